@@ -1,0 +1,344 @@
+// Package diag says what is wrong, where, what was expected and how to mend it.
+//
+// A [Problem] is one fault at one [Place]. Rooms collect problems in a [List]
+// and go on reading, so that a person sees every fault at once; nothing is
+// printed until all input is read. The list is then sorted by place, the same
+// fault in many rows is folded after three, and written in one form:
+//
+//	readings/otdr-day2.csv:14:12: error: "0,3S" is not a number [not-a-number]
+//	     |
+//	  14 | A-17;1310;0,3S;AB
+//	     |           ^~~~ want digits with at most one decimal comma, such as 0,35
+//	     = column 3 is loss_db (header at line 9); decimal comma, because the delimiter is ";"
+//	     = mend: correct the cell, or map a text for "no reading" under not_measured
+//
+// The first line is clickable in editors and terminals. The caret stands under
+// the cell by display width, so accents and wide characters do not move it.
+package diag
+
+import (
+	"cmp"
+	"encoding/json"
+	"fmt"
+	"io"
+	"slices"
+	"strconv"
+	"strings"
+
+	"golang.org/x/text/unicode/norm"
+	"golang.org/x/text/width"
+
+	"spanseal/internal/source"
+)
+
+// Severity is how much a problem weighs.
+type Severity int
+
+const (
+	// Error refuses the input: nothing is judged or written.
+	Error Severity = iota
+	// Question asks the person to look; work goes on.
+	Question
+	// Note tells what was concluded from the bytes.
+	Note
+)
+
+func (s Severity) String() string {
+	return [...]string{"error", "question", "note"}[s]
+}
+
+// MarshalText writes the severity's word.
+func (s Severity) MarshalText() ([]byte, error) { return []byte(s.String()), nil }
+
+// Place is where a problem lies. File alone is the file as a whole; Cell is
+// set for spreadsheets (such as "Sheet1!B7") instead of Line and Column.
+type Place struct {
+	File   string `json:"file"`
+	Line   int    `json:"line,omitempty"`   // from one
+	Column int    `json:"column,omitempty"` // from one, in characters
+	Cell   string `json:"cell,omitempty"`
+	// Excerpt is the line's text (or the cell's), Width the number of
+	// characters the carets cover from Column on (at least one is drawn).
+	Excerpt string `json:"excerpt,omitempty"`
+	Width   int    `json:"width,omitempty"`
+}
+
+// At makes a Place of a span of a file.
+func At(f *source.File, s source.Span) Place {
+	p := f.Position(s.Start)
+	line := f.Line(p.Line)
+	n := len([]rune(string(f.Text[max(0, min(s.Start, len(f.Text))):max(0, min(s.End, len(f.Text)))])))
+	return Place{File: f.Name, Line: p.Line, Column: p.Column, Excerpt: line, Width: n}
+}
+
+// AtLine makes a Place of a position and a width in characters.
+func AtLine(f *source.File, p source.Position, width int) Place {
+	return Place{File: f.Name, Line: p.Line, Column: p.Column, Excerpt: f.Line(p.Line), Width: width}
+}
+
+// String is the clickable part, such as "links.csv:3:7".
+func (p Place) String() string {
+	switch {
+	case p.Cell != "":
+		return p.File + ":" + p.Cell
+	case p.Line == 0:
+		return p.File
+	case p.Column == 0:
+		return p.File + ":" + strconv.Itoa(p.Line)
+	}
+	return p.File + ":" + strconv.Itoa(p.Line) + ":" + strconv.Itoa(p.Column)
+}
+
+// Problem is one fault.
+type Problem struct {
+	Severity Severity `json:"severity"`
+	// Code is a stable kebab-case name of the kind of fault.
+	Code  string `json:"code"`
+	Place Place  `json:"place"`
+	// Message says what is wrong, in one line without a full stop.
+	Message string `json:"message"`
+	// Want stands behind the carets: what was expected there.
+	Want string `json:"want,omitempty"`
+	// Because lists how the tool came to read the place this way.
+	Because []string `json:"because,omitempty"`
+	// Mend is the way out.
+	Mend string `json:"mend,omitempty"`
+}
+
+// Error makes a single Problem usable as an error.
+func (p *Problem) Error() string {
+	return p.Place.String() + ": " + p.Message + " [" + p.Code + "]"
+}
+
+// List collects problems. The zero List is ready to use. It is not safe for
+// concurrent use; rooms that read in parallel keep a list each and Join them.
+type List struct{ all []Problem }
+
+// Add appends problems.
+func (l *List) Add(p ...Problem) { l.all = append(l.all, p...) }
+
+// Join appends all problems of other lists.
+func (l *List) Join(others ...*List) {
+	for _, o := range others {
+		if o != nil {
+			l.all = append(l.all, o.all...)
+		}
+	}
+}
+
+// Len returns how many problems there are, of any severity.
+func (l *List) Len() int { return len(l.all) }
+
+// Errors returns how many are errors.
+func (l *List) Errors() int { return l.Count(Error) }
+
+// Count returns how many have the severity.
+func (l *List) Count(s Severity) int {
+	n := 0
+	for _, p := range l.all {
+		if p.Severity == s {
+			n++
+		}
+	}
+	return n
+}
+
+// Sorted returns the problems by file, line, column, cell, code and message.
+func (l *List) Sorted() []Problem {
+	s := slices.Clone(l.all)
+	slices.SortStableFunc(s, func(a, b Problem) int {
+		return cmp.Or(
+			cmp.Compare(a.Place.File, b.Place.File),
+			cmp.Compare(a.Place.Line, b.Place.Line),
+			compareCells(a.Place.Cell, b.Place.Cell),
+			cmp.Compare(a.Place.Column, b.Place.Column),
+			cmp.Compare(a.Code, b.Code),
+			cmp.Compare(a.Message, b.Message),
+		)
+	})
+	return s
+}
+
+// compareCells orders "Sheet!B7" by sheet, row and column.
+func compareCells(a, b string) int {
+	sa, ra, ca := splitCell(a)
+	sb, rb, cb := splitCell(b)
+	return cmp.Or(cmp.Compare(sa, sb), cmp.Compare(ra, rb), cmp.Compare(len(ca), len(cb)), cmp.Compare(ca, cb))
+}
+
+func splitCell(s string) (sheet string, row int, column string) {
+	if i := strings.LastIndexByte(s, '!'); i >= 0 {
+		sheet, s = s[:i], s[i+1:]
+	}
+	i := strings.IndexAny(s, "0123456789")
+	if i < 0 {
+		return sheet, 0, s
+	}
+	row, _ = strconv.Atoi(s[i:])
+	return sheet, row, s[:i]
+}
+
+// foldAfter is how many problems of one kind in one file are printed before
+// the rest are counted.
+const foldAfter = 3
+
+// Folded returns the sorted problems with the same fault in one file folded
+// after three, and for each kept problem how many more it stands for.
+func (l *List) Folded() (kept []Problem, more []int) {
+	type kind struct{ file, code string }
+	seen := map[kind]int{}
+	last := map[kind]int{}
+	for _, p := range l.Sorted() {
+		k := kind{p.Place.File, p.Code}
+		seen[k]++
+		if seen[k] > foldAfter {
+			more[last[k]]++
+			continue
+		}
+		last[k] = len(kept)
+		kept, more = append(kept, p), append(more, 0)
+	}
+	return kept, more
+}
+
+// Paint colours a piece of the report; nil means plain text.
+type Paint func(role Role, text string) string
+
+// Role is what a painted piece is.
+type Role int
+
+const (
+	RoleError Role = iota
+	RoleQuestion
+	RoleNote
+	RoleCaret
+	RoleDim
+)
+
+// Write prints all problems in the package's form.
+func (l *List) Write(w io.Writer, paint Paint) error {
+	if paint == nil {
+		paint = func(_ Role, s string) string { return s }
+	}
+	kept, more := l.Folded()
+	var b strings.Builder
+	for i, p := range kept {
+		writeOne(&b, p, paint)
+		if n := more[i]; n > 0 {
+			row := "rows"
+			if n == 1 {
+				row = "row"
+			}
+			fmt.Fprintf(&b, "     = and %d more %s of %s with the same fault\n", n, row, p.Place.File)
+		}
+	}
+	_, err := io.WriteString(w, b.String())
+	return err
+}
+
+func writeOne(b *strings.Builder, p Problem, paint Paint) {
+	fmt.Fprintf(b, "%s: %s: %s [%s]\n", Safe(p.Place.String()), paint(Role(p.Severity), p.Severity.String()), Safe(p.Message), p.Code)
+	if p.Place.Line > 0 && p.Place.Excerpt != "" {
+		excerpt, column := clip(p.Place.Excerpt, p.Place.Column)
+		number := strconv.Itoa(p.Place.Line)
+		pad := strings.Repeat(" ", max(4, len(number)+2))
+		fmt.Fprintf(b, "%s %s\n", pad, paint(RoleDim, "|"))
+		fmt.Fprintf(b, "%*s %s %s\n", len(pad), number, paint(RoleDim, "|"), string(excerpt))
+		if p.Place.Column > 0 {
+			at := min(column-1, len(excerpt))
+			to := min(at+max(p.Place.Width, 1), len(excerpt))
+			carets := "^" + strings.Repeat("~", max(DisplayWidth(string(excerpt[at:to]))-1, 0))
+			line := strings.Repeat(" ", DisplayWidth(string(excerpt[:at]))) + paint(RoleCaret, carets)
+			if p.Want != "" {
+				line += " " + Safe(p.Want)
+			}
+			fmt.Fprintf(b, "%s %s %s\n", pad, paint(RoleDim, "|"), line)
+		}
+	} else if p.Place.Cell != "" && p.Place.Excerpt != "" {
+		fmt.Fprintf(b, "     | %s\n", Safe(p.Place.Excerpt))
+		if p.Want != "" {
+			fmt.Fprintf(b, "     = %s\n", Safe(p.Want))
+		}
+	} else if p.Want != "" {
+		fmt.Fprintf(b, "     = %s\n", Safe(p.Want))
+	}
+	for _, s := range p.Because {
+		fmt.Fprintf(b, "     = %s\n", Safe(s))
+	}
+	if p.Mend != "" {
+		fmt.Fprintf(b, "     = mend: %s\n", Safe(p.Mend))
+	}
+}
+
+// clip makes an excerpt safe and short enough for one terminal line, keeping
+// the column in sight.
+func clip(line string, column int) ([]rune, int) {
+	const keep = 100
+	r := []rune(line)
+	for i, c := range r {
+		r[i] = safeRune(c)
+	}
+	if len(r) <= keep {
+		return r, column
+	}
+	from := 0
+	if column > keep-20 {
+		from = min(column-keep/2, len(r)-keep)
+		from = max(from, 0)
+	}
+	to := min(from+keep, len(r))
+	out := slices.Clone(r[from:to])
+	if from > 0 {
+		out[0] = '…'
+	}
+	if to < len(r) {
+		out[len(out)-1] = '…'
+	}
+	return out, column - from
+}
+
+// safeRune keeps terminal escapes, tabs and direction overrides of foreign
+// text out of the report.
+func safeRune(r rune) rune {
+	switch {
+	case r == '\t':
+		return ' '
+	case r < 0x20 || r == 0x7f:
+		return 0x2400 + min(r, 0x21) // the control pictures block; 0x7f shows as U+2421
+	case r >= 0x80 && r < 0xa0, r >= 0x202a && r <= 0x202e, r >= 0x2066 && r <= 0x2069, r == 0x200e, r == 0x200f, r == 0xfeff:
+		return '\ufffd'
+	}
+	return r
+}
+
+// Safe makes foreign text fit to print on a terminal.
+func Safe(s string) string { return strings.Map(safeRune, s) }
+
+// DisplayWidth is how many terminal cells a text takes: combining marks none,
+// East Asian wide characters two (Unicode Standard Annex 11).
+func DisplayWidth(s string) int {
+	n := 0
+	for _, r := range s {
+		switch {
+		case norm.NFC.PropertiesString(string(r)).CCC() != 0:
+		default:
+			switch width.LookupRune(r).Kind() {
+			case width.EastAsianWide, width.EastAsianFullwidth:
+				n += 2
+			default:
+				n++
+			}
+		}
+	}
+	return n
+}
+
+// JSON is the stable form for programs: an array of problems in sorted order,
+// not folded.
+func (l *List) JSON() ([]byte, error) {
+	s := l.Sorted()
+	if s == nil {
+		s = []Problem{}
+	}
+	return json.MarshalIndent(s, "", "  ")
+}

@@ -1,0 +1,201 @@
+package judge
+
+import (
+	"spanseal/internal/quantity"
+	"spanseal/internal/record"
+)
+
+// Verdict of a finding or of a link. The order is the order of weight: the
+// worst finding decides the link.
+type Verdict int
+
+const (
+	Pass Verdict = iota
+	Marginal
+	Incomplete
+	Fail
+)
+
+func (v Verdict) String() string {
+	return [...]string{"pass", "marginal", "incomplete", "fail"}[v]
+}
+
+// MarshalText writes the verdict's word.
+func (v Verdict) MarshalText() ([]byte, error) { return []byte(v.String()), nil }
+
+// Certifiable reports whether a link with this verdict gets a certificate.
+func (v Verdict) Certifiable() bool { return v == Pass || v == Marginal }
+
+// Kind is what sort of finding it is.
+type Kind string
+
+const (
+	KindLimit    Kind = "limit"    // a reading against a limit
+	KindRequired Kind = "required" // something that must be there is or is not
+	KindEvidence Kind = "evidence" // a question about how it was measured
+	KindEstimate Kind = "estimate" // a splicer's estimate or an inspection against the job's limit
+)
+
+// Term is one addend of a working: Rate × Amount.
+type Term struct {
+	// Label is a stable key for the wording: "cable", "mated_pair",
+	// "end_connection", "splice", "flat", ...
+	Label      string           `json:"label"`
+	Rate       quantity.Decimal `json:"rate"`
+	RateUnit   quantity.Unit    `json:"rate_unit"`
+	Amount     quantity.Decimal `json:"amount"`
+	AmountUnit quantity.Unit    `json:"amount_unit"`
+	Product    quantity.Decimal `json:"product"`
+	Clause     string           `json:"clause,omitempty"`
+	Provenance string           `json:"provenance"` // "read", "quoted", "recalled"
+	Low        bool             `json:"low_confidence,omitempty"`
+	Source     string           `json:"source,omitempty"`
+}
+
+// Working is how a limit came about: the terms that were added up, and where
+// they stand.
+type Working struct {
+	SetID    string           `json:"set"`
+	Standard string           `json:"standard"` // "ANSI/TIA-568.3-E"
+	Edition  string           `json:"edition"`  // "2022"
+	SHA256   string           `json:"sha256"`   // of the set's file
+	Bound    string           `json:"bound"`    // "at_most", "at_least", "between"
+	Terms    []Term           `json:"terms"`
+	Limit    quantity.Decimal `json:"limit"`
+	// Lower is the lower bound where Bound is "between".
+	Lower *quantity.Decimal `json:"lower,omitempty"`
+	// PairsCounted of PairsPresent mated pairs are inside the measurement.
+	PairsCounted int `json:"pairs_counted"`
+	PairsPresent int `json:"pairs_present"`
+	// AllSplices counts those of the span and behind spliced-on ends.
+	AllSplices int `json:"all_splices"`
+}
+
+// Finding is one judged fact.
+type Finding struct {
+	Kind    Kind    `json:"kind"`
+	Code    string  `json:"code"` // kebab-case, stable; "insertion-loss", "calibration", ...
+	Verdict Verdict `json:"verdict"`
+
+	Quantity     record.Quantity  `json:"quantity,omitempty"`
+	WavelengthNM int              `json:"wavelength_nm,omitempty"`
+	Direction    record.Direction `json:"direction,omitempty"`
+	End          string           `json:"end,omitempty"`
+
+	// Measured, Limit and Margin are set together where a number was judged.
+	// Margin is positive on the good side: limit − measured for at most,
+	// measured − limit for at least.
+	Measured *quantity.Decimal `json:"measured,omitempty"`
+	Limit    *quantity.Decimal `json:"limit,omitempty"`
+	Margin   *quantity.Decimal `json:"margin,omitempty"`
+	Unit     quantity.Unit     `json:"unit,omitempty"`
+	// Uncertainty is expanded, k = 2; Probability of conformity is set with it
+	// (0..1), −1 when not computed.
+	Uncertainty *quantity.Decimal `json:"uncertainty,omitempty"`
+	Probability float64           `json:"probability"`
+	Working     *Working          `json:"working,omitempty"`
+
+	// Readings are the facts it rests on; two for a two-way average.
+	Readings []record.Reading `json:"readings,omitempty"`
+
+	// Question says in plain words what is asked or what is missing: one
+	// sentence, never an accusation. Advice says what to try first.
+	Question string   `json:"question,omitempty"`
+	Advice   []string `json:"advice,omitempty"`
+}
+
+// Carries is what became of one application on one link.
+type Carries struct {
+	ID       string    `json:"id"`
+	Title    string    `json:"title"` // "10GBASE-LR"
+	Required bool      `json:"required"`
+	Within   bool      `json:"within"`
+	Findings []Finding `json:"findings,omitempty"` // of required ones, and of those that are out
+}
+
+// LinkResult is the judgement of one link.
+type LinkResult struct {
+	Link     record.Link `json:"link"`
+	Verdict  Verdict     `json:"verdict"`
+	Measured bool        `json:"measured"` // at least one reading counts
+	// Findings: limits first by wavelength and direction, then required,
+	// estimates, evidence.
+	Findings []Finding `json:"findings"`
+	// Worst is the index in Findings of the limit finding with the smallest
+	// margin among insertion losses, or −1.
+	Worst        int                  `json:"worst"`
+	Readings     []record.Reading     `json:"readings"`   // used
+	Superseded   []record.Reading     `json:"superseded"` // earlier ones, oldest first
+	Terminations []record.Termination `json:"terminations,omitempty"`
+	Carries      []Carries            `json:"carries,omitempty"`
+}
+
+// WorstFinding returns the finding with the smallest margin, or nil.
+func (l *LinkResult) WorstFinding() *Finding {
+	if l.Worst < 0 || l.Worst >= len(l.Findings) {
+		return nil
+	}
+	return &l.Findings[l.Worst]
+}
+
+// Open returns the findings that are not pass, worst first.
+func (l *LinkResult) Open() []Finding {
+	var open []Finding
+	for _, v := range []Verdict{Fail, Incomplete, Marginal} {
+		for _, f := range l.Findings {
+			if f.Verdict == v {
+				open = append(open, f)
+			}
+		}
+	}
+	return open
+}
+
+// SetUsed names a limit set that bound something.
+type SetUsed struct {
+	ID       string `json:"id"`
+	Title    string `json:"title"`
+	Standard string `json:"standard"`
+	Edition  string `json:"edition"`
+	File     string `json:"file"` // of the job, or the built-in's name
+	SHA256   string `json:"sha256"`
+	BuiltIn  bool   `json:"built_in"`
+	Owner    bool   `json:"owner"`     // an owner's own figures
+	LowCount int    `json:"low_count"` // values of low confidence that were used
+	// Confirmed names who compared the set with the standard and when, or "".
+	Confirmed string `json:"confirmed,omitempty"`
+}
+
+// Counts of the job, on page one.
+type Counts struct {
+	Scheduled  int `json:"scheduled"`
+	Measured   int `json:"measured"`
+	Certified  int `json:"certified"` // pass or marginal
+	Marginal   int `json:"marginal"`  // of them
+	Failed     int `json:"failed"`
+	Incomplete int `json:"incomplete"` // not measured ones included
+}
+
+// Judgement is the whole job, judged.
+type Judgement struct {
+	Links  []LinkResult `json:"links"` // in schedule order
+	Counts Counts       `json:"counts"`
+	Sets   []SetUsed    `json:"sets"`
+	// Questions are about the job as a whole rather than one link.
+	Questions []Finding `json:"questions,omitempty"`
+}
+
+// Conforms reports whether every scheduled link is certifiable.
+func (j *Judgement) Conforms() bool {
+	return j.Counts.Certified == j.Counts.Scheduled && j.Counts.Scheduled > 0
+}
+
+// Link returns the result of a link by its exact id.
+func (j *Judgement) Link(id string) (*LinkResult, bool) {
+	for i := range j.Links {
+		if j.Links[i].Link.ID == id {
+			return &j.Links[i], true
+		}
+	}
+	return nil, false
+}

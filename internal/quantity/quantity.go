@@ -1,0 +1,230 @@
+// Package quantity alone parses, compares, rounds and prints numbers and units.
+//
+// A number of a reading or a limit is a [Decimal]: the digits that were
+// written, with an exponent of ten, never a binary float. Sums, differences and
+// products of decimals are exact, so a reading that equals its limit compares
+// as equal. Rounding happens only in [Decimal.Fixed], for print, and rounds
+// halves away from zero, as a person does on paper.
+//
+// Numbers are bounded: at most [MaxDigits] digits on either side of the mark.
+// Longer ones are refused by [Parse], which keeps foreign input from buying
+// unbounded work.
+package quantity
+
+import (
+	"errors"
+	"fmt"
+	"strings"
+
+	"github.com/cockroachdb/apd/v3"
+)
+
+// MaxDigits is the longest run of digits that Parse accepts before or after
+// the decimal mark.
+const MaxDigits = 18
+
+// Decimal is an exact decimal number. The zero value is 0. A Decimal is
+// immutable and may be copied; compare with Cmp or Equal, never with ==.
+type Decimal struct{ v apd.Decimal }
+
+// exact is wide enough that no sum or product of bounded numbers is rounded:
+// two factors of 36 digits need 72.
+var exact = apd.BaseContext.WithPrecision(400)
+
+// ErrNotNumber reports text that is not a plain decimal number.
+var ErrNotNumber = errors.New("not a number")
+
+// ErrTooLong reports a number with more digits than MaxDigits on one side.
+var ErrTooLong = errors.New("too many digits")
+
+// Parse reads a plain decimal number with a point: an optional sign ("+", "-"
+// or U+2212), digits, and at most one point with digits on at least one side.
+// No exponent, no thousands marks, no spaces: those are a mapping's to remove.
+func Parse(text string) (Decimal, error) { return ParseMark(text, '.') }
+
+// ParseMark is Parse with the given decimal mark, '.' or ','.
+func ParseMark(text string, mark rune) (Decimal, error) {
+	body, negative := text, false
+	switch {
+	case strings.HasPrefix(body, "+"):
+		body = body[1:]
+	case strings.HasPrefix(body, "-"):
+		body, negative = body[1:], true
+	case strings.HasPrefix(body, "\u2212"):
+		body, negative = body[len("\u2212"):], true
+	}
+	var digits []byte
+	whole, places, seen := 0, 0, false
+	for _, r := range body {
+		switch {
+		case r >= '0' && r <= '9':
+			digits = append(digits, byte(r))
+			if seen {
+				places++
+			} else {
+				whole++
+			}
+		case r == mark && !seen:
+			seen = true
+		default:
+			return Decimal{}, ErrNotNumber
+		}
+	}
+	if len(digits) == 0 {
+		return Decimal{}, ErrNotNumber
+	}
+	if whole > MaxDigits || places > MaxDigits {
+		return Decimal{}, ErrTooLong
+	}
+	var d Decimal
+	if _, ok := d.v.Coeff.SetString(string(digits), 10); !ok {
+		return Decimal{}, ErrNotNumber
+	}
+	d.v.Exponent = int32(-places)
+	d.v.Negative = negative && d.v.Coeff.Sign() != 0
+	return d, nil
+}
+
+// Must is Parse for constants and tests; it panics on an error.
+func Must(text string) Decimal {
+	d, err := Parse(text)
+	if err != nil {
+		panic(fmt.Sprintf("quantity.Must(%q): %v", text, err))
+	}
+	return d
+}
+
+// Int returns n as a decimal.
+func Int(n int) Decimal {
+	var d Decimal
+	d.v.SetInt64(int64(n))
+	return d
+}
+
+// Scaled returns n × 10^-places, such as Scaled(312, 3) for 0.312.
+func Scaled(n int64, places int) Decimal {
+	var d Decimal
+	d.v.SetFinite(n, int32(-places))
+	return d
+}
+
+func (d Decimal) Add(e Decimal) Decimal { return op(exact.Add, d, e) }
+func (d Decimal) Sub(e Decimal) Decimal { return op(exact.Sub, d, e) }
+func (d Decimal) Mul(e Decimal) Decimal { return op(exact.Mul, d, e) }
+
+func op(f func(r, x, y *apd.Decimal) (apd.Condition, error), d, e Decimal) Decimal {
+	var r Decimal
+	// The context traps nothing that bounded operands can raise.
+	if _, err := f(&r.v, &d.v, &e.v); err != nil {
+		panic(fmt.Sprintf("quantity: %v", err))
+	}
+	if r.v.Coeff.Sign() == 0 {
+		r.v.Negative = false
+	}
+	return r
+}
+
+// Neg returns −d.
+func (d Decimal) Neg() Decimal { return Decimal{}.Sub(d) }
+
+// Abs returns |d|.
+func (d Decimal) Abs() Decimal {
+	if d.Sign() < 0 {
+		return d.Neg()
+	}
+	return d
+}
+
+// Half returns d/2, exactly.
+func (d Decimal) Half() Decimal { return d.Mul(Scaled(5, 1)) }
+
+// Cmp returns −1, 0 or +1 as d is less than, equal to or greater than e.
+func (d Decimal) Cmp(e Decimal) int { return d.v.Cmp(&e.v) }
+
+// Equal reports whether d and e are the same number: 0.10 equals 0.1.
+func (d Decimal) Equal(e Decimal) bool { return d.Cmp(e) == 0 }
+
+// Less reports d < e.
+func (d Decimal) Less(e Decimal) bool { return d.Cmp(e) < 0 }
+
+// Sign returns −1, 0 or +1.
+func (d Decimal) Sign() int { return d.v.Sign() }
+
+// IsZero reports whether d is 0. It also serves the omitzero tag of JSON.
+func (d Decimal) IsZero() bool { return d.Sign() == 0 }
+
+// Places returns how many digits stand after the point as written: 2 for 0.10.
+func (d Decimal) Places() int {
+	if d.v.Exponent >= 0 {
+		return 0
+	}
+	return int(-d.v.Exponent)
+}
+
+// String prints every digit as written, with a point and an ASCII minus.
+func (d Decimal) String() string { return d.v.Text('f') }
+
+// Short is String without trailing zeros after the point: 0.40 becomes 0.4.
+func (d Decimal) Short() string {
+	s := d.String()
+	if strings.Contains(s, ".") {
+		s = strings.TrimRight(strings.TrimRight(s, "0"), ".")
+	}
+	if s == "-0" {
+		return "0"
+	}
+	return s
+}
+
+// Round returns d rounded to places digits after the point, halves away from
+// zero.
+func (d Decimal) Round(places int) Decimal {
+	c := apd.BaseContext.WithPrecision(400)
+	c.Rounding = apd.RoundHalfUp // apd's half-up is away from zero: -0.125 gives -0.13
+	var r Decimal
+	if _, err := c.Quantize(&r.v, &d.v, int32(-places)); err != nil {
+		panic(fmt.Sprintf("quantity: %v", err))
+	}
+	if r.v.Coeff.Sign() == 0 {
+		r.v.Negative = false
+	}
+	return r
+}
+
+// Fixed prints d rounded to places digits after the point, with an ASCII minus.
+func (d Decimal) Fixed(places int) string { return d.Round(places).String() }
+
+// MarshalText writes the digits as written; a JSON document holds numbers of
+// readings and limits as strings so that no reader turns them into floats.
+func (d Decimal) MarshalText() ([]byte, error) { return []byte(d.String()), nil }
+
+// UnmarshalText is Parse.
+func (d *Decimal) UnmarshalText(text []byte) error {
+	v, err := Parse(string(text))
+	if err != nil {
+		return fmt.Errorf("%q: %w", text, err)
+	}
+	*d = v
+	return nil
+}
+
+// Sum adds up decimals exactly; of none it is 0.
+func Sum(ds ...Decimal) Decimal {
+	var s Decimal
+	for _, d := range ds {
+		s = s.Add(d)
+	}
+	return s
+}
+
+// PlacesToTell returns how many digits after the point, at least two, print a
+// and b so that their order stays visible: numbers that differ never print
+// alike. It returns at most 6, beyond what any instrument resolves.
+func PlacesToTell(a, b Decimal) int {
+	for p := 2; p < 6; p++ {
+		if a.Round(p).Cmp(b.Round(p)) == a.Cmp(b) {
+			return p
+		}
+	}
+	return 6
+}

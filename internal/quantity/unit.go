@@ -1,0 +1,41 @@
+package quantity
+
+import "fmt"
+
+// Unit is a unit that a column, a mapping or a limit value may carry.
+type Unit string
+
+// The units of the trade. Length is kept in metres, ratios in dB, absolute
+// power in dBm, wavelength in nm.
+const (
+	DB        Unit = "dB"
+	DBm       Unit = "dBm"
+	DBPerKm   Unit = "dB/km"
+	Metre     Unit = "m"
+	Kilometre Unit = "km"
+	Foot      Unit = "ft"
+	Kilofoot  Unit = "kft"
+	Nanometre Unit = "nm"
+	One       Unit = ""
+)
+
+// metres holds how many metres a unit of length is. The international foot is
+// 0.3048 m exactly (NIST SP 811, appendix B.6, from memory).
+var metres = map[Unit]Decimal{
+	Metre:     Int(1),
+	Kilometre: Int(1000),
+	Foot:      Scaled(3048, 4),
+	Kilofoot:  Scaled(3048, 1),
+}
+
+// Metres turns an amount of a unit of length into metres, exactly.
+func Metres(amount Decimal, u Unit) (Decimal, error) {
+	f, ok := metres[u]
+	if !ok {
+		return Decimal{}, fmt.Errorf("%q is not a unit of length", u)
+	}
+	return amount.Mul(f), nil
+}
+
+// Kilometres turns metres into kilometres, exactly.
+func Kilometres(m Decimal) Decimal { return m.Mul(Scaled(1, 3)) }

@@ -1,0 +1,13 @@
+// Package templates holds all that a person who does not program may edit:
+// limit sets, wording, document layouts, the files of a new job, the checking
+// page and the demonstration job. The files are embedded, so the program needs
+// nothing beside it; a job may override wording, documents and limits with
+// files of its own.
+package templates
+
+import "embed"
+
+// Files holds the folders limits, wording, documents, job, check and demo.
+//
+//go:embed limits wording documents job check demo
+var Files embed.FS
