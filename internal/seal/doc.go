@@ -1,0 +1,80 @@
+// Package seal turns a statement into exactly one byte string, signs it, and
+// refuses anything else.
+//
+// There are three kinds of sealed bytes: the token behind a QR symbol, the CMS
+// signature of a PDF file, and the manifest of a revision with its CMS
+// signature. Each has one encoding. Every reader here encodes again what it
+// has read and compares, so a second way of writing the same thing is refused
+// as much as another content is. Signatures are deterministic: the same key
+// and statement give the same bytes.
+//
+// # Token
+//
+//	text    = [ address "#" ] "SS1." base32
+//	base32  = the COSE message in the alphabet A-Z 2-7 of RFC 4648, section 6,
+//	          without padding, unused bits zero
+//	message = #6.18([ protected: bstr .cbor header, unprotected: {}, payload: bstr .cbor claim, signature: bstr ])
+//
+// The message is a tagged COSE_Sign1 (RFC 9052, section 4.2) of at most
+// [MaxMessage] bytes. All CBOR is in the core deterministic encoding of RFC
+// 8949, section 4.2.1. The signature is over the Sig_structure of RFC 9052,
+// section 4.4, with an empty external_aad. The address before "#" is not
+// signed; it only tells a telephone where to look.
+//
+//	header = { 1: -7 / -35 / -37,    ; alg: ES256, ES384 or PS256
+//	           4: bstr .size 8 }     ; kid: first 8 bytes of SHA-256(SubjectPublicKeyInfo)
+//
+//	claim = { 1: tstr,               ; certificate number
+//	          2: 1..65536,           ; revision of the issued set
+//	          3: tstr,               ; job number
+//	        ? 4: tstr,               ; link; absent for the summary of a job
+//	          5: 1..6,               ; pass, marginal, fail, incomplete, conforms, does not conform
+//	          6: 1..84005,           ; day of issue, days since 1970-01-01 (RFC 8943)
+//	        ? 7: 1..84005,           ; day of the latest reading
+//	        ? 8: [ 1*32 reading ],   ; insertion losses, by wavelength, then direction, none twice
+//	        ? 9: number,             ; smallest margin, dB
+//	         10: bstr .size 16 }     ; first half of the SHA-256 of the attached record
+//
+//	reading = [ 1..9999, 0..1, exponent, mantissa ]  ; nm; 0: A-B, 1: B-A; loss in dB
+//	number  = [ exponent, mantissa ]                 ; mantissa × 10^exponent, as in RFC 8949, 3.4.4
+//	exponent = -18..0                                ; as many digits as were written: 0.10 is [-2, 10]
+//	mantissa = -(10^18 - 1)..10^18 - 1
+//
+// Texts are UTF-8, not empty, at most [MaxText] bytes, without control
+// characters. No other key may be there.
+//
+// With ES256 and ES384 the signature is r and s side by side, as RFC 9053,
+// section 2.1 has it, and s is the smaller of the two values that fit, s and
+// n − s. With PS256 the salt is 32 bytes (RFC 8230). ES256 is what our own
+// keys use. ES384 and PS256 are there for a company's own certificate: a
+// token signed with ES384 still fits a 20 mm label, one signed with RSA does
+// not ([MaxLabel]); it wants a larger label, and the program says so.
+//
+// # Signature of a PDF file and of a manifest
+//
+// A detached CMS SignedData (RFC 5652) in DER with one signer, SHA-256, the
+// certificates from the signer's to its issuer's or predecessors', and the
+// signed attributes content-type, message-digest and signing-certificate-v2
+// (RFC 5035, with the hash alone), as the baseline profiles of ETSI EN 319
+// 122-1 and EN 319 142-1 ask. A manifest's signature also has signing-time; a
+// PDF says its time in the signature dictionary. The one unsigned attribute
+// that may be there is an RFC 3161 signature time-stamp. The algorithms are
+// ecdsa-with-SHA256 on P-256 or P-384, s again the smaller value, and
+// sha256WithRSAEncryption with 2048 to 4096 bits.
+//
+// # Manifest
+//
+// manifest.json is the JSON of [Manifest]: members in that order, two spaces
+// a level, no HTML escapes, a line end at the end, files sorted by path.
+// manifest.p7s is its CMS signature.
+//
+// # Keys
+//
+// A signing key lives in a PKCS#12 file behind a passphrase. Its certificate
+// allows signing documents (RFC 9336) and the certificate of its successor:
+// see [Signer.Successor]. A key is named by the first 8 bytes of the SHA-256
+// of its SubjectPublicKeyInfo ([KeyID]); the name is a finger post, the
+// signature is checked against the whole key.
+//
+// Test vectors that another implementation can use stand in testdata/seal.
+package seal

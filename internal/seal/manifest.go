@@ -1,0 +1,160 @@
+package seal
+
+import (
+	"bytes"
+	"crypto/sha256"
+	"encoding/hex"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io/fs"
+	"slices"
+	"strings"
+	"time"
+)
+
+// ManifestFormat is the first member of every manifest.
+const ManifestFormat = "spanseal manifest 1"
+
+// The names of a manifest and of its signature in the folder of a revision.
+const (
+	ManifestName      = "manifest.json"
+	ManifestSignature = "manifest.p7s"
+)
+
+// Manifest lists every file of an issued revision. Its bytes are [Manifest.Encode];
+// the CMS signature over their SHA-256 lies beside it.
+type Manifest struct {
+	Format   string `json:"format"`   // ManifestFormat
+	Job      string `json:"job"`      // job number
+	Revision int    `json:"revision"` // from 1
+	Issued   string `json:"issued"`   // RFC 3339, in the zone of --date
+	Signer   KeyID  `json:"signer"`   // of the key that signs the manifest, the papers and the tokens
+	// Previous is the SHA-256 of the manifest.json of the revision before,
+	// lower-case hex; "" for the first.
+	Previous string         `json:"previous,omitempty"`
+	Changes  []string       `json:"changes,omitempty"` // what is different from the revision before, one sentence each
+	Files    []ManifestFile `json:"files"`             // by path; never the manifest and its signature
+}
+
+// ManifestFile is one file of a revision.
+type ManifestFile struct {
+	Path   string `json:"path"`   // relative to the revision's folder, forward slashes
+	Size   int64  `json:"size"`   // bytes
+	SHA256 string `json:"sha256"` // lower-case hex
+}
+
+// NewManifestFile describes a file's content.
+func NewManifestFile(path string, content []byte) ManifestFile {
+	h := sha256.Sum256(content)
+	return ManifestFile{Path: path, Size: int64(len(content)), SHA256: hex.EncodeToString(h[:])}
+}
+
+// Encode sorts the files by path, checks every member and writes the one
+// encoding of the manifest.
+func (m *Manifest) Encode() ([]byte, error) {
+	c := *m
+	c.Format = ManifestFormat
+	c.Files = slices.Clone(m.Files)
+	slices.SortFunc(c.Files, func(a, b ManifestFile) int { return strings.Compare(a.Path, b.Path) })
+	if err := c.check(); err != nil {
+		return nil, err
+	}
+	return c.bytes()
+}
+
+func (m *Manifest) bytes() ([]byte, error) {
+	var b bytes.Buffer
+	e := json.NewEncoder(&b)
+	e.SetEscapeHTML(false)
+	e.SetIndent("", "  ")
+	err := e.Encode(m)
+	return b.Bytes(), err
+}
+
+// ParseManifest reads a manifest and refuses any bytes that Encode would not
+// have written.
+func ParseManifest(data []byte) (*Manifest, error) {
+	var m Manifest
+	d := json.NewDecoder(bytes.NewReader(data))
+	d.DisallowUnknownFields()
+	if err := d.Decode(&m); err != nil {
+		return nil, fmt.Errorf("not a manifest: %w", err)
+	}
+	if err := m.check(); err != nil {
+		return nil, err
+	}
+	again, err := m.bytes()
+	if err != nil {
+		return nil, err
+	}
+	if !bytes.Equal(data, again) {
+		return nil, errors.New("the manifest is not written the one way it is written: it was edited")
+	}
+	return &m, nil
+}
+
+func (m *Manifest) check() error {
+	switch {
+	case m.Format != ManifestFormat:
+		return fmt.Errorf("not a manifest of this format: %q, want %q", m.Format, ManifestFormat)
+	case m.Job == "":
+		return errors.New("the manifest names no job")
+	case m.Revision < 1:
+		return fmt.Errorf("the manifest's revision is %d, want 1 or more", m.Revision)
+	case m.Previous == "" && m.Revision > 1:
+		return errors.New("the manifest does not name the revision before it")
+	case m.Previous != "" && m.Revision == 1:
+		return errors.New("the manifest of the first revision names one before it")
+	case m.Previous != "" && !isHash(m.Previous):
+		return errors.New("the manifest's hash of the revision before is not a SHA-256")
+	}
+	if _, err := time.Parse(time.RFC3339, m.Issued); err != nil {
+		return fmt.Errorf("the manifest's time %q is not as in RFC 3339", m.Issued)
+	}
+	for i, f := range m.Files {
+		switch {
+		case !fs.ValidPath(f.Path) || f.Path == "." || strings.Contains(f.Path, `\`):
+			return fmt.Errorf("the manifest names a file outside its folder: %q", f.Path)
+		case f.Path == ManifestName || f.Path == ManifestSignature:
+			return fmt.Errorf("the manifest lists itself: %q", f.Path)
+		case i > 0 && m.Files[i-1].Path >= f.Path:
+			return fmt.Errorf("the manifest lists %q twice or out of order", f.Path)
+		case f.Size < 0 || !isHash(f.SHA256):
+			return fmt.Errorf("the manifest's size or hash of %q is not one", f.Path)
+		}
+	}
+	return nil
+}
+
+func isHash(s string) bool {
+	b, err := hex.DecodeString(s)
+	return err == nil && len(b) == sha256.Size && strings.ToLower(s) == s
+}
+
+// Sign returns the manifest's bytes and the CMS signature over them.
+func (m *Manifest) Sign(s *Signer, at time.Time) (data, signature []byte, err error) {
+	c := *m
+	c.Signer = s.KeyID()
+	if data, err = c.Encode(); err != nil {
+		return nil, nil, err
+	}
+	signature, err = s.SignCMS(sha256.Sum256(data), at)
+	return data, signature, err
+}
+
+// VerifyManifest checks a manifest's bytes and signature.
+func VerifyManifest(data, signature []byte) (*Manifest, *SignedBy, error) {
+	by, err := VerifyCMS(signature, sha256.Sum256(data))
+	if err != nil {
+		return nil, nil, err
+	}
+	m, err := ParseManifest(data)
+	if err != nil {
+		return nil, by, err
+	}
+	if m.Signer != by.KeyID {
+		return nil, by, errors.New("the manifest names another key than the one that signed it")
+	}
+	return m, by, nil
+}

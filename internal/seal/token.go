@@ -1,0 +1,463 @@
+package seal
+
+import (
+	"bytes"
+	"cmp"
+	"crypto"
+	"crypto/ecdsa"
+	"crypto/elliptic"
+	"crypto/rsa"
+	_ "crypto/sha512" // ES384
+	"encoding/base32"
+	"errors"
+	"fmt"
+	"math/big"
+	"slices"
+	"strconv"
+	"strings"
+	"time"
+	"unicode"
+	"unicode/utf8"
+
+	"github.com/fxamacker/cbor/v2"
+
+	"spanseal/internal/quantity"
+)
+
+// Prefix starts every token's text.
+const Prefix = "SS1."
+
+// Limits of a token, checked on signing and on reading.
+const (
+	MaxText     = 300 // bytes of one text
+	MaxReadings = 32
+	MaxPlaces   = 18   // digits after the point of a number, and digits in all
+	MaxMessage  = 2048 // bytes of the COSE message
+	// MaxLabel is the longest COSE message, in bytes, whose symbol scans from
+	// a 20 mm label printed at 300 dpi with three dots a module: QR version 15
+	// at level M holds 600 characters (ISO/IEC 18004, table 7).
+	MaxLabel = (600 - len(Prefix)) * 5 / 8
+)
+
+// Token is a parsed token. Parsing alone says nothing about who made it: call
+// Verify.
+type Token struct {
+	Claim     Claim
+	KeyID     KeyID
+	Algorithm string // "ES256", "ES384", "PS256"
+	Text      string // from the prefix on
+	URL       string // what stood before "#"; not signed
+	Size      int    // bytes of the COSE message
+
+	signed    []byte // the Sig_structure of RFC 9052, 4.4
+	signature []byte
+}
+
+// ErrNotToken reports text that does not even begin like a token.
+var ErrNotToken = errors.New("not a spanseal token: it does not begin with " + Prefix)
+
+// ErrSignature reports a signature that the key did not make.
+var ErrSignature = errors.New("the signature does not fit")
+
+// algorithm is a COSE signature algorithm (RFC 9053, 2.1; RFC 8230, 2).
+type algorithm struct {
+	id   int
+	name string
+	hash crypto.Hash
+	size int // bytes of the signature; 0: the modulus's
+}
+
+var algorithms = []algorithm{
+	{-7, "ES256", crypto.SHA256, 64},
+	{-35, "ES384", crypto.SHA384, 96},
+	{-37, "PS256", crypto.SHA256, 0},
+}
+
+func algorithmOf(public crypto.PublicKey) algorithm {
+	switch k := public.(type) {
+	case *ecdsa.PublicKey:
+		switch k.Curve {
+		case elliptic.P256():
+			return algorithms[0]
+		case elliptic.P384():
+			return algorithms[1]
+		}
+	case *rsa.PublicKey:
+		a := algorithms[2]
+		a.size = k.Size()
+		return a
+	}
+	return algorithm{name: "none"}
+}
+
+// The shapes of RFC 9052 and of our payload. Field order is key order, which
+// is what deterministic encoding asks for (RFC 8949, 4.2.1).
+type (
+	protectedHeader struct {
+		Algorithm int    `cbor:"1,keyasint"`
+		KeyID     []byte `cbor:"4,keyasint"`
+	}
+	coseSign1 struct {
+		_           struct{} `cbor:",toarray"`
+		Protected   []byte
+		Unprotected cbor.RawMessage
+		Payload     []byte
+		Signature   []byte
+	}
+	sigStructure struct {
+		_         struct{} `cbor:",toarray"`
+		Context   string
+		Protected []byte
+		External  []byte
+		Payload   []byte
+	}
+	payload struct {
+		Certificate string    `cbor:"1,keyasint"`
+		Revision    uint32    `cbor:"2,keyasint"`
+		Job         string    `cbor:"3,keyasint"`
+		Link        string    `cbor:"4,keyasint,omitempty"`
+		Verdict     uint8     `cbor:"5,keyasint"`
+		Issued      uint32    `cbor:"6,keyasint"`
+		Measured    uint32    `cbor:"7,keyasint,omitempty"`
+		Readings    []reading `cbor:"8,keyasint,omitempty"`
+		Margin      *number   `cbor:"9,keyasint,omitempty"`
+		Record      []byte    `cbor:"10,keyasint"`
+	}
+	reading struct {
+		_          struct{} `cbor:",toarray"`
+		Wavelength uint16
+		Direction  uint8
+		Exponent   int8
+		Mantissa   int64
+	}
+	number struct {
+		_        struct{} `cbor:",toarray"`
+		Exponent int8
+		Mantissa int64
+	}
+)
+
+const tagSign1 = 0xd2 // CBOR tag 18, COSE_Sign1 (RFC 9052, table 1)
+
+var (
+	encoder = must(cbor.CoreDetEncOptions().EncMode())
+	decoder = must(cbor.DecOptions{
+		DupMapKey:         cbor.DupMapKeyEnforcedAPF,
+		IndefLength:       cbor.IndefLengthForbidden,
+		TagsMd:            cbor.TagsForbidden,
+		ExtraReturnErrors: cbor.ExtraDecErrorUnknownField,
+		UTF8:              cbor.UTF8RejectInvalid,
+		MaxNestedLevels:   4,
+		MaxArrayElements:  64,
+		MaxMapPairs:       64,
+	}.DecMode())
+	text32 = base32.StdEncoding.WithPadding(base32.NoPadding)
+)
+
+func must[T any](v T, err error) T {
+	if err != nil {
+		panic(err)
+	}
+	return v
+}
+
+// SignToken writes and signs the claim as a token's text. The readings may
+// stand in any order; the token holds them sorted.
+func (s *Signer) SignToken(c Claim) (string, error) {
+	p, err := payloadOf(c)
+	if err != nil {
+		return "", err
+	}
+	a, id := algorithmOf(s.key.Public()), s.KeyID()
+	protected, err := encoder.Marshal(protectedHeader{a.id, id[:]})
+	if err != nil {
+		return "", err
+	}
+	body, err := encoder.Marshal(p)
+	if err != nil {
+		return "", err
+	}
+	signature, err := s.signCOSE(a, toBeSigned(protected, body))
+	if err != nil {
+		return "", err
+	}
+	message, err := encoder.Marshal(coseSign1{Protected: protected, Unprotected: cbor.RawMessage{0xa0}, Payload: body, Signature: signature})
+	if err != nil {
+		return "", err
+	}
+	if len(message)+1 > MaxMessage {
+		return "", fmt.Errorf("the statement of %s takes %d bytes, more than a token may hold (%d): shorten its texts", c.Certificate, len(message)+1, MaxMessage)
+	}
+	return Prefix + text32.EncodeToString(append([]byte{tagSign1}, message...)), nil
+}
+
+func toBeSigned(protected, payload []byte) []byte {
+	return must(encoder.Marshal(sigStructure{Context: "Signature1", Protected: protected, External: []byte{}, Payload: payload}))
+}
+
+// signCOSE signs with r and s side by side (RFC 9053, 2.1), or with PSS.
+func (s *Signer) signCOSE(a algorithm, message []byte) ([]byte, error) {
+	h := a.hash.New()
+	h.Write(message)
+	digest := h.Sum(nil)
+	if key, ok := s.key.(*rsa.PrivateKey); ok {
+		salt := bytes.NewReader(saltFor(key, digest))
+		return rsa.SignPSS(salt, key, a.hash, digest, &rsa.PSSOptions{SaltLength: rsa.PSSSaltLengthEqualsHash})
+	}
+	der, err := sign(s.key, digest, a.hash)
+	if err != nil {
+		return nil, err
+	}
+	r, v, err := parseECDSA(der)
+	if err != nil {
+		return nil, err
+	}
+	out := make([]byte, a.size)
+	r.FillBytes(out[:a.size/2])
+	v.FillBytes(out[a.size/2:])
+	return out, nil
+}
+
+// Verify reports whether the public key made the token. The key must be of
+// the algorithm's kind; it returns [ErrSignature] for any other.
+func (t *Token) Verify(public crypto.PublicKey) error {
+	a := algorithmOf(public)
+	if a.name != t.Algorithm || len(t.signature) != a.size {
+		return ErrSignature
+	}
+	h := a.hash.New()
+	h.Write(t.signed)
+	digest := h.Sum(nil)
+	switch key := public.(type) {
+	case *ecdsa.PublicKey:
+		r := new(big.Int).SetBytes(t.signature[:a.size/2])
+		s := new(big.Int).SetBytes(t.signature[a.size/2:])
+		if isHigh(s, key.Curve.Params().N) || !ecdsa.Verify(key, digest, r, s) {
+			return ErrSignature
+		}
+	case *rsa.PublicKey:
+		if rsa.VerifyPSS(key, a.hash, digest, t.signature, &rsa.PSSOptions{SaltLength: rsa.PSSSaltLengthEqualsHash}) != nil {
+			return ErrSignature
+		}
+	}
+	return nil
+}
+
+// ParseToken reads a token's text, alone or after an address and "#". It
+// refuses everything that SignToken would not have written.
+func ParseToken(text string) (*Token, error) {
+	t := &Token{Text: text}
+	if i := strings.LastIndexByte(text, '#'); i >= 0 {
+		t.URL, t.Text = text[:i], text[i+1:]
+	}
+	if !strings.HasPrefix(t.Text, Prefix) {
+		return nil, ErrNotToken
+	}
+	if text32.DecodedLen(len(t.Text)-len(Prefix)) > MaxMessage {
+		return nil, fmt.Errorf("the token is longer than %d bytes", MaxMessage)
+	}
+	message, err := text32.DecodeString(t.Text[len(Prefix):])
+	if err != nil || text32.EncodeToString(message) != t.Text[len(Prefix):] {
+		return nil, errors.New("the token is not base32 as RFC 4648 writes it: a character is wrong, missing or too many")
+	}
+	if len(message) == 0 || message[0] != tagSign1 {
+		return nil, errors.New("the token is not a COSE_Sign1 message")
+	}
+	t.Size = len(message)
+	var m coseSign1
+	if err := decode(message[1:], &m); err != nil {
+		return nil, fmt.Errorf("the token is not a COSE_Sign1 message: %w", err)
+	}
+	if !bytes.Equal(m.Unprotected, []byte{0xa0}) {
+		return nil, errors.New("the token holds a header that is not signed")
+	}
+	var h protectedHeader
+	if err := decode(m.Protected, &h); err != nil {
+		return nil, fmt.Errorf("the token's header: %w", err)
+	}
+	i := slices.IndexFunc(algorithms, func(a algorithm) bool { return a.id == h.Algorithm })
+	switch {
+	case i < 0:
+		return nil, fmt.Errorf("the token's algorithm %d is none of ES256, ES384, PS256", h.Algorithm)
+	case len(h.KeyID) != len(t.KeyID):
+		return nil, fmt.Errorf("the token's key id is of %d bytes, want %d", len(h.KeyID), len(t.KeyID))
+	case algorithms[i].size != 0 && len(m.Signature) != algorithms[i].size:
+		return nil, fmt.Errorf("the token's signature is of %d bytes, want %d", len(m.Signature), algorithms[i].size)
+	}
+	var p payload
+	if err := decode(m.Payload, &p); err != nil {
+		return nil, fmt.Errorf("the token's statement: %w", err)
+	}
+	if t.Claim, err = p.claim(); err != nil {
+		return nil, fmt.Errorf("the token's statement: %w", err)
+	}
+	t.Algorithm, t.KeyID = algorithms[i].name, KeyID(h.KeyID)
+	t.signed, t.signature = toBeSigned(m.Protected, m.Payload), m.Signature
+	return t, nil
+}
+
+// decode reads one CBOR item and refuses any encoding of it but the
+// deterministic one.
+func decode(data []byte, v any) error {
+	if err := decoder.Unmarshal(data, v); err != nil {
+		return err
+	}
+	again, err := encoder.Marshal(v)
+	if err != nil {
+		return err
+	}
+	if !bytes.Equal(data, again) {
+		return errors.New("not in the deterministic encoding of RFC 8949")
+	}
+	return nil
+}
+
+// directions by their numbers in a token.
+var directions = []string{"A-B", "B-A"}
+
+func compareReadings(a, b ClaimReading) int {
+	return cmp.Or(cmp.Compare(a.WavelengthNM, b.WavelengthNM), cmp.Compare(a.Direction, b.Direction))
+}
+
+func payloadOf(c Claim) (*payload, error) {
+	p := &payload{Certificate: c.Certificate, Job: c.Job, Link: c.Link, Record: c.Record[:]}
+	if c.Revision < 1 || c.Revision > 1<<16 {
+		return nil, fmt.Errorf("revision %d is out of range", c.Revision)
+	}
+	p.Revision = uint32(c.Revision)
+	p.Verdict = uint8(slices.Index(Verdicts, c.Verdict) + 1)
+	if p.Verdict == 0 {
+		return nil, fmt.Errorf("%q is not a verdict", c.Verdict)
+	}
+	var err error
+	if p.Issued, err = dayNumber(c.Issued); err != nil {
+		return nil, err
+	}
+	if c.Measured != "" {
+		if p.Measured, err = dayNumber(c.Measured); err != nil {
+			return nil, err
+		}
+	}
+	for _, r := range c.sorted() {
+		n, err := numberOf(r.Loss)
+		if err != nil {
+			return nil, err
+		}
+		d := slices.Index(directions, r.Direction)
+		if d < 0 {
+			return nil, fmt.Errorf("%q is not a direction", r.Direction)
+		}
+		if r.WavelengthNM < 1 || r.WavelengthNM > maxWavelength {
+			return nil, fmt.Errorf("a wavelength of %d nm is out of range", r.WavelengthNM)
+		}
+		p.Readings = append(p.Readings, reading{Wavelength: uint16(r.WavelengthNM), Direction: uint8(d), Exponent: n.Exponent, Mantissa: n.Mantissa})
+	}
+	if c.Margin != nil {
+		if p.Margin, err = numberOf(*c.Margin); err != nil {
+			return nil, err
+		}
+	}
+	_, err = p.claim() // the reader's rules are the writer's
+	return p, err
+}
+
+const maxWavelength = 9999 // nm
+
+// claim turns a payload into a claim and checks every rule of its fields.
+func (p *payload) claim() (Claim, error) {
+	c := Claim{Certificate: p.Certificate, Revision: int(p.Revision), Job: p.Job, Link: p.Link}
+	for _, t := range []struct {
+		name, text string
+		needed     bool
+	}{{"certificate", p.Certificate, true}, {"job", p.Job, true}, {"link", p.Link, false}} {
+		if err := checkText(t.text, t.needed); err != nil {
+			return c, fmt.Errorf("%s: %w", t.name, err)
+		}
+	}
+	switch {
+	case p.Revision < 1 || p.Revision > 1<<16:
+		return c, fmt.Errorf("revision %d is out of range", p.Revision)
+	case p.Verdict < 1 || int(p.Verdict) > len(Verdicts):
+		return c, fmt.Errorf("verdict %d is unknown", p.Verdict)
+	case len(p.Record) != len(c.Record):
+		return c, fmt.Errorf("the record's hash is of %d bytes, want %d", len(p.Record), len(c.Record))
+	case p.Issued < 1 || p.Issued > maxDay || p.Measured > maxDay:
+		return c, errors.New("a day is out of range")
+	case len(p.Readings) > MaxReadings:
+		return c, fmt.Errorf("%d readings are too many: want at most %d", len(p.Readings), MaxReadings)
+	}
+	c.Verdict, c.Record = Verdicts[p.Verdict-1], [16]byte(p.Record)
+	c.Issued = day(p.Issued)
+	if p.Measured > 0 {
+		c.Measured = day(p.Measured)
+	}
+	for i, r := range p.Readings {
+		if int(r.Direction) >= len(directions) {
+			return c, fmt.Errorf("direction %d is unknown", r.Direction)
+		}
+		if r.Wavelength < 1 || r.Wavelength > maxWavelength {
+			return c, fmt.Errorf("a wavelength of %d nm is out of range", r.Wavelength)
+		}
+		loss, err := number{Exponent: r.Exponent, Mantissa: r.Mantissa}.decimal()
+		if err != nil {
+			return c, err
+		}
+		c.Readings = append(c.Readings, ClaimReading{int(r.Wavelength), directions[r.Direction], loss})
+		if i > 0 && compareReadings(c.Readings[i-1], c.Readings[i]) >= 0 {
+			return c, errors.New("readings are out of order or twice there")
+		}
+	}
+	if p.Margin != nil {
+		margin, err := p.Margin.decimal()
+		if err != nil {
+			return c, err
+		}
+		c.Margin = &margin
+	}
+	return c, nil
+}
+
+func checkText(s string, needed bool) error {
+	switch {
+	case s == "" && needed:
+		return errors.New("missing")
+	case len(s) > MaxText:
+		return fmt.Errorf("%d bytes are too long: want at most %d", len(s), MaxText)
+	case !utf8.ValidString(s):
+		return errors.New("not UTF-8")
+	case strings.ContainsFunc(s, unicode.IsControl):
+		return errors.New("holds a control character")
+	}
+	return nil
+}
+
+// maxMantissa is the largest of MaxPlaces digits.
+const maxMantissa = 1_000_000_000_000_000_000 - 1
+
+func numberOf(d quantity.Decimal) (*number, error) {
+	m, err := strconv.ParseInt(strings.Replace(d.String(), ".", "", 1), 10, 64)
+	if err != nil || m > maxMantissa || m < -maxMantissa || d.Places() > MaxPlaces {
+		return nil, fmt.Errorf("the number %s has more than %d digits", d, MaxPlaces)
+	}
+	return &number{Exponent: int8(-d.Places()), Mantissa: m}, nil
+}
+
+func (n number) decimal() (quantity.Decimal, error) {
+	if n.Exponent > 0 || n.Exponent < -MaxPlaces || n.Mantissa > maxMantissa || n.Mantissa < -maxMantissa {
+		return quantity.Decimal{}, errors.New("a number is out of range")
+	}
+	return quantity.Scaled(n.Mantissa, int(-n.Exponent)), nil
+}
+
+// Days are counted from 1970-01-01 (RFC 8943).
+const maxDay = 84005 // 2199-12-31
+
+func dayNumber(s string) (uint32, error) {
+	t, err := time.Parse(time.DateOnly, s)
+	if err != nil || t.Unix() < 86400 || t.Unix() > maxDay*86400 {
+		return 0, fmt.Errorf("%q is not a day such as 2026-11-25", s)
+	}
+	return uint32(t.Unix() / 86400), nil
+}
+
+func day(n uint32) string { return time.Unix(int64(n)*86400, 0).UTC().Format(time.DateOnly) }
