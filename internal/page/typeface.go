@@ -15,6 +15,11 @@ import (
 	"golang.org/x/image/math/fixed"
 )
 
+// String is the face's name, as templates and problems have it.
+func (f Face) String() string {
+	return [Faces]string{"regular", "medium", "bold", "italic", "mono"}[f]
+}
+
 // Typeface is the metrics of one TrueType font. All lengths are in thousandths
 // of an em, rounded as the widths of a PDF font are (ISO 32000-1, 9.7.4.3), so
 // that text measured here is as wide on paper.

@@ -1,0 +1,238 @@
+package pdf
+
+import (
+	"bytes"
+	"compress/zlib"
+	"errors"
+	"fmt"
+	"io"
+	"slices"
+	"strings"
+
+	"github.com/go-pdf/fpdf"
+
+	"spanseal/internal/page"
+)
+
+// Canvas is a page.Sheet that writes PDF files, one after the other. It serves
+// one goroutine; its fonts, buffers and compressor are reused from document to
+// document.
+type Canvas struct {
+	press  *Press
+	layout *fpdf.Fpdf         // never written out; it keeps the parsed fonts
+	names  [page.Faces][]byte // fpdf's resource name of a face, nil before its first use
+	file   file
+	packed bytes.Buffer
+	zip    *zlib.Writer
+
+	// The document being drawn.
+	tpl      *fpdf.Fpdf
+	pages    int
+	used     faceSet
+	style    style
+	outline  []bookmark
+	pictures []picture
+	missing  [page.Faces][]rune
+}
+
+// style is the graphics state that fpdf has been told.
+type style struct {
+	face         page.Face
+	size, weight float64
+	fill, stroke page.Ink
+}
+
+// unset is a state that no mark has, for a new page.
+var unset = style{size: -1, weight: -1, fill: 1 << 31, stroke: 1 << 31}
+
+var _ page.Sheet = (*Canvas)(nil)
+
+// Canvas returns a new canvas of the press, for one worker.
+func (p *Press) Canvas() *Canvas {
+	layout := fpdf.NewCustom(&fpdf.InitType{UnitStr: "mm", Size: fpdf.SizeType{Wd: p.paper.Width, Ht: p.paper.Height}})
+	zip, err := zlib.NewWriterLevel(io.Discard, contentLevel)
+	if err != nil {
+		panic(err) // a constant level
+	}
+	return &Canvas{press: p, layout: layout, zip: zip}
+}
+
+// contentLevel is for streams of a few kilobytes, made once a file: the fast
+// setting is within a tenth of the best one's size.
+const contentLevel = zlib.BestSpeed
+
+// draw runs the drawing and returns the content stream of each page.
+func (c *Canvas) draw(d *Document) ([][]byte, error) {
+	c.pages, c.used, c.outline, c.pictures = 0, 0, c.outline[:0], c.pictures[:0]
+	clear(c.missing[:])
+	var err error
+	tpl := c.layout.CreateTemplate(func(t *fpdf.Tpl) {
+		c.tpl = &t.Fpdf
+		if err = d.Draw(c); err == nil {
+			err = c.tpl.Error()
+		}
+	})
+	c.tpl = nil
+	if err != nil {
+		return nil, err
+	}
+	if c.pages == 0 {
+		return nil, errors.New("pdf: the document has no page")
+	}
+	if err := c.missed(); err != nil {
+		return nil, err
+	}
+	contents := make([][]byte, c.pages)
+	for i, p := range tpl.FromPages() {
+		contents[i] = p.Bytes()
+		for f, name := range c.names {
+			if c.used&(1<<f) != 0 {
+				contents[i] = bytes.ReplaceAll(contents[i], name, []byte(resourceName(page.Face(f))))
+			}
+		}
+	}
+	return contents, nil
+}
+
+// MissingError says which characters a document uses that the press has no
+// glyphs for. The way out is another typeface file, or naming the characters
+// in Options.Runes.
+type MissingError struct {
+	Face  page.Face
+	Runes []rune // sorted, each once
+}
+
+func (e *MissingError) Error() string {
+	return fmt.Sprintf("pdf: no glyph for %q in the %s typeface", string(e.Runes), e.Face)
+}
+
+func (c *Canvas) missed() error {
+	for face, runes := range c.missing {
+		if len(runes) > 0 {
+			slices.Sort(runes)
+			return &MissingError{page.Face(face), slices.Compact(runes)}
+		}
+	}
+	return nil
+}
+
+func (c *Canvas) Paper() page.Paper { return c.press.paper }
+
+func (c *Canvas) NextPage() {
+	if c.pages++; c.pages > 1 { // a template starts with its first page
+		c.tpl.AddPage()
+	}
+	c.style = unset
+}
+
+func (c *Canvas) PageNumber() int { return c.pages }
+
+func (c *Canvas) Width(s page.Style, text string) float64 {
+	return c.press.faces[s.Face].Width(s.Size, text)
+}
+
+// Missing also names characters that the face has but the press was not told
+// of.
+func (c *Canvas) Missing(f page.Face, text string) []rune {
+	has := c.press.faces[f].has
+	var missing []rune
+	for _, r := range text {
+		if _, ok := has[r]; !ok {
+			missing = append(missing, r)
+		}
+	}
+	slices.Sort(missing)
+	return slices.Compact(missing)
+}
+
+func (c *Canvas) Text(x, y float64, s page.Style, text string) {
+	if text == "" {
+		return
+	}
+	if m := c.Missing(s.Face, text); m != nil {
+		c.missing[s.Face] = append(c.missing[s.Face], m...)
+		return // the document will not be written
+	}
+	c.used |= 1 << s.Face
+	if c.style.face != s.Face || c.style.size != s.Size {
+		c.load(s.Face)
+		c.tpl.SetFont(family(s.Face), "", s.Size)
+		c.style.face, c.style.size = s.Face, s.Size
+	}
+	c.fill(s.Ink)
+	c.tpl.Text(x, y, text)
+}
+
+// load has fpdf parse a face before its first use, and finds out what fpdf
+// calls it in content streams: a digest of forty digits.
+func (c *Canvas) load(f page.Face) {
+	if c.names[f] != nil {
+		return
+	}
+	c.layout.AddUTF8FontFromBytes(family(f), "", c.press.faces[f].TTF())
+	probe := c.layout.CreateTemplate(func(t *fpdf.Tpl) { t.SetFont(family(f), "", 10) }).Bytes()
+	_, name, _ := bytes.Cut(probe, []byte("BT "))
+	name, _, _ = bytes.Cut(name, []byte(" "))
+	c.names[f] = name
+}
+
+func family(f page.Face) string { return "face" + string('0'+rune(f)) }
+
+// fill sets the ink of texts and fills. They are one state in a PDF; fpdf
+// keeps two, and brackets every text while they differ.
+func (c *Canvas) fill(ink page.Ink) {
+	if c.style.fill != ink {
+		c.tpl.SetFillColor(rgb(ink))
+		c.tpl.SetTextColor(rgb(ink))
+		c.style.fill = ink
+	}
+}
+
+func (c *Canvas) stroke(weight float64, ink page.Ink) {
+	if c.style.stroke != ink {
+		c.tpl.SetDrawColor(rgb(ink))
+		c.style.stroke = ink
+	}
+	if c.style.weight != weight {
+		c.tpl.SetLineWidth(weight)
+		c.style.weight = weight
+	}
+}
+
+func rgb(i page.Ink) (r, g, b int) { return int(i >> 16 & 0xFF), int(i >> 8 & 0xFF), int(i & 0xFF) }
+
+func (c *Canvas) Line(x1, y1, x2, y2, weight float64, ink page.Ink) {
+	c.stroke(weight, ink)
+	c.tpl.Line(x1, y1, x2, y2)
+}
+
+func (c *Canvas) Fill(x, y, w, h float64, ink page.Ink) {
+	c.fill(ink)
+	c.tpl.Rect(x, y, w, h, "F")
+}
+
+func (c *Canvas) Frame(x, y, w, h, weight float64, ink page.Ink) {
+	c.stroke(weight, ink)
+	c.tpl.Rect(x, y, w, h, "D")
+}
+
+func (c *Canvas) Polygon(points []page.Point, ink page.Ink) {
+	c.fill(ink)
+	corners := make([]fpdf.PointType, len(points))
+	for i, p := range points {
+		corners[i] = fpdf.PointType{X: p.X, Y: p.Y}
+	}
+	c.tpl.Polygon(corners, "F")
+}
+
+func (c *Canvas) Bookmark(title string, level int) {
+	c.outline = append(c.outline, bookmark{title, level, max(c.pages, 1)})
+}
+
+// place draws an image resource scaled to the box.
+func (c *Canvas) place(n int, x, y, w, h float64) {
+	var b strings.Builder
+	k := c.tpl.GetConversionRatio()
+	fmt.Fprintf(&b, "q %.3f 0 0 %.3f %.3f %.3f cm /I%d Do Q", w*k, h*k, x*k, (c.press.paper.Height-y-h)*k, n)
+	c.tpl.RawWriteStr(b.String())
+}

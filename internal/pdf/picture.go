@@ -1,0 +1,106 @@
+package pdf
+
+import (
+	"bytes"
+	"crypto/sha256"
+	"errors"
+	"fmt"
+	"image"
+	"image/color"
+	"image/draw"
+	_ "image/jpeg"
+	_ "image/png"
+
+	"spanseal/internal/page"
+)
+
+// picture is an image resource of the document being drawn.
+type picture struct {
+	key     [32]byte // of the source, so that a repeated logo is stored once
+	entries string
+	data    []byte
+}
+
+// maxPixels bounds what a photo may unpack to: 64 megapixels.
+const maxPixels = 64 << 20
+
+// add returns the number of the picture in the document's resources.
+func (c *Canvas) add(key [32]byte, make func() (picture, error)) (int, error) {
+	for i := range c.pictures {
+		if c.pictures[i].key == key {
+			return i, nil
+		}
+	}
+	p, err := make()
+	if err != nil {
+		return 0, err
+	}
+	p.key = key
+	c.pictures = append(c.pictures, p)
+	return len(c.pictures) - 1, nil
+}
+
+// Picture places a JPEG as it is, and a PNG without its transparency on white.
+func (c *Canvas) Picture(x, y, w, h float64, data []byte) error {
+	n, err := c.add(sha256.Sum256(data), func() (picture, error) { return newPicture(data) })
+	if err != nil {
+		return err
+	}
+	c.place(n, x, y, w, h)
+	return nil
+}
+
+func newPicture(data []byte) (picture, error) {
+	conf, format, err := image.DecodeConfig(bytes.NewReader(data))
+	if err != nil {
+		return picture{}, fmt.Errorf("picture: %w", err)
+	}
+	if conf.Width*conf.Height > maxPixels {
+		return picture{}, errors.New("picture: more than 64 megapixels")
+	}
+	size := fmt.Sprintf("/Type/XObject/Subtype/Image/Width %d/Height %d/BitsPerComponent 8", conf.Width, conf.Height)
+	if format == "jpeg" {
+		switch conf.ColorModel {
+		case color.GrayModel:
+			return picture{entries: size + "/ColorSpace/DeviceGray/Filter/DCTDecode", data: data}, nil
+		case color.YCbCrModel:
+			return picture{entries: size + "/ColorSpace/DeviceRGB/Filter/DCTDecode", data: data}, nil
+		} // anything else, CMYK, has no place beside an RGB output intent: it is converted
+	}
+	img, _, err := image.Decode(bytes.NewReader(data))
+	if err != nil {
+		return picture{}, fmt.Errorf("picture: %w", err)
+	}
+	flat := image.NewRGBA(image.Rect(0, 0, conf.Width, conf.Height))
+	draw.Draw(flat, flat.Rect, image.White, image.Point{}, draw.Src)
+	draw.Draw(flat, flat.Rect, img, img.Bounds().Min, draw.Over)
+	rgb := make([]byte, 0, 3*conf.Width*conf.Height)
+	for i := 0; i < len(flat.Pix); i += 4 {
+		rgb = append(rgb, flat.Pix[i:i+3]...)
+	}
+	return picture{entries: size + "/ColorSpace/DeviceRGB/Filter/FlateDecode", data: deflate(rgb)}, nil
+}
+
+// Modules draws the symbol as a mask of one bit a module, through which the
+// ink is painted.
+func (c *Canvas) Modules(x, y, side float64, dark [][]bool, ink page.Ink) {
+	n := len(dark)
+	if n == 0 {
+		return
+	}
+	row := (n + 7) / 8
+	bits := bytes.Repeat([]byte{0xFF}, n*row)
+	for y, line := range dark {
+		for x, on := range line {
+			if on {
+				bits[y*row+x/8] &^= 0x80 >> (x % 8)
+			}
+		}
+	}
+	i, _ := c.add(sha256.Sum256(bits), func() (picture, error) {
+		size := fmt.Sprintf("/Type/XObject/Subtype/Image/Width %d/Height %d/ImageMask true/BitsPerComponent 1", n, n)
+		return picture{entries: size, data: bits}, nil
+	})
+	c.fill(ink)
+	c.place(i, x, y, side, side)
+}
