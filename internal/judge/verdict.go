@@ -56,6 +56,7 @@ type Term struct {
 // they stand.
 type Working struct {
 	SetID    string           `json:"set"`
+	LimitID  string           `json:"limit_id"` // of the limit within the set
 	Standard string           `json:"standard"` // "ANSI/TIA-568.3-E"
 	Edition  string           `json:"edition"`  // "2022"
 	SHA256   string           `json:"sha256"`   // of the set's file
@@ -81,6 +82,7 @@ type Finding struct {
 	WavelengthNM int              `json:"wavelength_nm,omitempty"`
 	Direction    record.Direction `json:"direction,omitempty"`
 	End          string           `json:"end,omitempty"`
+	Event        string           `json:"event,omitempty"` // which splice, where one was named
 
 	// Measured, Limit and Margin are set together where a number was judged.
 	// Margin is positive on the good side: limit − measured for at most,
@@ -93,7 +95,9 @@ type Finding struct {
 	// (0..1), −1 when not computed.
 	Uncertainty *quantity.Decimal `json:"uncertainty,omitempty"`
 	Probability float64           `json:"probability"`
-	Working     *Working          `json:"working,omitempty"`
+	// Guard is w = r·U of guarded acceptance: the margin that was asked for.
+	Guard   *quantity.Decimal `json:"guard,omitempty"`
+	Working *Working          `json:"working,omitempty"`
 
 	// Readings are the facts it rests on; two for a two-way average.
 	Readings []record.Reading `json:"readings,omitempty"`

@@ -1,0 +1,59 @@
+package judge
+
+import (
+	"spanseal/internal/limits"
+	"spanseal/internal/record"
+)
+
+// advise says what usually causes a limit to be missed and what to try first.
+// It is advice: only a new measurement shows what it was.
+func (d *docket) advise(f *Finding, l *limits.Limit) {
+	over := f.Margin.Neg()
+	for _, band := range l.Over {
+		if band.Below == nil || over.Less(*band.Below) {
+			f.Advice = append(f.Advice, band.Say)
+			break
+		}
+	}
+	switch f.Quantity {
+	case record.InsertionLoss, record.TwoWayAverage:
+		if f.Working.Bound == "between" && f.Limit.Equal(*f.Working.Lower) {
+			f.Advice = append(f.Advice, "The loss is below what the application needs: an attenuator may be called for.")
+			return
+		}
+		if d.bent(f) {
+			f.Advice = append(f.Advice, "The loss is higher at the longer wavelength: look for a tight bend in trays, panels and closures first.")
+		}
+		f.Advice = append(f.Advice, "Clean and inspect the connections and the test cords, then measure again.")
+		if d.link.AllSplices() > 0 {
+			f.Advice = append(f.Advice, "If it stays high, find the splice or connection that loses most from both ends and make it again.")
+		}
+		f.Advice = append(f.Advice, "If other links are high by the same amount, take a new reference.")
+	case record.SpliceLoss:
+		f.Advice = append(f.Advice, "Look for a bend beside the splice, then cleave and splice again.")
+	case record.Reflectance, record.ReturnLoss:
+		f.Advice = append(f.Advice, "Clean and inspect the face at end "+f.End+" and that of the cord, then measure again.",
+			"Check that both plugs have the same polish: angled and straight faces do not mate.")
+	case record.OpticalReturnLoss:
+		f.Advice = append(f.Advice, "Clean and inspect the connections, the strongest reflection first; check for an open end.")
+	case record.Length:
+		f.Advice = append(f.Advice, "Check the length in the schedule, and the group index that the instrument was set to.")
+	}
+}
+
+// bent reports whether the readings of the finding's direction rise with the
+// wavelength by more than the question of bends allows.
+func (d *docket) bent(f *Finding) bool {
+	if d.link.Mode != record.Singlemode {
+		return false
+	}
+	most := d.question("bend").threshold
+	for i := range d.out.Readings {
+		r := &d.out.Readings[i]
+		if r.Quantity == record.InsertionLoss && r.WavelengthNM < f.WavelengthNM && (r.Direction == f.Direction || f.Direction == record.TwoWay) &&
+			most.Less(f.Measured.Sub(r.Value)) {
+			return true
+		}
+	}
+	return false
+}

@@ -1,0 +1,261 @@
+package judge
+
+import (
+	"fmt"
+
+	"spanseal/internal/diag"
+	"spanseal/internal/limits"
+	"spanseal/internal/quantity"
+	"spanseal/internal/record"
+)
+
+// Weight is what a question does to a link.
+type Weight string
+
+const (
+	Fatal Weight = "fatal" // the link is incomplete until it is settled
+	Note  Weight = "note"  // it is printed; the verdict stands
+	Off   Weight = "off"   // it is not asked
+)
+
+// Code explains one evidence check. Its default weight and threshold are ours;
+// no standard sets them, and job.yaml changes them under judge.questions.
+type Code struct {
+	Code   string
+	Title  string
+	Asks   string // what it asks
+	Why    string // why an owner would ask it
+	Settle string // how to settle it
+	Weight Weight // unless job.yaml says otherwise
+	// Threshold unless job.yaml says otherwise, and its unit in words; nil where
+	// the check has none.
+	Threshold *quantity.Decimal
+	Unit      string
+	// Source is where the check or its threshold comes from.
+	Source string
+}
+
+// Codes returns every evidence check, in the order in which they are asked.
+func Codes() []Code { return append([]Code(nil), codes...) }
+
+var codes = []Code{
+	{
+		Code: "calibration", Title: "Calibration valid on the day", Weight: Fatal,
+		Asks:   "Was the meter, and the light source where it is named, within its calibration on the day of the reading?",
+		Why:    "A reading of an instrument out of calibration proves nothing; owners ask for the dates and compare them with the day of the test.",
+		Settle: "Enter the dates of the calibration certificate under instruments, or measure again with an instrument in calibration.",
+		Source: "asked by owners' documents; common practice",
+	},
+	{
+		Code: "no-date", Title: "Day of the reading", Weight: Fatal,
+		Asks:   "On which day was this measured?",
+		Why:    "Without the day nobody can tell whether the instrument was in calibration or the termination finished.",
+		Settle: "Map the column that holds the time, or give the day in the mapping.",
+		Source: "asked by owners' documents; common practice",
+	},
+	{
+		Code: "unknown-instrument", Title: "Instrument on the job's list", Weight: Fatal,
+		Asks:   "Which instrument took this reading?",
+		Why:    "Make, serial and calibration come from the job's list of instruments; a reading without one cannot be traced.",
+		Settle: "Add the instrument to job.yaml, or name it in the mapping of the file.",
+		Source: "asked by owners' documents; common practice",
+	},
+	{
+		Code: "unknown-person", Title: "Person on the job's list", Weight: Note,
+		Asks:   "Who measured this?",
+		Why:    "Owners ask for the technician's name and qualification.",
+		Settle: "Add the person to job.yaml, or name them in the mapping of the file.",
+		Source: "asked by owners' documents; common practice",
+	},
+	{
+		Code: "expired-qualification", Title: "Qualification valid on the day", Weight: Note,
+		Asks:   "Was the person's qualification valid on the day of the reading?",
+		Why:    "Some owners accept only readings by people who were qualified at the time.",
+		Settle: "Enter the renewed qualification, or have the link measured by a qualified person.",
+		Source: "asked by owners' documents; common practice",
+	},
+	{
+		Code: "reference-age", Title: "Age of the reference", Weight: Note, Threshold: number("12"), Unit: "hours",
+		Asks:   "Was the reference taken again within the time allowed before the reading, and not after it?",
+		Why:    "Sources drift and cords get dirty; a stale reference moves every reading that rests on it.",
+		Settle: "Take a new reference and measure again, or agree on the longest age with the owner.",
+		Source: "the figure is ours: one reference a working day",
+	},
+	{
+		Code: "before-finished", Title: "Measured after the work was finished", Weight: Fatal,
+		Asks:   "Was the link measured before one of its terminations was finished?",
+		Why:    "The reading does not show the link that is handed over.",
+		Settle: "Measure again, or correct the time of the termination or the clock of the instrument.",
+		Source: "asked by owners' documents; common practice",
+	},
+	{
+		Code: "direction-exempt", Title: "One direction by exemption", Weight: Note,
+		Asks:   "The schedule exempts this link from being measured in both directions: does the owner agree with the reason?",
+		Why:    "Owners allow single-ended readings for stated reasons only.",
+		Settle: "Have the owner agree in writing, or measure the other way as well.",
+		Source: "asked by owners' documents; common practice",
+	},
+	{
+		Code: "negative-loss", Title: "Negative loss", Weight: Fatal, Threshold: number("0"), Unit: "dB below zero, beyond the uncertainty",
+		Asks:   "How can more light come out of the link than went in?",
+		Why:    "Beyond the uncertainty this points at the reference: a cord was dirty or bad when it was taken (MIL-STD-2042-6B says the same of P2 > P1).",
+		Settle: "Clean the cords, take a new reference and measure again.",
+		Source: "MIL-STD-2042-6B(SH), method 6E1",
+	},
+	{
+		Code: "below-glass", Title: "Less loss than the glass", Weight: Note, Threshold: number("0.05"), Unit: "dB below, beyond the uncertainty",
+		Asks:   "How can the link lose less than the glass alone must lose over its length?",
+		Why:    "The reference may be wrong, the length in the schedule too long, or another link was measured.",
+		Settle: "Check the length and the link's name, take a new reference and measure again.",
+		Source: "the figure is ours; lowest losses of glass in the set lowest-glass-loss",
+	},
+	{
+		Code: "bend", Title: "More loss at the longer wavelength", Weight: Note, Threshold: number("0.2"), Unit: "dB more at the longer wavelength",
+		Asks:   "Is the fibre bent too tightly somewhere?",
+		Why:    "Glass and connections lose no more at 1550 nm than at 1310 nm; a bend does.",
+		Settle: "Look for tight bends in trays, panels and closures, dress the fibre again and measure again.",
+		Source: "common practice: 0.5 dB for one event is widely used, 0.2 dB is the tighter rule",
+	},
+	{
+		Code: "direction-difference", Title: "Difference between the directions", Weight: Note, Threshold: number("0.5"), Unit: "dB",
+		Asks:   "Why do the two directions differ so much?",
+		Why:    "End-to-end loss hardly depends on direction; a large difference points at a dirty end or a reference that moved between the two.",
+		Settle: "Clean and inspect the ends and cords, take a new reference and measure both ways again.",
+		Source: "the figure is ours",
+	},
+	{
+		Code: "connection-count", Title: "Connections and reference method", Weight: Note,
+		Asks:   "Do the number of connections and the reference method fit each other?",
+		Why:    "The reference method decides which connections are inside the measurement, and so the limit.",
+		Settle: "Count every mated pair of the link, both ends included, and correct the schedule or the method.",
+		Source: "IEC 61280-4-1 and -4-2, from memory",
+	},
+	{
+		Code: "duplicate-rows", Title: "The same row twice", Weight: Note,
+		Asks:   "Is one reading in the files twice?",
+		Why:    "The same reading exported twice is harmless, but a count of readings would be wrong.",
+		Settle: "Leave one of the two files out.",
+		Source: "common practice",
+	},
+	{
+		Code: "identical-results", Title: "Identical results on several links", Weight: Note, Threshold: number("3"), Unit: "links with the same four or more losses",
+		Asks:   "How do several links come to have the same loss at every wavelength and direction?",
+		Why:    "Chance makes two readings alike, not all of them on several links; one link may have been measured under several names.",
+		Settle: "Measure one of the links again, with the owner present if need be.",
+		Source: "the figure is ours",
+	},
+	{
+		Code: "same-moment", Title: "Two links at one moment", Weight: Note,
+		Asks:   "How did one instrument measure two links at the same moment?",
+		Why:    "One row may stand under two names. Strands that the schedule pairs may be measured together.",
+		Settle: "Check the names against the instrument's own file.",
+		Source: "common practice",
+	},
+	{
+		Code: "pace", Title: "Pace of work", Weight: Note, Threshold: number("10"), Unit: "seconds a link, over ten links",
+		Asks:   "How could so many links be measured in so short a time?",
+		Why:    "Unplugging, cleaning and plugging take time.",
+		Settle: "Check the instrument's clock and the mapping of times.",
+		Source: "the figure is ours",
+	},
+	{
+		Code: "near-miss-names", Title: "Names that nearly match", Weight: Note,
+		Asks:   "Are these two names of the schedule really two links?",
+		Why:    "Names that differ by a letter that looks like another, or by capitals or spaces, get mixed up on labels and in reports.",
+		Settle: "Correct the schedule, or leave it if both links exist.",
+		Source: "common practice",
+	},
+	{
+		Code: "polarity", Title: "Polarity of a pair", Weight: Note,
+		Asks:   "Do both strands of the pair name each other, and with the same polarity?",
+		Why:    "A pair must lead transmitter to receiver; owners ask for the polarity of each pair.",
+		Settle: "Check the pair with a light source and correct the schedule or the patching.",
+		Source: "asked by owners' documents; common practice",
+	},
+	{
+		Code: "end-face", Title: "End face inspected and clean", Weight: Fatal,
+		Asks:   "Was the end face inspected, and did it pass?",
+		Why:    "Dirt and damage at an end face come back as loss and reflectance later, and damage the face that is mated to it.",
+		Settle: "Clean, inspect again and record the result; polish or replace the connector if it does not come clean.",
+		Source: "IEC 61300-3-35",
+	},
+	{
+		Code: "expected-orl", Title: "Return loss that glass allows", Weight: Note, Threshold: number("3"), Unit: "dB better than expected",
+		Asks:   "How can the link's optical return loss be better than backscatter and the reflectances allow?",
+		Why:    "Backscatter alone limits the optical return loss of a long fibre.",
+		Settle: "Check the reference of the return-loss meter, the link's length and the constants that the job gives.",
+		Source: "the figure is ours",
+	},
+}
+
+func number(s string) *quantity.Decimal {
+	d := quantity.Must(s)
+	return &d
+}
+
+// question is a check with what the job says about it.
+type question struct {
+	weight    Weight
+	threshold quantity.Decimal
+}
+
+// question looks up a check; every code that the room uses is in the list.
+func (b *bench) question(code string) question {
+	return b.asks[code]
+}
+
+// checkQuestions reads what the job says about the checks.
+func (b *bench) checkQuestions() {
+	b.asks = make(map[string]question, len(codes))
+	names := make([]string, len(codes))
+	for i, c := range codes {
+		names[i] = c.Code
+		q := question{weight: c.Weight}
+		if c.Threshold != nil {
+			q.threshold = *c.Threshold
+		}
+		b.asks[c.Code] = q
+	}
+	place := diag.Place{File: b.facts.Job.Origin.File}
+	for code, said := range b.policy.Questions {
+		q, ok := b.asks[code]
+		if !ok {
+			p := diag.Problem{Code: "unknown-question", Place: place, Message: fmt.Sprintf("%q is not an evidence check", code), Mend: "spanseal explain --code lists them all"}
+			if near := limits.Near(code, names); near != "" {
+				p.Mend = fmt.Sprintf("did you mean %q?", near)
+			}
+			b.list.Add(p)
+			continue
+		}
+		switch w := Weight(said.Weight); w {
+		case "":
+		case Fatal, Note, Off:
+			q.weight = w
+		default:
+			b.list.Add(diag.Problem{Code: "unknown-weight", Place: place, Message: fmt.Sprintf("the weight of %q cannot be %q", code, said.Weight), Mend: "want fatal, note or off"})
+		}
+		if said.Threshold != nil {
+			q.threshold = *said.Threshold
+		}
+		b.asks[code] = q
+	}
+}
+
+// raise makes a finding of a question, or reports that it is not asked.
+func (b *bench) raise(code, text string, readings ...record.Reading) (Finding, bool) {
+	f := Finding{Kind: KindEvidence, Code: code, Question: text, Probability: -1, Readings: readings}
+	switch b.question(code).weight {
+	case Off:
+		return f, false
+	case Fatal:
+		f.Verdict = Incomplete
+	}
+	return f, true
+}
+
+// ask raises a question about the link at hand.
+func (d *docket) ask(code, text string, readings ...record.Reading) {
+	if f, ok := d.raise(code, text, readings...); ok {
+		d.out.Findings = append(d.out.Findings, f)
+	}
+}

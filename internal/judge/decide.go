@@ -1,0 +1,97 @@
+package judge
+
+import (
+	"math"
+	"strconv"
+
+	"spanseal/internal/quantity"
+	"spanseal/internal/record"
+)
+
+// losses are the quantities that the uncertainty and the marginal band of a
+// job are about.
+var losses = map[record.Quantity]bool{record.InsertionLoss: true, record.TwoWayAverage: true, record.SpliceLoss: true}
+
+// decide fills in limit, margin, probability and verdict of a finding that has
+// its measured value, uncertainty and working.
+func (b *bench) decide(f *Finding) {
+	w := f.Working
+	limit := w.Limit
+	var margin quantity.Decimal
+	switch w.Bound {
+	case "at_least":
+		margin = f.Measured.Sub(limit)
+	case "at_most":
+		margin = limit.Sub(*f.Measured)
+	default:
+		margin = limit.Sub(*f.Measured)
+		if low := f.Measured.Sub(*w.Lower); low.Less(margin) {
+			margin, limit = low, *w.Lower
+		}
+	}
+	f.Limit, f.Margin = &limit, &margin
+	f.Probability = -1
+	if f.Uncertainty != nil && f.Uncertainty.Sign() > 0 {
+		f.Probability = conformity(f)
+	}
+	if f.Unit != quantity.DB {
+		if margin.Sign() < 0 {
+			f.Verdict = Fail
+		}
+		return
+	}
+	guarded := b.policy.Decision == "guarded"
+	band := f.Uncertainty
+	if b.policy.Marginal != nil && losses[f.Quantity] {
+		band = b.policy.Marginal
+	}
+	switch {
+	case margin.Sign() < 0:
+		f.Verdict = Fail
+	case guarded && f.Uncertainty == nil && losses[f.Quantity]:
+		f.Verdict = Incomplete
+		f.Question = "Guarded acceptance was agreed, but no uncertainty is given for this reading: what is it?"
+		f.Advice = []string{"Give the instrument its uncertainty_db, or the job one for all."}
+	case guarded && f.Uncertainty != nil:
+		guard := b.guardFactor().Mul(*f.Uncertainty)
+		f.Guard = &guard
+		if margin.Less(guard) {
+			f.Verdict = Fail
+		} else if margin.Less(*band) {
+			f.Verdict = Marginal
+		}
+	case band != nil && margin.Less(*band):
+		f.Verdict = Marginal
+	}
+}
+
+// guardFactor is r in w = r·U; 1 unless the job names another.
+func (b *bench) guardFactor() quantity.Decimal {
+	if b.policy.GuardFactor.IsZero() {
+		return quantity.Int(1)
+	}
+	return b.policy.GuardFactor
+}
+
+// conformity is the probability that the true value lies within the limit,
+// given the reading and a normal distribution (JCGM 106:2012, 7.2 and 7.4).
+func conformity(f *Finding) float64 {
+	u := float(*f.Uncertainty) / 2
+	y := float(*f.Measured)
+	upper := normal((float(f.Working.Limit) - y) / u)
+	switch f.Working.Bound {
+	case "at_least":
+		return normal((y - float(f.Working.Limit)) / u)
+	case "between":
+		return upper - normal((float(*f.Working.Lower)-y)/u)
+	}
+	return upper
+}
+
+// normal is Φ, the standard normal distribution function.
+func normal(z float64) float64 { return math.Erfc(-z/math.Sqrt2) / 2 }
+
+func float(d quantity.Decimal) float64 {
+	v, _ := strconv.ParseFloat(d.String(), 64) // a Decimal always prints as a number
+	return v
+}

@@ -1,0 +1,231 @@
+// Package judge is pure: facts and limits in, findings and verdicts out. It
+// reads no clock and no files, and the order of rows never changes a verdict.
+//
+// Every used reading is held against every limit that binds its link: those of
+// the job, those of the link and those of the applications that the link must
+// carry. Each comparison is a [Finding] with its [Working]; the worst finding
+// decides the link.
+//
+// A limit that is met exactly is met. Under guarded acceptance (JCGM 106:2012,
+// 8.3; ILAC-G8:09/2019, 4.2.2) the margin must reach w = r·U as well. A margin
+// smaller than the job's marginal band (the uncertainty, where the job names
+// none) is marginal. With U known, k = 2, the probability of conformity is
+// Φ((T − y)/u), u = U/2 (JCGM 106:2012, 7.2).
+//
+// Evidence checks are questions, never accusations; [Codes] explains each. A
+// finding of kind evidence is there only when its question is raised: its
+// verdict is incomplete where the owner calls the question fatal, and pass
+// where it is a note.
+package judge
+
+import (
+	"cmp"
+	"fmt"
+	"slices"
+	"strings"
+
+	"spanseal/internal/diag"
+	"spanseal/internal/limits"
+	"spanseal/internal/quantity"
+	"spanseal/internal/record"
+)
+
+// bench holds what is the same for every link of a job.
+type bench struct {
+	facts       *record.Facts
+	book        *limits.Book
+	policy      *record.Policy
+	list        *diag.List
+	sets        map[string]*limits.Set // by the text that named them
+	used        map[*limits.Set]map[*limits.Value]bool
+	instruments map[string]*record.Instrument
+	people      map[string]*record.Person
+	readings    map[string][]record.Reading
+	made        map[string][]record.Termination
+	glass       *limits.Set // lowest losses of glass, or nil
+	asks        map[string]question
+}
+
+// Judge judges a whole job. The judgement is nil when the list holds an error:
+// a limit set or an application that is not known.
+func Judge(facts *record.Facts, book *limits.Book) (*Judgement, *diag.List) {
+	b := newBench(facts, book)
+	b.resolve()
+	if b.list.Errors() > 0 {
+		return nil, b.list
+	}
+	j := &Judgement{Links: make([]LinkResult, len(facts.Links))}
+	for i := range facts.Links {
+		b.link(&facts.Links[i], &j.Links[i])
+	}
+	j.Questions = b.crowd(j.Links)
+	for i := range j.Links {
+		finish(&j.Links[i])
+		j.Counts.add(&j.Links[i])
+	}
+	j.Sets = b.setsUsed()
+	return j, b.list
+}
+
+func newBench(facts *record.Facts, book *limits.Book) *bench {
+	b := &bench{
+		facts: facts, book: book, policy: &facts.Job.Policy, list: new(diag.List),
+		sets:        map[string]*limits.Set{},
+		used:        map[*limits.Set]map[*limits.Value]bool{},
+		instruments: map[string]*record.Instrument{},
+		people:      map[string]*record.Person{},
+		readings:    make(map[string][]record.Reading, len(facts.Links)),
+		made:        make(map[string][]record.Termination, len(facts.Links)),
+	}
+	for i := range facts.Job.Instruments {
+		b.instruments[facts.Job.Instruments[i].ID] = &facts.Job.Instruments[i]
+	}
+	for i := range facts.Job.People {
+		b.people[facts.Job.People[i].ID] = &facts.Job.People[i]
+	}
+	for _, r := range facts.Readings {
+		b.readings[r.Link] = append(b.readings[r.Link], r)
+	}
+	for _, t := range facts.Terminations {
+		b.made[t.Link] = append(b.made[t.Link], t)
+	}
+	b.glass, _ = book.Find("lowest-glass-loss")
+	return b
+}
+
+// resolve finds every set and application that the job names.
+func (b *bench) resolve() {
+	for _, id := range b.policy.Limits {
+		b.find(id, "limit set", b.facts.Job.Origin)
+	}
+	for i := range b.facts.Links {
+		l := &b.facts.Links[i]
+		for _, id := range l.Limits {
+			b.find(id, "limit set", l.Origin)
+		}
+		for _, id := range l.Applications {
+			b.find(id, "application", l.Origin)
+		}
+	}
+	b.checkQuestions()
+}
+
+func (b *bench) find(id, what string, from record.Origin) {
+	if b.sets[id] != nil {
+		return
+	}
+	s, ok := b.book.Find(id)
+	if !ok {
+		mend := "run spanseal limits list for the ids that are known"
+		if near := b.book.Near(id); near != "" {
+			mend = fmt.Sprintf("did you mean %q? spanseal limits list names them all", near)
+		}
+		b.list.Add(diag.Problem{
+			Code:    "unknown-set",
+			Place:   diag.Place{File: from.File, Line: from.Row, Column: from.Column, Cell: from.Cell},
+			Message: fmt.Sprintf("%s %q is not known", what, id),
+			Mend:    mend,
+		})
+		return
+	}
+	b.sets[id] = s
+	b.used[s] = map[*limits.Value]bool{}
+}
+
+// bound is a set that binds a link.
+type bound struct {
+	*limits.Set
+	application bool
+}
+
+// bind lists the sets that bind a link, each once: the job's, the link's own,
+// then the applications it must carry.
+func (b *bench) bind(l *record.Link) []bound {
+	out := make([]bound, 0, 4)
+	add := func(ids []string, application bool) {
+		for _, id := range ids {
+			s := b.sets[id]
+			if !slices.ContainsFunc(out, func(o bound) bool { return o.Set == s }) {
+				out = append(out, bound{s, application || s.Kind == limits.Application})
+			}
+		}
+	}
+	add(b.policy.Limits, false)
+	add(l.Limits, false)
+	add(l.Applications, true)
+	return out
+}
+
+// finish settles a link once every question about it has been asked.
+func finish(r *LinkResult) {
+	slices.SortStableFunc(r.Findings, func(x, y Finding) int {
+		return cmp.Or(
+			cmp.Compare(kindRank[x.Kind], kindRank[y.Kind]),
+			cmp.Compare(quantityRank[x.Quantity], quantityRank[y.Quantity]),
+			cmp.Compare(x.WavelengthNM, y.WavelengthNM),
+			cmp.Compare(directionRank[x.Direction], directionRank[y.Direction]),
+			strings.Compare(x.Event, y.Event),
+		)
+	})
+	r.Worst = -1
+	for i := range r.Findings {
+		f := &r.Findings[i]
+		r.Verdict = max(r.Verdict, f.Verdict)
+		if f.Kind == KindLimit && f.Margin != nil && f.Quantity == record.InsertionLoss &&
+			(r.Worst < 0 || f.Margin.Less(*r.Findings[r.Worst].Margin)) {
+			r.Worst = i
+		}
+	}
+}
+
+var (
+	kindRank     = map[Kind]int{KindLimit: 0, KindRequired: 1, KindEstimate: 2, KindEvidence: 3}
+	quantityRank = map[record.Quantity]int{
+		record.InsertionLoss: 0, record.TwoWayAverage: 0, record.SpliceLoss: 1, record.Reflectance: 2,
+		record.ReturnLoss: 2, record.OpticalReturnLoss: 3, record.Length: 4, record.SplicerEstimate: 5,
+	}
+	directionRank = map[record.Direction]int{record.AB: 0, record.BA: 1, record.TwoWay: 2, record.NoWay: 3}
+)
+
+func (c *Counts) add(r *LinkResult) {
+	c.Scheduled++
+	if r.Measured {
+		c.Measured++
+	}
+	switch r.Verdict {
+	case Marginal:
+		c.Marginal++
+	case Fail:
+		c.Failed++
+	case Incomplete:
+		c.Incomplete++
+	}
+	if r.Verdict.Certifiable() {
+		c.Certified++
+	}
+}
+
+// setsUsed lists the sets that bound something, in the order of their ids.
+func (b *bench) setsUsed() []SetUsed {
+	out := make([]SetUsed, 0, len(b.used))
+	for s, values := range b.used {
+		u := SetUsed{ID: s.ID, Title: s.Title, Standard: s.Standard, Edition: s.Edition, File: s.File, SHA256: s.SHA256, BuiltIn: s.BuiltIn, Owner: s.Owner != ""}
+		for v := range values {
+			if v.Low {
+				u.LowCount++
+			}
+		}
+		out = append(out, u)
+	}
+	slices.SortFunc(out, func(x, y SetUsed) int { return strings.Compare(x.ID, y.ID) })
+	return out
+}
+
+// uncertainty of a loss reading, expanded (k = 2): its instrument's, else the
+// job's, else nil.
+func (b *bench) uncertainty(r *record.Reading) *quantity.Decimal {
+	if i := b.instruments[r.Instrument]; i != nil && i.Uncertainty != nil {
+		return i.Uncertainty
+	}
+	return b.policy.Uncertainty
+}

@@ -1,0 +1,350 @@
+package limits
+
+import (
+	"fmt"
+	"regexp"
+	"slices"
+	"strconv"
+	"strings"
+
+	"gopkg.in/yaml.v3"
+
+	"spanseal/internal/diag"
+	"spanseal/internal/quantity"
+	"spanseal/internal/record"
+	"spanseal/internal/source"
+)
+
+var (
+	provenanceKeys = []string{"clause", "provenance", "low_confidence", "source"}
+	selectorKeys   = []string{"fibre", "mode", "wavelength_nm", "connector", "polish", "test_cords", "reference", "length_m", "mated_pairs", "splices", "reflections"}
+	setKeys        = append([]string{"id", "kind", "title", "standard", "edition", "scope", "owner", "extends", "notes", "conflicts", "count_reflections_above_db", "values", "limits"}, provenanceKeys...)
+	groupKeys      = slices.Concat([]string{"unit", "value", "rows"}, provenanceKeys)
+	rowKeys        = slices.Concat([]string{"value"}, selectorKeys, provenanceKeys)
+	limitKeys      = []string{"id", "title", "quantity", "where", "at_most", "at_least", "percentile", "over"}
+	termKeys       = []string{"rate", "amount"}
+	bandKeys       = []string{"below", "say", "clause"}
+
+	idForm = regexp.MustCompile(`^[a-z0-9][a-z0-9.+-]*$`)
+)
+
+// quantities are what limits may be about.
+var quantities = []record.Quantity{record.InsertionLoss, record.TwoWayAverage, record.Reflectance, record.ReturnLoss,
+	record.OpticalReturnLoss, record.Length, record.SpliceLoss, record.SplicerEstimate, record.GroupMean, record.GroupPercentile}
+
+// Parse reads one limit set. The set is nil when the list holds an error. A
+// set that extends another is of use only after [Book.Add] has joined the two.
+func Parse(f *source.File) (*Set, *diag.List) {
+	r := &reader{file: f, list: new(diag.List)}
+	root := r.root()
+	if root == nil {
+		return nil, r.list
+	}
+	s := r.set(root)
+	if r.found > 0 {
+		return nil, r.list
+	}
+	return s, r.list
+}
+
+// defaults of provenance pass from set to group to row.
+type defaults struct {
+	clause, source string
+	provenance     Provenance
+	low            bool
+}
+
+func (f *fields) defaults(d defaults) defaults {
+	if f.has("clause") {
+		d.clause = f.text("clause")
+	}
+	if f.has("source") {
+		d.source = f.text("source")
+	}
+	if f.has("provenance") {
+		d.provenance = choice(f, "provenance", Read, Quoted, Recalled)
+	}
+	if f.has("low_confidence") {
+		d.low = f.flag("low_confidence")
+	}
+	return d
+}
+
+func (r *reader) set(n *yaml.Node) *Set {
+	f, ok := r.mapping(n, "a limit set", setKeys)
+	if !ok || !f.need("id", "title", "edition") {
+		return nil
+	}
+	s := &Set{
+		ID: f.text("id"), Title: f.text("title"), Standard: f.text("standard"), Edition: f.text("edition"),
+		Scope: f.text("scope"), Owner: f.text("owner"), Extends: f.text("extends"),
+		Notes: f.texts("notes"), Conflicts: f.texts("conflicts"),
+		CountAbove: f.number("count_reflections_above_db"),
+		File:       r.file.Name, SHA256: r.file.SHA256Hex(),
+	}
+	if !idForm.MatchString(s.ID) {
+		r.at(f.val["id"], "bad-id", fmt.Sprintf("%q cannot be the id of a set", s.ID), "want small letters, digits, points, plus signs and hyphens, such as tia-568.3-e")
+	}
+	s.Kind = choice(f, "kind", Cabling, Application, Fibre, Splices, Population, Constants)
+	if !f.has("kind") {
+		s.Kind = Cabling
+	}
+	if s.Standard == "" {
+		if s.Owner == "" {
+			f.need("standard")
+		}
+		s.Standard = s.Owner
+	}
+	d := f.defaults(defaults{})
+	if v := f.val["values"]; v != nil {
+		s.Groups = r.groups(v, s.ID, d)
+	}
+	for _, n := range f.items("limits") {
+		if l, ok := r.limit(n, s, d); ok {
+			s.Limits = append(s.Limits, l)
+		}
+	}
+	for i := range s.Limits {
+		s.Limits[i].Set = s
+	}
+	if s.Extends == "" {
+		if len(s.Limits) == 0 && s.Kind != Constants {
+			f.need("limits")
+		}
+		r.unknownRates(f, s)
+	}
+	return s
+}
+
+func (r *reader) groups(n *yaml.Node, id string, d defaults) []Group {
+	if n.Kind != yaml.MappingNode {
+		r.at(n, "yaml-shape", "values must hold names and values", "want mated_pair: {unit: dB, value: 0.75}")
+		return nil
+	}
+	var out []Group
+	seen := map[string]bool{}
+	for i := 0; i+1 < len(n.Content); i += 2 {
+		k, v := n.Content[i], n.Content[i+1]
+		if seen[k.Value] {
+			r.at(k, "repeated-key", fmt.Sprintf("%q is given twice in values", k.Value), "keep one")
+			continue
+		}
+		seen[k.Value] = true
+		g := Group{Name: k.Value}
+		if v.Kind == yaml.ScalarNode { // mated_pair: 0.3 dB
+			if number, unit, ok := r.amount(v); ok {
+				g.Unit = unit
+				g.Rows = []*Value{r.finish(v, &Value{Group: g.Name, Set: id, Number: number, Unit: unit, Line: v.Line}, d)}
+				out = append(out, g)
+			}
+			continue
+		}
+		f, ok := r.mapping(v, "a value", groupKeys)
+		if !ok || !f.need("unit") {
+			continue
+		}
+		g.Unit = choice(f, "unit", units...)
+		gd := f.defaults(d)
+		rows := f.items("rows")
+		if f.has("value") == f.has("rows") {
+			r.at(k, "missing-key", fmt.Sprintf("%q needs either value: or rows:", k.Value), "one of the two")
+			continue
+		}
+		if f.has("value") {
+			if number := f.number("value"); number != nil {
+				g.Rows = []*Value{r.finish(v, &Value{Group: g.Name, Set: id, Number: *number, Unit: g.Unit, Line: f.val["value"].Line}, gd)}
+			}
+		}
+		for _, rn := range rows {
+			rf, ok := r.mapping(rn, "a row", rowKeys)
+			if !ok || !rf.need("value") {
+				continue
+			}
+			if number := rf.number("value"); number != nil {
+				g.Rows = append(g.Rows, r.finish(rn, &Value{Group: g.Name, Set: id, Number: *number, Unit: g.Unit, Where: r.selector(rf), Line: rn.Line}, rf.defaults(gd)))
+			}
+		}
+		out = append(out, g)
+	}
+	return out
+}
+
+var units = []quantity.Unit{quantity.DB, quantity.DBPerKm, quantity.Metre, quantity.Kilometre, quantity.Nanometre, quantity.One, "1"}
+
+// finish gives a value its provenance, which every value must have.
+func (r *reader) finish(n *yaml.Node, v *Value, d defaults) *Value {
+	v.Clause, v.Source, v.Provenance, v.Low = d.clause, d.source, d.provenance, d.low
+	if v.Unit == "1" {
+		v.Unit = quantity.One
+	}
+	if d.provenance == "" {
+		r.at(n, "missing-key", "a value has no provenance", "say provenance: read, quoted or recalled, here or above")
+	}
+	return v
+}
+
+// amount reads "0.3 dB".
+func (r *reader) amount(n *yaml.Node) (quantity.Decimal, quantity.Unit, bool) {
+	number, unit, _ := strings.Cut(r.scalar(n, "a value"), " ")
+	u := quantity.Unit(strings.TrimSpace(unit))
+	if u == "" || !slices.Contains(units, u) {
+		r.at(n, "no-unit", fmt.Sprintf("%q has no unit that is known here", n.Value), "want such as 0.3 dB, 0.35 dB/km or 300 m")
+		return quantity.Decimal{}, "", false
+	}
+	d := r.decimal(n, number, "a value")
+	if d == nil {
+		return quantity.Decimal{}, "", false
+	}
+	return *d, u, true
+}
+
+func (r *reader) limit(n *yaml.Node, s *Set, d defaults) (Limit, bool) {
+	f, ok := r.mapping(n, "a limit", limitKeys)
+	if !ok || !f.need("id", "quantity") {
+		return Limit{}, false
+	}
+	l := Limit{ID: f.text("id"), Title: f.text("title"), Quantity: choice(f, "quantity", quantities...)}
+	for _, other := range s.Limits {
+		if other.ID == l.ID {
+			r.at(f.val["id"], "repeated-id", fmt.Sprintf("two limits have the id %q", l.ID), "give each its own")
+		}
+	}
+	if w := f.val["where"]; w != nil {
+		if wf, ok := r.mapping(w, "where", selectorKeys); ok {
+			l.Where = r.selector(wf)
+		}
+	}
+	l.AtMost = r.terms(f, "at_most", s, l.ID, d)
+	l.AtLeast = r.terms(f, "at_least", s, l.ID, d)
+	if l.AtMost == nil && l.AtLeast == nil {
+		r.at(n, "missing-key", "a limit needs at_most, at_least or both", "add at_most:")
+	}
+	if p := f.number("percentile"); p != nil {
+		l.Percentile = *p
+	} else if l.Quantity == record.GroupPercentile {
+		f.need("percentile")
+	}
+	for _, bn := range f.items("over") {
+		if bf, ok := r.mapping(bn, "a band", bandKeys); ok && bf.need("say") {
+			l.Over = append(l.Over, Band{Below: bf.number("below"), Say: bf.text("say"), Clause: bf.text("clause")})
+		}
+	}
+	return l, true
+}
+
+// terms reads a list of terms, or a number with its unit, which becomes a
+// value of its own under the label "flat".
+func (r *reader) terms(f *fields, key string, s *Set, limit string, d defaults) []Term {
+	n := f.val[key]
+	if n == nil {
+		return nil
+	}
+	if n.Kind == yaml.ScalarNode {
+		number, unit, ok := r.amount(n)
+		if !ok {
+			return nil
+		}
+		// The name holds set and limit, so that a set that extends this one
+		// does not overlay it by chance.
+		name := "flat " + s.ID + " " + limit + " " + key
+		v := r.finish(n, &Value{Group: "flat", Set: s.ID, Number: number, Unit: unit, Line: n.Line}, d)
+		s.Groups = append(s.Groups, Group{Name: name, Unit: unit, Rows: []*Value{v}})
+		return []Term{{Rates: []string{name}, Amount: One}}
+	}
+	var out []Term
+	for _, tn := range f.items(key) {
+		tf, ok := r.mapping(tn, "a term", termKeys)
+		if !ok || !tf.need("rate") {
+			continue
+		}
+		t := Term{Rates: tf.texts("rate"), Amount: One}
+		if tf.has("amount") {
+			t.Amount = choice(tf, "amount", Amounts...)
+		}
+		if len(t.Rates) > 0 {
+			out = append(out, t)
+		}
+	}
+	return out
+}
+
+func (r *reader) selector(f *fields) Selector {
+	s := Selector{
+		Fibre: f.texts("fibre"), Connector: f.texts("connector"), Polish: f.texts("polish"),
+		Mode:        choice(f, "mode", record.Singlemode, record.Multimode),
+		TestCords:   choice(f, "test_cords", record.StandardCords, record.ReferenceCords),
+		Wavelengths: r.ranges(f, "wavelength_nm"),
+		MatedPairs:  r.ranges(f, "mated_pairs"),
+		Splices:     r.ranges(f, "splices"),
+		Reflections: r.ranges(f, "reflections"),
+	}
+	methods := []record.ReferenceMethod{record.OneCord, record.TwoCord, record.ThreeCord}
+	for _, n := range f.items("reference") {
+		m := record.ReferenceMethod(r.scalar(n, "reference"))
+		if !slices.Contains(methods, m) {
+			r.notOne(n, "reference", string(m), texts(methods))
+		}
+		s.Reference = append(s.Reference, m)
+	}
+	if n := f.val["length_m"]; n != nil {
+		from, to, _ := strings.Cut(r.scalar(n, "length_m"), "-")
+		s.Length = new(Span)
+		if from != "" {
+			s.Length.Min = r.decimal(n, from, "length_m")
+		}
+		if to != "" {
+			s.Length.Max = r.decimal(n, to, "length_m")
+		}
+		if from == "" && to == "" {
+			r.at(n, "bad-range", "length_m has no ends", "want such as 0-100, 100- or -100")
+		}
+	}
+	return s
+}
+
+// ranges reads whole numbers and ranges of them: 1310, or 1260-1360, or "3-".
+func (r *reader) ranges(f *fields, key string) []Range {
+	var out []Range
+	for _, n := range f.items(key) {
+		text := r.scalar(n, key)
+		from, to, isRange := strings.Cut(text, "-")
+		a, err := strconv.Atoi(from)
+		b := a
+		if isRange && err == nil {
+			if b = 1 << 30; to != "" {
+				b, err = strconv.Atoi(to)
+			}
+		}
+		if err != nil || a < 0 || b < a {
+			r.at(n, "bad-range", fmt.Sprintf("%s: %q is not a whole number or a range of them", key, text), "want such as 1310 or 1260-1360")
+			continue
+		}
+		out = append(out, Range{a, b})
+	}
+	return out
+}
+
+// unknownRates reports terms whose value the set does not have.
+func (r *reader) unknownRates(f *fields, s *Set) {
+	var names []string
+	for _, g := range s.Groups {
+		names = append(names, g.Name)
+	}
+	for _, l := range s.Limits {
+		for _, t := range slices.Concat(l.AtMost, l.AtLeast) {
+			for _, rate := range t.Rates {
+				if !slices.Contains(names, rate) {
+					want := "values here: " + strings.Join(names, ", ")
+					if near := Near(rate, names); near != "" {
+						want = fmt.Sprintf("did you mean %q?", near)
+					}
+					n := f.val["limits"]
+					if n == nil {
+						n = f.node
+					}
+					r.at(n, "unknown-rate", fmt.Sprintf("limit %q uses the value %q, which is not among the set's values", l.ID, rate), want)
+				}
+			}
+		}
+	}
+}

@@ -1,0 +1,50 @@
+package limits
+
+import "spanseal/internal/quantity"
+
+// Addend is one term worked out: Value.Number × Amount = Product.
+type Addend struct {
+	Value      *Value
+	Amount     quantity.Decimal
+	AmountUnit quantity.Unit
+	Product    quantity.Decimal
+}
+
+// Sum is a limit worked out for one situation.
+type Sum struct {
+	Addends []Addend
+	Total   quantity.Decimal
+}
+
+// Add works out terms. Terms that use the same value are counted together, and
+// those with an amount of zero are left out. Where a rate that is needed has no
+// fitting row, its name is returned and the sum is of no use.
+func (s *Set) Add(terms []Term, at *Situation) (sum Sum, missing string) {
+	sum.Addends = make([]Addend, 0, len(terms))
+next:
+	for _, t := range terms {
+		amount, unit := at.Amount(t.Amount)
+		if amount.IsZero() && t.Amount != LengthKm {
+			continue
+		}
+		var v *Value
+		for _, rate := range t.Rates {
+			if v = s.Value(rate, at); v != nil {
+				break
+			}
+		}
+		if v == nil {
+			return Sum{}, t.Rates[0]
+		}
+		product := v.Number.Mul(amount)
+		sum.Total = sum.Total.Add(product)
+		for i := range sum.Addends {
+			if a := &sum.Addends[i]; a.Value == v && a.AmountUnit == unit {
+				a.Amount, a.Product = a.Amount.Add(amount), a.Product.Add(product)
+				continue next
+			}
+		}
+		sum.Addends = append(sum.Addends, Addend{v, amount, unit, product})
+	}
+	return sum, ""
+}
