@@ -10,8 +10,7 @@ import (
 // certificate's substance in a hundred-odd bytes, so that a phone can read it
 // from a label and a stranger can check who said it.
 //
-// The JSON form, without Record, is the member "certificate" of the record
-// that is attached to the paper; the two must agree.
+// Its JSON form, which leaves out Record, is for reports.
 type Claim struct {
 	Certificate string            `json:"certificate"`         // certificate number, "BL-2026-031/A-12"
 	Revision    int               `json:"revision"`            // of the issued set, from 1

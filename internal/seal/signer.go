@@ -1,6 +1,7 @@
 package seal
 
 import (
+	"bytes"
 	"crypto"
 	"crypto/ecdsa"
 	"crypto/elliptic"
@@ -149,6 +150,10 @@ func newSigner(key any, chain []*x509.Certificate) (*Signer, error) {
 	if err := maySign(chain[0]); err != nil {
 		return nil, err
 	}
+	// A reader who has the bare key must find the same key id.
+	if info, err := x509.MarshalPKIXPublicKey(signer.Public()); err != nil || !bytes.Equal(info, chain[0].RawSubjectPublicKeyInfo) {
+		return nil, errors.New("the certificate holds its public key in an unusual encoding")
+	}
 	return &Signer{signer, chain}, nil
 }
 
@@ -194,7 +199,9 @@ func inOrder(leaf *x509.Certificate, others []*x509.Certificate) []*x509.Certifi
 // PKCS12 is the key file of s behind a passphrase: PBES2 with AES-256 and
 // HMAC-SHA-256, which every current program reads.
 func (s *Signer) PKCS12(passphrase string) ([]byte, error) {
-	return pkcs12.Modern2023.Encode(s.key, s.chain[0], s.chain[1:], passphrase)
+	// As many rounds of PBKDF2 as are advised for HMAC-SHA-256 (common
+	// practice); a guess at a passphrase then costs about a tenth of a second.
+	return pkcs12.Modern2023.WithIterations(600_000).Encode(s.key, s.chain[0], s.chain[1:], passphrase)
 }
 
 // Certificate is the signer's own certificate.
@@ -238,8 +245,10 @@ func ParseKeyID(text string) (KeyID, error) {
 }
 
 // KeyIDOf returns the id of a certificate's key.
-func KeyIDOf(c *x509.Certificate) KeyID {
-	h := sha256.Sum256(c.RawSubjectPublicKeyInfo)
+func KeyIDOf(c *x509.Certificate) KeyID { return keyID(c.RawSubjectPublicKeyInfo) }
+
+func keyID(publicKeyInfo []byte) KeyID {
+	h := sha256.Sum256(publicKeyInfo)
 	return KeyID(h[:8])
 }
 
@@ -321,4 +330,16 @@ func (k *KeyID) UnmarshalText(text []byte) error {
 	}
 	*k = v
 	return err
+}
+
+// Succeeds reports whether the key of parent made child its successor: both
+// are document-signing certificates of the kind that NewSigner makes, parent
+// signed child, and parent was valid when child began.
+func Succeeds(child, parent *x509.Certificate) bool {
+	signs := func(c *x509.Certificate) bool {
+		return c.KeyUsage&signingUse != 0 && slices.ContainsFunc(c.UnknownExtKeyUsage, documentSigning.Equal)
+	}
+	return signs(child) && signs(parent) &&
+		!child.NotBefore.Before(parent.NotBefore) && !child.NotBefore.After(parent.NotAfter) &&
+		child.CheckSignatureFrom(parent) == nil
 }

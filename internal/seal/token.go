@@ -8,6 +8,7 @@ import (
 	"crypto/elliptic"
 	"crypto/rsa"
 	_ "crypto/sha512" // ES384
+	"crypto/x509"
 	"encoding/base32"
 	"errors"
 	"fmt"
@@ -218,11 +219,15 @@ func (s *Signer) signCOSE(a algorithm, message []byte) ([]byte, error) {
 	return out, nil
 }
 
-// Verify reports whether the public key made the token. The key must be of
-// the algorithm's kind; it returns [ErrSignature] for any other.
+// Verify reports whether the public key made the token. It returns
+// [ErrSignature] where it did not, where the key is of another kind than the
+// algorithm, and where the token names another key.
 func (t *Token) Verify(public crypto.PublicKey) error {
 	a := algorithmOf(public)
 	if a.name != t.Algorithm || len(t.signature) != a.size {
+		return ErrSignature
+	}
+	if info, err := x509.MarshalPKIXPublicKey(public); err != nil || keyID(info) != t.KeyID {
 		return ErrSignature
 	}
 	h := a.hash.New()
@@ -299,8 +304,9 @@ func ParseToken(text string) (*Token, error) {
 // decode reads one CBOR item and refuses any encoding of it but the
 // deterministic one.
 func decode(data []byte, v any) error {
-	if err := decoder.Unmarshal(data, v); err != nil {
-		return err
+	// The decoder's errors speak of Go types, which helps nobody at a label.
+	if decoder.Unmarshal(data, v) != nil {
+		return errors.New("a part is missing, unknown, cut or of another kind")
 	}
 	again, err := encoder.Marshal(v)
 	if err != nil {

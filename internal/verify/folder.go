@@ -1,0 +1,350 @@
+package verify
+
+import (
+	"crypto/sha256"
+	"encoding/hex"
+	"errors"
+	"fmt"
+	"io/fs"
+	"os"
+	"path"
+	"path/filepath"
+	"regexp"
+	"runtime"
+	"slices"
+	"strconv"
+	"strings"
+	"sync"
+
+	"spanseal/internal/seal"
+)
+
+var revisionName = regexp.MustCompile(`^r([1-9][0-9]{0,8})$`)
+
+// Folder checks a folder: one revision (it holds a manifest), a job or its
+// folder "issued" (all revisions and their chain), or any other folder of
+// PDF files, each for itself.
+func Folder(dir string, trust *Trust) (*Report, error) {
+	abs, err := filepath.Abs(dir)
+	if err != nil {
+		return nil, err
+	}
+	if _, err := os.Stat(filepath.Join(abs, seal.ManifestName)); err == nil {
+		return folder(os.DirFS(filepath.Dir(abs)), filepath.Base(abs), trust)
+	}
+	if info, err := os.Stat(filepath.Join(abs, "issued")); err == nil && info.IsDir() {
+		abs = filepath.Join(abs, "issued")
+	}
+	return folder(os.DirFS(abs), ".", trust)
+}
+
+// folder checks the revision of that name, or all of fsys for ".".
+func folder(fsys fs.FS, name string, trust *Trust) (*Report, error) {
+	r := &Report{}
+	if name != "." {
+		rev, err := trust.revision(fsys, name, "", r)
+		if err != nil {
+			return nil, err
+		}
+		if rev != nil {
+			trust.chain(fsys, rev, r, false)
+		}
+		r.sort()
+		return r, nil
+	}
+	numbers, err := revisions(fsys)
+	if err != nil {
+		return nil, err
+	}
+	if len(numbers) == 0 {
+		return trust.loose(fsys)
+	}
+	for _, n := range numbers {
+		name := "r" + strconv.Itoa(n)
+		rev, err := trust.revision(fsys, name, name, r)
+		if err != nil {
+			return nil, err
+		}
+		if rev != nil {
+			trust.chain(fsys, rev, r, true)
+		}
+	}
+	r.sort()
+	return r, nil
+}
+
+// revisions returns the numbers of the folders r1, r2, ... in order.
+func revisions(fsys fs.FS) ([]int, error) {
+	entries, err := fs.ReadDir(fsys, ".")
+	if err != nil {
+		return nil, err
+	}
+	var ns []int
+	for _, e := range entries {
+		if m := revisionName.FindStringSubmatch(e.Name()); m != nil && e.IsDir() {
+			n, _ := strconv.Atoi(m[1])
+			ns = append(ns, n)
+		}
+	}
+	slices.Sort(ns)
+	return ns, nil
+}
+
+// loose checks every PDF file of a folder that holds no revision.
+func (t *Trust) loose(fsys fs.FS) (*Report, error) {
+	r := &Report{}
+	var names []string
+	err := fs.WalkDir(fsys, ".", func(p string, d fs.DirEntry, err error) error {
+		if err == nil && d.Type().IsRegular() && strings.EqualFold(path.Ext(p), ".pdf") {
+			names = append(names, p)
+		}
+		return err
+	})
+	if err != nil {
+		return nil, err
+	}
+	if len(names) == 0 {
+		return nil, errors.New("the folder holds neither a revision nor a PDF file")
+	}
+	r.Files = len(names)
+	r.Items = make([]Item, len(names))
+	err = inParallel(len(names), func(i int) error {
+		data, err := fs.ReadFile(fsys, names[i])
+		if err == nil {
+			r.Items[i] = t.paper(names[i], data).Item
+			r.Items[i].note("there is no manifest in this folder: whether papers are missing was not checked")
+		}
+		return err
+	})
+	r.sort()
+	return r, err
+}
+
+// revision is one issued folder.
+type revision struct {
+	name     string // of the folder, as it stands in fsys
+	prefix   string // before paths in the report, or ""
+	manifest *seal.Manifest
+	by       *seal.SignedBy
+	papers   map[string]*paper
+}
+
+func (v *revision) path(name string) string { return path.Join(v.prefix, name) }
+
+// revision checks the manifest of a revision and every file against it. It
+// returns nil where the manifest cannot be used.
+func (t *Trust) revision(fsys fs.FS, name, prefix string, r *Report) (*revision, error) {
+	v := &revision{name: name, prefix: prefix, papers: map[string]*paper{}}
+	item := Item{Path: v.path(seal.ManifestName), Kind: KindManifest, State: Intact}
+	data, signature, err := readManifest(fsys, name)
+	if errors.Is(err, fs.ErrNotExist) {
+		item.fault(Changed, "the manifest or its signature is missing")
+		r.add(item)
+		return nil, nil
+	}
+	if err != nil {
+		return nil, err
+	}
+	r.Files += 2
+	v.manifest, v.by, err = seal.VerifyManifest(data, signature)
+	if err != nil {
+		item.fault(Changed, err.Error())
+		r.add(item)
+		return nil, nil
+	}
+	t.signedBy(&item, v.by, v.by.SigningTime)
+	if n := "r" + strconv.Itoa(v.manifest.Revision); revisionName.MatchString(name) && name != n {
+		item.fault(Changed, fmt.Sprintf("the manifest is of revision %s, the folder is named %s", n, name))
+	}
+	r.add(item)
+	if err := t.files(fsys, v, r); err != nil {
+		return nil, err
+	}
+	return v, nil
+}
+
+func readManifest(fsys fs.FS, name string) (data, signature []byte, err error) {
+	if data, err = fs.ReadFile(fsys, path.Join(name, seal.ManifestName)); err == nil {
+		signature, err = fs.ReadFile(fsys, path.Join(name, seal.ManifestSignature))
+	}
+	return data, signature, err
+}
+
+// files compares the folder with the manifest and looks into its papers.
+func (t *Trust) files(fsys fs.FS, v *revision, r *Report) error {
+	present := map[string]bool{}
+	err := fs.WalkDir(fsys, v.name, func(p string, d fs.DirEntry, err error) error {
+		if err != nil || d.IsDir() {
+			return err
+		}
+		p = strings.TrimPrefix(p, v.name+"/")
+		present[p] = true
+		_, listed := slices.BinarySearchFunc(v.manifest.Files, p, func(f seal.ManifestFile, p string) int { return strings.Compare(f.Path, p) })
+		switch {
+		case p == seal.ManifestName || p == seal.ManifestSignature:
+		case !listed:
+			r.Files++
+			r.add(Item{Path: v.path(p), Kind: KindFile, State: Changed, Faults: []string{"added: the manifest does not list it"}})
+		case !d.Type().IsRegular():
+			r.add(Item{Path: v.path(p), Kind: KindFile, State: Changed, Faults: []string{"not a plain file"}})
+			present[p] = false
+		}
+		return nil
+	})
+	if err != nil {
+		return err
+	}
+	r.Files += len(v.manifest.Files)
+	found := make([]*paper, len(v.manifest.Files))
+	err = inParallel(len(found), func(i int) error {
+		f := v.manifest.Files[i]
+		plain, there := present[f.Path]
+		if there && !plain {
+			return nil
+		}
+		found[i], err = t.file(fsys, v, f)
+		return err
+	})
+	if err != nil {
+		return err
+	}
+	for i, p := range found {
+		if p == nil {
+			continue
+		}
+		if p.Kind == KindPaper {
+			v.papers[v.manifest.Files[i].Path] = p
+		}
+	}
+	v.compare(fsys)
+	for _, p := range found {
+		if p != nil && (p.State != Intact || p.Kind == KindPaper) {
+			r.add(p.Item)
+		}
+	}
+	return nil
+}
+
+// file compares one listed file with the manifest; a paper is opened as well.
+func (t *Trust) file(fsys fs.FS, v *revision, f seal.ManifestFile) (*paper, error) {
+	p := &paper{Item: Item{Path: v.path(f.Path), Kind: KindFile, State: Intact}}
+	full := path.Join(v.name, f.Path)
+	info, err := fs.Stat(fsys, full)
+	if errors.Is(err, fs.ErrNotExist) {
+		p.fault(Changed, "missing")
+		return p, nil
+	}
+	if err != nil {
+		return nil, err
+	}
+	isPaper := strings.EqualFold(path.Ext(f.Path), ".pdf")
+	// A file of another size is not read in full unless it is a paper whose
+	// own signature may tell more: it could be of any length.
+	const most = 1 << 30
+	if info.Size() != f.Size && (!isPaper || info.Size() > most) {
+		p.fault(Changed, fmt.Sprintf("changed: %d bytes, the manifest says %d", info.Size(), f.Size))
+		return p, nil
+	}
+	data, err := fs.ReadFile(fsys, full)
+	if err != nil {
+		return nil, err
+	}
+	if isPaper {
+		p = t.paper(v.path(f.Path), data)
+		v.belongs(p)
+	}
+	h := sha256.Sum256(data)
+	if sum := hex.EncodeToString(h[:]); sum != f.SHA256 {
+		p.fault(Changed, "changed: the manifest has another hash"+v.otherName(sum, f.Path))
+	}
+	return p, nil
+}
+
+// otherName finds the listed file that has the hash: exchanged files.
+func (v *revision) otherName(sum, not string) string {
+	for _, f := range v.manifest.Files {
+		if f.SHA256 == sum && f.Path != not {
+			return "; it holds what belongs in " + f.Path
+		}
+	}
+	return ""
+}
+
+// belongs checks that a paper is of this revision, job and signer.
+func (v *revision) belongs(p *paper) {
+	if p.Signer != nil && p.Signer.KeyID != v.by.KeyID {
+		p.fault(Changed, "signed by another key than the manifest")
+	}
+	if c := p.Claim; c != nil {
+		if c.Revision != v.manifest.Revision {
+			p.fault(Changed, fmt.Sprintf("a paper of revision r%d", c.Revision))
+		}
+		if c.Job != v.manifest.Job {
+			p.fault(Changed, fmt.Sprintf("a paper of the job %s", c.Job))
+		}
+	}
+}
+
+// chain follows the revisions from v back to the first. All says that every
+// revision ought to be here, as in a job's own folder.
+func (t *Trust) chain(fsys fs.FS, v *revision, r *Report, all bool) {
+	item := Item{Path: v.path(seal.ManifestName), Kind: KindChain, State: Intact}
+	m, by := v.manifest, v.by
+	for m.Revision > 1 {
+		name := "r" + strconv.Itoa(m.Revision-1)
+		data, signature, err := readManifest(fsys, name)
+		if err != nil {
+			what := fmt.Sprintf("%s is not here; the revisions were not followed back to r1", name)
+			if all {
+				item.fault(Changed, what)
+			} else {
+				item.note(what)
+			}
+			break
+		}
+		if h := sha256.Sum256(data); hex.EncodeToString(h[:]) != m.Previous {
+			item.fault(Changed, fmt.Sprintf("the manifest of %s is not the one that r%d was issued after", name, m.Revision))
+			break
+		}
+		earlier, earlierBy, err := seal.VerifyManifest(data, signature)
+		if err != nil {
+			item.fault(Changed, fmt.Sprintf("%s: %s", name, err))
+			break
+		}
+		if earlier.Job != m.Job || earlier.Revision != m.Revision-1 {
+			item.fault(Changed, fmt.Sprintf("%s is of the job %s, revision %d", name, earlier.Job, earlier.Revision))
+			break
+		}
+		if earlierBy.KeyID != by.KeyID {
+			item.note(fmt.Sprintf("%s was signed by another key, %s", name, earlierBy.KeyID))
+		}
+		m, by = earlier, earlierBy
+		if all {
+			break // the earlier revision has a report of its own
+		}
+	}
+	if item.State != Intact || len(item.Notes) > 0 {
+		r.add(item)
+	}
+}
+
+// inParallel calls f for 0 to n-1 on as many processors as there are, and
+// returns the first error by index.
+func inParallel(n int, f func(i int) error) error {
+	errs := make([]error, n)
+	next := make(chan int)
+	var wg sync.WaitGroup
+	for range min(n, runtime.GOMAXPROCS(0)) {
+		wg.Go(func() {
+			for i := range next {
+				errs[i] = f(i)
+			}
+		})
+	}
+	for i := range n {
+		next <- i
+	}
+	close(next)
+	wg.Wait()
+	return errors.Join(errs...)
+}

@@ -1,0 +1,114 @@
+package verify
+
+import (
+	"fmt"
+	"strings"
+	"time"
+
+	"spanseal/internal/pdf"
+	"spanseal/internal/seal"
+)
+
+// The attachments of a certificate that are compared with each other.
+const (
+	recordName = "record.json"
+	tokenName  = "token.txt"
+)
+
+// PDF checks one signed paper: its signature, and the record and the token
+// that it carries against each other and against the signer.
+func PDF(name string, data []byte, trust *Trust) *Report {
+	p := trust.paper(name, data)
+	return &Report{Items: []Item{p.Item}, Files: 1}
+}
+
+// paper is what was found out about a PDF file.
+type paper struct {
+	Item
+	origins []origin
+}
+
+func (t *Trust) paper(name string, data []byte) *paper {
+	p := &paper{Item: Item{Path: name, Kind: KindPaper, State: Intact}}
+	file, err := pdf.Open(data)
+	if err != nil {
+		p.fault(Unreadable, err.Error())
+		return p
+	}
+	by, err := seal.VerifyCMS(file.CMS, file.Digest)
+	if err != nil {
+		p.fault(Changed, err.Error())
+		return p
+	}
+	t.signedBy(&p.Item, by, file.When)
+	attached := map[string][]byte{}
+	for _, a := range file.Attachments {
+		if _, twice := attached[a.Name]; twice {
+			p.fault(Changed, fmt.Sprintf("it carries two attachments named %q", a.Name))
+		}
+		attached[a.Name] = a.Data
+	}
+	p.compare(by, attached)
+	return p
+}
+
+// signedBy describes the signer of an item and judges it. The time is the
+// time-stamp's where its authority is trusted, else the one that was claimed.
+func (t *Trust) signedBy(item *Item, by *seal.SignedBy, claimed time.Time) {
+	s := signer(by.Certificate)
+	item.Signer = s
+	s.Signed = claimed.UTC()
+	proven := false
+	if ts := by.Timestamp; ts != nil {
+		authority := signer(ts.Authority)
+		if t.judge(authority, ts.Chain, ts.Time, false); authority.Trusted {
+			s.Signed, s.Stamped, proven = ts.Time.UTC(), authority.Name, true
+		} else {
+			item.note(fmt.Sprintf("a time-stamp by %s says %s; its authority is not among those trusted",
+				authority.Name, ts.Time.UTC().Format(time.RFC3339)))
+		}
+	}
+	if !proven {
+		item.note("the time of signing is the signer's own word")
+	}
+	t.judge(s, by.Chain, s.Signed, proven)
+	if s.Expired {
+		item.note(fmt.Sprintf("the certificate expired on %s, after it signed", s.NotAfter.Format(time.DateOnly)))
+	}
+}
+
+// compare holds the attached record and token against each other and against
+// who signed the paper.
+func (p *paper) compare(by *seal.SignedBy, attached map[string][]byte) {
+	record, hasRecord := attached[recordName]
+	text, hasToken := attached[tokenName]
+	if !hasToken {
+		p.note("the paper carries no token; only its signature was checked")
+		return
+	}
+	token, err := seal.ParseToken(strings.TrimSuffix(string(text), "\n"))
+	if err != nil {
+		p.fault(Changed, "the token that it carries is wrong: "+err.Error())
+		return
+	}
+	p.Claim = &token.Claim
+	if token.KeyID != by.KeyID || token.Verify(by.Certificate.PublicKey) != nil {
+		p.fault(Changed, "the token that it carries was not made by the signer of the paper")
+	}
+	if !hasRecord {
+		p.note("the paper carries no record to hold against its token")
+		return
+	}
+	if recordHash(record) != token.Claim.Record {
+		p.fault(Changed, "the record that it carries is not the one that its token names")
+	}
+	r, ok := parseRecord(record)
+	if !ok {
+		p.note("the record is of a form that this version does not know; only its hash was checked")
+		return
+	}
+	p.origins = r.origins()
+	for _, f := range r.disagree(token.Claim) {
+		p.fault(Changed, f)
+	}
+}

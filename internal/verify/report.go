@@ -1,0 +1,125 @@
+package verify
+
+import (
+	"cmp"
+	"crypto/x509"
+	"slices"
+	"time"
+
+	"spanseal/internal/seal"
+)
+
+// State is what became of one thing that was looked at.
+type State string
+
+const (
+	Intact     State = "intact"     // as it was signed
+	Unchecked  State = "unchecked"  // well formed, but nothing at hand to check its signature with
+	Changed    State = "changed"    // altered, missing, added, exchanged, or at odds with another part
+	Unreadable State = "unreadable" // not the kind of thing it should be, or cut
+)
+
+// Kind is what sort of thing was looked at.
+type Kind string
+
+const (
+	KindPaper    Kind = "paper"    // a PDF file
+	KindToken    Kind = "token"    // the text of a QR symbol
+	KindManifest Kind = "manifest" // of a revision
+	KindFile     Kind = "file"     // any other file of a revision
+	KindChain    Kind = "chain"    // one revision's tie to the one before
+)
+
+// Item is what was found out about one thing. A file that is intact and
+// nothing more has no item; see Report.Files.
+type Item struct {
+	Path   string      `json:"path"`
+	Kind   Kind        `json:"kind"`
+	State  State       `json:"state"`
+	Signer *Signer     `json:"signer,omitempty"` // nil where none could be made out
+	Claim  *seal.Claim `json:"claim,omitempty"`
+	// Faults say what is wrong, Notes what could not be checked and what else
+	// a reader should know; each one sentence without a full stop.
+	Faults []string `json:"faults,omitempty"`
+	Notes  []string `json:"notes,omitempty"`
+}
+
+// Signer is who signed, when, and why it is trusted or not.
+type Signer struct {
+	Name         string     `json:"name"`
+	Organisation string     `json:"organisation,omitempty"`
+	Fingerprint  string     `json:"fingerprint"` // SHA-256 of the certificate
+	KeyID        seal.KeyID `json:"key_id"`
+	Trusted      bool       `json:"trusted"`
+	// Why is one clause: how trust was reached, or what is missing.
+	Why string `json:"why"`
+	// Signed is when, as a time-stamp says (Stamped names its authority) or,
+	// where Stamped is "", as the signer says.
+	Signed    time.Time `json:"signed,omitzero"`
+	Stamped   string    `json:"stamped,omitempty"`
+	NotBefore time.Time `json:"not_before"` // validity of the certificate
+	NotAfter  time.Time `json:"not_after"`
+	// Expired: the certificate was valid at signing and is not any more. That
+	// takes nothing away from what was signed.
+	Expired bool `json:"expired,omitempty"`
+}
+
+// Report is everything found out, worst things last to first in no order of
+// their own: items stand in the order of their paths.
+type Report struct {
+	Items []Item `json:"items"`
+	// Files counts what was read, the items included.
+	Files int `json:"files"`
+}
+
+// Exit is the exit code: 5 where anything is changed or unreadable, 6 where
+// all is intact but a signer is not trusted or could not be checked, else 0.
+func (r *Report) Exit() int {
+	code := 0
+	for _, i := range r.Items {
+		switch {
+		case i.State == Changed || i.State == Unreadable:
+			return 5
+		case i.State == Unchecked || i.Signer != nil && !i.Signer.Trusted:
+			code = 6
+		}
+	}
+	return code
+}
+
+func (r *Report) add(items ...Item) { r.Items = append(r.Items, items...) }
+
+func (r *Report) sort() {
+	slices.SortStableFunc(r.Items, func(a, b Item) int {
+		return cmp.Or(cmp.Compare(a.Path, b.Path), cmp.Compare(a.Kind, b.Kind))
+	})
+}
+
+// fault makes the item wrong for one more reason.
+func (i *Item) fault(s State, text string) {
+	if i.State != Unreadable {
+		i.State = s
+	}
+	i.Faults = append(i.Faults, text)
+}
+
+func (i *Item) note(text string) {
+	if !slices.Contains(i.Notes, text) {
+		i.Notes = append(i.Notes, text)
+	}
+}
+
+// signer describes a certificate; trust is still to be found out.
+func signer(c *x509.Certificate) *Signer {
+	s := &Signer{
+		Name:        seal.CommonName(c),
+		Fingerprint: seal.FingerprintOf(c),
+		KeyID:       seal.KeyIDOf(c),
+		NotBefore:   c.NotBefore.UTC(),
+		NotAfter:    c.NotAfter.UTC(),
+	}
+	if len(c.Subject.Organization) > 0 {
+		s.Organisation = c.Subject.Organization[0]
+	}
+	return s
+}

@@ -1,0 +1,167 @@
+package verify
+
+import (
+	"encoding/csv"
+	"fmt"
+	"io/fs"
+	"path"
+	"slices"
+	"strconv"
+	"strings"
+
+	"spanseal/internal/quantity"
+	"spanseal/internal/seal"
+)
+
+// resultsName is the table of a revision that its papers are held against.
+const resultsName = "results.csv"
+
+// compare holds the papers of a revision against each other, its originals and
+// its table of results. Faults go to the paper concerned.
+func (v *revision) compare(fsys fs.FS) {
+	v.compareOriginals()
+	v.compareNumbers()
+	data, err := fs.ReadFile(fsys, path.Join(v.name, resultsName))
+	if err != nil {
+		return // a missing table is told, or not listed and so not issued
+	}
+	rows, err := readResults(data)
+	for _, name := range v.names() {
+		p := v.papers[name]
+		switch {
+		case p.Claim == nil || p.Claim.Link == "":
+		case err != nil:
+			p.note(fmt.Sprintf("it could not be held against %s: %s", resultsName, err))
+		default:
+			for _, f := range rows.disagree(*p.Claim) {
+				p.fault(Changed, f)
+			}
+		}
+	}
+}
+
+func (v *revision) names() []string {
+	var names []string
+	for _, f := range v.manifest.Files {
+		if v.papers[f.Path] != nil {
+			names = append(names, f.Path)
+		}
+	}
+	return names
+}
+
+// compareOriginals holds the originals that a record names against those that
+// the manifest lists under evidence/.
+func (v *revision) compareOriginals() {
+	listed := map[string]seal.ManifestFile{}
+	for _, f := range v.manifest.Files {
+		if name, ok := strings.CutPrefix(f.Path, "evidence/"); ok {
+			listed[name] = f
+		}
+	}
+	for _, p := range v.papers {
+		for _, o := range p.origins {
+			switch f, ok := listed[o.File]; {
+			case !ok:
+				p.note(fmt.Sprintf("the original %s is not among the evidence", o.File))
+			case f.SHA256 != o.SHA256 || f.Size != o.Size:
+				p.fault(Changed, fmt.Sprintf("the original %s among the evidence is not the one that was read", o.File))
+			}
+		}
+	}
+}
+
+// compareNumbers refuses two papers of one certificate number.
+func (v *revision) compareNumbers() {
+	first := map[string]string{}
+	for _, name := range v.names() {
+		p := v.papers[name]
+		if p.Claim == nil {
+			continue
+		}
+		number := p.Claim.Certificate
+		if other, twice := first[number]; twice {
+			p.fault(Changed, fmt.Sprintf("the number %s is on %s too", number, other))
+			continue
+		}
+		first[number] = name
+	}
+}
+
+// results are the rows of results.csv by link.
+type results map[string][]resultRow
+
+type resultRow struct {
+	certificate, verdict, quantity, direction string
+	wavelength                                int
+	measured                                  quantity.Decimal
+	hasMeasured                               bool
+}
+
+func readResults(data []byte) (results, error) {
+	lines, err := csv.NewReader(strings.NewReader(string(data))).ReadAll()
+	if err != nil {
+		return nil, err
+	}
+	if len(lines) == 0 {
+		return nil, fmt.Errorf("it is empty")
+	}
+	column := map[string]int{}
+	for i, name := range lines[0] {
+		column[name] = i
+	}
+	for _, name := range []string{"certificate", "link", "link_verdict", "quantity", "wavelength_nm", "direction", "measured", "kind"} {
+		if _, ok := column[name]; !ok {
+			return nil, fmt.Errorf("it has no column %s", name)
+		}
+	}
+	all := results{}
+	for _, l := range lines[1:] {
+		cell := func(name string) string { return unquote(l[column[name]]) }
+		if cell("kind") == "reading" {
+			continue // superseded
+		}
+		row := resultRow{certificate: cell("certificate"), verdict: cell("link_verdict"), quantity: cell("quantity"), direction: cell("direction")}
+		row.wavelength, _ = strconv.Atoi(cell("wavelength_nm"))
+		if d, err := quantity.Parse(cell("measured")); err == nil {
+			row.measured, row.hasMeasured = d, true
+		}
+		all[cell("link")] = append(all[cell("link")], row)
+	}
+	return all, nil
+}
+
+// unquote takes off the apostrophe that keeps a spreadsheet from running a
+// text as a formula.
+func unquote(s string) string {
+	if len(s) > 1 && s[0] == '\'' && strings.ContainsRune("=+-@\t\r", rune(s[1])) {
+		return s[1:]
+	}
+	return s
+}
+
+// disagree says where the table and a link's claim are at odds.
+func (r results) disagree(c seal.Claim) []string {
+	rows, ok := r[c.Link]
+	if !ok {
+		return []string{fmt.Sprintf("%s does not know the link %s", resultsName, c.Link)}
+	}
+	var faults []string
+	if rows[0].verdict != c.Verdict {
+		faults = append(faults, fmt.Sprintf("%s says %s, the paper %s", resultsName, rows[0].verdict, c.Verdict))
+	}
+	if n := rows[0].certificate; n != "" && n != c.Certificate {
+		faults = append(faults, fmt.Sprintf("%s has the number %s, the paper %s", resultsName, n, c.Certificate))
+	}
+	for _, reading := range c.Readings {
+		same := func(row resultRow) bool {
+			return row.hasMeasured && row.quantity == "insertion_loss" && row.wavelength == reading.WavelengthNM && row.direction == reading.Direction
+		}
+		i := slices.IndexFunc(rows, same)
+		if i >= 0 && !rows[i].measured.Equal(reading.Loss) {
+			faults = append(faults, fmt.Sprintf("%s has %s dB at %d nm %s, the paper %s dB", resultsName, rows[i].measured,
+				reading.WavelengthNM, reading.Direction, reading.Loss))
+		}
+	}
+	return faults
+}

@@ -1,0 +1,71 @@
+package verify
+
+import (
+	"crypto/x509"
+	"fmt"
+	"strings"
+	"time"
+
+	"spanseal/internal/seal"
+)
+
+// TokenText checks the text of a QR symbol against the trusted certificates.
+// Space around it is ignored. A token does not carry its signer's certificate,
+// so without one that has its key the signature cannot be checked.
+func TokenText(text string, trust *Trust) *Report {
+	item := Item{Path: "token", Kind: KindToken, State: Intact}
+	token, err := seal.ParseToken(strings.TrimSpace(text))
+	if err != nil {
+		item.fault(Unreadable, err.Error())
+		return &Report{Items: []Item{item}, Files: 1}
+	}
+	item.Path, item.Claim = token.Claim.Certificate, &token.Claim
+	if token.URL != "" {
+		item.note("the address before # is not signed")
+	}
+	item.note("the token vouches for what it says; the paper itself was not at hand")
+	trust.token(&item, token)
+	return &Report{Items: []Item{item}, Files: 1}
+}
+
+func (t *Trust) token(item *Item, token *seal.Token) {
+	if len(t.certs) == 0 {
+		item.State = Unchecked
+		item.note(fmt.Sprintf("the signature was not checked: no certificate of the key %s was given", token.KeyID))
+		return
+	}
+	for _, c := range t.keys(token.KeyID) {
+		if token.Verify(c.PublicKey) != nil {
+			continue
+		}
+		item.Signer = signer(c)
+		at := dayWithin(token.Claim.Issued, c)
+		item.Signer.Signed = at
+		t.judge(item.Signer, []*x509.Certificate{c}, at, false)
+		return
+	}
+	if t.keys(token.KeyID) != nil {
+		item.fault(Changed, "the token was changed: the signature is not over what it says")
+		return
+	}
+	item.fault(Changed, fmt.Sprintf("no trusted key made this token: it names the key %s, and was changed or made by somebody else", token.KeyID))
+}
+
+// dayWithin returns the day of issue as a time: midnight UTC, or the moment
+// within that day or the next hours around it at which the certificate begins
+// or ends. A day has no time and no zone, and must not make a key that began
+// that morning look late.
+func dayWithin(day string, c *x509.Certificate) time.Time {
+	at, err := time.Parse(time.DateOnly, day)
+	if err != nil {
+		return time.Time{} // parsed tokens hold days
+	}
+	const slack = 38 * time.Hour // to the end of the day, in the zone farthest behind
+	if at.Before(c.NotBefore) && c.NotBefore.Sub(at) < slack {
+		return c.NotBefore
+	}
+	if at.After(c.NotAfter) && at.Sub(c.NotAfter) < 14*time.Hour {
+		return c.NotAfter
+	}
+	return at
+}
