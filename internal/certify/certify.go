@@ -1,0 +1,256 @@
+// Package certify makes documents from a judgement: words, numbers, layout.
+//
+// A [Set] is one revision being written. It hands out documents one by one,
+// each with the path it belongs at, the data attached inside it and a function
+// that draws it on any [page.Sheet]; who turns sheets into paper is not its
+// concern. A Set is read-only once made, so documents may be asked for and
+// drawn from many goroutines at once.
+//
+// All sentences come from templates/wording, all measures and colours and the
+// order of sections from templates/documents. No number is computed here that
+// judges anything: limits, margins and verdicts are printed as they were
+// judged, rounded for print only (see [numerals]).
+//
+// # The attached record
+//
+// Every certificate and nonconformance sheet carries three attachments:
+//
+//   - record.json, in the format "spanseal-record/1" (see [Record]): the whole
+//     judgement of the link with its working and the origin of every reading.
+//   - token.txt, the text of the QR symbol without the address of a checking
+//     page: the signed claim whose Record field is the first 16 bytes of
+//     SHA-256(record.json).
+//   - source-rows.txt, the lines of the original files that the readings were
+//     transcribed from, verbatim, each file with its SHA-256.
+//
+// The summary's token binds results.json, in the format "spanseal-results/1"
+// (see [Results]), the same way.
+package certify
+
+import (
+	"cmp"
+	"fmt"
+	"io/fs"
+	"slices"
+	"strings"
+	"time"
+
+	"spanseal/internal/diag"
+	"spanseal/internal/judge"
+	"spanseal/internal/page"
+	"spanseal/internal/record"
+	"spanseal/internal/seal"
+	"spanseal/internal/source"
+)
+
+// Signer is who signs the revision, as the paper names them.
+type Signer struct {
+	Name         string
+	Organisation string
+	KeyID        string // short, such as "5F0C 91D2"
+	Fingerprint  string // of the certificate, hex
+}
+
+// Revision is an earlier or the present issue of the set.
+type Revision struct {
+	Number  int
+	Issued  record.Date
+	Reason  string
+	Changes []string // one sentence each
+}
+
+// Options is what a set needs beside facts and judgement.
+type Options struct {
+	Revision int
+	// Issued is the day and zone of issue; no clock is read here.
+	Issued time.Time
+	Signer Signer
+	// Sign turns a claim into a token. It is called once a document, perhaps
+	// from several goroutines.
+	Sign func(seal.Claim) (token string, err error)
+	// Symbol turns a text into the modules of a QR symbol, without quiet zone.
+	Symbol func(text string) ([][]bool, error)
+	// Templates holds wording/ and documents/. Overrides, which may be nil,
+	// holds files of the same names with the keys that a job changes.
+	Templates, Overrides fs.FS
+	// Glyphs tells which characters the typefaces lack.
+	Glyphs interface {
+		Missing(f page.Face, text string) []rune
+	}
+	// History lists the earlier revisions, oldest first; Reason and Changes are
+	// those of this one.
+	History []Revision
+	Reason  string
+	Changes []string
+	// Specimen marks every page as a specimen: for approval before testing
+	// starts, never evidence.
+	Specimen bool
+}
+
+// Set is one revision being written.
+type Set struct {
+	Options
+	Facts     *record.Facts
+	Judgement *judge.Judgement
+
+	words *wording
+	look  *look
+	names map[string]string       // link id → file name
+	files map[string]*source.File // originals by name
+	// paper is the sheet that the job asks for.
+	paper page.Paper
+}
+
+// Attachment is a file carried inside a PDF.
+type Attachment struct {
+	Name, MIME, Description string
+	Relationship            string // AFRelationship of ISO 32000-2: "Data", "Source", "Supplement"
+	Data                    []byte
+	Modified                time.Time
+}
+
+// Mark is where on the paper the signature stands.
+type Mark struct {
+	Page int // from one
+	Box  page.Box
+}
+
+// Document is one piece of paper, ready to be drawn.
+type Document struct {
+	Path                             string // "certificates/A-12.pdf", relative to the revision
+	Title, Subject, Author, Language string
+	Attachments                      []Attachment
+	// Signature is where the contractor signs; it is known once Draw has run,
+	// and nil where the paper has no such place.
+	Signature *Mark
+	// Draw draws all pages. It may be called again, on another sheet.
+	Draw func(page.Sheet) error
+	// Token is the text of the document's QR symbol, "" for those without.
+	Token string
+}
+
+// NewSet resolves the templates and checks everything that could go wrong on
+// paper before any of it is written. The list may hold notes where the set is
+// good; with errors the set is nil.
+func NewSet(facts *record.Facts, judged *judge.Judgement, o Options) (*Set, *diag.List) {
+	problems := &diag.List{}
+	s := &Set{Options: o, Facts: facts, Judgement: judged, files: map[string]*source.File{}}
+	language := cmp.Or(facts.Job.Documents.Language, "en")
+	s.words = loadWording(o.Templates, o.Overrides, language, problems)
+	s.look = loadLook(o.Templates, o.Overrides, problems)
+	if problems.Errors() > 0 {
+		return nil, problems
+	}
+	s.paper = s.look.paper(facts.Job.Documents.Paper)
+	for _, f := range facts.Originals {
+		s.files[f.Name] = source.New(f.Name, f.Data)
+	}
+	ids := make([]string, len(judged.Links))
+	for i := range judged.Links {
+		ids[i] = judged.Links[i].Link.ID
+	}
+	s.names = fileNames(ids)
+	s.checkGlyphs(problems)
+	if problems.Errors() > 0 {
+		return nil, problems
+	}
+	return s, problems
+}
+
+// Paper is the size of every page of the set.
+func (s *Set) Paper() page.Paper { return s.paper }
+
+// Language is the BCP 47 tag of the set's wording.
+func (s *Set) Language() string { return s.words.language }
+
+// CertificateNumber is the job number and the link.
+func (s *Set) CertificateNumber(link string) string { return s.Facts.Job.Number + "/" + link }
+
+// CertificatePath is where the certificate of a link belongs.
+func (s *Set) CertificatePath(link string) string {
+	return "certificates/" + s.names[link] + ".pdf"
+}
+
+// NonconformancePath is where the nonconformance sheet of a link belongs.
+func (s *Set) NonconformancePath(link string) string {
+	return "nonconformance/" + s.names[link] + ".pdf"
+}
+
+// symbolText is what a QR symbol says: the token, after the address of a
+// checking page where the job names one.
+func (s *Set) symbolText(token string) string {
+	if url := s.Facts.Job.Documents.CheckURL; url != "" {
+		return url + "#" + token
+	}
+	return token
+}
+
+// issuedOn is the day of issue.
+func (s *Set) issuedOn() record.Date { return record.DateOf(s.Issued) }
+
+// document fills what all documents have in common.
+func (s *Set) document(path, title string, compose func(*flow) error) *Document {
+	d := &Document{
+		Path:     path,
+		Title:    title,
+		Subject:  s.words.say("document.subject", "job", s.Facts.Job.Number, "title", s.Facts.Job.Title, "site", s.Facts.Job.Site.Name),
+		Author:   s.Facts.Job.Contractor.Name,
+		Language: s.words.language,
+	}
+	d.Draw = func(sheet page.Sheet) error {
+		f, err := s.lay(sheet, compose)
+		if err != nil {
+			return fmt.Errorf("%s: %w", path, err)
+		}
+		d.Signature = f.mark
+		return nil
+	}
+	return d
+}
+
+// latest returns the latest time of the readings, or the zero time.
+func latest(readings []record.Reading) time.Time {
+	var t time.Time
+	for _, r := range readings {
+		if r.Time.After(t) {
+			t = r.Time
+		}
+	}
+	return t
+}
+
+// measuredOn returns the first and last day of the readings in the job's zone.
+func (s *Set) measuredOn(readings []record.Reading) (first, last record.Date) {
+	for _, r := range readings {
+		d := record.DateOf(s.local(r.Time))
+		if d.IsZero() {
+			continue
+		}
+		if first.IsZero() || d.Before(first) {
+			first = d
+		}
+		if d.After(last) {
+			last = d
+		}
+	}
+	return first, last
+}
+
+// local is the instant in the job's zone.
+func (s *Set) local(t time.Time) time.Time {
+	if loc := s.Facts.Job.Location; loc != nil && !t.IsZero() {
+		return t.In(loc)
+	}
+	return t
+}
+
+// unique returns the non-empty texts in order of first appearance.
+func unique(texts ...string) []string {
+	var out []string
+	for _, t := range texts {
+		if t = strings.TrimSpace(t); t != "" && !slices.Contains(out, t) {
+			out = append(out, t)
+		}
+	}
+	return out
+}

@@ -1,0 +1,284 @@
+package certify
+
+import (
+	"bytes"
+	"cmp"
+	"crypto/sha256"
+	"encoding/json"
+	"fmt"
+	"slices"
+	"strings"
+	"unicode/utf8"
+
+	"spanseal/internal/judge"
+	"spanseal/internal/record"
+	"spanseal/internal/seal"
+)
+
+// RecordFormat names the form of the record attached to a certificate. A
+// reader refuses what it does not know; a later form gets another number.
+const RecordFormat = "spanseal-record/1"
+
+// Record is what is known about one link, attached to its certificate as
+// record.json: UTF-8, two spaces of indent, keys in the order of the fields
+// below, numbers of readings and limits as strings of their digits, a line
+// feed at the end. The same facts give the same bytes.
+type Record struct {
+	Format      string        `json:"format"`
+	Certificate string        `json:"certificate"` // job number, "/", link
+	Revision    int           `json:"revision"`
+	Issued      record.Date   `json:"issued"`
+	Specimen    bool          `json:"specimen,omitempty"` // invented values: evidence of nothing
+	Verdict     judge.Verdict `json:"verdict"`
+	Job         RecordJob     `json:"job"`
+	Link        record.Link   `json:"link"`
+	// Findings carry their working; the readings inside them their origin.
+	Findings     []judge.Finding      `json:"findings"`
+	Carries      []judge.Carries      `json:"carries,omitempty"`
+	Readings     []record.Reading     `json:"readings"`
+	Superseded   []record.Reading     `json:"superseded,omitempty"`
+	Terminations []record.Termination `json:"terminations,omitempty"`
+	// Instruments and People are those that the link's facts name.
+	Instruments []record.Instrument `json:"instruments,omitempty"`
+	People      []record.Person     `json:"people,omitempty"`
+	Cable       *record.Cable       `json:"cable,omitempty"`
+	Sets        []judge.SetUsed     `json:"sets"`
+}
+
+// RecordJob is the part of the job that every record repeats.
+type RecordJob struct {
+	Number     string        `json:"number"`
+	Title      string        `json:"title"`
+	Site       record.Party  `json:"site"`
+	Customer   record.Party  `json:"customer"`
+	Contractor record.Party  `json:"contractor"`
+	Invoice    string        `json:"invoice,omitempty"`
+	Completed  record.Date   `json:"completed,omitzero"`
+	TimeZone   string        `json:"time_zone,omitempty"`
+	Stage      string        `json:"stage,omitempty"`
+	Witness    string        `json:"witness,omitempty"`
+	Policy     record.Policy `json:"judge"`
+}
+
+// Record returns the record of a link.
+func (s *Set) Record(l *judge.LinkResult) *Record {
+	job := &s.Facts.Job
+	r := &Record{
+		Format:      RecordFormat,
+		Certificate: s.CertificateNumber(l.Link.ID),
+		Revision:    s.Revision,
+		Issued:      s.issuedOn(),
+		Specimen:    s.Specimen,
+		Verdict:     l.Verdict,
+		Job: RecordJob{job.Number, job.Title, job.Site, job.Customer, job.Contractor, job.Invoice, job.Completed, job.TimeZone,
+			cmp.Or(l.Link.Stage, job.Stage), job.Witness, job.Policy},
+		Link:         l.Link,
+		Findings:     l.Findings,
+		Carries:      l.Carries,
+		Readings:     l.Readings,
+		Superseded:   l.Superseded,
+		Terminations: l.Terminations,
+		Instruments:  s.instruments(l),
+		People:       s.people(l),
+		Sets:         s.setsOf(l),
+	}
+	if c, ok := job.Cable(l.Link.Cable); ok {
+		r.Cable = &c
+	}
+	return r
+}
+
+// encode writes JSON in the one form of attached documents.
+func encode(v any) ([]byte, error) {
+	var b bytes.Buffer
+	e := json.NewEncoder(&b)
+	e.SetEscapeHTML(false) // the file is read by people too
+	e.SetIndent("", "  ")
+	err := e.Encode(v)
+	return b.Bytes(), err
+}
+
+// instruments are those named by a link's readings, in the job's order.
+func (s *Set) instruments(l *judge.LinkResult) []record.Instrument {
+	named := map[string]bool{}
+	for _, r := range slices.Concat(l.Readings, l.Superseded) {
+		named[r.Instrument], named[r.Source] = true, true
+	}
+	var out []record.Instrument
+	for _, i := range s.Facts.Job.Instruments {
+		if named[i.ID] {
+			out = append(out, i)
+		}
+	}
+	return out
+}
+
+// people are those named by a link's readings and terminations.
+func (s *Set) people(l *judge.LinkResult) []record.Person {
+	named := map[string]bool{}
+	for _, r := range slices.Concat(l.Readings, l.Superseded) {
+		named[r.Person] = true
+	}
+	for _, t := range l.Terminations {
+		named[t.Person] = true
+	}
+	var out []record.Person
+	for _, p := range s.Facts.Job.People {
+		if named[p.ID] {
+			out = append(out, p)
+		}
+	}
+	return out
+}
+
+// setsOf are the limit sets that bound a link, in the judgement's order.
+func (s *Set) setsOf(l *judge.LinkResult) []judge.SetUsed {
+	var used []judge.SetUsed
+	for _, set := range s.Judgement.Sets {
+		if slices.ContainsFunc(l.Findings, func(f judge.Finding) bool { return f.Working != nil && f.Working.SetID == set.ID }) {
+			used = append(used, set)
+		}
+	}
+	return used
+}
+
+// person is a person's name, or what the file wrote.
+func (s *Set) person(id string) string {
+	if p, ok := s.Facts.Job.Person(id); ok {
+		return p.Name
+	}
+	return id
+}
+
+// claim is the statement of a link's paper about the record with the digest.
+func (s *Set) claim(l *judge.LinkResult, recordJSON []byte) seal.Claim {
+	c := seal.Claim{
+		Certificate: s.CertificateNumber(l.Link.ID),
+		Revision:    s.Revision,
+		Job:         s.Facts.Job.Number,
+		Link:        l.Link.ID,
+		Verdict:     l.Verdict.String(),
+		Issued:      s.issuedOn().String(),
+		Record:      half(recordJSON),
+	}
+	_, last := s.measuredOn(l.Readings)
+	c.Measured = last.String()
+	for _, r := range l.Readings {
+		if r.Quantity == record.InsertionLoss {
+			c.Readings = append(c.Readings, seal.ClaimReading{WavelengthNM: r.WavelengthNM, Direction: string(r.Direction), Loss: r.Value})
+		}
+	}
+	slices.SortStableFunc(c.Readings, func(a, b seal.ClaimReading) int {
+		return cmp.Or(cmp.Compare(a.WavelengthNM, b.WavelengthNM), strings.Compare(a.Direction, b.Direction))
+	})
+	if w := l.WorstFinding(); w != nil {
+		c.Margin = w.Margin
+	}
+	return c
+}
+
+// half is the first half of a SHA-256: 128 bits still bind a record and keep
+// the symbol small.
+func half(b []byte) (h [16]byte) {
+	sum := sha256.Sum256(b)
+	copy(h[:], sum[:])
+	return h
+}
+
+// evidence signs a link's record and returns the token, its symbol and the
+// attachments of the link's paper.
+func (s *Set) evidence(l *judge.LinkResult) (token string, symbol [][]bool, files []Attachment, err error) {
+	data, err := encode(s.Record(l))
+	if err != nil {
+		return "", nil, nil, err
+	}
+	if token, symbol, err = s.seal(s.claim(l, data)); err != nil {
+		return "", nil, nil, err
+	}
+	files = []Attachment{
+		{Name: "record.json", MIME: "application/json", Description: s.words.say("attach.record"), Relationship: "Data", Data: data, Modified: s.Issued},
+		{Name: "source-rows.txt", MIME: "text/plain", Description: s.words.say("attach.rows"), Relationship: "Source", Data: s.sourceRows(l), Modified: s.Issued},
+	}
+	if token != "" {
+		files = slices.Insert(files, 1, Attachment{Name: "token.txt", MIME: "text/plain", Description: s.words.say("attach.token"),
+			Relationship: "Supplement", Data: []byte(token + "\n"), Modified: s.Issued})
+	}
+	return token, symbol, files, nil
+}
+
+// seal signs a claim and draws its symbol. A specimen is never signed.
+func (s *Set) seal(c seal.Claim) (token string, symbol [][]bool, err error) {
+	if s.Specimen {
+		return "", nil, nil
+	}
+	if token, err = s.Sign(c); err != nil {
+		return "", nil, fmt.Errorf("%s: sign the claim: %w", c.Certificate, err)
+	}
+	if symbol, err = s.Symbol(s.symbolText(token)); err != nil {
+		return "", nil, fmt.Errorf("%s: make the symbol: %w", c.Certificate, err)
+	}
+	return token, symbol, nil
+}
+
+// sourceRows lists the lines of the original files that a link's readings and
+// terminations were read from. Bytes that are not UTF-8 are written as \xNN,
+// so that nothing is guessed; rows of a spreadsheet have no line of text and
+// are named only.
+func (s *Set) sourceRows(l *judge.LinkResult) []byte {
+	var origins []record.Origin
+	for _, r := range slices.Concat(l.Readings, l.Superseded) {
+		origins = append(origins, r.Origin)
+	}
+	for _, t := range l.Terminations {
+		origins = append(origins, t.Origin)
+	}
+	origins = append(origins, l.Link.Origin)
+	slices.SortStableFunc(origins, func(a, b record.Origin) int {
+		return cmp.Or(strings.Compare(a.File, b.File), cmp.Compare(a.Row, b.Row), strings.Compare(a.Cell, b.Cell))
+	})
+	var b strings.Builder
+	last := record.Origin{}
+	for _, o := range origins {
+		if o.File == "" || o.File == last.File && o.Row == last.Row && o.Cell == last.Cell {
+			continue
+		}
+		if o.File != last.File {
+			if last.File != "" {
+				b.WriteByte('\n')
+			}
+			fmt.Fprintf(&b, "%s\nSHA-256 %s, %d bytes\n", o.File, o.SHA256, o.Size)
+		}
+		last = o
+		line := ""
+		if f := s.files[o.File]; f != nil && o.Row > 0 && o.Cell == "" && !bytes.Contains(f.Raw[:min(len(f.Raw), 1024)], []byte{0}) {
+			line = f.Line(o.Row)
+		}
+		switch {
+		case o.Cell != "":
+			fmt.Fprintf(&b, "%s\n", o.Cell)
+		case line != "":
+			fmt.Fprintf(&b, "%d: %s\n", o.Row, lossless(line))
+		default:
+			fmt.Fprintf(&b, "%d\n", o.Row)
+		}
+	}
+	return []byte(b.String())
+}
+
+// lossless writes a line as it is, with bytes outside UTF-8 escaped.
+func lossless(line string) string {
+	if utf8.ValidString(line) {
+		return line
+	}
+	var b strings.Builder
+	for i := 0; i < len(line); {
+		r, n := utf8.DecodeRuneInString(line[i:])
+		if r == utf8.RuneError && n == 1 {
+			fmt.Fprintf(&b, `\x%02X`, line[i])
+		} else {
+			b.WriteString(line[i : i+n])
+		}
+		i += n
+	}
+	return b.String()
+}

@@ -1,0 +1,258 @@
+package certify
+
+import (
+	"strings"
+	"unicode/utf8"
+
+	"golang.org/x/text/unicode/norm"
+
+	"spanseal/internal/page"
+)
+
+// flow sets a document from the top down: the rail on every page, the main
+// column on one grid of lines, another page where the column is full. Sizes are
+// millimetres; y is the top of the next free line.
+type flow struct {
+	page.Sheet
+	*look
+	set   *Set
+	words *wording
+
+	x, w   float64 // the main column
+	y, end float64
+	gap    float64 // free lines before a section
+	pages  int     // how many there are; 0 while they are counted
+	first  bool    // nothing stands on this page yet
+	mark   *Mark
+
+	rails   func(f *flow) // draws the rail
+	heading func(f *flow) // repeats the head on later pages
+}
+
+// gaps are the spaces between sections to choose from, in lines: the roomiest
+// that needs no more pages than the tightest.
+var gaps = []float64{1, 0.75, 0.5, 0.25}
+
+// lay draws a document: first on nothing, to learn how many pages it takes with
+// which gap, then on the sheet.
+func (s *Set) lay(sheet page.Sheet, compose func(*flow) error) (*flow, error) {
+	run := func(on page.Sheet, gap float64, pages int) (*flow, error) {
+		f := &flow{Sheet: on, look: s.look, set: s, words: s.words, gap: gap, pages: pages, first: true}
+		paper := on.Paper()
+		f.x = f.rail + f.gutter
+		f.w = paper.Width - f.right - f.x
+		f.end = paper.Height - f.bottom
+		err := compose(f)
+		return f, err
+	}
+	best, fewest := gaps[0], 0
+	for _, gap := range gaps {
+		counted := &blank{Sheet: sheet}
+		if _, err := run(counted, gap, 0); err != nil {
+			return nil, err
+		}
+		if fewest == 0 || counted.pages < fewest {
+			best, fewest = gap, counted.pages
+		}
+		if fewest == 1 {
+			break
+		}
+	}
+	return run(sheet, best, fewest)
+}
+
+// blank measures as another sheet does and draws nothing.
+type blank struct {
+	page.Sheet
+	pages int
+}
+
+func (b *blank) NextPage()                                               { b.pages++ }
+func (b *blank) PageNumber() int                                         { return b.pages }
+func (b *blank) Text(x, y float64, s page.Style, text string)            {}
+func (b *blank) Line(x1, y1, x2, y2, weight float64, ink page.Ink)       {}
+func (b *blank) Fill(x, y, w, h float64, ink page.Ink)                   {}
+func (b *blank) Frame(x, y, w, h, weight float64, ink page.Ink)          {}
+func (b *blank) Polygon(points []page.Point, ink page.Ink)               {}
+func (b *blank) Modules(x, y, side float64, dark [][]bool, ink page.Ink) {}
+func (b *blank) Picture(x, y, w, h float64, data []byte) error           { return nil }
+func (b *blank) Bookmark(title string, level int)                        {}
+
+// start opens the first page.
+func (f *flow) start() {
+	f.NextPage()
+	f.rails(f)
+	f.y = f.top - f.grid
+	f.first = true
+}
+
+// turn opens a later page, with the head repeated.
+func (f *flow) turn() {
+	f.NextPage()
+	f.rails(f)
+	f.y = f.top - f.grid
+	f.heading(f)
+	f.first = true
+}
+
+// need turns the page unless so many millimetres are free, and reports whether
+// it did. What is higher than a page is let through on a fresh one.
+func (f *flow) need(height float64) bool {
+	if f.y+height <= f.end+0.01 || f.first {
+		return false
+	}
+	f.turn()
+	return true
+}
+
+// lines moves down by so many lines of the grid.
+func (f *flow) lines(n float64) {
+	f.y += n * f.grid
+	f.first = false
+}
+
+// base is the baseline of the line at y.
+func (f *flow) base() float64 { return f.y + 0.74*f.grid }
+
+// section rules off and names a part of the document; so many lines of it must
+// fit below its name.
+func (f *flow) section(name string, lines float64) {
+	if !f.first {
+		f.lines(f.gap / 2)
+	}
+	f.need((2 + lines) * f.grid)
+	if !f.first {
+		f.Line(f.x, f.y, f.x+f.w, f.y, 0.2, f.hair)
+		f.lines(f.gap / 2)
+	}
+	f.put(f.x, f.y+0.74*f.grid, f.look.heading, name)
+	f.lines(1.25)
+}
+
+// put sets a text, in composed form so that accents find their glyph.
+func (f *flow) put(x, y float64, s page.Style, text string) {
+	f.Text(x, y, s, norm.NFC.String(text))
+}
+
+// putRight sets a text that ends at x.
+func (f *flow) putRight(x, y float64, s page.Style, text string) {
+	text = norm.NFC.String(text)
+	f.Text(x-f.Width(s, text), y, s, text)
+}
+
+// paragraph sets a text over the column, leading in lines of the grid.
+func (f *flow) paragraph(s page.Style, leading float64, text string) {
+	for _, line := range f.wrap(s, f.w, text) {
+		f.need(leading * f.grid)
+		f.put(f.x, f.y+0.74*leading*f.grid, s, line)
+		f.lines(leading)
+	}
+}
+
+// wrap breaks a text at spaces, and inside a word only where the word alone is
+// too wide. Line ends in the text are kept.
+func (f *flow) wrap(s page.Style, width float64, text string) []string {
+	var lines []string
+	for _, para := range strings.Split(norm.NFC.String(text), "\n") {
+		line := ""
+		for _, word := range strings.Fields(para) {
+			joined := word
+			if line != "" {
+				joined = line + " " + word
+			}
+			if f.Width(s, joined) <= width {
+				line = joined
+				continue
+			}
+			if line != "" {
+				lines = append(lines, line)
+			}
+			for line = word; f.Width(s, line) > width; {
+				n := f.fits(s, width, line)
+				lines, line = append(lines, line[:n]), line[n:]
+			}
+		}
+		if line != "" {
+			lines = append(lines, line)
+		}
+	}
+	return lines
+}
+
+// fits returns how many bytes of a word fit, at least one character; it breaks
+// after a hyphen or slash where one is near the end.
+func (f *flow) fits(s page.Style, width float64, word string) int {
+	n, soft := 0, 0
+	for i, r := range word {
+		next := i + utf8.RuneLen(r)
+		if n > 0 && f.Width(s, word[:next]) > width {
+			break
+		}
+		if n = next; strings.ContainsRune("-/_.:", r) {
+			soft = next
+		}
+	}
+	if soft > n/2 {
+		return soft
+	}
+	return n
+}
+
+// shrink returns the style, smaller where that makes the text fit the width on
+// one line, but not below the least size.
+func (f *flow) shrink(s page.Style, least, width float64, text string) page.Style {
+	if w := f.Width(s, text); w > width {
+		s.Size = max(least, s.Size*width/w)
+	}
+	return s
+}
+
+// field is a value under its caption.
+type field struct{ caption, value string }
+
+// valueLeading is the distance of a value's lines, in millimetres.
+func (f *flow) valueLeading() float64 { return 0.86 * f.grid }
+
+// fields sets captioned values in columns, row by row; empty ones are left out.
+func (f *flow) fields(columns int, all ...field) {
+	const gutter = 4.0
+	var set []field
+	for _, one := range all {
+		if one.value != "" {
+			set = append(set, one)
+		}
+	}
+	width := (f.w+gutter)/float64(columns) - gutter
+	for len(set) > 0 {
+		row := set[:min(columns, len(set))]
+		set = set[len(row):]
+		var values [][]string
+		most := 1
+		for _, one := range row {
+			v := f.wrap(f.body, width, one.value)
+			values = append(values, v)
+			most = max(most, len(v))
+		}
+		// One line of value under its caption takes two lines of the grid.
+		height := 2 * f.grid
+		for extra := 1; extra < most; extra++ {
+			height += f.valueLeading()
+		}
+		height = ceil(height, f.grid/2)
+		f.need(height)
+		for i, one := range row {
+			x := f.x + float64(i)*(width+gutter)
+			f.put(x, f.y+0.62*f.grid, f.caption, one.caption)
+			for n, line := range values[i] {
+				f.put(x, f.y+1.48*f.grid+float64(n)*f.valueLeading(), f.body, line)
+			}
+		}
+		f.lines(height / f.grid)
+	}
+}
+
+// ceil rounds up to a multiple.
+func ceil(v, of float64) float64 {
+	n := float64(int(v/of + 0.999))
+	return n * of
+}

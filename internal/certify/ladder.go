@@ -1,0 +1,304 @@
+package certify
+
+import (
+	"math"
+	"slices"
+	"strconv"
+
+	"spanseal/internal/judge"
+	"spanseal/internal/page"
+	"spanseal/internal/record"
+)
+
+// decimals prints a float of drawing or statistics.
+func decimals(v float64, places int) string { return strconv.FormatFloat(v, 'f', places, 64) }
+
+// rung is one wavelength of the ladder: its tightest limit as steps, its
+// readings as marks.
+type rung struct {
+	nm     int
+	limit  judge.Finding   // with the tightest limit, whose working makes the steps
+	others []judge.Finding // one for each further limit set
+	marks  []judge.Finding // one for each direction and the two-way average
+}
+
+// rungs groups losses by wavelength.
+func rungs(losses []judge.Finding) []rung {
+	var out []rung
+	for _, f := range losses {
+		if f.Measured == nil || f.Limit == nil {
+			continue
+		}
+		i := slices.IndexFunc(out, func(r rung) bool { return r.nm == f.WavelengthNM })
+		if i < 0 {
+			out = append(out, rung{nm: f.WavelengthNM, limit: f})
+			i = len(out) - 1
+		}
+		r := &out[i]
+		if f.Limit.Less(*r.limit.Limit) {
+			r.limit = f
+		}
+		if !slices.ContainsFunc(r.marks, func(m judge.Finding) bool { return m.Direction == f.Direction && m.Quantity == f.Quantity }) {
+			r.marks = append(r.marks, f)
+		}
+	}
+	for i := range out {
+		r := &out[i]
+		for _, f := range losses {
+			if f.WavelengthNM == r.nm && f.Limit != nil && !f.Limit.Equal(*r.limit.Limit) &&
+				!slices.ContainsFunc(r.others, func(o judge.Finding) bool { return o.Limit.Equal(*f.Limit) }) {
+				r.others = append(r.others, f)
+			}
+		}
+	}
+	return out
+}
+
+// scale turns dB into millimetres of the drawing.
+type scale struct {
+	x0, width, top float64 // top is the value at x0+width
+}
+
+func (s scale) at(v float64) float64 { return s.x0 + max(0, min(v, s.top))/s.top*s.width }
+
+// niceStep is a round step, 1, 2 or 5 times a power of ten, that makes at most
+// so many steps to the top.
+func niceStep(top float64, most int) float64 {
+	step := math.Pow(10, math.Floor(math.Log10(top/float64(most))))
+	for _, m := range []float64{1, 2, 5, 10} {
+		if top/(step*m) <= float64(most) {
+			return step * m
+		}
+	}
+	return step * 10
+}
+
+// ladder draws, for each wavelength, the allowances as steps from zero to the
+// limit line and below them the readings, pointing the way the light went.
+func (sh *sheet) ladder(f *flow) {
+	all := rungs(sh.losses)
+	if len(all) == 0 {
+		return
+	}
+	w := sh.words
+	const label, right = 20.0, 22.0
+	s := scale{x0: f.x + label, width: f.w - label - right}
+	limits := 0.0
+	for _, r := range all {
+		limits = max(limits, float(*r.limit.Limit))
+		for _, m := range r.marks {
+			high := float(*m.Measured)
+			if m.Uncertainty != nil {
+				high += float(*m.Uncertainty)
+			}
+			s.top = max(s.top, high)
+		}
+	}
+	s.top = max(limits, s.top*1.02)
+	if s.top <= 0 {
+		s.top = 1
+	}
+	f.section(w.say("ladder.title"), 6)
+	for _, r := range all {
+		sh.rung(f, s, r)
+	}
+	sh.axis(f, s)
+}
+
+func (sh *sheet) axis(f *flow, s scale) {
+	f.need(f.grid)
+	y := f.y + 0.1*f.grid
+	f.Line(s.x0, y, s.x0+s.width, y, 0.15, f.soft)
+	step := niceStep(s.top, 8)
+	for n := 0; float64(n)*step <= s.top*1.0001; n++ {
+		v := float64(n) * step
+		x := s.at(v)
+		f.Line(x, y, x, y+0.8, 0.15, f.soft)
+		places := 1
+		if step < 0.1 {
+			places = 2
+		}
+		text := sh.words.localise(decimals(v, places))
+		f.put(x-f.Width(f.look.small, text)/2, f.y+0.85*f.grid, f.look.small, text)
+	}
+	f.put(s.x0+s.width+3, f.y+0.85*f.grid, f.look.small, "dB")
+	f.lines(1.25)
+}
+
+// step is one term of the limit as a box.
+type step struct {
+	x, w   float64
+	label  string
+	colour page.Ink
+}
+
+func (sh *sheet) steps(f *flow, s scale, limit judge.Finding) []step {
+	var out []step
+	if limit.Working == nil {
+		return nil
+	}
+	w, sum := sh.words, 0.0
+	tones := map[string]page.Ink{"cable": f.step1, "mated_pair": f.step3, "end_connection": f.step3, "splice": f.step2}
+	for i, t := range limit.Working.Terms {
+		v := float(t.Product)
+		if v <= 0 {
+			continue
+		}
+		tone, ok := tones[t.Label]
+		if !ok {
+			tone = []page.Ink{f.step1, f.step2, f.step3}[i%3]
+		}
+		name := w.term("term", t.Label)
+		if key := "amount." + t.Label; w.has(key+".other") && t.AmountUnit == "" {
+			form := ".other"
+			if t.Amount.Short() == "1" {
+				form = ".one"
+			}
+			name = w.say(key+form, "n", w.short(t.Amount))
+		}
+		x := s.at(sum)
+		sum += v
+		out = append(out, step{x, s.at(sum) - x, name + " " + w.fixed(t.Product, 2), tone})
+	}
+	return out
+}
+
+func (sh *sheet) rung(f *flow, s scale, r rung) {
+	w := sh.words
+	bar, row := 1.25*f.grid, 0.75*f.grid
+	steps := sh.steps(f, s, r.limit)
+	// Labels that do not fit their step stand above it, on as many lines as
+	// they need.
+	type tag struct {
+		x    float64
+		line int
+		text string
+	}
+	small := page.Style{Face: page.Regular, Size: f.caption.Size, Ink: f.soft}
+	inside := page.Style{Face: page.Regular, Size: f.caption.Size, Ink: f.ink}
+	var above []tag
+	var ends []float64
+	for _, one := range steps {
+		width := f.Width(small, one.label)
+		if width+2.4 <= one.w {
+			continue
+		}
+		x := min(one.x, s.x0+s.width-width)
+		line := 0
+		for line < len(ends) && ends[line] > x {
+			line++
+		}
+		if line == len(ends) {
+			ends = append(ends, 0)
+		}
+		ends[line] = x + width + 2.5
+		above = append(above, tag{x, line, one.label})
+	}
+	over := float64(len(ends)) * 0.7 * f.grid
+	height := over + bar + row*float64(len(r.marks)) + 0.55*f.grid
+	height = ceil(height, f.grid/4)
+	f.need(height)
+	for _, t := range above {
+		f.put(t.x, f.y+over-0.22*f.grid-float64(t.line)*0.7*f.grid, small, t.text)
+	}
+	y := f.y + over
+	middle := y + bar/2 + 0.18*f.grid
+	f.put(f.x, middle, page.Style{Face: page.Medium, Size: f.body.Size + 0.6, Ink: f.ink}, nanometres(r.nm)+" nm")
+	for _, one := range steps {
+		f.Fill(one.x, y, one.w, bar, one.colour)
+		if width := f.Width(inside, one.label); width+2.4 <= one.w {
+			f.put(one.x+1.2, middle, inside, one.label)
+		}
+	}
+	for i, one := range steps { // hairlines of paper between steps keep them apart in grey
+		if i > 0 {
+			f.Line(one.x, y, one.x, y+bar, 0.25, white)
+		}
+	}
+	if len(steps) == 0 {
+		f.Frame(s.x0, y, s.at(float(*r.limit.Limit))-s.x0, bar, 0.2, f.hair)
+	}
+	limit := s.at(float(*r.limit.Limit))
+	bottom := y + bar + row*float64(len(r.marks)) + 0.15*f.grid
+	for i, m := range r.marks {
+		sh.reading(f, s, limit, y+bar+row*(float64(i)+0.55), m)
+	}
+	// The limit line stands before everything else.
+	f.Line(limit, y-0.6, limit, bottom, 0.7, f.ink)
+	for _, o := range r.others {
+		if v := float(*o.Limit); v <= s.top {
+			x := s.at(v)
+			for d := y; d < bottom; d += 1.6 {
+				f.Line(x, d, x, min(d+0.9, bottom), 0.3, f.ink)
+			}
+		}
+	}
+	x := s.x0 + s.width + 2
+	text := sh.db(r.limit.Limit)
+	f.put(x, y+0.55*f.grid, f.shrink(f.strong, 6, f.x+f.w-x, text), text)
+	allowed := w.say("ladder.allowed")
+	f.put(x, y+1.2*f.grid, f.caption, allowed)
+	at := y + 1.2*f.grid
+	for _, o := range r.others {
+		if at += 0.65 * f.grid; at > bottom {
+			break
+		}
+		text := sh.fixed(o.Limit)
+		if o.Working != nil {
+			text += " " + o.Working.SetID
+		}
+		f.put(x, at, f.shrink(f.look.small, 4.5, f.x+f.w-x, text), text)
+	}
+	f.lines(height / f.grid)
+}
+
+// reading draws one mark: a triangle pointing the way the light went, a diamond
+// for the two-way average, hollow and heavy where it is over the limit; a
+// whisker for its uncertainty; its number.
+func (sh *sheet) reading(f *flow, s scale, limit, y float64, m judge.Finding) {
+	way := sh.words.term("way", string(m.Direction))
+	f.putRight(s.x0-3, y+0.17*f.grid, f.caption, way)
+	v := float(*m.Measured)
+	x := s.at(v)
+	left, right := x-1.8, x+1.8
+	if m.Uncertainty != nil && m.Uncertainty.Sign() > 0 {
+		u := float(*m.Uncertainty)
+		a, b := s.at(v-u), s.at(v+u)
+		f.Line(a, y, b, y, 0.25, f.ink)
+		f.Line(a, y-0.8, a, y+0.8, 0.25, f.ink)
+		f.Line(b, y-0.8, b, y+0.8, 0.25, f.ink)
+		left, right = min(left, a), max(right, b)
+	}
+	shape := func(grow float64, ink page.Ink) {
+		r := 1.35 + grow
+		switch m.Direction {
+		case record.AB:
+			f.Polygon([]page.Point{{X: x - r, Y: y - r}, {X: x + r, Y: y}, {X: x - r, Y: y + r}}, ink)
+		case record.BA:
+			f.Polygon([]page.Point{{X: x + r, Y: y - r}, {X: x - r, Y: y}, {X: x + r, Y: y + r}}, ink)
+		default:
+			f.Polygon([]page.Point{{X: x, Y: y - r}, {X: x + r, Y: y}, {X: x, Y: y + r}, {X: x - r, Y: y}}, ink)
+		}
+	}
+	if m.Verdict == judge.Fail {
+		shape(0.35, f.rust)
+		shape(-0.45, white)
+	} else {
+		shape(0, f.ink)
+	}
+	text, style := sh.db(m.Measured), f.body
+	if m.Verdict == judge.Fail {
+		style = page.Style{Face: page.Bold, Size: f.body.Size, Ink: f.rust}
+	}
+	width := f.Width(style, text)
+	at := right + 1.2
+	// The number stands right of its mark, or left where the limit line or the
+	// edge would cut it.
+	if at+width > f.x+f.w-22 || at < limit+0.6 && at+width > limit-0.6 {
+		at = left - 1.2 - width
+	}
+	if at < s.x0-2 {
+		at = max(right, limit) + 1.2
+	}
+	f.put(at, y+0.17*f.grid, style, text)
+}

@@ -1,0 +1,155 @@
+package certify
+
+import (
+	"fmt"
+	"io/fs"
+	"slices"
+	"strconv"
+	"strings"
+
+	"spanseal/internal/diag"
+	"spanseal/internal/page"
+)
+
+// look is how all documents of a set are drawn, and which sections each has.
+// Lengths are millimetres, sizes points.
+type look struct {
+	paperName string
+	grid      float64 // height of one line of the baseline grid
+	rail      float64 // width of the rail
+	gutter    float64 // between rail and main column
+	top       float64 // to the baseline of the letterhead
+	right     float64
+	bottom    float64
+	symbol    float64 // side of the box that holds the QR symbol and its quiet zone
+
+	ink, soft, hair, railInk, deep, step1, step2, step3, rust page.Ink
+
+	title, lead, heading, body, strong, caption, small, note, verdict, big, figure page.Style
+
+	certificate, nonconformance, summary []string
+}
+
+const white page.Ink = 0xFFFFFF
+
+// certificateSections are the sections that a certificate may have; a template
+// chooses and orders them. The other documents' stand beside them.
+var (
+	certificateSections    = []string{"link", "ladder", "readings", "terminations", "reflectance", "method", "questions", "signatures", "small_print"}
+	nonconformanceSections = []string{"wrong", "ladder", "causes", "readings", "terminations", "corrective", "retest", "link", "reflectance", "method", "questions", "signatures", "small_print"}
+	summarySections        = []string{"counts", "open", "dots", "margins", "map", "statistics", "questions", "links", "sets", "people", "instruments", "files", "revisions", "small_print"}
+)
+
+func loadLook(base, over fs.FS, problems *diag.List) *look {
+	style := typed{loadTemplate(base, over, "documents/style.yaml", problems), problems}
+	if problems.Errors() > 0 {
+		return nil
+	}
+	l := &look{
+		paperName: style.text("paper"),
+		grid:      style.number("millimetres.grid", 4, 7),
+		rail:      style.number("millimetres.rail", 36, 60),
+		gutter:    style.number("millimetres.gutter", 4, 20),
+		top:       style.number("millimetres.top", 8, 40),
+		right:     style.number("millimetres.right", 8, 40),
+		bottom:    style.number("millimetres.bottom", 8, 40),
+		symbol:    style.number("millimetres.symbol", 28, 44),
+		ink:       style.colour("colours.ink"),
+		soft:      style.colour("colours.soft"),
+		hair:      style.colour("colours.hair"),
+		railInk:   style.colour("colours.rail"),
+		deep:      style.colour("colours.deep"),
+		step1:     style.colour("colours.step_dark"),
+		step2:     style.colour("colours.step_middle"),
+		step3:     style.colour("colours.step_light"),
+		rust:      style.colour("colours.rust"),
+	}
+	set := func(name string, face page.Face, ink page.Ink) page.Style {
+		return page.Style{Face: face, Size: style.number("points."+name, 5, 48), Ink: ink}
+	}
+	l.title = set("title", page.Medium, l.ink)
+	l.lead = set("lead", page.Regular, l.ink)
+	l.heading = set("heading", page.Medium, l.deep)
+	l.body = set("body", page.Regular, l.ink)
+	l.strong = page.Style{Face: page.Medium, Size: l.body.Size, Ink: l.ink}
+	l.caption = set("caption", page.Regular, l.soft)
+	l.small = set("small", page.Regular, l.soft)
+	l.note = page.Style{Face: page.Italic, Size: l.caption.Size, Ink: l.soft}
+	l.verdict = set("verdict", page.Medium, l.ink)
+	l.big = set("link", page.Medium, l.ink)
+	l.figure = set("count", page.Medium, l.ink)
+	if !slices.Contains([]string{page.A4.Name, page.Letter.Name}, l.paperName) {
+		style.refuse("paper", "want A4 or letter")
+	}
+	sections := func(name string, known []string) []string {
+		t := typed{loadTemplate(base, over, "documents/"+name+".yaml", problems), problems}
+		return t.choice("sections", known)
+	}
+	l.certificate = sections("certificate", certificateSections)
+	l.nonconformance = sections("nonconformance", nonconformanceSections)
+	l.summary = sections("summary", summarySections)
+	return l
+}
+
+// paper is the sheet by its name, the template's where the job names none.
+func (l *look) paper(name string) page.Paper {
+	for _, n := range []string{name, l.paperName} {
+		for _, p := range []page.Paper{page.A4, page.Letter} {
+			if strings.EqualFold(n, p.Name) {
+				return p
+			}
+		}
+	}
+	return page.A4
+}
+
+// typed reads values of a template, collecting problems.
+type typed struct {
+	template
+	problems *diag.List
+}
+
+func (t typed) refuse(key, want string) {
+	e := t.template[key]
+	t.problems.Add(diag.Problem{Code: "bad-value", Place: e.place, Message: fmt.Sprintf("%s: %q is not possible here", key, e.text), Want: want,
+		Mend: "correct the value"})
+}
+
+func (t typed) text(key string) string { return t.template[key].text }
+
+func (t typed) number(key string, least, most float64) float64 {
+	v, err := strconv.ParseFloat(t.template[key].text, 64)
+	if err != nil || !(v >= least && v <= most) {
+		t.refuse(key, fmt.Sprintf("want a number from %g to %g", least, most))
+	}
+	return v
+}
+
+func (t typed) colour(key string) page.Ink {
+	v, err := strconv.ParseUint(t.template[key].text, 16, 24)
+	if err != nil || len(t.template[key].text) != 6 {
+		t.refuse(key, `want six hex digits, red, green, blue, such as "1B1F23"`)
+	}
+	return page.Ink(v)
+}
+
+// choice reads a list whose items are all known, each at most once.
+func (t typed) choice(key string, known []string) []string {
+	var chosen []string
+	for _, item := range t.template[key].list {
+		problem := ""
+		switch {
+		case !slices.Contains(known, item.text):
+			problem = "is not known"
+		case slices.Contains(chosen, item.text):
+			problem = "stands here twice"
+		}
+		if problem != "" {
+			t.problems.Add(diag.Problem{Code: "bad-value", Place: item.place, Message: fmt.Sprintf("%s: %q %s", key, item.text, problem),
+				Want: "want some of " + strings.Join(known, ", "), Mend: "correct the name, or remove it"})
+			continue
+		}
+		chosen = append(chosen, item.text)
+	}
+	return chosen
+}

@@ -1,0 +1,132 @@
+package certify
+
+import (
+	"slices"
+
+	"spanseal/internal/judge"
+	"spanseal/internal/page"
+	"spanseal/internal/record"
+)
+
+// wrong lists what is open, with how much it misses by.
+func (sh *sheet) wrong(f *flow) {
+	w := sh.words
+	open := sh.l.Open()
+	f.section(w.say("wrong.title"), 2)
+	if len(open) == 0 {
+		f.paragraph(f.body, 1, w.say("wrong.none"))
+		return
+	}
+	var rows [][]cell
+	for _, one := range open {
+		head := page.Style{Face: page.Bold, Size: f.body.Size, Ink: f.rust}
+		if one.Verdict == judge.Marginal {
+			head = f.strong
+		}
+		row := []cell{{w.say("finding." + one.Verdict.String()), head}, {upperFirst(firstOf(sh.subject(one), w.term("code", one.Code))), f.body}, {"", f.body}, {"", f.body}, {"", head}}
+		if one.Measured != nil && one.Limit != nil && one.Margin != nil {
+			p, unit := places(one), " "+string(one.Unit)
+			row[2].text = w.fixed(*one.Measured, p) + unit
+			row[3].text = w.fixed(*one.Limit, p) + unit
+			if one.Margin.Sign() < 0 {
+				row[4].text = w.fixed(one.Margin.Abs(), p) + unit
+			}
+		}
+		rows = append(rows, row)
+	}
+	f.table([]column{{}, {name: w.say("wrong.what"), wrap: true}, {name: w.say("wrong.measured"), right: true}, {name: w.say("wrong.allowed"), right: true},
+		{name: w.say("wrong.by"), right: true}}, rows)
+	var questions []string
+	for _, one := range open {
+		questions = append(questions, one.Question)
+	}
+	if questions = unique(questions...); len(questions) > 0 {
+		f.lines(0.25)
+		f.list(questions)
+	}
+}
+
+// causes is advice: what to look at first.
+func (sh *sheet) causes(f *flow) {
+	var advice []string
+	for _, one := range sh.l.Open() {
+		advice = append(advice, one.Advice...)
+	}
+	if advice = unique(advice...); len(advice) == 0 {
+		advice = []string{sh.words.say("causes.default")}
+	}
+	f.section(sh.words.say("causes.title"), 2)
+	f.list(advice)
+	f.paragraph(f.note, 0.75, sh.words.say("causes.note"))
+}
+
+// corrective is room to write what was done about it.
+func (sh *sheet) corrective(f *flow) {
+	w := sh.words
+	f.section(w.say("corrective.title"), 4.5)
+	for range 3 {
+		f.need(1.5 * f.grid)
+		f.lines(1.5)
+		f.Line(f.x, f.y, f.x+f.w, f.y, 0.15, f.soft)
+	}
+	f.ruled(w.say("corrective.by"), w.say("corrective.day"), w.say("corrective.accepted"))
+}
+
+// ruled draws places to write, each with its caption below.
+func (f *flow) ruled(captions ...string) {
+	const gutter = 6.0
+	width := (f.w+gutter)/float64(len(captions)) - gutter
+	f.need(2.5 * f.grid)
+	f.lines(1.75)
+	for i, c := range captions {
+		x := f.x + float64(i)*(width+gutter)
+		f.Line(x, f.y, x+width, f.y, 0.15, f.soft)
+		f.put(x, f.y+0.65*f.grid, f.caption, c)
+	}
+	f.lines(1)
+}
+
+// retest is a blank table for measuring again what was required.
+func (sh *sheet) retest(f *flow) {
+	w := sh.words
+	type line struct {
+		nm  int
+		way record.Direction
+	}
+	var want []line
+	ways := []record.Direction{record.AB, record.BA}
+	require := sh.Facts.Job.Policy.Require
+	if require.Directions == "either" || sh.l.Link.Exempt != "" {
+		ways = ways[:1]
+	}
+	for _, nm := range require.Wavelengths[sh.l.Link.Mode] {
+		for _, way := range ways {
+			want = append(want, line{nm, way})
+		}
+	}
+	for _, one := range sh.losses {
+		if l := (line{one.WavelengthNM, one.Direction}); one.Direction.From() != "" && !slices.Contains(want, l) {
+			want = append(want, l)
+		}
+	}
+	if len(want) == 0 {
+		return
+	}
+	f.section(w.say("retest.title"), float64(min(len(want), 4))+1)
+	captions := []string{w.say("readings.measured"), w.say("readings.instrument"), w.say("readings.time"), w.say("retest.initials")}
+	const label, gutter = 34.0, 5.0
+	width := (f.w - label + gutter) / float64(len(captions))
+	for i, c := range captions {
+		f.put(f.x+label+float64(i)*width, f.base(), f.caption, c)
+	}
+	f.lines(1)
+	for _, one := range want {
+		f.need(1.25 * f.grid)
+		f.put(f.x, f.y+0.95*f.grid, f.body, nanometres(one.nm)+" nm, "+w.term("way", string(one.way)))
+		for i := range captions {
+			x := f.x + label + float64(i)*width
+			f.Line(x, f.y+1.1*f.grid, x+width-gutter, f.y+1.1*f.grid, 0.15, f.soft)
+		}
+		f.lines(1.25)
+	}
+}

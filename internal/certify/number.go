@@ -1,0 +1,49 @@
+package certify
+
+import (
+	"strconv"
+
+	"spanseal/internal/judge"
+	"spanseal/internal/quantity"
+)
+
+// mostPlaces bounds the digits after the mark on paper.
+const mostPlaces = 4
+
+// places is how many digits a finding is printed with: two, unless two would
+// hide which side of the limit the reading lies on, or whether the margin is
+// less than the uncertainty, or would make the printed margin differ from the
+// printed limit less the printed reading.
+func places(f judge.Finding) int {
+	if f.Measured == nil || f.Limit == nil {
+		return 2
+	}
+	p := quantity.PlacesToTell(*f.Measured, *f.Limit)
+	if f.Margin != nil && f.Uncertainty != nil {
+		p = max(p, quantity.PlacesToTell(*f.Margin, *f.Uncertainty))
+	}
+	for ; p < mostPlaces; p++ {
+		if f.Margin == nil || f.Limit.Round(p).Sub(f.Measured.Round(p)).Abs().Equal(f.Margin.Round(p).Abs()) {
+			break
+		}
+	}
+	return min(p, mostPlaces)
+}
+
+// column of findings: one number of places for all of them.
+func placesOf(findings []judge.Finding) int {
+	p := 2
+	for _, f := range findings {
+		p = max(p, places(f))
+	}
+	return p
+}
+
+// float is a decimal for drawing only; nothing is judged with it.
+func float(d quantity.Decimal) float64 {
+	v, err := strconv.ParseFloat(d.String(), 64)
+	if err != nil {
+		panic(err) // a decimal always prints as a number
+	}
+	return v
+}

@@ -1,0 +1,130 @@
+package certify
+
+import (
+	"cmp"
+	"regexp"
+	"slices"
+	"strconv"
+	"strings"
+
+	"spanseal/internal/judge"
+	"spanseal/internal/page"
+)
+
+// mostPorts bounds the numbers taken for ports: a larger one is a name.
+const mostPorts = 2000
+
+// panel is a row of ports, as far as the names of places tell.
+type panel struct {
+	name  string
+	ports map[int]judge.Verdict // the worst of the links at each port
+	bare  map[int]bool          // scheduled, and never measured
+}
+
+func (d *digestOf) panels() []*panel {
+	words := strings.Split(d.words.say("map.port_words"), ",")
+	for i := range words {
+		words[i] = regexp.QuoteMeta(strings.TrimSpace(words[i]))
+	}
+	// "panel R1 port 12", "cabinet K2, port 3 (comms room)"
+	place := regexp.MustCompile(`(?i)^(.*?)[\s,;:/·-]*\b(?:` + strings.Join(words, "|") + `)\s*\.?\s*(\d{1,4})\b`)
+	var out []*panel
+	at := map[string]*panel{}
+	for i := range d.Judgement.Links {
+		l := &d.Judgement.Links[i]
+		for _, where := range []string{l.Link.From, l.Link.To} {
+			m := place.FindStringSubmatch(where)
+			if m == nil || m[1] == "" {
+				continue
+			}
+			n, err := strconv.Atoi(m[2])
+			if err != nil || n < 1 || n > mostPorts {
+				continue
+			}
+			p := at[m[1]]
+			if p == nil {
+				p = &panel{name: m[1], ports: map[int]judge.Verdict{}, bare: map[int]bool{}}
+				at[m[1]], out = p, append(out, p)
+			}
+			p.ports[n] = max(p.ports[n], l.Verdict)
+			p.bare[n] = p.bare[n] || !l.Measured
+		}
+	}
+	slices.SortStableFunc(out, func(a, b *panel) int { return cmp.Compare(kindRank(a.name), kindRank(b.name)) })
+	return out
+}
+
+// kindRank keeps things of one kind together in order of first appearance;
+// panels before what else there is.
+func kindRank(name string) int {
+	if strings.HasPrefix(strings.ToLower(name), "panel") {
+		return 0
+	}
+	return 1
+}
+
+// places draws every port as a cell with the verdict as letter and pattern.
+func (d *digestOf) places(f *flow) {
+	panels := d.panels()
+	if len(panels) == 0 {
+		return
+	}
+	w := d.words
+	const label, perRow, gap = 24.0, 24, 0.9
+	pitch := (f.w - label) / perRow
+	side := pitch - gap
+	f.section(w.say("map.title"), 3)
+	for _, p := range panels {
+		last := 0
+		for n := range p.ports {
+			last = max(last, n)
+		}
+		last = (last + 5) / 6 * 6
+		for from := 1; from <= last; from += perRow {
+			f.need(2 * f.grid)
+			if from == 1 {
+				f.put(f.x, f.y+side*0.66, f.shrink(f.body, 5, label-2, p.name), p.name)
+			}
+			for n := from; n < from+perRow && n <= last; n++ {
+				x := f.x + label + float64(n-from)*pitch
+				v, used := p.ports[n]
+				d.port(f, x, f.y, side, v, used, p.bare[n])
+				text := w.whole(n)
+				style := f.shrink(f.look.small, 4, side, text)
+				f.put(x+(side-f.Width(style, text))/2, f.y+side+2.6, style, text)
+			}
+			f.lines(2)
+		}
+	}
+	f.paragraph(f.look.small, 0.75, w.say("map.legend"))
+}
+
+// port draws one cell.
+func (d *digestOf) port(f *flow, x, y, side float64, v judge.Verdict, used, bare bool) {
+	letter := page.Style{Face: page.Medium, Size: f.caption.Size, Ink: f.ink}
+	if !used {
+		f.Frame(x+0.1, y+0.1, side-0.2, side-0.2, 0.15, f.soft)
+		return
+	}
+	text := d.words.say("map." + v.String())
+	switch v {
+	case judge.Pass:
+		f.Fill(x, y, side, side, f.deep)
+		letter.Ink = white
+	case judge.Marginal:
+		f.Fill(x, y, side, side, f.step2)
+		for sx := x + 0.7; sx < x+side; sx += 1.4 {
+			f.Fill(sx, y+side-1.1, 0.7, 1.1, f.deep)
+		}
+	case judge.Incomplete:
+		f.Frame(x+0.3, y+0.3, side-0.6, side-0.6, 0.6, f.ink)
+		if bare {
+			text = "–"
+		}
+	case judge.Fail:
+		hatch(f, x, y, side, side, 1.2, 0.3, f.rust)
+		f.Fill(x+1, y+1, side-2, side-2, white)
+		f.Frame(x+0.35, y+0.35, side-0.7, side-0.7, 0.7, f.rust)
+	}
+	f.put(x+(side-f.Width(letter, text))/2, y+side*0.66, letter, text)
+}

@@ -1,0 +1,56 @@
+package certify
+
+import (
+	"strings"
+	"unicode"
+	"unicode/utf8"
+
+	"spanseal/internal/judge"
+	"spanseal/internal/quantity"
+)
+
+// feetPerMetre turns metres into feet for print, to seven places (1/0.3048).
+var feetPerMetre = quantity.Scaled(32808399, 7)
+
+// fixed writes a loss with the places of this paper, "" for none.
+func (sh *sheet) fixed(d *quantity.Decimal) string {
+	if d == nil {
+		return ""
+	}
+	return sh.words.fixed(*d, sh.places)
+}
+
+// db is a loss with its unit.
+func (sh *sheet) db(d *quantity.Decimal) string {
+	if d == nil {
+		return ""
+	}
+	return sh.fixed(d) + " dB"
+}
+
+// over is by how much a finding misses its limit.
+func (sh *sheet) over(f judge.Finding) string {
+	if f.Margin == nil {
+		return ""
+	}
+	return sh.words.fixed(f.Margin.Abs(), max(sh.places, 2)) + " dB"
+}
+
+// length is the link's length in metres and feet.
+func (sh *sheet) length() string {
+	l := &sh.l.Link
+	m := sh.words.short(l.Length.Round(min(l.Length.Places(), 1))) + " m"
+	ft := sh.words.short(l.Length.Mul(feetPerMetre).Round(0)) + " ft"
+	if strings.HasSuffix(strings.TrimSpace(l.LengthText), "ft") {
+		return ft + " (" + m + ")"
+	}
+	return m + " (" + ft + ")"
+}
+
+func upperFirst(s string) string {
+	r, n := utf8.DecodeRuneInString(s)
+	if n == 0 {
+		return s
+	}
+	return string(unicode.ToUpper(r)) + s[n:]
+}

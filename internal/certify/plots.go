@@ -1,0 +1,278 @@
+package certify
+
+import (
+	"cmp"
+	"math"
+	"slices"
+	"strings"
+
+	"spanseal/internal/judge"
+	"spanseal/internal/page"
+	"spanseal/internal/record"
+)
+
+// group is the losses of one kind of fibre at one wavelength, with the limits
+// they were held against. Floats serve drawing and statistics only.
+type group struct {
+	fibre        string
+	nm           int
+	losses       []float64
+	fails        []float64
+	least, most  float64 // of the limits
+	limited      bool
+	lowest, high string // the same limits as printed
+}
+
+func (g *group) name() string { return g.fibre + " " + nanometres(g.nm) + " nm" }
+
+// groups collects insertion losses by fibre and wavelength.
+func (d *digestOf) groups() []*group {
+	var out []*group
+	at := map[string]*group{}
+	for i := range d.Judgement.Links {
+		l := &d.Judgement.Links[i]
+		seen := map[string]bool{}
+		for _, f := range l.Findings {
+			if f.Kind != judge.KindLimit || f.Quantity != record.InsertionLoss || f.Measured == nil {
+				continue
+			}
+			key := l.Link.Fibre + " " + nanometres(f.WavelengthNM)
+			g := at[key]
+			if g == nil {
+				g = &group{fibre: l.Link.Fibre, nm: f.WavelengthNM}
+				at[key], out = g, append(out, g)
+			}
+			if f.Limit != nil {
+				v := float(*f.Limit)
+				if !g.limited || v < g.least {
+					g.least, g.lowest = v, d.words.fixed(*f.Limit, 2)
+				}
+				if !g.limited || v > g.most {
+					g.most, g.high = v, d.words.fixed(*f.Limit, 2)
+				}
+				g.limited = true
+			}
+			// Several sets may judge one reading; it is drawn once, as failed if
+			// any of them says so.
+			reading := key + string(f.Direction)
+			if !seen[reading] {
+				g.losses = append(g.losses, float(*f.Measured))
+			}
+			if f.Verdict == judge.Fail && !seen[reading+"!"] {
+				g.fails = append(g.fails, float(*f.Measured))
+				seen[reading+"!"] = true
+			}
+			seen[reading] = true
+		}
+	}
+	slices.SortStableFunc(out, func(a, b *group) int {
+		return cmp.Or(-cmp.Compare(a.fibre[:min(1, len(a.fibre))], b.fibre[:min(1, len(b.fibre))]), strings.Compare(a.fibre, b.fibre), cmp.Compare(a.nm, b.nm))
+	})
+	return out
+}
+
+type statistics struct{ least, mean, median, p95, most, deviation float64 }
+
+// statistics of a group: the sample standard deviation, the median and the
+// 95th percentile by nearest rank.
+func (g *group) statistics() statistics {
+	v := slices.Clone(g.losses)
+	slices.Sort(v)
+	n := len(v)
+	st := statistics{least: v[0], most: v[n-1], p95: v[int(math.Ceil(0.95*float64(n)))-1]}
+	st.median = (v[(n-1)/2] + v[n/2]) / 2
+	for _, x := range v {
+		st.mean += x / float64(n)
+	}
+	for _, x := range v {
+		st.deviation += (x - st.mean) * (x - st.mean)
+	}
+	if n > 1 {
+		st.deviation = math.Sqrt(st.deviation / float64(n-1))
+	}
+	return st
+}
+
+// dots draws every loss of every kind of fibre against its limits.
+func (d *digestOf) dots(f *flow) {
+	groups := d.groups()
+	if len(groups) == 0 {
+		return
+	}
+	w := d.words
+	const label, right, size = 26.0, 8.0, 1.5
+	s := scale{x0: f.x + label, width: f.w - label - right}
+	for _, g := range groups {
+		s.top = max(s.top, g.most, slices.Max(g.losses))
+	}
+	s.top = max(s.top*1.05, 0.1)
+	// One dot stands for so many readings that no pile is higher than eight.
+	columns := int(s.width/size) + 1
+	pile := func(values []float64) []int {
+		n := make([]int, columns)
+		for _, v := range values {
+			n[int((s.at(v)-s.x0)/size)]++
+		}
+		return n
+	}
+	each := 1
+	for _, g := range groups {
+		each = max(each, (slices.Max(pile(g.losses))+7)/8)
+	}
+	f.section(w.say("dots.title"), 5)
+	for _, g := range groups {
+		bad, all := pile(g.fails), pile(g.losses)
+		high := 0
+		for _, n := range all {
+			high = max(high, (n+each-1)/each)
+		}
+		height := ceil(max(float64(high)*size+0.5*f.grid, 1.75*f.grid), f.grid/2)
+		f.need(height + f.grid)
+		floor := f.y + height
+		f.put(f.x, floor-0.1*f.grid, f.body, g.name())
+		f.Line(s.x0, floor, s.x0+s.width, floor, 0.15, f.soft)
+		if g.limited {
+			a, b := s.at(g.least), s.at(g.most)
+			top := floor - height + 0.4*f.grid
+			text := g.lowest
+			if g.lowest != g.high {
+				text = g.lowest + "–" + g.high
+				f.Fill(a, top, b-a, floor-top, f.step3)
+				f.Line(a, top, a, floor, 0.35, f.ink)
+			}
+			f.Line(b, top, b, floor, 0.7, f.ink)
+			x := b + 1
+			if width := f.Width(f.look.small, text); x+width > f.x+f.w {
+				x = a - 1 - width
+			}
+			f.put(x, top+1.9, f.look.small, text)
+		}
+		for c, n := range all {
+			open := (bad[c] + each - 1) / each
+			for k := range (n + each - 1) / each {
+				x, y := s.x0+(float64(c)+0.5)*size, floor-(float64(k)+0.55)*size
+				if k < open {
+					f.Polygon(disc(x, y, size*0.62), f.rust)
+					f.Polygon(disc(x, y, size*0.3), white)
+				} else {
+					f.Polygon(disc(x, y, size*0.43), f.deep)
+				}
+			}
+		}
+		f.lines(height/f.grid + 0.25)
+	}
+	d.dotAxis(f, s, each)
+}
+
+func (d *digestOf) dotAxis(f *flow, s scale, each int) {
+	w := d.words
+	step := niceStep(s.top, 8)
+	for n := 0; float64(n)*step <= s.top; n++ {
+		x := s.at(float64(n) * step)
+		text := w.localise(decimals(float64(n)*step, 1))
+		if step < 0.1 {
+			text = w.localise(decimals(float64(n)*step, 2))
+		}
+		f.Line(x, f.y-0.25*f.grid, x, f.y-0.25*f.grid+0.8, 0.15, f.soft)
+		f.put(x-f.Width(f.look.small, text)/2, f.y+0.5*f.grid, f.look.small, text)
+	}
+	f.put(s.x0+s.width+2, f.y+0.5*f.grid, f.look.small, "dB")
+	f.lines(1)
+	note := w.say("dots.note")
+	if each > 1 {
+		note += " " + w.say("dots.each", "n", w.whole(each))
+	}
+	f.paragraph(f.note, 0.75, note)
+}
+
+// disc is a circle's polygon.
+func disc(x, y, r float64) []page.Point {
+	const corners = 12
+	p := make([]page.Point, corners)
+	for i := range p {
+		sin, cos := math.Sincos(2 * math.Pi * float64(i) / corners)
+		p[i] = page.Point{X: x + r*cos, Y: y + r*sin}
+	}
+	return p
+}
+
+// margins draws the smallest margin of every link, smallest first.
+func (d *digestOf) margins(f *flow) {
+	type bar struct {
+		link    string
+		v       float64
+		verdict judge.Verdict
+	}
+	var bars []bar
+	for i := range d.Judgement.Links {
+		l := &d.Judgement.Links[i]
+		if one := l.WorstFinding(); one != nil && one.Margin != nil {
+			bars = append(bars, bar{l.Link.ID, float(*one.Margin), l.Verdict})
+		}
+	}
+	if len(bars) == 0 {
+		return
+	}
+	w := d.words
+	slices.SortStableFunc(bars, func(a, b bar) int { return cmp.Compare(a.v, b.v) })
+	// More links than fit share a bar: the smallest margin of so many.
+	const label, thinnest = 10.0, 0.35
+	width := f.w - label
+	share := max(1, int(math.Ceil(float64(len(bars))*thinnest/width)))
+	var drawn []bar
+	for i := 0; i < len(bars); i += share {
+		drawn = append(drawn, bars[i])
+	}
+	low, high := min(0, bars[0].v), max(0, bars[len(bars)-1].v)
+	if high == low {
+		high = low + 1
+	}
+	const up = 3.5 // lines above and below zero together
+	f.section(w.say("margins.title"), up+2)
+	unit := up * f.grid / (high - low)
+	zero := f.y + high*unit
+	pitch := min(width/float64(len(drawn)), 6)
+	f.Line(f.x+label, zero, f.x+f.w, zero, 0.25, f.ink)
+	f.putRight(f.x+label-1.5, zero+0.8, f.look.small, "0")
+	if step := niceStep(high-low, 3); high > 0 {
+		for v := step; v <= high*1.001; v += step {
+			f.Line(f.x+label, zero-v*unit, f.x+f.w, zero-v*unit, 0.1, f.hair)
+			f.putRight(f.x+label-1.5, zero-v*unit+0.8, f.look.small, w.localise(decimals(v, 1)))
+		}
+	}
+	gap := min(0.25*pitch, 0.8)
+	end := f.x + label
+	names := zero - low*unit + 0.65*f.grid
+	for i, one := range drawn {
+		x := f.x + label + float64(i)*pitch
+		y, h := zero-one.v*unit, one.v*unit
+		if h < 0 {
+			y, h = zero, -h
+		}
+		switch {
+		case !one.verdict.Certifiable():
+			f.Fill(x, y, pitch-gap, h, white)
+			f.Frame(x, y, pitch-gap, h, min(0.5, pitch/4), f.rust)
+		case one.verdict == judge.Marginal:
+			f.Fill(x, y, pitch-gap, h, f.step2)
+			for sx := x + 0.4; sx < x+pitch-gap; sx += 1.2 {
+				f.Line(sx, y, sx, y+h, 0.25, f.deep)
+			}
+		default:
+			f.Fill(x, y, pitch-gap, h, f.deep)
+		}
+		if one.verdict != judge.Pass && share == 1 {
+			if tag := f.Width(f.look.small, one.link); x >= end && x+tag <= f.x+f.w && tag < 30 {
+				f.put(x, names, f.look.small, one.link)
+				end = x + tag + 2
+			}
+		}
+	}
+	f.lines((names-f.y)/f.grid + 0.4)
+	f.lines(ceil(f.y, f.grid/4)/f.grid - f.y/f.grid)
+	note := w.say("margins.note")
+	if share > 1 {
+		note += " " + w.say("margins.share", "n", w.whole(share))
+	}
+	f.paragraph(f.note, 0.75, note)
+}

@@ -1,0 +1,196 @@
+package certify
+
+import (
+	"math"
+
+	"spanseal/internal/judge"
+	"spanseal/internal/page"
+)
+
+// treatment is how a verdict block looks. The four stay apart in grey and at
+// arm's length: solid and dark, middle tone with strokes, white with hatching
+// in a heavy frame, the last for all that is open.
+type treatment int
+
+const (
+	solid treatment = iota
+	stroked
+	hatched
+)
+
+func treat(v judge.Verdict) treatment {
+	switch v {
+	case judge.Pass:
+		return solid
+	case judge.Marginal:
+		return stroked
+	}
+	return hatched
+}
+
+// rail is what a person looks for with the page in hand.
+type rail struct {
+	treatment treatment
+	word      string
+	below     []field // in the block, under the word
+	name      field   // set large
+	fields    []field
+	symbol    [][]bool
+	under     string // what the symbol is for
+	key       string
+}
+
+// inset is the rail's own margin on either side.
+const inset = 6.0
+
+func (r *rail) draw(f *flow) {
+	height := f.Paper().Height
+	f.Fill(0, 0, f.rail, height, f.railInk)
+	r.block(f)
+	foot := height - f.bottom
+	top := r.foot(f, foot)
+	r.values(f, f.rail+7*f.grid/4, top-f.grid)
+}
+
+// block draws the verdict.
+func (r *rail) block(f *flow) {
+	side := f.rail
+	word, caption, value := f.verdict, f.caption, f.strong
+	value.Size += 2
+	left, width := inset, side-2*inset
+	switch r.treatment {
+	case solid:
+		f.Fill(0, 0, side, side, f.deep)
+		word.Ink, caption.Ink, value.Ink = white, white, white
+	case stroked:
+		f.Fill(0, 0, side, side, f.step2)
+		// A band of vertical strokes at the foot of the block.
+		for x := 1.5; x < side; x += 3 {
+			f.Fill(x, side-9, 1.5, 9, f.deep)
+		}
+		caption.Ink = f.ink
+	case hatched:
+		f.Fill(0, 0, side, side, white)
+		hatch(f, 0, 0, side, side, 3.4, 0.6, f.rust)
+		const rim = 3.2
+		f.Fill(rim, rim+5, side-2*rim, side-2*rim-10, white)
+		f.Frame(rim, rim+5, side-2*rim, side-2*rim-10, 1.1, f.rust)
+	}
+	lines := f.wrap(word, width, r.word)
+	if len(lines) > 1 { // a word alone shrinks, two break
+		word.Size *= 0.62
+		lines = f.wrap(word, width, r.word)
+	}
+	for _, line := range lines {
+		word = f.shrink(word, 8, width, line)
+	}
+	y := inset + 11.0
+	if r.treatment == hatched {
+		y = inset + 12.0
+		if len(lines) > 1 {
+			y = inset + 9.5
+		}
+	}
+	for i, line := range lines {
+		f.put(left, y+float64(i)*word.Size*page.MM*1.15, word, line)
+	}
+	y += float64(len(lines)-1)*word.Size*page.MM*1.15 + 7
+	for _, one := range r.below {
+		if one.caption != "" {
+			f.put(left, y, f.shrink(caption, 5, width, one.caption), one.caption)
+			y += 4.4
+		}
+		f.put(left, y, f.shrink(value, 6, width, one.value), one.value)
+		y += 5
+	}
+}
+
+// foot draws the symbol and what stands under it, and returns its top.
+func (r *rail) foot(f *flow, bottom float64) float64 {
+	const leading = 3.1
+	width := f.rail - 2*inset + 2
+	page := f.words.say("rail.page", "n", f.words.whole(f.PageNumber()), "m", f.words.whole(max(f.pages, f.PageNumber())))
+	last := page
+	if r.key != "" {
+		last = r.key + " · " + page
+	}
+	lines := f.wrap(f.small, width, r.under)
+	foot := f.wrap(f.small, width, last)
+	y := bottom
+	for i := len(foot) - 1; i >= 0; i-- {
+		f.put(inset, y, f.small, foot[i])
+		y -= leading
+	}
+	y -= leading * 0.6
+	for i := len(lines) - 1; i >= 0; i-- {
+		f.put(inset, y, f.small, lines[i])
+		y -= leading
+	}
+	if r.symbol == nil {
+		return y
+	}
+	side := f.look.symbol
+	x := (f.rail - side) / 2
+	y -= side + 1.2
+	f.Fill(x, y, side, side, white)
+	// The quiet zone is four modules on each side (ISO/IEC 18004, from memory).
+	module := side / float64(len(r.symbol)+8)
+	f.Modules(x+4*module, y+4*module, module*float64(len(r.symbol)), r.symbol, f.ink)
+	return y
+}
+
+// values draws the name and the captioned values between two heights, smaller
+// where they would not fit, and at last without those that do not.
+func (r *rail) values(f *flow, top, bottom float64) {
+	width := f.rail - inset - 3.0
+	for scale := 1.0; ; scale -= 0.08 {
+		big, value, caption := f.big, f.strong, f.caption
+		big = f.shrink(big, 0.55*big.Size, width, r.name.value)
+		big.Size, value.Size, caption.Size = big.Size*scale, value.Size*scale, caption.Size*scale
+		y := top
+		whole := r.each(f, big, value, caption, width, &y, bottom, false)
+		if whole || scale < 0.7 {
+			y = top
+			r.each(f, big, value, caption, width, &y, bottom, true)
+			return
+		}
+	}
+}
+
+func (r *rail) each(f *flow, big, value, caption page.Style, width float64, y *float64, bottom float64, draw bool) bool {
+	set := func(one field, s page.Style) bool {
+		if one.value == "" {
+			return true
+		}
+		leading := s.Size * page.MM * 1.3
+		lines := f.wrap(s, width, one.value)
+		step := 1.4*caption.Size*page.MM + leading*float64(len(lines))
+		if *y+step > bottom {
+			return false
+		}
+		if draw {
+			f.put(inset, *y, caption, one.caption)
+			for i, line := range lines {
+				f.put(inset, *y+0.4*caption.Size*page.MM+leading*float64(i+1)*0.98, s, line)
+			}
+		}
+		*y += step + 0.55*f.grid
+		return true
+	}
+	whole := set(r.name, big)
+	*y += 0.4 * f.grid
+	for _, one := range r.fields {
+		whole = set(one, value) && whole
+	}
+	return whole
+}
+
+// hatch fills a box with rising diagonal strokes, cut at its edges.
+func hatch(f *flow, x, y, w, h, pitch, weight float64, ink page.Ink) {
+	for c := pitch; c < w+h; c += pitch {
+		// The stroke runs from the left or bottom edge to the top or right one:
+		// px + py = c, measured from the top left corner.
+		x1, x2 := math.Max(0, c-h), math.Min(w, c)
+		f.Line(x+x1, y+c-x1, x+x2, y+c-x2, weight, ink)
+	}
+}

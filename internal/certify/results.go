@@ -1,0 +1,218 @@
+package certify
+
+import (
+	"bytes"
+	"encoding/csv"
+	"slices"
+	"strconv"
+	"strings"
+	"time"
+
+	"spanseal/internal/judge"
+	"spanseal/internal/quantity"
+	"spanseal/internal/record"
+)
+
+// ResultsFormat names the form of results.json.
+const ResultsFormat = "spanseal-results/1"
+
+// Results is the whole judgement for programs, written in the same form as
+// [Record]. The working of each limit is in the record of its link.
+type Results struct {
+	Format   string          `json:"format"`
+	Job      string          `json:"job"`
+	Title    string          `json:"title"`
+	Revision int             `json:"revision"`
+	Issued   record.Date     `json:"issued"`
+	Specimen bool            `json:"specimen,omitempty"`
+	Conforms bool            `json:"conforms"`
+	Counts   judge.Counts    `json:"counts"`
+	Sets     []judge.SetUsed `json:"sets"`
+	Links    []ResultLink    `json:"links"`
+	// Questions are about the job as a whole.
+	Questions []ResultFinding `json:"questions,omitempty"`
+}
+
+// ResultLink is one link of the results.
+type ResultLink struct {
+	Link        string          `json:"link"`
+	Verdict     judge.Verdict   `json:"verdict"`
+	Certificate string          `json:"certificate,omitempty"` // of pass and marginal
+	File        string          `json:"file"`                  // in the revision's folder
+	Findings    []ResultFinding `json:"findings"`
+	Superseded  []ResultReading `json:"superseded,omitempty"`
+}
+
+// ResultFinding is one finding without its working.
+type ResultFinding struct {
+	Kind         judge.Kind        `json:"kind"`
+	Code         string            `json:"code"`
+	Verdict      judge.Verdict     `json:"verdict"`
+	Quantity     record.Quantity   `json:"quantity,omitempty"`
+	WavelengthNM int               `json:"wavelength_nm,omitempty"`
+	Direction    record.Direction  `json:"direction,omitempty"`
+	End          string            `json:"end,omitempty"`
+	Measured     *quantity.Decimal `json:"measured,omitempty"`
+	Limit        *quantity.Decimal `json:"limit,omitempty"`
+	Margin       *quantity.Decimal `json:"margin,omitempty"`
+	Unit         quantity.Unit     `json:"unit,omitempty"`
+	Uncertainty  *quantity.Decimal `json:"uncertainty,omitempty"`
+	Set          string            `json:"set,omitempty"`
+	Question     string            `json:"question,omitempty"`
+	Readings     []ResultReading   `json:"readings,omitempty"`
+}
+
+// ResultReading is one reading and where it was read.
+type ResultReading struct {
+	Quantity     record.Quantity  `json:"quantity"`
+	WavelengthNM int              `json:"wavelength_nm,omitempty"`
+	Direction    record.Direction `json:"direction,omitempty"`
+	Value        quantity.Decimal `json:"value"`
+	Instrument   string           `json:"instrument,omitempty"`
+	Person       string           `json:"person,omitempty"`
+	Time         time.Time        `json:"time,omitzero"`
+	Fate         record.Fate      `json:"fate"`
+	File         string           `json:"file"`
+	SHA256       string           `json:"sha256"`
+	Row          int              `json:"row,omitempty"`
+	Cell         string           `json:"cell,omitempty"`
+}
+
+// PathOf is where the paper of a link belongs, whatever its verdict.
+func (s *Set) PathOf(l *judge.LinkResult) string {
+	if l.Verdict.Certifiable() {
+		return s.CertificatePath(l.Link.ID)
+	}
+	return s.NonconformancePath(l.Link.ID)
+}
+
+// Results returns the results of the whole job.
+func (s *Set) Results() *Results {
+	r := &Results{
+		Format:    ResultsFormat,
+		Job:       s.Facts.Job.Number,
+		Title:     s.Facts.Job.Title,
+		Revision:  s.Revision,
+		Issued:    s.issuedOn(),
+		Specimen:  s.Specimen,
+		Conforms:  s.Judgement.Conforms(),
+		Counts:    s.Judgement.Counts,
+		Sets:      s.Judgement.Sets,
+		Links:     make([]ResultLink, len(s.Judgement.Links)),
+		Questions: resultFindings(s.Judgement.Questions),
+	}
+	for i := range s.Judgement.Links {
+		l := &s.Judgement.Links[i]
+		one := ResultLink{Link: l.Link.ID, Verdict: l.Verdict, File: s.PathOf(l), Findings: resultFindings(l.Findings), Superseded: resultReadings(l.Superseded)}
+		if l.Verdict.Certifiable() {
+			one.Certificate = s.CertificateNumber(l.Link.ID)
+		}
+		r.Links[i] = one
+	}
+	return r
+}
+
+func resultFindings(findings []judge.Finding) []ResultFinding {
+	out := make([]ResultFinding, len(findings))
+	for i, f := range findings {
+		out[i] = ResultFinding{f.Kind, f.Code, f.Verdict, f.Quantity, f.WavelengthNM, f.Direction, f.End,
+			f.Measured, f.Limit, f.Margin, f.Unit, f.Uncertainty, "", f.Question, resultReadings(f.Readings)}
+		if f.Working != nil {
+			out[i].Set = f.Working.SetID
+		}
+	}
+	return out
+}
+
+func resultReadings(readings []record.Reading) []ResultReading {
+	var out []ResultReading
+	for _, r := range readings {
+		out = append(out, ResultReading{r.Quantity, r.WavelengthNM, r.Direction, r.Value, r.Instrument, r.Person, r.Time, r.Fate,
+			r.Origin.File, r.Origin.SHA256, r.Origin.Row, r.Origin.Cell})
+	}
+	return out
+}
+
+// ResultsJSON is results.json.
+func (s *Set) ResultsJSON() ([]byte, error) { return encode(s.Results()) }
+
+// resultColumns are the columns of results.csv, one line a finding, then one
+// for each reading that was superseded.
+var resultColumns = []string{"certificate", "link", "link_verdict", "kind", "code", "verdict", "quantity", "wavelength_nm", "direction", "end",
+	"measured", "limit", "margin", "unit", "uncertainty", "set", "fate", "time", "instrument", "person", "file", "row", "sha256", "question"}
+
+// ResultsCSV is results.csv: UTF-8, comma, decimal point, LF line ends. Texts
+// that a spreadsheet would run as a formula begin with an apostrophe.
+func (s *Set) ResultsCSV() ([]byte, error) {
+	var b bytes.Buffer
+	w := csv.NewWriter(&b)
+	line := func(cells ...string) error { return w.Write(cells) }
+	if err := line(resultColumns...); err != nil {
+		return nil, err
+	}
+	for _, l := range s.Results().Links {
+		for _, f := range l.Findings {
+			// A two-way average rests on two readings; the first names the place.
+			var r ResultReading
+			if len(f.Readings) > 0 {
+				r = f.Readings[0]
+			}
+			if err := line(plain(l.Certificate), plain(l.Link), l.Verdict.String(), string(f.Kind), plain(f.Code), f.Verdict.String(),
+				string(f.Quantity), number(f.WavelengthNM), string(f.Direction), plain(f.End), digits(f.Measured), digits(f.Limit), digits(f.Margin),
+				string(f.Unit), digits(f.Uncertainty), plain(f.Set), string(r.Fate), moment(r.Time), plain(r.Instrument), plain(r.Person),
+				plain(r.File), number(r.Row), r.SHA256, plain(f.Question)); err != nil {
+				return nil, err
+			}
+		}
+		for _, r := range l.Superseded {
+			if err := line(plain(l.Certificate), plain(l.Link), l.Verdict.String(), "reading", "superseded", "", string(r.Quantity),
+				number(r.WavelengthNM), string(r.Direction), "", r.Value.String(), "", "", "", "", "", string(r.Fate), moment(r.Time),
+				plain(r.Instrument), plain(r.Person), plain(r.File), number(r.Row), r.SHA256, ""); err != nil {
+				return nil, err
+			}
+		}
+	}
+	w.Flush()
+	return b.Bytes(), w.Error()
+}
+
+// plain keeps a spreadsheet from running a text as a formula.
+func plain(text string) string {
+	if text != "" && strings.ContainsRune("=+-@\t\r", rune(text[0])) {
+		return "'" + text
+	}
+	return text
+}
+
+func number(n int) string {
+	if n == 0 {
+		return ""
+	}
+	return strconv.Itoa(n)
+}
+
+func digits(d *quantity.Decimal) string {
+	if d == nil {
+		return ""
+	}
+	return d.String()
+}
+
+func moment(t time.Time) string {
+	if t.IsZero() {
+		return ""
+	}
+	return t.Format(time.RFC3339)
+}
+
+// lossFindings are a link's findings of insertion loss and its two-way average
+// against limits, in the judgement's order.
+func lossFindings(l *judge.LinkResult) []judge.Finding {
+	var out []judge.Finding
+	for _, f := range l.Findings {
+		if f.Kind == judge.KindLimit && slices.Contains([]record.Quantity{record.InsertionLoss, record.TwoWayAverage}, f.Quantity) {
+			out = append(out, f)
+		}
+	}
+	return out
+}

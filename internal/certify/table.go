@@ -1,0 +1,183 @@
+package certify
+
+import (
+	"slices"
+
+	"spanseal/internal/page"
+)
+
+// column is how one column of a table is set. Numbers stand right; with the
+// same places in every row their decimal marks stand under each other.
+type column struct {
+	name  string
+	right bool
+	wrap  bool // may break over lines where the table is too wide
+}
+
+// cell is one text of a table.
+type cell struct {
+	text  string
+	style page.Style
+}
+
+// table sets rows under the names of their columns, which are repeated on every
+// page. Columns are as wide as their texts; what is left over goes between
+// them, what is missing is taken from those that may wrap.
+func (f *flow) table(columns []column, rows [][]cell) { f.rows(columns, rows, nil) }
+
+// index is a table long enough to get lost in: the first row of every page is
+// in the outline.
+func (f *flow) index(columns []column, rows [][]cell) {
+	f.rows(columns, rows, func(n int) { f.Bookmark(rows[n][0].text, 1) })
+}
+
+func (f *flow) rows(columns []column, rows [][]cell, onPage func(row int)) {
+	columns, rows = dropEmpty(columns, rows)
+	if len(rows) == 0 {
+		return
+	}
+	widths := f.columnWidths(columns, rows)
+	starts := make([]float64, len(columns))
+	space := f.w
+	for _, w := range widths {
+		space -= w
+	}
+	gap := 0.0
+	if len(columns) > 1 {
+		gap = min(space/float64(len(columns)-1), 14)
+	}
+	x := f.x
+	for i, w := range widths {
+		starts[i] = x
+		x += w + gap
+	}
+	named := slices.ContainsFunc(columns, func(c column) bool { return c.name != "" })
+	head := func() {
+		if !named {
+			return
+		}
+		for i, c := range columns {
+			if c.right {
+				f.putRight(starts[i]+widths[i], f.base(), f.caption, c.name)
+			} else {
+				f.put(starts[i], f.base(), f.caption, c.name)
+			}
+		}
+		f.lines(1)
+	}
+	for n, row := range rows {
+		set := make([][]string, len(row))
+		most := 1
+		for i, c := range row {
+			set[i] = []string{c.text}
+			if columns[i].wrap {
+				set[i] = f.wrap(c.style, widths[i], c.text)
+			}
+			most = max(most, len(set[i]))
+		}
+		height := ceil(f.grid+float64(most-1)*f.valueLeading(), f.grid/2)
+		before := height
+		if n == 0 {
+			before += f.grid
+		}
+		if f.need(before) || n == 0 {
+			head()
+			if onPage != nil {
+				onPage(n)
+			}
+		}
+		for i, c := range row {
+			for k, line := range set[i] {
+				y := f.base() + float64(k)*f.valueLeading()
+				if columns[i].right {
+					f.putRight(starts[i]+widths[i], y, c.style, line)
+				} else {
+					f.put(starts[i], y, c.style, line)
+				}
+			}
+		}
+		f.lines(height / f.grid)
+	}
+}
+
+// dropEmpty leaves out columns in which no row has a text.
+func dropEmpty(columns []column, rows [][]cell) ([]column, [][]cell) {
+	keep := make([]bool, len(columns))
+	for _, row := range rows {
+		for i, c := range row {
+			keep[i] = keep[i] || c.text != ""
+		}
+	}
+	if !slices.Contains(keep, false) {
+		return columns, rows
+	}
+	pick := func(n int) []int {
+		var at []int
+		for i := range n {
+			if keep[i] {
+				at = append(at, i)
+			}
+		}
+		return at
+	}(len(columns))
+	kept := make([]column, len(pick))
+	for k, i := range pick {
+		kept[k] = columns[i]
+	}
+	out := make([][]cell, len(rows))
+	for n, row := range rows {
+		out[n] = make([]cell, len(pick))
+		for k, i := range pick {
+			out[n][k] = row[i]
+		}
+	}
+	return kept, out
+}
+
+// leastGap is the least space between two columns, narrowest the least width
+// of a column that wraps.
+const (
+	leastGap  = 3.0
+	narrowest = 12.0
+)
+
+func (f *flow) columnWidths(columns []column, rows [][]cell) []float64 {
+	widths, least := make([]float64, len(columns)), make([]float64, len(columns))
+	for i, c := range columns {
+		widths[i] = f.Width(f.caption, c.name)
+		least[i] = max(narrowest, widths[i])
+	}
+	for _, row := range rows {
+		for i, c := range row {
+			widths[i] = max(widths[i], f.Width(c.style, c.text))
+		}
+	}
+	room := f.w - leastGap*float64(len(columns)-1)
+	over := -room
+	for _, w := range widths {
+		over += w
+	}
+	// Take a little at a time from the widest column that wraps until all fit;
+	// where none is left to take from, every column wraps.
+	for over > 0.001 {
+		widest := -1
+		for i, c := range columns {
+			if c.wrap && widths[i] > least[i] && (widest < 0 || widths[i] > widths[widest]) {
+				widest = i
+			}
+		}
+		if widest >= 0 {
+			take := min(over, 1, widths[widest]-least[widest])
+			widths[widest] -= take
+			over -= take
+			continue
+		}
+		if !slices.ContainsFunc(columns, func(c column) bool { return !c.wrap }) {
+			break
+		}
+		for i := range columns {
+			columns[i].wrap = true
+		}
+	}
+	return widths
+}

@@ -1,0 +1,199 @@
+package certify
+
+import (
+	"fmt"
+	"io/fs"
+	"maps"
+	"regexp"
+	"slices"
+	"strconv"
+	"strings"
+	"time"
+
+	"spanseal/internal/diag"
+	"spanseal/internal/quantity"
+	"spanseal/internal/record"
+)
+
+// schemaLanguage is the wording whose keys every other one must have.
+const schemaLanguage = "en"
+
+// wording is every sentence and caption in one language, and how that language
+// writes numbers and dates.
+type wording struct {
+	language string
+	texts    template
+	numerals
+	months []string
+	date   string // "{day} {month} {year}"
+}
+
+// numerals is how numbers are written. Rounding is for print only: two places,
+// more where two would hide which of two numbers is larger.
+type numerals struct{ mark, group, minus string }
+
+var placeholder = regexp.MustCompile(`\{[a-z_]+\}`)
+
+func loadWording(base, over fs.FS, language string, problems *diag.List) *wording {
+	schema := readTemplate(base, "wording/"+schemaLanguage+".yaml", problems)
+	name := "wording/" + language + ".yaml"
+	var texts template
+	if _, err := fs.Stat(base, name); err == nil {
+		texts = loadTemplate(base, over, name, problems)
+	} else if over != nil {
+		texts = readTemplate(over, name, problems) // a language of the job's own
+	} else {
+		texts = readTemplate(base, name, problems) // says that it is missing
+	}
+	if problems.Errors() > 0 {
+		return nil
+	}
+	compareKeys(schema, texts, name, problems)
+	w := &wording{language: language, texts: texts}
+	w.mark, w.group, w.minus = w.say("locale.decimal"), w.say("locale.group"), w.say("locale.minus")
+	w.date = w.say("locale.date")
+	for _, m := range texts["locale.months"].list {
+		w.months = append(w.months, m.text)
+	}
+	if len(w.months) != 12 {
+		problems.Add(diag.Problem{Code: "bad-value", Place: texts["locale.months"].place,
+			Message: fmt.Sprintf("a year has 12 months, not %d", len(w.months))})
+	}
+	return w
+}
+
+// compareKeys holds a wording against the schema: every key is there, none
+// besides, and no text asks for a value that its sentence does not have.
+func compareKeys(schema, texts template, name string, problems *diag.List) {
+	for _, key := range slices.Sorted(maps.Keys(schema)) {
+		have, ok := texts[key]
+		if !ok {
+			problems.Add(diag.Problem{Code: "missing-key", Place: diag.Place{File: name},
+				Message: fmt.Sprintf("%q is missing", key), Want: fmt.Sprintf("in English: %q", schema[key].text),
+				Mend: "add the key with its text"})
+			continue
+		}
+		for _, p := range placeholder.FindAllString(have.text, -1) {
+			if !strings.Contains(schema[key].text, p) && !strings.Contains(schema[pluralSibling(key)].text, p) {
+				problems.Add(diag.Problem{Code: "unknown-placeholder", Place: have.place,
+					Message: fmt.Sprintf("%s is not a value of this sentence", p),
+					Want:    fmt.Sprintf("in English: %q", schema[key].text), Mend: "use only the values that the English sentence has"})
+			}
+		}
+	}
+	for _, key := range slices.Sorted(maps.Keys(texts)) {
+		if _, ok := schema[key]; !ok {
+			problems.Add(unknownKey(texts[key].place, key, schema))
+		}
+	}
+}
+
+func pluralSibling(key string) string {
+	if stem, ok := strings.CutSuffix(key, ".one"); ok {
+		return stem + ".other"
+	}
+	return key
+}
+
+// say returns a text with its values filled in: pairs of name and value. A key
+// that does not exist is a programming fault, found by a test over the source.
+func (w *wording) say(key string, values ...string) string {
+	e, ok := w.texts[key]
+	if !ok {
+		panic("certify: no wording for " + key)
+	}
+	if len(values) == 0 {
+		return e.text
+	}
+	pairs := make([]string, len(values))
+	for i := 0; i+1 < len(values); i += 2 {
+		pairs[i], pairs[i+1] = "{"+values[i]+"}", values[i+1]
+	}
+	return strings.NewReplacer(pairs...).Replace(e.text)
+}
+
+// has reports whether there is a text for the key.
+func (w *wording) has(key string) bool { _, ok := w.texts[key]; return ok }
+
+// term is the wording of a code of ours, or the code itself where an owner's
+// own file invented one.
+func (w *wording) term(prefix, code string) string {
+	if key := prefix + "." + code; w.has(key) {
+		return w.say(key)
+	}
+	return strings.ReplaceAll(code, "_", " ")
+}
+
+// count is the form of a text for a number of things: key.one or key.other.
+func (w *wording) count(key string, n int, values ...string) string {
+	form := ".other"
+	if n == 1 {
+		form = ".one"
+	}
+	return w.say(key+form, append(values, "n", w.whole(n))...)
+}
+
+// list joins texts: "a, b and c".
+func (w *wording) list(texts []string) string {
+	switch n := len(texts); n {
+	case 0:
+		return ""
+	case 1:
+		return texts[0]
+	default:
+		return strings.Join(texts[:n-1], ", ") + " " + w.say("locale.and") + " " + texts[n-1]
+	}
+}
+
+// fixed writes a decimal with a number of places.
+func (n numerals) fixed(d quantity.Decimal, places int) string { return n.localise(d.Fixed(places)) }
+
+// short writes a decimal without trailing zeros.
+func (n numerals) short(d quantity.Decimal) string { return n.localise(d.Short()) }
+
+// whole writes a count.
+func (n numerals) whole(v int) string { return n.localise(strconv.Itoa(v)) }
+
+func (n numerals) localise(s string) string {
+	sign := ""
+	if rest, negative := strings.CutPrefix(s, "-"); negative {
+		sign, s = n.minus, rest
+	}
+	whole, places, has := strings.Cut(s, ".")
+	for i := len(whole) - 3; i > 0 && len(whole) > 3; i -= 3 {
+		whole = whole[:i] + n.group + whole[i:]
+	}
+	if has {
+		whole += n.mark + places
+	}
+	return sign + whole
+}
+
+// nanometres writes a wavelength; it is a name more than a number, so it has no
+// thousands mark.
+func nanometres(nm int) string { return strconv.Itoa(nm) }
+
+// day writes a date.
+func (w *wording) day(d record.Date) string {
+	if d.IsZero() {
+		return ""
+	}
+	y, m, dd := d.Time().Date()
+	return strings.NewReplacer("{day}", strconv.Itoa(dd), "{month}", w.months[m-1], "{year}", strconv.Itoa(y)).Replace(w.date)
+}
+
+// days writes a span of days.
+func (w *wording) days(first, last record.Date) string {
+	if first.Equal(last) {
+		return w.day(first)
+	}
+	return w.say("locale.span", "first", w.day(first), "last", w.day(last))
+}
+
+// clock writes the time of day.
+func clock(t time.Time) string {
+	if t.IsZero() {
+		return ""
+	}
+	return t.Format("15:04")
+}

@@ -1,0 +1,139 @@
+package certify
+
+import (
+	"slices"
+	"strings"
+
+	"spanseal/internal/judge"
+	"spanseal/internal/quantity"
+)
+
+// working prints how each limit came about, in one line with its source. Limits
+// with the same terms are printed once, for all their wavelengths.
+func (sh *sheet) working(f *flow) {
+	w := sh.words
+	type group struct {
+		line, source string
+		nm           []string
+		low          bool
+	}
+	var groups []*group
+	for _, one := range sh.losses {
+		if one.Working == nil || one.Limit == nil {
+			continue
+		}
+		line, source := sh.sum(one.Working), sh.source(one.Working)
+		i := slices.IndexFunc(groups, func(g *group) bool { return g.line == line && g.source == source })
+		if i < 0 {
+			groups = append(groups, &group{line: line, source: source})
+			i = len(groups) - 1
+		}
+		g := groups[i]
+		g.nm = unique(append(g.nm, nanometres(one.WavelengthNM))...)
+		g.low = g.low || slices.ContainsFunc(one.Working.Terms, func(t judge.Term) bool { return t.Low })
+	}
+	for i, g := range groups {
+		line := g.line
+		if len(groups) > 1 {
+			line = w.say("working.at", "nm", w.list(g.nm), "sum", g.line)
+		} else {
+			line = w.say("working.all", "sum", g.line)
+		}
+		f.paragraph(f.body, 0.9, line)
+		if i+1 < len(groups) && groups[i+1].source == g.source {
+			continue
+		}
+		source := g.source
+		if p := sh.probability(); p != "" && i == len(groups)-1 {
+			source += "; " + p
+		}
+		if g.low {
+			source += ". " + w.say("working.low")
+		}
+		f.paragraph(f.note, 0.7, source)
+	}
+}
+
+// sum is the working in one line: "0.4 dB/km × 0.312 km + … = 2.2248 dB,
+// printed 2.22".
+func (sh *sheet) sum(work *judge.Working) string {
+	w := sh.words
+	var terms []string
+	for _, t := range work.Terms {
+		rate := strings.TrimSpace(w.short(t.Rate) + " " + string(t.RateUnit))
+		switch t.Label {
+		case "flat":
+			terms = append(terms, rate)
+			continue
+		}
+		amount := strings.TrimSpace(w.short(t.Amount) + " " + string(t.AmountUnit))
+		if key := "amount." + t.Label; w.has(key + ".other") {
+			form := ".other"
+			if t.Amount.Equal(quantity.Int(1)) {
+				form = ".one"
+			}
+			amount = w.say(key+form, "n", w.short(t.Amount))
+		}
+		mark := ""
+		if t.Low {
+			mark = "*"
+		}
+		terms = append(terms, rate+mark+" × "+amount)
+	}
+	limit := w.short(work.Limit) + " dB"
+	if work.Limit.Places() > sh.places && !work.Limit.Equal(work.Limit.Round(sh.places)) {
+		limit = w.say("working.rounded", "exact", limit, "printed", w.fixed(work.Limit, sh.places))
+	}
+	if len(terms) == 0 {
+		return limit
+	}
+	return strings.Join(terms, " + ") + " = " + limit
+}
+
+// source says where the values of a working stand and how they are known.
+func (sh *sheet) source(work *judge.Working) string {
+	w := sh.words
+	// Values of one clause and provenance are named together.
+	type group struct {
+		tag    string
+		labels []string
+	}
+	var groups []*group
+	for _, t := range work.Terms {
+		tag := w.term("provenance", t.Provenance)
+		if t.Clause != "" {
+			tag = t.Clause + ", " + tag
+		}
+		i := slices.IndexFunc(groups, func(g *group) bool { return g.tag == tag })
+		if i < 0 {
+			groups = append(groups, &group{tag: tag})
+			i = len(groups) - 1
+		}
+		groups[i].labels = unique(append(groups[i].labels, w.term("term", t.Label))...)
+	}
+	parts := []string{standard(work)}
+	for _, g := range groups {
+		parts = append(parts, w.list(g.labels)+" ["+g.tag+"]")
+	}
+	return strings.Join(parts, ", ") + "; " + w.say("working.set", "id", work.SetID, "sha", abbreviate(work.SHA256)) + "; " +
+		w.term("decision", sh.Facts.Job.Policy.Decision)
+}
+
+// probability is the least probability of conformity among the losses, where
+// one was computed.
+func (sh *sheet) probability() string {
+	least := -1.0
+	for _, f := range sh.losses {
+		if f.Uncertainty != nil && f.Probability >= 0 && (least < 0 || f.Probability < least) {
+			least = f.Probability
+		}
+	}
+	if least < 0 {
+		return ""
+	}
+	w := sh.words
+	if least > 0.999 {
+		return w.say("working.sure", "p", w.localise("0.999"))
+	}
+	return w.say("working.probability", "p", w.localise(decimals(least, 3)))
+}
