@@ -1,0 +1,45 @@
+package issue
+
+import (
+	"testing"
+
+	"github.com/google/go-cmp/cmp"
+)
+
+func TestChanges(t *testing.T) {
+	const before = `{"links": [
+		{"link": "A-01", "verdict": "pass", "findings": [{"code": "insertion-loss", "quantity": "insertion_loss", "wavelength_nm": 1310, "direction": "A-B", "set": "s", "measured": "0.70", "limit": "2.22", "verdict": "pass"}]},
+		{"link": "A-02", "verdict": "fail", "findings": [{"code": "insertion-loss", "quantity": "insertion_loss", "wavelength_nm": 1310, "direction": "A-B", "set": "s", "measured": "2.70", "limit": "2.22", "verdict": "fail"}]},
+		{"link": "A-03", "verdict": "incomplete", "findings": []}]}`
+	for _, test := range []struct {
+		name, after string
+		want        []string
+	}{
+		{"nothing", before, []string{"no link changed"}},
+		{"a retest", `{"links": [
+			{"link": "A-01", "verdict": "pass", "findings": [{"code": "insertion-loss", "quantity": "insertion_loss", "wavelength_nm": 1310, "direction": "A-B", "set": "s", "measured": "0.70", "limit": "2.22", "verdict": "pass"}]},
+			{"link": "A-02", "verdict": "pass", "findings": [{"code": "insertion-loss", "quantity": "insertion_loss", "wavelength_nm": 1310, "direction": "A-B", "set": "s", "measured": "0.80", "limit": "2.22", "verdict": "pass"}]},
+			{"link": "A-03", "verdict": "incomplete", "findings": []}]}`,
+			[]string{"A-02: was fail, is pass; other readings"}},
+		{"another edition", `{"links": [
+			{"link": "A-01", "verdict": "pass", "findings": [{"code": "insertion-loss", "quantity": "insertion_loss", "wavelength_nm": 1310, "direction": "A-B", "set": "t", "measured": "0.70", "limit": "2.22", "verdict": "pass"}]},
+			{"link": "A-02", "verdict": "fail", "findings": [{"code": "insertion-loss", "quantity": "insertion_loss", "wavelength_nm": 1310, "direction": "A-B", "set": "s", "measured": "2.70", "limit": "2.25", "verdict": "fail"}]},
+			{"link": "A-03", "verdict": "incomplete", "findings": []}]}`,
+			[]string{"A-01: other limits or checks", "A-02: other limits or checks"}},
+		{"another schedule", `{"links": [
+			{"link": "A-03", "verdict": "incomplete", "findings": []},
+			{"link": "A-04", "verdict": "pass", "findings": []},
+			{"link": "A-01", "verdict": "pass", "findings": [{"code": "insertion-loss", "quantity": "insertion_loss", "wavelength_nm": 1310, "direction": "A-B", "set": "s", "measured": "0.70", "limit": "2.22", "verdict": "pass"}]}]}`,
+			[]string{"A-04: new in the schedule, pass", "A-02: no longer in the schedule, was fail"}},
+	} {
+		t.Run(test.name, func(t *testing.T) {
+			got, err := changes([]byte(before), []byte(test.after))
+			if err != nil {
+				t.Fatal(err)
+			}
+			if diff := cmp.Diff(test.want, got); diff != "" {
+				t.Error(diff)
+			}
+		})
+	}
+}

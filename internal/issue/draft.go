@@ -1,0 +1,118 @@
+package issue
+
+import (
+	"errors"
+	"fmt"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"regexp"
+	"slices"
+	"strconv"
+	"strings"
+	"sync"
+
+	"spanseal/internal/seal"
+)
+
+// A draft is a revision while it is written: a hidden folder beside the final
+// one, so that the last step is a rename within one file system.
+type draft struct {
+	dir   string // issued/.r2-partial
+	final string // issued/r2
+
+	mu    sync.Mutex
+	files []seal.ManifestFile
+	taken map[string]string // lower-case name -> name, for systems that fold case
+}
+
+var (
+	revisionName = regexp.MustCompile(`^r([1-9][0-9]{0,8})$`)
+	partialName  = regexp.MustCompile(`^\.r[0-9]+-partial$`)
+)
+
+// revisions returns the numbers of the finished revisions in dir, ascending.
+// A folder that is not there has none.
+func revisions(dir string) ([]int, error) {
+	entries, err := os.ReadDir(dir)
+	if err != nil && !errors.Is(err, fs.ErrNotExist) {
+		return nil, err
+	}
+	var ns []int
+	for _, e := range entries {
+		if m := revisionName.FindStringSubmatch(e.Name()); m != nil && e.IsDir() {
+			n, _ := strconv.Atoi(m[1])
+			ns = append(ns, n)
+		}
+	}
+	slices.Sort(ns)
+	return ns, nil
+}
+
+// sweep removes what killed runs left behind. The caller holds the lock, so
+// no draft can be somebody's work.
+func sweep(dir string) error {
+	entries, err := os.ReadDir(dir)
+	if err != nil {
+		return err
+	}
+	for _, e := range entries {
+		if partialName.MatchString(e.Name()) {
+			if err := os.RemoveAll(filepath.Join(dir, e.Name())); err != nil {
+				return err
+			}
+		}
+	}
+	return nil
+}
+
+// begin starts the draft of revision n in dir.
+func begin(dir string, n int) (*draft, error) {
+	tmp := filepath.Join(dir, fmt.Sprintf(".r%d-partial", n))
+	if err := os.Mkdir(tmp, 0o755); err != nil {
+		return nil, err
+	}
+	return &draft{dir: tmp, final: filepath.Join(dir, fmt.Sprintf("r%d", n)), taken: map[string]string{}}, nil
+}
+
+// write adds a file. It is safe for concurrent use.
+func (d *draft) write(name string, data []byte) error {
+	d.mu.Lock()
+	folded := strings.ToLower(name)
+	before, clash := d.taken[folded]
+	d.taken[folded] = name
+	d.mu.Unlock()
+	if clash {
+		return fmt.Errorf("two documents would be called %s and %s", before, name)
+	}
+
+	path := filepath.Join(d.dir, filepath.FromSlash(name))
+	err := os.WriteFile(path, data, 0o644)
+	if errors.Is(err, fs.ErrNotExist) { // the first file of its folder
+		if err = os.MkdirAll(filepath.Dir(path), 0o755); err == nil {
+			err = os.WriteFile(path, data, 0o644)
+		}
+	}
+	if err != nil {
+		return err
+	}
+	entry := seal.NewManifestFile(name, data)
+	d.mu.Lock()
+	d.files = append(d.files, entry)
+	d.mu.Unlock()
+	return nil
+}
+
+// publish makes the draft the revision: it is flushed, then renamed.
+func (d *draft) publish() error {
+	if err := flush(d.dir); err != nil {
+		return err
+	}
+	if err := os.Rename(d.dir, d.final); err != nil {
+		return err
+	}
+	return flushDir(filepath.Dir(d.final))
+}
+
+// discard removes the draft; after publish there is nothing left to remove.
+func (d *draft) discard() { os.RemoveAll(d.dir) }

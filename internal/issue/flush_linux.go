@@ -1,0 +1,28 @@
+package issue
+
+import (
+	"os"
+
+	"golang.org/x/sys/unix"
+)
+
+// flush waits until all that was written below dir lies on the disk: one call
+// for the file system instead of one for each of thousands of files.
+func flush(dir string) error {
+	d, err := os.Open(dir)
+	if err != nil {
+		return err
+	}
+	defer d.Close()
+	return unix.Syncfs(int(d.Fd()))
+}
+
+// flushDir makes a rename inside dir last.
+func flushDir(dir string) error {
+	d, err := os.Open(dir)
+	if err != nil {
+		return err
+	}
+	defer d.Close()
+	return d.Sync()
+}

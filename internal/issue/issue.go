@@ -1,0 +1,272 @@
+// Package issue writes a revision of a job: all or nothing, in parallel, with
+// its manifest.
+//
+// # One revision
+//
+// Revisions lie side by side in one folder, r1, r2 and so on. [Write] makes
+// the next one in a hidden folder beside them (".r2-partial"), flushes it to
+// the disk and renames it. Whatever stops a run, be it a full disk, a signal
+// or the mains, leaves the finished revisions as they were; the next run
+// removes the hidden folder. A revision is never changed afterwards.
+//
+// Two runs cannot write at once: a lock file (".lock") is held meanwhile, and
+// the second run says who holds it.
+//
+// # What is in it
+//
+//	certificates/, nonconformance/   one PDF a link
+//	summary.pdf                      and the other papers about the whole job
+//	results.csv, results.json        every reading, limit, margin and verdict
+//	evidence/                        the originals, byte for byte
+//	check.html                       the page that checks a label
+//	manifest.json, manifest.p7s      see package seal
+//
+// The manifest holds the SHA-256 of the manifest before it, so that the
+// revisions form a chain, and what changed since, told by comparing the two
+// results.json.
+//
+// The same facts, key and date give the same bytes, however many processors
+// there are.
+package issue
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"time"
+
+	"spanseal/internal/certify"
+	"spanseal/internal/pdf"
+	"spanseal/internal/record"
+	"spanseal/internal/seal"
+)
+
+// Request is what to issue.
+type Request struct {
+	// Folder is where the revisions lie; it is made where missing.
+	Folder string
+	// Set makes the documents. Write fills in its number, history and changes.
+	Set *certify.Set
+	// Press prints them, on the set's paper.
+	Press *pdf.Press
+	// Signer signs documents and manifest, at the set's time of issue.
+	Signer *seal.Signer
+	// CheckPage is check.html; nil leaves it out.
+	CheckPage []byte
+	// Holder says who is writing, for whoever finds the folder locked.
+	Holder string
+	// Workers is how many documents are made at once; 0 stands for one a
+	// processor.
+	Workers int
+	// Progress, where given, is told how many documents are made. It is called
+	// from one goroutine at a time.
+	Progress func(done, total int)
+}
+
+// Revision is what was written.
+type Revision struct {
+	Number         int
+	Dir            string
+	Certificates   int
+	Nonconformance int
+	Changes        []string // since the revision before; nil for the first
+}
+
+// Write issues the next revision. With an error nothing has changed on disk.
+func Write(ctx context.Context, r Request) (rev *Revision, err error) {
+	made, err := makeFolder(r.Folder)
+	if err != nil {
+		return nil, err
+	}
+	defer func() {
+		if err != nil && made {
+			os.Remove(r.Folder) // only where nothing else is in it
+		}
+	}()
+	release, err := hold(r.Folder, r.Holder)
+	if err != nil {
+		return nil, err
+	}
+	defer release()
+	if err := sweep(r.Folder); err != nil {
+		return nil, err
+	}
+	past, err := readPast(r.Folder)
+	if err != nil {
+		return nil, err
+	}
+
+	set := r.Set
+	set.Revision, set.History = past.next, past.history
+	results, err := set.ResultsJSON()
+	if err != nil {
+		return nil, err
+	}
+	if past.results != nil {
+		if set.Changes, err = changes(past.results, results); err != nil {
+			return nil, err
+		}
+	}
+
+	d, err := begin(r.Folder, past.next)
+	if err != nil {
+		return nil, err
+	}
+	defer d.discard()
+	if err := r.papers(ctx, d); err != nil {
+		return nil, err
+	}
+	if err := r.files(d, results); err != nil {
+		return nil, err
+	}
+	if err := r.manifest(d, past); err != nil {
+		return nil, err
+	}
+	if err := ctx.Err(); err != nil { // the last moment to stop
+		return nil, err
+	}
+	if err := d.publish(); err != nil {
+		return nil, err
+	}
+	certified := set.Judgement.Counts.Certified
+	return &Revision{
+		Number:         past.next,
+		Dir:            d.final,
+		Certificates:   certified,
+		Nonconformance: len(set.Judgement.Links) - certified,
+		Changes:        set.Changes,
+	}, nil
+}
+
+// makeFolder makes a folder and says whether it was missing.
+func makeFolder(dir string) (made bool, err error) {
+	if _, err := os.Stat(dir); err == nil {
+		return false, nil
+	}
+	return true, os.MkdirAll(dir, 0o755)
+}
+
+// files writes everything that is not paper.
+func (r *Request) files(d *draft, results []byte) error {
+	table, err := r.Set.ResultsCSV()
+	if err != nil {
+		return err
+	}
+	type file struct {
+		name string
+		data []byte
+	}
+	files := []file{{"results.json", results}, {"results.csv", table}}
+	if r.CheckPage != nil {
+		files = append(files, file{"check.html", r.CheckPage})
+	}
+	for _, o := range r.Set.Facts.Originals {
+		files = append(files, file{"evidence/" + o.Name, o.Data})
+	}
+	for _, f := range files {
+		if err := d.write(f.name, f.data); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// manifest writes the manifest of all files so far, and its signature.
+func (r *Request) manifest(d *draft, past *past) error {
+	m := seal.Manifest{
+		Job:      r.Set.Facts.Job.Number,
+		Revision: past.next,
+		Issued:   r.Set.Issued.Format(time.RFC3339),
+		Previous: past.manifest,
+		Changes:  r.Set.Changes,
+		Files:    d.files,
+	}
+	data, signature, err := m.Sign(r.Signer, r.Set.Issued)
+	if err != nil {
+		return err
+	}
+	return errors.Join(d.write(seal.ManifestName, data), d.write(seal.ManifestSignature, signature))
+}
+
+// past is what the folder holds before a run.
+type past struct {
+	next     int                // the number of the revision to write
+	history  []certify.Revision // of the finished ones, oldest first
+	manifest string             // SHA-256 of the latest manifest.json, or ""
+	results  []byte             // the latest results.json, or nil
+}
+
+// DamagedError reports an earlier revision that is not as it was issued. A
+// revision is not built on one.
+type DamagedError struct {
+	Path string
+	Err  error
+}
+
+func (e *DamagedError) Error() string { return fmt.Sprintf("%s: %v", e.Path, e.Err) }
+func (e *DamagedError) Unwrap() error { return e.Err }
+
+// readPast reads the manifests of the finished revisions, and the latest
+// results.
+func readPast(dir string) (*past, error) {
+	numbers, err := revisions(dir)
+	if err != nil {
+		return nil, err
+	}
+	p := &past{next: 1}
+	for _, n := range numbers {
+		path := filepath.Join(dir, fmt.Sprintf("r%d", n), seal.ManifestName)
+		data, err := os.ReadFile(path)
+		if err != nil {
+			return nil, &DamagedError{path, unwrapPath(err)}
+		}
+		m, err := seal.ParseManifest(data)
+		switch {
+		case err != nil:
+			return nil, &DamagedError{path, err}
+		case m.Revision != p.next:
+			return nil, &DamagedError{path, fmt.Errorf("this is revision %d, and revision %d is not there", m.Revision, p.next)}
+		case m.Previous != p.manifest:
+			return nil, &DamagedError{path, errors.New("it follows another revision than the one that lies before it")}
+		}
+		issued, err := time.Parse(time.RFC3339, m.Issued)
+		if err != nil {
+			return nil, &DamagedError{path, err}
+		}
+		p.history = append(p.history, certify.Revision{Number: n, Issued: record.DateOf(issued), Changes: m.Changes})
+		p.manifest, p.next = seal.NewManifestFile(seal.ManifestName, data).SHA256, n+1
+		p.results = nil
+		if n == numbers[len(numbers)-1] {
+			if p.results, err = readListed(filepath.Dir(path), m, "results.json"); err != nil {
+				return nil, err
+			}
+		}
+	}
+	return p, nil
+}
+
+// readListed reads a file of a revision and holds it against its manifest.
+func readListed(dir string, m *seal.Manifest, name string) ([]byte, error) {
+	path := filepath.Join(dir, name)
+	data, err := os.ReadFile(path)
+	if err != nil {
+		return nil, &DamagedError{path, unwrapPath(err)}
+	}
+	for _, f := range m.Files {
+		if f.Path == name && f == seal.NewManifestFile(name, data) {
+			return data, nil
+		}
+	}
+	return nil, &DamagedError{path, errors.New("it is not as it was issued")}
+}
+
+// unwrapPath drops the path from an error whose path is printed beside it.
+func unwrapPath(err error) error {
+	if p := (*fs.PathError)(nil); errors.As(err, &p) {
+		return p.Err
+	}
+	return err
+}
