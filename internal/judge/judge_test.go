@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"io/fs"
 	"os"
+	"strings"
 	"testing"
 	"time"
 
@@ -117,6 +118,26 @@ func TestDesignExample(t *testing.T) {
 		f.Readings[1].Value = dec(value)
 		if got := judged(t, f, builtIn(t)).Links[0].Verdict; got != want {
 			t.Errorf("%s dB: %v, want %v", value, got, want)
+		}
+	}
+}
+
+// TestNavyBands: what MIL-STD-2042-6B(SH) says about a loss over the limit, by
+// how much (methods 6E1 and 6C1).
+func TestNavyBands(t *testing.T) {
+	for _, c := range []struct{ set, loss, want string }{
+		{"mil-std-2042-6b", "3.2", "Over by less than 1.0 dB"}, // of 0.468 + 1.5 + 1.2 with two splices
+		{"mil-std-2042-6b", "4.2", "Over by 1.0 dB or more"},
+		{"mil-std-2042-6b", "4.168", "Over by 1.0 dB or more"},
+		{"mil-std-2042-6b-assembly", "3.5", "Over by less than 0.5 dB"},
+		{"mil-std-2042-6b-assembly", "3.668", "Over by 0.5 dB or more"},
+	} {
+		f := clean()
+		f.Job.Policy.Limits = []string{c.set}
+		f.Readings[0].Value = dec(c.loss)
+		first := judged(t, f, builtIn(t)).Links[0].Findings[0]
+		if over := first.Margin.Sign() < 0; over != (first.Verdict == judge.Fail) || over && !strings.HasPrefix(first.Advice[0], c.want) {
+			t.Errorf("%s, %s dB of %s: %v %q", c.set, c.loss, first.Limit, first.Verdict, first.Advice)
 		}
 	}
 }

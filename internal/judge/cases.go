@@ -1,0 +1,183 @@
+package judge
+
+import (
+	"fmt"
+	"slices"
+
+	"spanseal/internal/limits"
+	"spanseal/internal/quantity"
+	"spanseal/internal/record"
+)
+
+// Outcome is what became of one expectation of a test of a limit set.
+type Outcome struct {
+	Case   *limits.Case
+	Line   int      // of the expectation
+	Faults []string // empty: all as expected
+}
+
+// RunCases runs tests of limit sets through [Judge], so that a test sees what
+// a link would. It also returns the values of the tested sets that no test
+// used, in the order of sets and lines.
+func RunCases(book *limits.Book, cases []limits.Case) (outcomes []Outcome, untested []*limits.Value) {
+	used := map[*limits.Value]bool{}
+	tested := map[*limits.Set]bool{}
+	for i := range cases {
+		c := &cases[i]
+		set, ok := book.Find(c.Set)
+		if !ok {
+			fault := fmt.Sprintf("the set %q is not known", c.Set)
+			outcomes = append(outcomes, Outcome{c, c.Line, []string{fault}})
+			continue
+		}
+		tested[set] = true
+		for _, e := range c.Expect {
+			p := prober{book, set, c, e, used, nil}
+			p.run()
+			outcomes = append(outcomes, Outcome{c, e.Line, p.faults})
+		}
+	}
+	for _, set := range book.All() {
+		if !tested[set] {
+			continue
+		}
+		for _, g := range set.Groups {
+			for _, v := range g.Rows {
+				if !used[v] && v.Set == set.ID && set.Kind != limits.Constants {
+					untested = append(untested, v)
+				}
+			}
+		}
+	}
+	return outcomes, untested
+}
+
+// prober tries one expectation.
+type prober struct {
+	book   *limits.Book
+	set    *limits.Set
+	test   *limits.Case
+	e      limits.Expectation
+	used   map[*limits.Value]bool
+	faults []string
+}
+
+func (p *prober) fault(format string, args ...any) {
+	p.faults = append(p.faults, fmt.Sprintf(format, args...))
+}
+
+func (p *prober) run() {
+	e := &p.e
+	if e.None {
+		if f := p.judge(quantity.Int(0)); f != nil {
+			p.fault("a limit of %s applies, %s; none was expected", f.Quantity, f.Limit.Short())
+		}
+		return
+	}
+	if e.Measured != nil {
+		f := p.judge(*e.Measured)
+		if f == nil {
+			p.fault("no such limit applies")
+			return
+		}
+		if got := f.Verdict.String(); got != e.Verdict {
+			p.fault("%s is %s, want %s", e.Measured.Short(), got, e.Verdict)
+		}
+		if e.Margin != nil && !f.Margin.Equal(*e.Margin) {
+			p.fault("margin %s, want %s", f.Margin.Short(), e.Margin.Short())
+		}
+	}
+	if e.Limit == nil {
+		return
+	}
+	f := p.judge(*e.Limit)
+	if f == nil {
+		p.fault("no such limit applies")
+		return
+	}
+	if !f.Working.Limit.Equal(*e.Limit) {
+		p.fault("limit %s, want %s", f.Working.Limit.Short(), e.Limit.Short())
+		return
+	}
+	if (f.Working.Lower == nil) != (e.Lower == nil) || e.Lower != nil && !e.Lower.Equal(*f.Working.Lower) {
+		p.fault("the lower bound differs from %v", e.Lower)
+		return
+	}
+	// A thousandth is the smallest step that instruments of the trade show.
+	step := quantity.Scaled(1, 3)
+	p.around(*e.Limit, step, f.Working.Bound == "at_least")
+	if e.Lower != nil {
+		p.around(*e.Lower, step, true)
+	}
+}
+
+// around tries a reading at a bound, one just good and one just bad.
+func (p *prober) around(bound, step quantity.Decimal, least bool) {
+	if least {
+		step = step.Neg()
+	}
+	for _, try := range []struct {
+		value quantity.Decimal
+		want  Verdict
+	}{{bound.Sub(step), Pass}, {bound, Pass}, {bound.Add(step), Fail}} {
+		if f := p.judge(try.value); f == nil || f.Verdict != try.want {
+			p.fault("%s is not %s", try.value, try.want)
+		}
+	}
+}
+
+// judge judges a job of one link and one reading, and returns the finding of
+// the expected quantity, the worst where there are several.
+func (p *prober) judge(value quantity.Decimal) *Finding {
+	e := &p.e
+	if e.Quantity == record.GroupMean || e.Quantity == record.GroupPercentile {
+		return p.population(value)
+	}
+	r := record.Reading{Link: p.test.Link.ID, Quantity: e.Quantity, WavelengthNM: e.WavelengthNM, Direction: record.AB, Value: value, Fate: record.Used}
+	readings := []record.Reading{r}
+	switch e.Quantity {
+	case record.TwoWayAverage:
+		readings[0].Quantity = record.InsertionLoss
+		r = readings[0]
+		r.Direction = record.BA
+		readings = append(readings, r)
+	case record.SpliceLoss:
+		readings[0].Direction = record.TwoWay
+	case record.Length, record.OpticalReturnLoss:
+		readings[0].Direction = record.NoWay
+	}
+	facts := &record.Facts{
+		Job:      record.Job{Policy: record.Policy{Limits: []string{p.set.ID}, Reference: p.test.Reference, TestCords: p.test.TestCords, Decision: "simple"}},
+		Links:    []record.Link{p.test.Link},
+		Readings: readings,
+	}
+	b := newBench(facts, p.book)
+	b.resolve()
+	var out LinkResult
+	b.link(&facts.Links[0], &out)
+	if e.Limit != nil { // only a limit that is tried all round counts as tested
+		for v := range b.used[p.set] {
+			p.used[v] = true
+		}
+	}
+	var worst *Finding
+	for i := range out.Findings {
+		f := &out.Findings[i]
+		if f.Kind == KindLimit && f.Quantity == e.Quantity && f.WavelengthNM == e.WavelengthNM &&
+			(e.LimitID == "" || f.Working.LimitID == e.LimitID) && (worst == nil || f.Margin.Less(*worst.Margin)) {
+			worst = f
+		}
+	}
+	return worst
+}
+
+// population judges a hundred connections of the same loss.
+func (p *prober) population(value quantity.Decimal) *Finding {
+	at := limits.Situation{Fibre: p.test.Link.Fibre, Mode: p.test.Link.Mode, WavelengthNM: p.e.WavelengthNM}
+	for _, f := range grade(p.set, &at, slices.Repeat([]quantity.Decimal{value}, 100), p.used) {
+		if f.Quantity == p.e.Quantity && (p.e.LimitID == "" || f.Working.LimitID == p.e.LimitID) {
+			return &f
+		}
+	}
+	return nil
+}

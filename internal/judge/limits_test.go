@@ -1,0 +1,51 @@
+package judge_test
+
+import (
+	"fmt"
+	"io/fs"
+	"testing"
+
+	"spanseal/internal/judge"
+	"spanseal/internal/limits"
+	"spanseal/internal/source"
+	"spanseal/templates"
+)
+
+// TestSets runs the tests in YAML of every built-in set, and wants every value
+// of every set tried at, just below and just above its limit.
+func TestSets(t *testing.T) {
+	book := builtIn(t)
+	names, err := fs.Glob(templates.Files, "limits/tests/*.yaml")
+	if err != nil || len(names) == 0 {
+		t.Fatal("no tests", err)
+	}
+	var cases []limits.Case
+	tested := map[string]bool{}
+	for _, name := range names {
+		raw, err := fs.ReadFile(templates.Files, name)
+		if err != nil {
+			t.Fatal(err)
+		}
+		c, problems := limits.ParseCases(source.New("templates/"+name, raw))
+		report(t, problems)
+		for i := range c {
+			tested[c[i].Set] = true
+		}
+		cases = append(cases, c...)
+	}
+	outcomes, untested := judge.RunCases(book, cases)
+	for _, o := range outcomes {
+		for _, fault := range o.Faults {
+			t.Errorf("%s:%d: %s: %s", o.Case.File, o.Line, o.Case.Name, fault)
+		}
+	}
+	for _, v := range untested {
+		t.Errorf("no test uses %s of %s (line %d)", v.Group, v.Set, v.Line)
+	}
+	for _, s := range book.All() {
+		if !tested[s.ID] && s.Kind != limits.Constants {
+			t.Errorf("%s has no tests", s.ID)
+		}
+	}
+	t.Log(fmt.Sprint(len(book.All()), " sets, ", len(outcomes), " expectations"))
+}

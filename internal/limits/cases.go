@@ -1,0 +1,180 @@
+package limits
+
+import (
+	"fmt"
+	"strconv"
+
+	"gopkg.in/yaml.v3"
+
+	"spanseal/internal/diag"
+	"spanseal/internal/quantity"
+	"spanseal/internal/record"
+	"spanseal/internal/source"
+)
+
+// Case is one test of a limit set: a link, how it is measured, and what is
+// expected. A file of tests names one set:
+//
+//	set: tia-568.3-e
+//	link: {mode: singlemode, mated_pairs: 2}      # defaults of every test
+//	tests:
+//	  - name: riser with spliced-on ends
+//	    link: {fibre: OS2, length_m: 312, spliced_ends: 2}
+//	    reference: one-cord
+//	    test_cords: standard
+//	    expect:
+//	      - {quantity: insertion_loss, wavelength_nm: [1310, 1550], limit: 2.2248}
+//	      - {quantity: insertion_loss, wavelength_nm: 1310, measured: 2.3, verdict: fail}
+//	      - {quantity: insertion_loss, wavelength_nm: 1625, none: true}
+//
+// An expected limit is tried with readings at it, a thousandth to the good and
+// a thousandth over.
+type Case struct {
+	File      string
+	Line      int
+	Set       string
+	Name      string
+	Link      record.Link
+	Reference record.ReferenceMethod
+	TestCords record.TestCords
+	Expect    []Expectation
+}
+
+// Expectation is what one reading of a case should meet.
+type Expectation struct {
+	Line         int
+	Quantity     record.Quantity
+	WavelengthNM int
+	LimitID      string // where the set has several limits of a quantity, or ""
+	// Limit and Lower: the bounds; Lower only of a range.
+	Limit, Lower *quantity.Decimal
+	// Measured, Margin and Verdict: one reading and what it comes to.
+	Measured, Margin *quantity.Decimal
+	Verdict          string
+	None             bool // the set has no such limit here
+}
+
+var (
+	caseFileKeys = []string{"set", "link", "reference", "test_cords", "tests"}
+	caseKeys     = []string{"name", "link", "reference", "test_cords", "expect"}
+	caseLinkKeys = []string{"fibre", "mode", "length_m", "mated_pairs", "splices", "spliced_ends", "connector", "polish"}
+	expectKeys   = []string{"quantity", "wavelength_nm", "id", "limit", "lower", "measured", "margin", "verdict", "none"}
+)
+
+// ParseCases reads a file of tests. There are none when the list holds an
+// error.
+func ParseCases(f *source.File) ([]Case, *diag.List) {
+	r := &reader{file: f, list: new(diag.List)}
+	root := r.root()
+	if root == nil {
+		return nil, r.list
+	}
+	top, ok := r.mapping(root, "a file of tests", caseFileKeys)
+	if !ok || !top.need("set", "tests") {
+		return nil, r.list
+	}
+	base := Case{File: f.Name, Set: top.text("set"), Link: record.Link{ID: "test"}}
+	r.caseBase(top, &base)
+	var out []Case
+	for _, n := range top.items("tests") {
+		cf, ok := r.mapping(n, "a test", caseKeys)
+		if !ok || !cf.need("name", "expect") {
+			continue
+		}
+		c := base
+		c.Line, c.Name = n.Line, cf.text("name")
+		r.caseBase(cf, &c)
+		for _, en := range cf.items("expect") {
+			c.Expect = append(c.Expect, r.expect(en)...)
+		}
+		out = append(out, c)
+	}
+	if r.found > 0 {
+		return nil, r.list
+	}
+	return out, r.list
+}
+
+// caseBase reads what the file may say for all tests and a test for itself.
+func (r *reader) caseBase(f *fields, c *Case) {
+	if f.has("reference") {
+		c.Reference = choice(f, "reference", record.OneCord, record.TwoCord, record.ThreeCord)
+	}
+	if f.has("test_cords") {
+		c.TestCords = choice(f, "test_cords", record.StandardCords, record.ReferenceCords)
+	}
+	n := f.val["link"]
+	if n == nil {
+		return
+	}
+	lf, ok := r.mapping(n, "a link", caseLinkKeys)
+	if !ok {
+		return
+	}
+	if lf.has("fibre") {
+		c.Link.Fibre = lf.text("fibre")
+	}
+	if lf.has("mode") {
+		c.Link.Mode = choice(lf, "mode", record.Singlemode, record.Multimode)
+	}
+	if d := lf.number("length_m"); d != nil {
+		c.Link.Length = *d
+	}
+	lf.count("mated_pairs", &c.Link.MatedPairs)
+	lf.count("splices", &c.Link.Splices)
+	if lf.has("spliced_ends") {
+		var n int
+		lf.count("spliced_ends", &n)
+		c.Link.EndA.SplicedOn, c.Link.EndB.SplicedOn = n > 0, n > 1
+	}
+	for _, end := range []*record.End{&c.Link.EndA, &c.Link.EndB} {
+		if lf.has("connector") {
+			end.Connector = lf.text("connector")
+		}
+		if lf.has("polish") {
+			end.Polish = lf.text("polish")
+		}
+	}
+}
+
+// count reads a small whole number.
+func (f *fields) count(key string, into *int) {
+	if !f.has(key) {
+		return
+	}
+	n, err := strconv.Atoi(f.text(key))
+	if err != nil || n < 0 || n > 10_000 {
+		f.r.at(f.val[key], "not-a-number", fmt.Sprintf("%s: %q is not a count", key, f.val[key].Value), "want a whole number such as 2")
+		return
+	}
+	*into = n
+}
+
+// expect reads one line of expectations; a list of wavelengths makes several.
+func (r *reader) expect(n *yaml.Node) []Expectation {
+	f, ok := r.mapping(n, "an expectation", expectKeys)
+	if !ok || !f.need("quantity") {
+		return nil
+	}
+	e := Expectation{
+		Line: n.Line, Quantity: choice(f, "quantity", quantities...), LimitID: f.text("id"),
+		Limit: f.number("limit"), Lower: f.number("lower"), Measured: f.number("measured"), Margin: f.number("margin"),
+		Verdict: choice(f, "verdict", "pass", "marginal", "fail"), None: f.flag("none"),
+	}
+	if e.Limit == nil && e.Measured == nil && !e.None {
+		r.at(n, "missing-key", "an expectation needs limit, measured or none: true", "add one of them")
+	}
+	if e.Measured != nil && e.Verdict == "" {
+		f.need("verdict")
+	}
+	ranges := r.ranges(f, "wavelength_nm")
+	if len(ranges) == 0 {
+		return []Expectation{e}
+	}
+	out := make([]Expectation, len(ranges))
+	for i, w := range ranges {
+		out[i] = e
+		out[i].WavelengthNM = w.Min
+	}
+	return out
+}
