@@ -1,0 +1,104 @@
+package pdf
+
+import (
+	"bytes"
+	"testing"
+
+	"github.com/google/go-cmp/cmp"
+	"github.com/google/go-cmp/cmp/cmpopts"
+
+	"spanseal/internal/page"
+	"spanseal/internal/seal"
+)
+
+func TestOpenReadsWhatWriteWrote(t *testing.T) {
+	visible := signature()
+	visible.Page, visible.Box = 2, page.Box{X: 60, Y: 250, W: 50, H: 20}
+	for name, sig := range map[string]*Signature{"invisible": signature(), "visible": visible} {
+		t.Run(name, func(t *testing.T) {
+			d := gallery(t)
+			s, err := Open(write(t, d, sig))
+			if err != nil {
+				t.Fatal(err)
+			}
+			by, err := seal.VerifyCMS(s.CMS, s.Digest)
+			if err != nil {
+				t.Fatal(err)
+			}
+			if by.KeyID != signer().KeyID() {
+				t.Errorf("signed by %v", by.KeyID)
+			}
+			for i := range d.Attachments {
+				if d.Attachments[i].Modified.IsZero() {
+					d.Attachments[i].Modified = d.Created
+				}
+			}
+			want := &Signed{
+				Title: d.Title, Author: d.Author, Subject: d.Subject, Language: d.Language, Created: d.Created,
+				Pages: 2, Attachments: d.Attachments,
+				Name: sig.Name, Reason: sig.Reason, Location: sig.Location, When: sig.When,
+				Page: max(sig.Page, 1), Box: sig.Box,
+			}
+			if diff := cmp.Diff(want, s, cmpopts.IgnoreFields(Signed{}, "CMS", "Digest"),
+				cmpopts.EquateEmpty(), cmpopts.EquateApprox(0, 0.001)); diff != "" {
+				t.Error(diff)
+			}
+		})
+	}
+}
+
+// small is a signed file of few bytes, for tests that try every one.
+func small(t testing.TB) []byte {
+	t.Helper()
+	p, err := NewPress(page.A4, Options{Runes: []rune("A")})
+	if err != nil {
+		t.Fatal(err)
+	}
+	d := certificate("A-17")
+	d.Draw = func(s page.Sheet) error {
+		s.NextPage()
+		s.Text(20, 20, page.Style{Size: 9}, "AAA")
+		return nil
+	}
+	sig := signature()
+	sig.Reserve = signer().MaxCMS()
+	var b bytes.Buffer
+	if err := p.Canvas().Write(&b, d, sig); err != nil {
+		t.Fatal(err)
+	}
+	return b.Bytes()
+}
+
+// verify opens a file and checks its signature.
+func verify(data []byte) error {
+	s, err := Open(data)
+	if err != nil {
+		return err
+	}
+	_, err = seal.VerifyCMS(s.CMS, s.Digest)
+	return err
+}
+
+// Every byte is covered: by the digest, or by what Open and VerifyCMS demand
+// of the signature's own digits.
+func TestOneChangedByteIsCaught(t *testing.T) {
+	good := small(t)
+	if err := verify(good); err != nil {
+		t.Fatal(err)
+	}
+	bad := bytes.Clone(good)
+	for i := range good {
+		for _, flip := range []byte{0x01, 0x20, 0x80} {
+			bad[i] = good[i] ^ flip
+			if verify(bad) == nil {
+				t.Errorf("byte %d: %q became %q unnoticed", i, good[i], bad[i])
+			}
+		}
+		bad[i] = good[i]
+	}
+	for n := range good {
+		if verify(good[:n]) == nil {
+			t.Errorf("cut to %d bytes unnoticed", n)
+		}
+	}
+}
