@@ -27,7 +27,7 @@ func (s *Set) Certificate(l *judge.LinkResult) (*Document, error) {
 	if !l.Verdict.Certifiable() {
 		return nil, fmt.Errorf("link %s is %s: only a link that is pass or marginal gets a certificate", l.Link.ID, l.Verdict)
 	}
-	return s.paperOf(l, s.words.say("certificate.title"), s.CertificatePath(l.Link.ID), s.look.certificate)
+	return s.paperOf(l, s.words.say("certificate.title"), s.look.certificate)
 }
 
 // Nonconformance returns the sheet of a link that fails or is incomplete. It
@@ -36,10 +36,10 @@ func (s *Set) Nonconformance(l *judge.LinkResult) (*Document, error) {
 	if l.Verdict.Certifiable() {
 		return nil, fmt.Errorf("link %s is %s: it gets a certificate, not a nonconformance sheet", l.Link.ID, l.Verdict)
 	}
-	return s.paperOf(l, s.words.say("nonconformance.title"), s.NonconformancePath(l.Link.ID), s.look.nonconformance)
+	return s.paperOf(l, s.words.say("nonconformance.title"), s.look.nonconformance)
 }
 
-func (s *Set) paperOf(l *judge.LinkResult, title, path string, sections []string) (*Document, error) {
+func (s *Set) paperOf(l *judge.LinkResult, title string, sections []string) (*Document, error) {
 	token, symbol, files, err := s.evidence(l)
 	if err != nil {
 		return nil, err
@@ -47,7 +47,7 @@ func (s *Set) paperOf(l *judge.LinkResult, title, path string, sections []string
 	sh := &sheet{Set: s, l: l, title: title, losses: lossFindings(l)}
 	sh.places = placesOf(sh.losses)
 	sh.rail = sh.newRail(symbol)
-	d := s.document(path, title+" "+s.CertificateNumber(l.Link.ID), func(f *flow) error { return sh.compose(f, sections) })
+	d := s.document(s.PathOf(l), title+" "+s.CertificateNumber(l.Link.ID), func(f *flow) error { return sh.compose(f, sections) })
 	d.Token, d.Attachments = token, files
 	return d, nil
 }

@@ -73,7 +73,8 @@ type Options struct {
 	// Templates holds wording/ and documents/. Overrides, which may be nil,
 	// holds files of the same names with the keys that a job changes.
 	Templates, Overrides fs.FS
-	// Glyphs tells which characters the typefaces lack.
+	// Glyphs tells which characters the typefaces lack; nil stands for the Go
+	// fonts.
 	Glyphs interface {
 		Missing(f page.Face, text string) []rune
 	}
@@ -135,6 +136,9 @@ type Document struct {
 func NewSet(facts *record.Facts, judged *judge.Judgement, o Options) (*Set, *diag.List) {
 	problems := &diag.List{}
 	s := &Set{Options: o, Facts: facts, Judgement: judged, files: map[string]*source.File{}}
+	if s.Glyphs == nil {
+		s.Glyphs = goFonts{}
+	}
 	language := cmp.Or(facts.Job.Documents.Language, "en")
 	s.words = loadWording(o.Templates, o.Overrides, language, problems)
 	s.look = loadLook(o.Templates, o.Overrides, problems)
@@ -145,11 +149,7 @@ func NewSet(facts *record.Facts, judged *judge.Judgement, o Options) (*Set, *dia
 	for _, f := range facts.Originals {
 		s.files[f.Name] = source.New(f.Name, f.Data)
 	}
-	ids := make([]string, len(judged.Links))
-	for i := range judged.Links {
-		ids[i] = judged.Links[i].Link.ID
-	}
-	s.names = fileNames(ids)
+	s.names = fileNames(judged)
 	s.checkGlyphs(problems)
 	if problems.Errors() > 0 {
 		return nil, problems
@@ -164,16 +164,19 @@ func (s *Set) Paper() page.Paper { return s.paper }
 func (s *Set) Language() string { return s.words.language }
 
 // CertificateNumber is the job number and the link.
-func (s *Set) CertificateNumber(link string) string { return s.Facts.Job.Number + "/" + link }
+func (s *Set) CertificateNumber(link string) string { return certificateNumber(&s.Facts.Job, link) }
 
-// CertificatePath is where the certificate of a link belongs.
-func (s *Set) CertificatePath(link string) string {
-	return "certificates/" + s.names[link] + ".pdf"
-}
+func certificateNumber(job *record.Job, link string) string { return job.Number + "/" + link }
 
-// NonconformancePath is where the nonconformance sheet of a link belongs.
-func (s *Set) NonconformancePath(link string) string {
-	return "nonconformance/" + s.names[link] + ".pdf"
+// PathOf is where the paper of a link belongs, relative to the revision.
+func (s *Set) PathOf(l *judge.LinkResult) string { return pathOf(l, s.names) }
+
+func pathOf(l *judge.LinkResult, names map[string]string) string {
+	folder := "nonconformance/"
+	if l.Verdict.Certifiable() {
+		folder = "certificates/"
+	}
+	return folder + names[l.Link.ID] + ".pdf"
 }
 
 // symbolText is what a QR symbol says: the token, after the address of a

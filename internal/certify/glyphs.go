@@ -138,9 +138,6 @@ func (s *Set) checkGlyphs(problems *diag.List) {
 				Mend:    "write the name in a left-to-right script as well as on the drawing, such as a transliteration"})
 			continue
 		}
-		if s.Glyphs == nil {
-			continue
-		}
 		var missing []rune
 		for _, face := range []page.Face{page.Regular, page.Medium, page.Bold, page.Italic} {
 			missing = append(missing, s.Glyphs.Missing(face, text)...)
@@ -152,6 +149,11 @@ func (s *Set) checkGlyphs(problems *diag.List) {
 		}
 	}
 }
+
+// goFonts are the typefaces of a set that names no others.
+type goFonts struct{}
+
+func (goFonts) Missing(f page.Face, text string) []rune { return page.GoTypefaces()[f].Missing(text) }
 
 func rightToLeft(text string) (rune, bool) {
 	for _, r := range text {

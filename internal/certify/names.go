@@ -8,6 +8,8 @@ import (
 	"unicode"
 
 	"golang.org/x/text/unicode/norm"
+
+	"spanseal/internal/judge"
 )
 
 // longestName bounds a file name, so that folders deep in a share stay within
@@ -51,17 +53,16 @@ func digest(s string) string {
 
 // fileNames gives every link its file name. Names that differ only in case
 // would be one file on Windows and macOS; each of them carries its digest.
-func fileNames(links []string) map[string]string {
-	names, held := make(map[string]string, len(links)), map[string]int{}
-	for _, l := range links {
-		names[l] = FileName(l)
+func fileNames(judged *judge.Judgement) map[string]string {
+	names, held := make(map[string]string, len(judged.Links)), map[string]int{}
+	for i := range judged.Links {
+		id := judged.Links[i].Link.ID
+		names[id] = FileName(id)
+		held[strings.ToLower(names[id])]++
 	}
-	for _, n := range names {
-		held[strings.ToLower(n)]++
-	}
-	for l, n := range names {
+	for id, n := range names {
 		if held[strings.ToLower(n)] > 1 {
-			names[l] = n + "-" + digest(l)
+			names[id] = n + "-" + digest(id)
 		}
 	}
 	return names

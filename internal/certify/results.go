@@ -78,17 +78,9 @@ type ResultReading struct {
 	Cell         string           `json:"cell,omitempty"`
 }
 
-// PathOf is where the paper of a link belongs, whatever its verdict.
-func (s *Set) PathOf(l *judge.LinkResult) string {
-	if l.Verdict.Certifiable() {
-		return s.CertificatePath(l.Link.ID)
-	}
-	return s.NonconformancePath(l.Link.ID)
-}
-
 // Results returns the results of the whole job.
 func (s *Set) Results() *Results {
-	r := &Results{
+	return &Results{
 		Format:    ResultsFormat,
 		Job:       s.Facts.Job.Number,
 		Title:     s.Facts.Job.Title,
@@ -98,18 +90,21 @@ func (s *Set) Results() *Results {
 		Conforms:  s.Judgement.Conforms(),
 		Counts:    s.Judgement.Counts,
 		Sets:      s.Judgement.Sets,
-		Links:     make([]ResultLink, len(s.Judgement.Links)),
+		Links:     resultLinks(&s.Facts.Job, s.Judgement, s.names),
 		Questions: resultFindings(s.Judgement.Questions),
 	}
-	for i := range s.Judgement.Links {
-		l := &s.Judgement.Links[i]
-		one := ResultLink{Link: l.Link.ID, Verdict: l.Verdict, File: s.PathOf(l), Findings: resultFindings(l.Findings), Superseded: resultReadings(l.Superseded)}
+}
+
+func resultLinks(job *record.Job, judged *judge.Judgement, names map[string]string) []ResultLink {
+	links := make([]ResultLink, len(judged.Links))
+	for i := range judged.Links {
+		l := &judged.Links[i]
+		links[i] = ResultLink{Link: l.Link.ID, Verdict: l.Verdict, File: pathOf(l, names), Findings: resultFindings(l.Findings), Superseded: resultReadings(l.Superseded)}
 		if l.Verdict.Certifiable() {
-			one.Certificate = s.CertificateNumber(l.Link.ID)
+			links[i].Certificate = certificateNumber(job, l.Link.ID)
 		}
-		r.Links[i] = one
 	}
-	return r
+	return links
 }
 
 func resultFindings(findings []judge.Finding) []ResultFinding {
@@ -141,16 +136,20 @@ func (s *Set) ResultsJSON() ([]byte, error) { return encode(s.Results()) }
 var resultColumns = []string{"certificate", "link", "link_verdict", "kind", "code", "verdict", "quantity", "wavelength_nm", "direction", "end",
 	"measured", "limit", "margin", "unit", "uncertainty", "set", "fate", "time", "instrument", "person", "file", "row", "sha256", "question"}
 
-// ResultsCSV is results.csv: UTF-8, comma, decimal point, LF line ends. Texts
-// that a spreadsheet would run as a formula begin with an apostrophe.
-func (s *Set) ResultsCSV() ([]byte, error) {
+// ResultsCSV is results.csv.
+func (s *Set) ResultsCSV() ([]byte, error) { return ResultsCSV(s.Facts, s.Judgement) }
+
+// ResultsCSV writes every finding and superseded reading of a judgement: UTF-8,
+// comma, decimal point, LF line ends. Texts that a spreadsheet would run as a
+// formula begin with an apostrophe.
+func ResultsCSV(facts *record.Facts, judged *judge.Judgement) ([]byte, error) {
 	var b bytes.Buffer
 	w := csv.NewWriter(&b)
 	line := func(cells ...string) error { return w.Write(cells) }
 	if err := line(resultColumns...); err != nil {
 		return nil, err
 	}
-	for _, l := range s.Results().Links {
+	for _, l := range resultLinks(&facts.Job, judged, fileNames(judged)) {
 		for _, f := range l.Findings {
 			// A two-way average rests on two readings; the first names the place.
 			var r ResultReading

@@ -1,0 +1,243 @@
+package certify_test
+
+import (
+	"bytes"
+	"crypto/sha256"
+	"encoding/hex"
+	"flag"
+	"fmt"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+	"time"
+
+	"spanseal/internal/certify"
+	"spanseal/internal/diag"
+	"spanseal/internal/judge"
+	"spanseal/internal/label"
+	"spanseal/internal/limits"
+	"spanseal/internal/page"
+	"spanseal/internal/pdf"
+	"spanseal/internal/quantity"
+	"spanseal/internal/record"
+	"spanseal/internal/seal"
+	"spanseal/templates"
+)
+
+// lookAt is a folder for the documents of the tests, to look at them:
+// go test ./internal/certify -run Look -look /tmp/certify
+var lookAt = flag.String("look", "", "write the documents to this folder as PDF")
+
+func dec(s string) quantity.Decimal { return quantity.Must(s) }
+
+func ptr(s string) *quantity.Decimal { d := dec(s); return &d }
+
+func good(t testing.TB, problems *diag.List) {
+	t.Helper()
+	if problems.Errors() > 0 {
+		var b bytes.Buffer
+		_ = problems.Write(&b, nil)
+		t.Fatal(b.String())
+	}
+}
+
+// library is an invented refit: 30 links over two panels and a cabinet, one
+// that fails (a bend), one never measured, one marginal.
+func library() *record.Facts {
+	dublin, err := time.LoadLocation("Europe/Dublin")
+	if err != nil {
+		dublin = time.UTC
+	}
+	f := &record.Facts{Job: record.Job{
+		Number: "BL-2026-031", Title: "Reading rooms refit",
+		Site:       record.Party{Name: "Bellweather Library", Address: "12 Quay Row, Port Ansel"},
+		Customer:   record.Party{Name: "Port Ansel Council", Order: "PO-7781"},
+		Contractor: record.Party{Name: "Tidewater Fibre Works", Address: "4 Slipway Lane, Port Ansel", Licence: "C7-20881"},
+		Invoice:    "2026-118", Completed: record.NewDate(2026, 11, 18), TimeZone: "Europe/Dublin", Location: dublin, WarrantyMonths: 240,
+		Stage: "final, closures shut",
+		People: []record.Person{{ID: "mo", Name: "M. Okafor", Role: "fibre technician", Qualification: "FT-3310", ValidUntil: record.NewDate(2027, 6, 30)},
+			{ID: "rl", Name: "R. Lindqvist", Role: "project manager"}},
+		Instruments: []record.Instrument{
+			{ID: "LS-4", Kind: "light source", Serial: "40117", Calibrated: record.NewDate(2026, 3, 3), Due: record.NewDate(2027, 3, 3)},
+			{ID: "PM-9", Kind: "power meter", Serial: "22803", Calibrated: record.NewDate(2026, 3, 3), Due: record.NewDate(2027, 3, 3), Uncertainty: ptr("0.12")}},
+		Cables: []record.Cable{{ID: "RR-C1-24", Description: "24 fibres", Reel: "88-2041"}},
+		Policy: record.Policy{
+			Limits: []string{"tia-568.3-e"}, Reference: record.OneCord, TestCords: record.StandardCords, Decision: "simple",
+			Require: record.Require{Wavelengths: map[record.Mode][]int{record.Singlemode: {1310, 1550}, record.Multimode: {850, 1300}},
+				Directions: "both", Reflectance: "optional"},
+			EstimateAtMost: ptr("0.10"),
+		},
+		Documents: record.Documents{Paper: "A4", Language: "en"},
+		Origin:    record.Origin{File: "job.yaml"},
+	}}
+	var csv strings.Builder
+	csv.WriteString("link,time,1310 AB,1310 BA,1550 AB,1550 BA\n")
+	row := 1
+	file := "readings/day2-roomR.csv"
+	add := func(id, fibre string, mode record.Mode, from, to string, length string, nm []int, losses []string, minute int) {
+		l := record.Link{ID: id, Cable: "RR-C1-24", Strand: id[strings.LastIndexByte(id, '-')+1:], From: from, To: to, Fibre: fibre, Mode: mode,
+			Length: dec(length), LengthText: length + " m", MatedPairs: 2,
+			EndA: record.End{Text: "LC/UPC, spliced on", SplicedOn: true, Connector: "LC", Polish: "UPC"}, EndB: record.End{Text: "LC/UPC, spliced on", SplicedOn: true, Connector: "LC", Polish: "UPC"},
+			Origin: record.Origin{File: "links.csv", Row: len(f.Links) + 2}}
+		if mode == record.Multimode {
+			l.Cable, l.EndA, l.EndB = "K2-C1-12", record.End{Text: "factory LC", Connector: "LC"}, record.End{Text: "factory LC", Connector: "LC"}
+		} else {
+			l.Applications = nil
+		}
+		f.Links = append(f.Links, l)
+		if losses == nil {
+			return
+		}
+		row++
+		start := time.Date(2026, 11, 18, 9, 0, 0, 0, dublin).Add(time.Duration(minute) * time.Minute)
+		fmt.Fprintf(&csv, "%s,%s,%s\n", id, start.Format("2006-01-02 15:04"), strings.Join(losses, ","))
+		for i, loss := range losses {
+			way, at := record.AB, start
+			if i%2 == 1 {
+				way, at = record.BA, start.Add(9*time.Minute)
+			}
+			f.Readings = append(f.Readings, record.Reading{Link: id, Quantity: record.InsertionLoss, WavelengthNM: nm[i/2], Direction: way, Value: dec(loss),
+				Reference: ptr("-4.02"), Instrument: "PM-9", Source: "LS-4", Person: "mo", Time: at.Add(time.Duration(i/2) * time.Minute), ReferenceTime: time.Date(2026, 11, 18, 8, 15, 0, 0, dublin),
+				Fate: record.Used, Origin: record.Origin{File: file, Row: row, Column: i + 3}})
+		}
+		if mode == record.Singlemode {
+			for k, end := range []string{"A", "B"} {
+				f.Terminations = append(f.Terminations, record.Termination{Link: id, End: end, Kind: "spliced-on connector", Estimate: ptr([]string{"0.02", "0.05"}[k]), Attempts: k + 1,
+					Lot: "26-0417", EndFace: record.EndFacePass, Person: "mo", Finished: time.Date(2026, 11, 16+k, 14, 25, 0, 0, dublin), Origin: record.Origin{File: "terminations.csv", Row: len(f.Terminations) + 2}})
+			}
+		}
+	}
+	sm, mm := []int{1310, 1550}, []int{850, 1300}
+	for i := 1; i <= 21; i++ {
+		base := 44 + (i*i*37)%83
+		loss := func(add int) string { v := base + add; return fmt.Sprintf("%d.%02d", v/100, v%100) }
+		losses := []string{loss(6), loss(15), loss(0), loss(8)}
+		switch i {
+		case 7:
+			losses = []string{"1.12", "1.15", "2.61", "2.58"}
+		case 12:
+			losses = []string{"0.94", "1.03", "0.88", "0.96"}
+		case 19:
+			losses = []string{"2.08", "2.15", "1.99", "2.04"}
+		}
+		add(fmt.Sprintf("A-%02d", i), "OS2", record.Singlemode, fmt.Sprintf("panel R1 port %d (reading room)", i), fmt.Sprintf("panel C1 port %d (comms room)", i), fmt.Sprint(300+i), sm, losses, i*12)
+	}
+	for i := 1; i <= 6; i++ {
+		base := 40 + (i*29)%50
+		loss := func(add int) string { v := base + add; return fmt.Sprintf("%d.%02d", v/100, v%100) }
+		losses := []string{loss(31), loss(34), loss(8), loss(10)}
+		if i == 3 {
+			losses = nil
+		}
+		add(fmt.Sprintf("B-%02d", i), "OM4", record.Multimode, fmt.Sprintf("cabinet K2 port %d", i), fmt.Sprintf("panel C1 port %d", 24+i), "88", mm, losses, 270+i*12)
+	}
+	data := []byte(csv.String())
+	sum := sha256.Sum256(data)
+	f.Originals = []record.Original{{Name: file, SHA256: hex.EncodeToString(sum[:]), Data: data}}
+	for i := range f.Readings {
+		f.Readings[i].Origin.SHA256, f.Readings[i].Origin.Size = hex.EncodeToString(sum[:]), int64(len(data))
+	}
+	f.Accounts = []record.Account{{File: file, SHA256: hex.EncodeToString(sum[:]), Size: int64(len(data)), Rows: len(f.Readings), Used: len(f.Readings)}}
+	return f
+}
+
+func judged(t testing.TB, f *record.Facts, own ...string) *judge.Judgement {
+	t.Helper()
+	sub, err := fs.Sub(templates.Files, "limits")
+	if err != nil {
+		t.Fatal(err)
+	}
+	book, problems := limits.NewBook(sub)
+	good(t, problems)
+	j, problems := judge.Judge(f, book)
+	good(t, problems)
+	return j
+}
+
+// options of a set whose tokens are as long as real ones.
+func options() certify.Options {
+	return certify.Options{
+		Revision: 1, Issued: time.Date(2026, 11, 25, 16, 0, 0, 0, time.UTC),
+		Signer:    certify.Signer{Name: "R. Lindqvist", Organisation: "Tidewater Fibre Works", KeyID: "5F0C 91D2"},
+		Sign:      func(c seal.Claim) (string, error) { return "SS1." + strings.Repeat("MZXW6YTBOI2DCNRTGQ4TS", 16), nil },
+		Symbol:    label.Encode,
+		Templates: templates.Files,
+	}
+}
+
+func newSet(t testing.TB, f *record.Facts, o certify.Options) *certify.Set {
+	t.Helper()
+	set, problems := certify.NewSet(f, judged(t, f), o)
+	good(t, problems)
+	return set
+}
+
+// papers returns every document of a set.
+func papers(t testing.TB, s *certify.Set) []*certify.Document {
+	t.Helper()
+	var all []*certify.Document
+	add := func(d *certify.Document, err error) {
+		t.Helper()
+		if err != nil {
+			t.Fatal(err)
+		}
+		all = append(all, d)
+	}
+	add(s.Summary())
+	for i := range s.Judgement.Links {
+		l := &s.Judgement.Links[i]
+		if l.Verdict.Certifiable() {
+			add(s.Certificate(l))
+		} else {
+			add(s.Nonconformance(l))
+		}
+	}
+	return all
+}
+
+// TestLook writes the documents for the eye; without -look it only draws them.
+func TestLook(t *testing.T) {
+	set := newSet(t, library(), options())
+	press, err := pdf.NewPress(set.Paper(), pdf.Options{Runes: set.Runes()})
+	if err != nil {
+		t.Fatal(err)
+	}
+	canvas := press.Canvas()
+	for _, d := range papers(t, set) {
+		write(t, canvas, d, set.Issued, "")
+	}
+}
+
+func write(t testing.TB, canvas *pdf.Canvas, d *certify.Document, when time.Time, folder string) {
+	t.Helper()
+	doc := &pdf.Document{Title: d.Title, Subject: d.Subject, Author: d.Author, Language: d.Language, Created: when, Draw: d.Draw}
+	for _, a := range d.Attachments {
+		doc.Attachments = append(doc.Attachments, pdf.Attachment{Name: a.Name, MIME: a.MIME, Description: a.Description, Relationship: a.Relationship, Data: a.Data, Modified: a.Modified})
+	}
+	var b bytes.Buffer
+	if err := canvas.Write(&b, doc, nil); err != nil {
+		t.Fatalf("%s: %v", d.Path, err)
+	}
+	if *lookAt == "" {
+		return
+	}
+	name := filepath.Join(*lookAt, folder, filepath.FromSlash(d.Path))
+	if err := os.MkdirAll(filepath.Dir(name), 0o755); err != nil {
+		t.Fatal(err)
+	}
+	if err := os.WriteFile(name, b.Bytes(), 0o644); err != nil {
+		t.Fatal(err)
+	}
+}
+
+// drawn records a document.
+func drawn(t testing.TB, p page.Paper, d *certify.Document) *page.Recorder {
+	t.Helper()
+	r := page.NewRecorder(p)
+	if err := d.Draw(r); err != nil {
+		t.Fatal(err)
+	}
+	return r
+}
