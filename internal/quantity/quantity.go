@@ -14,6 +14,7 @@ package quantity
 import (
 	"errors"
 	"fmt"
+	"strconv"
 	"strings"
 
 	"github.com/cockroachdb/apd/v3"
@@ -53,12 +54,14 @@ func ParseMark(text string, mark rune) (Decimal, error) {
 	case strings.HasPrefix(body, "\u2212"):
 		body, negative = body[len("\u2212"):], true
 	}
-	var digits []byte
+	var digits [2 * MaxDigits]byte
 	whole, places, seen := 0, 0, false
 	for _, r := range body {
 		switch {
 		case r >= '0' && r <= '9':
-			digits = append(digits, byte(r))
+			if n := whole + places; n < len(digits) {
+				digits[n] = byte(r)
+			}
 			if seen {
 				places++
 			} else {
@@ -70,15 +73,22 @@ func ParseMark(text string, mark rune) (Decimal, error) {
 			return Decimal{}, ErrNotNumber
 		}
 	}
-	if len(digits) == 0 {
+	n := whole + places
+	if n == 0 {
 		return Decimal{}, ErrNotNumber
 	}
 	if whole > MaxDigits || places > MaxDigits {
 		return Decimal{}, ErrTooLong
 	}
 	var d Decimal
-	if _, ok := d.v.Coeff.SetString(string(digits), 10); !ok {
-		return Decimal{}, ErrNotNumber
+	if n <= MaxDigits { // fits an int64: nearly every number there is
+		var v int64
+		for _, c := range digits[:n] {
+			v = v*10 + int64(c-'0')
+		}
+		d.v.Coeff.SetInt64(v)
+	} else {
+		d.v.Coeff.SetString(string(digits[:n]), 10)
 	}
 	d.v.Exponent = int32(-places)
 	d.v.Negative = negative && d.v.Coeff.Sign() != 0
@@ -227,4 +237,36 @@ func PlacesToTell(a, b Decimal) int {
 		}
 	}
 	return 6
+}
+
+// storedDigits is how many significant digits a spreadsheet's number holds; the
+// digits behind them come from its binary form.
+const storedDigits = 15
+
+// ParseStored reads a number as spreadsheets store it in a file: an xsd:double
+// with a point and perhaps an exponent (ECMA-376 part 1, 18.3.1.96), such as
+// 0.34999999999999998 for the 0.35 that was typed or -3.5E-2. It is rounded to
+// the 15 significant digits that a spreadsheet shows.
+func ParseStored(text string) (Decimal, error) {
+	mantissa, exponent := text, 0
+	if i := strings.IndexAny(text, "eE"); i >= 0 {
+		e, err := strconv.Atoi(text[i+1:])
+		if err != nil || e < -MaxDigits || e > MaxDigits {
+			return Decimal{}, ErrNotNumber
+		}
+		mantissa, exponent = text[:i], e
+	}
+	d, err := Parse(mantissa)
+	if err != nil {
+		return Decimal{}, err
+	}
+	d.v.Exponent += int32(exponent)
+	if over := d.v.NumDigits() - storedDigits; over > 0 {
+		d = d.Round(int(-d.v.Exponent - int32(over)))
+		d.v.Reduce(&d.v)
+	}
+	if d.v.Exponent > 0 { // whole numbers keep no exponent, so that Places and String agree
+		d = d.Round(0)
+	}
+	return d, nil
 }

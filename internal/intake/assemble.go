@@ -1,0 +1,372 @@
+package intake
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+	"time"
+
+	"spanseal/internal/diag"
+	"spanseal/internal/quantity"
+	"spanseal/internal/record"
+	"spanseal/internal/source"
+)
+
+// maxFaults is how many problems of one file are kept; rows after that are
+// still counted.
+const maxFaults = 10_000
+
+// key is what makes two readings measurements of the same thing.
+type readingKey struct {
+	link       int32
+	quantity   record.Quantity
+	wavelength int
+	direction  record.Direction
+	event      string
+}
+
+// found is what intake knows of a reading beside the reading itself.
+type found struct {
+	key     readingKey
+	account int  // index of the file's account
+	row     int  // counts the rows of the file, from zero
+	ordered bool // rows of the file are in the order of measuring
+}
+
+// assembler turns the rows of one table into readings by one mapping.
+type assembler struct {
+	r       *reader
+	m       *mapping
+	t       table
+	h       *heading
+	file    *source.File
+	origin  record.Origin
+	account *record.Account
+	index   int  // of the account
+	mark    rune // decimal
+	whyMark string
+	dropped int // faults beyond maxFaults
+
+	groups []group // those of h, with what patterns found
+	texts  map[string]string
+	zone   *time.Location
+
+	// What the last rows said, since neighbours mostly say the same.
+	lastLink struct {
+		text, id, alias string
+		index           int32
+	}
+	lastTime map[field]timeMemo
+	bad      bool
+}
+
+type timeMemo struct {
+	text string
+	time time.Time
+}
+
+// assemble reads a table's rows into r.facts.Readings.
+func (r *reader) assemble(t table, m *mapping, f *source.File, account *record.Account) {
+	h := bind(t, m, f.Name, r.list)
+	if h == nil {
+		r.refuseAll(t, m, account)
+		return
+	}
+	a := &assembler{
+		r: r, m: m, t: t, h: h, file: f, origin: origin(f), account: account, index: len(r.facts.Accounts),
+		groups: slices.Clone(h.groups), texts: map[string]string{}, lastTime: map[field]timeMemo{}, zone: m.location,
+	}
+	if a.zone == nil && r.facts.Job.TimeZone != "" {
+		a.zone = r.facts.Job.Location
+	}
+	account.Concluded = append(account.Concluded, h.concluded...)
+	a.decideMark()
+	a.capture(m.fileName, baseName(f.Name), true)
+	for row := range t.rows() {
+		switch {
+		case row.number <= h.line:
+			a.above(row)
+		case row.number == h.skip:
+		default:
+			account.Rows++
+			switch a.row(row) {
+			case record.Blank:
+				account.Blank++
+			case record.Refused:
+				account.Refused++
+			}
+		}
+	}
+	if p := t.fault(); p != nil {
+		r.list.Add(*p)
+	}
+	if a.dropped > 0 {
+		r.list.Add(diag.Problem{Code: "too-many-faults", Place: diag.Place{File: f.Name},
+			Message: fmt.Sprintf("%s more of this file are not shown", plural(a.dropped, "fault")),
+			Mend:    "check the file's entry of readings first: so many faults have one cause"})
+	}
+}
+
+// refuseAll accounts for the rows of a table whose heading could not be bound.
+func (r *reader) refuseAll(t table, m *mapping, account *record.Account) {
+	for row := range t.rows() {
+		if row.number <= m.headerLine {
+			continue
+		}
+		account.Rows++
+		if row.blank() {
+			account.Blank++
+		} else {
+			account.Refused++
+		}
+	}
+}
+
+func baseName(name string) string {
+	return name[strings.LastIndexByte(name, '/')+1:]
+}
+
+// fault adds a problem at a cell and marks the row as bad.
+func (a *assembler) fault(row *row, column int, p diag.Problem) {
+	a.bad = true
+	if a.dropped > 0 || a.r.list.Len() > maxFaults {
+		a.dropped++
+		return
+	}
+	p.Place = a.t.place(row, column)
+	a.r.list.Add(p)
+}
+
+// above reads what stands above the heading.
+func (a *assembler) above(row *row) {
+	text := row.joined()
+	for _, p := range a.m.preamble {
+		a.capture(p, text, false)
+	}
+	a.capture(a.m.block, text, false)
+}
+
+// capture puts what a pattern finds into the groups.
+func (a *assembler) capture(p *pattern, text string, must bool) bool {
+	if p == nil {
+		return false
+	}
+	texts, ok := p.match(text)
+	if !ok {
+		if must {
+			a.r.list.Add(diag.Problem{Code: "pattern-does-not-fit", Place: diag.Place{File: a.file.Name},
+				Message: fmt.Sprintf("the file's name does not fit the pattern %q of the mapping", p.text),
+				Mend:    "correct file_name in the mapping, or the file's name"})
+		}
+		return false
+	}
+	for i, fu := range p.fields {
+		for g := range a.groups {
+			if s := &a.groups[g][fu.field]; s.column < 0 {
+				*s = slot{unit: fu.unit, column: -1, fixed: strings.Clone(texts[i])}
+			}
+		}
+	}
+	return true
+}
+
+// row reads one row; it returns Used for a row that gave readings, whose final
+// fate the retests decide.
+func (a *assembler) row(row *row) record.Fate {
+	switch {
+	case row.blank():
+		return record.Blank
+	case a.m.block != nil && a.capture(a.m.block, row.joined(), false), a.isHeading(row), a.ignored(row):
+		return record.Blank
+	}
+	start := len(a.r.facts.Readings)
+	a.bad = false
+	a.overlong(row)
+	for i := 0; i < len(a.groups) && !a.bad; i++ {
+		a.reading(row, &a.groups[i])
+	}
+	switch {
+	case a.bad:
+		a.r.facts.Readings = a.r.facts.Readings[:start]
+		a.r.found = a.r.found[:start]
+		return record.Refused
+	case len(a.r.facts.Readings) == start:
+		return record.Blank
+	}
+	return record.Used
+}
+
+// overlong complains of a row with texts beyond the heading's last column: a
+// decimal comma or a delimiter inside a text has cut a cell in two, and every
+// cell after it stands in the wrong column.
+func (a *assembler) overlong(row *row) {
+	if a.h.line == 0 || len(row.cells) <= len(a.h.names) {
+		return
+	}
+	for i := len(a.h.names); i < len(row.cells); i++ {
+		if row.cells[i].text != "" {
+			a.fault(row, i, tooManyCells(len(row.cells), len(a.h.names)))
+			return
+		}
+	}
+}
+
+func tooManyCells(cells, columns int) diag.Problem {
+	return diag.Problem{Code: "too-many-cells", Message: fmt.Sprintf("this row has %s, but the heading names %s", plural(cells, "cell"), plural(columns, "column")),
+		Mend: "put quotes around a text or a number that holds the delimiter"}
+}
+
+// isHeading reports that the heading, or the row of units, is repeated.
+func (a *assembler) isHeading(row *row) bool {
+	if a.h.line == 0 || a.m.headerRows > 1 {
+		return false
+	}
+	same := 0
+	for i, name := range a.h.names {
+		switch text := row.at(i); {
+		case text == name, text == withoutUnit(name):
+			same++
+		default:
+			return false
+		}
+	}
+	return same > 0
+}
+
+func (a *assembler) ignored(row *row) bool {
+	if len(a.m.ignoreRows) == 0 {
+		return false
+	}
+	text := row.joined()
+	return slices.ContainsFunc(a.m.ignoreRows, func(p *pattern) bool { _, ok := p.match(text); return ok })
+}
+
+// text returns what a slot holds in a row.
+func (a *assembler) text(row *row, s *slot) string {
+	if s.column >= 0 {
+		return row.at(s.column)
+	}
+	return s.fixed
+}
+
+// keep returns a text that does not hold the whole row in memory.
+func (a *assembler) keep(s string) string {
+	if s == "" {
+		return ""
+	}
+	if t, ok := a.texts[s]; ok {
+		return t
+	}
+	const most = 100_000 // distinct texts, such as notes, need not be shared for ever
+	t := strings.Clone(s)
+	if len(a.texts) < most {
+		a.texts[t] = t
+	}
+	return t
+}
+
+// reading reads what one group says of a row: none, one or several readings.
+func (a *assembler) reading(row *row, g *group) {
+	var values [fieldCount]*quantity.Decimal
+	any := false
+	for f := fLoss; f < fieldCount; f++ {
+		if s := &g[f]; s.given() {
+			if v, ok := a.value(row, f, s); ok {
+				values[f] = &v
+				any = any || s.column >= 0 && f != fReference
+			}
+		}
+	}
+	link, index, alias, ok := a.link(row, &g[fLink])
+	if !any || !ok || a.bad {
+		return
+	}
+	p := record.Reading{
+		Link: link, Alias: alias,
+		Event:      a.name(row, &g[fEvent]),
+		Instrument: a.name(row, &g[fInstrument]),
+		Source:     a.name(row, &g[fSource]),
+		Person:     a.name(row, &g[fPerson]),
+		Note:       a.keep(a.text(row, &g[fNote])),
+		Time:       a.time(row, g, fDate, fTime),
+		Fate:       record.Used,
+		Origin:     a.origin,
+	}
+	p.ReferenceTime = a.time(row, g, fReferenceDate, fReferenceTime)
+	p.Origin.Row = row.number
+	if values[fLength] != nil {
+		a.add(row, g, fLength, p, *values[fLength], index)
+	}
+	if p.WavelengthNM = a.wavelength(row, &g[fWavelength], values); p.WavelengthNM == 0 {
+		return
+	}
+	if p.Direction, ok = a.direction(row, g); !ok {
+		return
+	}
+	a.losses(row, g, p, &values, index)
+	for _, f := range []field{fReflectance, fReturnLoss, fOpticalReturnLoss, fSpliceLoss} {
+		if values[f] != nil {
+			a.add(row, g, f, p, *values[f], index)
+		}
+	}
+}
+
+// losses adds the insertion loss, given as such, as a rate, or as two powers.
+func (a *assembler) losses(row *row, g *group, p record.Reading, v *[fieldCount]*quantity.Decimal, index int32) {
+	if v[fReceived] != nil {
+		if v[fReference] == nil {
+			a.fault(row, g[fReference].column, diag.Problem{Code: "missing-reference", Message: "a received power without its reference power gives no loss",
+				Mend: "fill in the reference power, or map a text for \"no reading\" under not_measured"})
+			return
+		}
+		p.Reference, p.Received = v[fReference], v[fReceived]
+		loss := p.Reference.Sub(*p.Received)
+		if v[fLoss] == nil {
+			a.inRange(row, g[fReceived].column, fLoss, loss, loss.String())
+			a.add(row, g, fReceived, p, loss, index)
+			return
+		}
+		if diff := loss.Sub(*v[fLoss]).Abs(); rounding.Less(diff) {
+			a.r.list.Add(diag.Problem{Severity: diag.Question, Code: "loss-and-powers", Place: a.t.place(row, g[fLoss].column),
+				Message: fmt.Sprintf("the loss is %s dB, but the two powers differ by %s dB", v[fLoss], loss)})
+		}
+	}
+	switch {
+	case v[fLoss] != nil:
+		a.add(row, g, fLoss, p, *v[fLoss], index)
+	case v[fLossPerKm] != nil:
+		length, ok := quantity.Decimal{}, false
+		if v[fLength] != nil {
+			length, ok = *v[fLength], true
+		} else if l := a.r.link(index); l != nil {
+			length, ok = l.Length, true
+		}
+		if ok {
+			p.Note = strings.TrimPrefix(p.Note+"; "+fmt.Sprintf("%s dB/km x %s m", v[fLossPerKm], length), "; ")
+			a.add(row, g, fLossPerKm, p, v[fLossPerKm].Mul(quantity.Kilometres(length)), index)
+		}
+	}
+}
+
+// rounding is how far a loss may differ from its two powers, each rounded to
+// hundredths.
+var rounding = quantity.Scaled(15, 3)
+
+// add adds one reading whose value came from field f.
+func (a *assembler) add(row *row, g *group, f field, p record.Reading, value quantity.Decimal, link int32) {
+	if a.bad {
+		return
+	}
+	p.Value = value
+	p.Quantity = quantityOf[f]
+	if f == fReceived || f == fLossPerKm {
+		p.Quantity = record.InsertionLoss
+	}
+	p.Origin.Column = a.t.column(row, g[f].column)
+	p.Origin.Cell = a.t.cellName(row, g[f].column)
+	a.r.facts.Readings = append(a.r.facts.Readings, p)
+	a.r.found = append(a.r.found, found{
+		key:     readingKey{link, p.Quantity, p.WavelengthNM, p.Direction, p.Event},
+		account: a.index, row: a.account.Rows, ordered: a.m.inRowOrder,
+	})
+}

@@ -1,0 +1,97 @@
+package intake
+
+import (
+	"bytes"
+	"fmt"
+	"slices"
+
+	"spanseal/internal/diag"
+	"spanseal/internal/source"
+)
+
+// delimiters that a file may use without naming it.
+var delimiters = []byte{',', ';', '\t', '|'}
+
+// openDelimited makes a table of a text file. Where the mapping names no
+// delimiter, each one is tried on the whole file; the one under which most rows
+// agree on their number of columns, and hold a heading, is taken.
+func openDelimited(f *source.File, m *mapping) (*delimited, string, *diag.Problem) {
+	if m.delimiter != 0 {
+		return &delimited{file: f, delimiter: byte(m.delimiter)}, "", nil
+	}
+	type trial struct {
+		delimiter byte
+		heading   int // names of fields found in one row
+		rows      int // rows that agree on the number of columns
+	}
+	var trials []trial
+	present := slices.DeleteFunc(slices.Clone(delimiters), func(c byte) bool { return bytes.IndexByte(f.Text, c) < 0 })
+	if len(present) == 1 {
+		return &delimited{file: f, delimiter: present[0]}, fmt.Sprintf("delimiter %s, as no other stands in the file", delimiterName(rune(present[0]))), nil
+	}
+	for _, c := range present {
+		heading, rows := tryDelimiter(f, c, m)
+		if rows > 0 {
+			trials = append(trials, trial{c, heading, rows})
+		}
+	}
+	if len(trials) == 0 {
+		return &delimited{file: f, delimiter: ','}, "", nil // one column
+	}
+	slices.SortStableFunc(trials, func(a, b trial) int {
+		if a.heading != b.heading {
+			return b.heading - a.heading
+		}
+		return b.rows - a.rows
+	})
+	best := trials[0]
+	if len(trials) > 1 && trials[1].heading == best.heading && trials[1].rows == best.rows {
+		return nil, "", &diag.Problem{Code: "which-delimiter", Place: diag.Place{File: f.Name},
+			Message: fmt.Sprintf("the columns could be cut at %s or at %s", delimiterName(rune(best.delimiter)), delimiterName(rune(trials[1].delimiter))),
+			Mend:    "name the delimiter in the file's entry of readings"}
+	}
+	how := fmt.Sprintf("delimiter %s, as %s agree", delimiterName(rune(best.delimiter)), plural(best.rows, "row"))
+	return &delimited{file: f, delimiter: best.delimiter}, how, nil
+}
+
+// tryDelimiter counts what a delimiter would make of the file.
+func tryDelimiter(f *source.File, c byte, m *mapping) (heading, agree int) {
+	t := &delimited{file: f, delimiter: c}
+	widths := map[int]int{}
+	n := 0
+	for r := range t.rows() {
+		if n++; n <= headingSearch {
+			found := 0
+			for _, c := range r.cells {
+				if m.knows(c.text) {
+					found++
+				}
+			}
+			heading = max(heading, found)
+		}
+		if len(r.cells) > 1 {
+			widths[len(r.cells)]++
+		}
+	}
+	for _, count := range widths {
+		agree = max(agree, count)
+	}
+	return heading, agree
+}
+
+// knows reports whether a text is the heading of a column that the mapping or
+// its own name binds.
+func (m *mapping) knows(text string) bool {
+	if text == "" {
+		return false
+	}
+	if _, ok := fieldNames[headingName(text)]; ok {
+		return true
+	}
+	for ref := range m.refs() {
+		if ref.number == 0 && sameHeading(ref.heading, text) {
+			return true
+		}
+	}
+	return false
+}

@@ -1,0 +1,129 @@
+package intake
+
+import (
+	"bytes"
+	"fmt"
+	"strings"
+	"unicode/utf8"
+
+	"golang.org/x/text/encoding"
+	"golang.org/x/text/encoding/charmap"
+	"golang.org/x/text/encoding/htmlindex"
+	"golang.org/x/text/encoding/unicode"
+	"gopkg.in/yaml.v3"
+
+	"spanseal/internal/diag"
+	"spanseal/internal/source"
+)
+
+// codePages are names beside those of the WHATWG Encoding Standard, which
+// htmlindex knows.
+var codePages = map[string]encoding.Encoding{
+	"cp437": charmap.CodePage437,
+	"cp850": charmap.CodePage850,
+	"cp852": charmap.CodePage852,
+}
+
+// encodingNamed finds an encoding by its name.
+func encodingNamed(name string) (encoding.Encoding, bool) {
+	low := strings.ToLower(strings.TrimSpace(name))
+	if e, ok := codePages[low]; ok {
+		return e, true
+	}
+	e, err := htmlindex.Get(low)
+	return e, err == nil
+}
+
+func (d *document) encoding(to *string) func(*yaml.Node) {
+	return func(n *yaml.Node) {
+		s, ok := d.scalar(n, "encoding")
+		if !ok {
+			return
+		}
+		if _, known := encodingNamed(s); !known {
+			d.fault(n, "unknown-encoding", fmt.Sprintf("%q is not an encoding", s), "want a name such as utf-8, utf-16le, windows-1252, iso-8859-15 or cp850", "")
+			return
+		}
+		*to = s
+	}
+}
+
+// decode turns the bytes of a text file into UTF-8 and says how it concluded.
+// UTF-8 proves itself, and a byte-order mark or the zeros of UTF-16 tell that;
+// any other encoding must be named, since every 8-bit file is valid in all of
+// them.
+func decode(name string, raw []byte, named string) (*source.File, string, *diag.Problem) {
+	how := ""
+	switch {
+	case named != "":
+		how = "encoding " + named + ", as the mapping says"
+	case bytes.HasPrefix(raw, []byte{0xEF, 0xBB, 0xBF}):
+		how = "encoding UTF-8, as the byte-order mark says"
+	case bytes.HasPrefix(raw, []byte{0xFF, 0xFE}):
+		named, how = "utf-16le", "encoding UTF-16LE, as the byte-order mark says"
+	case bytes.HasPrefix(raw, []byte{0xFE, 0xFF}):
+		named, how = "utf-16be", "encoding UTF-16BE, as the byte-order mark says"
+	default:
+		if endian := bareUTF16(raw); endian != "" {
+			named, how = endian, "encoding "+strings.ToUpper(endian)+", as its zero bytes show"
+		}
+	}
+	f := source.New(name, raw)
+	if low := strings.ToLower(named); named != "" && low != "utf-8" && low != "utf8" {
+		enc, _ := encodingNamed(named)
+		switch low {
+		case "utf-16le":
+			enc = unicode.UTF16(unicode.LittleEndian, unicode.UseBOM)
+		case "utf-16be":
+			enc = unicode.UTF16(unicode.BigEndian, unicode.UseBOM)
+		}
+		text, err := enc.NewDecoder().Bytes(raw)
+		if err != nil {
+			return nil, "", &diag.Problem{Code: "bad-encoding", Place: diag.Place{File: name},
+				Message: fmt.Sprintf("the file is not %s text", named), Mend: "correct encoding in the mapping"}
+		}
+		f = source.NewDecoded(name, raw, text)
+		if at := bytes.Index(text, []byte(string(utf8.RuneError))); at >= 0 {
+			p := notUTF8(f, at, "correct encoding in the mapping")
+			p.Code, p.Message, p.Want = "bad-encoding", fmt.Sprintf("from here on the file is not %s text", named), ""
+			return nil, "", &p
+		}
+	}
+	if at := bytes.IndexByte(f.Text, 0); at >= 0 {
+		return nil, "", &diag.Problem{Code: "binary-file", Place: diag.At(f, source.Span{Start: at, End: at + 1}),
+			Message: "the file holds a zero byte, so it is not text",
+			Mend:    "export it again as CSV, or keep it as evidence only: evidence_only: true in its entry of readings"}
+	}
+	if at, ok := invalidUTF8(f.Text); !ok {
+		p := notUTF8(f, at, "name the file's encoding in its entry of readings, such as encoding: windows-1252; it cannot be told from the bytes")
+		return nil, "", &p
+	}
+	if how == "" {
+		how = "encoding UTF-8, as every byte of the file fits it"
+	}
+	return f, how, nil
+}
+
+// bareUTF16 recognises UTF-16 without a byte-order mark by the zero bytes of
+// its ASCII letters: nearly all on one side of the pairs, nearly none on the
+// other.
+func bareUTF16(raw []byte) string {
+	head := raw[:min(len(raw), 4096)]
+	if len(raw) < 4 || len(raw)%2 != 0 {
+		return ""
+	}
+	var zero [2]int
+	for i, b := range head {
+		if b == 0 {
+			zero[i%2]++
+		}
+	}
+	half := len(head) / 2
+	switch {
+	case zero[1] > half*6/10 && zero[0] == 0:
+		return "utf-16le"
+	case zero[0] > half*6/10 && zero[1] == 0:
+		return "utf-16be"
+	}
+	return ""
+}

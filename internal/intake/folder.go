@@ -1,0 +1,166 @@
+package intake
+
+import (
+	"cmp"
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"os"
+	"path"
+	"slices"
+	"strings"
+
+	"spanseal/internal/diag"
+	"spanseal/internal/record"
+	"spanseal/internal/source"
+)
+
+// The sizes up to which files are read, in bytes.
+const (
+	maxText     = 100_000_000
+	maxYAML     = 4_000_000
+	maxWorkbook = 200_000_000
+	maxPhoto    = 20_000_000
+	maxFiles    = 4096
+)
+
+// folder reads regular files of bounded size inside the job folder. A symbolic
+// link could lead to evidence that is not the job's, so none is followed.
+type folder struct {
+	root      *os.Root
+	list      *diag.List
+	originals []record.Original
+}
+
+func (f *folder) sorted() []record.Original {
+	slices.SortFunc(f.originals, func(a, b record.Original) int { return cmp.Compare(a.Name, b.Name) })
+	return f.originals
+}
+
+// keep makes a file part of the evidence.
+func (f *folder) keep(s *source.File) {
+	f.originals = append(f.originals, record.Original{Name: s.Name, SHA256: s.SHA256Hex(), Data: s.Raw})
+}
+
+func (f *folder) exists(name string) bool {
+	_, err := f.root.Lstat(name)
+	return err == nil
+}
+
+// read returns the bytes of a file, or nil after adding a problem.
+func (f *folder) read(name string, limit int64) []byte {
+	data, problem := f.slurp(name, limit)
+	if problem != nil {
+		problem.Place = diag.Place{File: name}
+		f.list.Add(*problem)
+		return nil
+	}
+	return data
+}
+
+func (f *folder) slurp(name string, limit int64) ([]byte, *diag.Problem) {
+	failed := func(err error) *diag.Problem {
+		return &diag.Problem{Code: "cannot-read", Message: "the file cannot be read: " + reason(err)}
+	}
+	info, err := f.root.Lstat(name)
+	switch {
+	case errors.Is(err, fs.ErrNotExist):
+		return nil, &diag.Problem{Code: "missing-file", Message: "the file is not there"}
+	case err != nil:
+		return nil, failed(err)
+	case info.Mode()&fs.ModeSymlink != 0:
+		return nil, &diag.Problem{Code: "symbolic-link", Message: "this is a symbolic link, and links are not followed",
+			Mend: "put a copy of the file itself into the job folder, so that the evidence is complete"}
+	case !info.Mode().IsRegular():
+		return nil, &diag.Problem{Code: "not-a-file", Message: "this is not a regular file",
+			Mend: "remove it from the job folder"}
+	case info.Size() > limit:
+		return nil, tooLarge(info.Size(), limit)
+	}
+	file, err := f.root.Open(name)
+	if err != nil {
+		return nil, failed(err)
+	}
+	defer file.Close()
+	data := make([]byte, 0, info.Size()+1)
+	for {
+		n, err := file.Read(data[len(data):cap(data)])
+		data = data[:len(data)+n]
+		if errors.Is(err, io.EOF) {
+			break
+		}
+		if err != nil {
+			return nil, failed(err)
+		}
+		if len(data) == cap(data) {
+			break // longer than it was a moment ago
+		}
+	}
+	after, err := file.Stat()
+	if err != nil {
+		return nil, failed(err)
+	}
+	if int64(len(data)) != info.Size() || after.Size() != info.Size() || !after.ModTime().Equal(info.ModTime()) {
+		return nil, &diag.Problem{Code: "changed-while-read", Message: "the file changed while it was read",
+			Mend: "wait until the export or copy has finished, then run again"}
+	}
+	return data, nil
+}
+
+func tooLarge(size, limit int64) *diag.Problem {
+	return &diag.Problem{Code: "too-large",
+		Message: fmt.Sprintf("the file has %d bytes; at most %d are read", size, limit),
+		Mend:    "split the export into several files, each with its heading"}
+}
+
+// files lists the regular and odd files below a folder, by name. Hidden files
+// and README files are left out, as are the lock files of office programs.
+func (f *folder) files(dir string) []string {
+	if !f.exists(dir) {
+		return nil
+	}
+	var found []string
+	full := errors.New("full")
+	err := fs.WalkDir(f.root.FS(), dir, func(name string, d fs.DirEntry, err error) error {
+		base := path.Base(name)
+		skip := strings.HasPrefix(base, ".") || strings.HasPrefix(base, "~$") || strings.HasPrefix(base, "README")
+		switch {
+		case err != nil:
+			return err
+		case d.IsDir() && skip:
+			return fs.SkipDir
+		case d.IsDir() || skip:
+			return nil
+		case len(found) == maxFiles:
+			return full
+		}
+		found = append(found, name)
+		return nil
+	})
+	switch {
+	case errors.Is(err, full):
+		f.list.Add(diag.Problem{Code: "too-many-files", Place: diag.Place{File: dir},
+			Message: fmt.Sprintf("the folder holds more than %d files", maxFiles),
+			Mend:    "keep only the exports of this job in it"})
+	case err != nil:
+		f.list.Add(diag.Problem{Code: "cannot-read", Place: diag.Place{File: dir}, Message: "the folder cannot be read: " + reason(err)})
+	}
+	return found
+}
+
+// reason is the system's own words for an error, without the path and call
+// that differ from machine to machine.
+func reason(err error) string {
+	switch {
+	case errors.Is(err, fs.ErrNotExist):
+		return "it is not there"
+	case errors.Is(err, fs.ErrPermission):
+		return "no permission"
+	}
+	var p *fs.PathError
+	if errors.As(err, &p) {
+		return p.Err.Error()
+	}
+	return err.Error()
+}

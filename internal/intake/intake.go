@@ -1,0 +1,108 @@
+// Package intake turns a job folder into facts or into problems, and never
+// guesses silently.
+//
+// [Read] reads every file before the first complaint: job.yaml, links.csv,
+// terminations.csv, the files of readings/ as the mappings of job.yaml say, and
+// photos/. What it returns is only fit to judge when the list of problems holds
+// no error.
+//
+// # From bytes to readings
+//
+//	folder     a file's bytes: regular, of bounded size, inside the job folder
+//	encoding   bytes as UTF-8 text
+//	table      rows of cells, each with its place: delimited text, sheets, YAML
+//	heading    which column is which field, in which unit
+//	assembler  rows into readings, by one mapping
+//	retests    which reading of several counts
+//
+// Every row below the heading ends as used, superseded, refused or blank, and
+// an account of each file says how many of each. An empty cell is no reading; so
+// is a text that the mapping lists under not_measured. Anything else that is not
+// a number is an error, never zero.
+//
+// # What is concluded, what is asked
+//
+// The delimiter, the line of the heading and the decimal mark are told from the
+// whole file when the mapping does not name them, and the account says so. Where
+// the bytes leave more than one honest answer (the order of day and month, 1,234
+// in a column of lengths, an 8-bit encoding) the answer is asked for as an error.
+//
+// # Bounds
+//
+// Text files of readings, links.csv and terminations.csv: 100 MB each. YAML: 4
+// MB. Workbooks: 200 MB, 2 GB unpacked. Photos: 20 MB. 4096 columns a row, 4096
+// files in a folder.
+package intake
+
+import (
+	"fmt"
+	"os"
+	"path/filepath"
+	"time"
+	_ "time/tzdata" // zones must be known on machines without a zone database
+
+	"spanseal/internal/diag"
+	"spanseal/internal/record"
+	"spanseal/internal/source"
+)
+
+// Options are what a caller may choose; the zero Options reads the whole job.
+type Options struct {
+	// WithoutPhotos leaves photos/ unread, for commands that show none.
+	WithoutPhotos bool
+}
+
+// Read reads the job folder dir. The facts are never nil; where the list has
+// errors they are what could be read, not fit to judge.
+func Read(dir string, opt Options) (*record.Facts, *diag.List) {
+	r := &reader{facts: &record.Facts{}, list: &diag.List{}, names: newNames(nil), index: map[string]int32{}, sources: map[string]*source.File{}}
+	r.facts.Job.Location = time.UTC
+	root, err := os.OpenRoot(dir)
+	if err != nil {
+		r.list.Add(diag.Problem{
+			Code: "no-job-folder", Place: diag.Place{File: filepath.ToSlash(dir)},
+			Message: "the job folder cannot be opened: " + reason(err),
+			Mend:    "name a folder that holds job.yaml, or make one with: spanseal new " + filepath.ToSlash(dir),
+		})
+		return r.facts, r.list
+	}
+	defer root.Close()
+	r.folder = &folder{root: root, list: r.list}
+	r.readJob()
+	r.readLinks()
+	r.readTerminations()
+	r.readReadings()
+	if !opt.WithoutPhotos {
+		r.readPhotos()
+	}
+	r.facts.Originals = r.folder.sorted()
+	return r.facts, r.list
+}
+
+// reader is the state of one Read.
+type reader struct {
+	folder   *folder
+	facts    *record.Facts
+	list     *diag.List
+	job      *source.File // job.yaml, nil when missing
+	mappings []*mapping
+	aliases  map[string]string // as a file writes it, to a link's id
+	zoneSaid bool              // that job.time_zone is missing
+	names    *names            // of links
+	index    map[string]int32  // of links by id
+	found    []found           // beside facts.Readings
+	sources  map[string]*source.File
+}
+
+// origin of a fact in a file as a whole.
+func origin(f *source.File) record.Origin {
+	return record.Origin{File: f.Name, SHA256: f.SHA256Hex(), Size: int64(len(f.Raw))}
+}
+
+// plural prints a count with its noun, such as "3 rows".
+func plural(n int, noun string) string {
+	if n == 1 {
+		return "1 " + noun
+	}
+	return fmt.Sprintf("%d %ss", n, noun)
+}

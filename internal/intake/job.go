@@ -1,0 +1,303 @@
+package intake
+
+import (
+	"fmt"
+	"strings"
+	"time"
+
+	"gopkg.in/yaml.v3"
+
+	"spanseal/internal/diag"
+	"spanseal/internal/quantity"
+	"spanseal/internal/record"
+	"spanseal/internal/source"
+)
+
+const jobFile = "job.yaml"
+
+// readJob reads job.yaml into the facts and the mappings.
+func (r *reader) readJob() {
+	data := r.folder.read(jobFile, maxYAML)
+	if data == nil {
+		return
+	}
+	r.job = source.New(jobFile, data)
+	r.folder.keep(r.job)
+	d := &document{file: r.job, list: r.list}
+	top := d.root()
+	if top == nil {
+		return
+	}
+	j := &r.facts.Job
+	j.Origin = origin(r.job)
+	p := &j.Policy
+	p.Decision, p.GuardFactor = "simple", quantity.Int(1)
+	p.Require = record.Require{Directions: "both", Reflectance: "optional", Wavelengths: map[record.Mode][]int{
+		// The pairs of wavelengths at which IEC 61280-4-1 and -4-2 have installed
+		// links measured (from memory); the job may ask for others.
+		record.Singlemode: {1310, 1550}, record.Multimode: {850, 1300},
+	}}
+	j.Documents = record.Documents{Paper: "A4", Language: "en"}
+
+	d.object(top, jobFile, keys{
+		"job": must(d.within("job", keys{
+			"number":     must(d.text("job.number", &j.Number)),
+			"title":      must(d.text("job.title", &j.Title)),
+			"site":       must(d.party("site", &j.Site)),
+			"customer":   must(d.party("customer", &j.Customer)),
+			"contractor": must(d.party("contractor", &j.Contractor)),
+			"invoice":    opt(d.text("job.invoice", &j.Invoice)),
+			"completed":  opt(d.date("job.completed", &j.Completed)),
+			"deadline":   opt(d.date("job.deadline", &j.Deadline)),
+			"time_zone":  opt(d.zone(j)),
+			"warranty":   opt(d.within("warranty", keys{"months": must(d.count("warranty.months", 1, 1200, &j.WarrantyMonths))})),
+			"stage":      opt(d.text("job.stage", &j.Stage)),
+			"witness":    opt(d.text("job.witness", &j.Witness)),
+		})),
+		"people": must(d.items("people", func(n *yaml.Node) {
+			var v record.Person
+			d.object(n, "a person", keys{
+				"id":            must(d.text("id", &v.ID)),
+				"name":          must(d.text("name", &v.Name)),
+				"role":          opt(d.text("role", &v.Role)),
+				"qualification": opt(d.text("qualification", &v.Qualification)),
+				"valid_until":   opt(d.date("valid_until", &v.ValidUntil)),
+			})
+			if _, twice := j.Person(v.ID); twice && v.ID != "" {
+				d.twice(n, "person", v.ID)
+			}
+			j.People = append(j.People, v)
+		})),
+		"instruments": must(d.items("instruments", func(n *yaml.Node) {
+			var v record.Instrument
+			d.object(n, "an instrument", keys{
+				"id":             must(d.text("id", &v.ID)),
+				"kind":           must(d.text("kind", &v.Kind)),
+				"make":           opt(d.text("make", &v.Make)),
+				"model":          opt(d.text("model", &v.Model)),
+				"serial":         must(d.text("serial", &v.Serial)),
+				"calibrated":     opt(d.date("calibrated", &v.Calibrated)),
+				"due":            opt(d.date("due", &v.Due)),
+				"uncertainty_db": opt(d.number("uncertainty_db", 0, 10, func(u quantity.Decimal) { v.Uncertainty = &u })),
+			})
+			if _, twice := j.Instrument(v.ID); twice && v.ID != "" {
+				d.twice(n, "instrument", v.ID)
+			}
+			if !v.Due.IsZero() && v.Due.Before(v.Calibrated) {
+				d.fault(n, "dates-reversed", fmt.Sprintf("instrument %s was due on %s, before it was calibrated on %s", v.ID, v.Due, v.Calibrated), "", "correct one of the dates")
+			}
+			j.Instruments = append(j.Instruments, v)
+		})),
+		"cables": opt(d.items("cables", func(n *yaml.Node) {
+			var v record.Cable
+			d.object(n, "a cable", keys{
+				"id":          must(d.text("id", &v.ID)),
+				"description": opt(d.text("description", &v.Description)),
+				"reel":        opt(d.text("reel", &v.Reel)),
+			})
+			if _, twice := j.Cable(v.ID); twice && v.ID != "" {
+				d.twice(n, "cable", v.ID)
+			}
+			j.Cables = append(j.Cables, v)
+		})),
+		"judge": must(d.within("judge", d.policy(p))),
+		"sign": opt(d.within("sign", keys{
+			"key": opt(d.text("sign.key", &j.Sign.Key)),
+			"as":  opt(d.text("sign.as", &j.Sign.As)),
+		})),
+		"documents": opt(d.within("documents", keys{
+			"paper":     opt(oneOf(d, "documents.paper", &j.Documents.Paper, "A4", "letter")),
+			"language":  opt(d.text("documents.language", &j.Documents.Language)),
+			"check_url": opt(d.text("documents.check_url", &j.Documents.CheckURL)),
+		})),
+		"aliases":  opt(r.readAliases(d)),
+		"readings": opt(d.items("readings", func(n *yaml.Node) { r.readMapping(d, n) })),
+	})
+	if _, known := j.Person(j.Sign.As); j.Sign.As != "" && !known {
+		ids := newNames(nil)
+		for _, v := range j.People {
+			ids.add(v.ID)
+		}
+		want := "want the id of one of people"
+		if near := ids.near(j.Sign.As); near != "" {
+			want = fmt.Sprintf("did you mean %q?", near)
+		}
+		r.list.Add(diag.Problem{Code: "unknown-person", Place: PlaceOf(r.job, "sign.as"),
+			Message: fmt.Sprintf("%q is not the id of a person of this job", j.Sign.As), Want: want})
+	}
+}
+
+func (d *document) twice(n *yaml.Node, what, id string) {
+	d.fault(n, "duplicate-id", fmt.Sprintf("%s %q is listed twice", what, id), "", "give each its own id, or remove one")
+}
+
+func (d *document) party(what string, p *record.Party) func(*yaml.Node) {
+	ks := keys{
+		"name":    must(d.text(what+".name", &p.Name)),
+		"address": opt(d.text(what+".address", &p.Address)),
+	}
+	switch what {
+	case "customer":
+		ks["order"] = opt(d.text(what+".order", &p.Order))
+	case "contractor":
+		ks["licence"] = opt(d.text(what+".licence", &p.Licence))
+	}
+	return d.within(what, ks)
+}
+
+func (d *document) policy(p *record.Policy) keys {
+	wavelengths := func(m record.Mode) key {
+		return opt(func(n *yaml.Node) {
+			var list []int
+			d.items("wavelengths_nm", func(n *yaml.Node) {
+				var v int
+				d.count("wavelength", minWavelength, maxWavelength, &v)(n)
+				list = append(list, v)
+			})(n)
+			p.Require.Wavelengths[m] = list
+		})
+	}
+	decimal := func(to **quantity.Decimal) func(quantity.Decimal) {
+		return func(v quantity.Decimal) { *to = &v }
+	}
+	return keys{
+		"limits":         must(d.texts("judge.limits", &p.Limits)),
+		"reference":      must(oneOf(d, "judge.reference", &p.Reference, record.OneCord, record.TwoCord, record.ThreeCord)),
+		"test_cords":     must(oneOf(d, "judge.test_cords", &p.TestCords, record.StandardCords, record.ReferenceCords)),
+		"decision":       opt(oneOf(d, "judge.decision", &p.Decision, "simple", "guarded")),
+		"guard_factor":   opt(d.number("guard_factor", 0, 10, func(v quantity.Decimal) { p.GuardFactor = v })),
+		"marginal_db":    opt(d.number("marginal_db", 0, 10, decimal(&p.Marginal))),
+		"uncertainty_db": opt(d.number("uncertainty_db", 0, 10, decimal(&p.Uncertainty))),
+		"require": opt(d.within("judge.require", keys{
+			"wavelengths_nm": opt(d.within("wavelengths_nm", keys{
+				"singlemode": wavelengths(record.Singlemode),
+				"multimode":  wavelengths(record.Multimode),
+			})),
+			"directions":  opt(oneOf(d, "require.directions", &p.Require.Directions, "both", "either")),
+			"reflectance": opt(oneOf(d, "require.reflectance", &p.Require.Reflectance, "optional", "required")),
+		})),
+		"termination": opt(d.within("judge.termination", keys{
+			"estimate_db_at_most": opt(d.number("estimate_db_at_most", 0, 10, decimal(&p.EstimateAtMost))),
+			"end_face_required":   opt(d.yes("end_face_required", &p.EndFaceRequired)),
+		})),
+		"questions": opt(func(n *yaml.Node) { d.questions(n, p) }),
+	}
+}
+
+// questions reads weights and thresholds of evidence checks. Their codes are
+// package judge's to know.
+func (d *document) questions(n *yaml.Node, p *record.Policy) {
+	ks := keys{}
+	if n.Kind == yaml.MappingNode {
+		p.Questions = map[string]record.Question{}
+		for i := 0; i+1 < len(n.Content); i += 2 {
+			code := n.Content[i].Value
+			ks[code] = opt(func(n *yaml.Node) {
+				var q record.Question
+				d.object(n, "question "+code, keys{
+					"weight":    opt(oneOf(d, "weight", &q.Weight, "fatal", "note", "off")),
+					"threshold": opt(d.number("threshold", -1_000_000, 1_000_000, func(v quantity.Decimal) { q.Threshold = &v })),
+				})
+				p.Questions[code] = q
+			})
+		}
+	}
+	d.object(n, "judge.questions", ks)
+}
+
+func (d *document) zone(j *record.Job) func(*yaml.Node) {
+	return func(n *yaml.Node) {
+		if s, ok := d.scalar(n, "job.time_zone"); ok {
+			if loc := d.location(n, s); loc != nil {
+				j.TimeZone, j.Location = s, loc
+			}
+		}
+	}
+}
+
+// location reads a zone's name of the time zone database, or a fixed offset.
+func (d *document) location(n *yaml.Node, s string) *time.Location {
+	if off, rest, ok := offset(s); ok && rest == "" {
+		return time.FixedZone(s, off)
+	}
+	// "Local" and "" would make the result depend on the machine.
+	loc, err := time.LoadLocation(s)
+	if err != nil || s == "" || strings.EqualFold(s, "local") {
+		d.fault(n, "unknown-time-zone", fmt.Sprintf("%q is not a time zone", s), "want a name such as Europe/Dublin or America/Chicago, or an offset such as +01:00", "")
+		return nil
+	}
+	return loc
+}
+
+// readAliases reads the names that the files use for a link's id.
+func (r *reader) readAliases(d *document) func(*yaml.Node) {
+	return func(n *yaml.Node) {
+		if n.Kind != yaml.MappingNode {
+			d.fault(n, "wrong-type", "aliases is "+kindOf(n)+", not a list of names", `want "name in the file": id in links.csv`, "")
+			return
+		}
+		r.aliases = map[string]string{}
+		ks := keys{}
+		for i := 0; i+1 < len(n.Content); i += 2 {
+			alias := n.Content[i].Value
+			ks[alias] = opt(func(n *yaml.Node) {
+				if id, ok := d.scalar(n, "aliases"); ok {
+					r.aliases[alias] = id
+				}
+			})
+		}
+		d.object(n, "aliases", ks)
+	}
+}
+
+// PlaceOf returns where a value of job.yaml stands, by its path: keys joined by
+// points, items of lists by number from zero, such as "judge.limits[1]" or
+// "documents.language". An empty path, or one that is not there, gives the
+// nearest group that is, down to the file as a whole. Whoever acts on a value
+// of the facts later than intake can so complain at its place; the file is
+// rebuilt from [record.Facts.Originals] by [JobSource].
+func PlaceOf(job *source.File, path string) diag.Place {
+	whole := diag.Place{File: jobFile}
+	if job == nil {
+		return whole
+	}
+	d := &document{file: job, list: &diag.List{}}
+	n := d.root()
+	if n == nil {
+		return whole
+	}
+	place := whole
+	for _, step := range strings.FieldsFunc(path, func(r rune) bool { return r == '.' || r == '[' || r == ']' }) {
+		var next *yaml.Node
+		switch n.Kind {
+		case yaml.MappingNode:
+			for i := 0; i+1 < len(n.Content); i += 2 {
+				if n.Content[i].Value == step {
+					next = n.Content[i+1]
+					break
+				}
+			}
+		case yaml.SequenceNode:
+			var i int
+			if _, err := fmt.Sscan(step, &i); err == nil && i >= 0 && i < len(n.Content) {
+				next = n.Content[i]
+			}
+		}
+		if next == nil {
+			break
+		}
+		n = next
+		place = d.at(n)
+	}
+	return place
+}
+
+// JobSource returns job.yaml as it was read, or nil.
+func JobSource(f *record.Facts) *source.File {
+	for _, o := range f.Originals {
+		if o.Name == jobFile {
+			return source.New(jobFile, o.Data)
+		}
+	}
+	return nil
+}

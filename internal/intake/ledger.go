@@ -1,0 +1,267 @@
+package intake
+
+import (
+	"fmt"
+	"iter"
+	"strings"
+	"time"
+
+	"spanseal/internal/diag"
+	"spanseal/internal/quantity"
+	"spanseal/internal/record"
+	"spanseal/internal/source"
+)
+
+// ledger is links.csv or terminations.csv: a file that people keep, whose
+// columns bear our own names.
+type ledger struct {
+	r       *reader
+	file    *source.File
+	t       *delimited
+	heading int
+	columns map[string]int
+	names   []string
+	mark    rune
+	row     *row
+	bad     bool // the current row has a fault
+}
+
+// openLedger reads a file's heading, or returns nil after adding problems.
+func (r *reader) openLedger(name string, required, optional []string) *ledger {
+	raw := r.folder.read(name, maxText)
+	if raw == nil {
+		return nil
+	}
+	r.folder.keep(source.New(name, raw))
+	f, _, problem := decode(name, raw, "")
+	if problem != nil {
+		problem.Mend = "save the file as UTF-8"
+		r.list.Add(*problem)
+		return nil
+	}
+	l := &ledger{r: r, file: f, columns: map[string]int{}, mark: '.'}
+	known := newNames(append(append([]string{}, required...), optional...))
+	if !l.open(known) {
+		return nil
+	}
+	for _, want := range required {
+		if alternatives := strings.Split(want, "|"); !l.hasAny(alternatives) {
+			l.add(-1, diag.Problem{Code: "missing-column", Message: fmt.Sprintf("%s has no column %s", name, orList(alternatives)), Mend: "add the column to the heading"})
+			l.bad = true
+		}
+	}
+	if l.bad {
+		return nil
+	}
+	return l
+}
+
+// open finds the delimiter and the heading: the first row that is not blank.
+func (l *ledger) open(known *names) bool {
+	plain := map[string]bool{}
+	for _, n := range known.all {
+		for _, alternative := range strings.Split(n, "|") {
+			plain[alternative] = true
+			known.add(alternative)
+		}
+	}
+	best := 0
+	for _, c := range delimiters {
+		t := &delimited{file: l.file, delimiter: c}
+		for r := range t.rows() {
+			if r.blank() {
+				continue
+			}
+			hits := 0
+			for _, cell := range r.cells {
+				if plain[headingName(cell.text)] {
+					hits++
+				}
+			}
+			if hits > best || l.t == nil {
+				best, l.t, l.heading = max(hits, best), t, r.number
+			}
+			break
+		}
+	}
+	if l.t == nil {
+		l.r.list.Add(diag.Problem{Code: "empty-file", Place: diag.Place{File: l.file.Name}, Message: "the file is empty"})
+		return false
+	}
+	for r := range l.t.rows() {
+		if r.number < l.heading {
+			continue
+		}
+		l.row = r
+		for i, c := range r.cells {
+			name := headingName(c.text)
+			_, twice := l.columns[name]
+			switch {
+			case twice:
+				l.add(i, diag.Problem{Code: "duplicate-heading", Message: fmt.Sprintf("two columns are headed %q", c.text), Mend: "rename or remove one"})
+			case plain[name]:
+				l.columns[name] = i
+			case name != "" && known.near(name) != "":
+				l.add(i, diag.Problem{Code: "unknown-column", Message: fmt.Sprintf("%q is not a column of %s", c.text, l.file.Name), Want: fmt.Sprintf("did you mean %q?", known.near(name))})
+			case name != "":
+				l.add(i, diag.Problem{Severity: diag.Note, Code: "column-not-read", Message: fmt.Sprintf("column %q is not read", c.text)})
+			}
+			l.names = append(l.names, c.text)
+		}
+		break
+	}
+	if l.t.delimiter != ',' {
+		l.mark = ','
+		for r := range l.t.rows() {
+			for i := range r.cells {
+				if m := fraction.FindStringSubmatch(r.cells[i].text); m != nil && m[1] == "." && r.number > l.heading {
+					l.mark = '.'
+				}
+			}
+		}
+	}
+	return true
+}
+
+func (l *ledger) hasAny(names []string) bool {
+	for _, n := range names {
+		if _, ok := l.columns[n]; ok {
+			return true
+		}
+	}
+	return false
+}
+
+// rows yields the rows below the heading that are not blank.
+func (l *ledger) rows() iter.Seq[record.Origin] {
+	return func(yield func(record.Origin) bool) {
+		o := origin(l.file)
+		for r := range l.t.rows() {
+			if r.number <= l.heading || r.blank() {
+				continue
+			}
+			l.row, l.bad = r, false
+			if extra := len(l.names); len(r.cells) > extra && r.cells[extra].text != "" {
+				l.add(extra, tooManyCells(len(r.cells), extra))
+			}
+			o.Row = r.number
+			if !yield(o) {
+				return
+			}
+		}
+		if p := l.t.fault(); p != nil {
+			l.r.list.Add(*p)
+		}
+	}
+}
+
+// add adds a problem at a column of the current row; −1 is the row.
+func (l *ledger) add(column int, p diag.Problem) {
+	p.Place = l.t.place(l.row, column)
+	if p.Severity == diag.Error {
+		l.bad = true
+	}
+	l.r.list.Add(p)
+}
+
+// fault adds a problem at a named column.
+func (l *ledger) fault(column, code, message, want, mend string) {
+	p := diag.Problem{Code: code, Message: message, Want: want, Mend: mend}
+	i, ok := l.columns[column]
+	if !ok {
+		i = -1
+	} else {
+		p.Because = []string{fmt.Sprintf("column %d is %s (header at line %d)", i+1, column, l.heading)}
+	}
+	l.add(i, p)
+}
+
+// text returns an optional text.
+func (l *ledger) text(column string) string {
+	i, ok := l.columns[column]
+	if !ok {
+		return ""
+	}
+	s := l.row.at(i)
+	if at := strings.IndexFunc(s, isControlInName); at >= 0 {
+		p := controlFault(s, at)
+		l.fault(column, p.Code, p.Message, "", p.Mend)
+		return ""
+	}
+	return strings.Clone(s)
+}
+
+// must returns a text that has to be there.
+func (l *ledger) must(column, such string) string {
+	s := l.text(column)
+	if s == "" && !l.bad {
+		l.fault(column, "missing-cell", "this row has no "+strings.ReplaceAll(column, "_", " "), "want "+such, "")
+	}
+	return s
+}
+
+// count returns a small whole number that has to be there.
+func (l *ledger) count(column string) int {
+	s := l.must(column, "a whole number such as 2")
+	if s == "" {
+		return 0
+	}
+	v, ok := digits(s)
+	switch {
+	case !ok:
+		l.fault(column, "not-a-number", fmt.Sprintf("%q is not a whole number", s), "want digits only, such as 2", "")
+	case v > 1000:
+		l.fault(column, "out-of-range", fmt.Sprintf("%d %s cannot be", v, strings.ReplaceAll(column, "_", " ")), "want at most 1000", "")
+	}
+	return v
+}
+
+// number reads a decimal; ok is false after a problem or for an empty cell.
+func (l *ledger) number(column string) (v quantity.Decimal, ok bool) {
+	s := l.text(column)
+	if s == "" {
+		return v, false
+	}
+	v, err := quantity.ParseMark(s, l.mark)
+	if err != nil {
+		want := "want digits with at most one decimal point, such as 312.5"
+		if l.mark == ',' {
+			want = "want digits with at most one decimal comma, such as 312,5"
+		}
+		l.fault(column, "not-a-number", fmt.Sprintf("%q is not a number", s), want, "")
+		return v, false
+	}
+	return v, true
+}
+
+// time reads a time; the zero time after a problem or for an empty cell.
+func (l *ledger) time(column string) time.Time {
+	s := l.text(column)
+	if s == "" {
+		return time.Time{}
+	}
+	w, err := parseISO(s)
+	if err == nil {
+		loc := l.r.facts.Job.Location
+		if l.r.facts.Job.TimeZone == "" {
+			loc = nil
+		}
+		var t time.Time
+		if t, err = w.in(loc); err == nil {
+			return t
+		}
+	}
+	want, mend := "want year-month-day and hour:minute, such as 2026-11-18 09:32", ""
+	if err == errNoZone {
+		if l.r.zoneSaid {
+			return time.Time{}
+		}
+		l.r.zoneSaid = true
+		want, mend = "the job does not say of which zone", "add time_zone to job in job.yaml, such as Europe/Dublin"
+	}
+	if err == errSkipped || err == errTwice {
+		want, mend = err.Error(), "write the offset behind the time, such as 2026-10-25 01:30 +00:00"
+	}
+	l.fault(column, "not-a-time", fmt.Sprintf("%q is not a time that can be read", s), want, mend)
+	return time.Time{}
+}

@@ -1,0 +1,176 @@
+package intake
+
+import (
+	"fmt"
+	"regexp"
+	"strings"
+
+	"golang.org/x/text/unicode/norm"
+
+	"spanseal/internal/diag"
+	"spanseal/internal/quantity"
+	"spanseal/internal/record"
+)
+
+const linksFile = "links.csv"
+
+// readLinks reads the schedule.
+func (r *reader) readLinks() {
+	l := r.openLedger(linksFile,
+		[]string{"link", "from", "to", "fibre", "length_m|length_km|length_ft|length_kft", "mated_pairs", "splices", "end_a", "end_b"},
+		[]string{"cable", "tube", "strand", "applications", "limits", "pair", "polarity", "exempt", "stage"})
+	if l == nil {
+		return
+	}
+	for o := range l.rows() {
+		link := record.Link{
+			ID: norm.NFC.String(l.must("link", "a name such as A-11")), Cable: l.text("cable"), Tube: l.text("tube"), Strand: l.text("strand"),
+			From: l.must("from", "where end A is"), To: l.must("to", "where end B is"),
+			MatedPairs: l.count("mated_pairs"), Splices: l.count("splices"),
+			EndA: l.end("end_a"), EndB: l.end("end_b"),
+			Applications: idList(l.text("applications")), Limits: idList(l.text("limits")),
+			Pair: l.text("pair"), Polarity: l.text("polarity"), Exempt: l.text("exempt"), Stage: l.text("stage"), Origin: o,
+		}
+		l.length(&link)
+		l.fibre(&link)
+		switch link.Polarity {
+		case "", "crossed", "straight":
+		default:
+			l.fault("polarity", "unknown-value", fmt.Sprintf("%q is not a polarity", link.Polarity), "want crossed or straight", "")
+		}
+		if link.ID == "" {
+			continue
+		}
+		if i, twice := r.index[link.ID]; twice {
+			l.fault("link", "duplicate-link", fmt.Sprintf("link %q stands twice in the schedule", link.ID), fmt.Sprintf("the first is at line %d", r.facts.Links[i].Origin.Row),
+				"give each link its own name, or remove one row")
+			continue
+		}
+		r.index[link.ID] = int32(len(r.facts.Links))
+		r.names.add(link.ID)
+		r.facts.Links = append(r.facts.Links, link)
+	}
+	if len(r.facts.Links) == 0 && l.t.fault() == nil {
+		r.list.Add(diag.Problem{Code: "no-links", Place: diag.Place{File: linksFile}, Message: "the schedule names no link", Mend: "add a row for every link that must be certified"})
+	}
+	for alias, id := range r.aliases {
+		if _, ok := r.index[id]; !ok && len(r.facts.Links) > 0 {
+			p := diag.Problem{Code: "unknown-link", Place: PlaceOf(r.job, "aliases."+alias), Message: fmt.Sprintf("%q is not a link of links.csv", id)}
+			if near := r.names.near(id); near != "" {
+				p.Want = fmt.Sprintf("did you mean %q?", near)
+			}
+			r.list.Add(p)
+		}
+	}
+}
+
+// findLink looks a name up: exactly, or by the job's aliases. Two ways of
+// writing the same accented letter (Unicode NFC and NFD) are the same name.
+func (r *reader) findLink(text string) (id string, index int32, viaAlias, ok bool) {
+	text = norm.NFC.String(text)
+	if i, ok := r.index[text]; ok {
+		return r.facts.Links[i].ID, i, false, true
+	}
+	if id, named := r.aliases[text]; named {
+		if i, ok := r.index[id]; ok {
+			return r.facts.Links[i].ID, i, true, true
+		}
+	}
+	return "", 0, false, false
+}
+
+func (r *reader) link(index int32) *record.Link {
+	if index < 0 || int(index) >= len(r.facts.Links) {
+		return nil
+	}
+	return &r.facts.Links[index]
+}
+
+// idList reads ids parted by spaces, ";" or "|".
+func idList(s string) []string {
+	return strings.FieldsFunc(s, func(r rune) bool { return r == ' ' || r == ';' || r == '|' || r == ',' })
+}
+
+// length reads the one length column there is.
+func (l *ledger) length(link *record.Link) {
+	for _, u := range units[fLength] {
+		column := fieldUnit{fLength, u}.name()
+		if _, ok := l.columns[column]; !ok {
+			continue
+		}
+		text := l.must(column, "a length such as 312")
+		v, ok := l.number(column)
+		if !ok {
+			return
+		}
+		m, _ := quantity.Metres(v, u)
+		switch {
+		case grouped.MatchString(text) && l.t.delimiter != ',':
+			l.fault(column, "which-decimal", fmt.Sprintf("%q could be a fraction or thousands", text), "write 1234 for thousands, 1,2340 for a fraction", "")
+		case m.Sign() < 0 || bounds[maxLength].Less(m):
+			l.fault(column, "out-of-range", fmt.Sprintf("a length of %s %s cannot be", text, u), fmt.Sprintf("want 0 to %d m", maxLength), "correct the cell, or the unit in the heading")
+		}
+		link.Length, link.LengthText = m, v.String()+" "+string(u)
+		return
+	}
+}
+
+// Fibres by the names of ISO/IEC 11801-1 and the recommendations of ITU-T G.65x
+// (from memory).
+var (
+	multimodeFibre  = regexp.MustCompile(`^(OM[1-5]|G\.651(\.1)?)$`)
+	singlemodeFibre = regexp.MustCompile(`^(OS1|OS1a|OS2|G\.65[2-7](\.[A-E][1-3]?)?)$`)
+)
+
+// fibre reads the kind of fibre and so the mode.
+func (l *ledger) fibre(link *record.Link) {
+	text := l.must("fibre", "a kind of fibre such as OS2 or OM4")
+	if text == "" {
+		return
+	}
+	name := strings.ToUpper(strings.TrimSpace(strings.TrimPrefix(strings.ToUpper(text), "ITU-T")))
+	if name == "OS1A" {
+		name = "OS1a"
+	}
+	link.Fibre = name
+	switch {
+	case multimodeFibre.MatchString(name):
+		link.Mode = record.Multimode
+	case singlemodeFibre.MatchString(name):
+		link.Mode = record.Singlemode
+	default:
+		l.fault("fibre", "unknown-fibre", fmt.Sprintf("%q is not a kind of fibre", text), "want OS1, OS1a, OS2, OM1 to OM5, or a recommendation such as G.652.D or G.657.A1", "")
+	}
+}
+
+// ways of making an end, by the words of the schedule; true where a fusion
+// splice stands behind the connector.
+var ways = map[string]bool{
+	"spliced-on": true, "splice-on": true, "spliced": true, "pigtail": true,
+	"factory": false, "field": false, "field-polished": false, "": false,
+}
+
+var connector = regexp.MustCompile(`^([A-Za-z][A-Za-z0-9-]{0,11})(?:/(PC|UPC|APC))?$`)
+
+// end reads what an end of a link is, such as "spliced-on LC/UPC" or "factory
+// LC"; "none" is an end without a connector.
+func (l *ledger) end(column string) record.End {
+	text := l.must(column, `such as "spliced-on LC/UPC", "factory LC" or none`)
+	e := record.End{Text: text}
+	if text == "" || text == "none" {
+		return e
+	}
+	words := strings.Fields(text)
+	way := strings.ToLower(strings.Join(words[:len(words)-1], "-"))
+	spliced, known := ways[way]
+	m := connector.FindStringSubmatch(words[len(words)-1])
+	switch {
+	case !known:
+		l.fault(column, "unknown-end", fmt.Sprintf("%q does not say how the connector was made", text), "want spliced-on, pigtail, factory or field before the connector", "")
+	case m == nil:
+		l.fault(column, "unknown-end", fmt.Sprintf("%q does not name a connector", text), "want a connector such as LC/UPC or SC/APC; the polish is PC, UPC or APC", "")
+	default:
+		e.SplicedOn, e.Connector, e.Polish = spliced, strings.ToUpper(m[1]), m[2]
+	}
+	return e
+}

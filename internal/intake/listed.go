@@ -1,0 +1,127 @@
+package intake
+
+import (
+	"fmt"
+	"iter"
+	"slices"
+
+	"gopkg.in/yaml.v3"
+
+	"spanseal/internal/diag"
+	"spanseal/internal/record"
+	"spanseal/internal/source"
+)
+
+// listed is a table made of a YAML list: each item is a row, each key a column.
+type listed struct {
+	d     *document
+	names []string
+	items []*yaml.Node
+	cells [][]*yaml.Node // by item and column; nil where an item lacks the key
+}
+
+func (t *listed) fault() *diag.Problem      { return nil }
+func (t *listed) line() string              { return "line" }
+func (t *listed) stored() bool              { return false }
+func (t *listed) cellName(*row, int) string { return "" }
+
+func (t *listed) rows() iter.Seq[*row] {
+	return func(yield func(*row) bool) {
+		for i, item := range t.items {
+			r := &row{number: item.Line}
+			for c, n := range t.cells[i] {
+				text := ""
+				if n != nil {
+					text = n.Value
+				}
+				// The row's own index finds its nodes again.
+				r.cells = append(r.cells, cell{text: text, start: i, end: c})
+			}
+			if !yield(r) {
+				return
+			}
+		}
+	}
+}
+
+func (t *listed) node(r *row, column int) *yaml.Node {
+	if len(r.cells) == 0 {
+		return nil
+	}
+	i := r.cells[0].start
+	if column >= 0 && column < len(r.cells) && t.cells[i][column] != nil {
+		return t.cells[i][column]
+	}
+	return t.items[i]
+}
+
+func (t *listed) place(r *row, column int) diag.Place {
+	if n := t.node(r, column); n != nil {
+		return t.d.at(n)
+	}
+	return diag.Place{File: t.d.file.Name}
+}
+
+func (t *listed) column(r *row, column int) int {
+	if n := t.node(r, column); n != nil {
+		return n.Column
+	}
+	return 0
+}
+
+// readYAMLReadings reads a file with a list under readings, and fields beside it
+// that hold for all of them.
+func (r *reader) readYAMLReadings(f *source.File, m *mapping, account *record.Account) {
+	r.sources[f.Name] = f
+	d := &document{file: f, list: r.list}
+	top := d.root()
+	if top == nil {
+		return
+	}
+	t := &listed{d: d}
+	own := *m
+	own.constants = map[field]constant{}
+	for k, v := range m.constants {
+		own.constants[k] = v
+	}
+	ks := constantKeys(d, own.constants, false)
+	before := r.list.Errors()
+	ks["readings"] = must(d.items("readings", func(n *yaml.Node) { t.add(n) }))
+	d.object(top, f.Name, ks)
+	if r.list.Errors() > before {
+		account.Rows, account.Refused = len(t.items), len(t.items)
+		return
+	}
+	for i := range t.cells { // items may lack the keys that later ones brought
+		for len(t.cells[i]) < len(t.names) {
+			t.cells[i] = append(t.cells[i], nil)
+		}
+	}
+	r.assemble(t, &own, f, account)
+}
+
+// add adds one item as a row. Its keys are checked here, since a YAML file of
+// readings has no columns of no interest.
+func (t *listed) add(n *yaml.Node) {
+	cells := make([]*yaml.Node, len(t.names))
+	ks := keys{}
+	for name := range fieldNames {
+		ks[name] = opt(func(v *yaml.Node) {
+			if _, ok := t.d.scalar(v, name); !ok {
+				return
+			}
+			i := slices.Index(t.names, name)
+			if i < 0 {
+				i = len(t.names)
+				t.names, cells = append(t.names, name), append(cells, nil)
+			}
+			for len(cells) <= i {
+				cells = append(cells, nil)
+			}
+			cells[i] = v
+		})
+	}
+	t.items = append(t.items, n)
+	t.d.object(n, fmt.Sprintf("reading %d", len(t.items)), ks)
+	t.cells = append(t.cells, cells)
+}

@@ -1,0 +1,331 @@
+package intake
+
+import (
+	"fmt"
+	"maps"
+	"path"
+	"slices"
+	"strconv"
+	"strings"
+	"time"
+
+	"gopkg.in/yaml.v3"
+
+	"spanseal/internal/diag"
+	"spanseal/internal/quantity"
+	"spanseal/internal/record"
+	"spanseal/internal/source"
+)
+
+// mapping says how to read the files of one kind of export: one entry of
+// readings in job.yaml, or a file that several jobs share.
+type mapping struct {
+	files   string // a pattern of names; * and ? do not cross a slash
+	place   diag.Place
+	matched int
+
+	evidenceOnly bool // keep the file, read nothing from it
+
+	encoding   string
+	delimiter  rune // 0: told from the bytes
+	decimal    rune // 0: told from the bytes
+	thousands  rune // 0: none
+	headerLine int  // 0: told from the bytes
+	headerRows int
+	sheet      string
+
+	columns   map[field]columnRef
+	constants map[field]constant
+	each      []eachGroup
+
+	timeFormat  *timeFormat // nil: ISO 8601
+	location    *time.Location
+	notMeasured []string
+	ignoreRows  []*pattern
+	directions  map[string]string
+	lossIs      string // "positive", "negative"
+	reflIs      string // "negative", "positive"
+	inRowOrder  bool
+
+	block    *pattern
+	preamble []*pattern
+	fileName *pattern
+}
+
+// columnRef names a column by its heading, or by its number from one where the
+// mapping gives a bare number.
+type columnRef struct {
+	heading string
+	number  int
+	unit    fieldUnit
+	place   diag.Place
+}
+
+func (c columnRef) String() string {
+	if c.number > 0 {
+		return fmt.Sprintf("column %d", c.number)
+	}
+	return strconv.Quote(c.heading)
+}
+
+// constant is a value that the mapping gives for all rows.
+type constant struct {
+	text string
+	unit quantity.Unit
+}
+
+// eachGroup is one reading out of several in a row.
+type eachGroup struct {
+	columns   map[field]columnRef
+	constants map[field]constant
+}
+
+func newMapping() *mapping {
+	return &mapping{headerRows: 1, columns: map[field]columnRef{}, constants: map[field]constant{}, lossIs: "positive", reflIs: "negative"}
+}
+
+// readMapping reads one entry of readings.
+func (r *reader) readMapping(d *document, n *yaml.Node) {
+	m := newMapping()
+	m.place = d.at(n)
+	ks := m.keys(d)
+	ks["files"] = must(func(n *yaml.Node) {
+		m.place = d.at(n)
+		d.text("files", &m.files)(n)
+		m.files = path.Clean(m.files)
+		if _, err := path.Match(m.files, ""); err != nil || !strings.HasPrefix(m.files, "readings/") {
+			d.fault(n, "bad-pattern", fmt.Sprintf("%q names no files of readings/", m.files), `want a name or a pattern such as "readings/day1*.csv"`, "")
+			m.files = ""
+		}
+	})
+	ks["evidence_only"] = opt(d.yes("evidence_only", &m.evidenceOnly))
+	ks["mapping"] = opt(func(n *yaml.Node) {}) // read first, see below
+	if shared := valueOf(n, "mapping"); shared != nil {
+		r.readShared(d, shared, m)
+	}
+	d.object(n, "an entry of readings", ks)
+	m.check(d, n)
+	r.mappings = append(r.mappings, m)
+}
+
+// readShared reads a mapping file; what the entry itself says comes after it
+// and so wins.
+func (r *reader) readShared(d *document, n *yaml.Node, m *mapping) {
+	name, ok := d.scalar(n, "mapping")
+	if !ok {
+		return
+	}
+	if !r.folder.exists(name) {
+		d.fault(n, "missing-file", fmt.Sprintf("there is no file %q in the job folder", name), "want the name of a mapping file", "")
+		return
+	}
+	data := r.folder.read(name, maxYAML)
+	if data == nil {
+		return
+	}
+	f := source.New(name, data)
+	if !slices.ContainsFunc(r.folder.originals, func(o record.Original) bool { return o.Name == name }) {
+		r.folder.keep(f)
+	}
+	shared := &document{file: f, list: r.list}
+	if top := shared.root(); top != nil {
+		shared.object(top, name, m.keys(shared))
+	}
+}
+
+// valueOf returns the value of a key, or nil.
+func valueOf(n *yaml.Node, key string) *yaml.Node {
+	if n.Kind == yaml.MappingNode {
+		for i := 0; i+1 < len(n.Content); i += 2 {
+			if n.Content[i].Value == key {
+				return n.Content[i+1]
+			}
+		}
+	}
+	return nil
+}
+
+// keys are those of a mapping, wherever it stands.
+func (m *mapping) keys(d *document) keys {
+	ks := keys{
+		"encoding":       opt(d.encoding(&m.encoding)),
+		"delimiter":      opt(d.mark("delimiter", &m.delimiter, map[string]rune{",": ',', ";": ';', "\t": '\t', `\t`: '\t', "tab": '\t', "|": '|'}, `want ",", ";", "|" or tab`)),
+		"decimal":        opt(d.mark("decimal", &m.decimal, map[string]rune{",": ',', ".": '.'}, `want "." or ","`)),
+		"thousands":      opt(d.mark("thousands", &m.thousands, map[string]rune{",": ',', ".": '.', "'": '\'', " ": ' ', "space": ' '}, `want ",", ".", "'" or space`)),
+		"header_line":    opt(d.count("header_line", 1, 100_000, &m.headerLine)),
+		"header_rows":    opt(d.count("header_rows", 1, 3, &m.headerRows)),
+		"sheet":          opt(d.text("sheet", &m.sheet)),
+		"columns":        opt(m.readColumns(d, "columns", m.columns)),
+		"each":           opt(m.readEach(d)),
+		"time_format":    opt(d.timeFormat(&m.timeFormat)),
+		"time_zone":      opt(m.readZone(d)),
+		"not_measured":   opt(d.notMeasured(m)),
+		"ignore_rows":    opt(d.patterns("ignore_rows", &m.ignoreRows)),
+		"directions":     opt(m.readDirections(d)),
+		"loss_is":        opt(oneOf(d, "loss_is", &m.lossIs, "positive", "negative")),
+		"reflectance_is": opt(oneOf(d, "reflectance_is", &m.reflIs, "negative", "positive")),
+		"in_row_order":   opt(d.yes("in_row_order", &m.inRowOrder)),
+		"block":          opt(d.pattern("block", &m.block)),
+		"preamble":       opt(d.patterns("preamble", &m.preamble)),
+		"file_name":      opt(d.pattern("file_name", &m.fileName)),
+	}
+	maps.Copy(ks, constantKeys(d, m.constants, false))
+	return ks
+}
+
+// constantKeys are the fields to which the mapping itself gives a value.
+func constantKeys(d *document, to map[field]constant, inEach bool) keys {
+	ks := keys{}
+	for name, fu := range fieldNames {
+		f := fu.field
+		if f.isValue() && (inEach || fu.unit == "" || f != fReference && f != fLength) || f == fWavelength && fu.unit == "" {
+			continue // a measured value is never the same in all rows
+		}
+		ks[name] = opt(func(n *yaml.Node) {
+			var s string
+			d.text(name, &s)(n)
+			if s == "" {
+				return
+			}
+			if f == fDirection || f == fEnd {
+				if _, ok := directionNamed(f, s, nil); !ok {
+					d.fault(n, "unknown-direction", fmt.Sprintf("%q is not a direction", s), wantDirection(f), "")
+					return
+				}
+			}
+			to[f] = constant{s, fu.unit}
+		})
+	}
+	return ks
+}
+
+func (m *mapping) readColumns(d *document, what string, to map[field]columnRef) func(*yaml.Node) {
+	ks := keys{}
+	for name, fu := range fieldNames {
+		ks[name] = opt(m.readColumn(d, fu, to))
+	}
+	return d.within(what, ks)
+}
+
+// readColumn reads the heading or the number of a field's column.
+func (m *mapping) readColumn(d *document, fu fieldUnit, to map[field]columnRef) func(*yaml.Node) {
+	return func(n *yaml.Node) {
+		s, ok := d.scalar(n, fu.name())
+		if !ok {
+			return
+		}
+		ref := columnRef{heading: s, unit: fu, place: d.at(n)}
+		if n.Tag == "!!int" {
+			v, err := strconv.Atoi(s)
+			if err != nil || v < 1 || v > maxColumns {
+				d.fault(n, "out-of-range", fmt.Sprintf("there is no column %s", s), "want a number from 1, or the heading in quotes", "")
+				return
+			}
+			ref.number = v
+		}
+		if was, twice := to[fu.field]; twice && was.unit != fu && was.place.File == ref.place.File {
+			d.fault(n, "duplicate-key", fmt.Sprintf("%s and %s are the same field", was.unit.name(), fu.name()), "", "keep the one whose unit the file uses")
+		}
+		to[fu.field] = ref
+	}
+}
+
+// readEach reads the readings of one row in wide form: measured fields name
+// their columns, all others are constants.
+func (m *mapping) readEach(d *document) func(*yaml.Node) {
+	return func(n *yaml.Node) {
+		m.each = nil
+		d.items("each", func(n *yaml.Node) {
+			g := eachGroup{columns: map[field]columnRef{}, constants: map[field]constant{}}
+			ks := constantKeys(d, g.constants, true)
+			for name, fu := range fieldNames {
+				if fu.field.isValue() || fu.field == fTime || fu.field == fDate {
+					ks[name] = opt(m.readColumn(d, fu, g.columns))
+				}
+			}
+			d.object(n, "an item of each", ks)
+			m.each = append(m.each, g)
+		})(n)
+	}
+}
+
+func (m *mapping) readZone(d *document) func(*yaml.Node) {
+	return func(n *yaml.Node) {
+		if s, ok := d.scalar(n, "time_zone"); ok {
+			m.location = d.location(n, s)
+		}
+	}
+}
+
+func (m *mapping) readDirections(d *document) func(*yaml.Node) {
+	read := func(direction string) key {
+		return opt(func(n *yaml.Node) {
+			if n.Kind == yaml.ScalarNode {
+				n = &yaml.Node{Kind: yaml.SequenceNode, Content: []*yaml.Node{n}, Line: n.Line, Column: n.Column}
+			}
+			var texts []string
+			d.texts("directions", &texts)(n)
+			for _, s := range texts {
+				if m.directions == nil {
+					m.directions = map[string]string{}
+				}
+				m.directions[s] = direction
+			}
+		})
+	}
+	return d.within("directions", keys{"A-B": read("A-B"), "B-A": read("B-A")})
+}
+
+// check looks at what keys say together.
+func (m *mapping) check(d *document, n *yaml.Node) {
+	if m.decimal != 0 && m.decimal == m.thousands {
+		d.fault(n, "same-mark", "decimal and thousands are the same mark", "", "the file can use a mark for one of them only")
+	}
+}
+
+// mark reads a single character by its names.
+func (d *document) mark(what string, to *rune, known map[string]rune, want string) func(*yaml.Node) {
+	return func(n *yaml.Node) {
+		if n.Kind == yaml.ScalarNode {
+			if r, ok := known[n.Value]; ok {
+				*to = r
+				return
+			}
+		}
+		d.fault(n, "unknown-value", fmt.Sprintf("%q is not a mark for %s", n.Value, what), want, "")
+	}
+}
+
+func (d *document) notMeasured(m *mapping) func(*yaml.Node) {
+	return func(n *yaml.Node) {
+		m.notMeasured = nil
+		d.texts("not_measured", &m.notMeasured)(n)
+	}
+}
+
+func (d *document) pattern(what string, to **pattern) func(*yaml.Node) {
+	return func(n *yaml.Node) {
+		s, ok := d.scalar(n, what)
+		if !ok {
+			return
+		}
+		p, err := newPattern(s)
+		if err != nil {
+			d.fault(n, "bad-pattern", err.Error(), "want text with names in braces, such as Link: {link}", "")
+			return
+		}
+		*to = p
+	}
+}
+
+func (d *document) patterns(what string, to *[]*pattern) func(*yaml.Node) {
+	return func(n *yaml.Node) {
+		*to = nil
+		d.items(what, func(n *yaml.Node) {
+			var p *pattern
+			if d.pattern(what, &p)(n); p != nil {
+				*to = append(*to, p)
+			}
+		})(n)
+	}
+}

@@ -1,0 +1,76 @@
+package intake
+
+import (
+	"bytes"
+	"fmt"
+	"regexp"
+
+	"spanseal/internal/diag"
+)
+
+var (
+	fraction = regexp.MustCompile(`^[-+\x{2212}]?\d*([.,])\d+$`)
+	// grouped could be thousands as well as a fraction: 1,234 but not 0,350.
+	grouped = regexp.MustCompile(`^[-+\x{2212}]?[1-9]\d{0,2}[.,]\d{3}$`)
+)
+
+// decideMark settles the file's decimal mark: the mapping's, or what its
+// numbers show. A column of lengths that only holds the likes of 1,234 is asked
+// about; no loss or power is so large that its mark could part thousands.
+func (a *assembler) decideMark() {
+	name := map[rune]string{'.': "point", ',': "comma"}
+	if a.m.decimal != 0 {
+		a.mark, a.whyMark = a.m.decimal, "decimal "+name[a.m.decimal]+", as the mapping says"
+		return
+	}
+	a.mark = '.'
+	d, isText := a.t.(*delimited)
+	if isText && d.delimiter == ',' && bytes.IndexByte(d.file.Text, '"') < 0 {
+		a.whyMark = `decimal point, because the delimiter is ","`
+		return
+	}
+	if _, isYAML := a.t.(*listed); isYAML {
+		return
+	}
+	var shows [2]int // point, comma
+	var doubt *diag.Problem
+	for row := range a.t.rows() {
+		if row.number <= a.h.line || row.number == a.h.skip {
+			continue
+		}
+		for i := range a.groups {
+			for f := fLoss; f < fieldCount; f++ {
+				column := a.groups[i][f].column
+				m := fraction.FindStringSubmatch(row.at(column))
+				switch {
+				case m == nil:
+				case f == fLength && grouped.MatchString(row.at(column)):
+					if doubt == nil && !a.t.stored() {
+						doubt = &diag.Problem{Code: "which-decimal", Place: a.t.place(row, column),
+							Message: fmt.Sprintf("%q could be a fraction or thousands", row.at(column)),
+							Mend:    `say decimal: "." or decimal: "," in the file's entry of readings, and thousands where the file has such marks`}
+					}
+				case m[1] == ".":
+					shows[0]++
+				default:
+					shows[1]++
+				}
+			}
+		}
+	}
+	total := shows[0] + shows[1]
+	switch {
+	case total > 0 && shows[1] > shows[0]:
+		a.mark, a.whyMark = ',', fmt.Sprintf("decimal comma, as %d of %d fractions show", shows[1], total)
+	case total > 0:
+		a.whyMark = fmt.Sprintf("decimal point, as %d of %d fractions show", shows[0], total)
+	case doubt != nil:
+		a.r.list.Add(*doubt)
+		return
+	case isText && d.delimiter == ';':
+		a.mark, a.whyMark = ',', `decimal comma, because the delimiter is ";"`
+	}
+	if total > 0 {
+		a.account.Concluded = append(a.account.Concluded, a.whyMark)
+	}
+}

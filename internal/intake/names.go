@@ -1,0 +1,149 @@
+package intake
+
+import (
+	"strings"
+	"unicode"
+	"unicode/utf8"
+
+	"spanseal/internal/diag"
+	"spanseal/internal/source"
+)
+
+// names finds the near miss of a name among known ones. It never decides that
+// two names are the same: that is the person's to say.
+type names struct {
+	all   []string
+	plain map[string]string // by what is left without case, marks and padding
+}
+
+func newNames(all []string) *names {
+	n := &names{plain: map[string]string{}}
+	for _, s := range all {
+		n.add(s)
+	}
+	return n
+}
+
+func (n *names) add(s string) {
+	n.all = append(n.all, s)
+	if p := plain(s); p != "" && n.plain[p] == "" {
+		n.plain[p] = s
+	}
+}
+
+// near returns the known name that s most probably means, or "".
+func (n *names) near(s string) string {
+	if hit := n.plain[plain(s)]; hit != "" {
+		return hit
+	}
+	const most = 5000 // names compared letter by letter; more would cost seconds for each wrong row
+	a := []rune(strings.ToLower(s))
+	best, least := "", 1+len(a)/4 // one slip in a short name, more in a longer one
+	if len(a) > 64 {
+		return ""
+	}
+	for i, name := range n.all {
+		if i == most {
+			break
+		}
+		b := []rune(strings.ToLower(name))
+		if diff := len(a) - len(b); diff > least || -diff > least {
+			continue
+		}
+		if d := slips(a, b); d <= least && d < max(len(a), len(b)) && (best == "" || d < least) {
+			best, least = name, d
+		}
+	}
+	return best
+}
+
+// plain is a name without case, spaces, punctuation and zero padding, the ways
+// in which one name is most often written as two.
+func plain(s string) string {
+	var b strings.Builder
+	digits, padding := false, 0
+	for _, r := range s {
+		switch {
+		case unicode.IsDigit(r):
+			if r == '0' && !digits {
+				padding++
+				continue
+			}
+			padding, digits = 0, true
+			b.WriteRune(r)
+			continue
+		case padding > 0:
+			b.WriteByte('0')
+		}
+		padding, digits = 0, false
+		if unicode.IsLetter(r) {
+			b.WriteRune(unicode.ToLower(r))
+		}
+	}
+	if padding > 0 {
+		b.WriteByte('0')
+	}
+	return b.String()
+}
+
+// slips counts the fewest insertions, deletions, replacements and swaps of
+// neighbours that turn a into b (optimal string alignment).
+func slips(a, b []rune) int {
+	before, row := make([]int, len(b)+1), make([]int, len(b)+1)
+	for j := range row {
+		row[j] = j
+	}
+	for i := range a {
+		next := make([]int, len(b)+1)
+		next[0] = i + 1
+		for j := range b {
+			cost := 1
+			if a[i] == b[j] {
+				cost = 0
+			}
+			next[j+1] = min(row[j]+cost, row[j+1]+1, next[j]+1)
+			if i > 0 && j > 0 && a[i] == b[j-1] && a[i-1] == b[j] {
+				next[j+1] = min(next[j+1], before[j-1]+1)
+			}
+		}
+		before, row = row, next
+	}
+	return row[len(b)]
+}
+
+// isControl reports characters that have no place in a text of a job: they are
+// invisible and could steer a terminal, or show a name in another order than it
+// is written.
+func isControl(r rune) bool {
+	switch {
+	case r == '\n', r == '\t':
+		return false
+	case r >= 0x202a && r <= 0x202e, r >= 0x2066 && r <= 0x2069, r == 0x2028, r == 0x2029, r == utf8.RuneError:
+		return true
+	}
+	return unicode.IsControl(r)
+}
+
+// isControlInName is isControl for names, which have one line.
+func isControlInName(r rune) bool { return r == '\n' || r == '\t' || isControl(r) }
+
+// invalidUTF8 returns where text stops being UTF-8; ok when it never does.
+func invalidUTF8(text []byte) (at int, ok bool) {
+	if utf8.Valid(text) {
+		return 0, true
+	}
+	for at < len(text) {
+		r, size := utf8.DecodeRune(text[at:])
+		if r == utf8.RuneError && size == 1 {
+			break
+		}
+		at += size
+	}
+	return at, false
+}
+
+func notUTF8(f *source.File, at int, mend string) diag.Problem {
+	place := diag.AtLine(f, f.Position(at), 1)
+	place.Excerpt = strings.ToValidUTF8(place.Excerpt, "\uFFFD")
+	return diag.Problem{Code: "not-utf-8", Place: place, Message: "the file is not UTF-8 text from here on", Want: "this byte starts no UTF-8 character", Mend: mend}
+}

@@ -1,0 +1,67 @@
+package intake
+
+import (
+	"fmt"
+	"regexp"
+	"strings"
+)
+
+// pattern is text with the names of fields in braces, such as
+// "Link: {link} ({direction})". A name stands for any text, * for any text that
+// is of no interest; runs of spaces match one another.
+type pattern struct {
+	text   string
+	exp    *regexp.Regexp
+	fields []fieldUnit
+}
+
+var brace = regexp.MustCompile(`\{[^{}]*\}|\*|\s+`)
+
+func newPattern(text string) (*pattern, error) {
+	p := &pattern{text: text}
+	var b strings.Builder
+	b.WriteString(`(?i)^\s*`)
+	rest := strings.TrimSpace(text)
+	for rest != "" {
+		at := brace.FindStringIndex(rest)
+		if at == nil {
+			b.WriteString(regexp.QuoteMeta(rest))
+			break
+		}
+		b.WriteString(regexp.QuoteMeta(rest[:at[0]]))
+		switch piece := rest[at[0]:at[1]]; piece[0] {
+		case '{':
+			name := piece[1 : len(piece)-1]
+			fu, ok := fieldNames[name]
+			if !ok || fu.field.isValue() && fu.field != fReference {
+				return nil, fmt.Errorf("{%s} is not a field that a pattern can give", name)
+			}
+			p.fields = append(p.fields, fu)
+			b.WriteString(`(.+?)`)
+		case '*':
+			b.WriteString(`.*?`)
+		default:
+			b.WriteString(`\s+`)
+		}
+		rest = rest[at[1]:]
+	}
+	b.WriteString(`\s*$`)
+	exp, err := regexp.Compile(b.String())
+	if err != nil {
+		return nil, fmt.Errorf("%q is not a pattern", text)
+	}
+	p.exp = exp
+	return p, nil
+}
+
+// match returns the text of each of the pattern's fields.
+func (p *pattern) match(s string) ([]string, bool) {
+	m := p.exp.FindStringSubmatch(s)
+	if m == nil {
+		return nil, false
+	}
+	for i := range m {
+		m[i] = strings.TrimSpace(m[i])
+	}
+	return m[1:], true
+}

@@ -1,0 +1,110 @@
+package intake
+
+import (
+	"fmt"
+	"path"
+	"strings"
+
+	"spanseal/internal/diag"
+	"spanseal/internal/record"
+	"spanseal/internal/source"
+)
+
+// readReadings reads every file of readings/ by the mapping that names it.
+func (r *reader) readReadings() {
+	names := r.folder.files("readings")
+	for _, name := range names {
+		m, ok := r.mappingOf(name)
+		if !ok {
+			continue
+		}
+		m.matched++
+		r.readFile(name, m)
+	}
+	for _, m := range r.mappings {
+		if m.matched == 0 && m.files != "" {
+			r.list.Add(diag.Problem{Severity: diag.Note, Code: "no-files", Place: m.place, Message: fmt.Sprintf("no file is named %s yet", m.files)})
+		}
+	}
+	r.settle()
+}
+
+// mappingOf finds the entry of readings that names a file. A job without
+// entries reads every file whose columns say all by their names.
+func (r *reader) mappingOf(name string) (*mapping, bool) {
+	var hits []*mapping
+	for _, m := range r.mappings {
+		if ok, _ := path.Match(m.files, name); ok {
+			hits = append(hits, m)
+		}
+	}
+	switch {
+	case len(hits) == 1:
+		return hits[0], true
+	case len(hits) > 1:
+		r.list.Add(diag.Problem{Code: "two-mappings", Place: hits[1].place, Message: fmt.Sprintf("%s is named by two entries of readings", name),
+			Because: []string{"the other is at " + hits[0].place.String()}, Mend: "make the patterns narrower, so that each file has one entry"})
+		return nil, false
+	case len(r.mappings) == 0:
+		return newMapping(), true
+	}
+	r.list.Add(diag.Problem{Code: "unmapped-file", Place: diag.Place{File: name}, Message: "no entry of readings in job.yaml names this file, so its readings would be lost",
+		Mend: fmt.Sprintf("add an entry such as - files: %q, with evidence_only: true if nothing is to be read from it", name)})
+	return nil, false
+}
+
+// readFile reads one file of readings.
+func (r *reader) readFile(name string, m *mapping) {
+	limit := int64(maxText)
+	kind := strings.ToLower(path.Ext(name))
+	switch kind {
+	case ".xlsx", ".xlsm":
+		limit = maxWorkbook
+	case ".yaml", ".yml":
+		limit = maxYAML
+	}
+	raw := r.folder.read(name, limit)
+	if raw == nil {
+		return
+	}
+	whole := source.New(name, raw)
+	r.folder.keep(whole)
+	if m.evidenceOnly {
+		return
+	}
+	account := record.Account{File: name, SHA256: whole.SHA256Hex(), Size: int64(len(raw))}
+	switch kind {
+	case ".xlsx", ".xlsm":
+		r.readWorkbook(whole, m, &account)
+	case ".yaml", ".yml":
+		r.readYAMLReadings(whole, m, &account)
+	default:
+		r.readText(name, raw, m, &account)
+	}
+	r.facts.Accounts = append(r.facts.Accounts, account)
+}
+
+func (r *reader) readText(name string, raw []byte, m *mapping, account *record.Account) {
+	if len(raw) == 0 {
+		r.list.Add(diag.Problem{Code: "empty-file", Place: diag.Place{File: name}, Message: "the file is empty"})
+		return
+	}
+	f, how, problem := decode(name, raw, m.encoding)
+	if problem == nil {
+		r.sources[name] = f
+		account.Concluded = append(account.Concluded, how)
+		var t *delimited
+		if t, how, problem = openDelimited(f, m); problem == nil {
+			if how != "" {
+				account.Concluded = append(account.Concluded, how)
+			}
+			r.assemble(t, m, f, account)
+			return
+		}
+	}
+	r.list.Add(*problem)
+}
+
+func sourcePosition(o record.Origin) source.Position {
+	return source.Position{Line: o.Row, Column: o.Column}
+}

@@ -1,0 +1,113 @@
+package intake
+
+import (
+	"cmp"
+	"fmt"
+	"slices"
+	"strings"
+	"time"
+
+	"spanseal/internal/diag"
+	"spanseal/internal/record"
+)
+
+// settle decides which of several readings of one link, quantity, wavelength,
+// direction and event counts: the latest. The earlier ones are kept as
+// superseded. Where two have no time, or the same time and different values,
+// nothing in the files says which is later, and that is asked.
+func (r *reader) settle() {
+	latest := make(map[readingKey]int32, len(r.found))
+	var again []int32 // readings of something already read
+	for i := range r.found {
+		if _, seen := latest[r.found[i].key]; seen {
+			again = append(again, int32(i))
+		} else {
+			latest[r.found[i].key] = int32(i)
+		}
+	}
+	groups := map[readingKey][]int32{}
+	for _, i := range again {
+		k := r.found[i].key
+		if groups[k] == nil {
+			groups[k] = []int32{latest[k]}
+		}
+		groups[k] = append(groups[k], i)
+	}
+	var order []readingKey
+	for k := range groups {
+		order = append(order, k)
+	}
+	slices.SortFunc(order, func(a, b readingKey) int { return cmp.Compare(groups[a][0], groups[b][0]) })
+	for _, k := range order {
+		r.settleGroup(groups[k])
+	}
+	r.settleAccounts()
+}
+
+// settleGroup orders the readings of one thing and marks all but the last.
+func (r *reader) settleGroup(g []int32) {
+	all := r.facts.Readings
+	inOneFile := func(i, j int32) bool {
+		return r.found[i].account == r.found[j].account && r.found[i].ordered
+	}
+	slices.SortStableFunc(g, func(i, j int32) int { return all[i].Time.Compare(all[j].Time) })
+	for n := 1; n < len(g); n++ {
+		a, b := &all[g[n-1]], &all[g[n]]
+		what := strings.TrimSpace(strings.ReplaceAll(string(b.Quantity), "_", " ") + " " + b.Subject())
+		a.Fate = record.Superseded
+		switch {
+		case inOneFile(g[n-1], g[n]):
+		case a.Time.IsZero() || b.Time.IsZero():
+			untimed := a
+			if !a.Time.IsZero() {
+				untimed = b
+			}
+			other := b
+			if untimed == b {
+				other = a
+			}
+			r.list.Add(diag.Problem{Code: "which-is-later", Place: r.placeOf(untimed.Origin),
+				Message: fmt.Sprintf("%s has two readings of %s, and this one has no time", b.Link, what),
+				Because: []string{"the other is at " + other.Origin.Where()},
+				Mend:    "map a time or a date, give the file one (date: 2026-11-18), or say in_row_order: true where later rows were measured later"})
+		case a.Time.Equal(b.Time) && a.Value.Equal(b.Value):
+			r.list.Add(diag.Problem{Severity: diag.Question, Code: "same-reading-twice", Place: r.placeOf(b.Origin),
+				Message: fmt.Sprintf("%s has the same reading of %s twice; one is counted", b.Link, what),
+				Because: []string{"the other is at " + a.Origin.Where()}})
+		case a.Time.Equal(b.Time):
+			r.list.Add(diag.Problem{Code: "which-is-later", Place: r.placeOf(b.Origin),
+				Message: fmt.Sprintf("%s has two different readings of %s at the same time, %s", b.Link, what, b.Time.Format(time.DateTime)),
+				Because: []string{"the other is at " + a.Origin.Where()},
+				Mend:    "correct one of the times, or say in_row_order: true where later rows were measured later"})
+		}
+	}
+}
+
+// settleAccounts counts rows as used or superseded: used where at least one of
+// their readings counts.
+func (r *reader) settleAccounts() {
+	for i := 0; i < len(r.found); {
+		at := r.found[i]
+		used := false
+		for i < len(r.found) && r.found[i].account == at.account && r.found[i].row == at.row {
+			used = used || r.facts.Readings[i].Fate == record.Used
+			i++
+		}
+		if account := &r.facts.Accounts[at.account]; used {
+			account.Used++
+		} else {
+			account.Superseded++
+		}
+	}
+}
+
+// placeOf turns an origin back into a place with its line's text.
+func (r *reader) placeOf(o record.Origin) diag.Place {
+	if o.Cell != "" {
+		return diag.Place{File: o.File, Cell: o.Cell}
+	}
+	if f := r.sources[o.File]; f != nil {
+		return diag.AtLine(f, sourcePosition(o), 1)
+	}
+	return diag.Place{File: o.File, Line: o.Row, Column: o.Column}
+}

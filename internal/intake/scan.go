@@ -1,0 +1,161 @@
+package intake
+
+import (
+	"bytes"
+	"fmt"
+	"strings"
+
+	"spanseal/internal/diag"
+	"spanseal/internal/source"
+)
+
+// finder remembers where a byte comes next, so that each stretch of the text is
+// searched once however the rows lie in it.
+type finder struct {
+	char byte
+	at   int // of the next char at or after the last question, or the text's end
+}
+
+func (f *finder) from(text []byte, at int) int {
+	if f.at < at {
+		if i := bytes.IndexByte(text[at:], f.char); i >= 0 {
+			f.at = at + i
+		} else {
+			f.at = len(text)
+		}
+	}
+	return f.at
+}
+
+// scanner cuts delimited text into records.
+type scanner struct {
+	*delimited
+	lf, cr, quote finder
+}
+
+func (t *delimited) scanner() *scanner {
+	return &scanner{t, finder{'\n', -1}, finder{'\r', -1}, finder{'"', -1}}
+}
+
+// scan reads the record that starts at a byte of the text into r, and returns
+// where the next one starts and how many line ends lie between.
+func (t *scanner) scan(r *row, at int) (next, lines int) {
+	text := t.file.Text
+	end := min(t.lf.from(text, at), t.cr.from(text, at))
+	if t.quote.from(text, at) < end {
+		return t.scanQuoted(r, at)
+	}
+	next = behindLineEnd(text, end)
+	// No quote: cut at the delimiters. One string a row, cut into cells, is one
+	// allocation a row.
+	r.text = string(text[at:end])
+	rest, from := r.text, at
+	for t.bad == nil {
+		i := strings.IndexByte(rest, t.delimiter)
+		if i < 0 {
+			t.cut(r, rest, from, end)
+			break
+		}
+		t.cut(r, rest[:i], from, from+i)
+		rest, from = rest[i+1:], from+i+1
+	}
+	return next, 1
+}
+
+// behindLineEnd returns the byte behind the LF, CRLF or CR at a byte.
+func behindLineEnd(text []byte, at int) int {
+	if at < len(text) && text[at] == '\r' && at+1 < len(text) && text[at+1] == '\n' {
+		at++
+	}
+	return min(at+1, len(text))
+}
+
+// scanQuoted is scan for records with quotes.
+func (t *scanner) scanQuoted(r *row, at int) (next, lines int) {
+	text := t.file.Text
+	start := at
+	for {
+		if at < len(text) && text[at] == '"' {
+			at = t.quoted(r, at)
+		} else {
+			end := at
+			for end < len(text) && text[end] != t.delimiter && text[end] != '\n' && text[end] != '\r' {
+				end++
+			}
+			t.cut(r, string(text[at:end]), at, end)
+			at = end
+		}
+		if t.bad != nil || at >= len(text) {
+			break
+		}
+		if text[at] != t.delimiter {
+			break
+		}
+		at++
+	}
+	r.text = string(text[start:at])
+	return behindLineEnd(text, at), lineEnds(text[start:at]) + 1
+}
+
+// quoted reads a quoted cell and returns the byte behind it.
+func (t *delimited) quoted(r *row, open int) int {
+	text := t.file.Text
+	var b []byte
+	from := open + 1
+	for {
+		i := bytes.IndexByte(text[from:], '"')
+		if i < 0 {
+			t.bad = &diag.Problem{Code: "unclosed-quote", Place: diag.At(t.file, source.Span{Start: open, End: open + 1}),
+				Message: "a quote opens here and is never closed, so the rest of the file would be one cell",
+				Mend:    `close the quote, or write "" for a quote inside a quoted cell`}
+			return len(text)
+		}
+		b = append(b, text[from:from+i]...)
+		at := from + i + 1
+		if at < len(text) && text[at] == '"' {
+			b = append(b, '"')
+			from = at + 1
+			continue
+		}
+		end := at // spaces may follow a closing quote
+		for at < len(text) && text[at] == ' ' {
+			at++
+		}
+		if at < len(text) && text[at] != t.delimiter && text[at] != '\n' && text[at] != '\r' {
+			t.bad = &diag.Problem{Code: "text-after-quote", Place: diag.At(t.file, source.Span{Start: at, End: at + 1}),
+				Message: "text follows a closing quote", Want: fmt.Sprintf("want %s or the end of the line", delimiterName(rune(t.delimiter))),
+				Mend: `write "" for a quote inside a quoted cell`}
+			return len(text)
+		}
+		t.cut(r, string(b), open, end)
+		return at
+	}
+}
+
+// cut adds a cell.
+func (t *delimited) cut(r *row, s string, start, end int) {
+	if len(r.cells) == maxColumns {
+		t.bad = &diag.Problem{Code: "too-many-columns", Place: diag.AtLine(t.file, source.Position{Line: r.number}, 0),
+			Message: fmt.Sprintf("this row has more than %d columns", maxColumns),
+			Mend:    "check the delimiter of the mapping, or whether this file is an export of readings at all"}
+		t.bad.Place.Excerpt = ""
+		return
+	}
+	if n := len(s); n > 0 && (s[0] <= ' ' || s[0] >= 0x80 || s[n-1] <= ' ' || s[n-1] >= 0x80) {
+		s = strings.TrimSpace(s)
+	}
+	r.cells = append(r.cells, cell{text: s, start: start, end: end})
+}
+
+// lineEnds counts LF, CRLF and lone CR.
+func lineEnds(b []byte) int {
+	return bytes.Count(b, []byte{'\n'}) + bytes.Count(b, []byte{'\r'}) - bytes.Count(b, []byte("\r\n"))
+}
+
+// delimiterName is how problems name a delimiter.
+func delimiterName(r rune) string {
+	if r == '\t' {
+		return "a tab"
+	}
+	return fmt.Sprintf("%q", string(r))
+}

@@ -1,0 +1,51 @@
+package intake
+
+import (
+	"fmt"
+	"strconv"
+	"time"
+
+	"spanseal/internal/quantity"
+)
+
+// Spreadsheets store a time as days since the end of 1899 (or since 1904), the
+// hour as a fraction of the day (ECMA-376 part 1, 18.17.4.1). Serial numbers
+// outside these years are taken for something else.
+var (
+	firstSerial = quantity.Int(20_000) // 1954
+	lastSerial  = quantity.Int(80_000) // 2119
+)
+
+// storedTime reads a serial number as a local time, rounded to the second.
+func storedTime(text string, t table) (wallTime, bool) {
+	v, err := quantity.ParseStored(text)
+	if err != nil || v.Less(firstSerial) || lastSerial.Less(v) {
+		return wallTime{}, false
+	}
+	seconds, err := strconv.ParseInt(v.Mul(quantity.Int(86_400)).Round(0).String(), 10, 64)
+	if err != nil {
+		return wallTime{}, false
+	}
+	// 1900 has a 29 February in spreadsheets, so the count starts two days
+	// before its first; serials before March 1900 are never read here.
+	day0 := time.Date(1899, 12, 30, 0, 0, 0, 0, time.UTC)
+	if b, ok := t.(*sheet); ok && b.since1904 {
+		day0 = time.Date(1904, 1, 1, 0, 0, 0, 0, time.UTC)
+	}
+	at := day0.Add(time.Duration(seconds) * time.Second)
+	w := wallTime{year: at.Year(), month: int(at.Month()), day: at.Day(), hour: at.Hour(), minute: at.Minute(), second: at.Second()}
+	return w, true
+}
+
+// spreadsheetDay recognises the link name that a spreadsheet took for a date
+// and stored as a serial number, such as 11-12 stored as 46368.
+func spreadsheetDay(text string, t table) (string, bool) {
+	if _, whole := digits(text); !whole || !t.stored() {
+		return "", false
+	}
+	w, ok := storedTime(text, t)
+	if !ok {
+		return "", false
+	}
+	return fmt.Sprintf("as a spreadsheet's date it is %04d-%02d-%02d: a name such as %d-%d may have been turned into a date", w.year, w.month, w.day, w.day, w.month), true
+}

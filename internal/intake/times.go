@@ -1,0 +1,328 @@
+package intake
+
+import (
+	"errors"
+	"fmt"
+	"strings"
+	"time"
+
+	"gopkg.in/yaml.v3"
+)
+
+// wallTime is what a clock on the wall showed, with its offset from UTC where
+// the text gave one.
+type wallTime struct {
+	year, month, day, hour, minute, second int
+	offset                                 int // seconds east of UTC
+	zoned                                  bool
+}
+
+var (
+	errNotTime   = errors.New("not a time")
+	errNoSuch    = errors.New("no such day or hour")
+	errSkipped   = errors.New("the clocks were put forward over this hour")
+	errTwice     = errors.New("the clocks were put back, so this hour came twice")
+	errNoZone    = errors.New("no zone")
+	errAmbiguous = errors.New("order of day and month not told")
+)
+
+// in turns the wall time into an instant. Without an offset of its own it is
+// local to loc; an hour that daylight saving skips or repeats is an error.
+func (w wallTime) in(loc *time.Location) (time.Time, error) {
+	if w.zoned {
+		zone := time.UTC
+		if w.offset != 0 {
+			zone = time.FixedZone("", w.offset)
+		}
+		return time.Date(w.year, time.Month(w.month), w.day, w.hour, w.minute, w.second, 0, zone), nil
+	}
+	if loc == nil {
+		return time.Time{}, errNoZone
+	}
+	t := time.Date(w.year, time.Month(w.month), w.day, w.hour, w.minute, w.second, 0, loc)
+	if t.Hour() != w.hour || t.Minute() != w.minute {
+		return time.Time{}, errSkipped
+	}
+	// Changes of the clock are 30 minutes to 2 hours; look at both sides.
+	_, here := t.Zone()
+	for _, side := range []time.Duration{-3 * time.Hour, 3 * time.Hour} {
+		if _, there := t.Add(side).Zone(); there != here {
+			other := t.Add(time.Duration(here-there) * time.Second)
+			if !other.Equal(t) && other.Hour() == t.Hour() && other.Minute() == t.Minute() {
+				return time.Time{}, errTwice
+			}
+		}
+	}
+	return t, nil
+}
+
+// valid reports whether the day and the hour exist.
+func (w wallTime) valid() bool {
+	if w.month < 1 || w.month > 12 || w.day < 1 || w.hour > 23 || w.minute > 59 || w.second > 59 || w.year < 1900 || w.year > 9999 {
+		return false
+	}
+	return w.day <= time.Date(w.year, time.Month(w.month)+1, 0, 0, 0, 0, 0, time.UTC).Day()
+}
+
+// parseISO reads 2026-11-18 10:31, with T instead of the space, seconds, a
+// fraction of a second (dropped) and a zone (Z or +01:00), or the date alone
+// (ISO 8601).
+func parseISO(s string) (wallTime, error) {
+	var w wallTime
+	rest := s
+	number := func(n int, to *int, before string) bool {
+		if !strings.HasPrefix(rest, before) || len(rest) < len(before)+n {
+			return false
+		}
+		v, ok := digits(rest[len(before) : len(before)+n])
+		if ok {
+			*to, rest = v, rest[len(before)+n:]
+		}
+		return ok
+	}
+	if !number(4, &w.year, "") || !number(2, &w.month, "-") || !number(2, &w.day, "-") {
+		return w, looksLikeDate(s)
+	}
+	if rest != "" {
+		if !number(2, &w.hour, " ") && !number(2, &w.hour, "T") || !number(2, &w.minute, ":") {
+			return w, errNotTime
+		}
+		if number(2, &w.second, ":") && len(rest) > 1 && (rest[0] == '.' || rest[0] == ',') {
+			n := 1
+			for n < len(rest) && rest[n] >= '0' && rest[n] <= '9' {
+				n++
+			}
+			rest = rest[n:]
+		}
+		if rest != "" {
+			off, after, ok := offset(strings.TrimPrefix(rest, " "))
+			if !ok || after != "" {
+				return w, errNotTime
+			}
+			w.offset, w.zoned = off, true
+		}
+	}
+	if !w.valid() {
+		return w, errNoSuch
+	}
+	return w, nil
+}
+
+// looksLikeDate tells a date in another order from text that is none.
+func looksLikeDate(s string) error {
+	for _, sep := range []string{".", "/", "-"} {
+		parts := strings.SplitN(s, sep, 3)
+		if len(parts) != 3 {
+			continue
+		}
+		_, first := digits(parts[0])
+		_, second := digits(parts[1])
+		if first && second && parts[2] != "" && parts[2][0] >= '0' && parts[2][0] <= '9' {
+			return errAmbiguous
+		}
+	}
+	return errNotTime
+}
+
+// digits reads a run of one to nine ASCII digits.
+func digits(s string) (int, bool) {
+	if s == "" || len(s) > 9 {
+		return 0, false
+	}
+	v := 0
+	for i := 0; i < len(s); i++ {
+		if s[i] < '0' || s[i] > '9' {
+			return 0, false
+		}
+		v = v*10 + int(s[i]-'0')
+	}
+	return v, true
+}
+
+// offset reads Z, UTC, +01:00, +0100 or +01 at the start of s, in seconds east.
+func offset(s string) (seconds int, rest string, ok bool) {
+	switch {
+	case strings.HasPrefix(s, "Z"):
+		return 0, s[1:], true
+	case strings.HasPrefix(s, "UTC"):
+		return 0, s[3:], true
+	case len(s) < 3 || s[0] != '+' && s[0] != '-':
+		return 0, s, false
+	}
+	h, ok := digits(s[1:3])
+	rest = s[3:]
+	if !ok {
+		return 0, s, false
+	}
+	m := 0
+	if after := strings.TrimPrefix(rest, ":"); len(after) >= 2 {
+		if v, ok := digits(after[:2]); ok {
+			m, rest = v, after[2:]
+		}
+	}
+	if h > 14 || m > 59 {
+		return 0, s, false
+	}
+	seconds = h*3600 + m*60
+	if s[0] == '-' {
+		seconds = -seconds
+	}
+	return seconds, rest, true
+}
+
+// timeFormat is a written order of day, month and hour, such as
+// "DD.MM.YYYY HH:mm" or "M/D/YYYY h:mm:ss AM".
+type timeFormat struct {
+	text   string
+	tokens []string
+}
+
+// timeTokens by length, so that the longest is tried first.
+var timeTokens = []string{"YYYY", "MMM", "YY", "MM", "DD", "HH", "hh", "mm", "ss", "AM", "am", "M", "D", "H", "h", "Z"}
+
+var months = []string{"jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec"}
+
+func newTimeFormat(text string) (*timeFormat, error) {
+	f := &timeFormat{text: text}
+	has := map[byte]bool{}
+	for rest := text; rest != ""; {
+		token := ""
+		for _, t := range timeTokens {
+			if strings.HasPrefix(rest, t) {
+				token = t
+				break
+			}
+		}
+		if token == "" {
+			if c := rest[0]; c >= 'a' && c <= 'z' || c >= 'A' && c <= 'Z' && c != 'T' {
+				return nil, fmt.Errorf("%q of time_format stands for nothing", rest[:1])
+			}
+			token = rest[:1]
+		} else {
+			has[token[0]] = true
+		}
+		f.tokens = append(f.tokens, token)
+		rest = rest[len(token):]
+	}
+	clock := has['H'] || has['h']
+	switch {
+	case has['h'] && !has['A'] && !has['a']:
+		return nil, errors.New("a 12-hour clock (h) needs AM in time_format")
+	case !(has['Y'] && has['M'] && has['D']) && !clock:
+		return nil, errors.New("time_format needs a day (YYYY, MM, DD), an hour (HH, mm), or both")
+	}
+	return f, nil
+}
+
+func (f *timeFormat) parse(s string) (wallTime, error) {
+	var w wallTime
+	half, rest := "", strings.TrimSpace(s)
+	for _, token := range f.tokens {
+		least, most := 1, 2
+		var to *int
+		switch token {
+		case "YYYY":
+			to, least, most = &w.year, 4, 4
+		case "YY":
+			to, least = &w.year, 2
+		case "MM":
+			to, least = &w.month, 2
+		case "M":
+			to = &w.month
+		case "DD":
+			to, least = &w.day, 2
+		case "D":
+			to = &w.day
+		case "HH", "hh":
+			to, least = &w.hour, 2
+		case "H", "h":
+			to = &w.hour
+		case "mm":
+			to, least = &w.minute, 2
+		case "ss":
+			to, least = &w.second, 2
+		case "MMM":
+			if len(rest) < 3 {
+				return w, errNotTime
+			}
+			for m, name := range months {
+				if strings.EqualFold(rest[:3], name) {
+					w.month = m + 1
+				}
+			}
+			if w.month == 0 {
+				return w, errNotTime
+			}
+			rest = rest[3:]
+			continue
+		case "AM", "am":
+			if len(rest) < 2 || !strings.EqualFold(rest[:2], "am") && !strings.EqualFold(rest[:2], "pm") {
+				return w, errNotTime
+			}
+			half, rest = strings.ToLower(rest[:2]), rest[2:]
+			continue
+		case "Z":
+			off, after, ok := offset(rest)
+			if !ok {
+				return w, errNotTime
+			}
+			w.offset, w.zoned, rest = off, true, after
+			continue
+		case " ":
+			if rest == "" || rest[0] != ' ' {
+				return w, errNotTime
+			}
+			rest = strings.TrimLeft(rest, " ")
+			continue
+		default:
+			if !strings.HasPrefix(rest, token) {
+				return w, errNotTime
+			}
+			rest = rest[len(token):]
+			continue
+		}
+		n := 0
+		for n < most && n < len(rest) && rest[n] >= '0' && rest[n] <= '9' {
+			n++
+		}
+		if n < least {
+			return w, errNotTime
+		}
+		*to, _ = digits(rest[:n])
+		rest = rest[n:]
+		if token == "YY" {
+			w.year += 2000
+		}
+	}
+	if rest != "" {
+		return w, errNotTime
+	}
+	if half != "" {
+		if w.hour < 1 || w.hour > 12 {
+			return w, errNoSuch
+		}
+		w.hour = w.hour % 12
+		if half == "pm" {
+			w.hour += 12
+		}
+	}
+	if !w.valid() {
+		return w, errNoSuch
+	}
+	return w, nil
+}
+
+func (d *document) timeFormat(to **timeFormat) func(*yaml.Node) {
+	return func(n *yaml.Node) {
+		s, ok := d.scalar(n, "time_format")
+		if !ok {
+			return
+		}
+		f, err := newTimeFormat(s)
+		if err != nil {
+			d.fault(n, "bad-time-format", err.Error(), "want letters such as DD.MM.YYYY HH:mm or M/D/YYYY h:mm AM", "")
+			return
+		}
+		*to = f
+	}
+}

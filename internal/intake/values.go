@@ -1,0 +1,424 @@
+package intake
+
+import (
+	"errors"
+	"fmt"
+	"slices"
+	"strings"
+	"time"
+	"unicode/utf8"
+
+	"spanseal/internal/diag"
+	"spanseal/internal/quantity"
+	"spanseal/internal/record"
+)
+
+// What no instrument can have measured, and no link be. These are not limits:
+// beyond them a number is a slip of the pen or of the mapping.
+const (
+	minWavelength = 600 // nm
+	maxWavelength = 1700
+	maxLoss       = 100 // dB
+	minPower      = -100
+	maxPower      = 40 // dBm
+	maxLength     = 1_000_000
+)
+
+// noReading is the way out of every cell that holds no number.
+const noReading = `correct the cell, or map a text for "no reading" under not_measured`
+
+// value reads a measured field of a row; ok is false where there is none or
+// it is wrong.
+func (a *assembler) value(row *row, f field, s *slot) (quantity.Decimal, bool) {
+	text := a.text(row, s)
+	if text == "" || slices.Contains(a.m.notMeasured, text) {
+		return quantity.Decimal{}, false
+	}
+	mark := a.mark
+	if s.mark != 0 {
+		mark = s.mark
+	}
+	v, err := a.number(text, mark, s.unit)
+	if err != nil {
+		a.notNumber(row, f, s, text, err)
+		return v, false
+	}
+	switch {
+	case f == fLength:
+		v, _ = quantity.Metres(v, s.unit)
+	case f == fLoss && a.m.lossIs == "negative", f == fReflectance && a.m.reflIs == "positive":
+		v = v.Neg()
+	}
+	return v, a.inRange(row, s.column, f, v, text)
+}
+
+// number reads a number with the file's marks. A unit behind it is let pass if
+// it is the column's own.
+func (a *assembler) number(text string, mark rune, unit quantity.Unit) (quantity.Decimal, error) {
+	if a.t.stored() {
+		if v, err := quantity.ParseStored(text); err == nil {
+			return v, nil
+		}
+	}
+	v, err := quantity.ParseMark(text, mark)
+	if err == nil {
+		return v, nil
+	}
+	body := text
+	if unit != "" && len(text) > len(unit) && strings.EqualFold(text[len(text)-len(unit):], string(unit)) {
+		body = strings.TrimRight(text[:len(text)-len(unit)], " \u00a0")
+	}
+	if a.m.thousands != 0 {
+		var ok bool
+		if body, ok = withoutThousands(body, a.m.thousands, mark); !ok {
+			return v, err
+		}
+	}
+	if body == text {
+		return v, err
+	}
+	return quantity.ParseMark(body, mark)
+}
+
+// withoutThousands takes the marks out of 1.234.567,8; ok only where they part
+// groups of three.
+func withoutThousands(text string, thousands, mark rune) (string, bool) {
+	whole, fraction, _ := strings.Cut(text, string(mark))
+	if thousands == ' ' {
+		whole = strings.NewReplacer("\u00a0", " ", "\u202f", " ").Replace(whole)
+	}
+	parts := strings.Split(whole, string(thousands))
+	for i, p := range parts {
+		if i > 0 && len(p) != 3 || i == 0 && len(parts) > 1 && len(strings.TrimLeft(p, "+-\u2212")) > 3 {
+			return "", false
+		}
+	}
+	whole = strings.Join(parts, "")
+	if len(whole)+len(fraction)+1 > len(text) {
+		return whole, true
+	}
+	return whole + string(mark) + fraction, true
+}
+
+func (a *assembler) notNumber(row *row, f field, s *slot, text string, err error) {
+	p := diag.Problem{Code: "not-a-number", Message: fmt.Sprintf("%q is not a number", text), Mend: noReading}
+	switch {
+	case errors.Is(err, quantity.ErrTooLong):
+		p.Code, p.Message = "too-many-digits", fmt.Sprintf("%q has too many digits", text)
+		p.Want = fmt.Sprintf("want at most %d before and after the mark", quantity.MaxDigits)
+	case a.mark == ',':
+		p.Want = "want digits with at most one decimal comma, such as 0,35"
+	default:
+		p.Want = "want digits with at most one decimal point, such as 0.35"
+	}
+	switch {
+	case a.otherMark(text):
+		p.Mend = "correct the cell, or set decimal (or thousands) in the file's entry of readings"
+	case strings.HasPrefix(text, "#"):
+		p.Message = fmt.Sprintf("%q is a spreadsheet's error, not a number", text)
+	}
+	a.explain(&p, row, f, s, true)
+	a.fault(row, s.column, p)
+}
+
+// otherMark reports that text would be a number with the other decimal mark.
+func (a *assembler) otherMark(text string) bool {
+	other := ','
+	if a.mark == ',' {
+		other = '.'
+	}
+	_, err := quantity.ParseMark(text, other)
+	return err == nil
+}
+
+// explain adds how the cell came to be read so.
+func (a *assembler) explain(p *diag.Problem, row *row, f field, s *slot, marks bool) {
+	var said []string
+	for i := range a.groups {
+		if &a.groups[i][f] == s {
+			if why := a.h.because(a.t, &a.groups[i], f); why != "" {
+				said = append(said, why)
+			}
+		}
+	}
+	if marks && a.whyMark != "" {
+		said = append(said, a.whyMark)
+	}
+	if len(said) > 0 {
+		p.Because = append(p.Because, strings.Join(said, "; "))
+	}
+	if s.column < 0 && s.fixed != "" {
+		p.Because = append(p.Because, fmt.Sprintf("%q is %s by the mapping, or by what a pattern found", s.fixed, f))
+	}
+}
+
+// inRange refuses what cannot be.
+func (a *assembler) inRange(row *row, column int, f field, v quantity.Decimal, text string) bool {
+	lo, hi, mend := 0, 0, ""
+	switch f {
+	case fLoss, fSpliceLoss, fLossPerKm:
+		lo, hi = -maxLoss, maxLoss
+	case fReflectance:
+		lo, hi, mend = -maxLoss, 0, "reflectance is negative; where a file writes it without the sign, say reflectance_is: positive"
+	case fReturnLoss, fOpticalReturnLoss:
+		lo, hi, mend = 0, maxLoss, "return loss is positive; where the column holds reflectance, map it as reflectance_db"
+	case fReference, fReceived:
+		lo, hi = minPower, maxPower
+	case fLength:
+		lo, hi = 0, maxLength
+	}
+	if !v.Less(bounds[lo]) && !bounds[hi].Less(v) {
+		return true
+	}
+	unit := units[f][0]
+	p := diag.Problem{Code: "out-of-range", Message: fmt.Sprintf("%s %s is impossible: %s", text, unit, f),
+		Want: fmt.Sprintf("want %d to %d %s", lo, hi, unit), Mend: mend}
+	if mend == "" {
+		p.Mend = "correct the cell, or the unit or sign in the file's entry of readings"
+	}
+	p.Message = fmt.Sprintf("%s of %s cannot be", strings.ReplaceAll(f.String(), "_", " "), text)
+	a.fault(row, column, p)
+	return false
+}
+
+var bounds = func() map[int]quantity.Decimal {
+	m := map[int]quantity.Decimal{}
+	for _, n := range []int{0, maxLoss, -maxLoss, minPower, maxPower, maxLength} {
+		m[n] = quantity.Int(n)
+	}
+	return m
+}()
+
+// wavelength reads whole nanometres; 0 after a problem.
+func (a *assembler) wavelength(row *row, s *slot, values [fieldCount]*quantity.Decimal) int {
+	text := a.text(row, s)
+	if text == "" {
+		if !needsWavelength(values) {
+			return 0
+		}
+		a.missing(row, fWavelength, s, "wavelength", "such as 1310")
+		return 0
+	}
+	body := strings.TrimRight(strings.TrimSuffix(strings.TrimSuffix(text, "nm"), "NM"), " \u00a0")
+	nm, ok := digits(body)
+	if !ok {
+		p := diag.Problem{Code: "not-a-wavelength", Message: fmt.Sprintf("%q is not a wavelength", text), Want: "want whole nanometres, such as 1310"}
+		a.explain(&p, row, fWavelength, s, false)
+		a.fault(row, s.column, p)
+		return 0
+	}
+	if nm < minWavelength || nm > maxWavelength {
+		p := diag.Problem{Code: "out-of-range", Message: fmt.Sprintf("a wavelength of %d nm cannot be", nm),
+			Want: fmt.Sprintf("want %d to %d nm", minWavelength, maxWavelength)}
+		a.explain(&p, row, fWavelength, s, false)
+		a.fault(row, s.column, p)
+		return 0
+	}
+	return nm
+}
+
+func needsWavelength(values [fieldCount]*quantity.Decimal) bool {
+	for f := fLoss; f < fLength; f++ {
+		if f != fReference && values[f] != nil {
+			return true
+		}
+	}
+	return false
+}
+
+func (a *assembler) missing(row *row, f field, s *slot, what, such string) {
+	p := diag.Problem{Code: "missing-cell", Message: "this row has no " + what, Want: "want " + such}
+	a.explain(&p, row, f, s, false)
+	a.fault(row, s.column, p)
+}
+
+// direction reads A-B or B-A, from a direction or from the end that the light
+// entered.
+func (a *assembler) direction(row *row, g *group) (record.Direction, bool) {
+	f := fDirection
+	text := a.text(row, &g[fDirection])
+	if text == "" {
+		f = fEnd
+		text = a.text(row, &g[fEnd])
+	}
+	if text == "" {
+		if need := g.needsDirection(); need == noField {
+			return record.NoWay, true
+		}
+		if f = fDirection; !g[f].given() && g[fEnd].given() {
+			f = fEnd
+		}
+		a.missing(row, f, &g[f], f.String(), wantDirection(f)[len("want "):])
+		return "", false
+	}
+	d, ok := directionNamed(f, text, a.m.directions)
+	if !ok {
+		p := diag.Problem{Code: "unknown-direction", Message: fmt.Sprintf("%q is not a direction", text), Want: wantDirection(f),
+			Mend: "correct the cell, or say which texts mean which under directions in the file's entry of readings"}
+		if f == fEnd {
+			p.Message = fmt.Sprintf("%q is not an end", text)
+		}
+		a.explain(&p, row, f, &g[f], false)
+		a.fault(row, g[f].column, p)
+	}
+	return d, ok
+}
+
+func wantDirection(f field) string {
+	if f == fEnd {
+		return "want A or B, the end that the light entered"
+	}
+	return "want A-B or B-A"
+}
+
+// directionNamed reads the ways in which the trade writes a direction: A-B, AB,
+// A>B, A to B.
+func directionNamed(f field, text string, named map[string]string) (record.Direction, bool) {
+	if d, ok := named[text]; ok {
+		return record.Direction(d), true
+	}
+	switch text {
+	case "A-B", "AB", "A->B", "A>B", "A→B", "A to B", "A–B", "a-b", "ab":
+		return record.AB, f == fDirection
+	case "B-A", "BA", "B->A", "B>A", "B→A", "B to A", "B–A", "b-a", "ba":
+		return record.BA, f == fDirection
+	case "A", "a":
+		return record.AB, f == fEnd
+	case "B", "b":
+		return record.BA, f == fEnd
+	}
+	return "", false
+}
+
+// name reads an id or another short text.
+func (a *assembler) name(row *row, s *slot) string {
+	text := a.text(row, s)
+	if at := strings.IndexFunc(text, isControlInName); at >= 0 {
+		a.fault(row, s.column, controlFault(text, at))
+		return ""
+	}
+	return a.keep(text)
+}
+
+func controlFault(text string, at int) diag.Problem {
+	c, _ := utf8.DecodeRuneInString(text[at:])
+	return diag.Problem{Code: "control-character", Message: fmt.Sprintf("this name holds the control character U+%04X", c),
+		Mend: "type the name again; such characters are invisible and come from copying"}
+}
+
+// time reads an instant from a time, a date, or both; the zero time if none is
+// given.
+func (a *assembler) time(row *row, g *group, date, clock field) time.Time {
+	s, f := &g[clock], clock
+	text := a.text(row, s)
+	if day := a.text(row, &g[date]); day != "" {
+		if text == "" {
+			s, f, text = &g[date], date, day
+		} else {
+			text = day + " " + text
+		}
+	}
+	if text == "" || slices.Contains(a.m.notMeasured, text) {
+		return time.Time{}
+	}
+	if memo, ok := a.lastTime[clock]; ok && memo.text == text {
+		return memo.time
+	}
+	var w wallTime
+	var err error
+	switch {
+	case a.m.timeFormat != nil && s.mark == 0:
+		w, err = a.m.timeFormat.parse(text)
+	default:
+		w, err = parseISO(text)
+	}
+	if err != nil && a.t.stored() {
+		if stored, ok := storedTime(text, a.t); ok {
+			w, err = stored, nil
+		}
+	}
+	var t time.Time
+	if err == nil {
+		t, err = w.in(a.zone)
+	}
+	if err != nil {
+		a.notTime(row, f, s, text, err)
+		return time.Time{}
+	}
+	a.lastTime[clock] = timeMemo{strings.Clone(text), t}
+	return t
+}
+
+func (a *assembler) notTime(row *row, f field, s *slot, text string, err error) {
+	p := diag.Problem{Code: "not-a-time", Message: fmt.Sprintf("%q is not a time", text)}
+	switch {
+	case a.m.timeFormat != nil && s.mark == 0:
+		p.Want = "want " + a.m.timeFormat.text + ", as time_format says"
+	default:
+		p.Want = "want year-month-day and hour:minute, such as 2026-11-18 09:32"
+	}
+	switch {
+	case errors.Is(err, errAmbiguous):
+		p.Code = "which-date"
+		p.Message = fmt.Sprintf("the order of day and month in %q is not said", text)
+		p.Want = ""
+		p.Mend = "say time_format in the file's entry of readings, such as DD.MM.YYYY HH:mm or MM/DD/YYYY h:mm AM"
+	case errors.Is(err, errNoSuch):
+		p.Code = "no-such-time"
+		p.Message = fmt.Sprintf("%q is no day and hour of any calendar", text)
+	case errors.Is(err, errSkipped), errors.Is(err, errTwice):
+		p.Code = "clock-change"
+		p.Message = fmt.Sprintf("%q is no single moment in %s: %s", text, a.zone, err)
+		p.Want = ""
+		p.Mend = "say the offset in the file's entry of readings, such as time_zone: +01:00"
+	case errors.Is(err, errNoZone):
+		a.bad = true
+		if a.r.zoneSaid {
+			return
+		}
+		a.r.zoneSaid = true
+		p.Code = "no-time-zone"
+		p.Message = fmt.Sprintf("%q is a local time, and the job does not say of which zone", text)
+		p.Want = ""
+		p.Mend = "add time_zone to job in job.yaml, such as Europe/Dublin"
+	}
+	a.explain(&p, row, f, s, false)
+	a.fault(row, s.column, p)
+}
+
+// link finds the link that a row names.
+func (a *assembler) link(row *row, s *slot) (id string, index int32, alias string, ok bool) {
+	text := a.text(row, s)
+	if text != "" && text == a.lastLink.text {
+		return a.lastLink.id, a.lastLink.index, a.lastLink.alias, true
+	}
+	if text == "" {
+		a.missing(row, fLink, s, "link", "the name of a link in links.csv")
+		return "", 0, "", false
+	}
+	name, index, viaAlias, ok := a.r.findLink(text)
+	if !ok {
+		if at := strings.IndexFunc(text, isControlInName); at >= 0 {
+			a.fault(row, s.column, controlFault(text, at))
+			return "", 0, "", false
+		}
+		p := diag.Problem{Code: "unknown-link", Message: fmt.Sprintf("%q is not a link of links.csv", text)}
+		if near := a.r.names.near(text); near != "" {
+			p.Want = fmt.Sprintf("did you mean %q?", near)
+			p.Mend = fmt.Sprintf("if they are the same link, add it to aliases in job.yaml: %q: %q", text, near)
+		} else {
+			p.Mend = "add the link to links.csv, or leave the row out under ignore_rows"
+		}
+		if day, is := spreadsheetDay(text, a.t); is {
+			p.Because = append(p.Because, day)
+		}
+		a.explain(&p, row, fLink, s, false)
+		a.fault(row, s.column, p)
+		return "", 0, "", false
+	}
+	if viaAlias {
+		alias = a.keep(text)
+	}
+	a.lastLink.text, a.lastLink.id, a.lastLink.index, a.lastLink.alias = strings.Clone(text), name, index, alias
+	return name, index, alias, true
+}

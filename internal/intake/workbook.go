@@ -1,0 +1,133 @@
+package intake
+
+import (
+	"bytes"
+	"fmt"
+	"iter"
+	"strings"
+
+	"github.com/xuri/excelize/v2"
+
+	"spanseal/internal/diag"
+	"spanseal/internal/record"
+	"spanseal/internal/source"
+)
+
+// maxUnpacked is how large the parts of a workbook may be when unpacked.
+const maxUnpacked = 2_000_000_000
+
+// sheet is a table of a workbook's sheet. Cells hold what is stored, not what
+// is shown: numbers with their point, times as serial numbers.
+type sheet struct {
+	file      *source.File
+	book      *excelize.File
+	name      string
+	since1904 bool
+	bad       *diag.Problem
+}
+
+func (t *sheet) fault() *diag.Problem { return t.bad }
+func (t *sheet) line() string         { return "row" }
+func (t *sheet) stored() bool         { return true }
+
+func (t *sheet) column(_ *row, column int) int { return max(column, 0) + 1 }
+
+func (t *sheet) cellName(r *row, column int) string {
+	name, err := excelize.CoordinatesToCellName(max(column, 0)+1, max(r.number, 1))
+	if err != nil {
+		return ""
+	}
+	return t.name + "!" + name
+}
+
+func (t *sheet) place(r *row, column int) diag.Place {
+	p := diag.Place{File: t.file.Name, Cell: t.cellName(r, column), Excerpt: r.at(column)}
+	if column < 0 {
+		p.Excerpt = r.joined()
+	}
+	return p
+}
+
+func (t *sheet) rows() iter.Seq[*row] {
+	return func(yield func(*row) bool) {
+		t.bad = nil
+		broken := func(err error) {
+			t.bad = &diag.Problem{Code: "broken-workbook", Place: diag.Place{File: t.file.Name}, Message: fmt.Sprintf("sheet %q cannot be read: %s", t.name, err),
+				Mend: "open it in a spreadsheet program and save it again, or export it as CSV"}
+		}
+		stream, err := t.book.Rows(t.name)
+		if err != nil {
+			broken(err)
+			return
+		}
+		defer stream.Close()
+		r := &row{}
+		for stream.Next() {
+			r.number++
+			texts, err := stream.Columns(excelize.Options{RawCellValue: true})
+			if err != nil {
+				broken(err)
+				return
+			}
+			if len(texts) > maxColumns {
+				t.bad = &diag.Problem{Code: "too-many-columns", Place: diag.Place{File: t.file.Name, Cell: t.cellName(r, maxColumns)}, Message: fmt.Sprintf("this row has more than %d columns", maxColumns)}
+				return
+			}
+			r.cells = r.cells[:0]
+			for _, s := range texts {
+				r.cells = append(r.cells, cell{text: strings.TrimSpace(s)})
+			}
+			if !yield(r) {
+				return
+			}
+		}
+		if err := stream.Error(); err != nil {
+			broken(err)
+		}
+	}
+}
+
+// readWorkbook reads the sheet that the mapping names, or the only one that
+// holds anything.
+func (r *reader) readWorkbook(f *source.File, m *mapping, account *record.Account) {
+	fail := func(code, message, mend string) {
+		r.list.Add(diag.Problem{Code: code, Place: diag.Place{File: f.Name}, Message: message, Mend: mend})
+	}
+	book, err := excelize.OpenReader(bytes.NewReader(f.Raw), excelize.Options{RawCellValue: true, UnzipSizeLimit: maxUnpacked, UnzipXMLSizeLimit: 16 << 20})
+	if err != nil {
+		fail("broken-workbook", "the workbook cannot be opened: "+reason(err), "open it in a spreadsheet program and save it again as .xlsx, without a password")
+		return
+	}
+	defer book.Close()
+	t := &sheet{file: f, book: book, name: m.sheet}
+	if props, err := book.GetWorkbookProps(); err == nil && props.Date1904 != nil {
+		t.since1904 = *props.Date1904
+	}
+	if t.name == "" {
+		var filled []string
+		for _, name := range book.GetSheetList() {
+			probe := sheet{file: f, book: book, name: name}
+			for row := range probe.rows() {
+				if !row.blank() {
+					filled = append(filled, name)
+					break
+				}
+			}
+		}
+		switch len(filled) {
+		case 0:
+			fail("empty-file", "no sheet of the workbook holds anything", "")
+			return
+		case 1:
+			t.name = filled[0]
+			account.Concluded = append(account.Concluded, fmt.Sprintf("sheet %q, as no other holds anything", t.name))
+		default:
+			fail("which-sheet", fmt.Sprintf("%s hold something: %s", plural(len(filled), "sheet"), strings.Join(filled, ", ")), "name one under sheet in the file's entry of readings")
+			return
+		}
+	} else if i, err := book.GetSheetIndex(t.name); err != nil || i < 0 {
+		r.list.Add(diag.Problem{Code: "no-such-sheet", Place: m.place, Message: fmt.Sprintf("%s has no sheet %q", f.Name, t.name), Want: "it has " + strings.Join(book.GetSheetList(), ", ")})
+		return
+	}
+	r.assemble(t, m, f, account)
+}
