@@ -71,6 +71,9 @@ func (s *Signer) Successor(name, organisation string, notBefore time.Time, years
 	if err != nil {
 		return nil, err
 	}
+	// The successor mostly bears its predecessor's name; only this tells
+	// programs that it did not sign itself.
+	template.AuthorityKeyId = old.SubjectKeyId
 	return issue(key, template, old, s.key, s.chain)
 }
 
