@@ -200,7 +200,11 @@ func (sh *sheet) lead() string {
 		way = w.term("lead.way", ways[0])
 	}
 	what := w.say("lead.measured", "way", way, "nm", w.list(nm))
-	if day := sh.measured(l.Readings); day != "" {
+	if first, last := sh.measuredOn(l.Readings); !first.IsZero() {
+		day := w.longDay(first)
+		if !first.Equal(last) {
+			day = w.say("locale.span", "first", day, "last", w.longDay(last))
+		}
 		what = w.say("lead.measured_on", "way", way, "nm", w.list(nm), "day", day)
 	}
 	sentence := link + " " + what + " "
@@ -359,7 +363,7 @@ func (sh *sheet) readings(f *flow) {
 			return ""
 		}
 		if several {
-			return w.day(record.DateOf(t)) + " " + clock(t)
+			return w.shortDay(record.DateOf(t), sh.issuedOn()) + " " + clock(t)
 		}
 		return clock(t)
 	}
@@ -420,25 +424,20 @@ func (sh *sheet) terminations(f *flow) {
 		return
 	}
 	w := sh.words
-	f.section(w.say("terminations.title"), 2)
-	columns := []column{{}, {wrap: true}, {}, {}, {wrap: true}, {}, {wrap: true}}
+	f.section(w.say("terminations.title"), 3, w.say("terminations.remark"))
+	columns := []column{{name: w.say("terminations.end"), wrap: true}, {name: w.say("terminations.kind"), wrap: true}, {name: w.say("terminations.estimate"), right: true},
+		{name: w.say("terminations.attempts"), right: true}, {name: w.say("terminations.lot"), wrap: true}, {name: w.say("terminations.end_face")},
+		{name: w.say("terminations.by"), wrap: true}}
 	var rows [][]cell
 	for _, t := range sh.l.Terminations {
-		row := []string{t.End, t.Kind, "", "", "", "", ""}
-		if t.End == "" {
-			row[0] = w.say("terminations.span")
-		}
+		row := []string{firstOf(t.End, w.say("terminations.span")), t.Kind, w.say("terminations.none"), "", t.Lot,
+			w.term("end_face", strings.ReplaceAll(string(t.EndFace), " ", "_")), joinComma(sh.person(t.Person), w.shortDay(record.DateOf(sh.local(t.Finished)), sh.issuedOn()))}
 		if t.Estimate != nil {
 			row[2] = w.say("terminations.estimated", "db", w.fixed(*t.Estimate, max(2, t.Estimate.Places())))
 		}
 		if t.Attempts > 0 {
-			row[3] = w.count("terminations.attempts", t.Attempts)
+			row[3] = w.whole(t.Attempts)
 		}
-		if t.Lot != "" {
-			row[4] = w.say("terminations.lot", "lot", t.Lot)
-		}
-		row[5] = w.term("end_face", strings.ReplaceAll(string(t.EndFace), " ", "_"))
-		row[6] = joinComma(sh.person(t.Person), w.day(record.DateOf(sh.local(t.Finished))))
 		rows = append(rows, cells(f.body, row...))
 	}
 	f.table(columns, rows)
@@ -602,10 +601,8 @@ func (s *Set) signatures(f *flow) {
 	f.need(3.5 * f.grid)
 	top := f.y
 	f.lines(2)
-	contractor := s.words.say("sign.contractor", "name", s.Signer.Name)
-	if s.Specimen || s.Signer.Name == "" {
-		contractor = s.words.say("sign.contractor_blank")
-	} else {
+	contractor := s.words.say("sign.contractor")
+	if !s.Specimen && s.Signer.Name != "" {
 		f.mark = &Mark{Page: f.PageNumber(), Box: page.Box{X: f.x, Y: top, W: width, H: 2 * f.grid}}
 		f.put(f.x, f.y-0.9*f.grid, f.shrink(f.strong, 6, width, s.Signer.Name), s.Signer.Name)
 		digital := s.words.say("sign.digital", "key", s.Signer.KeyID)

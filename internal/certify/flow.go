@@ -1,6 +1,7 @@
 package certify
 
 import (
+	"slices"
 	"strings"
 	"unicode/utf8"
 
@@ -114,9 +115,9 @@ func (f *flow) lines(n float64) {
 // base is the baseline of the line at y.
 func (f *flow) base() float64 { return f.y + 0.74*f.grid }
 
-// section rules off and names a part of the document; so many lines of it must
-// fit below its name.
-func (f *flow) section(name string, lines float64) {
+// section rules off and names a part of the document, with a remark beside the
+// name where there is one; so many lines of it must fit below.
+func (f *flow) section(name string, lines float64, remark ...string) {
 	if !f.first {
 		f.lines(f.gap / 2)
 	}
@@ -126,6 +127,9 @@ func (f *flow) section(name string, lines float64) {
 		f.lines(f.gap / 2)
 	}
 	f.put(f.x, f.y+0.74*f.grid, f.look.heading, name)
+	for _, r := range remark {
+		f.put(f.x+f.Width(f.look.heading, name)+3, f.y+0.74*f.grid, f.caption, r)
+	}
 	f.lines(1.25)
 }
 
@@ -214,38 +218,43 @@ type field struct{ caption, value string }
 func (f *flow) valueLeading() float64 { return 0.86 * f.grid }
 
 // fields sets captioned values in columns, row by row; empty ones are left out.
+// Columns are as wide as their values where all fit on a line, else equal.
 func (f *flow) fields(columns int, all ...field) {
 	const gutter = 4.0
-	var set []field
-	for _, one := range all {
-		if one.value != "" {
-			set = append(set, one)
+	set := slices.DeleteFunc(all, func(one field) bool { return one.value == "" })
+	widths, total := make([]float64, columns), gutter*float64(columns-1)
+	for i, one := range set {
+		c := i % columns
+		widths[c] = max(widths[c], f.Width(f.body, one.value), f.Width(f.caption, one.caption))
+	}
+	for _, w := range widths {
+		total += w
+	}
+	for i := range widths {
+		if total <= f.w {
+			widths[i] += (f.w - total) / float64(columns)
+		} else {
+			widths[i] = (f.w+gutter)/float64(columns) - gutter
 		}
 	}
-	width := (f.w+gutter)/float64(columns) - gutter
-	for len(set) > 0 {
-		row := set[:min(columns, len(set))]
-		set = set[len(row):]
+	for row := range slices.Chunk(set, columns) {
 		var values [][]string
 		most := 1
-		for _, one := range row {
-			v := f.wrap(f.body, width, one.value)
+		for i, one := range row {
+			v := f.wrap(f.body, widths[i]+0.01, one.value)
 			values = append(values, v)
 			most = max(most, len(v))
 		}
 		// One line of value under its caption takes two lines of the grid.
-		height := 2 * f.grid
-		for extra := 1; extra < most; extra++ {
-			height += f.valueLeading()
-		}
-		height = ceil(height, f.grid/2)
+		height := ceil(2*f.grid+float64(most-1)*f.valueLeading(), f.grid/2)
 		f.need(height)
+		x := f.x
 		for i, one := range row {
-			x := f.x + float64(i)*(width+gutter)
 			f.put(x, f.y+0.62*f.grid, f.caption, one.caption)
 			for n, line := range values[i] {
-				f.put(x, f.y+1.48*f.grid+float64(n)*f.valueLeading(), f.body, line)
+				f.put(x, f.y+1.44*f.grid+float64(n)*f.valueLeading(), f.body, line)
 			}
+			x += widths[i] + gutter
 		}
 		f.lines(height / f.grid)
 	}

@@ -220,8 +220,12 @@ func (sh *sheet) rung(f *flow, s scale, r rung) {
 	}
 	limit := s.at(float(*r.limit.Limit))
 	bottom := y + bar + row*float64(len(r.marks)) + 0.15*f.grid
+	edge := f.x + f.w
+	if len(r.others) > 0 {
+		edge = s.x0 + s.width
+	}
 	for i, m := range r.marks {
-		sh.reading(f, s, limit, y+bar+row*(float64(i)+0.55), m)
+		sh.reading(f, s, limit, edge, y+bar+row*(float64(i)+0.55), m)
 	}
 	// The limit line stands before everything else.
 	f.Line(limit, y-0.6, limit, bottom, 0.7, f.ink)
@@ -255,7 +259,7 @@ func (sh *sheet) rung(f *flow, s scale, r rung) {
 // reading draws one mark: a triangle pointing the way the light went, a diamond
 // for the two-way average, hollow and heavy where it is over the limit; a
 // whisker for its uncertainty; its number.
-func (sh *sheet) reading(f *flow, s scale, limit, y float64, m judge.Finding) {
+func (sh *sheet) reading(f *flow, s scale, limit, edge, y float64, m judge.Finding) {
 	way := sh.words.term("way", string(m.Direction))
 	f.putRight(s.x0-3, y+0.17*f.grid, f.caption, way)
 	v := float(*m.Measured)
@@ -294,7 +298,7 @@ func (sh *sheet) reading(f *flow, s scale, limit, y float64, m judge.Finding) {
 	at := right + 1.2
 	// The number stands right of its mark, or left where the limit line or the
 	// edge would cut it.
-	if at+width > f.x+f.w-22 || at < limit+0.6 && at+width > limit-0.6 {
+	if at+width > edge || at < limit+0.6 && at+width > limit-0.6 {
 		at = left - 1.2 - width
 	}
 	if at < s.x0-2 {

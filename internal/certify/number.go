@@ -12,8 +12,7 @@ const mostPlaces = 4
 
 // places is how many digits a finding is printed with: two, unless two would
 // hide which side of the limit the reading lies on, or whether the margin is
-// less than the uncertainty, or would make the printed margin differ from the
-// printed limit less the printed reading.
+// less than the uncertainty.
 func places(f judge.Finding) int {
 	if f.Measured == nil || f.Limit == nil {
 		return 2
@@ -21,11 +20,6 @@ func places(f judge.Finding) int {
 	p := quantity.PlacesToTell(*f.Measured, *f.Limit)
 	if f.Margin != nil && f.Uncertainty != nil {
 		p = max(p, quantity.PlacesToTell(*f.Margin, *f.Uncertainty))
-	}
-	for ; p < mostPlaces; p++ {
-		if f.Margin == nil || f.Limit.Round(p).Sub(f.Measured.Round(p)).Abs().Equal(f.Margin.Round(p).Abs()) {
-			break
-		}
 	}
 	return min(p, mostPlaces)
 }

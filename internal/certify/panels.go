@@ -74,6 +74,7 @@ func (d *digestOf) places(f *flow) {
 	pitch := (f.w - label) / perRow
 	side := pitch - gap
 	f.section(w.say("map.title"), 3)
+	f.lines(0.25)
 	for _, p := range panels {
 		last := 0
 		for n := range p.ports {
@@ -122,9 +123,7 @@ func (d *digestOf) port(f *flow, x, y, side float64, v judge.Verdict, used, bare
 			text = "–"
 		}
 	case judge.Fail:
-		hatch(f, x, y, side, side, 1.2, 0.3, f.rust)
-		f.Fill(x+1, y+1, side-2, side-2, white)
-		f.Frame(x+0.35, y+0.35, side-0.7, side-0.7, 0.7, f.rust)
+		f.Frame(x+0.45, y+0.45, side-0.9, side-0.9, 0.9, f.rust)
 	}
 	f.put(x+(side-f.Width(letter, text))/2, y+side*0.66, letter, text)
 }

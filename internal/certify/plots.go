@@ -4,7 +4,6 @@ import (
 	"cmp"
 	"math"
 	"slices"
-	"strings"
 
 	"spanseal/internal/judge"
 	"spanseal/internal/page"
@@ -28,7 +27,7 @@ func (g *group) name() string { return g.fibre + " " + nanometres(g.nm) + " nm" 
 // groups collects insertion losses by fibre and wavelength.
 func (d *digestOf) groups() []*group {
 	var out []*group
-	at := map[string]*group{}
+	at, rank := map[string]*group{}, map[string]int{}
 	for i := range d.Judgement.Links {
 		l := &d.Judgement.Links[i]
 		seen := map[string]bool{}
@@ -40,6 +39,9 @@ func (d *digestOf) groups() []*group {
 			g := at[key]
 			if g == nil {
 				g = &group{fibre: l.Link.Fibre, nm: f.WavelengthNM}
+				if _, known := rank[g.fibre]; !known {
+					rank[g.fibre] = len(rank)
+				}
 				at[key], out = g, append(out, g)
 			}
 			if f.Limit != nil {
@@ -65,8 +67,9 @@ func (d *digestOf) groups() []*group {
 			seen[reading] = true
 		}
 	}
+	// Fibres stay in the order of the schedule, their wavelengths rise.
 	slices.SortStableFunc(out, func(a, b *group) int {
-		return cmp.Or(-cmp.Compare(a.fibre[:min(1, len(a.fibre))], b.fibre[:min(1, len(b.fibre))]), strings.Compare(a.fibre, b.fibre), cmp.Compare(a.nm, b.nm))
+		return cmp.Or(cmp.Compare(rank[a.fibre], rank[b.fibre]), cmp.Compare(a.nm, b.nm))
 	})
 	return out
 }
@@ -241,8 +244,8 @@ func (d *digestOf) margins(f *flow) {
 		}
 	}
 	gap := min(0.25*pitch, 0.8)
-	end := f.x + label
-	names := zero - low*unit + 0.65*f.grid
+	ends := [2]float64{f.x + label, f.x + label} // of the names on two lines
+	names, named := zero-low*unit+0.65*f.grid, 0
 	for i, one := range drawn {
 		x := f.x + label + float64(i)*pitch
 		y, h := zero-one.v*unit, one.v*unit
@@ -262,13 +265,17 @@ func (d *digestOf) margins(f *flow) {
 			f.Fill(x, y, pitch-gap, h, f.deep)
 		}
 		if one.verdict != judge.Pass && share == 1 {
-			if tag := f.Width(f.look.small, one.link); x >= end && x+tag <= f.x+f.w && tag < 30 {
-				f.put(x, names, f.look.small, one.link)
-				end = x + tag + 2
+			tag := f.Width(f.look.small, one.link)
+			for line := range ends {
+				if x >= ends[line] && x+tag <= f.x+f.w && tag < 30 {
+					f.put(x, names+float64(line)*2.6, f.look.small, one.link)
+					ends[line], named = x+tag+2, max(named, line)
+					break
+				}
 			}
 		}
 	}
-	f.lines((names-f.y)/f.grid + 0.4)
+	f.lines((names+float64(named)*2.6-f.y)/f.grid + 0.4)
 	f.lines(ceil(f.y, f.grid/4)/f.grid - f.y/f.grid)
 	note := w.say("margins.note")
 	if share > 1 {

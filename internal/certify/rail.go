@@ -2,6 +2,7 @@ package certify
 
 import (
 	"math"
+	"strings"
 
 	"spanseal/internal/judge"
 	"spanseal/internal/page"
@@ -65,8 +66,9 @@ func (r *rail) block(f *flow) {
 	case stroked:
 		f.Fill(0, 0, side, side, f.step2)
 		// A band of vertical strokes at the foot of the block.
-		for x := 1.5; x < side; x += 3 {
-			f.Fill(x, side-9, 1.5, 9, f.deep)
+		const band = 7.0
+		for x := 0.75; x < side; x += 3 {
+			f.Fill(x, side-band, 1.5, band, f.deep)
 		}
 		caption.Ink = f.ink
 	case hatched:
@@ -76,25 +78,22 @@ func (r *rail) block(f *flow) {
 		f.Fill(rim, rim+5, side-2*rim, side-2*rim-10, white)
 		f.Frame(rim, rim+5, side-2*rim, side-2*rim-10, 1.1, f.rust)
 	}
-	lines := f.wrap(word, width, r.word)
-	if len(lines) > 1 { // a word alone shrinks, two break
+	lines := []string{r.word} // a word alone shrinks, several break
+	if strings.Contains(r.word, " ") {
 		word.Size *= 0.62
 		lines = f.wrap(word, width, r.word)
 	}
 	for _, line := range lines {
 		word = f.shrink(word, 8, width, line)
 	}
-	y := inset + 11.0
-	if r.treatment == hatched {
-		y = inset + 12.0
-		if len(lines) > 1 {
-			y = inset + 9.5
-		}
+	y := 17.0
+	if r.treatment == hatched && len(lines) > 1 {
+		y = 15.5
 	}
 	for i, line := range lines {
 		f.put(left, y+float64(i)*word.Size*page.MM*1.15, word, line)
 	}
-	y += float64(len(lines)-1)*word.Size*page.MM*1.15 + 7
+	y += float64(len(lines)-1)*word.Size*page.MM*1.15 + 6.5
 	for _, one := range r.below {
 		if one.caption != "" {
 			f.put(left, y, f.shrink(caption, 5, width, one.caption), one.caption)
@@ -164,21 +163,22 @@ func (r *rail) each(f *flow, big, value, caption page.Style, width float64, y *f
 		}
 		leading := s.Size * page.MM * 1.3
 		lines := f.wrap(s, width, one.value)
-		step := 1.4*caption.Size*page.MM + leading*float64(len(lines))
+		first := 0.35*caption.Size*page.MM + 1.05*s.Size*page.MM
+		step := first + leading*float64(len(lines)-1)
 		if *y+step > bottom {
 			return false
 		}
 		if draw {
 			f.put(inset, *y, caption, one.caption)
 			for i, line := range lines {
-				f.put(inset, *y+0.4*caption.Size*page.MM+leading*float64(i+1)*0.98, s, line)
+				f.put(inset, *y+first+leading*float64(i), s, line)
 			}
 		}
-		*y += step + 0.55*f.grid
+		*y += step + 1.3*f.grid
 		return true
 	}
 	whole := set(r.name, big)
-	*y += 0.4 * f.grid
+	*y += 0.3 * f.grid
 	for _, one := range r.fields {
 		whole = set(one, value) && whole
 	}

@@ -231,7 +231,7 @@ func (d *digestOf) statistics(f *flow) {
 		return
 	}
 	w := d.words
-	f.section(w.say("statistics.title"), 3)
+	f.section(w.say("statistics.title"), float64(min(len(groups), 12))+2)
 	columns := []column{{name: w.say("statistics.group")}}
 	for _, key := range []string{"n", "least", "mean", "median", "p95", "most", "deviation"} {
 		columns = append(columns, column{name: w.say("statistics." + key), right: true})

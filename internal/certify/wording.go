@@ -24,8 +24,8 @@ type wording struct {
 	language string
 	texts    template
 	numerals
-	months []string
-	date   string // "{day} {month} {year}"
+	months, monthsLong        []string
+	date, dateLong, dateShort string // "{day} {month} {year}"
 }
 
 // numerals is how numbers are written. Rounding is for print only: two places,
@@ -51,14 +51,18 @@ func loadWording(base, over fs.FS, language string, problems *diag.List) *wordin
 	compareKeys(schema, texts, name, problems)
 	w := &wording{language: language, texts: texts}
 	w.mark, w.group, w.minus = w.say("locale.decimal"), w.say("locale.group"), w.say("locale.minus")
-	w.date = w.say("locale.date")
-	for _, m := range texts["locale.months"].list {
-		w.months = append(w.months, m.text)
+	w.date, w.dateLong, w.dateShort = w.say("locale.date"), w.say("locale.date_long"), w.say("locale.date_short")
+	months := func(key string) (names []string) {
+		for _, m := range texts[key].list {
+			names = append(names, m.text)
+		}
+		if len(names) != 12 {
+			problems.Add(diag.Problem{Code: "bad-value", Place: texts[key].place, Message: fmt.Sprintf("a year has 12 months, not %d", len(names)),
+				Mend: "list all twelve"})
+		}
+		return names
 	}
-	if len(w.months) != 12 {
-		problems.Add(diag.Problem{Code: "bad-value", Place: texts["locale.months"].place,
-			Message: fmt.Sprintf("a year has 12 months, not %d", len(w.months))})
-	}
+	w.months, w.monthsLong = months("locale.months"), months("locale.months_long")
 	return w
 }
 
@@ -173,13 +177,26 @@ func (n numerals) localise(s string) string {
 // thousands mark.
 func nanometres(nm int) string { return strconv.Itoa(nm) }
 
-// day writes a date.
-func (w *wording) day(d record.Date) string {
+// day writes a date, with the month's short name.
+func (w *wording) day(d record.Date) string { return w.write(d, w.date, w.months) }
+
+// longDay writes a date for a sentence.
+func (w *wording) longDay(d record.Date) string { return w.write(d, w.dateLong, w.monthsLong) }
+
+// shortDay leaves the year out where it is that of another date on the page.
+func (w *wording) shortDay(d, other record.Date) string {
+	if d.Time().Year() == other.Time().Year() {
+		return w.write(d, w.dateShort, w.months)
+	}
+	return w.day(d)
+}
+
+func (w *wording) write(d record.Date, form string, months []string) string {
 	if d.IsZero() {
 		return ""
 	}
 	y, m, dd := d.Time().Date()
-	return strings.NewReplacer("{day}", strconv.Itoa(dd), "{month}", w.months[m-1], "{year}", strconv.Itoa(y)).Replace(w.date)
+	return strings.NewReplacer("{day}", strconv.Itoa(dd), "{month}", months[m-1], "{year}", strconv.Itoa(y)).Replace(form)
 }
 
 // days writes a span of days.
