@@ -131,27 +131,16 @@ func (c *Canvas) Width(s page.Style, text string) float64 {
 	return c.press.faces[s.Face].Width(s.Size, text)
 }
 
-// Missing also names characters that the face has but the press was not told
-// of.
 func (c *Canvas) Missing(f page.Face, text string) []rune {
-	has := c.press.faces[f].has
-	var missing []rune
-	for _, r := range text {
-		if _, ok := has[r]; !ok {
-			missing = append(missing, r)
-		}
-	}
-	slices.Sort(missing)
-	return slices.Compact(missing)
+	return c.press.faces[f].Missing(text)
 }
 
 func (c *Canvas) Text(x, y float64, s page.Style, text string) {
 	if text == "" {
 		return
 	}
-	if m := c.Missing(s.Face, text); m != nil {
-		c.missing[s.Face] = append(c.missing[s.Face], m...)
-		return // the document will not be written
+	if !c.has(s.Face, text) {
+		return
 	}
 	c.used |= 1 << s.Face
 	if c.style.face != s.Face || c.style.size != s.Size {
@@ -161,6 +150,19 @@ func (c *Canvas) Text(x, y float64, s page.Style, text string) {
 	}
 	c.fill(s.Ink)
 	c.tpl.Text(x, y, text)
+}
+
+// has notes which characters the subset of a face lacks: the document will not
+// be written.
+func (c *Canvas) has(f page.Face, text string) bool {
+	whole := true
+	for _, r := range text {
+		if _, ok := c.press.faces[f].has[r]; !ok {
+			c.missing[f] = append(c.missing[f], r)
+			whole = false
+		}
+	}
+	return whole
 }
 
 // load has fpdf parse a face before its first use, and finds out what fpdf

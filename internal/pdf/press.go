@@ -24,6 +24,9 @@ type Options struct {
 	// Runes are the characters that the documents may use; the fonts in each
 	// file are cut down to them. Nil stands for Repertoire.
 	Runes []rune
+	// FaceRunes are those of one face, such as a page.Survey of the documents
+	// has found them: files are smaller. Nil stands for Runes.
+	FaceRunes [page.Faces][]rune
 }
 
 // Repertoire returns the characters that a Press prepares when it is not told
@@ -42,6 +45,14 @@ func Repertoire() []rune {
 		}
 	}
 	return runes
+}
+
+// Typefaces returns the metrics of the faces, for a page.Survey or recorder.
+func (p *Press) Typefaces() (faces [page.Faces]*page.Typeface) {
+	for i, f := range p.faces {
+		faces[i] = f.Typeface
+	}
+	return faces
 }
 
 // Press holds what the files of one run share: the subset fonts and the colour
@@ -89,9 +100,6 @@ func NewPress(paper page.Paper, opt Options) (*Press, error) {
 	if runes == nil {
 		runes = Repertoire()
 	}
-	runes = slices.Clone(runes)
-	slices.Sort(runes)
-	runes = slices.Compact(runes)
 	for f, face := range page.GoTypefaces() {
 		if ttf := opt.Typefaces[f]; ttf != nil {
 			var err error
@@ -99,7 +107,11 @@ func NewPress(paper page.Paper, opt Options) (*Press, error) {
 				return nil, err
 			}
 		}
-		t, err := newTypeface(face, runes)
+		chosen := runes
+		if opt.FaceRunes[f] != nil {
+			chosen = opt.FaceRunes[f]
+		}
+		t, err := newTypeface(face, chosen)
 		if err != nil {
 			return nil, err
 		}
@@ -109,7 +121,10 @@ func NewPress(paper page.Paper, opt Options) (*Press, error) {
 }
 
 func newTypeface(face *page.Typeface, runes []rune) (*typeface, error) {
-	cut, glyphs, err := subset(face.TTF(), slices.DeleteFunc(slices.Clone(runes), func(r rune) bool { return !face.Has(r) }))
+	have := slices.DeleteFunc(slices.Clone(runes), func(r rune) bool { return !face.Has(r) })
+	slices.Sort(have)
+	have = slices.Compact(have)
+	cut, glyphs, err := subset(face.TTF(), have)
 	if err != nil {
 		return nil, fmt.Errorf("typeface: %w", err)
 	}
@@ -127,12 +142,6 @@ func newTypeface(face *page.Typeface, runes []rune) (*typeface, error) {
 		return nil, fmt.Errorf("typeface: %w", err)
 	}
 	t.font = string(tag) + "+" + name
-
-	have := make([]rune, 0, len(glyphs))
-	for r := range glyphs {
-		have = append(have, r)
-	}
-	slices.Sort(have)
 
 	var widths strings.Builder
 	for i, r := range have {
