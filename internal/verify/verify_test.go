@@ -1,0 +1,345 @@
+package verify
+
+import (
+	"bytes"
+	"slices"
+	"strings"
+	"testing"
+	"testing/fstest"
+
+	"spanseal/internal/pdf"
+	"spanseal/internal/quantity"
+	"spanseal/internal/seal"
+)
+
+func TestPaper(t *testing.T) {
+	me, other := newSigner(t, "R. Lindqvist"), newSigner(t, "Somebody")
+	good := maker{signer: me}
+	token := func(link string, a []pdf.Attachment) []byte {
+		i := slices.IndexFunc(a, func(a pdf.Attachment) bool { return a.Name == "token.txt" })
+		return a[i].Data
+	}
+	for name, c := range map[string]struct {
+		make  maker
+		trust *Trust
+		exit  int
+		fault string // of all that are found, one holds this
+	}{
+		"good, trusted":          {good, trusting(me), 0, ""},
+		"good, nobody trusted":   {good, &Trust{}, 6, ""},
+		"good, another trusted":  {good, trusting(other), 6, ""},
+		"signed again":           {maker{signer: other}, trusting(me), 6, ""},
+		"token of another key":   {maker{signer: me, tokenKey: other}, trusting(me), 5, "not made by the signer"},
+		"paper of another key":   {maker{signer: me, paperKey: other}, trusting(me), 5, "not made by the signer"},
+		"record not the token's": {maker{signer: me, claim: func(_ string, c *seal.Claim) { c.Record[0]++ }}, trusting(me), 5, "not the one that its token names"},
+		"loss embellished": {maker{signer: me, claim: func(_ string, c *seal.Claim) { c.Readings[0].Loss = quantity.Must("0.74") }},
+			trusting(me), 5, "disagree about readings"},
+		"digits dropped": {maker{signer: me, claim: func(_ string, c *seal.Claim) { c.Readings[0].Loss = quantity.Must("0.840") }},
+			trusting(me), 5, "disagree about readings"},
+		"reading left out": {maker{signer: me, claim: func(_ string, c *seal.Claim) { c.Readings = c.Readings[:1] }},
+			trusting(me), 5, "disagree about readings"},
+		"other verdict":     {maker{signer: me, record: func(_ string, r map[string]any) { r["verdict"] = "fail" }}, trusting(me), 5, "disagree about verdict"},
+		"other link":        {maker{signer: me, claim: func(_ string, c *seal.Claim) { c.Link = "L-9" }}, trusting(me), 5, "disagree about link"},
+		"other job":         {maker{signer: me, claim: func(_ string, c *seal.Claim) { c.Job = "J-8" }}, trusting(me), 5, "disagree about job"},
+		"other number":      {maker{signer: me, claim: func(_ string, c *seal.Claim) { c.Certificate = "J-8/L-1" }}, trusting(me), 5, "disagree about certificate"},
+		"other revision":    {maker{signer: me, claim: func(_ string, c *seal.Claim) { c.Revision = 9 }}, trusting(me), 5, "disagree about revision"},
+		"other day":         {maker{signer: me, claim: func(_ string, c *seal.Claim) { c.Issued = "2026-11-24" }}, trusting(me), 5, "disagree about issued"},
+		"margin nobody has": {maker{signer: me, claim: func(_ string, c *seal.Claim) { m := quantity.Must("0.99"); c.Margin = &m }}, trusting(me), 5, "disagree about margin"},
+		"token changed": {maker{signer: me, attach: func(l string, a []pdf.Attachment) []pdf.Attachment {
+			d := token(l, a)
+			d[60] ^= 1
+			return a
+		}}, trusting(me), 5, "token that it carries"},
+		"two line ends": {maker{signer: me, attach: func(l string, a []pdf.Attachment) []pdf.Attachment {
+			a[1].Data = append(a[1].Data, '\n')
+			return a
+		}}, trusting(me), 5, "token that it carries is wrong"},
+		"no token": {maker{signer: me, attach: func(_ string, a []pdf.Attachment) []pdf.Attachment { return a[:1] }}, trusting(me), 0, ""},
+	} {
+		t.Run(name, func(t *testing.T) {
+			r := PDF("a.pdf", c.make.paper(t, "L-1"), c.trust)
+			if r.Exit() != c.exit {
+				t.Errorf("exit %d, want %d: %+v", r.Exit(), c.exit, r.Items)
+			}
+			found := strings.Join(faults(r, ""), "\n")
+			if (c.fault == "") != (found == "") || !strings.Contains(found, c.fault) {
+				t.Errorf("found %q, want %q", found, c.fault)
+			}
+		})
+	}
+}
+
+// TestPaperEveryByte changes every byte of a certificate. The file is small,
+// so all of them are tried, one way in the short run.
+func TestPaperEveryByte(t *testing.T) {
+	me := newSigner(t, "R. Lindqvist")
+	good := maker{signer: me}.paper(t, "L-1")
+	trust := trusting(me)
+	flips := []byte{0x01, 0x20, 0x80}
+	if testing.Short() {
+		flips = flips[1:2]
+	}
+	err := inParallel(len(good), func(i int) error {
+		bad := bytes.Clone(good)
+		for _, flip := range flips {
+			bad[i] = good[i] ^ flip
+			if code := PDF("a.pdf", bad, trust).Exit(); code != 5 {
+				t.Errorf("byte %d, %q became %q: exit %d", i, good[i], bad[i], code)
+			}
+		}
+		return nil
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for i := 0; i < len(good); i += 97 {
+		if code := PDF("a.pdf", good[:i], trust).Exit(); code != 5 {
+			t.Errorf("cut after %d bytes: exit %d", i, code)
+		}
+	}
+	for _, more := range []string{"\n", " ", "%%EOF\n", "\x00", string(good)} {
+		if code := PDF("a.pdf", append(bytes.Clone(good), more...), trust).Exit(); code != 5 {
+			t.Errorf("%d bytes more: exit %d", len(more), code)
+		}
+	}
+}
+
+func TestToken(t *testing.T) {
+	me, other := newSigner(t, "R. Lindqvist"), newSigner(t, "Somebody")
+	text := func(s *seal.Signer) string {
+		text, err := s.SignToken(seal.Claim{Certificate: "J-7", Job: "J-7", Revision: 1, Verdict: "conforms", Issued: "2026-11-25"})
+		if err != nil {
+			t.Fatal(err)
+		}
+		return text
+	}
+	good := text(me)
+	for name, c := range map[string]struct {
+		text  string
+		trust *Trust
+		exit  int
+		state State
+	}{
+		"good":                    {good, trusting(me), 0, Intact},
+		"with address":            {"https://c.example/#" + good, trusting(me), 0, Intact},
+		"space around":            {" \n" + good + "\n", trusting(me), 0, Intact},
+		"nobody trusted":          {good, &Trust{}, 6, Unchecked},
+		"made by somebody else":   {text(other), trusting(me), 5, Changed},
+		"half":                    {good[:90], trusting(me), 5, Unreadable},
+		"no token":                {"hello", trusting(me), 5, Unreadable},
+		"empty":                   {"", trusting(me), 5, Unreadable},
+		"lower case":              {strings.ToLower(good), trusting(me), 5, Unreadable},
+		"half, nobody trusted":    {good[:90], &Trust{}, 5, Unreadable},
+		"several trusted, one is": {good, trusting(other, me), 0, Intact},
+	} {
+		r := TokenText(c.text, c.trust)
+		if r.Exit() != c.exit || r.Items[0].State != c.state {
+			t.Errorf("%s: exit %d, %s; want %d, %s", name, r.Exit(), r.Items[0].State, c.exit, c.state)
+		}
+	}
+	for i := range good {
+		for _, with := range "AQ7" {
+			if bad := good[:i] + string(with) + good[i+1:]; bad != good && TokenText(bad, trusting(me)).Exit() != 5 {
+				t.Errorf("character %d changed to %c: exit is not 5", i, with)
+			}
+		}
+	}
+}
+
+func TestFolder(t *testing.T) {
+	me, other := newSigner(t, "R. Lindqvist"), newSigner(t, "Somebody")
+	const l1, l2 = "certificates/L-1.pdf", "certificates/L-2.pdf"
+	type change func(f fstest.MapFS)
+	for name, c := range map[string]struct {
+		make   maker
+		change change
+		trust  *Trust
+		exit   int
+		at     string
+		fault  string
+	}{
+		"good":              {make: maker{signer: me}, exit: 0},
+		"nobody trusted":    {make: maker{signer: me}, trust: &Trust{}, exit: 6},
+		"signed all again":  {make: maker{signer: other}, exit: 6},
+		"missing":           {make: maker{signer: me}, change: func(f fstest.MapFS) { delete(f, "r1/"+l1) }, exit: 5, at: l1, fault: "missing"},
+		"added":             {make: maker{signer: me}, change: func(f fstest.MapFS) { f["r1/extra.txt"] = &fstest.MapFile{} }, exit: 5, at: "extra.txt", fault: "added"},
+		"added, hidden":     {make: maker{signer: me}, change: func(f fstest.MapFS) { f["r1/.x/y"] = &fstest.MapFile{} }, exit: 5, at: ".x/y", fault: "added"},
+		"added certificate": {make: maker{signer: me}, change: func(f fstest.MapFS) { f["r1/certificates/L-3.pdf"] = f["r1/"+l1] }, exit: 5, at: "certificates/L-3.pdf", fault: "added"},
+		"exchanged":         {make: maker{signer: me}, change: func(f fstest.MapFS) { f["r1/"+l1], f["r1/"+l2] = f["r1/"+l2], f["r1/"+l1] }, exit: 5, at: l1, fault: "what belongs in " + l2},
+		"table changed":     {make: maker{signer: me}, change: edit("r1/results.csv", "0.84", "0.74"), exit: 5, at: "results.csv", fault: "another hash"},
+		"table longer":      {make: maker{signer: me}, change: edit("r1/results.csv", "0.84", "0.841"), exit: 5, at: "results.csv", fault: "the manifest says"},
+		"original changed":  {make: maker{signer: me}, change: edit("r1/evidence/readings/a.csv", "0.84", "0.74"), exit: 5, at: "evidence/readings/a.csv", fault: "another hash"},
+		"page changed":      {make: maker{signer: me}, change: edit("r1/check.html", "doctype", "d0ctype"), exit: 5, at: "check.html", fault: "another hash"},
+		"certificate signed again": {make: maker{signer: me}, change: func(f fstest.MapFS) {
+			f["r1/"+l1] = &fstest.MapFile{Data: maker{signer: other}.paper(t, "L-1")}
+		}, exit: 5, at: l1, fault: "another key than the manifest"},
+		"manifest gone":          {make: maker{signer: me}, change: func(f fstest.MapFS) { delete(f, "r1/manifest.json") }, exit: 5, at: "manifest.json", fault: "missing"},
+		"signature gone":         {make: maker{signer: me}, change: func(f fstest.MapFS) { delete(f, "r1/manifest.p7s") }, exit: 5, at: "manifest.json", fault: "missing"},
+		"manifest changed":       {make: maker{signer: me}, change: edit("r1/manifest.json", "J-7", "J-8"), exit: 5, at: "manifest.json", fault: "other content"},
+		"folder renamed":         {make: maker{signer: me, revision: 2, previous: strings.Repeat("0", 64)}, change: rename("r2", "r1"), exit: 5, at: "manifest.json", fault: "the folder is named r1"},
+		"papers of another key":  {make: maker{signer: me, paperKey: other, tokenKey: other}, exit: 5, at: l1, fault: "another key than the manifest"},
+		"papers of another job":  {make: maker{signer: me, manifest: func(m *seal.Manifest) { m.Job = "J-8" }}, exit: 5, at: l1, fault: "of the job J-7"},
+		"papers of a revision":   {make: maker{signer: me, claim: func(_ string, c *seal.Claim) { c.Revision = 3 }, record: func(_ string, r map[string]any) { r["revision"] = 3 }}, exit: 5, at: l1, fault: "revision r3"},
+		"table at odds, loss":    {make: maker{signer: me, files: edit("results.csv", "A-B,0.84", "A-B,0.85")}, exit: 5, at: l1, fault: "results.csv has 0.85 dB at 1310 nm A-B, the paper 0.84 dB"},
+		"table at odds, verdict": {make: maker{signer: me, files: edit("results.csv", "L-1,pass", "L-1,fail")}, exit: 5, at: l1, fault: "results.csv says fail"},
+		"table lacks a link":     {make: maker{signer: me, files: edit("results.csv", "L-1", "L-9")}, exit: 5, at: l1, fault: "does not know the link"},
+		"wrong original":         {make: maker{signer: me, files: edit("evidence/readings/a.csv", "0.84", "0.74")}, exit: 5, at: l1, fault: "not the one that was read"},
+		"one number twice": {make: maker{signer: me, claim: func(_ string, c *seal.Claim) { c.Certificate, c.Link = "J-7/L-1", "L-1" },
+			record: func(_ string, r map[string]any) {
+				r["certificate"], r["link"] = "J-7/L-1", map[string]any{"id": "L-1"}
+			}}, exit: 5, at: l2, fault: "is on certificates/L-1.pdf too"},
+	} {
+		t.Run(name, func(t *testing.T) {
+			fsys := fstest.MapFS{}
+			c.make.issue(t, fsys)
+			if c.change != nil {
+				c.change(fsys)
+			}
+			trust := c.trust
+			if trust == nil {
+				trust = trusting(me)
+			}
+			r, err := folder(fsys, "r1", trust)
+			if err != nil {
+				t.Fatal(err)
+			}
+			if r.Exit() != c.exit {
+				t.Errorf("exit %d, want %d: %+v", r.Exit(), c.exit, r.Items)
+			}
+			if found := strings.Join(faults(r, c.at), "\n"); c.fault != "" && !strings.Contains(found, c.fault) {
+				t.Errorf("found %q at %s, want %q; all: %q", found, c.at, c.fault, faults(r, ""))
+			}
+			if c.exit != 5 && len(faults(r, "")) > 0 {
+				t.Errorf("found %q", faults(r, ""))
+			}
+		})
+	}
+}
+
+// edit replaces a text in a file, everywhere.
+func edit(name, old, new string) func(fstest.MapFS) {
+	return func(f fstest.MapFS) {
+		data := bytes.ReplaceAll(f[name].Data, []byte(old), []byte(new))
+		if bytes.Equal(data, f[name].Data) {
+			panic(name + " holds no " + old)
+		}
+		f[name] = &fstest.MapFile{Data: data}
+	}
+}
+
+func rename(from, to string) func(fstest.MapFS) {
+	return func(f fstest.MapFS) {
+		for name, file := range f {
+			if rest, ok := strings.CutPrefix(name, from+"/"); ok {
+				delete(f, name)
+				f[to+"/"+rest] = file
+			}
+		}
+	}
+}
+
+// TestManifestEveryByte changes every byte of the manifest and its signature
+// in their folder.
+func TestManifestEveryByte(t *testing.T) {
+	me := newSigner(t, "R. Lindqvist")
+	fsys := fstest.MapFS{}
+	maker{signer: me}.issue(t, fsys)
+	trust := trusting(me)
+	for _, name := range []string{"r1/manifest.json", "r1/manifest.p7s"} {
+		good := fsys[name].Data
+		for i := range good {
+			bad := bytes.Clone(good)
+			bad[i] ^= 0x20
+			fsys[name] = &fstest.MapFile{Data: bad}
+			r, err := folder(fsys, "r1", trust)
+			if err != nil || r.Exit() != 5 {
+				t.Fatalf("%s, byte %d: exit %d, %v", name, i, r.Exit(), err)
+			}
+		}
+		fsys[name] = &fstest.MapFile{Data: good}
+	}
+}
+
+func TestChain(t *testing.T) {
+	me, next := newSigner(t, "R. Lindqvist"), newSigner(t, "M. Okafor")
+	set := func(t *testing.T, second *seal.Signer) fstest.MapFS {
+		f := fstest.MapFS{}
+		h := maker{signer: me}.issue(t, f)
+		h = maker{signer: second, revision: 2, previous: h}.issue(t, f)
+		maker{signer: second, revision: 3, previous: h}.issue(t, f)
+		return f
+	}
+	for name, c := range map[string]struct {
+		second *seal.Signer
+		change func(f fstest.MapFS)
+		at     string // which folder is looked at
+		exit   int
+		fault  string
+		note   string
+	}{
+		"all three":             {at: ".", exit: 0},
+		"the last":              {at: "r3", exit: 0},
+		"key changed":           {second: next, at: ".", exit: 0, note: "r1 was signed by another key"},
+		"first gone":            {change: remove("r1/"), at: ".", exit: 5, fault: "r1 is not here"},
+		"middle gone":           {change: remove("r2/"), at: ".", exit: 5, fault: "r2 is not here"},
+		"first gone, alone":     {change: remove("r1/"), at: "r3", exit: 0, note: "r1 is not here"},
+		"first issued again":    {change: func(f fstest.MapFS) { maker{signer: me, at: issued.AddDate(0, 0, 1)}.issue(t, f) }, at: ".", exit: 5, fault: "r1 is not the one that r2 was issued after"},
+		"first issued again, 3": {change: func(f fstest.MapFS) { maker{signer: me, at: issued.AddDate(0, 0, 1)}.issue(t, f) }, at: "r3", exit: 5, fault: "r1 is not the one that r2 was issued after"},
+		"first's signature cut": {change: func(f fstest.MapFS) { f["r1/manifest.p7s"] = &fstest.MapFile{} }, at: "r3", exit: 5, fault: "r1: the signature"},
+		"paper of r1 changed":   {change: edit("r1/certificates/L-1.pdf", "/Type", "/type"), at: ".", exit: 5, fault: "another hash"},
+	} {
+		t.Run(name, func(t *testing.T) {
+			second := c.second
+			if second == nil {
+				second = me
+			}
+			f := set(t, second)
+			if c.change != nil {
+				c.change(f)
+			}
+			r, err := folder(f, c.at, trusting(me, next))
+			if err != nil {
+				t.Fatal(err)
+			}
+			if r.Exit() != c.exit {
+				t.Errorf("exit %d, want %d: %+v", r.Exit(), c.exit, r.Items)
+			}
+			if found := strings.Join(faults(r, ""), "\n"); !strings.Contains(found, c.fault) {
+				t.Errorf("found %q, want %q", found, c.fault)
+			}
+			var notes []string
+			for _, i := range r.Items {
+				notes = append(notes, i.Notes...)
+			}
+			if !strings.Contains(strings.Join(notes, "\n"), c.note) {
+				t.Errorf("noted %q, want %q", notes, c.note)
+			}
+		})
+	}
+}
+
+func remove(prefix string) func(fstest.MapFS) {
+	return func(f fstest.MapFS) {
+		for name := range f {
+			if strings.HasPrefix(name, prefix) {
+				delete(f, name)
+			}
+		}
+	}
+}
+
+func TestLooseFolder(t *testing.T) {
+	me := newSigner(t, "R. Lindqvist")
+	f := fstest.MapFS{
+		"a/L-1.pdf": {Data: maker{signer: me}.paper(t, "L-1")},
+		"L-2.PDF":   {Data: maker{signer: me}.paper(t, "L-2")},
+		"note.txt":  {},
+	}
+	r, err := folder(f, ".", trusting(me))
+	if err != nil || r.Exit() != 0 || r.Files != 2 || r.Items[0].Path != "L-2.PDF" {
+		t.Errorf("%v, %+v", err, r)
+	}
+	if _, err := folder(fstest.MapFS{"note.txt": {}}, ".", trusting(me)); err == nil {
+		t.Error("a folder with nothing to check was checked")
+	}
+}
