@@ -27,6 +27,7 @@ type Results struct {
 	Specimen bool            `json:"specimen,omitempty"`
 	Conforms bool            `json:"conforms"`
 	Counts   judge.Counts    `json:"counts"`
+	About    About           `json:"about"`
 	Sets     []judge.SetUsed `json:"sets"`
 	Links    []ResultLink    `json:"links"`
 	// Questions are about the job as a whole.
@@ -39,6 +40,7 @@ type ResultLink struct {
 	Verdict     judge.Verdict   `json:"verdict"`
 	Certificate string          `json:"certificate,omitempty"` // of pass and marginal
 	File        string          `json:"file"`                  // in the revision's folder
+	Uses        []Use           `json:"measured_with,omitempty"`
 	Findings    []ResultFinding `json:"findings"`
 	Superseded  []ResultReading `json:"superseded,omitempty"`
 }
@@ -89,6 +91,7 @@ func (s *Set) Results() *Results {
 		Specimen:  s.Specimen,
 		Conforms:  s.Judgement.Conforms(),
 		Counts:    s.Judgement.Counts,
+		About:     about(&s.Facts.Job),
 		Sets:      s.Judgement.Sets,
 		Links:     resultLinks(&s.Facts.Job, s.Judgement, s.names),
 		Questions: resultFindings(s.Judgement.Questions),
@@ -99,7 +102,8 @@ func resultLinks(job *record.Job, judged *judge.Judgement, names map[string]stri
 	links := make([]ResultLink, len(judged.Links))
 	for i := range judged.Links {
 		l := &judged.Links[i]
-		links[i] = ResultLink{Link: l.Link.ID, Verdict: l.Verdict, File: pathOf(l, names), Findings: resultFindings(l.Findings), Superseded: resultReadings(l.Superseded)}
+		links[i] = ResultLink{Link: l.Link.ID, Verdict: l.Verdict, File: pathOf(l, names), Uses: usesOf(job, l.Readings),
+			Findings: resultFindings(l.Findings), Superseded: resultReadings(l.Superseded)}
 		if l.Verdict.Certifiable() {
 			links[i].Certificate = certificateNumber(job, l.Link.ID)
 		}
