@@ -1,7 +1,292 @@
 package judge
 
+import (
+	"cmp"
+	"fmt"
+	"slices"
+	"strings"
+	"time"
+	"unicode"
+
+	"spanseal/internal/quantity"
+	"spanseal/internal/record"
+)
+
 // crowd asks what only many links together can show. Questions about the job
 // as a whole are returned; those about links join their findings.
 func (b *bench) crowd(links []LinkResult) []Finding {
-	return nil
+	b.identical(links)
+	b.lookAlikes(links)
+	b.pairs(links)
+	var out []Finding
+	for _, text := range b.sameFiles() {
+		if f, ok := b.raise("duplicate-rows", text); ok {
+			out = append(out, f)
+		}
+	}
+	return append(out, b.times(links)...)
+}
+
+// askEach raises one question about several links at once.
+func (b *bench) askEach(links []LinkResult, which []int, code, text string) {
+	for _, i := range which {
+		if f, ok := b.raise(code, text); ok {
+			links[i].Findings = append(links[i].Findings, f)
+		}
+	}
+}
+
+// some lists the first few of many names.
+func some(names []string) string {
+	const most = 4
+	if len(names) <= most {
+		return strings.Join(names, ", ")
+	}
+	return fmt.Sprintf("%s and %d more", strings.Join(names[:most], ", "), len(names)-most)
+}
+
+func idsOf(links []LinkResult, which []int) []string {
+	out := make([]string, len(which))
+	for i, k := range which {
+		out[i] = links[k].Link.ID
+	}
+	return out
+}
+
+// leastAlike is how many losses a link must have before chance can be ruled
+// out as the reason that another link has the very same.
+const leastAlike = 4
+
+// identical asks about links whose losses are all the same.
+func (b *bench) identical(links []LinkResult) {
+	same := map[string][]int{}
+	var order []string
+	var key strings.Builder
+	for i := range links {
+		key.Reset()
+		n := 0
+		for k := range links[i].Readings {
+			r := &links[i].Readings[k]
+			if r.Quantity == record.InsertionLoss {
+				n++
+				fmt.Fprintf(&key, "%d%s%s;", r.WavelengthNM, r.Direction, r.Value.Short())
+			}
+		}
+		if n < leastAlike {
+			continue
+		}
+		k := key.String()
+		if same[k] == nil {
+			order = append(order, k)
+		}
+		same[k] = append(same[k], i)
+	}
+	least := b.question("identical-results").threshold
+	for _, k := range order {
+		if which := same[k]; len(which) > 1 && !quantity.Int(len(which)).Less(least) {
+			b.askEach(links, which, "identical-results",
+				fmt.Sprintf("How do %s come to have the same loss at every wavelength and direction?", some(idsOf(links, which))))
+		}
+	}
+}
+
+// lookAlikes asks about names of the schedule that are easily mixed up.
+func (b *bench) lookAlikes(links []LinkResult) {
+	same := map[string][]int{}
+	var order []string
+	for i := range links {
+		k := blur(links[i].Link.ID)
+		if same[k] == nil {
+			order = append(order, k)
+		}
+		same[k] = append(same[k], i)
+	}
+	for _, k := range order {
+		if which := same[k]; len(which) > 1 {
+			b.askEach(links, which, "near-miss-names", fmt.Sprintf("Are these different links: %s?", some(idsOf(links, which))))
+		}
+	}
+}
+
+// blur makes names alike that a tired eye takes for one another: capitals,
+// letters like digits, kinds of dash and space, leading zeros.
+func blur(name string) string {
+	var out strings.Builder
+	digits := false
+	rest := []rune(strings.ToLower(name))
+	for i, r := range rest {
+		switch {
+		case r == '0' && !digits && i+1 < len(rest) && unicode.IsDigit(rest[i+1]):
+			continue
+		case r == 'o':
+			r = '0'
+		case r == 'l' || r == 'i':
+			r = '1'
+		case unicode.IsSpace(r) || unicode.Is(unicode.Pd, r) || r == '_':
+			r = '-'
+		}
+		digits = unicode.IsDigit(rest[i])
+		out.WriteRune(r)
+	}
+	return out.String()
+}
+
+// pairs asks where the two strands of a pair do not agree.
+func (b *bench) pairs(links []LinkResult) {
+	type strand struct{ cable, name string }
+	byID, byStrand := map[string]int{}, map[strand]int{}
+	paired := false
+	for i := range links {
+		l := &links[i].Link
+		byID[l.ID] = i
+		byStrand[strand{l.Cable, l.Strand}] = i
+		paired = paired || l.Pair != ""
+	}
+	if !paired {
+		return
+	}
+	for i := range links {
+		l := &links[i].Link
+		if l.Pair == "" {
+			continue
+		}
+		ask := func(format string, args ...any) {
+			b.askEach(links, []int{i}, "polarity", fmt.Sprintf(format, args...))
+		}
+		k, ok := byID[l.Pair]
+		if !ok {
+			k, ok = byStrand[strand{l.Cable, l.Pair}]
+		}
+		if !ok || k == i {
+			ask("Which link is %s paired with? %q is not another link of the schedule.", l.ID, l.Pair)
+			continue
+		}
+		p := &links[k].Link
+		switch {
+		case p.Pair != l.ID && (p.Pair != l.Strand || p.Cable != l.Cable):
+			ask("Is %s paired with %s? %s names another.", l.ID, p.ID, p.ID)
+		case l.Polarity == "":
+			ask("Was the polarity of the pair %s and %s checked? None is recorded.", l.ID, p.ID)
+		case !strings.EqualFold(l.Polarity, p.Polarity):
+			ask("Is the pair %s and %s %s or %s? The two strands disagree.", l.ID, p.ID, l.Polarity, cmp.Or(p.Polarity, "not recorded"))
+		case !strings.EqualFold(l.Polarity, "crossed"):
+			ask("Is the pair %s and %s meant to be %s? A pair is usually crossed, so that it leads transmitter to receiver.", l.ID, p.ID, l.Polarity)
+		}
+	}
+}
+
+// sameFiles asks about files of readings that are byte for byte the same.
+func (b *bench) sameFiles() []string {
+	var out []string
+	first := map[string]string{}
+	for _, a := range b.facts.Accounts {
+		if other, ok := first[a.SHA256]; ok && a.SHA256 != "" {
+			out = append(out, fmt.Sprintf("Are %s and %s meant to be the same file, byte for byte?", other, a.File))
+		} else {
+			first[a.SHA256] = a.File
+		}
+	}
+	return out
+}
+
+// visit is one stay of an instrument at a link.
+type visit struct {
+	at   time.Time
+	link int
+}
+
+// times asks about instruments that were at two links at once, and about a pace
+// of work that nobody keeps up.
+func (b *bench) times(links []LinkResult) []Finding {
+	visits := map[string][]visit{}
+	for i := range links {
+		for _, rs := range [][]record.Reading{links[i].Readings, links[i].Superseded} {
+			for k := range rs {
+				if r := &rs[k]; !r.Time.IsZero() && r.Instrument != "" {
+					visits[r.Instrument] = append(visits[r.Instrument], visit{r.Time, i})
+				}
+			}
+		}
+	}
+	names := make([]string, 0, len(visits))
+	for name := range visits {
+		names = append(names, name)
+	}
+	slices.Sort(names)
+	var out []Finding
+	for _, name := range names {
+		vs := visits[name]
+		slices.SortStableFunc(vs, func(x, y visit) int { return x.at.Compare(y.at) })
+		if bySecond(vs) {
+			b.sameMoment(links, name, vs)
+		}
+		if text := b.pace(links, name, vs); text != "" {
+			if f, ok := b.raise("pace", text); ok {
+				out = append(out, f)
+			}
+		}
+	}
+	return out
+}
+
+// bySecond reports whether an instrument's times hold seconds. Times to the
+// minute are often shared by two links.
+func bySecond(vs []visit) bool {
+	return slices.ContainsFunc(vs, func(v visit) bool { return v.at.Second() != 0 || v.at.Nanosecond() != 0 })
+}
+
+func (b *bench) sameMoment(links []LinkResult, instrument string, vs []visit) {
+	for from := 0; from < len(vs); {
+		to := from + 1
+		for to < len(vs) && vs[to].at.Equal(vs[from].at) {
+			to++
+		}
+		var which []int
+		for _, v := range vs[from:to] {
+			if !slices.Contains(which, v.link) {
+				which = append(which, v.link)
+			}
+		}
+		if len(which) > 2 || len(which) == 2 && !areTwins(&links[which[0]].Link, &links[which[1]].Link) {
+			slices.Sort(which)
+			b.askEach(links, which, "same-moment",
+				fmt.Sprintf("How did %s measure %s at the same moment, %s?", instrument, some(idsOf(links, which)), vs[from].at.Format("2006-01-02 15:04:05")))
+		}
+		from = to
+	}
+}
+
+// areTwins reports whether the schedule pairs two strands.
+func areTwins(x, y *record.Link) bool {
+	names := func(p, q *record.Link) bool {
+		return p.Pair != "" && (p.Pair == q.ID || p.Pair == q.Strand && p.Cable == q.Cable)
+	}
+	return names(x, y) || names(y, x)
+}
+
+// paceOver is over how many links the pace of work is taken.
+const paceOver = 10
+
+// pace returns what there is to ask about the fastest run of an instrument.
+func (b *bench) pace(links []LinkResult, instrument string, vs []visit) string {
+	var stays []visit
+	for _, v := range vs {
+		if n := len(stays); n == 0 || stays[n-1].link != v.link && !(stays[n-1].at.Equal(v.at) && areTwins(&links[stays[n-1].link].Link, &links[v.link].Link)) {
+			stays = append(stays, v)
+		}
+	}
+	seconds := b.question("pace").threshold
+	least := time.Duration(float(seconds) * float64(time.Second) * paceOver)
+	var slack time.Duration
+	if !bySecond(vs) {
+		slack = time.Minute // what times to the minute may hide
+	}
+	for i := 0; i+paceOver < len(stays); i++ {
+		first, last := stays[i], stays[i+paceOver]
+		if last.at.Sub(first.at)+slack >= least {
+			continue
+		}
+		return fmt.Sprintf("How could %s measure %d links from %s on within %s?", instrument, paceOver, first.at.Format("2006-01-02 15:04:05"), last.at.Sub(first.at))
+	}
+	return ""
 }

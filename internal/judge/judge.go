@@ -44,6 +44,7 @@ type bench struct {
 	made        map[string][]record.Termination
 	glass       *limits.Set // lowest losses of glass, or nil
 	asks        map[string]question
+	tried       map[trialKey][]trial
 }
 
 // Judge judges a whole job. The judgement is nil when the list holds an error:
@@ -58,7 +59,7 @@ func Judge(facts *record.Facts, book *limits.Book) (*Judgement, *diag.List) {
 	for i := range facts.Links {
 		b.link(&facts.Links[i], &j.Links[i])
 	}
-	j.Questions = b.crowd(j.Links)
+	j.Questions = append(b.crowd(j.Links), b.populations(j.Links)...)
 	for i := range j.Links {
 		finish(&j.Links[i])
 		j.Counts.add(&j.Links[i])
@@ -71,6 +72,7 @@ func newBench(facts *record.Facts, book *limits.Book) *bench {
 	b := &bench{
 		facts: facts, book: book, policy: &facts.Job.Policy, list: new(diag.List),
 		sets:        map[string]*limits.Set{},
+		tried:       map[trialKey][]trial{},
 		used:        map[*limits.Set]map[*limits.Value]bool{},
 		instruments: map[string]*record.Instrument{},
 		people:      map[string]*record.Person{},
@@ -210,6 +212,9 @@ func (b *bench) setsUsed() []SetUsed {
 	out := make([]SetUsed, 0, len(b.used))
 	for s, values := range b.used {
 		u := SetUsed{ID: s.ID, Title: s.Title, Standard: s.Standard, Edition: s.Edition, File: s.File, SHA256: s.SHA256, BuiltIn: s.BuiltIn, Owner: s.Owner != ""}
+		if c, ok := b.book.Confirmed(s); ok {
+			u.Confirmed = c.String()
+		}
 		for v := range values {
 			if v.Low {
 				u.LowCount++

@@ -54,6 +54,10 @@ func (b *bench) link(l *record.Link, out *LinkResult) {
 	d.required()
 	d.terminations()
 	d.evidence()
+	d.expectORL()
+	if d.out.Measured {
+		d.carries()
+	}
 }
 
 // sift parts the readings that count from those that later ones replaced, the

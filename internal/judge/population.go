@@ -1,6 +1,8 @@
 package judge
 
 import (
+	"cmp"
+	"fmt"
 	"math"
 	"slices"
 
@@ -52,4 +54,70 @@ func grade(set *limits.Set, at *limits.Situation, losses []quantity.Decimal, use
 		out = append(out, f)
 	}
 	return out
+}
+
+// population is the connections of a job that are alike.
+type population struct {
+	mode       record.Mode
+	wavelength int
+}
+
+// perPair returns, for every loss of the links, the loss for each connection
+// inside it: the whole loss, glass and splices included, over their number. It
+// is more than the connections lose, so a grade that it meets is met.
+func perPair(b *record.Policy, links []LinkResult) (by map[population][]quantity.Decimal, order []population) {
+	by = map[population][]quantity.Decimal{}
+	for i := range links {
+		for _, r := range links[i].Readings {
+			loss, ok := lossPerPair(b, &links[i].Link, &r)
+			if !ok {
+				continue
+			}
+			k := population{links[i].Link.Mode, r.WavelengthNM}
+			if by[k] == nil {
+				order = append(order, k)
+			}
+			by[k] = append(by[k], loss)
+		}
+	}
+	slices.SortFunc(order, func(x, y population) int {
+		return cmp.Or(cmp.Compare(x.mode, y.mode), cmp.Compare(x.wavelength, y.wavelength))
+	})
+	return by, order
+}
+
+func lossPerPair(p *record.Policy, l *record.Link, r *record.Reading) (quantity.Decimal, bool) {
+	at := limits.Situation{MatedPairs: l.MatedPairs, Reference: p.Reference}
+	n := at.Inner() + at.Ends()
+	if r.Quantity != record.InsertionLoss || n == 0 {
+		return quantity.Decimal{}, false
+	}
+	return quantity.Must(fixed(float(r.Value) / float64(n))), true
+}
+
+// populations holds the job's connections against the group limits of the sets
+// that bind the job.
+func (b *bench) populations(links []LinkResult) []Finding {
+	var out []Finding
+	for _, id := range b.policy.Limits {
+		set := b.sets[id]
+		if !hasGroupLimits(set) {
+			continue
+		}
+		by, order := perPair(b.policy, links)
+		for _, k := range order {
+			at := limits.Situation{Mode: k.mode, WavelengthNM: k.wavelength, TestCords: b.policy.TestCords, Reference: b.policy.Reference}
+			for _, f := range grade(set, &at, by[k], b.used[set]) {
+				f.Question = fmt.Sprintf("%d losses for each connection at %d nm, %s, glass and splices included.", len(by[k]), k.wavelength, k.mode)
+				out = append(out, f)
+			}
+		}
+	}
+	return out
+}
+
+func hasGroupLimits(s *limits.Set) bool {
+	return slices.ContainsFunc(s.Limits, func(l limits.Limit) bool {
+		return l.Quantity == record.GroupMean || l.Quantity == record.GroupPercentile
+	})
 }

@@ -1,6 +1,284 @@
 package judge
 
-import "strconv"
+import (
+	"cmp"
+	"fmt"
+	"math"
+	"slices"
+	"strconv"
+	"strings"
+
+	"gonum.org/v1/gonum/stat"
+
+	"spanseal/internal/limits"
+	"spanseal/internal/quantity"
+	"spanseal/internal/record"
+)
+
+// Group is the losses of one kind of link at one wavelength.
+type Group struct {
+	// By is "all", "fibre", "connector", "person", "instrument" or "panel".
+	By           string `json:"by"`
+	Name         string `json:"name"`
+	WavelengthNM int    `json:"wavelength_nm"`
+	N            int    `json:"n"`     // losses
+	Links        int    `json:"links"` // that they are of
+
+	// Mean to Worst are insertion loss in dB. SD is that of a sample, and 0 for
+	// one loss. Percentiles are nearest ranks.
+	Mean   float64 `json:"mean"`
+	SD     float64 `json:"sd"`
+	Median float64 `json:"median"`
+	P95    float64 `json:"p95"`
+	P97    float64 `json:"p97"`
+	Worst  float64 `json:"worst"`
+
+	// FirstTime is the share of links all of whose losses passed when first
+	// measured, Marginal the share of links that are marginal; 0 to 1.
+	FirstTime float64 `json:"first_time"`
+	Marginal  float64 `json:"marginal"`
+
+	// Grades that connections of this type are within, as a population; of
+	// groups by connector only.
+	Grades []Grade `json:"grades,omitempty"`
+	// StandsOut says how the group differs from the rest, or "".
+	StandsOut string `json:"stands_out,omitempty"`
+}
+
+// Grade is one population set and whether a group is within it. The loss for
+// each connection includes its share of glass and splices, so that a grade
+// that is not met may still be met by the connections alone.
+type Grade struct {
+	SetID string `json:"set"`
+	Title string `json:"title"`
+	Met   bool   `json:"met"`
+}
+
+// groupKey tells groups apart.
+type groupKey struct {
+	by, name   string
+	wavelength int
+}
+
+var groupOrder = []string{"all", "fibre", "connector", "person", "instrument", "panel"}
+
+// tally gathers one group.
+type tally struct {
+	key     groupKey
+	losses  []float64
+	shares  []float64 // of the limit, where there is one
+	perPair []quantity.Decimal
+	mode    record.Mode
+	links   map[int]bool
+}
+
+// Statistics sums up the insertion losses of a job by fibre, connector, person,
+// instrument and panel, each at each wavelength.
+func Statistics(facts *record.Facts, j *Judgement, book *limits.Book) []Group {
+	tallies := map[groupKey]*tally{}
+	for i := range j.Links {
+		l := &j.Links[i]
+		shares := limitShares(l)
+		for k := range l.Readings {
+			r := &l.Readings[k]
+			if r.Quantity != record.InsertionLoss {
+				continue
+			}
+			for _, name := range groupNames(&facts.Job, &l.Link, r) {
+				name.wavelength = r.WavelengthNM
+				t := tallies[name]
+				if t == nil {
+					t = &tally{key: name, mode: l.Link.Mode, links: map[int]bool{}}
+					tallies[name] = t
+				}
+				t.links[i] = true
+				t.losses = append(t.losses, float(r.Value))
+				if s, ok := shares[r]; ok {
+					t.shares = append(t.shares, s)
+				}
+				if name.by == "connector" {
+					if loss, ok := lossPerPair(&facts.Job.Policy, &l.Link, r); ok {
+						t.perPair = append(t.perPair, loss)
+					}
+				}
+			}
+		}
+	}
+	first := firstTime(j)
+	out := make([]Group, 0, len(tallies))
+	for _, t := range tallies {
+		g := t.sum(j, first)
+		if t.key.by == "connector" {
+			g.Grades = grades(book, t)
+		}
+		if all := tallies[groupKey{"all", "", t.key.wavelength}]; t.key.by != "all" {
+			g.StandsOut = t.standsOut(all)
+		}
+		out = append(out, g)
+	}
+	slices.SortFunc(out, func(x, y Group) int {
+		return cmp.Or(cmp.Compare(slices.Index(groupOrder, x.By), slices.Index(groupOrder, y.By)),
+			strings.Compare(x.Name, y.Name), cmp.Compare(x.WavelengthNM, y.WavelengthNM))
+	})
+	return out
+}
+
+// groupNames lists the groups that a reading belongs to.
+func groupNames(job *record.Job, l *record.Link, r *record.Reading) []groupKey {
+	out := []groupKey{{by: "all"}}
+	add := func(by, name string) {
+		k := groupKey{by: by, name: name}
+		if name != "" && !slices.Contains(out, k) {
+			out = append(out, k)
+		}
+	}
+	add("fibre", l.Fibre)
+	for _, e := range []record.End{l.EndA, l.EndB} {
+		if e.Connector != "" {
+			name := e.Connector
+			if e.Polish != "" {
+				name += "/" + e.Polish
+			}
+			if e.SplicedOn {
+				name += ", spliced on"
+			}
+			add("connector", name)
+		}
+	}
+	name := r.Person
+	if p, ok := job.Person(r.Person); ok {
+		name = p.Name
+	}
+	add("person", name)
+	add("instrument", r.Instrument)
+	add("panel", panel(l.From))
+	add("panel", panel(l.To))
+	return out
+}
+
+// panel is a place without its port: "panel R1 port 11" is at "panel R1".
+func panel(place string) string {
+	if i := strings.LastIndex(strings.ToLower(place), " port "); i >= 0 {
+		return place[:i]
+	}
+	return place
+}
+
+// limitShares returns how much of its limit each loss uses up, the tightest of
+// the sets that bind it. Shares make links of different lengths comparable.
+func limitShares(l *LinkResult) map[*record.Reading]float64 {
+	out := map[*record.Reading]float64{}
+	for i := range l.Findings {
+		f := &l.Findings[i]
+		if f.Kind != KindLimit || f.Quantity != record.InsertionLoss || f.Working.Limit.Sign() <= 0 || len(f.Readings) != 1 {
+			continue
+		}
+		r := &f.Readings[0] // shares its memory with l.Readings
+		out[r] = max(out[r], float(*f.Measured)/float(f.Working.Limit))
+	}
+	return out
+}
+
+// firstTime tells of each link whether all losses passed when first measured:
+// it is certifiable, and no earlier reading was over a limit.
+func firstTime(j *Judgement) []bool {
+	out := make([]bool, len(j.Links))
+	for i := range j.Links {
+		l := &j.Links[i]
+		out[i] = l.Verdict.Certifiable() && !slices.ContainsFunc(l.Superseded, func(s record.Reading) bool {
+			return slices.ContainsFunc(l.Findings, func(f Finding) bool {
+				return f.Kind == KindLimit && f.Quantity == s.Quantity && f.WavelengthNM == s.WavelengthNM && f.Direction == s.Direction &&
+					f.Working.Bound != "at_least" && f.Working.Limit.Less(s.Value)
+			})
+		})
+	}
+	return out
+}
+
+func (t *tally) sum(j *Judgement, first []bool) Group {
+	slices.Sort(t.losses)
+	g := Group{By: t.key.by, Name: t.key.name, WavelengthNM: t.key.wavelength, N: len(t.losses), Links: len(t.links)}
+	g.Mean = stat.Mean(t.losses, nil)
+	if len(t.losses) > 1 {
+		g.SD = stat.StdDev(t.losses, nil)
+	}
+	g.Median = median(t.losses)
+	g.P95 = stat.Quantile(0.95, stat.Empirical, t.losses, nil)
+	g.P97 = stat.Quantile(0.97, stat.Empirical, t.losses, nil)
+	g.Worst = t.losses[len(t.losses)-1]
+	for i := range t.links {
+		if first[i] {
+			g.FirstTime++
+		}
+		if j.Links[i].Verdict == Marginal {
+			g.Marginal++
+		}
+	}
+	g.FirstTime /= float64(len(t.links))
+	g.Marginal /= float64(len(t.links))
+	return g
+}
+
+func median(sorted []float64) float64 {
+	n := len(sorted)
+	return (sorted[(n-1)/2] + sorted[n/2]) / 2
+}
+
+// What makes a group stand out. The figures are ours: enough losses to tell, a
+// difference far beyond chance, and large enough to matter.
+const (
+	leastLosses = 8
+	beyond      = 4.0 // standard errors of the difference
+	matters     = 0.1 // of the limit
+)
+
+// standsOut compares the shares of the limit that a group and the rest of the
+// job use up.
+func (t *tally) standsOut(all *tally) string {
+	n, m := len(t.shares), len(all.shares)-len(t.shares)
+	if n < leastLosses || m < leastLosses {
+		return ""
+	}
+	mean, sd := stat.MeanStdDev(t.shares, nil)
+	restMean, restSD := rest(all.shares, t.shares)
+	diff := mean - restMean
+	if err := math.Sqrt(sd*sd/float64(n) + restSD*restSD/float64(m)); diff < matters || diff < beyond*err {
+		return ""
+	}
+	return fmt.Sprintf("uses %.0f %% of its limit, the others %.0f %%", 100*mean, 100*restMean)
+}
+
+// rest returns mean and standard deviation of all without part.
+func rest(all, part []float64) (mean, sd float64) {
+	n := float64(len(all) - len(part))
+	var sum, squares float64
+	for _, v := range all {
+		sum, squares = sum+v, squares+v*v
+	}
+	for _, v := range part {
+		sum, squares = sum-v, squares-v*v
+	}
+	mean = sum / n
+	return mean, math.Sqrt(max(0, squares-n*mean*mean) / (n - 1))
+}
+
+// grades tries a group of connections against every population set.
+func grades(book *limits.Book, t *tally) []Grade {
+	var out []Grade
+	at := limits.Situation{Mode: t.mode, WavelengthNM: t.key.wavelength}
+	for _, set := range book.All() {
+		if set.Kind != limits.Population {
+			continue
+		}
+		findings := grade(set, &at, t.perPair, map[*limits.Value]bool{})
+		if len(findings) == 0 {
+			continue
+		}
+		met := !slices.ContainsFunc(findings, func(f Finding) bool { return f.Verdict == Fail })
+		out = append(out, Grade{set.ID, set.Title, met})
+	}
+	return out
+}
 
 // fixed prints a statistic for a decimal: six places, far below what any
 // instrument shows.

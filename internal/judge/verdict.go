@@ -132,6 +132,16 @@ type LinkResult struct {
 	Superseded   []record.Reading     `json:"superseded"` // earlier ones, oldest first
 	Terminations []record.Termination `json:"terminations,omitempty"`
 	Carries      []Carries            `json:"carries,omitempty"`
+	// ExpectedORL is what backscatter and reflectances allow, where the job
+	// gives the constants of the glass.
+	ExpectedORL []ExpectedORL `json:"expected_orl,omitempty"`
+}
+
+// ExpectedORL is an optical return loss worked out, not measured; positive dB.
+type ExpectedORL struct {
+	WavelengthNM int              `json:"wavelength_nm"`
+	Direction    record.Direction `json:"direction,omitempty"`
+	DB           float64          `json:"db"`
 }
 
 // WorstFinding returns the finding with the smallest margin, or nil.
@@ -185,12 +195,19 @@ type Judgement struct {
 	Links  []LinkResult `json:"links"` // in schedule order
 	Counts Counts       `json:"counts"`
 	Sets   []SetUsed    `json:"sets"`
-	// Questions are about the job as a whole rather than one link.
+	// Questions are about the job as a whole rather than one link; limits of a
+	// population (kind limit) are among them.
 	Questions []Finding `json:"questions,omitempty"`
 }
 
-// Conforms reports whether every scheduled link is certifiable.
+// Conforms reports whether every scheduled link is certifiable and nothing
+// about the job as a whole stands in the way.
 func (j *Judgement) Conforms() bool {
+	for i := range j.Questions {
+		if !j.Questions[i].Verdict.Certifiable() {
+			return false
+		}
+	}
 	return j.Counts.Certified == j.Counts.Scheduled && j.Counts.Scheduled > 0
 }
 

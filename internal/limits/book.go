@@ -12,9 +12,10 @@ import (
 
 // Book holds the limit sets that are known, by id.
 type Book struct {
-	byID   map[string]*Set
-	byFile map[string]*Set
-	sorted []*Set
+	byID      map[string]*Set
+	byFile    map[string]*Set
+	sorted    []*Set
+	confirmed map[string]Confirmation // by id and digest
 }
 
 // NewBook reads every *.yaml of a folder as a built-in set. The book is of use

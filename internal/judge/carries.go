@@ -1,0 +1,203 @@
+package judge
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"spanseal/internal/limits"
+	"spanseal/internal/quantity"
+	"spanseal/internal/record"
+)
+
+// trial is an application worked out for links of one kind.
+type trial struct {
+	set *limits.Set
+	// unmet says what stands in the way before any reading is looked at, or "".
+	unmet string
+	rows  []trialRow
+}
+
+// trialRow is one bound of a trial; nil ends are open.
+type trialRow struct {
+	quantity   record.Quantity
+	wavelength int
+	low, high  *quantity.Decimal
+}
+
+// trialKey is all that a trial depends on, so that it is worked out once for
+// the many links that are alike.
+type trialKey struct {
+	fibre       string
+	mode        record.Mode
+	pairs       int
+	wavelengths string
+}
+
+// extreme are the readings of a link that decide: the least and the most of a
+// quantity at a wavelength.
+type extreme struct {
+	quantity    record.Quantity
+	wavelength  int
+	least, most quantity.Decimal
+}
+
+// carries says of every application that the link must carry whether it does,
+// and lists the others that it would.
+func (d *docket) carries() {
+	extremes := d.extremes()
+	for _, t := range d.trials(extremes) {
+		required := slices.ContainsFunc(d.sets, func(s bound) bool { return s.Set == t.set })
+		if !required {
+			if t.unmet == "" && t.within(extremes) {
+				d.out.Carries = append(d.out.Carries, Carries{ID: t.set.ID, Title: t.set.Title, Within: true})
+			}
+			continue
+		}
+		c := Carries{ID: t.set.ID, Title: t.set.Title, Required: true, Within: t.unmet == ""}
+		if t.unmet != "" {
+			f := Finding{Kind: KindRequired, Code: "application", Verdict: Incomplete, Question: t.unmet, Probability: -1}
+			d.out.Findings = append(d.out.Findings, f)
+			c.Findings = append(c.Findings, f)
+		}
+		for i := range d.out.Findings {
+			if f := &d.out.Findings[i]; f.Working != nil && f.Working.SetID == t.set.ID {
+				c.Findings = append(c.Findings, *f)
+				c.Within = c.Within && f.Verdict.Certifiable()
+			}
+		}
+		d.out.Carries = append(d.out.Carries, c)
+	}
+}
+
+func (d *docket) extremes() []extreme {
+	out := make([]extreme, 0, 8)
+	add := func(q record.Quantity, nm int, v quantity.Decimal) {
+		for i := range out {
+			if e := &out[i]; e.quantity == q && e.wavelength == nm {
+				if v.Less(e.least) {
+					e.least = v
+				}
+				if e.most.Less(v) {
+					e.most = v
+				}
+				return
+			}
+		}
+		out = append(out, extreme{q, nm, v, v})
+	}
+	for i := range d.out.Readings {
+		r := &d.out.Readings[i]
+		switch r.Quantity {
+		case record.ReturnLoss:
+			add(record.Reflectance, r.WavelengthNM, r.Value.Neg())
+		case record.InsertionLoss, record.Reflectance, record.OpticalReturnLoss:
+			add(r.Quantity, r.WavelengthNM, r.Value)
+		case record.Length:
+			add(r.Quantity, 0, r.Value)
+		}
+	}
+	if !slices.ContainsFunc(out, func(e extreme) bool { return e.quantity == record.Length }) {
+		add(record.Length, 0, d.link.Length)
+	}
+	return out
+}
+
+// trials returns the applications for links like this one.
+func (d *docket) trials(extremes []extreme) []trial {
+	key := trialKey{fibre: d.link.Fibre, mode: d.link.Mode, pairs: d.link.MatedPairs}
+	var nms []int
+	for _, e := range extremes {
+		if e.quantity == record.InsertionLoss {
+			nms = append(nms, e.wavelength)
+		}
+	}
+	slices.Sort(nms)
+	key.wavelengths = fmt.Sprint(nms)
+	known, ok := d.tried[key]
+	if !ok {
+		at := limits.Situation{Fibre: d.link.Fibre, Mode: d.link.Mode, MatedPairs: d.link.MatedPairs, Reflections: d.link.MatedPairs}
+		for _, set := range d.book.All() {
+			if set.Kind == limits.Application {
+				known = append(known, d.try(set, at, nms))
+			}
+		}
+		d.tried[key] = known
+	}
+	return known
+}
+
+// try works out an application for a kind of link measured at some wavelengths.
+func (d *docket) try(set *limits.Set, at limits.Situation, nms []int) trial {
+	t := trial{set: set}
+	losses := false
+	for i := range set.Limits {
+		l := &set.Limits[i]
+		anyWavelength := l.Where
+		anyWavelength.Wavelengths = nil
+		if !anyWavelength.Fits(&at) {
+			continue
+		}
+		try := nms
+		if l.Quantity == record.Length {
+			try = []int{0}
+		}
+		fits := false
+		for _, nm := range try {
+			at.WavelengthNM = nm
+			if !l.Where.Fits(&at) {
+				continue
+			}
+			row := trialRow{quantity: l.Quantity, wavelength: nm}
+			if l.AtLeast != nil {
+				if sum, missing := set.Add(l.AtLeast, &at); missing == "" {
+					row.low = &sum.Total
+				}
+			}
+			if l.AtMost != nil {
+				if sum, missing := set.Add(l.AtMost, &at); missing == "" {
+					row.high = &sum.Total
+				}
+			}
+			if row.low != nil || row.high != nil {
+				fits = true
+				t.rows = append(t.rows, row)
+			}
+		}
+		if l.Quantity == record.InsertionLoss {
+			losses = true
+			if !fits && t.unmet == "" {
+				t.unmet = fmt.Sprintf("%s is judged by the loss at %s nm: when will it be measured?", set.Title, nanometres(l.Where.Wavelengths))
+			}
+		}
+	}
+	if !losses {
+		t.unmet = fmt.Sprintf("%s has no figure for %s: is it to run on this link?", set.Title, d.link.Fibre)
+	}
+	return t
+}
+
+func nanometres(ranges []limits.Range) string {
+	out := make([]string, len(ranges))
+	for i, r := range ranges {
+		out[i] = fmt.Sprint(r.Min)
+		if r.Max > r.Min {
+			out[i] += fmt.Sprintf(" to %d", r.Max)
+		}
+	}
+	return strings.Join(out, " or ")
+}
+
+func (t *trial) within(extremes []extreme) bool {
+	for i := range t.rows {
+		row := &t.rows[i]
+		for k := range extremes {
+			e := &extremes[k]
+			if e.quantity == row.quantity && e.wavelength == row.wavelength &&
+				(row.low != nil && e.least.Less(*row.low) || row.high != nil && row.high.Less(e.most)) {
+				return false
+			}
+		}
+	}
+	return true
+}
