@@ -153,8 +153,16 @@ func (s *Set) again(title string) func(f *flow) {
 	return func(f *flow) {
 		s.letterhead(f)
 		f.lines(0.25)
-		f.put(f.x, f.base(), f.shrink(f.strong, 7, f.w, title), title)
-		f.lines(1.5)
+		lines := f.wrap(f.strong, f.w, title)
+		for _, line := range lines {
+			f.put(f.x, f.base(), f.strong, line)
+			f.lines(1)
+		}
+		end := f.x + f.Width(f.strong, lines[len(lines)-1]) + 3
+		if f.part != "" && end+f.Width(f.caption, f.part) <= f.x+f.w {
+			f.put(end, f.base()-f.grid, f.caption, f.part)
+		}
+		f.lines(0.5)
 	}
 }
 

@@ -23,6 +23,7 @@ import (
 	"spanseal/internal/quantity"
 	"spanseal/internal/record"
 	"spanseal/internal/seal"
+	"spanseal/internal/source"
 	"spanseal/templates"
 )
 
@@ -143,7 +144,35 @@ func library() *record.Facts {
 	return f
 }
 
-func judged(t testing.TB, f *record.Facts, own ...string) *judge.Judgement {
+// ownersFigures is an owner's own limit set, for six wavelengths.
+const ownersFigures = `
+id: owner-harbour
+kind: cabling
+title: The harbour authority's own figures
+standard: Port Ansel Harbour Authority, fibre schedule
+edition: "2025"
+owner: true
+values:
+  cable:
+    unit: dB/km
+    clause: schedule 3
+    provenance: read
+    rows:
+      - {value: 0.8, fibre: OS2, wavelength_nm: [1270, 1310, 1383, 1490, 1550, 1625]}
+      - {value: 3.5, fibre: OM4, wavelength_nm: [850, 1300]}
+  mated_pair: {unit: dB, value: 0.8, clause: schedule 3, provenance: read}
+  splice: {unit: dB, value: 0.35, clause: schedule 3, provenance: read}
+limits:
+  - id: link-loss
+    title: Link loss
+    quantity: insertion_loss
+    at_most:
+      - {rate: cable, amount: length_km}
+      - {rate: mated_pair, amount: mated_pairs}
+      - {rate: splice, amount: splices}
+`
+
+func judged(t testing.TB, f *record.Facts) *judge.Judgement {
 	t.Helper()
 	sub, err := fs.Sub(templates.Files, "limits")
 	if err != nil {
@@ -151,6 +180,7 @@ func judged(t testing.TB, f *record.Facts, own ...string) *judge.Judgement {
 	}
 	book, problems := limits.NewBook(sub)
 	good(t, problems)
+	good(t, book.Add(source.New("owner.yaml", []byte(ownersFigures))))
 	j, problems := judge.Judge(f, book)
 	good(t, problems)
 	return j
@@ -207,6 +237,16 @@ func TestLook(t *testing.T) {
 	canvas := press.Canvas()
 	for _, d := range papers(t, set) {
 		write(t, canvas, d, set.Issued, "")
+	}
+	f := harsh()
+	f.Job.Documents.Paper = "letter"
+	set = newSet(t, f, options())
+	if press, err = pdf.NewPress(set.Paper(), pdf.Options{Runes: set.Runes()}); err != nil {
+		t.Fatal(err)
+	}
+	canvas = press.Canvas()
+	for _, d := range papers(t, set) {
+		write(t, canvas, d, set.Issued, "harsh")
 	}
 }
 

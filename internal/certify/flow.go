@@ -24,6 +24,7 @@ type flow struct {
 	gap    float64 // free lines before a section
 	pages  int     // how many there are; 0 while they are counted
 	first  bool    // nothing stands on this page yet
+	part   string  // the section that is being set
 	mark   *Mark
 
 	rails   func(f *flow) // draws the rail
@@ -118,6 +119,7 @@ func (f *flow) base() float64 { return f.y + 0.74*f.grid }
 // section rules off and names a part of the document, with a remark beside the
 // name where there is one; so many lines of it must fit below.
 func (f *flow) section(name string, lines float64, remark ...string) {
+	f.part = ""
 	if !f.first {
 		f.lines(f.gap / 2)
 	}
@@ -126,6 +128,7 @@ func (f *flow) section(name string, lines float64, remark ...string) {
 		f.Line(f.x, f.y, f.x+f.w, f.y, 0.2, f.hair)
 		f.lines(f.gap / 2)
 	}
+	f.part = name
 	f.put(f.x, f.y+0.74*f.grid, f.look.heading, name)
 	for _, r := range remark {
 		f.put(f.x+f.Width(f.look.heading, name)+3, f.y+0.74*f.grid, f.caption, r)
@@ -133,15 +136,15 @@ func (f *flow) section(name string, lines float64, remark ...string) {
 	f.lines(1.25)
 }
 
-// put sets a text, in composed form so that accents find their glyph.
+// put sets a text: accents composed, so that they find their glyph, and spaces
+// that do not break as plain ones, so that a search finds them.
 func (f *flow) put(x, y float64, s page.Style, text string) {
-	f.Text(x, y, s, norm.NFC.String(text))
+	f.Text(x, y, s, strings.ReplaceAll(norm.NFC.String(text), "\u00A0", " "))
 }
 
 // putRight sets a text that ends at x.
 func (f *flow) putRight(x, y float64, s page.Style, text string) {
-	text = norm.NFC.String(text)
-	f.Text(x-f.Width(s, text), y, s, text)
+	f.put(x-f.Width(s, norm.NFC.String(text)), y, s, text)
 }
 
 // paragraph sets a text over the column, leading in lines of the grid.
@@ -159,7 +162,7 @@ func (f *flow) wrap(s page.Style, width float64, text string) []string {
 	var lines []string
 	for _, para := range strings.Split(norm.NFC.String(text), "\n") {
 		line := ""
-		for _, word := range strings.Fields(para) {
+		for _, word := range strings.FieldsFunc(para, func(r rune) bool { return r == ' ' || r == '\t' }) {
 			joined := word
 			if line != "" {
 				joined = line + " " + word

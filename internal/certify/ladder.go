@@ -239,10 +239,10 @@ func (sh *sheet) rung(f *flow, s scale, r rung) {
 	}
 	x := s.x0 + s.width + 2
 	text := sh.db(r.limit.Limit)
-	f.put(x, y+0.55*f.grid, f.shrink(f.strong, 6, f.x+f.w-x, text), text)
+	f.put(x, y+0.45*f.grid, f.shrink(f.strong, 6, f.x+f.w-x, text), text)
 	allowed := w.say("ladder.allowed")
-	f.put(x, y+1.2*f.grid, f.caption, allowed)
-	at := y + 1.2*f.grid
+	f.put(x, y+1.02*f.grid, f.caption, allowed)
+	at := y + 1.02*f.grid
 	for _, o := range r.others {
 		if at += 0.65 * f.grid; at > bottom {
 			break

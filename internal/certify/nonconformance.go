@@ -23,7 +23,7 @@ func (sh *sheet) wrong(f *flow) {
 		if one.Verdict == judge.Marginal {
 			head = f.strong
 		}
-		row := []cell{{w.say("finding." + one.Verdict.String()), head}, {upperFirst(firstOf(sh.subject(one), w.term("code", one.Code))), f.body}, {"", f.body}, {"", f.body}, {"", head}}
+		row := []cell{{w.say("finding." + one.Verdict.String()), head}, {upperFirst(sh.subject(one)), f.body}, {"", f.body}, {"", f.body}, {"", head}}
 		if one.Measured != nil && one.Limit != nil && one.Margin != nil {
 			p, unit := places(one), " "+string(one.Unit)
 			row[2].text = w.fixed(*one.Measured, p) + unit
@@ -31,19 +31,13 @@ func (sh *sheet) wrong(f *flow) {
 			if one.Margin.Sign() < 0 {
 				row[4].text = w.fixed(one.Margin.Abs(), p) + unit
 			}
+		} else { // a question has no numbers of its own
+			row[1].text = firstOf(one.Question, row[1].text, w.term("code", one.Code))
 		}
 		rows = append(rows, row)
 	}
 	f.table([]column{{}, {name: w.say("wrong.what"), wrap: true}, {name: w.say("wrong.measured"), right: true}, {name: w.say("wrong.allowed"), right: true},
 		{name: w.say("wrong.by"), right: true}}, rows)
-	var questions []string
-	for _, one := range open {
-		questions = append(questions, one.Question)
-	}
-	if questions = unique(questions...); len(questions) > 0 {
-		f.lines(0.25)
-		f.list(questions)
-	}
 }
 
 // causes is advice: what to look at first.
@@ -52,7 +46,9 @@ func (sh *sheet) causes(f *flow) {
 	for _, one := range sh.l.Open() {
 		advice = append(advice, one.Advice...)
 	}
-	if advice = unique(advice...); len(advice) == 0 {
+	if !sh.l.Measured {
+		advice = []string{sh.words.say("causes.measure")}
+	} else if advice = unique(advice...); len(advice) == 0 {
 		advice = []string{sh.words.say("causes.default")}
 	}
 	f.section(sh.words.say("causes.title"), 2)

@@ -114,8 +114,8 @@ func (d *digestOf) port(f *flow, x, y, side float64, v judge.Verdict, used, bare
 		letter.Ink = white
 	case judge.Marginal:
 		f.Fill(x, y, side, side, f.step2)
-		for sx := x + 0.7; sx < x+side; sx += 1.4 {
-			f.Fill(sx, y+side-1.1, 0.7, 1.1, f.deep)
+		for sx := x + 0.7; sx+0.7 <= x+side; sx += 1.4 {
+			f.Fill(sx, y+side-0.8, 0.7, 0.8, f.deep)
 		}
 	case judge.Incomplete:
 		f.Frame(x+0.3, y+0.3, side-0.6, side-0.6, 0.6, f.ink)

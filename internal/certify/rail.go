@@ -55,6 +55,7 @@ func (r *rail) draw(f *flow) {
 
 // block draws the verdict.
 func (r *rail) block(f *flow) {
+	const rim, above = 3.2, 5.0 // hatching beside the frame, and more above it
 	side := f.rail
 	word, caption, value := f.verdict, f.caption, f.strong
 	value.Size += 2
@@ -73,10 +74,9 @@ func (r *rail) block(f *flow) {
 		caption.Ink = f.ink
 	case hatched:
 		f.Fill(0, 0, side, side, white)
-		hatch(f, 0, 0, side, side, 3.4, 0.6, f.rust)
-		const rim = 3.2
-		f.Fill(rim, rim+5, side-2*rim, side-2*rim-10, white)
-		f.Frame(rim, rim+5, side-2*rim, side-2*rim-10, 1.1, f.rust)
+		hatch(f, 0, 0, side, side, 3.4, 0.9, f.rust)
+		f.Fill(rim, rim+above, side-2*rim, side-2*rim-2*above, white)
+		f.Frame(rim, rim+above, side-2*rim, side-2*rim-2*above, 1.1, f.rust)
 	}
 	lines := []string{r.word} // a word alone shrinks, several break
 	if strings.Contains(r.word, " ") {
@@ -87,8 +87,8 @@ func (r *rail) block(f *flow) {
 		word = f.shrink(word, 8, width, line)
 	}
 	y := 17.0
-	if r.treatment == hatched && len(lines) > 1 {
-		y = 15.5
+	if r.treatment == hatched { // inside its frame
+		y = rim + above + 3 + 0.72*word.Size*page.MM
 	}
 	for i, line := range lines {
 		f.put(left, y+float64(i)*word.Size*page.MM*1.15, word, line)
@@ -187,10 +187,20 @@ func (r *rail) each(f *flow, big, value, caption page.Style, width float64, y *f
 
 // hatch fills a box with rising diagonal strokes, cut at its edges.
 func hatch(f *flow, x, y, w, h, pitch, weight float64, ink page.Ink) {
-	for c := pitch; c < w+h; c += pitch {
-		// The stroke runs from the left or bottom edge to the top or right one:
-		// px + py = c, measured from the top left corner.
-		x1, x2 := math.Max(0, c-h), math.Min(w, c)
-		f.Line(x+x1, y+c-x1, x+x2, y+c-x2, weight, ink)
+	// A diagonal runs from the left or bottom edge to the top or right one:
+	// px + py = c, measured from the top left corner.
+	low := func(c float64) page.Point { px := math.Max(0, c-h); return page.Point{X: x + px, Y: y + c - px} }
+	high := func(c float64) page.Point { px := math.Min(w, c); return page.Point{X: x + px, Y: y + c - px} }
+	for c := pitch / 2; c+weight < w+h; c += pitch {
+		end := c + weight
+		stroke := []page.Point{low(c), high(c)}
+		if c < w && w < end {
+			stroke = append(stroke, page.Point{X: x + w, Y: y})
+		}
+		stroke = append(stroke, high(end), low(end))
+		if c < h && h < end {
+			stroke = append(stroke, page.Point{X: x, Y: y + h})
+		}
+		f.Polygon(stroke, ink)
 	}
 }

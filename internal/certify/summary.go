@@ -283,11 +283,11 @@ func (d *digestOf) questions(f *flow) {
 // links is the list of every link, in schedule order.
 func (d *digestOf) links(f *flow) {
 	w := d.words
-	f.section(w.say("links.title"), 4)
+	f.section(w.say("links.title"), 4, w.say("links.remark"))
 	f.Bookmark(w.say("links.title"), 0)
 	columns := []column{{name: w.say("links.link"), wrap: true}, {name: w.say("links.places"), wrap: true}, {name: w.say("links.fibre")},
-		{name: "m", right: true}, {name: w.say("links.worst")}, {name: w.say("readings.measured"), right: true},
-		{name: w.say("readings.allowed"), right: true}, {name: w.say("readings.margin"), right: true}, {name: w.say("links.verdict")}}
+		{name: "m", right: true}, {name: w.say("links.worst")}, {name: w.say("wrong.measured"), right: true},
+		{name: w.say("wrong.allowed"), right: true}, {name: w.say("links.margin"), right: true}, {name: w.say("links.verdict")}}
 	rows := make([][]cell, 0, len(d.Judgement.Links))
 	p := 2
 	for i := range d.Judgement.Links {

@@ -44,7 +44,7 @@ func (sh *sheet) working(f *flow) {
 			continue
 		}
 		source := g.source
-		if p := sh.probability(); p != "" && i == len(groups)-1 {
+		if p := sh.probability(); p != "" && i == len(groups)-1 && sh.l.Verdict.Certifiable() {
 			source += "; " + p
 		}
 		if g.low {
@@ -116,7 +116,7 @@ func (sh *sheet) source(work *judge.Working) string {
 		parts = append(parts, w.list(g.labels)+" ["+g.tag+"]")
 	}
 	return strings.Join(parts, ", ") + "; " + w.say("working.set", "id", work.SetID, "sha", abbreviate(work.SHA256)) + "; " +
-		w.term("decision", sh.Facts.Job.Policy.Decision)
+		w.term("decision", sh.Facts.Job.Policy.Decision) + ", " + w.say("working.unrounded")
 }
 
 // probability is the least probability of conformity among the losses, where

@@ -1,0 +1,151 @@
+package certify_test
+
+import (
+	"fmt"
+	"strings"
+	"testing"
+	"time"
+
+	"spanseal/internal/certify"
+	"spanseal/internal/judge"
+	"spanseal/internal/page"
+	"spanseal/internal/record"
+)
+
+// harsh is the library with everything as long as it may be: names of 40
+// characters, addresses of three lines, six wavelengths both ways.
+func harsh() *record.Facts {
+	f := library()
+	long := func(s string) string { return (s + " " + strings.Repeat("extraordinary ", 4))[:40] }
+	j := &f.Job
+	j.Number = "BL-2026-031-ANNEX-NORTH-PHASE-TWO-LOT-17"
+	j.Title, j.Invoice, j.Witness = long("Reading rooms refit"), long("2026-118"), long("Ariadne Featherstonehaugh")
+	three := "Unit 4, The Old Ropewalk Business Quarter\n4 Slipway Lane and Upper Harbour Terrace\nPort Ansel, County Tidewater PA7 4XX"
+	j.Site = record.Party{Name: long("Bellweather Library"), Address: three}
+	j.Customer = record.Party{Name: long("Port Ansel Council"), Address: three, Order: long("PO-7781")}
+	j.Contractor = record.Party{Name: long("Tidewater Fibre Works"), Address: three, Licence: long("C7-20881")}
+	for i := range j.People {
+		j.People[i].Name, j.People[i].Role, j.People[i].Qualification = long(j.People[i].Name), long(j.People[i].Role), long("FT-3310")
+	}
+	for i := range j.Instruments {
+		j.Instruments[i].Make, j.Instruments[i].Model, j.Instruments[i].Serial = long("Maker"), long("Model"), long("4011")
+	}
+	j.Policy.Require.Wavelengths[record.Singlemode] = []int{1270, 1310, 1383, 1490, 1550, 1625}
+	j.Policy.Limits = []string{"tia-568.3-e", "owner-harbour"}
+	var more []record.Reading
+	for _, r := range f.Readings {
+		more = append(more, r)
+		if r.WavelengthNM != 1550 {
+			continue
+		}
+		for _, nm := range []int{1270, 1383, 1490, 1625} {
+			r := r
+			r.WavelengthNM = nm
+			more = append(more, r)
+		}
+		r.Fate, r.Time = record.Superseded, r.Time.Add(-24*time.Hour)
+		more = append(more, r)
+	}
+	f.Readings = more
+	rename := map[string]string{}
+	for i := range f.Links {
+		l := &f.Links[i]
+		id := fmt.Sprintf("%s-%s", strings.Repeat("LONGNAME/", 4), l.ID)
+		rename[l.ID] = id
+		l.ID, l.From, l.To = id, long(l.From), long(l.To)
+		l.EndA.Text, l.EndB.Text = long(l.EndA.Text), long(l.EndB.Text)
+		l.Tube, l.Cable, l.Stage, l.Pair, l.Polarity = long("tube"), long("RR-C1-24"), long("final"), id, "crossed"
+	}
+	for i := range f.Readings {
+		f.Readings[i].Link = rename[f.Readings[i].Link]
+	}
+	for i := range f.Terminations {
+		t := &f.Terminations[i]
+		t.Link, t.Kind, t.Lot = rename[t.Link], long(t.Kind), long(t.Lot)
+	}
+	return f
+}
+
+// TestNothingCollides: no two texts, symbols or pictures lie on one another and
+// nothing leaves the paper, in every document and on both papers.
+func TestNothingCollides(t *testing.T) {
+	for name, facts := range map[string]func() *record.Facts{"plain": library, "harsh": harsh} {
+		for _, paper := range []page.Paper{page.A4, page.Letter} {
+			t.Run(name+" "+paper.Name, func(t *testing.T) {
+				f := facts()
+				f.Job.Documents.Paper = paper.Name
+				set := newSet(t, f, options())
+				for _, d := range papers(t, set) {
+					r := drawn(t, paper, d)
+					for _, fault := range append(r.Overlaps(), r.Outside(paper.Sheet())...) {
+						t.Errorf("%s: %s", d.Path, fault)
+					}
+					for _, fault := range r.Faint(4.5) { // WCAG 2.2, 1.4.3, contrast (minimum)
+						t.Errorf("%s: %s", d.Path, fault)
+					}
+				}
+			})
+		}
+	}
+}
+
+// TestOnePage: a link with two wavelengths in both directions takes one page.
+func TestOnePage(t *testing.T) {
+	for _, paper := range []page.Paper{page.A4, page.Letter} {
+		f := library()
+		f.Job.Documents.Paper = paper.Name
+		set := newSet(t, f, options())
+		for i := range set.Judgement.Links {
+			l := &set.Judgement.Links[i]
+			if !l.Verdict.Certifiable() {
+				continue
+			}
+			d, err := set.Certificate(l)
+			if err != nil {
+				t.Fatal(err)
+			}
+			if r := drawn(t, paper, d); r.PageNumber() != 1 {
+				t.Errorf("%s on %s: %d pages, want 1", d.Path, paper.Name, r.PageNumber())
+			}
+			if d.Signature == nil || d.Signature.Page != 1 {
+				t.Errorf("%s: the place to sign is %v", d.Path, d.Signature)
+			}
+		}
+	}
+}
+
+// TestOnlyPassIsCertified: there is no way to print a certificate for a link
+// that is not pass or marginal.
+func TestOnlyPassIsCertified(t *testing.T) {
+	set := newSet(t, library(), options())
+	for _, v := range []judge.Verdict{judge.Pass, judge.Marginal, judge.Incomplete, judge.Fail} {
+		l := set.Judgement.Links[0]
+		l.Verdict = v
+		if _, err := set.Certificate(&l); (err == nil) != v.Certifiable() {
+			t.Errorf("certificate of a link that is %v: error %v", v, err)
+		}
+		if _, err := set.Nonconformance(&l); (err == nil) == v.Certifiable() {
+			t.Errorf("nonconformance sheet of a link that is %v: error %v", v, err)
+		}
+	}
+}
+
+// TestRunesCoverAll: the characters handed to the fonts are all that is drawn.
+func TestRunesCoverAll(t *testing.T) {
+	set := newSet(t, harsh(), options())
+	have := map[rune]bool{}
+	for _, r := range set.Runes() {
+		have[r] = true
+	}
+	for _, d := range papers(t, set) {
+		for _, text := range drawn(t, page.A4, d).Texts() {
+			for _, r := range text {
+				if !have[r] {
+					t.Fatalf("%s: %q of %q is not among the runes", d.Path, r, text)
+				}
+			}
+		}
+	}
+}
+
+var _ = certify.RecordFormat
