@@ -39,6 +39,7 @@ import (
 	"time"
 
 	"spanseal/internal/certify"
+	"spanseal/internal/page"
 	"spanseal/internal/pdf"
 	"spanseal/internal/record"
 	"spanseal/internal/seal"
@@ -50,10 +51,10 @@ type Request struct {
 	Folder string
 	// Set makes the documents. Write fills in its number, history and changes.
 	Set *certify.Set
-	// Press prints them, on the set's paper.
-	Press *pdf.Press
 	// Signer signs documents and manifest, at the set's time of issue.
 	Signer *seal.Signer
+	// Typefaces are TrueType files to print with in place of the Go fonts.
+	Typefaces [page.Faces][]byte
 	// CheckPage is check.html; nil leaves it out.
 	CheckPage []byte
 	// Holder says who is writing, for whoever finds the folder locked.
@@ -116,7 +117,12 @@ func Write(ctx context.Context, r Request) (rev *Revision, err error) {
 		return nil, err
 	}
 	defer d.discard()
-	if err := r.papers(ctx, d); err != nil {
+	// Only now is every character known that the papers may use.
+	press, err := pdf.NewPress(set.Paper(), pdf.Options{Typefaces: r.Typefaces, Runes: set.Runes()})
+	if err != nil {
+		return nil, err
+	}
+	if err := r.papers(ctx, press, d); err != nil {
 		return nil, err
 	}
 	if err := r.files(d, results); err != nil {

@@ -18,7 +18,7 @@ import (
 
 // papers makes every document, a worker for each processor, each with a canvas
 // of its own. The first error in schedule order is returned.
-func (r *Request) papers(ctx context.Context, d *draft) error {
+func (r *Request) papers(ctx context.Context, press *pdf.Press, d *draft) error {
 	links := r.Set.Judgement.Links
 	makers := make([]func() (*certify.Document, error), 0, len(links)+1)
 	makers = append(makers, r.Set.Summary)
@@ -61,7 +61,7 @@ func (r *Request) papers(ctx context.Context, d *draft) error {
 	}
 	for range min(workers, len(makers)) {
 		wg.Go(func() {
-			p := printer{canvas: r.Press.Canvas(), request: r, draft: d}
+			p := printer{canvas: press.Canvas(), request: r, draft: d}
 			// Documents are taken in order, so all before the first that
 			// fails are made: which error is the first does not hang on luck.
 			for !failed.Load() && ctx.Err() == nil {

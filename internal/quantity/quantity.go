@@ -270,3 +270,14 @@ func ParseStored(text string) (Decimal, error) {
 	}
 	return d, nil
 }
+
+// PlacesToAgree is PlacesToTell, or one more where otherwise the difference
+// of the printed numbers would not be the printed difference: whoever
+// subtracts on paper finds the margin that stands there.
+func PlacesToAgree(a, b Decimal) int {
+	p := PlacesToTell(a, b)
+	if a.Round(p).Sub(b.Round(p)).Equal(a.Sub(b).Round(p)) {
+		return p
+	}
+	return p + 1
+}

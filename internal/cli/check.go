@@ -1,0 +1,363 @@
+package cli
+
+import (
+	"encoding/json"
+	"fmt"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"spanseal/internal/certify"
+	"spanseal/internal/diag"
+	"spanseal/internal/judge"
+	"spanseal/internal/quantity"
+	"spanseal/internal/record"
+)
+
+// formats are what --format accepts.
+type format string
+
+func (f *format) flag(c *cobra.Command, formats ...string) {
+	c.Flags().StringVar((*string)(f), "format", formats[0], "how to print: "+strings.Join(formats, ", "))
+	c.PreRunE = func(*cobra.Command, []string) error {
+		for _, known := range formats {
+			if string(*f) == known {
+				return nil
+			}
+		}
+		return misuse("choose one of "+strings.Join(formats, ", "), "there is no format %q", string(*f))
+	}
+}
+
+func (a *app) check() *cobra.Command {
+	var how format
+	var verbose bool
+	c := &cobra.Command{
+		Use:   "check JOB",
+		Short: "judge everything and print what is wrong and what is missing",
+		Long: `Reads the whole job folder, judges every link, and prints problems, what became
+of every row, the verdicts with the open ones first, and the questions. Nothing
+is written. Exit code 3 when the input is refused, 4 when a link is not pass or
+marginal.`,
+		Example: `  spanseal check harbour-library
+  spanseal check harbour-library -v              also what was told from the bytes
+  spanseal check harbour-library --format csv > results.csv`,
+		Args: takes(1, 1, "a job folder"),
+		RunE: func(_ *cobra.Command, args []string) error {
+			j, err := a.loadJob(args[0])
+			if err != nil {
+				return err
+			}
+			if how == "json" {
+				return a.checkJSON(j)
+			}
+			if err := a.report(j.problems); err != nil {
+				return err
+			}
+			if how == "csv" {
+				set, err := a.set(j, certify.Options{})
+				if err != nil {
+					return err
+				}
+				table, err := set.ResultsCSV()
+				if err != nil {
+					return err
+				}
+				a.out.Write(table)
+			} else {
+				a.checkText(j, verbose)
+			}
+			a.statusOf(j.judged)
+			return nil
+		},
+	}
+	how.flag(c, "text", "json", "csv")
+	c.Flags().BoolVarP(&verbose, "verbose", "v", false, "also print what was told from the bytes of each file")
+	return c
+}
+
+// statusOf sets the exit code of a judged job.
+func (a *app) statusOf(judged *judge.Judgement) {
+	if !judged.Conforms() {
+		a.status = ExitOpen
+	}
+}
+
+// checkJSON prints the form for programs, with the problems inside, and says
+// in the exit code what the text form says.
+func (a *app) checkJSON(j *job) error {
+	out := struct {
+		Format    string           `json:"format"`
+		Job       string           `json:"job"`
+		Conforms  bool             `json:"conforms"`
+		Problems  json.RawMessage  `json:"problems"`
+		Accounts  []record.Account `json:"accounts"`
+		Judgement *judge.Judgement `json:"judgement"` // null where the input was refused
+	}{Format: "spanseal-check/1", Judgement: j.judged}
+	if j.facts != nil {
+		out.Job, out.Accounts = j.facts.Job.Number, j.facts.Accounts
+	}
+	if j.judged != nil {
+		out.Conforms = j.judged.Conforms()
+	}
+	problems, err := j.problems.JSON()
+	if err != nil {
+		return err
+	}
+	out.Problems = problems
+	e := json.NewEncoder(a.out)
+	e.SetIndent("", "  ")
+	e.SetEscapeHTML(false)
+	if err := e.Encode(out); err != nil {
+		return err
+	}
+	if j.judged == nil {
+		a.status = ExitRefused
+	} else {
+		a.statusOf(j.judged)
+	}
+	return nil
+}
+
+// checkText prints a judged job for a person: exceptions first.
+func (a *app) checkText(j *job, verbose bool) {
+	s := a.onOut
+	job, counts := j.facts.Job, j.judged.Counts
+	fmt.Fprintf(a.out, "%s  %s\n\n", s.strong(diag.Safe(job.Number)), diag.Safe(strings.Join(nonEmpty(job.Site.Name, job.Title), ", ")))
+
+	wide := 0
+	for _, acc := range j.facts.Accounts {
+		wide = max(wide, diag.DisplayWidth(acc.File))
+	}
+	for _, acc := range j.facts.Accounts {
+		fmt.Fprintf(a.out, "%s  %s: %s\n", pad(acc.File, wide), count(acc.Rows, "row"), became(acc))
+		if verbose {
+			for _, told := range acc.Concluded {
+				fmt.Fprintf(a.out, "    %s\n", s.dim(diag.Safe(told)))
+			}
+		}
+	}
+
+	fmt.Fprintf(a.out, "\n%s scheduled, %d measured, %d to certify", count(counts.Scheduled, "link"), counts.Measured, counts.Certified)
+	if counts.Marginal > 0 {
+		fmt.Fprintf(a.out, " (%d of them marginal)", counts.Marginal)
+	}
+	fmt.Fprintf(a.out, ", %d failed, %d incomplete\n", counts.Failed, counts.Incomplete)
+	if j.judged.Conforms() {
+		fmt.Fprintf(a.out, "%s\n\n", s.good("CONFORMS"))
+	} else {
+		fmt.Fprintf(a.out, "%s\n\n", s.bad("DOES NOT CONFORM"))
+	}
+
+	a.verdicts(j.judged, judge.Fail, judge.Incomplete, judge.Marginal, judge.Pass)
+	a.questions(j.judged)
+	a.next(j)
+}
+
+// verdicts lists the links with the verdicts, each in schedule order.
+func (a *app) verdicts(judged *judge.Judgement, verdicts ...judge.Verdict) {
+	wide := 4
+	for _, l := range judged.Links {
+		wide = max(wide, diag.DisplayWidth(l.Link.ID))
+	}
+	for _, v := range verdicts {
+		for i := range judged.Links {
+			l := &judged.Links[i]
+			if l.Verdict != v {
+				continue
+			}
+			lines := reasons(l)
+			fmt.Fprintf(a.out, "  %s  %s  %s\n", pad(l.Link.ID, wide), a.onOut.verdict(v, len("incomplete")), lines[0])
+			for _, line := range lines[1:] {
+				fmt.Fprintf(a.out, "  %s  %*s  %s\n", pad("", wide), len("incomplete"), "", line)
+			}
+		}
+	}
+}
+
+// reasons says why a link has its verdict: its open findings, or the smallest
+// margin. What is merely marginal does not matter on a link that is open.
+func reasons(l *judge.LinkResult) []string {
+	var lines []string
+	for _, f := range l.Open() {
+		if f.Verdict == judge.Marginal && l.Verdict != judge.Marginal {
+			continue
+		}
+		line := state(&f)
+		if line != "" && f.Question != "" {
+			line += "; "
+		}
+		if !repeats(lines, f.Question) {
+			line += diag.Safe(f.Question)
+		}
+		lines = append(lines, strings.TrimSuffix(line, "; "))
+	}
+	if w := l.WorstFinding(); len(lines) == 0 && w != nil {
+		lines = append(lines, state(w))
+	}
+	if n := len(l.Superseded); n > 0 && len(lines) > 0 {
+		lines[0] += fmt.Sprintf(" (%s superseded)", count(n, "earlier reading"))
+	}
+	if len(lines) == 0 {
+		lines = []string{""}
+	}
+	return lines
+}
+
+// repeats reports whether a sentence stands in one of the lines already.
+func repeats(lines []string, sentence string) bool {
+	if sentence == "" {
+		return true
+	}
+	for _, l := range lines {
+		if strings.HasSuffix(l, sentence) {
+			return true
+		}
+	}
+	return false
+}
+
+// state prints measured, limit and margin of a finding, or "" where no number
+// was judged.
+func state(f *judge.Finding) string {
+	if f.Measured == nil || f.Limit == nil || f.Margin == nil {
+		return ""
+	}
+	places := quantity.PlacesToAgree(*f.Measured, *f.Limit)
+	if f.Quantity != record.InsertionLoss && places == 2 {
+		places = min(places, max(f.Measured.Places(), f.Limit.Places())) // no zeros that nobody wrote
+	}
+	allowed := "at most"
+	if f.Working != nil && f.Working.Bound == "at_least" {
+		allowed = "at least"
+	}
+	text := fmt.Sprintf("%s %s, %s %s, ", strings.Join(nonEmpty(subject(f)), " "),
+		amount(*f.Measured, places, f.Unit), allowed, amount(*f.Limit, places, f.Unit))
+	if f.Margin.Sign() < 0 {
+		return text + "out by " + amount(f.Margin.Neg(), places, f.Unit)
+	}
+	return text + "margin " + amount(*f.Margin, places, f.Unit)
+}
+
+// quantityWords names what was measured.
+var quantityWords = map[record.Quantity]string{
+	record.InsertionLoss:     "loss",
+	record.TwoWayAverage:     "two-way average",
+	record.Reflectance:       "reflectance",
+	record.ReturnLoss:        "return loss",
+	record.OpticalReturnLoss: "optical return loss",
+	record.Length:            "length",
+	record.SpliceLoss:        "splice loss",
+	record.SplicerEstimate:   "splicer's estimate",
+	record.GroupMean:         "mean of the group",
+	record.GroupPercentile:   "percentile of the group",
+}
+
+// subject says what a finding is about, such as "1550 nm A-B loss".
+func subject(f *judge.Finding) string {
+	var parts []string
+	if f.WavelengthNM > 0 {
+		parts = append(parts, fmt.Sprintf("%d nm", f.WavelengthNM))
+	}
+	if f.Direction != record.NoWay && f.Direction != record.TwoWay {
+		parts = append(parts, string(f.Direction))
+	}
+	if f.End != "" {
+		parts = append(parts, "end "+f.End)
+	}
+	return strings.Join(append(parts, quantityWords[f.Quantity]), " ")
+}
+
+// amount prints a number with its unit.
+func amount(d quantity.Decimal, places int, u quantity.Unit) string {
+	return strings.TrimSpace(d.Fixed(places) + " " + string(u))
+}
+
+// questions prints what is asked about links that may be certified, and about
+// the job as a whole.
+func (a *app) questions(judged *judge.Judgement) {
+	var lines []string
+	for _, f := range judged.Questions {
+		lines = append(lines, diag.Safe(f.Question))
+	}
+	for i := range judged.Links {
+		l := &judged.Links[i]
+		for _, f := range l.Findings {
+			if f.Kind == judge.KindEvidence && f.Question != "" && f.Verdict != l.Verdict {
+				lines = append(lines, l.Link.ID+": "+diag.Safe(f.Question))
+			}
+		}
+	}
+	if len(lines) == 0 {
+		return
+	}
+	fmt.Fprintf(a.out, "\nquestions\n")
+	for _, l := range lines {
+		fmt.Fprintf(a.out, "  %s\n", l)
+	}
+}
+
+// next says what to do now.
+func (a *app) next(j *job) {
+	fmt.Fprintf(a.out, "\nnext\n")
+	for i := range j.judged.Links {
+		if l := &j.judged.Links[i]; !l.Verdict.Certifiable() {
+			a.then(fmt.Sprintf("explain %s %s", argument(j.dir), argument(l.Link.ID)))
+			break
+		}
+	}
+	a.then("issue " + argument(j.dir))
+}
+
+// then prints commands to run, as this program is run here.
+func (a *app) then(commands ...string) {
+	for _, c := range commands {
+		fmt.Fprintf(a.out, "  %s %s\n", a.sys.Program, c)
+	}
+}
+
+// argument quotes a word for a command line where it needs it.
+func argument(s string) string {
+	if strings.ContainsAny(s, " \t'\"$&|;<>()*?[]\\`!") {
+		return `"` + strings.NewReplacer(`"`, `\"`).Replace(diag.Safe(s)) + `"`
+	}
+	return diag.Safe(s)
+}
+
+// became prints what the rows of a file became.
+func became(acc record.Account) string {
+	parts := []string{fmt.Sprintf("%d used", acc.Used)}
+	for _, p := range []struct {
+		n    int
+		what string
+	}{{acc.Superseded, "superseded"}, {acc.Refused, "refused"}, {acc.Blank, "without a reading"}} {
+		if p.n > 0 {
+			parts = append(parts, fmt.Sprintf("%d %s", p.n, p.what))
+		}
+	}
+	return strings.Join(parts, ", ")
+}
+
+// count prints a number with a noun in its right form.
+func count(n int, noun string) string {
+	if n != 1 {
+		noun += "s"
+	}
+	return fmt.Sprintf("%d %s", n, noun)
+}
+
+// pad fills a text with spaces to a width in terminal cells.
+func pad(s string, width int) string {
+	s = diag.Safe(s)
+	return s + strings.Repeat(" ", max(width-diag.DisplayWidth(s), 0))
+}
+
+func nonEmpty(texts ...string) []string {
+	var out []string
+	for _, t := range texts {
+		if t != "" {
+			out = append(out, t)
+		}
+	}
+	return out
+}

@@ -1,0 +1,240 @@
+// Package cli reads flags, wires the rooms together and chooses exit codes.
+// Nobody else touches the arguments, the standard streams, the environment or
+// the clock; all of them come in as a [System].
+//
+// Exit codes: 0 all well; 1 the tool failed; 2 usage; 3 input refused, nothing
+// written; 4 read well, but some link is not pass or marginal; 5 a signature
+// or hash is wrong; 6 all intact, but the signer is not among those trusted.
+//
+// Results go to standard output, problems and progress to standard error.
+package cli
+
+import (
+	"bufio"
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"os/signal"
+	"runtime/debug"
+	"strings"
+	"syscall"
+	"time"
+
+	"github.com/spf13/cobra"
+
+	"spanseal/internal/limits"
+)
+
+// The exit codes of the program. Scripts rely on them.
+const (
+	ExitOK        = 0
+	ExitTool      = 1
+	ExitUsage     = 2
+	ExitRefused   = 3
+	ExitOpen      = 4
+	ExitWrong     = 5
+	ExitUntrusted = 6
+)
+
+// System is the outside world as the program sees it.
+type System struct {
+	Program string   // what a person types to run it, for the hints
+	Args    []string // without the program's own name
+	Stdin   io.Reader
+	Stdout  io.Writer
+	Stderr  io.Writer
+	Getenv  func(string) string
+	Now     func() time.Time
+}
+
+// OS is the real world.
+func OS() System {
+	return System{program(os.Args[0]), os.Args[1:], os.Stdin, os.Stdout, os.Stderr, os.Getenv, time.Now}
+}
+
+// program says how the program was run, so that hints can be typed as they
+// stand: "go run" puts it into a folder of its own below go-build.
+func program(path string) string {
+	if strings.Contains(path, "go-build") {
+		return "go run ./cmd/spanseal"
+	}
+	return "spanseal"
+}
+
+// app is one run of the program.
+type app struct {
+	sys    System
+	out    *bufio.Writer // results
+	err    io.Writer     // problems and progress
+	onOut  style
+	onErr  style
+	status int // the exit code where no failure says otherwise
+}
+
+// Main runs the program once and returns its exit code.
+func Main(sys System) (code int) {
+	a := &app{
+		sys:   sys,
+		out:   bufio.NewWriter(sys.Stdout),
+		err:   sys.Stderr,
+		onOut: styleFor(sys.Stdout, sys.Getenv),
+		onErr: styleFor(sys.Stderr, sys.Getenv),
+	}
+	defer func() {
+		if fault := recover(); fault != nil { // a bare panic would exit with 2, which means usage
+			fmt.Fprintf(a.err, "spanseal: a fault of the program, please report it: %v\n%s", fault, debug.Stack())
+			code = ExitTool
+		}
+	}()
+	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
+	defer stop()
+
+	root := a.root()
+	root.SetArgs(sys.Args)
+	err := root.ExecuteContext(ctx)
+	err = errors.Join(err, a.out.Flush())
+	return a.conclude(err)
+}
+
+// conclude prints what ended the run and returns its exit code.
+func (a *app) conclude(err error) int {
+	if err == nil {
+		return a.status
+	}
+	f := &failure{code: ExitTool, what: err.Error()}
+	errors.As(err, &f)
+	fmt.Fprintf(a.err, "%s %s\n", a.onErr.bad("error:"), f.what)
+	if f.mend != "" {
+		fmt.Fprintf(a.err, "     = mend: %s\n", f.mend)
+	}
+	return f.code
+}
+
+// failure ends a run: its exit code, the cause and the way out.
+type failure struct {
+	code int
+	what string
+	mend string
+}
+
+func (f *failure) Error() string { return f.what }
+
+// refuse is a failure of the input: nothing was written.
+func refuse(mend, format string, args ...any) error {
+	return &failure{ExitRefused, fmt.Sprintf(format, args...), mend}
+}
+
+// misuse is a failure to say what is wanted.
+func misuse(mend, format string, args ...any) error {
+	return &failure{ExitUsage, fmt.Sprintf(format, args...), mend}
+}
+
+// root is the tree of commands.
+func (a *app) root() *cobra.Command {
+	root := &cobra.Command{
+		Use:   "spanseal",
+		Short: "signed certificates from the measurements of a fibre job",
+		Long: `spanseal reads a job folder of fibre measurements, judges every link against the
+limits that were agreed, and writes a signed certificate for each link that
+passes, with a summary. Anybody can check them later without a network.`,
+		Example: `  spanseal demo                     a whole job to look at
+  spanseal new harbour-library      a job folder with files to fill in
+  spanseal check harbour-library    what is wrong and what is missing
+  spanseal issue harbour-library    write and sign the certificates
+  spanseal verify harbour-library/issued/r1 --trust signer.pem`,
+		Version:       version(),
+		SilenceErrors: true,
+		SilenceUsage:  true,
+		Args:          a.knownCommand,
+		RunE:          func(c *cobra.Command, _ []string) error { return c.Help() },
+	}
+	root.SetVersionTemplate("spanseal {{.Version}}\n")
+	root.SetIn(a.sys.Stdin)
+	root.SetOut(a.out)
+	root.SetErr(a.err)
+	root.SetFlagErrorFunc(func(c *cobra.Command, err error) error {
+		return misuse(fmt.Sprintf("see `%s --help`", c.CommandPath()), "%v", err)
+	})
+	root.SetHelpTemplate(helpTemplate)
+	root.SetHelpCommand(help())
+	root.CompletionOptions.HiddenDefaultCmd = true
+	cobra.EnableCommandSorting = false // they stand in the order of a job
+	root.AddCommand(
+		a.demo(), a.create(), a.check(), a.explain(), a.issue(), a.verify(),
+		a.key(), a.limits(),
+	)
+	return root
+}
+
+// knownCommand refuses words that are no command, naming the near ones.
+func (a *app) knownCommand(c *cobra.Command, args []string) error {
+	if len(args) == 0 {
+		return nil
+	}
+	var known []string
+	for _, sub := range c.Commands() {
+		known = append(known, sub.Name())
+	}
+	mend := fmt.Sprintf("see `%s --help`", c.CommandPath())
+	if near := limits.Near(args[0], known); near != "" {
+		mend = fmt.Sprintf("did you mean `%s %s`?", c.CommandPath(), near)
+	}
+	return misuse(mend, "there is no command %q", args[0])
+}
+
+// help is "help COMMAND", for those who type it that way round.
+func help() *cobra.Command {
+	return &cobra.Command{
+		Use:   "help [COMMAND]",
+		Short: "what a command does, with examples",
+		RunE: func(c *cobra.Command, args []string) error {
+			about, _, err := c.Root().Find(args)
+			if err != nil {
+				return err
+			}
+			return about.Help()
+		},
+	}
+}
+
+// takes refuses a wrong number of arguments in words.
+func takes(least, most int, what string) cobra.PositionalArgs {
+	return func(c *cobra.Command, args []string) error {
+		if len(args) >= least && (most < 0 || len(args) <= most) {
+			return nil
+		}
+		return misuse(fmt.Sprintf("`%s`; see `%s --help`", c.UseLine(), c.CommandPath()), "%s wants %s", c.CommandPath(), what)
+	}
+}
+
+// group is a command that only holds others.
+func (a *app) group(c *cobra.Command, subs ...*cobra.Command) *cobra.Command {
+	c.Args = a.knownCommand
+	c.RunE = func(c *cobra.Command, _ []string) error { return c.Help() }
+	c.AddCommand(subs...)
+	return c
+}
+
+const helpTemplate = `{{with (or .Long .Short)}}{{. | trimTrailingWhitespaces}}
+
+{{end}}{{if or .Runnable .HasSubCommands}}{{.UsageString}}{{end}}`
+
+// version says what built the program.
+func version() string {
+	info, ok := debug.ReadBuildInfo()
+	if !ok {
+		return "(unknown build)"
+	}
+	v, commit := info.Main.Version, ""
+	if v == "" {
+		v = "(devel)"
+	}
+	for _, s := range info.Settings {
+		if s.Key == "vcs.revision" && len(s.Value) >= 12 {
+			commit = " " + s.Value[:12]
+		}
+	}
+	return v + commit + " " + info.GoVersion
+}

@@ -1,0 +1,77 @@
+package cli
+
+import (
+	"fmt"
+	"path/filepath"
+	"time"
+
+	"github.com/spf13/cobra"
+
+	"spanseal/internal/judge"
+	"spanseal/internal/seal"
+)
+
+// The demonstration happens in its own time, so that its papers are the same
+// whenever it is run.
+var (
+	demoKeyFrom = time.Date(2026, time.November, 2, 0, 0, 0, 0, time.UTC)
+	demoIssued  = time.Date(2026, time.November, 25, 16, 0, 0, 0, time.UTC)
+)
+
+// demoPassphrase is public, and so is fit for nothing but the demonstration.
+const demoPassphrase = "harbour lights"
+
+func (a *app) demo() *cobra.Command {
+	return &cobra.Command{
+		Use:   "demo [DIR]",
+		Short: "write a demonstration job, check it and issue it",
+		Long: `Writes an invented job, the refit of a small harbour library, makes a key for it,
+checks it and issues its certificates. Some links fail, so that you see what
+happens then; the exit code is 0 all the same.`,
+		Example: `  spanseal demo
+  spanseal demo /tmp/harbour`,
+		Args: takes(0, 1, "at most one folder"),
+		RunE: func(c *cobra.Command, args []string) error {
+			dir := "demo-job"
+			if len(args) > 0 {
+				dir = args[0]
+			}
+			if err := unpack(dir, "demo"); err != nil {
+				return err
+			}
+			j, err := a.readJob(dir)
+			if err != nil {
+				return err
+			}
+			signer, err := seal.NewSigner("R. Lindqvist", j.facts.Job.Contractor.Name, demoKeyFrom, keyYears)
+			if err != nil {
+				return err
+			}
+			key := filepath.Join(dir, "signer.p12")
+			if err := storeKey(key, signer, demoPassphrase); err != nil {
+				return err
+			}
+			rev, err := a.write(c.Context(), j, signer, demoIssued, issueFlags{})
+			if err != nil {
+				return err
+			}
+
+			s := a.onOut
+			fmt.Fprintf(a.out, "%s\n", s.strong("the refit of a small harbour library, all invented"))
+			fmt.Fprintf(a.out, "  %s  %s, readings in %s of two shapes, terminations\n", dir,
+				count(len(j.facts.Links), "link"), count(len(j.facts.Accounts), "file"))
+			fmt.Fprintf(a.out, "  %s  its signing key; passphrase \"%s\", for this demonstration only\n", key, demoPassphrase)
+			fmt.Fprintf(a.out, "  %s  %s, %s, a summary\n\n", rev.Dir,
+				count(rev.Certificates, "signed certificate"), count(rev.Nonconformance, "nonconformance sheet"))
+			fmt.Fprintf(a.out, "%s, on purpose\n", s.bad("DOES NOT CONFORM"))
+			a.verdicts(j.judged, judge.Fail, judge.Incomplete, judge.Marginal)
+			fmt.Fprintf(a.out, "\nopen %s, then try\n", filepath.Join(rev.Dir, "summary.pdf"))
+			a.then(
+				"explain "+argument(dir)+" A-07",
+				fmt.Sprintf("verify %s --trust %s", argument(rev.Dir), argument(certificatePath(key))),
+				"check "+argument(dir),
+			)
+			return nil
+		},
+	}
+}

@@ -1,0 +1,329 @@
+package cli
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"spanseal/internal/diag"
+	"spanseal/internal/judge"
+	"spanseal/internal/limits"
+	"spanseal/internal/quantity"
+	"spanseal/internal/record"
+)
+
+func (a *app) explain() *cobra.Command {
+	var code string
+	c := &cobra.Command{
+		Use:   "explain JOB LINK",
+		Short: "one link: every finding with its working and source",
+		Long: `Shows each finding of one link: what was measured and where it was read, how its
+limit came about and where that stands, the margin, and what to try first.
+
+With --code it explains one of the questions that are asked about evidence, such
+as "calibration", and needs no job; --code list names them all.`,
+		Example: `  spanseal explain harbour-library A-07
+  spanseal explain --code calibration`,
+		Args: func(c *cobra.Command, args []string) error {
+			if code != "" {
+				return takes(0, 0, "no argument beside --code")(c, args)
+			}
+			return takes(2, 2, "a job folder and the name of a link")(c, args)
+		},
+		RunE: func(_ *cobra.Command, args []string) error {
+			if code != "" {
+				return a.explainCode(code)
+			}
+			j, err := a.readJob(args[0])
+			if err != nil {
+				return err
+			}
+			l, ok := j.judged.Link(args[1])
+			if !ok {
+				return noLink(j, args[1])
+			}
+			a.explainLink(j, l)
+			return nil
+		},
+	}
+	c.Flags().StringVar(&code, "code", "", "explain this question instead; \"list\" names them all")
+	return c
+}
+
+// explainCode prints the page of one question, or the list of them.
+func (a *app) explainCode(code string) error {
+	var known []string
+	for _, c := range judge.Codes() {
+		known = append(known, c.Code)
+		switch code {
+		case "list":
+			fmt.Fprintf(a.out, "%-24s %s\n", c.Code, c.Title)
+		case c.Code:
+			weight := "default weight: " + string(c.Weight)
+			if c.Threshold != nil {
+				weight += fmt.Sprintf(", threshold %s %s", c.Threshold, c.Unit)
+			}
+			fmt.Fprintf(a.out, "%s  %s\n\n%s\n\n%s\n\nto settle it: %s\n\n%s; ours, changed in job.yaml under judge.questions.%s\nsource: %s\n",
+				a.onOut.strong(c.Code), c.Title, c.Asks, c.Why, c.Settle, weight, c.Code, c.Source)
+			return nil
+		}
+	}
+	if code == "list" {
+		return nil
+	}
+	mend := "`--code list` names them all"
+	if near := limits.Near(code, known); near != "" {
+		mend = fmt.Sprintf("did you mean %s?", near)
+	}
+	return misuse(mend, "there is no question %q", code)
+}
+
+// noLink refuses a name that is not in the schedule, naming the nearest.
+func noLink(j *job, name string) error {
+	var known []string
+	for _, l := range j.facts.Links {
+		known = append(known, l.ID)
+	}
+	mend := "links.csv lists the links of the job"
+	if near := limits.Near(name, known); near != "" {
+		mend = fmt.Sprintf("did you mean %s?", diag.Safe(near))
+	}
+	return misuse(mend, "there is no link %q in the schedule", name)
+}
+
+func (a *app) explainLink(j *job, l *judge.LinkResult) {
+	s, link := a.onOut, l.Link
+	fmt.Fprintf(a.out, "%s  %s\n", s.strong(diag.Safe(link.ID)), s.verdict(l.Verdict, 0))
+	fmt.Fprintf(a.out, "  %s to %s\n", diag.Safe(link.From), diag.Safe(link.To))
+	fmt.Fprintf(a.out, "  %s, %s m, %s, %s", diag.Safe(link.Fibre), link.Length.Short(),
+		count(link.MatedPairs, "mated pair"), count(link.AllSplices(), "splice"))
+	if n := link.SplicedEnds(); n > 0 {
+		fmt.Fprintf(a.out, " (%d behind spliced-on ends)", n)
+	}
+	fmt.Fprintln(a.out)
+	for i := range l.Findings {
+		a.explainFinding(j, &l.Findings[i])
+	}
+	for _, r := range l.Superseded {
+		fmt.Fprintf(a.out, "\nsuperseded  %s %s %s %s\n    %s\n", r.Subject(), quantityWords[r.Quantity],
+			r.Value.String(), unitOf(r.Quantity), j.provenance(r))
+	}
+	if len(l.Carries) > 0 {
+		a.carries(l.Carries)
+	}
+	a.list("try first", l.Findings, func(f *judge.Finding) []string { return f.Advice })
+	a.list("where the limits stand", l.Findings, clauses)
+	a.list("limit sets", l.Findings, limitSet)
+	a.list("measured with", l.Findings, j.instruments)
+}
+
+// list prints what findings have to say under one title, each line once.
+func (a *app) list(title string, findings []judge.Finding, say func(*judge.Finding) []string) {
+	seen := map[string]bool{}
+	for i := range findings {
+		for _, line := range say(&findings[i]) {
+			if seen[line] {
+				continue
+			}
+			if len(seen) == 0 {
+				fmt.Fprintf(a.out, "\n%s\n", title)
+			}
+			seen[line] = true
+			fmt.Fprintf(a.out, "    %s\n", diag.Safe(line))
+		}
+	}
+}
+
+func (a *app) explainFinding(j *job, f *judge.Finding) {
+	s := a.onOut
+	title := state(f)
+	if title == "" {
+		title = diag.Safe(f.Question)
+	}
+	if title == "" {
+		title = strings.TrimSpace(strings.ReplaceAll(f.Code, "-", " ") + " " + subject(f))
+	}
+	fmt.Fprintf(a.out, "\n%s  %s\n", s.verdict(f.Verdict, 0), title)
+	line := func(format string, args ...any) { fmt.Fprintf(a.out, "    "+format+"\n", args...) }
+	if f.Question != "" && f.Question != title {
+		line("%s", diag.Safe(f.Question))
+	}
+	if w := f.Working; w != nil {
+		line("%s", working(w, f.Unit))
+		if w.PairsPresent > 0 && w.PairsCounted != w.PairsPresent {
+			line("%d of %s inside a %s measurement", w.PairsCounted, count(w.PairsPresent, "mated pair"), j.facts.Job.Policy.Reference)
+		}
+	}
+	if f.Uncertainty != nil {
+		text := "expanded uncertainty " + amount(*f.Uncertainty, f.Uncertainty.Places(), f.Unit) + " (k = 2)"
+		if f.Probability >= 0 {
+			text += ", probability of conformity " + probability(f.Probability)
+		}
+		line("%s", text)
+	}
+	switch {
+	case f.Quantity == record.TwoWayAverage && len(f.Readings) == 2:
+		line("(%s dB + %s dB) / 2", f.Readings[0].Value, f.Readings[1].Value)
+	case f.Kind == judge.KindEvidence:
+		var rows []string
+		for _, r := range f.Readings {
+			rows = append(rows, diag.Safe(r.Origin.Where()))
+		}
+		if len(rows) > 0 {
+			line("see %s", strings.Join(slices.Compact(rows), ", "))
+		}
+	default:
+		for _, r := range f.Readings {
+			line("%s", j.provenance(r))
+		}
+	}
+}
+
+// termWords names the parts of a working.
+var termWords = map[string][2]string{
+	"mated_pair":     {"mated pair", "mated pairs"},
+	"end_connection": {"end connection", "end connections"},
+	"splice":         {"splice", "splices"},
+}
+
+// working prints how a limit came about, such as
+// "0.4 dB/km × 0.312 km + 0.75 dB × 2 mated pairs + 0.3 dB × 2 splices = 2.2248 dB".
+func working(w *judge.Working, u quantity.Unit) string {
+	var parts []string
+	for _, t := range w.Terms {
+		part := strings.TrimSpace(t.Rate.Short() + " " + string(t.RateUnit))
+		amount := t.Amount.Short()
+		words, counted := termWords[t.Label]
+		switch {
+		case counted && amount == "1":
+			part += " × 1 " + words[0]
+		case counted:
+			part += " × " + amount + " " + words[1]
+		case t.AmountUnit != quantity.One:
+			part += " × " + amount + " " + string(t.AmountUnit)
+		case amount != "1":
+			part += " × " + amount
+		}
+		parts = append(parts, part)
+	}
+	sum := strings.Join(parts, " + ")
+	total := strings.TrimSpace(w.Limit.Short() + " " + string(u))
+	if len(parts) == 0 || sum == total {
+		return "the limit is " + total
+	}
+	return sum + " = " + total
+}
+
+// clauses says where the values of a finding's limit stand and how they came
+// here.
+func clauses(f *judge.Finding) (lines []string) {
+	if f.Working == nil {
+		return nil
+	}
+	for _, t := range f.Working.Terms {
+		text := words(t.Label) + " " + strings.TrimSpace(t.Rate.Short()+" "+string(t.RateUnit)) + ": " + f.Working.Standard
+		if t.Clause != "" {
+			text += ", " + t.Clause
+		}
+		text += ", " + t.Provenance
+		if t.Low {
+			text += ", of low confidence: confirm against the standard"
+		}
+		if t.Source != "" {
+			text += " (" + t.Source + ")"
+		}
+		lines = append(lines, text)
+	}
+	return lines
+}
+
+// limitSet names the file that a finding's limit is from.
+func limitSet(f *judge.Finding) []string {
+	w := f.Working
+	if w == nil {
+		return nil
+	}
+	return []string{fmt.Sprintf("%s: %s (%s), file SHA-256 %s", w.SetID, w.Standard, w.Edition, w.SHA256)}
+}
+
+// instruments describes those that a finding's readings were taken with.
+func (j *job) instruments(f *judge.Finding) (lines []string) {
+	for _, r := range f.Readings {
+		for _, id := range nonEmpty(r.Source, r.Instrument) {
+			i, ok := j.facts.Job.Instrument(id)
+			if !ok {
+				lines = append(lines, id+": not on the job's list")
+				continue
+			}
+			text := fmt.Sprintf("%s: %s, serial %s", i.ID, i.Kind, i.Serial)
+			if !i.Calibrated.IsZero() {
+				text += fmt.Sprintf(", calibrated %s, due %s", i.Calibrated, i.Due)
+			}
+			lines = append(lines, text)
+		}
+	}
+	return lines
+}
+
+// provenance prints where a reading was read, with what, by whom and when.
+func (j *job) provenance(r record.Reading) string {
+	text := "read at " + r.Origin.Where()
+	if r.Reference != nil && r.Received != nil {
+		text += fmt.Sprintf(": reference %s dBm, received %s dBm", r.Reference, r.Received)
+	}
+	for _, id := range nonEmpty(r.Source, r.Instrument) {
+		text += ", " + id
+	}
+	if p, ok := j.facts.Job.Person(r.Person); ok {
+		text += ", " + p.Name
+	} else if r.Person != "" {
+		text += ", " + r.Person
+	}
+	if !r.Time.IsZero() {
+		text += ", " + r.Time.Format("2006-01-02 15:04")
+	}
+	if !r.ReferenceTime.IsZero() {
+		text += ", reference taken " + r.ReferenceTime.Format("2006-01-02 15:04")
+	}
+	if r.Alias != "" {
+		text += ", there called " + r.Alias
+	}
+	return diag.Safe(text)
+}
+
+// unitOf is the unit that readings of a quantity are kept in.
+func unitOf(q record.Quantity) quantity.Unit {
+	if q == record.Length {
+		return quantity.Metre
+	}
+	return quantity.DB
+}
+
+// probability prints a probability without claiming certainty.
+func probability(p float64) string {
+	switch {
+	case p > 0.999:
+		return "> 0.999"
+	case p < 0.001:
+		return "< 0.001"
+	}
+	return fmt.Sprintf("%.3f", p)
+}
+
+func (a *app) carries(all []judge.Carries) {
+	var within []string
+	fmt.Fprintln(a.out)
+	for _, c := range all {
+		switch {
+		case c.Required && !c.Within:
+			fmt.Fprintf(a.out, "%s  %s is required and is out of its limits\n", a.onOut.bad("carries not"), diag.Safe(c.Title))
+		case c.Within:
+			within = append(within, diag.Safe(c.Title))
+		}
+	}
+	if len(within) > 0 {
+		fmt.Fprintf(a.out, "within length and loss for %s\n", strings.Join(within, ", "))
+	}
+}

@@ -1,0 +1,200 @@
+package cli
+
+import (
+	"cmp"
+	"context"
+	"errors"
+	"fmt"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"strings"
+	"time"
+
+	"github.com/spf13/cobra"
+
+	"spanseal/internal/certify"
+	"spanseal/internal/diag"
+	"spanseal/internal/issue"
+	"spanseal/internal/label"
+	"spanseal/internal/page"
+	"spanseal/internal/record"
+	"spanseal/internal/seal"
+	"spanseal/templates"
+)
+
+// issueFlags are what may be chosen about a revision.
+type issueFlags struct {
+	key, passFile, date, out, reason string
+	partial                          bool
+}
+
+func (a *app) issue() *cobra.Command {
+	var f issueFlags
+	c := &cobra.Command{
+		Use:   "issue JOB",
+		Short: "check, then write and sign the next revision",
+		Long: `Judges the job and writes the next revision: a signed certificate for each link
+that passes, a nonconformance sheet for each that does not, a summary, results,
+the originals and a signed manifest. A revision is written whole or not at all,
+and earlier ones are never touched.
+
+With --partial, links without any reading are declared to follow later: they get
+no nonconformance sheet and do not make the exit code 4.
+
+The same inputs, key and --date give the same bytes.`,
+		Example: `  spanseal issue harbour-library
+  spanseal issue harbour-library --date 2026-11-25 --reason "A-07 re-terminated"
+  spanseal issue harbour-library --key ~/keys/office.p12 --out /srv/handover/BL-2026-031`,
+		Args: takes(1, 1, "a job folder"),
+		RunE: func(c *cobra.Command, args []string) error {
+			j, err := a.readJob(args[0])
+			if err != nil {
+				return err
+			}
+			at, err := a.issueDate(f.date, j.facts.Job.Location)
+			if err != nil {
+				return err
+			}
+			key := f.key
+			if key == "" {
+				key = filepath.Join(j.dir, filepath.FromSlash(cmp.Or(j.facts.Job.Sign.Key, "signer.p12")))
+			}
+			signer, err := a.openKey(key, f.passFile)
+			if err != nil {
+				return err
+			}
+			rev, err := a.write(c.Context(), j, signer, at, f)
+			if err != nil {
+				return err
+			}
+			a.issued(j, rev, certificatePath(key))
+			return nil
+		},
+	}
+	c.Flags().StringVar(&f.key, "key", "", "the key file (default: the one that job.yaml names)")
+	c.Flags().StringVar(&f.passFile, "passphrase-file", "", "a file whose first line is the key's passphrase")
+	c.Flags().StringVar(&f.date, "date", "", "the date of issue, such as 2026-11-25 or 2026-11-25T16:00:00Z (default: now)")
+	c.Flags().StringVar(&f.out, "out", "", "the folder of revisions (default: issued/ in the job folder)")
+	c.Flags().StringVar(&f.reason, "reason", "", "why this revision is issued")
+	c.Flags().BoolVar(&f.partial, "partial", false, "links that were not measured yet follow later")
+	return c
+}
+
+// issueDate reads --date. A day stands for its noon in the job's zone, which is
+// the same day in nearly every other zone.
+func (a *app) issueDate(text string, zone *time.Location) (time.Time, error) {
+	if text == "" {
+		return a.sys.Now().In(zone).Truncate(time.Second), nil
+	}
+	if t, err := time.Parse(time.RFC3339, text); err == nil {
+		return t.Truncate(time.Second), nil
+	}
+	d, err := record.ParseDate(text)
+	if err != nil {
+		return time.Time{}, misuse("write 2026-11-25, or 2026-11-25T16:00:00Z (RFC 3339)", "%q is not a date", text)
+	}
+	y, m, day := d.Time().Date()
+	return time.Date(y, m, day, 12, 0, 0, 0, zone), nil
+}
+
+// write issues the next revision of a judged job.
+func (a *app) write(ctx context.Context, j *job, signer *seal.Signer, at time.Time, f issueFlags) (*issue.Revision, error) {
+	cert := signer.Certificate()
+	if at.Before(cert.NotBefore) || at.After(cert.NotAfter) {
+		return nil, refuse("choose another --date or another key", "the certificate of %s is valid from %s to %s, not on %s",
+			seal.CommonName(cert), cert.NotBefore.Format(time.DateOnly), cert.NotAfter.Format(time.DateOnly), at.Format(time.DateOnly))
+	}
+	set, err := a.set(j, certify.Options{
+		Issued: at,
+		Reason: f.reason,
+		Signer: certify.Signer{
+			Name:         seal.CommonName(cert),
+			Organisation: strings.Join(cert.Subject.Organization, ", "),
+			KeyID:        signer.KeyID().String(),
+			Fingerprint:  signer.Fingerprint(),
+		},
+		Sign: signer.SignToken,
+	})
+	if err != nil {
+		return nil, err
+	}
+	report, clear := a.progress("documents")
+	defer clear()
+	folder := cmp.Or(f.out, filepath.Join(j.dir, "issued"))
+	rev, err := issue.Write(ctx, issue.Request{
+		Folder: folder, Set: set, Signer: signer,
+		Holder: a.holder(), Progress: report,
+	})
+	if err != nil {
+		return nil, notIssued(err)
+	}
+	return rev, nil
+}
+
+// set makes the documents of a job.
+func (a *app) set(j *job, o certify.Options) (*certify.Set, error) {
+	o.Symbol = label.Encode
+	o.Glyphs = typefaces(page.GoTypefaces())
+	o.Templates = templates.Files
+	o.Overrides = os.DirFS(j.dir)
+	set, problems := certify.NewSet(j.facts, j.judged, o)
+	return set, a.report(problems)
+}
+
+// typefaces tells which characters they lack.
+type typefaces [page.Faces]*page.Typeface
+
+func (t typefaces) Missing(f page.Face, text string) []rune { return t[f].Missing(text) }
+
+// holder says who runs, for whoever finds the job locked.
+func (a *app) holder() string {
+	host, err := os.Hostname()
+	if err != nil {
+		host = "this machine"
+	}
+	return fmt.Sprintf("process %d on %s, since %s", os.Getpid(), host, a.sys.Now().Format("2006-01-02 15:04:05"))
+}
+
+// notIssued says why a revision was not written, and that nothing else was.
+func notIssued(err error) error {
+	var busy *issue.BusyError
+	var damaged *issue.DamagedError
+	switch {
+	case errors.As(err, &busy):
+		return &failure{ExitTool, busy.Error(), "wait until it is done, or end it"}
+	case errors.As(err, &damaged):
+		return &failure{ExitWrong, "an earlier revision was changed: " + damaged.Error(),
+			"restore it from a copy; `spanseal verify` says what else differs"}
+	case errors.Is(err, context.Canceled):
+		return &failure{ExitTool, "stopped; nothing was issued", ""}
+	case errors.Is(err, fs.ErrPermission):
+		return &failure{ExitTool, fmt.Sprintf("nothing was issued: %v", err), "allow writing there, or choose another folder with --out"}
+	}
+	return &failure{ExitTool, fmt.Sprintf("nothing was issued: %v", err), ""}
+}
+
+// issued says what was written.
+func (a *app) issued(j *job, rev *issue.Revision, cert string) {
+	fmt.Fprintf(a.out, "issued %s: %s, %s, and a summary\n", rev.Dir,
+		count(rev.Certificates, "certificate"), count(rev.Nonconformance, "nonconformance sheet"))
+	for i, c := range rev.Changes {
+		if i == 20 {
+			fmt.Fprintf(a.out, "  and %d more, see the summary\n", len(rev.Changes)-i)
+			break
+		}
+		fmt.Fprintf(a.out, "  %s\n", diag.Safe(c))
+	}
+	if j.judged.Conforms() {
+		fmt.Fprintf(a.out, "%s\n", a.onOut.good("CONFORMS"))
+	} else {
+		c := j.judged.Counts
+		fmt.Fprintf(a.out, "%s: %d failed, %d incomplete\n", a.onOut.bad("DOES NOT CONFORM"), c.Failed, c.Incomplete)
+		a.status = ExitOpen
+	}
+	if _, err := os.Stat(cert); err == nil {
+		a.then(fmt.Sprintf("verify %s --trust %s", argument(rev.Dir), argument(cert)))
+	} else {
+		a.then("verify " + argument(rev.Dir))
+	}
+}

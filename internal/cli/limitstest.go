@@ -1,0 +1,113 @@
+package cli
+
+import (
+	"fmt"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"regexp"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"spanseal/internal/diag"
+	"spanseal/internal/judge"
+	"spanseal/internal/limits"
+	"spanseal/internal/source"
+	"spanseal/templates"
+)
+
+func (a *app) limitsTest() *cobra.Command {
+	return &cobra.Command{
+		Use:   "test [FILE ...]",
+		Short: "run the tests of limit sets",
+		Long: `Runs tests written in YAML: given a link, expect a limit and verdicts at it, just
+below and just above. Without a file the built-in sets are tested. Files of tests
+and limit sets of your own may be given together.
+
+Exit code 4 when a test fails.`,
+		Example: `  spanseal limits test
+  spanseal limits test owner.yaml owner-tests.yaml`,
+		RunE: func(_ *cobra.Command, args []string) error {
+			book, cases, problems, err := testFiles(args)
+			if err != nil {
+				return err
+			}
+			if err := a.report(problems); err != nil {
+				return err
+			}
+			a.runCases(book, cases)
+			return nil
+		},
+	}
+}
+
+// holdsTests tells a file of tests from a limit set.
+var holdsTests = regexp.MustCompile(`(?m)^tests:`)
+
+// testFiles reads the named files, or the built-in tests.
+func testFiles(names []string) (*limits.Book, []limits.Case, *diag.List, error) {
+	book, problems := builtIn()
+	var tests, sets []*source.File
+	if len(names) == 0 {
+		own, err := fs.Glob(templates.Files, "limits/tests/*.yaml")
+		if err != nil {
+			return nil, nil, nil, err
+		}
+		for _, name := range own {
+			raw, err := fs.ReadFile(templates.Files, name)
+			if err != nil {
+				return nil, nil, nil, err
+			}
+			tests = append(tests, source.New(strings.TrimPrefix(name, "limits/"), raw))
+		}
+	}
+	for _, name := range names {
+		raw, err := os.ReadFile(name)
+		if err != nil {
+			return nil, nil, nil, refuse("name files of tests, and the limit sets that they are about", "a file cannot be read: %v", err)
+		}
+		f := source.New(filepath.ToSlash(name), raw)
+		if holdsTests.Match(f.Text) {
+			tests = append(tests, f)
+		} else {
+			sets = append(sets, f)
+		}
+	}
+	problems.Join(book.Add(sets...))
+	var cases []limits.Case
+	for _, f := range tests {
+		found, list := limits.ParseCases(f)
+		problems.Join(list)
+		cases = append(cases, found...)
+	}
+	return book, cases, problems, nil
+}
+
+// runCases prints what fails, and how much was tried.
+func (a *app) runCases(book *limits.Book, cases []limits.Case) {
+	outcomes, untested := judge.RunCases(book, cases)
+	failed := 0
+	for _, o := range outcomes {
+		for _, fault := range o.Faults {
+			fmt.Fprintf(a.out, "%s:%d: %s: %s\n", o.Case.File, o.Line, diag.Safe(o.Case.Name), diag.Safe(fault))
+		}
+		if len(o.Faults) > 0 {
+			failed++
+		}
+	}
+	for _, v := range untested {
+		fmt.Fprintf(a.out, "%s: no test uses %s %s (line %d)\n", v.Set, words(v.Group), amount(v.Number, v.Number.Places(), v.Unit), v.Line)
+	}
+	sets := map[string]bool{}
+	for _, c := range cases {
+		sets[c.Set] = true
+	}
+	fmt.Fprintf(a.out, "%s in %s of %s: ", count(len(outcomes), "expectation"), count(len(cases), "test"), count(len(sets), "limit set"))
+	if failed > 0 {
+		fmt.Fprintf(a.out, "%s\n", a.onOut.bad(fmt.Sprintf("%d not met", failed)))
+		a.status = ExitOpen
+	} else {
+		fmt.Fprintf(a.out, "%s\n", a.onOut.good("all met"))
+	}
+}

@@ -1,0 +1,230 @@
+package cli
+
+import (
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io/fs"
+	"os"
+	"slices"
+	"strings"
+	"time"
+
+	"github.com/spf13/cobra"
+
+	"spanseal/internal/diag"
+	"spanseal/internal/verify"
+)
+
+func (a *app) verify() *cobra.Command {
+	var how format
+	var trusted []string
+	c := &cobra.Command{
+		Use:   "verify PATH|TOKEN ...",
+		Short: "say who signed a PDF, a label or an issued folder, and whether it was changed",
+		Long: `Checks, without a network, that papers are as they were signed, and by whom.
+PATH is a PDF file or an issued folder; TOKEN is the text of a QR symbol.
+
+A signature proves who said it, not that it is true. Whether you believe the
+signer is yours to say: name their certificate, or a folder of certificates,
+with --trust. Get it from them directly, or compare its fingerprint by telephone.
+
+Exit code 5 when anything was changed, 6 when all is intact but a signer is not
+among those trusted.`,
+		Example: `  spanseal verify A-12.pdf
+  spanseal verify handover/r1 --trust tidewater.pem
+  spanseal verify SS1.2KCEJ...`,
+		Args: takes(1, -1, "a PDF file, an issued folder, or the text of a QR symbol"),
+		RunE: func(_ *cobra.Command, args []string) error {
+			trust, err := verify.ReadTrust(trusted...)
+			if err != nil {
+				return refuse("name a certificate (.pem) or a folder of them", "--trust: %v", err)
+			}
+			var all []verified
+			for _, arg := range args {
+				r, err := look(arg, trust)
+				if err != nil {
+					return err
+				}
+				all = append(all, verified{arg, r})
+			}
+			if how == "json" {
+				return a.verifyJSON(all)
+			}
+			for i, v := range all {
+				if i > 0 {
+					fmt.Fprintln(a.out)
+				}
+				a.verifyText(v, len(trusted) > 0)
+			}
+			return nil
+		},
+	}
+	how.flag(c, "text", "json")
+	c.Flags().StringArrayVar(&trusted, "trust", nil, "a certificate that you trust, or a folder of them")
+	return c
+}
+
+// verified is one argument and what was found out about it.
+type verified struct {
+	Target string         `json:"target"`
+	Report *verify.Report `json:"report"`
+}
+
+// look verifies whatever an argument names.
+func look(arg string, trust *verify.Trust) (*verify.Report, error) {
+	info, err := os.Stat(arg)
+	switch {
+	case err == nil && info.IsDir():
+		return verify.Folder(arg, trust)
+	case err == nil:
+		data, err := os.ReadFile(arg)
+		if err != nil {
+			return nil, refuse("", "%s cannot be read: %v", arg, err)
+		}
+		if strings.HasPrefix(strings.TrimSpace(string(data[:min(len(data), 256)])), "SS1.") {
+			return verify.TokenText(strings.TrimSpace(string(data)), trust), nil
+		}
+		return verify.PDF(arg, data, trust), nil
+	case strings.Contains(arg, "SS1."):
+		return verify.TokenText(arg, trust), nil
+	case errors.Is(err, fs.ErrNotExist):
+		return nil, refuse("name a PDF file or an issued folder, or paste the text of a QR symbol, which holds SS1.",
+			"there is nothing at %s", diag.Safe(arg))
+	}
+	return nil, refuse("", "%s cannot be read: %v", diag.Safe(arg), err)
+}
+
+// worse keeps the worse of two exit codes of a verification.
+func (a *app) worse(code int) {
+	if a.status != ExitWrong && code != ExitOK {
+		a.status = code
+	}
+}
+
+func (a *app) verifyJSON(all []verified) error {
+	for _, v := range all {
+		a.worse(v.Report.Exit())
+	}
+	e := json.NewEncoder(a.out)
+	e.SetIndent("", "  ")
+	e.SetEscapeHTML(false)
+	return e.Encode(struct {
+		Format  string     `json:"format"`
+		Exit    int        `json:"exit"`
+		Reports []verified `json:"reports"`
+	}{"spanseal-verify/1", a.status, all})
+}
+
+// verifyText says in plain words what was found out.
+func (a *app) verifyText(v verified, trusted bool) {
+	s, r := a.onOut, v.Report
+	code := r.Exit()
+	a.worse(code)
+
+	name := v.Target
+	if len(name) > 60 {
+		name = name[:57] + "..."
+	}
+	what := ""
+	if r.Files > 1 {
+		what = fmt.Sprintf(" (%d files)", r.Files)
+	}
+	name = diag.Safe(name) + what
+	unchecked := slices.ContainsFunc(r.Items, func(i verify.Item) bool { return i.State == verify.Unchecked })
+	switch {
+	case code == ExitOK:
+		fmt.Fprintf(a.out, "%s  %s\n", s.good("INTACT, SIGNER TRUSTED"), name)
+	case code == ExitUntrusted && unchecked:
+		fmt.Fprintf(a.out, "%s  %s\n", s.asked("WELL FORMED, SIGNATURE NOT CHECKED"), name)
+	case code == ExitUntrusted:
+		fmt.Fprintf(a.out, "%s  %s\n", s.asked("INTACT, SIGNER NOT TRUSTED"), name)
+	default:
+		fmt.Fprintf(a.out, "%s  %s\n", s.bad("NOT AS IT WAS SIGNED"), name)
+	}
+
+	var signers []string
+	for _, i := range r.Items {
+		for _, f := range i.Faults {
+			fmt.Fprintf(a.out, "  %s: %s: %s\n", diag.Safe(i.Path), s.bad(string(i.State)), diag.Safe(f))
+		}
+		if text := signedBy(i.Signer); text != "" && !slices.Contains(signers, text) {
+			signers = append(signers, text)
+		}
+	}
+	for _, text := range signers {
+		fmt.Fprint(a.out, text)
+	}
+	a.claims(r)
+	a.notes(r)
+	if code == ExitUntrusted && !trusted {
+		fmt.Fprintf(a.out, "  to trust the signer, compare the fingerprint over another channel, then name the certificate with --trust\n")
+	}
+}
+
+// signedBy prints a signer, in lines of their own.
+func signedBy(s *verify.Signer) string {
+	if s == nil {
+		return ""
+	}
+	name := diag.Safe(s.Name)
+	if s.Organisation != "" {
+		name += ", " + diag.Safe(s.Organisation)
+	}
+	when := ""
+	if !s.Signed.IsZero() {
+		when = " on " + s.Signed.Format(time.DateOnly)
+		if s.Stamped != "" {
+			when += ", a time that " + diag.Safe(s.Stamped) + " vouches for"
+		}
+	}
+	trust := "not trusted"
+	if s.Trusted {
+		trust = "trusted"
+	}
+	text := fmt.Sprintf("  signed by %s%s\n  %s: %s\n  key %s, certificate %s\n", name, when, trust, diag.Safe(s.Why), s.KeyID, s.Fingerprint)
+	if s.Expired {
+		text += fmt.Sprintf("  the certificate expired on %s; it was valid when it signed\n", s.NotAfter.Format(time.DateOnly))
+	}
+	return text
+}
+
+// claims prints what a single paper or label says.
+func (a *app) claims(r *verify.Report) {
+	if len(r.Items) != 1 || r.Items[0].Claim == nil {
+		return
+	}
+	c := r.Items[0].Claim
+	subject := c.Link
+	if subject == "" {
+		subject = "the whole job"
+	}
+	fmt.Fprintf(a.out, "  it says: %s, %s of job %s, revision %d, issued %s: %s\n", diag.Safe(c.Certificate), diag.Safe(subject),
+		diag.Safe(c.Job), c.Revision, c.Issued, a.onOut.strong(c.Verdict))
+	for _, reading := range c.Readings {
+		fmt.Fprintf(a.out, "    %d nm %s %s dB\n", reading.WavelengthNM, reading.Direction, reading.Loss)
+	}
+	if c.Margin != nil {
+		fmt.Fprintf(a.out, "    smallest margin %s dB\n", c.Margin)
+	}
+}
+
+// notes prints what could not be checked, the same sentence once.
+func (a *app) notes(r *verify.Report) {
+	seen := map[string]int{}
+	var order []string
+	for _, i := range r.Items {
+		for _, n := range i.Notes {
+			if seen[n]++; seen[n] == 1 {
+				order = append(order, n)
+			}
+		}
+	}
+	for _, n := range order {
+		text := diag.Safe(n)
+		if seen[n] > 1 {
+			text += fmt.Sprintf(" (%d times)", seen[n])
+		}
+		fmt.Fprintf(a.out, "  note: %s\n", text)
+	}
+}
