@@ -1,12 +1,8 @@
 package page
 
 import (
-	"bytes"
 	"cmp"
 	"fmt"
-	"image"
-	_ "image/jpeg" // Picture takes both
-	_ "image/png"
 	"math"
 	"slices"
 	"strings"
@@ -138,8 +134,8 @@ func (r *Recorder) Modules(x, y, side float64, dark [][]bool, ink Ink) {
 }
 
 func (r *Recorder) Picture(x, y, w, h float64, data []byte) error {
-	if _, _, err := image.DecodeConfig(bytes.NewReader(data)); err != nil {
-		return fmt.Errorf("picture: %w", err)
+	if _, _, err := PictureSize(data); err != nil {
+		return err
 	}
 	r.add(Mark{Kind: PictureMark, Box: Box{x, y, w, h}})
 	return nil

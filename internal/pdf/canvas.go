@@ -7,7 +7,6 @@ import (
 	"fmt"
 	"io"
 	"slices"
-	"strings"
 
 	"github.com/go-pdf/fpdf"
 
@@ -22,12 +21,16 @@ type Canvas struct {
 	layout *fpdf.Fpdf         // never written out; it keeps the parsed fonts
 	names  [page.Faces][]byte // fpdf's resource name of a face, nil before its first use
 	file   file
-	packed bytes.Buffer
 	zip    *zlib.Writer
+	zipped bytes.Buffer
 
 	// The document being drawn.
 	tpl      *fpdf.Fpdf
-	pages    int
+	pages    int    // of the whole document
+	first    int    // pages before this part
+	level    int    // of the part's own bookmarks
+	packed   []byte // content streams, deflated
+	streams  []span // of the pages, in packed
 	used     faceSet
 	style    style
 	outline  []bookmark
@@ -61,37 +64,62 @@ func (p *Press) Canvas() *Canvas {
 // setting is within a tenth of the best one's size.
 const contentLevel = zlib.BestSpeed
 
-// draw runs the drawing and returns the content stream of each page.
-func (c *Canvas) draw(d *Document) ([][]byte, error) {
-	c.pages, c.used, c.outline, c.pictures = 0, 0, c.outline[:0], c.pictures[:0]
+// draw draws the parts one after the other and packs the content stream of
+// each page.
+func (c *Canvas) draw(d *Document) error {
+	c.pages, c.used, c.level = 0, 0, 0
+	c.outline, c.pictures, c.streams, c.packed = c.outline[:0], c.pictures[:0], c.streams[:0], c.packed[:0]
 	clear(c.missing[:])
+	parts := d.Parts
+	if d.Draw != nil {
+		parts = []Part{{Draw: d.Draw}}
+	}
+	for _, p := range parts {
+		if err := c.drawPart(p); err != nil {
+			return err
+		}
+	}
+	if c.pages == 0 {
+		return errors.New("pdf: the document has no page")
+	}
+	return c.missed()
+}
+
+// drawPart draws one part as a template of its own: what is unpacked at a time
+// is a part, however long the bundle.
+func (c *Canvas) drawPart(p Part) error {
+	before := c.pages
+	c.first, c.level = before, 0
+	if p.Title != "" {
+		c.outline = append(c.outline, bookmark{p.Title, 0, before + 1})
+		c.level = 1
+	}
 	var err error
 	tpl := c.layout.CreateTemplate(func(t *fpdf.Tpl) {
 		c.tpl = &t.Fpdf
-		if err = d.Draw(c); err == nil {
+		if err = p.Draw(c); err == nil {
 			err = c.tpl.Error()
 		}
 	})
 	c.tpl = nil
 	if err != nil {
-		return nil, err
+		return err
 	}
-	if c.pages == 0 {
-		return nil, errors.New("pdf: the document has no page")
+	if c.pages == before {
+		return errors.New("pdf: a part of the document has no page")
 	}
-	if err := c.missed(); err != nil {
-		return nil, err
-	}
-	contents := make([][]byte, c.pages)
-	for i, p := range tpl.FromPages() {
-		contents[i] = p.Bytes()
+	for _, p := range tpl.FromPages() {
+		content := p.Bytes()
 		for f, name := range c.names {
 			if c.used&(1<<f) != 0 {
-				contents[i] = bytes.ReplaceAll(contents[i], name, []byte(resourceName(page.Face(f))))
+				content = bytes.ReplaceAll(content, name, []byte(resourceName(page.Face(f))))
 			}
 		}
+		from := len(c.packed)
+		c.packed = append(c.packed, c.deflate(content)...)
+		c.streams = append(c.streams, span{from, len(c.packed)})
 	}
-	return contents, nil
+	return nil
 }
 
 // MissingError says which characters a document uses that the press has no
@@ -119,13 +147,13 @@ func (c *Canvas) missed() error {
 func (c *Canvas) Paper() page.Paper { return c.press.paper }
 
 func (c *Canvas) NextPage() {
-	if c.pages++; c.pages > 1 { // a template starts with its first page
+	if c.pages++; c.pages > c.first+1 { // a template starts with its first page
 		c.tpl.AddPage()
 	}
 	c.style = unset
 }
 
-func (c *Canvas) PageNumber() int { return c.pages }
+func (c *Canvas) PageNumber() int { return c.pages - c.first }
 
 func (c *Canvas) Width(s page.Style, text string) float64 {
 	return c.press.faces[s.Face].Width(s.Size, text)
@@ -228,13 +256,19 @@ func (c *Canvas) Polygon(points []page.Point, ink page.Ink) {
 }
 
 func (c *Canvas) Bookmark(title string, level int) {
-	c.outline = append(c.outline, bookmark{title, level, max(c.pages, 1)})
+	c.outline = append(c.outline, bookmark{title, c.level + level, max(c.pages, c.first+1)})
+}
+
+// turns maps the unit square of an image onto itself, for each way to hold the
+// camera (see page.Orientation).
+var turns = [9]string{
+	2: "-1 0 0 1 1 0 cm ", 3: "-1 0 0 -1 1 1 cm ", 4: "1 0 0 -1 0 1 cm ",
+	5: "0 -1 -1 0 1 1 cm ", 6: "0 -1 1 0 0 1 cm ", 7: "0 1 1 0 0 0 cm ", 8: "0 1 -1 0 1 0 cm ",
 }
 
 // place draws an image resource scaled to the box.
-func (c *Canvas) place(n int, x, y, w, h float64) {
-	var b strings.Builder
+func (c *Canvas) place(n, orientation int, x, y, w, h float64) {
 	k := c.tpl.GetConversionRatio()
-	fmt.Fprintf(&b, "q %.3f 0 0 %.3f %.3f %.3f cm /I%d Do Q", w*k, h*k, x*k, (c.press.paper.Height-y-h)*k, n)
-	c.tpl.RawWriteStr(b.String())
+	c.tpl.RawWriteStr(fmt.Sprintf("q %.3f 0 0 %.3f %.3f %.3f cm %s/I%d Do Q",
+		w*k, h*k, x*k, (c.press.paper.Height-y-h)*k, turns[orientation], n))
 }

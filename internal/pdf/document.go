@@ -15,7 +15,16 @@ type Document struct {
 	Language               string // BCP 47, such as "en-GB"
 	Created                time.Time
 	Attachments            []Attachment
-	Draw                   func(page.Sheet) error
+	// Draw draws the pages. A bundle of several documents has Parts instead.
+	Draw  func(page.Sheet) error
+	Parts []Part
+}
+
+// Part is one document of a bundle. Its pages count from one; its bookmarks
+// stand below one of its title, if it has a title.
+type Part struct {
+	Title string
+	Draw  func(page.Sheet) error
 }
 
 // Attachment is a file embedded in a document.
@@ -70,6 +79,9 @@ func (d *Document) check(sig *Signature) error {
 	}
 	if d.Title == "" || d.Language == "" {
 		return errors.New("pdf: the document needs a title and a language")
+	}
+	if (d.Draw == nil) == (d.Parts == nil) {
+		return errors.New("pdf: a document has either a drawing or parts")
 	}
 	names := map[string]bool{}
 	for _, a := range d.Attachments {

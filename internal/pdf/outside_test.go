@@ -1,11 +1,13 @@
 package pdf
 
 import (
+	"image"
 	"image/png"
 	"os"
 	"os/exec"
 	"path/filepath"
 	"regexp"
+	"strconv"
 	"strings"
 	"testing"
 
@@ -132,12 +134,14 @@ func TestPdftotext(t *testing.T) {
 	}
 }
 
-// Ghost lines would show as ink where the page is blank; a wrong glyph map as
-// blank where there should be ink.
-func TestPdftoppm(t *testing.T) {
-	path := save(t, kinds(t)["gallery"])
-	run(t, "pdftoppm", "-r", "72", "-png", path, strings.TrimSuffix(path, ".pdf"))
-	f, err := os.Open(strings.TrimSuffix(path, ".pdf") + "-1.png")
+// render turns one page into a picture.
+func render(t *testing.T, data []byte, number, dpi int) image.Image {
+	t.Helper()
+	path := save(t, data)
+	root := strings.TrimSuffix(path, ".pdf")
+	n := strconv.Itoa(number)
+	run(t, "pdftoppm", "-f", n, "-l", n, "-singlefile", "-r", strconv.Itoa(dpi), "-png", path, root)
+	f, err := os.Open(root + ".png")
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -146,6 +150,13 @@ func TestPdftoppm(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
+	return img
+}
+
+// Ghost lines would show as ink where the page is blank; a wrong glyph map as
+// blank where there should be ink.
+func TestPdftoppm(t *testing.T) {
+	img := render(t, kinds(t)["gallery"], 1, 72)
 	dark := func(x, y, w, h float64) (share float64) {
 		n, all := 0, 0
 		for py := int(y / page.MM); py < int((y+h)/page.MM); py++ {

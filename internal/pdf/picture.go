@@ -19,6 +19,7 @@ type picture struct {
 	key     [32]byte // of the source, so that a repeated logo is stored once
 	entries string
 	data    []byte
+	turn    int // see page.Orientation
 }
 
 // maxPixels bounds what a photo may unpack to: 64 megapixels.
@@ -40,13 +41,14 @@ func (c *Canvas) add(key [32]byte, make func() (picture, error)) (int, error) {
 	return len(c.pictures) - 1, nil
 }
 
-// Picture places a JPEG as it is, and a PNG without its transparency on white.
+// Picture places a JPEG as it is, turned upright, and a PNG without its
+// transparency on white.
 func (c *Canvas) Picture(x, y, w, h float64, data []byte) error {
 	n, err := c.add(sha256.Sum256(data), func() (picture, error) { return newPicture(data) })
 	if err != nil {
 		return err
 	}
-	c.place(n, x, y, w, h)
+	c.place(n, c.pictures[n].turn, x, y, w, h)
 	return nil
 }
 
@@ -58,13 +60,14 @@ func newPicture(data []byte) (picture, error) {
 	if conf.Width*conf.Height > maxPixels {
 		return picture{}, errors.New("picture: more than 64 megapixels")
 	}
+	turn := page.Orientation(data)
 	size := fmt.Sprintf("/Type/XObject/Subtype/Image/Width %d/Height %d/BitsPerComponent 8", conf.Width, conf.Height)
 	if format == "jpeg" {
 		switch conf.ColorModel {
 		case color.GrayModel:
-			return picture{entries: size + "/ColorSpace/DeviceGray/Filter/DCTDecode", data: data}, nil
+			return picture{entries: size + "/ColorSpace/DeviceGray/Filter/DCTDecode", data: data, turn: turn}, nil
 		case color.YCbCrModel:
-			return picture{entries: size + "/ColorSpace/DeviceRGB/Filter/DCTDecode", data: data}, nil
+			return picture{entries: size + "/ColorSpace/DeviceRGB/Filter/DCTDecode", data: data, turn: turn}, nil
 		} // anything else, CMYK, has no place beside an RGB output intent: it is converted
 	}
 	img, _, err := image.Decode(bytes.NewReader(data))
@@ -78,7 +81,7 @@ func newPicture(data []byte) (picture, error) {
 	for i := 0; i < len(flat.Pix); i += 4 {
 		rgb = append(rgb, flat.Pix[i:i+3]...)
 	}
-	return picture{entries: size + "/ColorSpace/DeviceRGB/Filter/FlateDecode", data: deflate(rgb)}, nil
+	return picture{entries: size + "/ColorSpace/DeviceRGB/Filter/FlateDecode", data: deflate(rgb), turn: turn}, nil
 }
 
 // Modules draws the symbol as a mask of one bit a module, through which the
@@ -102,5 +105,5 @@ func (c *Canvas) Modules(x, y, side float64, dark [][]bool, ink page.Ink) {
 		return picture{entries: size, data: bits}, nil
 	})
 	c.fill(ink)
-	c.place(i, x, y, side, side)
+	c.place(i, 1, x, y, side, side)
 }

@@ -18,12 +18,11 @@ func (c *Canvas) Write(w io.Writer, d *Document, sig *Signature) error {
 	if err := d.check(sig); err != nil {
 		return err
 	}
-	contents, err := c.draw(d)
-	if err != nil {
+	if err := c.draw(d); err != nil {
 		return err
 	}
-	if sig != nil && (sig.Page < 0 || sig.Page > len(contents)) {
-		return fmt.Errorf("pdf: the signature is on page %d of %d", sig.Page, len(contents))
+	if sig != nil && (sig.Page < 0 || sig.Page > c.pages) {
+		return fmt.Errorf("pdf: the signature is on page %d of %d", sig.Page, c.pages)
 	}
 	begin := c.press.start(c.used)
 	f := &c.file
@@ -34,7 +33,7 @@ func (c *Canvas) Write(w io.Writer, d *Document, sig *Signature) error {
 	if sig != nil {
 		field = f.reserve()
 	}
-	tree, pages := c.writePages(contents, begin.fonts, field, sig)
+	tree, pages := c.writePages(begin.fonts, field, sig)
 	var outline ref
 	if len(c.outline) > 0 {
 		outline = f.outlines(c.outline, pages)
@@ -80,17 +79,17 @@ func (c *Canvas) Write(w io.Writer, d *Document, sig *Signature) error {
 	} else if err := f.sign(begin, root, info, signature, sig); err != nil {
 		return err
 	}
-	_, err = w.Write(f.buf)
+	_, err := w.Write(f.buf)
 	return err
 }
 
 // writePages writes content streams, resources, page objects and their tree.
-func (c *Canvas) writePages(contents [][]byte, fonts, field ref, sig *Signature) (tree ref, pages []ref) {
+func (c *Canvas) writePages(fonts, field ref, sig *Signature) (tree ref, pages []ref) {
 	f := &c.file
-	streams := make([]ref, len(contents))
-	for i, content := range contents {
+	streams := make([]ref, c.pages)
+	for i, s := range c.streams {
 		streams[i] = f.reserve()
-		f.stream(streams[i], "/Filter/FlateDecode", c.deflate(content))
+		f.stream(streams[i], "/Filter/FlateDecode", c.packed[s.from:s.to])
 	}
 	images := make([]ref, len(c.pictures))
 	for i, p := range c.pictures {
@@ -111,7 +110,7 @@ func (c *Canvas) writePages(contents [][]byte, fonts, field ref, sig *Signature)
 	f.end()
 
 	tree = f.reserve()
-	pages = make([]ref, len(contents))
+	pages = make([]ref, c.pages)
 	for i := range pages {
 		pages[i] = f.reserve()
 		f.begin(pages[i])
@@ -150,8 +149,8 @@ func (c *Canvas) writePages(contents [][]byte, fonts, field ref, sig *Signature)
 // deflate compresses with the canvas's compressor; the result holds until the
 // next call.
 func (c *Canvas) deflate(data []byte) []byte {
-	c.packed.Reset()
-	c.zip.Reset(&c.packed)
+	c.zipped.Reset()
+	c.zip.Reset(&c.zipped)
 	_, err := c.zip.Write(data)
 	if err == nil {
 		err = c.zip.Close()
@@ -159,7 +158,7 @@ func (c *Canvas) deflate(data []byte) []byte {
 	if err != nil {
 		panic(err) // a buffer takes everything
 	}
-	return c.packed.Bytes()
+	return c.zipped.Bytes()
 }
 
 // embedded is an attachment and its file specification.
@@ -264,7 +263,7 @@ func (c *Canvas) writeField(field, signature ref, sig *Signature, pages []ref) {
 	f.end()
 }
 
-// span is a part of the file that is filled in after it is written.
+// span is a part of a buffer.
 type span struct{ from, to int }
 
 // fill writes the file identifier: the digest so far, halved.
