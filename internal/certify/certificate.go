@@ -347,84 +347,87 @@ func (sh *sheet) counted() (counted, present int) {
 	return 0, 0
 }
 
-// readings is the table of what was measured.
+// readings is the table of what was measured. A reading under several limit
+// sets has a row for each; what they share stands in the first.
 func (sh *sheet) readings(f *flow) {
 	w := sh.words
-	f.section(w.say("readings.title"), 3)
 	if len(sh.l.Readings) == 0 && len(sh.l.Superseded) == 0 {
+		f.section(w.say("readings.title"), 1)
 		f.paragraph(f.body, 1, w.say("readings.none"))
 		return
 	}
-	sets := map[string]bool{}
+	f.section(w.say("readings.title"), 3, w.say("readings.remark"))
+	var sets []string
 	for _, one := range sh.losses {
 		if one.Working != nil {
-			sets[one.Working.SetID] = true
+			sets = unique(append(sets, one.Working.SetID)...)
 		}
 	}
-	columns := []column{{name: "nm", right: true}, {name: w.say("readings.way")}, {name: w.say("readings.measured"), right: true},
-		{name: w.say("readings.allowed"), right: true}, {name: w.say("readings.margin"), right: true}, {name: "±U (k = 2)", right: true},
-		{name: w.say("readings.set"), wrap: true}, {name: w.say("readings.instrument"), wrap: true}, {name: w.say("readings.time"), right: true}}
-	several := sh.severalDays()
+	first, last := sh.measuredOn(sh.l.Readings)
 	at := func(r record.Reading) string {
 		t := sh.local(r.Time)
 		if t.IsZero() {
 			return ""
 		}
-		if several {
-			return w.shortDay(record.DateOf(t), sh.issuedOn()) + " " + clock(t)
+		if day := record.DateOf(t); !first.Equal(last) || !day.Equal(first) {
+			return w.shortDay(day, sh.issuedOn()) + " " + clock(t)
 		}
 		return clock(t)
 	}
 	var rows [][]cell
+	row := func(r record.Reading, measured, plain page.Style, text ...string) {
+		rows = append(rows, []cell{{nanometres(r.WavelengthNM), plain}, {w.term("way_short", string(r.Direction)), plain}, {text[0], measured}, {text[1], plain},
+			{text[2], measured}, {text[3], plain}, {text[4], plain}, {strings.Join(unique(r.Source, r.Instrument), ", "), plain}, {at(r), plain}})
+	}
 	judged := map[string]bool{}
+	above := ""
 	for _, one := range sh.losses {
 		measured := f.strong
 		if one.Verdict == judge.Fail {
-			measured = page.Style{Face: page.Bold, Size: f.body.Size, Ink: f.rust}
+			measured = f.alarm()
 		}
 		set := ""
 		if one.Working != nil && len(sets) > 1 {
 			set = one.Working.SetID
 		}
-		row := []cell{{nanometres(one.WavelengthNM), f.body}, {w.term("way", string(one.Direction)), f.body},
-			{sh.fixed(one.Measured), measured}, {sh.fixed(one.Limit), f.body}, {sh.fixed(one.Margin), measured}, {sh.fixed(one.Uncertainty), f.body},
-			{set, f.body}, {"", f.body}, {"", f.body}}
+		r := record.Reading{WavelengthNM: one.WavelengthNM, Direction: one.Direction} // of an average
 		if len(one.Readings) == 1 {
-			r := one.Readings[0]
-			judged[readingKey(r)] = true
-			row[7].text, row[8].text = strings.Join(unique(r.Source, r.Instrument), ", "), at(r)
+			r = one.Readings[0]
 		}
-		rows = append(rows, row)
-	}
-	plain := func(r record.Reading, s page.Style, note string) {
-		rows = append(rows, []cell{{nanometres(r.WavelengthNM), s}, {w.term("way", string(r.Direction)), s}, {w.fixed(r.Value, max(2, sh.places)), s},
-			{"", s}, {note, s}, {"", s}, {"", s}, {strings.Join(unique(r.Source, r.Instrument), ", "), s}, {at(r), s}})
+		row(r, measured, f.body, sh.fixed(one.Measured), sh.fixed(one.Limit), sh.fixed(one.Margin), sh.fixed(one.Uncertainty), set)
+		if key := readingKey(r); key == above {
+			for _, i := range []int{0, 1, 2, 5, 7, 8} {
+				rows[len(rows)-1][i].text = ""
+			}
+		} else {
+			above, judged[key] = key, true
+		}
 	}
 	for _, r := range sh.l.Readings {
 		if r.Quantity == record.InsertionLoss && !judged[readingKey(r)] {
-			plain(r, f.body, "")
+			row(r, f.strong, f.body, w.fixed(r.Value, sh.places), "", "", "", "")
 		}
 	}
 	earlier := page.Style{Face: page.Italic, Size: f.body.Size, Ink: f.soft}
 	for _, r := range sh.l.Superseded {
 		if r.Quantity == record.InsertionLoss {
-			plain(r, earlier, w.say("readings.superseded"))
+			row(r, earlier, earlier, w.fixed(r.Value, sh.places), "", w.say("readings.superseded"), "", "")
 		}
 	}
-	f.table(columns, rows)
+	f.table([]column{{name: "nm", right: true}, {name: w.say("readings.way")}, {name: w.say("readings.measured"), right: true},
+		{name: w.say("readings.allowed"), right: true}, {name: w.say("readings.margin"), right: true}, {name: "±U", right: true},
+		{name: w.say("readings.set"), wrap: true}, {name: w.say("readings.instrument"), wrap: true}, {name: w.say("readings.time"), right: true}}, rows)
 	f.lines(0.25)
 	sh.working(f)
 }
 
+// readingKey tells readings of one link apart.
 func readingKey(r record.Reading) string {
-	return r.Origin.File + "\x00" + r.Subject() + "\x00" + r.Origin.Where() + "\x00" + r.Time.String() + "\x00" + r.Value.String()
+	return strings.Join([]string{r.Subject(), r.Origin.Where(), r.Time.String(), r.Value.String()}, "\x00")
 }
 
-// severalDays reports whether the readings shown are of more than one day.
-func (sh *sheet) severalDays() bool {
-	first, last := sh.measuredOn(slices.Concat(sh.l.Readings, sh.l.Superseded))
-	return !first.Equal(last)
-}
+// alarm is the style of what fails.
+func (l *look) alarm() page.Style { return page.Style{Face: page.Bold, Size: l.body.Size, Ink: l.rust} }
 
 // terminations is what the splicer recorded: estimates, never measurements.
 func (sh *sheet) terminations(f *flow) {
@@ -472,7 +475,7 @@ func (sh *sheet) reflectance(f *flow) {
 	for _, one := range others {
 		style := f.body
 		if one.Verdict == judge.Fail {
-			style = page.Style{Face: page.Bold, Size: f.body.Size, Ink: f.rust}
+			style = f.alarm()
 		}
 		p := places(one)
 		if one.Quantity == record.Length || one.Quantity == record.Reflectance && p == 2 {

@@ -292,7 +292,7 @@ func (sh *sheet) reading(f *flow, s scale, limit, edge, y float64, m judge.Findi
 	}
 	text, style := sh.db(m.Measured), f.body
 	if m.Verdict == judge.Fail {
-		style = page.Style{Face: page.Bold, Size: f.body.Size, Ink: f.rust}
+		style = f.alarm()
 	}
 	width := f.Width(style, text)
 	at := right + 1.2

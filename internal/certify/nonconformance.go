@@ -4,7 +4,6 @@ import (
 	"slices"
 
 	"spanseal/internal/judge"
-	"spanseal/internal/page"
 	"spanseal/internal/record"
 )
 
@@ -19,7 +18,7 @@ func (sh *sheet) wrong(f *flow) {
 	}
 	var rows [][]cell
 	for _, one := range open {
-		head := page.Style{Face: page.Bold, Size: f.body.Size, Ink: f.rust}
+		head := f.alarm()
 		if one.Verdict == judge.Marginal {
 			head = f.strong
 		}
@@ -109,7 +108,7 @@ func (sh *sheet) retest(f *flow) {
 		return
 	}
 	f.section(w.say("retest.title"), float64(min(len(want), 4))+1)
-	captions := []string{w.say("readings.measured"), w.say("readings.instrument"), w.say("readings.time"), w.say("retest.initials")}
+	captions := []string{w.say("retest.measured"), w.say("readings.instrument"), w.say("readings.time"), w.say("retest.initials")}
 	const label, gutter = 34.0, 5.0
 	width := (f.w - label + gutter) / float64(len(captions))
 	for i, c := range captions {

@@ -178,7 +178,7 @@ func (d *digestOf) open(f *flow) {
 	for _, l := range all {
 		style := f.strong
 		if !l.Verdict.Certifiable() {
-			style = page.Style{Face: page.Bold, Size: f.body.Size, Ink: f.rust}
+			style = f.alarm()
 		}
 		what, next := d.why(l)
 		rows = append(rows, []cell{{l.Link.ID, f.strong}, {w.say("open." + l.Verdict.String()), style}, {what, f.body}, {next, f.body}})
@@ -253,30 +253,52 @@ func (d *digestOf) statistics(f *flow) {
 	f.paragraph(f.note, 0.75, w.say("statistics.note"))
 }
 
+// questions lists what a careful reader should know, each question once with
+// the links that raise it.
 func (d *digestOf) questions(f *flow) {
+	w, job := d.words, &d.Facts.Job
 	var texts []string
-	for _, one := range d.Judgement.Questions {
-		texts = append(texts, one.Question)
+	about := map[string][]string{}
+	ask := func(text, link string) {
+		if _, asked := about[text]; !asked && text != "" {
+			texts = append(texts, text)
+		}
+		if link != "" {
+			about[text] = append(about[text], link)
+		} else {
+			about[text] = nil
+		}
 	}
-	job := &d.Facts.Job
+	for _, one := range d.Judgement.Questions {
+		ask(one.Question, "")
+	}
 	if !job.Deadline.IsZero() && job.Deadline.Before(d.issuedOn()) {
-		texts = append(texts, d.words.say("questions.late", "deadline", d.words.day(job.Deadline), "issued", d.words.day(d.issuedOn())))
+		ask(w.say("questions.late", "deadline", w.day(job.Deadline), "issued", w.day(d.issuedOn())), "")
 	}
 	for i := range d.Judgement.Links {
 		l := &d.Judgement.Links[i]
 		for _, one := range l.Findings {
-			if one.Kind != judge.KindLimit && one.Question != "" && l.Measured {
-				texts = append(texts, l.Link.ID+": "+one.Question)
+			if one.Kind != judge.KindLimit && l.Measured {
+				ask(one.Question, l.Link.ID)
 			}
 		}
 		if l.Link.Exempt != "" {
-			texts = append(texts, l.Link.ID+": "+d.words.say("questions.exempt", "reason", l.Link.Exempt))
+			ask(w.say("questions.exempt", "reason", l.Link.Exempt), l.Link.ID)
 		}
 	}
-	if texts = unique(texts...); len(texts) == 0 {
+	if len(texts) == 0 {
 		return
 	}
-	f.section(d.words.say("questions.title_all"), 2)
+	const named = 4 // links named before the rest are counted
+	for i, text := range texts {
+		switch links := unique(about[text]...); {
+		case len(links) > named:
+			texts[i] = w.say("questions.many", "links", strings.Join(links[:named-1], ", "), "n", w.whole(len(links)-named+1), "question", text)
+		case len(links) > 0:
+			texts[i] = w.say("questions.of", "links", w.list(links), "question", text)
+		}
+	}
+	f.section(w.say("questions.title_all"), 2)
 	f.list(texts)
 }
 
@@ -286,8 +308,8 @@ func (d *digestOf) links(f *flow) {
 	f.section(w.say("links.title"), 4, w.say("links.remark"))
 	f.Bookmark(w.say("links.title"), 0)
 	columns := []column{{name: w.say("links.link"), wrap: true}, {name: w.say("links.places"), wrap: true}, {name: w.say("links.fibre")},
-		{name: "m", right: true}, {name: w.say("links.worst")}, {name: w.say("wrong.measured"), right: true},
-		{name: w.say("wrong.allowed"), right: true}, {name: w.say("links.margin"), right: true}, {name: w.say("links.verdict")}}
+		{name: "m", right: true}, {name: w.say("links.worst")}, {name: w.say("readings.measured"), right: true},
+		{name: w.say("readings.allowed"), right: true}, {name: w.say("readings.margin"), right: true}, {name: w.say("links.verdict")}}
 	rows := make([][]cell, 0, len(d.Judgement.Links))
 	p := 2
 	for i := range d.Judgement.Links {
@@ -303,7 +325,7 @@ func (d *digestOf) links(f *flow) {
 		case l.Verdict == judge.Marginal:
 			verdict = f.strong
 		case !l.Verdict.Certifiable():
-			verdict = page.Style{Face: page.Bold, Size: f.body.Size, Ink: f.rust}
+			verdict = f.alarm()
 		}
 		row := []cell{{l.Link.ID, f.strong}, {l.Link.From + " – " + l.Link.To, f.body}, {l.Link.Fibre, f.body},
 			{w.short(l.Link.Length.Round(min(l.Link.Length.Places(), 1))), f.body}, {"", f.body}, {"", f.body}, {"", f.body}, {"", verdict},
