@@ -71,7 +71,7 @@
 // # Keys
 //
 // A signing key lives in a PKCS#12 file behind a passphrase. Its certificate
-// allows signing documents (RFC 9336) and the certificate of its successor:
+// allows signing documents and the certificate of its successor:
 // see [Signer.Successor]. A key is named by the first 8 bytes of the SHA-256
 // of its SubjectPublicKeyInfo ([KeyID]); the name is a finger post, the
 // signature is checked against the whole key.

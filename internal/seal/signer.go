@@ -5,15 +5,10 @@ import (
 	"crypto"
 	"crypto/ecdsa"
 	"crypto/elliptic"
-	"crypto/hmac"
 	"crypto/rand"
 	"crypto/rsa"
-	"crypto/sha256"
-	"crypto/sha512"
 	"crypto/x509"
 	"crypto/x509/pkix"
-	"encoding/asn1"
-	"encoding/hex"
 	"errors"
 	"fmt"
 	"math/big"
@@ -31,11 +26,11 @@ type Signer struct {
 	chain []*x509.Certificate
 }
 
-// documentSigning is the extended key usage of RFC 9336.
-var documentSigning = asn1.ObjectIdentifier{1, 3, 6, 1, 5, 5, 7, 3, 36}
-
 // signingUse is what a certificate's key usage must allow one of.
 const signingUse = x509.KeyUsageDigitalSignature | x509.KeyUsageContentCommitment
+
+// ownUse is the key usage of certificates that NewSigner makes.
+const ownUse = signingUse | x509.KeyUsageCertSign
 
 // ErrPassphrase reports a passphrase that does not open the key file.
 var ErrPassphrase = errors.New("the passphrase does not open the key file")
@@ -49,32 +44,6 @@ func NewSigner(name, organisation string, notBefore time.Time, years int) (*Sign
 		return nil, err
 	}
 	return issue(key, template, template, key, nil)
-}
-
-// Successor makes a new key whose certificate is signed by s. Whoever trusts
-// the certificate of s can follow to the successor's, even after s expired:
-// it is enough that s was valid on the day the successor begins. The chain
-// travels in every signature of the successor.
-//
-// A certificate that somebody else issued is not renewed here: its issuer
-// does that.
-func (s *Signer) Successor(name, organisation string, notBefore time.Time, years int) (*Signer, error) {
-	old := s.Certificate()
-	switch {
-	case !old.IsCA || old.KeyUsage&x509.KeyUsageCertSign == 0:
-		return nil, fmt.Errorf("the certificate of %s may not sign a successor: whoever issued it renews it", CommonName(old))
-	case notBefore.Before(old.NotBefore) || notBefore.After(old.NotAfter):
-		return nil, fmt.Errorf("the certificate of %s is not valid on %s: a successor must begin while the old key is valid",
-			CommonName(old), notBefore.UTC().Format(time.DateOnly))
-	}
-	key, template, err := newKey(name, organisation, notBefore, years)
-	if err != nil {
-		return nil, err
-	}
-	// The successor mostly bears its predecessor's name; only this tells
-	// programs that it did not sign itself.
-	template.AuthorityKeyId = old.SubjectKeyId
-	return issue(key, template, old, s.key, s.chain)
 }
 
 func newKey(name, organisation string, notBefore time.Time, years int) (*ecdsa.PrivateKey, *x509.Certificate, error) {
@@ -105,9 +74,11 @@ func newKey(name, organisation string, notBefore time.Time, years int) (*ecdsa.P
 		NotAfter:     from.AddDate(years, 0, 0).Add(-time.Second),
 		// The key signs documents, and later the certificate of the key that
 		// follows it. That makes it an authority for its own succession, in
-		// terms that every X.509 program understands.
-		KeyUsage:              signingUse | x509.KeyUsageCertSign,
-		UnknownExtKeyUsage:    []asn1.ObjectIdentifier{documentSigning},
+		// terms that every X.509 program understands. An extended key usage
+		// (document signing, RFC 9336) would fit the purpose, but PDF readers
+		// that do not know it, or not in such a certificate, then call a valid
+		// certificate broken instead of merely unknown to them.
+		KeyUsage:              ownUse,
 		BasicConstraintsValid: true,
 		IsCA:                  true,
 	}, nil
@@ -223,126 +194,3 @@ func (s *Signer) Fingerprint() string { return FingerprintOf(s.chain[0]) }
 // LabelAlgorithm says how tokens are signed: "ES256", "ES384" or "PS256".
 // The last makes a token longer than a 20 mm label can carry; see [MaxLabel].
 func (s *Signer) LabelAlgorithm() string { return algorithmOf(s.key.Public()).name }
-
-// KeyID names a key: the first 8 bytes of the SHA-256 of its
-// SubjectPublicKeyInfo.
-type KeyID [8]byte
-
-// String prints the id in four groups, "5F0C 91D2 07AA 3B1E".
-func (k KeyID) String() string {
-	h := strings.ToUpper(hex.EncodeToString(k[:]))
-	return h[:4] + " " + h[4:8] + " " + h[8:12] + " " + h[12:]
-}
-
-// MarshalText is String.
-func (k KeyID) MarshalText() ([]byte, error) { return []byte(k.String()), nil }
-
-// ParseKeyID reads what String prints, with or without spaces.
-func ParseKeyID(text string) (KeyID, error) {
-	var k KeyID
-	b, err := hex.DecodeString(strings.ReplaceAll(strings.TrimSpace(text), " ", ""))
-	if err != nil || len(b) != len(k) {
-		return k, fmt.Errorf("%q is not a key id such as 5F0C 91D2 07AA 3B1E", text)
-	}
-	return KeyID(b), nil
-}
-
-// KeyIDOf returns the id of a certificate's key.
-func KeyIDOf(c *x509.Certificate) KeyID { return keyID(c.RawSubjectPublicKeyInfo) }
-
-func keyID(publicKeyInfo []byte) KeyID {
-	h := sha256.Sum256(publicKeyInfo)
-	return KeyID(h[:8])
-}
-
-// FingerprintOf returns the SHA-256 of a certificate, upper-case hex in groups
-// of two with colons, as certificate viewers print it.
-func FingerprintOf(c *x509.Certificate) string {
-	h := sha256.Sum256(c.Raw)
-	var b strings.Builder
-	for i, v := range h {
-		if i > 0 {
-			b.WriteByte(':')
-		}
-		fmt.Fprintf(&b, "%02X", v)
-	}
-	return b.String()
-}
-
-// CommonName is the name a person reads in a certificate: the common name, or
-// the whole subject where there is none.
-func CommonName(c *x509.Certificate) string {
-	if c.Subject.CommonName != "" {
-		return c.Subject.CommonName
-	}
-	return c.Subject.String()
-}
-
-// sign signs a digest deterministically. ECDSA follows RFC 6979 and keeps the
-// smaller of the two possible values of s, so that nobody without the key can
-// write the same signature differently.
-func sign(key crypto.Signer, digest []byte, h crypto.Hash) ([]byte, error) {
-	ec, ok := key.(*ecdsa.PrivateKey)
-	if !ok {
-		return key.Sign(nil, digest, h) // PKCS #1 v1.5 uses no randomness
-	}
-	der, err := ec.Sign(nil, digest, h)
-	if err != nil {
-		return nil, err
-	}
-	r, s, err := parseECDSA(der)
-	if err != nil {
-		return nil, err
-	}
-	if n := ec.Curve.Params().N; isHigh(s, n) {
-		s.Sub(n, s)
-	}
-	return asn1.Marshal(ecdsaValue{r, s})
-}
-
-// ecdsaValue is ECDSA-Sig-Value (RFC 3279, 2.2.3).
-type ecdsaValue struct{ R, S *big.Int }
-
-func parseECDSA(der []byte) (r, s *big.Int, err error) {
-	var v ecdsaValue
-	rest, err := asn1.Unmarshal(der, &v)
-	if err != nil || len(rest) != 0 {
-		return nil, nil, errors.New("not an ECDSA signature")
-	}
-	return v.R, v.S, nil
-}
-
-// isHigh reports s > n/2.
-func isHigh(s, n *big.Int) bool { return new(big.Int).Lsh(s, 1).Cmp(n) > 0 }
-
-// saltFor is the randomness of a PSS signature, made from the key and the
-// digest so that the same token comes out twice. It plays the part that RFC
-// 6979 gives to k: unknown without the key, different for every message.
-func saltFor(key *rsa.PrivateKey, digest []byte) []byte {
-	mac := hmac.New(sha512.New, x509.MarshalPKCS1PrivateKey(key))
-	mac.Write([]byte("spanseal PSS salt"))
-	mac.Write(digest)
-	return mac.Sum(nil)
-}
-
-// UnmarshalText is [ParseKeyID], without its leniency about spaces.
-func (k *KeyID) UnmarshalText(text []byte) error {
-	v, err := ParseKeyID(string(text))
-	if err == nil && v.String() != string(text) {
-		err = fmt.Errorf("%q is not a key id such as %s", text, v)
-	}
-	*k = v
-	return err
-}
-
-// Succeeds reports whether the key of parent made child its successor: both
-// are document-signing certificates of the kind that NewSigner makes, parent
-// signed child, and parent was valid when child began.
-func Succeeds(child, parent *x509.Certificate) bool {
-	signs := func(c *x509.Certificate) bool {
-		return c.KeyUsage&signingUse != 0 && slices.ContainsFunc(c.UnknownExtKeyUsage, documentSigning.Equal)
-	}
-	return signs(child) && signs(parent) &&
-		!child.NotBefore.Before(parent.NotBefore) && !child.NotBefore.After(parent.NotAfter) &&
-		child.CheckSignatureFrom(parent) == nil
-}

@@ -75,7 +75,7 @@ func (m maker) time() time.Time {
 	return m.at
 }
 
-// paper makes the certificate of a link.
+// paper makes the certificate of a link, or the summary for "".
 func (m maker) paper(t testing.TB, link string) []byte {
 	t.Helper()
 	margin := quantity.Must("0.31")
@@ -92,11 +92,21 @@ func (m maker) paper(t testing.TB, link string) []byte {
 	reading := func(direction, loss string) map[string]any {
 		return map[string]any{"quantity": "insertion_loss", "wavelength_nm": 1310, "direction": direction, "value": loss, "origin": from}
 	}
-	rec := map[string]any{
+	name, rec := "record.json", map[string]any{
 		"format": "spanseal-record/1", "certificate": c.Certificate, "revision": c.Revision, "issued": c.Issued, "verdict": c.Verdict,
 		"job": map[string]any{"number": "J-7"}, "link": map[string]any{"id": link},
 		"findings": []any{map[string]any{"margin": "0.31"}, map[string]any{}},
 		"readings": []any{reading("A-B", "0.84"), reading("B-A", "0.87"), map[string]any{"quantity": "length", "value": "120", "origin": from}},
+	}
+	if link == "" {
+		c.Certificate, c.Verdict, c.Readings, c.Margin = "J-7", "conforms", nil, nil
+		var rows []any
+		for _, l := range links {
+			rows = append(rows, map[string]any{"link": l, "verdict": "pass", "certificate": "J-7/" + l, "file": "certificates/" + l + ".pdf"})
+		}
+		name, rec = "results.json", map[string]any{
+			"format": "spanseal-results/1", "job": "J-7", "revision": c.Revision, "issued": c.Issued, "conforms": true, "links": rows,
+		}
 	}
 	if m.record != nil {
 		m.record(link, rec)
@@ -122,7 +132,7 @@ func (m maker) paper(t testing.TB, link string) []byte {
 		t.Fatal(err)
 	}
 	attachments := []pdf.Attachment{
-		{Name: "record.json", MIME: "application/json", Relationship: "Data", Data: data},
+		{Name: name, MIME: "application/json", Relationship: "Data", Data: data},
 		{Name: "token.txt", MIME: "text/plain", Relationship: "Supplement", Data: []byte(text + "\n")},
 	}
 	if m.attach != nil {
@@ -161,6 +171,13 @@ func (m maker) issue(t testing.TB, fsys fstest.MapFS) string {
 		for _, d := range []string{"A-B,0.84", "B-A,0.87"} {
 			table += fmt.Sprintf("J-7/%s,%s,pass,limit,insertion-loss,pass,insertion_loss,1310,%s\n", l, l, d)
 		}
+	}
+	summary := m.paper(t, "")
+	files["summary.pdf"] = &fstest.MapFile{Data: summary}
+	if opened, err := pdf.Open(summary); err != nil {
+		t.Fatal(err)
+	} else if a := opened.Attachments[0]; a.Name == "results.json" {
+		files["results.json"] = &fstest.MapFile{Data: a.Data}
 	}
 	files["results.csv"] = &fstest.MapFile{Data: []byte(table)}
 	if m.files != nil {

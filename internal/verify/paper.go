@@ -11,8 +11,9 @@ import (
 
 // The attachments of a certificate that are compared with each other.
 const (
-	recordName = "record.json"
-	tokenName  = "token.txt"
+	tokenName   = "token.txt"
+	recordName  = "record.json"  // what a link's token vouches for
+	summaryName = "results.json" // what a summary's token vouches for
 )
 
 // PDF checks one signed paper: its signature, and the record and the token
@@ -25,7 +26,8 @@ func PDF(name string, data []byte, trust *Trust) *Report {
 // paper is what was found out about a PDF file.
 type paper struct {
 	Item
-	origins []origin
+	record  recordFile  // of a link's paper
+	summary summaryFile // of a job's
 }
 
 func (t *Trust) paper(name string, data []byte) *paper {
@@ -80,9 +82,8 @@ func (t *Trust) signedBy(item *Item, by *seal.SignedBy, claimed time.Time) {
 // compare holds the attached record and token against each other and against
 // who signed the paper.
 func (p *paper) compare(by *seal.SignedBy, attached map[string][]byte) {
-	record, hasRecord := attached[recordName]
-	text, hasToken := attached[tokenName]
-	if !hasToken {
+	text, ok := attached[tokenName]
+	if !ok {
 		p.note("the paper carries no token; only its signature was checked")
 		return
 	}
@@ -95,20 +96,24 @@ func (p *paper) compare(by *seal.SignedBy, attached map[string][]byte) {
 	if token.KeyID != by.KeyID || token.Verify(by.Certificate.PublicKey) != nil {
 		p.fault(Changed, "the token that it carries was not made by the signer of the paper")
 	}
-	if !hasRecord {
+	name, form := recordName, linkRecord
+	var record statement = &p.record
+	if token.Claim.Link == "" {
+		name, form, record = summaryName, summaryRecord, &p.summary
+	}
+	data, ok := attached[name]
+	if !ok {
 		p.note("the paper carries no record to hold against its token")
 		return
 	}
-	if recordHash(record) != token.Claim.Record {
+	if recordHash(data) != token.Claim.Record {
 		p.fault(Changed, "the record that it carries is not the one that its token names")
 	}
-	r, ok := parseRecord(record)
-	if !ok {
+	if !parse(data, record, form) {
 		p.note("the record is of a form that this version does not know; only its hash was checked")
 		return
 	}
-	p.origins = r.origins()
-	for _, f := range r.disagree(token.Claim) {
+	for _, f := range record.disagree(token.Claim) {
 		p.fault(Changed, f)
 	}
 }

@@ -10,11 +10,22 @@ import (
 	"spanseal/internal/seal"
 )
 
-// linkRecord is the form of records of one link that we know. Here are only
-// the members that a token repeats or that lead to the originals; this reading
-// of them owes nothing to the code that wrote them.
-const linkRecord = "spanseal-record/1"
+// The forms of attached records that we know. Here are only the members that a
+// token repeats or that lead elsewhere; this reading of them owes nothing to
+// the code that wrote them.
+const (
+	linkRecord    = "spanseal-record/1"
+	summaryRecord = "spanseal-results/1"
+)
 
+// A statement is an attached record, as far as it is compared.
+type statement interface {
+	form() string
+	// disagree says where the record and the claim are at odds.
+	disagree(seal.Claim) []string
+}
+
+// recordFile is the record of one link.
 type recordFile struct {
 	Format      string `json:"format"`
 	Certificate string `json:"certificate"`
@@ -53,10 +64,27 @@ type origin struct {
 	Size   int64  `json:"size"`
 }
 
-// parseRecord reads a record; ok is false where it is of another form.
-func parseRecord(data []byte) (r recordFile, ok bool) {
-	err := json.Unmarshal(data, &r)
-	return r, err == nil && r.Format == linkRecord
+// summaryFile is the table of results that a summary carries.
+type summaryFile struct {
+	Format   string `json:"format"`
+	Job      string `json:"job"`
+	Revision int    `json:"revision"`
+	Issued   string `json:"issued"`
+	Conforms bool   `json:"conforms"`
+	Links    []struct {
+		Link        string `json:"link"`
+		Verdict     string `json:"verdict"`
+		Certificate string `json:"certificate"`
+		File        string `json:"file"`
+	} `json:"links"`
+}
+
+func (r *recordFile) form() string  { return r.Format }
+func (r *summaryFile) form() string { return r.Format }
+
+// parse reads a record into s; ok is false where it is of another form.
+func parse(data []byte, s statement, form string) (ok bool) {
+	return json.Unmarshal(data, s) == nil && s.form() == form
 }
 
 // origins are the original files of a record, each once.
@@ -77,7 +105,6 @@ func (r *recordFile) origins() []origin {
 	return once
 }
 
-// disagree says where the record and the claim are at odds.
 func (r *recordFile) disagree(c seal.Claim) []string {
 	said := seal.Claim{
 		Certificate: r.Certificate, Revision: r.Revision, Job: r.Job.Number, Link: r.Link.ID,
@@ -89,10 +116,7 @@ func (r *recordFile) disagree(c seal.Claim) []string {
 			said.Readings = append(said.Readings, seal.ClaimReading{WavelengthNM: x.WavelengthNM, Direction: x.Direction, Loss: x.Value})
 		}
 	}
-	var faults []string
-	for _, name := range said.Differences(c) {
-		faults = append(faults, fmt.Sprintf("record and token disagree about %s", name))
-	}
+	faults := disagreements(said, c)
 	if c.Margin != nil {
 		known := false
 		for _, f := range r.Findings {
@@ -101,6 +125,30 @@ func (r *recordFile) disagree(c seal.Claim) []string {
 		if !known {
 			faults = append(faults, "record and token disagree about margin_db")
 		}
+	}
+	return faults
+}
+
+func (r *summaryFile) disagree(c seal.Claim) []string {
+	said := seal.Claim{
+		Certificate: r.Job, Revision: r.Revision, Job: r.Job, Issued: r.Issued, Verdict: "does not conform",
+		Measured: c.Measured, Record: c.Record, // compared elsewhere
+	}
+	if r.Conforms {
+		said.Verdict = "conforms"
+	}
+	faults := disagreements(said, c)
+	for _, l := range r.Links {
+		if r.Conforms && l.Verdict != "pass" && l.Verdict != "marginal" {
+			faults = append(faults, fmt.Sprintf("it says conforms, and %s for the link %s", l.Verdict, l.Link))
+		}
+	}
+	return faults
+}
+
+func disagreements(record, token seal.Claim) (faults []string) {
+	for _, name := range record.Differences(token) {
+		faults = append(faults, fmt.Sprintf("record and token disagree about %s", name))
 	}
 	return faults
 }

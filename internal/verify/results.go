@@ -2,6 +2,7 @@ package verify
 
 import (
 	"encoding/csv"
+	"encoding/hex"
 	"fmt"
 	"io/fs"
 	"path"
@@ -21,6 +22,7 @@ const resultsName = "results.csv"
 func (v *revision) compare(fsys fs.FS) {
 	v.compareOriginals()
 	v.compareNumbers()
+	v.compareSummary()
 	data, err := fs.ReadFile(fsys, path.Join(v.name, resultsName))
 	if err != nil {
 		return // a missing table is told, or not listed and so not issued
@@ -60,12 +62,36 @@ func (v *revision) compareOriginals() {
 		}
 	}
 	for _, p := range v.papers {
-		for _, o := range p.origins {
+		for _, o := range p.record.origins() {
 			switch f, ok := listed[o.File]; {
 			case !ok:
 				p.note(fmt.Sprintf("the original %s is not among the evidence", o.File))
 			case f.SHA256 != o.SHA256 || f.Size != o.Size:
 				p.fault(Changed, fmt.Sprintf("the original %s among the evidence is not the one that was read", o.File))
+			}
+		}
+	}
+}
+
+// compareSummary holds a summary's list of links against their papers, and the
+// table that it carries against the one beside it.
+func (v *revision) compareSummary() {
+	for _, name := range v.names() {
+		s := v.papers[name]
+		for _, f := range v.manifest.Files {
+			if f.Path == summaryName && s.summary.Format != "" && s.Claim != nil && !strings.HasPrefix(f.SHA256, hex.EncodeToString(s.Claim.Record[:])) {
+				s.fault(Changed, fmt.Sprintf("it vouches for another %s than the one beside it", summaryName))
+			}
+		}
+		for _, l := range s.summary.Links {
+			p, ok := v.papers[l.File]
+			if !ok {
+				s.fault(Changed, fmt.Sprintf("it names %s for the link %s, which the manifest does not list", l.File, l.Link))
+				continue
+			}
+			c := p.Claim
+			if c != nil && (c.Link != l.Link || c.Verdict != l.Verdict || l.Certificate != "" && c.Certificate != l.Certificate) {
+				p.fault(Changed, fmt.Sprintf("%s says %s for the link %s; this paper says %s for %s", name, l.Verdict, l.Link, c.Verdict, c.Link))
 			}
 		}
 	}

@@ -184,9 +184,36 @@ func TestFolder(t *testing.T) {
 		"table at odds, verdict": {make: maker{signer: me, files: edit("results.csv", "L-1,pass", "L-1,fail")}, exit: 5, at: l1, fault: "results.csv says fail"},
 		"table lacks a link":     {make: maker{signer: me, files: edit("results.csv", "L-1", "L-9")}, exit: 5, at: l1, fault: "does not know the link"},
 		"wrong original":         {make: maker{signer: me, files: edit("evidence/readings/a.csv", "0.84", "0.74")}, exit: 5, at: l1, fault: "not the one that was read"},
-		"one number twice": {make: maker{signer: me, claim: func(_ string, c *seal.Claim) { c.Certificate, c.Link = "J-7/L-1", "L-1" },
-			record: func(_ string, r map[string]any) {
-				r["certificate"], r["link"] = "J-7/L-1", map[string]any{"id": "L-1"}
+		"summary embellished": {make: maker{signer: me, record: func(l string, r map[string]any) {
+			if l == "" {
+				r["links"].([]any)[0].(map[string]any)["verdict"] = "fail"
+			}
+		}}, exit: 5, at: "summary.pdf", fault: "says conforms, and fail for the link L-1"},
+		"summary at odds": {make: maker{signer: me, record: func(l string, r map[string]any) {
+			if l == "" {
+				r["links"].([]any)[0].(map[string]any)["verdict"] = "marginal"
+			}
+		}}, exit: 5, at: l1, fault: "summary.pdf says marginal for the link L-1; this paper says pass for L-1"},
+		"summary names no paper": {make: maker{signer: me, record: func(l string, r map[string]any) {
+			if l == "" {
+				r["links"].([]any)[0].(map[string]any)["file"] = "certificates/L-9.pdf"
+			}
+		}}, exit: 5, at: "summary.pdf", fault: "which the manifest does not list"},
+		"summary of another verdict": {make: maker{signer: me, record: func(l string, r map[string]any) {
+			if l == "" {
+				r["conforms"] = false
+			}
+		}}, exit: 5, at: "summary.pdf", fault: "disagree about verdict"},
+		"table for programs at odds": {make: maker{signer: me, files: edit("results.json", "J-7/L-1", "J-7/L-9")}, exit: 5, at: "summary.pdf", fault: "another results.json"},
+		"one number twice": {make: maker{signer: me, claim: func(l string, c *seal.Claim) {
+			if l != "" {
+				c.Certificate, c.Link = "J-7/L-1", "L-1"
+			}
+		},
+			record: func(l string, r map[string]any) {
+				if l != "" {
+					r["certificate"], r["link"] = "J-7/L-1", map[string]any{"id": "L-1"}
+				}
 			}}, exit: 5, at: l2, fault: "is on certificates/L-1.pdf too"},
 	} {
 		t.Run(name, func(t *testing.T) {
