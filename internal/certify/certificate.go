@@ -7,6 +7,7 @@ import (
 
 	"spanseal/internal/judge"
 	"spanseal/internal/page"
+	"spanseal/internal/quantity"
 	"spanseal/internal/record"
 )
 
@@ -465,30 +466,7 @@ func cells(s page.Style, texts ...string) []cell {
 // reflectance is what else was judged, and what the link would carry.
 func (sh *sheet) reflectance(f *flow) {
 	w := sh.words
-	var rows [][]cell
-	var others []judge.Finding
-	for _, one := range sh.l.Findings {
-		if one.Kind == judge.KindLimit && one.Measured != nil && one.Quantity != record.InsertionLoss && one.Quantity != record.TwoWayAverage {
-			others = append(others, one)
-		}
-	}
-	for _, one := range others {
-		style := f.body
-		if one.Verdict == judge.Fail {
-			style = f.alarm()
-		}
-		p := places(one)
-		if one.Quantity == record.Length || one.Quantity == record.Reflectance && p == 2 {
-			p = max(one.Measured.Places(), one.Limit.Places())
-		}
-		unit := string(one.Unit)
-		bound := "at_most"
-		if one.Working != nil && one.Working.Bound != "" {
-			bound = one.Working.Bound
-		}
-		rows = append(rows, []cell{{upperFirst(sh.subject(one)), f.body}, {w.fixed(*one.Measured, p) + " " + unit, style},
-			{w.say("bound."+bound, "limit", w.fixed(*one.Limit, p)+" "+unit), f.body}, {w.say("reflectance.margin", "margin", w.fixed(*one.Margin, p)+" "+unit), f.body}})
-	}
+	rows := sh.others(f)
 	var carries []string
 	for _, required := range []bool{true, false} {
 		for _, within := range []bool{true, false} {
@@ -519,10 +497,68 @@ func (sh *sheet) reflectance(f *flow) {
 		title = w.say("carries.title")
 	}
 	f.section(title, float64(min(len(rows)+len(carries), 3)))
-	f.table([]column{{wrap: true}, {right: true}, {}, {}}, rows)
+	f.table([]column{{wrap: true}, {wrap: true}, {}, {}}, rows)
 	for _, line := range carries {
 		f.paragraph(f.body, 1, line)
 	}
+}
+
+// others are the limits that are not about loss, those of one quantity and one
+// limit in a row: "Reflectance at 1310 nm | end A −52.6 dB, end B −50.9 dB".
+func (sh *sheet) others(f *flow) [][]cell {
+	w := sh.words
+	type group struct {
+		what, limit string
+		measured    []string
+		least       quantity.Decimal // margin
+		places      int
+		unit        string
+		style       page.Style
+	}
+	var groups []*group
+	for _, one := range sh.l.Findings {
+		if one.Kind != judge.KindLimit || one.Measured == nil || one.Limit == nil || one.Margin == nil ||
+			one.Quantity == record.InsertionLoss || one.Quantity == record.TwoWayAverage {
+			continue
+		}
+		p := max(one.Measured.Places(), one.Limit.Places()) // as read: such readings are coarser than losses
+		unit := " " + string(one.Unit)
+		bound := "at_most"
+		if one.Working != nil && one.Working.Bound != "" {
+			bound = one.Working.Bound
+		}
+		what := upperFirst(w.term("quantity", string(one.Quantity)))
+		if one.WavelengthNM > 0 {
+			what = w.say("reflectance.at", "quantity", what, "nm", nanometres(one.WavelengthNM))
+		}
+		limit := w.say("bound."+bound, "limit", w.short(*one.Limit)+unit)
+		i := slices.IndexFunc(groups, func(g *group) bool { return g.what == what && g.limit == limit })
+		if i < 0 {
+			groups = append(groups, &group{what: what, limit: limit, least: *one.Margin, unit: unit, style: f.body})
+			i = len(groups) - 1
+		}
+		g := groups[i]
+		where := ""
+		if one.End != "" {
+			where = w.say("end.name", "end", one.End) + " "
+		} else if one.Direction != "" {
+			where = w.term("way", string(one.Direction)) + " "
+		}
+		g.measured = append(g.measured, where+w.fixed(*one.Measured, p)+unit)
+		g.places = max(g.places, p)
+		if one.Margin.Less(g.least) {
+			g.least = *one.Margin
+		}
+		if one.Verdict == judge.Fail {
+			g.style = f.alarm()
+		}
+	}
+	var rows [][]cell
+	for _, g := range groups {
+		rows = append(rows, []cell{{g.what, f.body}, {strings.Join(g.measured, ", "), g.style}, {g.limit, f.body},
+			{w.say("reflectance.margin", "margin", w.fixed(g.least, g.places)+g.unit), f.body}})
+	}
+	return rows
 }
 
 // method is how it was measured: the first thing a dispute asks for.

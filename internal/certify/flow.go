@@ -31,15 +31,25 @@ type flow struct {
 	heading func(f *flow) // repeats the head on later pages
 }
 
-// gaps are the spaces between sections to choose from, in lines: the roomiest
-// that needs no more pages than the tightest.
-var gaps = []float64{1, 0.75, 0.5, 0.25}
+// density is how closely a document is set: the height of a line of its grid
+// against that of the template, and the free lines before a section.
+type density struct{ grid, gap float64 }
 
-// lay draws a document: first on nothing, to learn how many pages it takes with
-// which gap, then on the sheet.
+// densities go from roomy to tight. The tightest still leaves a third of the
+// size of the type between two lines.
+var densities = []density{{1, 1}, {1, 0.5}, {0.96, 0.5}, {0.92, 0.5}, {0.88, 0.5}, {0.88, 0.25}}
+
+// fewPages is how many pages a document has at most, if setting it closer to
+// save one is worth a try.
+const fewPages = 2
+
+// lay draws a document: first on nothing, to learn how many pages it takes and
+// how roomy it may be, then on the sheet.
 func (s *Set) lay(sheet page.Sheet, compose func(*flow) error) (*flow, error) {
-	run := func(on page.Sheet, gap float64, pages int) (*flow, error) {
-		f := &flow{Sheet: on, look: s.look, set: s, words: s.words, gap: gap, pages: pages, first: true}
+	run := func(on page.Sheet, d density, pages int) (*flow, error) {
+		look := *s.look
+		look.grid *= d.grid
+		f := &flow{Sheet: on, look: &look, set: s, words: s.words, gap: d.gap, pages: pages, first: true}
 		paper := on.Paper()
 		f.x = f.rail + f.gutter
 		f.w = paper.Width - f.right - f.x
@@ -47,16 +57,16 @@ func (s *Set) lay(sheet page.Sheet, compose func(*flow) error) (*flow, error) {
 		err := compose(f)
 		return f, err
 	}
-	best, fewest := gaps[0], 0
-	for _, gap := range gaps {
+	best, fewest := densities[0], 0
+	for _, d := range densities {
 		counted := &blank{Sheet: sheet}
-		if _, err := run(counted, gap, 0); err != nil {
+		if _, err := run(counted, d, 0); err != nil {
 			return nil, err
 		}
 		if fewest == 0 || counted.pages < fewest {
-			best, fewest = gap, counted.pages
+			best, fewest = d, counted.pages
 		}
-		if fewest == 1 {
+		if fewest == 1 || fewest > fewPages {
 			break
 		}
 	}

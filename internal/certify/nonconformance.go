@@ -39,20 +39,34 @@ func (sh *sheet) wrong(f *flow) {
 		{name: w.say("wrong.by"), right: true}}, rows)
 }
 
-// causes is advice: what to look at first.
+// causes is advice: what to look at first, or how to settle what is open.
 func (sh *sheet) causes(f *flow) {
 	var advice []string
 	for _, one := range sh.l.Open() {
 		advice = append(advice, one.Advice...)
+		if len(one.Advice) == 0 {
+			advice = append(advice, settle(one.Code))
+		}
+	}
+	if advice = unique(advice...); len(advice) == 0 {
+		advice = []string{sh.words.say("causes.default")}
 	}
 	if !sh.l.Measured {
 		advice = []string{sh.words.say("causes.measure")}
-	} else if advice = unique(advice...); len(advice) == 0 {
-		advice = []string{sh.words.say("causes.default")}
 	}
 	f.section(sh.words.say("causes.title"), 2)
 	f.list(advice)
 	f.paragraph(f.note, 0.75, sh.words.say("causes.note"))
+}
+
+// settle is the judge's own advice on an evidence check.
+func settle(code string) string {
+	for _, c := range judge.Codes() {
+		if c.Code == code {
+			return c.Settle
+		}
+	}
+	return ""
 }
 
 // corrective is room to write what was done about it.

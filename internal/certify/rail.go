@@ -50,7 +50,7 @@ func (r *rail) draw(f *flow) {
 	r.block(f)
 	foot := height - f.bottom
 	top := r.foot(f, foot)
-	r.values(f, f.rail+7*f.grid/4, top-f.grid)
+	r.values(f, f.rail+8, top-4)
 }
 
 // block draws the verdict.
@@ -108,10 +108,9 @@ func (r *rail) block(f *flow) {
 func (r *rail) foot(f *flow, bottom float64) float64 {
 	const leading = 3.1
 	width := f.rail - 2*inset + 2
-	page := f.words.say("rail.page", "n", f.words.whole(f.PageNumber()), "m", f.words.whole(max(f.pages, f.PageNumber())))
-	last := page
+	last := f.words.say("rail.page", "n", f.words.whole(f.PageNumber()), "m", f.words.whole(max(f.pages, f.PageNumber())))
 	if r.key != "" {
-		last = r.key + " · " + page
+		last = r.key + "\n" + last
 	}
 	lines := f.wrap(f.small, width, r.under)
 	foot := f.wrap(f.small, width, last)

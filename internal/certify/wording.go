@@ -204,7 +204,11 @@ func (w *wording) days(first, last record.Date) string {
 	if first.Equal(last) {
 		return w.day(first)
 	}
-	return w.say("locale.span", "first", w.day(first), "last", w.day(last))
+	from := w.day(first)
+	if y, m, d := first.Time().Date(); y == last.Time().Year() && m == last.Time().Month() {
+		from = strconv.Itoa(d)
+	}
+	return w.say("locale.span", "first", from, "last", w.day(last))
 }
 
 // clock writes the time of day.

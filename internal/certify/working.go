@@ -80,9 +80,11 @@ func (sh *sheet) sum(work *judge.Working) string {
 		}
 		terms = append(terms, rate+mark+" × "+amount)
 	}
-	limit := w.short(work.Limit) + " dB"
+	limit := w.short(work.Limit)
 	if work.Limit.Places() > sh.places && !work.Limit.Equal(work.Limit.Round(sh.places)) {
 		limit = w.say("working.rounded", "exact", limit, "printed", w.fixed(work.Limit, sh.places))
+	} else {
+		limit += " dB"
 	}
 	if len(terms) == 0 {
 		return limit
