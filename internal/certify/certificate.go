@@ -467,40 +467,35 @@ func cells(s page.Style, texts ...string) []cell {
 func (sh *sheet) reflectance(f *flow) {
 	w := sh.words
 	rows := sh.others(f)
-	var carries []string
-	for _, required := range []bool{true, false} {
-		for _, within := range []bool{true, false} {
-			var titles []string
-			for _, c := range sh.l.Carries {
-				if c.Required == required && c.Within == within {
-					titles = append(titles, c.Title)
-				}
-			}
-			if len(titles) == 0 || !required && !within {
-				continue
-			}
-			key := "carries.within"
-			switch {
-			case required && within:
-				key = "carries.required"
-			case required:
-				key = "carries.missed"
-			}
-			carries = append(carries, w.say(key, "titles", w.list(titles)))
+	var within, required, missed []string
+	for _, c := range sh.l.Carries {
+		switch {
+		case c.Within && c.Required:
+			required = append(required, c.Title)
+		case c.Within:
+			within = append(within, c.Title)
+		case c.Required:
+			missed = append(missed, c.Title)
 		}
 	}
-	if len(rows) == 0 && len(carries) == 0 {
+	if len(rows)+len(within)+len(required)+len(missed) == 0 {
 		return
 	}
 	title := w.say("reflectance.title")
 	if len(rows) == 0 {
 		title = w.say("carries.title")
 	}
-	f.section(title, float64(min(len(rows)+len(carries), 3)))
+	f.section(title, float64(min(len(rows)+1, 3)))
 	f.table([]column{{wrap: true}, {wrap: true}, {}, {}}, rows)
-	for _, line := range carries {
-		f.paragraph(f.body, 1, line)
+	// Titles hold commas; a point keeps them apart.
+	carries := func(key string, titles []string, s page.Style, leading float64) {
+		if len(titles) > 0 {
+			f.paragraph(s, leading, w.say(key, "titles", strings.Join(titles, " · ")))
+		}
 	}
+	carries("carries.required", required, f.body, 1)
+	carries("carries.missed", missed, f.alarm(), 1)
+	carries("carries.within", within, f.caption, 0.7)
 }
 
 // others are the limits that are not about loss, those of one quantity and one
@@ -565,18 +560,16 @@ func (sh *sheet) others(f *flow) [][]cell {
 func (sh *sheet) method(f *flow) {
 	w, policy := sh.words, &sh.Facts.Job.Policy
 	f.section(w.say("method.title"), 4)
-	var taken []string
+	var times, powers []string
 	for _, r := range sh.l.Readings {
-		var parts []string
-		if t := sh.local(r.ReferenceTime); !t.IsZero() {
-			parts = append(parts, clock(t))
-		}
+		times = append(times, clock(sh.local(r.ReferenceTime)))
 		if r.Reference != nil {
-			parts = append(parts, w.short(*r.Reference)+" dBm")
+			powers = append(powers, w.fixed(*r.Reference, max(2, r.Reference.Places())))
 		}
-		if len(parts) > 0 {
-			taken = unique(append(taken, strings.Join(parts, " "))...)
-		}
+	}
+	taken := unique(times...)
+	if powers = unique(powers...); len(powers) > 0 {
+		taken = append(taken, w.list(powers)+" dBm")
 	}
 	var serials, calibrated, made []string
 	for _, i := range sh.instruments(sh.l) {

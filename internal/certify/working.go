@@ -39,7 +39,7 @@ func (sh *sheet) working(f *flow) {
 		} else {
 			line = w.say("working.all", "sum", g.line)
 		}
-		f.paragraph(f.body, 0.9, line)
+		f.paragraph(f.shrink(f.body, 0.92*f.body.Size, f.w, line), 0.9, line)
 		if i+1 < len(groups) && groups[i+1].source == g.source {
 			continue
 		}
