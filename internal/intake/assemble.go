@@ -80,8 +80,16 @@ func (r *reader) assemble(t table, m *mapping, f *source.File, account *record.A
 		a.zone = r.facts.Job.Location
 	}
 	account.Concluded = append(account.Concluded, h.concluded...)
-	a.decideMark()
-	a.capture(m.fileName, baseName(f.Name), true)
+	fits := m.fileName == nil || a.capture(m.fileName, baseName(f.Name))
+	if !fits {
+		r.list.Add(diag.Problem{Code: "pattern-does-not-fit", Place: diag.Place{File: f.Name},
+			Message: fmt.Sprintf("the file's name does not fit the pattern %q of the mapping", m.fileName.text),
+			Mend:    "correct file_name in the mapping, or the file's name"})
+	}
+	if !a.decideMark() || !fits {
+		r.refuseAll(t, m, account)
+		return
+	}
 	for row := range t.rows() {
 		switch {
 		case row.number <= h.line:
@@ -141,23 +149,18 @@ func (a *assembler) fault(row *row, column int, p diag.Problem) {
 func (a *assembler) above(row *row) {
 	text := row.joined()
 	for _, p := range a.m.preamble {
-		a.capture(p, text, false)
+		a.capture(p, text)
 	}
-	a.capture(a.m.block, text, false)
+	a.capture(a.m.block, text)
 }
 
 // capture puts what a pattern finds into the groups.
-func (a *assembler) capture(p *pattern, text string, must bool) bool {
+func (a *assembler) capture(p *pattern, text string) bool {
 	if p == nil {
 		return false
 	}
 	texts, ok := p.match(text)
 	if !ok {
-		if must {
-			a.r.list.Add(diag.Problem{Code: "pattern-does-not-fit", Place: diag.Place{File: a.file.Name},
-				Message: fmt.Sprintf("the file's name does not fit the pattern %q of the mapping", p.text),
-				Mend:    "correct file_name in the mapping, or the file's name"})
-		}
 		return false
 	}
 	for i, fu := range p.fields {
@@ -176,7 +179,7 @@ func (a *assembler) row(row *row) record.Fate {
 	switch {
 	case row.blank():
 		return record.Blank
-	case a.m.block != nil && a.capture(a.m.block, row.joined(), false), a.isHeading(row), a.ignored(row):
+	case a.m.block != nil && a.capture(a.m.block, row.joined()), a.isHeading(row), a.ignored(row):
 		return record.Blank
 	}
 	start := len(a.r.facts.Readings)
@@ -200,15 +203,19 @@ func (a *assembler) row(row *row) record.Fate {
 // decimal comma or a delimiter inside a text has cut a cell in two, and every
 // cell after it stands in the wrong column.
 func (a *assembler) overlong(row *row) {
-	if a.h.line == 0 || len(row.cells) <= len(a.h.names) {
-		return
+	if i := overlong(row, len(a.h.names)); i >= 0 && a.h.line > 0 {
+		a.fault(row, i, tooManyCells(len(row.cells), len(a.h.names)))
 	}
-	for i := len(a.h.names); i < len(row.cells); i++ {
+}
+
+// overlong returns the first cell with a text beyond the columns, or −1.
+func overlong(row *row, columns int) int {
+	for i := columns; i < len(row.cells); i++ {
 		if row.cells[i].text != "" {
-			a.fault(row, i, tooManyCells(len(row.cells), len(a.h.names)))
-			return
+			return i
 		}
 	}
+	return -1
 }
 
 func tooManyCells(cells, columns int) diag.Problem {

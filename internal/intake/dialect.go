@@ -57,6 +57,10 @@ func openDelimited(f *source.File, m *mapping) (*delimited, string, *diag.Proble
 // tryDelimiter counts what a delimiter would make of the file.
 func tryDelimiter(f *source.File, c byte, m *mapping) (heading, agree int) {
 	t := &delimited{file: f, delimiter: c}
+	least := 2 // columns that a row must have to count
+	for ref := range m.refs() {
+		least = max(least, ref.number)
+	}
 	widths := map[int]int{}
 	n := 0
 	for r := range t.rows() {
@@ -69,7 +73,7 @@ func tryDelimiter(f *source.File, c byte, m *mapping) (heading, agree int) {
 			}
 			heading = max(heading, found)
 		}
-		if len(r.cells) > 1 {
+		if len(r.cells) >= least {
 			widths[len(r.cells)]++
 		}
 	}
@@ -89,7 +93,7 @@ func (m *mapping) knows(text string) bool {
 		return true
 	}
 	for ref := range m.refs() {
-		if ref.number == 0 && sameHeading(ref.heading, text) {
+		if ref.number == 0 && (sameHeading(ref.heading, text) || sameHeading(ref.heading, withoutUnit(text))) {
 			return true
 		}
 	}

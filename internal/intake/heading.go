@@ -87,17 +87,18 @@ type binder struct {
 	h    *heading
 	at   diag.Place // the heading
 	used map[int]bool
+	// before is how many errors the list held; more of them end the binding.
+	before int
 }
 
 // bind returns nil after adding problems.
 func bind(t table, m *mapping, file string, list *diag.List) *heading {
-	b := &binder{t: t, m: m, list: list, file: file, h: &heading{}, used: map[int]bool{}}
-	before := list.Errors()
+	b := &binder{t: t, m: m, list: list, file: file, h: &heading{}, used: map[int]bool{}, before: list.Errors()}
 	if !b.find() {
 		return nil
 	}
 	b.columns()
-	if list.Errors() > before {
+	if list.Errors() > b.before {
 		return nil
 	}
 	return b.h
@@ -144,14 +145,18 @@ func (b *binder) find() bool {
 		b.h.concluded = append(b.h.concluded, fmt.Sprintf("heading at %s %d, where %s of fields stand", b.t.line(), line, plural(best, "name")))
 	}
 	last := line + m.headerRows - 1
-	found := 0
+	var texts [][]string // of the heading's rows
 	for r := range b.t.rows() {
 		switch {
 		case r.number < line:
 		case r.number <= last:
-			found++
-			b.addNames(r, r.number < last)
+			row := make([]string, len(r.cells))
+			for i := range row {
+				row[i] = strings.Join(strings.Fields(r.cells[i].text), " ")
+			}
+			texts = append(texts, row)
 			b.at = b.t.place(r, -1)
+			b.h.names = headings(texts)
 		default:
 			if b.isUnits(r) {
 				b.h.skip = r.number
@@ -162,11 +167,11 @@ func (b *binder) find() bool {
 			break
 		}
 	}
-	if p := b.t.fault(); p != nil && found == 0 {
+	if p := b.t.fault(); p != nil && len(texts) == 0 {
 		b.list.Add(*p)
 		return false
 	}
-	if found == 0 {
+	if len(texts) == 0 {
 		b.list.Add(diag.Problem{Code: "no-heading", Place: m.place,
 			Message: fmt.Sprintf("%s has no row at %s %d, where the mapping puts the heading", b.file, b.t.line(), line),
 			Mend:    "correct header_line"})
@@ -176,21 +181,29 @@ func (b *binder) find() bool {
 	return true
 }
 
-// addNames joins the texts of the heading's rows, top to bottom. In an upper
-// row an empty cell continues the text at its left, as merged cells do.
-func (b *binder) addNames(r *row, upper bool) {
-	left := ""
-	for i := range max(len(r.cells), len(b.h.names)) {
-		if i == len(b.h.names) {
-			b.h.names = append(b.h.names, "")
-		}
-		text := r.at(i)
-		if upper && text == "" {
-			text = left
-		}
-		left = text
-		b.h.names[i] = strings.TrimSpace(b.h.names[i] + " " + strings.Join(strings.Fields(text), " "))
+// headings joins the texts of the heading's rows, top to bottom. In all but the
+// last an empty cell continues the one at its left, as merged cells do.
+func headings(rows [][]string) []string {
+	columns := 0
+	for _, row := range rows {
+		columns = max(columns, len(row))
 	}
+	names := make([]string, columns)
+	for n, row := range rows {
+		left := ""
+		for i := range names {
+			text := ""
+			if i < len(row) {
+				text = row[i]
+			}
+			if text == "" && n < len(rows)-1 {
+				text = left
+			}
+			left = text
+			names[i] = strings.TrimSpace(names[i] + " " + text)
+		}
+	}
+	return names
 }
 
 // isUnits reports a row in which every text is a unit.
@@ -246,6 +259,9 @@ func (b *binder) columns() {
 	}
 	for _, e := range b.m.each {
 		b.h.groups = append(b.h.groups, b.group(e.columns, e.constants, base))
+	}
+	if b.list.Errors() > b.before {
+		return // what is missing may be what could not be read
 	}
 	for i := range b.h.groups {
 		b.complete(&b.h.groups[i])
@@ -479,6 +495,9 @@ func (m *mapping) finds(f field) bool {
 
 // because says how a column came to be read as a field.
 func (h *heading) because(t table, g *group, f field) string {
+	if _, isList := t.(*listed); isList {
+		return "" // a key stands beside its value
+	}
 	s := g[f]
 	name := fieldUnit{f, s.unit}.name()
 	switch {

@@ -141,8 +141,9 @@ func (l *ledger) rows() iter.Seq[record.Origin] {
 				continue
 			}
 			l.row, l.bad = r, false
-			if extra := len(l.names); len(r.cells) > extra && r.cells[extra].text != "" {
-				l.add(extra, tooManyCells(len(r.cells), extra))
+			if i := overlong(r, len(l.names)); i >= 0 { // every cell behind the cut is in the wrong column
+				l.add(i, tooManyCells(len(r.cells), len(l.names)))
+				continue
 			}
 			o.Row = r.number
 			if !yield(o) {
@@ -194,10 +195,18 @@ func (l *ledger) text(column string) string {
 // must returns a text that has to be there.
 func (l *ledger) must(column, such string) string {
 	s := l.text(column)
-	if s == "" && !l.bad {
-		l.fault(column, "missing-cell", "this row has no "+strings.ReplaceAll(column, "_", " "), "want "+such, "")
+	if i := l.columns[column]; l.row.at(i) == "" {
+		l.fault(column, "missing-cell", "this row has no "+noun(column), "want "+such, "")
 	}
 	return s
+}
+
+// noun is a column as a sentence names it, without its unit.
+func noun(column string) string {
+	if fu, ok := fieldNames[column]; ok {
+		column = fu.field.String()
+	}
+	return strings.ReplaceAll(column, "_", " ")
 }
 
 // count returns a small whole number that has to be there.
@@ -211,7 +220,7 @@ func (l *ledger) count(column string) int {
 	case !ok:
 		l.fault(column, "not-a-number", fmt.Sprintf("%q is not a whole number", s), "want digits only, such as 2", "")
 	case v > 1000:
-		l.fault(column, "out-of-range", fmt.Sprintf("%d %s cannot be", v, strings.ReplaceAll(column, "_", " ")), "want at most 1000", "")
+		l.fault(column, "out-of-range", fmt.Sprintf("%d %s cannot be", v, noun(column)), "want at most 1000", "")
 	}
 	return v
 }

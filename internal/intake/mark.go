@@ -16,21 +16,22 @@ var (
 
 // decideMark settles the file's decimal mark: the mapping's, or what its
 // numbers show. A column of lengths that only holds the likes of 1,234 is asked
-// about; no loss or power is so large that its mark could part thousands.
-func (a *assembler) decideMark() {
+// about: then ok is false. No loss or power is so large that its mark could part
+// thousands.
+func (a *assembler) decideMark() (ok bool) {
 	name := map[rune]string{'.': "point", ',': "comma"}
 	if a.m.decimal != 0 {
 		a.mark, a.whyMark = a.m.decimal, "decimal "+name[a.m.decimal]+", as the mapping says"
-		return
+		return true
 	}
 	a.mark = '.'
 	d, isText := a.t.(*delimited)
 	if isText && d.delimiter == ',' && bytes.IndexByte(d.file.Text, '"') < 0 {
 		a.whyMark = `decimal point, because the delimiter is ","`
-		return
+		return true
 	}
 	if _, isYAML := a.t.(*listed); isYAML {
-		return
+		return true
 	}
 	var shows [2]int // point, comma
 	var doubt *diag.Problem
@@ -61,16 +62,25 @@ func (a *assembler) decideMark() {
 	total := shows[0] + shows[1]
 	switch {
 	case total > 0 && shows[1] > shows[0]:
-		a.mark, a.whyMark = ',', fmt.Sprintf("decimal comma, as %d of %d fractions show", shows[1], total)
+		a.mark, a.whyMark = ',', "decimal comma, as "+show(shows[1], total)
 	case total > 0:
-		a.whyMark = fmt.Sprintf("decimal point, as %d of %d fractions show", shows[0], total)
+		a.whyMark = "decimal point, as " + show(shows[0], total)
 	case doubt != nil:
 		a.r.list.Add(*doubt)
-		return
+		return false
 	case isText && d.delimiter == ';':
 		a.mark, a.whyMark = ',', `decimal comma, because the delimiter is ";"`
 	}
 	if total > 0 {
 		a.account.Concluded = append(a.account.Concluded, a.whyMark)
 	}
+	return true
+}
+
+// show prints how many fractions have the mark.
+func show(n, total int) string {
+	if n < total {
+		return fmt.Sprintf("%d of %d fractions show", n, total)
+	}
+	return fmt.Sprintf("every fraction shows (%d)", total)
 }

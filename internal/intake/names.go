@@ -14,10 +14,11 @@ import (
 type names struct {
 	all   []string
 	plain map[string]string // by what is left without case, marks and padding
+	looks map[string]string // by how a careless eye reads it
 }
 
 func newNames(all []string) *names {
-	n := &names{plain: map[string]string{}}
+	n := &names{plain: map[string]string{}, looks: map[string]string{}}
 	for _, s := range all {
 		n.add(s)
 	}
@@ -29,15 +30,26 @@ func (n *names) add(s string) {
 	if p := plain(s); p != "" && n.plain[p] == "" {
 		n.plain[p] = s
 	}
+	if p := looks.Replace(s); n.looks[p] == "" {
+		n.looks[p] = s
+	}
 }
 
-// near returns the known name that s most probably means, or "".
+// looks replaces what is easily read as one another.
+var looks = strings.NewReplacer("l", "1", "I", "1", "|", "1", "O", "0", "o", "0", "S", "5", "\u2013", "-", "\u2212", "-", "\u00a0", " ")
+
+// near returns the known name that s most probably means, or "". Names that
+// differ in a digit are neighbours rather than slips, so A-13 is not near to
+//
 func (n *names) near(s string) string {
 	if hit := n.plain[plain(s)]; hit != "" {
 		return hit
 	}
+	if hit := n.looks[looks.Replace(s)]; hit != "" {
+		return hit
+	}
 	const most = 5000 // names compared letter by letter; more would cost seconds for each wrong row
-	a := []rune(strings.ToLower(s))
+	a, numbers := []rune(strings.ToLower(s)), numbersOf(s)
 	best, least := "", 1+len(a)/4 // one slip in a short name, more in a longer one
 	if len(a) > 64 {
 		return ""
@@ -47,7 +59,7 @@ func (n *names) near(s string) string {
 			break
 		}
 		b := []rune(strings.ToLower(name))
-		if diff := len(a) - len(b); diff > least || -diff > least {
+		if diff := len(a) - len(b); diff > least || -diff > least || numbersOf(name) != numbers {
 			continue
 		}
 		if d := slips(a, b); d <= least && d < max(len(a), len(b)) && (best == "" || d < least) {
@@ -55,6 +67,16 @@ func (n *names) near(s string) string {
 		}
 	}
 	return best
+}
+
+// numbersOf returns the digits of a name.
+func numbersOf(s string) string {
+	return strings.Map(func(r rune) rune {
+		if unicode.IsDigit(r) {
+			return r
+		}
+		return -1
+	}, s)
 }
 
 // plain is a name without case, spaces, punctuation and zero padding, the ways

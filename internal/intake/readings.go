@@ -42,6 +42,9 @@ func (r *reader) mappingOf(name string) (*mapping, bool) {
 	case len(hits) == 1:
 		return hits[0], true
 	case len(hits) > 1:
+		for _, m := range hits {
+			m.matched++
+		}
 		r.list.Add(diag.Problem{Code: "two-mappings", Place: hits[1].place, Message: fmt.Sprintf("%s is named by two entries of readings", name),
 			Because: []string{"the other is at " + hits[0].place.String()}, Mend: "make the patterns narrower, so that each file has one entry"})
 		return nil, false

@@ -171,14 +171,28 @@ func (a *assembler) inRange(row *row, column int, f field, v quantity.Decimal, t
 		return true
 	}
 	unit := units[f][0]
-	p := diag.Problem{Code: "out-of-range", Message: fmt.Sprintf("%s %s is impossible: %s", text, unit, f),
+	p := diag.Problem{Code: "out-of-range", Message: fmt.Sprintf("%s of %s cannot be", withArticle(nounOf(f)), text),
 		Want: fmt.Sprintf("want %d to %d %s", lo, hi, unit), Mend: mend}
 	if mend == "" {
 		p.Mend = "correct the cell, or the unit or sign in the file's entry of readings"
 	}
-	p.Message = fmt.Sprintf("%s of %s cannot be", strings.ReplaceAll(f.String(), "_", " "), text)
 	a.fault(row, column, p)
 	return false
+}
+
+func nounOf(f field) string {
+	noun := strings.ReplaceAll(f.String(), "_", " ")
+	if f == fReference || f == fReceived {
+		noun += " power"
+	}
+	return noun
+}
+
+func withArticle(noun string) string {
+	if strings.ContainsRune("aeiou", rune(noun[0])) {
+		return "an " + noun
+	}
+	return "a " + noun
 }
 
 var bounds = func() map[int]quantity.Decimal {
@@ -196,7 +210,7 @@ func (a *assembler) wavelength(row *row, s *slot, values [fieldCount]*quantity.D
 		if !needsWavelength(values) {
 			return 0
 		}
-		a.missing(row, fWavelength, s, "wavelength", "such as 1310")
+		a.missing(row, fWavelength, s, "wavelength", "nanometres, such as 1310")
 		return 0
 	}
 	body := strings.TrimRight(strings.TrimSuffix(strings.TrimSuffix(text, "nm"), "NM"), " \u00a0")

@@ -86,6 +86,9 @@ func (d *document) syntax(err error) {
 		m = []string{"", "", err.Error()}
 	}
 	if line, err := strconv.Atoi(m[1]); err == nil {
+		if strings.HasPrefix(m[2], "did not find expected") {
+			line++ // yaml.v3 counts lines from zero in errors of its parser, from one in those of its scanner
+		}
 		p.Place = diag.Place{File: d.file.Name, Line: line, Excerpt: d.file.Line(line)}
 	}
 	p.Message = "not valid YAML: " + m[2]
@@ -176,7 +179,7 @@ func (d *document) within(what string, ks keys) func(*yaml.Node) {
 func (d *document) items(what string, read func(*yaml.Node)) func(*yaml.Node) {
 	return func(n *yaml.Node) {
 		if n.Kind != yaml.SequenceNode {
-			d.fault(n, "wrong-type", what+" is "+kindOf(n)+", not a list", "want a list such as [one, two]", "")
+			d.fault(n, "wrong-type", what+" is "+kindOf(n)+", not a list", "want a list: [one, two], or one a line after a dash", "")
 			return
 		}
 		for _, item := range n.Content {
@@ -295,7 +298,7 @@ func oneOf[S ~string](d *document, what string, to *S, words ...S) func(*yaml.No
 		for i, w := range words {
 			list[i] = string(w)
 		}
-		d.fault(n, "unknown-value", fmt.Sprintf("%q is not known as %s", s, what), "want "+orList(list), "")
+		d.fault(n, "unknown-value", fmt.Sprintf("%q is not a value of %s", s, what), "want "+orList(list), "")
 	}
 }
 

@@ -1,0 +1,285 @@
+package intake
+
+import (
+	"bytes"
+	"flag"
+	"fmt"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/google/go-cmp/cmp"
+	"github.com/rogpeppe/go-internal/txtar"
+	"github.com/xuri/excelize/v2"
+	"golang.org/x/text/encoding/unicode"
+
+	"spanseal/internal/diag"
+	"spanseal/internal/quantity"
+	"spanseal/internal/record"
+)
+
+var update = flag.Bool("update", false, "write the expectations of the corpus anew")
+
+const corpus = "../../testdata/intake"
+
+// TestCorpus reads every job of the corpus: those of ok/ give the facts, those
+// of err/ the whole text of the problems, and at least one error.
+func TestCorpus(t *testing.T) {
+	for _, kind := range []struct {
+		dir, expectation string
+		least            int
+		print            func(*record.Facts, *diag.List) string
+	}{
+		{"ok", "facts", 40, printFacts},
+		{"err", "problems", 80, func(_ *record.Facts, l *diag.List) string { return printProblems(l) }},
+	} {
+		names, err := filepath.Glob(filepath.Join(corpus, kind.dir, "*.txtar"))
+		if err != nil || len(names) < kind.least {
+			t.Errorf("%s holds %d jobs, want at least %d (%v)", kind.dir, len(names), kind.least, err)
+		}
+		for _, name := range names {
+			t.Run(kind.dir+"/"+strings.TrimSuffix(filepath.Base(name), ".txtar"), func(t *testing.T) {
+				a, err := txtar.ParseFile(name)
+				if err != nil {
+					t.Fatal(err)
+				}
+				last := len(a.Files) - 1
+				if last < 0 || a.Files[last].Name != kind.expectation {
+					a.Files = append(a.Files, txtar.File{Name: kind.expectation})
+					last++
+				}
+				dir := t.TempDir()
+				layOut(t, dir, a.Files[:last])
+				facts, list := Read(dir, Options{})
+				if (list.Errors() > 0) != (kind.dir == "err") {
+					t.Errorf("%d errors:\n%s", list.Errors(), printProblems(list))
+				}
+				checkAccounts(t, facts)
+				got := kind.print(facts, list)
+				if *update {
+					a.Files[last].Data = []byte(got)
+					if err := os.WriteFile(name, txtar.Format(a), 0o644); err != nil {
+						t.Fatal(err)
+					}
+				}
+				if diff := cmp.Diff(string(a.Files[last].Data), got); diff != "" {
+					t.Errorf("(-want +got)\n%s", diff)
+				}
+			})
+		}
+	}
+}
+
+// checkAccounts holds the promise that no row is lost.
+func checkAccounts(t interface{ Errorf(string, ...any) }, facts *record.Facts) {
+	for _, a := range facts.Accounts {
+		if a.Rows != a.Used+a.Superseded+a.Refused+a.Blank {
+			t.Errorf("%s: %d rows are not %d used + %d superseded + %d refused + %d blank", a.File, a.Rows, a.Used, a.Superseded, a.Refused, a.Blank)
+		}
+	}
+}
+
+func printProblems(l *diag.List) string {
+	var b strings.Builder
+	if err := l.Write(&b, nil); err != nil {
+		panic(err)
+	}
+	return b.String()
+}
+
+// printFacts prints what the corpus compares: readings, accounts with what was
+// concluded, and notes and questions.
+func printFacts(f *record.Facts, l *diag.List) string {
+	var b strings.Builder
+	for _, r := range f.Readings {
+		fmt.Fprintf(&b, "%s %s %s %s %s", r.Link, r.Quantity, r.Subject(), r.Value, r.Fate)
+		if r.Received != nil {
+			fmt.Fprintf(&b, " (%s %s)", r.Reference, r.Received)
+		}
+		for _, s := range []struct{ name, text string }{
+			{"event", r.Event}, {"alias", r.Alias}, {"with", r.Instrument}, {"source", r.Source}, {"by", r.Person}, {"note", r.Note},
+			{"at", printTime(r.Time)}, {"reference at", printTime(r.ReferenceTime)},
+		} {
+			if s.text != "" {
+				fmt.Fprintf(&b, ", %s %s", s.name, s.text)
+			}
+		}
+		where := fmt.Sprintf("%d:%d", r.Origin.Row, r.Origin.Column)
+		if r.Origin.Cell != "" {
+			where = r.Origin.Cell
+		}
+		fmt.Fprintf(&b, " [%s %s]\n", filepath.Base(r.Origin.File), where)
+	}
+	for _, a := range f.Accounts {
+		fmt.Fprintf(&b, "%s: %d rows, %d used, %d superseded, %d refused, %d blank\n", a.File, a.Rows, a.Used, a.Superseded, a.Refused, a.Blank)
+		for _, c := range a.Concluded {
+			fmt.Fprintf(&b, "  %s\n", c)
+		}
+	}
+	b.WriteString(printProblems(l))
+	return b.String()
+}
+
+func printTime(t time.Time) string {
+	if t.IsZero() {
+		return ""
+	}
+	return t.Format(time.RFC3339)
+}
+
+// layOut writes the base job and the files of an archive over it.
+func layOut(t testing.TB, dir string, files []txtar.File) {
+	t.Helper()
+	put := func(name string, data []byte) {
+		name = filepath.Join(dir, filepath.FromSlash(name))
+		if err := os.MkdirAll(filepath.Dir(name), 0o755); err != nil {
+			t.Fatal(err)
+		}
+		if err := os.WriteFile(name, data, 0o644); err != nil {
+			t.Fatal(err)
+		}
+	}
+	get := func(name string) []byte {
+		data, err := os.ReadFile(filepath.Join(dir, filepath.FromSlash(name)))
+		if err != nil {
+			t.Fatal(err)
+		}
+		return data
+	}
+	for _, name := range []string{"job.yaml", "links.csv"} {
+		data, err := os.ReadFile(filepath.Join(corpus, "base", name))
+		if err != nil {
+			t.Fatal(err)
+		}
+		put(name, data)
+	}
+	for _, f := range files {
+		name, marks, _ := strings.Cut(f.Name, "!")
+		data := bytes.ReplaceAll(f.Data, []byte(`\x00`), []byte{0})
+		switch base := strings.TrimRight(name, "+~-"); name[len(base):] {
+		case "+":
+			name, data = base, append(get(base), data...)
+		case "~":
+			name, data = base, replaceLines(t, get(base), data)
+		case "-":
+			if err := os.Remove(filepath.Join(dir, base)); err != nil {
+				t.Fatal(err)
+			}
+			continue
+		}
+		if strings.HasSuffix(name, ".xlsx") && marks == "" {
+			data = workbook(t, data)
+		}
+		for _, mark := range strings.FieldsFunc(marks, func(r rune) bool { return r == '!' }) {
+			data = marked(t, data, mark)
+		}
+		put(name, data)
+	}
+}
+
+func replaceLines(t testing.TB, data, lines []byte) []byte {
+	for _, line := range strings.Split(strings.Trim(string(lines), "\n"), "\n") {
+		from, to, ok := strings.Cut(line, " => ")
+		if !ok {
+			from, to = strings.TrimSuffix(line, " =>"), ""
+		}
+		from, to = unescape(from), unescape(to)
+		if !bytes.Contains(data, []byte(from)) {
+			t.Fatalf("the base file does not hold %q", from)
+		}
+		data = bytes.Replace(data, []byte(from), []byte(to), 1)
+	}
+	return data
+}
+
+func unescape(s string) string { return strings.NewReplacer(`\n`, "\n", `\t`, "\t").Replace(s) }
+
+func marked(t testing.TB, data []byte, mark string) []byte {
+	switch mark {
+	case "cr":
+		return bytes.ReplaceAll(data, []byte("\n"), []byte("\r"))
+	case "crlf":
+		return bytes.ReplaceAll(data, []byte("\n"), []byte("\r\n"))
+	case "bom":
+		return append([]byte("\ufeff"), data...)
+	case "no-end":
+		return bytes.TrimRight(data, "\n")
+	case "raw":
+		return data
+	case "utf-16le", "utf-16be":
+		order := unicode.LittleEndian
+		if mark == "utf-16be" {
+			order = unicode.BigEndian
+		}
+		out, err := unicode.UTF16(order, unicode.IgnoreBOM).NewEncoder().Bytes(data)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return out
+	}
+	enc, ok := encodingNamed(mark)
+	if !ok {
+		t.Fatalf("unknown mark %q", mark)
+	}
+	out, err := enc.NewEncoder().Bytes(data)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return out
+}
+
+// workbook writes the text form of a workbook that the corpus's README tells.
+func workbook(t testing.TB, text []byte) []byte {
+	f := excelize.NewFile()
+	sheet, row := "Sheet1", 0
+	check := func(err error) {
+		if err != nil {
+			t.Fatal(err)
+		}
+	}
+	for _, line := range strings.Split(strings.TrimSuffix(string(text), "\n"), "\n") {
+		if name, ok := strings.CutPrefix(line, "# "); ok {
+			if row == 0 && sheet == "Sheet1" {
+				check(f.SetSheetName("Sheet1", name))
+			} else {
+				_, err := f.NewSheet(name)
+				check(err)
+			}
+			sheet, row = name, 0
+			continue
+		}
+		if line == "## 1904" {
+			yes := true
+			check(f.SetWorkbookProps(&excelize.WorkbookPropsOptions{Date1904: &yes}))
+			continue
+		}
+		row++
+		for i, text := range strings.Split(line, "|") {
+			cell, err := excelize.CoordinatesToCellName(i+1, row)
+			check(err)
+			_, numeric := quantity.ParseStored(text)
+			switch formula, value, is := strings.Cut(text, "^"); {
+			case text == "":
+			case is:
+				// excelize writes a formula without its value, so the value is put
+				// first and the formula laid over it.
+				check(f.SetCellDefault(sheet, cell, value))
+				check(f.SetCellFormula(sheet, cell, formula))
+			case numeric == nil:
+				check(f.SetCellDefault(sheet, cell, text))
+			case strings.HasPrefix(text, ">>"): // merged with the next cell
+				next, err := excelize.CoordinatesToCellName(i+2, row)
+				check(err)
+				check(f.SetCellStr(sheet, cell, text[2:]))
+				check(f.MergeCell(sheet, cell, next))
+			default:
+				check(f.SetCellStr(sheet, cell, text))
+			}
+		}
+	}
+	out, err := f.WriteToBuffer()
+	check(err)
+	return out.Bytes()
+}
