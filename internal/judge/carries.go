@@ -31,6 +31,7 @@ type trialKey struct {
 	fibre       string
 	mode        record.Mode
 	pairs       int
+	length      int // between which lengths that some application tells apart
 	wavelengths string
 }
 
@@ -105,7 +106,7 @@ func (d *docket) extremes() []extreme {
 
 // trials returns the applications for links like this one.
 func (d *docket) trials(extremes []extreme) []trial {
-	key := trialKey{fibre: d.link.Fibre, mode: d.link.Mode, pairs: d.link.MatedPairs}
+	key := trialKey{fibre: d.link.Fibre, mode: d.link.Mode, pairs: d.link.MatedPairs, length: d.lengthClass()}
 	var nms []int
 	for _, e := range extremes {
 		if e.quantity == record.InsertionLoss {
@@ -116,7 +117,7 @@ func (d *docket) trials(extremes []extreme) []trial {
 	key.wavelengths = fmt.Sprint(nms)
 	known, ok := d.tried[key]
 	if !ok {
-		at := limits.Situation{Fibre: d.link.Fibre, Mode: d.link.Mode, MatedPairs: d.link.MatedPairs, Reflections: d.link.MatedPairs}
+		at := limits.Situation{Fibre: d.link.Fibre, Mode: d.link.Mode, LengthM: d.link.Length, MatedPairs: d.link.MatedPairs, Reflections: d.link.MatedPairs}
 		for _, set := range d.book.All() {
 			if set.Kind == limits.Application {
 				known = append(known, d.try(set, at, nms))
@@ -175,6 +176,41 @@ func (d *docket) try(set *limits.Set, at limits.Situation, nms []int) trial {
 		t.unmet = fmt.Sprintf("%s has no figure for %s: is it to run on this link?", set.Title, d.link.Fibre)
 	}
 	return t
+}
+
+// lengthClass counts the ends of length ranges, of all applications, that the
+// link lies beyond. Links of one class fit the same rows.
+func (d *docket) lengthClass() int {
+	if d.lengthEnds == nil {
+		d.lengthEnds = []*limits.Span{}
+		for _, set := range d.book.All() {
+			if set.Kind != limits.Application {
+				continue
+			}
+			for i := range set.Limits {
+				if s := set.Limits[i].Where.Length; s != nil {
+					d.lengthEnds = append(d.lengthEnds, s)
+				}
+			}
+			for _, g := range set.Groups {
+				for _, v := range g.Rows {
+					if v.Where.Length != nil {
+						d.lengthEnds = append(d.lengthEnds, v.Where.Length)
+					}
+				}
+			}
+		}
+	}
+	n := 0
+	for _, s := range d.lengthEnds {
+		if s.Min != nil && !d.link.Length.Less(*s.Min) {
+			n++
+		}
+		if s.Max != nil && s.Max.Less(d.link.Length) {
+			n++
+		}
+	}
+	return n
 }
 
 func nanometres(ranges []limits.Range) string {

@@ -174,9 +174,11 @@ func (p *prober) judge(value quantity.Decimal) *Finding {
 // population judges a hundred connections of the same loss.
 func (p *prober) population(value quantity.Decimal) *Finding {
 	at := limits.Situation{Fibre: p.test.Link.Fibre, Mode: p.test.Link.Mode, WavelengthNM: p.e.WavelengthNM}
-	for _, f := range grade(p.set, &at, slices.Repeat([]quantity.Decimal{value}, 100), p.used) {
-		if f.Quantity == p.e.Quantity && (p.e.LimitID == "" || f.Working.LimitID == p.e.LimitID) {
-			return &f
+	for _, of := range []record.Quantity{record.InsertionLoss, record.SpliceLoss} {
+		for _, f := range grade(p.set, of, &at, slices.Repeat([]quantity.Decimal{value}, 100), p.used) {
+			if f.Quantity == p.e.Quantity && (p.e.LimitID == "" || f.Working.LimitID == p.e.LimitID) {
+				return &f
+			}
 		}
 	}
 	return nil

@@ -45,6 +45,7 @@ type bench struct {
 	glass       *limits.Set // lowest losses of glass, or nil
 	asks        map[string]question
 	tried       map[trialKey][]trial
+	lengthEnds  []*limits.Span // that applications tell lengths apart by
 }
 
 // Judge judges a whole job. The judgement is nil when the list holds an error:

@@ -120,24 +120,32 @@ func (d *docket) subjects() []subject {
 		if r.Quantity != record.SpliceLoss || r.Direction == record.NoWay || r.Direction == record.TwoWay {
 			out = append(out, s)
 		}
-		if i > 0 && r.Direction == record.BA {
-			if p := &rs[i-1]; p.Direction == record.AB && p.Quantity == r.Quantity && p.WavelengthNM == r.WavelengthNM && p.Event == r.Event {
-				s.value, s.direction, s.readings = p.Value.Add(r.Value).Half(), record.TwoWay, rs[i-1:i+1:i+1]
-				s.u = larger(s.u, d.uncertainty(p))
-				switch r.Quantity {
-				case record.InsertionLoss:
-					s.quantity = record.TwoWayAverage
-					out = append(out, s)
-				case record.SpliceLoss:
-					out = append(out, s)
-				}
+		if average, ok := twoWay(rs, i); ok {
+			s.value, s.direction, s.readings = average, record.TwoWay, rs[i-1:i+1:i+1]
+			s.u = larger(s.u, d.uncertainty(&rs[i-1]))
+			if r.Quantity == record.InsertionLoss {
+				s.quantity = record.TwoWayAverage
 			}
+			out = append(out, s)
 		}
 	}
 	if !length {
 		out = append(out, subject{quantity: record.Length, value: d.link.Length})
 	}
 	return out
+}
+
+// twoWay returns the average of both ways where reading i is B-A and the one
+// before it is its A-B; sifted readings stand in that order.
+func twoWay(rs []record.Reading, i int) (quantity.Decimal, bool) {
+	if i == 0 || rs[i].Direction != record.BA || rs[i].Quantity != record.InsertionLoss && rs[i].Quantity != record.SpliceLoss {
+		return quantity.Decimal{}, false
+	}
+	p, r := &rs[i-1], &rs[i]
+	if p.Direction != record.AB || p.Quantity != r.Quantity || p.WavelengthNM != r.WavelengthNM || p.Event != r.Event {
+		return quantity.Decimal{}, false
+	}
+	return p.Value.Add(r.Value).Half(), true
 }
 
 func larger(x, y *quantity.Decimal) *quantity.Decimal {

@@ -15,7 +15,7 @@ import (
 // mean is compared without dividing: a sum of n losses meets a mean m where it
 // is at most n × m. A percentile is the smallest loss that at least that share
 // of the population does not exceed (the nearest rank).
-func grade(set *limits.Set, at *limits.Situation, losses []quantity.Decimal, used map[*limits.Value]bool) []Finding {
+func grade(set *limits.Set, of record.Quantity, at *limits.Situation, losses []quantity.Decimal, used map[*limits.Value]bool) []Finding {
 	if len(losses) == 0 {
 		return nil
 	}
@@ -27,7 +27,7 @@ func grade(set *limits.Set, at *limits.Situation, losses []quantity.Decimal, use
 	var out []Finding
 	for i := range set.Limits {
 		l := &set.Limits[i]
-		if !l.Where.Fits(at) || l.Quantity != record.GroupMean && l.Quantity != record.GroupPercentile {
+		if l.Of != of || !l.Where.Fits(at) || l.Quantity != record.GroupMean && l.Quantity != record.GroupPercentile {
 			continue
 		}
 		w, missing := d.workOut(l, at)
@@ -56,36 +56,50 @@ func grade(set *limits.Set, at *limits.Situation, losses []quantity.Decimal, use
 	return out
 }
 
-// population is the connections of a job that are alike.
+// population is the losses of a job that are alike.
 type population struct {
+	of         record.Quantity // insertion_loss for each connection, or splice_loss
 	mode       record.Mode
 	wavelength int
 }
 
-// perPair returns, for every loss of the links, the loss for each connection
-// inside it: the whole loss, glass and splices included, over their number. It
-// is more than the connections lose, so a grade that it meets is met.
-func perPair(b *record.Policy, links []LinkResult) (by map[population][]quantity.Decimal, order []population) {
+// populations gathers the losses for each connection and the two-way averages
+// of splices.
+func populations(p *record.Policy, links []LinkResult) (by map[population][]quantity.Decimal, order []population) {
 	by = map[population][]quantity.Decimal{}
+	add := func(of record.Quantity, l *LinkResult, nm int, v quantity.Decimal) {
+		k := population{of, l.Link.Mode, nm}
+		if by[k] == nil {
+			order = append(order, k)
+		}
+		by[k] = append(by[k], v)
+	}
 	for i := range links {
-		for _, r := range links[i].Readings {
-			loss, ok := lossPerPair(b, &links[i].Link, &r)
-			if !ok {
+		l := &links[i]
+		for k := range l.Readings {
+			r := &l.Readings[k]
+			if loss, ok := lossPerPair(p, &l.Link, r); ok {
+				add(record.InsertionLoss, l, r.WavelengthNM, loss)
+			}
+			if r.Quantity != record.SpliceLoss {
 				continue
 			}
-			k := population{links[i].Link.Mode, r.WavelengthNM}
-			if by[k] == nil {
-				order = append(order, k)
+			if r.Direction.From() == "" {
+				add(record.SpliceLoss, l, r.WavelengthNM, r.Value)
+			} else if v, ok := twoWay(l.Readings, k); ok {
+				add(record.SpliceLoss, l, r.WavelengthNM, v)
 			}
-			by[k] = append(by[k], loss)
 		}
 	}
 	slices.SortFunc(order, func(x, y population) int {
-		return cmp.Or(cmp.Compare(x.mode, y.mode), cmp.Compare(x.wavelength, y.wavelength))
+		return cmp.Or(cmp.Compare(quantityRank[x.of], quantityRank[y.of]), cmp.Compare(x.mode, y.mode), cmp.Compare(x.wavelength, y.wavelength))
 	})
 	return by, order
 }
 
+// lossPerPair returns a loss over the number of connections inside it: glass
+// and splices included, so more than the connections lose. A grade that it
+// meets is met.
 func lossPerPair(p *record.Policy, l *record.Link, r *record.Reading) (quantity.Decimal, bool) {
 	at := limits.Situation{MatedPairs: l.MatedPairs, Reference: p.Reference}
 	n := at.Inner() + at.Ends()
@@ -95,8 +109,8 @@ func lossPerPair(p *record.Policy, l *record.Link, r *record.Reading) (quantity.
 	return quantity.Must(fixed(float(r.Value) / float64(n))), true
 }
 
-// populations holds the job's connections against the group limits of the sets
-// that bind the job.
+// populations holds the job's connections and splices against the group limits
+// of the sets that bind the job.
 func (b *bench) populations(links []LinkResult) []Finding {
 	var out []Finding
 	for _, id := range b.policy.Limits {
@@ -104,11 +118,15 @@ func (b *bench) populations(links []LinkResult) []Finding {
 		if !hasGroupLimits(set) {
 			continue
 		}
-		by, order := perPair(b.policy, links)
+		by, order := populations(b.policy, links)
 		for _, k := range order {
 			at := limits.Situation{Mode: k.mode, WavelengthNM: k.wavelength, TestCords: b.policy.TestCords, Reference: b.policy.Reference}
-			for _, f := range grade(set, &at, by[k], b.used[set]) {
-				f.Question = fmt.Sprintf("%d losses for each connection at %d nm, %s, glass and splices included.", len(by[k]), k.wavelength, k.mode)
+			what := "losses for each connection, glass and splices included,"
+			if k.of == record.SpliceLoss {
+				what = "splices"
+			}
+			for _, f := range grade(set, k.of, &at, by[k], b.used[set]) {
+				f.Question = fmt.Sprintf("Over %d %s at %d nm, %s.", len(by[k]), what, k.wavelength, k.mode)
 				out = append(out, f)
 			}
 		}

@@ -270,7 +270,7 @@ func grades(book *limits.Book, t *tally) []Grade {
 		if set.Kind != limits.Population {
 			continue
 		}
-		findings := grade(set, &at, t.perPair, map[*limits.Value]bool{})
+		findings := grade(set, record.InsertionLoss, &at, t.perPair, map[*limits.Value]bool{})
 		if len(findings) == 0 {
 			continue
 		}

@@ -13,7 +13,7 @@ import (
 )
 
 // Case is one test of a limit set: a link, how it is measured, and what is
-// expected. A file of tests names one set:
+// expected. A file of tests names one set, or each test its own:
 //
 //	set: tia-568.3-e
 //	link: {mode: singlemode, mated_pairs: 2}      # defaults of every test
@@ -56,7 +56,7 @@ type Expectation struct {
 
 var (
 	caseFileKeys = []string{"set", "link", "reference", "test_cords", "tests"}
-	caseKeys     = []string{"name", "link", "reference", "test_cords", "expect"}
+	caseKeys     = []string{"set", "name", "link", "reference", "test_cords", "expect"}
 	caseLinkKeys = []string{"fibre", "mode", "length_m", "mated_pairs", "splices", "spliced_ends", "connector", "polish"}
 	expectKeys   = []string{"quantity", "wavelength_nm", "id", "limit", "lower", "measured", "margin", "verdict", "none"}
 )
@@ -70,7 +70,7 @@ func ParseCases(f *source.File) ([]Case, *diag.List) {
 		return nil, r.list
 	}
 	top, ok := r.mapping(root, "a file of tests", caseFileKeys)
-	if !ok || !top.need("set", "tests") {
+	if !ok || !top.need("tests") {
 		return nil, r.list
 	}
 	base := Case{File: f.Name, Set: top.text("set"), Link: record.Link{ID: "test"}}
@@ -83,6 +83,12 @@ func ParseCases(f *source.File) ([]Case, *diag.List) {
 		}
 		c := base
 		c.Line, c.Name = n.Line, cf.text("name")
+		if cf.has("set") {
+			c.Set = cf.text("set")
+		}
+		if c.Set == "" {
+			cf.need("set")
+		}
 		r.caseBase(cf, &c)
 		for _, en := range cf.items("expect") {
 			c.Expect = append(c.Expect, r.expect(en)...)

@@ -125,6 +125,9 @@ type Limit struct {
 	Where    Selector
 	// AtMost and AtLeast: at least one of them has terms.
 	AtMost, AtLeast []Term
+	// Of is what a group_mean or group_percentile is about: insertion_loss (for
+	// each connection) or splice_loss.
+	Of record.Quantity
 	// Percentile is that of a group_percentile, such as 97.
 	Percentile quantity.Decimal
 	// Over says what to do by how much a limit is exceeded, smallest first.

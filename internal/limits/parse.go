@@ -21,7 +21,7 @@ var (
 	setKeys        = append([]string{"id", "kind", "title", "standard", "edition", "scope", "owner", "extends", "notes", "conflicts", "count_reflections_above_db", "values", "limits"}, provenanceKeys...)
 	groupKeys      = slices.Concat([]string{"unit", "value", "rows"}, provenanceKeys)
 	rowKeys        = slices.Concat([]string{"value"}, selectorKeys, provenanceKeys)
-	limitKeys      = []string{"id", "title", "quantity", "where", "at_most", "at_least", "percentile", "over"}
+	limitKeys      = []string{"id", "title", "quantity", "of", "where", "at_most", "at_least", "percentile", "over"}
 	termKeys       = []string{"rate", "amount"}
 	bandKeys       = []string{"below", "say", "clause"}
 
@@ -208,6 +208,9 @@ func (r *reader) limit(n *yaml.Node, s *Set, d defaults) (Limit, bool) {
 		if other.ID == l.ID {
 			r.at(f.val["id"], "repeated-id", fmt.Sprintf("two limits have the id %q", l.ID), "give each its own")
 		}
+	}
+	if l.Of = record.InsertionLoss; f.has("of") {
+		l.Of = choice(f, "of", record.InsertionLoss, record.SpliceLoss)
 	}
 	if w := f.val["where"]; w != nil {
 		if wf, ok := r.mapping(w, "where", selectorKeys); ok {
