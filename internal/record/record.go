@@ -123,6 +123,7 @@ type Job struct {
 	Instruments []Instrument `json:"instruments,omitempty"`
 	Cables      []Cable      `json:"cables,omitempty"`
 	Policy      Policy       `json:"judge"`
+	Pay         Pay          `json:"-"`
 	Sign        Sign         `json:"-"`
 	Documents   Documents    `json:"-"`
 	Origin      Origin       `json:"origin"`
@@ -217,6 +218,36 @@ type Require struct {
 	Wavelengths map[Mode][]int `json:"wavelengths_nm"`
 	Directions  string         `json:"directions"`  // "both" or "either"
 	Reflectance string         `json:"reflectance"` // "optional" or "required"
+}
+
+// Pay is how the order pays for the work; without Items there is no statement.
+type Pay struct {
+	Currency string // such as "EUR"; "" where no rates are given
+	// Retainage is held back until release, in percent; nil: none.
+	Retainage *quantity.Decimal
+	Items     []PayItem
+}
+
+// PayUnit is what a pay item counts.
+type PayUnit string
+
+const (
+	PayTermination PayUnit = "termination" // each connector made at an end
+	PaySplice      PayUnit = "splice"      // each splice in a span
+	PayStrand      PayUnit = "strand"      // each strand tested: a link
+	PayLink        PayUnit = "link"
+	PayDrop        PayUnit = "drop" // each link to a customer's premises
+)
+
+// PayItem is one line of the order that is paid by quantity.
+type PayItem struct {
+	Line  string // the order's own line number, or ""
+	Title string
+	Unit  PayUnit
+	// Fibre and Cable narrow the item to the links that have them; "" all.
+	Fibre, Cable string
+	// Rate is the price of one in Pay.Currency; nil where none is stated.
+	Rate *quantity.Decimal
 }
 
 // Sign names the key file (relative to the job folder) and who signs.
