@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"slices"
 	"strconv"
+	"strings"
 )
 
 // A value of a PDF object: nil for null, bool, int, float64, name, text,
@@ -354,6 +355,29 @@ func (p *parser) xref() ([]int, error) {
 	return offsets, nil
 }
 
+// keys are those of every dictionary that this package writes. None makes a
+// file act, open another, or show one thing on screen and another on paper.
+var keys = func() map[name]bool {
+	m := map[name]bool{}
+	for k := range strings.FieldsSeq(`
+		AF AFRelationship AP AcroForm Annots Ascent Author BBox BaseFont BitsPerComponent ByteRange CIDSystemInfo
+		CIDToGIDMap CapHeight ColorSpace Contents Count CreationDate Creator DW Desc DescendantFonts Descent Dest
+		DestOutputProfile DisplayDocTitle DocMDP EF EmbeddedFiles Encoding F FT Fields Filter First Flags Font FontBBox
+		FontDescriptor FontFile2 FontName Height ID ImageMask Info ItalicAngle Kids Lang Last Length Length1 Location M
+		MediaBox Metadata ModDate N Name Names Next Ordering Outlines OutputConditionIdentifier OutputIntents P PageMode
+		Pages Params Parent Perms Prev Producer Reason Rect Reference Registry Resources Root S SigFlags Size StemV
+		SubFilter Subject Subtype Supplement T Title ToUnicode TransformMethod TransformParams Type UF V
+		ViewerPreferences W Width XObject`) {
+		m[name(k)] = true
+	}
+	return m
+}()
+
+// isKey also takes the resource names of fonts and images, F0 and I0 upward.
+func isKey(k name) bool {
+	return keys[k] || len(k) > 1 && (k[0] == 'F' || k[0] == 'I') && strings.Trim(string(k[1:]), "0123456789") == ""
+}
+
 // reach refuses references to nothing and objects that nothing refers to: a
 // hidden object is what a later change would bring to light.
 func (s *structure) reach() error {
@@ -366,7 +390,10 @@ func (s *structure) reach() error {
 		case array:
 			work = append(work, v...)
 		case dict:
-			for _, e := range v {
+			for k, e := range v {
+				if !isKey(k) {
+					return fmt.Errorf("key /%s is not used in our files", k)
+				}
 				work = append(work, e)
 			}
 		case ref:

@@ -1,0 +1,343 @@
+package pdf
+
+import (
+	"bytes"
+	"crypto/sha256"
+	"encoding/hex"
+	"errors"
+	"fmt"
+	"regexp"
+	"slices"
+	"strconv"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/go-pdf/fpdf"
+
+	"spanseal/internal/seal"
+)
+
+// forgery is a file taken apart by its plain text, to be put together again
+// with changes: what a forger with a key of his own can do.
+type forgery struct {
+	objects []string // with number and endobj, in file order
+	trailer string
+	ranges  string // in place of the right byte range, "" for the right one
+}
+
+var objectStart = regexp.MustCompile(`(?m)^(\d+) 0 obj\n`)
+
+func takeApart(t testing.TB, data []byte) *forgery {
+	t.Helper()
+	s := string(data)
+	at := objectStart.FindAllStringIndex(s, -1)
+	end := strings.LastIndex(s, "xref\n0 ")
+	f := &forgery{}
+	for i := range at {
+		to := end
+		if i+1 < len(at) {
+			to = at[i+1][0]
+		}
+		f.objects = append(f.objects, s[at[i][0]:to])
+	}
+	_, f.trailer, _ = strings.Cut(s[end:], "trailer\n")
+	f.trailer, _, _ = strings.Cut(f.trailer, "\nstartxref")
+	return f
+}
+
+// replace changes text in the one object that has it.
+func (f *forgery) replace(old, new string) {
+	n := 0
+	for i, o := range f.objects {
+		if strings.Contains(o, old) {
+			f.objects[i] = strings.Replace(o, old, new, 1)
+			n++
+		}
+	}
+	if n != 1 {
+		panic(fmt.Sprintf("%q is in %d objects", old, n))
+	}
+}
+
+// add appends an object before the last one and returns its number.
+func (f *forgery) add(value string) int {
+	n := len(f.objects) + 1
+	last := len(f.objects) - 1
+	f.objects = slices.Insert(f.objects, last, fmt.Sprintf("%d 0 obj\n%s\nendobj\n", n, value))
+	f.trailer = regexp.MustCompile(`/Size \d+`).ReplaceAllString(f.trailer, fmt.Sprintf("/Size %d", n+1))
+	return n
+}
+
+// assemble writes the file with a right table, byte range, identifier and
+// signature.
+func (f *forgery) assemble(t testing.TB) []byte {
+	t.Helper()
+	var b bytes.Buffer
+	b.WriteString(header)
+	offsets := map[int]int{}
+	for _, o := range f.objects {
+		if m := objectStart.FindStringSubmatch(o); m != nil {
+			n, _ := strconv.Atoi(m[1])
+			offsets[n] = b.Len() + strings.Index(o, m[0])
+		}
+		b.WriteString(o)
+	}
+	xref := b.Len()
+	fmt.Fprintf(&b, "xref\n0 %d\n0000000000 65535 f \n", len(offsets)+1)
+	for n := range len(offsets) {
+		fmt.Fprintf(&b, "%010d 00000 n \n", offsets[n+1])
+	}
+	fmt.Fprintf(&b, "trailer\n%s\nstartxref\n%d\n%%%%EOF\n", f.trailer, xref)
+	data := b.Bytes()
+
+	from := bytes.LastIndex(data, []byte("/Contents<")) + len("/Contents")
+	if from < len("/Contents") {
+		return data
+	}
+	to := from + bytes.IndexByte(data[from:], '>') + 1
+	ranges := f.ranges
+	if ranges == "" {
+		ranges = fmt.Sprintf("0 %d %d %d", from, to, len(data)-to)
+	}
+	if i := bytes.LastIndex(data, []byte("/ByteRange[")); i >= 0 {
+		n := bytes.IndexByte(data[i:], ']') - len("/ByteRange[")
+		copy(data[i+len("/ByteRange["):], fmt.Sprintf("%-*s", n, ranges))
+	}
+	h := sha256.New()
+	h.Write(data[:from])
+	id := hex.EncodeToString(h.Sum(nil)[:16])
+	if i := bytes.LastIndex(data, []byte("/ID[<")); i >= 0 {
+		copy(data[i+len("/ID[<"):], id+"><"+id)
+	}
+	h.Write(data[to:])
+	cms, err := signer().SignCMS([32]byte(h.Sum(nil)), time.Time{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	hex.Encode(data[from+1:], cms)
+	return data
+}
+
+// The classes of attack on signed PDF files, as published in "1 Trillion
+// Dollar Refund: How To Spoof PDF Signatures" (CCS 2019: universal signature
+// forgery, incremental saving, signature wrapping), "Shadow Attacks" (NDSS
+// 2021: hide, replace) and "Attacks on PDF Certification" (S&P 2021); the
+// names are from memory. Where the file is signed again the forger has a key,
+// and Open must still refuse what a reader of ours would never have seen.
+func TestAttacks(t *testing.T) {
+	good := write(t, certificate("A-17"), signature())
+	if s, err := Open(takeApart(t, good).assemble(t)); err != nil {
+		t.Fatalf("put together unchanged: %v", err)
+	} else if _, err := seal.VerifyCMS(s.CMS, s.Digest); err != nil {
+		t.Fatalf("put together unchanged: %v", err)
+	}
+	edit := func(change func([]byte) []byte) func(*testing.T) []byte {
+		return func(*testing.T) []byte { return change(bytes.Clone(good)) }
+	}
+	forge := func(change func(*forgery)) func(*testing.T) []byte {
+		return func(t *testing.T) []byte {
+			f := takeApart(t, good)
+			change(f)
+			return f.assemble(t)
+		}
+	}
+	swap := func(old, new string) func(*testing.T) []byte {
+		return forge(func(f *forgery) { f.replace(old, new) })
+	}
+	root := regexp.MustCompile(`/Root (\d+)`).FindSubmatch(good)[1]
+	tests := []struct {
+		name string
+		data func(*testing.T) []byte
+		is   error
+		want string
+	}{
+		// Incremental saving.
+		{"bytes after the end", edit(func(b []byte) []byte { return append(b, ' ') }), ErrAltered, "the end"},
+		{"second end mark", edit(func(b []byte) []byte { return append(b, "%%EOF\n"...) }), ErrExtended, "end of the file"},
+		{"appended revision", edit(func(b []byte) []byte {
+			xref := bytes.LastIndex(b, []byte("xref\n0 "))
+			at := len(b)
+			b = append(b, string(root)+" 0 obj\n<</Type/Catalog>>\nendobj\n"...)
+			next := len(b)
+			return fmt.Appendf(b, "xref\n%s 1\n%010d 00000 n \ntrailer\n<</Size 60/Root %s 0 R/Prev %d>>\nstartxref\n%d\n%%%%EOF\n", root, at, root, xref, next)
+		}), ErrExtended, "xref"},
+		{"appended revision without a table", edit(func(b []byte) []byte {
+			b = append(b, string(root)+" 0 obj\n<</Type/Catalog>>\nendobj\n"...)
+			i := bytes.LastIndex(good, []byte("startxref"))
+			return append(b, good[i:]...)
+		}), ErrExtended, "startxref"},
+		{"revision kept in the trailer", forge(func(f *forgery) { f.trailer = strings.Replace(f.trailer, "/Size", "/Prev 15/Size", 1) }), ErrAltered, "trailer: key /Prev"},
+
+		// Universal forgery: parts of the signature taken away.
+		{"no byte range", swap("/ByteRange[", "/ByteRonge["), ErrAltered, "/ByteRonge"},
+		{"no contents", forge(func(f *forgery) {
+			i := len(f.objects) - 1
+			f.objects[i] = regexp.MustCompile(`/Contents<\w+>`).ReplaceAllString(f.objects[i], "")
+		}), ErrAltered, "no contents"},
+		{"empty contents", edit(func(b []byte) []byte {
+			i := bytes.LastIndex(b, []byte("/Contents<"))
+			return append(append(b[:i:i], "/Contents<>"...), b[i+bytes.IndexByte(b[i:], '>')+1:]...)
+		}), ErrAltered, ""},
+		{"contents of zeros", edit(func(b []byte) []byte {
+			i := bytes.LastIndex(b, []byte("/Contents<")) + 10
+			for j := i; b[j] != '>'; j++ {
+				b[j] = '0'
+			}
+			return b
+		}), ErrAltered, "not a CMS message"},
+		{"contents as plain string", swap("/Contents<30", "/Contents(30"), ErrAltered, ""},
+		{"negative range", forge(func(f *forgery) { f.ranges = "0 -1 0 9" }), ErrAltered, "does not cover"},
+		{"range of no bytes", forge(func(f *forgery) { f.ranges = "0 0 0 0" }), ErrAltered, "does not cover"},
+		{"three numbers", forge(func(f *forgery) { f.ranges = "0 10 20" }), ErrAltered, "does not cover"},
+
+		// Wrapping: the hole is moved or widened.
+		{"hole before the contents", forge(func(f *forgery) { f.ranges = "0 100 200 300" }), ErrAltered, "does not cover"},
+		{"hole to the end", edit(func(b []byte) []byte {
+			i := bytes.LastIndex(b, []byte("/ByteRange[")) + len("/ByteRange[")
+			n := bytes.IndexByte(b[i:], ']')
+			fields := strings.Fields(string(b[i : i+n]))
+			copy(b[i:], fmt.Sprintf("%-*s", n, fmt.Sprintf("0 %s %d 0", fields[1], len(b))))
+			return b
+		}), ErrAltered, "does not cover"},
+		{"contents elsewhere", forge(func(f *forgery) {
+			f.add("<</Contents<" + strings.Repeat("0", 4000) + ">>>")
+			i := len(f.objects) - 1
+			f.objects[i], f.objects[i-1] = f.objects[i-1], f.objects[i]
+			f.replace("/AcroForm<<", fmt.Sprintf("/Lang %d 0 R/AcroForm<<", len(f.objects)))
+		}), ErrAltered, "twice"},
+		{"padding used", edit(func(b []byte) []byte {
+			i := bytes.LastIndex(b, []byte("/Contents<"))
+			i += bytes.IndexByte(b[i:], '>') - 1
+			b[i] = '1'
+			return b
+		}), ErrAltered, "beside the CMS"},
+		{"digits in upper case", edit(func(b []byte) []byte {
+			i := bytes.LastIndex(b, []byte("/Contents<")) + 10
+			j := i + bytes.IndexAny(b[i:], "abcdef")
+			b[j] -= 'a' - 'A'
+			return b
+		}), ErrAltered, "hexadecimal"},
+		{"second signature", forge(func(f *forgery) {
+			n := f.add("<</Type/Sig/Filter/Adobe.PPKLite/SubFilter/ETSI.CAdES.detached/ByteRange[0 1 2 3]>>")
+			f.replace("/DisplayDocTitle true", fmt.Sprintf("/DisplayDocTitle %d 0 R", n))
+		}), ErrAltered, "second signature"},
+		{"second field", forge(func(f *forgery) {
+			n := f.add("<</Type/Annot/Subtype/Widget/FT/Tx/T(x)/V(0.10 dB)/Rect[0 0 9 9]>>")
+			f.replace("/Fields[", fmt.Sprintf("/Fields[%d 0 R", n))
+		}), ErrAltered, "one form field"},
+		{"field names another signature", forge(func(f *forgery) {
+			n := f.add("<</Type/Sig/Filter/Adobe.PPKLite/SubFilter/ETSI.CAdES.detached>>")
+			f.objects = slices.Clone(f.objects)
+			for i, o := range f.objects {
+				if strings.Contains(o, "/FT/Sig") {
+					f.objects[i] = regexp.MustCompile(`/V \d+`).ReplaceAllString(o, fmt.Sprintf("/V %d", n))
+				}
+			}
+		}), ErrAltered, "different signatures"},
+
+		// Shadows: what could be brought to light later.
+		{"hidden object", forge(func(f *forgery) { f.add("<</Type/Page>>") }), ErrAltered, "hidden"},
+		{"hidden bytes", forge(func(f *forgery) { f.objects[3] += "%shadow\n" }), ErrAltered, "is said to be at"},
+		{"hidden bytes before the table", forge(func(f *forgery) { f.objects[len(f.objects)-1] += "% shadow\n" }), ErrAltered, "no object owns"},
+		{"object twice", forge(func(f *forgery) { f.objects = append([]string{"2 0 obj\n<<>>\nendobj\n"}, f.objects...) }), ErrAltered, "is said to be at"},
+		{"text layer in a form field", swap("/FT/Sig", "/FT/Btn"), ErrAltered, "different signatures"},
+		{"annotation over a reading", forge(func(f *forgery) {
+			n := f.add("<</Type/Annot/Subtype/Square/Rect[0 0 9 9]/F 4>>")
+			f.replace("/Annots[", fmt.Sprintf("/Annots[%d 0 R", n))
+		}), ErrAltered, "no annotation but the signature"},
+		{"layers", swap("/Type/Catalog", "/Type/Catalog/OCProperties<<>>"), ErrAltered, "/OCProperties is not used"},
+
+		// Certification.
+		{"form filling permitted", swap("/P 1/V/1.2", "/P 2/V/1.2"), ErrAltered, "no change"},
+		{"not certified", forge(func(f *forgery) {
+			i := len(f.objects) - 1
+			f.objects[i] = regexp.MustCompile(`/Reference\[.*?\]/B`).ReplaceAllString(f.objects[i], "/B")
+		}), ErrAltered, "no change"},
+		{"approval only", swap("/Perms<</DocMDP", "/Perms<</DocMDQ"), ErrAltered, "/DocMDQ"},
+
+		// Files that act.
+		{"action on opening", swap("/Type/Catalog", "/Type/Catalog/OpenAction<</S/JavaScript>>"), ErrAltered, "/OpenAction is not used"},
+		{"script in the names", swap("/Names<<", "/Names<</JavaScript<<>>"), ErrAltered, "/JavaScript"},
+		{"action of a bookmark", swap("/Title(Certificate A-17)/Parent", "/Title(Certificate A-17)/A<<>>/Parent"), ErrAltered, "/A is not used"},
+		{"action of a page", swap("/Type/Page/", "/Type/Page/AA<<>>/"), ErrAltered, "/AA is not used"},
+		{"link to a file", forge(func(f *forgery) { f.replace("/Subtype/text#2fcsv", "/F(x)/Subtype/text#2fcsv") }), ErrAltered, "/F has no place"},
+		{"encrypted", forge(func(f *forgery) { f.trailer = strings.Replace(f.trailer, "/Size", "/Encrypt<<>>/Size", 1) }), ErrAltered, "/Encrypt"},
+
+		// Disagreement.
+		{"title of the properties", swap("/Title(Certificate A-17)/Author", "/Title(Certificate A-18)/Author"), ErrAltered, "metadata"},
+		{"title of the metadata", swap("x-default\">Certificate A-17", "x-default\">Certificate A-18"), ErrAltered, "metadata"},
+		{"two names of an attachment", swap("/F(record.json)", "/F(recorb.json)"), ErrAltered, "two names"},
+		{"an attachment less in the list", forge(func(f *forgery) {
+			for i, o := range f.objects {
+				f.objects[i] = regexp.MustCompile(`/AF\[ \d+ 0 R`).ReplaceAllString(o, "/AF[")
+			}
+		}), ErrAltered, "do not agree"},
+		{"size of an attachment", swap("/Size 1920", "/Size 1919"), ErrAltered, "size"},
+		{"attachment of a terabyte", swap("/Size 1920", "/Size 1000000000000"), ErrAltered, "size"},
+		{"two contents of an attachment", forge(func(f *forgery) {
+			for i, o := range f.objects {
+				f.objects[i] = regexp.MustCompile(`/UF \d+ 0 R>>>>`).ReplaceAllString(o, "/UF 1 0 R>>>>")
+			}
+		}), ErrAltered, "two contents"},
+		{"file identifier", edit(func(b []byte) []byte {
+			i := bytes.LastIndex(b, []byte("/ID[<")) + 5
+			copy(b[i:], "0123")
+			return b
+		}), ErrAltered, "identifier"},
+
+		// Other files.
+		{"no PDF", func(*testing.T) []byte { return []byte("hello") }, ErrNotPDF, ""},
+		{"empty", func(*testing.T) []byte { return nil }, ErrNotPDF, ""},
+		{"unsigned", func(t *testing.T) []byte { return write(t, certificate("A-17"), nil) }, ErrUnsigned, ""},
+		{"by another program", func(t *testing.T) []byte {
+			var b bytes.Buffer
+			f := fpdf.New("P", "mm", "A4", "")
+			f.AddPage()
+			if err := f.Output(&b); err != nil {
+				t.Fatal(err)
+			}
+			return b.Bytes()
+		}, ErrForeign, "byte 0"},
+		{"written anew", func(t *testing.T) []byte {
+			return bytes.ReplaceAll(good, []byte("\nendobj\n"), []byte("\r\nendobj\n"))
+		}, ErrAltered, "xref"},
+	}
+	for _, tt := range tests {
+		t.Run(tt.name, func(t *testing.T) {
+			_, err := Open(tt.data(t))
+			if !errors.Is(err, tt.is) || !strings.Contains(err.Error(), tt.want) {
+				t.Errorf("got %v\nwant %v ... %q", err, tt.is, tt.want)
+			}
+			t.Log(err)
+		})
+	}
+}
+
+func FuzzOpen(f *testing.F) {
+	good := small(f)
+	f.Add(good)
+	unsigned := write(f, certificate("A-17"), nil)
+	f.Add(unsigned)
+	f.Add([]byte(header + "1 0 obj\n<<>>\nendobj\nxref\n0 2\n0000000000 65535 f \n0000000015 00000 n \ntrailer\n<</Size 2/Root 1 0 R>>\nstartxref\n35\n%%EOF\n"))
+	for _, cut := range []string{"/Contents", "xref\n0", "/AF[", "startxref"} {
+		i := bytes.Index(good, []byte(cut))
+		f.Add(slices.Concat(good[:i], good[i+4:]))
+	}
+	f.Fuzz(func(t *testing.T, data []byte) {
+		s, err := Open(data)
+		if err != nil {
+			return
+		}
+		if _, err := seal.VerifyCMS(s.CMS, s.Digest); err != nil {
+			return
+		}
+		for i := 0; i < len(data); i += 97 { // what is taken is covered throughout
+			data[i] ^= 1
+			if verify(data) == nil {
+				t.Errorf("byte %d is not covered", i)
+			}
+			data[i] ^= 1
+		}
+	})
+}
