@@ -5,7 +5,7 @@
 // printed until all input is read. The list is then sorted by place, the same
 // fault in many rows is folded after three, and written in one form:
 //
-//	readings/otdr-day2.csv:14:12: error: "0,3S" is not a number [not-a-number]
+//	readings/otdr-day2.csv:14:11: error: "0,3S" is not a number [not-a-number]
 //	     |
 //	  14 | A-17;1310;0,3S;AB
 //	     |           ^~~~ want digits with at most one decimal comma, such as 0,35

@@ -1,0 +1,225 @@
+package diag
+
+import (
+	"bytes"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"strings"
+	"testing"
+
+	"pgregory.net/rapid"
+
+	"spanseal/internal/source"
+)
+
+func write(t *testing.T, problems ...Problem) string {
+	t.Helper()
+	var l List
+	l.Add(problems...)
+	var b bytes.Buffer
+	if err := l.Write(&b, nil); err != nil {
+		t.Fatal(err)
+	}
+	return b.String()
+}
+
+// TestForm holds the form of a problem, to the byte, as the package comment
+// gives it.
+func TestForm(t *testing.T) {
+	text := strings.Repeat("x\n", 13) + "A-17;1310;0,3S;AB\n"
+	f := source.New("readings/otdr-day2.csv", []byte(text))
+	start := strings.Index(text, "0,3S")
+	p := Problem{
+		Code: "not-a-number", Place: At(f, source.Span{Start: start, End: start + 4}),
+		Message: `"0,3S" is not a number`,
+		Want:    "want digits with at most one decimal comma, such as 0,35",
+		Because: []string{`column 3 is loss_db (header at line 9); decimal comma, because the delimiter is ";"`},
+		Mend:    `correct the cell, or map a text for "no reading" under not_measured`,
+	}
+	want := `readings/otdr-day2.csv:14:11: error: "0,3S" is not a number [not-a-number]
+     |
+  14 | A-17;1310;0,3S;AB
+     |           ^~~~ want digits with at most one decimal comma, such as 0,35
+     = column 3 is loss_db (header at line 9); decimal comma, because the delimiter is ";"
+     = mend: correct the cell, or map a text for "no reading" under not_measured
+`
+	if got := write(t, p); got != want {
+		t.Errorf("got\n%s\nwant\n%s", got, want)
+	}
+}
+
+func TestPlaces(t *testing.T) {
+	f := source.New("a.csv", []byte("héllo,wörld\n"))
+	tests := []struct {
+		name  string
+		place Place
+		want  string
+	}{
+		{"file", Place{File: "a.csv"}, "a.csv"},
+		{"line", Place{File: "a.csv", Line: 3}, "a.csv:3"},
+		{"span", At(f, source.Span{Start: 7, End: 13}), "a.csv:1:7"},
+		{"position", AtLine(f, source.Position{Line: 1, Column: 7}, 5), "a.csv:1:7"},
+		{"cell", Place{File: "a.xlsx", Cell: "Sheet1!B7"}, "a.xlsx:Sheet1!B7"},
+	}
+	for _, tt := range tests {
+		if got := tt.place.String(); got != tt.want {
+			t.Errorf("%s: %s, want %s", tt.name, got, tt.want)
+		}
+	}
+	if a, b := tests[2].place, tests[3].place; a != b {
+		t.Errorf("At gives %+v, AtLine %+v", a, b)
+	}
+}
+
+func TestExcerpts(t *testing.T) {
+	long := strings.Repeat("0123456789", 30)
+	tests := []struct {
+		name string
+		p    Problem
+		want string
+	}{
+		{"file only", Problem{Place: Place{File: "a"}, Message: "m", Code: "c", Want: "w"}, "a: error: m [c]\n     = w\n"},
+		{"question", Problem{Severity: Question, Place: Place{File: "a", Line: 7, Excerpt: "text"}, Message: "m", Code: "c"},
+			"a:7: question: m [c]\n     |\n   7 | text\n"},
+		{"cell", Problem{Place: Place{File: "a", Cell: "S!B7", Excerpt: "0,3S"}, Message: "m", Code: "c", Want: "w"},
+			"a:S!B7: error: m [c]\n     | 0,3S\n     = w\n"},
+		{"wide characters take two cells, combining marks none", Problem{Place: Place{File: "a", Line: 1, Column: 6, Width: 2, Excerpt: "漢e\u0301,x字字"}, Message: "m", Code: "c"},
+			"a:1:6: error: m [c]\n     |\n   1 | 漢e\u0301,x字字\n     |      ^~~~\n"},
+		{"a column behind the end", Problem{Place: Place{File: "a", Line: 1, Column: 4, Excerpt: "abc"}, Message: "m", Code: "c"},
+			"a:1:4: error: m [c]\n     |\n   1 | abc\n     |    ^\n"},
+		{"long lines keep the column in sight", Problem{Place: Place{File: "a", Line: 12345, Column: 151, Width: 3, Excerpt: long}, Message: "m", Code: "c"},
+			"a:12345:151: error: m [c]\n        |\n  12345 | …" + long[102:200] + "…\n        | " + strings.Repeat(" ", 49) + "^~~\n"},
+		{"terminal escapes and direction overrides are shown, not sent", Problem{Place: Place{File: "a\x1b", Line: 1, Column: 1, Excerpt: "\x1b[31m\u202eab\x7f\t"}, Message: "\x07", Code: "c"},
+			"a␛:1:1: error: ␇ [c]\n     |\n   1 | ␛[31m�ab␡ \n     | ^\n"},
+	}
+	for _, tt := range tests {
+		t.Run(tt.name, func(t *testing.T) {
+			if got := write(t, tt.p); got != tt.want {
+				t.Errorf("got\n%s\nwant\n%s", got, tt.want)
+			}
+		})
+	}
+}
+
+func TestOrderAndFolding(t *testing.T) {
+	var l, other List
+	for i := 6; i > 0; i-- {
+		l.Add(Problem{Code: "slip", Place: Place{File: "b", Line: i}, Message: fmt.Sprint(i)})
+	}
+	other.Add(
+		Problem{Code: "once", Place: Place{File: "b", Line: 2, Column: 9}, Message: "other kind"},
+		Problem{Code: "slip", Place: Place{File: "a", Line: 9}, Message: "other file"},
+		Problem{Code: "z", Place: Place{File: "x", Cell: "S!AA1"}}, Problem{Code: "z", Place: Place{File: "x", Cell: "S!B1"}},
+		Problem{Code: "y", Place: Place{File: "x", Cell: "S!A10"}}, Problem{Code: "y", Place: Place{File: "x", Cell: "S!A9"}},
+	)
+	l.Join(&other, nil)
+	if l.Len() != 12 || l.Errors() != 12 || l.Count(Note) != 0 {
+		t.Errorf("%d problems, %d errors", l.Len(), l.Errors())
+	}
+	var order []string
+	for _, p := range l.Sorted() {
+		order = append(order, p.Place.String())
+	}
+	if got, want := strings.Join(order, " "), "a:9 b:1 b:2 b:2:9 b:3 b:4 b:5 b:6 x:S!B1 x:S!AA1 x:S!A9 x:S!A10"; got != want {
+		t.Errorf("order %s, want %s", got, want)
+	}
+	kept, more := l.Folded()
+	sum := len(kept)
+	for i, n := range more {
+		if sum += n; n > 0 && kept[i].Place.Line != 3 {
+			t.Errorf("%v stands for %d more", kept[i].Place, n)
+		}
+	}
+	if sum != l.Len() || len(kept) != 9 {
+		t.Errorf("%d kept, %d in all", len(kept), sum)
+	}
+}
+
+// TestNothingLost holds that sorting and folding lose no problem and that the
+// order in which they were found never matters.
+func TestNothingLost(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		problems := rapid.SliceOf(rapid.Custom(func(t *rapid.T) Problem {
+			return Problem{
+				Code:    rapid.SampledFrom([]string{"a", "b"}).Draw(t, "code"),
+				Place:   Place{File: rapid.SampledFrom([]string{"x", "y"}).Draw(t, "file"), Line: rapid.IntRange(0, 20).Draw(t, "line"), Column: rapid.IntRange(0, 3).Draw(t, "column")},
+				Message: rapid.SampledFrom([]string{"m", "n"}).Draw(t, "message"),
+			}
+		})).Draw(t, "problems")
+		var l, shuffled List
+		l.Add(problems...)
+		shuffled.Add(rapid.Permutation(problems).Draw(t, "shuffled")...)
+		var a, b bytes.Buffer
+		if err := errors.Join(l.Write(&a, nil), shuffled.Write(&b, nil)); err != nil || a.String() != b.String() {
+			t.Fatalf("%v\n%s\n%s", err, a.String(), b.String())
+		}
+		kept, more := l.Folded()
+		n := len(kept)
+		for _, m := range more {
+			n += m
+		}
+		if n != len(problems) {
+			t.Fatalf("%d of %d problems left", n, len(problems))
+		}
+	})
+}
+
+// TestJSON holds the stable form for programs.
+func TestJSON(t *testing.T) {
+	var l List
+	if got, err := l.JSON(); err != nil || string(got) != "[]" {
+		t.Errorf("an empty list is %s, %v", got, err)
+	}
+	for i := range 5 {
+		l.Add(Problem{Severity: Severity(i % 3), Code: "c", Place: Place{File: "f", Line: 5 - i}, Message: "m", Want: "w", Because: []string{"b"}, Mend: "d"})
+	}
+	data, err := l.JSON()
+	if err != nil {
+		t.Fatal(err)
+	}
+	var back []map[string]any
+	if err := json.Unmarshal(data, &back); err != nil {
+		t.Fatal(err)
+	}
+	if len(back) != 5 {
+		t.Errorf("JSON folds: %d", len(back))
+	}
+	first, err := json.Marshal(back[0])
+	if err != nil {
+		t.Fatal(err)
+	}
+	want := `{"because":["b"],"code":"c","mend":"d","message":"m","place":{"file":"f","line":1},"severity":"question","want":"w"}`
+	if string(first) != want {
+		t.Errorf("got %s, want %s", first, want)
+	}
+}
+
+func TestDisplayWidth(t *testing.T) {
+	// Unicode Standard Annex 11: wide and fullwidth characters take two cells.
+	for text, want := range map[string]int{"": 0, "abc": 3, "é": 1, "e\u0301": 1, "漢字": 4, "Ａ": 2, "ｱ": 1, "한": 2, "א": 1, "µ": 1} {
+		if got := DisplayWidth(text); got != want {
+			t.Errorf("DisplayWidth(%q) = %d, want %d", text, got, want)
+		}
+	}
+}
+
+func TestPaint(t *testing.T) {
+	var l List
+	l.Add(Problem{Code: "c", Place: Place{File: "a", Line: 1, Column: 1, Excerpt: "x"}, Message: "m"})
+	var b bytes.Buffer
+	if err := l.Write(&b, func(r Role, s string) string { return fmt.Sprintf("<%d %s>", r, s) }); err != nil {
+		t.Fatal(err)
+	}
+	want := fmt.Sprintf("a:1:1: <%d error>: m [c]\n     <%d |>\n   1 <%d |> x\n     <%d |> <%d ^>\n", RoleError, RoleDim, RoleDim, RoleDim, RoleCaret)
+	if b.String() != want {
+		t.Errorf("got %q, want %q", b.String(), want)
+	}
+}
+
+func TestProblemIsAnError(t *testing.T) {
+	var err error = &Problem{Code: "c", Place: Place{File: "a", Line: 2}, Message: "m"}
+	if err.Error() != "a:2: m [c]" {
+		t.Error(err)
+	}
+}
