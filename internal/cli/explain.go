@@ -324,6 +324,6 @@ func (a *app) carries(all []judge.Carries) {
 		}
 	}
 	if len(within) > 0 {
-		fmt.Fprintf(a.out, "within length and loss for %s\n", strings.Join(within, ", "))
+		fmt.Fprintf(a.out, "within length and loss for %s\n", strings.Join(within, "; "))
 	}
 }

@@ -119,12 +119,12 @@ func (a *app) write(ctx context.Context, j *job, signer *seal.Signer, at time.Ti
 	if err != nil {
 		return nil, err
 	}
-	report, clear := a.progress("documents")
-	defer clear()
+	line := a.progress("documents")
+	defer line.clear()
 	folder := cmp.Or(f.out, filepath.Join(j.dir, "issued"))
 	rev, err := issue.Write(ctx, issue.Request{
 		Folder: folder, Set: set, Signer: signer,
-		Holder: a.holder(), Progress: report,
+		Holder: a.holder(), Progress: line.report,
 	})
 	if err != nil {
 		return nil, notIssued(err)

@@ -5,7 +5,6 @@ import (
 	"io"
 	"os"
 	"strings"
-	"time"
 
 	"golang.org/x/term"
 
@@ -110,32 +109,4 @@ func (a *app) passphrase(file, key string, isNew bool) (string, error) {
 		return "", refuse("run the command again", "the two passphrases differ")
 	}
 	return p, err
-}
-
-// progress returns a function that keeps one line of standard error up to
-// date, and one that clears it; on anything but a terminal both do nothing.
-func (a *app) progress(what string) (report func(done, total int), clear func()) {
-	if _, ok := terminal(a.err); !ok {
-		return nil, func() {}
-	}
-	start, last, shown := a.sys.Now(), time.Time{}, false
-	report = func(done, total int) {
-		now := a.sys.Now()
-		if done < total && now.Sub(last) < 100*time.Millisecond || total == 0 {
-			return
-		}
-		last, shown = now, true
-		spent := now.Sub(start)
-		line := fmt.Sprintf("%s %d of %d", what, done, total)
-		if done > 0 && spent > time.Second/2 {
-			left := spent * time.Duration(total-done) / time.Duration(done)
-			line += fmt.Sprintf(", %.0f a second, %s left", float64(done)/spent.Seconds(), left.Round(time.Second))
-		}
-		fmt.Fprintf(a.err, "\r\x1b[K%s", line)
-	}
-	return report, func() {
-		if shown {
-			fmt.Fprint(a.err, "\r\x1b[K")
-		}
-	}
 }
