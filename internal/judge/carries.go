@@ -178,29 +178,32 @@ func (d *docket) try(set *limits.Set, at limits.Situation, nms []int) trial {
 	return t
 }
 
-// lengthClass counts the ends of length ranges, of all applications, that the
-// link lies beyond. Links of one class fit the same rows.
-func (d *docket) lengthClass() int {
-	if d.lengthEnds == nil {
-		d.lengthEnds = []*limits.Span{}
-		for _, set := range d.book.All() {
-			if set.Kind != limits.Application {
-				continue
+// lengthEnds lists the length ranges by which applications tell links apart.
+func lengthEnds(book *limits.Book) []*limits.Span {
+	var out []*limits.Span
+	for _, set := range book.All() {
+		if set.Kind != limits.Application {
+			continue
+		}
+		for i := range set.Limits {
+			if s := set.Limits[i].Where.Length; s != nil {
+				out = append(out, s)
 			}
-			for i := range set.Limits {
-				if s := set.Limits[i].Where.Length; s != nil {
-					d.lengthEnds = append(d.lengthEnds, s)
-				}
-			}
-			for _, g := range set.Groups {
-				for _, v := range g.Rows {
-					if v.Where.Length != nil {
-						d.lengthEnds = append(d.lengthEnds, v.Where.Length)
-					}
+		}
+		for _, g := range set.Groups {
+			for _, v := range g.Rows {
+				if v.Where.Length != nil {
+					out = append(out, v.Where.Length)
 				}
 			}
 		}
 	}
+	return out
+}
+
+// lengthClass counts the ends of length ranges that the link lies beyond. Links
+// of one class fit the same rows.
+func (d *docket) lengthClass() int {
 	n := 0
 	for _, s := range d.lengthEnds {
 		if s.Min != nil && !d.link.Length.Less(*s.Min) {

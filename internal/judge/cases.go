@@ -2,6 +2,7 @@ package judge
 
 import (
 	"fmt"
+	"maps"
 	"slices"
 
 	"spanseal/internal/limits"
@@ -153,16 +154,14 @@ func (p *prober) judge(value quantity.Decimal) *Finding {
 	}
 	b := newBench(facts, p.book)
 	b.resolve()
-	var out LinkResult
-	b.link(&facts.Links[0], &out)
+	out := make([]LinkResult, 1)
+	b.each(out)
 	if e.Limit != nil { // only a limit that is tried all round counts as tested
-		for v := range b.used[p.set] {
-			p.used[v] = true
-		}
+		maps.Copy(p.used, b.used[p.set])
 	}
 	var worst *Finding
-	for i := range out.Findings {
-		f := &out.Findings[i]
+	for i := range out[0].Findings {
+		f := &out[0].Findings[i]
 		if f.Kind == KindLimit && f.Quantity == e.Quantity && f.WavelengthNM == e.WavelengthNM &&
 			(e.LimitID == "" || f.Working.LimitID == e.LimitID) && (worst == nil || f.Margin.Less(*worst.Margin)) {
 			worst = f

@@ -16,20 +16,20 @@ var losses = map[record.Quantity]bool{record.InsertionLoss: true, record.TwoWayA
 // its measured value, uncertainty and working.
 func (b *bench) decide(f *Finding) {
 	w := f.Working
-	limit := w.Limit
+	limit := &w.Limit // shared by all findings of the working
 	var margin quantity.Decimal
 	switch w.Bound {
 	case "at_least":
-		margin = f.Measured.Sub(limit)
+		margin = f.Measured.Sub(*limit)
 	case "at_most":
 		margin = limit.Sub(*f.Measured)
 	default:
 		margin = limit.Sub(*f.Measured)
 		if low := f.Measured.Sub(*w.Lower); low.Less(margin) {
-			margin, limit = low, *w.Lower
+			margin, limit = low, w.Lower
 		}
 	}
-	f.Limit, f.Margin = &limit, &margin
+	f.Limit, f.Margin = limit, &margin
 	f.Probability = -1
 	if f.Uncertainty != nil && f.Uncertainty.Sign() > 0 {
 		f.Probability = conformity(f)
@@ -77,15 +77,11 @@ func (b *bench) guardFactor() quantity.Decimal {
 // given the reading and a normal distribution (JCGM 106:2012, 7.2 and 7.4).
 func conformity(f *Finding) float64 {
 	u := float(*f.Uncertainty) / 2
-	y := float(*f.Measured)
-	upper := normal((float(f.Working.Limit) - y) / u)
-	switch f.Working.Bound {
-	case "at_least":
-		return normal((y - float(f.Working.Limit)) / u)
-	case "between":
-		return upper - normal((float(*f.Working.Lower)-y)/u)
+	if f.Working.Bound == "between" {
+		y := float(*f.Measured)
+		return normal((float(f.Working.Limit)-y)/u) - normal((float(*f.Working.Lower)-y)/u)
 	}
-	return upper
+	return normal(float(*f.Margin) / u)
 }
 
 // normal is Φ, the standard normal distribution function.

@@ -21,8 +21,12 @@ package judge
 import (
 	"cmp"
 	"fmt"
+	"maps"
+	"runtime"
 	"slices"
 	"strings"
+	"sync"
+	"sync/atomic"
 
 	"spanseal/internal/diag"
 	"spanseal/internal/limits"
@@ -37,15 +41,65 @@ type bench struct {
 	policy      *record.Policy
 	list        *diag.List
 	sets        map[string]*limits.Set // by the text that named them
-	used        map[*limits.Set]map[*limits.Value]bool
+	used        usage
 	instruments map[string]*record.Instrument
 	people      map[string]*record.Person
-	readings    map[string][]record.Reading
+	readings    map[string][]int // of a link, by place in the facts
 	made        map[string][]record.Termination
 	glass       *limits.Set // lowest losses of glass, or nil
 	asks        map[string]question
-	tried       map[trialKey][]trial
 	lengthEnds  []*limits.Span // that applications tell lengths apart by
+}
+
+// usage is the values of each set that a limit was worked out from.
+type usage map[*limits.Set]map[*limits.Value]bool
+
+// clerk judges links one after another; several work side by side, each with
+// notes of its own.
+type clerk struct {
+	*bench
+	used  usage
+	tried map[trialKey][]trial
+}
+
+func (b *bench) clerk() *clerk {
+	c := &clerk{b, usage{}, map[trialKey][]trial{}}
+	for s := range b.used {
+		c.used[s] = map[*limits.Value]bool{}
+	}
+	return c
+}
+
+// atOnce is how many links a clerk takes on at a time.
+const atOnce = 64
+
+// each judges every link, on as many processors as there are. The outcome does
+// not depend on how the links fall to the clerks.
+func (b *bench) each(out []LinkResult) {
+	var next atomic.Int64
+	var done sync.WaitGroup
+	clerks := make([]*clerk, max(1, min(runtime.GOMAXPROCS(0), len(out)/atOnce)))
+	for i := range clerks {
+		c := b.clerk()
+		clerks[i] = c
+		done.Go(func() {
+			for {
+				to := int(next.Add(atOnce))
+				for k := to - atOnce; k < min(to, len(out)); k++ {
+					c.link(&b.facts.Links[k], &out[k])
+				}
+				if to >= len(out) {
+					return
+				}
+			}
+		})
+	}
+	done.Wait()
+	for _, c := range clerks {
+		for set, values := range c.used {
+			maps.Copy(b.used[set], values)
+		}
+	}
 }
 
 // Judge judges a whole job. The judgement is nil when the list holds an error:
@@ -57,9 +111,7 @@ func Judge(facts *record.Facts, book *limits.Book) (*Judgement, *diag.List) {
 		return nil, b.list
 	}
 	j := &Judgement{Links: make([]LinkResult, len(facts.Links))}
-	for i := range facts.Links {
-		b.link(&facts.Links[i], &j.Links[i])
-	}
+	b.each(j.Links)
 	j.Questions = append(b.crowd(j.Links), b.populations(j.Links)...)
 	for i := range j.Links {
 		finish(&j.Links[i])
@@ -73,11 +125,10 @@ func newBench(facts *record.Facts, book *limits.Book) *bench {
 	b := &bench{
 		facts: facts, book: book, policy: &facts.Job.Policy, list: new(diag.List),
 		sets:        map[string]*limits.Set{},
-		tried:       map[trialKey][]trial{},
-		used:        map[*limits.Set]map[*limits.Value]bool{},
+		used:        usage{},
 		instruments: map[string]*record.Instrument{},
 		people:      map[string]*record.Person{},
-		readings:    make(map[string][]record.Reading, len(facts.Links)),
+		readings:    make(map[string][]int, len(facts.Links)),
 		made:        make(map[string][]record.Termination, len(facts.Links)),
 	}
 	for i := range facts.Job.Instruments {
@@ -86,13 +137,15 @@ func newBench(facts *record.Facts, book *limits.Book) *bench {
 	for i := range facts.Job.People {
 		b.people[facts.Job.People[i].ID] = &facts.Job.People[i]
 	}
-	for _, r := range facts.Readings {
-		b.readings[r.Link] = append(b.readings[r.Link], r)
+	for i := range facts.Readings {
+		link := facts.Readings[i].Link
+		b.readings[link] = append(b.readings[link], i)
 	}
 	for _, t := range facts.Terminations {
 		b.made[t.Link] = append(b.made[t.Link], t)
 	}
 	b.glass, _ = book.Find("lowest-glass-loss")
+	b.lengthEnds = lengthEnds(book)
 	return b
 }
 

@@ -33,7 +33,7 @@ type work struct {
 
 // docket is one link while it is judged.
 type docket struct {
-	*bench
+	*clerk
 	link  *record.Link
 	sets  []bound
 	at    limits.Situation
@@ -41,13 +41,13 @@ type docket struct {
 	out   *LinkResult
 }
 
-func (b *bench) link(l *record.Link, out *LinkResult) {
+func (c *clerk) link(l *record.Link, out *LinkResult) {
 	out.Link = *l
-	out.Terminations = b.made[l.ID]
-	out.Readings, out.Superseded = sift(b.readings[l.ID])
+	out.Terminations = c.made[l.ID]
+	out.Readings, out.Superseded = sift(c.facts.Readings, c.readings[l.ID])
 	out.Measured = len(out.Readings) > 0
-	d := &docket{bench: b, link: l, sets: b.bind(l), out: out, at: limits.Situation{
-		Fibre: l.Fibre, Mode: l.Mode, TestCords: b.policy.TestCords, Reference: b.policy.Reference,
+	d := &docket{clerk: c, link: l, sets: c.bind(l), out: out, at: limits.Situation{
+		Fibre: l.Fibre, Mode: l.Mode, TestCords: c.policy.TestCords, Reference: c.policy.Reference,
 		LengthM: l.Length, MatedPairs: l.MatedPairs, Splices: l.Splices, SplicedEnds: l.SplicedEnds(),
 	}}
 	d.limits()
@@ -61,31 +61,46 @@ func (b *bench) link(l *record.Link, out *LinkResult) {
 }
 
 // sift parts the readings that count from those that later ones replaced, the
-// first by quantity, wavelength and direction, the others by time.
-func sift(all []record.Reading) (used, superseded []record.Reading) {
-	used = make([]record.Reading, 0, len(all))
-	for _, r := range all {
-		if r.Fate == record.Superseded {
-			superseded = append(superseded, r)
+// first by quantity, event, wavelength and direction, the others by time.
+func sift(all []record.Reading, of []int) (used, superseded []record.Reading) {
+	counts, replaced := make([]int, 0, len(of)), []int(nil)
+	for _, i := range of {
+		if all[i].Fate == record.Superseded {
+			replaced = append(replaced, i)
 		} else {
-			used = append(used, r)
+			counts = append(counts, i)
 		}
 	}
-	place := func(x, y *record.Reading) int {
-		return cmp.Or(x.Time.Compare(y.Time), strings.Compare(x.Origin.File, y.Origin.File),
-			cmp.Compare(x.Origin.Row, y.Origin.Row), cmp.Compare(x.Origin.Column, y.Origin.Column), x.Value.Cmp(y.Value))
-	}
-	slices.SortStableFunc(used, func(x, y record.Reading) int {
+	slices.SortStableFunc(counts, func(i, k int) int {
+		x, y := &all[i], &all[k]
 		return cmp.Or(
 			cmp.Compare(quantityRank[x.Quantity], quantityRank[y.Quantity]),
 			strings.Compare(x.Event, y.Event),
 			cmp.Compare(x.WavelengthNM, y.WavelengthNM),
 			cmp.Compare(directionRank[x.Direction], directionRank[y.Direction]),
-			place(&x, &y),
+			earlier(x, y),
 		)
 	})
-	slices.SortStableFunc(superseded, func(x, y record.Reading) int { return place(&x, &y) })
-	return used, superseded
+	slices.SortStableFunc(replaced, func(i, k int) int { return earlier(&all[i], &all[k]) })
+	return pick(all, counts), pick(all, replaced)
+}
+
+// earlier orders readings by time, and by place and value where that is not
+// enough, so that the order of rows in memory never matters.
+func earlier(x, y *record.Reading) int {
+	return cmp.Or(x.Time.Compare(y.Time), strings.Compare(x.Origin.File, y.Origin.File),
+		cmp.Compare(x.Origin.Row, y.Origin.Row), cmp.Compare(x.Origin.Column, y.Origin.Column), x.Value.Cmp(y.Value))
+}
+
+func pick(all []record.Reading, which []int) []record.Reading {
+	if len(which) == 0 {
+		return nil
+	}
+	out := make([]record.Reading, len(which))
+	for k, i := range which {
+		out[k] = all[i]
+	}
+	return out
 }
 
 // limits holds every subject of the link against every limit that binds it.

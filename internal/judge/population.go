@@ -23,7 +23,7 @@ func grade(set *limits.Set, of record.Quantity, at *limits.Situation, losses []q
 	slices.SortFunc(sorted, quantity.Decimal.Cmp)
 	sum := quantity.Sum(sorted...)
 	n := quantity.Int(len(sorted))
-	d := docket{bench: &bench{used: map[*limits.Set]map[*limits.Value]bool{set: used}}}
+	d := docket{clerk: &clerk{used: usage{set: used}}}
 	var out []Finding
 	for i := range set.Limits {
 		l := &set.Limits[i]

@@ -27,12 +27,7 @@ next:
 		if amount.IsZero() && t.Amount != LengthKm {
 			continue
 		}
-		var v *Value
-		for _, rate := range t.Rates {
-			if v = s.Value(rate, at); v != nil {
-				break
-			}
-		}
+		v := s.pick(t.Rates, at)
 		if v == nil {
 			return Sum{}, t.Rates[0]
 		}
@@ -47,4 +42,18 @@ next:
 		sum.Addends = append(sum.Addends, Addend{v, amount, unit, product})
 	}
 	return sum, ""
+}
+
+// pick returns the value of the first rate that has a fitting row. The set's
+// own figures go before those of its base, whatever the rate: an owner's figure
+// for a connection also holds for one that the base treats apart.
+func (s *Set) pick(rates []string, at *Situation) *Value {
+	for level := s; level != nil; level = level.Base {
+		for _, rate := range rates {
+			if v := s.Value(rate, at); v != nil && (v.Set == level.ID || level.Base == nil) {
+				return v
+			}
+		}
+	}
+	return nil
 }
