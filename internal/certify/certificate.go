@@ -41,15 +41,15 @@ func (s *Set) Nonconformance(l *judge.LinkResult) (*Document, error) {
 }
 
 func (s *Set) paperOf(l *judge.LinkResult, title string, sections []string) (*Document, error) {
-	token, symbol, files, err := s.evidence(l)
+	one, err := s.sealed(l)
 	if err != nil {
 		return nil, err
 	}
 	sh := &sheet{Set: s, l: l, title: title, losses: lossFindings(l)}
 	sh.places = placesOf(sh.losses)
-	sh.rail = sh.newRail(symbol)
+	sh.rail = sh.newRail(one.symbol)
 	d := s.document(s.PathOf(l), title+" "+s.CertificateNumber(l.Link.ID), func(f *flow) error { return sh.compose(f, sections) })
-	d.Token, d.Attachments = token, files
+	d.Token, d.Attachments = one.token, s.attachments(l, one)
 	return d, nil
 }
 
@@ -178,6 +178,12 @@ func (sh *sheet) compose(f *flow, sections []string) error {
 		"wrong": sh.wrong, "causes": sh.causes, "corrective": sh.corrective, "retest": sh.retest,
 	}
 	for _, name := range sections {
+		if name == "photos" {
+			if err := sh.photos(f); err != nil {
+				return err
+			}
+			continue
+		}
 		draw[name](f)
 	}
 	return nil

@@ -83,6 +83,9 @@ type Options struct {
 	History []Revision
 	Reason  string
 	Changes []string
+	// Before holds the verdicts of the revision before, by link: what a statement
+	// counts as accepted earlier. Nil for the first.
+	Before map[string]judge.Verdict
 	// Specimen marks every page as a specimen: for approval before testing
 	// starts, never evidence.
 	Specimen bool
@@ -98,6 +101,7 @@ type Set struct {
 	look  *look
 	names map[string]string       // link id → file name
 	files map[string]*source.File // originals by name
+	seals map[string]*sealing     // by link
 	// paper is the sheet that the job asks for.
 	paper page.Paper
 }
@@ -145,7 +149,11 @@ func NewSet(facts *record.Facts, judged *judge.Judgement, o Options) (*Set, *dia
 	if problems.Errors() > 0 {
 		return nil, problems
 	}
-	s.paper = s.look.paper(facts.Job.Documents.Paper)
+	s.paper = s.look.setPaper(facts.Job.Documents.Paper, o.Templates, o.Overrides, problems)
+	s.seals = make(map[string]*sealing, len(judged.Links))
+	for i := range judged.Links {
+		s.seals[judged.Links[i].Link.ID] = &sealing{}
+	}
 	for _, f := range facts.Originals {
 		s.files[f.Name] = source.New(f.Name, f.Data)
 	}

@@ -8,6 +8,7 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+	"sync"
 	"unicode/utf8"
 
 	"spanseal/internal/judge"
@@ -185,25 +186,43 @@ func half(b []byte) (h [16]byte) {
 	return h
 }
 
-// evidence signs a link's record and returns the token, its symbol and the
-// attachments of the link's paper.
-func (s *Set) evidence(l *judge.LinkResult) (token string, symbol [][]bool, files []Attachment, err error) {
-	data, err := encode(s.Record(l))
-	if err != nil {
-		return "", nil, nil, err
+// sealing is a link's record, signed once for its paper and its label.
+type sealing struct {
+	once   sync.Once
+	record []byte
+	token  string
+	symbol [][]bool
+	err    error
+}
+
+// sealed signs a link's record, the first time that it is asked.
+func (s *Set) sealed(l *judge.LinkResult) (*sealing, error) {
+	one := s.seals[l.Link.ID]
+	if one == nil {
+		return nil, fmt.Errorf("link %s is not of this job", l.Link.ID)
 	}
-	if token, symbol, err = s.seal(s.claim(l, data)); err != nil {
-		return "", nil, nil, err
+	one.once.Do(func() {
+		if one.record, one.err = encode(s.Record(l)); one.err == nil {
+			one.token, one.symbol, one.err = s.seal(s.claim(l, one.record))
+		}
+	})
+	return one, one.err
+}
+
+// attachments are the files inside a link's paper.
+func (s *Set) attachments(l *judge.LinkResult, one *sealing) []Attachment {
+	files := []Attachment{{Name: "record.json", MIME: "application/json", Description: s.words.say("attach.record"), Relationship: "Data", Data: one.record, Modified: s.Issued}}
+	return append(append(files, s.tokenFile(one.token)...),
+		Attachment{Name: "source-rows.txt", MIME: "text/plain", Description: s.words.say("attach.rows"), Relationship: "Source", Data: s.sourceRows(l), Modified: s.Issued})
+}
+
+// tokenFile is token.txt; a specimen has none.
+func (s *Set) tokenFile(token string) []Attachment {
+	if token == "" {
+		return nil
 	}
-	files = []Attachment{
-		{Name: "record.json", MIME: "application/json", Description: s.words.say("attach.record"), Relationship: "Data", Data: data, Modified: s.Issued},
-		{Name: "source-rows.txt", MIME: "text/plain", Description: s.words.say("attach.rows"), Relationship: "Source", Data: s.sourceRows(l), Modified: s.Issued},
-	}
-	if token != "" {
-		files = slices.Insert(files, 1, Attachment{Name: "token.txt", MIME: "text/plain", Description: s.words.say("attach.token"),
-			Relationship: "Supplement", Data: []byte(token + "\n"), Modified: s.Issued})
-	}
-	return token, symbol, files, nil
+	return []Attachment{{Name: "token.txt", MIME: "text/plain", Description: s.words.say("attach.token"), Relationship: "Supplement",
+		Data: []byte(token + "\n"), Modified: s.Issued}}
 }
 
 // seal signs a claim and draws its symbol. A specimen is never signed.

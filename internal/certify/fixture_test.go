@@ -6,6 +6,9 @@ import (
 	"encoding/hex"
 	"flag"
 	"fmt"
+	"image"
+	"image/color"
+	"image/png"
 	"io/fs"
 	"os"
 	"path/filepath"
@@ -141,8 +144,42 @@ func library() *record.Facts {
 	for i := range f.Readings {
 		f.Readings[i].Origin.SHA256, f.Readings[i].Origin.Size = hex.EncodeToString(sum[:]), int64(len(data))
 	}
+	for i, end := range []string{"A", "B", ""} {
+		name := "photos/A-12 " + end + ".png"
+		data := picture(200+100*i, 300-50*i)
+		sum := sha256.Sum256(data)
+		f.Photos = append(f.Photos, record.Photo{Link: "A-12", End: end, Data: data, Origin: record.Origin{File: name, SHA256: hex.EncodeToString(sum[:]), Size: int64(len(data))}})
+	}
+	f.Job.Pay = record.Pay{Currency: "EUR", Retainage: ptr("10"), Items: []record.PayItem{
+		{Line: "1.1", Title: "Spliced-on connector, with test and papers", Unit: record.PayTermination, Rate: ptr("18.50")},
+		{Line: "1.2", Title: "Strand tested both ways", Unit: record.PayStrand, Fibre: "OS2", Rate: ptr("7.25")},
+		{Line: "1.3", Title: "Strand tested both ways", Unit: record.PayStrand, Fibre: "OM4", Rate: ptr("6.10")},
+	}}
 	f.Accounts = []record.Account{{File: file, SHA256: hex.EncodeToString(sum[:]), Size: int64(len(data)), Rows: len(f.Readings), Used: len(f.Readings)}}
 	return f
+}
+
+// picture is a round end face in grey, invented.
+func picture(w, h int) []byte {
+	img := image.NewGray(image.Rect(0, 0, w, h))
+	for y := range h {
+		for x := range w {
+			dx, dy := x-w/2, y-h/2
+			switch d := dx*dx + dy*dy; {
+			case d < 100:
+				img.SetGray(x, y, color.Gray{40})
+			case d < h*h/6:
+				img.SetGray(x, y, color.Gray{190})
+			default:
+				img.SetGray(x, y, color.Gray{110})
+			}
+		}
+	}
+	var b bytes.Buffer
+	if err := png.Encode(&b, img); err != nil {
+		panic(err) // a buffer takes everything
+	}
+	return b.Bytes()
 }
 
 // ownersFigures is an owner's own limit set, for six wavelengths.
@@ -218,6 +255,11 @@ func papers(t testing.TB, s *certify.Set) []*certify.Document {
 		all = append(all, d)
 	}
 	add(s.Summary())
+	for _, make := range []func() (*certify.Document, error){s.Labels, s.Statement} {
+		if d, err := make(); d != nil || err != nil {
+			add(d, err)
+		}
+	}
 	for i := range s.Judgement.Links {
 		l := &s.Judgement.Links[i]
 		if l.Verdict.Certifiable() {
@@ -239,6 +281,12 @@ func TestLook(t *testing.T) {
 	canvas := press.Canvas()
 	for _, d := range papers(t, set) {
 		write(t, canvas, d, set.Issued, "")
+	}
+	o := options()
+	o.Specimen = true
+	set = newSet(t, certify.Specimen(library(), o.Issued), o)
+	for _, d := range papers(t, set) {
+		write(t, canvas, d, set.Issued, "specimen")
 	}
 	f := harsh()
 	f.Job.Documents.Paper = "letter"

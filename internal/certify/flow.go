@@ -41,7 +41,7 @@ var densities = []density{{1, 1}, {1, 0.5}, {0.96, 0.5}, {0.92, 0.5}, {0.88, 0.5
 
 // fewPages is how many pages a document has at most, if setting it closer to
 // save one is worth a try.
-const fewPages = 2
+const fewPages = 3
 
 // lay draws a document: first on nothing, to learn how many pages it takes and
 // how roomy it may be, then on the sheet.

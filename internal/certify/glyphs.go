@@ -82,6 +82,13 @@ func (s *Set) texts() []told {
 	for _, q := range s.Judgement.Questions {
 		at(from, q.Question, q.Code)
 	}
+	for _, p := range s.Facts.Photos {
+		at(p.Origin, p.Origin.File)
+	}
+	at(from, job.Pay.Currency)
+	for _, item := range job.Pay.Items {
+		at(from, item.Line, item.Title, item.Fibre, item.Cable)
+	}
 	for _, a := range s.Facts.Accounts {
 		at(record.Origin{File: a.File}, a.File)
 	}

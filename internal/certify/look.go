@@ -28,6 +28,7 @@ type look struct {
 	title, lead, heading, body, strong, caption, small, note, verdict, big, figure page.Style
 
 	certificate, nonconformance, summary []string
+	labels                               labelGeometry
 }
 
 const white page.Ink = 0xFFFFFF
@@ -35,8 +36,8 @@ const white page.Ink = 0xFFFFFF
 // certificateSections are the sections that a certificate may have; a template
 // chooses and orders them. The other documents' stand beside them.
 var (
-	certificateSections    = []string{"link", "ladder", "readings", "terminations", "reflectance", "method", "questions", "signatures", "small_print"}
-	nonconformanceSections = []string{"wrong", "ladder", "causes", "readings", "terminations", "corrective", "retest", "link", "reflectance", "method", "questions", "signatures", "small_print"}
+	certificateSections    = []string{"link", "ladder", "readings", "terminations", "reflectance", "method", "questions", "signatures", "small_print", "photos"}
+	nonconformanceSections = []string{"wrong", "ladder", "causes", "readings", "terminations", "corrective", "retest", "link", "reflectance", "method", "questions", "signatures", "small_print", "photos"}
 	summarySections        = []string{"counts", "open", "dots", "margins", "map", "statistics", "questions", "links", "sets", "people", "instruments", "files", "revisions", "small_print"}
 )
 
@@ -91,6 +92,14 @@ func loadLook(base, over fs.FS, problems *diag.List) *look {
 	return l
 }
 
+// setPaper chooses the sheet, by the name in job.yaml or else the template's,
+// and what depends on it.
+func (l *look) setPaper(name string, base, over fs.FS, problems *diag.List) page.Paper {
+	p := l.paper(name)
+	l.labels = labelsOf(typed{loadTemplate(base, over, "documents/labels.yaml", problems), problems}, p)
+	return p
+}
+
 // paper is the sheet by its name, the template's where the job names none.
 func (l *look) paper(name string) page.Paper {
 	for _, n := range []string{name, l.paperName} {
@@ -123,6 +132,15 @@ func (t typed) number(key string, least, most float64) float64 {
 		t.refuse(key, fmt.Sprintf("want a number from %g to %g", least, most))
 	}
 	return v
+}
+
+// oneOf reads one of a few words.
+func (t typed) oneOf(key string, words ...string) string {
+	if text := t.text(key); slices.Contains(words, text) {
+		return text
+	}
+	t.refuse(key, "want "+strings.Join(words, " or "))
+	return words[0]
 }
 
 func (t typed) colour(key string) page.Ink {

@@ -48,6 +48,7 @@ func (r *rail) draw(f *flow) {
 	height := f.Paper().Height
 	f.Fill(0, 0, f.rail, height, f.railInk)
 	r.block(f)
+	f.set.specimen(f)
 	foot := height - f.bottom
 	top := r.foot(f, foot)
 	r.values(f, f.rail+8, top-4)
@@ -124,12 +125,16 @@ func (r *rail) foot(f *flow, bottom float64) float64 {
 		f.put(inset, y, f.small, lines[i])
 		y -= leading
 	}
-	if r.symbol == nil {
+	if r.symbol == nil && !f.set.Specimen {
 		return y
 	}
 	side := f.look.symbol
 	x := (f.rail - side) / 2
 	y -= side + 1.2
+	if r.symbol == nil {
+		f.set.noSymbol(f, x, y, side)
+		return y
+	}
 	f.Fill(x, y, side, side, white)
 	// The quiet zone is four modules on each side (ISO/IEC 18004, from memory).
 	module := side / float64(len(r.symbol)+8)

@@ -140,20 +140,17 @@ func (s *Set) ResultsJSON() ([]byte, error) { return encode(s.Results()) }
 var resultColumns = []string{"certificate", "link", "link_verdict", "kind", "code", "verdict", "quantity", "wavelength_nm", "direction", "end",
 	"measured", "limit", "margin", "unit", "uncertainty", "set", "fate", "time", "instrument", "person", "file", "row", "sha256", "question"}
 
-// ResultsCSV is results.csv.
-func (s *Set) ResultsCSV() ([]byte, error) { return ResultsCSV(s.Facts, s.Judgement) }
-
-// ResultsCSV writes every finding and superseded reading of a judgement: UTF-8,
+// ResultsCSV is results.csv, every finding and superseded reading: UTF-8,
 // comma, decimal point, LF line ends. Texts that a spreadsheet would run as a
 // formula begin with an apostrophe.
-func ResultsCSV(facts *record.Facts, judged *judge.Judgement) ([]byte, error) {
+func (s *Set) ResultsCSV() ([]byte, error) {
 	var b bytes.Buffer
 	w := csv.NewWriter(&b)
 	line := func(cells ...string) error { return w.Write(cells) }
 	if err := line(resultColumns...); err != nil {
 		return nil, err
 	}
-	for _, l := range resultLinks(&facts.Job, judged, fileNames(judged)) {
+	for _, l := range resultLinks(&s.Facts.Job, s.Judgement, s.names) {
 		for _, f := range l.Findings {
 			// A two-way average rests on two readings; the first names the place.
 			var r ResultReading

@@ -40,11 +40,8 @@ func (s *Set) Summary() (*Document, error) {
 	d.rail = d.newRail(symbol, first, last)
 	doc := s.document("summary.pdf", d.title+" "+s.Facts.Job.Number, d.compose)
 	doc.Token = token
-	doc.Attachments = []Attachment{{Name: "results.json", MIME: "application/json", Description: s.words.say("attach.results"), Relationship: "Data", Data: results, Modified: s.Issued}}
-	if token != "" {
-		doc.Attachments = append(doc.Attachments, Attachment{Name: "token.txt", MIME: "text/plain", Description: s.words.say("attach.token"),
-			Relationship: "Supplement", Data: []byte(token + "\n"), Modified: s.Issued})
-	}
+	doc.Attachments = append([]Attachment{{Name: "results.json", MIME: "application/json", Description: s.words.say("attach.results"), Relationship: "Data",
+		Data: results, Modified: s.Issued}}, s.tokenFile(token)...)
 	return doc, nil
 }
 

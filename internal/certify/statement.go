@@ -1,0 +1,165 @@
+package certify
+
+import (
+	"strings"
+
+	"spanseal/internal/judge"
+	"spanseal/internal/quantity"
+	"spanseal/internal/record"
+)
+
+// quantities of one pay item, counted from the facts. Accepted is what stands
+// on certified links; before is what of it stood there in the revision before.
+type quantities struct{ scheduled, measured, accepted, before int }
+
+// quantities counts an item. Links that fail or are incomplete count as
+// scheduled, and as measured where they were, never as accepted.
+func (s *Set) quantities(item record.PayItem) quantities {
+	var q quantities
+	for i := range s.Judgement.Links {
+		l := &s.Judgement.Links[i]
+		if item.Fibre != "" && item.Fibre != l.Link.Fibre || item.Cable != "" && item.Cable != l.Link.Cable {
+			continue
+		}
+		scheduled, done := 1, 0
+		switch item.Unit {
+		case record.PayTermination:
+			scheduled = l.Link.SplicedEnds()
+			done = made(l, func(t record.Termination) bool { return t.End != "" })
+		case record.PaySplice:
+			scheduled = l.Link.Splices
+			done = made(l, func(t record.Termination) bool { return t.End == "" })
+		default:
+			if l.Measured {
+				done = 1
+			}
+		}
+		q.scheduled += scheduled
+		q.measured += done
+		if l.Verdict.Certifiable() {
+			q.accepted += done
+			if before, known := s.Before[l.Link.ID]; known && before.Certifiable() {
+				q.before += done
+			}
+		}
+	}
+	return q
+}
+
+// made counts terminations on record.
+func made(l *judge.LinkResult, is func(record.Termination) bool) int {
+	n := 0
+	for _, t := range l.Terminations {
+		if is(t) {
+			n++
+		}
+	}
+	return n
+}
+
+// Statement returns the quantities for an invoice, or nil where job.yaml lists
+// no pay items.
+func (s *Set) Statement() (*Document, error) {
+	if len(s.Facts.Job.Pay.Items) == 0 {
+		return nil, nil
+	}
+	title := s.words.say("statement.title")
+	r := s.plainRail()
+	return s.document("statement.pdf", title+" "+s.Facts.Job.Number, func(f *flow) error {
+		f.rails = r.draw
+		f.heading = s.again(s.words.say("document.continued", "title", title+" "+s.Facts.Job.Number))
+		f.start()
+		c := s.Judgement.Counts
+		s.head(f, title, s.words.say("statement.lead", "links", s.words.count("links", c.Scheduled), "accepted", s.words.whole(c.Certified),
+			"open", s.words.whole(c.Scheduled-c.Certified)))
+		s.items(f)
+		s.notAccepted(f)
+		s.signatures(f)
+		s.small(f, s.words.say("statement.note")+" "+s.words.say("small.records")+" "+s.words.say("small.payment"))
+		return nil
+	}), nil
+}
+
+// plainRail is the rail of papers about the job that carry no seal of their own.
+func (s *Set) plainRail() *rail {
+	d := &digestOf{Set: s}
+	first, last := s.measuredOn(s.allReadings())
+	r := d.newRail(nil, first, last)
+	r.under = s.words.say("rail.beside")
+	return r
+}
+
+// items is the table of pay items, with amounts where rates are given.
+func (s *Set) items(f *flow) {
+	w, pay := s.words, s.Facts.Job.Pay
+	f.section(w.say("statement.items"), 3)
+	columns := []column{{name: w.say("statement.line"), wrap: true}, {name: w.say("statement.item"), wrap: true}, {name: w.say("statement.unit"), wrap: true}}
+	for _, key := range []string{"scheduled", "measured", "accepted", "before", "this"} {
+		columns = append(columns, column{name: w.say("statement." + key), right: true})
+	}
+	columns = append(columns, column{name: w.say("statement.rate"), right: true}, column{name: w.say("statement.amount"), right: true})
+	var rows [][]cell
+	var total quantity.Decimal
+	rated := false
+	for _, item := range pay.Items {
+		q := s.quantities(item)
+		narrowed := strings.Join(unique(item.Fibre, item.Cable), ", ")
+		title := item.Title
+		if narrowed != "" {
+			title += " (" + narrowed + ")"
+		}
+		row := cells(f.body, item.Line, title, w.term("pay_unit", string(item.Unit)), w.whole(q.scheduled), w.whole(q.measured), w.whole(q.accepted),
+			w.whole(q.before), w.whole(q.accepted-q.before), "", "")
+		row[7].style = f.strong
+		if item.Rate != nil {
+			rated = true
+			amount := item.Rate.Mul(quantity.Int(q.accepted - q.before))
+			total = total.Add(amount)
+			row[8].text, row[9].text = w.fixed(*item.Rate, 2), w.fixed(amount, 2)
+		}
+		rows = append(rows, row)
+	}
+	f.table(columns, rows)
+	if !rated {
+		f.paragraph(f.note, 0.75, w.say("statement.no_prices"))
+		return
+	}
+	sum := func(caption string, d quantity.Decimal, last bool) {
+		style := f.body
+		if last {
+			style = f.strong
+		}
+		f.need(f.grid)
+		f.putRight(f.x+f.w-28, f.base(), style, caption)
+		f.putRight(f.x+f.w, f.base(), style, strings.TrimSpace(w.fixed(d, 2)+" "+pay.Currency))
+		f.lines(1)
+	}
+	f.lines(0.25)
+	if pay.Retainage == nil {
+		sum(w.say("statement.total"), total, true)
+		return
+	}
+	sum(w.say("statement.total"), total, false)
+	// Held back to the cent, so that the two parts add up to the total.
+	held := total.Mul(*pay.Retainage).Mul(quantity.Scaled(1, 2)).Round(2)
+	sum(w.say("statement.retainage", "percent", w.short(*pay.Retainage)), held.Neg(), false)
+	sum(w.say("statement.due"), total.Round(2).Sub(held), true)
+}
+
+// notAccepted names every link that is not offered for payment.
+func (s *Set) notAccepted(f *flow) {
+	w := s.words
+	d := &digestOf{Set: s}
+	var rows [][]cell
+	for _, l := range d.exceptions() {
+		if !l.Verdict.Certifiable() {
+			what, _ := d.why(l)
+			rows = append(rows, []cell{{l.Link.ID, f.strong}, {w.say("open." + l.Verdict.String()), f.alarm()}, {what, f.body}})
+		}
+	}
+	if len(rows) == 0 {
+		return
+	}
+	f.section(w.say("statement.not_accepted"), 2)
+	f.table([]column{{wrap: true}, {}, {wrap: true}}, rows)
+}
