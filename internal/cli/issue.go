@@ -119,17 +119,31 @@ func (a *app) write(ctx context.Context, j *job, signer *seal.Signer, at time.Ti
 	if err != nil {
 		return nil, err
 	}
+	page, err := checkPage(signer)
+	if err != nil {
+		return nil, err
+	}
 	line := a.progress("documents")
 	defer line.clear()
 	folder := cmp.Or(f.out, filepath.Join(j.dir, "issued"))
 	rev, err := issue.Write(ctx, issue.Request{
-		Folder: folder, Set: set, Signer: signer,
+		Folder: folder, Set: set, Signer: signer, CheckPage: page,
 		Holder: a.holder(), Progress: line.report,
 	})
 	if err != nil {
 		return nil, notIssued(err)
 	}
 	return rev, nil
+}
+
+// checkPage is the page that checks labels of the signer, and of the keys that
+// this one follows.
+func checkPage(signer *seal.Signer) ([]byte, error) {
+	template, err := fs.ReadFile(templates.Files, "check/check.html")
+	if err != nil {
+		return nil, err
+	}
+	return seal.FillCheckPage(template, signer.Chain()...)
 }
 
 // set makes the documents of a job.

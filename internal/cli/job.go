@@ -6,6 +6,7 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 
 	"spanseal/internal/diag"
@@ -66,14 +67,17 @@ func (a *app) loadJob(dir string) (*job, error) {
 	if j.problems.Errors() > 0 {
 		return j, nil
 	}
-	book, problems := a.book(dir, j.facts)
+	book, problems := j.book()
 	j.problems.Join(problems)
 	if j.problems.Errors() > 0 {
 		return j, nil
 	}
 	judged, problems := judge.Judge(j.facts, book)
 	j.problems.Join(problems)
-	j.judged = judged
+	if j.judged = judged; judged != nil {
+		err := j.keepSets(book)
+		return j, err
+	}
 	return j, nil
 }
 
@@ -86,37 +90,88 @@ func builtIn() (*limits.Book, *diag.List) {
 	return limits.NewBook(sets)
 }
 
-// book is every limit set that a job may name: the built-in ones, and the
-// files of its own.
-func (a *app) book(dir string, facts *record.Facts) (*limits.Book, *diag.List) {
+// confirmations is the file in which a job records who compared which limit
+// set with the standard.
+const confirmations = "confirmed.yaml"
+
+// book is every limit set that the job may name: the built-in ones, and the
+// files of its own; with what is confirmed of them. The job's files become
+// evidence like any other input.
+func (j *job) book() (*limits.Book, *diag.List) {
 	book, problems := builtIn()
-	own := map[string]bool{}
-	name := func(ids []string) {
-		for _, id := range ids {
-			if isFile(id) {
-				own[id] = true
-			}
-		}
+	folder, err := os.OpenRoot(j.dir)
+	if err != nil {
+		problems.Add(diag.Problem{Code: "no-job-folder", Place: diag.Place{File: filepath.ToSlash(j.dir)}, Message: err.Error()})
+		return book, problems
 	}
-	name(facts.Job.Policy.Limits)
-	for _, l := range facts.Links {
-		name(l.Limits)
-		name(l.Applications)
-	}
-	for id := range own {
-		raw, err := os.ReadFile(filepath.Join(dir, filepath.FromSlash(id)))
+	defer folder.Close()
+
+	var own []*source.File
+	for _, name := range j.ownSets() {
+		raw, err := folder.ReadFile(name)
 		if err != nil {
-			problems.Add(diag.Problem{Code: "no-limit-set", Place: diag.Place{File: id},
+			problems.Add(diag.Problem{Code: "no-limit-set", Place: diag.Place{File: name},
 				Message: "the limit set cannot be read", Because: []string{err.Error()},
-				Mend: "correct the path in job.yaml; it is relative to the job folder"})
+				Mend: "correct the path where the set is named; it is relative to the job folder"})
 			continue
 		}
-		problems.Join(book.Add(source.New(id, raw)))
+		own = append(own, source.New(name, raw))
+	}
+	problems.Join(book.Add(own...))
+
+	if raw, err := folder.ReadFile(confirmations); err == nil {
+		f := source.New(confirmations, raw)
+		confirmed, list := limits.ParseConfirmations(f)
+		problems.Join(list)
+		book.Confirm(confirmed)
+		own = append(own, f)
+	}
+	for _, f := range own {
+		j.keep(f.Name, f.Raw)
 	}
 	return book, problems
+}
+
+// ownSets names the limit sets that are files of the job.
+func (j *job) ownSets() []string {
+	named := slices.Clone(j.facts.Job.Policy.Limits)
+	for _, l := range j.facts.Links {
+		named = append(append(named, l.Limits...), l.Applications...)
+	}
+	slices.Sort(named)
+	return slices.DeleteFunc(slices.Compact(named), func(id string) bool { return !isFile(id) })
 }
 
 // isFile tells a path of the job's own limit set from the id of a built-in.
 func isFile(id string) bool {
 	return strings.HasSuffix(id, ".yaml") || strings.HasSuffix(id, ".yml")
+}
+
+// keep adds a file to the evidence.
+func (j *job) keep(name string, raw []byte) {
+	at, found := slices.BinarySearchFunc(j.facts.Originals, name, func(o record.Original, name string) int {
+		return strings.Compare(o.Name, name)
+	})
+	if !found {
+		j.facts.Originals = slices.Insert(j.facts.Originals, at,
+			record.Original{Name: name, SHA256: source.New(name, raw).SHA256Hex(), Data: raw})
+	}
+}
+
+// keepSets adds the built-in limit sets that bound something to the evidence:
+// in nine years nobody may have this edition of the program any more.
+func (j *job) keepSets(book *limits.Book) error {
+	for _, used := range j.judged.Sets {
+		for s, ok := book.Find(used.ID); ok && s != nil; s = s.Base {
+			if !s.BuiltIn {
+				continue
+			}
+			raw, err := fs.ReadFile(templates.Files, "limits/"+s.File)
+			if err != nil {
+				return err
+			}
+			j.keep("limits/"+s.File, raw)
+		}
+	}
+	return nil
 }

@@ -25,7 +25,7 @@ its own, by path.`,
   spanseal limits show tia-568.3-e
   spanseal limits show harbour-library/owner.yaml
   spanseal limits test`,
-	}, a.limitsList(), a.limitsShow(), a.limitsTest())
+	}, a.limitsList(), a.limitsShow(), a.limitsTest(), a.limitsConfirm())
 }
 
 func (a *app) limitsList() *cobra.Command {

@@ -1,0 +1,84 @@
+package cli
+
+import (
+	"errors"
+	"fmt"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"spanseal/internal/limits"
+	"spanseal/internal/record"
+	"spanseal/internal/source"
+)
+
+func (a *app) limitsConfirm() *cobra.Command {
+	var by, note string
+	c := &cobra.Command{
+		Use:   "confirm JOB SET",
+		Short: "record that somebody compared a set with the standard",
+		Long: `Standards are sold, so many built-in values are recalled or quoted. Once somebody
+has compared every value of a set with their own copy of the standard, this
+records who and when in the job's file ` + confirmations + `, and the papers say so.
+
+The record is of the set's file as it is now, by its SHA-256: an altered file is
+no longer confirmed. It lies in the job, so that the papers do not depend on
+whose machine issues them.`,
+		Example: `  spanseal limits show tia-568.3-e
+  spanseal limits confirm harbour-library tia-568.3-e --by "R. Lindqvist" --note "copy bought in 2024"`,
+		Args: takes(2, 2, "a job folder and the id of a limit set"),
+		RunE: func(_ *cobra.Command, args []string) error {
+			if strings.TrimSpace(by) == "" {
+				return misuse(`say who compared it, such as --by "R. Lindqvist"`, "a confirmation needs a name")
+			}
+			dir, id := args[0], args[1]
+			if isFile(id) { // of the job's own
+				id = filepath.Join(dir, filepath.FromSlash(id))
+			}
+			s, err := a.findSet(id)
+			if err != nil {
+				return err
+			}
+			c := limits.Confirmation{Set: s.ID, SHA256: s.SHA256, By: by, On: record.DateOf(a.sys.Now()), Note: note}
+			if err := a.addConfirmation(filepath.Join(dir, confirmations), c); err != nil {
+				return err
+			}
+			fmt.Fprintf(a.out, "%s confirmed by %s (file SHA-256 %s)\n", s.ID, c, s.SHA256)
+			if s.Base != nil {
+				fmt.Fprintf(a.out, "it extends %s, which wants its own confirmation\n", s.Extends)
+			}
+			return nil
+		},
+	}
+	c.Flags().StringVar(&by, "by", "", "who compared the set with the standard")
+	c.Flags().StringVar(&note, "note", "", "with which copy, or what else there is to say")
+	return c
+}
+
+// addConfirmation appends to a file of confirmations, by way of a new file, so
+// that no half one is ever left.
+func (a *app) addConfirmation(path string, c limits.Confirmation) error {
+	var all []limits.Confirmation
+	raw, err := os.ReadFile(path)
+	switch {
+	case err == nil:
+		confirmed, problems := limits.ParseConfirmations(source.New(filepath.ToSlash(path), raw))
+		if err := a.report(problems); err != nil {
+			return err
+		}
+		all = confirmed
+	case !errors.Is(err, fs.ErrNotExist):
+		return refuse("", "the confirmations cannot be read: %v", err)
+	}
+	if _, err := os.Stat(filepath.Dir(path)); err != nil {
+		return refuse("", "there is no job folder at %s", filepath.Dir(path))
+	}
+	next := path + ".new"
+	if err := os.WriteFile(next, limits.FormatConfirmations(append(all, c)), 0o644); err != nil {
+		return err
+	}
+	return os.Rename(next, path)
+}
