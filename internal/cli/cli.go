@@ -163,7 +163,7 @@ passes, with a summary. Anybody can check them later without a network.`,
 	cobra.EnableCommandSorting = false // they stand in the order of a job
 	root.AddCommand(
 		a.demo(), a.create(), a.check(), a.explain(), a.issue(), a.verify(),
-		a.key(), a.limits(),
+		a.find(), a.key(), a.limits(),
 	)
 	return root
 }

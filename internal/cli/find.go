@@ -1,0 +1,289 @@
+package cli
+
+import (
+	"encoding/csv"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io/fs"
+	"path"
+	"path/filepath"
+	"strconv"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"spanseal/internal/archive"
+	"spanseal/internal/diag"
+	"spanseal/internal/record"
+)
+
+// shownHits is how many links the text form prints unless told otherwise: a
+// screen or two. The forms for programs print all.
+const shownHits = 60
+
+func (a *app) find() *cobra.Command {
+	var how format
+	var o archive.Options
+	var limit int
+	var keys strings.Builder
+	for _, k := range archive.Keys {
+		fmt.Fprintf(&keys, "  %-11s %s\n", k.Name, k.Of)
+	}
+	c := &cobra.Command{
+		Use:   "find ARCHIVE [TERM ...]",
+		Short: "find certificates in a tree of jobs, or what rests on an instrument",
+		Long: `Looks through every issued revision below the folder ARCHIVE and prints the
+links that fit all terms, the newest issue first. A term is a word, which fits a
+part of any text, or key:value:
+
+` + keys.String() + `
+Capitals make no difference, * stands for any run of characters, and a date is a
+day, a month, a year, or two of them with .. between. Terms about how a link was
+measured must fit one and the same reading: serial:22803 with two days between
+finds every certificate that rests on that instrument between them.
+
+What was read is kept in a file .spanseal-index in ARCHIVE, which may be deleted.
+Manifests are held against their signatures and results; exit code 5 when one
+does not fit. Whether a paper is genuine says ` + "`spanseal verify`" + `.`,
+		Example: `  spanseal find /srv/jobs A-12
+  spanseal find /srv/jobs link:A-12 site:library revision:current
+  spanseal find /srv/jobs serial:22803 measured:2026-11-16..2026-11-18 --format csv > recall.csv`,
+		Args: takes(1, -1, "the folder of the archive, and terms"),
+		RunE: func(c *cobra.Command, args []string) error {
+			q, err := archive.ParseQuery(args[1:])
+			if err != nil {
+				return misuse("see `spanseal find --help`", "%v", err)
+			}
+			line := a.progress("revisions read")
+			o.Progress = line.report
+			arch, err := archive.Open(c.Context(), args[0], o)
+			line.clear()
+			switch {
+			case errors.Is(err, fs.ErrNotExist):
+				return refuse("name the folder below which the jobs lie", "there is no folder %s", diag.Safe(args[0]))
+			case err != nil:
+				return fmt.Errorf("%s cannot be searched: %w", args[0], err)
+			}
+			if arch.Kept != nil {
+				fmt.Fprintf(a.err, "note: the index could not be kept, so the next search reads all again: %v\n", arch.Kept)
+			}
+			for _, d := range arch.Doubts() {
+				fmt.Fprintf(a.err, "%s: %s %s\n", diag.Safe(path.Join(filepath.ToSlash(arch.Dir), d.Path)), a.onErr.bad("error:"), diag.Safe(d.Text))
+				a.status = ExitWrong
+			}
+			hits := arch.Find(q)
+			if !c.Flags().Changed("limit") && how == "text" {
+				limit = shownHits
+			}
+			more := 0
+			if limit > 0 && len(hits) > limit {
+				hits, more = hits[:limit], len(hits)-limit
+			}
+			switch how {
+			case "csv":
+				return a.findCSV(hits)
+			case "json":
+				return a.findJSON(arch, hits)
+			}
+			a.findText(arch, hits, more)
+			return nil
+		},
+	}
+	how.flag(c, "text", "csv", "json")
+	c.Flags().IntVar(&limit, "limit", 0, fmt.Sprintf("print at most so many links; 0 prints all (default: %d as text, else all)", shownHits))
+	c.Flags().StringVar(&o.Index, "index", "", "the file of the index (default: .spanseal-index in ARCHIVE)")
+	c.Flags().BoolVar(&o.NoIndex, "no-index", false, "read everything and keep nothing")
+	return c
+}
+
+// findText prints the hits below the revision that they are in.
+func (a *app) findText(arch *archive.Archive, hits []archive.Hit, more int) {
+	s := a.onOut
+	wide := 0
+	for _, h := range hits {
+		wide = max(wide, diag.DisplayWidth(h.Name))
+	}
+	var last *archive.Revision
+	revisions := 0
+	for _, h := range hits {
+		if r := h.Revision; r != last {
+			if last != nil {
+				fmt.Fprintln(a.out)
+			}
+			last = r
+			revisions++
+			fmt.Fprintf(a.out, "%s r%d, issued %s", s.strong(diag.Safe(r.Job)), r.Number, day(r.Issued))
+			if r.Superseded > 0 {
+				fmt.Fprintf(a.out, ", %s", s.asked(fmt.Sprintf("SUPERSEDED BY r%d", r.Superseded)))
+			}
+			if r.Specimen {
+				fmt.Fprintf(a.out, ", %s", s.asked("SPECIMEN"))
+			}
+			if len(r.Doubts) > 0 {
+				fmt.Fprintf(a.out, ", %s", s.bad("NOT AS IT WAS SIGNED"))
+			}
+			if about := nonEmpty(r.Site, r.Title, r.Customer); about != nil {
+				fmt.Fprintf(a.out, "  %s", diag.Safe(strings.Join(about, ", ")))
+			}
+			fmt.Fprintln(a.out)
+		}
+		first, until := measured(h.Uses())
+		when := "never measured"
+		if !first.IsZero() {
+			when = "measured " + first.String()
+		}
+		if until.After(first) {
+			when += " to " + until.String()
+		}
+		fmt.Fprintf(a.out, "  %s  %-10s  %s  %s\n", pad(h.Name, wide), h.Verdict, when, diag.Safe(a.pathOf(arch, h)))
+	}
+	if len(hits) > 0 {
+		fmt.Fprintln(a.out)
+	}
+	if more > 0 {
+		fmt.Fprintf(a.out, "and %d more; --limit 0 prints all\n", more)
+	}
+	fmt.Fprintf(a.out, "%s found, %s searched\n", count(len(hits)+more, "link"), count(len(arch.Revisions), "revision"))
+}
+
+// pathOf is where the paper of a hit lies, as a person would type it.
+func (a *app) pathOf(arch *archive.Archive, h archive.Hit) string {
+	return filepath.Join(arch.Dir, filepath.FromSlash(h.Revision.Path), filepath.FromSlash(h.File))
+}
+
+// day is the day of a time in RFC 3339, in its own zone.
+func day(at string) string {
+	d, _, _ := strings.Cut(at, "T")
+	return d
+}
+
+// measured returns the first and last day of uses.
+func measured(uses []archive.Use) (first, last record.Date) {
+	for _, u := range uses {
+		if u.Day.IsZero() {
+			continue
+		}
+		if first.IsZero() || u.Day.Before(first) {
+			first = u.Day
+		}
+		if u.Day.After(last) {
+			last = u.Day
+		}
+	}
+	return first, last
+}
+
+// serials and technicians of uses, each once.
+func serials(uses []archive.Use) []string {
+	var list []string
+	for _, u := range uses {
+		for _, i := range []record.Instrument{u.Source, u.Instrument} {
+			list = once(list, firstNonEmpty(i.Serial, i.ID))
+		}
+	}
+	return list
+}
+
+func technicians(uses []archive.Use) []string {
+	var list []string
+	for _, u := range uses {
+		list = once(list, firstNonEmpty(u.Person.Name, u.Person.ID))
+	}
+	return list
+}
+
+func firstNonEmpty(texts ...string) string {
+	return append(nonEmpty(texts...), "")[0]
+}
+
+// once appends a text that is neither empty nor in the list.
+func once(list []string, text string) []string {
+	for _, t := range append(list, "") {
+		if t == text {
+			return list
+		}
+	}
+	return append(list, text)
+}
+
+func (a *app) findCSV(hits []archive.Hit) error {
+	w := csv.NewWriter(a.out)
+	w.Write([]string{"certificate", "job", "revision", "superseded_by", "issued", "link", "verdict", "measured_first", "measured_last",
+		"serials", "technicians", "title", "site", "customer", "order", "signer", "path", "doubts"})
+	for _, h := range hits {
+		r, uses := h.Revision, h.Uses()
+		first, last := measured(uses)
+		superseded := ""
+		if r.Superseded > 0 {
+			superseded = strconv.Itoa(r.Superseded)
+		}
+		row := []string{h.Number, r.Job, strconv.Itoa(r.Number), superseded, r.Issued, h.Name, h.Verdict, first.String(), last.String(),
+			strings.Join(serials(uses), "; "), strings.Join(technicians(uses), "; "), r.Title, r.Site, r.Customer, r.Order, r.Signer,
+			path.Join(r.Path, h.File), strings.Join(r.Doubts, "; ")}
+		for i, text := range row {
+			row[i] = inert(text)
+		}
+		w.Write(row)
+	}
+	w.Flush()
+	return w.Error()
+}
+
+// inert keeps a spreadsheet from running a text as a formula.
+func inert(text string) string {
+	if text != "" && strings.ContainsRune("=+-@\t\r", rune(text[0])) {
+		return "'" + text
+	}
+	return text
+}
+
+// foundLink is a hit for programs.
+type foundLink struct {
+	Certificate  string     `json:"certificate,omitempty"`
+	Job          string     `json:"job"`
+	Revision     int        `json:"revision"`
+	SupersededBy int        `json:"superseded_by,omitempty"`
+	Issued       string     `json:"issued"`
+	Link         string     `json:"link"`
+	Verdict      string     `json:"verdict,omitempty"`
+	Measured     []foundUse `json:"measured_with,omitempty"`
+	Title        string     `json:"title,omitempty"`
+	Site         string     `json:"site,omitempty"`
+	Customer     string     `json:"customer,omitempty"`
+	Order        string     `json:"order,omitempty"`
+	Signer       string     `json:"signer,omitempty"`
+	Key          string     `json:"key,omitempty"`
+	Path         string     `json:"path"` // relative to the archive
+	Doubts       []string   `json:"doubts,omitempty"`
+}
+
+type foundUse struct {
+	Day        record.Date `json:"day,omitzero"`
+	Meter      string      `json:"meter_serial,omitempty"`
+	Source     string      `json:"source_serial,omitempty"`
+	Technician string      `json:"technician,omitempty"`
+}
+
+func (a *app) findJSON(arch *archive.Archive, hits []archive.Hit) error {
+	links := make([]foundLink, len(hits))
+	for i, h := range hits {
+		r := h.Revision
+		links[i] = foundLink{Certificate: h.Number, Job: r.Job, Revision: r.Number, SupersededBy: r.Superseded, Issued: r.Issued, Link: h.Name,
+			Verdict: h.Verdict, Title: r.Title, Site: r.Site, Customer: r.Customer, Order: r.Order, Signer: r.Signer, Key: r.SignerKey,
+			Path: path.Join(r.Path, h.File), Doubts: r.Doubts}
+		for _, u := range h.Uses() {
+			links[i].Measured = append(links[i].Measured, foundUse{u.Day, firstNonEmpty(u.Instrument.Serial, u.Instrument.ID),
+				firstNonEmpty(u.Source.Serial, u.Source.ID), firstNonEmpty(u.Person.Name, u.Person.ID)})
+		}
+	}
+	e := json.NewEncoder(a.out)
+	e.SetIndent("", "  ")
+	e.SetEscapeHTML(false)
+	return e.Encode(struct {
+		Format   string          `json:"format"`
+		Searched int             `json:"searched"` // revisions
+		Doubts   []archive.Doubt `json:"doubts,omitempty"`
+		Links    []foundLink     `json:"links"`
+	}{"spanseal-find/1", len(arch.Revisions), arch.Doubts(), links})
+}
