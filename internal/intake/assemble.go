@@ -1,6 +1,7 @@
 package intake
 
 import (
+	"bytes"
 	"fmt"
 	"slices"
 	"strings"
@@ -16,21 +17,13 @@ import (
 // still counted.
 const maxFaults = 10_000
 
-// key is what makes two readings measurements of the same thing.
-type readingKey struct {
-	link       int32
-	quantity   record.Quantity
-	wavelength int
-	direction  record.Direction
-	event      string
-}
-
-// found is what intake knows of a reading beside the reading itself.
+// found is what intake knows of a reading beside the reading itself. There may
+// be millions, so it is small.
 type found struct {
-	key     readingKey
-	account int  // index of the file's account
-	row     int  // counts the rows of the file, from zero
-	ordered bool // rows of the file are in the order of measuring
+	link    int32 // index in the schedule
+	account int32 // index of the file's account
+	row     int32 // counts the rows of the file
+	ordered bool  // rows of the file are in the order of measuring
 }
 
 // assembler turns the rows of one table into readings by one mapping.
@@ -80,6 +73,7 @@ func (r *reader) assemble(t table, m *mapping, f *source.File, account *record.A
 		a.zone = r.facts.Job.Location
 	}
 	account.Concluded = append(account.Concluded, h.concluded...)
+	a.makeRoom()
 	fits := m.fileName == nil || a.capture(m.fileName, baseName(f.Name))
 	if !fits {
 		r.list.Add(diag.Problem{Code: "pattern-does-not-fit", Place: diag.Place{File: f.Name},
@@ -113,6 +107,15 @@ func (r *reader) assemble(t table, m *mapping, f *source.File, account *record.A
 			Message: fmt.Sprintf("%s more of this file are not shown", plural(a.dropped, "fault")),
 			Mend:    "check the file's entry of readings first: so many faults have one cause"})
 	}
+}
+
+// makeRoom makes room for the readings of a file at once: growing step by step
+// would need more than twice as much.
+func (a *assembler) makeRoom() {
+	const most = 1 << 20 // a file of empty lines has none of them
+	rows := min(bytes.Count(a.file.Text, []byte{'\n'})*len(a.groups), len(a.file.Text)/16, most)
+	a.r.facts.Readings = slices.Grow(a.r.facts.Readings, rows)
+	a.r.found = slices.Grow(a.r.found, rows)
 }
 
 // refuseAll accounts for the rows of a table whose heading could not be bound.
@@ -228,16 +231,12 @@ func (a *assembler) isHeading(row *row) bool {
 	if a.h.line == 0 || a.m.headerRows > 1 {
 		return false
 	}
-	same := 0
 	for i, name := range a.h.names {
-		switch text := row.at(i); {
-		case text == name, text == withoutUnit(name):
-			same++
-		default:
+		if text := row.at(i); text != name && text != withoutUnit(name) {
 			return false
 		}
 	}
-	return same > 0
+	return len(a.h.names) > 0
 }
 
 func (a *assembler) ignored(row *row) bool {
@@ -302,7 +301,7 @@ func (a *assembler) reading(row *row, g *group) {
 	p.ReferenceTime = a.time(row, g, fReferenceDate, fReferenceTime)
 	p.Origin.Row = row.number
 	if values[fLength] != nil {
-		a.add(row, g, fLength, p, *values[fLength], index)
+		a.add(row, g, fLength, &p, *values[fLength], index)
 	}
 	if p.WavelengthNM = a.wavelength(row, &g[fWavelength], values); p.WavelengthNM == 0 {
 		return
@@ -310,16 +309,17 @@ func (a *assembler) reading(row *row, g *group) {
 	if p.Direction, ok = a.direction(row, g); !ok {
 		return
 	}
-	a.losses(row, g, p, &values, index)
+	a.losses(row, g, &p, &values, index)
 	for _, f := range []field{fReflectance, fReturnLoss, fOpticalReturnLoss, fSpliceLoss} {
 		if values[f] != nil {
-			a.add(row, g, f, p, *values[f], index)
+			p.Reference, p.Received = nil, nil
+			a.add(row, g, f, &p, *values[f], index)
 		}
 	}
 }
 
 // losses adds the insertion loss, given as such, as a rate, or as two powers.
-func (a *assembler) losses(row *row, g *group, p record.Reading, v *[fieldCount]*quantity.Decimal, index int32) {
+func (a *assembler) losses(row *row, g *group, p *record.Reading, v *[fieldCount]*quantity.Decimal, index int32) {
 	if v[fReceived] != nil {
 		if v[fReference] == nil {
 			a.fault(row, g[fReference].column, diag.Problem{Code: "missing-reference", Message: "a received power without its reference power gives no loss",
@@ -333,7 +333,9 @@ func (a *assembler) losses(row *row, g *group, p record.Reading, v *[fieldCount]
 			a.add(row, g, fReceived, p, loss, index)
 			return
 		}
-		if diff := loss.Sub(*v[fLoss]).Abs(); rounding.Less(diff) {
+		// Each of the three was rounded, to hundredths at the coarsest; a difference
+		// that shows in tenths is more than that.
+		if !loss.Sub(*v[fLoss]).Round(1).IsZero() {
 			a.r.list.Add(diag.Problem{Severity: diag.Question, Code: "loss-and-powers", Place: a.t.place(row, g[fLoss].column),
 				Message: fmt.Sprintf("the loss is %s dB, but the two powers differ by %s dB", v[fLoss], loss)})
 		}
@@ -349,18 +351,15 @@ func (a *assembler) losses(row *row, g *group, p record.Reading, v *[fieldCount]
 			length, ok = l.Length, true
 		}
 		if ok {
-			p.Note = strings.TrimPrefix(p.Note+"; "+fmt.Sprintf("%s dB/km x %s m", v[fLossPerKm], length), "; ")
-			a.add(row, g, fLossPerKm, p, v[fLossPerKm].Mul(quantity.Kilometres(length)), index)
+			rate := *p // the note is of this reading only
+			rate.Note = strings.TrimPrefix(p.Note+"; "+fmt.Sprintf("%s dB/km x %s m", v[fLossPerKm], length), "; ")
+			a.add(row, g, fLossPerKm, &rate, v[fLossPerKm].Mul(quantity.Kilometres(length)), index)
 		}
 	}
 }
 
-// rounding is how far a loss may differ from its two powers, each rounded to
-// hundredths.
-var rounding = quantity.Scaled(15, 3)
-
 // add adds one reading whose value came from field f.
-func (a *assembler) add(row *row, g *group, f field, p record.Reading, value quantity.Decimal, link int32) {
+func (a *assembler) add(row *row, g *group, f field, p *record.Reading, value quantity.Decimal, link int32) {
 	if a.bad {
 		return
 	}
@@ -371,9 +370,6 @@ func (a *assembler) add(row *row, g *group, f field, p record.Reading, value qua
 	}
 	p.Origin.Column = a.t.column(row, g[f].column)
 	p.Origin.Cell = a.t.cellName(row, g[f].column)
-	a.r.facts.Readings = append(a.r.facts.Readings, p)
-	a.r.found = append(a.r.found, found{
-		key:     readingKey{link, p.Quantity, p.WavelengthNM, p.Direction, p.Event},
-		account: a.index, row: a.account.Rows, ordered: a.m.inRowOrder,
-	})
+	a.r.facts.Readings = append(a.r.facts.Readings, *p)
+	a.r.found = append(a.r.found, found{link: link, account: int32(a.index), row: int32(a.account.Rows), ordered: a.m.inRowOrder})
 }

@@ -85,7 +85,6 @@ type binder struct {
 	list *diag.List
 	file string
 	h    *heading
-	at   diag.Place // the heading
 	used map[int]bool
 	// before is how many errors the list held; more of them end the binding.
 	before int
@@ -108,11 +107,10 @@ func bind(t table, m *mapping, file string, list *diag.List) *heading {
 func (b *binder) find() bool {
 	m := b.m
 	if l, ok := b.t.(*listed); ok {
-		b.h.names, b.at = l.names, diag.Place{File: b.file}
+		b.h.names = l.names
 		return true
 	}
 	if m.numbered() && m.headerLine == 0 {
-		b.at = diag.Place{File: b.file}
 		return true
 	}
 	best, line, n := 0, m.headerLine, 0
@@ -155,7 +153,6 @@ func (b *binder) find() bool {
 				row[i] = strings.Join(strings.Fields(r.cells[i].text), " ")
 			}
 			texts = append(texts, row)
-			b.at = b.t.place(r, -1)
 			b.h.names = headings(texts)
 		default:
 			if b.isUnits(r) {
@@ -283,7 +280,7 @@ func (b *binder) group(columns map[field]columnRef, constants map[field]constant
 	for _, f := range slices.Sorted(maps.Keys(columns)) {
 		ref := columns[f]
 		if i := b.resolve(ref); i >= 0 {
-			g[f] = slot{unit: b.unit(ref.unit, i, ref.place), column: i}
+			g[f] = slot{unit: b.unit(ref.unit, i, func() diag.Place { return ref.place }), column: i}
 		}
 	}
 	return g
@@ -335,7 +332,7 @@ func withoutUnit(name string) string {
 
 // unit settles the unit of a column from the mapping's name of the field and
 // from the heading, which must not contradict each other.
-func (b *binder) unit(fu fieldUnit, column int, place diag.Place) quantity.Unit {
+func (b *binder) unit(fu fieldUnit, column int, place func() diag.Place) quantity.Unit {
 	allowed := units[fu.field]
 	if len(allowed) == 0 {
 		return ""
@@ -346,10 +343,10 @@ func (b *binder) unit(fu fieldUnit, column int, place diag.Place) quantity.Unit 
 	}
 	switch {
 	case has && !slices.Contains(allowed, said):
-		b.list.Add(diag.Problem{Code: "unit-conflict", Place: place,
+		b.list.Add(diag.Problem{Code: "unit-conflict", Place: place(),
 			Message: fmt.Sprintf("column %d of %s is headed %q, and %s is not a unit of %s", column+1, b.file, b.h.names[column], said, fu.field)})
 	case fu.unit != "" && has && said != fu.unit:
-		b.list.Add(diag.Problem{Code: "unit-conflict", Place: place,
+		b.list.Add(diag.Problem{Code: "unit-conflict", Place: place(),
 			Message: fmt.Sprintf("column %d of %s is headed %q, but is mapped as %s", column+1, b.file, b.h.names[column], fu.name()),
 			Mend:    "map it as " + fieldUnit{fu.field, said}.name()})
 	case fu.unit != "":
@@ -357,7 +354,7 @@ func (b *binder) unit(fu fieldUnit, column int, place diag.Place) quantity.Unit 
 	case has:
 		return said
 	default:
-		b.list.Add(diag.Problem{Code: "no-unit", Place: place,
+		b.list.Add(diag.Problem{Code: "no-unit", Place: place(),
 			Message: fmt.Sprintf("the unit of %s is not said", fu.field),
 			Want:    "want " + orList(namesOf(fu.field)),
 			Mend:    "put the unit into the name of the field, or into the heading in brackets"})
@@ -401,7 +398,7 @@ func (b *binder) named(g *group) {
 					Mend:    "say under columns in the file's entry of readings which one counts"})
 			}
 		default:
-			g[fu.field] = slot{unit: b.unit(fu, i, b.place(i)), column: i}
+			g[fu.field] = slot{unit: b.unit(fu, i, func() diag.Place { return b.place(i) }), column: i}
 			bound[fu.field] = i
 		}
 	}
@@ -423,14 +420,14 @@ func fieldNear(name string) string {
 	return allFieldNames.near(headingName(name))
 }
 
-// place is the heading of a column.
+// place is the heading of a column; −1 is the heading as a whole.
 func (b *binder) place(column int) diag.Place {
 	for r := range b.t.rows() {
 		if r.number == b.h.line {
 			return b.t.place(r, column)
 		}
 	}
-	return b.at
+	return diag.Place{File: b.file}
 }
 
 // complete asks for what every reading needs.
@@ -442,7 +439,7 @@ func (b *binder) complete(g *group) {
 		}
 	}
 	missing := func(what, mend string) {
-		b.list.Add(diag.Problem{Code: "missing-column", Place: b.at, Message: what, Mend: mend})
+		b.list.Add(diag.Problem{Code: "missing-column", Place: b.place(-1), Message: what, Mend: mend})
 	}
 	found := func(f field) bool { return g[f].given() || b.m.finds(f) }
 	lossBy := g[fReference].given() && g[fReceived].given()

@@ -15,24 +15,31 @@ type names struct {
 	all   []string
 	plain map[string]string // by what is left without case, marks and padding
 	looks map[string]string // by how a careless eye reads it
+	// indexed is how many of all the maps hold.
+	indexed int
 }
 
-func newNames(all []string) *names {
-	n := &names{plain: map[string]string{}, looks: map[string]string{}}
-	for _, s := range all {
-		n.add(s)
-	}
-	return n
-}
+func newNames(all []string) *names { return &names{all: all} }
 
-func (n *names) add(s string) {
-	n.all = append(n.all, s)
-	if p := plain(s); p != "" && n.plain[p] == "" {
-		n.plain[p] = s
+func (n *names) add(s string) { n.all = append(n.all, s) }
+
+// index is made when the first name is missed: most jobs never need it.
+func (n *names) index() {
+	if n.indexed == len(n.all) {
+		return
 	}
-	if p := looks.Replace(s); n.looks[p] == "" {
-		n.looks[p] = s
+	if n.plain == nil {
+		n.plain, n.looks = map[string]string{}, map[string]string{}
 	}
+	for _, s := range n.all[n.indexed:] {
+		if p := plain(s); p != "" && n.plain[p] == "" {
+			n.plain[p] = s
+		}
+		if p := looks.Replace(s); n.looks[p] == "" {
+			n.looks[p] = s
+		}
+	}
+	n.indexed = len(n.all)
 }
 
 // looks replaces what is easily read as one another.
@@ -42,6 +49,7 @@ var looks = strings.NewReplacer("l", "1", "I", "1", "|", "1", "O", "0", "o", "0"
 // differ in a digit are neighbours rather than slips, so A-13 is not near to
 //
 func (n *names) near(s string) string {
+	n.index()
 	if hit := n.plain[plain(s)]; hit != "" {
 		return hit
 	}

@@ -16,32 +16,48 @@ import (
 // superseded. Where two have no time, or the same time and different values,
 // nothing in the files says which is later, and that is asked.
 func (r *reader) settle() {
-	latest := make(map[readingKey]int32, len(r.found))
-	var again []int32 // readings of something already read
+	// Sort by link in one pass, counting; what is left to compare is small.
+	starts := make([]int32, len(r.facts.Links)+1)
 	for i := range r.found {
-		if _, seen := latest[r.found[i].key]; seen {
-			again = append(again, int32(i))
-		} else {
-			latest[r.found[i].key] = int32(i)
-		}
+		starts[r.found[i].link]++
 	}
-	groups := map[readingKey][]int32{}
-	for _, i := range again {
-		k := r.found[i].key
-		if groups[k] == nil {
-			groups[k] = []int32{latest[k]}
-		}
-		groups[k] = append(groups[k], i)
+	sum := int32(0)
+	for l, n := range starts {
+		starts[l], sum = sum, sum+n
 	}
-	var order []readingKey
-	for k := range groups {
-		order = append(order, k)
+	byLink := make([]int32, len(r.found))
+	for i := range r.found {
+		at := &starts[r.found[i].link]
+		byLink[*at] = int32(i)
+		*at++ // ends as the start of the next link
 	}
-	slices.SortFunc(order, func(a, b readingKey) int { return cmp.Compare(groups[a][0], groups[b][0]) })
-	for _, k := range order {
-		r.settleGroup(groups[k])
+	from := int32(0)
+	for l := range r.facts.Links {
+		r.settleLink(byLink[from:starts[l]])
+		from = starts[l]
 	}
 	r.settleAccounts()
+}
+
+// settleLink finds the readings of one link that are of the same thing.
+func (r *reader) settleLink(of []int32) {
+	all := r.facts.Readings
+	same := func(i, j int32) int {
+		a, b := &all[i], &all[j]
+		return cmp.Or(cmp.Compare(a.WavelengthNM, b.WavelengthNM), cmp.Compare(a.Direction, b.Direction),
+			cmp.Compare(a.Quantity, b.Quantity), cmp.Compare(a.Event, b.Event))
+	}
+	slices.SortStableFunc(of, same)
+	for i := 0; i < len(of); {
+		n := i + 1
+		for n < len(of) && same(of[i], of[n]) == 0 {
+			n++
+		}
+		if n > i+1 {
+			r.settleGroup(of[i:n])
+		}
+		i = n
+	}
 }
 
 // settleGroup orders the readings of one thing and marks all but the last.

@@ -1,0 +1,95 @@
+package intake
+
+import (
+	"bufio"
+	"fmt"
+	"os"
+	"path/filepath"
+	"runtime"
+	"testing"
+	"time"
+)
+
+// manyRows writes a job with a CSV of n readings: of each link 25 splices at two
+// wavelengths in both directions.
+func manyRows(tb testing.TB, n int) (dir string) {
+	tb.Helper()
+	dir = tb.TempDir()
+	layOut(tb, dir, nil)
+	write := func(name string, print func(w *bufio.Writer)) {
+		path := filepath.Join(dir, name)
+		if err := os.MkdirAll(filepath.Dir(path), 0o755); err != nil {
+			tb.Fatal(err)
+		}
+		f, err := os.Create(path)
+		if err != nil {
+			tb.Fatal(err)
+		}
+		w := bufio.NewWriterSize(f, 1<<20)
+		print(w)
+		if err := w.Flush(); err != nil {
+			tb.Fatal(err)
+		}
+		if err := f.Close(); err != nil {
+			tb.Fatal(err)
+		}
+	}
+	write("links.csv", func(w *bufio.Writer) {
+		fmt.Fprintln(w, "link,from,to,fibre,length_m,mated_pairs,splices,end_a,end_b")
+		for i := range (n + 99) / 100 {
+			fmt.Fprintf(w, "L-%06d,R1,C1,OS2,312,2,0,factory LC/UPC,factory LC/UPC\n", i)
+		}
+	})
+	write("readings/all.csv", func(w *bufio.Writer) {
+		fmt.Fprintln(w, "link,wavelength_nm,direction,event,splice_loss_db,instrument,person,time")
+		at := time.Date(2026, 11, 2, 8, 0, 0, 0, time.UTC)
+		for i := range n {
+			fmt.Fprintf(w, "L-%06d,%d,%s,S%d,0.%03d,PM-9,mo,%s\n", i/100, []int{1310, 1550}[i%2], []string{"A-B", "B-A"}[i/2%2], i/4%25, 30+i%50, at.Add(time.Duration(i)*time.Second).Format(time.DateTime))
+		}
+	})
+	return dir
+}
+
+// BenchmarkRows reads 1,000,000 readings of 10,000 links from one CSV. It
+// logs rows a second, the heap that the facts keep, and the most beside them.
+func BenchmarkRows(b *testing.B) {
+	const n = 1_000_000
+	dir := manyRows(b, n)
+	heap := func() uint64 {
+		var m runtime.MemStats
+		runtime.ReadMemStats(&m)
+		return m.HeapAlloc
+	}
+	b.ResetTimer()
+	for b.Loop() {
+		b.StopTimer()
+		runtime.GC()
+		before, peak := heap(), uint64(0)
+		done, sampled := make(chan bool), make(chan bool)
+		go func() {
+			for tick := time.Tick(20 * time.Millisecond); ; {
+				select {
+				case <-tick:
+					peak = max(peak, heap())
+				case <-done:
+					close(sampled)
+					return
+				}
+			}
+		}()
+		b.StartTimer()
+		facts, list := Read(dir, Options{})
+		b.StopTimer()
+		close(done)
+		<-sampled
+		runtime.GC()
+		kept := heap()
+		if list.Errors() > 0 || len(facts.Readings) != n {
+			b.Fatalf("%d readings\n%s", len(facts.Readings), printProblems(list))
+		}
+		b.Logf("the facts keep %d MB, reading took %d MB beside them at most", (kept-before)>>20, (int64(peak)-int64(kept))>>20)
+		runtime.KeepAlive(facts)
+		b.StartTimer()
+	}
+	b.Logf("%d rows/s", int64(b.N)*n*int64(time.Second)/int64(b.Elapsed()))
+}
