@@ -115,7 +115,7 @@ func (s *Set) warranty() string {
 
 // key is the short name of the signing key.
 func (s *Set) key() string {
-	if s.Signer.KeyID == "" {
+	if s.Signer.KeyID == "" || s.Specimen {
 		return ""
 	}
 	return s.words.say("rail.key", "id", s.Signer.KeyID)
@@ -609,7 +609,7 @@ func (sh *sheet) questions(f *flow) {
 	var texts []string
 	for _, one := range sh.l.Findings {
 		if one.Kind != judge.KindLimit && one.Question != "" {
-			texts = append(texts, one.Question)
+			texts = append(texts, sh.words.judged(one.Question))
 		}
 	}
 	if sh.l.Link.Exempt != "" {
@@ -689,7 +689,7 @@ func (sh *sheet) smallPrint(f *flow) {
 		origins = append(origins, w.count("small.rows", len(o.rows), "file", o.name, "rows", w.list(o.rows), "sha", abbreviate(o.sum)))
 	}
 	text := w.say("small.records") + " " + w.say("small.live") + " " + w.say("small.codes")
-	if len(origins) > 0 {
+	if len(origins) > 0 && !sh.Specimen {
 		text = w.say("small.transcribed", "origins", w.list(origins)) + " " + text
 	}
 	sh.Set.small(f, text)

@@ -271,32 +271,28 @@ func papers(t testing.TB, s *certify.Set) []*certify.Document {
 	return all
 }
 
-// TestLook writes the documents for the eye; without -look it only draws them.
+// TestLook writes the documents for the eye; without -look it only makes them.
 func TestLook(t *testing.T) {
-	set := newSet(t, library(), options())
-	press, err := pdf.NewPress(set.Paper(), pdf.Options{Runes: set.Runes()})
-	if err != nil {
-		t.Fatal(err)
-	}
-	canvas := press.Canvas()
-	for _, d := range papers(t, set) {
-		write(t, canvas, d, set.Issued, "")
-	}
-	o := options()
-	o.Specimen = true
-	set = newSet(t, certify.Specimen(library(), o.Issued), o)
-	for _, d := range papers(t, set) {
-		write(t, canvas, d, set.Issued, "specimen")
-	}
-	f := harsh()
-	f.Job.Documents.Paper = "letter"
-	set = newSet(t, f, options())
-	if press, err = pdf.NewPress(set.Paper(), pdf.Options{Runes: set.Runes()}); err != nil {
-		t.Fatal(err)
-	}
-	canvas = press.Canvas()
-	for _, d := range papers(t, set) {
-		write(t, canvas, d, set.Issued, "harsh")
+	specimen := options()
+	specimen.Specimen = true
+	spanish := library()
+	spanish.Job.Documents.Language = "es"
+	letter := harsh()
+	letter.Job.Documents.Paper = "letter"
+	for folder, set := range map[string]*certify.Set{
+		"":         newSet(t, library(), options()),
+		"specimen": newSet(t, certify.Specimen(library(), specimen.Issued), specimen),
+		"spanish":  newSet(t, spanish, options()),
+		"harsh":    newSet(t, letter, options()),
+	} {
+		press, err := pdf.NewPress(set.Paper(), pdf.Options{Runes: set.Runes()})
+		if err != nil {
+			t.Fatal(err)
+		}
+		canvas := press.Canvas()
+		for _, d := range papers(t, set) {
+			write(t, canvas, d, set.Issued, folder)
+		}
 	}
 }
 

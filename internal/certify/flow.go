@@ -231,7 +231,7 @@ type field struct{ caption, value string }
 func (f *flow) valueLeading() float64 { return 0.86 * f.grid }
 
 // fields sets captioned values in columns, row by row; empty ones are left out.
-// Columns are as wide as their values where all fit on a line, else equal.
+// Columns are as wide as their values; where that is too wide, the widest give.
 func (f *flow) fields(columns int, all ...field) {
 	const gutter = 4.0
 	set := slices.DeleteFunc(all, func(one field) bool { return one.value == "" })
@@ -243,11 +243,11 @@ func (f *flow) fields(columns int, all ...field) {
 	for _, w := range widths {
 		total += w
 	}
-	for i := range widths {
-		if total <= f.w {
+	if total > f.w {
+		squeeze(widths, slices.Repeat([]float64{(f.w+gutter)/float64(columns) - gutter}, columns), total-f.w)
+	} else {
+		for i := range widths {
 			widths[i] += (f.w - total) / float64(columns)
-		} else {
-			widths[i] = (f.w+gutter)/float64(columns) - gutter
 		}
 	}
 	for row := range slices.Chunk(set, columns) {

@@ -138,7 +138,7 @@ func (s *Set) label(f *flow, g labelGeometry, x, y float64, l *judge.LinkResult,
 		{page.Style{Face: page.Regular, Size: 6, Ink: f.ink}, 5, s.CertificateNumber(l.Link.ID)},
 		{page.Style{Face: page.Regular, Size: 6, Ink: f.ink}, 5, s.Facts.Job.Contractor.Name},
 	}
-	at, end := y+2, y+g.height-1.5
+	at, end := max(y+1, top-1.2), y+g.height-1
 	for _, line := range lines {
 		style := f.shrink(line.style, line.least, width, line.text)
 		for _, text := range f.wrap(style, width, line.text) {

@@ -71,6 +71,11 @@ func harsh() *record.Facts {
 func TestNothingCollides(t *testing.T) {
 	for name, facts := range map[string]func() *record.Facts{
 		"plain": library, "harsh": harsh,
+		"spanish": func() *record.Facts {
+			f := harsh()
+			f.Job.Documents.Language = "es"
+			return f
+		},
 		"specimen": func() *record.Facts { return certify.Specimen(library(), options().Issued) }} {
 		for _, paper := range []page.Paper{page.A4, page.Letter} {
 			t.Run(name+" "+paper.Name, func(t *testing.T) {

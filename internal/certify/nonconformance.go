@@ -31,7 +31,7 @@ func (sh *sheet) wrong(f *flow) {
 				row[4].text = w.fixed(one.Margin.Abs(), p) + unit
 			}
 		} else { // a question has no numbers of its own
-			row[1].text = firstOf(one.Question, row[1].text, w.term("code", one.Code))
+			row[1].text = firstOf(w.judged(one.Question), row[1].text, w.term("code", one.Code))
 		}
 		rows = append(rows, row)
 	}
@@ -53,6 +53,9 @@ func (sh *sheet) causes(f *flow) {
 	}
 	if !sh.l.Measured {
 		advice = []string{sh.words.say("causes.measure")}
+	}
+	for i := range advice {
+		advice[i] = sh.words.judged(advice[i])
 	}
 	f.section(sh.words.say("causes.title"), 2)
 	f.list(advice)

@@ -27,6 +27,7 @@ func (sh *sheet) photos(f *flow) error {
 	const columns, gutter = 2, 6.0
 	width := (f.w - gutter*(columns-1)) / columns
 	height := 0.75 * width // the shape of most cameras' pictures
+	f.part = ""
 	f.turn()
 	f.section(sh.words.say("photos.title"), 2)
 	for n, p := range photos {

@@ -113,7 +113,11 @@ func (r *rail) foot(f *flow, bottom float64) float64 {
 	if r.key != "" {
 		last = r.key + "\n" + last
 	}
-	lines := f.wrap(f.small, width, r.under)
+	under := r.under
+	if f.set.Specimen {
+		under = ""
+	}
+	lines := f.wrap(f.small, width, under)
 	foot := f.wrap(f.small, width, last)
 	y := bottom
 	for i := len(foot) - 1; i >= 0; i-- {

@@ -213,10 +213,10 @@ func (d *digestOf) why(l *judge.LinkResult) (what, next string) {
 		}
 		what = w.say(key, values...)
 	} else {
-		what = firstOf(worst.Question, w.term("code", worst.Code))
+		what = firstOf(w.judged(worst.Question), w.term("code", worst.Code))
 	}
 	if len(worst.Advice) > 0 {
-		next = worst.Advice[0]
+		next = w.judged(worst.Advice[0])
 	}
 	return what, next
 }
@@ -267,7 +267,7 @@ func (d *digestOf) questions(f *flow) {
 		}
 	}
 	for _, one := range d.Judgement.Questions {
-		ask(one.Question, "")
+		ask(w.judged(one.Question), "")
 	}
 	if !job.Deadline.IsZero() && job.Deadline.Before(d.issuedOn()) {
 		ask(w.say("questions.late", "deadline", w.day(job.Deadline), "issued", w.day(d.issuedOn())), "")
@@ -276,7 +276,7 @@ func (d *digestOf) questions(f *flow) {
 		l := &d.Judgement.Links[i]
 		for _, one := range l.Findings {
 			if one.Kind != judge.KindLimit && l.Measured {
-				ask(one.Question, l.Link.ID)
+				ask(w.judged(one.Question), l.Link.ID)
 			}
 		}
 		if l.Link.Exempt != "" {

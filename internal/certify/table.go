@@ -157,27 +157,39 @@ func (f *flow) columnWidths(columns []column, rows [][]cell) []float64 {
 	for _, w := range widths {
 		over += w
 	}
-	// Take a little at a time from the widest column that wraps until all fit;
-	// where none is left to take from, every column wraps.
+	for i, c := range columns {
+		if !c.wrap {
+			least[i] = widths[i]
+		}
+	}
+	if over = squeeze(widths, least, over); over <= 0 {
+		return widths
+	}
+	// Not enough: every column wraps.
+	for i := range columns {
+		columns[i].wrap = true
+		least[i] = max(narrowest, f.Width(f.caption, columns[i].name))
+	}
+	squeeze(widths, least, over)
+	return widths
+}
+
+// squeeze takes so much from the widths, a little at a time from the widest
+// that is above its least, and returns what could not be taken.
+func squeeze(widths, least []float64, over float64) float64 {
 	for over > 0.001 {
 		widest := -1
-		for i, c := range columns {
-			if c.wrap && widths[i] > least[i] && (widest < 0 || widths[i] > widths[widest]) {
+		for i := range widths {
+			if widths[i] > least[i] && (widest < 0 || widths[i] > widths[widest]) {
 				widest = i
 			}
 		}
-		if widest >= 0 {
-			take := min(over, 1, widths[widest]-least[widest])
-			widths[widest] -= take
-			over -= take
-			continue
+		if widest < 0 {
+			return over
 		}
-		if !slices.ContainsFunc(columns, func(c column) bool { return !c.wrap }) {
-			break
-		}
-		for i := range columns {
-			columns[i].wrap = true
-		}
+		take := min(over, 1, widths[widest]-least[widest])
+		widths[widest] -= take
+		over -= take
 	}
-	return widths
+	return 0
 }

@@ -24,6 +24,7 @@ type wording struct {
 	language string
 	texts    template
 	numerals
+	sentences                 []sentence
 	months, monthsLong        []string
 	date, dateLong, dateShort string // "{day} {month} {year}"
 }
@@ -63,6 +64,15 @@ func loadWording(base, over fs.FS, language string, problems *diag.List) *wordin
 		return names
 	}
 	w.months, w.monthsLong = months("locale.months"), months("locale.months_long")
+	for _, e := range texts["sentences"].list {
+		s, ok := parseSentence(e.text)
+		if !ok {
+			problems.Add(diag.Problem{Code: "bad-value", Place: e.place, Message: "this is not a sentence with its own form",
+				Want: `want "English with {a} => own form with {a}"`, Mend: "write both, with the same words in braces"})
+			continue
+		}
+		w.sentences = append(w.sentences, s)
+	}
 	return w
 }
 
