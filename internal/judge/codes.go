@@ -40,6 +40,27 @@ func Codes() []Code { return append([]Code(nil), codes...) }
 
 var codes = []Code{
 	{
+		Code: "missing-wavelength", Title: "Every required wavelength", Weight: Fatal,
+		Asks:   "Was the loss measured at every wavelength that the job requires for this kind of fibre?",
+		Why:    "A bend shows at the longer wavelength, dirt at both; owners ask for both on every strand.",
+		Settle: "Measure at the wavelength that is missing, or agree on another set of wavelengths.",
+		Source: "asked by owners' documents; common practice",
+	},
+	{
+		Code: "missing-direction", Title: "Both directions", Weight: Fatal,
+		Asks:   "Was the loss measured from both ends?",
+		Why:    "Owners ask for both directions and their average; exceptions are stated with a reason.",
+		Settle: "Measure from the other end, or state the exemption and its reason in the schedule.",
+		Source: "asked by owners' documents; common practice",
+	},
+	{
+		Code: "missing-reflectance", Title: "Reflectance where it is required", Weight: Fatal,
+		Asks:   "Was the reflectance of each end measured?",
+		Why:    "The job requires it.",
+		Settle: "Measure reflectance or return loss from each end.",
+		Source: "the job's own requirement",
+	},
+	{
 		Code: "calibration", Title: "Calibration valid on the day", Weight: Fatal,
 		Asks:   "Was the meter, and the light source where it is named, within its calibration on the day of the reading?",
 		Why:    "A reading of an instrument out of calibration proves nothing; owners ask for the dates and compare them with the day of the test.",

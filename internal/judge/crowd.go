@@ -92,41 +92,55 @@ func (b *bench) identical(links []LinkResult) {
 
 // lookAlikes asks about names of the schedule that are easily mixed up.
 func (b *bench) lookAlikes(links []LinkResult) {
-	same := map[string][]int{}
-	var order []string
-	for i := range links {
-		k := blur(links[i].Link.ID)
-		if same[k] == nil {
-			order = append(order, k)
+	asked := map[string]bool{}
+	for _, alike := range []func(rune) rune{unicode.ToLower, twin} {
+		same := map[string][]int{}
+		var order []string
+		for i := range links {
+			k := blur(links[i].Link.ID, alike)
+			if same[k] == nil {
+				order = append(order, k)
+			}
+			same[k] = append(same[k], i)
 		}
-		same[k] = append(same[k], i)
-	}
-	for _, k := range order {
-		if which := same[k]; len(which) > 1 {
-			b.askEach(links, which, "near-miss-names", fmt.Sprintf("Are these different links: %s?", some(idsOf(links, which))))
+		for _, k := range order {
+			if which := same[k]; len(which) > 1 {
+				text := fmt.Sprintf("Are these different links: %s?", some(idsOf(links, which)))
+				if !asked[text] {
+					asked[text] = true
+					b.askEach(links, which, "near-miss-names", text)
+				}
+			}
 		}
 	}
 }
 
-// blur makes names alike that a tired eye takes for one another: capitals,
-// letters like digits, kinds of dash and space, leading zeros.
-func blur(name string) string {
+// twin turns a letter that looks like a digit into the digit.
+func twin(r rune) rune {
+	switch r {
+	case 'O', 'o':
+		return '0'
+	case 'I', 'l':
+		return '1'
+	}
+	return r
+}
+
+// blur makes names alike that a tired eye takes for one another: kinds of dash
+// and space, leading zeros, and the letters that alike makes the same.
+func blur(name string, alike func(rune) rune) string {
 	var out strings.Builder
 	digits := false
-	rest := []rune(strings.ToLower(name))
-	for i, r := range rest {
-		switch {
-		case r == '0' && !digits && i+1 < len(rest) && unicode.IsDigit(rest[i+1]):
+	runes := []rune(name)
+	for i, r := range runes {
+		if r == '0' && !digits && i+1 < len(runes) && unicode.IsDigit(runes[i+1]) {
 			continue
-		case r == 'o':
-			r = '0'
-		case r == 'l' || r == 'i':
-			r = '1'
-		case unicode.IsSpace(r) || unicode.Is(unicode.Pd, r) || r == '_':
+		}
+		digits = unicode.IsDigit(r)
+		if unicode.IsSpace(r) || unicode.Is(unicode.Pd, r) || r == '_' {
 			r = '-'
 		}
-		digits = unicode.IsDigit(rest[i])
-		out.WriteRune(r)
+		out.WriteRune(alike(r))
 	}
 	return out.String()
 }

@@ -155,28 +155,30 @@ func (d *docket) afterFinished() {
 func (d *docket) possible() {
 	below, glassBelow := d.question("negative-loss").threshold, d.question("below-glass").threshold
 	var negative, glass gather
+	var least quantity.Decimal // what the glass alone loses at a wavelength
+	at := limits.Situation{Fibre: d.link.Fibre, Mode: d.link.Mode}
 	for i := range d.out.Readings {
 		r := &d.out.Readings[i]
 		if r.Quantity != record.InsertionLoss {
+			continue
+		}
+		if d.glass != nil && r.WavelengthNM != at.WavelengthNM {
+			at.WavelengthNM, least = r.WavelengthNM, quantity.Decimal{}
+			if v := d.glass.Value("cable", &at); v != nil {
+				least = v.Number.Mul(quantity.Kilometres(d.link.Length))
+			}
+		}
+		if !r.Value.Less(least) && r.Value.Sign() >= 0 {
 			continue
 		}
 		var u quantity.Decimal
 		if p := d.uncertainty(r); p != nil {
 			u = *p
 		}
-		if r.Value.Add(u).Add(below).Sign() < 0 {
+		if most := r.Value.Add(u); most.Add(below).Sign() < 0 {
 			negative.add("How can more light leave the link than went in? A negative loss beyond the uncertainty points at the reference.", r)
-			continue
-		}
-		if d.glass == nil {
-			continue
-		}
-		at := limits.Situation{Fibre: d.link.Fibre, Mode: d.link.Mode, WavelengthNM: r.WavelengthNM}
-		if v := d.glass.Value("cable", &at); v != nil {
-			least := v.Number.Mul(quantity.Kilometres(d.link.Length))
-			if r.Value.Add(u).Add(glassBelow).Less(least) {
-				glass.add(fmt.Sprintf("How can the link lose less at %d nm than %s m of glass alone (about %s dB)?", r.WavelengthNM, d.link.Length.Short(), least.Fixed(2)), r)
-			}
+		} else if most.Add(glassBelow).Less(least) {
+			glass.add(fmt.Sprintf("How can the link lose less at %d nm than %s m of glass alone (about %s dB)?", r.WavelengthNM, d.link.Length.Short(), least.Fixed(2)), r)
 		}
 	}
 	negative.ask(d, "negative-loss")

@@ -8,15 +8,21 @@ import (
 	"spanseal/internal/record"
 )
 
+var ways = []record.Direction{record.AB, record.BA}
+
 // required asks for every reading that must be there and is not.
 func (d *docket) required() {
-	if !d.out.Measured {
-		d.want("not-measured", "The link is on the schedule and was not measured: when will it be?", 0, record.NoWay)
+	wavelengths := d.policy.Require.Wavelengths[d.link.Mode]
+	if !d.out.Measured || len(wavelengths) > 0 && !d.hasAny(record.AB, record.InsertionLoss) && !d.hasAny(record.BA, record.InsertionLoss) {
+		// Not a question of weight: nothing is certified that was not measured.
+		d.out.Findings = append(d.out.Findings, Finding{
+			Kind: KindRequired, Code: "not-measured", Verdict: Incomplete, Probability: -1,
+			Question: "The link is on the schedule and its loss was not measured: when will it be?",
+		})
 		return
 	}
-	ways := []record.Direction{record.AB, record.BA}
 	either := d.policy.Require.Directions == "either" || d.link.Exempt != ""
-	for _, nm := range d.policy.Require.Wavelengths[d.link.Mode] {
+	for _, nm := range wavelengths {
 		var missing []record.Direction
 		for _, way := range ways {
 			if !d.has(nm, way, record.InsertionLoss) {
@@ -45,10 +51,12 @@ func (d *docket) required() {
 	}
 }
 
+// want raises the question of a reading that is missing.
 func (d *docket) want(code, text string, nm int, way record.Direction) {
-	d.out.Findings = append(d.out.Findings, Finding{
-		Kind: KindRequired, Code: code, Verdict: Incomplete, Question: text, WavelengthNM: nm, Direction: way, Probability: -1,
-	})
+	if f, ok := d.raise(code, text); ok {
+		f.Kind, f.WavelengthNM, f.Direction = KindRequired, nm, way
+		d.out.Findings = append(d.out.Findings, f)
+	}
 }
 
 func (d *docket) has(nm int, way record.Direction, q record.Quantity) bool {

@@ -1,0 +1,264 @@
+package judge_test
+
+import (
+	"slices"
+	"strings"
+	"testing"
+	"time"
+
+	"spanseal/internal/judge"
+	"spanseal/internal/record"
+)
+
+// questions returns the codes of all questions of a job, sorted, each once.
+func questions(j *judge.Judgement) []string {
+	var out []string
+	for _, l := range j.Links {
+		for _, f := range l.Findings {
+			if f.Question != "" {
+				out = append(out, f.Code)
+			}
+		}
+	}
+	for _, f := range j.Questions {
+		out = append(out, f.Code)
+	}
+	slices.Sort(out)
+	return slices.Compact(out)
+}
+
+// copies adds n links like the first, named by name, measured minutes apart.
+func copies(f *record.Facts, n int, name func(i int) string, apart time.Duration) {
+	for i := range n {
+		l := f.Links[0]
+		l.ID = name(i)
+		f.Links = append(f.Links, l)
+		for k, r := range f.Readings[:4] {
+			r.Link, r.Time = l.ID, r.Time.Add(time.Duration(i+1)*apart)
+			r.Value = r.Value.Add(dec("0.01").Mul(dec([]string{"1", "2", "3", "5", "8", "4", "7", "11", "6", "9", "10", "12"}[(i+k)%12])))
+			r.Origin.Row += 4 * (i + 1)
+			f.Readings = append(f.Readings, r)
+		}
+	}
+}
+
+func letters(i int) string { return "N-" + string(rune('B'+i)) }
+
+// TestQuestions raises every question of the list, each alone.
+func TestQuestions(t *testing.T) {
+	each := func(f *record.Facts, change func(r *record.Reading)) {
+		for i := range f.Readings {
+			change(&f.Readings[i])
+		}
+	}
+	cases := []struct {
+		code   string
+		name   string
+		change func(f *record.Facts)
+	}{
+		{"", "a clean job", func(*record.Facts) {}},
+		{"", "a dozen clean links", func(f *record.Facts) { copies(f, 12, letters, 5*time.Minute) }},
+		{"not-measured", "no readings", func(f *record.Facts) { f.Readings = nil }},
+		{"not-measured", "a length alone", func(f *record.Facts) { f.Readings = f.Readings[:1]; f.Readings[0].Quantity = record.Length }},
+		{"missing-wavelength", "1550 nm is not there", func(f *record.Facts) { f.Readings = f.Readings[:2] }},
+		{"missing-direction", "one way at 1550 nm", func(f *record.Facts) { f.Readings = f.Readings[:3] }},
+		{"", "one way is enough", func(f *record.Facts) {
+			f.Readings = slices.Delete(f.Readings, 1, 2)
+			f.Job.Policy.Require.Directions = "either"
+		}},
+		{"direction-exempt", "one way by exemption", func(f *record.Facts) {
+			f.Readings = []record.Reading{f.Readings[0], f.Readings[2]}
+			f.Links[0].Exempt = "end B is in a sealed vault"
+		}},
+		{"missing-reflectance", "reflectance required", func(f *record.Facts) { f.Job.Policy.Require.Reflectance = "required" }},
+		{"no-limit", "a fibre that the set does not know", func(f *record.Facts) { f.Links[0].Fibre = "OS7" }},
+		{"no-limit", "a further wavelength", func(f *record.Facts) {
+			r := f.Readings[0]
+			r.WavelengthNM = 1625
+			f.Readings = append(f.Readings, r)
+		}},
+		{"calibration", "the day after it was due", func(f *record.Facts) { f.Job.Instruments[0].Due = record.NewDate(2026, 11, 17) }},
+		{"", "the day it was due", func(f *record.Facts) { f.Job.Instruments[0].Due = record.NewDate(2026, 11, 18) }},
+		{"calibration", "the day before it was calibrated", func(f *record.Facts) { f.Job.Instruments[0].Calibrated = record.NewDate(2026, 11, 19) }},
+		{"calibration", "no dates", func(f *record.Facts) {
+			f.Job.Instruments[0].Due, f.Job.Instruments[0].Calibrated = record.Date{}, record.Date{}
+		}},
+		{"calibration", "the light source", func(f *record.Facts) {
+			f.Job.Instruments = append(f.Job.Instruments, record.Instrument{ID: "LS-4", Calibrated: record.NewDate(2024, 3, 3), Due: record.NewDate(2025, 3, 3)})
+			each(f, func(r *record.Reading) { r.Source = "LS-4" })
+		}},
+		{"no-date", "no time", func(f *record.Facts) { f.Readings[2].Time = time.Time{} }},
+		{"unknown-instrument", "not on the list", func(f *record.Facts) { f.Readings[0].Instrument = "PM-6" }},
+		{"unknown-instrument", "not named", func(f *record.Facts) { f.Readings[0].Instrument = "" }},
+		{"unknown-person", "not on the list", func(f *record.Facts) { f.Readings[0].Person = "om" }},
+		{"unknown-person", "not named", func(f *record.Facts) { f.Readings[0].Person = "" }},
+		{"expired-qualification", "expired", func(f *record.Facts) { f.Job.People[0].ValidUntil = record.NewDate(2026, 11, 17) }},
+		{"reference-age", "a day old", func(f *record.Facts) {
+			each(f, func(r *record.Reading) { r.ReferenceTime = r.ReferenceTime.Add(-23 * time.Hour) })
+		}},
+		{"reference-age", "younger than the reading", func(f *record.Facts) { f.Readings[0].ReferenceTime = noon.Add(time.Hour) }},
+		{"before-finished", "a splice made later", func(f *record.Facts) {
+			f.Terminations = []record.Termination{{Link: "A-12", End: "B", EndFace: record.EndFacePass, Finished: noon.Add(time.Second)}}
+		}},
+		{"negative-loss", "more than the uncertainty below zero", func(f *record.Facts) {
+			f.Links[0].Length = dec("10")
+			each(f, func(r *record.Reading) { r.Value = dec("-0.13") })
+		}},
+		{"", "within the uncertainty of zero", func(f *record.Facts) {
+			f.Links[0].Length = dec("10")
+			each(f, func(r *record.Reading) { r.Value = dec("-0.12") })
+		}},
+		{"below-glass", "10 km for 1.3 dB", func(f *record.Facts) {
+			f.Links[0].Length = dec("10000")
+			each(f, func(r *record.Reading) { r.Value = dec("1.3") })
+		}},
+		{"bend", "1550 nm above 1310 nm", func(f *record.Facts) { f.Readings[2].Value = dec("1.15") }},
+		{"", "no more above than the threshold", func(f *record.Facts) { f.Readings[2].Value = dec("1.14") }},
+		{"direction-difference", "0.51 dB", func(f *record.Facts) { f.Readings[1].Value = dec("1.45") }},
+		{"", "0.5 dB", func(f *record.Facts) { f.Readings[1].Value = dec("1.44") }},
+		{"connection-count", "one connection, two connectors", func(f *record.Facts) {
+			f.Links[0].MatedPairs, f.Links[0].EndB.SplicedOn = 1, false
+		}},
+		{"connection-count", "more spliced-on ends than faces", func(f *record.Facts) { f.Links[0].MatedPairs = 1 }},
+		{"connection-count", "three-cord reference, one connection", func(f *record.Facts) {
+			f.Job.Policy.Reference = record.ThreeCord
+			f.Links[0].MatedPairs, f.Links[0].EndA, f.Links[0].EndB, f.Links[0].Splices = 1, record.End{}, record.End{}, 5
+		}},
+		{"connection-count", "two-cord reference, no connection", func(f *record.Facts) {
+			f.Job.Policy.Reference = record.TwoCord
+			f.Links[0].MatedPairs, f.Links[0].EndA, f.Links[0].EndB, f.Links[0].Splices = 0, record.End{}, record.End{}, 5
+		}},
+		{"duplicate-rows", "a row twice", func(f *record.Facts) {
+			r := f.Readings[0]
+			r.Fate, r.Origin.File = record.Superseded, "readings/again.csv"
+			f.Readings = append(f.Readings, r)
+		}},
+		{"duplicate-rows", "a file twice", func(f *record.Facts) {
+			f.Accounts = []record.Account{{File: "readings/a.csv", SHA256: "77"}, {File: "readings/b.csv", SHA256: "77"}}
+		}},
+		{"identical-results", "three links alike", func(f *record.Facts) {
+			copies(f, 2, letters, 5*time.Minute)
+			for i := range f.Readings {
+				f.Readings[i].Value = f.Readings[i%4].Value
+			}
+		}},
+		{"same-moment", "two links at one second", func(f *record.Facts) {
+			each(f, func(r *record.Reading) { r.Time = r.Time.Add(7 * time.Second) })
+			copies(f, 1, letters, 0)
+		}},
+		{"pace", "eleven links in a minute", func(f *record.Facts) {
+			each(f, func(r *record.Reading) { r.Time = noon.Add(time.Second) })
+			copies(f, 11, letters, 6*time.Second)
+		}},
+		{"near-miss-names", "a letter for a digit", func(f *record.Facts) { copies(f, 1, func(int) string { return "A-I2" }, 5*time.Minute) }},
+		{"near-miss-names", "a leading zero", func(f *record.Facts) { copies(f, 1, func(int) string { return "a-012" }, 5*time.Minute) }},
+		{"polarity", "paired with none", func(f *record.Facts) { f.Links[0].Pair = "A-13" }},
+		{"polarity", "the other names another", func(f *record.Facts) {
+			copies(f, 1, letters, 5*time.Minute)
+			f.Links[0].Pair, f.Links[0].Polarity = "N-B", "crossed"
+		}},
+		{"polarity", "not recorded", func(f *record.Facts) {
+			copies(f, 1, letters, 5*time.Minute)
+			f.Links[0].Pair, f.Links[1].Pair = "N-B", "A-12"
+		}},
+		{"polarity", "the two disagree", func(f *record.Facts) {
+			copies(f, 1, letters, 5*time.Minute)
+			f.Links[0].Pair, f.Links[1].Pair = "N-B", "A-12"
+			f.Links[0].Polarity, f.Links[1].Polarity = "crossed", "straight"
+		}},
+		{"", "a crossed pair measured at once", func(f *record.Facts) {
+			each(f, func(r *record.Reading) { r.Time = r.Time.Add(7 * time.Second) })
+			copies(f, 1, letters, 0)
+			f.Links[0].Pair, f.Links[1].Pair = "N-B", "A-12"
+			f.Links[0].Polarity, f.Links[1].Polarity = "crossed", "crossed"
+		}},
+		{"end-face", "failed", func(f *record.Facts) {
+			f.Terminations = []record.Termination{{Link: "A-12", End: "B", EndFace: record.EndFaceFail, Finished: noon.Add(-time.Hour)}}
+		}},
+		{"end-face", "not inspected though required", func(f *record.Facts) {
+			f.Job.Policy.EndFaceRequired = true
+			f.Terminations = []record.Termination{{Link: "A-12", End: "B", EndFace: record.EndFaceNotInspected, Finished: noon.Add(-time.Hour)}}
+		}},
+		{"application", "judged at a wavelength that is not there", func(f *record.Facts) { f.Links[0].Applications = []string{"10gbase-sr"} }},
+	}
+	tried := map[string]bool{"expected-orl": true} // has a test of its own
+	for _, c := range cases {
+		tried[c.code] = true
+		t.Run(c.code+"/"+c.name, func(t *testing.T) {
+			f := clean()
+			c.change(f)
+			j := judged(t, f, builtIn(t))
+			var want []string
+			if c.code != "" {
+				want = []string{c.code}
+			}
+			if got := questions(j); !slices.Equal(got, want) {
+				t.Fatalf("asked %v, want %v", got, want)
+			}
+			for _, l := range j.Links {
+				for _, f := range l.Findings {
+					if f.Question != "" && !strings.ContainsAny(f.Question, "?") {
+						t.Errorf("%q is not a question", f.Question)
+					}
+				}
+			}
+		})
+	}
+	for _, c := range judge.Codes() {
+		if !tried[c.Code] {
+			t.Errorf("no test raises %s", c.Code)
+		}
+		if c.Title == "" || !strings.HasSuffix(c.Asks, "?") || c.Why == "" || c.Settle == "" || c.Source == "" || (c.Threshold == nil) != (c.Unit == "") {
+			t.Errorf("%s is not explained", c.Code)
+		}
+	}
+}
+
+// TestWeights: the owner decides which questions are fatal.
+func TestWeights(t *testing.T) {
+	for weight, want := range map[string]judge.Verdict{"": judge.Incomplete, "fatal": judge.Incomplete, "note": judge.Pass, "off": judge.Pass} {
+		f := clean()
+		f.Job.Instruments[0].Due = record.NewDate(2026, 11, 17)
+		f.Job.Policy.Questions = map[string]record.Question{"calibration": {Weight: weight}}
+		j := judged(t, f, builtIn(t))
+		if got := j.Links[0].Verdict; got != want {
+			t.Errorf("weight %q: %v, want %v", weight, got, want)
+		}
+		if asked := len(questions(j)) > 0; asked == (weight == "off") {
+			t.Errorf("weight %q: asked %v", weight, asked)
+		}
+	}
+	f := clean()
+	f.Job.Policy.Questions = map[string]record.Question{"bend": {Threshold: ptr("-1")}}
+	if got := questions(judged(t, f, builtIn(t))); !slices.Equal(got, []string{"bend"}) {
+		t.Errorf("a threshold of the job: asked %v", got)
+	}
+}
+
+// TestUnknownNames: what the job names and nobody knows is a problem with a way
+// out, never a silent pass.
+func TestUnknownNames(t *testing.T) {
+	f := clean()
+	f.Job.Origin.File = "job.yaml"
+	f.Job.Policy.Limits = []string{"tia-568.3-f"}
+	f.Links[0].Applications = []string{"10gbase-lx"}
+	f.Links[0].Origin = record.Origin{File: "links.csv", Row: 2}
+	f.Job.Policy.Questions = map[string]record.Question{"calibraton": {}, "bend": {Weight: "deadly"}}
+	j, problems := judge.Judge(f, builtIn(t))
+	if j != nil {
+		t.Error("judged all the same")
+	}
+	var got []string
+	for _, p := range problems.Sorted() {
+		got = append(got, p.Place.String()+": "+p.Message+"; "+p.Mend)
+	}
+	want := []string{
+		`job.yaml: "calibraton" is not an evidence check; did you mean "calibration"?`,
+		`job.yaml: limit set "tia-568.3-f" is not known; did you mean "tia-568.3-d"? spanseal limits list names them all`,
+		`job.yaml: the weight of "bend" cannot be "deadly"; want fatal, note or off`,
+		`links.csv:2: application "10gbase-lx" is not known; did you mean "10gbase-lr"? spanseal limits list names them all`,
+	}
+	if !slices.Equal(got, want) {
+		t.Errorf("got\n%s\nwant\n%s", strings.Join(got, "\n"), strings.Join(want, "\n"))
+	}
+}
