@@ -371,7 +371,7 @@ func (s *structure) readPlace(root, field dict, self ref, signed *Signed) error 
 	}
 	for i, k := range kids {
 		p := s.dict(k)
-		if err := only("page", p, "Type", "Parent", "Contents", "Annots"); err != nil {
+		if err := only("page", p, "Type", "Parent", "Contents", "Resources", "Annots"); err != nil {
 			return err
 		}
 		if p["Annots"] == nil {

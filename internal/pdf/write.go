@@ -116,6 +116,7 @@ func (c *Canvas) writePages(fonts, field ref, sig *Signature) (tree ref, pages [
 		f.begin(pages[i])
 		f.ref("<</Type/Page/Parent", tree)
 		f.ref("/Contents", streams[i])
+		f.ref("/Resources", resources) // a page may not inherit them (ISO 19005-3, 6.2.2)
 		if field != 0 && i == max(sig.Page, 1)-1 {
 			f.ref("/Annots[", field)
 			f.str("]")
@@ -128,8 +129,7 @@ func (c *Canvas) writePages(fonts, field ref, sig *Signature) (tree ref, pages [
 	f.points(c.press.paper.Width)
 	f.str(" ")
 	f.points(c.press.paper.Height)
-	f.ref("]/Resources", resources)
-	f.str("/Count ")
+	f.str("]/Count ")
 	f.int(len(pages))
 	f.str("/Kids[")
 	for i, p := range pages {
