@@ -33,6 +33,7 @@ type Manifest struct {
 	// Previous is the SHA-256 of the manifest.json of the revision before,
 	// lower-case hex; "" for the first.
 	Previous string         `json:"previous,omitempty"`
+	Reason   string         `json:"reason,omitempty"`  // why it was issued, in the issuer's words
 	Changes  []string       `json:"changes,omitempty"` // what is different from the revision before, one sentence each
 	Files    []ManifestFile `json:"files"`             // by path; never the manifest and its signature
 }

@@ -1,0 +1,374 @@
+package seal_test
+
+import (
+	"bytes"
+	"context"
+	"crypto/x509"
+	"encoding/json"
+	"encoding/pem"
+	"fmt"
+	"net/http"
+	"net/http/httptest"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"strings"
+	"sync"
+	"testing"
+	"time"
+
+	"github.com/chromedp/cdproto/accessibility"
+	"github.com/chromedp/cdproto/network"
+	"github.com/chromedp/cdproto/page"
+	"github.com/chromedp/chromedp"
+	"github.com/chromedp/chromedp/kb"
+
+	"spanseal/internal/seal"
+	"spanseal/templates"
+)
+
+// checkPage is the page filled with the keys of signers, or as it stands.
+func checkPage(t testing.TB, signers ...*seal.Signer) []byte {
+	t.Helper()
+	template, err := templates.Files.ReadFile("check/check.html")
+	if err != nil {
+		t.Fatal(err)
+	}
+	if len(signers) == 0 {
+		return template
+	}
+	var certs []*x509.Certificate
+	for _, s := range signers {
+		certs = append(certs, s.Certificate())
+	}
+	filled, err := seal.FillCheckPage(template, certs...)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return filled
+}
+
+func TestFillCheckPage(t *testing.T) {
+	filled := checkPage(t, vectorSigner(t))
+	if !bytes.Contains(filled, []byte(`"key_id":"`+vectorSigner(t).KeyID().String()+`"`)) {
+		t.Error("the page does not hold the key")
+	}
+	if _, err := seal.FillCheckPage(filled); err == nil {
+		t.Error("a filled page was filled again")
+	}
+	evil, err := seal.NewSigner("</script><script>alert(1)</script>", "", day, 1)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if filled, err := seal.FillCheckPage(checkPage(t), evil.Certificate()); err != nil || bytes.Contains(filled, []byte("alert(1)</script>")) {
+		t.Errorf("a name broke out of its block (%v)", err)
+	}
+}
+
+// tab is a page in a headless Chromium at the width of a small telephone. Its
+// methods end the test on an error.
+type tab struct {
+	*testing.T
+	ctx context.Context
+}
+
+func open(t *testing.T) tab {
+	t.Helper()
+	program := ""
+	for _, name := range []string{"chromium", "chromium-browser", "google-chrome"} {
+		if path, err := exec.LookPath(name); err == nil {
+			program = path
+			break
+		}
+	}
+	if program == "" {
+		program = needs(t, "chromium")
+	}
+	ctx, cancel := context.WithTimeout(t.Context(), 30*time.Second)
+	t.Cleanup(cancel)
+	ctx, cancel = chromedp.NewExecAllocator(ctx, append(chromedp.DefaultExecAllocatorOptions[:], chromedp.ExecPath(program), chromedp.NoSandbox,
+		chromedp.Flag("use-fake-device-for-media-stream", true), chromedp.Flag("use-fake-ui-for-media-stream", true))...)
+	t.Cleanup(cancel)
+	ctx, cancel = chromedp.NewContext(ctx)
+	t.Cleanup(cancel)
+	b := tab{t, ctx}
+	b.do(chromedp.EmulateViewport(360, 740))
+	return b
+}
+
+// with is the same tab in a part of the test.
+func (b tab) with(t *testing.T) tab { return tab{t, b.ctx} }
+
+func (b tab) do(steps ...chromedp.Action[chromedp.Void]) {
+	b.Helper()
+	if err := chromedp.Do(b.ctx, steps...); err != nil {
+		b.Fatal(err)
+	}
+}
+
+// get runs an action and returns its value.
+func get[T any](b tab, a chromedp.Action[T]) T {
+	b.Helper()
+	v, err := chromedp.Run(b.ctx, a)
+	if err != nil {
+		b.Fatal(err)
+	}
+	return v
+}
+
+// visit loads an address anew and waits until the page has read its keys.
+func (b tab) visit(url string) {
+	b.Helper()
+	b.do(chromedp.Navigate("about:blank"), chromedp.Navigate(url), chromedp.WaitReady(chromedp.CSS("html[data-ready=yes]")))
+}
+
+// result waits for a result and returns its state and text.
+func (b tab) result() (state, text string) {
+	b.Helper()
+	b.do(chromedp.WaitVisible(chromedp.CSS("#result h2")))
+	return get(b, chromedp.AttributeValue(chromedp.CSS("#result"), "data-state")).Value, get(b, chromedp.Text(chromedp.CSS("#result")))
+}
+
+// look keeps a picture of the page where CHECK_PICTURES names a folder.
+func (b tab) look(name string) {
+	b.Helper()
+	if dir := os.Getenv("CHECK_PICTURES"); dir != "" {
+		if err := os.WriteFile(filepath.Join(dir, name+".png"), get(b, chromedp.FullScreenshot(100)), 0o644); err != nil {
+			b.Fatal(err)
+		}
+	}
+}
+
+func TestCheckPage(t *testing.T) {
+	b := open(t)
+	signer := vectorSigner(t)
+	path := filepath.Join(t.TempDir(), "check.html")
+	if err := os.WriteFile(path, checkPage(t, signer), 0o644); err != nil {
+		t.Fatal(err)
+	}
+	file := "file://" + path
+	text, err := signer.SignToken(claim())
+	if err != nil {
+		t.Fatal(err)
+	}
+	foreign, err := newSigner(t).SignToken(claim())
+	if err != nil {
+		t.Fatal(err)
+	}
+	// Every address that the page asks for, beside itself.
+	var mu sync.Mutex
+	var asked []string
+	err = chromedp.Listen(b.ctx, func(e any) {
+		if e, ok := e.(*network.EventRequestWillBeSent); ok && e.Type != network.ResourceTypeDocument {
+			mu.Lock()
+			asked = append(asked, e.Request.URL)
+			mu.Unlock()
+		}
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+
+	t.Run("opened with a label in the address", func(t *testing.T) {
+		b := b.with(t)
+		b.visit(file + "#" + text)
+		state, shown := b.result()
+		if state != "holds" {
+			t.Errorf("state %s:\n%s", state, shown)
+		}
+		for _, want := range []string{"The signature holds", "Signed by Test vectors, Never trust this key", signer.KeyID().String(),
+			"pass", "A-12", "BL-2026-031/A-12", "2026-11-18", "2026-11-25, revision 1", "0.31 dB", "1310 nm", "A to B", "0.84 dB", "0.790 dB"} {
+			if !strings.Contains(shown, want) {
+				t.Errorf("does not show %q:\n%s", want, shown)
+			}
+		}
+		b.look("holds")
+	})
+
+	t.Run("another label in the address", func(t *testing.T) {
+		b := b.with(t)
+		b.do(chromedp.Evaluate[chromedp.Void](fmt.Sprintf("location.hash = %q", foreign)), chromedp.WaitVisible(chromedp.CSS("#result[data-state=unknown]")))
+		if _, shown := b.result(); !strings.Contains(shown, "Nothing below is proven") || !strings.Contains(shown, "It claims: pass.") {
+			t.Errorf("shows:\n%s", shown)
+		}
+		b.look("unknown")
+	})
+
+	t.Run("keyboard alone", func(t *testing.T) {
+		b := b.with(t)
+		bad := text[:90] + string("AB"[strings.IndexByte("BA", text[90])&1]) + text[91:]
+		b.visit(file)
+		b.do(chromedp.KeyEvent(kb.Tab), chromedp.KeyEvent(bad), chromedp.KeyEvent(kb.Tab), chromedp.KeyEvent(kb.Enter))
+		state, shown := b.result()
+		if state != "wrong" && state != "unreadable" {
+			t.Errorf("an altered label: state %s:\n%s", state, shown)
+		}
+		b.look("altered")
+	})
+
+	t.Run("all vectors", func(t *testing.T) {
+		b := b.with(t)
+		v := readTokenVectors(t)
+		state := func(text string) string {
+			return get(b, chromedp.Evaluate[string](fmt.Sprintf("check(%s)", quoted(text)), chromedp.EvalAwaitPromise))
+		}
+		for _, g := range v.Valid {
+			if s := state(g.Text); s != "holds" {
+				t.Errorf("%s: %s", g.Name, s)
+			}
+			for _, r := range g.Claim.Readings {
+				shown := get(b, chromedp.Text(chromedp.CSS("#result")))
+				if want := strings.Replace(r.Loss.String(), "-", "\u2212", 1) + " dB"; !strings.Contains(shown, want) {
+					t.Errorf("%s: does not show %s", g.Name, want)
+				}
+			}
+			// Nothing may stick out at the side, however long a name is.
+			if width := get(b, chromedp.Evaluate[int]("document.documentElement.scrollWidth")); width > 360 {
+				t.Errorf("%s: %d pixels wide on a screen of 360", g.Name, width)
+			}
+		}
+		for _, b := range v.Refuse {
+			switch s := state(b.Text); {
+			case b.At == "parse" && s != "unreadable":
+				// Text around a label is let through where it ends in #.
+				t.Errorf("%s: %s, want unreadable", b.Name, s)
+			case b.At == "verify" && s != "wrong" && s != "unknown":
+				t.Errorf("%s: %s, want wrong", b.Name, s)
+			}
+		}
+	})
+
+	t.Run("other kinds of keys", func(t *testing.T) {
+		b := b.with(t)
+		for name, s := range signers(t) {
+			text, err := s.SignToken(claim())
+			if err != nil {
+				t.Fatal(err)
+			}
+			one := filepath.Join(t.TempDir(), "check.html")
+			if err := os.WriteFile(one, checkPage(t, s), 0o644); err != nil {
+				t.Fatal(err)
+			}
+			b.visit("file://" + one + "#" + text)
+			if state, shown := b.result(); state != "holds" {
+				t.Errorf("%s: %s\n%s", name, state, shown)
+			}
+		}
+	})
+
+	t.Run("a certificate is added", func(t *testing.T) {
+		b := b.with(t)
+		other := newSigner(t)
+		text, err := other.SignToken(claim())
+		if err != nil {
+			t.Fatal(err)
+		}
+		for name, data := range map[string][]byte{
+			"s.pem": pem.EncodeToMemory(&pem.Block{Type: "CERTIFICATE", Bytes: other.Certificate().Raw}),
+			"s.der": other.Certificate().Raw,
+		} {
+			cert := filepath.Join(t.TempDir(), name)
+			if err := os.WriteFile(cert, data, 0o600); err != nil {
+				t.Fatal(err)
+			}
+			b.visit(file)
+			b.do(chromedp.SetUploadFiles(chromedp.CSS("#more"), []string{cert}), chromedp.WaitReady(chromedp.CSS("#known li:nth-child(2)")),
+				chromedp.SetValue(chromedp.CSS("#text"), text), chromedp.Click(chromedp.CSS("button.main")))
+			state, shown := b.result()
+			if state != "holds" || !strings.Contains(shown, "R. Lindqvist, Tidewater Fibre Works") {
+				t.Errorf("%s: %s\n%s", name, state, shown)
+			}
+			known := get(b, chromedp.TextContent(chromedp.CSS("#known li:nth-child(2)")))
+			if !strings.Contains(known, other.Fingerprint()) || !strings.Contains(known, "valid 2026-11-25 to 2036-11-25") {
+				t.Errorf("%s: lists %q", name, known)
+			}
+		}
+	})
+
+	t.Run("markup in a name stays text", func(t *testing.T) {
+		b := b.with(t)
+		c := claim()
+		c.Link = `<img src=x onerror="document.title='broken'">`
+		text, err := signer.SignToken(c)
+		if err != nil {
+			t.Fatal(err)
+		}
+		b.visit(file + "#" + text)
+		_, shown := b.result()
+		title := get(b, chromedp.Title())
+		if !strings.Contains(shown, c.Link) || title != "Check a fibre label" {
+			t.Errorf("title %q, shows:\n%s", title, shown)
+		}
+	})
+
+	t.Run("screen reader", func(t *testing.T) {
+		b := b.with(t)
+		b.visit(file + "#" + text)
+		b.result()
+		tree, err := chromedp.Call(b.ctx, accessibility.GetFullAXTree, accessibility.GetFullAXTreeParams{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		named := func(v *accessibility.Value) (s string) {
+			if v != nil {
+				_ = json.Unmarshal(v.Value, &s) // a name that is no text counts as none
+			}
+			return s
+		}
+		names := map[string]bool{}
+		for _, n := range tree.Nodes {
+			if n.Ignored {
+				continue
+			}
+			role, name := named(n.Role), named(n.Name)
+			names[role+" "+name] = true
+			switch role {
+			case "button", "textbox", "heading", "region", "link", "DisclosureTriangle", "columnheader":
+				if name == "" {
+					t.Errorf("a %s has no name", role)
+				}
+			}
+		}
+		for _, want := range []string{"heading Check a fibre label", "textbox Text of the label", "button Check", "region Result",
+			"heading The signature holds", "columnheader Loss"} {
+			if !names[want] {
+				t.Errorf("no %q among %v", want, names)
+			}
+		}
+	})
+
+	t.Run("camera", func(t *testing.T) {
+		b := b.with(t)
+		// This Chromium has no reader of symbols; one that always sees the
+		// label stands in. The picture is the browser's test picture.
+		script := fmt.Sprintf("window.BarcodeDetector = class { async detect() { return [{ rawValue: %q }]; } };", text)
+		if _, err := chromedp.Call(b.ctx, page.AddScriptToEvaluateOnNewDocument, page.AddScriptToEvaluateOnNewDocumentParams{Source: script}); err != nil {
+			t.Fatal(err)
+		}
+		site := httptest.NewServer(http.FileServer(http.Dir(filepath.Dir(path))))
+		defer site.Close()
+		b.visit(site.URL + "/check.html")
+		b.do(chromedp.Click(chromedp.CSS("#camera")))
+		if state, shown := b.result(); state != "holds" {
+			t.Errorf("state %s:\n%s", state, shown)
+		}
+		if !get(b, chromedp.Evaluate[bool]("document.getElementById('view').hidden && stream === null")) {
+			t.Error("the camera is still on")
+		}
+	})
+
+	mu.Lock()
+	defer mu.Unlock()
+	for _, url := range asked {
+		if !strings.HasPrefix(url, "blob:") && !strings.HasSuffix(url, "/favicon.ico") { // the browser's own question
+			t.Errorf("the page asked for %s", url)
+		}
+	}
+}
+
+func quoted(s string) string { b, _ := json.Marshal(s); return string(b) }
+
+func unquoted(raw []byte) (s string) {
+	_ = json.Unmarshal(raw, &s) // a name that is no string stays empty, and is told
+	return s
+}
