@@ -22,9 +22,9 @@ func sRGB() []byte {
 		{"desc", iccDescription("sRGB IEC61966-2-1")},
 		{"cprt", iccText("Public domain")},
 		{"wtpt", iccXYZ(d50X, d50Y, d50Z)},
-		{"rXYZ", iccXYZ(0.4360747, 0.2225045, 0.0139322)},
-		{"gXYZ", iccXYZ(0.3850649, 0.7168786, 0.0971045)},
-		{"bXYZ", iccXYZ(0.1430804, 0.0606169, 0.7141733)},
+		{"rXYZ", iccXYZ(0.4360413, 0.2224845, 0.0139202)},
+		{"gXYZ", iccXYZ(0.3851129, 0.7169051, 0.0970672)},
+		{"bXYZ", iccXYZ(0.1430458, 0.0606104, 0.7139126)},
 		{"rTRC", curve},
 		{"gTRC", nil}, // the same data as the tag before
 		{"bTRC", nil},
