@@ -8,6 +8,7 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"strconv"
 	"strings"
 	"time"
 
@@ -17,7 +18,6 @@ import (
 	"spanseal/internal/diag"
 	"spanseal/internal/issue"
 	"spanseal/internal/label"
-	"spanseal/internal/page"
 	"spanseal/internal/record"
 	"spanseal/internal/seal"
 	"spanseal/templates"
@@ -26,7 +26,8 @@ import (
 // issueFlags are what may be chosen about a revision.
 type issueFlags struct {
 	key, passFile, date, out, reason string
-	partial                          bool
+	partial, specimen, bundle        bool
+	maxSize                          size
 }
 
 func (a *app) issue() *cobra.Command {
@@ -35,17 +36,22 @@ func (a *app) issue() *cobra.Command {
 		Use:   "issue JOB",
 		Short: "check, then write and sign the next revision",
 		Long: `Judges the job and writes the next revision: a signed certificate for each link
-that passes, a nonconformance sheet for each that does not, a summary, results,
-the originals and a signed manifest. A revision is written whole or not at all,
-and earlier ones are never touched.
+that passes, a nonconformance sheet for each that does not, a summary, labels,
+results, the originals and a signed manifest. A revision is written whole or not
+at all, and earlier ones are never touched.
 
-With --partial, links without any reading are declared to follow later: they get
-no nonconformance sheet and do not make the exit code 4.
+With --partial the rest is declared to follow later: links without any reading
+do not make the exit code 4. The summary conforms only when all links do.
+
+With --specimen it prints the papers with invented values, for approval before
+anything is measured: into specimen/, unsigned, evidence of nothing.
 
 The same inputs, key and --date give the same bytes.`,
 		Example: `  spanseal issue harbour-library
   spanseal issue harbour-library --date 2026-11-25 --reason "A-07 re-terminated"
-  spanseal issue harbour-library --key ~/keys/office.p12 --out /srv/handover/BL-2026-031`,
+  spanseal issue harbour-library --key ~/keys/office.p12 --out /srv/handover/BL-2026-031
+  spanseal issue harbour-library --bundle --max-size 10MB
+  spanseal issue harbour-library --specimen`,
 		Args: takes(1, 1, "a job folder"),
 		RunE: func(c *cobra.Command, args []string) error {
 			j, err := a.readJob(args[0])
@@ -55,6 +61,9 @@ The same inputs, key and --date give the same bytes.`,
 			at, err := a.issueDate(f.date, j.facts.Job.Location)
 			if err != nil {
 				return err
+			}
+			if f.specimen {
+				return a.writeSpecimen(c.Context(), j, at, f)
 			}
 			key := f.key
 			if key == "" {
@@ -68,7 +77,7 @@ The same inputs, key and --date give the same bytes.`,
 			if err != nil {
 				return err
 			}
-			a.issued(j, rev, certificatePath(key))
+			a.issued(j, rev, certificatePath(key), f.partial)
 			return nil
 		},
 	}
@@ -78,7 +87,41 @@ The same inputs, key and --date give the same bytes.`,
 	c.Flags().StringVar(&f.out, "out", "", "the folder of revisions (default: issued/ in the job folder)")
 	c.Flags().StringVar(&f.reason, "reason", "", "why this revision is issued")
 	c.Flags().BoolVar(&f.partial, "partial", false, "links that were not measured yet follow later")
+	c.Flags().BoolVar(&f.bundle, "bundle", false, "also write summary and papers as one PDF")
+	c.Flags().Var(&f.maxSize, "max-size", "split the bundle into files of at most this size, such as 10MB")
+	c.Flags().BoolVar(&f.specimen, "specimen", false, "print the papers with invented values, for approval")
 	return c
+}
+
+// size is a flag that holds a number of bytes.
+type size int
+
+func (s *size) String() string {
+	if *s == 0 {
+		return ""
+	}
+	return fmt.Sprintf("%dkB", int(*s)/1000)
+}
+
+func (s *size) Type() string { return "SIZE" }
+
+// Set reads 500kB or 10MB; a megabyte is a million bytes, as mail servers and
+// disks count.
+func (s *size) Set(text string) error {
+	unit, digits := 1_000_000, strings.TrimSpace(text)
+	if t, ok := strings.CutSuffix(strings.ToLower(digits), "kb"); ok {
+		unit, digits = 1000, t
+	} else if t, ok := strings.CutSuffix(strings.ToLower(digits), "mb"); ok {
+		digits = t
+	} else {
+		return errors.New("want a size such as 500kB or 10MB")
+	}
+	n, err := strconv.Atoi(strings.TrimSpace(digits))
+	if err != nil || n < 1 || n > 1_000_000 {
+		return errors.New("want a size such as 500kB or 10MB")
+	}
+	*s = size(n * unit)
+	return nil
 }
 
 // issueDate reads --date. A day stands for its noon in the job's zone, which is
@@ -107,7 +150,7 @@ func (a *app) write(ctx context.Context, j *job, signer *seal.Signer, at time.Ti
 	}
 	set, err := a.set(j, certify.Options{
 		Issued: at,
-		Reason: f.reason,
+		Reason: f.why(j),
 		Signer: certify.Signer{
 			Name:         seal.CommonName(cert),
 			Organisation: strings.Join(cert.Subject.Organization, ", "),
@@ -128,12 +171,27 @@ func (a *app) write(ctx context.Context, j *job, signer *seal.Signer, at time.Ti
 	folder := cmp.Or(f.out, filepath.Join(j.dir, "issued"))
 	rev, err := issue.Write(ctx, issue.Request{
 		Folder: folder, Set: set, Signer: signer, CheckPage: page,
+		Bundle: f.bundle || f.maxSize > 0, MaxSize: int(f.maxSize),
 		Holder: a.holder(), Progress: line.report,
 	})
 	if err != nil {
 		return nil, notIssued(err)
 	}
 	return rev, nil
+}
+
+// why is the reason of a revision, with what --partial declares.
+func (f *issueFlags) why(j *job) string {
+	if later := j.unmeasured(); f.partial && later > 0 {
+		return strings.Join(nonEmpty(f.reason, fmt.Sprintf("partial delivery: %s not measured yet, to follow", count(later, "link"))), "; ")
+	}
+	return f.reason
+}
+
+// unmeasured counts the links without any reading.
+func (j *job) unmeasured() int {
+	c := j.judged.Counts
+	return c.Scheduled - c.Measured
 }
 
 // checkPage is the page that checks labels of the signer, and of the keys that
@@ -149,17 +207,11 @@ func checkPage(signer *seal.Signer) ([]byte, error) {
 // set makes the documents of a job.
 func (a *app) set(j *job, o certify.Options) (*certify.Set, error) {
 	o.Symbol = label.Encode
-	o.Glyphs = typefaces(page.GoTypefaces())
 	o.Templates = templates.Files
 	o.Overrides = os.DirFS(j.dir)
 	set, problems := certify.NewSet(j.facts, j.judged, o)
 	return set, a.report(problems)
 }
-
-// typefaces tells which characters they lack.
-type typefaces [page.Faces]*page.Typeface
-
-func (t typefaces) Missing(f page.Face, text string) []rune { return t[f].Missing(text) }
 
 // holder says who runs, for whoever finds the job locked.
 func (a *app) holder() string {
@@ -189,7 +241,7 @@ func notIssued(err error) error {
 }
 
 // issued says what was written.
-func (a *app) issued(j *job, rev *issue.Revision, cert string) {
+func (a *app) issued(j *job, rev *issue.Revision, cert string, partial bool) {
 	fmt.Fprintf(a.out, "issued %s: %s, %s, and a summary\n", rev.Dir,
 		count(rev.Certificates, "certificate"), count(rev.Nonconformance, "nonconformance sheet"))
 	for i, c := range rev.Changes {
@@ -199,16 +251,21 @@ func (a *app) issued(j *job, rev *issue.Revision, cert string) {
 		}
 		fmt.Fprintf(a.out, "  %s\n", diag.Safe(c))
 	}
-	if j.judged.Conforms() {
+	c := j.judged.Counts
+	switch {
+	case j.judged.Conforms():
 		fmt.Fprintf(a.out, "%s\n", a.onOut.good("CONFORMS"))
-	} else {
-		c := j.judged.Counts
+	case partial && c.Certified == c.Measured:
+		fmt.Fprintf(a.out, "%s: %s to follow; all that were measured are certified\n",
+			a.onOut.asked("PARTIAL DELIVERY"), count(j.unmeasured(), "link"))
+	default:
 		fmt.Fprintf(a.out, "%s: %d failed, %d incomplete\n", a.onOut.bad("DOES NOT CONFORM"), c.Failed, c.Incomplete)
 		a.status = ExitOpen
 	}
+	verify := "verify " + argument(rev.Dir)
 	if _, err := os.Stat(cert); err == nil {
-		a.then(fmt.Sprintf("verify %s --trust %s", argument(rev.Dir), argument(cert)))
-	} else {
-		a.then("verify " + argument(rev.Dir))
+		verify += " --trust " + argument(cert)
 	}
+	fmt.Fprintf(a.out, "\nnext\n")
+	a.then(verify)
 }

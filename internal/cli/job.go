@@ -67,18 +67,22 @@ func (a *app) loadJob(dir string) (*job, error) {
 	if j.problems.Errors() > 0 {
 		return j, nil
 	}
+	return j, j.judge()
+}
+
+// judge judges the facts as they are.
+func (j *job) judge() error {
 	book, problems := j.book()
 	j.problems.Join(problems)
 	if j.problems.Errors() > 0 {
-		return j, nil
+		return nil
 	}
 	judged, problems := judge.Judge(j.facts, book)
 	j.problems.Join(problems)
-	if j.judged = judged; judged != nil {
-		err := j.keepSets(book)
-		return j, err
+	if j.judged = judged; judged == nil {
+		return nil
 	}
-	return j, nil
+	return j.keepSets(book)
 }
 
 // builtIn holds the limit sets that come with the program.

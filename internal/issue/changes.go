@@ -5,6 +5,8 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+
+	"spanseal/internal/judge"
 )
 
 // outcome is what a results.json says of one link, as far as a reader of the
@@ -30,17 +32,17 @@ type judged struct {
 }
 
 // changes tells two results apart, one sentence a link, in the order of the
-// new schedule; links that are gone come last.
-func changes(before, after []byte) ([]string, error) {
+// new schedule; links that are gone come last. It also returns the verdicts
+// of the earlier ones.
+func changes(before, after []byte) (list []string, verdicts map[string]judge.Verdict, err error) {
 	old, gone, err := outcomes(before)
 	if err != nil {
-		return nil, fmt.Errorf("results.json of the revision before: %w", err)
+		return nil, nil, fmt.Errorf("results.json of the revision before: %w", err)
 	}
 	now, order, err := outcomes(after)
 	if err != nil {
-		return nil, err
+		return nil, nil, err
 	}
-	var list []string
 	for _, id := range order {
 		if was, ok := old[id]; !ok {
 			list = append(list, fmt.Sprintf("%s: new in the schedule, %s", id, now[id].Verdict))
@@ -56,7 +58,15 @@ func changes(before, after []byte) ([]string, error) {
 	if list == nil {
 		list = []string{"no link changed"}
 	}
-	return list, nil
+	verdicts = make(map[string]judge.Verdict, len(old))
+	for id, was := range old {
+		for _, v := range []judge.Verdict{judge.Pass, judge.Marginal, judge.Incomplete, judge.Fail} {
+			if v.String() == was.Verdict {
+				verdicts[id] = v
+			}
+		}
+	}
+	return list, verdicts, nil
 }
 
 // change says how one link differs, or "".

@@ -4,6 +4,8 @@ import (
 	"testing"
 
 	"github.com/google/go-cmp/cmp"
+
+	"spanseal/internal/judge"
 )
 
 func TestChanges(t *testing.T) {
@@ -33,11 +35,14 @@ func TestChanges(t *testing.T) {
 			[]string{"A-04: new in the schedule, pass", "A-02: no longer in the schedule, was fail"}},
 	} {
 		t.Run(test.name, func(t *testing.T) {
-			got, err := changes([]byte(before), []byte(test.after))
+			got, verdicts, err := changes([]byte(before), []byte(test.after))
 			if err != nil {
 				t.Fatal(err)
 			}
 			if diff := cmp.Diff(test.want, got); diff != "" {
+				t.Error(diff)
+			}
+			if diff := cmp.Diff(map[string]judge.Verdict{"A-01": judge.Pass, "A-02": judge.Fail, "A-03": judge.Incomplete}, verdicts); diff != "" {
 				t.Error(diff)
 			}
 		})

@@ -15,7 +15,7 @@ import (
 	"spanseal/internal/seal"
 )
 
-// A draft is a revision while it is written: a hidden folder beside the final
+// A draft is a revision, or a specimen, while it is written: a hidden folder beside the final
 // one, so that the last step is a rename within one file system.
 type draft struct {
 	dir   string // issued/.r2-partial
@@ -28,7 +28,7 @@ type draft struct {
 
 var (
 	revisionName = regexp.MustCompile(`^r([1-9][0-9]{0,8})$`)
-	partialName  = regexp.MustCompile(`^\.r[0-9]+-partial$`)
+	partialName  = regexp.MustCompile(`^\.(r[0-9]+|specimen)-partial$`)
 )
 
 // revisions returns the numbers of the finished revisions in dir, ascending.
@@ -66,13 +66,16 @@ func sweep(dir string) error {
 	return nil
 }
 
-// begin starts the draft of revision n in dir.
-func begin(dir string, n int) (*draft, error) {
-	tmp := filepath.Join(dir, fmt.Sprintf(".r%d-partial", n))
+// revision is the name of a revision's folder.
+func revision(n int) string { return "r" + strconv.Itoa(n) }
+
+// begin starts the draft of a folder in dir.
+func begin(dir, name string) (*draft, error) {
+	tmp := filepath.Join(dir, "."+name+"-partial")
 	if err := os.Mkdir(tmp, 0o755); err != nil {
 		return nil, err
 	}
-	return &draft{dir: tmp, final: filepath.Join(dir, fmt.Sprintf("r%d", n)), taken: map[string]string{}}, nil
+	return &draft{dir: tmp, final: filepath.Join(dir, name), taken: map[string]string{}}, nil
 }
 
 // write adds a file. It is safe for concurrent use.

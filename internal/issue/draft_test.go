@@ -57,7 +57,7 @@ func TestSweepRemovesLeftoversOnly(t *testing.T) {
 
 func TestDraftAppearsWholeOrNotAtAll(t *testing.T) {
 	dir := t.TempDir()
-	d, err := begin(dir, 1)
+	d, err := begin(dir, "r1")
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -78,7 +78,7 @@ func TestDraftAppearsWholeOrNotAtAll(t *testing.T) {
 		t.Errorf("%q, %v", data, err)
 	}
 
-	d, err = begin(dir, 2)
+	d, err = begin(dir, "r2")
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -93,7 +93,7 @@ func TestDraftAppearsWholeOrNotAtAll(t *testing.T) {
 }
 
 func TestDraftRefusesNamesThatFoldIntoOne(t *testing.T) {
-	d, err := begin(t.TempDir(), 1)
+	d, err := begin(t.TempDir(), "r1")
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -15,7 +15,8 @@
 // # What is in it
 //
 //	certificates/, nonconformance/   one PDF a link
-//	summary.pdf                      and the other papers about the whole job
+//	summary.pdf, labels.pdf          and, with pay items, statement.pdf
+//	bundle.pdf                       all papers in one, where asked for
 //	results.csv, results.json        every reading, limit, margin and verdict
 //	evidence/                        the originals, byte for byte
 //	check.html                       the page that checks a label
@@ -40,7 +41,6 @@ import (
 
 	"spanseal/internal/certify"
 	"spanseal/internal/page"
-	"spanseal/internal/pdf"
 	"spanseal/internal/record"
 	"spanseal/internal/seal"
 )
@@ -59,9 +59,10 @@ type Request struct {
 	CheckPage []byte
 	// Holder says who is writing, for whoever finds the folder locked.
 	Holder string
-	// Workers is how many documents are made at once; 0 stands for one a
-	// processor.
-	Workers int
+	// Bundle adds one PDF of everything, for those who print it all; in parts
+	// of at most MaxSize bytes where that is not 0.
+	Bundle  bool
+	MaxSize int
 	// Progress, where given, is told how many documents are made. It is called
 	// from one goroutine at a time.
 	Progress func(done, total int)
@@ -107,22 +108,17 @@ func Write(ctx context.Context, r Request) (rev *Revision, err error) {
 		return nil, err
 	}
 	if past.results != nil {
-		if set.Changes, err = changes(past.results, results); err != nil {
+		if set.Changes, set.Before, err = changes(past.results, results); err != nil {
 			return nil, err
 		}
 	}
 
-	d, err := begin(r.Folder, past.next)
+	d, err := begin(r.Folder, revision(past.next))
 	if err != nil {
 		return nil, err
 	}
 	defer d.discard()
-	// Only now is every character known that the papers may use.
-	press, err := pdf.NewPress(set.Paper(), pdf.Options{Typefaces: r.Typefaces, Runes: set.Runes()})
-	if err != nil {
-		return nil, err
-	}
-	if err := r.papers(ctx, press, d); err != nil {
+	if err := r.papers(ctx, d); err != nil {
 		return nil, err
 	}
 	if err := r.files(d, results); err != nil {
@@ -187,6 +183,7 @@ func (r *Request) manifest(d *draft, past *past) error {
 		Revision: past.next,
 		Issued:   r.Set.Issued.Format(time.RFC3339),
 		Previous: past.manifest,
+		Reason:   r.Set.Reason,
 		Changes:  r.Set.Changes,
 		Files:    d.files,
 	}
@@ -224,7 +221,7 @@ func readPast(dir string) (*past, error) {
 	}
 	p := &past{next: 1}
 	for _, n := range numbers {
-		path := filepath.Join(dir, fmt.Sprintf("r%d", n), seal.ManifestName)
+		path := filepath.Join(dir, revision(n), seal.ManifestName)
 		data, err := os.ReadFile(path)
 		if err != nil {
 			return nil, &DamagedError{path, unwrapPath(err)}
@@ -242,7 +239,7 @@ func readPast(dir string) (*past, error) {
 		if err != nil {
 			return nil, &DamagedError{path, err}
 		}
-		p.history = append(p.history, certify.Revision{Number: n, Issued: record.DateOf(issued), Changes: m.Changes})
+		p.history = append(p.history, certify.Revision{Number: n, Issued: record.DateOf(issued), Reason: m.Reason, Changes: m.Changes})
 		p.manifest, p.next = seal.NewManifestFile(seal.ManifestName, data).SHA256, n+1
 		p.results = nil
 		if n == numbers[len(numbers)-1] {

@@ -16,60 +16,85 @@ import (
 	"spanseal/internal/seal"
 )
 
-// papers makes every document, a worker for each processor, each with a canvas
-// of its own. The first error in schedule order is returned.
-func (r *Request) papers(ctx context.Context, press *pdf.Press, d *draft) error {
+// A maker makes one document; nil where the job has none of its kind.
+type maker func() (*certify.Document, error)
+
+// papers makes every document.
+func (r *Request) papers(ctx context.Context, d *draft) error {
+	// Only now is every character known that the papers may use.
+	press, err := pdf.NewPress(r.Set.Paper(), pdf.Options{Typefaces: r.Typefaces, Runes: r.Set.Runes()})
+	if err != nil {
+		return err
+	}
+	// The long one first; the labels last, since they repeat the papers' tokens.
+	makers := append([]maker{r.Set.Summary, r.Set.Statement}, r.links()...)
+	makers = append(makers, r.Set.Labels)
+	if err := r.share(ctx, len(makers), func() func(int) error {
+		p := r.printer(press, d)
+		return func(i int) error { return p.print(makers[i]) }
+	}); err != nil {
+		return err
+	}
+	if !r.Bundle {
+		return nil
+	}
+	return r.bundle(ctx, press, d)
+}
+
+// links makes the papers of the links, in schedule order.
+func (r *Request) links() []maker {
 	links := r.Set.Judgement.Links
-	makers := make([]func() (*certify.Document, error), 0, len(links)+1)
-	makers = append(makers, r.Set.Summary)
+	makers := make([]maker, len(links))
 	for i := range links {
-		makers = append(makers, func() (*certify.Document, error) {
+		makers[i] = func() (*certify.Document, error) {
 			if links[i].Verdict.Certifiable() {
 				return r.Set.Certificate(&links[i])
 			}
 			return r.Set.Nonconformance(&links[i])
-		})
+		}
 	}
+	return makers
+}
 
-	workers := r.Workers
-	if workers <= 0 {
-		workers = runtime.GOMAXPROCS(0)
-	}
+// share does n pieces of work, with as many workers as there are processors.
+// The first error in the order of the pieces is returned.
+func (r *Request) share(ctx context.Context, n int, worker func() func(int) error) error {
 	var (
 		next   atomic.Int64
 		failed atomic.Bool
-		mu     sync.Mutex
-		done   int
-		first  = len(makers)
-		cause  error
 		wg     sync.WaitGroup
+
+		mu    sync.Mutex
+		done  int
+		first = n
+		cause error
 	)
 	conclude := func(i int, err error) {
 		mu.Lock()
 		defer mu.Unlock()
-		if err != nil {
-			failed.Store(true)
-			if i < first {
-				first, cause = i, err
+		if err == nil {
+			done++
+			if r.Progress != nil {
+				r.Progress(done, n)
 			}
 			return
 		}
-		done++
-		if r.Progress != nil {
-			r.Progress(done, len(makers))
+		failed.Store(true)
+		if i < first {
+			first, cause = i, err
 		}
 	}
-	for range min(workers, len(makers)) {
+	for range min(runtime.GOMAXPROCS(0), n) {
 		wg.Go(func() {
-			p := printer{canvas: press.Canvas(), request: r, draft: d}
-			// Documents are taken in order, so all before the first that
-			// fails are made: which error is the first does not hang on luck.
+			work := worker()
+			// Pieces are taken in order, so all before the first that fails
+			// are done: which error is the first does not hang on luck.
 			for !failed.Load() && ctx.Err() == nil {
 				i := int(next.Add(1)) - 1
-				if i >= len(makers) {
+				if i >= n {
 					return
 				}
-				conclude(i, p.print(makers[i]))
+				conclude(i, guard(func() error { return work(i) }))
 			}
 		})
 	}
@@ -80,50 +105,73 @@ func (r *Request) papers(ctx context.Context, press *pdf.Press, d *draft) error 
 	return ctx.Err()
 }
 
-// printer is one worker.
-type printer struct {
-	canvas  *pdf.Canvas
-	buffer  bytes.Buffer
-	request *Request
-	draft   *draft
-}
-
-func (p *printer) print(make func() (*certify.Document, error)) (err error) {
+// guard turns a panic into an error, or the program would die in the middle of
+// a revision with the exit code of a usage error.
+func guard(f func() error) (err error) {
 	defer func() {
-		if fault := recover(); fault != nil { // or the whole program would die with a half revision on disk
+		if fault := recover(); fault != nil {
 			err = fmt.Errorf("a fault of the program: %v\n%s", fault, debug.Stack())
 		}
 	}()
+	return f()
+}
+
+// printer is one worker: what it has is reused from paper to paper.
+type printer struct {
+	*Request
+	canvas *pdf.Canvas
+	draft  *draft
+	buffer bytes.Buffer
+}
+
+func (r *Request) printer(press *pdf.Press, d *draft) *printer {
+	return &printer{Request: r, canvas: press.Canvas(), draft: d}
+}
+
+func (p *printer) print(make maker) error {
 	doc, err := make()
-	if err != nil {
+	if err != nil || doc == nil {
 		return err
 	}
-	request := p.request
-	paper := &pdf.Document{
-		Title: doc.Title, Subject: doc.Subject, Author: doc.Author, Language: doc.Language,
-		Created: request.Set.Issued,
-	}
-	for _, a := range doc.Attachments {
-		paper.Attachments = append(paper.Attachments, pdf.Attachment(a))
-	}
-	signature := &pdf.Signature{
-		Name:    seal.CommonName(request.Signer.Certificate()),
-		Reason:  doc.Title,
-		When:    request.Set.Issued,
-		Reserve: request.Signer.MaxCMS(),
-		Sign:    func(digest [32]byte) ([]byte, error) { return request.Signer.SignCMS(digest, time.Time{}) },
-	}
+	paper := p.paper(doc)
+	signature := p.signature(doc.Title)
 	// Where the signature stands is known once the paper is drawn.
 	paper.Draw = func(sheet page.Sheet) error {
 		err := doc.Draw(sheet)
-		if m := doc.Signature; m != nil {
+		if m := doc.Signature; m != nil && signature != nil {
 			signature.Page, signature.Box = m.Page, m.Box
 		}
 		return err
 	}
+	return p.write(doc.Path, paper, signature)
+}
+
+// paper is a document without its drawing.
+func (p *printer) paper(doc *certify.Document) *pdf.Document {
+	paper := &pdf.Document{Title: doc.Title, Subject: doc.Subject, Author: doc.Author, Language: doc.Language, Created: p.Set.Issued}
+	for _, a := range doc.Attachments {
+		paper.Attachments = append(paper.Attachments, pdf.Attachment(a))
+	}
+	return paper
+}
+
+// signature asks for one; a specimen is never signed.
+func (p *printer) signature(reason string) *pdf.Signature {
+	if p.Set.Specimen {
+		return nil
+	}
+	return &pdf.Signature{
+		Name: seal.CommonName(p.Signer.Certificate()), Reason: reason,
+		When: p.Set.Issued, Reserve: p.Signer.MaxCMS(),
+		// A PDF says the time of signing in its signature dictionary.
+		Sign: func(digest [32]byte) ([]byte, error) { return p.Signer.SignCMS(digest, time.Time{}) },
+	}
+}
+
+func (p *printer) write(path string, paper *pdf.Document, signature *pdf.Signature) error {
 	p.buffer.Reset()
 	if err := p.canvas.Write(&p.buffer, paper, signature); err != nil {
-		return fmt.Errorf("%s: %w", doc.Path, err)
+		return fmt.Errorf("%s: %w", path, err)
 	}
-	return p.draft.write(doc.Path, p.buffer.Bytes())
+	return p.draft.write(path, p.buffer.Bytes())
 }

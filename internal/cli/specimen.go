@@ -1,0 +1,46 @@
+package cli
+
+import (
+	"cmp"
+	"context"
+	"fmt"
+	"time"
+
+	"spanseal/internal/certify"
+	"spanseal/internal/issue"
+	"spanseal/internal/judge"
+	"spanseal/internal/record"
+)
+
+// writeSpecimen prints the papers of a job with invented readings.
+func (a *app) writeSpecimen(ctx context.Context, j *job, at time.Time, f issueFlags) error {
+	j.facts = certify.Specimen(j.facts, at)
+	// Nothing is asked about invented readings: they are evidence of nothing.
+	j.facts.Job.Policy.Questions = map[string]record.Question{}
+	for _, c := range judge.Codes() {
+		j.facts.Job.Policy.Questions[c.Code] = record.Question{Weight: string(judge.Off)}
+	}
+	if err := j.judge(); err != nil {
+		return err
+	}
+	signs, _ := j.facts.Job.Person(j.facts.Job.Sign.As)
+	set, err := a.set(j, certify.Options{
+		Issued: at, Specimen: true, Reason: f.reason,
+		Signer: certify.Signer{Name: cmp.Or(signs.Name, j.facts.Job.Contractor.Name)},
+	})
+	if err != nil {
+		return err
+	}
+	line := a.progress("documents")
+	defer line.clear()
+	dir, err := issue.Specimen(ctx, issue.Request{
+		Folder: cmp.Or(f.out, j.dir), Set: set, Holder: a.holder(), Progress: line.report,
+		Bundle: f.bundle || f.maxSize > 0, MaxSize: int(f.maxSize),
+	})
+	if err != nil {
+		return notIssued(err)
+	}
+	line.clear()
+	fmt.Fprintf(a.out, "wrote %s: %s with invented values, unsigned, for approval of their form\n", dir, count(len(set.Judgement.Links), "paper"))
+	return nil
+}

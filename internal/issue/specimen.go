@@ -1,0 +1,40 @@
+package issue
+
+import (
+	"context"
+	"os"
+)
+
+// specimenFolder is where a specimen lies, beside the revisions' folder.
+const specimenFolder = "specimen"
+
+// Specimen writes the papers of a set that is marked as a specimen, for
+// approval of their form before anything is measured: unsigned, without
+// results, evidence or manifest. It replaces an earlier specimen, since neither
+// is evidence of anything. It returns the folder that it wrote in r.Folder.
+func Specimen(ctx context.Context, r Request) (dir string, err error) {
+	if !r.Set.Specimen {
+		panic("issue: papers that are no specimen would be written unsigned")
+	}
+	release, err := hold(r.Folder, r.Holder)
+	if err != nil {
+		return "", err
+	}
+	defer release()
+	if err := sweep(r.Folder); err != nil {
+		return "", err
+	}
+	r.Set.Revision = 1
+	d, err := begin(r.Folder, specimenFolder)
+	if err != nil {
+		return "", err
+	}
+	defer d.discard()
+	if err := r.papers(ctx, d); err != nil {
+		return "", err
+	}
+	if err := os.RemoveAll(d.final); err != nil {
+		return "", err
+	}
+	return d.final, d.publish()
+}
