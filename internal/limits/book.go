@@ -95,13 +95,7 @@ func (b *Book) take(s *Set, f *source.File) *diag.List {
 	}
 	if s.Extends != "" {
 		s.join(b.byID[s.Extends])
-		r := &reader{file: f, list: list}
-		if root := r.root(); root != nil {
-			if fields, ok := r.mapping(root, "a limit set", setKeys); ok {
-				r.unknownRates(fields, s)
-			}
-		}
-		if r.found > 0 {
+		if s.check(f, list); list.Len() > 0 {
 			return list
 		}
 	}

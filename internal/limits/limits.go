@@ -45,6 +45,7 @@
 package limits
 
 import (
+	"spanseal/internal/diag"
 	"spanseal/internal/quantity"
 	"spanseal/internal/record"
 )
@@ -132,6 +133,8 @@ type Limit struct {
 	Percentile quantity.Decimal
 	// Over says what to do by how much a limit is exceeded, smallest first.
 	Over []Band
+
+	place diag.Place
 }
 
 // Bound returns "at_most", "at_least" or "between".

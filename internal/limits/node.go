@@ -69,11 +69,16 @@ func (r *reader) whole(code, message, mend string) {
 
 // at reports a problem at a node.
 func (r *reader) at(n *yaml.Node, code, message, want string) {
+	r.add(diag.Problem{Code: code, Place: r.place(n), Message: message, Want: want})
+}
+
+// place is where a node stands, as wide as its text.
+func (r *reader) place(n *yaml.Node) diag.Place {
 	width := max(1, len([]rune(n.Value)))
 	if n.Kind == yaml.ScalarNode && n.Style&(yaml.SingleQuotedStyle|yaml.DoubleQuotedStyle) != 0 {
 		width += 2
 	}
-	r.add(diag.Problem{Code: code, Place: diag.AtLine(r.file, source.Position{Line: n.Line, Column: n.Column}, width), Message: message, Want: want})
+	return diag.AtLine(r.file, source.Position{Line: n.Line, Column: n.Column}, width)
 }
 
 // fields are the keys of a mapping, ticked off as they are read.

@@ -44,6 +44,12 @@ func Parse(f *source.File) (*Set, *diag.List) {
 	if r.found > 0 {
 		return nil, r.list
 	}
+	if s.Extends == "" {
+		s.check(f, r.list)
+	}
+	if r.list.Errors() > 0 {
+		return nil, r.list
+	}
 	return s, r.list
 }
 
@@ -111,7 +117,6 @@ func (r *reader) set(n *yaml.Node) *Set {
 		if len(s.Limits) == 0 && s.Kind != Constants {
 			f.need("limits")
 		}
-		r.unknownRates(f, s)
 	}
 	return s
 }
@@ -169,7 +174,8 @@ func (r *reader) groups(n *yaml.Node, id string, d defaults) []Group {
 	return out
 }
 
-var units = []quantity.Unit{quantity.DB, quantity.DBPerKm, quantity.Metre, quantity.Kilometre, quantity.Nanometre, quantity.One, "1"}
+// units of values; "1" is for a plain number.
+var units = []quantity.Unit{quantity.DB, quantity.DBPerKm, quantity.Metre, "1"}
 
 // finish gives a value its provenance, which every value must have.
 func (r *reader) finish(n *yaml.Node, v *Value, d defaults) *Value {
@@ -203,7 +209,7 @@ func (r *reader) limit(n *yaml.Node, s *Set, d defaults) (Limit, bool) {
 	if !ok || !f.need("id", "quantity") {
 		return Limit{}, false
 	}
-	l := Limit{ID: f.text("id"), Title: f.text("title"), Quantity: choice(f, "quantity", quantities...)}
+	l := Limit{place: r.place(n), ID: f.text("id"), Title: f.text("title"), Quantity: choice(f, "quantity", quantities...)}
 	for _, other := range s.Limits {
 		if other.ID == l.ID {
 			r.at(f.val["id"], "repeated-id", fmt.Sprintf("two limits have the id %q", l.ID), "give each its own")
@@ -327,27 +333,56 @@ func (r *reader) ranges(f *fields, key string) []Range {
 	return out
 }
 
-// unknownRates reports terms whose value the set does not have.
-func (r *reader) unknownRates(f *fields, s *Set) {
+// check reports terms whose value the set does not have, or whose unit does not
+// come out as that of the limit. It runs once a set is whole, its base joined.
+func (s *Set) check(f *source.File, list *diag.List) {
 	var names []string
 	for _, g := range s.Groups {
 		names = append(names, g.Name)
 	}
-	for _, l := range s.Limits {
+	for i := range s.Limits {
+		l := &s.Limits[i]
+		want := quantity.DB
+		if l.Quantity == record.Length {
+			want = quantity.Metre
+		}
 		for _, t := range slices.Concat(l.AtMost, l.AtLeast) {
 			for _, rate := range t.Rates {
-				if !slices.Contains(names, rate) {
-					want := "values here: " + strings.Join(names, ", ")
+				g, ok := s.Group(rate)
+				if !ok {
+					hint := "values here: " + strings.Join(names, ", ")
 					if near := Near(rate, names); near != "" {
-						want = fmt.Sprintf("did you mean %q?", near)
+						hint = fmt.Sprintf("did you mean %q?", near)
 					}
-					n := f.val["limits"]
-					if n == nil {
-						n = f.node
+					list.Add(diag.Problem{Code: "unknown-rate", Place: l.place, Message: fmt.Sprintf("limit %q uses the value %q, which is not among the set's values", l.ID, rate), Want: hint})
+					continue
+				}
+				for _, v := range g.Rows {
+					if got := product(v.Unit, t.Amount); got != want {
+						place := l.place
+						if place.File != f.Name { // a limit of the base: the fault is in the set's own value
+							place = diag.AtLine(f, source.Position{Line: v.Line, Column: 1}, 1)
+						}
+						list.Add(diag.Problem{
+							Code: "wrong-unit", Place: place,
+							Message: fmt.Sprintf("limit %q: %s in %q times %s is not in %s", l.ID, rate, v.Unit, t.Amount, want),
+							Want:    "want dB/km times length_km, dB times a count, or m for a length",
+						})
+						break
 					}
-					r.at(n, "unknown-rate", fmt.Sprintf("limit %q uses the value %q, which is not among the set's values", l.ID, rate), want)
 				}
 			}
 		}
 	}
+}
+
+// product is the unit of a rate times an amount, or "?".
+func product(rate quantity.Unit, a Amount) quantity.Unit {
+	switch {
+	case rate == quantity.DBPerKm && a == LengthKm:
+		return quantity.DB
+	case rate == quantity.DBPerKm || a == LengthKm || a == LengthM:
+		return "?"
+	}
+	return rate
 }

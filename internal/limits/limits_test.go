@@ -1,0 +1,246 @@
+package limits
+
+import (
+	"bytes"
+	"flag"
+	"fmt"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+	"testing/fstest"
+
+	"github.com/google/go-cmp/cmp"
+	"github.com/google/go-cmp/cmp/cmpopts"
+
+	"spanseal/internal/quantity"
+	"spanseal/internal/record"
+	"spanseal/internal/source"
+)
+
+var update = flag.Bool("update", false, "write the golden files anew")
+
+func read(t testing.TB, name string) *source.File {
+	t.Helper()
+	raw, err := os.ReadFile(name)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return source.New(filepath.Base(name), raw)
+}
+
+// withBase is a book that holds testdata/ok/base.yaml.
+func withBase(t testing.TB) *Book {
+	t.Helper()
+	raw := read(t, "testdata/ok/base.yaml").Raw
+	b, problems := NewBook(fstest.MapFS{"base.yaml": {Data: raw}})
+	if problems.Len() > 0 {
+		t.Fatal(problems.Sorted())
+	}
+	return b
+}
+
+// TestRefused reads every set of testdata/err and compares all problems, as a
+// person sees them, with the golden file beside it.
+func TestRefused(t *testing.T) {
+	names, err := filepath.Glob("testdata/err/*.yaml")
+	if err != nil || len(names) < 20 {
+		t.Fatal("no corpus", err)
+	}
+	for _, name := range names {
+		t.Run(strings.TrimSuffix(filepath.Base(name), ".yaml"), func(t *testing.T) {
+			problems := withBase(t).Add(read(t, name))
+			if problems.Errors() == 0 {
+				t.Fatal("not refused")
+			}
+			var got bytes.Buffer
+			if err := problems.Write(&got, nil); err != nil {
+				t.Fatal(err)
+			}
+			golden := strings.TrimSuffix(name, ".yaml") + ".txt"
+			if *update {
+				if err := os.WriteFile(golden, got.Bytes(), 0o644); err != nil {
+					t.Fatal(err)
+				}
+			}
+			want, err := os.ReadFile(golden)
+			if err != nil {
+				t.Fatal(err)
+			}
+			if diff := cmp.Diff(string(want), got.String()); diff != "" {
+				t.Error(diff)
+			}
+		})
+	}
+}
+
+// TestRead: everything a set may say arrives.
+func TestRead(t *testing.T) {
+	s, problems := Parse(read(t, "testdata/ok/base.yaml"))
+	if problems.Len() > 0 {
+		t.Fatal(problems.Sorted())
+	}
+	dec := func(s string) *quantity.Decimal { d := quantity.Must(s); return &d }
+	want := &Value{
+		Group: "cable", Set: "base", Number: *dec("0.40"), Unit: quantity.DBPerKm,
+		Where: Selector{
+			Fibre: []string{"OS2", "os1a"}, Mode: record.Singlemode, Wavelengths: []Range{{1310, 1310}, {1530, 1565}, {1610, 1 << 30}},
+			Connector: []string{"LC"}, Polish: []string{"UPC", "APC"}, TestCords: record.StandardCords, Reference: []record.ReferenceMethod{record.OneCord, record.TwoCord},
+			Length: &Span{dec("0.5"), dec("2000")}, MatedPairs: []Range{{2, 1 << 30}}, Splices: []Range{{0, 8}}, Reflections: []Range{{0, 3}},
+		},
+		Clause: "2", Provenance: Quoted, Low: true, Source: "another page", Line: 19,
+	}
+	equal := cmp.Comparer(func(x, y quantity.Decimal) bool { return x.String() == y.String() })
+	if diff := cmp.Diff(want, s.Groups[0].Rows[0], equal); diff != "" {
+		t.Error(diff)
+	}
+	if v := s.Groups[0].Rows[1]; v.Clause != "1" || v.Provenance != Recalled || v.Source != "a page" || v.Low {
+		t.Errorf("defaults did not pass down: %+v", v)
+	}
+	loss := s.Limits[0]
+	if diff := cmp.Diff(Limit{
+		ID: "loss", Set: s, Title: "loss of the link", Quantity: record.InsertionLoss, Of: record.InsertionLoss, Where: Selector{Mode: record.Singlemode},
+		AtMost: []Term{{[]string{"cable"}, LengthKm}, {[]string{"splice", "mated_pair"}, EndPairs}, {[]string{"splice"}, One}},
+		Over:   []Band{{dec("0.5"), "clean", "3"}, {nil, "reject", ""}},
+	}, loss, equal, cmpopts.IgnoreUnexported(Limit{}), cmpopts.IgnoreFields(Limit{}, "Set")); diff != "" {
+		t.Error(diff)
+	}
+	if got := fmt.Sprint(loss.Bound(), " ", s.Limits[1].Bound()); got != "at_most between" {
+		t.Error(got)
+	}
+	if !cmp.Equal(s.Conflicts, []string{"one", "two"}) || !cmp.Equal(s.Notes, []string{"one note alone"}) || s.CountAbove.String() != "-55" {
+		t.Errorf("%+v", s)
+	}
+}
+
+// TestExtends: own rows are tried before the base's, own limits replace those
+// of the same id, and the base stays as it was, in whatever order files come.
+func TestExtends(t *testing.T) {
+	further := source.New("further.yaml", []byte("id: further\ntitle: t\nowner: o\nedition: \"1\"\nprovenance: read\nextends: port-ansel\nvalues:\n  splice: 0.1 dB\nlimits:\n  - {id: range, quantity: length, at_most: 90 m}\n"))
+	b := withBase(t)
+	if problems := b.Add(further, read(t, "testdata/ok/owner.yaml")); problems.Len() > 0 {
+		t.Fatal(problems.Sorted())
+	}
+	s, ok := b.Find("further")
+	if !ok || s.Base.ID != "port-ansel" || s.Base.Base.ID != "base" {
+		t.Fatal("not joined")
+	}
+	at := &Situation{Fibre: "os2", Mode: record.Singlemode, LengthM: quantity.Int(50)}
+	for name, want := range map[string]string{"cable": "0.35", "mated_pair": "0.3", "splice": "0.1"} {
+		if v := s.Value(name, at); v == nil || v.Number.String() != want {
+			t.Errorf("%s: %+v, want %s", name, v, want)
+		}
+	}
+	at.Fibre, at.Mode = "OM1", record.Multimode
+	if v := s.Value("cable", at); v == nil || v.Number.String() != "3.5" || v.Set != "base" {
+		t.Errorf("base's row: %+v", v)
+	}
+	var ids []string
+	for _, l := range s.Limits {
+		ids = append(ids, l.ID)
+		if l.Set != s {
+			t.Errorf("%s binds for %s", l.ID, l.Set.ID)
+		}
+	}
+	if got := fmt.Sprint(ids); got != "[range short-link loss p97]" {
+		t.Error(got)
+	}
+	base, _ := b.Find("base")
+	if v := base.Value("mated_pair", at); v.Number.String() != "0.75" || len(base.Limits) != 3 {
+		t.Error("the base was changed")
+	}
+	if near := b.Near("port-ansle"); near != "port-ansel" {
+		t.Errorf("near %q", near)
+	}
+	if all := b.All(); len(all) != 3 || all[0].ID != "base" || all[1].ID != "further" {
+		t.Error("not sorted")
+	}
+}
+
+// TestConfirmations: what was written is read again; a changed file or a base
+// that nobody confirmed leaves a set unconfirmed.
+func TestConfirmations(t *testing.T) {
+	b := withBase(t)
+	if problems := b.Add(read(t, "testdata/ok/owner.yaml")); problems.Len() > 0 {
+		t.Fatal(problems.Sorted())
+	}
+	own, _ := b.Find("port-ansel")
+	base, _ := b.Find("base")
+	said := []Confirmation{
+		{Set: "port-ansel", SHA256: own.SHA256, By: `R. "Rob" Lindqvist`, On: record.NewDate(2026, 11, 20), Note: "copy: no. 7"},
+		{Set: "base", SHA256: strings.Repeat("0", 64), By: "M. Okafor", On: record.NewDate(2026, 11, 21)},
+	}
+	back, problems := ParseConfirmations(source.New("confirmed.yaml", FormatConfirmations(said)))
+	if problems.Len() > 0 {
+		t.Fatal(problems.Sorted())
+	}
+	if diff := cmp.Diff(said, back, cmp.Comparer(record.Date.Equal)); diff != "" {
+		t.Fatal(diff)
+	}
+	b.Confirm(back)
+	if _, ok := b.Confirmed(base); ok {
+		t.Error("another file's confirmation counts")
+	}
+	if _, ok := b.Confirmed(own); ok {
+		t.Error("confirmed without its base")
+	}
+	b.Confirm([]Confirmation{{Set: "base", SHA256: base.SHA256, By: "M. Okafor", On: record.NewDate(2026, 11, 21)}})
+	if c, ok := b.Confirmed(own); !ok || c.String() != `R. "Rob" Lindqvist, 2026-11-20` {
+		t.Errorf("%v %v", c, ok)
+	}
+	_, problems = ParseConfirmations(source.New("confirmed.yaml", []byte("confirmed:\n  - {set: a, sha256: 12, by: b, on: yesterday}\n  - {set: a}\n")))
+	if problems.Errors() != 5 {
+		t.Errorf("%v", problems.Sorted())
+	}
+}
+
+// TestCaseFaults: a file of tests is read as strictly as a set.
+func TestCaseFaults(t *testing.T) {
+	for text, want := range map[string]int{
+		"tests: []\n": 0,
+		"set: a\n":    1,
+		"set: a\ntests:\n  - {name: n, expect: [{quantity: insertion_loss, limit: 1}]}\n":                                                          0,
+		"tests:\n  - {name: n, expect: [{quantity: insertion_loss, limit: 1}]}\n":                                                                  1,
+		"set: a\nlink: {mated_pairs: two, spliced_ends: -1}\ntests:\n  - {name: n, expect: [{quantity: loss, measured: 1}, {quantity: length}]}\n": 5,
+	} {
+		if _, problems := ParseCases(source.New("tests.yaml", []byte(text))); problems.Errors() != want {
+			t.Errorf("%q: %v, want %d", text, problems.Sorted(), want)
+		}
+	}
+}
+
+// FuzzParse: no input makes the parsers fail in any other way than by problems
+// that lie in the file.
+func FuzzParse(f *testing.F) {
+	for _, glob := range []string{"testdata/*/*.yaml", "../../templates/limits/tia-568.3-e.yaml", "../../templates/limits/tests/tia-568.3-e.yaml"} {
+		names, _ := filepath.Glob(glob)
+		for _, name := range names {
+			f.Add(read(f, name).Raw)
+		}
+	}
+	f.Add([]byte("a: &a [*a]\n"))
+	f.Add([]byte("? {a: b}\n: c\n"))
+	f.Fuzz(func(t *testing.T, raw []byte) {
+		in := source.New("fuzz.yaml", raw)
+		s, problems := Parse(in)
+		if (s == nil) != (problems.Errors() > 0) {
+			t.Fatalf("set %v, problems %v", s, problems.Sorted())
+		}
+		if s != nil {
+			b := &Book{byID: map[string]*Set{}, byFile: map[string]*Set{}}
+			b.Add(in)
+			for _, l := range s.Limits {
+				s.Add(l.AtMost, &Situation{MatedPairs: 3, Splices: 1, LengthM: quantity.Int(7)})
+			}
+		}
+		_, list := ParseCases(in)
+		problems.Join(list)
+		_, list = ParseConfirmations(in)
+		problems.Join(list)
+		for _, p := range problems.Sorted() {
+			if p.Place.Line > in.Lines()+1 || p.Message == "" || p.Code == "" {
+				t.Fatalf("%+v", p)
+			}
+		}
+	})
+}
