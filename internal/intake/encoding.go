@@ -52,7 +52,8 @@ func (d *document) encoding(to *string) func(*yaml.Node) {
 // UTF-8 proves itself, and a byte-order mark or the zeros of UTF-16 tell that;
 // any other encoding must be named, since every 8-bit file is valid in all of
 // them.
-func decode(name string, raw []byte, named string) (*source.File, string, *diag.Problem) {
+func decode(f *source.File, named string) (*source.File, string, *diag.Problem) {
+	raw := f.Raw
 	how := ""
 	switch {
 	case named != "":
@@ -68,7 +69,6 @@ func decode(name string, raw []byte, named string) (*source.File, string, *diag.
 			named, how = endian, "encoding "+strings.ToUpper(endian)+", as its zero bytes show"
 		}
 	}
-	f := source.New(name, raw)
 	if low := strings.ToLower(named); named != "" && low != "utf-8" && low != "utf8" {
 		enc, _ := encodingNamed(named)
 		switch low {
@@ -79,10 +79,10 @@ func decode(name string, raw []byte, named string) (*source.File, string, *diag.
 		}
 		text, err := enc.NewDecoder().Bytes(raw)
 		if err != nil {
-			return nil, "", &diag.Problem{Code: "bad-encoding", Place: diag.Place{File: name},
+			return nil, "", &diag.Problem{Code: "bad-encoding", Place: diag.Place{File: f.Name},
 				Message: fmt.Sprintf("the file is not %s text", named), Mend: "correct encoding in the mapping"}
 		}
-		f = source.NewDecoded(name, raw, text)
+		f = source.NewDecoded(f.Name, raw, text)
 		if at := bytes.Index(text, []byte(string(utf8.RuneError))); at >= 0 {
 			p := notUTF8(f, at, "correct encoding in the mapping")
 			p.Code, p.Message, p.Want = "bad-encoding", fmt.Sprintf("from here on the file is not %s text", named), ""

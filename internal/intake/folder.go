@@ -117,12 +117,18 @@ func tooLarge(size, limit int64) *diag.Problem {
 // files lists the regular and odd files below a folder, by name. Hidden files
 // and README files are left out, as are the lock files of office programs.
 func (f *folder) files(dir string) []string {
-	if !f.exists(dir) {
+	info, err := f.root.Lstat(dir)
+	switch {
+	case err != nil:
+		return nil // readings and photos may come later
+	case info.Mode()&fs.ModeSymlink != 0:
+		f.list.Add(diag.Problem{Code: "symbolic-link", Place: diag.Place{File: dir}, Message: "this folder is a symbolic link, and links are not followed",
+			Mend: "put the files themselves into the job folder, so that the evidence is complete"})
 		return nil
 	}
 	var found []string
 	full := errors.New("full")
-	err := fs.WalkDir(f.root.FS(), dir, func(name string, d fs.DirEntry, err error) error {
+	err = fs.WalkDir(f.root.FS(), dir, func(name string, d fs.DirEntry, err error) error {
 		base := path.Base(name)
 		skip := strings.HasPrefix(base, ".") || strings.HasPrefix(base, "~$") || strings.HasPrefix(base, "README")
 		switch {

@@ -55,8 +55,7 @@ type Options struct {
 // Read reads the job folder dir. The facts are never nil; where the list has
 // errors they are what could be read, not fit to judge.
 func Read(dir string, opt Options) (*record.Facts, *diag.List) {
-	r := &reader{facts: &record.Facts{}, list: &diag.List{}, names: newNames(nil), index: map[string]int32{}, sources: map[string]*source.File{}}
-	r.facts.Job.Location = time.UTC
+	r := newReader()
 	root, err := os.OpenRoot(dir)
 	if err != nil {
 		r.list.Add(diag.Problem{
@@ -88,10 +87,17 @@ type reader struct {
 	mappings []*mapping
 	aliases  map[string]string // as a file writes it, to a link's id
 	zoneSaid bool              // that job.time_zone is missing
+	anyLink  bool              // there is no schedule; see ReadLoose
 	names    *names            // of links
 	index    map[string]int32  // of links by id
 	found    []found           // beside facts.Readings
 	sources  map[string]*source.File
+}
+
+func newReader() *reader {
+	r := &reader{facts: &record.Facts{}, list: &diag.List{}, names: newNames(nil), index: map[string]int32{}, sources: map[string]*source.File{}}
+	r.facts.Job.Location = time.UTC
+	return r
 }
 
 // origin of a fact in a file as a whole.

@@ -161,13 +161,14 @@ func (d *document) policy(p *record.Policy) keys {
 		return func(v quantity.Decimal) { *to = &v }
 	}
 	return keys{
-		"limits":         must(d.texts("judge.limits", &p.Limits)),
-		"reference":      must(oneOf(d, "judge.reference", &p.Reference, record.OneCord, record.TwoCord, record.ThreeCord)),
-		"test_cords":     must(oneOf(d, "judge.test_cords", &p.TestCords, record.StandardCords, record.ReferenceCords)),
-		"decision":       opt(oneOf(d, "judge.decision", &p.Decision, "simple", "guarded")),
-		"guard_factor":   opt(d.number("guard_factor", 0, 10, func(v quantity.Decimal) { p.GuardFactor = v })),
-		"marginal_db":    opt(d.number("marginal_db", 0, 10, decimal(&p.Marginal))),
-		"uncertainty_db": opt(d.number("uncertainty_db", 0, 10, decimal(&p.Uncertainty))),
+		"limits":           must(d.texts("judge.limits", &p.Limits)),
+		"reference":        must(oneOf(d, "judge.reference", &p.Reference, record.OneCord, record.TwoCord, record.ThreeCord)),
+		"test_cords":       must(oneOf(d, "judge.test_cords", &p.TestCords, record.StandardCords, record.ReferenceCords)),
+		"decision":         opt(oneOf(d, "judge.decision", &p.Decision, "simple", "guarded")),
+		"guard_factor":     opt(d.number("guard_factor", 0, 10, func(v quantity.Decimal) { p.GuardFactor = v })),
+		"retest_change_db": opt(d.number("retest_change_db", 0, 10, decimal(&p.RetestChange))),
+		"marginal_db":      opt(d.number("marginal_db", 0, 10, decimal(&p.Marginal))),
+		"uncertainty_db":   opt(d.number("uncertainty_db", 0, 10, decimal(&p.Uncertainty))),
 		"require": opt(d.within("judge.require", keys{
 			"wavelengths_nm": opt(d.within("wavelengths_nm", keys{
 				"singlemode": wavelengths(record.Singlemode),

@@ -32,8 +32,9 @@ func (r *reader) openLedger(name string, required, optional []string) *ledger {
 	if raw == nil {
 		return nil
 	}
-	r.folder.keep(source.New(name, raw))
-	f, _, problem := decode(name, raw, "")
+	whole := source.New(name, raw)
+	r.folder.keep(whole)
+	f, _, problem := decode(whole, "")
 	if problem != nil {
 		problem.Mend = "save the file as UTF-8"
 		r.list.Add(*problem)

@@ -76,6 +76,10 @@ func (r *reader) findLink(text string) (id string, index int32, viaAlias, ok boo
 			return r.facts.Links[i].ID, i, true, true
 		}
 	}
+	if r.anyLink && strings.IndexFunc(text, isControlInName) < 0 {
+		i := r.take(record.Link{ID: text})
+		return r.facts.Links[i].ID, i, false, true
+	}
 	return "", 0, false, false
 }
 

@@ -59,42 +59,56 @@ func (r *reader) mappingOf(name string) (*mapping, bool) {
 // readFile reads one file of readings.
 func (r *reader) readFile(name string, m *mapping) {
 	limit := int64(maxText)
-	kind := strings.ToLower(path.Ext(name))
-	switch kind {
-	case ".xlsx", ".xlsm":
+	switch kindOfFile(name) {
+	case "workbook":
 		limit = maxWorkbook
-	case ".yaml", ".yml":
+	case "yaml":
 		limit = maxYAML
 	}
 	raw := r.folder.read(name, limit)
 	if raw == nil {
 		return
 	}
-	whole := source.New(name, raw)
-	r.folder.keep(whole)
-	if m.evidenceOnly {
-		return
+	f := source.New(name, raw)
+	r.folder.keep(f)
+	if !m.evidenceOnly {
+		r.readRaw(f, m)
 	}
-	account := record.Account{File: name, SHA256: whole.SHA256Hex(), Size: int64(len(raw))}
-	switch kind {
+}
+
+// kindOfFile is told by the end of the name; all else is delimited text.
+func kindOfFile(name string) string {
+	switch strings.ToLower(path.Ext(name)) {
 	case ".xlsx", ".xlsm":
-		r.readWorkbook(whole, m, &account)
+		return "workbook"
 	case ".yaml", ".yml":
-		r.readYAMLReadings(whole, m, &account)
+		return "yaml"
+	}
+	return "text"
+}
+
+// readRaw reads one file of readings as it lay on disk.
+func (r *reader) readRaw(f *source.File, m *mapping) {
+	account := record.Account{File: f.Name, SHA256: f.SHA256Hex(), Size: int64(len(f.Raw))}
+	switch kindOfFile(f.Name) {
+	case "workbook":
+		r.readWorkbook(f, m, &account)
+	case "yaml":
+		r.readYAMLReadings(f, m, &account)
 	default:
-		r.readText(name, raw, m, &account)
+		r.readText(f, m, &account)
 	}
 	r.facts.Accounts = append(r.facts.Accounts, account)
 }
 
-func (r *reader) readText(name string, raw []byte, m *mapping, account *record.Account) {
-	if len(raw) == 0 {
-		r.list.Add(diag.Problem{Code: "empty-file", Place: diag.Place{File: name}, Message: "the file is empty"})
+func (r *reader) readText(raw *source.File, m *mapping, account *record.Account) {
+	if len(raw.Raw) == 0 {
+		r.list.Add(diag.Problem{Code: "empty-file", Place: diag.Place{File: raw.Name}, Message: "the file is empty"})
 		return
 	}
-	f, how, problem := decode(name, raw, m.encoding)
+	f, how, problem := decode(raw, m.encoding)
 	if problem == nil {
-		r.sources[name] = f
+		r.sources[f.Name] = f
 		account.Concluded = append(account.Concluded, how)
 		var t *delimited
 		if t, how, problem = openDelimited(f, m); problem == nil {

@@ -85,10 +85,10 @@ func (t *scanner) scanQuoted(r *row, at int) (next, lines int) {
 			t.cut(r, string(text[at:end]), at, end)
 			at = end
 		}
-		if t.bad != nil || at >= len(text) {
-			break
+		if t.bad != nil {
+			return len(text), 0
 		}
-		if text[at] != t.delimiter {
+		if at >= len(text) || text[at] != t.delimiter {
 			break
 		}
 		at++

@@ -8,6 +8,7 @@
 package source
 
 import (
+	"bytes"
 	"crypto/sha256"
 	"encoding/hex"
 	"sort"
@@ -60,7 +61,8 @@ type Position struct{ Line, Column int }
 
 func (f *File) index() []int {
 	f.once.Do(func() {
-		f.line = append(f.line, 0)
+		ends := bytes.Count(f.Text, []byte{'\n'}) + bytes.Count(f.Text, []byte{'\r'})
+		f.line = make([]int, 1, 1+ends) // growing would take several times as much
 		for i := 0; i < len(f.Text); i++ {
 			switch f.Text[i] {
 			case '\r':

@@ -1,0 +1,199 @@
+package intake
+
+import (
+	"archive/zip"
+	"bytes"
+	"compress/flate"
+	"fmt"
+	"os"
+	"path/filepath"
+	"runtime"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/rogpeppe/go-internal/txtar"
+)
+
+// hostile reads a job with one more file and returns its problems. What the
+// file buys must be bounded: no more than limit bytes are allocated.
+func hostile(t *testing.T, name string, data []byte, limit uint64) string {
+	t.Helper()
+	dir := t.TempDir()
+	layOut(t, dir, nil)
+	path := filepath.Join(dir, name)
+	if err := os.MkdirAll(filepath.Dir(path), 0o755); err != nil {
+		t.Fatal(err)
+	}
+	if err := os.WriteFile(path, data, 0o644); err != nil {
+		t.Fatal(err)
+	}
+	var before, after runtime.MemStats
+	runtime.ReadMemStats(&before)
+	facts, list := Read(dir, Options{})
+	runtime.ReadMemStats(&after)
+	checkAccounts(t, facts)
+	if n := after.TotalAlloc - before.TotalAlloc; n > limit {
+		t.Errorf("%d MB were allocated for a file of %d MB, want at most %d", n>>20, len(data)>>20, limit>>20)
+	}
+	if list.Errors() == 0 {
+		t.Error("nothing was refused")
+	}
+	return printProblems(list)
+}
+
+func TestHostileFiles(t *testing.T) {
+	const heading = "link,wavelength_nm,direction,loss_db\n"
+	tests := []struct {
+		name, file string
+		data       []byte
+		limit      uint64 // bytes allocated in all
+		want       string // in the problems
+	}{
+		{"a million columns", "readings/a.csv", []byte(strings.Repeat("a,", 1_000_000)), 64 << 20, "too-many-columns"},
+		{"a million columns in a row", "readings/a.csv", []byte(heading + strings.Repeat("a,", 1_000_000)), 64 << 20, "too-many-columns"},
+		{"one line of 20 MB", "readings/a.csv", bytes.Repeat([]byte("x"), 20_000_000), 300 << 20, "no-heading"},
+		{"one cell of 20 MB", "readings/a.csv", append([]byte(heading+"A-11,1310,A-B,"), bytes.Repeat([]byte("9"), 20_000_000)...), 400 << 20, "too-many-digits"},
+		{"a quote that swallows 20 MB", "readings/a.csv", append([]byte(heading+`A-11,1310,A-B,"`), bytes.Repeat([]byte("x\n"), 10_000_000)...), 400 << 20, "unclosed-quote"},
+		{"nothing but line ends", "readings/a.csv", append([]byte(heading+"A-1,1,A-B,1"), bytes.Repeat([]byte("\n"), 5_000_000)...), 1 << 30, "unknown-link"},
+		{"nothing but quotes", "readings/a.csv", bytes.Repeat([]byte(`"`), 4_000_001), 64 << 20, "unclosed-quote"},
+		{"CRs before one LF", "readings/a.csv", append(append([]byte(heading), bytes.Repeat([]byte("\r"), 3_000_000)...), "\nA-1,1,A-B,1\n"...), 1 << 30, "unknown-link"},
+		{"zeros", "readings/a.csv", make([]byte, 10_000_000), 64 << 20, "binary-file"},
+		{"a hundred thousand faults", "readings/a.csv", []byte(heading + strings.Repeat("A-11,1310,A-B,x\n", 100_000)), 400 << 20, "too-many-faults"},
+		{"too large", "readings/a.csv", bytes.Repeat([]byte("x\n"), maxText/2+1), 64 << 20, "too-large"},
+		{"alias bomb", "job.yaml", bomb(), 16 << 20, "yaml-alias"},
+		{"deep nesting", "job.yaml", bytes.Repeat([]byte("["), 200_000), 256 << 20, "yaml-syntax"},
+		{"deep nesting that closes", "job.yaml", append(bytes.Repeat([]byte("["), 9000), bytes.Repeat([]byte("]"), 9000)...), 256 << 20, "wrong-type"},
+		{"deep indents", "job.yaml", indents(), 256 << 20, "yaml-syntax"},
+		{"a YAML of 5 MB", "job.yaml", bytes.Repeat([]byte("a: b\n"), 1_000_000), 16 << 20, "too-large"},
+		{"a workbook of zeros", "readings/a.xlsx", make([]byte, 1_000_000), 64 << 20, "broken-workbook"},
+		{"a bomb in a workbook", "readings/a.xlsx", zipped(t, "xl/worksheets/sheet1.xml", 3<<30), 64 << 20, "broken-workbook"},
+		{"a bomb in a workbook's strings", "readings/a.xlsx", zipped(t, "xl/sharedStrings.xml", 3<<30), 64 << 20, "broken-workbook"},
+		{"a part that lies about its size", "readings/a.xlsx", zipped(t, "xl/workbook.xml", 10), 64 << 20, "broken-workbook"},
+	}
+	for _, tt := range tests {
+		t.Run(tt.name, func(t *testing.T) {
+			start := time.Now()
+			if got := hostile(t, tt.file, tt.data, tt.limit); !strings.Contains(got, "["+tt.want+"]") {
+				t.Errorf("want %s, got\n%.2000s", tt.want, got)
+			}
+			t.Logf("%d bytes in %v", len(tt.data), time.Since(start).Round(time.Millisecond))
+		})
+	}
+}
+
+// bomb is a few lines of aliases that stand for 9^9 texts.
+func bomb() []byte {
+	var b bytes.Buffer
+	fmt.Fprintln(&b, `a0: &a0 ["x","x","x","x","x","x","x","x","x"]`)
+	for i := 1; i < 9; i++ {
+		fmt.Fprintf(&b, "a%d: &a%d [%s*a%d]\n", i, i, strings.Repeat(fmt.Sprintf("*a%d,", i-1), 8), i-1)
+	}
+	return b.Bytes()
+}
+
+func indents() []byte {
+	var b bytes.Buffer
+	for i := range 2500 {
+		fmt.Fprintf(&b, "%*sa:\n", i, "")
+	}
+	fmt.Fprintf(&b, "%*s- b\n- c", 2500, "")
+	return b.Bytes()
+}
+
+// zipped makes a workbook that says one of its parts unpacks to size bytes.
+func zipped(t *testing.T, name string, size uint64) []byte {
+	t.Helper()
+	var packed, b bytes.Buffer
+	f, err := flate.NewWriter(&packed, flate.BestSpeed)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, err := f.Write(make([]byte, 1_000_000)); err != nil {
+		t.Fatal(err)
+	}
+	if err := f.Close(); err != nil {
+		t.Fatal(err)
+	}
+	w := zip.NewWriter(&b)
+	part, err := w.CreateRaw(&zip.FileHeader{Name: name, Method: zip.Deflate, CompressedSize64: uint64(packed.Len()), UncompressedSize64: size})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, err := part.Write(packed.Bytes()); err != nil {
+		t.Fatal(err)
+	}
+	if err := w.Close(); err != nil {
+		t.Fatal(err)
+	}
+	return b.Bytes()
+}
+
+// TestSpecialFiles holds that nothing but regular files inside the job folder
+// is read.
+func TestSpecialFiles(t *testing.T) {
+	outside := filepath.Join(t.TempDir(), "outside.csv")
+	if err := os.WriteFile(outside, []byte("link\n"), 0o644); err != nil {
+		t.Fatal(err)
+	}
+	for _, tt := range []struct {
+		name, at, to, want string
+	}{
+		{"link to a file outside", "readings/a.csv", outside, "symbolic-link"},
+		{"link to a file inside", "readings/a.csv", "../links.csv", "symbolic-link"},
+		{"link to nothing", "readings/a.csv", "nowhere", "symbolic-link"},
+		{"link to a device", "readings/a.csv", os.DevNull, "symbolic-link"},
+		{"linked photo", "photos/A-11.jpg", outside, "symbolic-link"},
+		{"linked schedule", "links.csv", outside, "symbolic-link"},
+		{"folder as a job", "job.yaml", "", "not-a-file"},
+		{"linked readings", "readings", filepath.Dir(outside), "symbolic-link"},
+	} {
+		t.Run(tt.name, func(t *testing.T) {
+			dir := t.TempDir()
+			layOut(t, dir, nil)
+			path := filepath.Join(dir, tt.at)
+			if err := os.MkdirAll(filepath.Dir(path), 0o755); err != nil {
+				t.Fatal(err)
+			}
+			_ = os.Remove(path)
+			if tt.to == "" {
+				if err := os.Mkdir(path, 0o755); err != nil {
+					t.Fatal(err)
+				}
+			} else if err := os.Symlink(tt.to, path); err != nil {
+				t.Skipf("this system makes no symbolic links: %v", err)
+			}
+			_, list := Read(dir, Options{})
+			if got := printProblems(list); !strings.Contains(got, "["+tt.want+"]") {
+				t.Errorf("want %s, got\n%s", tt.want, got)
+			}
+		})
+	}
+}
+
+// TestHiddenFiles holds that what systems and office programs leave behind is
+// no reading.
+func TestHiddenFiles(t *testing.T) {
+	dir := t.TempDir()
+	layOut(t, dir, []txtar.File{
+		{Name: "readings/.DS_Store", Data: []byte{0, 1}}, {Name: "readings/~$day1.xlsx", Data: []byte{0}},
+		{Name: "readings/.trash/x.csv", Data: []byte("x")}, {Name: "readings/README.txt", Data: []byte("put files here")},
+	})
+	if facts, list := Read(dir, Options{}); list.Len() > 0 || len(facts.Accounts) > 0 {
+		t.Errorf("%d accounts\n%s", len(facts.Accounts), printProblems(list))
+	}
+}
+
+func TestNoFolder(t *testing.T) {
+	_, list := Read(filepath.Join(t.TempDir(), "no such"), Options{})
+	if got := printProblems(list); !strings.Contains(got, "[no-job-folder]") || !strings.Contains(got, "spanseal new") {
+		t.Error(got)
+	}
+	file := filepath.Join(t.TempDir(), "file")
+	if err := os.WriteFile(file, nil, 0o644); err != nil {
+		t.Fatal(err)
+	}
+	if _, list := Read(file, Options{}); list.Errors() != 1 {
+		t.Error(printProblems(list))
+	}
+}

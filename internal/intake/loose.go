@@ -1,0 +1,72 @@
+package intake
+
+import (
+	"fmt"
+	"os"
+	"path/filepath"
+	"strings"
+	"time"
+
+	"golang.org/x/text/unicode/norm"
+
+	"spanseal/internal/diag"
+	"spanseal/internal/record"
+	"spanseal/internal/source"
+)
+
+// ReadLoose reads one file of readings that lies in no job folder, such as a
+// retest: delimited text, a workbook or YAML whose columns or keys say all by
+// their names (link, wavelength_nm, direction, loss_db, ...). link is the one
+// that is asked about; rows of any other link are read too. zone, which may be
+// "", is the time zone (IANA) of times without one. The facts hold the
+// readings, an account and the file itself, and no job.
+func ReadLoose(file string, link record.Link, zone string) (*record.Facts, *diag.List) {
+	r := &reader{facts: &record.Facts{}, list: &diag.List{}, names: newNames(nil), index: map[string]int32{}, sources: map[string]*source.File{}, anyLink: true}
+	r.facts.Job.Location = time.UTC
+	if loc, err := time.LoadLocation(zone); err == nil && zone != "" {
+		r.facts.Job.TimeZone, r.facts.Job.Location = zone, loc
+	}
+	root, err := os.OpenRoot(filepath.Dir(file))
+	if err != nil {
+		r.list.Add(diag.Problem{Code: "cannot-read", Place: diag.Place{File: filepath.ToSlash(file)}, Message: "the folder of the file cannot be read: " + reason(err)})
+		return r.facts, r.list
+	}
+	defer root.Close()
+	r.folder = &folder{root: root, list: r.list}
+	r.take(link)
+	r.readFile(filepath.Base(file), newMapping())
+	r.settle()
+	r.facts.Originals = r.folder.sorted()
+	if r.list.Errors() == 0 && !r.measured(link.ID) {
+		p := diag.Problem{Code: "no-reading", Place: diag.Place{File: filepath.Base(file)}, Message: fmt.Sprintf("the file has no reading of link %s", link.ID),
+			Mend: "name the file that holds its readings, or correct the link's name in it"}
+		var known []string
+		for _, l := range r.facts.Links[1:] {
+			known = append(known, l.ID)
+		}
+		if len(known) > 0 {
+			p.Because = []string{"it has readings of " + strings.Join(first(known, 5), ", ")}
+		}
+		r.list.Add(p)
+	}
+	return r.facts, r.list
+}
+
+// take adds a link to the schedule and returns its index.
+func (r *reader) take(l record.Link) int32 {
+	l.ID = norm.NFC.String(l.ID)
+	i := int32(len(r.facts.Links))
+	r.index[l.ID] = i
+	r.names.add(l.ID)
+	r.facts.Links = append(r.facts.Links, l)
+	return i
+}
+
+func (r *reader) measured(link string) bool {
+	for _, x := range r.facts.Readings {
+		if x.Link == norm.NFC.String(link) {
+			return true
+		}
+	}
+	return false
+}

@@ -1,0 +1,48 @@
+package intake
+
+import (
+	"path/filepath"
+	"strings"
+	"sync"
+
+	"pgregory.net/rapid"
+
+	"spanseal/internal/diag"
+	"spanseal/internal/record"
+	"spanseal/internal/source"
+)
+
+// baseFacts is what the base job says, read once.
+var baseFacts = sync.OnceValue(func() *record.Facts {
+	facts, list := Read(filepath.Join(corpus, "base"), Options{})
+	if list.Errors() > 0 {
+		panic(printProblems(list))
+	}
+	return facts
+})
+
+// readMemory reads one file of readings into the base job, without a folder.
+// The mapping is the text of an entry of readings without its files, or "".
+func readMemory(tb rapid.TB, name string, raw []byte, entry string) (*record.Facts, *diag.List) {
+	tb.Helper()
+	r := newReader()
+	r.facts.Job, r.facts.Links = baseFacts().Job, baseFacts().Links
+	for i, l := range r.facts.Links {
+		r.index[l.ID] = int32(i)
+		r.names.add(l.ID)
+	}
+	m := newMapping()
+	if entry != "" {
+		d := &document{file: source.New("mapping.yaml", []byte(entry)), list: r.list}
+		d.object(d.root(), "mapping.yaml", m.keys(d))
+		if r.list.Len() > 0 {
+			tb.Fatal(printProblems(r.list))
+		}
+	}
+	r.readRaw(source.New(name, raw), m)
+	r.settle()
+	return r.facts, r.list
+}
+
+// lines joins lines, as a file has them.
+func lines(s ...string) []byte { return []byte(strings.Join(s, "\n") + "\n") }
