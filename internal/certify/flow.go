@@ -169,6 +169,7 @@ func (f *flow) paragraph(s page.Style, leading float64, text string) {
 // wrap breaks a text at spaces, and inside a word only where the word alone is
 // too wide. Line ends in the text are kept.
 func (f *flow) wrap(s page.Style, width float64, text string) []string {
+	width += 0.001 // sums of floats
 	var lines []string
 	for _, para := range strings.Split(norm.NFC.String(text), "\n") {
 		line := ""

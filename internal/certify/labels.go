@@ -41,21 +41,29 @@ func labelsOf(t typed, paper page.Paper) labelGeometry {
 	if g.flag {
 		half = (g.width - g.wrap) / 2
 	}
+	of := func(names ...string) []string {
+		for i := range names {
+			names[i] = paper.Name + "." + names[i]
+		}
+		return names
+	}
+	across, down := of("columns", "left", "width", "pitch_x"), of("rows", "top", "height", "pitch_y")
 	switch {
 	case g.columns < 1 || g.rows < 1:
-		t.refuse(paper.Name+".columns", "a sheet has at least one label")
+		t.refuseOne("a sheet has at least one label", of("columns", "rows")...)
 	case right > paper.Width+0.01:
-		t.refuse(paper.Name+".width", fmt.Sprintf("the last column ends at %.1f mm, the paper at %.1f mm", right, paper.Width))
+		t.refuseOne(fmt.Sprintf("the last column ends at %.1f mm, the paper at %.1f mm", right, paper.Width), across...)
 	case bottom > paper.Height+0.01:
-		t.refuse(paper.Name+".height", fmt.Sprintf("the last row ends at %.1f mm, the paper at %.1f mm", bottom, paper.Height))
+		t.refuseOne(fmt.Sprintf("the last row ends at %.1f mm, the paper at %.1f mm", bottom, paper.Height), down...)
 	case g.columns > 1 && g.pitchX < g.width:
-		t.refuse(paper.Name+".pitch_x", "labels would lie on one another: the pitch is at least the width")
+		t.refuseOne("labels would lie on one another: the pitch is at least the width", of("pitch_x", "width")...)
 	case g.rows > 1 && g.pitchY < g.height:
-		t.refuse(paper.Name+".pitch_y", "labels would lie on one another: the pitch is at least the height")
-	case g.symbol+2*g.quiet() > min(half, g.height):
-		t.refuse("symbol", fmt.Sprintf("the symbol and its quiet zone need %.1f mm, the label has %.1f mm", g.symbol+2*g.quiet(), min(half, g.height)))
+		t.refuseOne("labels would lie on one another: the pitch is at least the height", of("pitch_y", "height")...)
+	case g.symbol+2*g.quiet() > min(half, g.height)+0.01:
+		t.refuseOne(fmt.Sprintf("the symbol and its quiet zone need %.1f mm, the label has %.1f mm", g.symbol+2*g.quiet(), min(half, g.height)),
+			append([]string{"symbol", "form", "flag_wrap"}, of("width", "height")...)...)
 	case g.start > g.columns*g.rows:
-		t.refuse("start", fmt.Sprintf("a sheet has %d labels", g.columns*g.rows))
+		t.refuseOne(fmt.Sprintf("a sheet has %d labels", g.columns*g.rows), append([]string{"start"}, of("columns", "rows")...)...)
 	}
 	return g
 }

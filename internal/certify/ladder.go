@@ -203,7 +203,7 @@ func (sh *sheet) rung(f *flow, s scale, r rung) {
 	}
 	y := f.y + over
 	middle := y + bar/2 + 0.18*f.grid
-	f.put(f.x, middle, page.Style{Face: page.Medium, Size: f.body.Size + 0.6, Ink: f.ink}, nanometres(r.nm)+" nm")
+	f.put(f.x, middle, f.strong, nanometres(r.nm)+" nm")
 	for _, one := range steps {
 		f.Fill(one.x, y, one.w, bar, one.colour)
 		if width := f.Width(inside, one.label); width+2.4 <= one.w {
@@ -260,8 +260,8 @@ func (sh *sheet) rung(f *flow, s scale, r rung) {
 // for the two-way average, hollow and heavy where it is over the limit; a
 // whisker for its uncertainty; its number.
 func (sh *sheet) reading(f *flow, s scale, limit, edge, y float64, m judge.Finding) {
-	way := sh.words.term("way", string(m.Direction))
-	f.putRight(s.x0-3, y+0.17*f.grid, f.caption, way)
+	way := sh.words.term("way_short", string(m.Direction))
+	f.putRight(s.x0-3, y+0.17*f.grid, f.shrink(f.caption, 4, s.x0-3-f.x, way), way)
 	v := float(*m.Measured)
 	x := s.at(v)
 	left, right := x-1.8, x+1.8

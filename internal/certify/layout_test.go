@@ -86,6 +86,15 @@ func TestNothingCollides(t *testing.T) {
 				set := newSet(t, f, o)
 				for _, d := range papers(t, set) {
 					r := drawn(t, paper, d)
+					if d.Path != "labels.pdf" {
+						for _, m := range r.Marks {
+							// The verdict block is as high as the rail is wide.
+							if in, out := 42.0, 50.0; m.Kind == page.TextMark && m.Box.X < in && (m.Box.X+m.Box.W > in || m.Box.Y < in && m.Box.Y+m.Box.H > in-3) ||
+								m.Kind == page.TextMark && m.Box.X >= in && (m.Box.X < out-0.01 || m.Box.X+m.Box.W > paper.Width-14.4+0.01) {
+								t.Errorf("%s: page %d: %v leaves its column", d.Path, m.Page, m)
+							}
+						}
+					}
 					for _, fault := range append(r.Overlaps(), r.Outside(paper.Sheet())...) {
 						t.Errorf("%s: %s", d.Path, fault)
 					}

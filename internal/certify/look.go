@@ -124,6 +124,18 @@ func (t typed) refuse(key, want string) {
 		Mend: "correct the value"})
 }
 
+// refuseOne refuses the first of several keys that the job's own file changed,
+// or the first.
+func (t typed) refuseOne(want string, keys ...string) {
+	for _, key := range keys {
+		if t.template[key].own {
+			t.refuse(key, want)
+			return
+		}
+	}
+	t.refuse(keys[0], want)
+}
+
 func (t typed) text(key string) string { return t.template[key].text }
 
 func (t typed) number(key string, least, most float64) float64 {

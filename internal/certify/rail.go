@@ -82,10 +82,12 @@ func (r *rail) block(f *flow) {
 	lines := []string{r.word} // a word alone shrinks, several break
 	if strings.Contains(r.word, " ") {
 		word.Size *= 0.62
+		for one := range strings.FieldsSeq(r.word) {
+			word = f.shrink(word, 8, width, one)
+		}
 		lines = f.wrap(word, width, r.word)
-	}
-	for _, line := range lines {
-		word = f.shrink(word, 8, width, line)
+	} else {
+		word = f.shrink(word, 8, width, r.word)
 	}
 	y := 17.0
 	if r.treatment == hatched { // inside its frame

@@ -22,6 +22,7 @@ type entry struct {
 	text  string
 	list  []entry // of a sequence of scalars
 	place diag.Place
+	own   bool // of the job's own file
 }
 
 // template is a YAML file flattened to dotted keys, "colours.ink". Whatever a
@@ -45,7 +46,9 @@ func loadTemplate(base, over fs.FS, name string, problems *diag.List) template {
 			problems.Add(unknownKey(own[key].place, key, t))
 			continue
 		}
-		t[key] = own[key]
+		e := own[key]
+		e.own = true
+		t[key] = e
 	}
 	return t
 }

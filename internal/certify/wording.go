@@ -50,6 +50,9 @@ func loadWording(base, over fs.FS, language string, problems *diag.List) *wordin
 		return nil
 	}
 	compareKeys(schema, texts, name, problems)
+	if problems.Errors() > 0 {
+		return nil
+	}
 	w := &wording{language: language, texts: texts}
 	w.mark, w.group, w.minus = w.say("locale.decimal"), w.say("locale.group"), w.say("locale.minus")
 	w.date, w.dateLong, w.dateShort = w.say("locale.date"), w.say("locale.date_long"), w.say("locale.date_short")

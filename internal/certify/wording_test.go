@@ -1,0 +1,241 @@
+package certify_test
+
+import (
+	"go/ast"
+	"go/parser"
+	"go/token"
+	"io/fs"
+	"maps"
+	"os"
+	"slices"
+	"strconv"
+	"strings"
+	"testing"
+	"testing/fstest"
+
+	"gopkg.in/yaml.v3"
+
+	"spanseal/internal/certify"
+	"spanseal/internal/diag"
+	"spanseal/templates"
+)
+
+// keysOf flattens a wording file by another way than the room does.
+func keysOf(t *testing.T, language string) map[string]string {
+	t.Helper()
+	raw, err := fs.ReadFile(templates.Files, "wording/"+language+".yaml")
+	if err != nil {
+		t.Fatal(err)
+	}
+	var tree map[string]any
+	if err := yaml.Unmarshal(raw, &tree); err != nil {
+		t.Fatal(err)
+	}
+	keys := map[string]string{}
+	var walk func(prefix string, v any)
+	walk = func(prefix string, v any) {
+		if m, ok := v.(map[string]any); ok {
+			for k, v := range m {
+				walk(prefix+"."+k, v)
+			}
+			return
+		}
+		text, _ := v.(string)
+		keys[strings.TrimPrefix(prefix, ".")] = text
+	}
+	walk("", tree)
+	return keys
+}
+
+// TestLanguagesHaveTheSameKeys also checks that no text of another language is
+// left empty.
+func TestLanguagesHaveTheSameKeys(t *testing.T) {
+	en := keysOf(t, "en")
+	entries, err := fs.ReadDir(templates.Files, "wording")
+	if err != nil {
+		t.Fatal(err)
+	}
+	seen := 0
+	for _, e := range entries {
+		language, yaml := strings.CutSuffix(e.Name(), ".yaml")
+		if !yaml {
+			continue
+		}
+		seen++
+		other := keysOf(t, language)
+		for _, key := range slices.Sorted(maps.Keys(en)) {
+			if text, ok := other[key]; !ok {
+				t.Errorf("%s: %s is missing", e.Name(), key)
+			} else if text == "" && en[key] != "" {
+				t.Errorf("%s: %s is empty", e.Name(), key)
+			}
+		}
+		for _, key := range slices.Sorted(maps.Keys(other)) {
+			if _, ok := en[key]; !ok {
+				t.Errorf("%s: %s is not a key", e.Name(), key)
+			}
+		}
+	}
+	if seen < 2 {
+		t.Errorf("%d languages, want at least English and Spanish", seen)
+	}
+}
+
+// TestWordingIsUsed holds the wording against the source: every key is said
+// somewhere, and every key that is said is there.
+func TestWordingIsUsed(t *testing.T) {
+	keys := keysOf(t, "en")
+	used := map[string]bool{}
+	var prefixes []string // of keys that are put together
+	files, err := fs.Glob(os.DirFS("."), "*.go")
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, name := range files {
+		if strings.HasSuffix(name, "_test.go") {
+			continue
+		}
+		tree, err := parser.ParseFile(token.NewFileSet(), name, nil, 0)
+		if err != nil {
+			t.Fatal(err)
+		}
+		ast.Inspect(tree, func(n ast.Node) bool {
+			lit, ok := n.(*ast.BasicLit)
+			if !ok || lit.Kind != token.STRING {
+				return true
+			}
+			text, _ := strconv.Unquote(lit.Value)
+			used[text], used[text+".one"], used[text+".other"] = true, true, true
+			if strings.HasSuffix(text, ".") || strings.HasSuffix(text, "_") {
+				prefixes = append(prefixes, text)
+			}
+			return true
+		})
+		ast.Inspect(tree, func(n ast.Node) bool {
+			call, ok := n.(*ast.CallExpr)
+			if !ok || len(call.Args) == 0 {
+				return true
+			}
+			f, ok := call.Fun.(*ast.SelectorExpr)
+			lit, literal := call.Args[0].(*ast.BasicLit)
+			if !ok || !literal || f.Sel.Name != "say" && f.Sel.Name != "count" && f.Sel.Name != "term" {
+				return true
+			}
+			key, _ := strconv.Unquote(lit.Value)
+			if f.Sel.Name == "term" {
+				prefixes = append(prefixes, key+".")
+				return true
+			}
+			if f.Sel.Name == "count" {
+				key += ".other"
+			}
+			if _, ok := keys[key]; !ok {
+				t.Errorf("%s says %q, which is not in the wording", name, key)
+			}
+			return true
+		})
+	}
+	for _, key := range slices.Sorted(maps.Keys(keys)) {
+		if !used[key] && !slices.ContainsFunc(prefixes, func(p string) bool { return strings.HasPrefix(key, p) }) {
+			t.Errorf("%s is said nowhere", key)
+		}
+	}
+}
+
+// TestTemplateFaults: what is wrong in a job's own template is said with its
+// place, and nothing is made.
+func TestTemplateFaults(t *testing.T) {
+	long := "locale:\n  decimal: \".\"\n"
+	for name, c := range map[string]struct {
+		file, text, code, place string
+	}{
+		"unknown key":         {"wording/en.yaml", "rail:\n  linq: x\n", "unknown-key", "wording/en.yaml:2:3"},
+		"key twice":           {"wording/en.yaml", "rail:\n  link: x\n  link: y\n", "duplicate-key", "wording/en.yaml:3:3"},
+		"unknown value":       {"wording/en.yaml", "rail:\n  page: \"{n}/{total}\"\n", "unknown-placeholder", "wording/en.yaml:2:3"},
+		"not YAML":            {"wording/en.yaml", "rail: [\n", "not-yaml", "wording/en.yaml"},
+		"list for keys":       {"wording/en.yaml", "- a\n", "bad-value", "wording/en.yaml:1:1"},
+		"alias":               {"wording/en.yaml", "rail:\n  link: &a x\n  job: *a\n", "bad-value", "wording/en.yaml:3:8"},
+		"months":              {"wording/en.yaml", "locale:\n  months: [Jan]\n", "bad-value", "wording/en.yaml:2:3"},
+		"sentence":            {"wording/en.yaml", "sentences: [\"no arrow\"]\n", "bad-value", "wording/en.yaml:1:13"},
+		"sentence's values":   {"wording/en.yaml", "sentences: [\"a {a} => b {b}\"]\n", "bad-value", "wording/en.yaml:1:13"},
+		"half a language":     {"wording/xx.yaml", long, "missing-key", "wording/xx.yaml"},
+		"colour":              {"documents/style.yaml", "colours:\n  ink: black\n", "bad-value", "documents/style.yaml:2:3"},
+		"number":              {"documents/style.yaml", "millimetres:\n  grid: 0\n", "bad-value", "documents/style.yaml:2:3"},
+		"paper":               {"documents/style.yaml", "paper: A5\n", "bad-value", "documents/style.yaml:1:1"},
+		"section":             {"documents/certificate.yaml", "sections: [link, price]\n", "bad-value", "documents/certificate.yaml:1:18"},
+		"section twice":       {"documents/certificate.yaml", "sections: [link, link]\n", "bad-value", "documents/certificate.yaml:1:18"},
+		"label off the sheet": {"documents/labels.yaml", "A4:\n  columns: 4\n", "bad-value", "documents/labels.yaml:2:3"},
+		"label too small":     {"documents/labels.yaml", "symbol: 12\n", "bad-value", "documents/labels.yaml:1:1"},
+		"start off the sheet": {"documents/labels.yaml", "start: 25\n", "bad-value", "documents/labels.yaml:1:1"},
+	} {
+		t.Run(name, func(t *testing.T) {
+			f := library()
+			if strings.HasSuffix(c.file, "xx.yaml") {
+				f.Job.Documents.Language = "xx"
+			}
+			o := options()
+			o.Overrides = fstest.MapFS{c.file: {Data: []byte(c.text)}}
+			set, problems := certify.NewSet(f, judged(t, f), o)
+			if set != nil {
+				t.Error("a set was made all the same")
+			}
+			i := slices.IndexFunc(problems.Sorted(), func(p diag.Problem) bool { return p.Code == c.code })
+			if i < 0 {
+				t.Fatalf("want a problem %q, have %v", c.code, problems.Sorted())
+			}
+			p := problems.Sorted()[i]
+			if p.Place.String() != c.place {
+				t.Errorf("the problem is at %v, want %s", p.Place, c.place)
+			}
+		})
+	}
+}
+
+// TestOverride: a job changes one sentence, one colour and the order of
+// sections, and keeps the rest.
+func TestOverride(t *testing.T) {
+	f := library()
+	o := options()
+	o.Overrides = fstest.MapFS{
+		"wording/en.yaml":            {Data: []byte("certificate: {title: Proof of a link}\n")},
+		"documents/certificate.yaml": {Data: []byte("sections: [readings, link]\n")},
+	}
+	set := newSet(t, f, o)
+	d, err := set.Certificate(&set.Judgement.Links[0])
+	if err != nil {
+		t.Fatal(err)
+	}
+	texts := drawn(t, set.Paper(), d).Texts()
+	title, readings, link := slices.Index(texts, "Proof of a link"), slices.Index(texts, "Readings"), slices.Index(texts, "The link")
+	if title < 0 || readings < title || link < readings || slices.Contains(texts, "How it was measured") {
+		t.Errorf("title at %d, readings at %d, link at %d of %q", title, readings, link, texts)
+	}
+}
+
+// TestScripts: what cannot be set is refused before anything is made, with the
+// place of the text.
+func TestScripts(t *testing.T) {
+	for name, c := range map[string]struct{ text, code string }{
+		"Greek":    {"Αίθουσα 3", ""},
+		"Cyrillic": {"Зал 3", ""},
+		"accents":  {"Å ç ñ ő ž e\u0301", ""},
+		"Hebrew":   {"חדר 3", "right-to-left"},
+		"Arabic":   {"غرفة 3", "right-to-left"},
+		"Chinese":  {"三号房间", "missing-glyph"},
+		"Hangul":   {"방 3", "missing-glyph"},
+	} {
+		t.Run(name, func(t *testing.T) {
+			f := library()
+			f.Links[3].From = c.text
+			_, problems := certify.NewSet(f, judged(t, f), options())
+			if c.code == "" {
+				good(t, problems)
+				return
+			}
+			all := problems.Sorted()
+			if len(all) != 1 || all[0].Code != c.code || all[0].Place.String() != "links.csv:5" || all[0].Mend == "" {
+				t.Errorf("problems: %v", all)
+			}
+		})
+	}
+}
