@@ -1,6 +1,7 @@
 package judge
 
 import (
+	"cmp"
 	"fmt"
 	"slices"
 	"strings"
@@ -118,10 +119,8 @@ func (d *docket) trials(extremes []extreme) []trial {
 	known, ok := d.tried[key]
 	if !ok {
 		at := limits.Situation{Fibre: d.link.Fibre, Mode: d.link.Mode, LengthM: d.link.Length, MatedPairs: d.link.MatedPairs, Reflections: d.link.MatedPairs}
-		for _, set := range d.book.All() {
-			if set.Kind == limits.Application {
-				known = append(known, d.try(set, at, nms))
-			}
+		for _, set := range d.applications {
+			known = append(known, d.try(set, at, nms))
 		}
 		d.tried[key] = known
 	}
@@ -178,13 +177,38 @@ func (d *docket) try(set *limits.Set, at limits.Situation, nms []int) trial {
 	return t
 }
 
-// lengthEnds lists the length ranges by which applications tell links apart.
-func lengthEnds(book *limits.Book) []*limits.Span {
-	var out []*limits.Span
-	for _, set := range book.All() {
-		if set.Kind != limits.Application {
-			continue
+// applications lists them by standard and speed, as a person would.
+func applications(book *limits.Book) []*limits.Set {
+	var out []*limits.Set
+	for _, s := range book.All() {
+		if s.Kind == limits.Application {
+			out = append(out, s)
 		}
+	}
+	slices.SortStableFunc(out, func(x, y *limits.Set) int {
+		return cmp.Or(strings.Compare(x.Standard, y.Standard), cmp.Compare(speed(x.Title), speed(y.Title)), strings.Compare(x.Title, y.Title))
+	})
+	return out
+}
+
+// speed reads the rate that a title begins with, in Mbit/s: 100 of 100BASE-FX,
+// 25000 of 25GBASE-LR, 16000 of 16GFC. It is 0 where there is none.
+func speed(title string) int {
+	n, i := 0, 0
+	for i < len(title) && title[i] >= '0' && title[i] <= '9' && i < 6 {
+		n = 10*n + int(title[i]-'0')
+		i++
+	}
+	if i < len(title) && title[i] == 'G' {
+		n *= 1000
+	}
+	return n
+}
+
+// lengthEnds lists the length ranges by which applications tell links apart.
+func lengthEnds(sets []*limits.Set) []*limits.Span {
+	var out []*limits.Span
+	for _, set := range sets {
 		for i := range set.Limits {
 			if s := set.Limits[i].Where.Length; s != nil {
 				out = append(out, s)

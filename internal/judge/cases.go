@@ -105,7 +105,7 @@ func (p *prober) run() {
 		return
 	}
 	// A thousandth is the smallest step that instruments of the trade show.
-	step := quantity.Scaled(1, 3)
+	step := quantity.Scaled(1, 3) // not a limit: how near to one a test goes
 	p.around(*e.Limit, step, f.Working.Bound == "at_least")
 	if e.Lower != nil {
 		p.around(*e.Lower, step, true)

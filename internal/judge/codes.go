@@ -210,7 +210,7 @@ var codes = []Code{
 }
 
 func number(s string) *quantity.Decimal {
-	d := quantity.Must(s)
+	d := quantity.Must(s) // not a limit: when a question is asked unless the job says otherwise
 	return &d
 }
 

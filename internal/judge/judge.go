@@ -48,7 +48,9 @@ type bench struct {
 	made        map[string][]record.Termination
 	glass       *limits.Set // lowest losses of glass, or nil
 	asks        map[string]question
-	lengthEnds  []*limits.Span // that applications tell lengths apart by
+
+	applications []*limits.Set
+	lengthEnds   []*limits.Span // that they tell lengths apart by
 }
 
 // usage is the values of each set that a limit was worked out from.
@@ -145,7 +147,8 @@ func newBench(facts *record.Facts, book *limits.Book) *bench {
 		b.made[t.Link] = append(b.made[t.Link], t)
 	}
 	b.glass, _ = book.Find("lowest-glass-loss")
-	b.lengthEnds = lengthEnds(book)
+	b.applications = applications(book)
+	b.lengthEnds = lengthEnds(b.applications)
 	return b
 }
 

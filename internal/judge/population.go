@@ -39,7 +39,7 @@ func grade(set *limits.Set, of record.Quantity, at *limits.Situation, losses []q
 		over := false
 		if l.Quantity == record.GroupMean {
 			over = n.Mul(w.Limit).Less(sum)
-			measured = quantity.Must(fixed(float(sum) / float64(len(sorted))))
+			measured = statistic(float(sum) / float64(len(sorted)))
 		} else {
 			share := float(l.Percentile) / 100
 			rank := int(math.Ceil(share * float64(len(sorted)))) // 97 % of 100 is the 97th
@@ -106,7 +106,7 @@ func lossPerPair(p *record.Policy, l *record.Link, r *record.Reading) (quantity.
 	if r.Quantity != record.InsertionLoss || n == 0 {
 		return quantity.Decimal{}, false
 	}
-	return quantity.Must(fixed(float(r.Value) / float64(n))), true
+	return statistic(float(r.Value) / float64(n)), true
 }
 
 // populations holds the job's connections and splices against the group limits

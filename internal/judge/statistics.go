@@ -280,6 +280,8 @@ func grades(book *limits.Book, t *tally) []Grade {
 	return out
 }
 
-// fixed prints a statistic for a decimal: six places, far below what any
+// statistic turns a statistic into a decimal: six places, far below what any
 // instrument shows.
-func fixed(v float64) string { return strconv.FormatFloat(v, 'f', 6, 64) }
+func statistic(v float64) quantity.Decimal {
+	return quantity.Must(strconv.FormatFloat(v, 'f', 6, 64)) // not a limit: worked out from readings
+}
