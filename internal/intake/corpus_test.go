@@ -41,10 +41,7 @@ func TestCorpus(t *testing.T) {
 		}
 		for _, name := range names {
 			t.Run(kind.dir+"/"+strings.TrimSuffix(filepath.Base(name), ".txtar"), func(t *testing.T) {
-				a, err := txtar.ParseFile(name)
-				if err != nil {
-					t.Fatal(err)
-				}
+				a := archive(t, name)
 				last := len(a.Files) - 1
 				if last < 0 || a.Files[last].Name != kind.expectation {
 					a.Files = append(a.Files, txtar.File{Name: kind.expectation})
@@ -70,6 +67,15 @@ func TestCorpus(t *testing.T) {
 			})
 		}
 	}
+}
+
+func archive(tb testing.TB, name string) *txtar.Archive {
+	tb.Helper()
+	a, err := txtar.ParseFile(name)
+	if err != nil {
+		tb.Fatal(err)
+	}
+	return a
 }
 
 // checkAccounts holds the promise that no row is lost.

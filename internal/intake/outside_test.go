@@ -1,0 +1,366 @@
+package intake
+
+import (
+	"bytes"
+	"encoding/csv"
+	"encoding/json"
+	"fmt"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"slices"
+	"strings"
+	"testing"
+	"time"
+
+	"golang.org/x/text/encoding/charmap"
+
+	"spanseal/internal/source"
+)
+
+// records cuts a text into records of trimmed cells.
+func records(text []byte, delimiter byte) ([][]string, error) {
+	t := &delimited{file: source.New("a.csv", text), delimiter: delimiter}
+	var all [][]string
+	for r := range t.rows() {
+		var cells []string
+		for _, c := range r.cells {
+			cells = append(cells, c.text)
+		}
+		all = append(all, cells)
+	}
+	if p := t.fault(); p != nil {
+		return all, p
+	}
+	return all, nil
+}
+
+// TestRFC4180 holds the rules of RFC 4180, section 2, by their numbers.
+func TestRFC4180(t *testing.T) {
+	tests := []struct {
+		rule, text string
+		want       [][]string
+	}{
+		{"1: records end at CRLF", "aaa,bbb,ccc\r\nzzz,yyy,xxx\r\n", [][]string{{"aaa", "bbb", "ccc"}, {"zzz", "yyy", "xxx"}}},
+		{"2: the last may have no end", "aaa,bbb,ccc\r\nzzz,yyy,xxx", [][]string{{"aaa", "bbb", "ccc"}, {"zzz", "yyy", "xxx"}}},
+		{"4: a last empty field", "aaa,bbb,\r\n", [][]string{{"aaa", "bbb", ""}}},
+		{"5: fields may be quoted", "\"aaa\",\"bbb\",\"ccc\"\r\nzzz,yyy,xxx\r\n", [][]string{{"aaa", "bbb", "ccc"}, {"zzz", "yyy", "xxx"}}},
+		{"6: line breaks, quotes and commas in quotes", "\"aaa\",\"b\r\nbb\",\"c,cc\"\r\nzzz,yyy,xxx\r\n", [][]string{{"aaa", "b\r\nbb", "c,cc"}, {"zzz", "yyy", "xxx"}}},
+		{"7: a quote is doubled", "\"aaa\",\"b\"\"bb\",\"ccc\"\r\n", [][]string{{"aaa", "b\"bb", "ccc"}}},
+	}
+	for _, tt := range tests {
+		t.Run(tt.rule, func(t *testing.T) {
+			got, err := records([]byte(tt.text), ',')
+			if err != nil || fmt.Sprintf("%q", got) != fmt.Sprintf("%q", tt.want) {
+				t.Errorf("got %q, %v, want %q", got, err, tt.want)
+			}
+		})
+	}
+}
+
+// sameAsCSV compares with encoding/csv where that reads the text at all. It
+// drops empty lines and makes CRLF in quotes LF; both are evened out. Lone CRs
+// end lines here and do not there, so texts with them are left out.
+func sameAsCSV(t *testing.T, text []byte, delimiter byte) {
+	t.Helper()
+	if bytes.Contains(bytes.ReplaceAll(text, []byte("\r\n"), nil), []byte("\r")) || bytes.HasPrefix(text, []byte("\ufeff")) {
+		return
+	}
+	r := csv.NewReader(bytes.NewReader(text))
+	r.Comma, r.FieldsPerRecord = rune(delimiter), -1
+	want, err := r.ReadAll()
+	if err != nil {
+		return
+	}
+	got, err := records(text, delimiter)
+	if err != nil {
+		if len(text) > maxColumns {
+			return
+		}
+		t.Fatalf("%q: %v, and encoding/csv reads %q", text, err, want)
+	}
+	even := func(records [][]string) string {
+		var b strings.Builder
+		for _, cells := range records {
+			if len(cells) == 1 && cells[0] == "" {
+				continue
+			}
+			for _, c := range cells {
+				fmt.Fprintf(&b, "%q ", strings.TrimSpace(strings.ReplaceAll(c, "\r\n", "\n")))
+			}
+			b.WriteByte('\n')
+		}
+		return b.String()
+	}
+	if even(got) != even(want) {
+		t.Fatalf("%q is read as\n%s\nand by encoding/csv as\n%s", text, even(got), even(want))
+	}
+}
+
+// corpusTexts yields the delimited files of the corpus.
+func corpusTexts(t testing.TB) map[string][]byte {
+	t.Helper()
+	names, err := filepath.Glob(filepath.Join(corpus, "*", "*.txtar"))
+	if err != nil || len(names) == 0 {
+		t.Fatal(err)
+	}
+	all := map[string][]byte{}
+	for _, name := range names {
+		for _, f := range archive(t, name).Files {
+			base, _, _ := strings.Cut(f.Name, "!")
+			if ext := filepath.Ext(base); ext == ".csv" || ext == ".tsv" {
+				all[filepath.Base(name)+" "+f.Name] = f.Data
+			}
+		}
+	}
+	return all
+}
+
+// TestSameAsCSV reads the corpus with encoding/csv too.
+func TestSameAsCSV(t *testing.T) {
+	for _, text := range corpusTexts(t) {
+		for _, c := range delimiters {
+			sameAsCSV(t, text, c)
+		}
+	}
+}
+
+// needs looks a program up. Where it is missing the test is left out, but not
+// in continuous integration.
+func needs(t *testing.T, programs ...string) string {
+	t.Helper()
+	for _, p := range programs {
+		if path, err := exec.LookPath(p); err == nil {
+			return path
+		}
+	}
+	if os.Getenv("CI") != "" {
+		t.Fatalf("%s is missing", programs[0])
+	}
+	t.Skipf("left out: %s is missing", programs[0])
+	return ""
+}
+
+// TestSameAsPython reads the corpus with the csv module of Python, which takes
+// a quote inside a cell as we do.
+func TestSameAsPython(t *testing.T) {
+	python := needs(t, "python3")
+	const script = `
+import csv, io, json, sys
+for line in sys.stdin:
+    text, delimiter = json.loads(line)
+    try:
+        rows = list(csv.reader(io.StringIO(text, newline=''), delimiter=delimiter, strict=True))
+    except csv.Error:
+        rows = None
+    print(json.dumps(rows))
+`
+	var in bytes.Buffer
+	type job struct {
+		name string
+		text []byte
+		c    byte
+	}
+	var jobs []job
+	enc := json.NewEncoder(&in)
+	for name, text := range corpusTexts(t) {
+		if bytes.ContainsRune(text, '\x00') {
+			continue
+		}
+		for _, c := range delimiters {
+			jobs = append(jobs, job{name, text, c})
+			if err := enc.Encode([]string{string(text), string(c)}); err != nil {
+				t.Fatal(err)
+			}
+		}
+	}
+	cmd := exec.Command(python, "-c", script)
+	cmd.Stdin = &in
+	out, err := cmd.Output()
+	if err != nil {
+		t.Fatal(err)
+	}
+	dec := json.NewDecoder(bytes.NewReader(out))
+	compared := 0
+	for _, j := range jobs {
+		var want [][]string
+		if err := dec.Decode(&want); err != nil {
+			t.Fatal(err)
+		}
+		got, err := records(j.text, j.c)
+		if want == nil || err != nil {
+			continue
+		}
+		compared++
+		for _, records := range [][][]string{got, want} {
+			for i := range records {
+				for k := range records[i] {
+					records[i][k] = strings.TrimSpace(records[i][k])
+				}
+				if len(records[i]) == 1 && records[i][0] == "" { // Python has no cell in an empty line
+					records[i] = nil
+				}
+			}
+		}
+		if fmt.Sprintf("%q", got) != fmt.Sprintf("%q", want) {
+			t.Errorf("%s cut at %q\ngot  %q\nwant %q", j.name, j.c, got, want)
+		}
+	}
+	if compared < len(jobs)*9/10 {
+		t.Errorf("only %d of %d were compared", compared, len(jobs))
+	}
+}
+
+// TestEncodings decodes every character of the 8-bit code pages by the Unicode
+// tables of golang.org/x/text, and refuses bytes that a page leaves empty.
+func TestEncodings(t *testing.T) {
+	for name, page := range map[string]*charmap.Charmap{
+		"windows-1250": charmap.Windows1250, "windows-1251": charmap.Windows1251, "windows-1252": charmap.Windows1252, "iso-8859-2": charmap.ISO8859_2,
+		"iso-8859-15": charmap.ISO8859_15, "cp437": charmap.CodePage437, "cp850": charmap.CodePage850, "cp852": charmap.CodePage852, "koi8-r": charmap.KOI8R,
+	} {
+		for b := 1; b < 256; b++ {
+			want := page.DecodeByte(byte(b))
+			f, _, problem := decode(source.New("a", []byte{'x', byte(b)}), name)
+			switch {
+			case want == '\ufffd':
+				if problem == nil || problem.Code != "bad-encoding" {
+					t.Errorf("%s: byte %#x is no character, but %v", name, b, problem)
+				}
+			case problem != nil || string(f.Text) != "x"+string(want):
+				t.Errorf("%s: byte %#x is %q, want %q", name, b, f.Text, want)
+			}
+		}
+	}
+}
+
+// TestTimes compares our reading of ISO times with that of package time, over
+// formats that both know.
+func TestTimes(t *testing.T) {
+	for format, layout := range map[string]string{
+		"DD.MM.YYYY HH:mm": "02.01.2006 15:04", "M/D/YYYY h:mm AM": "1/2/2006 3:04 PM", "YYYYMMDD HHmmss": "20060102 150405",
+		"DD-MMM-YY HH:mm:ss": "02-Jan-06 15:04:05", "D.M.YYYY H:mm": "2.1.2006 15:04", "YYYY-MM-DDTHH:mm:ssZ": "2006-01-02T15:04:05Z07:00",
+	} {
+		f, err := newTimeFormat(format)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for i := range 5000 {
+			at := time.Date(2001, 1, 1, 0, 0, 0, 0, time.UTC).Add(time.Duration(i) * 43 * time.Hour / 7 * 6).Truncate(time.Minute)
+			text := at.Format(layout)
+			w, err := f.parse(text)
+			if err != nil {
+				t.Fatalf("%s: %q: %v", format, text, err)
+			}
+			if got, err := w.in(time.UTC); err != nil || !got.Equal(at) {
+				t.Fatalf("%s: %q is %v, %v", format, text, got, err)
+			}
+		}
+	}
+}
+
+// TestTimeZones compares local times around every change of the clocks of
+// several years with the time zone database, by way of instants: an instant's
+// local time reads back as that instant, unless the hour came twice, and then
+// it is asked about.
+func TestTimeZones(t *testing.T) {
+	for _, name := range []string{"Europe/Dublin", "America/Chicago", "America/St_Johns", "Australia/Lord_Howe", "Asia/Kolkata", "Pacific/Apia", "Africa/Casablanca", "UTC"} {
+		loc, err := time.LoadLocation(name)
+		if err != nil {
+			t.Fatal(err)
+		}
+		times := map[string][]time.Time{} // instants by their local time
+		start := time.Date(2025, 12, 1, 0, 0, 0, 0, time.UTC)
+		for i := range 14 * 30 * 24 * 4 {
+			at := start.Add(time.Duration(i) * 15 * time.Minute)
+			text := at.In(loc).Format("2006-01-02 15:04")
+			times[text] = append(times[text], at)
+		}
+		twice := 0
+		for text, instants := range times {
+			w, err := parseISO(text)
+			if err != nil {
+				t.Fatal(err)
+			}
+			got, err := w.in(loc)
+			switch {
+			case len(instants) == 1 && (err != nil || !got.Equal(instants[0])):
+				t.Errorf("%s: %s is %v, %v, want %v", name, text, got, err, instants[0])
+			case len(instants) > 1:
+				twice++
+				if err != errTwice {
+					t.Errorf("%s: %s came twice, but is read as %v, %v", name, text, got, err)
+				}
+			}
+		}
+		skipped := 0
+		for local := start; local.Before(start.AddDate(0, 13, 0)); local = local.Add(15 * time.Minute) {
+			text := local.Format("2006-01-02 15:04")
+			if times[text] != nil || local.Sub(start) < 24*time.Hour {
+				continue
+			}
+			skipped++
+			w, err := parseISO(text)
+			if err != nil {
+				t.Fatal(err)
+			}
+			if got, err := w.in(loc); err != errSkipped {
+				t.Errorf("%s: %s never was, but is read as %v, %v", name, text, got, err)
+			}
+		}
+		if changes := name != "Asia/Kolkata" && name != "UTC" && name != "Pacific/Apia"; changes != (twice > 0) || changes != (skipped > 0) {
+			t.Errorf("%s: %d quarters of an hour came twice, %d never", name, twice, skipped)
+		}
+	}
+}
+
+// TestOfficeWorkbook reads a workbook that LibreOffice wrote from a CSV of ours
+// and compares it with that CSV.
+func TestOfficeWorkbook(t *testing.T) {
+	office := needs(t, "soffice", "libreoffice")
+	dir := t.TempDir()
+	text := lines("link,wavelength_nm,direction,loss_db,time", "A-11,1310,A-B,0.35,2026-11-18 10:31:07", "A-11,1310,B-A,-0.02,2026-11-18 10:05:00", "A-12,1550,A-B,1.5,2026-02-28 23:59:59")
+	if err := os.WriteFile(filepath.Join(dir, "a.csv"), text, 0o644); err != nil {
+		t.Fatal(err)
+	}
+	cmd := exec.Command(office, "-env:UserInstallation=file://"+filepath.ToSlash(filepath.Join(dir, "profile")), "--headless", "--convert-to", "xlsx", "--outdir", dir, filepath.Join(dir, "a.csv"))
+	if out, err := cmd.CombinedOutput(); err != nil {
+		t.Fatalf("%v\n%s", err, out)
+	}
+	raw, err := os.ReadFile(filepath.Join(dir, "a.xlsx"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	want, _ := readMemory(t, "readings/a.csv", text, "")
+	got, list := readMemory(t, "readings/a.xlsx", raw, "")
+	if list.Errors() > 0 || len(got.Readings) != 3 {
+		t.Fatal(printProblems(list))
+	}
+	for i, r := range got.Readings {
+		if w := want.Readings[i]; r.Link != w.Link || !r.Value.Equal(w.Value) || !r.Time.Equal(w.Time) || r.Direction != w.Direction {
+			t.Errorf("got %+v, want %+v", r, w)
+		}
+	}
+}
+
+// TestStoredTimes checks serial numbers of spreadsheets against examples of
+// ECMA-376 part 1, 18.17.4.3 (from memory): 2 January 2026 and others by the
+// day count since 30 December 1899.
+func TestStoredTimes(t *testing.T) {
+	day0 := time.Date(1899, 12, 30, 0, 0, 0, 0, time.UTC)
+	for i := 20_000; i < 80_000; i += 97 {
+		want := day0.AddDate(0, 0, i)
+		w, ok := storedTime(fmt.Sprint(i), &sheet{})
+		if got, err := w.in(time.UTC); !ok || err != nil || !got.Equal(want) {
+			t.Fatalf("serial %d is %v, want %v", i, got, want)
+		}
+	}
+	for text, want := range map[string]string{"46344.4375": "2026-11-18 10:30:00", "46344.99999999": "2026-11-19 00:00:00", "46344.43815972222": "2026-11-18 10:30:57"} {
+		w, ok := storedTime(text, &sheet{})
+		if got, err := w.in(time.UTC); !ok || err != nil || got.Format(time.DateTime) != want {
+			t.Errorf("serial %s is %v, want %s", text, got, want)
+		}
+	}
+	if slices.ContainsFunc([]string{"11", "1310", "0.35", "19999", "80001", "x"}, func(s string) bool { _, ok := storedTime(s, &sheet{}); return ok }) {
+		t.Error("a small number passes as a time")
+	}
+}
