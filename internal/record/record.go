@@ -198,6 +198,9 @@ type Policy struct {
 	Require     Require           `json:"require"`
 	// EstimateAtMost limits the splicer's estimate, dB; nil: not judged.
 	EstimateAtMost *quantity.Decimal `json:"estimate_db_at_most,omitempty"`
+	// RetestChange is how much a loss may change until a retest before the
+	// project asks why, dB; nil: the project states none.
+	RetestChange *quantity.Decimal `json:"retest_change_db,omitempty"`
 	// EndFaceRequired makes an end face that was not inspected an open question.
 	EndFaceRequired bool `json:"end_face_required,omitempty"`
 	// Questions holds thresholds and weights of evidence checks by code, as

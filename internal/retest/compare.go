@@ -1,0 +1,311 @@
+package retest
+
+import (
+	"cmp"
+	"fmt"
+	"math"
+	"slices"
+	"strconv"
+	"strings"
+
+	"spanseal/internal/judge"
+	"spanseal/internal/quantity"
+	"spanseal/internal/record"
+)
+
+// Format names the form of a comparison for programs.
+const Format = "spanseal-comparison/1"
+
+// Outcome is the result of a comparison, and no more than its numbers show.
+type Outcome string
+
+const (
+	NoChange    Outcome = "no change shown" // all changes are explained by measurement
+	Changed     Outcome = "changed"         // one is larger, or beyond the project's tolerance
+	OverLimit   Outcome = "over the limit"  // one new reading is out of a limit as certified
+	Undecided   Outcome = "not decided"     // an uncertainty is missing
+	NotCompared Outcome = "not compared"    // nothing is comparable
+)
+
+// Comparison is everything found out about one link.
+type Comparison struct {
+	Format      string            `json:"format"`
+	Certificate string            `json:"certificate"`
+	Revision    int               `json:"revision"`
+	Issued      record.Date       `json:"issued"`
+	Verdict     judge.Verdict     `json:"verdict"` // as certified
+	Job         string            `json:"job"`
+	Link        record.Link       `json:"link"`
+	Outcome     Outcome           `json:"outcome"`
+	Conclusion  []string          `json:"conclusion"`       // sentences
+	Advice      []string          `json:"advice,omitempty"` // what the pattern suggests
+	Rows        []Row             `json:"rows"`
+	Tolerance   *quantity.Decimal `json:"tolerance_db,omitempty"` // the project's own
+	Then        Side              `json:"then"`
+	Now         Side              `json:"now"`
+}
+
+// Row is one quantity at one wavelength in one direction.
+type Row struct {
+	Quantity     record.Quantity  `json:"quantity"`
+	WavelengthNM int              `json:"wavelength_nm,omitempty"`
+	Direction    record.Direction `json:"direction,omitempty"`
+	Event        string           `json:"event,omitempty"`
+	Unit         quantity.Unit    `json:"unit"`
+
+	Then *quantity.Decimal `json:"then,omitempty"`
+	Now  *quantity.Decimal `json:"now,omitempty"`
+	// NotCompared says why the two are not held against each other, or is "";
+	// what follows is set only where it is.
+	NotCompared string `json:"not_compared,omitempty"`
+
+	Change          *quantity.Decimal `json:"change,omitempty"` // now − then
+	UncertaintyThen *quantity.Decimal `json:"uncertainty_then,omitempty"`
+	UncertaintyNow  *quantity.Decimal `json:"uncertainty_now,omitempty"`
+	// NormalisedError is |change| / √(U1² + U2²), and Explained is what it is
+	// divided by, dB; nil without both uncertainties. Larger: it is above 1.
+	NormalisedError *quantity.Decimal `json:"normalised_error,omitempty"`
+	Explained       *quantity.Decimal `json:"explained,omitempty"`
+	Larger          bool              `json:"larger_than_measurement_explains"`
+	BeyondTolerance bool              `json:"beyond_tolerance,omitempty"`
+	Limits          []Limit           `json:"limits,omitempty"`
+}
+
+// Limit is a limit as certified, and how the new reading stands to it.
+type Limit struct {
+	Set      string            `json:"set"`
+	Standard string            `json:"standard"`
+	Edition  string            `json:"edition"`
+	SHA256   string            `json:"sha256"` // of the set's file then
+	Bound    string            `json:"bound"`
+	Limit    quantity.Decimal  `json:"limit"`
+	Lower    *quantity.Decimal `json:"lower,omitempty"` // where Bound is "between"
+	Margin   quantity.Decimal  `json:"margin"`          // of the new reading; negative: out
+	Within   bool              `json:"within"`
+}
+
+// Compare holds the new measurement of the link against the certified one.
+func Compare(c *Certified, now Side) *Comparison {
+	out := &Comparison{
+		Format: Format, Certificate: c.Certificate, Revision: c.Revision, Issued: c.Issued, Verdict: c.Verdict,
+		Job: c.Job.Number, Link: c.Link, Tolerance: c.Job.Policy.RetestChange, Then: c.Side(), Now: now,
+	}
+	conditions := differences(&out.Then, &out.Now)
+	then, fresh := measured(&out.Then), measured(&out.Now)
+	for _, k := range keysOf(then, fresh) {
+		r := Row{Quantity: k.quantity, WavelengthNM: k.wavelength, Direction: k.direction, Event: k.event, Unit: unitOf(k.quantity)}
+		before, was := then[k]
+		after, is := fresh[k]
+		if was {
+			r.Then = &before.value
+		}
+		if is {
+			r.Now = &after.value
+		}
+		switch {
+		case !is:
+			r.NotCompared = "not measured again"
+		case !was:
+			r.NotCompared = "not measured then"
+		case isLoss(k.quantity) && conditions != "":
+			r.NotCompared = conditions
+		default:
+			r.compare(before, after, out.Tolerance)
+			r.hold(c.Findings)
+		}
+		out.Rows = append(out.Rows, r)
+	}
+	out.conclude()
+	return out
+}
+
+// differences says why losses of the two sides are not comparable at all, or "".
+func differences(then, now *Side) string {
+	var why []string
+	if then.Reference != now.Reference {
+		why = append(why, fmt.Sprintf("the reference was %s then and is %s now", orUnknown(string(then.Reference)), orUnknown(string(now.Reference))))
+	}
+	if then.TestCords != now.TestCords {
+		why = append(why, fmt.Sprintf("the test cords were %s then and are %s now", orUnknown(string(then.TestCords)), orUnknown(string(now.TestCords))))
+	}
+	return strings.Join(why, ", ")
+}
+
+func orUnknown(s string) string { return cmp.Or(s, "unknown") }
+
+func isLoss(q record.Quantity) bool {
+	return q == record.InsertionLoss || q == record.TwoWayAverage || q == record.SpliceLoss
+}
+
+func unitOf(q record.Quantity) quantity.Unit {
+	if q == record.Length {
+		return quantity.Metre
+	}
+	return quantity.DB
+}
+
+// key is what two readings must have in common to be compared.
+type key struct {
+	quantity   record.Quantity
+	wavelength int
+	direction  record.Direction
+	event      string
+}
+
+// result is one value of a side and its uncertainty.
+type result struct {
+	value quantity.Decimal
+	u     *quantity.Decimal
+}
+
+// measured are the results of a side, two-way averages among them. An average
+// has the larger uncertainty of its two readings, as package judge has it.
+func measured(s *Side) map[key]result {
+	all := map[key]result{}
+	for i := range s.Readings {
+		r := &s.Readings[i]
+		all[key{r.Quantity, r.WavelengthNM, r.Direction, r.Event}] = result{r.Value, s.uncertainty(r)}
+	}
+	for k, one := range all {
+		k.direction = opposite(k.direction)
+		other, both := all[k]
+		if k.quantity != record.InsertionLoss || k.direction != record.BA || !both {
+			continue
+		}
+		average := result{value: one.value.Add(other.value).Half()}
+		if one.u != nil && other.u != nil {
+			if average.u = one.u; one.u.Less(*other.u) {
+				average.u = other.u
+			}
+		}
+		all[key{record.TwoWayAverage, k.wavelength, record.TwoWay, k.event}] = average
+	}
+	return all
+}
+
+func opposite(d record.Direction) record.Direction {
+	switch d {
+	case record.AB:
+		return record.BA
+	case record.BA:
+		return record.AB
+	}
+	return d
+}
+
+// keysOf are the keys of both sides in the order of a certificate.
+func keysOf(sides ...map[key]result) []key {
+	var keys []key
+	for _, s := range sides {
+		for k := range s {
+			if !slices.Contains(keys, k) {
+				keys = append(keys, k)
+			}
+		}
+	}
+	quantities := []record.Quantity{record.InsertionLoss, record.TwoWayAverage, record.SpliceLoss, record.Reflectance, record.ReturnLoss, record.OpticalReturnLoss, record.Length}
+	ways := []record.Direction{record.AB, record.BA, record.TwoWay, record.NoWay}
+	rank := func(k key) int { return max(slices.Index(quantities, k.quantity), 1) } // a mean stands with its losses
+	slices.SortFunc(keys, func(a, b key) int {
+		return cmp.Or(cmp.Compare(rank(a), rank(b)), cmp.Compare(a.wavelength, b.wavelength),
+			cmp.Compare(slices.Index(ways, a.direction), slices.Index(ways, b.direction)), strings.Compare(a.event, b.event))
+	})
+	return keys
+}
+
+// compare fills in what the change is and whether measurement explains it.
+func (r *Row) compare(then, now result, tolerance *quantity.Decimal) {
+	change := now.value.Sub(then.value)
+	r.Change, r.UncertaintyThen, r.UncertaintyNow = &change, then.u, now.u
+	r.BeyondTolerance = tolerance != nil && isLoss(r.Quantity) && tolerance.Less(change.Abs())
+	if then.u == nil || now.u == nil {
+		return
+	}
+	squares := then.u.Mul(*then.u).Add(now.u.Mul(*now.u))
+	r.Larger = squares.Less(change.Mul(change))
+	explained := root(squares)
+	r.Explained = &explained
+	if squares.Sign() > 0 {
+		r.NormalisedError = ratio(change, squares)
+	}
+}
+
+// printed is how many digits of a root or a ratio are kept. They are for print
+// and judge nothing.
+const printed = 4
+
+func float(d quantity.Decimal) float64 {
+	v, err := strconv.ParseFloat(d.String(), 64)
+	if err != nil {
+		panic(err) // a decimal always prints as a number
+	}
+	return v
+}
+
+func decimal(v float64) quantity.Decimal {
+	return quantity.Must(strconv.FormatFloat(v, 'f', printed, 64))
+}
+
+func root(squares quantity.Decimal) quantity.Decimal { return decimal(math.Sqrt(float(squares))) }
+
+func ratio(change, squares quantity.Decimal) *quantity.Decimal {
+	d := decimal(math.Abs(float(change)) / math.Sqrt(float(squares)))
+	return &d
+}
+
+// hold holds the new reading against every limit that its certificate names for
+// the same quantity, wavelength and direction.
+func (r *Row) hold(findings []judge.Finding) {
+	for _, f := range findings {
+		if f.Kind != judge.KindLimit || f.Working == nil || f.Quantity != r.Quantity || f.WavelengthNM != r.WavelengthNM || f.Direction != r.Direction || f.Event != r.Event {
+			continue
+		}
+		w := f.Working
+		l := Limit{Set: w.SetID, Standard: w.Standard, Edition: w.Edition, SHA256: w.SHA256, Bound: w.Bound, Limit: w.Limit, Lower: w.Lower}
+		switch w.Bound {
+		case "at_least":
+			l.Margin = r.Now.Sub(w.Limit)
+		default:
+			l.Margin = w.Limit.Sub(*r.Now)
+			if w.Lower != nil && r.Now.Sub(*w.Lower).Less(l.Margin) {
+				l.Margin = r.Now.Sub(*w.Lower)
+			}
+		}
+		l.Within = l.Margin.Sign() >= 0
+		r.Limits = append(r.Limits, l)
+	}
+}
+
+// Within reports whether the new reading keeps every limit as certified.
+func (r *Row) Within() bool {
+	return !slices.ContainsFunc(r.Limits, func(l Limit) bool { return !l.Within })
+}
+
+// Tightest is the limit with the smallest margin, or nil.
+func (r *Row) Tightest() *Limit {
+	var t *Limit
+	for i := range r.Limits {
+		if t == nil || r.Limits[i].Margin.Less(t.Margin) {
+			t = &r.Limits[i]
+		}
+	}
+	return t
+}
+
+// Subject says what a row is about, such as "1550 nm A to B".
+func (r *Row) Subject() string {
+	var parts []string
+	if r.WavelengthNM > 0 {
+		parts = append(parts, strconv.Itoa(r.WavelengthNM)+" nm")
+	}
+	if way := map[record.Direction]string{record.AB: "A to B", record.BA: "B to A", record.TwoWay: "two-way average"}[r.Direction]; way != "" {
+		parts = append(parts, way)
+	}
+	if r.Event != "" {
+		parts = append(parts, r.Event)
+	}
+	if r.Quantity != record.InsertionLoss && r.Quantity != record.TwoWayAverage {
+		parts = append(parts, strings.ReplaceAll(string(r.Quantity), "_", " "))
+	}
+	return strings.Join(parts, " ")
+}

@@ -1,0 +1,252 @@
+package retest
+
+import (
+	"cmp"
+	"fmt"
+	"slices"
+
+	"spanseal/internal/quantity"
+	"spanseal/internal/record"
+)
+
+// conclude says in words what the numbers show, and what they do not.
+func (c *Comparison) conclude() {
+	var compared, larger, out, beyond, undecided []*Row
+	withheld, limits := 0, 0
+	for i := range c.Rows {
+		r := &c.Rows[i]
+		if r.NotCompared != "" {
+			withheld++
+			continue
+		}
+		compared = append(compared, r)
+		limits += len(r.Limits)
+		if r.Larger {
+			larger = append(larger, r)
+		}
+		if !r.Within() {
+			out = append(out, r)
+		}
+		if r.BeyondTolerance {
+			beyond = append(beyond, r)
+		}
+		if isLoss(r.Quantity) && r.Explained == nil {
+			undecided = append(undecided, r)
+		}
+	}
+	say := func(format string, args ...any) { c.Conclusion = append(c.Conclusion, fmt.Sprintf(format, args...)) }
+	switch {
+	case len(compared) == 0:
+		c.Outcome = NotCompared
+		say("Nothing was compared, for the reasons given with each reading. Neither a change nor its absence is shown.")
+		return
+	case len(out) > 0:
+		c.Outcome = OverLimit
+	case len(larger) > 0 || len(beyond) > 0:
+		c.Outcome = Changed
+	case len(undecided) > 0:
+		c.Outcome = Undecided
+	default:
+		c.Outcome = NoChange
+	}
+
+	if r := largest(larger); r != nil {
+		verb := "higher"
+		if r.Change.Sign() < 0 {
+			verb = "lower"
+		}
+		say("%s: %s %s now than then, %s against %s; the two measurements explain up to %s (normalised error %s).",
+			capital(r), amount(r, r.Change.Abs()), verb, amount(r, *r.Now), amount(r, *r.Then), amount(r, *r.Explained), r.Error())
+		if n := len(larger) - 1; n > 0 {
+			say("%s larger than measurement explains.", plural(n, "further change is", "further changes are"))
+		}
+	} else if len(undecided) < len(compared) {
+		say("No change is larger than the uncertainties of the two measurements explain. That does not show that nothing changed, only that these measurements cannot tell.")
+	}
+	if len(undecided) > 0 {
+		say("Whether %s larger than measurement explains is not decided: an uncertainty is not known.", plural(len(undecided), "change of a loss is", "changes of a loss are"))
+	}
+	if c.Tolerance != nil {
+		if r := largest(beyond); r != nil {
+			say("The project's tolerance of %s dB for a change is exceeded: %s, by %s.", c.Tolerance.Short(), r.Subject(), amount(r, r.Change.Abs().Sub(*c.Tolerance)))
+		} else {
+			say("No change is beyond the project's tolerance of %s dB.", c.Tolerance.Short())
+		}
+	}
+	switch {
+	case len(out) > 0:
+		r := slices.MinFunc(out, func(a, b *Row) int { return a.Tightest().Margin.Cmp(b.Tightest().Margin) })
+		t := r.Tightest()
+		places := quantity.PlacesToTell(*r.Now, t.Limit)
+		say("The limit as certified is not met any more at %s: %s %s, where %s %s %s allowed by %s (%s).", r.Subject(),
+			r.Now.Fixed(places), r.Unit, t.Limit.Fixed(places), r.Unit, boundWord(t), t.Standard, t.Edition)
+	case limits > 0:
+		say("Every reading that was compared is within its limit as certified.")
+	}
+	if withheld > 0 {
+		say("%s not compared, for the reasons given.", plural(withheld, "reading is", "readings are"))
+	}
+	say("The comparison does not show when a change came about, nor what or who caused it.")
+	c.Advice = advise(c.Link.Mode, compared)
+}
+
+func boundWord(l *Limit) string {
+	if l.Bound == "at_least" {
+		return "or more is"
+	}
+	return "or less is"
+}
+
+// largest is the row with the largest normalised error, else the largest
+// change; nil of none.
+func largest(rows []*Row) *Row {
+	if len(rows) == 0 {
+		return nil
+	}
+	return slices.MaxFunc(rows, func(a, b *Row) int {
+		if a.NormalisedError != nil && b.NormalisedError != nil {
+			return a.NormalisedError.Cmp(*b.NormalisedError)
+		}
+		return a.Change.Abs().Cmp(b.Change.Abs())
+	})
+}
+
+func capital(r *Row) string {
+	what := r.Subject()
+	if r.Quantity == record.InsertionLoss {
+		what += ", loss"
+	}
+	return "At " + what
+}
+
+// Error prints the normalised error with as many digits as show on which side
+// of 1 it lies, "" without one.
+func (r *Row) Error() string {
+	switch {
+	case r.NormalisedError == nil && r.Larger: // of two certain values
+		return "> 1"
+	case r.NormalisedError == nil:
+		return ""
+	}
+	one := quantity.Int(1)
+	text := r.NormalisedError.Fixed(quantity.PlacesToTell(*r.NormalisedError, one))
+	if r.Larger && !one.Less(quantity.Must(text)) { // nearer to 1 than any digit kept
+		return "> 1"
+	}
+	return text
+}
+
+// Places is how many digits a row is printed with: two, or three where a
+// reading has more.
+func (r *Row) Places() int {
+	p := 2
+	for _, d := range []*quantity.Decimal{r.Then, r.Now} {
+		if d != nil && d.Places() > 2 {
+			p = 3
+		}
+	}
+	return p
+}
+
+// amount prints a number of a row with its unit.
+func amount(r *Row, d quantity.Decimal) string { return d.Fixed(r.Places()) + " " + string(r.Unit) }
+
+func plural(n int, one, other string) string {
+	if n == 1 {
+		return "1 " + one
+	}
+	return fmt.Sprintf("%d %s", n, other)
+}
+
+// advise tells patterns of changes apart. A loss that rose shows the same both
+// ways and, where a face or a splice is the cause, alike at every wavelength; a
+// bend shows most at the longest (IEC 61280-4-2 and texts of the trade, from
+// memory). It is advice: only work on the link shows what it was.
+func advise(mode record.Mode, rows []*Row) []string {
+	var losses []*Row
+	for _, r := range rows {
+		if r.Quantity == record.InsertionLoss && r.Explained != nil {
+			losses = append(losses, r)
+		}
+	}
+	rose := func(r *Row) bool { return r.Larger && r.Change.Sign() > 0 }
+	fell := func(r *Row) bool { return r.Larger && r.Change.Sign() < 0 }
+	switch {
+	case len(losses) < 2:
+		return nil
+	case !slices.ContainsFunc(losses, rose):
+		if slices.ContainsFunc(losses, fell) {
+			return []string{"The loss is lower than it was certified. Cleaner faces or another reference explain that; it does not make the earlier reading wrong: keep both."}
+		}
+		return nil
+	case mode == record.Singlemode && bent(losses, rose):
+		return []string{"The loss rose more at the longer wavelength. That points to a tight bend: look first in trays, panels and closures, and where cable was moved."}
+	case oneWay(losses, rose):
+		return []string{"The loss rose in one direction only. A loss inside the link shows in both: look first at the reference and the test cords of that direction, and at fibres of different mode field diameter."}
+	case alike(losses, rose):
+		return []string{"The loss rose alike wherever it was measured. That points to a connection or a splice: clean and inspect the faces first, then measure again."}
+	}
+	return []string{"The changes follow no single pattern: take a new reference, clean and inspect both ends, and measure again before anything is opened."}
+}
+
+// apart reports whether two changes differ by more than their four
+// uncertainties explain, the first being the higher.
+func apart(a, b *Row) bool {
+	d := a.Change.Sub(*b.Change)
+	squares := quantity.Sum(square(a.UncertaintyThen), square(a.UncertaintyNow), square(b.UncertaintyThen), square(b.UncertaintyNow))
+	return d.Sign() > 0 && squares.Less(d.Mul(d))
+}
+
+func square(d *quantity.Decimal) quantity.Decimal { return d.Mul(*d) }
+
+// bent: in every direction the longest wavelength rose, and more than the
+// shortest.
+func bent(losses []*Row, rose func(*Row) bool) bool {
+	ways := map[record.Direction][]*Row{}
+	for _, r := range losses {
+		ways[r.Direction] = append(ways[r.Direction], r)
+	}
+	for _, of := range ways {
+		slices.SortFunc(of, func(a, b *Row) int { return cmp.Compare(a.WavelengthNM, b.WavelengthNM) })
+		first, last := of[0], of[len(of)-1]
+		if len(of) < 2 || !rose(last) || !apart(last, first) {
+			return false
+		}
+	}
+	return true
+}
+
+// oneWay: at every wavelength one and the same direction rose and the other did
+// not.
+func oneWay(losses []*Row, rose func(*Row) bool) bool {
+	var way record.Direction
+	for _, r := range losses {
+		if !rose(r) {
+			continue
+		}
+		if way != "" && way != r.Direction {
+			return false
+		}
+		way = r.Direction
+		other := slices.IndexFunc(losses, func(o *Row) bool { return o.WavelengthNM == r.WavelengthNM && o.Direction != r.Direction })
+		if other < 0 || !apart(r, losses[other]) {
+			return false
+		}
+	}
+	return way != "" && !slices.ContainsFunc(losses, func(r *Row) bool { return r.Direction == way && !rose(r) })
+}
+
+// alike: all rose, and none differs from another.
+func alike(losses []*Row, rose func(*Row) bool) bool {
+	for i, a := range losses {
+		if !rose(a) {
+			return false
+		}
+		for _, b := range losses[:i] {
+			if apart(a, b) || apart(b, a) {
+				return false
+			}
+		}
+	}
+	return true
+}

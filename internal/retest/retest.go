@@ -1,0 +1,139 @@
+// Package retest holds new readings against what was certified.
+//
+// It is pure, like package judge: a certificate's own record and new facts in,
+// a [Comparison] out. Everything about the certified side, its limits too, is
+// taken from the record that the certificate carries, never from the limit
+// sets of today.
+//
+// A comparison means something only under the earlier conditions. Losses are
+// compared where wavelength, direction, reference method and grade of the test
+// cords are the same; elsewhere both readings are shown, and the reason why they
+// are not compared.
+//
+// Whether a change is larger than measurement explains is told by the
+// normalised error
+//
+//	En = |x2 − x1| / √(U1² + U2²)
+//
+// of two results with expanded uncertainties U (ISO 13528:2015, 9.7, and
+// ISO/IEC 17043:2010, B.3.1.3, both from memory): above 1 the change is larger,
+// up to 1 the two measurements explain it. The comparison is exact: the squares
+// are compared as decimals. Without both uncertainties nothing is said about
+// it. The formula takes the two measurements to be independent; where the same
+// instruments served twice, part of their uncertainty is common, and En is
+// smaller than it might be.
+//
+// There is no built-in tolerance. Where the project stated one before the
+// certificate was issued, it is in the record.
+package retest
+
+import (
+	"encoding/json"
+	"errors"
+	"fmt"
+
+	"spanseal/internal/judge"
+	"spanseal/internal/quantity"
+	"spanseal/internal/record"
+)
+
+// recordFormat is the form of record.json that is known here. This reading of
+// it owes nothing to the code that wrote it.
+const recordFormat = "spanseal-record/1"
+
+// Certified is the record that a certificate carries.
+type Certified struct {
+	Format      string        `json:"format"`
+	Certificate string        `json:"certificate"`
+	Revision    int           `json:"revision"`
+	Issued      record.Date   `json:"issued"`
+	Specimen    bool          `json:"specimen"`
+	Verdict     judge.Verdict `json:"verdict"`
+	Job         struct {
+		Number     string        `json:"number"`
+		Title      string        `json:"title"`
+		Site       record.Party  `json:"site"`
+		Customer   record.Party  `json:"customer"`
+		Contractor record.Party  `json:"contractor"`
+		TimeZone   string        `json:"time_zone"`
+		Policy     record.Policy `json:"judge"`
+	} `json:"job"`
+	Link        record.Link         `json:"link"`
+	Findings    []judge.Finding     `json:"findings"`
+	Readings    []record.Reading    `json:"readings"`
+	Instruments []record.Instrument `json:"instruments"`
+	People      []record.Person     `json:"people"`
+	Sets        []judge.SetUsed     `json:"sets"`
+}
+
+// ParseRecord reads the record.json of a certificate or nonconformance sheet.
+func ParseRecord(data []byte) (*Certified, error) {
+	var c Certified
+	if err := json.Unmarshal(data, &c); err != nil {
+		return nil, fmt.Errorf("the record is not one that can be read: %w", err)
+	}
+	switch {
+	case c.Format != recordFormat:
+		return nil, fmt.Errorf("the record is of the form %q, and only %q is known", c.Format, recordFormat)
+	case c.Specimen:
+		return nil, errors.New("the record is a specimen: its values are invented")
+	case c.Link.ID == "":
+		return nil, errors.New("the record names no link")
+	}
+	return &c, nil
+}
+
+// Side is one of two measurements of a link: how it was done and what was read.
+type Side struct {
+	Reference record.ReferenceMethod `json:"reference"`  // "" where nobody says
+	TestCords record.TestCords       `json:"test_cords"` // "" where nobody says
+	// Uncertainty is that of a loss reading whose instrument gives none,
+	// expanded (k = 2), dB; nil where it is not known.
+	Uncertainty *quantity.Decimal   `json:"uncertainty_db,omitempty"`
+	Instruments []record.Instrument `json:"instruments,omitempty"`
+	People      []record.Person     `json:"people,omitempty"`
+	Readings    []record.Reading    `json:"readings"` // those that count
+}
+
+// Side is the certified measurement.
+func (c *Certified) Side() Side {
+	p := &c.Job.Policy
+	return Side{p.Reference, p.TestCords, p.Uncertainty, c.Instruments, c.People, c.Readings}
+}
+
+// SideOf is the measurement of a link in a job.
+func SideOf(f *record.Facts, link string) Side {
+	p := &f.Job.Policy
+	s := Side{Reference: p.Reference, TestCords: p.TestCords, Uncertainty: p.Uncertainty}
+	meters, people := map[string]bool{}, map[string]bool{}
+	for _, r := range f.Readings {
+		if r.Link == link && r.Fate == record.Used {
+			s.Readings = append(s.Readings, r)
+			meters[r.Instrument], meters[r.Source], people[r.Person] = true, true, true
+		}
+	}
+	for _, i := range f.Job.Instruments {
+		if meters[i.ID] {
+			s.Instruments = append(s.Instruments, i)
+		}
+	}
+	for _, p := range f.Job.People {
+		if people[p.ID] {
+			s.People = append(s.People, p)
+		}
+	}
+	return s
+}
+
+// uncertainty of a reading, or nil.
+func (s *Side) uncertainty(r *record.Reading) *quantity.Decimal {
+	if r.Quantity != record.InsertionLoss {
+		return nil
+	}
+	for i := range s.Instruments {
+		if s.Instruments[i].ID == r.Instrument && s.Instruments[i].Uncertainty != nil {
+			return s.Instruments[i].Uncertainty
+		}
+	}
+	return s.Uncertainty
+}

@@ -1,0 +1,227 @@
+package retest
+
+import (
+	"strings"
+	"testing"
+
+	"pgregory.net/rapid"
+
+	"spanseal/internal/judge"
+	"spanseal/internal/quantity"
+	"spanseal/internal/record"
+)
+
+func dec(s string) quantity.Decimal { return quantity.Must(s) }
+
+func ptr(s string) *quantity.Decimal { d := dec(s); return &d }
+
+// side is a measurement of a link: losses at 1310 A-B, 1310 B-A, 1550 A-B,
+// 1550 B-A, "" for none, with one expanded uncertainty.
+func side(u string, losses ...string) Side {
+	s := Side{Reference: record.OneCord, TestCords: record.StandardCords, Instruments: []record.Instrument{{ID: "PM-9", Serial: "22803"}}}
+	if u != "" {
+		s.Instruments[0].Uncertainty = ptr(u)
+	}
+	for i, loss := range losses {
+		if loss != "" {
+			s.Readings = append(s.Readings, record.Reading{Link: "A-12", Quantity: record.InsertionLoss, WavelengthNM: []int{1310, 1310, 1550, 1550}[i],
+				Direction: []record.Direction{record.AB, record.BA}[i%2], Value: dec(loss), Instrument: "PM-9", Fate: record.Used})
+		}
+	}
+	return s
+}
+
+// certified is a link that was certified with a limit of 2.2248 dB.
+func certified(s Side) *Certified {
+	c := &Certified{Format: recordFormat, Certificate: "BL-2026-031/A-12", Revision: 1, Issued: record.NewDate(2026, 11, 25), Link: record.Link{ID: "A-12", Mode: record.Singlemode},
+		Readings: s.Readings, Instruments: s.Instruments}
+	c.Job.Policy.Reference, c.Job.Policy.TestCords = s.Reference, s.TestCords
+	for _, nm := range []int{1310, 1550} {
+		for _, way := range []record.Direction{record.AB, record.BA, record.TwoWay} {
+			q := record.InsertionLoss
+			if way == record.TwoWay {
+				q = record.TwoWayAverage
+			}
+			c.Findings = append(c.Findings, judge.Finding{Kind: judge.KindLimit, Quantity: q, WavelengthNM: nm, Direction: way,
+				Working: &judge.Working{SetID: "tia-568.3-e", Standard: "ANSI/TIA-568.3-E", Edition: "2022", Bound: "at_most", Limit: dec("2.2248")}})
+		}
+	}
+	return c
+}
+
+func TestOutcomeAndAdvice(t *testing.T) {
+	then := side("0.12", "0.44", "0.52", "0.38", "0.46")
+	for _, test := range []struct {
+		name       string
+		now        Side
+		want       Outcome
+		conclusion string // part of one
+		advice     string // part, "" for none
+	}{
+		{"the same again", side("0.12", "0.44", "0.52", "0.38", "0.46"), NoChange, "only that these measurements cannot tell", ""},
+		{"within what measurement explains", side("0.12", "0.54", "0.62", "0.48", "0.56"), NoChange, "within its limit as certified", ""},
+		{"a rise at 1550 only points to a bend", side("0.12", "0.46", "0.53", "0.98", "1.02"), Changed,
+			"At 1550 nm A to B, loss: 0.60 dB higher now than then, 0.98 dB against 0.38 dB; the two measurements explain up to 0.17 dB (normalised error 3.54).", "tight bend"},
+		{"an equal rise points to a connection", side("0.12", "0.84", "0.93", "0.79", "0.86"), Changed, "further changes are larger", "connection or a splice"},
+		{"one direction points to the reference", side("0.12", "0.90", "0.53", "0.88", "0.46"), Changed, "higher now", "one direction only"},
+		{"no pattern", side("0.12", "0.90", "0.53", "0.38", "0.99"), Changed, "higher now", "no single pattern"},
+		{"lower than certified", side("0.12", "0.20", "0.28", "0.14", "0.22"), Changed, "0.24 dB lower now than then", "keep both"},
+		{"over the limit as certified", side("0.12", "2.40", "2.48", "2.34", "2.42"), OverLimit,
+			"The limit as certified is not met any more at 1310 nm B to A: 2.48 dB, where 2.22 dB or less is allowed by ANSI/TIA-568.3-E (2022)", "connection or a splice"},
+		{"no uncertainty now", side("", "0.84", "0.93", "0.79", "0.86"), Undecided, "is not decided: an uncertainty is not known", ""},
+		{"one reading only", side("0.12", "0.84"), Changed, "5 readings are not compared", ""},
+	} {
+		t.Run(test.name, func(t *testing.T) {
+			got := Compare(certified(then), test.now)
+			if got.Outcome != test.want {
+				t.Errorf("outcome %q, want %q", got.Outcome, test.want)
+			}
+			if text := strings.Join(got.Conclusion, "\n"); !strings.Contains(text, test.conclusion) {
+				t.Errorf("conclusion\n%s\nwant %q", text, test.conclusion)
+			}
+			advice := strings.Join(got.Advice, "\n")
+			if test.advice == "" && advice != "" || !strings.Contains(advice, test.advice) {
+				t.Errorf("advice %q, want %q", advice, test.advice)
+			}
+		})
+	}
+}
+
+// TestConditions: what was measured in another way is shown, and not compared.
+func TestConditions(t *testing.T) {
+	then := side("0.12", "0.44", "0.52", "0.38", "0.46")
+	now := func(change func(*Side)) Side {
+		s := side("0.12", "0.84", "0.92", "0.78", "0.86")
+		change(&s)
+		return s
+	}
+	for _, test := range []struct {
+		name string
+		now  Side
+		want string
+	}{
+		{"reference method", now(func(s *Side) { s.Reference = record.ThreeCord }), "the reference was one-cord then and is three-cord now"},
+		{"cords", now(func(s *Side) { s.TestCords = record.ReferenceCords }), "the test cords were standard then and are reference-grade now"},
+		{"nobody says", now(func(s *Side) { s.Reference, s.TestCords = "", "" }), "is unknown now, the test cords were standard then and are unknown now"},
+	} {
+		t.Run(test.name, func(t *testing.T) {
+			got := Compare(certified(then), test.now)
+			if got.Outcome != NotCompared || got.Advice != nil {
+				t.Errorf("outcome %q, advice %q", got.Outcome, got.Advice)
+			}
+			for _, r := range got.Rows {
+				if !strings.Contains(r.NotCompared, test.want) || r.Change != nil || r.Larger || r.Limits != nil || r.Then == nil || r.Now == nil {
+					t.Errorf("%+v, want %q and nothing compared", r, test.want)
+				}
+			}
+		})
+	}
+	got := Compare(certified(side("0.12", "0.44", "", "", "")), side("0.12", "", "0.52", "", ""))
+	if len(got.Rows) != 2 || got.Rows[0].NotCompared != "not measured again" || got.Rows[1].NotCompared != "not measured then" {
+		t.Errorf("directions: %+v", got.Rows)
+	}
+}
+
+// TestNormalisedError checks the formula by hand, with the triangles of 3, 4
+// and 5 and of 5, 12 and 13, since no published example was at hand; and the
+// edge, where the change is as large as measurement explains and no larger.
+func TestNormalisedError(t *testing.T) {
+	for _, test := range []struct {
+		then, now, u1, u2 string
+		en, explained     string
+		larger            bool
+	}{
+		{"1.00", "1.50", "0.3", "0.4", "1.0000", "0.5000", false},
+		{"1.00", "1.25", "0.3", "0.4", "0.5000", "0.5000", false},
+		{"1.00", "0.00", "0.3", "0.4", "2.0000", "0.5000", true},
+		{"0.40", "0.53", "0.05", "0.12", "1.0000", "0.1300", false},
+		{"0.40", "0.5300001", "0.05", "0.12", "1.0000", "0.1300", true},
+	} {
+		then, now := side(test.u1, test.then), side(test.u2, test.now)
+		r := Compare(certified(then), now).Rows[0]
+		if r.NormalisedError.String() != test.en || r.Explained.String() != test.explained || r.Larger != test.larger {
+			t.Errorf("%s to %s, U %s and %s: En %s, explained %s, larger %v; want %s, %s, %v", test.then, test.now, test.u1, test.u2,
+				r.NormalisedError, r.Explained, r.Larger, test.en, test.explained, test.larger)
+		}
+	}
+	r := Row{Larger: true, NormalisedError: ptr("1.0000")}
+	if r.Error() != "> 1" {
+		t.Errorf("a change that is larger prints %q", r.Error())
+	}
+}
+
+// TestSymmetry: who compares the other way round finds the same change with the
+// other sign, and the same answer.
+func TestSymmetry(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		n := func(name string) string {
+			return quantity.Scaled(int64(rapid.IntRange(0, 400).Draw(t, name)), 2).String()
+		}
+		a, b, u1, u2 := n("a"), n("b"), n("u1"), n("u2")
+		x := Compare(certified(side(u1, a)), side(u2, b)).Rows[0]
+		y := Compare(certified(side(u2, b)), side(u1, a)).Rows[0]
+		if !x.Change.Equal(y.Change.Neg()) || x.Larger != y.Larger || !x.Explained.Equal(*y.Explained) {
+			t.Errorf("%+v and %+v", x, y)
+		}
+	})
+}
+
+// TestLimitsAreThoseOfTheRecord: at least and between too.
+func TestLimitsAreThoseOfTheRecord(t *testing.T) {
+	for _, test := range []struct {
+		name    string
+		working judge.Working
+		now     string
+		margin  string
+		within  bool
+	}{
+		{"at most, met exactly", judge.Working{Bound: "at_most", Limit: dec("0.84")}, "0.84", "0.00", true},
+		{"at most", judge.Working{Bound: "at_most", Limit: dec("0.84")}, "0.85", "-0.01", false},
+		{"at least", judge.Working{Bound: "at_least", Limit: dec("35")}, "34.2", "-0.8", false},
+		{"between, too low", judge.Working{Bound: "between", Limit: dec("10"), Lower: ptr("3")}, "2.5", "-0.5", false},
+		{"between", judge.Working{Bound: "between", Limit: dec("10"), Lower: ptr("3")}, "4", "1", true},
+	} {
+		t.Run(test.name, func(t *testing.T) {
+			c := certified(side("0.12", "0.44"))
+			c.Findings = []judge.Finding{{Kind: judge.KindLimit, Quantity: record.InsertionLoss, WavelengthNM: 1310, Direction: record.AB, Working: &test.working}}
+			got := Compare(c, side("0.12", test.now)).Rows[0]
+			if l := got.Tightest(); l == nil || l.Margin.String() != test.margin || l.Within != test.within {
+				t.Errorf("got %+v, want margin %s, within %v", l, test.margin, test.within)
+			}
+		})
+	}
+}
+
+// TestTolerance: only the project's own, and exactly.
+func TestTolerance(t *testing.T) {
+	c := certified(side("0.12", "0.44"))
+	c.Job.Policy.RetestChange = ptr("0.10")
+	for now, want := range map[string]Outcome{"0.54": NoChange, "0.545": Changed, "0.33": Changed} {
+		if got := Compare(c, side("0.12", now)); got.Outcome != want {
+			t.Errorf("%s: %s, want %s; %q", now, got.Outcome, want, got.Conclusion)
+		}
+	}
+}
+
+func TestParseRecord(t *testing.T) {
+	for _, test := range []struct{ name, data, want string }{
+		{"not JSON", "{", "not one that can be read"},
+		{"another form", `{"format":"spanseal-record/2"}`, `"spanseal-record/2", and only`},
+		{"a specimen", `{"format":"spanseal-record/1","specimen":true}`, "invented"},
+		{"no link", `{"format":"spanseal-record/1"}`, "names no link"},
+		{"an unknown verdict", `{"format":"spanseal-record/1","verdict":"good"}`, `"good" is not a verdict`},
+	} {
+		if _, err := ParseRecord([]byte(test.data)); err == nil || !strings.Contains(err.Error(), test.want) {
+			t.Errorf("%s: %v, want %q", test.name, err, test.want)
+		}
+	}
+}
+
+func FuzzParseRecord(f *testing.F) {
+	f.Add([]byte(`{"format":"spanseal-record/1","certificate":"J/L","verdict":"pass","link":{"id":"L"},"readings":[{"quantity":"insertion_loss","wavelength_nm":1310,"direction":"A-B","value":"0.44"}],"findings":[{"kind":"limit","quantity":"insertion_loss","wavelength_nm":1310,"direction":"A-B","working":{"limit":"2.2","bound":"at_most"}}]}`))
+	f.Fuzz(func(t *testing.T, data []byte) {
+		if c, err := ParseRecord(data); err == nil {
+			Compare(c, side("0.12", "0.84", "0.93", "0.79", "0.86"))
+		}
+	})
+}
