@@ -185,7 +185,7 @@ func (c *Canvas) Text(x, y float64, s page.Style, text string) {
 func (c *Canvas) has(f page.Face, text string) bool {
 	whole := true
 	for _, r := range text {
-		if _, ok := c.press.faces[f].has[r]; !ok {
+		if !c.press.faces[f].contains(r) {
 			c.missing[f] = append(c.missing[f], r)
 			whole = false
 		}

@@ -120,8 +120,10 @@ func TestReproducible(t *testing.T) {
 
 func runesOf(p *Press) string {
 	var runes []rune
-	for r := range p.faces[0].has {
-		runes = append(runes, r)
+	for r := range rune(len(p.faces[0].glyphs)) {
+		if p.faces[0].contains(r) {
+			runes = append(runes, r)
+		}
 	}
 	return string(runes)
 }

@@ -1,0 +1,220 @@
+package pdf
+
+import (
+	"bytes"
+	"crypto/sha256"
+	"encoding/binary"
+	"fmt"
+	"slices"
+	"strings"
+
+	"golang.org/x/image/font/sfnt"
+
+	"spanseal/internal/page"
+)
+
+// typeface is a face of the press: its metrics, and what its objects hold.
+type typeface struct {
+	*page.Typeface
+	name       string   // PostScript name with the subset's tag
+	glyphs     []uint16 // of the subset, by character; 0: none
+	descendant string   // entries of the CIDFont
+	descriptor string   // entries of the font descriptor
+
+	// Deflated streams.
+	program, cidToGID, toUnicode []byte
+	programLength                int // inflated
+}
+
+func newTypeface(face *page.Typeface, runes []rune) (*typeface, error) {
+	have := slices.DeleteFunc(slices.Clone(runes), func(r rune) bool { return !face.Has(r) })
+	slices.Sort(have)
+	have = slices.Compact(have)
+	cut, glyphs, err := subset(face.TTF(), have)
+	if err != nil {
+		return nil, fmt.Errorf("typeface: %w", err)
+	}
+	t := &typeface{Typeface: face}
+	if len(have) > 0 {
+		t.glyphs = make([]uint16, have[len(have)-1]+1)
+	}
+	for r, g := range glyphs {
+		t.glyphs[r] = g
+	}
+
+	// The tag must differ between subsets (ISO 32000-1, 9.6.4): it is made of
+	// the subset's digest.
+	sum := sha256.Sum256(cut)
+	tag := make([]byte, 6)
+	for i := range tag {
+		tag[i] = 'A' + sum[i]%26
+	}
+	name, err := postScriptName(face.TTF())
+	if err != nil {
+		return nil, fmt.Errorf("typeface: %w", err)
+	}
+	t.name = string(tag) + "+" + name
+
+	t.descendant = fmt.Sprintf("/DW %d/W[%s]", face.Advance(-1), widths(face, have))
+	d, err := descriptor(face)
+	if err != nil {
+		return nil, fmt.Errorf("typeface: %w", err)
+	}
+	t.descriptor = d
+	t.program, t.programLength = deflate(cut), len(cut)
+
+	var gids []byte
+	for _, g := range t.glyphs {
+		gids = binary.BigEndian.AppendUint16(gids, g)
+	}
+	t.cidToGID = deflate(gids)
+	t.toUnicode = deflate(toUnicode(have))
+	return t, nil
+}
+
+// contains reports whether the subset has the character.
+func (t *typeface) contains(r rune) bool {
+	return int(r) < len(t.glyphs) && t.glyphs[r] != 0
+}
+
+// widths lists the advances of sorted characters, run by run (ISO 32000-1,
+// 9.7.4.3).
+func widths(face *page.Typeface, runes []rune) string {
+	var b strings.Builder
+	for i, r := range runes {
+		switch {
+		case i > 0 && runes[i-1]+1 == r:
+			b.WriteByte(' ')
+		case i > 0:
+			b.WriteByte(']')
+			fallthrough
+		default:
+			fmt.Fprintf(&b, "%d[", r)
+		}
+		fmt.Fprint(&b, face.Advance(r))
+	}
+	if len(runes) > 0 {
+		b.WriteByte(']')
+	}
+	return b.String()
+}
+
+// postScriptName is the font's own name, fit for a PDF name.
+func postScriptName(ttf []byte) (string, error) {
+	f, err := sfnt.Parse(ttf)
+	if err != nil {
+		return "", err
+	}
+	s, err := f.Name(nil, sfnt.NameIDPostScript)
+	if err != nil {
+		return "", fmt.Errorf("%w: no PostScript name", errFont)
+	}
+	s = strings.Map(func(r rune) rune {
+		if r > ' ' && r < 0x7F && !strings.ContainsRune("[](){}<>/%#", r) {
+			return r
+		}
+		return -1
+	}, s)
+	if s == "" {
+		return "", fmt.Errorf("%w: no PostScript name", errFont)
+	}
+	return s, nil
+}
+
+// descriptor returns the entries of a font descriptor that do not depend on
+// the file (ISO 32000-1, table 122).
+func descriptor(face *page.Typeface) (string, error) {
+	o, err := openOutlines(face.TTF())
+	if err != nil {
+		return "", err
+	}
+	f, err := sfnt.Parse(face.TTF())
+	if err != nil {
+		return "", err
+	}
+	upem := int(f.UnitsPerEm())
+	bbox := make([]int, 4)
+	for i := range bbox {
+		bbox[i] = int(int16(binary.BigEndian.Uint16(o.head[36+2*i:]))) * 1000 / upem
+	}
+	flags, angle := 4, 0.0 // symbolic: not only the standard Latin characters
+	if post := f.PostTable(); post != nil {
+		if angle = post.ItalicAngle; angle != 0 {
+			flags |= 64
+		}
+		if post.IsFixedPitch {
+			flags |= 1
+		}
+	}
+	// A font file has no stem width; 80 is common practice for regular text.
+	return fmt.Sprintf("/Flags %d/FontBBox[%d %d %d %d]/ItalicAngle %.2f/Ascent %d/Descent %d/CapHeight %d/StemV 80",
+		flags, bbox[0], bbox[1], bbox[2], bbox[3], angle, face.Ascent, -face.Descent, face.CapHeight), nil
+}
+
+// toUnicode is the CMap that makes text selectable: every code is its own
+// character (ISO 32000-1, 9.10.3). A range stays within one high byte.
+func toUnicode(runes []rune) []byte {
+	var ranges [][2]rune
+	for _, r := range runes {
+		if n := len(ranges); n > 0 && ranges[n-1][1]+1 == r && r&0xFF != 0 {
+			ranges[n-1][1] = r
+		} else {
+			ranges = append(ranges, [2]rune{r, r})
+		}
+	}
+	var b bytes.Buffer
+	b.WriteString("/CIDInit /ProcSet findresource begin\n12 dict begin\nbegincmap\n" +
+		"/CIDSystemInfo <</Registry (Adobe)/Ordering (UCS)/Supplement 0>> def\n" +
+		"/CMapName /Adobe-Identity-UCS def\n/CMapType 2 def\n" +
+		"1 begincodespacerange\n<0000> <FFFF>\nendcodespacerange\n")
+	for part := range slices.Chunk(ranges, 100) { // the most that one block may hold
+		fmt.Fprintf(&b, "%d beginbfrange\n", len(part))
+		for _, r := range part {
+			fmt.Fprintf(&b, "<%04X> <%04X> <%04X>\n", r[0], r[1], r[0])
+		}
+		b.WriteString("endbfrange\n")
+	}
+	b.WriteString("endcmap\nCMapName currentdict /CMap defineresource pop\nend\nend\n")
+	return b.Bytes()
+}
+
+// font writes the objects of a composite font whose codes are Unicode
+// characters (ISO 32000-1, 9.7). Faces cut to the same characters mostly have
+// the same maps; those in maps are written already.
+func (f *file) font(t *typeface, maps map[string]ref) ref {
+	shared := func(data []byte) ref {
+		r, ok := maps[string(data)]
+		if !ok {
+			r = f.reserve()
+			f.stream(r, "/Filter/FlateDecode", data)
+			maps[string(data)] = r
+		}
+		return r
+	}
+	program := f.reserve()
+	f.stream(program, fmt.Sprintf("/Length1 %d/Filter/FlateDecode", t.programLength), t.program)
+	cidToGID, toUC := shared(t.cidToGID), shared(t.toUnicode)
+	descriptor, descendant, font := f.reserve(), f.reserve(), f.reserve()
+
+	f.begin(descriptor)
+	f.str("<</Type/FontDescriptor/FontName/", t.name, t.descriptor)
+	f.ref("/FontFile2", program)
+	f.str(">>")
+	f.end()
+
+	f.begin(descendant)
+	f.str("<</Type/Font/Subtype/CIDFontType2/BaseFont/", t.name,
+		"/CIDSystemInfo<</Registry(Adobe)/Ordering(Identity)/Supplement 0>>", t.descendant)
+	f.ref("/FontDescriptor", descriptor)
+	f.ref("/CIDToGIDMap", cidToGID)
+	f.str(">>")
+	f.end()
+
+	f.begin(font)
+	f.str("<</Type/Font/Subtype/Type0/BaseFont/", t.name, "/Encoding/Identity-H")
+	f.ref("/DescendantFonts[", descendant)
+	f.ref("]/ToUnicode", toUC)
+	f.str(">>")
+	f.end()
+	return font
+}
