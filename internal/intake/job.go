@@ -17,12 +17,15 @@ const jobFile = "job.yaml"
 
 // readJob reads job.yaml into the facts and the mappings.
 func (r *reader) readJob() {
-	data := r.folder.read(jobFile, maxYAML)
-	if data == nil {
-		return
+	if data := r.folder.read(jobFile, maxYAML); data != nil {
+		f := source.New(jobFile, data)
+		r.folder.keep(f)
+		r.parseJob(f)
 	}
-	r.job = source.New(jobFile, data)
-	r.folder.keep(r.job)
+}
+
+func (r *reader) parseJob(f *source.File) {
+	r.job = f
 	d := &document{file: r.job, list: r.list}
 	top := d.root()
 	if top == nil {

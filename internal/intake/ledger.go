@@ -26,14 +26,19 @@ type ledger struct {
 	bad     bool // the current row has a fault
 }
 
-// openLedger reads a file's heading, or returns nil after adding problems.
-func (r *reader) openLedger(name string, required, optional []string) *ledger {
+// readLedger returns the bytes of a ledger, or nil after adding a problem.
+func (r *reader) readLedger(name string) *source.File {
 	raw := r.folder.read(name, maxText)
 	if raw == nil {
 		return nil
 	}
-	whole := source.New(name, raw)
-	r.folder.keep(whole)
+	f := source.New(name, raw)
+	r.folder.keep(f)
+	return f
+}
+
+// openLedger reads a file's heading, or returns nil after adding problems.
+func (r *reader) openLedger(whole *source.File, required, optional []string) *ledger {
 	f, _, problem := decode(whole, "")
 	if problem != nil {
 		problem.Mend = "save the file as UTF-8"
@@ -47,7 +52,7 @@ func (r *reader) openLedger(name string, required, optional []string) *ledger {
 	}
 	for _, want := range required {
 		if alternatives := strings.Split(want, "|"); !l.hasAny(alternatives) {
-			l.add(-1, diag.Problem{Code: "missing-column", Message: fmt.Sprintf("%s has no column %s", name, orList(alternatives)), Mend: "add the column to the heading"})
+			l.add(-1, diag.Problem{Code: "missing-column", Message: fmt.Sprintf("%s has no column %s", f.Name, orList(alternatives)), Mend: "add the column to the heading"})
 			l.bad = true
 		}
 	}

@@ -10,13 +10,20 @@ import (
 	"spanseal/internal/diag"
 	"spanseal/internal/quantity"
 	"spanseal/internal/record"
+	"spanseal/internal/source"
 )
 
 const linksFile = "links.csv"
 
 // readLinks reads the schedule.
 func (r *reader) readLinks() {
-	l := r.openLedger(linksFile,
+	if f := r.readLedger(linksFile); f != nil {
+		r.links(f)
+	}
+}
+
+func (r *reader) links(f *source.File) {
+	l := r.openLedger(f,
 		[]string{"link", "from", "to", "fibre", "length_m|length_km|length_ft|length_kft", "mated_pairs", "splices", "end_a", "end_b"},
 		[]string{"cable", "tube", "strand", "applications", "limits", "pair", "polarity", "exempt", "stage"})
 	if l == nil {

@@ -21,7 +21,11 @@ func (r *reader) readTerminations() {
 	if !r.folder.exists(terminationsFile) {
 		return
 	}
-	l := r.openLedger(terminationsFile, []string{"link", "kind"},
+	f := r.readLedger(terminationsFile)
+	if f == nil {
+		return
+	}
+	l := r.openLedger(f, []string{"link", "kind"},
 		[]string{"end", "estimate_db", "attempts", "lot", "end_face", "person", "finished"})
 	if l == nil {
 		return

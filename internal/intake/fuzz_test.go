@@ -1,0 +1,220 @@
+package intake
+
+import (
+	"bytes"
+	"io"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+	"time"
+
+	"spanseal/internal/diag"
+	"spanseal/internal/source"
+)
+
+// fuzzEntries are the mappings under which FuzzText reads a text.
+var fuzzEntries = []string{
+	"",
+	"columns: {link: 1, wavelength_nm: 2, direction: 3, loss_db: 4, time: 5}\nthousands: \".\"\ndecimal: \",\"\n",
+	"columns: {link: Strang, time: Zeit}\ntime_format: DD.MM.YYYY HH:mm\nnot_measured: [\"---\"]\neach:\n  - {wavelength_nm: 1310, direction: A-B, reference_dbm: Ref 1310, received_dbm: AB 1310}\n  - {wavelength_nm: 1310, direction: B-A, reference_dbm: Ref 1310, received_dbm: BA 1310}\n",
+	"block: \"Strand: {link}\"\npreamble: [\"Date {date}\"]\nignore_rows: [\"Total *\"]\nheader_rows: 2\nin_row_order: true\n",
+	"encoding: windows-1252\nloss_is: negative\nreflectance_is: positive\nfile_name: \"{link}.csv\"\n",
+}
+
+// checkRead holds what must be true of every read, whatever the bytes.
+func checkRead(t *testing.T, name string, raw []byte, entry string) {
+	t.Helper()
+	facts, list := readMemory(t, name, raw, entry)
+	checkAccounts(t, facts)
+	if err := list.Write(io.Discard, nil); err != nil {
+		t.Fatal(err)
+	}
+	if _, err := list.JSON(); err != nil {
+		t.Fatal(err)
+	}
+	refused := 0
+	for _, a := range facts.Accounts {
+		refused += a.Refused
+	}
+	if refused > 0 && list.Errors() == 0 {
+		t.Errorf("%d rows were refused without a reason", refused)
+	}
+	for _, p := range list.Sorted() {
+		if p.Code == "" || p.Message == "" || p.Place.File == "" {
+			t.Errorf("half a problem: %+v", p)
+		}
+	}
+	for _, r := range facts.Readings {
+		if r.Link == "" || r.Quantity == "" || r.Fate == "" || r.Origin.Row < 1 && r.Origin.Cell == "" {
+			t.Errorf("half a reading: %+v", r)
+		}
+	}
+}
+
+func FuzzText(f *testing.F) {
+	for _, text := range corpusTexts(f) {
+		for i := range fuzzEntries {
+			f.Add(text, byte(i))
+		}
+	}
+	f.Fuzz(func(t *testing.T, raw []byte, entry byte) {
+		checkRead(t, "readings/A-11.csv", raw, fuzzEntries[int(entry)%len(fuzzEntries)])
+	})
+}
+
+func FuzzYAMLReadings(f *testing.F) {
+	f.Add([]byte("instrument: PM-9\nreadings:\n  - {link: A-11, wavelength_nm: 1310, direction: A-B, loss_db: 0.350}\n  - link: A-11\n    length_ft: 3\n"))
+	f.Add([]byte("readings: [{link: &a x, loss_db: *a}]"))
+	f.Fuzz(func(t *testing.T, raw []byte) { checkRead(t, "readings/a.yaml", raw, "") })
+}
+
+func FuzzWorkbook(f *testing.F) {
+	f.Add(workbook(f, []byte("# Day 1\nlink|wavelength_nm|direction|loss_db|time\nA-11|1310|A-B|0.35|46344.4375\n")))
+	f.Add(workbook(f, []byte("# Day 1\n|>>1310 nm||\nlink|A-B|B-A\nA-11|B1+1^0.35|#N/A\n# Day 2\nx\n")))
+	f.Fuzz(func(t *testing.T, raw []byte) { checkRead(t, "readings/a.xlsx", raw, "") })
+}
+
+// FuzzJob reads any bytes as job.yaml.
+func FuzzJob(f *testing.F) {
+	for _, name := range []string{filepath.Join(corpus, "base", "job.yaml"), "../../templates/job/job.yaml", "../../templates/demo/job.yaml"} {
+		data, err := os.ReadFile(name)
+		if err != nil {
+			f.Fatal(err)
+		}
+		f.Add(data)
+	}
+	dir := f.TempDir()
+	f.Fuzz(func(t *testing.T, raw []byte) {
+		root, err := os.OpenRoot(dir)
+		if err != nil {
+			t.Fatal(err)
+		}
+		defer root.Close()
+		r := newReader()
+		r.folder = &folder{root: root, list: r.list}
+		r.parseJob(source.New(jobFile, raw))
+		if err := r.list.Write(io.Discard, nil); err != nil {
+			t.Fatal(err)
+		}
+		if r.facts.Job.Location == nil {
+			t.Error("no location")
+		}
+		if len(r.facts.Job.Number) == 0 && r.list.Errors() == 0 {
+			t.Error("a job without a number passes")
+		}
+	})
+}
+
+// FuzzLinks reads any bytes as links.csv.
+func FuzzLinks(f *testing.F) {
+	data, err := os.ReadFile(filepath.Join(corpus, "base", "links.csv"))
+	if err != nil {
+		f.Fatal(err)
+	}
+	f.Add(data)
+	f.Add(bytes.ReplaceAll(data, []byte(","), []byte(";")))
+	f.Add(bytes.ReplaceAll(data, []byte("length_m"), []byte("length_kft")))
+	f.Fuzz(func(t *testing.T, raw []byte) {
+		r := newReader()
+		r.links(source.New(linksFile, raw))
+		if err := r.list.Write(io.Discard, nil); err != nil {
+			t.Fatal(err)
+		}
+		for _, l := range r.facts.Links {
+			if r.list.Errors() == 0 && (l.ID == "" || l.Mode == "" || l.MatedPairs < 0 || l.Length.Sign() < 0) {
+				t.Errorf("half a link: %+v", l)
+			}
+			if strings.ContainsFunc(l.ID, isControlInName) {
+				t.Errorf("link %q", l.ID)
+			}
+		}
+	})
+}
+
+// FuzzCSV compares the tokenizer with encoding/csv.
+func FuzzCSV(f *testing.F) {
+	for _, text := range corpusTexts(f) {
+		f.Add(text, byte(0))
+	}
+	f.Fuzz(func(t *testing.T, text []byte, c byte) { sameAsCSV(t, text, delimiters[int(c)%len(delimiters)]) })
+}
+
+// FuzzTime holds that a time that reads is one that package time knows, and
+// prints back.
+func FuzzTime(f *testing.F) {
+	f.Add("DD.MM.YYYY HH:mm", "18.11.2026 10:31")
+	f.Add("M/D/YY h:mm:ss AM", "11/18/26 1:31:07 pm")
+	f.Add("", "2026-11-18T10:31:07.25+05:30")
+	loc, err := time.LoadLocation("Europe/Dublin")
+	if err != nil {
+		f.Fatal(err)
+	}
+	f.Fuzz(func(t *testing.T, format, text string) {
+		var w wallTime
+		var err error
+		if format == "" {
+			w, err = parseISO(text)
+		} else if tf, bad := newTimeFormat(format); bad == nil {
+			w, err = tf.parse(text)
+		} else {
+			return
+		}
+		if err != nil {
+			return
+		}
+		at, err := w.in(loc)
+		if err != nil {
+			return
+		}
+		if y, m, d := at.Date(); y != w.year || int(m) != w.month || d != w.day || at.Hour() != w.hour || at.Minute() != w.minute || at.Second() != w.second {
+			t.Errorf("%q by %q is %+v, but %s", text, format, w, at)
+		}
+	})
+}
+
+// FuzzPattern holds that any pattern compiles or is refused, and that what it
+// captures stands in the text.
+func FuzzPattern(f *testing.F) {
+	f.Add("Link: {link} ({direction})", "link:   A-11 (A-B)")
+	f.Add("*{link}*", "")
+	f.Fuzz(func(t *testing.T, pattern, text string) {
+		p, err := newPattern(pattern)
+		if err != nil {
+			return
+		}
+		found, ok := p.match(text)
+		if ok && len(found) != len(p.fields) {
+			t.Errorf("%d texts for %d fields", len(found), len(p.fields))
+		}
+		for _, s := range found {
+			if !strings.Contains(text, s) {
+				t.Errorf("%q is not in %q", s, text)
+			}
+		}
+	})
+}
+
+// FuzzDecode holds that whatever decodes is UTF-8 without a zero byte.
+func FuzzDecode(f *testing.F) {
+	f.Add([]byte("a\x00b\x00c\x00d\x00"), "")
+	f.Add([]byte("\xff\xfea\x00"), "utf-16")
+	f.Add([]byte("M\xfcller"), "windows-1252")
+	f.Fuzz(func(t *testing.T, raw []byte, name string) {
+		if _, known := encodingNamed(name); !known {
+			name = ""
+		}
+		decoded, _, problem := decode(source.New("a", raw), name)
+		if problem != nil {
+			var l diag.List
+			l.Add(*problem)
+			if err := l.Write(io.Discard, nil); err != nil {
+				t.Fatal(err)
+			}
+			return
+		}
+		if _, ok := invalidUTF8(decoded.Text); !ok || bytes.IndexByte(decoded.Text, 0) >= 0 {
+			t.Errorf("%q decodes to %q", raw, decoded.Text)
+		}
+	})
+}
