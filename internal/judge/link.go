@@ -359,7 +359,7 @@ func (d *docket) unlimited(subjects []subject) {
 				gaps = []string{fmt.Sprintf("no limit set of this job covers %s at %d nm", d.link.Fibre, s.wavelength)}
 			}
 			f.Question = capital(strings.Join(gaps, "; ")) + ": which limit binds this loss?"
-			f.Advice = []string{"Name the fibre as the limit set does, or add the owner's own figures in a file that extends the set."}
+			f.Advice = []string{"Read the notes of the set (spanseal limits show); name the fibre as it does, or add the owner's own figures in a file that extends it."}
 		case len(gaps) > 0:
 			f.Question = capital(strings.Join(gaps, "; ")) + ": it was not judged by that set. Is that as agreed?"
 		default:
