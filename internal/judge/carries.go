@@ -44,18 +44,54 @@ type extreme struct {
 	least, most quantity.Decimal
 }
 
+// trials are all applications worked out for links of one kind, and the lists
+// of those carried that were made so far. Links that carry the same share one.
+type trials struct {
+	all   []trial
+	lists map[string][]Carries // by the bytes of which trials are within
+}
+
 // carries says of every application that the link must carry whether it does,
 // and lists the others that it would.
 func (d *docket) carries() {
 	extremes := d.extremes()
-	for _, t := range d.trials(extremes) {
-		required := slices.ContainsFunc(d.sets, func(s bound) bool { return s.Set == t.set })
-		if !required {
-			if t.unmet == "" && t.within(extremes) {
-				d.out.Carries = append(d.out.Carries, Carries{ID: t.set.ID, Title: t.set.Title, Within: true})
+	ts := d.trials(extremes)
+	within := make([]byte, len(ts.all), 256)
+	required := false
+	for i := range ts.all {
+		t := &ts.all[i]
+		switch {
+		case slices.ContainsFunc(d.sets, func(s bound) bool { return s.Set == t.set }):
+			required = true
+		case t.unmet == "" && t.within(extremes):
+			within[i] = 1
+		}
+	}
+	list, ok := ts.lists[string(within)]
+	if !ok {
+		for i, yes := range within {
+			if yes != 0 {
+				set := ts.all[i].set
+				list = append(list, Carries{ID: set.ID, Title: set.Title, Within: true})
 			}
+		}
+		ts.lists[string(within)] = list
+	}
+	if !required {
+		d.out.Carries = list
+		return
+	}
+	d.out.Carries = append(d.mustCarry(ts.all), list...)
+}
+
+// mustCarry judges the applications that the link must carry.
+func (d *docket) mustCarry(all []trial) (out []Carries) {
+	for _, s := range d.sets {
+		i := slices.IndexFunc(all, func(t trial) bool { return t.set == s.Set })
+		if i < 0 {
 			continue
 		}
+		t := &all[i]
 		c := Carries{ID: t.set.ID, Title: t.set.Title, Required: true, Within: t.unmet == ""}
 		if t.unmet != "" {
 			f := Finding{Kind: KindRequired, Code: "application", Verdict: Incomplete, Question: t.unmet, Probability: -1}
@@ -68,8 +104,9 @@ func (d *docket) carries() {
 				c.Within = c.Within && f.Verdict.Certifiable()
 			}
 		}
-		d.out.Carries = append(d.out.Carries, c)
+		out = append(out, c)
 	}
+	return out
 }
 
 func (d *docket) extremes() []extreme {
@@ -106,7 +143,7 @@ func (d *docket) extremes() []extreme {
 }
 
 // trials returns the applications for links like this one.
-func (d *docket) trials(extremes []extreme) []trial {
+func (d *docket) trials(extremes []extreme) *trials {
 	key := trialKey{fibre: d.link.Fibre, mode: d.link.Mode, pairs: d.link.MatedPairs, length: d.lengthClass()}
 	var nms []int
 	for _, e := range extremes {
@@ -116,11 +153,12 @@ func (d *docket) trials(extremes []extreme) []trial {
 	}
 	slices.Sort(nms)
 	key.wavelengths = fmt.Sprint(nms)
-	known, ok := d.tried[key]
-	if !ok {
+	known := d.tried[key]
+	if known == nil {
 		at := limits.Situation{Fibre: d.link.Fibre, Mode: d.link.Mode, LengthM: d.link.Length, MatedPairs: d.link.MatedPairs, Reflections: d.link.MatedPairs}
+		known = &trials{lists: map[string][]Carries{}}
 		for _, set := range d.applications {
-			known = append(known, d.try(set, at, nms))
+			known.all = append(known.all, d.try(set, at, nms))
 		}
 		d.tried[key] = known
 	}

@@ -61,11 +61,11 @@ type usage map[*limits.Set]map[*limits.Value]bool
 type clerk struct {
 	*bench
 	used  usage
-	tried map[trialKey][]trial
+	tried map[trialKey]*trials
 }
 
 func (b *bench) clerk() *clerk {
-	c := &clerk{b, usage{}, map[trialKey][]trial{}}
+	c := &clerk{b, usage{}, map[trialKey]*trials{}}
 	for s := range b.used {
 		c.used[s] = map[*limits.Value]bool{}
 	}
