@@ -42,7 +42,8 @@ marginal.`,
 		Example: `  spanseal check harbour-library
   spanseal check harbour-library -v              also what was told from the bytes
   spanseal check harbour-library --format csv > results.csv`,
-		Args: takes(1, 1, "a job folder"),
+		Args:              takes(1, 1, "a job folder"),
+		ValidArgsFunction: completeFolder,
 		RunE: func(_ *cobra.Command, args []string) error {
 			j, err := a.loadJob(args[0])
 			if err != nil {

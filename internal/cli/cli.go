@@ -22,6 +22,7 @@ import (
 	"syscall"
 	"time"
 
+	"github.com/inconshreveable/mousetrap"
 	"github.com/spf13/cobra"
 
 	"spanseal/internal/limits"
@@ -47,11 +48,19 @@ type System struct {
 	Stderr  io.Writer
 	Getenv  func(string) string
 	Now     func() time.Time
+	// Window says that a desktop opened a window for this run, which closes
+	// with it.
+	Window bool
 }
 
 // OS is the real world.
 func OS() System {
-	return System{program(os.Args[0]), os.Args[1:], os.Stdin, os.Stdout, os.Stderr, os.Getenv, time.Now}
+	return System{
+		Program: program(os.Args[0]), Args: os.Args[1:],
+		Stdin: os.Stdin, Stdout: os.Stdout, Stderr: os.Stderr,
+		Getenv: os.Getenv, Now: time.Now,
+		Window: mousetrap.StartedByExplorer(),
+	}
 }
 
 // program says how the program was run, so that hints can be typed as they
@@ -92,10 +101,12 @@ func Main(sys System) (code int) {
 	defer stop()
 
 	root := a.root()
-	root.SetArgs(sys.Args)
+	root.SetArgs(a.dropped())
 	err := root.ExecuteContext(ctx)
 	err = errors.Join(err, a.out.Flush())
-	return a.conclude(err)
+	code = a.conclude(err)
+	a.linger()
+	return code
 }
 
 // conclude prints what ended the run and returns its exit code.
@@ -161,6 +172,7 @@ passes, with a summary. Anybody can check them later without a network.`,
 	root.SetHelpCommand(help())
 	root.CompletionOptions.HiddenDefaultCmd = true
 	cobra.EnableCommandSorting = false // they stand in the order of a job
+	cobra.MousetrapHelpText = ""       // a window is ours to keep open, see linger
 	root.AddCommand(
 		a.demo(), a.create(), a.check(), a.explain(), a.issue(), a.verify(),
 		a.find(), a.key(), a.limits(),
@@ -180,6 +192,8 @@ func (a *app) knownCommand(c *cobra.Command, args []string) error {
 	mend := fmt.Sprintf("see `%s --help`", c.CommandPath())
 	if near := limits.Near(args[0], known); near != "" {
 		mend = fmt.Sprintf("did you mean `%s %s`?", c.CommandPath(), near)
+	} else if isJob(args[0]) {
+		mend = fmt.Sprintf("to see how the job stands: `%s check %s`", c.CommandPath(), argument(args[0]))
 	}
 	return misuse(mend, "there is no command %q", args[0])
 }

@@ -26,6 +26,7 @@ With --code it explains one of the questions that are asked about evidence, such
 as "calibration", and needs no job; --code list names them all.`,
 		Example: `  spanseal explain harbour-library A-07
   spanseal explain --code calibration`,
+		ValidArgsFunction: completeLink,
 		Args: func(c *cobra.Command, args []string) error {
 			if code != "" {
 				return takes(0, 0, "no argument beside --code")(c, args)

@@ -52,7 +52,8 @@ The same inputs, key and --date give the same bytes.`,
   spanseal issue harbour-library --key ~/keys/office.p12 --out /srv/handover/BL-2026-031
   spanseal issue harbour-library --bundle --max-size 10MB
   spanseal issue harbour-library --specimen`,
-		Args: takes(1, 1, "a job folder"),
+		Args:              takes(1, 1, "a job folder"),
+		ValidArgsFunction: completeFolder,
 		RunE: func(c *cobra.Command, args []string) error {
 			j, err := a.readJob(args[0])
 			if err != nil {

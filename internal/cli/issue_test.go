@@ -25,7 +25,7 @@ import (
 const passphrase = "low water at noon"
 
 // run runs the program in this process.
-func run(t *testing.T, args ...string) (code int, stdout, stderr string) {
+func run(t testing.TB, args ...string) (code int, stdout, stderr string) {
 	t.Helper()
 	var out, errs bytes.Buffer
 	code = cli.Main(cli.System{
@@ -43,7 +43,7 @@ func run(t *testing.T, args ...string) (code int, stdout, stderr string) {
 }
 
 // must runs the program and wants an exit code.
-func must(t *testing.T, want int, args ...string) string {
+func must(t testing.TB, want int, args ...string) string {
 	t.Helper()
 	code, stdout, stderr := run(t, args...)
 	if code != want {
@@ -248,5 +248,49 @@ func TestRunsAtOnce(t *testing.T) {
 	wg.Wait()
 	if n := whole(t, job); n != written || n == 0 {
 		t.Errorf("%d revisions, and %d runs said that they wrote one", n, written)
+	}
+}
+
+// A run that is interrupted says so and cleans up after itself.
+func TestInterruptedRunLeavesNothing(t *testing.T) {
+	if runtime.GOOS == "windows" {
+		return // a process cannot send an interrupt to another there
+	}
+	job, program := bigJob(t, 400), program(t)
+	must(t, cli.ExitOK, "key", "new", filepath.Join(job, "signer.p12"), "--name", "R. Lindqvist")
+	c, errs := process(t, program, "issue", job)
+	writing := filepath.Join(job, "issued", ".r1-partial", "certificates")
+	for deadline := time.Now().Add(time.Minute); ; time.Sleep(time.Millisecond) {
+		if _, err := os.Stat(writing); err == nil {
+			break
+		}
+		if time.Now().After(deadline) {
+			t.Fatal("the run never began to write")
+		}
+	}
+	if err := c.Process.Signal(os.Interrupt); err != nil {
+		t.Fatal(err)
+	}
+	_ = c.Wait()
+	if code := c.ProcessState.ExitCode(); code != cli.ExitTool || errs.String() != "error: stopped; nothing was issued\n" {
+		t.Errorf("exit code %d: %s", code, errs)
+	}
+	if _, err := os.Stat(filepath.Join(job, "issued")); !os.IsNotExist(err) {
+		t.Errorf("issued/ is left behind: %v", err)
+	}
+}
+
+// A job folder dragged onto the program is issued, in a window that waits.
+func TestDroppedFolder(t *testing.T) {
+	job := bigJob(t, 1)
+	must(t, cli.ExitOK, "key", "new", filepath.Join(job, "signer.p12"), "--name", "R. Lindqvist")
+	var out, errs bytes.Buffer
+	code := cli.Main(cli.System{
+		Program: "spanseal", Args: []string{job}, Window: true,
+		Stdin: strings.NewReader("\n"), Stdout: &out, Stderr: &errs,
+		Getenv: func(string) string { return passphrase }, Now: now,
+	})
+	if code != cli.ExitOK || !strings.Contains(out.String(), "issued ") || errs.String() != "\npress Enter to close this window " {
+		t.Errorf("exit code %d\n%s%s", code, &out, &errs)
 	}
 }

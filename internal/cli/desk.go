@@ -1,0 +1,58 @@
+package cli
+
+import (
+	"bufio"
+	"fmt"
+	"os"
+	"path/filepath"
+
+	"github.com/spf13/cobra"
+
+	"spanseal/internal/intake"
+)
+
+// dropped reads a job folder that was dragged onto the program as the wish to
+// issue it. In a terminal a command is wanted, so that nothing is signed by a
+// slip of the keyboard.
+func (a *app) dropped() []string {
+	if args := a.sys.Args; a.sys.Window && len(args) == 1 && isJob(args[0]) {
+		return []string{"issue", args[0]}
+	}
+	return a.sys.Args
+}
+
+// isJob reports whether a folder is a job's.
+func isJob(dir string) bool {
+	info, err := os.Stat(filepath.Join(dir, "job.yaml"))
+	return err == nil && info.Mode().IsRegular()
+}
+
+// linger keeps a window open that would close before anybody has read it.
+func (a *app) linger() {
+	if !a.sys.Window {
+		return
+	}
+	fmt.Fprint(a.err, "\npress Enter to close this window ")
+	_, _ = bufio.NewReader(a.sys.Stdin).ReadString('\n') // its end closes it as well
+}
+
+// completeLink offers a job folder, then the names of its links.
+func completeLink(_ *cobra.Command, args []string, _ string) ([]string, cobra.ShellCompDirective) {
+	switch len(args) {
+	case 0:
+		return nil, cobra.ShellCompDirectiveFilterDirs
+	case 1:
+		facts, _ := intake.Read(args[0], intake.Options{WithoutPhotos: true})
+		var names []string
+		for _, l := range facts.Links {
+			names = append(names, l.ID)
+		}
+		return names, cobra.ShellCompDirectiveNoFileComp
+	}
+	return nil, cobra.ShellCompDirectiveNoFileComp
+}
+
+// completeFolder offers folders.
+func completeFolder(*cobra.Command, []string, string) ([]string, cobra.ShellCompDirective) {
+	return nil, cobra.ShellCompDirectiveFilterDirs
+}
