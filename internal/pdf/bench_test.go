@@ -26,6 +26,14 @@ func plainFpdf(w io.Writer, draw func(page.Sheet)) error {
 	return f.Output(w)
 }
 
+func BenchmarkNewPress(b *testing.B) {
+	for b.Loop() {
+		if _, err := NewPress(page.A4, Options{Runes: []rune(runesOf(press())), Sample: []func(page.Sheet) error{certificate("A-17").Draw}}); err != nil {
+			b.Fatal(err)
+		}
+	}
+}
+
 func BenchmarkCertificate(b *testing.B) {
 	for name, symbol := range map[string]bool{"with mask": true, "without symbol": false} {
 		d := certificate("A-17")

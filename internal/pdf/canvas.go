@@ -67,7 +67,7 @@ const contentLevel = zlib.BestSpeed
 // draw draws the parts one after the other and packs the content stream of
 // each page.
 func (c *Canvas) draw(d *Document) error {
-	c.pages, c.used, c.level = 0, 0, 0
+	c.pages, c.used = 0, faceSet{}
 	c.outline, c.pictures, c.streams, c.packed = c.outline[:0], c.pictures[:0], c.streams[:0], c.packed[:0]
 	clear(c.missing[:])
 	parts := d.Parts
@@ -111,7 +111,7 @@ func (c *Canvas) drawPart(p Part) error {
 	for _, p := range tpl.FromPages() {
 		content := p.Bytes()
 		for f, name := range c.names {
-			if c.used&(1<<f) != 0 {
+			if c.used[f] != unused {
 				content = bytes.ReplaceAll(content, name, []byte(resourceName(page.Face(f))))
 			}
 		}
@@ -167,10 +167,9 @@ func (c *Canvas) Text(x, y float64, s page.Style, text string) {
 	if text == "" {
 		return
 	}
-	if !c.has(s.Face, text) {
+	if !c.use(s.Face, text) {
 		return
 	}
-	c.used |= 1 << s.Face
 	if c.style.face != s.Face || c.style.size != s.Size {
 		c.load(s.Face)
 		c.tpl.SetFont(family(s.Face), "", s.Size)
@@ -180,15 +179,17 @@ func (c *Canvas) Text(x, y float64, s page.Style, text string) {
 	c.tpl.Text(x, y, text)
 }
 
-// has notes which characters the subset of a face lacks: the document will not
-// be written.
-func (c *Canvas) has(f page.Face, text string) bool {
+// use notes which cut of a face the text needs, and which characters neither
+// has: the document will not be written.
+func (c *Canvas) use(f page.Face, text string) bool {
 	whole := true
 	for _, r := range text {
-		if !c.press.faces[f].contains(r) {
+		u := c.press.faces[f].use(r)
+		if u == unused {
 			c.missing[f] = append(c.missing[f], r)
 			whole = false
 		}
+		c.used[f] = max(c.used[f], u)
 	}
 	return whole
 }

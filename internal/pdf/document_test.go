@@ -120,8 +120,8 @@ func TestReproducible(t *testing.T) {
 
 func runesOf(p *Press) string {
 	var runes []rune
-	for r := range rune(len(p.faces[0].glyphs)) {
-		if p.faces[0].contains(r) {
+	for r := range rune(len(p.faces[0].wide.glyphs)) {
+		if p.faces[0].wide.contains(r) {
 			runes = append(runes, r)
 		}
 	}

@@ -13,11 +13,16 @@ import (
 	"spanseal/internal/page"
 )
 
-// typeface is a face of the press: its metrics, and what its objects hold.
+// typeface is a face of the press: its metrics and its cuts.
 type typeface struct {
 	*page.Typeface
+	wide, narrow *cut // the same where there is no sample
+}
+
+// cut is a font cut down to some characters: what its objects hold.
+type cut struct {
 	name       string   // PostScript name with the subset's tag
-	glyphs     []uint16 // of the subset, by character; 0: none
+	glyphs     []uint16 // by character; 0: none
 	descendant string   // entries of the CIDFont
 	descriptor string   // entries of the font descriptor
 
@@ -27,55 +32,73 @@ type typeface struct {
 }
 
 func newTypeface(face *page.Typeface, runes []rune) (*typeface, error) {
+	c, err := newCut(face, runes)
+	return &typeface{face, c, c}, err
+}
+
+// use says which cut has the character, unused for none.
+func (t *typeface) use(r rune) use {
+	switch {
+	case t.narrow.contains(r):
+		return narrow
+	case t.wide.contains(r):
+		return wide
+	}
+	return unused
+}
+
+func (t *typeface) cut(u use) *cut {
+	if u == narrow {
+		return t.narrow
+	}
+	return t.wide
+}
+
+func newCut(face *page.Typeface, runes []rune) (*cut, error) {
 	have := slices.DeleteFunc(slices.Clone(runes), func(r rune) bool { return !face.Has(r) })
 	slices.Sort(have)
 	have = slices.Compact(have)
-	cut, glyphs, err := subset(face.TTF(), have)
+	ttf, glyphs, err := subset(face.TTF(), have)
 	if err != nil {
 		return nil, fmt.Errorf("typeface: %w", err)
 	}
-	t := &typeface{Typeface: face}
+	c := &cut{
+		descendant: fmt.Sprintf("/DW %d/W[%s]", face.Advance(-1), widths(face, have)),
+		program:    deflate(ttf), programLength: len(ttf),
+		toUnicode: deflate(toUnicode(have)),
+	}
+	if c.name, err = postScriptName(face.TTF()); err != nil {
+		return nil, fmt.Errorf("typeface: %w", err)
+	}
+	c.name = subsetTag(ttf) + "+" + c.name
+	if c.descriptor, err = descriptor(face); err != nil {
+		return nil, fmt.Errorf("typeface: %w", err)
+	}
 	if len(have) > 0 {
-		t.glyphs = make([]uint16, have[len(have)-1]+1)
+		c.glyphs = make([]uint16, have[len(have)-1]+1)
 	}
 	for r, g := range glyphs {
-		t.glyphs[r] = g
+		c.glyphs[r] = g
 	}
+	var gids []byte
+	for _, g := range c.glyphs {
+		gids = binary.BigEndian.AppendUint16(gids, g)
+	}
+	c.cidToGID = deflate(gids)
+	return c, nil
+}
 
-	// The tag must differ between subsets (ISO 32000-1, 9.6.4): it is made of
-	// the subset's digest.
-	sum := sha256.Sum256(cut)
+// subsetTag is six letters that differ between subsets (ISO 32000-1, 9.6.4).
+func subsetTag(ttf []byte) string {
+	sum := sha256.Sum256(ttf)
 	tag := make([]byte, 6)
 	for i := range tag {
 		tag[i] = 'A' + sum[i]%26
 	}
-	name, err := postScriptName(face.TTF())
-	if err != nil {
-		return nil, fmt.Errorf("typeface: %w", err)
-	}
-	t.name = string(tag) + "+" + name
-
-	t.descendant = fmt.Sprintf("/DW %d/W[%s]", face.Advance(-1), widths(face, have))
-	d, err := descriptor(face)
-	if err != nil {
-		return nil, fmt.Errorf("typeface: %w", err)
-	}
-	t.descriptor = d
-	t.program, t.programLength = deflate(cut), len(cut)
-
-	var gids []byte
-	for _, g := range t.glyphs {
-		gids = binary.BigEndian.AppendUint16(gids, g)
-	}
-	t.cidToGID = deflate(gids)
-	t.toUnicode = deflate(toUnicode(have))
-	return t, nil
+	return string(tag)
 }
 
-// contains reports whether the subset has the character.
-func (t *typeface) contains(r rune) bool {
-	return int(r) < len(t.glyphs) && t.glyphs[r] != 0
-}
+func (c *cut) contains(r rune) bool { return int(r) < len(c.glyphs) && c.glyphs[r] != 0 }
 
 // widths lists the advances of sorted characters, run by run (ISO 32000-1,
 // 9.7.4.3).
@@ -180,38 +203,38 @@ func toUnicode(runes []rune) []byte {
 
 // font writes the objects of a composite font whose codes are Unicode
 // characters (ISO 32000-1, 9.7). Faces cut to the same characters mostly have
-// the same maps; those in maps are written already.
-func (f *file) font(t *typeface, maps map[string]ref) ref {
+// the same maps; those in written stand in the file already.
+func (f *file) font(c *cut, written map[string]ref) ref {
 	shared := func(data []byte) ref {
-		r, ok := maps[string(data)]
+		r, ok := written[string(data)]
 		if !ok {
 			r = f.reserve()
 			f.stream(r, "/Filter/FlateDecode", data)
-			maps[string(data)] = r
+			written[string(data)] = r
 		}
 		return r
 	}
 	program := f.reserve()
-	f.stream(program, fmt.Sprintf("/Length1 %d/Filter/FlateDecode", t.programLength), t.program)
-	cidToGID, toUC := shared(t.cidToGID), shared(t.toUnicode)
+	f.stream(program, fmt.Sprintf("/Length1 %d/Filter/FlateDecode", c.programLength), c.program)
+	cidToGID, toUC := shared(c.cidToGID), shared(c.toUnicode)
 	descriptor, descendant, font := f.reserve(), f.reserve(), f.reserve()
 
 	f.begin(descriptor)
-	f.str("<</Type/FontDescriptor/FontName/", t.name, t.descriptor)
+	f.str("<</Type/FontDescriptor/FontName/", c.name, c.descriptor)
 	f.ref("/FontFile2", program)
 	f.str(">>")
 	f.end()
 
 	f.begin(descendant)
-	f.str("<</Type/Font/Subtype/CIDFontType2/BaseFont/", t.name,
-		"/CIDSystemInfo<</Registry(Adobe)/Ordering(Identity)/Supplement 0>>", t.descendant)
+	f.str("<</Type/Font/Subtype/CIDFontType2/BaseFont/", c.name,
+		"/CIDSystemInfo<</Registry(Adobe)/Ordering(Identity)/Supplement 0>>", c.descendant)
 	f.ref("/FontDescriptor", descriptor)
 	f.ref("/CIDToGIDMap", cidToGID)
 	f.str(">>")
 	f.end()
 
 	f.begin(font)
-	f.str("<</Type/Font/Subtype/Type0/BaseFont/", t.name, "/Encoding/Identity-H")
+	f.str("<</Type/Font/Subtype/Type0/BaseFont/", c.name, "/Encoding/Identity-H")
 	f.ref("/DescendantFonts[", descendant)
 	f.ref("]/ToUnicode", toUC)
 	f.str(">>")

@@ -5,6 +5,8 @@ import (
 	"compress/zlib"
 	"crypto/sha256"
 	"hash"
+	"maps"
+	"slices"
 	"sync"
 
 	"spanseal/internal/page"
@@ -18,9 +20,10 @@ type Options struct {
 	// Runes are the characters that the documents may use; the fonts in each
 	// file are cut down to them. Nil stands for Repertoire.
 	Runes []rune
-	// FaceRunes are those of one face, such as a page.Survey of the documents
-	// has found them: files are smaller. Nil stands for Runes.
-	FaceRunes [page.Faces][]rune
+	// Sample draws documents like most of those to come. Files whose faces use
+	// only characters of the sample get fonts cut down to it, which are
+	// smaller; the others get the fonts with all of Runes.
+	Sample []func(page.Sheet) error
 }
 
 // Repertoire returns the characters that a Press prepares when it is not told
@@ -51,8 +54,16 @@ type Press struct {
 	starts map[faceSet]*start
 }
 
-// faceSet says which faces a document uses, bit 1<<face.
-type faceSet uint8
+// faceSet says how a document uses each face.
+type faceSet [page.Faces]use
+
+type use uint8
+
+const (
+	unused use = iota
+	narrow     // the cut for the sample is enough
+	wide
+)
 
 // start is the beginning of every file that uses the same faces, with the
 // state of the digest after it, so that a thousand files deflate and hash
@@ -73,31 +84,35 @@ func NewPress(paper page.Paper, opt Options) (*Press, error) {
 		runes = Repertoire()
 	}
 	for f, face := range page.GoTypefaces() {
+		var err error
 		if ttf := opt.Typefaces[f]; ttf != nil {
-			var err error
 			if face, err = page.ParseTypeface(ttf); err != nil {
 				return nil, err
 			}
 		}
-		chosen := runes
-		if opt.FaceRunes[f] != nil {
-			chosen = opt.FaceRunes[f]
-		}
-		t, err := newTypeface(face, chosen)
-		if err != nil {
+		if p.faces[f], err = newTypeface(face, runes); err != nil {
 			return nil, err
 		}
-		p.faces[f] = t
+	}
+	if len(opt.Sample) == 0 {
+		return p, nil
+	}
+	s := p.survey()
+	for _, draw := range opt.Sample {
+		s.pages = 0
+		if err := draw(s); err != nil {
+			return nil, err
+		}
+	}
+	for f, t := range p.faces {
+		used := slices.Collect(maps.Keys(s.used[f]))
+		used = slices.DeleteFunc(used, func(r rune) bool { return !t.wide.contains(r) })
+		var err error
+		if t.narrow, err = newCut(t.Typeface, used); err != nil {
+			return nil, err
+		}
 	}
 	return p, nil
-}
-
-// Typefaces returns the metrics of the faces, for a page.Survey or recorder.
-func (p *Press) Typefaces() (faces [page.Faces]*page.Typeface) {
-	for i, f := range p.faces {
-		faces[i] = f.Typeface
-	}
-	return faces
 }
 
 // header is the version and the comment that marks the file as binary
@@ -117,10 +132,10 @@ func (p *Press) start(used faceSet) *start {
 	s.profile = f.reserve()
 	f.stream(s.profile, "/N 3/Filter/FlateDecode", deflate(sRGB()))
 	fonts := map[page.Face]ref{}
-	maps := map[string]ref{}
+	shared := map[string]ref{}
 	for face := range page.Face(page.Faces) {
-		if used&(1<<face) != 0 {
-			fonts[face] = f.font(p.faces[face], maps)
+		if used[face] != unused {
+			fonts[face] = f.font(p.faces[face].cut(used[face]), shared)
 		}
 	}
 	s.fonts = f.reserve()

@@ -3,11 +3,14 @@ package pdf
 import (
 	"bytes"
 	"encoding/binary"
+	"errors"
 	"image/color"
 	"math"
+	"strings"
 	"testing"
 
 	"spanseal/internal/page"
+	"spanseal/internal/pdf/archival"
 )
 
 // The second implementation: the same page by fpdf alone, with its own cutting
@@ -132,7 +135,7 @@ func TestRepertoireIsMostOfTheGoFonts(t *testing.T) {
 	}
 	for face, f := range p.faces {
 		n := 0
-		for _, g := range f.glyphs {
+		for _, g := range f.wide.glyphs {
 			if g != 0 {
 				n++
 			}
@@ -140,5 +143,48 @@ func TestRepertoireIsMostOfTheGoFonts(t *testing.T) {
 		if n < 600 { // of 707; the rest are box drawings and dingbats
 			t.Errorf("face %d: %d characters", face, n)
 		}
+	}
+}
+
+// Most files have the narrow fonts, and one with more characters the wide; no
+// text is lost.
+func TestSample(t *testing.T) {
+	draw := func(texts ...string) func(page.Sheet) error {
+		return func(s page.Sheet) error { return setTexts(s, texts...) }
+	}
+	p, err := NewPress(page.A4, Options{Runes: []rune("0123456789.,ABCDEFGH"), Sample: []func(page.Sheet) error{draw("A-1", "0.5"), draw("B")}})
+	if err != nil {
+		t.Fatal(err)
+	}
+	c := p.Canvas()
+	sizes := map[string]int{}
+	for _, text := range []string{"AB 1.05", "ABC", "0.15"} {
+		d := certificate("A-17")
+		d.Draw = draw(text)
+		var b bytes.Buffer
+		err := c.Write(&b, d, nil)
+		if text == "AB 1.05" { // the space is in neither
+			if err == nil {
+				t.Error("a missing space is not said")
+			}
+			continue
+		}
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, found := range archival.Check(b.Bytes()) {
+			t.Error(found)
+		}
+		if out := run(t, "pdftotext", save(t, b.Bytes()), "-"); strings.TrimSpace(out) != text {
+			t.Errorf("%q reads %q", text, out)
+		}
+		sizes[text] = b.Len()
+	}
+	if sizes["ABC"] < sizes["0.15"]+500 {
+		t.Errorf("sizes %v", sizes)
+	}
+	boom := errors.New("boom")
+	if _, err := NewPress(page.A4, Options{Sample: []func(page.Sheet) error{func(page.Sheet) error { return boom }}}); !errors.Is(err, boom) {
+		t.Errorf("got %v", err)
 	}
 }
