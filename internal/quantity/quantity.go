@@ -118,20 +118,32 @@ func Scaled(n int64, places int) Decimal {
 	return d
 }
 
-func (d Decimal) Add(e Decimal) Decimal { return op(exact.Add, d, e) }
-func (d Decimal) Sub(e Decimal) Decimal { return op(exact.Sub, d, e) }
-func (d Decimal) Mul(e Decimal) Decimal { return op(exact.Mul, d, e) }
+func (d Decimal) Add(e Decimal) (r Decimal) {
+	_, err := exact.Add(&r.v, &d.v, &e.v)
+	return r.settled(err)
+}
 
-func op(f func(r, x, y *apd.Decimal) (apd.Condition, error), d, e Decimal) Decimal {
-	var r Decimal
-	// The context traps nothing that bounded operands can raise.
-	if _, err := f(&r.v, &d.v, &e.v); err != nil {
+func (d Decimal) Sub(e Decimal) (r Decimal) {
+	_, err := exact.Sub(&r.v, &d.v, &e.v)
+	return r.settled(err)
+}
+
+func (d Decimal) Mul(e Decimal) (r Decimal) {
+	_, err := exact.Mul(&r.v, &d.v, &e.v)
+	return r.settled(err)
+}
+
+// settled takes the sign off a zero. The operations call the context by name
+// rather than through a function value, so that their operands stay off the
+// heap.
+func (d Decimal) settled(err error) Decimal {
+	if err != nil { // the context traps nothing that bounded operands can raise
 		panic(fmt.Sprintf("quantity: %v", err))
 	}
-	if r.v.Coeff.Sign() == 0 {
-		r.v.Negative = false
+	if d.v.Coeff.Sign() == 0 {
+		d.v.Negative = false
 	}
-	return r
+	return d
 }
 
 // Neg returns −d.
