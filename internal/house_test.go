@@ -1,0 +1,328 @@
+// Package house_test holds the walls of the house: what DEVELOPERS.md says of
+// rooms, imports and rules is checked here against the code as it stands.
+package house_test
+
+import (
+	"go/ast"
+	"go/parser"
+	"go/token"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"regexp"
+	"slices"
+	"strconv"
+	"strings"
+	"testing"
+)
+
+const module = "spanseal/internal/"
+
+// file is one parsed Go file of a room.
+type file struct {
+	path string // relative to the repository
+	room string // "" outside internal/
+	test bool
+	tree *ast.File
+}
+
+var fset = token.NewFileSet()
+
+// files parses every Go file of the repository.
+func files(t *testing.T) []file {
+	t.Helper()
+	var all []file
+	err := filepath.WalkDir("..", func(path string, d fs.DirEntry, err error) error {
+		if err != nil {
+			return err
+		}
+		if d.IsDir() && (strings.HasPrefix(d.Name(), ".") && d.Name() != ".." || d.Name() == "testdata") {
+			return filepath.SkipDir
+		}
+		if !strings.HasSuffix(path, ".go") {
+			return nil
+		}
+		tree, err := parser.ParseFile(fset, path, nil, parser.ParseComments)
+		if err != nil {
+			return err
+		}
+		rel, _ := filepath.Rel("..", path)
+		rel = filepath.ToSlash(rel)
+		f := file{path: rel, test: strings.HasSuffix(path, "_test.go"), tree: tree}
+		if rest, ok := strings.CutPrefix(rel, "internal/"); ok && strings.Contains(rest, "/") {
+			f.room, _, _ = strings.Cut(rest, "/")
+		}
+		all = append(all, f)
+		return nil
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return all
+}
+
+// floorPlan reads the table of rooms in DEVELOPERS.md.
+func floorPlan(t *testing.T) map[string][]string {
+	t.Helper()
+	b, err := os.ReadFile("../DEVELOPERS.md")
+	if err != nil {
+		t.Fatal(err)
+	}
+	_, table, ok := strings.Cut(string(b), "| room (internal/) | promise | may import |\n|---|---|---|\n")
+	if !ok {
+		t.Fatal("DEVELOPERS.md: the table of rooms is gone")
+	}
+	plan := map[string][]string{}
+	for line := range strings.Lines(table) {
+		cells := strings.Split(strings.TrimSpace(line), "|")
+		if len(cells) != 5 {
+			break
+		}
+		plan[strings.TrimSpace(cells[1])] = strings.Fields(cells[3])
+	}
+	return plan
+}
+
+func TestWalls(t *testing.T) {
+	plan := floorPlan(t)
+	for _, f := range files(t) {
+		if f.room == "" || f.test {
+			continue
+		}
+		allowed, known := plan[f.room]
+		if !known {
+			t.Errorf("%s: room %q is not on the floor plan of DEVELOPERS.md", f.path, f.room)
+			continue
+		}
+		for _, imp := range f.tree.Imports {
+			path, _ := strconv.Unquote(imp.Path.Value)
+			other, inside := strings.CutPrefix(path, module)
+			if !inside || slices.Equal(allowed, []string{"all"}) {
+				continue
+			}
+			if !slices.Contains(allowed, other) {
+				t.Errorf("%s imports %s; the floor plan lets %s import only %v", f.path, other, f.room, allowed)
+			}
+		}
+	}
+	for room := range plan {
+		if _, err := os.Stat(room); err != nil {
+			t.Errorf("the floor plan names room %q, which is not there", room)
+		}
+	}
+}
+
+// TestNoFloats keeps binary floats away from readings and limits: not as a
+// type, not as a literal, not by way of strconv or math.
+func TestNoFloats(t *testing.T) {
+	rooms := []string{"quantity", "record", "limits", "intake", "seal"}
+	for _, f := range files(t) {
+		if !slices.Contains(rooms, f.room) {
+			continue
+		}
+		ast.Inspect(f.tree, func(n ast.Node) bool {
+			switch n := n.(type) {
+			case *ast.Ident:
+				if n.Name == "float64" || n.Name == "float32" || n.Name == "ParseFloat" || n.Name == "Float64" {
+					t.Errorf("%s: %s in a room without floats", fset.Position(n.Pos()), n.Name)
+				}
+			case *ast.BasicLit:
+				if n.Kind == token.FLOAT {
+					t.Errorf("%s: float literal %s in a room without floats", fset.Position(n.Pos()), n.Value)
+				}
+			}
+			return true
+		})
+	}
+}
+
+// TestOnlyCLITouchesTheWorld: args, the standard streams, the exit and the
+// clock belong to cli; main calls os.Exit once.
+func TestOnlyCLITouchesTheWorld(t *testing.T) {
+	taboo := map[string][]string{
+		"os":   {"Args", "Stdout", "Stderr", "Stdin", "Exit", "Getenv", "LookupEnv", "Environ"},
+		"time": {"Now", "Since"},
+		"fmt":  {"Print", "Println", "Printf"},
+		"log":  {"Fatal", "Fatalf", "Print", "Printf", "Println"},
+	}
+	exits := 0
+	for _, f := range files(t) {
+		if f.test {
+			continue
+		}
+		ast.Inspect(f.tree, func(n ast.Node) bool {
+			sel, ok := n.(*ast.SelectorExpr)
+			if !ok {
+				return true
+			}
+			pkg, ok := sel.X.(*ast.Ident)
+			if !ok || !slices.Contains(taboo[pkg.Name], sel.Sel.Name) {
+				return true
+			}
+			switch {
+			case strings.HasPrefix(f.path, "cmd/"):
+				if pkg.Name == "os" && sel.Sel.Name == "Exit" {
+					exits++
+				}
+			case f.room == "cli":
+				if sel.Sel.Name == "Exit" {
+					t.Errorf("%s: only main exits", fset.Position(n.Pos()))
+				}
+			default:
+				t.Errorf("%s: %s.%s belongs to cli", fset.Position(n.Pos()), pkg.Name, sel.Sel.Name)
+			}
+			return true
+		})
+	}
+	if exits != 1 {
+		t.Errorf("main exits %d times, want once", exits)
+	}
+}
+
+// TestRoomsSpeak: every room has a package comment, and no room has a name
+// that promises nothing.
+func TestRoomsSpeak(t *testing.T) {
+	spoken := map[string]bool{}
+	for _, f := range files(t) {
+		if f.room == "" {
+			continue
+		}
+		spoken[f.room] = spoken[f.room] || !f.test && f.tree.Doc != nil && strings.HasPrefix(f.tree.Doc.Text(), "Package "+f.tree.Name.Name+" ")
+		if slices.Contains([]string{"util", "utils", "common", "manager", "helper", "helpers", "misc"}, f.room) {
+			t.Errorf("%s: a room's name is its promise; %q promises nothing", f.path, f.room)
+		}
+	}
+	for room, ok := range spoken {
+		if !ok {
+			t.Errorf("room %s has no package comment", room)
+		}
+	}
+}
+
+// TestExportedNamesAreExplained: every exported function and type of a room
+// says what it is.
+func TestExportedNamesAreExplained(t *testing.T) {
+	// Methods that every Go reader knows by their interface.
+	known := []string{"String", "Error", "Unwrap", "MarshalText", "UnmarshalText", "MarshalJSON", "UnmarshalJSON", "Len", "Less", "Swap", "Write", "Read", "Close"}
+	all := files(t)
+	for _, f := range all { // an interface of ours explains its methods once
+		ast.Inspect(f.tree, func(n ast.Node) bool {
+			if i, ok := n.(*ast.InterfaceType); ok && f.room != "" {
+				for _, m := range i.Methods.List {
+					for _, name := range m.Names {
+						known = append(known, name.Name)
+					}
+				}
+			}
+			return true
+		})
+	}
+	for _, f := range all {
+		if f.room == "" || f.test {
+			continue
+		}
+		for _, d := range f.tree.Decls {
+			switch d := d.(type) {
+			case *ast.FuncDecl:
+				if d.Name.IsExported() && d.Doc == nil && !slices.Contains(known, d.Name.Name) && (d.Recv == nil || exportedReceiver(d)) && !oneLiner(d) {
+					t.Errorf("%s: %s has no comment", fset.Position(d.Pos()), d.Name.Name)
+				}
+			case *ast.GenDecl:
+				for _, s := range d.Specs {
+					if ts, ok := s.(*ast.TypeSpec); ok && ts.Name.IsExported() && d.Doc == nil && ts.Doc == nil && ts.Comment == nil {
+						t.Errorf("%s: type %s has no comment", fset.Position(ts.Pos()), ts.Name.Name)
+					}
+				}
+			}
+		}
+	}
+}
+
+// oneLiner reports a function whose whole text is its own explanation.
+func oneLiner(d *ast.FuncDecl) bool {
+	return fset.Position(d.Pos()).Line == fset.Position(d.End()).Line
+}
+
+func exportedReceiver(d *ast.FuncDecl) bool {
+	t := d.Recv.List[0].Type
+	if p, ok := t.(*ast.StarExpr); ok {
+		t = p.X
+	}
+	id, ok := t.(*ast.Ident)
+	return ok && id.IsExported()
+}
+
+// TestSkipsAreHonest: a test may leave something out only where a program is
+// missing and nobody promised it; every skip stands in a function that looks
+// at CI, or at what no installation changes: -short, the operating system, the
+// user's rights.
+func TestSkipsAreHonest(t *testing.T) {
+	for _, f := range files(t) {
+		if !f.test || f.path == "internal/house_test.go" {
+			continue
+		}
+		for _, d := range f.tree.Decls {
+			fn, ok := d.(*ast.FuncDecl)
+			if !ok {
+				continue
+			}
+			skips, guarded := token.NoPos, false
+			ast.Inspect(fn, func(n ast.Node) bool {
+				switch n := n.(type) {
+				case *ast.SelectorExpr:
+					switch n.Sel.Name {
+					case "Skip", "Skipf", "SkipNow":
+						skips = n.Pos()
+					case "Short", "GOOS", "Geteuid":
+						guarded = true
+					}
+				case *ast.BasicLit:
+					guarded = guarded || n.Value == `"CI"`
+				}
+				return true
+			})
+			if skips.IsValid() && !guarded {
+				t.Errorf("%s: %s skips without looking at CI", fset.Position(skips), fn.Name.Name)
+			}
+		}
+	}
+}
+
+// TestTopLevel: the top of the tree holds what it promises and no more.
+func TestTopLevel(t *testing.T) {
+	want := []string{"DEVELOPERS.md", "README.md", "cmd", "examples", "go.mod", "go.sum", "internal", "templates", "testdata"}
+	entries, err := os.ReadDir("..")
+	if err != nil {
+		t.Fatal(err)
+	}
+	var got []string
+	for _, e := range entries {
+		if !strings.HasPrefix(e.Name(), ".") && e.Name() != "spanseal" && !strings.HasPrefix(e.Name(), "demo-job") {
+			got = append(got, e.Name())
+		}
+	}
+	if !slices.Equal(got, want) {
+		t.Errorf("top level is %v, want %v", got, want)
+	}
+}
+
+// limitNumber finds the shape of a limit in code: a quantity made from a
+// literal. Scale factors live in quantity; everything else is data.
+var limitNumber = regexp.MustCompile(`quantity\.(Must|Scaled)\(`)
+
+func TestNoLimitNumbersInCode(t *testing.T) {
+	for _, f := range files(t) {
+		if f.test || f.room != "judge" && f.room != "limits" && f.room != "intake" {
+			continue
+		}
+		b, err := os.ReadFile(filepath.Join("..", f.path))
+		if err != nil {
+			t.Fatal(err)
+		}
+		for i, line := range strings.Split(string(b), "\n") {
+			if limitNumber.MatchString(line) && !strings.Contains(line, "// not a limit: ") {
+				t.Errorf("%s:%d: a number made in code: %s", f.path, i+1, strings.TrimSpace(line))
+			}
+		}
+	}
+}
