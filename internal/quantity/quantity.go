@@ -118,16 +118,19 @@ func Scaled(n int64, places int) Decimal {
 	return d
 }
 
+// Add returns d + e, exactly.
 func (d Decimal) Add(e Decimal) (r Decimal) {
 	_, err := exact.Add(&r.v, &d.v, &e.v)
 	return r.settled(err)
 }
 
+// Sub returns d − e, exactly.
 func (d Decimal) Sub(e Decimal) (r Decimal) {
 	_, err := exact.Sub(&r.v, &d.v, &e.v)
 	return r.settled(err)
 }
 
+// Mul returns d × e, exactly.
 func (d Decimal) Mul(e Decimal) (r Decimal) {
 	_, err := exact.Mul(&r.v, &d.v, &e.v)
 	return r.settled(err)
