@@ -229,8 +229,10 @@ func judged(t testing.TB, f *record.Facts) *judge.Judgement {
 func options() certify.Options {
 	return certify.Options{
 		Revision: 1, Issued: time.Date(2026, 11, 25, 16, 0, 0, 0, time.UTC),
-		Signer:    certify.Signer{Name: "R. Lindqvist", Organisation: "Tidewater Fibre Works", KeyID: "5F0C 91D2"},
-		Sign:      func(c seal.Claim) (string, error) { return "SS1." + strings.Repeat("MZXW6YTBOI2DCNRTGQ4TS", 16), nil },
+		Signer: certify.Signer{Name: "R. Lindqvist", Organisation: "Tidewater Fibre Works", KeyID: "5F0C 91D2"},
+		Sign: func(c seal.Claim) (string, error) {
+			return "SS1." + strings.Repeat("MZXW6YTBOI2DCNRTGQ4TS", 15)[:309], nil
+		},
 		Symbol:    label.Encode,
 		Templates: templates.Files,
 	}

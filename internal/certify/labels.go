@@ -2,6 +2,7 @@ package certify
 
 import (
 	"fmt"
+	"math"
 	"strings"
 
 	"spanseal/internal/judge"
@@ -68,8 +69,8 @@ func labelsOf(t typed, paper page.Paper) labelGeometry {
 	return g
 }
 
-// quiet is the white around a symbol: four modules of the coarsest symbol that
-// a token makes, of 45 modules, rounded up.
+// quiet is the white around a symbol: four modules of the coarsest that a token
+// makes, of 45 modules. A finer symbol that grows to whole dots stays inside.
 func (g labelGeometry) quiet() float64 { return g.symbol * 4 / 45 }
 
 // Labels returns a sheet of labels, one for each certified link in schedule
@@ -114,18 +115,41 @@ func (s *Set) Labels() (*Document, error) {
 	}), nil
 }
 
+// dot is one dot of a 300 dpi printer, in millimetres. Printers of 600 and
+// 1200 dpi have their dots on the same lines.
+const dot = 25.4 / 300
+
+// onDots rounds the side of a symbol of n modules so that every module is a
+// whole number of dots wide; else they come out uneven, and worn printers
+// close the narrow ones.
+func onDots(side float64, n int, round func(float64) float64) float64 {
+	dots := max(1, round(side/float64(n)/dot))
+	return dots * dot * float64(n)
+}
+
+// toDot moves a coordinate to the nearest line of dots.
+func toDot(v float64) float64 { return math.Round(v/dot) * dot }
+
 // label draws one label: the symbol left, the text right of it.
 func (s *Set) label(f *flow, g labelGeometry, x, y float64, l *judge.LinkResult, symbol [][]bool) {
 	q := g.quiet()
+	half := g.width
+	if g.flag {
+		half = (g.width - g.wrap) / 2
+	}
 	top := y + (g.height-g.symbol)/2
 	if symbol != nil {
-		f.Modules(x+q, top, g.symbol, symbol, 0)
+		// Whole dots for every module, where the label has room for them.
+		side := onDots(g.symbol, len(symbol), math.Ceil)
+		if most := min(g.height, half) - 2*q; side > most {
+			side = g.symbol
+		}
+		f.Modules(toDot(x+q+(g.symbol-side)/2), toDot(y+(g.height-side)/2), side, symbol, 0)
 	} else {
 		s.noSymbol(f, x+q, top, g.symbol)
 	}
 	from, width := x+g.symbol+2*q, g.width-g.symbol-3*q
 	if g.flag {
-		half := (g.width - g.wrap) / 2
 		from, width = x+half+g.wrap+q, half-2*q
 		for _, fold := range []float64{x + half, x + half + g.wrap} {
 			f.Line(fold, y+1, fold, y+3, 0.1, f.soft)

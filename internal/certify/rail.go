@@ -143,8 +143,9 @@ func (r *rail) foot(f *flow, bottom float64) float64 {
 	}
 	f.Fill(x, y, side, side, white)
 	// The quiet zone is four modules on each side (ISO/IEC 18004, from memory).
-	module := side / float64(len(r.symbol)+8)
-	f.Modules(x+4*module, y+4*module, module*float64(len(r.symbol)), r.symbol, f.ink)
+	n := len(r.symbol)
+	inner := onDots(side*float64(n)/float64(n+8), n, math.Floor)
+	f.Modules(toDot(x+(side-inner)/2), toDot(y+(side-inner)/2), inner, r.symbol, f.ink)
 	return y
 }
 

@@ -1,0 +1,375 @@
+package certify
+
+import (
+	"cmp"
+	"slices"
+	"strings"
+
+	"spanseal/internal/diag"
+	"spanseal/internal/judge"
+	"spanseal/internal/page"
+	"spanseal/internal/quantity"
+	"spanseal/internal/record"
+	"spanseal/internal/retest"
+)
+
+// Claim is what a warranty claim says about itself. What is empty is left as a
+// place to write.
+type Claim struct {
+	Number               string
+	Discovered, Reported record.Date
+	Others               string // work or damage by others
+	Cleaning             string // done before the retest
+}
+
+// comparison is the sheet of a retest while it is drawn.
+type comparison struct {
+	*Set
+	c     *retest.Comparison
+	claim Claim
+}
+
+// NewComparison makes the set that a comparison sheet is drawn from: the
+// certified job, with the instruments and people of both measurements.
+func NewComparison(c *retest.Certified, now retest.Side, documents record.Documents, claim Claim, o Options) (*Set, *diag.List) {
+	job := record.Job{Number: c.Job.Number, Title: c.Job.Title, Site: c.Job.Site, Customer: c.Job.Customer, Contractor: c.Job.Contractor,
+		TimeZone: c.Job.TimeZone, Location: o.Issued.Location(), Policy: c.Job.Policy, Documents: documents,
+		Instruments: slices.Concat(c.Instruments, now.Instruments), People: slices.Concat(c.People, now.People)}
+	link := judge.LinkResult{Link: c.Link, Verdict: c.Verdict, Worst: -1, Readings: slices.Concat(c.Readings, now.Readings)}
+	return NewSet(&record.Facts{Job: job}, &judge.Judgement{Links: []judge.LinkResult{link}}, o)
+}
+
+// Comparison returns the sheet of a retest; files are attached after the
+// comparison itself, which is comparison.json.
+func (s *Set) Comparison(c *retest.Comparison, files []Attachment) (*Document, error) {
+	data, err := encode(c)
+	if err != nil {
+		return nil, err
+	}
+	sh := &comparison{s, c, claim}
+	title := s.words.say("comparison.title")
+	d := s.document("comparison.pdf", title+" "+c.Certificate, sh.compose)
+	d.Attachments = append([]Attachment{{Name: "comparison.json", MIME: "application/json", Description: s.words.say("comparison.attached"),
+		Relationship: "Data", Data: data, Modified: s.Issued}}, files...)
+	return d, nil
+}
+
+// outcomes are the keys of an outcome's word and how its block looks.
+var outcomes = map[retest.Outcome]struct {
+	key       string
+	treatment treatment
+}{
+	retest.NoChange:    {"no_change", solid},
+	retest.Changed:     {"changed", stroked},
+	retest.OverLimit:   {"over_limit", hatched},
+	retest.Undecided:   {"undecided", hatched},
+	retest.NotCompared: {"not_compared", hatched},
+}
+
+func (sh *comparison) compose(f *flow) error {
+	f.rails = sh.rail().draw
+	title := sh.words.say("comparison.title")
+	f.heading = sh.again(sh.words.say("document.continued", "title", title+" "+sh.c.Certificate))
+	f.start()
+	sh.head(f, title, sh.lead())
+	sh.conclusion(f)
+	sh.plot(f)
+	sh.table(f)
+	sh.advice(f)
+	sh.conditions(f)
+	sh.boxes(f)
+	sh.signatures(f)
+	w := sh.words
+	sh.small(f, w.say("comparison.record")+" "+w.say("small.records")+" "+w.say("small.live")+" "+w.say("small.codes"))
+	return nil
+}
+
+func (sh *comparison) rail() *rail {
+	w, c, o := sh.words, sh.c, outcomes[sh.c.Outcome]
+	r := &rail{treatment: o.treatment, word: w.say("comparison.outcome." + o.key), name: field{w.say("rail.link"), c.Link.ID}, key: sh.key()}
+	var worst *retest.Row
+	for i := range c.Rows {
+		if one := &c.Rows[i]; one.NormalisedError != nil && (worst == nil || worst.NormalisedError.Less(*one.NormalisedError)) {
+			worst = one
+		}
+	}
+	if worst != nil {
+		r.below = []field{{w.say("comparison.largest"), sh.normalised(worst)}}
+	}
+	r.fields = []field{
+		{w.say("rail.certificate"), c.Certificate},
+		{w.say("rail.revision"), w.whole(c.Revision)},
+		{w.say("comparison.certified"), w.day(c.Issued)},
+		{w.say("comparison.measured_then"), sh.measured(c.Then.Readings)},
+		{w.say("comparison.measured_now"), sh.measured(c.Now.Readings)},
+		{w.say("comparison.compared"), w.day(sh.issuedOn())},
+		{w.say("rail.job"), joinComma(sh.Facts.Job.Site.Name, sh.Facts.Job.Title)},
+		{w.say("rail.customer"), sh.Facts.Job.Customer.Name},
+		{w.say("rail.order"), sh.Facts.Job.Customer.Order},
+	}
+	return r
+}
+
+func (sh *comparison) lead() string {
+	w, c := sh.words, sh.c
+	key := "comparison.lead"
+	if !c.Verdict.Certifiable() {
+		key = "comparison.lead_sheet"
+	}
+	return w.say(key, "link", c.Link.ID, "from", c.Link.From, "to", c.Link.To, "number", c.Certificate, "day", w.longDay(c.Issued))
+}
+
+func (sh *comparison) conclusion(f *flow) {
+	f.section(sh.words.say("comparison.conclusion"), 3)
+	for _, text := range sh.c.Conclusion {
+		f.paragraph(f.body, 1, sh.words.judged(text))
+	}
+}
+
+// normalised prints a normalised error in this wording's numerals.
+func (sh *comparison) normalised(r *retest.Row) string {
+	text := r.Error()
+	if mark, ok := strings.CutPrefix(text, "> "); ok {
+		return "> " + sh.words.localise(mark)
+	}
+	return sh.words.localise(text)
+}
+
+// table is what was read then and now.
+func (sh *comparison) table(f *flow) {
+	w := sh.words
+	f.section(w.say("comparison.readings"), 4)
+	columns := []column{{wrap: true}, {name: w.say("comparison.then"), right: true}, {name: w.say("comparison.now"), right: true},
+		{name: w.say("comparison.change"), right: true}, {name: w.say("comparison.u_then"), right: true}, {name: w.say("comparison.u_now"), right: true},
+		{name: w.say("comparison.explained"), right: true}, {name: "En", right: true}, {name: w.say("comparison.allowed"), right: true},
+		{name: w.say("readings.margin"), right: true}}
+	var rows [][]cell
+	var why, subjects []string
+	for i := range sh.c.Rows {
+		r := &sh.c.Rows[i]
+		p := r.Places()
+		num := func(d *quantity.Decimal) string {
+			if d == nil {
+				return ""
+			}
+			return w.fixed(*d, p)
+		}
+		row := []cell{{sh.subjectOf(r), f.body}, {num(r.Then), f.body}, {num(r.Now), f.strong}, {"", f.strong}, {num(r.UncertaintyThen), f.body},
+			{num(r.UncertaintyNow), f.body}, {num(r.Explained), f.body}, {sh.normalised(r), f.strong}, {"", f.body}, {"", f.body}}
+		if r.Change != nil {
+			row[3].text = sh.signed(*r.Change, p)
+			if r.Larger || r.BeyondTolerance {
+				row[3].style, row[7].style = f.alarm(), f.alarm()
+			}
+		}
+		if l := r.Tightest(); l != nil {
+			p := max(p, quantity.PlacesToTell(*r.Now, l.Limit))
+			row[8].text, row[9].text = w.fixed(l.Limit, p), w.fixed(l.Margin, p)
+			if !l.Within {
+				row[2].style, row[9].style = f.alarm(), f.alarm()
+			}
+		}
+		if r.NotCompared != "" {
+			n := slices.Index(why, r.NotCompared)
+			if n < 0 {
+				n = len(why)
+				why, subjects = append(why, r.NotCompared), append(subjects, "")
+			}
+			subjects[n] = strings.TrimPrefix(subjects[n]+"; "+sh.subjectOf(r), "; ")
+		}
+		rows = append(rows, row)
+	}
+	f.table(columns, rows)
+	f.lines(0.25)
+	note := w.say("comparison.note")
+	if t := sh.c.Tolerance; t != nil {
+		note += " " + w.say("comparison.tolerance", "db", w.short(*t))
+	}
+	f.paragraph(f.note, 0.75, note)
+	if len(why) == 0 {
+		return
+	}
+	f.section(w.say("comparison.not_compared"), 1)
+	for i := range why {
+		why[i] = subjects[i] + ": " + w.judged(why[i])
+	}
+	f.list(why)
+}
+
+// signed prints a change: a rise has its sign too.
+func (sh *comparison) signed(d quantity.Decimal, places int) string {
+	text := sh.words.fixed(d, places)
+	if d.Round(places).Sign() > 0 {
+		return "+" + text
+	}
+	return text
+}
+
+func (sh *comparison) subjectOf(r *retest.Row) string {
+	w := sh.words
+	var parts []string
+	if r.Quantity != record.InsertionLoss && r.Quantity != record.TwoWayAverage {
+		parts = append(parts, w.term("quantity", string(r.Quantity)))
+	}
+	if r.WavelengthNM > 0 {
+		parts = append(parts, nanometres(r.WavelengthNM)+" nm")
+	}
+	if r.Direction != "" {
+		parts = append(parts, w.term("way", string(r.Direction)))
+	}
+	return joinComma(append(parts, r.Event)...)
+}
+
+// plot draws every loss that was compared: hollow then, solid now, a whisker
+// for each uncertainty, and the limit as certified.
+func (sh *comparison) plot(f *flow) {
+	w := sh.words
+	var rows []*retest.Row
+	s := scale{}
+	for i := range sh.c.Rows {
+		r := &sh.c.Rows[i]
+		if r.Change == nil || r.Quantity != record.InsertionLoss {
+			continue
+		}
+		rows = append(rows, r)
+		for _, d := range []*quantity.Decimal{r.Then, r.Now} {
+			s.top = max(s.top, 1.1*float(*d))
+		}
+		if l := r.Tightest(); l != nil {
+			s.top = max(s.top, 1.04*float(l.Limit))
+		}
+	}
+	if len(rows) == 0 || s.top <= 0 {
+		return
+	}
+	const label, right = 34.0, 16.0
+	s.x0, s.width = f.x+label, f.w-label-right
+	f.section(w.say("comparison.plot"), 4, w.say("comparison.legend"))
+	const half = 1.35
+	for _, r := range rows {
+		f.need(1.5 * f.grid)
+		y := f.y + 0.75*f.grid
+		f.put(f.x, y+0.17*f.grid, f.body, sh.subjectOf(r))
+		f.Line(s.x0, y, s.x0+s.width, y, 0.1, f.hair)
+		if l := r.Tightest(); l != nil && l.Bound != "at_least" {
+			x := s.at(float(l.Limit))
+			f.Line(x, f.y+0.05*f.grid, x, f.y+1.45*f.grid, 0.7, f.ink)
+		}
+		whisker := func(v, u *quantity.Decimal, y float64) {
+			if u != nil && u.Sign() > 0 {
+				a, b := s.at(float(v.Sub(*u))), s.at(float(v.Add(*u)))
+				f.Line(a, y, b, y, 0.25, f.ink)
+				f.Line(a, y-0.7, a, y+0.7, 0.25, f.ink)
+				f.Line(b, y-0.7, b, y+0.7, 0.25, f.ink)
+			}
+		}
+		then, now := s.at(float(*r.Then)), s.at(float(*r.Now))
+		above, below := y-0.3*f.grid, y+0.3*f.grid
+		whisker(r.Then, r.UncertaintyThen, above)
+		whisker(r.Now, r.UncertaintyNow, below)
+		diamond := func(x, y, r float64, ink page.Ink) {
+			f.Polygon([]page.Point{{X: x, Y: y - r}, {X: x + r, Y: y}, {X: x, Y: y + r}, {X: x - r, Y: y}}, ink)
+		}
+		diamond(then, above, half, f.ink)
+		diamond(then, above, half-0.5, white)
+		ink := f.ink
+		if r.Larger || r.BeyondTolerance || !r.Within() {
+			ink = f.rust
+		}
+		diamond(now, below, half, ink)
+		style := f.body
+		if ink == f.rust {
+			style = f.alarm()
+		}
+		f.putRight(f.x+f.w, y+0.17*f.grid, style, sh.signed(*r.Change, r.Places())+" dB")
+		f.lines(1.5)
+	}
+	(&sheet{Set: sh.Set}).axis(f, s)
+}
+
+func (sh *comparison) advice(f *flow) {
+	if len(sh.c.Advice) == 0 {
+		return
+	}
+	f.section(sh.words.say("comparison.pattern"), 2)
+	for _, text := range sh.c.Advice {
+		f.paragraph(f.body, 1, sh.words.judged(text))
+	}
+	f.paragraph(f.note, 0.75, sh.words.say("causes.note"))
+}
+
+// conditions are how the two measurements were made, side by side.
+func (sh *comparison) conditions(f *flow) {
+	w := sh.words
+	f.section(w.say("comparison.conditions"), 3)
+	row := func(name string, s *retest.Side) []cell {
+		var serials, due, by []string
+		for _, i := range s.Instruments {
+			serials = append(serials, strings.TrimSpace(i.ID+" "+i.Serial))
+			if !i.Calibrated.IsZero() {
+				due = append(due, w.say("method.due", "day", w.day(i.Calibrated), "due", w.day(i.Due)))
+			}
+		}
+		for _, r := range s.Readings {
+			serials = append(serials, unnamed(s.Instruments, r.Source), unnamed(s.Instruments, r.Instrument))
+			by = append(by, sh.personIn(s, r.Person))
+		}
+		unknown := w.say("comparison.unknown")
+		cells := []string{name, cmp.Or(w.term("reference", string(s.Reference)), unknown), cmp.Or(w.term("cords", string(s.TestCords)), unknown),
+			joinComma(serials...), strings.Join(unique(due...), "; "), joinComma(by...), sh.measured(s.Readings)}
+		out := make([]cell, len(cells))
+		for i, text := range cells {
+			out[i] = cell{text, f.body}
+		}
+		out[0].style = f.strong
+		return out
+	}
+	f.table([]column{{}, {name: w.say("method.reference")}, {name: w.say("method.cords"), wrap: true}, {name: w.say("method.instruments"), wrap: true},
+		{name: w.say("method.calibrated"), wrap: true}, {name: w.say("method.by"), wrap: true}, {name: w.say("rail.measured"), wrap: true}},
+		[][]cell{row(w.say("comparison.word_then"), &sh.c.Then), row(w.say("comparison.word_now"), &sh.c.Now)})
+}
+
+// unnamed is an instrument that the list does not describe.
+func unnamed(listed []record.Instrument, id string) string {
+	if slices.ContainsFunc(listed, func(i record.Instrument) bool { return i.ID == id }) {
+		return ""
+	}
+	return id
+}
+
+func (sh *comparison) personIn(s *retest.Side, id string) string {
+	for _, p := range s.People {
+		if p.ID == id {
+			return p.Name
+		}
+	}
+	return id
+}
+
+// boxes are what only people know: filled in where it was said, else a place
+// to write.
+func (sh *comparison) boxes(f *flow) {
+	w := sh.words
+	f.section(w.say("comparison.claim"), 8)
+	box := func(height float64, fields ...field) {
+		const gutter = 4.0
+		width := (f.w+gutter)/float64(len(fields)) - gutter
+		f.need(height * f.grid)
+		for i, one := range fields {
+			x := f.x + float64(i)*(width+gutter)
+			f.Frame(x, f.y, width, height*f.grid-1.2, 0.2, f.soft)
+			f.put(x+1.5, f.y+0.62*f.grid, f.shrink(f.caption, 4.5, width-3, one.caption), one.caption)
+			room := int(height - 0.9)
+			for n, line := range f.wrap(f.body, width-3, one.value) {
+				if n < room {
+					f.put(x+1.5, f.y+(1.45+float64(n))*f.grid, f.body, line)
+				}
+			}
+		}
+		f.lines(height)
+	}
+	tall := func(text string) float64 { return max(3, 1.2+float64(len(f.wrap(f.body, f.w/2-6, text)))) }
+	box(2, field{w.say("comparison.number"), sh.claim.Number}, field{w.say("comparison.discovered"), w.day(sh.claim.Discovered)},
+		field{w.say("comparison.reported"), w.day(sh.claim.Reported)})
+	box(max(tall(sh.claim.Others), tall(sh.claim.Cleaning)), field{w.say("comparison.others"), sh.claim.Others}, field{w.say("comparison.cleaning"), sh.claim.Cleaning})
+}
