@@ -201,6 +201,13 @@ var codes = []Code{
 		Source: "IEC 61300-3-35",
 	},
 	{
+		Code: "no-termination", Title: "Record of a spliced-on end", Weight: Note,
+		Asks:   "Where is the record of an end that was spliced on?",
+		Why:    "The job limits the splicer's estimate, and there is none to hold against the limit.",
+		Settle: "Enter the termination, or correct the end in the schedule.",
+		Source: "the job's own requirement",
+	},
+	{
 		Code: "expected-orl", Title: "Return loss that glass allows", Weight: Note, Threshold: number("3"), Unit: "dB better than expected",
 		Asks:   "How can the link's optical return loss be better than backscatter and the reflectances allow?",
 		Why:    "Backscatter alone limits the optical return loss of a long fibre.",

@@ -177,7 +177,23 @@ func TestQuestions(t *testing.T) {
 		}},
 		{"end-face", "not inspected though required", func(f *record.Facts) {
 			f.Job.Policy.EndFaceRequired = true
-			f.Terminations = []record.Termination{{Link: "A-12", End: "B", EndFace: record.EndFaceNotInspected, Finished: noon.Add(-time.Hour)}}
+			f.Terminations = []record.Termination{
+				{Link: "A-12", End: "A", EndFace: record.EndFacePass, Finished: noon.Add(-time.Hour)},
+				{Link: "A-12", End: "B", EndFace: record.EndFaceNotInspected, Finished: noon.Add(-time.Hour)},
+			}
+		}},
+		{"end-face", "no record though required", func(f *record.Facts) { f.Job.Policy.EndFaceRequired = true }},
+		{"no-termination", "no record of the ends that were spliced on", func(f *record.Facts) { f.Job.Policy.EstimateAtMost = ptr("0.1") }},
+		{"missing-direction", "a splice from one end", func(f *record.Facts) {
+			r := f.Readings[2]
+			r.Quantity, r.Event, r.Value = record.SpliceLoss, "S1", dec("0.4")
+			f.Readings = append(f.Readings, r)
+		}},
+		{"", "a splice from both ends", func(f *record.Facts) {
+			r, q := f.Readings[2], f.Readings[3]
+			r.Quantity, r.Event, r.Value = record.SpliceLoss, "S1", dec("0.4")
+			q.Quantity, q.Event, q.Value = record.SpliceLoss, "S1", dec("-0.3")
+			f.Readings = append(f.Readings, r, q)
 		}},
 		{"application", "judged at a wavelength that is not there", func(f *record.Facts) { f.Links[0].Applications = []string{"10gbase-sr"} }},
 	}

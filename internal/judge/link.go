@@ -131,8 +131,9 @@ func (d *docket) subjects() []subject {
 			length = true
 		}
 		// One way through a splice is no more than an apparent loss, and may be
-		// an apparent gain: only the average of both ways is judged.
-		if r.Quantity != record.SpliceLoss || r.Direction == record.NoWay || r.Direction == record.TwoWay {
+		// an apparent gain: the average of both ways is judged, unless the job
+		// is content with one.
+		if r.Quantity != record.SpliceLoss || r.Direction.From() == "" || d.oneWay() && !d.hasBothWays(i) {
 			out = append(out, s)
 		}
 		if average, ok := twoWay(rs, i); ok {
@@ -148,6 +149,21 @@ func (d *docket) subjects() []subject {
 		out = append(out, subject{quantity: record.Length, value: d.link.Length})
 	}
 	return out
+}
+
+// hasBothWays reports whether reading i has its counterpart from the other end.
+func (d *docket) hasBothWays(i int) bool {
+	_, ok := twoWay(d.out.Readings, i)
+	if !ok && i+1 < len(d.out.Readings) {
+		_, ok = twoWay(d.out.Readings, i+1)
+		ok = ok && d.out.Readings[i].Direction == record.AB
+	}
+	return ok
+}
+
+// oneWay reports whether the link needs no more than one direction.
+func (d *docket) oneWay() bool {
+	return d.policy.Require.Directions == "either" || d.link.Exempt != ""
 }
 
 // twoWay returns the average of both ways where reading i is B-A and the one

@@ -21,7 +21,7 @@ func (d *docket) required() {
 		})
 		return
 	}
-	either := d.policy.Require.Directions == "either" || d.link.Exempt != ""
+	either := d.oneWay()
 	for _, nm := range wavelengths {
 		var missing []record.Direction
 		for _, way := range ways {
@@ -34,6 +34,12 @@ func (d *docket) required() {
 			d.want("missing-wavelength", fmt.Sprintf("No loss was measured at %d nm: when will it be?", nm), nm, record.NoWay)
 		case len(missing) > 0 && !either:
 			d.want("missing-direction", fmt.Sprintf("No loss was measured at %d nm in direction %s: when will it be?", nm, missing[0]), nm, missing[0])
+		}
+	}
+	for i := range d.out.Readings {
+		r := &d.out.Readings[i]
+		if r.Quantity == record.SpliceLoss && r.Direction.From() != "" && !either && !d.hasBothWays(i) {
+			d.want("missing-direction", fmt.Sprintf("Splice %s was measured at %d nm from end %s only: when will it be from the other?", r.Event, r.WavelengthNM, r.Direction.From()), r.WavelengthNM, r.Direction)
 		}
 	}
 	if d.policy.Require.Reflectance == "required" {

@@ -2,6 +2,7 @@ package judge
 
 import (
 	"fmt"
+	"slices"
 
 	"spanseal/internal/quantity"
 	"spanseal/internal/record"
@@ -11,6 +12,7 @@ import (
 // asks about end faces. An estimate is never a measurement: its findings are of
 // a kind of their own and take no part in the loss.
 func (d *docket) terminations() {
+	d.unrecorded()
 	for i := range d.out.Terminations {
 		t := &d.out.Terminations[i]
 		if most := d.policy.EstimateAtMost; most != nil && t.Estimate != nil {
@@ -18,11 +20,31 @@ func (d *docket) terminations() {
 		}
 		switch t.EndFace {
 		case record.EndFaceFail:
-			d.askEnd(t, fmt.Sprintf("The end face at %s did not pass inspection: has it been cleaned and inspected again?", endName(t.End)))
+			d.askEnd("end-face", t, fmt.Sprintf("The end face at %s did not pass inspection: has it been cleaned and inspected again?", endName(t.End)))
 		case record.EndFaceNotInspected, "":
 			if d.policy.EndFaceRequired && t.End != "" {
-				d.askEnd(t, fmt.Sprintf("The end face at %s was not inspected: when will it be?", endName(t.End)))
+				d.askEnd("end-face", t, fmt.Sprintf("The end face at %s was not inspected: when will it be?", endName(t.End)))
 			}
+		}
+	}
+}
+
+// unrecorded asks about ends that were made on the job and have no record,
+// where the job judges such records.
+func (d *docket) unrecorded() {
+	for _, end := range []struct {
+		name string
+		*record.End
+	}{{"A", &d.link.EndA}, {"B", &d.link.EndB}} {
+		if slices.ContainsFunc(d.out.Terminations, func(t record.Termination) bool { return t.End == end.name }) {
+			continue
+		}
+		made := &record.Termination{Link: d.link.ID, End: end.name}
+		switch {
+		case d.policy.EndFaceRequired && end.Connector != "":
+			d.askEnd("end-face", made, fmt.Sprintf("The end face at end %s has no record of inspection: when will it be inspected?", end.name))
+		case d.policy.EstimateAtMost != nil && end.SplicedOn:
+			d.askEnd("no-termination", made, fmt.Sprintf("End %s is spliced on and has no record: what did the splicer estimate?", end.name))
 		}
 	}
 }
@@ -40,8 +62,8 @@ func (d *docket) estimate(t *record.Termination, most quantity.Decimal) {
 	d.out.Findings = append(d.out.Findings, f)
 }
 
-func (d *docket) askEnd(t *record.Termination, text string) {
-	if f, ok := d.raise("end-face", text); ok {
+func (d *docket) askEnd(code string, t *record.Termination, text string) {
+	if f, ok := d.raise(code, text); ok {
 		f.Kind, f.End = KindEstimate, t.End
 		d.out.Findings = append(d.out.Findings, f)
 	}

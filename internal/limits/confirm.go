@@ -90,11 +90,16 @@ func (b *Book) Confirm(cs []Confirmation) {
 }
 
 // Confirmed returns who compared the set's file with the standard. A set that
-// extends another is confirmed only when its base is as well.
+// extends another is confirmed only when its base is as well; an owner's own
+// figures need no standard, so that there the base's confirmation is enough.
 func (b *Book) Confirmed(s *Set) (Confirmation, bool) {
 	c, ok := b.confirmed[s.ID+" "+s.SHA256]
-	if ok && s.Base != nil {
-		_, ok = b.Confirmed(s.Base)
+	if s.Base == nil {
+		return c, ok
 	}
-	return c, ok
+	base, baseOK := b.Confirmed(s.Base)
+	if !ok && s.Owner != "" {
+		return base, baseOK
+	}
+	return c, ok && baseOK
 }

@@ -185,6 +185,12 @@ func TestConfirmations(t *testing.T) {
 		t.Error("confirmed without its base")
 	}
 	b.Confirm([]Confirmation{{Set: "base", SHA256: base.SHA256, By: "M. Okafor", On: record.NewDate(2026, 11, 21)}})
+	other := withBase(t)
+	other.Add(read(t, "testdata/ok/owner.yaml"))
+	other.Confirm([]Confirmation{{Set: "base", SHA256: base.SHA256, By: "M. Okafor", On: record.NewDate(2026, 11, 21)}})
+	if c, ok := other.Confirmed(own); !ok || c.By != "M. Okafor" {
+		t.Errorf("an owner's figures need no more than their base: %v %v", c, ok)
+	}
 	if c, ok := b.Confirmed(own); !ok || c.String() != `R. "Rob" Lindqvist, 2026-11-20` {
 		t.Errorf("%v %v", c, ok)
 	}
