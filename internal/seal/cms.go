@@ -85,7 +85,7 @@ func (s *Signer) SignCMS(digest [32]byte, at time.Time) ([]byte, error) {
 func (s *Signer) MaxCMS() int {
 	size := 512 // everything but certificates, names and signature; DER lengths included
 	for _, c := range s.chain {
-		size += len(c.Raw)
+		size += len(c.Raw) + 64
 	}
 	size += len(s.chain[0].RawIssuer)
 	if key, ok := s.key.(*rsa.PrivateKey); ok {
@@ -97,16 +97,19 @@ func (s *Signer) MaxCMS() int {
 // attributes encodes the signed attributes under the tag: SET for the
 // signature, [0] inside the message (RFC 5652, 5.4).
 func (d *signedData) attributes(tag cbasn1.Tag) ([]byte, error) {
-	hash := sha256.Sum256(d.chain[0].Raw)
 	list := [][]byte{
 		attribute(oidContentType, func(b *cryptobyte.Builder) { b.AddASN1ObjectIdentifier(oidData) }),
 		attribute(oidMessageDigest, func(b *cryptobyte.Builder) { b.AddASN1OctetString(d.digest[:]) }),
-		// SigningCertificateV2 with one ESSCertIDv2; its hash algorithm is the
-		// default, SHA-256, and so absent in DER.
+		// SigningCertificateV2 with an ESSCertIDv2 for each certificate, the
+		// signer's first: so no byte of any can change. The hash algorithm is
+		// the default, SHA-256, and so absent in DER.
 		attribute(oidSigningCertV2, func(b *cryptobyte.Builder) {
 			b.AddASN1(cbasn1.SEQUENCE, func(b *cryptobyte.Builder) {
 				b.AddASN1(cbasn1.SEQUENCE, func(b *cryptobyte.Builder) {
-					b.AddASN1(cbasn1.SEQUENCE, func(b *cryptobyte.Builder) { b.AddASN1OctetString(hash[:]) })
+					for _, c := range d.chain {
+						hash := sha256.Sum256(c.Raw)
+						b.AddASN1(cbasn1.SEQUENCE, func(b *cryptobyte.Builder) { b.AddASN1OctetString(hash[:]) })
+					}
 				})
 			})
 		}),
@@ -149,7 +152,7 @@ func addSetOf(b *cryptobyte.Builder, tag cbasn1.Tag, elements [][]byte) {
 // encode writes the whole message. There is no second way to write it, so a
 // reader compares: see parse.
 func (d *signedData) encode() ([]byte, error) {
-	attributes, err := d.attributes(context(0))
+	attributes, err := d.attributes(tagged(0))
 	if err != nil {
 		return nil, err
 	}
@@ -157,7 +160,7 @@ func (d *signedData) encode() ([]byte, error) {
 	var b cryptobyte.Builder
 	b.AddASN1(cbasn1.SEQUENCE, func(b *cryptobyte.Builder) { // ContentInfo
 		b.AddASN1ObjectIdentifier(oidSignedData)
-		b.AddASN1(context(0), func(b *cryptobyte.Builder) {
+		b.AddASN1(tagged(0), func(b *cryptobyte.Builder) {
 			b.AddASN1(cbasn1.SEQUENCE, func(b *cryptobyte.Builder) { // SignedData
 				b.AddASN1Int64(1)
 				b.AddASN1(cbasn1.SET, addSHA256)
@@ -166,7 +169,7 @@ func (d *signedData) encode() ([]byte, error) {
 				for i, c := range d.chain {
 					raw[i] = c.Raw
 				}
-				addSetOf(b, context(0), raw)
+				addSetOf(b, tagged(0), raw)
 				b.AddASN1(cbasn1.SET, func(b *cryptobyte.Builder) {
 					b.AddASN1(cbasn1.SEQUENCE, func(b *cryptobyte.Builder) { // SignerInfo
 						b.AddASN1Int64(1)
@@ -180,7 +183,7 @@ func (d *signedData) encode() ([]byte, error) {
 						b.AddASN1OctetString(d.signature)
 						if d.timestamp != nil {
 							stamp := attribute(oidTimestampToken, func(b *cryptobyte.Builder) { b.AddBytes(d.timestamp) })
-							b.AddASN1(context(1), func(b *cryptobyte.Builder) { b.AddBytes(stamp) })
+							b.AddASN1(tagged(1), func(b *cryptobyte.Builder) { b.AddBytes(stamp) })
 						}
 					})
 				})
@@ -190,7 +193,7 @@ func (d *signedData) encode() ([]byte, error) {
 	return b.Bytes()
 }
 
-func context(n uint8) cbasn1.Tag { return cbasn1.Tag(n).ContextSpecific().Constructed() }
+func tagged(n uint8) cbasn1.Tag { return cbasn1.Tag(n).ContextSpecific().Constructed() }
 
 // addSHA256 writes the digest algorithm without parameters (RFC 5754, 2).
 func addSHA256(b *cryptobyte.Builder) {
@@ -275,12 +278,12 @@ func parseCMS(der []byte) (*signedData, error) {
 	if !input.Empty() {
 		return nil, fault("bytes after it")
 	}
-	if !info.SkipASN1(cbasn1.OBJECT_IDENTIFIER) || !info.ReadASN1(&content, context(0)) || !content.ReadASN1(&data, cbasn1.SEQUENCE) {
+	if !info.SkipASN1(cbasn1.OBJECT_IDENTIFIER) || !info.ReadASN1(&content, tagged(0)) || !content.ReadASN1(&data, cbasn1.SEQUENCE) {
 		return nil, fault("no signed data")
 	}
 	var certificates, signers, signer cryptobyte.String
 	if !data.SkipASN1(cbasn1.INTEGER) || !data.SkipASN1(cbasn1.SET) || !data.SkipASN1(cbasn1.SEQUENCE) ||
-		!data.ReadASN1(&certificates, context(0)) || !data.ReadASN1(&signers, cbasn1.SET) || !signers.ReadASN1(&signer, cbasn1.SEQUENCE) {
+		!data.ReadASN1(&certificates, tagged(0)) || !data.ReadASN1(&signers, cbasn1.SET) || !signers.ReadASN1(&signer, cbasn1.SEQUENCE) {
 		return nil, fault("no signer or no certificate")
 	}
 	if !signers.Empty() {
@@ -288,13 +291,13 @@ func parseCMS(der []byte) (*signedData, error) {
 	}
 	var identity, attributes, signature cryptobyte.String
 	if !signer.SkipASN1(cbasn1.INTEGER) || !signer.ReadASN1Element(&identity, cbasn1.SEQUENCE) || !signer.SkipASN1(cbasn1.SEQUENCE) ||
-		!signer.ReadASN1(&attributes, context(0)) || !signer.SkipASN1(cbasn1.SEQUENCE) || !signer.ReadASN1(&signature, cbasn1.OCTET_STRING) {
+		!signer.ReadASN1(&attributes, tagged(0)) || !signer.SkipASN1(cbasn1.SEQUENCE) || !signer.ReadASN1(&signature, cbasn1.OCTET_STRING) {
 		return nil, fault("no signer information")
 	}
 	d.signature = signature
 	if !signer.Empty() {
 		var unsigned, stamp, values cryptobyte.String
-		if !signer.ReadASN1(&unsigned, context(1)) || !unsigned.ReadASN1(&stamp, cbasn1.SEQUENCE) ||
+		if !signer.ReadASN1(&unsigned, tagged(1)) || !unsigned.ReadASN1(&stamp, cbasn1.SEQUENCE) ||
 			!stamp.SkipASN1(cbasn1.OBJECT_IDENTIFIER) || !stamp.ReadASN1(&values, cbasn1.SET) {
 			return nil, fault("an unsigned part that is no time-stamp")
 		}
@@ -303,7 +306,8 @@ func parseCMS(der []byte) (*signedData, error) {
 	if err := d.readAttributes(attributes); err != nil {
 		return nil, fault(err.Error())
 	}
-	if err := d.readChain(certificates, identity); err != nil {
+	var err error
+	if d.chain, err = readChain(certificates, identity); err != nil {
 		return nil, fault(err.Error())
 	}
 	again, err := d.encode()
@@ -346,19 +350,19 @@ func (d *signedData) readAttributes(list cryptobyte.String) error {
 	return nil
 }
 
-// readChain reads the set of certificates and puts the signer's first, then
-// those that lead on from it.
-func (d *signedData) readChain(set, identity cryptobyte.String) error {
+// readChain reads a set of certificates and returns the signer's first, then
+// those that lead on from it. It refuses any that does not.
+func readChain(set, identity cryptobyte.String) ([]*x509.Certificate, error) {
 	var all []*x509.Certificate
 	leaf := -1
 	for !set.Empty() {
 		var raw cryptobyte.String
 		if !set.ReadASN1Element(&raw, cbasn1.SEQUENCE) || len(all) == maxChain {
-			return errors.New("broken or too many certificates")
+			return nil, errors.New("broken or too many certificates")
 		}
 		c, err := x509.ParseCertificate(raw)
 		if err != nil {
-			return errors.New("a broken certificate")
+			return nil, errors.New("a broken certificate")
 		}
 		if isIdentity(identity, c) {
 			leaf = len(all)
@@ -366,13 +370,13 @@ func (d *signedData) readChain(set, identity cryptobyte.String) error {
 		all = append(all, c)
 	}
 	if leaf < 0 {
-		return errors.New("the signer's certificate is missing")
+		return nil, errors.New("the signer's certificate is missing")
 	}
-	d.chain = inOrder(all[leaf], slices.Delete(slices.Clone(all), leaf, leaf+1))
-	if len(d.chain) != len(all) {
-		return errors.New("a certificate that does not lead to the signer's issuer")
+	chain := inOrder(all[leaf], slices.Delete(slices.Clone(all), leaf, leaf+1))
+	if len(chain) != len(all) {
+		return nil, errors.New("a certificate that does not lead to the signer's issuer")
 	}
-	return nil
+	return chain, nil
 }
 
 func isIdentity(identity cryptobyte.String, c *x509.Certificate) bool {

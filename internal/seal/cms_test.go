@@ -255,28 +255,44 @@ func TestOpenSSLChecks(t *testing.T) {
 	}
 }
 
-// TestCMSEveryByte changes every byte of a message in turn.
+// TestCMSEveryByte changes every byte of a message in turn, those of every
+// certificate in it included.
 func TestCMSEveryByte(t *testing.T) {
 	digest := sha256.Sum256([]byte("x"))
-	der, err := newSigner(t).SignCMS(digest, day)
-	if err != nil {
-		t.Fatal(err)
-	}
-	for i := range der {
-		for _, flip := range []byte{0x01, 0x20, 0x80} {
-			bad := slices.Clone(der)
-			bad[i] ^= flip
-			if _, err := seal.VerifyCMS(bad, digest); err == nil {
-				t.Fatalf("byte %d changed by %#x: accepted", i, flip)
+	for name, s := range signers(t) {
+		der, err := s.SignCMS(digest, day)
+		if err != nil {
+			t.Fatal(err)
+		}
+		everyByte(t, name, der, func(b []byte) error {
+			_, err := seal.VerifyCMS(b, digest)
+			return err
+		})
+		for _, more := range [][]byte{{0}, {0x30, 0}, der} {
+			if _, err := seal.VerifyCMS(append(slices.Clone(der), more...), digest); err == nil {
+				t.Errorf("%s with %d bytes more: accepted", name, len(more))
 			}
 		}
-		if _, err := seal.VerifyCMS(der[:i], digest); err == nil {
-			t.Fatalf("cut after %d bytes: accepted", i)
-		}
 	}
-	for _, more := range [][]byte{{0}, {0x30, 0}, der} {
-		if _, err := seal.VerifyCMS(append(slices.Clone(der), more...), digest); err == nil {
-			t.Errorf("with %d bytes more: accepted", len(more))
+}
+
+// everyByte changes every byte of good, each in one of three ways, and cuts it
+// in many places; check must refuse each.
+func everyByte(t *testing.T, name string, good []byte, check func([]byte) error) {
+	t.Helper()
+	if err := check(good); err != nil {
+		t.Fatalf("%s: %v", name, err)
+	}
+	bad := slices.Clone(good)
+	for i := range good {
+		flip := []byte{0x01, 0x20, 0x80}[i%3]
+		bad[i] = good[i] ^ flip
+		if check(bad) == nil {
+			t.Errorf("%s, byte %d of %d changed by %#x: accepted", name, i, len(good), flip)
+		}
+		bad[i] = good[i]
+		if i%29 == 0 && check(good[:i]) == nil {
+			t.Errorf("%s cut after %d bytes: accepted", name, i)
 		}
 	}
 }

@@ -55,7 +55,7 @@
 // A detached CMS SignedData (RFC 5652) in DER with one signer, SHA-256, the
 // certificates from the signer's to its issuer's or predecessors', and the
 // signed attributes content-type, message-digest and signing-certificate-v2
-// (RFC 5035, with the hash alone), as the baseline profiles of ETSI EN 319
+// (RFC 5035, with the hash alone, of every certificate in the message), as the baseline profiles of ETSI EN 319
 // 122-1 and EN 319 142-1 ask. A manifest's signature also has signing-time; a
 // PDF says its time in the signature dictionary. The one unsigned attribute
 // that may be there is an RFC 3161 signature time-stamp. The algorithms are

@@ -160,7 +160,7 @@ func inOrder(leaf *x509.Certificate, others []*x509.Certificate) []*x509.Certifi
 	for len(chain) <= len(others) {
 		last := chain[len(chain)-1]
 		i := slices.IndexFunc(others, func(c *x509.Certificate) bool {
-			return !slices.ContainsFunc(chain, c.Equal) && last.CheckSignatureFrom(c) == nil
+			return !slices.ContainsFunc(chain, c.Equal) && issued(c, last)
 		})
 		if i < 0 {
 			break
@@ -168,6 +168,11 @@ func inOrder(leaf *x509.Certificate, others []*x509.Certificate) []*x509.Certifi
 		chain = append(chain, others[i])
 	}
 	return chain
+}
+
+// issued reports whether parent issued child: by its name and by its key.
+func issued(parent, child *x509.Certificate) bool {
+	return bytes.Equal(parent.RawSubject, child.RawIssuer) && child.CheckSignatureFrom(parent) == nil
 }
 
 // PKCS12 is the key file of s behind a passphrase: PBES2 with AES-256 and

@@ -39,5 +39,5 @@ func (s *Signer) Successor(name, organisation string, notBefore time.Time, years
 func Succeeds(child, parent *x509.Certificate) bool {
 	return child.KeyUsage == ownUse && parent.KeyUsage == ownUse &&
 		!child.NotBefore.Before(parent.NotBefore) && !child.NotBefore.After(parent.NotAfter) &&
-		child.CheckSignatureFrom(parent) == nil
+		issued(parent, child)
 }

@@ -1,36 +1,256 @@
 package seal
 
 import (
+	"bytes"
+	"crypto"
+	_ "crypto/sha1" // ESSCertID of RFC 2634 names a certificate by it
 	"crypto/sha256"
 	"crypto/x509"
+	"encoding/asn1"
 	"errors"
 	"fmt"
+	"math/big"
+	"slices"
+	"strings"
 	"time"
 
-	"github.com/digitorus/timestamp"
+	"golang.org/x/crypto/cryptobyte"
+	cbasn1 "golang.org/x/crypto/cryptobyte/asn1"
 )
+
+var (
+	oidTSTInfo       = asn1.ObjectIdentifier{1, 2, 840, 113549, 1, 9, 16, 1, 4}
+	oidSigningCertV1 = asn1.ObjectIdentifier{1, 2, 840, 113549, 1, 9, 16, 2, 12} // RFC 2634, SHA-1
+	oidRSA           = asn1.ObjectIdentifier{1, 2, 840, 113549, 1, 1, 1}         // takes the digest's hash
+)
+
+// stampAlgorithm is a digest that a time-stamp may use, with the signature
+// algorithms that go with it (RFC 5754, RFC 5758).
+type stampAlgorithm struct {
+	id        asn1.ObjectIdentifier
+	hash      crypto.Hash
+	rsaID     asn1.ObjectIdentifier
+	withRSA   x509.SignatureAlgorithm
+	ecdsaID   asn1.ObjectIdentifier
+	withECDSA x509.SignatureAlgorithm
+}
+
+var stampAlgorithms = []stampAlgorithm{
+	{
+		oidSHA256, crypto.SHA256,
+		oidRSASHA256, x509.SHA256WithRSA,
+		oidECDSASHA256, x509.ECDSAWithSHA256,
+	},
+	{
+		asn1.ObjectIdentifier{2, 16, 840, 1, 101, 3, 4, 2, 2}, crypto.SHA384,
+		asn1.ObjectIdentifier{1, 2, 840, 113549, 1, 1, 12}, x509.SHA384WithRSA,
+		asn1.ObjectIdentifier{1, 2, 840, 10045, 4, 3, 3}, x509.ECDSAWithSHA384,
+	},
+	{
+		asn1.ObjectIdentifier{2, 16, 840, 1, 101, 3, 4, 2, 3}, crypto.SHA512,
+		asn1.ObjectIdentifier{1, 2, 840, 113549, 1, 1, 13}, x509.SHA512WithRSA,
+		asn1.ObjectIdentifier{1, 2, 840, 10045, 4, 3, 4}, x509.ECDSAWithSHA512,
+	},
+}
+
+// signature returns the signature algorithm of an identifier, or zero.
+func (a *stampAlgorithm) signature(id asn1.ObjectIdentifier) x509.SignatureAlgorithm {
+	switch {
+	case id.Equal(a.rsaID), id.Equal(oidRSA):
+		return a.withRSA
+	case id.Equal(a.ecdsaID):
+		return a.withECDSA
+	}
+	return x509.UnknownSignatureAlgorithm
+}
 
 // Timestamp is what a time-stamp authority said (RFC 3161): this signature
 // existed at this time.
 type Timestamp struct {
-	Time      time.Time
-	Authority *x509.Certificate // who says so; whether to trust it is the caller's question
-	Chain     []*x509.Certificate
+	Time  time.Time
+	Chain []*x509.Certificate // the authority's first; whether to trust it is the caller's question
+
+	nonce *big.Int // nil: none
 }
 
 // parseTimestamp reads a time-stamp token and checks it against the signature
-// that it was made for.
+// that it was made for. Every byte of a token is either signed or the only one
+// that may stand there; the exception is the last certificate of its chain,
+// where that one's issuer is not included.
 func parseTimestamp(token, signature []byte) (*Timestamp, error) {
-	ts, err := timestamp.Parse(token) // checks the token's own signature
+	ts, err := readToken(token, signature)
 	if err != nil {
 		return nil, fmt.Errorf("the time-stamp is broken: %w", err)
 	}
-	h := sha256.Sum256(signature)
-	if string(ts.HashedMessage) != string(h[:]) {
-		return nil, errors.New("the time-stamp is of another signature")
+	return ts, nil
+}
+
+func readToken(token, signature []byte) (*Timestamp, error) {
+	input := cryptobyte.String(token)
+	var outer, content, data, digests, encapsulated, inner, tst, set, signers, signer cryptobyte.String
+	var id asn1.ObjectIdentifier
+	var version int
+	if !input.ReadASN1(&outer, cbasn1.SEQUENCE) || !input.Empty() || // ContentInfo
+		!outer.ReadASN1ObjectIdentifier(&id) || !id.Equal(oidSignedData) ||
+		!outer.ReadASN1(&content, tagged(0)) || !outer.Empty() ||
+		!content.ReadASN1(&data, cbasn1.SEQUENCE) || !content.Empty() || // SignedData
+		!data.ReadASN1Integer(&version) || version != 3 ||
+		!data.ReadASN1(&digests, cbasn1.SET) ||
+		!data.ReadASN1(&encapsulated, cbasn1.SEQUENCE) ||
+		!data.ReadASN1(&set, tagged(0)) ||
+		!data.ReadASN1(&signers, cbasn1.SET) || !data.Empty() ||
+		!signers.ReadASN1(&signer, cbasn1.SEQUENCE) || !signers.Empty() {
+		return nil, errors.New("it is not signed data in DER with one signer and a certificate")
 	}
-	if len(ts.Certificates) == 0 {
-		return nil, errors.New("the time-stamp carries no certificate")
+	if !encapsulated.ReadASN1ObjectIdentifier(&id) || !id.Equal(oidTSTInfo) ||
+		!encapsulated.ReadASN1(&inner, tagged(0)) || !encapsulated.Empty() ||
+		!inner.ReadASN1(&tst, cbasn1.OCTET_STRING) || !inner.Empty() {
+		return nil, errors.New("it holds no time-stamp information")
 	}
-	return &Timestamp{Time: ts.Time, Authority: ts.Certificates[0], Chain: ts.Certificates}, nil
+
+	var identity, attributes, value cryptobyte.String
+	var listedID, digestID, signatureID asn1.ObjectIdentifier
+	if !signer.ReadASN1Integer(&version) || version != 1 || // SignerInfo
+		!signer.ReadASN1Element(&identity, cbasn1.SEQUENCE) ||
+		!readAlgorithm(&signer, &digestID) ||
+		!signer.ReadASN1Element(&attributes, tagged(0)) ||
+		!readAlgorithm(&signer, &signatureID) ||
+		!signer.ReadASN1(&value, cbasn1.OCTET_STRING) || !signer.Empty() {
+		return nil, errors.New("its signer is not described as RFC 5652 has it")
+	}
+	i := slices.IndexFunc(stampAlgorithms, func(a stampAlgorithm) bool { return a.id.Equal(digestID) })
+	if i < 0 || !readAlgorithm(&digests, &listedID) || !listedID.Equal(digestID) || !digests.Empty() {
+		return nil, errors.New("its digest is not SHA-256, SHA-384 or SHA-512")
+	}
+	algorithm := stampAlgorithms[i]
+
+	chain, err := readChain(set, identity)
+	if err != nil {
+		return nil, err
+	}
+	// The last certificate vouches for itself, unless it names an issuer that is
+	// not here, by name and by key (RFC 5280, 4.2.1.1).
+	last := chain[len(chain)-1]
+	elsewhere := !bytes.Equal(last.RawSubject, last.RawIssuer) && len(last.AuthorityKeyId) > 0 && !bytes.Equal(last.SubjectKeyId, last.AuthorityKeyId)
+	if len(chain) > 1 && !elsewhere && last.CheckSignature(last.SignatureAlgorithm, last.RawTBSCertificate, last.Signature) != nil {
+		return nil, errors.New("its last certificate is broken")
+	}
+	authority := chain[0]
+	// RFC 3161, 2.3: an authority's key is for time-stamps and nothing else.
+	if len(authority.UnknownExtKeyUsage) > 0 || !slices.Equal(authority.ExtKeyUsage, []x509.ExtKeyUsage{x509.ExtKeyUsageTimeStamping}) {
+		return nil, fmt.Errorf("the certificate of %s is not for time-stamps", CommonName(authority))
+	}
+	signed := slices.Clone(attributes)
+	signed[0] = byte(cbasn1.SET) // RFC 5652, 5.4
+	if authority.CheckSignature(algorithm.signature(signatureID), signed, value) != nil {
+		return nil, errors.New("its signature does not fit")
+	}
+	h := algorithm.hash.New()
+	h.Write(tst)
+	if err := checkAttributes(attributes, h.Sum(nil), authority); err != nil {
+		return nil, err
+	}
+	return readInfo(tst, signature, chain)
+}
+
+// readAlgorithm reads an AlgorithmIdentifier without parameters, absent or NULL.
+func readAlgorithm(s *cryptobyte.String, id *asn1.ObjectIdentifier) bool {
+	var a, null cryptobyte.String
+	return s.ReadASN1(&a, cbasn1.SEQUENCE) && a.ReadASN1ObjectIdentifier(id) &&
+		(a.Empty() || a.ReadASN1(&null, cbasn1.NULL) && null.Empty() && a.Empty())
+}
+
+// checkAttributes checks what RFC 3161, 2.4.2 and RFC 5816 ask to be signed.
+func checkAttributes(element cryptobyte.String, digest []byte, authority *x509.Certificate) error {
+	var list cryptobyte.String
+	if !element.ReadASN1(&list, tagged(0)) {
+		return errors.New("it has no signed attributes")
+	}
+	checked := map[string]bool{}
+	for !list.Empty() {
+		var one, values cryptobyte.String
+		var id asn1.ObjectIdentifier
+		if !list.ReadASN1(&one, cbasn1.SEQUENCE) || !one.ReadASN1ObjectIdentifier(&id) || !one.ReadASN1(&values, cbasn1.SET) || !one.Empty() {
+			return errors.New("it has a broken attribute")
+		}
+		name, good := "", false
+		switch {
+		case id.Equal(oidContentType):
+			var kind asn1.ObjectIdentifier
+			name, good = "content-type", values.ReadASN1ObjectIdentifier(&kind) && kind.Equal(oidTSTInfo)
+		case id.Equal(oidMessageDigest):
+			var d cryptobyte.String
+			name, good = "message-digest", values.ReadASN1(&d, cbasn1.OCTET_STRING) && bytes.Equal(d, digest)
+		case id.Equal(oidSigningCertV1):
+			name, good = "signing-certificate", isCertID(values, crypto.SHA1, authority)
+		case id.Equal(oidSigningCertV2):
+			name, good = "signing-certificate", isCertID(values, crypto.SHA256, authority)
+		default:
+			continue // signed all the same
+		}
+		if !good {
+			return fmt.Errorf("its attribute %s is wrong", name)
+		}
+		checked[name] = true
+	}
+	if len(checked) < 3 {
+		return errors.New("an attribute that must be signed is missing")
+	}
+	return nil
+}
+
+// isCertID reports whether the first certificate that a SigningCertificate or
+// SigningCertificateV2 names is this one.
+func isCertID(values cryptobyte.String, hash crypto.Hash, c *x509.Certificate) bool {
+	var all, list, one, digest cryptobyte.String
+	if !values.ReadASN1(&all, cbasn1.SEQUENCE) || !all.ReadASN1(&list, cbasn1.SEQUENCE) || !list.ReadASN1(&one, cbasn1.SEQUENCE) {
+		return false
+	}
+	if one.PeekASN1Tag(cbasn1.SEQUENCE) { // a digest that is not the default
+		var id asn1.ObjectIdentifier
+		i := -1
+		if readAlgorithm(&one, &id) {
+			i = slices.IndexFunc(stampAlgorithms, func(a stampAlgorithm) bool { return a.id.Equal(id) })
+		}
+		if i < 0 {
+			return false
+		}
+		hash = stampAlgorithms[i].hash
+	}
+	h := hash.New()
+	h.Write(c.Raw)
+	return one.ReadASN1(&digest, cbasn1.OCTET_STRING) && bytes.Equal(digest, h.Sum(nil))
+}
+
+// readInfo reads the TSTInfo (RFC 3161, 2.4.2).
+func readInfo(tst cryptobyte.String, signature []byte, chain []*x509.Certificate) (*Timestamp, error) {
+	var info, imprint, digest, at cryptobyte.String
+	var policy, digestID asn1.ObjectIdentifier
+	var version int
+	if !tst.ReadASN1(&info, cbasn1.SEQUENCE) || !tst.Empty() ||
+		!info.ReadASN1Integer(&version) || version != 1 ||
+		!info.ReadASN1ObjectIdentifier(&policy) ||
+		!info.ReadASN1(&imprint, cbasn1.SEQUENCE) ||
+		!readAlgorithm(&imprint, &digestID) || !imprint.ReadASN1(&digest, cbasn1.OCTET_STRING) ||
+		!info.SkipASN1(cbasn1.INTEGER) || !info.ReadASN1(&at, cbasn1.GeneralizedTime) {
+		return nil, errors.New("its information is not as RFC 3161 has it")
+	}
+	if h := sha256.Sum256(signature); !digestID.Equal(oidSHA256) || !bytes.Equal(digest, h[:]) {
+		return nil, errors.New("it is of another signature")
+	}
+	ts := &Timestamp{Chain: chain}
+	text, utc := strings.CutSuffix(string(at), "Z")
+	var err error
+	if ts.Time, err = time.Parse("20060102150405", text); err != nil || !utc { // Parse takes a fraction of a second too
+		return nil, errors.New("its time is not one in UTC")
+	}
+	info.SkipOptionalASN1(cbasn1.SEQUENCE) // accuracy
+	info.SkipOptionalASN1(cbasn1.BOOLEAN)  // ordering
+	if info.PeekASN1Tag(cbasn1.INTEGER) {
+		ts.nonce = new(big.Int)
+		if !info.ReadASN1Integer(ts.nonce) {
+			return nil, errors.New("its nonce is not a number")
+		}
+	}
+	return ts, nil
 }

@@ -62,7 +62,7 @@ func (t *Trust) signedBy(item *Item, by *seal.SignedBy, claimed time.Time) {
 	s.Signed = claimed.UTC()
 	proven := false
 	if ts := by.Timestamp; ts != nil {
-		authority := signer(ts.Authority)
+		authority := signer(ts.Chain[0])
 		if t.judge(authority, ts.Chain, ts.Time, false); authority.Trusted {
 			s.Signed, s.Stamped, proven = ts.Time.UTC(), authority.Name, true
 		} else {
