@@ -1,10 +1,15 @@
 package seal_test
 
 import (
+	"crypto"
+	"crypto/rand"
 	"crypto/sha256"
+	"crypto/x509"
+	"crypto/x509/pkix"
 	"encoding/pem"
 	"errors"
 	"io"
+	"math/big"
 	"net/http"
 	"net/http/httptest"
 	"os"
@@ -40,8 +45,6 @@ keyUsage = critical,keyCertSign,cRLSign
 [stamp]
 extendedKeyUsage = critical,timeStamping
 keyUsage = critical,digitalSignature
-[web]
-extendedKeyUsage = serverAuth
 [tsa]
 default_tsa = tsa1
 [tsa1]
@@ -64,15 +67,11 @@ func newAuthority(t *testing.T) *authority {
 	a.write(t, "serial", []byte("01\n"))
 	a.run(t, "req", "-config", a.path("openssl.cnf"), "-new", "-x509", "-newkey", "ec", "-pkeyopt", "ec_paramgen_curve:P-256", "-nodes",
 		"-subj", "/CN=Harbour clock root", "-extensions", "root", "-days", "3650", "-keyout", a.path("root.key"), "-out", a.path("root.pem"))
-	for _, kind := range []struct{ name, key, curve, section string }{
-		{"ec", "ec", "ec_paramgen_curve:P-256", "stamp"},
-		{"rsa", "rsa", "rsa_keygen_bits:2048", "stamp"},
-		{"web", "ec", "ec_paramgen_curve:P-256", "web"},
-	} {
-		a.run(t, "req", "-config", a.path("openssl.cnf"), "-new", "-newkey", kind.key, "-pkeyopt", kind.curve, "-nodes",
+	for _, kind := range []struct{ name, option string }{{"ec", "ec_paramgen_curve:P-256"}, {"rsa", "rsa_keygen_bits:2048"}} {
+		a.run(t, "req", "-config", a.path("openssl.cnf"), "-new", "-newkey", kind.name, "-pkeyopt", kind.option, "-nodes",
 			"-subj", "/CN=Harbour clock "+kind.name, "-keyout", a.path(kind.name+".key"), "-out", a.path("request.pem"))
 		a.run(t, "x509", "-req", "-in", a.path("request.pem"), "-CA", a.path("root.pem"), "-CAkey", a.path("root.key"), "-CAcreateserial",
-			"-days", "3650", "-extfile", a.path("openssl.cnf"), "-extensions", kind.section, "-out", a.path(kind.name+".pem"))
+			"-days", "3650", "-extfile", a.path("openssl.cnf"), "-extensions", "stamp", "-out", a.path(kind.name+".pem"))
 	}
 	server := httptest.NewServer(http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		request, _ := io.ReadAll(r.Body)
@@ -263,6 +262,39 @@ func TestStampRefused(t *testing.T) {
 			_, err := seal.Stamp(plain, c.ask)
 			if err == nil || !strings.Contains(err.Error(), c.want) {
 				t.Errorf("got %v, want it to say %q", err, c.want)
+			}
+		})
+	}
+
+	// A key that is not for time-stamps; openssl would not sign with it.
+	timeStamping := pkix.Extension{Id: []int{2, 5, 29, 37}, Value: []byte{0x30, 0x0a, 0x06, 0x08, 0x2b, 6, 1, 5, 5, 7, 3, 8}}
+	for name, extension := range map[string][]pkix.Extension{
+		"no purpose":           nil,
+		"web server":           {{Id: []int{2, 5, 29, 37}, Critical: true, Value: []byte{0x30, 0x0a, 0x06, 0x08, 0x2b, 6, 1, 5, 5, 7, 3, 1}}},
+		"purpose not critical": {timeStamping},
+	} {
+		t.Run(name, func(t *testing.T) {
+			key := p256()
+			template := &x509.Certificate{SerialNumber: big.NewInt(1), Subject: pkix.Name{CommonName: name}, NotBefore: day.AddDate(-9, 0, 0), NotAfter: day.AddDate(9, 0, 0),
+				BasicConstraintsValid: true, IsCA: true, ExtraExtensions: extension}
+			der, err := x509.CreateCertificate(rand.Reader, template, template, key.Public(), key)
+			if err != nil {
+				t.Fatal(err)
+			}
+			cert, err := x509.ParseCertificate(der)
+			if err != nil {
+				t.Fatal(err)
+			}
+			_, err = seal.Stamp(plain, func(request []byte) ([]byte, error) {
+				r, err := timestamp.ParseRequest(request)
+				if err != nil {
+					return nil, err
+				}
+				return (&timestamp.Timestamp{HashAlgorithm: r.HashAlgorithm, HashedMessage: r.HashedMessage, Time: day, Nonce: r.Nonce,
+					Policy: []int{1, 2, 3}, AddTSACertificate: true}).CreateResponseWithOpts(cert, key, crypto.SHA256)
+			})
+			if err == nil || !strings.Contains(err.Error(), "is not for time-stamps") {
+				t.Errorf("got %v", err)
 			}
 		})
 	}

@@ -6,6 +6,7 @@ import (
 	_ "crypto/sha1" // ESSCertID of RFC 2634 names a certificate by it
 	"crypto/sha256"
 	"crypto/x509"
+	"crypto/x509/pkix"
 	"encoding/asn1"
 	"errors"
 	"fmt"
@@ -136,8 +137,7 @@ func readToken(token, signature []byte) (*Timestamp, error) {
 		return nil, errors.New("its last certificate is broken")
 	}
 	authority := chain[0]
-	// RFC 3161, 2.3: an authority's key is for time-stamps and nothing else.
-	if len(authority.UnknownExtKeyUsage) > 0 || !slices.Equal(authority.ExtKeyUsage, []x509.ExtKeyUsage{x509.ExtKeyUsageTimeStamping}) {
+	if !isAuthority(authority) {
 		return nil, fmt.Errorf("the certificate of %s is not for time-stamps", CommonName(authority))
 	}
 	signed := slices.Clone(attributes)
@@ -151,6 +151,14 @@ func readToken(token, signature []byte) (*Timestamp, error) {
 		return nil, err
 	}
 	return readInfo(tst, signature, chain)
+}
+
+// isAuthority reports whether a certificate is for time-stamps and nothing
+// else, and says so in a critical extension (RFC 3161, 2.3).
+func isAuthority(c *x509.Certificate) bool {
+	extKeyUsage := asn1.ObjectIdentifier{2, 5, 29, 37}
+	return len(c.UnknownExtKeyUsage) == 0 && slices.Equal(c.ExtKeyUsage, []x509.ExtKeyUsage{x509.ExtKeyUsageTimeStamping}) &&
+		slices.ContainsFunc(c.Extensions, func(e pkix.Extension) bool { return e.Id.Equal(extKeyUsage) && e.Critical })
 }
 
 // readAlgorithm reads an AlgorithmIdentifier without parameters, absent or NULL.

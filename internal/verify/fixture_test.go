@@ -54,6 +54,7 @@ type maker struct {
 	paperKey *seal.Signer // signs the papers instead
 	tokenKey *seal.Signer // signs the tokens instead
 	at       time.Time    // of signing; zero: issued
+	stamp    func(cms []byte) []byte
 }
 
 var original = []byte("link,wavelength_nm,direction,loss_db\nL-1,1310,A-B,0.84\n")
@@ -146,10 +147,20 @@ func (m maker) paper(t testing.TB, link string) []byte {
 			return nil
 		},
 	}
+	reserve := paperKey.MaxCMS()
+	if m.stamp != nil {
+		reserve += seal.MaxTimestamp
+	}
 	var b bytes.Buffer
 	err = press().Canvas().Write(&b, doc, &pdf.Signature{
-		Name: "R. Lindqvist", Reason: "Certificate", When: m.time(), Reserve: paperKey.MaxCMS(),
-		Sign: func(digest [32]byte) ([]byte, error) { return paperKey.SignCMS(digest, time.Time{}) },
+		Name: "R. Lindqvist", Reason: "Certificate", When: m.time(), Reserve: reserve,
+		Sign: func(digest [32]byte) ([]byte, error) {
+			cms, err := paperKey.SignCMS(digest, time.Time{})
+			if m.stamp != nil {
+				cms = m.stamp(cms)
+			}
+			return cms, err
+		},
 	})
 	if err != nil {
 		t.Fatal(err)

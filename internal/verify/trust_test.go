@@ -1,0 +1,335 @@
+package verify
+
+import (
+	"crypto"
+	"crypto/ecdsa"
+	"crypto/elliptic"
+	"crypto/rand"
+	"crypto/x509"
+	"crypto/x509/pkix"
+	"encoding/pem"
+	"math/big"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/digitorus/timestamp"
+	"software.sslmate.com/src/go-pkcs12"
+
+	"spanseal/internal/seal"
+)
+
+func year(n int) time.Time { return time.Date(n, 6, 1, 12, 0, 0, 0, time.UTC) }
+
+// signerFor makes a key that is valid from the year for a number of years.
+func signerFor(t testing.TB, name string, from, years int) *seal.Signer {
+	t.Helper()
+	s, err := seal.NewSigner(name, "Tidewater Fibre Works", time.Date(from, 1, 1, 0, 0, 0, 0, time.UTC), years)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return s
+}
+
+func successor(t testing.TB, s *seal.Signer, name string, from, years int) *seal.Signer {
+	t.Helper()
+	next, err := s.Successor(name, "Tidewater Fibre Works", time.Date(from, 1, 1, 0, 0, 0, 0, time.UTC), years)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return next
+}
+
+// company is a bought certificate: root, intermediate, signer.
+type company struct {
+	root, middle *x509.Certificate
+	signer       *seal.Signer
+	middleKey    crypto.Signer
+}
+
+func certificate(t testing.TB, template, parent *x509.Certificate, key, by crypto.Signer) *x509.Certificate {
+	t.Helper()
+	if parent == nil {
+		parent = template
+	}
+	der, err := x509.CreateCertificate(rand.Reader, template, parent, key.Public(), by)
+	if err != nil {
+		t.Fatal(err)
+	}
+	c, err := x509.ParseCertificate(der)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return c
+}
+
+func newCompany(t testing.TB, usage x509.KeyUsage) company {
+	t.Helper()
+	key := func() crypto.Signer {
+		k, err := ecdsa.GenerateKey(elliptic.P256(), rand.Reader)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return k
+	}
+	template := func(name string, serial int64, years int) *x509.Certificate {
+		c := &x509.Certificate{SerialNumber: big.NewInt(serial), Subject: pkix.Name{CommonName: name}, NotBefore: year(2020), NotAfter: year(2020 + years), BasicConstraintsValid: true}
+		if serial < 3 {
+			c.IsCA, c.KeyUsage = true, x509.KeyUsageCertSign
+		} else {
+			c.KeyUsage = usage
+		}
+		return c
+	}
+	rootKey, middleKey, leafKey := key(), key(), key()
+	root := certificate(t, template("Root", 1, 20), nil, rootKey, rootKey)
+	middle := certificate(t, template("Documents", 2, 15), root, middleKey, rootKey)
+	leaf := certificate(t, template("R. Lindqvist", 3, 10), middle, leafKey, middleKey)
+	data, err := pkcs12.Modern2023.WithIterations(1).Encode(leafKey, leaf, []*x509.Certificate{middle, root}, "x")
+	if err != nil {
+		t.Fatal(err)
+	}
+	s, err := seal.OpenPKCS12(data, "x")
+	if err != nil {
+		t.Fatal(err)
+	}
+	return company{root, middle, s, middleKey}
+}
+
+func TestTrust(t *testing.T) {
+	first := signerFor(t, "First", 2020, 5)          // to the end of 2024
+	second := successor(t, first, "Second", 2024, 5) // to the end of 2028
+	third := successor(t, second, "Third", 2028, 5)
+	other := signerFor(t, "Other", 2020, 20)
+	firm := newCompany(t, x509.KeyUsageContentCommitment)
+	in := func(certs ...*x509.Certificate) *Trust {
+		t := &Trust{Now: year(2030)}
+		t.Add(certs...)
+		return t
+	}
+	revoking := func(s *seal.Signer, since time.Time, certs ...*x509.Certificate) *Trust {
+		t := in(certs...)
+		t.Revoke(s.KeyID(), since, "laptop stolen")
+		return t
+	}
+	cert := (*seal.Signer).Certificate
+	for name, c := range map[string]struct {
+		signer  *seal.Signer
+		trust   *Trust
+		at      time.Time
+		proven  bool
+		trusted bool
+		expired bool
+		why     string
+	}{
+		"itself":                                        {other, in(cert(other)), year(2026), false, true, false, "one of those trusted"},
+		"itself, expired since":                         {first, in(cert(first)), year(2024), false, true, true, "one of those trusted"},
+		"itself, after it expired":                      {first, in(cert(first)), year(2026), false, false, false, "not valid on 2026-06-01"},
+		"itself, before it began":                       {first, in(cert(first)), year(2019), false, false, false, "not valid on 2019-06-01"},
+		"nobody":                                        {other, in(), year(2026), false, false, false, "no trusted certificate was given"},
+		"another":                                       {other, in(cert(first)), year(2026), false, false, false, "none of those trusted"},
+		"same name, other key":                          {signerFor(t, "Other", 2020, 20), in(cert(other)), year(2026), false, false, false, "none of those trusted"},
+		"successor":                                     {second, in(cert(first)), year(2026), false, true, true, "successor of First"},
+		"successor's successor":                         {third, in(cert(first)), year(2029), false, true, false, "successor of First"},
+		"successor by the middle one":                   {third, in(cert(second)), year(2029), false, true, false, "successor of Second"},
+		"predecessor is not trusted":                    {first, in(cert(second)), year(2024), false, false, true, "none of those trusted"},
+		"company by its root":                           {firm.signer, in(firm.root), year(2026), false, true, false, "issued by Root"},
+		"company by the intermediate":                   {firm.signer, in(firm.middle), year(2026), false, true, false, "issued by Documents"},
+		"company, before it began":                      {firm.signer, in(firm.root), year(2019), false, false, false, "not valid"},
+		"revoked":                                       {other, revoking(other, time.Time{}, cert(other)), year(2026), false, false, false, "revoked: laptop stolen"},
+		"revoked later, own word":                       {other, revoking(other, year(2027), cert(other)), year(2026), false, false, false, "revoked: laptop stolen"},
+		"revoked later, time proven":                    {other, revoking(other, year(2027), cert(other)), year(2026), true, true, false, "one of those trusted"},
+		"revoked before, time proven":                   {other, revoking(other, year(2025), cert(other)), year(2026), true, false, false, "revoked"},
+		"predecessor revoked":                           {second, revoking(first, time.Time{}, cert(first)), year(2026), false, false, true, "revoked"},
+		"predecessor revoked, successor trusted itself": {second, revoking(first, time.Time{}, cert(first), cert(second)), year(2026), false, true, true, "one of those trusted"},
+		"middle of a succession revoked":                {third, revoking(second, time.Time{}, cert(first)), year(2029), false, false, false, "revoked"},
+	} {
+		t.Run(name, func(t *testing.T) {
+			s := signer(c.signer.Certificate())
+			c.trust.judge(s, c.signer.Chain(), c.at, c.proven)
+			if s.Trusted != c.trusted || !strings.Contains(s.Why, c.why) || s.Expired != c.expired {
+				t.Errorf("trusted %v, expired %v, %q; want %v, %v, %q", s.Trusted, s.Expired, s.Why, c.trusted, c.expired, c.why)
+			}
+		})
+	}
+}
+
+// TestStampedPaper: a trusted authority's time-stamp proves the time of
+// signing, an unknown one's is told and not believed.
+func TestStampedPaper(t *testing.T) {
+	me := newSigner(t, "R. Lindqvist")
+	key, err := ecdsa.GenerateKey(elliptic.P256(), rand.Reader)
+	if err != nil {
+		t.Fatal(err)
+	}
+	root := certificate(t, &x509.Certificate{SerialNumber: big.NewInt(1), Subject: pkix.Name{CommonName: "Clock root"}, NotBefore: year(2020), NotAfter: year(2040),
+		KeyUsage: x509.KeyUsageCertSign, BasicConstraintsValid: true, IsCA: true}, nil, key, key)
+	clock := certificate(t, &x509.Certificate{
+		SerialNumber: big.NewInt(2), Subject: pkix.Name{CommonName: "Harbour clock"}, NotBefore: year(2020), NotAfter: year(2040),
+		// extKeyUsage: critical, timeStamping (RFC 3161, 2.3).
+		ExtraExtensions: []pkix.Extension{{Id: []int{2, 5, 29, 37}, Critical: true, Value: []byte{0x30, 0x0a, 0x06, 0x08, 0x2b, 6, 1, 5, 5, 7, 3, 8}}},
+	}, root, key, key)
+	at := issued.Add(3 * time.Second)
+	stamp := func(cms []byte) []byte {
+		stamped, err := seal.Stamp(cms, func(request []byte) ([]byte, error) {
+			r, err := timestamp.ParseRequest(request)
+			if err != nil {
+				return nil, err
+			}
+			return (&timestamp.Timestamp{HashAlgorithm: r.HashAlgorithm, HashedMessage: r.HashedMessage, Time: at, Nonce: r.Nonce,
+				Policy: []int{1, 2, 3}, Certificates: []*x509.Certificate{root}, AddTSACertificate: true}).CreateResponseWithOpts(clock, key, crypto.SHA256)
+		})
+		if err != nil {
+			t.Fatal(err)
+		}
+		return stamped
+	}
+	paper := maker{signer: me, stamp: stamp}.paper(t, "L-1")
+
+	both := trusting(me)
+	both.Add(root)
+	r := PDF("a.pdf", paper, both)
+	s := r.Items[0].Signer
+	if r.Exit() != 0 || s.Stamped != "Harbour clock" || !s.Signed.Equal(at) {
+		t.Errorf("exit %d, stamped by %q at %v: %+v", r.Exit(), s.Stamped, s.Signed, r.Items[0])
+	}
+	r = PDF("a.pdf", paper, trusting(me))
+	s = r.Items[0].Signer
+	if r.Exit() != 0 || s.Stamped != "" || !strings.Contains(strings.Join(r.Items[0].Notes, "\n"), "its authority is not among those trusted") {
+		t.Errorf("exit %d, stamped by %q: %+v", r.Exit(), s.Stamped, r.Items[0])
+	}
+	// The key is stolen later: what was provably signed before stays good.
+	both.Revoke(me.KeyID(), issued.AddDate(0, 1, 0), "laptop stolen")
+	if r := PDF("a.pdf", paper, both); r.Exit() != 0 {
+		t.Errorf("revoked a month later: exit %d", r.Exit())
+	}
+	if r := PDF("a.pdf", maker{signer: me}.paper(t, "L-1"), both); r.Exit() != 6 {
+		t.Errorf("revoked a month later, no time-stamp: exit %d", r.Exit())
+	}
+	both.Revoke(me.KeyID(), issued.AddDate(0, -1, 0), "laptop stolen")
+	if r := PDF("a.pdf", paper, both); r.Exit() != 6 {
+		t.Errorf("revoked a month before: exit %d", r.Exit())
+	}
+}
+
+// TestSuccessionRefuses: what a holder of some certificate must not be able to
+// do for another key.
+func TestSuccessionRefuses(t *testing.T) {
+	old := signerFor(t, "Old", 2020, 5)
+	firm := newCompany(t, x509.KeyUsageDigitalSignature|x509.KeyUsageContentCommitment)
+	late := func() *x509.Certificate { // signed by the old key, but after it expired
+		k, _ := ecdsa.GenerateKey(elliptic.P256(), rand.Reader)
+		template := &x509.Certificate{SerialNumber: big.NewInt(9), Subject: pkix.Name{CommonName: "Late"}, NotBefore: year(2026), NotAfter: year(2030),
+			KeyUsage: old.Certificate().KeyUsage, BasicConstraintsValid: true, IsCA: true, AuthorityKeyId: old.Certificate().SubjectKeyId}
+		return certificate(t, template, old.Certificate(), k, keyOf(t, old))
+	}()
+	// An end entity of a company signs another certificate.
+	byLeaf := func() *x509.Certificate {
+		k, _ := ecdsa.GenerateKey(elliptic.P256(), rand.Reader)
+		template := &x509.Certificate{SerialNumber: big.NewInt(9), Subject: pkix.Name{CommonName: "Sub"}, NotBefore: year(2026), NotAfter: year(2029),
+			KeyUsage: old.Certificate().KeyUsage, BasicConstraintsValid: true, IsCA: true}
+		return certificate(t, template, firm.signer.Certificate(), k, keyOf(t, firm.signer))
+	}()
+	for name, c := range map[string]struct {
+		chain []*x509.Certificate
+		trust *x509.Certificate
+		at    time.Time
+	}{
+		"begun after the old key expired":  {[]*x509.Certificate{late, old.Certificate()}, old.Certificate(), year(2027)},
+		"signed by a company's end entity": {[]*x509.Certificate{byLeaf, firm.signer.Certificate(), firm.middle, firm.root}, firm.root, year(2027)},
+		"the same, end entity trusted":     {[]*x509.Certificate{byLeaf, firm.signer.Certificate()}, firm.signer.Certificate(), year(2027)},
+	} {
+		trust := &Trust{}
+		trust.Add(c.trust)
+		s := signer(c.chain[0])
+		trust.judge(s, c.chain, c.at, false)
+		if s.Trusted {
+			t.Errorf("%s: trusted, %s", name, s.Why)
+		}
+	}
+}
+
+// keyOf takes the private key out of a signer by way of its key file.
+func keyOf(t testing.TB, s *seal.Signer) crypto.Signer {
+	t.Helper()
+	data, err := s.PKCS12("x")
+	if err != nil {
+		t.Fatal(err)
+	}
+	key, _, _, err := pkcs12.DecodeChain(data, "x")
+	if err != nil {
+		t.Fatal(err)
+	}
+	return key.(crypto.Signer)
+}
+
+func TestReadTrust(t *testing.T) {
+	a, b := signerFor(t, "A", 2020, 20), signerFor(t, "B", 2020, 20)
+	block := func(s *seal.Signer) []byte {
+		return pem.EncodeToMemory(&pem.Block{Type: "CERTIFICATE", Bytes: s.Certificate().Raw})
+	}
+	dir := t.TempDir()
+	write := func(name string, data []byte) string {
+		p := filepath.Join(dir, name)
+		if err := os.WriteFile(p, data, 0o600); err != nil {
+			t.Fatal(err)
+		}
+		return p
+	}
+	both := write("both.pem", append(block(a), block(b)...))
+	der := write("A.DER", a.Certificate().Raw)
+	write("README.txt", []byte("certificates of our contractors"))
+	write("revoked.txt", []byte("\ufeff# stolen or lost\n\n"+b.KeyID().String()+" since 2027-03-01 laptop stolen\n"+strings.ReplaceAll(a.KeyID().String(), " ", "")+"\n"))
+
+	trust, err := ReadTrust(dir)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if len(trust.Certificates()) != 2 {
+		t.Errorf("%d certificates", len(trust.Certificates()))
+	}
+	if r := trust.revoked[b.KeyID()]; r.since.Format(time.DateOnly) != "2027-03-01" || r.reason != "laptop stolen" {
+		t.Errorf("revocation %+v", r)
+	}
+	if r, ok := trust.revoked[a.KeyID()]; !ok || !r.since.IsZero() {
+		t.Errorf("revocation %+v", r)
+	}
+	if trust, err := ReadTrust(der, both); err != nil || len(trust.Certificates()) != 2 {
+		t.Errorf("%v", err)
+	}
+	if trust, err := ReadTrust(); err != nil || len(trust.Certificates()) != 0 {
+		t.Errorf("%v", err)
+	}
+
+	empty := t.TempDir()
+	for name, c := range map[string]struct{ path, want string }{
+		"missing":      {filepath.Join(dir, "nobody.pem"), "no such file"},
+		"empty folder": {empty, "no certificate in this folder"},
+		"no PEM":       {write("x1.pem", []byte("hello")), "holds no certificate"},
+		"broken PEM":   {write("x2.pem", pem.EncodeToMemory(&pem.Block{Type: "CERTIFICATE", Bytes: []byte{1}})), "a broken certificate"},
+		"private key":  {write("x3.pem", append(block(a), pem.EncodeToMemory(&pem.Block{Type: "EC PRIVATE KEY", Bytes: []byte{1}})...)), "private key"},
+		"huge":         {write("x4.pem", make([]byte, maxTrustFile+1)), "too large"},
+	} {
+		if _, err := ReadTrust(c.path); err == nil || !strings.Contains(err.Error(), c.want) {
+			t.Errorf("%s: %v, want it to say %q", name, err, c.want)
+		}
+	}
+	for _, name := range []string{"x1.pem", "x2.pem", "x3.pem", "x4.pem"} {
+		if err := os.Remove(filepath.Join(dir, name)); err != nil {
+			t.Fatal(err)
+		}
+	}
+	for line, want := range map[string]string{
+		"5F0C 91D2":                            "revoked.txt:2: ",
+		a.KeyID().String() + " since":          "a day such as",
+		a.KeyID().String() + " since May 2027": "\"May\" is not a day",
+		"not a key at all":                     "is not a key id",
+	} {
+		write("revoked.txt", []byte("# first\n"+line+"\n"))
+		if _, err := ReadTrust(dir); err == nil || !strings.Contains(err.Error(), want) {
+			t.Errorf("%q: %v, want it to say %q", line, err, want)
+		}
+	}
+}
