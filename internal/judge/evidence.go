@@ -118,6 +118,9 @@ func (d *docket) reference() {
 		if r.Time.IsZero() || r.ReferenceTime.IsZero() {
 			continue
 		}
+		if (dayOnly(r.Time) || dayOnly(r.ReferenceTime)) && record.DateOf(r.Time).Equal(record.DateOf(r.ReferenceTime)) {
+			continue
+		}
 		switch age := r.Time.Sub(r.ReferenceTime); {
 		case age < 0:
 			old.add(fmt.Sprintf("How can the reference (%s) be younger than the reading (%s)?", clock(r.ReferenceTime), clock(r.Time)), r)
@@ -126,6 +129,12 @@ func (d *docket) reference() {
 		}
 	}
 	old.ask(d, "reference-age")
+}
+
+// dayOnly reports whether an instant stands for a day whose clock nobody wrote
+// down; files with days alone give midnight.
+func dayOnly(t time.Time) bool {
+	return t.Hour() == 0 && t.Minute() == 0 && t.Second() == 0 && t.Nanosecond() == 0
 }
 
 func clock(t time.Time) string { return t.Format("2006-01-02 15:04") }
@@ -143,7 +152,9 @@ func (d *docket) afterFinished() {
 	}
 	var early gather
 	for i := range d.out.Readings {
-		if r := &d.out.Readings[i]; !r.Time.IsZero() && r.Time.Before(last.Finished) {
+		r := &d.out.Readings[i]
+		sameDay := dayOnly(r.Time) && record.DateOf(r.Time).Equal(record.DateOf(last.Finished))
+		if !r.Time.IsZero() && r.Time.Before(last.Finished) && !sameDay {
 			early.add(fmt.Sprintf("Was the link measured again after the termination at %s was finished (%s)?", endName(last.End), clock(last.Finished)), r)
 		}
 	}

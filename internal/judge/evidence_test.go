@@ -195,6 +195,23 @@ func TestQuestions(t *testing.T) {
 			q.Quantity, q.Event, q.Value = record.SpliceLoss, "S1", dec("-0.3")
 			f.Readings = append(f.Readings, r, q)
 		}},
+		{"", "days alone, no clock", func(f *record.Facts) {
+			copies(f, 11, letters, 0)
+			midnight := time.Date(2026, 11, 18, 0, 0, 0, 0, time.UTC)
+			each(f, func(r *record.Reading) { r.Time, r.ReferenceTime = midnight, midnight.Add(8*time.Hour) })
+			f.Terminations = []record.Termination{{Link: "A-12", End: "B", EndFace: record.EndFacePass, Finished: noon}}
+		}},
+		{"missing-direction", "no direction is stated", func(f *record.Facts) {
+			f.Readings = f.Readings[2:]
+			r := f.Readings[0]
+			r.WavelengthNM, r.Direction, r.Value = 1310, record.NoWay, dec("0.95")
+			f.Readings = append(f.Readings, r)
+		}},
+		{"", "no direction is stated, and one is enough", func(f *record.Facts) {
+			f.Job.Policy.Require.Directions = "either"
+			f.Readings = []record.Reading{f.Readings[0], f.Readings[2]}
+			each(f, func(r *record.Reading) { r.Direction = record.NoWay })
+		}},
 		{"application", "judged at a wavelength that is not there", func(f *record.Facts) { f.Links[0].Applications = []string{"10gbase-sr"} }},
 	}
 	tried := map[string]bool{"expected-orl": true} // has a test of its own

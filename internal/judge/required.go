@@ -2,18 +2,15 @@ package judge
 
 import (
 	"fmt"
-	"slices"
 	"strings"
 
 	"spanseal/internal/record"
 )
 
-var ways = []record.Direction{record.AB, record.BA}
-
 // required asks for every reading that must be there and is not.
 func (d *docket) required() {
 	wavelengths := d.policy.Require.Wavelengths[d.link.Mode]
-	if !d.out.Measured || len(wavelengths) > 0 && !d.hasAny(record.AB, record.InsertionLoss) && !d.hasAny(record.BA, record.InsertionLoss) {
+	if !d.out.Measured || len(wavelengths) > 0 && !d.has(func(r *record.Reading) bool { return r.Quantity == record.InsertionLoss }) {
 		// Not a question of weight: nothing is certified that was not measured.
 		d.out.Findings = append(d.out.Findings, Finding{
 			Kind: KindRequired, Code: "not-measured", Verdict: Incomplete, Probability: -1,
@@ -23,17 +20,29 @@ func (d *docket) required() {
 	}
 	either := d.oneWay()
 	for _, nm := range wavelengths {
-		var missing []record.Direction
-		for _, way := range ways {
-			if !d.has(nm, way, record.InsertionLoss) {
-				missing = append(missing, way)
+		var have [3]bool // A-B, B-A, not stated
+		for i := range d.out.Readings {
+			if r := &d.out.Readings[i]; r.Quantity == record.InsertionLoss && r.WavelengthNM == nm {
+				switch r.Direction {
+				case record.AB:
+					have[0] = true
+				case record.BA:
+					have[1] = true
+				default:
+					have[2] = true
+				}
 			}
 		}
 		switch {
-		case len(missing) == len(ways):
+		case have == [3]bool{}:
 			d.want("missing-wavelength", fmt.Sprintf("No loss was measured at %d nm: when will it be?", nm), nm, record.NoWay)
-		case len(missing) > 0 && !either:
-			d.want("missing-direction", fmt.Sprintf("No loss was measured at %d nm in direction %s: when will it be?", nm, missing[0]), nm, missing[0])
+		case either || have[0] && have[1]:
+		case !have[0] && !have[1]:
+			d.want("missing-direction", fmt.Sprintf("From which end was the loss at %d nm measured, and when will it be from the other?", nm), nm, record.NoWay)
+		case !have[0]:
+			d.want("missing-direction", fmt.Sprintf("No loss was measured at %d nm in direction A-B: when will it be?", nm), nm, record.AB)
+		default:
+			d.want("missing-direction", fmt.Sprintf("No loss was measured at %d nm in direction B-A: when will it be?", nm), nm, record.BA)
 		}
 	}
 	for i := range d.out.Readings {
@@ -43,11 +52,12 @@ func (d *docket) required() {
 		}
 	}
 	if d.policy.Require.Reflectance == "required" {
-		for _, way := range ways {
-			if either && !d.hasAny(way, record.InsertionLoss) {
-				continue
-			}
-			if !d.hasAny(way, record.Reflectance) && !d.hasAny(way, record.ReturnLoss) {
+		for _, way := range []record.Direction{record.AB, record.BA} {
+			measured := d.has(func(r *record.Reading) bool { return r.Direction == way && r.Quantity == record.InsertionLoss })
+			reflected := d.has(func(r *record.Reading) bool {
+				return r.Direction == way && (r.Quantity == record.Reflectance || r.Quantity == record.ReturnLoss)
+			})
+			if !reflected && (measured || !either) {
 				d.want("missing-reflectance", fmt.Sprintf("No reflectance was measured at end %s: when will it be?", way.From()), 0, way)
 			}
 		}
@@ -65,12 +75,12 @@ func (d *docket) want(code, text string, nm int, way record.Direction) {
 	}
 }
 
-func (d *docket) has(nm int, way record.Direction, q record.Quantity) bool {
-	return slices.ContainsFunc(d.out.Readings, func(r record.Reading) bool {
-		return r.WavelengthNM == nm && r.Direction == way && r.Quantity == q
-	})
-}
-
-func (d *docket) hasAny(way record.Direction, q record.Quantity) bool {
-	return slices.ContainsFunc(d.out.Readings, func(r record.Reading) bool { return r.Direction == way && r.Quantity == q })
+// has reports whether some reading that counts is as asked.
+func (d *docket) has(as func(*record.Reading) bool) bool {
+	for i := range d.out.Readings {
+		if as(&d.out.Readings[i]) {
+			return true
+		}
+	}
+	return false
 }
