@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"io"
 	"slices"
+	"unicode/utf8"
 
 	"github.com/go-pdf/fpdf"
 
@@ -26,16 +27,22 @@ type Canvas struct {
 
 	// The document being drawn.
 	tpl      *fpdf.Fpdf
-	pages    int    // of the whole document
-	first    int    // pages before this part
+	sheets   []sheet
+	packed   []byte // their content streams, deflated
+	first    int    // of the sheets of this part
 	level    int    // of the part's own bookmarks
-	packed   []byte // content streams, deflated
-	streams  []span // of the pages, in packed
 	used     faceSet
 	style    style
 	outline  []bookmark
 	pictures []picture
+	placed   map[[32]byte]int // pictures by their source
 	missing  [page.Faces][]rune
+}
+
+// sheet is a page that was drawn.
+type sheet struct {
+	content  span // in packed
+	pictures []int
 }
 
 // style is the graphics state that fpdf has been told.
@@ -57,7 +64,7 @@ func (p *Press) Canvas() *Canvas {
 	if err != nil {
 		panic(err) // a constant level
 	}
-	return &Canvas{press: p, layout: layout, zip: zip}
+	return &Canvas{press: p, layout: layout, zip: zip, placed: map[[32]byte]int{}}
 }
 
 // contentLevel is for streams of a few kilobytes, made once a file: the fast
@@ -67,8 +74,9 @@ const contentLevel = zlib.BestSpeed
 // draw draws the parts one after the other and packs the content stream of
 // each page.
 func (c *Canvas) draw(d *Document) error {
-	c.pages, c.used = 0, faceSet{}
-	c.outline, c.pictures, c.streams, c.packed = c.outline[:0], c.pictures[:0], c.streams[:0], c.packed[:0]
+	c.sheets, c.packed, c.outline, c.pictures = c.sheets[:0], c.packed[:0], c.outline[:0], c.pictures[:0]
+	c.used = faceSet{}
+	clear(c.placed)
 	clear(c.missing[:])
 	parts := d.Parts
 	if d.Draw != nil {
@@ -79,7 +87,7 @@ func (c *Canvas) draw(d *Document) error {
 			return err
 		}
 	}
-	if c.pages == 0 {
+	if len(c.sheets) == 0 {
 		return errors.New("pdf: the document has no page")
 	}
 	return c.missed()
@@ -88,10 +96,9 @@ func (c *Canvas) draw(d *Document) error {
 // drawPart draws one part as a template of its own: what is unpacked at a time
 // is a part, however long the bundle.
 func (c *Canvas) drawPart(p Part) error {
-	before := c.pages
-	c.first, c.level = before, 0
+	c.first, c.level = len(c.sheets), 0
 	if p.Title != "" {
-		c.outline = append(c.outline, bookmark{p.Title, 0, before + 1})
+		c.outline = append(c.outline, bookmark{p.Title, 0, c.first})
 		c.level = 1
 	}
 	var err error
@@ -105,10 +112,10 @@ func (c *Canvas) drawPart(p Part) error {
 	if err != nil {
 		return err
 	}
-	if c.pages == before {
+	if len(c.sheets) == c.first {
 		return errors.New("pdf: a part of the document has no page")
 	}
-	for _, p := range tpl.FromPages() {
+	for i, p := range tpl.FromPages() {
 		content := p.Bytes()
 		for f, name := range c.names {
 			if c.used[f] != unused {
@@ -117,7 +124,7 @@ func (c *Canvas) drawPart(p Part) error {
 		}
 		from := len(c.packed)
 		c.packed = append(c.packed, c.deflate(content)...)
-		c.streams = append(c.streams, span{from, len(c.packed)})
+		c.sheets[c.first+i].content = span{from, len(c.packed)}
 	}
 	return nil
 }
@@ -147,13 +154,13 @@ func (c *Canvas) missed() error {
 func (c *Canvas) Paper() page.Paper { return c.press.paper }
 
 func (c *Canvas) NextPage() {
-	if c.pages++; c.pages > c.first+1 { // a template starts with its first page
+	if c.sheets = append(c.sheets, sheet{}); c.PageNumber() > 1 { // a template starts with its first page
 		c.tpl.AddPage()
 	}
 	c.style = unset
 }
 
-func (c *Canvas) PageNumber() int { return c.pages - c.first }
+func (c *Canvas) PageNumber() int { return len(c.sheets) - c.first }
 
 func (c *Canvas) Width(s page.Style, text string) float64 {
 	return c.press.faces[s.Face].Width(s.Size, text)
@@ -180,12 +187,13 @@ func (c *Canvas) Text(x, y float64, s page.Style, text string) {
 }
 
 // use notes which cut of a face the text needs, and which characters neither
-// has: the document will not be written.
+// has: the document will not be written. The replacement character stands for
+// text that is not UTF-8.
 func (c *Canvas) use(f page.Face, text string) bool {
 	whole := true
 	for _, r := range text {
 		u := c.press.faces[f].use(r)
-		if u == unused {
+		if u == unused || r == utf8.RuneError {
 			c.missing[f] = append(c.missing[f], r)
 			whole = false
 		}
@@ -257,7 +265,7 @@ func (c *Canvas) Polygon(points []page.Point, ink page.Ink) {
 }
 
 func (c *Canvas) Bookmark(title string, level int) {
-	c.outline = append(c.outline, bookmark{title, c.level + level, max(c.pages, c.first+1)})
+	c.outline = append(c.outline, bookmark{title, c.level + level, max(len(c.sheets)-1, c.first)})
 }
 
 // turns maps the unit square of an image onto itself, for each way to hold the
@@ -267,8 +275,12 @@ var turns = [9]string{
 	5: "0 -1 -1 0 1 1 cm ", 6: "0 -1 1 0 0 1 cm ", 7: "0 1 1 0 0 0 cm ", 8: "0 1 -1 0 1 0 cm ",
 }
 
-// place draws an image resource scaled to the box.
+// place draws a picture scaled to the box.
 func (c *Canvas) place(n, orientation int, x, y, w, h float64) {
+	here := &c.sheets[len(c.sheets)-1]
+	if !slices.Contains(here.pictures, n) {
+		here.pictures = append(here.pictures, n)
+	}
 	k := c.tpl.GetConversionRatio()
 	c.tpl.RawWriteStr(fmt.Sprintf("q %.3f 0 0 %.3f %.3f %.3f cm %s/I%d Do Q",
 		w*k, h*k, x*k, (c.press.paper.Height-y-h)*k, turns[orientation], n))

@@ -50,6 +50,9 @@ func TestWriteRefuses(t *testing.T) {
 		{"missing glyph", func(d *Document, _ *Signature) {
 			d.Draw = func(s page.Sheet) error { return setTexts(s, "光ファイバ", "光") }
 		}, `no glyph for "ァイバフ光" in the regular typeface`},
+		{"text that is not UTF-8", func(d *Document, _ *Signature) {
+			d.Draw = func(s page.Sheet) error { return setTexts(s, "A\xE0") }
+		}, "\uFFFD"},
 		{"picture", func(d *Document, _ *Signature) {
 			d.Draw = func(s page.Sheet) error { s.NextPage(); return s.Picture(0, 0, 1, 1, []byte("no picture")) }
 		}, "picture"},

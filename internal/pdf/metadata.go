@@ -67,7 +67,7 @@ func (f *file) info(d *Document) ref {
 // bookmark is one entry of the outline.
 type bookmark struct {
 	title       string
-	level, page int
+	level, page int // page from 0
 }
 
 // outlines writes the outline tree (ISO 32000-1, 12.3.3), all entries closed,
@@ -140,7 +140,7 @@ func (f *file) outlines(marks []bookmark, pages []ref) ref {
 			f.str("/Count ")
 			f.int(-n.count)
 		}
-		f.ref("/Dest[", pages[m.page-1])
+		f.ref("/Dest[", pages[m.page])
 		f.str("/Fit]>>")
 		f.end()
 	}

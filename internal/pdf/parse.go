@@ -176,7 +176,7 @@ func (p *parser) name() (name, error) {
 			}
 			n = append(n, b[0])
 			p.at += 3
-		case c > ' ' && c < 0x7F && !bytes.ContainsRune([]byte("()<>[]{}/%"), rune(c)):
+		case c > ' ' && c < 0x7F && strings.IndexByte("()<>[]{}/%", c) < 0:
 			n = append(n, c)
 			p.at++
 		default:

@@ -16,7 +16,6 @@ import (
 
 // picture is an image resource of the document being drawn.
 type picture struct {
-	key     [32]byte // of the source, so that a repeated logo is stored once
 	entries string
 	data    []byte
 	turn    int // see page.Orientation
@@ -25,20 +24,19 @@ type picture struct {
 // maxPixels bounds what a photo may unpack to: 64 megapixels.
 const maxPixels = 64 << 20
 
-// add returns the number of the picture in the document's resources.
+// add returns the number of the picture in the document. The key is of its
+// source: a repeated logo is stored once.
 func (c *Canvas) add(key [32]byte, make func() (picture, error)) (int, error) {
-	for i := range c.pictures {
-		if c.pictures[i].key == key {
-			return i, nil
-		}
+	if n, ok := c.placed[key]; ok {
+		return n, nil
 	}
 	p, err := make()
 	if err != nil {
 		return 0, err
 	}
-	p.key = key
+	c.placed[key] = len(c.pictures)
 	c.pictures = append(c.pictures, p)
-	return len(c.pictures) - 1, nil
+	return c.placed[key], nil
 }
 
 // Picture places a JPEG as it is, turned upright, and a PNG without its

@@ -21,8 +21,8 @@ func (c *Canvas) Write(w io.Writer, d *Document, sig *Signature) error {
 	if err := c.draw(d); err != nil {
 		return err
 	}
-	if sig != nil && (sig.Page < 0 || sig.Page > c.pages) {
-		return fmt.Errorf("pdf: the signature is on page %d of %d", sig.Page, c.pages)
+	if sig != nil && (sig.Page < 0 || sig.Page > len(c.sheets)) {
+		return fmt.Errorf("pdf: the signature is on page %d of %d", sig.Page, len(c.sheets))
 	}
 	begin := c.press.start(c.used)
 	f := &c.file
@@ -83,40 +83,32 @@ func (c *Canvas) Write(w io.Writer, d *Document, sig *Signature) error {
 	return err
 }
 
-// writePages writes content streams, resources, page objects and their tree.
+// writePages writes content streams, pictures, page objects and their tree.
 func (c *Canvas) writePages(fonts, field ref, sig *Signature) (tree ref, pages []ref) {
 	f := &c.file
-	streams := make([]ref, c.pages)
-	for i, s := range c.streams {
-		streams[i] = f.reserve()
-		f.stream(streams[i], "/Filter/FlateDecode", c.packed[s.from:s.to])
-	}
-	images := make([]ref, len(c.pictures))
+	pictures := make([]ref, len(c.pictures))
 	for i, p := range c.pictures {
-		images[i] = f.reserve()
-		f.stream(images[i], p.entries, p.data)
+		pictures[i] = f.reserve()
+		f.stream(pictures[i], p.entries, p.data)
 	}
-	resources := f.reserve()
-	f.begin(resources)
-	f.ref("<</Font", fonts)
-	if len(images) > 0 {
-		f.str("/XObject<<")
-		for i, r := range images {
-			f.ref("/I"+strconv.Itoa(i), r)
-		}
-		f.str(">>")
-	}
-	f.str(">>")
-	f.end()
-
 	tree = f.reserve()
-	pages = make([]ref, c.pages)
-	for i := range pages {
+	pages = make([]ref, len(c.sheets))
+	for i, s := range c.sheets {
+		content := f.reserve()
+		f.stream(content, "/Filter/FlateDecode", c.packed[s.content.from:s.content.to])
 		pages[i] = f.reserve()
 		f.begin(pages[i])
 		f.ref("<</Type/Page/Parent", tree)
-		f.ref("/Contents", streams[i])
-		f.ref("/Resources", resources) // a page may not inherit them (ISO 19005-3, 6.2.2)
+		f.ref("/Contents", content)
+		f.ref("/Resources<</Font", fonts) // a page may not inherit them (ISO 19005-3, 6.2.2)
+		if len(s.pictures) > 0 {
+			f.str("/XObject<<")
+			for _, n := range s.pictures {
+				f.ref("/I"+strconv.Itoa(n), pictures[n])
+			}
+			f.str(">>")
+		}
+		f.str(">>")
 		if field != 0 && i == max(sig.Page, 1)-1 {
 			f.ref("/Annots[", field)
 			f.str("]")
@@ -132,14 +124,8 @@ func (c *Canvas) writePages(fonts, field ref, sig *Signature) (tree ref, pages [
 	f.str("]/Count ")
 	f.int(len(pages))
 	f.str("/Kids[")
-	for i, p := range pages {
-		sep := " "
-		if i == 0 {
-			sep = ""
-		}
-		f.str(sep)
-		f.int(int(p))
-		f.str(" 0 R")
+	for _, p := range pages {
+		f.ref("", p)
 	}
 	f.str("]>>")
 	f.end()
