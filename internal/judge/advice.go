@@ -14,11 +14,15 @@ const glassIndex = 1.47
 // advise says what usually causes a limit to be missed and what to try first.
 // It is advice: only a new measurement shows what it was.
 func (d *docket) advise(f *Finding, l *limits.Limit) {
-	over := f.Margin.Neg()
-	for _, band := range l.Over {
-		if band.Below == nil || over.Less(*band.Below) {
-			f.Advice = append(f.Advice, band.Say)
-			break
+	if f.Margin.Sign() >= 0 {
+		f.Advice = append(f.Advice, fmt.Sprintf("The reading is within the limit, but not by the %s dB that was agreed as a guard: a smaller uncertainty or a lower loss would settle it.", f.Guard.Short()))
+	} else {
+		over := f.Margin.Neg()
+		for _, band := range l.Over {
+			if band.Below == nil || over.Less(*band.Below) {
+				f.Advice = append(f.Advice, band.Say)
+				break
+			}
 		}
 	}
 	switch f.Quantity {

@@ -276,6 +276,7 @@ func TestUnknownNames(t *testing.T) {
 	f.Job.Policy.Limits = []string{"tia-568.3-f"}
 	f.Links[0].Applications = []string{"10gbase-lx"}
 	f.Links[0].Origin = record.Origin{File: "links.csv", Row: 2}
+	f.Links[0].Limits = []string{"iec-61755-1-grade-b"}
 	f.Job.Policy.Questions = map[string]record.Question{"calibraton": {}, "bend": {Weight: "deadly"}}
 	j, problems := judge.Judge(f, builtIn(t))
 	if j != nil {
@@ -289,6 +290,7 @@ func TestUnknownNames(t *testing.T) {
 		`job.yaml: "calibraton" is not an evidence check; did you mean "calibration"?`,
 		`job.yaml: limit set "tia-568.3-f" is not known; did you mean "tia-568.3-d"? spanseal limits list names them all`,
 		`job.yaml: the weight of "bend" cannot be "deadly"; want fatal, note or off`,
+		`links.csv:2: limit set "iec-61755-1-grade-b" is about all connections of a job together, not about one link; name it under judge.limits in job.yaml`,
 		`links.csv:2: application "10gbase-lx" is not known; did you mean "10gbase-lr"? spanseal limits list names them all`,
 	}
 	if !slices.Equal(got, want) {

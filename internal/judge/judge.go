@@ -161,6 +161,13 @@ func (b *bench) resolve() {
 		l := &b.facts.Links[i]
 		for _, id := range l.Limits {
 			b.find(id, "limit set", l.Origin)
+			if s := b.sets[id]; s != nil && hasGroupLimits(s) {
+				b.list.Add(diag.Problem{
+					Code: "population-set", Place: placeOf(l.Origin),
+					Message: fmt.Sprintf("limit set %q is about all connections of a job together, not about one link", id),
+					Mend:    "name it under judge.limits in job.yaml",
+				})
+			}
 		}
 		for _, id := range l.Applications {
 			b.find(id, "application", l.Origin)
@@ -181,7 +188,7 @@ func (b *bench) find(id, what string, from record.Origin) {
 		}
 		b.list.Add(diag.Problem{
 			Code:    "unknown-set",
-			Place:   diag.Place{File: from.File, Line: from.Row, Column: from.Column, Cell: from.Cell},
+			Place:   placeOf(from),
 			Message: fmt.Sprintf("%s %q is not known", what, id),
 			Mend:    mend,
 		})
@@ -189,6 +196,10 @@ func (b *bench) find(id, what string, from record.Origin) {
 	}
 	b.sets[id] = s
 	b.used[s] = map[*limits.Value]bool{}
+}
+
+func placeOf(o record.Origin) diag.Place {
+	return diag.Place{File: o.File, Line: o.Row, Column: o.Column, Cell: o.Cell}
 }
 
 // bound is a set that binds a link.

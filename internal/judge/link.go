@@ -338,9 +338,7 @@ func (d *docket) note(set *limits.Set, sum limits.Sum) {
 		return // an application that is only tried
 	}
 	for _, a := range sum.Addends {
-		if !used[a.Value] {
-			used[a.Value] = true
-		}
+		used[a.Value] = true
 	}
 }
 

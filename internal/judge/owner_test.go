@@ -121,6 +121,8 @@ func TestGuarded(t *testing.T) {
 		f.Readings[0].Value = dec(c.loss)
 		if got := judged(t, f, builtIn(t)).Links[0].WorstFinding(); got.Verdict != c.want || !got.Guard.Equal(dec(c.factor).Mul(dec("0.12"))) {
 			t.Errorf("r %s, %s dB: %v", c.factor, c.loss, got.Verdict)
+		} else if guard := len(got.Advice) > 0 && strings.Contains(got.Advice[0], "guard"); guard != (c.want == judge.Fail) {
+			t.Errorf("r %s, %s dB: advice %q", c.factor, c.loss, got.Advice)
 		}
 	}
 	f := clean()

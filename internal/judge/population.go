@@ -3,25 +3,22 @@ package judge
 import (
 	"cmp"
 	"fmt"
-	"math"
 	"slices"
+	"sort"
 
 	"spanseal/internal/limits"
 	"spanseal/internal/quantity"
 	"spanseal/internal/record"
 )
 
-// grade holds a population of losses against the group limits of a set. The
-// mean is compared without dividing: a sum of n losses meets a mean m where it
-// is at most n × m. A percentile is the smallest loss that at least that share
-// of the population does not exceed (the nearest rank).
-func grade(set *limits.Set, of record.Quantity, at *limits.Situation, losses []quantity.Decimal, used map[*limits.Value]bool) []Finding {
-	if len(losses) == 0 {
+// grade holds a population of losses, sorted, against the group limits of a
+// set. The mean is compared without dividing: a sum of n losses meets a mean m
+// where it is at most n × m. A percentile is the smallest loss that at least
+// that share of the population does not exceed (the nearest rank).
+func grade(set *limits.Set, of record.Quantity, at *limits.Situation, sorted []quantity.Decimal, used map[*limits.Value]bool) []Finding {
+	if len(sorted) == 0 {
 		return nil
 	}
-	sorted := slices.Clone(losses)
-	slices.SortFunc(sorted, quantity.Decimal.Cmp)
-	sum := quantity.Sum(sorted...)
 	n := quantity.Int(len(sorted))
 	d := docket{clerk: &clerk{used: usage{set: used}}}
 	var out []Finding
@@ -34,26 +31,33 @@ func grade(set *limits.Set, of record.Quantity, at *limits.Situation, losses []q
 		if missing != "" {
 			continue
 		}
-		f := Finding{Kind: KindLimit, Code: code(l.Quantity), Quantity: l.Quantity, WavelengthNM: at.WavelengthNM, Unit: quantity.DB, Probability: -1, Working: w, Limit: &w.Limit}
 		var measured quantity.Decimal
 		over := false
 		if l.Quantity == record.GroupMean {
-			over = n.Mul(w.Limit).Less(sum)
-			measured = statistic(float(sum) / float64(len(sorted)))
+			sum := quantity.Sum(sorted...)
+			measured, over = statistic(float(sum)/float64(len(sorted))), n.Mul(w.Limit).Less(sum)
 		} else {
-			share := float(l.Percentile) / 100
-			rank := int(math.Ceil(share * float64(len(sorted)))) // 97 % of 100 is the 97th
-			measured = sorted[min(max(rank, 1), len(sorted))-1]
+			measured = sorted[rank(l.Percentile, len(sorted))-1]
 			over = w.Limit.Less(measured)
 		}
 		margin := w.Limit.Sub(measured)
-		f.Measured, f.Margin = &measured, &margin
+		f := Finding{
+			Kind: KindLimit, Code: code(l.Quantity), Quantity: l.Quantity, WavelengthNM: at.WavelengthNM,
+			Measured: &measured, Limit: &w.Limit, Margin: &margin, Unit: quantity.DB, Probability: -1, Working: w,
+		}
 		if over {
 			f.Verdict = Fail
 		}
 		out = append(out, f)
 	}
 	return out
+}
+
+// rank returns the nearest rank of a percentile among n, from one: the smallest
+// k with k/n ≥ p/100, reckoned exactly.
+func rank(percentile quantity.Decimal, n int) int {
+	share := percentile.Mul(quantity.Int(n))
+	return 1 + sort.Search(n-1, func(i int) bool { return !quantity.Int(100 * (i + 1)).Less(share) })
 }
 
 // population is the losses of a job that are alike.
@@ -120,6 +124,7 @@ func (b *bench) populations(links []LinkResult) []Finding {
 		}
 		by, order := populations(b.policy, links)
 		for _, k := range order {
+			slices.SortFunc(by[k], quantity.Decimal.Cmp)
 			at := limits.Situation{Mode: k.mode, WavelengthNM: k.wavelength, TestCords: b.policy.TestCords, Reference: b.policy.Reference}
 			what := "losses for each connection, glass and splices included,"
 			if k.of == record.SpliceLoss {

@@ -2,6 +2,8 @@ package judge_test
 
 import (
 	"encoding/json"
+	"fmt"
+	"math/big"
 	"math/rand/v2"
 	"slices"
 	"testing"
@@ -169,4 +171,37 @@ func TestOrderOfRows(t *testing.T) {
 			t.Fatal("another order of rows gave another judgement")
 		}
 	}
+}
+
+// TestSecondImplementation works the allowance of the two current cabling
+// standards out by another way, in fractions and with the figures written here
+// once more (limits of the collected tables), and compares.
+func TestSecondImplementation(t *testing.T) {
+	book := builtIn(t)
+	rapid.Check(t, func(t *rapid.T) {
+		f := drawn(t)
+		set := rapid.SampledFrom([]string{"tia-568.3-e", "iso-11801-1-2017"}).Draw(t, "standard")
+		f.Job.Policy.Limits = []string{set}
+		l := &f.Links[0]
+		end := "0.75"
+		if f.Job.Policy.TestCords == record.ReferenceCords && set == "tia-568.3-e" {
+			end = "0.50"
+		}
+		ends := min(l.MatedPairs, 2)
+		counted := max(l.MatedPairs-map[record.ReferenceMethod]int{record.OneCord: 0, record.TwoCord: 1, record.ThreeCord: 2}[f.Job.Policy.Reference], 0)
+		inner := l.MatedPairs - ends
+		outer := max(counted-inner, 0)
+		want := new(big.Rat)
+		for _, term := range [][2]string{
+			{"0.4", l.Length.String()}, {"0.75", fmt.Sprint(1000 * inner)}, {end, fmt.Sprint(1000 * outer)}, {"0.3", fmt.Sprint(1000 * l.AllSplices())},
+		} {
+			rate, _ := new(big.Rat).SetString(term[0])
+			amount, _ := new(big.Rat).SetString(term[1])
+			want.Add(want, rate.Mul(rate, amount).Mul(rate, big.NewRat(1, 1000)))
+		}
+		got, _ := new(big.Rat).SetString(limitOf(t, f, mustJudge(t, f, book)).String())
+		if got.Cmp(want) != 0 {
+			t.Fatalf("%s: %s, want %s", set, got.FloatString(6), want.FloatString(6))
+		}
+	})
 }

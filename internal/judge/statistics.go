@@ -266,6 +266,7 @@ func rest(all, part []float64) (mean, sd float64) {
 func grades(book *limits.Book, t *tally) []Grade {
 	var out []Grade
 	at := limits.Situation{Mode: t.mode, WavelengthNM: t.key.wavelength}
+	slices.SortFunc(t.perPair, quantity.Decimal.Cmp)
 	for _, set := range book.All() {
 		if set.Kind != limits.Population {
 			continue
