@@ -131,7 +131,13 @@ func (s *Set) letterhead(f *flow) {
 		licence = s.words.say("letterhead.licence", "n", c.Licence)
 	}
 	text := strings.Join(unique(c.Name, strings.Join(strings.Fields(c.Address), " "), licence), " · ")
-	for _, line := range f.wrap(f.caption, f.w, text) {
+	width := f.w
+	if f.logo != nil {
+		width -= f.logoWidth + 4
+		// A picture that could not be drawn was refused with the style.
+		_ = f.Picture(f.x+f.w-f.logoWidth, max(f.y+f.grid-f.logoHeight, 2), f.logoWidth, f.logoHeight, f.logo)
+	}
+	for _, line := range f.wrap(f.caption, width, text) {
 		f.put(f.x, f.base(), f.caption, line)
 		f.lines(1)
 	}

@@ -73,8 +73,8 @@ type Options struct {
 	// Templates holds wording/ and documents/. Overrides, which may be nil,
 	// holds files of the same names with the keys that a job changes.
 	Templates, Overrides fs.FS
-	// Glyphs tells which characters the typefaces lack; nil stands for the Go
-	// fonts.
+	// Glyphs tells which characters the typefaces lack; nil stands for those
+	// that the templates name, or else the Go fonts.
 	Glyphs interface {
 		Missing(f page.Face, text string) []rune
 	}
@@ -89,6 +89,8 @@ type Options struct {
 	// Specimen marks every page as a specimen: for approval before testing
 	// starts, never evidence.
 	Specimen bool
+
+	also []told // texts that go on paper beside those of facts and judgement
 }
 
 // Set is one revision being written.
@@ -103,7 +105,8 @@ type Set struct {
 	files map[string]*source.File // originals by name
 	seals map[string]*sealing     // by link
 	// paper is the sheet that the job asks for.
-	paper page.Paper
+	paper   page.Paper
+	claimed WarrantyClaim // of a comparison
 }
 
 // Attachment is a file carried inside a PDF.
@@ -140,14 +143,14 @@ type Document struct {
 func NewSet(facts *record.Facts, judged *judge.Judgement, o Options) (*Set, *diag.List) {
 	problems := &diag.List{}
 	s := &Set{Options: o, Facts: facts, Judgement: judged, files: map[string]*source.File{}}
-	if s.Glyphs == nil {
-		s.Glyphs = goFonts{}
-	}
 	language := cmp.Or(facts.Job.Documents.Language, "en")
 	s.words = loadWording(o.Templates, o.Overrides, language, problems)
 	s.look = loadLook(o.Templates, o.Overrides, problems)
 	if problems.Errors() > 0 {
 		return nil, problems
+	}
+	if s.Glyphs == nil {
+		s.Glyphs = s.look.glyphs
 	}
 	s.paper = s.look.setPaper(facts.Job.Documents.Paper, o.Templates, o.Overrides, problems)
 	s.seals = make(map[string]*sealing, len(judged.Links))

@@ -13,9 +13,9 @@ import (
 	"spanseal/internal/retest"
 )
 
-// Claim is what a warranty claim says about itself. What is empty is left as a
+// WarrantyClaim is what a warranty claim says about itself. What is empty is left as a
 // place to write.
-type Claim struct {
+type WarrantyClaim struct {
 	Number               string
 	Discovered, Reported record.Date
 	Others               string // work or damage by others
@@ -25,18 +25,24 @@ type Claim struct {
 // comparison is the sheet of a retest while it is drawn.
 type comparison struct {
 	*Set
-	c     *retest.Comparison
-	claim Claim
+	c *retest.Comparison
 }
 
 // NewComparison makes the set that a comparison sheet is drawn from: the
 // certified job, with the instruments and people of both measurements.
-func NewComparison(c *retest.Certified, now retest.Side, documents record.Documents, claim Claim, o Options) (*Set, *diag.List) {
+func NewComparison(c *retest.Certified, now retest.Side, documents record.Documents, claim WarrantyClaim, o Options) (*Set, *diag.List) {
 	job := record.Job{Number: c.Job.Number, Title: c.Job.Title, Site: c.Job.Site, Customer: c.Job.Customer, Contractor: c.Job.Contractor,
 		TimeZone: c.Job.TimeZone, Location: o.Issued.Location(), Policy: c.Job.Policy, Documents: documents,
 		Instruments: slices.Concat(c.Instruments, now.Instruments), People: slices.Concat(c.People, now.People)}
 	link := judge.LinkResult{Link: c.Link, Verdict: c.Verdict, Worst: -1, Readings: slices.Concat(c.Readings, now.Readings)}
-	return NewSet(&record.Facts{Job: job}, &judge.Judgement{Links: []judge.LinkResult{link}}, o)
+	for _, text := range []string{claim.Number, claim.Others, claim.Cleaning} {
+		o.also = append(o.also, told{text, diag.Place{File: "claim"}})
+	}
+	set, problems := NewSet(&record.Facts{Job: job}, &judge.Judgement{Links: []judge.LinkResult{link}}, o)
+	if set != nil {
+		set.claimed = claim
+	}
+	return set, problems
 }
 
 // Comparison returns the sheet of a retest; files are attached after the
@@ -46,7 +52,7 @@ func (s *Set) Comparison(c *retest.Comparison, files []Attachment) (*Document, e
 	if err != nil {
 		return nil, err
 	}
-	sh := &comparison{s, c, claim}
+	sh := &comparison{s, c}
 	title := s.words.say("comparison.title")
 	d := s.document("comparison.pdf", title+" "+c.Certificate, sh.compose)
 	d.Attachments = append([]Attachment{{Name: "comparison.json", MIME: "application/json", Description: s.words.say("comparison.attached"),
@@ -369,7 +375,7 @@ func (sh *comparison) boxes(f *flow) {
 		f.lines(height)
 	}
 	tall := func(text string) float64 { return max(3, 1.2+float64(len(f.wrap(f.body, f.w/2-6, text)))) }
-	box(2, field{w.say("comparison.number"), sh.claim.Number}, field{w.say("comparison.discovered"), w.day(sh.claim.Discovered)},
-		field{w.say("comparison.reported"), w.day(sh.claim.Reported)})
-	box(max(tall(sh.claim.Others), tall(sh.claim.Cleaning)), field{w.say("comparison.others"), sh.claim.Others}, field{w.say("comparison.cleaning"), sh.claim.Cleaning})
+	box(2, field{w.say("comparison.number"), sh.claimed.Number}, field{w.say("comparison.discovered"), w.day(sh.claimed.Discovered)},
+		field{w.say("comparison.reported"), w.day(sh.claimed.Reported)})
+	box(max(tall(sh.claimed.Others), tall(sh.claimed.Cleaning)), field{w.say("comparison.others"), sh.claimed.Others}, field{w.say("comparison.cleaning"), sh.claimed.Cleaning})
 }

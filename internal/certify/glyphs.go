@@ -27,7 +27,7 @@ type told struct {
 
 // texts lists every foreign text that documents print.
 func (s *Set) texts() []told {
-	var all []told
+	all := slices.Clone(s.also)
 	at := func(o record.Origin, texts ...string) {
 		for _, t := range texts {
 			if t != "" {
@@ -156,11 +156,6 @@ func (s *Set) checkGlyphs(problems *diag.List) {
 		}
 	}
 }
-
-// goFonts are the typefaces of a set that names no others.
-type goFonts struct{}
-
-func (goFonts) Missing(f page.Face, text string) []rune { return page.GoTypefaces()[f].Missing(text) }
 
 func rightToLeft(text string) (rune, bool) {
 	for _, r := range text {

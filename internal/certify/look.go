@@ -29,6 +29,11 @@ type look struct {
 
 	certificate, nonconformance, summary []string
 	labels                               labelGeometry
+
+	faces                 [page.Faces][]byte
+	glyphs                typefaces
+	logo                  []byte
+	logoWidth, logoHeight float64
 }
 
 const white page.Ink = 0xFFFFFF
@@ -82,6 +87,8 @@ func loadLook(base, over fs.FS, problems *diag.List) *look {
 	if !slices.Contains([]string{page.A4.Name, page.Letter.Name}, l.paperName) {
 		style.refuse("paper", "want A4 or letter")
 	}
+	l.fonts(style, over)
+	l.brand(style, over)
 	sections := func(name string, known []string) []string {
 		t := typed{loadTemplate(base, over, "documents/"+name+".yaml", problems), problems}
 		return t.choice("sections", known)

@@ -14,11 +14,25 @@ import (
 // mostPorts bounds the numbers taken for ports: a larger one is a name.
 const mostPorts = 2000
 
+// mostPanels is how many panels are drawn whole; of more, only those with an
+// open port.
+const mostPanels = 60
+
 // panel is a row of ports, as far as the names of places tell.
 type panel struct {
 	name  string
 	ports map[int]judge.Verdict // the worst of the links at each port
 	bare  map[int]bool          // scheduled, and never measured
+}
+
+// open reports whether a port of the panel is not a plain pass.
+func (p *panel) open() bool {
+	for _, v := range p.ports {
+		if v != judge.Pass {
+			return true
+		}
+	}
+	return false
 }
 
 func (d *digestOf) panels() []*panel {
@@ -75,6 +89,11 @@ func (d *digestOf) places(f *flow) {
 	side := pitch - gap
 	f.section(w.say("map.title"), 3)
 	f.lines(0.25)
+	legend := w.say("map.legend")
+	if all := len(panels); all > mostPanels {
+		panels = slices.DeleteFunc(panels, func(p *panel) bool { return !p.open() })
+		legend = w.say("map.only_open", "shown", w.whole(len(panels)), "all", w.whole(all)) + " " + legend
+	}
 	for _, p := range panels {
 		last := 0
 		for n := range p.ports {
@@ -97,7 +116,7 @@ func (d *digestOf) places(f *flow) {
 			f.lines(2)
 		}
 	}
-	f.paragraph(f.look.small, 0.75, w.say("map.legend"))
+	f.paragraph(f.look.small, 0.75, legend)
 }
 
 // port draws one cell.

@@ -23,15 +23,17 @@ type cell struct {
 // table sets rows under the names of their columns, which are repeated on every
 // page. Columns are as wide as their texts; what is left over goes between
 // them, what is missing is taken from those that may wrap.
-func (f *flow) table(columns []column, rows [][]cell) { f.rows(columns, rows, nil) }
+func (f *flow) table(columns []column, rows [][]cell) { f.rows(columns, rows, f.grid, nil) }
 
 // index is a table long enough to get lost in: the first row of every page is
 // in the outline.
 func (f *flow) index(columns []column, rows [][]cell) {
-	f.rows(columns, rows, func(n int) { f.Bookmark(rows[n][0].text, 1) })
+	f.rows(columns, rows, 0.85*f.grid, func(n int) { f.Bookmark(rows[n][0].text, 1) })
 }
 
-func (f *flow) rows(columns []column, rows [][]cell, onPage func(row int)) {
+// rows sets a table whose lines have a height, and calls onPage where a page of
+// it begins.
+func (f *flow) rows(columns []column, rows [][]cell, pitch float64, onPage func(row int)) {
 	columns, rows = dropEmpty(columns, rows)
 	if len(rows) == 0 {
 		return
@@ -52,6 +54,7 @@ func (f *flow) rows(columns []column, rows [][]cell, onPage func(row int)) {
 		x += w + gap
 	}
 	named := slices.ContainsFunc(columns, func(c column) bool { return c.name != "" })
+	leading := 0.86 * pitch
 	head := func() {
 		if !named {
 			return
@@ -75,7 +78,7 @@ func (f *flow) rows(columns []column, rows [][]cell, onPage func(row int)) {
 			}
 			most = max(most, len(set[i]))
 		}
-		height := ceil(f.grid+float64(most-1)*f.valueLeading(), f.grid/2)
+		height := ceil(pitch+float64(most-1)*leading, f.grid/4)
 		before := height
 		if n == 0 {
 			before += f.grid
@@ -88,7 +91,7 @@ func (f *flow) rows(columns []column, rows [][]cell, onPage func(row int)) {
 		}
 		for i, c := range row {
 			for k, line := range set[i] {
-				y := f.base() + float64(k)*f.valueLeading()
+				y := f.y + 0.74*pitch + float64(k)*leading
 				if columns[i].right {
 					f.putRight(starts[i]+widths[i], y, c.style, line)
 				} else {

@@ -1,0 +1,127 @@
+package certify_test
+
+import (
+	"encoding/json"
+	"strings"
+	"testing"
+	"time"
+
+	"spanseal/internal/certify"
+	"spanseal/internal/page"
+	"spanseal/internal/record"
+	"spanseal/internal/retest"
+)
+
+// certifiedLink is the record of a set's first link that is certified, as its
+// certificate carries it.
+func certifiedLink(t *testing.T, set *certify.Set) *retest.Certified {
+	t.Helper()
+	for i := range set.Judgement.Links {
+		l := &set.Judgement.Links[i]
+		if !l.Verdict.Certifiable() {
+			continue
+		}
+		data, err := json.Marshal(set.Record(l))
+		if err != nil {
+			t.Fatal(err)
+		}
+		c, err := retest.ParseRecord(data)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return c
+	}
+	t.Fatal("no link is certified")
+	return nil
+}
+
+// risen is the certified measurement made again five years later, with every
+// loss higher by so much.
+func risen(c *retest.Certified, by string) retest.Side {
+	s := c.Side()
+	s.Readings = nil
+	for _, r := range c.Readings {
+		r.Time = r.Time.AddDate(5, 0, 0)
+		if r.Quantity == record.InsertionLoss {
+			r.Value = r.Value.Add(dec(by))
+		}
+		s.Readings = append(s.Readings, r)
+	}
+	return s
+}
+
+// TestComparisonSheet draws every outcome, with short and with long texts, on
+// both papers and in every language: nothing collides or leaves the paper, and
+// the words are there.
+func TestComparisonSheet(t *testing.T) {
+	long := strings.Repeat("The carrier moved the panel and pulled another cable through the same duct. ", 6)
+	for _, facts := range []struct {
+		name  string
+		make  func() *record.Facts
+		claim certify.WarrantyClaim
+	}{
+		{"plain", library, certify.WarrantyClaim{}},
+		{"harsh", harsh, certify.WarrantyClaim{Number: strings.Repeat("W-", 30), Discovered: record.NewDate(2031, 1, 28), Reported: record.NewDate(2031, 1, 30), Others: long, Cleaning: long}},
+	} {
+		for _, language := range []string{"en", "es"} {
+			for _, paper := range []page.Paper{page.A4, page.Letter} {
+				t.Run(facts.name+" "+language+" "+paper.Name, func(t *testing.T) {
+					c := certifiedLink(t, newSet(t, facts.make(), options()))
+					other := risen(c, "0.50")
+					other.Reference, other.TestCords = record.ThreeCord, record.ReferenceCords
+					uncertain := risen(c, "0.05")
+					uncertain.Instruments, uncertain.Uncertainty = nil, nil
+					for _, test := range []struct {
+						now  retest.Side
+						want retest.Outcome
+						word string // in English
+					}{
+						{risen(c, "0.02"), retest.NoChange, "NO CHANGE SHOWN"}, {risen(c, "0.60"), retest.Changed, "CHANGED"}, {risen(c, "3.00"), retest.OverLimit, "OVER THE LIMIT"},
+						{uncertain, retest.Undecided, "NOT DECIDED"}, {other, retest.NotCompared, "NOT COMPARED"},
+					} {
+						result := retest.Compare(c, test.now)
+						if result.Outcome != test.want {
+							t.Fatalf("outcome %s, want %s", result.Outcome, test.want)
+						}
+						o := options()
+						o.Issued = time.Date(2031, 2, 5, 12, 0, 0, 0, time.UTC)
+						set, problems := certify.NewComparison(c, test.now, record.Documents{Paper: paper.Name, Language: language}, facts.claim, o)
+						good(t, problems)
+						d, err := set.Comparison(result, nil)
+						if err != nil {
+							t.Fatal(err)
+						}
+						r := drawn(t, paper, d)
+						for _, fault := range append(append(r.Overlaps(), r.Outside(paper.Sheet())...), r.Faint(4.5)...) {
+							t.Errorf("%s: %s", test.want, fault)
+						}
+						if language != "en" {
+							continue
+						}
+						var all []string
+						for _, m := range r.Marks {
+							if m.Kind == page.TextMark {
+								all = append(all, m.Text)
+							}
+						}
+						text := strings.Join(all, " ")
+						for _, want := range append([]string{test.word, "claim number", "work or damage by others", "cleaning done before the retest"}, result.Conclusion...) {
+							if !strings.Contains(text, want) {
+								t.Errorf("%s: the sheet does not say %q", test.want, want)
+							}
+						}
+					}
+				})
+			}
+		}
+	}
+}
+
+// TestClaimThatCannotBeSet: a text of the claim is checked like any other.
+func TestClaimThatCannotBeSet(t *testing.T) {
+	c := certifiedLink(t, newSet(t, library(), options()))
+	_, problems := certify.NewComparison(c, c.Side(), record.Documents{Paper: "A4", Language: "en"}, certify.WarrantyClaim{Others: "水"}, options())
+	if problems.Errors() != 1 {
+		t.Errorf("%d errors, want one about a missing glyph", problems.Errors())
+	}
+}

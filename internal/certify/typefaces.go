@@ -1,0 +1,87 @@
+package certify
+
+import (
+	"fmt"
+	"io/fs"
+
+	"spanseal/internal/diag"
+	"spanseal/internal/page"
+)
+
+// mostBytes bounds a file that a template names: a typeface or a logo.
+const mostBytes = 20 << 20
+
+// faceNames are the faces as documents/style.yaml calls them, by face.
+var faceNames = [page.Faces]string{page.Regular: "regular", page.Medium: "medium", page.Bold: "bold", page.Italic: "italic", page.Mono: "mono"}
+
+// typefaces are the fonts of a set: those that the job names, else the Go
+// fonts.
+type typefaces [page.Faces]*page.Typeface
+
+func (t typefaces) Missing(f page.Face, text string) []rune { return t[f].Missing(text) }
+
+// Typefaces returns the TrueType files that the job names, by face, nil where
+// it names none: what pdf.Options wants.
+func (s *Set) Typefaces() [page.Faces][]byte { return s.look.faces }
+
+// named reads a file that a template names, from the job's folder.
+func (t typed) named(key string, over fs.FS) []byte {
+	name := t.text(key)
+	if name == "" {
+		return nil
+	}
+	refuse := func(why string) {
+		t.problems.Add(diag.Problem{Code: "no-file", Place: t.template[key].place, Message: fmt.Sprintf("%s: %q %s", key, name, why),
+			Mend: "name a file in the job's folder"})
+	}
+	if over == nil {
+		refuse("cannot be read: there is no job folder")
+		return nil
+	}
+	info, err := fs.Stat(over, name)
+	if err != nil {
+		refuse("cannot be read")
+		return nil
+	}
+	if info.Size() > mostBytes {
+		refuse("is larger than 20 MB")
+		return nil
+	}
+	data, err := fs.ReadFile(over, name)
+	if err != nil {
+		refuse("cannot be read")
+	}
+	return data
+}
+
+// fonts reads the typefaces that the style names.
+func (l *look) fonts(t typed, over fs.FS) {
+	l.glyphs = page.GoTypefaces()
+	for f, name := range faceNames {
+		key := "typefaces." + name
+		if l.faces[f] = t.named(key, over); l.faces[f] == nil {
+			continue
+		}
+		face, err := page.ParseTypeface(l.faces[f])
+		if err != nil {
+			t.refuse(key, "want a TrueType font: "+err.Error())
+			continue
+		}
+		l.glyphs[f] = face
+	}
+}
+
+// brand reads the logo.
+func (l *look) brand(t typed, over fs.FS) {
+	if l.logo = t.named("logo", over); l.logo == nil {
+		return
+	}
+	w, h, err := page.PictureSize(l.logo)
+	if err != nil || w == 0 || h == 0 {
+		t.refuse("logo", "want a JPEG or PNG picture")
+		return
+	}
+	const most, wide = 9.0, 45.0 // millimetres beside the letterhead
+	scale := min(most/float64(h), wide/float64(w))
+	l.logoWidth, l.logoHeight = scale*float64(w), scale*float64(h)
+}

@@ -1,0 +1,221 @@
+package certify
+
+import (
+	"bytes"
+	"strings"
+	"time"
+
+	"github.com/xuri/excelize/v2"
+
+	"spanseal/internal/judge"
+	"spanseal/internal/quantity"
+	"spanseal/internal/record"
+)
+
+// Workbook writes a judgement as a workbook (ECMA-376, .xlsx) of three sheets:
+// results, one line a finding, as in results.csv; links, one line a link; and
+// the job. Numbers are number cells that show the digits that were judged, days
+// and times are date cells in the job's zone, and texts are texts, whatever they
+// begin with. The same judgement gives the same bytes.
+func Workbook(facts *record.Facts, judged *judge.Judgement) ([]byte, error) {
+	w := &workbook{File: excelize.NewFile(), styles: map[string]int{}}
+	defer w.Close()
+	if err := w.SetSheetName(w.GetSheetName(0), "results"); err != nil {
+		return nil, err
+	}
+	for _, s := range []struct {
+		name   string
+		widths []float64
+		rows   [][]any
+	}{
+		{"results", []float64{20, 12, 12}, w.results(facts, judged)},
+		{"links", []float64{14, 12, 20, 8, 12, 10, 26, 26}, w.links(facts, judged)},
+		{"job", []float64{24, 48}, w.job(facts, judged)},
+	} {
+		if err := w.sheet(s.name, s.widths, s.rows); err != nil {
+			return nil, err
+		}
+	}
+	var b bytes.Buffer
+	err := w.Write(&b)
+	return b.Bytes(), err
+}
+
+type workbook struct {
+	*excelize.File
+	styles map[string]int // by number format
+}
+
+// style returns the number of a style with a number format, made when first
+// asked for.
+func (w *workbook) style(format string) (int, error) {
+	if id, ok := w.styles[format]; ok {
+		return id, nil
+	}
+	s := &excelize.Style{CustomNumFmt: &format}
+	if format == heading {
+		s = &excelize.Style{Font: &excelize.Font{Bold: true}}
+	}
+	id, err := w.NewStyle(s)
+	w.styles[format] = id
+	return id, err
+}
+
+// heading stands for the style of the first row.
+const heading = "heading"
+
+// sheet writes rows, the first of which names the columns.
+func (w *workbook) sheet(name string, widths []float64, rows [][]any) error {
+	if i, err := w.GetSheetIndex(name); err != nil {
+		return err
+	} else if i < 0 {
+		if _, err := w.NewSheet(name); err != nil {
+			return err
+		}
+	}
+	out, err := w.NewStreamWriter(name)
+	if err != nil {
+		return err
+	}
+	for i, width := range widths {
+		if err := out.SetColWidth(i+1, i+1, width); err != nil {
+			return err
+		}
+	}
+	if err := out.SetPanes(&excelize.Panes{Freeze: true, YSplit: 1, TopLeftCell: "A2", ActivePane: "bottomLeft"}); err != nil {
+		return err
+	}
+	for n, row := range rows {
+		at, err := excelize.CoordinatesToCellName(1, n+1)
+		if err != nil {
+			return err
+		}
+		cells := make([]any, len(row))
+		for i, v := range row {
+			if cells[i], err = w.cell(v, n == 0); err != nil {
+				return err
+			}
+		}
+		if err := out.SetRow(at, cells); err != nil {
+			return err
+		}
+	}
+	return out.Flush()
+}
+
+// cell types a value: decimals and counts are numbers, days and times dates,
+// all else text. What is not given is an empty cell.
+func (w *workbook) cell(v any, head bool) (any, error) {
+	format := ""
+	switch x := v.(type) {
+	case quantity.Decimal:
+		format, v = "0", float(x)
+		if p := x.Places(); p > 0 {
+			format = "0." + strings.Repeat("0", p)
+		}
+	case *quantity.Decimal:
+		if x == nil {
+			return nil, nil
+		}
+		return w.cell(*x, head)
+	case record.Date:
+		if x.IsZero() {
+			return nil, nil
+		}
+		format, v = "yyyy-mm-dd", x.Time()
+	case time.Time:
+		if x.IsZero() {
+			return nil, nil
+		}
+		// A date cell has no zone: it shows the wall clock.
+		y, m, d := x.Date()
+		format, v = "yyyy-mm-dd hh:mm:ss", time.Date(y, m, d, x.Hour(), x.Minute(), x.Second(), 0, time.UTC)
+	case string:
+		if x == "" {
+			return nil, nil
+		}
+		if head {
+			format = heading
+		}
+	case int:
+		if x == 0 {
+			return nil, nil
+		}
+	}
+	if format == "" {
+		return v, nil
+	}
+	id, err := w.style(format)
+	return excelize.Cell{StyleID: id, Value: v}, err
+}
+
+func local(job *record.Job, t time.Time) time.Time {
+	if job.Location != nil && !t.IsZero() {
+		return t.In(job.Location)
+	}
+	return t
+}
+
+func (w *workbook) results(facts *record.Facts, judged *judge.Judgement) [][]any {
+	var rows [][]any
+	head := make([]any, len(resultColumns))
+	for i, c := range resultColumns {
+		head[i] = c
+	}
+	rows = append(rows, head)
+	for _, l := range resultLinks(&facts.Job, judged, fileNames(judged)) {
+		for _, f := range l.Findings {
+			var r ResultReading // the first names the place, as in results.csv
+			if len(f.Readings) > 0 {
+				r = f.Readings[0]
+			}
+			rows = append(rows, []any{l.Certificate, l.Link, l.Verdict.String(), string(f.Kind), f.Code, f.Verdict.String(), string(f.Quantity), f.WavelengthNM, string(f.Direction), f.End,
+				f.Measured, f.Limit, f.Margin, string(f.Unit), f.Uncertainty, f.Set, string(r.Fate), local(&facts.Job, r.Time), r.Instrument, r.Person, r.File, r.Row, r.SHA256, f.Question})
+		}
+		for _, r := range l.Superseded {
+			rows = append(rows, []any{l.Certificate, l.Link, l.Verdict.String(), "reading", "superseded", "", string(r.Quantity), r.WavelengthNM, string(r.Direction), "",
+				r.Value, "", "", "", "", "", string(r.Fate), local(&facts.Job, r.Time), r.Instrument, r.Person, r.File, r.Row, r.SHA256, ""})
+		}
+	}
+	return rows
+}
+
+func (w *workbook) links(facts *record.Facts, judged *judge.Judgement) [][]any {
+	rows := [][]any{{"link", "verdict", "certificate", "strand", "cable", "fibre", "from", "to", "length_m", "mated_pairs", "splices", "end_a", "end_b",
+		"smallest_margin_db", "at_nm", "direction", "measured_last", "open_points"}}
+	for i := range judged.Links {
+		r := &judged.Links[i]
+		l := &r.Link
+		number := ""
+		if r.Verdict.Certifiable() {
+			number = certificateNumber(&facts.Job, l.ID)
+		}
+		row := []any{l.ID, r.Verdict.String(), number, l.Strand, l.Cable, l.Fibre, l.From, l.To, l.Length, l.MatedPairs, l.Splices, l.EndA.Text, l.EndB.Text, "", "", "", local(&facts.Job, latest(r.Readings)), len(r.Open())}
+		if f := r.WorstFinding(); f != nil {
+			row[13], row[14], row[15] = f.Margin, f.WavelengthNM, string(f.Direction)
+		}
+		rows = append(rows, row)
+	}
+	return rows
+}
+
+func (w *workbook) job(facts *record.Facts, judged *judge.Judgement) [][]any {
+	j, c := &facts.Job, judged.Counts
+	conforms := "does not conform"
+	if judged.Conforms() {
+		conforms = "conforms"
+	}
+	rows := [][]any{{"of the job", ""}, {"number", j.Number}, {"title", j.Title}, {"site", j.Site.Name}, {"customer", j.Customer.Name}, {"order", j.Customer.Order},
+		{"contractor", j.Contractor.Name}, {"invoice", j.Invoice}, {"completed", j.Completed}, {"time zone of times", j.TimeZone}, {"result", conforms},
+		{"scheduled", c.Scheduled}, {"measured", c.Measured}, {"certified", c.Certified}, {"of them marginal", c.Marginal}, {"failed", c.Failed}, {"incomplete", c.Incomplete}}
+	for _, s := range judged.Sets {
+		rows = append(rows, []any{"limit set " + s.ID, edition(s.Standard, s.Edition) + ", SHA-256 " + s.SHA256})
+	}
+	for _, i := range j.Instruments {
+		rows = append(rows, []any{"instrument " + i.ID, joinComma(i.Kind, i.Make, i.Model, i.Serial)})
+	}
+	for _, a := range facts.Accounts {
+		rows = append(rows, []any{"file " + a.File, "SHA-256 " + a.SHA256})
+	}
+	return rows
+}
