@@ -44,6 +44,8 @@ type assembler struct {
 	texts  map[string]string
 	zone   *time.Location
 
+	filled map[int]string // the last text of each column to fill down
+
 	// What the last rows said, since neighbours mostly say the same.
 	lastLink struct {
 		text, id, alias string
@@ -67,7 +69,7 @@ func (r *reader) assemble(t table, m *mapping, f *source.File, account *record.A
 	}
 	a := &assembler{
 		r: r, m: m, t: t, h: h, file: f, origin: origin(f), account: account, index: len(r.facts.Accounts),
-		groups: slices.Clone(h.groups), texts: map[string]string{}, lastTime: map[field]timeMemo{}, zone: m.location,
+		groups: slices.Clone(h.groups), texts: map[string]string{}, filled: map[int]string{}, lastTime: map[field]timeMemo{}, zone: m.location,
 	}
 	if a.zone == nil && r.facts.Job.TimeZone != "" {
 		a.zone = r.facts.Job.Location
@@ -182,12 +184,16 @@ func (a *assembler) row(row *row) record.Fate {
 	switch {
 	case row.blank():
 		return record.Blank
-	case a.m.block != nil && a.capture(a.m.block, row.joined()), a.isHeading(row), a.ignored(row):
+	case a.m.block != nil && a.capture(a.m.block, row.joined()):
+		clear(a.filled)
+		return record.Blank
+	case a.isHeading(row), a.ignored(row):
 		return record.Blank
 	}
 	start := len(a.r.facts.Readings)
 	a.bad = false
 	a.overlong(row)
+	a.fillDown(row)
 	for i := 0; i < len(a.groups) && !a.bad; i++ {
 		a.reading(row, &a.groups[i])
 	}
@@ -250,9 +256,24 @@ func (a *assembler) ignored(row *row) bool {
 // text returns what a slot holds in a row.
 func (a *assembler) text(row *row, s *slot) string {
 	if s.column >= 0 {
-		return row.at(s.column)
+		if text := row.at(s.column); text != "" || len(a.filled) == 0 {
+			return text
+		}
+		return a.filled[s.column]
 	}
 	return s.fixed
+}
+
+// fillDown remembers the texts that stand for the empty cells below them, as a
+// merged cell does.
+func (a *assembler) fillDown(row *row) {
+	for _, f := range a.m.fillDown {
+		for i := range a.groups {
+			if column := a.groups[i][f].column; row.at(column) != "" {
+				a.filled[column] = strings.Clone(row.at(column))
+			}
+		}
+	}
 }
 
 // keep returns a text that does not hold the whole row in memory.
@@ -344,17 +365,17 @@ func (a *assembler) losses(row *row, g *group, p *record.Reading, v *[fieldCount
 	case v[fLoss] != nil:
 		a.add(row, g, fLoss, p, *v[fLoss], index)
 	case v[fLossPerKm] != nil:
-		length, ok := quantity.Decimal{}, false
+		length := a.r.link(index).Length
 		if v[fLength] != nil {
-			length, ok = *v[fLength], true
-		} else if l := a.r.link(index); l != nil {
-			length, ok = l.Length, true
+			length = *v[fLength]
 		}
-		if ok {
-			rate := *p // the note is of this reading only
-			rate.Note = strings.TrimPrefix(p.Note+"; "+fmt.Sprintf("%s dB/km x %s m", v[fLossPerKm], length), "; ")
-			a.add(row, g, fLossPerKm, &rate, v[fLossPerKm].Mul(quantity.Kilometres(length)), index)
+		if length.Sign() <= 0 {
+			a.fault(row, g[fLossPerKm].column, diag.Problem{Code: "no-length", Message: "dB/km without a length gives no loss", Mend: "give the link's length in links.csv, or map a length column"})
+			return
 		}
+		rate := *p // the note is of this reading only
+		rate.Note = strings.TrimPrefix(p.Note+"; "+fmt.Sprintf("%s dB/km x %s m", v[fLossPerKm], length), "; ")
+		a.add(row, g, fLossPerKm, &rate, v[fLossPerKm].Mul(quantity.Kilometres(length)), index)
 	}
 }
 

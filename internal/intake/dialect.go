@@ -27,7 +27,7 @@ func openDelimited(f *source.File, m *mapping) (*delimited, string, *diag.Proble
 	var trials []trial
 	present := slices.DeleteFunc(slices.Clone(delimiters), func(c byte) bool { return bytes.IndexByte(f.Text, c) < 0 })
 	if len(present) == 1 {
-		return &delimited{file: f, delimiter: present[0]}, fmt.Sprintf("delimiter %s, as no other stands in the file", delimiterName(rune(present[0]))), nil
+		return &delimited{file: f, delimiter: present[0]}, fmt.Sprintf("cells are parted by %s, as no other delimiter stands in the file", delimiterName(rune(present[0]))), nil
 	}
 	for _, c := range present {
 		heading, rows := tryDelimiter(f, c, m)
@@ -50,7 +50,7 @@ func openDelimited(f *source.File, m *mapping) (*delimited, string, *diag.Proble
 			Message: fmt.Sprintf("the columns could be cut at %s or at %s", delimiterName(rune(best.delimiter)), delimiterName(rune(trials[1].delimiter))),
 			Mend:    "name the delimiter in the file's entry of readings"}
 	}
-	how := fmt.Sprintf("delimiter %s, as %s agree", delimiterName(rune(best.delimiter)), plural(best.rows, "row"))
+	how := fmt.Sprintf("cells are parted by %s, as %s agree", delimiterName(rune(best.delimiter)), plural(best.rows, "row"))
 	return &delimited{file: f, delimiter: best.delimiter}, how, nil
 }
 

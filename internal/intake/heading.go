@@ -353,6 +353,8 @@ func (b *binder) unit(fu fieldUnit, column int, place func() diag.Place) quantit
 		return fu.unit
 	case has:
 		return said
+	case fu.field == fWavelength:
+		return quantity.Nanometre // no other unit gives 600 to 1700
 	default:
 		b.list.Add(diag.Problem{Code: "no-unit", Place: place(),
 			Message: fmt.Sprintf("the unit of %s is not said", fu.field),

@@ -90,12 +90,7 @@ func (r *reader) findLink(text string) (id string, index int32, viaAlias, ok boo
 	return "", 0, false, false
 }
 
-func (r *reader) link(index int32) *record.Link {
-	if index < 0 || int(index) >= len(r.facts.Links) {
-		return nil
-	}
-	return &r.facts.Links[index]
-}
+func (r *reader) link(index int32) *record.Link { return &r.facts.Links[index] }
 
 // idList reads ids parted by spaces, ";" or "|".
 func idList(s string) []string {

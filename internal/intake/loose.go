@@ -11,7 +11,6 @@ import (
 
 	"spanseal/internal/diag"
 	"spanseal/internal/record"
-	"spanseal/internal/source"
 )
 
 // ReadLoose reads one file of readings that lies in no job folder, such as a
@@ -21,8 +20,8 @@ import (
 // "", is the time zone (IANA) of times without one. The facts hold the
 // readings, an account and the file itself, and no job.
 func ReadLoose(file string, link record.Link, zone string) (*record.Facts, *diag.List) {
-	r := &reader{facts: &record.Facts{}, list: &diag.List{}, names: newNames(nil), index: map[string]int32{}, sources: map[string]*source.File{}, anyLink: true}
-	r.facts.Job.Location = time.UTC
+	r := newReader()
+	r.anyLink = true
 	if loc, err := time.LoadLocation(zone); err == nil && zone != "" {
 		r.facts.Job.TimeZone, r.facts.Job.Location = zone, loc
 	}

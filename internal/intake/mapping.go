@@ -42,6 +42,7 @@ type mapping struct {
 	location    *time.Location
 	notMeasured []string
 	ignoreRows  []*pattern
+	fillDown    []field
 	directions  map[string]string
 	lossIs      string // "positive", "negative"
 	reflIs      string // "negative", "positive"
@@ -160,6 +161,7 @@ func (m *mapping) keys(d *document) keys {
 		"time_format":    opt(d.timeFormat(&m.timeFormat)),
 		"time_zone":      opt(m.readZone(d)),
 		"not_measured":   opt(d.notMeasured(m)),
+		"fill_down":      opt(m.readFillDown(d)),
 		"ignore_rows":    opt(d.patterns("ignore_rows", &m.ignoreRows)),
 		"directions":     opt(m.readDirections(d)),
 		"loss_is":        opt(oneOf(d, "loss_is", &m.lossIs, "positive", "negative")),
@@ -274,6 +276,21 @@ func (m *mapping) readDirections(d *document) func(*yaml.Node) {
 		})
 	}
 	return d.within("directions", keys{"A-B": read("A-B"), "B-A": read("B-A")})
+}
+
+func (m *mapping) readFillDown(d *document) func(*yaml.Node) {
+	return func(n *yaml.Node) {
+		m.fillDown = nil
+		d.items("fill_down", func(n *yaml.Node) {
+			s, ok := d.scalar(n, "an item of fill_down")
+			if fu := fieldNames[s]; ok && (fu.field == noField || fu.field.isValue()) {
+				// A measured value is never that of the row above.
+				d.fault(n, "unknown-value", fmt.Sprintf("%q is not a field to fill down", s), "want such as link, date or instrument", "")
+			} else if ok {
+				m.fillDown = append(m.fillDown, fu.field)
+			}
+		})(n)
+	}
 }
 
 // check looks at what keys say together.

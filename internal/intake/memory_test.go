@@ -44,5 +44,9 @@ func readMemory(tb rapid.TB, name string, raw []byte, entry string) (*record.Fac
 	return r.facts, r.list
 }
 
+func memoryDocument(name string, raw []byte) *document {
+	return &document{file: source.New(name, raw), list: &diag.List{}}
+}
+
 // lines joins lines, as a file has them.
 func lines(s ...string) []byte { return []byte(strings.Join(s, "\n") + "\n") }

@@ -80,8 +80,9 @@ func TestTemplateFilled(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	_, example, ok := strings.Cut(string(readme), "Example:\n")
-	if !ok {
+	_, example, ok := strings.Cut(string(readme), "Example:\n\n")
+	example, _, ends := strings.Cut(example, "\n\n")
+	if !ok || !ends {
 		t.Fatal("readings/README.txt gives no example")
 	}
 	if err := os.WriteFile(filepath.Join(dir, "readings", "day1.csv"), []byte(strings.TrimSpace(example)), 0o644); err != nil {
@@ -92,7 +93,7 @@ func TestTemplateFilled(t *testing.T) {
 		t.Error(printProblems(list))
 	}
 	if len(facts.Readings) != 1 || len(facts.Terminations) != 1 || facts.Job.Instruments[0].Serial != "0042" || facts.Job.Policy.Decision != "guarded" {
-		t.Errorf("read %+v", facts)
+		t.Errorf("%d readings, %d terminations, %+v", len(facts.Readings), len(facts.Terminations), facts.Job.Instruments)
 	}
 
 	// The remarks' examples of mappings.

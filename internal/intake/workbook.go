@@ -87,47 +87,62 @@ func (t *sheet) rows() iter.Seq[*row] {
 	}
 }
 
+// openBook opens a workbook; what it unpacks is bounded.
+func openBook(f *source.File) (*excelize.File, error) {
+	return excelize.OpenReader(bytes.NewReader(f.Raw), excelize.Options{RawCellValue: true, UnzipSizeLimit: maxUnpacked, UnzipXMLSizeLimit: 16 << 20})
+}
+
+func brokenBook(name string, err error) diag.Problem {
+	return diag.Problem{Code: "broken-workbook", Place: diag.Place{File: name}, Message: "the workbook cannot be opened: " + reason(err),
+		Mend: "open it in a spreadsheet program and save it again as .xlsx, without a password"}
+}
+
+func since1904(book *excelize.File) bool {
+	props, err := book.GetWorkbookProps()
+	return err == nil && props.Date1904 != nil && *props.Date1904
+}
+
+// filledSheets names the sheets that hold anything.
+func filledSheets(f *source.File, book *excelize.File) (filled []string) {
+	for _, name := range book.GetSheetList() {
+		t := sheet{file: f, book: book, name: name}
+		for row := range t.rows() {
+			if !row.blank() {
+				filled = append(filled, name)
+				break
+			}
+		}
+	}
+	return filled
+}
+
 // readWorkbook reads the sheet that the mapping names, or the only one that
 // holds anything.
 func (r *reader) readWorkbook(f *source.File, m *mapping, account *record.Account) {
-	fail := func(code, message, mend string) {
-		r.list.Add(diag.Problem{Code: code, Place: diag.Place{File: f.Name}, Message: message, Mend: mend})
-	}
-	book, err := excelize.OpenReader(bytes.NewReader(f.Raw), excelize.Options{RawCellValue: true, UnzipSizeLimit: maxUnpacked, UnzipXMLSizeLimit: 16 << 20})
+	book, err := openBook(f)
 	if err != nil {
-		fail("broken-workbook", "the workbook cannot be opened: "+reason(err), "open it in a spreadsheet program and save it again as .xlsx, without a password")
+		r.list.Add(brokenBook(f.Name, err))
 		return
 	}
 	defer book.Close()
-	t := &sheet{file: f, book: book, name: m.sheet}
-	if props, err := book.GetWorkbookProps(); err == nil && props.Date1904 != nil {
-		t.since1904 = *props.Date1904
-	}
-	if t.name == "" {
-		var filled []string
-		for _, name := range book.GetSheetList() {
-			probe := sheet{file: f, book: book, name: name}
-			for row := range probe.rows() {
-				if !row.blank() {
-					filled = append(filled, name)
-					break
-				}
-			}
-		}
-		switch len(filled) {
-		case 0:
-			fail("empty-file", "no sheet of the workbook holds anything", "")
-			return
-		case 1:
-			t.name = filled[0]
-			account.Concluded = append(account.Concluded, fmt.Sprintf("sheet %q, as no other holds anything", t.name))
-		default:
-			fail("which-sheet", fmt.Sprintf("%s hold something: %s", plural(len(filled), "sheet"), strings.Join(filled, ", ")), "name one under sheet in the file's entry of readings")
+	t := &sheet{file: f, book: book, name: m.sheet, since1904: since1904(book)}
+	if t.name != "" {
+		if i, err := book.GetSheetIndex(t.name); err != nil || i < 0 {
+			r.list.Add(diag.Problem{Code: "no-such-sheet", Place: m.place, Message: fmt.Sprintf("%s has no sheet %q", f.Name, t.name), Want: "it has " + strings.Join(book.GetSheetList(), ", ")})
 			return
 		}
-	} else if i, err := book.GetSheetIndex(t.name); err != nil || i < 0 {
-		r.list.Add(diag.Problem{Code: "no-such-sheet", Place: m.place, Message: fmt.Sprintf("%s has no sheet %q", f.Name, t.name), Want: "it has " + strings.Join(book.GetSheetList(), ", ")})
+		r.assemble(t, m, f, account)
 		return
 	}
-	r.assemble(t, m, f, account)
+	switch filled := filledSheets(f, book); len(filled) {
+	case 0:
+		r.list.Add(diag.Problem{Code: "empty-file", Place: diag.Place{File: f.Name}, Message: "no sheet of the workbook holds anything"})
+	case 1:
+		t.name = filled[0]
+		account.Concluded = append(account.Concluded, fmt.Sprintf("sheet %q, as no other holds anything", t.name))
+		r.assemble(t, m, f, account)
+	default:
+		r.list.Add(diag.Problem{Code: "which-sheet", Place: diag.Place{File: f.Name}, Message: fmt.Sprintf("%s hold something: %s", plural(len(filled), "sheet"), strings.Join(filled, ", ")),
+			Mend: "name one under sheet in the file's entry of readings"})
+	}
 }

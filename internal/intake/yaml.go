@@ -310,7 +310,7 @@ func orList(words []string) string {
 	return strings.Join(words[:len(words)-1], ", ") + " or " + words[len(words)-1]
 }
 
-func first(s []string, n int) []string { return s[:min(n, len(s))] }
+func first[T any](s []T, n int) []T { return s[:min(n, len(s))] }
 
 func kindOf(n *yaml.Node) string {
 	switch {

@@ -1,0 +1,96 @@
+package intake
+
+import (
+	"bytes"
+	"fmt"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"github.com/google/go-cmp/cmp"
+	"github.com/rogpeppe/go-internal/txtar"
+)
+
+// printProposal is what the corpus of drafts compares.
+func printProposal(name string, raw []byte) string {
+	p, list := Propose(name, raw)
+	if p == nil {
+		return printProblems(list)
+	}
+	var b strings.Builder
+	b.WriteString(p.YAML())
+	for _, s := range p.Recognised {
+		fmt.Fprintf(&b, "# saw: %s\n", s)
+	}
+	return b.String() + printProblems(list)
+}
+
+// TestPropose drafts an entry for each sample of propose/. Where nothing is
+// left to be told, a job with the draft reads the sample without an error.
+func TestPropose(t *testing.T) {
+	names, err := filepath.Glob(filepath.Join(corpus, "propose", "*.txtar"))
+	if err != nil || len(names) < 10 {
+		t.Fatal(names, err)
+	}
+	for _, name := range names {
+		t.Run(strings.TrimSuffix(filepath.Base(name), ".txtar"), func(t *testing.T) {
+			a := archive(t, name)
+			dir := t.TempDir()
+			layOut(t, dir, a.Files[:1])
+			sample, _, _ := strings.Cut(a.Files[0].Name, "!")
+			raw, err := os.ReadFile(filepath.Join(dir, sample))
+			if err != nil {
+				t.Fatal(err)
+			}
+			got := printProposal(sample, raw)
+			if *update {
+				a.Files = append(a.Files[:1], txtar.File{Name: "draft", Data: []byte(got)})
+				if err := os.WriteFile(name, txtar.Format(a), 0o644); err != nil {
+					t.Fatal(err)
+				}
+			}
+			if diff := cmp.Diff(string(a.Files[1].Data), got); diff != "" {
+				t.Errorf("(-want +got)\n%s", diff)
+			}
+			if p, _ := Propose(sample, raw); p != nil && len(p.Needed) == 0 {
+				layOut(t, dir, []txtar.File{{Name: "job.yaml+", Data: []byte(p.YAML())}, {Name: sample + "!raw", Data: raw}})
+				facts, list := Read(dir, Options{})
+				if list.Errors() > 0 || len(facts.Readings) == 0 {
+					t.Errorf("by its own draft the sample gives %d readings and\n%s", len(facts.Readings), printProblems(list))
+				}
+			}
+		})
+	}
+}
+
+// FuzzPropose holds that a draft is YAML, whatever the sample.
+func FuzzPropose(f *testing.F) {
+	for _, text := range corpusTexts(f) {
+		f.Add(text)
+	}
+	f.Fuzz(func(t *testing.T, raw []byte) {
+		p, list := Propose("sample.csv", raw)
+		if p == nil {
+			if list.Errors() == 0 {
+				t.Error("no draft and no reason")
+			}
+			return
+		}
+		m := newMapping()
+		d := memoryDocument("draft", []byte(p.YAML()))
+		top := d.root()
+		if top == nil {
+			t.Fatalf("%s\n%s", p.YAML(), printProblems(d.list))
+		}
+		ks := m.keys(d)
+		ks["files"] = must(d.text("files", &m.files))
+		d.object(valueOf(top, "readings").Content[0], "the draft", ks)
+		if d.list.Errors() > 0 {
+			t.Errorf("%s\n%s", p.YAML(), printProblems(d.list))
+		}
+		if bytes.ContainsAny([]byte(p.YAML()), "\x00\x1b") {
+			t.Errorf("%q", p.YAML())
+		}
+	})
+}

@@ -1,0 +1,97 @@
+package intake
+
+import (
+	"regexp"
+	"strings"
+
+	"spanseal/internal/quantity"
+)
+
+// words are what exports head their columns with, in the languages that came
+// up so far (English, German, French, Spanish). They serve the draft of a
+// mapping only, which a person reads before it is used: no reading is ever bound
+// by them. Longer ones are tried first.
+var words = []struct {
+	field field
+	words string
+}{
+	{fReferenceTime, "reference time|ref time|referenz um|referenzzeit|heure de référence|hora de referencia"},
+	{fReferenceDate, "reference date|referenzdatum|date de référence|fecha de referencia"},
+	{fOpticalReturnLoss, "optical return loss|orl"},
+	{fReturnLoss, "return loss|rückflussdämpfung|rl"},
+	{fReflectance, "reflectance|reflexion|réflectance|reflectancia|refl"},
+	{fSpliceLoss, "splice loss|spleißdämpfung|spleissdämpfung|perte d'épissure"},
+	{fLossPerKm, "db/km|attenuation coefficient|dämpfungsbelag"},
+	{fLoss, "insertion loss|loss|attenuation|il|einfügedämpfung|dämpfung|daempfung|affaiblissement|atténuation|perte|pérdida|atenuación"},
+	{fReference, "reference|referenz|référence|referencia|ref"},
+	{fReceived, "received|power|rx|empfangen|leistung|pegel|puissance|potencia"},
+	{fWavelength, "wavelength|lambda|λ|wellenlänge|longueur d'onde|longitud de onda|wl"},
+	{fDirection, "direction|richtung|sens|dirección|sentido|dir"},
+	{fEvent, "event|ereignis|splice|spleiß"},
+	{fLength, "length|distance|länge|longueur|longitud"},
+	{fInstrument, "instrument|meter|messgerät|appareil|equipo"},
+	{fSource, "source|light source|lichtquelle|quelle|fuente"},
+	{fPerson, "technician|operator|tester|person|techniker|prüfer|technicien|opérateur|técnico|operador"},
+	{fNote, "note|comment|remark|bemerkung|kommentar|remarque|nota"},
+	{fDate, "date|datum|fecha"},
+	{fTime, "time|zeit|uhrzeit|heure|hora"},
+	{fEnd, "end|ende|extrémité|extremo"},
+	{fLink, "link|fibre|fiber|strand|core|circuit|strang|faser|strecke|brin|liaison|enlace|fibra|label|name|bezeichnung"},
+}
+
+// wordsExp finds each field's words as whole words.
+var wordsExp = func() map[field]*regexp.Regexp {
+	m := map[field]*regexp.Regexp{}
+	for _, w := range words {
+		alternatives := strings.Split(w.words, "|")
+		for i, a := range alternatives {
+			alternatives[i] = regexp.QuoteMeta(a)
+		}
+		m[w.field] = regexp.MustCompile(`(?i)(?:^|[^\pL])(?:` + strings.Join(alternatives, "|") + `)(?:$|[^\pL])`)
+	}
+	return m
+}()
+
+var (
+	nanometres  = regexp.MustCompile(`(?:^|\D)(\d{3,4})(?:$|\D)`)
+	aToB        = regexp.MustCompile(`(?i)(?:^|[^\pL])a(?: to |\s*[-–→>]*\s*)b(?:$|[^\pL])`)
+	bToA        = regexp.MustCompile(`(?i)(?:^|[^\pL])b(?: to |\s*[-–→>]*\s*)a(?:$|[^\pL])`)
+	headingJoin = strings.NewReplacer("_", " ", "\u00a0", " ")
+)
+
+// sense is what a heading says by its words.
+type sense struct {
+	field      field
+	unit       quantity.Unit
+	wavelength int
+	direction  string
+}
+
+func senseOf(name string) (s sense) {
+	if fu := headingField(name); fu.field != noField {
+		return sense{field: fu.field, unit: fu.unit}
+	}
+	plain := headingJoin.Replace(name)
+	if u, ok := headingUnit(name); ok {
+		s.unit = u
+		plain = headingJoin.Replace(withoutUnit(name))
+	}
+	for _, m := range nanometres.FindAllStringSubmatch(plain, -1) {
+		if nm, ok := digits(m[1]); ok && nm >= minWavelength && nm <= maxWavelength {
+			s.wavelength = nm
+		}
+	}
+	switch {
+	case aToB.MatchString(plain):
+		s.direction = "A-B"
+	case bToA.MatchString(plain):
+		s.direction = "B-A"
+	}
+	for _, w := range words {
+		if wordsExp[w.field].MatchString(plain) {
+			s.field = w.field
+			break
+		}
+	}
+	return s
+}
