@@ -467,7 +467,7 @@ type Facts struct {
 	Terminations []Termination // in file order
 	Photos       []Photo
 	Accounts     []Account  // by file name
-	Originals    []Original // job.yaml, links.csv, readings, terminations; by name
+	Originals    []Original // every file that was read, photos and shared mappings too; by name
 }
 
 // Person returns the person with the id.
