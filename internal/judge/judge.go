@@ -44,7 +44,7 @@ type bench struct {
 	used        usage
 	instruments map[string]*record.Instrument
 	people      map[string]*record.Person
-	readings    map[string][]int // of a link, by place in the facts
+	ends        []int // of the readings of each link, see arrange
 	made        map[string][]record.Termination
 	glass       *limits.Set // lowest losses of glass, or nil
 	asks        map[string]question
@@ -60,12 +60,18 @@ type usage map[*limits.Set]map[*limits.Value]bool
 // notes of its own.
 type clerk struct {
 	*bench
-	used  usage
-	tried map[trialKey]*trials
+	used   usage
+	tried  map[trialKey]*trials
+	worked map[situation]result
+
+	// Reused from link to link.
+	order []int
+	mixed []record.Reading
+	draft []Finding
 }
 
 func (b *bench) clerk() *clerk {
-	c := &clerk{b, usage{}, map[trialKey]*trials{}}
+	c := &clerk{bench: b, used: usage{}, tried: map[trialKey]*trials{}, worked: map[situation]result{}, draft: make([]Finding, 0, 32)}
 	for s := range b.used {
 		c.used[s] = map[*limits.Value]bool{}
 	}
@@ -88,7 +94,7 @@ func (b *bench) each(out []LinkResult) {
 			for {
 				to := int(next.Add(atOnce))
 				for k := to - atOnce; k < min(to, len(out)); k++ {
-					c.link(&b.facts.Links[k], &out[k])
+					c.link(k, &out[k])
 				}
 				if to >= len(out) {
 					return
@@ -105,7 +111,8 @@ func (b *bench) each(out []LinkResult) {
 }
 
 // Judge judges a whole job. The judgement is nil when the list holds an error:
-// a limit set or an application that is not known.
+// a limit set or an application that is not known. The readings of the facts
+// are put into another order in place, and the judgement shares them.
 func Judge(facts *record.Facts, book *limits.Book) (*Judgement, *diag.List) {
 	b := newBench(facts, book)
 	b.resolve()
@@ -130,7 +137,7 @@ func newBench(facts *record.Facts, book *limits.Book) *bench {
 		used:        usage{},
 		instruments: map[string]*record.Instrument{},
 		people:      map[string]*record.Person{},
-		readings:    make(map[string][]int, len(facts.Links)),
+		ends:        arrange(facts),
 		made:        make(map[string][]record.Termination, len(facts.Links)),
 	}
 	for i := range facts.Job.Instruments {
@@ -138,10 +145,6 @@ func newBench(facts *record.Facts, book *limits.Book) *bench {
 	}
 	for i := range facts.Job.People {
 		b.people[facts.Job.People[i].ID] = &facts.Job.People[i]
-	}
-	for i := range facts.Readings {
-		link := facts.Readings[i].Link
-		b.readings[link] = append(b.readings[link], i)
 	}
 	for _, t := range facts.Terminations {
 		b.made[t.Link] = append(b.made[t.Link], t)

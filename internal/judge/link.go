@@ -1,7 +1,6 @@
 package judge
 
 import (
-	"cmp"
 	"fmt"
 	"slices"
 	"strings"
@@ -27,8 +26,19 @@ type work struct {
 	limit      *limits.Limit
 	wavelength int
 	end        string
-	working    *Working // nil: the limit does not apply, or missing is set
-	missing    string   // the value that the set does not give
+	result
+}
+
+// result is what came of working a limit out.
+type result struct {
+	working *Working // nil: the limit does not apply, or missing is set
+	missing string   // the value that the set does not give
+}
+
+// situation is all that a working depends on.
+type situation struct {
+	limit *limits.Limit
+	at    limits.Situation
 }
 
 // docket is one link while it is judged.
@@ -41,15 +51,18 @@ type docket struct {
 	out   *LinkResult
 }
 
-func (c *clerk) link(l *record.Link, out *LinkResult) {
+// link judges link k of the schedule.
+func (c *clerk) link(k int, out *LinkResult) {
+	l := &c.facts.Links[k]
 	out.Link = *l
 	out.Terminations = c.made[l.ID]
-	out.Readings, out.Superseded = sift(c.facts.Readings, c.readings[l.ID])
+	out.Readings, out.Superseded = c.sift(c.readingsOf(k))
 	out.Measured = len(out.Readings) > 0
 	d := &docket{clerk: c, link: l, sets: c.bind(l), out: out, at: limits.Situation{
 		Fibre: l.Fibre, Mode: l.Mode, TestCords: c.policy.TestCords, Reference: c.policy.Reference,
 		LengthM: l.Length, MatedPairs: l.MatedPairs, Splices: l.Splices, SplicedEnds: l.SplicedEnds(),
 	}}
+	out.Findings = c.draft[:0]
 	d.limits()
 	d.required()
 	d.terminations()
@@ -58,55 +71,12 @@ func (c *clerk) link(l *record.Link, out *LinkResult) {
 	if d.out.Measured {
 		d.carries()
 	}
-}
-
-// sift parts the readings that count from those that later ones replaced, the
-// first by quantity, event, wavelength and direction, the others by time.
-func sift(all []record.Reading, of []int) (used, superseded []record.Reading) {
-	counts, replaced := make([]int, 0, len(of)), []int(nil)
-	for _, i := range of {
-		if all[i].Fate == record.Superseded {
-			replaced = append(replaced, i)
-		} else {
-			counts = append(counts, i)
-		}
-	}
-	slices.SortStableFunc(counts, func(i, k int) int {
-		x, y := &all[i], &all[k]
-		return cmp.Or(
-			cmp.Compare(quantityRank[x.Quantity], quantityRank[y.Quantity]),
-			strings.Compare(x.Event, y.Event),
-			cmp.Compare(x.WavelengthNM, y.WavelengthNM),
-			cmp.Compare(directionRank[x.Direction], directionRank[y.Direction]),
-			earlier(x, y),
-		)
-	})
-	slices.SortStableFunc(replaced, func(i, k int) int { return earlier(&all[i], &all[k]) })
-	return pick(all, counts), pick(all, replaced)
-}
-
-// earlier orders readings by time, and by place and value where that is not
-// enough, so that the order of rows in memory never matters.
-func earlier(x, y *record.Reading) int {
-	return cmp.Or(x.Time.Compare(y.Time), strings.Compare(x.Origin.File, y.Origin.File),
-		cmp.Compare(x.Origin.Row, y.Origin.Row), cmp.Compare(x.Origin.Column, y.Origin.Column), x.Value.Cmp(y.Value))
-}
-
-func pick(all []record.Reading, which []int) []record.Reading {
-	if len(which) == 0 {
-		return nil
-	}
-	out := make([]record.Reading, len(which))
-	for k, i := range which {
-		out[k] = all[i]
-	}
-	return out
+	c.draft, out.Findings = out.Findings, slices.Clone(out.Findings)
 }
 
 // limits holds every subject of the link against every limit that binds it.
 func (d *docket) limits() {
 	subjects := d.subjects()
-	d.out.Findings = make([]Finding, 0, len(subjects)*len(d.sets)+4)
 	for i := range subjects {
 		for _, s := range d.sets {
 			d.hold(&subjects[i], s)
@@ -265,11 +235,31 @@ func (d *docket) work(l *limits.Limit, wavelength int, end string) *work {
 	}
 	w := work{limit: l, wavelength: wavelength, end: end}
 	if l.Where.Fits(&at) {
-		w.working, w.missing = d.workOut(l, &at)
+		w.result = d.once(l, &at)
 	}
 	d.works = append(d.works, w)
 	return &d.works[len(d.works)-1]
 }
+
+// once works a limit out once for all links that are alike, which then share
+// its working: otherwise the workings of a large job take as much memory as its
+// readings.
+func (c *clerk) once(l *limits.Limit, at *limits.Situation) result {
+	key := situation{l, *at}
+	r, known := c.worked[key]
+	if !known {
+		if len(c.worked) >= mostWorked {
+			clear(c.worked)
+		}
+		r.working, r.missing = c.workOut(l, at)
+		c.worked[key] = r
+	}
+	return r
+}
+
+// mostWorked is how many workings a clerk remembers: where every link is unlike
+// the others, remembering is of no use.
+const mostWorked = 1000
 
 // reflections counts the connections of a link that may reflect more than a
 // level: all of them, but for ends that measured no more than it.
@@ -297,7 +287,7 @@ func (d *docket) reflections(above quantity.Decimal) int {
 	return max(n, 0)
 }
 
-func (d *docket) workOut(l *limits.Limit, at *limits.Situation) (*Working, string) {
+func (c *clerk) workOut(l *limits.Limit, at *limits.Situation) (*Working, string) {
 	set := l.Set
 	w := &Working{
 		SetID: set.ID, LimitID: l.ID, Standard: set.Standard, Edition: set.Edition, SHA256: set.SHA256, Bound: l.Bound(),
@@ -311,14 +301,14 @@ func (d *docket) workOut(l *limits.Limit, at *limits.Situation) (*Working, strin
 		if missing != "" {
 			return nil, missing
 		}
-		d.note(set, sum)
+		c.note(set, sum)
 		w.Lower = &sum.Total
 	}
 	sum, missing := set.Add(terms, at)
 	if missing != "" {
 		return nil, missing
 	}
-	d.note(set, sum)
+	c.note(set, sum)
 	w.Limit = sum.Total
 	w.Terms = make([]Term, len(sum.Addends))
 	for i, a := range sum.Addends {
@@ -332,8 +322,8 @@ func (d *docket) workOut(l *limits.Limit, at *limits.Situation) (*Working, strin
 }
 
 // note remembers which values were used.
-func (d *docket) note(set *limits.Set, sum limits.Sum) {
-	used := d.used[set]
+func (c *clerk) note(set *limits.Set, sum limits.Sum) {
+	used := c.used[set]
 	if used == nil {
 		return // an application that is only tried
 	}
