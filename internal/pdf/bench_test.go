@@ -12,12 +12,12 @@ import (
 )
 
 // plainFpdf is the same page by fpdf alone, unsigned: the yardstick.
-func plainFpdf(w io.Writer, draw func(page.Sheet)) error {
+func plainFpdf(p *Press, w io.Writer, draw func(page.Sheet)) error {
 	f := fpdf.NewCustom(&fpdf.InitType{UnitStr: "mm", Size: fpdf.SizeType{Wd: page.A4.Width, Ht: page.A4.Height}})
 	for face, t := range page.GoTypefaces() {
 		f.AddUTF8FontFromBytes(family(page.Face(face)), "", t.TTF())
 	}
-	c := press().Canvas()
+	c := p.Canvas()
 	c.tpl = f
 	for i := range c.names {
 		c.names[i] = []byte{}
@@ -67,7 +67,7 @@ func BenchmarkCertificate(b *testing.B) {
 	}
 	b.Run("plain fpdf", func(b *testing.B) {
 		for b.Loop() {
-			if err := plainFpdf(io.Discard, func(s page.Sheet) { drawCertificate(s, "A-17", false) }); err != nil {
+			if err := plainFpdf(press(), io.Discard, func(s page.Sheet) { drawCertificate(s, "A-17", false) }); err != nil {
 				b.Fatal(err)
 			}
 		}
@@ -87,7 +87,7 @@ func BenchmarkRatio(b *testing.B) {
 	const times = 10
 	for b.Loop() {
 		start := time.Now()
-		if err := plainFpdf(io.Discard, func(s page.Sheet) { drawCertificate(s, "A-17", false) }); err != nil {
+		if err := plainFpdf(press(), io.Discard, func(s page.Sheet) { drawCertificate(s, "A-17", false) }); err != nil {
 			b.Fatal(err)
 		}
 		middle := time.Now()

@@ -39,6 +39,9 @@ type Canvas struct {
 	missing  [page.Faces][]rune
 }
 
+// span is a part of a buffer.
+type span struct{ from, to int }
+
 // sheet is a page that was drawn.
 type sheet struct {
 	content  span // in packed

@@ -127,7 +127,7 @@ func (f *file) date(key string, t time.Time) {
 	f.str(")")
 }
 
-const dateForm = "D:20060102150405+00'00'"
+const dateForm = "D:20060102150405+00'00'" // in UTC; pdfcpu refuses a bare Z
 
 // points appends a length in millimetres as points.
 func (f *file) points(mm float64) {
@@ -137,7 +137,13 @@ func (f *file) points(mm float64) {
 // stream writes object r: the dictionary's entries and the data as they are.
 func (f *file) stream(r ref, entries string, data []byte) {
 	f.begin(r)
-	f.str("<<", entries, "/Length ")
+	f.str("<<", entries)
+	f.data(data)
+}
+
+// data ends an object that has begun with a dictionary as a stream.
+func (f *file) data(data []byte) {
+	f.str("/Length ")
 	f.int(len(data))
 	f.str(">>\nstream\n")
 	f.buf = append(f.buf, data...)

@@ -3,9 +3,11 @@ package pdf
 import (
 	"bytes"
 	"testing"
+	"unicode"
 
 	"github.com/google/go-cmp/cmp"
 	"github.com/google/go-cmp/cmp/cmpopts"
+	"pgregory.net/rapid"
 
 	"spanseal/internal/page"
 	"spanseal/internal/seal"
@@ -101,4 +103,42 @@ func TestOneChangedByteIsCaught(t *testing.T) {
 			t.Errorf("cut to %d bytes unnoticed", n)
 		}
 	}
+}
+
+// Whatever a document is called and carries, it is read back.
+func TestOpenReadsAnyText(t *testing.T) {
+	c := press().Canvas()
+	letters := rapid.StringOf(rapid.RuneFrom(nil, unicode.L, unicode.N, unicode.P, unicode.S, unicode.Zs).
+		Filter(func(r rune) bool { return r != unicode.ReplacementChar }))
+	rapid.Check(t, func(t *rapid.T) {
+		d := certificate("A-17")
+		d.Draw = func(s page.Sheet) error { return setTexts(s, "A") }
+		d.Title = "." + letters.Draw(t, "title")
+		d.Author = letters.Draw(t, "author")
+		d.Subject = letters.Draw(t, "subject")
+		d.Attachments = nil
+		for _, name := range rapid.SliceOfNDistinct(letters, 0, 4, rapid.ID).Draw(t, "names") {
+			d.Attachments = append(d.Attachments, Attachment{
+				Name: "." + name, MIME: "a/" + letters.Draw(t, "media type"), Description: letters.Draw(t, "description"),
+				Relationship: Data, Data: rapid.SliceOf(rapid.Byte()).Draw(t, "data"), Modified: issued,
+			})
+		}
+		sig := signature()
+		sig.Name, sig.Reason, sig.Location = letters.Draw(t, "name"), letters.Draw(t, "reason"), letters.Draw(t, "location")
+		var b bytes.Buffer
+		if err := c.Write(&b, d, sig); err != nil {
+			t.Fatal(err)
+		}
+		s, err := Open(b.Bytes())
+		if err != nil {
+			t.Fatal(err)
+		}
+		want := &Signed{
+			Title: d.Title, Author: d.Author, Subject: d.Subject, Language: d.Language, Created: d.Created, Pages: 1,
+			Attachments: d.Attachments, Name: sig.Name, Reason: sig.Reason, Location: sig.Location, When: sig.When, Page: 1,
+		}
+		if diff := cmp.Diff(want, s, cmpopts.IgnoreFields(Signed{}, "CMS", "Digest"), cmpopts.EquateEmpty()); diff != "" {
+			t.Error(diff)
+		}
+	})
 }

@@ -156,6 +156,15 @@ func (p *Press) start(used faceSet) *start {
 // resourceName is what content streams call a face.
 func resourceName(f page.Face) string { return "/F" + string('0'+rune(f)) }
 
+// clone returns the digest's state after the shared beginning.
+func (s *start) clone() hash.Hash {
+	h, err := s.hash.(hash.Cloner).Clone()
+	if err != nil {
+		panic(err) // SHA-256 can be cloned
+	}
+	return h
+}
+
 // deflate compresses what is written once a run, as small as it gets.
 func deflate(data []byte) []byte {
 	var b bytes.Buffer

@@ -16,27 +16,68 @@ import (
 // The second implementation: the same page by fpdf alone, with its own cutting
 // of hinted fonts, looks the same.
 func TestLooksAsByFpdf(t *testing.T) {
-	var b bytes.Buffer
-	if err := plainFpdf(&b, func(s page.Sheet) { drawCertificate(s, "A-17", false) }); err != nil {
+	everything, err := NewPress(page.A4, Options{})
+	if err != nil {
 		t.Fatal(err)
 	}
-	d := certificate("A-17")
-	d.Draw = func(s page.Sheet) error { drawCertificate(s, "A-17", false); return nil }
-	ours, theirs := render(t, write(t, d, nil), 1, 100), render(t, b.Bytes(), 1, 100)
-	if ours.Bounds() != theirs.Bounds() {
-		t.Fatalf("%v, fpdf %v", ours.Bounds(), theirs.Bounds())
-	}
-	differ := 0
-	for y := range ours.Bounds().Dy() {
-		for x := range ours.Bounds().Dx() {
-			a, b := color.GrayModel.Convert(ours.At(x, y)).(color.Gray), color.GrayModel.Convert(theirs.At(x, y)).(color.Gray)
-			if math.Abs(float64(a.Y)-float64(b.Y)) > 16 {
-				differ++
+	for _, tt := range []struct {
+		name  string
+		press *Press
+		draw  func(page.Sheet)
+	}{
+		{"certificate", press(), func(s page.Sheet) { drawCertificate(s, "A-17", false) }},
+		{"every character", everything, drawRepertoire},
+	} {
+		t.Run(tt.name, func(t *testing.T) {
+			var a, b bytes.Buffer
+			d := certificate("A-17")
+			d.Draw = func(s page.Sheet) error { tt.draw(s); return nil }
+			if err := tt.press.Canvas().Write(&a, d, nil); err != nil {
+				t.Fatal(err)
 			}
-		}
+			if err := plainFpdf(tt.press, &b, tt.draw); err != nil {
+				t.Fatal(err)
+			}
+			for _, found := range archival.Check(a.Bytes()) {
+				t.Error(found)
+			}
+			ours, theirs := render(t, a.Bytes(), 1, 100), render(t, b.Bytes(), 1, 100)
+			if ours.Bounds() != theirs.Bounds() {
+				t.Fatalf("%v, fpdf %v", ours.Bounds(), theirs.Bounds())
+			}
+			differ := 0
+			for y := range ours.Bounds().Dy() {
+				for x := range ours.Bounds().Dx() {
+					a, b := color.GrayModel.Convert(ours.At(x, y)).(color.Gray), color.GrayModel.Convert(theirs.At(x, y)).(color.Gray)
+					if math.Abs(float64(a.Y)-float64(b.Y)) > 16 {
+						differ++
+					}
+				}
+			}
+			if differ > 0 {
+				t.Errorf("%d pixels differ", differ)
+			}
+		})
 	}
-	if differ > 0 {
-		t.Errorf("%d pixels differ", differ)
+}
+
+// drawRepertoire sets all characters that the faces have.
+func drawRepertoire(s page.Sheet) {
+	s.NextPage()
+	y := 8.0
+	for face := range page.Face(page.Faces) {
+		x := 10.0
+		for _, r := range Repertoire() {
+			if s.Missing(face, string(r)) != nil {
+				continue
+			}
+			if x > 200 {
+				x, y = 10, y+4
+			}
+			s.Text(x, y, page.Style{Face: face, Size: 8}, string(r))
+			x += 4.4
+		}
+		y += 5
 	}
 }
 

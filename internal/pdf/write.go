@@ -1,15 +1,12 @@
 package pdf
 
 import (
-	"cmp"
 	"encoding/hex"
 	"fmt"
 	"hash"
 	"io"
-	"slices"
 	"strconv"
-
-	"spanseal/internal/page"
+	"strings"
 )
 
 // Write draws the document, attaches its files, signs it unless sig is nil,
@@ -74,8 +71,8 @@ func (c *Canvas) Write(w io.Writer, d *Document, sig *Signature) error {
 	if sig == nil {
 		id := f.finish(root, info)
 		h := begin.clone()
-		h.Write(f.buf[len(begin.file.buf):id.from])
-		id.fill(f.buf, h)
+		h.Write(f.buf[len(begin.file.buf):id])
+		f.identify(id, h)
 	} else if err := f.sign(begin, root, info, signature, sig); err != nil {
 		return err
 	}
@@ -147,120 +144,9 @@ func (c *Canvas) deflate(data []byte) []byte {
 	return c.zipped.Bytes()
 }
 
-// embedded is an attachment and its file specification.
-type embedded struct {
-	name string
-	spec ref
-}
-
-// attach writes the embedded files (ISO 32000-1, 7.11.4; ISO 19005-3, 6.8).
-func (c *Canvas) attach(d *Document) []embedded {
-	f := &c.file
-	var files []embedded
-	for _, a := range d.Attachments {
-		when := a.Modified
-		if when.IsZero() {
-			when = d.Created
-		}
-		data := f.reserve()
-		packed := c.deflate(a.Data)
-		f.begin(data)
-		f.str("<</Type/EmbeddedFile/Subtype")
-		f.name(cmp.Or(a.MIME, "application/octet-stream"))
-		f.str("/Params<</Size ")
-		f.int(len(a.Data))
-		f.date("/ModDate", when)
-		f.str(">>/Filter/FlateDecode/Length ")
-		f.int(len(packed))
-		f.str(">>\nstream\n")
-		f.buf = append(f.buf, packed...)
-		f.str("\nendstream")
-		f.end()
-
-		spec := f.reserve()
-		f.begin(spec)
-		f.str("<</Type/Filespec")
-		f.entry("/F", a.Name)
-		f.entry("/UF", a.Name)
-		f.entry("/Desc", a.Description)
-		f.str("/AFRelationship/", a.Relationship)
-		f.ref("/EF<</F", data)
-		f.ref("/UF", data)
-		f.str(">>>>")
-		f.end()
-		files = append(files, embedded{a.Name, spec})
-	}
-	return files
-}
-
-// attachments writes the catalog's list of files, in the document's order, and
-// the name tree, which must be sorted by its keys' bytes.
-func (f *file) attachments(files []embedded) {
-	if len(files) == 0 {
-		return
-	}
-	f.str("/AF[")
-	for _, e := range files {
-		f.ref("", e.spec)
-	}
-	f.str(" ]/Names<</EmbeddedFiles<</Names[")
-	sorted := slices.SortedFunc(slices.Values(files), func(a, b embedded) int {
-		return slices.Compare(encodeText(a.name), encodeText(b.name))
-	})
-	for _, e := range sorted {
-		f.text(e.name)
-		f.ref("", e.spec)
-	}
-	f.str("]>>>>")
-}
-
-// writeField writes the signature's form field, which is its annotation too
-// (ISO 32000-1, 12.7.4.5). A visible one has an empty appearance over what the
-// document drew there; an invisible one needs none (ISO 19005-3, 6.3.3).
-func (c *Canvas) writeField(field, signature ref, sig *Signature, pages []ref) {
-	f := &c.file
-	b := sig.Box
-	var look ref
-	if b != (page.Box{}) {
-		look = f.reserve()
-		f.begin(look)
-		f.str("<</Type/XObject/Subtype/Form/BBox[0 0 ")
-		f.points(b.W)
-		f.str(" ")
-		f.points(b.H)
-		f.str("]/Resources<<>>/Length 0>>\nstream\n\nendstream")
-		f.end()
-	}
-	f.begin(field)
-	f.str("<</Type/Annot/Subtype/Widget/FT/Sig/T(Signature)/F 132/Rect[") // print, locked
-	if look != 0 {
-		for _, v := range []float64{b.X, c.press.paper.Height - b.Y - b.H, b.X + b.W, c.press.paper.Height - b.Y} {
-			f.points(v)
-			f.str(" ")
-		}
-		f.ref("]/AP<</N", look)
-		f.str(">>")
-	} else {
-		f.str("0 0 0 0]")
-	}
-	f.ref("/P", pages[max(sig.Page, 1)-1])
-	f.ref("/V", signature)
-	f.str(">>")
-	f.end()
-}
-
-// span is a part of a buffer.
-type span struct{ from, to int }
-
-// fill writes the file identifier: the digest so far, halved.
-func (s span) fill(buf []byte, h hash.Hash) {
-	id := hex.EncodeToString(h.Sum(nil)[:16])
-	copy(buf[s.from:], "<"+id+"><"+id+">")
-}
-
 // finish writes the cross-reference table and the trailer, and returns the
 // place of the file identifier.
-func (f *file) finish(root, info ref) span {
+func (f *file) finish(root, info ref) (id int) {
 	xref := len(f.buf)
 	f.str("xref\n0 ")
 	f.int(len(f.offsets) + 1)
@@ -274,10 +160,8 @@ func (f *file) finish(root, info ref) span {
 	f.ref("/Root", root)
 	f.ref("/Info", info)
 	f.str("/ID[")
-	id := span{from: len(f.buf)}
-	f.buf = append(f.buf, make([]byte, 2*34)...)
-	id.to = len(f.buf)
-	f.str("]>>\nstartxref\n")
+	id = len(f.buf)
+	f.str(strings.Repeat("<00000000000000000000000000000000>", 2), "]>>\nstartxref\n")
 	f.int(xref)
 	f.str("\n%%EOF\n")
 	return id
@@ -293,52 +177,8 @@ func (f *file) padded(n int) {
 	f.buf = append(f.buf, digits[:]...)
 }
 
-// sign writes the signature dictionary as the last object, ends the file, and
-// signs all of it but the signature's own digits.
-func (f *file) sign(begin *start, root, info, r ref, sig *Signature) error {
-	f.begin(r)
-	f.str("<</Type/Sig/Filter/Adobe.PPKLite/SubFilter/ETSI.CAdES.detached")
-	f.entry("/Name", sig.Name)
-	f.entry("/Reason", sig.Reason)
-	f.entry("/Location", sig.Location)
-	f.date("/M", sig.When)
-	f.str("/Reference[<</Type/SigRef/TransformMethod/DocMDP/TransformParams<</Type/TransformParams/P 1/V/1.2>>>>]/ByteRange[")
-	byteRange := len(f.buf)
-	f.str("                                  ]/Contents")
-	cut := span{from: len(f.buf)}
-	f.str("<")
-	f.buf = append(f.buf, make([]byte, 2*sig.reserve())...)
-	for i := cut.from + 1; i < len(f.buf); i++ {
-		f.buf[i] = '0'
-	}
-	f.str(">")
-	cut.to = len(f.buf)
-	f.str(">>")
-	f.end()
-	id := f.finish(root, info)
-	ranges := fmt.Sprintf("0 %d %d %d", cut.from, cut.to, len(f.buf)-cut.to)
-	copy(f.buf[byteRange:], ranges)
-
-	h := begin.clone()
-	h.Write(f.buf[len(begin.file.buf):cut.from])
-	id.fill(f.buf, h)
-	h.Write(f.buf[cut.to:])
-	cms, err := sig.Sign([32]byte(h.Sum(nil)))
-	if err != nil {
-		return err
-	}
-	if len(cms) > sig.reserve() {
-		return fmt.Errorf("pdf: the signature has %d bytes, more than the %d reserved", len(cms), sig.reserve())
-	}
-	hex.Encode(f.buf[cut.from+1:], cms)
-	return nil
-}
-
-// clone returns the digest's state after the shared beginning.
-func (s *start) clone() hash.Hash {
-	h, err := s.hash.(hash.Cloner).Clone()
-	if err != nil {
-		panic(err) // SHA-256 can be cloned
-	}
-	return h
+// identify fills in the file identifier: the digest so far, halved.
+func (f *file) identify(at int, h hash.Hash) {
+	id := hex.EncodeToString(h.Sum(nil)[:16])
+	copy(f.buf[at:], "<"+id+"><"+id+">")
 }

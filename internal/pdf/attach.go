@@ -1,0 +1,68 @@
+package pdf
+
+import (
+	"cmp"
+	"slices"
+)
+
+// embedded is an attachment and its file specification.
+type embedded struct {
+	name string
+	spec ref
+}
+
+// attach writes the embedded files (ISO 32000-1, 7.11.4; ISO 19005-3, 6.8).
+func (c *Canvas) attach(d *Document) []embedded {
+	f := &c.file
+	var files []embedded
+	for _, a := range d.Attachments {
+		when := a.Modified
+		if when.IsZero() {
+			when = d.Created
+		}
+		data := f.reserve()
+		f.begin(data)
+		f.str("<</Type/EmbeddedFile/Subtype")
+		f.name(cmp.Or(a.MIME, "application/octet-stream"))
+		f.str("/Params<</Size ")
+		f.int(len(a.Data))
+		f.date("/ModDate", when)
+		f.str(">>/Filter/FlateDecode")
+		f.data(c.deflate(a.Data))
+
+		spec := f.reserve()
+		f.begin(spec)
+		f.str("<</Type/Filespec")
+		f.entry("/F", a.Name)
+		f.entry("/UF", a.Name)
+		f.entry("/Desc", a.Description)
+		f.str("/AFRelationship/", a.Relationship)
+		f.ref("/EF<</F", data)
+		f.ref("/UF", data)
+		f.str(">>>>")
+		f.end()
+		files = append(files, embedded{a.Name, spec})
+	}
+	return files
+}
+
+// attachments writes the catalog's list of files, in the document's order, and
+// the name tree, which must be sorted by its keys' bytes.
+func (f *file) attachments(files []embedded) {
+	if len(files) == 0 {
+		return
+	}
+	f.str("/AF[")
+	for _, e := range files {
+		f.ref("", e.spec)
+	}
+	f.str(" ]/Names<</EmbeddedFiles<</Names[")
+	sorted := slices.SortedFunc(slices.Values(files), func(a, b embedded) int {
+		return slices.Compare(encodeText(a.name), encodeText(b.name))
+	})
+	for _, e := range sorted {
+		f.text(e.name)
+		f.ref("", e.spec)
+	}
+	f.str("]>>>>")
+}
