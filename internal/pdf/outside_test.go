@@ -1,16 +1,21 @@
 package pdf
 
 import (
+	"encoding/asn1"
+	"encoding/hex"
+	"encoding/pem"
 	"image"
 	"image/png"
 	"os"
 	"os/exec"
 	"path/filepath"
 	"regexp"
+	"slices"
 	"strconv"
 	"strings"
 	"testing"
 
+	"github.com/digitorus/pkcs7"
 	"github.com/pdfcpu/pdfcpu/pkg/api"
 	"github.com/pdfcpu/pdfcpu/pkg/pdfcpu/model"
 
@@ -102,6 +107,68 @@ func TestPdfsig(t *testing.T) {
 				}
 			}
 		})
+	}
+}
+
+// signedBytes is what a signature covers, and its CMS message, cut out with
+// nothing but the text of the file, as a stranger would.
+func signedBytes(t *testing.T, data []byte) (content, cms []byte) {
+	t.Helper()
+	m := regexp.MustCompile(`/ByteRange\[0 (\d+) (\d+) (\d+) *\]/Contents<([0-9a-f]+)>`).FindSubmatch(data)
+	if m == nil {
+		t.Fatal("no signature")
+	}
+	var r [3]int
+	for i := range r {
+		r[i], _ = strconv.Atoi(string(m[i+1]))
+	}
+	padded, err := hex.DecodeString(string(m[4]))
+	if err != nil {
+		t.Fatal(err)
+	}
+	var message asn1.RawValue
+	if _, err := asn1.Unmarshal(padded, &message); err != nil {
+		t.Fatal(err)
+	}
+	return slices.Concat(data[:r[0]], data[r[1]:r[1]+r[2]]), message.FullBytes
+}
+
+func TestOpensslVerifies(t *testing.T) {
+	content, cms := signedBytes(t, kinds(t)["certificate"])
+	dir := t.TempDir()
+	write := func(name string, data []byte) string {
+		path := filepath.Join(dir, name)
+		if err := os.WriteFile(path, data, 0o644); err != nil {
+			t.Fatal(err)
+		}
+		return path
+	}
+	cert := write("signer.pem", pem.EncodeToMemory(&pem.Block{Type: "CERTIFICATE", Bytes: signer().Certificate().Raw}))
+	args := []string{"cms", "-verify", "-binary", "-inform", "DER", "-in", write("sig.der", cms), "-CAfile", cert,
+		"-purpose", "any", "-no_check_time", "-out", os.DevNull, "-content"}
+	if out := run(t, "openssl", append(args, write("content", content))...); !strings.Contains(out, "successful") {
+		t.Error(out)
+	}
+	content[1000] ^= 1
+	if out, err := exec.Command("openssl", append(args, write("changed", content))...).CombinedOutput(); err == nil {
+		t.Errorf("a change unnoticed: %s", out)
+	}
+}
+
+// The second Go implementation of CMS.
+func TestPkcs7Verifies(t *testing.T) {
+	content, cms := signedBytes(t, kinds(t)["certificate"])
+	p, err := pkcs7.Parse(cms)
+	if err != nil {
+		t.Fatal(err)
+	}
+	p.Content = content
+	if err := p.Verify(); err != nil {
+		t.Error(err)
+	}
+	content[1000] ^= 1
+	if p.Verify() == nil {
+		t.Error("a change unnoticed")
 	}
 }
 
