@@ -304,6 +304,9 @@ func (s *Set) subject(f judge.Finding) string {
 	if f.End != "" {
 		parts = append(parts, s.words.say("end.name", "end", f.End))
 	}
+	if f.Event != "" {
+		parts = append(parts, f.Event)
+	}
 	return strings.Join(parts, ", ")
 }
 
@@ -490,7 +493,11 @@ func (sh *sheet) reflectance(f *flow) {
 			missed = append(missed, c.Title)
 		}
 	}
-	if len(rows)+len(within)+len(required)+len(missed) == 0 {
+	var expected []string
+	for _, e := range sh.l.ExpectedORL {
+		expected = append(expected, strings.TrimSpace(nanometres(e.WavelengthNM)+" nm "+w.term("way", string(e.Direction)))+" "+w.localise(decimals(e.DB, 1))+" dB")
+	}
+	if len(rows)+len(expected)+len(within)+len(required)+len(missed) == 0 {
 		return
 	}
 	title := w.say("reflectance.title")
@@ -499,6 +506,9 @@ func (sh *sheet) reflectance(f *flow) {
 	}
 	f.section(title, float64(min(len(rows)+1, 3)))
 	f.table([]column{{wrap: true}, {wrap: true}, {}, {}}, rows)
+	if len(expected) > 0 {
+		f.paragraph(f.caption, 0.7, w.say("reflectance.expected", "values", strings.Join(expected, " · ")))
+	}
 	// Titles hold commas; a point keeps them apart.
 	carries := func(key string, titles []string, s page.Style, leading float64) {
 		if len(titles) > 0 {
@@ -546,7 +556,9 @@ func (sh *sheet) others(f *flow) [][]cell {
 		}
 		g := groups[i]
 		where := ""
-		if one.End != "" {
+		if one.Event != "" {
+			where = one.Event + " "
+		} else if one.End != "" {
 			where = w.say("end.name", "end", one.End) + " "
 		} else if one.Direction != "" {
 			where = w.term("way", string(one.Direction)) + " "

@@ -37,6 +37,7 @@ import (
 
 	"spanseal/internal/diag"
 	"spanseal/internal/judge"
+	"spanseal/internal/limits"
 	"spanseal/internal/page"
 	"spanseal/internal/record"
 	"spanseal/internal/seal"
@@ -83,6 +84,9 @@ type Options struct {
 	History []Revision
 	Reason  string
 	Changes []string
+	// Book holds the limit sets that name grades of connectors, for the
+	// statistics; it may be nil.
+	Book *limits.Book
 	// Before holds the verdicts of the revision before, by link: what a statement
 	// counts as accepted earlier. Nil for the first.
 	Before map[string]judge.Verdict
@@ -212,7 +216,7 @@ func (s *Set) document(path, title string, compose func(*flow) error) *Document 
 		Language: s.words.language,
 	}
 	d.Draw = func(sheet page.Sheet) error {
-		f, err := s.lay(sheet, compose)
+		f, err := s.lay(path, sheet, compose)
 		if err != nil {
 			return fmt.Errorf("%s: %w", path, err)
 		}

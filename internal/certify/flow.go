@@ -44,8 +44,9 @@ var densities = []density{{1, 1}, {1, 0.5}, {0.96, 0.5}, {0.92, 0.5}, {0.88, 0.5
 const fewPages = 3
 
 // lay draws a document: first on nothing, to learn how many pages it takes and
-// how roomy it may be, then on the sheet.
-func (s *Set) lay(sheet page.Sheet, compose func(*flow) error) (*flow, error) {
+// how roomy it may be, then on the sheet. Only papers of one link are set close:
+// they are to fit one page.
+func (s *Set) lay(path string, sheet page.Sheet, compose func(*flow) error) (*flow, error) {
 	run := func(on page.Sheet, d density, pages int) (*flow, error) {
 		look := *s.look
 		look.grid *= d.grid
@@ -58,7 +59,11 @@ func (s *Set) lay(sheet page.Sheet, compose func(*flow) error) (*flow, error) {
 		return f, err
 	}
 	best, fewest := densities[0], 0
-	for _, d := range densities {
+	closest := len(densities)
+	if path == summaryPath {
+		closest = 2
+	}
+	for _, d := range densities[:closest] {
 		counted := &blank{Sheet: sheet}
 		if _, err := run(counted, d, 0); err != nil {
 			return nil, err

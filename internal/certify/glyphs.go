@@ -64,7 +64,7 @@ func (s *Set) texts() []told {
 			at(t.Origin, t.Kind, t.Lot, t.Person, t.End)
 		}
 		for _, f := range r.Findings {
-			at(l.Origin, append([]string{f.Question, f.Code, f.End}, f.Advice...)...)
+			at(l.Origin, append([]string{f.Question, f.Code, f.End, f.Event}, f.Advice...)...)
 			if f.Working != nil {
 				at(record.Origin{File: f.Working.SetID}, f.Working.Standard, f.Working.Edition, f.Working.SetID)
 				for _, t := range f.Working.Terms {

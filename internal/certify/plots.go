@@ -74,28 +74,6 @@ func (d *digestOf) groups() []*group {
 	return out
 }
 
-type statistics struct{ least, mean, median, p95, most, deviation float64 }
-
-// statistics of a group: the sample standard deviation, the median and the
-// 95th percentile by nearest rank.
-func (g *group) statistics() statistics {
-	v := slices.Clone(g.losses)
-	slices.Sort(v)
-	n := len(v)
-	st := statistics{least: v[0], most: v[n-1], p95: v[int(math.Ceil(0.95*float64(n)))-1]}
-	st.median = (v[(n-1)/2] + v[n/2]) / 2
-	for _, x := range v {
-		st.mean += x / float64(n)
-	}
-	for _, x := range v {
-		st.deviation += (x - st.mean) * (x - st.mean)
-	}
-	if n > 1 {
-		st.deviation = math.Sqrt(st.deviation / float64(n-1))
-	}
-	return st
-}
-
 // dots draws every loss of every kind of fibre against its limits.
 func (d *digestOf) dots(f *flow) {
 	groups := d.groups()

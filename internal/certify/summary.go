@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"spanseal/internal/judge"
+	"spanseal/internal/limits"
 	"spanseal/internal/page"
 	"spanseal/internal/record"
 	"spanseal/internal/seal"
@@ -17,6 +18,9 @@ type digestOf struct {
 	rail  *rail
 	title string
 }
+
+// summaryPath is where the summary belongs.
+const summaryPath = "summary.pdf"
 
 // Summary returns the cover of the set: whether the job conforms, what is open,
 // every link, and what all of it rests on. Its token binds results.json.
@@ -38,7 +42,7 @@ func (s *Set) Summary() (*Document, error) {
 	}
 	d := &digestOf{Set: s, title: s.words.say("summary.title")}
 	d.rail = d.newRail(symbol, first, last)
-	doc := s.document("summary.pdf", d.title+" "+s.Facts.Job.Number, d.compose)
+	doc := s.document(summaryPath, d.title+" "+s.Facts.Job.Number, d.compose)
 	doc.Token = token
 	doc.Attachments = append([]Attachment{{Name: "results.json", MIME: "application/json", Description: s.words.say("attach.results"), Relationship: "Data",
 		Data: results, Modified: s.Issued}}, s.tokenFile(token)...)
@@ -61,6 +65,9 @@ func (d *digestOf) newRail(symbol [][]bool, first, last record.Date) *rail {
 		r.below = []field{{"", w.count("summary.all_certified", counts.Certified)}}
 	} else {
 		r.treatment, r.word = hatched, w.say("summary.does_not_conform")
+		r.below = []field{{"", w.say("summary.job_open")}}
+	}
+	if c := counts; c.Certified < c.Scheduled {
 		r.below = []field{{"", w.say("summary.some_open", "open", w.whole(counts.Scheduled-counts.Certified), "all", w.whole(counts.Scheduled))}}
 	}
 	revision := w.say("rail.first", "n", w.whole(d.Revision))
@@ -120,8 +127,11 @@ func (d *digestOf) lead() string {
 	if c.Marginal > 0 {
 		text += " " + w.count("summary.lead_marginal", c.Marginal)
 	}
-	if c.Certified == c.Scheduled {
+	switch {
+	case d.Judgement.Conforms():
 		return text + " " + w.say("summary.lead_all")
+	case c.Certified == c.Scheduled:
+		return text + " " + w.say("summary.lead_job")
 	}
 	if c.Failed > 0 {
 		text += " " + w.count("summary.lead_failed", c.Failed)
@@ -199,20 +209,7 @@ func (d *digestOf) why(l *judge.LinkResult) (what, next string) {
 	w := d.words
 	if !l.Measured {
 		what = w.say("open.no_reading")
-	} else if worst.Measured != nil && worst.Limit != nil && worst.Margin != nil {
-		p := places(worst)
-		key := "open.margin"
-		values := []string{"subject", d.subject(worst), "measured", w.fixed(*worst.Measured, p), "allowed", w.fixed(*worst.Limit, p),
-			"margin", w.fixed(worst.Margin.Abs(), p), "unit", string(worst.Unit)}
-		switch {
-		case worst.Margin.Sign() < 0:
-			key = "open.over"
-		case worst.Uncertainty != nil:
-			key = "open.within"
-			values = append(values, "u", w.fixed(*worst.Uncertainty, p))
-		}
-		what = w.say(key, values...)
-	} else {
+	} else if what = d.numbers(worst); what == "" {
 		what = firstOf(w.judged(worst.Question), w.term("code", worst.Code))
 	}
 	if len(worst.Advice) > 0 {
@@ -221,33 +218,63 @@ func (d *digestOf) why(l *judge.LinkResult) (what, next string) {
 	return what, next
 }
 
-// statistics of the losses by fibre and wavelength.
+// statistics are those of the judge, by fibre and by connector; of the other
+// groups only those that stand out are named.
 func (d *digestOf) statistics(f *flow) {
-	groups := d.groups()
-	if len(groups) == 0 {
-		return
-	}
 	w := d.words
-	f.section(w.say("statistics.title"), float64(min(len(groups), 12))+2)
-	columns := []column{{name: w.say("statistics.group")}}
-	for _, key := range []string{"n", "least", "mean", "median", "p95", "most", "deviation"} {
-		columns = append(columns, column{name: w.say("statistics." + key), right: true})
+	book := d.Book
+	if book == nil {
+		book = &limits.Book{}
 	}
 	var rows [][]cell
-	for _, g := range groups {
-		st := g.statistics()
-		row := []string{g.name(), w.whole(len(g.losses))}
-		for _, v := range []float64{st.least, st.mean, st.median, st.p95, st.most} {
+	var notes []string
+	for _, g := range judge.Statistics(d.Facts, d.Judgement, book) {
+		if g.StandsOut != "" {
+			notes = append(notes, w.say("statistics.stands_out", "group", w.term("statistics.by", g.By)+" "+g.Name, "nm", nanometres(g.WavelengthNM), "how", g.StandsOut))
+		}
+		if g.By != "fibre" && g.By != "connector" {
+			continue
+		}
+		row := []string{g.Name, nanometres(g.WavelengthNM), w.whole(g.N), w.whole(g.Links)}
+		for _, v := range []float64{g.Mean, g.Median, g.P95, g.Worst} {
 			row = append(row, w.localise(decimals(v, 2)))
 		}
 		deviation := ""
-		if len(g.losses) > 1 {
-			deviation = w.localise(decimals(st.deviation, 3))
+		if g.N > 1 {
+			deviation = w.localise(decimals(g.SD, 3))
 		}
-		rows = append(rows, cells(f.body, append(row, deviation)...))
+		rows = append(rows, cells(f.body, append(row, deviation, w.localise(decimals(100*g.FirstTime, 0)))...))
+	}
+	if len(rows) == 0 {
+		return
+	}
+	f.section(w.say("statistics.title"), float64(min(len(rows), 12))+2, w.say("statistics.remark"))
+	columns := []column{{name: w.say("statistics.group"), wrap: true}, {name: "nm", right: true}}
+	for _, key := range []string{"n", "links", "mean", "median", "p95", "worst", "deviation", "first_time"} {
+		columns = append(columns, column{name: w.say("statistics." + key), right: true})
 	}
 	f.table(columns, rows)
-	f.paragraph(f.note, 0.75, w.say("statistics.note"))
+	f.list(notes)
+}
+
+// numbers are a finding's reading, limit and margin in one phrase, "" where no
+// number was judged.
+func (s *Set) numbers(f judge.Finding) string {
+	if f.Measured == nil || f.Limit == nil || f.Margin == nil {
+		return ""
+	}
+	w, p := s.words, places(f)
+	key := "open.margin"
+	values := []string{"subject", s.subject(f), "measured", w.fixed(*f.Measured, p), "allowed", w.fixed(*f.Limit, p),
+		"margin", w.fixed(f.Margin.Abs(), p), "unit", string(f.Unit)}
+	switch {
+	case f.Margin.Sign() < 0:
+		key = "open.over"
+	case f.Uncertainty != nil:
+		key = "open.within"
+		values = append(values, "u", w.fixed(*f.Uncertainty, p))
+	}
+	return w.say(key, values...)
 }
 
 // questions lists what a careful reader should know, each question once with
@@ -267,7 +294,7 @@ func (d *digestOf) questions(f *flow) {
 		}
 	}
 	for _, one := range d.Judgement.Questions {
-		ask(w.judged(one.Question), "")
+		ask(strings.TrimSpace(w.judged(one.Question)+" "+d.numbers(one)), "")
 	}
 	if !job.Deadline.IsZero() && job.Deadline.Before(d.issuedOn()) {
 		ask(w.say("questions.late", "deadline", w.day(job.Deadline), "issued", w.day(d.issuedOn())), "")

@@ -46,7 +46,7 @@ func (f *flow) rows(columns []column, rows [][]cell, pitch float64, onPage func(
 	}
 	gap := 0.0
 	if len(columns) > 1 {
-		gap = min(space/float64(len(columns)-1), 14)
+		gap = min(space/float64(len(columns)-1), 20)
 	}
 	x := f.x
 	for i, w := range widths {

@@ -7,32 +7,31 @@ import (
 
 	"github.com/xuri/excelize/v2"
 
-	"spanseal/internal/judge"
 	"spanseal/internal/quantity"
 	"spanseal/internal/record"
 )
 
-// Workbook writes a judgement as a workbook (ECMA-376, .xlsx) of three sheets:
+// Workbook writes the judgement as a workbook (ECMA-376, .xlsx) of three sheets:
 // results, one line a finding, as in results.csv; links, one line a link; and
 // the job. Numbers are number cells that show the digits that were judged, days
 // and times are date cells in the job's zone, and texts are texts, whatever they
 // begin with. The same judgement gives the same bytes.
-func Workbook(facts *record.Facts, judged *judge.Judgement) ([]byte, error) {
+func (s *Set) Workbook() ([]byte, error) {
 	w := &workbook{File: excelize.NewFile(), styles: map[string]int{}}
 	defer w.Close()
 	if err := w.SetSheetName(w.GetSheetName(0), "results"); err != nil {
 		return nil, err
 	}
-	for _, s := range []struct {
+	for _, one := range []struct {
 		name   string
 		widths []float64
 		rows   [][]any
 	}{
-		{"results", []float64{20, 12, 12}, w.results(facts, judged)},
-		{"links", []float64{14, 12, 20, 8, 12, 10, 26, 26}, w.links(facts, judged)},
-		{"job", []float64{24, 48}, w.job(facts, judged)},
+		{"results", []float64{20, 12, 12}, s.resultRows()},
+		{"links", []float64{14, 12, 20, 8, 12, 10, 26, 26}, s.linkRows()},
+		{"job", []float64{24, 48}, s.jobRows()},
 	} {
-		if err := w.sheet(s.name, s.widths, s.rows); err != nil {
+		if err := w.sheet(one.name, one.widths, one.rows); err != nil {
 			return nil, err
 		}
 	}
@@ -149,48 +148,41 @@ func (w *workbook) cell(v any, head bool) (any, error) {
 	return excelize.Cell{StyleID: id, Value: v}, err
 }
 
-func local(job *record.Job, t time.Time) time.Time {
-	if job.Location != nil && !t.IsZero() {
-		return t.In(job.Location)
-	}
-	return t
-}
-
-func (w *workbook) results(facts *record.Facts, judged *judge.Judgement) [][]any {
+func (s *Set) resultRows() [][]any {
 	var rows [][]any
 	head := make([]any, len(resultColumns))
 	for i, c := range resultColumns {
 		head[i] = c
 	}
 	rows = append(rows, head)
-	for _, l := range resultLinks(&facts.Job, judged, fileNames(judged)) {
+	for _, l := range resultLinks(&s.Facts.Job, s.Judgement, s.names) {
 		for _, f := range l.Findings {
 			var r ResultReading // the first names the place, as in results.csv
 			if len(f.Readings) > 0 {
 				r = f.Readings[0]
 			}
 			rows = append(rows, []any{l.Certificate, l.Link, l.Verdict.String(), string(f.Kind), f.Code, f.Verdict.String(), string(f.Quantity), f.WavelengthNM, string(f.Direction), f.End,
-				f.Measured, f.Limit, f.Margin, string(f.Unit), f.Uncertainty, f.Set, string(r.Fate), local(&facts.Job, r.Time), r.Instrument, r.Person, r.File, r.Row, r.SHA256, f.Question})
+				f.Measured, f.Limit, f.Margin, string(f.Unit), f.Uncertainty, f.Set, string(r.Fate), s.local(r.Time), r.Instrument, r.Person, r.File, r.Row, r.SHA256, f.Question})
 		}
 		for _, r := range l.Superseded {
 			rows = append(rows, []any{l.Certificate, l.Link, l.Verdict.String(), "reading", "superseded", "", string(r.Quantity), r.WavelengthNM, string(r.Direction), "",
-				r.Value, "", "", "", "", "", string(r.Fate), local(&facts.Job, r.Time), r.Instrument, r.Person, r.File, r.Row, r.SHA256, ""})
+				r.Value, "", "", "", "", "", string(r.Fate), s.local(r.Time), r.Instrument, r.Person, r.File, r.Row, r.SHA256, ""})
 		}
 	}
 	return rows
 }
 
-func (w *workbook) links(facts *record.Facts, judged *judge.Judgement) [][]any {
+func (s *Set) linkRows() [][]any {
 	rows := [][]any{{"link", "verdict", "certificate", "strand", "cable", "fibre", "from", "to", "length_m", "mated_pairs", "splices", "end_a", "end_b",
 		"smallest_margin_db", "at_nm", "direction", "measured_last", "open_points"}}
-	for i := range judged.Links {
-		r := &judged.Links[i]
+	for i := range s.Judgement.Links {
+		r := &s.Judgement.Links[i]
 		l := &r.Link
 		number := ""
 		if r.Verdict.Certifiable() {
-			number = certificateNumber(&facts.Job, l.ID)
+			number = s.CertificateNumber(l.ID)
 		}
-		row := []any{l.ID, r.Verdict.String(), number, l.Strand, l.Cable, l.Fibre, l.From, l.To, l.Length, l.MatedPairs, l.Splices, l.EndA.Text, l.EndB.Text, "", "", "", local(&facts.Job, latest(r.Readings)), len(r.Open())}
+		row := []any{l.ID, r.Verdict.String(), number, l.Strand, l.Cable, l.Fibre, l.From, l.To, l.Length, l.MatedPairs, l.Splices, l.EndA.Text, l.EndB.Text, "", "", "", s.local(latest(r.Readings)), len(r.Open())}
 		if f := r.WorstFinding(); f != nil {
 			row[13], row[14], row[15] = f.Margin, f.WavelengthNM, string(f.Direction)
 		}
@@ -199,22 +191,22 @@ func (w *workbook) links(facts *record.Facts, judged *judge.Judgement) [][]any {
 	return rows
 }
 
-func (w *workbook) job(facts *record.Facts, judged *judge.Judgement) [][]any {
-	j, c := &facts.Job, judged.Counts
+func (s *Set) jobRows() [][]any {
+	j, c := &s.Facts.Job, s.Judgement.Counts
 	conforms := "does not conform"
-	if judged.Conforms() {
+	if s.Judgement.Conforms() {
 		conforms = "conforms"
 	}
 	rows := [][]any{{"of the job", ""}, {"number", j.Number}, {"title", j.Title}, {"site", j.Site.Name}, {"customer", j.Customer.Name}, {"order", j.Customer.Order},
 		{"contractor", j.Contractor.Name}, {"invoice", j.Invoice}, {"completed", j.Completed}, {"time zone of times", j.TimeZone}, {"result", conforms},
 		{"scheduled", c.Scheduled}, {"measured", c.Measured}, {"certified", c.Certified}, {"of them marginal", c.Marginal}, {"failed", c.Failed}, {"incomplete", c.Incomplete}}
-	for _, s := range judged.Sets {
-		rows = append(rows, []any{"limit set " + s.ID, edition(s.Standard, s.Edition) + ", SHA-256 " + s.SHA256})
+	for _, set := range s.Judgement.Sets {
+		rows = append(rows, []any{"limit set " + set.ID, edition(set.Standard, set.Edition) + ", SHA-256 " + set.SHA256})
 	}
 	for _, i := range j.Instruments {
 		rows = append(rows, []any{"instrument " + i.ID, joinComma(i.Kind, i.Make, i.Model, i.Serial)})
 	}
-	for _, a := range facts.Accounts {
+	for _, a := range s.Facts.Accounts {
 		rows = append(rows, []any{"file " + a.File, "SHA-256 " + a.SHA256})
 	}
 	return rows

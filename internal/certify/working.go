@@ -118,7 +118,19 @@ func (sh *sheet) source(work *judge.Working) string {
 		parts = append(parts, w.list(g.labels)+" ["+g.tag+"]")
 	}
 	return strings.Join(parts, ", ") + "; " + w.say("working.set", "id", work.SetID, "sha", abbreviate(work.SHA256)) + "; " +
-		w.term("decision", sh.Facts.Job.Policy.Decision) + ", " + w.say("working.unrounded")
+		sh.decision() + ", " + w.say("working.unrounded")
+}
+
+// decision is the rule that was agreed, with the guard band where there is one.
+func (sh *sheet) decision() string {
+	w := sh.words
+	rule := w.term("decision", sh.Facts.Job.Policy.Decision)
+	for _, f := range sh.losses {
+		if f.Guard != nil {
+			return w.say("working.guard", "rule", rule, "w", w.fixed(*f.Guard, max(2, f.Guard.Places())))
+		}
+	}
+	return rule
 }
 
 // probability is the least probability of conformity among the losses, where
