@@ -51,7 +51,7 @@ happens then; the exit code is 0 all the same.`,
 			if err := storeKey(key, signer, demoPassphrase); err != nil {
 				return err
 			}
-			rev, err := a.write(c.Context(), j, signer, demoIssued, issueFlags{})
+			rev, err := a.write(c.Context(), j, signer, demoIssued, issueFlags{out: filepath.Join(dir, "issued")})
 			if err != nil {
 				return err
 			}

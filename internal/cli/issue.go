@@ -1,6 +1,7 @@
 package cli
 
 import (
+	"bufio"
 	"cmp"
 	"context"
 	"errors"
@@ -66,6 +67,12 @@ The same inputs, key and --date give the same bytes.`,
 			if f.specimen {
 				return a.writeSpecimen(c.Context(), j, at, f)
 			}
+			if f.out == "" {
+				f.out = filepath.Join(j.dir, "issued")
+			}
+			if err := a.askReason(&f); err != nil {
+				return err
+			}
 			key := f.key
 			if key == "" {
 				key = filepath.Join(j.dir, filepath.FromSlash(cmp.Or(j.facts.Job.Sign.Key, "signer.p12")))
@@ -86,7 +93,7 @@ The same inputs, key and --date give the same bytes.`,
 	c.Flags().StringVar(&f.passFile, "passphrase-file", "", "a file whose first line is the key's passphrase")
 	c.Flags().StringVar(&f.date, "date", "", "the date of issue, such as 2026-11-25 or 2026-11-25T16:00:00Z (default: now)")
 	c.Flags().StringVar(&f.out, "out", "", "the folder of revisions (default: issued/ in the job folder)")
-	c.Flags().StringVar(&f.reason, "reason", "", "why this revision is issued")
+	c.Flags().StringVar(&f.reason, "reason", "", "why the job is issued again; wanted from the second revision on")
 	c.Flags().BoolVar(&f.partial, "partial", false, "links that were not measured yet follow later")
 	c.Flags().BoolVar(&f.bundle, "bundle", false, "also write summary and papers as one PDF")
 	c.Flags().Var(&f.maxSize, "max-size", "split the bundle into files of at most this size, such as 10MB")
@@ -169,9 +176,8 @@ func (a *app) write(ctx context.Context, j *job, signer *seal.Signer, at time.Ti
 	}
 	line := a.progress("documents")
 	defer line.clear()
-	folder := cmp.Or(f.out, filepath.Join(j.dir, "issued"))
 	rev, err := issue.Write(ctx, issue.Request{
-		Folder: folder, Set: set, Signer: signer, CheckPage: page,
+		Folder: f.out, Set: set, Signer: signer, CheckPage: page,
 		Bundle: f.bundle || f.maxSize > 0, MaxSize: int(f.maxSize),
 		Holder: a.holder(), Progress: line.report,
 	})
@@ -179,6 +185,29 @@ func (a *app) write(ctx context.Context, j *job, signer *seal.Signer, at time.Ti
 		return nil, notIssued(err)
 	}
 	return rev, nil
+}
+
+// askReason wants to know why a job is issued again: whoever holds the earlier
+// revision will ask.
+func (a *app) askReason(f *issueFlags) error {
+	n, err := issue.Next(f.out)
+	if err != nil {
+		return &failure{ExitTool, err.Error(), ""}
+	}
+	if n == 1 || strings.TrimSpace(f.reason) != "" {
+		return nil
+	}
+	if _, ok := terminal(a.sys.Stdin); ok {
+		fmt.Fprintf(a.err, "revision %d: why is the job issued again? ", n)
+		if f.reason, err = bufio.NewReader(a.sys.Stdin).ReadString('\n'); err != nil {
+			return err
+		}
+		f.reason = strings.TrimSpace(f.reason)
+	}
+	if f.reason == "" {
+		return misuse(`say why, such as --reason "A-07 re-terminated and measured again"`, "revision %d needs a reason", n)
+	}
+	return nil
 }
 
 // why is the reason of a revision, with what --partial declares.

@@ -203,7 +203,7 @@ func TestKilledRunsLeaveNoHalfRevision(t *testing.T) {
 	moments := rand.New(rand.NewPCG(3, 4))
 	done := whole(t, job)
 	for range rounds {
-		c, _ := process(t, program, "issue", job)
+		c, _ := process(t, program, "issue", job, "--reason", "a test")
 		time.Sleep(time.Duration(moments.Int64N(int64(full + full/4))))
 		_ = c.Process.Kill() // it may have ended by itself
 		_ = c.Wait()
@@ -213,7 +213,7 @@ func TestKilledRunsLeaveNoHalfRevision(t *testing.T) {
 			done = n
 		}
 	}
-	must(t, cli.ExitOK, "issue", job)
+	must(t, cli.ExitOK, "issue", job, "--reason", "a test")
 	if n := whole(t, job); n != done+1 {
 		t.Errorf("%d revisions after a last run, want %d", n, done+1)
 	}
@@ -232,7 +232,7 @@ func TestRunsAtOnce(t *testing.T) {
 	var mu sync.Mutex
 	written := 0
 	for range 4 {
-		c, errs := process(t, program, "issue", job)
+		c, errs := process(t, program, "issue", job, "--reason", "a test")
 		wg.Go(func() {
 			err := c.Wait()
 			mu.Lock()
@@ -258,7 +258,7 @@ func TestInterruptedRunLeavesNothing(t *testing.T) {
 	}
 	job, program := bigJob(t, 400), program(t)
 	must(t, cli.ExitOK, "key", "new", filepath.Join(job, "signer.p12"), "--name", "R. Lindqvist")
-	c, errs := process(t, program, "issue", job)
+	c, errs := process(t, program, "issue", job, "--reason", "a test")
 	writing := filepath.Join(job, "issued", ".r1-partial", "certificates")
 	for deadline := time.Now().Add(time.Minute); ; time.Sleep(time.Millisecond) {
 		if _, err := os.Stat(writing); err == nil {

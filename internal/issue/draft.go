@@ -49,6 +49,16 @@ func revisions(dir string) ([]int, error) {
 	return ns, nil
 }
 
+// Next returns the number that the next revision in a folder has. A folder
+// that is not there yet gets its first.
+func Next(dir string) (int, error) {
+	ns, err := revisions(dir)
+	if err != nil || len(ns) == 0 {
+		return 1, err
+	}
+	return ns[len(ns)-1] + 1, nil
+}
+
 // sweep removes what killed runs left behind. The caller holds the lock, so
 // no draft can be somebody's work.
 func sweep(dir string) error {
