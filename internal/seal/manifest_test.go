@@ -2,6 +2,8 @@ package seal_test
 
 import (
 	"bytes"
+	"os"
+	"path/filepath"
 	"slices"
 	"strings"
 	"testing"
@@ -36,6 +38,26 @@ func TestManifestComesBack(t *testing.T) {
 	}
 	if data2, signature2, _ := manifest().Sign(s, day); !bytes.Equal(data, data2) || !bytes.Equal(signature, signature2) {
 		t.Error("signing twice gives two manifests")
+	}
+}
+
+// TestManifestVector holds what is written now against what was written when
+// the format was fixed, byte for byte, signature included.
+func TestManifestVector(t *testing.T) {
+	data, signature, err := manifest().Sign(vectorSigner(t), day)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for name, made := range map[string][]byte{seal.ManifestName: data, seal.ManifestSignature: signature} {
+		path := filepath.Join(vectorFolder, name)
+		if *update {
+			if err := os.WriteFile(path, made, 0o644); err != nil {
+				t.Fatal(err)
+			}
+		}
+		if had, _ := os.ReadFile(path); !bytes.Equal(had, made) {
+			t.Errorf("testdata/seal/%s is not what this code writes", name)
+		}
 	}
 }
 

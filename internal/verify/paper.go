@@ -1,6 +1,7 @@
 package verify
 
 import (
+	"errors"
 	"fmt"
 	"strings"
 	"time"
@@ -33,7 +34,11 @@ type paper struct {
 func (t *Trust) paper(name string, data []byte) *paper {
 	p := &paper{Item: Item{Path: name, Kind: KindPaper, State: Intact}}
 	file, err := pdf.Open(data)
-	if err != nil {
+	switch {
+	case errors.Is(err, pdf.ErrExtended), errors.Is(err, pdf.ErrAltered):
+		p.fault(Changed, err.Error())
+		return p
+	case err != nil:
 		p.fault(Unreadable, err.Error())
 		return p
 	}

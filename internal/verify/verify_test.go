@@ -370,3 +370,13 @@ func TestLooseFolder(t *testing.T) {
 		t.Error("a folder with nothing to check was checked")
 	}
 }
+
+func BenchmarkPaper(b *testing.B) {
+	me := newSigner(b, "R. Lindqvist")
+	good, trust := maker{signer: me}.paper(b, "L-1"), trusting(me)
+	for b.Loop() {
+		if PDF("a.pdf", good, trust).Exit() != 0 {
+			b.Fatal("refused")
+		}
+	}
+}
