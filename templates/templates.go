@@ -7,7 +7,8 @@ package templates
 
 import "embed"
 
-// Files holds the folders limits, wording, documents, job, check and demo.
+// Files holds the folders limits, wording, documents, job, check, schema and
+// demo.
 //
-//go:embed limits wording documents job check demo
+//go:embed limits wording documents job check schema demo
 var Files embed.FS

@@ -175,7 +175,7 @@ passes, with a summary. Anybody can check them later without a network.`,
 	cobra.MousetrapHelpText = ""       // a window is ours to keep open, see linger
 	root.AddCommand(
 		a.demo(), a.create(), a.check(), a.explain(), a.issue(), a.verify(),
-		a.find(), a.key(), a.limits(),
+		a.compare(), a.find(), a.export(), a.key(), a.limits(), a.schema(),
 	)
 	return root
 }

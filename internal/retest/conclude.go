@@ -137,9 +137,12 @@ func (r *Row) Error() string {
 }
 
 // Places is how many digits a row is printed with: two, or three where a
-// reading has more.
+// reading has more. The half digit of an average is not one that was read.
 func (r *Row) Places() int {
 	p := 2
+	if r.Quantity == record.TwoWayAverage {
+		return p
+	}
 	for _, d := range []*quantity.Decimal{r.Then, r.Now} {
 		if d != nil && d.Places() > 2 {
 			p = 3

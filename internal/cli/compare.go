@@ -1,0 +1,406 @@
+package cli
+
+import (
+	"bytes"
+	"cmp"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"strings"
+	"time"
+
+	"github.com/spf13/cobra"
+
+	"spanseal/internal/certify"
+	"spanseal/internal/diag"
+	"spanseal/internal/intake"
+	"spanseal/internal/page"
+	"spanseal/internal/pdf"
+	"spanseal/internal/quantity"
+	"spanseal/internal/record"
+	"spanseal/internal/retest"
+	"spanseal/internal/seal"
+	"spanseal/internal/verify"
+	"spanseal/templates"
+)
+
+// asCertified is what a flag says for "as it was then".
+const asCertified = "as-certified"
+
+// compareFlags are what may be said about a retest.
+type compareFlags struct {
+	how                         format
+	trusted                     []string
+	reference, testCords, u     string
+	sheet, key, passFile, date  string
+	claim, discovered, reported string
+	others, cleaning            string
+}
+
+func (a *app) compare() *cobra.Command {
+	var f compareFlags
+	c := &cobra.Command{
+		Use:   "compare CERTIFICATE READINGS",
+		Short: "hold a retest against what was certified",
+		Long: `Reads the record that a certificate (a PDF) carries and holds new readings of the
+same link against it: then, now, the change, and whether it is larger than the
+uncertainties of the two measurements explain (normalised error above 1), and
+whether the limit as certified is still kept. READINGS is a job folder, or a
+file of readings whose columns say all by their names: link, wavelength_nm,
+direction, loss_db.
+
+A file does not say how the reference was taken. Say so with --reference and
+--test-cords; ` + asCertified + ` means as on the certificate. Losses taken in another way
+are shown and not compared. With --sheet the comparison is written as a signed
+PDF with room for the claim.
+
+Exit code 4 when a change is larger than measurement explains, a limit is not
+met any more, or nothing could be compared; 5 when the certificate was changed;
+6 when its signer is not among those trusted.`,
+		Example: `  spanseal compare A-12.pdf retest-2033 --trust tidewater.pem
+  spanseal compare A-12.pdf retest.csv --reference as-certified --test-cords as-certified --uncertainty 0.12
+  spanseal compare A-12.pdf retest-2033 --sheet claim-77.pdf --claim 77 --discovered 2033-03-01`,
+		Args: takes(2, 2, "a certificate and new readings"),
+		RunE: func(_ *cobra.Command, args []string) error { return a.runCompare(&f, args[0], args[1]) },
+	}
+	f.how.flag(c, "text", "json")
+	c.Flags().StringArrayVar(&f.trusted, "trust", nil, "a certificate that you trust, or a folder of them")
+	c.Flags().StringVar(&f.reference, "reference", "", "how the reference was taken: one-cord, two-cord, three-cord or "+asCertified)
+	c.Flags().StringVar(&f.testCords, "test-cords", "", "their grade: standard, reference-grade or "+asCertified)
+	c.Flags().StringVar(&f.u, "uncertainty", "", "of a loss reading, expanded (k = 2), in dB, where the instrument gives none")
+	c.Flags().StringVar(&f.sheet, "sheet", "", "write a signed comparison sheet to this PDF file")
+	c.Flags().StringVar(&f.key, "key", "", "the key file that signs the sheet (default: the job's)")
+	c.Flags().StringVar(&f.passFile, "passphrase-file", "", "a file whose first line is the key's passphrase")
+	c.Flags().StringVar(&f.date, "date", "", "the date of the sheet, such as 2033-03-10 (default: now)")
+	c.Flags().StringVar(&f.claim, "claim", "", "number of the claim, for the sheet")
+	c.Flags().StringVar(&f.discovered, "discovered", "", "day on which the fault was discovered, for the sheet")
+	c.Flags().StringVar(&f.reported, "reported", "", "day on which it was reported, for the sheet")
+	c.Flags().StringVar(&f.others, "others", "", "work or damage by others that is known, for the sheet")
+	c.Flags().StringVar(&f.cleaning, "cleaning", "", "cleaning done before the retest, for the sheet")
+	return c
+}
+
+// certificate is a paper that was opened for comparison.
+type certificate struct {
+	raw     []byte
+	record  *retest.Certified
+	checked *verify.Report
+}
+
+// fresh is a new measurement, and the job that it was found in, or nil.
+type fresh struct {
+	retest.Side
+	facts *record.Facts
+	dir   string // of the job, "" for a file
+}
+
+func (a *app) runCompare(f *compareFlags, paper, readings string) error {
+	cert, err := a.openCertificate(paper, f.trusted)
+	if err != nil {
+		return err
+	}
+	now, err := a.retested(cert.record, readings, f)
+	if err != nil {
+		return err
+	}
+	result := retest.Compare(cert.record, now.Side)
+	if f.sheet != "" {
+		if err := a.writeSheet(f, paper, cert, now, result); err != nil {
+			return err
+		}
+	}
+	a.worse(cert.checked.Exit())
+	switch result.Outcome {
+	case retest.NoChange, retest.Undecided:
+	default:
+		a.status = ExitOpen
+	}
+	if f.how == "json" {
+		e := json.NewEncoder(a.out)
+		e.SetIndent("", "  ")
+		e.SetEscapeHTML(false)
+		return e.Encode(struct {
+			*retest.Comparison
+			Certificate *verify.Report `json:"certificate_checked"`
+		}{result, cert.checked})
+	}
+	a.compareText(result, cert)
+	if f.sheet != "" {
+		fmt.Fprintf(a.out, "\nwrote %s\n", diag.Safe(f.sheet))
+	}
+	return nil
+}
+
+// openCertificate opens a paper that is as it was signed, with its record.
+func (a *app) openCertificate(file string, trusted []string) (*certificate, error) {
+	trust, err := verify.ReadTrust(trusted...)
+	if err != nil {
+		return nil, refuse("name a certificate (.pem) or a folder of them", "--trust: %v", err)
+	}
+	data, err := os.ReadFile(file)
+	switch {
+	case errors.Is(err, fs.ErrNotExist):
+		return nil, refuse("name the PDF file of a certificate", "there is nothing at %s", diag.Safe(file))
+	case err != nil:
+		return nil, refuse("", "%s cannot be read: %v", diag.Safe(file), err)
+	}
+	c := &certificate{raw: data, checked: verify.PDF(file, data, trust)}
+	if c.checked.Exit() == ExitWrong {
+		return nil, &failure{ExitWrong, fmt.Sprintf("%s is not as it was signed: %s", diag.Safe(file), diag.Safe(strings.Join(c.checked.Items[0].Faults, "; "))),
+			"find an unchanged copy; `spanseal verify` says more"}
+	}
+	paper, err := pdf.Open(data)
+	if err != nil {
+		return nil, &failure{ExitWrong, err.Error(), ""}
+	}
+	for _, at := range paper.Attachments {
+		if at.Name == "record.json" {
+			if c.record, err = retest.ParseRecord(at.Data); err != nil {
+				return nil, refuse("", "%s: %v", diag.Safe(file), err)
+			}
+			return c, nil
+		}
+	}
+	return nil, refuse("name the certificate of one link", "%s carries no record of a link", diag.Safe(file))
+}
+
+// retested reads the new measurement of a certified link.
+func (a *app) retested(c *retest.Certified, path string, f *compareFlags) (*fresh, error) {
+	info, err := os.Stat(path)
+	if err != nil {
+		return nil, refuse("name a job folder, or a file of readings", "%s cannot be read: %v", diag.Safe(path), err)
+	}
+	now := &fresh{}
+	var problems *diag.List
+	if info.IsDir() {
+		now.facts, problems = intake.Read(path, intake.Options{WithoutPhotos: true})
+		now.dir = path
+	} else {
+		now.facts, problems = intake.ReadLoose(path, c.Link, c.Job.TimeZone)
+	}
+	if err := a.report(problems); err != nil {
+		return nil, err
+	}
+	now.Side = retest.SideOf(now.facts, c.Link.ID)
+	if len(now.Readings) == 0 {
+		return nil, refuse("name the job or the file that holds its readings", "%s has no reading of link %s", diag.Safe(path), diag.Safe(c.Link.ID))
+	}
+	return now, now.say(c, f)
+}
+
+// say takes in what the flags say about the measurement.
+func (n *fresh) say(c *retest.Certified, f *compareFlags) error {
+	switch r := record.ReferenceMethod(f.reference); r {
+	case "":
+	case asCertified:
+		n.Reference = c.Job.Policy.Reference
+	case record.OneCord, record.TwoCord, record.ThreeCord:
+		n.Reference = r
+	default:
+		return misuse("want one-cord, two-cord, three-cord or "+asCertified, "--reference: %q is not a reference method", f.reference)
+	}
+	switch g := record.TestCords(f.testCords); g {
+	case "":
+	case asCertified:
+		n.TestCords = c.Job.Policy.TestCords
+	case record.StandardCords, record.ReferenceCords:
+		n.TestCords = g
+	default:
+		return misuse("want standard, reference-grade or "+asCertified, "--test-cords: %q is not a grade", f.testCords)
+	}
+	if n.Reference == "" || n.TestCords == "" {
+		return misuse("add --reference "+asCertified+" --test-cords "+asCertified+" if they were as on the certificate",
+			"the file does not say how the reference was taken and with which cords, and nothing is comparable without")
+	}
+	if f.u != "" {
+		u, err := quantity.Parse(f.u)
+		if err != nil || u.Sign() < 0 {
+			return misuse("such as --uncertainty 0.12", "--uncertainty: %q is not a number of dB", f.u)
+		}
+		n.Uncertainty = &u
+	}
+	return nil
+}
+
+// outcomeStyles: a change that is shown stands out, and so does a limit missed.
+func (s style) outcome(o retest.Outcome) string {
+	word := strings.ToUpper(string(o))
+	switch o {
+	case retest.NoChange:
+		return s.good(word)
+	case retest.Changed, retest.Undecided:
+		return s.asked(word)
+	}
+	return s.bad(word)
+}
+
+// compareText prints a comparison for a person: the conclusion first.
+func (a *app) compareText(c *retest.Comparison, cert *certificate) {
+	s := a.onOut
+	fmt.Fprintf(a.out, "%s  %s r%d, certified %s, %s to %s\n", s.outcome(c.Outcome), s.strong(diag.Safe(c.Certificate)), c.Revision, c.Issued,
+		diag.Safe(c.Link.From), diag.Safe(c.Link.To))
+	for _, i := range cert.checked.Items {
+		if i.Signer != nil && !i.Signer.Trusted {
+			fmt.Fprintf(a.out, "  %s: signed by %s; %s\n", s.asked("signer not trusted"), diag.Safe(i.Signer.Name), diag.Safe(i.Signer.Why))
+		}
+	}
+	fmt.Fprintln(a.out)
+	for _, text := range c.Conclusion {
+		fmt.Fprintf(a.out, "  %s\n", diag.Safe(text))
+	}
+	for _, text := range c.Advice {
+		fmt.Fprintf(a.out, "  try: %s\n", diag.Safe(text))
+	}
+	fmt.Fprintln(a.out)
+	table := [][]string{{"", "then", "now", "change", "±U then", "±U now", "En", "limit then", "margin"}}
+	for i := range c.Rows {
+		r := &c.Rows[i]
+		p := r.Places()
+		num := func(d *quantity.Decimal) string {
+			if d == nil {
+				return ""
+			}
+			return d.Fixed(p)
+		}
+		row := []string{r.Subject(), num(r.Then), num(r.Now), num(r.Change), num(r.UncertaintyThen), num(r.UncertaintyNow), r.Error(), "", ""}
+		if l := r.Tightest(); l != nil {
+			p := max(p, quantity.PlacesToTell(*r.Now, l.Limit))
+			row[7], row[8] = l.Limit.Fixed(p), l.Margin.Fixed(p)
+		}
+		if r.NotCompared != "" {
+			row = append(row, "not compared: "+r.NotCompared)
+		}
+		table = append(table, row)
+	}
+	a.aligned(table)
+}
+
+// aligned prints rows of which the first cell stands left, the numbers right.
+func (a *app) aligned(rows [][]string) {
+	var wide []int
+	for _, row := range rows {
+		for i, cell := range row {
+			if i == len(wide) {
+				wide = append(wide, 0)
+			}
+			wide[i] = max(wide[i], diag.DisplayWidth(cell))
+		}
+	}
+	for _, row := range rows {
+		var b strings.Builder
+		for i, cell := range row {
+			space := strings.Repeat(" ", wide[i]-diag.DisplayWidth(cell))
+			switch {
+			case i == 0:
+				b.WriteString("  " + diag.Safe(cell) + space)
+			case i < len(rows[0]):
+				b.WriteString("  " + space + cell)
+			default:
+				b.WriteString("  " + diag.Safe(cell))
+			}
+		}
+		fmt.Fprintln(a.out, strings.TrimRight(b.String(), " "))
+	}
+}
+
+// writeSheet writes the signed comparison sheet.
+func (a *app) writeSheet(f *compareFlags, paper string, cert *certificate, now *fresh, result *retest.Comparison) error {
+	if _, err := os.Lstat(f.sheet); err == nil {
+		return refuse("choose another name", "%s is there already", diag.Safe(f.sheet))
+	}
+	key := f.key
+	if key == "" && now.dir != "" {
+		key = filepath.Join(now.dir, filepath.FromSlash(cmp.Or(now.facts.Job.Sign.Key, "signer.p12")))
+	}
+	if key == "" {
+		return misuse("name it with --key", "a sheet is signed, and no key was named")
+	}
+	zone, err := time.LoadLocation(cert.record.Job.TimeZone)
+	if err != nil {
+		zone = time.UTC
+	}
+	at, err := a.issueDate(f.date, zone)
+	if err != nil {
+		return err
+	}
+	claim := certify.WarrantyClaim{Number: f.claim, Others: f.others, Cleaning: f.cleaning}
+	for text, to := range map[string]*record.Date{f.discovered: &claim.Discovered, f.reported: &claim.Reported} {
+		if text == "" {
+			continue
+		}
+		if *to, err = record.ParseDate(text); err != nil {
+			return misuse("write 2033-03-01", "%v", err)
+		}
+	}
+	signer, err := a.openKey(key, f.passFile)
+	if err != nil {
+		return err
+	}
+	o := certify.Options{Issued: at, Signer: signerOnPaper(signer), Templates: templates.Files}
+	if now.dir != "" {
+		o.Overrides = os.DirFS(now.dir)
+	}
+	set, problems := certify.NewComparison(cert.record, now.Side, now.facts.Job.Documents, claim, o)
+	if err := a.report(problems); err != nil {
+		return err
+	}
+	files := []certify.Attachment{{Name: "certificate-" + filepath.Base(paper), MIME: "application/pdf", Description: "The certificate", Relationship: "Source", Data: cert.raw, Modified: at}}
+	for _, o := range now.facts.Originals {
+		if named(now.Readings, o.Name) {
+			files = append(files, certify.Attachment{Name: strings.ReplaceAll(o.Name, "/", "-"), MIME: "application/octet-stream",
+				Description: "Readings of the retest, as they were read", Relationship: "Source", Data: o.Data, Modified: at})
+		}
+	}
+	doc, err := set.Comparison(result, files)
+	if err != nil {
+		return err
+	}
+	data, err := signPaper(set, doc, signer, at)
+	if err != nil {
+		return err
+	}
+	return os.WriteFile(f.sheet, data, 0o644)
+}
+
+// named reports whether a reading was read from the file.
+func named(readings []record.Reading, file string) bool {
+	for _, r := range readings {
+		if r.Origin.File == file {
+			return true
+		}
+	}
+	return false
+}
+
+// signerOnPaper is how a paper names who signs it.
+func signerOnPaper(s *seal.Signer) certify.Signer {
+	cert := s.Certificate()
+	return certify.Signer{Name: seal.CommonName(cert), Organisation: strings.Join(cert.Subject.Organization, ", "), KeyID: s.KeyID().String(), Fingerprint: s.Fingerprint()}
+}
+
+// signPaper makes one signed PDF of a document.
+func signPaper(set *certify.Set, doc *certify.Document, signer *seal.Signer, at time.Time) ([]byte, error) {
+	press, err := pdf.NewPress(set.Paper(), pdf.Options{Runes: set.Runes(), Sample: []func(page.Sheet) error{doc.Draw}})
+	if err != nil {
+		return nil, err
+	}
+	paper := &pdf.Document{Title: doc.Title, Subject: doc.Subject, Author: doc.Author, Language: doc.Language, Created: at}
+	for _, f := range doc.Attachments {
+		paper.Attachments = append(paper.Attachments, pdf.Attachment(f))
+	}
+	signature := &pdf.Signature{Name: seal.CommonName(signer.Certificate()), Reason: doc.Title, When: at, Reserve: signer.MaxCMS(),
+		Sign: func(digest [32]byte) ([]byte, error) { return signer.SignCMS(digest, time.Time{}) }}
+	paper.Draw = func(sheet page.Sheet) error { // where the signature stands is known once the paper is drawn
+		err := doc.Draw(sheet)
+		if m := doc.Signature; m != nil {
+			signature.Page, signature.Box = m.Page, m.Box
+		}
+		return err
+	}
+	var out bytes.Buffer
+	err = press.Canvas().Write(&out, paper, signature)
+	return out.Bytes(), err
+}

@@ -1,0 +1,101 @@
+package cli
+
+import (
+	"fmt"
+	"io/fs"
+	"os"
+	"path"
+	"slices"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"spanseal/internal/certify"
+	"spanseal/internal/diag"
+	"spanseal/templates"
+)
+
+func (a *app) export() *cobra.Command {
+	var how format
+	var out string
+	c := &cobra.Command{
+		Use:   "export JOB",
+		Short: "the results for other systems, as CSV or a workbook",
+		Long: `Judges the job and writes every reading, limit, margin and verdict as CSV (UTF-8,
+comma, decimal point) or as a workbook whose cells are numbers, dates and texts.
+JSON is what ` + "`spanseal issue`" + ` writes as results.json; its schema is printed by
+` + "`spanseal schema results`" + `. Exit code 4 when a link is not pass or marginal.`,
+		Example: `  spanseal export harbour-library > results.csv
+  spanseal export harbour-library --format xlsx --out results.xlsx`,
+		Args: takes(1, 1, "a job folder"),
+		RunE: func(_ *cobra.Command, args []string) error {
+			j, err := a.readJob(args[0])
+			if err != nil {
+				return err
+			}
+			set, err := a.set(j, certify.Options{})
+			if err != nil {
+				return err
+			}
+			write := set.ResultsCSV
+			if how == "xlsx" {
+				if _, screen := terminal(a.sys.Stdout); screen && out == "" {
+					return misuse("name a file with --out", "a workbook is not for a screen")
+				}
+				write = set.Workbook
+			}
+			data, err := write()
+			if err != nil {
+				return err
+			}
+			a.statusOf(j.judged)
+			if out == "" {
+				_, err := a.out.Write(data)
+				return err
+			}
+			return os.WriteFile(out, data, 0o644)
+		},
+	}
+	how.flag(c, "csv", "xlsx")
+	c.Flags().StringVar(&out, "out", "", "the file to write (default: standard output)")
+	return c
+}
+
+// schemaSuffix ends the names of schemas among the templates.
+const schemaSuffix = ".schema.json"
+
+// schemas are the names of those there are.
+func schemas() []string {
+	entries, err := fs.ReadDir(templates.Files, "schema")
+	if err != nil {
+		panic(err) // the folder is embedded
+	}
+	var names []string
+	for _, e := range entries {
+		if name, ok := strings.CutSuffix(e.Name(), schemaSuffix); ok {
+			names = append(names, name)
+		}
+	}
+	return names
+}
+
+func (a *app) schema() *cobra.Command {
+	names := schemas()
+	return &cobra.Command{
+		Use:   "schema NAME",
+		Short: "print a JSON Schema, for editors and other programs",
+		Long: `Prints a JSON Schema (draft 2020-12): ` + strings.Join(names, ", ") + `. An editor that knows
+the schema of job.yaml completes its keys and marks mistakes.`,
+		Example:   `  spanseal schema job > job.schema.json`,
+		ValidArgs: names,
+		Args:      takes(1, 1, "one of "+strings.Join(names, ", ")),
+		RunE: func(_ *cobra.Command, args []string) error {
+			if !slices.Contains(names, args[0]) {
+				return misuse("choose one of "+strings.Join(names, ", "), "there is no schema %q", diag.Safe(args[0]))
+			}
+			data, err := fs.ReadFile(templates.Files, path.Join("schema", args[0]+schemaSuffix))
+			fmt.Fprint(a.out, string(data))
+			return err
+		},
+	}
+}
