@@ -321,7 +321,7 @@ func (a *assembler) reading(row *row, g *group) {
 	}
 	p.ReferenceTime = a.time(row, g, fReferenceDate, fReferenceTime)
 	p.Origin.Row = row.number
-	if values[fLength] != nil {
+	if first := &a.groups[0]; values[fLength] != nil && (g == first || g[fLength].column != first[fLength].column) { // once a row
 		a.add(row, g, fLength, &p, *values[fLength], index)
 	}
 	if p.WavelengthNM = a.wavelength(row, &g[fWavelength], values); p.WavelengthNM == 0 {

@@ -3,11 +3,14 @@ package intake
 import (
 	"bufio"
 	"fmt"
+	"math/rand/v2"
 	"os"
 	"path/filepath"
 	"runtime"
 	"testing"
 	"time"
+
+	"github.com/xuri/excelize/v2"
 )
 
 // manyRows writes a job with a CSV of n readings: of each link 25 splices at two
@@ -55,12 +58,64 @@ func manyRows(tb testing.TB, n int) (dir string) {
 func BenchmarkRows(b *testing.B) {
 	const n = 1_000_000
 	dir := manyRows(b, n)
+	b.ResetTimer()
+	measure(b, dir, n)
+}
+
+// BenchmarkWorkbook reads 500,000 readings from one sheet of about 100 MB.
+func BenchmarkWorkbook(b *testing.B) {
+	const n = 500_000
+	dir := b.TempDir()
+	layOut(b, dir, nil)
+	if err := os.Mkdir(filepath.Join(dir, "readings"), 0o755); err != nil {
+		b.Fatal(err)
+	}
+	f := excelize.NewFile()
+	w, err := f.NewStreamWriter("Sheet1")
+	if err != nil {
+		b.Fatal(err)
+	}
+	random := rand.New(rand.NewPCG(1, 2)) // notes that do not shrink
+	for i := range n + 1 {
+		row := []any{"link", "wavelength_nm", "direction", "loss_db", "time", "event", "note"}
+		if i > 0 {
+			note := make([]byte, 120)
+			for k := range note {
+				note[k] = byte('!' + random.IntN(90))
+			}
+			row = []any{"A-11", 1310, "A-B", i % 100, 46_000 + i%300, fmt.Sprint("S", i), string(note)}
+		}
+		cell, err := excelize.CoordinatesToCellName(1, i+1)
+		if err != nil {
+			b.Fatal(err)
+		}
+		if err := w.SetRow(cell, row); err != nil {
+			b.Fatal(err)
+		}
+	}
+	if err := w.Flush(); err != nil {
+		b.Fatal(err)
+	}
+	name := filepath.Join(dir, "readings", "all.xlsx")
+	if err := f.SaveAs(name); err != nil {
+		b.Fatal(err)
+	}
+	info, err := os.Stat(name)
+	if err != nil {
+		b.Fatal(err)
+	}
+	b.Logf("the workbook has %d MB", info.Size()>>20)
+	b.ResetTimer()
+	measure(b, dir, n)
+}
+
+// measure reads a job and logs rows a second and memory.
+func measure(b *testing.B, dir string, n int) {
 	heap := func() uint64 {
 		var m runtime.MemStats
 		runtime.ReadMemStats(&m)
 		return m.HeapAlloc
 	}
-	b.ResetTimer()
 	for b.Loop() {
 		b.StopTimer()
 		runtime.GC()
@@ -91,5 +146,5 @@ func BenchmarkRows(b *testing.B) {
 		runtime.KeepAlive(facts)
 		b.StartTimer()
 	}
-	b.Logf("%d rows/s", int64(b.N)*n*int64(time.Second)/int64(b.Elapsed()))
+	b.Logf("%d rows/s", int64(b.N)*int64(n)*int64(time.Second)/int64(b.Elapsed()))
 }

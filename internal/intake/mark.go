@@ -30,7 +30,7 @@ func (a *assembler) decideMark() (ok bool) {
 		a.whyMark = `decimal point, because the delimiter is ","`
 		return true
 	}
-	if _, isYAML := a.t.(*listed); isYAML {
+	if !isText { // spreadsheets store a point, YAML is written with one
 		return true
 	}
 	var shows [2]int // point, comma
@@ -46,7 +46,7 @@ func (a *assembler) decideMark() (ok bool) {
 				switch {
 				case m == nil:
 				case f == fLength && grouped.MatchString(row.at(column)):
-					if doubt == nil && !a.t.stored() {
+					if doubt == nil {
 						doubt = &diag.Problem{Code: "which-decimal", Place: a.t.place(row, column),
 							Message: fmt.Sprintf("%q could be a fraction or thousands", row.at(column)),
 							Mend:    `say decimal: "." or decimal: "," in the file's entry of readings, and thousands where the file has such marks`}
@@ -68,7 +68,7 @@ func (a *assembler) decideMark() (ok bool) {
 	case doubt != nil:
 		a.r.list.Add(*doubt)
 		return false
-	case isText && d.delimiter == ';':
+	case d.delimiter == ';':
 		a.mark, a.whyMark = ',', `decimal comma, because the delimiter is ";"`
 	}
 	if total > 0 {

@@ -2,7 +2,9 @@ package intake
 
 import (
 	"fmt"
+	"regexp"
 	"strconv"
+	"strings"
 	"time"
 
 	"spanseal/internal/quantity"
@@ -18,7 +20,13 @@ var (
 
 // storedTime reads a serial number as a local time, rounded to the second.
 func storedTime(text string, t table) (wallTime, bool) {
-	v, err := quantity.ParseStored(text)
+	day, clock, _ := strings.Cut(text, " ") // two cells, if a date and an hour stand apart
+	v, err := quantity.ParseStored(day)
+	if clock != "" && err == nil {
+		var hour quantity.Decimal
+		hour, err = quantity.ParseStored(clock)
+		v = v.Add(hour)
+	}
 	if err != nil || v.Less(firstSerial) || lastSerial.Less(v) {
 		return wallTime{}, false
 	}
@@ -37,9 +45,17 @@ func storedTime(text string, t table) (wallTime, bool) {
 	return w, true
 }
 
+// dayName is how spreadsheets show a name such as 11-12 that they took for a
+// date.
+var dayName = regexp.MustCompile(`(?i)^(\d{1,2}[-. ]+)?(jan|feb|mar|apr|may|mai|jun|jul|aug|sep|oct|okt|nov|dec|dez)[a-z]*[-. ]*\d{0,4}$`)
+
 // spreadsheetDay recognises the link name that a spreadsheet took for a date
-// and stored as a serial number, such as 11-12 stored as 46368.
+// and stored as a serial number, such as 11-12 stored as 46368, or exported as
+// 12-Nov.
 func spreadsheetDay(text string, t table) (string, bool) {
+	if _, err := parseISO(text); err == nil || dayName.MatchString(text) {
+		return "it reads like a date: a name such as 11-12 may have been turned into one by a spreadsheet", true
+	}
 	if _, whole := digits(text); !whole || !t.stored() {
 		return "", false
 	}

@@ -425,6 +425,7 @@ func (a *assembler) link(row *row, s *slot) (id string, index int32, alias strin
 		}
 		if day, is := spreadsheetDay(text, a.t); is {
 			p.Because = append(p.Because, day)
+			p.Mend = "if you know which link it is, add it to aliases in job.yaml"
 		}
 		a.explain(&p, row, fLink, s, false)
 		a.fault(row, s.column, p)
