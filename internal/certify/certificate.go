@@ -41,15 +41,19 @@ func (s *Set) Nonconformance(l *judge.LinkResult) (*Document, error) {
 }
 
 func (s *Set) paperOf(l *judge.LinkResult, title string, sections []string) (*Document, error) {
-	one, err := s.sealed(l)
+	recordJSON, err := encode(s.Record(l))
+	if err != nil {
+		return nil, err
+	}
+	one, err := s.sealed(l, recordJSON)
 	if err != nil {
 		return nil, err
 	}
 	sh := &sheet{Set: s, l: l, title: title, losses: lossFindings(l)}
 	sh.places = placesOf(sh.losses)
-	sh.rail = sh.newRail(one.symbol)
+	sh.rail = sh.newRail(one.symbol.modules())
 	d := s.document(s.PathOf(l), title+" "+s.CertificateNumber(l.Link.ID), func(f *flow) error { return sh.compose(f, sections) })
-	d.Token, d.Attachments = one.token, s.attachments(l, one)
+	d.Token, d.Attachments = one.token, s.attachments(l, recordJSON, one.token)
 	return d, nil
 }
 
@@ -512,7 +516,7 @@ func (sh *sheet) reflectance(f *flow) {
 	// Titles hold commas; a point keeps them apart.
 	carries := func(key string, titles []string, s page.Style, leading float64) {
 		if len(titles) > 0 {
-			f.paragraph(s, leading, w.say(key, "titles", strings.Join(titles, " · ")))
+			f.paragraph(s, leading, w.say(key, "titles", strings.Join(titles, "\u00A0· ")))
 		}
 	}
 	carries("carries.required", required, f.body, 1)
@@ -593,7 +597,7 @@ func (sh *sheet) method(f *flow) {
 	}
 	taken := unique(times...)
 	if powers = unique(powers...); len(powers) > 0 {
-		taken = append(taken, w.list(powers)+" dBm")
+		taken = append(taken, strings.Join(powers, ", ")+" dBm")
 	}
 	var serials, calibrated, made []string
 	for _, i := range sh.instruments(sh.l) {

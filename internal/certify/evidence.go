@@ -4,7 +4,6 @@ import (
 	"bytes"
 	"cmp"
 	"crypto/sha256"
-	"encoding/json"
 	"fmt"
 	"slices"
 	"strings"
@@ -87,16 +86,6 @@ func (s *Set) Record(l *judge.LinkResult) *Record {
 		r.Cable = &c
 	}
 	return r
-}
-
-// encode writes JSON in the one form of attached documents.
-func encode(v any) ([]byte, error) {
-	var b bytes.Buffer
-	e := json.NewEncoder(&b)
-	e.SetEscapeHTML(false) // the file is read by people too
-	e.SetIndent("", "  ")
-	err := e.Encode(v)
-	return b.Bytes(), err
 }
 
 // instruments are those named by a link's readings, in the job's order.
@@ -186,33 +175,73 @@ func half(b []byte) (h [16]byte) {
 	return h
 }
 
-// sealing is a link's record, signed once for its paper and its label.
+// sealing is the seal of a link's record, made once for its paper and its label.
 type sealing struct {
 	once   sync.Once
-	record []byte
 	token  string
-	symbol [][]bool
+	symbol symbol
 	err    error
 }
 
-// sealed signs a link's record, the first time that it is asked.
-func (s *Set) sealed(l *judge.LinkResult) (*sealing, error) {
+// sealed signs a link's record, the first time that it is asked. The record is
+// made here where it is not given; it is not kept, since it is large.
+func (s *Set) sealed(l *judge.LinkResult, recordJSON []byte) (*sealing, error) {
 	one := s.seals[l.Link.ID]
 	if one == nil {
 		return nil, fmt.Errorf("link %s is not of this job", l.Link.ID)
 	}
 	one.once.Do(func() {
-		if one.record, one.err = encode(s.Record(l)); one.err == nil {
-			one.token, one.symbol, one.err = s.seal(s.claim(l, one.record))
+		if recordJSON == nil {
+			if recordJSON, one.err = encode(s.Record(l)); one.err != nil {
+				return
+			}
 		}
+		var modules [][]bool
+		one.token, modules, one.err = s.seal(s.claim(l, recordJSON))
+		one.symbol = pack(modules)
 	})
 	return one, one.err
 }
 
+// symbol is the modules of a QR symbol, one bit each: labels need all symbols of
+// a job at once.
+type symbol struct {
+	side int
+	dark []byte
+}
+
+func pack(modules [][]bool) symbol {
+	p := symbol{len(modules), make([]byte, (len(modules)*len(modules)+7)/8)}
+	for y, row := range modules {
+		for x, dark := range row {
+			if i := y*p.side + x; dark {
+				p.dark[i/8] |= 1 << (i % 8)
+			}
+		}
+	}
+	return p
+}
+
+// modules are the symbol as it is drawn, dark[row][column]; nil without one.
+func (p symbol) modules() [][]bool {
+	if p.side == 0 {
+		return nil
+	}
+	modules := make([][]bool, p.side)
+	for y := range modules {
+		modules[y] = make([]bool, p.side)
+		for x := range modules[y] {
+			i := y*p.side + x
+			modules[y][x] = p.dark[i/8]>>(i%8)&1 == 1
+		}
+	}
+	return modules
+}
+
 // attachments are the files inside a link's paper.
-func (s *Set) attachments(l *judge.LinkResult, one *sealing) []Attachment {
-	files := []Attachment{{Name: "record.json", MIME: "application/json", Description: s.words.say("attach.record"), Relationship: "Data", Data: one.record, Modified: s.Issued}}
-	return append(append(files, s.tokenFile(one.token)...),
+func (s *Set) attachments(l *judge.LinkResult, recordJSON []byte, token string) []Attachment {
+	files := []Attachment{{Name: "record.json", MIME: "application/json", Description: s.words.say("attach.record"), Relationship: "Data", Data: recordJSON, Modified: s.Issued}}
+	return append(append(files, s.tokenFile(token)...),
 		Attachment{Name: "source-rows.txt", MIME: "text/plain", Description: s.words.say("attach.rows"), Relationship: "Source", Data: s.sourceRows(l), Modified: s.Issued})
 }
 

@@ -79,7 +79,7 @@ func (g labelGeometry) quiet() float64 { return g.symbol * 4 / 45 }
 func (s *Set) Labels() (*Document, error) {
 	type labelled struct {
 		l      *judge.LinkResult
-		symbol [][]bool
+		symbol symbol
 	}
 	var all []labelled
 	for i := range s.Judgement.Links {
@@ -87,7 +87,7 @@ func (s *Set) Labels() (*Document, error) {
 		if !l.Verdict.Certifiable() {
 			continue
 		}
-		sealed, err := s.sealed(l)
+		sealed, err := s.sealed(l, nil)
 		if err != nil {
 			return nil, err
 		}
@@ -109,7 +109,7 @@ func (s *Set) Labels() (*Document, error) {
 			if g.outline {
 				f.Frame(x, y, g.width, g.height, 0.1, f.hair)
 			}
-			s.label(f, g, x, y, one.l, one.symbol)
+			s.label(f, g, x, y, one.l, one.symbol.modules())
 		}
 		return nil
 	}), nil

@@ -22,7 +22,7 @@ type maker func() (*certify.Document, error)
 // papers makes every document.
 func (r *Request) papers(ctx context.Context, d *draft) error {
 	// Only now is every character known that the papers may use.
-	press, err := pdf.NewPress(r.Set.Paper(), pdf.Options{Typefaces: r.Typefaces, Runes: r.Set.Runes()})
+	press, err := pdf.NewPress(r.Set.Paper(), pdf.Options{Typefaces: r.Set.Typefaces(), Runes: r.Set.Runes()})
 	if err != nil {
 		return err
 	}
@@ -133,6 +133,14 @@ func (p *printer) print(make maker) error {
 	if err != nil || doc == nil {
 		return err
 	}
+	if err := p.render(doc); err != nil {
+		return fmt.Errorf("%s: %w", doc.Path, err)
+	}
+	return p.draft.write(doc.Path, p.buffer.Bytes())
+}
+
+// render leaves the signed PDF of a document in the buffer.
+func (p *printer) render(doc *certify.Document) error {
 	paper := p.paper(doc)
 	signature := p.signature(doc.Title)
 	// Where the signature stands is known once the paper is drawn.
@@ -143,7 +151,8 @@ func (p *printer) print(make maker) error {
 		}
 		return err
 	}
-	return p.write(doc.Path, paper, signature)
+	p.buffer.Reset()
+	return p.canvas.Write(&p.buffer, paper, signature)
 }
 
 // paper is a document without its drawing.
@@ -166,12 +175,4 @@ func (p *printer) signature(reason string) *pdf.Signature {
 		// A PDF says the time of signing in its signature dictionary.
 		Sign: func(digest [32]byte) ([]byte, error) { return p.Signer.SignCMS(digest, time.Time{}) },
 	}
-}
-
-func (p *printer) write(path string, paper *pdf.Document, signature *pdf.Signature) error {
-	p.buffer.Reset()
-	if err := p.canvas.Write(&p.buffer, paper, signature); err != nil {
-		return fmt.Errorf("%s: %w", path, err)
-	}
-	return p.draft.write(path, p.buffer.Bytes())
 }
