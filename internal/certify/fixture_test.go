@@ -17,6 +17,8 @@ import (
 	"testing/fstest"
 	"time"
 
+	"pgregory.net/rapid"
+
 	"spanseal/internal/certify"
 	"spanseal/internal/diag"
 	"spanseal/internal/judge"
@@ -39,7 +41,7 @@ func dec(s string) quantity.Decimal { return quantity.Must(s) }
 
 func ptr(s string) *quantity.Decimal { d := dec(s); return &d }
 
-func good(t testing.TB, problems *diag.List) {
+func good(t rapid.TB, problems *diag.List) {
 	t.Helper()
 	if problems.Errors() > 0 {
 		var b bytes.Buffer
@@ -210,7 +212,7 @@ limits:
       - {rate: splice, amount: splices}
 `
 
-func judged(t testing.TB, f *record.Facts) *judge.Judgement {
+func judged(t rapid.TB, f *record.Facts) *judge.Judgement {
 	t.Helper()
 	const name = "tia-568.3-e.yaml"
 	text, err := fs.ReadFile(templates.Files, "limits/"+name)
@@ -238,7 +240,7 @@ func options() certify.Options {
 	}
 }
 
-func newSet(t testing.TB, f *record.Facts, o certify.Options) *certify.Set {
+func newSet(t rapid.TB, f *record.Facts, o certify.Options) *certify.Set {
 	t.Helper()
 	set, problems := certify.NewSet(f, judged(t, f), o)
 	good(t, problems)
@@ -246,7 +248,7 @@ func newSet(t testing.TB, f *record.Facts, o certify.Options) *certify.Set {
 }
 
 // papers returns every document of a set.
-func papers(t testing.TB, s *certify.Set) []*certify.Document {
+func papers(t rapid.TB, s *certify.Set) []*certify.Document {
 	t.Helper()
 	var all []*certify.Document
 	add := func(d *certify.Document, err error) {

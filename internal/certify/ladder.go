@@ -241,8 +241,9 @@ func (sh *sheet) rung(f *flow, s scale, r rung) {
 	text := sh.db(r.limit.Limit)
 	f.put(x, y+0.45*f.grid, f.shrink(f.strong, 6, f.x+f.w-x, text), text)
 	allowed := w.say("ladder.allowed")
-	f.put(x, y+1.02*f.grid, f.caption, allowed)
-	at := y + 1.02*f.grid
+	below := y + 0.45*f.grid + max(0.57*f.grid, 2.5)
+	f.put(x, below, f.caption, allowed)
+	at := below
 	for _, o := range r.others {
 		if at += 0.65 * f.grid; at > bottom {
 			break

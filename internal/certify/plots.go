@@ -13,13 +13,12 @@ import (
 // group is the losses of one kind of fibre at one wavelength, with the limits
 // they were held against. Floats serve drawing and statistics only.
 type group struct {
-	fibre        string
-	nm           int
-	losses       []float64
-	fails        []float64
-	least, most  float64 // of the limits
-	limited      bool
-	lowest, high string // the same limits as printed
+	fibre           string
+	nm              int
+	losses, fails   []float64
+	limited         bool
+	least, most     float64 // of the limits
+	lowest, highest string  // the same as printed
 }
 
 func (g *group) name() string { return g.fibre + " " + nanometres(g.nm) + " nm" }
@@ -30,47 +29,56 @@ func (d *digestOf) groups() []*group {
 	at, rank := map[string]*group{}, map[string]int{}
 	for i := range d.Judgement.Links {
 		l := &d.Judgement.Links[i]
-		seen := map[string]bool{}
-		for _, f := range l.Findings {
-			if f.Kind != judge.KindLimit || f.Quantity != record.InsertionLoss || f.Measured == nil {
-				continue
-			}
-			key := l.Link.Fibre + " " + nanometres(f.WavelengthNM)
+		for _, m := range tightest(l.Findings) {
+			key := l.Link.Fibre + " " + nanometres(m.WavelengthNM)
 			g := at[key]
 			if g == nil {
-				g = &group{fibre: l.Link.Fibre, nm: f.WavelengthNM}
+				g = &group{fibre: l.Link.Fibre, nm: m.WavelengthNM}
 				if _, known := rank[g.fibre]; !known {
 					rank[g.fibre] = len(rank)
 				}
 				at[key], out = g, append(out, g)
 			}
-			if f.Limit != nil {
-				v := float(*f.Limit)
-				if !g.limited || v < g.least {
-					g.least, g.lowest = v, d.words.fixed(*f.Limit, 2)
-				}
-				if !g.limited || v > g.most {
-					g.most, g.high = v, d.words.fixed(*f.Limit, 2)
-				}
-				g.limited = true
+			g.losses = append(g.losses, float(*m.Measured))
+			if m.Verdict == judge.Fail {
+				g.fails = append(g.fails, float(*m.Measured))
 			}
-			// Several sets may judge one reading; it is drawn once, as failed if
-			// any of them says so.
-			reading := key + string(f.Direction)
-			if !seen[reading] {
-				g.losses = append(g.losses, float(*f.Measured))
+			if m.Limit == nil {
+				continue
 			}
-			if f.Verdict == judge.Fail && !seen[reading+"!"] {
-				g.fails = append(g.fails, float(*f.Measured))
-				seen[reading+"!"] = true
+			v := float(*m.Limit)
+			if !g.limited || v < g.least {
+				g.least, g.lowest = v, d.words.fixed(*m.Limit, 2)
 			}
-			seen[reading] = true
+			if !g.limited || v > g.most {
+				g.most, g.highest = v, d.words.fixed(*m.Limit, 2)
+			}
+			g.limited = true
 		}
 	}
 	// Fibres stay in the order of the schedule, their wavelengths rise.
 	slices.SortStableFunc(out, func(a, b *group) int {
 		return cmp.Or(cmp.Compare(rank[a.fibre], rank[b.fibre]), cmp.Compare(a.nm, b.nm))
 	})
+	return out
+}
+
+// tightest are the findings of insertion loss, for each reading the one with
+// the lowest limit: a reading is drawn once, however many sets bind it.
+func tightest(findings []judge.Finding) []judge.Finding {
+	var out []judge.Finding
+	for _, f := range findings {
+		if f.Kind != judge.KindLimit || f.Quantity != record.InsertionLoss || f.Measured == nil {
+			continue
+		}
+		i := slices.IndexFunc(out, func(o judge.Finding) bool { return o.WavelengthNM == f.WavelengthNM && o.Direction == f.Direction })
+		switch {
+		case i < 0:
+			out = append(out, f)
+		case f.Limit != nil && (out[i].Limit == nil || f.Limit.Less(*out[i].Limit)):
+			out[i] = f
+		}
+	}
 	return out
 }
 
@@ -116,8 +124,8 @@ func (d *digestOf) dots(f *flow) {
 			a, b := s.at(g.least), s.at(g.most)
 			top := floor - height + 0.4*f.grid
 			text := g.lowest
-			if g.lowest != g.high {
-				text = g.lowest + "–" + g.high
+			if g.lowest != g.highest {
+				text = g.lowest + "–" + g.highest
 				f.Fill(a, top, b-a, floor-top, f.step3)
 				f.Line(a, top, a, floor, 0.35, f.ink)
 			}
