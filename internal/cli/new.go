@@ -9,19 +9,51 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"spanseal/internal/diag"
+	"spanseal/internal/intake"
 	"spanseal/templates"
 )
 
 func (a *app) create() *cobra.Command {
-	return &cobra.Command{
-		Use:     "new DIR",
-		Short:   "a job folder with commented files to fill in",
-		Example: `  spanseal new harbour-library`,
-		Args:    takes(1, 1, "the name of the folder to make"),
+	var from string
+	c := &cobra.Command{
+		Use:   "new [DIR]",
+		Short: "a job folder with commented files to fill in",
+		Long: `Makes a job folder with commented files to fill in.
+
+With --from it drafts how to read the exports of your instrument from a sample,
+and says what it recognised and what it needs to be told. Without a folder the
+draft is printed, for a job that is there already.`,
+		Example: `  spanseal new harbour-library
+  spanseal new harbour-library --from export.csv
+  spanseal new --from export.csv`,
+		Args: func(c *cobra.Command, args []string) error {
+			if from != "" {
+				return takes(0, 1, "at most one folder to make")(c, args)
+			}
+			return takes(1, 1, "the name of the folder to make")(c, args)
+		},
 		RunE: func(_ *cobra.Command, args []string) error {
+			var sample []byte
+			var draft *intake.Proposal
+			if from != "" {
+				var err error
+				if sample, draft, err = a.draft(from); err != nil {
+					return err
+				}
+				if len(args) == 0 {
+					fmt.Fprintf(a.out, "%s", draft.YAML())
+					return nil
+				}
+			}
 			dir := args[0]
 			if err := unpack(dir, "job"); err != nil {
 				return err
+			}
+			if draft != nil {
+				if err := adopt(dir, filepath.Base(from), sample, draft); err != nil {
+					return err
+				}
 			}
 			fmt.Fprintf(a.out, "wrote %s\n\nnext\n", dir)
 			fmt.Fprintf(a.out, "  fill in %s and %s\n", filepath.Join(dir, "job.yaml"), filepath.Join(dir, "links.csv"))
@@ -33,6 +65,38 @@ func (a *app) create() *cobra.Command {
 			return nil
 		},
 	}
+	c.Flags().StringVar(&from, "from", "", "draft how to read the exports from this sample")
+	return c
+}
+
+// draft drafts a mapping from a sample, and says on standard error how far it
+// came: standard output holds the draft alone.
+func (a *app) draft(path string) (sample []byte, draft *intake.Proposal, err error) {
+	if sample, err = os.ReadFile(path); err != nil {
+		return nil, nil, refuse("name a file that your instrument exported", "the sample cannot be read: %v", err)
+	}
+	draft, problems := intake.Propose(filepath.ToSlash(path), sample)
+	if err := a.report(problems); err != nil {
+		return nil, nil, err
+	}
+	for _, s := range draft.Recognised {
+		fmt.Fprintf(a.err, "recognised: %s\n", diag.Safe(s))
+	}
+	for _, s := range draft.Needed {
+		fmt.Fprintf(a.err, "%s %s\n", a.onErr.asked("to be told:"), diag.Safe(s))
+	}
+	return sample, draft, nil
+}
+
+// adopt puts a draft at the end of a new job.yaml, whose own remarks about
+// readings name nothing, and the sample into the job's readings.
+func adopt(dir, name string, sample []byte, draft *intake.Proposal) error {
+	job, err := os.OpenFile(filepath.Join(dir, "job.yaml"), os.O_WRONLY|os.O_APPEND, 0)
+	if err != nil {
+		return err
+	}
+	_, err = fmt.Fprintf(job, "\n%s", draft.YAML())
+	return errors.Join(err, job.Close(), os.WriteFile(filepath.Join(dir, "readings", name), sample, 0o644))
 }
 
 // unpack writes an embedded folder to dir, which must be new or empty.

@@ -40,7 +40,6 @@ import (
 	"time"
 
 	"spanseal/internal/certify"
-	"spanseal/internal/page"
 	"spanseal/internal/record"
 	"spanseal/internal/seal"
 )
@@ -53,8 +52,6 @@ type Request struct {
 	Set *certify.Set
 	// Signer signs documents and manifest, at the set's time of issue.
 	Signer *seal.Signer
-	// Typefaces are TrueType files to print with in place of the Go fonts.
-	Typefaces [page.Faces][]byte
 	// CheckPage is check.html; nil leaves it out.
 	CheckPage []byte
 	// Holder says who is writing, for whoever finds the folder locked.
