@@ -1,0 +1,90 @@
+package archival_test
+
+import (
+	"bytes"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/pdfcpu/pdfcpu/pkg/api"
+	"github.com/pdfcpu/pdfcpu/pkg/pdfcpu/model"
+
+	"spanseal/internal/cli"
+	"spanseal/internal/pdf"
+	"spanseal/internal/pdf/archival"
+)
+
+// spanseal runs the program; an exit code other than those of work done is an
+// error.
+func spanseal(t *testing.T, args ...string) {
+	t.Helper()
+	var out bytes.Buffer
+	code := cli.Main(cli.System{
+		Program: "spanseal", Args: args, Stdin: strings.NewReader(""), Stdout: &out, Stderr: &out,
+		Getenv: func(key string) string {
+			if key == "SPANSEAL_PASSPHRASE" {
+				return "harbour lights"
+			}
+			return ""
+		},
+		Now: func() time.Time { return time.Date(2026, 11, 25, 16, 0, 0, 0, time.UTC) },
+	})
+	if code != cli.ExitOK && code != cli.ExitOpen {
+		t.Fatalf("spanseal %s: exit %d\n%s", strings.Join(args, " "), code, &out)
+	}
+}
+
+// Every kind of document that the program writes keeps the rules, and opens
+// again if it is signed.
+func TestEveryDocument(t *testing.T) {
+	job := filepath.Join(t.TempDir(), "job")
+	spanseal(t, "demo", job)
+	spanseal(t, "issue", job, "--bundle", "--reason", "with a bundle")
+	spanseal(t, "issue", job, "--specimen")
+
+	api.DisableConfigDir()
+	conf := model.NewDefaultConfiguration()
+	conf.ValidationMode, conf.Offline = model.ValidationRelaxed, true
+	kinds := map[string]int{}
+	err := filepath.WalkDir(job, func(path string, d fs.DirEntry, err error) error {
+		if err != nil || filepath.Ext(path) != ".pdf" {
+			return err
+		}
+		data, err := os.ReadFile(path)
+		if err != nil {
+			return err
+		}
+		name, _ := filepath.Rel(job, path)
+		for _, found := range archival.Check(data) {
+			t.Errorf("%s: %s", name, found)
+		}
+		if err := api.Validate(bytes.NewReader(data), conf); err != nil {
+			t.Errorf("%s: pdfcpu: %v", name, err)
+		}
+		if strings.Contains(name, "specimen") {
+			kinds["specimen"]++
+			return nil
+		}
+		if _, err := pdf.Open(data); err != nil {
+			t.Errorf("%s: %v", name, err)
+		}
+		kind := filepath.Base(filepath.Dir(path))
+		if strings.HasPrefix(kind, "r") {
+			kind = filepath.Base(path)
+		}
+		kinds[kind]++
+		return nil
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, kind := range []string{"certificates", "nonconformance", "summary.pdf", "labels.pdf", "bundle.pdf", "specimen"} {
+		if kinds[kind] == 0 {
+			t.Errorf("no %s among %v", kind, kinds)
+		}
+	}
+	t.Log(kinds)
+}
