@@ -21,8 +21,7 @@ type maker func() (*certify.Document, error)
 
 // papers makes every document.
 func (r *Request) papers(ctx context.Context, d *draft) error {
-	// Only now is every character known that the papers may use.
-	press, err := pdf.NewPress(r.Set.Paper(), pdf.Options{Typefaces: r.Set.Typefaces(), Runes: r.Set.Runes()})
+	press, err := r.press()
 	if err != nil {
 		return err
 	}
@@ -40,6 +39,25 @@ func (r *Request) papers(ctx context.Context, d *draft) error {
 	}
 	return r.bundle(ctx, press, d)
 }
+
+// press prepares the fonts. Only after number, history and changes of the set
+// are known is every character known that the papers may use.
+func (r *Request) press() (*pdf.Press, error) {
+	links := r.links()
+	var sample []func(page.Sheet) error
+	for i := 0; i < len(links); i += max(1, len(links)/sampled) {
+		doc, err := links[i]()
+		if err != nil {
+			return nil, err
+		}
+		sample = append(sample, doc.Draw)
+	}
+	return pdf.NewPress(r.Set.Paper(), pdf.Options{Typefaces: r.Set.Typefaces(), Runes: r.Set.Runes(), Sample: sample})
+}
+
+// sampled is from how many papers, spread over the schedule, the press learns
+// which characters most of them use.
+const sampled = 24
 
 // links makes the papers of the links, in schedule order.
 func (r *Request) links() []maker {
