@@ -44,6 +44,13 @@ func TestEveryDocument(t *testing.T) {
 	spanseal(t, "demo", job)
 	spanseal(t, "issue", job, "--bundle", "--reason", "with a bundle")
 	spanseal(t, "issue", job, "--specimen")
+	retest := filepath.Join(t.TempDir(), "retest.csv")
+	if err := os.WriteFile(retest, []byte("link,wavelength_nm,direction,loss_db\nA-01,1310,A-B,0.75\n"), 0o644); err != nil {
+		t.Fatal(err)
+	}
+	spanseal(t, "compare", filepath.Join(job, "issued", "r2", "certificates", "A-01.pdf"), retest, "--reference", "as-certified",
+		"--test-cords", "as-certified", "--uncertainty", "0.12", "--trust", filepath.Join(job, "signer.pem"),
+		"--key", filepath.Join(job, "signer.p12"), "--sheet", filepath.Join(job, "comparison.pdf"))
 
 	api.DisableConfigDir()
 	conf := model.NewDefaultConfiguration()
@@ -72,7 +79,7 @@ func TestEveryDocument(t *testing.T) {
 			t.Errorf("%s: %v", name, err)
 		}
 		kind := filepath.Base(filepath.Dir(path))
-		if strings.HasPrefix(kind, "r") {
+		if strings.HasPrefix(kind, "r") || name == "comparison.pdf" {
 			kind = filepath.Base(path)
 		}
 		kinds[kind]++
@@ -81,7 +88,7 @@ func TestEveryDocument(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	for _, kind := range []string{"certificates", "nonconformance", "summary.pdf", "labels.pdf", "bundle.pdf", "specimen"} {
+	for _, kind := range []string{"certificates", "nonconformance", "summary.pdf", "labels.pdf", "bundle.pdf", "comparison.pdf", "specimen"} {
 		if kinds[kind] == 0 {
 			t.Errorf("no %s among %v", kind, kinds)
 		}
