@@ -38,13 +38,13 @@ type assembler struct {
 	index   int  // of the account
 	mark    rune // decimal
 	whyMark string
-	dropped int // faults beyond maxFaults
+	zone    *time.Location
+	groups  []group           // those of h, with what patterns found
+	texts   map[string]string // shared by readings
+	filled  map[int]string    // the last text of each column to fill down
 
-	groups []group // those of h, with what patterns found
-	texts  map[string]string
-	zone   *time.Location
-
-	filled map[int]string // the last text of each column to fill down
+	faults int     // of the file
+	wrong  []wrong // of the current row
 
 	// What the last rows said, since neighbours mostly say the same.
 	lastLink struct {
@@ -52,7 +52,13 @@ type assembler struct {
 		index           int32
 	}
 	lastTime map[field]timeMemo
-	bad      bool
+}
+
+// wrong is a fault of the current row. Readings of one row share cells, and a
+// cell is complained of once.
+type wrong struct {
+	column int
+	code   string
 }
 
 type timeMemo struct {
@@ -104,9 +110,9 @@ func (r *reader) assemble(t table, m *mapping, f *source.File, account *record.A
 	if p := t.fault(); p != nil {
 		r.list.Add(*p)
 	}
-	if a.dropped > 0 {
+	if more := a.faults - maxFaults; more > 0 {
 		r.list.Add(diag.Problem{Code: "too-many-faults", Place: diag.Place{File: f.Name},
-			Message: fmt.Sprintf("%s more of this file are not shown", plural(a.dropped, "fault")),
+			Message: fmt.Sprintf("%s more of this file are not shown", plural(more, "fault")),
 			Mend:    "check the file's entry of readings first: so many faults have one cause"})
 	}
 }
@@ -141,14 +147,19 @@ func baseName(name string) string {
 
 // fault adds a problem at a cell and marks the row as bad.
 func (a *assembler) fault(row *row, column int, p diag.Problem) {
-	a.bad = true
-	if a.dropped > 0 || a.r.list.Len() > maxFaults {
-		a.dropped++
+	if slices.Contains(a.wrong, wrong{column, p.Code}) {
+		return
+	}
+	a.wrong = append(a.wrong, wrong{column, p.Code})
+	if a.faults++; a.faults > maxFaults {
 		return
 	}
 	p.Place = a.t.place(row, column)
 	a.r.list.Add(p)
 }
+
+// bad reports that the current row has a fault and gives no readings.
+func (a *assembler) bad() bool { return len(a.wrong) > 0 }
 
 // above reads what stands above the heading.
 func (a *assembler) above(row *row) {
@@ -191,14 +202,15 @@ func (a *assembler) row(row *row) record.Fate {
 		return record.Blank
 	}
 	start := len(a.r.facts.Readings)
-	a.bad = false
-	a.overlong(row)
+	a.wrong = a.wrong[:0]
 	a.fillDown(row)
-	for i := 0; i < len(a.groups) && !a.bad; i++ {
-		a.reading(row, &a.groups[i])
+	if a.overlong(row); !a.bad() { // else every cell stands in another column
+		for i := range a.groups {
+			a.reading(row, &a.groups[i])
+		}
 	}
 	switch {
-	case a.bad:
+	case a.bad():
 		a.r.facts.Readings = a.r.facts.Readings[:start]
 		a.r.found = a.r.found[:start]
 		return record.Refused
@@ -293,9 +305,10 @@ func (a *assembler) keep(s string) string {
 }
 
 // reading reads what one group says of a row: none, one or several readings.
+// It reads every cell, so that all faults of a row are said at once.
 func (a *assembler) reading(row *row, g *group) {
 	var values [fieldCount]*quantity.Decimal
-	any := false
+	any, before := false, len(a.wrong)
 	for f := fLoss; f < fieldCount; f++ {
 		if s := &g[f]; s.given() {
 			if v, ok := a.value(row, f, s); ok {
@@ -304,30 +317,33 @@ func (a *assembler) reading(row *row, g *group) {
 			}
 		}
 	}
-	link, index, alias, ok := a.link(row, &g[fLink])
-	if !any || !ok || a.bad {
+	faulty := len(a.wrong) > before
+	link, index, alias := a.link(row, &g[fLink])
+	if !any && !faulty {
 		return
 	}
 	p := record.Reading{
 		Link: link, Alias: alias,
-		Event:      a.name(row, &g[fEvent]),
-		Instrument: a.name(row, &g[fInstrument]),
-		Source:     a.name(row, &g[fSource]),
-		Person:     a.name(row, &g[fPerson]),
-		Note:       a.keep(a.text(row, &g[fNote])),
-		Time:       a.time(row, g, fDate, fTime),
-		Fate:       record.Used,
-		Origin:     a.origin,
+		Event:         a.name(row, &g[fEvent]),
+		Instrument:    a.name(row, &g[fInstrument]),
+		Source:        a.name(row, &g[fSource]),
+		Person:        a.name(row, &g[fPerson]),
+		Note:          a.keep(a.text(row, &g[fNote])),
+		Time:          a.time(row, g, fDate, fTime),
+		ReferenceTime: a.time(row, g, fReferenceDate, fReferenceTime),
+		Fate:          record.Used,
+		Origin:        a.origin,
 	}
-	p.ReferenceTime = a.time(row, g, fReferenceDate, fReferenceTime)
 	p.Origin.Row = row.number
 	if first := &a.groups[0]; values[fLength] != nil && (g == first || g[fLength].column != first[fLength].column) { // once a row
 		a.add(row, g, fLength, &p, *values[fLength], index)
 	}
-	if p.WavelengthNM = a.wavelength(row, &g[fWavelength], values); p.WavelengthNM == 0 {
+	if g.onlyLength(&values, faulty) {
 		return
 	}
-	if p.Direction, ok = a.direction(row, g); !ok {
+	p.WavelengthNM = a.wavelength(row, &g[fWavelength])
+	p.Direction = a.direction(row, g)
+	if a.bad() {
 		return
 	}
 	a.losses(row, g, &p, &values, index)
@@ -337,6 +353,17 @@ func (a *assembler) reading(row *row, g *group) {
 			a.add(row, g, f, &p, *values[f], index)
 		}
 	}
+}
+
+// onlyLength reports that a row says nothing that needs a wavelength. Where a
+// value could not be read, its column tells.
+func (g *group) onlyLength(values *[fieldCount]*quantity.Decimal, faulty bool) bool {
+	for f := fLoss; f < fLength; f++ {
+		if f != fReference && (values[f] != nil || faulty && g[f].column >= 0) {
+			return false
+		}
+	}
+	return true
 }
 
 // losses adds the insertion loss, given as such, as a rate, or as two powers.
@@ -381,7 +408,7 @@ func (a *assembler) losses(row *row, g *group, p *record.Reading, v *[fieldCount
 
 // add adds one reading whose value came from field f.
 func (a *assembler) add(row *row, g *group, f field, p *record.Reading, value quantity.Decimal, link int32) {
-	if a.bad {
+	if a.bad() {
 		return
 	}
 	p.Value = value

@@ -107,6 +107,9 @@ func (r *reader) parseJob(f *source.File) {
 		"sign": opt(d.within("sign", keys{
 			"key": opt(d.text("sign.key", &j.Sign.Key)),
 			"as":  opt(d.text("sign.as", &j.Sign.As)),
+
+			"timestamp_url": opt(d.text("sign.timestamp_url", &j.Sign.TimestampURL)),
+			"timestamp":     opt(oneOf(d, "sign.timestamp", &j.Sign.Timestamp, "required", "when-reachable")),
 		})),
 		"documents": opt(d.within("documents", keys{
 			"paper":     opt(oneOf(d, "documents.paper", &j.Documents.Paper, "A4", "letter")),

@@ -33,29 +33,39 @@ func (a *assembler) decideMark() (ok bool) {
 	if !isText { // spreadsheets store a point, YAML is written with one
 		return true
 	}
+	columns := make([]field, len(a.h.names)) // what is measured in each, or noField
+	for i := range a.groups {
+		for f := fLoss; f < fieldCount; f++ {
+			if column := a.groups[i][f].column; column >= 0 {
+				columns = append(columns, make([]field, max(0, column+1-len(columns)))...)
+				columns[column] = f
+			}
+		}
+	}
 	var shows [2]int // point, comma
 	var doubt *diag.Problem
 	for row := range a.t.rows() {
 		if row.number <= a.h.line || row.number == a.h.skip {
 			continue
 		}
-		for i := range a.groups {
-			for f := fLoss; f < fieldCount; f++ {
-				column := a.groups[i][f].column
-				m := fraction.FindStringSubmatch(row.at(column))
-				switch {
-				case m == nil:
-				case f == fLength && grouped.MatchString(row.at(column)):
-					if doubt == nil {
-						doubt = &diag.Problem{Code: "which-decimal", Place: a.t.place(row, column),
-							Message: fmt.Sprintf("%q could be a fraction or thousands", row.at(column)),
-							Mend:    `say decimal: "." or decimal: "," in the file's entry of readings, and thousands where the file has such marks`}
-					}
-				case m[1] == ".":
-					shows[0]++
-				default:
-					shows[1]++
+		for column, f := range columns {
+			if f == noField {
+				continue
+			}
+			text := row.at(column)
+			m := fraction.FindStringSubmatch(text)
+			switch {
+			case m == nil:
+			case f == fLength && grouped.MatchString(text):
+				if doubt == nil {
+					doubt = &diag.Problem{Code: "which-decimal", Place: a.t.place(row, column),
+						Message: fmt.Sprintf("%q could be a fraction or thousands", text),
+						Mend:    `say decimal: "." or decimal: "," in the file's entry of readings, and thousands where the file has such marks`}
 				}
+			case m[1] == ".":
+				shows[0]++
+			default:
+				shows[1]++
 			}
 		}
 	}

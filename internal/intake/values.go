@@ -204,12 +204,9 @@ var bounds = func() map[int]quantity.Decimal {
 }()
 
 // wavelength reads whole nanometres; 0 after a problem.
-func (a *assembler) wavelength(row *row, s *slot, values [fieldCount]*quantity.Decimal) int {
+func (a *assembler) wavelength(row *row, s *slot) int {
 	text := a.text(row, s)
 	if text == "" {
-		if !needsWavelength(values) {
-			return 0
-		}
 		a.missing(row, fWavelength, s, "wavelength", "nanometres, such as 1310")
 		return 0
 	}
@@ -231,15 +228,6 @@ func (a *assembler) wavelength(row *row, s *slot, values [fieldCount]*quantity.D
 	return nm
 }
 
-func needsWavelength(values [fieldCount]*quantity.Decimal) bool {
-	for f := fLoss; f < fLength; f++ {
-		if f != fReference && values[f] != nil {
-			return true
-		}
-	}
-	return false
-}
-
 func (a *assembler) missing(row *row, f field, s *slot, what, such string) {
 	p := diag.Problem{Code: "missing-cell", Message: "this row has no " + what, Want: "want " + such}
 	a.explain(&p, row, f, s, false)
@@ -247,8 +235,8 @@ func (a *assembler) missing(row *row, f field, s *slot, what, such string) {
 }
 
 // direction reads A-B or B-A, from a direction or from the end that the light
-// entered.
-func (a *assembler) direction(row *row, g *group) (record.Direction, bool) {
+// entered; "" after a problem, or where what was measured needs none.
+func (a *assembler) direction(row *row, g *group) record.Direction {
 	f := fDirection
 	text := a.text(row, &g[fDirection])
 	if text == "" {
@@ -257,13 +245,13 @@ func (a *assembler) direction(row *row, g *group) (record.Direction, bool) {
 	}
 	if text == "" {
 		if need := g.needsDirection(); need == noField {
-			return record.NoWay, true
+			return record.NoWay
 		}
 		if f = fDirection; !g[f].given() && g[fEnd].given() {
 			f = fEnd
 		}
-		a.missing(row, f, &g[f], f.String(), wantDirection(f)[len("want "):])
-		return "", false
+		a.missing(row, f, &g[f], f.String(), strings.TrimPrefix(wantDirection(f), "want "))
+		return ""
 	}
 	d, ok := directionNamed(f, text, a.m.directions)
 	if !ok {
@@ -275,7 +263,7 @@ func (a *assembler) direction(row *row, g *group) (record.Direction, bool) {
 		a.explain(&p, row, f, &g[f], false)
 		a.fault(row, g[f].column, p)
 	}
-	return d, ok
+	return d
 }
 
 func wantDirection(f field) string {
@@ -386,8 +374,8 @@ func (a *assembler) notTime(row *row, f field, s *slot, text string, err error) 
 		p.Want = ""
 		p.Mend = "say the offset in the file's entry of readings, such as time_zone: +01:00"
 	case errors.Is(err, errNoZone):
-		a.bad = true
 		if a.r.zoneSaid {
+			a.wrong = append(a.wrong, wrong{s.column, "no-time-zone"})
 			return
 		}
 		a.r.zoneSaid = true
@@ -400,40 +388,44 @@ func (a *assembler) notTime(row *row, f field, s *slot, text string, err error) 
 	a.fault(row, s.column, p)
 }
 
-// link finds the link that a row names.
-func (a *assembler) link(row *row, s *slot) (id string, index int32, alias string, ok bool) {
+// link finds the link that a row names; id is "" after a problem.
+func (a *assembler) link(row *row, s *slot) (id string, index int32, alias string) {
 	text := a.text(row, s)
-	if text != "" && text == a.lastLink.text {
-		return a.lastLink.id, a.lastLink.index, a.lastLink.alias, true
-	}
-	if text == "" {
+	switch {
+	case text == "":
 		a.missing(row, fLink, s, "link", "the name of a link in links.csv")
-		return "", 0, "", false
+		return "", 0, ""
+	case text == a.lastLink.text:
+		return a.lastLink.id, a.lastLink.index, a.lastLink.alias
 	}
-	name, index, viaAlias, ok := a.r.findLink(text)
+	id, index, viaAlias, ok := a.r.findLink(text)
 	if !ok {
-		if at := strings.IndexFunc(text, isControlInName); at >= 0 {
-			a.fault(row, s.column, controlFault(text, at))
-			return "", 0, "", false
-		}
-		p := diag.Problem{Code: "unknown-link", Message: fmt.Sprintf("%q is not a link of links.csv", text)}
-		if near := a.r.names.near(text); near != "" {
-			p.Want = fmt.Sprintf("did you mean %q?", near)
-			p.Mend = fmt.Sprintf("if they are the same link, add it to aliases in job.yaml: %q: %q", text, near)
-		} else {
-			p.Mend = "add the link to links.csv, or leave the row out under ignore_rows"
-		}
-		if day, is := spreadsheetDay(text, a.t); is {
-			p.Because = append(p.Because, day)
-			p.Mend = "if you know which link it is, add it to aliases in job.yaml"
-		}
-		a.explain(&p, row, fLink, s, false)
-		a.fault(row, s.column, p)
-		return "", 0, "", false
+		a.unknownLink(row, s, text)
+		return "", 0, ""
 	}
 	if viaAlias {
 		alias = a.keep(text)
 	}
-	a.lastLink.text, a.lastLink.id, a.lastLink.index, a.lastLink.alias = strings.Clone(text), name, index, alias
-	return name, index, alias, true
+	a.lastLink.text, a.lastLink.id, a.lastLink.index, a.lastLink.alias = strings.Clone(text), id, index, alias
+	return id, index, alias
+}
+
+func (a *assembler) unknownLink(row *row, s *slot, text string) {
+	if at := strings.IndexFunc(text, isControlInName); at >= 0 {
+		a.fault(row, s.column, controlFault(text, at))
+		return
+	}
+	p := diag.Problem{Code: "unknown-link", Message: fmt.Sprintf("%q is not a link of links.csv", text)}
+	if near := a.r.names.near(text); near != "" {
+		p.Want = fmt.Sprintf("did you mean %q?", near)
+		p.Mend = fmt.Sprintf("if they are the same link, add it to aliases in job.yaml: %q: %q", text, near)
+	} else {
+		p.Mend = "add the link to links.csv, or leave the row out under ignore_rows"
+	}
+	if day, is := spreadsheetDay(text, a.t); is {
+		p.Because = append(p.Because, day)
+		p.Mend = "if you know which link it is, add it to aliases in job.yaml"
+	}
+	a.explain(&p, row, fLink, s, false)
+	a.fault(row, s.column, p)
 }
