@@ -172,13 +172,12 @@ func readManifest(fsys fs.FS, name string) (data, signature []byte, err error) {
 
 // files compares the folder with the manifest and looks into its papers.
 func (t *Trust) files(fsys fs.FS, v *revision, r *Report) error {
-	present := map[string]bool{}
+	odd := map[string]bool{} // links, pipes and the like: told, and never opened
 	err := fs.WalkDir(fsys, v.name, func(p string, d fs.DirEntry, err error) error {
 		if err != nil || d.IsDir() {
 			return err
 		}
 		p = strings.TrimPrefix(p, v.name+"/")
-		present[p] = true
 		_, listed := slices.BinarySearchFunc(v.manifest.Files, p, func(f seal.ManifestFile, p string) int { return strings.Compare(f.Path, p) })
 		switch {
 		case p == seal.ManifestName || p == seal.ManifestSignature:
@@ -187,7 +186,7 @@ func (t *Trust) files(fsys fs.FS, v *revision, r *Report) error {
 			r.add(Item{Path: v.path(p), Kind: KindFile, State: Changed, Faults: []string{"added: the manifest does not list it"}})
 		case !d.Type().IsRegular():
 			r.add(Item{Path: v.path(p), Kind: KindFile, State: Changed, Faults: []string{"not a plain file"}})
-			present[p] = false
+			odd[p] = true
 		}
 		return nil
 	})
@@ -196,23 +195,17 @@ func (t *Trust) files(fsys fs.FS, v *revision, r *Report) error {
 	}
 	r.Files += len(v.manifest.Files)
 	found := make([]*paper, len(v.manifest.Files))
-	err = inParallel(len(found), func(i int) error {
-		f := v.manifest.Files[i]
-		plain, there := present[f.Path]
-		if there && !plain {
-			return nil
+	err = inParallel(len(found), func(i int) (err error) {
+		if f := v.manifest.Files[i]; !odd[f.Path] {
+			found[i], err = t.file(fsys, v, f)
 		}
-		found[i], err = t.file(fsys, v, f)
 		return err
 	})
 	if err != nil {
 		return err
 	}
 	for i, p := range found {
-		if p == nil {
-			continue
-		}
-		if p.Kind == KindPaper {
+		if p != nil && p.Kind == KindPaper {
 			v.papers[v.manifest.Files[i].Path] = p
 		}
 	}

@@ -2,6 +2,7 @@ package verify
 
 import (
 	"bytes"
+	"io/fs"
 	"slices"
 	"strings"
 	"testing"
@@ -165,11 +166,14 @@ func TestFolder(t *testing.T) {
 		"added":             {make: maker{signer: me}, change: func(f fstest.MapFS) { f["r1/extra.txt"] = &fstest.MapFile{} }, exit: 5, at: "extra.txt", fault: "added"},
 		"added, hidden":     {make: maker{signer: me}, change: func(f fstest.MapFS) { f["r1/.x/y"] = &fstest.MapFile{} }, exit: 5, at: ".x/y", fault: "added"},
 		"added certificate": {make: maker{signer: me}, change: func(f fstest.MapFS) { f["r1/certificates/L-3.pdf"] = f["r1/"+l1] }, exit: 5, at: "certificates/L-3.pdf", fault: "added"},
-		"exchanged":         {make: maker{signer: me}, change: func(f fstest.MapFS) { f["r1/"+l1], f["r1/"+l2] = f["r1/"+l2], f["r1/"+l1] }, exit: 5, at: l1, fault: "what belongs in " + l2},
-		"table changed":     {make: maker{signer: me}, change: edit("r1/results.csv", "0.84", "0.74"), exit: 5, at: "results.csv", fault: "another hash"},
-		"table longer":      {make: maker{signer: me}, change: edit("r1/results.csv", "0.84", "0.841"), exit: 5, at: "results.csv", fault: "the manifest says"},
-		"original changed":  {make: maker{signer: me}, change: edit("r1/evidence/readings/a.csv", "0.84", "0.74"), exit: 5, at: "evidence/readings/a.csv", fault: "another hash"},
-		"page changed":      {make: maker{signer: me}, change: edit("r1/check.html", "doctype", "d0ctype"), exit: 5, at: "check.html", fault: "another hash"},
+		"a link to elsewhere": {make: maker{signer: me}, change: func(f fstest.MapFS) {
+			f["r1/check.html"] = &fstest.MapFile{Data: []byte("results.csv"), Mode: fs.ModeSymlink}
+		}, exit: 5, at: "check.html", fault: "not a plain file"},
+		"exchanged":        {make: maker{signer: me}, change: func(f fstest.MapFS) { f["r1/"+l1], f["r1/"+l2] = f["r1/"+l2], f["r1/"+l1] }, exit: 5, at: l1, fault: "what belongs in " + l2},
+		"table changed":    {make: maker{signer: me}, change: edit("r1/results.csv", "0.84", "0.74"), exit: 5, at: "results.csv", fault: "another hash"},
+		"table longer":     {make: maker{signer: me}, change: edit("r1/results.csv", "0.84", "0.841"), exit: 5, at: "results.csv", fault: "the manifest says"},
+		"original changed": {make: maker{signer: me}, change: edit("r1/evidence/readings/a.csv", "0.84", "0.74"), exit: 5, at: "evidence/readings/a.csv", fault: "another hash"},
+		"page changed":     {make: maker{signer: me}, change: edit("r1/check.html", "doctype", "d0ctype"), exit: 5, at: "check.html", fault: "another hash"},
 		"certificate signed again": {make: maker{signer: me}, change: func(f fstest.MapFS) {
 			f["r1/"+l1] = &fstest.MapFile{Data: maker{signer: other}.paper(t, "L-1")}
 		}, exit: 5, at: l1, fault: "another key than the manifest"},
