@@ -1,0 +1,69 @@
+package certify
+
+import (
+	"testing"
+
+	"spanseal/internal/diag"
+	"spanseal/internal/judge"
+	"spanseal/internal/quantity"
+	"spanseal/internal/record"
+	"spanseal/templates"
+)
+
+// TestPlaces: two places, more where two would hide the verdict.
+func TestPlaces(t *testing.T) {
+	for name, c := range map[string]struct {
+		measured, limit, u string
+		want               int
+	}{
+		"far apart":                  {"0.94", "2.2248", "0.12", 2},
+		"equal":                      {"2.22", "2.22", "", 2},
+		"over by a little":           {"2.225", "2.2248", "", 2},
+		"under by a hundredth":       {"2.21", "2.2248", "", 2},
+		"margin just under U":        {"2.105", "2.2248", "0.12", 4},
+		"rounds to the limit":        {"2.221", "2.2248", "", 3},
+		"as close as no meter reads": {"2.22480001", "2.2248", "", 4},
+	} {
+		m, l := quantity.Must(c.measured), quantity.Must(c.limit)
+		margin := l.Sub(m)
+		f := judge.Finding{Measured: &m, Limit: &l, Margin: &margin}
+		if c.u != "" {
+			u := quantity.Must(c.u)
+			f.Uncertainty = &u
+		}
+		if got := places(f); got != c.want {
+			t.Errorf("%s: %d places, want %d", name, got, c.want)
+		}
+	}
+}
+
+// TestLocale: numbers and dates as each language writes them.
+func TestLocale(t *testing.T) {
+	problems := &diag.List{}
+	day := record.NewDate(2026, 11, 18)
+	for language, want := range map[string][]string{
+		"en": {"1 024", "−52.60", "10 234.5", "999", "18 Nov 2026", "18 November 2026", "18 Nov", "18 to 20 Nov 2026", "30 Nov 2026 to 1 Dec 2026", "1 link", "2 links", "a, b and c"},
+		"es": {"1 024", "−52,60", "10 234,5", "999", "18 nov 2026", "18 de noviembre de 2026", "18 nov", "18 a 20 nov 2026", "30 nov 2026 a 1 dic 2026", "1 enlace", "2 enlaces", "a, b y c"},
+	} {
+		w := loadWording(templates.Files, nil, language, problems)
+		if problems.Errors() > 0 {
+			t.Fatal(problems.Sorted())
+		}
+		for i, got := range []string{w.whole(1024), w.fixed(quantity.Must("-52.6"), 2), w.short(quantity.Must("10234.50")), w.whole(999),
+			w.day(day), w.longDay(day), w.shortDay(day, day), w.days(day, day.AddDays(2)), w.days(day.AddDays(12), day.AddDays(13)),
+			w.count("links", 1), w.count("links", 2), w.list([]string{"a", "b", "c"})} {
+			if got != want[i] {
+				t.Errorf("%s: %q, want %q", language, got, want[i])
+			}
+		}
+	}
+}
+
+// TestRulers: steps of an axis are 1, 2 or 5 and never more than asked for.
+func TestRulers(t *testing.T) {
+	for top, want := range map[float64]float64{2.22: 0.5, 0.3: 0.05, 12: 2, 1: 0.2, 61.25: 10} {
+		if got := niceStep(top, 8); got < want*0.999 || got > want*1.001 {
+			t.Errorf("niceStep(%g) = %g, want %g", top, got, want)
+		}
+	}
+}
