@@ -56,6 +56,9 @@ func (t *Trust) paper(name string, data []byte) *paper {
 		attached[a.Name] = a.Data
 	}
 	p.compare(by, attached)
+	if c := p.Claim; c != nil && !somewhere(c.Issued, file.When) {
+		p.fault(Changed, fmt.Sprintf("its token says that it was issued on %s, its signature %s", c.Issued, file.When.Format(time.DateOnly)))
+	}
 	return p
 }
 
@@ -70,6 +73,9 @@ func (t *Trust) signedBy(item *Item, by *seal.SignedBy, claimed time.Time) {
 		authority := signer(ts.Chain[0])
 		if t.judge(authority, ts.Chain, ts.Time, false); authority.Trusted {
 			s.Signed, s.Stamped, proven = ts.Time.UTC(), authority.Name, true
+			if late := ts.Time.Sub(claimed); late > 24*time.Hour {
+				item.note(fmt.Sprintf("it says it was signed on %s; it was time-stamped %d days later", claimed.Format(time.DateOnly), late/(24*time.Hour)))
+			}
 		} else {
 			item.note(fmt.Sprintf("a time-stamp by %s says %s; its authority is not among those trusted",
 				authority.Name, ts.Time.UTC().Format(time.RFC3339)))
@@ -82,6 +88,13 @@ func (t *Trust) signedBy(item *Item, by *seal.SignedBy, claimed time.Time) {
 	if s.Expired {
 		item.note(fmt.Sprintf("the certificate expired on %s, after it signed", s.NotAfter.Format(time.DateOnly)))
 	}
+}
+
+// somewhere reports whether it was that day at some place on earth, UTC−12 to
+// UTC+14: a day of issue has no zone.
+func somewhere(day string, at time.Time) bool {
+	at = at.UTC()
+	return day >= at.Add(-12*time.Hour).Format(time.DateOnly) && day <= at.Add(14*time.Hour).Format(time.DateOnly)
 }
 
 // compare holds the attached record and token against each other and against

@@ -243,6 +243,9 @@ func (t *Trust) path(chain []*x509.Certificate, at time.Time) ([]*x509.Certifica
 	if len(t.certs) == 0 {
 		return nil, "no trusted certificate was given"
 	}
+	if p := t.succession(chain); p != nil {
+		return p, "successor of " + seal.CommonName(p[len(p)-1])
+	}
 	roots, between := x509.NewCertPool(), x509.NewCertPool()
 	for _, c := range t.certs {
 		roots.AddCert(c)
@@ -254,9 +257,6 @@ func (t *Trust) path(chain []*x509.Certificate, at time.Time) ([]*x509.Certifica
 	if err == nil {
 		p := paths[0]
 		return p, "issued by " + seal.CommonName(p[len(p)-1])
-	}
-	if p := t.succession(chain); p != nil {
-		return p, "successor of " + seal.CommonName(p[len(p)-1])
 	}
 	return nil, "the certificate is none of those trusted, nor issued or succeeded by one"
 }

@@ -200,6 +200,11 @@ func TestStampedPaper(t *testing.T) {
 	if r.Exit() != 0 || s.Stamped != "" || !strings.Contains(strings.Join(r.Items[0].Notes, "\n"), "its authority is not among those trusted") {
 		t.Errorf("exit %d, stamped by %q: %+v", r.Exit(), s.Stamped, r.Items[0])
 	}
+	at = issued.AddDate(0, 0, 40)
+	r = PDF("a.pdf", maker{signer: me, stamp: stamp}.paper(t, "L-1"), both)
+	if notes := strings.Join(r.Items[0].Notes, "\n"); !strings.Contains(notes, "time-stamped 40 days later") {
+		t.Errorf("back-dated: notes %q", notes)
+	}
 	// The key is stolen later: what was provably signed before stays good.
 	both.Revoke(me.KeyID(), issued.AddDate(0, 1, 0), "laptop stolen")
 	if r := PDF("a.pdf", paper, both); r.Exit() != 0 {
