@@ -174,15 +174,27 @@ func (a *app) write(ctx context.Context, j *job, signer *seal.Signer, at time.Ti
 	if err != nil {
 		return nil, err
 	}
+	stamper, err := a.stamper(ctx, j)
+	if err != nil {
+		return nil, err
+	}
 	line := a.progress("documents")
 	defer line.clear()
-	rev, err := issue.Write(ctx, issue.Request{
+	request := issue.Request{
 		Folder: f.out, Set: set, Signer: signer, CheckPage: page,
 		Bundle: f.bundle || f.maxSize > 0, MaxSize: int(f.maxSize),
 		Holder: a.holder(), Progress: line.report,
-	})
+	}
+	if stamper != nil {
+		request.Stamp = stamper.stamp
+	}
+	rev, err := issue.Write(ctx, request)
 	if err != nil {
 		return nil, notIssued(err)
+	}
+	line.clear()
+	if cause := stamper.cause(); cause != nil {
+		fmt.Fprintf(a.err, "%s papers are signed without a time-stamp of %s: %v\n", a.onErr.strong("note:"), diag.Safe(stamper.url), cause)
 	}
 	return rev, nil
 }
@@ -264,6 +276,9 @@ func notIssued(err error) error {
 			"restore it from a copy; `spanseal verify` says what else differs"}
 	case errors.Is(err, context.Canceled):
 		return &failure{ExitTool, "stopped; nothing was issued", ""}
+	case errors.Is(err, errUnstamped):
+		return &failure{ExitTool, fmt.Sprintf("nothing was issued: %v", err),
+			"try again when the authority answers, or write timestamp: when-reachable under sign in job.yaml"}
 	case errors.Is(err, fs.ErrPermission):
 		return &failure{ExitTool, fmt.Sprintf("nothing was issued: %v", err), "allow writing there, or choose another folder with --out"}
 	}

@@ -52,6 +52,10 @@ type Request struct {
 	Set *certify.Set
 	// Signer signs documents and manifest, at the set's time of issue.
 	Signer *seal.Signer
+	// Stamp, where given, adds a time-stamp to each CMS signature; see
+	// [seal.Stamp]. It is called by all workers. Stamped papers are not the
+	// same on a second run.
+	Stamp func(cms []byte) ([]byte, error)
 	// CheckPage is check.html; nil leaves it out.
 	CheckPage []byte
 	// Holder says who is writing, for whoever finds the folder locked.
@@ -185,6 +189,9 @@ func (r *Request) manifest(d *draft, past *past) error {
 		Files:    d.files,
 	}
 	data, signature, err := m.Sign(r.Signer, r.Set.Issued)
+	if err == nil && r.Stamp != nil {
+		signature, err = r.Stamp(signature)
+	}
 	if err != nil {
 		return err
 	}

@@ -187,10 +187,22 @@ func (p *printer) signature(reason string) *pdf.Signature {
 	if p.Set.Specimen {
 		return nil
 	}
-	return &pdf.Signature{
+	signature := &pdf.Signature{
 		Name: seal.CommonName(p.Signer.Certificate()), Reason: reason,
 		When: p.Set.Issued, Reserve: p.Signer.MaxCMS(),
 		// A PDF says the time of signing in its signature dictionary.
 		Sign: func(digest [32]byte) ([]byte, error) { return p.Signer.SignCMS(digest, time.Time{}) },
 	}
+	if p.Stamp != nil {
+		sign := signature.Sign
+		signature.Reserve += seal.MaxTimestamp
+		signature.Sign = func(digest [32]byte) ([]byte, error) {
+			cms, err := sign(digest)
+			if err != nil {
+				return nil, err
+			}
+			return p.Stamp(cms)
+		}
+	}
+	return signature
 }

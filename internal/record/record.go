@@ -254,7 +254,14 @@ type PayItem struct {
 }
 
 // Sign names the key file (relative to the job folder) and who signs.
-type Sign struct{ Key, As string }
+type Sign struct {
+	Key, As string
+	// TimestampURL is the address of a time-stamp authority (RFC 3161), or "".
+	TimestampURL string
+	// Timestamp is "required", or "when-reachable" where papers without one are
+	// better than none.
+	Timestamp string
+}
 
 // Documents is how the papers look.
 type Documents struct {

@@ -1,0 +1,131 @@
+package cli_test
+
+import (
+	"crypto"
+	"crypto/ecdsa"
+	"crypto/elliptic"
+	"crypto/rand"
+	"crypto/x509"
+	"crypto/x509/pkix"
+	"encoding/asn1"
+	"encoding/pem"
+	"io"
+	"math/big"
+	"net/http"
+	"net/http/httptest"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/digitorus/timestamp"
+
+	"spanseal/internal/cli"
+)
+
+// authority is a time-stamp server made with a library that we did not write.
+// It returns its address and the file of its certificate.
+func authority(t *testing.T) (url, certificate string) {
+	t.Helper()
+	key, err := ecdsa.GenerateKey(elliptic.P256(), rand.Reader)
+	if err != nil {
+		t.Fatal(err)
+	}
+	// A certificate for time-stamping says so in a critical extension, alone
+	// (RFC 3161, 2.3).
+	usage, err := asn1.Marshal([]asn1.ObjectIdentifier{{1, 3, 6, 1, 5, 5, 7, 3, 8}})
+	if err != nil {
+		t.Fatal(err)
+	}
+	template := &x509.Certificate{
+		SerialNumber: big.NewInt(1), Subject: pkix.Name{CommonName: "Harbour clock"},
+		NotBefore: time.Now().Add(-time.Hour), NotAfter: time.Now().Add(time.Hour),
+		KeyUsage:        x509.KeyUsageDigitalSignature,
+		ExtraExtensions: []pkix.Extension{{Id: asn1.ObjectIdentifier{2, 5, 29, 37}, Critical: true, Value: usage}},
+	}
+	der, err := x509.CreateCertificate(rand.Reader, template, template, key.Public(), key)
+	if err != nil {
+		t.Fatal(err)
+	}
+	cert, err := x509.ParseCertificate(der)
+	if err != nil {
+		t.Fatal(err)
+	}
+	server := httptest.NewServer(http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		body, err := io.ReadAll(r.Body)
+		if err != nil {
+			t.Error(err)
+			return
+		}
+		q, err := timestamp.ParseRequest(body)
+		if err != nil {
+			t.Error(err)
+			return
+		}
+		stamp := timestamp.Timestamp{
+			HashAlgorithm: q.HashAlgorithm, HashedMessage: q.HashedMessage, Nonce: q.Nonce,
+			Time: time.Now(), Policy: asn1.ObjectIdentifier{1, 2, 3}, AddTSACertificate: q.Certificates,
+		}
+		reply, err := stamp.CreateResponseWithOpts(cert, key, crypto.SHA256)
+		if err != nil {
+			t.Error(err)
+			return
+		}
+		w.Header().Set("Content-Type", "application/timestamp-reply")
+		_, _ = w.Write(reply)
+	}))
+	t.Cleanup(server.Close)
+	certificate = filepath.Join(t.TempDir(), "clock.pem")
+	if err := os.WriteFile(certificate, pem.EncodeToMemory(&pem.Block{Type: "CERTIFICATE", Bytes: der}), 0o644); err != nil {
+		t.Fatal(err)
+	}
+	return server.URL, certificate
+}
+
+// sign replaces the line of job.yaml about signing.
+func sign(t *testing.T, job, line string) {
+	t.Helper()
+	path := filepath.Join(job, "job.yaml")
+	text, err := os.ReadFile(path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	before, _, _ := strings.Cut(string(text), "sign:")
+	if err := os.WriteFile(path, []byte(before+"sign: "+line+"\n"), 0o644); err != nil {
+		t.Fatal(err)
+	}
+}
+
+// Papers are time-stamped where the job names an authority; without the
+// network there are none, or none with a stamp, as the job says.
+func TestTimestamps(t *testing.T) {
+	job := bigJob(t, 2)
+	key := filepath.Join(job, "signer.p12")
+	must(t, cli.ExitOK, "key", "new", key, "--name", "R. Lindqvist")
+	url, clock := authority(t)
+
+	sign(t, job, "{key: signer.p12, timestamp_url: '"+url+"'}")
+	must(t, cli.ExitOK, "issue", job)
+	paper := filepath.Join(job, "issued", "r1", "certificates", "L-00001.pdf")
+	if out := must(t, cli.ExitOK, "verify", paper, "--trust", strings.TrimSuffix(key, ".p12")+".pem", "--trust", clock); !strings.Contains(out, "a time that Harbour clock vouches for") {
+		t.Errorf("the time-stamp is not seen:\n%s", out)
+	}
+
+	nobody := "http://127.0.0.1:1/" // no server listens on the port of tcpmux
+	sign(t, job, "{key: signer.p12, timestamp_url: '"+nobody+"'}")
+	code, _, stderr := run(t, "issue", job, "--reason", "a test")
+	if code != cli.ExitTool || !strings.HasPrefix(stderr, "error: nothing was issued: ") || !strings.Contains(stderr, "the job asks for time-stamps: no time-stamp: ") {
+		t.Errorf("exit code %d: %s", code, stderr)
+	}
+	sign(t, job, "{key: signer.p12, timestamp: when-reachable, timestamp_url: '"+nobody+"'}")
+	code, _, stderr = run(t, "issue", job, "--reason", "a test")
+	if code != cli.ExitOK || !strings.HasPrefix(stderr, "note: papers are signed without a time-stamp of "+nobody+": ") {
+		t.Errorf("exit code %d: %s", code, stderr)
+	}
+	sign(t, job, "{key: signer.p12, timestamp_url: ftp.example}")
+	code, _, stderr = run(t, "issue", job, "--reason", "a test")
+	if code != cli.ExitRefused || !strings.Contains(stderr, "[not-a-url]") {
+		t.Errorf("exit code %d: %s", code, stderr)
+	}
+}
