@@ -62,8 +62,8 @@ type wrong struct {
 }
 
 type timeMemo struct {
-	text string
-	time time.Time
+	text, day string
+	time      time.Time
 }
 
 // assemble reads a table's rows into r.facts.Readings.

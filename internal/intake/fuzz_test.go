@@ -156,7 +156,7 @@ func FuzzTime(f *testing.F) {
 		if format == "" {
 			w, err = parseISO(text)
 		} else if tf, bad := newTimeFormat(format); bad == nil {
-			w, err = tf.parse(text)
+			w, err = tf.parse(text, wallTime{})
 		} else {
 			return
 		}

@@ -62,13 +62,6 @@ type columnRef struct {
 	place   diag.Place
 }
 
-func (c columnRef) String() string {
-	if c.number > 0 {
-		return fmt.Sprintf("column %d", c.number)
-	}
-	return strconv.Quote(c.heading)
-}
-
 // constant is a value that the mapping gives for all rows.
 type constant struct {
 	text string
@@ -156,7 +149,7 @@ func (m *mapping) keys(d *document) keys {
 		"header_line":    opt(d.count("header_line", 1, 100_000, &m.headerLine)),
 		"header_rows":    opt(d.count("header_rows", 1, 3, &m.headerRows)),
 		"sheet":          opt(d.text("sheet", &m.sheet)),
-		"columns":        opt(m.readColumns(d, "columns", m.columns)),
+		"columns":        opt(m.readColumns(d)),
 		"each":           opt(m.readEach(d)),
 		"time_format":    opt(d.timeFormat(&m.timeFormat)),
 		"time_zone":      opt(m.readZone(d)),
@@ -185,28 +178,49 @@ func constantKeys(d *document, to map[field]constant, inEach bool) keys {
 		}
 		ks[name] = opt(func(n *yaml.Node) {
 			var s string
-			d.text(name, &s)(n)
-			if s == "" {
-				return
+			if d.text(name, &s)(n); s != "" && d.fits(n, f, s) {
+				to[f] = constant{s, fu.unit}
 			}
-			if f == fDirection || f == fEnd {
-				if _, ok := directionNamed(f, s, nil); !ok {
-					d.fault(n, "unknown-direction", fmt.Sprintf("%q is not a direction", s), wantDirection(f), "")
-					return
-				}
-			}
-			to[f] = constant{s, fu.unit}
 		})
 	}
 	return ks
 }
 
-func (m *mapping) readColumns(d *document, what string, to map[field]columnRef) func(*yaml.Node) {
+// fits checks a constant where it stands, rather than in every row.
+func (d *document) fits(n *yaml.Node, f field, s string) bool {
+	faults := d.list.Len()
+	switch f {
+	case fDirection, fEnd:
+		if _, ok := directionNamed(f, s, nil); !ok {
+			d.fault(n, "unknown-direction", fmt.Sprintf("%q is not a direction", s), wantDirection(f), "")
+		}
+	case fWavelength:
+		var nm int
+		d.count("wavelength_nm", minWavelength, maxWavelength, &nm)(n)
+	case fReference:
+		d.number("reference_dbm", minPower, maxPower, func(quantity.Decimal) {})(n)
+	case fLength:
+		d.number("length", 0, maxLength, func(quantity.Decimal) {})(n)
+	case fDate, fReferenceDate:
+		var day record.Date
+		d.date(f.String(), &day)(n)
+	case fTime, fReferenceTime:
+		// An hour alone may stand beside a date.
+		if _, err := parseISO(s); err != nil {
+			if _, err := parseISO("2000-01-01 " + s); err != nil {
+				d.fault(n, "not-a-time", fmt.Sprintf("%q is not a time", s), "want year-month-day and hour:minute, such as 2026-11-18 09:32", "")
+			}
+		}
+	}
+	return d.list.Len() == faults
+}
+
+func (m *mapping) readColumns(d *document) func(*yaml.Node) {
 	ks := keys{}
 	for name, fu := range fieldNames {
-		ks[name] = opt(m.readColumn(d, fu, to))
+		ks[name] = opt(m.readColumn(d, fu, m.columns))
 	}
-	return d.within(what, ks)
+	return d.within("columns", ks)
 }
 
 // readColumn reads the heading or the number of a field's column.

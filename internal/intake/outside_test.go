@@ -247,7 +247,7 @@ func TestTimes(t *testing.T) {
 		for i := range 5000 {
 			at := time.Date(2001, 1, 1, 0, 0, 0, 0, time.UTC).Add(time.Duration(i) * 43 * time.Hour / 7 * 6).Truncate(time.Minute)
 			text := at.Format(layout)
-			w, err := f.parse(text)
+			w, err := f.parse(text, wallTime{})
 			if err != nil {
 				t.Fatalf("%s: %q: %v", format, text, err)
 			}

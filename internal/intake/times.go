@@ -24,6 +24,7 @@ var (
 	errTwice     = errors.New("the clocks were put back, so this hour came twice")
 	errNoZone    = errors.New("no zone")
 	errAmbiguous = errors.New("order of day and month not told")
+	errNoDay     = errors.New("no day")
 )
 
 // in turns the wall time into an instant. Without an offset of its own it is
@@ -214,8 +215,10 @@ func newTimeFormat(text string) (*timeFormat, error) {
 	return f, nil
 }
 
-func (f *timeFormat) parse(s string) (wallTime, error) {
-	var w wallTime
+// parse reads a text by the format. day is of the date that stands elsewhere,
+// if the format has none.
+func (f *timeFormat) parse(s string, day wallTime) (wallTime, error) {
+	w := wallTime{year: day.year, month: day.month, day: day.day}
 	half, rest := "", strings.TrimSpace(s)
 	for _, token := range f.tokens {
 		least, most := 1, 2
@@ -306,7 +309,10 @@ func (f *timeFormat) parse(s string) (wallTime, error) {
 			w.hour += 12
 		}
 	}
-	if !w.valid() {
+	switch {
+	case w.month == 0 && w.day == 0:
+		return w, errNoDay
+	case !w.valid():
 		return w, errNoSuch
 	}
 	return w, nil

@@ -312,33 +312,21 @@ func controlFault(text string, at int) diag.Problem {
 // given.
 func (a *assembler) time(row *row, g *group, date, clock field) time.Time {
 	s, f := &g[clock], clock
-	text := a.text(row, s)
-	if day := a.text(row, &g[date]); day != "" {
-		if text == "" {
-			s, f, text = &g[date], date, day
-		} else {
-			text = day + " " + text
-		}
+	text, day := a.text(row, s), a.text(row, &g[date])
+	switch {
+	case day == "":
+	case text == "":
+		s, f, text, day = &g[date], date, day, ""
+	case g[date].mark == 0 || s.mark != 0: // both by the file, or both by the mapping
+		text, day = day+" "+text, ""
 	}
 	if text == "" || slices.Contains(a.m.notMeasured, text) {
 		return time.Time{}
 	}
-	if memo, ok := a.lastTime[clock]; ok && memo.text == text {
+	if memo, ok := a.lastTime[clock]; ok && memo.text == text && memo.day == day {
 		return memo.time
 	}
-	var w wallTime
-	var err error
-	switch {
-	case a.m.timeFormat != nil && s.mark == 0:
-		w, err = a.m.timeFormat.parse(text)
-	default:
-		w, err = parseISO(text)
-	}
-	if err != nil && a.t.stored() {
-		if stored, ok := storedTime(text, a.t); ok {
-			w, err = stored, nil
-		}
-	}
+	w, err := a.wallTime(text, day, s.mark != 0)
 	var t time.Time
 	if err == nil {
 		t, err = w.in(a.zone)
@@ -347,8 +335,34 @@ func (a *assembler) time(row *row, g *group, date, clock field) time.Time {
 		a.notTime(row, f, s, text, err)
 		return time.Time{}
 	}
-	a.lastTime[clock] = timeMemo{strings.Clone(text), t}
+	a.lastTime[clock] = timeMemo{strings.Clone(text), strings.Clone(day), t}
 	return t
+}
+
+// wallTime reads a text with the mapping's format, or as ISO 8601, or as a
+// spreadsheet stores it. day is the mapping's date for an hour of the file, or
+// "".
+func (a *assembler) wallTime(text, day string, constant bool) (w wallTime, err error) {
+	switch {
+	case a.m.timeFormat != nil && !constant:
+		var on wallTime
+		if day != "" {
+			if on, err = parseISO(day); err != nil {
+				return w, err
+			}
+		}
+		w, err = a.m.timeFormat.parse(text, on)
+	case day != "":
+		w, err = parseISO(day + " " + text)
+	default:
+		w, err = parseISO(text)
+	}
+	if err != nil && a.t.stored() {
+		if stored, ok := storedTime(text, a.t); ok {
+			return stored, nil
+		}
+	}
+	return w, err
 }
 
 func (a *assembler) notTime(row *row, f field, s *slot, text string, err error) {
@@ -365,6 +379,11 @@ func (a *assembler) notTime(row *row, f field, s *slot, text string, err error) 
 		p.Message = fmt.Sprintf("the order of day and month in %q is not said", text)
 		p.Want = ""
 		p.Mend = "say time_format in the file's entry of readings, such as DD.MM.YYYY HH:mm or MM/DD/YYYY h:mm AM"
+	case errors.Is(err, errNoDay):
+		p.Code = "no-date"
+		p.Message = fmt.Sprintf("%q is an hour without a day", text)
+		p.Want = ""
+		p.Mend = "map a date, or give the file one in its entry of readings, such as date: 2026-11-18"
 	case errors.Is(err, errNoSuch):
 		p.Code = "no-such-time"
 		p.Message = fmt.Sprintf("%q is no day and hour of any calendar", text)
