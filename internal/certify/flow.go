@@ -43,9 +43,10 @@ var densities = []density{{1, 1}, {1, 0.5}, {0.96, 0.5}, {0.92, 0.5}, {0.88, 0.5
 // save one is worth a try.
 const fewPages = 3
 
-// lay draws a document: first on nothing, to learn how many pages it takes and
-// how roomy it may be, then on the sheet. Only papers of one link are set close:
-// they are to fit one page.
+// lay draws a document: first on a tape, to learn how many pages it takes and
+// how roomy it may be. A tape of one page is played on the sheet; what is longer
+// is drawn again, now that each page can say how many there are. Only papers of
+// one link are set close: they are to fit one page.
 func (s *Set) lay(path string, sheet page.Sheet, compose func(*flow) error) (*flow, error) {
 	run := func(on page.Sheet, d density, pages int) (*flow, error) {
 		look := *s.look
@@ -64,36 +65,23 @@ func (s *Set) lay(path string, sheet page.Sheet, compose func(*flow) error) (*fl
 		closest = 2
 	}
 	for _, d := range densities[:closest] {
-		counted := &blank{Sheet: sheet}
-		if _, err := run(counted, d, 0); err != nil {
+		drawn := &tape{Sheet: sheet}
+		f, err := run(drawn, d, 0)
+		if err != nil {
 			return nil, err
 		}
-		if fewest == 0 || counted.pages < fewest {
-			best, fewest = d, counted.pages
+		if drawn.pages == 1 {
+			return f, drawn.play(sheet)
 		}
-		if fewest == 1 || fewest > fewPages {
+		if fewest == 0 || drawn.pages < fewest {
+			best, fewest = d, drawn.pages
+		}
+		if fewest > fewPages {
 			break
 		}
 	}
 	return run(sheet, best, fewest)
 }
-
-// blank measures as another sheet does and draws nothing.
-type blank struct {
-	page.Sheet
-	pages int
-}
-
-func (b *blank) NextPage()                                               { b.pages++ }
-func (b *blank) PageNumber() int                                         { return b.pages }
-func (b *blank) Text(x, y float64, s page.Style, text string)            {}
-func (b *blank) Line(x1, y1, x2, y2, weight float64, ink page.Ink)       {}
-func (b *blank) Fill(x, y, w, h float64, ink page.Ink)                   {}
-func (b *blank) Frame(x, y, w, h, weight float64, ink page.Ink)          {}
-func (b *blank) Polygon(points []page.Point, ink page.Ink)               {}
-func (b *blank) Modules(x, y, side float64, dark [][]bool, ink page.Ink) {}
-func (b *blank) Picture(x, y, w, h float64, data []byte) error           { return nil }
-func (b *blank) Bookmark(title string, level int)                        {}
 
 // start opens the first page.
 func (f *flow) start() {
@@ -175,28 +163,31 @@ func (f *flow) paragraph(s page.Style, leading float64, text string) {
 // too wide. Line ends in the text are kept.
 func (f *flow) wrap(s page.Style, width float64, text string) []string {
 	width += 0.001 // sums of floats
+	space := f.Width(s, " ")
 	var lines []string
-	for _, para := range strings.Split(norm.NFC.String(text), "\n") {
-		line := ""
-		for _, word := range strings.FieldsFunc(para, func(r rune) bool { return r == ' ' || r == '\t' }) {
-			joined := word
-			if line != "" {
-				joined = line + " " + word
-			}
-			if f.Width(s, joined) <= width {
-				line = joined
+	for para := range strings.SplitSeq(norm.NFC.String(text), "\n") {
+		words := strings.FieldsFunc(para, func(r rune) bool { return r == ' ' || r == '\t' })
+		first, used := 0, 0.0 // of the words on this line, and how wide they are
+		for i, word := range words {
+			w := f.Width(s, word)
+			if first < i && used+space+w <= width {
+				used += space + w
 				continue
 			}
-			if line != "" {
-				lines = append(lines, line)
+			if first < i {
+				lines = append(lines, strings.Join(words[first:i], " "))
 			}
-			for line = word; f.Width(s, line) > width; {
-				n := f.fits(s, width, line)
-				lines, line = append(lines, line[:n]), line[n:]
+			for ; w > width; w = f.Width(s, word) {
+				n := f.fits(s, width, word)
+				lines, word = append(lines, word[:n]), word[n:]
+			}
+			words[i], first, used = word, i, w
+			if word == "" {
+				first++
 			}
 		}
-		if line != "" {
-			lines = append(lines, line)
+		if first < len(words) {
+			lines = append(lines, strings.Join(words[first:], " "))
 		}
 	}
 	return lines
