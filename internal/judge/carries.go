@@ -176,12 +176,12 @@ func (d *docket) try(set *limits.Set, at limits.Situation, nms []int) trial {
 		if !anyWavelength.Fits(&at) {
 			continue
 		}
-		try := nms
+		wavelengths := nms
 		if l.Quantity == record.Length {
-			try = []int{0}
+			wavelengths = []int{0}
 		}
 		fits := false
-		for _, nm := range try {
+		for _, nm := range wavelengths {
 			at.WavelengthNM = nm
 			if !l.Where.Fits(&at) {
 				continue

@@ -352,7 +352,7 @@ func (d *docket) unlimited(subjects []subject) {
 			if w.working != nil {
 				judged = true
 			} else if w.missing != "" {
-				gaps = append(gaps, fmt.Sprintf("%s gives no figure of %s for %s at %d nm", w.limit.Set.ID, strings.ReplaceAll(w.missing, "_", " "), d.link.Fibre, s.wavelength))
+				gaps = append(gaps, fmt.Sprintf("the set %s gives no figure of %s for %s at %d nm", w.limit.Set.ID, strings.ReplaceAll(w.missing, "_", " "), d.link.Fibre, s.wavelength))
 			}
 		}
 		f := Finding{Kind: KindRequired, Code: "no-limit", Quantity: s.quantity, WavelengthNM: s.wavelength, Probability: -1}
