@@ -4,9 +4,10 @@
 //
 // It is for tests, of every kind of document that the program writes, and it
 // shares no code with the writer: files are read with pdfcpu. It is not a
-// certified validator, and none was at hand: a file that passes may still be
-// found wanting by one. The clauses and their numbers are from memory of the
-// standard.
+// certified validator, and none of part 3 was at hand: a file that passes may
+// still be found wanting by one. (Package pdf's tests also run a validator of
+// part 1 and look at what part 3 has in common with it.) The clauses and their
+// numbers are from memory of the standard.
 package archival
 
 import (
