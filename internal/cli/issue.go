@@ -204,7 +204,7 @@ func (a *app) write(ctx context.Context, j *job, signer *seal.Signer, at time.Ti
 func (a *app) askReason(f *issueFlags) error {
 	n, err := issue.Next(f.out)
 	if err != nil {
-		return &failure{ExitTool, err.Error(), ""}
+		return notIssued(err)
 	}
 	if n == 1 || strings.TrimSpace(f.reason) != "" {
 		return nil
