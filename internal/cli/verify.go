@@ -131,14 +131,18 @@ func (a *app) verifyText(v verified, trusted bool) {
 		what = fmt.Sprintf(" (%d files)", r.Files)
 	}
 	name = diag.Safe(name) + what
-	unchecked := slices.ContainsFunc(r.Items, func(i verify.Item) bool { return i.State == verify.Unchecked })
+	has := func(s verify.State) bool {
+		return slices.ContainsFunc(r.Items, func(i verify.Item) bool { return i.State == s })
+	}
 	switch {
 	case code == ExitOK:
 		fmt.Fprintf(a.out, "%s  %s\n", s.good("INTACT, SIGNER TRUSTED"), name)
-	case code == ExitUntrusted && unchecked:
+	case code == ExitUntrusted && has(verify.Unchecked):
 		fmt.Fprintf(a.out, "%s  %s\n", s.asked("WELL FORMED, SIGNATURE NOT CHECKED"), name)
 	case code == ExitUntrusted:
 		fmt.Fprintf(a.out, "%s  %s\n", s.asked("INTACT, SIGNER NOT TRUSTED"), name)
+	case !has(verify.Changed):
+		fmt.Fprintf(a.out, "%s  %s\n", s.bad("NOT READABLE"), name)
 	default:
 		fmt.Fprintf(a.out, "%s  %s\n", s.bad("NOT AS IT WAS SIGNED"), name)
 	}
@@ -157,7 +161,11 @@ func (a *app) verifyText(v verified, trusted bool) {
 	}
 	a.claims(r)
 	a.notes(r)
-	if code == ExitUntrusted && !trusted {
+	switch {
+	case code != ExitUntrusted:
+	case has(verify.Unchecked):
+		fmt.Fprintf(a.out, "  to check the signature, get the signer's certificate from them and name it with --trust\n")
+	case !trusted:
 		fmt.Fprintf(a.out, "  to trust the signer, compare the fingerprint over another channel, then name the certificate with --trust\n")
 	}
 }
@@ -195,12 +203,15 @@ func (a *app) claims(r *verify.Report) {
 		return
 	}
 	c := r.Items[0].Claim
-	subject := c.Link
-	if subject == "" {
-		subject = "the whole job"
+	says := "it says"
+	if r.Items[0].State != verify.Intact {
+		says = "it says, unproven"
 	}
-	fmt.Fprintf(a.out, "  it says: %s, %s of job %s, revision %d, issued %s: %s\n", diag.Safe(c.Certificate), diag.Safe(subject),
-		diag.Safe(c.Job), c.Revision, c.Issued, a.onOut.strong(c.Verdict))
+	subject := "job " + c.Job
+	if c.Link != "" {
+		subject = fmt.Sprintf("certificate number %s, link %s of job %s", c.Certificate, c.Link, c.Job)
+	}
+	fmt.Fprintf(a.out, "  %s: %s, revision %d, issued %s: %s\n", says, diag.Safe(subject), c.Revision, c.Issued, a.onOut.strong(c.Verdict))
 	for _, reading := range c.Readings {
 		fmt.Fprintf(a.out, "    %d nm %s %s dB\n", reading.WavelengthNM, reading.Direction, reading.Loss)
 	}
