@@ -51,7 +51,7 @@ type assembler struct {
 		text, id, alias string
 		index           int32
 	}
-	lastTime map[field]timeMemo
+	lastTime [fieldCount]timeMemo
 }
 
 // wrong is a fault of the current row. Readings of one row share cells, and a
@@ -75,7 +75,7 @@ func (r *reader) assemble(t table, m *mapping, f *source.File, account *record.A
 	}
 	a := &assembler{
 		r: r, m: m, t: t, h: h, file: f, origin: origin(f), account: account, index: len(r.facts.Accounts),
-		groups: slices.Clone(h.groups), texts: map[string]string{}, filled: map[int]string{}, lastTime: map[field]timeMemo{}, zone: m.location,
+		groups: slices.Clone(h.groups), texts: map[string]string{}, filled: map[int]string{}, zone: m.location,
 	}
 	if a.zone == nil && r.facts.Job.TimeZone != "" {
 		a.zone = r.facts.Job.Location
@@ -250,7 +250,7 @@ func (a *assembler) isHeading(row *row) bool {
 		return false
 	}
 	for i, name := range a.h.names {
-		if text := row.at(i); text != name && text != withoutUnit(name) {
+		if text := row.at(i); text != name && text != a.h.bare[i] {
 			return false
 		}
 	}

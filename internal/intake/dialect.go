@@ -3,6 +3,7 @@ package intake
 import (
 	"bytes"
 	"fmt"
+	"iter"
 	"slices"
 
 	"spanseal/internal/diag"
@@ -54,33 +55,58 @@ func openDelimited(f *source.File, m *mapping) (*delimited, string, *diag.Proble
 	return &delimited{file: f, delimiter: best.delimiter}, how, nil
 }
 
-// tryDelimiter counts what a delimiter would make of the file.
+// tryDelimiter counts what a delimiter would make of the file: the names of
+// fields in the row that has most of them, and the rows that agree on their
+// number of columns.
 func tryDelimiter(f *source.File, c byte, m *mapping) (heading, agree int) {
 	t := &delimited{file: f, delimiter: c}
+	n := 0
+	for r := range t.rows() {
+		if n++; n > headingSearch {
+			break
+		}
+		found := 0
+		for _, c := range r.cells {
+			if m.knows(c.text) {
+				found++
+			}
+		}
+		heading = max(heading, found)
+	}
 	least := 2 // columns that a row must have to count
 	for ref := range m.refs() {
 		least = max(least, ref.number)
 	}
 	widths := map[int]int{}
-	n := 0
-	for r := range t.rows() {
-		if n++; n <= headingSearch {
-			found := 0
-			for _, c := range r.cells {
-				if m.knows(c.text) {
-					found++
-				}
-			}
-			heading = max(heading, found)
-		}
-		if len(r.cells) >= least {
-			widths[len(r.cells)]++
+	for width := range t.widths() {
+		if width >= least {
+			widths[width]++
 		}
 	}
 	for _, count := range widths {
 		agree = max(agree, count)
 	}
 	return heading, agree
+}
+
+// widths yields the number of columns of every row. Where no quote can hide a
+// delimiter, counting bytes is enough.
+func (t *delimited) widths() iter.Seq[int] {
+	return func(yield func(int) bool) {
+		if bytes.IndexByte(t.file.Text, '"') < 0 {
+			for line := range bytes.Lines(t.file.Text) {
+				if !yield(bytes.Count(line, []byte{t.delimiter}) + 1) {
+					return
+				}
+			}
+			return
+		}
+		for r := range t.rows() {
+			if !yield(len(r.cells)) {
+				return
+			}
+		}
+	}
 }
 
 // knows reports whether a text is the heading of a column that the mapping or

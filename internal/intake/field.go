@@ -137,9 +137,10 @@ func headingUnit(s string) (unit quantity.Unit, ok bool) {
 }
 
 func unitNamed(s string) (quantity.Unit, bool) {
-	u, ok := map[string]quantity.Unit{
-		"db": quantity.DB, "dbm": quantity.DBm, "db/km": quantity.DBPerKm, "m": quantity.Metre, "km": quantity.Kilometre,
-		"ft": quantity.Foot, "kft": quantity.Kilofoot, "nm": quantity.Nanometre,
-	}[strings.ToLower(strings.TrimSpace(s))]
-	return u, ok
+	for _, u := range []quantity.Unit{quantity.DB, quantity.DBm, quantity.DBPerKm, quantity.Metre, quantity.Kilometre, quantity.Foot, quantity.Kilofoot, quantity.Nanometre} {
+		if strings.EqualFold(strings.TrimSpace(s), string(u)) {
+			return u, true
+		}
+	}
+	return "", false
 }

@@ -36,6 +36,7 @@ type heading struct {
 	line      int      // of its last row; 0 where columns go by number
 	skip      int      // the row of units, or 0
 	names     []string // by column
+	bare      []string // the same without units
 	groups    []group
 	concluded []string
 }
@@ -175,6 +176,9 @@ func (b *binder) find() bool {
 		return false
 	}
 	b.h.line = last
+	for _, name := range b.h.names {
+		b.h.bare = append(b.h.bare, withoutUnit(name))
+	}
 	return true
 }
 

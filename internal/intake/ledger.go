@@ -120,7 +120,7 @@ func (l *ledger) open(known *names) bool {
 		l.mark = ','
 		for r := range l.t.rows() {
 			for i := range r.cells {
-				if m := fraction.FindStringSubmatch(r.cells[i].text); m != nil && m[1] == "." && r.number > l.heading {
+				if mark, _ := markIn(r.cells[i].text); mark == '.' && r.number > l.heading {
 					l.mark = '.'
 				}
 			}

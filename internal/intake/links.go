@@ -110,8 +110,8 @@ func (l *ledger) length(link *record.Link) {
 			return
 		}
 		m, _ := quantity.Metres(v, u)
-		switch {
-		case grouped.MatchString(text) && l.t.delimiter != ',':
+		switch _, doubtful := markIn(text); {
+		case doubtful && l.t.delimiter != ',':
 			l.fault(column, "which-decimal", fmt.Sprintf("%q could be a fraction or thousands", text), "write 1234 for thousands, 1,2340 for a fraction", "")
 		case m.Sign() < 0 || bounds[maxLength].Less(m):
 			l.fault(column, "out-of-range", fmt.Sprintf("a length of %s %s cannot be", text, u), fmt.Sprintf("want 0 to %d m", maxLength), "correct the cell, or the unit in the heading")

@@ -3,16 +3,26 @@ package intake
 import (
 	"bytes"
 	"fmt"
-	"regexp"
+	"strings"
 
 	"spanseal/internal/diag"
 )
 
-var (
-	fraction = regexp.MustCompile(`^[-+\x{2212}]?\d*([.,])\d+$`)
-	// grouped could be thousands as well as a fraction: 1,234 but not 0,350.
-	grouped = regexp.MustCompile(`^[-+\x{2212}]?[1-9]\d{0,2}[.,]\d{3}$`)
-)
+// markIn returns the mark of a plain number with a fraction, or 0. A number is
+// doubtful where its mark could part thousands as well: 1,234 but not 0,350.
+func markIn(text string) (mark rune, doubtful bool) {
+	body := strings.TrimLeft(text, "+-\u2212")
+	at := strings.IndexAny(body, ".,")
+	if at < 0 || at+1 == len(body) || len(body) > 40 {
+		return 0, false
+	}
+	for i := range len(body) {
+		if i != at && (body[i] < '0' || body[i] > '9') {
+			return 0, false
+		}
+	}
+	return rune(body[at]), len(body)-at == 4 && at >= 1 && at <= 3 && body[0] != '0'
+}
 
 // decideMark settles the file's decimal mark: the mapping's, or what its
 // numbers show. A column of lengths that only holds the likes of 1,234 is asked
@@ -53,16 +63,15 @@ func (a *assembler) decideMark() (ok bool) {
 				continue
 			}
 			text := row.at(column)
-			m := fraction.FindStringSubmatch(text)
-			switch {
-			case m == nil:
-			case f == fLength && grouped.MatchString(text):
+			switch mark, doubtful := markIn(text); {
+			case mark == 0:
+			case f == fLength && doubtful:
 				if doubt == nil {
 					doubt = &diag.Problem{Code: "which-decimal", Place: a.t.place(row, column),
 						Message: fmt.Sprintf("%q could be a fraction or thousands", text),
 						Mend:    `say decimal: "." or decimal: "," in the file's entry of readings, and thousands where the file has such marks`}
 				}
-			case m[1] == ".":
+			case mark == '.':
 				shows[0]++
 			default:
 				shows[1]++

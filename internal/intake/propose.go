@@ -209,7 +209,11 @@ func (p *proposer) heading(t table) bool {
 	return true
 }
 
-func numeric(s string) bool { return fraction.MatchString(s) || fraction.MatchString(s+".0") }
+func numeric(s string) bool {
+	_, point := quantity.Parse(s)
+	_, comma := quantity.ParseMark(s, ',')
+	return point == nil || comma == nil
+}
 
 func repeats(names []string) bool {
 	seen := map[string]bool{}
@@ -429,10 +433,10 @@ func (p *proposer) marks() {
 	for i := range p.columns {
 		if c := &p.columns[i]; c.taken && c.field.isValue() {
 			for _, v := range c.values {
-				switch m := fraction.FindStringSubmatch(v); {
-				case m != nil && m[1] == ",":
+				switch mark, _ := markIn(v); {
+				case mark == ',':
 					comma++
-				case m != nil:
+				case mark == '.':
 					point++
 				case !numeric(v) && !slices.Contains(odd, v) && len(v) < 20:
 					odd = append(odd, v)

@@ -62,7 +62,7 @@ func (w wallTime) valid() bool {
 	if w.month < 1 || w.month > 12 || w.day < 1 || w.hour > 23 || w.minute > 59 || w.second > 59 || w.year < 1900 || w.year > 9999 {
 		return false
 	}
-	return w.day <= time.Date(w.year, time.Month(w.month)+1, 0, 0, 0, 0, 0, time.UTC).Day()
+	return w.day <= 28 || w.day <= time.Date(w.year, time.Month(w.month)+1, 0, 0, 0, 0, 0, time.UTC).Day()
 }
 
 // parseISO reads 2026-11-18 10:31, with T instead of the space, seconds, a

@@ -323,7 +323,7 @@ func (a *assembler) time(row *row, g *group, date, clock field) time.Time {
 	if text == "" || slices.Contains(a.m.notMeasured, text) {
 		return time.Time{}
 	}
-	if memo, ok := a.lastTime[clock]; ok && memo.text == text && memo.day == day {
+	if memo := &a.lastTime[clock]; memo.text == text && memo.day == day {
 		return memo.time
 	}
 	w, err := a.wallTime(text, day, s.mark != 0)
