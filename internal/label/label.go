@@ -12,12 +12,9 @@ import (
 	"github.com/skip2/go-qrcode"
 )
 
-// QuietZone is how many modules must stay white around a symbol
-// (ISO/IEC 18004, 5.3.8). The symbols of Encode come without it.
-const QuietZone = 4
-
-// Encode makes the symbol of a text: dark[row][column], without the quiet
-// zone. The same text gives the same symbol.
+// Encode makes the symbol of a text: dark[row][column], without the quiet zone
+// of four white modules that must stay around it (ISO/IEC 18004, 5.3.8). The
+// same text gives the same symbol.
 func Encode(text string) (dark [][]bool, err error) {
 	code, err := qrcode.New(text, qrcode.Medium)
 	if err != nil {
@@ -25,11 +22,4 @@ func Encode(text string) (dark [][]bool, err error) {
 	}
 	code.DisableBorder = true
 	return code.Bitmap(), nil
-}
-
-// Dots returns how many printer dots one module takes, when the symbol is
-// printed side millimetres wide at dpi dots an inch. Under three dots a
-// telephone may fail to read it.
-func Dots(dark [][]bool, side float64, dpi int) float64 {
-	return side / 25.4 * float64(dpi) / float64(len(dark))
 }

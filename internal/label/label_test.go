@@ -25,13 +25,16 @@ var text = "SS1." + strings.Repeat("ABCDEFGHIJKLMNOPQRSTUVWXYZ234567", 10)[:309]
 // longest is the longest token that a 20 mm label is promised for.
 var longest = "SS1." + strings.Repeat("ABCDEFGHIJKLMNOPQRSTUVWXYZ234567", 20)[:596]
 
+// quietZone is the white around a symbol, in modules (ISO/IEC 18004, 5.3.8).
+const quietZone = 4
+
 // printed draws the symbol as a label printer would: side millimetres at 300
 // dots an inch, whole dots, black or white. Each dot then is twice two pixels,
 // so that the blur of a camera can be told from the printer's steps.
 func printed(dark [][]bool, side float64) *image.Gray {
 	const scale = 2
 	dots := int(side / 25.4 * 300)
-	quiet := label.QuietZone * dots / len(dark)
+	quiet := quietZone * dots / len(dark)
 	size := (dots + 2*quiet) * scale
 	img := image.NewGray(image.Rect(0, 0, size, size))
 	for y := range size {
@@ -122,8 +125,9 @@ func TestScans(t *testing.T) {
 			if err != nil {
 				t.Fatal(err)
 			}
-			t.Logf("version %d, %d modules, %.1f dots a module", (len(dark)-17)/4, len(dark), label.Dots(dark, 20, 300))
-			if label.Dots(dark, 20, 300) < 3 {
+			dots := 20 / 25.4 * 300 / float64(len(dark))
+			t.Logf("version %d, %d modules, %.1f dots a module", (len(dark)-17)/4, len(dark), dots)
+			if dots < 3 { // under which a printer's dots make modules uneven by a third
 				t.Error("under three dots a module")
 			}
 			for _, tilt := range []float64{0, 0.1} {

@@ -26,6 +26,11 @@ type pageKey struct {
 // FillCheckPage writes the public keys of certificates into check.html, so
 // that the page can check tokens of theirs without a network. The template
 // must hold the empty block of keys exactly once.
+//
+// The page is 24 kB of script that owes nothing to this package but its
+// specification and its vectors. The same reader compiled from Go for browsers
+// would be 6.6 MB (1.8 MB packed), and a page opened from a file could not
+// fetch it.
 func FillCheckPage(template []byte, certificates ...*x509.Certificate) ([]byte, error) {
 	if bytes.Count(template, []byte(checkKeys)) != 1 {
 		return nil, errors.New("the checking page must hold this line once: " + checkKeys)

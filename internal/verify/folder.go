@@ -19,6 +19,9 @@ import (
 	"spanseal/internal/seal"
 )
 
+// ErrNothing reports a folder in which there is nothing to check.
+var ErrNothing = errors.New("the folder holds neither a revision nor a PDF file")
+
 var revisionName = regexp.MustCompile(`^r([1-9][0-9]{0,8})$`)
 
 // Folder checks a folder: one revision (it holds a manifest), a job or its
@@ -104,7 +107,7 @@ func (t *Trust) loose(fsys fs.FS) (*Report, error) {
 		return nil, err
 	}
 	if len(names) == 0 {
-		return nil, errors.New("the folder holds neither a revision nor a PDF file")
+		return nil, ErrNothing
 	}
 	r.Files = len(names)
 	r.Items = make([]Item, len(names))
@@ -138,7 +141,7 @@ func (t *Trust) revision(fsys fs.FS, name, prefix string, r *Report) (*revision,
 	item := Item{Path: v.path(seal.ManifestName), Kind: KindManifest, State: Intact}
 	data, signature, err := readManifest(fsys, name)
 	if errors.Is(err, fs.ErrNotExist) {
-		item.fault(Changed, "the manifest or its signature is missing")
+		item.fault(Missing, "the manifest or its signature is not here")
 		r.add(item)
 		return nil, nil
 	}
@@ -183,7 +186,7 @@ func (t *Trust) files(fsys fs.FS, v *revision, r *Report) error {
 		case p == seal.ManifestName || p == seal.ManifestSignature:
 		case !listed:
 			r.Files++
-			r.add(Item{Path: v.path(p), Kind: KindFile, State: Changed, Faults: []string{"added: the manifest does not list it"}})
+			r.add(Item{Path: v.path(p), Kind: KindFile, State: Added, Faults: []string{"the manifest does not list it"}})
 		case !d.Type().IsRegular():
 			r.add(Item{Path: v.path(p), Kind: KindFile, State: Changed, Faults: []string{"not a plain file"}})
 			odd[p] = true
@@ -224,7 +227,7 @@ func (t *Trust) file(fsys fs.FS, v *revision, f seal.ManifestFile) (*paper, erro
 	full := path.Join(v.name, f.Path)
 	info, err := fs.Stat(fsys, full)
 	if errors.Is(err, fs.ErrNotExist) {
-		p.fault(Changed, "missing")
+		p.fault(Missing, "the manifest lists it")
 		return p, nil
 	}
 	if err != nil {
@@ -235,7 +238,7 @@ func (t *Trust) file(fsys fs.FS, v *revision, f seal.ManifestFile) (*paper, erro
 	// own signature may tell more: it could be of any length.
 	const most = 1 << 30
 	if info.Size() != f.Size && (!isPaper || info.Size() > most) {
-		p.fault(Changed, fmt.Sprintf("changed: %d bytes, the manifest says %d", info.Size(), f.Size))
+		p.fault(Changed, fmt.Sprintf("%d bytes, the manifest says %d", info.Size(), f.Size))
 		return p, nil
 	}
 	data, err := fs.ReadFile(fsys, full)
@@ -248,7 +251,7 @@ func (t *Trust) file(fsys fs.FS, v *revision, f seal.ManifestFile) (*paper, erro
 	}
 	h := sha256.Sum256(data)
 	if sum := hex.EncodeToString(h[:]); sum != f.SHA256 {
-		p.fault(Changed, "changed: the manifest has another hash"+v.otherName(sum, f.Path))
+		p.fault(Changed, "the manifest has another hash"+v.otherName(sum, f.Path))
 	}
 	return p, nil
 }

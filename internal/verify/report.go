@@ -15,7 +15,9 @@ type State string
 const (
 	Intact     State = "intact"     // as it was signed
 	Unchecked  State = "unchecked"  // well formed, but nothing at hand to check its signature with
-	Changed    State = "changed"    // altered, missing, added, exchanged, or at odds with another part
+	Changed    State = "changed"    // altered, exchanged, or at odds with another part
+	Missing    State = "missing"    // the manifest lists it, and it is not there
+	Added      State = "added"      // the manifest does not list it
 	Unreadable State = "unreadable" // not the kind of thing it should be, or cut
 )
 
@@ -64,21 +66,20 @@ type Signer struct {
 	Expired bool `json:"expired,omitempty"`
 }
 
-// Report is everything found out, worst things last to first in no order of
-// their own: items stand in the order of their paths.
+// Report is everything found out, in the order of paths.
 type Report struct {
 	Items []Item `json:"items"`
 	// Files counts what was read, the items included.
 	Files int `json:"files"`
 }
 
-// Exit is the exit code: 5 where anything is changed or unreadable, 6 where
-// all is intact but a signer is not trusted or could not be checked, else 0.
+// Exit is the exit code: 6 where all is intact but a signer is not trusted or
+// could not be checked, 5 where anything is worse than that, else 0.
 func (r *Report) Exit() int {
 	code := 0
 	for _, i := range r.Items {
 		switch {
-		case i.State == Changed || i.State == Unreadable:
+		case i.State != Intact && i.State != Unchecked:
 			return 5
 		case i.State == Unchecked || i.Signer != nil && !i.Signer.Trusted:
 			code = 6

@@ -24,8 +24,8 @@ func (v *revision) compare(fsys fs.FS) {
 	v.compareNumbers()
 	v.compareSummary()
 	data, err := fs.ReadFile(fsys, path.Join(v.name, resultsName))
-	if err != nil {
-		return // a missing table is told, or not listed and so not issued
+	if err != nil || !slices.Contains(v.manifest.Files, seal.NewManifestFile(resultsName, data)) {
+		return // told already: missing, changed or added
 	}
 	rows, err := readResults(data)
 	for _, name := range v.names() {

@@ -164,10 +164,10 @@ func TestFolder(t *testing.T) {
 		"good":              {make: maker{signer: me}, exit: 0},
 		"nobody trusted":    {make: maker{signer: me}, trust: &Trust{}, exit: 6},
 		"signed all again":  {make: maker{signer: other}, exit: 6},
-		"missing":           {make: maker{signer: me}, change: func(f fstest.MapFS) { delete(f, "r1/"+l1) }, exit: 5, at: l1, fault: "missing"},
-		"added":             {make: maker{signer: me}, change: func(f fstest.MapFS) { f["r1/extra.txt"] = &fstest.MapFile{} }, exit: 5, at: "extra.txt", fault: "added"},
-		"added, hidden":     {make: maker{signer: me}, change: func(f fstest.MapFS) { f["r1/.x/y"] = &fstest.MapFile{} }, exit: 5, at: ".x/y", fault: "added"},
-		"added certificate": {make: maker{signer: me}, change: func(f fstest.MapFS) { f["r1/certificates/L-3.pdf"] = f["r1/"+l1] }, exit: 5, at: "certificates/L-3.pdf", fault: "added"},
+		"missing":           {make: maker{signer: me}, change: func(f fstest.MapFS) { delete(f, "r1/"+l1) }, exit: 5, at: l1, fault: "the manifest lists it"},
+		"added":             {make: maker{signer: me}, change: func(f fstest.MapFS) { f["r1/extra.txt"] = &fstest.MapFile{} }, exit: 5, at: "extra.txt", fault: "does not list it"},
+		"added, hidden":     {make: maker{signer: me}, change: func(f fstest.MapFS) { f["r1/.x/y"] = &fstest.MapFile{} }, exit: 5, at: ".x/y", fault: "does not list it"},
+		"added certificate": {make: maker{signer: me}, change: func(f fstest.MapFS) { f["r1/certificates/L-3.pdf"] = f["r1/"+l1] }, exit: 5, at: "certificates/L-3.pdf", fault: "does not list it"},
 		"a link to elsewhere": {make: maker{signer: me}, change: func(f fstest.MapFS) {
 			f["r1/check.html"] = &fstest.MapFile{Data: []byte("results.csv"), Mode: fs.ModeSymlink}
 		}, exit: 5, at: "check.html", fault: "not a plain file"},
@@ -179,8 +179,8 @@ func TestFolder(t *testing.T) {
 		"certificate signed again": {make: maker{signer: me}, change: func(f fstest.MapFS) {
 			f["r1/"+l1] = &fstest.MapFile{Data: maker{signer: other}.paper(t, "L-1")}
 		}, exit: 5, at: l1, fault: "another key than the manifest"},
-		"manifest gone":          {make: maker{signer: me}, change: func(f fstest.MapFS) { delete(f, "r1/manifest.json") }, exit: 5, at: "manifest.json", fault: "missing"},
-		"signature gone":         {make: maker{signer: me}, change: func(f fstest.MapFS) { delete(f, "r1/manifest.p7s") }, exit: 5, at: "manifest.json", fault: "missing"},
+		"manifest gone":          {make: maker{signer: me}, change: func(f fstest.MapFS) { delete(f, "r1/manifest.json") }, exit: 5, at: "manifest.json", fault: "is not here"},
+		"signature gone":         {make: maker{signer: me}, change: func(f fstest.MapFS) { delete(f, "r1/manifest.p7s") }, exit: 5, at: "manifest.json", fault: "is not here"},
 		"manifest changed":       {make: maker{signer: me}, change: edit("r1/manifest.json", "J-7", "J-8"), exit: 5, at: "manifest.json", fault: "other content"},
 		"folder renamed":         {make: maker{signer: me, revision: 2, previous: strings.Repeat("0", 64)}, change: rename("r2", "r1"), exit: 5, at: "manifest.json", fault: "the folder is named r1"},
 		"papers of another key":  {make: maker{signer: me, paperKey: other, tokenKey: other}, exit: 5, at: l1, fault: "another key than the manifest"},
