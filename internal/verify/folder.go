@@ -5,6 +5,7 @@ import (
 	"encoding/hex"
 	"errors"
 	"fmt"
+	"io"
 	"io/fs"
 	"os"
 	"path"
@@ -112,7 +113,7 @@ func (t *Trust) loose(fsys fs.FS) (*Report, error) {
 	r.Files = len(names)
 	r.Items = make([]Item, len(names))
 	err = inParallel(len(names), func(i int) error {
-		data, err := fs.ReadFile(fsys, names[i])
+		data, err := readFile(fsys, names[i])
 		if err == nil {
 			r.Items[i] = t.paper(names[i], data).Item
 			r.Items[i].note("there is no manifest in this folder: whether papers are missing was not checked")
@@ -167,10 +168,23 @@ func (t *Trust) revision(fsys fs.FS, name, prefix string, r *Report) (*revision,
 }
 
 func readManifest(fsys fs.FS, name string) (data, signature []byte, err error) {
-	if data, err = fs.ReadFile(fsys, path.Join(name, seal.ManifestName)); err == nil {
-		signature, err = fs.ReadFile(fsys, path.Join(name, seal.ManifestSignature))
+	if data, err = readFile(fsys, path.Join(name, seal.ManifestName)); err == nil {
+		signature, err = readFile(fsys, path.Join(name, seal.ManifestSignature))
 	}
 	return data, signature, err
+}
+
+// mostRead bounds what is held of one file, so that nobody's folder can fill
+// the memory. Of a longer one the beginning is read, which nobody signed.
+const mostRead = 1 << 28
+
+func readFile(fsys fs.FS, name string) ([]byte, error) {
+	f, err := fsys.Open(name)
+	if err != nil {
+		return nil, err
+	}
+	defer f.Close()
+	return io.ReadAll(io.LimitReader(f, mostRead))
 }
 
 // files compares the folder with the manifest and looks into its papers.
@@ -233,27 +247,39 @@ func (t *Trust) file(fsys fs.FS, v *revision, f seal.ManifestFile) (*paper, erro
 	if err != nil {
 		return nil, err
 	}
+	// A file of another size is not read, unless it is a paper whose own
+	// signature may tell more.
 	isPaper := strings.EqualFold(path.Ext(f.Path), ".pdf")
-	// A file of another size is not read in full unless it is a paper whose
-	// own signature may tell more: it could be of any length.
-	const most = 1 << 30
-	if info.Size() != f.Size && (!isPaper || info.Size() > most) {
+	if info.Size() != f.Size && !isPaper {
 		p.fault(Changed, fmt.Sprintf("%d bytes, the manifest says %d", info.Size(), f.Size))
 		return p, nil
 	}
-	data, err := fs.ReadFile(fsys, full)
-	if err != nil {
-		return nil, err
-	}
+	h := sha256.New()
 	if isPaper {
+		data, err := readFile(fsys, full)
+		if err != nil {
+			return nil, err
+		}
 		p = t.paper(v.path(f.Path), data)
 		v.belongs(p)
+		h.Write(data)
+	} else if err := copyFile(h, fsys, full); err != nil {
+		return nil, err
 	}
-	h := sha256.Sum256(data)
-	if sum := hex.EncodeToString(h[:]); sum != f.SHA256 {
+	if sum := hex.EncodeToString(h.Sum(nil)); sum != f.SHA256 {
 		p.fault(Changed, "the manifest has another hash"+v.otherName(sum, f.Path))
 	}
 	return p, nil
+}
+
+func copyFile(w io.Writer, fsys fs.FS, name string) error {
+	f, err := fsys.Open(name)
+	if err != nil {
+		return err
+	}
+	defer f.Close()
+	_, err = io.Copy(w, f)
+	return err
 }
 
 // otherName finds the listed file that has the hash: exchanged files.

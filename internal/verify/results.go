@@ -23,7 +23,7 @@ func (v *revision) compare(fsys fs.FS) {
 	v.compareOriginals()
 	v.compareNumbers()
 	v.compareSummary()
-	data, err := fs.ReadFile(fsys, path.Join(v.name, resultsName))
+	data, err := readFile(fsys, path.Join(v.name, resultsName))
 	if err != nil || !slices.Contains(v.manifest.Files, seal.NewManifestFile(resultsName, data)) {
 		return // told already: missing, changed or added
 	}

@@ -49,6 +49,7 @@ func (t *Trust) token(item *Item, token *seal.Token) {
 		return
 	}
 	item.fault(Changed, fmt.Sprintf("no trusted key made this token: it names the key %s, and was changed or made by somebody else", token.KeyID))
+	item.note("a token does not carry its signer's certificate: of those trusted, only the signer's own can vouch for it, not its issuer's")
 }
 
 // dayWithin returns the day of issue as a time: midnight UTC, or the moment
