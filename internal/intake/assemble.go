@@ -111,10 +111,13 @@ func (r *reader) assemble(t table, m *mapping, f *source.File, account *record.A
 		r.list.Add(*p)
 	}
 	if more := a.faults - maxFaults; more > 0 {
-		r.list.Add(diag.Problem{Code: "too-many-faults", Place: diag.Place{File: f.Name},
-			Message: fmt.Sprintf("%s more of this file are not shown", plural(more, "fault")),
-			Mend:    "check the file's entry of readings first: so many faults have one cause"})
+		r.list.Add(tooManyFaults(f.Name, more))
 	}
+}
+
+func tooManyFaults(file string, more int) diag.Problem {
+	return diag.Problem{Code: "too-many-faults", Place: diag.Place{File: file}, Message: fmt.Sprintf("%s more of this file are not shown", plural(more, "fault")),
+		Mend: "look at the first ones, and at the file's entry of readings: so many faults have one cause"}
 }
 
 // makeRoom makes room for the readings of a file at once: growing step by step

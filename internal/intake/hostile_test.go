@@ -60,6 +60,9 @@ func TestHostileFiles(t *testing.T) {
 		{"CRs before one LF", "readings/a.csv", append(append([]byte(heading), bytes.Repeat([]byte("\r"), 1_000_000)...), "\nA-1,1,A-B,1\n"...), 400 << 20, "unknown-link"},
 		{"zeros", "readings/a.csv", make([]byte, 4_000_000), 64 << 20, "binary-file"},
 		{"a hundred thousand faults", "readings/a.csv", []byte(heading + strings.Repeat("A-11,1310,A-B,x\n", 100_000)), 400 << 20, "too-many-faults"},
+		{"a hundred thousand unknown links", "readings/a.csv", []byte(heading + unknown("%d-B,1310,A-B,0.35\n")), 400 << 20, "too-many-faults"},
+		{"a hundred thousand faults of the schedule", "links.csv", []byte("link,from,to,fibre,length_m,mated_pairs,splices,end_a,end_b\n" + unknown("L-%d,a,b,OS9,1,1,1,LC,LC\n")), 400 << 20, "too-many-faults"},
+		{"a hundred thousand retests without a time", "readings/a.csv", []byte(heading + strings.Repeat("A-11,1310,A-B,0.35\n", 100_000)), 400 << 20, "too-many-faults"},
 		{"alias bomb", "job.yaml", bomb(), 16 << 20, "yaml-alias"},
 		{"deep nesting", "job.yaml", bytes.Repeat([]byte("["), 200_000), 256 << 20, "yaml-syntax"},
 		{"deep nesting that closes", "job.yaml", append(bytes.Repeat([]byte("["), 9000), bytes.Repeat([]byte("]"), 9000)...), 256 << 20, "wrong-type"},
@@ -100,6 +103,15 @@ func TestTooLarge(t *testing.T) {
 			t.Errorf("%s of %d bytes: %s", name, size, printProblems(list))
 		}
 	}
+}
+
+// unknown repeats a row with a number of its own in each.
+func unknown(row string) string {
+	var b strings.Builder
+	for i := range 100_000 {
+		fmt.Fprintf(&b, row, i)
+	}
+	return b.String()
 }
 
 // bomb is a few lines of aliases that stand for 9^9 texts.

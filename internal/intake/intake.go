@@ -91,7 +91,9 @@ type reader struct {
 	names    *names            // of links
 	index    map[string]int32  // of links by id
 	found    []found           // beside facts.Readings
-	sources  map[string]*source.File
+	// unordered counts pairs of readings of which none is said to be later.
+	unordered int
+	sources   map[string]*source.File
 }
 
 func newReader() *reader {

@@ -3,6 +3,7 @@ package intake
 import (
 	"fmt"
 	"iter"
+	"slices"
 	"strings"
 	"time"
 
@@ -23,7 +24,7 @@ type ledger struct {
 	names   []string
 	mark    rune
 	row     *row
-	bad     bool // the current row has a fault
+	faults  int
 }
 
 // readLedger returns the bytes of a ledger, or nil after adding a problem.
@@ -46,17 +47,20 @@ func (r *reader) openLedger(whole *source.File, required, optional []string) *le
 		return nil
 	}
 	l := &ledger{r: r, file: f, columns: map[string]int{}, mark: '.'}
-	known := newNames(append(append([]string{}, required...), optional...))
-	if !l.open(known) {
+	before := r.list.Errors()
+	known := slices.Clone(optional)
+	for _, want := range required {
+		known = append(known, strings.Split(want, "|")...)
+	}
+	if !l.open(newNames(known)) {
 		return nil
 	}
 	for _, want := range required {
 		if alternatives := strings.Split(want, "|"); !l.hasAny(alternatives) {
 			l.add(-1, diag.Problem{Code: "missing-column", Message: fmt.Sprintf("%s has no column %s", f.Name, orList(alternatives)), Mend: "add the column to the heading"})
-			l.bad = true
 		}
 	}
-	if l.bad {
+	if r.list.Errors() > before {
 		return nil
 	}
 	return l
@@ -64,13 +68,6 @@ func (r *reader) openLedger(whole *source.File, required, optional []string) *le
 
 // open finds the delimiter and the heading: the first row that is not blank.
 func (l *ledger) open(known *names) bool {
-	plain := map[string]bool{}
-	for _, n := range known.all {
-		for _, alternative := range strings.Split(n, "|") {
-			plain[alternative] = true
-			known.add(alternative)
-		}
-	}
 	best := 0
 	for _, c := range delimiters {
 		t := &delimited{file: l.file, delimiter: c}
@@ -80,7 +77,7 @@ func (l *ledger) open(known *names) bool {
 			}
 			hits := 0
 			for _, cell := range r.cells {
-				if plain[headingName(cell.text)] {
+				if slices.Contains(known.all, headingName(cell.text)) {
 					hits++
 				}
 			}
@@ -105,7 +102,7 @@ func (l *ledger) open(known *names) bool {
 			switch {
 			case twice:
 				l.add(i, diag.Problem{Code: "duplicate-heading", Message: fmt.Sprintf("two columns are headed %q", c.text), Mend: "rename or remove one"})
-			case plain[name]:
+			case slices.Contains(known.all, name):
 				l.columns[name] = i
 			case name != "" && known.near(name) != "":
 				l.add(i, diag.Problem{Code: "unknown-column", Message: fmt.Sprintf("%q is not a column of %s", c.text, l.file.Name), Want: fmt.Sprintf("did you mean %q?", known.near(name))})
@@ -116,17 +113,27 @@ func (l *ledger) open(known *names) bool {
 		}
 		break
 	}
-	if l.t.delimiter != ',' {
-		l.mark = ','
+	l.decideMark()
+	return true
+}
+
+// decideMark takes the comma where cells are not parted by commas, unless the
+// numbers of the file show a point.
+func (l *ledger) decideMark() {
+	if l.t.delimiter == ',' {
+		return
+	}
+	l.mark = ','
+	for name, column := range l.columns {
+		if name != "estimate_db" && fieldNames[name].field != fLength {
+			continue
+		}
 		for r := range l.t.rows() {
-			for i := range r.cells {
-				if mark, _ := markIn(r.cells[i].text); mark == '.' && r.number > l.heading {
-					l.mark = '.'
-				}
+			if mark, _ := markIn(r.at(column)); mark == '.' && r.number > l.heading {
+				l.mark = '.'
 			}
 		}
 	}
-	return true
 }
 
 func (l *ledger) hasAny(names []string) bool {
@@ -146,7 +153,7 @@ func (l *ledger) rows() iter.Seq[record.Origin] {
 			if r.number <= l.heading || r.blank() {
 				continue
 			}
-			l.row, l.bad = r, false
+			l.row = r
 			if i := overlong(r, len(l.names)); i >= 0 { // every cell behind the cut is in the wrong column
 				l.add(i, tooManyCells(len(r.cells), len(l.names)))
 				continue
@@ -159,15 +166,18 @@ func (l *ledger) rows() iter.Seq[record.Origin] {
 		if p := l.t.fault(); p != nil {
 			l.r.list.Add(*p)
 		}
+		if more := l.faults - maxFaults; more > 0 {
+			l.r.list.Add(tooManyFaults(l.file.Name, more))
+		}
 	}
 }
 
 // add adds a problem at a column of the current row; −1 is the row.
 func (l *ledger) add(column int, p diag.Problem) {
-	p.Place = l.t.place(l.row, column)
-	if p.Severity == diag.Error {
-		l.bad = true
+	if l.faults++; l.faults > maxFaults {
+		return
 	}
+	p.Place = l.t.place(l.row, column)
 	l.r.list.Add(p)
 }
 

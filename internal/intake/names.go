@@ -12,24 +12,21 @@ import (
 // names finds the near miss of a name among known ones. It never decides that
 // two names are the same: that is the person's to say.
 type names struct {
-	all   []string
-	plain map[string]string // by what is left without case, marks and padding
-	looks map[string]string // by how a careless eye reads it
-	// indexed is how many of all the maps hold.
-	indexed int
+	all []string
+	// An index is made when the first name is missed: most jobs never need it.
+	indexed int                 // how many of all it holds
+	plain   map[string]string   // by what is left without case, marks and padding
+	looks   map[string]string   // by how a careless eye reads it
+	digits  map[string][]string // by the digits in it
 }
 
 func newNames(all []string) *names { return &names{all: all} }
 
 func (n *names) add(s string) { n.all = append(n.all, s) }
 
-// index is made when the first name is missed: most jobs never need it.
 func (n *names) index() {
-	if n.indexed == len(n.all) {
-		return
-	}
 	if n.plain == nil {
-		n.plain, n.looks = map[string]string{}, map[string]string{}
+		n.plain, n.looks, n.digits = map[string]string{}, map[string]string{}, map[string][]string{}
 	}
 	for _, s := range n.all[n.indexed:] {
 		if p := plain(s); p != "" && n.plain[p] == "" {
@@ -38,6 +35,8 @@ func (n *names) index() {
 		if p := looks.Replace(s); n.looks[p] == "" {
 			n.looks[p] = s
 		}
+		d := digitsOf(s)
+		n.digits[d] = append(n.digits[d], s)
 	}
 	n.indexed = len(n.all)
 }
@@ -56,18 +55,14 @@ func (n *names) near(s string) string {
 	if hit := n.looks[looks.Replace(s)]; hit != "" {
 		return hit
 	}
-	const most = 5000 // names compared letter by letter; more would cost seconds for each wrong row
-	a, numbers := []rune(strings.ToLower(s)), numbersOf(s)
-	best, least := "", 1+len(a)/4 // one slip in a short name, more in a longer one
+	a := []rune(strings.ToLower(s))
 	if len(a) > 64 {
 		return ""
 	}
-	for i, name := range n.all {
-		if i == most {
-			break
-		}
+	best, least := "", 1+len(a)/4 // one slip in a short name, more in a longer one
+	for _, name := range first(n.digits[digitsOf(s)], 1000) {
 		b := []rune(strings.ToLower(name))
-		if diff := len(a) - len(b); diff > least || -diff > least || numbersOf(name) != numbers {
+		if diff := len(a) - len(b); diff > least || -diff > least {
 			continue
 		}
 		if d := slips(a, b); d <= least && d < max(len(a), len(b)) && (best == "" || d < least) {
@@ -77,8 +72,8 @@ func (n *names) near(s string) string {
 	return best
 }
 
-// numbersOf returns the digits of a name.
-func numbersOf(s string) string {
+// digitsOf returns the digits of a name.
+func digitsOf(s string) string {
 	return strings.Map(func(r rune) rune {
 		if unicode.IsDigit(r) {
 			return r

@@ -36,6 +36,9 @@ func (r *reader) settle() {
 		r.settleLink(byLink[from:starts[l]])
 		from = starts[l]
 	}
+	if more := r.unordered - maxFaults; more > 0 {
+		r.list.Add(tooManyFaults("readings", more))
+	}
 	r.settleAccounts()
 }
 
@@ -69,34 +72,42 @@ func (r *reader) settleGroup(g []int32) {
 	slices.SortStableFunc(g, func(i, j int32) int { return all[i].Time.Compare(all[j].Time) })
 	for n := 1; n < len(g); n++ {
 		a, b := &all[g[n-1]], &all[g[n]]
-		what := strings.TrimSpace(strings.ReplaceAll(string(b.Quantity), "_", " ") + " " + b.Subject())
 		a.Fate = record.Superseded
-		switch {
-		case inOneFile(g[n-1], g[n]):
-		case a.Time.IsZero() || b.Time.IsZero():
-			untimed := a
-			if !a.Time.IsZero() {
-				untimed = b
-			}
-			other := b
-			if untimed == b {
-				other = a
-			}
-			r.list.Add(diag.Problem{Code: "which-is-later", Place: r.placeOf(untimed.Origin),
-				Message: fmt.Sprintf("%s has two readings of %s, and this one has no time", b.Link, what),
-				Because: []string{"the other is at " + other.Origin.Where()},
-				Mend:    "map a time or a date, give the file one (date: 2026-11-18), or say in_row_order: true where later rows were measured later"})
-		case a.Time.Equal(b.Time) && a.Value.Equal(b.Value):
-			r.list.Add(diag.Problem{Severity: diag.Question, Code: "same-reading-twice", Place: r.placeOf(b.Origin),
-				Message: fmt.Sprintf("%s has the same reading of %s twice; one is counted", b.Link, what),
-				Because: []string{"the other is at " + a.Origin.Where()}})
-		case a.Time.Equal(b.Time):
-			r.list.Add(diag.Problem{Code: "which-is-later", Place: r.placeOf(b.Origin),
-				Message: fmt.Sprintf("%s has two different readings of %s at the same time, %s", b.Link, what, b.Time.Format(time.DateTime)),
-				Because: []string{"the other is at " + a.Origin.Where()},
-				Mend:    "correct one of the times, or say in_row_order: true where later rows were measured later"})
+		if p := r.order(a, b, inOneFile(g[n-1], g[n])); p == nil {
+			continue
+		} else if r.unordered++; r.unordered <= maxFaults {
+			r.list.Add(*p)
 		}
 	}
+}
+
+// order says what is wrong with taking b for the later of two readings of one
+// thing, or nil. byRow: both are rows of one file that stand in order.
+func (r *reader) order(a, b *record.Reading, byRow bool) *diag.Problem {
+	what := strings.TrimSpace(strings.ReplaceAll(string(b.Quantity), "_", " ") + " " + b.Subject())
+	switch {
+	case byRow:
+		return nil
+	case a.Time.IsZero() || b.Time.IsZero():
+		untimed, other := a, b
+		if !a.Time.IsZero() {
+			untimed, other = b, a
+		}
+		return &diag.Problem{Code: "which-is-later", Place: r.placeOf(untimed.Origin),
+			Message: fmt.Sprintf("%s has two readings of %s, and this one has no time", b.Link, what),
+			Because: []string{"the other is at " + other.Origin.Where()},
+			Mend:    "map a time or a date, give the file one (date: 2026-11-18), or say in_row_order: true where later rows were measured later"}
+	case !a.Time.Equal(b.Time):
+		return nil
+	case a.Value.Equal(b.Value):
+		return &diag.Problem{Severity: diag.Question, Code: "same-reading-twice", Place: r.placeOf(b.Origin),
+			Message: fmt.Sprintf("%s has the same reading of %s twice; one is counted", b.Link, what),
+			Because: []string{"the other is at " + a.Origin.Where()}}
+	}
+	return &diag.Problem{Code: "which-is-later", Place: r.placeOf(b.Origin),
+		Message: fmt.Sprintf("%s has two different readings of %s at the same time, %s", b.Link, what, b.Time.Format(time.DateTime)),
+		Because: []string{"the other is at " + a.Origin.Where()},
+		Mend:    "correct one of the times, or say in_row_order: true where later rows were measured later"}
 }
 
 // settleAccounts counts rows as used or superseded: used where at least one of

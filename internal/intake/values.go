@@ -83,21 +83,22 @@ func (a *assembler) number(text string, mark rune, unit quantity.Unit) (quantity
 // withoutThousands takes the marks out of 1.234.567,8; ok only where they part
 // groups of three.
 func withoutThousands(text string, thousands, mark rune) (string, bool) {
-	whole, fraction, _ := strings.Cut(text, string(mark))
+	whole, fraction, has := strings.Cut(text, string(mark))
 	if thousands == ' ' {
 		whole = strings.NewReplacer("\u00a0", " ", "\u202f", " ").Replace(whole)
 	}
 	parts := strings.Split(whole, string(thousands))
-	for i, p := range parts {
-		if i > 0 && len(p) != 3 || i == 0 && len(parts) > 1 && len(strings.TrimLeft(p, "+-\u2212")) > 3 {
+	for i, p := range parts[1:] {
+		first := strings.TrimLeft(parts[0], "+-\u2212")
+		if len(p) != 3 || i == 0 && (len(first) < 1 || len(first) > 3) {
 			return "", false
 		}
 	}
 	whole = strings.Join(parts, "")
-	if len(whole)+len(fraction)+1 > len(text) {
-		return whole, true
+	if has {
+		whole += string(mark) + fraction
 	}
-	return whole + string(mark) + fraction, true
+	return whole, true
 }
 
 func (a *assembler) notNumber(row *row, f field, s *slot, text string, err error) {
