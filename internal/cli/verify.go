@@ -76,7 +76,11 @@ func look(arg string, trust *verify.Trust) (*verify.Report, error) {
 	info, err := os.Stat(arg)
 	switch {
 	case err == nil && info.IsDir():
-		return verify.Folder(arg, trust)
+		r, err := verify.Folder(arg, trust)
+		if errors.Is(err, verify.ErrNothing) {
+			return nil, refuse("name a job, its folder issued, one revision of it, or a folder of PDF files", "%s: %v", arg, err)
+		}
+		return r, err
 	case err == nil:
 		data, err := os.ReadFile(arg)
 		if err != nil {
@@ -141,7 +145,7 @@ func (a *app) verifyText(v verified, trusted bool) {
 		fmt.Fprintf(a.out, "%s  %s\n", s.asked("WELL FORMED, SIGNATURE NOT CHECKED"), name)
 	case code == ExitUntrusted:
 		fmt.Fprintf(a.out, "%s  %s\n", s.asked("INTACT, SIGNER NOT TRUSTED"), name)
-	case !has(verify.Changed):
+	case !has(verify.Changed) && !has(verify.Missing) && !has(verify.Added):
 		fmt.Fprintf(a.out, "%s  %s\n", s.bad("NOT READABLE"), name)
 	default:
 		fmt.Fprintf(a.out, "%s  %s\n", s.bad("NOT AS IT WAS SIGNED"), name)
