@@ -115,8 +115,7 @@ func TestTemplateFilled(t *testing.T) {
 	}
 }
 
-// TestDemonstration holds that the demonstration job and the shape of job
-// folders read without problems.
+// TestDemonstration holds that the demonstration job reads without problems.
 func TestDemonstration(t *testing.T) {
 	dir := filepath.Join(t.TempDir(), "demo")
 	files, err := fs.Sub(templates.Files, "demo")

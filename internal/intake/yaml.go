@@ -80,7 +80,16 @@ var yamlLine = regexp.MustCompile(`^yaml: (?:line (\d+): )?(.*)`)
 
 func (d *document) syntax(err error) {
 	p := diag.Problem{Code: "yaml-syntax", Place: diag.Place{File: d.file.Name},
-		Mend: "look at this line and the one above it: a missing space after a colon, a tab, or a quote that is not closed"}
+		Mend: "look at this line and its neighbours: a missing space after a colon, a bracket or a quote that is not closed"}
+	for n := 1; n <= d.file.Lines(); n++ {
+		line := d.file.Line(n)
+		if at := len(line) - len(strings.TrimLeft(line, " ")); strings.HasPrefix(line[at:], "\t") {
+			p.Place = diag.AtLine(d.file, source.Position{Line: n, Column: at + 1}, 1)
+			p.Message, p.Want, p.Mend = "not valid YAML: a tab stands in the indentation", "want spaces", ""
+			d.list.Add(p)
+			return
+		}
+	}
 	m := yamlLine.FindStringSubmatch(strings.SplitN(err.Error(), "\n", 2)[0])
 	if m == nil {
 		m = []string{"", "", err.Error()}
