@@ -72,6 +72,8 @@ func (sh *sheet) newRail(symbol [][]bool) *rail {
 		caption, margin := w.say("rail.margin"), *f.Margin
 		if margin.Sign() < 0 {
 			caption, margin = w.say("rail.over"), margin.Neg()
+		} else if short, ok := shortOfGuard(*f); ok && l.Verdict == judge.Fail {
+			caption, margin = w.say("rail.short"), short
 		}
 		r.below = []field{{caption, w.fixed(margin, places(*f)) + " dB"}}
 	} else {
@@ -242,6 +244,9 @@ func (sh *sheet) lead() string {
 		sentence += w.say("lead.pass", "standards", against, "reference", w.term("reference", string(sh.Facts.Job.Policy.Reference))) + " " + sh.marginal()
 	case l.Verdict == judge.Fail && worst != nil && worst.Margin != nil && worst.Margin.Sign() < 0:
 		sentence += w.say("lead.fail", "subject", sh.subject(*worst), "measured", sh.db(worst.Measured), "allowed", sh.db(worst.Limit), "over", sh.over(*worst))
+	case l.Verdict == judge.Fail && worst != nil && worst.Guard != nil && worst.Verdict == judge.Fail:
+		p := places(*worst)
+		sentence += w.say("lead.fail_guard", "subject", sh.subject(*worst), "margin", w.fixed(*worst.Margin, p)+" dB", "guard", w.fixed(*worst.Guard, p)+" dB")
 	case l.Verdict == judge.Fail:
 		sentence += w.say("lead.fail_other")
 	default:
@@ -580,6 +585,31 @@ func (sh *sheet) others(f *flow) [][]cell {
 	for _, g := range groups {
 		rows = append(rows, []cell{{g.what, f.body}, {strings.Join(g.measured, ", "), g.style}, {g.limit, f.body},
 			{w.say("reflectance.margin", "margin", w.fixed(g.least, g.places)+g.unit), f.body}})
+	}
+	// What was measured and no limit binds is still told.
+	var free []string
+	values := map[string][]string{}
+	for _, r := range sh.l.Readings {
+		if r.Quantity == record.InsertionLoss || slices.ContainsFunc(sh.l.Findings, func(f judge.Finding) bool {
+			return f.Kind == judge.KindLimit && slices.ContainsFunc(f.Readings, func(o record.Reading) bool {
+				return o.Quantity == r.Quantity && readingKey(o) == readingKey(r)
+			})
+		}) {
+			continue
+		}
+		what := upperFirst(w.term("quantity", string(r.Quantity)))
+		unit := " dB"
+		if r.Quantity == record.Length {
+			unit = " m"
+		}
+		if r.WavelengthNM > 0 {
+			what = w.say("reflectance.at", "quantity", what, "nm", nanometres(r.WavelengthNM))
+		}
+		free = unique(append(free, what)...)
+		values[what] = append(values[what], strings.Join(unique(r.Event, w.term("way", string(r.Direction)), w.fixed(r.Value, r.Value.Places())+unit), " "))
+	}
+	for _, what := range free {
+		rows = append(rows, []cell{{what, f.body}, {strings.Join(values[what], ", "), f.body}, {w.say("bound.none"), f.body}, {"", f.body}})
 	}
 	return rows
 }

@@ -221,7 +221,7 @@ func (sh *sheet) rung(f *flow, s scale, r rung) {
 	limit := s.at(float(*r.limit.Limit))
 	bottom := y + bar + row*float64(len(r.marks)) + 0.15*f.grid
 	edge := f.x + f.w
-	if len(r.others) > 0 {
+	if len(r.others) > 0 || r.limit.Guard != nil {
 		edge = s.x0 + s.width
 	}
 	for i, m := range r.marks {
@@ -237,6 +237,12 @@ func (sh *sheet) rung(f *flow, s scale, r rung) {
 			}
 		}
 	}
+	if g := r.limit.Guard; g != nil && g.Sign() > 0 { // what guarded acceptance lets through
+		x := s.at(float(r.limit.Limit.Sub(*g)))
+		for d := y; d < bottom; d += 1.2 {
+			f.Line(x, d, x, min(d+0.5, bottom), 0.25, f.ink)
+		}
+	}
 	x := s.x0 + s.width + 2
 	text := sh.db(r.limit.Limit)
 	f.put(x, y+0.45*f.grid, f.shrink(f.strong, 6, f.x+f.w-x, text), text)
@@ -244,6 +250,11 @@ func (sh *sheet) rung(f *flow, s scale, r rung) {
 	below := y + 0.45*f.grid + max(0.57*f.grid, 2.5)
 	f.put(x, below, f.caption, allowed)
 	at := below
+	if g := r.limit.Guard; g != nil && g.Sign() > 0 {
+		at += 0.65 * f.grid
+		text := w.say("ladder.guarded", "limit", w.fixed(r.limit.Limit.Sub(*g), sh.places))
+		f.put(x, at, f.shrink(f.look.small, 4.5, f.x+f.w-x, text), text)
+	}
 	for _, o := range r.others {
 		if at += 0.65 * f.grid; at > bottom {
 			break

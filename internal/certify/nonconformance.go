@@ -4,6 +4,7 @@ import (
 	"slices"
 
 	"spanseal/internal/judge"
+	"spanseal/internal/quantity"
 	"spanseal/internal/record"
 )
 
@@ -29,6 +30,8 @@ func (sh *sheet) wrong(f *flow) {
 			row[3].text = w.fixed(*one.Limit, p) + unit
 			if one.Margin.Sign() < 0 {
 				row[4].text = w.fixed(one.Margin.Abs(), p) + unit
+			} else if short, ok := shortOfGuard(one); ok {
+				row[4].text = w.say("wrong.short", "short", w.fixed(short, p)+unit, "guard", w.fixed(*one.Guard, p)+unit)
 			}
 		} else { // a question has no numbers of its own
 			row[1].text = firstOf(w.judged(one.Question), row[1].text, w.term("code", one.Code))
@@ -37,6 +40,15 @@ func (sh *sheet) wrong(f *flow) {
 	}
 	f.table([]column{{}, {name: w.say("wrong.what"), wrap: true}, {name: w.say("wrong.measured"), right: true}, {name: w.say("wrong.allowed"), right: true},
 		{name: w.say("wrong.by"), right: true}}, rows)
+}
+
+// shortOfGuard is by how much a reading within its limit misses the guard band
+// that was agreed.
+func shortOfGuard(f judge.Finding) (quantity.Decimal, bool) {
+	if f.Guard == nil || f.Margin == nil || f.Margin.Sign() < 0 || !f.Margin.Less(*f.Guard) {
+		return quantity.Decimal{}, false
+	}
+	return f.Guard.Sub(*f.Margin), true
 }
 
 // causes is advice: what to look at first, or how to settle what is open.

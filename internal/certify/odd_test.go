@@ -70,6 +70,15 @@ func TestOddJobs(t *testing.T) {
 			for _, d := range papers(t, set) {
 				sound(t, set, d)
 			}
+			if *lookAt != "" {
+				press, err := pdf.NewPress(set.Paper(), pdf.Options{Runes: set.Runes()})
+				if err != nil {
+					t.Fatal(err)
+				}
+				for _, d := range papers(t, set) {
+					write(t, press.Canvas(), d, set.Issued, "odd/"+name)
+				}
+			}
 		})
 	}
 }
