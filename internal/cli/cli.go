@@ -175,7 +175,7 @@ passes, with a summary. Anybody can check them later without a network.`,
 	cobra.MousetrapHelpText = ""       // a window is ours to keep open, see linger
 	root.AddCommand(
 		a.demo(), a.create(), a.check(), a.explain(), a.issue(), a.verify(),
-		a.compare(), a.find(), a.export(), a.key(), a.limits(), a.schema(),
+		a.compare(), a.find(), a.export(), a.key(), a.limits(), a.schema(), a.version(), a.docs(),
 	)
 	return root
 }
@@ -234,21 +234,3 @@ func (a *app) group(c *cobra.Command, subs ...*cobra.Command) *cobra.Command {
 const helpTemplate = `{{with (or .Long .Short)}}{{. | trimTrailingWhitespaces}}
 
 {{end}}{{if or .Runnable .HasSubCommands}}{{.UsageString}}{{end}}`
-
-// version says what built the program.
-func version() string {
-	info, ok := debug.ReadBuildInfo()
-	if !ok {
-		return "(unknown build)"
-	}
-	v, commit := info.Main.Version, ""
-	if v == "" {
-		v = "(devel)"
-	}
-	for _, s := range info.Settings {
-		if s.Key == "vcs.revision" && len(s.Value) >= 12 {
-			commit = " " + s.Value[:12]
-		}
-	}
-	return v + commit + " " + info.GoVersion
-}
