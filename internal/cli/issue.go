@@ -9,7 +9,6 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
-	"strconv"
 	"strings"
 	"time"
 
@@ -27,12 +26,13 @@ import (
 // issueFlags are what may be chosen about a revision.
 type issueFlags struct {
 	key, passFile, date, out, reason string
-	partial, specimen, bundle        bool
+	partial, specimen, bundle, join  bool
 	maxSize                          size
+	shard                            shard
 }
 
 func (a *app) issue() *cobra.Command {
-	var f issueFlags
+	f := issueFlags{shard: shard{getenv: a.sys.Getenv}}
 	c := &cobra.Command{
 		Use:   "issue JOB",
 		Short: "check, then write and sign the next revision",
@@ -44,6 +44,11 @@ at all, and earlier ones are never touched.
 With --partial the rest is declared to follow later: links without any reading
 do not make the exit code 4. The summary conforms only when all links do.
 
+Machines that share a disk may share the work: each makes a part of the papers
+with --shard 1/3, 2/3 and 3/3, then one run with --join makes the rest. The bytes
+are those of one run. Without its first number, as in --shard /3, a shard's is
+taken from the index variable that a cluster's scheduler sets.
+
 With --specimen it prints the papers with invented values, for approval before
 anything is measured: into specimen/, unsigned, evidence of nothing.
 
@@ -52,6 +57,8 @@ The same inputs, key and --date give the same bytes.`,
   spanseal issue harbour-library --date 2026-11-25 --reason "A-07 re-terminated"
   spanseal issue harbour-library --key ~/keys/office.p12 --out /srv/handover/BL-2026-031
   spanseal issue harbour-library --bundle --max-size 10MB
+  spanseal issue harbour-library --shard 2/3 --date 2026-11-25
+  spanseal issue harbour-library --join --date 2026-11-25
   spanseal issue harbour-library --specimen`,
 		Args:              takes(1, 1, "a job folder"),
 		ValidArgsFunction: completeFolder,
@@ -63,6 +70,9 @@ The same inputs, key and --date give the same bytes.`,
 			at, err := a.issueDate(f.date, j.facts.Job.Location)
 			if err != nil {
 				return err
+			}
+			if f.shard.of > 0 && f.date == "" || f.join && f.date == "" {
+				return misuse("give each shard, and --join, the same --date", "shards must agree on the date")
 			}
 			if f.specimen {
 				return a.writeSpecimen(c.Context(), j, at, f)
@@ -82,7 +92,7 @@ The same inputs, key and --date give the same bytes.`,
 				return err
 			}
 			rev, err := a.write(c.Context(), j, signer, at, f)
-			if err != nil {
+			if err != nil || rev == nil { // a shard is no revision
 				return err
 			}
 			a.issued(j, rev, certificatePath(key), f.partial)
@@ -97,39 +107,10 @@ The same inputs, key and --date give the same bytes.`,
 	c.Flags().BoolVar(&f.partial, "partial", false, "links that were not measured yet follow later")
 	c.Flags().BoolVar(&f.bundle, "bundle", false, "also write summary and papers as one PDF")
 	c.Flags().Var(&f.maxSize, "max-size", "split the bundle into files of at most this size, such as 10MB")
+	c.Flags().Var(&f.shard, "shard", "make one of several shares of the papers, such as 2/3")
+	c.Flags().BoolVar(&f.join, "join", false, "join the shards to a revision")
 	c.Flags().BoolVar(&f.specimen, "specimen", false, "print the papers with invented values, for approval")
 	return c
-}
-
-// size is a flag that holds a number of bytes.
-type size int
-
-func (s *size) String() string {
-	if *s == 0 {
-		return ""
-	}
-	return fmt.Sprintf("%dkB", int(*s)/1000)
-}
-
-func (s *size) Type() string { return "SIZE" }
-
-// Set reads 500kB or 10MB; a megabyte is a million bytes, as mail servers and
-// disks count.
-func (s *size) Set(text string) error {
-	unit, digits := 1_000_000, strings.TrimSpace(text)
-	if t, ok := strings.CutSuffix(strings.ToLower(digits), "kb"); ok {
-		unit, digits = 1000, t
-	} else if t, ok := strings.CutSuffix(strings.ToLower(digits), "mb"); ok {
-		digits = t
-	} else {
-		return errors.New("want a size such as 500kB or 10MB")
-	}
-	n, err := strconv.Atoi(strings.TrimSpace(digits))
-	if err != nil || n < 1 || n > 1_000_000 {
-		return errors.New("want a size such as 500kB or 10MB")
-	}
-	*s = size(n * unit)
-	return nil
 }
 
 // issueDate reads --date. A day stands for its noon in the job's zone, which is
@@ -149,7 +130,8 @@ func (a *app) issueDate(text string, zone *time.Location) (time.Time, error) {
 	return time.Date(y, m, day, 12, 0, 0, 0, zone), nil
 }
 
-// write issues the next revision of a judged job.
+// write issues the next revision of a judged job, or makes a shard of it and
+// returns nil.
 func (a *app) write(ctx context.Context, j *job, signer *seal.Signer, at time.Time, f issueFlags) (*issue.Revision, error) {
 	cert := signer.Certificate()
 	if at.Before(cert.NotBefore) || at.After(cert.NotAfter) {
@@ -183,10 +165,19 @@ func (a *app) write(ctx context.Context, j *job, signer *seal.Signer, at time.Ti
 	request := issue.Request{
 		Folder: f.out, Set: set, Signer: signer, CheckPage: page,
 		Bundle: f.bundle || f.maxSize > 0, MaxSize: int(f.maxSize),
-		Holder: a.holder(), Progress: line.report,
+		Holder: a.holder(), Progress: line.report, Join: f.join,
 	}
 	if stamper != nil {
 		request.Stamp = stamper.stamp
+	}
+	if f.shard.of > 0 {
+		n, err := issue.Shard(ctx, request, f.shard.index, f.shard.of)
+		if err != nil {
+			return nil, notIssued(err)
+		}
+		line.clear()
+		fmt.Fprintf(a.out, "made shard %s: %s\n", &f.shard, count(n, "paper"))
+		return nil, nil
 	}
 	rev, err := issue.Write(ctx, request)
 	if err != nil {
@@ -268,7 +259,14 @@ func (a *app) holder() string {
 func notIssued(err error) error {
 	var busy *issue.BusyError
 	var damaged *issue.DamagedError
+	var shard *issue.ShardError
 	switch {
+	case errors.As(err, &shard):
+		mend := "remove the shards, and make them all again"
+		if shard.Of > 0 {
+			mend = fmt.Sprintf("make it: --shard %d/%d, with the same --date", shard.Index, shard.Of)
+		}
+		return refuse(mend, "%v", shard)
 	case errors.As(err, &busy):
 		return &failure{ExitTool, busy.Error(), "wait until it is done, or end it"}
 	case errors.As(err, &damaged):

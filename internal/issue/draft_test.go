@@ -112,11 +112,11 @@ func TestLock(t *testing.T) {
 	if err := os.WriteFile(path, []byte("process 1 on quay, since yesterday, and a long tail\n"), 0o644); err != nil {
 		t.Fatal(err)
 	}
-	release, err := hold(dir, "process 2 on quay")
+	release, err := hold(path, "process 2 on quay")
 	if err != nil {
 		t.Fatalf("a stale lock stops the next run: %v", err)
 	}
-	_, err = hold(dir, "process 3 on quay")
+	_, err = hold(path, "process 3 on quay")
 	var busy *BusyError
 	if !errors.As(err, &busy) {
 		t.Fatalf("the second holder got %v, want a BusyError", err)
@@ -128,7 +128,7 @@ func TestLock(t *testing.T) {
 	if _, err := os.Stat(path); !errors.Is(err, os.ErrNotExist) {
 		t.Errorf("after release the lock file is still there: %v", err)
 	}
-	release, err = hold(dir, "process 3 on quay")
+	release, err = hold(path, "process 3 on quay")
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -64,6 +64,9 @@ type Request struct {
 	// of at most MaxSize bytes where that is not 0.
 	Bundle  bool
 	MaxSize int
+	// Join takes the papers of the links from shards instead of making them;
+	// see [Shard].
+	Join bool
 	// Progress, where given, is told how many documents are made. It is called
 	// from one goroutine at a time.
 	Progress func(done, total int)
@@ -89,7 +92,7 @@ func Write(ctx context.Context, r Request) (rev *Revision, err error) {
 			os.Remove(r.Folder) // only where nothing else is in it
 		}
 	}()
-	release, err := hold(r.Folder, r.Holder)
+	release, err := hold(filepath.Join(r.Folder, lockName), r.Holder)
 	if err != nil {
 		return nil, err
 	}
@@ -102,24 +105,21 @@ func Write(ctx context.Context, r Request) (rev *Revision, err error) {
 		return nil, err
 	}
 
-	set := r.Set
-	set.Revision, set.History = past.next, past.history
-	results, err := set.ResultsJSON()
+	results, err := r.prepare(past)
 	if err != nil {
 		return nil, err
 	}
-	if past.results != nil {
-		if set.Changes, set.Before, err = changes(past.results, results); err != nil {
-			return nil, err
-		}
-	}
-
 	d, err := begin(r.Folder, revision(past.next))
 	if err != nil {
 		return nil, err
 	}
 	defer d.discard()
-	if err := r.papers(ctx, d); err != nil {
+	if r.Join {
+		if err := r.join(d, past, results); err != nil {
+			return nil, err
+		}
+	}
+	if err := r.papers(ctx, d, !r.Join); err != nil {
 		return nil, err
 	}
 	if err := r.files(d, results); err != nil {
@@ -134,6 +134,10 @@ func Write(ctx context.Context, r Request) (rev *Revision, err error) {
 	if err := d.publish(); err != nil {
 		return nil, err
 	}
+	if r.Join {
+		os.RemoveAll(r.shards(past.next)) // what is left of it does no harm
+	}
+	set := r.Set
 	certified := set.Judgement.Counts.Certified
 	return &Revision{
 		Number:         past.next,
@@ -142,6 +146,18 @@ func Write(ctx context.Context, r Request) (rev *Revision, err error) {
 		Nonconformance: len(set.Judgement.Links) - certified,
 		Changes:        set.Changes,
 	}, nil
+}
+
+// prepare tells the set what became known from the past, and returns its
+// results.json.
+func (r *Request) prepare(past *past) (results []byte, err error) {
+	set := r.Set
+	set.Revision, set.History = past.next, past.history
+	if results, err = set.ResultsJSON(); err != nil || past.results == nil {
+		return results, err
+	}
+	set.Changes, set.Before, err = changes(past.results, results)
+	return results, err
 }
 
 // makeFolder makes a folder and says whether it was missing.

@@ -5,7 +5,6 @@ import (
 	"fmt"
 	"io"
 	"os"
-	"path/filepath"
 	"strings"
 )
 
@@ -28,11 +27,10 @@ func (e *BusyError) Error() string {
 // errHeld is what lockFile returns when somebody else holds the lock.
 var errHeld = errors.New("held by another process")
 
-// hold takes the lock of a folder of revisions. The operating system drops the
-// lock when its process ends, however it ends, so a killed run never leaves a
-// stale one; what the file says is only for the message.
-func hold(dir, holder string) (release func(), err error) {
-	path := filepath.Join(dir, lockName)
+// hold takes a lock, by its file. The operating system drops it when its
+// process ends, however it ends, so a killed run never leaves a stale one; what
+// the file says is only for the message.
+func hold(path, holder string) (release func(), err error) {
 	for {
 		f, err := os.OpenFile(path, os.O_RDWR|os.O_CREATE, 0o644)
 		if err != nil {

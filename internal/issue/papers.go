@@ -19,25 +19,33 @@ import (
 // A maker makes one document; nil where the job has none of its kind.
 type maker func() (*certify.Document, error)
 
-// papers makes every document.
-func (r *Request) papers(ctx context.Context, d *draft) error {
+// papers makes the documents about the job, and of its links if they are not
+// there already.
+func (r *Request) papers(ctx context.Context, d *draft, links bool) error {
 	press, err := r.press()
 	if err != nil {
 		return err
 	}
-	// The long one first; the labels last, since they repeat the papers' tokens.
-	makers := append([]maker{r.Set.Summary, r.Set.Statement}, r.links()...)
-	makers = append(makers, r.Set.Labels)
-	if err := r.share(ctx, len(makers), func() func(int) error {
-		p := r.printer(press, d)
-		return func(i int) error { return p.print(makers[i]) }
-	}); err != nil {
+	makers := []maker{r.Set.Summary, r.Set.Statement} // the long one first
+	if links {
+		makers = append(makers, r.links()...)
+	}
+	makers = append(makers, r.Set.Labels) // last, since they repeat the papers' tokens
+	if err := r.print(ctx, press, d, makers); err != nil {
 		return err
 	}
 	if !r.Bundle {
 		return nil
 	}
 	return r.bundle(ctx, press, d)
+}
+
+// print makes documents, with as many workers as there are processors.
+func (r *Request) print(ctx context.Context, press *pdf.Press, d *draft, makers []maker) error {
+	return r.share(ctx, len(makers), func() func(int) error {
+		p := r.printer(press, d)
+		return func(i int) error { return p.print(makers[i]) }
+	})
 }
 
 // press prepares the fonts. Only after number, history and changes of the set

@@ -3,6 +3,7 @@ package issue
 import (
 	"context"
 	"os"
+	"path/filepath"
 )
 
 // specimenFolder is where a specimen lies, beside the revisions' folder.
@@ -16,7 +17,7 @@ func Specimen(ctx context.Context, r Request) (dir string, err error) {
 	if !r.Set.Specimen {
 		panic("issue: papers that are no specimen would be written unsigned")
 	}
-	release, err := hold(r.Folder, r.Holder)
+	release, err := hold(filepath.Join(r.Folder, lockName), r.Holder)
 	if err != nil {
 		return "", err
 	}
@@ -30,7 +31,7 @@ func Specimen(ctx context.Context, r Request) (dir string, err error) {
 		return "", err
 	}
 	defer d.discard()
-	if err := r.papers(ctx, d); err != nil {
+	if err := r.papers(ctx, d, true); err != nil {
 		return "", err
 	}
 	if err := os.RemoveAll(d.final); err != nil {

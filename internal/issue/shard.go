@@ -1,0 +1,181 @@
+package issue
+
+import (
+	"cmp"
+	"context"
+	"crypto/sha256"
+	"encoding/hex"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"slices"
+	"time"
+
+	"spanseal/internal/seal"
+)
+
+// A revision may be made by several machines that share a disk. Each runs
+// [Shard] and makes the papers of its share of the links, all with the same
+// inputs, key and date; then one runs [Write] with Join, which makes the rest.
+// The bytes are those of one run.
+//
+//	issued/.r2-shards/1-of-3/    papers, and shard.json
+
+// shardFormat names the form of shard.json.
+const shardFormat = "spanseal-shard/1"
+
+// shardName is the list of what a shard holds.
+const shardName = "shard.json"
+
+// shardList is shard.json.
+type shardList struct {
+	Format string              `json:"format"`
+	Inputs string              `json:"inputs"` // digest of what all shards must have in common
+	Index  int                 `json:"index"`  // from one
+	Of     int                 `json:"of"`
+	Files  []seal.ManifestFile `json:"files"`
+}
+
+// shards is where the shards of a revision lie.
+func (r *Request) shards(n int) string {
+	return filepath.Join(r.Folder, "."+revision(n)+"-shards")
+}
+
+// shardFolder is the name of a shard's folder.
+func shardFolder(index, of int) string { return fmt.Sprintf("%d-of-%d", index, of) }
+
+// ShardError reports shards that do not make a revision together.
+type ShardError struct {
+	Index, Of int // the one to make, or to make again; 0 where it is about all
+	Problem   string
+}
+
+func (e *ShardError) Error() string { return e.Problem }
+
+// Shard makes the papers of one of so many shares of the links, index from
+// one. It returns how many papers it made. A shard that is there already is
+// made again.
+func Shard(ctx context.Context, r Request, index, of int) (papers int, err error) {
+	past, err := readPast(r.Folder)
+	if err != nil {
+		return 0, err
+	}
+	results, err := r.prepare(past)
+	if err != nil {
+		return 0, err
+	}
+	dir, name := r.shards(past.next), shardFolder(index, of)
+	if err := os.MkdirAll(dir, 0o755); err != nil {
+		return 0, err
+	}
+	release, err := hold(filepath.Join(dir, name+lockName), r.Holder)
+	if err != nil {
+		return 0, err
+	}
+	defer release()
+	if err := os.RemoveAll(filepath.Join(dir, "."+name+"-partial")); err != nil {
+		return 0, err
+	}
+	d, err := begin(dir, name)
+	if err != nil {
+		return 0, err
+	}
+	defer d.discard()
+
+	press, err := r.press()
+	if err != nil {
+		return 0, err
+	}
+	links := r.links()
+	links = links[len(links)*(index-1)/of : len(links)*index/of]
+	if err := r.print(ctx, press, d, links); err != nil {
+		return 0, err
+	}
+	slices.SortFunc(d.files, func(a, b seal.ManifestFile) int { return cmp.Compare(a.Path, b.Path) })
+	list, err := json.MarshalIndent(shardList{shardFormat, r.inputs(past, results), index, of, d.files}, "", "  ")
+	if err != nil {
+		return 0, err
+	}
+	if err := d.write(shardName, list); err != nil {
+		return 0, err
+	}
+	if err := os.RemoveAll(d.final); err != nil {
+		return 0, err
+	}
+	return len(links), d.publish()
+}
+
+// inputs is a digest of everything that the papers of a revision hang on.
+func (r *Request) inputs(past *past, results []byte) string {
+	h := sha256.New()
+	fmt.Fprintf(h, "%s\n%s\n%q\n%s\n%x\n", r.Signer.Fingerprint(), r.Set.Issued.Format(time.RFC3339), r.Set.Reason, past.manifest, sha256.Sum256(results))
+	for _, o := range r.Set.Facts.Originals {
+		fmt.Fprintf(h, "%q %s\n", o.Name, o.SHA256)
+	}
+	return hex.EncodeToString(h.Sum(nil))
+}
+
+// join copies the papers of all shards into the draft.
+func (r *Request) join(d *draft, past *past, results []byte) error {
+	dir := r.shards(past.next)
+	lists, err := readShards(dir)
+	if err != nil {
+		return err
+	}
+	inputs := r.inputs(past, results)
+	for i, l := range lists {
+		switch {
+		case l.Of != lists[0].Of:
+			return &ShardError{Problem: fmt.Sprintf("there are shards of %d and shards of %d in %s", lists[0].Of, l.Of, dir)}
+		case l.Index != i+1:
+			return missing(i+1, l.Of)
+		case l.Inputs != inputs:
+			return &ShardError{l.Index, l.Of, fmt.Sprintf("shard %d of %d was made from other files, or with another key, date or reason", l.Index, l.Of)}
+		}
+		for _, f := range l.Files {
+			data, err := os.ReadFile(filepath.Join(dir, shardFolder(l.Index, l.Of), filepath.FromSlash(f.Path)))
+			if err != nil || seal.NewManifestFile(f.Path, data) != f {
+				return &ShardError{l.Index, l.Of, fmt.Sprintf("shard %d of %d is damaged: %s", l.Index, l.Of, f.Path)}
+			}
+			if err := d.write(f.Path, data); err != nil {
+				return err
+			}
+		}
+	}
+	if n := len(lists); n < lists[0].Of {
+		return missing(n+1, lists[0].Of)
+	}
+	return nil
+}
+
+func missing(index, of int) error {
+	return &ShardError{index, of, fmt.Sprintf("shard %d of %d is not there", index, of)}
+}
+
+// readShards reads the lists of all finished shards, by index.
+func readShards(dir string) ([]shardList, error) {
+	names, err := fs.Glob(os.DirFS(dir), "*-of-*/"+shardName)
+	if err != nil {
+		return nil, err
+	}
+	if len(names) == 0 {
+		return nil, &ShardError{Problem: "there are no shards to join"}
+	}
+	var lists []shardList
+	for _, name := range names {
+		data, err := os.ReadFile(filepath.Join(dir, filepath.FromSlash(name)))
+		if err != nil {
+			return nil, err
+		}
+		var l shardList
+		if err := json.Unmarshal(data, &l); err != nil || l.Format != shardFormat {
+			return nil, errors.Join(fmt.Errorf("%s is not the list of a shard", filepath.Join(dir, name)), err)
+		}
+		lists = append(lists, l)
+	}
+	slices.SortFunc(lists, func(a, b shardList) int { return cmp.Compare(a.Index, b.Index) })
+	return lists, nil
+}
