@@ -2,6 +2,7 @@ package certify
 
 import (
 	"bytes"
+	"io"
 	"strings"
 	"time"
 
@@ -19,6 +20,7 @@ import (
 func (s *Set) Workbook() ([]byte, error) {
 	w := &workbook{File: excelize.NewFile(), styles: map[string]int{}}
 	defer w.Close()
+	w.SetZipWriter(func(to io.Writer) excelize.ZipWriter { return &sortedZip{to, map[string]*bytes.Buffer{}} })
 	if err := w.SetSheetName(w.GetSheetName(0), "results"); err != nil {
 		return nil, err
 	}
