@@ -68,7 +68,7 @@ type timeMemo struct {
 
 // assemble reads a table's rows into r.facts.Readings.
 func (r *reader) assemble(t table, m *mapping, f *source.File, account *record.Account) {
-	h := bind(t, m, f.Name, r.list)
+	h := bind(t, m, f.Name, account.Concluded, r.list)
 	if h == nil {
 		r.refuseAll(t, m, account)
 		return

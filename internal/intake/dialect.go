@@ -20,6 +20,9 @@ func openDelimited(f *source.File, m *mapping) (*delimited, string, *diag.Proble
 	if m.delimiter != 0 {
 		return &delimited{file: f, delimiter: byte(m.delimiter)}, "", nil
 	}
+	if rest, ok := bytes.CutPrefix(f.Text, []byte("sep=")); ok && len(rest) > 1 && (rest[1] == '\n' || rest[1] == '\r') && slices.Contains(delimiters, rest[0]) {
+		return &delimited{file: f, delimiter: rest[0]}, fmt.Sprintf("cells are parted by %s, as the file's first line says", delimiterName(rune(rest[0]))), nil
+	}
 	type trial struct {
 		delimiter byte
 		heading   int // names of fields found in one row

@@ -87,13 +87,14 @@ type binder struct {
 	file string
 	h    *heading
 	used map[int]bool
+	said []string // what was concluded of the file so far
 	// before is how many errors the list held; more of them end the binding.
 	before int
 }
 
 // bind returns nil after adding problems.
-func bind(t table, m *mapping, file string, list *diag.List) *heading {
-	b := &binder{t: t, m: m, list: list, file: file, h: &heading{}, used: map[int]bool{}, before: list.Errors()}
+func bind(t table, m *mapping, file string, said []string, list *diag.List) *heading {
+	b := &binder{t: t, m: m, list: list, file: file, said: said, h: &heading{}, used: map[int]bool{}, before: list.Errors()}
 	if !b.find() {
 		return nil
 	}
@@ -137,7 +138,7 @@ func (b *binder) find() bool {
 		if line == 0 || best < 2 && !m.numbered() {
 			b.list.Add(diag.Problem{Code: "no-heading", Place: diag.Place{File: b.file},
 				Message: "no row of this file names its columns",
-				Because: []string{fmt.Sprintf("the first %d rows were searched for names such as link, wavelength_nm, loss_db, and for those of the mapping", headingSearch)},
+				Because: append([]string{fmt.Sprintf("the first %d rows were searched for names such as link, wavelength_nm, loss_db, and for those of the mapping", headingSearch)}, b.said...),
 				Mend:    "give header_line and columns in the file's entry of readings, or evidence_only: true if it holds no readings"})
 			return false
 		}

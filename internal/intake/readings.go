@@ -83,6 +83,8 @@ func kindOfFile(name string) string {
 		return "workbook"
 	case ".yaml", ".yml":
 		return "yaml"
+	case ".xls", ".xlsb", ".ods", ".numbers":
+		return "other workbook"
 	}
 	return "text"
 }
@@ -95,6 +97,9 @@ func (r *reader) readRaw(f *source.File, m *mapping) {
 		r.readWorkbook(f, m, &account)
 	case "yaml":
 		r.readYAMLReadings(f, m, &account)
+	case "other workbook":
+		r.list.Add(diag.Problem{Code: "other-workbook", Place: diag.Place{File: f.Name}, Message: "workbooks of this kind are not read",
+			Mend: "save it as .xlsx or as CSV beside this file, and keep this one as evidence only: evidence_only: true in its entry of readings"})
 	default:
 		r.readText(f, m, &account)
 	}

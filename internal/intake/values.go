@@ -64,6 +64,11 @@ func (a *assembler) number(text string, mark rune, unit quantity.Unit) (quantity
 	if err == nil {
 		return v, nil
 	}
+	if strings.ContainsAny(text, "eE") { // 3.5E-01
+		if v, err := quantity.ParseStored(strings.Replace(text, string(mark), ".", 1)); err == nil {
+			return v, nil
+		}
+	}
 	body := text
 	if unit != "" && len(text) > len(unit) && strings.EqualFold(text[len(text)-len(unit):], string(unit)) {
 		body = strings.TrimRight(text[:len(text)-len(unit)], " \u00a0")
