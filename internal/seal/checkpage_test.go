@@ -84,9 +84,10 @@ func open(t *testing.T) tab {
 	if program == "" {
 		program = needs(t, "chromium")
 	}
-	ctx, cancel := context.WithTimeout(t.Context(), 30*time.Second)
+	ctx, cancel := context.WithTimeout(t.Context(), 2*time.Minute)
 	t.Cleanup(cancel)
 	ctx, cancel = chromedp.NewExecAllocator(ctx, append(chromedp.DefaultExecAllocatorOptions[:], chromedp.ExecPath(program), chromedp.NoSandbox,
+		chromedp.Flag("host-resolver-rules", "MAP harbour.test 127.0.0.1"),
 		chromedp.Flag("use-fake-device-for-media-stream", true), chromedp.Flag("use-fake-ui-for-media-stream", true))...)
 	t.Cleanup(cancel)
 	ctx, cancel = chromedp.NewContext(ctx)
@@ -334,6 +335,16 @@ func TestCheckPage(t *testing.T) {
 			if !names[want] {
 				t.Errorf("no %q among %v", want, names)
 			}
+		}
+	})
+
+	t.Run("over plain http", func(t *testing.T) {
+		b := b.with(t)
+		site := httptest.NewServer(http.FileServer(http.Dir(filepath.Dir(path))))
+		defer site.Close()
+		b.visit(strings.Replace(site.URL, "127.0.0.1", "harbour.test", 1) + "/check.html#" + text)
+		if state, shown := b.result(); state != "unchecked" || !strings.Contains(shown, "Nothing below is proven") {
+			t.Errorf("state %s:\n%s", state, shown)
 		}
 	})
 

@@ -354,6 +354,57 @@ func TestCMSRefuses(t *testing.T) {
 	}
 }
 
+// TestKeyFilesOfOthers opens key files as other programs write them, old and
+// new ciphers, with and without the issuer's certificates.
+func TestKeyFilesOfOthers(t *testing.T) {
+	openssl := needs(t, "openssl")
+	firm := newCompany(t, rsa2048()).signer
+	dir := t.TempDir()
+	file := func(name string) string { return filepath.Join(dir, name) }
+	packed, err := firm.PKCS12("x")
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := os.WriteFile(file("in.p12"), packed, 0o600); err != nil {
+		t.Fatal(err)
+	}
+	if out, err := exec.Command(openssl, "pkcs12", "-in", file("in.p12"), "-passin", "pass:x", "-nodes", "-out", file("all.pem")).CombinedOutput(); err != nil {
+		t.Fatalf("%s", out)
+	}
+	const pass = "Grünspan & Söhne"
+	for name, c := range map[string]struct {
+		args  []string
+		chain int
+	}{
+		"as OpenSSL 3 writes it":      {nil, 3},
+		"triple DES and SHA-1":        {[]string{"-keypbe", "PBE-SHA1-3DES", "-certpbe", "PBE-SHA1-3DES", "-macalg", "sha1"}, 3},
+		"AES-128, SHA-512 mac":        {[]string{"-keypbe", "AES-128-CBC", "-certpbe", "AES-128-CBC", "-macalg", "sha512"}, 3},
+		"with a friendly name":        {[]string{"-name", "Unterschrift"}, 3},
+		"one round of key derivation": {[]string{"-noiter", "-nomaciter"}, 3},
+	} {
+		t.Run(name, func(t *testing.T) {
+			args := append([]string{"pkcs12", "-export", "-in", file("all.pem"), "-inkey", file("all.pem"), "-passout", "pass:" + pass, "-out", file("out.p12")}, c.args...)
+			if out, err := exec.Command(openssl, args...).CombinedOutput(); err != nil {
+				t.Fatalf("%v\n%s", err, out)
+			}
+			data, err := os.ReadFile(file("out.p12"))
+			if err != nil {
+				t.Fatal(err)
+			}
+			s, err := seal.OpenPKCS12(data, pass)
+			if err != nil {
+				t.Fatal(err)
+			}
+			if s.Fingerprint() != firm.Fingerprint() || len(s.Chain()) != c.chain {
+				t.Errorf("%s with %d certificates", s.Fingerprint(), len(s.Chain()))
+			}
+			if _, err := seal.OpenPKCS12(data, "wrong"); err != seal.ErrPassphrase {
+				t.Errorf("wrong passphrase: %v", err)
+			}
+		})
+	}
+}
+
 func TestKeysRefused(t *testing.T) {
 	pack := func(key crypto.Signer, usage x509.KeyUsage, other crypto.PublicKey) []byte {
 		public := key.Public()

@@ -20,7 +20,8 @@ import (
 )
 
 // Signer is a private key with its certificate chain. Its signatures are
-// deterministic: the same key and the same bytes give the same signature.
+// deterministic: the same key and the same bytes give the same signature. It
+// is safe for concurrent use.
 type Signer struct {
 	key   crypto.Signer // *ecdsa.PrivateKey on P-256 or P-384, or *rsa.PrivateKey
 	chain []*x509.Certificate

@@ -5,11 +5,13 @@ import (
 	"crypto/ecdsa"
 	"crypto/elliptic"
 	"crypto/rand"
+	"crypto/rsa"
 	"crypto/x509"
 	"crypto/x509/pkix"
 	"encoding/pem"
 	"math/big"
 	"os"
+	"os/exec"
 	"path/filepath"
 	"strings"
 	"testing"
@@ -46,7 +48,6 @@ func successor(t testing.TB, s *seal.Signer, name string, from, years int) *seal
 type company struct {
 	root, middle *x509.Certificate
 	signer       *seal.Signer
-	middleKey    crypto.Signer
 }
 
 func certificate(t testing.TB, template, parent *x509.Certificate, key, by crypto.Signer) *x509.Certificate {
@@ -65,15 +66,19 @@ func certificate(t testing.TB, template, parent *x509.Certificate, key, by crypt
 	return c
 }
 
-func newCompany(t testing.TB, usage x509.KeyUsage) company {
+func p256(t testing.TB) crypto.Signer {
 	t.Helper()
-	key := func() crypto.Signer {
-		k, err := ecdsa.GenerateKey(elliptic.P256(), rand.Reader)
-		if err != nil {
-			t.Fatal(err)
-		}
-		return k
+	k, err := ecdsa.GenerateKey(elliptic.P256(), rand.Reader)
+	if err != nil {
+		t.Fatal(err)
 	}
+	return k
+}
+
+func newCompany(t testing.TB, usage x509.KeyUsage) company { return newCompanyKey(t, usage, p256(t)) }
+
+func newCompanyKey(t testing.TB, usage x509.KeyUsage, leafKey crypto.Signer) company {
+	t.Helper()
 	template := func(name string, serial int64, years int) *x509.Certificate {
 		c := &x509.Certificate{SerialNumber: big.NewInt(serial), Subject: pkix.Name{CommonName: name}, NotBefore: year(2020), NotAfter: year(2020 + years), BasicConstraintsValid: true}
 		if serial < 3 {
@@ -83,7 +88,7 @@ func newCompany(t testing.TB, usage x509.KeyUsage) company {
 		}
 		return c
 	}
-	rootKey, middleKey, leafKey := key(), key(), key()
+	rootKey, middleKey := p256(t), p256(t)
 	root := certificate(t, template("Root", 1, 20), nil, rootKey, rootKey)
 	middle := certificate(t, template("Documents", 2, 15), root, middleKey, rootKey)
 	leaf := certificate(t, template("R. Lindqvist", 3, 10), middle, leafKey, middleKey)
@@ -95,7 +100,7 @@ func newCompany(t testing.TB, usage x509.KeyUsage) company {
 	if err != nil {
 		t.Fatal(err)
 	}
-	return company{root, middle, s, middleKey}
+	return company{root, middle, s}
 }
 
 func TestTrust(t *testing.T) {
@@ -156,14 +161,72 @@ func TestTrust(t *testing.T) {
 	}
 }
 
+// TestReaders has a PDF reader's library, and ours, check papers signed with
+// every kind of key.
+func TestReaders(t *testing.T) {
+	pdfsig, err := exec.LookPath("pdfsig")
+	if err != nil {
+		if os.Getenv("CI") != "" {
+			t.Fatal("pdfsig is missing")
+		}
+		t.Skip("pdfsig is not installed: a second reader was left out")
+	}
+	own := newSigner(t, "R. Lindqvist")
+	next, err := own.Successor("R. Lindqvist", "Tidewater Fibre Works", issued.AddDate(0, 0, -1), 3)
+	if err != nil {
+		t.Fatal(err)
+	}
+	rsaKey, err := rsa.GenerateKey(rand.Reader, 2048)
+	if err != nil {
+		t.Fatal(err)
+	}
+	p384, err := ecdsa.GenerateKey(elliptic.P384(), rand.Reader)
+	if err != nil {
+		t.Fatal(err)
+	}
+	both := x509.KeyUsageDigitalSignature | x509.KeyUsageContentCommitment
+	for name, c := range map[string]struct {
+		signer *seal.Signer
+		trust  *x509.Certificate
+	}{
+		"own":           {own, own.Certificate()},
+		"successor":     {next, own.Certificate()},
+		"company P-256": companyPair(newCompany(t, both)),
+		"company P-384": companyPair(newCompanyKey(t, both, p384)),
+		"company RSA":   companyPair(newCompanyKey(t, both, rsaKey)),
+	} {
+		t.Run(name, func(t *testing.T) {
+			data := maker{signer: c.signer}.paper(t, "L-1")
+			trust := &Trust{}
+			trust.Add(c.trust)
+			if r := PDF("a.pdf", data, trust); r.Exit() != 0 {
+				t.Errorf("exit %d: %+v", r.Exit(), r.Items[0])
+			}
+			path := filepath.Join(t.TempDir(), "a.pdf")
+			if err := os.WriteFile(path, data, 0o600); err != nil {
+				t.Fatal(err)
+			}
+			out, err := exec.Command(pdfsig, path).CombinedOutput()
+			if err != nil || !strings.Contains(string(out), "Signature is Valid.") || !strings.Contains(string(out), "Total document signed") {
+				t.Errorf("pdfsig: %v\n%s", err, out)
+			}
+		})
+	}
+}
+
+func companyPair(c company) (p struct {
+	signer *seal.Signer
+	trust  *x509.Certificate
+}) {
+	p.signer, p.trust = c.signer, c.root
+	return p
+}
+
 // TestStampedPaper: a trusted authority's time-stamp proves the time of
 // signing, an unknown one's is told and not believed.
 func TestStampedPaper(t *testing.T) {
 	me := newSigner(t, "R. Lindqvist")
-	key, err := ecdsa.GenerateKey(elliptic.P256(), rand.Reader)
-	if err != nil {
-		t.Fatal(err)
-	}
+	key := p256(t)
 	root := certificate(t, &x509.Certificate{SerialNumber: big.NewInt(1), Subject: pkix.Name{CommonName: "Clock root"}, NotBefore: year(2020), NotAfter: year(2040),
 		KeyUsage: x509.KeyUsageCertSign, BasicConstraintsValid: true, IsCA: true}, nil, key, key)
 	clock := certificate(t, &x509.Certificate{
@@ -225,14 +288,14 @@ func TestSuccessionRefuses(t *testing.T) {
 	old := signerFor(t, "Old", 2020, 5)
 	firm := newCompany(t, x509.KeyUsageDigitalSignature|x509.KeyUsageContentCommitment)
 	late := func() *x509.Certificate { // signed by the old key, but after it expired
-		k, _ := ecdsa.GenerateKey(elliptic.P256(), rand.Reader)
+		k := p256(t)
 		template := &x509.Certificate{SerialNumber: big.NewInt(9), Subject: pkix.Name{CommonName: "Late"}, NotBefore: year(2026), NotAfter: year(2030),
 			KeyUsage: old.Certificate().KeyUsage, BasicConstraintsValid: true, IsCA: true, AuthorityKeyId: old.Certificate().SubjectKeyId}
 		return certificate(t, template, old.Certificate(), k, keyOf(t, old))
 	}()
 	// An end entity of a company signs another certificate.
 	byLeaf := func() *x509.Certificate {
-		k, _ := ecdsa.GenerateKey(elliptic.P256(), rand.Reader)
+		k := p256(t)
 		template := &x509.Certificate{SerialNumber: big.NewInt(9), Subject: pkix.Name{CommonName: "Sub"}, NotBefore: year(2026), NotAfter: year(2029),
 			KeyUsage: old.Certificate().KeyUsage, BasicConstraintsValid: true, IsCA: true}
 		return certificate(t, template, firm.signer.Certificate(), k, keyOf(t, firm.signer))
