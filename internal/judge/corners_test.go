@@ -413,3 +413,53 @@ func TestUnits(t *testing.T) {
 		}
 	}
 }
+
+// TestExtremes: of several readings the highest and the lowest decide what a
+// link carries.
+func TestExtremes(t *testing.T) {
+	for _, c := range []struct {
+		first, second string
+		want          bool
+	}{{"20", "21", true}, {"20", "28.1", false}, {"28.1", "20", false}, {"20", "12.9", false}, {"12.9", "20", false}} {
+		f := clean()
+		f.Readings = f.Readings[:2]
+		f.Readings[0].Value, f.Readings[1].Value = dec(c.first), dec(c.second)
+		within := slices.ContainsFunc(judged(t, f, builtIn(t)).Links[0].Carries, func(x judge.Carries) bool { return x.ID == "gpon-class-b+" })
+		if within != c.want {
+			t.Errorf("%s and %s dB within class B+: %v", c.first, c.second, within)
+		}
+	}
+}
+
+// TestUnmetApplications says what stands between a link and an application.
+func TestUnmetApplications(t *testing.T) {
+	for id, want := range map[string]string{
+		"10gbase-sr": "10GBASE-SR has no figure for OS2: is it to run on this link?",
+		"10gbase-er": "10GBASE-ER is judged by the loss at 1530 to 1565 nm: when will it be measured?",
+	} {
+		f := clean()
+		f.Readings = f.Readings[:2]
+		f.Job.Policy.Require.Wavelengths[record.Singlemode] = []int{1310}
+		f.Links[0].Applications = []string{id}
+		j := judged(t, f, builtIn(t))
+		if got := asked(j, "application"); !slices.Equal(got, []string{want}) || j.Links[0].Verdict != judge.Incomplete || j.Links[0].Carries[0].Within {
+			t.Errorf("%s: %q", id, got)
+		}
+	}
+}
+
+// TestNoConstants: without all three constants of the glass no return loss is
+// expected.
+func TestNoConstants(t *testing.T) {
+	all := []string{"backscatter: -82 dB", "fibre_attenuation: 0.20 dB/km", "group_index: 1.468 1"}
+	for i := range all {
+		book := builtIn(t)
+		own(t, book, "glass.yaml", "id: reel\nkind: constants\ntitle: t\nstandard: s\nedition: \"1\"\nprovenance: read\nvalues:\n  "+strings.Join(slices.Delete(slices.Clone(all), i, i+1), "\n  ")+"\n")
+		f := clean()
+		f.Job.Policy.Limits = append(f.Job.Policy.Limits, "reel")
+		f.Readings = append(f.Readings, loss(f, 1550, record.AB, record.OpticalReturnLoss, "38"))
+		if e := judged(t, f, book).Links[0].ExpectedORL; e != nil {
+			t.Errorf("without %s: %v", all[i], e)
+		}
+	}
+}

@@ -152,6 +152,10 @@ func TestQuestions(t *testing.T) {
 		}},
 		{"near-miss-names", "a letter for a digit", func(f *record.Facts) { copies(f, 1, func(int) string { return "A-I2" }, 5*time.Minute) }},
 		{"near-miss-names", "a leading zero", func(f *record.Facts) { copies(f, 1, func(int) string { return "a-012" }, 5*time.Minute) }},
+		{"", "a three-cord reference", func(f *record.Facts) { f.Job.Policy.Reference = record.ThreeCord; f.Links[0].Splices = 9 }},
+		{"polarity", "paired with itself", func(f *record.Facts) { f.Links[0].Pair, f.Links[0].Polarity = "A-12", "crossed" }},
+		{"calibration", "no due date", func(f *record.Facts) { f.Job.Instruments[0].Due = record.Date{} }},
+		{"calibration", "no day of calibration", func(f *record.Facts) { f.Job.Instruments[0].Calibrated = record.Date{} }},
 		{"polarity", "paired with none", func(f *record.Facts) { f.Links[0].Pair = "A-13" }},
 		{"polarity", "the other names another", func(f *record.Facts) {
 			copies(f, 1, letters, 5*time.Minute)
