@@ -78,18 +78,23 @@ func change(was, is outcome) string {
 	differs := func(f func(judged) judged) bool {
 		return !slices.Equal(project(was.Findings, f), project(is.Findings, f))
 	}
-	if differs(func(j judged) judged {
+	readings := differs(func(j judged) judged {
 		return judged{Quantity: j.Quantity, WavelengthNM: j.WavelengthNM, Direction: j.Direction, End: j.End, Measured: j.Measured}
-	}) {
+	})
+	if readings {
 		parts = append(parts, "other readings")
 	}
 	if differs(func(j judged) judged {
-		return judged{Code: j.Code, Quantity: j.Quantity, WavelengthNM: j.WavelengthNM, Direction: j.Direction, Set: j.Set, Limit: j.Limit}
+		if j.Limit == "" {
+			return judged{}
+		}
+		return judged{Quantity: j.Quantity, WavelengthNM: j.WavelengthNM, Direction: j.Direction, End: j.End, Set: j.Set, Limit: j.Limit}
 	}) {
-		parts = append(parts, "other limits or checks")
+		parts = append(parts, "other limits")
 	}
-	if parts == nil && differs(func(j judged) judged { return j }) {
-		parts = append(parts, "other questions")
+	// Other readings bring other questions; that goes without saying.
+	if !readings && differs(func(j judged) judged { return judged{Code: j.Code, Verdict: j.Verdict, Question: j.Question} }) {
+		parts = append(parts, "other questions or verdicts")
 	}
 	return strings.Join(parts, "; ")
 }

@@ -1,6 +1,7 @@
 package issue
 
 import (
+	"strings"
 	"testing"
 
 	"github.com/google/go-cmp/cmp"
@@ -27,7 +28,10 @@ func TestChanges(t *testing.T) {
 			{"link": "A-01", "verdict": "pass", "findings": [{"code": "insertion-loss", "quantity": "insertion_loss", "wavelength_nm": 1310, "direction": "A-B", "set": "t", "measured": "0.70", "limit": "2.22", "verdict": "pass"}]},
 			{"link": "A-02", "verdict": "fail", "findings": [{"code": "insertion-loss", "quantity": "insertion_loss", "wavelength_nm": 1310, "direction": "A-B", "set": "s", "measured": "2.70", "limit": "2.25", "verdict": "fail"}]},
 			{"link": "A-03", "verdict": "incomplete", "findings": []}]}`,
-			[]string{"A-01: other limits or checks", "A-02: other limits or checks"}},
+			[]string{"A-01: other limits", "A-02: other limits"}},
+		{"another question", strings.Replace(before, `"verdict": "incomplete", "findings": []`,
+			`"verdict": "incomplete", "findings": [{"code": "calibration", "verdict": "incomplete", "question": "Was PM-3 calibrated again?"}]`, 1),
+			[]string{"A-03: other questions or verdicts"}},
 		{"another schedule", `{"links": [
 			{"link": "A-03", "verdict": "incomplete", "findings": []},
 			{"link": "A-04", "verdict": "pass", "findings": []},
