@@ -24,6 +24,7 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"unicode/utf8"
 
 	"golang.org/x/text/unicode/norm"
 	"golang.org/x/text/width"
@@ -60,20 +61,46 @@ type Place struct {
 	// Excerpt is the line's text (or the cell's), Width the number of
 	// characters the carets cover from Column on (at least one is drawn).
 	Excerpt string `json:"excerpt,omitempty"`
-	Width   int    `json:"width,omitempty"`
+	// From is how many characters of a very long line stand before the excerpt.
+	From  int `json:"from,omitempty"`
+	Width int `json:"width,omitempty"`
 }
 
 // At makes a Place of a span of a file.
 func At(f *source.File, s source.Span) Place {
-	p := f.Position(s.Start)
-	line := f.Line(p.Line)
-	n := len([]rune(string(f.Text[max(0, min(s.Start, len(f.Text))):max(0, min(s.End, len(f.Text)))])))
-	return Place{File: f.Name, Line: p.Line, Column: p.Column, Excerpt: line, Width: n}
+	n := utf8.RuneCount(f.Text[max(0, min(s.Start, len(f.Text))):max(0, min(s.End, len(f.Text)))])
+	return AtLine(f, f.Position(s.Start), n)
 }
 
 // AtLine makes a Place of a position and a width in characters.
 func AtLine(f *source.File, p source.Position, width int) Place {
-	return Place{File: f.Name, Line: p.Line, Column: p.Column, Excerpt: f.Line(p.Line), Width: width}
+	excerpt, from := window(f.Line(p.Line), p.Column)
+	return Place{File: f.Name, Line: p.Line, Column: p.Column, Excerpt: excerpt, From: from, Width: width}
+}
+
+// longest is how many characters of a line a place keeps: a foreign file may
+// hold lines of megabytes, and thousands of faults in each.
+const longest = 1000
+
+// window cuts the surroundings of a column out of a very long line.
+func window(line string, column int) (excerpt string, from int) {
+	n := utf8.RuneCountInString(line)
+	if n <= longest {
+		return line, 0
+	}
+	from = min(max(0, column-longest/2), n-longest)
+	start := skip(line, from)
+	return strings.Clone(line[start : start+skip(line[start:], longest)]), from
+}
+
+// skip returns how many bytes the first n characters take.
+func skip(s string, n int) int {
+	at := 0
+	for ; n > 0 && at < len(s); n-- {
+		_, size := utf8.DecodeRuneInString(s[at:])
+		at += size
+	}
+	return at
 }
 
 // String is the clickable part, such as "links.csv:3:7".
@@ -239,7 +266,7 @@ func (l *List) Write(w io.Writer, paint Paint) error {
 func writeOne(b *strings.Builder, p Problem, paint Paint) {
 	fmt.Fprintf(b, "%s: %s: %s [%s]\n", Safe(p.Place.String()), paint(Role(p.Severity), p.Severity.String()), Safe(p.Message), p.Code)
 	if p.Place.Line > 0 && p.Place.Excerpt != "" {
-		excerpt, column := clip(p.Place.Excerpt, p.Place.Column)
+		excerpt, column := clip(p.Place.Excerpt, p.Place.Column-p.Place.From)
 		number := strconv.Itoa(p.Place.Line)
 		pad := strings.Repeat(" ", max(4, len(number)+2))
 		fmt.Fprintf(b, "%s %s\n", pad, paint(RoleDim, "|"))

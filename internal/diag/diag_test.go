@@ -102,6 +102,30 @@ func TestExcerpts(t *testing.T) {
 	}
 }
 
+// TestLongLines holds that a place keeps little of a long line, and shows the
+// same as if it kept all.
+func TestLongLines(t *testing.T) {
+	line := strings.Repeat("0123456789é", 200_000)
+	f := source.New("a", []byte("x\n"+line))
+	for _, column := range []int{1, 99, 500, 501, 600, 1_000_000, 2_199_900, 2_200_000} {
+		p := AtLine(f, source.Position{Line: 2, Column: column}, 3)
+		if n := len([]rune(p.Excerpt)); n != longest {
+			t.Errorf("%d characters are kept", n)
+		}
+		got := write(t, Problem{Code: "c", Place: p, Message: "m"})
+		want := write(t, Problem{Code: "c", Message: "m", Place: Place{File: "a", Line: 2, Column: column, Width: 3, Excerpt: line}})
+		if column == 1 || column > 1_000_000 { // elsewhere the ends of the excerpt are not those of the line
+			if got != want {
+				t.Errorf("column %d: got\n%s\nwant\n%s", column, got, want)
+			}
+		}
+		at := strings.SplitAfter(got, "\n")
+		if caret := strings.IndexByte(at[3], '^'); []rune(at[2])[caret] != []rune(line)[column-1] {
+			t.Errorf("column %d: the caret is wrong\n%s", column, got)
+		}
+	}
+}
+
 func TestOrderAndFolding(t *testing.T) {
 	var l, other List
 	for i := 6; i > 0; i-- {

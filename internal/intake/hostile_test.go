@@ -50,19 +50,22 @@ func TestHostileFiles(t *testing.T) {
 		limit      uint64 // bytes allocated in all
 		want       string // in the problems
 	}{
-		{"a million columns", "readings/a.csv", []byte(strings.Repeat("a,", 1_000_000)), 64 << 20, "too-many-columns"},
-		{"a million columns in a row", "readings/a.csv", []byte(heading + strings.Repeat("a,", 1_000_000)), 64 << 20, "too-many-columns"},
-		{"one line of 4 MB", "readings/a.csv", bytes.Repeat([]byte("x"), 4_000_000), 80 << 20, "no-heading"},
-		{"one cell of 4 MB", "readings/a.csv", append([]byte(heading+"A-11,1310,A-B,"), bytes.Repeat([]byte("9"), 4_000_000)...), 100 << 20, "too-many-digits"},
+		{"a million columns", "readings/a.csv", []byte(strings.Repeat("a,", 1_000_000)), 64 << 20, "row-too-long"},
+		{"a million columns in a row", "readings/a.csv", []byte(heading + strings.Repeat("a,", 1_000_000)), 64 << 20, "row-too-long"},
+		{"ten thousand columns", "readings/a.csv", []byte(heading + strings.Repeat("a,", 10_000)), 64 << 20, "too-many-columns"},
+		{"one line of 4 MB", "readings/a.csv", bytes.Repeat([]byte("x"), 4_000_000), 80 << 20, "row-too-long"},
+		{"one cell of 4 MB", "readings/a.csv", append([]byte(heading+"A-11,1310,A-B,"), bytes.Repeat([]byte("9"), 4_000_000)...), 100 << 20, "row-too-long"},
 		{"a quote that swallows 4 MB", "readings/a.csv", append([]byte(heading+`A-11,1310,A-B,"`), bytes.Repeat([]byte("x\n"), 2_000_000)...), 120 << 20, "unclosed-quote"},
 		{"nothing but line ends", "readings/a.csv", append([]byte(heading+"A-1,1,A-B,1"), bytes.Repeat([]byte("\n"), 1_000_000)...), 400 << 20, "unknown-link"},
-		{"nothing but quotes", "readings/a.csv", bytes.Repeat([]byte(`"`), 4_000_001), 64 << 20, "unclosed-quote"},
+		{"nothing but quotes", "readings/a.csv", bytes.Repeat([]byte(`"`), 900_001), 64 << 20, "unclosed-quote"},
 		{"CRs before one LF", "readings/a.csv", append(append([]byte(heading), bytes.Repeat([]byte("\r"), 1_000_000)...), "\nA-1,1,A-B,1\n"...), 400 << 20, "unknown-link"},
 		{"zeros", "readings/a.csv", make([]byte, 4_000_000), 64 << 20, "binary-file"},
 		{"a hundred thousand faults", "readings/a.csv", []byte(heading + strings.Repeat("A-11,1310,A-B,x\n", 100_000)), 400 << 20, "too-many-faults"},
 		{"a hundred thousand unknown links", "readings/a.csv", []byte(heading + unknown("%d-B,1310,A-B,0.35\n")), 400 << 20, "too-many-faults"},
 		{"a hundred thousand faults of the schedule", "links.csv", []byte("link,from,to,fibre,length_m,mated_pairs,splices,end_a,end_b\n" + unknown("L-%d,a,b,OS9,1,1,1,LC,LC\n")), 400 << 20, "too-many-faults"},
 		{"a hundred thousand retests without a time", "readings/a.csv", []byte(heading + strings.Repeat("A-11,1310,A-B,0.35\n", 100_000)), 400 << 20, "too-many-faults"},
+		{"long rows full of faults", "readings/a.csv", []byte(wide(4000, 3)), 400 << 20, "not-a-number"},
+		{"a YAML line full of faults", "job.yaml", []byte("{" + strings.Repeat("a: 1, ", 50_000) + "}"), 400 << 20, "too-many-faults"},
 		{"alias bomb", "job.yaml", bomb(), 16 << 20, "yaml-alias"},
 		{"deep nesting", "job.yaml", bytes.Repeat([]byte("["), 200_000), 256 << 20, "yaml-syntax"},
 		{"deep nesting that closes", "job.yaml", append(bytes.Repeat([]byte("["), 9000), bytes.Repeat([]byte("]"), 9000)...), 256 << 20, "wrong-type"},
@@ -110,6 +113,16 @@ func unknown(row string) string {
 	var b strings.Builder
 	for i := range 100_000 {
 		fmt.Fprintf(&b, row, i)
+	}
+	return b.String()
+}
+
+// wide is a file whose rows are nearly too long and full of faults.
+func wide(columns, rows int) string {
+	var b strings.Builder
+	b.WriteString("link,wavelength_nm,direction,loss_db,reflectance_db,length_m,time\n")
+	for range rows {
+		b.WriteString("A-11,x,y,z,v,w,u" + strings.Repeat(",", columns) + strings.Repeat(" ", 900_000) + "\n")
 	}
 	return b.String()
 }

@@ -42,6 +42,10 @@ func (t *delimited) scanner() *scanner {
 func (t *scanner) scan(r *row, at int) (next, lines int) {
 	text := t.file.Text
 	end := min(t.lf.from(text, at), t.cr.from(text, at))
+	if end-at > maxRow {
+		t.tooLong(r)
+		return len(text), 0
+	}
 	if t.quote.from(text, at) < end {
 		return t.scanQuoted(r, at)
 	}
@@ -60,6 +64,15 @@ func (t *scanner) scan(r *row, at int) (next, lines int) {
 		rest, from = rest[i+1:], from+i+1
 	}
 	return next, 1
+}
+
+// maxRow is how many bytes a row may have.
+const maxRow = 1_000_000
+
+func (t *scanner) tooLong(r *row) {
+	t.bad = &diag.Problem{Code: "row-too-long", Place: diag.Place{File: t.file.Name, Line: r.number},
+		Message: fmt.Sprintf("this row has more than %d bytes", maxRow),
+		Mend:    "check whether a quote is not closed, or whether this file is an export of readings at all"}
 }
 
 // behindLineEnd returns the byte behind the LF, CRLF or CR at a byte.
@@ -86,6 +99,10 @@ func (t *scanner) scanQuoted(r *row, at int) (next, lines int) {
 			at = end
 		}
 		if t.bad != nil {
+			return len(text), 0
+		}
+		if at-start > maxRow {
+			t.tooLong(r)
 			return len(text), 0
 		}
 		if at >= len(text) || text[at] != t.delimiter {

@@ -26,9 +26,13 @@ import (
 // refused: nothing in a job needs them, and a few lines of them can stand for
 // gigabytes.
 type document struct {
-	file *source.File
-	list *diag.List
+	file   *source.File
+	list   *diag.List
+	faults int
 }
+
+// maxYAMLFaults is how many problems of one YAML file are kept.
+const maxYAMLFaults = 200
 
 // root returns the document's top node, or nil after adding a problem.
 func (d *document) root() *yaml.Node {
@@ -113,12 +117,16 @@ func (d *document) at(n *yaml.Node) diag.Place {
 	case n.Style&(yaml.DoubleQuotedStyle|yaml.SingleQuotedStyle) != 0:
 		width += 2
 	}
-	line := strings.TrimRight(d.file.Line(n.Line), " ")
-	return diag.AtLine(d.file, source.Position{Line: n.Line, Column: n.Column},
-		max(1, min(width, utf8.RuneCountInString(line)-n.Column+1)))
+	return diag.AtLine(d.file, source.Position{Line: n.Line, Column: n.Column}, max(1, width))
 }
 
 func (d *document) fault(n *yaml.Node, code, message, want, mend string) {
+	switch d.faults++; {
+	case d.faults > maxYAMLFaults:
+		return
+	case d.faults == maxYAMLFaults:
+		d.list.Add(diag.Problem{Code: "too-many-faults", Place: diag.Place{File: d.file.Name}, Message: "more faults of this file are not shown"})
+	}
 	d.list.Add(diag.Problem{Code: code, Place: d.at(n), Message: message, Want: want, Mend: mend})
 }
 
