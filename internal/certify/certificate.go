@@ -548,7 +548,7 @@ func (sh *sheet) others(f *flow) [][]cell {
 			continue
 		}
 		p := max(one.Measured.Places(), one.Limit.Places()) // as read: such readings are coarser than losses
-		unit := " " + string(one.Unit)
+		unit := "\u00A0" + string(one.Unit)
 		bound := "at_most"
 		if one.Working != nil && one.Working.Bound != "" {
 			bound = one.Working.Bound
@@ -598,9 +598,9 @@ func (sh *sheet) others(f *flow) [][]cell {
 			continue
 		}
 		what := upperFirst(w.term("quantity", string(r.Quantity)))
-		unit := " dB"
+		unit := "\u00A0dB"
 		if r.Quantity == record.Length {
-			unit = " m"
+			unit = "\u00A0m"
 		}
 		if r.WavelengthNM > 0 {
 			what = w.say("reflectance.at", "quantity", what, "nm", nanometres(r.WavelengthNM))
@@ -640,7 +640,11 @@ func (sh *sheet) method(f *flow) {
 	var by []string
 	for _, r := range sh.l.Readings {
 		if p, ok := sh.Facts.Job.Person(r.Person); ok {
-			by = append(by, joinComma(p.Name, strings.TrimSpace(p.Role+" "+p.Qualification)))
+			qualified := strings.TrimSpace(p.Role + " " + p.Qualification)
+			if !p.ValidUntil.IsZero() {
+				qualified = w.say("method.valid", "qualified", qualified, "day", w.day(p.ValidUntil))
+			}
+			by = append(by, joinComma(p.Name, qualified))
 		} else {
 			by = append(by, r.Person)
 		}

@@ -31,7 +31,7 @@ func TestFileName(t *testing.T) {
 		"space":           {"A 12", "A_12-777a0d20"},
 		"accent":          {"Küche 3", "Kuche_3-bcbde80a"},
 		"device":          {"con", "con-1143da2b"},
-		"device with end": {"LPT1.x", "LPT1.x-16538fa4"},
+		"device with end": {"LPT1.x", "LPT1_x-16538fa4"},
 		"trailing point":  {"A.", "A-e5365717"},
 		"empty":           {"", "e3b0c442"},
 	} {

@@ -40,10 +40,16 @@ func FileName(link string) string {
 		name = name[:longestName]
 	}
 	name = strings.Trim(name, ".")
-	if name == link && name != "" && !reserved.MatchString(name) {
+	if reserved.MatchString(name) { // with its digest behind a point it would still be a device
+		name = strings.ReplaceAll(name, ".", "_")
+	}
+	switch {
+	case name == "":
+		return digest(link)
+	case name == link && !reserved.MatchString(name):
 		return name
 	}
-	return strings.TrimPrefix(name+"-", "-") + digest(link)
+	return name + "-" + digest(link)
 }
 
 func digest(s string) string {

@@ -87,13 +87,14 @@ func (d *digestOf) places(f *flow) {
 	const label, perRow, gap = 24.0, 24, 0.9
 	pitch := (f.w - label) / perRow
 	side := pitch - gap
-	f.section(w.say("map.title"), 3)
-	f.lines(0.25)
+	f.section(w.say("map.title"), 4)
 	legend := w.say("map.legend")
 	if all := len(panels); all > mostPanels {
 		panels = slices.DeleteFunc(panels, func(p *panel) bool { return !p.open() })
 		legend = w.say("map.only_open", "shown", w.whole(len(panels)), "all", w.whole(all)) + " " + legend
 	}
+	f.paragraph(f.look.small, 0.75, legend)
+	f.lines(0.25)
 	for _, p := range panels {
 		last := 0
 		for n := range p.ports {
@@ -116,7 +117,6 @@ func (d *digestOf) places(f *flow) {
 			f.lines(2)
 		}
 	}
-	f.paragraph(f.look.small, 0.75, legend)
 }
 
 // port draws one cell.

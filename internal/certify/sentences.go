@@ -3,6 +3,9 @@ package certify
 import (
 	"regexp"
 	"strings"
+
+	"spanseal/internal/quantity"
+	"spanseal/internal/record"
 )
 
 // sentence is a sentence of the judge and how this wording says it. The judge
@@ -43,6 +46,17 @@ func parseSentence(line string) (sentence, bool) {
 	return s, true
 }
 
+// localised writes a number or a day that stands alone as the language does.
+func (w *wording) localised(value string) string {
+	if d, err := record.ParseDate(value); err == nil {
+		return w.day(d)
+	}
+	if _, err := quantity.Parse(value); err == nil && strings.Contains(value, ".") {
+		return w.localise(value)
+	}
+	return value
+}
+
 // judged is a sentence of the judge in this wording.
 func (w *wording) judged(text string) string {
 	for _, s := range w.sentences {
@@ -52,7 +66,7 @@ func (w *wording) judged(text string) string {
 		}
 		pairs := make([]string, 0, 2*len(s.names))
 		for i, name := range s.names {
-			pairs = append(pairs, name, m[i+1])
+			pairs = append(pairs, name, w.localised(m[i+1]))
 		}
 		return strings.NewReplacer(pairs...).Replace(s.own)
 	}

@@ -19,7 +19,7 @@ import (
 func TestSentence(t *testing.T) {
 	for name, c := range map[string]struct{ line, english, want string }{
 		"plain":      {"Clean it. => Límpielo.", "Clean it.", "Límpielo."},
-		"values":     {"{a} dB at {b} nm. => A {b} nm, {a} dB.", "0.31 dB at 1310 nm.", "A 1310 nm, 0.31 dB."},
+		"values":     {"{a} dB at {b} nm. => A {b} nm, {a} dB.", "0.31 dB at 1310 nm.", "A 1310 nm, 0,31 dB."},
 		"other text": {"Clean it. => Límpielo.", "Clean it twice.", "Clean it twice."},
 		"signs":      {"Is it ({a})? => ¿Es ({a})?", "Is it (x)?", "¿Es (x)?"},
 	} {
@@ -27,7 +27,7 @@ func TestSentence(t *testing.T) {
 		if !ok {
 			t.Fatalf("%s: not a sentence", name)
 		}
-		if got := (&wording{sentences: []sentence{s}}).judged(c.english); got != c.want {
+		if got := (&wording{sentences: []sentence{s}, numerals: numerals{mark: ","}}).judged(c.english); got != c.want {
 			t.Errorf("%s: %q, want %q", name, got, c.want)
 		}
 	}

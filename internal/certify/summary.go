@@ -351,8 +351,12 @@ func (d *digestOf) links(f *flow) {
 		case !l.Verdict.Certifiable():
 			verdict = f.alarm()
 		}
+		margin := f.body
+		if one := l.WorstFinding(); one != nil && one.Verdict == l.Verdict {
+			margin = verdict
+		}
 		row := []cell{{l.Link.ID, f.strong}, {l.Link.From + " – " + l.Link.To, f.body}, {l.Link.Fibre, f.body},
-			{w.short(l.Link.Length.Round(min(l.Link.Length.Places(), 1))), f.body}, {"", f.body}, {"", f.body}, {"", f.body}, {"", verdict},
+			{w.short(l.Link.Length.Round(min(l.Link.Length.Places(), 1))), f.body}, {"", f.body}, {"", f.body}, {"", f.body}, {"", margin},
 			{w.say("open." + l.Verdict.String()), verdict}}
 		if one := l.WorstFinding(); one != nil && one.Measured != nil {
 			row[4].text = nanometres(one.WavelengthNM) + " " + w.term("arrow", string(one.Direction))
@@ -479,9 +483,18 @@ func (d *digestOf) revisions(f *flow) {
 				text = w.say("revisions.first")
 			}
 		}
-		rows = append(rows, cells(f.body, "r"+w.whole(r.Number), w.day(r.Issued), strings.Join(unique(append([]string{text}, r.Changes...)...), "\n")))
+		rows = append(rows, cells(f.body, "r"+w.whole(r.Number), w.day(r.Issued), strings.Join(unique(append([]string{text}, d.sentences(r.Changes)...)...), "\n")))
 	}
 	f.table([]column{{name: w.say("revisions.number")}, {name: w.say("revisions.issued")}, {name: w.say("revisions.change"), wrap: true}}, rows)
+}
+
+// sentences are sentences of the program in this wording.
+func (s *Set) sentences(english []string) []string {
+	own := make([]string, len(english))
+	for i, text := range english {
+		own[i] = s.words.judged(text)
+	}
+	return own
 }
 
 func (d *digestOf) smallPrint(f *flow) {
