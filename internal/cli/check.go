@@ -150,13 +150,14 @@ func (a *app) checkText(j *job, verbose bool) {
 		fmt.Fprintf(a.out, "%s\n\n", s.bad("DOES NOT CONFORM"))
 	}
 
-	a.verdicts(j.judged, judge.Fail, judge.Incomplete, judge.Marginal, judge.Pass)
+	a.verdicts(j, judge.Fail, judge.Incomplete, judge.Marginal, judge.Pass)
 	a.questions(j.judged)
 	a.next(j)
 }
 
 // verdicts lists the links with the verdicts, each in schedule order.
-func (a *app) verdicts(judged *judge.Judgement, verdicts ...judge.Verdict) {
+func (a *app) verdicts(j *job, verdicts ...judge.Verdict) {
+	judged := j.judged
 	wide := 4
 	for _, l := range judged.Links {
 		wide = max(wide, diag.DisplayWidth(l.Link.ID))
@@ -167,7 +168,7 @@ func (a *app) verdicts(judged *judge.Judgement, verdicts ...judge.Verdict) {
 			if l.Verdict != v {
 				continue
 			}
-			lines := reasons(l)
+			lines := j.reasons(l)
 			fmt.Fprintf(a.out, "  %s  %s  %s\n", pad(l.Link.ID, wide), a.onOut.verdict(v, len("incomplete")), lines[0])
 			for _, line := range lines[1:] {
 				fmt.Fprintf(a.out, "  %s  %*s  %s\n", pad("", wide), len("incomplete"), "", line)
@@ -178,13 +179,13 @@ func (a *app) verdicts(judged *judge.Judgement, verdicts ...judge.Verdict) {
 
 // reasons says why a link has its verdict: its open findings, or the smallest
 // margin. What is merely marginal does not matter on a link that is open.
-func reasons(l *judge.LinkResult) []string {
+func (j *job) reasons(l *judge.LinkResult) []string {
 	var lines []string
 	for _, f := range l.Open() {
 		if f.Verdict == judge.Marginal && l.Verdict != judge.Marginal {
 			continue
 		}
-		line := state(&f)
+		line := j.state(&f)
 		if line != "" && f.Question != "" {
 			line += "; "
 		}
@@ -194,7 +195,7 @@ func reasons(l *judge.LinkResult) []string {
 		lines = append(lines, strings.TrimSuffix(line, "; "))
 	}
 	if w := l.WorstFinding(); len(lines) == 0 && w != nil {
-		lines = append(lines, state(w))
+		lines = append(lines, j.state(w))
 	}
 	if n := len(l.Superseded); n > 0 && len(lines) > 0 {
 		lines[0] += fmt.Sprintf(" (%s superseded)", count(n, "earlier reading"))
@@ -219,8 +220,8 @@ func repeats(lines []string, sentence string) bool {
 }
 
 // state prints measured, limit and margin of a finding, or "" where no number
-// was judged.
-func state(f *judge.Finding) string {
+// was judged; and whose limit it is, where that is not plain.
+func (j *job) state(f *judge.Finding) string {
 	if f.Measured == nil || f.Limit == nil || f.Margin == nil {
 		return ""
 	}
@@ -228,12 +229,16 @@ func state(f *judge.Finding) string {
 	if f.Quantity != record.InsertionLoss && places == 2 {
 		places = min(places, max(f.Measured.Places(), f.Limit.Places())) // no zeros that nobody wrote
 	}
-	allowed := "at most"
-	if f.Working != nil && f.Working.Bound == "at_least" {
-		allowed = "at least"
+	allowed, by := "at most", ""
+	if w := f.Working; w != nil {
+		if w.Bound == "at_least" || w.Lower != nil && f.Limit.Equal(*w.Lower) {
+			allowed = "at least"
+		}
+		if own := j.facts.Job.Policy.Limits; len(own) != 1 || own[0] != w.SetID {
+			by = " (" + w.SetID + ")"
+		}
 	}
-	text := fmt.Sprintf("%s %s, %s %s, ", strings.Join(nonEmpty(subject(f)), " "),
-		amount(*f.Measured, places, f.Unit), allowed, amount(*f.Limit, places, f.Unit))
+	text := fmt.Sprintf("%s %s, %s %s%s, ", subject(f), amount(*f.Measured, places, f.Unit), allowed, amount(*f.Limit, places, f.Unit), by)
 	if f.Margin.Sign() < 0 {
 		return text + "out by " + amount(f.Margin.Neg(), places, f.Unit)
 	}
@@ -265,6 +270,9 @@ func subject(f *judge.Finding) string {
 	}
 	if f.End != "" {
 		parts = append(parts, "end "+f.End)
+	}
+	if f.Event != "" {
+		parts = append(parts, diag.Safe(f.Event))
 	}
 	return strings.Join(append(parts, quantityWords[f.Quantity]), " ")
 }

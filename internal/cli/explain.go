@@ -139,7 +139,7 @@ func (a *app) list(title string, findings []judge.Finding, say func(*judge.Findi
 
 func (a *app) explainFinding(j *job, f *judge.Finding) {
 	s := a.onOut
-	title := state(f)
+	title := j.state(f)
 	if title == "" {
 		title = diag.Safe(f.Question)
 	}
@@ -212,9 +212,14 @@ func working(w *judge.Working, u quantity.Unit) string {
 	sum := strings.Join(parts, " + ")
 	total := strings.TrimSpace(w.Limit.Short() + " " + string(u))
 	if len(parts) == 0 || sum == total {
-		return "the limit is " + total
+		sum = "the limit is " + total
+	} else {
+		sum += " = " + total
 	}
-	return sum + " = " + total
+	if w.Lower != nil {
+		sum += fmt.Sprintf(", and at least %s %s", w.Lower.Short(), u)
+	}
+	return sum
 }
 
 // clauses says where the values of a finding's limit stand and how they came
