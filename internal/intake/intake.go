@@ -86,8 +86,9 @@ type reader struct {
 	job      *source.File // job.yaml, nil when missing
 	mappings []*mapping
 	aliases  map[string]string // as a file writes it, to a link's id
-	zoneSaid bool              // that job.time_zone is missing
-	anyLink  bool              // there is no schedule; see ReadLoose
+	mapped   bool              // job.yaml could be read, so the mappings are known
+	zoneSaid bool              // that job.time_zone is missing or wrong
+	anyLink  bool              // there is no schedule, see ReadLoose, or it could not be read
 	names    *names            // of links
 	index    map[string]int32  // of links by id
 	found    []found           // beside facts.Readings

@@ -31,6 +31,7 @@ func (r *reader) parseJob(f *source.File) {
 	if top == nil {
 		return
 	}
+	r.mapped = true
 	j := &r.facts.Job
 	j.Origin = origin(r.job)
 	p := &j.Policy
@@ -52,7 +53,7 @@ func (r *reader) parseJob(f *source.File) {
 			"invoice":    opt(d.text("job.invoice", &j.Invoice)),
 			"completed":  opt(d.date("job.completed", &j.Completed)),
 			"deadline":   opt(d.date("job.deadline", &j.Deadline)),
-			"time_zone":  opt(d.zone(j)),
+			"time_zone":  opt(r.readZone(d)),
 			"warranty":   opt(d.within("warranty", keys{"months": must(d.count("warranty.months", 1, 1200, &j.WarrantyMonths))})),
 			"stage":      opt(d.text("job.stage", &j.Stage)),
 			"witness":    opt(d.text("job.witness", &j.Witness)),
@@ -116,6 +117,7 @@ func (r *reader) parseJob(f *source.File) {
 			"language":  opt(d.text("documents.language", &j.Documents.Language)),
 			"check_url": opt(d.text("documents.check_url", &j.Documents.CheckURL)),
 		})),
+		"pay":      opt(d.within("pay", d.pay(&j.Pay))),
 		"aliases":  opt(r.readAliases(d)),
 		"readings": opt(d.items("readings", func(n *yaml.Node) { r.readMapping(d, n) })),
 	})
@@ -212,13 +214,39 @@ func (d *document) questions(n *yaml.Node, p *record.Policy) {
 	d.object(n, "judge.questions", ks)
 }
 
-func (d *document) zone(j *record.Job) func(*yaml.Node) {
+// pay reads the order's pay items.
+func (d *document) pay(p *record.Pay) keys {
+	return keys{
+		"currency":          opt(d.text("pay.currency", &p.Currency)),
+		"retainage_percent": opt(d.number("retainage_percent", 0, 100, func(v quantity.Decimal) { p.Retainage = &v })),
+		"items": must(d.items("pay.items", func(n *yaml.Node) {
+			var v record.PayItem
+			d.object(n, "a pay item", keys{
+				"line":  opt(d.text("line", &v.Line)),
+				"title": must(d.text("title", &v.Title)),
+				"unit":  must(oneOf(d, "unit", &v.Unit, record.PayTermination, record.PaySplice, record.PayStrand, record.PayLink, record.PayDrop)),
+				"fibre": opt(d.text("fibre", &v.Fibre)),
+				"cable": opt(d.text("cable", &v.Cable)),
+				"rate":  opt(d.number("rate", 0, 1_000_000_000, func(r quantity.Decimal) { v.Rate = &r })),
+			})
+			if v.Rate != nil && p.Currency == "" {
+				d.fault(n, "missing-key", "a rate needs a currency", "", "add currency to pay, above items, such as currency: EUR")
+			}
+			p.Items = append(p.Items, v)
+		})),
+	}
+}
+
+func (r *reader) readZone(d *document) func(*yaml.Node) {
 	return func(n *yaml.Node) {
+		j := &r.facts.Job
 		if s, ok := d.scalar(n, "job.time_zone"); ok {
 			if loc := d.location(n, s); loc != nil {
 				j.TimeZone, j.Location = s, loc
+				return
 			}
 		}
+		r.zoneSaid = true // a wrong zone need not be called a missing one in every row
 	}
 }
 

@@ -6,6 +6,8 @@ import (
 
 	"github.com/google/go-cmp/cmp"
 	"github.com/rogpeppe/go-internal/txtar"
+
+	"spanseal/internal/record"
 )
 
 // everyKey is a job.yaml with every key there is beside readings.
@@ -44,7 +46,13 @@ judge:
   questions:
     reference-age: {weight: note, threshold: 24}
     pace: {weight: off}
-sign: {key: signer.p12, as: mo}
+pay:
+  currency: EUR
+  retainage_percent: 10
+  items:
+    - {line: "1.1", title: Connector, unit: termination, fibre: OS2, cable: C1, rate: 18.50}
+    - {title: Strand, unit: strand}
+sign: {key: signer.p12, as: mo, timestamp_url: "https://tsa.example.org", timestamp: when-reachable}
 documents: {paper: letter, language: de, check_url: "https://example.org/c"}
 `
 
@@ -59,6 +67,12 @@ func TestEveryKey(t *testing.T) {
 	j := facts.Job
 	if j.Location.String() != "Europe/Dublin" || j.Sign.Key != "signer.p12" || j.Sign.As != "mo" || j.Documents.Paper != "letter" || j.Documents.Language != "de" || j.Documents.CheckURL != "https://example.org/c" {
 		t.Errorf("%v %+v %+v", j.Location, j.Sign, j.Documents)
+	}
+	if p := j.Pay; p.Currency != "EUR" || p.Retainage.String() != "10" || len(p.Items) != 2 || p.Items[0].Rate.String() != "18.50" || p.Items[1].Rate != nil || p.Items[1].Unit != record.PayStrand || p.Items[0].Cable != "C1" {
+		t.Errorf("%+v", p)
+	}
+	if s := j.Sign; s.TimestampURL != "https://tsa.example.org" || s.Timestamp != "when-reachable" {
+		t.Errorf("%+v", s)
 	}
 	j.Origin.SHA256, j.Origin.Size = "", 0
 	got, err := json.MarshalIndent(j, "", "  ")
@@ -172,7 +186,7 @@ func TestPlaceOf(t *testing.T) {
 	facts, _ := Read(dir, Options{})
 	job := JobSource(facts)
 	for path, want := range map[string]string{
-		"judge.limits[0]": "job.yaml:21:12", "judge.limits[1]": "job.yaml:21:25", "judge.limits[9]": "job.yaml:21:11", "documents.language": "job.yaml:37:38",
+		"judge.limits[0]": "job.yaml:21:12", "judge.limits[1]": "job.yaml:21:25", "judge.limits[9]": "job.yaml:21:11", "documents.language": "job.yaml:43:38",
 		"people[0].name": "job.yaml:15:20", "judge.questions.reference-age.weight": "job.yaml:34:29", "nowhere": "job.yaml", "": "job.yaml",
 	} {
 		if got := PlaceOf(job, path).String(); got != want {

@@ -20,6 +20,8 @@ func (r *reader) readLinks() {
 	if f := r.readLedger(linksFile); f != nil {
 		r.links(f)
 	}
+	// Without a schedule every name would be unknown; that is said once.
+	r.anyLink = len(r.facts.Links) == 0
 }
 
 func (r *reader) links(f *source.File) {

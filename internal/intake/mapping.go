@@ -25,6 +25,7 @@ type mapping struct {
 	matched int
 
 	evidenceOnly bool // keep the file, read nothing from it
+	faulty       bool // the entry has problems, so its files cannot be read rightly
 
 	encoding   string
 	delimiter  rune // 0: told from the bytes
@@ -82,6 +83,7 @@ func newMapping() *mapping {
 func (r *reader) readMapping(d *document, n *yaml.Node) {
 	m := newMapping()
 	m.place = d.at(n)
+	before := r.list.Errors()
 	ks := m.keys(d)
 	ks["files"] = must(func(n *yaml.Node) {
 		m.place = d.at(n)
@@ -99,6 +101,7 @@ func (r *reader) readMapping(d *document, n *yaml.Node) {
 	}
 	d.object(n, "an entry of readings", ks)
 	m.check(d, n)
+	m.faulty = r.list.Errors() > before
 	r.mappings = append(r.mappings, m)
 }
 

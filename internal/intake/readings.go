@@ -12,6 +12,9 @@ import (
 
 // readReadings reads every file of readings/ by the mapping that names it.
 func (r *reader) readReadings() {
+	if !r.mapped {
+		return // by no mapping they would be read wrongly
+	}
 	names := r.folder.files("readings")
 	for _, name := range names {
 		m, ok := r.mappingOf(name)
@@ -71,7 +74,7 @@ func (r *reader) readFile(name string, m *mapping) {
 	}
 	f := source.New(name, raw)
 	r.folder.keep(f)
-	if !m.evidenceOnly {
+	if !m.evidenceOnly && !m.faulty {
 		r.readRaw(f, m)
 	}
 }

@@ -72,7 +72,9 @@ func TestTemplateFilled(t *testing.T) {
 		"\n# stage", "\n  stage", "\n# witness", "\n  witness", "\n# cables:\n#  ", "\ncables:\n  ",
 		"\n# decision", "\n  decision", "\n# guard", "\n  guard", "\n# uncertainty", "\n  uncertainty", "\n# marginal", "\n  marginal",
 		"\n# termination", "\n  termination", "\n# questions", "\n  questions", "\n#   calibration", "\n    calibration",
-		"\n# aliases", "\naliases",
+		"\n# retest_change", "\n  retest_change", "\n# aliases", "\naliases",
+		"\n# pay:\n#   currency: EUR\n#   retainage_percent: 10\n#   items:\n#     - {line: \"1.1\"", "\npay:\n    currency: EUR\n    retainage_percent: 10\n    items:\n      - {line: \"1.1\"",
+		"\n#     - {line: \"1.2\"", "\n      - {line: \"1.2\"",
 	)
 	edit("links.csv", "end_b\n", "end_b\nA-11,C1,11,R1 port 11,C1 port 11,OS2,312,2,0,spliced-on LC/UPC,factory LC\n")
 	edit("terminations.csv", "finished\n", "finished\nA-11,A,spliced-on connector,0.03,1,26-0417,pass,t1,2026-11-16 14:10\n")
@@ -92,7 +94,7 @@ func TestTemplateFilled(t *testing.T) {
 	if list.Len() > 0 {
 		t.Error(printProblems(list))
 	}
-	if len(facts.Readings) != 1 || len(facts.Terminations) != 1 || facts.Job.Instruments[0].Serial != "0042" || facts.Job.Policy.Decision != "guarded" {
+	if len(facts.Readings) != 1 || len(facts.Terminations) != 1 || facts.Job.Instruments[0].Serial != "0042" || facts.Job.Policy.Decision != "guarded" || len(facts.Job.Pay.Items) != 2 {
 		t.Errorf("%d readings, %d terminations, %+v", len(facts.Readings), len(facts.Terminations), facts.Job.Instruments)
 	}
 
