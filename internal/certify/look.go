@@ -84,6 +84,7 @@ func loadLook(base, over fs.FS, problems *diag.List) *look {
 	l.verdict = set("verdict", page.Medium, l.ink)
 	l.big = set("link", page.Medium, l.ink)
 	l.figure = set("count", page.Medium, l.ink)
+	l.legible(style)
 	if !slices.Contains([]string{page.A4.Name, page.Letter.Name}, l.paperName) {
 		style.refuse("paper", "want A4 or letter")
 	}
@@ -97,6 +98,29 @@ func loadLook(base, over fs.FS, problems *diag.List) *look {
 	l.nonconformance = sections("nonconformance", nonconformanceSections)
 	l.summary = sections("summary", summarySections)
 	return l
+}
+
+// leastContrast is that of small text on its ground (WCAG 2.2, success criterion
+// 1.4.3).
+const leastContrast = 4.5
+
+// legible refuses colours on which the texts that stand on them cannot be read.
+func (l *look) legible(t typed) {
+	for _, pair := range []struct {
+		text, ground string
+		a, b         page.Ink
+	}{
+		{"ink", "rail", l.ink, l.railInk}, {"soft", "rail", l.soft, l.railInk}, {"soft", "", l.soft, white}, {"rust", "", l.rust, white}, {"deep", "", l.deep, white},
+		{"ink", "step_dark", l.ink, l.step1}, {"ink", "step_middle", l.ink, l.step2}, {"ink", "step_light", l.ink, l.step3},
+	} {
+		if have := page.Contrast(pair.a, pair.b); have < leastContrast {
+			keys, ground := []string{"colours." + pair.text}, "white paper"
+			if pair.ground != "" {
+				keys, ground = append(keys, "colours."+pair.ground), pair.ground
+			}
+			t.refuseOne(fmt.Sprintf("want %s to stand out from %s by %.1f : 1, have %.1f : 1 (WCAG 2.2)", pair.text, ground, leastContrast, have), keys...)
+		}
+	}
 }
 
 // setPaper chooses the sheet, by the name in job.yaml or else the template's,

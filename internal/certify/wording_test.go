@@ -160,6 +160,8 @@ func TestTemplateFaults(t *testing.T) {
 		"sentence's values":   {"wording/en.yaml", "sentences: [\"a {a} => b {b}\"]\n", "bad-value", "wording/en.yaml:1:13"},
 		"half a language":     {"wording/xx.yaml", long, "missing-key", "wording/xx.yaml"},
 		"colour":              {"documents/style.yaml", "colours:\n  ink: black\n", "bad-value", "documents/style.yaml:2:3"},
+		"pale on white":       {"documents/style.yaml", "colours:\n  soft: \"AAAAAA\"\n", "bad-value", "documents/style.yaml:2:3"},
+		"dark ground":         {"documents/style.yaml", "colours:\n  rail: \"333333\"\n", "bad-value", "documents/style.yaml:2:3"},
 		"number":              {"documents/style.yaml", "millimetres:\n  grid: 0\n", "bad-value", "documents/style.yaml:2:3"},
 		"paper":               {"documents/style.yaml", "paper: A5\n", "bad-value", "documents/style.yaml:1:1"},
 		"section":             {"documents/certificate.yaml", "sections: [link, price]\n", "bad-value", "documents/certificate.yaml:1:18"},
