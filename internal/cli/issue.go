@@ -91,8 +91,11 @@ The same inputs, key and --date give the same bytes.`,
 			if err != nil {
 				return err
 			}
+			if f.shard.of > 0 {
+				return a.writeShard(c.Context(), j, signer, at, f)
+			}
 			rev, err := a.write(c.Context(), j, signer, at, f)
-			if err != nil || rev == nil { // a shard is no revision
+			if err != nil {
 				return err
 			}
 			a.issued(j, rev, certificatePath(key), f.partial)
@@ -130,12 +133,59 @@ func (a *app) issueDate(text string, zone *time.Location) (time.Time, error) {
 	return time.Date(y, m, day, 12, 0, 0, 0, zone), nil
 }
 
-// write issues the next revision of a judged job, or makes a shard of it and
-// returns nil.
+// write issues the next revision of a judged job.
 func (a *app) write(ctx context.Context, j *job, signer *seal.Signer, at time.Time, f issueFlags) (*issue.Revision, error) {
+	r, err := a.request(j, signer, at, f)
+	if err != nil {
+		return nil, err
+	}
+	stamper, err := a.stamper(ctx, j)
+	if err != nil {
+		return nil, err
+	}
+	if stamper != nil {
+		r.Stamp = stamper.stamp
+	}
+	line := a.progress("documents")
+	defer line.clear()
+	r.Progress = line.report
+	rev, err := issue.Write(ctx, r)
+	if err != nil {
+		return nil, notIssued(err)
+	}
+	line.clear()
+	if cause := stamper.cause(); cause != nil {
+		fmt.Fprintf(a.err, "%s papers are signed without a time-stamp of %s: %v\n", a.onErr.strong("note:"), diag.Safe(stamper.url), cause)
+	}
+	return rev, nil
+}
+
+// writeShard makes one share of the papers.
+func (a *app) writeShard(ctx context.Context, j *job, signer *seal.Signer, at time.Time, f issueFlags) error {
+	if j.facts.Job.Sign.TimestampURL != "" {
+		return misuse("issue it in one run", "a job with time-stamps cannot be made in shards: stamped papers are never the same twice")
+	}
+	r, err := a.request(j, signer, at, f)
+	if err != nil {
+		return err
+	}
+	line := a.progress("documents")
+	defer line.clear()
+	r.Progress = line.report
+	n, err := issue.Shard(ctx, r, f.shard.index, f.shard.of)
+	if err != nil {
+		return notIssued(err)
+	}
+	line.clear()
+	fmt.Fprintf(a.out, "made shard %s: %s\n", &f.shard, count(n, "paper"))
+	return nil
+}
+
+// request is what to issue of a judged job.
+func (a *app) request(j *job, signer *seal.Signer, at time.Time, f issueFlags) (issue.Request, error) {
 	cert := signer.Certificate()
 	if at.Before(cert.NotBefore) || at.After(cert.NotAfter) {
-		return nil, refuse("choose another --date or another key", "the certificate of %s is valid from %s to %s, not on %s",
+		return issue.Request{}, refuse("choose another --date or another key", "the certificate of %s is valid from %s to %s, not on %s",
 			seal.CommonName(cert), cert.NotBefore.Format(time.DateOnly), cert.NotAfter.Format(time.DateOnly), at.Format(time.DateOnly))
 	}
 	set, err := a.set(j, certify.Options{
@@ -150,44 +200,13 @@ func (a *app) write(ctx context.Context, j *job, signer *seal.Signer, at time.Ti
 		Sign: signer.SignToken,
 	})
 	if err != nil {
-		return nil, err
+		return issue.Request{}, err
 	}
 	page, err := checkPage(signer)
-	if err != nil {
-		return nil, err
-	}
-	stamper, err := a.stamper(ctx, j)
-	if err != nil {
-		return nil, err
-	}
-	line := a.progress("documents")
-	defer line.clear()
-	request := issue.Request{
-		Folder: f.out, Set: set, Signer: signer, CheckPage: page,
-		Bundle: f.bundle || f.maxSize > 0, MaxSize: int(f.maxSize),
-		Holder: a.holder(), Progress: line.report, Join: f.join,
-	}
-	if stamper != nil {
-		request.Stamp = stamper.stamp
-	}
-	if f.shard.of > 0 {
-		n, err := issue.Shard(ctx, request, f.shard.index, f.shard.of)
-		if err != nil {
-			return nil, notIssued(err)
-		}
-		line.clear()
-		fmt.Fprintf(a.out, "made shard %s: %s\n", &f.shard, count(n, "paper"))
-		return nil, nil
-	}
-	rev, err := issue.Write(ctx, request)
-	if err != nil {
-		return nil, notIssued(err)
-	}
-	line.clear()
-	if cause := stamper.cause(); cause != nil {
-		fmt.Fprintf(a.err, "%s papers are signed without a time-stamp of %s: %v\n", a.onErr.strong("note:"), diag.Safe(stamper.url), cause)
-	}
-	return rev, nil
+	return issue.Request{
+		Folder: f.out, Set: set, Signer: signer, CheckPage: page, Holder: a.holder(),
+		Bundle: f.bundle || f.maxSize > 0, MaxSize: int(f.maxSize), Join: f.join,
+	}, err
 }
 
 // askReason wants to know why a job is issued again: whoever holds the earlier
