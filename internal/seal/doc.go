@@ -66,7 +66,9 @@
 //
 // manifest.json is the JSON of [Manifest]: members in that order, two spaces
 // a level, no HTML escapes, a line end at the end, files sorted by path.
-// manifest.p7s is its CMS signature.
+// manifest.p7s is its CMS signature. Any CMS program checks it, such as
+//
+//	openssl cms -verify -binary -inform DER -in manifest.p7s -content manifest.json -CAfile signer.pem -out verified.json
 //
 // # Keys
 //
