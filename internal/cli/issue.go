@@ -202,6 +202,9 @@ func (a *app) request(j *job, signer *seal.Signer, at time.Time, f issueFlags) (
 	if err != nil {
 		return issue.Request{}, err
 	}
+	if signer.LabelAlgorithm() == rsaLabels {
+		fmt.Fprintf(a.err, "%s %s\n", a.onErr.strong("note:"), fineSymbols)
+	}
 	page, err := checkPage(signer)
 	return issue.Request{
 		Folder: f.out, Set: set, Signer: signer, CheckPage: page, Holder: a.holder(),

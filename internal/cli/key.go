@@ -238,6 +238,11 @@ func readKey(path, pass string) (*seal.Signer, error) {
 	return signer, nil
 }
 
+// rsaLabels is the algorithm whose signatures are too long for a 20 mm label.
+const rsaLabels = "PS256"
+
+const fineSymbols = "symbols signed with an RSA key are too fine to scan from 20 mm: print labels of at least 30 mm (symbol in documents/labels.yaml)"
+
 // describe prints a certificate.
 func (a *app) describe(c *x509.Certificate, algorithm string) {
 	row := func(label, value string) {
@@ -247,11 +252,14 @@ func (a *app) describe(c *x509.Certificate, algorithm string) {
 	}
 	row("signer", seal.CommonName(c))
 	row("organisation", strings.Join(c.Subject.Organization, ", "))
-	if c.CheckSignatureFrom(c) != nil { // not by itself
+	if c.CheckSignature(c.SignatureAlgorithm, c.RawTBSCertificate, c.Signature) != nil { // not by itself
 		row("issued by", c.Issuer.String())
 	}
 	row("valid", c.NotBefore.Format(time.DateOnly)+" to "+c.NotAfter.Format(time.DateOnly))
 	row("key", seal.KeyIDOf(c).String())
 	row("labels", algorithm)
+	if algorithm == rsaLabels {
+		row("", fineSymbols)
+	}
 	row("fingerprint", seal.FingerprintOf(c))
 }
