@@ -207,7 +207,7 @@ func (s *Set) symbolText(token string) string {
 func (s *Set) issuedOn() record.Date { return record.DateOf(s.Issued) }
 
 // document fills what all documents have in common.
-func (s *Set) document(path, title string, compose func(*flow) error) *Document {
+func (s *Set) document(path, title string, compose func(*flow)) *Document {
 	d := &Document{
 		Path:     path,
 		Title:    title,

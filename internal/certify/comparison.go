@@ -72,7 +72,7 @@ var outcomes = map[retest.Outcome]struct {
 	retest.NotCompared: {"not_compared", hatched},
 }
 
-func (sh *comparison) compose(f *flow) error {
+func (sh *comparison) compose(f *flow) {
 	f.rails = sh.rail().draw
 	title := sh.words.say("comparison.title")
 	f.heading = sh.again(sh.words.say("document.continued", "title", title+" "+sh.c.Certificate))
@@ -87,7 +87,6 @@ func (sh *comparison) compose(f *flow) error {
 	sh.signatures(f)
 	w := sh.words
 	sh.small(f, w.say("comparison.record")+" "+w.say("small.records")+" "+w.say("small.live")+" "+w.say("small.codes"))
-	return nil
 }
 
 func (sh *comparison) rail() *rail {

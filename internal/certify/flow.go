@@ -1,6 +1,7 @@
 package certify
 
 import (
+	"fmt"
 	"slices"
 	"strings"
 	"unicode/utf8"
@@ -26,6 +27,7 @@ type flow struct {
 	first  bool    // nothing stands on this page yet
 	part   string  // the section that is being set
 	mark   *Mark
+	err    error // the first that drawing met
 
 	rails   func(f *flow) // draws the rail
 	heading func(f *flow) // repeats the head on later pages
@@ -47,7 +49,7 @@ const fewPages = 3
 // how roomy it may be. A tape of one page is played on the sheet; what is longer
 // is drawn again, now that each page can say how many there are. Only papers of
 // one link are set close: they are to fit one page.
-func (s *Set) lay(path string, sheet page.Sheet, compose func(*flow) error) (*flow, error) {
+func (s *Set) lay(path string, sheet page.Sheet, compose func(*flow)) (*flow, error) {
 	run := func(on page.Sheet, d density, pages int) (*flow, error) {
 		look := *s.look
 		look.grid *= d.grid
@@ -56,8 +58,8 @@ func (s *Set) lay(path string, sheet page.Sheet, compose func(*flow) error) (*fl
 		f.x = f.rail + f.gutter
 		f.w = paper.Width - f.right - f.x
 		f.end = paper.Height - f.bottom
-		err := compose(f)
-		return f, err
+		compose(f)
+		return f, f.err
 	}
 	best, fewest := densities[0], 0
 	closest := len(densities)
@@ -81,6 +83,13 @@ func (s *Set) lay(path string, sheet page.Sheet, compose func(*flow) error) (*fl
 		}
 	}
 	return run(sheet, best, fewest)
+}
+
+// picture places a photo or logo; what cannot be drawn stops the document.
+func (f *flow) picture(x, y, w, h float64, name string, data []byte) {
+	if err := f.Picture(x, y, w, h, data); err != nil && f.err == nil {
+		f.err = fmt.Errorf("%s: %w", name, err)
+	}
 }
 
 // start opens the first page.
@@ -274,4 +283,19 @@ func (f *flow) fields(columns int, all ...field) {
 func ceil(v, of float64) float64 {
 	n := float64(int(v/of + 0.999))
 	return n * of
+}
+
+// list sets numbered sentences.
+func (f *flow) list(texts []string) {
+	const indent = 6.0
+	for i, text := range texts {
+		lines := f.wrap(f.body, f.w-indent, text)
+		height := ceil(f.grid+float64(len(lines)-1)*f.valueLeading(), f.grid/2)
+		f.need(height)
+		f.put(f.x, f.base(), f.caption, f.words.whole(i+1))
+		for k, line := range lines {
+			f.put(f.x+indent, f.base()+float64(k)*f.valueLeading(), f.body, line)
+		}
+		f.lines(height / f.grid)
+	}
 }

@@ -96,7 +96,7 @@ func (s *Set) Labels() (*Document, error) {
 	if len(all) == 0 {
 		return nil, nil
 	}
-	return s.document("labels.pdf", s.words.say("labels.title")+" "+s.Facts.Job.Number, func(f *flow) error {
+	return s.document("labels.pdf", s.words.say("labels.title")+" "+s.Facts.Job.Number, func(f *flow) {
 		g := f.labels
 		each := g.columns * g.rows
 		for n, one := range all {
@@ -111,7 +111,6 @@ func (s *Set) Labels() (*Document, error) {
 			}
 			s.label(f, g, x, y, one.l, one.symbol.modules())
 		}
-		return nil
 	}), nil
 }
 

@@ -214,3 +214,6 @@ func (t typed) choice(key string, known []string) []string {
 	}
 	return chosen
 }
+
+// alarm is the style of what fails.
+func (l *look) alarm() page.Style { return page.Style{Face: page.Bold, Size: l.body.Size, Ink: l.rust} }

@@ -1,8 +1,6 @@
 package certify
 
 import (
-	"fmt"
-
 	"spanseal/internal/page"
 	"spanseal/internal/record"
 )
@@ -19,10 +17,10 @@ func (s *Set) photosOf(link string) []record.Photo {
 }
 
 // photos shows the pictures of the link, two in a row, on pages of their own.
-func (sh *sheet) photos(f *flow) error {
+func (sh *sheet) photos(f *flow) {
 	photos := sh.photosOf(sh.l.Link.ID)
 	if len(photos) == 0 {
-		return nil
+		return
 	}
 	const columns, gutter = 2, 6.0
 	width := (f.w - gutter*(columns-1)) / columns
@@ -36,15 +34,12 @@ func (sh *sheet) photos(f *flow) error {
 			f.need(height + 2*f.grid)
 		}
 		x := f.x + float64(i)*(width+gutter)
-		pw, ph, err := page.PictureSize(p.Data)
-		if err != nil || pw == 0 || ph == 0 {
-			return fmt.Errorf("%s: %w", p.Origin.File, err)
+		w, h := width, height
+		if pw, ph, err := page.PictureSize(p.Data); err == nil && pw > 0 && ph > 0 {
+			scale := min(width/float64(pw), height/float64(ph))
+			w, h = scale*float64(pw), scale*float64(ph)
 		}
-		scale := min(width/float64(pw), height/float64(ph))
-		w, h := scale*float64(pw), scale*float64(ph)
-		if err := f.Picture(x, f.y+height-h, w, h, p.Data); err != nil {
-			return fmt.Errorf("%s: %w", p.Origin.File, err)
-		}
+		f.picture(x, f.y+height-h, w, h, p.Origin.File, p.Data)
 		caption := sh.words.say("photos.whole")
 		if p.End != "" {
 			caption = sh.words.say("end.name", "end", p.End)
@@ -56,5 +51,4 @@ func (sh *sheet) photos(f *flow) error {
 			f.lines(height/f.grid + 2.25)
 		}
 	}
-	return nil
 }

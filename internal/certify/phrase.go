@@ -54,3 +54,15 @@ func upperFirst(s string) string {
 	}
 	return string(unicode.ToUpper(r)) + s[n:]
 }
+
+func joinComma(texts ...string) string { return strings.Join(unique(texts...), ", ") }
+
+func firstOf(texts ...string) string { return append(unique(texts...), "")[0] }
+
+// abbreviate shortens a digest for the eye; the whole one is in the record.
+func abbreviate(sum string) string {
+	if len(sum) <= 12 {
+		return sum
+	}
+	return sum[:8] + "…" + sum[len(sum)-4:]
+}

@@ -65,7 +65,7 @@ func (s *Set) Statement() (*Document, error) {
 	}
 	title := s.words.say("statement.title")
 	r := s.plainRail()
-	return s.document("statement.pdf", title+" "+s.Facts.Job.Number, func(f *flow) error {
+	return s.document("statement.pdf", title+" "+s.Facts.Job.Number, func(f *flow) {
 		f.rails = r.draw
 		f.heading = s.again(s.words.say("document.continued", "title", title+" "+s.Facts.Job.Number))
 		f.start()
@@ -76,7 +76,6 @@ func (s *Set) Statement() (*Document, error) {
 		s.notAccepted(f)
 		s.signatures(f)
 		s.small(f, s.words.say("statement.note")+" "+s.words.say("small.records")+" "+s.words.say("small.payment"))
-		return nil
 	}), nil
 }
 

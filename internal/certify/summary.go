@@ -1,13 +1,9 @@
 package certify
 
 import (
-	"cmp"
-	"slices"
 	"strings"
 
 	"spanseal/internal/judge"
-	"spanseal/internal/limits"
-	"spanseal/internal/page"
 	"spanseal/internal/record"
 	"spanseal/internal/seal"
 )
@@ -99,7 +95,7 @@ func (d *digestOf) newRail(symbol [][]bool, first, last record.Date) *rail {
 	return r
 }
 
-func (d *digestOf) compose(f *flow) error {
+func (d *digestOf) compose(f *flow) {
 	f.rails = d.rail.draw
 	f.heading = d.again(d.words.say("document.continued", "title", d.title+" "+d.Facts.Job.Number))
 	f.start()
@@ -112,7 +108,6 @@ func (d *digestOf) compose(f *flow) error {
 	for _, name := range d.look.summary {
 		draw[name](f)
 	}
-	return nil
 }
 
 // lead is the whole job in words.
@@ -218,45 +213,6 @@ func (d *digestOf) why(l *judge.LinkResult) (what, next string) {
 	return what, next
 }
 
-// statistics are those of the judge, by fibre and by connector; of the other
-// groups only those that stand out are named.
-func (d *digestOf) statistics(f *flow) {
-	w := d.words
-	book := d.Book
-	if book == nil {
-		book = &limits.Book{}
-	}
-	var rows [][]cell
-	var notes []string
-	for _, g := range judge.Statistics(d.Facts, d.Judgement, book) {
-		if g.StandsOut != "" {
-			notes = append(notes, w.say("statistics.stands_out", "group", w.term("statistics.by", g.By)+" "+g.Name, "nm", nanometres(g.WavelengthNM), "how", g.StandsOut))
-		}
-		if g.By != "fibre" && g.By != "connector" {
-			continue
-		}
-		row := []string{g.Name, nanometres(g.WavelengthNM), w.whole(g.N), w.whole(g.Links)}
-		for _, v := range []float64{g.Mean, g.Median, g.P95, g.Worst} {
-			row = append(row, w.localise(decimals(v, 2)))
-		}
-		deviation := ""
-		if g.N > 1 {
-			deviation = w.localise(decimals(g.SD, 3))
-		}
-		rows = append(rows, cells(f.body, append(row, deviation, w.localise(decimals(100*g.FirstTime, 0)))...))
-	}
-	if len(rows) == 0 {
-		return
-	}
-	f.section(w.say("statistics.title"), float64(min(len(rows), 12))+2, w.say("statistics.remark"))
-	columns := []column{{name: w.say("statistics.group"), wrap: true}, {name: "nm", right: true}}
-	for _, key := range []string{"n", "links", "mean", "median", "p95", "worst", "deviation", "first_time"} {
-		columns = append(columns, column{name: w.say("statistics." + key), right: true})
-	}
-	f.table(columns, rows)
-	f.list(notes)
-}
-
 // numbers are a finding's reading, limit and margin in one phrase, "" where no
 // number was judged.
 func (s *Set) numbers(f judge.Finding) string {
@@ -324,177 +280,6 @@ func (d *digestOf) questions(f *flow) {
 	}
 	f.section(w.say("questions.title_all"), 2)
 	f.list(texts)
-}
-
-// links is the list of every link, in schedule order.
-func (d *digestOf) links(f *flow) {
-	w := d.words
-	f.section(w.say("links.title"), 4, w.say("links.remark"))
-	f.Bookmark(w.say("links.title"), 0)
-	columns := []column{{name: w.say("links.link"), wrap: true}, {name: w.say("links.places"), wrap: true}, {name: w.say("links.fibre")},
-		{name: "m", right: true}, {name: w.say("links.worst")}, {name: w.say("readings.measured"), right: true},
-		{name: w.say("readings.allowed"), right: true}, {name: w.say("readings.margin"), right: true}, {name: w.say("links.verdict")}}
-	rows := make([][]cell, 0, len(d.Judgement.Links))
-	p := 2
-	for i := range d.Judgement.Links {
-		if one := d.Judgement.Links[i].WorstFinding(); one != nil {
-			p = max(p, places(*one))
-		}
-	}
-	p = min(p, 3)
-	for i := range d.Judgement.Links {
-		l := &d.Judgement.Links[i]
-		verdict := f.body
-		switch {
-		case l.Verdict == judge.Marginal:
-			verdict = f.strong
-		case !l.Verdict.Certifiable():
-			verdict = f.alarm()
-		}
-		margin := f.body
-		if one := l.WorstFinding(); one != nil && one.Verdict == l.Verdict {
-			margin = verdict
-		}
-		row := []cell{{l.Link.ID, f.strong}, {l.Link.From + " – " + l.Link.To, f.body}, {l.Link.Fibre, f.body},
-			{w.short(l.Link.Length.Round(min(l.Link.Length.Places(), 1))), f.body}, {"", f.body}, {"", f.body}, {"", f.body}, {"", margin},
-			{w.say("open." + l.Verdict.String()), verdict}}
-		if one := l.WorstFinding(); one != nil && one.Measured != nil {
-			row[4].text = nanometres(one.WavelengthNM) + " " + w.term("arrow", string(one.Direction))
-			row[5].text, row[6].text, row[7].text = w.fixed(*one.Measured, p), w.fixed(*one.Limit, p), w.fixed(*one.Margin, p)
-		}
-		for k := range row {
-			row[k].style.Size = f.caption.Size + 0.6
-		}
-		rows = append(rows, row)
-	}
-	f.index(columns, rows)
-}
-
-// sets names the limit sets: what was agreed, in which edition, in which bytes.
-func (d *digestOf) sets(f *flow) {
-	w := d.words
-	if len(d.Judgement.Sets) == 0 {
-		return
-	}
-	f.section(w.say("sets.title"), 3)
-	var rows [][]cell
-	unconfirmed := false
-	for _, set := range d.Judgement.Sets {
-		kind := w.say("sets.built_in")
-		switch {
-		case set.Owner:
-			kind = w.say("sets.owner")
-		case !set.BuiltIn:
-			kind = w.say("sets.own")
-		}
-		state := set.Confirmed
-		if state == "" {
-			state, unconfirmed = w.say("sets.unconfirmed"), true
-		}
-		if set.LowCount > 0 {
-			state += "; " + w.count("sets.low", set.LowCount)
-		}
-		rows = append(rows, cells(f.body, set.ID, edition(set.Standard, set.Edition), kind, state, set.SHA256))
-		_ = unconfirmed
-	}
-	for _, row := range rows {
-		f.need(2.25 * f.grid)
-		f.put(f.x, f.base(), f.strong, row[0].text)
-		f.lines(0)
-		rest := strings.Join([]string{row[1].text, row[2].text, row[3].text}, "; ")
-		lines := f.wrap(f.body, f.w-34, rest)
-		for i, line := range lines {
-			f.put(f.x+34, f.base()+float64(i)*f.valueLeading(), f.body, line)
-		}
-		f.lines(1 + float64(len(lines)-1)*0.86)
-		f.put(f.x+34, f.y+0.5*f.grid, page.Style{Face: page.Mono, Size: f.look.small.Size, Ink: f.soft}, "SHA-256 "+row[4].text)
-		f.lines(1)
-	}
-}
-
-func (d *digestOf) people(f *flow) {
-	job := &d.Facts.Job
-	if len(job.People) == 0 {
-		return
-	}
-	w := d.words
-	f.section(w.say("people.title"), 2)
-	var rows [][]cell
-	for _, p := range job.People {
-		rows = append(rows, cells(f.body, p.Name, p.Role, p.Qualification, w.day(p.ValidUntil)))
-	}
-	f.table([]column{{name: w.say("people.name"), wrap: true}, {name: w.say("people.role"), wrap: true}, {name: w.say("people.qualification"), wrap: true},
-		{name: w.say("people.valid")}}, rows)
-}
-
-func (d *digestOf) instruments(f *flow) {
-	job := &d.Facts.Job
-	if len(job.Instruments) == 0 {
-		return
-	}
-	w := d.words
-	f.section(w.say("instruments.title"), 2)
-	var rows [][]cell
-	for _, i := range job.Instruments {
-		u := ""
-		if i.Uncertainty != nil {
-			u = w.fixed(*i.Uncertainty, max(2, i.Uncertainty.Places()))
-		}
-		rows = append(rows, cells(f.body, i.ID, i.Kind, strings.TrimSpace(i.Make+" "+i.Model), i.Serial, w.day(i.Calibrated), w.day(i.Due), u))
-	}
-	f.table([]column{{name: w.say("instruments.id"), wrap: true}, {name: w.say("instruments.kind"), wrap: true}, {name: w.say("instruments.made"), wrap: true},
-		{name: w.say("instruments.serial"), wrap: true}, {name: w.say("instruments.calibrated")}, {name: w.say("instruments.due")}, {name: "±U (k = 2) dB", right: true}}, rows)
-}
-
-// files accounts for every row of every file of readings.
-func (d *digestOf) files(f *flow) {
-	if len(d.Facts.Accounts) == 0 {
-		return
-	}
-	w := d.words
-	f.section(w.say("files.title"), 2)
-	var rows [][]cell
-	for _, a := range d.Facts.Accounts {
-		row := []string{a.File}
-		for _, n := range []int{a.Rows, a.Used, a.Superseded, a.Refused, a.Blank} {
-			row = append(row, w.whole(n))
-		}
-		rows = append(rows, cells(f.body, append(row, abbreviate(a.SHA256))...))
-	}
-	columns := []column{{name: w.say("files.file"), wrap: true}}
-	for _, key := range []string{"rows", "used", "superseded", "refused", "blank"} {
-		columns = append(columns, column{name: w.say("files." + key), right: true})
-	}
-	f.table(append(columns, column{name: "SHA-256"}), rows)
-}
-
-// revisions is the history of the set, this issue last.
-func (d *digestOf) revisions(f *flow) {
-	w := d.words
-	f.section(w.say("revisions.title"), 2)
-	all := append(slices.Clone(d.History), Revision{Number: d.Revision, Issued: d.issuedOn(), Reason: d.Reason, Changes: d.Changes})
-	slices.SortStableFunc(all, func(a, b Revision) int { return cmp.Compare(a.Number, b.Number) })
-	var rows [][]cell
-	for _, r := range all {
-		text := r.Reason
-		if text == "" && len(r.Changes) == 0 {
-			text = w.say("revisions.whole")
-			if r.Number == 1 {
-				text = w.say("revisions.first")
-			}
-		}
-		rows = append(rows, cells(f.body, "r"+w.whole(r.Number), w.day(r.Issued), strings.Join(unique(append([]string{text}, d.sentences(r.Changes)...)...), "\n")))
-	}
-	f.table([]column{{name: w.say("revisions.number")}, {name: w.say("revisions.issued")}, {name: w.say("revisions.change"), wrap: true}}, rows)
-}
-
-// sentences are sentences of the program in this wording.
-func (s *Set) sentences(english []string) []string {
-	own := make([]string, len(english))
-	for i, text := range english {
-		own[i] = s.words.judged(text)
-	}
-	return own
 }
 
 func (d *digestOf) smallPrint(f *flow) {

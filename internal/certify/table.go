@@ -196,3 +196,11 @@ func squeeze(widths, least []float64, over float64) float64 {
 	}
 	return 0
 }
+
+func cells(s page.Style, texts ...string) []cell {
+	row := make([]cell, len(texts))
+	for i, t := range texts {
+		row[i] = cell{t, s}
+	}
+	return row
+}

@@ -1,0 +1,54 @@
+package certify
+
+import (
+	"strings"
+)
+
+// letterhead is the contractor, over the title.
+func (s *Set) letterhead(f *flow) {
+	c := s.Facts.Job.Contractor
+	licence := ""
+	if c.Licence != "" {
+		licence = s.words.say("letterhead.licence", "n", c.Licence)
+	}
+	text := strings.Join(unique(c.Name, strings.Join(strings.Fields(c.Address), " "), licence), " · ")
+	width := f.w
+	if f.logo != nil {
+		width -= f.logoWidth + 4
+		f.picture(f.x+f.w-f.logoWidth, max(f.y+f.grid-f.logoHeight, 2), f.logoWidth, f.logoHeight, "logo", f.logo)
+	}
+	for _, line := range f.wrap(f.caption, width, text) {
+		f.put(f.x, f.base(), f.caption, line)
+		f.lines(1)
+	}
+}
+
+// head is the letterhead, the title and the first sentence.
+func (s *Set) head(f *flow, title, lead string) {
+	s.letterhead(f)
+	f.lines(0.5)
+	style := f.shrink(f.title, 14, f.w, title)
+	f.put(f.x, f.y+1.5*f.grid, style, title)
+	f.lines(2.5)
+	f.paragraph(f.lead, 1, lead)
+	f.lines(f.gap)
+	f.Bookmark(title, 0)
+}
+
+// again is the head of later pages.
+func (s *Set) again(title string) func(f *flow) {
+	return func(f *flow) {
+		s.letterhead(f)
+		f.lines(0.25)
+		lines := f.wrap(f.strong, f.w, title)
+		for _, line := range lines {
+			f.put(f.x, f.base(), f.strong, line)
+			f.lines(1)
+		}
+		end := f.x + f.Width(f.strong, lines[len(lines)-1]) + 3
+		if f.part != "" && end+f.Width(f.caption, f.part) <= f.x+f.w {
+			f.put(end, f.base()-f.grid, f.caption, f.part)
+		}
+		f.lines(0.5)
+	}
+}

@@ -1,0 +1,127 @@
+package certify
+
+import (
+	"slices"
+	"strings"
+
+	"spanseal/internal/judge"
+	"spanseal/internal/record"
+)
+
+// lead says in plain words what was measured, when, and what it proves.
+func (sh *sheet) lead() string {
+	w, l := sh.words, sh.l
+	link := w.say("lead.link", "link", l.Link.ID, "from", l.Link.From, "to", l.Link.To)
+	if !l.Measured {
+		return link + " " + w.say("lead.never")
+	}
+	var nm, ways []string
+	for _, r := range l.Readings {
+		if r.Quantity == record.InsertionLoss {
+			if n := nanometres(r.WavelengthNM); !slices.Contains(nm, n) {
+				nm = append(nm, n)
+			}
+			if way := string(r.Direction); !slices.Contains(ways, way) {
+				ways = append(ways, way)
+			}
+		}
+	}
+	way := ""
+	switch {
+	case len(ways) > 1:
+		way = w.say("lead.both")
+	case len(ways) == 1:
+		way = w.term("lead.way", ways[0])
+	}
+	what := w.say("lead.measured", "way", way, "nm", w.list(nm))
+	if first, last := sh.measuredOn(l.Readings); !first.IsZero() {
+		day := w.longDay(first)
+		if !first.Equal(last) {
+			day = w.say("locale.span", "first", day, "last", w.longDay(last))
+		}
+		what = w.say("lead.measured_on", "way", way, "nm", w.list(nm), "day", day)
+	}
+	sentence := link + " " + what + " "
+	against := w.list(sh.standards())
+	worst := l.WorstFinding()
+	switch {
+	case l.Verdict == judge.Pass:
+		sentence += w.say("lead.pass", "standards", against, "reference", w.term("reference", string(sh.Facts.Job.Policy.Reference)))
+	case l.Verdict == judge.Marginal:
+		sentence += w.say("lead.pass", "standards", against, "reference", w.term("reference", string(sh.Facts.Job.Policy.Reference))) + " " + sh.marginal()
+	case l.Verdict == judge.Fail && worst != nil && worst.Margin != nil && worst.Margin.Sign() < 0:
+		sentence += w.say("lead.fail", "subject", sh.subject(*worst), "measured", sh.db(worst.Measured), "allowed", sh.db(worst.Limit), "over", sh.over(*worst))
+	case l.Verdict == judge.Fail && worst != nil && worst.Guard != nil && worst.Verdict == judge.Fail:
+		p := places(*worst)
+		sentence += w.say("lead.fail_guard", "subject", sh.subject(*worst), "margin", w.fixed(*worst.Margin, p)+" dB", "guard", w.fixed(*worst.Guard, p)+" dB")
+	case l.Verdict == judge.Fail:
+		sentence += w.say("lead.fail_other")
+	default:
+		sentence += w.say("lead.incomplete")
+	}
+	return sentence
+}
+
+// marginal says why a link that passes is marked.
+func (sh *sheet) marginal() string {
+	w := sh.words
+	worst := sh.l.WorstFinding()
+	if worst == nil || worst.Margin == nil || worst.Verdict != judge.Marginal {
+		return w.say("lead.marginal_other")
+	}
+	p := places(*worst)
+	margin := w.fixed(*worst.Margin, p)
+	if band := sh.Facts.Job.Policy.Marginal; band != nil {
+		return w.say("lead.marginal_band", "margin", margin, "band", w.short(*band))
+	}
+	if worst.Uncertainty == nil {
+		return w.say("lead.marginal_other")
+	}
+	return w.say("lead.marginal", "margin", margin, "u", w.fixed(*worst.Uncertainty, p))
+}
+
+// standards are those whose limits the losses were held against.
+func (sh *sheet) standards() []string {
+	var out []string
+	for _, f := range sh.losses {
+		if f.Working != nil {
+			out = unique(append(out, standard(f.Working))...)
+		}
+	}
+	if len(out) == 0 {
+		for _, set := range sh.Judgement.Sets {
+			out = unique(append(out, edition(set.Standard, set.Edition))...)
+		}
+	}
+	return out
+}
+
+func standard(w *judge.Working) string { return edition(w.Standard, w.Edition) }
+
+func edition(standard, edition string) string {
+	if edition == "" {
+		return standard
+	}
+	return standard + " (" + edition + ")"
+}
+
+// subject is what a finding is about, in words: "1310 nm, A to B".
+func (s *Set) subject(f judge.Finding) string {
+	var parts []string
+	if f.Quantity != "" && f.Quantity != record.InsertionLoss && f.Quantity != record.TwoWayAverage {
+		parts = append(parts, s.words.term("quantity", string(f.Quantity)))
+	}
+	if f.WavelengthNM > 0 {
+		parts = append(parts, nanometres(f.WavelengthNM)+" nm")
+	}
+	if f.Direction != "" {
+		parts = append(parts, s.words.term("way", string(f.Direction)))
+	}
+	if f.End != "" {
+		parts = append(parts, s.words.say("end.name", "end", f.End))
+	}
+	if f.Event != "" {
+		parts = append(parts, f.Event)
+	}
+	return strings.Join(parts, ", ")
+}

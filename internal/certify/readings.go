@@ -1,0 +1,88 @@
+package certify
+
+import (
+	"strings"
+
+	"spanseal/internal/judge"
+	"spanseal/internal/page"
+	"spanseal/internal/record"
+)
+
+// readings is the table of what was measured. A reading under several limit
+// sets has a row for each; what they share stands in the first.
+func (sh *sheet) readings(f *flow) {
+	w := sh.words
+	if len(sh.l.Readings) == 0 && len(sh.l.Superseded) == 0 {
+		f.section(w.say("readings.title"), 1)
+		f.paragraph(f.body, 1, w.say("readings.none"))
+		return
+	}
+	f.section(w.say("readings.title"), 3, w.say("readings.remark"))
+	var sets []string
+	for _, one := range sh.losses {
+		if one.Working != nil {
+			sets = unique(append(sets, one.Working.SetID)...)
+		}
+	}
+	first, last := sh.measuredOn(sh.l.Readings)
+	at := func(r record.Reading) string {
+		t := sh.local(r.Time)
+		if t.IsZero() {
+			return ""
+		}
+		if day := record.DateOf(t); !first.Equal(last) || !day.Equal(first) {
+			return w.shortDay(day, sh.issuedOn()) + " " + clock(t)
+		}
+		return clock(t)
+	}
+	var rows [][]cell
+	row := func(r record.Reading, measured, plain page.Style, text ...string) {
+		rows = append(rows, []cell{{nanometres(r.WavelengthNM), plain}, {w.term("way_short", string(r.Direction)), plain}, {text[0], measured}, {text[1], plain},
+			{text[2], measured}, {text[3], plain}, {text[4], plain}, {strings.Join(unique(r.Source, r.Instrument), ", "), plain}, {at(r), plain}})
+	}
+	judged := map[string]bool{}
+	above := ""
+	for _, one := range sh.losses {
+		measured := f.strong
+		if one.Verdict == judge.Fail {
+			measured = f.alarm()
+		}
+		set := ""
+		if one.Working != nil && len(sets) > 1 {
+			set = one.Working.SetID
+		}
+		r := record.Reading{WavelengthNM: one.WavelengthNM, Direction: one.Direction} // of an average
+		if len(one.Readings) == 1 {
+			r = one.Readings[0]
+		}
+		row(r, measured, f.body, sh.fixed(one.Measured), sh.fixed(one.Limit), sh.fixed(one.Margin), sh.fixed(one.Uncertainty), set)
+		if key := readingKey(r); key == above {
+			for _, i := range []int{0, 1, 2, 5, 7, 8} {
+				rows[len(rows)-1][i].text = ""
+			}
+		} else {
+			above, judged[key] = key, true
+		}
+	}
+	for _, r := range sh.l.Readings {
+		if r.Quantity == record.InsertionLoss && !judged[readingKey(r)] {
+			row(r, f.strong, f.body, w.fixed(r.Value, sh.places), "", "", "", "")
+		}
+	}
+	earlier := page.Style{Face: page.Italic, Size: f.body.Size, Ink: f.soft}
+	for _, r := range sh.l.Superseded {
+		if r.Quantity == record.InsertionLoss {
+			row(r, earlier, earlier, w.fixed(r.Value, sh.places), "", w.say("readings.superseded"), "", "")
+		}
+	}
+	f.table([]column{{name: "nm", right: true}, {name: w.say("readings.way")}, {name: w.say("readings.measured"), right: true},
+		{name: w.say("readings.allowed"), right: true}, {name: w.say("readings.margin"), right: true}, {name: "±U", right: true},
+		{name: w.say("readings.set"), wrap: true}, {name: w.say("readings.instrument"), wrap: true}, {name: w.say("readings.time"), right: true}}, rows)
+	f.lines(0.25)
+	sh.working(f)
+}
+
+// readingKey tells readings of one link apart.
+func readingKey(r record.Reading) string {
+	return strings.Join([]string{r.Subject(), r.Origin.Where(), r.Time.String(), r.Value.String()}, "\x00")
+}

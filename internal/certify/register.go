@@ -1,0 +1,176 @@
+package certify
+
+import (
+	"cmp"
+	"slices"
+	"strings"
+
+	"spanseal/internal/judge"
+	"spanseal/internal/page"
+)
+
+// links is the list of every link, in schedule order.
+func (d *digestOf) links(f *flow) {
+	w := d.words
+	f.section(w.say("links.title"), 4, w.say("links.remark"))
+	f.Bookmark(w.say("links.title"), 0)
+	columns := []column{{name: w.say("links.link"), wrap: true}, {name: w.say("links.places"), wrap: true}, {name: w.say("links.fibre")},
+		{name: "m", right: true}, {name: w.say("links.worst")}, {name: w.say("readings.measured"), right: true},
+		{name: w.say("readings.allowed"), right: true}, {name: w.say("readings.margin"), right: true}, {name: w.say("links.verdict")}}
+	rows := make([][]cell, 0, len(d.Judgement.Links))
+	p := 2
+	for i := range d.Judgement.Links {
+		if one := d.Judgement.Links[i].WorstFinding(); one != nil {
+			p = max(p, places(*one))
+		}
+	}
+	p = min(p, 3)
+	for i := range d.Judgement.Links {
+		l := &d.Judgement.Links[i]
+		verdict := f.body
+		switch {
+		case l.Verdict == judge.Marginal:
+			verdict = f.strong
+		case !l.Verdict.Certifiable():
+			verdict = f.alarm()
+		}
+		margin := f.body
+		if one := l.WorstFinding(); one != nil && one.Verdict == l.Verdict {
+			margin = verdict
+		}
+		row := []cell{{l.Link.ID, f.strong}, {l.Link.From + " – " + l.Link.To, f.body}, {l.Link.Fibre, f.body},
+			{w.short(l.Link.Length.Round(min(l.Link.Length.Places(), 1))), f.body}, {"", f.body}, {"", f.body}, {"", f.body}, {"", margin},
+			{w.say("open." + l.Verdict.String()), verdict}}
+		if one := l.WorstFinding(); one != nil && one.Measured != nil {
+			row[4].text = nanometres(one.WavelengthNM) + " " + w.term("arrow", string(one.Direction))
+			row[5].text, row[6].text, row[7].text = w.fixed(*one.Measured, p), w.fixed(*one.Limit, p), w.fixed(*one.Margin, p)
+		}
+		for k := range row {
+			row[k].style.Size = f.caption.Size + 0.6
+		}
+		rows = append(rows, row)
+	}
+	f.index(columns, rows)
+}
+
+// sets names the limit sets: what was agreed, in which edition, in which bytes.
+func (d *digestOf) sets(f *flow) {
+	w := d.words
+	if len(d.Judgement.Sets) == 0 {
+		return
+	}
+	f.section(w.say("sets.title"), 3)
+	const indent = 34.0
+	for _, set := range d.Judgement.Sets {
+		kind := w.say("sets.built_in")
+		switch {
+		case set.Owner:
+			kind = w.say("sets.owner")
+		case !set.BuiltIn:
+			kind = w.say("sets.own")
+		}
+		state := firstOf(set.Confirmed, w.say("sets.unconfirmed"))
+		if set.LowCount > 0 {
+			state += "; " + w.count("sets.low", set.LowCount)
+		}
+		ids := f.wrap(f.strong, indent-3, set.ID)
+		lines := f.wrap(f.body, f.w-indent, strings.Join([]string{edition(set.Standard, set.Edition), kind, state}, "; "))
+		sum := page.Style{Face: page.Mono, Size: f.look.small.Size, Ink: f.soft}
+		f.need((2 + 0.86*float64(len(lines)-1)) * f.grid)
+		for i, line := range ids {
+			f.put(f.x, f.base()+float64(i)*f.valueLeading(), f.strong, line)
+		}
+		for i, line := range lines {
+			f.put(f.x+indent, f.base()+float64(i)*f.valueLeading(), f.body, line)
+		}
+		f.lines(1 + 0.86*float64(max(len(lines), len(ids))-1))
+		text := "SHA-256 " + set.SHA256
+		f.put(f.x+indent, f.y+0.5*f.grid, f.shrink(sum, 4.5, f.w-indent, text), text)
+		f.lines(1)
+	}
+}
+
+func (d *digestOf) people(f *flow) {
+	job := &d.Facts.Job
+	if len(job.People) == 0 {
+		return
+	}
+	w := d.words
+	f.section(w.say("people.title"), 2)
+	var rows [][]cell
+	for _, p := range job.People {
+		rows = append(rows, cells(f.body, p.Name, p.Role, p.Qualification, w.day(p.ValidUntil)))
+	}
+	f.table([]column{{name: w.say("people.name"), wrap: true}, {name: w.say("people.role"), wrap: true}, {name: w.say("people.qualification"), wrap: true},
+		{name: w.say("people.valid")}}, rows)
+}
+
+func (d *digestOf) instruments(f *flow) {
+	job := &d.Facts.Job
+	if len(job.Instruments) == 0 {
+		return
+	}
+	w := d.words
+	f.section(w.say("instruments.title"), 2)
+	var rows [][]cell
+	for _, i := range job.Instruments {
+		u := ""
+		if i.Uncertainty != nil {
+			u = w.fixed(*i.Uncertainty, max(2, i.Uncertainty.Places()))
+		}
+		rows = append(rows, cells(f.body, i.ID, i.Kind, strings.TrimSpace(i.Make+" "+i.Model), i.Serial, w.day(i.Calibrated), w.day(i.Due), u))
+	}
+	f.table([]column{{name: w.say("instruments.id"), wrap: true}, {name: w.say("instruments.kind"), wrap: true}, {name: w.say("instruments.made"), wrap: true},
+		{name: w.say("instruments.serial"), wrap: true}, {name: w.say("instruments.calibrated")}, {name: w.say("instruments.due")}, {name: "±U (k = 2) dB", right: true}}, rows)
+}
+
+// files accounts for every row of every file of readings.
+func (d *digestOf) files(f *flow) {
+	if len(d.Facts.Accounts) == 0 {
+		return
+	}
+	w := d.words
+	f.section(w.say("files.title"), 2)
+	var rows [][]cell
+	for _, a := range d.Facts.Accounts {
+		row := []string{a.File}
+		for _, n := range []int{a.Rows, a.Used, a.Superseded, a.Refused, a.Blank} {
+			row = append(row, w.whole(n))
+		}
+		rows = append(rows, cells(f.body, append(row, abbreviate(a.SHA256))...))
+	}
+	columns := []column{{name: w.say("files.file"), wrap: true}}
+	for _, key := range []string{"rows", "used", "superseded", "refused", "blank"} {
+		columns = append(columns, column{name: w.say("files." + key), right: true})
+	}
+	f.table(append(columns, column{name: "SHA-256"}), rows)
+}
+
+// revisions is the history of the set, this issue last.
+func (d *digestOf) revisions(f *flow) {
+	w := d.words
+	f.section(w.say("revisions.title"), 2)
+	all := append(slices.Clone(d.History), Revision{Number: d.Revision, Issued: d.issuedOn(), Reason: d.Reason, Changes: d.Changes})
+	slices.SortStableFunc(all, func(a, b Revision) int { return cmp.Compare(a.Number, b.Number) })
+	var rows [][]cell
+	for _, r := range all {
+		text := r.Reason
+		if text == "" && len(r.Changes) == 0 {
+			text = w.say("revisions.whole")
+			if r.Number == 1 {
+				text = w.say("revisions.first")
+			}
+		}
+		rows = append(rows, cells(f.body, "r"+w.whole(r.Number), w.day(r.Issued), strings.Join(unique(append([]string{text}, d.sentences(r.Changes)...)...), "\n")))
+	}
+	f.table([]column{{name: w.say("revisions.number")}, {name: w.say("revisions.issued")}, {name: w.say("revisions.change"), wrap: true}}, rows)
+}
+
+// sentences are sentences of the program in this wording.
+func (s *Set) sentences(english []string) []string {
+	own := make([]string, len(english))
+	for i, text := range english {
+		own[i] = s.words.judged(text)
+	}
+	return own
+}
