@@ -139,8 +139,7 @@ func TestAverages(t *testing.T) {
 			}
 		}
 	}
-	book := builtIn(t)
-	own(t, book, "s.yaml", "id: s\ntitle: s\nedition: \"1\"\nowner: o\nprovenance: read\nlimits:\n  - {id: splice, quantity: splice_loss, at_most: 0.1 dB}\n")
+	book := own(t, "s.yaml", "id: s\ntitle: s\nedition: \"1\"\nowner: o\nprovenance: read\nlimits:\n  - {id: splice, quantity: splice_loss, at_most: 0.1 dB}\n")
 	for _, c := range []struct {
 		directions string
 		events     [2]string
@@ -453,8 +452,7 @@ func TestUnmetApplications(t *testing.T) {
 func TestNoConstants(t *testing.T) {
 	all := []string{"backscatter: -82 dB", "fibre_attenuation: 0.20 dB/km", "group_index: 1.468 1"}
 	for i := range all {
-		book := builtIn(t)
-		own(t, book, "glass.yaml", "id: reel\nkind: constants\ntitle: t\nstandard: s\nedition: \"1\"\nprovenance: read\nvalues:\n  "+strings.Join(slices.Delete(slices.Clone(all), i, i+1), "\n  ")+"\n")
+		book := own(t, "glass.yaml", "id: reel\nkind: constants\ntitle: t\nstandard: s\nedition: \"1\"\nprovenance: read\nvalues:\n  "+strings.Join(slices.Delete(slices.Clone(all), i, i+1), "\n  ")+"\n")
 		f := clean()
 		f.Job.Policy.Limits = append(f.Job.Policy.Limits, "reel")
 		f.Readings = append(f.Readings, loss(f, 1550, record.AB, record.OpticalReturnLoss, "38"))

@@ -5,6 +5,7 @@ import (
 	"io/fs"
 	"os"
 	"strings"
+	"sync"
 	"testing"
 	"time"
 
@@ -17,8 +18,8 @@ import (
 	"spanseal/templates"
 )
 
-// builtIn is the book of built-in sets.
-func builtIn(t testing.TB) *limits.Book {
+// newBook is a book of the built-in sets that a test may add to.
+func newBook(t testing.TB) *limits.Book {
 	t.Helper()
 	sub, err := fs.Sub(templates.Files, "limits")
 	if err != nil {
@@ -29,10 +30,24 @@ func builtIn(t testing.TB) *limits.Book {
 	return book
 }
 
-// own adds a set written in the test.
-func own(t testing.TB, book *limits.Book, name, text string) {
+var shared struct {
+	once sync.Once
+	book *limits.Book
+}
+
+// builtIn is the book of built-in sets, read once for all tests.
+func builtIn(t testing.TB) *limits.Book {
 	t.Helper()
+	shared.once.Do(func() { shared.book = newBook(t) })
+	return shared.book
+}
+
+// own is a book with a set written in the test beside the built-in ones.
+func own(t testing.TB, name, text string) *limits.Book {
+	t.Helper()
+	book := newBook(t)
 	report(t, book.Add(source.New(name, []byte(text))))
+	return book
 }
 
 func report(t testing.TB, problems *diag.List) {

@@ -27,8 +27,7 @@ limits:
 // TestOwner: an owner's own figures are a small file that extends a set, and
 // are named as the owner's. The tightest limit decides.
 func TestOwner(t *testing.T) {
-	book := builtIn(t)
-	own(t, book, "limits/port-ansel.yaml", ownersFile)
+	book := own(t, "limits/port-ansel.yaml", ownersFile)
 	f := clean()
 	f.Job.Policy.Limits = []string{"tia-568.3-e", "limits/port-ansel.yaml"} // by its path
 	for _, c := range []struct {
@@ -229,8 +228,7 @@ func TestReturnLoss(t *testing.T) {
 // TestExpectedORL: where the job gives the constants of the glass, a return
 // loss that is better than glass allows is asked about.
 func TestExpectedORL(t *testing.T) {
-	book := builtIn(t)
-	own(t, book, "glass.yaml", `id: reel
+	book := own(t, "glass.yaml", `id: reel
 kind: constants
 title: constants of the cable
 standard: maker's data sheet

@@ -32,8 +32,7 @@ func allowance(t *testing.T, l record.Link, ref record.ReferenceMethod, cords re
 		seen[a.name] = true
 		fmt.Fprintf(&sum, "      - {rate: %s, amount: %s}\n", a.name, a.amount)
 	}
-	book := builtIn(t)
-	own(t, book, "sum.yaml", "id: sum\ntitle: sum\nedition: \"1\"\nowner: test\nprovenance: read\nvalues:\n"+values.String()+
+	book := own(t, "sum.yaml", "id: sum\ntitle: sum\nedition: \"1\"\nowner: test\nprovenance: read\nvalues:\n"+values.String()+
 		"limits:\n  - id: sum\n    quantity: insertion_loss\n    at_most:\n"+sum.String())
 	f := clean()
 	l.ID, l.Fibre, l.Mode = "A-12", "any", record.Singlemode
@@ -211,8 +210,7 @@ func TestConformityTable(t *testing.T) {
 
 // between is a job whose only limit is a range in dB.
 func between(t *testing.T, low, high, uncertainty string) (*record.Facts, *limits.Book) {
-	book := builtIn(t)
-	own(t, book, "range.yaml", "id: range\ntitle: range\nedition: \"1\"\nowner: test\nprovenance: read\n"+
+	book := own(t, "range.yaml", "id: range\ntitle: range\nedition: \"1\"\nowner: test\nprovenance: read\n"+
 		"limits:\n  - {id: range, quantity: insertion_loss, at_least: "+low+" dB, at_most: "+high+" dB}\n")
 	f := clean()
 	f.Readings = f.Readings[:1]
@@ -293,8 +291,7 @@ func TestSpeeding(t *testing.T) {
 // TestTwoWayAverage: 0.20 and 0.10 dB average 0.15 dB (a course on fibre
 // networks); of a splice, one way may be an apparent gain.
 func TestTwoWayAverage(t *testing.T) {
-	book := builtIn(t)
-	own(t, book, "s.yaml", "id: s\ntitle: s\nedition: \"1\"\nowner: test\nprovenance: read\n"+
+	book := own(t, "s.yaml", "id: s\ntitle: s\nedition: \"1\"\nowner: test\nprovenance: read\n"+
 		"limits:\n  - {id: splice, quantity: splice_loss, at_most: 0.1 dB}\n")
 	for _, c := range []struct {
 		ab, ba, want string
