@@ -89,7 +89,9 @@ func look(arg string, trust *verify.Trust) (*verify.Report, error) {
 		if strings.HasPrefix(strings.TrimSpace(string(data[:min(len(data), 256)])), "SS1.") {
 			return verify.TokenText(strings.TrimSpace(string(data)), trust), nil
 		}
-		return verify.PDF(arg, data, trust), nil
+		r := verify.PDF(arg, data, trust)
+		verify.NoteSuccessor(r, arg)
+		return r, nil
 	case strings.Contains(arg, "SS1."):
 		return verify.TokenText(arg, trust), nil
 	case errors.Is(err, fs.ErrNotExist):

@@ -52,6 +52,7 @@ func folder(fsys fs.FS, name string, trust *Trust) (*Report, error) {
 		}
 		if rev != nil {
 			trust.chain(fsys, rev, r, false)
+			noteSuccessor(fsys, rev, r)
 		}
 		r.sort()
 		return r, nil
@@ -71,6 +72,7 @@ func folder(fsys fs.FS, name string, trust *Trust) (*Report, error) {
 		}
 		if rev != nil {
 			trust.chain(fsys, rev, r, true)
+			noteSuccessor(fsys, rev, r)
 		}
 	}
 	r.sort()
