@@ -146,6 +146,9 @@ func TestAttacks(t *testing.T) {
 	swap := func(old, new string) func(*testing.T) []byte {
 		return forge(func(f *forgery) { f.replace(old, new) })
 	}
+	all := func(pattern, new string) func(*testing.T) []byte {
+		return forge(func(f *forgery) { f.all(pattern, new) })
+	}
 	root := regexp.MustCompile(`/Root (\d+)`).FindSubmatch(good)[1]
 	tests := []struct {
 		name string
@@ -274,8 +277,8 @@ func TestAttacks(t *testing.T) {
 				f.objects[i] = regexp.MustCompile(`/AF\[ \d+ 0 R`).ReplaceAllString(o, "/AF[")
 			}
 		}), ErrAltered, "do not agree"},
-		{"size of an attachment", swap("/Size 1920", "/Size 1919"), ErrAltered, "size"},
-		{"attachment of a terabyte", swap("/Size 1920", "/Size 1000000000000"), ErrAltered, "size"},
+		{"size of an attachment", swap("/Size 1920", "/Size 1919"), ErrAltered, "size it is said"},
+		{"attachment of a terabyte", swap("/Size 1920", "/Size 1000000000000"), ErrAltered, "beyond what is read"},
 		{"two contents of an attachment", forge(func(f *forgery) {
 			for i, o := range f.objects {
 				f.objects[i] = regexp.MustCompile(`/UF \d+ 0 R>>>>`).ReplaceAllString(o, "/UF 1 0 R>>>>")
@@ -286,6 +289,57 @@ func TestAttacks(t *testing.T) {
 			copy(b[i:], "0123")
 			return b
 		}), ErrAltered, "identifier"},
+
+		{"no information dictionary", forge(func(f *forgery) {
+			f.trailer = regexp.MustCompile(`/Info (\d+ 0 R)`).ReplaceAllString(f.trailer, "/Info[$1]")
+		}), ErrAltered, "no information dictionary"},
+		{"author not a text", swap("/Author(Test Cabling)", "/Author[1]"), ErrAltered, "/Author: want a text"},
+		{"author in Latin-1", swap("/Author(Test Cabling)", "/Author(T\xE9st Cabling)"), ErrAltered, "/Author: a text in an encoding"},
+		{"date without a day", swap("/CreationDate(D:20261125", "/CreationDate(D:202611"), ErrAltered, "want a date"},
+		{"date in another zone", swap("/CreationDate(D:20261125090000+00", "/CreationDate(D:20261125090000+01"), ErrAltered, "want a date"},
+		{"date not a text", swap("/CreationDate(D:20261125090000+00'00')", "/CreationDate 1"), ErrAltered, "want a text"},
+		{"date of the signature", all(`/M\(D:2026`, "/M(D:-026"), ErrAltered, "signature: want a date"},
+		{"reason not a text", swap("/Reason(Certified \\(measured\\))", "/Reason 1"), ErrAltered, "signature: /Reason: want a text"},
+		{"no pages", swap("/Count 1/Kids", "/Count 0/Kids"), ErrAltered, "no pages"},
+		{"a page more", all(`/Kids\[ (\d+ 0 R)`, "/Kids[ $1 $1"), ErrAltered, "number of pages"},
+		{"page with a rectangle", swap("/Type/Page/", "/Type/Page/Rect[]/"), ErrAltered, "page: key /Rect"},
+		{"paper of three corners", swap("/MediaBox[0 0 595.276", "/MediaBox[0 595.276"), ErrAltered, "want a rectangle"},
+		{"paper of words", swap("/MediaBox[0 0 595.276", "/MediaBox[0 0/A"), ErrAltered, "want a rectangle"},
+		{"field of three corners", swap("/Rect[0 0 0 0]", "/Rect[0 0 0]"), ErrAltered, "want a rectangle"},
+		{"signature on no page", forge(func(f *forgery) {
+			f.all(`/Annots\[ \d+ 0 R\]`, "")
+		}), ErrAltered, "on no page"},
+		{"field of another page", all(`(/Rect\[0 0 0 0\]/P) \d+`, "$1 1"), ErrAltered, "no annotation but the signature"},
+		{"form with a default appearance", swap("/SigFlags 3", "/SigFlags 3/W 1"), ErrAltered, "form: key /W"},
+		{"field with a size", swap("/FT/Sig", "/FT/Sig/Size 1"), ErrAltered, "signature field: key /Size"},
+		{"permissions of two kinds", swap("/Perms<<", "/Perms<</P 1"), ErrAltered, "permissions: key /P"},
+		{"another form of signature", swap("/SubFilter/ETSI.CAdES.detached", "/SubFilter/adbe.pkcs7.detached"), ErrAltered, "ETSI.CAdES.detached"},
+		{"name tree of numbers", swap("/Names[(record.json)", "/Names[7"), ErrAltered, "name of an attachment: want a text"},
+		{"attachment exchanged in the name tree", all(`(\(record\.json\)) (\d+) 0 R(\(source-rows\.txt\)) (\d+) 0 R`, "$1 $4 0 R$3 $2 0 R"), ErrAltered, "another file"},
+		{"attachment in place", all(`/AF\[ (\d+) 0 R`, "/AF[<</F $1 0 R>>"), ErrAltered, "no references"},
+		{"attachment with a rectangle", swap("/Type/Filespec/F(record", "/Type/Filespec/Rect[]/F(record"), ErrAltered, "attachment: key /Rect"},
+		{"name not a text", swap("/F(record.json)/UF(record.json)", "/F 1/UF 1"), ErrAltered, "name of an attachment: want a text"},
+		{"description not a text", swap("/Desc(What was judged)", "/Desc 1"), ErrAltered, "want a text"},
+		{"third content of an attachment", all(`(/AFRelationship/Data/EF<<)(/F \d+ 0 R)`, "${1}$2/Desc(x)"), ErrAltered, "EF: key /Desc"},
+		{"attachment without a date", swap("/Params<</Size 1920/ModDate(D", "/Params<</Size 1920/ModDate(E"), ErrAltered, "want a date"},
+		{"attachment of minus one byte", swap("/Size 1920", "/Size -1"), ErrAltered, "beyond what is read"},
+		{"attachment that does not inflate", forge(func(f *forgery) {
+			for i, o := range f.objects {
+				if strings.Contains(o, "/Size 1920") {
+					f.objects[i] = strings.Replace(o, ">>\nstream\nx", ">>\nstream\ny", 1)
+				}
+			}
+		}), ErrAltered, "zlib: invalid header"},
+
+		// Objects.
+		{"object of another number", edit(func(b []byte) []byte { return bytes.Replace(b, []byte("\n5 0 obj"), []byte("\n6 0 obj"), 1) }), ErrAltered, `want "5 0 obj`},
+		{"stream longer than the file", edit(func(b []byte) []byte { return bytes.Replace(b, []byte("/Length 1151"), []byte("/Length 9999999"), 1) }), ErrAltered, ""},
+		{"stream longer than the file, in its place", all(`/Subtype/XML/Length \d+`, "/Subtype/XML/Length 9999999"), ErrAltered, "with its length"},
+		{"stream without a length", all(`/Subtype/XML/Length \d+`, "/Subtype/XML"), ErrAltered, "with its length"},
+		{"stream without an end", edit(func(b []byte) []byte { return bytes.Replace(b, []byte("\nendstream"), []byte("\nendstreaM"), 1) }), ErrAltered, `want "\nendstream"`},
+		{"nested without end", swap("/DisplayDocTitle true", "/DisplayDocTitle "+strings.Repeat("[", 20)+strings.Repeat("]", 20)), ErrAltered, "too deep"},
+		{"reference to nothing", swap("/DisplayDocTitle true", "/DisplayDocTitle 999 0 R"), ErrAltered, "does not exist"},
+		{"size of the trailer", forge(func(f *forgery) { f.trailer = strings.Replace(f.trailer, "/Size ", "/Size 1", 1) }), ErrAltered, "number of objects"},
 
 		// Other files.
 		{"no PDF", func(*testing.T) []byte { return []byte("hello") }, ErrNotPDF, ""},
@@ -312,6 +366,41 @@ func TestAttacks(t *testing.T) {
 			}
 			t.Log(err)
 		})
+	}
+}
+
+// A value has one spelling.
+func TestParserRefuses(t *testing.T) {
+	for _, tt := range []struct{ value, want string }{
+		{"", "want a value"},
+		{"null", "want a value"},
+		{"<</A 1/A 2>>", "/A stands twice"},
+		{"<<(A)1>>", `want "/"`},
+		{"<</A>>", "want a value"},
+		{"<</A 1", `want "/"`},
+		{"[1", "want a value"},
+		{"/A#", "want a name"},
+		{"/A#zz", "want a name"},
+		{"--1", "want a number"},
+		{"1.2.3", "want a number"},
+		{"(a", "want a string"},
+		{"(a(b))", "want a string"},
+		{`(a\`, "want a string"},
+		{`(a\101)`, "want a string"},
+		{"<12", "want a string"},
+		{"<123>", "hexadecimal"},
+		{"<AB>", "hexadecimal"},
+		{"<g0>", "hexadecimal"},
+		{"0 0 R", ""}, // a number, and a rest
+	} {
+		p := &parser{data: []byte(tt.value)}
+		_, err := p.value(0)
+		if err == nil && p.at < len(p.data) {
+			err = p.errorf("a rest")
+		}
+		if err == nil || !strings.Contains(err.Error(), tt.want) {
+			t.Errorf("%s: got %v, want %q", tt.value, err, tt.want)
+		}
 	}
 }
 
