@@ -30,6 +30,7 @@ package certify
 import (
 	"cmp"
 	"fmt"
+	"io"
 	"io/fs"
 	"slices"
 	"strings"
@@ -90,6 +91,9 @@ type Options struct {
 	// Before holds the verdicts of the revision before, by link: what a statement
 	// counts as accepted earlier. Nil for the first.
 	Before map[string]judge.Verdict
+	// Stored, where given, copies results.json from where it was written; nil
+	// makes it anew.
+	Stored func(io.Writer) error
 	// Specimen marks every page as a specimen: for approval before testing
 	// starts, never evidence.
 	Specimen bool
@@ -118,6 +122,7 @@ type Attachment struct {
 	Name, MIME, Description string
 	Relationship            string // AFRelationship of ISO 32000-2: "Data", "Source", "Supplement"
 	Data                    []byte
+	Write                   func(io.Writer) error // the content, where it is too large to be held as Data
 	Modified                time.Time
 }
 

@@ -5,6 +5,7 @@ import (
 	"crypto/sha256"
 	"encoding/csv"
 	"encoding/json"
+	"errors"
 	"slices"
 	"strings"
 	"sync"
@@ -96,9 +97,10 @@ func TestRecordIsSealed(t *testing.T) {
 		var bound []byte
 		names := map[string]string{}
 		for _, a := range d.Attachments {
-			names[a.Name] = string(a.Data)
+			data := content(t, a)
+			names[a.Name] = string(data)
 			if a.Name == "record.json" || a.Name == "results.json" {
-				bound = a.Data
+				bound = data
 			}
 		}
 		if bound == nil {
@@ -141,7 +143,7 @@ func TestSameFactsSameBytes(t *testing.T) {
 	first := papers(t, newSet(t, harsh(), options()))
 	for i, d := range papers(t, newSet(t, harsh(), options())) {
 		for k, a := range d.Attachments {
-			if !bytes.Equal(a.Data, first[i].Attachments[k].Data) {
+			if !bytes.Equal(content(t, a), content(t, first[i].Attachments[k])) {
 				t.Errorf("%s: %s differs", d.Path, a.Name)
 			}
 		}
@@ -237,6 +239,10 @@ func TestResults(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
+	var compact, whole bytes.Buffer
+	if err := errors.Join(json.Compact(&compact, data), json.Indent(&whole, compact.Bytes(), "", "  ")); err != nil || whole.String()+"\n" != string(data) {
+		t.Errorf("results.json is not indented as json.Indent does it: %v", err)
+	}
 	var results struct {
 		Format string
 		Links  []struct {
@@ -279,4 +285,16 @@ func TestStatement(t *testing.T) {
 			t.Errorf("%q is missing in\n%s", want, text)
 		}
 	}
+}
+
+// content is what is attached.
+func content(t *testing.T, a certify.Attachment) []byte {
+	if a.Write == nil {
+		return a.Data
+	}
+	var b bytes.Buffer
+	if err := a.Write(&b); err != nil {
+		t.Fatal(err)
+	}
+	return b.Bytes()
 }

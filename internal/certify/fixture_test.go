@@ -304,7 +304,7 @@ func write(t testing.TB, canvas *pdf.Canvas, d *certify.Document, when time.Time
 	t.Helper()
 	doc := &pdf.Document{Title: d.Title, Subject: d.Subject, Author: d.Author, Language: d.Language, Created: when, Draw: d.Draw}
 	for _, a := range d.Attachments {
-		doc.Attachments = append(doc.Attachments, pdf.Attachment{Name: a.Name, MIME: a.MIME, Description: a.Description, Relationship: a.Relationship, Data: a.Data, Modified: a.Modified})
+		doc.Attachments = append(doc.Attachments, pdf.Attachment(a))
 	}
 	var b bytes.Buffer
 	if err := canvas.Write(&b, doc, nil); err != nil {

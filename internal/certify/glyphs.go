@@ -11,12 +11,13 @@ import (
 	"golang.org/x/text/unicode/norm"
 
 	"spanseal/internal/diag"
+	"spanseal/internal/judge"
 	"spanseal/internal/page"
 	"spanseal/internal/record"
 )
 
 // signs are the characters that the code itself puts on paper.
-const signs = " 0123456789.,:;·–−-+±×=()[]/*…\"'%" +
+const signs = " 0123456789.,:;·–−-+±×=≥≈()[]/*…\"'%" +
 	"ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz"
 
 // told is a text that goes on paper, and where it was written.
@@ -25,14 +26,23 @@ type told struct {
 	place diag.Place
 }
 
-// texts lists every foreign text that documents print.
+// texts lists every foreign text that documents print, each where it stands
+// first.
 func (s *Set) texts() []told {
-	all := slices.Clone(s.also)
+	var all []told
+	seen := map[string]bool{"": true}
+	add := func(t told) {
+		if !seen[t.text] {
+			seen[t.text] = true
+			all = append(all, t)
+		}
+	}
+	for _, t := range s.also {
+		add(t)
+	}
 	at := func(o record.Origin, texts ...string) {
 		for _, t := range texts {
-			if t != "" {
-				all = append(all, told{t, diag.Place{File: o.File, Line: o.Row, Column: o.Column, Cell: o.Cell}})
-			}
+			add(told{t, diag.Place{File: o.File, Line: o.Row, Column: o.Column, Cell: o.Cell}})
 		}
 	}
 	job := &s.Facts.Job
@@ -53,19 +63,26 @@ func (s *Set) texts() []told {
 	for _, c := range job.Cables {
 		at(from, c.ID, c.Description, c.Reel)
 	}
+	shown := map[*judge.Working]bool{} // links that are alike share them
 	for i := range s.Judgement.Links {
 		r := &s.Judgement.Links[i]
 		l := &r.Link
 		at(l.Origin, l.ID, l.Cable, l.Tube, l.Strand, l.From, l.To, l.Fibre, l.EndA.Text, l.EndB.Text, l.Pair, l.Polarity, l.Exempt, l.Stage)
-		for _, one := range slices.Concat(r.Readings, r.Superseded) {
-			at(one.Origin, one.Instrument, one.Source, one.Person, one.Event, one.Origin.File)
+		for _, readings := range [][]record.Reading{r.Readings, r.Superseded} {
+			for k := range readings {
+				one := &readings[k]
+				at(one.Origin, one.Instrument, one.Source, one.Person, one.Event, one.Origin.File)
+			}
 		}
 		for _, t := range r.Terminations {
 			at(t.Origin, t.Kind, t.Lot, t.Person, t.End)
 		}
-		for _, f := range r.Findings {
-			at(l.Origin, append([]string{f.Question, f.Code, f.End, f.Event}, f.Advice...)...)
-			if f.Working != nil {
+		for k := range r.Findings {
+			f := &r.Findings[k]
+			at(l.Origin, f.Question, f.Code, f.End, f.Event)
+			at(l.Origin, f.Advice...)
+			if f.Working != nil && !shown[f.Working] {
+				shown[f.Working] = true
 				at(record.Origin{File: f.Working.SetID}, f.Working.Standard, f.Working.Edition, f.Working.SetID)
 				for _, t := range f.Working.Terms {
 					at(record.Origin{File: f.Working.SetID}, t.Clause, t.Label, string(t.RateUnit), string(t.AmountUnit), t.Provenance)
@@ -99,7 +116,7 @@ func (s *Set) texts() []told {
 	for _, key := range slices.Sorted(maps.Keys(s.words.texts)) {
 		e := s.words.texts[key]
 		for _, one := range append([]entry{e}, e.list...) {
-			all = append(all, told{one.text, one.place})
+			add(told{one.text, one.place})
 		}
 	}
 	return all
@@ -126,12 +143,7 @@ func (s *Set) Runes() []rune {
 // characters that a typeface lacks would come out as boxes, and text that runs
 // from right to left would come out backwards.
 func (s *Set) checkGlyphs(problems *diag.List) {
-	done := map[string]bool{}
 	for _, t := range s.texts() {
-		if done[t.text] {
-			continue
-		}
-		done[t.text] = true
 		text := strings.Map(func(r rune) rune {
 			if r == '\n' {
 				return ' '

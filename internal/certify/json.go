@@ -3,17 +3,22 @@ package certify
 import (
 	"bytes"
 	"encoding/json"
+	"io"
 )
 
 // encode writes JSON in the one form of attached documents.
 func encode(v any) ([]byte, error) {
 	var b bytes.Buffer
-	e := json.NewEncoder(&b)
-	e.SetEscapeHTML(false) // the file is read by people too
-	if err := e.Encode(v); err != nil {
+	if err := newEncoder(&b).Encode(v); err != nil {
 		return nil, err
 	}
 	return indent(make([]byte, 0, 3*b.Len()), b.Bytes(), 0), nil
+}
+
+func newEncoder(w io.Writer) *json.Encoder {
+	e := json.NewEncoder(w)
+	e.SetEscapeHTML(false) // the file is read by people too
+	return e
 }
 
 // indent appends compact JSON to a text, broken into lines, two spaces a level,

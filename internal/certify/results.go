@@ -3,6 +3,8 @@ package certify
 import (
 	"bytes"
 	"encoding/csv"
+	"io"
+	"iter"
 	"slices"
 	"strconv"
 	"strings"
@@ -80,35 +82,22 @@ type ResultReading struct {
 	Cell         string           `json:"cell,omitempty"`
 }
 
-// Results returns the results of the whole job.
-func (s *Set) Results() *Results {
-	return &Results{
-		Format:    ResultsFormat,
-		Job:       s.Facts.Job.Number,
-		Title:     s.Facts.Job.Title,
-		Revision:  s.Revision,
-		Issued:    s.issuedOn(),
-		Specimen:  s.Specimen,
-		Conforms:  s.Judgement.Conforms(),
-		Counts:    s.Judgement.Counts,
-		About:     about(&s.Facts.Job),
-		Sets:      s.Judgement.Sets,
-		Links:     resultLinks(&s.Facts.Job, s.Judgement, s.names),
-		Questions: resultFindings(s.Judgement.Questions),
-	}
-}
-
-func resultLinks(job *record.Job, judged *judge.Judgement, names map[string]string) []ResultLink {
-	links := make([]ResultLink, len(judged.Links))
-	for i := range judged.Links {
-		l := &judged.Links[i]
-		links[i] = ResultLink{Link: l.Link.ID, Verdict: l.Verdict, File: pathOf(l, names), Uses: usesOf(job, l.Readings),
-			Findings: resultFindings(l.Findings), Superseded: resultReadings(l.Superseded)}
-		if l.Verdict.Certifiable() {
-			links[i].Certificate = certificateNumber(job, l.Link.ID)
+// ResultLinks are the results of every link, in the order of the schedule.
+func (s *Set) ResultLinks() iter.Seq[ResultLink] {
+	return func(yield func(ResultLink) bool) {
+		job := &s.Facts.Job
+		for i := range s.Judgement.Links {
+			l := &s.Judgement.Links[i]
+			r := ResultLink{Link: l.Link.ID, Verdict: l.Verdict, File: pathOf(l, s.names), Uses: usesOf(job, l.Readings),
+				Findings: resultFindings(l.Findings), Superseded: resultReadings(l.Superseded)}
+			if l.Verdict.Certifiable() {
+				r.Certificate = certificateNumber(job, l.Link.ID)
+			}
+			if !yield(r) {
+				return
+			}
 		}
 	}
-	return links
 }
 
 func resultFindings(findings []judge.Finding) []ResultFinding {
@@ -133,24 +122,78 @@ func resultReadings(readings []record.Reading) []ResultReading {
 }
 
 // ResultsJSON is results.json.
-func (s *Set) ResultsJSON() ([]byte, error) { return encode(s.Results()) }
+func (s *Set) ResultsJSON() ([]byte, error) {
+	var b bytes.Buffer
+	err := s.WriteResults(&b)
+	return b.Bytes(), err
+}
+
+// WriteResults writes results.json, link by link: of 100,000 links it is a
+// gigabyte.
+func (s *Set) WriteResults(w io.Writer) error {
+	all, err := encode(&Results{
+		Format:    ResultsFormat,
+		Job:       s.Facts.Job.Number,
+		Title:     s.Facts.Job.Title,
+		Revision:  s.Revision,
+		Issued:    s.issuedOn(),
+		Specimen:  s.Specimen,
+		Conforms:  s.Judgement.Conforms(),
+		Counts:    s.Judgement.Counts,
+		About:     about(&s.Facts.Job),
+		Sets:      s.Judgement.Sets,
+		Links:     []ResultLink{},
+		Questions: resultFindings(s.Judgement.Questions),
+	})
+	if err != nil {
+		return err
+	}
+	const open = "\n  \"links\": [" // no text holds it: in texts, a quote stands behind a backslash
+	before, after, _ := bytes.Cut(all, []byte(open))
+	out := slices.Concat(before, []byte(open))
+	var compact bytes.Buffer
+	e := newEncoder(&compact)
+	separator := "\n    "
+	for l := range s.ResultLinks() {
+		compact.Reset()
+		if err := e.Encode(l); err != nil {
+			return err
+		}
+		out = indent(append(out, separator...), bytes.TrimSuffix(compact.Bytes(), []byte("\n")), 2)
+		if _, err := w.Write(out); err != nil {
+			return err
+		}
+		out, separator = out[:0], ",\n    "
+	}
+	if len(s.Judgement.Links) > 0 {
+		out = append(out, "\n  "...)
+	}
+	_, err = w.Write(append(out, after...))
+	return err
+}
 
 // resultColumns are the columns of results.csv, one line a finding, then one
 // for each reading that was superseded.
 var resultColumns = []string{"certificate", "link", "link_verdict", "kind", "code", "verdict", "quantity", "wavelength_nm", "direction", "end",
 	"measured", "limit", "margin", "unit", "uncertainty", "set", "fate", "time", "instrument", "person", "file", "row", "sha256", "question"}
 
-// ResultsCSV is results.csv, every finding and superseded reading: UTF-8,
-// comma, decimal point, LF line ends. Texts that a spreadsheet would run as a
-// formula begin with an apostrophe.
+// ResultsCSV is results.csv.
 func (s *Set) ResultsCSV() ([]byte, error) {
 	var b bytes.Buffer
-	w := csv.NewWriter(&b)
+	err := s.WriteCSV(&b)
+	return b.Bytes(), err
+}
+
+// WriteCSV writes results.csv, every finding and superseded reading: UTF-8,
+// comma, decimal point, LF line ends. Texts that a spreadsheet would run as a
+// formula begin with an apostrophe.
+func (s *Set) WriteCSV(to io.Writer) error {
+	w := csv.NewWriter(to)
 	line := func(cells ...string) error { return w.Write(cells) }
 	if err := line(resultColumns...); err != nil {
-		return nil, err
+		return err
 	}
-	for _, l := range resultLinks(&s.Facts.Job, s.Judgement, s.names) {
+	for l := range s.ResultLinks() {
 		for _, f := range l.Findings {
 			// A two-way average rests on two readings; the first names the place.
 			var r ResultReading
@@ -161,19 +204,19 @@ func (s *Set) ResultsCSV() ([]byte, error) {
 				string(f.Quantity), number(f.WavelengthNM), string(f.Direction), plain(f.End), digits(f.Measured), digits(f.Limit), digits(f.Margin),
 				string(f.Unit), digits(f.Uncertainty), plain(f.Set), string(r.Fate), moment(r.Time), plain(r.Instrument), plain(r.Person),
 				plain(r.File), number(r.Row), r.SHA256, plain(f.Question)); err != nil {
-				return nil, err
+				return err
 			}
 		}
 		for _, r := range l.Superseded {
 			if err := line(plain(l.Certificate), plain(l.Link), l.Verdict.String(), "reading", "superseded", "", string(r.Quantity),
 				number(r.WavelengthNM), string(r.Direction), "", r.Value.String(), "", "", "", "", "", string(r.Fate), moment(r.Time),
 				plain(r.Instrument), plain(r.Person), plain(r.File), number(r.Row), r.SHA256, ""); err != nil {
-				return nil, err
+				return err
 			}
 		}
 	}
 	w.Flush()
-	return b.Bytes(), w.Error()
+	return w.Error()
 }
 
 // plain keeps a spreadsheet from running a text as a formula.

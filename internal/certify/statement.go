@@ -82,7 +82,7 @@ func (s *Set) Statement() (*Document, error) {
 // plainRail is the rail of papers about the job that carry no seal of their own.
 func (s *Set) plainRail() *rail {
 	d := &digestOf{Set: s}
-	first, last := s.measuredOn(s.allReadings())
+	first, last := s.measuredInAll()
 	r := d.newRail(nil, first, last)
 	r.under = s.words.say("rail.beside")
 	return r

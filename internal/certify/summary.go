@@ -1,6 +1,7 @@
 package certify
 
 import (
+	"crypto/sha256"
 	"strings"
 
 	"spanseal/internal/judge"
@@ -21,17 +22,21 @@ const summaryPath = "summary.pdf"
 // Summary returns the cover of the set: whether the job conforms, what is open,
 // every link, and what all of it rests on. Its token binds results.json.
 func (s *Set) Summary() (*Document, error) {
-	results, err := s.ResultsJSON()
-	if err != nil {
+	results := s.Stored
+	if results == nil {
+		results = s.WriteResults
+	}
+	digest := sha256.New()
+	if err := results(digest); err != nil {
 		return nil, err
 	}
 	verdict := "does not conform"
 	if s.Judgement.Conforms() {
 		verdict = "conforms"
 	}
-	first, last := s.measuredOn(s.allReadings())
+	first, last := s.measuredInAll()
 	claim := seal.Claim{Certificate: s.Facts.Job.Number, Revision: s.Revision, Job: s.Facts.Job.Number, Verdict: verdict,
-		Issued: s.issuedOn().String(), Measured: last.String(), Record: half(results)}
+		Issued: s.issuedOn().String(), Measured: last.String(), Record: [16]byte(digest.Sum(nil))}
 	token, symbol, err := s.seal(claim)
 	if err != nil {
 		return nil, err
@@ -41,16 +46,22 @@ func (s *Set) Summary() (*Document, error) {
 	doc := s.document(summaryPath, d.title+" "+s.Facts.Job.Number, d.compose)
 	doc.Token = token
 	doc.Attachments = append([]Attachment{{Name: "results.json", MIME: "application/json", Description: s.words.say("attach.results"), Relationship: "Data",
-		Data: results, Modified: s.Issued}}, s.tokenFile(token)...)
+		Write: results, Modified: s.Issued}}, s.tokenFile(token)...)
 	return doc, nil
 }
 
-func (s *Set) allReadings() []record.Reading {
-	var all []record.Reading
+// measuredInAll returns the first and last day of all readings that count.
+func (s *Set) measuredInAll() (first, last record.Date) {
 	for i := range s.Judgement.Links {
-		all = append(all, s.Judgement.Links[i].Readings...)
+		from, to := s.measuredOn(s.Judgement.Links[i].Readings)
+		if first.IsZero() || !from.IsZero() && from.Before(first) {
+			first = from
+		}
+		if to.After(last) {
+			last = to
+		}
 	}
-	return all
+	return first, last
 }
 
 func (d *digestOf) newRail(symbol [][]bool, first, last record.Date) *rail {

@@ -157,7 +157,7 @@ func (s *Set) resultRows() [][]any {
 		head[i] = c
 	}
 	rows = append(rows, head)
-	for _, l := range resultLinks(&s.Facts.Job, s.Judgement, s.names) {
+	for l := range s.ResultLinks() {
 		for _, f := range l.Findings {
 			var r ResultReading // the first names the place, as in results.csv
 			if len(f.Readings) > 0 {

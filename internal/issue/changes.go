@@ -1,20 +1,24 @@
 package issue
 
 import (
+	"bufio"
 	"encoding/json"
 	"fmt"
-	"slices"
+	"hash/maphash"
+	"io"
+	"os"
 	"strings"
 
+	"spanseal/internal/certify"
 	"spanseal/internal/judge"
 )
 
 // outcome is what a results.json says of one link, as far as a reader of the
-// next revision wants to know whether it is the same.
+// next revision wants to know whether it is the same. Of the findings it keeps
+// digests only: large jobs have millions.
 type outcome struct {
-	Link     string   `json:"link"`
-	Verdict  string   `json:"verdict"`
-	Findings []judged `json:"findings"`
+	verdict                string
+	readings, limits, asks uint64
 }
 
 // judged is one finding: a number held against a limit, or a question.
@@ -31,98 +35,175 @@ type judged struct {
 	Question     string `json:"question"`
 }
 
-// changes tells two results apart, one sentence a link, in the order of the
-// new schedule; links that are gone come last. It also returns the verdicts
-// of the earlier ones.
-func changes(before, after []byte) (list []string, verdicts map[string]judge.Verdict, err error) {
-	old, gone, err := outcomes(before)
-	if err != nil {
-		return nil, nil, fmt.Errorf("results.json of the revision before: %w", err)
-	}
-	now, order, err := outcomes(after)
+// changes tells a set from the results.json of the revision before, one sentence
+// a link, in the order of the new schedule; links that are gone come last. It
+// also returns the verdicts of the earlier ones.
+func changes(before string, set *certify.Set) (list []string, verdicts map[string]judge.Verdict, err error) {
+	f, err := os.Open(before)
 	if err != nil {
 		return nil, nil, err
 	}
-	for _, id := range order {
-		if was, ok := old[id]; !ok {
-			list = append(list, fmt.Sprintf("%s: new in the schedule, %s", id, now[id].Verdict))
-		} else if text := change(was, now[id]); text != "" {
+	defer f.Close()
+	old, err := readOutcomes(bufio.NewReader(f))
+	if err != nil {
+		return nil, nil, fmt.Errorf("%s: %w", before, err)
+	}
+	var now outcomes
+	for l := range set.ResultLinks() {
+		now.add(l.Link, outcomeOf(&l))
+	}
+	return differences(&old, &now), old.verdicts(), nil
+}
+
+// outcomes are those of a whole job, in its order.
+type outcomes struct {
+	order []string
+	of    map[string]outcome
+}
+
+func (o *outcomes) add(link string, is outcome) {
+	if o.of == nil {
+		o.of = map[string]outcome{}
+	}
+	o.order = append(o.order, link)
+	o.of[link] = is
+}
+
+func (o *outcomes) verdicts() map[string]judge.Verdict {
+	verdicts := make(map[string]judge.Verdict, len(o.of))
+	for id, was := range o.of {
+		for _, v := range []judge.Verdict{judge.Pass, judge.Marginal, judge.Incomplete, judge.Fail} {
+			if v.String() == was.verdict {
+				verdicts[id] = v
+			}
+		}
+	}
+	return verdicts
+}
+
+func differences(old, now *outcomes) (list []string) {
+	for _, id := range now.order {
+		is := now.of[id]
+		if was, ok := old.of[id]; !ok {
+			list = append(list, fmt.Sprintf("%s: new in the schedule, %s", id, is.verdict))
+		} else if text := change(was, is); text != "" {
 			list = append(list, id+": "+text)
 		}
 	}
-	for _, id := range gone {
-		if _, ok := now[id]; !ok {
-			list = append(list, fmt.Sprintf("%s: no longer in the schedule, was %s", id, old[id].Verdict))
+	for _, id := range old.order {
+		if _, ok := now.of[id]; !ok {
+			list = append(list, fmt.Sprintf("%s: no longer in the schedule, was %s", id, old.of[id].verdict))
 		}
 	}
 	if list == nil {
 		list = []string{"no link changed"}
 	}
-	verdicts = make(map[string]judge.Verdict, len(old))
-	for id, was := range old {
-		for _, v := range []judge.Verdict{judge.Pass, judge.Marginal, judge.Incomplete, judge.Fail} {
-			if v.String() == was.Verdict {
-				verdicts[id] = v
-			}
-		}
-	}
-	return list, verdicts, nil
+	return list
 }
 
 // change says how one link differs, or "".
 func change(was, is outcome) string {
 	var parts []string
-	if was.Verdict != is.Verdict {
-		parts = append(parts, fmt.Sprintf("was %s, is %s", was.Verdict, is.Verdict))
+	if was.verdict != is.verdict {
+		parts = append(parts, fmt.Sprintf("was %s, is %s", was.verdict, is.verdict))
 	}
-	differs := func(f func(judged) judged) bool {
-		return !slices.Equal(project(was.Findings, f), project(is.Findings, f))
-	}
-	readings := differs(func(j judged) judged {
-		return judged{Quantity: j.Quantity, WavelengthNM: j.WavelengthNM, Direction: j.Direction, End: j.End, Measured: j.Measured}
-	})
-	if readings {
+	if was.readings != is.readings {
 		parts = append(parts, "other readings")
 	}
-	if differs(func(j judged) judged {
-		if j.Limit == "" {
-			return judged{}
-		}
-		return judged{Quantity: j.Quantity, WavelengthNM: j.WavelengthNM, Direction: j.Direction, End: j.End, Set: j.Set, Limit: j.Limit}
-	}) {
+	if was.limits != is.limits {
 		parts = append(parts, "other limits")
 	}
 	// Other readings bring other questions; that goes without saying.
-	if !readings && differs(func(j judged) judged { return judged{Code: j.Code, Verdict: j.Verdict, Question: j.Question} }) {
+	if was.readings == is.readings && was.asks != is.asks {
 		parts = append(parts, "other questions or verdicts")
 	}
 	return strings.Join(parts, "; ")
 }
 
-// project keeps the part of each finding that a comparison is about; findings
-// without that part drop out.
-func project(all []judged, f func(judged) judged) []judged {
-	var out []judged
-	for _, j := range all {
-		if p := f(j); p != (judged{}) {
-			out = append(out, p)
-		}
+// sumUp keeps of a link's findings the parts that a comparison is about, each
+// without the findings that have nothing of it.
+func sumUp(verdict string, findings []judged) outcome {
+	return outcome{
+		verdict: verdict,
+		readings: digest(findings, func(j judged) judged {
+			return judged{Quantity: j.Quantity, WavelengthNM: j.WavelengthNM, Direction: j.Direction, End: j.End, Measured: j.Measured}
+		}),
+		limits: digest(findings, func(j judged) judged {
+			if j.Limit == "" {
+				return judged{}
+			}
+			return judged{Quantity: j.Quantity, WavelengthNM: j.WavelengthNM, Direction: j.Direction, End: j.End, Set: j.Set, Limit: j.Limit}
+		}),
+		asks: digest(findings, func(j judged) judged { return judged{Code: j.Code, Verdict: j.Verdict, Question: j.Question} }),
 	}
-	return out
 }
 
-// outcomes reads a results.json.
-func outcomes(data []byte) (byLink map[string]outcome, order []string, err error) {
-	var r struct {
-		Links []outcome `json:"links"`
+// seed of this run: digests are never stored.
+var seed = maphash.MakeSeed()
+
+func digest(findings []judged, part func(judged) judged) uint64 {
+	var h maphash.Hash
+	h.SetSeed(seed)
+	for _, j := range findings {
+		if p := part(j); p != (judged{}) {
+			maphash.WriteComparable(&h, p)
+		}
 	}
-	if err := json.Unmarshal(data, &r); err != nil {
-		return nil, nil, err
+	return h.Sum64()
+}
+
+// outcomeOf is that of a link of the new revision.
+func outcomeOf(l *certify.ResultLink) outcome {
+	findings := make([]judged, len(l.Findings))
+	for i, f := range l.Findings {
+		findings[i] = judged{f.Code, string(f.Quantity), f.WavelengthNM, string(f.Direction), f.End, f.Set,
+			written(f.Measured), written(f.Limit), f.Verdict.String(), f.Question}
 	}
-	byLink = make(map[string]outcome, len(r.Links))
-	for _, l := range r.Links {
-		byLink[l.Link] = l
-		order = append(order, l.Link)
+	return sumUp(l.Verdict.String(), findings)
+}
+
+// written is a number as results.json has it.
+func written[Number fmt.Stringer](n *Number) string {
+	if n == nil {
+		return ""
 	}
-	return byLink, order, nil
+	return (*n).String()
+}
+
+// readOutcomes reads a results.json, link by link.
+func readOutcomes(r io.Reader) (all outcomes, err error) {
+	d := json.NewDecoder(r)
+	if _, err := d.Token(); err != nil {
+		return all, err
+	}
+	for d.More() {
+		key, err := d.Token()
+		if err != nil {
+			return all, err
+		}
+		if key != "links" {
+			var skipped json.RawMessage
+			if err := d.Decode(&skipped); err != nil {
+				return all, err
+			}
+			continue
+		}
+		if _, err := d.Token(); err != nil {
+			return all, err
+		}
+		for d.More() {
+			var l struct {
+				Link, Verdict string
+				Findings      []judged
+			}
+			if err := d.Decode(&l); err != nil {
+				return all, err
+			}
+			all.add(l.Link, sumUp(l.Verdict, l.Findings))
+		}
+		if _, err := d.Token(); err != nil {
+			return all, err
+		}
+	}
+	return all, nil
 }

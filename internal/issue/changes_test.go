@@ -39,14 +39,18 @@ func TestChanges(t *testing.T) {
 			[]string{"A-04: new in the schedule, pass", "A-02: no longer in the schedule, was fail"}},
 	} {
 		t.Run(test.name, func(t *testing.T) {
-			got, verdicts, err := changes([]byte(before), []byte(test.after))
+			old, err := readOutcomes(strings.NewReader(before))
 			if err != nil {
 				t.Fatal(err)
 			}
-			if diff := cmp.Diff(test.want, got); diff != "" {
+			now, err := readOutcomes(strings.NewReader(test.after))
+			if err != nil {
+				t.Fatal(err)
+			}
+			if diff := cmp.Diff(test.want, differences(&old, &now)); diff != "" {
 				t.Error(diff)
 			}
-			if diff := cmp.Diff(map[string]judge.Verdict{"A-01": judge.Pass, "A-02": judge.Fail, "A-03": judge.Incomplete}, verdicts); diff != "" {
+			if diff := cmp.Diff(map[string]judge.Verdict{"A-01": judge.Pass, "A-02": judge.Fail, "A-03": judge.Incomplete}, old.verdicts()); diff != "" {
 				t.Error(diff)
 			}
 		})

@@ -1,8 +1,11 @@
 package issue
 
 import (
+	"crypto/sha256"
+	"encoding/hex"
 	"errors"
 	"fmt"
+	"io"
 	"io/fs"
 	"os"
 	"path/filepath"
@@ -90,6 +93,14 @@ func begin(dir, name string) (*draft, error) {
 
 // write adds a file. It is safe for concurrent use.
 func (d *draft) write(name string, data []byte) error {
+	return d.stream(name, func(w io.Writer) error {
+		_, err := w.Write(data)
+		return err
+	})
+}
+
+// stream adds a file that is too large to be held. It is safe for concurrent use.
+func (d *draft) stream(name string, write func(io.Writer) error) error {
 	d.mu.Lock()
 	folded := strings.ToLower(name)
 	before, clash := d.taken[folded]
@@ -99,21 +110,47 @@ func (d *draft) write(name string, data []byte) error {
 		return fmt.Errorf("two documents would be called %s and %s", before, name)
 	}
 
-	path := filepath.Join(d.dir, filepath.FromSlash(name))
-	err := os.WriteFile(path, data, 0o644)
-	if errors.Is(err, fs.ErrNotExist) { // the first file of its folder
-		if err = os.MkdirAll(filepath.Dir(path), 0o755); err == nil {
-			err = os.WriteFile(path, data, 0o644)
-		}
-	}
+	f, err := d.create(name)
 	if err != nil {
 		return err
 	}
-	entry := seal.NewManifestFile(name, data)
+	sum := sha256.New()
+	if err := write(io.MultiWriter(f, sum)); err != nil {
+		return errors.Join(err, f.Close())
+	}
+	info, err := f.Stat()
+	if err := errors.Join(err, f.Close()); err != nil {
+		return err
+	}
 	d.mu.Lock()
-	d.files = append(d.files, entry)
+	d.files = append(d.files, seal.ManifestFile{Path: name, Size: info.Size(), SHA256: hex.EncodeToString(sum.Sum(nil))})
 	d.mu.Unlock()
 	return nil
+}
+
+func (d *draft) create(name string) (*os.File, error) {
+	path := d.path(name)
+	f, err := os.Create(path)
+	if errors.Is(err, fs.ErrNotExist) { // the first file of its folder
+		if err = os.MkdirAll(filepath.Dir(path), 0o755); err == nil {
+			f, err = os.Create(path)
+		}
+	}
+	return f, err
+}
+
+// path is where a file of the draft lies.
+func (d *draft) path(name string) string { return filepath.Join(d.dir, filepath.FromSlash(name)) }
+
+// copy writes a file that was written before.
+func (d *draft) copy(w io.Writer, name string) error {
+	f, err := os.Open(d.path(name))
+	if err != nil {
+		return err
+	}
+	defer f.Close()
+	_, err = io.Copy(w, f)
+	return err
 }
 
 // publish makes the draft the revision: it is flushed, then renamed.

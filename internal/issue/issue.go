@@ -32,11 +32,15 @@ package issue
 
 import (
 	"context"
+	"crypto/sha256"
+	"encoding/hex"
 	"errors"
 	"fmt"
+	"io"
 	"io/fs"
 	"os"
 	"path/filepath"
+	"slices"
 	"time"
 
 	"spanseal/internal/certify"
@@ -105,8 +109,7 @@ func Write(ctx context.Context, r Request) (rev *Revision, err error) {
 		return nil, err
 	}
 
-	results, err := r.prepare(past)
-	if err != nil {
+	if err := r.prepare(past); err != nil {
 		return nil, err
 	}
 	d, err := begin(r.Folder, revision(past.next))
@@ -115,14 +118,14 @@ func Write(ctx context.Context, r Request) (rev *Revision, err error) {
 	}
 	defer d.discard()
 	if r.Join {
-		if err := r.join(d, past, results); err != nil {
+		if err := r.join(d, past); err != nil {
 			return nil, err
 		}
 	}
 	if err := r.papers(ctx, d, !r.Join); err != nil {
 		return nil, err
 	}
-	if err := r.files(d, results); err != nil {
+	if err := r.files(d); err != nil {
 		return nil, err
 	}
 	if err := r.manifest(d, past); err != nil {
@@ -148,16 +151,14 @@ func Write(ctx context.Context, r Request) (rev *Revision, err error) {
 	}, nil
 }
 
-// prepare tells the set what became known from the past, and returns its
-// results.json.
-func (r *Request) prepare(past *past) (results []byte, err error) {
+// prepare tells the set what became known from the past.
+func (r *Request) prepare(past *past) (err error) {
 	set := r.Set
 	set.Revision, set.History = past.next, past.history
-	if results, err = set.ResultsJSON(); err != nil || past.results == nil {
-		return results, err
+	if past.results != "" {
+		set.Changes, set.Before, err = changes(past.results, set)
 	}
-	set.Changes, set.Before, err = changes(past.results, results)
-	return results, err
+	return err
 }
 
 // makeFolder makes a folder and says whether it was missing.
@@ -168,25 +169,15 @@ func makeFolder(dir string) (made bool, err error) {
 	return true, os.MkdirAll(dir, 0o755)
 }
 
-// files writes everything that is not paper.
-func (r *Request) files(d *draft, results []byte) error {
-	table, err := r.Set.ResultsCSV()
-	if err != nil {
-		return err
-	}
-	type file struct {
-		name string
-		data []byte
-	}
-	files := []file{{"results.json", results}, {"results.csv", table}}
+// files writes what came in, and the page that checks labels.
+func (r *Request) files(d *draft) error {
 	if r.CheckPage != nil {
-		files = append(files, file{"check.html", r.CheckPage})
+		if err := d.write("check.html", r.CheckPage); err != nil {
+			return err
+		}
 	}
 	for _, o := range r.Set.Facts.Originals {
-		files = append(files, file{"evidence/" + o.Name, o.Data})
-	}
-	for _, f := range files {
-		if err := d.write(f.name, f.data); err != nil {
+		if err := d.write("evidence/"+o.Name, o.Data); err != nil {
 			return err
 		}
 	}
@@ -219,7 +210,7 @@ type past struct {
 	next     int                // the number of the revision to write
 	history  []certify.Revision // of the finished ones, oldest first
 	manifest string             // SHA-256 of the latest manifest.json, or ""
-	results  []byte             // the latest results.json, or nil
+	results  string             // where the latest results.json lies, or ""
 }
 
 // DamagedError reports an earlier revision that is not as it was issued. A
@@ -261,9 +252,8 @@ func readPast(dir string) (*past, error) {
 		}
 		p.history = append(p.history, certify.Revision{Number: n, Issued: record.DateOf(issued), Reason: m.Reason, Changes: m.Changes})
 		p.manifest, p.next = seal.NewManifestFile(seal.ManifestName, data).SHA256, n+1
-		p.results = nil
 		if n == numbers[len(numbers)-1] {
-			if p.results, err = readListed(filepath.Dir(path), m, "results.json"); err != nil {
+			if p.results, err = checkListed(filepath.Dir(path), m, "results.json"); err != nil {
 				return nil, err
 			}
 		}
@@ -271,19 +261,24 @@ func readPast(dir string) (*past, error) {
 	return p, nil
 }
 
-// readListed reads a file of a revision and holds it against its manifest.
-func readListed(dir string, m *seal.Manifest, name string) ([]byte, error) {
-	path := filepath.Join(dir, name)
-	data, err := os.ReadFile(path)
+// checkListed holds a file of a revision against its manifest and returns where
+// it lies.
+func checkListed(dir string, m *seal.Manifest, name string) (path string, err error) {
+	path = filepath.Join(dir, name)
+	f, err := os.Open(path)
 	if err != nil {
-		return nil, &DamagedError{path, unwrapPath(err)}
+		return "", &DamagedError{path, unwrapPath(err)}
 	}
-	for _, f := range m.Files {
-		if f.Path == name && f == seal.NewManifestFile(name, data) {
-			return data, nil
-		}
+	defer f.Close()
+	sum := sha256.New()
+	size, err := io.Copy(sum, f)
+	if err != nil {
+		return "", &DamagedError{path, unwrapPath(err)}
 	}
-	return nil, &DamagedError{path, errors.New("it is not as it was issued")}
+	if !slices.Contains(m.Files, seal.ManifestFile{Path: name, Size: size, SHA256: hex.EncodeToString(sum.Sum(nil))}) {
+		return "", &DamagedError{path, errors.New("it is not as it was issued")}
+	}
+	return path, nil
 }
 
 // unwrapPath drops the path from an error whose path is printed beside it.

@@ -4,8 +4,10 @@ import (
 	"bytes"
 	"context"
 	"fmt"
+	"io"
 	"runtime"
 	"runtime/debug"
+	"slices"
 	"sync"
 	"sync/atomic"
 	"time"
@@ -26,7 +28,10 @@ func (r *Request) papers(ctx context.Context, d *draft, links bool) error {
 	if err != nil {
 		return err
 	}
-	makers := []maker{r.Set.Summary, r.Set.Statement} // the long one first
+	makers := []maker{r.Set.Summary, r.Set.Statement}
+	if !r.Set.Specimen {
+		makers = slices.Insert(r.results(d), 1, r.Set.Statement)
+	}
 	if links {
 		makers = append(makers, r.links()...)
 	}
@@ -38,6 +43,22 @@ func (r *Request) papers(ctx context.Context, d *draft, links bool) error {
 		return nil
 	}
 	return r.bundle(ctx, press, d)
+}
+
+// results writes what is no paper but as long as one of a job, beside the others:
+// results.json with the summary, to which it is attached, and results.csv.
+func (r *Request) results(d *draft) []maker {
+	const name = "results.json"
+	r.Set.Stored = func(w io.Writer) error { return d.copy(w, name) }
+	return []maker{
+		func() (*certify.Document, error) {
+			if err := d.stream(name, r.Set.WriteResults); err != nil {
+				return nil, err
+			}
+			return r.Set.Summary()
+		},
+		func() (*certify.Document, error) { return nil, d.stream("results.csv", r.Set.WriteCSV) },
+	}
 }
 
 // print makes documents, with as many workers as there are processors.

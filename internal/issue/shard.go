@@ -63,7 +63,10 @@ func Shard(ctx context.Context, r Request, index, of int) (papers int, err error
 	if err != nil {
 		return 0, err
 	}
-	results, err := r.prepare(past)
+	if err := r.prepare(past); err != nil {
+		return 0, err
+	}
+	inputs, err := r.inputs(past)
 	if err != nil {
 		return 0, err
 	}
@@ -95,7 +98,7 @@ func Shard(ctx context.Context, r Request, index, of int) (papers int, err error
 		return 0, err
 	}
 	slices.SortFunc(d.files, func(a, b seal.ManifestFile) int { return cmp.Compare(a.Path, b.Path) })
-	list, err := json.MarshalIndent(shardList{shardFormat, r.inputs(past, results), index, of, d.files}, "", "  ")
+	list, err := json.MarshalIndent(shardList{shardFormat, inputs, index, of, d.files}, "", "  ")
 	if err != nil {
 		return 0, err
 	}
@@ -109,23 +112,29 @@ func Shard(ctx context.Context, r Request, index, of int) (papers int, err error
 }
 
 // inputs is a digest of everything that the papers of a revision hang on.
-func (r *Request) inputs(past *past, results []byte) string {
+func (r *Request) inputs(past *past) (string, error) {
 	h := sha256.New()
-	fmt.Fprintf(h, "%s\n%s\n%q\n%s\n%x\n", r.Signer.Fingerprint(), r.Set.Issued.Format(time.RFC3339), r.Set.Reason, past.manifest, sha256.Sum256(results))
+	fmt.Fprintf(h, "%s\n%s\n%q\n%s\n", r.Signer.Fingerprint(), r.Set.Issued.Format(time.RFC3339), r.Set.Reason, past.manifest)
+	if err := r.Set.WriteResults(h); err != nil {
+		return "", err
+	}
 	for _, o := range r.Set.Facts.Originals {
 		fmt.Fprintf(h, "%q %s\n", o.Name, o.SHA256)
 	}
-	return hex.EncodeToString(h.Sum(nil))
+	return hex.EncodeToString(h.Sum(nil)), nil
 }
 
 // join copies the papers of all shards into the draft.
-func (r *Request) join(d *draft, past *past, results []byte) error {
+func (r *Request) join(d *draft, past *past) error {
 	dir := r.shards(past.next)
 	lists, err := readShards(dir)
 	if err != nil {
 		return err
 	}
-	inputs := r.inputs(past, results)
+	inputs, err := r.inputs(past)
+	if err != nil {
+		return err
+	}
 	for i, l := range lists {
 		switch {
 		case l.Of != lists[0].Of:

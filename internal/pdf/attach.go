@@ -2,6 +2,9 @@ package pdf
 
 import (
 	"cmp"
+	"errors"
+	"fmt"
+	"io"
 	"slices"
 )
 
@@ -12,7 +15,7 @@ type embedded struct {
 }
 
 // attach writes the embedded files (ISO 32000-1, 7.11.4; ISO 19005-3, 6.8).
-func (c *Canvas) attach(d *Document) []embedded {
+func (c *Canvas) attach(d *Document) ([]embedded, error) {
 	f := &c.file
 	var files []embedded
 	for _, a := range d.Attachments {
@@ -20,15 +23,19 @@ func (c *Canvas) attach(d *Document) []embedded {
 		if when.IsZero() {
 			when = d.Created
 		}
+		content, size, err := c.content(&a)
+		if err != nil {
+			return nil, fmt.Errorf("attachment %s: %w", a.Name, err)
+		}
 		data := f.reserve()
 		f.begin(data)
 		f.str("<</Type/EmbeddedFile/Subtype")
 		f.name(cmp.Or(a.MIME, "application/octet-stream"))
 		f.str("/Params<</Size ")
-		f.int(len(a.Data))
+		f.int(size)
 		f.date("/ModDate", when)
 		f.str(">>/Filter/FlateDecode")
-		f.data(c.deflate(a.Data))
+		f.data(content)
 
 		spec := f.reserve()
 		f.begin(spec)
@@ -43,7 +50,33 @@ func (c *Canvas) attach(d *Document) []embedded {
 		f.end()
 		files = append(files, embedded{a.Name, spec})
 	}
-	return files
+	return files, nil
+}
+
+// content is an attachment deflated, and its size before.
+func (c *Canvas) content(a *Attachment) (packed []byte, size int, err error) {
+	if a.Write == nil {
+		return c.deflate(a.Data), len(a.Data), nil
+	}
+	c.zipped.Reset()
+	c.zip.Reset(&c.zipped)
+	count := counter{w: c.zip}
+	if err := errors.Join(a.Write(&count), c.zip.Close()); err != nil {
+		return nil, 0, err
+	}
+	return c.zipped.Bytes(), count.n, nil
+}
+
+// counter counts what goes through it.
+type counter struct {
+	w io.Writer
+	n int
+}
+
+func (c *counter) Write(p []byte) (int, error) {
+	n, err := c.w.Write(p)
+	c.n += n
+	return n, err
 }
 
 // attachments writes the catalog's list of files, in the document's order, and

@@ -3,6 +3,7 @@ package pdf
 import (
 	"errors"
 	"fmt"
+	"io"
 	"time"
 
 	"spanseal/internal/page"
@@ -34,7 +35,9 @@ type Attachment struct {
 	Description  string
 	Relationship string // what the file is to the document; see Source
 	Data         []byte
-	Modified     time.Time // to the second; the zero time stands for the document's
+	// Write writes the content where it is too large to be held as Data.
+	Write    func(io.Writer) error
+	Modified time.Time // to the second; the zero time stands for the document's
 }
 
 // The relationships of an attachment to its document (ISO 19005-3, 6.8).

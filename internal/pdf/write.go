@@ -35,7 +35,10 @@ func (c *Canvas) Write(w io.Writer, d *Document, sig *Signature) error {
 	if len(c.outline) > 0 {
 		outline = f.outlines(c.outline, pages)
 	}
-	files := c.attach(d)
+	files, err := c.attach(d)
+	if err != nil {
+		return err
+	}
 	metadata := f.reserve()
 	f.stream(metadata, "/Type/Metadata/Subtype/XML", []byte(d.xmp()))
 	info := f.info(d)
@@ -76,7 +79,7 @@ func (c *Canvas) Write(w io.Writer, d *Document, sig *Signature) error {
 	} else if err := f.sign(begin, root, info, signature, sig); err != nil {
 		return err
 	}
-	_, err := w.Write(f.buf)
+	_, err = w.Write(f.buf)
 	return err
 }
 
