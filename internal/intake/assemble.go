@@ -88,6 +88,9 @@ func (r *reader) assemble(t table, m *mapping, f *source.File, account *record.A
 			Message: fmt.Sprintf("the file's name does not fit the pattern %q of the mapping", m.fileName.text),
 			Mend:    "correct file_name in the mapping, or the file's name"})
 	}
+	if s, ok := t.(*sheet); ok {
+		a.capture(m.sheet, s.name)
+	}
 	if !a.decideMark() || !fits {
 		r.refuseAll(t, m, account)
 		return

@@ -489,7 +489,7 @@ func quantityName(f field) string {
 
 // finds reports whether a pattern of the mapping gives the field.
 func (m *mapping) finds(f field) bool {
-	for _, p := range append(slices.Clone(m.preamble), m.block, m.fileName) {
+	for _, p := range append(slices.Clone(m.preamble), m.block, m.fileName, m.sheet) {
 		if p != nil && slices.ContainsFunc(p.fields, func(fu fieldUnit) bool { return fu.field == f }) {
 			return true
 		}

@@ -69,8 +69,8 @@ func (t *listed) column(r *row, column int) int {
 	return 0
 }
 
-// readYAMLReadings reads a file with a list under readings, and fields beside it
-// that hold for all of them.
+// readYAMLReadings reads a file that is a list, or has one under readings and
+// fields beside it that hold for all of them.
 func (r *reader) readYAMLReadings(f *source.File, m *mapping, account *record.Account) {
 	r.sources[f.Name] = f
 	d := &document{file: f, list: r.list}
@@ -84,10 +84,14 @@ func (r *reader) readYAMLReadings(f *source.File, m *mapping, account *record.Ac
 	for k, v := range m.constants {
 		own.constants[k] = v
 	}
-	ks := constantKeys(d, own.constants, false)
 	before := r.list.Errors()
-	ks["readings"] = must(d.items("readings", func(n *yaml.Node) { t.add(n) }))
-	d.object(top, f.Name, ks)
+	if items := d.items("readings", t.add); top.Kind == yaml.SequenceNode {
+		items(top)
+	} else {
+		ks := constantKeys(d, own.constants, false)
+		ks["readings"] = must(items)
+		d.object(top, f.Name, ks)
+	}
 	if r.list.Errors() > before {
 		account.Rows, account.Refused = len(t.items), len(t.items)
 		return

@@ -33,7 +33,7 @@ type mapping struct {
 	thousands  rune // 0: none
 	headerLine int  // 0: told from the bytes
 	headerRows int
-	sheet      string
+	sheet      *pattern // of sheets' names; nil: the only one that holds anything
 
 	columns   map[field]columnRef
 	constants map[field]constant
@@ -151,7 +151,7 @@ func (m *mapping) keys(d *document) keys {
 		"thousands":      opt(d.mark("thousands", &m.thousands, map[string]rune{",": ',', ".": '.', "'": '\'', " ": ' ', "space": ' '}, `want ",", ".", "'" or space`)),
 		"header_line":    opt(d.count("header_line", 1, 100_000, &m.headerLine)),
 		"header_rows":    opt(d.count("header_rows", 1, 3, &m.headerRows)),
-		"sheet":          opt(d.text("sheet", &m.sheet)),
+		"sheet":          opt(d.pattern("sheet", &m.sheet)),
 		"columns":        opt(m.readColumns(d)),
 		"each":           opt(m.readEach(d)),
 		"time_format":    opt(d.timeFormat(&m.timeFormat)),

@@ -116,7 +116,7 @@ func filledSheets(f *source.File, book *excelize.File) (filled []string) {
 	return filled
 }
 
-// readWorkbook reads the sheet that the mapping names, or the only one that
+// readWorkbook reads the sheets that the mapping names, or the only one that
 // holds anything.
 func (r *reader) readWorkbook(f *source.File, m *mapping, account *record.Account) {
 	book, err := openBook(f)
@@ -125,24 +125,37 @@ func (r *reader) readWorkbook(f *source.File, m *mapping, account *record.Accoun
 		return
 	}
 	defer book.Close()
-	t := &sheet{file: f, book: book, name: m.sheet, since1904: since1904(book)}
-	if t.name != "" {
-		if i, err := book.GetSheetIndex(t.name); err != nil || i < 0 {
-			r.list.Add(diag.Problem{Code: "no-such-sheet", Place: m.place, Message: fmt.Sprintf("%s has no sheet %q", f.Name, t.name), Want: "it has " + strings.Join(book.GetSheetList(), ", ")})
+	fail := func(p diag.Problem) {
+		p.Place = diag.Place{File: f.Name}
+		r.list.Add(p)
+	}
+	var chosen []string
+	if m.sheet != nil {
+		for _, name := range book.GetSheetList() {
+			if _, ok := m.sheet.match(name); ok {
+				chosen = append(chosen, name)
+			}
+		}
+		if len(chosen) == 0 {
+			fail(diag.Problem{Code: "no-such-sheet", Message: fmt.Sprintf("no sheet is named %s, as the mapping says", m.sheet.text), Want: "it has " + strings.Join(book.GetSheetList(), ", "),
+				Mend: "correct sheet in the file's entry of readings"})
+		}
+	} else {
+		switch chosen = filledSheets(f, book); len(chosen) {
+		case 0:
+			fail(diag.Problem{Code: "empty-file", Message: "no sheet of the workbook holds anything"})
+		case 1:
+			account.Concluded = append(account.Concluded, fmt.Sprintf("sheet %q, as no other holds anything", chosen[0]))
+		default:
+			fail(diag.Problem{Code: "which-sheet", Message: fmt.Sprintf("%s hold something: %s", plural(len(chosen), "sheet"), strings.Join(chosen, ", ")),
+				Mend: `name one under sheet in the file's entry of readings, or say sheet: "*" for all of them`})
 			return
 		}
-		r.assemble(t, m, f, account)
-		return
 	}
-	switch filled := filledSheets(f, book); len(filled) {
-	case 0:
-		r.list.Add(diag.Problem{Code: "empty-file", Place: diag.Place{File: f.Name}, Message: "no sheet of the workbook holds anything"})
-	case 1:
-		t.name = filled[0]
-		account.Concluded = append(account.Concluded, fmt.Sprintf("sheet %q, as no other holds anything", t.name))
-		r.assemble(t, m, f, account)
-	default:
-		r.list.Add(diag.Problem{Code: "which-sheet", Place: diag.Place{File: f.Name}, Message: fmt.Sprintf("%s hold something: %s", plural(len(filled), "sheet"), strings.Join(filled, ", ")),
-			Mend: "name one under sheet in the file's entry of readings"})
+	for _, name := range chosen {
+		if len(chosen) > 1 {
+			account.Concluded = append(account.Concluded, fmt.Sprintf("sheet %q", name))
+		}
+		r.assemble(&sheet{file: f, book: book, name: name, since1904: since1904(book)}, m, f, account)
 	}
 }
