@@ -29,6 +29,7 @@ func rungs(losses []judge.Finding) []rung {
 		if f.Measured == nil || f.Limit == nil {
 			continue
 		}
+		f = upper(f)
 		i := slices.IndexFunc(out, func(r rung) bool { return r.nm == f.WavelengthNM })
 		if i < 0 {
 			out = append(out, rung{nm: f.WavelengthNM, limit: f})
@@ -45,6 +46,7 @@ func rungs(losses []judge.Finding) []rung {
 	for i := range out {
 		r := &out[i]
 		for _, f := range losses {
+			f = upper(f)
 			if f.WavelengthNM == r.nm && f.Limit != nil && !f.Limit.Equal(*r.limit.Limit) &&
 				!slices.ContainsFunc(r.others, func(o judge.Finding) bool { return o.Limit.Equal(*f.Limit) }) {
 				r.others = append(r.others, f)
@@ -163,26 +165,24 @@ func (sh *sheet) steps(f *flow, s scale, limit judge.Finding) []step {
 	return out
 }
 
-func (sh *sheet) rung(f *flow, s scale, r rung) {
-	w := sh.words
-	bar, row := 1.25*f.grid, 0.75*f.grid
-	steps := sh.steps(f, s, r.limit)
-	// Labels that do not fit their step stand above it, on as many lines as
-	// they need.
-	type tag struct {
-		x    float64
-		line int
-		text string
-	}
-	small := page.Style{Face: page.Regular, Size: f.caption.Size, Ink: f.soft}
-	inside := page.Style{Face: page.Regular, Size: f.caption.Size, Ink: f.ink}
-	var above []tag
-	var ends []float64
+// tag is the label of a step too narrow for it: it stands above, on the first
+// line of labels that has room.
+type tag struct {
+	x    float64
+	line int
+	text string
+}
+
+// fitsStep reports whether a label stands inside its step.
+func (f *flow) fitsStep(one step) bool { return f.Width(f.caption, one.label)+2.4 <= one.w }
+
+func (f *flow) tags(s scale, steps []step) (above []tag, lines int) {
+	var ends []float64 // of the lines so far
 	for _, one := range steps {
-		width := f.Width(small, one.label)
-		if width+2.4 <= one.w {
+		if f.fitsStep(one) {
 			continue
 		}
+		width := f.Width(f.caption, one.label)
 		x := min(one.x, s.x0+s.width-width)
 		line := 0
 		for line < len(ends) && ends[line] > x {
@@ -194,78 +194,85 @@ func (sh *sheet) rung(f *flow, s scale, r rung) {
 		ends[line] = x + width + 2.5
 		above = append(above, tag{x, line, one.label})
 	}
-	over := float64(len(ends)) * 0.7 * f.grid
-	height := over + bar + row*float64(len(r.marks)) + 0.55*f.grid
-	height = ceil(height, f.grid/4)
+	return above, len(ends)
+}
+
+// rung draws one wavelength.
+func (sh *sheet) rung(f *flow, s scale, r rung) {
+	steps := sh.steps(f, s, r.limit)
+	tags, lines := f.tags(s, steps)
+	bar, row, tagged := 1.25*f.grid, 0.75*f.grid, 0.7*f.grid*float64(lines)
+	height := ceil(tagged+bar+row*float64(len(r.marks))+0.55*f.grid, f.grid/4)
 	f.need(height)
-	for _, t := range above {
-		f.put(t.x, f.y+over-0.22*f.grid-float64(t.line)*0.7*f.grid, small, t.text)
+	y := f.y + tagged
+	for _, t := range tags {
+		f.put(t.x, y-0.22*f.grid-float64(t.line)*0.7*f.grid, f.caption, t.text)
 	}
-	y := f.y + over
 	middle := y + bar/2 + 0.18*f.grid
 	f.put(f.x, middle, f.strong, nanometres(r.nm)+" nm")
-	for _, one := range steps {
+	inside := f.caption
+	inside.Ink = f.ink
+	for i, one := range steps {
 		f.Fill(one.x, y, one.w, bar, one.colour)
-		if width := f.Width(inside, one.label); width+2.4 <= one.w {
+		if f.fitsStep(one) {
 			f.put(one.x+1.2, middle, inside, one.label)
 		}
-	}
-	for i, one := range steps { // hairlines of paper between steps keep them apart in grey
-		if i > 0 {
+		if i > 0 { // a hairline of paper keeps steps apart in grey
 			f.Line(one.x, y, one.x, y+bar, 0.25, white)
 		}
 	}
-	if len(steps) == 0 {
-		f.Frame(s.x0, y, s.at(float(*r.limit.Limit))-s.x0, bar, 0.2, f.hair)
-	}
 	limit := s.at(float(*r.limit.Limit))
-	bottom := y + bar + row*float64(len(r.marks)) + 0.15*f.grid
+	if len(steps) == 0 {
+		f.Frame(s.x0, y, limit-s.x0, bar, 0.2, f.hair)
+	}
 	edge := f.x + f.w
-	if len(r.others) > 0 || r.limit.Guard != nil {
+	if len(r.others) > 0 || r.limit.Guard != nil { // more figures stand on the right
 		edge = s.x0 + s.width
 	}
 	for i, m := range r.marks {
 		sh.reading(f, s, limit, edge, y+bar+row*(float64(i)+0.55), m)
 	}
-	// The limit line stands before everything else.
-	f.Line(limit, y-0.6, limit, bottom, 0.7, f.ink)
-	for _, o := range r.others {
-		if v := float(*o.Limit); v <= s.top {
-			x := s.at(v)
-			for d := y; d < bottom; d += 1.6 {
-				f.Line(x, d, x, min(d+0.9, bottom), 0.3, f.ink)
-			}
-		}
-	}
-	if g := r.limit.Guard; g != nil && g.Sign() > 0 { // what guarded acceptance lets through
-		x := s.at(float(r.limit.Limit.Sub(*g)))
-		for d := y; d < bottom; d += 1.2 {
-			f.Line(x, d, x, min(d+0.5, bottom), 0.25, f.ink)
+	sh.limits(f, s, r, y, y+bar+row*float64(len(r.marks))+0.15*f.grid)
+	f.lines(height / f.grid)
+}
+
+// limits draws the limit line of a rung, before everything else, and lightly
+// those of other sets and of the guard band; their figures stand on the right.
+func (sh *sheet) limits(f *flow, s scale, r rung, top, bottom float64) {
+	w := sh.words
+	limit := s.at(float(*r.limit.Limit))
+	f.Line(limit, top-0.6, limit, bottom, 0.7, f.ink)
+	dashes := func(v, on, off, weight float64) {
+		for y := top; y < bottom && v <= s.top; y += on + off {
+			f.Line(s.at(v), y, s.at(v), min(y+on, bottom), weight, f.ink)
 		}
 	}
 	x := s.x0 + s.width + 2
-	text := sh.db(r.limit.Limit)
-	f.put(x, y+0.45*f.grid, f.shrink(f.strong, 6, f.x+f.w-x, text), text)
-	allowed := w.say("ladder.allowed")
-	below := y + 0.45*f.grid + max(0.57*f.grid, 2.5)
-	f.put(x, below, f.caption, allowed)
-	at := below
-	if g := r.limit.Guard; g != nil && g.Sign() > 0 {
-		at += 0.65 * f.grid
-		text := w.say("ladder.guarded", "limit", w.fixed(r.limit.Limit.Sub(*g), sh.places))
-		f.put(x, at, f.shrink(f.look.small, 4.5, f.x+f.w-x, text), text)
+	y := top + 0.45*f.grid
+	figure := func(style page.Style, least float64, text string) {
+		f.put(x, y, f.shrink(style, least, f.x+f.w-x, text), text)
+	}
+	figure(f.strong, 6, sh.db(r.limit.Limit))
+	y += max(0.57*f.grid, 2.5)
+	figure(f.caption, 4, w.say("ladder.allowed"))
+	more := func(text string) {
+		if y += 0.65 * f.grid; y <= bottom {
+			figure(f.look.small, 4.5, text)
+		}
+	}
+	if g := r.limit.Guard; g != nil && g.Sign() > 0 { // what guarded acceptance lets through
+		accepted := r.limit.Limit.Sub(*g)
+		dashes(float(accepted), 0.5, 0.7, 0.25)
+		more(w.say("ladder.guarded", "limit", w.fixed(accepted, sh.places)))
 	}
 	for _, o := range r.others {
-		if at += 0.65 * f.grid; at > bottom {
-			break
-		}
+		dashes(float(*o.Limit), 0.9, 0.7, 0.3)
 		text := sh.fixed(o.Limit)
 		if o.Working != nil {
 			text += " " + o.Working.SetID
 		}
-		f.put(x, at, f.shrink(f.look.small, 4.5, f.x+f.w-x, text), text)
+		more(text)
 	}
-	f.lines(height / f.grid)
 }
 
 // reading draws one mark: a triangle pointing the way the light went, a diamond

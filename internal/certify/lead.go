@@ -49,6 +49,8 @@ func (sh *sheet) lead() string {
 		sentence += w.say("lead.pass", "standards", against, "reference", w.term("reference", string(sh.Facts.Job.Policy.Reference)))
 	case l.Verdict == judge.Marginal:
 		sentence += w.say("lead.pass", "standards", against, "reference", w.term("reference", string(sh.Facts.Job.Policy.Reference))) + " " + sh.marginal()
+	case l.Verdict == judge.Fail && worst != nil && worst.Margin != nil && worst.Margin.Sign() < 0 && atLeast(*worst):
+		sentence += w.say("lead.fail_low", "subject", sh.subject(*worst), "measured", sh.db(worst.Measured), "least", sh.db(worst.Limit))
 	case l.Verdict == judge.Fail && worst != nil && worst.Margin != nil && worst.Margin.Sign() < 0:
 		sentence += w.say("lead.fail", "subject", sh.subject(*worst), "measured", sh.db(worst.Measured), "allowed", sh.db(worst.Limit), "over", sh.over(*worst))
 	case l.Verdict == judge.Fail && worst != nil && worst.Guard != nil && worst.Verdict == judge.Fail:

@@ -28,6 +28,9 @@ func (sh *sheet) wrong(f *flow) {
 			p, unit := places(one), " "+string(one.Unit)
 			row[2].text = w.fixed(*one.Measured, p) + unit
 			row[3].text = w.fixed(*one.Limit, p) + unit
+			if atLeast(one) {
+				row[3].text = "≥ " + row[3].text
+			}
 			if one.Margin.Sign() < 0 {
 				row[4].text = w.fixed(one.Margin.Abs(), p) + unit
 			} else if short, ok := shortOfGuard(one); ok {

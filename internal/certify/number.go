@@ -33,6 +33,25 @@ func placesOf(findings []judge.Finding) int {
 	return p
 }
 
+// atLeast reports whether a finding's limit is one that the reading must reach:
+// of return loss, or the least loss that an application needs.
+func atLeast(f judge.Finding) bool {
+	if f.Working == nil || f.Limit == nil {
+		return false
+	}
+	w := f.Working
+	return w.Bound == "at_least" || w.Bound == "between" && w.Lower != nil && f.Limit.Equal(*w.Lower)
+}
+
+// upper is a finding as held against the most that is allowed, for drawings of
+// losses: of a limit between two, the upper one.
+func upper(f judge.Finding) judge.Finding {
+	if atLeast(f) && f.Working.Bound == "between" {
+		f.Limit = &f.Working.Limit
+	}
+	return f
+}
+
 // float is a decimal for drawing only; nothing is judged with it.
 func float(d quantity.Decimal) float64 {
 	v, err := strconv.ParseFloat(d.String(), 64)

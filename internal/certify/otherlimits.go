@@ -54,85 +54,81 @@ func (sh *sheet) reflectance(f *flow) {
 
 // others are the limits that are not about loss, those of one quantity and one
 // limit in a row: "Reflectance at 1310 nm | end A −52.6 dB, end B −50.9 dB".
+// What was measured and no limit binds follows.
 func (sh *sheet) others(f *flow) [][]cell {
 	w := sh.words
 	type group struct {
-		what, limit string
-		measured    []string
-		least       quantity.Decimal // margin
-		places      int
-		unit        string
-		style       page.Style
+		what, limit, unit string
+		measured          []string
+		least             *quantity.Decimal // margin; nil where no limit binds
+		places            int
+		style             page.Style
 	}
 	var groups []*group
+	join := func(what, limit, unit, measured string) *group {
+		i := slices.IndexFunc(groups, func(g *group) bool { return g.what == what && g.limit == limit })
+		if i < 0 {
+			i = len(groups)
+			groups = append(groups, &group{what: what, limit: limit, unit: unit, style: f.body})
+		}
+		groups[i].measured = append(groups[i].measured, measured)
+		return groups[i]
+	}
+	judged := map[string]bool{}
 	for _, one := range sh.l.Findings {
 		if one.Kind != judge.KindLimit || one.Measured == nil || one.Limit == nil || one.Margin == nil ||
 			one.Quantity == record.InsertionLoss || one.Quantity == record.TwoWayAverage {
 			continue
 		}
-		p := max(one.Measured.Places(), one.Limit.Places()) // as read: such readings are coarser than losses
-		unit := "\u00A0" + string(one.Unit)
-		bound := "at_most"
-		if one.Working != nil && one.Working.Bound != "" {
-			bound = one.Working.Bound
+		for _, r := range one.Readings {
+			judged[string(r.Quantity)+readingKey(r)] = true
 		}
-		what := upperFirst(w.term("quantity", string(one.Quantity)))
-		if one.WavelengthNM > 0 {
-			what = w.say("reflectance.at", "quantity", what, "nm", nanometres(one.WavelengthNM))
+		p, unit := max(one.Measured.Places(), one.Limit.Places()), "\u00A0"+string(one.Unit) // as read: such readings are coarser than losses
+		bound := "bound.at_most"
+		if atLeast(one) {
+			bound = "bound.at_least"
 		}
-		limit := w.say("bound."+bound, "limit", w.short(*one.Limit)+unit)
-		i := slices.IndexFunc(groups, func(g *group) bool { return g.what == what && g.limit == limit })
-		if i < 0 {
-			groups = append(groups, &group{what: what, limit: limit, least: *one.Margin, unit: unit, style: f.body})
-			i = len(groups) - 1
+		where := firstOf(one.Event, w.term("way", string(one.Direction)))
+		if one.Event == "" && one.End != "" {
+			where = w.say("end.name", "end", one.End)
 		}
-		g := groups[i]
-		where := ""
-		if one.Event != "" {
-			where = one.Event + " "
-		} else if one.End != "" {
-			where = w.say("end.name", "end", one.End) + " "
-		} else if one.Direction != "" {
-			where = w.term("way", string(one.Direction)) + " "
-		}
-		g.measured = append(g.measured, where+w.fixed(*one.Measured, p)+unit)
+		g := join(sh.quantity(one.Quantity, one.WavelengthNM), w.say(bound, "limit", w.short(*one.Limit)+unit), unit,
+			strings.TrimSpace(where+" "+w.fixed(*one.Measured, p)+unit))
 		g.places = max(g.places, p)
-		if one.Margin.Less(g.least) {
-			g.least = *one.Margin
+		if g.least == nil || one.Margin.Less(*g.least) {
+			g.least = one.Margin
 		}
 		if one.Verdict == judge.Fail {
 			g.style = f.alarm()
 		}
 	}
-	var rows [][]cell
-	for _, g := range groups {
-		rows = append(rows, []cell{{g.what, f.body}, {strings.Join(g.measured, ", "), g.style}, {g.limit, f.body},
-			{w.say("reflectance.margin", "margin", w.fixed(g.least, g.places)+g.unit), f.body}})
-	}
-	// What was measured and no limit binds is still told.
-	var free []string
-	values := map[string][]string{}
 	for _, r := range sh.l.Readings {
-		if r.Quantity == record.InsertionLoss || slices.ContainsFunc(sh.l.Findings, func(f judge.Finding) bool {
-			return f.Kind == judge.KindLimit && slices.ContainsFunc(f.Readings, func(o record.Reading) bool {
-				return o.Quantity == r.Quantity && readingKey(o) == readingKey(r)
-			})
-		}) {
+		if r.Quantity == record.InsertionLoss || judged[string(r.Quantity)+readingKey(r)] {
 			continue
 		}
-		what := upperFirst(w.term("quantity", string(r.Quantity)))
 		unit := "\u00A0dB"
 		if r.Quantity == record.Length {
 			unit = "\u00A0m"
 		}
-		if r.WavelengthNM > 0 {
-			what = w.say("reflectance.at", "quantity", what, "nm", nanometres(r.WavelengthNM))
-		}
-		free = unique(append(free, what)...)
-		values[what] = append(values[what], strings.Join(unique(r.Event, w.term("way", string(r.Direction)), w.fixed(r.Value, r.Value.Places())+unit), " "))
+		where := firstOf(r.Event, w.term("way", string(r.Direction)))
+		join(sh.quantity(r.Quantity, r.WavelengthNM), w.say("bound.none"), unit, strings.TrimSpace(where+" "+w.fixed(r.Value, r.Value.Places())+unit))
 	}
-	for _, what := range free {
-		rows = append(rows, []cell{{what, f.body}, {strings.Join(values[what], ", "), f.body}, {w.say("bound.none"), f.body}, {"", f.body}})
+	rows := make([][]cell, len(groups))
+	for i, g := range groups {
+		margin := ""
+		if g.least != nil {
+			margin = w.say("reflectance.margin", "margin", w.fixed(*g.least, g.places)+g.unit)
+		}
+		rows[i] = []cell{{g.what, f.body}, {strings.Join(g.measured, ", "), g.style}, {g.limit, f.body}, {margin, f.body}}
 	}
 	return rows
+}
+
+// quantity names what was measured, and at which wavelength.
+func (sh *sheet) quantity(q record.Quantity, nm int) string {
+	what := upperFirst(sh.words.term("quantity", string(q)))
+	if nm > 0 {
+		return sh.words.say("reflectance.at", "quantity", what, "nm", nanometres(nm))
+	}
+	return what
 }

@@ -232,7 +232,11 @@ func (s *Set) numbers(f judge.Finding) string {
 	}
 	w, p := s.words, places(f)
 	key := "open.margin"
-	values := []string{"subject", s.subject(f), "measured", w.fixed(*f.Measured, p), "allowed", w.fixed(*f.Limit, p),
+	allowed := w.fixed(*f.Limit, p)
+	if atLeast(f) {
+		allowed = "≥ " + allowed
+	}
+	values := []string{"subject", s.subject(f), "measured", w.fixed(*f.Measured, p), "allowed", allowed,
 		"margin", w.fixed(f.Margin.Abs(), p), "unit", string(f.Unit)}
 	switch {
 	case f.Margin.Sign() < 0:
