@@ -292,14 +292,18 @@ func (r *Row) Tightest() *Limit {
 	return t
 }
 
-// Subject says what a row is about, such as "1550 nm A to B".
+// Subject says what a row is about, such as "1550 nm A-B".
 func (r *Row) Subject() string {
 	var parts []string
 	if r.WavelengthNM > 0 {
 		parts = append(parts, strconv.Itoa(r.WavelengthNM)+" nm")
 	}
-	if way := map[record.Direction]string{record.AB: "A to B", record.BA: "B to A", record.TwoWay: "two-way average"}[r.Direction]; way != "" {
-		parts = append(parts, way)
+	switch r.Direction {
+	case record.NoWay:
+	case record.TwoWay:
+		parts = append(parts, "two-way average")
+	default:
+		parts = append(parts, string(r.Direction))
 	}
 	if r.Event != "" {
 		parts = append(parts, r.Event)
