@@ -32,8 +32,8 @@ func (sh *sheet) method(f *flow) {
 	var by []string
 	for _, r := range sh.l.Readings {
 		if p, ok := sh.Facts.Job.Person(r.Person); ok {
-			qualified := strings.TrimSpace(p.Role + " " + p.Qualification)
-			if !p.ValidUntil.IsZero() {
+			qualified := firstOf(p.Qualification, p.Role)
+			if p.Qualification != "" && !p.ValidUntil.IsZero() {
 				qualified = w.say("method.valid", "qualified", qualified, "day", w.day(p.ValidUntil))
 			}
 			by = append(by, joinComma(p.Name, qualified))
