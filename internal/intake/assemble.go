@@ -185,6 +185,11 @@ func (a *assembler) capture(p *pattern, text string) bool {
 	if !ok {
 		return false
 	}
+	if i := slices.IndexFunc(p.fields, func(fu fieldUnit) bool { return fu.field == fLink }); i >= 0 {
+		if texts, ok = a.whichLink(p, text, texts, i); !ok {
+			return false
+		}
+	}
 	for i, fu := range p.fields {
 		for g := range a.groups {
 			if s := &a.groups[g][fu.field]; s.column < 0 {
@@ -193,6 +198,27 @@ func (a *assembler) capture(p *pattern, text string) bool {
 		}
 	}
 	return true
+}
+
+// whichLink chooses between the ways in which a text fits a pattern: the one
+// that names a link of the schedule. Where both do, it asks.
+func (a *assembler) whichLink(p *pattern, text string, little []string, i int) ([]string, bool) {
+	much, _ := p.matchMuch(text)
+	if much[i] == little[i] || a.r.anyLink {
+		return little, true
+	}
+	_, _, _, a1 := a.r.findLink(little[i])
+	_, _, _, a2 := a.r.findLink(much[i])
+	switch {
+	case a1 && a2:
+		a.r.list.Add(diag.Problem{Code: "which-link", Place: diag.Place{File: a.file.Name},
+			Message: fmt.Sprintf("%q fits the pattern %q in two ways: link %q or link %q", text, p.text, little[i], much[i]),
+			Mend:    "make the pattern say more of the text"})
+		return nil, false
+	case a2:
+		return much, true
+	}
+	return little, true
 }
 
 // row reads one row; it returns Used for a row that gave readings, whose final

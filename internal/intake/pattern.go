@@ -9,10 +9,14 @@ import (
 // pattern is text with the names of fields in braces, such as
 // "Link: {link} ({direction})". A name stands for any text, * for any text that
 // is of no interest; runs of spaces match one another.
+//
+// A text may fit in more than one way: A_1_2 fits {link}_{event} as A and 1_2,
+// or as A_1 and 2. The way in which names take little is tried first, then the
+// one in which they take much.
 type pattern struct {
-	text   string
-	exp    *regexp.Regexp
-	fields []fieldUnit
+	text         string
+	little, much *regexp.Regexp
+	fields       []fieldUnit
 }
 
 var brace = regexp.MustCompile(`\{[^{}]*\}|\*|\s+`)
@@ -46,17 +50,24 @@ func newPattern(text string) (*pattern, error) {
 		rest = rest[at[1]:]
 	}
 	b.WriteString(`\s*$`)
-	exp, err := regexp.Compile(b.String())
+	var err error
+	if p.little, err = regexp.Compile(b.String()); err == nil {
+		p.much, err = regexp.Compile(strings.NewReplacer(`(.+?)`, `(.+)`, `.*?`, `.*`).Replace(b.String()))
+	}
 	if err != nil {
 		return nil, fmt.Errorf("%q is not a pattern", text)
 	}
-	p.exp = exp
 	return p, nil
 }
 
 // match returns the text of each of the pattern's fields.
-func (p *pattern) match(s string) ([]string, bool) {
-	m := p.exp.FindStringSubmatch(s)
+func (p *pattern) match(s string) ([]string, bool) { return find(p.little, s) }
+
+// matchMuch is match the other way.
+func (p *pattern) matchMuch(s string) ([]string, bool) { return find(p.much, s) }
+
+func find(exp *regexp.Regexp, s string) ([]string, bool) {
+	m := exp.FindStringSubmatch(s)
 	if m == nil {
 		return nil, false
 	}
