@@ -1,8 +1,10 @@
 package cli
 
 import (
+	"cmp"
 	"encoding/json"
 	"fmt"
+	"os"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -314,6 +316,10 @@ func (a *app) next(j *job) {
 			a.then(fmt.Sprintf("explain %s %s", argument(j.dir), argument(l.Link.ID)))
 			break
 		}
+	}
+	if _, err := os.Stat(j.key()); err != nil {
+		signs, _ := j.facts.Job.Person(j.facts.Job.Sign.As)
+		a.then(fmt.Sprintf("key new %s --name \"%s\"", argument(j.key()), diag.Safe(cmp.Or(signs.Name, "who signs"))))
 	}
 	a.then("issue " + argument(j.dir))
 }

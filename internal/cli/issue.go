@@ -4,6 +4,7 @@ import (
 	"bufio"
 	"cmp"
 	"context"
+	"crypto/x509"
 	"errors"
 	"fmt"
 	"io/fs"
@@ -16,6 +17,7 @@ import (
 
 	"spanseal/internal/certify"
 	"spanseal/internal/diag"
+	"spanseal/internal/intake"
 	"spanseal/internal/issue"
 	"spanseal/internal/label"
 	"spanseal/internal/record"
@@ -83,10 +85,7 @@ The same inputs, key and --date give the same bytes.`,
 			if err := a.askReason(&f); err != nil {
 				return err
 			}
-			key := f.key
-			if key == "" {
-				key = filepath.Join(j.dir, filepath.FromSlash(cmp.Or(j.facts.Job.Sign.Key, "signer.p12")))
-			}
+			key := cmp.Or(f.key, j.key())
 			signer, err := a.openKey(key, f.passFile)
 			if err != nil {
 				return err
@@ -188,6 +187,9 @@ func (a *app) request(j *job, signer *seal.Signer, at time.Time, f issueFlags) (
 		return issue.Request{}, refuse("choose another --date or another key", "the certificate of %s is valid from %s to %s, not on %s",
 			seal.CommonName(cert), cert.NotBefore.Format(time.DateOnly), cert.NotAfter.Format(time.DateOnly), at.Format(time.DateOnly))
 	}
+	if err := a.doubts(j, cert, at); err != nil {
+		return issue.Request{}, err
+	}
 	set, err := a.set(j, certify.Options{
 		Issued: at,
 		Reason: f.why(j),
@@ -210,6 +212,28 @@ func (a *app) request(j *job, signer *seal.Signer, at time.Time, f issueFlags) (
 		Folder: f.out, Set: set, Signer: signer, CheckPage: page, Holder: a.holder(),
 		Bundle: f.bundle || f.maxSize > 0, MaxSize: int(f.maxSize), Join: f.join,
 	}, err
+}
+
+// doubts asks about papers that would look odd: signed by somebody else than
+// the job says, or dated before the last reading, which is refused.
+func (a *app) doubts(j *job, cert *x509.Certificate, at time.Time) error {
+	minute := func(t time.Time) string { return t.In(j.facts.Job.Location).Format("2006-01-02 15:04") }
+	for _, r := range j.facts.Readings {
+		if r.Time.After(at) {
+			return refuse("choose a --date after the work, or correct the time of the reading",
+				"the date of issue, %s, is before a reading: link %s was measured %s (%s)",
+				minute(at), diag.Safe(r.Link), minute(r.Time), diag.Safe(r.Origin.Where()))
+		}
+	}
+	signs, named := j.facts.Job.Person(j.facts.Job.Sign.As)
+	if name := seal.CommonName(cert); named && name != signs.Name {
+		problems := &diag.List{}
+		problems.Add(diag.Problem{Severity: diag.Question, Code: "other-signer", Place: intake.PlaceOf(intake.JobSource(j.facts), "sign.as"),
+			Message: fmt.Sprintf("is %s to sign? The key is that of %s", signs.Name, name),
+			Mend:    "name the person of the key, or sign with the key of that person"})
+		return a.report(problems)
+	}
+	return nil
 }
 
 // askReason wants to know why a job is issued again: whoever holds the earlier

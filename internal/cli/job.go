@@ -1,6 +1,7 @@
 package cli
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"io/fs"
@@ -83,6 +84,11 @@ func (j *job) judge() error {
 		return nil
 	}
 	return j.keepSets(book)
+}
+
+// key is where the job's key lies unless another is named.
+func (j *job) key() string {
+	return filepath.Join(j.dir, filepath.FromSlash(cmp.Or(j.facts.Job.Sign.Key, "signer.p12")))
 }
 
 // builtIn holds the limit sets that come with the program.
