@@ -1,0 +1,279 @@
+package intake
+
+import (
+	"fmt"
+	"maps"
+	"slices"
+	"strconv"
+	"strings"
+
+	"spanseal/internal/diag"
+	"spanseal/internal/quantity"
+	"spanseal/internal/record"
+)
+
+// columns binds every group.
+func (b *binder) columns() {
+	for ref := range b.m.refs() {
+		if hits := b.lookUp(ref); len(hits) == 1 {
+			b.used[hits[0]] = true
+		}
+	}
+	base := b.group(b.m.columns, b.m.constants, group{}.none())
+	b.named(&base)
+	if len(b.m.each) == 0 {
+		b.h.groups = append(b.h.groups, base)
+	}
+	for _, e := range b.m.each {
+		b.h.groups = append(b.h.groups, b.group(e.columns, e.constants, base))
+	}
+	if b.list.Errors() > b.before {
+		return // what is missing may be what could not be read
+	}
+	for i := range b.h.groups {
+		b.complete(&b.h.groups[i])
+	}
+}
+
+func (group) none() (g group) {
+	for i := range g {
+		g[i].column = -1
+	}
+	return g
+}
+
+// group resolves the columns and constants of a mapping over those of g.
+func (b *binder) group(columns map[field]columnRef, constants map[field]constant, g group) group {
+	for f, c := range constants {
+		g[f] = slot{unit: c.unit, column: -1, fixed: c.text, mark: '.'}
+	}
+	for _, f := range slices.Sorted(maps.Keys(columns)) {
+		ref := columns[f]
+		if i := b.resolve(ref); i >= 0 {
+			g[f] = slot{unit: b.unit(ref.unit, i, func() diag.Place { return ref.place }), column: i}
+		}
+	}
+	return g
+}
+
+// lookUp returns the columns that the mapping may mean.
+func (b *binder) lookUp(ref columnRef) (hits []int) {
+	if ref.number > 0 {
+		return []int{ref.number - 1}
+	}
+	for i, name := range b.h.names {
+		if sameHeading(name, ref.heading) || sameHeading(withoutUnit(name), ref.heading) {
+			hits = append(hits, i)
+		}
+	}
+	return hits
+}
+
+// resolve finds a column of the mapping, or returns −1 after adding a problem.
+func (b *binder) resolve(ref columnRef) int {
+	hits := b.lookUp(ref)
+	switch len(hits) {
+	case 1:
+		return hits[0]
+	case 0:
+		want := ""
+		if near := newNames(b.h.names).near(ref.heading); near != "" {
+			want = fmt.Sprintf("did you mean %q?", near)
+		}
+		b.list.Add(diag.Problem{Code: "no-such-column", Place: ref.place,
+			Message: fmt.Sprintf("no column of %s is headed %q", b.file, ref.heading), Want: want,
+			Because: []string{fmt.Sprintf("the heading at %s %d reads: %s", b.t.line(), b.h.line, strings.Join(b.h.names, " | "))}})
+	default:
+		b.list.Add(diag.Problem{Code: "duplicate-heading", Place: ref.place,
+			Message: fmt.Sprintf("columns %d and %d of %s are both headed %q", hits[0]+1, hits[1]+1, b.file, ref.heading),
+			Mend:    fmt.Sprintf("name the column by its number: %s: %d", ref.unit.name(), hits[0]+1)})
+	}
+	return -1
+}
+
+func withoutUnit(name string) string {
+	if _, ok := headingUnit(name); ok {
+		if open := strings.LastIndexAny(name, "(["); open > 0 {
+			return strings.TrimSpace(name[:open])
+		}
+	}
+	return name
+}
+
+// unit settles the unit of a column from the mapping's name of the field and
+// from the heading, which must not contradict each other.
+func (b *binder) unit(fu fieldUnit, column int, place func() diag.Place) quantity.Unit {
+	allowed := units[fu.field]
+	if len(allowed) == 0 {
+		return ""
+	}
+	said, has := quantity.Unit(""), false
+	if column < len(b.h.names) {
+		said, has = headingUnit(b.h.names[column])
+	}
+	switch {
+	case has && !slices.Contains(allowed, said):
+		b.list.Add(diag.Problem{Code: "unit-conflict", Place: place(),
+			Message: fmt.Sprintf("column %d of %s is headed %q, and %s is not a unit of %s", column+1, b.file, b.h.names[column], said, fu.field)})
+	case fu.unit != "" && has && said != fu.unit:
+		b.list.Add(diag.Problem{Code: "unit-conflict", Place: place(),
+			Message: fmt.Sprintf("column %d of %s is headed %q, but is mapped as %s", column+1, b.file, b.h.names[column], fu.name()),
+			Mend:    "map it as " + fieldUnit{fu.field, said}.name()})
+	case fu.unit != "":
+		return fu.unit
+	case has:
+		return said
+	case fu.field == fWavelength:
+		return quantity.Nanometre // no other unit gives 600 to 1700
+	default:
+		b.list.Add(diag.Problem{Code: "no-unit", Place: place(),
+			Message: fmt.Sprintf("the unit of %s is not said", fu.field),
+			Want:    "want " + orList(namesOf(fu.field)),
+			Mend:    "put the unit into the name of the field, or into the heading in brackets"})
+	}
+	return fu.unit
+}
+
+func namesOf(f field) []string {
+	var list []string
+	for _, u := range units[f] {
+		list = append(list, fieldUnit{f, u}.name())
+	}
+	return list
+}
+
+// named binds the columns whose own names say what they are, unless the
+// mapping binds the field otherwise.
+func (b *binder) named(g *group) {
+	mapped := len(b.m.columns)+len(b.m.each) > 0
+	bound := map[field]int{}
+	for i, name := range b.h.names {
+		fu := headingField(name)
+		switch {
+		case name == "" || b.used[i]:
+		case fu.field == noField:
+			near := ""
+			if !mapped {
+				near = fieldNear(withoutUnit(name))
+			}
+			if near != "" && !g[fieldNames[near].field].given() && !b.heads(near) {
+				b.list.Add(diag.Problem{Code: "unknown-column", Place: b.place(i),
+					Message: fmt.Sprintf("%q is not the name of a field", name), Want: fmt.Sprintf("did you mean %q?", near),
+					Mend: "correct the heading, or map the column under columns in the file's entry of readings"})
+				continue
+			}
+			b.h.concluded = append(b.h.concluded, fmt.Sprintf("column %d %q is not read", i+1, name))
+		case g[fu.field].given():
+			if j, twice := bound[fu.field]; twice {
+				b.list.Add(diag.Problem{Code: "duplicate-heading", Place: b.place(i),
+					Message: fmt.Sprintf("columns %d and %d both hold %s", j+1, i+1, fu.field),
+					Mend:    "say under columns in the file's entry of readings which one counts"})
+			}
+		default:
+			g[fu.field] = slot{unit: b.unit(fu, i, func() diag.Place { return b.place(i) }), column: i}
+			bound[fu.field] = i
+		}
+	}
+}
+
+// heads reports whether some column bears the exact name of a field.
+func (b *binder) heads(name string) bool {
+	return slices.ContainsFunc(b.h.names, func(s string) bool { return headingField(s).field == fieldNames[name].field })
+}
+
+var allFieldNames = newNames(named(fieldNames))
+
+// fieldNear is the field name that a heading nearly is. Short words are near
+// to too much.
+func fieldNear(name string) string {
+	if len(name) < 4 {
+		return ""
+	}
+	return allFieldNames.near(headingName(name))
+}
+
+// place is the heading of a column; −1 is the heading as a whole.
+func (b *binder) place(column int) diag.Place {
+	for r := range b.t.rows() {
+		if r.number == b.h.line {
+			return b.t.place(r, column)
+		}
+	}
+	return diag.Place{File: b.file}
+}
+
+// complete asks for what every reading needs.
+func (b *binder) complete(g *group) {
+	values := 0
+	for f := fLoss; f < fieldCount; f++ {
+		if g[f].column >= 0 {
+			values++
+		}
+	}
+	missing := func(what, mend string) {
+		b.list.Add(diag.Problem{Code: "missing-column", Place: b.place(-1), Message: what, Mend: mend})
+	}
+	found := func(f field) bool { return g[f].given() || b.m.finds(f) }
+	lossBy := g[fReference].given() && g[fReceived].given()
+	switch {
+	case !found(fLink):
+		missing("no column says which link was measured", "add a column link, or map it under columns")
+	case values == 0:
+		missing("no column holds a reading", "add a column such as loss_db, or map one under columns or each")
+	case g[fReceived].given() && !g[fReference].given():
+		missing("received power without a reference power gives no loss", "map reference_dbm too")
+	case g[fReference].column >= 0 && !lossBy && !g[fLoss].given():
+		missing("reference power without a received power gives no loss", "map received_dbm too")
+	}
+	onlyLength := g[fLength].column >= 0 && values == 1
+	if !found(fWavelength) && !onlyLength {
+		missing("nothing says at which wavelength was measured", "add a column wavelength_nm, or name it in the file's entry of readings")
+	}
+	if f := g.needsDirection(); f != noField && !found(fDirection) && !found(fEnd) {
+		missing("nothing says in which direction the "+quantityName(f)+" was measured", "add a column direction (A-B, B-A) or end (A, B), or name it in the file's entry of readings")
+	}
+}
+
+// needsDirection returns a measured field of the group that means nothing
+// without a direction.
+func (g *group) needsDirection() field {
+	for _, f := range []field{fLoss, fLossPerKm, fReceived, fReflectance, fReturnLoss, fOpticalReturnLoss} {
+		if g[f].column >= 0 {
+			return f
+		}
+	}
+	return noField
+}
+
+func quantityName(f field) string {
+	if q, ok := quantityOf[f]; ok {
+		return strings.ReplaceAll(string(q), "_", " ")
+	}
+	return strings.ReplaceAll(string(record.InsertionLoss), "_", " ")
+}
+
+// finds reports whether a pattern of the mapping gives the field.
+func (m *mapping) finds(f field) bool {
+	for _, p := range append(slices.Clone(m.preamble), m.block, m.fileName, m.sheet) {
+		if p != nil && slices.ContainsFunc(p.fields, func(fu fieldUnit) bool { return fu.field == f }) {
+			return true
+		}
+	}
+	return false
+}
+
+// because says how a column came to be read as a field.
+func (h *heading) because(t table, g *group, f field) string {
+	if _, isList := t.(*listed); isList {
+		return "" // a key stands beside its value
+	}
+	s := g[f]
+	name := fieldUnit{f, s.unit}.name()
+	switch {
+	case s.column < 0:
+		return ""
+	case h.line == 0:
+		return "column " + strconv.Itoa(s.column+1) + " is " + name
+	}
+	return fmt.Sprintf("column %d is %s (header at %s %d)", s.column+1, name, t.line(), h.line)
+}

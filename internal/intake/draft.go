@@ -1,0 +1,332 @@
+package intake
+
+import (
+	"errors"
+	"fmt"
+	"regexp"
+	"slices"
+	"strconv"
+	"strings"
+
+	"gopkg.in/yaml.v3"
+
+	"spanseal/internal/quantity"
+	"spanseal/internal/record"
+	"spanseal/internal/source"
+)
+
+// assign says which column is which field.
+func (p *proposer) assign() {
+	var shared []string
+	said := map[field]string{}
+	for f := fLink; f < fLoss; f++ {
+		for i := range p.columns {
+			c := &p.columns[i]
+			if c.field != f || c.wavelength > 0 || c.taken || c.name == "" {
+				continue
+			}
+			if other, twice := said[f]; twice {
+				p.need("which column is the %s: the draft takes %q, not %q", f, other, c.name)
+				continue
+			}
+			said[f], c.taken = c.name, true
+			if headingField(c.name).field != f { // else its own name binds it
+				shared = append(shared, fmt.Sprintf("%s: %s", fieldUnit{f, unitOf(f)}.name(), quoted(c.name)))
+			}
+		}
+	}
+	each := p.wide()
+	if len(each) == 0 {
+		for i := range p.columns {
+			c := &p.columns[i]
+			if !c.field.isValue() || c.taken {
+				continue
+			}
+			c.taken = true
+			if fu, ok := p.valueField(c); ok && headingField(c.name) != fu {
+				shared = append(shared, fmt.Sprintf("%s: %s", fu.name(), quoted(c.name)))
+			}
+		}
+	}
+	if len(shared) > 0 {
+		p.entry.WriteString("    columns:\n")
+		for _, s := range shared {
+			p.entry.WriteString("      " + s + "\n")
+		}
+	}
+	if len(each) > 0 {
+		p.entry.WriteString("    each:\n")
+		for _, s := range each {
+			p.entry.WriteString("      - {" + s + "}\n")
+		}
+	}
+	if said[fLink] == "" {
+		p.need("which column names the link: add it under columns, or give file_name or preamble a pattern with {link}")
+	}
+	if len(each) == 0 {
+		if said[fWavelength] == "" {
+			p.need("the wavelength: add wavelength_nm: 1310 if it holds for the whole file")
+		}
+		if said[fDirection] == "" && said[fEnd] == "" {
+			p.need("the direction: add direction: A-B or B-A if it holds for the whole file")
+		}
+	}
+	for _, c := range p.columns {
+		if !c.taken && c.name != "" {
+			p.saw("column %q is not read", c.name)
+		}
+	}
+}
+
+func unitOf(f field) quantity.Unit {
+	if us := units[f]; len(us) > 0 {
+		return us[0]
+	}
+	return ""
+}
+
+// valueField settles field and unit of a measured column; not ok where it
+// cannot be said.
+func (p *proposer) valueField(c *proposed) (fieldUnit, bool) {
+	fu := fieldUnit{c.field, c.unit}
+	switch {
+	case fu.field == noField && fu.unit == quantity.DBm:
+		fu.field = fReceived
+	case fu.field == fReference && fu.unit == "":
+		fu.unit = quantity.DBm // a reference is a power, or it is none of ours
+	case fu.field == fLoss && fu.unit == quantity.DBPerKm:
+		fu.field = fLossPerKm
+	}
+	allowed := units[fu.field]
+	switch {
+	case slices.Contains(allowed, fu.unit):
+		return fu, true
+	case fu.unit == "" && len(allowed) == 1:
+		return fieldUnit{fu.field, allowed[0]}, true
+	}
+	p.need("the unit of %q: %s", c.name, orList(namesOf(fu.field)))
+	return fu, false
+}
+
+// wide groups columns that name a wavelength into readings.
+func (p *proposer) wide() (each []string) {
+	type group struct {
+		wavelength int
+		direction  string
+	}
+	var order []group
+	parts := map[group][]string{}
+	references := map[int]string{} // by wavelength
+	unsaid := map[field][]string{} // headings that do not say what they hold
+	for i := range p.columns {
+		c := &p.columns[i]
+		if c.wavelength > 0 && c.field == fReference {
+			references[c.wavelength], c.taken = c.name, true
+		}
+	}
+	for i := range p.columns {
+		c := &p.columns[i]
+		if c.wavelength == 0 || c.taken || c.name == "" {
+			continue
+		}
+		if !c.field.isValue() {
+			c.field = fLoss // decided by what stands in it
+			if references[c.wavelength] != "" || c.unit == quantity.DBm {
+				c.field = fReceived
+			}
+			unsaid[c.field] = append(unsaid[c.field], strconv.Quote(c.name))
+		}
+		fu, ok := p.valueField(c)
+		if !ok {
+			continue
+		}
+		c.taken = true
+		g := group{c.wavelength, c.direction}
+		if parts[g] == nil {
+			order = append(order, g)
+		}
+		if fu.field == fReceived {
+			if ref := references[c.wavelength]; ref != "" {
+				parts[g] = append(parts[g], "reference_dbm: "+quoted(ref))
+			} else {
+				p.need("the reference power of %q: map reference_dbm", c.name)
+			}
+		}
+		parts[g] = append(parts[g], fu.name()+": "+quoted(c.name))
+	}
+	for _, f := range []field{fLoss, fReceived} {
+		if names := unsaid[f]; len(names) > 0 {
+			p.need("whether %s hold the %s, as the draft says", strings.Join(names, ", "), nounOf(f))
+		}
+	}
+	for _, g := range order {
+		text := fmt.Sprintf("wavelength_nm: %d", g.wavelength)
+		if g.direction != "" {
+			text += ", direction: " + g.direction
+		} else {
+			p.need("the direction of %q: add direction: A-B or B-A to its item of each", strings.Join(parts[g], ", "))
+		}
+		each = append(each, text+", "+strings.Join(parts[g], ", "))
+	}
+	return each
+}
+
+// marks settles the decimal mark, signs, texts that are no numbers, and the
+// form of times.
+func (p *proposer) marks() {
+	comma, point := 0, 0
+	var odd []string
+	p.mark = '.'
+	for i := range p.columns {
+		if c := &p.columns[i]; c.taken && c.field.isValue() {
+			for _, v := range c.values {
+				switch mark, _ := markIn(v); {
+				case mark == ',':
+					comma++
+				case mark == '.':
+					point++
+				case !numeric(v) && !slices.Contains(odd, v) && len(v) < 20:
+					odd = append(odd, v)
+				}
+			}
+		}
+	}
+	if comma > point {
+		p.mark = ','
+	}
+	if comma+point > 0 && !p.isSheet {
+		p.setConstant("decimal", strconv.Quote(string(p.mark)))
+		p.saw("decimal %s in %d of %d fractions", map[rune]string{',': "comma", '.': "point"}[p.mark], max(comma, point), comma+point)
+	}
+	if len(odd) > 0 && len(odd) <= 8 {
+		for i, s := range odd {
+			odd[i] = strconv.Quote(s)
+		}
+		p.setConstant("not_measured", "["+strings.Join(odd, ", ")+"]")
+		p.need("whether %s means that there is no reading, as the draft says under not_measured", strings.Join(odd, ", "))
+	}
+	p.signs()
+	p.timeForm()
+}
+
+// signs looks whether losses and reflectances have the sign that they should.
+func (p *proposer) signs() {
+	negative := func(s string) bool { return strings.HasPrefix(s, "-") || strings.HasPrefix(s, "\u2212") }
+	loss, reflectance := false, false
+	for i := range p.columns {
+		c := &p.columns[i]
+		switch minus := c.share(negative); {
+		case !c.taken || len(c.values) == 0:
+		case c.field == fLoss && minus > 50 && !loss:
+			loss = true
+			p.setConstant("loss_is", "negative")
+			p.saw("losses are negative in %q", c.name)
+		case c.field == fReflectance && minus < 50 && !reflectance:
+			reflectance = true
+			p.setConstant("reflectance_is", "positive")
+			p.saw("reflectances have no sign in %q", c.name)
+		}
+	}
+}
+
+var dated = regexp.MustCompile(`^(\d{1,2})([./-])(\d{1,2})[./-](\d{4}|\d{2})(?:\s+(\d{1,2})(:\d{2})(:\d{2})?(\s*[AaPp][Mm])?)?$`)
+
+// timeForm proposes a form of times where days or months beyond 12 show it.
+func (p *proposer) timeForm() {
+	for i := range p.columns {
+		c := &p.columns[i]
+		if !c.taken || c.field != fTime && c.field != fDate || len(c.values) == 0 {
+			continue
+		}
+		m := dated.FindStringSubmatch(c.values[0])
+		if m == nil {
+			if _, err := parseISO(c.values[0]); c.field == fTime && errors.Is(err, errNotTime) && !p.isSheet {
+				p.need("time_format of %q, such as DD.MM.YYYY HH:mm", c.name)
+			}
+			continue
+		}
+		dayFirst := c.share(func(s string) bool { m := dated.FindStringSubmatch(s); return m != nil && over12(m[1]) })
+		monthFirst := c.share(func(s string) bool { m := dated.FindStringSubmatch(s); return m != nil && over12(m[3]) })
+		day, month := "D", "M"
+		if len(m[1]) == 2 && len(m[3]) == 2 {
+			day, month = "DD", "MM"
+		}
+		form := ""
+		switch {
+		case dayFirst > 0 && monthFirst == 0:
+			form = day + m[2] + month
+		case monthFirst > 0 && dayFirst == 0:
+			form = month + m[2] + day
+		default:
+			p.need("the order of day and month in %q: time_format: DD%sMM%sYYYY HH:mm or MM%sDD%sYYYY HH:mm", c.values[0], m[2], m[2], m[2], m[2])
+			return
+		}
+		form += m[2] + strings.Repeat("Y", len(m[4]))
+		if m[5] != "" {
+			hour := "H"
+			if len(m[5]) == 2 {
+				hour = "HH"
+			}
+			if m[8] != "" {
+				hour = strings.ToLower(hour)
+			}
+			form += " " + hour + ":mm"
+			if m[7] != "" {
+				form += ":ss"
+			}
+			if m[8] != "" {
+				form += strings.Repeat(" ", len(m[8])-2) + "AM"
+			}
+		}
+		p.setConstant("time_format", form)
+		p.saw("times such as %q, where a number beyond 12 shows the day", c.values[0])
+		return
+	}
+}
+
+func over12(s string) bool { v, ok := digits(s); return ok && v > 12 }
+
+// try reads the sample by the draft, any name being a link, and says what it
+// gives.
+func (p *proposer) try(t table) {
+	r := newReader()
+	r.anyLink = true
+	r.facts.Job.TimeZone = "UTC"
+	d := &document{file: source.New(p.name, []byte(p.entry.String())), list: r.list}
+	m := newMapping()
+	if top := d.root(); top != nil {
+		ks := m.keys(d)
+		ks["files"] = opt(func(*yaml.Node) {})
+		d.object(top.Content[0], "the draft", ks)
+	}
+	account := record.Account{File: p.name}
+	if r.list.Errors() == 0 {
+		r.assemble(t, m, p.file, &account)
+	}
+	links := map[string]bool{}
+	for _, reading := range r.facts.Readings {
+		links[reading.Link] = true
+	}
+	switch {
+	case len(r.facts.Readings) > 0:
+		p.saw("by this draft the sample gives %s of %s", plural(len(r.facts.Readings), "reading"), plural(len(links), "link"))
+		if account.Refused > 0 {
+			p.need("%s are refused; spanseal check says why once the entry stands in job.yaml", plural(account.Refused, "row"))
+		}
+	case len(p.needed) == 0:
+		for _, problem := range first(r.list.Sorted(), 1) {
+			p.need("the draft reads nothing yet: %s", problem.Message)
+		}
+	}
+}
+
+var plainYAML = regexp.MustCompile(`^\pL[\pL\pN _./-]*$`)
+
+// quoted writes a text so that YAML reads it as text.
+func quoted(s string) string {
+	var n yaml.Node
+	if plainYAML.MatchString(s) && yaml.Unmarshal([]byte(s), &n) == nil && len(n.Content) == 1 && n.Content[0].Tag == "!!str" && n.Content[0].Value == s {
+		return s
+	}
+	return strconv.Quote(s)
+}
