@@ -220,7 +220,7 @@ func (sh *comparison) subjectOf(r *retest.Row) string {
 		parts = append(parts, nanometres(r.WavelengthNM)+" nm")
 	}
 	if r.Direction != "" {
-		parts = append(parts, w.term("way", string(r.Direction)))
+		parts = append(parts, w.term("way_short", string(r.Direction)))
 	}
 	return joinComma(append(parts, r.Event)...)
 }
@@ -296,7 +296,7 @@ func (sh *comparison) advice(f *flow) {
 	if len(sh.c.Advice) == 0 {
 		return
 	}
-	f.section(sh.words.say("comparison.pattern"), 2)
+	f.section(sh.words.say("comparison.pattern"), 4)
 	for _, text := range sh.c.Advice {
 		f.paragraph(f.body, 1, sh.words.judged(text))
 	}
