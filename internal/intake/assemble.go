@@ -95,7 +95,9 @@ func (r *reader) assemble(t table, m *mapping, f *source.File, account *record.A
 		r.refuseAll(t, m, account)
 		return
 	}
+	width := 0
 	for row := range t.rows() {
+		width = max(width, len(row.cells))
 		switch {
 		case row.number <= h.line:
 			a.above(row)
@@ -112,6 +114,11 @@ func (r *reader) assemble(t table, m *mapping, f *source.File, account *record.A
 	}
 	if p := t.fault(); p != nil {
 		r.list.Add(*p)
+	}
+	for ref := range m.refs() {
+		if ref.number > width && h.line == 0 { // else the rows would look as if nothing had been measured
+			r.list.Add(diag.Problem{Code: "no-such-column", Place: ref.place, Message: fmt.Sprintf("no row of %s has a column %d", f.Name, ref.number)})
+		}
 	}
 	if more := a.faults - maxFaults; more > 0 {
 		r.list.Add(tooManyFaults(f.Name, more))

@@ -19,7 +19,7 @@ func (b *binder) columns() {
 			b.used[hits[0]] = true
 		}
 	}
-	base := b.group(b.m.columns, b.m.constants, group{}.none())
+	base := b.group(b.m.columns, b.m.constants, noGroup())
 	b.named(&base)
 	if len(b.m.each) == 0 {
 		b.h.groups = append(b.h.groups, base)
@@ -35,7 +35,8 @@ func (b *binder) columns() {
 	}
 }
 
-func (group) none() (g group) {
+// noGroup is a group none of whose slots is given.
+func noGroup() (g group) {
 	for i := range g {
 		g[i].column = -1
 	}
@@ -59,6 +60,9 @@ func (b *binder) group(columns map[field]columnRef, constants map[field]constant
 // lookUp returns the columns that the mapping may mean.
 func (b *binder) lookUp(ref columnRef) (hits []int) {
 	if ref.number > 0 {
+		if b.h.line > 0 && ref.number > len(b.h.names) {
+			return nil
+		}
 		return []int{ref.number - 1}
 	}
 	for i, name := range b.h.names {
@@ -77,11 +81,11 @@ func (b *binder) resolve(ref columnRef) int {
 		return hits[0]
 	case 0:
 		want := ""
-		if near := newNames(b.h.names).near(ref.heading); near != "" {
+		if near := newNames(b.h.names).near(ref.heading); near != "" && ref.number == 0 {
 			want = fmt.Sprintf("did you mean %q?", near)
 		}
 		b.list.Add(diag.Problem{Code: "no-such-column", Place: ref.place,
-			Message: fmt.Sprintf("no column of %s is headed %q", b.file, ref.heading), Want: want,
+			Message: fmt.Sprintf("%s has no column %s", b.file, ref), Want: want,
 			Because: []string{fmt.Sprintf("the heading at %s %d reads: %s", b.t.line(), b.h.line, strings.Join(b.h.names, " | "))}})
 	default:
 		b.list.Add(diag.Problem{Code: "duplicate-heading", Place: ref.place,

@@ -78,7 +78,9 @@ func tryDelimiter(f *source.File, c byte, m *mapping) (heading, agree int) {
 	}
 	least := 2 // columns that a row must have to count
 	for ref := range m.refs() {
-		least = max(least, ref.number)
+		if m.numbered() {
+			least = max(least, ref.number)
+		}
 	}
 	widths := map[int]int{}
 	for width := range t.widths() {

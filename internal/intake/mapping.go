@@ -63,6 +63,14 @@ type columnRef struct {
 	place   diag.Place
 }
 
+// String is the column as the mapping names it.
+func (c columnRef) String() string {
+	if c.number > 0 {
+		return strconv.Itoa(c.number)
+	}
+	return strconv.Quote(c.heading)
+}
+
 // constant is a value that the mapping gives for all rows.
 type constant struct {
 	text string
