@@ -35,8 +35,8 @@
 //	text path
 //	stamp × 3  manifest.json, manifest.p7s, results.json
 //	32 bytes   SHA-256 of manifest.json
-//	text × 12  job, title, site, customer, order, contractor, invoice, issued,
-//	           signer, previous, name of the signer, "specimen" or ""
+//	text × 13  job, title, site, customer, order, contractor, invoice, issued,
+//	           signer, previous, name of the signer, reason, "specimen" or ""
 //	nat revision, text* doubts
 //	text*      changes
 //	(text id, text kind, text serial)*       instruments
@@ -102,7 +102,10 @@ type Revision struct {
 	SignerKey          string
 	Invoice            string
 	Specimen           bool
-	Changes            []string // since the revision before, as the manifest says
+	// Reason and Changes say why it was issued and what differs from the
+	// revision before, as the manifest has it.
+	Reason  string
+	Changes []string
 	// Doubts say what does not fit between manifest, signature and results.
 	Doubts []string
 	// Superseded is the number of the newest revision that follows this one

@@ -87,6 +87,9 @@ func (s set) write(t testing.TB, dir string) string {
 	}
 	files = append(files, seal.NewManifestFile("results.json", data))
 	m := seal.Manifest{Job: s.results.Job, Revision: s.results.Revision, Issued: s.issued, Previous: s.previous, Files: files}
+	if s.previous != "" {
+		m.Reason = "A-07 was made again"
+	}
 	manifest, signature, err := m.Sign(signer, at)
 	if err != nil {
 		t.Fatal(err)
@@ -236,6 +239,9 @@ func TestHit(t *testing.T) {
 	want := []Use{{meter, source, okafor, record.NewDate(2026, 11, 18)}, {meter, source, okafor, record.NewDate(2026, 11, 28)}}
 	if diff := cmp.Diff(want, h[0].Uses()); diff != "" {
 		t.Error(diff)
+	}
+	if got, want := h[0].Revision.Reason, "A-07 was made again"; got != want {
+		t.Errorf("reason %q, want %q", got, want)
 	}
 	q, _ = ParseQuery([]string{"link:kai*"})
 	if got, want := a.Find(q)[0].Link, (Link{"Kai 1/2", "pass", "QY-2027-004/Kai 1/2", "certificates/Kai_1_2-3f2b1c00.pdf"}); got != want {

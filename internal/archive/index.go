@@ -97,7 +97,7 @@ func (r *Revision) link(x row) Link {
 
 // texts are the texts of an entry in their order.
 func (r *Revision) texts(specimen *string) []*string {
-	return []*string{&r.Job, &r.Title, &r.Site, &r.Customer, &r.Order, &r.Contractor, &r.Invoice, &r.Issued, &r.SignerKey, &r.previous, &r.Signer, specimen}
+	return []*string{&r.Job, &r.Title, &r.Site, &r.Customer, &r.Order, &r.Contractor, &r.Invoice, &r.Issued, &r.SignerKey, &r.previous, &r.Signer, &r.Reason, specimen}
 }
 
 func (r *Revision) encode() []byte {

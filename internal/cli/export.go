@@ -27,7 +27,8 @@ JSON is what ` + "`spanseal issue`" + ` writes as results.json; its schema is pr
 ` + "`spanseal schema results`" + `. Exit code 4 when a link is not pass or marginal.`,
 		Example: `  spanseal export harbour-library > results.csv
   spanseal export harbour-library --format xlsx --out results.xlsx`,
-		Args: takes(1, 1, "a job folder"),
+		Args:              takes(1, 1, "a job folder"),
+		ValidArgsFunction: completeFolder,
 		RunE: func(_ *cobra.Command, args []string) error {
 			j, err := a.readJob(args[0])
 			if err != nil {

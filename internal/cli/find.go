@@ -49,7 +49,8 @@ does not fit. Whether a paper is genuine says ` + "`spanseal verify`" + `.`,
 		Example: `  spanseal find /srv/jobs A-12
   spanseal find /srv/jobs link:A-12 site:library revision:current
   spanseal find /srv/jobs serial:22803 measured:2026-11-16..2026-11-18 --format csv > recall.csv`,
-		Args: takes(1, -1, "the folder of the archive, and terms"),
+		Args:              takes(1, -1, "the folder of the archive, and terms"),
+		ValidArgsFunction: completeTerm,
 		RunE: func(c *cobra.Command, args []string) error {
 			q, err := archive.ParseQuery(args[1:])
 			if err != nil {
@@ -97,6 +98,18 @@ does not fit. Whether a paper is genuine says ` + "`spanseal verify`" + `.`,
 	return c
 }
 
+// completeTerm offers a folder, then the keys of terms.
+func completeTerm(c *cobra.Command, args []string, typed string) ([]string, cobra.ShellCompDirective) {
+	if len(args) == 0 {
+		return completeFolder(c, args, typed)
+	}
+	var keys []string
+	for _, k := range archive.Keys {
+		keys = append(keys, k.Name+":\t"+k.Of)
+	}
+	return keys, cobra.ShellCompDirectiveNoFileComp | cobra.ShellCompDirectiveNoSpace
+}
+
 // findText prints the hits below the revision that they are in.
 func (a *app) findText(arch *archive.Archive, hits []archive.Hit, more int) {
 	s := a.onOut
@@ -119,6 +132,9 @@ func (a *app) findText(arch *archive.Archive, hits []archive.Hit, more int) {
 			}
 			if r.Specimen {
 				fmt.Fprintf(a.out, ", %s", s.asked("SPECIMEN"))
+			}
+			if r.Reason != "" {
+				fmt.Fprintf(a.out, ", because %s", diag.Safe(r.Reason))
 			}
 			if len(r.Doubts) > 0 {
 				fmt.Fprintf(a.out, ", %s", s.bad("NOT AS IT WAS SIGNED"))
@@ -245,6 +261,7 @@ type foundLink struct {
 	Revision     int        `json:"revision"`
 	SupersededBy int        `json:"superseded_by,omitempty"`
 	Issued       string     `json:"issued"`
+	Reason       string     `json:"reason,omitempty"` // why the revision was issued
 	Link         string     `json:"link"`
 	Verdict      string     `json:"verdict,omitempty"`
 	Measured     []foundUse `json:"measured_with,omitempty"`
@@ -269,7 +286,7 @@ func (a *app) findJSON(arch *archive.Archive, hits []archive.Hit) error {
 	links := make([]foundLink, len(hits))
 	for i, h := range hits {
 		r := h.Revision
-		links[i] = foundLink{Certificate: h.Number, Job: r.Job, Revision: r.Number, SupersededBy: r.Superseded, Issued: r.Issued, Link: h.Name,
+		links[i] = foundLink{Certificate: h.Number, Job: r.Job, Revision: r.Number, SupersededBy: r.Superseded, Issued: r.Issued, Reason: r.Reason, Link: h.Name,
 			Verdict: h.Verdict, Title: r.Title, Site: r.Site, Customer: r.Customer, Order: r.Order, Signer: r.Signer, Key: r.SignerKey,
 			Path: path.Join(r.Path, h.File), Doubts: r.Doubts}
 		for _, u := range h.Uses() {
