@@ -51,6 +51,7 @@ marginal.`,
 			if err != nil {
 				return err
 			}
+			set := j.papers()
 			if how == "json" {
 				return a.checkJSON(j)
 			}
@@ -58,10 +59,6 @@ marginal.`,
 				return err
 			}
 			if how == "csv" {
-				set, err := a.set(j, certify.Options{})
-				if err != nil {
-					return err
-				}
 				table, err := set.ResultsCSV()
 				if err != nil {
 					return err
@@ -77,6 +74,20 @@ marginal.`,
 	how.flag(c, "text", "json", "csv")
 	c.Flags().BoolVarP(&verbose, "verbose", "v", false, "also print what was told from the bytes of each file")
 	return c
+}
+
+// papers tries whether papers could be made of a judged job: characters that
+// the typefaces lack, layouts that the job broke. Where there is a problem the
+// judgement is dropped, as after any other.
+func (j *job) papers() *certify.Set {
+	if j.judged == nil {
+		return nil
+	}
+	set, problems := j.set(certify.Options{})
+	if j.problems.Join(problems); problems.Errors() > 0 {
+		j.judged = nil
+	}
+	return set
 }
 
 // statusOf sets the exit code of a judged job.

@@ -283,13 +283,18 @@ func checkPage(signer *seal.Signer) ([]byte, error) {
 	return seal.FillCheckPage(template, signer.Chain()...)
 }
 
-// set makes the documents of a job.
+// set makes the documents of a job, and prints why it cannot.
 func (a *app) set(j *job, o certify.Options) (*certify.Set, error) {
+	set, problems := j.set(o)
+	return set, a.report(problems)
+}
+
+// set makes the documents of a job.
+func (j *job) set(o certify.Options) (*certify.Set, *diag.List) {
 	o.Symbol = label.Encode
 	o.Templates = templates.Files
 	o.Overrides = os.DirFS(j.dir)
-	set, problems := certify.NewSet(j.facts, j.judged, o)
-	return set, a.report(problems)
+	return certify.NewSet(j.facts, j.judged, o)
 }
 
 // holder says who runs, for whoever finds the job locked.
