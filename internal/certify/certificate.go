@@ -15,8 +15,9 @@ type sheet struct {
 	l      *judge.LinkResult
 	title  string
 	rail   *rail
-	losses []judge.Finding
-	places int // of all losses on this paper
+	losses []judge.Finding // without those that an application's line tells
+	met    map[string]bool // required applications that the link carries, by id
+	places int             // of all losses on this paper
 }
 
 // Certificate returns the certificate of a link. It refuses a link that is not
@@ -46,7 +47,8 @@ func (s *Set) paperOf(l *judge.LinkResult, title string, sections []string) (*Do
 	if err != nil {
 		return nil, err
 	}
-	sh := &sheet{Set: s, l: l, title: title, losses: lossFindings(l)}
+	sh := &sheet{Set: s, l: l, title: title, met: map[string]bool{}}
+	sh.fold()
 	sh.places = placesOf(sh.losses)
 	sh.rail = sh.newRail(one.symbol.modules())
 	d := s.document(s.PathOf(l), title+" "+s.CertificateNumber(l.Link.ID), func(f *flow) { sh.compose(f, sections) })

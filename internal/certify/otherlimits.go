@@ -10,26 +10,44 @@ import (
 	"spanseal/internal/record"
 )
 
+// fold leaves the findings of a required application that is met to one line of
+// its own, unless nothing else judges the link.
+func (sh *sheet) fold() {
+	for _, c := range sh.l.Carries {
+		sh.met[c.ID] = c.Required && c.Within
+	}
+	all := lossFindings(sh.l)
+	sh.losses = slices.DeleteFunc(slices.Clone(all), sh.folded)
+	if len(sh.losses) == 0 {
+		sh.losses, sh.met = all, nil
+	}
+}
+
+// folded reports whether a finding is told by its application's line.
+func (sh *sheet) folded(f judge.Finding) bool {
+	return f.Working != nil && f.Verdict == judge.Pass && sh.met[f.Working.SetID]
+}
+
 // reflectance is what else was judged, and what the link would carry.
 func (sh *sheet) reflectance(f *flow) {
 	w := sh.words
 	rows := sh.others(f)
-	var within, required, missed []string
+	var required, missed, within []string
 	for _, c := range sh.l.Carries {
 		switch {
-		case c.Within && c.Required:
-			required = append(required, c.Title)
-		case c.Within:
-			within = append(within, c.Title)
+		case c.Required && c.Within:
+			required = append(required, w.say("carries.required", "title", c.Title, "numbers", sh.worstOf(c.Findings)))
 		case c.Required:
 			missed = append(missed, c.Title)
+		case c.Within:
+			within = append(within, c.Title)
 		}
 	}
 	var expected []string
 	for _, e := range sh.l.ExpectedORL {
 		expected = append(expected, strings.TrimSpace(nanometres(e.WavelengthNM)+" nm "+w.term("way", string(e.Direction)))+" "+w.localise(decimals(e.DB, 1))+" dB")
 	}
-	if len(rows)+len(expected)+len(within)+len(required)+len(missed) == 0 {
+	if len(rows)+len(expected)+len(required)+len(missed)+len(within) == 0 {
 		return
 	}
 	title := w.say("reflectance.title")
@@ -38,18 +56,53 @@ func (sh *sheet) reflectance(f *flow) {
 	}
 	f.section(title, float64(min(len(rows)+1, 3)))
 	f.table([]column{{wrap: true}, {wrap: true}, {}, {}}, rows)
-	if len(expected) > 0 {
-		f.paragraph(f.caption, 0.7, w.say("reflectance.expected", "values", strings.Join(expected, " · ")))
-	}
-	// Titles hold commas; a point keeps them apart.
-	carries := func(key string, titles []string, s page.Style, leading float64) {
-		if len(titles) > 0 {
-			f.paragraph(s, leading, w.say(key, "titles", strings.Join(titles, "\u00A0· ")))
+	say := func(s page.Style, key string, list []string) {
+		if len(list) > 0 {
+			f.paragraph(s, 0.7, w.say(key, "list", strings.Join(list, "\u00A0· "))) // titles hold commas
 		}
 	}
-	carries("carries.required", required, f.body, 1)
-	carries("carries.missed", missed, f.alarm(), 1)
-	carries("carries.within", within, f.caption, 0.7)
+	say(f.caption, "reflectance.expected", expected)
+	for _, line := range required {
+		f.paragraph(f.caption, 0.7, line)
+	}
+	say(f.alarm(), "carries.missed", missed)
+	say(f.caption, "carries.within", within)
+}
+
+// worstOf tells, for each quantity, the reading with the smallest margin: what
+// was measured, the limit and the margin together.
+func (sh *sheet) worstOf(findings []judge.Finding) string {
+	var order []record.Quantity
+	worst := map[record.Quantity]judge.Finding{}
+	for _, one := range findings {
+		if one.Measured == nil || one.Limit == nil || one.Margin == nil {
+			continue
+		}
+		have, seen := worst[one.Quantity]
+		if !seen {
+			order = append(order, one.Quantity)
+		}
+		if !seen || one.Margin.Less(*have.Margin) {
+			worst[one.Quantity] = one
+		}
+	}
+	var parts []string
+	for _, q := range order {
+		one := worst[q]
+		p, unit := max(one.Measured.Places(), one.Limit.Places()), "\u00A0"+string(one.Unit)
+		parts = append(parts, strings.Join([]string{sh.quantity(q, one.WavelengthNM) + " " + sh.words.fixed(*one.Measured, p) + unit, sh.bound(one),
+			sh.words.say("reflectance.margin", "margin", sh.words.fixed(*one.Margin, p)+unit)}, ", "))
+	}
+	return strings.Join(parts, "; ")
+}
+
+// bound is a finding's limit in words: "allowed −35 dB or lower".
+func (sh *sheet) bound(f judge.Finding) string {
+	key := "bound.at_most"
+	if atLeast(f) {
+		key = "bound.at_least"
+	}
+	return sh.words.say(key, "limit", sh.words.short(*f.Limit)+"\u00A0"+string(f.Unit))
 }
 
 // others are the limits that are not about loss, those of one quantity and one
@@ -83,16 +136,15 @@ func (sh *sheet) others(f *flow) [][]cell {
 		for _, r := range one.Readings {
 			judged[string(r.Quantity)+readingKey(r)] = true
 		}
-		p, unit := max(one.Measured.Places(), one.Limit.Places()), "\u00A0"+string(one.Unit) // as read: such readings are coarser than losses
-		bound := "bound.at_most"
-		if atLeast(one) {
-			bound = "bound.at_least"
+		if sh.folded(one) {
+			continue
 		}
+		p, unit := max(one.Measured.Places(), one.Limit.Places()), "\u00A0"+string(one.Unit) // as read: such readings are coarser than losses
 		where := firstOf(one.Event, w.term("way", string(one.Direction)))
 		if one.Event == "" && one.End != "" {
 			where = w.say("end.name", "end", one.End)
 		}
-		g := join(sh.quantity(one.Quantity, one.WavelengthNM), w.say(bound, "limit", w.short(*one.Limit)+unit), unit,
+		g := join(sh.quantity(one.Quantity, one.WavelengthNM), sh.bound(one), unit,
 			strings.TrimSpace(where+" "+w.fixed(*one.Measured, p)+unit))
 		g.places = max(g.places, p)
 		if g.least == nil || one.Margin.Less(*g.least) {

@@ -124,9 +124,17 @@ func (d *digestOf) compose(f *flow) {
 // lead is the whole job in words.
 func (d *digestOf) lead() string {
 	w, c := d.words, d.Judgement.Counts
+	applications := map[string]bool{}
+	for i := range d.Judgement.Links {
+		for _, c := range d.Judgement.Links[i].Carries {
+			applications[c.ID] = true
+		}
+	}
 	var standards []string
 	for _, set := range d.Judgement.Sets {
-		standards = append(standards, edition(set.Standard, set.Edition))
+		if !applications[set.ID] {
+			standards = append(standards, edition(set.Standard, set.Edition))
+		}
 	}
 	text := w.say("summary.lead", "scheduled", w.count("links", c.Scheduled), "measured", w.whole(c.Measured), "certified", w.whole(c.Certified),
 		"standards", w.list(unique(standards...)))
