@@ -43,8 +43,10 @@ type assembler struct {
 	texts   map[string]string // shared by readings
 	filled  map[int]string    // the last text of each column to fill down
 
-	faults int     // of the file
-	wrong  []wrong // of the current row
+	ignored int     // rows left out by ignore_rows
+	silent  int     // cells with texts mapped as no reading
+	faults  int     // of the file
+	wrong   []wrong // of the current row
 
 	// What the last rows said, since neighbours mostly say the same.
 	lastLink struct {
@@ -119,6 +121,12 @@ func (r *reader) assemble(t table, m *mapping, f *source.File, account *record.A
 		if ref.number > width && h.line == 0 { // else the rows would look as if nothing had been measured
 			r.list.Add(diag.Problem{Code: "no-such-column", Place: ref.place, Message: fmt.Sprintf("no row of %s has a column %d", f.Name, ref.number)})
 		}
+	}
+	if a.ignored > 0 {
+		account.Concluded = append(account.Concluded, plural(a.ignored, "row")+" left out, as ignore_rows of the mapping says")
+	}
+	if a.silent > 0 {
+		account.Concluded = append(account.Concluded, plural(a.silent, "cell")+" without a reading, as not_measured of the mapping says")
 	}
 	if more := a.faults - maxFaults; more > 0 {
 		r.list.Add(tooManyFaults(f.Name, more))
@@ -237,7 +245,10 @@ func (a *assembler) row(row *row) record.Fate {
 	case a.m.block != nil && a.capture(a.m.block, row.joined()):
 		clear(a.filled)
 		return record.Blank
-	case a.isHeading(row), a.ignored(row):
+	case a.isHeading(row):
+		return record.Blank
+	case a.ignores(row):
+		a.ignored++
 		return record.Blank
 	}
 	start := len(a.r.facts.Readings)
@@ -296,7 +307,7 @@ func (a *assembler) isHeading(row *row) bool {
 	return len(a.h.names) > 0
 }
 
-func (a *assembler) ignored(row *row) bool {
+func (a *assembler) ignores(row *row) bool {
 	if len(a.m.ignoreRows) == 0 {
 		return false
 	}

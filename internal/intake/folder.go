@@ -130,7 +130,7 @@ func (f *folder) files(dir string) []string {
 	full := errors.New("full")
 	err = fs.WalkDir(f.root.FS(), dir, func(name string, d fs.DirEntry, err error) error {
 		base := path.Base(name)
-		skip := strings.HasPrefix(base, ".") || strings.HasPrefix(base, "~$") || strings.HasPrefix(base, "README")
+		skip := strings.HasPrefix(base, ".") || strings.HasPrefix(base, "~$") || base == "README" || base == "README.txt" || base == "README.md"
 		switch {
 		case err != nil:
 			return err
@@ -153,6 +153,23 @@ func (f *folder) files(dir string) []string {
 		f.list.Add(diag.Problem{Code: "cannot-read", Place: diag.Place{File: dir}, Message: "the folder cannot be read: " + reason(err)})
 	}
 	return found
+}
+
+// misnamed asks about names in the job folder that are nearly those of files
+// and folders that it may have: under a wrong name they would not be missed.
+func (f *folder) misnamed(optional ...string) {
+	missing := slices.DeleteFunc(optional, f.exists)
+	entries, err := fs.ReadDir(f.root.FS(), ".")
+	if err != nil || len(missing) == 0 {
+		return
+	}
+	known := newNames(missing)
+	for _, e := range first(entries, maxFiles) {
+		if near := known.near(e.Name()); near != "" {
+			f.list.Add(diag.Problem{Severity: diag.Question, Code: "not-read", Place: diag.Place{File: e.Name()}, Message: "nothing is read from this name",
+				Want: fmt.Sprintf("did you mean %q?", near)})
+		}
+	}
 }
 
 // reason is the system's own words for an error, without the path and call

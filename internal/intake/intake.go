@@ -74,6 +74,7 @@ func Read(dir string, opt Options) (*record.Facts, *diag.List) {
 	if !opt.WithoutPhotos {
 		r.readPhotos()
 	}
+	r.folder.misnamed("terminations.csv", "readings", "photos")
 	r.facts.Originals = r.folder.sorted()
 	return r.facts, r.list
 }

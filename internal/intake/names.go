@@ -59,7 +59,7 @@ func (n *names) near(s string) string {
 	if len(a) > 64 {
 		return ""
 	}
-	best, least := "", 1+len(a)/4 // one slip in a short name, more in a longer one
+	best, least := "", 1+len(a)/5 // one slip in a short name, more in a longer one
 	for _, name := range first(n.digits[digitsOf(s)], 1000) {
 		b := []rune(strings.ToLower(name))
 		if diff := len(a) - len(b); diff > least || -diff > least {

@@ -335,6 +335,7 @@ A-12 insertion_loss 1550 nm A-B -0.02 used, at 2026-11-18T23:59:59Z [day1.xlsx L
 A-12 insertion_loss 1550 nm B-A 0.005 used, at 2026-11-18T23:59:59Z [day1.xlsx Lesesaal!F5]
 readings/day1.xlsx: 2 rows, 2 used, 0 superseded, 0 refused, 0 blank
   sheet "Lesesaal", as no other holds anything
+  1 cell without a reading, as not_measured of the mapping says
 `
 
 func checkOffice(t *testing.T, name string) {

@@ -31,7 +31,11 @@ const noReading = `correct the cell, or map a text for "no reading" under not_me
 // it is wrong.
 func (a *assembler) value(row *row, f field, s *slot) (quantity.Decimal, bool) {
 	text := a.text(row, s)
-	if text == "" || slices.Contains(a.m.notMeasured, text) {
+	if text == "" {
+		return quantity.Decimal{}, false
+	}
+	if slices.Contains(a.m.notMeasured, text) {
+		a.silent++
 		return quantity.Decimal{}, false
 	}
 	mark := a.mark
