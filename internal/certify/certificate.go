@@ -94,7 +94,9 @@ func (sh *sheet) newRail(symbol [][]bool) *rail {
 		{w.say("rail.job"), joinComma(job.Site.Name, job.Title)},
 		{w.say("rail.customer"), job.Customer.Name},
 		{w.say("rail.order"), strings.Join(unique(job.Customer.Order, job.Invoice), " · ")},
-		{w.say("rail.warranty"), sh.warranty()},
+	}
+	if l.Verdict.Certifiable() {
+		r.fields = append(r.fields, field{w.say("rail.warranty"), sh.warranty()})
 	}
 	return r
 }

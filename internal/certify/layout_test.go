@@ -136,6 +136,30 @@ func TestOnePage(t *testing.T) {
 	}
 }
 
+// TestNoPromises: a nonconformance sheet promises neither warranty nor what the
+// link would carry.
+func TestNoPromises(t *testing.T) {
+	set := newSet(t, library(), options())
+	for i := range set.Judgement.Links {
+		l := set.Judgement.Links[i]
+		l.Carries = []judge.Carries{{ID: "x", Title: "10GBASE-LR", Within: true}}
+		make, want := set.Nonconformance, false
+		if l.Verdict.Certifiable() {
+			make, want = set.Certificate, true
+		}
+		d, err := make(&l)
+		if err != nil {
+			t.Fatal(err)
+		}
+		text := strings.Join(drawn(t, set.Paper(), d).Texts(), "\n")
+		for _, promise := range []string{"10GBASE-LR", "warranty"} {
+			if strings.Contains(text, promise) != want {
+				t.Errorf("%s: says %q: %v, want %v", d.Path, promise, !want, want)
+			}
+		}
+	}
+}
+
 // TestOnlyPassIsCertified: there is no way to print a certificate for a link
 // that is not pass or marginal.
 func TestOnlyPassIsCertified(t *testing.T) {

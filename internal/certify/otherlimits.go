@@ -39,7 +39,7 @@ func (sh *sheet) reflectance(f *flow) {
 			required = append(required, w.say("carries.required", "title", c.Title, "numbers", sh.worstOf(c.Findings)))
 		case c.Required:
 			missed = append(missed, c.Title)
-		case c.Within:
+		case c.Within && sh.l.Verdict.Certifiable(): // no promise on a sheet that is none
 			within = append(within, c.Title)
 		}
 	}
