@@ -99,6 +99,7 @@ func Main(sys System) (code int) {
 	}()
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
 	defer stop()
+	context.AfterFunc(ctx, stop) // whoever interrupts twice means it
 
 	root := a.root()
 	root.SetArgs(a.dropped())

@@ -248,10 +248,11 @@ func (a *app) askReason(f *issueFlags) error {
 	}
 	if _, ok := terminal(a.sys.Stdin); ok {
 		fmt.Fprintf(a.err, "revision %d: why is the job issued again? ", n)
-		if f.reason, err = bufio.NewReader(a.sys.Stdin).ReadString('\n'); err != nil {
+		text, err := answer(func() (string, error) { return bufio.NewReader(a.sys.Stdin).ReadString('\n') })
+		if err != nil {
 			return err
 		}
-		f.reason = strings.TrimSpace(f.reason)
+		f.reason = strings.TrimSpace(text)
 	}
 	if f.reason == "" {
 		return misuse(`say why, such as --reason "A-07 re-terminated and measured again"`, "revision %d needs a reason", n)

@@ -1,9 +1,11 @@
 package cli
 
 import (
+	"context"
 	"fmt"
 	"io"
 	"os"
+	"os/signal"
 	"strings"
 
 	"golang.org/x/term"
@@ -94,11 +96,19 @@ func (a *app) passphrase(file, key string, isNew bool) (string, error) {
 		return "", refuse("run in a terminal, name a file with --passphrase-file, or set "+passphraseVariable,
 			"the key %s needs a passphrase and there is no terminal to ask on", key)
 	}
+	fd := int(in.Fd())
+	shown, err := term.GetState(fd)
+	if err != nil {
+		return "", err
+	}
 	ask := func(prompt string) (string, error) {
 		fmt.Fprint(a.err, prompt)
 		defer fmt.Fprintln(a.err)
-		b, err := term.ReadPassword(int(in.Fd()))
-		return string(b), err
+		defer term.Restore(fd, shown) // whoever gives up has a terminal that echoes
+		return answer(func() (string, error) {
+			b, err := term.ReadPassword(fd)
+			return string(b), err
+		})
 	}
 	p, err := ask(fmt.Sprintf("passphrase of %s: ", key))
 	if err != nil || !isNew {
@@ -109,4 +119,25 @@ func (a *app) passphrase(file, key string, isNew bool) (string, error) {
 		return "", refuse("run the command again", "the two passphrases differ")
 	}
 	return p, err
+}
+
+// answer waits for a person, who may give up with an interrupt.
+func answer(read func() (string, error)) (string, error) {
+	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt)
+	defer stop()
+	type reply struct {
+		text string
+		err  error
+	}
+	replies := make(chan reply, 1)
+	go func() {
+		text, err := read()
+		replies <- reply{text, err}
+	}()
+	select {
+	case r := <-replies:
+		return r.text, r.err
+	case <-ctx.Done():
+		return "", &failure{ExitTool, "stopped; nothing was written", ""}
+	}
 }
