@@ -1,8 +1,8 @@
 //go:build ignore
 
 // Release builds the program for six targets and packs each into an archive
-// with its manual pages, completions and a software bill of materials, beside a
-// list of SHA-256 sums.
+// with its manual pages, completions, the licences of its libraries and a
+// software bill of materials, beside a list of SHA-256 sums.
 //
 //	release/spanseal_v1.2.0_linux_amd64.tar.gz   ... zip for Windows
 //	release/spanseal_v1.2.0_linux_amd64.cdx.json CycloneDX 1.6
@@ -115,6 +115,9 @@ func target(out, work, papers, system, arch string, when time.Time) error {
 		return err
 	}
 	files := map[string][]byte{"sbom.cdx.json": bill}
+	if files["licences.txt"], err = licences(info); err != nil {
+		return err
+	}
 	if files[program], err = os.ReadFile(binary); err != nil {
 		return err
 	}
@@ -282,6 +285,51 @@ func sbom(info *debug.BuildInfo, base string, when time.Time) ([]byte, error) {
 		Dependencies []dependency `json:"dependencies"`
 	}{"http://cyclonedx.org/schema/bom-1.6.schema.json", "CycloneDX", "1.6", 1, metadata{when.Format(time.RFC3339), program}, parts, []dependency{rests}})
 	return b.Bytes(), err
+}
+
+// licences are the texts that the authors of the libraries want to go with
+// their work.
+func licences(info *debug.BuildInfo) ([]byte, error) {
+	root, err := exec.Command("go", "env", "GOROOT").Output()
+	if err != nil {
+		return nil, err
+	}
+	var b bytes.Buffer
+	add := func(what, dir string) error {
+		names, err := filepath.Glob(filepath.Join(dir, "*"))
+		if err != nil {
+			return err
+		}
+		found := false
+		for _, n := range names {
+			switch base := strings.ToUpper(filepath.Base(n)); {
+			case strings.HasPrefix(base, "LICENSE"), strings.HasPrefix(base, "LICENCE"), strings.HasPrefix(base, "COPYING"), strings.HasPrefix(base, "NOTICE"):
+				text, err := os.ReadFile(n)
+				if err != nil {
+					return err
+				}
+				fmt.Fprintf(&b, "%s, %s\n\n%s\n\n", what, filepath.Base(n), strings.TrimSpace(string(text)))
+				found = true
+			}
+		}
+		if !found {
+			return fmt.Errorf("%s has no licence", what)
+		}
+		return nil
+	}
+	if err := add("Go "+info.GoVersion, strings.TrimSpace(string(root))); err != nil {
+		return nil, err
+	}
+	for _, m := range info.Deps {
+		dir, err := exec.Command("go", "list", "-m", "-f", "{{.Dir}}", m.Path).Output()
+		if err != nil {
+			return nil, fmt.Errorf("%s: %w", m.Path, err)
+		}
+		if err := add(m.Path+" "+m.Version, strings.TrimSpace(string(dir))); err != nil {
+			return nil, err
+		}
+	}
+	return b.Bytes(), nil
 }
 
 // sums lists the SHA-256 of every file, as sha256sum does.

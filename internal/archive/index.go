@@ -256,7 +256,8 @@ func writeIndex(file string, list []*Revision) error {
 		return err
 	}
 	_, err = f.Write(formatIndex(list))
-	err = errors.Join(err, f.Close())
+	// Whoever may read the archive may read its index.
+	err = errors.Join(err, f.Chmod(0o644), f.Close())
 	if err == nil {
 		err = os.Rename(f.Name(), file)
 	}
