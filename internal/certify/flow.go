@@ -26,6 +26,7 @@ type flow struct {
 	pages  int     // how many there are; 0 while they are counted
 	first  bool    // nothing stands on this page yet
 	part   string  // the section that is being set
+	parts  bool    // sections stand in the outline
 	mark   *Mark
 	err    error // the first that drawing met
 
@@ -141,6 +142,9 @@ func (f *flow) section(name string, lines float64, remark ...string) {
 		f.lines(f.gap / 2)
 	}
 	f.part = name
+	if f.parts {
+		f.Bookmark(name, 1)
+	}
 	f.put(f.x, f.y+0.74*f.grid, f.look.heading, name)
 	for _, r := range remark {
 		f.put(f.x+f.Width(f.look.heading, name)+3, f.y+0.74*f.grid, f.caption, r)

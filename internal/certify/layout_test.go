@@ -136,6 +136,36 @@ func TestOnePage(t *testing.T) {
 	}
 }
 
+// TestOutline: the summary's outline names its sections in order, and under the
+// list of links the first of every page.
+func TestOutline(t *testing.T) {
+	set := newSet(t, estate(200), options())
+	d, err := set.Summary()
+	if err != nil {
+		t.Fatal(err)
+	}
+	r := drawn(t, page.A4, d)
+	if len(r.Outlines) < 10 || r.Outlines[0].Title != "Project summary" || r.Outlines[0].Level != 0 || r.Outlines[1].Title != "Open first" || r.Outlines[1].Level != 1 {
+		t.Fatalf("%v", r.Outlines)
+	}
+	list, pages := false, map[int]bool{}
+	for i, o := range r.Outlines[1:] {
+		if o.Level > r.Outlines[i].Level+1 || o.Page < r.Outlines[i].Page {
+			t.Errorf("%v after %v", o, r.Outlines[i])
+		}
+		if o.Level == 1 {
+			list = o.Title == "Every link"
+		} else if !list || pages[o.Page] {
+			t.Errorf("%v is not the first link of a page", o)
+		} else {
+			pages[o.Page] = true
+		}
+	}
+	if len(pages) < 5 {
+		t.Errorf("%d pages of links in the outline", len(pages))
+	}
+}
+
 // TestNoPromises: a nonconformance sheet promises neither warranty nor what the
 // link would carry.
 func TestNoPromises(t *testing.T) {

@@ -13,7 +13,6 @@ import (
 func (d *digestOf) links(f *flow) {
 	w := d.words
 	f.section(w.say("links.title"), 4, w.say("links.remark"))
-	f.Bookmark(w.say("links.title"), 0)
 	columns := []column{{name: w.say("links.link"), wrap: true}, {name: w.say("links.places"), wrap: true}, {name: w.say("links.fibre")},
 		{name: "m", right: true}, {name: w.say("links.worst")}, {name: w.say("readings.measured"), right: true},
 		{name: w.say("readings.allowed"), right: true}, {name: w.say("readings.margin"), right: true}, {name: w.say("links.verdict")}}

@@ -107,7 +107,7 @@ func (d *digestOf) newRail(symbol [][]bool, first, last record.Date) *rail {
 }
 
 func (d *digestOf) compose(f *flow) {
-	f.rails = d.rail.draw
+	f.rails, f.parts = d.rail.draw, true
 	f.heading = d.again(d.words.say("document.continued", "title", d.title+" "+d.Facts.Job.Number))
 	f.start()
 	d.head(f, d.title, d.lead())

@@ -28,7 +28,7 @@ func (f *flow) table(columns []column, rows [][]cell) { f.rows(columns, rows, f.
 // index is a table long enough to get lost in: the first row of every page is
 // in the outline.
 func (f *flow) index(columns []column, rows [][]cell) {
-	f.rows(columns, rows, 0.85*f.grid, func(n int) { f.Bookmark(rows[n][0].text, 1) })
+	f.rows(columns, rows, 0.85*f.grid, func(n int) { f.Bookmark(rows[n][0].text, 2) })
 }
 
 // rows sets a table whose lines have a height, and calls onPage where a page of
