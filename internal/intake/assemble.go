@@ -378,7 +378,7 @@ func (a *assembler) reading(row *row, g *group) {
 		Instrument:    a.name(row, &g[fInstrument]),
 		Source:        a.name(row, &g[fSource]),
 		Person:        a.name(row, &g[fPerson]),
-		Note:          a.keep(a.text(row, &g[fNote])),
+		Note:          a.note(row, &g[fNote]),
 		Time:          a.time(row, g, fDate, fTime),
 		ReferenceTime: a.time(row, g, fReferenceDate, fReferenceTime),
 		Fate:          record.Used,

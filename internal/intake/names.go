@@ -141,7 +141,7 @@ func slips(a, b []rune) int {
 // is written.
 func isControl(r rune) bool {
 	switch {
-	case r == '\n', r == '\t':
+	case r == '\n', r == '\r', r == '\t':
 		return false
 	case r >= 0x202a && r <= 0x202e, r >= 0x2066 && r <= 0x2069, r == 0x2028, r == 0x2029, r == utf8.RuneError:
 		return true
@@ -150,7 +150,7 @@ func isControl(r rune) bool {
 }
 
 // isControlInName is isControl for names, which have one line.
-func isControlInName(r rune) bool { return r == '\n' || r == '\t' || isControl(r) }
+func isControlInName(r rune) bool { return r == '\n' || r == '\r' || r == '\t' || isControl(r) }
 
 // invalidUTF8 returns where text stops being UTF-8; ok when it never does.
 func invalidUTF8(text []byte) (at int, ok bool) {

@@ -312,10 +312,23 @@ func (a *assembler) name(row *row, s *slot) string {
 	return a.keep(text)
 }
 
+// note reads a remark; line breaks in it become spaces.
+func (a *assembler) note(row *row, s *slot) string {
+	text := a.text(row, s)
+	if at := strings.IndexFunc(text, isControl); at >= 0 {
+		a.fault(row, s.column, controlFault(text, at))
+		return ""
+	}
+	if strings.ContainsAny(text, "\n\r\t") {
+		text = strings.Join(strings.Fields(text), " ")
+	}
+	return a.keep(text)
+}
+
 func controlFault(text string, at int) diag.Problem {
 	c, _ := utf8.DecodeRuneInString(text[at:])
-	return diag.Problem{Code: "control-character", Message: fmt.Sprintf("this name holds the control character U+%04X", c),
-		Mend: "type the name again; such characters are invisible and come from copying"}
+	return diag.Problem{Code: "control-character", Message: fmt.Sprintf("this text holds the control character U+%04X", c),
+		Mend: "type it again; such characters are invisible and come from copying"}
 }
 
 // time reads an instant from a time, a date, or both; the zero time if none is
