@@ -1,6 +1,7 @@
 package certify
 
 import (
+	"slices"
 	"strings"
 
 	"spanseal/internal/judge"
@@ -13,7 +14,7 @@ import (
 type quantities struct{ scheduled, measured, accepted, before int }
 
 // quantities counts an item. Links that fail or are incomplete count as
-// scheduled, and as measured where they were, never as accepted.
+// scheduled, and as done where they were, never as accepted.
 func (s *Set) quantities(item record.PayItem) quantities {
 	var q quantities
 	for i := range s.Judgement.Links {
@@ -21,40 +22,49 @@ func (s *Set) quantities(item record.PayItem) quantities {
 		if item.Fibre != "" && item.Fibre != l.Link.Fibre || item.Cable != "" && item.Cable != l.Link.Cable {
 			continue
 		}
-		scheduled, done := 1, 0
-		switch item.Unit {
-		case record.PayTermination:
-			scheduled = l.Link.SplicedEnds()
-			done = made(l, func(t record.Termination) bool { return t.End != "" })
-		case record.PaySplice:
-			scheduled = l.Link.Splices
-			done = made(l, func(t record.Termination) bool { return t.End == "" })
-		default:
-			if l.Measured {
-				done = 1
-			}
-		}
+		scheduled, done := work(item.Unit, l)
 		q.scheduled += scheduled
 		q.measured += done
-		if l.Verdict.Certifiable() {
-			q.accepted += done
-			if before, known := s.Before[l.Link.ID]; known && before.Certifiable() {
-				q.before += done
-			}
+		if !l.Verdict.Certifiable() {
+			continue
+		}
+		accepted := min(done, scheduled) // what was made over again is paid once
+		q.accepted += accepted
+		if before, known := s.Before[l.Link.ID]; known && before.Certifiable() {
+			q.before += accepted
 		}
 	}
 	return q
 }
 
-// made counts terminations on record.
-func made(l *judge.LinkResult, is func(record.Termination) bool) int {
-	n := 0
-	for _, t := range l.Terminations {
-		if is(t) {
-			n++
+// work counts what the order pays for on one link: what the schedule asks for,
+// and what is on record.
+func work(unit record.PayUnit, l *judge.LinkResult) (scheduled, done int) {
+	switch unit {
+	case record.PayTermination:
+		// An end is made on site if it is spliced on or has a record.
+		for end, spliced := range map[string]bool{"A": l.Link.EndA.SplicedOn, "B": l.Link.EndB.SplicedOn} {
+			recorded := slices.ContainsFunc(l.Terminations, func(t record.Termination) bool { return t.End == end })
+			if recorded {
+				done++
+			}
+			if recorded || spliced {
+				scheduled++
+			}
 		}
+		return scheduled, done
+	case record.PaySplice:
+		for _, t := range l.Terminations {
+			if t.End == "" {
+				done++
+			}
+		}
+		return l.Link.Splices, done
 	}
-	return n
+	if l.Measured {
+		done = 1
+	}
+	return 1, done
 }
 
 // Statement returns the quantities for an invoice, or nil where job.yaml lists
