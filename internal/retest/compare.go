@@ -131,6 +131,24 @@ func differences(then, now *Side) string {
 	return strings.Join(why, ", ")
 }
 
+// otherwise says in what the link is described otherwise now, or "".
+func otherwise(then, now *record.Link) string {
+	if then == nil || now == nil {
+		return ""
+	}
+	var list []string
+	differ := func(what, was, is string) {
+		if was != is {
+			list = append(list, fmt.Sprintf("%s %s then, %s now", what, was, is))
+		}
+	}
+	differ("fibre", then.Fibre, now.Fibre)
+	differ("length", then.Length.Short()+" m", now.Length.Short()+" m")
+	differ("mated pairs", strconv.Itoa(then.MatedPairs), strconv.Itoa(now.MatedPairs))
+	differ("splices", strconv.Itoa(then.AllSplices()), strconv.Itoa(now.AllSplices()))
+	return strings.Join(list, "; ")
+}
+
 func orUnknown(s string) string { return cmp.Or(s, "unknown") }
 
 func isLoss(q record.Quantity) bool {

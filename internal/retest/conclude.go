@@ -86,6 +86,9 @@ func (c *Comparison) conclude() {
 	if withheld > 0 {
 		say("%s not compared, for the reasons given.", plural(withheld, "reading is", "readings are"))
 	}
+	if text := otherwise(c.Then.Link, c.Now.Link); text != "" {
+		say("The link is described otherwise now (%s): its limit as certified is for the link as it was.", text)
+	}
 	say("The comparison does not show when a change came about, nor what or who caused it.")
 	c.Advice = advise(c.Link.Mode, compared)
 }

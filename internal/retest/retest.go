@@ -93,12 +93,14 @@ type Side struct {
 	Instruments []record.Instrument `json:"instruments,omitempty"`
 	People      []record.Person     `json:"people,omitempty"`
 	Readings    []record.Reading    `json:"readings"` // those that count
+	// Link is how the link is described on this side, nil where it is not.
+	Link *record.Link `json:"link,omitempty"`
 }
 
 // Side is the certified measurement.
 func (c *Certified) Side() Side {
 	p := &c.Job.Policy
-	return Side{p.Reference, p.TestCords, p.Uncertainty, c.Instruments, c.People, c.Readings}
+	return Side{p.Reference, p.TestCords, p.Uncertainty, c.Instruments, c.People, c.Readings, &c.Link}
 }
 
 // SideOf is the measurement of a link in a job.
@@ -120,6 +122,11 @@ func SideOf(f *record.Facts, link string) Side {
 	for _, p := range f.Job.People {
 		if people[p.ID] {
 			s.People = append(s.People, p)
+		}
+	}
+	for i := range f.Links {
+		if f.Links[i].ID == link {
+			s.Link = &f.Links[i]
 		}
 	}
 	return s

@@ -122,6 +122,24 @@ func TestConditions(t *testing.T) {
 	}
 }
 
+// TestOtherwise: a link that was built differently since is said to be.
+func TestOtherwise(t *testing.T) {
+	c := certified(side("0.12", "0.44"))
+	c.Link.Fibre, c.Link.Length, c.Link.MatedPairs = "OS2", dec("312.0"), 2
+	now := side("0.12", "0.44")
+	link := c.Link
+	link.Length = dec("312") // another way to write it
+	now.Link = &link
+	const said = "The link is described otherwise now (mated pairs 2 then, 3 now)"
+	if text := strings.Join(Compare(c, now).Conclusion, " "); strings.Contains(text, "otherwise") {
+		t.Error(text)
+	}
+	link.MatedPairs = 3
+	if text := strings.Join(Compare(c, now).Conclusion, " "); !strings.Contains(text, said) {
+		t.Errorf("%s\nwant %q", text, said)
+	}
+}
+
 // TestNormalisedError checks the formula by hand, with the triangles of 3, 4
 // and 5 and of 5, 12 and 13, since no published example was at hand; and the
 // edge, where the change is as large as measurement explains and no larger.
