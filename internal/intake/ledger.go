@@ -201,7 +201,7 @@ func (l *ledger) text(column string) string {
 	}
 	s := l.row.at(i)
 	if at := strings.IndexFunc(s, isControlInName); at >= 0 {
-		p := controlFault(s, at)
+		p := controlFault("name", s, at)
 		l.fault(column, p.Code, p.Message, "", p.Mend)
 		return ""
 	}

@@ -306,7 +306,7 @@ func directionNamed(f field, text string, named map[string]string) (record.Direc
 func (a *assembler) name(row *row, s *slot) string {
 	text := a.text(row, s)
 	if at := strings.IndexFunc(text, isControlInName); at >= 0 {
-		a.fault(row, s.column, controlFault(text, at))
+		a.fault(row, s.column, controlFault("name", text, at))
 		return ""
 	}
 	return a.keep(text)
@@ -316,7 +316,7 @@ func (a *assembler) name(row *row, s *slot) string {
 func (a *assembler) note(row *row, s *slot) string {
 	text := a.text(row, s)
 	if at := strings.IndexFunc(text, isControl); at >= 0 {
-		a.fault(row, s.column, controlFault(text, at))
+		a.fault(row, s.column, controlFault("remark", text, at))
 		return ""
 	}
 	if strings.ContainsAny(text, "\n\r\t") {
@@ -325,10 +325,10 @@ func (a *assembler) note(row *row, s *slot) string {
 	return a.keep(text)
 }
 
-func controlFault(text string, at int) diag.Problem {
+func controlFault(what, text string, at int) diag.Problem {
 	c, _ := utf8.DecodeRuneInString(text[at:])
-	return diag.Problem{Code: "control-character", Message: fmt.Sprintf("this text holds the control character U+%04X", c),
-		Mend: "type it again; such characters are invisible and come from copying"}
+	return diag.Problem{Code: "control-character", Message: fmt.Sprintf("this %s holds the control character U+%04X", what, c),
+		Mend: "type the " + what + " again; such characters are invisible and come from copying"}
 }
 
 // time reads an instant from a time, a date, or both; the zero time if none is
@@ -454,7 +454,7 @@ func (a *assembler) link(row *row, s *slot) (id string, index int32, alias strin
 
 func (a *assembler) unknownLink(row *row, s *slot, text string) {
 	if at := strings.IndexFunc(text, isControlInName); at >= 0 {
-		a.fault(row, s.column, controlFault(text, at))
+		a.fault(row, s.column, controlFault("name", text, at))
 		return
 	}
 	p := diag.Problem{Code: "unknown-link", Message: fmt.Sprintf("%q is not a link of links.csv", text)}
