@@ -16,7 +16,7 @@ type subject struct {
 	wavelength int
 	direction  record.Direction
 	event      string
-	value      quantity.Decimal
+	value      *quantity.Decimal // in the reading, where it is one
 	u          *quantity.Decimal
 	readings   []record.Reading
 }
@@ -93,7 +93,7 @@ func (d *docket) subjects() []subject {
 	length := false
 	for i := range rs {
 		r := &rs[i]
-		s := subject{r.Quantity, r.WavelengthNM, r.Direction, r.Event, r.Value, nil, rs[i : i+1 : i+1]}
+		s := subject{r.Quantity, r.WavelengthNM, r.Direction, r.Event, &r.Value, nil, rs[i : i+1 : i+1]}
 		switch r.Quantity {
 		case record.InsertionLoss, record.SpliceLoss:
 			s.u = d.uncertainty(r)
@@ -107,7 +107,7 @@ func (d *docket) subjects() []subject {
 			out = append(out, s)
 		}
 		if average, ok := twoWay(rs, i); ok {
-			s.value, s.direction, s.readings = average, record.TwoWay, rs[i-1:i+1:i+1]
+			s.value, s.direction, s.readings = &average, record.TwoWay, rs[i-1:i+1:i+1]
 			s.u = larger(s.u, d.uncertainty(&rs[i-1]))
 			if r.Quantity == record.InsertionLoss {
 				s.quantity = record.TwoWayAverage
@@ -116,7 +116,7 @@ func (d *docket) subjects() []subject {
 		}
 	}
 	if !length {
-		out = append(out, subject{quantity: record.Length, value: d.link.Length})
+		out = append(out, subject{quantity: record.Length, value: &d.link.Length})
 	}
 	return out
 }
@@ -172,7 +172,8 @@ func (d *docket) hold(s *subject, by bound) {
 			// one way, which it meets wherever both ways do.
 		case l.Quantity == record.Reflectance && s.quantity == record.ReturnLoss,
 			l.Quantity == record.ReturnLoss && s.quantity == record.Reflectance:
-			value = value.Neg() // one is the other with its sign turned
+			turned := value.Neg() // one is the other with its sign turned
+			value = &turned
 		default:
 			continue
 		}
@@ -182,7 +183,7 @@ func (d *docket) hold(s *subject, by bound) {
 		}
 		f := Finding{
 			Kind: KindLimit, Code: code(l.Quantity), Quantity: l.Quantity, WavelengthNM: s.wavelength, Direction: s.direction,
-			End: endOf(l.Quantity, s.direction), Event: s.event, Measured: &value, Unit: unitOf(l.Quantity),
+			End: endOf(l.Quantity, s.direction), Event: s.event, Measured: value, Unit: unitOf(l.Quantity),
 			Uncertainty: s.u, Working: w.working, Readings: s.readings,
 		}
 		if s.quantity == record.TwoWayAverage {
@@ -212,7 +213,17 @@ func unitOf(q record.Quantity) quantity.Unit {
 }
 
 // code turns a quantity's name into a finding's code.
-func code(q record.Quantity) string { return strings.ReplaceAll(string(q), "_", "-") }
+func code(q record.Quantity) string {
+	if c, ok := codeOf[q]; ok {
+		return c
+	}
+	return strings.ReplaceAll(string(q), "_", "-")
+}
+
+// codeOf spares the quantities of nearly all findings a string each.
+var codeOf = map[record.Quantity]string{
+	record.InsertionLoss: "insertion-loss", record.TwoWayAverage: "two-way-average", record.Reflectance: "reflectance", record.Length: "length",
+}
 
 // work returns the limit as worked out for the link, once for each wavelength
 // and end.
