@@ -22,6 +22,7 @@ const (
 	maxYAML     = 4_000_000
 	maxWorkbook = 200_000_000
 	maxPhoto    = 20_000_000
+	maxJob      = 2_000_000_000 // all files together
 	maxFiles    = 4096
 )
 
@@ -31,6 +32,7 @@ type folder struct {
 	root      *os.Root
 	list      *diag.List
 	originals []record.Original
+	total     int64 // bytes read
 }
 
 func (f *folder) sorted() []record.Original {
@@ -77,7 +79,11 @@ func (f *folder) slurp(name string, limit int64) ([]byte, *diag.Problem) {
 			Mend: "remove it from the job folder"}
 	case info.Size() > limit:
 		return nil, tooLarge(info.Size(), limit)
+	case info.Size() > maxJob-f.total:
+		return nil, &diag.Problem{Code: "too-large", Message: fmt.Sprintf("with this file the job would have more than %d bytes", maxJob),
+			Mend: "divide the work into several jobs"}
 	}
+	f.total += info.Size()
 	file, err := f.root.Open(name)
 	if err != nil {
 		return nil, failed(err)

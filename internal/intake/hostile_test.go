@@ -13,6 +13,8 @@ import (
 	"time"
 
 	"github.com/rogpeppe/go-internal/txtar"
+
+	"spanseal/internal/diag"
 )
 
 // hostile reads a job with one more file and returns its problems. What the
@@ -105,6 +107,21 @@ func TestTooLarge(t *testing.T) {
 		if _, list := Read(dir, Options{}); !strings.Contains(printProblems(list), "[too-large]") {
 			t.Errorf("%s of %d bytes: %s", name, size, printProblems(list))
 		}
+	}
+}
+
+// TestTooMuch holds the bound of all files together: nothing is read beyond it.
+func TestTooMuch(t *testing.T) {
+	dir := t.TempDir()
+	layOut(t, dir, nil)
+	root, err := os.OpenRoot(dir)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer root.Close()
+	f := &folder{root: root, list: &diag.List{}, total: maxJob - 10}
+	if data := f.read("links.csv", maxText); data != nil || !strings.Contains(printProblems(f.list), "[too-large]") {
+		t.Errorf("%d bytes\n%s", len(data), printProblems(f.list))
 	}
 }
 

@@ -29,9 +29,10 @@
 //
 // # Bounds
 //
-// Text files of readings, links.csv and terminations.csv: 100 MB each. YAML: 4
-// MB. Workbooks: 200 MB, 2 GB unpacked. Photos: 20 MB. 4096 columns a row, 4096
-// files in a folder, 1 MB a row, 10,000 problems a file (200 of YAML).
+// All files of a job: 2 GB. Text files of readings, links.csv and
+// terminations.csv: 100 MB each. YAML: 4 MB. Workbooks: 200 MB, 2 GB unpacked.
+// Photos: 20 MB. 4096 files in a folder, 4096 columns and 1 MB a row, 10,000
+// problems a file (200 of YAML).
 package intake
 
 import (
