@@ -75,6 +75,7 @@ func TestHostileFiles(t *testing.T) {
 		{"a YAML of 5 MB", "job.yaml", bytes.Repeat([]byte("a: b\n"), 1_000_000), 16 << 20, "too-large"},
 		{"a workbook of zeros", "readings/a.xlsx", make([]byte, 1_000_000), 64 << 20, "broken-workbook"},
 		{"a bomb in a workbook", "readings/a.xlsx", zipped(t, "xl/worksheets/sheet1.xml", 3<<30), 64 << 20, "broken-workbook"},
+		{"a small bomb in a workbook", "readings/a.xlsx", zipped(t, "xl/worksheets/sheet1.xml", 300<<20), 64 << 20, "broken-workbook"},
 		{"a bomb in a workbook's strings", "readings/a.xlsx", zipped(t, "xl/sharedStrings.xml", 3<<30), 64 << 20, "broken-workbook"},
 		{"a part that lies about its size", "readings/a.xlsx", zipped(t, "xl/workbook.xml", 10), 64 << 20, "broken-workbook"},
 	}

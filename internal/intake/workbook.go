@@ -1,7 +1,9 @@
 package intake
 
 import (
+	"archive/zip"
 	"bytes"
+	"errors"
 	"fmt"
 	"iter"
 	"strings"
@@ -13,8 +15,17 @@ import (
 	"spanseal/internal/source"
 )
 
-// maxUnpacked is how large the parts of a workbook may be when unpacked.
-const maxUnpacked = 2_000_000_000
+// maxUnpacked is how large the parts of a workbook may be when unpacked. A small
+// one must not be many times its size either: rows of readings shrink to a
+// tenth, not to a hundredth.
+const (
+	maxUnpacked   = 2_000_000_000
+	freeUnpacked  = 200_000_000 // whatever the size of the file
+	timesUnpacked = 60
+)
+
+// errBomb reports a workbook that unpacks to more than can be honest.
+var errBomb = errors.New("it unpacks to more than a workbook of its size can hold")
 
 // sheet is a table of a workbook's sheet. Cells hold what is stored, not what
 // is shown: numbers with their point, times as serial numbers.
@@ -89,6 +100,17 @@ func (t *sheet) rows() iter.Seq[*row] {
 
 // openBook opens a workbook; what it unpacks is bounded.
 func openBook(f *source.File) (*excelize.File, error) {
+	z, err := zip.NewReader(bytes.NewReader(f.Raw), int64(len(f.Raw)))
+	if err != nil {
+		return nil, err
+	}
+	limit := min(maxUnpacked, max(freeUnpacked, timesUnpacked*uint64(len(f.Raw))))
+	for _, part := range z.File {
+		if part.UncompressedSize64 > limit {
+			return nil, errBomb
+		}
+		limit -= part.UncompressedSize64
+	}
 	return excelize.OpenReader(bytes.NewReader(f.Raw), excelize.Options{RawCellValue: true, UnzipSizeLimit: maxUnpacked, UnzipXMLSizeLimit: 16 << 20})
 }
 
