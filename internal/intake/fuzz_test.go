@@ -167,6 +167,9 @@ func FuzzTime(f *testing.F) {
 		if err != nil {
 			return
 		}
+		if w.dayOnly && (w.hour != 0 || w.minute != 0 || w.second != 0) {
+			t.Errorf("%q by %q has an hour and none: %+v", text, format, w)
+		}
 		if y, m, d := at.Date(); y != w.year || int(m) != w.month || d != w.day || at.Hour() != w.hour || at.Minute() != w.minute || at.Second() != w.second {
 			t.Errorf("%q by %q is %+v, but %s", text, format, w, at)
 		}

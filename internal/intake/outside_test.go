@@ -313,6 +313,34 @@ func TestTimeZones(t *testing.T) {
 	}
 }
 
+// TestDayBegins holds that a date without an hour is the first moment of its
+// day, also where there is no midnight: Egypt put its clocks forward at midnight
+// of 26 April 2024 (time zone database).
+func TestDayBegins(t *testing.T) {
+	cairo, err := time.LoadLocation("Africa/Cairo")
+	if err != nil {
+		t.Fatal(err)
+	}
+	f, err := newTimeFormat("DD.MM.YYYY")
+	if err != nil {
+		t.Fatal(err)
+	}
+	a, err1 := parseISO("2024-04-26")
+	b, err2 := f.parse("26.04.2024", wallTime{})
+	c, err3 := parseISO("2024-04-26 00:00")
+	if err1 != nil || err2 != nil || err3 != nil {
+		t.Fatal(err1, err2, err3)
+	}
+	for _, w := range []wallTime{a, b} {
+		if got, err := w.in(cairo); err != nil || got.Format(time.DateTime) != "2024-04-26 01:00:00" {
+			t.Errorf("the day begins at %v, %v", got, err)
+		}
+	}
+	if got, err := c.in(cairo); err != errSkipped {
+		t.Errorf("midnight is %v, %v", got, err)
+	}
+}
+
 // officeEntry reads the workbook of office/: merged headings, formulas, dates.
 const officeEntry = `
 header_line: 2

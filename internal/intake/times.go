@@ -15,6 +15,7 @@ type wallTime struct {
 	year, month, day, hour, minute, second int
 	offset                                 int // seconds east of UTC
 	zoned                                  bool
+	dayOnly                                bool // no hour was given: the day's first moment
 }
 
 var (
@@ -41,6 +42,9 @@ func (w wallTime) in(loc *time.Location) (time.Time, error) {
 		return time.Time{}, errNoZone
 	}
 	t := time.Date(w.year, time.Month(w.month), w.day, w.hour, w.minute, w.second, 0, loc)
+	if w.dayOnly {
+		return t, nil // where clocks change at midnight, the day begins later
+	}
 	if t.Hour() != w.hour || t.Minute() != w.minute {
 		return time.Time{}, errSkipped
 	}
@@ -84,6 +88,7 @@ func parseISO(s string) (wallTime, error) {
 	if !number(4, &w.year, "") || !number(2, &w.month, "-") || !number(2, &w.day, "-") {
 		return w, looksLikeDate(s)
 	}
+	w.dayOnly = rest == ""
 	if rest != "" {
 		if !number(2, &w.hour, " ") && !number(2, &w.hour, "T") || !number(2, &w.minute, ":") {
 			return w, errNotTime
@@ -176,6 +181,7 @@ func offset(s string) (seconds int, rest string, ok bool) {
 type timeFormat struct {
 	text   string
 	tokens []string
+	clock  bool
 }
 
 // timeTokens by length, so that the longest is tried first.
@@ -205,11 +211,11 @@ func newTimeFormat(text string) (*timeFormat, error) {
 		f.tokens = append(f.tokens, token)
 		rest = rest[len(token):]
 	}
-	clock := has['H'] || has['h']
+	f.clock = has['H'] || has['h']
 	switch {
 	case has['h'] && !has['A'] && !has['a']:
 		return nil, errors.New("a 12-hour clock (h) needs AM in time_format")
-	case !(has['Y'] && has['M'] && has['D']) && !clock:
+	case !(has['Y'] && has['M'] && has['D']) && !f.clock:
 		return nil, errors.New("time_format needs a day (YYYY, MM, DD), an hour (HH, mm), or both")
 	}
 	return f, nil
@@ -218,7 +224,7 @@ func newTimeFormat(text string) (*timeFormat, error) {
 // parse reads a text by the format. day is of the date that stands elsewhere,
 // if the format has none.
 func (f *timeFormat) parse(s string, day wallTime) (wallTime, error) {
-	w := wallTime{year: day.year, month: day.month, day: day.day}
+	w := wallTime{year: day.year, month: day.month, day: day.day, dayOnly: !f.clock}
 	half, rest := "", strings.TrimSpace(s)
 	for _, token := range f.tokens {
 		least, most := 1, 2
