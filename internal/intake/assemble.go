@@ -138,13 +138,26 @@ func tooManyFaults(file string, more int) diag.Problem {
 		Mend: "look at the first ones, and at the file's entry of readings: so many faults have one cause"}
 }
 
-// makeRoom makes room for the readings of a file at once: growing step by step
+// makeRoom makes room for the readings of a file at once, and for as many in
+// the files that follow as their sizes lead to expect: growing step by step
 // would need more than twice as much.
 func (a *assembler) makeRoom() {
 	const most = 1 << 20 // a file of empty lines has none of them
-	rows := min(bytes.Count(a.file.Text, []byte{'\n'})*len(a.groups), len(a.file.Text)/16, most)
-	a.r.facts.Readings = slices.Grow(a.r.facts.Readings, rows)
-	a.r.found = slices.Grow(a.r.found, rows)
+	values := 0          // of a row
+	for i := range a.groups {
+		for f := fLoss; f < fieldCount; f++ {
+			if a.groups[i][f].column >= 0 && f != fReference {
+				values++
+			}
+		}
+	}
+	size := int64(len(a.file.Text))
+	n := min(int64(bytes.Count(a.file.Text, []byte{'\n'})*values), size/16, most)
+	if rs := a.r.facts.Readings; n > int64(cap(rs)-len(rs)) {
+		n = max(n, min(n*(size+a.r.ahead)/size, most))
+		a.r.facts.Readings = slices.Grow(rs, int(n))
+		a.r.found = slices.Grow(a.r.found, int(n))
+	}
 }
 
 // refuseAll accounts for the rows of a table whose heading could not be bound.

@@ -61,6 +61,15 @@ func (f *folder) read(name string, limit int64) []byte {
 	return data
 }
 
+// size is how large a file is, or 0.
+func (f *folder) size(name string) int64 {
+	info, err := f.root.Lstat(name)
+	if err != nil {
+		return 0
+	}
+	return info.Size()
+}
+
 func (f *folder) slurp(name string, limit int64) ([]byte, *diag.Problem) {
 	failed := func(err error) *diag.Problem {
 		return &diag.Problem{Code: "cannot-read", Message: "the file cannot be read: " + reason(err)}

@@ -94,6 +94,7 @@ type reader struct {
 	names    *names            // of links
 	index    map[string]int32  // of links by id
 	found    []found           // beside facts.Readings
+	ahead    int64             // bytes of the files of readings that are still to be read
 	// unordered counts pairs of readings of which none is said to be later.
 	unordered int
 	sources   map[string]*source.File

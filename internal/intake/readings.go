@@ -17,6 +17,10 @@ func (r *reader) readReadings() {
 	}
 	names := r.folder.files("readings")
 	for _, name := range names {
+		r.ahead += r.folder.size(name)
+	}
+	for _, name := range names {
+		r.ahead -= r.folder.size(name)
 		m, ok := r.mappingOf(name)
 		if !ok {
 			continue
