@@ -1,12 +1,17 @@
 package archive
 
 import (
+	"bytes"
+	"os"
+	"path/filepath"
 	"regexp"
 	"strings"
 	"testing"
 
 	"github.com/google/go-cmp/cmp"
 	"pgregory.net/rapid"
+
+	"spanseal/internal/seal"
 )
 
 // FuzzEntry feeds foreign bytes to the index: nothing may break, and what is
@@ -34,6 +39,27 @@ func FuzzEntry(f *testing.F) {
 		}
 		if diff := cmp.Diff(r, again, cmp.AllowUnexported(Revision{}, stamp{}, use{})); diff != "" {
 			t.Error(diff)
+		}
+	})
+}
+
+// FuzzResults feeds foreign bytes to the reading of results.json: what is read
+// is hashed to its last byte.
+func FuzzResults(f *testing.F) {
+	data, err := os.ReadFile(filepath.Join(harbour(f), "2026/library/issued/r2/results.json"))
+	if err != nil {
+		f.Fatal(err)
+	}
+	f.Add(data)
+	f.Add([]byte(`{"format":"spanseal-results/1","links":[{"link":"A"}]}` + "\n\n"))
+	f.Add([]byte(`{"format":"spanseal-results/1","links":[]}}`))
+	f.Fuzz(func(t *testing.T, data []byte) {
+		_, is, err := streamResults(bytes.NewReader(data), func(*resultsLink) {})
+		if err != nil {
+			return
+		}
+		if want := seal.NewManifestFile(resultsName, data); is != want {
+			t.Errorf("read as %+v, is %+v", is, want)
 		}
 	})
 }

@@ -1,11 +1,12 @@
 package archive
 
 import (
+	"crypto/sha256"
+	"encoding/hex"
 	"encoding/json"
 	"errors"
 	"fmt"
 	"io"
-	"io/fs"
 	"os"
 	"path/filepath"
 	"slices"
@@ -17,11 +18,9 @@ import (
 
 const resultsName = "results.json"
 
-// The sizes up to which files are read, in bytes.
-const (
-	maxManifest = 64 << 20
-	maxResults  = 1 << 30
-)
+// maxManifest is the size up to which a manifest is read, in bytes. Results are
+// read link by link, whatever their size.
+const maxManifest = 64 << 20
 
 // resultsFormat is the form of results.json that is known here. This reading
 // of it owes nothing to the code that wrote it.
@@ -29,20 +28,21 @@ const resultsFormat = "spanseal-results/1"
 
 // resultsFile holds the members of results.json by which links are found.
 type resultsFile struct {
-	Format   string `json:"format"`
-	Job      string `json:"job"`
-	Title    string `json:"title"`
-	Revision int    `json:"revision"`
-	Specimen bool   `json:"specimen"`
-	About    struct {
-		Site        record.Party        `json:"site"`
-		Customer    record.Party        `json:"customer"`
-		Contractor  record.Party        `json:"contractor"`
-		Invoice     string              `json:"invoice"`
-		Instruments []record.Instrument `json:"instruments"`
-		People      []record.Person     `json:"people"`
-	} `json:"about"`
-	Links []resultsLink `json:"links"`
+	Format   string
+	Job      string
+	Title    string
+	Revision int
+	Specimen bool
+	About    resultsAbout
+}
+
+type resultsAbout struct {
+	Site        record.Party        `json:"site"`
+	Customer    record.Party        `json:"customer"`
+	Contractor  record.Party        `json:"contractor"`
+	Invoice     string              `json:"invoice"`
+	Instruments []record.Instrument `json:"instruments"`
+	People      []record.Person     `json:"people"`
 }
 
 type resultsLink struct {
@@ -64,7 +64,7 @@ type resultsUse struct {
 func (a *Archive) read(place string, old *Revision) *Revision {
 	dir := filepath.Join(a.Dir, filepath.FromSlash(place))
 	r := &Revision{Path: place, stamps: a.stamps(place)}
-	data, err := slurp(filepath.Join(dir, seal.ManifestName), maxManifest)
+	data, err := slurp(filepath.Join(dir, seal.ManifestName))
 	if err != nil {
 		r.doubt("manifest.json cannot be read: %s", reason(err))
 		return r
@@ -82,7 +82,7 @@ func (a *Archive) read(place string, old *Revision) *Revision {
 	}
 	r.Job, r.Number, r.Issued, r.SignerKey = m.Job, m.Revision, m.Issued, m.Signer.String()
 	r.previous, r.Reason, r.Changes = m.Previous, m.Reason, m.Changes
-	if signature, err := slurp(filepath.Join(dir, seal.ManifestSignature), maxManifest); err != nil {
+	if signature, err := slurp(filepath.Join(dir, seal.ManifestSignature)); err != nil {
 		r.doubt("manifest.p7s cannot be read: %s", reason(err))
 	} else if _, by, err := seal.VerifyManifest(data, signature); err != nil {
 		r.doubt("the manifest is not as it was signed: %v", err)
@@ -101,63 +101,143 @@ func (r *Revision) doubt(format string, args ...any) {
 // manifest. Links of results that cannot be used are told from the papers that
 // the manifest lists.
 func (r *Revision) readResults(file string, m *seal.Manifest) {
-	listed := func(name string) (seal.ManifestFile, bool) {
-		i, ok := slices.BinarySearchFunc(m.Files, name, func(f seal.ManifestFile, n string) int { return strings.Compare(f.Path, n) })
-		if !ok {
-			return seal.ManifestFile{}, false
+	known := newRegister(r)
+	papers := map[string]bool{}
+	var listed *seal.ManifestFile
+	for i, f := range m.Files {
+		papers[f.Path] = true
+		if f.Path == resultsName {
+			listed = &m.Files[i]
 		}
-		return m.Files[i], true
 	}
-	data, err := slurp(file, maxResults)
-	var res resultsFile
-	switch {
-	case err != nil:
+	unlisted, misnumbered := 0, 0
+	f, err := openPlain(file)
+	if err != nil {
 		r.doubt("results.json cannot be read: %s", reason(err))
-	case json.Unmarshal(data, &res) != nil:
-		r.doubt("results.json is not JSON of the form that is known")
-	case res.Format != resultsFormat:
-		r.doubt("results.json is of the form %q, and only %q is known", res.Format, resultsFormat)
-	}
-	if len(r.Doubts) > 0 && len(res.Links) == 0 {
 		r.fromManifest(m)
 		return
 	}
-	switch f, ok := listed(resultsName); {
-	case !ok:
-		r.doubt("the manifest does not list results.json")
-	case f != seal.NewManifestFile(resultsName, data):
-		r.doubt("results.json is not the file that the manifest lists")
-	}
-	if res.Job != m.Job || res.Revision != m.Revision {
-		r.doubt("results.json is of job %s, revision %d; the manifest of job %s, revision %d", res.Job, res.Revision, m.Job, m.Revision)
-	}
-	about := &res.About
-	r.Title, r.Specimen, r.Invoice = res.Title, res.Specimen, about.Invoice
-	r.Site, r.Customer, r.Order, r.Contractor = about.Site.Name, about.Customer.Name, about.Customer.Order, about.Contractor.Name
-	for _, i := range about.Instruments {
-		r.instruments = append(r.instruments, record.Instrument{ID: i.ID, Kind: i.Kind, Serial: i.Serial})
-	}
-	for _, p := range about.People {
-		r.people = append(r.people, record.Person{ID: p.ID, Name: p.Name})
-	}
-	known := newRegister(r)
-	unlisted, misnumbered := 0, 0
-	for _, l := range res.Links {
-		if _, ok := listed(l.File); !ok {
+	defer f.Close()
+	res, is, err := streamResults(f, func(l *resultsLink) {
+		if !papers[l.File] {
 			unlisted++
 		}
 		if l.Certificate != r.number(l.Link, l.Verdict) {
 			misnumbered++
 		}
 		r.add(Link{Name: l.Link, Verdict: l.Verdict, File: l.File}, known.set(l.Uses))
+	})
+	if err != nil {
+		r.doubt("results.json %s", err)
+		r.links, r.count, r.sets, r.uses, r.instruments, r.people = nil, 0, nil, nil, nil, nil
+		r.fromManifest(m)
+		return
 	}
-	if misnumbered > 0 {
-		r.doubt("%d links of results.json have another number than job and link give", misnumbered)
+	switch {
+	case listed == nil:
+		r.doubt("the manifest does not list results.json")
+	case *listed != is:
+		r.doubt("results.json is not the file that the manifest lists")
+	}
+	if res.Job != m.Job || res.Revision != m.Revision {
+		r.doubt("results.json is of job %s, revision %d; the manifest of job %s, revision %d", res.Job, res.Revision, m.Job, m.Revision)
 	}
 	if unlisted > 0 {
 		r.doubt("the manifest does not list the papers of %d links that results.json names", unlisted)
 	}
+	if misnumbered > 0 {
+		r.doubt("%d links of results.json have another number than job and link give", misnumbered)
+	}
+	about := &res.About
+	r.Title, r.Specimen, r.Invoice = res.Title, res.Specimen, about.Invoice
+	r.Site, r.Customer, r.Order, r.Contractor = about.Site.Name, about.Customer.Name, about.Customer.Order, about.Contractor.Name
+	known.describe(about)
 }
+
+// streamResults reads a results.json member by member and its links one by one:
+// that of a large job does not fit a small machine. It returns what the file
+// is, as a manifest would list it. Errors are clauses about results.json.
+func streamResults(from io.Reader, link func(*resultsLink)) (res resultsFile, is seal.ManifestFile, err error) {
+	hash, size := sha256.New(), new(counter)
+	d := json.NewDecoder(io.TeeReader(from, io.MultiWriter(hash, size)))
+	if err := readMembers(d, &res, link); err != nil {
+		return res, is, err
+	}
+	if _, err := d.Token(); err != io.EOF {
+		return res, is, errNotResults
+	}
+	is = seal.ManifestFile{Path: resultsName, Size: int64(*size), SHA256: hex.EncodeToString(hash.Sum(nil))}
+	return res, is, nil
+}
+
+var errNotResults = errors.New("is not JSON of the form that is known")
+
+// readMembers reads the one object that results.json is.
+func readMembers(d *json.Decoder, res *resultsFile, link func(*resultsLink)) error {
+	if t, err := d.Token(); err != nil || t != json.Delim('{') {
+		return errNotResults
+	}
+	for d.More() {
+		name, err := d.Token()
+		if err != nil {
+			return errNotResults
+		}
+		var to any
+		switch name {
+		case "links":
+			if err := readLinks(d, link); err != nil {
+				return err
+			}
+			continue
+		case "format":
+			to = &res.Format
+		case "job":
+			to = &res.Job
+		case "title":
+			to = &res.Title
+		case "revision":
+			to = &res.Revision
+		case "specimen":
+			to = &res.Specimen
+		case "about":
+			to = &res.About
+		default:
+			to = new(json.RawMessage)
+		}
+		if d.Decode(to) != nil {
+			return errNotResults
+		}
+		if name == "format" && res.Format != resultsFormat {
+			return fmt.Errorf("is of the form %q, and only %q is known", res.Format, resultsFormat)
+		}
+	}
+	if _, err := d.Token(); err != nil || res.Format == "" {
+		return errNotResults
+	}
+	return nil
+}
+
+func readLinks(d *json.Decoder, link func(*resultsLink)) error {
+	if t, err := d.Token(); err != nil || t != json.Delim('[') {
+		return errNotResults
+	}
+	for d.More() {
+		var l resultsLink
+		if d.Decode(&l) != nil {
+			return errNotResults
+		}
+		link(&l)
+	}
+	if _, err := d.Token(); err != nil {
+		return errNotResults
+	}
+	return nil
+}
+
+// counter counts what is written to it.
+type counter int64
+
+func (c *counter) Write(p []byte) (int, error) { *c += counter(len(p)); return len(p), nil }
 
 // fromManifest tells links from the names of their papers.
 func (r *Revision) fromManifest(m *seal.Manifest) {
@@ -180,18 +260,24 @@ type register struct {
 }
 
 func newRegister(r *Revision) *register {
-	g := &register{r, map[string]int{}, map[string]int{}, map[use]int{}, map[string]int{}}
-	for i, x := range r.instruments {
-		g.instruments[x.ID] = i + 1
-	}
-	for i, x := range r.people {
-		g.people[x.ID] = i + 1
-	}
-	return g
+	return &register{r, map[string]int{}, map[string]int{}, map[use]int{}, map[string]int{}}
 }
 
-// instrument numbers an instrument; one that the job does not list is known by
-// its id alone.
+// describe adds what the job says of the instruments and people that were met.
+func (g *register) describe(about *resultsAbout) {
+	for _, i := range about.Instruments {
+		if n := g.instruments[i.ID]; n > 0 {
+			g.r.instruments[n-1].Kind, g.r.instruments[n-1].Serial = i.Kind, i.Serial
+		}
+	}
+	for _, p := range about.People {
+		if n := g.people[p.ID]; n > 0 {
+			g.r.people[n-1].Name = p.Name
+		}
+	}
+}
+
+// instrument numbers an instrument by its id.
 func (g *register) instrument(id string) int {
 	if id != "" && g.instruments[id] == 0 {
 		g.r.instruments = append(g.r.instruments, record.Instrument{ID: id})
@@ -231,25 +317,27 @@ func (g *register) set(uses []resultsUse) int {
 	return n
 }
 
-// slurp reads a plain file of bounded size.
-func slurp(name string, limit int64) ([]byte, error) {
-	info, err := os.Lstat(name)
-	switch {
+// openPlain opens a file that is neither a folder, nor a link, nor a device.
+func openPlain(name string) (*os.File, error) {
+	switch info, err := os.Lstat(name); {
 	case err != nil:
 		return nil, err
 	case !info.Mode().IsRegular():
 		return nil, errors.New("it is not a plain file")
-	case info.Size() > limit:
-		return nil, fmt.Errorf("it has %d bytes; at most %d are read", info.Size(), limit)
 	}
-	f, err := os.Open(name)
+	return os.Open(name)
+}
+
+// slurp reads a plain file of bounded size.
+func slurp(name string) ([]byte, error) {
+	f, err := openPlain(name)
 	if err != nil {
 		return nil, err
 	}
 	defer f.Close()
-	data := make([]byte, info.Size())
-	if _, err := io.ReadFull(f, data); err != nil && !errors.Is(err, fs.ErrClosed) {
-		return nil, err
+	data, err := io.ReadAll(io.LimitReader(f, maxManifest+1))
+	if err == nil && len(data) > maxManifest {
+		err = fmt.Errorf("it has more than %d bytes", maxManifest)
 	}
-	return data, nil
+	return data, err
 }

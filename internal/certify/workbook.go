@@ -2,7 +2,10 @@ package certify
 
 import (
 	"bytes"
+	"fmt"
 	"io"
+	"iter"
+	"slices"
 	"strings"
 	"time"
 
@@ -27,11 +30,11 @@ func (s *Set) Workbook() ([]byte, error) {
 	for _, one := range []struct {
 		name   string
 		widths []float64
-		rows   [][]any
+		rows   iter.Seq[[]any]
 	}{
 		{"results", []float64{20, 12, 12}, s.resultRows()},
-		{"links", []float64{14, 12, 20, 8, 12, 10, 26, 26}, s.linkRows()},
-		{"job", []float64{24, 48}, s.jobRows()},
+		{"links", []float64{14, 12, 20, 8, 12, 10, 26, 26}, slices.Values(s.linkRows())},
+		{"job", []float64{24, 48}, slices.Values(s.jobRows())},
 	} {
 		if err := w.sheet(one.name, one.widths, one.rows); err != nil {
 			return nil, err
@@ -66,7 +69,7 @@ func (w *workbook) style(format string) (int, error) {
 const heading = "heading"
 
 // sheet writes rows, the first of which names the columns.
-func (w *workbook) sheet(name string, widths []float64, rows [][]any) error {
+func (w *workbook) sheet(name string, widths []float64, rows iter.Seq[[]any]) error {
 	if i, err := w.GetSheetIndex(name); err != nil {
 		return err
 	} else if i < 0 {
@@ -86,7 +89,11 @@ func (w *workbook) sheet(name string, widths []float64, rows [][]any) error {
 	if err := out.SetPanes(&excelize.Panes{Freeze: true, YSplit: 1, TopLeftCell: "A2", ActivePane: "bottomLeft"}); err != nil {
 		return err
 	}
-	for n, row := range rows {
+	n := 0
+	for row := range rows {
+		if n == excelize.TotalRows {
+			return fmt.Errorf("a sheet holds %d rows, and there are more results: write them as CSV", excelize.TotalRows)
+		}
 		at, err := excelize.CoordinatesToCellName(1, n+1)
 		if err != nil {
 			return err
@@ -100,6 +107,7 @@ func (w *workbook) sheet(name string, widths []float64, rows [][]any) error {
 		if err := out.SetRow(at, cells); err != nil {
 			return err
 		}
+		n++
 	}
 	return out.Flush()
 }
@@ -150,28 +158,34 @@ func (w *workbook) cell(v any, head bool) (any, error) {
 	return excelize.Cell{StyleID: id, Value: v}, err
 }
 
-func (s *Set) resultRows() [][]any {
-	var rows [][]any
-	head := make([]any, len(resultColumns))
-	for i, c := range resultColumns {
-		head[i] = c
-	}
-	rows = append(rows, head)
-	for l := range s.ResultLinks() {
-		for _, f := range l.Findings {
-			var r ResultReading // the first names the place, as in results.csv
-			if len(f.Readings) > 0 {
-				r = f.Readings[0]
+func (s *Set) resultRows() iter.Seq[[]any] {
+	return func(yield func([]any) bool) {
+		head := make([]any, len(resultColumns))
+		for i, c := range resultColumns {
+			head[i] = c
+		}
+		if !yield(head) {
+			return
+		}
+		for l := range s.ResultLinks() {
+			for _, f := range l.Findings {
+				var r ResultReading // the first names the place, as in results.csv
+				if len(f.Readings) > 0 {
+					r = f.Readings[0]
+				}
+				if !yield([]any{l.Certificate, l.Link, l.Verdict.String(), string(f.Kind), f.Code, f.Verdict.String(), string(f.Quantity), f.WavelengthNM, string(f.Direction), f.End,
+					f.Measured, f.Limit, f.Margin, string(f.Unit), f.Uncertainty, f.Set, string(r.Fate), s.local(r.Time), r.Instrument, r.Person, r.File, r.Row, r.SHA256, f.Question}) {
+					return
+				}
 			}
-			rows = append(rows, []any{l.Certificate, l.Link, l.Verdict.String(), string(f.Kind), f.Code, f.Verdict.String(), string(f.Quantity), f.WavelengthNM, string(f.Direction), f.End,
-				f.Measured, f.Limit, f.Margin, string(f.Unit), f.Uncertainty, f.Set, string(r.Fate), s.local(r.Time), r.Instrument, r.Person, r.File, r.Row, r.SHA256, f.Question})
-		}
-		for _, r := range l.Superseded {
-			rows = append(rows, []any{l.Certificate, l.Link, l.Verdict.String(), "reading", "superseded", "", string(r.Quantity), r.WavelengthNM, string(r.Direction), "",
-				r.Value, "", "", "", "", "", string(r.Fate), s.local(r.Time), r.Instrument, r.Person, r.File, r.Row, r.SHA256, ""})
+			for _, r := range l.Superseded {
+				if !yield([]any{l.Certificate, l.Link, l.Verdict.String(), "reading", "superseded", "", string(r.Quantity), r.WavelengthNM, string(r.Direction), "",
+					r.Value, "", "", "", "", "", string(r.Fate), s.local(r.Time), r.Instrument, r.Person, r.File, r.Row, r.SHA256, ""}) {
+					return
+				}
+			}
 		}
 	}
-	return rows
 }
 
 func (s *Set) linkRows() [][]any {
