@@ -1,6 +1,7 @@
 package certify
 
 import (
+	"math"
 	"testing"
 
 	"spanseal/internal/diag"
@@ -64,6 +65,22 @@ func TestRulers(t *testing.T) {
 	for top, want := range map[float64]float64{2.22: 0.5, 0.3: 0.05, 12: 2, 1: 0.2, 61.25: 10} {
 		if got := niceStep(top, 8); got < want*0.999 || got > want*1.001 {
 			t.Errorf("niceStep(%g) = %g, want %g", top, got, want)
+		}
+	}
+}
+
+// TestSymbols: in the rail every symbol is at least 25 mm wide with four quiet
+// modules on each side (ISO/IEC 18004), each module a whole number of dots.
+func TestSymbols(t *testing.T) {
+	const box = 36.0               // documents/style.yaml
+	for n := 45; n <= 89; n += 4 { // tokens make 49 and more
+		side := onDots(box*float64(n)/float64(n+8), n, math.Floor)
+		module := side / float64(n)
+		if dots := module / dot; math.Abs(dots-math.Round(dots)) > 1e-9 {
+			t.Errorf("%d modules: %.3f dots each", n, dots)
+		}
+		if quiet := (box - side) / 2 / module; side < 25 || quiet < 4-1e-9 {
+			t.Errorf("%d modules: %.1f mm wide, %.2f modules quiet", n, side, quiet)
 		}
 	}
 }
