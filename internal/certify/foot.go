@@ -57,7 +57,11 @@ func (sh *sheet) smallPrint(f *flow) {
 	for _, o := range from {
 		origins = append(origins, w.count("small.rows", len(o.rows), "file", o.name, "rows", w.list(o.rows), "sha", abbreviate(o.sum)))
 	}
-	text := w.say("small.records") + " " + w.say("small.live") + " " + w.say("small.codes")
+	live := w.say("small.live")
+	if !sh.l.Verdict.Certifiable() { // somebody will work on this link again
+		live += " " + w.say("small.rework")
+	}
+	text := w.say("small.records") + " " + live + " " + w.say("small.codes")
 	if len(origins) > 0 && !sh.Specimen {
 		text = w.say("small.transcribed", "origins", w.list(origins)) + " " + text
 	}
