@@ -2,6 +2,7 @@ package certify_test
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -107,30 +108,42 @@ func TestNothingCollides(t *testing.T) {
 	}
 }
 
-// TestOnePage: a link with two wavelengths in both directions takes one page.
+// TestOnePage: a link with two wavelengths in both directions takes one page,
+// with reflectances and a dozen applications, on both papers, in all languages.
 func TestOnePage(t *testing.T) {
-	for _, paper := range []page.Paper{page.A4, page.Letter} {
-		f := library()
-		f.Job.Documents.Paper = paper.Name
-		set := newSet(t, f, options())
-		for i := range set.Judgement.Links {
-			l := &set.Judgement.Links[i]
-			if !l.Verdict.Certifiable() {
-				continue
+	for _, language := range []string{"en", "es"} {
+		for _, paper := range []page.Paper{page.A4, page.Letter} {
+			f := library()
+			f.Job.Documents.Paper, f.Job.Documents.Language = paper.Name, language
+			for _, r := range slices.Clone(f.Readings) {
+				if r.WavelengthNM == 1310 {
+					r.Quantity, r.Value = record.Reflectance, dec("-51.5")
+					f.Readings = append(f.Readings, r)
+				}
 			}
-			d, err := set.Certificate(l)
-			if err != nil {
-				t.Fatal(err)
-			}
-			want := 1
-			if l.Link.ID == "A-12" { // its pictures stand on another
-				want = 2
-			}
-			if r := drawn(t, paper, d); r.PageNumber() != want {
-				t.Errorf("%s on %s: %d pages, want %d", d.Path, paper.Name, r.PageNumber(), want)
-			}
-			if d.Signature == nil || d.Signature.Page != 1 {
-				t.Errorf("%s: the place to sign is %v", d.Path, d.Signature)
+			set := newSet(t, f, options())
+			for i := range set.Judgement.Links {
+				l := &set.Judgement.Links[i]
+				if !l.Verdict.Certifiable() {
+					continue
+				}
+				for n := range 12 {
+					l.Carries = append(l.Carries, judge.Carries{ID: fmt.Sprint(n), Title: fmt.Sprintf("%d00GBASE-LR%d", n, n), Within: true})
+				}
+				d, err := set.Certificate(l)
+				if err != nil {
+					t.Fatal(err)
+				}
+				want := 1
+				if l.Link.ID == "A-12" { // its pictures stand on another
+					want = 2
+				}
+				if r := drawn(t, paper, d); r.PageNumber() != want {
+					t.Errorf("%s on %s in %s: %d pages, want %d", d.Path, paper.Name, language, r.PageNumber(), want)
+				}
+				if d.Signature == nil || d.Signature.Page != 1 {
+					t.Errorf("%s: the place to sign is %v", d.Path, d.Signature)
+				}
 			}
 		}
 	}
