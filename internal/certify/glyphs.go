@@ -26,15 +26,14 @@ type told struct {
 	place diag.Place
 }
 
-// texts lists every foreign text that documents print, each where it stands
+// texts are every foreign text that documents print, each where it stands
 // first.
-func (s *Set) texts() []told {
-	var all []told
-	seen := map[string]bool{"": true}
+func (s *Set) texts(yield func(told) bool) {
+	seen, more := map[string]bool{"": true}, true
 	add := func(t told) {
-		if !seen[t.text] {
+		if more && !seen[t.text] {
 			seen[t.text] = true
-			all = append(all, t)
+			more = yield(t)
 		}
 	}
 	for _, t := range s.also {
@@ -119,7 +118,6 @@ func (s *Set) texts() []told {
 			add(told{one.text, one.place})
 		}
 	}
-	return all
 }
 
 // Runes returns every character that the documents of the set may use, sorted:
@@ -129,7 +127,7 @@ func (s *Set) Runes() []rune {
 	for _, r := range signs {
 		seen[r] = true
 	}
-	for _, t := range s.texts() {
+	for t := range s.texts {
 		for _, r := range norm.NFC.String(t.text) + strings.ToUpper(t.text) {
 			if r >= ' ' {
 				seen[r] = true
@@ -143,7 +141,7 @@ func (s *Set) Runes() []rune {
 // characters that a typeface lacks would come out as boxes, and text that runs
 // from right to left would come out backwards.
 func (s *Set) checkGlyphs(problems *diag.List) {
-	for _, t := range s.texts() {
+	for t := range s.texts {
 		text := strings.Map(func(r rune) rune {
 			if r == '\n' {
 				return ' '
