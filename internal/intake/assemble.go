@@ -381,7 +381,7 @@ func (a *assembler) reading(row *row, g *group) {
 		}
 	}
 	faulty := len(a.wrong) > before
-	link, index, alias := a.link(row, &g[fLink])
+	link, index, alias := a.link(row, g)
 	if !any && !faulty {
 		return
 	}

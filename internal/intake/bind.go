@@ -220,8 +220,8 @@ func (b *binder) complete(g *group) {
 	found := func(f field) bool { return g[f].given() || b.m.finds(f) }
 	lossBy := g[fReference].given() && g[fReceived].given()
 	switch {
-	case !found(fLink):
-		missing("no column says which link was measured", "add a column link, or map it under columns")
+	case !found(fLink) && !found(fStrand):
+		missing("no column says which link was measured", "add a column link, or map it under columns; or cable and strand, as in links.csv")
 	case values == 0:
 		missing("no column holds a reading", "add a column such as loss_db, or map one under columns or each")
 	case g[fReceived].given() && !g[fReference].given():

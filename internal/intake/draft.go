@@ -60,7 +60,7 @@ func (p *proposer) assign() {
 			p.entry.WriteString("      - {" + s + "}\n")
 		}
 	}
-	if said[fLink] == "" {
+	if said[fLink] == "" && said[fStrand] == "" {
 		p.need("which column names the link: add it under columns, or give file_name or preamble a pattern with {link}")
 	}
 	if len(each) == 0 {

@@ -14,6 +14,8 @@ type field int
 const (
 	noField field = iota
 	fLink
+	fCable
+	fStrand
 	fWavelength
 	fDirection
 	fEnd
@@ -51,7 +53,7 @@ func (f field) isValue() bool { return f >= fLoss }
 
 // base is the name of each field without its unit.
 var base = [fieldCount]string{
-	fLink: "link", fWavelength: "wavelength", fDirection: "direction", fEnd: "end", fEvent: "event",
+	fLink: "link", fCable: "cable", fStrand: "strand", fWavelength: "wavelength", fDirection: "direction", fEnd: "end", fEvent: "event",
 	fInstrument: "instrument", fSource: "source", fPerson: "person", fDate: "date", fTime: "time",
 	fReferenceDate: "reference_date", fReferenceTime: "reference_time", fNote: "note",
 	fLoss: "loss", fLossPerKm: "loss_per_km", fReference: "reference", fReceived: "received",

@@ -93,6 +93,7 @@ type reader struct {
 	anyLink  bool              // there is no schedule, see ReadLoose, or it could not be read
 	names    *names            // of links
 	index    map[string]int32  // of links by id
+	strands  map[strand]int32  // of links by cable and strand; nil until one is asked for
 	found    []found           // beside facts.Readings
 	ahead    int64             // bytes of the files of readings that are still to be read
 	// unordered counts pairs of readings of which none is said to be later.

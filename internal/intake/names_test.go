@@ -71,7 +71,7 @@ func TestPattern(t *testing.T) {
 			t.Errorf("%q on %q gives %s, want %s", tt.pattern, tt.text, got, tt.want)
 		}
 	}
-	for _, bad := range []string{"{strand}", "{loss_db}", "{}"} {
+	for _, bad := range []string{"{lot}", "{loss_db}", "{}"} {
 		if _, err := newPattern(bad); err == nil {
 			t.Errorf("%q passes", bad)
 		}

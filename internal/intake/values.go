@@ -430,14 +430,22 @@ func (a *assembler) notTime(row *row, f field, s *slot, text string, err error) 
 	a.fault(row, s.column, p)
 }
 
-// link finds the link that a row names; id is "" after a problem.
-func (a *assembler) link(row *row, s *slot) (id string, index int32, alias string) {
-	text := a.text(row, s)
-	switch {
-	case text == "":
+// link finds the link that a row names, or whose strand it gives; id is "" after
+// a problem.
+func (a *assembler) link(row *row, g *group) (id string, index int32, alias string) {
+	switch s := &g[fLink]; {
+	case a.text(row, s) != "":
+		return a.linkNamed(row, s, a.text(row, s))
+	case g[fStrand].given():
+		return a.linkByStrand(row, g)
+	default:
 		a.missing(row, fLink, s, "link", "the name of a link in links.csv")
 		return "", 0, ""
-	case text == a.lastLink.text:
+	}
+}
+
+func (a *assembler) linkNamed(row *row, s *slot, text string) (id string, index int32, alias string) {
+	if text == a.lastLink.text {
 		return a.lastLink.id, a.lastLink.index, a.lastLink.alias
 	}
 	id, index, viaAlias, ok := a.r.findLink(text)

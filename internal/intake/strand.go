@@ -1,0 +1,77 @@
+package intake
+
+import (
+	"fmt"
+	"strconv"
+	"strings"
+
+	"spanseal/internal/diag"
+)
+
+// strand is a link by its place in a cable, as instruments know it that know no
+// names of links.
+type strand struct{ cable, number string }
+
+// strandKey makes 011 and 11 the same: a strand's number is a number.
+func strandKey(cable, text string) strand {
+	if n, ok := digits(text); ok {
+		text = strconv.Itoa(n)
+	}
+	return strand{cable, text}
+}
+
+// twice marks what two links of the schedule share.
+const twice = -1
+
+// indexStrands notes every link by its strand, with and without its cable.
+func (r *reader) indexStrands() {
+	r.strands = map[strand]int32{}
+	for i, l := range r.facts.Links {
+		if l.Strand == "" {
+			continue
+		}
+		keys := []strand{strandKey(l.Cable, l.Strand)}
+		if l.Cable != "" {
+			keys = append(keys, strandKey("", l.Strand))
+		}
+		for _, k := range keys {
+			if _, seen := r.strands[k]; seen {
+				r.strands[k] = twice
+			} else {
+				r.strands[k] = int32(i)
+			}
+		}
+	}
+}
+
+// linkByStrand finds the link of a row that gives a strand, and perhaps a cable,
+// instead of a link.
+func (a *assembler) linkByStrand(row *row, g *group) (id string, index int32, alias string) {
+	cable, number := a.text(row, &g[fCable]), a.text(row, &g[fStrand])
+	if number == "" {
+		a.missing(row, fStrand, &g[fStrand], "link and no strand", "the name of a link in links.csv, or the number of its strand")
+		return "", 0, ""
+	}
+	if a.r.strands == nil {
+		a.r.indexStrands()
+	}
+	what := fmt.Sprintf("strand %q", number)
+	if cable != "" {
+		what += fmt.Sprintf(" of cable %q", cable)
+	}
+	i, ok := a.r.strands[strandKey(cable, number)]
+	switch {
+	case ok && i != twice:
+		return a.r.facts.Links[i].ID, i, ""
+	case a.r.anyLink:
+		return a.linkNamed(row, &g[fStrand], strings.TrimSpace(cable+" "+number))
+	}
+	p := diag.Problem{Code: "unknown-link", Message: "no link of links.csv has " + what, Mend: "correct cable and strand here or in links.csv, or name the link"}
+	if ok {
+		p.Code, p.Message = "which-link", "two links of links.csv have "+what
+		p.Mend = "map the cable too, or give each link its own cable and strand in links.csv"
+	}
+	a.explain(&p, row, fStrand, &g[fStrand], false)
+	a.fault(row, g[fStrand].column, p)
+	return "", 0, ""
+}
