@@ -19,6 +19,11 @@ import (
 func (p *proposer) assign() {
 	var shared []string
 	said := map[field]string{}
+	for i := range p.columns { // strands have numbers, links have names
+		if c := &p.columns[i]; c.field == fStrand && c.share(func(s string) bool { _, ok := digits(s); return ok }) < 100 {
+			c.field = fLink
+		}
+	}
 	for f := fLink; f < fLoss; f++ {
 		for i := range p.columns {
 			c := &p.columns[i]

@@ -71,6 +71,9 @@ func (a *assembler) linkByStrand(row *row, g *group) (id string, index int32, al
 		p.Code, p.Message = "which-link", "two links of links.csv have "+what
 		p.Mend = "map the cable too, or give each link its own cable and strand in links.csv"
 	}
+	if _, _, _, isLink := a.r.findLink(number); isLink {
+		p.Want, p.Mend = "this is the name of a link", "map the column as link, under columns in the file's entry of readings"
+	}
 	a.explain(&p, row, fStrand, &g[fStrand], false)
 	a.fault(row, g[fStrand].column, p)
 	return "", 0, ""
