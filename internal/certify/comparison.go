@@ -72,19 +72,25 @@ var outcomes = map[retest.Outcome]struct {
 	retest.NotCompared: {"not_compared", hatched},
 }
 
+// comparisonSections are the sections that a comparison sheet may have.
+var comparisonSections = []string{"conclusion", "plot", "readings", "pattern", "conditions", "claim", "signatures", "small_print"}
+
 func (sh *comparison) compose(f *flow) {
 	f.rails = sh.rail().draw
 	title := sh.words.say("comparison.title")
 	f.heading = sh.again(sh.words.say("document.continued", "title", title+" "+sh.c.Certificate))
 	f.start()
 	sh.head(f, title, sh.lead())
-	sh.conclusion(f)
-	sh.plot(f)
-	sh.table(f)
-	sh.advice(f)
-	sh.conditions(f)
-	sh.boxes(f)
-	sh.signatures(f)
+	draw := map[string]func(*flow){
+		"conclusion": sh.conclusion, "plot": sh.plot, "readings": sh.table, "pattern": sh.advice, "conditions": sh.conditions, "claim": sh.boxes,
+		"signatures": sh.signatures, "small_print": sh.smallPrint,
+	}
+	for _, name := range sh.look.comparison {
+		draw[name](f)
+	}
+}
+
+func (sh *comparison) smallPrint(f *flow) {
 	w := sh.words
 	sh.small(f, w.say("comparison.record")+" "+w.say("small.records")+" "+w.say("small.live")+" "+w.say("small.codes"))
 }

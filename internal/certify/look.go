@@ -27,8 +27,8 @@ type look struct {
 
 	title, lead, heading, body, strong, caption, small, note, verdict, big, figure page.Style
 
-	certificate, nonconformance, summary []string
-	labels                               labelGeometry
+	certificate, nonconformance, summary, comparison []string
+	labels                                           labelGeometry
 
 	faces                 [page.Faces][]byte
 	glyphs                typefaces
@@ -97,6 +97,7 @@ func loadLook(base, over fs.FS, problems *diag.List) *look {
 	l.certificate = sections("certificate", certificateSections)
 	l.nonconformance = sections("nonconformance", nonconformanceSections)
 	l.summary = sections("summary", summarySections)
+	l.comparison = sections("comparison", comparisonSections)
 	return l
 }
 
