@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"io/fs"
+	"os"
 	"path"
 	"path/filepath"
 	"strconv"
@@ -152,7 +153,12 @@ func (a *app) findText(arch *archive.Archive, hits []archive.Hit, more int) {
 		if until.After(first) {
 			when += " to " + until.String()
 		}
-		fmt.Fprintf(a.out, "  %s  %-10s  %s  %s\n", pad(h.Name, wide), h.Verdict, when, diag.Safe(a.pathOf(arch, h)))
+		paper, missing := a.pathOf(arch, h), ""
+		if _, err := os.Lstat(paper); err != nil {
+			missing = "  " + s.bad("MISSING")
+			a.status = ExitWrong
+		}
+		fmt.Fprintf(a.out, "  %s  %-10s  %s  %s%s\n", pad(h.Name, wide), h.Verdict, when, diag.Safe(paper), missing)
 	}
 	if len(hits) > 0 {
 		fmt.Fprintln(a.out)
