@@ -295,6 +295,7 @@ func (j *job) set(o certify.Options) (*certify.Set, *diag.List) {
 	o.Symbol = label.Encode
 	o.Templates = templates.Files
 	o.Overrides = os.DirFS(j.dir)
+	o.Book = j.sets
 	return certify.NewSet(j.facts, j.judged, o)
 }
 

@@ -25,7 +25,8 @@ type job struct {
 	dir      string
 	facts    *record.Facts
 	judged   *judge.Judgement
-	problems *diag.List // of all rooms; without errors once a job is returned
+	sets     *limits.Book // that were known when it was judged
+	problems *diag.List   // of all rooms; without errors once a job is returned
 }
 
 // readJob reads and judges a job folder. Problems are printed as soon as all
@@ -81,6 +82,7 @@ func (j *job) judge() error {
 	}
 	judged, problems := withinMemory(len(j.facts.Readings), func() (*judge.Judgement, *diag.List) { return judge.Judge(j.facts, book) })
 	j.problems.Join(problems)
+	j.sets = book
 	if j.judged = judged; judged == nil {
 		return nil
 	}
