@@ -1,7 +1,6 @@
 package intake
 
 import (
-	"errors"
 	"fmt"
 	"regexp"
 	"slices"
@@ -68,7 +67,8 @@ func (p *proposer) assign() {
 	if said[fLink] == "" && said[fStrand] == "" {
 		p.need("which column names the link: add it under columns, or give file_name or preamble a pattern with {link}")
 	}
-	if len(each) == 0 {
+	onlyLength := !slices.ContainsFunc(p.columns, func(c proposed) bool { return c.taken && c.field.isValue() && c.field != fLength })
+	if len(each) == 0 && !onlyLength {
 		if said[fWavelength] == "" {
 			p.need("the wavelength: add wavelength_nm: 1310 if it holds for the whole file")
 		}
@@ -190,7 +190,7 @@ func (p *proposer) marks() {
 					comma++
 				case mark == '.':
 					point++
-				case !numeric(v) && !slices.Contains(odd, v) && len(v) < 20:
+				case !numeric(v) && v != c.name && !slices.Contains(odd, v) && len(v) < 20:
 					odd = append(odd, v)
 				}
 			}
@@ -212,6 +212,7 @@ func (p *proposer) marks() {
 	}
 	p.signs()
 	p.timeForm()
+	p.gaps()
 }
 
 // signs looks whether losses and reflectances have the sign that they should.
@@ -234,62 +235,118 @@ func (p *proposer) signs() {
 	}
 }
 
-var dated = regexp.MustCompile(`^(\d{1,2})([./-])(\d{1,2})[./-](\d{4}|\d{2})(?:\s+(\d{1,2})(:\d{2})(:\d{2})?(\s*[AaPp][Mm])?)?$`)
+// dateForms and clockForms are the orders in which exports write times. Single
+// letters stand for one digit or two.
+var (
+	dateForms = []string{
+		"D.M.YYYY", "M.D.YYYY", "D/M/YYYY", "M/D/YYYY", "D-M-YYYY", "M-D-YYYY", "D.M.YY", "M.D.YY", "D/M/YY", "M/D/YY",
+		"YYYY/M/D", "YYYY.M.D", "YYYYMMDD", "D-MMM-YYYY", "D-MMM-YY", "D MMM YYYY", "MMM D, YYYY",
+	}
+	clockForms = []string{"H:mm", "H:mm:ss", "h:mm AM", "h:mm:ss AM", "h:mmAM", "H.mm", "HHmm", "HHmmss"}
+)
 
-// timeForm proposes a form of times where days or months beyond 12 show it.
+// timeForm proposes the one form that fits every time of the sample. Where days
+// and months could change places, it asks.
 func (p *proposer) timeForm() {
-	for i := range p.columns {
-		c := &p.columns[i]
-		if !c.taken || c.field != fTime && c.field != fDate || len(c.values) == 0 {
-			continue
+	var values []string
+	date, clock := p.column(fDate), p.column(fTime)
+	switch {
+	case date != nil && clock != nil && len(date.values) == len(clock.values):
+		for i, day := range date.values {
+			values = append(values, day+" "+clock.values[i])
 		}
-		m := dated.FindStringSubmatch(c.values[0])
-		if m == nil {
-			if _, err := parseISO(c.values[0]); c.field == fTime && errors.Is(err, errNotTime) && !p.isSheet {
-				p.need("time_format of %q, such as DD.MM.YYYY HH:mm", c.name)
-			}
-			continue
-		}
-		dayFirst := c.share(func(s string) bool { m := dated.FindStringSubmatch(s); return m != nil && over12(m[1]) })
-		monthFirst := c.share(func(s string) bool { m := dated.FindStringSubmatch(s); return m != nil && over12(m[3]) })
-		day, month := "D", "M"
-		if len(m[1]) == 2 && len(m[3]) == 2 {
-			day, month = "DD", "MM"
-		}
-		form := ""
-		switch {
-		case dayFirst > 0 && monthFirst == 0:
-			form = day + m[2] + month
-		case monthFirst > 0 && dayFirst == 0:
-			form = month + m[2] + day
-		default:
-			p.need("the order of day and month in %q: time_format: DD%sMM%sYYYY HH:mm or MM%sDD%sYYYY HH:mm", c.values[0], m[2], m[2], m[2], m[2])
-			return
-		}
-		form += m[2] + strings.Repeat("Y", len(m[4]))
-		if m[5] != "" {
-			hour := "H"
-			if len(m[5]) == 2 {
-				hour = "HH"
-			}
-			if m[8] != "" {
-				hour = strings.ToLower(hour)
-			}
-			form += " " + hour + ":mm"
-			if m[7] != "" {
-				form += ":ss"
-			}
-			if m[8] != "" {
-				form += strings.Repeat(" ", len(m[8])-2) + "AM"
-			}
-		}
-		p.setConstant("time_format", form)
-		p.saw("times such as %q, where a number beyond 12 shows the day", c.values[0])
+	case clock != nil:
+		values = clock.values
+	case date != nil:
+		values = date.values
+	}
+	if len(values) == 0 || p.isSheet || fitsAll(values, func(s string) bool { _, err := parseISO(s); return err == nil }) {
 		return
 	}
+	var fits []string
+	for _, d := range dateForms {
+		for _, c := range append([]string{""}, clockForms...) {
+			if form := strings.TrimSpace(d + " " + c); fitsForm(form, values, wallTime{}) {
+				fits = append(fits, twoDigits(form, values))
+			}
+		}
+	}
+	switch {
+	case len(fits) == 1:
+		p.setConstant("time_format", fits[0])
+		p.saw("times such as %q, all of which fit %s only", values[0], fits[0])
+		return
+	case len(fits) > 1:
+		p.need("the order of day and month in %q: time_format: %s", values[0], strings.Join(fits, " or "))
+		return
+	}
+	for _, c := range clockForms {
+		if fitsForm(c, values, wallTime{year: 2000, month: 1, day: 1}) {
+			p.setConstant("time_format", c)
+			p.need("the day: add date: 2026-11-18, or give preamble a pattern with {date}")
+			return
+		}
+	}
+	p.need("time_format of %q, such as DD.MM.YYYY HH:mm", values[0])
 }
 
-func over12(s string) bool { v, ok := digits(s); return ok && v > 12 }
+// twoDigits is the form with letters for two digits, if all values have them.
+func twoDigits(form string, values []string) string {
+	f, err := newTimeFormat(form)
+	if err != nil {
+		return form
+	}
+	var wide strings.Builder
+	for _, token := range f.tokens {
+		if len(token) == 1 && strings.Contains("DMHh", token) {
+			wide.WriteString(token)
+		}
+		wide.WriteString(token)
+	}
+	if fitsForm(wide.String(), values, wallTime{}) {
+		return wide.String()
+	}
+	return form
+}
+
+func fitsForm(form string, values []string, day wallTime) bool {
+	f, err := newTimeFormat(form)
+	return err == nil && fitsAll(values, func(s string) bool { _, err := f.parse(s, day); return err == nil })
+}
+
+func fitsAll(values []string, test func(string) bool) bool {
+	return !slices.ContainsFunc(values, func(s string) bool { return !test(s) })
+}
+
+// column returns the column that the draft takes for a field, or nil.
+func (p *proposer) column(f field) *proposed {
+	for i := range p.columns {
+		if c := &p.columns[i]; c.taken && c.field == f {
+			return c
+		}
+	}
+	return nil
+}
+
+// gaps looks at cells that stand empty under a name, as merged cells do, and at
+// directions in words of the file's own.
+func (p *proposer) gaps() {
+	if c := p.column(fLink); c != nil && c.empty > 0 && len(c.values) > 0 {
+		p.setConstant("fill_down", "[link]")
+		p.need("whether an empty cell under %q repeats the one above, as the draft says under fill_down", c.name)
+	}
+	if c := p.column(fDirection); c != nil {
+		var unknown []string
+		for _, v := range c.values {
+			if _, ok := directionNamed(fDirection, v, nil); !ok && !slices.Contains(unknown, v) {
+				unknown = append(unknown, v)
+			}
+		}
+		if len(unknown) > 0 && len(unknown) <= 8 {
+			p.need("what the directions %s mean: add directions: {A-B: ..., B-A: ...}", strings.Join(unknown, ", "))
+		}
+	}
+}
 
 // try reads the sample by the draft, any name being a link, and says what it
 // gives.
@@ -316,7 +373,7 @@ func (p *proposer) try(t table) {
 	case len(r.facts.Readings) > 0:
 		p.saw("by this draft the sample gives %s of %s", plural(len(r.facts.Readings), "reading"), plural(len(links), "link"))
 		if account.Refused > 0 {
-			p.need("%s are refused; spanseal check says why once the entry stands in job.yaml", plural(account.Refused, "row"))
+			p.need("why spanseal check refuses %s, once the entry stands in job.yaml", plural(account.Refused, "row"))
 		}
 	case len(p.needed) == 0:
 		for _, problem := range first(r.list.Sorted(), 1) {

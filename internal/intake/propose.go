@@ -75,6 +75,7 @@ type proposed struct {
 	sense
 	name   string
 	values []string // that are not empty, of the first rows
+	empty  int      // cells in rows that hold something
 	taken  bool
 }
 
@@ -204,8 +205,8 @@ func (p *proposer) heading(t table) bool {
 }
 
 func numeric(s string) bool {
-	_, point := quantity.Parse(s)
-	_, comma := quantity.ParseMark(s, ',')
+	_, point := quantity.ParseStored(s)
+	_, comma := quantity.ParseStored(strings.Replace(s, ",", ".", 1))
 	return point == nil || comma == nil
 }
 
@@ -241,8 +242,12 @@ func (p *proposer) values(t table) {
 			}
 		}
 		for i := range p.columns {
-			if text := r.at(i); text != "" {
+			switch text := r.at(i); {
+			case text == p.columns[i].name: // the heading again
+			case text != "":
 				p.columns[i].values = append(p.columns[i].values, strings.Clone(text))
+			case !r.blank():
+				p.columns[i].empty++
 			}
 		}
 	}
