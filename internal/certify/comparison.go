@@ -73,7 +73,7 @@ var outcomes = map[retest.Outcome]struct {
 }
 
 // comparisonSections are the sections that a comparison sheet may have.
-var comparisonSections = []string{"conclusion", "plot", "readings", "pattern", "conditions", "claim", "signatures", "small_print"}
+var comparisonSections = []string{"conclusion", "plot", "readings", "pattern", "questions", "conditions", "claim", "signatures", "small_print"}
 
 func (sh *comparison) compose(f *flow) {
 	f.rails = sh.rail().draw
@@ -82,7 +82,7 @@ func (sh *comparison) compose(f *flow) {
 	f.start()
 	sh.head(f, title, sh.lead())
 	draw := map[string]func(*flow){
-		"conclusion": sh.conclusion, "plot": sh.plot, "readings": sh.table, "pattern": sh.advice, "conditions": sh.conditions, "claim": sh.boxes,
+		"conclusion": sh.conclusion, "plot": sh.plot, "readings": sh.table, "pattern": sh.advice, "questions": sh.questions, "conditions": sh.conditions, "claim": sh.boxes,
 		"signatures": sh.signatures, "small_print": sh.smallPrint,
 	}
 	for _, name := range sh.look.comparison {
@@ -307,6 +307,19 @@ func (sh *comparison) advice(f *flow) {
 		f.paragraph(f.body, 1, sh.words.judged(text))
 	}
 	f.paragraph(f.note, 0.75, sh.words.say("causes.note"))
+}
+
+// questions are about the new measurement.
+func (sh *comparison) questions(f *flow) {
+	if len(sh.c.Questions) == 0 {
+		return
+	}
+	f.section(sh.words.say("questions.title"), 1)
+	var texts []string
+	for _, q := range sh.c.Questions {
+		texts = append(texts, sh.words.judged(q))
+	}
+	f.list(texts)
 }
 
 // conditions are how the two measurements were made, side by side.

@@ -254,6 +254,9 @@ func (a *app) compareText(c *retest.Comparison, cert *certificate) {
 	for _, text := range c.Advice {
 		fmt.Fprintf(a.out, "  try: %s\n", diag.Safe(text))
 	}
+	for _, text := range c.Questions {
+		fmt.Fprintf(a.out, "  %s %s\n", s.asked("question:"), diag.Safe(text))
+	}
 	fmt.Fprintln(a.out)
 	table := [][]string{{"", "then", "now", "change", "±U then", "±U now", "En", "limit then", "margin"}}
 	for i := range c.Rows {

@@ -37,8 +37,9 @@ type Comparison struct {
 	Job         string            `json:"job"`
 	Link        record.Link       `json:"link"`
 	Outcome     Outcome           `json:"outcome"`
-	Conclusion  []string          `json:"conclusion"`       // sentences
-	Advice      []string          `json:"advice,omitempty"` // what the pattern suggests
+	Conclusion  []string          `json:"conclusion"`          // sentences
+	Questions   []string          `json:"questions,omitempty"` // about the new measurement; never accusations
+	Advice      []string          `json:"advice,omitempty"`    // what the pattern suggests
 	Rows        []Row             `json:"rows"`
 	Tolerance   *quantity.Decimal `json:"tolerance_db,omitempty"` // the project's own
 	Then        Side              `json:"then"`
@@ -116,6 +117,7 @@ func Compare(c *Certified, now Side) *Comparison {
 		out.Rows = append(out.Rows, r)
 	}
 	out.conclude()
+	out.Questions = questions(&out.Then, &out.Now)
 	return out
 }
 

@@ -3,7 +3,9 @@ package retest
 import (
 	"strings"
 	"testing"
+	"time"
 
+	"github.com/google/go-cmp/cmp"
 	"pgregory.net/rapid"
 
 	"spanseal/internal/judge"
@@ -137,6 +139,36 @@ func TestOtherwise(t *testing.T) {
 	link.MatedPairs = 3
 	if text := strings.Join(Compare(c, now).Conclusion, " "); !strings.Contains(text, said) {
 		t.Errorf("%s\nwant %q", text, said)
+	}
+}
+
+// TestQuestions asks about a retest that may not be one.
+func TestQuestions(t *testing.T) {
+	at := func(s Side, day int) Side {
+		for i := range s.Readings {
+			s.Readings[i].Time = time.Date(2031, 2, day, 10, 0, 0, 0, time.UTC)
+		}
+		return s
+	}
+	then := at(side("0.12", "0.44", "0.52"), 3)
+	old := at(side("0.12", "0.44", "0.52"), 4)
+	old.Instruments[0].Due = record.NewDate(2031, 2, 3)
+	nameless := at(side("0.12", "0.44"), 4)
+	nameless.Readings[0].Instrument = ""
+	for _, test := range []struct {
+		name string
+		now  Side
+		want []string
+	}{
+		{"a day later", at(side("0.12", "0.44", "0.52"), 4), nil},
+		{"a day earlier", at(side("0.12", "0.44", "0.52"), 2), []string{"Are these the new readings? They were taken on 2031-02-02, before those that were certified, on 2031-02-03."}},
+		{"no time", side("0.12", "0.44"), []string{"On which day was it measured again? The new readings have no time."}},
+		{"calibration, asked once", old, []string{"Was PM-9 calibrated again before 2031-02-04? Its calibration was due on 2031-02-03."}},
+		{"no instrument", nameless, []string{"With which instrument was it measured again? None is named."}},
+	} {
+		if diff := cmp.Diff(test.want, Compare(certified(then), test.now).Questions); diff != "" {
+			t.Errorf("%s: %s", test.name, diff)
+		}
 	}
 }
 

@@ -1,0 +1,49 @@
+package retest
+
+import (
+	"fmt"
+	"slices"
+	"time"
+
+	"spanseal/internal/record"
+)
+
+// questions are what a careful reader asks about the new measurement.
+func questions(then, now *Side) []string {
+	var list []string
+	ask := func(format string, args ...any) {
+		if text := fmt.Sprintf(format, args...); !slices.Contains(list, text) {
+			list = append(list, text)
+		}
+	}
+	was, is := latest(then.Readings), latest(now.Readings)
+	switch {
+	case is.IsZero():
+		ask("On which day was it measured again? The new readings have no time.")
+	case is.Before(was):
+		ask("Are these the new readings? They were taken on %s, before those that were certified, on %s.", record.DateOf(is), record.DateOf(was))
+	}
+	for _, r := range now.Readings {
+		day := record.DateOf(r.Time)
+		if r.Instrument == "" {
+			ask("With which instrument was it measured again? None is named.")
+		}
+		for _, i := range now.Instruments {
+			if (i.ID == r.Instrument || i.ID == r.Source) && !i.Due.IsZero() && day.After(i.Due) {
+				ask("Was %s calibrated again before %s? Its calibration was due on %s.", i.ID, day, i.Due)
+			}
+		}
+	}
+	return list
+}
+
+// latest is the time of the last reading, or the zero time.
+func latest(readings []record.Reading) time.Time {
+	var t time.Time
+	for _, r := range readings {
+		if r.Time.After(t) {
+			t = r.Time
+		}
+	}
+	return t
+}
