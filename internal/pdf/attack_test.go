@@ -23,7 +23,8 @@ import (
 type forgery struct {
 	objects []string // with number and endobj, in file order
 	trailer string
-	ranges  string // in place of the right byte range, "" for the right one
+	ranges  string    // in place of the right byte range, "" for the right one
+	end     [2]string // replaced in table and trailer
 }
 
 var objectStart = regexp.MustCompile(`(?m)^(\d+) 0 obj\n`)
@@ -89,7 +90,7 @@ func (f *forgery) assemble(t testing.TB) []byte {
 		fmt.Fprintf(&b, "%010d 00000 n \n", offsets[n+1])
 	}
 	fmt.Fprintf(&b, "trailer\n%s\nstartxref\n%d\n%%%%EOF\n", f.trailer, xref)
-	data := b.Bytes()
+	data := slices.Concat(b.Bytes()[:xref], bytes.Replace(b.Bytes()[xref:], []byte(f.end[0]), []byte(f.end[1]), 1))
 
 	from := bytes.LastIndex(data, []byte("/Contents<")) + len("/Contents")
 	if from < len("/Contents") {
@@ -149,7 +150,11 @@ func TestAttacks(t *testing.T) {
 	all := func(pattern, new string) func(*testing.T) []byte {
 		return forge(func(f *forgery) { f.all(pattern, new) })
 	}
+	end := func(old, new string) func(*testing.T) []byte {
+		return forge(func(f *forgery) { f.end = [2]string{old, new} })
+	}
 	root := regexp.MustCompile(`/Root (\d+)`).FindSubmatch(good)[1]
+	count := regexp.MustCompile(`xref\n0 \d+`).FindString(string(good))
 	tests := []struct {
 		name string
 		data func(*testing.T) []byte
@@ -340,6 +345,21 @@ func TestAttacks(t *testing.T) {
 		{"nested without end", swap("/DisplayDocTitle true", "/DisplayDocTitle "+strings.Repeat("[", 20)+strings.Repeat("]", 20)), ErrAltered, "too deep"},
 		{"reference to nothing", swap("/DisplayDocTitle true", "/DisplayDocTitle 999 0 R"), ErrAltered, "does not exist"},
 		{"size of the trailer", forge(func(f *forgery) { f.trailer = strings.Replace(f.trailer, "/Size ", "/Size 1", 1) }), ErrAltered, "number of objects"},
+
+		// Table and trailer.
+		{"no first entry", end("65535 f", "65534 f"), ErrAltered, "65535 f"},
+		{"objects without number", end("xref\n0 ", "xref\n0 x"), ErrAltered, "want a number"},
+		{"more objects than bytes", end("xref\n0 ", "xref\n0 99999"), ErrAltered, "want the number of objects"},
+		{"no objects", end(count, "xref\n0 0"), ErrAltered, "want the number of objects"},
+		{"free object", end(" n \n", " f \n"), ErrAltered, "want an entry"},
+		{"offset in words", end(" 00000 n", "x00000 n"), ErrAltered, "want an entry"},
+		{"no trailer", end("trailer", "trailes"), ErrAltered, `want "trailer`},
+		{"trailer not a dictionary", end("trailer\n<<", "trailer\n(<"), ErrAltered, "want a string"},
+		{"trailer without end of line", end(">>\nstartxref", ">> \nstartxref"), ErrAltered, `want "\n"`},
+		{"two trailers", end("\nstartxref", "\ntrailer\n<<>>\nstartxref"), ErrAltered, "want startxref"},
+		{"no place of the table", end("startxref", "startxreg"), ErrAltered, `want "startxref`},
+		{"place of the table in words", end("startxref\n", "startxref\nx"), ErrAltered, "want a number"},
+		{"place of the table and more", end("\n%%EOF", "1 \n%%EOF"), ErrAltered, "%%EOF"},
 
 		// Other files.
 		{"no PDF", func(*testing.T) []byte { return []byte("hello") }, ErrNotPDF, ""},

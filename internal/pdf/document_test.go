@@ -46,6 +46,8 @@ func TestWriteRefuses(t *testing.T) {
 		{"drawing fails", func(d *Document, _ *Signature) { d.Draw = func(page.Sheet) error { return boom } }, "boom"},
 		{"attachment twice", func(d *Document, _ *Signature) { d.Attachments = append(d.Attachments, d.Attachments[0]) }, "twice"},
 		{"attachment unnamed", func(d *Document, _ *Signature) { d.Attachments[0].Name = "" }, "empty"},
+		{"attachment with a control character", func(d *Document, _ *Signature) { d.Attachments[0].Name = "a\tb" }, "U+0009 at byte 1"},
+		{"reason with a control character", func(_ *Document, s *Signature) { s.Reason = "\x00" }, "U+0000 at byte 0"},
 		{"unknown relationship", func(d *Document, _ *Signature) { d.Attachments[0].Relationship = "Origin" }, `"Origin"`},
 		{"missing glyph", func(d *Document, _ *Signature) {
 			d.Draw = func(s page.Sheet) error { return setTexts(s, "光ファイバ", "光") }
@@ -56,6 +58,13 @@ func TestWriteRefuses(t *testing.T) {
 		{"picture", func(d *Document, _ *Signature) {
 			d.Draw = func(s page.Sheet) error { s.NextPage(); return s.Picture(0, 0, 1, 1, []byte("no picture")) }
 		}, "picture"},
+		{"picture cut off", func(d *Document, _ *Signature) {
+			d.Draw = func(s page.Sheet) error {
+				s.NextPage()
+				data := pictures(t)[3]
+				return s.Picture(0, 0, 1, 1, data[:len(data)/2])
+			}
+		}, "picture: png"},
 		{"page of signature", func(_ *Document, s *Signature) { s.Page = 2 }, "page 2 of 1"},
 		{"signature undated", func(_ *Document, s *Signature) { s.When = time.Time{} }, "signature has no date"},
 		{"signature too long", func(_ *Document, s *Signature) { s.Reserve = 100 }, "more than the 100 reserved"},
@@ -129,6 +138,13 @@ func runesOf(p *Press) string {
 		}
 	}
 	return string(runes)
+}
+
+// Each of four pictures is placed twice and stored once, beside the symbol.
+func TestPicturesAreStoredOnce(t *testing.T) {
+	if n := bytes.Count(write(t, gallery(t), nil), []byte("/Subtype/Image")); n != 5 {
+		t.Errorf("%d images", n)
+	}
 }
 
 func TestBundle(t *testing.T) {

@@ -262,9 +262,6 @@ func parse(data []byte) (*structure, error) {
 	if !bytes.HasPrefix(data, []byte(header)) {
 		return nil, errors.New("byte 0: want " + strconv.Quote(header))
 	}
-	if !bytes.HasSuffix(data, []byte(tail)) {
-		return nil, errors.New("the end: want " + strconv.Quote(tail))
-	}
 	p := &parser{data: data, at: bytes.LastIndex(data, []byte("\nstartxref\n")) + 1}
 	if err := p.want("startxref\n"); err != nil {
 		return nil, err
