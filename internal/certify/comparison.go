@@ -30,13 +30,18 @@ type comparison struct {
 
 // NewComparison makes the set that a comparison sheet is drawn from: the
 // certified job, with the instruments and people of both measurements.
-func NewComparison(c *retest.Certified, now retest.Side, documents record.Documents, claim WarrantyClaim, o Options) (*Set, *diag.List) {
+func NewComparison(c *retest.Certified, result *retest.Comparison, documents record.Documents, claim WarrantyClaim, o Options) (*Set, *diag.List) {
+	now := &result.Now
 	job := record.Job{Number: c.Job.Number, Title: c.Job.Title, Site: c.Job.Site, Customer: c.Job.Customer, Contractor: c.Job.Contractor,
 		TimeZone: c.Job.TimeZone, Location: o.Issued.Location(), Policy: c.Job.Policy, Documents: documents,
 		Instruments: slices.Concat(c.Instruments, now.Instruments), People: slices.Concat(c.People, now.People)}
 	link := judge.LinkResult{Link: c.Link, Verdict: c.Verdict, Worst: -1, Readings: slices.Concat(c.Readings, now.Readings)}
-	for _, text := range []string{claim.Number, claim.Others, claim.Cleaning} {
-		o.also = append(o.also, told{text, diag.Place{File: "claim"}})
+	texts := slices.Concat([]string{claim.Number, claim.Others, claim.Cleaning}, result.Conclusion, result.Advice, result.Questions)
+	for _, r := range result.Rows {
+		texts = append(texts, r.NotCompared)
+	}
+	for _, text := range texts {
+		o.also = append(o.also, told{text, diag.Place{File: "comparison"}})
 	}
 	set, problems := NewSet(&record.Facts{Job: job}, &judge.Judgement{Links: []judge.LinkResult{link}}, o)
 	if set != nil {

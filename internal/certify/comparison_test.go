@@ -89,7 +89,7 @@ func TestComparisonSheet(t *testing.T) {
 						}
 						o := options()
 						o.Issued = time.Date(2031, 2, 5, 12, 0, 0, 0, time.UTC)
-						set, problems := certify.NewComparison(c, test.now, record.Documents{Paper: paper.Name, Language: language}, facts.claim, o)
+						set, problems := certify.NewComparison(c, result, record.Documents{Paper: paper.Name, Language: language}, facts.claim, o)
 						good(t, problems)
 						d, err := set.Comparison(result, nil)
 						if err != nil {
@@ -106,6 +106,12 @@ func TestComparisonSheet(t *testing.T) {
 							}
 						}
 						text := strings.Join(all, " ")
+						runes := set.Runes()
+						for _, r := range text {
+							if _, ok := slices.BinarySearch(runes, r); !ok {
+								t.Errorf("%s: %q is drawn and not announced", test.want, r)
+							}
+						}
 						if language != "en" {
 							for _, english := range slices.Concat(result.Conclusion, result.Advice, result.Questions) {
 								if strings.Contains(text, english) {
@@ -129,7 +135,7 @@ func TestComparisonSheet(t *testing.T) {
 // TestClaimThatCannotBeSet: a text of the claim is checked like any other.
 func TestClaimThatCannotBeSet(t *testing.T) {
 	c := certifiedLink(t, newSet(t, library(), options()))
-	_, problems := certify.NewComparison(c, c.Side(), record.Documents{Paper: "A4", Language: "en"}, certify.WarrantyClaim{Others: "水"}, options())
+	_, problems := certify.NewComparison(c, retest.Compare(c, c.Side()), record.Documents{Paper: "A4", Language: "en"}, certify.WarrantyClaim{Others: "水"}, options())
 	if problems.Errors() != 1 {
 		t.Errorf("%d errors, want one about a missing glyph", problems.Errors())
 	}

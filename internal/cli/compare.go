@@ -346,7 +346,7 @@ func (a *app) writeSheet(f *compareFlags, paper string, cert *certificate, now *
 	if now.dir != "" {
 		o.Overrides = os.DirFS(now.dir)
 	}
-	set, problems := certify.NewComparison(cert.record, now.Side, now.facts.Job.Documents, claim, o)
+	set, problems := certify.NewComparison(cert.record, result, now.facts.Job.Documents, claim, o)
 	if err := a.report(problems); err != nil {
 		return err
 	}
