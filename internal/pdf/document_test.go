@@ -2,8 +2,10 @@ package pdf
 
 import (
 	"bytes"
+	"encoding/binary"
 	"errors"
 	"fmt"
+	"hash/crc32"
 	"image"
 	"image/color"
 	"image/jpeg"
@@ -58,6 +60,15 @@ func TestWriteRefuses(t *testing.T) {
 		{"picture", func(d *Document, _ *Signature) {
 			d.Draw = func(s page.Sheet) error { s.NextPage(); return s.Picture(0, 0, 1, 1, []byte("no picture")) }
 		}, "picture"},
+		{"picture of a hundred megapixels", func(d *Document, _ *Signature) {
+			d.Draw = func(s page.Sheet) error {
+				s.NextPage()
+				huge := bytes.Clone(pictures(t)[2][:33]) // up to the end of the header, IHDR
+				copy(huge[16:], "\x00\x00\x27\x10\x00\x00\x27\x10")
+				binary.BigEndian.PutUint32(huge[29:], crc32.ChecksumIEEE(huge[12:29]))
+				return s.Picture(0, 0, 1, 1, huge)
+			}
+		}, "more than 64 megapixels"},
 		{"picture cut off", func(d *Document, _ *Signature) {
 			d.Draw = func(s page.Sheet) error {
 				s.NextPage()
@@ -140,10 +151,29 @@ func runesOf(p *Press) string {
 	return string(runes)
 }
 
-// Each of four pictures is placed twice and stored once, beside the symbol.
+// Each of four pictures is placed twice and stored once, beside the symbol;
+// photos are stored as they came.
 func TestPicturesAreStoredOnce(t *testing.T) {
-	if n := bytes.Count(write(t, gallery(t), nil), []byte("/Subtype/Image")); n != 5 {
+	data := write(t, gallery(t), nil)
+	if n := bytes.Count(data, []byte("/Subtype/Image")); n != 5 {
 		t.Errorf("%d images", n)
+	}
+	for _, photo := range pictures(t)[:2] {
+		if !bytes.Contains(data, photo) {
+			t.Error("a photo was packed anew")
+		}
+	}
+}
+
+func TestNoModulesAreNoSymbol(t *testing.T) {
+	d := certificate("A-17")
+	d.Draw = func(s page.Sheet) error {
+		s.NextPage()
+		s.Modules(10, 10, 20, nil, 0)
+		return nil
+	}
+	if bytes.Contains(write(t, d, nil), []byte("/Subtype/Image")) {
+		t.Error("an image of nothing")
 	}
 }
 
