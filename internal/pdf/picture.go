@@ -55,7 +55,7 @@ func newPicture(data []byte) (picture, error) {
 	if err != nil {
 		return picture{}, fmt.Errorf("picture: %w", err)
 	}
-	if conf.Width*conf.Height > maxPixels {
+	if int64(conf.Width)*int64(conf.Height) > maxPixels {
 		return picture{}, errors.New("picture: more than 64 megapixels")
 	}
 	turn := page.Orientation(data)
