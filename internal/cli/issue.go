@@ -145,6 +145,7 @@ func (a *app) write(ctx context.Context, j *job, signer *seal.Signer, at time.Ti
 	if stamper != nil {
 		r.Stamp = stamper.stamp
 	}
+	defer spareMemory(len(j.facts.Readings))()
 	line := a.progress("documents")
 	defer line.clear()
 	r.Progress = line.report
@@ -168,6 +169,7 @@ func (a *app) writeShard(ctx context.Context, j *job, signer *seal.Signer, at ti
 	if err != nil {
 		return err
 	}
+	defer spareMemory(len(j.facts.Readings))()
 	line := a.progress("documents")
 	defer line.clear()
 	r.Progress = line.report

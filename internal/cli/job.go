@@ -7,7 +7,6 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
-	"runtime/debug"
 	"slices"
 	"strings"
 
@@ -80,24 +79,15 @@ func (j *job) judge() error {
 	if j.problems.Errors() > 0 {
 		return nil
 	}
-	judged, problems := withinMemory(len(j.facts.Readings), func() (*judge.Judgement, *diag.List) { return judge.Judge(j.facts, book) })
+	undo := holdMemory(len(j.facts.Readings))
+	judged, problems := judge.Judge(j.facts, book)
+	undo()
 	j.problems.Join(problems)
 	j.sets = book
 	if j.judged = judged; judged == nil {
 		return nil
 	}
 	return j.keepSets(book)
-}
-
-// withinMemory judges so many readings in a gigabyte for 100,000 links, which
-// is little more than the judgement takes. Left to itself, the collector lets
-// the heap double before it cleans up.
-func withinMemory(readings int, judge func() (*judge.Judgement, *diag.List)) (*judge.Judgement, *diag.List) {
-	const least, each = 950 << 20, 1250 // bytes
-	before := debug.SetMemoryLimit(-1)  // only asks
-	debug.SetMemoryLimit(min(before, max(least, each*int64(readings))))
-	defer debug.SetMemoryLimit(before)
-	return judge()
 }
 
 // key is where the job's key lies unless another is named.
