@@ -35,7 +35,7 @@ func (p *proposer) assign() {
 			}
 			said[f], c.taken = c.name, true
 			if headingField(c.name).field != f { // else its own name binds it
-				shared = append(shared, fmt.Sprintf("%s: %s", fieldUnit{f, unitOf(f)}.name(), quoted(c.name)))
+				shared = append(shared, fmt.Sprintf("%s: %s", fieldUnit{f, unitOf(f)}.name(), c.ref))
 			}
 		}
 	}
@@ -46,9 +46,17 @@ func (p *proposer) assign() {
 			if !c.field.isValue() || c.taken {
 				continue
 			}
-			c.taken = true
-			if fu, ok := p.valueField(c); ok && headingField(c.name) != fu {
-				shared = append(shared, fmt.Sprintf("%s: %s", fu.name(), quoted(c.name)))
+			fu, ok := p.valueField(c)
+			if !ok {
+				continue
+			}
+			if first := said[fu.field]; first != "" {
+				p.need("which column is the %s: the draft takes column %s, not %d", nounOf(fu.field), first, i+1)
+				continue
+			}
+			said[fu.field], c.taken = strconv.Itoa(i+1), true
+			if headingField(c.name) != fu || c.ref != quoted(c.name) {
+				shared = append(shared, fmt.Sprintf("%s: %s", fu.name(), c.ref))
 			}
 		}
 	}
@@ -126,7 +134,7 @@ func (p *proposer) wide() (each []string) {
 	for i := range p.columns {
 		c := &p.columns[i]
 		if c.wavelength > 0 && c.field == fReference {
-			references[c.wavelength], c.taken = c.name, true
+			references[c.wavelength], c.taken = c.ref, true
 		}
 	}
 	for i := range p.columns {
@@ -145,19 +153,23 @@ func (p *proposer) wide() (each []string) {
 		if !ok {
 			continue
 		}
-		c.taken = true
 		g := group{c.wavelength, c.direction}
+		if slices.ContainsFunc(parts[g], func(s string) bool { return strings.HasPrefix(s, fu.name()+":") }) {
+			p.need("what column %d, %q, holds beside the others of %d nm", i+1, c.name, g.wavelength)
+			continue
+		}
+		c.taken = true
 		if parts[g] == nil {
 			order = append(order, g)
 		}
 		if fu.field == fReceived {
 			if ref := references[c.wavelength]; ref != "" {
-				parts[g] = append(parts[g], "reference_dbm: "+quoted(ref))
+				parts[g] = append(parts[g], "reference_dbm: "+ref)
 			} else {
 				p.need("the reference power of %q: map reference_dbm", c.name)
 			}
 		}
-		parts[g] = append(parts[g], fu.name()+": "+quoted(c.name))
+		parts[g] = append(parts[g], fu.name()+": "+c.ref)
 	}
 	for _, f := range []field{fLoss, fReceived} {
 		if names := unsaid[f]; len(names) > 0 {

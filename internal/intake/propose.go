@@ -74,6 +74,7 @@ type proposer struct {
 type proposed struct {
 	sense
 	name   string
+	ref    string   // how a mapping names it
 	values []string // that are not empty, of the first rows
 	empty  int      // cells in rows that hold something
 	taken  bool
@@ -198,8 +199,16 @@ func (p *proposer) heading(t table) bool {
 		p.setConstant("header_rows", strconv.Itoa(rows))
 	}
 	p.saw("heading at %s %d: %s", t.line(), line, strings.Join(names, " | "))
+	times := map[string]int{}
 	for _, name := range names {
-		p.columns = append(p.columns, proposed{sense: senseOf(name), name: name})
+		times[name]++
+	}
+	for i, name := range names {
+		ref := quoted(name)
+		if times[name] > 1 || strings.ContainsFunc(name, isControl) { // no name to go by
+			ref = strconv.Itoa(i + 1)
+		}
+		p.columns = append(p.columns, proposed{sense: senseOf(name), name: name, ref: ref})
 	}
 	return true
 }
