@@ -202,7 +202,7 @@ func (p *proposer) marks() {
 					comma++
 				case mark == '.':
 					point++
-				case !numeric(v) && v != c.name && !slices.Contains(odd, v) && len(v) < 20:
+				case !numeric(v) && v != c.name && !slices.Contains(odd, v) && len(v) < 20 && !strings.ContainsFunc(v, isControl):
 					odd = append(odd, v)
 				}
 			}

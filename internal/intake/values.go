@@ -461,6 +461,10 @@ func (a *assembler) linkNamed(row *row, s *slot, text string) (id string, index 
 }
 
 func (a *assembler) unknownLink(row *row, s *slot, text string) {
+	if a.faults >= maxFaults { // only counted, so no near miss is looked for
+		a.fault(row, s.column, diag.Problem{Code: "unknown-link"})
+		return
+	}
 	if at := strings.IndexFunc(text, isControlInName); at >= 0 {
 		a.fault(row, s.column, controlFault("name", text, at))
 		return
