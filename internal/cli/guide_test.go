@@ -49,6 +49,9 @@ var endsWith = regexp.MustCompile(`\s*# ends with (\d)$`)
 // TestGuide does what the guide says, from top to bottom: it writes the files
 // that it shows, runs its commands, and finds in their output what it quotes.
 func TestGuide(t *testing.T) {
+	if testing.Short() {
+		t.Skip("left out: -short")
+	}
 	blocks := fences(t, "../../examples/guide.md")
 	t.Chdir(t.TempDir())
 	write := func(name, text string) {

@@ -60,6 +60,9 @@ func signedParts(t *testing.T, data []byte) (content, cms []byte) {
 // TestReceiver reads an issued job as somebody who never met us would: with a
 // PDF reader's library, a signature checker and a telephone's camera.
 func TestReceiver(t *testing.T) {
+	if testing.Short() {
+		t.Skip("left out: -short")
+	}
 	dir := filepath.Join(t.TempDir(), "demo")
 	must(t, 0, "demo", dir)
 	issued := filepath.Join(dir, "issued", "r1")

@@ -33,6 +33,9 @@ func TestMain(m *testing.M) {
 
 // TestScripts runs the program as a person would, script by script.
 func TestScripts(t *testing.T) {
+	if testing.Short() {
+		t.Skip("left out: -short")
+	}
 	testscript.Run(t, testscript.Params{
 		Dir:           "../../testdata/script",
 		UpdateScripts: *update,

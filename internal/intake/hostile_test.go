@@ -18,7 +18,9 @@ import (
 )
 
 // hostile reads a job with one more file and returns its problems. What the
-// file buys must be bounded: no more than limit bytes are allocated.
+// file buys must be bounded: no more than limit bytes are allocated. The race
+// detector throws pooled buffers away at random, so under it the figure says
+// nothing.
 func hostile(t *testing.T, name string, data []byte, limit uint64) string {
 	t.Helper()
 	dir := t.TempDir()
@@ -35,7 +37,7 @@ func hostile(t *testing.T, name string, data []byte, limit uint64) string {
 	facts, list := Read(dir, Options{})
 	runtime.ReadMemStats(&after)
 	checkAccounts(t, facts)
-	if n := after.TotalAlloc - before.TotalAlloc; n > limit {
+	if n := after.TotalAlloc - before.TotalAlloc; n > limit && !underRace {
 		t.Errorf("%d MB were allocated for a file of %d MB, want at most %d", n>>20, len(data)>>20, limit>>20)
 	}
 	if list.Errors() == 0 {
