@@ -191,35 +191,43 @@ func whole(t *testing.T, job string) int {
 // A run that is killed at any moment leaves whole revisions only, and the next
 // run goes on from them.
 func TestKilledRunsLeaveNoHalfRevision(t *testing.T) {
-	job, program := bigJob(t, 80), program(t)
+	jobs, kills, links := 1, 20, 80
+	switch {
+	case testing.Short():
+		kills = 3
+	case os.Getenv("CI") != "":
+		jobs, links = 10, 20 // two hundred kills; smaller, so that they do not take all day
+	}
+	job, program := bigJob(t, links), program(t)
 	must(t, cli.ExitOK, "key", "new", filepath.Join(job, "signer.p12"), "--name", "R. Lindqvist")
 	start := time.Now()
 	must(t, cli.ExitOK, "issue", job)
 	full := time.Since(start)
-	rounds := 8
-	if testing.Short() {
-		rounds = 3
-	}
 	moments := rand.New(rand.NewPCG(3, 4))
-	done := whole(t, job)
-	for range rounds {
-		c, _ := process(t, program, "issue", job, "--reason", "a test")
-		time.Sleep(time.Duration(moments.Int64N(int64(full + full/4))))
-		_ = c.Process.Kill() // it may have ended by itself
-		_ = c.Wait()
-		if n := whole(t, job); n < done || n > done+1 {
-			t.Fatalf("%d revisions after a killed run, %d before", n, done)
-		} else {
-			done = n
+	for range jobs {
+		done := whole(t, job)
+		for range kills {
+			c, _ := process(t, program, "issue", job, "--reason", "a test")
+			time.Sleep(time.Duration(moments.Int64N(int64(full + full/4))))
+			_ = c.Process.Kill() // it may have ended by itself
+			_ = c.Wait()
+			if n := whole(t, job); n < done || n > done+1 {
+				t.Fatalf("%d revisions after a killed run, %d before", n, done)
+			} else {
+				done = n
+			}
 		}
-	}
-	must(t, cli.ExitOK, "issue", job, "--reason", "a test")
-	if n := whole(t, job); n != done+1 {
-		t.Errorf("%d revisions after a last run, want %d", n, done+1)
-	}
-	entries, err := os.ReadDir(filepath.Join(job, "issued"))
-	if err != nil || len(entries) != done+1 {
-		t.Errorf("leftovers: %v, %v", entries, err)
+		must(t, cli.ExitOK, "issue", job, "--reason", "a test")
+		if n := whole(t, job); n != done+1 {
+			t.Errorf("%d revisions after a last run, want %d", n, done+1)
+		}
+		entries, err := os.ReadDir(filepath.Join(job, "issued"))
+		if err != nil || len(entries) != done+1 {
+			t.Errorf("leftovers: %v, %v", entries, err)
+		}
+		if err := os.RemoveAll(filepath.Join(job, "issued")); err != nil {
+			t.Fatal(err)
+		}
 	}
 }
 
