@@ -73,6 +73,9 @@ The same inputs, key and --date give the same bytes.`,
 			if err != nil {
 				return err
 			}
+			if _, err := record.ParseDate(f.date); err == nil {
+				at = j.afterWork(at)
+			}
 			if f.shard.of > 0 && f.date == "" || f.join && f.date == "" {
 				return misuse("give each shard, and --join, the same --date", "shards must agree on the date")
 			}
@@ -214,6 +217,18 @@ func (a *app) request(j *job, signer *seal.Signer, at time.Time, f issueFlags) (
 		Folder: f.out, Set: set, Signer: signer, CheckPage: page, Holder: a.holder(),
 		Bundle: f.bundle || f.maxSize > 0, MaxSize: int(f.maxSize), Join: f.join,
 	}, err
+}
+
+// afterWork moves the noon that stands for a day of issue behind the readings
+// of that day: work may end and be certified in one afternoon.
+func (j *job) afterWork(noon time.Time) time.Time {
+	at, day := noon, record.DateOf(noon)
+	for _, r := range j.facts.Readings {
+		if t := r.Time.In(noon.Location()); t.After(at) && record.DateOf(t).Equal(day) {
+			at = t
+		}
+	}
+	return at
 }
 
 // doubts asks about papers that would look odd: signed by somebody else than
