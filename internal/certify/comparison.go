@@ -50,20 +50,36 @@ func NewComparison(c *retest.Certified, result *retest.Comparison, documents rec
 	return set, problems
 }
 
-// Comparison returns the sheet of a retest; files are attached after the
-// comparison itself, which is comparison.json.
-func (s *Set) Comparison(c *retest.Comparison, files []Attachment) (*Document, error) {
+// Comparison returns the sheet of a retest. Attached are the comparison itself,
+// as comparison.json, the paper it was held against, and the files of the new
+// readings; their descriptions are this wording's.
+func (s *Set) Comparison(c *retest.Comparison, paper Attachment, readings []Attachment) (*Document, error) {
 	data, err := encode(c)
 	if err != nil {
 		return nil, err
 	}
 	sh := &comparison{s, c}
-	title := s.words.say("comparison.title")
-	d := s.document("comparison.pdf", title+" "+c.Certificate, sh.compose)
-	d.Attachments = append([]Attachment{{Name: "comparison.json", MIME: "application/json", Description: s.words.say("comparison.attached"),
-		Relationship: "Data", Data: data, Modified: s.Issued}}, files...)
+	d := s.document("comparison.pdf", sh.title()+" "+c.Certificate, sh.compose)
+	paper.Description = sh.say("comparison.attached_paper")
+	d.Attachments = []Attachment{{Name: "comparison.json", MIME: "application/json", Description: s.words.say("comparison.attached"),
+		Relationship: "Data", Data: data, Modified: s.Issued}, paper}
+	for _, file := range readings {
+		file.Description = s.words.say("comparison.attached_readings")
+		d.Attachments = append(d.Attachments, file)
+	}
 	return d, nil
 }
+
+// say is a text of the sheet that has two forms: of a certificate and, with
+// _sheet at the end of its key, of a nonconformance sheet.
+func (sh *comparison) say(key string, pairs ...string) string {
+	if !sh.c.Verdict.Certifiable() {
+		key += "_sheet"
+	}
+	return sh.words.say(key, pairs...)
+}
+
+func (sh *comparison) title() string { return sh.say("comparison.title") }
 
 // outcomes are the keys of an outcome's word and how its block looks.
 var outcomes = map[retest.Outcome]struct {
@@ -82,7 +98,7 @@ var comparisonSections = []string{"conclusion", "plot", "readings", "pattern", "
 
 func (sh *comparison) compose(f *flow) {
 	f.rails = sh.rail().draw
-	title := sh.words.say("comparison.title")
+	title := sh.title()
 	f.heading = sh.again(sh.words.say("document.continued", "title", title+" "+sh.c.Certificate))
 	f.start()
 	sh.head(f, title, sh.lead())
@@ -97,7 +113,7 @@ func (sh *comparison) compose(f *flow) {
 
 func (sh *comparison) smallPrint(f *flow) {
 	w := sh.words
-	sh.small(f, w.say("comparison.record")+" "+w.say("small.records")+" "+w.say("small.live")+" "+w.say("small.codes"))
+	sh.small(f, sh.say("comparison.record")+" "+w.say("small.records")+" "+w.say("small.live")+" "+w.say("small.codes"))
 }
 
 func (sh *comparison) rail() *rail {
@@ -112,10 +128,14 @@ func (sh *comparison) rail() *rail {
 	if worst != nil {
 		r.below = []field{{w.say("comparison.largest"), sh.normalised(worst)}}
 	}
+	paper := w.say("rail.certificate")
+	if !c.Verdict.Certifiable() {
+		paper = w.say("rail.sheet")
+	}
 	r.fields = []field{
-		{w.say("rail.certificate"), c.Certificate},
+		{paper, c.Certificate},
 		{w.say("rail.revision"), w.whole(c.Revision)},
-		{w.say("comparison.certified"), w.day(c.Issued)},
+		{sh.say("comparison.certified"), w.day(c.Issued)},
 		{w.say("comparison.measured_then"), sh.measured(c.Then.Readings)},
 		{w.say("comparison.measured_now"), sh.measured(c.Now.Readings)},
 		{w.say("comparison.compared"), w.day(sh.issuedOn())},
@@ -128,11 +148,7 @@ func (sh *comparison) rail() *rail {
 
 func (sh *comparison) lead() string {
 	w, c := sh.words, sh.c
-	key := "comparison.lead"
-	if !c.Verdict.Certifiable() {
-		key = "comparison.lead_sheet"
-	}
-	return w.say(key, "link", c.Link.ID, "from", c.Link.From, "to", c.Link.To, "number", c.Certificate, "day", w.longDay(c.Issued))
+	return sh.say("comparison.lead", "link", c.Link.ID, "from", c.Link.From, "to", c.Link.To, "number", c.Certificate, "day", w.longDay(c.Issued))
 }
 
 func (sh *comparison) conclusion(f *flow) {
@@ -260,7 +276,7 @@ func (sh *comparison) plot(f *flow) {
 	}
 	const label, right = 34.0, 16.0
 	s.x0, s.width = f.x+label, f.w-label-right
-	f.section(w.say("comparison.plot"), 4, w.say("comparison.legend"))
+	f.section(w.say("comparison.plot"), 4, sh.say("comparison.legend"))
 	const half = 1.35
 	for _, r := range rows {
 		f.need(1.5 * f.grid)

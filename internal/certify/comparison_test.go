@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"spanseal/internal/certify"
+	"spanseal/internal/judge"
 	"spanseal/internal/page"
 	"spanseal/internal/record"
 	"spanseal/internal/retest"
@@ -68,6 +69,11 @@ func TestComparisonSheet(t *testing.T) {
 			for _, paper := range []page.Paper{page.A4, page.Letter} {
 				t.Run(facts.name+" "+language+" "+paper.Name, func(t *testing.T) {
 					c := certifiedLink(t, newSet(t, facts.make(), options()))
+					sheet := *c // the same, had its losses been too high
+					sheet.Verdict, sheet.Readings = judge.Fail, risen(c, "3.00").Readings
+					for i := range sheet.Readings {
+						sheet.Readings[i].Time = c.Readings[i].Time
+					}
 					other := risen(c, "0.50")
 					other.Reference, other.TestCords = record.ThreeCord, record.ReferenceCords
 					uncertain := risen(c, "0.05")
@@ -76,22 +82,24 @@ func TestComparisonSheet(t *testing.T) {
 						uncertain.Readings[i].Time, uncertain.Readings[i].Instrument = time.Time{}, ""
 					}
 					for _, test := range []struct {
+						c    *retest.Certified
 						now  retest.Side
 						want retest.Outcome
 						word string // in English
 					}{
-						{risen(c, "0.02"), retest.NoChange, "NO CHANGE SHOWN"}, {risen(c, "0.60"), retest.Changed, "CHANGED"}, {risen(c, "3.00"), retest.OverLimit, "OVER THE LIMIT"},
-						{uncertain, retest.Undecided, "NOT DECIDED"}, {other, retest.NotCompared, "NOT COMPARED"},
+						{c, risen(c, "0.02"), retest.NoChange, "NO CHANGE SHOWN"}, {c, risen(c, "0.60"), retest.Changed, "CHANGED"}, {c, risen(c, "3.00"), retest.OverLimit, "OVER THE LIMIT"},
+						{c, uncertain, retest.Undecided, "NOT DECIDED"}, {c, other, retest.NotCompared, "NOT COMPARED"},
+						{&sheet, risen(c, "0.05"), retest.Changed, "Comparison with a nonconformance sheet"}, {&sheet, risen(c, "2.95"), retest.OverLimit, "certifies nothing"},
 					} {
-						result := retest.Compare(c, test.now)
+						result := retest.Compare(test.c, test.now)
 						if result.Outcome != test.want {
 							t.Fatalf("outcome %s, want %s", result.Outcome, test.want)
 						}
 						o := options()
 						o.Issued = time.Date(2031, 2, 5, 12, 0, 0, 0, time.UTC)
-						set, problems := certify.NewComparison(c, result, record.Documents{Paper: paper.Name, Language: language}, facts.claim, o)
+						set, problems := certify.NewComparison(test.c, result, record.Documents{Paper: paper.Name, Language: language}, facts.claim, o)
 						good(t, problems)
-						d, err := set.Comparison(result, nil)
+						d, err := set.Comparison(result, certify.Attachment{}, nil)
 						if err != nil {
 							t.Fatal(err)
 						}
@@ -111,6 +119,9 @@ func TestComparisonSheet(t *testing.T) {
 							if _, ok := slices.BinarySearch(runes, r); !ok {
 								t.Errorf("%s: %q is drawn and not announced", test.want, r)
 							}
+						}
+						if test.c == &sheet && strings.Contains(strings.ReplaceAll(text, "not certified", ""), "certified") {
+							t.Errorf("%s: the sheet calls certified what was not:\n%s", test.want, text)
 						}
 						if language != "en" {
 							for _, english := range slices.Concat(result.Conclusion, result.Advice, result.Questions) {

@@ -105,7 +105,7 @@ func TestWordingIsUsed(t *testing.T) {
 				return true
 			}
 			text, _ := strconv.Unquote(lit.Value)
-			used[text], used[text+".one"], used[text+".other"] = true, true, true
+			used[text], used[text+".one"], used[text+".other"], used[text+"_sheet"] = true, true, true, true
 			if strings.HasSuffix(text, ".") || strings.HasSuffix(text, "_") {
 				prefixes = append(prefixes, text)
 			}

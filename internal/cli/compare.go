@@ -48,9 +48,9 @@ func (a *app) compare() *cobra.Command {
 		Long: `Reads the record that a certificate (a PDF) carries and holds new readings of the
 same link against it: then, now, the change, and whether it is larger than the
 uncertainties of the two measurements explain (normalised error above 1), and
-whether the limit as certified is still kept. READINGS is a job folder, or a
-file of readings whose columns say all by their names: link, wavelength_nm,
-direction, loss_db.
+whether the limit of then is kept. A nonconformance sheet carries the same record
+and is compared in the same way. READINGS is a job folder, or a file of readings
+whose columns say all by their names: link, wavelength_nm, direction, loss_db.
 
 A file does not say how the reference was taken. Say so with --reference and
 --test-cords; ` + asCertified + ` means as on the certificate. Losses taken in another way
@@ -58,7 +58,7 @@ are shown and not compared. With --sheet the comparison is written as a signed
 PDF with room for the claim.
 
 Exit code 4 when a change is larger than measurement explains, a limit is not
-met any more, or nothing could be compared; 5 when the certificate was changed;
+met, or nothing could be compared; 5 when the certificate was changed;
 6 when its signer is not among those trusted.`,
 		Example: `  spanseal compare A-12.pdf retest-2033 --trust tidewater.pem
   spanseal compare A-12.pdf retest.csv --reference as-certified --test-cords as-certified --uncertainty 0.12
@@ -240,7 +240,11 @@ func (s style) outcome(o retest.Outcome) string {
 // compareText prints a comparison for a person: the conclusion first.
 func (a *app) compareText(c *retest.Comparison, cert *certificate) {
 	s := a.onOut
-	fmt.Fprintf(a.out, "%s  %s r%d, certified %s, %s to %s\n", s.outcome(c.Outcome), s.strong(diag.Safe(c.Certificate)), c.Revision, c.Issued,
+	was := "certified"
+	if !c.Verdict.Certifiable() {
+		was = "not certified: nonconformance sheet of"
+	}
+	fmt.Fprintf(a.out, "%s  %s r%d, %s %s, %s to %s\n", s.outcome(c.Outcome), s.strong(diag.Safe(c.Certificate)), c.Revision, was, c.Issued,
 		diag.Safe(c.Link.From), diag.Safe(c.Link.To))
 	for _, i := range cert.checked.Items {
 		if i.Signer != nil && !i.Signer.Trusted {
@@ -350,14 +354,18 @@ func (a *app) writeSheet(f *compareFlags, paper string, cert *certificate, now *
 	if err := a.report(problems); err != nil {
 		return err
 	}
-	files := []certify.Attachment{{Name: "certificate-" + filepath.Base(paper), MIME: "application/pdf", Description: "The certificate", Relationship: "Source", Data: cert.raw, Modified: at}}
+	held := certify.Attachment{Name: "certificate-" + filepath.Base(paper), MIME: "application/pdf", Relationship: "Source", Data: cert.raw, Modified: at}
+	if !cert.record.Verdict.Certifiable() {
+		held.Name = "nonconformance-" + filepath.Base(paper)
+	}
+	var files []certify.Attachment
 	for _, o := range now.facts.Originals {
 		if named(now.Readings, o.Name) {
 			files = append(files, certify.Attachment{Name: strings.ReplaceAll(o.Name, "/", "-"), MIME: "application/octet-stream",
-				Description: "Readings of the retest, as they were read", Relationship: "Source", Data: o.Data, Modified: at})
+				Relationship: "Source", Data: o.Data, Modified: at})
 		}
 	}
-	doc, err := set.Comparison(result, files)
+	doc, err := set.Comparison(result, held, files)
 	if err != nil {
 		return err
 	}

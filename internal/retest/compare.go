@@ -22,7 +22,7 @@ type Outcome string
 const (
 	NoChange    Outcome = "no change shown" // all changes are explained by measurement
 	Changed     Outcome = "changed"         // one is larger, or beyond the project's tolerance
-	OverLimit   Outcome = "over the limit"  // one new reading is out of a limit as certified
+	OverLimit   Outcome = "over the limit"  // one new reading is out of a limit of then
 	Undecided   Outcome = "not decided"     // an uncertainty is missing
 	NotCompared Outcome = "not compared"    // nothing is comparable
 )
@@ -33,7 +33,7 @@ type Comparison struct {
 	Certificate string            `json:"certificate"`
 	Revision    int               `json:"revision"`
 	Issued      record.Date       `json:"issued"`
-	Verdict     judge.Verdict     `json:"verdict"` // as certified
+	Verdict     judge.Verdict     `json:"verdict"` // then; with Fail and Incomplete it is a nonconformance sheet
 	Job         string            `json:"job"`
 	Link        record.Link       `json:"link"`
 	Outcome     Outcome           `json:"outcome"`
@@ -72,7 +72,7 @@ type Row struct {
 	Limits          []Limit           `json:"limits,omitempty"`
 }
 
-// Limit is a limit as certified, and how the new reading stands to it.
+// Limit is a limit of then, and how both readings stand to it.
 type Limit struct {
 	Set      string            `json:"set"`
 	Standard string            `json:"standard"`
@@ -83,6 +83,19 @@ type Limit struct {
 	Lower    *quantity.Decimal `json:"lower,omitempty"` // where Bound is "between"
 	Margin   quantity.Decimal  `json:"margin"`          // of the new reading; negative: out
 	Within   bool              `json:"within"`
+	Met      bool              `json:"met_then"` // whether the earlier reading was within
+}
+
+// margin of a value: how far it is within the limit, negative where it is out.
+func (l *Limit) margin(value quantity.Decimal) quantity.Decimal {
+	if l.Bound == "at_least" {
+		return value.Sub(l.Limit)
+	}
+	m := l.Limit.Sub(value)
+	if l.Lower != nil && value.Sub(*l.Lower).Less(m) {
+		m = value.Sub(*l.Lower)
+	}
+	return m
 }
 
 // Compare holds the new measurement of the link against the certified one.
@@ -117,7 +130,7 @@ func Compare(c *Certified, now Side) *Comparison {
 		out.Rows = append(out.Rows, r)
 	}
 	out.conclude()
-	out.Questions = questions(&out.Then, &out.Now)
+	out.Questions = out.questions()
 	return out
 }
 
@@ -273,8 +286,8 @@ func ratio(change, squares quantity.Decimal) *quantity.Decimal {
 	return &d
 }
 
-// hold holds the new reading against every limit that its certificate names for
-// the same quantity, wavelength and direction.
+// hold holds both readings against every limit that the record names for the
+// same quantity, wavelength and direction.
 func (r *Row) hold(findings []judge.Finding) {
 	for _, f := range findings {
 		if f.Kind != judge.KindLimit || f.Working == nil || f.Quantity != r.Quantity || f.WavelengthNM != r.WavelengthNM || f.Direction != r.Direction || f.Event != r.Event {
@@ -282,21 +295,13 @@ func (r *Row) hold(findings []judge.Finding) {
 		}
 		w := f.Working
 		l := Limit{Set: w.SetID, Standard: w.Standard, Edition: w.Edition, SHA256: w.SHA256, Bound: w.Bound, Limit: w.Limit, Lower: w.Lower}
-		switch w.Bound {
-		case "at_least":
-			l.Margin = r.Now.Sub(w.Limit)
-		default:
-			l.Margin = w.Limit.Sub(*r.Now)
-			if w.Lower != nil && r.Now.Sub(*w.Lower).Less(l.Margin) {
-				l.Margin = r.Now.Sub(*w.Lower)
-			}
-		}
-		l.Within = l.Margin.Sign() >= 0
+		l.Margin = l.margin(*r.Now)
+		l.Within, l.Met = l.Margin.Sign() >= 0, l.margin(*r.Then).Sign() >= 0
 		r.Limits = append(r.Limits, l)
 	}
 }
 
-// Within reports whether the new reading keeps every limit as certified.
+// Within reports whether the new reading keeps every limit of then.
 func (r *Row) Within() bool {
 	return !slices.ContainsFunc(r.Limits, func(l Limit) bool { return !l.Within })
 }

@@ -11,7 +11,7 @@ import (
 
 // conclude says in words what the numbers show, and what they do not.
 func (c *Comparison) conclude() {
-	var compared, larger, out, beyond, undecided []*Row
+	var compared, larger, out, mended, beyond, undecided []*Row
 	withheld, limits := 0, 0
 	for i := range c.Rows {
 		r := &c.Rows[i]
@@ -24,8 +24,11 @@ func (c *Comparison) conclude() {
 		if r.Larger {
 			larger = append(larger, r)
 		}
-		if !r.Within() {
+		switch missed := slices.ContainsFunc(r.Limits, func(l Limit) bool { return !l.Met }); {
+		case !r.Within():
 			out = append(out, r)
+		case missed:
+			mended = append(mended, r)
 		}
 		if r.BeyondTolerance {
 			beyond = append(beyond, r)
@@ -73,24 +76,49 @@ func (c *Comparison) conclude() {
 			say("No change is beyond the project's tolerance of %s dB.", c.Tolerance.Short())
 		}
 	}
-	switch {
-	case len(out) > 0:
-		r := slices.MinFunc(out, func(a, b *Row) int { return a.Tightest().Margin.Cmp(b.Tightest().Margin) })
+	as := "as certified"
+	if !c.Verdict.Certifiable() {
+		as = "as recorded on the nonconformance sheet"
+	}
+	stands := func(r *Row) string { // how a reading stands to its tightest limit
 		t := r.Tightest()
 		places := quantity.PlacesToTell(*r.Now, t.Limit)
-		say("The limit as certified is not met any more at %s: %s %s, where %s %s %s allowed by %s (%s).", r.Subject(),
-			r.Now.Fixed(places), r.Unit, t.Limit.Fixed(places), r.Unit, boundWord(t), t.Standard, t.Edition)
-	case limits > 0:
-		say("Every reading that was compared is within its limit as certified.")
+		return fmt.Sprintf("%s %s, where %s %s %s allowed by %s (%s)", r.Now.Fixed(places), r.Unit, t.Limit.Fixed(places), r.Unit, boundWord(t), t.Standard, t.Edition)
+	}
+	if len(out) > 0 {
+		r := tightest(out)
+		not := "is not met any more"
+		if !r.Tightest().Met {
+			not = "is still not met"
+		}
+		say("The limit %s %s at %s: %s.", as, not, r.Subject(), stands(r))
+	}
+	if len(mended) > 0 {
+		r := tightest(mended)
+		say("The limit that was not met at %s is met now: %s.", r.Subject(), stands(r))
+		if n := len(mended) - 1; n > 0 {
+			say("%s a limit now that was not met then.", plural(n, "further reading meets", "further readings meet"))
+		}
+	}
+	if len(out) == 0 && limits > 0 {
+		say("Every reading that was compared is within its limit %s.", as)
+	}
+	if !c.Verdict.Certifiable() {
+		say("This comparison certifies nothing: a certificate takes another issue of the job.")
 	}
 	if withheld > 0 {
 		say("%s not compared, for the reasons given.", plural(withheld, "reading is", "readings are"))
 	}
 	if text := otherwise(c.Then.Link, c.Now.Link); text != "" {
-		say("The link is described otherwise now (%s): its limit as certified is for the link as it was.", text)
+		say("The link is described otherwise now (%s): its limit %s is for the link as it was.", text, as)
 	}
 	say("The comparison does not show when a change came about, nor what or who caused it.")
-	c.Advice = advise(c.Link.Mode, compared)
+	c.Advice = c.advise(compared)
+}
+
+// tightest is the row with the smallest margin.
+func tightest(rows []*Row) *Row {
+	return slices.MinFunc(rows, func(a, b *Row) int { return a.Tightest().Margin.Cmp(b.Tightest().Margin) })
 }
 
 func boundWord(l *Limit) string {
@@ -168,7 +196,7 @@ func plural(n int, one, other string) string {
 // ways and, where a face or a splice is the cause, alike at every wavelength; a
 // bend shows most at the longest (IEC 61280-4-2 and texts of the trade, from
 // memory). It is advice: only work on the link shows what it was.
-func advise(mode record.Mode, rows []*Row) []string {
+func (c *Comparison) advise(rows []*Row) []string {
 	var losses []*Row
 	for _, r := range rows {
 		if r.Quantity == record.InsertionLoss && r.Explained != nil {
@@ -181,11 +209,14 @@ func advise(mode record.Mode, rows []*Row) []string {
 	case len(losses) < 2:
 		return nil
 	case !slices.ContainsFunc(losses, rose):
-		if slices.ContainsFunc(losses, fell) {
+		switch {
+		case !slices.ContainsFunc(losses, fell):
+			return nil
+		case c.Verdict.Certifiable():
 			return []string{"The loss is lower than it was certified. Cleaner faces or another reference explain that; it does not make the earlier reading wrong: keep both."}
 		}
-		return nil
-	case mode == record.Singlemode && bent(losses, rose):
+		return []string{"The loss is lower than the nonconformance sheet says. Repair, cleaner faces or another reference explain that; it does not make the earlier reading wrong: keep both."}
+	case c.Link.Mode == record.Singlemode && bent(losses, rose):
 		return []string{"The loss rose more at the longer wavelength. That points to a tight bend: look first in trays, panels and closures, and where cable was moved."}
 	case oneWay(losses, rose):
 		return []string{"The loss rose in one direction only. A loss inside the link shows in both: look first at the reference and the test cords of that direction, and at fibres of different mode field diameter."}

@@ -9,7 +9,8 @@ import (
 )
 
 // questions are what a careful reader asks about the new measurement.
-func questions(then, now *Side) []string {
+func (c *Comparison) questions() []string {
+	then, now := &c.Then, &c.Now
 	var list []string
 	ask := func(format string, args ...any) {
 		if text := fmt.Sprintf(format, args...); !slices.Contains(list, text) {
@@ -21,7 +22,11 @@ func questions(then, now *Side) []string {
 	case is.IsZero():
 		ask("On which day was it measured again? The new readings have no time.")
 	case is.Before(was):
-		ask("Are these the new readings? They were taken on %s, before those that were certified, on %s.", record.DateOf(is), record.DateOf(was))
+		those := "those that were certified"
+		if !c.Verdict.Certifiable() {
+			those = "those on the nonconformance sheet"
+		}
+		ask("Are these the new readings? They were taken on %s, before %s, on %s.", record.DateOf(is), those, record.DateOf(was))
 	}
 	for _, r := range now.Readings {
 		day := record.DateOf(r.Time)

@@ -1,6 +1,7 @@
 package retest
 
 import (
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -84,6 +85,60 @@ func TestOutcomeAndAdvice(t *testing.T) {
 			advice := strings.Join(got.Advice, "\n")
 			if test.advice == "" && advice != "" || !strings.Contains(advice, test.advice) {
 				t.Errorf("advice %q, want %q", advice, test.advice)
+			}
+		})
+	}
+}
+
+// TestNonconformanceSheet: what was never certified is not called so.
+func TestNonconformanceSheet(t *testing.T) {
+	for _, test := range []struct {
+		name       string
+		then, now  Side
+		verdict    judge.Verdict
+		outcome    Outcome
+		conclusion []string // part of one each
+		advice     string
+	}{
+		{"mended", side("0.12", "2.44", "2.52", "0.38", "0.46"), side("0.12", "0.44", "0.52", "0.38", "0.46"), judge.Fail, Changed,
+			[]string{"The limit that was not met at 1310 nm B-A is met now: 0.52 dB, where 2.22 dB or less is allowed by ANSI/TIA-568.3-E (2022).",
+				"2 further readings meet a limit now that was not met then.",
+				"Every reading that was compared is within its limit as recorded on the nonconformance sheet.",
+				"This comparison certifies nothing: a certificate takes another issue of the job."}, "lower than the nonconformance sheet says"},
+		{"still out", side("0.12", "2.44", "2.52", "0.38", "0.46"), side("0.12", "2.40", "2.60", "0.38", "0.46"), judge.Fail, OverLimit,
+			[]string{"The limit as recorded on the nonconformance sheet is still not met at 1310 nm B-A: 2.60 dB, where 2.22 dB or less is allowed"}, ""},
+		{"worse", side("0.12", "2.30", "2.31", "0.38", "0.46"), side("0.12", "0.40", "0.50", "2.58", "2.56"), judge.Fail, OverLimit,
+			[]string{"The limit as recorded on the nonconformance sheet is not met any more at 1550 nm A-B: 2.58 dB",
+				"The limit that was not met at 1310 nm B-A is met now: 0.50 dB"}, "tight bend"},
+		{"was incomplete", side("0.12", "0.44"), side("0.12", "0.45", "0.52"), judge.Incomplete, NoChange,
+			[]string{"within its limit as recorded on the nonconformance sheet", "certifies nothing"}, ""},
+	} {
+		t.Run(test.name, func(t *testing.T) {
+			c := certified(test.then)
+			c.Verdict = test.verdict
+			test.then.Readings[0].Time = time.Date(2026, 11, 18, 9, 0, 0, 0, time.UTC)
+			test.now.Readings[0].Time = time.Date(2026, 11, 17, 9, 0, 0, 0, time.UTC)
+			got := Compare(c, test.now)
+			if text := strings.Join(got.Questions, "\n"); !strings.Contains(text, "before those on the nonconformance sheet, on 2026-11-18") {
+				t.Errorf("questions\n%s", text)
+			}
+			if got.Outcome != test.outcome {
+				t.Errorf("outcome %q, want %q", got.Outcome, test.outcome)
+			}
+			text := strings.Join(got.Conclusion, "\n")
+			for _, want := range test.conclusion {
+				if !strings.Contains(text, want) {
+					t.Errorf("conclusion\n%s\nwant %q", text, want)
+				}
+			}
+			advice := strings.Join(got.Advice, "\n")
+			if !strings.Contains(advice, test.advice) {
+				t.Errorf("advice %q, want %q", advice, test.advice)
+			}
+			for _, text := range slices.Concat(got.Conclusion, got.Advice, got.Questions) {
+				if strings.Contains(text, "certified") {
+					t.Errorf("says %q of what was not certified", text)
+				}
 			}
 		})
 	}
