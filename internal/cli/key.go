@@ -238,10 +238,11 @@ func readKey(path, pass string) (*seal.Signer, error) {
 	return signer, nil
 }
 
-// rsaLabels is the algorithm whose signatures are too long for a 20 mm label.
+// rsaLabels is the algorithm whose signatures are too long for a 20 mm label
+// unless the key is of 2048 bits and all names are short.
 const rsaLabels = "PS256"
 
-const fineSymbols = "symbols signed with an RSA key are too fine to scan from 20 mm: print labels of at least 30 mm (symbol in documents/labels.yaml)"
+const fineSymbols = "symbols signed with an RSA key may be too fine to scan from 20 mm: print labels of at least 30 mm (symbol in documents/labels.yaml)"
 
 // describe prints a certificate.
 func (a *app) describe(c *x509.Certificate, algorithm string) {

@@ -20,7 +20,7 @@ import (
 )
 
 // text is as long as a typical token: four readings, P-256.
-var text = "SS1." + strings.Repeat("ABCDEFGHIJKLMNOPQRSTUVWXYZ234567", 10)[:309]
+var text = "SS1." + strings.Repeat("ABCDEFGHIJKLMNOPQRSTUVWXYZ234567", 8)[:252]
 
 // longest is the longest token that a 20 mm label is promised for.
 var longest = "SS1." + strings.Repeat("ABCDEFGHIJKLMNOPQRSTUVWXYZ234567", 20)[:596]

@@ -14,43 +14,54 @@ import (
 	"spanseal/internal/quantity"
 )
 
-// The shapes of a token's payload, in key order.
+// The shapes of a token's payload, in key order. Every byte counts: a symbol of
+// a version less has larger modules on the same label, and is made sooner.
 type (
 	payload struct {
-		Certificate string    `cbor:"1,keyasint"`
+		Certificate string    `cbor:"1,keyasint,omitempty"`
 		Revision    uint32    `cbor:"2,keyasint"`
 		Job         string    `cbor:"3,keyasint"`
 		Link        string    `cbor:"4,keyasint,omitempty"`
 		Verdict     uint8     `cbor:"5,keyasint"`
 		Issued      uint32    `cbor:"6,keyasint"`
-		Measured    uint32    `cbor:"7,keyasint,omitempty"`
+		Measured    *int32    `cbor:"7,keyasint,omitempty"`
 		Readings    []reading `cbor:"8,keyasint,omitempty"`
 		Margin      *number   `cbor:"9,keyasint,omitempty"`
 		Record      []byte    `cbor:"10,keyasint"`
 	}
-	reading struct {
-		_          struct{} `cbor:",toarray"`
-		Wavelength uint16
-		Direction  uint8
-		Exponent   int8
-		Mantissa   int64
-	}
-	number struct {
+	// reading is the wavelength, the exponent, and the mantissas of A-B and B-A:
+	// nil for A-B where only B-A was measured, absent for B-A where it was not.
+	reading []*int64
+	number  struct {
 		_        struct{} `cbor:",toarray"`
 		Exponent int8
 		Mantissa int64
 	}
 )
 
-// directions by their numbers in a token.
+// directions in the order in which a token holds their losses.
 var directions = []string{"A-B", "B-A"}
+
+// defaultNumber is the certificate number that a token need not spell out.
+func defaultNumber(job, link string) string {
+	if link == "" {
+		return job
+	}
+	return job + "/" + link
+}
 
 func compareReadings(a, b ClaimReading) int {
 	return cmp.Or(cmp.Compare(a.WavelengthNM, b.WavelengthNM), cmp.Compare(a.Direction, b.Direction))
 }
 
 func payloadOf(c Claim) (*payload, error) {
-	p := &payload{Certificate: c.Certificate, Job: c.Job, Link: c.Link, Record: c.Record[:]}
+	p := &payload{Job: c.Job, Link: c.Link, Record: c.Record[:]}
+	if c.Certificate == "" {
+		return nil, errors.New("certificate: missing")
+	}
+	if c.Certificate != defaultNumber(c.Job, c.Link) {
+		p.Certificate = c.Certificate
+	}
 	if c.Revision < 1 || c.Revision > 1<<16 {
 		return nil, fmt.Errorf("revision %d is out of range", c.Revision)
 	}
@@ -64,23 +75,17 @@ func payloadOf(c Claim) (*payload, error) {
 		return nil, err
 	}
 	if c.Measured != "" {
-		if p.Measured, err = dayNumber(c.Measured); err != nil {
-			return nil, err
-		}
-	}
-	for _, r := range c.sorted() {
-		n, err := numberOf(r.Loss)
+		measured, err := dayNumber(c.Measured)
 		if err != nil {
 			return nil, err
 		}
-		d := slices.Index(directions, r.Direction)
-		if d < 0 {
-			return nil, fmt.Errorf("%q is not a direction", r.Direction)
+		before := int32(p.Issued) - int32(measured)
+		p.Measured = &before
+	}
+	for _, r := range c.sorted() {
+		if err := p.add(r); err != nil {
+			return nil, err
 		}
-		if r.WavelengthNM < 1 || r.WavelengthNM > maxWavelength {
-			return nil, fmt.Errorf("a wavelength of %d nm is out of range", r.WavelengthNM)
-		}
-		p.Readings = append(p.Readings, reading{Wavelength: uint16(r.WavelengthNM), Direction: uint8(d), Exponent: n.Exponent, Mantissa: n.Mantissa})
 	}
 	if c.Margin != nil {
 		if p.Margin, err = numberOf(*c.Margin); err != nil {
@@ -93,13 +98,66 @@ func payloadOf(c Claim) (*payload, error) {
 
 const maxWavelength = 9999 // nm
 
+// add writes a loss behind those before it, in their order: with that of the
+// other direction where both were written with as many places.
+func (p *payload) add(r ClaimReading) error {
+	n, err := numberOf(r.Loss)
+	if err != nil {
+		return err
+	}
+	nm, exponent := int64(r.WavelengthNM), int64(n.Exponent)
+	if nm < 1 || nm > maxWavelength {
+		return fmt.Errorf("a wavelength of %d nm is out of range", nm)
+	}
+	switch r.Direction {
+	case directions[0]:
+		p.Readings = append(p.Readings, reading{&nm, &exponent, &n.Mantissa})
+	case directions[1]:
+		if i := len(p.Readings) - 1; i >= 0 && len(p.Readings[i]) == 3 && *p.Readings[i][0] == nm && *p.Readings[i][1] == exponent {
+			p.Readings[i] = append(p.Readings[i], &n.Mantissa)
+		} else {
+			p.Readings = append(p.Readings, reading{&nm, &exponent, nil, &n.Mantissa})
+		}
+	default:
+		return fmt.Errorf("%q is not a direction", r.Direction)
+	}
+	return nil
+}
+
+// losses is what a reading says, by direction.
+func (r reading) losses() (losses []ClaimReading, err error) {
+	if len(r) != 3 && len(r) != 4 || r[0] == nil || r[1] == nil {
+		return nil, errors.New("a reading is of another shape")
+	}
+	if *r[0] < 1 || *r[0] > maxWavelength {
+		return nil, fmt.Errorf("a wavelength of %d nm is out of range", *r[0])
+	}
+	for i, mantissa := range r[2:] {
+		if mantissa == nil {
+			continue
+		}
+		if *r[1] > 0 || *r[1] < -MaxPlaces {
+			return nil, errors.New("a number is out of range")
+		}
+		loss, err := number{Exponent: int8(*r[1]), Mantissa: *mantissa}.decimal()
+		if err != nil {
+			return nil, err
+		}
+		losses = append(losses, ClaimReading{int(*r[0]), directions[i], loss})
+	}
+	return losses, nil
+}
+
 // claim turns a payload into a claim and checks every rule of its fields.
 func (p *payload) claim() (Claim, error) {
 	c := Claim{Certificate: p.Certificate, Revision: int(p.Revision), Job: p.Job, Link: p.Link}
+	if p.Certificate == "" {
+		c.Certificate = defaultNumber(p.Job, p.Link)
+	}
 	for _, t := range []struct {
 		name, text string
 		needed     bool
-	}{{"certificate", p.Certificate, true}, {"job", p.Job, true}, {"link", p.Link, false}} {
+	}{{"certificate", p.Certificate, false}, {"job", p.Job, true}, {"link", p.Link, false}} {
 		if err := checkText(t.text, t.needed); err != nil {
 			return c, fmt.Errorf("%s: %w", t.name, err)
 		}
@@ -111,29 +169,30 @@ func (p *payload) claim() (Claim, error) {
 		return c, fmt.Errorf("verdict %d is unknown", p.Verdict)
 	case len(p.Record) != len(c.Record):
 		return c, fmt.Errorf("the record's hash is of %d bytes, want %d", len(p.Record), len(c.Record))
-	case p.Issued < 1 || p.Issued > maxDay || p.Measured > maxDay:
+	case p.Issued < 1 || p.Issued > maxDay:
 		return c, errors.New("a day is out of range")
-	case len(p.Readings) > MaxReadings:
-		return c, fmt.Errorf("%d readings are too many: want at most %d", len(p.Readings), MaxReadings)
 	}
 	c.Verdict, c.Record = Verdicts[p.Verdict-1], [16]byte(p.Record)
 	c.Issued = day(p.Issued)
-	if p.Measured > 0 {
-		c.Measured = day(p.Measured)
+	if p.Measured != nil {
+		measured := int64(p.Issued) - int64(*p.Measured)
+		if measured < 1 || measured > maxDay {
+			return c, errors.New("a day is out of range")
+		}
+		c.Measured = day(uint32(measured))
 	}
-	for i, r := range p.Readings {
-		if int(r.Direction) >= len(directions) {
-			return c, fmt.Errorf("direction %d is unknown", r.Direction)
-		}
-		if r.Wavelength < 1 || r.Wavelength > maxWavelength {
-			return c, fmt.Errorf("a wavelength of %d nm is out of range", r.Wavelength)
-		}
-		loss, err := number{Exponent: r.Exponent, Mantissa: r.Mantissa}.decimal()
+	for _, r := range p.Readings {
+		losses, err := r.losses()
 		if err != nil {
 			return c, err
 		}
-		c.Readings = append(c.Readings, ClaimReading{int(r.Wavelength), directions[r.Direction], loss})
-		if i > 0 && compareReadings(c.Readings[i-1], c.Readings[i]) >= 0 {
+		c.Readings = append(c.Readings, losses...)
+	}
+	if len(c.Readings) > MaxReadings {
+		return c, fmt.Errorf("%d readings are too many: want at most %d", len(c.Readings), MaxReadings)
+	}
+	for i := range c.Readings[min(1, len(c.Readings)):] {
+		if compareReadings(c.Readings[i], c.Readings[i+1]) >= 0 {
 			return c, errors.New("readings are out of order or twice there")
 		}
 	}

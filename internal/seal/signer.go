@@ -198,5 +198,5 @@ func (s *Signer) KeyID() KeyID { return KeyIDOf(s.chain[0]) }
 func (s *Signer) Fingerprint() string { return FingerprintOf(s.chain[0]) }
 
 // LabelAlgorithm says how tokens are signed: "ES256", "ES384" or "PS256".
-// The last makes a token longer than a 20 mm label can carry; see [MaxLabel].
+// The last makes a token longer than most 20 mm labels can carry; see [MaxLabel].
 func (s *Signer) LabelAlgorithm() string { return algorithmOf(s.key.Public()).name }

@@ -265,6 +265,11 @@ func ParseToken(text string) (*Token, error) {
 	if t.Claim, err = p.claim(); err != nil {
 		return nil, fmt.Errorf("the token's statement: %w", err)
 	}
+	// One statement has one payload: a number that need not be there, or losses
+	// apart that belong together, are another way to write it.
+	if again, err := payloadOf(t.Claim); err != nil || !bytes.Equal(must(encoder.Marshal(again)), m.Payload) {
+		return nil, errors.New("the token's statement: not written as tokens are")
+	}
 	t.Algorithm, t.KeyID = algorithms[i].name, KeyID(h.KeyID)
 	t.signed, t.signature = toBeSigned(m.Protected, m.Payload), m.Signature
 	return t, nil

@@ -140,9 +140,9 @@ type parts struct {
 // fields are the payload's values by key; no leaves a field out.
 func payloadWith(change map[int][]byte, extra ...[]byte) []byte {
 	fields := map[int][]byte{
-		1: chars("J-7/L-1"), 2: integer(1), 3: chars("J-7"), 4: chars("L-1"), 5: integer(1),
-		6: integer(20782), 7: integer(20775),
-		8: list(list(integer(1310), integer(0), integer(-2), integer(84)), list(integer(1310), integer(1), integer(-2), integer(87))),
+		1: chars("C-10"), 2: integer(1), 3: chars("J-7"), 4: chars("L-1"), 5: integer(1),
+		6: integer(20782), 7: integer(7),
+		8: list(list(integer(1310), integer(-2), integer(84), integer(87))),
 		9: list(integer(-2), integer(31)), 10: zero16,
 	}
 	for k, v := range change {
@@ -263,6 +263,13 @@ func makeTokenVectors(t testing.TB) tokenVectors {
 			}
 		}
 	})
+	good("a number of the company's own", func(c *seal.Claim) { c.Certificate = "TW-000417" })
+	good("measured on the day of issue", func(c *seal.Claim) { c.Measured = c.Issued })
+	good("measured a day ahead, east of the issuer", func(c *seal.Claim) { c.Measured = "2026-11-26" })
+	good("one direction", func(c *seal.Claim) { c.Readings = c.Readings[:1] })
+	good("two numbers of digits", func(c *seal.Claim) {
+		c.Readings = []seal.ClaimReading{{WavelengthNM: 850, Direction: "A-B", Loss: quantity.Must("0.5")}, {WavelengthNM: 850, Direction: "B-A", Loss: quantity.Must("0.50")}}
+	})
 	good("trailing zeros are digits", func(c *seal.Claim) {
 		c.Readings = []seal.ClaimReading{{WavelengthNM: 850, Direction: "B-A", Loss: quantity.Must("0.100")}, {WavelengthNM: 1300, Direction: "B-A", Loss: quantity.Must("12")}}
 	})
@@ -346,7 +353,8 @@ func makeTokenVectors(t testing.TB) tokenVectors {
 	field := func(name string, key int, value []byte) {
 		refused(name, parts{payload: payloadWith(map[int][]byte{key: value})})
 	}
-	field("no certificate number", 1, no)
+	field("certificate number that is job and link", 1, chars("J-7/L-1"))
+	refused("certificate number that is the job of a summary", parts{payload: payloadWith(map[int][]byte{1: chars("J-7"), 4: no})})
 	field("empty certificate number", 1, chars(""))
 	field("certificate number as bytes", 1, octets([]byte("J-7/L-1")))
 	field("certificate number too long", 1, chars(strings.Repeat("C", seal.MaxText+1)))
@@ -370,28 +378,43 @@ func makeTokenVectors(t testing.TB) tokenVectors {
 	field("day of issue 0", 6, integer(0))
 	field("day of issue out of range", 6, integer(84006))
 	field("day of issue with a tag", 6, append([]byte{0xd8, 100}, integer(20782)...))
-	field("day of measurement 0", 7, integer(0))
-	field("day of measurement out of range", 7, integer(84006))
-	one := func(nm, direction, exponent, mantissa int64) []byte {
-		return list(integer(nm), integer(direction), integer(exponent), integer(mantissa))
+	field("day of measurement before 1970-01-02", 7, integer(20782))
+	field("day of measurement after 2199-12-31", 7, integer(20782-84006))
+	field("day of measurement beyond 64 bits", 7, head(1, 1<<63))
+	field("day of measurement as text", 7, chars("2026-11-18"))
+	one := func(nm, exponent, mantissa int64) []byte {
+		return list(integer(nm), integer(exponent), integer(mantissa))
 	}
+	null := []byte{0xf6}
 	field("readings empty instead of absent", 8, list())
-	field("readings out of order", 8, list(one(1550, 0, -2, 84), one(1310, 0, -2, 84)))
-	field("directions out of order", 8, list(one(1310, 1, -2, 84), one(1310, 0, -2, 84)))
-	field("reading twice", 8, list(one(1310, 0, -2, 84), one(1310, 0, -2, 84)))
-	var many [][]byte
+	field("readings out of order", 8, list(one(1550, -2, 84), one(1310, -2, 84)))
+	field("directions out of order", 8, list(list(integer(1310), integer(-3), null, integer(870)), one(1310, -2, 84)))
+	field("reading twice", 8, list(one(1310, -2, 84), one(1310, -2, 84)))
+	field("reading twice with other digits", 8, list(one(1310, -2, 84), one(1310, -3, 840)))
+	field("losses apart that stand in one reading", 8, list(one(1310, -2, 84), list(integer(1310), integer(-2), null, integer(87))))
+	var many, pairs32 [][]byte
 	for i := range int64(seal.MaxReadings + 1) {
-		many = append(many, one(1300+i, 0, -2, 84))
+		many = append(many, one(1300+i, -2, 84))
+		pairs32 = append(pairs32, list(integer(1300+i), integer(-2), integer(84), integer(87)))
 	}
 	field("readings too many", 8, list(many...))
-	field("reading of three members", 8, list(list(integer(1310), integer(0), integer(84))))
-	field("wavelength 0", 8, list(one(0, 0, -2, 84)))
-	field("wavelength out of range", 8, list(one(10000, 0, -2, 84)))
-	field("direction 2", 8, list(one(1310, 2, -2, 84)))
-	field("exponent above 0", 8, list(one(1310, 0, 1, 84)))
-	field("exponent below -18", 8, list(one(1310, 0, -19, 84)))
-	field("mantissa of 19 digits", 8, list(one(1310, 0, -2, 1_000_000_000_000_000_000)))
-	field("loss as a floating-point number", 8, list(list(integer(1310), integer(0), integer(-2), []byte{0xf9, 0x3c, 0x00})))
+	field("losses too many", 8, list(pairs32[:seal.MaxReadings/2+1]...))
+	field("reading of two members", 8, list(list(integer(1310), integer(-2))))
+	field("reading of five members", 8, list(list(integer(1310), integer(-2), integer(84), integer(87), integer(88))))
+	field("reading without a loss", 8, list(list(integer(1310), integer(-2), null)))
+	field("reading without both losses", 8, list(list(integer(1310), integer(-2), null, null)))
+	field("reading with null for B-A", 8, list(list(integer(1310), integer(-2), integer(84), null)))
+	field("reading without a wavelength", 8, list(list(null, integer(-2), integer(84))))
+	field("reading without an exponent", 8, list(list(integer(1310), null, integer(84))))
+	field("undefined for A-B", 8, list(list(integer(1310), integer(-2), []byte{0xf7}, integer(87))))
+	field("null in two bytes", 8, list(list(integer(1310), integer(-2), []byte{0xf8, 22}, integer(87))))
+	field("wavelength 0", 8, list(one(0, -2, 84)))
+	field("wavelength out of range", 8, list(one(10000, -2, 84)))
+	field("exponent above 0", 8, list(one(1310, 1, 84)))
+	field("exponent below -18", 8, list(one(1310, -19, 84)))
+	field("exponent that is -2 in eight bits", 8, list(one(1310, 254, 84)))
+	field("mantissa of 19 digits", 8, list(one(1310, -2, 1_000_000_000_000_000_000)))
+	field("loss as a floating-point number", 8, list(list(integer(1310), integer(-2), []byte{0xf9, 0x3c, 0x00})))
 	field("margin null instead of absent", 9, []byte{0xf6})
 	field("margin as a tagged decimal fraction", 9, append([]byte{0xc4}, list(integer(-2), integer(31))...))
 	field("margin out of range", 9, list(integer(-2), integer(-1_000_000_000_000_000_000)))
@@ -402,7 +425,7 @@ func makeTokenVectors(t testing.TB) tokenVectors {
 	refused("unknown field -1", parts{payload: payloadWith(nil, integer(-1), integer(1))})
 	refused("field named by text", parts{payload: payloadWith(nil, chars("note"), chars("x"))})
 	refused("field twice", parts{payload: payloadWith(nil, integer(10), zero16)})
-	refused("fields out of order", parts{payload: payloadWith(map[int][]byte{1: no}, integer(1), chars("J-7/L-1"))})
+	refused("fields out of order", parts{payload: payloadWith(map[int][]byte{1: no}, integer(1), chars("C-10"))})
 	refused("payload is an array", parts{payload: list(chars("J-7/L-1"))})
 	refused("bytes after the payload", parts{payload: append(payloadWith(nil), 0)})
 
@@ -434,9 +457,9 @@ func makeTokenVectors(t testing.TB) tokenVectors {
 	wrong("signed the payload alone", parts{signed: payloadWith(nil)})
 	signature := pair(r, s)
 	wrong("verdict changed after signing", parts{payload: payloadWith(map[int][]byte{5: integer(2)}), signature: signature})
-	wrong("loss changed after signing", parts{payload: payloadWith(map[int][]byte{8: list(one(1310, 0, -2, 74), one(1310, 1, -2, 87))}), signature: signature})
+	wrong("loss changed after signing", parts{payload: payloadWith(map[int][]byte{8: list(list(integer(1310), integer(-2), integer(74), integer(87)))}), signature: signature})
 	wrong("margin taken out after signing", parts{payload: payloadWith(map[int][]byte{9: no}), signature: signature})
-	wrong("link of another certificate", parts{payload: payloadWith(map[int][]byte{1: chars("J-7/L-2"), 4: chars("L-2")}), signature: signature})
+	wrong("link of another certificate", parts{payload: payloadWith(map[int][]byte{4: chars("L-2")}), signature: signature})
 	return v
 }
 
