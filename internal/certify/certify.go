@@ -29,7 +29,6 @@ package certify
 
 import (
 	"cmp"
-	"fmt"
 	"io"
 	"io/fs"
 	"slices"
@@ -223,7 +222,7 @@ func (s *Set) document(path, title string, compose func(*flow)) *Document {
 	d.Draw = func(sheet page.Sheet) error {
 		f, err := s.lay(path, sheet, compose)
 		if err != nil {
-			return fmt.Errorf("%s: %w", path, err)
+			return err
 		}
 		d.Signature = f.mark
 		return nil

@@ -76,11 +76,11 @@ func (l *look) brand(t typed, over fs.FS) {
 	if l.logo = t.named("logo", over); l.logo == nil {
 		return
 	}
-	w, h, err := page.PictureSize(l.logo)
-	if err != nil || w == 0 || h == 0 {
-		t.refuse("logo", "want a JPEG or PNG picture")
+	if err := page.CheckPicture(l.logo); err != nil {
+		t.refuse("logo", "want a JPEG or PNG picture: "+err.Error())
 		return
 	}
+	w, h, _ := page.PictureSize(l.logo)
 	const most, wide = 9.0, 45.0 // millimetres beside the letterhead
 	scale := min(most/float64(h), wide/float64(w))
 	l.logoWidth, l.logoHeight = scale*float64(w), scale*float64(h)

@@ -2,6 +2,7 @@ package intake
 
 import (
 	"bytes"
+	"encoding/base64"
 	"flag"
 	"fmt"
 	"os"
@@ -220,6 +221,12 @@ func marked(t testing.TB, data []byte, mark string) []byte {
 			order = unicode.BigEndian
 		}
 		out, err := unicode.UTF16(order, unicode.IgnoreBOM).NewEncoder().Bytes(data)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return out
+	case "base64":
+		out, err := base64.StdEncoding.AppendDecode(nil, bytes.Join(bytes.Fields(data), nil))
 		if err != nil {
 			t.Fatal(err)
 		}

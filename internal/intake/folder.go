@@ -77,7 +77,7 @@ func (f *folder) slurp(name string, limit int64) ([]byte, *diag.Problem) {
 	info, err := f.root.Lstat(name)
 	switch {
 	case errors.Is(err, fs.ErrNotExist):
-		return nil, &diag.Problem{Code: "missing-file", Message: "the file is not there"}
+		return nil, &diag.Problem{Code: "missing-file", Message: "the file is not there", Mend: cmp.Or(newFile[name], "name a file that is there")}
 	case err != nil:
 		return nil, failed(err)
 	case info.Mode()&fs.ModeSymlink != 0:
@@ -121,6 +121,12 @@ func (f *folder) slurp(name string, limit int64) ([]byte, *diag.Problem) {
 			Mend: "wait until the export or copy has finished, then run again"}
 	}
 	return data, nil
+}
+
+// newFile says how to come by a file that every job has.
+var newFile = map[string]string{
+	jobFile:   "name the folder that holds the job, or have one written to fill in: spanseal new FOLDER",
+	linksFile: "list every link that must be certified in it; spanseal new FOLDER writes one to fill in",
 }
 
 func tooLarge(size, limit int64) *diag.Problem {

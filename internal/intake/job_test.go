@@ -2,6 +2,7 @@ package intake
 
 import (
 	"encoding/json"
+	"os"
 	"testing"
 
 	"github.com/google/go-cmp/cmp"
@@ -201,6 +202,10 @@ func TestPlaceOf(t *testing.T) {
 // TestSchedule holds what the columns of links.csv become.
 func TestSchedule(t *testing.T) {
 	dir := t.TempDir()
+	picture, err := os.ReadFile("../page/testdata/grey.jpg")
+	if err != nil {
+		t.Fatal(err)
+	}
 	layOut(t, dir, []txtar.File{
 		{Name: "links.csv", Data: lines(
 			"Link;Cable;Tube;Strand;From;To;Fibre;Length_km;Mated pairs;Splices;End A;End B;Applications;Limits;Pair;Polarity;Exempt;Stage;Colour",
@@ -211,8 +216,8 @@ func TestSchedule(t *testing.T) {
 			"A-11,a,spliced-on connector,0.03,2,26-0417,Pass,mo,2026-11-16 14:10",
 			"A-11,,splice,,,,,,",
 		)},
-		{Name: "photos/A-11-B.jpg", Data: []byte("picture")}, {Name: "photos/A-11.PNG", Data: []byte("picture")},
-		{Name: "photos/A-12.jpg", Data: []byte("picture")}, {Name: "photos/list.txt", Data: []byte("x")},
+		{Name: "photos/A-11-B.jpg", Data: picture}, {Name: "photos/A-11.PNG", Data: picture},
+		{Name: "photos/A-12.jpg", Data: picture}, {Name: "photos/list.txt", Data: []byte("x")},
 	})
 	facts, list := Read(dir, Options{})
 	if got, want := printProblems(list), `links.csv:1:127: note: column "Colour" is not read [column-not-read]

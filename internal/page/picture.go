@@ -3,18 +3,103 @@ package page
 import (
 	"bytes"
 	"encoding/binary"
+	"errors"
 	"fmt"
 	"image"
+	"image/color"
 	_ "image/jpeg" // the two formats of Picture
 	_ "image/png"
+	"io"
 )
+
+// mostPixels bounds what a picture may unpack to: 64 megapixels.
+const mostPixels = 64 << 20
+
+var errCutOff = errors.New("it is cut off before its end")
+
+// PictureConfig reads the header of a JPEG or PNG, "jpeg" or "png" by its
+// bytes; other formats, no pixels and more than 64 megapixels are errors.
+func PictureConfig(data []byte) (conf image.Config, format string, err error) {
+	conf, format, err = image.DecodeConfig(bytes.NewReader(data))
+	switch {
+	case errors.Is(err, image.ErrFormat), err == nil && format != "jpeg" && format != "png":
+		err = errors.New("it is neither a JPEG nor a PNG")
+	case err != nil:
+		err = cutOff(err)
+	case conf.Width <= 0 || conf.Height <= 0:
+		err = errors.New("it has no pixels")
+	case int64(conf.Width)*int64(conf.Height) > mostPixels:
+		err = errors.New("it has more than 64 megapixels")
+	}
+	return conf, format, err
+}
+
+func cutOff(err error) error {
+	if errors.Is(err, io.EOF) || errors.Is(err, io.ErrUnexpectedEOF) {
+		return errCutOff
+	}
+	return fmt.Errorf("it cannot be read: %w", err)
+}
+
+// StoredAsIs reports whether paper takes a picture as it is: a JPEG in grey or
+// YCbCr. All others are unpacked, and CMYK has no place beside an RGB output
+// intent.
+func StoredAsIs(conf image.Config, format string) bool {
+	return format == "jpeg" && (conf.ColorModel == color.GrayModel || conf.ColorModel == color.YCbCrModel)
+}
+
+// CheckPicture says why a picture cannot be drawn whole, or returns nil. A
+// JPEG that is stored as it is needs its markers up to the last alone, so that
+// photos by the hundred are checked in no time; others are unpacked.
+func CheckPicture(data []byte) error {
+	conf, format, err := PictureConfig(data)
+	switch {
+	case err != nil:
+		return err
+	case !StoredAsIs(conf, format):
+		if _, _, err := image.Decode(bytes.NewReader(data)); err != nil {
+			return cutOff(err)
+		}
+	case !wholeJPEG(data):
+		return errCutOff
+	}
+	return nil
+}
+
+// wholeJPEG follows the markers to the end of the image (ITU-T T.81, B.1).
+func wholeJPEG(data []byte) bool {
+	scanned := false
+	for rest := data[2:]; ; {
+		i := bytes.IndexByte(rest, 0xFF)
+		if i < 0 || i+1 == len(rest) {
+			return false
+		}
+		rest = rest[i+1:]
+		switch marker := rest[0]; {
+		case marker == 0xFF: // fills the room before a marker
+		case marker == 0x00, marker >= 0xD0 && marker <= 0xD7: // a byte of the scan, a restart
+			rest = rest[1:]
+		case marker == 0xD9:
+			return scanned
+		case len(rest) < 3:
+			return false
+		default:
+			size := 1 + int(binary.BigEndian.Uint16(rest[1:]))
+			if size > len(rest) {
+				return false
+			}
+			scanned = scanned || marker == 0xDA
+			rest = rest[size:]
+		}
+	}
+}
 
 // PictureSize returns the size in pixels of a JPEG or PNG as it is seen: a
 // photo taken with the camera on its side is turned upright.
 func PictureSize(data []byte) (width, height int, err error) {
-	conf, _, err := image.DecodeConfig(bytes.NewReader(data))
+	conf, _, err := PictureConfig(data)
 	if err != nil {
-		return 0, 0, fmt.Errorf("picture: %w", err)
+		return 0, 0, err
 	}
 	if Orientation(data) > 4 {
 		return conf.Height, conf.Width, nil

@@ -59,7 +59,7 @@ func TestWriteRefuses(t *testing.T) {
 		}, "\uFFFD"},
 		{"picture", func(d *Document, _ *Signature) {
 			d.Draw = func(s page.Sheet) error { s.NextPage(); return s.Picture(0, 0, 1, 1, []byte("no picture")) }
-		}, "picture"},
+		}, "neither a JPEG nor a PNG"},
 		{"picture of a hundred megapixels", func(d *Document, _ *Signature) {
 			d.Draw = func(s page.Sheet) error {
 				s.NextPage()
@@ -75,7 +75,7 @@ func TestWriteRefuses(t *testing.T) {
 				data := pictures(t)[3]
 				return s.Picture(0, 0, 1, 1, data[:len(data)/2])
 			}
-		}, "picture: png"},
+		}, "png: invalid format"},
 		{"page of signature", func(_ *Document, s *Signature) { s.Page = 2 }, "page 2 of 1"},
 		{"signature undated", func(_ *Document, s *Signature) { s.When = time.Time{} }, "signature has no date"},
 		{"signature too long", func(_ *Document, s *Signature) { s.Reserve = 100 }, "more than the 100 reserved"},

@@ -3,7 +3,6 @@ package pdf
 import (
 	"bytes"
 	"crypto/sha256"
-	"errors"
 	"fmt"
 	"image"
 	"image/color"
@@ -20,9 +19,6 @@ type picture struct {
 	data    []byte
 	turn    int // see page.Orientation
 }
-
-// maxPixels bounds what a photo may unpack to: 64 megapixels.
-const maxPixels = 64 << 20
 
 // add returns the number of the picture in the document. The key is of its
 // source: a repeated logo is stored once.
@@ -51,26 +47,22 @@ func (c *Canvas) Picture(x, y, w, h float64, data []byte) error {
 }
 
 func newPicture(data []byte) (picture, error) {
-	conf, format, err := image.DecodeConfig(bytes.NewReader(data))
+	conf, format, err := page.PictureConfig(data)
 	if err != nil {
-		return picture{}, fmt.Errorf("picture: %w", err)
-	}
-	if int64(conf.Width)*int64(conf.Height) > maxPixels {
-		return picture{}, errors.New("picture: more than 64 megapixels")
+		return picture{}, err
 	}
 	turn := page.Orientation(data)
 	size := fmt.Sprintf("/Type/XObject/Subtype/Image/Width %d/Height %d/BitsPerComponent 8", conf.Width, conf.Height)
-	if format == "jpeg" {
-		switch conf.ColorModel {
-		case color.GrayModel:
-			return picture{entries: size + "/ColorSpace/DeviceGray/Filter/DCTDecode", data: data, turn: turn}, nil
-		case color.YCbCrModel:
-			return picture{entries: size + "/ColorSpace/DeviceRGB/Filter/DCTDecode", data: data, turn: turn}, nil
-		} // anything else, CMYK, has no place beside an RGB output intent: it is converted
+	if page.StoredAsIs(conf, format) {
+		space := "DeviceRGB"
+		if conf.ColorModel == color.GrayModel {
+			space = "DeviceGray"
+		}
+		return picture{entries: size + "/ColorSpace/" + space + "/Filter/DCTDecode", data: data, turn: turn}, nil
 	}
 	img, _, err := image.Decode(bytes.NewReader(data))
 	if err != nil {
-		return picture{}, fmt.Errorf("picture: %w", err)
+		return picture{}, fmt.Errorf("it cannot be read: %w", err)
 	}
 	flat := image.NewRGBA(image.Rect(0, 0, conf.Width, conf.Height))
 	draw.Draw(flat, flat.Rect, image.White, image.Point{}, draw.Src)

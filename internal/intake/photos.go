@@ -1,0 +1,69 @@
+package intake
+
+import (
+	"fmt"
+	"path"
+	"strings"
+
+	"golang.org/x/text/unicode/norm"
+
+	"spanseal/internal/diag"
+	"spanseal/internal/page"
+	"spanseal/internal/record"
+	"spanseal/internal/source"
+)
+
+// readPhotos reads the pictures of photos/ that are named by a link and, if of
+// an end face, its end: "A-11 A.jpg", "A-11-B.png", "A-11.jpg".
+func (r *reader) readPhotos() {
+	for _, name := range r.folder.files("photos") {
+		switch strings.ToLower(path.Ext(name)) {
+		case ".jpg", ".jpeg", ".png":
+		default:
+			r.list.Add(diag.Problem{Severity: diag.Note, Code: "not-a-photo", Place: diag.Place{File: name}, Message: "only .jpg and .png pictures are read"})
+			continue
+		}
+		stem := strings.TrimSuffix(path.Base(name), path.Ext(name))
+		link, end, ok := r.photoOf(stem)
+		if !ok {
+			p := diag.Problem{Severity: diag.Question, Code: "photo-of-no-link", Place: diag.Place{File: name}, Message: "the picture's name begins with no link of links.csv",
+				Mend: "name it by link and end, such as A-11-B.jpg"}
+			if near := r.names.near(stem); near != "" {
+				p.Want = fmt.Sprintf("did you mean %q?", near)
+			}
+			r.list.Add(p)
+			continue
+		}
+		raw := r.folder.read(name, maxPhoto)
+		if raw == nil {
+			continue
+		}
+		f := source.New(name, raw)
+		r.folder.keep(f)
+		if err := page.CheckPicture(raw); err != nil {
+			r.list.Add(diag.Problem{Code: "not-a-picture", Place: diag.Place{File: name}, Message: "the picture cannot be drawn: " + err.Error(),
+				Mend: "copy it again from the camera, save it anew as JPEG or PNG, or take it out of photos"})
+			continue
+		}
+		r.facts.Photos = append(r.facts.Photos, record.Photo{Link: link, End: end, Origin: origin(f), Data: raw})
+	}
+}
+
+// photoOf reads a picture's name. A link's own name wins over an end: "R-A" is
+// the link R-A if there is one.
+func (r *reader) photoOf(stem string) (link, end string, ok bool) {
+	stem = norm.NFC.String(stem)
+	if id, _, _, ok := r.findLink(stem); ok {
+		return id, "", true
+	}
+	for _, e := range []string{"A", "B"} {
+		for _, sep := range []string{" ", "-", "_", "."} {
+			if rest, cut := strings.CutSuffix(stem, sep+e); cut {
+				if id, _, _, ok := r.findLink(rest); ok {
+					return id, e, true
+				}
+			}
+		}
+	}
+	return "", "", false
+}
