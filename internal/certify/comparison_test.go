@@ -43,7 +43,7 @@ func risen(c *retest.Certified, by string) retest.Side {
 	s := c.Side()
 	s.Readings = nil
 	for _, r := range c.Readings {
-		r.Time = r.Time.AddDate(5, 0, 0)
+		r.Time, r.Origin.SHA256 = r.Time.AddDate(5, 0, 0), strings.Repeat("5e", 32)
 		if r.Quantity == record.InsertionLoss {
 			r.Value = r.Value.Add(dec(by))
 		}
@@ -72,7 +72,7 @@ func TestComparisonSheet(t *testing.T) {
 					sheet := *c // the same, had its losses been too high
 					sheet.Verdict, sheet.Readings = judge.Fail, risen(c, "3.00").Readings
 					for i := range sheet.Readings {
-						sheet.Readings[i].Time = c.Readings[i].Time
+						sheet.Readings[i].Time, sheet.Readings[i].Origin = c.Readings[i].Time, c.Readings[i].Origin
 					}
 					other := risen(c, "0.50")
 					other.Reference, other.TestCords = record.ThreeCord, record.ReferenceCords
@@ -89,6 +89,7 @@ func TestComparisonSheet(t *testing.T) {
 					}{
 						{c, risen(c, "0.02"), retest.NoChange, "NO CHANGE SHOWN"}, {c, risen(c, "0.60"), retest.Changed, "CHANGED"}, {c, risen(c, "3.00"), retest.OverLimit, "OVER THE LIMIT"},
 						{c, uncertain, retest.Undecided, "NOT DECIDED"}, {c, other, retest.NotCompared, "NOT COMPARED"},
+						{c, c.Side(), retest.NotCompared, "the same reading as was certified"},
 						{&sheet, risen(c, "0.05"), retest.Changed, "Comparison with a nonconformance sheet"}, {&sheet, risen(c, "2.95"), retest.OverLimit, "certifies nothing"},
 					} {
 						result := retest.Compare(test.c, test.now)
@@ -124,7 +125,13 @@ func TestComparisonSheet(t *testing.T) {
 							t.Errorf("%s: the sheet calls certified what was not:\n%s", test.want, text)
 						}
 						if language != "en" {
-							for _, english := range slices.Concat(result.Conclusion, result.Advice, result.Questions) {
+							var reasons []string
+							for _, row := range result.Rows {
+								if row.NotCompared != "" {
+									reasons = append(reasons, row.NotCompared)
+								}
+							}
+							for _, english := range slices.Concat(result.Conclusion, result.Advice, result.Questions, reasons) {
 								if strings.Contains(text, english) {
 									t.Errorf("%s: the sheet says in English %q", test.want, english)
 								}

@@ -98,6 +98,9 @@ type fresh struct {
 }
 
 func (a *app) runCompare(f *compareFlags, paper, readings string) error {
+	if err := f.onSheetOnly(); err != nil {
+		return err
+	}
 	cert, err := a.openCertificate(paper, f.trusted)
 	if err != nil {
 		return err
@@ -107,6 +110,14 @@ func (a *app) runCompare(f *compareFlags, paper, readings string) error {
 		return err
 	}
 	result := retest.Compare(cert.record, now.Side)
+	if result.Repeated() {
+		were := "were certified"
+		if !cert.record.Verdict.Certifiable() {
+			were = "are on the nonconformance sheet"
+		}
+		return refuse("name the job folder, or the file, of the retest", "%s holds no new reading of link %s: all are those that %s",
+			diag.Safe(readings), diag.Safe(cert.record.Link.ID), were)
+	}
 	if f.sheet != "" {
 		if err := a.writeSheet(f, paper, cert, now, result); err != nil {
 			return err
@@ -333,14 +344,15 @@ func (a *app) writeSheet(f *compareFlags, paper string, cert *certificate, now *
 	if err != nil {
 		return err
 	}
-	claim := certify.WarrantyClaim{Number: f.claim, Others: f.others, Cleaning: f.cleaning}
-	for text, to := range map[string]*record.Date{f.discovered: &claim.Discovered, f.reported: &claim.Reported} {
-		if text == "" {
-			continue
-		}
-		if *to, err = record.ParseDate(text); err != nil {
-			return misuse("write 2033-03-01", "%v", err)
-		}
+	if _, err := record.ParseDate(f.date); err == nil {
+		at = afterReadings(now.Readings, at)
+	}
+	if err := datedAfter(now.Readings, at, zone); err != nil {
+		return err
+	}
+	claim, err := f.warrantyClaim(cert.record, record.DateOf(at.In(zone)))
+	if err != nil {
+		return err
 	}
 	signer, err := a.openKey(key, f.passFile)
 	if err != nil {
@@ -374,6 +386,51 @@ func (a *app) writeSheet(f *compareFlags, paper string, cert *certificate, now *
 		return err
 	}
 	return os.WriteFile(f.sheet, data, 0o644)
+}
+
+// onSheetOnly refuses what only a sheet could show.
+func (f *compareFlags) onSheetOnly() error {
+	for _, flag := range []struct{ name, value string }{
+		{"--key", f.key}, {"--date", f.date}, {"--claim", f.claim}, {"--discovered", f.discovered}, {"--reported", f.reported},
+		{"--others", f.others}, {"--cleaning", f.cleaning},
+	} {
+		if f.sheet == "" && flag.value != "" {
+			return misuse("add --sheet FILE.pdf", "%s is for the comparison sheet, and none is asked for", flag.name)
+		}
+	}
+	return nil
+}
+
+// warrantyClaim is what the flags say about the claim. Its days stand in the
+// order of the matter: issue, discovery, report, sheet.
+func (f *compareFlags) warrantyClaim(c *retest.Certified, sheet record.Date) (certify.WarrantyClaim, error) {
+	claim := certify.WarrantyClaim{Number: f.claim, Others: f.others, Cleaning: f.cleaning}
+	type day struct {
+		what string
+		date record.Date
+	}
+	days := []day{{fmt.Sprintf("the issue of %s", diag.Safe(c.Certificate)), c.Issued}}
+	for _, flag := range []struct {
+		name, value string
+		to          *record.Date
+	}{{"--discovered", f.discovered, &claim.Discovered}, {"--reported", f.reported, &claim.Reported}} {
+		if flag.value == "" {
+			continue
+		}
+		var err error
+		if *flag.to, err = record.ParseDate(flag.value); err != nil {
+			return claim, misuse("write 2033-03-01", "%s: %v", flag.name, err)
+		}
+		days = append(days, day{flag.name, *flag.to})
+	}
+	days = append(days, day{"the date of the sheet", sheet})
+	for i, d := range days[1:] {
+		if before := days[i]; d.date.Before(before.date) {
+			return claim, misuse("correct one of the two: a fault is discovered after the issue, reported after that, and then compared",
+				"%s, %s, is before %s, %s", d.what, d.date, before.what, before.date)
+		}
+	}
+	return claim, nil
 }
 
 // named reports whether a reading was read from the file.

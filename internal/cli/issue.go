@@ -74,7 +74,7 @@ The same inputs, key and --date give the same bytes.`,
 				return err
 			}
 			if _, err := record.ParseDate(f.date); err == nil {
-				at = j.afterWork(at)
+				at = afterReadings(j.facts.Readings, at)
 			}
 			if f.shard.of > 0 && f.date == "" || f.join && f.date == "" {
 				return misuse("give each shard, and --join, the same --date", "shards must agree on the date")
@@ -219,11 +219,11 @@ func (a *app) request(j *job, signer *seal.Signer, at time.Time, f issueFlags) (
 	}, err
 }
 
-// afterWork moves the noon that stands for a day of issue behind the readings
-// of that day: work may end and be certified in one afternoon.
-func (j *job) afterWork(noon time.Time) time.Time {
+// afterReadings moves the noon that stands for a day of issue behind the
+// readings of that day: work may end and be certified in one afternoon.
+func afterReadings(readings []record.Reading, noon time.Time) time.Time {
 	at, day := noon, record.DateOf(noon)
-	for _, r := range j.facts.Readings {
+	for _, r := range readings {
 		if t := r.Time.In(noon.Location()); t.After(at) && record.DateOf(t).Equal(day) {
 			at = t
 		}
@@ -231,16 +231,24 @@ func (j *job) afterWork(noon time.Time) time.Time {
 	return at
 }
 
-// doubts asks about papers that would look odd: signed by somebody else than
-// the job says, or dated before the last reading, which is refused.
-func (a *app) doubts(j *job, cert *x509.Certificate, at time.Time) error {
-	minute := func(t time.Time) string { return t.In(j.facts.Job.Location).Format("2006-01-02 15:04") }
-	for _, r := range j.facts.Readings {
+// datedAfter refuses a paper that is older than a reading on it.
+func datedAfter(readings []record.Reading, at time.Time, zone *time.Location) error {
+	minute := func(t time.Time) string { return t.In(zone).Format("2006-01-02 15:04") }
+	for _, r := range readings {
 		if r.Time.After(at) {
 			return refuse("choose a --date after the work, or correct the time of the reading",
 				"the date of issue, %s, is before a reading: link %s was measured %s (%s)",
 				minute(at), diag.Safe(r.Link), minute(r.Time), diag.Safe(r.Origin.Where()))
 		}
+	}
+	return nil
+}
+
+// doubts asks about papers that would look odd: signed by somebody else than
+// the job says, or dated before the last reading, which is refused.
+func (a *app) doubts(j *job, cert *x509.Certificate, at time.Time) error {
+	if err := datedAfter(j.facts.Readings, at, j.facts.Job.Location); err != nil {
+		return err
 	}
 	signs, named := j.facts.Job.Person(j.facts.Job.Sign.As)
 	if name := seal.CommonName(cert); named && name != signs.Name {

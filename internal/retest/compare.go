@@ -105,6 +105,10 @@ func Compare(c *Certified, now Side) *Comparison {
 		Job: c.Job.Number, Link: c.Link, Tolerance: c.Job.Policy.RetestChange, Then: c.Side(), Now: now,
 	}
 	conditions := differences(&out.Then, &out.Now)
+	again, half := "the same reading as was certified", "one of its two readings is the same as was certified"
+	if !c.Verdict.Certifiable() {
+		again, half = "the same reading as is on the nonconformance sheet", "one of its two readings is the same as on the nonconformance sheet"
+	}
 	then, fresh := measured(&out.Then), measured(&out.Now)
 	for _, k := range keysOf(then, fresh) {
 		r := Row{Quantity: k.quantity, WavelengthNM: k.wavelength, Direction: k.direction, Event: k.event, Unit: unitOf(k.quantity)}
@@ -121,6 +125,10 @@ func Compare(c *Certified, now Side) *Comparison {
 			r.NotCompared = "not measured again"
 		case !was:
 			r.NotCompared = "not measured then"
+		case shared(before, after) == len(after.of):
+			r.NotCompared = again
+		case shared(before, after) > 0:
+			r.NotCompared = half
 		case isLoss(k.quantity) && conditions != "":
 			r.NotCompared = conditions
 		default:
@@ -185,10 +193,13 @@ type key struct {
 	event      string
 }
 
-// result is one value of a side and its uncertainty.
+func keyOf(r *record.Reading) key { return key{r.Quantity, r.WavelengthNM, r.Direction, r.Event} }
+
+// result is one value of a side, its uncertainty, and the readings behind it.
 type result struct {
 	value quantity.Decimal
 	u     *quantity.Decimal
+	of    []*record.Reading // two for an average
 }
 
 // measured are the results of a side, two-way averages among them. An average
@@ -197,7 +208,7 @@ func measured(s *Side) map[key]result {
 	all := map[key]result{}
 	for i := range s.Readings {
 		r := &s.Readings[i]
-		all[key{r.Quantity, r.WavelengthNM, r.Direction, r.Event}] = result{r.Value, s.uncertainty(r)}
+		all[keyOf(r)] = result{r.Value, s.uncertainty(r), []*record.Reading{r}}
 	}
 	for k, one := range all {
 		k.direction = opposite(k.direction)
@@ -205,7 +216,7 @@ func measured(s *Side) map[key]result {
 		if k.quantity != record.InsertionLoss || k.direction != record.BA || !both {
 			continue
 		}
-		average := result{value: one.value.Add(other.value).Half()}
+		average := result{value: one.value.Add(other.value).Half(), of: slices.Concat(one.of, other.of)}
 		if one.u != nil && other.u != nil {
 			if average.u = one.u; one.u.Less(*other.u) {
 				average.u = other.u

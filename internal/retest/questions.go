@@ -17,6 +17,16 @@ func (c *Comparison) questions() []string {
 			list = append(list, text)
 		}
 	}
+	if c.copied() && !c.Repeated() {
+		ask("Was it measured again? Every loss has the value of then, to the last digit.")
+	}
+	for i := range now.Readings {
+		for j := range then.Readings {
+			if r, was := &now.Readings[i], &then.Readings[j]; altered(was, r) {
+				ask("Was the reading at %s altered? At the same moment it said %s then, and says %s now.", r.Subject(), was.Value, r.Value)
+			}
+		}
+	}
 	was, is := latest(then.Readings), latest(now.Readings)
 	switch {
 	case is.IsZero():

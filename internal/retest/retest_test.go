@@ -144,6 +144,73 @@ func TestNonconformanceSheet(t *testing.T) {
 	}
 }
 
+// TestTheSameReadings: what was certified is no retest of itself.
+func TestTheSameReadings(t *testing.T) {
+	then := side("0.12", "0.44", "0.52", "0.38")
+	for i := range then.Readings {
+		r := &then.Readings[i]
+		r.Time = time.Date(2026, 11, 18, 9, i, 0, 0, time.UTC)
+		r.Origin = record.Origin{File: "readings/day1.csv", SHA256: strings.Repeat("ab", 32), Row: 2 + i}
+	}
+	copied := func(change func(i int, r *record.Reading)) Side {
+		s := then
+		s.Readings = slices.Clone(then.Readings)
+		for i := range s.Readings {
+			change(i, &s.Readings[i])
+		}
+		return s
+	}
+	later := func(_ int, r *record.Reading) {
+		r.Time, r.Origin = r.Time.AddDate(5, 0, 0), record.Origin{SHA256: strings.Repeat("cd", 32), Row: r.Origin.Row}
+	}
+	const again, half = "the same reading as was certified", "one of its two readings is the same as was certified"
+	for _, test := range []struct {
+		name     string
+		now      Side
+		repeated bool
+		want     []string // of 1310 A-B, B-A, average, 1550 A-B
+	}{
+		{"the same file", copied(func(_ int, r *record.Reading) { r.Time = time.Time{} }), true, []string{again, again, again, again}},
+		{"saved again", copied(func(_ int, r *record.Reading) { r.Origin = record.Origin{SHA256: "ef", Row: 1} }), true, []string{again, again, again, again}},
+		{"in another zone", copied(func(_ int, r *record.Reading) {
+			r.Origin, r.Time = record.Origin{}, r.Time.In(time.FixedZone("", 3600))
+		}), true, []string{again, again, again, again}},
+		{"the same row of another file", copied(func(_ int, r *record.Reading) {
+			r.Time, r.Origin.SHA256 = r.Time.AddDate(5, 0, 0), strings.Repeat("cd", 32)
+		}), false, []string{"", "", "", ""}},
+		{"another row of the same file", copied(func(_ int, r *record.Reading) { r.Time, r.Origin.Row = r.Time.AddDate(5, 0, 0), r.Origin.Row+40 }), false, []string{"", "", "", ""}},
+		{"no time and no origin", copied(func(_ int, r *record.Reading) { r.Time, r.Origin = time.Time{}, record.Origin{} }), false, []string{"", "", "", ""}},
+		{"one of them", copied(func(i int, r *record.Reading) {
+			if i > 0 {
+				later(i, r)
+			}
+		}), false, []string{again, "", half, ""}},
+		{"new ones", copied(later), false, []string{"", "", "", ""}},
+	} {
+		t.Run(test.name, func(t *testing.T) {
+			got := Compare(certified(then), test.now)
+			if got.Repeated() != test.repeated {
+				t.Errorf("repeated: %v, want %v", got.Repeated(), test.repeated)
+			}
+			var why []string
+			for _, r := range got.Rows {
+				why = append(why, r.NotCompared)
+				if (r.Change == nil) != (r.NotCompared != "") {
+					t.Errorf("%s: change %v, not compared %q", r.Subject(), r.Change, r.NotCompared)
+				}
+			}
+			if diff := cmp.Diff(test.want, why); diff != "" {
+				t.Error(diff)
+			}
+		})
+	}
+	sheet := certified(then)
+	sheet.Verdict = judge.Fail
+	if got := Compare(sheet, then).Rows[0].NotCompared; got != "the same reading as is on the nonconformance sheet" {
+		t.Error(got)
+	}
+}
+
 // TestConditions: what was measured in another way is shown, and not compared.
 func TestConditions(t *testing.T) {
 	then := side("0.12", "0.44", "0.52", "0.38", "0.46")
@@ -205,7 +272,7 @@ func TestQuestions(t *testing.T) {
 		}
 		return s
 	}
-	then := at(side("0.12", "0.44", "0.52"), 3)
+	then := at(side("0.12", "0.44", "0.52", "0.38"), 3)
 	old := at(side("0.12", "0.44", "0.52"), 4)
 	old.Instruments[0].Due = record.NewDate(2031, 2, 3)
 	nameless := at(side("0.12", "0.44"), 4)
@@ -220,6 +287,9 @@ func TestQuestions(t *testing.T) {
 		{"no time", side("0.12", "0.44"), []string{"On which day was it measured again? The new readings have no time."}},
 		{"calibration, asked once", old, []string{"Was PM-9 calibrated again before 2031-02-04? Its calibration was due on 2031-02-03."}},
 		{"no instrument", nameless, []string{"With which instrument was it measured again? None is named."}},
+		{"every value as it was", at(side("0.12", "0.44", "0.52", "0.38"), 4), []string{"Was it measured again? Every loss has the value of then, to the last digit."}},
+		{"one value as it was", at(side("0.12", "0.44", "0.53", "0.37"), 4), nil},
+		{"another value at the same moment", at(side("0.12", "0.44", "0.57", "0.38"), 3), []string{"Was the reading at 1310 nm B-A altered? At the same moment it said 0.52 then, and says 0.57 now."}},
 	} {
 		if diff := cmp.Diff(test.want, Compare(certified(then), test.now).Questions); diff != "" {
 			t.Errorf("%s: %s", test.name, diff)
