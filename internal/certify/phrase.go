@@ -9,9 +9,6 @@ import (
 	"spanseal/internal/quantity"
 )
 
-// feetPerMetre turns metres into feet for print, to seven places (1/0.3048).
-var feetPerMetre = quantity.Scaled(32808399, 7)
-
 // fixed writes a loss with the places of this paper, "" for none.
 func (sh *sheet) fixed(d *quantity.Decimal) string {
 	if d == nil {
@@ -40,7 +37,7 @@ func (sh *sheet) over(f judge.Finding) string {
 func (sh *sheet) length() string {
 	l := &sh.l.Link
 	m := sh.words.short(l.Length.Round(min(l.Length.Places(), 1))) + " m"
-	ft := sh.words.short(l.Length.Mul(feetPerMetre).Round(0)) + " ft"
+	ft := sh.words.short(quantity.Feet(l.Length)) + " ft"
 	if strings.HasSuffix(strings.TrimSpace(l.LengthText), "ft") {
 		return ft + " (" + m + ")"
 	}

@@ -110,6 +110,28 @@ func TestTwoWayAverage(t *testing.T) {
 	}
 }
 
+// The foot is exact in metres, so the nearest whole foot is found by turning
+// both its neighbours back.
+func TestFeet(t *testing.T) {
+	for _, m := range []string{"0", "0.1523", "0.1525", "1", "312", "1609.344", "41892.6", "999999.9"} {
+		length := Must(m)
+		miss := func(feet Decimal) Decimal {
+			back, err := Metres(feet, Foot)
+			if err != nil {
+				t.Fatal(err)
+			}
+			return back.Sub(length).Abs()
+		}
+		got := Feet(length)
+		if got.Places() != 0 || miss(got.Add(Int(1))).Less(miss(got)) || miss(got.Sub(Int(1))).Less(miss(got)) {
+			t.Errorf("%s m is %s ft", m, got)
+		}
+	}
+	if mile := Feet(Must("1609.344")).String(); mile != "5280" { // NIST SP 811, appendix B.6, from memory
+		t.Errorf("a mile is %s ft", mile)
+	}
+}
+
 func TestMetres(t *testing.T) {
 	// The international foot is 0.3048 m exactly (NIST SP 811, appendix B.6, from
 	// memory).

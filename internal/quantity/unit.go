@@ -37,5 +37,11 @@ func Metres(amount Decimal, u Unit) (Decimal, error) {
 	return amount.Mul(f), nil
 }
 
+// feetPerMetre is 1/0.3048 to ten places.
+var feetPerMetre = Scaled(32_808_398_950, 10)
+
+// Feet turns metres into whole feet, for print.
+func Feet(m Decimal) Decimal { return m.Mul(feetPerMetre).Round(0) }
+
 // Kilometres turns metres into kilometres, exactly.
 func Kilometres(m Decimal) Decimal { return m.Mul(Scaled(1, 3)) }
