@@ -182,8 +182,13 @@ func (s *Set) Paper() page.Paper { return s.paper }
 // Language is the BCP 47 tag of the set's wording.
 func (s *Set) Language() string { return s.words.language }
 
-// CertificateNumber is the job number and the link.
-func (s *Set) CertificateNumber(link string) string { return certificateNumber(&s.Facts.Job, link) }
+// CertificateNumber is the job number and the link; a specimen has no number.
+func (s *Set) CertificateNumber(link string) string {
+	if s.Specimen {
+		return s.words.say("specimen.word") + "/" + link
+	}
+	return certificateNumber(&s.Facts.Job, link)
+}
 
 func certificateNumber(job *record.Job, link string) string { return job.Number + "/" + link }
 

@@ -26,6 +26,10 @@ func (s *Set) signatures(f *flow) {
 	for i, caption := range []string{contractor, s.words.say("sign.engineer"), s.words.say("sign.owner")} {
 		x := f.x + float64(i)*(width+gutter)
 		f.Line(x, f.y, x+width, f.y, 0.3, f.ink)
+		if s.Specimen { // nobody signs it by hand either
+			word := page.Style{Face: page.Medium, Size: f.look.heading.Size, Ink: f.rust}
+			f.put(x, f.y-0.4*f.grid, word, s.words.say("specimen.word"))
+		}
 		f.put(x, f.y+0.8*f.grid, f.shrink(f.small, 4.5, width, caption), caption)
 	}
 	f.lines(1.5)

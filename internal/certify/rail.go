@@ -10,13 +10,14 @@ import (
 
 // treatment is how a verdict block looks. The four stay apart in grey and at
 // arm's length: solid and dark, middle tone with strokes, white with hatching
-// in a heavy frame, the last for all that is open.
+// in a heavy frame, that one for all that is open.
 type treatment int
 
 const (
 	solid treatment = iota
 	stroked
 	hatched
+	bare // says no verdict
 )
 
 func treat(v judge.Verdict) treatment {
@@ -47,7 +48,11 @@ const inset = 6.0
 func (r *rail) draw(f *flow) {
 	height := f.Paper().Height
 	f.Fill(0, 0, f.rail, height, f.railInk)
-	r.block(f)
+	if f.set.Specimen {
+		r.inPlace(f.set).block(f)
+	} else {
+		r.block(f)
+	}
 	f.set.specimen(f)
 	foot := height - f.bottom
 	top := r.foot(f, foot)
@@ -73,6 +78,9 @@ func (r *rail) block(f *flow) {
 			f.Fill(x, side-band, 1.5, band, f.deep)
 		}
 		caption.Ink = f.ink
+	case bare:
+		f.Fill(0, 0, side, side, white)
+		f.Fill(0, side-1.1, side, 1.1, f.deep)
 	case hatched:
 		f.Fill(0, 0, side, side, white)
 		hatch(f, 0, 0, side, side, 3.4, 0.9, f.rust)
@@ -105,6 +113,13 @@ func (r *rail) block(f *flow) {
 		f.put(left, y, f.shrink(value, 6, width, one.value), one.value)
 		y += 5
 	}
+}
+
+// inPlace is the block of a specimen: it names the verdict whose place it is
+// in, and says none.
+func (r *rail) inPlace(s *Set) *rail {
+	caption := s.words.say("specimen.instead")
+	return &rail{treatment: bare, word: s.words.say("specimen.word"), below: []field{{caption, strings.ToLower(r.word)}}}
 }
 
 // foot draws the symbol and what stands under it, and returns its top.

@@ -1,8 +1,11 @@
 package certify
 
 import (
+	"slices"
+	"strconv"
 	"time"
 
+	"spanseal/internal/judge"
 	"spanseal/internal/page"
 	"spanseal/internal/quantity"
 	"spanseal/internal/record"
@@ -21,33 +24,98 @@ func (s *Set) specimen(f *flow) {
 	}
 }
 
-// Specimen returns the facts of a job with invented readings in place of its
-// own: plausible, alike for every run, measured on the given day. They are
-// for seeing the form of the papers before testing starts.
+// forms is how many links show every form of paper: a certificate, one of a
+// link that is marginal, and a nonconformance sheet.
+const forms = 3
+
+// Specimen returns the facts of a job with invented ones in place of what is
+// measured and made: plausible, alike for every run, of the given day. They are
+// for seeing the form of the papers before testing starts. A job of fewer links
+// than there are forms gets invented ones beside its own.
 func Specimen(facts *record.Facts, day time.Time) *record.Facts {
 	f := *facts
+	f.Links = slices.Clone(facts.Links)
 	f.Readings, f.Terminations, f.Accounts, f.Photos = nil, nil, nil, nil
-	meter, source, person := "", "", ""
-	if len(f.Job.Instruments) > 0 {
-		source, meter = f.Job.Instruments[0].ID, f.Job.Instruments[len(f.Job.Instruments)-1].ID
+	for n := 2; len(f.Links) > 0 && len(f.Links) < forms; n++ {
+		l := f.Links[0]
+		l.ID, l.Pair = l.ID+"-"+strconv.Itoa(n), ""
+		if !slices.ContainsFunc(f.Links, func(o record.Link) bool { return o.ID == l.ID }) {
+			f.Links = append(f.Links, l)
+		}
 	}
-	if len(f.Job.People) > 0 {
-		person = f.Job.People[0].ID
+	v := inventor{Facts: &f, day: time.Date(day.Year(), day.Month(), day.Day(), 8, 30, 0, 0, day.Location())}
+	v.meter()
+	if people := f.Job.People; len(people) > 0 {
+		v.person = people[0].ID
 	}
-	at := time.Date(day.Year(), day.Month(), day.Day(), 9, 0, 0, 0, day.Location())
-	origin := record.Origin{File: "specimen", SHA256: "invented"}
-	for n, l := range f.Links {
-		for i, nm := range f.Job.Policy.Require.Wavelengths[l.Mode] {
-			for k, way := range []record.Direction{record.AB, record.BA} {
-				// A loss of 0.2 dB a connection and 0.3 dB/km with a little on top
-				// that differs from one reading to the next: invented.
-				loss := quantity.Sum(quantity.Scaled(2, 1).Mul(quantity.Int(l.MatedPairs)), quantity.Scaled(3, 1).Mul(quantity.Kilometres(l.Length)),
-					quantity.Scaled(int64((n*7+i*5+k*3)%11), 2))
-				f.Readings = append(f.Readings, record.Reading{Link: l.ID, Quantity: record.InsertionLoss, WavelengthNM: nm, Direction: way, Value: loss.Round(2),
-					Instrument: meter, Source: source, Person: person, Time: at.Add(time.Duration(n*8+i*2+k) * time.Minute), ReferenceTime: at,
-					Fate: record.Used, Origin: origin})
+	for n := range f.Links {
+		v.terminate(&f.Links[n])
+		v.measure(n)
+	}
+	if len(f.Links) > 0 {
+		v.photograph(f.Links[0].ID)
+	}
+	f.Accounts = []record.Account{{File: v.origin().File, SHA256: v.origin().SHA256, Rows: len(f.Readings), Used: len(f.Readings)}}
+	return &f
+}
+
+// SpecimenForms moves invented readings once they are judged, so that the set
+// shows every form of paper whatever its limits are: the second link is
+// marginal, where the job has a band for it, the third fails at its longest
+// wavelength, and the others keep their limits. The facts are judged again.
+func SpecimenForms(facts *record.Facts, judged *judge.Judgement) {
+	type subject struct {
+		link string
+		of   record.Quantity
+		nm   int
+	}
+	rises := map[subject]quantity.Decimal{} // by how much readings become higher
+	for n := range judged.Links {
+		l := &judged.Links[n]
+		longest := 0
+		for _, one := range lossFindings(l) {
+			longest = max(longest, one.WavelengthNM)
+		}
+		for _, one := range l.Findings {
+			if one.Kind != judge.KindLimit || one.Margin == nil || len(one.Readings) == 0 || atLeast(one) {
+				continue
+			}
+			about := subject{l.Link.ID, one.Readings[0].Quantity, one.WavelengthNM}
+			loss := about.of == record.InsertionLoss
+			var rise quantity.Decimal
+			narrow, ok := inBand(one, facts.Job.Policy.Marginal)
+			switch {
+			case n == 1 && loss && ok && one.WavelengthNM == l.WorstFinding().WavelengthNM:
+				rise = one.Margin.Sub(narrow)
+			case n == 2 && loss && one.WavelengthNM == longest:
+				rise = one.Margin.Add(quantity.Scaled(35, 2))
+			case one.Verdict != judge.Pass:
+				rise = one.Margin.Sub(quantity.Scaled(5, 1))
+			}
+			if least, seen := rises[about]; !seen || rise.Less(least) {
+				rises[about] = rise
 			}
 		}
 	}
-	return &f
+	for i := range facts.Readings {
+		r := &facts.Readings[i]
+		r.Value = r.Value.Add(rises[subject{r.Link, r.Quantity, r.WavelengthNM}]).Round(r.Value.Places())
+	}
+}
+
+// inBand is a margin in the middle of what is marginal: less than the band, and
+// not less than the guard that was agreed.
+func inBand(f judge.Finding, own *quantity.Decimal) (margin quantity.Decimal, ok bool) {
+	band := f.Uncertainty
+	if own != nil {
+		band = own
+	}
+	var guard quantity.Decimal
+	if f.Guard != nil {
+		guard = *f.Guard
+	}
+	if band == nil || !guard.Less(*band) {
+		return margin, false
+	}
+	return guard.Add(*band).Half(), true
 }

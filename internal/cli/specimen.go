@@ -23,6 +23,10 @@ func (a *app) writeSpecimen(ctx context.Context, j *job, at time.Time, f issueFl
 	if err := j.judge(); err != nil {
 		return err
 	}
+	certify.SpecimenForms(j.facts, j.judged)
+	if err := j.judge(); err != nil {
+		return err
+	}
 	signs, _ := j.facts.Job.Person(j.facts.Job.Sign.As)
 	set, err := a.set(j, certify.Options{
 		Issued: at, Specimen: true, Reason: f.reason,

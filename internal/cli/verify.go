@@ -147,7 +147,9 @@ func (a *app) verifyText(v verified, trusted bool) {
 		fmt.Fprintf(a.out, "%s  %s\n", s.asked("WELL FORMED, SIGNATURE NOT CHECKED"), name)
 	case code == ExitUntrusted:
 		fmt.Fprintf(a.out, "%s  %s\n", s.asked("INTACT, SIGNER NOT TRUSTED"), name)
-	case !has(verify.Changed) && !has(verify.Missing) && !has(verify.Added):
+	case len(r.Items) == 1 && has(verify.Unsigned):
+		fmt.Fprintf(a.out, "%s  %s\n", s.bad("NOT SIGNED"), name)
+	case !has(verify.Changed) && !has(verify.Missing) && !has(verify.Added) && !has(verify.Unsigned):
 		fmt.Fprintf(a.out, "%s  %s\n", s.bad("NOT READABLE"), name)
 	default:
 		fmt.Fprintf(a.out, "%s  %s\n", s.bad("NOT AS IT WAS SIGNED"), name)

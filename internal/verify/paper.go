@@ -38,6 +38,9 @@ func (t *Trust) paper(name string, data []byte) *paper {
 	case errors.Is(err, pdf.ErrExtended), errors.Is(err, pdf.ErrAltered):
 		p.fault(Changed, err.Error())
 		return p
+	case errors.Is(err, pdf.ErrUnsigned):
+		p.fault(Unsigned, "it carries no signature: it is a specimen, or the signature was taken away")
+		return p
 	case err != nil:
 		p.fault(Unreadable, err.Error())
 		return p

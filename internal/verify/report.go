@@ -18,6 +18,7 @@ const (
 	Changed    State = "changed"    // altered, exchanged, or at odds with another part
 	Missing    State = "missing"    // the manifest lists it, and it is not there
 	Added      State = "added"      // the manifest does not list it
+	Unsigned   State = "unsigned"   // a paper that nobody signed, such as a specimen
 	Unreadable State = "unreadable" // not the kind of thing it should be, or cut
 )
 
