@@ -123,11 +123,13 @@ func (l *ledger) length(link *record.Link) {
 	}
 }
 
-// Fibres by the names of ISO/IEC 11801-1 and the recommendations of ITU-T G.65x
-// (from memory).
+// Fibres by the names of ISO/IEC 11801-1 and of the recommendations ITU-T G.65x,
+// and older ones by those of IEEE Std 802.3 (table 38-2, clause 68): the core in
+// µm and the modal bandwidth in MHz·km at 850 nm, or the grade (all from memory).
 var (
-	multimodeFibre  = regexp.MustCompile(`^(OM[1-5]|G\.651(\.1)?)$`)
+	multimodeFibre  = regexp.MustCompile(`^(OM[1-5]|G\.651(\.1)?|62\.5/160|50/400|FDDI)$`)
 	singlemodeFibre = regexp.MustCompile(`^(OS1|OS1a|OS2|G\.65[2-7](\.[A-E][1-3]?)?)$`)
+	onlyDiameters   = regexp.MustCompile(`^([89]|10|50|62\.5|100)/1(25|40)\b`)
 )
 
 // fibre reads the kind of fibre and so the mode.
@@ -137,6 +139,7 @@ func (l *ledger) fibre(link *record.Link) {
 		return
 	}
 	name := strings.ToUpper(strings.TrimSpace(strings.TrimPrefix(strings.ToUpper(text), "ITU-T")))
+	name = strings.Replace(name, ",", ".", 1) // 62,5/160
 	if name == "OS1A" {
 		name = "OS1a"
 	}
@@ -147,7 +150,11 @@ func (l *ledger) fibre(link *record.Link) {
 	case singlemodeFibre.MatchString(name):
 		link.Mode = record.Singlemode
 	default:
-		l.fault("fibre", "unknown-fibre", fmt.Sprintf("%q is not a kind of fibre", text), "want OS1, OS1a, OS2, OM1 to OM5, or a recommendation such as G.652.D or G.657.A1", "")
+		message := fmt.Sprintf("%q is not a kind of fibre", text)
+		if onlyDiameters.MatchString(name) {
+			message = fmt.Sprintf("%q is the diameters of core and cladding, which several kinds of fibre share", text)
+		}
+		l.fault("fibre", "unknown-fibre", message, "want OS1, OS1a, OS2, OM1 to OM5, 62.5/160, 50/400, FDDI, or a recommendation such as G.652.D or G.657.A1", "")
 	}
 }
 

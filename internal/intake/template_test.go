@@ -4,9 +4,13 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"regexp"
 	"strings"
 	"testing"
 
+	"github.com/rogpeppe/go-internal/txtar"
+
+	"spanseal/internal/record"
 	"spanseal/templates"
 )
 
@@ -134,5 +138,42 @@ func TestDemonstration(t *testing.T) {
 	checkAccounts(t, facts)
 	if len(facts.Links) == 0 || len(facts.Readings) == 0 || len(facts.Originals) < 4 {
 		t.Errorf("read %d links, %d readings, %d originals", len(facts.Links), len(facts.Readings), len(facts.Originals))
+	}
+}
+
+// TestEveryFibreOfLimits holds that a schedule can name every fibre for which a
+// limit set has a figure, and that it keeps the set's own name for it.
+func TestEveryFibreOfLimits(t *testing.T) {
+	selector := regexp.MustCompile(`fibre: (?:\[([^\]]+)\]|([^\s,}]+))`)
+	names, err := fs.Glob(templates.Files, "limits/*.yaml")
+	if err != nil {
+		t.Fatal(err)
+	}
+	fibres := map[string]bool{}
+	for _, name := range names {
+		data, err := fs.ReadFile(templates.Files, name)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, m := range selector.FindAllStringSubmatch(string(data), -1) {
+			for _, fibre := range strings.Split(m[1]+m[2], ",") {
+				fibres[strings.TrimSpace(fibre)] = true
+			}
+		}
+	}
+	if len(fibres) < 11 || !fibres["62.5/160"] {
+		t.Fatalf("found only %v", fibres)
+	}
+	for fibre := range fibres {
+		dir := t.TempDir()
+		layOut(t, dir, []txtar.File{{Name: "links.csv~", Data: []byte("OS2,312 => " + fibre + ",312")}})
+		facts, list := Read(dir, Options{})
+		want := record.Multimode
+		if strings.HasPrefix(fibre, "OS") {
+			want = record.Singlemode
+		}
+		if l := facts.Links[0]; list.Errors() > 0 || l.Fibre != fibre || l.Mode != want {
+			t.Errorf("%s is read as %q, %s\n%s", fibre, l.Fibre, l.Mode, printProblems(list))
+		}
 	}
 }
