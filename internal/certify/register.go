@@ -68,7 +68,7 @@ func (d *digestOf) sets(f *flow) {
 		case !set.BuiltIn:
 			kind = w.say("sets.own")
 		}
-		state := firstOf(set.Confirmed, w.say("sets.unconfirmed"))
+		state := firstOf(w.judged(set.Confirmed), w.say("sets.unconfirmed"))
 		if set.LowCount > 0 {
 			state += "; " + w.count("sets.low", set.LowCount)
 		}

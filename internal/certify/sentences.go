@@ -3,6 +3,7 @@ package certify
 import (
 	"regexp"
 	"strings"
+	"time"
 
 	"spanseal/internal/quantity"
 	"spanseal/internal/record"
@@ -11,7 +12,8 @@ import (
 // sentence is a sentence of the judge and how this wording says it. The judge
 // writes plain English, which goes into records and results as it is; on paper
 // a wording may hold its own form: "English with {a} => own form with {a}".
-// What a wording lacks stays English.
+// What stands in the place of a {value} may be a phrase, which has a list of the
+// same form. What a wording lacks stays English.
 type sentence struct {
 	english *regexp.Regexp
 	names   []string
@@ -46,20 +48,18 @@ func parseSentence(line string) (sentence, bool) {
 	return s, true
 }
 
-// localised writes a number or a day that stands alone as the language does.
-func (w *wording) localised(value string) string {
-	if d, err := record.ParseDate(value); err == nil {
-		return w.day(d)
+// judged is a sentence of the judge in this wording, and its days as this
+// language writes them.
+func (w *wording) judged(text string) string {
+	if own, ok := w.said(w.sentences, text); ok {
+		return own
 	}
-	if _, err := quantity.Parse(value); err == nil && strings.Contains(value, ".") {
-		return w.localise(value)
-	}
-	return value
+	return w.days8601(text)
 }
 
-// judged is a sentence of the judge in this wording.
-func (w *wording) judged(text string) string {
-	for _, s := range w.sentences {
+// said is a text in its own form, where a list of forms has it.
+func (w *wording) said(forms []sentence, text string) (string, bool) {
+	for _, s := range forms {
 		m := s.english.FindStringSubmatch(text)
 		if m == nil {
 			continue
@@ -68,7 +68,34 @@ func (w *wording) judged(text string) string {
 		for i, name := range s.names {
 			pairs = append(pairs, name, w.localised(m[i+1]))
 		}
-		return strings.NewReplacer(pairs...).Replace(s.own)
+		return strings.NewReplacer(pairs...).Replace(s.own), true
 	}
-	return text
+	return "", false
+}
+
+// localised writes a value of a sentence as the language does: a phrase of the
+// judge, a number that stands alone, days.
+func (w *wording) localised(value string) string {
+	if own, ok := w.said(w.phrases, value); ok {
+		return own
+	}
+	if _, err := quantity.Parse(value); err == nil && strings.Contains(value, ".") {
+		return w.localise(value)
+	}
+	return w.days8601(value)
+}
+
+// days8601 writes the days of a text that stand in it as words of their own,
+// such as 2026-11-18 (ISO 8601), as the language does. A day that is part of a
+// file's name stays.
+func (w *wording) days8601(text string) string {
+	words := strings.Split(text, " ")
+	for i, word := range words {
+		if day := strings.Trim(word, "(),.;:?"); len(day) == len(time.DateOnly) {
+			if d, err := record.ParseDate(day); err == nil {
+				words[i] = strings.Replace(word, day, w.day(d), 1)
+			}
+		}
+	}
+	return strings.Join(words, " ")
 }

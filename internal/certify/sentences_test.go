@@ -33,8 +33,8 @@ func TestSentence(t *testing.T) {
 	}
 }
 
-// TestJudgeSpeaksSpanish reads the judge's source for sentences that go on
-// paper, and wants a Spanish form for each.
+// TestJudgeSpeaksSpanish reads the judge's source and the limit sets for
+// sentences that go on paper, and wants a Spanish form for each.
 func TestJudgeSpeaksSpanish(t *testing.T) {
 	problems := &diag.List{}
 	w := loadWording(templates.Files, nil, "es", problems)
@@ -78,6 +78,54 @@ func TestJudgeSpeaksSpanish(t *testing.T) {
 		})
 	}
 	if found < 40 {
-		t.Errorf("only %d sentences were found in the judge: does this test still read it right?", found)
+		t.Errorf("only %d sentences were found: does this test still read the source right?", found)
+	}
+	advice := regexp.MustCompile(`say: "([^"]+)"`)
+	sets, err := fs.Glob(templates.Files, "limits/*.yaml")
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, name := range sets {
+		text, err := fs.ReadFile(templates.Files, name)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, m := range advice.FindAllStringSubmatch(string(text), -1) {
+			if w.judged(m[1]) == m[1] {
+				t.Errorf("wording/es.yaml has no form of the advice %q of %s", m[1], name)
+			}
+		}
+	}
+}
+
+// TestDaysInSentences: a day in a sentence of the judge is written as every
+// other day on paper; what only looks like one is left alone.
+func TestDaysInSentences(t *testing.T) {
+	for language, cases := range map[string]map[string]string{
+		"en": {
+			"Was PM-3 calibrated again before 2026-11-17? Its calibration was due on 2026-10-30.": "Was PM-3 calibrated again before 17 Nov 2026? Its calibration was due on 30 Oct 2026.",
+			"How can the reference (2026-11-17 09:15) be younger?":                                "How can the reference (17 Nov 2026 09:15) be younger?",
+			"Is readings/2026-11-17.csv the same as 2026-11-17.csv row 3?":                        "Is readings/2026-11-17.csv the same as 2026-11-17.csv row 3?",
+			"Is link 2026-11-171 or 2026-13-17 meant?":                                            "Is link 2026-11-171 or 2026-13-17 meant?",
+		},
+		"es": {
+			"How can the reference (2026-11-17 09:15) be younger than the reading (2026-11-17 09:02)?":               "¿Cómo puede la referencia (17 nov 2026 09:15) ser posterior a la lectura (17 nov 2026 09:02)?",
+			"Was the link measured again after the termination at end A was finished (2026-11-17 09:15)?":            "¿Se midió de nuevo el enlace tras terminar el extremo A (17 nov 2026 09:15)?",
+			"Was the link measured again after the termination at the splice was finished (2026-11-17 09:15)?":       "¿Se midió de nuevo el enlace tras terminar el empalme (17 nov 2026 09:15)?",
+			"A-07: was fail, is pass; other readings":                                                                "A-07: era no conforme, es conforme; otras lecturas",
+			"A-07: other limits; other questions or verdicts":                                                        "A-07: otros límites; otras preguntas o resultados",
+			"How do A-01, A-02, A-03, A-04 and 3 more come to have the same loss at every wavelength and direction?": "¿Cómo es que A-01, A-02, A-03, A-04 y 3 más tienen la misma pérdida en todas las longitudes de onda y sentidos?",
+		},
+	} {
+		problems := &diag.List{}
+		w := loadWording(templates.Files, nil, language, problems)
+		if problems.Errors() > 0 {
+			t.Fatal(problems.Sorted())
+		}
+		for english, want := range cases {
+			if got := w.judged(english); got != want {
+				t.Errorf("%s: %q\n reads %q\n want  %q", language, english, got, want)
+			}
+		}
 	}
 }

@@ -17,7 +17,7 @@ func (d *digestOf) statistics(f *flow) {
 	var notes []string
 	for _, g := range judge.Statistics(d.Facts, d.Judgement, book) {
 		if g.StandsOut != "" {
-			notes = append(notes, w.say("statistics.stands_out", "group", w.term("statistics.by", g.By)+" "+g.Name, "nm", nanometres(g.WavelengthNM), "how", g.StandsOut))
+			notes = append(notes, w.say("statistics.stands_out", "group", w.term("statistics.by", g.By)+" "+g.Name, "nm", nanometres(g.WavelengthNM), "how", w.judged(g.StandsOut)))
 		}
 		if g.By != "fibre" && g.By != "connector" {
 			continue

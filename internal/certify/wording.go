@@ -24,7 +24,7 @@ type wording struct {
 	language string
 	texts    template
 	numerals
-	sentences                 []sentence
+	sentences, phrases        []sentence
 	months, monthsLong        []string
 	date, dateLong, dateShort string // "{day} {month} {year}"
 }
@@ -67,15 +67,19 @@ func loadWording(base, over fs.FS, language string, problems *diag.List) *wordin
 		return names
 	}
 	w.months, w.monthsLong = months("locale.months"), months("locale.months_long")
-	for _, e := range texts["sentences"].list {
-		s, ok := parseSentence(e.text)
-		if !ok {
-			problems.Add(diag.Problem{Code: "bad-value", Place: e.place, Message: "this is not a sentence with its own form",
-				Want: `want "English with {a} => own form with {a}"`, Mend: "write both, with the same words in braces"})
-			continue
+	forms := func(key string) (list []sentence) {
+		for _, e := range texts[key].list {
+			s, ok := parseSentence(e.text)
+			if !ok {
+				problems.Add(diag.Problem{Code: "bad-value", Place: e.place, Message: "this is not a sentence with its own form",
+					Want: `want "English with {a} => own form with {a}"`, Mend: "write both, with the same words in braces"})
+				continue
+			}
+			list = append(list, s)
 		}
-		w.sentences = append(w.sentences, s)
+		return list
 	}
+	w.sentences, w.phrases = forms("sentences"), forms("phrases")
 	return w
 }
 
