@@ -288,10 +288,10 @@ func (j *job) provenance(r record.Reading) string {
 		text += ", " + r.Person
 	}
 	if !r.Time.IsZero() {
-		text += ", " + r.Time.Format("2006-01-02 15:04")
+		text += ", " + record.Moment(r.Time)
 	}
 	if !r.ReferenceTime.IsZero() {
-		text += ", reference taken " + r.ReferenceTime.Format("2006-01-02 15:04")
+		text += ", reference taken " + record.Moment(r.ReferenceTime)
 	}
 	if r.Alias != "" {
 		text += ", there called " + r.Alias

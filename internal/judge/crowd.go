@@ -216,7 +216,7 @@ func (b *bench) times(links []LinkResult) []Finding {
 	for i := range links {
 		for _, rs := range [][]record.Reading{links[i].Readings, links[i].Superseded} {
 			for k := range rs {
-				if r := &rs[k]; !r.Time.IsZero() && !dayOnly(r.Time) && r.Instrument != "" {
+				if r := &rs[k]; !r.Time.IsZero() && !record.DayOnly(r.Time) && r.Instrument != "" {
 					visits[r.Instrument] = append(visits[r.Instrument], visit{r.Time, i})
 				}
 			}

@@ -118,28 +118,20 @@ func (d *docket) reference() {
 		if r.Time.IsZero() || r.ReferenceTime.IsZero() {
 			continue
 		}
-		if (dayOnly(r.Time) || dayOnly(r.ReferenceTime)) && record.DateOf(r.Time).Equal(record.DateOf(r.ReferenceTime)) {
-			continue
-		}
-		switch age := r.Time.Sub(r.ReferenceTime); {
-		case age < 0:
-			old.add(fmt.Sprintf("How can the reference (%s) be younger than the reading (%s)?", clock(r.ReferenceTime), clock(r.Time)), r)
+		// Where an hour was not written down, only what is certain asks: the least
+		// age that the reference can have.
+		switch age := r.Time.Sub(record.Latest(r.ReferenceTime)); {
+		case record.Latest(r.Time).Before(r.ReferenceTime):
+			old.add(fmt.Sprintf("How can the reference (%s) be younger than the reading (%s)?", record.Moment(r.ReferenceTime), record.Moment(r.Time)), r)
 		case age > most:
-			old.add(fmt.Sprintf("Was the reference of %s still good? It was more than %s hours old.", clock(r.ReferenceTime), hours.Short()), r)
+			old.add(fmt.Sprintf("Was the reference of %s still good? It was more than %s hours old.", record.Moment(r.ReferenceTime), hours.Short()), r)
 		}
 	}
 	old.ask(d, "reference-age")
 }
 
-// dayOnly reports whether an instant stands for a day whose clock nobody wrote
-// down; files with days alone give midnight.
-func dayOnly(t time.Time) bool {
-	return t.Hour() == 0 && t.Minute() == 0 && t.Second() == 0 && t.Nanosecond() == 0
-}
-
-func clock(t time.Time) string { return t.Format("2006-01-02 15:04") }
-
-// afterFinished asks about readings taken before a termination was finished.
+// afterFinished asks about readings that were certainly taken before a
+// termination was finished.
 func (d *docket) afterFinished() {
 	var last *record.Termination
 	for i := range d.out.Terminations {
@@ -153,9 +145,8 @@ func (d *docket) afterFinished() {
 	var early gather
 	for i := range d.out.Readings {
 		r := &d.out.Readings[i]
-		sameDay := dayOnly(r.Time) && record.DateOf(r.Time).Equal(record.DateOf(last.Finished))
-		if !r.Time.IsZero() && r.Time.Before(last.Finished) && !sameDay {
-			early.add(fmt.Sprintf("Was the link measured again after the termination at %s was finished (%s)?", endName(last.End), clock(last.Finished)), r)
+		if !r.Time.IsZero() && record.Latest(r.Time).Before(last.Finished) {
+			early.add(fmt.Sprintf("Was the link measured again after the termination at %s was finished (%s)?", endName(last.End), record.Moment(last.Finished)), r)
 		}
 	}
 	early.ask(d, "before-finished")

@@ -51,6 +51,7 @@ func TestQuestions(t *testing.T) {
 			change(&f.Readings[i])
 		}
 	}
+	midnight := time.Date(2026, 11, 18, 0, 0, 0, 0, time.UTC)
 	cases := []struct {
 		code   string
 		name   string
@@ -201,9 +202,45 @@ func TestQuestions(t *testing.T) {
 		}},
 		{"", "days alone, no clock", func(f *record.Facts) {
 			copies(f, 11, letters, 0)
-			midnight := time.Date(2026, 11, 18, 0, 0, 0, 0, time.UTC)
 			each(f, func(r *record.Reading) { r.Time, r.ReferenceTime = midnight, midnight.Add(8*time.Hour) })
 			f.Terminations = []record.Termination{{Link: "A-12", End: "B", EndFace: record.EndFacePass, Finished: noon}}
+		}},
+		{"", "a reference of the day before, no clock", func(f *record.Facts) {
+			each(f, func(r *record.Reading) { r.Time, r.ReferenceTime = midnight.Add(9*time.Hour), midnight.AddDate(0, 0, -1) })
+		}},
+		{"reference-age", "a reference of two days before, no clock", func(f *record.Facts) {
+			each(f, func(r *record.Reading) { r.ReferenceTime = midnight.AddDate(0, 0, -2) })
+		}},
+		{"reference-age", "a reference of the day after, no clock", func(f *record.Facts) {
+			each(f, func(r *record.Reading) { r.ReferenceTime = midnight.AddDate(0, 0, 1) })
+		}},
+		{"", "a day alone, and a reference of the evening before", func(f *record.Facts) {
+			each(f, func(r *record.Reading) { r.Time, r.ReferenceTime = midnight, midnight.Add(-7*time.Hour) })
+		}},
+		{"reference-age", "a day alone, and a reference of the morning before", func(f *record.Facts) {
+			each(f, func(r *record.Reading) { r.Time, r.ReferenceTime = midnight, midnight.Add(-13*time.Hour) })
+		}},
+		{"", "finished and measured on one day, no clock", func(f *record.Facts) {
+			each(f, func(r *record.Reading) { r.Time, r.ReferenceTime = midnight, midnight })
+			f.Terminations = []record.Termination{{Link: "A-12", End: "B", EndFace: record.EndFacePass, Finished: midnight}}
+		}},
+		{"", "finished on the day of measuring, no clock", func(f *record.Facts) {
+			f.Terminations = []record.Termination{{Link: "A-12", End: "B", EndFace: record.EndFacePass, Finished: midnight}}
+		}},
+		{"", "finished on one day in two zones", func(f *record.Facts) {
+			each(f, func(r *record.Reading) { r.Time, r.ReferenceTime = midnight, midnight })
+			f.Terminations = []record.Termination{{Link: "A-12", End: "B", EndFace: record.EndFacePass, Finished: noon.In(time.FixedZone("", 14*3600))}}
+		}},
+		{"before-finished", "finished the day after, no clock", func(f *record.Facts) {
+			f.Terminations = []record.Termination{{Link: "A-12", End: "B", EndFace: record.EndFacePass, Finished: midnight.AddDate(0, 0, 1)}}
+		}},
+		{"before-finished", "finished the day after, no clock on either", func(f *record.Facts) {
+			each(f, func(r *record.Reading) { r.Time, r.ReferenceTime = midnight, midnight })
+			f.Terminations = []record.Termination{{Link: "A-12", End: "B", EndFace: record.EndFacePass, Finished: midnight.AddDate(0, 0, 1)}}
+		}},
+		{"", "calibrated on the day, no clock", func(f *record.Facts) {
+			each(f, func(r *record.Reading) { r.Time, r.ReferenceTime = midnight, midnight })
+			f.Job.Instruments[0].Calibrated, f.Job.Instruments[0].Due = record.DateOf(noon), record.DateOf(noon)
 		}},
 		{"missing-direction", "no direction is stated", func(f *record.Facts) {
 			f.Readings = f.Readings[2:]

@@ -73,6 +73,34 @@ func (d Date) AddMonths(n int) Date { return Date{d.t.AddDate(0, n, 0)} }
 // DaysUntil returns the number of days from d to e.
 func (d Date) DaysUntil(e Date) int { return int(e.t.Sub(d.t).Hours() / 24) }
 
+// DayOnly reports whether an instant stands for a whole day, whose hour nobody
+// wrote down: files with dates alone give the day's first moment. A reading
+// taken on the stroke of midnight is taken for one too.
+func DayOnly(t time.Time) bool {
+	if _, minute, second := t.Clock(); minute != 0 || second != 0 { // nearly all
+		return false
+	}
+	return !t.IsZero() && !DateOf(t).Equal(DateOf(t.Add(-time.Nanosecond)))
+}
+
+// Latest returns the last moment for which an instant may stand: itself, or the
+// end of its day.
+func Latest(t time.Time) time.Time {
+	if !DayOnly(t) {
+		return t
+	}
+	y, m, d := t.Date()
+	return time.Date(y, m, d+1, 0, 0, 0, -1, t.Location())
+}
+
+// Moment prints 2026-11-18 09:32, or the day alone where no hour was written.
+func Moment(t time.Time) string {
+	if DayOnly(t) {
+		return t.Format(time.DateOnly)
+	}
+	return t.Format("2006-01-02 15:04")
+}
+
 // String prints 2026-11-18, or "" when not given.
 func (d Date) String() string {
 	if d.IsZero() {

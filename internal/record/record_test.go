@@ -4,6 +4,7 @@ import (
 	"encoding/json"
 	"testing"
 	"time"
+	_ "time/tzdata"
 
 	"pgregory.net/rapid"
 
@@ -130,5 +131,40 @@ func TestReadingJSON(t *testing.T) {
 	var back Reading
 	if err := json.Unmarshal(got, &back); err != nil || back.Value.String() != "0.810" {
 		t.Error(back, err)
+	}
+}
+
+// TestDayOnly: a day without an hour is all of the day, also where the clocks
+// change at midnight, so that the day begins at one or has 25 hours (IANA time
+// zone database: Chile, Cuba, Egypt).
+func TestDayOnly(t *testing.T) {
+	for _, tt := range []struct {
+		zone, at string
+		day      bool
+		latest   string
+	}{
+		{"UTC", "2026-11-18T00:00:00Z", true, "2026-11-18T23:59:59.999999999Z"},
+		{"UTC", "2026-11-18T00:00:01Z", false, "2026-11-18T00:00:01Z"},
+		{"America/Santiago", "2026-09-06T01:00:00-03:00", true, "2026-09-06T23:59:59.999999999-03:00"},
+		{"America/Santiago", "2026-09-07T01:00:00-03:00", false, "2026-09-07T01:00:00-03:00"},
+		{"America/Havana", "2026-11-01T00:00:00-04:00", true, "2026-11-01T23:59:59.999999999-05:00"},
+		{"America/Havana", "2026-11-01T00:00:00-05:00", false, "2026-11-01T00:00:00-05:00"},
+		{"Africa/Cairo", "2026-10-29T00:00:00+03:00", true, "2026-10-29T23:59:59.999999999+02:00"},
+	} {
+		zone, err := time.LoadLocation(tt.zone)
+		if err != nil {
+			t.Fatal(err)
+		}
+		at, err := time.Parse(time.RFC3339, tt.at)
+		if err != nil {
+			t.Fatal(err)
+		}
+		at = at.In(zone)
+		if got := Latest(at).Format(time.RFC3339Nano); DayOnly(at) != tt.day || got != tt.latest {
+			t.Errorf("%s in %s: a day %v, until %s, want %v, %s", tt.at, tt.zone, DayOnly(at), got, tt.day, tt.latest)
+		}
+	}
+	if DayOnly(time.Time{}) || !Latest(time.Time{}).IsZero() {
+		t.Error("no time at all is no day")
 	}
 }
