@@ -262,7 +262,7 @@ func (c *clerk) once(l *limits.Limit, at *limits.Situation) result {
 		if len(c.worked) >= mostWorked {
 			clear(c.worked)
 		}
-		r.working, r.missing = c.workOut(l, at)
+		r.working, r.missing = c.used.workOut(l, at)
 		c.worked[key] = r
 	}
 	return r
@@ -298,7 +298,9 @@ func (d *docket) reflections(above quantity.Decimal) int {
 	return max(n, 0)
 }
 
-func (c *clerk) workOut(l *limits.Limit, at *limits.Situation) (*Working, string) {
+// workOut adds up the terms of a limit, or returns the value that the set does
+// not give.
+func (u usage) workOut(l *limits.Limit, at *limits.Situation) (*Working, string) {
 	set := l.Set
 	w := &Working{
 		SetID: set.ID, LimitID: l.ID, Standard: set.Standard, Edition: set.Edition, SHA256: set.SHA256, Bound: l.Bound(),
@@ -312,14 +314,14 @@ func (c *clerk) workOut(l *limits.Limit, at *limits.Situation) (*Working, string
 		if missing != "" {
 			return nil, missing
 		}
-		c.note(set, sum)
+		u.note(set, sum)
 		w.Lower = &sum.Total
 	}
 	sum, missing := set.Add(terms, at)
 	if missing != "" {
 		return nil, missing
 	}
-	c.note(set, sum)
+	u.note(set, sum)
 	w.Limit = sum.Total
 	w.Terms = make([]Term, len(sum.Addends))
 	for i, a := range sum.Addends {
@@ -333,8 +335,8 @@ func (c *clerk) workOut(l *limits.Limit, at *limits.Situation) (*Working, string
 }
 
 // note remembers which values were used.
-func (c *clerk) note(set *limits.Set, sum limits.Sum) {
-	used := c.used[set]
+func (u usage) note(set *limits.Set, sum limits.Sum) {
+	used := u[set]
 	if used == nil {
 		return // an application that is only tried
 	}

@@ -20,23 +20,25 @@ func grade(set *limits.Set, of record.Quantity, at *limits.Situation, sorted []q
 		return nil
 	}
 	n := quantity.Int(len(sorted))
-	d := docket{clerk: &clerk{used: usage{set: used}}}
+	values := usage{set: used}
 	var out []Finding
 	for i := range set.Limits {
 		l := &set.Limits[i]
 		if l.Of != of || !l.Where.Fits(at) || l.Quantity != record.GroupMean && l.Quantity != record.GroupPercentile {
 			continue
 		}
-		w, missing := d.workOut(l, at)
+		w, missing := values.workOut(l, at)
 		if missing != "" {
 			continue
 		}
+		w.Of = of
 		var measured quantity.Decimal
 		over := false
 		if l.Quantity == record.GroupMean {
 			sum := quantity.Sum(sorted...)
 			measured, over = statistic(float(sum)/float64(len(sorted))), n.Mul(w.Limit).Less(sum)
 		} else {
+			w.Percentile = &l.Percentile
 			measured = sorted[rank(l.Percentile, len(sorted))-1]
 			over = w.Limit.Less(measured)
 		}
@@ -44,6 +46,7 @@ func grade(set *limits.Set, of record.Quantity, at *limits.Situation, sorted []q
 		f := Finding{
 			Kind: KindLimit, Code: code(l.Quantity), Quantity: l.Quantity, WavelengthNM: at.WavelengthNM,
 			Measured: &measured, Limit: &w.Limit, Margin: &margin, Unit: quantity.DB, Probability: -1, Working: w,
+			Population: len(sorted),
 		}
 		if over {
 			f.Verdict = Fail

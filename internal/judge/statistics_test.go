@@ -97,6 +97,11 @@ func TestGrades(t *testing.T) {
 		for _, x := range j.Questions {
 			if x.Kind == judge.KindLimit {
 				got = max(got, x.Verdict)
+				share := x.Quantity == record.GroupPercentile
+				if w := x.Working; w.SetID != "iec-61755-1-grade-b" || w.Of != record.InsertionLoss || x.Population != 100 ||
+					(w.Percentile != nil) != share || share && !w.Percentile.Equal(dec("97")) {
+					t.Errorf("%s: %s is said to be of %d %s of the set %s, percentile %v", c.name, x.Quantity, x.Population, w.Of, w.SetID, w.Percentile)
+				}
 			}
 		}
 		if got != c.want || got == judge.Fail && j.Conforms() {

@@ -65,6 +65,11 @@ type Working struct {
 	Limit    quantity.Decimal `json:"limit"`
 	// Lower is the lower bound where Bound is "between".
 	Lower *quantity.Decimal `json:"lower,omitempty"`
+	// Of is what a group_mean or group_percentile is about: insertion_loss (for
+	// each connection) or splice_loss. Percentile is that of the latter, such as
+	// 97, and nil for every other limit.
+	Of         record.Quantity   `json:"of,omitempty"`
+	Percentile *quantity.Decimal `json:"percentile,omitempty"`
 	// PairsCounted of PairsPresent mated pairs are inside the measurement.
 	PairsCounted int `json:"pairs_counted"`
 	PairsPresent int `json:"pairs_present"`
@@ -101,6 +106,9 @@ type Finding struct {
 
 	// Readings are the facts it rests on; two for a two-way average.
 	Readings []record.Reading `json:"readings,omitempty"`
+
+	// Population is how many losses a group_mean or group_percentile is of.
+	Population int `json:"population,omitempty"`
 
 	// Question says in plain words what is asked or what is missing: one
 	// sentence, never an accusation. Advice says what to try first.
