@@ -398,15 +398,20 @@ func (a *assembler) reading(row *row, g *group) {
 		Origin:        a.origin,
 	}
 	p.Origin.Row = row.number
-	if first := &a.groups[0]; values[fLength] != nil && (g == first || g[fLength].column != first[fLength].column) { // once a row
-		a.add(row, g, fLength, &p, *values[fLength], index)
+	only := g.onlyLength(&values, faulty)
+	if !only || a.text(row, &g[fWavelength]) != "" {
+		p.WavelengthNM = a.wavelength(row, &g[fWavelength])
 	}
-	if g.onlyLength(&values, faulty) {
+	if !only || a.text(row, &g[fDirection]) != "" || a.text(row, &g[fEnd]) != "" {
+		p.Direction = a.direction(row, g)
+	}
+	if a.bad() {
 		return
 	}
-	p.WavelengthNM = a.wavelength(row, &g[fWavelength])
-	p.Direction = a.direction(row, g)
-	if a.bad() {
+	if values[fLength] != nil {
+		a.length(row, g, p, *values[fLength], index)
+	}
+	if only {
 		return
 	}
 	a.losses(row, g, &p, &values, index)
@@ -416,6 +421,30 @@ func (a *assembler) reading(row *row, g *group) {
 			a.add(row, g, f, &p, *values[f], index)
 		}
 	}
+}
+
+// length adds a length, once a row however many groups share its column. It is
+// of the wavelength, for which the glass has an index of refraction of its own,
+// and of the direction, where those groups agree on them.
+func (a *assembler) length(row *row, g *group, p record.Reading, value quantity.Decimal, index int32) {
+	first := true
+	for i := range a.groups {
+		switch other := &a.groups[i]; {
+		case other == g:
+			first = false
+		case other[fLength].column != g[fLength].column:
+		case first:
+			return
+		default:
+			if other[fWavelength] != g[fWavelength] {
+				p.WavelengthNM = 0
+			}
+			if other[fDirection] != g[fDirection] || other[fEnd] != g[fEnd] {
+				p.Direction = record.NoWay
+			}
+		}
+	}
+	a.add(row, g, fLength, &p, value, index)
 }
 
 // onlyLength reports that a row says nothing that needs a wavelength. Where a

@@ -413,6 +413,31 @@ func TestUnits(t *testing.T) {
 	}
 }
 
+// TestLengths: the glass shows each wavelength a length of its own; each is
+// held against the limit, the longest decides, the difference is no question.
+func TestLengths(t *testing.T) {
+	f := clean()
+	f.Links[0].Applications = []string{"10gbase-lr"}
+	f.Job.Policy.Questions = map[string]record.Question{"below-glass": {Weight: "off"}}
+	f.Readings = append(f.Readings, loss(f, 1550, record.AB, record.Length, "10000.1"), loss(f, 1310, record.AB, record.Length, "9999.9"))
+	l := judged(t, f, builtIn(t)).Links[0]
+	var got []string
+	for _, x := range l.Findings {
+		if x.Quantity == record.Length && x.Kind == judge.KindLimit {
+			got = append(got, fmt.Sprintf("%d %s %s", x.WavelengthNM, x.Measured, x.Verdict))
+		}
+	}
+	want := []string{"1310 9999.9 pass", "1550 10000.1 fail"}
+	if !slices.Equal(got, want) || l.Verdict != judge.Fail || l.Carries[0].Within {
+		t.Errorf("%v %q, want %q", l.Verdict, got, want)
+	}
+	for _, x := range l.Findings {
+		if x.Kind == judge.KindEvidence {
+			t.Errorf("asks %q", x.Question)
+		}
+	}
+}
+
 // TestExtremes: of several readings the highest and the lowest decide what a
 // link carries.
 func TestExtremes(t *testing.T) {
