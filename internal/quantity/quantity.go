@@ -244,14 +244,24 @@ func Sum(ds ...Decimal) Decimal {
 
 // PlacesToTell returns how many digits after the point, at least two, print a
 // and b so that their order stays visible: numbers that differ never print
-// alike. It returns at most 6, beyond what any instrument resolves.
+// alike.
 func PlacesToTell(a, b Decimal) int {
-	for p := 2; p < 6; p++ {
-		if a.Round(p).Cmp(b.Round(p)) == a.Cmp(b) {
+	for p, all := 2, max(a.Places(), b.Places()); ; p++ {
+		if p >= all || a.Round(p).Cmp(b.Round(p)) == a.Cmp(b) {
 			return p
 		}
 	}
-	return 6
+}
+
+// PlacesToAgree is PlacesToTell, or more where otherwise the difference of the
+// printed numbers would not be the printed difference: whoever subtracts on
+// paper finds the margin that stands there.
+func PlacesToAgree(a, b Decimal) int {
+	for p, all := PlacesToTell(a, b), max(a.Places(), b.Places()); ; p++ {
+		if p >= all || a.Round(p).Sub(b.Round(p)).Equal(a.Sub(b).Round(p)) {
+			return p
+		}
+	}
 }
 
 // storedDigits is how many significant digits a spreadsheet's number holds; the
@@ -284,15 +294,4 @@ func ParseStored(text string) (Decimal, error) {
 		d = d.Round(0)
 	}
 	return d, nil
-}
-
-// PlacesToAgree is PlacesToTell, or one more where otherwise the difference
-// of the printed numbers would not be the printed difference: whoever
-// subtracts on paper finds the margin that stands there.
-func PlacesToAgree(a, b Decimal) int {
-	p := PlacesToTell(a, b)
-	if a.Round(p).Sub(b.Round(p)).Equal(a.Sub(b).Round(p)) {
-		return p
-	}
-	return p + 1
 }

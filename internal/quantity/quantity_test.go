@@ -162,7 +162,7 @@ func TestPlacesToTell(t *testing.T) {
 		want int
 	}{
 		{"2.60", "2.61", 2}, {"2.60", "2.6", 2}, {"2.601", "2.60", 3}, {"2.6001", "2.60", 4}, {"2.604", "2.605", 2}, {"2.604", "2.603", 3},
-		{"1", "1.0000001", 6}, {"0", "0", 2}, {"-0.001", "0", 3},
+		{"1", "1.0000001", 7}, {"0", "0", 2}, {"-0.001", "0", 3},
 	}
 	for _, tt := range tests {
 		if got := PlacesToTell(Must(tt.a), Must(tt.b)); got != tt.want {
@@ -275,6 +275,18 @@ func TestPlacesTell(t *testing.T) {
 		x, y := Must(a.Fixed(p)), Must(b.Fixed(p))
 		if x.Cmp(y) != a.Cmp(b) || p < 2 {
 			t.Fatalf("%s and %s print as %s and %s", a, b, x, y)
+		}
+	})
+}
+
+// TestPlacesAgree holds that whoever subtracts what is printed finds what is
+// printed, whatever the numbers.
+func TestPlacesAgree(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		a, b := number.Draw(t, "a"), number.Draw(t, "b")
+		p := PlacesToAgree(a, b)
+		if got, want := Must(a.Fixed(p)).Sub(Must(b.Fixed(p))).Fixed(p), a.Sub(b).Fixed(p); got != want {
+			t.Fatalf("%s − %s prints as %s − %s = %s, not %s", a, b, a.Fixed(p), b.Fixed(p), got, want)
 		}
 	})
 }
