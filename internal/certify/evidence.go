@@ -80,7 +80,7 @@ func (s *Set) Record(l *judge.LinkResult) *Record {
 		Terminations: l.Terminations,
 		Instruments:  s.instruments(l),
 		People:       s.people(l),
-		Sets:         s.setsOf(l),
+		Sets:         s.Judgement.SetsOf(l),
 	}
 	if c, ok := job.Cable(l.Link.Cable); ok {
 		r.Cable = &c
@@ -119,17 +119,6 @@ func (s *Set) people(l *judge.LinkResult) []record.Person {
 		}
 	}
 	return out
-}
-
-// setsOf are the limit sets that bound a link, in the judgement's order.
-func (s *Set) setsOf(l *judge.LinkResult) []judge.SetUsed {
-	var used []judge.SetUsed
-	for _, set := range s.Judgement.Sets {
-		if slices.ContainsFunc(l.Findings, func(f judge.Finding) bool { return f.Working != nil && f.Working.SetID == set.ID }) {
-			used = append(used, set)
-		}
-	}
-	return used
 }
 
 // person is a person's name, or what the file wrote.

@@ -228,8 +228,9 @@ func clauses(f *judge.Finding) (lines []string) {
 	if f.Working == nil {
 		return nil
 	}
-	for _, t := range f.Working.Terms {
-		text := words(t.Label) + " " + strings.TrimSpace(t.Rate.Short()+" "+string(t.RateUnit)) + ": " + f.Working.Standard
+	for i := range f.Working.Terms {
+		t := &f.Working.Terms[i]
+		text := words(t.Label) + " " + strings.TrimSpace(t.Rate.Short()+" "+string(t.RateUnit)) + ": " + f.Working.From(t).Standard
 		if t.Clause != "" {
 			text += ", " + t.Clause
 		}
@@ -245,13 +246,17 @@ func clauses(f *judge.Finding) (lines []string) {
 	return lines
 }
 
-// limitSet names the file that a finding's limit is from.
-func limitSet(f *judge.Finding) []string {
+// limitSet names the files that a finding's limit is from: that of the set that
+// binds, then those of the sets that it takes figures over from.
+func limitSet(f *judge.Finding) (lines []string) {
 	w := f.Working
 	if w == nil {
 		return nil
 	}
-	return []string{fmt.Sprintf("%s: %s (%s), file SHA-256 %s", w.SetID, w.Standard, w.Edition, w.SHA256)}
+	for _, s := range w.Origins() {
+		lines = append(lines, fmt.Sprintf("%s: %s (%s), file SHA-256 %s", s.SetID, s.Standard, s.Edition, s.SHA256))
+	}
+	return lines
 }
 
 // instruments describes those that a finding's readings were taken with.

@@ -206,7 +206,9 @@ func TestQuestions(t *testing.T) {
 			f.Terminations = []record.Termination{{Link: "A-12", End: "B", EndFace: record.EndFacePass, Finished: noon}}
 		}},
 		{"", "a reference of the day before, no clock", func(f *record.Facts) {
-			each(f, func(r *record.Reading) { r.Time, r.ReferenceTime = midnight.Add(9*time.Hour), midnight.AddDate(0, 0, -1) })
+			each(f, func(r *record.Reading) {
+				r.Time, r.ReferenceTime = midnight.Add(9*time.Hour), midnight.AddDate(0, 0, -1)
+			})
 		}},
 		{"reference-age", "a reference of two days before, no clock", func(f *record.Facts) {
 			each(f, func(r *record.Reading) { r.ReferenceTime = midnight.AddDate(0, 0, -2) })

@@ -278,22 +278,31 @@ func (c *Counts) add(r *LinkResult) {
 	}
 }
 
-// setsUsed lists the sets that bound something, in the order of their ids.
+// setsUsed lists the sets that bound something and those that they extend, in
+// the order of their ids. A value counts for the set whose file holds it.
 func (b *bench) setsUsed() []SetUsed {
-	out := make([]SetUsed, 0, len(b.used))
+	low := map[string]map[*limits.Value]bool{}
 	for s, values := range b.used {
-		u := SetUsed{ID: s.ID, Title: s.Title, Standard: s.Standard, Edition: s.Edition, File: s.File, SHA256: s.SHA256, BuiltIn: s.BuiltIn, Owner: s.Owner != ""}
-		if c, ok := b.book.Confirmed(s); ok {
-			u.Confirmed = c.String()
+		for base := s; base != nil; base = base.Base {
+			if low[base.ID] == nil {
+				low[base.ID] = map[*limits.Value]bool{}
+			}
 		}
 		for v := range values {
 			if v.Low {
-				u.LowCount++
+				low[v.Set][v] = true
 			}
+		}
+	}
+	out := make([]SetUsed, 0, len(low))
+	for _, id := range slices.Sorted(maps.Keys(low)) {
+		s, _ := b.book.Find(id)
+		u := SetUsed{ID: s.ID, Extends: s.Extends, Title: s.Title, Standard: s.Standard, Edition: s.Edition, File: s.File, SHA256: s.SHA256, BuiltIn: s.BuiltIn, Owner: s.Owner != "", LowCount: len(low[id])}
+		if c, ok := b.book.Confirmed(s); ok {
+			u.Confirmed = c.String()
 		}
 		out = append(out, u)
 	}
-	slices.SortFunc(out, func(x, y SetUsed) int { return strings.Compare(x.ID, y.ID) })
 	return out
 }
 

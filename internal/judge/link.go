@@ -328,10 +328,21 @@ func (u usage) workOut(l *limits.Limit, at *limits.Situation) (*Working, string)
 		v := a.Value
 		w.Terms[i] = Term{
 			Label: v.Group, Rate: v.Number, RateUnit: v.Unit, Amount: a.Amount, AmountUnit: a.AmountUnit, Product: a.Product,
-			Clause: v.Clause, Provenance: string(v.Provenance), Low: v.Low, Source: v.Source,
+			Clause: v.Clause, Provenance: string(v.Provenance), Low: v.Low, Source: v.Source, Base: baseOf(set, v),
 		}
 	}
 	return w, ""
+}
+
+// baseOf names the set whose file holds a value, or nil where that is the set
+// itself.
+func baseOf(set *limits.Set, v *limits.Value) *Origin {
+	for s := set.Base; s != nil && v.Set != set.ID; s = s.Base {
+		if v.Set == s.ID {
+			return &Origin{s.ID, s.Standard, s.Edition, s.SHA256}
+		}
+	}
+	return nil
 }
 
 // note remembers which values were used.

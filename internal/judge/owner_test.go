@@ -64,6 +64,36 @@ func TestOwner(t *testing.T) {
 	}
 }
 
+// TestInherited: a figure that an owner's file takes over stays that of the
+// standard, whose edition and file are named and listed.
+func TestInherited(t *testing.T) {
+	book := own(t, "limits/port-co.yaml", "{id: port-co, title: Owner, owner: Port Co, edition: '1', extends: tia-568.3-e, provenance: read, values: {mated_pair: 0.3 dB}}")
+	base, _ := book.Find("tia-568.3-e")
+	f := clean()
+	f.Job.Policy.Limits = []string{"port-co"}
+	j := judged(t, f, book)
+	worst := j.Links[0].WorstFinding()
+	from := map[string]judge.Origin{}
+	for i := range worst.Working.Terms {
+		term := &worst.Working.Terms[i]
+		from[term.Label] = worst.Working.From(term)
+	}
+	standard := judge.Origin{SetID: base.ID, Standard: "ANSI/TIA-568.3-E", Edition: "2022", SHA256: base.SHA256}
+	for label, want := range map[string]judge.Origin{
+		"cable": standard, "splice": standard, "mated_pair": {SetID: "port-co", Standard: "Port Co", Edition: "1", SHA256: worst.Working.SHA256},
+	} {
+		if from[label] != want {
+			t.Errorf("%s is of %v, want %v", label, from[label], want)
+		}
+	}
+	for _, sets := range [][]judge.SetUsed{j.Sets, j.SetsOf(&j.Links[0])} {
+		if len(sets) != 2 || sets[0].ID != "port-co" || sets[0].Extends != base.ID || sets[1].ID != base.ID || sets[1].SHA256 != base.SHA256 ||
+			sets[0].LowCount != 0 || sets[1].LowCount == 0 { // 0.4 dB/km of that edition is not certain
+			t.Errorf("sets %+v", sets)
+		}
+	}
+}
+
 // TestApplications: required ones are judged and decide; others are listed
 // where the link would carry them.
 func TestApplications(t *testing.T) {

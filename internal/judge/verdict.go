@@ -1,6 +1,8 @@
 package judge
 
 import (
+	"slices"
+
 	"spanseal/internal/quantity"
 	"spanseal/internal/record"
 )
@@ -50,6 +52,17 @@ type Term struct {
 	Provenance string           `json:"provenance"` // "read", "quoted", "recalled"
 	Low        bool             `json:"low_confidence,omitempty"`
 	Source     string           `json:"source,omitempty"`
+	// Base is the set whose file holds the rate, where the working's own set
+	// took it over from one that it extends; nil otherwise. See [Working.From].
+	Base *Origin `json:"base,omitempty"`
+}
+
+// Origin names a limit set, and its file's bytes.
+type Origin struct {
+	SetID    string `json:"set"`
+	Standard string `json:"standard"`
+	Edition  string `json:"edition"`
+	SHA256   string `json:"sha256"`
 }
 
 // Working is how a limit came about: the terms that were added up, and where
@@ -75,6 +88,27 @@ type Working struct {
 	PairsPresent int `json:"pairs_present"`
 	// AllSplices counts those of the span and behind spliced-on ends.
 	AllSplices int `json:"all_splices"`
+}
+
+// From is the set whose file holds the rate of one of the working's terms: the
+// working's own, or one that it extends.
+func (w *Working) From(t *Term) Origin {
+	if t.Base != nil {
+		return *t.Base
+	}
+	return Origin{w.SetID, w.Standard, w.Edition, w.SHA256}
+}
+
+// Origins are the sets that the working rests on: its own, then those whose
+// rates it took over, in the order of the terms.
+func (w *Working) Origins() []Origin {
+	out := []Origin{w.From(&Term{})}
+	for i := range w.Terms {
+		if o := w.From(&w.Terms[i]); !slices.Contains(out, o) {
+			out = append(out, o)
+		}
+	}
+	return out
 }
 
 // Finding is one judged fact.
@@ -173,9 +207,10 @@ func (l *LinkResult) Open() []Finding {
 	return open
 }
 
-// SetUsed names a limit set that bound something.
+// SetUsed names a limit set that bound something, or that such a set extends.
 type SetUsed struct {
 	ID       string `json:"id"`
+	Extends  string `json:"extends,omitempty"` // id of its base, which is listed too
 	Title    string `json:"title"`
 	Standard string `json:"standard"`
 	Edition  string `json:"edition"`
@@ -183,9 +218,35 @@ type SetUsed struct {
 	SHA256   string `json:"sha256"`
 	BuiltIn  bool   `json:"built_in"`
 	Owner    bool   `json:"owner"`     // an owner's own figures
-	LowCount int    `json:"low_count"` // values of low confidence that were used
+	LowCount int    `json:"low_count"` // values of low confidence of its file that were used
 	// Confirmed names who compared the set with the standard and when, or "".
 	Confirmed string `json:"confirmed,omitempty"`
+}
+
+// SetsOf lists the sets that bound a link, and those that they extend, by id.
+func (j *Judgement) SetsOf(l *LinkResult) []SetUsed {
+	bound := map[string]bool{}
+	for i := range l.Findings {
+		if w := l.Findings[i].Working; w != nil {
+			bound[w.SetID] = true
+		}
+	}
+	// A base may come before or after what extends it.
+	for grown := true; grown; {
+		grown = false
+		for _, s := range j.Sets {
+			if bound[s.ID] && s.Extends != "" && !bound[s.Extends] {
+				bound[s.Extends], grown = true, true
+			}
+		}
+	}
+	var out []SetUsed
+	for _, s := range j.Sets {
+		if bound[s.ID] {
+			out = append(out, s)
+		}
+	}
+	return out
 }
 
 // Counts of the job, on page one.
