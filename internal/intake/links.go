@@ -3,6 +3,7 @@ package intake
 import (
 	"fmt"
 	"regexp"
+	"slices"
 	"strings"
 
 	"golang.org/x/text/unicode/norm"
@@ -99,28 +100,54 @@ func idList(s string) []string {
 	return strings.FieldsFunc(s, func(r rune) bool { return r == ' ' || r == ';' || r == '|' || r == ',' })
 }
 
-// length reads the one length column there is.
+// length reads the length. Several columns of it have to agree as far as they
+// were rounded; the first is taken, unless another says a digit more.
 func (l *ledger) length(link *record.Link) {
+	var columns []fieldUnit
 	for _, u := range units[fLength] {
-		column := fieldUnit{fLength, u}.name()
-		if _, ok := l.columns[column]; !ok {
-			continue
+		fu := fieldUnit{fLength, u}
+		if _, ok := l.columns[fu.name()]; ok {
+			columns = append(columns, fu)
 		}
-		text := l.must(column, "a length such as 312")
-		v, ok := l.number(column)
+	}
+	given := slices.DeleteFunc(slices.Clone(columns), func(fu fieldUnit) bool { return l.text(fu.name()) == "" })
+	if len(given) == 0 {
+		l.must(columns[0].name(), "a length such as 312")
+		return
+	}
+	var taken fieldUnit
+	var step quantity.Decimal // by which the length that was taken is told
+	for i, fu := range given {
+		v, m, ok := l.metres(fu)
 		if !ok {
 			return
 		}
-		m, _ := quantity.Metres(v, u)
-		switch _, doubtful := markIn(text); {
-		case doubtful && l.t.delimiter != ',':
-			l.fault(column, "which-decimal", fmt.Sprintf("%q could be a fraction or thousands", text), "write 1234 for thousands, 1,2340 for a fraction", "")
-		case m.Sign() < 0 || bounds[maxLength].Less(m):
-			l.fault(column, "out-of-range", fmt.Sprintf("a length of %s %s cannot be", text, u), fmt.Sprintf("want 0 to %d m", maxLength), "correct the cell, or the unit in the heading")
+		s, _ := quantity.Metres(quantity.Scaled(1, v.Places()), fu.unit)
+		if i > 0 && step.Add(s).Half().Less(m.Sub(link.Length).Abs()) {
+			l.fault(fu.name(), "which-length", fmt.Sprintf("link %q is %s %s long here, and %s in column %s", link.ID, v, fu.unit, link.LengthText, taken.name()),
+				"want the same length", "correct one of the two, or keep one column of lengths")
 		}
-		link.Length, link.LengthText = m, v.String()+" "+string(u)
-		return
+		if i == 0 || s.Mul(quantity.Int(10)).Less(step) {
+			taken, step, link.Length, link.LengthText = fu, s, m, v.String()+" "+string(fu.unit)
+		}
 	}
+}
+
+// metres reads a length that is given; ok is false after a problem.
+func (l *ledger) metres(fu fieldUnit) (v, m quantity.Decimal, ok bool) {
+	column, before := fu.name(), l.faults
+	if v, ok = l.number(column); !ok {
+		return v, m, false
+	}
+	m, _ = quantity.Metres(v, fu.unit)
+	text := l.text(column)
+	switch _, doubtful := markIn(text); {
+	case doubtful && l.t.delimiter != ',':
+		l.fault(column, "which-decimal", fmt.Sprintf("%q could be a fraction or thousands", text), "write 1234 for thousands, 1,2340 for a fraction", "")
+	case m.Sign() < 0 || bounds[maxLength].Less(m):
+		l.fault(column, "out-of-range", fmt.Sprintf("a length of %s %s cannot be", text, fu.unit), fmt.Sprintf("want 0 to %d m", maxLength), "correct the cell, or the unit in the heading")
+	}
+	return v, m, l.faults == before
 }
 
 // Fibres by the names of ISO/IEC 11801-1 and of the recommendations ITU-T G.65x,
