@@ -24,6 +24,7 @@ type found struct {
 	account int32 // index of the file's account
 	row     int32 // counts the rows of the file
 	ordered bool  // rows of the file are in the order of measuring
+	event   bool  // the row named an event, though the reading is of the whole link
 }
 
 // assembler turns the rows of one table into readings by one mapping.
@@ -43,10 +44,13 @@ type assembler struct {
 	texts   map[string]string // shared by readings
 	filled  map[int]string    // the last text of each column to fill down
 
-	ignored int     // rows left out by ignore_rows
-	silent  int     // cells with texts mapped as no reading
-	faults  int     // of the file
-	wrong   []wrong // of the current row
+	ignored  int     // rows left out by ignore_rows
+	silent   int     // cells with texts mapped as no reading
+	repeated int     // cells that told of a link once more, in rows of its events
+	faults   int     // of the file
+	wrong    []wrong // of the current row
+	event    string  // of the current row
+	ofEvent  bool    // it gives something that is of its event
 
 	// What the last rows said, since neighbours mostly say the same.
 	lastLink struct {
@@ -127,6 +131,9 @@ func (r *reader) assemble(t table, m *mapping, f *source.File, account *record.A
 	}
 	if a.silent > 0 {
 		account.Concluded = append(account.Concluded, plural(a.silent, "cell")+" without a reading, as not_measured of the mapping says")
+	}
+	if a.repeated > 0 {
+		account.Concluded = append(account.Concluded, plural(a.repeated, "cell")+" that repeat a loss or a length of the link beside its events, counted once")
 	}
 	if more := a.faults - maxFaults; more > 0 {
 		r.list.Add(tooManyFaults(f.Name, more))
@@ -387,7 +394,6 @@ func (a *assembler) reading(row *row, g *group) {
 	}
 	p := record.Reading{
 		Link: link, Alias: alias,
-		Event:         a.name(row, &g[fEvent]),
 		Instrument:    a.name(row, &g[fInstrument]),
 		Source:        a.name(row, &g[fSource]),
 		Person:        a.name(row, &g[fPerson]),
@@ -398,6 +404,8 @@ func (a *assembler) reading(row *row, g *group) {
 		Origin:        a.origin,
 	}
 	p.Origin.Row = row.number
+	a.event = a.name(row, &g[fEvent])
+	a.ofEvent = a.event != "" && slices.ContainsFunc(atEvent, func(f field) bool { return values[f] != nil })
 	only := g.onlyLength(&values, faulty)
 	if !only || a.text(row, &g[fWavelength]) != "" {
 		p.WavelengthNM = a.wavelength(row, &g[fWavelength])
@@ -415,12 +423,37 @@ func (a *assembler) reading(row *row, g *group) {
 		return
 	}
 	a.losses(row, g, &p, &values, index)
-	for _, f := range []field{fReflectance, fReturnLoss, fOpticalReturnLoss, fSpliceLoss} {
+	p.Reference, p.Received = nil, nil
+	if v := values[fOpticalReturnLoss]; v != nil {
+		a.add(row, g, fOpticalReturnLoss, &p, *v, index)
+	}
+	p.Event = a.event
+	for _, f := range atEvent {
 		if values[f] != nil {
-			p.Reference, p.Received = nil, nil
 			a.add(row, g, f, &p, *values[f], index)
 		}
 	}
+}
+
+// atEvent are the fields that are of a splice or a connector of the link. All
+// others are of the whole link, whatever event their row is about.
+var atEvent = []field{fReflectance, fReturnLoss, fSpliceLoss}
+
+// told reports whether one of the last rows gave the same of the link: a table
+// of events tends to repeat the link's loss and length beside each.
+func (a *assembler) told(p *record.Reading) bool {
+	const rows = 200
+	all := a.r.facts.Readings
+	for i := len(all) - 1; i >= max(0, len(all)-rows); i-- {
+		q := &all[i]
+		if q.Link != p.Link || a.r.found[i].account != int32(a.index) {
+			return false
+		}
+		if q.Quantity == p.Quantity && q.WavelengthNM == p.WavelengthNM && q.Direction == p.Direction && q.Event == p.Event {
+			return q.Value.Equal(p.Value) && q.Time.Equal(p.Time)
+		}
+	}
+	return false
 }
 
 // length adds a length, once a row however many groups share its column. It is
@@ -508,8 +541,12 @@ func (a *assembler) add(row *row, g *group, f field, p *record.Reading, value qu
 	if f == fReceived || f == fLossPerKm {
 		p.Quantity = record.InsertionLoss
 	}
+	if a.ofEvent && p.Event == "" && a.told(p) {
+		a.repeated++
+		return
+	}
 	p.Origin.Column = a.t.column(row, g[f].column)
 	p.Origin.Cell = a.t.cellName(row, g[f].column)
 	a.r.facts.Readings = append(a.r.facts.Readings, *p)
-	a.r.found = append(a.r.found, found{link: link, account: int32(a.index), row: int32(a.account.Rows), ordered: a.m.inRowOrder})
+	a.r.found = append(a.r.found, found{link: link, account: int32(a.index), row: int32(a.account.Rows), ordered: a.m.inRowOrder, event: a.event != p.Event})
 }

@@ -76,6 +76,9 @@ func (r *reader) settleGroup(g []int32) {
 		if p := r.order(a, b, inOneFile(g[n-1], g[n])); p == nil {
 			continue
 		} else if r.unordered++; r.unordered <= maxFaults {
+			if p.Severity == diag.Error && r.found[g[n-1]].event && r.found[g[n]].event {
+				p.Because = append(p.Because, "both rows name an event: the loss of one event is mapped as splice_loss_db, and loss_db is the whole link's")
+			}
 			r.list.Add(*p)
 		}
 	}
