@@ -42,7 +42,7 @@ of every row, the verdicts with the open ones first, and the questions. Nothing
 is written. Exit code 3 when the input is refused, 4 when a link is not pass or
 marginal.`,
 		Example: `  spanseal check harbour-library
-  spanseal check harbour-library -v              also what was told from the bytes
+  spanseal check harbour-library -v              every problem, and what was told from the bytes
   spanseal check harbour-library --format csv > results.csv`,
 		Args:              takes(1, 1, "a job folder"),
 		ValidArgsFunction: completeFolder,
@@ -55,7 +55,11 @@ marginal.`,
 			if how == "json" {
 				return a.checkJSON(j)
 			}
-			if err := a.report(j.problems); err != nil {
+			report := a.report
+			if verbose {
+				report = a.reportAll
+			}
+			if err := report(j.problems); err != nil {
 				return err
 			}
 			if how == "csv" {
@@ -72,7 +76,7 @@ marginal.`,
 		},
 	}
 	how.flag(c, "text", "json", "csv")
-	c.Flags().BoolVarP(&verbose, "verbose", "v", false, "also print what was told from the bytes of each file")
+	c.Flags().BoolVarP(&verbose, "verbose", "v", false, "print every row with the same fault, limits of the whole job that are met, and what was told from the bytes of each file")
 	return c
 }
 

@@ -43,6 +43,19 @@ func (a *app) report(problems *diag.List) error {
 	if err := problems.Write(a.err, a.onErr.paint); err != nil {
 		return err
 	}
+	return refusal(problems)
+}
+
+// reportAll is report with the same fault in many rows not folded.
+func (a *app) reportAll(problems *diag.List) error {
+	if err := problems.WriteAll(a.err, a.onErr.paint); err != nil {
+		return err
+	}
+	return refusal(problems)
+}
+
+// refusal refuses the input if one of the problems is an error.
+func refusal(problems *diag.List) error {
 	switch n := problems.Errors(); n {
 	case 0:
 		return nil

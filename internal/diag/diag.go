@@ -21,6 +21,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"io"
+	"regexp"
 	"slices"
 	"strconv"
 	"strings"
@@ -209,23 +210,51 @@ func splitCell(s string) (sheet string, row int, column string) {
 // the rest are counted.
 const foldAfter = 3
 
+// varies is what may differ between messages of the same fault: what was found,
+// in quotes, and numbers.
+var varies = regexp.MustCompile(`"(?:[^"\\]|\\.)*"|[0-9]+`)
+
 // Folded returns the sorted problems with the same fault in one file folded
-// after three, and for each kept problem how many more it stands for.
-func (l *List) Folded() (kept []Problem, more []int) {
-	type kind struct{ file, code string }
+// after three, and for each kept problem the others that it stands for. A fault
+// is the same where the messages differ in no more than quotes and numbers.
+func (l *List) Folded() (kept []Problem, more [][]Problem) {
+	type kind struct{ file, code, message string }
 	seen := map[kind]int{}
 	last := map[kind]int{}
 	for _, p := range l.Sorted() {
-		k := kind{p.Place.File, p.Code}
+		k := kind{p.Place.File, p.Code, varies.ReplaceAllLiteralString(p.Message, `""`)}
 		seen[k]++
 		if seen[k] > foldAfter {
-			more[last[k]]++
+			more[last[k]] = append(more[last[k]], p)
 			continue
 		}
 		last[k] = len(kept)
-		kept, more = append(kept, p), append(more, 0)
+		kept, more = append(kept, p), append(more, nil)
 	}
 	return kept, more
+}
+
+// folded says how many more problems one stands for, and which values they are
+// about.
+func folded(p Problem, more []Problem) string {
+	const named = 8
+	rows := "rows"
+	if len(more) == 1 {
+		rows = "row"
+	}
+	var values []string
+	for _, m := range more {
+		if v := varies.FindString(m.Message); strings.HasPrefix(v, `"`) && !strings.Contains(p.Message, v) && !slices.Contains(values, v) {
+			values = append(values, v)
+		}
+	}
+	text := fmt.Sprintf("and %d more %s of %s with the same fault", len(more), rows, p.Place.File)
+	if n := len(values); n > named {
+		return fmt.Sprintf("%s: %s and %d others", text, strings.Join(values[:named], ", "), n-named)
+	} else if n > 0 {
+		return text + ": " + strings.Join(values, ", ")
+	}
+	return text
 }
 
 // Paint colours a piece of the report; nil means plain text.
@@ -242,21 +271,27 @@ const (
 	RoleDim
 )
 
-// Write prints all problems in the package's form.
+// Write prints the problems in the package's form, folded.
 func (l *List) Write(w io.Writer, paint Paint) error {
+	kept, more := l.Folded()
+	return writeList(w, paint, kept, more)
+}
+
+// WriteAll is Write without folding.
+func (l *List) WriteAll(w io.Writer, paint Paint) error {
+	all := l.Sorted()
+	return writeList(w, paint, all, make([][]Problem, len(all)))
+}
+
+func writeList(w io.Writer, paint Paint, problems []Problem, more [][]Problem) error {
 	if paint == nil {
 		paint = func(_ Role, s string) string { return s }
 	}
-	kept, more := l.Folded()
 	var b strings.Builder
-	for i, p := range kept {
+	for i, p := range problems {
 		writeOne(&b, p, paint)
-		if n := more[i]; n > 0 {
-			row := "rows"
-			if n == 1 {
-				row = "row"
-			}
-			fmt.Fprintf(&b, "     = and %d more %s of %s with the same fault\n", n, row, p.Place.File)
+		if len(more[i]) > 0 {
+			fmt.Fprintf(&b, "     = %s\n", Safe(folded(p, more[i])))
 		}
 	}
 	_, err := io.WriteString(w, b.String())

@@ -151,12 +151,51 @@ func TestOrderAndFolding(t *testing.T) {
 	kept, more := l.Folded()
 	sum := len(kept)
 	for i, n := range more {
-		if sum += n; n > 0 && kept[i].Place.Line != 3 {
-			t.Errorf("%v stands for %d more", kept[i].Place, n)
+		if sum += len(n); len(n) > 0 && kept[i].Place.Line != 3 {
+			t.Errorf("%v stands for %d more", kept[i].Place, len(n))
 		}
 	}
 	if sum != l.Len() || len(kept) != 9 {
 		t.Errorf("%d kept, %d in all", len(kept), sum)
+	}
+}
+
+// TestSameFault holds that different faults of one code never hide behind each
+// other, and that what is folded is named.
+func TestSameFault(t *testing.T) {
+	var l List
+	for i := range 14 {
+		l.Add(Problem{Code: "unknown-link", Place: Place{File: "a.csv", Line: i + 2}, Message: fmt.Sprintf("\"A-%d\" is not a link of links.csv", i)})
+	}
+	for i, of := range []string{"job", "job", "site", "customer", "contractor"} {
+		l.Add(Problem{Code: "missing-value", Place: Place{File: "job.yaml", Line: i + 1}, Message: `"name" of ` + of + " has no value"})
+	}
+	for i := range 5 {
+		l.Add(Problem{Code: "short", Place: Place{File: "z", Line: i + 1}, Message: fmt.Sprintf("%d cells, not 9", i)})
+	}
+	var b, all strings.Builder
+	if err := errors.Join(l.Write(&b, nil), l.WriteAll(&all, nil)); err != nil {
+		t.Fatal(err)
+	}
+	const want = `a.csv:2: error: "A-0" is not a link of links.csv [unknown-link]
+a.csv:3: error: "A-1" is not a link of links.csv [unknown-link]
+a.csv:4: error: "A-2" is not a link of links.csv [unknown-link]
+     = and 11 more rows of a.csv with the same fault: "A-3", "A-4", "A-5", "A-6", "A-7", "A-8", "A-9", "A-10" and 3 others
+job.yaml:1: error: "name" of job has no value [missing-value]
+job.yaml:2: error: "name" of job has no value [missing-value]
+job.yaml:3: error: "name" of site has no value [missing-value]
+job.yaml:4: error: "name" of customer has no value [missing-value]
+job.yaml:5: error: "name" of contractor has no value [missing-value]
+z:1: error: 0 cells, not 9 [short]
+z:2: error: 1 cells, not 9 [short]
+z:3: error: 2 cells, not 9 [short]
+     = and 2 more rows of z with the same fault
+`
+	if b.String() != want {
+		t.Errorf("got\n%s\nwant\n%s", b.String(), want)
+	}
+	if n := strings.Count(all.String(), "\n"); n != l.Len() || strings.Contains(all.String(), "more rows") {
+		t.Errorf("%d lines of %d problems unfolded\n%s", n, l.Len(), all.String())
 	}
 }
 
@@ -181,7 +220,7 @@ func TestNothingLost(t *testing.T) {
 		kept, more := l.Folded()
 		n := len(kept)
 		for _, m := range more {
-			n += m
+			n += len(m)
 		}
 		if n != len(problems) {
 			t.Fatalf("%d of %d problems left", n, len(problems))
