@@ -47,6 +47,7 @@ type assembler struct {
 	ignored  int     // rows left out by ignore_rows
 	silent   int     // cells with texts mapped as no reading
 	repeated int     // cells that told of a link once more, in rows of its events
+	passed   passed  // rows over
 	faults   int     // of the file
 	wrong    []wrong // of the current row
 	event    string  // of the current row
@@ -132,6 +133,7 @@ func (r *reader) assemble(t table, m *mapping, f *source.File, account *record.A
 	if a.silent > 0 {
 		account.Concluded = append(account.Concluded, plural(a.silent, "cell")+" without a reading, as not_measured of the mapping says")
 	}
+	a.askPassed()
 	if a.repeated > 0 {
 		account.Concluded = append(account.Concluded, plural(a.repeated, "cell")+" that repeat a loss or a length of the link beside its events, counted once")
 	}
@@ -271,7 +273,7 @@ func (a *assembler) row(row *row) record.Fate {
 		a.ignored++
 		return record.Blank
 	}
-	start := len(a.r.facts.Readings)
+	start, silent := len(a.r.facts.Readings), a.silent
 	a.wrong = a.wrong[:0]
 	a.fillDown(row)
 	if a.overlong(row); !a.bad() { // else every cell stands in another column
@@ -285,9 +287,58 @@ func (a *assembler) row(row *row) record.Fate {
 		a.r.found = a.r.found[:start]
 		return record.Refused
 	case len(a.r.facts.Readings) == start:
+		if a.silent == silent {
+			a.passOver(row)
+		}
 		return record.Blank
 	}
 	return record.Used
+}
+
+// passed is what rows without a reading hold in columns that are not read.
+type passed struct {
+	rows    int
+	columns []int
+	place   diag.Place // of the first
+}
+
+// passOver remembers a row without a reading that has a number in a column that
+// is not read: its heading may be a name that was not recognised.
+func (a *assembler) passOver(row *row) {
+	any := false
+	for _, i := range a.h.unread {
+		if text := row.at(i); text == "" || !numeric(text) {
+			continue
+		}
+		if any = true; a.passed.rows == 0 && a.passed.columns == nil {
+			a.passed.place = a.t.place(row, i)
+		}
+		if !slices.Contains(a.passed.columns, i) {
+			a.passed.columns = append(a.passed.columns, i)
+		}
+	}
+	if any {
+		a.passed.rows++
+	}
+}
+
+// askPassed asks about the rows that were passed over.
+func (a *assembler) askPassed() {
+	if a.passed.rows == 0 {
+		return
+	}
+	slices.Sort(a.passed.columns)
+	var names []string
+	for _, i := range first(a.passed.columns, 5) {
+		names = append(names, fmt.Sprintf("%d %q", i+1, a.h.names[i]))
+	}
+	verb := "have"
+	if a.passed.rows == 1 {
+		verb = "has"
+	}
+	a.r.list.Add(diag.Problem{Severity: diag.Question, Code: "number-not-read", Place: a.passed.place,
+		Message: fmt.Sprintf("%s %s no reading, but a number in a column that is not read: %s", plural(a.passed.rows, "row"), verb, strings.Join(names, ", ")),
+		Mend:    "map the column under columns in the file's entry of readings, or leave the rows out under ignore_rows"})
 }
 
 // overlong complains of a row with texts beyond the heading's last column: a

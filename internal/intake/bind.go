@@ -166,6 +166,7 @@ func (b *binder) named(g *group) {
 					Mend: "correct the heading, or map the column under columns in the file's entry of readings"})
 				continue
 			}
+			b.h.unread = append(b.h.unread, i)
 			b.h.concluded = append(b.h.concluded, fmt.Sprintf("column %d %q is not read", i+1, name))
 		case g[fu.field].given():
 			if j, twice := bound[fu.field]; twice {

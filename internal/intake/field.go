@@ -108,6 +108,9 @@ var fieldNames = func() map[string]fieldUnit {
 			m[fu.name()] = fu
 		}
 	}
+	for other, f := range map[string]field{"insertion_loss": fLoss, "orl": fOpticalReturnLoss} { // as results.csv and the trade write them
+		m[other], m[other+"_db"] = fieldUnit{field: f}, fieldUnit{f, quantity.DB}
+	}
 	return m
 }()
 

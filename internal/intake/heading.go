@@ -36,6 +36,7 @@ type heading struct {
 	names     []string // by column
 	bare      []string // the same without units
 	groups    []group
+	unread    []int // columns with a heading that say nothing to us
 	concluded []string
 }
 

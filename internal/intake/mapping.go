@@ -250,7 +250,7 @@ func (m *mapping) readColumn(d *document, fu fieldUnit, to map[field]columnRef) 
 			}
 			ref.number = v
 		}
-		if was, twice := to[fu.field]; twice && was.unit != fu && was.place.File == ref.place.File {
+		if was, twice := to[fu.field]; twice && was.place.File == ref.place.File {
 			d.fault(n, "duplicate-key", fmt.Sprintf("%s and %s are the same field", was.unit.name(), fu.name()), "", "keep the one whose unit the file uses")
 		}
 		to[fu.field] = ref
