@@ -5,6 +5,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"os"
+	"slices"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -299,28 +300,55 @@ func amount(d quantity.Decimal, places int, u quantity.Unit) string {
 	return strings.TrimSpace(d.Fixed(places) + " " + string(u))
 }
 
-// questions prints what is asked about links that may be certified, and about
-// the job as a whole.
+// questions prints what is asked without standing in the way of a certificate,
+// about the job as a whole and about links, each question once.
 func (a *app) questions(judged *judge.Judgement) {
-	var lines []string
+	var texts []string
+	about := map[string][]string{}
 	for _, f := range judged.Questions {
-		lines = append(lines, diag.Safe(f.Question))
+		if f.Kind != judge.KindLimit && f.Verdict.Certifiable() {
+			texts = append(texts, diag.Safe(f.Question))
+		}
 	}
 	for i := range judged.Links {
-		l := &judged.Links[i]
-		for _, f := range l.Findings {
-			if f.Kind == judge.KindEvidence && f.Question != "" && f.Verdict != l.Verdict {
-				lines = append(lines, l.Link.ID+": "+diag.Safe(f.Question))
+		for _, f := range judged.Links[i].Findings {
+			if !isNote(&f) {
+				continue
+			}
+			text, id := diag.Safe(f.Question), diag.Safe(judged.Links[i].Link.ID)
+			if about[text] == nil {
+				texts = append(texts, text)
+			}
+			if !slices.Contains(about[text], id) {
+				about[text] = append(about[text], id)
 			}
 		}
 	}
-	if len(lines) == 0 {
+	if len(texts) == 0 {
 		return
 	}
 	fmt.Fprintf(a.out, "\nquestions\n")
-	for _, l := range lines {
-		fmt.Fprintf(a.out, "  %s\n", l)
+	for _, text := range texts {
+		if links := about[text]; links != nil {
+			text = some(links) + ": " + text
+		}
+		fmt.Fprintf(a.out, "  %s\n", text)
 	}
+}
+
+// isNote reports whether a finding asks something without standing in the way
+// of a certificate.
+func isNote(f *judge.Finding) bool {
+	return f.Kind != judge.KindLimit && f.Question != "" && f.Verdict.Certifiable()
+}
+
+// some lists names, and counts those behind the first few.
+func some(names []string) string {
+	const most = 4
+	if len(names) > most {
+		return fmt.Sprintf("%s and %d more", strings.Join(names[:most-1], ", "), len(names)-most+1)
+	}
+	return strings.Join(names, ", ")
 }
 
 // next says what to do now.

@@ -146,7 +146,11 @@ func (a *app) explainFinding(j *job, f *judge.Finding) {
 	if title == "" {
 		title = strings.TrimSpace(strings.ReplaceAll(f.Code, "-", " ") + " " + subject(f))
 	}
-	fmt.Fprintf(a.out, "\n%s  %s\n", s.verdict(f.Verdict, 0), title)
+	label := s.verdict(f.Verdict, 0)
+	if isNote(f) {
+		label = s.asked("question")
+	}
+	fmt.Fprintf(a.out, "\n%s  %s\n", label, title)
 	line := func(format string, args ...any) { fmt.Fprintf(a.out, "    "+format+"\n", args...) }
 	if f.Question != "" && f.Question != title {
 		line("%s", diag.Safe(f.Question))
