@@ -247,6 +247,10 @@ func (j *job) state(f *judge.Finding) string {
 	if f.Quantity != record.InsertionLoss && places == 2 {
 		places = min(places, max(f.Measured.Places(), f.Limit.Places())) // no zeros that nobody wrote
 	}
+	short := f.Guard != nil && f.Margin.Less(*f.Guard)
+	if short {
+		places = max(places, quantity.PlacesToAgree(*f.Margin, *f.Guard))
+	}
 	allowed, by := "at most", ""
 	if w := f.Working; w != nil {
 		if w.Bound == "at_least" || w.Lower != nil && f.Limit.Equal(*w.Lower) {
@@ -260,7 +264,11 @@ func (j *job) state(f *judge.Finding) string {
 	if f.Margin.Sign() < 0 {
 		return text + "out by " + amount(f.Margin.Neg(), places, f.Unit)
 	}
-	return text + "margin " + amount(*f.Margin, places, f.Unit)
+	text += "margin " + amount(*f.Margin, places, f.Unit)
+	if short {
+		text += fmt.Sprintf(", short of the guard %s by %s", amount(*f.Guard, places, f.Unit), amount(f.Guard.Sub(*f.Margin), places, f.Unit))
+	}
+	return text
 }
 
 // quantityWords names what was measured.

@@ -168,6 +168,10 @@ func (a *app) explainFinding(j *job, f *judge.Finding) {
 		}
 		line("%s", text)
 	}
+	if f.Guard != nil {
+		u := amount(*f.Uncertainty, f.Uncertainty.Places(), f.Unit)
+		line("guarded acceptance: the margin must reach w = %s × %s = %s", j.facts.Job.Policy.GuardFactor.Short(), u, amount(*f.Guard, f.Guard.Places(), f.Unit))
+	}
 	switch {
 	case f.Quantity == record.TwoWayAverage && len(f.Readings) == 2:
 		line("(%s dB + %s dB) / 2", f.Readings[0].Value, f.Readings[1].Value)
