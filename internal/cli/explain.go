@@ -173,8 +173,13 @@ func (a *app) explainFinding(j *job, f *judge.Finding) {
 		line("guarded acceptance: the margin must reach w = %s × %s = %s", j.facts.Job.Policy.GuardFactor.Short(), u, amount(*f.Guard, f.Guard.Places(), f.Unit))
 	}
 	switch {
-	case f.Quantity == record.TwoWayAverage && len(f.Readings) == 2:
-		line("(%s dB + %s dB) / 2", f.Readings[0].Value, f.Readings[1].Value)
+	case f.Direction == record.TwoWay && len(f.Readings) == 2:
+		line("(%s) / 2", sum(f.Readings[0].Value, f.Readings[1].Value))
+		if f.Quantity == record.SpliceLoss { // no finding of their own tells of the two ways
+			for _, r := range f.Readings {
+				line("%s %s", r.Direction, j.provenance(r))
+			}
+		}
 	case f.Kind == judge.KindEvidence:
 		var rows []string
 		for _, r := range f.Readings {
@@ -188,6 +193,16 @@ func (a *app) explainFinding(j *job, f *judge.Finding) {
 			line("%s", j.provenance(r))
 		}
 	}
+}
+
+// sum prints two values of one two-way average; one way through a splice may be
+// an apparent gain.
+func sum(ab, ba quantity.Decimal) string {
+	sign := "+"
+	if ba.Sign() < 0 {
+		sign = "−"
+	}
+	return fmt.Sprintf("%s dB %s %s dB", ab, sign, ba.Abs())
 }
 
 // termWords names the parts of a working.
