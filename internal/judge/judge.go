@@ -50,7 +50,7 @@ type bench struct {
 	asks        map[string]question
 
 	applications []*limits.Set
-	lengthEnds   []*limits.Span // that they tell lengths apart by
+	needs        needs
 }
 
 // usage is the values of each set that a limit was worked out from.
@@ -61,7 +61,8 @@ type usage map[*limits.Set]map[*limits.Value]bool
 type clerk struct {
 	*bench
 	used   usage
-	tried  map[trialKey]*trials
+	tried  map[trialKey][]trial
+	lists  map[string][]Carries // by the bytes of which trials are within
 	worked map[situation]result
 
 	// Reused from link to link.
@@ -71,7 +72,7 @@ type clerk struct {
 }
 
 func (b *bench) clerk() *clerk {
-	c := &clerk{bench: b, used: usage{}, tried: map[trialKey]*trials{}, worked: map[situation]result{}, draft: make([]Finding, 0, 32)}
+	c := &clerk{bench: b, used: usage{}, tried: map[trialKey][]trial{}, lists: map[string][]Carries{}, worked: map[situation]result{}, draft: make([]Finding, 0, 32)}
 	for s := range b.used {
 		c.used[s] = map[*limits.Value]bool{}
 	}
@@ -151,7 +152,7 @@ func newBench(facts *record.Facts, book *limits.Book) *bench {
 	}
 	b.glass, _ = book.Find("lowest-glass-loss")
 	b.applications = applications(book)
-	b.lengthEnds = lengthEnds(b.applications)
+	b.needs = needsOf(b.applications)
 	return b
 }
 

@@ -63,20 +63,20 @@ func (c *clerk) link(k int, out *LinkResult) {
 		LengthM: l.Length, MatedPairs: l.MatedPairs, Splices: l.Splices, SplicedEnds: l.SplicedEnds(),
 	}}
 	out.Findings = c.draft[:0]
-	d.limits()
+	subjects := d.subjects()
+	d.limits(subjects)
 	d.required()
 	d.terminations()
 	d.evidence()
 	d.expectORL()
 	if d.out.Measured {
-		d.carries()
+		d.carries(subjects)
 	}
 	c.draft, out.Findings = out.Findings, slices.Clone(out.Findings)
 }
 
 // limits holds every subject of the link against every limit that binds it.
-func (d *docket) limits() {
-	subjects := d.subjects()
+func (d *docket) limits(subjects []subject) {
 	for i := range subjects {
 		for _, s := range d.sets {
 			d.hold(&subjects[i], s)
@@ -233,6 +233,18 @@ func (d *docket) work(l *limits.Limit, wavelength int, end string) *work {
 			return w
 		}
 	}
+	at := d.situation(l.Set, wavelength, end)
+	w := work{limit: l, wavelength: wavelength, end: end}
+	if l.Where.Fits(&at) {
+		w.result = d.once(l, &at)
+	}
+	d.works = append(d.works, w)
+	return &d.works[len(d.works)-1]
+}
+
+// situation is the link as the limits of a set see it at a wavelength, and from
+// the end whose face is judged.
+func (d *docket) situation(set *limits.Set, wavelength int, end string) limits.Situation {
 	at := d.at
 	at.WavelengthNM = wavelength
 	switch end {
@@ -241,15 +253,10 @@ func (d *docket) work(l *limits.Limit, wavelength int, end string) *work {
 	case "B":
 		at.Connector, at.Polish = d.link.EndB.Connector, d.link.EndB.Polish
 	}
-	if l.Set.CountAbove != nil {
-		at.Reflections = d.reflections(*l.Set.CountAbove)
+	if set.CountAbove != nil {
+		at.Reflections = d.reflections(*set.CountAbove)
 	}
-	w := work{limit: l, wavelength: wavelength, end: end}
-	if l.Where.Fits(&at) {
-		w.result = d.once(l, &at)
-	}
-	d.works = append(d.works, w)
-	return &d.works[len(d.works)-1]
+	return at
 }
 
 // once works a limit out once for all links that are alike, which then share

@@ -1,0 +1,189 @@
+package judge_test
+
+import (
+	"fmt"
+	"slices"
+	"testing"
+
+	"pgregory.net/rapid"
+
+	"spanseal/internal/judge"
+	"spanseal/internal/limits"
+	"spanseal/internal/quantity"
+	"spanseal/internal/record"
+	"spanseal/internal/source"
+)
+
+// ownersSystems are applications of owners that use what built-in ones do not:
+// terms that count, selectors of every sort, means of both directions.
+var ownersSystems = []string{`
+id: by-length
+title: Counts length and pairs
+values: {glass: 0.35 dB/km, pair: 0.3 dB}
+limits:
+  - {id: loss, quantity: insertion_loss, at_most: [{rate: glass, amount: length_km}, {rate: pair, amount: mated_pairs}]}
+`, `
+id: by-splices
+title: Counts splices
+values: {splice: 0.2 dB, spliced_end: 0.3 dB}
+limits:
+  - {id: loss, quantity: insertion_loss, at_most: [{rate: splice, amount: span_splices}, {rate: spliced_end, amount: spliced_ends}]}
+`, `
+id: by-method
+title: Tells methods and cords apart
+values:
+  most:
+    unit: dB
+    rows: [{value: 3, reference: one-cord, test_cords: standard}, {value: 2, reference: two-cord}, {value: 1}]
+limits:
+  - {id: loss, quantity: insertion_loss, at_most: [{rate: most}]}
+`, `
+id: by-range
+title: Tells ranges apart
+values:
+  most: {unit: dB, rows: [{value: 1, length_m: 0-2000}, {value: 2, splices: 0-3}, {value: 4, length_m: 2000-30000}]}
+  least: {unit: dB, rows: [{value: 0.1, mated_pairs: 2-}]}
+limits:
+  - {id: loss, quantity: insertion_loss, at_most: [{rate: most}], at_least: [{rate: least}]}
+`, `
+id: by-mean
+title: Judges the mean
+values: {most: 2 dB}
+limits:
+  - {id: mean, quantity: two_way_average, where: {wavelength_nm: 1310}, at_most: [{rate: most}]}
+`, `
+id: by-face
+title: Judges faces by polish
+count_reflections_above_db: -50
+values:
+  most: 4 dB
+  face: {unit: dB, rows: [{value: 55, polish: APC}, {value: 30, reflections: 0-3}]}
+limits:
+  - {id: loss, quantity: insertion_loss, at_most: [{rate: most}]}
+  - {id: face, quantity: return_loss, at_least: [{rate: face}]}
+`}
+
+func withSystems(t testing.TB) *limits.Book {
+	t.Helper()
+	book := newBook(t)
+	for i, text := range ownersSystems {
+		report(t, book.Add(source.New(fmt.Sprintf("limits/%d.yaml", i), []byte("kind: application\nowner: Port Ansel Council\nedition: '1'\nprovenance: read\n"+text))))
+	}
+	return book
+}
+
+// TestCarriesByTerms: a limit of 0.35 dB/km and 0.3 dB a pair is worked out for
+// each link by its own length, wherever it stands in the schedule; with a
+// two-cord reference one of two pairs counts.
+func TestCarriesByTerms(t *testing.T) {
+	book := withSystems(t)
+	for _, c := range []struct {
+		method       record.ReferenceMethod
+		length, loss string
+		want         bool
+	}{
+		{record.OneCord, "10000", "3.9", true}, {record.OneCord, "9000", "3.9", false}, {record.OneCord, "9000", "3.75", true},
+		{record.OneCord, "5000", "3.8", false}, {record.OneCord, "5000", "2.35", true},
+		{record.TwoCord, "5000", "2.05", true}, {record.TwoCord, "5000", "2.06", false}, {record.ThreeCord, "5000", "1.75", true},
+	} {
+		for _, order := range [][]string{{"10000", c.length}, {c.length, "10000"}} {
+			f := clean()
+			f.Job.Policy.Reference = c.method
+			link, readings := f.Links[0], f.Readings
+			f.Links, f.Readings = nil, nil
+			for i, metres := range order {
+				link.ID, link.Length = fmt.Sprint(i), dec(metres)
+				f.Links = append(f.Links, link)
+				for _, r := range readings {
+					r.Link, r.Value = link.ID, dec(c.loss)
+					f.Readings = append(f.Readings, r)
+				}
+			}
+			for _, l := range judged(t, f, book).Links {
+				got := slices.ContainsFunc(l.Carries, func(c judge.Carries) bool { return c.ID == "by-length" && c.Within })
+				if l.Link.Length.Equal(dec(c.length)) && got != c.want {
+					t.Errorf("%s, %v: %s dB over %s m: listed %v, want %v", c.method, order, c.loss, c.length, got, c.want)
+				}
+			}
+		}
+	}
+}
+
+// TestCarriesAsRequired: an application stands in the list of those that a link
+// would carry exactly where the link would be within it were it required, in
+// whatever order links come.
+func TestCarriesAsRequired(t *testing.T) {
+	book := withSystems(t)
+	var applications []string
+	for _, s := range book.All() {
+		if s.Kind == limits.Application {
+			applications = append(applications, s.ID)
+		}
+	}
+	rapid.Check(t, func(t *rapid.T) {
+		f := drawn(t)
+		f.Job.Policy.Limits = []string{"tia-568.3-e"}
+		if rapid.Bool().Draw(t, "no uncertainty") {
+			f.Job.Instruments[0].Uncertainty = nil
+		}
+		l, readings := f.Links[0], f.Readings
+		pairs := []int{l.MatedPairs, 2, 11}
+		var measured []int // what is measured beside each loss; 0: not even that
+		f.Links, f.Readings = nil, nil
+		for i := range rapid.IntRange(1, 6).Draw(t, "links") {
+			l.ID = fmt.Sprintf("A-%d", i)
+			l.Length = quantity.Int(rapid.SampledFrom([]int{100, 500, 2000, 5000, 9000, 10_000, 40_000}).Draw(t, "length"))
+			if i == 0 || rapid.Bool().Draw(t, "unlike the last") {
+				l.Fibre, l.Mode = "OS2", record.Singlemode
+				if rapid.IntRange(0, 3).Draw(t, "fibre") == 0 {
+					l.Fibre, l.Mode = "OM4", record.Multimode
+				}
+				l.MatedPairs = rapid.SampledFrom(pairs).Draw(t, "pairs")
+				measured = rapid.SliceOfN(rapid.SampledFrom([]int{0, 1, 1, 1, 1, 2, 2, 3, 3, 4}), 4, 4).Draw(t, "measured")
+			}
+			if rapid.Bool().Draw(t, "other splices and faces") {
+				l.Splices = rapid.SampledFrom([]int{0, 3, 4}).Draw(t, "splices")
+				l.EndB.SplicedOn = rapid.Bool().Draw(t, "spliced on")
+				l.EndB.Polish = rapid.SampledFrom([]string{"UPC", "APC"}).Draw(t, "polish")
+			}
+			f.Links = append(f.Links, l)
+			for k, r := range readings {
+				if measured[k] == 0 {
+					continue
+				}
+				r.Link, r.Value = l.ID, quantity.Scaled(int64(rapid.IntRange(0, 400).Draw(t, "loss")), 2)
+				if l.Mode == record.Multimode {
+					r.WavelengthNM = map[int]int{1310: 850, 1550: 1300}[r.WavelengthNM]
+				}
+				f.Readings = append(f.Readings, r)
+				switch measured[k] {
+				case 1:
+					continue
+				case 2:
+					r.Quantity, r.Value = record.Reflectance, quantity.Int(-rapid.SampledFrom([]int{28, 32, 48, 52, 60}).Draw(t, "reflectance"))
+				case 3:
+					r.Quantity, r.Value = record.ReturnLoss, quantity.Int(rapid.SampledFrom([]int{28, 32, 48, 52, 60}).Draw(t, "return loss"))
+				case 4:
+					r.Quantity, r.Value = record.OpticalReturnLoss, quantity.Int(rapid.IntRange(15, 40).Draw(t, "ORL"))
+				}
+				f.Readings = append(f.Readings, r)
+			}
+		}
+		said := map[string][]string{}
+		for _, l := range mustJudge(t, f, book).Links {
+			for _, c := range l.Carries {
+				said[l.Link.ID] = append(said[l.Link.ID], c.ID)
+			}
+		}
+		for i := range f.Links {
+			f.Links[i].Applications = applications
+		}
+		for _, l := range mustJudge(t, f, book).Links {
+			for _, c := range l.Carries {
+				if listed := slices.Contains(said[l.Link.ID], c.ID); listed != c.Within {
+					t.Fatalf("%s of %s, %s m, %d pairs: listed %v, required and within %v: %+v", l.Link.ID, l.Link.Fibre, l.Link.Length, l.Link.MatedPairs, listed, c.Within, c)
+				}
+			}
+		}
+	})
+}

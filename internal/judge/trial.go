@@ -1,0 +1,285 @@
+package judge
+
+import (
+	"cmp"
+	"fmt"
+	"slices"
+	"strconv"
+	"strings"
+
+	"spanseal/internal/limits"
+	"spanseal/internal/quantity"
+	"spanseal/internal/record"
+)
+
+// trial is an application worked out for a link, or for all that are alike.
+type trial struct {
+	set *limits.Set
+	// unmet says what stands in the way before any reading is looked at, or "".
+	unmet string
+	rows  []trialRow
+}
+
+// trialRow is what a trial allows at one of the link's slots; nil ends are open.
+type trialRow struct {
+	at        int
+	low, high *quantity.Decimal
+}
+
+// slot is where readings of a link are judged alike: a quantity (reflectance
+// for a return loss too), a wavelength, and the end whose face it is about.
+type slot struct {
+	quantity   record.Quantity
+	wavelength int
+	end        string
+}
+
+// extreme is the readings of a slot that decide: the least and the most of
+// them, less and more by the guard band where one was agreed.
+type extreme struct {
+	slot
+	least, most quantity.Decimal
+	unsure      bool // a guard band was agreed, and a reading has no uncertainty
+}
+
+// needs is what some application tells links apart by.
+type needs struct {
+	lengths []*limits.Span       // ranges of length
+	length  map[*limits.Set]bool // applications that count the length
+	splices bool                 // numbers of splices
+	ends    bool                 // connectors and polishes
+	levels  []quantity.Decimal   // reflectances from which on reflections count
+}
+
+// trialKey is all that trials depend on, so that they are worked out once for
+// the many links that are alike; those that count the length are not kept.
+type trialKey struct {
+	limits.Situation // with the class of the length for the length
+	ends             [2]record.End
+	slots            string // with the counts of reflections
+}
+
+// mostTried is of how many kinds of link a clerk remembers the trials.
+const mostTried = 200
+
+// trials returns the applications as worked out for the link at hand.
+func (d *docket) trials(extremes []extreme) []trial {
+	key := d.trialKey(extremes)
+	all, known := d.tried[key]
+	if !known {
+		for _, set := range d.applications {
+			all = append(all, d.try(set, extremes))
+		}
+		if len(d.tried) >= mostTried {
+			clear(d.tried)
+		}
+		d.tried[key] = all
+	}
+	if len(d.needs.length) > 0 {
+		all = slices.Clone(all)
+		for i := range all {
+			if set := all[i].set; d.needs.length[set] {
+				all[i] = d.try(set, extremes)
+			}
+		}
+	}
+	return all
+}
+
+func (d *docket) trialKey(extremes []extreme) trialKey {
+	key := trialKey{Situation: d.at}
+	key.LengthM = quantity.Int(d.lengthClass())
+	if !d.needs.splices {
+		key.Splices, key.SplicedEnds = 0, 0
+	}
+	if d.needs.ends {
+		for i, e := range []*record.End{&d.link.EndA, &d.link.EndB} {
+			key.ends[i] = record.End{Connector: e.Connector, Polish: e.Polish}
+		}
+	}
+	text := make([]byte, 0, 128)
+	for i := range extremes {
+		e := &extremes[i]
+		text = append(append(append(text, e.quantity...), e.end...), ' ')
+		text = append(strconv.AppendInt(text, int64(e.wavelength), 10), ' ')
+	}
+	for _, level := range d.needs.levels {
+		text = append(strconv.AppendInt(text, int64(d.reflections(level)), 10), ' ')
+	}
+	key.slots = string(text)
+	return key
+}
+
+// try works out an application for the link at hand, by the rules by which it
+// is judged where it is required.
+func (d *docket) try(set *limits.Set, slots []extreme) trial {
+	t := trial{set: set}
+	known := false // a limit of loss is about such a link
+	unmet := func(format string, args ...any) {
+		if t.unmet == "" {
+			t.unmet = set.Title + " " + fmt.Sprintf(format, args...)
+		}
+	}
+	for i := range set.Limits {
+		l := &set.Limits[i]
+		turned := l.Quantity == record.ReturnLoss // which slots have as reflectance
+		fits, missing := false, ""
+		for k := range slots {
+			s := &slots[k]
+			if s.quantity != l.Quantity && !(turned && s.quantity == record.Reflectance) {
+				continue
+			}
+			at := d.situation(set, s.wavelength, s.end)
+			if !l.Where.Fits(&at) {
+				continue
+			}
+			row, lacks := row(l, &at)
+			if lacks != "" {
+				missing = lacks
+				continue
+			}
+			if row.at = k; turned {
+				row.low, row.high = negative(row.high), negative(row.low)
+			}
+			fits = true
+			t.rows = append(t.rows, row)
+		}
+		if l.Quantity != record.InsertionLoss && l.Quantity != record.TwoWayAverage {
+			if missing != "" {
+				unmet("gives no figure of %s for this link%s: how is it to be judged?", spaced(missing), d.reflecting(set))
+			}
+			continue
+		}
+		where := l.Where
+		where.Wavelengths = nil
+		if at := d.situation(set, 0, ""); !where.Fits(&at) {
+			continue
+		}
+		known = true
+		switch {
+		case fits:
+		case missing != "":
+			unmet("gives no figure of %s for %s at the wavelengths that were measured: how is it to be judged?", spaced(missing), d.link.Fibre)
+		case l.Quantity == record.TwoWayAverage:
+			unmet("is judged by the mean of both directions%s: when will both be measured?", nanometres(l.Where.Wavelengths))
+		default:
+			unmet("is judged by the loss%s: when will it be measured?", nanometres(l.Where.Wavelengths))
+		}
+	}
+	if !known {
+		t.unmet = fmt.Sprintf("%s has no figure for %s: is it to run on this link?", set.Title, d.link.Fibre)
+	}
+	return t
+}
+
+// row works out both bounds of a limit, or returns the value that its set does
+// not give.
+func row(l *limits.Limit, at *limits.Situation) (r trialRow, missing string) {
+	for _, side := range []struct {
+		terms []limits.Term
+		into  **quantity.Decimal
+	}{{l.AtLeast, &r.low}, {l.AtMost, &r.high}} {
+		if side.terms == nil {
+			continue
+		}
+		sum, lacks := l.Set.Add(side.terms, at)
+		missing = cmp.Or(missing, lacks)
+		*side.into = &sum.Total
+	}
+	return r, missing
+}
+
+func negative(d *quantity.Decimal) *quantity.Decimal {
+	if d == nil {
+		return nil
+	}
+	n := d.Neg()
+	return &n
+}
+
+// reflecting says how many reflections a set counts on the link at hand.
+func (d *docket) reflecting(set *limits.Set) string {
+	if set.CountAbove == nil {
+		return ""
+	}
+	return fmt.Sprintf(" with %d reflections above %s dB", d.reflections(*set.CountAbove), set.CountAbove.Short())
+}
+
+func spaced(key string) string { return strings.ReplaceAll(key, "_", " ") }
+
+// nanometres lists wavelengths: " at 1260 to 1360 or 1550 nm", or "" for any.
+func nanometres(ranges []limits.Range) string {
+	if len(ranges) == 0 {
+		return ""
+	}
+	out := make([]string, len(ranges))
+	for i, r := range ranges {
+		out[i] = fmt.Sprint(r.Min)
+		if r.Max > r.Min {
+			out[i] += fmt.Sprintf(" to %d", r.Max)
+		}
+	}
+	return " at " + strings.Join(out, " or ") + " nm"
+}
+
+// within reports whether every reading is within what the trial allows.
+func (t *trial) within(extremes []extreme) bool {
+	for i := range t.rows {
+		row := &t.rows[i]
+		e := &extremes[row.at]
+		if e.unsure || row.low != nil && e.least.Less(*row.low) || row.high != nil && row.high.Less(e.most) {
+			return false
+		}
+	}
+	return t.unmet == ""
+}
+
+// needsOf gathers what applications tell links apart by.
+func needsOf(sets []*limits.Set) needs {
+	n := needs{length: map[*limits.Set]bool{}}
+	where := func(s *limits.Selector) {
+		if s.Length != nil {
+			n.lengths = append(n.lengths, s.Length)
+		}
+		n.splices = n.splices || len(s.Splices) > 0
+		n.ends = n.ends || len(s.Connector) > 0 || len(s.Polish) > 0
+	}
+	for _, set := range sets {
+		for i := range set.Limits {
+			l := &set.Limits[i]
+			where(&l.Where)
+			for _, t := range slices.Concat(l.AtMost, l.AtLeast) {
+				switch t.Amount {
+				case limits.LengthKm, limits.LengthM:
+					n.length[set] = true
+				case limits.AllSplices, limits.SpanSplices, limits.SplicedEnds:
+					n.splices = true
+				}
+			}
+		}
+		for _, g := range set.Groups {
+			for _, v := range g.Rows {
+				where(&v.Where)
+			}
+		}
+		if level := set.CountAbove; level != nil && !slices.ContainsFunc(n.levels, level.Equal) {
+			n.levels = append(n.levels, *level)
+		}
+	}
+	return n
+}
+
+// lengthClass counts the ends of length ranges that the link lies beyond. Links
+// of one class fit the same rows.
+func (d *docket) lengthClass() int {
+	n := 0
+	for _, s := range d.needs.lengths {
+		if s.Min != nil && !d.link.Length.Less(*s.Min) {
+			n++
+		}
+		if s.Max != nil && s.Max.Less(d.link.Length) {
+			n++
+		}
+	}
+	return n
+}
