@@ -261,8 +261,9 @@ func (a *assembler) whichLink(p *pattern, text string, little []string, i int) (
 // row reads one row; it returns Used for a row that gave readings, whose final
 // fate the retests decide.
 func (a *assembler) row(row *row) record.Fate {
+	a.wrong = a.wrong[:0]
 	switch {
-	case row.blank():
+	case row.blank() && len(row.unsaved) == 0:
 		return record.Blank
 	case a.m.block != nil && a.capture(a.m.block, row.joined()):
 		clear(a.filled)
@@ -272,9 +273,10 @@ func (a *assembler) row(row *row) record.Fate {
 	case a.ignores(row):
 		a.ignored++
 		return record.Blank
+	case a.unsaved(row):
+		return record.Refused
 	}
 	start, silent := len(a.r.facts.Readings), a.silent
-	a.wrong = a.wrong[:0]
 	a.fillDown(row)
 	if a.overlong(row); !a.bad() { // else every cell stands in another column
 		for i := range a.groups {
@@ -339,6 +341,22 @@ func (a *assembler) askPassed() {
 	a.r.list.Add(diag.Problem{Severity: diag.Question, Code: "number-not-read", Place: a.passed.place,
 		Message: fmt.Sprintf("%s %s no reading, but a number in a column that is not read: %s", plural(a.passed.rows, "row"), verb, strings.Join(names, ", ")),
 		Mend:    "map the column under columns in the file's entry of readings, or leave the rows out under ignore_rows"})
+}
+
+// unsaved complains of cells that are read and hold a formula without its value.
+func (a *assembler) unsaved(row *row) bool {
+	for _, column := range row.unsaved {
+		for i := range a.groups {
+			for f := fLink; f < fieldCount; f++ {
+				if s := &a.groups[i][f]; s.column == column {
+					p := notCalculated
+					a.explain(&p, row, f, s, false)
+					a.fault(row, column, p)
+				}
+			}
+		}
+	}
+	return a.bad()
 }
 
 // overlong complains of a row with texts beyond the heading's last column: a

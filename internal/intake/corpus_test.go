@@ -268,6 +268,11 @@ func workbook(t testing.TB, text []byte) []byte {
 			check(f.SetWorkbookProps(&excelize.WorkbookPropsOptions{Date1904: &yes}))
 			continue
 		}
+		if line == "## calculate" {
+			yes := true
+			check(f.SetCalcProps(&excelize.CalcPropsOptions{FullCalcOnLoad: &yes}))
+			continue
+		}
 		row++
 		for i, text := range strings.Split(line, "|") {
 			cell, err := excelize.CoordinatesToCellName(i+1, row)

@@ -147,6 +147,7 @@ func (p *proposer) openSheet(raw *source.File) (table, func()) {
 		return nil, nil
 	}
 	t.name = filled[0]
+	t.unsaved = uncalculated(raw, book, t.name)
 	if len(filled) > 1 {
 		p.need("the sheet: the draft takes the first of %s", strings.Join(filled, ", "))
 	}

@@ -14,9 +14,10 @@ const maxColumns = 4096
 
 // row is one record of a table. It is valid only until the next is read.
 type row struct {
-	number int // the line, or the sheet's row, from one
-	text   string
-	cells  []cell
+	number  int // the line, or the sheet's row, from one
+	text    string
+	cells   []cell
+	unsaved []int // columns that hold a formula without its value
 }
 
 // cell is one cell: its text without quotes and without spaces at its ends, and

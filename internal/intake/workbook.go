@@ -34,7 +34,9 @@ type sheet struct {
 	book      *excelize.File
 	name      string
 	since1904 bool
-	bad       *diag.Problem
+	// unsaved are the cells whose formula has no value, in order.
+	unsaved []cellAt
+	bad     *diag.Problem
 }
 
 func (t *sheet) fault() *diag.Problem { return t.bad }
@@ -72,7 +74,7 @@ func (t *sheet) rows() iter.Seq[*row] {
 			return
 		}
 		defer stream.Close()
-		r := &row{}
+		r, unsaved := &row{}, t.unsaved
 		for stream.Next() {
 			r.number++
 			texts, err := stream.Columns(excelize.Options{RawCellValue: true})
@@ -87,6 +89,9 @@ func (t *sheet) rows() iter.Seq[*row] {
 			r.cells = r.cells[:0]
 			for _, s := range texts {
 				r.cells = append(r.cells, cell{text: strings.TrimSpace(s)})
+			}
+			for r.unsaved = r.unsaved[:0]; len(unsaved) > 0 && unsaved[0].row <= r.number; unsaved = unsaved[1:] {
+				r.unsaved = append(r.unsaved, unsaved[0].column-1)
 			}
 			if !yield(r) {
 				return
@@ -178,6 +183,6 @@ func (r *reader) readWorkbook(f *source.File, m *mapping, account *record.Accoun
 		if len(chosen) > 1 {
 			account.Concluded = append(account.Concluded, fmt.Sprintf("sheet %q", name))
 		}
-		r.assemble(&sheet{file: f, book: book, name: name, since1904: since1904(book)}, m, f, account)
+		r.assemble(&sheet{file: f, book: book, name: name, since1904: since1904(book), unsaved: uncalculated(f, book, name)}, m, f, account)
 	}
 }
