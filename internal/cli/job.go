@@ -123,7 +123,7 @@ const confirmations = "confirmed.yaml"
 
 // book is every limit set that the job may name: the built-in ones, and the
 // files of its own; with what is confirmed of them. The job's files become
-// evidence like any other input.
+// evidence like any other input. Every name that leads nowhere is a problem.
 func (j *job) book() (*limits.Book, *diag.List) {
 	book, problems := builtIn()
 	folder, err := os.OpenRoot(j.dir)
@@ -133,18 +133,25 @@ func (j *job) book() (*limits.Book, *diag.List) {
 	}
 	defer folder.Close()
 
+	names := j.setNames()
 	var own []*source.File
-	for _, name := range j.ownSets() {
-		raw, err := folder.ReadFile(name)
-		if err != nil {
-			problems.Add(diag.Problem{Code: "no-limit-set", Place: diag.Place{File: name},
-				Message: "the limit set cannot be read", Because: []string{err.Error()},
-				Mend: "correct the path where the set is named; it is relative to the job folder"})
+	for _, n := range names {
+		if !isFile(n.id) {
 			continue
 		}
-		own = append(own, source.New(name, raw))
+		raw, err := folder.ReadFile(n.id)
+		if err != nil {
+			problems.Add(n.unread(err))
+			continue
+		}
+		own = append(own, source.New(n.id, raw))
 	}
 	problems.Join(book.Add(own...))
+	for _, n := range names {
+		if _, ok := book.Find(n.id); !ok && !isFile(n.id) {
+			problems.Add(book.Unknown(n.what, n.id, n.place))
+		}
+	}
 
 	if raw, err := folder.ReadFile(confirmations); err == nil {
 		f := source.New(confirmations, raw)
@@ -157,21 +164,6 @@ func (j *job) book() (*limits.Book, *diag.List) {
 		j.keep(f.Name, f.Raw)
 	}
 	return book, problems
-}
-
-// ownSets names the limit sets that are files of the job.
-func (j *job) ownSets() []string {
-	named := slices.Clone(j.facts.Job.Policy.Limits)
-	for _, l := range j.facts.Links {
-		named = append(append(named, l.Limits...), l.Applications...)
-	}
-	slices.Sort(named)
-	return slices.DeleteFunc(slices.Compact(named), func(id string) bool { return !isFile(id) })
-}
-
-// isFile tells a path of the job's own limit set from the id of a built-in.
-func isFile(id string) bool {
-	return strings.HasSuffix(id, ".yaml") || strings.HasSuffix(id, ".yml")
 }
 
 // keep adds a file to the evidence.

@@ -186,16 +186,7 @@ func (b *bench) find(id, what string, from record.Origin) {
 	}
 	s, ok := b.book.Find(id)
 	if !ok {
-		mend := "run spanseal limits list for the ids that are known"
-		if near := b.book.Near(id); near != "" {
-			mend = fmt.Sprintf("did you mean %q? spanseal limits list names them all", near)
-		}
-		b.list.Add(diag.Problem{
-			Code:    "unknown-set",
-			Place:   placeOf(from),
-			Message: fmt.Sprintf("%s %q is not known", what, id),
-			Mend:    mend,
-		})
+		b.list.Add(b.book.Unknown(what, id, placeOf(from)))
 		return
 	}
 	b.sets[id] = s

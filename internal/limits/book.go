@@ -152,6 +152,16 @@ func (b *Book) Find(id string) (*Set, bool) {
 	return s, ok
 }
 
+// Unknown says at a place that no set has an id there; what is "limit set" or
+// "application".
+func (b *Book) Unknown(what, id string, at diag.Place) diag.Problem {
+	mend := "run spanseal limits list for the ids that are known"
+	if near := b.Near(id); near != "" {
+		mend = fmt.Sprintf("did you mean %q? spanseal limits list names them all", near)
+	}
+	return diag.Problem{Code: "unknown-set", Place: at, Message: fmt.Sprintf("%s %q is not known", what, id), Mend: mend}
+}
+
 // Near returns the known id nearest to a mistyped one, or "".
 func (b *Book) Near(id string) string {
 	ids := make([]string, len(b.sorted))
