@@ -149,7 +149,7 @@ func (j *job) book() (*limits.Book, *diag.List) {
 	problems.Join(book.Add(own...))
 	for _, n := range names {
 		if _, ok := book.Find(n.id); !ok && !isFile(n.id) {
-			problems.Add(book.Unknown(n.what, n.id, n.place))
+			problems.Add(book.Unknown(n.what, n.id, n.place()))
 		}
 	}
 

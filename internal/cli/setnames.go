@@ -19,7 +19,7 @@ import (
 type setName struct {
 	id    string
 	what  string // "limit set" or "application"
-	place diag.Place
+	place func() diag.Place
 }
 
 // setNames lists the sets that a job names, each once, at the first place where
@@ -30,7 +30,7 @@ func (j *job) setNames() []setName {
 	add := func(id, what string, place func() diag.Place) {
 		if !seen[id] {
 			seen[id] = true
-			names = append(names, setName{id, what, place()})
+			names = append(names, setName{id, what, place})
 		}
 	}
 	yaml := intake.JobSource(j.facts)
@@ -71,7 +71,7 @@ func (j *job) placeIn(o record.Origin, text string) diag.Place {
 
 // unread is the problem of a job's own set that cannot be read.
 func (n setName) unread(err error) diag.Problem {
-	p := diag.Problem{Code: "no-limit-set", Place: n.place}
+	p := diag.Problem{Code: "no-limit-set", Place: n.place()}
 	var path *fs.PathError
 	switch {
 	case !filepath.IsLocal(filepath.FromSlash(n.id)):
