@@ -3,6 +3,7 @@ package judge_test
 import (
 	"fmt"
 	"slices"
+	"strings"
 	"testing"
 
 	"pgregory.net/rapid"
@@ -186,4 +187,59 @@ func TestCarriesAsRequired(t *testing.T) {
 			}
 		}
 	})
+}
+
+// TestTwoWavelengths: an application that runs at two wavelengths is not shown
+// by one (1000BASE-BX10: 1310 and 1490 nm, IEEE 802.3 clause 59; 400GBASE-SR4.2:
+// 850 and 910 nm, clause 150; PON: 1310 nm up, 1490 nm down; from memory).
+func TestTwoWavelengths(t *testing.T) {
+	book := builtIn(t)
+	for _, c := range []struct {
+		application, fibre string
+		nm                 []int
+		asks               string // "" where the link carries it
+	}{
+		{"1000base-bx10", "OS2", []int{1310}, "1000BASE-BX10 is judged by the loss at 1480 to 1580 nm: when will it be measured?"},
+		{"1000base-bx10", "OS2", []int{1550}, "1000BASE-BX10 is judged by the loss at 1260 to 1360 nm: when will it be measured?"},
+		{"1000base-bx10", "OS2", []int{1310, 1550}, ""},
+		{"1000base-bx10", "OS2", []int{1310, 1490}, ""},
+		{"100base-bx10", "OS2", []int{1310}, "100BASE-BX10 is judged by the loss at 1480 to 1580 nm: when will it be measured?"},
+		{"epon-px10", "OS2", []int{1310}, "1000BASE-PX10 is judged by the loss at 1480 to 1650 nm: when will it be measured?"},
+		{"epon-px20", "OS2", []int{1310, 1490}, ""},
+		{"gpon-class-b+", "OS2", []int{1310}, "GPON class B+ is judged by the loss at 1480 to 1650 nm: when will it be measured?"},
+		{"400gbase-sr4.2", "OM4", []int{850}, "400GBASE-SR4.2 is judged by the loss at 900 to 960 nm: when will it be measured?"},
+		{"400gbase-sr4.2", "OM4", []int{850, 910}, ""},
+		{"10gbase-lr", "OS2", []int{1310}, ""},
+	} {
+		f := clean()
+		l := &f.Links[0]
+		l.Fibre, l.Applications, l.Length = c.fibre, []string{c.application}, dec("100")
+		f.Job.Policy.Require.Wavelengths = nil
+		if c.fibre == "OM4" {
+			l.Mode = record.Multimode
+		}
+		loss := "1.0"
+		if strings.Contains(c.application, "pon") {
+			loss = "15"
+			f.Job.Policy.Limits = []string{c.application}
+		}
+		rs := f.Readings[:2]
+		f.Readings = nil
+		for _, nm := range c.nm {
+			for _, r := range rs {
+				r.WavelengthNM, r.Value = nm, dec(loss)
+				f.Readings = append(f.Readings, r)
+			}
+		}
+		got := judged(t, f, book).Links[0]
+		var asks string
+		for _, x := range got.Findings {
+			if x.Code == "application" {
+				asks = x.Question
+			}
+		}
+		if asks != c.asks || got.Carries[0].Within != (c.asks == "") || (got.Verdict == judge.Incomplete) != (c.asks != "") {
+			t.Errorf("%s at %d nm: %v, within %v, %q", c.application, c.nm, got.Verdict, got.Carries[0].Within, asks)
+		}
+	}
 }

@@ -446,8 +446,8 @@ func TestExtremes(t *testing.T) {
 		want          bool
 	}{{"20", "21", true}, {"20", "28.1", false}, {"28.1", "20", false}, {"20", "12.9", false}, {"12.9", "20", false}} {
 		f := clean()
-		f.Readings = f.Readings[:2]
 		f.Readings[0].Value, f.Readings[1].Value = dec(c.first), dec(c.second)
+		f.Readings[2].Value, f.Readings[3].Value = dec("20"), dec("20")
 		within := slices.ContainsFunc(judged(t, f, builtIn(t)).Links[0].Carries, func(x judge.Carries) bool { return x.ID == "gpon-class-b+" })
 		if within != c.want {
 			t.Errorf("%s and %s dB within class B+: %v", c.first, c.second, within)
