@@ -80,15 +80,19 @@ func (a *app) findSet(id string) (*limits.Set, error) {
 	if err := a.report(problems); err != nil {
 		return nil, err
 	}
-	s, ok := book.Find(id)
-	if !ok {
-		mend := "`spanseal limits list` names them"
-		if near := book.Near(id); near != "" {
-			mend = fmt.Sprintf("did you mean %s?", near)
-		}
-		return nil, misuse(mend, "there is no limit set %q", id)
+	return inBook(book, id)
+}
+
+// inBook returns the set that a person asked for.
+func inBook(book *limits.Book, id string) (*limits.Set, error) {
+	if s, ok := book.Find(id); ok {
+		return s, nil
 	}
-	return s, nil
+	mend := "`spanseal limits list` names them"
+	if near := book.Near(id); near != "" {
+		mend = fmt.Sprintf("did you mean %s?", near)
+	}
+	return nil, misuse(mend, "there is no limit set %q", id)
 }
 
 func (a *app) showSet(s *limits.Set) error {

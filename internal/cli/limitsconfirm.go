@@ -10,6 +10,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"spanseal/internal/intake"
 	"spanseal/internal/limits"
 	"spanseal/internal/record"
 	"spanseal/internal/source"
@@ -29,16 +30,13 @@ no longer confirmed. It lies in the job, so that the papers do not depend on
 whose machine issues them.`,
 		Example: `  spanseal limits show tia-568.3-e
   spanseal limits confirm harbour-library tia-568.3-e --by "R. Lindqvist" --note "copy bought in 2024"`,
-		Args: takes(2, 2, "a job folder and the id of a limit set"),
+		Args: takes(2, 2, "a job folder and the id or file of a limit set"),
 		RunE: func(_ *cobra.Command, args []string) error {
 			if strings.TrimSpace(by) == "" {
 				return misuse(`say who compared it, such as --by "R. Lindqvist"`, "a confirmation needs a name")
 			}
-			dir, id := args[0], args[1]
-			if isFile(id) { // of the job's own
-				id = filepath.Join(dir, filepath.FromSlash(id))
-			}
-			s, err := a.findSet(id)
+			dir := args[0]
+			s, err := a.setOf(dir, args[1])
 			if err != nil {
 				return err
 			}
@@ -56,6 +54,24 @@ whose machine issues them.`,
 	c.Flags().StringVar(&by, "by", "", "who compared the set with the standard")
 	c.Flags().StringVar(&note, "note", "", "with which copy, or what else there is to say")
 	return c
+}
+
+// setOf returns a set that a job may name: a built-in one, or one of the job's
+// own by its id or by its file. The rest of the job may still be wrong.
+func (a *app) setOf(dir, id string) (*limits.Set, error) {
+	if isFile(id) {
+		return a.findSet(filepath.Join(dir, filepath.FromSlash(id)))
+	}
+	book, problems := builtIn()
+	if err := a.report(problems); err != nil {
+		return nil, err
+	}
+	if _, ok := book.Find(id); !ok {
+		j := &job{dir: dir}
+		j.facts, _ = intake.Read(dir, intake.Options{})
+		book, _ = j.book()
+	}
+	return inBook(book, id)
 }
 
 // addConfirmation appends to a file of confirmations, by way of a new file, so
