@@ -23,6 +23,7 @@ func (p *proposer) assign() {
 			c.field = fLink
 		}
 	}
+	p.findTimes()
 	for f := fLink; f < fLoss; f++ {
 		for i := range p.columns {
 			c := &p.columns[i]
@@ -39,25 +40,23 @@ func (p *proposer) assign() {
 			}
 		}
 	}
-	each := p.wide()
-	if len(each) == 0 {
-		for i := range p.columns {
-			c := &p.columns[i]
-			if !c.field.isValue() || c.taken {
-				continue
-			}
-			fu, ok := p.valueField(c)
-			if !ok {
-				continue
-			}
-			if first := said[fu.field]; first != "" {
-				p.need("which column is the %s: the draft takes column %s, not %d", nounOf(fu.field), first, i+1)
-				continue
-			}
-			said[fu.field], c.taken = strconv.Itoa(i+1), true
-			if headingField(c.name) != fu || c.ref != quoted(c.name) {
-				shared = append(shared, fmt.Sprintf("%s: %s", fu.name(), c.ref))
-			}
+	each := p.wide(said)
+	for i := range p.columns {
+		c := &p.columns[i]
+		if !c.field.isValue() || c.taken || len(each) > 0 && c.field != fLength {
+			continue
+		}
+		fu, ok := p.valueField(c)
+		if !ok {
+			continue
+		}
+		if first := said[fu.field]; first != "" {
+			p.need("which column is the %s: the draft takes column %s, not %d", nounOf(fu.field), first, i+1)
+			continue
+		}
+		said[fu.field], c.taken = strconv.Itoa(i+1), true
+		if headingField(c.name) != fu || c.ref != quoted(c.name) {
+			shared = append(shared, fmt.Sprintf("%s: %s", fu.name(), c.ref))
 		}
 	}
 	if len(shared) > 0 {
@@ -82,6 +81,18 @@ func (p *proposer) assign() {
 		}
 		if said[fDirection] == "" && said[fEnd] == "" {
 			p.need("the direction: add direction: A-B or B-A if it holds for the whole file")
+		}
+	}
+	for _, w := range []struct {
+		fields []field
+		what   string
+	}{
+		{[]field{fDate, fTime}, "when it was measured: add date: 2026-11-18 if it holds for the whole file, or give preamble or file_name a pattern with {date}"},
+		{[]field{fInstrument}, "with which instrument: add instrument: and its id in job.yaml, if it was one for the whole file"},
+		{[]field{fPerson}, "who measured: add person: and the id in job.yaml, if it was one for the whole file"},
+	} {
+		if !slices.ContainsFunc(w.fields, func(f field) bool { return said[f] != "" }) {
+			p.need("%s", w.what)
 		}
 	}
 	for _, c := range p.columns {
@@ -121,30 +132,34 @@ func (p *proposer) valueField(c *proposed) (fieldUnit, bool) {
 	return fu, false
 }
 
-// wide groups columns that name a wavelength into readings.
-func (p *proposer) wide() (each []string) {
+// wide groups columns that name a wavelength or a direction into readings. said
+// are the fields that have a column for all of them.
+func (p *proposer) wide(said map[field]string) (each []string) {
 	type group struct {
 		wavelength int
 		direction  string
 	}
 	var order []group
 	parts := map[group][]string{}
-	references := map[int]string{} // by wavelength
-	unsaid := map[field][]string{} // headings that do not say what they hold
+	references := map[int]*proposed{} // by wavelength
+	unsaid := map[field][]string{}    // headings that do not say what they hold
 	for i := range p.columns {
-		c := &p.columns[i]
-		if c.wavelength > 0 && c.field == fReference {
-			references[c.wavelength], c.taken = c.ref, true
+		if c := &p.columns[i]; c.field == fReference && !c.taken {
+			references[c.wavelength] = c
 		}
 	}
 	for i := range p.columns {
 		c := &p.columns[i]
-		if c.wavelength == 0 || c.taken || c.name == "" {
+		if !c.ofReading() || c.field == fReference {
 			continue
+		}
+		ref := references[c.wavelength]
+		if ref == nil {
+			ref = references[0]
 		}
 		if !c.field.isValue() {
 			c.field = fLoss // decided by what stands in it
-			if references[c.wavelength] != "" || c.unit == quantity.DBm {
+			if ref != nil || c.unit == quantity.DBm {
 				c.field = fReceived
 			}
 			unsaid[c.field] = append(unsaid[c.field], strconv.Quote(c.name))
@@ -155,7 +170,7 @@ func (p *proposer) wide() (each []string) {
 		}
 		g := group{c.wavelength, c.direction}
 		if slices.ContainsFunc(parts[g], func(s string) bool { return strings.HasPrefix(s, fu.name()+":") }) {
-			p.need("what column %d, %q, holds beside the others of %d nm", i+1, c.name, g.wavelength)
+			p.need("what column %d, %q, holds beside the others of %s", i+1, c.name, strings.TrimSpace(nmText(g.wavelength)+" "+g.direction))
 			continue
 		}
 		c.taken = true
@@ -163,8 +178,9 @@ func (p *proposer) wide() (each []string) {
 			order = append(order, g)
 		}
 		if fu.field == fReceived {
-			if ref := references[c.wavelength]; ref != "" {
-				parts[g] = append(parts[g], "reference_dbm: "+ref)
+			if ref != nil {
+				ref.taken = true
+				parts[g] = append(parts[g], "reference_dbm: "+ref.ref)
 			} else {
 				p.need("the reference power of %q: map reference_dbm", c.name)
 			}
@@ -177,15 +193,39 @@ func (p *proposer) wide() (each []string) {
 		}
 	}
 	for _, g := range order {
-		text := fmt.Sprintf("wavelength_nm: %d", g.wavelength)
+		item := slices.Clone(parts[g])
 		if g.direction != "" {
-			text += ", direction: " + g.direction
-		} else {
-			p.need("the direction of %q: add direction: A-B or B-A to its item of each", strings.Join(parts[g], ", "))
+			item = slices.Insert(item, 0, "direction: "+g.direction)
+		} else if said[fDirection] == "" && said[fEnd] == "" {
+			p.need("the direction of %q: add direction: A-B or B-A to its item of each", strings.Join(item, ", "))
 		}
-		each = append(each, text+", "+strings.Join(parts[g], ", "))
+		if g.wavelength > 0 {
+			item = slices.Insert(item, 0, fmt.Sprintf("wavelength_nm: %d", g.wavelength))
+		} else if said[fWavelength] == "" {
+			p.need("the wavelength of %q: add wavelength_nm: 1310 to its item of each", strings.Join(item, ", "))
+		}
+		each = append(each, strings.Join(item, ", "))
 	}
 	return each
+}
+
+// ofReading reports that the heading says of which of a row's readings the
+// column is: by its wavelength, or by its direction where numbers stand in it.
+func (c *proposed) ofReading() bool {
+	switch {
+	case c.taken || c.name == "":
+		return false
+	case c.wavelength > 0:
+		return true
+	}
+	return c.direction != "" && (c.field.isValue() || c.field == noField && c.share(numeric) > 50)
+}
+
+func nmText(nm int) string {
+	if nm == 0 {
+		return ""
+	}
+	return fmt.Sprintf("%d nm", nm)
 }
 
 // marks settles the decimal mark, signs, texts that are no numbers, and the
@@ -257,6 +297,36 @@ var (
 	clockForms = []string{"H:mm", "H:mm:ss", "h:mm AM", "h:mm:ss AM", "h:mmAM", "H.mm", "HHmm", "HHmmss"}
 )
 
+// findTimes takes a column of dates for the time, where no heading names one.
+func (p *proposer) findTimes() {
+	if p.isSheet || slices.ContainsFunc(p.columns, func(c proposed) bool { return c.field == fDate || c.field == fTime }) {
+		return
+	}
+	for i := range p.columns {
+		if c := &p.columns[i]; c.field == noField && c.wavelength == 0 && c.name != "" && len(c.values) > 0 && (fitsISO(c.values) || len(formsOf(c.values)) > 0) {
+			c.field = fTime
+			p.need("whether %q is when the reading was taken, as the draft says", c.name)
+			return
+		}
+	}
+}
+
+func fitsISO(values []string) bool {
+	return fitsAll(values, func(s string) bool { _, err := parseISO(s); return err == nil })
+}
+
+// formsOf lists the forms of dates that all values fit.
+func formsOf(values []string) (fits []string) {
+	for _, d := range dateForms {
+		for _, c := range append([]string{""}, clockForms...) {
+			if form := strings.TrimSpace(d + " " + c); fitsForm(form, values, wallTime{}) {
+				fits = append(fits, twoDigits(form, values))
+			}
+		}
+	}
+	return fits
+}
+
 // timeForm proposes the one form that fits every time of the sample. Where days
 // and months could change places, it asks.
 func (p *proposer) timeForm() {
@@ -272,18 +342,10 @@ func (p *proposer) timeForm() {
 	case date != nil:
 		values = date.values
 	}
-	if len(values) == 0 || p.isSheet || fitsAll(values, func(s string) bool { _, err := parseISO(s); return err == nil }) {
+	if len(values) == 0 || p.isSheet || fitsISO(values) {
 		return
 	}
-	var fits []string
-	for _, d := range dateForms {
-		for _, c := range append([]string{""}, clockForms...) {
-			if form := strings.TrimSpace(d + " " + c); fitsForm(form, values, wallTime{}) {
-				fits = append(fits, twoDigits(form, values))
-			}
-		}
-	}
-	switch {
+	switch fits := formsOf(values); {
 	case len(fits) == 1:
 		p.setConstant("time_format", fits[0])
 		p.saw("times such as %q, all of which fit %s only", values[0], fits[0])
