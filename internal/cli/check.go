@@ -168,9 +168,57 @@ func (a *app) checkText(j *job, verbose bool) {
 		fmt.Fprintf(a.out, "%s\n\n", s.bad("DOES NOT CONFORM"))
 	}
 
+	a.wholeJob(j, verbose)
 	a.verdicts(j, judge.Fail, judge.Incomplete, judge.Marginal, judge.Pass)
 	a.questions(j.judged)
 	a.next(j)
+}
+
+// wholeJob prints what is judged of the job as a whole: what stands in the way
+// of conformity, and the limits that are met, which only a verbose person wants
+// to see.
+func (a *app) wholeJob(j *job, verbose bool) {
+	var over []string // what the findings are about, in their order
+	about := map[string][]string{}
+	add := func(what, line string) {
+		if about[what] == nil {
+			over = append(over, what)
+		}
+		about[what] = append(about[what], line)
+	}
+	met := 0
+	for i := range j.judged.Questions {
+		f := &j.judged.Questions[i]
+		verdict := a.onOut.verdict(f.Verdict, len("incomplete"))
+		switch state := j.state(f); {
+		case f.Kind != judge.KindLimit && f.Verdict.Certifiable(): // see questions
+		case f.Verdict.Certifiable() && !verbose:
+			met++
+		case state == "":
+			add("", verdict+"  "+diag.Safe(f.Question))
+		default:
+			add(diag.Safe(f.Question), verdict+"  "+state)
+		}
+	}
+	if len(over) == 0 && met == 0 {
+		return
+	}
+	fmt.Fprintf(a.out, "the job as a whole\n")
+	for _, what := range over {
+		if what != "" {
+			fmt.Fprintf(a.out, "  %s\n", what)
+		}
+		for _, line := range about[what] {
+			fmt.Fprintf(a.out, "  %s\n", line)
+		}
+	}
+	switch {
+	case met == 1:
+		fmt.Fprintf(a.out, "  1 limit of the whole is met (-v shows it)\n")
+	case met > 1:
+		fmt.Fprintf(a.out, "  %d limits of the whole are met (-v lists them)\n", met)
+	}
+	fmt.Fprintln(a.out)
 }
 
 // verdicts lists the links with the verdicts, each in schedule order.
@@ -300,7 +348,11 @@ func subject(f *judge.Finding) string {
 	if f.Event != "" {
 		parts = append(parts, diag.Safe(f.Event))
 	}
-	return strings.Join(append(parts, quantityWords[f.Quantity]), " ")
+	what := quantityWords[f.Quantity]
+	if w := f.Working; w != nil && w.Percentile != nil {
+		what = "percentile " + w.Percentile.Short() + " of the group"
+	}
+	return strings.Join(append(parts, what), " ")
 }
 
 // amount prints a number with its unit.
