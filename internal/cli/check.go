@@ -221,6 +221,18 @@ func (a *app) wholeJob(j *job, verbose bool) {
 	fmt.Fprintln(a.out)
 }
 
+// openAsWhole counts what stands in the way of conformity though it is about no
+// link of its own.
+func (j *job) openAsWhole() int {
+	n := 0
+	for i := range j.judged.Questions {
+		if !j.judged.Questions[i].Verdict.Certifiable() {
+			n++
+		}
+	}
+	return n
+}
+
 // verdicts lists the links with the verdicts, each in schedule order.
 func (a *app) verdicts(j *job, verdicts ...judge.Verdict) {
 	judged := j.judged

@@ -376,11 +376,15 @@ func (a *app) issued(j *job, rev *issue.Revision, cert string, partial bool) {
 	switch {
 	case j.judged.Conforms():
 		fmt.Fprintf(a.out, "%s\n", a.onOut.good("CONFORMS"))
-	case partial && c.Certified == c.Measured:
+	case partial && c.Certified == c.Measured && j.openAsWhole() == 0:
 		fmt.Fprintf(a.out, "%s: %s to follow; all that were measured are certified\n",
 			a.onOut.asked("PARTIAL DELIVERY"), count(j.unmeasured(), "link"))
 	default:
-		fmt.Fprintf(a.out, "%s: %d failed, %d incomplete\n", a.onOut.bad("DOES NOT CONFORM"), c.Failed, c.Incomplete)
+		fmt.Fprintf(a.out, "%s: %d failed, %d incomplete", a.onOut.bad("DOES NOT CONFORM"), c.Failed, c.Incomplete)
+		if n := j.openAsWhole(); n > 0 {
+			fmt.Fprintf(a.out, ", %d open of the job as a whole", n)
+		}
+		fmt.Fprintln(a.out)
 		a.status = ExitOpen
 	}
 	verify := "verify " + argument(rev.Dir)
