@@ -6,6 +6,7 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"sync"
 
 	"gopkg.in/yaml.v3"
 
@@ -317,15 +318,25 @@ func fitsISO(values []string) bool {
 
 // formsOf lists the forms of dates that all values fit.
 func formsOf(values []string) (fits []string) {
-	for _, d := range dateForms {
-		for _, c := range append([]string{""}, clockForms...) {
-			if form := strings.TrimSpace(d + " " + c); fitsForm(form, values, wallTime{}) {
-				fits = append(fits, twoDigits(form, values))
-			}
+	for _, f := range writtenForms() {
+		if fitsAll(values, func(s string) bool { _, err := f.parse(s, wallTime{}); return err == nil }) {
+			fits = append(fits, twoDigits(f.text, values))
 		}
 	}
 	return fits
 }
+
+// writtenForms are the forms of dates with and without an hour.
+var writtenForms = sync.OnceValue(func() (all []*timeFormat) {
+	for _, d := range dateForms {
+		for _, c := range append([]string{""}, clockForms...) {
+			if f, err := newTimeFormat(strings.TrimSpace(d + " " + c)); err == nil {
+				all = append(all, f)
+			}
+		}
+	}
+	return all
+})
 
 // timeForm proposes the one form that fits every time of the sample. Where days
 // and months could change places, it asks.

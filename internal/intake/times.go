@@ -86,6 +86,9 @@ func parseISO(s string) (wallTime, error) {
 		return ok
 	}
 	if !number(4, &w.year, "") || !number(2, &w.month, "-") || !number(2, &w.day, "-") {
+		if isHour(s) {
+			return w, errNoDay
+		}
 		return w, looksLikeDate(s)
 	}
 	w.dayOnly = rest == ""
@@ -112,6 +115,16 @@ func parseISO(s string) (wallTime, error) {
 		return w, errNoSuch
 	}
 	return w, nil
+}
+
+// isHour recognises an hour without a day, such as 10:31 or 9:05 PM.
+func isHour(s string) bool {
+	hour, rest, _ := strings.Cut(s, ":")
+	if _, ok := digits(hour); !ok || len(hour) > 2 || len(rest) < 2 {
+		return false
+	}
+	_, ok := digits(rest[:2])
+	return ok
 }
 
 // looksLikeDate tells a date in another order from text that is none.

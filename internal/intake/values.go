@@ -1,6 +1,7 @@
 package intake
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"slices"
@@ -396,12 +397,23 @@ func (a *assembler) notTime(row *row, f field, s *slot, text string, err error) 
 	default:
 		p.Want = "want year-month-day and hour:minute, such as 2026-11-18 09:32"
 	}
+	p.Mend = "correct the cell, or say its form under time_format in the file's entry of readings"
+	var forms []string
+	if a.faults < maxFaults { // else it is only counted
+		forms = formsOf([]string{text})
+	}
+	if len(forms) > 0 {
+		p.Mend = "where all times of the file look so, say in its entry of readings: time_format: " + strings.Join(forms, " or ")
+	}
+	if a.m.timeFormat != nil {
+		p.Mend = "correct the cell, or time_format"
+	}
 	switch {
 	case errors.Is(err, errAmbiguous):
 		p.Code = "which-date"
 		p.Message = fmt.Sprintf("the order of day and month in %q is not said", text)
 		p.Want = ""
-		p.Mend = "say time_format in the file's entry of readings, such as DD.MM.YYYY HH:mm or MM/DD/YYYY h:mm AM"
+		p.Mend = "say in the file's entry of readings time_format: " + cmp.Or(strings.Join(forms, " or "), "DD.MM.YYYY HH:mm, MM/DD/YYYY h:mm AM or the like")
 	case errors.Is(err, errNoDay):
 		p.Code = "no-date"
 		p.Message = fmt.Sprintf("%q is an hour without a day", text)
@@ -410,6 +422,7 @@ func (a *assembler) notTime(row *row, f field, s *slot, text string, err error) 
 	case errors.Is(err, errNoSuch):
 		p.Code = "no-such-time"
 		p.Message = fmt.Sprintf("%q is no day and hour of any calendar", text)
+		p.Mend = "correct the cell"
 	case errors.Is(err, errSkipped), errors.Is(err, errTwice):
 		p.Code = "clock-change"
 		p.Message = fmt.Sprintf("%q is no single moment in %s: %s", text, a.zone, err)
