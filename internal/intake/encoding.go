@@ -89,10 +89,14 @@ func decode(f *source.File, named string) (*source.File, string, *diag.Problem) 
 			return nil, "", &p
 		}
 	}
+	if kind := noText(raw); kind != "" && named == "" {
+		return nil, "", &diag.Problem{Code: "binary-file", Place: diag.Place{File: f.Name}, Message: "this is " + kind + ", not text",
+			Mend: fmt.Sprintf("take it out of readings/, or keep it as evidence by an entry of readings: - {files: %q, evidence_only: true}", f.Name)}
+	}
 	if at := bytes.IndexByte(f.Text, 0); at >= 0 {
 		return nil, "", &diag.Problem{Code: "binary-file", Place: diag.At(f, source.Span{Start: at, End: at + 1}),
 			Message: "the file holds a zero byte, so it is not text",
-			Mend:    "export it again as CSV, or keep it as evidence only: evidence_only: true in its entry of readings"}
+			Mend:    fmt.Sprintf("export it again as CSV, or keep it as evidence by an entry of readings: - {files: %q, evidence_only: true}", f.Name)}
 	}
 	if at, ok := invalidUTF8(f.Text); !ok {
 		p := notUTF8(f, at, "name the file's encoding in its entry of readings, such as encoding: windows-1252; it cannot be told from the bytes")
@@ -102,6 +106,24 @@ func decode(f *source.File, named string) (*source.File, string, *diag.Problem) 
 		how = "encoding UTF-8, as every byte of the file fits it"
 	}
 	return f, how, nil
+}
+
+// noText recognises files that people put beside their exports by how they
+// begin, each as its format's own specification says.
+func noText(raw []byte) string {
+	for _, k := range []struct{ begins, kind string }{
+		{"%PDF-", "a PDF"},                                      // ISO 32000-1, 7.5.2
+		{"\x89PNG\r\n\x1a\n", "a picture"},                      // ISO/IEC 15948, 5.2
+		{"\xff\xd8\xff", "a picture"},                           // ISO/IEC 10918-1, annex B
+		{"GIF8", "a picture"},                                   // from memory
+		{"PK\x03\x04", "an archive, or a document that is one"}, // APPNOTE 4.3.7
+		{"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1", "a compound document, such as Thumbs.db or an office file of old"}, // MS-CFB, 2.2: Thumbs.db, and office files of old
+	} {
+		if bytes.HasPrefix(raw, []byte(k.begins)) {
+			return k.kind
+		}
+	}
+	return ""
 }
 
 // bareUTF16 recognises UTF-16 without a byte-order mark by the zero bytes of

@@ -42,7 +42,7 @@ func (r *reader) readLedger(name string) *source.File {
 func (r *reader) openLedger(whole *source.File, required, optional []string) *ledger {
 	f, _, problem := decode(whole, "")
 	if problem != nil {
-		problem.Mend = "save the file as UTF-8"
+		problem.Mend = "save the file as CSV in UTF-8"
 		r.list.Add(*problem)
 		return nil
 	}

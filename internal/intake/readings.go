@@ -3,6 +3,7 @@ package intake
 import (
 	"fmt"
 	"path"
+	"slices"
 	"strings"
 
 	"spanseal/internal/diag"
@@ -37,7 +38,8 @@ func (r *reader) readReadings() {
 }
 
 // mappingOf finds the entry of readings that names a file. A job without
-// entries reads every file whose columns say all by their names.
+// entries, but for those of evidence, reads every file whose columns say all by
+// their names.
 func (r *reader) mappingOf(name string) (*mapping, bool) {
 	var hits []*mapping
 	for _, m := range r.mappings {
@@ -55,7 +57,7 @@ func (r *reader) mappingOf(name string) (*mapping, bool) {
 		r.list.Add(diag.Problem{Code: "two-mappings", Place: hits[1].place, Message: fmt.Sprintf("%s is named by two entries of readings", name),
 			Because: []string{"the other is at " + hits[0].place.String()}, Mend: "make the patterns narrower, so that each file has one entry"})
 		return nil, false
-	case len(r.mappings) == 0:
+	case !slices.ContainsFunc(r.mappings, func(m *mapping) bool { return !m.evidenceOnly }):
 		return newMapping(), true
 	}
 	r.list.Add(diag.Problem{Code: "unmapped-file", Place: diag.Place{File: name}, Message: "no entry of readings in job.yaml names this file, so its readings would be lost",
