@@ -117,8 +117,12 @@ func (b *binder) unit(fu fieldUnit, column int, place func() diag.Place) quantit
 	}
 	switch {
 	case has && !slices.Contains(allowed, said):
-		b.list.Add(diag.Problem{Code: "unit-conflict", Place: place(),
-			Message: fmt.Sprintf("column %d of %s is headed %q, and %s is not a unit of %s", column+1, b.file, b.h.names[column], said, fu.field)})
+		p := diag.Problem{Code: "unit-conflict", Place: place(),
+			Message: fmt.Sprintf("column %d of %s is headed %q, and %s is not a unit of %s", column+1, b.file, b.h.names[column], said, fu.field)}
+		if said == quantity.DBm {
+			p.Mend = mapPower
+		}
+		b.list.Add(p)
 	case fu.unit != "" && has && said != fu.unit:
 		b.list.Add(diag.Problem{Code: "unit-conflict", Place: place(),
 			Message: fmt.Sprintf("column %d of %s is headed %q, but is mapped as %s", column+1, b.file, b.h.names[column], fu.name()),
@@ -160,6 +164,11 @@ func (b *binder) named(g *group) {
 			if !mapped {
 				near = fieldNear(withoutUnit(name))
 			}
+			if u, ok := headingUnit(name); ok && u == quantity.DBm && near != "" {
+				b.list.Add(diag.Problem{Code: "unit-conflict", Place: b.place(i), Message: fmt.Sprintf("%q is in dBm, which is a power", name),
+					Want: "want received_dbm or reference_dbm", Mend: mapPower})
+				continue
+			}
 			if near != "" && !g[fieldNames[near].field].given() && !b.heads(near) {
 				b.list.Add(diag.Problem{Code: "unknown-column", Place: b.place(i),
 					Message: fmt.Sprintf("%q is not the name of a field", name), Want: fmt.Sprintf("did you mean %q?", near),
@@ -185,6 +194,9 @@ func (b *binder) named(g *group) {
 func (b *binder) heads(name string) bool {
 	return slices.ContainsFunc(b.h.names, func(s string) bool { return headingField(s).field == fieldNames[name].field })
 }
+
+// mapPower is the way out for a column in dBm that is taken for a loss.
+const mapPower = "map it under columns as received_dbm, and the power without the link as reference_dbm: their difference is the loss"
 
 var allFieldNames = newNames(named(fieldNames))
 
