@@ -32,6 +32,7 @@ func (r *reader) links(f *source.File) {
 	if l == nil {
 		return
 	}
+	before := r.list.Errors()
 	for o := range l.rows() {
 		link := record.Link{
 			ID: norm.NFC.String(l.must("link", "a name such as A-11")), Cable: l.text("cable"), Tube: l.text("tube"), Strand: l.text("strand"),
@@ -60,7 +61,7 @@ func (r *reader) links(f *source.File) {
 		r.names.add(link.ID)
 		r.facts.Links = append(r.facts.Links, link)
 	}
-	if len(r.facts.Links) == 0 && l.t.fault() == nil {
+	if len(r.facts.Links) == 0 && r.list.Errors() == before {
 		r.list.Add(diag.Problem{Code: "no-links", Place: diag.Place{File: linksFile}, Message: "the schedule names no link", Mend: "add a row for every link that must be certified"})
 	}
 	for alias, id := range r.aliases {

@@ -153,6 +153,9 @@ func (d *document) object(n *yaml.Node, what string, ks keys) {
 	seen := map[string]int{}
 	for i := 0; i+1 < len(n.Content); i += 2 {
 		k, v := n.Content[i], n.Content[i+1]
+		if i > 0 && d.cutAtComma(n.Content[i-1], k, v) {
+			continue
+		}
 		if line, twice := seen[k.Value]; twice {
 			d.fault(k, "duplicate-key", fmt.Sprintf("%q stands twice in %s", k.Value, what), fmt.Sprintf("the first is at line %d", line), "keep one of them")
 			continue
@@ -177,6 +180,17 @@ func (d *document) object(n *yaml.Node, what string, ks keys) {
 			d.fault(n, "missing-key", fmt.Sprintf("%s has no %q", what, name), "add "+name+" here", "")
 		}
 	}
+}
+
+// cutAtComma recognises 0,12 between braces, where the comma ends the value.
+func (d *document) cutAtComma(before, k, v *yaml.Node) bool {
+	_, whole := digits(before.Value)
+	_, fraction := digits(k.Value)
+	if !whole || !fraction || v.Tag != "!!null" || before.Line != k.Line {
+		return false
+	}
+	d.fault(k, "decimal-comma", fmt.Sprintf("between braces the comma parts %q from %q", before.Value, k.Value), "want a decimal point: "+before.Value+"."+k.Value, "")
+	return true
 }
 
 func (d *document) unknownKey(k *yaml.Node, what string, ks keys) {
