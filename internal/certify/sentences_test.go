@@ -67,7 +67,7 @@ func TestJudgeSpeaksSpanish(t *testing.T) {
 				return true
 			}
 			text, _ := strconv.Unquote(lit.Value)
-			if len(text) < 20 || text[0] < 'A' || text[0] > 'Z' || !strings.HasSuffix(text, ".") && !strings.HasSuffix(text, "?") {
+			if len(text) < 20 || (text[0] < 'A' || text[0] > 'Z') && !strings.HasPrefix(text, "%s ") || !strings.HasSuffix(text, ".") && !strings.HasSuffix(text, "?") {
 				return true
 			}
 			found++

@@ -6,6 +6,7 @@ import (
 
 	"spanseal/internal/judge"
 	"spanseal/internal/quantity"
+	"spanseal/internal/record"
 )
 
 // working prints how each limit came about, in one line with its source. Limits
@@ -15,7 +16,7 @@ func (sh *sheet) working(f *flow) {
 	type group struct {
 		line, source string
 		nm           []string
-		low          bool
+		low, mean    bool // mean: only two-way averages are held against it
 	}
 	var groups []*group
 	for _, one := range sh.losses {
@@ -25,20 +26,25 @@ func (sh *sheet) working(f *flow) {
 		line, source := sh.sum(one.Working), sh.source(one.Working)
 		i := slices.IndexFunc(groups, func(g *group) bool { return g.line == line && g.source == source })
 		if i < 0 {
-			groups = append(groups, &group{line: line, source: source})
+			groups = append(groups, &group{line: line, source: source, mean: true})
 			i = len(groups) - 1
 		}
 		g := groups[i]
 		g.nm = unique(append(g.nm, nanometres(one.WavelengthNM))...)
+		g.mean = g.mean && one.Quantity == record.TwoWayAverage
 		g.low = g.low || slices.ContainsFunc(one.Working.Terms, func(t judge.Term) bool { return t.Low })
 	}
 	for i, g := range groups {
-		line := g.line
-		if len(groups) > 1 {
-			line = w.say("working.at", "nm", w.list(g.nm), "sum", g.line)
-		} else {
-			line = w.say("working.all", "sum", g.line)
+		what, all := "working.all", len(groups) == 1
+		switch {
+		case g.mean && all:
+			what = "working.mean"
+		case g.mean:
+			what = "working.mean_at"
+		case !all:
+			what = "working.at"
 		}
+		line := w.say(what, "nm", w.list(g.nm), "sum", g.line)
 		f.paragraph(f.shrink(f.body, 0.92*f.body.Size, f.w, line), 0.9, line)
 		if i+1 < len(groups) && groups[i+1].source == g.source {
 			continue
@@ -74,11 +80,13 @@ func (sh *sheet) sum(work *judge.Working) string {
 			}
 			amount = w.say(key+form, "n", w.short(t.Amount))
 		}
-		mark := ""
 		if t.Low {
-			mark = "*"
+			rate += "*"
 		}
-		terms = append(terms, rate+mark+" × "+amount)
+		if amount != "1" {
+			rate += " × " + amount
+		}
+		terms = append(terms, rate)
 	}
 	limit := w.short(work.Limit)
 	if work.Limit.Places() > sh.places && !work.Limit.Equal(work.Limit.Round(sh.places)) {
@@ -86,7 +94,7 @@ func (sh *sheet) sum(work *judge.Working) string {
 	} else {
 		limit += " dB"
 	}
-	if len(terms) == 0 {
+	if sum := strings.Join(terms, " + "); sum == "" || sum == limit { // of one flat figure
 		return limit
 	}
 	return strings.Join(terms, " + ") + " = " + limit

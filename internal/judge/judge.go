@@ -236,7 +236,7 @@ func finish(r *LinkResult) {
 	for i := range r.Findings {
 		f := &r.Findings[i]
 		r.Verdict = max(r.Verdict, f.Verdict)
-		if f.Kind == KindLimit && f.Margin != nil && f.Quantity == record.InsertionLoss &&
+		if f.Kind == KindLimit && f.Margin != nil && (f.Quantity == record.InsertionLoss || f.Quantity == record.TwoWayAverage) &&
 			(r.Worst < 0 || f.Margin.Less(*r.Findings[r.Worst].Margin)) {
 			r.Worst = i
 		}

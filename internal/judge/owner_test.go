@@ -94,6 +94,24 @@ func TestInherited(t *testing.T) {
 	}
 }
 
+// TestSmallestMargin: that of a limit for the mean of both directions counts
+// like that of one way.
+func TestSmallestMargin(t *testing.T) {
+	book := own(t, "limits/mean.yaml", "{id: mean, title: Mean, owner: Port Co, edition: '1', extends: tia-568.3-e, provenance: read, limits: [{id: mean, quantity: two_way_average, at_most: 1.0 dB}]}")
+	f := clean()
+	f.Job.Policy.Limits = []string{"mean"}
+	// 1.00 dB of 1.0, where one way leaves 1.1948 dB of 2.2248.
+	f.Readings[0].Value, f.Readings[1].Value = dec("0.97"), dec("1.03")
+	worst := judged(t, f, book).Links[0].WorstFinding()
+	if worst.Quantity != record.TwoWayAverage || !worst.Margin.IsZero() || worst.WavelengthNM != 1310 {
+		t.Errorf("smallest margin: %s %d nm, %s", worst.Quantity, worst.WavelengthNM, worst.Margin)
+	}
+	f.Job.Policy.Limits = []string{"tia-568.3-e"} // whose mean is held against the limit of one way
+	if worst = judged(t, f, book).Links[0].WorstFinding(); worst.Quantity != record.InsertionLoss || !worst.Margin.Equal(dec("1.1948")) {
+		t.Errorf("smallest margin: %s %s", worst.Quantity, worst.Margin)
+	}
+}
+
 // TestApplications: required ones are judged and decide; others are listed
 // where the link would carry them.
 func TestApplications(t *testing.T) {

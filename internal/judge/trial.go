@@ -117,7 +117,7 @@ func (d *docket) try(set *limits.Set, slots []extreme) trial {
 	known := false // a limit of loss is about such a link
 	unmet := func(format string, args ...any) {
 		if t.unmet == "" {
-			t.unmet = set.Title + " " + fmt.Sprintf(format, args...)
+			t.unmet = fmt.Sprintf(format, append([]any{set.Title}, args...)...)
 		}
 	}
 	for i := range set.Limits {
@@ -146,7 +146,7 @@ func (d *docket) try(set *limits.Set, slots []extreme) trial {
 		}
 		if l.Quantity != record.InsertionLoss && l.Quantity != record.TwoWayAverage {
 			if missing != "" {
-				unmet("gives no figure of %s for this link%s: how is it to be judged?", spaced(missing), d.reflecting(set))
+				unmet("%s gives no figure of %s for this link: how is it to be judged?", spaced(missing)+d.reflecting(set))
 			}
 			continue
 		}
@@ -159,15 +159,16 @@ func (d *docket) try(set *limits.Set, slots []extreme) trial {
 		switch {
 		case fits:
 		case missing != "":
-			unmet("gives no figure of %s for %s at the wavelengths that were measured: how is it to be judged?", spaced(missing), d.link.Fibre)
+			unmet("%s gives no figure of %s for %s at the wavelengths that were measured: how is it to be judged?", spaced(missing), d.link.Fibre)
 		case l.Quantity == record.TwoWayAverage:
-			unmet("is judged by the mean of both directions%s: when will both be measured?", nanometres(l.Where.Wavelengths))
+			unmet("%s is judged by the mean of both directions at %s: when will both be measured?", nanometres(l.Where.Wavelengths))
 		default:
-			unmet("is judged by the loss%s: when will it be measured?", nanometres(l.Where.Wavelengths))
+			unmet("%s is judged by the loss at %s: when will it be measured?", nanometres(l.Where.Wavelengths))
 		}
 	}
 	if !known {
-		t.unmet = fmt.Sprintf("%s has no figure for %s: is it to run on this link?", set.Title, d.link.Fibre)
+		t.unmet = ""
+		unmet("%s has no figure for %s: is it to run on this link?", d.link.Fibre)
 	}
 	return t
 }
@@ -202,24 +203,24 @@ func (d *docket) reflecting(set *limits.Set) string {
 	if set.CountAbove == nil {
 		return ""
 	}
-	return fmt.Sprintf(" with %d reflections above %s dB", d.reflections(*set.CountAbove), set.CountAbove.Short())
+	return fmt.Sprintf(" at %d reflections above %s dB", d.reflections(*set.CountAbove), set.CountAbove.Short())
 }
 
 func spaced(key string) string { return strings.ReplaceAll(key, "_", " ") }
 
-// nanometres lists wavelengths: " at 1260 to 1360 or 1550 nm", or "" for any.
+// nanometres lists wavelengths, such as "1260 to 1360 nm or 1550 nm".
 func nanometres(ranges []limits.Range) string {
 	if len(ranges) == 0 {
-		return ""
+		return "any wavelength"
 	}
 	out := make([]string, len(ranges))
 	for i, r := range ranges {
-		out[i] = fmt.Sprint(r.Min)
+		out[i] = fmt.Sprintf("%d nm", r.Min)
 		if r.Max > r.Min {
-			out[i] += fmt.Sprintf(" to %d", r.Max)
+			out[i] = fmt.Sprintf("%d to %d nm", r.Min, r.Max)
 		}
 	}
-	return " at " + strings.Join(out, " or ") + " nm"
+	return strings.Join(out, " or ")
 }
 
 // within reports whether every reading is within what the trial allows.

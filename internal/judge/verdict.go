@@ -168,7 +168,8 @@ type LinkResult struct {
 	// estimates, evidence.
 	Findings []Finding `json:"findings"`
 	// Worst is the index in Findings of the limit finding with the smallest
-	// margin among insertion losses, or −1.
+	// margin among the losses of the link, one way and two-way averages, or −1.
+	// What has another scale takes no part: a splice, a reflectance, the length.
 	Worst        int                  `json:"worst"`
 	Readings     []record.Reading     `json:"readings"`   // used
 	Superseded   []record.Reading     `json:"superseded"` // earlier ones, oldest first
