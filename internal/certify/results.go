@@ -34,6 +34,9 @@ type Results struct {
 	Links    []ResultLink    `json:"links"`
 	// Questions are about the job as a whole.
 	Questions []ResultFinding `json:"questions,omitempty"`
+	// Statistics of the losses, by all, fibre, connector, person, instrument
+	// and panel, each at each wavelength.
+	Statistics []ResultGroup `json:"statistics,omitempty"`
 }
 
 // ResultLink is one link of the results.
@@ -64,6 +67,9 @@ type ResultFinding struct {
 	Set          string            `json:"set,omitempty"`
 	Question     string            `json:"question,omitempty"`
 	Readings     []ResultReading   `json:"readings,omitempty"`
+	// Population and Percentile are those of a group_mean or group_percentile.
+	Population int               `json:"population,omitempty"`
+	Percentile *quantity.Decimal `json:"percentile,omitempty"`
 }
 
 // ResultReading is one reading and where it was read.
@@ -104,9 +110,9 @@ func resultFindings(findings []judge.Finding) []ResultFinding {
 	out := make([]ResultFinding, len(findings))
 	for i, f := range findings {
 		out[i] = ResultFinding{f.Kind, f.Code, f.Verdict, f.Quantity, f.WavelengthNM, f.Direction, f.End,
-			f.Measured, f.Limit, f.Margin, f.Unit, f.Uncertainty, "", f.Question, resultReadings(f.Readings)}
+			f.Measured, f.Limit, f.Margin, f.Unit, f.Uncertainty, "", f.Question, resultReadings(f.Readings), f.Population, nil}
 		if f.Working != nil {
-			out[i].Set = f.Working.SetID
+			out[i].Set, out[i].Percentile = f.Working.SetID, f.Working.Percentile
 		}
 	}
 	return out
@@ -132,18 +138,19 @@ func (s *Set) ResultsJSON() ([]byte, error) {
 // gigabyte.
 func (s *Set) WriteResults(w io.Writer) error {
 	all, err := encode(&Results{
-		Format:    ResultsFormat,
-		Job:       s.Facts.Job.Number,
-		Title:     s.Facts.Job.Title,
-		Revision:  s.Revision,
-		Issued:    s.issuedOn(),
-		Specimen:  s.Specimen,
-		Conforms:  s.Judgement.Conforms(),
-		Counts:    s.Judgement.Counts,
-		About:     about(&s.Facts.Job),
-		Sets:      s.Judgement.Sets,
-		Links:     []ResultLink{},
-		Questions: resultFindings(s.Judgement.Questions),
+		Format:     ResultsFormat,
+		Job:        s.Facts.Job.Number,
+		Title:      s.Facts.Job.Title,
+		Revision:   s.Revision,
+		Issued:     s.issuedOn(),
+		Specimen:   s.Specimen,
+		Conforms:   s.Judgement.Conforms(),
+		Counts:     s.Judgement.Counts,
+		About:      about(&s.Facts.Job),
+		Sets:       s.Judgement.Sets,
+		Links:      []ResultLink{},
+		Questions:  resultFindings(s.Judgement.Questions),
+		Statistics: resultGroups(s.groups()),
 	})
 	if err != nil {
 		return err
