@@ -32,6 +32,9 @@ func (b *binder) columns() {
 	}
 	for i := range b.h.groups {
 		b.complete(&b.h.groups[i])
+		if b.list.Errors() > b.before {
+			return // the others lack the same
+		}
 	}
 }
 

@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"errors"
 	"fmt"
+	"regexp"
 	"slices"
 	"strings"
 	"time"
@@ -285,7 +286,7 @@ func wantDirection(f field) string {
 }
 
 // directionNamed reads the ways in which the trade writes a direction: A-B, AB,
-// A>B, A to B.
+// A>B, A to B, AtoB, and in other languages A vers B, A nach B, A hacia B.
 func directionNamed(f field, text string, named map[string]string) (record.Direction, bool) {
 	if d, ok := named[text]; ok {
 		return record.Direction(d), true
@@ -300,8 +301,16 @@ func directionNamed(f field, text string, named map[string]string) (record.Direc
 	case "B", "b":
 		return record.BA, f == fEnd
 	}
+	if m := writtenOut.FindStringSubmatch(text); m != nil && !strings.EqualFold(m[1], m[2]) {
+		if strings.EqualFold(m[1], "A") {
+			return record.AB, f == fDirection
+		}
+		return record.BA, f == fDirection
+	}
 	return "", false
 }
+
+var writtenOut = regexp.MustCompile(`(?i)^([AB])\s*(?:to|vers|nach|hacia|[-=–—]*[>→]|[-–—])?\s*([AB])$`)
 
 // name reads an id or another short text.
 func (a *assembler) name(row *row, s *slot) string {

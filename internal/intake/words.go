@@ -54,8 +54,8 @@ var wordsExp = func() map[field]*regexp.Regexp {
 
 var (
 	nanometres  = regexp.MustCompile(`(?:^|\D)(\d{3,4})(?:$|\D)`)
-	aToB        = regexp.MustCompile(`(?i)(?:^|[^\pL])a(?: to |\s*[-–→>]*\s*)b(?:$|[^\pL])`)
-	bToA        = regexp.MustCompile(`(?i)(?:^|[^\pL])b(?: to |\s*[-–→>]*\s*)a(?:$|[^\pL])`)
+	aToB        = regexp.MustCompile(`(?i)(?:^|[^\pL])a\s*(?:to|vers|nach|hacia|[-–→>]*)\s*b(?:$|[^\pL])`)
+	bToA        = regexp.MustCompile(`(?i)(?:^|[^\pL])b\s*(?:to|vers|nach|hacia|[-–→>]*)\s*a(?:$|[^\pL])`)
 	headingJoin = strings.NewReplacer("_", " ", "\u00a0", " ")
 )
 
