@@ -46,9 +46,9 @@ func (sh *sheet) lead() string {
 	worst := l.WorstFinding()
 	switch {
 	case l.Verdict == judge.Pass:
-		sentence += w.say("lead.pass", "standards", against, "reference", w.term("reference", string(sh.Facts.Job.Policy.Reference)))
+		sentence += sh.pass(against)
 	case l.Verdict == judge.Marginal:
-		sentence += w.say("lead.pass", "standards", against, "reference", w.term("reference", string(sh.Facts.Job.Policy.Reference))) + " " + sh.marginal()
+		sentence += sh.pass(against) + " " + sh.marginal()
 	case l.Verdict == judge.Fail && worst != nil && worst.Margin != nil && worst.Margin.Sign() < 0 && atLeast(*worst):
 		sentence += w.say("lead.fail_low", "subject", sh.subject(*worst), "measured", sh.db(worst.Measured), "least", sh.db(worst.Limit))
 	case l.Verdict == judge.Fail && worst != nil && worst.Margin != nil && worst.Margin.Sign() < 0:
@@ -62,6 +62,24 @@ func (sh *sheet) lead() string {
 		sentence += w.say("lead.incomplete")
 	}
 	return sentence
+}
+
+// pass says that the readings are within their limits, and which have none.
+func (sh *sheet) pass(standards string) string {
+	w := sh.words
+	var unbound []string
+	for _, r := range sh.l.Unbound() {
+		what := w.term("quantity", string(r.Quantity))
+		if r.WavelengthNM > 0 {
+			what = w.say("lead.unbound", "quantity", what, "nm", nanometres(r.WavelengthNM))
+		}
+		unbound = unique(append(unbound, what)...)
+	}
+	reference := w.term("reference", string(sh.Facts.Job.Policy.Reference))
+	if len(unbound) == 0 {
+		return w.say("lead.pass", "standards", standards, "reference", reference)
+	}
+	return w.say("lead.pass_bound", "standards", standards, "reference", reference, "unbound", w.list(unbound))
 }
 
 // marginal says why a link that passes is marked.

@@ -51,12 +51,12 @@ func TestNoLimit(t *testing.T) {
 		verdict     judge.Verdict
 	}{
 		{"the only set lacks a value", "OS7", []string{"tia-568.3-e"}, 1310, []string{
-			"The set tia-568.3-e gives no figure of cable for OS7 at 1310 nm: which limit binds this loss?",
-			"The set tia-568.3-e gives no figure of cable for OS7 at 1550 nm: which limit binds this loss?",
+			"The set tia-568.3-e gives no figure of cable for OS7 at 1310 nm: which limit binds this reading?",
+			"The set tia-568.3-e gives no figure of cable for OS7 at 1550 nm: which limit binds this reading?",
 		}, judge.Incomplete},
 		{"no set is about such links", "OS2", []string{"itu-t-g.652.d"}, 1310, []string{
-			"No limit set of this job covers OS2 at 1310 nm: which limit binds this loss?",
-			"No limit set of this job covers OS2 at 1550 nm: which limit binds this loss?",
+			"No limit set of this job covers OS2 at 1310 nm: which limit binds this reading?",
+			"No limit set of this job covers OS2 at 1550 nm: which limit binds this reading?",
 		}, judge.Incomplete},
 		{"one of two sets lacks a value", "OS2", []string{"tia-568.3-e", "tia-568.3-d"}, 1310, []string{
 			"The set tia-568.3-d gives no figure of cable for OS2 at 1310 nm: it was not judged by that set. Is that as agreed?",
@@ -68,6 +68,63 @@ func TestNoLimit(t *testing.T) {
 		j := judged(t, f, builtIn(t))
 		if got := asked(j, "no-limit"); !slices.Equal(got, c.want) || j.Links[0].Verdict != c.verdict {
 			t.Errorf("%s: %v, asked %q", c.name, j.Links[0].Verdict, got)
+		}
+	}
+}
+
+// TestUnboundReflectance: a reflectance that the job requires, or that an
+// application which the link must carry limits by count, does not pass for want
+// of a figure. Clause 124 of IEEE 802.3 (400GBASE-DR4, from memory) counts ten
+// reflections at most.
+func TestUnboundReflectance(t *testing.T) {
+	const apcOnly = "{id: p, title: P, owner: P, edition: '1', provenance: read, values: {face: {unit: dB, rows: [{value: -60, polish: APC}]}, loss: 3 dB}, limits: [" +
+		"{id: loss, quantity: insertion_loss, where: {wavelength_nm: [1310, 1550]}, at_most: [{rate: loss}]}, {id: face, quantity: reflectance, where: {polish: APC}, at_most: [{rate: face}]}]}"
+	const lossOnly = "{id: p, title: P, owner: P, edition: '1', provenance: read, values: {loss: 3 dB}, limits: [{id: loss, quantity: insertion_loss, at_most: [{rate: loss}]}]}"
+	const noRow = "{id: p, title: P, owner: P, edition: '1', provenance: read, values: {face: {unit: dB, rows: [{value: -60, polish: APC}]}, loss: 3 dB}, limits: [" +
+		"{id: loss, quantity: insertion_loss, at_most: [{rate: loss}]}, {id: face, quantity: reflectance, at_most: [{rate: face}]}]}"
+	for _, c := range []struct {
+		name, set, application string
+		pairs                  int
+		required               string
+		want                   []string
+		verdict                judge.Verdict
+		unbound                int // readings
+	}{
+		{"eleven reflections", lossOnly, "400gbase-dr4", 11, "optional", []string{"400GBASE-DR4 gives no figure of discrete reflectance at 11 reflections above -55 dB for this link: how is it to be judged?"}, judge.Incomplete, 1},
+		{"ten reflections", lossOnly, "400gbase-dr4", 10, "optional", nil, judge.Pass, 0},
+		{"required, and the set limits other faces", apcOnly, "", 2, "required", []string{
+			"No reflectance was measured at end B: when will it be?",
+			"No limit set of this job covers the reflectance of end A at 1310 nm: which limit binds this reading?",
+		}, judge.Incomplete, 1},
+		{"the set limits other faces", apcOnly, "", 2, "optional", nil, judge.Pass, 1},
+		{"the set lacks a row", noRow, "", 2, "optional", []string{"The set p gives no figure of face for end A at 1310 nm: it was not judged by that set. Is that as agreed?"}, judge.Pass, 1},
+	} {
+		book := own(t, "limits/p.yaml", c.set)
+		f := clean()
+		f.Job.Policy.Limits = []string{"p"}
+		f.Job.Policy.Require.Reflectance = c.required
+		l := &f.Links[0]
+		l.MatedPairs, l.EndA.SplicedOn, l.EndB.SplicedOn = c.pairs, false, false
+		if c.application != "" {
+			l.Applications = []string{c.application}
+		}
+		value := "-49.5"
+		if c.required == "required" {
+			value = "-14"
+		}
+		f.Readings = append(f.Readings, loss(f, 1310, record.AB, record.Reflectance, value))
+		j := judged(t, f, book)
+		var got []string
+		for _, x := range j.Links[0].Findings {
+			if x.Kind == judge.KindRequired {
+				got = append(got, x.Question)
+			}
+		}
+		if !slices.Equal(got, c.want) || j.Links[0].Verdict != c.verdict || len(j.Links[0].Unbound()) != c.unbound {
+			t.Errorf("%s: %v, asked %q, unbound %v", c.name, j.Links[0].Verdict, got, j.Links[0].Unbound())
+		}
+		if c.application != "" && j.Links[0].Carries[0].Within != (c.want == nil) {
+			t.Errorf("%s: within %v", c.name, !(c.want == nil))
 		}
 	}
 }

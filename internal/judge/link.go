@@ -363,37 +363,57 @@ func (u usage) note(set *limits.Set, sum limits.Sum) {
 	}
 }
 
-// unlimited asks about losses that a set, or every set, has no figure for.
+// alike are quantities that one limit may bind: a reflectance is a return loss
+// with its sign turned, and the mean of both directions is of the losses.
+var alike = map[record.Quantity]record.Quantity{
+	record.InsertionLoss: record.InsertionLoss, record.TwoWayAverage: record.InsertionLoss,
+	record.Reflectance: record.Reflectance, record.ReturnLoss: record.Reflectance,
+	record.OpticalReturnLoss: record.OpticalReturnLoss,
+}
+
+// unlimited asks about readings that a set has no figure for, and about those
+// that must be there and that no set has one for.
 func (d *docket) unlimited(subjects []subject) {
-	required := d.policy.Require.Wavelengths[d.link.Mode]
-	asked := map[int]bool{}
+	type about struct {
+		quantity   record.Quantity
+		wavelength int
+		end        string
+	}
+	asked := map[about]bool{}
 	for i := range subjects {
 		s := &subjects[i]
-		if s.quantity != record.InsertionLoss || asked[s.wavelength] {
+		q := about{alike[s.quantity], s.wavelength, endOf(s.quantity, s.direction)}
+		if q.quantity == "" || s.quantity == record.TwoWayAverage || asked[q] {
 			continue
 		}
-		asked[s.wavelength] = true
+		asked[q] = true
+		what := d.link.Fibre
+		if q.end != "" {
+			what = "end " + q.end
+		}
 		judged := false
 		var gaps []string
 		for j := range d.works {
 			w := &d.works[j]
-			if w.limit.Quantity != record.InsertionLoss && w.limit.Quantity != record.TwoWayAverage || w.wavelength != s.wavelength {
-				continue
-			}
-			if w.working != nil {
+			switch {
+			case alike[w.limit.Quantity] != q.quantity || w.wavelength != q.wavelength || w.end != q.end:
+			case w.working != nil:
 				judged = true
-			} else if w.missing != "" {
-				gaps = append(gaps, fmt.Sprintf("the set %s gives no figure of %s for %s at %d nm", w.limit.Set.ID, strings.ReplaceAll(w.missing, "_", " "), d.link.Fibre, s.wavelength))
+			case w.missing != "" && (q.quantity == record.InsertionLoss || w.limit.Set.Kind != limits.Application): // see mustCarry
+				gaps = append(gaps, fmt.Sprintf("the set %s gives no figure of %s for %s at %d nm", w.limit.Set.ID, spaced(w.missing), what, s.wavelength))
 			}
 		}
-		f := Finding{Kind: KindRequired, Code: "no-limit", Quantity: s.quantity, WavelengthNM: s.wavelength, Probability: -1}
+		f := Finding{Kind: KindRequired, Code: "no-limit", Quantity: s.quantity, WavelengthNM: s.wavelength, End: q.end, Probability: -1}
 		switch {
-		case !judged && slices.Contains(required, s.wavelength):
+		case !judged && d.mustBind(s):
 			f.Verdict = Incomplete
 			if len(gaps) == 0 {
-				gaps = []string{fmt.Sprintf("no limit set of this job covers %s at %d nm", d.link.Fibre, s.wavelength)}
+				if q.end != "" {
+					what = "the reflectance of " + what
+				}
+				gaps = []string{fmt.Sprintf("no limit set of this job covers %s at %d nm", what, s.wavelength)}
 			}
-			f.Question = capital(strings.Join(gaps, "; ")) + ": which limit binds this loss?"
+			f.Question = capital(strings.Join(gaps, "; ")) + ": which limit binds this reading?"
 			f.Advice = []string{"Read the notes of the set (spanseal limits show); name the fibre as it does, or add the owner's own figures in a file that extends it."}
 		case len(gaps) > 0:
 			f.Question = capital(strings.Join(gaps, "; ")) + ": it was not judged by that set. Is that as agreed?"
@@ -402,6 +422,18 @@ func (d *docket) unlimited(subjects []subject) {
 		}
 		d.out.Findings = append(d.out.Findings, f)
 	}
+}
+
+// mustBind reports whether the job requires the reading, so that it must not
+// pass for want of a limit.
+func (d *docket) mustBind(s *subject) bool {
+	switch alike[s.quantity] {
+	case record.InsertionLoss:
+		return slices.Contains(d.policy.Require.Wavelengths[d.link.Mode], s.wavelength)
+	case record.Reflectance:
+		return d.policy.Require.Reflectance == "required"
+	}
+	return false
 }
 
 func capital(s string) string {

@@ -208,6 +208,22 @@ func (l *LinkResult) Open() []Finding {
 	return open
 }
 
+// Unbound lists the readings that count and that no limit was held against. The
+// length is none of them: it enters other limits.
+func (l *LinkResult) Unbound() (out []record.Reading) {
+	for i := range l.Readings {
+		r := &l.Readings[i]
+		bound := r.Quantity == record.Length
+		for k := range l.Findings {
+			bound = bound || l.Findings[k].Kind == KindLimit && slices.Contains(l.Findings[k].Readings, *r)
+		}
+		if !bound {
+			out = append(out, *r)
+		}
+	}
+	return out
+}
+
 // SetUsed names a limit set that bound something, or that such a set extends.
 type SetUsed struct {
 	ID       string `json:"id"`
