@@ -295,7 +295,7 @@ var (
 		"D.M.YYYY", "M.D.YYYY", "D/M/YYYY", "M/D/YYYY", "D-M-YYYY", "M-D-YYYY", "D.M.YY", "M.D.YY", "D/M/YY", "M/D/YY",
 		"YYYY/M/D", "YYYY.M.D", "YYYYMMDD", "D-MMM-YYYY", "D-MMM-YY", "D MMM YYYY", "MMM D, YYYY",
 	}
-	clockForms = []string{"H:mm", "H:mm:ss", "h:mm AM", "h:mm:ss AM", "h:mmAM", "H.mm", "HHmm", "HHmmss"}
+	clockForms = []string{"H:mm", "H:mm:ss", "h:mm AM", "h:mm:ss AM", "h:mmAM", "H.mm", "HHmm", "HHmmss", "H'h'mm", "H:mm 'Uhr'"}
 )
 
 // findTimes takes a column of dates for the time, where no heading names one.
@@ -387,6 +387,9 @@ func twoDigits(form string, values []string) string {
 			wide.WriteString(token)
 		}
 		wide.WriteString(token)
+		if token[0] == '\'' {
+			wide.WriteByte('\'')
+		}
 	}
 	if fitsForm(wide.String(), values, wallTime{}) {
 		return wide.String()

@@ -190,7 +190,8 @@ func offset(s string) (seconds int, rest string, ok bool) {
 }
 
 // timeFormat is a written order of day, month and hour, such as
-// "DD.MM.YYYY HH:mm" or "M/D/YYYY h:mm:ss AM".
+// "DD.MM.YYYY HH:mm" or "M/D/YYYY h:mm:ss AM". What stands between apostrophes
+// is meant literally: HH'h'mm reads 10h31.
 type timeFormat struct {
 	text   string
 	tokens []string
@@ -206,6 +207,15 @@ func newTimeFormat(text string) (*timeFormat, error) {
 	f := &timeFormat{text: text}
 	has := map[byte]bool{}
 	for rest := text; rest != ""; {
+		if rest[0] == '\'' {
+			literal, after, closed := strings.Cut(rest[1:], "'")
+			if !closed {
+				return nil, errors.New("an apostrophe of time_format is not closed")
+			}
+			f.tokens = append(f.tokens, "'"+literal)
+			rest = after
+			continue
+		}
 		token := ""
 		for _, t := range timeTokens {
 			if strings.HasPrefix(rest, t) {
@@ -297,10 +307,11 @@ func (f *timeFormat) parse(s string, day wallTime) (wallTime, error) {
 			rest = strings.TrimLeft(rest, " ")
 			continue
 		default:
-			if !strings.HasPrefix(rest, token) {
+			literal := strings.TrimPrefix(token, "'")
+			if !strings.HasPrefix(rest, literal) {
 				return w, errNotTime
 			}
-			rest = rest[len(token):]
+			rest = rest[len(literal):]
 			continue
 		}
 		n := 0
