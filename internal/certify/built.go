@@ -39,8 +39,8 @@ func (sh *sheet) link(f *flow) {
 		field{w.say("link.length"), sh.length()},
 		field{w.say("link.mated_pairs"), pairs},
 		field{w.say("link.splices"), splices},
-		field{w.say("link.end_a"), l.EndA.Text},
-		field{w.say("link.end_b"), l.EndB.Text},
+		field{w.say("link.end_a"), w.phrase(l.EndA.Text)},
+		field{w.say("link.end_b"), w.phrase(l.EndB.Text)},
 		field{w.say("link.cable"), cable},
 		field{w.say("link.stage"), firstOf(l.Stage, sh.Facts.Job.Stage)},
 		field{w.say("link.pair"), pair},
@@ -69,7 +69,7 @@ func (sh *sheet) terminations(f *flow) {
 		{name: w.say("terminations.by"), wrap: true}}
 	var rows [][]cell
 	for _, t := range sh.l.Terminations {
-		row := []string{firstOf(t.End, w.say("terminations.span")), t.Kind, w.say("terminations.none"), "", t.Lot,
+		row := []string{firstOf(t.End, w.say("terminations.span")), w.phrase(t.Kind), w.say("terminations.none"), "", t.Lot,
 			w.term("end_face", strings.ReplaceAll(string(t.EndFace), " ", "_")), joinComma(sh.person(t.Person), w.shortDay(record.DateOf(sh.local(t.Finished)), sh.issuedOn()))}
 		if t.Estimate != nil {
 			row[2] = w.say("terminations.estimated", "db", w.fixed(*t.Estimate, max(2, t.Estimate.Places())))

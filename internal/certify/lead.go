@@ -102,21 +102,24 @@ func (sh *sheet) marginal() string {
 
 // standards are those whose limits the losses were held against.
 func (sh *sheet) standards() []string {
+	w := sh.words
 	var out []string
 	for _, f := range sh.losses {
 		if f.Working != nil {
-			out = unique(append(out, standard(f.Working))...)
+			out = unique(append(out, w.edition(f.Working.Standard, f.Working.Edition))...)
 		}
 	}
 	if len(out) == 0 {
 		for _, set := range sh.Judgement.Sets {
-			out = unique(append(out, edition(set.Standard, set.Edition))...)
+			out = unique(append(out, w.edition(set.Standard, set.Edition))...)
 		}
 	}
 	return out
 }
 
-func standard(w *judge.Working) string { return edition(w.Standard, w.Edition) }
+// edition is a standard with its edition, in this wording where its words are
+// known.
+func (w *wording) edition(standard, in string) string { return edition(w.parts(standard), w.parts(in)) }
 
 func edition(standard, edition string) string {
 	if edition == "" {

@@ -32,7 +32,7 @@ func (sh *sheet) method(f *flow) {
 	var by []string
 	for _, r := range sh.l.Readings {
 		if p, ok := sh.Facts.Job.Person(r.Person); ok {
-			qualified := firstOf(p.Qualification, p.Role)
+			qualified := firstOf(p.Qualification, w.phrase(p.Role))
 			if p.Qualification != "" && !p.ValidUntil.IsZero() {
 				qualified = w.say("method.valid", "qualified", qualified, "day", w.day(p.ValidUntil))
 			}

@@ -73,7 +73,7 @@ func (d *digestOf) sets(f *flow) {
 			state += "; " + w.count("sets.low", set.LowCount)
 		}
 		ids := f.wrap(f.strong, indent-3, set.ID)
-		lines := f.wrap(f.body, f.w-indent, strings.Join([]string{edition(set.Standard, set.Edition), kind, state}, "; "))
+		lines := f.wrap(f.body, f.w-indent, strings.Join([]string{w.edition(set.Standard, set.Edition), kind, state}, "; "))
 		sum := page.Style{Face: page.Mono, Size: f.look.small.Size, Ink: f.soft}
 		f.need((2 + 0.86*float64(len(lines)-1)) * f.grid)
 		for i, line := range ids {
@@ -98,7 +98,7 @@ func (d *digestOf) people(f *flow) {
 	f.section(w.say("people.title"), 2)
 	var rows [][]cell
 	for _, p := range job.People {
-		rows = append(rows, cells(f.body, p.Name, p.Role, p.Qualification, w.day(p.ValidUntil)))
+		rows = append(rows, cells(f.body, p.Name, w.phrase(p.Role), p.Qualification, w.day(p.ValidUntil)))
 	}
 	f.table([]column{{name: w.say("people.name"), wrap: true}, {name: w.say("people.role"), wrap: true}, {name: w.say("people.qualification"), wrap: true},
 		{name: w.say("people.valid")}}, rows)
@@ -117,7 +117,7 @@ func (d *digestOf) instruments(f *flow) {
 		if i.Uncertainty != nil {
 			u = w.fixed(*i.Uncertainty, max(2, i.Uncertainty.Places()))
 		}
-		rows = append(rows, cells(f.body, i.ID, i.Kind, strings.TrimSpace(i.Make+" "+i.Model), i.Serial, w.day(i.Calibrated), w.day(i.Due), u))
+		rows = append(rows, cells(f.body, i.ID, w.phrase(i.Kind), strings.TrimSpace(i.Make+" "+i.Model), i.Serial, w.day(i.Calibrated), w.day(i.Due), u))
 	}
 	f.table([]column{{name: w.say("instruments.id"), wrap: true}, {name: w.say("instruments.kind"), wrap: true}, {name: w.say("instruments.made"), wrap: true},
 		{name: w.say("instruments.serial"), wrap: true}, {name: w.say("instruments.calibrated")}, {name: w.say("instruments.due")}, {name: "±U (k = 2) dB", right: true}}, rows)
@@ -153,7 +153,7 @@ func (d *digestOf) revisions(f *flow) {
 	slices.SortStableFunc(all, func(a, b Revision) int { return cmp.Compare(a.Number, b.Number) })
 	var rows [][]cell
 	for _, r := range all {
-		text := r.Reason
+		text := d.reason(r.Reason)
 		if text == "" && len(r.Changes) == 0 {
 			text = w.say("revisions.whole")
 			if r.Number == 1 {
@@ -163,6 +163,12 @@ func (d *digestOf) revisions(f *flow) {
 		rows = append(rows, cells(f.body, "r"+w.whole(r.Number), w.day(r.Issued), strings.Join(unique(append([]string{text}, d.sentences(r.Changes)...)...), "\n")))
 	}
 	f.table([]column{{name: w.say("revisions.number")}, {name: w.say("revisions.issued")}, {name: w.say("revisions.change"), wrap: true}}, rows)
+}
+
+// reason is why a revision was issued: what a person said, and what the program
+// added to it.
+func (s *Set) reason(text string) string {
+	return strings.Join(s.sentences(strings.Split(text, "; ")), "; ")
 }
 
 // sentences are sentences of the program in this wording.

@@ -51,14 +51,15 @@ func parseSentence(line string) (sentence, bool) {
 // judged is a sentence of the judge in this wording, and its days as this
 // language writes them.
 func (w *wording) judged(text string) string {
-	if own, ok := w.said(w.sentences, text); ok {
+	if own, ok := said(w.sentences, text, w.localised); ok {
 		return own
 	}
 	return w.days8601(text)
 }
 
-// said is a text in its own form, where a list of forms has it.
-func (w *wording) said(forms []sentence, text string) (string, bool) {
+// said is a text in its own form, where a list of forms has it, with its values
+// as another function writes them.
+func said(forms []sentence, text string, value func(string) string) (string, bool) {
 	for _, s := range forms {
 		m := s.english.FindStringSubmatch(text)
 		if m == nil {
@@ -66,7 +67,7 @@ func (w *wording) said(forms []sentence, text string) (string, bool) {
 		}
 		pairs := make([]string, 0, 2*len(s.names))
 		for i, name := range s.names {
-			pairs = append(pairs, name, w.localised(m[i+1]))
+			pairs = append(pairs, name, value(m[i+1]))
 		}
 		return strings.NewReplacer(pairs...).Replace(s.own), true
 	}
@@ -76,13 +77,34 @@ func (w *wording) said(forms []sentence, text string) (string, bool) {
 // localised writes a value of a sentence as the language does: a phrase of the
 // judge, a number that stands alone, days.
 func (w *wording) localised(value string) string {
-	if own, ok := w.said(w.phrases, value); ok {
+	if own, ok := said(w.phrases, value, w.localised); ok {
 		return own
 	}
 	if _, err := quantity.Parse(value); err == nil && strings.Contains(value, ".") {
 		return w.localise(value)
 	}
 	return w.days8601(value)
+}
+
+// phrase is a phrase of a limit set or a job in this wording: the name of a
+// clause, a way of making an end, a kind of instrument. Its numbers are names.
+func (w *wording) phrase(text string) string {
+	if own, ok := said(w.phrases, text, w.phrase); ok {
+		return own
+	}
+	return text
+}
+
+// parts are phrases between commas.
+func (w *wording) parts(text string) string {
+	if len(w.phrases) == 0 {
+		return text
+	}
+	parts := strings.Split(text, ", ")
+	for i, p := range parts {
+		parts[i] = w.phrase(p)
+	}
+	return strings.Join(parts, ", ")
 }
 
 // days8601 writes the days of a text that stand in it as words of their own,

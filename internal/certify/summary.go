@@ -133,7 +133,7 @@ func (d *digestOf) lead() string {
 	var standards []string
 	for _, set := range d.Judgement.Sets {
 		if !applications[set.ID] {
-			standards = append(standards, edition(set.Standard, set.Edition))
+			standards = append(standards, w.edition(set.Standard, set.Edition))
 		}
 	}
 	text := w.say("summary.lead", "scheduled", w.count("links", c.Scheduled), "measured", w.whole(c.Measured), "certified", w.whole(c.Certified),

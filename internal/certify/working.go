@@ -103,30 +103,37 @@ func (sh *sheet) sum(work *judge.Working) string {
 // source says where the values of a working stand and how they are known.
 func (sh *sheet) source(work *judge.Working) string {
 	w := sh.words
-	// Values of one clause and provenance are named together.
+	// Values of one clause and provenance are named together, those of one set
+	// under its edition: first the set that binds, then those that it extends.
 	type group struct {
 		tag    string
 		labels []string
 	}
-	var groups []*group
-	for _, t := range work.Terms {
-		tag := w.term("provenance", t.Provenance)
-		if t.Clause != "" {
-			tag = t.Clause + ", " + tag
+	var out []string
+	for _, from := range work.Origins() {
+		var groups []*group
+		for i := range work.Terms {
+			t := &work.Terms[i]
+			if work.From(t) != from {
+				continue
+			}
+			tag := w.term("provenance", t.Provenance)
+			if t.Clause != "" {
+				tag = w.parts(t.Clause) + ", " + tag
+			}
+			k := slices.IndexFunc(groups, func(g *group) bool { return g.tag == tag })
+			if k < 0 {
+				k, groups = len(groups), append(groups, &group{tag: tag})
+			}
+			groups[k].labels = unique(append(groups[k].labels, w.term("term", t.Label))...)
 		}
-		i := slices.IndexFunc(groups, func(g *group) bool { return g.tag == tag })
-		if i < 0 {
-			groups = append(groups, &group{tag: tag})
-			i = len(groups) - 1
+		parts := []string{w.edition(from.Standard, from.Edition)}
+		for _, g := range groups {
+			parts = append(parts, w.list(g.labels)+" ["+g.tag+"]")
 		}
-		groups[i].labels = unique(append(groups[i].labels, w.term("term", t.Label))...)
+		out = append(out, strings.Join(parts, ", "), w.say("working.set", "id", from.SetID, "sha", abbreviate(from.SHA256)))
 	}
-	parts := []string{standard(work)}
-	for _, g := range groups {
-		parts = append(parts, w.list(g.labels)+" ["+g.tag+"]")
-	}
-	return strings.Join(parts, ", ") + "; " + w.say("working.set", "id", work.SetID, "sha", abbreviate(work.SHA256)) + "; " +
-		sh.decision() + ", " + w.say("working.unrounded")
+	return strings.Join(append(out, sh.decision()+", "+w.say("working.unrounded")), "; ")
 }
 
 // decision is the rule that was agreed, with the guard band where there is one.

@@ -1,0 +1,237 @@
+package cli_test
+
+import (
+	"io/fs"
+	"os"
+	"path/filepath"
+	"regexp"
+	"slices"
+	"strings"
+	"testing"
+	"time"
+
+	"gopkg.in/yaml.v3"
+
+	"spanseal/internal/certify"
+	"spanseal/internal/diag"
+	"spanseal/internal/intake"
+	"spanseal/internal/judge"
+	"spanseal/internal/label"
+	"spanseal/internal/limits"
+	"spanseal/internal/page"
+	"spanseal/internal/record"
+	"spanseal/internal/retest"
+	"spanseal/internal/seal"
+	"spanseal/templates"
+)
+
+// spanishWords are what the job itself says in the demonstration, for an office
+// that works in Spanish: whatever else is English on its papers is ours.
+var spanishWords = strings.NewReplacer(
+	"language: en", "language: es", "final, closures shut", "final, cajas cerradas", "Reading rooms refit", "Reforma de salas",
+	"panel R1 port", "panel R1 puerto", "panel C1 port", "panel C1 puerto", "cabinet K2 port", "armario K2 puerto", "Bellweather Library", "Biblioteca Bellweather",
+	"12 Quay Row, Port Ansel", "Muelle 12, Ansel", "Port Ansel Council", "Consejo de Ansel", "Tidewater Fibre Works", "Fibras Marea", "4 Slipway Lane, Port Ansel", "Rampa 4, Ansel",
+	"24 strand OS2", "24 hilos OS2", "12 strand OM4", "12 hilos OM4",
+	"Spliced-on connector with test and papers", "Conector empalmado con medida y papeles", "Splice in the span", "Empalme en el tramo",
+	"Singlemode strand tested both ways", "Hilo monomodo medido en ambos sentidos", "Multimode strand tested both ways", "Hilo multimodo medido en ambos sentidos",
+)
+
+// spanishJob reads and judges the demonstration job in Spanish.
+func spanishJob(t *testing.T) (*record.Facts, *limits.Book) {
+	t.Helper()
+	dir := t.TempDir()
+	demo, err := fs.Sub(templates.Files, "demo")
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := os.CopyFS(dir, demo); err != nil {
+		t.Fatal(err)
+	}
+	for _, name := range []string{"job.yaml", "links.csv"} {
+		path := filepath.Join(dir, name)
+		text, err := os.ReadFile(path)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if err := os.WriteFile(path, []byte(spanishWords.Replace(string(text))), 0o600); err != nil {
+			t.Fatal(err)
+		}
+	}
+	facts, problems := intake.Read(dir, intake.Options{})
+	fine(t, problems)
+	sets, err := fs.Sub(templates.Files, "limits")
+	if err != nil {
+		t.Fatal(err)
+	}
+	book, problems := limits.NewBook(sets)
+	fine(t, problems)
+	return facts, book
+}
+
+func fine(t *testing.T, problems *diag.List) {
+	t.Helper()
+	if problems.Errors() > 0 {
+		var b strings.Builder
+		_ = problems.Write(&b, nil)
+		t.Fatal(b.String())
+	}
+}
+
+// englishWords are the words of the English wording, and of the English that the
+// Spanish one translates, which no Spanish text has.
+func englishWords(t *testing.T) map[string]bool {
+	t.Helper()
+	word := regexp.MustCompile(`\p{L}{3,}`)
+	in := func(language string) (own, english map[string]bool) {
+		text, err := fs.ReadFile(templates.Files, "wording/"+language+".yaml")
+		if err != nil {
+			t.Fatal(err)
+		}
+		var root yaml.Node
+		if err := yaml.Unmarshal(text, &root); err != nil {
+			t.Fatal(err)
+		}
+		own, english = map[string]bool{}, map[string]bool{}
+		placeholder := regexp.MustCompile(`\{[a-z_]+\}`)
+		var walk func(*yaml.Node)
+		walk = func(n *yaml.Node) {
+			for i, c := range n.Content {
+				if n.Kind == yaml.MappingNode && i%2 == 0 {
+					continue // a key
+				}
+				walk(c)
+			}
+			if n.Kind != yaml.ScalarNode {
+				return
+			}
+			left, right, sentence := strings.Cut(placeholder.ReplaceAllString(n.Value, " "), " => ")
+			to := own
+			if sentence {
+				for _, w := range word.FindAllString(strings.ToLower(left), -1) {
+					english[w] = true
+				}
+				left = right
+			}
+			for _, w := range word.FindAllString(strings.ToLower(left), -1) {
+				to[w] = true
+			}
+		}
+		walk(&root)
+		return own, english
+	}
+	only, _ := in("en")
+	spanish, translated := in("es")
+	for w := range translated {
+		only[w] = true
+	}
+	for w := range spanish {
+		delete(only, w)
+	}
+	return only
+}
+
+// TestSpanishPapers draws every paper of the demonstration in Spanish, its
+// specimen and a comparison too, and looks for English words and for days and
+// numbers that are written as English does.
+func TestSpanishPapers(t *testing.T) {
+	facts, book := spanishJob(t)
+	issued := time.Date(2026, 11, 25, 16, 0, 0, 0, time.UTC)
+	options := certify.Options{Revision: 2, Issued: issued, Signer: certify.Signer{Name: "R. Lindqvist", KeyID: "5F0C 91D2"}, Templates: templates.Files, Book: book,
+		Sign: func(seal.Claim) (string, error) { return "SS1.MZXW6YTB", nil }, Symbol: label.Encode,
+		History: []certify.Revision{{Number: 1, Issued: record.NewDate(2026, 11, 20), Reason: "partial delivery: 3 links not measured yet, to follow"}},
+		Reason:  "partial delivery: 1 link not measured yet, to follow",
+		Changes: []string{"A-07: was pass, is fail; other readings", "A-08: other limits", "B-11: no longer in the schedule, was incomplete"}}
+	sets := map[string]*certify.Set{}
+	make := func(name string, facts *record.Facts, o certify.Options) {
+		judged, problems := judge.Judge(facts, book)
+		fine(t, problems)
+		if o.Specimen {
+			certify.SpecimenForms(facts, judged)
+			judged, problems = judge.Judge(facts, book)
+			fine(t, problems)
+		}
+		if sets[name], problems = certify.NewSet(facts, judged, o); sets[name] == nil {
+			fine(t, problems)
+		}
+	}
+	make("demo", facts, options)
+	specimen := options
+	specimen.Specimen = true
+	make("specimen", certify.Specimen(facts, issued), specimen)
+
+	english := englishWords(t)
+	word, written := regexp.MustCompile(`^[(«¿"]*(\p{L}{3,})[)»?",;:.…]*$`), regexp.MustCompile(`^[(]*(\d{4}-\d{2}-\d{2}|\d+\.\d+)[),;:?]*$`)
+	seen := map[string]bool{"802.3": true, "1.1": true, "1.2": true, "2.1": true, "2.2": true} // a standard, and lines of the order
+	look := func(name string, d *certify.Document, paper page.Paper) {
+		r := page.NewRecorder(paper)
+		if err := d.Draw(r); err != nil {
+			t.Fatal(err)
+		}
+		for _, text := range r.Texts() {
+			for _, one := range strings.Fields(text) {
+				m := word.FindStringSubmatch(one)
+				if (m != nil && english[strings.ToLower(m[1])] || written.MatchString(one)) && !seen[one] {
+					seen[one] = true
+					t.Errorf("%s %s: %q in %q", name, d.Path, one, text)
+				}
+			}
+		}
+	}
+	for _, name := range []string{"demo", "specimen"} {
+		s := sets[name]
+		makers := []func() (*certify.Document, error){s.Summary, s.Statement, s.Labels}
+		for i := range s.Judgement.Links {
+			l := &s.Judgement.Links[i]
+			if l.Verdict.Certifiable() {
+				makers = append(makers, func() (*certify.Document, error) { return s.Certificate(l) })
+			} else {
+				makers = append(makers, func() (*certify.Document, error) { return s.Nonconformance(l) })
+			}
+		}
+		for _, make := range makers {
+			d, err := make()
+			if err != nil {
+				t.Fatal(err)
+			}
+			look(name, d, s.Paper())
+		}
+	}
+
+	set := sets["demo"]
+	l, _ := set.Judgement.Link("A-12")
+	was, err := retest.ParseRecord(recordOf(t, set, l))
+	if err != nil {
+		t.Fatal(err)
+	}
+	now := was.Side()
+	now.Readings = slices.Clone(now.Readings)
+	for i := range now.Readings {
+		r := &now.Readings[i]
+		r.Time = r.Time.AddDate(5, 0, 0)
+		r.Value = r.Value.Add(r.Value.Half())
+	}
+	result := retest.Compare(was, now)
+	c, problems := certify.NewComparison(was, result, facts.Job.Documents, certify.WarrantyClaim{}, options)
+	fine(t, problems)
+	d, err := c.Comparison(result, certify.Attachment{Name: "certificate.pdf"}, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	look("comparison", d, c.Paper())
+}
+
+// recordOf is the record that a link's paper carries.
+func recordOf(t *testing.T, s *certify.Set, l *judge.LinkResult) []byte {
+	t.Helper()
+	d, err := s.Certificate(l)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, a := range d.Attachments {
+		if a.Name == "record.json" {
+			return a.Data
+		}
+	}
+	t.Fatal("no record")
+	return nil
+}
