@@ -269,7 +269,8 @@ func TestResults(t *testing.T) {
 // one of them failed; 6 of OM4, one never measured.
 func TestStatement(t *testing.T) {
 	o := options()
-	o.Before = map[string]judge.Verdict{"A-01": judge.Pass, "A-02": judge.Marginal, "A-03": judge.Fail}
+	o.Before = map[string]judge.Verdict{"A-01": judge.Pass, "A-02": judge.Marginal, "A-03": judge.Fail,
+		"A-07": judge.Pass, "Z-09": judge.Pass, "Z-10": judge.Fail} // one that fails now, and one that is on the schedule no more
 	f := library()
 	f.Terminations = append(f.Terminations, f.Terminations[0]) // made over again: paid once
 	set := newSet(t, f, o)
@@ -279,12 +280,17 @@ func TestStatement(t *testing.T) {
 	}
 	lines := drawn(t, set.Paper(), d).Lines(1)
 	text := strings.Join(lines, "\n")
-	// 40 accepted − 4 before = 36 × 18.50 = 666.00; 20 − 2 = 18 × 7.25 = 130.50;
-	// 5 × 6.10 = 30.50; in all 827.00, 10 % of it 82.70.
-	for _, want := range []string{"42  42  40  4  36  18.50  666.00", "21  21  20  2  18  7.25  130.50", "6  5  5  0  5  6.10  30.50",
-		"827.00 EUR", "−82.70 EUR", "744.30 EUR"} {
+	// Before, this issue, to date: 6 + 34 = 40, 34 × 18.50 = 629.00; 3 + 17 = 20,
+	// 17 × 7.25 = 123.25; 0 + 5 = 5, 5 × 6.10 = 30.50; in all 782.75, 10 % of it 78.28.
+	for _, want := range []string{"42  42  6  34  40  18.50  629.00", "21  21  3  17  20  7.25  123.25", "6  5  0  5  5  6.10  30.50",
+		"782.75 EUR", "−78.28 EUR", "704.47 EUR", "25 of 27", "Z-09"} {
 		if !strings.Contains(text, want) {
 			t.Errorf("%q is missing in\n%s", want, text)
+		}
+	}
+	for _, not := range []string{"CONFORM", "Z-10"} { // what is counted is no verdict
+		if strings.Contains(text, not) {
+			t.Errorf("the statement says %q", not)
 		}
 	}
 }

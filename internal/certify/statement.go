@@ -1,6 +1,7 @@
 package certify
 
 import (
+	"maps"
 	"slices"
 	"strings"
 
@@ -10,8 +11,8 @@ import (
 )
 
 // quantities of one pay item, counted from the facts. Accepted is what stands
-// on certified links; before is what of it stood there in the revision before.
-type quantities struct{ scheduled, measured, accepted, before int }
+// on certified links; before is what stood on those of the revision before.
+type quantities struct{ scheduled, done, accepted, before int }
 
 // quantities counts an item. Links that fail or are incomplete count as
 // scheduled, and as done where they were, never as accepted.
@@ -24,12 +25,11 @@ func (s *Set) quantities(item record.PayItem) quantities {
 		}
 		scheduled, done := work(item.Unit, l)
 		q.scheduled += scheduled
-		q.measured += done
-		if !l.Verdict.Certifiable() {
-			continue
-		}
+		q.done += done
 		accepted := min(done, scheduled) // what was made over again is paid once
-		q.accepted += accepted
+		if l.Verdict.Certifiable() {
+			q.accepted += accepted
+		}
 		if before, known := s.Before[l.Link.ID]; known && before.Certifiable() {
 			q.before += accepted
 		}
@@ -75,6 +75,8 @@ func (s *Set) Statement() (*Document, error) {
 	}
 	title := s.words.say("statement.title")
 	r := s.plainRail()
+	r.treatment, r.word = bare, s.words.say("statement.accepted_of", "n", s.words.whole(s.Judgement.Counts.Certified), "all", s.words.whole(s.Judgement.Counts.Scheduled))
+	r.below = []field{{s.words.say("statement.accepted_links"), s.words.say("statement.accepted_in", "n", s.words.whole(s.Revision))}}
 	return s.document("statement.pdf", title+" "+s.Facts.Job.Number, func(f *flow) {
 		f.rails = r.draw
 		f.heading = s.again(s.words.say("document.continued", "title", title+" "+s.Facts.Job.Number))
@@ -103,8 +105,11 @@ func (s *Set) items(f *flow) {
 	w, pay := s.words, s.Facts.Job.Pay
 	f.section(w.say("statement.items"), 3)
 	columns := []column{{name: w.say("statement.line"), wrap: true}, {name: w.say("statement.item"), wrap: true}, {name: w.say("statement.unit"), wrap: true}}
-	for _, key := range []string{"scheduled", "measured", "accepted", "before", "this"} {
+	for _, key := range []string{"scheduled", "done"} {
 		columns = append(columns, column{name: w.say("statement." + key), right: true})
+	}
+	for _, key := range []string{"before", "this", "to_date"} {
+		columns = append(columns, column{name: w.say("statement." + key), over: w.say("statement.accepted"), right: true})
 	}
 	columns = append(columns, column{name: w.say("statement.rate"), right: true}, column{name: w.say("statement.amount"), right: true})
 	var rows [][]cell
@@ -117,9 +122,9 @@ func (s *Set) items(f *flow) {
 		if narrowed != "" {
 			title += " (" + narrowed + ")"
 		}
-		row := cells(f.body, item.Line, title, w.term("pay_unit", string(item.Unit)), w.whole(q.scheduled), w.whole(q.measured), w.whole(q.accepted),
-			w.whole(q.before), w.whole(q.accepted-q.before), "", "")
-		row[7].style = f.strong
+		row := cells(f.body, item.Line, title, w.term("pay_unit", string(item.Unit)), w.whole(q.scheduled), w.whole(q.done),
+			w.whole(q.before), w.whole(q.accepted-q.before), w.whole(q.accepted), "", "")
+		row[6].style = f.strong
 		if item.Rate != nil {
 			rated = true
 			amount := item.Rate.Mul(quantity.Int(q.accepted - q.before))
@@ -166,9 +171,17 @@ func (s *Set) notAccepted(f *flow) {
 			rows = append(rows, []cell{{l.Link.ID, f.strong}, {w.say("open." + l.Verdict.String()), f.alarm()}, {what, f.body}})
 		}
 	}
-	if len(rows) == 0 {
+	gone := maps.Clone(s.Before)
+	maps.DeleteFunc(gone, func(_ string, v judge.Verdict) bool { return !v.Certifiable() })
+	for i := range s.Judgement.Links {
+		delete(gone, s.Judgement.Links[i].Link.ID)
+	}
+	if len(rows)+len(gone) == 0 {
 		return
 	}
 	f.section(w.say("statement.not_accepted"), 2)
+	if len(gone) > 0 {
+		f.paragraph(f.body, 1, w.say("statement.gone", "links", w.list(slices.Sorted(maps.Keys(gone)))))
+	}
 	f.table([]column{{wrap: true}, {}, {wrap: true}}, rows)
 }

@@ -10,6 +10,7 @@ import (
 // same places in every row their decimal marks stand under each other.
 type column struct {
 	name  string
+	over  string // a name over those of neighbouring columns, or ""
 	right bool
 	wrap  bool // may break over lines where the table is too wide
 }
@@ -55,9 +56,13 @@ func (f *flow) rows(columns []column, rows [][]cell, pitch float64, onPage func(
 	}
 	named := slices.ContainsFunc(columns, func(c column) bool { return c.name != "" })
 	leading := 0.86 * pitch
+	over := slices.ContainsFunc(columns, func(c column) bool { return c.over != "" })
 	head := func() {
 		if !named {
 			return
+		}
+		if over {
+			f.over(columns, starts, widths)
 		}
 		for i, c := range columns {
 			if c.right {
@@ -82,6 +87,9 @@ func (f *flow) rows(columns []column, rows [][]cell, pitch float64, onPage func(
 		before := height
 		if n == 0 {
 			before += f.grid
+			if over {
+				before += f.grid
+			}
 		}
 		if f.need(before) || n == 0 {
 			head()
@@ -101,6 +109,23 @@ func (f *flow) rows(columns []column, rows [][]cell, pitch float64, onPage func(
 		}
 		f.lines(height / f.grid)
 	}
+}
+
+// over names columns that belong together, over a rule as wide as they are.
+func (f *flow) over(columns []column, starts, widths []float64) {
+	for i := 0; i < len(columns); {
+		n := i + 1
+		for n < len(columns) && columns[n].over == columns[i].over {
+			n++
+		}
+		if name := columns[i].over; name != "" {
+			left, right := starts[i], starts[n-1]+widths[n-1]
+			f.put((left+right-f.Width(f.caption, name))/2, f.base(), f.caption, name)
+			f.Line(left, f.y+0.98*f.grid, right, f.y+0.98*f.grid, 0.15, f.hair)
+		}
+		i = n
+	}
+	f.lines(1)
 }
 
 // dropEmpty leaves out columns in which no row has a text.
