@@ -94,11 +94,27 @@ func noLink(j *job, name string) error {
 	return misuse(mend, "there is no link %q in the schedule", name)
 }
 
+// lengths prints the length of a link as scheduled, by which its limits are
+// worked out, and as measured where it was.
+func lengths(l *judge.LinkResult) string {
+	text := l.Link.Length.Short() + " m"
+	var measured []string
+	for _, r := range l.Readings {
+		if m := r.Value.Short() + " m"; r.Quantity == record.Length && !slices.Contains(measured, m) {
+			measured = append(measured, m)
+		}
+	}
+	if len(measured) > 0 {
+		text += " scheduled (" + strings.Join(measured, ", ") + " measured)"
+	}
+	return text
+}
+
 func (a *app) explainLink(j *job, l *judge.LinkResult) {
 	s, link := a.onOut, l.Link
 	fmt.Fprintf(a.out, "%s  %s\n", s.strong(diag.Safe(link.ID)), s.verdict(l.Verdict, 0))
 	fmt.Fprintf(a.out, "  %s to %s\n", diag.Safe(link.From), diag.Safe(link.To))
-	fmt.Fprintf(a.out, "  %s, %s m, %s, %s", diag.Safe(link.Fibre), link.Length.Short(),
+	fmt.Fprintf(a.out, "  %s, %s, %s, %s", diag.Safe(link.Fibre), lengths(l),
 		count(link.MatedPairs, "mated pair"), count(link.AllSplices(), "splice"))
 	if n := link.SplicedEnds(); n > 0 {
 		fmt.Fprintf(a.out, " (%d behind spliced-on ends)", n)

@@ -131,6 +131,13 @@ var codes = []Code{
 		Source: "the figure is ours; lowest losses of glass in the set lowest-glass-loss",
 	},
 	{
+		Code: "length-difference", Title: "Length as scheduled and as measured", Weight: Note, Threshold: number("5"), Unit: "percent of the scheduled length, and 10 m more",
+		Asks:   "Is the length in the schedule that of the link, where an instrument measured another?",
+		Why:    "The glass is allowed its loss by the length in the schedule: one that is too long loosens the limit, and another length may be that of another link.",
+		Settle: "Correct the length in the schedule, or check the link's name and the group index that the instrument was set to.",
+		Source: "the figure is ours: glass is a little longer than its cable, and slack at the ends is a few metres",
+	},
+	{
 		Code: "bend", Title: "More loss at the longer wavelength", Weight: Note, Threshold: number("0.2"), Unit: "dB more at the longer wavelength",
 		Asks:   "Is the fibre bent too tightly somewhere?",
 		Why:    "Glass and connections lose no more at 1550 nm than at 1310 nm; a bend does.",

@@ -474,7 +474,7 @@ func TestUnits(t *testing.T) {
 // held against the limit, the longest decides, the difference is no question.
 func TestLengths(t *testing.T) {
 	f := clean()
-	f.Links[0].Applications = []string{"10gbase-lr"}
+	f.Links[0].Applications, f.Links[0].Length = []string{"10gbase-lr"}, dec("10000")
 	f.Job.Policy.Questions = map[string]record.Question{"below-glass": {Weight: "off"}}
 	f.Readings = append(f.Readings, loss(f, 1550, record.AB, record.Length, "10000.1"), loss(f, 1310, record.AB, record.Length, "9999.9"))
 	l := judged(t, f, builtIn(t)).Links[0]

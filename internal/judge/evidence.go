@@ -16,6 +16,7 @@ func (d *docket) evidence() {
 	d.reference()
 	d.afterFinished()
 	d.possible()
+	d.lengths()
 	d.bend()
 	d.directions()
 	d.count()
@@ -185,6 +186,33 @@ func (d *docket) possible() {
 	}
 	negative.ask(d, "negative-loss")
 	glass.ask(d, "below-glass")
+}
+
+// lengthSlack is what measured lengths may differ by beside the percentage: the
+// slack at the ends of a short link, m.
+const lengthSlack = 10
+
+// lengths asks about a measured length that is far from the scheduled one, by
+// which limits are worked out: the farthest.
+func (d *docket) lengths() {
+	var far *record.Reading
+	var most quantity.Decimal
+	for i := range d.out.Readings {
+		r := &d.out.Readings[i]
+		if r.Quantity != record.Length {
+			continue
+		}
+		if by := r.Value.Sub(d.link.Length).Abs(); far == nil || most.Less(by) {
+			far, most = r, by
+		}
+	}
+	if far == nil {
+		return
+	}
+	percent, hundred := d.question("length-difference").threshold, quantity.Int(100)
+	if allowed := percent.Mul(d.link.Length).Add(hundred.Mul(quantity.Int(lengthSlack))); allowed.Less(hundred.Mul(most)) {
+		d.ask("length-difference", fmt.Sprintf("Is the scheduled length of %s m right? %s m was measured, and limits are worked out from the schedule.", d.link.Length.Short(), far.Value.Short()), *far)
+	}
 }
 
 // bend asks about a loss that is higher at the longer wavelength: the largest

@@ -44,6 +44,17 @@ func copies(f *record.Facts, n int, name func(i int) string, apart time.Duration
 
 func letters(i int) string { return "N-" + string(rune('B'+i)) }
 
+// measuredLength schedules a length and adds measured ones; the losses are
+// those of the measured glass.
+func measuredLength(f *record.Facts, scheduled string, measured ...string) {
+	f.Links[0].Length = dec(scheduled)
+	for i, m := range measured {
+		r := f.Readings[i]
+		r.Quantity, r.Value = record.Length, dec(m)
+		f.Readings = append(f.Readings, r)
+	}
+}
+
 // TestQuestions raises every question of the list, each alone.
 func TestQuestions(t *testing.T) {
 	each := func(f *record.Facts, change func(r *record.Reading)) {
@@ -60,7 +71,10 @@ func TestQuestions(t *testing.T) {
 		{"", "a clean job", func(*record.Facts) {}},
 		{"", "a dozen clean links", func(f *record.Facts) { copies(f, 12, letters, 5*time.Minute) }},
 		{"not-measured", "no readings", func(f *record.Facts) { f.Readings = nil }},
-		{"not-measured", "a length alone", func(f *record.Facts) { f.Readings = f.Readings[:1]; f.Readings[0].Quantity = record.Length }},
+		{"not-measured", "a length alone", func(f *record.Facts) {
+			f.Readings = f.Readings[:1]
+			f.Readings[0].Quantity, f.Readings[0].Value = record.Length, dec("312")
+		}},
 		{"missing-wavelength", "1550 nm is not there", func(f *record.Facts) { f.Readings = f.Readings[:2] }},
 		{"missing-direction", "one way at 1550 nm", func(f *record.Facts) { f.Readings = f.Readings[:3] }},
 		{"", "one way is enough", func(f *record.Facts) {
@@ -243,6 +257,15 @@ func TestQuestions(t *testing.T) {
 		{"", "calibrated on the day, no clock", func(f *record.Facts) {
 			each(f, func(r *record.Reading) { r.Time, r.ReferenceTime = midnight, midnight })
 			f.Job.Instruments[0].Calibrated, f.Job.Instruments[0].Due = record.DateOf(noon), record.DateOf(noon)
+		}},
+		{"length-difference", "a tenth of the scheduled length", func(f *record.Facts) { measuredLength(f, "1000", "100", "110") }},
+		{"length-difference", "just too long", func(f *record.Facts) { measuredLength(f, "1000", "1060.1") }},
+		{"length-difference", "just too short", func(f *record.Facts) { measuredLength(f, "1000", "1000", "939.9") }},
+		{"", "as long as five percent and ten metres allow", func(f *record.Facts) { measuredLength(f, "1000", "1060", "940") }},
+		{"", "slack on a short link", func(f *record.Facts) { measuredLength(f, "20", "31", "10") }},
+		{"", "a threshold of the job's own", func(f *record.Facts) {
+			f.Job.Policy.Questions = map[string]record.Question{"length-difference": {Threshold: ptr("20")}}
+			measuredLength(f, "1000", "790")
 		}},
 		{"missing-direction", "no direction is stated", func(f *record.Facts) {
 			f.Readings = f.Readings[2:]
