@@ -7,6 +7,7 @@ import (
 	"strconv"
 	"strings"
 	"sync"
+	"unicode"
 
 	"gopkg.in/yaml.v3"
 
@@ -24,7 +25,12 @@ func (p *proposer) assign() {
 			c.field = fLink
 		}
 	}
+	p.cableAndStrand()
+	p.eventPlaces()
 	p.findTimes()
+	for f, k := range p.keyed {
+		said[f] = k.value
+	}
 	for f := fLink; f < fLoss; f++ {
 		for i := range p.columns {
 			c := &p.columns[i]
@@ -81,7 +87,7 @@ func (p *proposer) assign() {
 			p.need("the wavelength: add wavelength_nm: 1310 if it holds for the whole file")
 		}
 		if said[fDirection] == "" && said[fEnd] == "" {
-			p.need("the direction: add direction: A-B or B-A if it holds for the whole file")
+			p.need("the direction: add direction: A-B or B-A if it holds for the whole file%s", p.directionInName())
 		}
 	}
 	for _, w := range []struct {
@@ -108,6 +114,54 @@ func unitOf(f field) quantity.Unit {
 		return us[0]
 	}
 	return ""
+}
+
+// directionInName says how the file's name gives the direction, or "".
+func (p *proposer) directionInName() string {
+	for _, exp := range []*regexp.Regexp{aToB, bToA} {
+		if at := exp.FindStringIndex(p.name); at != nil {
+			ofName := func(r rune) bool { return !unicode.IsLetter(r) }
+			text := strings.TrimFunc(p.name[at[0]:at[1]], ofName)
+			return fmt.Sprintf(", or file_name: %q and files of several names", strings.Replace(p.name, text, "{direction}", 1))
+		}
+	}
+	return ""
+}
+
+// cableAndStrand parts the two columns that name a link together, where one of
+// them counts.
+func (p *proposer) cableAndStrand() {
+	var cable, strand *proposed
+	for i := range p.columns {
+		switch c := &p.columns[i]; {
+		case c.field != fLink:
+		case c.share(func(s string) bool { _, ok := digits(s); return ok }) == 100:
+			strand = c
+		case ofCable.MatchString(c.name):
+			cable = c
+		}
+	}
+	if cable != nil && strand != nil {
+		cable.field, strand.field = fCable, fStrand
+	}
+}
+
+var (
+	ofCable = regexp.MustCompile(`(?i)cable|kabel|câble`)
+	ofPlace = regexp.MustCompile(`(?i)distance|position|location|entfernung|distancia`)
+)
+
+// eventPlaces leaves out the distances of events, which are not lengths.
+func (p *proposer) eventPlaces() {
+	if !slices.ContainsFunc(p.columns, func(c proposed) bool { return c.field == fEvent }) {
+		return
+	}
+	for i := range p.columns {
+		if c := &p.columns[i]; c.field == fLength && ofPlace.MatchString(c.name) {
+			c.field = noField
+			p.saw("%q for the places of events, not for lengths", c.name)
+		}
+	}
 }
 
 // valueField settles field and unit of a measured column; not ok where it
@@ -256,6 +310,7 @@ func (p *proposer) marks() {
 		p.setConstant("decimal", strconv.Quote(string(p.mark)))
 		p.saw("decimal %s in %d of %d fractions", map[rune]string{',': "comma", '.': "point"}[p.mark], max(comma, point), comma+point)
 	}
+	odd = p.thousands(odd)
 	if len(odd) > 0 && len(odd) <= 8 {
 		for i, s := range odd {
 			odd[i] = strconv.Quote(s)
@@ -266,6 +321,27 @@ func (p *proposer) marks() {
 	p.signs()
 	p.timeForm()
 	p.gaps()
+}
+
+// thousands settles the mark that parts thousands, and returns the texts that
+// are no numbers with it either.
+func (p *proposer) thousands(odd []string) []string {
+	for _, mark := range []rune{'.', ',', ' ', '\''} {
+		if mark == p.mark {
+			continue
+		}
+		no := func(s string) bool {
+			body, ok := withoutThousands(s, mark, p.mark)
+			_, err := quantity.ParseMark(body, p.mark)
+			return !ok || err != nil
+		}
+		if rest := slices.DeleteFunc(slices.Clone(odd), func(s string) bool { return !no(s) }); len(rest) < len(odd) {
+			p.setConstant("thousands", strconv.Quote(string(mark)))
+			p.saw("thousands parted by %q", string(mark))
+			return rest
+		}
+	}
+	return odd
 }
 
 // signs looks whether losses and reflectances have the sign that they should.
@@ -343,6 +419,12 @@ var writtenForms = sync.OnceValue(func() (all []*timeFormat) {
 func (p *proposer) timeForm() {
 	var values []string
 	date, clock := p.column(fDate), p.column(fTime)
+	if k, ok := p.keyed[fDate]; ok && date == nil { // it holds for every row
+		date = &proposed{values: []string{k.value}}
+		if clock != nil {
+			date.values = slices.Repeat(date.values, len(clock.values))
+		}
+	}
 	switch {
 	case date != nil && clock != nil && len(date.values) == len(clock.values):
 		for i, day := range date.values {

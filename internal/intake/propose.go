@@ -50,6 +50,7 @@ func Propose(name string, raw []byte) (*Proposal, *diag.List) {
 	if !p.heading(t) {
 		return nil, list
 	}
+	p.around(t)
 	p.values(t)
 	p.assign()
 	p.marks()
@@ -66,6 +67,8 @@ type proposer struct {
 	entry              strings.Builder
 	recognised, needed []string
 	columns            []proposed
+	keyed              map[field]keyed // beside the table
+	beside             map[int]bool    // rows of the table that hold no reading
 	isSheet            bool
 	mark               rune
 }
@@ -250,6 +253,9 @@ func (p *proposer) values(t table) {
 				}
 				continue
 			}
+		}
+		if p.beside[r.number] {
+			continue
 		}
 		for i := range p.columns {
 			switch text := r.at(i); {

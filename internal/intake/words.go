@@ -29,14 +29,14 @@ var words = []struct {
 	{fDirection, "direction|richtung|sens|dirección|sentido|dir"},
 	{fEvent, "event|ereignis|splice|spleiß"},
 	{fLength, "length|distance|länge|longueur|longitud"},
-	{fInstrument, "instrument|meter|messgerät|appareil|equipo"},
+	{fInstrument, "instrument|meter|messgerät|appareil|equipo|serial|serial number|serial no|s/n|sn|seriennummer"},
 	{fSource, "source|light source|lichtquelle|quelle|fuente"},
-	{fPerson, "technician|operator|tester|person|techniker|prüfer|technicien|opérateur|técnico|operador"},
+	{fPerson, "technician|tech|operator|tester|tested by|measured by|person|bediener|techniker|prüfer|technicien|opérateur|técnico|operador"},
 	{fNote, "note|comment|remark|bemerkung|kommentar|remarque|nota"},
 	{fDate, "date|datum|fecha"},
-	{fTime, "time|zeit|uhrzeit|heure|hora"},
+	{fTime, "time|timestamp|tested|zeit|zeitstempel|uhrzeit|heure|horodatage|hora"},
 	{fEnd, "end|ende|extrémité|extremo"},
-	{fLink, "link|fibre|fiber|strand|core|circuit|strang|faser|strecke|brin|liaison|enlace|fibra|label|name|bezeichnung"},
+	{fLink, "link|fibre|fiber|strand|core|circuit|strang|faser|strecke|brin|liaison|enlace|fibra|label|name|bezeichnung|cable id|cable no|cable label|kabel|câble"},
 }
 
 // wordsExp finds each field's words as whole words.
@@ -53,6 +53,8 @@ var wordsExp = func() map[field]*regexp.Regexp {
 }()
 
 var (
+	// told is what an instrument makes of its readings: no reading itself.
+	told        = regexp.MustCompile(`(?i)(?:^|[^\pL])(?:limits?|margin|headroom|average|avg|mean|cumulative|cum|uncertainty|grenzwert|reserve|mittelwert|kumuliert|unsicherheit|limite|marge|moyenne|cumulée?|límite|margen|promedio|acumulad[oa]|incertidumbre)(?:$|[^\pL])`)
 	nanometres  = regexp.MustCompile(`(?:^|\D)(\d{3,4})(?:$|\D)`)
 	aToB        = regexp.MustCompile(`(?i)(?:^|[^\pL])a\s*(?:to|vers|nach|hacia|[-–→>]*)\s*b(?:$|[^\pL])`)
 	bToA        = regexp.MustCompile(`(?i)(?:^|[^\pL])b\s*(?:to|vers|nach|hacia|[-–→>]*)\s*a(?:$|[^\pL])`)
@@ -70,6 +72,9 @@ type sense struct {
 func senseOf(name string) (s sense) {
 	if fu := headingField(name); fu.field != noField {
 		return sense{field: fu.field, unit: fu.unit}
+	}
+	if told.MatchString(headingJoin.Replace(name)) {
+		return s
 	}
 	plain := headingJoin.Replace(name)
 	if u, ok := headingUnit(name); ok {

@@ -1,0 +1,119 @@
+package intake
+
+import (
+	"fmt"
+	"regexp"
+	"slices"
+	"strconv"
+	"strings"
+)
+
+// keyed is a row beside the table that names a field and its value, such as
+// "Operator: mo".
+type keyed struct {
+	field   field
+	pattern string // as a mapping writes it
+	value   string
+}
+
+var (
+	// totals begin rows that sum a table up or end it.
+	totals = regexp.MustCompile(`(?i)^(?:(?:sub)?total|sum|summe|mean|average|avg|mittelwert|durchschnitt|moyenne|media|promedio|minimum|maximum|min|max|count|anzahl|nombre|end of|ende|fin de|printed|gedruckt|page|seite)(?:$|[^\pL])`)
+	keyEnd = regexp.MustCompile(`\s*[:=]\s*`)
+)
+
+// around looks at what stands above, between and below the rows of the table:
+// names and values that hold for the rows below them, and sums.
+func (p *proposer) around(t table) {
+	var above, below []keyed
+	var sums []string
+	p.beside = map[int]bool{}
+	for r := range t.rows() {
+		k, is := keyedRow(r)
+		switch {
+		case is && r.number < p.m.headerLine:
+			above = append(above, k)
+		case r.number < p.m.headerLine+p.m.headerRows:
+		case is && k.field == fLink:
+			below = append(below, k)
+			p.beside[r.number] = true
+		default:
+			text := r.joined()
+			if word := totals.FindString(text); word != "" {
+				p.beside[r.number] = true
+				if word = quoted(strings.TrimRight(word, " :=") + "*"); !slices.Contains(sums, word) {
+					sums = append(sums, word)
+				}
+			}
+		}
+	}
+	var preamble []string
+	for _, k := range above {
+		if _, twice := p.keyed[k.field]; twice || slices.ContainsFunc(p.columns, func(c proposed) bool { return c.field == k.field && c.wavelength == 0 }) {
+			continue
+		}
+		if p.keyed == nil {
+			p.keyed = map[field]keyed{}
+		}
+		p.keyed[k.field] = k
+		if k.field == fLink && slices.ContainsFunc(below, func(b keyed) bool { return b.pattern == k.pattern }) {
+			p.setConstant("block", strconv.Quote(k.pattern))
+			p.saw("blocks of one link each, below rows such as %q", strings.Replace(k.pattern, "{link}", k.value, 1))
+			continue
+		}
+		preamble = append(preamble, strconv.Quote(k.pattern))
+		p.saw("the %s %q above the heading", k.field, k.value)
+	}
+	if len(preamble) > 0 {
+		p.setConstant("preamble", "["+strings.Join(preamble, ", ")+"]")
+	}
+	if len(sums) > 0 && len(sums) <= 8 {
+		p.setConstant("ignore_rows", "["+strings.Join(sums, ", ")+"]")
+		p.need("whether rows that begin with %s hold no reading, as the draft says under ignore_rows", strings.Join(sums, ", "))
+	}
+}
+
+// keyedRow reads a row of one cell, "Operator: mo", or of two, "Operator" and
+// "mo".
+func keyedRow(r *row) (k keyed, ok bool) {
+	var texts []string
+	for i := range r.cells {
+		if text := r.cells[i].text; text != "" {
+			texts = append(texts, text)
+		}
+	}
+	name, before, value := "", "", ""
+	switch len(texts) {
+	case 1:
+		at := keyEnd.FindStringIndex(texts[0])
+		if at == nil {
+			return k, false
+		}
+		name, before, value = texts[0][:at[0]], texts[0][:at[1]], texts[0][at[1]:]
+	case 2:
+		name, before, value = strings.TrimRight(texts[0], " :="), texts[0]+" ", texts[1]
+	default:
+		return k, false
+	}
+	s := senseOf(name)
+	if s.field == fStrand {
+		if _, number := digits(value); !number {
+			s.field = fLink // as for columns: strands have numbers, links have names
+		}
+	}
+	switch s.field {
+	case fLink, fWavelength, fDirection, fInstrument, fSource, fPerson, fDate, fTime, fReferenceDate, fReferenceTime:
+	default:
+		return k, false
+	}
+	if value == "" || len(before) > 60 || strings.ContainsAny(before, "{}*") || strings.ContainsFunc(before, isControl) {
+		return k, false
+	}
+	k = keyed{s.field, fmt.Sprintf("%s{%s}", before, fieldUnit{s.field, unitOf(s.field)}.name()), strings.Clone(value)}
+	p, err := newPattern(k.pattern)
+	if err != nil {
+		return k, false
+	}
+	_, ok = p.match(r.joined())
+	return k, ok
+}
