@@ -112,8 +112,8 @@ type Set struct {
 	names map[string]string       // link id → file name
 	files map[string]*source.File // originals by name
 	seals map[string]*sealing     // by link
-	// groups are the statistics of the losses, worked out once.
-	groups func() []judge.Group
+	// lossGroups are the statistics of the losses, worked out once.
+	lossGroups func() []judge.Group
 	// paper is the sheet that the job asks for.
 	paper   page.Paper
 	claimed WarrantyClaim // of a comparison
@@ -172,7 +172,7 @@ func NewSet(facts *record.Facts, judged *judge.Judgement, o Options) (*Set, *dia
 		s.files[f.Name] = source.New(f.Name, f.Data)
 	}
 	s.names = fileNames(judged)
-	s.groups = sync.OnceValue(func() []judge.Group { return judge.Statistics(facts, judged, cmp.Or(o.Book, &limits.Book{})) })
+	s.lossGroups = sync.OnceValue(func() []judge.Group { return judge.Statistics(facts, judged, cmp.Or(o.Book, &limits.Book{})) })
 	s.checkGlyphs(problems)
 	if problems.Errors() > 0 {
 		return nil, problems

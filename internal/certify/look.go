@@ -43,7 +43,7 @@ const white page.Ink = 0xFFFFFF
 var (
 	certificateSections    = []string{"link", "ladder", "readings", "terminations", "reflectance", "method", "questions", "signatures", "small_print", "photos"}
 	nonconformanceSections = []string{"wrong", "ladder", "causes", "readings", "terminations", "corrective", "retest", "link", "reflectance", "method", "questions", "signatures", "small_print", "photos"}
-	summarySections        = []string{"counts", "open", "dots", "margins", "map", "statistics", "questions", "links", "sets", "people", "instruments", "files", "revisions", "small_print"}
+	summarySections        = []string{"counts", "open", "dots", "margins", "map", "statistics", "population", "questions", "links", "sets", "people", "instruments", "files", "revisions", "small_print"}
 )
 
 func loadLook(base, over fs.FS, problems *diag.List) *look {

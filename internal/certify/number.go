@@ -1,6 +1,7 @@
 package certify
 
 import (
+	"slices"
 	"strconv"
 
 	"spanseal/internal/judge"
@@ -59,4 +60,27 @@ func float(d quantity.Decimal) float64 {
 		panic(err) // a decimal always prints as a number
 	}
 	return v
+}
+
+// placesToAgree is how many digits findings in one column are printed with, so
+// that of each the order shows and measured, limit and margin subtract as they
+// are printed.
+func placesToAgree(findings []judge.Finding) int {
+	all := 0
+	for _, f := range findings {
+		all = max(all, f.Measured.Places(), f.Limit.Places())
+	}
+	p := 2
+	for _, f := range findings {
+		p = max(p, quantity.PlacesToTell(*f.Measured, *f.Limit))
+	}
+	for ; p < all; p++ {
+		if !slices.ContainsFunc(findings, func(f judge.Finding) bool {
+			difference := f.Measured.Round(p).Sub(f.Limit.Round(p)).Abs()
+			return !difference.Equal(f.Margin.Abs().Round(p))
+		}) {
+			break
+		}
+	}
+	return p
 }

@@ -150,7 +150,7 @@ func (s *Set) WriteResults(w io.Writer) error {
 		Sets:       s.Judgement.Sets,
 		Links:      []ResultLink{},
 		Questions:  resultFindings(s.Judgement.Questions),
-		Statistics: resultGroups(s.groups()),
+		Statistics: resultGroups(s.lossGroups()),
 	})
 	if err != nil {
 		return err

@@ -2,6 +2,7 @@ package certify
 
 import (
 	"crypto/sha256"
+	"slices"
 	"strings"
 
 	"spanseal/internal/judge"
@@ -113,7 +114,7 @@ func (d *digestOf) compose(f *flow) {
 	d.head(f, d.title, d.lead())
 	draw := map[string]func(*flow){
 		"counts": d.counts, "open": d.open, "dots": d.dots, "margins": d.margins, "map": d.places, "statistics": d.statistics,
-		"questions": d.questions, "links": d.links, "sets": d.sets, "people": d.people, "instruments": d.instruments, "files": d.files,
+		"population": d.populations, "questions": d.questions, "links": d.links, "sets": d.sets, "people": d.people, "instruments": d.instruments, "files": d.files,
 		"revisions": d.revisions, "small_print": d.smallPrint,
 	}
 	for _, name := range d.look.summary {
@@ -141,17 +142,17 @@ func (d *digestOf) lead() string {
 	if c.Marginal > 0 {
 		text += " " + w.count("summary.lead_marginal", c.Marginal)
 	}
-	switch {
-	case d.Judgement.Conforms():
+	if d.Judgement.Conforms() {
 		return text + " " + w.say("summary.lead_all")
-	case c.Certified == c.Scheduled:
-		return text + " " + w.say("summary.lead_job")
 	}
 	if c.Failed > 0 {
 		text += " " + w.count("summary.lead_failed", c.Failed)
 	}
 	if c.Incomplete > 0 {
 		text += " " + w.count("summary.lead_incomplete", c.Incomplete)
+	}
+	if slices.ContainsFunc(d.Judgement.Questions, func(f judge.Finding) bool { return !f.Verdict.Certifiable() }) {
+		text += " " + w.say("summary.lead_job")
 	}
 	return text + " " + w.say("summary.lead_listed")
 }
@@ -190,12 +191,11 @@ func (d *digestOf) exceptions() []*judge.LinkResult {
 
 func (d *digestOf) open(f *flow) {
 	w := d.words
-	all := d.exceptions()
-	if len(all) == 0 {
+	all, rows := d.exceptions(), d.openAsWhole(f)
+	if len(all)+len(rows) == 0 {
 		return
 	}
 	f.section(w.say("open.title"), 2)
-	var rows [][]cell
 	for _, l := range all {
 		style := f.strong
 		if !l.Verdict.Certifiable() {
@@ -273,7 +273,9 @@ func (d *digestOf) questions(f *flow) {
 		}
 	}
 	for _, one := range d.Judgement.Questions {
-		ask(strings.TrimSpace(w.judged(one.Question)+" "+d.numbers(one)), "")
+		if one.Kind != judge.KindLimit && one.Verdict.Certifiable() { // the others are among what is open, or in a table of their own
+			ask(w.judged(one.Question), "")
+		}
 	}
 	if !job.Deadline.IsZero() && job.Deadline.Before(d.issuedOn()) {
 		ask(w.say("questions.late", "deadline", w.day(job.Deadline), "issued", w.day(d.issuedOn())), "")
