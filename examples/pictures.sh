@@ -19,6 +19,6 @@ A-12,1550,B-A,1.23,2031-02-03 10:15,PM-21,S. Varga
 END
 SPANSEAL_PASSPHRASE="harbour lights" go run ../cmd/spanseal compare "$issued/certificates/A-12.pdf" "$dir/retest.csv" \
   --reference as-certified --test-cords as-certified --uncertainty 0.12 --trust "$dir/demo/signer.pem" \
-  --sheet "$dir/comparison.pdf" --key "$dir/demo/signer.p12" --date 2031-02-05 --claim W-2031-07 --discovered 2031-01-28 \
+  --sheet "$dir/comparison.pdf" --key "$dir/demo/signer.p12" --date 2031-02-05 --postdated --claim W-2031-07 --discovered 2031-01-28 \
   --reported 2031-01-30 --cleaning "Both faces cleaned and inspected before the retest" >/dev/null || true # 4: it has changed
 pdftoppm -r 80 -png -f 1 -l 1 -singlefile "$dir/comparison.pdf" "$here/comparison"

@@ -38,6 +38,7 @@ type compareFlags struct {
 	sheet, key, passFile, date  string
 	claim, discovered, reported string
 	others, cleaning            string
+	postdated                   bool
 }
 
 func (a *app) compare() *cobra.Command {
@@ -75,6 +76,7 @@ met, or nothing could be compared; 5 when the certificate was changed;
 	c.Flags().StringVar(&f.key, "key", "", "the key file that signs the sheet (default: the job's)")
 	c.Flags().StringVar(&f.passFile, "passphrase-file", "", "a file whose first line is the key's passphrase")
 	c.Flags().StringVar(&f.date, "date", "", "the date of the sheet, such as 2033-03-10 (default: now)")
+	c.Flags().BoolVar(&f.postdated, "postdated", false, "the date of the sheet is meant to lie in the future")
 	c.Flags().StringVar(&f.claim, "claim", "", "number of the claim, for the sheet")
 	c.Flags().StringVar(&f.discovered, "discovered", "", "day on which the fault was discovered, for the sheet")
 	c.Flags().StringVar(&f.reported, "reported", "", "day on which it was reported, for the sheet")
@@ -147,9 +149,9 @@ func (a *app) runCompare(f *compareFlags, paper, readings string) error {
 
 // openCertificate opens a paper that is as it was signed, with its record.
 func (a *app) openCertificate(file string, trusted []string) (*certificate, error) {
-	trust, err := verify.ReadTrust(trusted...)
+	trust, err := a.readTrust(trusted)
 	if err != nil {
-		return nil, refuse("name a certificate (.pem) or a folder of them", "--trust: %v", err)
+		return nil, err
 	}
 	data, err := os.ReadFile(file)
 	switch {
@@ -348,6 +350,9 @@ func (a *app) writeSheet(f *compareFlags, paper string, cert *certificate, now *
 		at = afterReadings(now.Readings, at)
 	}
 	if err := datedAfter(now.Readings, at, zone); err != nil {
+		return err
+	}
+	if err := a.checkAhead(at, f.postdated); err != nil {
 		return err
 	}
 	claim, err := f.warrantyClaim(cert.record, record.DateOf(at.In(zone)))

@@ -29,6 +29,7 @@ import (
 type issueFlags struct {
 	key, passFile, date, out, reason string
 	partial, specimen, bundle, join  bool
+	postdated                        bool
 	maxSize                          size
 	shard                            shard
 }
@@ -54,7 +55,9 @@ taken from the index variable that a cluster's scheduler sets.
 With --specimen it prints the papers with invented values, for approval before
 anything is measured: into specimen/, unsigned, evidence of nothing.
 
-The same inputs, key and --date give the same bytes.`,
+The same inputs, key and --date give the same bytes. A date before that of the
+revision before is refused, and so is one more than a day ahead of the clock, for
+which there is --postdated.`,
 		Example: `  spanseal issue harbour-library
   spanseal issue harbour-library --date 2026-11-25 --reason "A-07 re-terminated"
   spanseal issue harbour-library --key ~/keys/office.p12 --out /srv/handover/BL-2026-031
@@ -82,6 +85,9 @@ The same inputs, key and --date give the same bytes.`,
 			if f.specimen {
 				return a.writeSpecimen(c.Context(), j, at, f)
 			}
+			if err := a.checkAhead(at, f.postdated); err != nil {
+				return err
+			}
 			if f.out == "" {
 				f.out = filepath.Join(j.dir, "issued")
 			}
@@ -107,6 +113,7 @@ The same inputs, key and --date give the same bytes.`,
 	c.Flags().StringVar(&f.key, "key", "", "the key file (default: the one that job.yaml names)")
 	c.Flags().StringVar(&f.passFile, "passphrase-file", "", "a file whose first line is the key's passphrase")
 	c.Flags().StringVar(&f.date, "date", "", "the date of issue, such as 2026-11-25 or 2026-11-25T16:00:00Z (default: now)")
+	c.Flags().BoolVar(&f.postdated, "postdated", false, "the date is meant to lie in the future")
 	c.Flags().StringVar(&f.out, "out", "", "the folder of revisions (default: issued/ in the job folder)")
 	c.Flags().StringVar(&f.reason, "reason", "", "why the job is issued again; wanted from the second revision on")
 	c.Flags().BoolVar(&f.partial, "partial", false, "links that were not measured yet follow later")
@@ -135,6 +142,34 @@ func (a *app) issueDate(text string, zone *time.Location) (time.Time, error) {
 	return time.Date(y, m, day, 12, 0, 0, 0, zone), nil
 }
 
+// ahead is how far the clock may be behind a date that nobody calls postdated.
+// A day stands for its noon, clocks of two machines differ, and a job may lie
+// in a zone where it is tomorrow already.
+const ahead = 24 * time.Hour
+
+// checkAhead refuses a date in the future unless it is meant, and notes one
+// that is tomorrow's.
+func (a *app) checkAhead(at time.Time, meant bool) error {
+	now := a.sys.Now().In(at.Location())
+	clock := fmt.Sprintf("this computer's clock says %s", now.Format("2006-01-02 15:04"))
+	switch {
+	case at.Sub(now) <= ahead && !record.DateOf(at).After(record.DateOf(now)):
+	case at.Sub(now) <= ahead:
+		a.note("the date of issue, %s, is after today: %s", record.DateOf(at), clock)
+	case meant:
+		a.note("the date of issue, %s, lies in the future: %s, and `spanseal verify` will say so until then", record.DateOf(at), clock)
+	default:
+		return refuse("correct the date or the clock; if it is meant, add --postdated, and `spanseal verify` will say so until then",
+			"the date of issue, %s, lies in the future: %s", record.DateOf(at), clock)
+	}
+	return nil
+}
+
+// note prints what somebody should know who is not kept from going on.
+func (a *app) note(format string, args ...any) {
+	fmt.Fprintf(a.err, "%s %s\n", a.onErr.strong("note:"), fmt.Sprintf(format, args...))
+}
+
 // write issues the next revision of a judged job.
 func (a *app) write(ctx context.Context, j *job, signer *seal.Signer, at time.Time, f issueFlags) (*issue.Revision, error) {
 	r, err := a.request(j, signer, at, f)
@@ -158,7 +193,7 @@ func (a *app) write(ctx context.Context, j *job, signer *seal.Signer, at time.Ti
 	}
 	line.clear()
 	if cause := stamper.cause(); cause != nil {
-		fmt.Fprintf(a.err, "%s papers are signed without a time-stamp of %s: %v\n", a.onErr.strong("note:"), diag.Safe(stamper.url), cause)
+		a.note("papers are signed without a time-stamp of %s: %v", diag.Safe(stamper.url), cause)
 	}
 	return rev, nil
 }
@@ -210,7 +245,7 @@ func (a *app) request(j *job, signer *seal.Signer, at time.Time, f issueFlags) (
 		return issue.Request{}, err
 	}
 	if signer.LabelAlgorithm() == rsaLabels {
-		fmt.Fprintf(a.err, "%s %s\n", a.onErr.strong("note:"), fineSymbols)
+		a.note("%s", fineSymbols)
 	}
 	page, err := checkPage(signer)
 	return issue.Request{
@@ -338,7 +373,11 @@ func notIssued(err error) error {
 	var busy *issue.BusyError
 	var damaged *issue.DamagedError
 	var shard *issue.ShardError
+	var back *issue.BackdatedError
 	switch {
+	case errors.As(err, &back):
+		return refuse("choose a --date on that day or later, or correct this computer's clock", "%s: a revision is dated after the one before it, which was issued %s; this one would be dated %s",
+			back.Path, record.DateOf(back.Before), record.DateOf(back.At))
 	case errors.As(err, &shard):
 		mend := "remove the shards, and make them all again"
 		if shard.Of > 0 {

@@ -35,7 +35,7 @@ func TestShardsJoin(t *testing.T) {
 	}
 	refused("shard 2 of 3 is not there\n     = mend: make it: --shard 2/3", "--date", "2026-11-26")
 	issue("joined", "--shard", "2/3")
-	refused("shard 1 of 3 was made from other files, or with another key, date or reason", "--date", "2026-11-27")
+	refused("shard 1 of 3 was made from other files, or with another key, date or reason", "--date", "2026-11-25")
 
 	damaged := filepath.Join(job, "joined", ".r1-shards", "2-of-3", "certificates", "L-00010.pdf")
 	data, err := os.ReadFile(damaged)

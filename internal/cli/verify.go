@@ -36,9 +36,9 @@ among those trusted.`,
   spanseal verify SS1.2KCEJ...`,
 		Args: takes(1, -1, "a PDF file, an issued folder, or the text of a QR symbol"),
 		RunE: func(_ *cobra.Command, args []string) error {
-			trust, err := verify.ReadTrust(trusted...)
+			trust, err := a.readTrust(trusted)
 			if err != nil {
-				return refuse("name a certificate (.pem) or a folder of them", "--trust: %v", err)
+				return err
 			}
 			var all []verified
 			for _, arg := range args {
@@ -63,6 +63,16 @@ among those trusted.`,
 	how.flag(c, "text", "json")
 	c.Flags().StringArrayVar(&trusted, "trust", nil, "a certificate that you trust, or a folder of them")
 	return c
+}
+
+// readTrust reads whom the reader believes, today.
+func (a *app) readTrust(paths []string) (*verify.Trust, error) {
+	trust, err := verify.ReadTrust(paths...)
+	if err != nil {
+		return nil, refuse("name a certificate (.pem) or a folder of them", "--trust: %v", err)
+	}
+	trust.Now = a.sys.Now()
+	return trust, nil
 }
 
 // verified is one argument and what was found out about it.
@@ -198,11 +208,7 @@ func signedBy(s *verify.Signer) string {
 	if s.Trusted {
 		trust = "trusted"
 	}
-	text := fmt.Sprintf("  signed by %s%s\n  %s: %s\n  key %s, certificate %s\n", name, when, trust, diag.Safe(s.Why), s.KeyID, s.Fingerprint)
-	if s.Expired {
-		text += fmt.Sprintf("  the certificate expired on %s; it was valid when it signed\n", s.NotAfter.Format(time.DateOnly))
-	}
-	return text
+	return fmt.Sprintf("  signed by %s%s\n  %s: %s\n  key %s, certificate %s\n", name, when, trust, diag.Safe(s.Why), s.KeyID, s.Fingerprint)
 }
 
 // claims prints what a single paper or label says.

@@ -154,6 +154,9 @@ func Write(ctx context.Context, r Request) (rev *Revision, err error) {
 // prepare tells the set what became known from the past.
 func (r *Request) prepare(past *past) (err error) {
 	set := r.Set
+	if at := past.issued; set.Issued.Before(at) && record.DateOf(set.Issued).Before(record.DateOf(at)) {
+		return &BackdatedError{Path: past.path, Before: at, At: set.Issued}
+	}
 	set.Revision, set.History = past.next, past.history
 	if past.results != "" {
 		set.Changes, set.Before, err = changes(past.results, set)
@@ -210,6 +213,8 @@ type past struct {
 	next     int                // the number of the revision to write
 	history  []certify.Revision // of the finished ones, oldest first
 	manifest string             // SHA-256 of the latest manifest.json, or ""
+	path     string             // where that lies, or ""
+	issued   time.Time          // when the latest was, or the zero time
 	results  string             // where the latest results.json lies, or ""
 }
 
@@ -222,6 +227,18 @@ type DamagedError struct {
 
 func (e *DamagedError) Error() string { return fmt.Sprintf("%s: %v", e.Path, e.Err) }
 func (e *DamagedError) Unwrap() error { return e.Err }
+
+// BackdatedError reports a date of issue before that of the revision that it
+// would follow. A day stands for its noon, so what is earlier on the same day
+// is not.
+type BackdatedError struct {
+	Path       string // of the manifest that says when the one before was issued
+	Before, At time.Time
+}
+
+func (e *BackdatedError) Error() string {
+	return fmt.Sprintf("%s: issued %s, and this revision would be dated %s", e.Path, record.DateOf(e.Before), record.DateOf(e.At))
+}
 
 // readPast reads the manifests of the finished revisions, and the latest
 // results.
@@ -251,6 +268,7 @@ func readPast(dir string) (*past, error) {
 			return nil, &DamagedError{path, err}
 		}
 		p.history = append(p.history, certify.Revision{Number: n, Issued: record.DateOf(issued), Reason: m.Reason, Changes: m.Changes})
+		p.path, p.issued = path, issued
 		p.manifest, p.next = seal.NewManifestFile(seal.ManifestName, data).SHA256, n+1
 		if n == numbers[len(numbers)-1] {
 			if p.results, err = checkListed(filepath.Dir(path), m, "results.json"); err != nil {

@@ -16,6 +16,7 @@ import (
 	"strconv"
 	"strings"
 	"sync"
+	"time"
 
 	"spanseal/internal/seal"
 )
@@ -159,6 +160,9 @@ func (t *Trust) revision(fsys fs.FS, name, prefix string, r *Report) (*revision,
 		return nil, nil
 	}
 	t.signedBy(&item, v.by, v.by.SigningTime)
+	if !somewhere(day(v.manifest), v.by.SigningTime) {
+		item.fault(Changed, fmt.Sprintf("it says that it was issued on %s, its signature %s", day(v.manifest), v.by.SigningTime.Format(time.DateOnly)))
+	}
 	if n := "r" + strconv.Itoa(v.manifest.Revision); revisionName.MatchString(name) && name != n {
 		item.fault(Changed, fmt.Sprintf("the manifest is of revision %s, the folder is named %s", n, name))
 	}
@@ -303,6 +307,9 @@ func (v *revision) belongs(p *paper) {
 		if c.Revision != v.manifest.Revision {
 			p.fault(Changed, fmt.Sprintf("a paper of revision r%d", c.Revision))
 		}
+		if c.Issued != day(v.manifest) {
+			p.fault(Changed, fmt.Sprintf("a paper issued on %s, the manifest on %s", c.Issued, day(v.manifest)))
+		}
 		if c.Job != v.manifest.Job {
 			p.fault(Changed, fmt.Sprintf("a paper of the job %s", c.Job))
 		}
@@ -339,6 +346,9 @@ func (t *Trust) chain(fsys fs.FS, v *revision, r *Report, all bool) {
 			item.fault(Changed, fmt.Sprintf("%s is of the job %s, revision %d", name, earlier.Job, earlier.Revision))
 			break
 		}
+		if runsBack(earlier, m) {
+			item.fault(Changed, fmt.Sprintf("r%d is dated %s, before %s, which it follows and which is dated %s", m.Revision, day(m), name, day(earlier)))
+		}
 		if earlierBy.KeyID != by.KeyID {
 			item.note(fmt.Sprintf("%s was signed by another key, %s", name, earlierBy.KeyID))
 		}
@@ -350,6 +360,21 @@ func (t *Trust) chain(fsys fs.FS, v *revision, r *Report, all bool) {
 	if item.State != Intact || len(item.Notes) > 0 {
 		r.add(item)
 	}
+}
+
+// day is that of issue, as a manifest writes it.
+func day(m *seal.Manifest) string {
+	d, _, _ := strings.Cut(m.Issued, "T")
+	return d
+}
+
+// runsBack reports whether the later of two revisions is dated before the
+// earlier: by the instant and by the day, since a day given alone stands for
+// its noon and each is written in a zone of its own.
+func runsBack(earlier, later *seal.Manifest) bool {
+	a, err1 := time.Parse(time.RFC3339, earlier.Issued)
+	b, err2 := time.Parse(time.RFC3339, later.Issued)
+	return err1 == nil && err2 == nil && b.Before(a) && day(later) < day(earlier)
 }
 
 // inParallel calls f for 0 to n-1 on as many processors as there are, and

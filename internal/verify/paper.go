@@ -78,6 +78,8 @@ func (t *Trust) signedBy(item *Item, by *seal.SignedBy, claimed time.Time) {
 			s.Signed, s.Stamped, proven = ts.Time.UTC(), authority.Name, true
 			if late := ts.Time.Sub(claimed); late > 24*time.Hour {
 				item.note(fmt.Sprintf("it says it was signed on %s; it was time-stamped %d days later", claimed.Format(time.DateOnly), late/(24*time.Hour)))
+			} else if -late > ahead {
+				item.note(fmt.Sprintf("it says it was signed on %s; it was time-stamped %d days before that", claimed.Format(time.DateOnly), -late/(24*time.Hour)))
 			}
 		} else {
 			item.note(fmt.Sprintf("a time-stamp by %s says %s; its authority is not among those trusted",
@@ -87,9 +89,12 @@ func (t *Trust) signedBy(item *Item, by *seal.SignedBy, claimed time.Time) {
 	if !proven {
 		item.note("the time of signing is the signer's own word")
 	}
+	if text := t.future(s.Signed); text != "" {
+		item.note(text)
+	}
 	t.judge(s, by.Chain, s.Signed, proven)
 	if s.Expired {
-		item.note(fmt.Sprintf("the certificate expired on %s, after it signed", s.NotAfter.Format(time.DateOnly)))
+		item.note(fmt.Sprintf("the certificate expired on %s; it was valid when it signed", s.NotAfter.Format(time.DateOnly)))
 	}
 }
 

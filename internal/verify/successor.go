@@ -8,16 +8,15 @@ import (
 	"os"
 	"path/filepath"
 	"strconv"
-	"strings"
 
 	"spanseal/internal/seal"
 )
 
 // latest follows the revisions that lie beside one, and returns the manifest
 // of the newest that comes after it, or nil: each names the hash of the one
-// before, and is signed by the same key. A revision of another key is not taken
-// at its word: anybody could lay one there.
-func latest(fsys fs.FS, m *seal.Manifest, data []byte) *seal.Manifest {
+// before, and is signed by the same key or its successor. A revision of another
+// key is not taken at its word: anybody could lay one there.
+func latest(fsys fs.FS, m *seal.Manifest, by *seal.SignedBy, data []byte) *seal.Manifest {
 	first := m
 	for {
 		hash := sha256.Sum256(data)
@@ -25,16 +24,30 @@ func latest(fsys fs.FS, m *seal.Manifest, data []byte) *seal.Manifest {
 		if err != nil {
 			break
 		}
-		later, _, err := seal.VerifyManifest(next, signature)
-		if err != nil || later.Job != m.Job || later.Revision != m.Revision+1 || later.Signer != m.Signer || later.Previous != hex.EncodeToString(hash[:]) {
+		later, laterBy, err := seal.VerifyManifest(next, signature)
+		if err != nil || later.Job != m.Job || later.Revision != m.Revision+1 || later.Previous != hex.EncodeToString(hash[:]) || !heir(laterBy, by) {
 			break
 		}
-		m, data = later, next
+		m, by, data = later, laterBy, next
 	}
 	if m == first {
 		return nil
 	}
 	return m
+}
+
+// heir reports whether two things were signed by one key, or the later one by
+// a successor of the earlier one's.
+func heir(later, earlier *seal.SignedBy) bool {
+	for i, c := range later.Chain {
+		if c.Equal(earlier.Certificate) || i == 0 && later.KeyID == earlier.KeyID {
+			return true
+		}
+		if i+1 == len(later.Chain) || !seal.Succeeds(c, later.Chain[i+1]) {
+			break
+		}
+	}
+	return false
 }
 
 // superseded says by what a revision is superseded, or "". That takes nothing
@@ -44,18 +57,20 @@ func superseded(fsys fs.FS, name string) string {
 	if err != nil {
 		return ""
 	}
-	m, _, err := seal.VerifyManifest(data, signature)
+	m, by, err := seal.VerifyManifest(data, signature)
 	if err != nil || name != "r"+strconv.Itoa(m.Revision) {
 		return ""
 	}
-	later := latest(fsys, m, data)
+	later := latest(fsys, m, by, data)
 	if later == nil {
 		return ""
 	}
-	day, _, _ := strings.Cut(later.Issued, "T")
-	text := fmt.Sprintf("superseded by r%d, issued on %s", later.Revision, day)
+	text := fmt.Sprintf("superseded by r%d, issued on %s", later.Revision, day(later))
 	if later.Reason != "" {
 		text += ": " + later.Reason
+	}
+	if runsBack(m, later) {
+		text += fmt.Sprintf("; that is before r%d itself was, on %s: one of the two dates is wrong", m.Revision, day(m))
 	}
 	return text
 }

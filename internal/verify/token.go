@@ -24,6 +24,11 @@ func TokenText(text string, trust *Trust) *Report {
 		item.note("the address before # is not signed")
 	}
 	item.note("the token vouches for what it says; the paper itself was not at hand")
+	if day, err := time.Parse(time.DateOnly, token.Claim.Issued); err == nil {
+		if text := trust.future(day); text != "" {
+			item.note(text)
+		}
+	}
 	trust.token(&item, token)
 	return &Report{Items: []Item{item}, Files: 1}
 }

@@ -19,7 +19,8 @@ import (
 // Trust is whom the reader believes: certificates, and keys that are not to be
 // believed any more. The zero Trust believes nobody.
 type Trust struct {
-	// Now tells whether a certificate has expired since; zero: not said.
+	// Now is the reader's clock. It tells whether a certificate has expired
+	// since, and whether a date lies in the future; zero: neither is said.
 	Now time.Time
 
 	certs   []*x509.Certificate
@@ -231,6 +232,20 @@ func (t *Trust) judge(s *Signer, chain []*x509.Certificate, at time.Time, proven
 		return
 	}
 	s.Trusted, s.Why = true, why
+}
+
+// ahead is how far the reader's clock may be behind a time of signing before
+// that is noted. A day of issue stands for its noon, a token's day has no zone,
+// and clocks differ.
+const ahead = 24 * time.Hour
+
+// future says that a time of signing has not come yet, or "". It takes nothing
+// from the signature: which of the two clocks is wrong is not for us to say.
+func (t *Trust) future(at time.Time) string {
+	if t.Now.IsZero() || at.Sub(t.Now) <= ahead {
+		return ""
+	}
+	return fmt.Sprintf("signed with a date in the future, %s: this computer's clock says %s", at.UTC().Format(time.DateOnly), t.Now.UTC().Format(time.DateOnly))
 }
 
 // path returns the certificates from the signer's to a trusted one, and how

@@ -268,6 +268,11 @@ func TestStampedPaper(t *testing.T) {
 	if notes := strings.Join(r.Items[0].Notes, "\n"); !strings.Contains(notes, "time-stamped 40 days later") {
 		t.Errorf("back-dated: notes %q", notes)
 	}
+	at = issued.AddDate(0, 0, -40)
+	r = PDF("a.pdf", maker{signer: me, stamp: stamp}.paper(t, "L-1"), both)
+	if notes := strings.Join(r.Items[0].Notes, "\n"); !strings.Contains(notes, "time-stamped 40 days before that") {
+		t.Errorf("postdated: notes %q", notes)
+	}
 	// The key is stolen later: what was provably signed before stays good.
 	both.Revoke(me.KeyID(), issued.AddDate(0, 1, 0), "laptop stolen")
 	if r := PDF("a.pdf", paper, both); r.Exit() != 0 {
