@@ -139,6 +139,9 @@ func (a *app) showSet(s *limits.Set) error {
 		if on := where(&l.Where); on != "" {
 			fmt.Fprintf(a.out, ", %s", on)
 		}
+		if len(l.Replaces) > 0 {
+			fmt.Fprintf(a.out, ", in place of %s", strings.Join(l.Replaces, " and "))
+		}
 		fmt.Fprintln(a.out)
 		for _, side := range []struct {
 			bound string

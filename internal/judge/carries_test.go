@@ -47,6 +47,13 @@ values:
 limits:
   - {id: loss, quantity: insertion_loss, at_most: [{rate: most}], at_least: [{rate: least}]}
 `, `
+id: by-place
+title: Replaces a limit
+values: {short: 2 dB, long: 1 dB}
+limits:
+  - {id: long, quantity: insertion_loss, at_most: [{rate: long}]}
+  - {id: short, quantity: insertion_loss, replaces: long, where: {length_m: 0-2000, wavelength_nm: [850, 1310]}, at_most: [{rate: short}]}
+`, `
 id: by-mean
 title: Judges the mean
 values: {most: 2 dB}

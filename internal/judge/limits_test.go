@@ -3,6 +3,7 @@ package judge_test
 import (
 	"fmt"
 	"io/fs"
+	"strings"
 	"testing"
 
 	"spanseal/internal/judge"
@@ -48,4 +49,41 @@ func TestSets(t *testing.T) {
 		}
 	}
 	t.Log(fmt.Sprint(len(book.All()), " sets, ", len(outcomes), " expectations"))
+}
+
+// TestDocumentedExample runs the owner's set and its tests that the README of
+// limit sets shows, as they stand there.
+func TestDocumentedExample(t *testing.T) {
+	raw, err := fs.ReadFile(templates.Files, "limits/README.md")
+	if err != nil {
+		t.Fatal(err)
+	}
+	const indent = "      " // a block in a list
+	var blocks []string
+	inside := false
+	for line := range strings.Lines(string(raw)) {
+		code, ok := strings.CutPrefix(line, indent)
+		switch {
+		case ok && !inside:
+			blocks = append(blocks, code)
+		case ok:
+			blocks[len(blocks)-1] += code
+		}
+		inside = ok
+	}
+	if len(blocks) != 2 {
+		t.Fatalf("%d examples, want a set and its tests", len(blocks))
+	}
+	book := own(t, "port-ansel.yaml", blocks[0])
+	cases, problems := limits.ParseCases(source.New("port-ansel-tests.yaml", []byte(blocks[1])))
+	report(t, problems)
+	outcomes, untested := judge.RunCases(book, cases)
+	for _, o := range outcomes {
+		for _, fault := range o.Faults {
+			t.Errorf("%s:%d: %s: %s", o.Case.File, o.Line, o.Case.Name, fault)
+		}
+	}
+	if len(outcomes) < 5 || len(untested) > 0 {
+		t.Errorf("%d expectations, %d values untested", len(outcomes), len(untested))
+	}
 }

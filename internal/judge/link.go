@@ -235,7 +235,7 @@ func (d *docket) work(l *limits.Limit, wavelength int, end string) *work {
 	}
 	at := d.situation(l.Set, wavelength, end)
 	w := work{limit: l, wavelength: wavelength, end: end}
-	if l.Where.Fits(&at) {
+	if l.Applies(&at) {
 		w.result = d.once(l, &at)
 	}
 	d.works = append(d.works, w)

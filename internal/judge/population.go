@@ -24,7 +24,7 @@ func grade(set *limits.Set, of record.Quantity, at *limits.Situation, sorted []q
 	var out []Finding
 	for i := range set.Limits {
 		l := &set.Limits[i]
-		if l.Of != of || !l.Where.Fits(at) || l.Quantity != record.GroupMean && l.Quantity != record.GroupPercentile {
+		if l.Of != of || !l.Applies(at) || l.Quantity != record.GroupMean && l.Quantity != record.GroupPercentile {
 			continue
 		}
 		w, missing := values.workOut(l, at)

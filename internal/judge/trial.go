@@ -130,7 +130,7 @@ func (d *docket) try(set *limits.Set, slots []extreme) trial {
 				continue
 			}
 			at := d.situation(set, s.wavelength, s.end)
-			if !l.Where.Fits(&at) {
+			if !l.Applies(&at) {
 				continue
 			}
 			row, lacks := row(l, &at)
@@ -150,9 +150,10 @@ func (d *docket) try(set *limits.Set, slots []extreme) trial {
 			}
 			continue
 		}
-		where := l.Where
-		where.Wavelengths = nil
-		if at := d.situation(set, 0, ""); !where.Fits(&at) {
+		at := d.situation(set, 0, "")
+		anywhere := *l
+		anywhere.Where.Wavelengths = nil
+		if !anywhere.Applies(&at) {
 			continue
 		}
 		known = true

@@ -33,7 +33,12 @@
 // that has a fitting row is used.
 //
 // A file may extend another set: its own rows are tried before the base's, its
-// own limits replace those of the same id. Numbers are kept as written.
+// own limits replace those of the same id. A limit takes the place of others
+// wherever it applies itself when it names them:
+//
+//   - {id: short-link, quantity: insertion_loss, replaces: link-loss, where: {length_m: 0-100}, at_most: 2.0 dB}
+//
+// Numbers are kept as written.
 //
 // # Counting
 //
@@ -45,6 +50,8 @@
 package limits
 
 import (
+	"slices"
+
 	"spanseal/internal/diag"
 	"spanseal/internal/quantity"
 	"spanseal/internal/record"
@@ -124,6 +131,9 @@ type Limit struct {
 	Title    string
 	Quantity record.Quantity
 	Where    Selector
+	// Replaces names limits of the same set and quantity that do not apply where
+	// this one does.
+	Replaces []string
 	// AtMost and AtLeast: at least one of them has terms.
 	AtMost, AtLeast []Term
 	// Of is what a group_mean or group_percentile is about: insertion_loss (for
@@ -135,6 +145,20 @@ type Limit struct {
 	Over []Band
 
 	place diag.Place
+}
+
+// Applies reports whether the limit binds in a situation: it fits, and no other
+// that does replaces it.
+func (l *Limit) Applies(at *Situation) bool {
+	if !l.Where.Fits(at) {
+		return false
+	}
+	for i := range l.Set.Limits {
+		if o := &l.Set.Limits[i]; slices.Contains(o.Replaces, l.ID) && o.Where.Fits(at) {
+			return false
+		}
+	}
+	return true
 }
 
 // Bound returns "at_most", "at_least" or "between".

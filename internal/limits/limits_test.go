@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"testing"
 	"testing/fstest"
@@ -146,6 +147,12 @@ func TestExtends(t *testing.T) {
 		t.Error(got)
 	}
 	base, _ := b.Find("base")
+	for metres, want := range map[int][]bool{100: {true, false, true}, 101: {false, true, true}} {
+		at.Mode, at.LengthM = record.Singlemode, quantity.Int(metres)
+		if got := []bool{s.Limits[1].Applies(at), s.Limits[2].Applies(at), base.Limits[0].Applies(at)}; !slices.Equal(got, want) {
+			t.Errorf("%d m: %v, want %v", metres, got, want)
+		}
+	}
 	if v := base.Value("mated_pair", at); v.Number.String() != "0.75" || len(base.Limits) != 3 {
 		t.Error("the base was changed")
 	}

@@ -21,7 +21,7 @@ var (
 	setKeys        = append([]string{"id", "kind", "title", "standard", "edition", "scope", "owner", "extends", "notes", "conflicts", "count_reflections_above_db", "values", "limits"}, provenanceKeys...)
 	groupKeys      = slices.Concat([]string{"unit", "value", "rows"}, provenanceKeys)
 	rowKeys        = slices.Concat([]string{"value"}, selectorKeys, provenanceKeys)
-	limitKeys      = []string{"id", "title", "quantity", "of", "where", "at_most", "at_least", "percentile", "over"}
+	limitKeys      = []string{"id", "title", "quantity", "of", "where", "replaces", "at_most", "at_least", "percentile", "over"}
 	termKeys       = []string{"rate", "amount"}
 	bandKeys       = []string{"below", "say", "clause"}
 
@@ -223,6 +223,7 @@ func (r *reader) limit(n *yaml.Node, s *Set, d defaults) (Limit, bool) {
 			l.Where = r.selector(wf)
 		}
 	}
+	l.Replaces = f.texts("replaces")
 	l.AtMost = r.terms(f, "at_most", s, l.ID, d)
 	l.AtLeast = r.terms(f, "at_least", s, l.ID, d)
 	if l.AtMost == nil && l.AtLeast == nil {
@@ -333,8 +334,9 @@ func (r *reader) ranges(f *fields, key string) []Range {
 	return out
 }
 
-// check reports terms whose value the set does not have, or whose unit does not
-// come out as that of the limit. It runs once a set is whole, its base joined.
+// check reports limits that replace none of the set's, terms whose value the set
+// does not have, and those whose unit does not come out as that of the limit. It
+// runs once a set is whole, its base joined.
 func (s *Set) check(f *source.File, list *diag.List) {
 	var names []string
 	for _, g := range s.Groups {
@@ -342,6 +344,7 @@ func (s *Set) check(f *source.File, list *diag.List) {
 	}
 	for i := range s.Limits {
 		l := &s.Limits[i]
+		s.checkReplaced(l, list)
 		want := quantity.DB
 		if l.Quantity == record.Length {
 			want = quantity.Metre
@@ -373,6 +376,30 @@ func (s *Set) check(f *source.File, list *diag.List) {
 				}
 			}
 		}
+	}
+}
+
+// checkReplaced reports what a limit replaces and cannot.
+func (s *Set) checkReplaced(l *Limit, list *diag.List) {
+	for _, id := range l.Replaces {
+		var others []string
+		found := false
+		for i := range s.Limits {
+			if o := &s.Limits[i]; o.ID != l.ID && o.Quantity == l.Quantity {
+				others = append(others, o.ID)
+				found = found || o.ID == id
+			}
+		}
+		if found {
+			continue
+		}
+		want := fmt.Sprintf("other limits of %s here: %s", l.Quantity, strings.Join(others, ", "))
+		if near := Near(id, others); near != "" {
+			want = fmt.Sprintf("did you mean %q?", near)
+		} else if len(others) == 0 {
+			want = fmt.Sprintf("the set has no other limit of %s; leave replaces out", l.Quantity)
+		}
+		list.Add(diag.Problem{Code: "unknown-limit", Place: l.place, Message: fmt.Sprintf("limit %q replaces %q, which is not another limit of %s of the set", l.ID, id, l.Quantity), Want: want})
 	}
 }
 
