@@ -79,7 +79,11 @@ func (p *proposer) assign() {
 		}
 	}
 	if said[fLink] == "" && said[fStrand] == "" {
-		p.need("which column names the link: add it under columns, or give file_name or preamble a pattern with {link}")
+		if p.sheets > 1 {
+			p.need(`which column names the link: add it under columns, or say sheet: "{link}" where each sheet bears the name of its link`)
+		} else {
+			p.need("which column names the link: add it under columns, or give file_name or preamble a pattern with {link}")
+		}
 	}
 	onlyLength := !slices.ContainsFunc(p.columns, func(c proposed) bool { return c.taken && c.field.isValue() && c.field != fLength })
 	if len(each) == 0 && !onlyLength {
@@ -134,6 +138,8 @@ func (p *proposer) cableAndStrand() {
 	var cable, strand *proposed
 	for i := range p.columns {
 		switch c := &p.columns[i]; {
+		case c.field == fCable:
+			cable = c
 		case c.field != fLink:
 		case c.share(func(s string) bool { _, ok := digits(s); return ok }) == 100:
 			strand = c
@@ -292,6 +298,7 @@ func (p *proposer) marks() {
 	for i := range p.columns {
 		if c := &p.columns[i]; c.taken && c.field.isValue() {
 			for _, v := range c.values {
+				v = withoutUnitBehind(v, units[c.field])
 				switch mark, _ := markIn(v); {
 				case mark == ',':
 					comma++
@@ -321,6 +328,16 @@ func (p *proposer) marks() {
 	p.signs()
 	p.timeForm()
 	p.gaps()
+}
+
+// withoutUnitBehind takes one of the units from the end of a number.
+func withoutUnitBehind(s string, of []quantity.Unit) string {
+	for _, u := range of {
+		if at := len(s) - len(u); at > 0 && strings.EqualFold(s[at:], string(u)) {
+			return strings.TrimRight(s[:at], " \u00a0")
+		}
+	}
+	return s
 }
 
 // thousands settles the mark that parts thousands, and returns the texts that
@@ -501,9 +518,15 @@ func (p *proposer) column(f field) *proposed {
 // gaps looks at cells that stand empty under a name, as merged cells do, and at
 // directions in words of the file's own.
 func (p *proposer) gaps() {
-	if c := p.column(fLink); c != nil && c.empty > 0 && len(c.values) > 0 {
-		p.setConstant("fill_down", "[link]")
-		p.need("whether an empty cell under %q repeats the one above, as the draft says under fill_down", c.name)
+	var fields, names []string
+	for _, f := range []field{fLink, fCable, fDate} {
+		if c := p.column(f); c != nil && c.empty > 0 && len(c.values) > 0 {
+			fields, names = append(fields, f.String()), append(names, strconv.Quote(c.name))
+		}
+	}
+	if len(fields) > 0 {
+		p.setConstant("fill_down", "["+strings.Join(fields, ", ")+"]")
+		p.need("whether an empty cell under %s repeats the one above, as the draft says under fill_down", strings.Join(names, ", "))
 	}
 	if c := p.column(fDirection); c != nil {
 		var unknown []string

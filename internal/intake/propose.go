@@ -70,6 +70,7 @@ type proposer struct {
 	keyed              map[field]keyed // beside the table
 	beside             map[int]bool    // rows of the table that hold no reading
 	isSheet            bool
+	sheets             int // that hold anything
 	mark               rune
 }
 
@@ -149,7 +150,7 @@ func (p *proposer) openSheet(raw *source.File) (table, func()) {
 		p.list.Add(diag.Problem{Code: "empty-file", Place: diag.Place{File: raw.Name}, Message: "no sheet of the workbook holds anything"})
 		return nil, nil
 	}
-	t.name = filled[0]
+	t.name, p.sheets = filled[0], len(filled)
 	t.unsaved = uncalculated(raw, book, t.name)
 	if len(filled) > 1 {
 		p.need("the sheet: the draft takes the first of %s", strings.Join(filled, ", "))
@@ -162,8 +163,8 @@ func (p *proposer) openSheet(raw *source.File) (table, func()) {
 // part of it.
 func (p *proposer) heading(t table) bool {
 	best, n := 0, 0
-	var above, last, found []string
-	line := 0
+	var above, last, found, below []string
+	line, row := 0, 0
 	for r := range t.rows() {
 		if n++; n > headingSearch {
 			break
@@ -176,8 +177,12 @@ func (p *proposer) heading(t table) bool {
 				score++
 			}
 		}
-		if score > best {
-			best, line, above, found = score, r.number, last, texts
+		switch row++; {
+		case score > best:
+			best, line, above, found, below = score, r.number, last, texts, nil
+			row = 0
+		case row == 1:
+			below = texts
 		}
 		last = texts
 	}
@@ -197,6 +202,9 @@ func (p *proposer) heading(t table) bool {
 			names, rows, line = joined, 2, line-1
 		}
 	}
+	if rows == 1 && partsHeading(below) {
+		names, rows = headings([][]string{found, below}), 2
+	}
 	p.m.headerLine, p.m.headerRows = line, rows
 	p.setConstant("header_line", strconv.Itoa(line))
 	if rows > 1 {
@@ -215,6 +223,22 @@ func (p *proposer) heading(t table) bool {
 		p.columns = append(p.columns, proposed{sense: senseOf(name), name: name, ref: ref})
 	}
 	return true
+}
+
+// partsHeading reports that a row below a heading goes on with it: its texts
+// only tell directions and wavelengths apart.
+func partsHeading(row []string) bool {
+	n := 0
+	for _, text := range row {
+		if text == "" {
+			continue
+		}
+		if s := senseOf(text); s.direction == "" && s.wavelength == 0 {
+			return false
+		}
+		n++
+	}
+	return n > 1
 }
 
 func numeric(s string) bool {

@@ -3,6 +3,7 @@ package intake
 import (
 	"errors"
 	"fmt"
+	"regexp"
 	"strings"
 	"time"
 
@@ -244,6 +245,9 @@ func newTimeFormat(text string) (*timeFormat, error) {
 	return f, nil
 }
 
+// halfDay is AM or PM, as a.m. and p. m. too.
+var halfDay = regexp.MustCompile(`^(?i)([ap])(?:m|\. ?m\.)`)
+
 // parse reads a text by the format. day is of the date that stands elsewhere,
 // if the format has none.
 func (f *timeFormat) parse(s string, day wallTime) (wallTime, error) {
@@ -288,10 +292,11 @@ func (f *timeFormat) parse(s string, day wallTime) (wallTime, error) {
 			rest = rest[3:]
 			continue
 		case "AM", "am":
-			if len(rest) < 2 || !strings.EqualFold(rest[:2], "am") && !strings.EqualFold(rest[:2], "pm") {
+			m := halfDay.FindStringSubmatch(rest)
+			if m == nil {
 				return w, errNotTime
 			}
-			half, rest = strings.ToLower(rest[:2]), rest[2:]
+			half, rest = strings.ToLower(m[1])+"m", rest[len(m[0]):]
 			continue
 		case "Z":
 			off, after, ok := offset(rest)
