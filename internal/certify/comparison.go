@@ -171,14 +171,19 @@ func (sh *comparison) normalised(r *retest.Row) string {
 func (sh *comparison) table(f *flow) {
 	w := sh.words
 	f.section(w.say("comparison.readings"), 4)
-	columns := []column{{wrap: true}, {name: w.say("comparison.then"), right: true}, {name: w.say("comparison.now"), right: true},
-		{name: w.say("comparison.change"), right: true}, {name: w.say("comparison.u_then"), right: true}, {name: w.say("comparison.u_now"), right: true},
+	columns := []column{{}, {name: "nm", right: true}, {name: w.say("readings.way")}, {name: w.say("comparison.then"), right: true}, {name: w.say("comparison.now"), right: true},
+		{name: w.say("comparison.change"), right: true}, {name: w.say("comparison.then"), over: "±U", right: true}, {name: w.say("comparison.now"), over: "±U", right: true},
 		{name: w.say("comparison.explained"), right: true}, {name: "En", right: true}, {name: w.say("comparison.allowed"), right: true},
 		{name: w.say("readings.margin"), right: true}}
 	var rows [][]cell
 	var why, subjects []string
+	above := ""
 	for i := range sh.c.Rows {
 		r := &sh.c.Rows[i]
+		what, nm := sh.quantityOf(r), ""
+		if r.WavelengthNM > 0 {
+			nm = nanometres(r.WavelengthNM)
+		}
 		p := r.Places()
 		num := func(d *quantity.Decimal) string {
 			if d == nil {
@@ -186,19 +191,23 @@ func (sh *comparison) table(f *flow) {
 			}
 			return w.fixed(*d, p)
 		}
-		row := []cell{{sh.subjectOf(r), f.body}, {num(r.Then), f.body}, {num(r.Now), f.strong}, {"", f.strong}, {num(r.UncertaintyThen), f.body},
+		row := []cell{{what, f.body}, {nm, f.body}, {firstOf(r.Event, w.term("way_short", string(r.Direction))), f.body}, {num(r.Then), f.body}, {num(r.Now), f.strong}, {"", f.strong}, {num(r.UncertaintyThen), f.body},
 			{num(r.UncertaintyNow), f.body}, {num(r.Explained), f.body}, {sh.normalised(r), f.strong}, {"", f.body}, {"", f.body}}
+		if what == above {
+			row[0].text = ""
+		}
+		above = what
 		if r.Change != nil {
-			row[3].text = sh.signed(*r.Change, p)
+			row[5].text = sh.signed(*r.Change, p)
 			if r.Larger || r.BeyondTolerance {
-				row[3].style, row[7].style = f.alarm(), f.alarm()
+				row[5].style, row[9].style = f.alarm(), f.alarm()
 			}
 		}
 		if l := r.Tightest(); l != nil {
-			p := max(p, quantity.PlacesToTell(*r.Now, l.Limit))
-			row[8].text, row[9].text = w.fixed(l.Limit, p), w.fixed(l.Margin, p)
+			p := r.LimitPlaces(l)
+			row[10].text, row[11].text = w.fixed(l.Limit, p), w.fixed(l.Margin, p)
 			if !l.Within {
-				row[2].style, row[9].style = f.alarm(), f.alarm()
+				row[4].style, row[11].style = f.alarm(), f.alarm()
 			}
 		}
 		if r.NotCompared != "" {
@@ -235,6 +244,14 @@ func (sh *comparison) signed(d quantity.Decimal, places int) string {
 		return "+" + text
 	}
 	return text
+}
+
+// quantityOf names what a row is about; means stand with their losses.
+func (sh *comparison) quantityOf(r *retest.Row) string {
+	if r.Quantity == record.InsertionLoss || r.Quantity == record.TwoWayAverage {
+		return sh.words.say("comparison.loss")
+	}
+	return sh.words.term("quantity", string(r.Quantity))
 }
 
 func (sh *comparison) subjectOf(r *retest.Row) string {
@@ -350,9 +367,9 @@ func (sh *comparison) conditions(f *flow) {
 	row := func(name string, s *retest.Side) []cell {
 		var serials, due, by []string
 		for _, i := range s.Instruments {
-			serials = append(serials, strings.TrimSpace(i.ID+" "+i.Serial))
+			serials = append(serials, unbroken(strings.TrimSpace(i.ID+" "+i.Serial)))
 			if !i.Calibrated.IsZero() {
-				due = append(due, w.say("method.due", "day", w.day(i.Calibrated), "due", w.day(i.Due)))
+				due = append(due, w.say("method.due", "day", unbroken(w.day(i.Calibrated)), "due", unbroken(w.day(i.Due))))
 			}
 		}
 		for _, r := range s.Readings {
@@ -373,6 +390,9 @@ func (sh *comparison) conditions(f *flow) {
 		{name: w.say("method.calibrated"), wrap: true}, {name: w.say("method.by"), wrap: true}, {name: w.say("rail.measured"), wrap: true}},
 		[][]cell{row(w.say("comparison.word_then"), &sh.c.Then), row(w.say("comparison.word_now"), &sh.c.Now)})
 }
+
+// unbroken keeps a text in one line of its cell.
+func unbroken(text string) string { return strings.ReplaceAll(text, " ", "\u00A0") }
 
 // unnamed is an instrument that the list does not describe.
 func unnamed(listed []record.Instrument, id string) string {

@@ -159,3 +159,35 @@ func TestClaimThatCannotBeSet(t *testing.T) {
 		t.Errorf("%d errors, want one about a missing glyph", problems.Errors())
 	}
 }
+
+// TestComparisonAsMeasured: a reflectance that was read with one decimal is
+// printed with one, and what belongs together stays in one line.
+func TestComparisonAsMeasured(t *testing.T) {
+	for _, language := range []string{"en", "es"} {
+		f := library()
+		r := f.Readings[0]
+		for _, way := range []record.Direction{record.AB, record.BA} {
+			r.Quantity, r.Value, r.Direction = record.Reflectance, dec("-50.5"), way
+			f.Readings = append(f.Readings, r)
+		}
+		c := certifiedLink(t, newSet(t, f, options()))
+		result := retest.Compare(c, risen(c, "0.10"))
+		set, problems := certify.NewComparison(c, result, record.Documents{Paper: "A4", Language: language}, certify.WarrantyClaim{}, options())
+		good(t, problems)
+		d, err := set.Comparison(result, certify.Attachment{Name: "certificate.pdf"}, nil)
+		if err != nil {
+			t.Fatal(err)
+		}
+		texts := drawn(t, page.A4, d).Texts()
+		for _, want := range map[string][]string{"en": {"reflectance", "−50.5"}, "es": {"reflectancia", "−50,5"}}[language] {
+			if !slices.Contains(texts, want) {
+				t.Errorf("%s: the sheet does not say %q", language, want)
+			}
+		}
+		for _, text := range texts {
+			if strings.HasSuffix(text, "PM-9") || strings.HasSuffix(text, "LS-4") || strings.Contains(text, "50.50") || strings.Contains(text, "50,50") {
+				t.Errorf("%s: %q", language, text)
+			}
+		}
+	}
+}

@@ -287,7 +287,7 @@ func (a *app) compareText(c *retest.Comparison, cert *certificate) {
 		}
 		row := []string{r.Subject(), num(r.Then), num(r.Now), num(r.Change), num(r.UncertaintyThen), num(r.UncertaintyNow), r.Error(), "", ""}
 		if l := r.Tightest(); l != nil {
-			p := max(p, quantity.PlacesToTell(*r.Now, l.Limit))
+			p := r.LimitPlaces(l)
 			row[7], row[8] = l.Limit.Fixed(p), l.Margin.Fixed(p)
 		}
 		if r.NotCompared != "" {

@@ -82,7 +82,7 @@ func (c *Comparison) conclude() {
 	}
 	stands := func(r *Row) string { // how a reading stands to its tightest limit
 		t := r.Tightest()
-		places := quantity.PlacesToTell(*r.Now, t.Limit)
+		places := r.LimitPlaces(t)
 		return fmt.Sprintf("%s %s, where %s %s %s allowed by %s (%s)", r.Now.Fixed(places), r.Unit, t.Limit.Fixed(places), r.Unit, boundWord(t), t.Standard, t.Edition)
 	}
 	if len(out) > 0 {
@@ -167,17 +167,31 @@ func (r *Row) Error() string {
 	return text
 }
 
-// Places is how many digits a row is printed with: two, or three where a
-// reading has more. The half digit of an average is not one that was read.
+// Places is how many digits a row is printed with: as many as were read, at most
+// three, and of a loss at least two. The half digit of an average is not one
+// that was read.
 func (r *Row) Places() int {
-	p := 2
+	p := 0
+	if isLoss(r.Quantity) {
+		p = 2
+	}
 	if r.Quantity == record.TwoWayAverage {
 		return p
 	}
 	for _, d := range []*quantity.Decimal{r.Then, r.Now} {
-		if d != nil && d.Places() > 2 {
-			p = 3
+		if d != nil {
+			p = max(p, min(d.Places(), 3))
 		}
+	}
+	return p
+}
+
+// LimitPlaces is how many digits a limit and its margin are printed with: enough
+// to tell the reading from the limit.
+func (r *Row) LimitPlaces(l *Limit) int {
+	p := max(r.Places(), min(l.Limit.Places(), 3))
+	if isLoss(r.Quantity) {
+		p = max(r.Places(), quantity.PlacesToTell(*r.Now, l.Limit))
 	}
 	return p
 }
