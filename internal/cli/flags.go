@@ -38,6 +38,31 @@ func (s *size) Set(text string) error {
 	return nil
 }
 
+// oversize are files of a bundle that are larger than asked for.
+type oversize struct {
+	files []string
+	most  int
+}
+
+func (o *oversize) add(name string, bytes int) {
+	kB := size((bytes + 999) / 1000 * 1000)
+	o.files, o.most = append(o.files, fmt.Sprintf("%s (%s)", name, &kB)), max(o.most, int(kB))
+}
+
+// tooLarge says which files will not pass where so much is the most.
+func (a *app) tooLarge(o oversize, allowed size) {
+	if len(o.files) == 0 {
+		return
+	}
+	const named = 5
+	files := strings.Join(o.files[:min(len(o.files), named)], ", ")
+	if more := len(o.files) - named; more > 0 {
+		files += fmt.Sprintf(" and %d more", more)
+	}
+	least := size(o.most)
+	a.note("larger than --max-size %s: %s; each is a single paper, which is not split: send it another way, or allow --max-size %s", &allowed, files, &least)
+}
+
 // shard is a flag that holds one share of so many.
 type shard struct {
 	index, of int

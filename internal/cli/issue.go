@@ -118,7 +118,7 @@ which there is --postdated.`,
 	c.Flags().StringVar(&f.reason, "reason", "", "why the job is issued again; wanted from the second revision on")
 	c.Flags().BoolVar(&f.partial, "partial", false, "links that were not measured yet follow later")
 	c.Flags().BoolVar(&f.bundle, "bundle", false, "also write summary and papers as one PDF")
-	c.Flags().Var(&f.maxSize, "max-size", "split the bundle into files of at most this size, such as 10MB")
+	c.Flags().Var(&f.maxSize, "max-size", "the bundle in files of at most this size, such as 10MB; implies --bundle; a single larger paper stands alone")
 	c.Flags().Var(&f.shard, "shard", "make one of several shares of the papers, such as 2/3")
 	c.Flags().BoolVar(&f.join, "join", false, "join the shards to a revision")
 	c.Flags().BoolVar(&f.specimen, "specimen", false, "print the papers with invented values, for approval")
@@ -187,11 +187,14 @@ func (a *app) write(ctx context.Context, j *job, signer *seal.Signer, at time.Ti
 	line := a.progress("documents")
 	defer line.clear()
 	r.Progress = line.report
+	var over oversize
+	r.Larger = over.add
 	rev, err := issue.Write(ctx, r)
 	if err != nil {
 		return nil, notIssued(err)
 	}
 	line.clear()
+	a.tooLarge(over, f.maxSize)
 	if cause := stamper.cause(); cause != nil {
 		a.note("papers are signed without a time-stamp of %s: %v", diag.Safe(stamper.url), cause)
 	}

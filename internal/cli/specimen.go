@@ -37,14 +37,16 @@ func (a *app) writeSpecimen(ctx context.Context, j *job, at time.Time, f issueFl
 	}
 	line := a.progress("documents")
 	defer line.clear()
+	var over oversize
 	dir, err := issue.Specimen(ctx, issue.Request{
 		Folder: cmp.Or(f.out, j.dir), Set: set, Holder: a.holder(), Progress: line.report,
-		Bundle: f.bundle || f.maxSize > 0, MaxSize: int(f.maxSize),
+		Bundle: f.bundle || f.maxSize > 0, MaxSize: int(f.maxSize), Larger: over.add,
 	})
 	if err != nil {
 		return notIssued(err)
 	}
 	line.clear()
+	a.tooLarge(over, f.maxSize)
 	fmt.Fprintf(a.out, "wrote %s: %s with invented values, unsigned, for approval of their form\n", dir, count(len(set.Judgement.Links), "paper"))
 	return nil
 }

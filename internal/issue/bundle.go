@@ -36,6 +36,9 @@ func (r *Request) bundle(ctx context.Context, press *pdf.Press, d *draft) error 
 		if err := d.write(path, v); err != nil {
 			return err
 		}
+		if r.MaxSize > 0 && len(v) > r.MaxSize && r.Larger != nil {
+			r.Larger(path, len(v))
+		}
 	}
 	return nil
 }

@@ -68,6 +68,9 @@ type Request struct {
 	// of at most MaxSize bytes where that is not 0.
 	Bundle  bool
 	MaxSize int
+	// Larger, where given, is told of each part that is larger all the same: a
+	// single paper is not split.
+	Larger func(name string, bytes int)
 	// Join takes the papers of the links from shards instead of making them;
 	// see [Shard].
 	Join bool
