@@ -69,6 +69,9 @@ func (sh *sheet) smallPrint(f *flow) {
 	if len(origins) > 0 && !sh.Specimen {
 		text = w.say("small.transcribed", "origins", w.list(origins)) + " " + text
 	}
+	if sources := sh.otherSources(); sources != "" {
+		text = sources + " " + text
+	}
 	sh.Set.small(f, text)
 }
 

@@ -96,13 +96,67 @@ func (sh *sheet) worstOf(findings []judge.Finding) string {
 	return strings.Join(parts, "; ")
 }
 
-// bound is a finding's limit in words: "allowed −35 dB or lower".
+// bound is a finding's limit in words: "allowed −35 dB or lower". A figure of
+// low confidence is marked.
 func (sh *sheet) bound(f judge.Finding) string {
 	key := "bound.at_most"
 	if atLeast(f) {
 		key = "bound.at_least"
 	}
-	return sh.words.say(key, "limit", sh.words.short(*f.Limit)+"\u00A0"+string(f.Unit))
+	limit := sh.words.short(*f.Limit) + "\u00A0" + string(f.Unit)
+	if f.Working != nil && isLow(f.Working) {
+		limit += lowMark
+	}
+	return sh.words.say(key, "limit", limit)
+}
+
+// isOther reports whether a finding is told in this section rather than with
+// the losses and their working.
+func (sh *sheet) isOther(f judge.Finding) bool {
+	loss := f.Quantity == record.InsertionLoss || f.Quantity == record.TwoWayAverage
+	return f.Kind == judge.KindLimit && f.Working != nil && (!loss || sh.folded(f))
+}
+
+// otherSources says where the limits of this section stand, with the mark of
+// low confidence explained; "" where there are none.
+func (sh *sheet) otherSources() string {
+	w := sh.words
+	var values []value
+	low := false
+	for _, f := range sh.l.Findings {
+		if !sh.isOther(f) {
+			continue
+		}
+		for i := range f.Working.Terms {
+			t := &f.Working.Terms[i]
+			values = append(values, value{f.Working.From(t), w.term("quantity", string(f.Quantity)), t})
+		}
+		low = low || isLow(f.Working)
+	}
+	if len(values) == 0 {
+		return ""
+	}
+	text := w.say("small.limits", "sources", strings.Join(sh.stand(values), "; "))
+	if low {
+		text += " " + w.say("working.low")
+	}
+	return text
+}
+
+// severalSets reports whether the limits of this section, without those that an
+// application's line tells, are of more than one set.
+func (sh *sheet) severalSets() bool {
+	first := ""
+	for _, f := range sh.l.Findings {
+		if !sh.isOther(f) || sh.folded(f) {
+			continue
+		}
+		if first != "" && f.Working.SetID != first {
+			return true
+		}
+		first = f.Working.SetID
+	}
+	return false
 }
 
 // others are the limits that are not about loss, those of one quantity and one
@@ -128,6 +182,7 @@ func (sh *sheet) others(f *flow) [][]cell {
 		return groups[i]
 	}
 	judged := map[string]bool{}
+	several := sh.severalSets()
 	for _, one := range sh.l.Findings {
 		if one.Kind != judge.KindLimit || one.Measured == nil || one.Limit == nil || one.Margin == nil ||
 			one.Quantity == record.InsertionLoss || one.Quantity == record.TwoWayAverage {
@@ -140,11 +195,15 @@ func (sh *sheet) others(f *flow) [][]cell {
 			continue
 		}
 		p, unit := max(one.Measured.Places(), one.Limit.Places()), "\u00A0"+string(one.Unit) // as read: such readings are coarser than losses
-		where := firstOf(one.Event, w.term("way", string(one.Direction)))
+		where := joinComma(one.Event, w.term("way", string(one.Direction)))
 		if one.Event == "" && one.End != "" {
 			where = w.say("end.name", "end", one.End)
 		}
-		g := join(sh.quantity(one.Quantity, one.WavelengthNM), sh.bound(one), unit,
+		bound := sh.bound(one)
+		if several {
+			bound = w.say("bound.of", "bound", bound, "set", one.Working.SetID)
+		}
+		g := join(sh.quantity(one.Quantity, one.WavelengthNM), bound, unit,
 			strings.TrimSpace(where+" "+w.fixed(*one.Measured, p)+unit))
 		g.places = max(g.places, p)
 		if g.least == nil || one.Margin.Less(*g.least) {
@@ -162,7 +221,7 @@ func (sh *sheet) others(f *flow) [][]cell {
 		if r.Quantity == record.Length {
 			unit = "\u00A0m"
 		}
-		where := firstOf(r.Event, w.term("way", string(r.Direction)))
+		where := joinComma(r.Event, w.term("way", string(r.Direction)))
 		join(sh.quantity(r.Quantity, r.WavelengthNM), w.say("bound.none"), unit, strings.TrimSpace(where+" "+w.fixed(r.Value, r.Value.Places())+unit))
 	}
 	rows := make([][]cell, len(groups))

@@ -32,7 +32,7 @@ func (sh *sheet) working(f *flow) {
 		g := groups[i]
 		g.nm = unique(append(g.nm, nanometres(one.WavelengthNM))...)
 		g.mean = g.mean && one.Quantity == record.TwoWayAverage
-		g.low = g.low || slices.ContainsFunc(one.Working.Terms, func(t judge.Term) bool { return t.Low })
+		g.low = g.low || isLow(one.Working)
 	}
 	for i, g := range groups {
 		what, all := "working.all", len(groups) == 1
@@ -67,8 +67,10 @@ func (sh *sheet) sum(work *judge.Working) string {
 	var terms []string
 	for _, t := range work.Terms {
 		rate := strings.TrimSpace(w.short(t.Rate) + " " + string(t.RateUnit))
-		switch t.Label {
-		case "flat":
+		if t.Low {
+			rate += lowMark
+		}
+		if t.Label == "flat" {
 			terms = append(terms, rate)
 			continue
 		}
@@ -79,9 +81,6 @@ func (sh *sheet) sum(work *judge.Working) string {
 				form = ".one"
 			}
 			amount = w.say(key+form, "n", w.short(t.Amount))
-		}
-		if t.Low {
-			rate += "*"
 		}
 		if amount != "1" {
 			rate += " × " + amount
@@ -94,46 +93,81 @@ func (sh *sheet) sum(work *judge.Working) string {
 	} else {
 		limit += " dB"
 	}
-	if sum := strings.Join(terms, " + "); sum == "" || sum == limit { // of one flat figure
+	sum := strings.Join(terms, " + ")
+	switch {
+	case sum == "":
 		return limit
+	case strings.TrimSuffix(sum, lowMark) == limit: // of one flat figure
+		return sum
 	}
-	return strings.Join(terms, " + ") + " = " + limit
+	return sum + " = " + limit
+}
+
+// lowMark stands behind a figure that is known with low confidence.
+const lowMark = "*"
+
+// isLow reports whether a limit rests on a figure known with low confidence.
+func isLow(work *judge.Working) bool {
+	return slices.ContainsFunc(work.Terms, func(t judge.Term) bool { return t.Low })
 }
 
 // source says where the values of a working stand and how they are known.
 func (sh *sheet) source(work *judge.Working) string {
+	values := []value{{from: work.Origins()[0]}}
+	for i := range work.Terms {
+		t := &work.Terms[i]
+		values = append(values, value{work.From(t), sh.words.term("term", t.Label), t})
+	}
+	return strings.Join(append(sh.stand(values), sh.decision()+", "+sh.words.say("working.unrounded")), "; ")
+}
+
+// value is a figure of a limit set, under the name by which it is known here;
+// without a term it stands for the set alone.
+type value struct {
+	from judge.Origin
+	name string
+	term *judge.Term
+}
+
+// stand says where values stand: those of one clause and provenance are named
+// together, those of one set under its edition and file, in order of first
+// appearance.
+func (sh *sheet) stand(values []value) []string {
 	w := sh.words
-	// Values of one clause and provenance are named together, those of one set
-	// under its edition: first the set that binds, then those that it extends.
 	type group struct {
-		tag    string
-		labels []string
+		tag   string
+		names []string
+	}
+	var order []judge.Origin
+	groups := map[judge.Origin][]*group{}
+	for _, v := range values {
+		if !slices.Contains(order, v.from) {
+			order = append(order, v.from)
+		}
+		if v.term == nil {
+			continue
+		}
+		tag := w.term("provenance", v.term.Provenance)
+		if v.term.Clause != "" {
+			tag = w.parts(v.term.Clause) + ", " + tag
+		}
+		of := groups[v.from]
+		k := slices.IndexFunc(of, func(g *group) bool { return g.tag == tag })
+		if k < 0 {
+			k, of = len(of), append(of, &group{tag: tag})
+		}
+		of[k].names = unique(append(of[k].names, v.name)...)
+		groups[v.from] = of
 	}
 	var out []string
-	for _, from := range work.Origins() {
-		var groups []*group
-		for i := range work.Terms {
-			t := &work.Terms[i]
-			if work.From(t) != from {
-				continue
-			}
-			tag := w.term("provenance", t.Provenance)
-			if t.Clause != "" {
-				tag = w.parts(t.Clause) + ", " + tag
-			}
-			k := slices.IndexFunc(groups, func(g *group) bool { return g.tag == tag })
-			if k < 0 {
-				k, groups = len(groups), append(groups, &group{tag: tag})
-			}
-			groups[k].labels = unique(append(groups[k].labels, w.term("term", t.Label))...)
-		}
+	for _, from := range order {
 		parts := []string{w.edition(from.Standard, from.Edition)}
-		for _, g := range groups {
-			parts = append(parts, w.list(g.labels)+" ["+g.tag+"]")
+		for _, g := range groups[from] {
+			parts = append(parts, w.list(g.names)+" ["+g.tag+"]")
 		}
 		out = append(out, strings.Join(parts, ", "), w.say("working.set", "id", from.SetID, "sha", abbreviate(from.SHA256)))
 	}
-	return strings.Join(append(out, sh.decision()+", "+w.say("working.unrounded")), "; ")
+	return out
 }
 
 // decision is the rule that was agreed, with the guard band where there is one.
