@@ -9,6 +9,7 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
+	"regexp"
 	"slices"
 	"strings"
 	"time"
@@ -39,6 +40,9 @@ type revocation struct {
 //
 //	5F0C 91D2 07AA 3B1E since 2027-03-01 laptop stolen
 const RevokedName = "revoked.txt"
+
+// dayLike is a word that somebody meant for a day, in whatever order.
+var dayLike = regexp.MustCompile(`^[0-9]{1,4}[-./][0-9]{1,2}[-./][0-9]{1,4}[.,:]?$`)
 
 // maxTrustFile bounds what is read of one file of a trust folder.
 const maxTrustFile = 1 << 20
@@ -174,7 +178,7 @@ func (t *Trust) readRevoked(path string) error {
 		}
 		var since time.Time
 		words := strings.Fields(rest)
-		if len(words) > 0 && words[0] == "since" {
+		if len(words) > 0 && strings.EqualFold(words[0], "since") {
 			if len(words) == 1 {
 				return fmt.Errorf("%s:%d: a day such as 2027-03-01 is missing after \"since\"", path, n)
 			}
@@ -182,6 +186,9 @@ func (t *Trust) readRevoked(path string) error {
 				return fmt.Errorf("%s:%d: %q is not a day such as 2027-03-01", path, n, words[1])
 			}
 			words = words[2:]
+		} else if i := slices.IndexFunc(words[:min(len(words), 2)], dayLike.MatchString); i >= 0 {
+			// Taken for a reason, it would revoke the key for all time.
+			return fmt.Errorf("%s:%d: %q stands without \"since\": write \"since 2027-03-01\" if the key is revoked from that day on, or put the day behind the reason", path, n, words[i])
 		}
 		t.Revoke(k, since, strings.Join(words, " "))
 	}

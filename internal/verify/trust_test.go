@@ -376,6 +376,17 @@ func TestReadTrust(t *testing.T) {
 		t.Errorf("%v", err)
 	}
 
+	write("revoked.txt", []byte(a.KeyID().String()+" Since 2027-03-01\n"+b.KeyID().String()+" laptop stolen on 2027-03-02\n"))
+	if trust, err = ReadTrust(dir); err != nil {
+		t.Fatal(err)
+	}
+	if r := trust.revoked[a.KeyID()]; r.since.Format(time.DateOnly) != "2027-03-01" || r.reason != "" {
+		t.Errorf("revocation %+v", r)
+	}
+	if r := trust.revoked[b.KeyID()]; !r.since.IsZero() || r.reason != "laptop stolen on 2027-03-02" {
+		t.Errorf("revocation %+v", r)
+	}
+
 	empty := t.TempDir()
 	for name, c := range map[string]struct{ path, want string }{
 		"missing":      {filepath.Join(dir, "nobody.pem"), "no such file"},
@@ -395,10 +406,12 @@ func TestReadTrust(t *testing.T) {
 		}
 	}
 	for line, want := range map[string]string{
-		"5F0C 91D2":                            "revoked.txt:2: ",
-		a.KeyID().String() + " since":          "a day such as",
-		a.KeyID().String() + " since May 2027": "\"May\" is not a day",
-		"not a key at all":                     "is not a key id",
+		"5F0C 91D2":                                      "revoked.txt:2: ",
+		a.KeyID().String() + " since":                    "a day such as",
+		a.KeyID().String() + " since May 2027":           "\"May\" is not a day",
+		a.KeyID().String() + " 2027-03-01 laptop stolen": `revoked.txt:2: "2027-03-01" stands without "since"`,
+		a.KeyID().String() + " from 1.3.2027":            `"1.3.2027" stands without "since"`,
+		"not a key at all":                               "is not a key id",
 	} {
 		write("revoked.txt", []byte("# first\n"+line+"\n"))
 		if _, err := ReadTrust(dir); err == nil || !strings.Contains(err.Error(), want) {
