@@ -122,7 +122,7 @@ func (a *app) showSet(s *limits.Set) error {
 			if v.Set != s.ID {
 				origin += " (of " + v.Set + ")"
 			}
-			fmt.Fprintf(t, "  %s\t%s\t%s\t%s\t%s\n", words(g.Name),
+			fmt.Fprintf(t, "  %s\t%s\t%s\t%s\t%s\n", words(v.Group),
 				strings.TrimSpace(v.Number.String()+" "+string(v.Unit)), where(&v.Where), v.Clause, origin)
 		}
 	}
@@ -148,14 +148,18 @@ func (a *app) showSet(s *limits.Set) error {
 			terms []limits.Term
 		}{{"at least", l.AtLeast}, {"at most", l.AtMost}} {
 			if side.terms != nil {
-				fmt.Fprintf(a.out, "    %s %s\n", side.bound, formula(side.terms))
+				fmt.Fprintf(a.out, "    %s %s\n", side.bound, formula(s, side.terms))
 			}
 		}
+	}
+	differs, from := "elsewhere it differs", s
+	for ; from.Conflicts == nil && from.Base != nil; from = from.Base {
+		differs = "elsewhere " + from.Base.ID + " differs" // whose figures these are, not the set's
 	}
 	for _, list := range []struct {
 		title string
 		lines []string
-	}{{"notes", s.Notes}, {"elsewhere it differs", s.Conflicts}} {
+	}{{"notes", s.Notes}, {differs, from.Conflicts}} {
 		if len(list.lines) > 0 {
 			fmt.Fprintf(a.out, "\n%s\n", list.title)
 		}
@@ -166,12 +170,15 @@ func (a *app) showSet(s *limits.Set) error {
 	return nil
 }
 
-// formula prints terms before any number is known.
-func formula(terms []limits.Term) string {
+// formula prints terms before any number is known, but for a flat figure.
+func formula(s *limits.Set, terms []limits.Term) string {
 	var parts []string
 	for _, t := range terms {
 		var rates []string
 		for _, r := range t.Rates {
+			if g, ok := s.Group(r); ok && g.Rows[0].Group == "flat" {
+				r = strings.TrimSpace(g.Rows[0].Number.Short() + " " + string(g.Unit))
+			}
 			rates = append(rates, words(r))
 		}
 		part := strings.Join(rates, " or ")

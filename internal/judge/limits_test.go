@@ -3,6 +3,8 @@ package judge_test
 import (
 	"fmt"
 	"io/fs"
+	"regexp"
+	"slices"
 	"strings"
 	"testing"
 
@@ -86,4 +88,47 @@ func TestDocumentedExample(t *testing.T) {
 	if len(outcomes) < 5 || len(untested) > 0 {
 		t.Errorf("%d expectations, %d values untested", len(outcomes), len(untested))
 	}
+}
+
+// TestConflictsAreTrue: where a set says that a figure is "here", it has it: in
+// a row that some link is judged by, its own or one taken over.
+func TestConflictsAreTrue(t *testing.T) {
+	here := regexp.MustCompile(`([0-9]+(?:\.[0-9]+)?) (dB/km|dB|m) here`)
+	said := 0
+	for _, s := range builtIn(t).All() {
+		for _, text := range s.Conflicts {
+			for _, m := range here.FindAllStringSubmatch(text, -1) {
+				said++
+				if !slices.ContainsFunc(reached(s), func(v *limits.Value) bool {
+					return string(v.Unit) == m[2] && v.Number.Abs().Equal(dec(m[1]))
+				}) {
+					t.Errorf("%s says %q, and no link is judged by %s", s.ID, text, m[0])
+				}
+			}
+		}
+	}
+	if said < 30 {
+		t.Errorf("only %d statements", said)
+	}
+}
+
+// reached lists the values that are the first to fit for what they name.
+func reached(s *limits.Set) (out []*limits.Value) {
+	for _, g := range s.Groups {
+		for _, v := range g.Rows {
+			w := v.Where
+			for _, fibre := range append(w.Fibre, "") {
+				for _, nm := range append(w.Wavelengths, limits.Range{}) {
+					at := limits.Situation{Fibre: fibre, Mode: w.Mode, WavelengthNM: nm.Min, TestCords: w.TestCords}
+					if len(w.Polish) > 0 {
+						at.Polish = w.Polish[0]
+					}
+					if s.Value(g.Name, &at) == v {
+						out = append(out, v)
+					}
+				}
+			}
+		}
+	}
+	return out
 }

@@ -114,9 +114,6 @@ func (s *Set) join(base *Set) {
 	if s.CountAbove == nil {
 		s.CountAbove = base.CountAbove
 	}
-	if s.Conflicts == nil {
-		s.Conflicts = base.Conflicts
-	}
 	for _, g := range base.Groups {
 		if own, ok := s.Group(g.Name); ok {
 			own.Rows = slices.Concat(own.Rows, g.Rows)

@@ -90,7 +90,8 @@ type Set struct {
 	Extends  string // id of the base, or ""
 	Base     *Set   // nil unless Extends is given and known
 	Notes    []string
-	// Conflicts say where other standards or editions differ.
+	// Conflicts say where other standards or editions differ from the figures of
+	// this set; those of a base are about the base.
 	Conflicts []string
 	Groups    []Group // in file order, the base's behind
 	Limits    []Limit // in file order, the base's behind
