@@ -14,6 +14,7 @@ type keyed struct {
 	field   field
 	pattern string // as a mapping writes it
 	value   string
+	text    string // of the row
 }
 
 var (
@@ -34,7 +35,7 @@ func (p *proposer) around(t table) {
 		case is && r.number < p.m.headerLine:
 			above = append(above, k)
 		case r.number < p.m.headerLine+p.m.headerRows:
-		case is && k.field == fLink:
+		case is && slices.ContainsFunc(above, func(a keyed) bool { return a.pattern == k.pattern }):
 			below = append(below, k)
 			p.beside[r.number] = true
 		default:
@@ -48,6 +49,7 @@ func (p *proposer) around(t table) {
 		}
 	}
 	var preamble []string
+	blocks := 0
 	for _, k := range above {
 		if _, twice := p.keyed[k.field]; twice || slices.ContainsFunc(p.columns, func(c proposed) bool { return c.field == k.field && c.wavelength == 0 }) {
 			continue
@@ -56,10 +58,13 @@ func (p *proposer) around(t table) {
 			p.keyed = map[field]keyed{}
 		}
 		p.keyed[k.field] = k
-		if k.field == fLink && slices.ContainsFunc(below, func(b keyed) bool { return b.pattern == k.pattern }) {
-			p.setConstant("block", strconv.Quote(k.pattern))
-			p.saw("blocks of one link each, below rows such as %q", strings.Replace(k.pattern, "{link}", k.value, 1))
-			continue
+		if slices.ContainsFunc(below, func(b keyed) bool { return b.pattern == k.pattern }) {
+			if blocks++; blocks == 1 {
+				p.setConstant("block", strconv.Quote(k.pattern))
+				p.saw("blocks, below rows such as %q", k.text)
+				continue
+			}
+			p.need("which of the rows such as %q begins a block: the draft takes the first", k.text)
 		}
 		preamble = append(preamble, strconv.Quote(k.pattern))
 		p.saw("the %s %q above the heading", k.field, k.value)
@@ -109,7 +114,7 @@ func keyedRow(r *row) (k keyed, ok bool) {
 	if value == "" || len(before) > 60 || strings.ContainsAny(before, "{}*") || strings.ContainsFunc(before, isControl) {
 		return k, false
 	}
-	k = keyed{s.field, fmt.Sprintf("%s{%s}", before, fieldUnit{s.field, unitOf(s.field)}.name()), strings.Clone(value)}
+	k = keyed{s.field, fmt.Sprintf("%s{%s}", before, fieldUnit{s.field, unitOf(s.field)}.name()), strings.Clone(value), r.joined()}
 	p, err := newPattern(k.pattern)
 	if err != nil {
 		return k, false

@@ -293,13 +293,15 @@ func nmText(nm int) string {
 // form of times.
 func (p *proposer) marks() {
 	comma, point := 0, 0
-	var odd []string
+	var odd, doubtful []string
 	p.mark = '.'
 	for i := range p.columns {
 		if c := &p.columns[i]; c.taken && c.field.isValue() {
 			for _, v := range c.values {
 				v = withoutUnitBehind(v, units[c.field])
-				switch mark, _ := markIn(v); {
+				switch mark, doubt := markIn(v); {
+				case doubt && c.field == fLength:
+					doubtful = append(doubtful, v)
 				case mark == ',':
 					comma++
 				case mark == '.':
@@ -312,6 +314,13 @@ func (p *proposer) marks() {
 	}
 	if comma > point {
 		p.mark = ','
+	}
+	if comma+point > 0 {
+		for _, v := range doubtful {
+			if mark, _ := markIn(v); mark != p.mark && !slices.Contains(odd, v) {
+				odd = append(odd, v)
+			}
+		}
 	}
 	if comma+point > 0 && !p.isSheet {
 		p.setConstant("decimal", strconv.Quote(string(p.mark)))
@@ -343,19 +352,15 @@ func withoutUnitBehind(s string, of []quantity.Unit) string {
 // thousands settles the mark that parts thousands, and returns the texts that
 // are no numbers with it either.
 func (p *proposer) thousands(odd []string) []string {
-	for _, mark := range []rune{'.', ',', ' ', '\''} {
-		if mark == p.mark {
-			continue
-		}
-		no := func(s string) bool {
-			body, ok := withoutThousands(s, mark, p.mark)
-			_, err := quantity.ParseMark(body, p.mark)
-			return !ok || err != nil
-		}
-		if rest := slices.DeleteFunc(slices.Clone(odd), func(s string) bool { return !no(s) }); len(rest) < len(odd) {
+	for _, v := range odd {
+		if mark := thousandsIn(v, p.mark); mark != 0 {
 			p.setConstant("thousands", strconv.Quote(string(mark)))
-			p.saw("thousands parted by %q", string(mark))
-			return rest
+			if _, doubt := markIn(v); doubt {
+				p.need("whether %q is more than a thousand, as the draft says under thousands", v)
+			} else {
+				p.saw("thousands parted by %q in %q", string(mark), v)
+			}
+			return slices.DeleteFunc(odd, func(s string) bool { return thousandsIn(s, p.mark) == mark })
 		}
 	}
 	return odd

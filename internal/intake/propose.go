@@ -202,7 +202,7 @@ func (p *proposer) heading(t table) bool {
 			names, rows, line = joined, 2, line-1
 		}
 	}
-	if rows == 1 && partsHeading(below) {
+	if rows == 1 && partsHeading(found, below) {
 		names, rows = headings([][]string{found, below}), 2
 	}
 	p.m.headerLine, p.m.headerRows = line, rows
@@ -225,20 +225,20 @@ func (p *proposer) heading(t table) bool {
 	return true
 }
 
-// partsHeading reports that a row below a heading goes on with it: its texts
-// only tell directions and wavelengths apart.
-func partsHeading(row []string) bool {
-	n := 0
-	for _, text := range row {
-		if text == "" {
-			continue
-		}
-		if s := senseOf(text); s.direction == "" && s.wavelength == 0 {
+// partsHeading reports that a row below a heading goes on with it: it tells
+// directions or wavelengths apart where the heading has cells that are merged.
+func partsHeading(heading, row []string) bool {
+	n, merged := 0, false
+	for i, text := range row {
+		if numeric(text) {
 			return false
 		}
-		n++
+		if s := senseOf(text); s.direction != "" || s.wavelength > 0 {
+			n++
+		}
+		merged = merged || text != "" && i < len(heading) && heading[i] == ""
 	}
-	return n > 1
+	return n > 1 && merged
 }
 
 func numeric(s string) bool {

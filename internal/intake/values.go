@@ -91,6 +91,21 @@ func (a *assembler) number(text string, mark rune, unit quantity.Unit) (quantity
 	return quantity.ParseMark(body, mark)
 }
 
+// thousandsIn returns the mark that parts a number's thousands, or 0.
+func thousandsIn(text string, decimal rune) rune {
+	for _, mark := range []rune{'.', ',', ' ', '\''} {
+		if mark == decimal {
+			continue
+		}
+		if body, ok := withoutThousands(text, mark, decimal); ok && body != text {
+			if _, err := quantity.ParseMark(body, decimal); err == nil {
+				return mark
+			}
+		}
+	}
+	return 0
+}
+
 // withoutThousands takes the marks out of 1.234.567,8; ok only where they part
 // groups of three.
 func withoutThousands(text string, thousands, mark rune) (string, bool) {
@@ -126,6 +141,8 @@ func (a *assembler) notNumber(row *row, f field, s *slot, text string, err error
 	switch {
 	case a.otherMark(text):
 		p.Mend = "correct the cell, or set decimal (or thousands) in the file's entry of readings"
+	case a.m.thousands == 0 && thousandsIn(text, a.mark) != 0:
+		p.Mend = fmt.Sprintf("correct the cell, or say thousands: %q in the file's entry of readings", string(thousandsIn(text, a.mark)))
 	case strings.HasPrefix(text, "#"):
 		p.Message = fmt.Sprintf("%q is a spreadsheet's error, not a number", text)
 	}
@@ -497,6 +514,9 @@ func (a *assembler) unknownLink(row *row, s *slot, text string) {
 		p.Mend = fmt.Sprintf("if they are the same link, add it to aliases in job.yaml: %q: %q", text, near)
 	} else {
 		p.Mend = "add the link to links.csv, or leave the row out under ignore_rows"
+	}
+	if a.faults < 100 && slices.ContainsFunc(a.r.facts.Links, func(l record.Link) bool { return l.Strand == text }) {
+		p.Because = append(p.Because, fmt.Sprintf("links.csv has a strand %s: where the file names strands, map the column as strand, and cable", text))
 	}
 	if day, is := spreadsheetDay(text, a.t); is {
 		p.Because = append(p.Because, day)
