@@ -88,6 +88,9 @@ type Options struct {
 	// Book holds the limit sets that name grades of connectors, for the
 	// statistics; it may be nil.
 	Book *limits.Book
+	// PlaceOf tells where the value of a key of job.yaml stands, for problems; it
+	// may be nil.
+	PlaceOf func(key string) diag.Place
 	// Before holds the verdicts of the revision before, by link: what a statement
 	// counts as accepted earlier. Nil for the first.
 	Before map[string]judge.Verdict

@@ -36,12 +36,15 @@ func NewComparison(c *retest.Certified, result *retest.Comparison, documents rec
 		TimeZone: c.Job.TimeZone, Location: o.Issued.Location(), Policy: c.Job.Policy, Documents: documents,
 		Instruments: slices.Concat(c.Instruments, now.Instruments), People: slices.Concat(c.People, now.People)}
 	link := judge.LinkResult{Link: c.Link, Verdict: c.Verdict, Worst: -1, Readings: slices.Concat(c.Readings, now.Readings)}
-	texts := slices.Concat([]string{claim.Number, claim.Others, claim.Cleaning}, result.Conclusion, result.Advice, result.Questions)
+	for flag, text := range map[string]string{"--claim": claim.Number, "--others": claim.Others, "--cleaning": claim.Cleaning} {
+		o.also = append(o.also, told{text: text, place: diag.Place{File: flag}})
+	}
+	texts := slices.Concat(result.Conclusion, result.Advice, result.Questions)
 	for _, r := range result.Rows {
 		texts = append(texts, r.NotCompared)
 	}
 	for _, text := range texts {
-		o.also = append(o.also, told{text, diag.Place{File: "comparison"}})
+		o.also = append(o.also, told{text: text, place: diag.Place{File: "comparison"}})
 	}
 	set, problems := NewSet(&record.Facts{Job: job}, &judge.Judgement{Links: []judge.LinkResult{link}}, o)
 	if set != nil {

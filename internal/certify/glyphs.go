@@ -1,11 +1,13 @@
 package certify
 
 import (
+	"bytes"
 	"fmt"
 	"maps"
 	"slices"
 	"strconv"
 	"strings"
+	"unicode/utf8"
 
 	"golang.org/x/text/unicode/bidi"
 	"golang.org/x/text/unicode/norm"
@@ -14,16 +16,19 @@ import (
 	"spanseal/internal/judge"
 	"spanseal/internal/page"
 	"spanseal/internal/record"
+	"spanseal/internal/source"
 )
 
 // signs are the characters that the code itself puts on paper.
 const signs = " 0123456789.,:;·–−-+±×=≥≈()[]/*…\"'%" +
 	"ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz"
 
-// told is a text that goes on paper, and where it was written.
+// told is a text that goes on paper, and where it was written: a place, or a key
+// of job.yaml such as "job.site.name".
 type told struct {
 	text  string
 	place diag.Place
+	key   string
 }
 
 // texts are every foreign text that documents print, each where it stands
@@ -41,7 +46,7 @@ func (s *Set) texts(yield func(told) bool) {
 	}
 	at := func(o record.Origin, texts ...string) {
 		for _, t := range texts {
-			add(told{t, diag.Place{File: o.File, Line: o.Row, Column: o.Column, Cell: o.Cell}})
+			add(told{text: t, place: diag.Place{File: o.File, Line: o.Row, Column: o.Column, Cell: o.Cell}})
 		}
 	}
 	job := &s.Facts.Job
@@ -49,18 +54,25 @@ func (s *Set) texts(yield func(told) bool) {
 	if from.File == "" {
 		from.File = "job.yaml"
 	}
-	at(from, job.Number, job.Title, job.Invoice, job.Stage, job.Witness, string(job.Policy.Reference))
-	for _, p := range []record.Party{job.Site, job.Customer, job.Contractor} {
-		at(from, p.Name, p.Address, p.Order, p.Licence)
+	key := func(group string, pairs ...string) { // of a key and its text
+		for i := 0; i < len(pairs); i += 2 {
+			add(told{pairs[i+1], diag.Place{File: from.File}, group + "." + pairs[i]})
+		}
 	}
-	for _, p := range job.People {
-		at(from, p.ID, p.Name, p.Role, p.Qualification)
+	item := func(list string, i int) string { return list + "[" + strconv.Itoa(i) + "]" }
+	key("job", "number", job.Number, "title", job.Title, "invoice", job.Invoice, "stage", job.Stage, "witness", job.Witness)
+	key("judge", "reference", string(job.Policy.Reference))
+	for i, p := range []record.Party{job.Site, job.Customer, job.Contractor} {
+		key("job."+[]string{"site", "customer", "contractor"}[i], "name", p.Name, "address", p.Address, "order", p.Order, "licence", p.Licence)
 	}
-	for _, i := range job.Instruments {
-		at(from, i.ID, i.Kind, i.Make, i.Model, i.Serial)
+	for i, p := range job.People {
+		key(item("people", i), "id", p.ID, "name", p.Name, "role", p.Role, "qualification", p.Qualification)
 	}
-	for _, c := range job.Cables {
-		at(from, c.ID, c.Description, c.Reel)
+	for i, one := range job.Instruments {
+		key(item("instruments", i), "id", one.ID, "kind", one.Kind, "make", one.Make, "model", one.Model, "serial", one.Serial)
+	}
+	for i, c := range job.Cables {
+		key(item("cables", i), "id", c.ID, "description", c.Description, "reel", c.Reel)
 	}
 	shown := map[*judge.Working]bool{} // links that are alike share them
 	for i := range s.Judgement.Links {
@@ -82,9 +94,10 @@ func (s *Set) texts(yield func(told) bool) {
 			at(l.Origin, f.Advice...)
 			if f.Working != nil && !shown[f.Working] {
 				shown[f.Working] = true
-				at(record.Origin{File: f.Working.SetID}, f.Working.Standard, f.Working.Edition, f.Working.SetID)
+				from := record.Origin{File: s.setFile(f.Working.SetID)}
+				at(from, f.Working.Standard, f.Working.Edition, f.Working.SetID)
 				for _, t := range f.Working.Terms {
-					at(record.Origin{File: f.Working.SetID}, t.Clause, t.Label, string(t.RateUnit), string(t.AmountUnit), t.Provenance)
+					at(from, t.Clause, t.Label, string(t.RateUnit), string(t.AmountUnit), t.Provenance)
 				}
 			}
 		}
@@ -101,21 +114,21 @@ func (s *Set) texts(yield func(told) bool) {
 	for _, p := range s.Facts.Photos {
 		at(p.Origin, p.Origin.File)
 	}
-	at(from, job.Pay.Currency)
-	for _, item := range job.Pay.Items {
-		at(from, item.Line, item.Title, item.Fibre, item.Cable)
+	key("pay", "currency", job.Pay.Currency)
+	for i, one := range job.Pay.Items {
+		key(item("pay.items", i), "line", one.Line, "title", one.Title, "fibre", one.Fibre, "cable", one.Cable)
 	}
 	for _, a := range s.Facts.Accounts {
 		at(record.Origin{File: a.File}, a.File)
 	}
 	at(record.Origin{File: "key"}, s.Signer.Name, s.Signer.Organisation, s.Signer.KeyID)
 	for _, r := range append(slices.Clone(s.History), Revision{Reason: s.Reason, Changes: s.Changes}) {
-		at(from, append([]string{r.Reason}, r.Changes...)...)
+		at(record.Origin{File: "--reason"}, append([]string{r.Reason}, r.Changes...)...)
 	}
 	for _, key := range slices.Sorted(maps.Keys(s.words.texts)) {
 		e := s.words.texts[key]
 		for _, one := range append([]entry{e}, e.list...) {
-			add(told{one.text, one.place})
+			add(told{text: one.text, place: one.place})
 		}
 	}
 }
@@ -149,7 +162,7 @@ func (s *Set) checkGlyphs(problems *diag.List) {
 			return r
 		}, norm.NFC.String(t.text))
 		if r, ok := rightToLeft(text); ok {
-			problems.Add(diag.Problem{Code: "right-to-left", Place: t.place,
+			problems.Add(diag.Problem{Code: "right-to-left", Place: s.placeOf(t),
 				Message: fmt.Sprintf("%s has the character %s of a script that runs from right to left", strconv.Quote(text), name(r)),
 				Because: []string{"documents are set from left to right; the text would come out backwards"},
 				Mend:    "write the name in a left-to-right script as well as on the drawing, such as a transliteration"})
@@ -160,11 +173,44 @@ func (s *Set) checkGlyphs(problems *diag.List) {
 			missing = append(missing, s.Glyphs.Missing(face, text)...)
 		}
 		if slices.Sort(missing); len(missing) > 0 {
-			problems.Add(diag.Problem{Code: "missing-glyph", Place: t.place,
+			problems.Add(diag.Problem{Code: "missing-glyph", Place: s.placeOf(t),
 				Message: fmt.Sprintf("%s has the character %s, for which the typefaces have no glyph", strconv.Quote(text), name(missing[0])),
 				Mend:    "name a typeface file that has it under typefaces in documents/style.yaml, or write it in another script"})
 		}
 	}
+}
+
+// placeOf is where a text stands: of a row, its characters in the line; of a
+// file read as a whole, the first line that has it; of job.yaml, its key.
+func (s *Set) placeOf(t told) diag.Place {
+	if t.key != "" && s.PlaceOf != nil {
+		return s.PlaceOf(t.key)
+	}
+	f := s.files[t.place.File]
+	if f == nil || t.place.Cell != "" {
+		return t.place
+	}
+	if t.place.Line == 0 {
+		if at := bytes.Index(f.Text, []byte(t.text)); at >= 0 {
+			return diag.At(f, source.Span{Start: at, End: at + len(t.text)})
+		}
+		return t.place
+	}
+	before, _, ok := strings.Cut(f.Line(t.place.Line), t.text)
+	if !ok {
+		return diag.AtLine(f, source.Position{Line: t.place.Line, Column: max(t.place.Column, 1)}, 1)
+	}
+	return diag.AtLine(f, source.Position{Line: t.place.Line, Column: utf8.RuneCountInString(before) + 1}, utf8.RuneCountInString(t.text))
+}
+
+// setFile is the file of a limit set.
+func (s *Set) setFile(id string) string {
+	for _, set := range s.Judgement.Sets {
+		if set.ID == id && set.File != "" {
+			return set.File
+		}
+	}
+	return id
 }
 
 func rightToLeft(text string) (rune, bool) {

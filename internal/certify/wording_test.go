@@ -12,11 +12,13 @@ import (
 	"strings"
 	"testing"
 	"testing/fstest"
+	"unicode/utf8"
 
 	"gopkg.in/yaml.v3"
 
 	"spanseal/internal/certify"
 	"spanseal/internal/diag"
+	"spanseal/internal/record"
 	"spanseal/templates"
 )
 
@@ -214,6 +216,28 @@ func TestOverride(t *testing.T) {
 	}
 }
 
+// TestScriptsInJob: the place of a text of job.yaml is asked for by its key, and
+// a text of the command line is named by its flag.
+func TestScriptsInJob(t *testing.T) {
+	for want, change := range map[string]func(*record.Facts, *certify.Options){
+		"job.site.name":          func(f *record.Facts, _ *certify.Options) { f.Job.Site.Name = "図書館" },
+		"people[1].role":         func(f *record.Facts, _ *certify.Options) { f.Job.People[1].Role = "図書館" },
+		"instruments[0].kind":    func(f *record.Facts, _ *certify.Options) { f.Job.Instruments[0].Kind = "図書館" },
+		"cables[0].description":  func(f *record.Facts, _ *certify.Options) { f.Job.Cables[0].Description = "図書館" },
+		"pay.items[2].title":     func(f *record.Facts, _ *certify.Options) { f.Job.Pay.Items[2].Title = "図書館" },
+		"job.contractor.licence": func(f *record.Facts, _ *certify.Options) { f.Job.Contractor.Licence = "図書館" },
+		"--reason":               func(_ *record.Facts, o *certify.Options) { o.Reason = "図書館" },
+	} {
+		f, o := library(), options()
+		o.PlaceOf = func(key string) diag.Place { return diag.Place{File: key} }
+		change(f, &o)
+		_, problems := certify.NewSet(f, judged(t, f), o)
+		if all := problems.Sorted(); len(all) != 1 || all[0].Place.String() != want {
+			t.Errorf("want one problem at %s, have %v", want, all)
+		}
+	}
+}
+
 // TestScripts: what cannot be set is refused before anything is made, with the
 // place of the text.
 func TestScripts(t *testing.T) {
@@ -229,13 +253,14 @@ func TestScripts(t *testing.T) {
 		t.Run(name, func(t *testing.T) {
 			f := library()
 			f.Links[3].From = c.text
+			f.Originals = append(f.Originals, record.Original{Name: "links.csv", Data: []byte("link,from\nA-01,a\nA-02,b\nA-03,c\nÄ-04,\"" + c.text + "\",x\n")})
 			_, problems := certify.NewSet(f, judged(t, f), options())
 			if c.code == "" {
 				good(t, problems)
 				return
 			}
 			all := problems.Sorted()
-			if len(all) != 1 || all[0].Code != c.code || all[0].Place.String() != "links.csv:5" || all[0].Mend == "" {
+			if len(all) != 1 || all[0].Code != c.code || all[0].Place.String() != "links.csv:5:7" || all[0].Place.Width != utf8.RuneCountInString(c.text) || all[0].Mend == "" {
 				t.Errorf("problems: %v", all)
 			}
 		})

@@ -359,6 +359,7 @@ func (j *job) set(o certify.Options) (*certify.Set, *diag.List) {
 	o.Templates = templates.Files
 	o.Overrides = os.DirFS(j.dir)
 	o.Book = j.sets
+	o.PlaceOf = func(key string) diag.Place { return intake.PlaceOf(intake.JobSource(j.facts), key) }
 	return certify.NewSet(j.facts, j.judged, o)
 }
 
