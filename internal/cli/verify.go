@@ -13,6 +13,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"spanseal/internal/diag"
+	"spanseal/internal/quantity"
 	"spanseal/internal/verify"
 )
 
@@ -230,8 +231,18 @@ func (a *app) claims(r *verify.Report) {
 		fmt.Fprintf(a.out, "    %d nm %s %s dB\n", reading.WavelengthNM, reading.Direction, reading.Loss)
 	}
 	if c.Margin != nil {
-		fmt.Fprintf(a.out, "    smallest margin %s dB\n", c.Margin)
+		fmt.Fprintf(a.out, "    %s dB\n", marginWords(*c.Margin))
 	}
+}
+
+// marginWords says a margin as the paper does, with two decimals or as many as
+// tell it from nothing; the token keeps every digit.
+func marginWords(m quantity.Decimal) string {
+	caption := "smallest margin"
+	if m.Sign() < 0 {
+		caption, m = "out of the limit by", m.Neg()
+	}
+	return caption + " " + m.Fixed(quantity.PlacesToTell(m, quantity.Decimal{}))
 }
 
 // notes prints what could not be checked, the same sentence once.
