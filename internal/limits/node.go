@@ -1,8 +1,10 @@
 package limits
 
 import (
+	"bytes"
 	"errors"
 	"fmt"
+	"io"
 	"regexp"
 	"slices"
 	"strconv"
@@ -38,8 +40,16 @@ func (r *reader) root() *yaml.Node {
 		r.whole("not-utf8", "the file is not UTF-8 text", "save it as UTF-8")
 		return nil
 	}
-	var doc yaml.Node
-	if err := yaml.Unmarshal(r.file.Text, &doc); err != nil {
+	var doc, more yaml.Node
+	decoder := yaml.NewDecoder(bytes.NewReader(r.file.Text))
+	err := decoder.Decode(&doc)
+	if err == nil {
+		if err = decoder.Decode(&more); err == nil {
+			r.at(&more, "yaml-shape", "a second document begins here", "put it into a file of its own")
+			return nil
+		}
+	}
+	if !errors.Is(err, io.EOF) {
 		m := yamlLine.FindStringSubmatch(strings.SplitN(err.Error(), "\n", 2)[0])
 		p := diag.Problem{Code: "yaml-syntax", Place: diag.Place{File: r.file.Name}, Message: err.Error(), Mend: "correct the YAML; indent with spaces"}
 		if m != nil {

@@ -360,6 +360,7 @@ func (s *Set) check(f *source.File, list *diag.List) {
 					list.Add(diag.Problem{Code: "unknown-rate", Place: l.place, Message: fmt.Sprintf("limit %q uses the value %q, which is not among the set's values", l.ID, rate), Want: hint})
 					continue
 				}
+				s.checkSigns(l, g, f, list)
 				for _, v := range g.Rows {
 					if got := product(v.Unit, t.Amount); got != want {
 						place := l.place
@@ -375,6 +376,29 @@ func (s *Set) check(f *source.File, list *diag.List) {
 					}
 				}
 			}
+		}
+	}
+}
+
+// checkSigns reports the set's own figures that no limit can have: a loss a
+// kilometre, a length or a whole allowance below nothing, a reflectance above. A
+// term of a sum may be below: it is taken off.
+func (s *Set) checkSigns(l *Limit, g *Group, f *source.File, list *diag.List) {
+	alone := l.AtLeast == nil && len(l.AtMost) == 1
+	for _, v := range g.Rows {
+		sign, want := v.Number.Sign(), ""
+		switch {
+		case v.Set != s.ID:
+		case l.Quantity == record.Reflectance && sign > 0:
+			want = "a reflectance is in negative dB, such as -35"
+		case sign < 0 && (v.Unit != quantity.DB || alone && l.Quantity != record.Reflectance):
+			want = "want a figure that is not negative"
+		}
+		if want != "" {
+			number := v.Number.String()
+			column := 1 + max(0, strings.Index(f.Line(v.Line), number))
+			list.Add(diag.Problem{Code: "wrong-sign", Place: diag.AtLine(f, source.Position{Line: v.Line, Column: column}, len(number)),
+				Message: strings.TrimSpace(fmt.Sprintf("limit %q: %s cannot be %s %s", l.ID, v.Group, number, v.Unit)), Want: want})
 		}
 	}
 }
