@@ -51,6 +51,9 @@ func (s *Set) Summary() (*Document, error) {
 	return doc, nil
 }
 
+// BundleTitle is the title of summary and papers in one file.
+func (s *Set) BundleTitle() string { return s.words.say("bundle.title") + " " + s.Facts.Job.Number }
+
 // measuredInAll returns the first and last day of all readings that count.
 func (s *Set) measuredInAll() (first, last record.Date) {
 	for i := range s.Judgement.Links {

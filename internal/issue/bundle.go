@@ -50,9 +50,9 @@ func (p *printer) volumes(ctx context.Context, summary *certify.Document, parts 
 		return nil, err
 	}
 	paper := p.paper(summary)
-	paper.Attachments, paper.Parts = nil, parts
+	paper.Title, paper.Attachments, paper.Parts = p.Set.BundleTitle(), nil, parts
 	p.buffer.Reset()
-	if err := p.canvas.Write(&p.buffer, paper, p.signature(summary.Title)); err != nil {
+	if err := p.canvas.Write(&p.buffer, paper, p.signature(paper.Title)); err != nil {
 		return nil, fmt.Errorf("bundle: %w", err)
 	}
 	if p.MaxSize == 0 || p.buffer.Len() <= p.MaxSize || len(parts) == 1 {
