@@ -4,11 +4,13 @@ import (
 	"archive/zip"
 	"bufio"
 	"bytes"
+	"cmp"
 	"encoding/xml"
 	"errors"
 	"io"
 	"io/fs"
 	"path"
+	"slices"
 	"strings"
 
 	"github.com/xuri/excelize/v2"
@@ -28,10 +30,10 @@ type cellAt struct{ row, column int }
 
 var notCalculated = diag.Problem{Code: "formula-without-value",
 	Message: "this cell holds a formula, and the workbook was saved without its value",
-	Mend:    "open the workbook in a spreadsheet program, let it calculate, and save it there; or export the sheet as CSV"}
+	Mend:    "open the workbook in a spreadsheet program, let it calculate every cell anew, and save it there; or export the sheet as CSV"}
 
 // uncalculated finds the cells of a sheet whose formula has no value, in the
-// order of the file. A workbook that cannot be read has none: opening it says so.
+// order of rows. A workbook that cannot be read has none: opening it says so.
 func uncalculated(f *source.File, book *excelize.File, sheet string) []cellAt {
 	z, err := zip.NewReader(bytes.NewReader(f.Raw), int64(len(f.Raw)))
 	if err != nil {
@@ -59,6 +61,7 @@ func formulasWithoutValue(sheet io.Reader, all bool) (found []cellAt) {
 	for {
 		token, err := d.RawToken()
 		if err != nil {
+			slices.SortStableFunc(found, func(a, b cellAt) int { return cmp.Compare(a.row, b.row) })
 			return found
 		}
 		switch e := token.(type) {

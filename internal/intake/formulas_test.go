@@ -1,6 +1,7 @@
 package intake
 
 import (
+	"cmp"
 	"slices"
 	"strings"
 	"testing"
@@ -34,4 +35,18 @@ func TestFormulasWithoutValue(t *testing.T) {
 			}
 		})
 	}
+}
+
+// FuzzFormulas holds that the cells found are in the order of rows, which
+// reading them relies on, whatever the XML of a sheet.
+func FuzzFormulas(f *testing.F) {
+	f.Add(`<sheetData><row r="2"><c r="B2"><f>A2+1</f></c></row><row r="1"><c><f/><v/></c></row></sheetData>`, true)
+	f.Add(`<row r="999999999"><c r="XFD1048576" t="str"><f></f>`, false)
+	f.Add(`</c><f><v><c><v>1</c>`, false)
+	f.Fuzz(func(t *testing.T, sheet string, all bool) {
+		found := formulasWithoutValue(strings.NewReader(sheet), all)
+		if !slices.IsSortedFunc(found, func(a, b cellAt) int { return cmp.Compare(a.row, b.row) }) {
+			t.Error(found)
+		}
+	})
 }
