@@ -66,7 +66,8 @@ func (r *reader) links(f *source.File) {
 	}
 	for alias, id := range r.aliases {
 		if _, ok := r.index[id]; !ok && len(r.facts.Links) > 0 {
-			p := diag.Problem{Code: "unknown-link", Place: PlaceOf(r.job, "aliases."+alias), Message: fmt.Sprintf("%q is not a link of links.csv", id)}
+			p := diag.Problem{Code: "unknown-link", Place: PlaceOf(r.job, "aliases."+alias), Message: fmt.Sprintf("%q is not a link of links.csv", id),
+				Mend: "correct the alias, or add the link to links.csv"}
 			if near := r.names.near(id); near != "" {
 				p.Want = fmt.Sprintf("did you mean %q?", near)
 			}

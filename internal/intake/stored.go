@@ -47,7 +47,7 @@ func storedTime(text string, t table) (wallTime, bool) {
 
 // dayName is how spreadsheets show a name such as 11-12 that they took for a
 // date.
-var dayName = regexp.MustCompile(`(?i)^(\d{1,2}[-. ]+)?(jan|feb|mar|apr|may|mai|jun|jul|aug|sep|oct|okt|nov|dec|dez)[a-z]*[-. ]*\d{0,4}$`)
+var dayName = regexp.MustCompile(`(?i)^(\d{1,2}[-. ]+)?(jan|feb|mar|apr|may|mai|jun|jul|aug|sep|oct|okt|nov|dec|dez)[a-z]*[-. ]*\d{0,4}$|^\d{1,2}[-./]\d{1,2}[-./]\d{4}$`)
 
 // spreadsheetDay recognises the link name that a spreadsheet took for a date
 // and stored as a serial number, such as 11-12 stored as 46368, or exported as
