@@ -22,8 +22,9 @@ func (a *app) explain() *cobra.Command {
 		Long: `Shows each finding of one link: what was measured and where it was read, how its
 limit came about and where that stands, the margin, and what to try first.
 
-With --code it explains one of the questions that are asked about evidence, such
-as "calibration", and needs no job; --code list names them all.`,
+With --code it explains what stands in brackets behind a problem, or names a
+finding or a question, such as "not-a-number" or "calibration", and needs no job;
+--code list names them all.`,
 		Example: `  spanseal explain harbour-library A-07
   spanseal explain --code calibration`,
 		ValidArgsFunction: completeLink,
@@ -49,36 +50,55 @@ as "calibration", and needs no job; --code list names them all.`,
 			return nil
 		},
 	}
-	c.Flags().StringVar(&code, "code", "", "explain this question instead; \"list\" names them all")
+	c.Flags().StringVar(&code, "code", "", "explain this code of a problem, finding or question; \"list\" names them all")
 	return c
 }
 
-// explainCode prints the page of one question, or the list of them.
+// explainCode prints the page of one code, or the list of them.
 func (a *app) explainCode(code string) error {
+	if code == "list" {
+		a.listCodes()
+		return nil
+	}
 	var known []string
 	for _, c := range judge.Codes() {
 		known = append(known, c.Code)
-		switch code {
-		case "list":
-			fmt.Fprintf(a.out, "%-24s %s\n", c.Code, c.Title)
-		case c.Code:
-			weight := "default weight: " + string(c.Weight)
-			if c.Threshold != nil {
-				weight += fmt.Sprintf(", threshold %s %s", c.Threshold, c.Unit)
-			}
-			fmt.Fprintf(a.out, "%s  %s\n\n%s\n\n%s\n\nto settle it: %s\n\n%s; ours, changed in job.yaml under judge.questions.%s\nsource: %s\n",
-				a.onOut.strong(c.Code), c.Title, c.Asks, c.Why, c.Settle, weight, c.Code, c.Source)
+		if c.Code != code {
+			continue
+		}
+		weight := "default weight: " + string(c.Weight)
+		if c.Threshold != nil {
+			weight += fmt.Sprintf(", threshold %s %s", c.Threshold, c.Unit)
+		}
+		fmt.Fprintf(a.out, "%s  %s\n\n%s\n\n%s\n\nto settle it: %s\n\n%s; ours, changed in job.yaml under judge.questions.%s\nsource: %s\n",
+			a.onOut.strong(c.Code), c.Title, c.Asks, c.Why, c.Settle, weight, c.Code, c.Source)
+		return nil
+	}
+	for _, p := range codePages {
+		known = append(known, p.code)
+		if p.code == code {
+			fmt.Fprintf(a.out, "%s\n\n%s\n\nto mend it: %s\n", a.onOut.strong(p.code), p.means, p.mend)
 			return nil
 		}
-	}
-	if code == "list" {
-		return nil
 	}
 	mend := "`--code list` names them all"
 	if near := limits.Near(code, known); near != "" {
 		mend = fmt.Sprintf("did you mean %s?", near)
 	}
-	return misuse(mend, "there is no question %q", code)
+	return misuse(mend, "there is no code %q", code)
+}
+
+// listCodes names all codes: the questions first, which a job can weigh.
+func (a *app) listCodes() {
+	fmt.Fprintf(a.out, "%s\n", a.onOut.strong("Questions about evidence, weighed in job.yaml under judge.questions:"))
+	for _, c := range judge.Codes() {
+		fmt.Fprintf(a.out, "%-24s %s\n", c.Code, c.Title)
+	}
+	fmt.Fprintf(a.out, "\n%s\n", a.onOut.strong("Problems of the input, and findings of a link:"))
+	for _, p := range codePages {
+		sentence, _, _ := strings.Cut(p.means, ". ")
+		fmt.Fprintf(a.out, "%-24s %s\n", p.code, strings.TrimSuffix(sentence, "."))
+	}
 }
 
 // noLink refuses a name that is not in the schedule, naming the nearest.
