@@ -89,6 +89,7 @@ func (a *app) loadJob(dir string) (*job, error) {
 func (j *job) judge() error {
 	book, problems := j.book()
 	j.problems.Join(problems)
+	j.problems.Join(j.unknownQuestions())
 	if j.problems.Errors() > 0 {
 		return nil
 	}

@@ -2,6 +2,7 @@ package judge
 
 import (
 	"fmt"
+	"slices"
 
 	"spanseal/internal/diag"
 	"spanseal/internal/limits"
@@ -239,12 +240,27 @@ func (b *bench) question(code string) question {
 	return b.asks[code]
 }
 
-// checkQuestions reads what the job says about the checks.
-func (b *bench) checkQuestions() {
-	b.asks = make(map[string]question, len(codes))
+// UnknownQuestion is the problem of a name under judge.questions that is no
+// check, at a place; ok is false where there is one of that name.
+func UnknownQuestion(code string, at diag.Place) (p diag.Problem, ok bool) {
 	names := make([]string, len(codes))
 	for i, c := range codes {
 		names[i] = c.Code
+	}
+	if slices.Contains(names, code) {
+		return diag.Problem{}, false
+	}
+	p = diag.Problem{Code: "unknown-question", Place: at, Message: fmt.Sprintf("%q is not an evidence check", code), Mend: "spanseal explain --code lists them all"}
+	if near := limits.Near(code, names); near != "" {
+		p.Mend = fmt.Sprintf("did you mean %q?", near)
+	}
+	return p, true
+}
+
+// checkQuestions reads what the job says about the checks.
+func (b *bench) checkQuestions() {
+	b.asks = make(map[string]question, len(codes))
+	for _, c := range codes {
 		q := question{weight: c.Weight}
 		if c.Threshold != nil {
 			q.threshold = *c.Threshold
@@ -253,15 +269,11 @@ func (b *bench) checkQuestions() {
 	}
 	place := diag.Place{File: b.facts.Job.Origin.File}
 	for code, said := range b.policy.Questions {
-		q, ok := b.asks[code]
-		if !ok {
-			p := diag.Problem{Code: "unknown-question", Place: place, Message: fmt.Sprintf("%q is not an evidence check", code), Mend: "spanseal explain --code lists them all"}
-			if near := limits.Near(code, names); near != "" {
-				p.Mend = fmt.Sprintf("did you mean %q?", near)
-			}
+		if p, unknown := UnknownQuestion(code, place); unknown {
 			b.list.Add(p)
 			continue
 		}
+		q := b.asks[code]
 		switch w := Weight(said.Weight); w {
 		case "":
 		case Fatal, Note, Off:
