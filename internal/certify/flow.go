@@ -40,7 +40,7 @@ type density struct{ grid, gap float64 }
 
 // densities go from roomy to tight. The tightest still leaves a third of the
 // size of the type between two lines.
-var densities = []density{{1, 1}, {1, 0.5}, {0.96, 0.5}, {0.92, 0.5}, {0.88, 0.5}, {0.86, 0.4}}
+var densities = []density{{1, 1}, {1, 0.5}, {0.96, 0.5}, {0.92, 0.5}, {0.88, 0.5}, {0.86, 0.4}, {0.86, 0.25}}
 
 // fewPages is how many pages a document has at most, if setting it closer to
 // save one is worth a try.

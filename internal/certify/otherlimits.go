@@ -136,7 +136,13 @@ func (sh *sheet) otherSources() string {
 	if len(values) == 0 {
 		return ""
 	}
-	text := w.say("small.limits", "sources", strings.Join(sh.stand(values), "; "))
+	var named []judge.Origin
+	for _, f := range sh.losses {
+		if f.Working != nil {
+			named = append(named, f.Working.Origins()...)
+		}
+	}
+	text := w.say("small.limits", "sources", strings.Join(sh.stand(values, named), "; "))
 	if low {
 		text += " " + w.say("working.low")
 	}

@@ -118,7 +118,7 @@ func (sh *sheet) source(work *judge.Working) string {
 		t := &work.Terms[i]
 		values = append(values, value{work.From(t), sh.words.term("term", t.Label), t})
 	}
-	return strings.Join(append(sh.stand(values), sh.decision()+", "+sh.words.say("working.unrounded")), "; ")
+	return strings.Join(append(sh.stand(values, nil), sh.decision()+", "+sh.words.say("working.unrounded")), "; ")
 }
 
 // value is a figure of a limit set, under the name by which it is known here;
@@ -131,8 +131,8 @@ type value struct {
 
 // stand says where values stand: those of one clause and provenance are named
 // together, those of one set under its edition and file, in order of first
-// appearance.
-func (sh *sheet) stand(values []value) []string {
+// appearance. Of a set that the paper names already the id is enough.
+func (sh *sheet) stand(values []value, named []judge.Origin) []string {
 	w := sh.words
 	type group struct {
 		tag   string
@@ -161,11 +161,18 @@ func (sh *sheet) stand(values []value) []string {
 	}
 	var out []string
 	for _, from := range order {
-		parts := []string{w.edition(from.Standard, from.Edition)}
+		known := slices.Contains(named, from)
+		parts := []string{from.SetID}
+		if !known {
+			parts[0] = w.edition(from.Standard, from.Edition)
+		}
 		for _, g := range groups[from] {
 			parts = append(parts, w.list(g.names)+" ["+g.tag+"]")
 		}
-		out = append(out, strings.Join(parts, ", "), w.say("working.set", "id", from.SetID, "sha", abbreviate(from.SHA256)))
+		out = append(out, strings.Join(parts, ", "))
+		if !known {
+			out = append(out, w.say("working.set", "id", from.SetID, "sha", abbreviate(from.SHA256)))
+		}
 	}
 	return out
 }
