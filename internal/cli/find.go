@@ -46,7 +46,7 @@ finds every certificate that rests on that instrument between them.
 
 What was read is kept in a file .spanseal-index in ARCHIVE, which may be deleted.
 Manifests are held against their signatures and results; exit code 5 when one
-does not fit. Whether a paper is genuine says ` + "`spanseal verify`" + `.`,
+does not fit, or a paper that is printed is gone. Whether a paper is genuine says ` + "`spanseal verify`" + `.`,
 		Example: `  spanseal find /srv/jobs A-12
   spanseal find /srv/jobs link:A-12 site:library revision:current
   spanseal find /srv/jobs serial:22803 measured:2026-11-16..2026-11-18 --format csv > recall.csv`,
@@ -84,7 +84,7 @@ does not fit. Whether a paper is genuine says ` + "`spanseal verify`" + `.`,
 			}
 			switch how {
 			case "csv":
-				return a.findCSV(hits)
+				return a.findCSV(arch, hits)
 			case "json":
 				return a.findJSON(arch, hits)
 			}
@@ -153,12 +153,11 @@ func (a *app) findText(arch *archive.Archive, hits []archive.Hit, more int) {
 		if until.After(first) {
 			when += " to " + until.String()
 		}
-		paper, missing := a.pathOf(arch, h), ""
-		if _, err := os.Lstat(paper); err != nil {
+		missing := ""
+		if a.missing(arch, h) {
 			missing = "  " + s.bad("MISSING")
-			a.status = ExitWrong
 		}
-		fmt.Fprintf(a.out, "  %s  %-10s  %s  %s%s\n", pad(h.Name, wide), h.Verdict, when, diag.Safe(paper), missing)
+		fmt.Fprintf(a.out, "  %s  %-10s  %s  %s%s\n", pad(h.Name, wide), h.Verdict, when, diag.Safe(a.pathOf(arch, h)), missing)
 	}
 	if len(hits) > 0 {
 		fmt.Fprintln(a.out)
@@ -172,6 +171,16 @@ func (a *app) findText(arch *archive.Archive, hits []archive.Hit, more int) {
 // pathOf is where the paper of a hit lies, as a person would type it.
 func (a *app) pathOf(arch *archive.Archive, h archive.Hit) string {
 	return filepath.Join(arch.Dir, filepath.FromSlash(h.Revision.Path), filepath.FromSlash(h.File))
+}
+
+// missing reports whether the paper of a hit is not where the manifest lists it
+// any more, which is a fault: an index may be older than a deletion.
+func (a *app) missing(arch *archive.Archive, h archive.Hit) bool {
+	_, err := os.Lstat(a.pathOf(arch, h))
+	if err != nil {
+		a.status = ExitWrong
+	}
+	return err != nil
 }
 
 // day is the day of a time in RFC 3339, in its own zone.
@@ -229,20 +238,23 @@ func once(list []string, text string) []string {
 	return append(list, text)
 }
 
-func (a *app) findCSV(hits []archive.Hit) error {
+func (a *app) findCSV(arch *archive.Archive, hits []archive.Hit) error {
 	w := csv.NewWriter(a.out)
 	w.Write([]string{"certificate", "job", "revision", "superseded_by", "issued", "link", "verdict", "measured_first", "measured_last",
-		"serials", "technicians", "title", "site", "customer", "order", "signer", "path", "doubts"})
+		"serials", "technicians", "title", "site", "customer", "order", "signer", "path", "doubts", "missing"})
 	for _, h := range hits {
 		r, uses := h.Revision, h.Uses()
 		first, last := measured(uses)
-		superseded := ""
+		superseded, missing := "", ""
+		if a.missing(arch, h) {
+			missing = "yes"
+		}
 		if r.Superseded > 0 {
 			superseded = strconv.Itoa(r.Superseded)
 		}
 		row := []string{h.Number, r.Job, strconv.Itoa(r.Number), superseded, r.Issued, h.Name, h.Verdict, first.String(), last.String(),
 			strings.Join(serials(uses), "; "), strings.Join(technicians(uses), "; "), r.Title, r.Site, r.Customer, r.Order, r.Signer,
-			path.Join(r.Path, h.File), strings.Join(r.Doubts, "; ")}
+			path.Join(r.Path, h.File), strings.Join(r.Doubts, "; "), missing}
 		for i, text := range row {
 			row[i] = inert(text)
 		}
@@ -279,6 +291,7 @@ type foundLink struct {
 	Key          string     `json:"key,omitempty"`
 	Path         string     `json:"path"` // relative to the archive
 	Doubts       []string   `json:"doubts,omitempty"`
+	Missing      bool       `json:"missing,omitempty"` // the paper is not at Path any more
 }
 
 type foundUse struct {
@@ -294,7 +307,7 @@ func (a *app) findJSON(arch *archive.Archive, hits []archive.Hit) error {
 		r := h.Revision
 		links[i] = foundLink{Certificate: h.Number, Job: r.Job, Revision: r.Number, SupersededBy: r.Superseded, Issued: r.Issued, Reason: r.Reason, Link: h.Name,
 			Verdict: h.Verdict, Title: r.Title, Site: r.Site, Customer: r.Customer, Order: r.Order, Signer: r.Signer, Key: r.SignerKey,
-			Path: path.Join(r.Path, h.File), Doubts: r.Doubts}
+			Path: path.Join(r.Path, h.File), Doubts: r.Doubts, Missing: a.missing(arch, h)}
 		for _, u := range h.Uses() {
 			links[i].Measured = append(links[i].Measured, foundUse{u.Day, firstNonEmpty(u.Instrument.Serial, u.Instrument.ID),
 				firstNonEmpty(u.Source.Serial, u.Source.ID), firstNonEmpty(u.Person.Name, u.Person.ID)})
