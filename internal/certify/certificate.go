@@ -74,7 +74,11 @@ func (sh *sheet) newRail(symbol [][]bool) *rail {
 		} else if short, ok := shortOfGuard(*f); ok && l.Verdict == judge.Fail {
 			caption, margin = w.say("rail.short"), short
 		}
-		r.below = []field{{caption, w.fixed(margin, places(*f)) + " dB"}}
+		measured := w.say("rail.of", "measured", w.fixed(*f.Measured, places(*f)), "allowed", w.fixed(*f.Limit, places(*f)))
+		if atLeast(*f) {
+			measured = w.say("rail.at_least", "measured", w.fixed(*f.Measured, places(*f)), "least", w.fixed(*f.Limit, places(*f)))
+		}
+		r.below = []field{{caption, w.fixed(margin, places(*f)) + " dB"}, {measured, ""}} // a margin never stands alone
 	} else {
 		r.below = []field{{"", w.count("rail.open", len(l.Open()))}}
 	}

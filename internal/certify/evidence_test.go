@@ -6,6 +6,7 @@ import (
 	"encoding/csv"
 	"encoding/json"
 	"errors"
+	"regexp"
 	"slices"
 	"strings"
 	"sync"
@@ -16,6 +17,7 @@ import (
 
 	"spanseal/internal/certify"
 	"spanseal/internal/judge"
+	"spanseal/internal/page"
 	"spanseal/internal/record"
 	"spanseal/internal/seal"
 )
@@ -305,4 +307,45 @@ func content(t *testing.T, a certify.Attachment) []byte {
 		t.Fatal(err)
 	}
 	return b.Bytes()
+}
+
+// TestMarginIsNeverAlone: beside a margin stand what was measured and what is
+// allowed, in the head of a paper too.
+func TestMarginIsNeverAlone(t *testing.T) {
+	for _, language := range []string{"en", "es"} {
+		f := library()
+		f.Job.Documents.Language = language
+		marginIsNeverAlone(t, newSet(t, f, options()))
+	}
+}
+
+func marginIsNeverAlone(t *testing.T, set *certify.Set) {
+	t.Helper()
+	both := regexp.MustCompile(`^\d+[.,]\d+ dB (of|de) (at least |al menos )?\d+[.,]\d+( allowed| admitidos)?$`)
+	for i := range set.Judgement.Links {
+		l := &set.Judgement.Links[i]
+		if !l.Measured {
+			continue
+		}
+		make := set.Certificate
+		if !l.Verdict.Certifiable() {
+			make = set.Nonconformance
+		}
+		d, err := make(l)
+		if err != nil {
+			t.Fatal(err)
+		}
+		marks := drawn(t, set.Paper(), d).Marks
+		inHead := func(m page.Mark) bool { return m.Page == 1 && m.Box.X < 42 && m.Box.Y < 42 }
+		k := slices.IndexFunc(marks, func(m page.Mark) bool { return m.Kind == page.TextMark && inHead(m) && both.MatchString(m.Text) })
+		if k < 0 {
+			t.Errorf("%s: the head says neither reading nor limit", d.Path)
+			continue
+		}
+		for _, m := range marks {
+			if m.Kind == page.FrameMark && inHead(m) && !m.Box.Contains(marks[k].Box) {
+				t.Errorf("%s: %v leaves the frame of the verdict", d.Path, marks[k])
+			}
+		}
+	}
 }

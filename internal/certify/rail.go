@@ -61,7 +61,11 @@ func (r *rail) draw(f *flow) {
 
 // block draws the verdict.
 func (r *rail) block(f *flow) {
-	const rim, above = 3.2, 5.0 // hatching beside the frame, and more above it
+	const rim = 3.2 // hatching beside the frame
+	above := 5.0    // and more above it, less where the frame holds more
+	if strings.Contains(r.word, " ") && len(r.below) > 1 {
+		above = 2.4
+	}
 	side := f.rail
 	word, caption, value := f.verdict, f.caption, f.strong
 	value.Size += 2
@@ -110,8 +114,10 @@ func (r *rail) block(f *flow) {
 			f.put(left, y, f.shrink(caption, 5, width, one.caption), one.caption)
 			y += 4.4
 		}
-		f.put(left, y, f.shrink(value, 6, width, one.value), one.value)
-		y += 5
+		if one.value != "" {
+			f.put(left, y, f.shrink(value, 6, width, one.value), one.value)
+			y += 4
+		}
 	}
 }
 

@@ -229,9 +229,10 @@ func (d *digestOf) why(l *judge.LinkResult) (what, next string) {
 	} else if what = d.numbers(worst); what == "" {
 		what = firstOf(w.judged(worst.Question), w.term("code", worst.Code))
 	}
-	if len(worst.Advice) > 0 {
-		next = w.judged(worst.Advice[0])
+	if next = settle(worst.Code); len(worst.Advice) > 0 {
+		next = worst.Advice[0]
 	}
+	next = w.judged(next)
 	return what, next
 }
 
