@@ -3,15 +3,25 @@ package certify
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 
 	"spanseal/internal/judge"
 	"spanseal/internal/page"
 )
 
-// leastSymbol is the smallest side of a label's symbol, in millimetres: what a
-// 300 dpi printer and a telephone manage.
-const leastSymbol = 20
+// leastSymbol is the smallest side of a label's symbol, in millimetres, and
+// leastDots how many dots of a 300 dpi printer a module has at least: what a
+// telephone manages (tested in package label). It has goodDots where there is
+// room.
+const (
+	leastSymbol = 20
+	leastDots   = 3
+	goodDots    = 4
+)
+
+// leastText is the least width of the text beside a symbol, in millimetres.
+const leastText = 15
 
 // labelGeometry is a sheet of labels, in millimetres.
 type labelGeometry struct {
@@ -38,10 +48,6 @@ func labelsOf(t typed, paper page.Paper) labelGeometry {
 	}
 	right := g.left + float64(g.columns-1)*g.pitchX + g.width
 	bottom := g.top + float64(g.rows-1)*g.pitchY + g.height
-	half := g.width
-	if g.flag {
-		half = (g.width - g.wrap) / 2
-	}
 	of := func(names ...string) []string {
 		for i := range names {
 			names[i] = paper.Name + "." + names[i]
@@ -60,8 +66,8 @@ func labelsOf(t typed, paper page.Paper) labelGeometry {
 		t.refuseOne("labels would lie on one another: the pitch is at least the width", of("pitch_x", "width")...)
 	case g.rows > 1 && g.pitchY < g.height:
 		t.refuseOne("labels would lie on one another: the pitch is at least the height", of("pitch_y", "height")...)
-	case g.symbol+2*g.quiet() > min(half, g.height)+0.01:
-		t.refuseOne(fmt.Sprintf("the symbol and its quiet zone need %.1f mm, the label has %.1f mm", g.symbol+2*g.quiet(), min(half, g.height)),
+	case g.symbol+2*g.quiet() > g.room()+0.01:
+		t.refuseOne(fmt.Sprintf("the symbol and its quiet zone need %.1f mm, the label has %.1f mm", g.symbol+2*g.quiet(), g.room()),
 			append([]string{"symbol", "form", "flag_wrap"}, of("width", "height")...)...)
 	case g.start > g.columns*g.rows:
 		t.refuseOne(fmt.Sprintf("a sheet has %d labels", g.columns*g.rows), append([]string{"start"}, of("columns", "rows")...)...)
@@ -69,19 +75,62 @@ func labelsOf(t typed, paper page.Paper) labelGeometry {
 	return g
 }
 
-// quiet is the white around a symbol: four modules of the coarsest that a token
-// makes, of 45 modules. A finer symbol that grows to whole dots stays inside.
+// quiet is the white around the coarsest symbol that a token makes, of 45
+// modules: four of them (ISO/IEC 18004, 5.3.8).
 func (g labelGeometry) quiet() float64 { return g.symbol * 4 / 45 }
+
+// half is the width of a flag on one side of the cord.
+func (g labelGeometry) half() float64 { return (g.width - g.wrap) / 2 }
+
+// room is the largest square for a symbol with the white around it.
+func (g labelGeometry) room() float64 {
+	if g.flag {
+		return min(g.height, g.half())
+	}
+	return min(g.height, g.width-leastText)
+}
+
+// side is how wide a symbol of n modules is drawn. Every module is a whole
+// number of dots where the label has the room for that. ok is false without the
+// room for modules that a telephone tells apart.
+func (g labelGeometry) side(n int) (side float64, ok bool) {
+	whole := onDots(g.symbol, n, math.Ceil)
+	least := leastDots * dot * float64(n)
+	for _, side = range []float64{max(whole, goodDots*dot*float64(n)), max(whole, least), max(g.symbol, least)} {
+		if wide(side, n) <= g.room()+0.01 {
+			return side, true
+		}
+	}
+	return side, false
+}
+
+// wide is what a symbol of n modules takes with the white around it, and a dot
+// to come to lie on the printer's.
+func wide(side float64, n int) float64 { return side*float64(n+8)/float64(n) + dot }
+
+// A LabelError reports a symbol that cannot be read from labels of the size
+// that documents/labels.yaml gives.
+type LabelError struct {
+	Link       string
+	Need, Have float64 // millimetres, with the white around the symbol
+}
+
+func (e *LabelError) Error() string {
+	return fmt.Sprintf("the label of %s: its symbol needs %.1f mm with the white around it to be read, and a label has %.1f mm", e.Link, e.Need, e.Have)
+}
 
 // Labels returns a sheet of labels, one for each certified link in schedule
 // order, with its symbol and what a person can read. Links that are not
-// certified have none. It returns nil where no link is certified.
+// certified have none. It returns nil where no link is certified, and a
+// [*LabelError] where a symbol would be too fine to read.
 func (s *Set) Labels() (*Document, error) {
 	type labelled struct {
 		l      *judge.LinkResult
 		symbol symbol
 	}
 	var all []labelled
+	g := s.look.labels
+	widest := g.symbol + 2*g.quiet() // one for all, so that the texts stand under each other
 	for i := range s.Judgement.Links {
 		l := &s.Judgement.Links[i]
 		if !l.Verdict.Certifiable() {
@@ -91,13 +140,19 @@ func (s *Set) Labels() (*Document, error) {
 		if err != nil {
 			return nil, err
 		}
+		if n := sealed.symbol.side; n > 0 {
+			side, ok := g.side(n)
+			if !ok {
+				return nil, &LabelError{l.Link.ID, wide(side, n), g.room()}
+			}
+			widest = max(widest, wide(side, n))
+		}
 		all = append(all, labelled{l, sealed.symbol})
 	}
 	if len(all) == 0 {
 		return nil, nil
 	}
 	return s.document("labels.pdf", s.words.say("labels.title")+" "+s.Facts.Job.Number, func(f *flow) {
-		g := f.labels
 		each := g.columns * g.rows
 		for n, one := range all {
 			at := n + g.start - 1
@@ -109,7 +164,7 @@ func (s *Set) Labels() (*Document, error) {
 			if g.outline {
 				f.Frame(x, y, g.width, g.height, 0.1, f.hair)
 			}
-			s.label(f, g, x, y, one.l, one.symbol.modules())
+			s.label(f, g, x, y, widest, one.l, one.symbol.modules())
 		}
 	}), nil
 }
@@ -129,56 +184,105 @@ func onDots(side float64, n int, round func(float64) float64) float64 {
 // toDot moves a coordinate to the nearest line of dots.
 func toDot(v float64) float64 { return math.Round(v/dot) * dot }
 
-// label draws one label: the symbol left, the text right of it.
-func (s *Set) label(f *flow, g labelGeometry, x, y float64, l *judge.LinkResult, symbol [][]bool) {
-	q := g.quiet()
-	half := g.width
+// label draws one label: the symbol in a box of its own, the text right of it or
+// on the other side of the cord.
+func (s *Set) label(f *flow, g labelGeometry, x, y, box float64, l *judge.LinkResult, symbol [][]bool) {
+	from, width := x+box, g.width-box-g.quiet()
 	if g.flag {
-		half = (g.width - g.wrap) / 2
-	}
-	top := y + (g.height-g.symbol)/2
-	if symbol != nil {
-		// Whole dots for every module, where the label has room for them.
-		side := onDots(g.symbol, len(symbol), math.Ceil)
-		if most := min(g.height, half) - 2*q; side > most {
-			side = g.symbol
-		}
-		f.Modules(toDot(x+q+(g.symbol-side)/2), toDot(y+(g.height-side)/2), side, symbol, 0)
-	} else {
-		s.noSymbol(f, x+q, top, g.symbol)
-	}
-	from, width := x+g.symbol+2*q, g.width-g.symbol-3*q
-	if g.flag {
-		from, width = x+half+g.wrap+q, half-2*q
-		for _, fold := range []float64{x + half, x + half + g.wrap} {
+		box = g.half()
+		from, width = x+box+g.wrap+g.quiet(), box-2*g.quiet()
+		for _, fold := range []float64{x + box, x + box + g.wrap} {
 			f.Line(fold, y+1, fold, y+3, 0.1, f.soft)
 			f.Line(fold, y+g.height-3, fold, y+g.height-1, 0.1, f.soft)
 		}
 	}
-	_, measured := s.measuredOn(l.Readings)
-	w := s.words
-	lines := []struct {
-		style page.Style
-		least float64
-		text  string
-	}{
-		{page.Style{Face: page.Medium, Size: 11, Ink: f.ink}, 7, l.Link.ID},
-		{page.Style{Face: page.Regular, Size: 6.4, Ink: f.ink}, 6, l.Link.From},
-		{page.Style{Face: page.Regular, Size: 6.4, Ink: f.ink}, 6, l.Link.To},
-		{page.Style{Face: page.Medium, Size: 6.8, Ink: f.ink}, 6, strings.Join(unique(w.say("verdict."+l.Verdict.String()), w.day(measured)), " · ")},
-		{page.Style{Face: page.Regular, Size: 6, Ink: f.ink}, 5, s.CertificateNumber(l.Link.ID)},
-		{page.Style{Face: page.Regular, Size: 6, Ink: f.ink}, 5, s.Facts.Job.Contractor.Name},
+	side := g.symbol
+	if symbol == nil {
+		s.noSymbol(f, x+(box-side)/2, y+(g.height-side)/2, side)
+	} else {
+		side, _ = g.side(len(symbol))
+		f.Modules(toDot(x+(box-side)/2), toDot(y+(g.height-side)/2), side, symbol, 0)
 	}
-	at, end := max(y+1, top-1.2), y+g.height-1
-	for _, line := range lines {
-		style := f.shrink(line.style, line.least, width, line.text)
-		for _, text := range f.wrap(style, width, line.text) {
-			height := style.Size * page.MM * 1.25
-			if at+height > end {
-				return
+	const margin = 1
+	set := s.labelText(f, l, width, g.height-2*margin)
+	height := heightOf(set)
+	// The text begins beside the top of the symbol, or higher where it is long.
+	at := min(y+(g.height-side)/2, y+g.height-margin-height)
+	for _, line := range set {
+		f.put(from, at+0.7*line.height(), line.style, line.text)
+		at += line.height()
+	}
+}
+
+// labelLine is one line of a label's text.
+type labelLine struct {
+	style page.Style
+	least float64 // size that it may shrink to
+	text  string
+}
+
+func (l labelLine) height() float64 { return l.style.Size * page.MM * 1.25 }
+
+func heightOf(lines []labelLine) (sum float64) {
+	for _, l := range lines {
+		sum += l.height()
+	}
+	return sum
+}
+
+// labelText is what a person reads on a label, broken into lines for the width:
+// smaller where it is too high, and at last without what the certificate tells
+// as well. Link, verdict, date and number always stand.
+func (s *Set) labelText(f *flow, l *judge.LinkResult, width, height float64) []labelLine {
+	w := s.words
+	_, measured := s.measuredOn(l.Readings)
+	verdict := unique(w.say("verdict."+l.Verdict.String()), w.day(measured))
+	said := page.Style{Face: page.Medium, Size: 6.8, Ink: f.ink}
+	between := " · "
+	if f.Width(said, strings.Join(verdict, between)) > width { // a date is not broken
+		between = "\n"
+	}
+	plain := page.Style{Face: page.Regular, Size: 6.4, Ink: f.ink}
+	fine := page.Style{Face: page.Regular, Size: 6, Ink: f.ink}
+	all := []labelLine{
+		{page.Style{Face: page.Medium, Size: 11, Ink: f.ink}, 7, l.Link.ID},
+		{plain, 6, l.Link.From},
+		{plain, 6, l.Link.To},
+		{said, 6, strings.Join(verdict, between)},
+		{fine, 5, s.CertificateNumber(l.Link.ID)},
+		{fine, 5, s.Facts.Job.Contractor.Name},
+	}
+	broken := func(scale float64) (set []labelLine, fits bool) {
+		for _, line := range all {
+			style := line.style
+			style.Size = max(5, style.Size*scale)
+			for piece := range strings.SplitSeq(line.text, "\n") {
+				style = f.shrink(style, max(5, line.least*scale), width, piece)
 			}
-			at += height
-			f.put(from, at-0.3*height, style, text)
+			for _, text := range f.wrap(style, width, line.text) {
+				set = append(set, labelLine{style: style, text: text})
+			}
+		}
+		return set, heightOf(set) <= height
+	}
+	for {
+		for scale := 1.0; scale > 0.7; scale -= 0.05 {
+			if set, fits := broken(scale); fits {
+				return set
+			}
+		}
+		switch len(all) {
+		case 6: // the contractor is in the certificate
+			all = all[:5]
+		case 5: // and so are the ends
+			all = slices.Delete(all, 1, 3)
+		default:
+			set, fits := broken(0.7)
+			for ; !fits && len(set) > 1; fits = heightOf(set) <= height { // the symbol says the rest
+				set = set[:len(set)-1]
+				set[len(set)-1].text = "…"
+			}
+			return set
 		}
 	}
 }

@@ -1,16 +1,19 @@
 package certify_test
 
 import (
+	"errors"
 	"fmt"
 	"slices"
 	"strings"
 	"testing"
+	"testing/fstest"
 	"time"
 
 	"spanseal/internal/certify"
 	"spanseal/internal/judge"
 	"spanseal/internal/page"
 	"spanseal/internal/record"
+	"spanseal/internal/seal"
 )
 
 // harsh is the library with everything as long as it may be: names of 40
@@ -71,7 +74,7 @@ func harsh() *record.Facts {
 // nothing leaves the paper, in every document and on both papers.
 func TestNothingCollides(t *testing.T) {
 	for name, facts := range map[string]func() *record.Facts{
-		"plain": library, "harsh": harsh,
+		"plain": library, "harsh": harsh, "flags": harsh,
 		"spanish": func() *record.Facts {
 			f := harsh()
 			f.Job.Documents.Language = "es"
@@ -84,6 +87,9 @@ func TestNothingCollides(t *testing.T) {
 				f.Job.Documents.Paper = paper.Name
 				o := options()
 				o.Specimen = name == "specimen"
+				if name == "flags" {
+					o.Overrides = fstest.MapFS{"documents/labels.yaml": {Data: []byte("form: flag\n")}}
+				}
 				set := newSet(t, f, o)
 				for _, d := range papers(t, set) {
 					r := drawn(t, paper, d)
@@ -96,6 +102,9 @@ func TestNothingCollides(t *testing.T) {
 							}
 						}
 					}
+					if d.Path == "labels.pdf" {
+						insideLabels(t, r)
+					}
 					for _, fault := range append(r.Overlaps(), r.Outside(paper.Sheet())...) {
 						t.Errorf("%s: %s", d.Path, fault)
 					}
@@ -105,6 +114,75 @@ func TestNothingCollides(t *testing.T) {
 				}
 			})
 		}
+	}
+}
+
+// insideLabels: every text, and every symbol with the white around it, lies
+// inside one label.
+func insideLabels(t *testing.T, r *page.Recorder) {
+	t.Helper()
+	for _, m := range r.Marks {
+		if m.Kind != page.TextMark && m.Kind != page.ModulesMark {
+			continue
+		}
+		if !slices.ContainsFunc(r.Marks, func(label page.Mark) bool {
+			return label.Kind == page.FrameMark && label.Page == m.Page && label.Box.W > 60 && label.Box.Contains(m.Room())
+		}) {
+			t.Errorf("page %d: %v leaves its label", m.Page, m)
+		}
+	}
+}
+
+// TestLabelTellsAll: however long the names, a label says link, verdict, day and
+// number in whole; a date is never broken.
+func TestLabelTellsAll(t *testing.T) {
+	for name, override := range map[string]string{"plain": "form: plain\n", "flag": "form: flag\n"} {
+		for _, facts := range []*record.Facts{library(), harsh()} {
+			o := options()
+			o.Overrides = fstest.MapFS{"documents/labels.yaml": {Data: []byte(override)}}
+			set := newSet(t, facts, o)
+			d, err := set.Labels()
+			if err != nil {
+				t.Fatal(err)
+			}
+			r := drawn(t, set.Paper(), d)
+			said := strings.Join(r.Texts(), "")
+			for i := range set.Judgement.Links {
+				l := &set.Judgement.Links[i]
+				if l.Verdict.Certifiable() && (!strings.Contains(said, l.Link.ID) || !strings.Contains(said, set.CertificateNumber(l.Link.ID))) {
+					t.Errorf("%s: %s or its number is not whole", name, l.Link.ID)
+				}
+			}
+			verdicts, days := 0, 0
+			for _, text := range r.Texts() {
+				if strings.HasPrefix(text, "PASS") || strings.HasPrefix(text, "MARGINAL") {
+					verdicts++
+				}
+				if strings.HasSuffix(text, "18 Nov 2026") {
+					days++
+				}
+			}
+			if n := set.Judgement.Counts.Certified; verdicts != n || days != n {
+				t.Errorf("%s: %d verdicts and %d days on %d labels", name, verdicts, days, n)
+			}
+		}
+	}
+}
+
+// TestLabelTooSmall: a label too small for its symbol is refused by name, with
+// what it needs; it is never printed too fine to read.
+func TestLabelTooSmall(t *testing.T) {
+	o := options()
+	o.Overrides = fstest.MapFS{"documents/labels.yaml": {Data: []byte("A4: {rows: 8, height: 24, pitch_y: 34}\n")}}
+	set := newSet(t, library(), o)
+	if _, err := set.Labels(); err != nil {
+		t.Errorf("a usual token on 24 mm: %v", err)
+	}
+	o.Sign = func(c seal.Claim) (string, error) { return tokenOf(c, 900) }
+	d, err := newSet(t, library(), o).Labels()
+	var small *certify.LabelError
+	if !errors.As(err, &small) || d != nil || small.Have != 24 || small.Need < 24 || small.Link != "A-01" {
+		t.Errorf("a token of 900 characters on 24 mm: %v", err)
 	}
 }
 

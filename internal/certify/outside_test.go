@@ -2,11 +2,11 @@ package certify_test
 
 import (
 	"bytes"
-	"fmt"
 	"image"
 	"image/color"
 	"image/draw"
 	"image/png"
+	"math"
 	"os"
 	"os/exec"
 	"path/filepath"
@@ -18,6 +18,7 @@ import (
 	"spanseal/internal/certify"
 	"spanseal/internal/page"
 	"spanseal/internal/pdf"
+	"spanseal/internal/record"
 	"spanseal/internal/seal"
 )
 
@@ -84,22 +85,32 @@ func TestTextReadsInOrder(t *testing.T) {
 }
 
 // TestLabelsScan: zbarimg reads every symbol of a label sheet rendered at
-// 300 dpi, in both forms, and those of labels
-// taken one by one after a blur as of a worn printer.
+// 300 dpi, in both forms, with names of usual length and of 40 characters, and
+// those of labels taken one by one after a blur as of a worn printer.
 func TestLabelsScan(t *testing.T) {
-	for form, override := range map[string]string{"plain": "", "flag": "form: flag\n"} {
-		t.Run(form, func(t *testing.T) {
+	for name, c := range map[string]struct {
+		facts    func() *record.Facts
+		override string
+		least    int // characters of a token
+	}{
+		"plain":      {library, "", 0},
+		"flag":       {library, "form: flag\n", 0},
+		"plain long": {harsh, "", 520},
+		"flag long":  {harsh, "form: flag\n", 520},
+	} {
+		t.Run(name, func(t *testing.T) {
+			t.Parallel()
 			o := options()
-			if override != "" {
-				o.Overrides = fstest.MapFS{"documents/labels.yaml": {Data: []byte(override)}}
+			if c.override != "" {
+				o.Overrides = fstest.MapFS{"documents/labels.yaml": {Data: []byte(c.override)}}
 			}
 			want := map[string]bool{}
-			o.Sign = func(c seal.Claim) (string, error) {
-				token := fmt.Sprintf("SS1.%X%s", c.Link, strings.Repeat("MZXW6YTBOI2DCNRTGQ4TS", 15))[:313] // as long as real ones
+			o.Sign = func(claim seal.Claim) (string, error) {
+				token, err := tokenOf(claim, c.least)
 				want[token] = true
-				return token, nil
+				return token, err
 			}
-			set := newSet(t, library(), o)
+			set := newSet(t, c.facts(), o)
 			d, err := set.Labels()
 			if err != nil {
 				t.Fatal(err)
@@ -114,41 +125,41 @@ func TestLabelsScan(t *testing.T) {
 				t.Fatalf("%d pages", len(pages))
 			}
 			found := map[string]bool{}
-			read := func(picture string) {
-				for token := range strings.Lines(outside(t, "zbarimg", "-q", "--raw", picture)) {
+			for _, page := range pages {
+				for token := range strings.Lines(outside(t, "zbarimg", "-q", "--raw", page)) {
 					found[strings.TrimSpace(token)] = true
 				}
 			}
-			check := func(how string) {
-				t.Helper()
-				for token := range want {
-					if !found[token] {
-						t.Errorf("%s: %.24s… was not read", how, token)
+			for token := range want {
+				if !found[token] {
+					t.Errorf("%.24s… was not read", token)
+				}
+			}
+			one := filepath.Join(t.TempDir(), "label.png")
+			for i, m := range symbols(drawn(t, set.Paper(), d)) {
+				if m.Box.W < 20 {
+					t.Errorf("%v: want 20 mm at least", m)
+				}
+				if i%3 == 0 { // a telephone looks at one label
+					blurred(t, grey(t, pages[m.Page-1]), m, one)
+					if token := outside(t, "zbarimg", "-q", "--raw", one); !want[strings.TrimSpace(token)] {
+						t.Errorf("%v: blurred, it reads %q", m, token)
 					}
 				}
 			}
-			for _, page := range pages {
-				read(page)
-			}
-			check("sharp")
-			if form != "plain" {
-				return
-			}
-			clear(found)
-			var rendered []*image.Gray
-			for _, name := range pages {
-				rendered = append(rendered, grey(t, name))
-			}
-			one := filepath.Join(t.TempDir(), "label.png")
-			for _, m := range drawn(t, set.Paper(), d).Marks {
-				if m.Kind == page.ModulesMark { // a telephone looks at one label
-					blurred(t, rendered[m.Page-1], m.Box, one)
-					read(one)
-				}
-			}
-			check("blurred")
 		})
 	}
+}
+
+// symbols are the QR symbols drawn, in order.
+func symbols(r *page.Recorder) []page.Mark {
+	var out []page.Mark
+	for _, m := range r.Marks {
+		if m.Kind == page.ModulesMark {
+			out = append(out, m)
+		}
+	}
+	return out
 }
 
 // grey reads a rendered page.
@@ -167,24 +178,34 @@ func grey(t *testing.T, name string) *image.Gray {
 	return out
 }
 
-// blurred cuts a symbol out of a page of 300 dpi, each pixel the mean of its
-// neighbourhood of three by three: a quarter of a millimetre.
-func blurred(t *testing.T, rendered *image.Gray, box page.Box, name string) {
+// blurred cuts a symbol with the white around it out of a page of 300 dpi, as
+// a telephone sees it that is near but not sharp: three by three pixels a dot, each the
+// mean of a quarter of a millimetre around it.
+func blurred(t *testing.T, rendered *image.Gray, m page.Mark, name string) {
 	t.Helper()
-	const dots, radius = 300 / 25.4, 1
-	in := rendered.SubImage(image.Rect(int((box.X-2)*dots), int((box.Y-2)*dots), int((box.X+box.W+1.3)*dots), int((box.Y+box.H+2)*dots))).(*image.Gray)
-	out := image.NewGray(in.Rect)
-	for y := in.Rect.Min.Y; y < in.Rect.Max.Y; y++ {
-		for x := in.Rect.Min.X; x < in.Rect.Max.X; x++ {
-			sum, n := 0, 0
-			for dy := -radius; dy <= radius; dy++ {
-				for dx := -radius; dx <= radius; dx++ {
-					if p := image.Pt(x+dx, y+dy); p.In(in.Rect) {
-						sum, n = sum+int(in.GrayAt(p.X, p.Y).Y), n+1
-					}
-				}
-			}
-			out.SetGray(x, y, color.Gray{uint8(sum / n)})
+	const scale, radius = 3, 4
+	room := m.Room()
+	at := func(mm float64) int { return int(math.Round(mm * 300 / 25.4)) }
+	in := rendered.SubImage(image.Rect(at(room.X), at(room.Y), at(room.X+room.W), at(room.Y+room.H))).(*image.Gray)
+	width, height := in.Rect.Dx()*scale, in.Rect.Dy()*scale
+	mean := func(n, length int, at func(int) int) uint8 {
+		sum, first, last := 0, max(0, n-radius), min(n+radius, length-1)
+		for i := first; i <= last; i++ {
+			sum += at(i)
+		}
+		return uint8(sum / (last - first + 1))
+	}
+	across, out := image.NewGray(image.Rect(0, 0, width, height)), image.NewGray(image.Rect(0, 0, width, height))
+	for y := range height {
+		for x := range width {
+			across.SetGray(x, y, color.Gray{mean(x, width, func(x int) int {
+				return int(in.GrayAt(in.Rect.Min.X+x/scale, in.Rect.Min.Y+y/scale).Y)
+			})})
+		}
+	}
+	for y := range height {
+		for x := range width {
+			out.SetGray(x, y, color.Gray{mean(y, height, func(y int) int { return int(across.GrayAt(x, y).Y) })})
 		}
 	}
 	var b bytes.Buffer

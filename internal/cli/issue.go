@@ -374,6 +374,7 @@ func (a *app) holder() string {
 
 // notIssued says why a revision was not written, and that nothing else was.
 func notIssued(err error) error {
+	var small *certify.LabelError
 	var busy *issue.BusyError
 	var damaged *issue.DamagedError
 	var shard *issue.ShardError
@@ -398,6 +399,9 @@ func notIssued(err error) error {
 	case errors.Is(err, errUnstamped):
 		return &failure{ExitTool, fmt.Sprintf("nothing was issued: %v", err),
 			"try again when the authority answers, or write timestamp: when-reachable under sign in job.yaml"}
+	case errors.As(err, &small):
+		return refuse("give larger labels in documents/labels.yaml (height; width, or flag_wrap of a flag), or shorten the job's number or check_url",
+			"nothing was issued: %s", diag.Safe(small.Error()))
 	case errors.Is(err, fs.ErrPermission):
 		return &failure{ExitTool, fmt.Sprintf("nothing was issued: %v", err), "allow writing there, or choose another folder with --out"}
 	}

@@ -45,15 +45,23 @@ const (
 )
 
 // Mark is one thing drawn. Box encloses its ink: of text, its advance width,
-// cap height and the face's descent, whatever letters it has.
+// cap height and the face's descent, whatever letters it has. Quiet is the
+// white that must stay around it: of a symbol four modules (ISO/IEC 18004,
+// 5.3.8).
 type Mark struct {
 	Kind  Kind
 	Page  int
 	Box   Box
+	Quiet float64
 	Ink   Ink
 	Text  string
 	Style Style
 	At    Point // of text: the left end of its baseline
+}
+
+// Room is the box with the white that must stay around it.
+func (m Mark) Room() Box {
+	return Box{m.Box.X - m.Quiet, m.Box.Y - m.Quiet, m.Box.W + 2*m.Quiet, m.Box.H + 2*m.Quiet}
 }
 
 func (m Mark) String() string {
@@ -130,7 +138,7 @@ func (r *Recorder) Polygon(points []Point, ink Ink) {
 }
 
 func (r *Recorder) Modules(x, y, side float64, dark [][]bool, ink Ink) {
-	r.add(Mark{Kind: ModulesMark, Box: Box{x, y, side, side}, Ink: ink})
+	r.add(Mark{Kind: ModulesMark, Box: Box{x, y, side, side}, Quiet: 4 * side / float64(max(len(dark), 21)), Ink: ink})
 }
 
 func (r *Recorder) Picture(x, y, w, h float64, data []byte) error {
@@ -199,7 +207,8 @@ func (r *Recorder) Lines(page int) []string {
 	return lines
 }
 
-// Overlaps lists texts, symbols and pictures that lie on one another.
+// Overlaps lists texts, symbols and pictures that lie on one another, or in the
+// white that a symbol needs.
 func (r *Recorder) Overlaps() []string {
 	var solid []Mark
 	for _, m := range r.Marks {
@@ -208,15 +217,15 @@ func (r *Recorder) Overlaps() []string {
 		}
 	}
 	slices.SortStableFunc(solid, func(a, b Mark) int {
-		return cmp.Or(cmp.Compare(a.Page, b.Page), cmp.Compare(a.Box.Y, b.Box.Y))
+		return cmp.Or(cmp.Compare(a.Page, b.Page), cmp.Compare(a.Room().Y, b.Room().Y))
 	})
 	var found []string
 	for i, a := range solid {
 		for _, b := range solid[i+1:] {
-			if b.Page != a.Page || b.Box.Y > a.Box.Y+a.Box.H {
+			if b.Page != a.Page || b.Room().Y > a.Room().Y+a.Room().H {
 				break
 			}
-			if a.Box.Overlaps(b.Box) {
+			if a.Room().Overlaps(b.Room()) {
 				found = append(found, fmt.Sprintf("page %d: %v lies on %v", a.Page, a, b))
 			}
 		}

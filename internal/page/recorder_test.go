@@ -85,6 +85,14 @@ func TestRecorderFindsFaults(t *testing.T) {
 		{"two pages", func(r *Recorder) { r.Text(20, 20, body, "one"); r.NextPage(); r.Text(20, 20, body, "two") }, ""},
 		{"overlap", func(r *Recorder) { r.Text(20, 20, body, "one"); r.Text(22, 21, body, "two") }, `"one" at`},
 		{"on a symbol", func(r *Recorder) { r.Text(20, 20, body, "one"); r.Modules(15, 15, 20, nil, 0) }, "modules at"},
+		{"in the white around a symbol", func(r *Recorder) {
+			r.Text(20, 20, body, "one")
+			r.Modules(20+r.Width(body, "one")+3, 15, 20, make([][]bool, 25), 0) // four modules are 3.2 mm
+		}, "modules at"},
+		{"beside the white around a symbol", func(r *Recorder) {
+			r.Text(20, 20, body, "one")
+			r.Modules(20+r.Width(body, "one")+3.3, 15, 20, make([][]bool, 25), 0)
+		}, ""},
 		{"over the right edge", func(r *Recorder) { r.Text(205, 20, body, "far too long") }, "is outside"},
 		{"stroke over the edge", func(r *Recorder) { r.Line(0, 0, 10, 0, 0.2, 0) }, "is outside"},
 		{"descender below the edge", func(r *Recorder) { r.Text(20, 296.5, body, "g") }, "is outside"},
