@@ -32,11 +32,13 @@ func (sh *sheet) folded(f judge.Finding) bool {
 func (sh *sheet) reflectance(f *flow) {
 	w := sh.words
 	rows := sh.others(f)
-	var required, missed, within []string
+	var required, missed, open, within []string
 	for _, c := range sh.l.Carries {
 		switch {
 		case c.Required && c.Within:
 			required = append(required, w.say("carries.required", "title", c.Title, "numbers", sh.worstOf(c.Findings)))
+		case c.Open():
+			open = append(open, c.Title)
 		case c.Required:
 			missed = append(missed, c.Title)
 		case c.Within && sh.l.Verdict.Certifiable(): // no promise on a sheet that is none
@@ -47,7 +49,7 @@ func (sh *sheet) reflectance(f *flow) {
 	for _, e := range sh.l.ExpectedORL {
 		expected = append(expected, strings.TrimSpace(nanometres(e.WavelengthNM)+" nm "+w.term("way", string(e.Direction)))+" "+w.localise(decimals(e.DB, 1))+" dB")
 	}
-	if len(rows)+len(expected)+len(required)+len(missed)+len(within) == 0 {
+	if len(rows)+len(expected)+len(required)+len(missed)+len(open)+len(within) == 0 {
 		return
 	}
 	title := w.say("reflectance.title")
@@ -66,6 +68,7 @@ func (sh *sheet) reflectance(f *flow) {
 		f.paragraph(f.caption, 0.7, line)
 	}
 	say(f.alarm(), "carries.missed", missed)
+	say(f.alarm(), "carries.open", open)
 	say(f.caption, "carries.within", within)
 }
 

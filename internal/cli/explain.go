@@ -387,6 +387,8 @@ func (a *app) carries(all []judge.Carries) {
 	fmt.Fprintln(a.out)
 	for _, c := range all {
 		switch {
+		case c.Open():
+			fmt.Fprintf(a.out, "%s  %s is required, and it is not shown yet that the link carries it\n", a.onOut.bad("open"), diag.Safe(c.Title))
 		case c.Required && !c.Within:
 			fmt.Fprintf(a.out, "%s  %s is required and is out of its limits\n", a.onOut.bad("carries not"), diag.Safe(c.Title))
 		case c.Within:

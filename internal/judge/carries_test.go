@@ -245,7 +245,7 @@ func TestTwoWavelengths(t *testing.T) {
 				asks = x.Question
 			}
 		}
-		if asks != c.asks || got.Carries[0].Within != (c.asks == "") || (got.Verdict == judge.Incomplete) != (c.asks != "") {
+		if asks != c.asks || got.Carries[0].Open() != (c.asks != "") || got.Carries[0].Within != (c.asks == "") || (got.Verdict == judge.Incomplete) != (c.asks != "") {
 			t.Errorf("%s at %d nm: %v, within %v, %q", c.application, c.nm, got.Verdict, got.Carries[0].Within, asks)
 		}
 	}

@@ -159,6 +159,12 @@ type Carries struct {
 	Findings []Finding `json:"findings,omitempty"` // of required ones, and of those that are out
 }
 
+// Open reports whether a required application is neither shown nor out of its
+// limits: something is missing.
+func (c *Carries) Open() bool {
+	return c.Required && !c.Within && !slices.ContainsFunc(c.Findings, func(f Finding) bool { return f.Verdict == Fail })
+}
+
 // LinkResult is the judgement of one link.
 type LinkResult struct {
 	Link     record.Link `json:"link"`
