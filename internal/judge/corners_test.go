@@ -55,8 +55,8 @@ func TestNoLimit(t *testing.T) {
 			"The set tia-568.3-e gives no figure of cable for OS7 at 1550 nm: which limit binds this reading?",
 		}, judge.Incomplete},
 		{"no set is about such links", "OS2", []string{"itu-t-g.652.d"}, 1310, []string{
-			"No limit set of this job covers OS2 at 1310 nm: which limit binds this reading?",
-			"No limit set of this job covers OS2 at 1550 nm: which limit binds this reading?",
+			"No limit set of this job covers OS2 with 2 mated pairs and 2 splices at 1310 nm: which limit binds this reading?",
+			"No limit set of this job covers OS2 with 2 mated pairs and 2 splices at 1550 nm: which limit binds this reading?",
 		}, judge.Incomplete},
 		{"one of two sets lacks a value", "OS2", []string{"tia-568.3-e", "tia-568.3-d"}, 1310, []string{
 			"The set tia-568.3-d gives no figure of cable for OS2 at 1310 nm: it was not judged by that set. Is that as agreed?",
@@ -541,5 +541,14 @@ func TestNoConstants(t *testing.T) {
 		if e := judged(t, f, book).Links[0].ExpectedORL; e != nil {
 			t.Errorf("without %s: %v", all[i], e)
 		}
+	}
+}
+
+// TestOneOfAKind: one of a thing is said in the singular.
+func TestOneOfAKind(t *testing.T) {
+	f := clean()
+	f.Links[0].MatedPairs = 1
+	if got := asked(judged(t, f, builtIn(t)), "connection-count"); len(got) != 1 || !strings.Contains(got[0], "counts 1 mated pair:") {
+		t.Errorf("asked %q", got)
 	}
 }

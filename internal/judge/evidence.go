@@ -19,7 +19,7 @@ func (d *docket) evidence() {
 	d.lengths()
 	d.bend()
 	d.directions()
-	d.count()
+	d.connections()
 	d.duplicates()
 }
 
@@ -254,16 +254,24 @@ func (d *docket) directions() {
 	}
 }
 
-// count asks where the number of connections cannot be right.
-func (d *docket) count() {
+// count prints a number with a noun in its right form.
+func count(n int, noun string) string {
+	if n != 1 {
+		noun += "s"
+	}
+	return fmt.Sprintf("%d %s", n, noun)
+}
+
+// connections asks where their number cannot be right.
+func (d *docket) connections() {
 	n, spliced, method := d.link.MatedPairs, d.link.SplicedEnds(), d.policy.Reference
 	switch {
 	case spliced > n:
-		d.ask("connection-count", fmt.Sprintf("%d ends are spliced on, and the schedule counts %d mated pairs: is each face counted as one?", spliced, n))
+		d.ask("connection-count", fmt.Sprintf("%d ends are spliced on, and the schedule counts %s: is each face counted as one?", spliced, count(n, "mated pair")))
 	case n < 2 && method == record.ThreeCord:
-		d.ask("connection-count", fmt.Sprintf("A three-cord reference leaves both end connections out, and the schedule counts %d mated pairs: are both ends counted?", n))
+		d.ask("connection-count", fmt.Sprintf("A three-cord reference leaves both end connections out, and the schedule counts %s: are both ends counted?", count(n, "mated pair")))
 	case n < 2 && d.link.EndA.Connector != "" && d.link.EndB.Connector != "":
-		d.ask("connection-count", fmt.Sprintf("Both ends have connectors, and the schedule counts %d mated pairs: are both ends counted?", n))
+		d.ask("connection-count", fmt.Sprintf("Both ends have connectors, and the schedule counts %s: are both ends counted?", count(n, "mated pair")))
 	case n < 1 && method == record.TwoCord:
 		d.ask("connection-count", "A two-cord reference leaves one end connection out, and the schedule counts no mated pair: are the ends counted?")
 	}

@@ -410,6 +410,8 @@ func (d *docket) unlimited(subjects []subject) {
 			if len(gaps) == 0 {
 				if q.end != "" {
 					what = "the reflectance of " + what
+				} else { // some sets are about bare spans only
+					what += " with " + count(d.link.MatedPairs, "mated pair") + " and " + count(d.link.AllSplices(), "splice")
 				}
 				gaps = []string{fmt.Sprintf("no limit set of this job covers %s at %d nm", what, s.wavelength)}
 			}
