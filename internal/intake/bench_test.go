@@ -85,7 +85,7 @@ func BenchmarkWorkbook(b *testing.B) {
 	}
 	random := rand.New(rand.NewPCG(1, 2)) // notes that do not shrink
 	for i := range n + 1 {
-		row := []any{"link", "wavelength_nm", "direction", "loss_db", "time", "event", "note"}
+		row := []any{"link", "wavelength_nm", "direction", "splice_loss_db", "time", "event", "note"}
 		if i > 0 {
 			note := make([]byte, 120)
 			for k := range note {

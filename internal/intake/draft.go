@@ -312,7 +312,7 @@ func (p *proposer) marks() {
 			}
 		}
 	}
-	if comma > point {
+	if comma > point || p.isSheet && comma > 0 {
 		p.mark = ','
 	}
 	if comma+point > 0 {
@@ -322,7 +322,7 @@ func (p *proposer) marks() {
 			}
 		}
 	}
-	if comma+point > 0 && !p.isSheet {
+	if comma+point > 0 && (!p.isSheet || comma > 0) { // sheets store a point, but for texts
 		p.setConstant("decimal", strconv.Quote(string(p.mark)))
 		p.saw("decimal %s in %d of %d fractions", map[rune]string{',': "comma", '.': "point"}[p.mark], max(comma, point), comma+point)
 	}
@@ -398,7 +398,7 @@ var (
 
 // findTimes takes a column of dates for the time, where no heading names one.
 func (p *proposer) findTimes() {
-	if p.isSheet || slices.ContainsFunc(p.columns, func(c proposed) bool { return c.field == fDate || c.field == fTime }) {
+	if slices.ContainsFunc(p.columns, func(c proposed) bool { return c.field == fDate || c.field == fTime }) {
 		return
 	}
 	for i := range p.columns {
@@ -412,6 +412,13 @@ func (p *proposer) findTimes() {
 
 func fitsISO(values []string) bool {
 	return fitsAll(values, func(s string) bool { _, err := parseISO(s); return err == nil })
+}
+
+// isStoredTime recognises a moment as spreadsheets store it.
+func isStoredTime(s string) bool {
+	_, err := quantity.ParseStored(s)
+	_, ok := storedTime(s, &sheet{})
+	return ok || err == nil
 }
 
 // formsOf lists the forms of dates that all values fit.
@@ -457,7 +464,10 @@ func (p *proposer) timeForm() {
 	case date != nil:
 		values = date.values
 	}
-	if len(values) == 0 || p.isSheet || fitsISO(values) {
+	if p.isSheet {
+		values = slices.DeleteFunc(slices.Clone(values), isStoredTime)
+	}
+	if len(values) == 0 || fitsISO(values) {
 		return
 	}
 	switch fits := formsOf(values); {

@@ -226,9 +226,10 @@ func (p *proposer) heading(t table) bool {
 }
 
 // partsHeading reports that a row below a heading goes on with it: it tells
-// directions or wavelengths apart where the heading has cells that are merged.
+// directions or wavelengths apart where the heading has cells that are merged,
+// or the same.
 func partsHeading(heading, row []string) bool {
-	n, merged := 0, false
+	n, merged := 0, repeats(heading)
 	for i, text := range row {
 		if numeric(text) {
 			return false

@@ -4,8 +4,10 @@ import (
 	"errors"
 	"fmt"
 	"regexp"
+	"slices"
 	"strings"
 	"time"
+	"unicode"
 
 	"gopkg.in/yaml.v3"
 )
@@ -44,7 +46,12 @@ func (w wallTime) in(loc *time.Location) (time.Time, error) {
 	}
 	t := time.Date(w.year, time.Month(w.month), w.day, w.hour, w.minute, w.second, 0, loc)
 	if w.dayOnly {
-		return t, nil // where clocks change at midnight, the day begins later
+		if t.Day() != w.day { // the clocks are put forward at midnight, and the day begins behind that
+			if _, t = t.ZoneBounds(); t.Day() != w.day {
+				return time.Time{}, errSkipped
+			}
+		}
+		return t, nil
 	}
 	if t.Hour() != w.hour || t.Minute() != w.minute {
 		return time.Time{}, errSkipped
@@ -202,7 +209,28 @@ type timeFormat struct {
 // timeTokens by length, so that the longest is tried first.
 var timeTokens = []string{"YYYY", "MMM", "YY", "MM", "DD", "HH", "hh", "mm", "ss", "AM", "am", "M", "D", "H", "h", "Z"}
 
-var months = []string{"jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec"}
+// months is how the names of months begin in English, German, French and
+// Spanish.
+var months = [12][]string{
+	{"jan", "jän", "ene"}, {"feb", "fév", "fev"}, {"mar", "mär", "mrz"}, {"apr", "avr", "abr"}, {"may", "mai"}, {"jun", "juin"},
+	{"jul", "juil"}, {"aug", "aoû", "aou", "ago"}, {"sep"}, {"oct", "okt"}, {"nov"}, {"dec", "dez", "déc", "dic"},
+}
+
+// monthNamed reads the name of a month, whole or cut short, with a full stop or
+// without.
+func monthNamed(s string) (month int, rest string) {
+	end := strings.IndexFunc(s, func(r rune) bool { return !unicode.IsLetter(r) })
+	if end < 0 {
+		end = len(s)
+	}
+	name := strings.ToLower(s[:end])
+	for m, begins := range months {
+		if slices.ContainsFunc(begins, func(b string) bool { return strings.HasPrefix(name, b) }) {
+			return m + 1, strings.TrimPrefix(s[end:], ".")
+		}
+	}
+	return 0, s
+}
 
 func newTimeFormat(text string) (*timeFormat, error) {
 	f := &timeFormat{text: text}
@@ -278,18 +306,9 @@ func (f *timeFormat) parse(s string, day wallTime) (wallTime, error) {
 		case "ss":
 			to, least = &w.second, 2
 		case "MMM":
-			if len(rest) < 3 {
+			if w.month, rest = monthNamed(rest); w.month == 0 {
 				return w, errNotTime
 			}
-			for m, name := range months {
-				if strings.EqualFold(rest[:3], name) {
-					w.month = m + 1
-				}
-			}
-			if w.month == 0 {
-				return w, errNotTime
-			}
-			rest = rest[3:]
 			continue
 		case "AM", "am":
 			m := halfDay.FindStringSubmatch(rest)

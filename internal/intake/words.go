@@ -34,7 +34,7 @@ var words = []struct {
 	{fPerson, "technician|tech|operator|tester|tested by|measured by|person|bediener|techniker|prüfer|technicien|opérateur|técnico|operador"},
 	{fNote, "note|comment|remark|bemerkung|kommentar|remarque|nota"},
 	{fDate, "date|datum|fecha"},
-	{fTime, "time|timestamp|tested|zeit|zeitstempel|uhrzeit|heure|horodatage|hora"},
+	{fTime, "time|timestamp|tested|zeit|zeitstempel|zeitpunkt|messzeit|uhrzeit|heure|horodatage|hora"},
 	{fEnd, "end|ende|extrémité|extremo"},
 	{fLink, "link|fibre|fiber|strand|core|circuit|strang|faser|strecke|brin|liaison|enlace|fibra|label|name|bezeichnung|cable id|cable no|cable label|kabel|câble"},
 }
