@@ -270,9 +270,9 @@ func (s *Set) measuredOn(readings []record.Reading) (first, last record.Date) {
 	return first, last
 }
 
-// local is the instant in the job's zone.
+// local is the instant in the job's zone; a day without an hour stays that day.
 func (s *Set) local(t time.Time) time.Time {
-	if loc := s.Facts.Job.Location; loc != nil && !t.IsZero() {
+	if loc := s.Facts.Job.Location; loc != nil && !t.IsZero() && !record.DayOnly(t) {
 		return t.In(loc)
 	}
 	return t

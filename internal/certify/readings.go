@@ -31,7 +31,7 @@ func (sh *sheet) readings(f *flow) {
 			return ""
 		}
 		if day := record.DateOf(t); !first.Equal(last) || !day.Equal(first) {
-			return w.shortDay(day, sh.issuedOn()) + " " + clock(t)
+			return strings.TrimSpace(w.shortDay(day, sh.issuedOn()) + " " + clock(t))
 		}
 		return clock(t)
 	}

@@ -248,9 +248,13 @@ func digits(d *quantity.Decimal) string {
 	return d.String()
 }
 
+// moment is an instant in ISO 8601, or a day where no hour was written.
 func moment(t time.Time) string {
-	if t.IsZero() {
+	switch {
+	case t.IsZero():
 		return ""
+	case record.DayOnly(t):
+		return t.Format(time.DateOnly)
 	}
 	return t.Format(time.RFC3339)
 }

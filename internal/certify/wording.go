@@ -250,9 +250,9 @@ func (w *wording) days(first, last record.Date) string {
 	return w.say("locale.span", "first", from, "last", w.day(last))
 }
 
-// clock writes the time of day.
+// clock writes the time of day, nothing where no hour was written.
 func clock(t time.Time) string {
-	if t.IsZero() {
+	if t.IsZero() || record.DayOnly(t) {
 		return ""
 	}
 	return t.Format("15:04")
