@@ -64,7 +64,9 @@ happens then; the exit code is 0 all the same.`,
 			fmt.Fprintf(a.out, "  %s  %s, %s, a summary\n\n", rev.Dir,
 				count(rev.Certificates, "signed certificate"), count(rev.Nonconformance, "nonconformance sheet"))
 			fmt.Fprintf(a.out, "%s, on purpose\n", s.bad("DOES NOT CONFORM"))
-			a.verdicts(j, judge.Fail, judge.Incomplete, judge.Marginal)
+			a.verdicts(j, judge.Fail, judge.Incomplete)
+			fmt.Fprintf(a.out, "certified, but marginal\n")
+			a.verdicts(j, judge.Marginal)
 			fmt.Fprintf(a.out, "\nopen %s, then try\n", filepath.Join(rev.Dir, "summary.pdf"))
 			a.then(
 				"explain "+argument(dir)+" A-07",
