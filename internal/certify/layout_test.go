@@ -56,7 +56,8 @@ func harsh() *record.Facts {
 		l := &f.Links[i]
 		id := fmt.Sprintf("%s-%s", strings.Repeat("LONGNAME/", 4), l.ID)
 		rename[l.ID] = id
-		l.ID, l.From, l.To = id, long(l.From), long(l.To)
+		remote := strings.NewReplacer("panel ", "panel, remote northern wing, ", "cabinet ", "cabinet, remote northern wing, ")
+		l.ID, l.From, l.To = id, long(remote.Replace(l.From)), long(remote.Replace(l.To))
 		l.EndA.Text, l.EndB.Text = long(l.EndA.Text), long(l.EndB.Text)
 		l.Tube, l.Cable, l.Stage, l.Pair, l.Polarity = long("tube"), long("RR-C1-24"), long("final"), id, "crossed"
 	}

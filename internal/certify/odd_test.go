@@ -105,7 +105,7 @@ func sound(t rapid.TB, set *certify.Set, d *certify.Document) {
 		t.Errorf("%s: %s", d.Path, fault)
 	}
 	for _, text := range r.Texts() {
-		if strings.ContainsAny(text, "{}") || strings.Contains(text, "%!") || strings.Contains(text, "0001") {
+		if strings.ContainsAny(text, "{}") || strings.Contains(text, "%!") || strings.Contains(text, "Jan 0001") || strings.Contains(text, "0001-01-01") {
 			t.Errorf("%s says %q", d.Path, text)
 		}
 	}
@@ -123,6 +123,7 @@ func TestAnyNames(t *testing.T) {
 			&f.Links[0].From, &f.Links[0].To, &f.Links[0].Tube, &f.Links[0].Strand, &f.Links[0].EndA.Text, &f.Links[0].EndB.Text, &f.Links[0].Pair} {
 			*s = strings.TrimSpace(words.Draw(t, "text"))
 		}
+		f.Links[1].To = strings.TrimSpace(words.Draw(t, "panel")) + " port 3"
 		for i := range f.Terminations {
 			f.Terminations[i].Lot = words.Draw(t, "lot")
 		}

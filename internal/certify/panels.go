@@ -102,10 +102,10 @@ func (d *digestOf) places(f *flow) {
 		}
 		last = (last + 5) / 6 * 6
 		for from := 1; from <= last; from += perRow {
-			f.need(2 * f.grid)
 			if from == 1 {
-				f.put(f.x, f.y+side*0.66, f.shrink(f.body, 5, label-2, p.name), p.name)
+				d.panelName(f, p.name, label-2, side)
 			}
+			f.need(2 * f.grid)
 			for n := from; n < from+perRow && n <= last; n++ {
 				x := f.x + label + float64(n-from)*pitch
 				v, used := p.ports[n]
@@ -116,6 +116,22 @@ func (d *digestOf) places(f *flow) {
 			}
 			f.lines(2)
 		}
+	}
+}
+
+// panelName names a panel left of its first ports, on two lines where it takes
+// them, or above the ports where two are not enough.
+func (d *digestOf) panelName(f *flow, name string, width, side float64) {
+	style := f.shrink(f.body, 7, width, name)
+	lines := f.wrap(style, width, name)
+	if len(lines) > 2 {
+		f.need(float64(len(lines))*f.grid + 2*f.grid)
+		f.paragraph(f.body, 0.9, name)
+		return
+	}
+	f.need(2 * f.grid)
+	for i, line := range lines {
+		f.put(f.x, f.y+side*0.66+float64(i)*0.62*f.grid, style, line)
 	}
 }
 
