@@ -53,7 +53,7 @@ func BenchmarkProgram(b *testing.B) {
 		})
 		b.Run(fmt.Sprintf("again/links=%d", n), func(b *testing.B) {
 			runs(b, program, func() []string {
-				return []string{"issue", job, "--reason", "as a benchmark", "--out", issued()}
+				return []string{"issue", job, "--again", "--reason", "as a benchmark", "--out", issued()}
 			})
 		})
 		b.Run(fmt.Sprintf("verify/links=%d", n), func(b *testing.B) {

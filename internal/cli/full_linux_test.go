@@ -30,7 +30,7 @@ func TestFullDisk(t *testing.T) {
 	var before map[string]string
 	full := false
 	for range 5 { // a revision takes about 1.6 MB
-		code, _, stderr := run(t, "issue", job, "--out", out, "--reason", "a test")
+		code, _, stderr := run(t, "issue", job, "--out", out, "--again", "--reason", "a test")
 		if code == cli.ExitOK {
 			before = tree(t, out)
 			continue

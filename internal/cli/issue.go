@@ -29,7 +29,7 @@ import (
 type issueFlags struct {
 	key, passFile, date, out, reason string
 	partial, specimen, bundle, join  bool
-	postdated                        bool
+	postdated, again                 bool
 	maxSize                          size
 	shard                            shard
 }
@@ -116,6 +116,7 @@ which there is --postdated.`,
 	c.Flags().BoolVar(&f.postdated, "postdated", false, "the date is meant to lie in the future")
 	c.Flags().StringVar(&f.out, "out", "", "the folder of revisions (default: issued/ in the job folder)")
 	c.Flags().StringVar(&f.reason, "reason", "", "why the job is issued again; wanted from the second revision on")
+	c.Flags().BoolVar(&f.again, "again", false, "issue a revision in which nothing is new, such as after a change of wording")
 	c.Flags().BoolVar(&f.partial, "partial", false, "links that were not measured yet follow later")
 	c.Flags().BoolVar(&f.bundle, "bundle", false, "also write summary and papers as one PDF")
 	c.Flags().Var(&f.maxSize, "max-size", "the bundle in files of at most this size, such as 10MB; implies --bundle; a single larger paper stands alone")
@@ -253,7 +254,7 @@ func (a *app) request(j *job, signer *seal.Signer, at time.Time, f issueFlags) (
 	page, err := checkPage(signer)
 	return issue.Request{
 		Folder: f.out, Set: set, Signer: signer, CheckPage: page, Holder: a.holder(),
-		Bundle: f.bundle || f.maxSize > 0, MaxSize: int(f.maxSize), Join: f.join,
+		Bundle: f.bundle || f.maxSize > 0, MaxSize: int(f.maxSize), Join: f.join, Again: f.again,
 	}, err
 }
 
@@ -379,7 +380,10 @@ func notIssued(err error) error {
 	var damaged *issue.DamagedError
 	var shard *issue.ShardError
 	var back *issue.BackdatedError
+	var unchanged *issue.UnchangedError
 	switch {
+	case errors.As(err, &unchanged):
+		return refuse("leave it as it is; to make the papers anew all the same, such as after a change of wording, add --again", "%v", unchanged)
 	case errors.As(err, &back):
 		return refuse("choose a --date on that day or later, or correct this computer's clock", "%s: a revision is dated after the one before it, which was issued %s; this one would be dated %s",
 			back.Path, record.DateOf(back.Before), record.DateOf(back.At))

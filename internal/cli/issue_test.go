@@ -115,7 +115,7 @@ func TestIssueIsReproducible(t *testing.T) {
 	}
 	issue := func(dir string, processors int) map[string]string {
 		defer runtime.GOMAXPROCS(runtime.GOMAXPROCS(processors))
-		must(t, cli.ExitOpen, "issue", dir, "--passphrase-file", pass, "--date", "2026-11-26T10:00:00Z", "--reason", "a test")
+		must(t, cli.ExitOpen, "issue", dir, "--passphrase-file", pass, "--date", "2026-11-26T10:00:00Z", "--again", "--reason", "a test")
 		return tree(t, filepath.Join(dir, "issued", "r2"))
 	}
 	one, eight := issue(first, 1), issue(second, 8)
@@ -207,7 +207,7 @@ func TestKilledRunsLeaveNoHalfRevision(t *testing.T) {
 	for range jobs {
 		done := whole(t, job)
 		for range kills {
-			c, _ := process(t, program, "issue", job, "--reason", "a test")
+			c, _ := process(t, program, "issue", job, "--again", "--reason", "a test")
 			time.Sleep(time.Duration(moments.Int64N(int64(full + full/4))))
 			_ = c.Process.Kill() // it may have ended by itself
 			_ = c.Wait()
@@ -217,7 +217,7 @@ func TestKilledRunsLeaveNoHalfRevision(t *testing.T) {
 				done = n
 			}
 		}
-		must(t, cli.ExitOK, "issue", job, "--reason", "a test")
+		must(t, cli.ExitOK, "issue", job, "--again", "--reason", "a test")
 		if n := whole(t, job); n != done+1 {
 			t.Errorf("%d revisions after a last run, want %d", n, done+1)
 		}
@@ -240,7 +240,7 @@ func TestRunsAtOnce(t *testing.T) {
 	var mu sync.Mutex
 	written := 0
 	for range 4 {
-		c, errs := process(t, program, "issue", job, "--reason", "a test")
+		c, errs := process(t, program, "issue", job, "--again", "--reason", "a test")
 		wg.Go(func() {
 			err := c.Wait()
 			mu.Lock()
@@ -266,7 +266,7 @@ func TestInterruptedRunLeavesNothing(t *testing.T) {
 	}
 	job, program := bigJob(t, 400), program(t)
 	must(t, cli.ExitOK, "key", "new", filepath.Join(job, "signer.p12"), "--name", "R. Lindqvist")
-	c, errs := process(t, program, "issue", job, "--reason", "a test")
+	c, errs := process(t, program, "issue", job, "--again", "--reason", "a test")
 	writing := filepath.Join(job, "issued", ".r1-partial", "certificates")
 	for deadline := time.Now().Add(time.Minute); ; time.Sleep(time.Millisecond) {
 		if _, err := os.Stat(writing); err == nil {

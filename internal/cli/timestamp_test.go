@@ -114,17 +114,17 @@ func TestTimestamps(t *testing.T) {
 
 	nobody := "http://127.0.0.1:1/" // no server listens on the port of tcpmux
 	sign(t, job, "{key: signer.p12, timestamp_url: '"+nobody+"'}")
-	code, _, stderr := run(t, "issue", job, "--reason", "a test")
+	code, _, stderr := run(t, "issue", job, "--again", "--reason", "a test")
 	if code != cli.ExitTool || !strings.HasPrefix(stderr, "error: nothing was issued: ") || !strings.Contains(stderr, "the job asks for time-stamps: no time-stamp: ") {
 		t.Errorf("exit code %d: %s", code, stderr)
 	}
 	sign(t, job, "{key: signer.p12, timestamp: when-reachable, timestamp_url: '"+nobody+"'}")
-	code, _, stderr = run(t, "issue", job, "--reason", "a test")
+	code, _, stderr = run(t, "issue", job, "--again", "--reason", "a test")
 	if code != cli.ExitOK || !strings.HasPrefix(stderr, "note: papers are signed without a time-stamp of "+nobody+": ") {
 		t.Errorf("exit code %d: %s", code, stderr)
 	}
 	sign(t, job, "{key: signer.p12, timestamp_url: ftp.example}")
-	code, _, stderr = run(t, "issue", job, "--reason", "a test")
+	code, _, stderr = run(t, "issue", job, "--again", "--reason", "a test")
 	if code != cli.ExitRefused || !strings.Contains(stderr, "[not-a-url]") {
 		t.Errorf("exit code %d: %s", code, stderr)
 	}

@@ -81,6 +81,9 @@ func (o *outcomes) verdicts() map[string]judge.Verdict {
 	return verdicts
 }
 
+// noChange is what is said where every link is as it was.
+const noChange = "no link changed"
+
 func differences(old, now *outcomes) (list []string) {
 	for _, id := range now.order {
 		is := now.of[id]
@@ -96,7 +99,7 @@ func differences(old, now *outcomes) (list []string) {
 		}
 	}
 	if list == nil {
-		list = []string{"no link changed"}
+		list = []string{noChange}
 	}
 	return list
 }

@@ -41,6 +41,7 @@ import (
 	"os"
 	"path/filepath"
 	"slices"
+	"strings"
 	"time"
 
 	"spanseal/internal/certify"
@@ -74,6 +75,8 @@ type Request struct {
 	// Join takes the papers of the links from shards instead of making them;
 	// see [Shard].
 	Join bool
+	// Again issues a revision in which nothing is new.
+	Again bool
 	// Progress, where given, is told how many documents are made. It is called
 	// from one goroutine at a time.
 	Progress func(done, total int)
@@ -164,7 +167,31 @@ func (r *Request) prepare(past *past) (err error) {
 	if past.results != "" {
 		set.Changes, set.Before, err = changes(past.results, set)
 	}
+	if err == nil && past.latest != nil && !r.Again && r.repeats(past.latest) {
+		return &UnchangedError{Path: past.path, Revision: past.latest.Revision}
+	}
 	return err
+}
+
+// repeats reports whether a revision would say what the one before says: the
+// same inputs and results, signed by the same key, in the same papers.
+func (r *Request) repeats(m *seal.Manifest) bool {
+	if !slices.Equal(r.Set.Changes, []string{noChange}) || m.Signer != r.Signer.KeyID() {
+		return false
+	}
+	evidence, bundle := 0, false
+	for _, f := range m.Files {
+		if strings.HasPrefix(f.Path, evidenceFolder) {
+			evidence++
+		}
+		bundle = bundle || strings.HasPrefix(f.Path, "bundle")
+	}
+	for _, o := range r.Set.Facts.Originals {
+		if !slices.Contains(m.Files, seal.ManifestFile{Path: evidenceFolder + o.Name, Size: int64(len(o.Data)), SHA256: o.SHA256}) {
+			return false
+		}
+	}
+	return evidence == len(r.Set.Facts.Originals) && bundle == r.Bundle
 }
 
 // makeFolder makes a folder and says whether it was missing.
@@ -175,6 +202,9 @@ func makeFolder(dir string) (made bool, err error) {
 	return true, os.MkdirAll(dir, 0o755)
 }
 
+// evidenceFolder is where the originals lie in a revision.
+const evidenceFolder = "evidence/"
+
 // files writes what came in, and the page that checks labels.
 func (r *Request) files(d *draft) error {
 	if r.CheckPage != nil {
@@ -183,7 +213,7 @@ func (r *Request) files(d *draft) error {
 		}
 	}
 	for _, o := range r.Set.Facts.Originals {
-		if err := d.write("evidence/"+o.Name, o.Data); err != nil {
+		if err := d.write(evidenceFolder+o.Name, o.Data); err != nil {
 			return err
 		}
 	}
@@ -217,6 +247,7 @@ type past struct {
 	history  []certify.Revision // of the finished ones, oldest first
 	manifest string             // SHA-256 of the latest manifest.json, or ""
 	path     string             // where that lies, or ""
+	latest   *seal.Manifest     // what it says, or nil
 	issued   time.Time          // when the latest was, or the zero time
 	results  string             // where the latest results.json lies, or ""
 }
@@ -241,6 +272,16 @@ type BackdatedError struct {
 
 func (e *BackdatedError) Error() string {
 	return fmt.Sprintf("%s: issued %s, and this revision would be dated %s", e.Path, record.DateOf(e.Before), record.DateOf(e.At))
+}
+
+// UnchangedError reports a revision that would say nothing new.
+type UnchangedError struct {
+	Path     string // of the manifest of the one before
+	Revision int    // its number
+}
+
+func (e *UnchangedError) Error() string {
+	return fmt.Sprintf("%s: nothing differs from r%d: the same inputs, results and signer", e.Path, e.Revision)
 }
 
 // readPast reads the manifests of the finished revisions, and the latest
@@ -271,7 +312,7 @@ func readPast(dir string) (*past, error) {
 			return nil, &DamagedError{path, err}
 		}
 		p.history = append(p.history, certify.Revision{Number: n, Issued: record.DateOf(issued), Reason: m.Reason, Changes: m.Changes})
-		p.path, p.issued = path, issued
+		p.path, p.issued, p.latest = path, issued, m
 		p.manifest, p.next = seal.NewManifestFile(seal.ManifestName, data).SHA256, n+1
 		if n == numbers[len(numbers)-1] {
 			if p.results, err = checkListed(filepath.Dir(path), m, "results.json"); err != nil {
