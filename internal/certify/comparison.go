@@ -36,8 +36,8 @@ func NewComparison(c *retest.Certified, result *retest.Comparison, documents rec
 		TimeZone: c.Job.TimeZone, Location: o.Issued.Location(), Policy: c.Job.Policy, Documents: documents,
 		Instruments: slices.Concat(c.Instruments, now.Instruments), People: slices.Concat(c.People, now.People)}
 	link := judge.LinkResult{Link: c.Link, Verdict: c.Verdict, Worst: -1, Readings: slices.Concat(c.Readings, now.Readings)}
-	for flag, text := range map[string]string{"--claim": claim.Number, "--others": claim.Others, "--cleaning": claim.Cleaning} {
-		o.also = append(o.also, told{text: text, place: diag.Place{File: flag}})
+	for _, said := range []field{{"--claim", claim.Number}, {"--others", claim.Others}, {"--cleaning", claim.Cleaning}} {
+		o.also = append(o.also, told{text: said.value, place: diag.Place{File: said.caption}})
 	}
 	texts := slices.Concat(result.Conclusion, result.Advice, result.Questions)
 	for _, r := range result.Rows {

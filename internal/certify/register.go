@@ -89,13 +89,17 @@ func (d *digestOf) sets(f *flow) {
 	}
 }
 
+// whole is the room for a table of one line an item: all of it, or the beginning
+// of a long one.
+func whole[T any](items []T) float64 { return float64(min(len(items), 8) + 1) }
+
 func (d *digestOf) people(f *flow) {
 	job := &d.Facts.Job
 	if len(job.People) == 0 {
 		return
 	}
 	w := d.words
-	f.section(w.say("people.title"), 2)
+	f.section(w.say("people.title"), whole(job.People))
 	var rows [][]cell
 	for _, p := range job.People {
 		rows = append(rows, cells(f.body, p.Name, w.phrase(p.Role), p.Qualification, w.day(p.ValidUntil)))
@@ -110,7 +114,7 @@ func (d *digestOf) instruments(f *flow) {
 		return
 	}
 	w := d.words
-	f.section(w.say("instruments.title"), 2)
+	f.section(w.say("instruments.title"), whole(job.Instruments))
 	var rows [][]cell
 	for _, i := range job.Instruments {
 		u := ""
@@ -129,7 +133,7 @@ func (d *digestOf) files(f *flow) {
 		return
 	}
 	w := d.words
-	f.section(w.say("files.title"), 2)
+	f.section(w.say("files.title"), whole(d.Facts.Accounts))
 	var rows [][]cell
 	for _, a := range d.Facts.Accounts {
 		row := []string{a.File}

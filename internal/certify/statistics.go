@@ -53,6 +53,11 @@ func (d *digestOf) statistics(f *flow) {
 	for _, key := range statisticColumns {
 		columns = append(columns, column{name: w.say("statistics." + key), right: true})
 	}
+	for _, row := range rows {
+		for k := range row {
+			row[k].style.Size = f.caption.Size + 0.6
+		}
+	}
 	f.table(columns, rows)
 	for _, note := range notes {
 		f.paragraph(f.caption, 0.75, note)

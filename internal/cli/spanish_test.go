@@ -81,7 +81,7 @@ func fine(t *testing.T, problems *diag.List) {
 // Spanish one translates, which no Spanish text has.
 func englishWords(t *testing.T) map[string]bool {
 	t.Helper()
-	word := regexp.MustCompile(`\p{L}{3,}`)
+	word := regexp.MustCompile(`\p{L}{2,}`)
 	in := func(language string) (own, english map[string]bool) {
 		text, err := fs.ReadFile(templates.Files, "wording/"+language+".yaml")
 		if err != nil {
@@ -160,7 +160,7 @@ func TestSpanishPapers(t *testing.T) {
 	make("specimen", certify.Specimen(facts, issued), specimen)
 
 	english := englishWords(t)
-	word, written := regexp.MustCompile(`^[(«¿"]*(\p{L}{3,})[)»?",;:.…]*$`), regexp.MustCompile(`^[(]*(\d{4}-\d{2}-\d{2}|\d+\.\d+)[),;:?]*$`)
+	word, written := regexp.MustCompile(`^[(«¿"]*(\p{L}{2,})[)»?",;:.…]*$`), regexp.MustCompile(`^[(]*(\d{4}-\d{2}-\d{2}|\d+\.\d+)[),;:?]*$`)
 	seen := map[string]bool{"802.3": true, "1.1": true, "1.2": true, "2.1": true, "2.2": true} // a standard, and lines of the order
 	look := func(name string, d *certify.Document, paper page.Paper) {
 		r := page.NewRecorder(paper)
