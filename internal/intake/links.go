@@ -124,7 +124,7 @@ func (l *ledger) length(link *record.Link) {
 		if !ok {
 			return
 		}
-		s, _ := quantity.Metres(quantity.Scaled(1, v.Places()), fu.unit)
+		s, _ := quantity.Metres(v.Step(), fu.unit)
 		if i > 0 && step.Add(s).Half().Less(m.Sub(link.Length).Abs()) {
 			l.fault(fu.name(), "which-length", fmt.Sprintf("link %q is %s %s long here, and %s in column %s", link.ID, v, fu.unit, link.LengthText, taken.name()),
 				"want the same length", "correct one of the two, or keep one column of lengths")

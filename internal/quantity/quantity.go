@@ -186,6 +186,9 @@ func (d Decimal) Places() int {
 	return int(-d.v.Exponent)
 }
 
+// Step is one in the last place: what the number was told to.
+func (d Decimal) Step() Decimal { return Scaled(1, d.Places()) }
+
 // String prints every digit as written, with a point and an ASCII minus.
 func (d Decimal) String() string { return d.v.Text('f') }
 

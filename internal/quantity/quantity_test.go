@@ -320,3 +320,12 @@ func BenchmarkParse(b *testing.B) {
 		}
 	}
 }
+
+// TestStep: a number is told to one in its last place.
+func TestStep(t *testing.T) {
+	for text, want := range map[string]string{"312": "1", "0.31": "0.01", "1.0": "0.1", "-2.50": "0.01"} {
+		if got := Must(text).Step(); got.String() != want {
+			t.Errorf("%s: %s, want %s", text, got, want)
+		}
+	}
+}
