@@ -32,11 +32,14 @@ type ResultGroup struct {
 func resultGroups(groups []judge.Group) []ResultGroup {
 	out := make([]ResultGroup, len(groups))
 	for i, g := range groups {
-		out[i] = ResultGroup{g.By, g.Name, g.WavelengthNM, g.N, g.Links, statistic(g.Mean), statistic(g.SD), statistic(g.Median),
-			statistic(g.P95), statistic(g.P97), statistic(g.Worst), statistic(g.FirstTime), statistic(g.Marginal), g.Grades, g.StandsOut}
+		four := func(v float64) quantity.Decimal { return statistic(v).Round(4) }
+		out[i] = ResultGroup{g.By, g.Name, g.WavelengthNM, g.N, g.Links, four(g.Mean), four(g.SD), four(g.Median),
+			four(g.P95), four(g.P97), four(g.Worst), four(g.FirstTime), four(g.Marginal), g.Grades, g.StandsOut}
 	}
 	return out
 }
 
-// statistic writes what was worked out as a number of the results is written.
-func statistic(v float64) quantity.Decimal { return quantity.Must(decimals(v, 4)) }
+// statistic is what was worked out as a decimal, with more places than are ever
+// printed, so that half a unit is rounded up as on paper and nothing is rounded
+// twice.
+func statistic(v float64) quantity.Decimal { return quantity.Must(decimals(v, 9)) }

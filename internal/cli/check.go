@@ -308,8 +308,12 @@ func (j *job) state(f *judge.Finding) string {
 		places = min(places, max(f.Measured.Places(), f.Limit.Places())) // no zeros that nobody wrote
 	}
 	short := f.Guard != nil && f.Margin.Less(*f.Guard)
-	if short {
+	band, what := j.band(f)
+	switch {
+	case short:
 		places = max(places, quantity.PlacesToAgree(*f.Margin, *f.Guard))
+	case band != nil:
+		places = max(places, quantity.PlacesToTell(*f.Margin, *band))
 	}
 	allowed, by := "at most", ""
 	if w := f.Working; w != nil {
@@ -325,10 +329,26 @@ func (j *job) state(f *judge.Finding) string {
 		return text + "out by " + amount(f.Margin.Neg(), places, f.Unit)
 	}
 	text += "margin " + amount(*f.Margin, places, f.Unit)
-	if short {
+	switch {
+	case short:
 		text += fmt.Sprintf(", short of the guard %s by %s", amount(*f.Guard, places, f.Unit), amount(f.Guard.Sub(*f.Margin), places, f.Unit))
+	case band != nil:
+		text += ", less than " + what + " " + amount(*band, places, f.Unit)
 	}
 	return text
+}
+
+// band is what the margin of a marginal finding is less than, and its name: the
+// job's own band, or else the uncertainty.
+func (j *job) band(f *judge.Finding) (*quantity.Decimal, string) {
+	own := j.facts.Job.Policy.Marginal
+	switch {
+	case f.Verdict != judge.Marginal:
+		return nil, ""
+	case own != nil && f.Margin.Less(*own):
+		return own, "the band"
+	}
+	return f.Uncertainty, "U"
 }
 
 // quantityWords names what was measured.
