@@ -127,6 +127,9 @@ func (s *Set) texts(yield func(told) bool) {
 	}
 	for _, key := range slices.Sorted(maps.Keys(s.words.texts)) {
 		e := s.words.texts[key]
+		if strings.HasPrefix(key, checkTexts) {
+			continue // a browser has typefaces of its own
+		}
 		for _, one := range append([]entry{e}, e.list...) {
 			add(told{text: one.text, place: one.place})
 		}

@@ -251,7 +251,7 @@ func (a *app) request(j *job, signer *seal.Signer, at time.Time, f issueFlags) (
 	if signer.LabelAlgorithm() == rsaLabels {
 		a.note("%s", fineSymbols)
 	}
-	page, err := checkPage(signer)
+	page, err := checkPage(set, signer)
 	return issue.Request{
 		Folder: f.out, Set: set, Signer: signer, CheckPage: page, Holder: a.holder(),
 		Bundle: f.bundle || f.maxSize > 0, MaxSize: int(f.maxSize), Join: f.join, Again: f.again,
@@ -339,13 +339,13 @@ func (j *job) unmeasured() int {
 }
 
 // checkPage is the page that checks labels of the signer, and of the keys that
-// this one follows.
-func checkPage(signer *seal.Signer) ([]byte, error) {
+// this one follows, in the language of the papers.
+func checkPage(set *certify.Set, signer *seal.Signer) ([]byte, error) {
 	template, err := fs.ReadFile(templates.Files, "check/check.html")
 	if err != nil {
 		return nil, err
 	}
-	return seal.FillCheckPage(template, signer.Chain()...)
+	return seal.FillCheckPage(template, set.PageWords(), signer.Chain()...)
 }
 
 // set makes the documents of a job, and prints why it cannot.

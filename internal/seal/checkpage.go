@@ -6,11 +6,34 @@ import (
 	"encoding/base64"
 	"encoding/json"
 	"errors"
+	"fmt"
+	"html"
+	"maps"
+	"regexp"
+	"strings"
 	"time"
 )
 
-// checkKeys is the place in check.html that takes the keys.
-const checkKeys = `<script type="application/json" id="keys">[]</script>`
+// The places in check.html that take the keys and the words.
+const (
+	checkKeys  = `<script type="application/json" id="keys">[]</script>`
+	checkWords = `<script type="application/json" id="words">{}</script>`
+)
+
+// PageWords are the texts of check.html in one language, by their names in it,
+// and how that language writes a number.
+type PageWords struct {
+	Language string // BCP 47, such as "es"
+	Decimal  string // the mark: "." or ","
+	Texts    map[string]string
+}
+
+// A text is named in the page's markup as {{title}}, and in its script as the
+// argument of say or line.
+var (
+	wordInMarkup = regexp.MustCompile(`\{\{([a-z_]+)\}\}`)
+	wordInScript = regexp.MustCompile(`\b(?:say|line|refuse)\("([a-z_.]+)"`)
+)
 
 // pageKey is one key of the checking page.
 type pageKey struct {
@@ -23,18 +46,43 @@ type pageKey struct {
 	SPKI         string `json:"spki"` // base64 of the DER
 }
 
-// FillCheckPage writes the public keys of certificates into check.html, so
-// that the page can check tokens of theirs without a network. The template
-// must hold the empty block of keys exactly once.
+// FillCheckPage writes words and the public keys of certificates into
+// check.html, so that the page can check tokens of theirs without a network, in
+// the language of its reader. The template must hold the empty blocks of keys
+// and words exactly once, and name no text that is missing.
 //
-// The page is 24 kB of script that owes nothing to this package but its
+// The page is 25 kB that owes nothing to this package but its
 // specification and its vectors. The same reader compiled from Go for browsers
 // would be 6.6 MB (1.8 MB packed), and a page opened from a file could not
 // fetch it.
-func FillCheckPage(template []byte, certificates ...*x509.Certificate) ([]byte, error) {
-	if bytes.Count(template, []byte(checkKeys)) != 1 {
-		return nil, errors.New("the checking page must hold this line once: " + checkKeys)
+func FillCheckPage(template []byte, words PageWords, certificates ...*x509.Certificate) ([]byte, error) {
+	for _, block := range []string{checkKeys, checkWords} {
+		if bytes.Count(template, []byte(block)) != 1 {
+			return nil, errors.New("the checking page must hold this line once: " + block)
+		}
 	}
+	for _, name := range wordInScript.FindAllSubmatch(template, -1) {
+		if _, ok := words.Texts[string(name[1])]; !ok {
+			return nil, fmt.Errorf("the checking page says %q, which is no text of check in wording/%s.yaml", name[1], words.Language)
+		}
+	}
+	var missing error
+	page := wordInMarkup.ReplaceAllFunc(template, func(name []byte) []byte {
+		key := string(name[2 : len(name)-2])
+		text, ok := words.Texts[key]
+		if key == "language" {
+			text, ok = words.Language, true
+		}
+		if !ok {
+			missing = fmt.Errorf("the checking page says %q, which is no text of check in wording/%s.yaml", key, words.Language)
+		}
+		return []byte(html.EscapeString(text))
+	})
+	if missing != nil {
+		return nil, missing
+	}
+	said := maps.Clone(words.Texts)
+	said["decimal"] = words.Decimal
 	keys := []pageKey{}
 	for _, c := range certificates {
 		k := pageKey{
@@ -47,11 +95,14 @@ func FillCheckPage(template []byte, certificates ...*x509.Certificate) ([]byte, 
 		}
 		keys = append(keys, k)
 	}
-	// Marshal escapes <, > and &, so no name can end the block.
-	list, err := json.Marshal(keys)
-	if err != nil {
-		return nil, err
+	for block, content := range map[string]any{checkKeys: keys, checkWords: said} {
+		// Marshal escapes <, > and &, so no name can end the block.
+		list, err := json.Marshal(content)
+		if err != nil {
+			return nil, err
+		}
+		open, end := block[:strings.Index(block, ">")+1], "</script>"
+		page = bytes.Replace(page, []byte(block), []byte(open+string(list)+end), 1)
 	}
-	filled := bytes.Replace([]byte(checkKeys), []byte("[]"), list, 1)
-	return bytes.Replace(template, []byte(checkKeys), filled, 1), nil
+	return page, nil
 }

@@ -7,6 +7,7 @@ import (
 	"encoding/json"
 	"encoding/pem"
 	"fmt"
+	"maps"
 	"net/http"
 	"net/http/httptest"
 	"os"
@@ -22,26 +23,64 @@ import (
 	"github.com/chromedp/cdproto/page"
 	"github.com/chromedp/chromedp"
 	"github.com/chromedp/chromedp/kb"
+	"gopkg.in/yaml.v3"
 
+	"spanseal/internal/quantity"
 	"spanseal/internal/seal"
 	"spanseal/templates"
 )
 
-// checkPage is the page filled with the keys of signers, or as it stands.
+// words are the page's texts in a language, read by another way than package
+// certify does.
+func words(t testing.TB, language string) seal.PageWords {
+	t.Helper()
+	raw, err := templates.Files.ReadFile("wording/" + language + ".yaml")
+	if err != nil {
+		t.Fatal(err)
+	}
+	var tree struct {
+		Locale struct{ Decimal string }
+		Check  map[string]any
+	}
+	if err := yaml.Unmarshal(raw, &tree); err != nil {
+		t.Fatal(err)
+	}
+	w := seal.PageWords{Language: language, Decimal: tree.Locale.Decimal, Texts: map[string]string{}}
+	for key, v := range tree.Check {
+		switch v := v.(type) {
+		case string:
+			w.Texts[key] = v
+		case map[string]any:
+			for name, text := range v {
+				w.Texts[key+"."+name] = text.(string)
+			}
+		}
+	}
+	return w
+}
+
+// checkPage is the page in English, filled with the keys of signers.
 func checkPage(t testing.TB, signers ...*seal.Signer) []byte {
+	t.Helper()
+	return checkPageIn(t, "en", signers...)
+}
+
+func pageTemplate(t testing.TB) []byte {
 	t.Helper()
 	template, err := templates.Files.ReadFile("check/check.html")
 	if err != nil {
 		t.Fatal(err)
 	}
-	if len(signers) == 0 {
-		return template
-	}
+	return template
+}
+
+func checkPageIn(t testing.TB, language string, signers ...*seal.Signer) []byte {
+	t.Helper()
 	var certs []*x509.Certificate
 	for _, s := range signers {
 		certs = append(certs, s.Certificate())
 	}
-	filled, err := seal.FillCheckPage(template, certs...)
+	filled, err := seal.FillCheckPage(pageTemplate(t), words(t, language), certs...)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -53,15 +92,152 @@ func TestFillCheckPage(t *testing.T) {
 	if !bytes.Contains(filled, []byte(`"key_id":"`+vectorSigner(t).KeyID().String()+`"`)) {
 		t.Error("the page does not hold the key")
 	}
-	if _, err := seal.FillCheckPage(filled); err == nil {
+	if _, err := seal.FillCheckPage(filled, words(t, "en")); err == nil {
 		t.Error("a filled page was filled again")
 	}
 	evil, err := seal.NewSigner("</script><script>alert(1)</script>", "", day, 1)
 	if err != nil {
 		t.Fatal(err)
 	}
-	if filled, err := seal.FillCheckPage(checkPage(t), evil.Certificate()); err != nil || bytes.Contains(filled, []byte("alert(1)</script>")) {
+	if filled, err := seal.FillCheckPage(pageTemplate(t), words(t, "en"), evil.Certificate()); err != nil || bytes.Contains(filled, []byte("alert(1)</script>")) {
 		t.Errorf("a name broke out of its block (%v)", err)
+	}
+}
+
+// TestCheckPageWords: a text is escaped, one that the page names must be there,
+// and no text of a wording is there for nothing.
+func TestCheckPageWords(t *testing.T) {
+	en := words(t, "en")
+	odd := maps.Clone(en.Texts)
+	odd["title"], odd["holds"] = `<b>&"`, `</script><script>alert(1)</script>`
+	page, err := seal.FillCheckPage(pageTemplate(t), seal.PageWords{Language: "en", Decimal: ".", Texts: odd})
+	if err != nil || !bytes.Contains(page, []byte("<title>&lt;b&gt;&amp;&#34;</title>")) || bytes.Contains(page, []byte("alert(1)</script>")) {
+		t.Errorf("texts are not escaped (%v)", err)
+	}
+	for _, name := range []string{"intro", "holds", "refuse_order"} { // in markup, in say, in refuse
+		short := maps.Clone(en.Texts)
+		delete(short, name)
+		if _, err := seal.FillCheckPage(pageTemplate(t), seal.PageWords{Language: "en", Texts: short}); err == nil || !strings.Contains(err.Error(), fmt.Sprintf("%q", name)) {
+			t.Errorf("without %s: %v", name, err)
+		}
+	}
+	template := string(pageTemplate(t))
+	for name := range en.Texts {
+		group, _, grouped := strings.Cut(name, ".")
+		if !strings.Contains(template, "{{"+name+"}}") && !strings.Contains(template, `"`+name+`"`) && !(grouped && strings.Contains(template, group+".${")) {
+			t.Errorf("the page does not say %s", name)
+		}
+	}
+}
+
+// TestCheckPageInSpanish: nothing of the page is left in English.
+func TestCheckPageInSpanish(t *testing.T) {
+	b := open(t)
+	signer := vectorSigner(t)
+	path := filepath.Join(t.TempDir(), "check.html")
+	if err := os.WriteFile(path, checkPageIn(t, "es", signer), 0o644); err != nil {
+		t.Fatal(err)
+	}
+	c := claim()
+	margin := quantity.Must("1.5148")
+	c.Margin = &margin
+	text, err := signer.SignToken(c)
+	if err != nil {
+		t.Fatal(err)
+	}
+	foreign, err := newSigner(t).SignToken(c)
+	if err != nil {
+		t.Fatal(err)
+	}
+	en, es := words(t, "en"), words(t, "es")
+	whole := func() string {
+		return get(b, chromedp.Evaluate[string]("document.querySelectorAll('details').forEach((d) => d.open = true); document.body.innerText")) +
+			get(b, chromedp.Title())
+	}
+	for _, test := range []struct {
+		name, text, state string
+		want              []string
+	}{
+		{"holds", text, "holds", []string{"La firma es válida", "CONFORME|conforme", "Margen menor", "1,51 dB", "0,84 dB", "0,790 dB", "A a B", "2026-11-25, revisión 1", "Firmado por Test vectors, Never trust this key"}},
+		{"unknown", foreign, "unknown", []string{"esta página no conoce la clave", "Afirma: conforme."}},
+		{"cut", text[:len(text)-3], "unreadable", []string{"Esto no es una etiqueta", "El texto se cortó"}},
+	} {
+		b.visit("file://" + path + "#" + test.text)
+		state, shown := b.result()
+		if state != test.state {
+			t.Errorf("%s: state %s\n%s", test.name, state, shown)
+		}
+		for _, want := range test.want {
+			if one, other, _ := strings.Cut(want, "|"); !strings.Contains(shown, one) && (other == "" || !strings.Contains(shown, other)) {
+				t.Errorf("%s: does not show %q:\n%s", test.name, want, shown)
+			}
+		}
+		all := whole()
+		for key, english := range en.Texts {
+			if len(english) > 12 && !strings.Contains(english, "{") && english != es.Texts[key] && strings.Contains(all, english) {
+				t.Errorf("%s: says in English %q", test.name, english)
+			}
+		}
+		b.look("es-" + test.name)
+	}
+	if lang := get(b, chromedp.Evaluate[string]("document.documentElement.lang")); lang != "es" {
+		t.Errorf("the page says that it is in %q", lang)
+	}
+}
+
+// TestCheckPageMargin: as on paper, with the digits that tell it from nothing,
+// and its own words where the limit is missed.
+func TestCheckPageMargin(t *testing.T) {
+	b := open(t)
+	signer := vectorSigner(t)
+	path := filepath.Join(t.TempDir(), "check.html")
+	if err := os.WriteFile(path, checkPage(t, signer), 0o644); err != nil {
+		t.Fatal(err)
+	}
+	b.visit("file://" + path)
+	for margin, want := range map[string]string{
+		"1.5148": "Smallest margin\n1.51 dB", "0.3": "Smallest margin\n0.30 dB", "2": "Smallest margin\n2.00 dB", "0.125": "Smallest margin\n0.13 dB",
+		"0.004": "Smallest margin\n0.004 dB", "0.00040": "Smallest margin\n0.0004 dB", "0.000": "Smallest margin\n0.00 dB",
+		"-0.125": "Out of the limit by\n0.13 dB", "-10.004": "Out of the limit by\n10.00 dB",
+	} {
+		c := claim()
+		m := quantity.Must(margin)
+		c.Margin = &m
+		text, err := signer.SignToken(c)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if state := get(b, chromedp.Evaluate[string](fmt.Sprintf("check(%s)", quoted(text)), chromedp.EvalAwaitPromise)); state != "holds" {
+			t.Errorf("%s: state %s", margin, state)
+		}
+		if _, shown := b.result(); !strings.Contains(shown, want) {
+			t.Errorf("%s: does not show %q:\n%s", margin, want, shown)
+		}
+	}
+}
+
+// TestCheckPageFuture: a day of issue that has not come yet is said to be one.
+func TestCheckPageFuture(t *testing.T) {
+	b := open(t)
+	signer := vectorSigner(t)
+	path := filepath.Join(t.TempDir(), "check.html")
+	if err := os.WriteFile(path, checkPage(t, signer), 0o644); err != nil {
+		t.Fatal(err)
+	}
+	b.visit("file://" + path)
+	now := time.Now().UTC()
+	for days, said := range map[int]bool{-1: false, 0: false, 1: false, 3: true} {
+		c := claim()
+		c.Issued = now.AddDate(0, 0, days).Format(time.DateOnly)
+		c.Measured = c.Issued
+		text, err := signer.SignToken(c)
+		if err != nil {
+			t.Fatal(err)
+		}
+		get(b, chromedp.Evaluate[string](fmt.Sprintf("check(%s)", quoted(text)), chromedp.EvalAwaitPromise))
+		if _, shown := b.result(); strings.Contains(shown, "has not come yet") != said {
+			t.Errorf("%d days ahead:\n%s", days, shown)
+		}
 	}
 }
 
