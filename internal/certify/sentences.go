@@ -1,7 +1,6 @@
 package certify
 
 import (
-	"regexp"
 	"strings"
 	"time"
 
@@ -15,9 +14,9 @@ import (
 // What stands in the place of a {value} may be a phrase, which has a list of the
 // same form. What a wording lacks stays English.
 type sentence struct {
-	english *regexp.Regexp
-	names   []string
-	own     string
+	literals []string // before, between and behind the values
+	names    []string // of the values, in braces
+	own      string
 }
 
 // arrowMark parts the English from a wording's own form.
@@ -29,23 +28,35 @@ func parseSentence(line string) (sentence, bool) {
 	if !ok {
 		return sentence{}, false
 	}
-	var s sentence
-	var pattern strings.Builder
-	pattern.WriteString("^")
-	at := 0
-	for _, m := range placeholder.FindAllStringIndex(english, -1) {
-		pattern.WriteString(regexp.QuoteMeta(english[at:m[0]]) + "(.+?)")
-		s.names = append(s.names, english[m[0]:m[1]])
-		at = m[1]
-	}
-	pattern.WriteString(regexp.QuoteMeta(english[at:]) + "$")
-	s.english, s.own = regexp.MustCompile(pattern.String()), own // quoted: it always compiles
-	for _, p := range placeholder.FindAllString(own, -1) {
-		if !strings.Contains(english, p) {
+	for _, name := range placeholder.FindAllString(own, -1) {
+		if !strings.Contains(english, name) {
 			return sentence{}, false
 		}
 	}
-	return s, true
+	return sentence{placeholder.Split(english, -1), placeholder.FindAllString(english, -1), own}, true
+}
+
+// values are what stands in a text between the literals of a sentence, each at
+// least one byte and as short as can be. There are some 230 forms to try for a
+// text: expressions would take many times as long.
+func (s *sentence) values(text string) (values []string, ok bool) {
+	rest, ok := strings.CutPrefix(text, s.literals[0])
+	last := len(s.literals) - 1
+	if !ok || last == 0 {
+		return nil, ok && rest == ""
+	}
+	rest, ok = strings.CutSuffix(rest, s.literals[last])
+	for _, literal := range s.literals[1:last] {
+		if rest == "" {
+			return nil, false
+		}
+		at := 1 + strings.Index(rest[1:], literal)
+		if at == 0 {
+			return nil, false
+		}
+		values, rest = append(values, rest[:at]), rest[at+len(literal):]
+	}
+	return append(values, rest), ok && rest != ""
 }
 
 // judged is a sentence of the judge in this wording, and its days as this
@@ -60,14 +71,15 @@ func (w *wording) judged(text string) string {
 // said is a text in its own form, where a list of forms has it, with its values
 // as another function writes them.
 func said(forms []sentence, text string, value func(string) string) (string, bool) {
-	for _, s := range forms {
-		m := s.english.FindStringSubmatch(text)
-		if m == nil {
+	for i := range forms {
+		s := &forms[i]
+		values, ok := s.values(text)
+		if !ok {
 			continue
 		}
 		pairs := make([]string, 0, 2*len(s.names))
 		for i, name := range s.names {
-			pairs = append(pairs, name, value(m[i+1]))
+			pairs = append(pairs, name, value(values[i]))
 		}
 		return strings.NewReplacer(pairs...).Replace(s.own), true
 	}

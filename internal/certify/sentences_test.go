@@ -21,6 +21,9 @@ func TestSentence(t *testing.T) {
 		"plain":      {"Clean it. => Límpielo.", "Clean it.", "Límpielo."},
 		"values":     {"{a} dB at {b} nm. => A {b} nm, {a} dB.", "0.31 dB at 1310 nm.", "A 1310 nm, 0,31 dB."},
 		"other text": {"Clean it. => Límpielo.", "Clean it twice.", "Clean it twice."},
+		"shortest":   {"{a} and {b}; {c}. => {c}: {b}, {a}.", "x and y and z; 1; 2.", "1; 2: y and z, x."},
+		"no value":   {"Is {a} it? => ¿Es {a}?", "Is  it?", "Is  it?"},
+		"behind":     {"{a} row {b} => {a} fila {b}", "f row ", "f row "},
 		"signs":      {"Is it ({a})? => ¿Es ({a})?", "Is it (x)?", "¿Es (x)?"},
 	} {
 		s, ok := parseSentence(c.line)
