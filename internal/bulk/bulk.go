@@ -26,7 +26,7 @@ const (
 )
 
 // firstDay is when every team begins.
-var firstDay = time.Date(2026, time.June, 1, 0, 0, 0, 0, time.UTC)
+var firstDay = time.Date(2026, time.November, 2, 0, 0, 0, 0, time.UTC)
 
 // Write makes a job folder of n links below dir, which must be there.
 func Write(dir string, n int) error {

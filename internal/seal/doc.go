@@ -25,17 +25,17 @@
 //	           4: bstr .size 8 }     ; kid: first 8 bytes of SHA-256(SubjectPublicKeyInfo)
 //
 //	claim = { ? 1: tstr,             ; certificate number, where it is not the number below
-//	          2: 1..65536,           ; revision of the issued set
+//	        ? 2: 2..65536,           ; revision of the issued set; absent for the first
 //	          3: tstr,               ; job number
 //	        ? 4: tstr,               ; link; absent for the summary of a job
 //	          5: 1..6,               ; pass, marginal, fail, incomplete, conforms, does not conform
 //	          6: 1..84005,           ; day of issue, days since 1970-01-01 (RFC 8943)
 //	        ? 7: int,                ; days from the latest reading to the day of issue
-//	        ? 8: [ 1* reading ],     ; insertion losses, by wavelength, then direction, none twice, at most 32
+//	        ? 8: [ 1* reading ],     ; at most 32 insertion losses, by wavelength, then direction, none twice
 //	        ? 9: number,             ; smallest margin, dB
 //	         10: bstr .size 16 }     ; first half of the SHA-256 of the attached record
 //
-//	reading = [ 1..9999, exponent, mantissa / null, ? mantissa ]  ; nm, and the losses A-B and B-A in dB
+//	reading = ( 1..9999, exponent, mantissa / null, mantissa / null )  ; nm, and the losses A-B and B-A in dB
 //	number  = [ exponent, mantissa ]                 ; mantissa × 10^exponent, as in RFC 8949, 3.4.4
 //	exponent = -18..0                                ; as many digits as were written: 0.10 is [-2, 10]
 //	mantissa = -(10^18 - 1)..10^18 - 1
@@ -44,8 +44,8 @@
 // characters. No other key may be there. A certificate number that is the job
 // number, "/" and the link, or the job number alone where there is no link, is
 // left out. Losses of one wavelength written with as many digits after the
-// point stand in one reading, others in two, A-B first; null stands for A-B
-// where a reading is of B-A alone. The day of the latest reading is between
+// point stand in one reading, others in two, A-B first; null stands for a
+// direction that is not in the reading. The day of the latest reading is between
 // 1970-01-02 and 2199-12-31, as the day of issue is.
 //
 // With ES256 and ES384 the signature is r and s side by side, as RFC 9053,

@@ -18,26 +18,27 @@ import (
 // a version less has larger modules on the same label, and is made sooner.
 type (
 	payload struct {
-		Certificate string    `cbor:"1,keyasint,omitempty"`
-		Revision    uint32    `cbor:"2,keyasint"`
-		Job         string    `cbor:"3,keyasint"`
-		Link        string    `cbor:"4,keyasint,omitempty"`
-		Verdict     uint8     `cbor:"5,keyasint"`
-		Issued      uint32    `cbor:"6,keyasint"`
-		Measured    *int32    `cbor:"7,keyasint,omitempty"`
-		Readings    []reading `cbor:"8,keyasint,omitempty"`
-		Margin      *number   `cbor:"9,keyasint,omitempty"`
-		Record      []byte    `cbor:"10,keyasint"`
+		Certificate string   `cbor:"1,keyasint,omitempty"`
+		Revision    uint32   `cbor:"2,keyasint,omitempty"`
+		Job         string   `cbor:"3,keyasint"`
+		Link        string   `cbor:"4,keyasint,omitempty"`
+		Verdict     uint8    `cbor:"5,keyasint"`
+		Issued      uint32   `cbor:"6,keyasint"`
+		Measured    *int32   `cbor:"7,keyasint,omitempty"`
+		Readings    []*int64 `cbor:"8,keyasint,omitempty"`
+		Margin      *number  `cbor:"9,keyasint,omitempty"`
+		Record      []byte   `cbor:"10,keyasint"`
 	}
-	// reading is the wavelength, the exponent, and the mantissas of A-B and B-A:
-	// nil for A-B where only B-A was measured, absent for B-A where it was not.
-	reading []*int64
-	number  struct {
+	number struct {
 		_        struct{} `cbor:",toarray"`
 		Exponent int8
 		Mantissa int64
 	}
 )
+
+// A wavelength's place in the readings of a payload: the wavelength, the
+// exponent, and the mantissas of A-B and B-A, nil where it was not measured.
+const perWavelength = 4
 
 // directions in the order in which a token holds their losses.
 var directions = []string{"A-B", "B-A"}
@@ -65,7 +66,9 @@ func payloadOf(c Claim) (*payload, error) {
 	if c.Revision < 1 || c.Revision > 1<<16 {
 		return nil, fmt.Errorf("revision %d is out of range", c.Revision)
 	}
-	p.Revision = uint32(c.Revision)
+	if c.Revision > 1 {
+		p.Revision = uint32(c.Revision)
+	}
 	p.Verdict = uint8(slices.Index(Verdicts, c.Verdict) + 1)
 	if p.Verdict == 0 {
 		return nil, fmt.Errorf("%q is not a verdict", c.Verdict)
@@ -111,12 +114,13 @@ func (p *payload) add(r ClaimReading) error {
 	}
 	switch r.Direction {
 	case directions[0]:
-		p.Readings = append(p.Readings, reading{&nm, &exponent, &n.Mantissa})
+		p.Readings = append(p.Readings, &nm, &exponent, &n.Mantissa, nil)
 	case directions[1]:
-		if i := len(p.Readings) - 1; i >= 0 && len(p.Readings[i]) == 3 && *p.Readings[i][0] == nm && *p.Readings[i][1] == exponent {
-			p.Readings[i] = append(p.Readings[i], &n.Mantissa)
+		i := len(p.Readings) - perWavelength
+		if i >= 0 && *p.Readings[i] == nm && *p.Readings[i+1] == exponent && p.Readings[i+3] == nil {
+			p.Readings[i+3] = &n.Mantissa
 		} else {
-			p.Readings = append(p.Readings, reading{&nm, &exponent, nil, &n.Mantissa})
+			p.Readings = append(p.Readings, &nm, &exponent, nil, &n.Mantissa)
 		}
 	default:
 		return fmt.Errorf("%q is not a direction", r.Direction)
@@ -124,36 +128,43 @@ func (p *payload) add(r ClaimReading) error {
 	return nil
 }
 
-// losses is what a reading says, by direction.
-func (r reading) losses() (losses []ClaimReading, err error) {
-	if len(r) != 3 && len(r) != 4 || r[0] == nil || r[1] == nil {
-		return nil, errors.New("a reading is of another shape")
-	}
-	if *r[0] < 1 || *r[0] > maxWavelength {
-		return nil, fmt.Errorf("a wavelength of %d nm is out of range", *r[0])
-	}
-	for i, mantissa := range r[2:] {
-		if mantissa == nil {
-			continue
+// losses is what the readings say, by wavelength and direction.
+func (p *payload) losses() (losses []ClaimReading, err error) {
+	for r := range slices.Chunk(p.Readings, perWavelength) {
+		if len(r) < perWavelength || r[0] == nil || r[1] == nil {
+			return nil, errors.New("a reading is of another shape")
+		}
+		if *r[0] < 1 || *r[0] > maxWavelength {
+			return nil, fmt.Errorf("a wavelength of %d nm is out of range", *r[0])
 		}
 		if *r[1] > 0 || *r[1] < -MaxPlaces {
 			return nil, errors.New("a number is out of range")
 		}
-		loss, err := number{Exponent: int8(*r[1]), Mantissa: *mantissa}.decimal()
-		if err != nil {
-			return nil, err
+		for i, mantissa := range r[2:] {
+			if mantissa == nil {
+				continue
+			}
+			loss, err := number{Exponent: int8(*r[1]), Mantissa: *mantissa}.decimal()
+			if err != nil {
+				return nil, err
+			}
+			losses = append(losses, ClaimReading{int(*r[0]), directions[i], loss})
 		}
-		losses = append(losses, ClaimReading{int(*r[0]), directions[i], loss})
+	}
+	if len(losses) > MaxReadings {
+		return nil, fmt.Errorf("%d readings are too many: want at most %d", len(losses), MaxReadings)
+	}
+	for i := 1; i < len(losses); i++ {
+		if compareReadings(losses[i-1], losses[i]) >= 0 {
+			return nil, errors.New("readings are out of order or twice there")
+		}
 	}
 	return losses, nil
 }
 
 // claim turns a payload into a claim and checks every rule of its fields.
-func (p *payload) claim() (Claim, error) {
-	c := Claim{Certificate: p.Certificate, Revision: int(p.Revision), Job: p.Job, Link: p.Link}
-	if p.Certificate == "" {
-		c.Certificate = defaultNumber(p.Job, p.Link)
-	}
+func (p *payload) claim() (c Claim, err error) {
+	c = Claim{Certificate: p.Certificate, Revision: max(1, int(p.Revision)), Job: p.Job, Link: p.Link}
 	for _, t := range []struct {
 		name, text string
 		needed     bool
@@ -163,14 +174,17 @@ func (p *payload) claim() (Claim, error) {
 		}
 	}
 	switch {
-	case p.Revision < 1 || p.Revision > 1<<16:
-		return c, fmt.Errorf("revision %d is out of range", p.Revision)
+	case c.Revision > 1<<16:
+		return c, fmt.Errorf("revision %d is out of range", c.Revision)
 	case p.Verdict < 1 || int(p.Verdict) > len(Verdicts):
 		return c, fmt.Errorf("verdict %d is unknown", p.Verdict)
 	case len(p.Record) != len(c.Record):
 		return c, fmt.Errorf("the record's hash is of %d bytes, want %d", len(p.Record), len(c.Record))
 	case p.Issued < 1 || p.Issued > maxDay:
 		return c, errors.New("a day is out of range")
+	}
+	if c.Certificate == "" {
+		c.Certificate = defaultNumber(p.Job, p.Link)
 	}
 	c.Verdict, c.Record = Verdicts[p.Verdict-1], [16]byte(p.Record)
 	c.Issued = day(p.Issued)
@@ -181,20 +195,8 @@ func (p *payload) claim() (Claim, error) {
 		}
 		c.Measured = day(uint32(measured))
 	}
-	for _, r := range p.Readings {
-		losses, err := r.losses()
-		if err != nil {
-			return c, err
-		}
-		c.Readings = append(c.Readings, losses...)
-	}
-	if len(c.Readings) > MaxReadings {
-		return c, fmt.Errorf("%d readings are too many: want at most %d", len(c.Readings), MaxReadings)
-	}
-	for i := range c.Readings[min(1, len(c.Readings)):] {
-		if compareReadings(c.Readings[i], c.Readings[i+1]) >= 0 {
-			return c, errors.New("readings are out of order or twice there")
-		}
+	if c.Readings, err = p.losses(); err != nil {
+		return c, err
 	}
 	if p.Margin != nil {
 		margin, err := p.Margin.decimal()

@@ -118,7 +118,7 @@ var (
 		ExtraReturnErrors: cbor.ExtraDecErrorUnknownField,
 		UTF8:              cbor.UTF8RejectInvalid,
 		MaxNestedLevels:   4,
-		MaxArrayElements:  64,
+		MaxArrayElements:  perWavelength * MaxReadings,
 		MaxMapPairs:       64,
 	}.DecMode())
 	text32 = base32.StdEncoding.WithPadding(base32.NoPadding)

@@ -140,9 +140,9 @@ type parts struct {
 // fields are the payload's values by key; no leaves a field out.
 func payloadWith(change map[int][]byte, extra ...[]byte) []byte {
 	fields := map[int][]byte{
-		1: chars("C-10"), 2: integer(1), 3: chars("J-7"), 4: chars("L-1"), 5: integer(1),
+		1: chars("C-103"), 2: integer(2), 3: chars("J-7"), 4: chars("L-1"), 5: integer(1),
 		6: integer(20782), 7: integer(7),
-		8: list(list(integer(1310), integer(-2), integer(84), integer(87))),
+		8: list(integer(1310), integer(-2), integer(84), integer(87)),
 		9: list(integer(-2), integer(31)), 10: zero16,
 	}
 	for k, v := range change {
@@ -266,6 +266,7 @@ func makeTokenVectors(t testing.TB) tokenVectors {
 	good("a number of the company's own", func(c *seal.Claim) { c.Certificate = "TW-000417" })
 	good("measured on the day of issue", func(c *seal.Claim) { c.Measured = c.Issued })
 	good("measured a day ahead, east of the issuer", func(c *seal.Claim) { c.Measured = "2026-11-26" })
+	good("second revision", func(c *seal.Claim) { c.Revision = 2 })
 	good("one direction", func(c *seal.Claim) { c.Readings = c.Readings[:1] })
 	good("two numbers of digits", func(c *seal.Claim) {
 		c.Readings = []seal.ClaimReading{{WavelengthNM: 850, Direction: "A-B", Loss: quantity.Must("0.5")}, {WavelengthNM: 850, Direction: "B-A", Loss: quantity.Must("0.50")}}
@@ -361,12 +362,12 @@ func makeTokenVectors(t testing.TB) tokenVectors {
 	field("certificate number not UTF-8", 1, chars("J-7/\xc3\x28"))
 	field("control character", 1, chars("J-7/\x1b[2J"))
 	field("text in pieces", 1, bytes.Join([][]byte{{0x7f}, chars("J-7"), chars("/L-1"), {0xff}}, nil))
-	field("no revision", 2, no)
 	field("revision 0", 2, integer(0))
+	field("revision 1 instead of absent", 2, integer(1))
 	field("revision below 0", 2, integer(-1))
 	field("revision too large", 2, integer(65537))
-	field("revision in two bytes", 2, []byte{0x18, 1})
-	field("revision as a floating-point number", 2, []byte{0xf9, 0x3c, 0x00})
+	field("revision in two bytes", 2, []byte{0x18, 2})
+	field("revision as a floating-point number", 2, []byte{0xf9, 0x40, 0x00})
 	field("no job number", 3, no)
 	field("link empty instead of absent", 4, chars(""))
 	field("link null instead of absent", 4, []byte{0xf6})
@@ -382,39 +383,40 @@ func makeTokenVectors(t testing.TB) tokenVectors {
 	field("day of measurement after 2199-12-31", 7, integer(20782-84006))
 	field("day of measurement beyond 64 bits", 7, head(1, 1<<63))
 	field("day of measurement as text", 7, chars("2026-11-18"))
-	one := func(nm, exponent, mantissa int64) []byte {
-		return list(integer(nm), integer(exponent), integer(mantissa))
-	}
 	null := []byte{0xf6}
-	field("readings empty instead of absent", 8, list())
-	field("readings out of order", 8, list(one(1550, -2, 84), one(1310, -2, 84)))
-	field("directions out of order", 8, list(list(integer(1310), integer(-3), null, integer(870)), one(1310, -2, 84)))
-	field("reading twice", 8, list(one(1310, -2, 84), one(1310, -2, 84)))
-	field("reading twice with other digits", 8, list(one(1310, -2, 84), one(1310, -3, 840)))
-	field("losses apart that stand in one reading", 8, list(one(1310, -2, 84), list(integer(1310), integer(-2), null, integer(87))))
-	var many, pairs32 [][]byte
-	for i := range int64(seal.MaxReadings + 1) {
-		many = append(many, one(1300+i, -2, 84))
-		pairs32 = append(pairs32, list(integer(1300+i), integer(-2), integer(84), integer(87)))
+	one := func(nm, exponent, mantissa int64) []byte {
+		return bytes.Join([][]byte{integer(nm), integer(exponent), integer(mantissa), null}, nil)
 	}
-	field("readings too many", 8, list(many...))
-	field("losses too many", 8, list(pairs32[:seal.MaxReadings/2+1]...))
-	field("reading of two members", 8, list(list(integer(1310), integer(-2))))
-	field("reading of five members", 8, list(list(integer(1310), integer(-2), integer(84), integer(87), integer(88))))
-	field("reading without a loss", 8, list(list(integer(1310), integer(-2), null)))
-	field("reading without both losses", 8, list(list(integer(1310), integer(-2), null, null)))
-	field("reading with null for B-A", 8, list(list(integer(1310), integer(-2), integer(84), null)))
-	field("reading without a wavelength", 8, list(list(null, integer(-2), integer(84))))
-	field("reading without an exponent", 8, list(list(integer(1310), null, integer(84))))
-	field("undefined for A-B", 8, list(list(integer(1310), integer(-2), []byte{0xf7}, integer(87))))
-	field("null in two bytes", 8, list(list(integer(1310), integer(-2), []byte{0xf8, 22}, integer(87))))
-	field("wavelength 0", 8, list(one(0, -2, 84)))
-	field("wavelength out of range", 8, list(one(10000, -2, 84)))
-	field("exponent above 0", 8, list(one(1310, 1, 84)))
-	field("exponent below -18", 8, list(one(1310, -19, 84)))
-	field("exponent that is -2 in eight bits", 8, list(one(1310, 254, 84)))
-	field("mantissa of 19 digits", 8, list(one(1310, -2, 1_000_000_000_000_000_000)))
-	field("loss as a floating-point number", 8, list(list(integer(1310), integer(-2), []byte{0xf9, 0x3c, 0x00})))
+	both := bytes.Join([][]byte{integer(1310), integer(-2), integer(84), integer(87)}, nil)
+	back := bytes.Join([][]byte{integer(1310), integer(-2), null, integer(87)}, nil)
+	readings := func(each ...[]byte) []byte { return append(head(4, uint64(4*len(each))), bytes.Join(each, nil)...) }
+	field("readings empty instead of absent", 8, list())
+	field("readings out of order", 8, readings(one(1550, -2, 84), one(1310, -2, 84)))
+	field("directions out of order", 8, readings(back, one(1310, -3, 840)))
+	field("reading twice", 8, readings(one(1310, -2, 84), one(1310, -2, 84)))
+	field("reading twice with other digits", 8, readings(one(1310, -2, 84), one(1310, -3, 840)))
+	field("losses apart that stand in one reading", 8, readings(one(1310, -2, 84), back))
+	var many [][]byte
+	for i := range int64(seal.MaxReadings/2 + 1) {
+		many = append(many, bytes.Join([][]byte{integer(1300 + i), integer(-2), integer(84), integer(87)}, nil))
+	}
+	field("readings too many", 8, readings(many...))
+	field("reading of three members", 8, list(integer(1310), integer(-2), integer(84)))
+	field("reading of five members", 8, list(integer(1310), integer(-2), integer(84), integer(87), integer(88)))
+	field("reading as an array", 8, list(list(integer(1310), integer(-2), integer(84), integer(87))))
+	field("readings cut", 8, append(head(4, 8), both...))
+	field("reading without a loss", 8, list(integer(1310), integer(-2), null, null))
+	field("reading without a wavelength", 8, list(null, integer(-2), integer(84), null))
+	field("reading without an exponent", 8, list(integer(1310), null, integer(84), null))
+	field("undefined for A-B", 8, list(integer(1310), integer(-2), []byte{0xf7}, integer(87)))
+	field("null in two bytes", 8, list(integer(1310), integer(-2), []byte{0xf8, 22}, integer(87)))
+	field("wavelength 0", 8, readings(one(0, -2, 84)))
+	field("wavelength out of range", 8, readings(one(10000, -2, 84)))
+	field("exponent above 0", 8, readings(one(1310, 1, 84)))
+	field("exponent below -18", 8, readings(one(1310, -19, 84)))
+	field("exponent that is -2 in eight bits", 8, readings(one(1310, 254, 84)))
+	field("mantissa of 19 digits", 8, readings(one(1310, -2, 1_000_000_000_000_000_000)))
+	field("loss as a floating-point number", 8, list(integer(1310), integer(-2), []byte{0xf9, 0x3c, 0x00}, null))
 	field("margin null instead of absent", 9, []byte{0xf6})
 	field("margin as a tagged decimal fraction", 9, append([]byte{0xc4}, list(integer(-2), integer(31))...))
 	field("margin out of range", 9, list(integer(-2), integer(-1_000_000_000_000_000_000)))
@@ -425,7 +427,7 @@ func makeTokenVectors(t testing.TB) tokenVectors {
 	refused("unknown field -1", parts{payload: payloadWith(nil, integer(-1), integer(1))})
 	refused("field named by text", parts{payload: payloadWith(nil, chars("note"), chars("x"))})
 	refused("field twice", parts{payload: payloadWith(nil, integer(10), zero16)})
-	refused("fields out of order", parts{payload: payloadWith(map[int][]byte{1: no}, integer(1), chars("C-10"))})
+	refused("fields out of order", parts{payload: payloadWith(map[int][]byte{1: no}, integer(1), chars("C-103"))})
 	refused("payload is an array", parts{payload: list(chars("J-7/L-1"))})
 	refused("bytes after the payload", parts{payload: append(payloadWith(nil), 0)})
 
@@ -457,7 +459,7 @@ func makeTokenVectors(t testing.TB) tokenVectors {
 	wrong("signed the payload alone", parts{signed: payloadWith(nil)})
 	signature := pair(r, s)
 	wrong("verdict changed after signing", parts{payload: payloadWith(map[int][]byte{5: integer(2)}), signature: signature})
-	wrong("loss changed after signing", parts{payload: payloadWith(map[int][]byte{8: list(list(integer(1310), integer(-2), integer(74), integer(87)))}), signature: signature})
+	wrong("loss changed after signing", parts{payload: payloadWith(map[int][]byte{8: list(integer(1310), integer(-2), integer(74), integer(87))}), signature: signature})
 	wrong("margin taken out after signing", parts{payload: payloadWith(map[int][]byte{9: no}), signature: signature})
 	wrong("link of another certificate", parts{payload: payloadWith(map[int][]byte{4: chars("L-2")}), signature: signature})
 	return v
