@@ -23,7 +23,7 @@ func (c *Canvas) attach(d *Document) ([]embedded, error) {
 		if when.IsZero() {
 			when = d.Created
 		}
-		content, size, err := c.content(&a)
+		content, filter, size, err := c.content(&a)
 		if err != nil {
 			return nil, fmt.Errorf("attachment %s: %w", a.Name, err)
 		}
@@ -34,7 +34,7 @@ func (c *Canvas) attach(d *Document) ([]embedded, error) {
 		f.str("/Params<</Size ")
 		f.int(size)
 		f.date("/ModDate", when)
-		f.str(">>/Filter/FlateDecode")
+		f.str(">>" + filter)
 		f.data(content)
 
 		spec := f.reserve()
@@ -53,18 +53,27 @@ func (c *Canvas) attach(d *Document) ([]embedded, error) {
 	return files, nil
 }
 
-// content is an attachment deflated, and its size before.
-func (c *Canvas) content(a *Attachment) (packed []byte, size int, err error) {
+// plainBelow is up to which size, in bytes, an attachment stays as it is: a
+// compressor's tables for it cost more time than the bytes are worth.
+const plainBelow = 1 << 10
+
+// content is an attachment as the file holds it, with the entry of its filter,
+// and its size.
+func (c *Canvas) content(a *Attachment) (packed []byte, filter string, size int, err error) {
+	const deflated = "/Filter/FlateDecode"
 	if a.Write == nil {
-		return c.deflate(a.Data), len(a.Data), nil
+		if len(a.Data) < plainBelow {
+			return a.Data, "", len(a.Data), nil
+		}
+		return c.deflate(a.Data), deflated, len(a.Data), nil
 	}
 	c.zipped.Reset()
 	c.zip.Reset(&c.zipped)
 	count := counter{w: c.zip}
 	if err := errors.Join(a.Write(&count), c.zip.Close()); err != nil {
-		return nil, 0, err
+		return nil, "", 0, err
 	}
-	return c.zipped.Bytes(), count.n, nil
+	return c.zipped.Bytes(), deflated, count.n, nil
 }
 
 // counter counts what goes through it.

@@ -222,11 +222,23 @@ func (s *structure) attachment(r ref, room *int64) (a Attachment, err error) {
 		return a, fault(errors.New("its size is missing or beyond what is read"))
 	}
 	*room -= int64(size)
-	if a.Data, err = inflate(file.data, size); err != nil {
+	switch head["Filter"] {
+	case nil: // as small ones stay
+		if a.Data = bytes.Clone(file.data); len(a.Data) != size {
+			err = errSize
+		}
+	case name("FlateDecode"):
+		a.Data, err = inflate(file.data, size)
+	default:
+		err = errors.New("packed in a way that our papers do not use")
+	}
+	if err != nil {
 		return a, fault(err)
 	}
 	return a, nil
 }
+
+var errSize = errors.New("not of the size it is said to have")
 
 // inflate unpacks a stream whose size is known.
 func inflate(packed []byte, size int) ([]byte, error) {
@@ -239,7 +251,7 @@ func inflate(packed []byte, size int) ([]byte, error) {
 		return nil, err
 	}
 	if len(data) != size {
-		return nil, errors.New("not of the size it is said to have")
+		return nil, errSize
 	}
 	return data, nil
 }
