@@ -68,17 +68,17 @@ func (sh *sheet) newRail(symbol [][]bool) *rail {
 		key:       sh.key(),
 	}
 	if f := l.WorstFinding(); f != nil && f.Margin != nil && l.Verdict != judge.Incomplete {
-		caption, margin := w.say("rail.margin"), *f.Margin
+		p, caption, margin := placesFrom(*f, sh.places), w.say("rail.margin"), *f.Margin
 		if margin.Sign() < 0 {
 			caption, margin = w.say("rail.over"), margin.Neg()
 		} else if short, ok := shortOfGuard(*f); ok && l.Verdict == judge.Fail {
 			caption, margin = w.say("rail.short"), short
 		}
-		measured := w.say("rail.of", "measured", w.fixed(*f.Measured, places(*f)), "allowed", w.fixed(*f.Limit, places(*f)))
+		measured := w.say("rail.of", "measured", w.fixed(*f.Measured, p), "allowed", w.fixed(*f.Limit, p))
 		if atLeast(*f) {
-			measured = w.say("rail.at_least", "measured", w.fixed(*f.Measured, places(*f)), "least", w.fixed(*f.Limit, places(*f)))
+			measured = w.say("rail.at_least", "measured", w.fixed(*f.Measured, p), "least", w.fixed(*f.Limit, p))
 		}
-		r.below = []field{{caption, w.fixed(margin, places(*f)) + " dB"}, {measured, ""}} // a margin never stands alone
+		r.below = []field{{caption, w.fixed(margin, p) + " dB"}, {measured, ""}} // a margin never stands alone
 	} else {
 		r.below = []field{{"", w.count("rail.open", len(l.Open()))}}
 	}

@@ -252,7 +252,7 @@ func (sh *sheet) limits(f *flow, s scale, r rung, top, bottom float64) {
 	figure := func(style page.Style, least float64, text string) {
 		f.put(x, y, f.shrink(style, least, f.x+f.w-x, text), text)
 	}
-	figure(f.strong, 6, sh.db(r.limit.Limit))
+	figure(f.strong, 6, sh.db(r.limit.Limit, sh.places))
 	y += max(0.57*f.grid, 2.5)
 	figure(f.caption, 4, w.say("ladder.allowed"))
 	more := func(text string) {
@@ -267,7 +267,7 @@ func (sh *sheet) limits(f *flow, s scale, r rung, top, bottom float64) {
 	}
 	for _, o := range r.others {
 		dashes(float(*o.Limit), 0.9, 0.7, 0.3)
-		text := sh.fixed(o.Limit)
+		text := sh.fixed(o.Limit, sh.places)
 		if o.Working != nil {
 			text += " " + o.Working.SetID
 		}
@@ -309,7 +309,7 @@ func (sh *sheet) reading(f *flow, s scale, limit, edge, y float64, m judge.Findi
 	} else {
 		shape(0, f.ink)
 	}
-	text, style := sh.db(m.Measured), f.body
+	text, style := sh.db(m.Measured, placesFrom(m, sh.places)), f.body
 	if m.Verdict == judge.Fail {
 		style = f.alarm()
 	}

@@ -3,15 +3,19 @@ package certify_test
 import (
 	"errors"
 	"fmt"
+	"regexp"
 	"slices"
 	"strings"
 	"testing"
 	"testing/fstest"
 	"time"
 
+	"pgregory.net/rapid"
+
 	"spanseal/internal/certify"
 	"spanseal/internal/judge"
 	"spanseal/internal/page"
+	"spanseal/internal/quantity"
 	"spanseal/internal/record"
 	"spanseal/internal/seal"
 )
@@ -226,6 +230,52 @@ func TestOnePage(t *testing.T) {
 			}
 		}
 	}
+}
+
+// TestRowsSubtract: whatever was measured, and however fine the limit, on every
+// row of a table measured and margin make up the limit in the digits printed.
+func TestRowsSubtract(t *testing.T) {
+	triple := regexp.MustCompile(`(?:A to B|B to A|mean|A–B|B–A)  (−?\d+\.\d+)(?: dB)?  (−?\d+\.\d+)(?: dB)?  (−?\d+\.\d+)(?: dB)?(?:  |$)`)
+	rapid.Check(t, func(t *rapid.T) {
+		f := library()
+		f.Links = f.Links[6:8]
+		for i := range f.Links {
+			l := &f.Links[i]
+			l.Length = dec(rapid.StringMatching(`[1-9][0-9]{0,3}(\.[0-9])?`).Draw(t, "length"))
+			l.Splices = rapid.IntRange(0, 3).Draw(t, "splices")
+		}
+		places := rapid.IntRange(1, 4).Draw(t, "places")
+		for i := range f.Readings {
+			f.Readings[i].Value = dec(rapid.StringMatching(fmt.Sprintf(`[0-4]\.[0-9]{%d}`, places)).Draw(t, "loss"))
+		}
+		set := newSet(t, f, options())
+		rows := 0
+		for _, d := range papers(t, set) {
+			r := page.NewRecorder(set.Paper())
+			if err := d.Draw(r); err != nil {
+				t.Fatal(err)
+			}
+			for n := range r.PageNumber() {
+				for _, line := range r.Lines(n + 1) {
+					m := triple.FindStringSubmatch(line)
+					if m == nil || d.Path == "statement.pdf" {
+						continue
+					}
+					rows++
+					var v [3]quantity.Decimal
+					for i := range v {
+						v[i] = dec(strings.Replace(m[i+1], "−", "-", 1))
+					}
+					if !v[1].Sub(v[0]).Abs().Equal(v[2].Abs()) {
+						t.Errorf("%s: %q: %s − %s is not %s", d.Path, line, m[2], m[1], m[3])
+					}
+				}
+			}
+		}
+		if rows < 8 {
+			t.Errorf("%d rows were found", rows)
+		}
+	})
 }
 
 // TestOutline: the summary's outline names its sections in order, and under the

@@ -43,19 +43,22 @@ func (sh *sheet) lead() string {
 	}
 	sentence := link + " " + what + " "
 	against := w.list(sh.standards())
-	worst := l.WorstFinding()
+	worst, p := l.WorstFinding(), 2
+	if worst != nil {
+		p = placesFrom(*worst, sh.places)
+	}
 	switch {
 	case l.Verdict == judge.Pass:
 		sentence += sh.pass(against)
 	case l.Verdict == judge.Marginal:
 		sentence += sh.pass(against) + " " + sh.marginal()
 	case l.Verdict == judge.Fail && worst != nil && worst.Margin != nil && worst.Margin.Sign() < 0 && atLeast(*worst):
-		sentence += w.say("lead.fail_low", "subject", sh.subject(*worst), "measured", sh.db(worst.Measured), "least", sh.db(worst.Limit))
+		sentence += w.say("lead.fail_low", "subject", sh.subject(*worst), "measured", sh.db(worst.Measured, p), "least", sh.db(worst.Limit, p))
 	case l.Verdict == judge.Fail && worst != nil && worst.Margin != nil && worst.Margin.Sign() < 0:
-		sentence += w.say("lead.fail", "subject", sh.subject(*worst), "measured", sh.db(worst.Measured), "allowed", sh.db(worst.Limit), "over", sh.over(*worst))
+		sentence += w.say("lead.fail", "subject", sh.subject(*worst), "measured", sh.db(worst.Measured, p), "allowed", sh.db(worst.Limit, p),
+			"over", w.fixed(worst.Margin.Abs(), p)+"\u00A0dB")
 	case l.Verdict == judge.Fail && worst != nil && worst.Guard != nil && worst.Verdict == judge.Fail:
-		p := places(*worst)
-		sentence += w.say("lead.fail_guard", "subject", sh.subject(*worst), "margin", w.fixed(*worst.Margin, p)+" dB", "guard", w.fixed(*worst.Guard, p)+" dB")
+		sentence += w.say("lead.fail_guard", "subject", sh.subject(*worst), "margin", w.fixed(*worst.Margin, p)+"\u00A0dB", "guard", w.fixed(*worst.Guard, p)+"\u00A0dB")
 	case l.Verdict == judge.Fail:
 		sentence += w.say("lead.fail_other")
 	default:

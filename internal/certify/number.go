@@ -13,8 +13,28 @@ const mostPlaces = 4
 
 // places is how many digits a finding is printed with: two, unless two would
 // hide which side of the limit the reading lies on, or whether the margin is
-// less than the uncertainty.
-func places(f judge.Finding) int {
+// less than the uncertainty, or whoever subtracts on paper would not find the
+// margin that stands there, as with the mean of two readings.
+func places(f judge.Finding) int { return placesFrom(f, 2) }
+
+// placesFrom is places, or more where others beside it are printed with more.
+func placesFrom(f judge.Finding, least int) int {
+	p := max(least, placesToTell(f))
+	if f.Measured == nil || f.Limit == nil || f.Margin == nil {
+		return p
+	}
+	for all := max(f.Measured.Places(), f.Limit.Places()); p < all; p++ {
+		m, l := f.Measured.Round(p), f.Limit.Round(p)
+		told := p >= mostPlaces || m.Cmp(l) == f.Measured.Cmp(*f.Limit) // more digits may make them alike again
+		if told && m.Sub(l).Abs().Equal(f.Margin.Abs().Round(p)) {
+			break
+		}
+	}
+	return p
+}
+
+// placesToTell is how many digits show the verdict of a finding.
+func placesToTell(f judge.Finding) int {
 	if f.Measured == nil || f.Limit == nil {
 		return 2
 	}
@@ -25,11 +45,11 @@ func places(f judge.Finding) int {
 	return min(p, mostPlaces)
 }
 
-// column of findings: one number of places for all of them.
+// placesOf is how many digits the losses of one paper are printed with at least.
 func placesOf(findings []judge.Finding) int {
 	p := 2
 	for _, f := range findings {
-		p = max(p, places(f))
+		p = max(p, placesToTell(f))
 	}
 	return p
 }

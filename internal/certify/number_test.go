@@ -19,7 +19,10 @@ func TestPlaces(t *testing.T) {
 	}{
 		"far apart":                  {"0.94", "2.2248", "0.12", 2},
 		"equal":                      {"2.22", "2.22", "", 2},
-		"over by a little":           {"2.225", "2.2248", "", 2},
+		"over by a little":           {"2.225", "2.2248", "", 4},
+		"mean over its limit":        {"2.595", "2.2248", "", 3},
+		"mean under its limit":       {"2.475", "2.53", "0.12", 3},
+		"far apart, three digits":    {"0.943", "2.2248", "0.12", 2},
 		"under by a hundredth":       {"2.21", "2.2248", "", 2},
 		"margin just under U":        {"2.105", "2.2248", "0.12", 4},
 		"rounds to the limit":        {"2.221", "2.2248", "", 3},

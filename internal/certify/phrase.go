@@ -5,32 +5,23 @@ import (
 	"unicode"
 	"unicode/utf8"
 
-	"spanseal/internal/judge"
 	"spanseal/internal/quantity"
 )
 
-// fixed writes a loss with the places of this paper, "" for none.
-func (sh *sheet) fixed(d *quantity.Decimal) string {
+// fixed writes a loss with so many places, "" for none.
+func (sh *sheet) fixed(d *quantity.Decimal, places int) string {
 	if d == nil {
 		return ""
 	}
-	return sh.words.fixed(*d, sh.places)
+	return sh.words.fixed(*d, places)
 }
 
-// db is a loss with its unit.
-func (sh *sheet) db(d *quantity.Decimal) string {
+// db is a loss with its unit, which no line end parts from it.
+func (sh *sheet) db(d *quantity.Decimal, places int) string {
 	if d == nil {
 		return ""
 	}
-	return sh.fixed(d) + " dB"
-}
-
-// over is by how much a finding misses its limit.
-func (sh *sheet) over(f judge.Finding) string {
-	if f.Margin == nil {
-		return ""
-	}
-	return sh.words.fixed(f.Margin.Abs(), max(sh.places, 2)) + " dB"
+	return sh.fixed(d, places) + "\u00A0dB"
 }
 
 // length is the link's length in metres and feet.

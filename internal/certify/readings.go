@@ -55,7 +55,11 @@ func (sh *sheet) readings(f *flow) {
 		if len(one.Readings) == 1 {
 			r = one.Readings[0]
 		}
-		row(r, measured, f.body, sh.fixed(one.Measured), sh.fixed(one.Limit), sh.fixed(one.Margin), sh.fixed(one.Uncertainty), set)
+		p, u := placesFrom(one, sh.places), ""
+		if one.Uncertainty != nil {
+			u = w.fixed(*one.Uncertainty, min(p, max(sh.places, one.Uncertainty.Places())))
+		}
+		row(r, measured, f.body, sh.fixed(one.Measured, p), sh.fixed(one.Limit, p), sh.fixed(one.Margin, p), u, set)
 		if key := readingKey(r); key == above {
 			for _, i := range []int{0, 1, 2, 5, 7, 8} {
 				rows[len(rows)-1][i].text = ""

@@ -17,13 +17,6 @@ func (d *digestOf) links(f *flow) {
 		{name: "m", right: true}, {name: w.say("links.worst")}, {name: w.say("readings.measured"), right: true},
 		{name: w.say("readings.allowed"), right: true}, {name: w.say("readings.margin"), right: true}, {name: w.say("links.verdict")}}
 	rows := make([][]cell, 0, len(d.Judgement.Links))
-	p := 2
-	for i := range d.Judgement.Links {
-		if one := d.Judgement.Links[i].WorstFinding(); one != nil {
-			p = max(p, places(*one))
-		}
-	}
-	p = min(p, 3)
 	for i := range d.Judgement.Links {
 		l := &d.Judgement.Links[i]
 		verdict := f.body
@@ -42,6 +35,7 @@ func (d *digestOf) links(f *flow) {
 			{w.say("open." + l.Verdict.String()), verdict}}
 		if one := l.WorstFinding(); one != nil && one.Measured != nil {
 			row[4].text = nanometres(one.WavelengthNM) + " " + w.term("arrow", string(one.Direction))
+			p := places(*one)
 			row[5].text, row[6].text, row[7].text = w.fixed(*one.Measured, p), w.fixed(*one.Limit, p), w.fixed(*one.Margin, p)
 		}
 		for k := range row {

@@ -2,12 +2,13 @@ package certify
 
 import (
 	"slices"
+	"strings"
 
 	"spanseal/internal/page"
 )
 
-// column is how one column of a table is set. Numbers stand right; with the
-// same places in every row their decimal marks stand under each other.
+// column is how one column of a table is set. Numbers stand right, with their
+// decimal marks under each other.
 type column struct {
 	name  string
 	over  string // a name over those of neighbouring columns, or ""
@@ -39,7 +40,8 @@ func (f *flow) rows(columns []column, rows [][]cell, pitch float64, onPage func(
 	if len(rows) == 0 {
 		return
 	}
-	widths := f.columnWidths(columns, rows)
+	digits := f.digits(columns, rows)
+	widths := f.columnWidths(columns, rows, digits)
 	starts := make([]float64, len(columns))
 	space := f.w
 	for _, w := range widths {
@@ -101,7 +103,8 @@ func (f *flow) rows(columns []column, rows [][]cell, pitch float64, onPage func(
 			for k, line := range set[i] {
 				y := f.y + 0.74*pitch + float64(k)*leading
 				if columns[i].right {
-					f.putRight(starts[i]+widths[i], y, c.style, line)
+					short := min(f.short(c, digits[i]), max(0, widths[i]-f.Width(c.style, line)))
+					f.putRight(starts[i]+widths[i]-short, y, c.style, line)
 				} else {
 					f.put(starts[i], y, c.style, line)
 				}
@@ -169,7 +172,49 @@ const (
 	narrowest = 12.0
 )
 
-func (f *flow) columnWidths(columns []column, rows [][]cell) []float64 {
+// digits is, for each column that stands right, how many digits at most follow a
+// decimal mark.
+func (f *flow) digits(columns []column, rows [][]cell) []int {
+	most := make([]int, len(columns))
+	for i, c := range columns {
+		if !c.right {
+			continue
+		}
+		for _, row := range rows {
+			most[i] = max(most[i], f.fraction(row[i].text))
+		}
+	}
+	return most
+}
+
+// fraction counts the digits after the decimal mark of a number, which a unit
+// may follow.
+func (f *flow) fraction(text string) int {
+	mark := strings.LastIndex(text, f.words.mark)
+	if mark < 0 {
+		return 0
+	}
+	after := text[mark+len(f.words.mark):]
+	n := strings.IndexFunc(after, func(r rune) bool { return r < '0' || r > '9' })
+	switch {
+	case n < 0:
+		return len(after)
+	case strings.HasPrefix(after[n:], " ") || strings.HasPrefix(after[n:], "\u00A0"):
+		return n
+	}
+	return 0
+}
+
+// short is how far a number with fewer digits after its mark than its column has
+// stands from the right edge.
+func (f *flow) short(c cell, most int) float64 {
+	if n := f.fraction(c.text); n > 0 && n < most {
+		return float64(most-n) * f.Width(c.style, "0")
+	}
+	return 0
+}
+
+func (f *flow) columnWidths(columns []column, rows [][]cell, digits []int) []float64 {
 	widths, least := make([]float64, len(columns)), make([]float64, len(columns))
 	for i, c := range columns {
 		widths[i] = f.Width(f.caption, c.name)
@@ -177,7 +222,7 @@ func (f *flow) columnWidths(columns []column, rows [][]cell) []float64 {
 	}
 	for _, row := range rows {
 		for i, c := range row {
-			widths[i] = max(widths[i], f.Width(c.style, c.text))
+			widths[i] = max(widths[i], f.Width(c.style, c.text)+f.short(c, digits[i]))
 		}
 	}
 	room := f.w - leastGap*float64(len(columns)-1)
