@@ -222,11 +222,19 @@ func (s *Set) symbolText(token string) string {
 // issuedOn is the day of issue.
 func (s *Set) issuedOn() record.Date { return record.DateOf(s.Issued) }
 
+// titled is the title of a file; that of a specimen says what it is.
+func (s *Set) titled(title string) string {
+	if word := s.words.say("specimen.word"); s.Specimen && !strings.Contains(title, word) {
+		return word + ", " + title
+	}
+	return title
+}
+
 // document fills what all documents have in common.
 func (s *Set) document(path, title string, compose func(*flow)) *Document {
 	d := &Document{
 		Path:     path,
-		Title:    title,
+		Title:    s.titled(title),
 		Subject:  s.words.say("document.subject", "job", s.Facts.Job.Number, "title", s.Facts.Job.Title, "site", s.Facts.Job.Site.Name),
 		Author:   s.Facts.Job.Contractor.Name,
 		Language: s.words.language,

@@ -61,6 +61,9 @@ func TestSpecimenShowsEveryForm(t *testing.T) {
 			for _, d := range papers(t, set) {
 				r := drawn(t, set.Paper(), d)
 				text := strings.Join(r.Texts(), "\n")
+				if !strings.Contains(d.Title, "SPECIMEN") {
+					t.Errorf("%s is titled %q", d.Path, d.Title)
+				}
 				if strings.Contains(text, set.Facts.Job.Number+"/") {
 					t.Errorf("%s has the number of a certificate", d.Path)
 				}
