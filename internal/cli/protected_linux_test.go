@@ -1,0 +1,151 @@
+package cli_test
+
+import (
+	"io/fs"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"strings"
+	"syscall"
+	"testing"
+
+	"spanseal/internal/cli"
+)
+
+// nobody is the user without rights (Debian, and most others).
+const nobody = 65534
+
+// unprivileged returns a way to run the program as somebody whom the modes of
+// files bind: as nobody where the test runs as root, whom they do not.
+func unprivileged(t *testing.T) func(args ...string) (code int, stdout, stderr string) {
+	t.Helper()
+	self, err := os.Executable()
+	if err != nil {
+		t.Fatal(err)
+	}
+	dir := t.TempDir()
+	for _, d := range []string{dir, filepath.Dir(dir)} { // made for this user alone
+		if err := os.Chmod(d, 0o755); err != nil {
+			t.Fatal(err)
+		}
+	}
+	data, err := os.ReadFile(self) // it lies where nobody else may look
+	if err != nil {
+		t.Fatal(err)
+	}
+	program := filepath.Join(dir, "spanseal")
+	if err := os.WriteFile(program, data, 0o755); err != nil {
+		t.Fatal(err)
+	}
+	return func(args ...string) (int, string, string) {
+		t.Helper()
+		c := exec.Command(program, args...)
+		c.Env = append(os.Environ(), "SPANSEAL_PASSPHRASE="+passphrase)
+		c.Dir = dir
+		if os.Geteuid() == 0 {
+			c.SysProcAttr = &syscall.SysProcAttr{Credential: &syscall.Credential{Uid: nobody, Gid: nobody}}
+		}
+		var out, errs strings.Builder
+		c.Stdout, c.Stderr = &out, &errs
+		if err := c.Run(); err != nil && c.ProcessState == nil {
+			t.Fatal(err)
+		}
+		return c.ProcessState.ExitCode(), out.String(), errs.String()
+	}
+}
+
+// protect takes the right to write from everything below a folder; what is in
+// it stays readable.
+func protect(t *testing.T, dir string) {
+	t.Helper()
+	err := filepath.WalkDir(dir, func(path string, d fs.DirEntry, err error) error {
+		switch {
+		case err != nil:
+			return err
+		case d.IsDir():
+			t.Cleanup(func() { _ = os.Chmod(path, 0o755) }) // so that it can be removed
+			return os.Chmod(path, 0o555)
+		}
+		return os.Chmod(path, 0o444)
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+}
+
+// TestProtectedJob: a job in which nobody may write is judged and verified, is
+// issued elsewhere, and otherwise says what is forbidden and leaves no trace.
+func TestProtectedJob(t *testing.T) {
+	as := unprivileged(t)
+	job := bigJob(t, 3)
+	if err := os.Chmod(filepath.Dir(job), 0o755); err != nil {
+		t.Fatal(err)
+	}
+	key := filepath.Join(job, "signer.p12")
+	must(t, cli.ExitOK, "key", "new", key, "--name", "R. Lindqvist")
+	must(t, cli.ExitOK, "issue", job)
+	protect(t, job)
+	before := tree(t, job)
+	elsewhere := t.TempDir()
+	if err := os.Chmod(elsewhere, 0o777); err != nil {
+		t.Fatal(err)
+	}
+	for _, test := range []struct {
+		name string
+		args []string
+		code int
+		says string // at the beginning of its problems
+		mend string
+	}{
+		{"check", []string{"check", job}, cli.ExitOK, "", ""},
+		{"verify", []string{"verify", job, "--trust", filepath.Join(job, "signer.pem")}, cli.ExitOK, "", ""},
+		{"find", []string{"find", job, "L-00001"}, cli.ExitOK, "note: the index could not be kept", ""},
+		{"issue", []string{"issue", job, "--again", "--reason", "a test"}, cli.ExitTool, "error: nothing was issued: ", "allow writing there, or choose another folder with --out"},
+		{"issue elsewhere", []string{"issue", job, "--out", filepath.Join(elsewhere, "issued")}, cli.ExitOK, "", ""},
+		{"specimen", []string{"issue", job, "--specimen"}, cli.ExitTool, "error: nothing was issued: ", "allow writing there"},
+		{"shard", []string{"issue", job, "--date", "2026-11-25", "--again", "--reason", "a test", "--shard", "1/2"}, cli.ExitTool, "error: nothing was issued: ", "allow writing there"},
+		{"key new", []string{"key", "new", filepath.Join(job, "other.p12"), "--name", "R. Lindqvist"}, cli.ExitTool, "error: ", ""},
+		{"new", []string{"new", filepath.Join(job, "another")}, cli.ExitTool, "error: ", ""},
+		{"demo", []string{"demo", filepath.Join(job, "demo")}, cli.ExitTool, "error: ", ""},
+	} {
+		code, _, stderr := as(test.args...)
+		if code != test.code || !strings.HasPrefix(stderr, test.says) || test.says == "" && stderr != "" || !strings.Contains(stderr, test.mend) {
+			t.Errorf("%s: exit code %d, want %d\n%s", test.name, code, test.code, stderr)
+		}
+		if test.code == cli.ExitTool && !strings.Contains(stderr, "permission denied") {
+			t.Errorf("%s: does not say what is forbidden: %s", test.name, stderr)
+		}
+	}
+	after := tree(t, job)
+	for name, sum := range after {
+		if before[name] != sum {
+			t.Errorf("%s is new or was changed", name)
+		}
+	}
+	if len(after) != len(before) {
+		t.Errorf("%d files, %d before", len(after), len(before))
+	}
+}
+
+// TestUnreadableFile: a file that may not be read is a fault of the input, with
+// its name and the way out.
+func TestUnreadableFile(t *testing.T) {
+	as := unprivileged(t)
+	job := bigJob(t, 2)
+	if err := os.Chmod(filepath.Dir(job), 0o755); err != nil {
+		t.Fatal(err)
+	}
+	for _, name := range []string{"readings/day1.csv", "links.csv", "job.yaml"} {
+		path := filepath.Join(job, filepath.FromSlash(name))
+		if err := os.Chmod(path, 0); err != nil {
+			t.Fatal(err)
+		}
+		code, _, stderr := as("check", job)
+		if code != cli.ExitRefused || !strings.Contains(stderr, name+": error: ") || !strings.Contains(stderr, "[cannot-read]") {
+			t.Errorf("%s: exit code %d\n%s", name, code, stderr)
+		}
+		if err := os.Chmod(path, 0o644); err != nil {
+			t.Fatal(err)
+		}
+	}
+}
