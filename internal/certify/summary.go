@@ -52,7 +52,9 @@ func (s *Set) Summary() (*Document, error) {
 }
 
 // BundleTitle is the title of summary and papers in one file.
-func (s *Set) BundleTitle() string { return s.titled(s.words.say("bundle.title") + " " + s.Facts.Job.Number) }
+func (s *Set) BundleTitle() string {
+	return s.titled(s.words.say("bundle.title") + " " + s.Facts.Job.Number)
+}
 
 // measuredInAll returns the first and last day of all readings that count.
 func (s *Set) measuredInAll() (first, last record.Date) {
