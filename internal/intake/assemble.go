@@ -161,7 +161,12 @@ func (a *assembler) makeRoom() {
 		}
 	}
 	size := int64(len(a.file.Text))
-	n := min(int64(bytes.Count(a.file.Text, []byte{'\n'})*values), size/16, most)
+	rows := int64(bytes.Count(a.file.Text, []byte{'\n'}))
+	if t, ok := a.t.(*sheet); ok { // the search for the heading has read some of it
+		rows = t.about()
+		rows += rows / 16
+	}
+	n := min(rows*int64(values), size/16, most)
 	if rs := a.r.facts.Readings; n > int64(cap(rs)-len(rs)) {
 		n = max(n, min(n*(size+a.r.ahead)/size, most))
 		a.r.facts.Readings = slices.Grow(rs, int(n))

@@ -417,7 +417,7 @@ func fitsISO(values []string) bool {
 // isStoredTime recognises a moment as spreadsheets store it.
 func isStoredTime(s string) bool {
 	_, err := quantity.ParseStored(s)
-	_, ok := storedTime(s, &sheet{})
+	_, ok := storedTime(s, &sheet{book: &book{}})
 	return ok || err == nil
 }
 

@@ -402,18 +402,18 @@ func TestStoredTimes(t *testing.T) {
 	day0 := time.Date(1899, 12, 30, 0, 0, 0, 0, time.UTC)
 	for i := 20_000; i < 80_000; i += 97 {
 		want := day0.AddDate(0, 0, i)
-		w, ok := storedTime(fmt.Sprint(i), &sheet{})
+		w, ok := storedTime(fmt.Sprint(i), &sheet{book: &book{}})
 		if got, err := w.in(time.UTC); !ok || err != nil || !got.Equal(want) {
 			t.Fatalf("serial %d is %v, want %v", i, got, want)
 		}
 	}
 	for text, want := range map[string]string{"46344.4375": "2026-11-18 10:30:00", "46344.99999999": "2026-11-19 00:00:00", "46344.43815972222": "2026-11-18 10:30:57"} {
-		w, ok := storedTime(text, &sheet{})
+		w, ok := storedTime(text, &sheet{book: &book{}})
 		if got, err := w.in(time.UTC); !ok || err != nil || got.Format(time.DateTime) != want {
 			t.Errorf("serial %s is %v, want %s", text, got, want)
 		}
 	}
-	if slices.ContainsFunc([]string{"11", "1310", "0.35", "19999", "80001", "x"}, func(s string) bool { _, ok := storedTime(s, &sheet{}); return ok }) {
+	if slices.ContainsFunc([]string{"11", "1310", "0.35", "19999", "80001", "x"}, func(s string) bool { _, ok := storedTime(s, &sheet{book: &book{}}); return ok }) {
 		t.Error("a small number passes as a time")
 	}
 }

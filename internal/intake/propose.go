@@ -144,19 +144,18 @@ func (p *proposer) openSheet(raw *source.File) (table, func()) {
 		p.list.Add(brokenBook(raw.Name, err))
 		return nil, nil
 	}
-	t := &sheet{file: raw, book: book, since1904: since1904(book)}
 	filled := filledSheets(raw, book)
 	if len(filled) == 0 {
 		p.list.Add(diag.Problem{Code: "empty-file", Place: diag.Place{File: raw.Name}, Message: "no sheet of the workbook holds anything"})
 		return nil, nil
 	}
-	t.name, p.sheets = filled[0], len(filled)
-	t.unsaved = uncalculated(raw, book, t.name)
+	t := &sheet{file: raw, book: book, bookSheet: filled[0]}
+	p.sheets = len(filled)
 	if len(filled) > 1 {
-		p.need("the sheet: the draft takes the first of %s", strings.Join(filled, ", "))
+		p.need("the sheet: the draft takes the first of %s", namesOfSheets(filled))
 	}
 	p.setConstant("sheet", quoted(t.name))
-	return t, func() { book.Close() }
+	return t, func() {}
 }
 
 // heading finds the row whose words say most, and whether the row above it is

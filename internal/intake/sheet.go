@@ -1,0 +1,248 @@
+package intake
+
+import (
+	"encoding/xml"
+	"errors"
+	"fmt"
+	"io"
+	"iter"
+	"regexp"
+	"strconv"
+	"strings"
+
+	"github.com/xuri/excelize/v2"
+
+	"spanseal/internal/diag"
+	"spanseal/internal/source"
+)
+
+// sheet is a table of a workbook's sheet. Cells hold what is stored, not what
+// is shown: numbers with their point, times as serial numbers.
+type sheet struct {
+	file *source.File
+	book *book
+	bookSheet
+	seen struct{ rows, bytes int64 } // when most of its rows were read
+	bad  *diag.Problem
+}
+
+func (t *sheet) fault() *diag.Problem { return t.bad }
+func (t *sheet) line() string         { return "row" }
+func (t *sheet) stored() bool         { return true }
+
+func (t *sheet) column(_ *row, column int) int { return max(column, 0) + 1 }
+
+func (t *sheet) cellName(r *row, column int) string {
+	name, err := excelize.CoordinatesToCellName(max(column, 0)+1, max(r.number, 1))
+	if err != nil {
+		return ""
+	}
+	return t.name + "!" + name
+}
+
+func (t *sheet) place(r *row, column int) diag.Place {
+	p := diag.Place{File: t.file.Name, Cell: t.cellName(r, column), Excerpt: r.at(column)}
+	if column < 0 {
+		p.Excerpt = r.joined()
+	}
+	return p
+}
+
+// about is how many rows the sheet has, by what was read of it.
+func (t *sheet) about() int64 {
+	part, err := t.book.find(t.part)
+	if err != nil || t.seen.bytes == 0 {
+		return 0
+	}
+	return int64(part.UncompressedSize64) * t.seen.rows / t.seen.bytes
+}
+
+func (t *sheet) rows() iter.Seq[*row] {
+	return func(yield func(*row) bool) {
+		t.bad = nil
+		switch err := t.stream(yield); {
+		case err == nil:
+		case errors.As(err, &t.bad):
+		default:
+			t.bad = &diag.Problem{Code: "broken-workbook", Place: diag.Place{File: t.file.Name}, Message: fmt.Sprintf("sheet %q cannot be read: %s", t.name, err),
+				Mend: "open it in a spreadsheet program and save it again, or export it as CSV"}
+		}
+	}
+}
+
+// stream reads the sheet's rows (18.3.1.73) until yield has had enough. Rows
+// that the sheet leaves out are blank.
+func (t *sheet) stream(yield func(*row) bool) error {
+	part, err := t.book.find(t.part)
+	if err != nil {
+		return err
+	}
+	stream, err := part.Open()
+	if err != nil {
+		return err
+	}
+	defer stream.Close()
+	x, r, c := newElements(stream), &row{}, sheetCell{}
+	defer func() {
+		if n := int64(r.number); n > t.seen.rows {
+			t.seen.rows, t.seen.bytes = n, x.d.InputOffset()
+		}
+	}()
+	for {
+		token, err := x.next()
+		switch e := token.(type) {
+		case nil:
+			if err == io.EOF {
+				return nil
+			}
+			return err
+		case xml.StartElement:
+			switch {
+			case len(x.path) == 1 && !x.is("worksheet"):
+				return fmt.Errorf("it holds a %s", e.Name.Local)
+			case x.is("worksheet", "sheetData", "row"):
+				next, err := rowNumber(e, r.number)
+				if err != nil {
+					return err
+				}
+				for r.clear(); r.number < next-1; {
+					if r.number++; !yield(r) {
+						return nil
+					}
+				}
+				r.number, c.column = next, 0
+			case x.is("worksheet", "sheetData", "row", "c"):
+				if err := c.start(e); err != nil {
+					return err
+				}
+				if c.column > maxColumns {
+					return &diag.Problem{Code: "too-many-columns", Place: diag.Place{File: t.file.Name, Cell: t.cellName(r, maxColumns)}, Message: fmt.Sprintf("this row has more than %d columns", maxColumns)}
+				}
+			case x.inCell() && len(x.path) == 5:
+				c.child(e.Name.Local)
+			}
+		case xml.CharData:
+			if x.inCell() && (c.inValue || x.inText()) {
+				c.text = append(c.text, e...)
+				c.value = c.value || c.inValue
+			}
+		case xml.EndElement:
+			switch {
+			case x.is("worksheet", "sheetData", "row", "c"):
+				c.inValue = false
+			case x.is("worksheet", "sheetData", "row") && e.Name.Local == "c":
+				if err := t.end(&c, r); err != nil {
+					return err
+				}
+			case x.is("worksheet", "sheetData") && e.Name.Local == "row" && !yield(r):
+				return nil
+			}
+		}
+	}
+}
+
+// clear takes the cells out of a row.
+func (r *row) clear() { r.cells, r.unsaved = r.cells[:0], r.unsaved[:0] }
+
+// rowNumber reads where a row stands; without a number it follows the last.
+func rowNumber(e xml.StartElement, last int) (int, error) {
+	s := attribute(e.Attr, "r")
+	if s == "" {
+		s = strconv.Itoa(last + 1)
+	}
+	n, ok := digits(s)
+	switch {
+	case !ok || n < 1 || n > excelize.TotalRows:
+		return 0, fmt.Errorf("there is no row %q", s)
+	case n <= last:
+		return 0, fmt.Errorf("row %d stands behind row %d", n, last)
+	}
+	return n, nil
+}
+
+// sheetCell is a cell while it is read (18.3.1.4).
+type sheetCell struct {
+	column  int // from one
+	kind    string
+	text    []byte
+	formula bool
+	value   bool // there is one
+	inValue bool
+}
+
+// start reads where a cell stands: behind the last.
+func (c *sheetCell) start(e xml.StartElement) error {
+	last := c.column
+	*c = sheetCell{column: last + 1, kind: attribute(e.Attr, "t"), text: c.text[:0]}
+	if name := attribute(e.Attr, "r"); name != "" {
+		column, _, err := excelize.CellNameToCoordinates(name)
+		if err != nil {
+			return err
+		}
+		if c.column = column; column <= last {
+			return fmt.Errorf("cell %s stands behind one that should follow it", name)
+		}
+	}
+	return nil
+}
+
+// child meets an element of the cell: its formula or its value.
+func (c *sheetCell) child(name string) {
+	switch name {
+	case "f":
+		c.formula = true
+	case "v":
+		c.inValue = true
+		c.value = c.value || c.kind == "str" // a text may be empty
+	}
+}
+
+// end puts a cell into its row. A formula whose value was not saved is marked.
+func (t *sheet) end(c *sheetCell, r *row) error {
+	if c.formula && (t.book.toCalculate || !c.value) {
+		r.unsaved = append(r.unsaved, c.column-1)
+	}
+	text := strings.TrimSpace(string(c.text))
+	switch c.kind {
+	case "s":
+		i, ok := digits(text)
+		switch {
+		case text == "":
+		case !ok || i >= len(t.book.texts):
+			return fmt.Errorf("%s points to text %s, and the workbook has %s", t.cellName(r, c.column-1), text, plural(len(t.book.texts), "text"))
+		default:
+			text = t.book.texts[i]
+		}
+	case "b":
+		if text != "" {
+			text = strings.ToUpper(strconv.FormatBool(isTrue(text)))
+		}
+	case "inlineStr", "str":
+		text = unescaped(text)
+	}
+	if text = strings.TrimSpace(text); text == "" {
+		return nil
+	}
+	for len(r.cells) < c.column-1 {
+		r.cells = append(r.cells, cell{})
+	}
+	r.cells = append(r.cells, cell{text: text})
+	return nil
+}
+
+var escape = regexp.MustCompile(`_x[0-9A-Fa-f]{4}_`)
+
+// unescaped reads the characters that a text cannot hold in XML, such as _x000D_
+// (22.9.2.19, ST_Xstring).
+func unescaped(s string) string {
+	if !strings.Contains(s, "_x") {
+		return s
+	}
+	return escape.ReplaceAllStringFunc(s, func(s string) string {
+		n, err := strconv.ParseUint(s[2:6], 16, 32)
+		if err != nil {
+			return s
+		}
+		return string(rune(n))
+	})
+}
