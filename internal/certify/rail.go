@@ -63,8 +63,11 @@ func (r *rail) draw(f *flow) {
 func (r *rail) block(f *flow) {
 	const rim = 3.2 // hatching beside the frame
 	above := 5.0    // and more above it, less where the frame holds more
-	if strings.Contains(r.word, " ") && len(r.below) > 1 {
-		above = 2.4
+	if len(r.below) > 1 {
+		above = 3.7
+		if strings.Contains(r.word, " ") {
+			above = 2.4
+		}
 	}
 	side := f.rail
 	word, caption, value := f.verdict, f.caption, f.strong
