@@ -78,7 +78,9 @@ func (a *app) loadJob(dir string) (*job, error) {
 		return nil, refuse(fmt.Sprintf("name the folder, such as %s", filepath.Dir(dir)), "%s is a file, not a job folder", dir)
 	}
 	j := &job{dir: dir}
+	undo := leanReading()
 	j.facts, j.problems = intake.Read(dir, intake.Options{})
+	undo()
 	if j.problems.Errors() > 0 {
 		return j, nil
 	}
