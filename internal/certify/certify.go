@@ -34,6 +34,7 @@ import (
 	"slices"
 	"strings"
 	"sync"
+	"sync/atomic"
 	"time"
 
 	"spanseal/internal/diag"
@@ -120,6 +121,7 @@ type Set struct {
 	// paper is the sheet that the job asks for.
 	paper   page.Paper
 	claimed WarrantyClaim // of a comparison
+	guess   atomic.Int32  // the density of the last paper
 }
 
 // Attachment is a file carried inside a PDF.

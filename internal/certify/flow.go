@@ -20,15 +20,17 @@ type flow struct {
 	set   *Set
 	words *wording
 
-	x, w   float64 // the main column
-	y, end float64
-	gap    float64 // free lines before a section
-	pages  int     // how many there are; 0 while they are counted
-	first  bool    // nothing stands on this page yet
-	part   string  // the section that is being set
-	parts  bool    // sections stand in the outline
-	mark   *Mark
-	err    error // the first that drawing met
+	x, w    float64 // the main column
+	y, end  float64
+	gap     float64 // free lines before a section
+	gaps    float64 // how many of them were left free
+	endless bool    // the page has no end: see [Set.single]
+	pages   int     // how many there are; 0 while they are counted
+	first   bool    // nothing stands on this page yet
+	part    string  // the section that is being set
+	parts   bool    // sections stand in the outline
+	mark    *Mark
+	err     error // the first that drawing met
 
 	rails   func(f *flow) // draws the rail
 	heading func(f *flow) // repeats the head on later pages
@@ -46,15 +48,15 @@ var densities = []density{{1, 1}, {1, 0.5}, {0.96, 0.5}, {0.92, 0.5}, {0.88, 0.5
 // save one is worth a try.
 const fewPages = 3
 
-// lay draws a document: first on a tape, to learn how many pages it takes and
-// how roomy it may be. A tape of one page is played on the sheet; what is longer
-// is drawn again, now that each page can say how many there are. Only papers of
-// one link are set close: they are to fit one page.
+// lay draws a document as roomy as it may be to fit one page, or over as few
+// pages as it takes; what is longer than a page is drawn again, now that each
+// page can say how many there are. Only papers of one link are set close: they
+// are to fit one page.
 func (s *Set) lay(path string, sheet page.Sheet, compose func(*flow)) (*flow, error) {
-	run := func(on page.Sheet, d density, pages int) (*flow, error) {
+	run := func(on page.Sheet, d density, pages int, endless bool) (*flow, error) {
 		look := *s.look
 		look.grid *= d.grid
-		f := &flow{Sheet: on, look: &look, set: s, words: s.words, gap: d.gap, pages: pages, first: true}
+		f := &flow{Sheet: on, look: &look, set: s, words: s.words, gap: d.gap, pages: pages, endless: endless, first: true}
 		paper := on.Paper()
 		f.x = f.rail + f.gutter
 		f.w = paper.Width - f.right - f.x
@@ -62,14 +64,18 @@ func (s *Set) lay(path string, sheet page.Sheet, compose func(*flow)) (*flow, er
 		compose(f)
 		return f, f.err
 	}
-	best, fewest := densities[0], 0
 	closest := len(densities)
 	if path == summaryPath {
 		closest = 2
+	} else if f, drawn, err := s.single(sheet, run); err != nil {
+		return nil, err
+	} else if f != nil {
+		return f, drawn.play(sheet)
 	}
+	best, fewest := densities[0], 0
 	for _, d := range densities[:closest] {
 		drawn := &tape{Sheet: sheet}
-		f, err := run(drawn, d, 0)
+		f, err := run(drawn, d, 0, false)
 		if err != nil {
 			return nil, err
 		}
@@ -83,7 +89,40 @@ func (s *Set) lay(path string, sheet page.Sheet, compose func(*flow)) (*flow, er
 			break
 		}
 	}
-	return run(sheet, best, fewest)
+	return run(sheet, best, fewest, false)
+}
+
+// single sets a document on one page without an end. Where it ends tells where
+// it would end at every other density, since all heights are lines of the grid:
+// two settings find the roomiest that fits, and one where the guess was right.
+// The guess is the last paper's, of whichever worker; it costs time at most. No
+// flow is returned for what does not fit one page.
+func (s *Set) single(sheet page.Sheet, run func(page.Sheet, density, int, bool) (*flow, error)) (*flow, *tape, error) {
+	at := int(s.guess.Load())
+	for range 2 {
+		drawn := &tape{Sheet: sheet}
+		f, err := run(drawn, densities[at], 0, true)
+		if err != nil || drawn.pages > 1 {
+			return nil, nil, err
+		}
+		roomiest := slices.IndexFunc(densities, func(d density) bool { return f.ends(d) <= f.end+0.01 })
+		if roomiest == at || roomiest > at && f.y <= f.end+0.01 {
+			s.guess.Store(int32(at))
+			return f, drawn, nil
+		}
+		if roomiest < 0 {
+			break
+		}
+		at = roomiest
+	}
+	return nil, nil, nil
+}
+
+// ends is where the flow would end, set at another density.
+func (f *flow) ends(d density) float64 {
+	start, grid := f.top-f.grid, f.set.look.grid*d.grid
+	lines := (f.y-start)/f.grid - f.gaps*f.gap
+	return f.top - grid + grid*(lines+f.gaps*d.gap)
 }
 
 // picture places a photo or logo; what cannot be drawn stops the document.
@@ -113,7 +152,7 @@ func (f *flow) turn() {
 // need turns the page unless so many millimetres are free, and reports whether
 // it did. What is higher than a page is let through on a fresh one.
 func (f *flow) need(height float64) bool {
-	if f.y+height <= f.end+0.01 || f.first {
+	if f.endless || f.y+height <= f.end+0.01 || f.first {
 		return false
 	}
 	f.turn()
@@ -126,6 +165,12 @@ func (f *flow) lines(n float64) {
 	f.first = false
 }
 
+// space leaves a share of the space before a section free.
+func (f *flow) space(share float64) {
+	f.gaps += share
+	f.lines(share * f.gap)
+}
+
 // base is the baseline of the line at y.
 func (f *flow) base() float64 { return f.y + 0.74*f.grid }
 
@@ -134,12 +179,12 @@ func (f *flow) base() float64 { return f.y + 0.74*f.grid }
 func (f *flow) section(name string, lines float64, remark ...string) {
 	f.part = ""
 	if !f.first {
-		f.lines(f.gap / 2)
+		f.space(0.5)
 	}
 	f.need((2 + lines) * f.grid)
 	if !f.first {
 		f.Line(f.x, f.y, f.x+f.w, f.y, 0.2, f.hair)
-		f.lines(f.gap / 2)
+		f.space(0.5)
 	}
 	f.part = name
 	if f.parts {

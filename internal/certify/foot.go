@@ -12,7 +12,7 @@ func (sh *sheet) signatures(f *flow) { sh.Set.signatures(f) }
 func (s *Set) signatures(f *flow) {
 	const gutter = 6.0
 	width := (f.w - 2*gutter) / 3
-	f.lines(f.gap / 2)
+	f.space(0.5)
 	f.need(3.5 * f.grid)
 	top := f.y
 	f.lines(2)

@@ -31,7 +31,7 @@ func (s *Set) head(f *flow, title, lead string) {
 	f.put(f.x, f.y+1.5*f.grid, style, title)
 	f.lines(2.5)
 	f.paragraph(f.lead, 1, lead)
-	f.lines(f.gap)
+	f.space(1)
 	f.Bookmark(title, 0)
 }
 

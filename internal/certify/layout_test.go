@@ -3,6 +3,8 @@ package certify_test
 import (
 	"errors"
 	"fmt"
+	"math/rand/v2"
+	"reflect"
 	"regexp"
 	"slices"
 	"strings"
@@ -229,6 +231,37 @@ func TestOnePage(t *testing.T) {
 				}
 			}
 		}
+	}
+}
+
+// TestOrderChangesNothing: how roomy a paper is set is first tried as the paper
+// before it was. Whichever that was, the paper is the same.
+func TestOrderChangesNothing(t *testing.T) {
+	f := estate(40)
+	for i := range f.Links { // of all heights
+		f.Links[i].From += strings.Repeat(", far behind the third door", 5*i%23)
+	}
+	set := newSet(t, f, options())
+	marks := map[string][]page.Mark{}
+	grids := map[string]bool{}
+	all := papers(t, set)
+	for turn := range 3 {
+		if slices.Reverse(all); turn == 2 {
+			rand.New(rand.NewPCG(1, 2)).Shuffle(len(all), func(i, j int) { all[i], all[j] = all[j], all[i] })
+		}
+		for _, d := range all {
+			r := drawn(t, set.Paper(), d)
+			if first, ok := marks[d.Path]; ok && !reflect.DeepEqual(first, r.Marks) {
+				t.Errorf("turn %d: %s is drawn another way", turn, d.Path)
+			}
+			marks[d.Path] = r.Marks
+			if d.Signature != nil { // its place is two lines of the grid high
+				grids[fmt.Sprintf("%.3f", d.Signature.Box.H)] = true
+			}
+		}
+	}
+	if len(grids) < 3 {
+		t.Errorf("the papers are too much alike: %v", grids)
 	}
 }
 

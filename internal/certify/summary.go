@@ -315,6 +315,6 @@ func (d *digestOf) questions(f *flow) {
 
 func (d *digestOf) smallPrint(f *flow) {
 	w := d.words
-	f.lines(f.gap / 2)
+	f.space(0.5)
 	d.small(f, w.say("small.set")+" "+w.say("small.records")+" "+w.say("small.payment")+" "+w.say("small.live")+" "+w.say("small.codes"))
 }

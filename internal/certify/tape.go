@@ -22,9 +22,9 @@ func (t *tape) play(on page.Sheet) error {
 }
 
 // keep remembers a mark, as long as there is one page.
-func (t *tape) keep(mark func(page.Sheet)) {
+func (t *tape) keep(mark func(page.Sheet) error) {
 	if t.pages == 1 {
-		t.marks = append(t.marks, func(on page.Sheet) error { mark(on); return nil })
+		t.marks = append(t.marks, mark)
 	}
 }
 
@@ -37,37 +37,35 @@ func (t *tape) NextPage() {
 }
 
 func (t *tape) Text(x, y float64, s page.Style, text string) {
-	t.keep(func(on page.Sheet) { on.Text(x, y, s, text) })
+	t.keep(func(on page.Sheet) error { on.Text(x, y, s, text); return nil })
 }
 
 func (t *tape) Line(x1, y1, x2, y2, weight float64, ink page.Ink) {
-	t.keep(func(on page.Sheet) { on.Line(x1, y1, x2, y2, weight, ink) })
+	t.keep(func(on page.Sheet) error { on.Line(x1, y1, x2, y2, weight, ink); return nil })
 }
 
 func (t *tape) Fill(x, y, w, h float64, ink page.Ink) {
-	t.keep(func(on page.Sheet) { on.Fill(x, y, w, h, ink) })
+	t.keep(func(on page.Sheet) error { on.Fill(x, y, w, h, ink); return nil })
 }
 
 func (t *tape) Frame(x, y, w, h, weight float64, ink page.Ink) {
-	t.keep(func(on page.Sheet) { on.Frame(x, y, w, h, weight, ink) })
+	t.keep(func(on page.Sheet) error { on.Frame(x, y, w, h, weight, ink); return nil })
 }
 
 func (t *tape) Polygon(points []page.Point, ink page.Ink) {
-	t.keep(func(on page.Sheet) { on.Polygon(points, ink) })
+	t.keep(func(on page.Sheet) error { on.Polygon(points, ink); return nil })
 }
 
 func (t *tape) Modules(x, y, side float64, dark [][]bool, ink page.Ink) {
-	t.keep(func(on page.Sheet) { on.Modules(x, y, side, dark, ink) })
+	t.keep(func(on page.Sheet) error { on.Modules(x, y, side, dark, ink); return nil })
 }
 
 func (t *tape) Bookmark(title string, level int) {
-	t.keep(func(on page.Sheet) { on.Bookmark(title, level) })
+	t.keep(func(on page.Sheet) error { on.Bookmark(title, level); return nil })
 }
 
 // Picture is refused, if at all, when the tape is played.
 func (t *tape) Picture(x, y, w, h float64, data []byte) error {
-	if t.pages == 1 {
-		t.marks = append(t.marks, func(on page.Sheet) error { return on.Picture(x, y, w, h, data) })
-	}
+	t.keep(func(on page.Sheet) error { return on.Picture(x, y, w, h, data) })
 	return nil
 }
