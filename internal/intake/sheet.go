@@ -22,8 +22,9 @@ type sheet struct {
 	file *source.File
 	book *book
 	bookSheet
-	seen struct{ rows, bytes int64 } // when most of its rows were read
-	bad  *diag.Problem
+	seen   struct{ rows, bytes int64 } // when most of its rows were read
+	hidden []int                       // rows that hold something and are not shown
+	bad    *diag.Problem
 }
 
 func (t *sheet) fault() *diag.Problem { return t.bad }
@@ -59,7 +60,7 @@ func (t *sheet) about() int64 {
 
 func (t *sheet) rows() iter.Seq[*row] {
 	return func(yield func(*row) bool) {
-		t.bad = nil
+		t.bad, t.hidden = nil, t.hidden[:0]
 		switch err := t.stream(yield); {
 		case err == nil:
 		case errors.As(err, &t.bad):
@@ -82,7 +83,7 @@ func (t *sheet) stream(yield func(*row) bool) error {
 		return err
 	}
 	defer stream.Close()
-	x, r, c := newElements(stream), &row{}, sheetCell{}
+	x, r, c, hidden := newElements(stream), &row{}, sheetCell{}, false
 	defer func() {
 		if n := int64(r.number); n > t.seen.rows {
 			t.seen.rows, t.seen.bytes = n, x.d.InputOffset()
@@ -110,7 +111,7 @@ func (t *sheet) stream(yield func(*row) bool) error {
 						return nil
 					}
 				}
-				r.number, c.column = next, 0
+				r.number, c.column, hidden = next, 0, isTrue(attribute(e.Attr, "hidden"))
 			case x.is("worksheet", "sheetData", "row", "c"):
 				if err := c.start(e); err != nil {
 					return err
@@ -134,8 +135,13 @@ func (t *sheet) stream(yield func(*row) bool) error {
 				if err := t.end(&c, r); err != nil {
 					return err
 				}
-			case x.is("worksheet", "sheetData") && e.Name.Local == "row" && !yield(r):
-				return nil
+			case x.is("worksheet", "sheetData") && e.Name.Local == "row":
+				if hidden && !r.blank() {
+					t.hidden = append(t.hidden, r.number)
+				}
+				if !yield(r) {
+					return nil
+				}
 			}
 		}
 	}

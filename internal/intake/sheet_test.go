@@ -126,6 +126,22 @@ func TestSheet(t *testing.T) {
 	}
 }
 
+// TestHiddenRows holds that rows which a filter hides are read, and asked about.
+func TestHiddenRows(t *testing.T) {
+	cells := func(texts ...string) string {
+		return `<c t="inlineStr"><is><t>` + strings.Join(texts, `</t></is></c><c t="inlineStr"><is><t>`) + `</t></is></c>`
+	}
+	raw := bookOf(t, sheetOf(`<row hidden="1"/><row>`+cells("link", "wavelength_nm", "direction", "loss_db")+`</row><row hidden="true">`+
+		cells("A-11", "1310", "A-B", "0.35")+`</row><row hidden="0">`+cells("A-11", "1310", "B-A", "0.35")+`</row>`), "")
+	facts, list := readMemory(t, "readings/a.xlsx", raw, "")
+	const want = `readings/a.xlsx:S!A3: question: rows of this sheet are hidden, by a filter or by hand, and read all the same: 1 row from here on [hidden-rows]
+     = mend: show all rows and look at them; leave out under ignore_rows what is not to be read
+`
+	if got := printProblems(list); got != want || len(facts.Readings) != 2 {
+		t.Errorf("%d readings\n%s", len(facts.Readings), got)
+	}
+}
+
 // TestToCalculate holds that no value counts that is to be calculated anew.
 func TestToCalculate(t *testing.T) {
 	s, err := openSheet(bookOf(t, sheetOf(`<row><c><v>1</v></c><c><f>A1</f><v>0</v></c></row>`), ""))

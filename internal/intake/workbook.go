@@ -88,6 +88,12 @@ func (r *reader) readWorkbook(f *source.File, m *mapping, account *record.Accoun
 		if len(chosen) > 1 {
 			account.Concluded = append(account.Concluded, fmt.Sprintf("sheet %q", s.name))
 		}
-		r.assemble(&sheet{file: f, book: b, bookSheet: s}, m, f, account)
+		t := &sheet{file: f, book: b, bookSheet: s}
+		r.assemble(t, m, f, account)
+		if len(t.hidden) > 0 {
+			r.list.Add(diag.Problem{Severity: diag.Question, Code: "hidden-rows", Place: diag.Place{File: f.Name, Cell: t.cellName(&row{number: t.hidden[0]}, 0)},
+				Message: fmt.Sprintf("rows of this sheet are hidden, by a filter or by hand, and read all the same: %s from here on", plural(len(t.hidden), "row")),
+				Mend:    "show all rows and look at them; leave out under ignore_rows what is not to be read"})
+		}
 	}
 }
