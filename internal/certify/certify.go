@@ -95,6 +95,9 @@ type Options struct {
 	// Before holds the verdicts of the revision before, by link: what a statement
 	// counts as accepted earlier. Nil for the first.
 	Before map[string]judge.Verdict
+	// Paid is what the revision before states as accepted to date; nil where it
+	// states nothing.
+	Paid []ResultPayItem
 	// Stored, where given, copies results.json from where it was written; nil
 	// makes it anew.
 	Stored func(io.Writer) error

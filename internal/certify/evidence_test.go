@@ -290,6 +290,16 @@ func TestStatement(t *testing.T) {
 			t.Errorf("%q is missing in\n%s", want, text)
 		}
 	}
+	// What the revision before states goes before what its links have now.
+	o.Paid = []certify.ResultPayItem{{Line: "1.1", Unit: record.PayTermination, Accepted: 44}, {Line: "1.2", Unit: record.PayTermination, Fibre: "OS2", Accepted: 7}}
+	if d, err = newSet(t, f, o).Statement(); err != nil {
+		t.Fatal(err)
+	}
+	for _, want := range []string{"42  42  44  −4  40  18.50  −74.00", "21  21  3  17  20  7.25  123.25"} {
+		if text := strings.Join(drawn(t, set.Paper(), d).Lines(1), "\n"); !strings.Contains(text, want) {
+			t.Errorf("%q is missing in\n%s", want, text)
+		}
+	}
 	for _, not := range []string{"CONFORM", "Z-10"} { // what is counted is no verdict
 		if strings.Contains(text, not) {
 			t.Errorf("the statement says %q", not)

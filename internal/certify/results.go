@@ -31,6 +31,9 @@ type Results struct {
 	Counts   judge.Counts    `json:"counts"`
 	About    About           `json:"about"`
 	Sets     []judge.SetUsed `json:"sets"`
+	// PayItems say what is accepted to date, for the statement of the next
+	// revision.
+	PayItems []ResultPayItem `json:"pay_items,omitempty"`
 	Links    []ResultLink    `json:"links"`
 	// Questions are about the job as a whole.
 	Questions []ResultFinding `json:"questions,omitempty"`
@@ -48,6 +51,15 @@ type ResultLink struct {
 	Uses        []Use           `json:"measured_with,omitempty"`
 	Findings    []ResultFinding `json:"findings"`
 	Superseded  []ResultReading `json:"superseded,omitempty"`
+}
+
+// ResultPayItem is one line of the order that is paid by quantity.
+type ResultPayItem struct {
+	Line     string         `json:"line,omitempty"`
+	Unit     record.PayUnit `json:"unit"`
+	Fibre    string         `json:"fibre,omitempty"`
+	Cable    string         `json:"cable,omitempty"`
+	Accepted int            `json:"accepted_to_date"`
 }
 
 // ResultFinding is one finding without its working.
@@ -148,6 +160,7 @@ func (s *Set) WriteResults(w io.Writer) error {
 		Counts:     s.Judgement.Counts,
 		About:      about(&s.Facts.Job),
 		Sets:       s.Judgement.Sets,
+		PayItems:   s.payItems(),
 		Links:      []ResultLink{},
 		Questions:  resultFindings(s.Judgement.Questions),
 		Statistics: resultGroups(s.lossGroups()),

@@ -11,7 +11,8 @@ import (
 )
 
 // quantities of one pay item, counted from the facts. Accepted is what stands
-// on certified links; before is what stood on those of the revision before.
+// on certified links; before is what the revision before states, or else what
+// stands on its certified links by the schedule of this one.
 type quantities struct{ scheduled, done, accepted, before int }
 
 // quantities counts an item. Links that fail or are incomplete count as
@@ -34,7 +35,21 @@ func (s *Set) quantities(item record.PayItem) quantities {
 			q.before += accepted
 		}
 	}
+	for _, p := range s.Paid {
+		if same := (ResultPayItem{item.Line, item.Unit, item.Fibre, item.Cable, p.Accepted}); p == same {
+			q.before = p.Accepted
+		}
+	}
 	return q
+}
+
+// payItems are the items with what is accepted of them to date.
+func (s *Set) payItems() []ResultPayItem {
+	var items []ResultPayItem
+	for _, i := range s.Facts.Job.Pay.Items {
+		items = append(items, ResultPayItem{i.Line, i.Unit, i.Fibre, i.Cable, s.quantities(i).accepted})
+	}
+	return items
 }
 
 // work counts what the order pays for on one link: what the schedule asks for,

@@ -35,30 +35,32 @@ type judged struct {
 	Question     string `json:"question"`
 }
 
-// changes tells a set from the results.json of the revision before, one sentence
-// a link, in the order of the new schedule; links that are gone come last. It
-// also returns the verdicts of the earlier ones.
-func changes(before string, set *certify.Set) (list []string, verdicts map[string]judge.Verdict, err error) {
+// compare tells a set what differs from the results.json of the revision before,
+// one sentence a link, in the order of the new schedule; links that are gone
+// come last. It also tells the verdicts of the earlier ones, and what was paid.
+func compare(before string, set *certify.Set) error {
 	f, err := os.Open(before)
 	if err != nil {
-		return nil, nil, err
+		return err
 	}
 	defer f.Close()
 	old, err := readOutcomes(bufio.NewReader(f))
 	if err != nil {
-		return nil, nil, fmt.Errorf("%s: %w", before, err)
+		return fmt.Errorf("%s: %w", before, err)
 	}
 	var now outcomes
 	for l := range set.ResultLinks() {
 		now.add(l.Link, outcomeOf(&l))
 	}
-	return differences(&old, &now), old.verdicts(), nil
+	set.Changes, set.Before, set.Paid = differences(&old, &now), old.verdicts(), old.paid
+	return nil
 }
 
 // outcomes are those of a whole job, in its order.
 type outcomes struct {
 	order []string
 	of    map[string]outcome
+	paid  []certify.ResultPayItem
 }
 
 func (o *outcomes) add(link string, is outcome) {
@@ -186,7 +188,11 @@ func readOutcomes(r io.Reader) (all outcomes, err error) {
 		}
 		if key != "links" {
 			var skipped json.RawMessage
-			if err := d.Decode(&skipped); err != nil {
+			var to any = &skipped
+			if key == "pay_items" {
+				to = &all.paid
+			}
+			if err := d.Decode(to); err != nil {
 				return all, err
 			}
 			continue

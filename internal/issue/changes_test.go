@@ -6,11 +6,13 @@ import (
 
 	"github.com/google/go-cmp/cmp"
 
+	"spanseal/internal/certify"
 	"spanseal/internal/judge"
+	"spanseal/internal/record"
 )
 
 func TestChanges(t *testing.T) {
-	const before = `{"links": [
+	const before = `{"pay_items": [{"line": "1.1", "unit": "strand", "fibre": "OS2", "accepted_to_date": 19}], "links": [
 		{"link": "A-01", "verdict": "pass", "findings": [{"code": "insertion-loss", "quantity": "insertion_loss", "wavelength_nm": 1310, "direction": "A-B", "set": "s", "measured": "0.70", "limit": "2.22", "verdict": "pass"}]},
 		{"link": "A-02", "verdict": "fail", "findings": [{"code": "insertion-loss", "quantity": "insertion_loss", "wavelength_nm": 1310, "direction": "A-B", "set": "s", "measured": "2.70", "limit": "2.22", "verdict": "fail"}]},
 		{"link": "A-03", "verdict": "incomplete", "findings": []}]}`
@@ -51,6 +53,9 @@ func TestChanges(t *testing.T) {
 				t.Error(diff)
 			}
 			if diff := cmp.Diff(map[string]judge.Verdict{"A-01": judge.Pass, "A-02": judge.Fail, "A-03": judge.Incomplete}, old.verdicts()); diff != "" {
+				t.Error(diff)
+			}
+			if diff := cmp.Diff([]certify.ResultPayItem{{Line: "1.1", Unit: record.PayStrand, Fibre: "OS2", Accepted: 19}}, old.paid); diff != "" {
 				t.Error(diff)
 			}
 		})

@@ -165,7 +165,7 @@ func (r *Request) prepare(past *past) (err error) {
 	}
 	set.Revision, set.History = past.next, past.history
 	if past.results != "" {
-		set.Changes, set.Before, err = changes(past.results, set)
+		err = compare(past.results, set)
 	}
 	if err == nil && past.latest != nil && !r.Again && r.repeats(past.latest) {
 		return &UnchangedError{Path: past.path, Revision: past.latest.Revision}
