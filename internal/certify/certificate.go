@@ -132,11 +132,27 @@ func (s *Set) key() string {
 	return s.words.say("rail.key", "id", s.Signer.KeyID)
 }
 
+// baselines are those of the first rows below the head: of fields, or of a table
+// with its head.
+func (sh *sheet) baselines(f *flow, lead, section string) []float64 {
+	top := f.top - f.grid + (sh.headHeight(f, lead)+f.gap+headingLines)*f.grid
+	at := []float64{lineBase, 1 + lineBase, 2 + lineBase, 3 + lineBase}
+	if section == "link" {
+		at = []float64{captionBase, valueBase, 2 + captionBase, 2 + valueBase}
+	}
+	for i := range at {
+		at[i] = top + at[i]*f.grid
+	}
+	return at
+}
+
 func (sh *sheet) compose(f *flow, sections []string) {
 	f.rails = sh.rail.draw
 	f.heading = sh.again(sh.words.say("document.continued", "title", sh.title+" "+sh.CertificateNumber(sh.l.Link.ID)))
+	lead := sh.lead()
+	sh.rail.beside = sh.baselines(f, lead, sections[0])
 	f.start()
-	sh.head(f, sh.title, sh.lead())
+	sh.head(f, sh.title, lead)
 	draw := map[string]func(*flow){
 		"link": sh.link, "ladder": sh.ladder, "readings": sh.readings, "terminations": sh.terminations, "reflectance": sh.reflectance,
 		"method": sh.method, "questions": sh.questions, "signatures": sh.signatures, "small_print": sh.smallPrint,

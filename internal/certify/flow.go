@@ -171,8 +171,12 @@ func (f *flow) space(share float64) {
 	f.lines(share * f.gap)
 }
 
+// lineBase is where the baseline of a line of the grid stands in it, and
+// headingLines what the name of a section takes.
+const lineBase, headingLines = 0.74, 1.25
+
 // base is the baseline of the line at y.
-func (f *flow) base() float64 { return f.y + 0.74*f.grid }
+func (f *flow) base() float64 { return f.y + lineBase*f.grid }
 
 // section rules off and names a part of the document, with a remark beside the
 // name where there is one; so many lines of it must fit below.
@@ -190,11 +194,11 @@ func (f *flow) section(name string, lines float64, remark ...string) {
 	if f.parts {
 		f.Bookmark(name, 1)
 	}
-	f.put(f.x, f.y+0.74*f.grid, f.look.heading, name)
+	f.put(f.x, f.base(), f.look.heading, name)
 	for _, r := range remark {
-		f.put(f.x+f.Width(f.look.heading, name)+3, f.y+0.74*f.grid, f.caption, r)
+		f.put(f.x+f.Width(f.look.heading, name)+3, f.base(), f.caption, r)
 	}
-	f.lines(1.25)
+	f.lines(headingLines)
 }
 
 // put sets a text: accents composed, so that they find their glyph, and spaces
@@ -212,7 +216,7 @@ func (f *flow) putRight(x, y float64, s page.Style, text string) {
 func (f *flow) paragraph(s page.Style, leading float64, text string) {
 	for _, line := range f.wrap(s, f.w, text) {
 		f.need(leading * f.grid)
-		f.put(f.x, f.y+0.74*leading*f.grid, s, line)
+		f.put(f.x, f.y+lineBase*leading*f.grid, s, line)
 		f.lines(leading)
 	}
 }
@@ -282,6 +286,10 @@ func (f *flow) shrink(s page.Style, least, width float64, text string) page.Styl
 // field is a value under its caption.
 type field struct{ caption, value string }
 
+// captionBase and valueBase are where the baselines of a field stand in its
+// first two lines of the grid.
+const captionBase, valueBase = 0.62, 1.44
+
 // valueLeading is the distance of a value's lines, in millimetres.
 func (f *flow) valueLeading() float64 { return 0.86 * f.grid }
 
@@ -318,9 +326,9 @@ func (f *flow) fields(columns int, all ...field) {
 		f.need(height)
 		x := f.x
 		for i, one := range row {
-			f.put(x, f.y+0.62*f.grid, f.caption, one.caption)
+			f.put(x, f.y+captionBase*f.grid, f.caption, one.caption)
 			for n, line := range values[i] {
-				f.put(x, f.y+1.44*f.grid+float64(n)*f.valueLeading(), f.body, line)
+				f.put(x, f.y+valueBase*f.grid+float64(n)*f.valueLeading(), f.body, line)
 			}
 			x += widths[i] + gutter
 		}

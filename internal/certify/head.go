@@ -6,33 +6,51 @@ import (
 
 // letterhead is the contractor, over the title.
 func (s *Set) letterhead(f *flow) {
-	c := s.Facts.Job.Contractor
-	licence := ""
-	if c.Licence != "" {
-		licence = s.words.say("letterhead.licence", "n", c.Licence)
-	}
-	text := strings.Join(unique(c.Name, strings.Join(strings.Fields(c.Address), " "), licence), " · ")
-	width := f.w
+	lines, width := s.letterheadLines(f)
 	if f.logo != nil {
-		width -= f.logoWidth + 4
-		f.picture(f.x+f.w-f.logoWidth, max(f.y+f.grid-f.logoHeight, 2), f.logoWidth, f.logoHeight, "logo", f.logo)
+		f.picture(f.x+width+4, max(f.y+f.grid-f.logoHeight, 2), f.logoWidth, f.logoHeight, "logo", f.logo)
 	}
-	for _, line := range f.wrap(f.caption, width, text) {
+	for _, line := range lines {
 		f.put(f.x, f.base(), f.caption, line)
 		f.lines(1)
 	}
 }
 
+// letterheadLines are the lines of the letterhead, and how wide they may be
+// beside the logo.
+func (s *Set) letterheadLines(f *flow) (lines []string, width float64) {
+	c := s.Facts.Job.Contractor
+	licence := ""
+	if c.Licence != "" {
+		licence = s.words.say("letterhead.licence", "n", c.Licence)
+	}
+	width = f.w
+	if f.logo != nil {
+		width -= f.logoWidth + 4
+	}
+	text := strings.Join(unique(c.Name, strings.Join(strings.Fields(c.Address), " "), licence), " · ")
+	return f.wrap(f.caption, width, text), width
+}
+
+// aboveTitle and titleLines are the lines of the grid before the title and for it.
+const aboveTitle, titleLines = 0.5, 2.5
+
 // head is the letterhead, the title and the first sentence.
 func (s *Set) head(f *flow, title, lead string) {
 	s.letterhead(f)
-	f.lines(0.5)
+	f.lines(aboveTitle)
 	style := f.shrink(f.title, 14, f.w, title)
 	f.put(f.x, f.y+1.5*f.grid, style, title)
-	f.lines(2.5)
+	f.lines(titleLines)
 	f.paragraph(f.lead, 1, lead)
 	f.space(1)
 	f.Bookmark(title, 0)
+}
+
+// headHeight is how high the head of a first page is, in lines of the grid.
+func (s *Set) headHeight(f *flow, lead string) float64 {
+	lines, _ := s.letterheadLines(f)
+	return float64(len(lines)) + aboveTitle + titleLines + float64(len(f.wrap(f.lead, f.w, lead))) + f.gap
 }
 
 // again is the head of later pages.

@@ -84,6 +84,45 @@ func TestTextReadsInOrder(t *testing.T) {
 	}
 }
 
+// TestLayoutKeepsRows: in the text that pdftotext lays out in lines, names and
+// values of every block stay in rows, on every paper, whatever the height of the
+// first sentence: nothing in the rail tears them apart.
+func TestLayoutKeepsRows(t *testing.T) {
+	rows := map[string][][]string{
+		"en": {{"fibre", "length", "mated pairs", "splices"}, {"OS2", " m (", "counted", "behind each face"}, {"end A", "end B", "cable", "stage"}, {"LC", "RR-C1-24", "final"},
+			{"nm", "way", "measured", "allowed", "margin"}, {"1310", "A to B", "LS-4, PM-9"}, {"end", "made", "lot", "by, finished"}, {"A", "spliced", "26-0417", "16 Nov"},
+			{"reference", "test cords", "source, meter"}, {"one-cord", "standard grade", "40117"}, {"calibrated", "measured by", "witness"}, {"3 Mar 2026", "M. Okafor", "none named"}},
+		"es": {{"fibra", "longitud"}, {"OS2", " m ("}, {"extremo A", "extremo B", "cable"}, {"LC", "RR-C1-24"}},
+	}
+	for language, rows := range rows {
+		for _, paper := range []page.Paper{page.A4, page.Letter} {
+			for _, room := range []string{"", " (reading room, north wall, behind the columns)", " (reading room, north wall, behind the columns of the old entrance and left of the second window)"} {
+				f := library()
+				f.Job.Documents.Language, f.Job.Documents.Paper = language, paper.Name
+				for i := range f.Links {
+					f.Links[i].From = strings.Replace(f.Links[i].From, " (reading room)", room, 1)
+				}
+				set := newSet(t, f, options())
+				for _, id := range []string{"A-11", "A-19"} {
+					l, _ := set.Judgement.Link(id)
+					d, err := set.Certificate(l)
+					if err != nil {
+						t.Fatal(err)
+					}
+					lines := strings.Split(outside(t, "pdftotext", "-layout", "-enc", "UTF-8", file(t, set, d), "-"), "\n")
+					for _, row := range rows {
+						if !slices.ContainsFunc(lines, func(line string) bool {
+							return !slices.ContainsFunc(row, func(word string) bool { return !strings.Contains(line, word) })
+						}) {
+							t.Errorf("%s, %s, from %q, %s: no line has %q in\n%s", language, paper.Name, room, id, row, strings.Join(lines[:min(len(lines), 30)], "\n"))
+						}
+					}
+				}
+			}
+		}
+	}
+}
+
 // TestLabelsScan: zbarimg reads every symbol of a label sheet rendered at
 // 300 dpi, in both forms, with names of usual length and of 40 characters, and
 // those of labels taken one by one after a blur as of a worn printer.

@@ -2,6 +2,7 @@ package certify
 
 import (
 	"math"
+	"slices"
 	"strings"
 
 	"spanseal/internal/judge"
@@ -40,6 +41,10 @@ type rail struct {
 	symbol    [][]bool
 	under     string // what the symbol is for
 	key       string
+	// beside are baselines of the main column's first page. The name stands on
+	// one of them, or else its height tears their rows apart for programs that
+	// extract text by lines.
+	beside []float64
 }
 
 // inset is the rail's own margin on either side.
@@ -131,6 +136,11 @@ func (r *rail) inPlace(s *Set) *rail {
 	return &rail{treatment: bare, word: s.words.say("specimen.word"), below: []field{{caption, strings.ToLower(r.word)}}}
 }
 
+// firstLine is how far below its caption the first line of a value stands.
+func firstLine(value, caption page.Style) float64 {
+	return (0.35*caption.Size + 1.05*value.Size) * page.MM
+}
+
 // foot draws the symbol and what stands under it, and returns its top.
 func (r *rail) foot(f *flow, bottom float64) float64 {
 	const leading = 3.1
@@ -182,9 +192,17 @@ func (r *rail) values(f *flow, top, bottom float64) {
 		big = f.shrink(big, 0.55*big.Size, width, r.name.value)
 		big.Size, value.Size, caption.Size = big.Size*scale, value.Size*scale, caption.Size*scale
 		y := top
+		if f.PageNumber() == 1 {
+			first := firstLine(big, caption)
+			i := slices.IndexFunc(r.beside, func(base float64) bool { return base > top+first-1.5 })
+			if i >= 0 && r.beside[i] < top+first+2*f.grid {
+				y = r.beside[i] - first
+			}
+		}
+		start := y
 		whole := r.each(f, big, value, caption, width, &y, bottom, false)
 		if whole || scale < 0.7 {
-			y = top
+			y = start
 			r.each(f, big, value, caption, width, &y, bottom, true)
 			return
 		}
@@ -198,7 +216,7 @@ func (r *rail) each(f *flow, big, value, caption page.Style, width float64, y *f
 		}
 		leading := s.Size * page.MM * 1.3
 		lines := f.wrap(s, width, one.value)
-		first := 0.35*caption.Size*page.MM + 1.05*s.Size*page.MM
+		first := firstLine(s, caption)
 		step := first + leading*float64(len(lines)-1)
 		if *y+step > bottom {
 			return false

@@ -101,7 +101,7 @@ func (f *flow) rows(columns []column, rows [][]cell, pitch float64, onPage func(
 		}
 		for i, c := range row {
 			for k, line := range set[i] {
-				y := f.y + 0.74*pitch + float64(k)*leading
+				y := f.y + lineBase*pitch + float64(k)*leading
 				if columns[i].right {
 					short := min(f.short(c, digits[i]), max(0, widths[i]-f.Width(c.style, line)))
 					f.putRight(starts[i]+widths[i]-short, y, c.style, line)
