@@ -394,7 +394,11 @@ func (a *assembler) isHeading(row *row) bool {
 		return false
 	}
 	for i, name := range a.h.names {
-		if text := row.at(i); text != name && text != a.h.bare[i] {
+		text := row.at(i)
+		if i == 0 {
+			text = strings.TrimPrefix(text, "\ufeff") // exports put together keep their byte-order marks
+		}
+		if text != name && text != a.h.bare[i] {
 			return false
 		}
 	}

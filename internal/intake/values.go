@@ -239,8 +239,7 @@ func (a *assembler) wavelength(row *row, s *slot) int {
 		a.missing(row, fWavelength, s, "wavelength", "nanometres, such as 1310")
 		return 0
 	}
-	body := strings.TrimRight(strings.TrimSuffix(strings.TrimSuffix(text, "nm"), "NM"), " \u00a0")
-	nm, ok := digits(body)
+	nm, ok := a.nanometres(text, s)
 	if !ok {
 		p := diag.Problem{Code: "not-a-wavelength", Message: fmt.Sprintf("%q is not a wavelength", text), Want: "want whole nanometres, such as 1310"}
 		a.explain(&p, row, fWavelength, s, false)
@@ -255,6 +254,31 @@ func (a *assembler) wavelength(row *row, s *slot) int {
 		return 0
 	}
 	return nm
+}
+
+// nanometres reads 1310, 1310 nm, 1310.0 as programs write it that know no
+// whole numbers, and 1.31 µm.
+func (a *assembler) nanometres(text string, s *slot) (int, bool) {
+	body := strings.TrimSuffix(strings.TrimSuffix(text, "nm"), "NM")
+	factor := 1
+	for _, micrometre := range []string{"µm", "μm", "um"} { // the micro sign, the letter mu, and without either
+		if rest, ok := strings.CutSuffix(body, micrometre); ok {
+			body, factor = rest, 1000
+		}
+	}
+	body = strings.TrimRight(body, " \u00a0")
+	if nm, ok := digits(body); ok && factor == 1 {
+		return nm, true
+	}
+	mark := a.mark
+	if s.mark != 0 {
+		mark = s.mark
+	}
+	v, err := a.number(body, mark, "")
+	if v = v.Mul(quantity.Int(factor)); err != nil || !v.Round(0).Equal(v) {
+		return 0, false
+	}
+	return digits(v.Fixed(0))
 }
 
 func (a *assembler) missing(row *row, f field, s *slot, what, such string) {
