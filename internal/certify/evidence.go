@@ -5,6 +5,7 @@ import (
 	"cmp"
 	"crypto/sha256"
 	"fmt"
+	"iter"
 	"slices"
 	"strings"
 	"sync"
@@ -91,7 +92,7 @@ func (s *Set) Record(l *judge.LinkResult) *Record {
 // instruments are those named by a link's readings, in the job's order.
 func (s *Set) instruments(l *judge.LinkResult) []record.Instrument {
 	named := map[string]bool{}
-	for _, r := range slices.Concat(l.Readings, l.Superseded) {
+	for r := range everyReading(l) {
 		named[r.Instrument], named[r.Source] = true, true
 	}
 	var out []record.Instrument
@@ -103,10 +104,23 @@ func (s *Set) instruments(l *judge.LinkResult) []record.Instrument {
 	return out
 }
 
+// everyReading goes through the readings that count and those that do not.
+func everyReading(l *judge.LinkResult) iter.Seq[*record.Reading] {
+	return func(yield func(*record.Reading) bool) {
+		for _, list := range [][]record.Reading{l.Readings, l.Superseded} {
+			for i := range list {
+				if !yield(&list[i]) {
+					return
+				}
+			}
+		}
+	}
+}
+
 // people are those named by a link's readings and terminations.
 func (s *Set) people(l *judge.LinkResult) []record.Person {
 	named := map[string]bool{}
-	for _, r := range slices.Concat(l.Readings, l.Superseded) {
+	for r := range everyReading(l) {
 		named[r.Person] = true
 	}
 	for _, t := range l.Terminations {
@@ -263,7 +277,7 @@ func (s *Set) seal(c seal.Claim) (token string, symbol [][]bool, err error) {
 // are named only.
 func (s *Set) sourceRows(l *judge.LinkResult) []byte {
 	var origins []record.Origin
-	for _, r := range slices.Concat(l.Readings, l.Superseded) {
+	for r := range everyReading(l) {
 		origins = append(origins, r.Origin)
 	}
 	for _, t := range l.Terminations {

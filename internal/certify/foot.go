@@ -43,7 +43,7 @@ func (sh *sheet) smallPrint(f *flow) {
 		rows      []string
 	}
 	var from []*file
-	for _, r := range slices.Concat(sh.l.Readings, sh.l.Superseded) {
+	for r := range everyReading(sh.l) {
 		i := slices.IndexFunc(from, func(o *file) bool { return o.name == r.Origin.File })
 		if i < 0 {
 			from = append(from, &file{name: r.Origin.File, sum: r.Origin.SHA256})

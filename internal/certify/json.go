@@ -12,7 +12,7 @@ func encode(v any) ([]byte, error) {
 	if err := newEncoder(&b).Encode(v); err != nil {
 		return nil, err
 	}
-	return indent(make([]byte, 0, 3*b.Len()), b.Bytes(), 0), nil
+	return indent(make([]byte, 0, 2*b.Len()), b.Bytes(), 0), nil
 }
 
 func newEncoder(w io.Writer) *json.Encoder {

@@ -30,6 +30,7 @@ type Canvas struct {
 	tpl      *fpdf.Fpdf
 	sheets   []sheet
 	packed   []byte // their content streams, deflated
+	plain    []byte // that of the last sheet, before
 	first    int    // of the sheets of this part
 	level    int    // of the part's own bookmarks
 	used     faceSet
@@ -121,17 +122,32 @@ func (c *Canvas) drawPart(p Part) error {
 		return errors.New("pdf: a part of the document has no page")
 	}
 	for i, p := range tpl.FromPages() {
-		content := p.Bytes()
-		for f, name := range c.names {
-			if c.used[f] != unused {
-				content = bytes.ReplaceAll(content, name, []byte(resourceName(page.Face(f))))
-			}
-		}
+		c.plain = c.rename(c.plain[:0], p.Bytes())
 		from := len(c.packed)
-		c.packed = append(c.packed, c.deflate(content)...)
+		c.packed = append(c.packed, c.deflate(c.plain)...)
 		c.sheets[c.first+i].content = span{from, len(c.packed)}
 	}
 	return nil
+}
+
+// rename appends a content stream, with our names of the faces for fpdf's. No
+// text holds such a name: its characters are of two bytes.
+func (c *Canvas) rename(to, content []byte) []byte {
+	operator := []byte("BT /F")
+	for {
+		i := bytes.Index(content, operator)
+		if i < 0 {
+			return append(to, content...)
+		}
+		i += len("BT ")
+		to, content = append(to, content[:i]...), content[i:]
+		for f, name := range c.names {
+			if name != nil && bytes.HasPrefix(content, name) {
+				to, content = append(to, resourceName(page.Face(f))...), content[len(name):]
+				break
+			}
+		}
+	}
 }
 
 // MissingError says which characters a document uses that the press has no
