@@ -154,6 +154,24 @@ func (l *List) Join(others ...*List) {
 	}
 }
 
+// Compact leaves the first of those problems that say the same of one place: a
+// fault in what several files share is found with each of them.
+func (l *List) Compact() {
+	type said struct {
+		severity      Severity
+		code, message string
+		file, cell    string
+		line, column  int
+	}
+	seen := map[said]bool{}
+	l.all = slices.DeleteFunc(l.all, func(p Problem) bool {
+		k := said{p.Severity, p.Code, p.Message, p.Place.File, p.Place.Cell, p.Place.Line, p.Place.Column}
+		again := seen[k]
+		seen[k] = true
+		return again
+	})
+}
+
 // Len returns how many problems there are, of any severity.
 func (l *List) Len() int { return len(l.all) }
 

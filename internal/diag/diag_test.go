@@ -286,3 +286,16 @@ func TestProblemIsAnError(t *testing.T) {
 		t.Error(err)
 	}
 }
+
+func TestCompact(t *testing.T) {
+	var l List
+	one := Problem{Code: "no-unit", Place: Place{File: "a.yaml", Line: 3, Column: 7}, Message: "the unit is not said"}
+	other := one
+	other.Place.Line = 4
+	asked := one
+	asked.Severity = Question
+	l.Add(one, other, one, asked, one)
+	if l.Compact(); l.Len() != 3 || l.Errors() != 2 {
+		t.Errorf("%v", l.all)
+	}
+}

@@ -36,6 +36,7 @@ func ReadLoose(file string, link record.Link, zone string) (*record.Facts, *diag
 	r.readFile(filepath.Base(file), newMapping())
 	r.settle()
 	r.facts.Originals = r.folder.sorted()
+	r.list.Compact()
 	if r.list.Errors() == 0 && !r.measured(link.ID) {
 		p := diag.Problem{Code: "no-reading", Place: diag.Place{File: filepath.Base(file)}, Message: fmt.Sprintf("the file has no reading of link %s", link.ID),
 			Mend: "name the file that holds its readings, or correct the link's name in it"}
