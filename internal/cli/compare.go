@@ -4,9 +4,7 @@ import (
 	"bytes"
 	"cmp"
 	"encoding/json"
-	"errors"
 	"fmt"
-	"io/fs"
 	"os"
 	"path/filepath"
 	"strings"
@@ -153,12 +151,9 @@ func (a *app) openCertificate(file string, trusted []string) (*certificate, erro
 	if err != nil {
 		return nil, err
 	}
-	data, err := os.ReadFile(file)
-	switch {
-	case errors.Is(err, fs.ErrNotExist):
-		return nil, refuse("name the PDF file of a certificate", "there is nothing at %s", diag.Safe(file))
-	case err != nil:
-		return nil, refuse("", "%s cannot be read: %v", diag.Safe(file), err)
+	data, err := readPaper(file)
+	if err != nil {
+		return nil, err
 	}
 	c := &certificate{raw: data, checked: verify.PDF(file, data, trust)}
 	if c.checked.Exit() == ExitWrong {

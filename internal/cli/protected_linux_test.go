@@ -1,6 +1,7 @@
 package cli_test
 
 import (
+	"errors"
 	"io/fs"
 	"os"
 	"os/exec"
@@ -146,6 +147,39 @@ func TestUnreadableFile(t *testing.T) {
 		}
 		if err := os.Chmod(path, 0o644); err != nil {
 			t.Fatal(err)
+		}
+	}
+}
+
+// TestNoPlainFile: what never ends is not read, and a folder is no paper.
+func TestNoPlainFile(t *testing.T) {
+	dir := t.TempDir()
+	pipe, zero, sparse := filepath.Join(dir, "pipe.pdf"), filepath.Join(dir, "zero.pdf"), filepath.Join(dir, "sparse.pdf")
+	if err := syscall.Mkfifo(pipe, 0o644); err != nil {
+		t.Fatal(err)
+	}
+	if err := os.Symlink("/dev/zero", zero); err != nil {
+		t.Fatal(err)
+	}
+	f, err := os.Create(sparse)
+	if err == nil {
+		err = errors.Join(f.Truncate(1<<40), f.Close())
+	}
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, test := range []struct {
+		args []string
+		says string
+	}{
+		{[]string{"verify", pipe}, "pipe.pdf is no plain file"},
+		{[]string{"verify", zero}, "zero.pdf is no plain file"},
+		{[]string{"verify", sparse}, "sparse.pdf is too large to be one: 1048576 MB"},
+		{[]string{"compare", pipe, pipe}, "pipe.pdf is no plain file"},
+		{[]string{"compare", dir, dir}, "is a folder"},
+	} {
+		if code, _, stderr := run(t, test.args...); code != cli.ExitRefused || !strings.Contains(stderr, test.says) {
+			t.Errorf("%v: exit code %d\n%s", test.args, code, stderr)
 		}
 	}
 }

@@ -89,13 +89,13 @@ func look(arg string, trust *verify.Trust) (*verify.Report, error) {
 	case err == nil && info.IsDir():
 		r, err := verify.Folder(arg, trust)
 		if errors.Is(err, verify.ErrNothing) {
-			return nil, refuse("name a job, its folder issued, one revision of it, or a folder of PDF files", "%s: %v", arg, err)
+			return nil, refuse("name a job, its folder issued, one revision of it, or a folder of PDF files", "%s: %v", diag.Safe(arg), err)
 		}
 		return r, err
 	case err == nil:
-		data, err := os.ReadFile(arg)
+		data, err := readPaper(arg)
 		if err != nil {
-			return nil, refuse("", "%s cannot be read: %v", arg, err)
+			return nil, err
 		}
 		if strings.HasPrefix(strings.TrimSpace(string(data[:min(len(data), 256)])), "SS1.") {
 			return verify.TokenText(strings.TrimSpace(string(data)), trust), nil
@@ -110,6 +110,34 @@ func look(arg string, trust *verify.Trust) (*verify.Report, error) {
 			"there is nothing at %s", diag.Safe(arg))
 	}
 	return nil, refuse("", "%s cannot be read: %v", diag.Safe(arg), err)
+}
+
+// largestPaper bounds what is read of a file that says it is a paper: ten times
+// the bundle of the largest jobs.
+const largestPaper = 1 << 30
+
+// readPaper reads a file that somebody sent. A device or a pipe would never
+// end, and reading it could not be interrupted.
+func readPaper(path string) ([]byte, error) {
+	info, err := os.Stat(path)
+	switch {
+	case errors.Is(err, fs.ErrNotExist):
+		return nil, refuse("name the PDF file of a certificate", "there is nothing at %s", diag.Safe(path))
+	case err == nil && info.IsDir():
+		return nil, refuse("name the PDF file itself", "%s is a folder", diag.Safe(path))
+	case err == nil && !info.Mode().IsRegular():
+		return nil, refuse("copy the paper itself to a file", "%s is no plain file, but a pipe or a device", diag.Safe(path))
+	case err == nil && info.Size() > largestPaper:
+		return nil, refuse("name a paper", "%s is too large to be one: %d MB", diag.Safe(path), info.Size()>>20)
+	}
+	var data []byte
+	if err == nil {
+		data, err = os.ReadFile(path)
+	}
+	if err != nil {
+		return nil, refuse("", "%s cannot be read: %v", diag.Safe(path), err)
+	}
+	return data, nil
 }
 
 // worse keeps the worse of two exit codes of a verification.
