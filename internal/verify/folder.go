@@ -26,21 +26,37 @@ var ErrNothing = errors.New("the folder holds neither a revision nor a PDF file"
 
 var revisionName = regexp.MustCompile(`^r([1-9][0-9]{0,8})$`)
 
-// Folder checks a folder: one revision (it holds a manifest), a job or its
-// folder "issued" (all revisions and their chain), or any other folder of
-// PDF files, each for itself.
+// Folder checks a folder: one revision (it holds a manifest, or looks as if it
+// should), a job or its folder "issued" (all revisions and their chain), or any
+// other folder of PDF files, each for itself.
 func Folder(dir string, trust *Trust) (*Report, error) {
 	abs, err := filepath.Abs(dir)
 	if err != nil {
 		return nil, err
 	}
-	if _, err := os.Stat(filepath.Join(abs, seal.ManifestName)); err == nil {
+	if isRevision(abs) {
 		return folder(os.DirFS(filepath.Dir(abs)), filepath.Base(abs), trust)
 	}
 	if info, err := os.Stat(filepath.Join(abs, "issued")); err == nil && info.IsDir() {
 		abs = filepath.Join(abs, "issued")
 	}
 	return folder(os.DirFS(abs), ".", trust)
+}
+
+// isRevision reports whether a folder is a revision. One whose manifest was
+// taken away must not pass for a handful of papers: what else is gone would
+// go unnoticed.
+func isRevision(dir string) bool {
+	has := func(names ...string) bool {
+		for _, name := range names {
+			if _, err := os.Lstat(filepath.Join(dir, name)); err == nil {
+				return true
+			}
+		}
+		return false
+	}
+	return has(seal.ManifestName, seal.ManifestSignature) ||
+		revisionName.MatchString(filepath.Base(dir)) && has("summary.pdf", summaryName, "results.csv")
 }
 
 // folder checks the revision of that name, or all of fsys for ".".
@@ -114,17 +130,55 @@ func (t *Trust) loose(fsys fs.FS) (*Report, error) {
 		return nil, ErrNothing
 	}
 	r.Files = len(names)
-	r.Items = make([]Item, len(names))
+	papers := make([]*paper, len(names))
 	err = inParallel(len(names), func(i int) error {
 		data, err := readFile(fsys, names[i])
 		if err == nil {
-			r.Items[i] = t.paper(names[i], data).Item
-			r.Items[i].note("there is no manifest in this folder: whether papers are missing was not checked")
+			papers[i] = t.paper(names[i], data)
 		}
 		return err
 	})
+	if err != nil {
+		return nil, err
+	}
+	for _, p := range papers {
+		p.note("there is no manifest in this folder: whether papers are missing was not checked")
+		if text := p.unaccompanied(papers); text != "" {
+			p.note(text)
+		}
+		r.add(p.Item)
+	}
 	r.sort()
-	return r, err
+	return r, nil
+}
+
+// unaccompanied says which papers that a summary lists are not among those that
+// were found, or "". Papers may be sent one by one, so that is no fault.
+func (p *paper) unaccompanied(found []*paper) string {
+	if p.Claim == nil || len(p.summary.Links) == 0 {
+		return ""
+	}
+	here := map[string]bool{}
+	for _, f := range found {
+		if c := f.Claim; c != nil && c.Job == p.Claim.Job && c.Revision == p.Claim.Revision {
+			here[c.Link] = true
+		}
+	}
+	var gone []string
+	for _, l := range p.summary.Links {
+		if !here[l.Link] {
+			gone = append(gone, l.Link)
+		}
+	}
+	if len(gone) == 0 {
+		return ""
+	}
+	const named = 8
+	list := strings.Join(gone[:min(len(gone), named)], ", ")
+	if more := len(gone) - named; more > 0 {
+		list += fmt.Sprintf(" and %d more", more)
+	}
+	return fmt.Sprintf("of %d papers that %s lists, %d are not here: %s", len(p.summary.Links), p.Path, len(gone), list)
 }
 
 // revision is one issued folder.

@@ -3,6 +3,8 @@ package verify
 import (
 	"bytes"
 	"io/fs"
+	"os"
+	"path/filepath"
 	"slices"
 	"strings"
 	"testing"
@@ -372,8 +374,56 @@ func TestLooseFolder(t *testing.T) {
 	if err != nil || r.Exit() != 0 || r.Files != 2 || r.Items[0].Path != "L-2.PDF" {
 		t.Errorf("%v, %+v", err, r)
 	}
+	f["summary.pdf"] = &fstest.MapFile{Data: maker{signer: me}.paper(t, "")}
+	if r, err = folder(f, ".", trusting(me)); err != nil || strings.Contains(notes(r), "not here") {
+		t.Errorf("%v, %q", err, notes(r))
+	}
+	delete(f, "a/L-1.pdf")
+	if r, err = folder(f, ".", trusting(me)); err != nil || r.Exit() != 0 || !strings.Contains(notes(r), "of 2 papers that summary.pdf lists, 1 are not here: L-1") {
+		t.Errorf("%v, %q", err, notes(r))
+	}
 	if _, err := folder(fstest.MapFS{"note.txt": {}}, ".", trusting(me)); err == nil {
 		t.Error("a folder with nothing to check was checked")
+	}
+}
+
+// TestManifestTakenAway: a revision without its manifest is no loose handful of
+// papers, under which a missing one would not be missed.
+func TestManifestTakenAway(t *testing.T) {
+	me := newSigner(t, "R. Lindqvist")
+	for _, test := range []struct {
+		name, as string
+		without  []string
+		exit     int
+	}{
+		{"whole", "r1", nil, 0},
+		{"whole, under another name", "handover", nil, 0},
+		{"no manifest", "r1", []string{"manifest.json"}, 5},
+		{"no signature", "handover", []string{"manifest.p7s"}, 5},
+		{"no manifest, under another name", "handover", []string{"manifest.json"}, 5},
+		{"neither", "r1", []string{"manifest.json", "manifest.p7s", "certificates/L-2.pdf"}, 5},
+		{"neither, nor a summary", "r1", []string{"manifest.json", "manifest.p7s", "summary.pdf"}, 5},
+	} {
+		f := fstest.MapFS{}
+		maker{signer: me}.issue(t, f)
+		for _, name := range test.without {
+			delete(f, "r1/"+name)
+		}
+		revision, err := fs.Sub(f, "r1")
+		if err != nil {
+			t.Fatal(err)
+		}
+		dir := filepath.Join(t.TempDir(), test.as)
+		if err := os.CopyFS(dir, revision); err != nil {
+			t.Fatal(err)
+		}
+		r, err := Folder(dir, trusting(me))
+		if err != nil {
+			t.Fatal(err)
+		}
+		if r.Exit() != test.exit {
+			t.Errorf("%s: exit %d, want %d: %+v", test.name, r.Exit(), test.exit, r.Items)
+		}
 	}
 }
 
