@@ -155,7 +155,9 @@ func (b *book) decode(name string, to any) error {
 		return err
 	}
 	defer stream.Close()
-	return newElements(io.LimitReader(stream, maxYAML)).d.Decode(to)
+	x := newElements(io.LimitReader(stream, maxYAML))
+	x.in.left = maxYAML // it is read as a whole
+	return x.d.Decode(to)
 }
 
 // readTexts reads the texts that cells share (18.4.8): plain, or runs of
@@ -190,15 +192,23 @@ func (b *book) readTexts(name string) error {
 			}
 		case xml.EndElement:
 			if e.Name.Local == "si" {
+				if len(b.texts) == maxTexts {
+					return fmt.Errorf("it has more than %d shared texts", maxTexts)
+				}
 				b.texts = append(b.texts, unescaped(string(text)))
 			}
 		}
 	}
 }
 
+// maxTexts is how many texts cells may share: four for each row that a sheet
+// can have.
+const maxTexts = 4 << 20
+
 // elements is the XML of a part, whose elements must nest and end.
 type elements struct {
 	d     *xml.Decoder
+	in    *ration
 	path  []xml.Name // of the current element, from the root
 	begun bool
 }
@@ -206,8 +216,28 @@ type elements struct {
 // maxDepth of elements; a worksheet's are nine deep.
 const maxDepth = 100
 
+// ration is a reader that gives so many bytes at most for one token: the
+// decoder holds a token in memory, however long.
+type ration struct {
+	io.Reader
+	left int
+}
+
+// maxToken is how many bytes a token may have, without what is read ahead.
+const maxToken = maxRow
+
+func (r *ration) Read(p []byte) (int, error) {
+	if r.left <= 0 {
+		return 0, fmt.Errorf("one of its elements or texts has more than %d bytes", maxToken)
+	}
+	n, err := r.Reader.Read(p)
+	r.left -= n
+	return n, err
+}
+
 func newElements(r io.Reader) *elements {
-	d := xml.NewDecoder(bufio.NewReaderSize(r, 64<<10))
+	in := &ration{r, maxToken}
+	d := xml.NewDecoder(bufio.NewReaderSize(in, 64<<10))
 	d.CharsetReader = func(label string, in io.Reader) (io.Reader, error) {
 		enc, ok := encodingNamed(label)
 		if !ok {
@@ -215,12 +245,13 @@ func newElements(r io.Reader) *elements {
 		}
 		return enc.NewDecoder().Reader(in), nil
 	}
-	return &elements{d: d}
+	return &elements{d: d, in: in}
 }
 
 // next returns a token, valid until the next one, or nil and why: io.EOF only
 // where the whole was read. At an end element the path is that of its parent.
 func (x *elements) next() (xml.Token, error) {
+	x.in.left = maxToken
 	token, err := x.d.RawToken()
 	if err == io.EOF && (len(x.path) > 0 || !x.begun) {
 		err = io.ErrUnexpectedEOF

@@ -79,6 +79,9 @@ func TestHostileFiles(t *testing.T) {
 		{"a bomb in a workbook", "readings/a.xlsx", zipped(t, "xl/worksheets/sheet1.xml", 3<<30), 64 << 20, "broken-workbook"},
 		{"a small bomb in a workbook", "readings/a.xlsx", zipped(t, "xl/worksheets/sheet1.xml", 300<<20), 64 << 20, "broken-workbook"},
 		{"a bomb in a workbook's strings", "readings/a.xlsx", zipped(t, "xl/sharedStrings.xml", 3<<30), 64 << 20, "broken-workbook"},
+		{"a workbook of shared texts", "readings/a.xlsx", bookOf(t, sheetOf(""), strings.Repeat("<si/>", 4_200_000)), 1 << 30, "broken-workbook"},
+		{"a workbook of one cell", "readings/a.xlsx", bookOf(t, sheetOf("<row><c><v>"+strings.Repeat("0", 16_000_000)+"</v></c></row>"), ""), 16 << 20, "broken-workbook"},
+		{"a workbook of one name", "readings/a.xlsx", bookOf(t, sheetOf(`<row><c r="`+strings.Repeat("A", 16_000_000)+`"/></row>`), ""), 16 << 20, "broken-workbook"},
 		{"a part that lies about its size", "readings/a.xlsx", zipped(t, "xl/workbook.xml", 10), 64 << 20, "broken-workbook"},
 	}
 	for _, tt := range tests {

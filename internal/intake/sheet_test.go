@@ -102,6 +102,7 @@ func TestSheet(t *testing.T) {
 		{"a cell twice", `<row><c r="B1"><v>1</v></c><c r="B1"><v>2</v></c></row>`, " sheet \"S\" cannot be read: cell B1 stands behind one that should follow it\n"},
 		{"a row beyond the last", `<row r="1048577"/>`, " sheet \"S\" cannot be read: there is no row \"1048577\"\n"},
 		{"a column beyond the last", `<row><c r="FAO1"><v>1</v></c></row>`, "S!FAO1 this row has more than 4096 columns\n"},
+		{"a text of 2 MB", `<row><c><v>` + strings.Repeat("0", 2<<20) + `</v></c></row>`, " sheet \"S\" cannot be read: one of its elements or texts has more than 1000000 bytes\n"},
 		{"a document inside a document", `<row/></sheetData></worksheet><row/>`, "1\n sheet \"S\" cannot be read: it holds a row\n"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
