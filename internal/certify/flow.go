@@ -241,7 +241,7 @@ func (f *flow) wrap(s page.Style, width float64, text string) []string {
 			}
 			for ; w > width; w = f.Width(s, word) {
 				n := f.fits(s, width, word)
-				lines, word = append(lines, word[:n]), word[n:]
+				lines, word = append(lines, strings.TrimRight(word[:n], "\u00A0")), word[n:]
 			}
 			words[i], first, used = word, i, w
 			if word == "" {
@@ -256,19 +256,26 @@ func (f *flow) wrap(s page.Style, width float64, text string) []string {
 }
 
 // fits returns how many bytes of a word fit, at least one character; it breaks
-// after a hyphen or slash where one is near the end.
+// after a space that should not break, or else after a hyphen or slash where one
+// is near the end.
 func (f *flow) fits(s page.Style, width float64, word string) int {
-	n, soft := 0, 0
+	n, soft, space := 0, 0, 0
 	for i, r := range word {
 		next := i + utf8.RuneLen(r)
 		if n > 0 && f.Width(s, word[:next]) > width {
 			break
 		}
+		if r == '\u00A0' {
+			space = next
+		}
 		if n = next; strings.ContainsRune("-/_.:", r) {
 			soft = next
 		}
 	}
-	if soft > n/2 {
+	switch {
+	case space > 0:
+		return space
+	case soft > n/2:
 		return soft
 	}
 	return n

@@ -3,7 +3,9 @@ package certify_test
 import (
 	"errors"
 	"fmt"
+	"io/fs"
 	"math/rand/v2"
+	"os"
 	"reflect"
 	"regexp"
 	"slices"
@@ -15,11 +17,14 @@ import (
 	"pgregory.net/rapid"
 
 	"spanseal/internal/certify"
+	"spanseal/internal/intake"
 	"spanseal/internal/judge"
+	"spanseal/internal/limits"
 	"spanseal/internal/page"
 	"spanseal/internal/quantity"
 	"spanseal/internal/record"
 	"spanseal/internal/seal"
+	"spanseal/templates"
 )
 
 // harsh is the library with everything as long as it may be: names of 40
@@ -192,6 +197,72 @@ func TestLabelTooSmall(t *testing.T) {
 		t.Errorf("a token of 900 characters on 24 mm: %v", err)
 	}
 }
+
+// TestOnePageDemo: every paper of the demonstration, on both papers and in both
+// languages, has one page, and another for what it was not meant to hold:
+// pictures, or the forms of a nonconformance sheet; the place to sign is never
+// on a page of leftovers.
+func TestOnePageDemo(t *testing.T) {
+	dir := t.TempDir()
+	demo, err := fs.Sub(templates.Files, "demo")
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := os.CopyFS(dir, demo); err != nil {
+		t.Fatal(err)
+	}
+	sets, err := fs.Sub(templates.Files, "limits")
+	if err != nil {
+		t.Fatal(err)
+	}
+	book, problems := limits.NewBook(sets)
+	good(t, problems)
+	facts, problems := intake.Read(dir, intake.Options{})
+	good(t, problems)
+	judged, problems := judge.Judge(facts, book)
+	good(t, problems)
+	for _, language := range []string{"en", "es"} {
+		for _, paper := range []page.Paper{page.A4, page.Letter} {
+			facts.Job.Documents = record.Documents{Paper: paper.Name, Language: language}
+			set, problems := certify.NewSet(facts, judged, options())
+			good(t, problems)
+			for i := range judged.Links {
+				l := &judged.Links[i]
+				photos := slices.ContainsFunc(facts.Photos, func(p record.Photo) bool { return p.Link == l.Link.ID })
+				if !l.Verdict.Certifiable() {
+					d, err := set.Nonconformance(l)
+					if err != nil {
+						t.Fatal(err)
+					}
+					if r := drawn(t, paper, d); r.PageNumber() > 2 {
+						t.Errorf("%s on %s in %s: %d pages", d.Path, paper.Name, language, r.PageNumber())
+					}
+					continue
+				}
+				d, err := set.Certificate(l)
+				if err != nil {
+					t.Fatal(err)
+				}
+				want := 1
+				if photos {
+					want = 2
+				}
+				r := drawn(t, paper, d)
+				if r.PageNumber() != want || d.Signature == nil || d.Signature.Page != 1 {
+					t.Errorf("%s on %s in %s: %d pages, want %d; signed at %v", d.Path, paper.Name, language, r.PageNumber(), want, d.Signature)
+				}
+				for _, text := range r.Texts() {
+					if lone.MatchString(text) {
+						t.Errorf("%s on %s in %s: %q stands alone on a line", d.Path, paper.Name, language, text)
+					}
+				}
+			}
+		}
+	}
+}
+
+// lone is a reflectance that was parted from its end.
+var lone = regexp.MustCompile(`^−\d+[.,]\d dB$`)
 
 // TestOnePage: a link with two wavelengths in both directions takes one page,
 // with reflectances and a dozen applications, on both papers, in all languages.

@@ -2,6 +2,7 @@ package certify
 
 import (
 	"math"
+	"strings"
 	"testing"
 
 	"spanseal/internal/diag"
@@ -59,6 +60,26 @@ func TestLocale(t *testing.T) {
 			if got != want[i] {
 				t.Errorf("%s: %q, want %q", language, got, want[i])
 			}
+		}
+	}
+}
+
+// TestFamilies: titles of one family stand together and none is lost.
+func TestFamilies(t *testing.T) {
+	for titles, want := range map[string]string{
+		"": "",
+		"10GBASE-LR|100GBASE-DR|100GBASE-LR4|25GBASE-ER|100GBASE-FR1":                               "10GBASE-LR|100GBASE-DR, LR4, FR1|25GBASE-ER",
+		"400GBASE-LR4-6|400GBASE-LR8":                                                               "400GBASE-LR4-6, LR8",
+		"1GFC, 1310 nm|16GFC, 1310 nm|1GFC, 850 nm":                                                 "1GFC, 16GFC\u00A0(1310\u00A0nm)|1GFC\u00A0(850\u00A0nm)",
+		"GPON class B|GPON class B+|FDDI|XG-PON, XGS-PON and NG-PON2 class N1":                      "GPON class B, B+|FDDI|XG-PON, XGS-PON and NG-PON2 class N1",
+		"10GBASE-PR10 and 10/1GBASE-PRX10|10GBASE-PR20 and 10/1GBASE-PRX20|FDDI single-mode fibre|": "10GBASE-PR10 and 10/1GBASE-PRX10|10GBASE-PR20 and 10/1GBASE-PRX20|FDDI single-mode fibre|",
+	} {
+		var all []string
+		if titles != "" {
+			all = strings.Split(titles, "|")
+		}
+		if got := strings.Join(families(all), "|"); got != want {
+			t.Errorf("%q: %q, want %q", titles, got, want)
 		}
 	}
 }

@@ -69,7 +69,40 @@ func (sh *sheet) reflectance(f *flow) {
 	}
 	say(f.alarm(), "carries.missed", missed)
 	say(f.alarm(), "carries.open", open)
-	say(f.caption, "carries.within", within)
+	say(f.caption, "carries.within", families(within))
+}
+
+// families names titles of one family together, in order of first appearance:
+// "40GBASE-ER4, FR, LR4", "GPON class B, B+", "1GFC, 2GFC (1310 nm)".
+func families(titles []string) []string {
+	type family struct{ before, after string }
+	split := func(title string) (f family, own string) {
+		if i := strings.LastIndex(title, ", "); i >= 0 && strings.IndexAny(title[i+2:], "0123456789") == 0 {
+			return family{"", "\u00A0(" + strings.ReplaceAll(title[i+2:], " ", "\u00A0") + ")"}, title[:i]
+		}
+		i := strings.LastIndex(title, " ")
+		if i < 0 {
+			i = strings.Index(title, "-")
+		}
+		if i < 0 {
+			return family{title, ""}, ""
+		}
+		return family{title[:i+1], ""}, title[i+1:]
+	}
+	var order []family
+	members := map[family][]string{}
+	for _, title := range titles {
+		f, own := split(title)
+		if members[f] == nil {
+			order = append(order, f)
+		}
+		members[f] = append(members[f], own)
+	}
+	out := make([]string, len(order))
+	for i, f := range order {
+		out[i] = f.before + strings.Join(members[f], ", ") + f.after
+	}
+	return out
 }
 
 // worstOf tells, for each quantity, the reading with the smallest margin: what
@@ -206,14 +239,14 @@ func (sh *sheet) others(f *flow) [][]cell {
 		p, unit := max(one.Measured.Places(), one.Limit.Places()), "\u00A0"+string(one.Unit) // as read: such readings are coarser than losses
 		where := joinComma(one.Event, w.term("way", string(one.Direction)))
 		if one.Event == "" && one.End != "" {
-			where = w.say("end.name", "end", one.End)
+			where = strings.ReplaceAll(w.say("end.name", "end", one.End), " ", "\u00A0")
 		}
 		bound := sh.bound(one)
 		if several {
 			bound = w.say("bound.of", "bound", bound, "set", one.Working.SetID)
 		}
 		g := join(sh.quantity(one.Quantity, one.WavelengthNM), bound, unit,
-			strings.TrimSpace(where+" "+w.fixed(*one.Measured, p)+unit))
+			strings.TrimPrefix(where+"\u00A0", "\u00A0")+w.fixed(*one.Measured, p)+unit)
 		g.places = max(g.places, p)
 		if g.least == nil || one.Margin.Less(*g.least) {
 			g.least = one.Margin

@@ -35,10 +35,11 @@ func (sh *sheet) readings(f *flow) {
 		}
 		return clock(t)
 	}
+	with := func(r record.Reading) string { return strings.Join(unique(r.Source, r.Instrument), ", ") }
 	var rows [][]cell
-	row := func(r record.Reading, measured, plain page.Style, text ...string) {
-		rows = append(rows, []cell{{nanometres(r.WavelengthNM), plain}, {w.term("way_short", string(r.Direction)), plain}, {text[0], measured}, {text[1], plain},
-			{text[2], measured}, {text[3], plain}, {text[4], plain}, {strings.Join(unique(r.Source, r.Instrument), ", "), plain}, {at(r), plain}})
+	row := func(r record.Reading, measured page.Style, text ...string) {
+		rows = append(rows, []cell{{nanometres(r.WavelengthNM), f.body}, {w.term("way_short", string(r.Direction)), f.body}, {text[0], measured}, {text[1], f.body},
+			{text[2], measured}, {text[3], f.body}, {text[4], f.body}, {with(r), f.body}, {at(r), f.body}})
 	}
 	judged := map[string]bool{}
 	above := ""
@@ -59,7 +60,7 @@ func (sh *sheet) readings(f *flow) {
 		if one.Uncertainty != nil {
 			u = w.fixed(*one.Uncertainty, min(p, max(sh.places, one.Uncertainty.Places())))
 		}
-		row(r, measured, f.body, sh.fixed(one.Measured, p), sh.fixed(one.Limit, p), sh.fixed(one.Margin, p), u, set)
+		row(r, measured, sh.fixed(one.Measured, p), sh.fixed(one.Limit, p), sh.fixed(one.Margin, p), u, set)
 		if key := readingKey(r); key == above {
 			for _, i := range []int{0, 1, 2, 5, 7, 8} {
 				rows[len(rows)-1][i].text = ""
@@ -70,20 +71,44 @@ func (sh *sheet) readings(f *flow) {
 	}
 	for _, r := range sh.l.Readings {
 		if r.Quantity == record.InsertionLoss && !judged[readingKey(r)] {
-			row(r, f.strong, f.body, w.fixed(r.Value, sh.places), "", "", "", "")
-		}
-	}
-	earlier := page.Style{Face: page.Italic, Size: f.body.Size, Ink: f.soft}
-	for _, r := range sh.l.Superseded {
-		if r.Quantity == record.InsertionLoss {
-			row(r, earlier, earlier, w.fixed(r.Value, sh.places), "", w.say("readings.superseded"), "", "")
+			row(r, f.strong, w.fixed(r.Value, sh.places), "", "", "", "")
 		}
 	}
 	f.table([]column{{name: "nm", right: true}, {name: w.say("readings.way")}, {name: w.say("readings.measured"), right: true},
 		{name: w.say("readings.allowed"), right: true}, {name: w.say("readings.margin"), right: true}, {name: "±U", right: true},
 		{name: w.say("readings.set"), wrap: true}, {name: w.say("readings.instrument"), wrap: true}, {name: w.say("readings.time"), right: true}}, rows)
+	sh.superseded(f, func(r record.Reading) string { return joinComma(with(r), at(r)) })
 	f.lines(0.25)
 	sh.working(f)
+}
+
+// superseded tells the losses that later ones replaced, those measured alike
+// together.
+func (sh *sheet) superseded(f *flow, how func(record.Reading) string) {
+	w := sh.words
+	var order []string
+	values := map[string][]string{}
+	for _, r := range sh.l.Superseded {
+		if r.Quantity != record.InsertionLoss {
+			continue
+		}
+		key := how(r)
+		if values[key] == nil {
+			order = append(order, key)
+		}
+		text := joinComma(nanometres(r.WavelengthNM)+" nm", w.term("way_short", string(r.Direction))) + " " + w.fixed(r.Value, max(sh.places, r.Value.Places()))
+		values[key] = append(values[key], strings.ReplaceAll(text, " ", "\u00A0"))
+	}
+	if len(order) == 0 {
+		return
+	}
+	for i, key := range order {
+		order[i] = strings.Join(values[key], "; ")
+		if key != "" {
+			order[i] += " (" + key + ")"
+		}
+	}
+	f.paragraph(f.note, 0.7, w.say("readings.superseded", "list", strings.Join(order, "; ")))
 }
 
 // readingKey tells readings of one link apart.
