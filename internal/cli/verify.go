@@ -69,6 +69,9 @@ among those trusted.`,
 // readTrust reads whom the reader believes, today.
 func (a *app) readTrust(paths []string) (*verify.Trust, error) {
 	trust, err := verify.ReadTrust(paths...)
+	if revocation := (*verify.RevocationError)(nil); errors.As(err, &revocation) {
+		return nil, refuse("mend the list: a key that it should name would be trusted without it", "--trust: %s", diag.Safe(revocation.Error()))
+	}
 	if err != nil {
 		return nil, refuse("name a certificate (.pem) or a folder of them", "--trust: %v", err)
 	}

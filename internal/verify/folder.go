@@ -118,15 +118,19 @@ func (t *Trust) loose(fsys fs.FS) (*Report, error) {
 	r := &Report{}
 	var names []string
 	err := fs.WalkDir(fsys, ".", func(p string, d fs.DirEntry, err error) error {
-		if err == nil && d.Type().IsRegular() && strings.EqualFold(path.Ext(p), ".pdf") {
+		switch {
+		case err != nil || d.IsDir() || !strings.EqualFold(path.Ext(p), ".pdf"):
+		case d.Type().IsRegular():
 			names = append(names, p)
+		default: // never opened, and not passed over in silence
+			r.add(Item{Path: p, Kind: KindFile, State: Unchecked, Notes: []string{p + " is not a plain file, and was not looked at"}})
 		}
 		return err
 	})
 	if err != nil {
 		return nil, err
 	}
-	if len(names) == 0 {
+	if len(names) == 0 && len(r.Items) == 0 {
 		return nil, ErrNothing
 	}
 	r.Files = len(names)
@@ -178,7 +182,7 @@ func (p *paper) unaccompanied(found []*paper) string {
 	if more := len(gone) - named; more > 0 {
 		list += fmt.Sprintf(" and %d more", more)
 	}
-	return fmt.Sprintf("of %d papers that %s lists, %d are not here: %s", len(p.summary.Links), p.Path, len(gone), list)
+	return fmt.Sprintf("%s lists %d papers; not here: %s", p.Path, len(p.summary.Links), list)
 }
 
 // revision is one issued folder.
@@ -200,6 +204,11 @@ func (t *Trust) revision(fsys fs.FS, name, prefix string, r *Report) (*revision,
 	data, signature, err := readManifest(fsys, name)
 	if errors.Is(err, fs.ErrNotExist) {
 		item.fault(Missing, "the manifest or its signature is not here")
+		r.add(item)
+		return nil, nil
+	}
+	if errors.Is(err, errNotPlain) {
+		item.fault(Changed, err.Error())
 		r.add(item)
 		return nil, nil
 	}
@@ -238,7 +247,14 @@ func readManifest(fsys fs.FS, name string) (data, signature []byte, err error) {
 // the memory. Of a longer one the beginning is read, which nobody signed.
 const mostRead = 1 << 28
 
+// errNotPlain reports a folder, a pipe or a device where a file should be.
+// Opening it might never end.
+var errNotPlain = errors.New("not a plain file")
+
 func readFile(fsys fs.FS, name string) ([]byte, error) {
+	if info, err := fs.Stat(fsys, name); err == nil && !info.Mode().IsRegular() {
+		return nil, errNotPlain
+	}
 	f, err := fsys.Open(name)
 	if err != nil {
 		return nil, err
@@ -262,7 +278,7 @@ func (t *Trust) files(fsys fs.FS, v *revision, r *Report) error {
 			r.Files++
 			r.add(Item{Path: v.path(p), Kind: KindFile, State: Added, Faults: []string{"the manifest does not list it"}})
 		case !d.Type().IsRegular():
-			r.add(Item{Path: v.path(p), Kind: KindFile, State: Changed, Faults: []string{"not a plain file"}})
+			r.add(Item{Path: v.path(p), Kind: KindFile, State: Changed, Faults: []string{errNotPlain.Error()}})
 			odd[p] = true
 		}
 		return nil
@@ -306,6 +322,10 @@ func (t *Trust) file(fsys fs.FS, v *revision, f seal.ManifestFile) (*paper, erro
 	}
 	if err != nil {
 		return nil, err
+	}
+	if !info.Mode().IsRegular() {
+		p.fault(Changed, errNotPlain.Error())
+		return p, nil
 	}
 	// A file of another size is not read, unless it is a paper whose own
 	// signature may tell more.

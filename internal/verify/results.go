@@ -85,6 +85,9 @@ func (v *revision) compareSummary() {
 		}
 		for _, l := range s.summary.Links {
 			p, ok := v.papers[l.File]
+			if !ok && slices.ContainsFunc(v.manifest.Files, func(f seal.ManifestFile) bool { return f.Path == l.File }) {
+				continue // it is missing or no paper, which is told already
+			}
 			if !ok {
 				s.fault(Changed, fmt.Sprintf("it names %s for the link %s, which the manifest does not list", l.File, l.Link))
 				continue

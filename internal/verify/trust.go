@@ -44,6 +44,12 @@ const RevokedName = "revoked.txt"
 // dayLike is a word that somebody meant for a day, in whatever order.
 var dayLike = regexp.MustCompile(`^[0-9]{1,4}[-./][0-9]{1,2}[-./][0-9]{1,4}[.,:]?$`)
 
+// RevocationError reports a list of revoked keys that cannot be read. To go on
+// without it would be to trust what somebody warned of.
+type RevocationError struct{ At, Problem string }
+
+func (e *RevocationError) Error() string { return e.At + ": " + e.Problem }
+
 // maxTrustFile bounds what is read of one file of a trust folder.
 const maxTrustFile = 1 << 20
 
@@ -73,8 +79,11 @@ func ReadTrust(paths ...string) (*Trust, error) {
 			case ".pem", ".crt", ".cer", ".der":
 				err = t.readFile(filepath.Join(p, name))
 			default:
-				if name == RevokedName {
+				switch lower := strings.ToLower(name); {
+				case lower == RevokedName:
 					err = t.readRevoked(filepath.Join(p, name))
+				case strings.HasPrefix(lower, "revoked"): // passed over, it would leave a key trusted
+					err = &RevocationError{filepath.Join(p, name), "a list of revoked keys is read from " + RevokedName + " alone"}
 				}
 			}
 			if err != nil {
@@ -167,6 +176,9 @@ func (t *Trust) readRevoked(path string) error {
 	}
 	lines := bufio.NewScanner(bytes.NewReader(data))
 	for n := 1; lines.Scan(); n++ {
+		wrong := func(format string, args ...any) error {
+			return &RevocationError{fmt.Sprintf("%s:%d", path, n), fmt.Sprintf(format, args...)}
+		}
 		line, _, _ := strings.Cut(strings.TrimPrefix(lines.Text(), "\ufeff"), "#")
 		if strings.TrimSpace(line) == "" {
 			continue
@@ -174,21 +186,21 @@ func (t *Trust) readRevoked(path string) error {
 		id, rest := splitKeyID(line)
 		k, err := seal.ParseKeyID(id)
 		if err != nil {
-			return fmt.Errorf("%s:%d: %w", path, n, err)
+			return wrong("%v", err)
 		}
 		var since time.Time
 		words := strings.Fields(rest)
 		if len(words) > 0 && strings.EqualFold(words[0], "since") {
 			if len(words) == 1 {
-				return fmt.Errorf("%s:%d: a day such as 2027-03-01 is missing after \"since\"", path, n)
+				return wrong("a day such as 2027-03-01 is missing after \"since\"")
 			}
 			if since, err = time.Parse(time.DateOnly, words[1]); err != nil {
-				return fmt.Errorf("%s:%d: %q is not a day such as 2027-03-01", path, n, words[1])
+				return wrong("%q is not a day such as 2027-03-01", words[1])
 			}
 			words = words[2:]
 		} else if i := slices.IndexFunc(words[:min(len(words), 2)], dayLike.MatchString); i >= 0 {
 			// Taken for a reason, it would revoke the key for all time.
-			return fmt.Errorf("%s:%d: %q stands without \"since\": write \"since 2027-03-01\" if the key is revoked from that day on, or put the day behind the reason", path, n, words[i])
+			return wrong("%q stands without \"since\": write \"since 2027-03-01\" if the key is revoked from that day on, or put the day behind the reason", words[i])
 		}
 		t.Revoke(k, since, strings.Join(words, " "))
 	}

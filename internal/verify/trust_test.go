@@ -9,6 +9,7 @@ import (
 	"crypto/x509"
 	"crypto/x509/pkix"
 	"encoding/pem"
+	"errors"
 	"math/big"
 	"os"
 	"os/exec"
@@ -385,6 +386,17 @@ func TestReadTrust(t *testing.T) {
 	}
 	if r := trust.revoked[b.KeyID()]; !r.since.IsZero() || r.reason != "laptop stolen on 2027-03-02" {
 		t.Errorf("revocation %+v", r)
+	}
+
+	for name, want := range map[string]string{"Revoked.TXT": "", "revoked.txt.txt": "is read from revoked.txt alone", "revoked.csv": "is read from revoked.txt alone"} {
+		other := t.TempDir()
+		if err := errors.Join(os.WriteFile(filepath.Join(other, "a.pem"), block(a), 0o600), os.WriteFile(filepath.Join(other, name), []byte(a.KeyID().String()), 0o600)); err != nil {
+			t.Fatal(err)
+		}
+		trust, err := ReadTrust(other)
+		if want == "" && (err != nil || len(trust.revoked) != 1) || want != "" && (err == nil || !strings.Contains(err.Error(), want)) {
+			t.Errorf("%s: %v", name, err)
+		}
 	}
 
 	empty := t.TempDir()

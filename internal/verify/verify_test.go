@@ -173,6 +173,13 @@ func TestFolder(t *testing.T) {
 		"a link to elsewhere": {make: maker{signer: me}, change: func(f fstest.MapFS) {
 			f["r1/check.html"] = &fstest.MapFile{Data: []byte("results.csv"), Mode: fs.ModeSymlink}
 		}, exit: 5, at: "check.html", fault: "not a plain file"},
+		"a folder in its place": {make: maker{signer: me}, change: func(f fstest.MapFS) {
+			delete(f, "r1/"+l1)
+			f["r1/"+l1+"/x"] = &fstest.MapFile{}
+		}, exit: 5, at: l1, fault: "not a plain file"},
+		"a pipe for a manifest": {make: maker{signer: me}, change: func(f fstest.MapFS) {
+			f["r1/manifest.json"] = &fstest.MapFile{Mode: fs.ModeNamedPipe}
+		}, exit: 5, at: "manifest.json", fault: "not a plain file"},
 		"exchanged":        {make: maker{signer: me}, change: func(f fstest.MapFS) { f["r1/"+l1], f["r1/"+l2] = f["r1/"+l2], f["r1/"+l1] }, exit: 5, at: l1, fault: "what belongs in " + l2},
 		"table changed":    {make: maker{signer: me}, change: edit("r1/results.csv", "0.84", "0.74"), exit: 5, at: "results.csv", fault: "another hash"},
 		"table longer":     {make: maker{signer: me}, change: edit("r1/results.csv", "0.84", "0.841"), exit: 5, at: "results.csv", fault: "the manifest says"},
@@ -378,12 +385,28 @@ func TestLooseFolder(t *testing.T) {
 	if r, err = folder(f, ".", trusting(me)); err != nil || strings.Contains(notes(r), "not here") {
 		t.Errorf("%v, %q", err, notes(r))
 	}
+	f["L-3.pdf"] = &fstest.MapFile{Data: []byte("L-2.PDF"), Mode: fs.ModeSymlink}
+	if r, err = folder(f, ".", trusting(me)); err != nil || r.Exit() != 6 || !strings.Contains(notes(r), "L-3.pdf is not a plain file, and was not looked at") {
+		t.Errorf("a link: %v, %q", err, notes(r))
+	}
+	delete(f, "L-3.pdf")
 	delete(f, "a/L-1.pdf")
-	if r, err = folder(f, ".", trusting(me)); err != nil || r.Exit() != 0 || !strings.Contains(notes(r), "of 2 papers that summary.pdf lists, 1 are not here: L-1") {
+	if r, err = folder(f, ".", trusting(me)); err != nil || r.Exit() != 0 || !strings.Contains(notes(r), "summary.pdf lists 2 papers; not here: L-1") {
 		t.Errorf("%v, %q", err, notes(r))
 	}
 	if _, err := folder(fstest.MapFS{"note.txt": {}}, ".", trusting(me)); err == nil {
 		t.Error("a folder with nothing to check was checked")
+	}
+}
+
+// TestMissingIsToldOnce: the summary of a set does not complain as well.
+func TestMissingIsToldOnce(t *testing.T) {
+	f, me := fstest.MapFS{}, newSigner(t, "R. Lindqvist")
+	maker{signer: me}.issue(t, f)
+	delete(f, "r1/certificates/L-1.pdf")
+	r, err := folder(f, "r1", trusting(me))
+	if found := faults(r, ""); err != nil || len(found) != 1 {
+		t.Errorf("%v, %q", err, found)
 	}
 }
 
