@@ -100,8 +100,8 @@ func look(arg string, trust *verify.Trust) (*verify.Report, error) {
 		if err != nil {
 			return nil, err
 		}
-		if strings.HasPrefix(strings.TrimSpace(string(data[:min(len(data), 256)])), "SS1.") {
-			return verify.TokenText(strings.TrimSpace(string(data)), trust), nil
+		if text, ok := scanned(data); ok {
+			return verify.TokenText(text, trust), nil
 		}
 		r := verify.PDF(arg, data, trust)
 		verify.NoteSuccessor(r, arg)
@@ -113,6 +113,17 @@ func look(arg string, trust *verify.Trust) (*verify.Report, error) {
 			"there is nothing at %s", diag.Safe(arg))
 	}
 	return nil, refuse("", "%s cannot be read: %v", diag.Safe(arg), err)
+}
+
+// scanned is the text of a symbol that somebody saved to a file: with or
+// without an address before it, space around it or a byte order mark.
+func scanned(data []byte) (text string, ok bool) {
+	if len(data) > 1<<14 {
+		return "", false
+	}
+	text = strings.TrimSpace(strings.TrimPrefix(string(data), "\ufeff"))
+	_, body, ok := strings.Cut(text, "SS1.")
+	return text, ok && !strings.ContainsAny(body, " \r\n") && !strings.HasPrefix(text, "%PDF")
 }
 
 // largestPaper bounds what is read of a file that says it is a paper: ten times

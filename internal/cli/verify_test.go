@@ -35,6 +35,10 @@ func TestVerifyLabel(t *testing.T) {
 	if err := os.WriteFile(file, []byte(token+"\r\n"), 0o644); err != nil {
 		t.Fatal(err)
 	}
+	marked := filepath.Join(t.TempDir(), "marked.txt")
+	if err := os.WriteFile(marked, []byte("\ufeffhttps://check.example/#"+token+"\n"), 0o644); err != nil {
+		t.Fatal(err)
+	}
 	cert := filepath.Join(job, "signer.pem")
 	other := "A"
 	if token[60] == 'A' {
@@ -50,6 +54,7 @@ func TestVerifyLabel(t *testing.T) {
 		{"trusted", []string{token, "--trust", cert}, cli.ExitOK, "INTACT, SIGNER TRUSTED  SS1."},
 		{"behind an address", []string{"https://check.example/#" + token, "--trust", cert}, cli.ExitOK, "INTACT, SIGNER TRUSTED  https://check.example/#SS1."},
 		{"in a file", []string{file, "--trust", cert}, cli.ExitOK, "INTACT, SIGNER TRUSTED  "},
+		{"in a file, with address and byte order mark", []string{marked, "--trust", cert}, cli.ExitOK, "INTACT, SIGNER TRUSTED  "},
 		{"no certificate at hand", []string{token}, cli.ExitUntrusted, "WELL FORMED, SIGNATURE NOT CHECKED  SS1."},
 		{"changed", []string{changed, "--trust", cert}, cli.ExitWrong, "NOT"},
 		{"cut", []string{token[:len(token)-8], "--trust", cert}, cli.ExitWrong, "NOT"},
