@@ -42,12 +42,8 @@ func Propose(name string, raw []byte) (*Proposal, *diag.List) {
 	list := &diag.List{}
 	p := &proposer{m: newMapping(), list: list, name: path.Base(name)}
 	p.setConstant("files", strconv.Quote("readings/"+p.name))
-	t, done := p.open(source.New(p.name, raw))
-	if t == nil {
-		return nil, list
-	}
-	defer done()
-	if !p.heading(t) {
+	t := p.open(source.New(p.name, raw))
+	if t == nil || !p.heading(t) {
 		return nil, list
 	}
 	p.around(t)
@@ -101,15 +97,15 @@ func (p *proposer) setConstant(key, value string) {
 	fmt.Fprintf(&p.entry, "%s%s: %s\n", lead, key, value)
 }
 
-// open makes a table of the sample.
-func (p *proposer) open(raw *source.File) (table, func()) {
+// open makes a table of the sample, or returns nil after adding a problem.
+func (p *proposer) open(raw *source.File) table {
 	switch kindOfFile(raw.Name) {
 	case "workbook":
 		return p.openSheet(raw)
 	case "yaml":
 		p.list.Add(diag.Problem{Code: "no-mapping", Place: diag.Place{File: raw.Name}, Message: "a YAML file of readings needs no mapping",
 			Mend: "give it a list readings whose items have the keys link, wavelength_nm, direction, loss_db, time"})
-		return nil, nil
+		return nil
 	}
 	f, how, problem := decode(raw, "")
 	if problem != nil && problem.Code == "not-utf-8" {
@@ -130,24 +126,24 @@ func (p *proposer) open(raw *source.File) (table, func()) {
 				name = "tab"
 			}
 			p.setConstant("delimiter", strconv.Quote(name))
-			return t, func() {}
+			return t
 		}
 	}
 	p.list.Add(*problem)
-	return nil, nil
+	return nil
 }
 
-func (p *proposer) openSheet(raw *source.File) (table, func()) {
+func (p *proposer) openSheet(raw *source.File) table {
 	p.isSheet, p.file = true, raw
 	book, err := openBook(raw)
 	if err != nil {
 		p.list.Add(brokenBook(raw.Name, err))
-		return nil, nil
+		return nil
 	}
 	filled := filledSheets(raw, book)
 	if len(filled) == 0 {
 		p.list.Add(diag.Problem{Code: "empty-file", Place: diag.Place{File: raw.Name}, Message: "no sheet of the workbook holds anything"})
-		return nil, nil
+		return nil
 	}
 	t := &sheet{file: raw, book: book, bookSheet: filled[0]}
 	p.sheets = len(filled)
@@ -155,7 +151,7 @@ func (p *proposer) openSheet(raw *source.File) (table, func()) {
 		p.need("the sheet: the draft takes the first of %s", namesOfSheets(filled))
 	}
 	p.setConstant("sheet", quoted(t.name))
-	return t, func() {}
+	return t
 }
 
 // heading finds the row whose words say most, and whether the row above it is
