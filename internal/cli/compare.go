@@ -88,6 +88,8 @@ type certificate struct {
 	raw     []byte
 	record  *retest.Certified
 	checked *verify.Report
+	// superseded says by what the paper is superseded, where that is known.
+	superseded string
 }
 
 // fresh is a new measurement, and the job that it was found in, or nil.
@@ -155,7 +157,8 @@ func (a *app) openCertificate(file string, trusted []string) (*certificate, erro
 	if err != nil {
 		return nil, err
 	}
-	c := &certificate{raw: data, checked: verify.PDF(file, data, trust)}
+	c := &certificate{raw: data, checked: verify.PDF(file, data, trust), superseded: verify.Superseded(file)}
+	verify.NoteSuccessor(c.checked, file)
 	if c.checked.Exit() == ExitWrong {
 		return nil, &failure{ExitWrong, fmt.Sprintf("%s is not as it was signed: %s", diag.Safe(file), diag.Safe(strings.Join(c.checked.Items[0].Faults, "; "))),
 			"find an unchanged copy; `spanseal verify` says more"}
@@ -259,6 +262,9 @@ func (a *app) compareText(c *retest.Comparison, cert *certificate) {
 			fmt.Fprintf(a.out, "  %s: signed by %s; %s\n", s.asked("signer not trusted"), diag.Safe(i.Signer.Name), diag.Safe(i.Signer.Why))
 		}
 	}
+	if cert.superseded != "" {
+		fmt.Fprintf(a.out, "  %s %s\n", s.asked("note:"), diag.Safe(cert.superseded))
+	}
 	fmt.Fprintln(a.out)
 	for _, text := range c.Conclusion {
 		fmt.Fprintf(a.out, "  %s\n", diag.Safe(text))
@@ -357,6 +363,10 @@ func (a *app) writeSheet(f *compareFlags, paper string, cert *certificate, now *
 	signer, err := a.openKey(key, f.passFile)
 	if err != nil {
 		return err
+	}
+	if by := cert.checked.Items[0].Signer; by == nil || !by.Trusted && by.KeyID != signer.KeyID() {
+		return &failure{ExitUntrusted, "a sheet signs for what it is held against, and whoever signed that paper is not among those trusted",
+			"compare the fingerprint over another channel, then name the certificate with --trust; `spanseal verify` shows it"}
 	}
 	o := certify.Options{Issued: at, Signer: signerOnPaper(signer), Templates: templates.Files}
 	if now.dir != "" {

@@ -75,22 +75,26 @@ func superseded(fsys fs.FS, name string) string {
 	return text
 }
 
-// NoteSuccessor adds to the report of a paper that it is superseded, where the
-// paper lies in a revision's folder and a later revision lies beside that.
+// NoteSuccessor adds to the report of a paper that it is superseded.
 func NoteSuccessor(r *Report, paper string) {
+	if text := Superseded(paper); text != "" && len(r.Items) > 0 {
+		r.Items[0].note(text)
+	}
+}
+
+// Superseded says by what a paper is superseded, where it lies in a revision's
+// folder and a later revision lies beside that; else it is "".
+func Superseded(paper string) string {
 	abs, err := filepath.Abs(paper)
-	if err != nil || len(r.Items) == 0 {
-		return
+	if err != nil {
+		return ""
 	}
 	for dir := filepath.Dir(abs); dir != filepath.Dir(dir); dir = filepath.Dir(dir) {
-		if _, err := os.Stat(filepath.Join(dir, seal.ManifestName)); err != nil {
-			continue
+		if _, err := os.Stat(filepath.Join(dir, seal.ManifestName)); err == nil {
+			return superseded(os.DirFS(filepath.Dir(dir)), filepath.Base(dir))
 		}
-		if text := superseded(os.DirFS(filepath.Dir(dir)), filepath.Base(dir)); text != "" {
-			r.Items[0].note(text)
-		}
-		return
 	}
+	return ""
 }
 
 // noteSuccessor adds to the report of a revision that it is superseded.
