@@ -204,6 +204,9 @@ func decode(data []byte) (*Revision, error) {
 // readIndex returns the revisions of an index by path; none where the file is
 // missing, damaged or of another form: it is only a cache.
 func readIndex(file string) map[string]*Revision {
+	if info, err := os.Stat(file); err != nil || !info.Mode().IsRegular() {
+		return nil // reading a pipe would never end
+	}
 	data, err := os.ReadFile(file)
 	if err != nil {
 		return nil
