@@ -20,7 +20,8 @@ func (r *reader) readPhotos() {
 		switch strings.ToLower(path.Ext(name)) {
 		case ".jpg", ".jpeg", ".png":
 		default:
-			r.list.Add(diag.Problem{Severity: diag.Note, Code: "not-a-photo", Place: diag.Place{File: name}, Message: "only .jpg and .png pictures are read"})
+			r.list.Add(diag.Problem{Severity: diag.Note, Code: "not-a-photo", Place: diag.Place{File: name}, Message: "only .jpg and .png pictures are read",
+				Mend: "if it is a picture, save it as JPEG or PNG"})
 			continue
 		}
 		stem := strings.TrimSuffix(path.Base(name), path.Ext(name))

@@ -77,7 +77,7 @@ func (w wallTime) valid() bool {
 	return w.day <= 28 || w.day <= time.Date(w.year, time.Month(w.month)+1, 0, 0, 0, 0, 0, time.UTC).Day()
 }
 
-// parseISO reads 2026-11-18 10:31, with T instead of the space, seconds, a
+// parseISO reads 2026-11-18 10:31 (or 9:31), with T instead of the space, seconds, a
 // fraction of a second (dropped) and a zone (Z or +01:00), or the date alone
 // (ISO 8601).
 func parseISO(s string) (wallTime, error) {
@@ -101,7 +101,7 @@ func parseISO(s string) (wallTime, error) {
 	}
 	w.dayOnly = rest == ""
 	if rest != "" {
-		if !number(2, &w.hour, " ") && !number(2, &w.hour, "T") || !number(2, &w.minute, ":") {
+		if !number(2, &w.hour, " ") && !number(2, &w.hour, "T") && !number(1, &w.hour, " ") || !number(2, &w.minute, ":") {
 			return w, errNotTime
 		}
 		if number(2, &w.second, ":") && len(rest) > 1 && (rest[0] == '.' || rest[0] == ',') {
