@@ -83,7 +83,7 @@ func (sh *sheet) ladder(f *flow) {
 		return
 	}
 	w := sh.words
-	const label, right = 20.0, 22.0
+	const label, right = 20.0, 25.0
 	s := scale{x0: f.x + label, width: f.w - label - right}
 	limits := 0.0
 	for _, r := range all {
@@ -197,18 +197,24 @@ func (f *flow) tags(s scale, steps []step) (above []tag, lines int) {
 	return above, len(ends)
 }
 
+// barLines is how high the steps are, in lines of the grid.
+const barLines = 1.25
+
+// middle is the baseline of a text in the middle of steps that begin at y.
+func (f *flow) middle(y float64) float64 { return y + (barLines/2+0.18)*f.grid }
+
 // rung draws one wavelength.
 func (sh *sheet) rung(f *flow, s scale, r rung) {
 	steps := sh.steps(f, s, r.limit)
 	tags, lines := f.tags(s, steps)
-	bar, row, tagged := 1.25*f.grid, 0.75*f.grid, 0.7*f.grid*float64(lines)
+	bar, row, tagged := barLines*f.grid, 0.75*f.grid, 0.7*f.grid*float64(lines)
 	height := ceil(tagged+bar+row*float64(len(r.marks))+0.55*f.grid, f.grid/4)
 	f.need(height)
 	y := f.y + tagged
 	for _, t := range tags {
 		f.put(t.x, y-0.22*f.grid-float64(t.line)*0.7*f.grid, f.caption, t.text)
 	}
-	middle := y + bar/2 + 0.18*f.grid
+	middle := f.middle(y)
 	f.put(f.x, middle, f.strong, nanometres(r.nm)+" nm")
 	inside := f.caption
 	inside.Ink = f.ink
@@ -237,7 +243,8 @@ func (sh *sheet) rung(f *flow, s scale, r rung) {
 }
 
 // limits draws the limit line of a rung, before everything else, and lightly
-// those of other sets and of the guard band; their figures stand on the right.
+// those of other sets and of the guard band. Its figure stands at the line, or on
+// the right with theirs.
 func (sh *sheet) limits(f *flow, s scale, r rung, top, bottom float64) {
 	w := sh.words
 	limit := s.at(float(*r.limit.Limit))
@@ -252,9 +259,20 @@ func (sh *sheet) limits(f *flow, s scale, r rung, top, bottom float64) {
 	figure := func(style page.Style, least float64, text string) {
 		f.put(x, y, f.shrink(style, least, f.x+f.w-x, text), text)
 	}
-	figure(f.strong, 6, sh.db(r.limit.Limit, sh.places))
-	y += max(0.57*f.grid, 2.5)
-	figure(f.caption, 4, w.say("ladder.allowed"))
+	printed, allowed := sh.db(r.limit.Limit, sh.places), w.say("ladder.allowed")
+	if len(r.others) == 0 { // nothing is drawn right of the line at the height of the steps
+		x = limit + 2
+	}
+	if beside := x + f.Width(f.strong, printed) + 1.2; beside+f.Width(f.caption, allowed) <= f.x+f.w && len(r.others) == 0 {
+		y = f.middle(top)
+		f.put(x, y, f.strong, printed)
+		f.put(beside, y, f.caption, allowed)
+	} else {
+		figure(f.strong, 6, printed)
+		y += max(0.57*f.grid, 2.5)
+		figure(f.caption, 4, allowed)
+	}
+	x = s.x0 + s.width + 2
 	more := func(text string) {
 		if y += 0.65 * f.grid; y <= bottom {
 			figure(f.look.small, 4.5, text)

@@ -412,6 +412,37 @@ func TestOutline(t *testing.T) {
 	}
 }
 
+// TestLimitAtItsLine: on the ladder, of a link that fails too, what is allowed
+// stands beside its line.
+func TestLimitAtItsLine(t *testing.T) {
+	set := newSet(t, library(), options())
+	for _, id := range []string{"A-07", "A-12", "A-19"} {
+		l, _ := set.Judgement.Link(id)
+		d, err := set.Nonconformance(l)
+		if l.Verdict.Certifiable() {
+			d, err = set.Certificate(l)
+		}
+		if err != nil {
+			t.Fatal(err)
+		}
+		r, found := drawn(t, set.Paper(), d), 0
+		for i, m := range r.Marks {
+			if m.Text != "allowed" || i == 0 || !strings.HasSuffix(r.Marks[i-1].Text, " dB") {
+				continue
+			}
+			found++
+			if !slices.ContainsFunc(r.Marks, func(line page.Mark) bool {
+				return line.Kind == page.LineMark && line.Box.W > 0.6 && line.Box.W < 0.8 && m.Box.Y > line.Box.Y && m.Box.Y < line.Box.Y+line.Box.H && m.At.X-line.Box.X < 16
+			}) {
+				t.Errorf("%s: no limit line at %v", id, m)
+			}
+		}
+		if found != 2 {
+			t.Errorf("%s: %d limits on the ladder", id, found)
+		}
+	}
+}
+
 // TestNoPromises: a nonconformance sheet promises neither warranty nor what the
 // link would carry.
 func TestNoPromises(t *testing.T) {

@@ -21,13 +21,17 @@ func (sh *sheet) method(f *flow) {
 	if powers = unique(powers...); len(powers) > 0 {
 		taken = append(taken, strings.Join(powers, ", ")+" dBm")
 	}
-	var serials, calibrated, made []string
+	var serials, calibrated, ofEach, made []string
 	for _, i := range sh.instruments(sh.l) {
 		serials = append(serials, strings.TrimSpace(i.ID+" "+i.Serial))
 		made = append(made, strings.TrimSpace(i.Make+" "+i.Model))
 		if !i.Calibrated.IsZero() {
-			calibrated = append(calibrated, w.say("method.due", "day", w.day(i.Calibrated), "due", w.day(i.Due)))
+			days := w.say("method.due", "day", w.day(i.Calibrated), "due", w.day(i.Due))
+			calibrated, ofEach = append(calibrated, days), append(ofEach, i.ID+" "+days)
 		}
+	}
+	if calibrated = unique(calibrated...); len(calibrated) > 1 { // each has days of its own
+		calibrated = ofEach
 	}
 	var by []string
 	for _, r := range sh.l.Readings {
@@ -45,7 +49,7 @@ func (sh *sheet) method(f *flow) {
 		field{w.say("method.reference"), joinComma(append([]string{w.term("reference", string(policy.Reference))}, taken...)...)},
 		field{w.say("method.cords"), w.term("cords", string(policy.TestCords))},
 		field{w.say("method.instruments"), joinComma(serials...)},
-		field{w.say("method.calibrated"), strings.Join(unique(calibrated...), "; ")},
+		field{w.say("method.calibrated"), strings.Join(calibrated, "; ")},
 		field{w.say("method.by"), strings.Join(unique(by...), "; ")},
 		field{w.say("method.witness"), firstOf(sh.Facts.Job.Witness, w.say("method.none"))},
 		field{w.say("method.made"), strings.Join(unique(made...), "; ")},

@@ -100,7 +100,7 @@ func (sh *sheet) sum(work *judge.Working) string {
 	case strings.TrimSuffix(sum, lowMark) == limit: // of one flat figure
 		return sum
 	}
-	return sum + " = " + limit
+	return sum + " =\u00A0" + strings.ReplaceAll(limit, " ", "\u00A0")
 }
 
 // lowMark stands behind a figure that is known with low confidence.
