@@ -5,6 +5,8 @@ import (
 	"encoding/json"
 	"fmt"
 	"os"
+	"path/filepath"
+	"runtime"
 	"slices"
 	"strings"
 
@@ -466,12 +468,22 @@ func (a *app) then(commands ...string) {
 	}
 }
 
-// argument quotes a word for a command line where it needs it.
+// argument quotes a word for a command line where it needs it, so that a hint
+// can be typed as it stands, and a name with the marks of a shell runs nothing.
 func argument(s string) string {
-	if strings.ContainsAny(s, " \t'\"$&|;<>()*?[]\\`!") {
-		return `"` + strings.NewReplacer(`"`, `\"`).Replace(diag.Safe(s)) + `"`
+	if _, err := os.Lstat(s); err == nil && strings.HasPrefix(s, "-") {
+		s = "." + string(filepath.Separator) + s // it would be taken for a flag
 	}
-	return diag.Safe(s)
+	safe := diag.Safe(s)
+	switch {
+	case !strings.ContainsAny(s, " \t'\"$&|;<>()*?[]{}\\`!#~"):
+		return safe
+	case runtime.GOOS == "windows":
+		return `"` + safe + `"` // a name cannot hold this mark there
+	case strings.ContainsAny(s, "\"$\\`!"):
+		return "'" + strings.ReplaceAll(safe, "'", `'\''`) + "'"
+	}
+	return `"` + safe + `"`
 }
 
 // became prints what the rows of a file became.

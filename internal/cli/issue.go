@@ -91,6 +91,9 @@ which there is --postdated.`,
 			if f.out == "" {
 				f.out = filepath.Join(j.dir, "issued")
 			}
+			if err := j.keepsApart(f.out); err != nil {
+				return err
+			}
 			if err := a.askReason(&f); err != nil {
 				return err
 			}
@@ -124,6 +127,18 @@ which there is --postdated.`,
 	c.Flags().BoolVar(&f.join, "join", false, "join the shards to a revision")
 	c.Flags().BoolVar(&f.specimen, "specimen", false, "print the papers with invented values, for approval")
 	return c
+}
+
+// keepsApart refuses to write revisions where the next run would read them.
+func (j *job) keepsApart(out string) error {
+	for _, input := range []string{"readings", "photos"} {
+		dir, err1 := filepath.Abs(filepath.Join(j.dir, input))
+		to, err2 := filepath.Abs(out)
+		if rel, err := filepath.Rel(dir, to); errors.Join(err1, err2, err) == nil && filepath.IsLocal(rel) {
+			return misuse("leave --out away, or name a folder elsewhere", "--out: what lies in %s/ is read as input", input)
+		}
+	}
+	return nil
 }
 
 // issueDate reads --date. A day stands for its noon in the job's zone, which is

@@ -1,0 +1,42 @@
+package cli_test
+
+import (
+	"os"
+	"os/exec"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"spanseal/internal/cli"
+)
+
+// TestHintsCanBeTyped: what is printed to be typed next does what it says in a
+// shell, whatever the folder is called, and runs nothing that its name holds.
+func TestHintsCanBeTyped(t *testing.T) {
+	program := program(t)
+	cabinet, err := filepath.Abs("../../testdata/script/cabinet")
+	if err != nil {
+		t.Fatal(err)
+	}
+	dir := t.TempDir()
+	t.Chdir(dir)
+	for _, name := range []string{"plain", "with space", "-v", "$(touch ran)", "`touch ran`", `quo"te's`, "back\\slash", "a;touch ran", "#x", "!!", "~", "{a,b}"} {
+		if err := os.CopyFS(name, os.DirFS(cabinet)); err != nil {
+			t.Fatal(err)
+		}
+		must(t, cli.ExitOK, "key", "new", "./"+name+"/signer.p12", "--name", "R. Lindqvist")
+		out := must(t, cli.ExitOK, "issue", "--", name)
+		lines := strings.Split(strings.TrimSpace(out), "\n")
+		hint, ok := strings.CutPrefix(strings.TrimSpace(lines[len(lines)-1]), "spanseal ")
+		if !ok {
+			t.Fatalf("%s: no hint in\n%s", name, out)
+		}
+		c := exec.Command("sh", "-c", program+" "+hint)
+		if data, err := c.CombinedOutput(); err != nil || !strings.HasPrefix(string(data), "INTACT, SIGNER TRUSTED") {
+			t.Errorf("%s: %s: %v\n%s", name, hint, err, data)
+		}
+		if _, err := os.Lstat(filepath.Join(dir, "ran")); err == nil {
+			t.Fatalf("%s: a command in the name was run by %s", name, hint)
+		}
+	}
+}
