@@ -66,7 +66,7 @@ func TestCompanyCertificate(t *testing.T) {
 		t.Error(out)
 	}
 	code, _, stderr := run(t, "issue", job, "--key", filepath.Join(job, "office.p12"))
-	if code != cli.ExitOK || !strings.HasPrefix(stderr, "note: symbols signed with an RSA key may be too fine to scan from 20 mm") {
+	if code != cli.ExitOK || !strings.HasPrefix(stderr, "note: symbols signed with an RSA key may need more than 20 mm") {
 		t.Errorf("exit code %d: %s", code, stderr)
 	}
 	// Whoever trusts the registry trusts the office.

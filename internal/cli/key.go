@@ -242,7 +242,7 @@ func readKey(path, pass string) (*seal.Signer, error) {
 // unless the key is of 2048 bits and all names are short.
 const rsaLabels = "PS256"
 
-const fineSymbols = "symbols signed with an RSA key may be too fine to scan from 20 mm: print labels of at least 30 mm (symbol in documents/labels.yaml)"
+const fineSymbols = "symbols signed with an RSA key may need more than 20 mm: they grow where a label has room, and a label without it is refused (documents/labels.yaml)"
 
 // describe prints a certificate.
 func (a *app) describe(c *x509.Certificate, algorithm string) {
