@@ -31,7 +31,7 @@ func (c *Comparison) questions() []string {
 	switch {
 	case is.IsZero():
 		ask("On which day was it measured again? The new readings have no time.")
-	case is.Before(was):
+	case record.Latest(is).Before(was):
 		those := "those that were certified"
 		if !c.Verdict.Certifiable() {
 			those = "those on the nonconformance sheet"

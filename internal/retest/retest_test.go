@@ -144,6 +144,24 @@ func TestNonconformanceSheet(t *testing.T) {
 	}
 }
 
+// TestOnOneDay: readings with a day alone are neither the earlier ones of that
+// day nor certain to be before them.
+func TestOnOneDay(t *testing.T) {
+	day := time.Date(2026, 11, 18, 0, 0, 0, 0, time.UTC)
+	for _, hours := range []time.Duration{0, 9} {
+		then, now := side("0.12", "0.44", "0.52", "0.38"), side("0.12", "0.44", "0.50", "0.39")
+		for i := range then.Readings {
+			then.Readings[i].Time, then.Readings[i].Origin = day.Add(hours*time.Hour), record.Origin{SHA256: "ab", Row: 2 + i}
+			now.Readings[i].Time, now.Readings[i].Origin = day, record.Origin{SHA256: "cd", Row: 2 + i}
+		}
+		for _, q := range Compare(certified(then), now).Questions {
+			if strings.Contains(q, "altered") || strings.Contains(q, "Are these the new readings") {
+				t.Errorf("measured then at %d: %s", hours, q)
+			}
+		}
+	}
+}
+
 // TestTheSameReadings: what was certified is no retest of itself.
 func TestTheSameReadings(t *testing.T) {
 	then := side("0.12", "0.44", "0.52", "0.38")

@@ -20,7 +20,10 @@ func altered(a, b *record.Reading) bool {
 	return keyOf(a) == keyOf(b) && sameMoment(a, b) && a.Instrument == b.Instrument && !a.Value.Equal(b.Value)
 }
 
-func sameMoment(a, b *record.Reading) bool { return !a.Time.IsZero() && a.Time.Equal(b.Time) }
+// sameMoment needs an hour: on one day a link may be measured more than once.
+func sameMoment(a, b *record.Reading) bool {
+	return !a.Time.IsZero() && a.Time.Equal(b.Time) && !record.DayOnly(a.Time)
+}
 
 // shared counts the readings behind the new result that are behind the earlier
 // one as well.
