@@ -337,6 +337,9 @@ func (sh *sheet) reading(f *flow, s scale, limit, edge, y float64, m judge.Findi
 	// edge would cut it.
 	if at+width > edge || at < limit+0.6 && at+width > limit-0.6 {
 		at = left - 1.2 - width
+		if at < limit+0.6 && at+width > limit-0.6 {
+			at = min(left, limit) - 1.2 - width
+		}
 	}
 	if at < s.x0-2 {
 		at = max(right, limit) + 1.2

@@ -117,6 +117,13 @@ func TestNothingCollides(t *testing.T) {
 					if d.Path == "labels.pdf" {
 						insideLabels(t, r)
 					}
+					for _, text := range r.Marks {
+						for _, line := range r.Marks { // the line of a limit cuts no number
+							if text.Kind == page.TextMark && line.Kind == page.LineMark && line.Page == text.Page && line.Box.W > 0.69 && line.Box.W < 0.71 && line.Box.Overlaps(text.Box) {
+								t.Errorf("%s: page %d: %v is cut by a limit", d.Path, text.Page, text)
+							}
+						}
+					}
 					for _, fault := range append(r.Overlaps(), r.Outside(paper.Sheet())...) {
 						t.Errorf("%s: %s", d.Path, fault)
 					}
