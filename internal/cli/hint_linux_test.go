@@ -13,6 +13,9 @@ import (
 // TestHintsCanBeTyped: what is printed to be typed next does what it says in a
 // shell, whatever the folder is called, and runs nothing that its name holds.
 func TestHintsCanBeTyped(t *testing.T) {
+	if testing.Short() {
+		t.Skip("left out: -short")
+	}
 	program := program(t)
 	cabinet, err := filepath.Abs("../../testdata/script/cabinet")
 	if err != nil {

@@ -77,6 +77,9 @@ func protect(t *testing.T, dir string) {
 // TestProtectedJob: a job in which nobody may write is judged and verified, is
 // issued elsewhere, and otherwise says what is forbidden and leaves no trace.
 func TestProtectedJob(t *testing.T) {
+	if testing.Short() {
+		t.Skip("left out: -short")
+	}
 	as := unprivileged(t)
 	job := bigJob(t, 3)
 	if err := os.Chmod(filepath.Dir(job), 0o755); err != nil {
@@ -131,6 +134,9 @@ func TestProtectedJob(t *testing.T) {
 // TestUnreadableFile: a file that may not be read is a fault of the input, with
 // its name and the way out.
 func TestUnreadableFile(t *testing.T) {
+	if testing.Short() {
+		t.Skip("left out: -short")
+	}
 	as := unprivileged(t)
 	job := bigJob(t, 2)
 	if err := os.Chmod(filepath.Dir(job), 0o755); err != nil {
