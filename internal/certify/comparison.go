@@ -436,8 +436,9 @@ func (sh *comparison) boxes(f *flow) {
 		}
 		f.lines(height)
 	}
-	tall := func(text string) float64 { return max(3, 1.2+float64(len(f.wrap(f.body, f.w/2-6, text)))) }
-	box(2, field{w.say("comparison.number"), sh.claimed.Number}, field{w.say("comparison.discovered"), w.day(sh.claimed.Discovered)},
+	// tall is how high a box of one of so many in a row must be for its text.
+	tall := func(text string, of float64) float64 { return 1.2 + float64(len(f.wrap(f.body, f.w/of-6, text))) }
+	box(max(2, tall(sh.claimed.Number, 3)), field{w.say("comparison.number"), sh.claimed.Number}, field{w.say("comparison.discovered"), w.day(sh.claimed.Discovered)},
 		field{w.say("comparison.reported"), w.day(sh.claimed.Reported)})
-	box(max(tall(sh.claimed.Others), tall(sh.claimed.Cleaning)), field{w.say("comparison.others"), sh.claimed.Others}, field{w.say("comparison.cleaning"), sh.claimed.Cleaning})
+	box(max(3, tall(sh.claimed.Others, 2), tall(sh.claimed.Cleaning, 2)), field{w.say("comparison.others"), sh.claimed.Others}, field{w.say("comparison.cleaning"), sh.claimed.Cleaning})
 }

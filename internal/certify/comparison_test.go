@@ -63,7 +63,7 @@ func TestComparisonSheet(t *testing.T) {
 		claim certify.WarrantyClaim
 	}{
 		{"plain", library, certify.WarrantyClaim{}},
-		{"harsh", harsh, certify.WarrantyClaim{Number: strings.Repeat("W-", 30), Discovered: record.NewDate(2031, 1, 28), Reported: record.NewDate(2031, 1, 30), Others: long, Cleaning: long}},
+		{"harsh", harsh, certify.WarrantyClaim{Number: strings.Repeat("W-", 45), Discovered: record.NewDate(2031, 1, 28), Reported: record.NewDate(2031, 1, 30), Others: long, Cleaning: long}},
 	} {
 		for _, language := range []string{"en", "es"} {
 			for _, paper := range []page.Paper{page.A4, page.Letter} {
@@ -123,6 +123,11 @@ func TestComparisonSheet(t *testing.T) {
 						}
 						if test.c == &sheet && strings.Contains(strings.ReplaceAll(text, "not certified", ""), "certified") {
 							t.Errorf("%s: the sheet calls certified what was not:\n%s", test.want, text)
+						}
+						for _, said := range []string{facts.claim.Number, facts.claim.Others, facts.claim.Cleaning} {
+							if together := strings.NewReplacer(" ", ""); !strings.Contains(together.Replace(text), together.Replace(said)) {
+								t.Errorf("%s: the sheet leaves out of the claim %q", test.want, said)
+							}
 						}
 						if language != "en" {
 							var reasons []string

@@ -9,6 +9,7 @@ import (
 	"path/filepath"
 	"strings"
 	"time"
+	"unicode/utf8"
 
 	"github.com/spf13/cobra"
 
@@ -395,7 +396,10 @@ func (a *app) writeSheet(f *compareFlags, paper string, cert *certificate, now *
 	if err != nil {
 		return err
 	}
-	return os.WriteFile(f.sheet, data, 0o644)
+	if err := writeNew(f.sheet, data, 0o644); err != nil {
+		return &failure{ExitTool, fmt.Sprintf("nothing was written: %v", err), "choose another place with --sheet"}
+	}
+	return nil
 }
 
 // onSheetOnly refuses what only a sheet could show.
@@ -415,6 +419,14 @@ func (f *compareFlags) onSheetOnly() error {
 // order of the matter: issue, discovery, report, sheet.
 func (f *compareFlags) warrantyClaim(c *retest.Certified, sheet record.Date) (certify.WarrantyClaim, error) {
 	claim := certify.WarrantyClaim{Number: f.claim, Others: f.others, Cleaning: f.cleaning}
+	for _, text := range []struct {
+		name, value string
+		most        int // characters that the sheet has room for
+	}{{"--claim", f.claim, 100}, {"--others", f.others, 1000}, {"--cleaning", f.cleaning, 1000}} {
+		if n := utf8.RuneCountInString(text.value); n > text.most {
+			return claim, misuse("say it in fewer words, and name the letter that holds the rest", "%s: %d characters do not fit on the sheet, which has room for %d", text.name, n, text.most)
+		}
+	}
 	type day struct {
 		what string
 		date record.Date

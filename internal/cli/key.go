@@ -197,7 +197,7 @@ func storeKey(path string, signer *seal.Signer, pass string) error {
 	return writeNew(certificatePath(path), cert, 0o644)
 }
 
-// writeNew writes a file that must not be there yet.
+// writeNew writes a file that must not be there yet, whole or not at all.
 func writeNew(path string, data []byte, mode fs.FileMode) error {
 	f, err := os.OpenFile(path, os.O_WRONLY|os.O_CREATE|os.O_EXCL, mode)
 	if errors.Is(err, fs.ErrExist) {
@@ -207,7 +207,10 @@ func writeNew(path string, data []byte, mode fs.FileMode) error {
 		return err
 	}
 	_, err = f.Write(data)
-	return errors.Join(err, f.Sync(), f.Close())
+	if err = errors.Join(err, f.Sync(), f.Close()); err != nil {
+		err = errors.Join(err, os.Remove(path))
+	}
+	return err
 }
 
 // openKey reads a key file, asking for its passphrase where need be.
