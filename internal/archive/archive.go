@@ -109,8 +109,10 @@ type Revision struct {
 	// Doubts say what does not fit between manifest, signature and results.
 	Doubts []string
 	// Superseded is the number of the newest revision that follows this one
-	// in the archive, or 0.
+	// in the archive, or 0. OtherKey says that another key signed that one: a
+	// new key of the firm, or a stranger's; `spanseal verify` tells which.
 	Superseded int
+	OtherKey   bool
 
 	SHA256      string // of manifest.json
 	previous    string // SHA-256 of the manifest before, or ""
@@ -276,12 +278,14 @@ func reason(err error) string {
 // manifest names its hash, or a later one of the job in the same folder.
 func (a *Archive) supersede() {
 	type place struct{ folder, job string }
-	newest := map[place]int{}
+	newest := map[place]*Revision{}
 	next := map[string]*Revision{} // by the hash of the revision before
 	for _, r := range a.Revisions {
-		r.Superseded = 0
+		r.Superseded, r.OtherKey = 0, false
 		p := place{path.Dir(r.Path), r.Job}
-		newest[p] = max(newest[p], r.Number)
+		if newest[p] == nil || newest[p].Number < r.Number {
+			newest[p] = r
+		}
 		if r.previous != "" && (next[r.previous] == nil || next[r.previous].Number < r.Number) {
 			next[r.previous] = r
 		}
@@ -291,8 +295,11 @@ func (a *Archive) supersede() {
 		for f := next[r.SHA256]; f != nil && f.Number > last.Number; f = next[f.SHA256] { // numbers rise, so this ends
 			last = f
 		}
-		if n := max(last.Number, newest[place{path.Dir(r.Path), r.Job}]); n > r.Number {
-			r.Superseded = n
+		if n := newest[place{path.Dir(r.Path), r.Job}]; n.Number > last.Number {
+			last = n
+		}
+		if last.Number > r.Number {
+			r.Superseded, r.OtherKey = last.Number, last.SignerKey != r.SignerKey
 		}
 	}
 }

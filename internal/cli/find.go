@@ -129,7 +129,11 @@ func (a *app) findText(arch *archive.Archive, hits []archive.Hit, more int) {
 			revisions++
 			fmt.Fprintf(a.out, "%s r%d, issued %s", s.strong(diag.Safe(r.Job)), r.Number, day(r.Issued))
 			if r.Superseded > 0 {
-				fmt.Fprintf(a.out, ", %s", s.asked(fmt.Sprintf("SUPERSEDED BY r%d", r.Superseded)))
+				by := fmt.Sprintf("SUPERSEDED BY r%d", r.Superseded)
+				if r.OtherKey {
+					by += ", WHICH ANOTHER KEY SIGNED"
+				}
+				fmt.Fprintf(a.out, ", %s", s.asked(by))
 			}
 			if r.Specimen {
 				fmt.Fprintf(a.out, ", %s", s.asked("SPECIMEN"))
@@ -278,6 +282,7 @@ type foundLink struct {
 	Job          string     `json:"job"`
 	Revision     int        `json:"revision"`
 	SupersededBy int        `json:"superseded_by,omitempty"`
+	OtherKey     bool       `json:"superseded_by_another_key,omitempty"`
 	Issued       string     `json:"issued"`
 	Reason       string     `json:"reason,omitempty"` // why the revision was issued
 	Link         string     `json:"link"`
@@ -305,7 +310,7 @@ func (a *app) findJSON(arch *archive.Archive, hits []archive.Hit) error {
 	links := make([]foundLink, len(hits))
 	for i, h := range hits {
 		r := h.Revision
-		links[i] = foundLink{Certificate: h.Number, Job: r.Job, Revision: r.Number, SupersededBy: r.Superseded, Issued: r.Issued, Reason: r.Reason, Link: h.Name,
+		links[i] = foundLink{Certificate: h.Number, Job: r.Job, Revision: r.Number, SupersededBy: r.Superseded, OtherKey: r.OtherKey, Issued: r.Issued, Reason: r.Reason, Link: h.Name,
 			Verdict: h.Verdict, Title: r.Title, Site: r.Site, Customer: r.Customer, Order: r.Order, Signer: r.Signer, Key: r.SignerKey,
 			Path: path.Join(r.Path, h.File), Doubts: r.Doubts, Missing: a.missing(arch, h)}
 		for _, u := range h.Uses() {
