@@ -10,7 +10,7 @@
 //
 // # Token
 //
-//	text    = [ address "#" ] "SS1." base32
+//	text    = [ address "#" ] "SS1." base32   ; the last "#", if the address has more
 //	base32  = the COSE message in the alphabet A-Z 2-7 of RFC 4648, section 6,
 //	          without padding, unused bits zero
 //	message = #6.18([ protected: bstr .cbor header, unprotected: {}, payload: bstr .cbor claim, signature: bstr ])
@@ -49,8 +49,9 @@
 // 1970-01-02 and 2199-12-31, as the day of issue is.
 //
 // With ES256 and ES384 the signature is r and s side by side, as RFC 9053,
-// section 2.1 has it, and s is the smaller of the two values that fit, s and
-// n − s. With PS256 the salt is 32 bytes (RFC 8230). ES256 is what our own
+// section 2.1 has it: 64 and 96 bytes, which a reader of the text alone checks.
+// s is the smaller of the two values that fit, s and n − s. With PS256 the salt
+// is 32 bytes (RFC 8230) and the signature as long as the modulus. ES256 is what our own
 // keys use. ES384 and PS256 are there for a company's own certificate: a
 // token signed with ES384 still fits a 20 mm label, one of RSA with 2048 bits
 // just so if its names are short, and one of a longer key not ([MaxLabel]); it

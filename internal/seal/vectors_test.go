@@ -11,10 +11,12 @@ import (
 	"encoding/base32"
 	"encoding/hex"
 	"encoding/json"
+	"encoding/pem"
 	"flag"
 	"math/big"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"testing"
 
@@ -56,12 +58,42 @@ func vectorSigner(t testing.TB) *seal.Signer {
 	return s
 }
 
+// companyKeys are the P-384 key of RFC 6979, A.2.6, and one of RSA that lies
+// beside the vectors: as public as the other, so nobody trusts them either.
+func companyKeys(t testing.TB) map[string]crypto.Signer {
+	t.Helper()
+	x, _ := hex.DecodeString("6B9D3DAD2E1B8C1C05B19875B6659F4DE23C3B667BF297BA9AA47740787137D896D5724E4C70A825F872C9EA60D2EDF5")
+	ec, err := ecdsa.ParseRawPrivateKey(elliptic.P384(), x)
+	if err != nil {
+		t.Fatal(err)
+	}
+	data, err := os.ReadFile(filepath.Join(vectorFolder, "rsa2048.pem"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	block, _ := pem.Decode(data)
+	key, err := x509.ParsePKCS8PrivateKey(block.Bytes)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return map[string]crypto.Signer{"P-384, RFC 6979 A.2.6": ec, "RSA of 2048 bits": key.(crypto.Signer)}
+}
+
 // tokenVectors is testdata/seal/tokens.json.
 type tokenVectors struct {
 	About  string      `json:"about"`
 	Key    publicKey   `json:"key"`
 	Valid  []goodToken `json:"valid"`
 	Refuse []badToken  `json:"refuse"`
+	// Others are valid tokens of other keys, in the algorithms of companies.
+	Others []otherToken `json:"others"`
+}
+
+type otherToken struct {
+	goodToken
+	Algorithm string     `json:"algorithm"`
+	KeyID     seal.KeyID `json:"key_id"`
+	SPKI      string     `json:"spki"`
 }
 
 type publicKey struct {
@@ -274,6 +306,23 @@ func makeTokenVectors(t testing.TB) tokenVectors {
 	good("trailing zeros are digits", func(c *seal.Claim) {
 		c.Readings = []seal.ClaimReading{{WavelengthNM: 850, Direction: "B-A", Loss: quantity.Must("0.100")}, {WavelengthNM: 1300, Direction: "B-A", Loss: quantity.Must("12")}}
 	})
+
+	for name, key := range companyKeys(t) {
+		signer := newCompany(t, key).signer
+		text, err := signer.SignToken(claim())
+		if err != nil {
+			t.Fatal(name, err)
+		}
+		token, err := seal.ParseToken(text)
+		if err != nil {
+			t.Fatal(name, err)
+		}
+		spki, _ := x509.MarshalPKIXPublicKey(key.Public())
+		c := claim()
+		v.Others = append(v.Others, otherToken{goodToken{name, text, c, hex.EncodeToString(c.Record[:]), token.Size},
+			token.Algorithm, token.KeyID, hex.EncodeToString(spki)})
+	}
+	slices.SortFunc(v.Others, func(a, b otherToken) int { return strings.Compare(a.Name, b.Name) })
 
 	bad := func(at, name, text string) { v.Refuse = append(v.Refuse, badToken{name, at, text}) }
 	refused := func(name string, p parts) { bad("parse", name, build(t, p)) }
@@ -523,6 +572,28 @@ func TestVectors(t *testing.T) {
 				t.Error(err)
 			}
 			if err := otherVerify(t, g.Text, public); err != nil {
+				t.Errorf("a second implementation refuses it: %v", err)
+			}
+		})
+	}
+	for _, o := range v.Others {
+		t.Run("others/"+o.Name, func(t *testing.T) {
+			token, err := seal.ParseToken(o.Text)
+			if err != nil {
+				t.Fatal(err)
+			}
+			spki, _ := hex.DecodeString(o.SPKI)
+			public, err := x509.ParsePKIXPublicKey(spki)
+			if err != nil {
+				t.Fatal(err)
+			}
+			if err := token.Verify(public); err != nil || token.Algorithm != o.Algorithm || token.KeyID != o.KeyID {
+				t.Errorf("%v: %s of %s, want %s of %s", err, token.Algorithm, token.KeyID, o.Algorithm, o.KeyID)
+			}
+			if token.Verify(vectorKey(t).Public()) == nil {
+				t.Error("another key fits")
+			}
+			if err := otherVerify(t, o.Text, public); err != nil {
 				t.Errorf("a second implementation refuses it: %v", err)
 			}
 		})
