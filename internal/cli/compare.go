@@ -354,11 +354,11 @@ func (a *app) writeSheet(f *compareFlags, paper string, cert *certificate, now *
 	if err := datedAfter(now.Readings, at, zone); err != nil {
 		return err
 	}
-	if err := a.checkAhead(at, f.postdated); err != nil {
-		return err
-	}
 	claim, err := f.warrantyClaim(cert.record, record.DateOf(at.In(zone)))
 	if err != nil {
+		return err
+	}
+	if err := a.checkAhead(at, f.postdated); err != nil {
 		return err
 	}
 	signer, err := a.openKey(key, f.passFile)
