@@ -5,6 +5,7 @@ import (
 	"cmp"
 	"encoding/json"
 	"fmt"
+	"io/fs"
 	"os"
 	"path/filepath"
 	"strings"
@@ -89,6 +90,8 @@ type certificate struct {
 	raw     []byte
 	record  *retest.Certified
 	checked *verify.Report
+	// documents are the size and the language of the paper.
+	documents record.Documents
 	// superseded says by what the paper is superseded, where that is known.
 	superseded string
 }
@@ -173,6 +176,7 @@ func (a *app) openCertificate(file string, trusted []string) (*certificate, erro
 			if c.record, err = retest.ParseRecord(at.Data); err != nil {
 				return nil, refuse("", "%s: %v", diag.Safe(file), err)
 			}
+			c.documents = record.Documents{Paper: paper.Paper.Name, Language: paper.Language}
 			return c, nil
 		}
 	}
@@ -373,7 +377,11 @@ func (a *app) writeSheet(f *compareFlags, paper string, cert *certificate, now *
 	if now.dir != "" {
 		o.Overrides = os.DirFS(now.dir)
 	}
-	set, problems := certify.NewComparison(cert.record, result, now.facts.Job.Documents, claim, o)
+	documents := now.facts.Job.Documents
+	if now.dir == "" { // a file says nothing of papers
+		documents = a.documentsAs(cert)
+	}
+	set, problems := certify.NewComparison(cert.record, result, documents, claim, o)
 	if err := a.report(problems); err != nil {
 		return err
 	}
@@ -400,6 +408,17 @@ func (a *app) writeSheet(f *compareFlags, paper string, cert *certificate, now *
 		return &failure{ExitTool, fmt.Sprintf("nothing was written: %v", err), "choose another place with --sheet"}
 	}
 	return nil
+}
+
+// documentsAs are the settings of a sheet that looks as the certificate does: in
+// its language, unless that was one of its job's own.
+func (a *app) documentsAs(c *certificate) record.Documents {
+	d := c.documents
+	if _, err := fs.Stat(templates.Files, "wording/"+d.Language+".yaml"); err != nil {
+		a.note("the sheet is in English: the wording of the certificate, %s, is one of its job's own", diag.Safe(d.Language))
+		d.Language = "en"
+	}
+	return d
 }
 
 // onSheetOnly refuses what only a sheet could show.

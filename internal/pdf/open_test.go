@@ -37,7 +37,7 @@ func TestOpenReadsWhatWriteWrote(t *testing.T) {
 			}
 			want := &Signed{
 				Title: d.Title, Author: d.Author, Subject: d.Subject, Language: d.Language, Created: d.Created,
-				Pages: 2, Attachments: d.Attachments,
+				Pages: 2, Paper: page.A4, Attachments: d.Attachments,
 				Name: sig.Name, Reason: sig.Reason, Location: sig.Location, When: sig.When,
 				Page: max(sig.Page, 1), Box: sig.Box,
 			}
@@ -134,7 +134,7 @@ func TestOpenReadsAnyText(t *testing.T) {
 			t.Fatal(err)
 		}
 		want := &Signed{
-			Title: d.Title, Author: d.Author, Subject: d.Subject, Language: d.Language, Created: d.Created, Pages: 1,
+			Title: d.Title, Author: d.Author, Subject: d.Subject, Language: d.Language, Created: d.Created, Pages: 1, Paper: page.A4,
 			Attachments: d.Attachments, Name: sig.Name, Reason: sig.Reason, Location: sig.Location, When: sig.When, Page: 1,
 		}
 		if diff := cmp.Diff(want, s, cmpopts.IgnoreFields(Signed{}, "CMS", "Digest"), cmpopts.EquateEmpty()); diff != "" {
