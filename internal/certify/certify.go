@@ -165,13 +165,13 @@ func NewSet(facts *record.Facts, judged *judge.Judgement, o Options) (*Set, *dia
 	language := cmp.Or(facts.Job.Documents.Language, "en")
 	s.words = loadWording(o.Templates, o.Overrides, language, problems)
 	s.look = loadLook(o.Templates, o.Overrides, problems)
+	s.paper = s.look.setPaper(facts.Job.Documents.Paper, o.Templates, o.Overrides, problems)
 	if problems.Errors() > 0 {
 		return nil, problems
 	}
 	if s.Glyphs == nil {
 		s.Glyphs = s.look.glyphs
 	}
-	s.paper = s.look.setPaper(facts.Job.Documents.Paper, o.Templates, o.Overrides, problems)
 	s.seals = make(map[string]*sealing, len(judged.Links))
 	for i := range judged.Links {
 		s.seals[judged.Links[i].Link.ID] = &sealing{}

@@ -48,9 +48,6 @@ var (
 
 func loadLook(base, over fs.FS, problems *diag.List) *look {
 	style := typed{loadTemplate(base, over, "documents/style.yaml", problems), problems}
-	if problems.Errors() > 0 {
-		return nil
-	}
 	l := &look{
 		paperName: style.text("paper"),
 		grid:      style.number("millimetres.grid", 4, 7),

@@ -36,6 +36,7 @@ type numerals struct{ mark, group, minus string }
 var placeholder = regexp.MustCompile(`\{[a-z_]+\}`)
 
 func loadWording(base, over fs.FS, language string, problems *diag.List) *wording {
+	before := problems.Errors()
 	schema := readTemplate(base, "wording/"+schemaLanguage+".yaml", problems)
 	name := "wording/" + language + ".yaml"
 	var texts template
@@ -46,21 +47,16 @@ func loadWording(base, over fs.FS, language string, problems *diag.List) *wordin
 	} else {
 		texts = readTemplate(base, name, problems) // says that it is missing
 	}
-	if problems.Errors() > 0 {
-		return nil
+	if problems.Errors() > before && len(texts) == 0 {
+		return nil // nothing could be read, so that every key would be missing
 	}
 	compareKeys(schema, texts, name, problems)
-	if problems.Errors() > 0 {
-		return nil
-	}
 	w := &wording{language: language, texts: texts}
-	w.mark, w.group, w.minus = w.say("locale.decimal"), w.say("locale.group"), w.say("locale.minus")
-	w.date, w.dateLong, w.dateShort = w.say("locale.date"), w.say("locale.date_long"), w.say("locale.date_short")
 	months := func(key string) (names []string) {
 		for _, m := range texts[key].list {
 			names = append(names, m.text)
 		}
-		if len(names) != 12 {
+		if _, there := texts[key]; there && len(names) != 12 {
 			problems.Add(diag.Problem{Code: "bad-value", Place: texts[key].place, Message: fmt.Sprintf("a year has 12 months, not %d", len(names)),
 				Mend: "list all twelve"})
 		}
@@ -80,6 +76,11 @@ func loadWording(base, over fs.FS, language string, problems *diag.List) *wordin
 		return list
 	}
 	w.sentences, w.phrases = forms("sentences"), forms("phrases")
+	if problems.Errors() > before {
+		return nil
+	}
+	w.mark, w.group, w.minus = w.say("locale.decimal"), w.say("locale.group"), w.say("locale.minus")
+	w.date, w.dateLong, w.dateShort = w.say("locale.date"), w.say("locale.date_long"), w.say("locale.date_short")
 	return w
 }
 

@@ -195,6 +195,37 @@ func TestTemplateFaults(t *testing.T) {
 	}
 }
 
+// TestTemplateFaultsTogether: faults in several files of a job, and several in
+// one, are all said at once.
+func TestTemplateFaultsTogether(t *testing.T) {
+	f, o := library(), options()
+	o.Overrides = fstest.MapFS{
+		"wording/en.yaml":            {Data: []byte("rail:\n  linq: x\n  page: \"{total}\"\nlocale:\n  months: [Jan]\n")},
+		"documents/style.yaml":       {Data: []byte("colour: x\nmillimetres:\n  grid: -3\nlogo: none.png\ntypefaces:\n  bold: none.ttf\n")},
+		"documents/labels.yaml":      {Data: []byte("symbol: 12\n")},
+		"documents/certificate.yaml": {Data: []byte("sections: [link, price]\n")},
+	}
+	_, problems := certify.NewSet(f, judged(t, f), o)
+	var have []string
+	for _, p := range problems.Sorted() {
+		have = append(have, p.Place.String()+" "+p.Code)
+	}
+	want := []string{
+		"documents/certificate.yaml:1:18 bad-value",
+		"documents/labels.yaml:1:1 bad-value",
+		"documents/style.yaml:1:1 unknown-key",
+		"documents/style.yaml:3:3 bad-value",
+		"documents/style.yaml:4:1 no-file",
+		"documents/style.yaml:6:3 no-file",
+		"wording/en.yaml:2:3 unknown-key",
+		"wording/en.yaml:3:3 unknown-placeholder",
+		"wording/en.yaml:5:3 bad-value",
+	}
+	if !slices.Equal(have, want) {
+		t.Errorf("have\n%s\nwant\n%s", strings.Join(have, "\n"), strings.Join(want, "\n"))
+	}
+}
+
 // TestOverride: a job changes one sentence, one colour and the order of
 // sections, and keeps the rest.
 func TestOverride(t *testing.T) {
