@@ -163,7 +163,9 @@ func NewSet(facts *record.Facts, judged *judge.Judgement, o Options) (*Set, *dia
 	problems := &diag.List{}
 	s := &Set{Options: o, Facts: facts, Judgement: judged, files: map[string]*source.File{}}
 	language := cmp.Or(facts.Job.Documents.Language, "en")
-	s.words = loadWording(o.Templates, o.Overrides, language, problems)
+	if s.hasLanguage(language, problems) {
+		s.words = loadWording(o.Templates, o.Overrides, language, problems)
+	}
 	s.look = loadLook(o.Templates, o.Overrides, problems)
 	s.paper = s.look.setPaper(facts.Job.Documents.Paper, o.Templates, o.Overrides, problems)
 	if problems.Errors() > 0 {

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"io/fs"
 	"maps"
+	"path"
 	"regexp"
 	"slices"
 	"strconv"
@@ -35,17 +36,40 @@ type numerals struct{ mark, group, minus string }
 
 var placeholder = regexp.MustCompile(`\{[a-z_]+\}`)
 
+// languages are those that have a wording in the files, in order.
+func languages(files fs.FS) (tags []string) {
+	names, _ := fs.Glob(files, "wording/*.yaml") // the pattern is well formed
+	for _, name := range names {
+		tags = append(tags, strings.TrimSuffix(path.Base(name), ".yaml"))
+	}
+	return tags
+}
+
+// hasLanguage refuses a language that neither the program nor the job has.
+func (s *Set) hasLanguage(language string, problems *diag.List) bool {
+	known := languages(s.Templates)
+	if slices.Contains(known, language) || s.Overrides != nil && slices.Contains(languages(s.Overrides), language) {
+		return true
+	}
+	p := diag.Problem{Code: "no-template", Place: diag.Place{File: "job.yaml"}, Message: fmt.Sprintf("there is no wording in the language %q", language),
+		Want: "want " + strings.Join(known, " or "), Mend: fmt.Sprintf("correct the language, or add wording/%s.yaml to the job's folder", language)}
+	if s.PlaceOf != nil {
+		p.Place = s.PlaceOf("documents.language")
+	}
+	problems.Add(p)
+	return false
+}
+
+// loadWording reads a language that the program or the job has.
 func loadWording(base, over fs.FS, language string, problems *diag.List) *wording {
 	before := problems.Errors()
 	schema := readTemplate(base, "wording/"+schemaLanguage+".yaml", problems)
 	name := "wording/" + language + ".yaml"
 	var texts template
-	if _, err := fs.Stat(base, name); err == nil {
+	if slices.Contains(languages(base), language) {
 		texts = loadTemplate(base, over, name, problems)
-	} else if over != nil {
-		texts = readTemplate(over, name, problems) // a language of the job's own
 	} else {
-		texts = readTemplate(base, name, problems) // says that it is missing
+		texts = readTemplate(over, name, problems) // a language of the job's own
 	}
 	if problems.Errors() > before && len(texts) == 0 {
 		return nil // nothing could be read, so that every key would be missing

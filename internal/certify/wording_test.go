@@ -226,6 +226,22 @@ func TestTemplateFaultsTogether(t *testing.T) {
 	}
 }
 
+// TestUnknownLanguage: a language without a wording is refused where job.yaml
+// names it, with those that there are.
+func TestUnknownLanguage(t *testing.T) {
+	for _, own := range []fs.FS{nil, fstest.MapFS{}} {
+		f, o := library(), options()
+		f.Job.Documents.Language = "fr"
+		o.Overrides = own
+		o.PlaceOf = func(key string) diag.Place { return diag.Place{File: key} }
+		_, problems := certify.NewSet(f, judged(t, f), o)
+		all := problems.Sorted()
+		if len(all) != 1 || all[0].Place.String() != "documents.language" || all[0].Want != "want en or es" || !strings.Contains(all[0].Mend, "wording/fr.yaml") {
+			t.Errorf("%v", all)
+		}
+	}
+}
+
 // TestOverride: a job changes one sentence, one colour and the order of
 // sections, and keeps the rest.
 func TestOverride(t *testing.T) {
