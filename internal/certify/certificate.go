@@ -49,7 +49,7 @@ func (s *Set) paperOf(l *judge.LinkResult, title string, sections []string) (*Do
 	}
 	sh := &sheet{Set: s, l: l, title: title, met: map[string]bool{}}
 	sh.fold()
-	sh.places = placesOf(sh.losses)
+	sh.places = judge.PlacesOf(sh.losses)
 	sh.rail = sh.newRail(one.symbol.modules())
 	d := s.document(s.PathOf(l), title+" "+s.CertificateNumber(l.Link.ID), func(f *flow) { sh.compose(f, sections) })
 	d.Token, d.Attachments = one.token, s.attachments(l, recordJSON, one.token)
@@ -68,7 +68,7 @@ func (sh *sheet) newRail(symbol [][]bool) *rail {
 		key:       sh.key(),
 	}
 	if f := l.WorstFinding(); f != nil && f.Margin != nil && l.Verdict != judge.Incomplete {
-		p, caption, margin := placesFrom(*f, sh.places), w.say("rail.margin"), *f.Margin
+		p, caption, margin := f.Places(sh.places), w.say("rail.margin"), *f.Margin
 		if margin.Sign() < 0 {
 			caption, margin = w.say("rail.over"), margin.Neg()
 		} else if short, ok := shortOfGuard(*f); ok && l.Verdict == judge.Fail {

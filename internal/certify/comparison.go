@@ -187,15 +187,15 @@ func (sh *comparison) table(f *flow) {
 		if r.WavelengthNM > 0 {
 			nm = nanometres(r.WavelengthNM)
 		}
-		p := r.Places()
-		num := func(d *quantity.Decimal) string {
+		p, u := r.Places(), r.UncertaintyPlaces()
+		num := func(d *quantity.Decimal, places int) string {
 			if d == nil {
 				return ""
 			}
-			return w.fixed(*d, p)
+			return w.fixed(*d, places)
 		}
-		row := []cell{{what, f.body}, {nm, f.body}, {firstOf(r.Event, w.term("way_short", string(r.Direction))), f.body}, {num(r.Then), f.body}, {num(r.Now), f.strong}, {"", f.strong}, {num(r.UncertaintyThen), f.body},
-			{num(r.UncertaintyNow), f.body}, {num(r.Explained), f.body}, {sh.normalised(r), f.strong}, {"", f.body}, {"", f.body}}
+		row := []cell{{what, f.body}, {nm, f.body}, {firstOf(r.Event, w.term("way_short", string(r.Direction))), f.body}, {num(r.Then, p), f.body}, {num(r.Now, p), f.strong}, {"", f.strong}, {num(r.UncertaintyThen, u), f.body},
+			{num(r.UncertaintyNow, u), f.body}, {num(r.Explained, u), f.body}, {sh.normalised(r), f.strong}, {"", f.body}, {"", f.body}}
 		if what == above {
 			row[0].text = ""
 		}

@@ -327,7 +327,7 @@ func (sh *sheet) reading(f *flow, s scale, limit, edge, y float64, m judge.Findi
 	} else {
 		shape(0, f.ink)
 	}
-	text, style := sh.db(m.Measured, placesFrom(m, sh.places)), f.body
+	text, style := sh.db(m.Measured, m.Places(sh.places)), f.body
 	if m.Verdict == judge.Fail {
 		style = f.alarm()
 	}

@@ -45,7 +45,7 @@ func (sh *sheet) lead() string {
 	against := w.list(sh.standards())
 	worst, p := l.WorstFinding(), 2
 	if worst != nil {
-		p = placesFrom(*worst, sh.places)
+		p = worst.Places(sh.places)
 	}
 	switch {
 	case l.Verdict == judge.Pass:

@@ -56,7 +56,7 @@ func (sh *sheet) readings(f *flow) {
 		if len(one.Readings) == 1 {
 			r = one.Readings[0]
 		}
-		p, u := placesFrom(one, sh.places), ""
+		p, u := one.Places(sh.places), ""
 		if one.Uncertainty != nil {
 			u = w.fixed(*one.Uncertainty, min(p, max(sh.places, one.Uncertainty.Places())))
 		}

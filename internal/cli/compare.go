@@ -284,14 +284,14 @@ func (a *app) compareText(c *retest.Comparison, cert *certificate) {
 	table := [][]string{{"", "then", "now", "change", "±U then", "±U now", "En", "limit then", "margin"}}
 	for i := range c.Rows {
 		r := &c.Rows[i]
-		p := r.Places()
-		num := func(d *quantity.Decimal) string {
+		p, u := r.Places(), r.UncertaintyPlaces()
+		num := func(d *quantity.Decimal, places int) string {
 			if d == nil {
 				return ""
 			}
-			return d.Fixed(p)
+			return d.Fixed(places)
 		}
-		row := []string{r.Subject(), num(r.Then), num(r.Now), num(r.Change), num(r.UncertaintyThen), num(r.UncertaintyNow), r.Error(), "", ""}
+		row := []string{r.Subject(), num(r.Then, p), num(r.Now, p), num(r.Change, p), num(r.UncertaintyThen, u), num(r.UncertaintyNow, u), r.Error(), "", ""}
 		if l := r.Tightest(); l != nil {
 			p := r.LimitPlaces(l)
 			row[7], row[8] = l.Limit.Fixed(p), l.Margin.Fixed(p)

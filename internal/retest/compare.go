@@ -70,6 +70,8 @@ type Row struct {
 	Larger          bool              `json:"larger_than_measurement_explains"`
 	BeyondTolerance bool              `json:"beyond_tolerance,omitempty"`
 	Limits          []Limit           `json:"limits,omitempty"`
+
+	places int // of a loss of the link, as settled
 }
 
 // Limit is a limit of then, and how both readings stand to it.
@@ -110,6 +112,7 @@ func Compare(c *Certified, now Side) *Comparison {
 		again, half = "the same reading as is on the nonconformance sheet", "one of its two readings is the same as on the nonconformance sheet"
 	}
 	then, fresh := measured(&out.Then), measured(&out.Now)
+	least := judge.PlacesOf(slices.DeleteFunc(slices.Clone(c.Findings), func(f judge.Finding) bool { return f.Kind != judge.KindLimit || !ofLink(f.Quantity) }))
 	for _, k := range keysOf(then, fresh) {
 		r := Row{Quantity: k.quantity, WavelengthNM: k.wavelength, Direction: k.direction, Event: k.event, Unit: unitOf(k.quantity)}
 		before, was := then[k]
@@ -134,6 +137,9 @@ func Compare(c *Certified, now Side) *Comparison {
 		default:
 			r.compare(before, after, out.Tolerance)
 			r.hold(c.Findings)
+		}
+		if ofLink(k.quantity) {
+			r.settle(c.Findings, least)
 		}
 		out.Rows = append(out.Rows, r)
 	}
@@ -177,6 +183,9 @@ func orUnknown(s string) string { return cmp.Or(s, "unknown") }
 func isLoss(q record.Quantity) bool {
 	return q == record.InsertionLoss || q == record.TwoWayAverage || q == record.SpliceLoss
 }
+
+// ofLink reports whether a quantity is a loss of the whole link.
+func ofLink(q record.Quantity) bool { return q == record.InsertionLoss || q == record.TwoWayAverage }
 
 func unitOf(q record.Quantity) quantity.Unit {
 	if q == record.Length {
@@ -301,7 +310,7 @@ func ratio(change, squares quantity.Decimal) *quantity.Decimal {
 // same quantity, wavelength and direction.
 func (r *Row) hold(findings []judge.Finding) {
 	for _, f := range findings {
-		if f.Kind != judge.KindLimit || f.Working == nil || f.Quantity != r.Quantity || f.WavelengthNM != r.WavelengthNM || f.Direction != r.Direction || f.Event != r.Event {
+		if f.Working == nil || !r.judgedBy(&f) {
 			continue
 		}
 		w := f.Working
@@ -310,6 +319,11 @@ func (r *Row) hold(findings []judge.Finding) {
 		l.Within, l.Met = l.Margin.Sign() >= 0, l.margin(*r.Then).Sign() >= 0
 		r.Limits = append(r.Limits, l)
 	}
+}
+
+// judgedBy reports whether a finding held the earlier reading against a limit.
+func (r *Row) judgedBy(f *judge.Finding) bool {
+	return f.Kind == judge.KindLimit && f.Quantity == r.Quantity && f.WavelengthNM == r.WavelengthNM && f.Direction == r.Direction && f.Event == r.Event
 }
 
 // Within reports whether the new reading keeps every limit of then.

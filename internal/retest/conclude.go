@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"slices"
 
+	"spanseal/internal/judge"
 	"spanseal/internal/quantity"
 	"spanseal/internal/record"
 )
@@ -59,7 +60,7 @@ func (c *Comparison) conclude() {
 			verb = "lower"
 		}
 		say("%s: %s %s now than then, %s against %s; the two measurements explain up to %s (normalised error %s).",
-			capital(r), amount(r, r.Change.Abs()), verb, amount(r, *r.Now), amount(r, *r.Then), amount(r, *r.Explained), r.Error())
+			capital(r), amount(r, r.Change.Abs()), verb, amount(r, *r.Now), amount(r, *r.Then), r.Explained.Fixed(r.UncertaintyPlaces())+" "+string(r.Unit), r.Error())
 		if n := len(larger) - 1; n > 0 {
 			say("%s larger than measurement explains.", plural(n, "further change is", "further changes are"))
 		}
@@ -167,16 +168,47 @@ func (r *Row) Error() string {
 	return text
 }
 
-// Places is how many digits a row is printed with: as many as were read, at most
-// three, and of a loss at least two. The half digit of an average is not one
-// that was read.
+// settle finds how many digits a loss is printed with: as many as on the
+// certificate, whose losses have at least so many, and more where otherwise the
+// change, or the new margin, would not be the difference of what is printed.
+func (r *Row) settle(findings []judge.Finding, least int) {
+	var shown []judge.Finding
+	differ := func(a, b, difference *quantity.Decimal) {
+		if a.Sub(*b).Abs().Equal(difference.Abs()) { // not of a limit's other bound
+			shown = append(shown, judge.Finding{Measured: a, Limit: b, Margin: difference})
+		}
+	}
+	for _, f := range findings {
+		if r.judgedBy(&f) {
+			shown = append(shown, f)
+		}
+	}
+	if r.Change != nil {
+		differ(r.Now, r.Then, r.Change)
+	}
+	for i := range r.Limits {
+		l := &r.Limits[i]
+		differ(r.Now, &l.Limit, &l.Margin)
+	}
+	r.places = least
+	for before := 0; before != r.places; { // more digits for one may be too few for another
+		before = r.places
+		for i := range shown {
+			r.places = shown[i].Places(r.places)
+		}
+	}
+}
+
+// Places is how many digits a row is printed with: a loss of the link as on the
+// certificate, anything else with as many as were read, at most three, and a
+// loss at least two.
 func (r *Row) Places() int {
+	if r.places > 0 {
+		return r.places
+	}
 	p := 0
 	if isLoss(r.Quantity) {
 		p = 2
-	}
-	if r.Quantity == record.TwoWayAverage {
-		return p
 	}
 	for _, d := range []*quantity.Decimal{r.Then, r.Now} {
 		if d != nil {
@@ -184,6 +216,18 @@ func (r *Row) Places() int {
 		}
 	}
 	return p
+}
+
+// UncertaintyPlaces is how many digits the uncertainties of a row, and what they
+// explain, are printed with: as many as they were given with, at least two.
+func (r *Row) UncertaintyPlaces() int {
+	p := 2
+	for _, u := range []*quantity.Decimal{r.UncertaintyThen, r.UncertaintyNow} {
+		if u != nil {
+			p = max(p, u.Places())
+		}
+	}
+	return min(p, r.Places())
 }
 
 // LimitPlaces is how many digits a limit and its margin are printed with: enough

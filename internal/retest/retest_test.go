@@ -418,3 +418,65 @@ func FuzzParseRecord(f *testing.F) {
 		}
 	})
 }
+
+// judged fills in what a certificate's findings say of its readings.
+func judged(c *Certified) *Certified {
+	then := measured(&Side{Readings: c.Readings})
+	for i := range c.Findings {
+		f := &c.Findings[i]
+		if r, ok := then[key{f.Quantity, f.WavelengthNM, f.Direction, ""}]; ok {
+			margin := f.Working.Limit.Sub(r.value)
+			f.Measured, f.Limit, f.Margin = &r.value, &f.Working.Limit, &margin
+		}
+	}
+	return c
+}
+
+// TestDigitsOfTheCertificate: what was certified is printed as the certificate
+// prints it, the half digit of a mean too.
+func TestDigitsOfTheCertificate(t *testing.T) {
+	for _, test := range []struct {
+		name                                string
+		then, now                           []string
+		mean, is, change, limit, marginOfIs string // of the mean at 1310 nm
+	}{
+		{"half digit then", []string{"0.56", "0.63"}, []string{"0.58", "0.66"}, "0.595", "0.620", "0.025", "2.225", "1.605"},
+		{"whole digits", []string{"0.56", "0.62"}, []string{"0.60", "0.66"}, "0.59", "0.63", "0.04", "2.22", "1.59"},
+		{"half digit now", []string{"0.56", "0.62"}, []string{"0.60", "0.65"}, "0.590", "0.625", "0.035", "2.225", "1.600"},
+	} {
+		r := &Compare(judged(certified(side("0.12", test.then...))), side("0.12", test.now...)).Rows[2]
+		l := r.Tightest()
+		p, q := r.Places(), r.LimitPlaces(l)
+		got := []string{r.Then.Fixed(p), r.Now.Fixed(p), r.Change.Fixed(p), l.Limit.Fixed(q), l.Margin.Fixed(q)}
+		if diff := cmp.Diff([]string{test.mean, test.is, test.change, test.limit, test.marginOfIs}, got); diff != "" {
+			t.Errorf("%s: %s", test.name, diff)
+		}
+	}
+}
+
+// TestRowsSubtract: whoever subtracts on paper finds the change and the margin
+// that stand there, and then has the digits that its finding asks for.
+func TestRowsSubtract(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		n := func(name string, most int) string {
+			return quantity.Scaled(int64(rapid.IntRange(0, 40000).Draw(t, name)), 4).Round(rapid.IntRange(1, most).Draw(t, name+" places")).String()
+		}
+		c := certified(side("0.12", n("a", 4), n("b", 4)))
+		for i := range c.Findings {
+			c.Findings[i].Working.Limit = dec(n("limit", 4))
+		}
+		for _, r := range Compare(judged(c), side("0.12", n("c", 4), n("d", 4))).Rows {
+			p, l := r.Places(), r.Tightest()
+			if !r.Now.Round(p).Sub(r.Then.Round(p)).Equal(r.Change.Round(p)) {
+				t.Errorf("%s: %s − %s is not %s", r.Subject(), r.Now.Fixed(p), r.Then.Fixed(p), r.Change.Fixed(p))
+			}
+			if q := r.LimitPlaces(l); q != p || !l.Limit.Round(q).Sub(r.Now.Round(q)).Equal(l.Margin.Round(q)) {
+				t.Errorf("%s: %s − %s is not %s", r.Subject(), l.Limit.Fixed(q), r.Now.Fixed(p), l.Margin.Fixed(q))
+			}
+			f := c.Findings[slices.IndexFunc(c.Findings, func(f judge.Finding) bool { return r.judgedBy(&f) })]
+			if p < f.Places(judge.PlacesOf(nil)) {
+				t.Errorf("%s: %d digits, and the certificate has %d", r.Subject(), p, f.Places(2))
+			}
+		}
+	})
+}
