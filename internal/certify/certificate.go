@@ -146,13 +146,23 @@ func (sh *sheet) baselines(f *flow, lead, section string) []float64 {
 	return at
 }
 
+// name is what the outline calls the paper: first the link, since all links of
+// a job may stand in one file.
+func (sh *sheet) name() string {
+	key := "outline.nonconformance"
+	if sh.l.Verdict.Certifiable() {
+		key = "outline.certificate"
+	}
+	return sh.words.say(key, "link", sh.l.Link.ID)
+}
+
 func (sh *sheet) compose(f *flow, sections []string) {
 	f.rails = sh.rail.draw
 	f.heading = sh.again(sh.words.say("document.continued", "title", sh.title+" "+sh.CertificateNumber(sh.l.Link.ID)))
 	lead := sh.lead()
 	sh.rail.beside = sh.baselines(f, lead, sections[0])
 	f.start()
-	sh.head(f, sh.title, lead)
+	sh.headNamed(f, sh.name(), sh.title, lead)
 	draw := map[string]func(*flow){
 		"link": sh.link, "ladder": sh.ladder, "readings": sh.readings, "terminations": sh.terminations, "reflectance": sh.reflectance,
 		"method": sh.method, "questions": sh.questions, "signatures": sh.signatures, "small_print": sh.smallPrint,

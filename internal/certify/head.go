@@ -35,8 +35,14 @@ func (s *Set) letterheadLines(f *flow) (lines []string, width float64) {
 // aboveTitle and titleLines are the lines of the grid before the title and for it.
 const aboveTitle, titleLines = 0.5, 2.5
 
-// head is the letterhead, the title and the first sentence.
+// head is the letterhead, the title, by which the outline names the document,
+// and the first sentence.
 func (s *Set) head(f *flow, title, lead string) {
+	s.headNamed(f, title, title, lead)
+}
+
+// headNamed is the head of a document that the outline names in other words.
+func (s *Set) headNamed(f *flow, name, title, lead string) {
 	s.letterhead(f)
 	f.lines(aboveTitle)
 	style := f.shrink(f.title, 14, f.w, title)
@@ -44,7 +50,7 @@ func (s *Set) head(f *flow, title, lead string) {
 	f.lines(titleLines)
 	f.paragraph(f.lead, 1, lead)
 	f.space(1)
-	f.Bookmark(title, 0)
+	f.Bookmark(name, 0)
 }
 
 // headHeight is how high the head of a first page is, in lines of the grid.

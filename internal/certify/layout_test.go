@@ -419,6 +419,29 @@ func TestOutline(t *testing.T) {
 	}
 }
 
+// TestPaperInOutline: the outline names a paper once, by its link and its kind,
+// in the language of the set: in a bundle it is all there is to find a link by.
+func TestPaperInOutline(t *testing.T) {
+	for language, want := range map[string][2]string{"en": {" · certificate", " · nonconformance"}, "es": {" · certificado", " · no conformidad"}} {
+		facts := library()
+		facts.Job.Documents.Language = language
+		set := newSet(t, facts, options())
+		for i := range set.Judgement.Links {
+			l, make, kind := &set.Judgement.Links[i], set.Certificate, want[0]
+			if !l.Verdict.Certifiable() {
+				make, kind = set.Nonconformance, want[1]
+			}
+			d, err := make(l)
+			if err != nil {
+				t.Fatal(err)
+			}
+			if r := drawn(t, page.A4, d); len(r.Outlines) != 1 || r.Outlines[0].Title != l.Link.ID+kind || r.Outlines[0].Level != 0 {
+				t.Errorf("%s: %v", l.Link.ID, r.Outlines)
+			}
+		}
+	}
+}
+
 // TestLimitAtItsLine: on the ladder, of a link that fails too, what is allowed
 // stands beside its line.
 func TestLimitAtItsLine(t *testing.T) {

@@ -9,20 +9,21 @@ import (
 )
 
 // bundle writes the summary and the papers of all links in schedule order as
-// one PDF, or as several where it would be larger than MaxSize.
+// one PDF, or as several where it would be larger than MaxSize. The papers name
+// themselves in its outline, so the parts have no titles.
 func (r *Request) bundle(ctx context.Context, press *pdf.Press, d *draft) error {
 	p := r.printer(press, d)
 	summary, err := r.Set.Summary()
 	if err != nil {
 		return err
 	}
-	parts := []pdf.Part{{Title: summary.Title, Draw: summary.Draw}}
+	parts := []pdf.Part{{Draw: summary.Draw}}
 	for _, make := range r.links() {
 		doc, err := make()
 		if err != nil {
 			return err
 		}
-		parts = append(parts, pdf.Part{Title: doc.Title, Draw: doc.Draw})
+		parts = append(parts, pdf.Part{Draw: doc.Draw})
 	}
 	volumes, err := p.volumes(ctx, summary, parts)
 	if err != nil {
