@@ -6,9 +6,15 @@ import (
 
 // letterhead is the contractor, over the title.
 func (s *Set) letterhead(f *flow) {
-	lines, width := s.letterheadLines(f)
+	lines := s.letterheadLines(f)
 	if f.logo != nil {
-		f.picture(f.x+width+4, max(f.y+f.grid-f.logoHeight, 2), f.logoWidth, f.logoHeight, "logo", f.logo)
+		top := 2.0
+		if s.Specimen {
+			top = bandTop + bandHeight + 0.75
+		}
+		h := min(f.logoHeight, max(f.y+f.grid-top, 3))
+		w := f.logoWidth * h / f.logoHeight
+		f.picture(f.x+f.w-w, max(f.y+f.grid-h, top), w, h, "logo", f.logo)
 	}
 	for _, line := range lines {
 		f.put(f.x, f.base(), f.caption, line)
@@ -16,20 +22,19 @@ func (s *Set) letterhead(f *flow) {
 	}
 }
 
-// letterheadLines are the lines of the letterhead, and how wide they may be
-// beside the logo.
-func (s *Set) letterheadLines(f *flow) (lines []string, width float64) {
+// letterheadLines are the lines of the letterhead, beside the logo.
+func (s *Set) letterheadLines(f *flow) []string {
 	c := s.Facts.Job.Contractor
 	licence := ""
 	if c.Licence != "" {
 		licence = s.words.say("letterhead.licence", "n", c.Licence)
 	}
-	width = f.w
+	width := f.w
 	if f.logo != nil {
 		width -= f.logoWidth + 4
 	}
 	text := strings.Join(unique(c.Name, strings.Join(strings.Fields(c.Address), " "), licence), " · ")
-	return f.wrap(f.caption, width, text), width
+	return f.wrap(f.caption, width, text)
 }
 
 // aboveTitle and titleLines are the lines of the grid before the title and for it.
@@ -55,8 +60,7 @@ func (s *Set) headNamed(f *flow, name, title, lead string) {
 
 // headHeight is how high the head of a first page is, in lines of the grid.
 func (s *Set) headHeight(f *flow, lead string) float64 {
-	lines, _ := s.letterheadLines(f)
-	return float64(len(lines)) + aboveTitle + titleLines + float64(len(f.wrap(f.lead, f.w, lead))) + f.gap
+	return float64(len(s.letterheadLines(f))) + aboveTitle + titleLines + float64(len(f.wrap(f.lead, f.w, lead))) + f.gap
 }
 
 // again is the head of later pages.

@@ -92,13 +92,17 @@ func TestNothingCollides(t *testing.T) {
 			f.Job.Documents.Language = "es"
 			return f
 		},
-		"specimen": func() *record.Facts { return certify.Specimen(library(), options().Issued) }} {
+		"specimen":           func() *record.Facts { return certify.Specimen(library(), options().Issued) },
+		"specimen with logo": func() *record.Facts { return certify.Specimen(library(), options().Issued) }} {
 		for _, paper := range []page.Paper{page.A4, page.Letter} {
 			t.Run(name+" "+paper.Name, func(t *testing.T) {
 				f := facts()
 				f.Job.Documents.Paper = paper.Name
 				o := options()
-				o.Specimen = name == "specimen"
+				o.Specimen = strings.HasPrefix(name, "specimen")
+				if name == "specimen with logo" {
+					o.Overrides = fstest.MapFS{"documents/style.yaml": {Data: []byte("logo: logo.png\n")}, "logo.png": {Data: picture(300, 300)}}
+				}
 				if name == "flags" {
 					o.Overrides = fstest.MapFS{"documents/labels.yaml": {Data: []byte("form: flag\n")}}
 				}
@@ -116,6 +120,13 @@ func TestNothingCollides(t *testing.T) {
 					}
 					if d.Path == "labels.pdf" {
 						insideLabels(t, r)
+					}
+					for _, over := range r.Marks {
+						for _, band := range r.Marks {
+							if over.Kind == page.PictureMark && band.Kind == page.FrameMark && band.Page == over.Page && band.Box.W > 100 && band.Box.Overlaps(over.Box) {
+								t.Errorf("%s: page %d: %v lies on the band of a specimen", d.Path, over.Page, over)
+							}
+						}
 					}
 					for _, text := range r.Marks {
 						for _, line := range r.Marks { // the line of a limit cuts no number

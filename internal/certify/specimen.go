@@ -11,6 +11,9 @@ import (
 	"spanseal/internal/record"
 )
 
+// bandTop and bandHeight are where the band stands at the head of a specimen.
+const bandTop, bandHeight = 4.0, 5.0
+
 // specimen marks a page at its head and foot, where a set is for approval only.
 func (s *Set) specimen(f *flow) {
 	if !s.Specimen {
@@ -18,8 +21,8 @@ func (s *Set) specimen(f *flow) {
 	}
 	text := s.words.say("specimen.word") + " · " + s.words.say("specimen.band")
 	style := f.shrink(page.Style{Face: page.Bold, Size: f.caption.Size, Ink: f.rust}, 4, f.w-4, text)
-	for _, y := range []float64{4, f.Paper().Height - 9} {
-		f.Frame(f.x, y, f.w, 5, 0.5, f.rust)
+	for _, y := range []float64{bandTop, f.Paper().Height - bandTop - bandHeight} {
+		f.Frame(f.x, y, f.w, bandHeight, 0.5, f.rust)
 		f.put(f.x+2, y+3.3, style, text)
 	}
 }
