@@ -9,7 +9,11 @@ import (
 // method is how it was measured: the first thing a dispute asks for.
 func (sh *sheet) method(f *flow) {
 	w, policy := sh.words, &sh.Facts.Job.Policy
-	f.section(w.say("method.title"), 4)
+	title, witness := w.say("method.title"), firstOf(sh.Facts.Job.Witness, w.say("method.none"))
+	if len(sh.l.Readings) == 0 { // no word of a measurement that never was
+		title, witness = w.say("method.planned"), sh.Facts.Job.Witness
+	}
+	f.section(title, 4)
 	var times, powers []string
 	for _, r := range sh.l.Readings {
 		times = append(times, clock(sh.local(r.ReferenceTime)))
@@ -51,7 +55,7 @@ func (sh *sheet) method(f *flow) {
 		field{w.say("method.instruments"), joinComma(serials...)},
 		field{w.say("method.calibrated"), strings.Join(calibrated, "; ")},
 		field{w.say("method.by"), strings.Join(unique(by...), "; ")},
-		field{w.say("method.witness"), firstOf(sh.Facts.Job.Witness, w.say("method.none"))},
+		field{w.say("method.witness"), witness},
 		field{w.say("method.made"), strings.Join(unique(made...), "; ")},
 	)
 }

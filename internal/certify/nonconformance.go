@@ -18,6 +18,7 @@ func (sh *sheet) wrong(f *flow) {
 		return
 	}
 	var rows [][]cell
+	what := "" // a sentence needs no head over it, but numbers do
 	for _, one := range open {
 		head := f.alarm()
 		if one.Verdict == judge.Marginal {
@@ -25,6 +26,7 @@ func (sh *sheet) wrong(f *flow) {
 		}
 		row := []cell{{w.say("finding." + one.Verdict.String()), head}, {upperFirst(sh.subject(one)), f.body}, {"", f.body}, {"", f.body}, {"", head}}
 		if one.Measured != nil && one.Limit != nil && one.Margin != nil {
+			what = w.say("wrong.what")
 			p, unit := places(one), " "+string(one.Unit)
 			row[2].text = w.fixed(*one.Measured, p) + unit
 			row[3].text = w.fixed(*one.Limit, p) + unit
@@ -41,7 +43,7 @@ func (sh *sheet) wrong(f *flow) {
 		}
 		rows = append(rows, row)
 	}
-	f.table([]column{{}, {name: w.say("wrong.what"), wrap: true}, {name: w.say("wrong.measured"), right: true}, {name: w.say("wrong.allowed"), right: true},
+	f.table([]column{{}, {name: what, wrap: true}, {name: w.say("wrong.measured"), right: true}, {name: w.say("wrong.allowed"), right: true},
 		{name: w.say("wrong.by"), right: true}}, rows)
 }
 
@@ -113,7 +115,7 @@ func (f *flow) ruled(captions ...string) {
 	f.lines(1)
 }
 
-// retest is a blank table for measuring again what was required.
+// retest is a blank table for measuring what was required, again or at last.
 func (sh *sheet) retest(f *flow) {
 	w := sh.words
 	type line struct {
@@ -139,7 +141,11 @@ func (sh *sheet) retest(f *flow) {
 	if len(want) == 0 {
 		return
 	}
-	f.section(w.say("retest.title"), float64(min(len(want), 4))+1)
+	title := w.say("retest.title")
+	if len(sh.l.Readings) == 0 {
+		title = w.say("retest.first")
+	}
+	f.section(title, float64(min(len(want), 4))+1)
 	captions := []string{w.say("retest.measured"), w.say("readings.instrument"), w.say("readings.time"), w.say("retest.initials")}
 	const label, gutter = 34.0, 5.0
 	width := (f.w - label + gutter) / float64(len(captions))

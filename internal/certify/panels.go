@@ -91,6 +91,10 @@ func (d *digestOf) places(f *flow) {
 	legend := w.say("map.legend")
 	if all := len(panels); all > mostPanels {
 		panels = slices.DeleteFunc(panels, func(p *panel) bool { return !p.open() })
+		if len(panels) == 0 {
+			f.paragraph(f.body, 1, w.say("map.all_pass", "all", w.whole(all)))
+			return
+		}
 		legend = w.say("map.only_open", "shown", w.whole(len(panels)), "all", w.whole(all)) + " " + legend
 	}
 	f.paragraph(f.look.small, 0.75, legend)
