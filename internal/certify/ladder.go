@@ -235,15 +235,15 @@ func (sh *sheet) rung(f *flow, s scale, r rung) {
 	if len(r.others) > 0 || r.limit.Guard != nil { // more figures stand on the right
 		edge = s.x0 + s.width
 	}
+	sh.limits(f, s, r, y, y+bar+row*float64(len(r.marks))+0.15*f.grid)
 	for i, m := range r.marks {
 		sh.reading(f, s, limit, edge, y+bar+row*(float64(i)+0.55), m)
 	}
-	sh.limits(f, s, r, y, y+bar+row*float64(len(r.marks))+0.15*f.grid)
 	f.lines(height / f.grid)
 }
 
-// limits draws the limit line of a rung, before everything else, and lightly
-// those of other sets and of the guard band. Its figure stands at the line, or on
+// limits draws the limit line of a rung, over its steps and under its readings,
+// and lightly those of other sets and of the guard band. Its figure stands at the line, or on
 // the right with theirs.
 func (sh *sheet) limits(f *flow, s scale, r rung, top, bottom float64) {
 	w := sh.words
@@ -302,6 +302,27 @@ func (sh *sheet) reading(f *flow, s scale, limit, edge, y float64, m judge.Findi
 	v := float(*m.Measured)
 	x := s.at(v)
 	left, right := x-1.8, x+1.8
+	corners := func(r float64) []page.Point {
+		switch m.Direction {
+		case record.AB:
+			return []page.Point{{X: x - r, Y: y - r}, {X: x + r, Y: y}, {X: x - r, Y: y + r}}
+		case record.BA:
+			return []page.Point{{X: x + r, Y: y - r}, {X: x - r, Y: y}, {X: x + r, Y: y + r}}
+		default:
+			return []page.Point{{X: x, Y: y - r}, {X: x + r, Y: y}, {X: x, Y: y + r}, {X: x - r, Y: y}}
+		}
+	}
+	const size, heavy, halo = 1.35, 0.35, 0.4
+	if math.Abs(x-limit) < size+heavy+halo { // white between the mark and the limit line
+		outline := corners(size)
+		if m.Verdict == judge.Fail {
+			outline = corners(size + heavy)
+		}
+		for i, a := range outline {
+			b := outline[(i+1)%len(outline)]
+			f.Line(a.X, a.Y, b.X, b.Y, 2*halo, white)
+		}
+	}
 	if m.Uncertainty != nil && m.Uncertainty.Sign() > 0 {
 		u := float(*m.Uncertainty)
 		a, b := s.at(v-u), s.at(v+u)
@@ -310,22 +331,11 @@ func (sh *sheet) reading(f *flow, s scale, limit, edge, y float64, m judge.Findi
 		f.Line(b, y-0.8, b, y+0.8, 0.25, f.ink)
 		left, right = min(left, a), max(right, b)
 	}
-	shape := func(grow float64, ink page.Ink) {
-		r := 1.35 + grow
-		switch m.Direction {
-		case record.AB:
-			f.Polygon([]page.Point{{X: x - r, Y: y - r}, {X: x + r, Y: y}, {X: x - r, Y: y + r}}, ink)
-		case record.BA:
-			f.Polygon([]page.Point{{X: x + r, Y: y - r}, {X: x - r, Y: y}, {X: x + r, Y: y + r}}, ink)
-		default:
-			f.Polygon([]page.Point{{X: x, Y: y - r}, {X: x + r, Y: y}, {X: x, Y: y + r}, {X: x - r, Y: y}}, ink)
-		}
-	}
 	if m.Verdict == judge.Fail {
-		shape(0.35, f.rust)
-		shape(-0.45, white)
+		f.Polygon(corners(size+heavy), f.rust)
+		f.Polygon(corners(size-0.45), white)
 	} else {
-		shape(0, f.ink)
+		f.Polygon(corners(size), f.ink)
 	}
 	text, style := sh.db(m.Measured, m.Places(sh.places)), f.body
 	if m.Verdict == judge.Fail {
