@@ -231,6 +231,10 @@ func (d *digestOf) margins(f *flow) {
 		}
 	}
 	gap := min(0.25*pitch, 0.8)
+	dense := pitch < 1 // a gap would come out at some bars and not at others
+	if dense {
+		gap = 0
+	}
 	ends := [2]float64{f.x + label, f.x + label} // of the names on two lines
 	names, named := zero-low*unit+0.65*f.grid, 0
 	for i, one := range drawn {
@@ -249,7 +253,11 @@ func (d *digestOf) margins(f *flow) {
 				f.Line(sx, y, sx, y+h, 0.25, f.deep)
 			}
 		default:
-			f.Fill(x, y, pitch-gap, h, f.deep)
+			wide := pitch - gap
+			if dense && i+1 < len(drawn) { // under the next, which is not lower: no seam between them
+				wide += pitch / 2
+			}
+			f.Fill(x, y, wide, h, f.deep)
 		}
 		if one.verdict != judge.Pass && share == 1 {
 			tag := f.Width(f.look.small, one.link)
