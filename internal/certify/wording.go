@@ -255,12 +255,13 @@ func (w *wording) shortDay(d, other record.Date) string {
 	return w.day(d)
 }
 
+// write keeps a date on one line: its spaces do not break.
 func (w *wording) write(d record.Date, form string, months []string) string {
 	if d.IsZero() {
 		return ""
 	}
 	y, m, dd := d.Time().Date()
-	return fill(form, "day", strconv.Itoa(dd), "month", months[m-1], "year", strconv.Itoa(y))
+	return unbroken(fill(form, "day", strconv.Itoa(dd), "month", months[m-1], "year", strconv.Itoa(y)))
 }
 
 // days writes a span of days.
