@@ -430,6 +430,31 @@ func TestOutline(t *testing.T) {
 	}
 }
 
+// TestCountsOfOneSize: the counts of a large job stand apart, and all have the
+// size that the widest needs.
+func TestCountsOfOneSize(t *testing.T) {
+	set := newSet(t, library(), options())
+	set.Judgement.Counts = judge.Counts{Scheduled: 10000, Measured: 10000, Certified: 10000, Marginal: 7}
+	d, err := set.Summary()
+	if err != nil {
+		t.Fatal(err)
+	}
+	var counts []page.Mark
+	for _, m := range drawn(t, page.A4, d).Marks {
+		if m.Kind == page.TextMark && m.Page == 1 && (m.Text == "10 000" || m.Text == "7" && len(counts) == 3) {
+			counts = append(counts, m)
+		}
+	}
+	if len(counts) != 4 {
+		t.Fatalf("%d counts: %v", len(counts), counts)
+	}
+	for i, m := range counts[1:] {
+		if before := counts[i]; m.Style.Size != before.Style.Size || m.Box.X < before.Box.X+before.Box.W+4 {
+			t.Errorf("%v after %v", m, before)
+		}
+	}
+}
+
 // TestPaperInOutline: the outline names a paper once, by its link and its kind,
 // in the language of the set: in a bundle it is all there is to find a link by.
 func TestPaperInOutline(t *testing.T) {

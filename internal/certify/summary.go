@@ -171,10 +171,14 @@ func (d *digestOf) counts(f *flow) {
 	}{{"scheduled", c.Scheduled}, {"measured", c.Measured}, {"certified", c.Certified}, {"marginal", c.Marginal}, {"failed", c.Failed}, {"incomplete", c.Incomplete}}
 	f.need(3 * f.grid)
 	width := f.w / float64(len(all))
+	style := f.figure // of all six: the widest sets the size
+	for _, one := range all {
+		style = f.shrink(style, 9, width-5, w.whole(one.n))
+	}
 	for i, one := range all {
 		x := f.x + float64(i)*width
 		n := w.whole(one.n)
-		f.put(x, f.y+1.35*f.grid, f.shrink(f.figure, 9, width-3, n), n)
+		f.put(x, f.y+1.35*f.grid, style, n)
 		caption := w.say("summary.count_" + one.key)
 		f.put(x, f.y+2.2*f.grid, f.shrink(f.caption, 5, width-2, caption), caption)
 	}
