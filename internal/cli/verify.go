@@ -30,6 +30,12 @@ A signature proves who said it, not that it is true. Whether you believe the
 signer is yours to say: name their certificate, or a folder of certificates,
 with --trust. Get it from them directly, or compare its fingerprint by telephone.
 
+Keys that are no longer to be believed stand in revoked.txt in that folder, one a
+line: key, "since", day, and why if you like, such as
+  5F0C 91D2 07AA 3B1E since 2027-03-01 laptop stolen
+What such a key signed from that day on is not trusted; nor is what it says it
+signed before, unless a time-stamp proves it.
+
 Exit code 5 when anything was changed, 6 when all is intact but a signer is not
 among those trusted.`,
 		Example: `  spanseal verify A-12.pdf
