@@ -125,6 +125,7 @@ type Set struct {
 	paper   page.Paper
 	claimed WarrantyClaim // of a comparison
 	guess   atomic.Int32  // the density of the last paper
+	wraps   wraps
 }
 
 // Attachment is a file carried inside a PDF.

@@ -33,11 +33,14 @@ type Record struct {
 	Verdict     judge.Verdict `json:"verdict"`
 	Job         RecordJob     `json:"job"`
 	Link        record.Link   `json:"link"`
-	// Findings carry their working; the readings inside them their origin.
-	Findings     []judge.Finding      `json:"findings"`
-	Carries      []judge.Carries      `json:"carries,omitempty"`
-	Readings     []record.Reading     `json:"readings"`
-	Superseded   []record.Reading     `json:"superseded,omitempty"`
+	// Findings and Carries cite Workings, and Readings with their origin.
+	Findings   []RecordFinding  `json:"findings"`
+	Carries    []RecordCarries  `json:"carries,omitempty"`
+	Workings   []*judge.Working `json:"workings,omitempty"`
+	Readings   []record.Reading `json:"readings"`
+	Superseded []record.Reading `json:"superseded,omitempty"`
+	// Cited are further readings that a finding rests on, or asks about.
+	Cited        []record.Reading     `json:"cited,omitempty"`
 	Terminations []record.Termination `json:"terminations,omitempty"`
 	// Instruments and People are those that the link's facts name.
 	Instruments []record.Instrument `json:"instruments,omitempty"`
@@ -74,8 +77,6 @@ func (s *Set) Record(l *judge.LinkResult) *Record {
 		Job: RecordJob{job.Number, job.Title, job.Site, job.Customer, job.Contractor, job.Invoice, job.Completed, job.TimeZone,
 			cmp.Or(l.Link.Stage, job.Stage), job.Witness, job.Policy},
 		Link:         l.Link,
-		Findings:     l.Findings,
-		Carries:      l.Carries,
 		Readings:     l.Readings,
 		Superseded:   l.Superseded,
 		Terminations: l.Terminations,
@@ -86,6 +87,7 @@ func (s *Set) Record(l *judge.LinkResult) *Record {
 	if c, ok := job.Cable(l.Link.Cable); ok {
 		r.Cable = &c
 	}
+	r.cite(l)
 	return r
 }
 

@@ -19,6 +19,7 @@ import (
 	"spanseal/internal/judge"
 	"spanseal/internal/page"
 	"spanseal/internal/record"
+	"spanseal/internal/retest"
 	"spanseal/internal/seal"
 )
 
@@ -355,6 +356,43 @@ func marginIsNeverAlone(t *testing.T, set *certify.Set) {
 		for _, m := range marks {
 			if m.Kind == page.FrameMark && inHead(m) && !m.Box.Contains(marks[k].Box) {
 				t.Errorf("%s: %v leaves the frame of the verdict", d.Path, marks[k])
+			}
+		}
+	}
+}
+
+// TestRecordCites: whoever resolves what a record cites finds every finding of
+// the judgement, whole, and nothing that is written twice.
+func TestRecordCites(t *testing.T) {
+	set := newSet(t, library(), options())
+	for i := range set.Judgement.Links {
+		l := &set.Judgement.Links[i]
+		data, err := json.Marshal(set.Record(l))
+		if err != nil {
+			t.Fatal(err)
+		}
+		read, err := retest.ParseRecord(data)
+		if err != nil {
+			t.Fatal(err)
+		}
+		want, _ := json.Marshal(l.Findings)
+		if got, _ := json.Marshal(read.Findings); !bytes.Equal(want, got) {
+			t.Errorf("%s: findings\n%s\nbecome\n%s", l.Link.ID, want, got)
+		}
+		var doc struct{ Workings, Readings, Superseded, Cited []json.RawMessage }
+		if err := json.Unmarshal(data, &doc); err != nil {
+			t.Fatal(err)
+		}
+		if len(doc.Cited) > 0 {
+			t.Errorf("%s: %d readings are neither used nor superseded", l.Link.ID, len(doc.Cited))
+		}
+		for _, list := range [][]json.RawMessage{doc.Workings, slices.Concat(doc.Readings, doc.Superseded)} {
+			seen := map[string]bool{}
+			for _, one := range list {
+				if seen[string(one)] {
+					t.Errorf("%s: twice: %s", l.Link.ID, one)
+				}
+				seen[string(one)] = true
 			}
 		}
 	}

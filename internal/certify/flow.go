@@ -204,7 +204,17 @@ func (f *flow) section(name string, lines float64, remark ...string) {
 // put sets a text: accents composed, so that they find their glyph, and spaces
 // that do not break as plain ones, so that a search finds them.
 func (f *flow) put(x, y float64, s page.Style, text string) {
-	f.Text(x, y, s, strings.ReplaceAll(norm.NFC.String(text), "\u00A0", " "))
+	f.Text(x, y, s, printable(text))
+}
+
+// printable is a text as it is drawn.
+func printable(text string) string {
+	for i := range len(text) {
+		if text[i] >= utf8.RuneSelf {
+			return strings.ReplaceAll(norm.NFC.String(text), "\u00A0", " ")
+		}
+	}
+	return text // most are plain ASCII
 }
 
 // putRight sets a text that ends at x.
@@ -222,8 +232,13 @@ func (f *flow) paragraph(s page.Style, leading float64, text string) {
 }
 
 // wrap breaks a text at spaces, and inside a word only where the word alone is
-// too wide. Line ends in the text are kept.
+// too wide. Line ends in the text are kept. The lines are shared: nobody may
+// change them.
 func (f *flow) wrap(s page.Style, width float64, text string) []string {
+	return f.set.wraps.lines(s, width, text, func() []string { return f.breakLines(s, width, text) })
+}
+
+func (f *flow) breakLines(s page.Style, width float64, text string) []string {
 	width += 0.001 // sums of floats
 	space := f.Width(s, " ")
 	var lines []string

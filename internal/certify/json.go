@@ -4,16 +4,29 @@ import (
 	"bytes"
 	"encoding/json"
 	"io"
+	"sync"
 )
 
 // encode writes JSON in the one form of attached documents.
 func encode(v any) ([]byte, error) {
-	var b bytes.Buffer
-	if err := newEncoder(&b).Encode(v); err != nil {
+	d := drafts.Get().(*jsonDraft)
+	defer drafts.Put(d)
+	d.compact.Reset()
+	if err := newEncoder(&d.compact).Encode(v); err != nil {
 		return nil, err
 	}
-	return indent(make([]byte, 0, 2*b.Len()), b.Bytes(), 0), nil
+	d.indented = indent(d.indented[:0], d.compact.Bytes(), 0)
+	return bytes.Clone(d.indented), nil
 }
+
+// jsonDraft is what a record is written in, before it is as long as it gets:
+// the two take three times the record's own bytes.
+type jsonDraft struct {
+	compact  bytes.Buffer
+	indented []byte
+}
+
+var drafts = sync.Pool{New: func() any { return new(jsonDraft) }}
 
 func newEncoder(w io.Writer) *json.Encoder {
 	e := json.NewEncoder(w)
@@ -26,8 +39,9 @@ func newEncoder(w io.Writer) *json.Encoder {
 // need not doubt what a json.Encoder wrote.
 func indent(to, compact []byte, level int) []byte {
 	line := func() {
-		to = append(to, '\n')
-		for range level {
+		const margin = "\n                                "
+		to = append(to, margin[:min(1+2*level, len(margin))]...)
+		for n := len(margin) / 2; n < level; n++ {
 			to = append(to, "  "...)
 		}
 	}
@@ -35,11 +49,9 @@ func indent(to, compact []byte, level int) []byte {
 		c := compact[i]
 		switch c {
 		case '"':
-			end := i + 1
-			for ; compact[end] != '"'; end++ {
-				if compact[end] == '\\' {
-					end++
-				}
+			end := i + 1 + bytes.IndexByte(compact[i+1:], '"')
+			for escaped(compact[i+1 : end]) {
+				end += 1 + bytes.IndexByte(compact[end+1:], '"')
 			}
 			to = append(to, compact[i:end]...)
 			i = end
@@ -63,4 +75,10 @@ func indent(to, compact []byte, level int) []byte {
 		}
 	}
 	return to
+}
+
+// escaped reports whether the character after a text is one that a backslash
+// stands for.
+func escaped(text []byte) bool {
+	return (len(text)-len(bytes.TrimRight(text, `\`)))%2 == 1
 }

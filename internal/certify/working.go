@@ -14,6 +14,7 @@ import (
 func (sh *sheet) working(f *flow) {
 	w := sh.words
 	type group struct {
+		work         *judge.Working // of the first
 		line, source string
 		nm           []string
 		low, mean    bool // mean: only two-way averages are held against it
@@ -23,11 +24,14 @@ func (sh *sheet) working(f *flow) {
 		if one.Working == nil || one.Limit == nil {
 			continue
 		}
-		line, source := sh.sum(one.Working), sh.source(one.Working)
-		i := slices.IndexFunc(groups, func(g *group) bool { return g.line == line && g.source == source })
+		i := slices.IndexFunc(groups, func(g *group) bool { return g.work == one.Working }) // findings share workings
 		if i < 0 {
-			groups = append(groups, &group{line: line, source: source, mean: true})
-			i = len(groups) - 1
+			line, source := sh.sum(one.Working), sh.source(one.Working)
+			i = slices.IndexFunc(groups, func(g *group) bool { return g.line == line && g.source == source })
+			if i < 0 {
+				groups = append(groups, &group{work: one.Working, line: line, source: source, mean: true})
+				i = len(groups) - 1
+			}
 		}
 		g := groups[i]
 		g.nm = unique(append(g.nm, nanometres(one.WavelengthNM))...)

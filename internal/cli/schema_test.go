@@ -329,10 +329,9 @@ func members(t *testing.T, doc map[string]any, at string, schema map[string]any,
 		}
 	case of.Kind() == reflect.Struct && !reflect.PointerTo(of).Implements(reflect.TypeFor[interface{ UnmarshalText([]byte) error }]()):
 		props, _ := schema["properties"].(map[string]any)
-		for i := range of.NumField() {
-			f := of.Field(i)
+		for _, f := range reflect.VisibleFields(of) { // without those of an embedded type that others hide
 			member, _, _ := strings.Cut(f.Tag.Get("json"), ",")
-			if member == "-" || !f.IsExported() {
+			if member == "-" || !f.IsExported() || f.Anonymous {
 				continue
 			}
 			sub, ok := props[member].(map[string]any)

@@ -31,6 +31,7 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+	"slices"
 
 	"spanseal/internal/judge"
 	"spanseal/internal/quantity"
@@ -68,9 +69,23 @@ type Certified struct {
 
 // ParseRecord reads the record.json of a certificate or nonconformance sheet.
 func ParseRecord(data []byte) (*Certified, error) {
-	var c Certified
-	if err := json.Unmarshal(data, &c); err != nil {
+	var r struct {
+		Certified
+		Findings   []cited          `json:"findings"`
+		Workings   []judge.Working  `json:"workings"`
+		Superseded []record.Reading `json:"superseded"`
+		Cited      []record.Reading `json:"cited"`
+	}
+	if err := json.Unmarshal(data, &r); err != nil {
 		return nil, fmt.Errorf("the record is not one that can be read: %w", err)
+	}
+	c := &r.Certified
+	readings := slices.Concat(c.Readings, r.Superseded, r.Cited)
+	for i, f := range r.Findings {
+		if err := f.resolve(r.Workings, readings); err != nil {
+			return nil, fmt.Errorf("finding %d of the record: %w", i+1, err)
+		}
+		c.Findings = append(c.Findings, f.Finding)
 	}
 	switch {
 	case c.Format != recordFormat:
@@ -80,7 +95,30 @@ func ParseRecord(data []byte) (*Certified, error) {
 	case c.Link.ID == "":
 		return nil, errors.New("the record names no link")
 	}
-	return &c, nil
+	return c, nil
+}
+
+// cited is a finding that names its working and its readings by their places in
+// the record, counted from one.
+type cited struct {
+	judge.Finding
+	Working  int   `json:"working"` // 0 where it has none
+	Readings []int `json:"readings"`
+}
+
+func (f *cited) resolve(workings []judge.Working, readings []record.Reading) error {
+	if n := f.Working; n < 0 || n > len(workings) {
+		return fmt.Errorf("there is no working %d", n)
+	} else if n > 0 {
+		f.Finding.Working = &workings[n-1]
+	}
+	for _, n := range f.Readings {
+		if n < 1 || n > len(readings) {
+			return fmt.Errorf("there is no reading %d", n)
+		}
+		f.Finding.Readings = append(f.Finding.Readings, readings[n-1])
+	}
+	return nil
 }
 
 // Side is one of two measurements of a link: how it was done and what was read.

@@ -402,6 +402,10 @@ func TestParseRecord(t *testing.T) {
 		{"another form", `{"format":"spanseal-record/2"}`, `"spanseal-record/2", and only`},
 		{"a specimen", `{"format":"spanseal-record/1","specimen":true}`, "invented"},
 		{"no link", `{"format":"spanseal-record/1"}`, "names no link"},
+		{"a working that is not there", `{"format":"spanseal-record/1","findings":[{},{"working":1}]}`, "finding 2 of the record: there is no working 1"},
+		{"a working before the first", `{"format":"spanseal-record/1","findings":[{"working":-1}]}`, "there is no working -1"},
+		{"a reading that is not there", `{"format":"spanseal-record/1","readings":[{}],"cited":[{}],"findings":[{"readings":[1,2,3]}]}`, "there is no reading 3"},
+		{"a reading before the first", `{"format":"spanseal-record/1","readings":[{}],"findings":[{"readings":[0]}]}`, "there is no reading 0"},
 		{"an unknown verdict", `{"format":"spanseal-record/1","verdict":"good"}`, `"good" is not a verdict`},
 	} {
 		if _, err := ParseRecord([]byte(test.data)); err == nil || !strings.Contains(err.Error(), test.want) {
@@ -411,7 +415,7 @@ func TestParseRecord(t *testing.T) {
 }
 
 func FuzzParseRecord(f *testing.F) {
-	f.Add([]byte(`{"format":"spanseal-record/1","certificate":"J/L","verdict":"pass","link":{"id":"L"},"readings":[{"quantity":"insertion_loss","wavelength_nm":1310,"direction":"A-B","value":"0.44"}],"findings":[{"kind":"limit","quantity":"insertion_loss","wavelength_nm":1310,"direction":"A-B","working":{"limit":"2.2","bound":"at_most"}}]}`))
+	f.Add([]byte(`{"format":"spanseal-record/1","certificate":"J/L","verdict":"pass","link":{"id":"L"},"readings":[{"quantity":"insertion_loss","wavelength_nm":1310,"direction":"A-B","value":"0.44"}],"workings":[{"limit":"2.2","bound":"at_most"}],"findings":[{"kind":"limit","quantity":"insertion_loss","wavelength_nm":1310,"direction":"A-B","working":1,"readings":[1]}]}`))
 	f.Fuzz(func(t *testing.T, data []byte) {
 		if c, err := ParseRecord(data); err == nil {
 			Compare(c, side("0.12", "0.84", "0.93", "0.79", "0.86"))
