@@ -15,16 +15,22 @@ import (
 func plainFpdf(p *Press, w io.Writer, draw func(page.Sheet)) error {
 	f := fpdf.NewCustom(&fpdf.InitType{UnitStr: "mm", Size: fpdf.SizeType{Wd: page.A4.Width, Ht: page.A4.Height}})
 	for face, t := range page.GoTypefaces() {
-		f.AddUTF8FontFromBytes(family(page.Face(face)), "", t.TTF())
+		f.AddUTF8FontFromBytes(page.Face(face).String(), "", t.TTF())
 	}
 	c := p.Canvas()
 	c.tpl = f
-	for i := range c.names {
-		c.names[i] = []byte{}
-	}
 	f.AddPage()
-	draw(c)
+	draw(ownFonts{c})
 	return f.Output(w)
+}
+
+// ownFonts is a canvas that leaves the fonts to fpdf.
+type ownFonts struct{ *Canvas }
+
+func (o ownFonts) Text(x, y float64, s page.Style, text string) {
+	o.tpl.SetFont(s.Face.String(), "", s.Size)
+	o.fill(s.Ink)
+	o.tpl.Text(x, y, text)
 }
 
 func BenchmarkNewPress(b *testing.B) {

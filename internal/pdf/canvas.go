@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"io"
 	"slices"
+	"strconv"
 	"unicode/utf8"
 
 	"github.com/go-pdf/fpdf"
@@ -19,8 +20,7 @@ import (
 // document.
 type Canvas struct {
 	press  *Press
-	layout *fpdf.Fpdf          // never written out; it keeps the parsed fonts
-	names  [page.Faces][]byte  // fpdf's resource name of a face, nil before its first use
+	layout *fpdf.Fpdf          // never written out
 	inks   map[page.Ink]string // as the operands of a colour operator
 	file   file
 	zip    *zlib.Writer
@@ -30,7 +30,6 @@ type Canvas struct {
 	tpl      *fpdf.Fpdf
 	sheets   []sheet
 	packed   []byte // their content streams, deflated
-	plain    []byte // that of the last sheet, before
 	first    int    // of the sheets of this part
 	level    int    // of the part's own bookmarks
 	used     faceSet
@@ -38,6 +37,8 @@ type Canvas struct {
 	outline  []bookmark
 	pictures []picture
 	placed   map[[32]byte]int // pictures by their source
+	codes    []byte           // those of the last text
+	scratch  []byte
 	missing  [page.Faces][]rune
 }
 
@@ -122,32 +123,11 @@ func (c *Canvas) drawPart(p Part) error {
 		return errors.New("pdf: a part of the document has no page")
 	}
 	for i, p := range tpl.FromPages() {
-		c.plain = c.rename(c.plain[:0], p.Bytes())
 		from := len(c.packed)
-		c.packed = append(c.packed, c.deflate(c.plain)...)
+		c.packed = append(c.packed, c.deflate(p.Bytes())...)
 		c.sheets[c.first+i].content = span{from, len(c.packed)}
 	}
 	return nil
-}
-
-// rename appends a content stream, with our names of the faces for fpdf's. No
-// text holds such a name: its characters are of two bytes.
-func (c *Canvas) rename(to, content []byte) []byte {
-	operator := []byte("BT /F")
-	for {
-		i := bytes.Index(content, operator)
-		if i < 0 {
-			return append(to, content...)
-		}
-		i += len("BT ")
-		to, content = append(to, content[:i]...), content[i:]
-		for f, name := range c.names {
-			if name != nil && bytes.HasPrefix(content, name) {
-				to, content = append(to, resourceName(page.Face(f))...), content[len(name):]
-				break
-			}
-		}
-	}
 }
 
 // MissingError says which characters a document uses that the press has no
@@ -191,27 +171,31 @@ func (c *Canvas) Missing(f page.Face, text string) []rune {
 	return c.press.faces[f].Missing(text)
 }
 
+// Text leaves the position to fpdf, which is given no font: of its own it would
+// note every character for a subset that is never made. The operator that sets
+// the face is put beside it, and the text is handed over in the codes of the cuts.
 func (c *Canvas) Text(x, y float64, s page.Style, text string) {
-	if text == "" {
-		return
-	}
-	if !c.use(s.Face, text) {
+	if text == "" || !c.encode(s.Face, text) {
 		return
 	}
 	if c.style.face != s.Face || c.style.size != s.Size {
-		c.load(s.Face)
-		c.tpl.SetFont(family(s.Face), "", s.Size)
+		operator := append(append(c.scratch[:0], "BT "...), resourceName(s.Face)...)
+		operator = strconv.AppendFloat(append(operator, ' '), s.Size, 'f', 2, 64)
+		c.scratch = append(operator, " Tf ET"...)
+		c.tpl.RawWriteStr(string(c.scratch))
 		c.style.face, c.style.size = s.Face, s.Size
 	}
 	c.fill(s.Ink)
-	c.tpl.Text(x, y, text)
+	c.tpl.Text(x, y, string(c.codes))
 }
 
-// use notes which cut of a face the text needs, and which characters neither
-// has: the document will not be written. The replacement character stands for
-// text that is not UTF-8.
-func (c *Canvas) use(f page.Face, text string) bool {
+// encode leaves the codes of a text in the canvas: two bytes a character, high
+// byte first. It notes which cut of a face the text needs, and which characters
+// neither has: the document will not be written. The replacement character
+// stands for text that is not UTF-8.
+func (c *Canvas) encode(f page.Face, text string) bool {
 	whole := true
+	c.codes = c.codes[:0]
 	for _, r := range text {
 		u := c.press.faces[f].use(r)
 		if u == unused || r == utf8.RuneError {
@@ -219,24 +203,10 @@ func (c *Canvas) use(f page.Face, text string) bool {
 			whole = false
 		}
 		c.used[f] = max(c.used[f], u)
+		c.codes = append(c.codes, byte(r>>8), byte(r))
 	}
 	return whole
 }
-
-// load has fpdf parse a face before its first use, and finds out what fpdf
-// calls it in content streams: a digest of forty digits.
-func (c *Canvas) load(f page.Face) {
-	if c.names[f] != nil {
-		return
-	}
-	c.layout.AddUTF8FontFromBytes(family(f), "", c.press.faces[f].TTF())
-	probe := c.layout.CreateTemplate(func(t *fpdf.Tpl) { t.SetFont(family(f), "", 10) }).Bytes()
-	_, name, _ := bytes.Cut(probe, []byte("BT "))
-	name, _, _ = bytes.Cut(name, []byte(" "))
-	c.names[f] = name
-}
-
-func family(f page.Face) string { return "face" + string('0'+rune(f)) }
 
 // fill sets the ink of texts and fills, which are one state in a PDF. fpdf keeps
 // two, brackets every text while they differ, and writes numbers anew each

@@ -33,7 +33,7 @@
 // [Open] reads these files and refuses all others.
 //
 // Layout is go-pdf/fpdf's: each canvas draws templates of one long-lived fpdf
-// document, whose fonts are parsed once. Only the templates' content streams
-// are taken over; fpdf writes 1.3 files without identifier, output intent and
-// attachments' relationships, and subsets its fonts afresh for every one.
+// document. Only the templates' content streams are taken over, without fonts;
+// fpdf writes 1.3 files without identifier, output intent and attachments'
+// relationships, and subsets its fonts afresh for every one.
 package pdf
