@@ -1,7 +1,6 @@
 package certify
 
 import (
-	"reflect"
 	"slices"
 
 	"spanseal/internal/judge"
@@ -52,9 +51,7 @@ func (r *Record) findings(all []judge.Finding) []RecordFinding {
 func (r *Record) working(w *judge.Working) int {
 	i := slices.Index(r.Workings, w)
 	if i < 0 { // that of another wavelength often says the same
-		i = slices.IndexFunc(r.Workings, func(o *judge.Working) bool {
-			return o.LimitID == w.LimitID && o.SetID == w.SetID && o.Limit.Equal(w.Limit) && reflect.DeepEqual(o, w)
-		})
+		i = slices.IndexFunc(r.Workings, func(o *judge.Working) bool { return o.Equal(w) })
 	}
 	if i < 0 {
 		i, r.Workings = len(r.Workings), append(r.Workings, w)

@@ -232,15 +232,11 @@ func (p symbol) modules() [][]bool {
 	if p.side == 0 {
 		return nil
 	}
-	modules := make([][]bool, p.side)
-	for y := range modules {
-		modules[y] = make([]bool, p.side)
-		for x := range modules[y] {
-			i := y*p.side + x
-			modules[y][x] = p.dark[i/8]>>(i%8)&1 == 1
-		}
+	dark := make([]bool, p.side*p.side)
+	for i := range dark {
+		dark[i] = p.dark[i/8]>>(i%8)&1 == 1
 	}
-	return modules
+	return slices.Collect(slices.Chunk(dark, p.side))
 }
 
 // attachments are the files inside a link's paper.

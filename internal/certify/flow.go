@@ -67,14 +67,14 @@ func (s *Set) lay(path string, sheet page.Sheet, compose func(*flow)) (*flow, er
 	closest := len(densities)
 	if path == summaryPath {
 		closest = 2
-	} else if f, drawn, err := s.single(sheet, run); err != nil {
-		return nil, err
-	} else if f != nil {
-		return f, drawn.play(sheet)
+	} else if f, err := s.single(sheet, run); f != nil || err != nil {
+		return f, err
 	}
+	drawn := newTape(sheet)
+	defer drawn.free()
 	best, fewest := densities[0], 0
 	for _, d := range densities[:closest] {
-		drawn := &tape{Sheet: sheet}
+		drawn.rewind()
 		f, err := run(drawn, d, 0, false)
 		if err != nil {
 			return nil, err
@@ -97,25 +97,27 @@ func (s *Set) lay(path string, sheet page.Sheet, compose func(*flow)) (*flow, er
 // two settings find the roomiest that fits, and one where the guess was right.
 // The guess is the last paper's, of whichever worker; it costs time at most. No
 // flow is returned for what does not fit one page.
-func (s *Set) single(sheet page.Sheet, run func(page.Sheet, density, int, bool) (*flow, error)) (*flow, *tape, error) {
+func (s *Set) single(sheet page.Sheet, run func(page.Sheet, density, int, bool) (*flow, error)) (*flow, error) {
+	drawn := newTape(sheet)
+	defer drawn.free()
 	at := int(s.guess.Load())
 	for range 2 {
-		drawn := &tape{Sheet: sheet}
+		drawn.rewind()
 		f, err := run(drawn, densities[at], 0, true)
 		if err != nil || drawn.pages > 1 {
-			return nil, nil, err
+			return nil, err
 		}
 		roomiest := slices.IndexFunc(densities, func(d density) bool { return f.ends(d) <= f.end+0.01 })
 		if roomiest == at || roomiest > at && f.y <= f.end+0.01 {
 			s.guess.Store(int32(at))
-			return f, drawn, nil
+			return f, drawn.play(sheet)
 		}
 		if roomiest < 0 {
 			break
 		}
 		at = roomiest
 	}
-	return nil, nil, nil
+	return nil, nil
 }
 
 // ends is where the flow would end, set at another density.

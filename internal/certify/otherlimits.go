@@ -223,7 +223,7 @@ func (sh *sheet) others(f *flow) [][]cell {
 		groups[i].measured = append(groups[i].measured, measured)
 		return groups[i]
 	}
-	judged := map[string]bool{}
+	judged := map[readingKey]bool{}
 	several := sh.severalSets()
 	for _, one := range sh.l.Findings {
 		if one.Kind != judge.KindLimit || one.Measured == nil || one.Limit == nil || one.Margin == nil ||
@@ -231,7 +231,7 @@ func (sh *sheet) others(f *flow) [][]cell {
 			continue
 		}
 		for _, r := range one.Readings {
-			judged[string(r.Quantity)+readingKey(r)] = true
+			judged[keyOf(r)] = true
 		}
 		if sh.folded(one) {
 			continue
@@ -256,7 +256,7 @@ func (sh *sheet) others(f *flow) [][]cell {
 		}
 	}
 	for _, r := range sh.l.Readings {
-		if r.Quantity == record.InsertionLoss || judged[string(r.Quantity)+readingKey(r)] {
+		if r.Quantity == record.InsertionLoss || judged[keyOf(r)] {
 			continue
 		}
 		unit := "\u00A0dB"

@@ -2,9 +2,11 @@ package certify
 
 import (
 	"strings"
+	"time"
 
 	"spanseal/internal/judge"
 	"spanseal/internal/page"
+	"spanseal/internal/quantity"
 	"spanseal/internal/record"
 )
 
@@ -41,8 +43,8 @@ func (sh *sheet) readings(f *flow) {
 		rows = append(rows, []cell{{nanometres(r.WavelengthNM), f.body}, {w.term("way_short", string(r.Direction)), f.body}, {text[0], measured}, {text[1], f.body},
 			{text[2], measured}, {text[3], f.body}, {text[4], f.body}, {with(r), f.body}, {at(r), f.body}})
 	}
-	judged := map[string]bool{}
-	above := ""
+	judged := map[readingKey]bool{}
+	var above readingKey
 	for _, one := range sh.losses {
 		measured := f.strong
 		if one.Verdict == judge.Fail {
@@ -61,7 +63,7 @@ func (sh *sheet) readings(f *flow) {
 			u = w.fixed(*one.Uncertainty, min(p, max(sh.places, one.Uncertainty.Places())))
 		}
 		row(r, measured, sh.fixed(one.Measured, p), sh.fixed(one.Limit, p), sh.fixed(one.Margin, p), u, set)
-		if key := readingKey(r); key == above {
+		if key := keyOf(r); key == above {
 			for _, i := range []int{0, 1, 2, 5, 7, 8} {
 				rows[len(rows)-1][i].text = ""
 			}
@@ -70,7 +72,7 @@ func (sh *sheet) readings(f *flow) {
 		}
 	}
 	for _, r := range sh.l.Readings {
-		if r.Quantity == record.InsertionLoss && !judged[readingKey(r)] {
+		if r.Quantity == record.InsertionLoss && !judged[keyOf(r)] {
 			row(r, f.strong, w.fixed(r.Value, sh.places), "", "", "", "")
 		}
 	}
@@ -112,6 +114,15 @@ func (sh *sheet) superseded(f *flow, how func(record.Reading) string) {
 }
 
 // readingKey tells readings of one link apart.
-func readingKey(r record.Reading) string {
-	return strings.Join([]string{r.Subject(), r.Origin.Where(), r.Time.String(), r.Value.String()}, "\x00")
+type readingKey struct {
+	quantity   record.Quantity
+	wavelength int
+	direction  record.Direction
+	origin     record.Origin
+	time       time.Time
+	value      quantity.Decimal
+}
+
+func keyOf(r record.Reading) readingKey {
+	return readingKey{r.Quantity, r.WavelengthNM, r.Direction, r.Origin, r.Time, r.Value}
 }

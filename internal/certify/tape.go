@@ -1,30 +1,97 @@
 package certify
 
-import "spanseal/internal/page"
+import (
+	"sync"
+
+	"spanseal/internal/page"
+)
 
 // tape is a sheet that measures as another one does, counts pages and
 // remembers what is drawn on the first.
 type tape struct {
 	page.Sheet
 	pages int
-	marks []func(page.Sheet) error
+	marks []mark
+}
+
+// mark is one thing drawn; which fields it has hangs on its kind.
+type mark struct {
+	kind       kindOfMark
+	x, y, w, h float64 // of a line, w and h are where it ends
+	weight     float64
+	style      page.Style
+	ink        page.Ink
+	text       string
+	level      int
+	rest       any // the corners, modules or data of what has them
+}
+
+type kindOfMark uint8
+
+const (
+	aText kindOfMark = iota
+	aLine
+	aFill
+	aFrame
+	aPolygon
+	aSymbol
+	aBookmark
+	aPicture
+)
+
+// tapes are used again: a paper has some hundred marks.
+var tapes = sync.Pool{New: func() any { return new(tape) }}
+
+func newTape(sheet page.Sheet) *tape {
+	t := tapes.Get().(*tape)
+	t.Sheet = sheet
+	return t
+}
+
+// rewind forgets what was drawn.
+func (t *tape) rewind() { t.pages, t.marks = 0, t.marks[:0] }
+
+// free gives up the tape.
+func (t *tape) free() {
+	clear(t.marks[:cap(t.marks)])
+	t.rewind()
+	t.Sheet = nil
+	tapes.Put(t)
 }
 
 // play draws what the tape remembers.
 func (t *tape) play(on page.Sheet) error {
 	on.NextPage()
-	for _, mark := range t.marks {
-		if err := mark(on); err != nil {
-			return err
+	for i := range t.marks {
+		m := &t.marks[i]
+		switch m.kind {
+		case aText:
+			on.Text(m.x, m.y, m.style, m.text)
+		case aLine:
+			on.Line(m.x, m.y, m.w, m.h, m.weight, m.ink)
+		case aFill:
+			on.Fill(m.x, m.y, m.w, m.h, m.ink)
+		case aFrame:
+			on.Frame(m.x, m.y, m.w, m.h, m.weight, m.ink)
+		case aPolygon:
+			on.Polygon(m.rest.([]page.Point), m.ink)
+		case aSymbol:
+			on.Modules(m.x, m.y, m.w, m.rest.([][]bool), m.ink)
+		case aBookmark:
+			on.Bookmark(m.text, m.level)
+		case aPicture:
+			if err := on.Picture(m.x, m.y, m.w, m.h, m.rest.([]byte)); err != nil {
+				return err
+			}
 		}
 	}
 	return nil
 }
 
 // keep remembers a mark, as long as there is one page.
-func (t *tape) keep(mark func(page.Sheet) error) {
+func (t *tape) keep(m mark) {
 	if t.pages == 1 {
-		t.marks = append(t.marks, mark)
+		t.marks = append(t.marks, m)
 	}
 }
 
@@ -32,40 +99,40 @@ func (t *tape) PageNumber() int { return t.pages }
 
 func (t *tape) NextPage() {
 	if t.pages++; t.pages > 1 {
-		t.marks = nil
+		t.marks = t.marks[:0]
 	}
 }
 
 func (t *tape) Text(x, y float64, s page.Style, text string) {
-	t.keep(func(on page.Sheet) error { on.Text(x, y, s, text); return nil })
+	t.keep(mark{kind: aText, x: x, y: y, style: s, text: text})
 }
 
 func (t *tape) Line(x1, y1, x2, y2, weight float64, ink page.Ink) {
-	t.keep(func(on page.Sheet) error { on.Line(x1, y1, x2, y2, weight, ink); return nil })
+	t.keep(mark{kind: aLine, x: x1, y: y1, w: x2, h: y2, weight: weight, ink: ink})
 }
 
 func (t *tape) Fill(x, y, w, h float64, ink page.Ink) {
-	t.keep(func(on page.Sheet) error { on.Fill(x, y, w, h, ink); return nil })
+	t.keep(mark{kind: aFill, x: x, y: y, w: w, h: h, ink: ink})
 }
 
 func (t *tape) Frame(x, y, w, h, weight float64, ink page.Ink) {
-	t.keep(func(on page.Sheet) error { on.Frame(x, y, w, h, weight, ink); return nil })
+	t.keep(mark{kind: aFrame, x: x, y: y, w: w, h: h, weight: weight, ink: ink})
 }
 
 func (t *tape) Polygon(points []page.Point, ink page.Ink) {
-	t.keep(func(on page.Sheet) error { on.Polygon(points, ink); return nil })
+	t.keep(mark{kind: aPolygon, rest: points, ink: ink})
 }
 
 func (t *tape) Modules(x, y, side float64, dark [][]bool, ink page.Ink) {
-	t.keep(func(on page.Sheet) error { on.Modules(x, y, side, dark, ink); return nil })
+	t.keep(mark{kind: aSymbol, x: x, y: y, w: side, rest: dark, ink: ink})
 }
 
 func (t *tape) Bookmark(title string, level int) {
-	t.keep(func(on page.Sheet) error { on.Bookmark(title, level); return nil })
+	t.keep(mark{kind: aBookmark, text: title, level: level})
 }
 
 // Picture is refused, if at all, when the tape is played.
 func (t *tape) Picture(x, y, w, h float64, data []byte) error {
-	t.keep(func(on page.Sheet) error { return on.Picture(x, y, w, h, data) })
+	t.keep(mark{kind: aPicture, x: x, y: y, w: w, h: h, rest: data})
 	return nil
 }

@@ -158,6 +158,11 @@ func fill(text string, values ...string) string {
 		return text
 	}
 	var b strings.Builder
+	size := len(text)
+	for i := 1; i < len(values); i += 2 {
+		size += len(values[i])
+	}
+	b.Grow(size)
 next:
 	for {
 		open := strings.IndexByte(text, '{')

@@ -207,6 +207,9 @@ func (d Decimal) Short() string {
 // Round returns d rounded to places digits after the point, halves away from
 // zero.
 func (d Decimal) Round(places int) Decimal {
+	if int(d.v.Exponent) == -places && d.v.Coeff.Sign() != 0 {
+		return d
+	}
 	c := apd.BaseContext.WithPrecision(400)
 	c.Rounding = apd.RoundHalfUp // apd's half-up is away from zero: -0.125 gives -0.13
 	var r Decimal
@@ -245,10 +248,15 @@ func Sum(ds ...Decimal) Decimal {
 	return s
 }
 
+var hundredth = Scaled(1, 2)
+
 // PlacesToTell returns how many digits after the point, at least two, print a
 // and b so that their order stays visible: numbers that differ never print
 // alike.
 func PlacesToTell(a, b Decimal) int {
+	if !a.Sub(b).Abs().Less(hundredth) { // no rounding to hundredths hides that
+		return 2
+	}
 	for p, all := 2, max(a.Places(), b.Places()); ; p++ {
 		if p >= all || a.Round(p).Cmp(b.Round(p)) == a.Cmp(b) {
 			return p
