@@ -221,24 +221,7 @@ func TestLabelTooSmall(t *testing.T) {
 // pictures, or the forms of a nonconformance sheet; the place to sign is never
 // on a page of leftovers.
 func TestOnePageDemo(t *testing.T) {
-	dir := t.TempDir()
-	demo, err := fs.Sub(templates.Files, "demo")
-	if err != nil {
-		t.Fatal(err)
-	}
-	if err := os.CopyFS(dir, demo); err != nil {
-		t.Fatal(err)
-	}
-	sets, err := fs.Sub(templates.Files, "limits")
-	if err != nil {
-		t.Fatal(err)
-	}
-	book, problems := limits.NewBook(sets)
-	good(t, problems)
-	facts, problems := intake.Read(dir, intake.Options{})
-	good(t, problems)
-	judged, problems := judge.Judge(facts, book)
-	good(t, problems)
+	facts, judged := demonstration(t)
 	for _, language := range []string{"en", "es"} {
 		for _, paper := range []page.Paper{page.A4, page.Letter} {
 			facts.Job.Documents = record.Documents{Paper: paper.Name, Language: language}
@@ -274,6 +257,62 @@ func TestOnePageDemo(t *testing.T) {
 						t.Errorf("%s on %s in %s: %q stands alone on a line", d.Path, paper.Name, language, text)
 					}
 				}
+			}
+		}
+	}
+}
+
+// demonstration is the demonstration job, as read and judged.
+func demonstration(t *testing.T) (*record.Facts, *judge.Judgement) {
+	t.Helper()
+	dir := t.TempDir()
+	demo, err := fs.Sub(templates.Files, "demo")
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := os.CopyFS(dir, demo); err != nil {
+		t.Fatal(err)
+	}
+	sets, err := fs.Sub(templates.Files, "limits")
+	if err != nil {
+		t.Fatal(err)
+	}
+	book, problems := limits.NewBook(sets)
+	good(t, problems)
+	facts, problems := intake.Read(dir, intake.Options{})
+	good(t, problems)
+	judged, problems := judge.Judge(facts, book)
+	good(t, problems)
+	return facts, judged
+}
+
+// TestReflectanceOnOneLine: on every paper of the demonstration the reflectances
+// of both ends, their limit and the margin stand on one line.
+func TestReflectanceOnOneLine(t *testing.T) {
+	begun := regexp.MustCompile(`Reflectanc(e at|ia a) \d+ nm  `)
+	whole := regexp.MustCompile(` nm  (end|extremo) A −[\d.,]+ dB, (end|extremo) B −[\d.,]+ dB  .*−\d+ dB.*  marg(in|en) [\d.,]+ dB$`)
+	facts, judged := demonstration(t)
+	for _, language := range []string{"en", "es"} {
+		for _, paper := range []page.Paper{page.A4, page.Letter} {
+			facts.Job.Documents = record.Documents{Paper: paper.Name, Language: language}
+			set, problems := certify.NewSet(facts, judged, options())
+			good(t, problems)
+			rows := 0
+			for _, d := range papers(t, set) {
+				r := drawn(t, paper, d)
+				for n := range r.PageNumber() {
+					for _, line := range r.Lines(n + 1) {
+						if !begun.MatchString(line) {
+							continue
+						}
+						if rows++; !whole.MatchString(line) {
+							t.Errorf("%s on %s: %q", d.Path, paper.Name, line)
+						}
+					}
+				}
+			}
+			if rows < 20 {
+				t.Errorf("%s on %s: %d rows of reflectances", language, paper.Name, rows)
 			}
 		}
 	}
