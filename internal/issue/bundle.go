@@ -1,6 +1,7 @@
 package issue
 
 import (
+	"bytes"
 	"context"
 	"fmt"
 
@@ -52,12 +53,12 @@ func (p *printer) volumes(ctx context.Context, summary *certify.Document, parts 
 	}
 	paper := p.paper(summary)
 	paper.Title, paper.Attachments, paper.Parts = p.Set.BundleTitle(), nil, parts
-	p.buffer.Reset()
-	if err := p.canvas.Write(&p.buffer, paper, p.signature(paper.Title)); err != nil {
+	var volume bytes.Buffer
+	if err := p.canvas.Write(&volume, paper, p.signature(paper.Title)); err != nil {
 		return nil, fmt.Errorf("bundle: %w", err)
 	}
-	if p.MaxSize == 0 || p.buffer.Len() <= p.MaxSize || len(parts) == 1 {
-		return [][]byte{append([]byte(nil), p.buffer.Bytes()...)}, nil
+	if p.MaxSize == 0 || volume.Len() <= p.MaxSize || len(parts) == 1 {
+		return [][]byte{volume.Bytes()}, nil
 	}
 	half := len(parts) / 2
 	first, err := p.volumes(ctx, summary, parts[:half])

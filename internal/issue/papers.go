@@ -1,7 +1,6 @@
 package issue
 
 import (
-	"bytes"
 	"context"
 	"fmt"
 	"io"
@@ -168,7 +167,6 @@ type printer struct {
 	*Request
 	canvas *pdf.Canvas
 	draft  *draft
-	buffer bytes.Buffer
 }
 
 func (r *Request) printer(press *pdf.Press, d *draft) *printer {
@@ -180,14 +178,16 @@ func (p *printer) print(make maker) error {
 	if err != nil || doc == nil {
 		return err
 	}
-	if err := p.render(doc); err != nil {
-		return fmt.Errorf("%s: %w", doc.Path, err)
-	}
-	return p.draft.write(doc.Path, p.buffer.Bytes())
+	return p.draft.stream(doc.Path, func(w io.Writer) error {
+		if err := p.render(w, doc); err != nil {
+			return fmt.Errorf("%s: %w", doc.Path, err)
+		}
+		return nil
+	})
 }
 
-// render leaves the signed PDF of a document in the buffer.
-func (p *printer) render(doc *certify.Document) error {
+// render writes the signed PDF of a document.
+func (p *printer) render(w io.Writer, doc *certify.Document) error {
 	paper := p.paper(doc)
 	signature := p.signature(doc.Title)
 	// Where the signature stands is known once the paper is drawn.
@@ -198,8 +198,7 @@ func (p *printer) render(doc *certify.Document) error {
 		}
 		return err
 	}
-	p.buffer.Reset()
-	return p.canvas.Write(&p.buffer, paper, signature)
+	return p.canvas.Write(w, paper, signature)
 }
 
 // paper is a document without its drawing.

@@ -1,6 +1,7 @@
 package pdf
 
 import (
+	"bytes"
 	"encoding/hex"
 	"fmt"
 	"hash"
@@ -80,8 +81,15 @@ func (c *Canvas) Write(w io.Writer, d *Document, sig *Signature) error {
 		return err
 	}
 	_, err = w.Write(f.buf)
+	if cap(f.buf) > mostKept {
+		f.buf, c.packed, c.zipped = nil, nil, bytes.Buffer{}
+	}
 	return err
 }
+
+// mostKept is up to how many bytes a buffer is kept for the next document. That
+// of a summary of 100,000 links would lie idle while their papers are written.
+const mostKept = 4 << 20
 
 // writePages writes content streams, pictures, page objects and their tree.
 func (c *Canvas) writePages(fonts, field ref, sig *Signature) (tree ref, pages []ref) {
