@@ -8,7 +8,7 @@ import (
 
 // link is the section that says what was built.
 func (sh *sheet) link(f *flow) {
-	w, l := sh.words, &sh.l.Link
+	w, l := sh.words, sh.l.Link
 	f.section(w.say("link.title"), 2)
 	var fibre []string
 	fibre = append(fibre, l.Fibre)

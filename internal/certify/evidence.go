@@ -76,7 +76,7 @@ func (s *Set) Record(l *judge.LinkResult) *Record {
 		Verdict:     l.Verdict,
 		Job: RecordJob{job.Number, job.Title, job.Site, job.Customer, job.Contractor, job.Invoice, job.Completed, job.TimeZone,
 			cmp.Or(l.Link.Stage, job.Stage), job.Witness, job.Policy},
-		Link:         l.Link,
+		Link:         *l.Link,
 		Readings:     l.Readings,
 		Superseded:   l.Superseded,
 		Terminations: l.Terminations,

@@ -26,7 +26,7 @@ func (sh *sheet) db(d *quantity.Decimal, places int) string {
 
 // length is the link's length in metres and feet.
 func (sh *sheet) length() string {
-	l := &sh.l.Link
+	l := sh.l.Link
 	m := sh.words.short(l.Length.Round(min(l.Length.Places(), 1))) + " m"
 	ft := sh.words.short(quantity.Feet(l.Length)) + " ft"
 	if strings.HasSuffix(strings.TrimSpace(l.LengthText), "ft") {

@@ -193,7 +193,7 @@ func (s *Set) linkRows() [][]any {
 		"smallest_margin_db", "at_nm", "direction", "measured_last", "open_points"}}
 	for i := range s.Judgement.Links {
 		r := &s.Judgement.Links[i]
-		l := &r.Link
+		l := r.Link
 		number := ""
 		if r.Verdict.Certifiable() {
 			number = s.CertificateNumber(l.ID)

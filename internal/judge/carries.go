@@ -53,7 +53,7 @@ func (d *docket) mustCarry(all []trial) (out []Carries) {
 		t := &all[i]
 		c := Carries{ID: t.set.ID, Title: t.set.Title, Required: true, Within: t.unmet == ""}
 		if t.unmet != "" {
-			f := Finding{Kind: KindRequired, Code: "application", Verdict: Incomplete, Question: t.unmet, Probability: -1}
+			f := Finding{Matter: &Matter{Kind: KindRequired, Code: "application", Question: t.unmet}, Verdict: Incomplete, Probability: -1}
 			d.out.Findings = append(d.out.Findings, f)
 			c.Findings = append(c.Findings, f)
 		}

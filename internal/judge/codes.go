@@ -290,7 +290,7 @@ func (b *bench) checkQuestions() {
 
 // raise makes a finding of a question, or reports that it is not asked.
 func (b *bench) raise(code, text string, readings ...record.Reading) (Finding, bool) {
-	f := Finding{Kind: KindEvidence, Code: code, Question: text, Probability: -1, Readings: readings}
+	f := Finding{Matter: &Matter{Kind: KindEvidence, Code: code, Question: text}, Probability: -1, Readings: readings}
 	switch b.question(code).weight {
 	case Off:
 		return f, false

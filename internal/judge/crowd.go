@@ -151,7 +151,7 @@ func (b *bench) pairs(links []LinkResult) {
 	byID, byStrand := map[string]int{}, map[strand]int{}
 	paired := false
 	for i := range links {
-		l := &links[i].Link
+		l := links[i].Link
 		byID[l.ID] = i
 		byStrand[strand{l.Cable, l.Strand}] = i
 		paired = paired || l.Pair != ""
@@ -160,7 +160,7 @@ func (b *bench) pairs(links []LinkResult) {
 		return
 	}
 	for i := range links {
-		l := &links[i].Link
+		l := links[i].Link
 		if l.Pair == "" {
 			continue
 		}
@@ -175,7 +175,7 @@ func (b *bench) pairs(links []LinkResult) {
 			ask("Which link is %s paired with? %q is not another link of the schedule.", l.ID, l.Pair)
 			continue
 		}
-		p := &links[k].Link
+		p := links[k].Link
 		switch {
 		case p.Pair != l.ID && (p.Pair != l.Strand || p.Cable != l.Cable):
 			ask("Is %s paired with %s? %s names another.", l.ID, p.ID, p.ID)
@@ -261,7 +261,7 @@ func (b *bench) sameMoment(links []LinkResult, instrument string, vs []visit) {
 				which = append(which, v.link)
 			}
 		}
-		if len(which) > 2 || len(which) == 2 && !areTwins(&links[which[0]].Link, &links[which[1]].Link) {
+		if len(which) > 2 || len(which) == 2 && !areTwins(links[which[0]].Link, links[which[1]].Link) {
 			slices.Sort(which)
 			b.askEach(links, which, "same-moment",
 				fmt.Sprintf("How did %s measure %s at the same moment, %s?", instrument, some(idsOf(links, which)), vs[from].at.Format("2006-01-02 15:04:05")))
@@ -285,7 +285,7 @@ const paceOver = 10
 func (b *bench) pace(links []LinkResult, instrument string, vs []visit) string {
 	var stays []visit
 	for _, v := range vs {
-		if n := len(stays); n == 0 || stays[n-1].link != v.link && !(stays[n-1].at.Equal(v.at) && areTwins(&links[stays[n-1].link].Link, &links[v.link].Link)) {
+		if n := len(stays); n == 0 || stays[n-1].link != v.link && !(stays[n-1].at.Equal(v.at) && areTwins(links[stays[n-1].link].Link, links[v.link].Link)) {
 			stays = append(stays, v)
 		}
 	}

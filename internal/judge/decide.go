@@ -50,8 +50,8 @@ func (b *bench) decide(f *Finding) {
 		f.Verdict = Fail
 	case guarded && f.Uncertainty == nil && losses[f.Quantity]:
 		f.Verdict = Incomplete
-		f.Question = "Guarded acceptance was agreed, but no uncertainty is given for this reading: what is it?"
-		f.Advice = []string{"Give the instrument its uncertainty_db, or the job one for all."}
+		f.ask("Guarded acceptance was agreed, but no uncertainty is given for this reading: what is it?",
+			"Give the instrument its uncertainty_db, or the job one for all.")
 	case guarded && f.Uncertainty != nil:
 		guard := b.guardFactor().Mul(*f.Uncertainty)
 		f.Guard = &guard

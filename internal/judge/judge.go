@@ -60,10 +60,11 @@ type usage map[*limits.Set]map[*limits.Value]bool
 // notes of its own.
 type clerk struct {
 	*bench
-	used   usage
-	tried  map[trialKey][]trial
-	lists  map[string][]Carries // by the bytes of which trials are within
-	worked map[situation]result
+	used    usage
+	tried   map[trialKey][]trial
+	lists   map[string][]Carries // by the bytes of which trials are within
+	worked  map[situation]result
+	matters map[about]*Matter
 
 	// Reused from link to link.
 	order []int
@@ -72,7 +73,7 @@ type clerk struct {
 }
 
 func (b *bench) clerk() *clerk {
-	c := &clerk{bench: b, used: usage{}, tried: map[trialKey][]trial{}, lists: map[string][]Carries{}, worked: map[situation]result{}, draft: make([]Finding, 0, 32)}
+	c := &clerk{bench: b, used: usage{}, tried: map[trialKey][]trial{}, lists: map[string][]Carries{}, worked: map[situation]result{}, matters: map[about]*Matter{}, draft: make([]Finding, 0, 32)}
 	for s := range b.used {
 		c.used[s] = map[*limits.Value]bool{}
 	}

@@ -54,7 +54,7 @@ type docket struct {
 // link judges link k of the schedule.
 func (c *clerk) link(k int, out *LinkResult) {
 	l := &c.facts.Links[k]
-	out.Link = *l
+	out.Link = l
 	out.Terminations = c.made[l.ID]
 	out.Readings, out.Superseded = c.sift(c.readingsOf(k))
 	out.Measured = len(out.Readings) > 0
@@ -181,20 +181,42 @@ func (d *docket) hold(s *subject, by bound) {
 		if w.working == nil {
 			continue
 		}
-		f := Finding{
-			Kind: KindLimit, Code: code(l.Quantity), Quantity: l.Quantity, WavelengthNM: s.wavelength, Direction: s.direction,
-			End: endOf(l.Quantity, s.direction), Event: s.event, Measured: value, Unit: unitOf(l.Quantity),
-			Uncertainty: s.u, Working: w.working, Readings: s.readings,
-		}
-		if s.quantity == record.TwoWayAverage {
-			f.Quantity, f.Code = s.quantity, code(s.quantity)
-		}
+		f := Finding{Matter: d.matter(l.Quantity, s), Measured: value, Uncertainty: s.u, Working: w.working, Readings: s.readings}
 		d.decide(&f)
 		if f.Verdict == Fail {
-			d.advise(&f, l)
+			f.ask("", d.advice(&f, l)...)
 		}
 		d.out.Findings = append(d.out.Findings, f)
 	}
+}
+
+// matter is what the comparison of a subject with a limit is about, one for all
+// links: a large job has a million findings.
+func (c *clerk) matter(limited record.Quantity, s *subject) *Matter {
+	if s.quantity == record.TwoWayAverage {
+		limited = s.quantity
+	}
+	key := about{limited, s.wavelength, s.direction, s.event}
+	m := c.matters[key]
+	if m == nil {
+		m = &Matter{
+			Kind: KindLimit, Code: code(limited), Quantity: limited, WavelengthNM: s.wavelength, Direction: s.direction,
+			End: endOf(limited, s.direction), Event: s.event, Unit: unitOf(limited),
+		}
+		if len(c.matters) >= mostWorked {
+			clear(c.matters)
+		}
+		c.matters[key] = m
+	}
+	return m
+}
+
+// about tells the matters of limits apart.
+type about struct {
+	quantity   record.Quantity
+	wavelength int
+	direction  record.Direction
+	event      string
 }
 
 // endOf is the end whose face is judged: that which the light entered.
@@ -374,15 +396,15 @@ var alike = map[record.Quantity]record.Quantity{
 // unlimited asks about readings that a set has no figure for, and about those
 // that must be there and that no set has one for.
 func (d *docket) unlimited(subjects []subject) {
-	type about struct {
+	type gap struct {
 		quantity   record.Quantity
 		wavelength int
 		end        string
 	}
-	asked := map[about]bool{}
+	asked := map[gap]bool{}
 	for i := range subjects {
 		s := &subjects[i]
-		q := about{alike[s.quantity], s.wavelength, endOf(s.quantity, s.direction)}
+		q := gap{alike[s.quantity], s.wavelength, endOf(s.quantity, s.direction)}
 		if q.quantity == "" || s.quantity == record.TwoWayAverage || asked[q] {
 			continue
 		}
@@ -403,7 +425,7 @@ func (d *docket) unlimited(subjects []subject) {
 				gaps = append(gaps, fmt.Sprintf("the set %s gives no figure of %s for %s at %d nm", w.limit.Set.ID, spaced(w.missing), what, s.wavelength))
 			}
 		}
-		f := Finding{Kind: KindRequired, Code: "no-limit", Quantity: s.quantity, WavelengthNM: s.wavelength, End: q.end, Probability: -1}
+		f := Finding{Matter: &Matter{Kind: KindRequired, Code: "no-limit", Quantity: s.quantity, WavelengthNM: s.wavelength, End: q.end}, Probability: -1}
 		switch {
 		case !judged && d.mustBind(s):
 			f.Verdict = Incomplete
@@ -415,10 +437,10 @@ func (d *docket) unlimited(subjects []subject) {
 				}
 				gaps = []string{fmt.Sprintf("no limit set of this job covers %s at %d nm", what, s.wavelength)}
 			}
-			f.Question = capital(strings.Join(gaps, "; ")) + ": which limit binds this reading?"
-			f.Advice = []string{"Read the notes of the set (spanseal limits show); name the fibre as it does, or add the owner's own figures in a file that extends it."}
+			f.ask(capital(strings.Join(gaps, "; "))+": which limit binds this reading?",
+				"Read the notes of the set (spanseal limits show); name the fibre as it does, or add the owner's own figures in a file that extends it.")
 		case len(gaps) > 0:
-			f.Question = capital(strings.Join(gaps, "; ")) + ": it was not judged by that set. Is that as agreed?"
+			f.ask(capital(strings.Join(gaps, "; ")) + ": it was not judged by that set. Is that as agreed?")
 		default:
 			continue
 		}

@@ -44,9 +44,8 @@ func grade(set *limits.Set, of record.Quantity, at *limits.Situation, sorted []q
 		}
 		margin := w.Limit.Sub(measured)
 		f := Finding{
-			Kind: KindLimit, Code: code(l.Quantity), Quantity: l.Quantity, WavelengthNM: at.WavelengthNM,
-			Measured: &measured, Limit: &w.Limit, Margin: &margin, Unit: quantity.DB, Probability: -1, Working: w,
-			Population: len(sorted),
+			Matter:   &Matter{Kind: KindLimit, Code: code(l.Quantity), Quantity: l.Quantity, WavelengthNM: at.WavelengthNM, Unit: quantity.DB, Population: len(sorted)},
+			Measured: &measured, Limit: &w.Limit, Margin: &margin, Probability: -1, Working: w,
 		}
 		if over {
 			f.Verdict = Fail
@@ -85,7 +84,7 @@ func populations(p *record.Policy, links []LinkResult) (by map[population][]quan
 		l := &links[i]
 		for k := range l.Readings {
 			r := &l.Readings[k]
-			if loss, ok := lossPerPair(p, &l.Link, r); ok {
+			if loss, ok := lossPerPair(p, l.Link, r); ok {
 				add(record.InsertionLoss, l, r.WavelengthNM, loss)
 			}
 			if r.Quantity != record.SpliceLoss {
@@ -134,7 +133,7 @@ func (b *bench) populations(links []LinkResult) []Finding {
 				what = "splices"
 			}
 			for _, f := range grade(set, k.of, &at, by[k], b.used[set]) {
-				f.Question = fmt.Sprintf("Over %d %s at %d nm, %s.", len(by[k]), what, k.wavelength, k.mode)
+				f.ask(fmt.Sprintf("Over %d %s at %d nm, %s.", len(by[k]), what, k.wavelength, k.mode))
 				out = append(out, f)
 			}
 		}

@@ -7,15 +7,14 @@ import (
 	"spanseal/internal/record"
 )
 
+var notMeasured = Matter{Kind: KindRequired, Code: "not-measured", Question: "The link is on the schedule and its loss was not measured: when will it be?"}
+
 // required asks for every reading that must be there and is not.
 func (d *docket) required() {
 	wavelengths := d.policy.Require.Wavelengths[d.link.Mode]
 	if !d.out.Measured || len(wavelengths) > 0 && !d.has(func(r *record.Reading) bool { return r.Quantity == record.InsertionLoss }) {
 		// Not a question of weight: nothing is certified that was not measured.
-		d.out.Findings = append(d.out.Findings, Finding{
-			Kind: KindRequired, Code: "not-measured", Verdict: Incomplete, Probability: -1,
-			Question: "The link is on the schedule and its loss was not measured: when will it be?",
-		})
+		d.out.Findings = append(d.out.Findings, Finding{Matter: &notMeasured, Verdict: Incomplete, Probability: -1})
 		return
 	}
 	either := d.oneWay()

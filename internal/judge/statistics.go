@@ -84,7 +84,7 @@ func Statistics(facts *record.Facts, j *Judgement, book *limits.Book) []Group {
 			if r.Quantity != record.InsertionLoss {
 				continue
 			}
-			for _, name := range groupNames(&facts.Job, &l.Link, r) {
+			for _, name := range groupNames(&facts.Job, l.Link, r) {
 				name.wavelength = r.WavelengthNM
 				t := tallies[name]
 				if t == nil {
@@ -97,7 +97,7 @@ func Statistics(facts *record.Facts, j *Judgement, book *limits.Book) []Group {
 					t.shares = append(t.shares, s)
 				}
 				if name.by == "connector" {
-					if loss, ok := lossPerPair(&facts.Job.Policy, &l.Link, r); ok {
+					if loss, ok := lossPerPair(&facts.Job.Policy, l.Link, r); ok {
 						t.perPair = append(t.perPair, loss)
 					}
 				}

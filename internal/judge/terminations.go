@@ -52,12 +52,12 @@ func (d *docket) unrecorded() {
 func (d *docket) estimate(t *record.Termination, most quantity.Decimal) {
 	margin := most.Sub(*t.Estimate)
 	f := Finding{
-		Kind: KindEstimate, Code: "splicer-estimate", Quantity: record.SplicerEstimate, End: t.End,
-		Measured: t.Estimate, Limit: &most, Margin: &margin, Unit: quantity.DB, Probability: -1,
+		Matter:   &Matter{Kind: KindEstimate, Code: "splicer-estimate", Quantity: record.SplicerEstimate, End: t.End, Unit: quantity.DB},
+		Measured: t.Estimate, Limit: &most, Margin: &margin, Probability: -1,
 	}
 	if margin.Sign() < 0 {
 		f.Verdict = Fail
-		f.Advice = []string{"Cleave and splice again; keep the estimate and the number of attempts."}
+		f.ask("", "Cleave and splice again; keep the estimate and the number of attempts.")
 	}
 	d.out.Findings = append(d.out.Findings, f)
 }

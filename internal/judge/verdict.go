@@ -125,17 +125,32 @@ func equalTerms(t, u Term) bool {
 	return t == u
 }
 
-// Finding is one judged fact.
-type Finding struct {
-	Kind    Kind    `json:"kind"`
-	Code    string  `json:"code"` // kebab-case, stable; "insertion-loss", "calibration", ...
-	Verdict Verdict `json:"verdict"`
+// Matter is what a finding is about. Findings of many links share one: nobody may
+// change it.
+type Matter struct {
+	Kind Kind   `json:"kind"`
+	Code string `json:"code"` // kebab-case, stable; "insertion-loss", "calibration", ...
 
 	Quantity     record.Quantity  `json:"quantity,omitempty"`
 	WavelengthNM int              `json:"wavelength_nm,omitempty"`
 	Direction    record.Direction `json:"direction,omitempty"`
 	End          string           `json:"end,omitempty"`
 	Event        string           `json:"event,omitempty"` // which splice, where one was named
+	Unit         quantity.Unit    `json:"unit,omitempty"`
+
+	// Population is how many losses a group_mean or group_percentile is of.
+	Population int `json:"population,omitempty"`
+
+	// Question says in plain words what is asked or what is missing: one
+	// sentence, never an accusation. Advice says what to try first.
+	Question string   `json:"question,omitempty"`
+	Advice   []string `json:"advice,omitempty"`
+}
+
+// Finding is one judged fact.
+type Finding struct {
+	*Matter         // never nil in a judgement
+	Verdict Verdict `json:"verdict"`
 
 	// Measured, Limit and Margin are set together where a number was judged.
 	// Margin is positive on the good side: limit − measured for at most,
@@ -143,7 +158,6 @@ type Finding struct {
 	Measured *quantity.Decimal `json:"measured,omitempty"`
 	Limit    *quantity.Decimal `json:"limit,omitempty"`
 	Margin   *quantity.Decimal `json:"margin,omitempty"`
-	Unit     quantity.Unit     `json:"unit,omitempty"`
 	// Uncertainty is expanded, k = 2; Probability of conformity is set with it
 	// (0..1), −1 when not computed.
 	Uncertainty *quantity.Decimal `json:"uncertainty,omitempty"`
@@ -154,14 +168,13 @@ type Finding struct {
 
 	// Readings are the facts it rests on; two for a two-way average.
 	Readings []record.Reading `json:"readings,omitempty"`
+}
 
-	// Population is how many losses a group_mean or group_percentile is of.
-	Population int `json:"population,omitempty"`
-
-	// Question says in plain words what is asked or what is missing: one
-	// sentence, never an accusation. Advice says what to try first.
-	Question string   `json:"question,omitempty"`
-	Advice   []string `json:"advice,omitempty"`
+// ask gives a finding a question and advice of its own.
+func (f *Finding) ask(question string, advice ...string) {
+	m := *f.Matter
+	m.Question, m.Advice = question, advice
+	f.Matter = &m
 }
 
 // Carries is what became of one application on one link.
@@ -181,9 +194,9 @@ func (c *Carries) Open() bool {
 
 // LinkResult is the judgement of one link.
 type LinkResult struct {
-	Link     record.Link `json:"link"`
-	Verdict  Verdict     `json:"verdict"`
-	Measured bool        `json:"measured"` // at least one reading counts
+	Link     *record.Link `json:"link"` // of the schedule
+	Verdict  Verdict      `json:"verdict"`
+	Measured bool         `json:"measured"` // at least one reading counts
 	// Findings: limits first by wavelength and direction, then required,
 	// estimates, evidence.
 	Findings []Finding `json:"findings"`

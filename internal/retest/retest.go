@@ -107,6 +107,9 @@ type cited struct {
 }
 
 func (f *cited) resolve(workings []judge.Working, readings []record.Reading) error {
+	if f.Matter == nil {
+		f.Matter = new(judge.Matter)
+	}
 	if n := f.Working; n < 0 || n > len(workings) {
 		return fmt.Errorf("there is no working %d", n)
 	} else if n > 0 {

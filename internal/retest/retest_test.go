@@ -45,7 +45,7 @@ func certified(s Side) *Certified {
 			if way == record.TwoWay {
 				q = record.TwoWayAverage
 			}
-			c.Findings = append(c.Findings, judge.Finding{Kind: judge.KindLimit, Quantity: q, WavelengthNM: nm, Direction: way,
+			c.Findings = append(c.Findings, judge.Finding{Matter: &judge.Matter{Kind: judge.KindLimit, Quantity: q, WavelengthNM: nm, Direction: way},
 				Working: &judge.Working{SetID: "tia-568.3-e", Standard: "ANSI/TIA-568.3-E", Edition: "2022", Bound: "at_most", Limit: dec("2.2248")}})
 		}
 	}
@@ -376,7 +376,7 @@ func TestLimitsAreThoseOfTheRecord(t *testing.T) {
 	} {
 		t.Run(test.name, func(t *testing.T) {
 			c := certified(side("0.12", "0.44"))
-			c.Findings = []judge.Finding{{Kind: judge.KindLimit, Quantity: record.InsertionLoss, WavelengthNM: 1310, Direction: record.AB, Working: &test.working}}
+			c.Findings = []judge.Finding{{Matter: &judge.Matter{Kind: judge.KindLimit, Quantity: record.InsertionLoss, WavelengthNM: 1310, Direction: record.AB}, Working: &test.working}}
 			got := Compare(c, side("0.12", test.now)).Rows[0]
 			if l := got.Tightest(); l == nil || l.Margin.String() != test.margin || l.Within != test.within {
 				t.Errorf("got %+v, want margin %s, within %v", l, test.margin, test.within)
