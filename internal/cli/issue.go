@@ -199,6 +199,7 @@ func (a *app) write(ctx context.Context, j *job, signer *seal.Signer, at time.Ti
 	if stamper != nil {
 		r.Stamp = stamper.stamp
 	}
+	defer holdMemory(len(j.facts.Readings), toIssue)()
 	defer spareMemory(len(j.facts.Readings))()
 	line := a.progress("documents")
 	defer line.clear()
@@ -226,6 +227,7 @@ func (a *app) writeShard(ctx context.Context, j *job, signer *seal.Signer, at ti
 	if err != nil {
 		return err
 	}
+	defer holdMemory(len(j.facts.Readings), toIssue)()
 	defer spareMemory(len(j.facts.Readings))()
 	line := a.progress("documents")
 	defer line.clear()

@@ -16,19 +16,23 @@ func leanReading() (undo func()) {
 	return func() { debug.SetGCPercent(before) }
 }
 
-// holdMemory holds a job of so many readings, while it is judged, within a
-// gigabyte for 800,000: little more than its judgement takes.
-func holdMemory(readings int) (undo func()) {
-	const least, each = 950 << 20, 1250 // bytes
-	before := debug.SetMemoryLimit(-1)  // only asks
-	debug.SetMemoryLimit(min(before, max(least, each*int64(readings))))
+// What a job may take for each of its readings, in bytes, while it is judged and
+// while its papers are written: a gigabyte for 800,000, and a fifth more. Less
+// would be possible, but the collector would take a quarter of the time.
+const toJudge, toIssue = 1250, 1500
+
+// holdMemory holds a large job within so many bytes for each reading.
+func holdMemory(readings, each int) (undo func()) {
+	const least = 950 << 20
+	before := debug.SetMemoryLimit(-1) // only asks
+	debug.SetMemoryLimit(min(before, max(least, int64(each)*int64(readings))))
 	return func() { debug.SetMemoryLimit(before) }
 }
 
 // spareMemory lets papers leave 120 MB of garbage, even of a small job, before
 // the collector cleans up: it saves an eighth of the time.
 func spareMemory(readings int) (undo func()) {
-	const garbage, program, each = 120 << 20, 16 << 20, 1 << 10 // bytes
+	const garbage, program, each = 120 << 20, 16 << 20, 800 // bytes
 	percent := 100 * garbage / (program + each*readings)
 	before := debug.SetGCPercent(percent)
 	if before < 0 || before > percent { // as it is, or as the environment has it
