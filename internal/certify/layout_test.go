@@ -318,6 +318,58 @@ func TestReflectanceOnOneLine(t *testing.T) {
 	}
 }
 
+// TestWavelengthOnOnePage: a table of readings goes on over the page between two
+// wavelengths, never within one, and its name never stands alone at the foot.
+func TestWavelengthOnOnePage(t *testing.T) {
+	reading := regexp.MustCompile(`(?:^|  )(\d{3,4})  (?:A to B|A a B|B to A|B a A|mean|media)  \d`)
+	title := regexp.MustCompile(`(?:^|  )(?:Readings|Lecturas)  .*k = 2`)
+	demo, judgedDemo := demonstration(t)
+	long := harsh()
+	later := 0 // tables that go on over the page
+	for name, one := range map[string]struct {
+		facts  *record.Facts
+		judged *judge.Judgement
+	}{"demonstration": {demo, judgedDemo}, "harsh": {long, judged(t, long)}} {
+		for _, language := range []string{"en", "es"} {
+			for _, paper := range []page.Paper{page.A4, page.Letter} {
+				one.facts.Job.Documents = record.Documents{Paper: paper.Name, Language: language}
+				set, problems := certify.NewSet(one.facts, one.judged, options())
+				good(t, problems)
+				for _, d := range papers(t, set) {
+					if !strings.Contains(d.Path, "/") {
+						continue
+					}
+					r, on := drawn(t, paper, d), map[string]int{}
+					for n := range r.PageNumber() {
+						titled, rows := false, 0
+						for _, line := range r.Lines(n + 1) {
+							titled = titled || title.MatchString(line)
+							m := reading.FindStringSubmatch(line)
+							if m == nil {
+								continue
+							}
+							rows++
+							if first, ok := on[m[1]]; ok && first != n {
+								t.Errorf("%s: %s on %s in %s: page %d begins within %s nm", name, d.Path, paper.Name, language, n+1, m[1])
+							}
+							on[m[1]] = n
+						}
+						if titled && rows == 0 {
+							t.Errorf("%s: %s on %s in %s: the name of the readings stands alone on page %d", name, d.Path, paper.Name, language, n+1)
+						}
+						if !titled && rows > 0 {
+							later++
+						}
+					}
+				}
+			}
+		}
+	}
+	if later < 2 {
+		t.Errorf("%d tables go on over the page, want some to try it on", later)
+	}
+}
+
 // lone is a reflectance that was parted from its end.
 var lone = regexp.MustCompile(`^−\d+[.,]\d dB$`)
 

@@ -19,7 +19,6 @@ func (sh *sheet) readings(f *flow) {
 		f.paragraph(f.body, 1, w.say("readings.none"))
 		return
 	}
-	f.section(w.say("readings.title"), 3, w.say("readings.remark"))
 	var sets []string
 	for _, one := range sh.losses {
 		if one.Working != nil {
@@ -76,9 +75,11 @@ func (sh *sheet) readings(f *flow) {
 			row(r, f.strong, w.fixed(r.Value, sh.places), "", "", "", "")
 		}
 	}
-	f.table([]column{{name: "nm", right: true}, {name: w.say("readings.way")}, {name: w.say("readings.measured"), right: true},
+	t := f.newTable([]column{{name: "nm", right: true, whole: true}, {name: w.say("readings.way")}, {name: w.say("readings.measured"), right: true},
 		{name: w.say("readings.allowed"), right: true}, {name: w.say("readings.margin"), right: true}, {name: "±U", right: true},
-		{name: w.say("readings.set"), wrap: true}, {name: w.say("readings.instrument"), wrap: true}, {name: w.say("readings.time"), right: true}}, rows)
+		{name: w.say("readings.set"), wrap: true}, {name: w.say("readings.instrument"), wrap: true}, {name: w.say("readings.time"), right: true}}, rows, f.grid)
+	f.section(w.say("readings.title"), f.opening(t), w.say("readings.remark"))
+	f.tabulate(t, nil)
 	sh.superseded(f, func(r record.Reading) string { return joinComma(with(r), at(r)) })
 	f.lines(0.25)
 	sh.working(f)

@@ -14,6 +14,7 @@ type column struct {
 	over  string // a name over those of neighbouring columns, or ""
 	right bool
 	wrap  bool // may break over lines where the table is too wide
+	whole bool // rows with the same text here, or none, stay on one page that has room
 }
 
 // cell is one text of a table.
@@ -22,76 +23,141 @@ type cell struct {
 	style page.Style
 }
 
-// table sets rows under the names of their columns, which are repeated on every
+// table is rows under the names of their columns, which are repeated on every
 // page. Columns are as wide as their texts; what is left over goes between
 // them, what is missing is taken from those that may wrap.
-func (f *flow) table(columns []column, rows [][]cell) { f.rows(columns, rows, f.grid, nil) }
+type table struct {
+	columns []column
+	rows    [][]cell
+	pitch   float64 // height of a line
+	digits  []int
+	widths  []float64
+}
+
+func (f *flow) newTable(columns []column, rows [][]cell, pitch float64) *table {
+	t := &table{pitch: pitch}
+	if t.columns, t.rows = dropEmpty(columns, rows); len(t.rows) > 0 {
+		t.digits = f.digits(t.columns, t.rows)
+		t.widths = f.columnWidths(t.columns, t.rows, t.digits)
+	}
+	return t
+}
+
+// table sets a table.
+func (f *flow) table(columns []column, rows [][]cell) {
+	f.tabulate(f.newTable(columns, rows, f.grid), nil)
+}
 
 // index is a table long enough to get lost in: the first row of every page is
 // in the outline.
 func (f *flow) index(columns []column, rows [][]cell) {
-	f.rows(columns, rows, 0.85*f.grid, func(n int) { f.Bookmark(rows[n][0].text, 2) })
+	f.tabulate(f.newTable(columns, rows, 0.85*f.grid), func(n int) { f.Bookmark(rows[n][0].text, 2) })
 }
 
-// rows sets a table whose lines have a height, and calls onPage where a page of
-// it begins.
-func (f *flow) rows(columns []column, rows [][]cell, pitch float64, onPage func(row int)) {
-	columns, rows = dropEmpty(columns, rows)
-	if len(rows) == 0 {
+// leading is the distance of the lines of one row.
+func (t *table) leading() float64 { return 0.86 * t.pitch }
+
+// rowLines breaks the texts of a row, and says how high they are.
+func (f *flow) rowLines(t *table, row []cell) (set [][]string, height float64) {
+	set = make([][]string, len(row))
+	most := 1
+	for i, c := range row {
+		set[i] = []string{c.text}
+		if t.columns[i].wrap {
+			set[i] = f.wrap(c.style, t.widths[i], c.text)
+		}
+		most = max(most, len(set[i]))
+	}
+	return set, ceil(t.pitch+float64(most-1)*t.leading(), f.grid/4)
+}
+
+// headLines is how many lines of the grid the names of the columns take.
+func (t *table) headLines() float64 {
+	lines := 0.0
+	if slices.ContainsFunc(t.columns, func(c column) bool { return c.name != "" }) {
+		lines++
+		if slices.ContainsFunc(t.columns, func(c column) bool { return c.over != "" }) {
+			lines++
+		}
+	}
+	return lines
+}
+
+// block is how high the rows are that begin with the n-th, of this height, and
+// stay on one page: that one alone, unless it is the first of its kind.
+func (f *flow) block(t *table, n int, height float64) float64 {
+	at := slices.IndexFunc(t.columns, func(c column) bool { return c.whole })
+	if at < 0 {
+		return height
+	}
+	kind, all := t.rows[n][at].text, height
+	if kind == "" || n > 0 && t.rows[n-1][at].text == kind {
+		return height
+	}
+	for _, row := range t.rows[n+1:] {
+		if text := row[at].text; text != "" && text != kind {
+			break
+		}
+		_, more := f.rowLines(t, row)
+		all += more
+	}
+	if all > f.end-f.top-t.headLines()*f.grid-4*f.grid { // more than a page holds
+		return height
+	}
+	return all
+}
+
+// opening is how many lines of the grid must fit below the name of a section
+// for the table to begin there.
+func (f *flow) opening(t *table) float64 {
+	if len(t.rows) == 0 {
+		return 0
+	}
+	_, height := f.rowLines(t, t.rows[0])
+	return t.headLines() + f.block(t, 0, height)/f.grid
+}
+
+// tabulate sets a table, and calls onPage where a page of it begins.
+func (f *flow) tabulate(t *table, onPage func(row int)) {
+	if len(t.rows) == 0 {
 		return
 	}
-	digits := f.digits(columns, rows)
-	widths := f.columnWidths(columns, rows, digits)
-	starts := make([]float64, len(columns))
+	starts := make([]float64, len(t.columns))
 	space := f.w
-	for _, w := range widths {
+	for _, w := range t.widths {
 		space -= w
 	}
 	gap := 0.0
-	if len(columns) > 1 {
-		gap = min(space/float64(len(columns)-1), 20)
+	if len(t.columns) > 1 {
+		gap = min(space/float64(len(t.columns)-1), 20)
 	}
 	x := f.x
-	for i, w := range widths {
+	for i, w := range t.widths {
 		starts[i] = x
 		x += w + gap
 	}
-	named := slices.ContainsFunc(columns, func(c column) bool { return c.name != "" })
-	leading := 0.86 * pitch
-	over := slices.ContainsFunc(columns, func(c column) bool { return c.over != "" })
 	head := func() {
-		if !named {
+		lines := t.headLines()
+		if lines == 0 {
 			return
 		}
-		if over {
-			f.over(columns, starts, widths)
+		if lines > 1 {
+			f.over(t.columns, starts, t.widths)
 		}
-		for i, c := range columns {
+		for i, c := range t.columns {
 			if c.right {
-				f.putRight(starts[i]+widths[i], f.base(), f.caption, c.name)
+				f.putRight(starts[i]+t.widths[i], f.base(), f.caption, c.name)
 			} else {
 				f.put(starts[i], f.base(), f.caption, c.name)
 			}
 		}
 		f.lines(1)
 	}
-	for n, row := range rows {
-		set := make([][]string, len(row))
-		most := 1
-		for i, c := range row {
-			set[i] = []string{c.text}
-			if columns[i].wrap {
-				set[i] = f.wrap(c.style, widths[i], c.text)
-			}
-			most = max(most, len(set[i]))
-		}
-		height := ceil(pitch+float64(most-1)*leading, f.grid/4)
-		before := height
+	for n, row := range t.rows {
+		set, height := f.rowLines(t, row)
+		before := f.block(t, n, height)
 		if n == 0 {
-			before += f.grid
-			if over {
-				before += f.grid
-			}
+			before += max(1, t.headLines()) * f.grid
 		}
 		if f.need(before) || n == 0 {
 			head()
@@ -101,10 +167,10 @@ func (f *flow) rows(columns []column, rows [][]cell, pitch float64, onPage func(
 		}
 		for i, c := range row {
 			for k, line := range set[i] {
-				y := f.y + lineBase*pitch + float64(k)*leading
-				if columns[i].right {
-					short := min(f.short(c, digits[i]), max(0, widths[i]-f.Width(c.style, line)))
-					f.putRight(starts[i]+widths[i]-short, y, c.style, line)
+				y := f.y + lineBase*t.pitch + float64(k)*t.leading()
+				if t.columns[i].right {
+					short := min(f.short(c, t.digits[i]), max(0, t.widths[i]-f.Width(c.style, line)))
+					f.putRight(starts[i]+t.widths[i]-short, y, c.style, line)
 				} else {
 					f.put(starts[i], y, c.style, line)
 				}
