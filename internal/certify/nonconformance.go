@@ -149,12 +149,21 @@ func (sh *sheet) retest(f *flow) {
 	captions := []string{w.say("retest.measured"), w.say("readings.instrument"), w.say("readings.time"), w.say("retest.initials")}
 	const label, gutter = 34.0, 5.0
 	width := (f.w - label + gutter) / float64(len(captions))
-	for i, c := range captions {
-		f.put(f.x+label+float64(i)*width, f.base(), f.caption, c)
+	head := func() {
+		for i, c := range captions {
+			f.put(f.x+label+float64(i)*width, f.base(), f.caption, c)
+		}
+		f.lines(1)
 	}
-	f.lines(1)
-	for _, one := range want {
-		f.need(1.25 * f.grid)
+	head()
+	for n, one := range want {
+		together := 1.0 // those of one wavelength stay on one page
+		if n+1 < len(want) && want[n+1].nm == one.nm {
+			together = 2
+		}
+		if f.need(together * 1.25 * f.grid) {
+			head()
+		}
 		f.put(f.x, f.y+0.95*f.grid, f.body, nanometres(one.nm)+" nm, "+w.term("way", string(one.way)))
 		for i := range captions {
 			x := f.x + label + float64(i)*width

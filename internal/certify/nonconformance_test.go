@@ -1,7 +1,10 @@
 package certify_test
 
 import (
+	"maps"
+	"regexp"
 	"slices"
+	"strings"
 	"testing"
 
 	"spanseal/internal/record"
@@ -36,5 +39,34 @@ func TestNeverMeasured(t *testing.T) {
 				t.Errorf("%s: says %q", language, never)
 			}
 		}
+	}
+}
+
+// TestPlacesToWriteAreNamed: a blank table that goes on over the page says again
+// what belongs in its columns, and keeps both ways of a wavelength together.
+func TestPlacesToWriteAreNamed(t *testing.T) {
+	f := harsh()
+	f.Job.Documents.Paper = "letter"
+	set := newSet(t, f, options())
+	l, _ := set.Judgement.Link(f.Links[6].ID)
+	d, err := set.Nonconformance(l)
+	if err != nil {
+		t.Fatal(err)
+	}
+	r, pages := drawn(t, set.Paper(), d), map[string]int{}
+	for n := range r.PageNumber() {
+		text := "\n" + strings.Join(r.Lines(n+1), "\n") + "\n"
+		for _, m := range regexp.MustCompile(`(\d{4} nm), [AB] to [AB]\n`).FindAllStringSubmatch(text, -1) {
+			if !strings.Contains(text, "measured dB") {
+				t.Errorf("page %d: nothing says what to write beside %q", n+1, m[1])
+			}
+			if at, ok := pages[m[1]]; ok && at != n {
+				t.Errorf("page %d begins within %s", n+1, m[1])
+			}
+			pages[m[1]] = n
+		}
+	}
+	if len(pages) != 6 || slices.Max(slices.Collect(maps.Values(pages))) == slices.Min(slices.Collect(maps.Values(pages))) {
+		t.Errorf("the table is not over two pages: %v", pages)
 	}
 }
