@@ -85,9 +85,9 @@ func (sh *sheet) ladder(f *flow) {
 	w := sh.words
 	const label, right = 20.0, 25.0
 	s := scale{x0: f.x + label, width: f.w - label - right}
-	limits := 0.0
+	highest := 0.0
 	for _, r := range all {
-		limits = max(limits, float(*r.limit.Limit))
+		highest = max(highest, float(*r.limit.Limit))
 		for _, m := range r.marks {
 			high := float(*m.Measured)
 			if m.Uncertainty != nil {
@@ -96,7 +96,7 @@ func (sh *sheet) ladder(f *flow) {
 			s.top = max(s.top, high)
 		}
 	}
-	s.top = max(limits, s.top*1.02)
+	s.top = max(highest, s.top*1.02)
 	if s.top <= 0 {
 		s.top = 1
 	}
@@ -105,6 +105,11 @@ func (sh *sheet) ladder(f *flow) {
 		sh.rung(f, s, r)
 	}
 	sh.axis(f, s)
+	var limits []judge.Finding
+	for _, r := range all {
+		limits = append(append(limits, r.limit), r.others...)
+	}
+	sh.lowNote(f, limits)
 }
 
 func (sh *sheet) axis(f *flow, s scale) {
@@ -158,9 +163,13 @@ func (sh *sheet) steps(f *flow, s scale, limit judge.Finding) []step {
 			}
 			name = w.say(key+form, "n", w.short(t.Amount))
 		}
+		product := w.fixed(t.Product, 2)
+		if t.Low {
+			product += lowMark
+		}
 		x := s.at(sum)
 		sum += v
-		out = append(out, step{x, s.at(sum) - x, name + " " + w.fixed(t.Product, 2), tone})
+		out = append(out, step{x, s.at(sum) - x, name + " " + product, tone})
 	}
 	return out
 }
@@ -259,7 +268,7 @@ func (sh *sheet) limits(f *flow, s scale, r rung, top, bottom float64) {
 	figure := func(style page.Style, least float64, text string) {
 		f.put(x, y, f.shrink(style, least, f.x+f.w-x, text), text)
 	}
-	printed, allowed := sh.db(r.limit.Limit, sh.places), w.say("ladder.allowed")
+	printed, allowed := marked(r.limit, sh.db(r.limit.Limit, sh.places)), w.say("ladder.allowed")
 	if len(r.others) == 0 { // nothing is drawn right of the line at the height of the steps
 		x = limit + 2
 	}
@@ -285,7 +294,7 @@ func (sh *sheet) limits(f *flow, s scale, r rung, top, bottom float64) {
 	}
 	for _, o := range r.others {
 		dashes(float(*o.Limit), 0.9, 0.7, 0.3)
-		text := sh.fixed(o.Limit, sh.places)
+		text := marked(o, sh.fixed(o.Limit, sh.places))
 		if o.Working != nil {
 			text += " " + o.Working.SetID
 		}

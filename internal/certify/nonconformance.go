@@ -33,6 +33,7 @@ func (sh *sheet) wrong(f *flow) {
 			if atLeast(one) {
 				row[3].text = "≥ " + row[3].text
 			}
+			row[3].text = marked(one, row[3].text)
 			if one.Margin.Sign() < 0 {
 				row[4].text = w.fixed(one.Margin.Abs(), p) + unit
 			} else if short, ok := shortOfGuard(one); ok {
@@ -45,6 +46,7 @@ func (sh *sheet) wrong(f *flow) {
 	}
 	f.table([]column{{}, {name: what, wrap: true}, {name: w.say("wrong.measured"), right: true}, {name: w.say("wrong.allowed"), right: true},
 		{name: w.say("wrong.by"), right: true}}, rows)
+	sh.lowNote(f, open)
 }
 
 // shortOfGuard is by how much a reading within its limit misses the guard band

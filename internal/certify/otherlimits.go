@@ -139,11 +139,7 @@ func (sh *sheet) bound(f judge.Finding) string {
 	if atLeast(f) {
 		key = "bound.at_least"
 	}
-	limit := sh.words.short(*f.Limit) + "\u00A0" + string(f.Unit)
-	if f.Working != nil && isLow(f.Working) {
-		limit += lowMark
-	}
-	return sh.words.say(key, "limit", limit)
+	return sh.words.say(key, "limit", marked(f, sh.words.short(*f.Limit)+"\u00A0"+string(f.Unit)))
 }
 
 // isOther reports whether a finding is told in this section rather than with

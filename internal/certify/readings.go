@@ -61,7 +61,7 @@ func (sh *sheet) readings(f *flow) {
 		if one.Uncertainty != nil {
 			u = w.fixed(*one.Uncertainty, min(p, max(sh.places, one.Uncertainty.Places())))
 		}
-		row(r, measured, sh.fixed(one.Measured, p), sh.fixed(one.Limit, p), sh.fixed(one.Margin, p), u, set)
+		row(r, measured, sh.fixed(one.Measured, p), marked(one, sh.fixed(one.Limit, p)), sh.fixed(one.Margin, p), u, set)
 		if key := keyOf(r); key == above {
 			for _, i := range []int{0, 1, 2, 5, 7, 8} {
 				rows[len(rows)-1][i].text = ""

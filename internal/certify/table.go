@@ -169,8 +169,9 @@ func (f *flow) tabulate(t *table, onPage func(row int)) {
 			for k, line := range set[i] {
 				y := f.y + lineBase*t.pitch + float64(k)*t.leading()
 				if t.columns[i].right {
-					short := min(f.short(c, t.digits[i]), max(0, t.widths[i]-f.Width(c.style, line)))
-					f.putRight(starts[i]+t.widths[i]-short, y, c.style, line)
+					hang := f.hanging(c.style, line)
+					short := min(f.short(c, t.digits[i]), max(0, t.widths[i]-f.Width(c.style, line)+hang))
+					f.putRight(starts[i]+t.widths[i]-short+hang, y, c.style, line)
 				} else {
 					f.put(starts[i], y, c.style, line)
 				}
@@ -265,6 +266,8 @@ func (f *flow) fraction(text string) int {
 	switch {
 	case n < 0:
 		return len(after)
+	case after[n:] == lowMark:
+		return n
 	case strings.HasPrefix(after[n:], " ") || strings.HasPrefix(after[n:], "\u00A0"):
 		return n
 	}
@@ -280,6 +283,15 @@ func (f *flow) short(c cell, most int) float64 {
 	return 0
 }
 
+// hanging is how far the mark of low confidence stands out to the right of its
+// column, so that the digits of marked and unmarked figures are under each other.
+func (f *flow) hanging(s page.Style, text string) float64 {
+	if strings.HasSuffix(text, lowMark) {
+		return f.Width(s, lowMark)
+	}
+	return 0
+}
+
 func (f *flow) columnWidths(columns []column, rows [][]cell, digits []int) []float64 {
 	widths, least := make([]float64, len(columns)), make([]float64, len(columns))
 	for i, c := range columns {
@@ -288,7 +300,7 @@ func (f *flow) columnWidths(columns []column, rows [][]cell, digits []int) []flo
 	}
 	for _, row := range rows {
 		for i, c := range row {
-			widths[i] = max(widths[i], f.Width(c.style, c.text)+f.short(c, digits[i]))
+			widths[i] = max(widths[i], f.Width(c.style, strings.TrimSuffix(c.text, lowMark))+f.short(c, digits[i]))
 		}
 	}
 	room := f.w - leastGap*float64(len(columns)-1)

@@ -110,6 +110,22 @@ func (sh *sheet) sum(work *judge.Working) string {
 // lowMark stands behind a figure that is known with low confidence.
 const lowMark = "*"
 
+// marked is the limit of a finding as it is printed, with the mark where it rests
+// on such a figure.
+func marked(f judge.Finding, limit string) string {
+	if limit != "" && f.Working != nil && isLow(f.Working) {
+		limit += lowMark
+	}
+	return limit
+}
+
+// lowNote says below figures what their mark means, where one of them has it.
+func (sh *sheet) lowNote(f *flow, findings []judge.Finding) {
+	if slices.ContainsFunc(findings, func(one judge.Finding) bool { return one.Limit != nil && one.Working != nil && isLow(one.Working) }) {
+		f.paragraph(f.note, 0.7, sh.words.say("working.low"))
+	}
+}
+
 // isLow reports whether a limit rests on a figure known with low confidence.
 func isLow(work *judge.Working) bool {
 	return slices.ContainsFunc(work.Terms, func(t judge.Term) bool { return t.Low })

@@ -1,0 +1,63 @@
+package certify_test
+
+import (
+	"slices"
+	"strings"
+	"testing"
+
+	"spanseal/internal/page"
+)
+
+// TestLowConfidenceIsMarked: a limit that rests on a figure of low confidence is
+// marked in the list of what is wrong, on the ladder and among the readings, and
+// the mark is explained once at the foot of each.
+func TestLowConfidenceIsMarked(t *testing.T) {
+	set := newSet(t, library(), options())
+	for link, blocks := range map[string][]string{
+		"A-07": {"What is wrong", "Loss against its allowance", "Readings"},
+		"A-19": {"Loss against its allowance", "Readings"},
+	} {
+		l, _ := set.Judgement.Link(link)
+		make := set.Certificate
+		if !l.Verdict.Certifiable() {
+			make = set.Nonconformance
+		}
+		d, err := make(l)
+		if err != nil {
+			t.Fatal(err)
+		}
+		var texts []string // of the main column, from the top down
+		for _, m := range drawn(t, page.A4, d).Marks {
+			if m.Kind == page.TextMark && m.At.X > 45 {
+				texts = append(texts, m.Text)
+			}
+		}
+		allowed := l.WorstFinding().Limit.Round(2).String()
+		for _, name := range blocks {
+			at := slices.Index(texts, name)
+			if at < 0 {
+				t.Fatalf("%s: no %q", link, name)
+			}
+			block := texts[at+1:]
+			for i, text := range block {
+				if slices.Contains([]string{"Likely causes, and what to do", "Terminations", "Readings", "Loss against its allowance"}, text) {
+					block = block[:i]
+					break
+				}
+			}
+			marked, notes := 0, 0
+			for _, text := range block {
+				if text == allowed || text == allowed+" dB" {
+					t.Errorf("%s: %s: %q has no mark", link, name, text)
+				}
+				if text == allowed+"*" || text == allowed+" dB*" {
+					marked++
+				}
+				notes += strings.Count(text, "* recalled with low confidence")
+			}
+			if marked < 2 || notes != 1 {
+				t.Errorf("%s: %s: %d marks, explained %d times", link, name, marked, notes)
+			}
+		}
+	}
+}
