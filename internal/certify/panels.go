@@ -88,16 +88,17 @@ func (d *digestOf) places(f *flow) {
 	pitch := (f.w - label) / perRow
 	side := pitch - gap
 	f.section(w.say("map.title"), 4)
-	legend := w.say("map.legend")
 	if all := len(panels); all > mostPanels {
 		panels = slices.DeleteFunc(panels, func(p *panel) bool { return !p.open() })
 		if len(panels) == 0 {
 			f.paragraph(f.body, 1, w.say("map.all_pass", "all", w.whole(all)))
 			return
 		}
-		legend = w.say("map.only_open", "shown", w.whole(len(panels)), "all", w.whole(all)) + " " + legend
+		if len(panels) < all {
+			f.paragraph(f.look.small, 0.75, w.count("map.only_open", len(panels), "all", w.whole(all)))
+		}
 	}
-	f.paragraph(f.look.small, 0.75, legend)
+	f.paragraph(f.look.small, 0.75, w.say("map.legend"))
 	f.lines(0.25)
 	for _, p := range panels {
 		last := 0

@@ -44,7 +44,11 @@ func (d *digestOf) statistics(f *flow) {
 	}
 	for _, g := range groups {
 		if g.StandsOut != "" {
-			notes = append(notes, w.say("statistics.stands_out", "group", w.term("statistics.by", g.By)+" "+g.Name, "nm", nanometres(g.WavelengthNM), "how", w.judged(g.StandsOut)))
+			group := w.term("statistics.by", g.By) + " " + g.Name
+			if g.By == "panel" { // its name says what it is
+				group = g.Name
+			}
+			notes = append(notes, w.say("statistics.stands_out", "group", upperFirst(group), "nm", nanometres(g.WavelengthNM), "how", w.judged(g.StandsOut)))
 		}
 	}
 	notes = append(notes, d.graded(groups)...)
