@@ -293,22 +293,33 @@ func marginWords(m quantity.Decimal) string {
 	return caption + " " + m.Fixed(quantity.PlacesToTell(m, quantity.Decimal{}))
 }
 
-// notes prints what could not be checked, the same sentence once.
+// notes prints what could not be checked, the same sentence once. That of a file
+// among the papers names it; a paper is named by the sentence where it matters.
 func (a *app) notes(r *verify.Report) {
 	seen := map[string]int{}
+	files := map[string][]string{}
 	var order []string
 	for _, i := range r.Items {
 		for _, n := range i.Notes {
 			if seen[n]++; seen[n] == 1 {
 				order = append(order, n)
 			}
+			if i.Kind == verify.KindFile {
+				files[n] = append(files[n], i.Path)
+			}
 		}
 	}
+	const named = 8
 	for _, n := range order {
-		text := diag.Safe(n)
-		if seen[n] > 1 {
+		text := n
+		switch at := files[n]; {
+		case len(at) > named:
+			text = fmt.Sprintf("%s and %d more: %s", strings.Join(at[:named], ", "), len(at)-named, n)
+		case len(at) > 0:
+			text = strings.Join(at, ", ") + ": " + n
+		case seen[n] > 1:
 			text += fmt.Sprintf(" (%d times)", seen[n])
 		}
-		fmt.Fprintf(a.out, "  note: %s\n", text)
+		fmt.Fprintf(a.out, "  note: %s\n", diag.Safe(text))
 	}
 }

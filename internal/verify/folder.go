@@ -117,13 +117,16 @@ func revisions(fsys fs.FS) ([]int, error) {
 func (t *Trust) loose(fsys fs.FS) (*Report, error) {
 	r := &Report{}
 	var names []string
+	var left []Item
 	err := fs.WalkDir(fsys, ".", func(p string, d fs.DirEntry, err error) error {
 		switch {
 		case err != nil || d.IsDir() || !strings.EqualFold(path.Ext(p), ".pdf"):
+		case byDesktop(fsys, p, d):
+			left = append(left, Item{Path: p, Kind: KindFile, State: Intact, Notes: []string{leftByDesktop}})
 		case d.Type().IsRegular():
 			names = append(names, p)
 		default: // never opened, and not passed over in silence
-			r.add(Item{Path: p, Kind: KindFile, State: Unchecked, Notes: []string{p + " is not a plain file, and was not looked at"}})
+			r.add(Item{Path: p, Kind: KindFile, State: Unchecked, Notes: []string{errNotPlain.Error() + ", and not looked at"}})
 		}
 		return err
 	})
@@ -133,7 +136,8 @@ func (t *Trust) loose(fsys fs.FS) (*Report, error) {
 	if len(names) == 0 && len(r.Items) == 0 {
 		return nil, ErrNothing
 	}
-	r.Files = len(names)
+	r.add(left...)
+	r.Files = len(names) + len(left)
 	papers := make([]*paper, len(names))
 	err = inParallel(len(names), func(i int) error {
 		data, err := readFile(fsys, names[i])
@@ -274,6 +278,9 @@ func (t *Trust) files(fsys fs.FS, v *revision, r *Report) error {
 		_, listed := slices.BinarySearchFunc(v.manifest.Files, p, func(f seal.ManifestFile, p string) int { return strings.Compare(f.Path, p) })
 		switch {
 		case p == seal.ManifestName || p == seal.ManifestSignature:
+		case !listed && byDesktop(fsys, path.Join(v.name, p), d):
+			r.Files++
+			r.add(Item{Path: v.path(p), Kind: KindFile, State: Intact, Notes: []string{leftByDesktop}})
 		case !listed:
 			r.Files++
 			r.add(Item{Path: v.path(p), Kind: KindFile, State: Added, Faults: []string{"the manifest does not list it"}})

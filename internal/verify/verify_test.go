@@ -168,6 +168,7 @@ func TestFolder(t *testing.T) {
 		exit   int
 		at     string
 		fault  string
+		note   string
 	}{
 		"good":              {make: maker{signer: me}, exit: 0},
 		"nobody trusted":    {make: maker{signer: me}, trust: &Trust{}, exit: 6},
@@ -176,6 +177,23 @@ func TestFolder(t *testing.T) {
 		"added":             {make: maker{signer: me}, change: func(f fstest.MapFS) { f["r1/extra.txt"] = &fstest.MapFile{} }, exit: 5, at: "extra.txt", fault: "does not list it"},
 		"added, hidden":     {make: maker{signer: me}, change: func(f fstest.MapFS) { f["r1/.x/y"] = &fstest.MapFile{} }, exit: 5, at: ".x/y", fault: "does not list it"},
 		"added certificate": {make: maker{signer: me}, change: func(f fstest.MapFS) { f["r1/certificates/L-3.pdf"] = f["r1/"+l1] }, exit: 5, at: "certificates/L-3.pdf", fault: "does not list it"},
+		"added, by desktop systems": {make: maker{signer: me}, change: func(f fstest.MapFS) {
+			for _, name := range []string{".DS_Store", "evidence/.DS_Store", "Thumbs.db", "certificates/thumbs.db", "Desktop.ini", "certificates/._L-1.pdf"} {
+				f["r1/"+name] = &fstest.MapFile{Data: []byte("\x00\x05\x16\x07")}
+			}
+		}, exit: 0, note: "left by a desktop system"},
+		"a paper by such a name": {make: maker{signer: me}, change: func(f fstest.MapFS) {
+			f["r1/certificates/._L-1.pdf"] = f["r1/"+l1]
+		}, exit: 5, at: "certificates/._L-1.pdf", fault: "does not list it"},
+		"a paper by such a name, after some bytes": {make: maker{signer: me}, change: func(f fstest.MapFS) {
+			f["r1/Thumbs.db"] = &fstest.MapFile{Data: append([]byte("\n\n"), f["r1/"+l1].Data...)}
+		}, exit: 5, at: "Thumbs.db", fault: "does not list it"},
+		"a folder by such a name": {make: maker{signer: me}, change: func(f fstest.MapFS) {
+			f["r1/.DS_Store/x"] = &fstest.MapFile{}
+		}, exit: 5, at: ".DS_Store/x", fault: "does not list it"},
+		"a link by such a name": {make: maker{signer: me}, change: func(f fstest.MapFS) {
+			f["r1/Thumbs.db"] = &fstest.MapFile{Data: []byte("results.csv"), Mode: fs.ModeSymlink}
+		}, exit: 5, at: "Thumbs.db", fault: "does not list it"},
 		"a link to elsewhere": {make: maker{signer: me}, change: func(f fstest.MapFS) {
 			f["r1/check.html"] = &fstest.MapFile{Data: []byte("results.csv"), Mode: fs.ModeSymlink}
 		}, exit: 5, at: "check.html", fault: "not a plain file"},
@@ -256,6 +274,9 @@ func TestFolder(t *testing.T) {
 			}
 			if found := strings.Join(faults(r, c.at), "\n"); c.fault != "" && !strings.Contains(found, c.fault) {
 				t.Errorf("found %q at %s, want %q; all: %q", found, c.at, c.fault, faults(r, ""))
+			}
+			if !strings.Contains(notes(r), c.note) {
+				t.Errorf("noted %q, want %q", notes(r), c.note)
 			}
 			if c.exit != 5 && len(faults(r, "")) > 0 {
 				t.Errorf("found %q", faults(r, ""))
@@ -392,16 +413,23 @@ func TestLooseFolder(t *testing.T) {
 		t.Errorf("%v, %q", err, notes(r))
 	}
 	f["L-3.pdf"] = &fstest.MapFile{Data: []byte("L-2.PDF"), Mode: fs.ModeSymlink}
-	if r, err = folder(f, ".", trusting(me)); err != nil || r.Exit() != 6 || !strings.Contains(notes(r), "L-3.pdf is not a plain file, and was not looked at") {
+	if r, err = folder(f, ".", trusting(me)); err != nil || r.Exit() != 6 || !strings.Contains(notes(r), "not a plain file, and not looked at") {
 		t.Errorf("a link: %v, %q", err, notes(r))
 	}
 	delete(f, "L-3.pdf")
+	f["a/._L-1.pdf"] = &fstest.MapFile{Data: []byte("\x00\x05\x16\x07")}
+	if r, err = folder(f, ".", trusting(me)); err != nil || r.Exit() != 0 || r.Files != 4 || !strings.Contains(notes(r), "left by a desktop system") {
+		t.Errorf("left by a desktop: %v, %+v", err, r)
+	}
+	delete(f, "a/._L-1.pdf")
 	delete(f, "a/L-1.pdf")
 	if r, err = folder(f, ".", trusting(me)); err != nil || r.Exit() != 0 || !strings.Contains(notes(r), "summary.pdf lists 2 papers; not here: L-1") {
 		t.Errorf("%v, %q", err, notes(r))
 	}
-	if _, err := folder(fstest.MapFS{"note.txt": {}}, ".", trusting(me)); err == nil {
-		t.Error("a folder with nothing to check was checked")
+	for _, name := range []string{"note.txt", "._L-1.pdf"} {
+		if _, err := folder(fstest.MapFS{name: {}}, ".", trusting(me)); err == nil {
+			t.Errorf("a folder with nothing to check but %s was checked", name)
+		}
 	}
 }
 
