@@ -198,29 +198,45 @@ type revision struct {
 	papers   map[string]*paper
 }
 
+// manifestParts are the two files without which a revision cannot be checked,
+// and what it means that one is missing.
+var manifestParts = [2]struct{ name, missing string }{
+	{seal.ManifestName, "without this list nobody can tell what belongs here"},
+	{seal.ManifestSignature, "without this signature nobody can tell who made " + seal.ManifestName},
+}
+
 func (v *revision) path(name string) string { return path.Join(v.prefix, name) }
 
 // revision checks the manifest of a revision and every file against it. It
 // returns nil where the manifest cannot be used.
 func (t *Trust) revision(fsys fs.FS, name, prefix string, r *Report) (*revision, error) {
 	v := &revision{name: name, prefix: prefix, papers: map[string]*paper{}}
-	item := Item{Path: v.path(seal.ManifestName), Kind: KindManifest, State: Intact}
-	data, signature, err := readManifest(fsys, name)
-	if errors.Is(err, fs.ErrNotExist) {
-		item.fault(Missing, "the manifest or its signature is not here")
-		r.add(item)
-		return nil, nil
+	var parts [2][]byte
+	usable := true
+	for i, part := range manifestParts {
+		item := Item{Path: v.path(part.name), Kind: KindManifest, State: Intact}
+		data, err := readFile(fsys, path.Join(name, part.name))
+		switch {
+		case errors.Is(err, fs.ErrNotExist):
+			item.fault(Missing, part.missing+"; copy the folder again, whole, or ask whoever issued it")
+		case errors.Is(err, errNotPlain):
+			item.fault(Changed, err.Error())
+		case err != nil:
+			return nil, err
+		}
+		if item.State != Intact {
+			usable = false
+			r.add(item)
+		}
+		parts[i] = data
 	}
-	if errors.Is(err, errNotPlain) {
-		item.fault(Changed, err.Error())
-		r.add(item)
+	if !usable {
 		return nil, nil
-	}
-	if err != nil {
-		return nil, err
 	}
 	r.Files += 2
-	v.manifest, v.by, err = seal.VerifyManifest(data, signature)
+	item := Item{Path: v.path(seal.ManifestName), Kind: KindManifest, State: Intact}
+	var err error
+	v.manifest, v.by, err = seal.VerifyManifest(parts[0], parts[1])
 	if err != nil {
 		item.fault(Changed, err.Error())
 		r.add(item)

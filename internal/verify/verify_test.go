@@ -212,8 +212,13 @@ func TestFolder(t *testing.T) {
 		"certificate signed again": {make: maker{signer: me}, change: func(f fstest.MapFS) {
 			f["r1/"+l1] = &fstest.MapFile{Data: maker{signer: other}.paper(t, "L-1")}
 		}, exit: 5, at: l1, fault: "another key than the manifest"},
-		"manifest gone":          {make: maker{signer: me}, change: func(f fstest.MapFS) { delete(f, "r1/manifest.json") }, exit: 5, at: "manifest.json", fault: "is not here"},
-		"signature gone":         {make: maker{signer: me}, change: func(f fstest.MapFS) { delete(f, "r1/manifest.p7s") }, exit: 5, at: "manifest.json", fault: "is not here"},
+		"manifest gone":        {make: maker{signer: me}, change: func(f fstest.MapFS) { delete(f, "r1/manifest.json") }, exit: 5, at: "manifest.json", fault: "without this list nobody can tell what belongs here; copy the folder again, whole, or ask"},
+		"signature gone":       {make: maker{signer: me}, change: func(f fstest.MapFS) { delete(f, "r1/manifest.p7s") }, exit: 5, at: "manifest.p7s", fault: "without this signature nobody can tell who made manifest.json; copy the folder again, whole, or ask"},
+		"both gone, list":      {make: maker{signer: me}, change: remove("r1/manifest."), exit: 5, at: "manifest.json", fault: "without this list"},
+		"both gone, signature": {make: maker{signer: me}, change: remove("r1/manifest."), exit: 5, at: "manifest.p7s", fault: "without this signature"},
+		"a pipe for a signature": {make: maker{signer: me}, change: func(f fstest.MapFS) {
+			f["r1/manifest.p7s"] = &fstest.MapFile{Mode: fs.ModeNamedPipe}
+		}, exit: 5, at: "manifest.p7s", fault: "not a plain file"},
 		"manifest changed":       {make: maker{signer: me}, change: edit("r1/manifest.json", "J-7", "J-8"), exit: 5, at: "manifest.json", fault: "other content"},
 		"folder renamed":         {make: maker{signer: me, revision: 2, previous: strings.Repeat("0", 64)}, change: rename("r2", "r1"), exit: 5, at: "manifest.json", fault: "the folder is named r1"},
 		"papers of another key":  {make: maker{signer: me, paperKey: other, tokenKey: other}, exit: 5, at: l1, fault: "another key than the manifest"},
