@@ -26,6 +26,7 @@ type flow struct {
 	gaps    float64 // how many of them were left free
 	endless bool    // the page has no end: see [Set.single]
 	pages   int     // how many there are; 0 while they are counted
+	apart   int     // pages that no closer setting saves: of pictures
 	first   bool    // nothing stands on this page yet
 	part    string  // the section that is being set
 	parts   bool    // sections stand in the outline
@@ -85,7 +86,7 @@ func (s *Set) lay(path string, sheet page.Sheet, compose func(*flow)) (*flow, er
 		if fewest == 0 || drawn.pages < fewest {
 			best, fewest = d, drawn.pages
 		}
-		if fewest > fewPages {
+		if text := fewest - f.apart; text == 1 || text > fewPages {
 			break
 		}
 	}

@@ -1,6 +1,8 @@
 package certify
 
 import (
+	"strings"
+
 	"spanseal/internal/page"
 	"spanseal/internal/record"
 )
@@ -16,39 +18,83 @@ func (s *Set) photosOf(link string) []record.Photo {
 	return photos
 }
 
-// photos shows the pictures of the link, two in a row, on pages of their own.
+// photos shows the pictures of the link under each other, on pages of their own.
+// None takes more than half a page, so that two stand on it whatever their shape,
+// but one that is left over at the end has a page to itself.
 func (sh *sheet) photos(f *flow) {
 	photos := sh.photosOf(sh.l.Link.ID)
 	if len(photos) == 0 {
 		return
 	}
-	const columns, gutter = 2, 6.0
-	width := (f.w - gutter*(columns-1)) / columns
-	height := 0.75 * width // the shape of most cameras' pictures
 	f.part = ""
 	f.turn()
+	f.apart++
 	f.section(sh.words.say("photos.title"), 2)
+	top := f.y // of the pictures on this page
 	for n, p := range photos {
-		i := n % columns
-		if i == 0 {
-			f.need(height + 2*f.grid)
+		caption := sh.caption(f, p)
+		under := (float64(len(caption)) + 0.25) * f.grid
+		half := float64(int((f.end-top)/2/f.grid)-len(caption)-1) * f.grid // and a free line
+		w, h := fit(p.Data, f.w, half)
+		if f.y > top && f.need(ceil(h, f.grid)+under) {
+			top = f.y
+			f.apart++
 		}
-		x := f.x + float64(i)*(width+gutter)
-		w, h := width, height
-		if pw, ph, err := page.PictureSize(p.Data); err == nil && pw > 0 && ph > 0 {
-			scale := min(width/float64(pw), height/float64(ph))
-			w, h = scale*float64(pw), scale*float64(ph)
+		if f.y == top && n == len(photos)-1 {
+			w, h = fit(p.Data, f.w, f.end-top-under-f.grid)
 		}
-		f.picture(x, f.y+height-h, w, h, p.Origin.File, p.Data)
-		caption := sh.words.say("photos.whole")
-		if p.End != "" {
-			caption = sh.words.say("end.name", "end", p.End)
+		f.lines(ceil(h, f.grid) / f.grid)
+		f.picture(f.x, f.y-h, w, h, p.Origin.File, p.Data)
+		f.lines(0.25)
+		for _, line := range caption {
+			f.put(f.x, f.base(), line.style, line.text)
+			f.lines(1)
 		}
-		f.put(x, f.y+height+0.8*f.grid, f.strong, caption)
-		from := p.Origin.File + ", SHA-256 " + abbreviate(p.Origin.SHA256)
-		f.put(x, f.y+height+1.5*f.grid, f.shrink(f.small, 4, width, from), from)
-		if i == columns-1 || n == len(photos)-1 {
-			f.lines(height/f.grid + 2.25)
+		f.lines(0.75)
+	}
+}
+
+// fit is the size of a picture that fills a box without changing its shape.
+func fit(data []byte, width, height float64) (w, h float64) {
+	across, down, err := page.PictureSize(data)
+	if err != nil { // drawing it will say so
+		return width, height
+	}
+	scale := min(width/float64(across), height/float64(down))
+	return scale * float64(across), scale * float64(down)
+}
+
+// caption says under a picture where it was taken, what is on record of that end
+// and which file it is, one line each or more. The record holds no time of the
+// picture itself.
+func (sh *sheet) caption(f *flow, p record.Photo) []cell {
+	w, l := sh.words, sh.l.Link
+	where, made := w.say("photos.whole", "link", l.ID, "from", l.From, "to", l.To), ""
+	if p.End != "" {
+		place := l.From
+		if p.End == "B" {
+			place = l.To
+		}
+		where = joinComma(l.ID, w.say("end.name", "end", p.End), place)
+	}
+	for _, t := range sh.l.Terminations { // the last of an end is what stands there
+		if t.End != p.End || p.End == "" {
+			continue
+		}
+		face, finished := "", ""
+		if t.EndFace != "" {
+			face = w.say("photos.face", "outcome", w.term("end_face", strings.ReplaceAll(string(t.EndFace), " ", "_")))
+		}
+		if at := sh.local(t.Finished); !at.IsZero() {
+			finished = w.say("photos.finished", "when", strings.TrimSpace(w.day(record.DateOf(at))+" "+clock(at)))
+		}
+		made = upperFirst(joinComma(face, w.phrase(t.Kind), sh.person(t.Person), finished))
+	}
+	var lines []cell
+	for _, text := range []cell{{where, f.strong}, {made, f.body}, {p.Origin.File + ", SHA-256 " + abbreviate(p.Origin.SHA256), f.caption}} {
+		for _, line := range f.wrap(text.style, f.w, text.text) {
+			lines = append(lines, cell{line, text.style})
 		}
 	}
+	return lines
 }

@@ -1,0 +1,81 @@
+package certify_test
+
+import (
+	"math"
+	"slices"
+	"strings"
+	"testing"
+
+	"spanseal/internal/page"
+	"spanseal/internal/record"
+)
+
+// TestPictures: a page has two pictures at most and a lone one fills what its
+// shape lets it; each begins at the column's edge and ends on a line of the grid, and
+// says under it what the record knows: link, end and place, the connector with
+// its end face, by whom and when, file and digest.
+func TestPictures(t *testing.T) {
+	const left, right = 50.0, 14.4
+	for _, paper := range []page.Paper{page.A4, page.Letter} {
+		for language, want := range map[string][]string{
+			"en": {"A-12, end A, panel R1 port 12 (reading room)", "End face passes, spliced-on connector, M. Okafor, finished 16 Nov 2026 14:25", "photos/A-12 A.png, SHA-256 ",
+				"A-12, end B, panel C1 port 12 (comms room)", "End face not inspected, spliced-on connector, M. Okafor, finished 17 Nov 2026 14:25", "photos/A-12 B.png, SHA-256 ",
+				"A-12, from panel R1 port 12 (reading room) to panel C1 port 12 (comms room)", "photos/A-12 .png, SHA-256 "},
+			"es": {"A-12, extremo A, panel R1 port 12 (reading room)", "Cara conforme, conector empalmado, M. Okafor, terminado 16 nov 2026 14:25", "photos/A-12 A.png, SHA-256 ",
+				"A-12, extremo B, panel C1 port 12 (comms room)", "Cara sin inspeccionar, conector empalmado, M. Okafor, terminado 17 nov 2026 14:25", "photos/A-12 B.png, SHA-256 ",
+				"A-12, de panel R1 port 12 (reading room) a panel C1 port 12 (comms room)", "photos/A-12 .png, SHA-256 "},
+		} {
+			f := library()
+			f.Job.Documents = record.Documents{Paper: paper.Name, Language: language}
+			for i := range f.Terminations {
+				if one := &f.Terminations[i]; one.Link == "A-12" && one.End == "B" {
+					one.EndFace = record.EndFaceNotInspected
+				}
+			}
+			set := newSet(t, f, options())
+			l, _ := set.Judgement.Link("A-12")
+			d, err := set.Certificate(l)
+			if err != nil {
+				t.Fatal(err)
+			}
+			r := drawn(t, paper, d)
+			grid := d.Signature.Box.H / 2 // its place is two lines high
+			column := paper.Width - left - right
+			on := map[int][]page.Mark{}
+			var captions []string
+			for i, m := range r.Marks {
+				if m.Kind != page.PictureMark {
+					continue
+				}
+				on[m.Page] = append(on[m.Page], m)
+				for _, under := range r.Marks[i+1:] {
+					if under.Kind != page.TextMark || under.At.X < left {
+						break
+					}
+					captions = append(captions, under.Text)
+				}
+			}
+			if len(on) != 2 || len(on[2]) != 2 || len(on[3]) != 1 {
+				t.Fatalf("%s: pictures by page: %v", paper.Name, on)
+			}
+			for n, pictures := range on {
+				for _, m := range pictures {
+					wide, high := m.Box.W > column-0.1, m.Box.H > (paper.Height-60)/2-15
+					if len(pictures) == 1 {
+						high = m.Box.H > paper.Height-85
+					}
+					if !wide && !high {
+						t.Errorf("%s: page %d: a small picture %v", paper.Name, n, m.Box)
+					}
+					lines := (m.Box.Y + m.Box.H - pictures[0].Box.Y - pictures[0].Box.H) / grid
+					if math.Abs(m.Box.X-left) > 0.01 || math.Abs(lines-math.Round(lines)) > 0.01 {
+						t.Errorf("%s: page %d: %v is not on the grid", paper.Name, n, m.Box)
+					}
+				}
+			}
+			if !slices.EqualFunc(captions, want, strings.HasPrefix) {
+				t.Errorf("captions\n%q, want\n%q", captions, want)
+			}
+		}
+	}
+}
