@@ -422,11 +422,16 @@ func (t *Trust) chain(fsys fs.FS, v *revision, r *Report, all bool) {
 		name := "r" + strconv.Itoa(m.Revision-1)
 		data, signature, err := readManifest(fsys, name)
 		if err != nil {
-			what := fmt.Sprintf("%s is not here; the revisions were not followed back to r1", name)
-			if all {
-				item.fault(Changed, what)
-			} else {
-				item.note(what)
+			// Only a folder is looked at as a revision, so nothing else stands for one.
+			info, err := fs.Lstat(fsys, name)
+			switch gone := err != nil || !info.IsDir(); {
+			case gone && all:
+				r.add(Item{Path: name, Kind: KindChain, State: Missing, Faults: []string{fmt.Sprintf(
+					"r%d was issued after it and names it; copy the whole folder of revisions again, or ask whoever issued them", m.Revision)}})
+			case gone:
+				item.note(name + " is not here; the revisions were not followed back to r1")
+			default: // what is wrong with it is said where it is looked at
+				item.note(fmt.Sprintf("the tie to %s was not checked: its manifest cannot be used", name))
 			}
 			break
 		}

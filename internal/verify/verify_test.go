@@ -344,18 +344,22 @@ func TestChain(t *testing.T) {
 		return f
 	}
 	for name, c := range map[string]struct {
-		second *seal.Signer
-		change func(f fstest.MapFS)
-		at     string // which folder is looked at
-		exit   int
-		fault  string
-		note   string
+		second  *seal.Signer
+		change  func(f fstest.MapFS)
+		at      string // which folder is looked at
+		exit    int
+		missing string // the only thing that is; "": none need be
+		fault   string
+		note    string
 	}{
 		"all three":             {at: ".", exit: 0},
 		"the last":              {at: "r3", exit: 0},
 		"key changed":           {second: next, at: ".", exit: 0, note: "r1 was signed by another key"},
-		"first gone":            {change: remove("r1/"), at: ".", exit: 5, fault: "r1 is not here"},
-		"middle gone":           {change: remove("r2/"), at: ".", exit: 5, fault: "r2 is not here"},
+		"first gone":            {change: remove("r1/"), at: ".", exit: 5, missing: "r1", fault: "r2 was issued after it"},
+		"middle gone":           {change: remove("r2/"), at: ".", exit: 5, missing: "r2", fault: "r3 was issued after it"},
+		"first two gone":        {change: func(f fstest.MapFS) { remove("r1/")(f); remove("r2/")(f) }, at: ".", exit: 5, missing: "r2", fault: "r3 was issued after it"},
+		"first is a file":       {change: func(f fstest.MapFS) { remove("r1/")(f); f["r1"] = &fstest.MapFile{} }, at: ".", exit: 5, missing: "r1", fault: "r2 was issued after it"},
+		"first's list gone":     {change: remove("r1/manifest.json"), at: ".", exit: 5, missing: "r1/manifest.json", fault: "without this list", note: "the tie to r1 was not checked"},
 		"first gone, alone":     {change: remove("r1/"), at: "r3", exit: 0, note: "r1 is not here"},
 		"first issued again":    {change: func(f fstest.MapFS) { maker{signer: me, at: issued.AddDate(0, 0, 1)}.issue(t, f) }, at: ".", exit: 5, fault: "r1 is not the one that r2 was issued after"},
 		"first issued again, 3": {change: func(f fstest.MapFS) { maker{signer: me, at: issued.AddDate(0, 0, 1)}.issue(t, f) }, at: "r3", exit: 5, fault: "r1 is not the one that r2 was issued after"},
@@ -381,12 +385,13 @@ func TestChain(t *testing.T) {
 			if found := strings.Join(faults(r, ""), "\n"); !strings.Contains(found, c.fault) {
 				t.Errorf("found %q, want %q", found, c.fault)
 			}
-			var notes []string
-			for _, i := range r.Items {
-				notes = append(notes, i.Notes...)
+			if !strings.Contains(notes(r), c.note) {
+				t.Errorf("noted %q, want %q", notes(r), c.note)
 			}
-			if !strings.Contains(strings.Join(notes, "\n"), c.note) {
-				t.Errorf("noted %q, want %q", notes, c.note)
+			for _, i := range r.Items {
+				if c.missing != "" && (i.State != Intact || i.Path == c.missing) && (i.State != Missing || i.Path != c.missing) {
+					t.Errorf("%s is %s: %q; want only %s to be missing", i.Path, i.State, i.Faults, c.missing)
+				}
 			}
 		})
 	}
