@@ -1,12 +1,21 @@
 package certify_test
 
 import (
+	"bytes"
 	"fmt"
+	"io"
+	"io/fs"
 	"testing"
 
+	"spanseal/internal/bulk"
 	"spanseal/internal/certify"
+	"spanseal/internal/intake"
+	"spanseal/internal/judge"
+	"spanseal/internal/limits"
 	"spanseal/internal/page"
+	"spanseal/internal/pdf"
 	"spanseal/internal/record"
+	"spanseal/templates"
 )
 
 // estate is a job of so many links, the library's over and over.
@@ -49,20 +58,44 @@ func BenchmarkCertificate(b *testing.B) {
 	}
 }
 
-func BenchmarkSummary10000(b *testing.B) {
-	f := estate(10_000)
-	j := judged(b, f)
-	set, problems := certify.NewSet(f, j, options())
+// BenchmarkSummary makes the summary of 10,000 links and puts it on paper, from a
+// judgement and results.json, which is attached, that are there already.
+func BenchmarkSummary(b *testing.B) {
+	dir := b.TempDir()
+	if err := bulk.Write(dir, 10_000); err != nil {
+		b.Fatal(err)
+	}
+	facts, problems := intake.Read(dir, intake.Options{})
 	good(b, problems)
+	sets, err := fs.Sub(templates.Files, "limits")
+	if err != nil {
+		b.Fatal(err)
+	}
+	book, problems := limits.NewBook(sets)
+	good(b, problems)
+	judged, problems := judge.Judge(facts, book)
+	good(b, problems)
+	set, problems := certify.NewSet(facts, judged, options())
+	good(b, problems)
+	var results bytes.Buffer
+	if err := set.WriteResults(&results); err != nil {
+		b.Fatal(err)
+	}
+	set.Stored = func(to io.Writer) error {
+		_, err := to.Write(results.Bytes())
+		return err
+	}
+	press, err := pdf.NewPress(set.Paper(), pdf.Options{Runes: set.Runes()})
+	if err != nil {
+		b.Fatal(err)
+	}
+	canvas := press.Canvas()
 	for b.Loop() {
 		d, err := set.Summary()
 		if err != nil {
 			b.Fatal(err)
 		}
-		r := page.NewRecorder(page.A4)
-		if err := d.Draw(r); err != nil {
-			b.Fatal(err)
-		}
-		b.ReportMetric(float64(r.PageNumber()), "pages")
+		write(b, canvas, d, set.Issued, "")
 	}
+	b.ReportMetric(float64(canvas.PageNumber()), "pages")
 }
