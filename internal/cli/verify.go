@@ -1,6 +1,7 @@
 package cli
 
 import (
+	"bytes"
 	"encoding/json"
 	"errors"
 	"fmt"
@@ -112,24 +113,40 @@ func look(arg string, trust *verify.Trust) (*verify.Report, error) {
 		r := verify.PDF(arg, data, trust)
 		verify.NoteSuccessor(r, arg)
 		return r, nil
-	case strings.Contains(arg, "SS1."):
+	case verify.LooksLikeToken(arg):
 		return verify.TokenText(arg, trust), nil
 	case errors.Is(err, fs.ErrNotExist):
-		return nil, refuse("name a PDF file or an issued folder, or paste the text of a QR symbol, which holds SS1.",
-			"there is nothing at %s", diag.Safe(arg))
+		return nil, refuse(whatToVerify, "there is nothing at %s", diag.Safe(brief(arg)))
 	}
-	return nil, refuse("", "%s cannot be read: %v", diag.Safe(arg), err)
+	return nil, refuse(whatToVerify, "%s cannot be read: %v", diag.Safe(brief(arg)), cause(err))
+}
+
+const whatToVerify = "name a PDF file or an issued folder, or paste the text of a QR symbol, which begins with SS1."
+
+// brief cuts what somebody typed or pasted to a length that fits a line.
+func brief(text string) string {
+	if r := []rune(text); len(r) > 60 {
+		return string(r[:57]) + "..."
+	}
+	return text
+}
+
+// cause is a fault of the system without the path, which the sentence has.
+func cause(err error) error {
+	if path := (*fs.PathError)(nil); errors.As(err, &path) {
+		return path.Err
+	}
+	return err
 }
 
 // scanned is the text of a symbol that somebody saved to a file: with or
 // without an address before it, space around it or a byte order mark.
 func scanned(data []byte) (text string, ok bool) {
-	if len(data) > 1<<14 {
+	if len(data) > 1<<14 || bytes.HasPrefix(data, []byte("%PDF")) {
 		return "", false
 	}
 	text = strings.TrimSpace(strings.TrimPrefix(string(data), "\ufeff"))
-	_, body, ok := strings.Cut(text, "SS1.")
-	return text, ok && !strings.ContainsAny(body, " \r\n") && !strings.HasPrefix(text, "%PDF")
+	return text, verify.LooksLikeToken(text)
 }
 
 // largestPaper bounds what is read of a file that says it is a paper: ten times
@@ -187,10 +204,7 @@ func (a *app) verifyText(v verified, trusted bool) {
 	code := r.Exit()
 	a.worse(code)
 
-	name := v.Target
-	if len(name) > 60 {
-		name = name[:57] + "..."
-	}
+	name := brief(v.Target)
 	what := ""
 	if r.Files > 1 {
 		what = fmt.Sprintf(" (%d files)", r.Files)

@@ -39,6 +39,10 @@ func TestVerifyLabel(t *testing.T) {
 	if err := os.WriteFile(marked, []byte("\ufeffhttps://check.example/#"+token+"\n"), 0o644); err != nil {
 		t.Fatal(err)
 	}
+	broken := filepath.Join(t.TempDir(), "broken.txt")
+	if err := os.WriteFile(broken, []byte(token[:60]+"\r\n"+token[60:]+"\r\n"), 0o644); err != nil {
+		t.Fatal(err)
+	}
 	cert := filepath.Join(job, "signer.pem")
 	other := "A"
 	if token[60] == 'A' {
@@ -58,6 +62,11 @@ func TestVerifyLabel(t *testing.T) {
 		{"no certificate at hand", []string{token}, cli.ExitUntrusted, "WELL FORMED, SIGNATURE NOT CHECKED  SS1."},
 		{"changed", []string{changed, "--trust", cert}, cli.ExitWrong, "NOT"},
 		{"cut", []string{token[:len(token)-8], "--trust", cert}, cli.ExitWrong, "NOT"},
+		{"in lower case", []string{strings.ToLower(token), "--trust", cert}, cli.ExitWrong, "NOT READABLE  ss1."},
+		{"in lower case, behind an address", []string{"https://check.example/#" + strings.ToLower(token), "--trust", cert}, cli.ExitWrong, "NOT READABLE  https://"},
+		{"a line break inside", []string{token[:60] + "\n" + token[60:], "--trust", cert}, cli.ExitWrong, "NOT READABLE  SS1."},
+		{"a line break inside, in a file", []string{broken, "--trust", cert}, cli.ExitWrong, "NOT READABLE  "},
+		{"without its beginning", []string{token[4:], "--trust", cert}, cli.ExitRefused, ""},
 	} {
 		t.Run(test.name, func(t *testing.T) {
 			out := must(t, test.code, append([]string{"verify"}, test.args...)...)

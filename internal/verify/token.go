@@ -3,11 +3,38 @@ package verify
 import (
 	"crypto/x509"
 	"fmt"
+	"regexp"
+	"slices"
 	"strings"
 	"time"
+	"unicode"
 
 	"spanseal/internal/seal"
 )
+
+// tokenLike is how a token's text begins, alone or after an address, whatever
+// became of it on the way.
+var tokenLike = regexp.MustCompile(`(?i)(?:^|[#:])\s*` + regexp.QuoteMeta(seal.Prefix))
+
+// LooksLikeToken reports whether a text is meant for that of a QR symbol.
+func LooksLikeToken(text string) bool { return tokenLike.MatchString(strings.TrimSpace(text)) }
+
+// mangled says why a text is no token and what to do. A token has one text, so
+// none is put right here: the page that checks labels would still refuse it.
+func mangled(text string, err error) string {
+	text = strings.TrimSpace(text)
+	body := text[strings.LastIndexByte(text, '#')+1:]
+	switch {
+	case !LooksLikeToken(text):
+	case len(slices.DeleteFunc(strings.Fields(text), func(w string) bool { return !LooksLikeToken(w) })) > 1:
+		return "it looks like the text of several labels; check one at a time"
+	case strings.ContainsFunc(text, unicode.IsSpace):
+		return "it looks like the text of a label with blanks or line breaks in it, as copying leaves them; take them out, so that it is one word"
+	case body != strings.ToUpper(body):
+		return "it looks like the text of a label in lower case; a label's text is in capitals: copy or scan it again as it stands, or write it in capitals"
+	}
+	return err.Error() + "; copy or scan the whole text again"
+}
 
 // TokenText checks the text of a QR symbol against the trusted certificates.
 // Space around it is ignored. A token does not carry its signer's certificate,
@@ -16,7 +43,7 @@ func TokenText(text string, trust *Trust) *Report {
 	item := Item{Path: "token", Kind: KindToken, State: Intact}
 	token, err := seal.ParseToken(strings.TrimSpace(text))
 	if err != nil {
-		item.fault(Unreadable, err.Error())
+		item.fault(Unreadable, mangled(text, err))
 		return &Report{Items: []Item{item}, Files: 1}
 	}
 	item.Path, item.Claim = token.Claim.Certificate, &token.Claim

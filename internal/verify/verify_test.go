@@ -124,22 +124,33 @@ func TestToken(t *testing.T) {
 		trust *Trust
 		exit  int
 		state State
+		fault string
 	}{
-		"good":                    {good, trusting(me), 0, Intact},
-		"with address":            {"https://c.example/#" + good, trusting(me), 0, Intact},
-		"space around":            {" \n" + good + "\n", trusting(me), 0, Intact},
-		"nobody trusted":          {good, &Trust{}, 6, Unchecked},
-		"made by somebody else":   {text(other), trusting(me), 6, Unchecked},
-		"half":                    {good[:90], trusting(me), 5, Unreadable},
-		"no token":                {"hello", trusting(me), 5, Unreadable},
-		"empty":                   {"", trusting(me), 5, Unreadable},
-		"lower case":              {strings.ToLower(good), trusting(me), 5, Unreadable},
-		"half, nobody trusted":    {good[:90], &Trust{}, 5, Unreadable},
-		"several trusted, one is": {good, trusting(other, me), 0, Intact},
+		"good":                    {good, trusting(me), 0, Intact, ""},
+		"with address":            {"https://c.example/#" + good, trusting(me), 0, Intact, ""},
+		"space around":            {" \n" + good + "\n", trusting(me), 0, Intact, ""},
+		"nobody trusted":          {good, &Trust{}, 6, Unchecked, ""},
+		"made by somebody else":   {text(other), trusting(me), 6, Unchecked, ""},
+		"half":                    {good[:90], trusting(me), 5, Unreadable, "the whole text again"},
+		"no token":                {"hello", trusting(me), 5, Unreadable, "the whole text again"},
+		"empty":                   {"", trusting(me), 5, Unreadable, "the whole text again"},
+		"lower case":              {strings.ToLower(good), trusting(me), 5, Unreadable, "in lower case; a label's text is in capitals"},
+		"half, nobody trusted":    {good[:90], &Trust{}, 5, Unreadable, "the whole text again"},
+		"several trusted, one is": {good, trusting(other, me), 0, Intact, ""},
+		"lower case, address":     {"https://c.example/#" + strings.ToLower(good), trusting(me), 5, Unreadable, "in lower case; a label's text is in capitals"},
+		"body in lower case":      {good[:4] + strings.ToLower(good[4:]), trusting(me), 5, Unreadable, "in lower case; a label's text is in capitals"},
+		"address in capitals":     {"HTTPS://C.EXAMPLE/#" + good, trusting(me), 0, Intact, ""},
+		"line break inside":       {good[:60] + "\r\n" + good[60:], trusting(me), 5, Unreadable, "blanks or line breaks"},
+		"blanks inside, lower":    {strings.ToLower(good[:60] + " " + good[60:]), trusting(me), 5, Unreadable, "blanks or line breaks"},
+		"two labels":              {good + "\n" + good, trusting(me), 5, Unreadable, "several labels"},
+		"lower case and wrong":    {strings.ToLower(good[:90]), trusting(me), 5, Unreadable, "in lower case"},
 	} {
 		r := TokenText(c.text, c.trust)
 		if r.Exit() != c.exit || r.Items[0].State != c.state {
 			t.Errorf("%s: exit %d, %s; want %d, %s", name, r.Exit(), r.Items[0].State, c.exit, c.state)
+		}
+		if found := strings.Join(faults(r, ""), "\n"); !strings.Contains(found, c.fault) {
+			t.Errorf("%s: found %q, want %q", name, found, c.fault)
 		}
 	}
 	for i := range good {
