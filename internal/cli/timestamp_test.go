@@ -83,6 +83,19 @@ func authority(t *testing.T) (url, certificate string) {
 	return server.URL, certificate
 }
 
+func certificatePath(key string) string { return strings.TrimSuffix(key, ".p12") + ".pem" }
+
+func copyFile(t *testing.T, from, to string) {
+	t.Helper()
+	data, err := os.ReadFile(from)
+	if err == nil {
+		err = os.WriteFile(to, data, 0o644)
+	}
+	if err != nil {
+		t.Fatal(err)
+	}
+}
+
 // sign replaces the line of job.yaml about signing.
 func sign(t *testing.T, job, line string) {
 	t.Helper()
@@ -108,7 +121,7 @@ func TestTimestamps(t *testing.T) {
 	sign(t, job, "{key: signer.p12, timestamp_url: '"+url+"'}")
 	must(t, cli.ExitOK, "issue", job)
 	paper := filepath.Join(job, "issued", "r1", "certificates", "L-00001.pdf")
-	if out := must(t, cli.ExitOK, "verify", paper, "--trust", strings.TrimSuffix(key, ".p12")+".pem", "--trust", clock); !strings.Contains(out, "a time that Harbour clock vouches for") {
+	if out := must(t, cli.ExitOK, "verify", paper, "--trust", certificatePath(key), "--trust", clock); !strings.Contains(out, "a time that Harbour clock vouches for") {
 		t.Errorf("the time-stamp is not seen:\n%s", out)
 	}
 
@@ -123,6 +136,27 @@ func TestTimestamps(t *testing.T) {
 	if code != cli.ExitOK || !strings.HasPrefix(stderr, "note: papers are signed without a time-stamp of "+nobody+": ") {
 		t.Errorf("exit code %d: %s", code, stderr)
 	}
+	// The key is lost later: what an authority saw before holds, the signer's
+	// own word about the time does not.
+	trusted := t.TempDir()
+	copyFile(t, certificatePath(key), filepath.Join(trusted, "signer.pem"))
+	copyFile(t, clock, filepath.Join(trusted, "clock.pem"))
+	_, shown, _ := run(t, "key", "show", certificatePath(key))
+	_, id, _ := strings.Cut(shown, "\nkey")
+	id, _, _ = strings.Cut(id, "\n")
+	since := time.Now().AddDate(0, 0, 2).Format(time.DateOnly)
+	if err := os.WriteFile(filepath.Join(trusted, "revoked.txt"), []byte(strings.TrimSpace(id)+" since "+since+" laptop stolen\n"), 0o644); err != nil {
+		t.Fatal(err)
+	}
+	revoked := "is revoked since " + since + ": laptop stolen; "
+	if out := must(t, cli.ExitOK, "verify", paper, "--trust", trusted); !strings.Contains(out, revoked+"a time-stamp proves that it was signed before\n") {
+		t.Errorf("stamped before the key was revoked:\n%s", out)
+	}
+	later := filepath.Join(job, "issued", "r2", "certificates", "L-00001.pdf")
+	if out := must(t, cli.ExitUntrusted, "verify", later, "--trust", trusted); !strings.Contains(out, revoked+"no time-stamp proves that it was signed before\n") {
+		t.Errorf("not stamped:\n%s", out)
+	}
+
 	sign(t, job, "{key: signer.p12, timestamp_url: ftp.example}")
 	code, _, stderr = run(t, "issue", job, "--again", "--reason", "a test")
 	if code != cli.ExitRefused || !strings.Contains(stderr, "[not-a-url]") {

@@ -34,6 +34,17 @@ type revocation struct {
 	reason string
 }
 
+func (r revocation) String() string {
+	said := "revoked"
+	if !r.since.IsZero() {
+		said += " since " + r.since.Format(time.DateOnly)
+	}
+	if r.reason != "" {
+		said += ": " + r.reason
+	}
+	return said
+}
+
 // RevokedName is the file of a trust folder that lists revoked keys: one a
 // line, the key id, then optionally "since" and a day, then words. "#" begins
 // a comment.
@@ -242,12 +253,21 @@ func (t *Trust) judge(s *Signer, chain []*x509.Certificate, at time.Time, proven
 		return
 	}
 	for _, c := range path {
-		r, ok := t.revoked[seal.KeyIDOf(c)]
-		if !ok || !r.since.IsZero() && proven && at.Before(r.since) {
+		id := seal.KeyIDOf(c)
+		r, ok := t.revoked[id]
+		if !ok {
 			continue
 		}
 		// A thief can write any earlier time; only a time-stamp proves it.
-		s.Why = strings.TrimSuffix(fmt.Sprintf("the key %s is revoked: %s", seal.KeyIDOf(c), r.reason), ": ")
+		said := fmt.Sprintf("the key %s is %s", id, r)
+		switch before := at.Before(r.since); {
+		case before && proven:
+			why += "; " + said + "; a time-stamp proves that it was signed before"
+			continue
+		case before:
+			said += "; no time-stamp proves that it was signed before"
+		}
+		s.Why = said
 		return
 	}
 	s.Trusted, s.Why = true, why

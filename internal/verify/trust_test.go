@@ -145,9 +145,11 @@ func TestTrust(t *testing.T) {
 		"company by the intermediate":                   {firm.signer, in(firm.middle), year(2026), false, true, false, "issued by Documents"},
 		"company, before it began":                      {firm.signer, in(firm.root), year(2019), false, false, false, "not valid"},
 		"revoked":                                       {other, revoking(other, time.Time{}, cert(other)), year(2026), false, false, false, "revoked: laptop stolen"},
-		"revoked later, own word":                       {other, revoking(other, year(2027), cert(other)), year(2026), false, false, false, "revoked: laptop stolen"},
-		"revoked later, time proven":                    {other, revoking(other, year(2027), cert(other)), year(2026), true, true, false, "one of those trusted"},
-		"revoked before, time proven":                   {other, revoking(other, year(2025), cert(other)), year(2026), true, false, false, "revoked"},
+		"revoked later, own word":                       {other, revoking(other, year(2027), cert(other)), year(2026), false, false, false, "revoked since 2027-06-01: laptop stolen; no time-stamp proves that it was signed before"},
+		"revoked later, time proven":                    {other, revoking(other, year(2027), cert(other)), year(2026), true, true, false, "one of those trusted; the key " + other.KeyID().String() + " is revoked since 2027-06-01: laptop stolen; a time-stamp proves that it was signed before"},
+		"revoked before, time proven":                   {other, revoking(other, year(2025), cert(other)), year(2026), true, false, false, "revoked since 2025-06-01: laptop stolen"},
+		"revoked before, own word":                      {other, revoking(other, year(2025), cert(other)), year(2026), false, false, false, "revoked since 2025-06-01: laptop stolen"},
+		"predecessor revoked later, time proven":        {second, revoking(first, year(2027), cert(first)), year(2026), true, true, true, "successor of First; the key " + first.KeyID().String() + " is revoked since 2027-06-01: laptop stolen; a time-stamp proves that it was signed before"},
 		"predecessor revoked":                           {second, revoking(first, time.Time{}, cert(first)), year(2026), false, false, true, "revoked"},
 		"predecessor revoked, successor trusted itself": {second, revoking(first, time.Time{}, cert(first), cert(second)), year(2026), false, true, true, "one of those trusted"},
 		"middle of a succession revoked":                {third, revoking(second, time.Time{}, cert(first)), year(2029), false, false, false, "revoked"},
@@ -276,15 +278,19 @@ func TestStampedPaper(t *testing.T) {
 	}
 	// The key is stolen later: what was provably signed before stays good.
 	both.Revoke(me.KeyID(), issued.AddDate(0, 1, 0), "laptop stolen")
-	if r := PDF("a.pdf", paper, both); r.Exit() != 0 {
-		t.Errorf("revoked a month later: exit %d", r.Exit())
+	const since = "is revoked since 2026-12-25: laptop stolen; "
+	r = PDF("a.pdf", paper, both)
+	if s := r.Items[0].Signer; r.Exit() != 0 || !strings.Contains(s.Why, since+"a time-stamp proves that it was signed before") {
+		t.Errorf("revoked a month later: exit %d, %q", r.Exit(), s.Why)
 	}
-	if r := PDF("a.pdf", maker{signer: me}.paper(t, "L-1"), both); r.Exit() != 6 {
-		t.Errorf("revoked a month later, no time-stamp: exit %d", r.Exit())
+	r = PDF("a.pdf", maker{signer: me}.paper(t, "L-1"), both)
+	if s := r.Items[0].Signer; r.Exit() != 6 || !strings.Contains(s.Why, since+"no time-stamp proves that it was signed before") {
+		t.Errorf("revoked a month later, no time-stamp: exit %d, %q", r.Exit(), s.Why)
 	}
 	both.Revoke(me.KeyID(), issued.AddDate(0, -1, 0), "laptop stolen")
-	if r := PDF("a.pdf", paper, both); r.Exit() != 6 {
-		t.Errorf("revoked a month before: exit %d", r.Exit())
+	r = PDF("a.pdf", paper, both)
+	if s := r.Items[0].Signer; r.Exit() != 6 || !strings.HasSuffix(s.Why, "is revoked since 2026-10-25: laptop stolen") {
+		t.Errorf("revoked a month before: exit %d, %q", r.Exit(), s.Why)
 	}
 }
 
