@@ -75,12 +75,15 @@ among those trusted.`,
 
 // readTrust reads whom the reader believes, today.
 func (a *app) readTrust(paths []string) (*verify.Trust, error) {
+	if slices.Contains(paths, "") { // as a script has it whose variable is not set
+		return nil, misuse("name a certificate (.pem) or a folder of them", "--trust names nothing")
+	}
 	trust, err := verify.ReadTrust(paths...)
-	if revocation := (*verify.RevocationError)(nil); errors.As(err, &revocation) {
-		return nil, refuse("mend the list: a key that it should name would be trusted without it", "--trust: %s", diag.Safe(revocation.Error()))
+	if unfit := (*verify.TrustError)(nil); errors.As(err, &unfit) {
+		return nil, refuse(diag.Safe(unfit.Mend), "--trust: %s", diag.Safe(unfit.Error()))
 	}
 	if err != nil {
-		return nil, refuse("name a certificate (.pem) or a folder of them", "--trust: %v", err)
+		return nil, err
 	}
 	trust.Now = a.sys.Now()
 	return trust, nil

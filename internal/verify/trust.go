@@ -7,6 +7,7 @@ import (
 	"encoding/pem"
 	"errors"
 	"fmt"
+	"io/fs"
 	"os"
 	"path/filepath"
 	"regexp"
@@ -55,24 +56,33 @@ const RevokedName = "revoked.txt"
 // dayLike is a word that somebody meant for a day, in whatever order.
 var dayLike = regexp.MustCompile(`^[0-9]{1,4}[-./][0-9]{1,2}[-./][0-9]{1,4}[.,:]?$`)
 
-// RevocationError reports a list of revoked keys that cannot be read. To go on
-// without it would be to trust what somebody warned of.
-type RevocationError struct{ At, Problem string }
+// TrustError reports a file or a folder from which trust cannot be taken: the
+// place, the cause and the way out. To go on without a list of revoked keys
+// would be to trust what somebody warned of.
+type TrustError struct{ At, Problem, Mend string }
 
-func (e *RevocationError) Error() string { return e.At + ": " + e.Problem }
+func (e *TrustError) Error() string { return e.At + ": " + e.Problem }
+
+// unusable is a TrustError about what the system says of a file or a folder.
+func unusable(at string, err error) error {
+	if path := (*fs.PathError)(nil); errors.As(err, &path) {
+		err = path.Err
+	}
+	return &TrustError{at, err.Error(), "name a certificate (.pem) or a folder of them, and allow reading it"}
+}
 
 // maxTrustFile bounds what is read of one file of a trust folder.
 const maxTrustFile = 1 << 20
 
 // ReadTrust reads certificates, PEM or DER, from files and from folders: of a
 // folder the files named .pem, .crt, .cer and .der, and the list of revoked
-// keys. It looks into no folder below.
+// keys. It looks into no folder below. Its errors are of [TrustError].
 func ReadTrust(paths ...string) (*Trust, error) {
 	t := &Trust{}
 	for _, p := range paths {
 		info, err := os.Stat(p)
 		if err != nil {
-			return nil, err
+			return nil, unusable(p, err)
 		}
 		if !info.IsDir() {
 			if err := t.readFile(p); err != nil {
@@ -82,7 +92,7 @@ func ReadTrust(paths ...string) (*Trust, error) {
 		}
 		entries, err := os.ReadDir(p)
 		if err != nil {
-			return nil, err
+			return nil, unusable(p, err)
 		}
 		before := len(t.certs)
 		for _, e := range entries {
@@ -94,7 +104,8 @@ func ReadTrust(paths ...string) (*Trust, error) {
 				case lower == RevokedName:
 					err = t.readRevoked(filepath.Join(p, name))
 				case strings.HasPrefix(lower, "revoked"): // passed over, it would leave a key trusted
-					err = &RevocationError{filepath.Join(p, name), "a list of revoked keys is read from " + RevokedName + " alone"}
+					err = &TrustError{filepath.Join(p, name), "a list of revoked keys is read from " + RevokedName + " alone",
+						"rename it to " + RevokedName + ", or otherwise if it is no such list; without it, a key that it names would be trusted"}
 				}
 			}
 			if err != nil {
@@ -102,7 +113,7 @@ func ReadTrust(paths ...string) (*Trust, error) {
 			}
 		}
 		if len(t.certs) == before {
-			return nil, fmt.Errorf("%s: no certificate in this folder: want files named .pem, .crt, .cer or .der", p)
+			return nil, &TrustError{p, "no certificate in this folder", "put the signer's certificate into it, named .pem, .crt, .cer or .der"}
 		}
 	}
 	return t, nil
@@ -134,23 +145,34 @@ func readBounded(path string) ([]byte, error) {
 		return nil, err
 	}
 	if !info.Mode().IsRegular() || info.Size() > maxTrustFile {
-		return nil, fmt.Errorf("%s: not a file of certificates: too large, or no plain file", path)
+		return nil, errors.New("too large, or no plain file")
 	}
 	return os.ReadFile(path)
 }
 
 func (t *Trust) readFile(path string) error {
+	switch ext := filepath.Ext(path); strings.ToLower(ext) {
+	case ".p12", ".pfx":
+		beside := strings.TrimSuffix(filepath.Base(path), ext) + ".pem"
+		return &TrustError{path, "a key file, which holds a secret", "name the certificate beside it, " + beside}
+	}
 	data, err := readBounded(path)
 	if err != nil {
-		return err
+		return unusable(path, err)
 	}
 	certs, err := ParseCertificates(data)
-	if err != nil {
-		return fmt.Errorf("%s: %w", path, err)
+	switch {
+	case errors.Is(err, errSecret):
+		return &TrustError{path, err.Error(), "name the certificate in a file of its own"}
+	case err != nil:
+		return &TrustError{path, err.Error(), "get the signer's certificate from them, as a file in PEM or DER"}
 	}
 	t.Add(certs...)
 	return nil
 }
+
+// errSecret reports a private key among certificates.
+var errSecret = errors.New("holds a private key: to trust somebody takes the certificate alone")
 
 // ParseCertificates reads one DER certificate or any number in PEM.
 func ParseCertificates(data []byte) ([]*x509.Certificate, error) {
@@ -171,7 +193,7 @@ func ParseCertificates(data []byte) ([]*x509.Certificate, error) {
 			}
 			certs = append(certs, c)
 		case strings.Contains(block.Type, "PRIVATE KEY"):
-			return nil, errors.New("holds a private key: to trust somebody takes the certificate alone")
+			return nil, errSecret
 		}
 	}
 	if certs == nil {
@@ -183,12 +205,13 @@ func ParseCertificates(data []byte) ([]*x509.Certificate, error) {
 func (t *Trust) readRevoked(path string) error {
 	data, err := readBounded(path)
 	if err != nil {
-		return err
+		return unusable(path, err)
 	}
 	lines := bufio.NewScanner(bytes.NewReader(data))
 	for n := 1; lines.Scan(); n++ {
 		wrong := func(format string, args ...any) error {
-			return &RevocationError{fmt.Sprintf("%s:%d", path, n), fmt.Sprintf(format, args...)}
+			return &TrustError{fmt.Sprintf("%s:%d", path, n), fmt.Sprintf(format, args...),
+				"write such as 5F0C 91D2 07AA 3B1E since 2027-03-01 laptop stolen, or the key alone if it is revoked for all time; without the line that key would be trusted"}
 		}
 		line, _, _ := strings.Cut(strings.TrimPrefix(lines.Text(), "\ufeff"), "#")
 		if strings.TrimSpace(line) == "" {
@@ -211,11 +234,14 @@ func (t *Trust) readRevoked(path string) error {
 			words = words[2:]
 		} else if i := slices.IndexFunc(words[:min(len(words), 2)], dayLike.MatchString); i >= 0 {
 			// Taken for a reason, it would revoke the key for all time.
-			return wrong("%q stands without \"since\": write \"since 2027-03-01\" if the key is revoked from that day on, or put the day behind the reason", words[i])
+			return wrong("%q stands without \"since\"", words[i])
 		}
 		t.Revoke(k, since, strings.Join(words, " "))
 	}
-	return lines.Err()
+	if lines.Err() != nil {
+		return unusable(path, lines.Err())
+	}
+	return nil
 }
 
 // splitKeyID cuts a line after sixteen hex digits, however they are spaced.

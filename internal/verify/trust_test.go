@@ -403,19 +403,25 @@ func TestReadTrust(t *testing.T) {
 		if want == "" && (err != nil || len(trust.revoked) != 1) || want != "" && (err == nil || !strings.Contains(err.Error(), want)) {
 			t.Errorf("%s: %v", name, err)
 		}
+		if wrong := (*TrustError)(nil); want != "" && (!errors.As(err, &wrong) || !strings.Contains(wrong.Mend, "rename it to revoked.txt")) {
+			t.Errorf("%s: %+v", name, wrong)
+		}
 	}
 
 	empty := t.TempDir()
-	for name, c := range map[string]struct{ path, want string }{
-		"missing":      {filepath.Join(dir, "nobody.pem"), "no such file"},
-		"empty folder": {empty, "no certificate in this folder"},
-		"no PEM":       {write("x1.pem", []byte("hello")), "holds no certificate"},
-		"broken PEM":   {write("x2.pem", pem.EncodeToMemory(&pem.Block{Type: "CERTIFICATE", Bytes: []byte{1}})), "a broken certificate"},
-		"private key":  {write("x3.pem", append(block(a), pem.EncodeToMemory(&pem.Block{Type: "EC PRIVATE KEY", Bytes: []byte{1}})...)), "private key"},
-		"huge":         {write("x4.pem", make([]byte, maxTrustFile+1)), "too large"},
+	for name, c := range map[string]struct{ path, want, mend string }{
+		"missing":      {filepath.Join(dir, "nobody.pem"), "no such file", "name a certificate"},
+		"empty folder": {empty, "no certificate in this folder", "put the signer's certificate into it"},
+		"no PEM":       {write("x1.pem", []byte("hello")), "holds no certificate", "get the signer's certificate from them"},
+		"broken PEM":   {write("x2.pem", pem.EncodeToMemory(&pem.Block{Type: "CERTIFICATE", Bytes: []byte{1}})), "a broken certificate", "get the signer's certificate from them"},
+		"private key":  {write("x3.pem", append(block(a), pem.EncodeToMemory(&pem.Block{Type: "EC PRIVATE KEY", Bytes: []byte{1}})...)), "private key", "in a file of its own"},
+		"huge":         {write("x4.pem", make([]byte, maxTrustFile+1)), "too large", "name a certificate"},
+		"key file":     {write("x5.p12", []byte("hello")), "a key file", "x5.pem"},
 	} {
-		if _, err := ReadTrust(c.path); err == nil || !strings.Contains(err.Error(), c.want) {
-			t.Errorf("%s: %v, want it to say %q", name, err, c.want)
+		_, err := ReadTrust(c.path)
+		wrong := (*TrustError)(nil)
+		if !errors.As(err, &wrong) || !strings.Contains(wrong.Problem, c.want) || !strings.Contains(wrong.Mend, c.mend) || wrong.At != c.path {
+			t.Errorf("%s: %+v, want it to say %q, %q", name, wrong, c.want, c.mend)
 		}
 	}
 	for _, name := range []string{"x1.pem", "x2.pem", "x3.pem", "x4.pem"} {
@@ -432,7 +438,8 @@ func TestReadTrust(t *testing.T) {
 		"not a key at all":                               "is not a key id",
 	} {
 		write("revoked.txt", []byte("# first\n"+line+"\n"))
-		if _, err := ReadTrust(dir); err == nil || !strings.Contains(err.Error(), want) {
+		_, err := ReadTrust(dir)
+		if wrong := (*TrustError)(nil); !errors.As(err, &wrong) || !strings.Contains(err.Error(), want) || !strings.Contains(wrong.Mend, "such as 5F0C 91D2 07AA 3B1E since 2027-03-01") {
 			t.Errorf("%q: %v, want it to say %q", line, err, want)
 		}
 	}
