@@ -347,7 +347,7 @@ func (sh *comparison) advice(f *flow) {
 	for _, text := range sh.c.Advice {
 		f.paragraph(f.body, 1, sh.words.judged(text))
 	}
-	f.paragraph(f.note, 0.75, sh.words.say("causes.note"))
+	f.paragraph(f.note, 0.75, sh.words.count("causes.note", len(sh.c.Advice)))
 }
 
 // questions are about the new measurement.

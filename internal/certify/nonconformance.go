@@ -60,6 +60,12 @@ func shortOfGuard(f judge.Finding) (quantity.Decimal, bool) {
 
 // causes is advice: what to look at first, or how to settle what is open.
 func (sh *sheet) causes(f *flow) {
+	w := sh.words
+	if !sh.l.Measured {
+		f.section(w.say("causes.open"), 2)
+		f.list([]string{w.say("causes.measure")})
+		return
+	}
 	var advice []string
 	for _, one := range sh.l.Open() {
 		advice = append(advice, one.Advice...)
@@ -68,17 +74,18 @@ func (sh *sheet) causes(f *flow) {
 		}
 	}
 	if advice = unique(advice...); len(advice) == 0 {
-		advice = []string{sh.words.say("causes.default")}
+		advice = []string{w.say("causes.default")}
 	}
-	if !sh.l.Measured {
-		advice = []string{sh.words.say("causes.measure")}
+	title := "causes.title"
+	if sh.l.Verdict != judge.Fail { // something is missing, and nothing caused it
+		title = "causes.open"
 	}
 	for i := range advice {
-		advice[i] = sh.words.judged(advice[i])
+		advice[i] = w.judged(advice[i])
 	}
-	f.section(sh.words.say("causes.title"), 2)
+	f.section(w.say(title), 2)
 	f.list(advice)
-	f.paragraph(f.note, 0.75, sh.words.say("causes.note"))
+	f.paragraph(f.note, 0.75, w.count("causes.note", len(advice)))
 }
 
 // settle is the judge's own advice on an evidence check.

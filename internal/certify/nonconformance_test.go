@@ -7,6 +7,7 @@ import (
 	"strings"
 	"testing"
 
+	"spanseal/internal/certify"
 	"spanseal/internal/record"
 )
 
@@ -14,8 +15,10 @@ import (
 // could be taken for a measurement, and a lone sentence has no head over it.
 func TestNeverMeasured(t *testing.T) {
 	for language, c := range map[string]struct{ want, never []string }{
-		"en": {[]string{"How it is to be measured", "Measurement"}, []string{"How it was measured", "Measured again", "witness", "what"}},
-		"es": {[]string{"Cómo se ha de medir", "Medición"}, []string{"Cómo se midió", "Medido de nuevo", "testigo", "qué"}},
+		"en": {[]string{"How it is to be measured", "Measurement", "What to do"},
+			[]string{"How it was measured", "Measured again", "witness", "what", "Likely causes, and what to do", "Advice, not a finding."}},
+		"es": {[]string{"Cómo se ha de medir", "Medición", "Qué hacer"},
+			[]string{"Cómo se midió", "Medido de nuevo", "testigo", "qué", "Causas probables, y qué hacer", "Es un consejo, no un hallazgo."}},
 	} {
 		f := library()
 		f.Job.Documents.Language = language
@@ -68,5 +71,28 @@ func TestPlacesToWriteAreNamed(t *testing.T) {
 	}
 	if len(pages) != 6 || slices.Max(slices.Collect(maps.Values(pages))) == slices.Min(slices.Collect(maps.Values(pages))) {
 		t.Errorf("the table is not over two pages: %v", pages)
+	}
+}
+
+// TestAdviceAsItIs: causes are named only on a sheet of a link that fails, and
+// one piece of advice is not called one of several.
+func TestAdviceAsItIs(t *testing.T) {
+	facts, judged := demonstration(t)
+	facts.Job.Documents.Language = "en"
+	set, problems := certify.NewSet(facts, judged, options())
+	good(t, problems)
+	const causes, several, one = "Likely causes, and what to do", "Advice, not a finding: the measurement does not say which of these it is.", "Advice, not a finding."
+	for id, want := range map[string][]string{"A-07": {causes, several}, "B-09": {"What to do", one}} {
+		l, _ := judged.Link(id)
+		d, err := set.Nonconformance(l)
+		if err != nil {
+			t.Fatal(err)
+		}
+		texts := drawn(t, set.Paper(), d).Texts()
+		for _, text := range []string{causes, "What to do", several, one} {
+			if slices.Contains(texts, text) != slices.Contains(want, text) {
+				t.Errorf("%s: says %q: %v", id, text, slices.Contains(texts, text))
+			}
+		}
 	}
 }
