@@ -170,7 +170,7 @@ passes, with a summary. Anybody can check them later without a network.`,
 		return misuse(fmt.Sprintf("see `%s --help`", c.CommandPath()), "%v", err)
 	})
 	root.SetHelpTemplate(helpTemplate)
-	root.SetHelpCommand(help())
+	root.SetHelpCommand(a.help())
 	root.CompletionOptions.HiddenDefaultCmd = true
 	cobra.EnableCommandSorting = false // they stand in the order of a job
 	cobra.MousetrapHelpText = ""       // a window is ours to keep open, see linger
@@ -193,22 +193,25 @@ func (a *app) knownCommand(c *cobra.Command, args []string) error {
 	mend := fmt.Sprintf("see `%s --help`", c.CommandPath())
 	if near := limits.Near(args[0], known); near != "" {
 		mend = fmt.Sprintf("did you mean `%s %s`?", c.CommandPath(), near)
-	} else if isJob(args[0]) {
+	} else if !c.HasParent() && isJob(args[0]) {
 		mend = fmt.Sprintf("to see how the job stands: `%s check %s`", c.CommandPath(), argument(args[0]))
 	}
-	return misuse(mend, "there is no command %q", args[0])
+	_, group, _ := strings.Cut(c.CommandPath(), " ") // below the program itself
+	return misuse(mend, "there is no command %q", strings.TrimSpace(group+" "+args[0]))
 }
 
 // help is "help COMMAND", for those who type it that way round.
-func help() *cobra.Command {
+func (a *app) help() *cobra.Command {
 	return &cobra.Command{
 		Use:   "help [COMMAND]",
 		Short: "what a command does, with examples",
 		RunE: func(c *cobra.Command, args []string) error {
-			about, _, err := c.Root().Find(args)
-			if err != nil {
+			about, rest, err := c.Root().Find(args)
+			if err = errors.Join(err, a.knownCommand(about, rest)); err != nil {
 				return err
 			}
+			about.InitDefaultHelpFlag() // as --help lists them
+			about.InitDefaultVersionFlag()
 			return about.Help()
 		},
 	}
