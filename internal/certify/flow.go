@@ -47,12 +47,13 @@ var densities = []density{{1, 1}, {1, 0.5}, {0.96, 0.5}, {0.92, 0.5}, {0.88, 0.5
 
 // fewPages is how many pages a document has at most, if setting it closer to
 // save one is worth a try.
-const fewPages = 3
+const fewPages = 4
 
 // lay draws a document as roomy as it may be to fit one page, or over as few
 // pages as it takes; what is longer than a page is drawn again, now that each
-// page can say how many there are. Only papers of one link are set close: they
-// are to fit one page.
+// page can say how many there are. Only papers of one link are set at their
+// closest: they are to fit one page. A summary is set a little closer at most, to
+// save a page of leftovers.
 func (s *Set) lay(path string, sheet page.Sheet, compose func(*flow)) (*flow, error) {
 	run := func(on page.Sheet, d density, pages int, endless bool) (*flow, error) {
 		look := *s.look
@@ -67,7 +68,7 @@ func (s *Set) lay(path string, sheet page.Sheet, compose func(*flow)) (*flow, er
 	}
 	closest := len(densities)
 	if path == summaryPath {
-		closest = 2
+		closest = 4
 	} else if f, err := s.single(sheet, run); f != nil || err != nil {
 		return f, err
 	}
