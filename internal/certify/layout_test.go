@@ -657,3 +657,65 @@ func TestRunesCoverAll(t *testing.T) {
 		}
 	}
 }
+
+// TestWorkingWithItsSource: how a limit came about and where its figures stand
+// are on one page.
+func TestWorkingWithItsSource(t *testing.T) {
+	facts, judged := demonstration(t)
+	for _, language := range []string{"en", "es"} {
+		for _, paper := range []page.Paper{page.A4, page.Letter} {
+			facts.Job.Documents = record.Documents{Paper: paper.Name, Language: language}
+			set, problems := certify.NewSet(facts, judged, options())
+			good(t, problems)
+			for i := range judged.Links {
+				l := &judged.Links[i]
+				make := set.Certificate
+				if !l.Verdict.Certifiable() {
+					make = set.Nonconformance
+				}
+				d, err := make(l)
+				if err != nil {
+					t.Fatal(err)
+				}
+				sum, source := 0, 0
+				for _, m := range drawn(t, paper, d).Marks {
+					if strings.HasPrefix(m.Text, "Allowed") || strings.HasPrefix(m.Text, "Admitido") {
+						sum = m.Page
+					}
+					if m.Style.Face == page.Italic && strings.HasPrefix(m.Text, "ANSI/TIA-568.3-E (2022), ") {
+						source = m.Page
+					}
+				}
+				if sum != source || sum == 0 && l.Measured {
+					t.Errorf("%s on %s in %s: the working on page %d, its source on %d", d.Path, paper.Name, language, sum, source)
+				}
+			}
+		}
+	}
+}
+
+// TestNoPageOfLeftovers: the last page of the demonstration's summary is worth
+// turning to.
+func TestNoPageOfLeftovers(t *testing.T) {
+	facts, judged := demonstration(t)
+	for _, language := range []string{"en", "es"} {
+		for _, paper := range []page.Paper{page.A4, page.Letter} {
+			facts.Job.Documents = record.Documents{Paper: paper.Name, Language: language}
+			set, problems := certify.NewSet(facts, judged, options())
+			good(t, problems)
+			d, err := set.Summary()
+			if err != nil {
+				t.Fatal(err)
+			}
+			r, lowest := drawn(t, paper, d), 0.0
+			for _, m := range r.Marks {
+				if m.Kind == page.TextMark && m.Page == r.PageNumber() && m.Box.X >= 50 {
+					lowest = max(lowest, m.Box.Y)
+				}
+			}
+			if lowest < paper.Height/3 {
+				t.Errorf("on %s in %s: page %d ends at %.0f mm", paper.Name, language, r.PageNumber(), lowest)
+			}
+		}
+	}
+}

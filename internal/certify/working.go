@@ -9,27 +9,28 @@ import (
 	"spanseal/internal/record"
 )
 
+// workingGroup is limits with the same terms from the same source.
+type workingGroup struct {
+	work         *judge.Working // of the first
+	line, source string
+	nm           []string
+	low, mean    bool // mean: only two-way averages are held against it
+}
+
 // working prints how each limit came about, in one line with its source. Limits
 // with the same terms are printed once, for all their wavelengths.
 func (sh *sheet) working(f *flow) {
-	w := sh.words
-	type group struct {
-		work         *judge.Working // of the first
-		line, source string
-		nm           []string
-		low, mean    bool // mean: only two-way averages are held against it
-	}
-	var groups []*group
+	var groups []*workingGroup
 	for _, one := range sh.losses {
 		if one.Working == nil || one.Limit == nil {
 			continue
 		}
-		i := slices.IndexFunc(groups, func(g *group) bool { return g.work == one.Working }) // findings share workings
+		i := slices.IndexFunc(groups, func(g *workingGroup) bool { return g.work == one.Working }) // findings share workings
 		if i < 0 {
 			line, source := sh.sum(one.Working), sh.source(one.Working)
-			i = slices.IndexFunc(groups, func(g *group) bool { return g.line == line && g.source == source })
+			i = slices.IndexFunc(groups, func(g *workingGroup) bool { return g.line == line && g.source == source })
 			if i < 0 {
-				groups = append(groups, &group{work: one.Working, line: line, source: source, mean: true})
+				groups = append(groups, &workingGroup{work: one.Working, line: line, source: source, mean: true})
 				i = len(groups) - 1
 			}
 		}
@@ -38,29 +39,55 @@ func (sh *sheet) working(f *flow) {
 		g.mean = g.mean && one.Quantity == record.TwoWayAverage
 		g.low = g.low || isLow(one.Working)
 	}
-	for i, g := range groups {
-		what, all := "working.all", len(groups) == 1
+	for from := 0; from < len(groups); {
+		to := from + 1
+		for to < len(groups) && groups[to].source == groups[from].source {
+			to++
+		}
+		sh.workings(f, groups[from:to], len(groups) == 1, to == len(groups))
+		from = to
+	}
+}
+
+// workings prints the workings of one source and under them the source, on one
+// page.
+func (sh *sheet) workings(f *flow, groups []*workingGroup, only, last bool) {
+	w := sh.words
+	type paragraph struct {
+		cell
+		leading float64
+	}
+	var all []paragraph
+	low := false
+	for _, g := range groups {
+		what := "working.at"
 		switch {
-		case g.mean && all:
+		case g.mean && only:
 			what = "working.mean"
 		case g.mean:
 			what = "working.mean_at"
-		case !all:
-			what = "working.at"
+		case only:
+			what = "working.all"
 		}
 		line := w.say(what, "nm", w.list(g.nm), "sum", g.line)
-		f.paragraph(f.shrink(f.body, 0.92*f.body.Size, f.w, line), 0.9, line)
-		if i+1 < len(groups) && groups[i+1].source == g.source {
-			continue
-		}
-		source := g.source
-		if p := sh.probability(); p != "" && i == len(groups)-1 && sh.l.Verdict.Certifiable() {
-			source += "; " + p
-		}
-		if g.low {
-			source += ". " + w.say("working.low")
-		}
-		f.paragraph(f.note, 0.7, source)
+		all = append(all, paragraph{cell{line, f.shrink(f.body, 0.92*f.body.Size, f.w, line)}, 0.9})
+		low = low || g.low
+	}
+	source := groups[0].source
+	if p := sh.probability(); p != "" && last && sh.l.Verdict.Certifiable() {
+		source += "; " + p
+	}
+	if low {
+		source += ". " + w.say("working.low")
+	}
+	all = append(all, paragraph{cell{source, f.note}, 0.7})
+	height := 0.0
+	for _, p := range all {
+		height += p.leading * f.grid * float64(len(f.wrap(p.style, f.w, p.text)))
+	}
+	f.need(height)
+	for _, p := range all {
+		f.paragraph(p.style, p.leading, p.text)
 	}
 }
 
