@@ -83,7 +83,7 @@ func (sh *sheet) ladder(f *flow) {
 		return
 	}
 	w := sh.words
-	const label, right = 20.0, 25.0
+	const label, right = 20.0, 28.0
 	s := scale{x0: f.x + label, width: f.w - label - right}
 	highest := 0.0
 	for _, r := range all {

@@ -719,3 +719,39 @@ func TestNoPageOfLeftovers(t *testing.T) {
 		}
 	}
 }
+
+// TestReadAcross: what is allowed stands on the line of its figure, marked or
+// not, and a sentence in a table without names stands near what it is about.
+func TestReadAcross(t *testing.T) {
+	facts, judged := demonstration(t)
+	for _, language := range []string{"en", "es"} {
+		for _, paper := range []page.Paper{page.A4, page.Letter} {
+			facts.Job.Documents = record.Documents{Paper: paper.Name, Language: language}
+			set, problems := certify.NewSet(facts, judged, options())
+			good(t, problems)
+			figures, sentences := 0, 0
+			for _, d := range papers(t, set) {
+				if !strings.Contains(d.Path, "/") {
+					continue
+				}
+				marks := drawn(t, paper, d).Marks
+				for i, m := range marks[1:] {
+					before := marks[i]
+					switch {
+					case (m.Text == "allowed" || m.Text == "admitido") && strings.HasSuffix(strings.TrimSuffix(before.Text, "*"), " dB"):
+						if figures++; m.At.Y != before.At.Y {
+							t.Errorf("%s on %s in %s: %v is not beside %v", d.Path, paper.Name, language, m, before)
+						}
+					case before.Text == "open" || before.Text == "pendiente":
+						if sentences++; m.Box.X-before.Box.X-before.Box.W > 8.1 {
+							t.Errorf("%s on %s in %s: %v is far from %v", d.Path, paper.Name, language, m, before)
+						}
+					}
+				}
+			}
+			if figures < 50 || sentences < 2 {
+				t.Errorf("on %s in %s: %d figures, %d sentences", paper.Name, language, figures, sentences)
+			}
+		}
+	}
+}

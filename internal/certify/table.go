@@ -71,6 +71,15 @@ func (f *flow) rowLines(t *table, row []cell) (set [][]string, height float64) {
 	return set, ceil(t.pitch+float64(most-1)*t.leading(), f.grid/4)
 }
 
+// mostGap is how far apart two columns stand at most: those without names are
+// read across, as sentences are.
+func (t *table) mostGap() float64 {
+	if t.headLines() == 0 {
+		return 8
+	}
+	return 20
+}
+
 // headLines is how many lines of the grid the names of the columns take.
 func (t *table) headLines() float64 {
 	lines := 0.0
@@ -129,7 +138,7 @@ func (f *flow) tabulate(t *table, onPage func(row int)) {
 	}
 	gap := 0.0
 	if len(t.columns) > 1 {
-		gap = min(space/float64(len(t.columns)-1), 20)
+		gap = min(space/float64(len(t.columns)-1), t.mostGap())
 	}
 	x := f.x
 	for i, w := range t.widths {
