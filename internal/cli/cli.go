@@ -18,6 +18,7 @@ import (
 	"os"
 	"os/signal"
 	"runtime/debug"
+	"slices"
 	"strings"
 	"syscall"
 	"time"
@@ -217,9 +218,13 @@ func (a *app) help() *cobra.Command {
 	}
 }
 
-// takes refuses a wrong number of arguments in words.
+// takes refuses a wrong number of arguments, and an empty one, in words.
 func takes(least, most int, what string) cobra.PositionalArgs {
 	return func(c *cobra.Command, args []string) error {
+		if slices.Contains(args, "") {
+			return misuse(fmt.Sprintf("`%s`; see `%s --help`", c.UseLine(), c.CommandPath()),
+				"%s: an argument is empty, as a variable that is not set leaves it", c.CommandPath())
+		}
 		if len(args) >= least && (most < 0 || len(args) <= most) {
 			return nil
 		}

@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"io/fs"
 	"os"
+	"path/filepath"
 	"slices"
 	"strings"
 	"time"
@@ -15,6 +16,7 @@ import (
 
 	"spanseal/internal/diag"
 	"spanseal/internal/quantity"
+	"spanseal/internal/seal"
 	"spanseal/internal/verify"
 )
 
@@ -100,11 +102,7 @@ func look(arg string, trust *verify.Trust) (*verify.Report, error) {
 	info, err := os.Stat(arg)
 	switch {
 	case err == nil && info.IsDir():
-		r, err := verify.Folder(arg, trust)
-		if errors.Is(err, verify.ErrNothing) {
-			return nil, refuse("name a job, its folder issued, one revision of it, or a folder of PDF files", "%s: %v", diag.Safe(arg), err)
-		}
-		return r, err
+		return lookInto(arg, trust)
 	case err == nil:
 		data, err := readPaper(arg)
 		if err != nil {
@@ -122,6 +120,42 @@ func look(arg string, trust *verify.Trust) (*verify.Report, error) {
 		return nil, refuse(whatToVerify, "there is nothing at %s", diag.Safe(brief(arg)))
 	}
 	return nil, refuse(whatToVerify, "%s cannot be read: %v", diag.Safe(brief(arg)), cause(err))
+}
+
+// lookInto verifies a folder.
+func lookInto(dir string, trust *verify.Trust) (*verify.Report, error) {
+	whole := revisionAbove(filepath.Clean(dir))
+	if whole == "" && isJob(dir) && !hasRevisions(dir) {
+		return nil, refuse(fmt.Sprintf("issue it first: `spanseal issue %s`", argument(dir)), "%s: nothing was issued of this job yet", diag.Safe(dir))
+	}
+	r, err := verify.Folder(dir, trust)
+	switch {
+	case errors.Is(err, verify.ErrNothing) && whole != "":
+		return nil, refuse(fmt.Sprintf("verify the whole revision: %s", diag.Safe(whole)), "%s: %v", diag.Safe(dir), err)
+	case errors.Is(err, verify.ErrNothing):
+		return nil, refuse("name a job, its folder issued, one revision of it, or a folder of PDF files", "%s: %v", diag.Safe(dir), err)
+	case err != nil:
+		return nil, refuse("allow reading all of it, or name a copy that you may read", "%s cannot be read: %s", diag.Safe(dir), diag.Safe(err.Error()))
+	}
+	return r, nil
+}
+
+// hasRevisions reports whether anything was issued of a job.
+func hasRevisions(job string) bool {
+	entries, err := os.ReadDir(filepath.Join(job, "issued"))
+	return err == nil && slices.ContainsFunc(entries, func(e fs.DirEntry) bool { return strings.HasPrefix(e.Name(), "r") })
+}
+
+// revisionAbove is the folder of the revision in which a path lies, or "".
+func revisionAbove(path string) string {
+	for dir := filepath.Dir(path); ; dir = filepath.Dir(dir) {
+		if _, err := os.Stat(filepath.Join(dir, seal.ManifestName)); err == nil {
+			return dir
+		}
+		if dir == filepath.Dir(dir) {
+			return ""
+		}
+	}
 }
 
 const whatToVerify = "name a PDF file or an issued folder, or paste the text of a QR symbol, which begins with SS1."
@@ -201,7 +235,7 @@ func (a *app) verifyJSON(all []verified) error {
 	}{"spanseal-verify/1", a.status, all})
 }
 
-// verifyText says in plain words what was found out.
+// verifyText says in plain words what was found out, and what to do about it.
 func (a *app) verifyText(v verified, trusted bool) {
 	s, r := a.onOut, v.Report
 	code := r.Exit()
@@ -216,20 +250,26 @@ func (a *app) verifyText(v verified, trusted bool) {
 	has := func(s verify.State) bool {
 		return slices.ContainsFunc(r.Items, func(i verify.Item) bool { return i.State == s })
 	}
+	var word, mend string
 	switch {
 	case code == ExitOK:
-		fmt.Fprintf(a.out, "%s  %s\n", s.good("INTACT, SIGNER TRUSTED"), name)
+		word = s.good("INTACT, SIGNER TRUSTED")
 	case code == ExitUntrusted && has(verify.Unchecked):
-		fmt.Fprintf(a.out, "%s  %s\n", s.asked("WELL FORMED, SIGNATURE NOT CHECKED"), name)
+		word = s.asked("WELL FORMED, SIGNATURE NOT CHECKED")
+		mend = "to check the signature, get the signer's certificate from them and name it with --trust"
 	case code == ExitUntrusted:
-		fmt.Fprintf(a.out, "%s  %s\n", s.asked("INTACT, SIGNER NOT TRUSTED"), name)
+		word = s.asked("INTACT, SIGNER NOT TRUSTED")
+		if !trusted {
+			mend = "to trust the signer, compare the fingerprint over another channel, then name the certificate with --trust"
+		}
 	case len(r.Items) == 1 && has(verify.Unsigned):
-		fmt.Fprintf(a.out, "%s  %s\n", s.bad("NOT SIGNED"), name)
+		word, mend = s.bad("NOT SIGNED"), "it proves nothing; ask whoever sent it for the signed paper"
 	case !has(verify.Changed) && !has(verify.Missing) && !has(verify.Added) && !has(verify.Unsigned):
-		fmt.Fprintf(a.out, "%s  %s\n", s.bad("NOT READABLE"), name)
+		word, mend = s.bad("NOT READABLE"), howToRead(v)
 	default:
-		fmt.Fprintf(a.out, "%s  %s\n", s.bad("NOT AS IT WAS SIGNED"), name)
+		word, mend = s.bad("NOT AS IT WAS SIGNED"), "do not rely on it; get a whole, unchanged copy from whoever issued it"
 	}
+	fmt.Fprintf(a.out, "%s  %s\n", word, name)
 
 	var signers []string
 	for _, i := range r.Items {
@@ -245,13 +285,21 @@ func (a *app) verifyText(v verified, trusted bool) {
 	}
 	a.claims(r)
 	a.notes(r)
-	switch {
-	case code != ExitUntrusted:
-	case has(verify.Unchecked):
-		fmt.Fprintf(a.out, "  to check the signature, get the signer's certificate from them and name it with --trust\n")
-	case !trusted:
-		fmt.Fprintf(a.out, "  to trust the signer, compare the fingerprint over another channel, then name the certificate with --trust\n")
+	if mend != "" {
+		fmt.Fprintf(a.out, "  %s\n", mend)
 	}
+}
+
+// howToRead says what to name instead of something that is no paper of ours. A
+// label's fault has its own way out.
+func howToRead(v verified) string {
+	if slices.ContainsFunc(v.Report.Items, func(i verify.Item) bool { return i.Kind == verify.KindToken }) {
+		return ""
+	}
+	if whole := revisionAbove(v.Target); whole != "" {
+		return "to check it as a file of its revision, verify that: " + diag.Safe(whole)
+	}
+	return "name a paper as it was issued (PDF), the folder of a revision, or the text of a label"
 }
 
 // signedBy prints a signer, in lines of their own.
