@@ -25,6 +25,7 @@ import (
 
 	"github.com/inconshreveable/mousetrap"
 	"github.com/spf13/cobra"
+	"github.com/spf13/pflag"
 
 	"spanseal/internal/limits"
 )
@@ -168,6 +169,9 @@ passes, with a summary. Anybody can check them later without a network.`,
 	root.SetOut(a.out)
 	root.SetErr(a.err)
 	root.SetFlagErrorFunc(func(c *cobra.Command, err error) error {
+		if bad := (*pflag.InvalidValueError)(nil); errors.As(err, &bad) && bad.GetFlag().Value.Type() == "int" {
+			err = fmt.Errorf("--%s: %q is not a whole number", bad.GetFlag().Name, bad.GetValue())
+		}
 		return misuse(fmt.Sprintf("see `%s --help`", c.CommandPath()), "%v", err)
 	})
 	root.SetHelpTemplate(helpTemplate)

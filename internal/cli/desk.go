@@ -27,6 +27,11 @@ func isJob(dir string) bool {
 	return err == nil && info.Mode().IsRegular()
 }
 
+func isFolder(path string) bool {
+	info, err := os.Stat(path)
+	return err == nil && info.IsDir()
+}
+
 // linger keeps a window open that would close before anybody has read it.
 func (a *app) linger() {
 	if !a.sys.Window {

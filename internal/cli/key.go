@@ -1,6 +1,7 @@
 package cli
 
 import (
+	"bytes"
 	"crypto/x509"
 	"encoding/pem"
 	"errors"
@@ -50,10 +51,7 @@ func (a *app) keyNew() *cobra.Command {
 			if strings.TrimSpace(name) == "" {
 				return misuse(`say who signs, such as --name "R. Lindqvist"`, "a key needs a name")
 			}
-			if years < 1 || years > 30 {
-				return misuse("such as --years 10", "a certificate for %d years is not made: want 1 to 30", years)
-			}
-			if err := free(args[0]); err != nil {
+			if err := errors.Join(yearsFit(years), free(args[0])); err != nil {
 				return err
 			}
 			pass, err := a.passphrase(passFile, args[0], true)
@@ -81,13 +79,15 @@ func (a *app) keyShow() *cobra.Command {
 		Short: "say whose key or certificate a file holds",
 		Args:  takes(1, 1, "a key file or a certificate"),
 		RunE: func(_ *cobra.Command, args []string) error {
-			if data, err := os.ReadFile(args[0]); err == nil {
-				if certs, err := verify.ParseCertificates(data); err == nil {
-					a.describe(certs[0], "")
-					return nil
-				}
+			data, err := keyFile(args[0], "name a key file (.p12) or a certificate (.pem); `spanseal key new` makes both")
+			if err != nil {
+				return err
 			}
-			signer, err := a.openKey(args[0], passFile)
+			if certs, err := verify.ParseCertificates(data); err == nil {
+				a.describe(certs[0], "")
+				return nil
+			}
+			signer, _, err := a.unlock(args[0], data, passFile)
 			if err != nil {
 				return err
 			}
@@ -110,14 +110,11 @@ old certificate can follow to the new one. Both files have the same passphrase.`
 		Example: `  spanseal key rotate signer.p12 signer-2030.p12`,
 		Args:    takes(2, 2, "the old key file and the new one to write"),
 		RunE: func(cmd *cobra.Command, args []string) error {
-			if err := free(args[1]); err != nil {
+			data, err := keyFile(args[0], "name the key file that is to have a successor")
+			if err := errors.Join(err, yearsFit(years), free(args[1])); err != nil {
 				return err
 			}
-			pass, err := a.passphrase(passFile, args[0], false)
-			if err != nil {
-				return err
-			}
-			old, err := readKey(args[0], pass)
+			old, pass, err := a.unlock(args[0], data, passFile)
 			if err != nil {
 				return err
 			}
@@ -130,7 +127,7 @@ old certificate can follow to the new one. Both files have the same passphrase.`
 			}
 			next, err := old.Successor(name, organisation, a.today(), years)
 			if err != nil {
-				return refuse("", "no successor: %v", err)
+				return refuse("see `spanseal key show`; or make a key without a predecessor: `spanseal key new`", "no successor: %v", err)
 			}
 			return a.saveKey(args[1], next, pass)
 		},
@@ -155,8 +152,19 @@ func certificatePath(key string) string {
 	return strings.TrimSuffix(key, filepath.Ext(key)) + ".pem"
 }
 
-// free refuses to write a key over anything.
+// yearsFit refuses a validity that no certificate is given.
+func yearsFit(years int) error {
+	if years < 1 || years > 30 {
+		return misuse("such as --years 10", "a certificate for %d years is not made: want 1 to 30", years)
+	}
+	return nil
+}
+
+// free refuses to write a key over anything, or to where nothing can be.
 func free(path string) error {
+	if dir := filepath.Dir(path); !isFolder(dir) {
+		return refuse("make it first, or name a file in another", "there is no folder %s", diag.Safe(dir))
+	}
 	for _, p := range []string{path, certificatePath(path)} {
 		if _, err := os.Lstat(p); err == nil {
 			return refuse("choose another name: a key is never overwritten, since papers were signed with it",
@@ -197,6 +205,12 @@ func storeKey(path string, signer *seal.Signer, pass string) error {
 	return writeNew(certificatePath(path), cert, 0o644)
 }
 
+// unwritable is a failure to write a file that somebody named.
+func unwritable(path string, err error) error {
+	return &failure{ExitTool, fmt.Sprintf("%s cannot be written: %v", diag.Safe(path), cause(err)),
+		"name a file in a folder that is there and that you may write to"}
+}
+
 // writeNew writes a file that must not be there yet, whole or not at all.
 func writeNew(path string, data []byte, mode fs.FileMode) error {
 	f, err := os.OpenFile(path, os.O_WRONLY|os.O_CREATE|os.O_EXCL, mode)
@@ -204,7 +218,7 @@ func writeNew(path string, data []byte, mode fs.FileMode) error {
 		return refuse("choose another name", "%s is there already", path)
 	}
 	if err != nil {
-		return err
+		return unwritable(path, err)
 	}
 	_, err = f.Write(data)
 	if err = errors.Join(err, f.Sync(), f.Close()); err != nil {
@@ -215,30 +229,63 @@ func writeNew(path string, data []byte, mode fs.FileMode) error {
 
 // openKey reads a key file, asking for its passphrase where need be.
 func (a *app) openKey(path, passFile string) (*seal.Signer, error) {
-	if _, err := os.Stat(path); err != nil {
-		return nil, refuse(fmt.Sprintf("make one with `spanseal key new %s --name \"who signs\"`, or name one with --key", path),
-			"there is no key at %s", path)
-	}
-	pass, err := a.passphrase(passFile, path, false)
+	data, err := keyFile(path, fmt.Sprintf("make one with `spanseal key new %s --name \"who signs\"`, or name one with --key", path))
 	if err != nil {
 		return nil, err
 	}
-	return readKey(path, pass)
+	signer, _, err := a.unlock(path, data, passFile)
+	return signer, err
 }
 
-func readKey(path, pass string) (*seal.Signer, error) {
-	data, err := os.ReadFile(path)
+// largestKey bounds what is read of a key file: a key and a chain of
+// certificates are a few kilobytes.
+const largestKey = 1 << 20
+
+// keyFile reads the bytes of a key file; absent is the way out where there is
+// none.
+func keyFile(path, absent string) ([]byte, error) {
+	info, err := os.Stat(path)
+	switch {
+	case errors.Is(err, fs.ErrNotExist):
+		return nil, refuse(absent, "there is no key at %s", diag.Safe(path))
+	case err == nil && info.IsDir():
+		return nil, refuse("name the key file itself, such as signer.p12", "%s is a folder", diag.Safe(path))
+	case err == nil && (!info.Mode().IsRegular() || info.Size() > largestKey):
+		return nil, refuse(nameKey, "%s: not a key file: too large, or no plain file", diag.Safe(path))
+	}
+	var data []byte
+	if err == nil {
+		data, err = os.ReadFile(path)
+	}
 	if err != nil {
-		return nil, refuse("", "the key cannot be read: %v", err)
+		return nil, refuse("allow reading it, or name another", "the key %s cannot be read: %v", diag.Safe(path), cause(err))
+	}
+	return data, nil
+}
+
+const nameKey = "name a key file as `spanseal key new` makes it, or a company's own (.p12, .pfx)"
+
+// unlock opens what a key file holds, and returns its passphrase too. Nobody
+// is asked for that of a file that cannot be a key.
+func (a *app) unlock(path string, data []byte, passFile string) (*seal.Signer, string, error) {
+	if _, err := verify.ParseCertificates(data); err == nil {
+		return nil, "", refuse("name the key file that it belongs to, such as signer.p12", "%s: a certificate, with which nobody can sign", diag.Safe(path))
+	}
+	if !bytes.HasPrefix(data, []byte{0x30}) { // PKCS#12 is a SEQUENCE in DER or BER (RFC 7292, 4)
+		return nil, "", refuse(nameKey, "%s: not a key file (PKCS#12)", diag.Safe(path))
+	}
+	pass, err := a.passphrase(passFile, path, false)
+	if err != nil {
+		return nil, "", err
 	}
 	signer, err := seal.OpenPKCS12(data, pass)
 	switch {
 	case errors.Is(err, seal.ErrPassphrase):
-		return nil, refuse("try again; without its passphrase nobody can use a key", "the passphrase does not open %s", path)
+		return nil, "", refuse("try again; without its passphrase nobody can use a key", "the passphrase does not open %s", diag.Safe(path))
 	case err != nil:
-		return nil, refuse("", "%s: %v", path, err)
+		return nil, "", refuse(nameKey, "%s: %v", diag.Safe(path), err)
 	}
-	return signer, nil
+	return signer, pass, nil
 }
 
 // rsaLabels is the algorithm whose signatures are too long for a 20 mm label

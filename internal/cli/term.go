@@ -83,7 +83,7 @@ func (a *app) passphrase(file, key string, isNew bool) (string, error) {
 	if file != "" {
 		b, err := os.ReadFile(file)
 		if err != nil {
-			return "", refuse("", "the passphrase file cannot be read: %v", err)
+			return "", refuse("name a file whose first line is the passphrase", "the passphrase file %s cannot be read: %v", diag.Safe(file), cause(err))
 		}
 		line, _, _ := strings.Cut(string(b), "\n")
 		return strings.TrimSuffix(line, "\r"), nil
