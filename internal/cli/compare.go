@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"cmp"
 	"encoding/json"
+	"errors"
 	"fmt"
 	"io/fs"
 	"os"
@@ -104,7 +105,7 @@ type fresh struct {
 }
 
 func (a *app) runCompare(f *compareFlags, paper, readings string) error {
-	if err := f.onSheetOnly(); err != nil {
+	if err := errors.Join(f.onSheetOnly(), f.valid()); err != nil {
 		return err
 	}
 	cert, err := a.openCertificate(paper, f.trusted)
@@ -163,6 +164,10 @@ func (a *app) openCertificate(file string, trusted []string) (*certificate, erro
 	}
 	c := &certificate{raw: data, checked: verify.PDF(file, data, trust), superseded: verify.Superseded(file)}
 	verify.NoteSuccessor(c.checked, file)
+	if c.checked.Items[0].State == verify.Unreadable {
+		return nil, &failure{ExitWrong, fmt.Sprintf("%s is no paper that can be read: %s", diag.Safe(file), diag.Safe(c.checked.Items[0].Faults[0])),
+			"name the PDF file of a certificate, as it was issued"}
+	}
 	if c.checked.Exit() == ExitWrong {
 		return nil, &failure{ExitWrong, fmt.Sprintf("%s is not as it was signed: %s", diag.Safe(file), diag.Safe(strings.Join(c.checked.Items[0].Faults, "; "))),
 			"find an unchanged copy; `spanseal verify` says more"}
@@ -186,8 +191,11 @@ func (a *app) openCertificate(file string, trusted []string) (*certificate, erro
 // retested reads the new measurement of a certified link.
 func (a *app) retested(c *retest.Certified, path string, f *compareFlags) (*fresh, error) {
 	info, err := os.Stat(path)
-	if err != nil {
-		return nil, refuse("name a job folder, or a file of readings", "%s cannot be read: %v", diag.Safe(path), err)
+	switch {
+	case errors.Is(err, fs.ErrNotExist):
+		return nil, refuse("name a job folder, or a file of readings", "there is nothing at %s", diag.Safe(path))
+	case err != nil:
+		return nil, refuse("allow reading it, or name a copy", "%s cannot be read: %v", diag.Safe(path), cause(err))
 	}
 	now := &fresh{}
 	var problems *diag.List
@@ -207,35 +215,49 @@ func (a *app) retested(c *retest.Certified, path string, f *compareFlags) (*fres
 	return now, now.say(c, f)
 }
 
-// say takes in what the flags say about the measurement.
+// valid refuses what the flags cannot say about a measurement.
+func (f *compareFlags) valid() error {
+	switch r := record.ReferenceMethod(f.reference); r {
+	case "", asCertified, record.OneCord, record.TwoCord, record.ThreeCord:
+	default:
+		return misuse("want one-cord, two-cord, three-cord or "+asCertified, "--reference: %q is not a reference method", f.reference)
+	}
+	switch g := record.TestCords(f.testCords); g {
+	case "", asCertified, record.StandardCords, record.ReferenceCords:
+	default:
+		return misuse("want standard, reference-grade or "+asCertified, "--test-cords: %q is not a grade", f.testCords)
+	}
+	if u, err := quantity.Parse(f.u); f.u != "" && (err != nil || u.Sign() < 0) {
+		return misuse("such as --uncertainty 0.12", "--uncertainty: %q is not a number of dB", f.u)
+	}
+	if f.sheet != "" {
+		return hasFolder(f.sheet)
+	}
+	return nil
+}
+
+// say takes in what the flags, which are valid, say about the measurement.
 func (n *fresh) say(c *retest.Certified, f *compareFlags) error {
 	switch r := record.ReferenceMethod(f.reference); r {
 	case "":
 	case asCertified:
 		n.Reference = c.Job.Policy.Reference
-	case record.OneCord, record.TwoCord, record.ThreeCord:
-		n.Reference = r
 	default:
-		return misuse("want one-cord, two-cord, three-cord or "+asCertified, "--reference: %q is not a reference method", f.reference)
+		n.Reference = r
 	}
 	switch g := record.TestCords(f.testCords); g {
 	case "":
 	case asCertified:
 		n.TestCords = c.Job.Policy.TestCords
-	case record.StandardCords, record.ReferenceCords:
-		n.TestCords = g
 	default:
-		return misuse("want standard, reference-grade or "+asCertified, "--test-cords: %q is not a grade", f.testCords)
+		n.TestCords = g
 	}
 	if n.Reference == "" || n.TestCords == "" {
 		return misuse("add --reference "+asCertified+" --test-cords "+asCertified+" if they were as on the certificate",
 			"the file does not say how the reference was taken and with which cords, and nothing is comparable without")
 	}
 	if f.u != "" {
-		u, err := quantity.Parse(f.u)
-		if err != nil || u.Sign() < 0 {
-			return misuse("such as --uncertainty 0.12", "--uncertainty: %q is not a number of dB", f.u)
-		}
+		u := quantity.Must(f.u)
 		n.Uncertainty = &u
 	}
 	return nil

@@ -5,6 +5,7 @@ import (
 	"io/fs"
 	"os"
 	"path"
+	"path/filepath"
 	"slices"
 	"strings"
 
@@ -34,6 +35,9 @@ JSON is what ` + "`spanseal issue`" + ` writes as results.json; its schema is pr
 			if err != nil {
 				return err
 			}
+			if err := j.keeps(out); err != nil {
+				return err
+			}
 			set, err := a.set(j, certify.Options{})
 			if err != nil {
 				return err
@@ -54,12 +58,26 @@ JSON is what ` + "`spanseal issue`" + ` writes as results.json; its schema is pr
 				_, err := a.out.Write(data)
 				return err
 			}
-			return os.WriteFile(out, data, 0o644)
+			if err := os.WriteFile(out, data, 0o644); err != nil {
+				return unwritable(out, err)
+			}
+			return nil
 		},
 	}
 	how.flag(c, "csv", "xlsx")
 	c.Flags().StringVar(&out, "out", "", "the file to write (default: standard output)")
 	return c
+}
+
+// keeps refuses to write results over what the job is read from, or over what
+// was issued of it.
+func (j *job) keeps(out string) error {
+	for _, part := range []string{"job.yaml", "links.csv", "terminations.csv", "readings", "photos", "issued"} {
+		if part = filepath.Join(j.dir, part); out != "" && within(part, out) {
+			return misuse("name another file", "--out: %s is part of the job, and is not written over", diag.Safe(part))
+		}
+	}
+	return nil
 }
 
 // schemaSuffix ends the names of schemas among the templates.

@@ -57,15 +57,25 @@ does not fit, or a paper that is printed is gone. Whether a paper is genuine say
 			if err != nil {
 				return misuse("see `spanseal find --help`", "%v", err)
 			}
+			if limit < 0 {
+				return misuse("0 prints all", "--limit: %d is less than none", limit)
+			}
+			const where = "name the folder below which the jobs lie"
 			line := a.progress("revisions read")
 			o.Progress = line.report
 			arch, err := archive.Open(c.Context(), args[0], o)
 			line.clear()
 			switch {
 			case errors.Is(err, fs.ErrNotExist):
-				return refuse("name the folder below which the jobs lie", "there is no folder %s", diag.Safe(args[0]))
+				return refuse(where, "there is no folder %s", diag.Safe(args[0]))
+			case err != nil && !isFolder(args[0]):
+				return refuse(where, "%s is a file", diag.Safe(args[0]))
 			case err != nil:
-				return fmt.Errorf("%s cannot be searched: %w", args[0], err)
+				return &failure{ExitTool, fmt.Sprintf("%s cannot be searched: %s", diag.Safe(args[0]), diag.Safe(err.Error())),
+					"allow reading all that lies below it, or search a copy"}
+			}
+			if len(arch.Revisions) == 0 {
+				a.note("nothing was issued below %s; %s", diag.Safe(args[0]), where)
 			}
 			if arch.Kept != nil {
 				fmt.Fprintf(a.err, "note: the index could not be kept, so the next search reads all again: %v\n", arch.Kept)

@@ -132,13 +132,19 @@ which there is --postdated.`,
 // keepsApart refuses to write revisions where the next run would read them.
 func (j *job) keepsApart(out string) error {
 	for _, input := range []string{"readings", "photos"} {
-		dir, err1 := filepath.Abs(filepath.Join(j.dir, input))
-		to, err2 := filepath.Abs(out)
-		if rel, err := filepath.Rel(dir, to); errors.Join(err1, err2, err) == nil && filepath.IsLocal(rel) {
+		if within(filepath.Join(j.dir, input), out) {
 			return misuse("leave --out away, or name a folder elsewhere", "--out: what lies in %s/ is read as input", input)
 		}
 	}
 	return nil
+}
+
+// within reports whether a path is the folder or the file at, or lies in it.
+func within(at, path string) bool {
+	at, err1 := filepath.Abs(at)
+	path, err2 := filepath.Abs(path)
+	rel, err := filepath.Rel(at, path)
+	return errors.Join(err1, err2, err) == nil && filepath.IsLocal(rel)
 }
 
 // issueDate reads --date. A day stands for its noon in the job's zone, which is

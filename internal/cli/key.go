@@ -162,8 +162,8 @@ func yearsFit(years int) error {
 
 // free refuses to write a key over anything, or to where nothing can be.
 func free(path string) error {
-	if dir := filepath.Dir(path); !isFolder(dir) {
-		return refuse("make it first, or name a file in another", "there is no folder %s", diag.Safe(dir))
+	if err := hasFolder(path); err != nil {
+		return err
 	}
 	for _, p := range []string{path, certificatePath(path)} {
 		if _, err := os.Lstat(p); err == nil {
@@ -203,6 +203,15 @@ func storeKey(path string, signer *seal.Signer, pass string) error {
 	}
 	cert := pem.EncodeToMemory(&pem.Block{Type: "CERTIFICATE", Bytes: signer.Certificate().Raw})
 	return writeNew(certificatePath(path), cert, 0o644)
+}
+
+// hasFolder fails early where a file is to be written and there is no folder
+// for it.
+func hasFolder(path string) error {
+	if dir := filepath.Dir(path); !isFolder(dir) {
+		return &failure{ExitTool, fmt.Sprintf("nothing was written: there is no folder %s", diag.Safe(dir)), "make it first, or name a file in another"}
+	}
+	return nil
 }
 
 // unwritable is a failure to write a file that somebody named.
