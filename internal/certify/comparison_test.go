@@ -5,6 +5,7 @@ import (
 	"slices"
 	"strings"
 	"testing"
+	"testing/fstest"
 	"time"
 
 	"spanseal/internal/certify"
@@ -166,7 +167,8 @@ func TestClaimThatCannotBeSet(t *testing.T) {
 }
 
 // TestComparisonAsMeasured: a reflectance that was read with one decimal is
-// printed with one, and what belongs together stays in one line.
+// printed with one, what belongs together stays in one line, and no word is
+// broken while another column can give.
 func TestComparisonAsMeasured(t *testing.T) {
 	for _, language := range []string{"en", "es"} {
 		f := library()
@@ -177,14 +179,16 @@ func TestComparisonAsMeasured(t *testing.T) {
 		}
 		c := certifiedLink(t, newSet(t, f, options()))
 		result := retest.Compare(c, risen(c, "0.10"))
-		set, problems := certify.NewComparison(c, result, record.Documents{Paper: "A4", Language: language}, certify.WarrantyClaim{}, options())
+		o := options()
+		o.Overrides = fstest.MapFS{"wording/es.yaml": {Data: []byte("comparison: {then: entonces}\n")}} // wider, so that other columns wrap
+		set, problems := certify.NewComparison(c, result, record.Documents{Paper: "A4", Language: language}, certify.WarrantyClaim{}, o)
 		good(t, problems)
 		d, err := set.Comparison(result, certify.Attachment{Name: "certificate.pdf"}, nil)
 		if err != nil {
 			t.Fatal(err)
 		}
 		texts := drawn(t, page.A4, d).Texts()
-		for _, want := range map[string][]string{"en": {"reflectance", "−50.5"}, "es": {"reflectancia", "−50,5"}}[language] {
+		for _, want := range map[string][]string{"en": {"reflectance", "−50.5", "due 3 Mar 2027"}, "es": {"reflectancia", "−50,5", "vence 3 mar 2027"}}[language] {
 			if !slices.Contains(texts, want) {
 				t.Errorf("%s: the sheet does not say %q", language, want)
 			}

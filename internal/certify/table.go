@@ -322,16 +322,42 @@ func (f *flow) columnWidths(columns []column, rows [][]cell, digits []int) []flo
 			least[i] = widths[i]
 		}
 	}
-	if over = squeeze(widths, least, over); over <= 0 {
+	if over <= 0 {
 		return widths
 	}
-	// Not enough: every column wraps.
-	for i := range columns {
-		columns[i].wrap = true
-		least[i] = max(narrowest, f.Width(f.caption, columns[i].name))
+	// Lines break between words while that is enough, then within them; at last
+	// in every column.
+	for range 2 {
+		if over = squeeze(widths, f.widestWords(columns, rows, widths), over); over <= 0 {
+			return widths
+		}
+		if over = squeeze(widths, least, over); over <= 0 {
+			return widths
+		}
+		for i, c := range columns {
+			columns[i].wrap = true
+			least[i] = max(narrowest, f.Width(f.caption, c.name))
+		}
 	}
-	squeeze(widths, least, over)
 	return widths
+}
+
+// widestWords is how wide columns must be for no word to be broken; those that do
+// not wrap keep their widths.
+func (f *flow) widestWords(columns []column, rows [][]cell, widths []float64) []float64 {
+	words := slices.Clone(widths)
+	for i, c := range columns {
+		if !c.wrap {
+			continue
+		}
+		words[i] = f.Width(f.caption, c.name)
+		for _, row := range rows {
+			for word := range strings.FieldsFuncSeq(row[i].text, func(r rune) bool { return r == ' ' || r == '\t' || r == '\n' }) {
+				words[i] = max(words[i], f.Width(row[i].style, word))
+			}
+		}
+	}
+	return words
 }
 
 // squeeze takes so much from the widths, a little at a time from the widest
