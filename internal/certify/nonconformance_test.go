@@ -96,3 +96,34 @@ func TestAdviceAsItIs(t *testing.T) {
 		}
 	}
 }
+
+// TestWhoseLimit: where the limits of two sets are missed, the list of what is
+// wrong says of each row whose limit it is; otherwise it says nothing of sets.
+func TestWhoseLimit(t *testing.T) {
+	for name, f := range map[string]*record.Facts{"one set": library(), "two sets": harsh()} {
+		set := newSet(t, f, options())
+		l, _ := set.Judgement.Link(f.Links[6].ID)
+		d, err := set.Nonconformance(l)
+		if err != nil {
+			t.Fatal(err)
+		}
+		rows := map[string]int{}
+		texts := drawn(t, set.Paper(), d).Texts()
+		for i, text := range texts[1:] {
+			if texts[i] == "fails" {
+				rows[text]++
+				if strings.Contains(text, "(") != (name == "two sets") {
+					t.Errorf("%s: %q", name, text)
+				}
+			}
+		}
+		for text, n := range rows {
+			if n > 1 {
+				t.Errorf("%s: %d rows say %q", name, n, text)
+			}
+		}
+		if len(rows) < 3 {
+			t.Errorf("%s: %v", name, rows)
+		}
+	}
+}
