@@ -17,6 +17,7 @@ import (
 	"pgregory.net/rapid"
 
 	"spanseal/internal/certify"
+	"spanseal/internal/diag"
 	"spanseal/internal/intake"
 	"spanseal/internal/judge"
 	"spanseal/internal/limits"
@@ -262,8 +263,9 @@ func TestOnePageDemo(t *testing.T) {
 	}
 }
 
-// demonstration is the demonstration job, as read and judged.
-func demonstration(t *testing.T) (*record.Facts, *judge.Judgement) {
+// demonstration is the demonstration job, as read and judged, with more limit sets
+// where some are named.
+func demonstration(t *testing.T, more ...string) (*record.Facts, *judge.Judgement) {
 	t.Helper()
 	dir := t.TempDir()
 	demo, err := fs.Sub(templates.Files, "demo")
@@ -281,6 +283,7 @@ func demonstration(t *testing.T) (*record.Facts, *judge.Judgement) {
 	good(t, problems)
 	facts, problems := intake.Read(dir, intake.Options{})
 	good(t, problems)
+	facts.Job.Policy.Limits = append(facts.Job.Policy.Limits, more...)
 	judged, problems := judge.Judge(facts, book)
 	good(t, problems)
 	return facts, judged
@@ -753,5 +756,46 @@ func TestReadAcross(t *testing.T) {
 				t.Errorf("on %s in %s: %d figures, %d sentences", paper.Name, language, figures, sentences)
 			}
 		}
+	}
+}
+
+// TestLimitsOfTheWholeJob: limits that bind the losses of the job taken together
+// certify no link, and no note below the statistics goes on over the page.
+func TestLimitsOfTheWholeJob(t *testing.T) {
+	facts, judged := demonstration(t, "iec-61755-1-grade-c")
+	facts.Job.Documents = record.Documents{Paper: "A4", Language: "en"}
+	sets, err := fs.Sub(templates.Files, "limits")
+	if err != nil {
+		t.Fatal(err)
+	}
+	o := options()
+	var problems *diag.List
+	o.Book, problems = limits.NewBook(sets)
+	good(t, problems)
+	set, problems := certify.NewSet(facts, judged, o)
+	good(t, problems)
+	d, err := set.Summary()
+	if err != nil {
+		t.Fatal(err)
+	}
+	r := drawn(t, page.A4, d)
+	said := strings.Join(r.Texts(), " ")
+	if want := "27 certified against ANSI/TIA-568.3-E (2022)."; !strings.Contains(said, want) || !strings.Contains(said, "Limits of the whole job") {
+		t.Errorf("want %q in %.900q", want, said)
+	}
+	begun, notes := 0, 0
+	for _, m := range r.Marks {
+		switch {
+		case strings.Contains(m.Text, ", taken together with"):
+			begun = m.Page
+			notes++
+		case begun > 0 && strings.HasPrefix(m.Text, "iec-61755") && strings.HasSuffix(m.Text, "."), strings.HasPrefix(m.Text, "be within"):
+			if m.Page != begun {
+				t.Errorf("a note of page %d goes on: %v", begun, m)
+			}
+		}
+	}
+	if notes < 3 {
+		t.Errorf("%d notes", notes)
 	}
 }

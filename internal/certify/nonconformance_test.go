@@ -97,6 +97,23 @@ func TestAdviceAsItIs(t *testing.T) {
 	}
 }
 
+// TestNothingMeasured: a summary before the first measurement names no standard
+// that anything was certified against.
+func TestNothingMeasured(t *testing.T) {
+	for language, want := range map[string]string{"en": "The schedule has 27 links: 0 measured, none certified. ", "es": "Hay 27 enlaces en la relación y se midieron 0. No se certifica ninguno. "} {
+		f := library()
+		f.Readings, f.Job.Documents.Language = nil, language
+		set := newSet(t, f, options())
+		d, err := set.Summary()
+		if err != nil {
+			t.Fatal(err)
+		}
+		if said := strings.Join(drawn(t, set.Paper(), d).Texts(), " "); !strings.Contains(said, want) {
+			t.Errorf("want %q in %.900q", want, said)
+		}
+	}
+}
+
 // TestWhoseLimit: where the limits of two sets are missed, the list of what is
 // wrong says of each row whose limit it is; otherwise it says nothing of sets.
 func TestWhoseLimit(t *testing.T) {

@@ -64,6 +64,7 @@ func (d *digestOf) statistics(f *flow) {
 	}
 	f.table(columns, rows)
 	for _, note := range notes {
+		f.need(0.75 * f.grid * float64(len(f.wrap(f.caption, f.w, note))))
 		f.paragraph(f.caption, 0.75, note)
 	}
 }

@@ -130,20 +130,29 @@ func (d *digestOf) compose(f *flow) {
 // lead is the whole job in words.
 func (d *digestOf) lead() string {
 	w, c := d.words, d.Judgement.Counts
-	applications := map[string]bool{}
+	applications, bound := map[string]bool{}, map[string]bool{}
 	for i := range d.Judgement.Links {
-		for _, c := range d.Judgement.Links[i].Carries {
+		l := &d.Judgement.Links[i]
+		for _, c := range l.Carries {
 			applications[c.ID] = true
+		}
+		for k := range l.Findings {
+			if work := l.Findings[k].Working; work != nil {
+				bound[work.SetID] = true
+			}
 		}
 	}
 	var standards []string
 	for _, set := range d.Judgement.Sets {
-		if !applications[set.ID] {
+		if bound[set.ID] && !applications[set.ID] { // others bind the job as a whole
 			standards = append(standards, w.edition(set.Standard, set.Edition))
 		}
 	}
 	text := w.say("summary.lead", "scheduled", w.count("links", c.Scheduled), "measured", w.whole(c.Measured), "certified", w.whole(c.Certified),
 		"standards", w.list(unique(standards...)))
+	if c.Certified == 0 {
+		text = w.say("summary.lead_none", "scheduled", w.count("links", c.Scheduled), "measured", w.whole(c.Measured))
+	}
 	if c.Marginal > 0 {
 		text += " " + w.count("summary.lead_marginal", c.Marginal)
 	}
