@@ -206,6 +206,9 @@ func (a *app) retested(c *retest.Certified, path string, f *compareFlags) (*fres
 		now.facts, problems = intake.ReadLoose(path, c.Link, c.Job.TimeZone)
 	}
 	if err := a.report(problems); err != nil {
+		if bad := (*failure)(nil); now.dir == "" && errors.As(err, &bad) {
+			bad.mend = "a file by itself needs the columns link, wavelength_nm, direction and loss_db; of one with others, name the job folder whose job.yaml maps them"
+		}
 		return nil, err
 	}
 	now.Side = retest.SideOf(now.facts, c.Link.ID)
@@ -231,7 +234,7 @@ func (f *compareFlags) valid() error {
 		return misuse("such as --uncertainty 0.12", "--uncertainty: %q is not a number of dB", f.u)
 	}
 	if f.sheet != "" {
-		return hasFolder(f.sheet)
+		return hasPlace(f.sheet)
 	}
 	return nil
 }

@@ -70,14 +70,17 @@ JSON is what ` + "`spanseal issue`" + ` writes as results.json; its schema is pr
 }
 
 // keeps refuses to write results over what the job is read from, or over what
-// was issued of it.
+// was issued.
 func (j *job) keeps(out string) error {
+	if out == "" {
+		return nil
+	}
 	for _, part := range []string{"job.yaml", "links.csv", "terminations.csv", "readings", "photos", "issued"} {
-		if part = filepath.Join(j.dir, part); out != "" && within(part, out) {
+		if part = filepath.Join(j.dir, part); within(part, out) {
 			return misuse("name another file", "--out: %s is part of the job, and is not written over", diag.Safe(part))
 		}
 	}
-	return nil
+	return hasPlace(out)
 }
 
 // schemaSuffix ends the names of schemas among the templates.

@@ -162,7 +162,7 @@ func yearsFit(years int) error {
 
 // free refuses to write a key over anything, or to where nothing can be.
 func free(path string) error {
-	if err := hasFolder(path); err != nil {
+	if err := hasPlace(path); err != nil {
 		return err
 	}
 	for _, p := range []string{path, certificatePath(path)} {
@@ -205,11 +205,15 @@ func storeKey(path string, signer *seal.Signer, pass string) error {
 	return writeNew(certificatePath(path), cert, 0o644)
 }
 
-// hasFolder fails early where a file is to be written and there is no folder
-// for it.
-func hasFolder(path string) error {
-	if dir := filepath.Dir(path); !isFolder(dir) {
+// hasPlace fails early where a file is to be written: there is no folder for it,
+// or the folder is one of a revision, to which nothing is ever added.
+func hasPlace(path string) error {
+	dir := filepath.Dir(path)
+	if !isFolder(dir) {
 		return &failure{ExitTool, fmt.Sprintf("nothing was written: there is no folder %s", diag.Safe(dir)), "make it first, or name a file in another"}
+	}
+	if whole := revisionAbove(path); whole != "" {
+		return misuse("name a file elsewhere", "%s is an issued revision, to which nothing is added", diag.Safe(whole))
 	}
 	return nil
 }

@@ -114,7 +114,7 @@ func look(arg string, trust *verify.Trust) (*verify.Report, error) {
 		r := verify.PDF(arg, data, trust)
 		verify.NoteSuccessor(r, arg)
 		return r, nil
-	case verify.LooksLikeToken(arg):
+	case verify.LooksLikeToken(arg) && !strings.EqualFold(filepath.Ext(arg), ".pdf"):
 		return verify.TokenText(arg, trust), nil
 	case errors.Is(err, fs.ErrNotExist):
 		return nil, refuse(whatToVerify, "there is nothing at %s", diag.Safe(brief(arg)))
@@ -149,7 +149,9 @@ func hasRevisions(job string) bool {
 // revisionAbove is the folder of the revision in which a path lies, or "".
 func revisionAbove(path string) string {
 	for dir := filepath.Dir(path); ; dir = filepath.Dir(dir) {
-		if _, err := os.Stat(filepath.Join(dir, seal.ManifestName)); err == nil {
+		_, err1 := os.Stat(filepath.Join(dir, seal.ManifestName))
+		_, err2 := os.Stat(filepath.Join(dir, seal.ManifestSignature))
+		if err1 == nil && err2 == nil {
 			return dir
 		}
 		if dir == filepath.Dir(dir) {

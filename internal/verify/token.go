@@ -4,7 +4,6 @@ import (
 	"crypto/x509"
 	"fmt"
 	"regexp"
-	"slices"
 	"strings"
 	"time"
 	"unicode"
@@ -12,9 +11,9 @@ import (
 	"spanseal/internal/seal"
 )
 
-// tokenLike is how a token's text begins, alone or after an address, whatever
-// became of it on the way.
-var tokenLike = regexp.MustCompile(`(?i)(?:^|[#:])\s*` + regexp.QuoteMeta(seal.Prefix))
+// tokenLike finds where a token's text begins, alone or after an address,
+// whatever became of it on the way; a name of a file holds none.
+var tokenLike = regexp.MustCompile(`(?i)(?:^|[^\pL\pN./\\_-])(` + regexp.QuoteMeta(seal.Prefix) + `)`)
 
 // LooksLikeToken reports whether a text is meant for that of a QR symbol.
 func LooksLikeToken(text string) bool { return tokenLike.MatchString(strings.TrimSpace(text)) }
@@ -23,15 +22,18 @@ func LooksLikeToken(text string) bool { return tokenLike.MatchString(strings.Tri
 // none is put right here: the page that checks labels would still refuse it.
 func mangled(text string, err error) string {
 	text = strings.TrimSpace(text)
-	body := text[strings.LastIndexByte(text, '#')+1:]
-	switch {
-	case !LooksLikeToken(text):
-	case len(slices.DeleteFunc(strings.Fields(text), func(w string) bool { return !LooksLikeToken(w) })) > 1:
+	if at := tokenLike.FindAllStringSubmatchIndex(text, 2); len(at) > 1 {
 		return "it looks like the text of several labels; check one at a time"
-	case strings.ContainsFunc(text, unicode.IsSpace):
-		return "it looks like the text of a label with blanks or line breaks in it, as copying leaves them; take them out, so that it is one word"
-	case body != strings.ToUpper(body):
-		return "it looks like the text of a label in lower case; a label's text is in capitals: copy or scan it again as it stands, or write it in capitals"
+	} else if len(at) == 1 {
+		body := text[at[0][2]:]
+		switch _, wrong := seal.ParseToken(body); {
+		case wrong == nil:
+			return "something stands before " + seal.Prefix + " that is no address; leave it out"
+		case strings.ContainsFunc(body, unicode.IsSpace):
+			return "it looks like the text of a label with blanks or line breaks in it, as copying leaves them; take them out, so that it is one word"
+		case body != strings.ToUpper(body):
+			return "it looks like the text of a label in lower case; a label's text is in capitals: copy or scan it again as it stands, or write it in capitals"
+		}
 	}
 	return err.Error() + "; copy or scan the whole text again"
 }

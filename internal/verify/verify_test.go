@@ -142,6 +142,8 @@ func TestToken(t *testing.T) {
 		"address in capitals":     {"HTTPS://C.EXAMPLE/#" + good, trusting(me), 0, Intact, ""},
 		"line break inside":       {good[:60] + "\r\n" + good[60:], trusting(me), 5, Unreadable, "blanks or line breaks"},
 		"blanks inside, lower":    {strings.ToLower(good[:60] + " " + good[60:]), trusting(me), 5, Unreadable, "blanks or line breaks"},
+		"a scanner's word before": {"QR-Code:" + good, trusting(me), 5, Unreadable, "something stands before"},
+		"in quotes":               {"\"" + good + "\"", trusting(me), 5, Unreadable, "copy or scan the whole text again"},
 		"two labels":              {good + "\n" + good, trusting(me), 5, Unreadable, "several labels"},
 		"lower case and wrong":    {strings.ToLower(good[:90]), trusting(me), 5, Unreadable, "in lower case"},
 	} {
@@ -151,6 +153,12 @@ func TestToken(t *testing.T) {
 		}
 		if found := strings.Join(faults(r, ""), "\n"); !strings.Contains(found, c.fault) {
 			t.Errorf("%s: found %q, want %q", name, found, c.fault)
+		}
+	}
+	for text, want := range map[string]bool{good: true, strings.ToLower(good): true, "<" + good + ">": true, "https://c.example/#ss1.aaaa": true,
+		"CLASS1.pdf": false, "class1.a/b": false, "a/SS1.pdf": false, "": false} {
+		if LooksLikeToken(text) != want {
+			t.Errorf("%q looks like a token: %v, want %v", text, !want, want)
 		}
 	}
 	for i := range good {
