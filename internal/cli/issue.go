@@ -82,16 +82,20 @@ which there is --postdated.`,
 			if f.shard.of > 0 && f.date == "" || f.join && f.date == "" {
 				return misuse("give each shard, and --join, the same --date", "shards must agree on the date")
 			}
+			switch {
+			case f.out != "":
+			case f.specimen:
+				f.out = j.dir
+			default:
+				f.out = filepath.Join(j.dir, "issued")
+			}
+			if err := j.keepsApart(f.out); err != nil {
+				return err
+			}
 			if f.specimen {
 				return a.writeSpecimen(c.Context(), j, at, f)
 			}
 			if err := a.checkAhead(at, f.postdated); err != nil {
-				return err
-			}
-			if f.out == "" {
-				f.out = filepath.Join(j.dir, "issued")
-			}
-			if err := j.keepsApart(f.out); err != nil {
 				return err
 			}
 			if err := a.askReason(&f); err != nil {
@@ -129,8 +133,12 @@ which there is --postdated.`,
 	return c
 }
 
-// keepsApart refuses to write revisions where the next run would read them.
+// keepsApart refuses to write revisions where the next run would read them, and
+// into another one, which would not be as it was signed any more.
 func (j *job) keepsApart(out string) error {
+	if whole := revisionAbove(filepath.Join(out, "r1")); whole != "" {
+		return misuse("name another folder with --out; revisions lie side by side", "%s is an issued revision, to which nothing is added", diag.Safe(whole))
+	}
 	for _, input := range []string{"readings", "photos"} {
 		if within(filepath.Join(j.dir, input), out) {
 			return misuse("leave --out away, or name a folder elsewhere", "--out: what lies in %s/ is read as input", input)

@@ -39,7 +39,7 @@ func (a *app) writeSpecimen(ctx context.Context, j *job, at time.Time, f issueFl
 	defer line.clear()
 	var over oversize
 	dir, err := issue.Specimen(ctx, issue.Request{
-		Folder: cmp.Or(f.out, j.dir), Set: set, Holder: a.holder(), Progress: line.report,
+		Folder: f.out, Set: set, Holder: a.holder(), Progress: line.report,
 		Bundle: f.bundle || f.maxSize > 0, MaxSize: int(f.maxSize), Larger: over.add,
 	})
 	if err != nil {

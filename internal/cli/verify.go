@@ -301,6 +301,9 @@ func howToRead(v verified) string {
 	if whole := revisionAbove(v.Target); whole != "" {
 		return "to check it as a file of its revision, verify that: " + diag.Safe(whole)
 	}
+	if isFolder(v.Target) {
+		return "take out what is no paper of spanseal, or get a copy of it that can be read"
+	}
 	return "name a paper as it was issued (PDF), the folder of a revision, or the text of a label"
 }
 

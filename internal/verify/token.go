@@ -25,9 +25,9 @@ func mangled(text string, err error) string {
 	if at := tokenLike.FindAllStringSubmatchIndex(text, 2); len(at) > 1 {
 		return "it looks like the text of several labels; check one at a time"
 	} else if len(at) == 1 {
-		body := text[at[0][2]:]
-		switch _, wrong := seal.ParseToken(body); {
-		case wrong == nil:
+		before, body := text[:at[0][2]], text[at[0][2]:]
+		switch {
+		case before != "" && !strings.HasSuffix(before, "#"):
 			return "something stands before " + seal.Prefix + " that is no address; leave it out"
 		case strings.ContainsFunc(body, unicode.IsSpace):
 			return "it looks like the text of a label with blanks or line breaks in it, as copying leaves them; take them out, so that it is one word"

@@ -156,6 +156,9 @@ func (t *Trust) readFile(path string) error {
 		beside := strings.TrimSuffix(filepath.Base(path), ext) + ".pem"
 		return &TrustError{path, "a key file, which holds a secret", "name the certificate beside it, " + beside}
 	}
+	if strings.EqualFold(filepath.Base(path), RevokedName) {
+		return &TrustError{path, "a list of revoked keys, not a certificate", "name the folder in which it lies with the certificates"}
+	}
 	data, err := readBounded(path)
 	if err != nil {
 		return unusable(path, err)

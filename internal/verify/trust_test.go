@@ -416,6 +416,7 @@ func TestReadTrust(t *testing.T) {
 		"broken PEM":   {write("x2.pem", pem.EncodeToMemory(&pem.Block{Type: "CERTIFICATE", Bytes: []byte{1}})), "a broken certificate", "get the signer's certificate from them"},
 		"private key":  {write("x3.pem", append(block(a), pem.EncodeToMemory(&pem.Block{Type: "EC PRIVATE KEY", Bytes: []byte{1}})...)), "private key", "in a file of its own"},
 		"huge":         {write("x4.pem", make([]byte, maxTrustFile+1)), "too large", "name a certificate"},
+		"list":         {filepath.Join(dir, "revoked.txt"), "a list of revoked keys", "name the folder"},
 		"key file":     {write("x5.p12", []byte("hello")), "a key file", "x5.pem"},
 	} {
 		_, err := ReadTrust(c.path)

@@ -143,7 +143,7 @@ func TestToken(t *testing.T) {
 		"line break inside":       {good[:60] + "\r\n" + good[60:], trusting(me), 5, Unreadable, "blanks or line breaks"},
 		"blanks inside, lower":    {strings.ToLower(good[:60] + " " + good[60:]), trusting(me), 5, Unreadable, "blanks or line breaks"},
 		"a scanner's word before": {"QR-Code:" + good, trusting(me), 5, Unreadable, "something stands before"},
-		"in quotes":               {"\"" + good + "\"", trusting(me), 5, Unreadable, "copy or scan the whole text again"},
+		"in quotes":               {"\"" + good + "\"", trusting(me), 5, Unreadable, "something stands before"},
 		"two labels":              {good + "\n" + good, trusting(me), 5, Unreadable, "several labels"},
 		"lower case and wrong":    {strings.ToLower(good[:90]), trusting(me), 5, Unreadable, "in lower case"},
 	} {
