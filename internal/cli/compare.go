@@ -9,6 +9,7 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"time"
 	"unicode/utf8"
@@ -206,8 +207,8 @@ func (a *app) retested(c *retest.Certified, path string, f *compareFlags) (*fres
 		now.facts, problems = intake.ReadLoose(path, c.Link, c.Job.TimeZone)
 	}
 	if err := a.report(problems); err != nil {
-		if bad := (*failure)(nil); now.dir == "" && errors.As(err, &bad) {
-			bad.mend = "a file by itself needs the columns link, wavelength_nm, direction and loss_db; of one with others, name the job folder whose job.yaml maps them"
+		if bad := (*failure)(nil); now.dir == "" && wantsEntry(problems) && errors.As(err, &bad) {
+			bad.mend = "a file by itself has no entry of readings: name its columns link, wavelength_nm, direction and loss_db, or name the job folder whose job.yaml has its entry"
 		}
 		return nil, err
 	}
@@ -216,6 +217,12 @@ func (a *app) retested(c *retest.Certified, path string, f *compareFlags) (*fres
 		return nil, refuse("name the job or the file that holds its readings", "%s has no reading of link %s", diag.Safe(path), diag.Safe(c.Link.ID))
 	}
 	return now, now.say(c, f)
+}
+
+// wantsEntry reports whether a problem is mended in a file's entry of readings,
+// which a file by itself does not have.
+func wantsEntry(problems *diag.List) bool {
+	return slices.ContainsFunc(problems.Sorted(), func(p diag.Problem) bool { return strings.Contains(p.Mend, "entry of readings") })
 }
 
 // valid refuses what the flags cannot say about a measurement.

@@ -74,7 +74,7 @@ does not fit, or a paper that is printed is gone. Whether a paper is genuine say
 				return &failure{ExitTool, fmt.Sprintf("%s cannot be searched: %s", diag.Safe(args[0]), diag.Safe(err.Error())),
 					"allow reading all that lies below it, or search a copy"}
 			}
-			if len(arch.Revisions) == 0 {
+			if len(arch.Revisions) == 0 && len(arch.Doubts()) == 0 {
 				a.note("nothing was issued below %s; %s", diag.Safe(args[0]), where)
 			}
 			if arch.Kept != nil {

@@ -108,7 +108,8 @@ func TestProtectedJob(t *testing.T) {
 		{"issue elsewhere", []string{"issue", job, "--out", filepath.Join(elsewhere, "issued")}, cli.ExitOK, "", ""},
 		{"specimen", []string{"issue", job, "--specimen"}, cli.ExitTool, "error: nothing was issued: ", "allow writing there"},
 		{"shard", []string{"issue", job, "--date", "2026-11-25", "--again", "--reason", "a test", "--shard", "1/2"}, cli.ExitTool, "error: nothing was issued: ", "allow writing there"},
-		{"key new", []string{"key", "new", filepath.Join(job, "other.p12"), "--name", "R. Lindqvist"}, cli.ExitTool, "error: ", ""},
+		{"key new", []string{"key", "new", filepath.Join(job, "other.p12"), "--name", "R. Lindqvist"}, cli.ExitTool, "error: ", "that you may write to"},
+		{"export", []string{"export", job, "--out", filepath.Join(job, "results.csv")}, cli.ExitTool, "error: ", "that you may write to"},
 		{"new", []string{"new", filepath.Join(job, "another")}, cli.ExitTool, "error: ", ""},
 		{"demo", []string{"demo", filepath.Join(job, "demo")}, cli.ExitTool, "error: ", ""},
 	} {
@@ -186,6 +187,59 @@ func TestNoPlainFile(t *testing.T) {
 	} {
 		if code, _, stderr := run(t, test.args...); code != cli.ExitRefused || !strings.Contains(stderr, test.says) {
 			t.Errorf("%v: exit code %d\n%s", test.args, code, stderr)
+		}
+	}
+}
+
+// TestForbidden: what may not be read is refused with the place and the way
+// out; nothing is called missing, or changed, that was not seen.
+func TestForbidden(t *testing.T) {
+	if testing.Short() {
+		t.Skip("left out: -short")
+	}
+	as := unprivileged(t)
+	job := bigJob(t, 1)
+	if err := os.Chmod(filepath.Dir(job), 0o755); err != nil {
+		t.Fatal(err)
+	}
+	key, revision := filepath.Join(job, "signer.p12"), filepath.Join(job, "issued", "r1")
+	must(t, cli.ExitOK, "key", "new", key, "--name", "R. Lindqvist")
+	must(t, cli.ExitOK, "issue", job)
+	paper := filepath.Join(revision, "summary.pdf")
+	const allow = "allow reading"
+	for _, test := range []struct {
+		name   string
+		closed string
+		args   []string
+		code   int
+		says   string // what cannot be read
+		mend   string
+	}{
+		{"a paper", paper, []string{"verify", paper}, cli.ExitRefused, paper, allow},
+		{"a file of a revision", paper, []string{"verify", revision}, cli.ExitRefused, "summary.pdf", allow},
+		{"a folder of a revision", filepath.Join(revision, "evidence"), []string{"verify", job}, cli.ExitRefused, "evidence", allow},
+		{"all that was issued", filepath.Join(job, "issued"), []string{"verify", job}, cli.ExitRefused, job, allow},
+		{"a folder above", filepath.Join(job, "issued"), []string{"verify", revision}, cli.ExitRefused, revision, allow},
+		{"whom to trust", filepath.Join(job, "signer.pem"), []string{"verify", paper, "--trust", filepath.Join(job, "signer.pem")}, cli.ExitRefused, "--trust: ", allow},
+		{"a key", key, []string{"key", "show", key}, cli.ExitRefused, key, allow},
+		{"an archive", job, []string{"find", job, "L-00001"}, cli.ExitTool, job, allow},
+		{"a part of an archive", filepath.Join(job, "issued"), []string{"find", job, "L-00001", "--no-index"}, cli.ExitWrong, "issued", "cannot be read"},
+	} {
+		info, err := os.Stat(test.closed)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if err := os.Chmod(test.closed, 0); err != nil {
+			t.Fatal(err)
+		}
+		code, _, stderr := as(test.args...)
+		if err := os.Chmod(test.closed, info.Mode().Perm()); err != nil {
+			t.Fatal(err)
+		}
+		for _, want := range []string{test.says, test.mend, "permission denied"} {
+			if code != test.code || !strings.Contains(stderr, want) || strings.Contains(stderr, "nothing was issued") {
+				t.Errorf("%s: exit code %d, want %d and %q\n%s", test.name, code, test.code, want, stderr)
+			}
 		}
 	}
 }

@@ -119,7 +119,11 @@ func look(arg string, trust *verify.Trust) (*verify.Report, error) {
 	case errors.Is(err, fs.ErrNotExist):
 		return nil, refuse(whatToVerify, "there is nothing at %s", diag.Safe(brief(arg)))
 	}
-	return nil, refuse(whatToVerify, "%s cannot be read: %v", diag.Safe(brief(arg)), cause(err))
+	mend := whatToVerify
+	if errors.Is(err, fs.ErrPermission) {
+		mend = mayRead
+	}
+	return nil, refuse(mend, "%s cannot be read: %v", diag.Safe(brief(arg)), cause(err))
 }
 
 // lookInto verifies a folder.
@@ -135,15 +139,15 @@ func lookInto(dir string, trust *verify.Trust) (*verify.Report, error) {
 	case errors.Is(err, verify.ErrNothing):
 		return nil, refuse("name a job, its folder issued, one revision of it, or a folder of PDF files", "%s: %v", diag.Safe(dir), err)
 	case err != nil:
-		return nil, refuse("allow reading all of it, or name a copy that you may read", "%s cannot be read: %s", diag.Safe(dir), diag.Safe(err.Error()))
+		return nil, refuse(mayRead, "%s cannot be read: %s", diag.Safe(dir), diag.Safe(err.Error()))
 	}
 	return r, nil
 }
 
-// hasRevisions reports whether anything was issued of a job.
+// hasRevisions reports whether anything was issued of a job, or may have been.
 func hasRevisions(job string) bool {
 	entries, err := os.ReadDir(filepath.Join(job, "issued"))
-	return err == nil && slices.ContainsFunc(entries, func(e fs.DirEntry) bool { return strings.HasPrefix(e.Name(), "r") })
+	return err != nil && !errors.Is(err, fs.ErrNotExist) || slices.ContainsFunc(entries, func(e fs.DirEntry) bool { return strings.HasPrefix(e.Name(), "r") })
 }
 
 // revisionAbove is the folder of the revision in which a path lies, or "".
@@ -159,6 +163,8 @@ func revisionAbove(path string) string {
 		}
 	}
 }
+
+const mayRead = "allow reading it with all that is in it, or name a copy that you may read"
 
 const whatToVerify = "name a PDF file or an issued folder, or paste the text of a QR symbol, which begins with SS1."
 
@@ -211,7 +217,7 @@ func readPaper(path string) ([]byte, error) {
 		data, err = os.ReadFile(path)
 	}
 	if err != nil {
-		return nil, refuse("", "%s cannot be read: %v", diag.Safe(path), err)
+		return nil, refuse(mayRead, "%s cannot be read: %v", diag.Safe(path), cause(err))
 	}
 	return data, nil
 }
