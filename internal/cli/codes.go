@@ -111,6 +111,8 @@ var codePages = []codePage{
 	{"clock-change", "The local time happened twice, or never, on the night when clocks were changed.", "Say the offset in the file's entry of readings, such as time_zone: +01:00."},
 	{"control-character", "The text holds a character that does not print and could hide or reorder others.", "Remove it."},
 	{"missing-reference", "A received power without its reference power gives no loss.", "Fill in the reference power, or map a text for \"no reading\" under not_measured."},
+	{"hidden-sheet", "The sheet is hidden, and read all the same.", "Show it and look at it; name another under sheet in the file's entry of readings if it is not to be read."},
+	{"hidden-columns", "Columns of the sheet that are read are hidden.", "Show all columns and look at them; map others if these are not to be read."},
 	{"hidden-rows", "Rows of the sheet are hidden, by a filter or by hand, and read all the same.", "Show all rows and look at them; leave out under ignore_rows what is not to be read."},
 	{"loss-and-powers", "The row gives a loss and two powers, and they do not agree.", "Find out which of them is right, and map that one."},
 	{"no-length", "A loss for each kilometre without a length gives no loss.", "Give the link's length in links.csv, or map a length column."},

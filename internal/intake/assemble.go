@@ -119,6 +119,9 @@ func (r *reader) assemble(t table, m *mapping, f *source.File, account *record.A
 			}
 		}
 	}
+	if s, ok := t.(*sheet); ok {
+		s.read = h.columnsRead()
+	}
 	if p := t.fault(); p != nil {
 		r.list.Add(*p)
 	}

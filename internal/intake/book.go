@@ -40,7 +40,10 @@ type book struct {
 	toCalculate bool
 }
 
-type bookSheet struct{ name, part string }
+type bookSheet struct {
+	name, part string
+	hidden     bool
+}
 
 // openBook opens a workbook; what it unpacks is bounded.
 func openBook(f *source.File) (*book, error) {
@@ -78,8 +81,9 @@ func (b *book) read() error {
 			OnLoad string `xml:"fullCalcOnLoad,attr"`
 		} `xml:"calcPr"`
 		Sheets []struct {
-			Name string     `xml:"name,attr"`
-			Attr []xml.Attr `xml:",any,attr"`
+			Name  string     `xml:"name,attr"`
+			State string     `xml:"state,attr"`
+			Attr  []xml.Attr `xml:",any,attr"`
 		} `xml:"sheets>sheet"`
 	}
 	related, err := b.relations(main)
@@ -94,7 +98,7 @@ func (b *book) read() error {
 		case i < 0:
 			return fmt.Errorf("sheet %q is not in it", s.Name)
 		case related[i].Type == "worksheet": // not a chart
-			b.sheets = append(b.sheets, bookSheet{s.Name, related[i].Target})
+			b.sheets = append(b.sheets, bookSheet{s.Name, related[i].Target, s.State == "hidden" || s.State == "veryHidden"})
 		}
 	}
 	for _, r := range related {

@@ -40,6 +40,19 @@ type heading struct {
 	concluded []string
 }
 
+// columnsRead are the columns that some group takes a value from, from one.
+func (h *heading) columnsRead() (columns []int) {
+	for i := range h.groups {
+		for _, s := range h.groups[i] {
+			if s.column >= 0 && !slices.Contains(columns, s.column+1) {
+				columns = append(columns, s.column+1)
+			}
+		}
+	}
+	slices.Sort(columns)
+	return columns
+}
+
 // refs yields every column that the mapping names.
 func (m *mapping) refs() iter.Seq[columnRef] {
 	return func(yield func(columnRef) bool) {

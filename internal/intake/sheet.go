@@ -22,9 +22,11 @@ type sheet struct {
 	file *source.File
 	book *book
 	bookSheet
-	seen   struct{ rows, bytes int64 } // when most of its rows were read
-	hidden []int                       // rows that hold something and are not shown
-	bad    *diag.Problem
+	seen          struct{ rows, bytes int64 } // when most of its rows were read
+	hiddenRows    []int                       // rows that hold something and are not shown
+	hiddenColumns [][2]int                    // columns that are not shown: first and last, from one
+	read          []int                       // columns that were read, from one
+	bad           *diag.Problem
 }
 
 func (t *sheet) fault() *diag.Problem { return t.bad }
@@ -60,7 +62,7 @@ func (t *sheet) about() int64 {
 
 func (t *sheet) rows() iter.Seq[*row] {
 	return func(yield func(*row) bool) {
-		t.bad, t.hidden = nil, t.hidden[:0]
+		t.bad, t.hiddenRows, t.hiddenColumns = nil, t.hiddenRows[:0], t.hiddenColumns[:0]
 		switch err := t.stream(yield); {
 		case err == nil:
 		case errors.As(err, &t.bad):
@@ -101,6 +103,12 @@ func (t *sheet) stream(yield func(*row) bool) error {
 			switch {
 			case len(x.path) == 1 && !x.is("worksheet"):
 				return fmt.Errorf("it holds a %s", e.Name.Local)
+			case x.is("worksheet", "cols", "col"): // 18.3.1.13
+				first, ok1 := digits(attribute(e.Attr, "min"))
+				last, ok2 := digits(attribute(e.Attr, "max"))
+				if ok1 && ok2 && isTrue(attribute(e.Attr, "hidden")) && len(t.hiddenColumns) < maxColumns {
+					t.hiddenColumns = append(t.hiddenColumns, [2]int{first, last})
+				}
 			case x.is("worksheet", "sheetData", "row"):
 				next, err := rowNumber(e, r.number)
 				if err != nil {
@@ -137,7 +145,7 @@ func (t *sheet) stream(yield func(*row) bool) error {
 				}
 			case x.is("worksheet", "sheetData") && e.Name.Local == "row":
 				if hidden && !r.blank() {
-					t.hidden = append(t.hidden, r.number)
+					t.hiddenRows = append(t.hiddenRows, r.number)
 				}
 				if !yield(r) {
 					return nil

@@ -3,6 +3,7 @@ package intake
 import (
 	"archive/zip"
 	"bytes"
+	"errors"
 	"fmt"
 	"slices"
 	"strings"
@@ -140,6 +141,42 @@ func TestHiddenRows(t *testing.T) {
 `
 	if got := printProblems(list); got != want || len(facts.Readings) != 2 {
 		t.Errorf("%d readings\n%s", len(facts.Readings), got)
+	}
+}
+
+// TestHiddenColumns holds that hidden columns and sheets, as another library
+// hides them, are read, and asked about where something is read of them.
+func TestHiddenColumns(t *testing.T) {
+	const columns = `readings/a.xlsx:S!B1: question: columns of this sheet are hidden, and read all the same: 2 columns from here on [hidden-columns]
+     = mend: show all columns and look at them; map others if these are not to be read
+`
+	const whole = `readings/a.xlsx:S!A1: question: this sheet is hidden, and read all the same [hidden-sheet]
+     = mend: show it and look at it; name another under sheet in the file's entry of readings if it is not to be read
+`
+	for name, c := range map[string]struct {
+		hide func(f *excelize.File) error
+		want string
+	}{
+		"nothing":          {func(*excelize.File) error { return nil }, ""},
+		"columns":          {func(f *excelize.File) error { return f.SetColVisible("S", "B:C", false) }, columns},
+		"what is not read": {func(f *excelize.File) error { return f.SetColVisible("S", "E", false) }, ""},
+		"the sheet":        {func(f *excelize.File) error { return f.SetSheetVisible("S", false) }, whole},
+		"the sheet, twice": {func(f *excelize.File) error { return f.SetSheetVisible("S", false, true) }, whole},
+	} {
+		f := excelize.NewFile() // its first sheet is a cover that stays empty
+		_, err := f.NewSheet("S")
+		for i, row := range [][]any{{"link", "wavelength_nm", "direction", "loss_db", "remark"}, {"A-11", 1310, "A-B", "0.35", "dull"}} {
+			err = errors.Join(err, f.SetSheetRow("S", fmt.Sprintf("A%d", i+1), &row))
+		}
+		err = errors.Join(err, c.hide(f))
+		raw, failed := f.WriteToBuffer()
+		if err = errors.Join(err, failed); err != nil {
+			t.Fatal(err)
+		}
+		facts, list := readMemory(t, "readings/a.xlsx", raw.Bytes(), "")
+		if got := printProblems(list); got != c.want || len(facts.Readings) != 1 {
+			t.Errorf("%s: %d readings\n%s", name, len(facts.Readings), got)
+		}
 	}
 }
 

@@ -2,6 +2,7 @@ package intake
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"spanseal/internal/diag"
@@ -90,10 +91,28 @@ func (r *reader) readWorkbook(f *source.File, m *mapping, account *record.Accoun
 		}
 		t := &sheet{file: f, book: b, bookSheet: s}
 		r.assemble(t, m, f, account)
-		if len(t.hidden) > 0 {
-			r.list.Add(diag.Problem{Severity: diag.Question, Code: "hidden-rows", Place: diag.Place{File: f.Name, Cell: t.cellName(&row{number: t.hidden[0]}, 0)},
-				Message: fmt.Sprintf("rows of this sheet are hidden, by a filter or by hand, and read all the same: %s from here on", plural(len(t.hidden), "row")),
-				Mend:    "show all rows and look at them; leave out under ignore_rows what is not to be read"})
-		}
+		r.askHidden(t)
+	}
+}
+
+// askHidden asks about what was read of a sheet and nobody sees who opens it.
+func (r *reader) askHidden(t *sheet) {
+	ask := func(code string, at, column int, message, mend string) {
+		r.list.Add(diag.Problem{Severity: diag.Question, Code: code, Place: diag.Place{File: t.file.Name, Cell: t.cellName(&row{number: at}, column-1)}, Message: message, Mend: mend})
+	}
+	if t.hidden {
+		ask("hidden-sheet", 1, 1, "this sheet is hidden, and read all the same",
+			"show it and look at it; name another under sheet in the file's entry of readings if it is not to be read")
+	}
+	if len(t.hiddenRows) > 0 {
+		ask("hidden-rows", t.hiddenRows[0], 1, fmt.Sprintf("rows of this sheet are hidden, by a filter or by hand, and read all the same: %s from here on", plural(len(t.hiddenRows), "row")),
+			"show all rows and look at them; leave out under ignore_rows what is not to be read")
+	}
+	away := slices.DeleteFunc(t.read, func(column int) bool {
+		return !slices.ContainsFunc(t.hiddenColumns, func(span [2]int) bool { return span[0] <= column && column <= span[1] })
+	})
+	if len(away) > 0 {
+		ask("hidden-columns", 1, away[0], fmt.Sprintf("columns of this sheet are hidden, and read all the same: %s from here on", plural(len(away), "column")),
+			"show all columns and look at them; map others if these are not to be read")
 	}
 }
