@@ -47,8 +47,12 @@ var (
 	ErrAltered  = errors.New("the PDF file was altered after it was written")
 )
 
-// maxUnpacked bounds what the attachments of one file may inflate to together.
-const maxUnpacked = 256 << 20
+// The attachments of one file are held inflated up to maxHeld bytes together;
+// what is larger is inflated as it is asked for, and refused beyond maxUnpacked.
+const (
+	maxHeld     = 32 << 20
+	maxUnpacked = 4 << 30
+)
 
 // Open reads a signed file of this package. It refuses everything that Write
 // would not have written: a second revision, bytes outside of objects, objects
@@ -165,7 +169,7 @@ func (s *structure) readAttachments(root dict, signed *Signed) error {
 	if len(tree) != 2*len(list) || len(named) != len(list) {
 		return errors.New("the list of attachments and their name tree do not agree")
 	}
-	room := int64(maxUnpacked)
+	room := int64(maxHeld)
 	for _, v := range list {
 		r, ok := v.(ref)
 		if !ok {
@@ -220,17 +224,23 @@ func (s *structure) attachment(r ref, room *int64) (a Attachment, err error) {
 		return a, fault(err)
 	}
 	size, ok := params["Size"].(int)
-	if !ok || size < 0 || int64(size) > *room {
+	if !ok || size < 0 || int64(size) > maxUnpacked {
 		return a, fault(errors.New("its size is missing or beyond what is read"))
 	}
-	*room -= int64(size)
 	switch head["Filter"] {
 	case nil: // as small ones stay
 		if a.Data = bytes.Clone(file.data); len(a.Data) != size {
 			err = errSize
 		}
 	case name("FlateDecode"):
-		a.Data, err = inflate(file.data, size)
+		if int64(size) > *room {
+			a.Write = func(w io.Writer) error { return inflate(w, file.data, size) }
+			break
+		}
+		*room -= int64(size)
+		var content bytes.Buffer
+		err = inflate(&content, file.data, size)
+		a.Data = content.Bytes()
 	default:
 		err = errors.New("packed in a way that our papers do not use")
 	}
@@ -243,19 +253,16 @@ func (s *structure) attachment(r ref, room *int64) (a Attachment, err error) {
 var errSize = errors.New("not of the size it is said to have")
 
 // inflate unpacks a stream whose size is known.
-func inflate(packed []byte, size int) ([]byte, error) {
+func inflate(to io.Writer, packed []byte, size int) error {
 	z, err := zlib.NewReader(bytes.NewReader(packed))
 	if err != nil {
-		return nil, err
+		return err
 	}
-	data, err := io.ReadAll(io.LimitReader(z, int64(size)+1))
-	if err != nil {
-		return nil, err
+	n, err := io.Copy(to, io.LimitReader(z, int64(size)+1))
+	if err == nil && n != int64(size) {
+		err = errSize
 	}
-	if len(data) != size {
-		return nil, errSize
-	}
-	return data, nil
+	return err
 }
 
 func (s *structure) readSignature(root dict, data []byte, signed *Signed) error {

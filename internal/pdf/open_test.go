@@ -2,6 +2,7 @@ package pdf
 
 import (
 	"bytes"
+	"io"
 	"testing"
 	"unicode"
 
@@ -46,6 +47,43 @@ func TestOpenReadsWhatWriteWrote(t *testing.T) {
 				t.Error(diff)
 			}
 		})
+	}
+}
+
+// TestOpenHoldsNoLargeAttachment: what is larger than is held is inflated when
+// it is asked for, all of it, and never more than the file says.
+func TestOpenHoldsNoLargeAttachment(t *testing.T) {
+	large := bytes.Repeat([]byte("0.44 dB\n"), (maxHeld+8)/8)
+	d := certificate("A-17")
+	d.Attachments = []Attachment{
+		{Name: "small", MIME: "text/plain", Relationship: Data, Data: large[:4096]},
+		{Name: "large", MIME: "text/plain", Relationship: Data, Write: func(w io.Writer) error { _, err := w.Write(large); return err }},
+		{Name: "second", MIME: "text/plain", Relationship: Data, Data: large[:4096]},
+	}
+	sig := signature()
+	sig.Reserve = signer().MaxCMS()
+	var file bytes.Buffer
+	if err := press().Canvas().Write(&file, d, sig); err != nil {
+		t.Fatal(err)
+	}
+	s, err := Open(file.Bytes())
+	if err != nil {
+		t.Fatal(err)
+	}
+	for i, a := range s.Attachments {
+		if held := a.Write == nil; held != (i != 1) || held != bytes.Equal(a.Data, large[:4096]) {
+			t.Errorf("%s: held %v, %d bytes", a.Name, held, len(a.Data))
+		}
+	}
+	var content bytes.Buffer
+	if err := s.Attachments[1].Write(&content); err != nil || !bytes.Equal(content.Bytes(), large) {
+		t.Errorf("%d bytes of %d, %v", content.Len(), len(large), err)
+	}
+	packed := deflate(large)
+	for _, wrong := range []int{len(large) - 1, len(large) + 1} {
+		if err := inflate(io.Discard, packed, wrong); err != errSize {
+			t.Errorf("of size %d: %v", wrong, err)
+		}
 	}
 }
 

@@ -188,7 +188,13 @@ func (m maker) issue(t testing.TB, fsys fstest.MapFS) string {
 	if opened, err := pdf.Open(summary); err != nil {
 		t.Fatal(err)
 	} else if a := opened.Attachments[0]; a.Name == "results.json" {
-		files["results.json"] = &fstest.MapFile{Data: a.Data}
+		var content bytes.Buffer
+		if content.Write(a.Data); a.Write != nil {
+			if err := a.Write(&content); err != nil {
+				t.Fatal(err)
+			}
+		}
+		files["results.json"] = &fstest.MapFile{Data: content.Bytes()}
 	}
 	files["results.csv"] = &fstest.MapFile{Data: []byte(table)}
 	if m.files != nil {

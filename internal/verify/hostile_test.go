@@ -173,7 +173,7 @@ func FuzzTable(f *testing.F) {
 	f.Add([]byte("certificate,link\n"))
 	f.Add([]byte("\"\n"))
 	f.Fuzz(func(t *testing.T, data []byte) {
-		if rows, err := readResults(data); err == nil {
+		if rows, err := readResults(bytes.NewReader(data)); err == nil {
 			rows.disagree(seal.Claim{Link: "L-1"})
 		}
 		fsys["r1/results.csv"] = &fstest.MapFile{Data: data}

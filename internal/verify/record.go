@@ -1,11 +1,15 @@
 package verify
 
 import (
+	"bytes"
 	"crypto/sha256"
 	"encoding/json"
+	"errors"
 	"fmt"
+	"io"
 	"slices"
 
+	"spanseal/internal/pdf"
 	"spanseal/internal/quantity"
 	"spanseal/internal/seal"
 )
@@ -20,6 +24,7 @@ const (
 
 // A statement is an attached record, as far as it is compared.
 type statement interface {
+	read(*json.Decoder) error
 	form() string
 	// disagree says where the record and the claim are at odds.
 	disagree(seal.Claim) []string
@@ -71,20 +76,99 @@ type summaryFile struct {
 	Revision int    `json:"revision"`
 	Issued   string `json:"issued"`
 	Conforms bool   `json:"conforms"`
-	Links    []struct {
-		Link        string `json:"link"`
-		Verdict     string `json:"verdict"`
-		Certificate string `json:"certificate"`
-		File        string `json:"file"`
-	} `json:"links"`
+	Links    []summaryLink
+}
+
+type summaryLink struct {
+	Link        string `json:"link"`
+	Verdict     string `json:"verdict"`
+	Certificate string `json:"certificate"`
+	File        string `json:"file"`
 }
 
 func (r *recordFile) form() string  { return r.Format }
 func (r *summaryFile) form() string { return r.Format }
 
-// parse reads a record into s; ok is false where it is of another form.
-func parse(data []byte, s statement, form string) (ok bool) {
-	return json.Unmarshal(data, s) == nil && s.form() == form
+// read reads an attached record into s, and returns the part of its SHA-256 that
+// a token holds. It is not known where it is no JSON of such members; the error
+// is that of unpacking.
+func read(a *pdf.Attachment, s statement) (hash [16]byte, known bool, err error) {
+	if a.Write == nil {
+		h := sha256.Sum256(a.Data)
+		return [16]byte(h[:16]), s.read(json.NewDecoder(bytes.NewReader(a.Data))) == nil, nil
+	}
+	h := sha256.New()
+	r, w := io.Pipe()
+	written := make(chan error, 1)
+	go func() {
+		err := a.Write(io.MultiWriter(h, w))
+		w.CloseWithError(err)
+		written <- err
+	}()
+	known = s.read(json.NewDecoder(r)) == nil
+	io.Copy(io.Discard, r) // what follows counts for the hash; an error is the writer's
+	err = <-written
+	return [16]byte(h.Sum(nil)[:16]), known, err
+}
+
+// whole decodes a value with nothing behind it.
+func whole(d *json.Decoder, to any) error {
+	if err := d.Decode(to); err != nil {
+		return err
+	}
+	return end(d)
+}
+
+func end(d *json.Decoder) error {
+	if _, err := d.Token(); err != io.EOF {
+		return errors.New("something follows the record")
+	}
+	return nil
+}
+
+func (r *recordFile) read(d *json.Decoder) error { return whole(d, r) }
+
+// read goes from link to link: those of a large job are a gigabyte together.
+func (r *summaryFile) read(d *json.Decoder) error {
+	members := map[string]any{"format": &r.Format, "job": &r.Job, "revision": &r.Revision, "issued": &r.Issued, "conforms": &r.Conforms}
+	open := func(want json.Delim) error {
+		t, err := d.Token()
+		if err == nil && t != want {
+			err = fmt.Errorf("%v where a %v should be", t, want)
+		}
+		return err
+	}
+	err := open('{')
+	for err == nil && d.More() {
+		var name json.Token
+		if name, err = d.Token(); err != nil {
+			break
+		}
+		if name != "links" {
+			to, known := members[name.(string)] // a name is a string
+			if !known {
+				to = new(json.RawMessage)
+			}
+			err = d.Decode(to)
+			continue
+		}
+		r.Links = nil
+		for err = open('['); err == nil && d.More(); {
+			var l summaryLink
+			err = d.Decode(&l)
+			r.Links = append(r.Links, l)
+		}
+		if err == nil {
+			err = open(']')
+		}
+	}
+	if err == nil {
+		err = open('}')
+	}
+	if err == nil {
+		err = end(d)
+	}
+	return err
 }
 
 // origins are the original files of a record, each once.
@@ -151,10 +235,4 @@ func disagreements(record, token seal.Claim) (faults []string) {
 		faults = append(faults, fmt.Sprintf("record and token disagree about %s", name))
 	}
 	return faults
-}
-
-// recordHash is the part of a record's SHA-256 that a token holds.
-func recordHash(data []byte) [16]byte {
-	h := sha256.Sum256(data)
-	return [16]byte(h[:16])
 }

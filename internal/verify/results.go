@@ -1,9 +1,11 @@
 package verify
 
 import (
+	"crypto/sha256"
 	"encoding/csv"
 	"encoding/hex"
 	"fmt"
+	"io"
 	"io/fs"
 	"path"
 	"slices"
@@ -23,11 +25,10 @@ func (v *revision) compare(fsys fs.FS) {
 	v.compareOriginals()
 	v.compareNumbers()
 	v.compareSummary()
-	data, err := readFile(fsys, path.Join(v.name, resultsName))
-	if err != nil || !slices.Contains(v.manifest.Files, seal.NewManifestFile(resultsName, data)) {
+	rows, listed, err := v.readTable(fsys)
+	if !listed {
 		return // told already: missing, changed or added
 	}
-	rows, err := readResults(data)
 	for _, name := range v.names() {
 		p := v.papers[name]
 		switch {
@@ -127,16 +128,40 @@ type resultRow struct {
 	hasMeasured                               bool
 }
 
-func readResults(data []byte) (results, error) {
-	lines, err := csv.NewReader(strings.NewReader(string(data))).ReadAll()
+// readTable reads the table of results, row by row: that of a large job is hundreds
+// of megabytes. It is not listed where the manifest names another file.
+func (v *revision) readTable(fsys fs.FS) (rows results, listed bool, err error) {
+	name := path.Join(v.name, resultsName)
+	if info, err := fs.Stat(fsys, name); err != nil || !info.Mode().IsRegular() {
+		return nil, false, nil
+	}
+	f, err := fsys.Open(name)
+	if err != nil {
+		return nil, false, nil
+	}
+	defer f.Close()
+	sum := sha256.New()
+	hashed := io.TeeReader(f, sum)
+	rows, err = readResults(hashed)
+	_, failed := io.Copy(io.Discard, hashed)
+	listed = failed == nil && slices.ContainsFunc(v.manifest.Files, func(f seal.ManifestFile) bool {
+		return f.Path == resultsName && f.SHA256 == hex.EncodeToString(sum.Sum(nil))
+	})
+	return rows, listed, err
+}
+
+func readResults(r io.Reader) (results, error) {
+	lines := csv.NewReader(r)
+	head, err := lines.Read()
+	if err == io.EOF {
+		return nil, fmt.Errorf("it is empty")
+	}
 	if err != nil {
 		return nil, err
 	}
-	if len(lines) == 0 {
-		return nil, fmt.Errorf("it is empty")
-	}
+	lines.ReuseRecord = true
 	column := map[string]int{}
-	for i, name := range lines[0] {
+	for i, name := range head {
 		column[name] = i
 	}
 	for _, name := range []string{"certificate", "link", "link_verdict", "quantity", "wavelength_nm", "direction", "measured", "kind"} {
@@ -144,9 +169,16 @@ func readResults(data []byte) (results, error) {
 			return nil, fmt.Errorf("it has no column %s", name)
 		}
 	}
-	all := results{}
-	for _, l := range lines[1:] {
-		cell := func(name string) string { return unquote(l[column[name]]) }
+	all, kept := results{}, texts{}
+	for {
+		l, err := lines.Read()
+		if err == io.EOF {
+			return all, nil
+		}
+		if err != nil {
+			return nil, err
+		}
+		cell := func(name string) string { return kept.text(unquote(l[column[name]])) }
 		if cell("kind") == "reading" {
 			continue // superseded
 		}
@@ -157,7 +189,18 @@ func readResults(data []byte) (results, error) {
 		}
 		all[cell("link")] = append(all[cell("link")], row)
 	}
-	return all, nil
+}
+
+// texts keeps each text once, and so not the row that it stood in.
+type texts map[string]string
+
+func (t texts) text(s string) string {
+	kept, known := t[s]
+	if !known {
+		kept = strings.Clone(s)
+		t[kept] = kept
+	}
+	return kept
 }
 
 // unquote takes off the apostrophe that keeps a spreadsheet from running a

@@ -176,6 +176,14 @@ func TestToken(t *testing.T) {
 	}
 }
 
+// long makes the record of a summary longer than what is held in memory, before
+// and behind its list of links.
+func long(link string, record map[string]any) {
+	if link == "" {
+		record["further"], record["statistics"] = strings.Repeat("x", 40<<20), strings.Repeat("x", 1<<20)
+	}
+}
+
 func TestFolder(t *testing.T) {
 	me, other := newSigner(t, "R. Lindqvist"), newSigner(t, "Somebody")
 	const l1, l2 = "certificates/L-1.pdf", "certificates/L-2.pdf"
@@ -267,6 +275,22 @@ func TestFolder(t *testing.T) {
 				r["conforms"] = false
 			}
 		}}, exit: 5, at: "summary.pdf", fault: "disagree about verdict"},
+		"a summary of many links": {make: maker{signer: me, record: long}, exit: 0},
+		"a summary of many links, at odds": {make: maker{signer: me, record: func(l string, r map[string]any) {
+			if long(l, r); l == "" {
+				r["conforms"] = false
+			}
+		}}, exit: 5, at: "summary.pdf", fault: "disagree about verdict"},
+		"a summary of many links, of another record": {make: maker{signer: me, record: long, claim: func(l string, c *seal.Claim) {
+			if l == "" {
+				c.Record[0]++
+			}
+		}}, exit: 5, at: "summary.pdf", fault: "not the one that its token names"},
+		"a summary of many links, a paper at odds": {make: maker{signer: me, record: func(l string, r map[string]any) {
+			if long(l, r); l == "" {
+				r["links"].([]any)[0].(map[string]any)["verdict"] = "marginal"
+			}
+		}}, exit: 5, at: l1, fault: "says marginal for the link L-1"},
 		"table for programs at odds": {make: maker{signer: me, files: edit("results.json", "J-7/L-1", "J-7/L-9")}, exit: 5, at: "summary.pdf", fault: "another results.json"},
 		"one number twice": {make: maker{signer: me, claim: func(l string, c *seal.Claim) {
 			if l != "" {
