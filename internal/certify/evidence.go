@@ -217,11 +217,15 @@ type symbol struct {
 
 func pack(modules [][]bool) symbol {
 	p := symbol{len(modules), make([]byte, (len(modules)*len(modules)+7)/8)}
-	for y, row := range modules {
-		for x, dark := range row {
-			if i := y*p.side + x; dark {
-				p.dark[i/8] |= 1 << (i % 8)
+	i := 0
+	for _, row := range modules {
+		for _, dark := range row {
+			bit := byte(0)
+			if dark { // compiled without a jump, which no processor could foresee
+				bit = 1
 			}
+			p.dark[i/8] |= bit << (i % 8)
+			i++
 		}
 	}
 	return p
