@@ -85,6 +85,12 @@ func (p *proposer) assign() {
 			p.need("which column names the link: add it under columns, or give file_name or preamble a pattern with {link}")
 		}
 	}
+	for i := range p.columns {
+		c := &p.columns[i]
+		if c.taken && c.field == fLink && c.share(func(s string) bool { _, ok := digits(s); return ok }) == 100 {
+			p.need("whether links.csv names links by the bare numbers of %s: if they count the strands of a cable, map them as strand, and add cable: with its name", c.ref)
+		}
+	}
 	onlyLength := !slices.ContainsFunc(p.columns, func(c proposed) bool { return c.taken && c.field.isValue() && c.field != fLength })
 	if len(each) == 0 && !onlyLength {
 		if said[fWavelength] == "" {
