@@ -122,10 +122,11 @@ type Set struct {
 	// lossGroups are the statistics of the losses, worked out once.
 	lossGroups func() []judge.Group
 	// paper is the sheet that the job asks for.
-	paper   page.Paper
-	claimed WarrantyClaim // of a comparison
-	guess   atomic.Int32  // the density of the last paper
-	wraps   wraps
+	paper    page.Paper
+	claimed  WarrantyClaim // of a comparison
+	guess    atomic.Int32  // the density of the last paper
+	wraps    wraps
+	families atomic.Pointer[grouped] // of the last paper that names any
 }
 
 // Attachment is a file carried inside a PDF.

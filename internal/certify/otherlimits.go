@@ -69,8 +69,21 @@ func (sh *sheet) reflectance(f *flow) {
 	}
 	say(f.alarm(), "carries.missed", missed)
 	say(f.alarm(), "carries.open", open)
-	say(f.caption, "carries.within", families(within))
+	say(f.caption, "carries.within", sh.familiesOf(within))
 }
+
+// familiesOf is families, worked out once for links that carry the same, as nearly
+// all of a job do.
+func (s *Set) familiesOf(titles []string) []string {
+	last := s.families.Load()
+	if last == nil || !slices.Equal(last.titles, titles) {
+		last = &grouped{titles, families(titles)}
+		s.families.Store(last)
+	}
+	return last.families
+}
+
+type grouped struct{ titles, families []string }
 
 // families names titles of one family together, in order of first appearance:
 // "40GBASE-ER4, FR, LR4", "GPON class B, B+", "1GFC, 2GFC (1310 nm)".
