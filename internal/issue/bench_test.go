@@ -164,10 +164,7 @@ func processorTime() time.Duration {
 // that uses it would.
 func plain(doc *certify.Document, measure page.Sheet) error {
 	f := fpdf.New("P", "mm", "A4", "")
-	for face, t := range page.GoTypefaces() {
-		f.AddUTF8FontFromBytes(page.Face(face).String(), "", t.TTF())
-	}
-	if err := doc.Draw(&plainSheet{measure, f}); err != nil {
+	if err := doc.Draw(&plainSheet{Sheet: measure, Fpdf: f}); err != nil {
 		return err
 	}
 	return f.Output(io.Discard)
@@ -177,6 +174,7 @@ func plain(doc *certify.Document, measure page.Sheet) error {
 type plainSheet struct {
 	page.Sheet
 	*fpdf.Fpdf
+	has [page.Faces]bool
 }
 
 func (s *plainSheet) NextPage()       { s.AddPage() }
@@ -185,6 +183,10 @@ func (s *plainSheet) PageNumber() int { return s.PageNo() }
 func (s *plainSheet) Width(style page.Style, text string) float64 { return s.Sheet.Width(style, text) }
 
 func (s *plainSheet) Text(x, y float64, style page.Style, text string) {
+	if !s.has[style.Face] {
+		s.AddUTF8FontFromBytes(style.Face.String(), "", page.GoTypefaces()[style.Face].TTF())
+		s.has[style.Face] = true
+	}
 	s.SetFont(style.Face.String(), "", style.Size)
 	s.SetTextColor(rgb(style.Ink))
 	s.Fpdf.Text(x, y, text)
