@@ -22,6 +22,7 @@ import (
 	"spanseal/internal/label"
 	"spanseal/internal/record"
 	"spanseal/internal/seal"
+	"spanseal/internal/verify"
 	"spanseal/templates"
 )
 
@@ -136,7 +137,7 @@ which there is --postdated.`,
 // keepsApart refuses to write revisions where the next run would read them, and
 // into another one, which would not be as it was signed any more.
 func (j *job) keepsApart(out string) error {
-	if whole := revisionAbove(filepath.Join(out, "r1")); whole != "" {
+	if whole := verify.RevisionOf(filepath.Join(out, "r1")); whole != "" {
 		return misuse("name another folder with --out; revisions lie side by side", "%s is an issued revision, to which nothing is added", diag.Safe(whole))
 	}
 	for _, input := range []string{"readings", "photos"} {

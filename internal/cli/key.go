@@ -212,7 +212,7 @@ func hasPlace(path string) error {
 	if !isFolder(dir) {
 		return &failure{ExitTool, fmt.Sprintf("nothing was written: there is no folder %s", diag.Safe(dir)), "make it first, or name a file in another"}
 	}
-	if whole := revisionAbove(path); whole != "" {
+	if whole := verify.RevisionOf(path); whole != "" {
 		return misuse("name a file elsewhere", "%s is an issued revision, to which nothing is added", diag.Safe(whole))
 	}
 	return nil

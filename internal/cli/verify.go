@@ -16,7 +16,6 @@ import (
 
 	"spanseal/internal/diag"
 	"spanseal/internal/quantity"
-	"spanseal/internal/seal"
 	"spanseal/internal/verify"
 )
 
@@ -128,7 +127,7 @@ func look(arg string, trust *verify.Trust) (*verify.Report, error) {
 
 // lookInto verifies a folder.
 func lookInto(dir string, trust *verify.Trust) (*verify.Report, error) {
-	whole := revisionAbove(filepath.Clean(dir))
+	whole := verify.RevisionOf(dir)
 	if whole == "" && isJob(dir) && !hasRevisions(dir) {
 		return nil, refuse(fmt.Sprintf("issue it first: `spanseal issue %s`", argument(dir)), "%s: nothing was issued of this job yet", diag.Safe(dir))
 	}
@@ -148,20 +147,6 @@ func lookInto(dir string, trust *verify.Trust) (*verify.Report, error) {
 func hasRevisions(job string) bool {
 	entries, err := os.ReadDir(filepath.Join(job, "issued"))
 	return err != nil && !errors.Is(err, fs.ErrNotExist) || slices.ContainsFunc(entries, func(e fs.DirEntry) bool { return strings.HasPrefix(e.Name(), "r") })
-}
-
-// revisionAbove is the folder of the revision in which a path lies, or "".
-func revisionAbove(path string) string {
-	for dir := filepath.Dir(path); ; dir = filepath.Dir(dir) {
-		_, err1 := os.Stat(filepath.Join(dir, seal.ManifestName))
-		_, err2 := os.Stat(filepath.Join(dir, seal.ManifestSignature))
-		if err1 == nil && err2 == nil {
-			return dir
-		}
-		if dir == filepath.Dir(dir) {
-			return ""
-		}
-	}
 }
 
 const mayRead = "allow reading it with all that is in it, or name a copy that you may read"
@@ -304,7 +289,7 @@ func howToRead(v verified) string {
 	if slices.ContainsFunc(v.Report.Items, func(i verify.Item) bool { return i.Kind == verify.KindToken }) {
 		return ""
 	}
-	if whole := revisionAbove(v.Target); whole != "" {
+	if whole := verify.RevisionOf(v.Target); whole != "" {
 		return "to check it as a file of its revision, verify that: " + diag.Safe(whole)
 	}
 	if isFolder(v.Target) {

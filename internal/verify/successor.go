@@ -3,10 +3,12 @@ package verify
 import (
 	"crypto/sha256"
 	"encoding/hex"
+	"errors"
 	"fmt"
 	"io/fs"
 	"os"
 	"path/filepath"
+	"slices"
 	"strconv"
 
 	"spanseal/internal/seal"
@@ -85,13 +87,39 @@ func NoteSuccessor(r *Report, paper string) {
 // Superseded says by what a paper is superseded, where it lies in a revision's
 // folder and a later revision lies beside that; else it is "".
 func Superseded(paper string) string {
-	abs, err := filepath.Abs(paper)
+	dir := above(paper, seal.ManifestName)
+	if dir == "" {
+		return ""
+	}
+	return superseded(os.DirFS(filepath.Dir(dir)), filepath.Base(dir))
+}
+
+// RevisionOf is the folder of the revision in which a path lies, there or not, or
+// "". It is named from the working folder where it lies below that.
+func RevisionOf(path string) string {
+	dir := above(path, seal.ManifestName, seal.ManifestSignature)
+	if dir == "" || filepath.IsAbs(path) {
+		return dir
+	}
+	here, err1 := filepath.Abs(".")
+	rel, err2 := filepath.Rel(here, dir)
+	if errors.Join(err1, err2) != nil || rel == "." || !filepath.IsLocal(rel) {
+		return dir
+	}
+	return rel
+}
+
+// above is the nearest folder above a path, as an absolute one, that holds all
+// the files, or "".
+func above(path string, files ...string) string {
+	abs, err := filepath.Abs(path)
 	if err != nil {
 		return ""
 	}
 	for dir := filepath.Dir(abs); dir != filepath.Dir(dir); dir = filepath.Dir(dir) {
-		if _, err := os.Stat(filepath.Join(dir, seal.ManifestName)); err == nil {
-			return superseded(os.DirFS(filepath.Dir(dir)), filepath.Base(dir))
+		lacks := func(name string) bool { _, err := os.Stat(filepath.Join(dir, name)); return err != nil }
+		if !slices.ContainsFunc(files, lacks) {
+			return dir
 		}
 	}
 	return ""
