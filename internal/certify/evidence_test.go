@@ -375,6 +375,19 @@ func TestRecordCites(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
+		var places struct {
+			Findings                    []struct{ Readings []int }
+			Readings, Superseded, Cited []record.Reading
+		}
+		if err := json.Unmarshal(data, &places); err != nil {
+			t.Fatal(err)
+		}
+		all := slices.Concat(places.Readings, places.Superseded, places.Cited)
+		for k, f := range places.Findings {
+			for _, n := range f.Readings {
+				read.Findings[k].Readings = append(read.Findings[k].Readings, all[n-1])
+			}
+		}
 		want, _ := json.Marshal(l.Findings)
 		if got, _ := json.Marshal(read.Findings); !bytes.Equal(want, got) {
 			t.Errorf("%s: findings\n%s\nbecome\n%s", l.Link.ID, want, got)

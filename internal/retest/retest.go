@@ -31,7 +31,6 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
-	"slices"
 
 	"spanseal/internal/judge"
 	"spanseal/internal/quantity"
@@ -60,7 +59,7 @@ type Certified struct {
 		Policy     record.Policy `json:"judge"`
 	} `json:"job"`
 	Link        record.Link         `json:"link"`
-	Findings    []judge.Finding     `json:"findings"`
+	Findings    []judge.Finding     `json:"findings"` // without their readings
 	Readings    []record.Reading    `json:"readings"`
 	Instruments []record.Instrument `json:"instruments"`
 	People      []record.Person     `json:"people"`
@@ -80,7 +79,7 @@ func ParseRecord(data []byte) (*Certified, error) {
 		return nil, fmt.Errorf("the record is not one that can be read: %w", err)
 	}
 	c := &r.Certified
-	readings := slices.Concat(c.Readings, r.Superseded, r.Cited)
+	readings := len(c.Readings) + len(r.Superseded) + len(r.Cited)
 	for i, f := range r.Findings {
 		if err := f.resolve(r.Workings, readings); err != nil {
 			return nil, fmt.Errorf("finding %d of the record: %w", i+1, err)
@@ -99,14 +98,15 @@ func ParseRecord(data []byte) (*Certified, error) {
 }
 
 // cited is a finding that names its working and its readings by their places in
-// the record, counted from one.
+// the record, counted from one. Its readings are not put in: nothing here asks for
+// them, and a stranger's record could cite one a million times.
 type cited struct {
 	judge.Finding
 	Working  int   `json:"working"` // 0 where it has none
 	Readings []int `json:"readings"`
 }
 
-func (f *cited) resolve(workings []judge.Working, readings []record.Reading) error {
+func (f *cited) resolve(workings []judge.Working, readings int) error {
 	if f.Matter == nil {
 		f.Matter = new(judge.Matter)
 	}
@@ -116,10 +116,9 @@ func (f *cited) resolve(workings []judge.Working, readings []record.Reading) err
 		f.Finding.Working = &workings[n-1]
 	}
 	for _, n := range f.Readings {
-		if n < 1 || n > len(readings) {
+		if n < 1 || n > readings {
 			return fmt.Errorf("there is no reading %d", n)
 		}
-		f.Finding.Readings = append(f.Finding.Readings, readings[n-1])
 	}
 	return nil
 }

@@ -271,11 +271,16 @@ const mostRead = 1 << 28
 // Opening it might never end.
 var errNotPlain = errors.New("not a plain file")
 
-func readFile(fsys fs.FS, name string) ([]byte, error) {
+// open opens a plain file.
+func open(fsys fs.FS, name string) (fs.File, error) {
 	if info, err := fs.Stat(fsys, name); err == nil && !info.Mode().IsRegular() {
 		return nil, errNotPlain
 	}
-	f, err := fsys.Open(name)
+	return fsys.Open(name)
+}
+
+func readFile(fsys fs.FS, name string) ([]byte, error) {
+	f, err := open(fsys, name)
 	if err != nil {
 		return nil, err
 	}

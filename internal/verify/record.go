@@ -131,14 +131,14 @@ func (r *recordFile) read(d *json.Decoder) error { return whole(d, r) }
 // read goes from link to link: those of a large job are a gigabyte together.
 func (r *summaryFile) read(d *json.Decoder) error {
 	members := map[string]any{"format": &r.Format, "job": &r.Job, "revision": &r.Revision, "issued": &r.Issued, "conforms": &r.Conforms}
-	open := func(want json.Delim) error {
+	expect := func(want json.Delim) error {
 		t, err := d.Token()
 		if err == nil && t != want {
 			err = fmt.Errorf("%v where a %v should be", t, want)
 		}
 		return err
 	}
-	err := open('{')
+	err := expect('{')
 	for err == nil && d.More() {
 		var name json.Token
 		if name, err = d.Token(); err != nil {
@@ -153,17 +153,17 @@ func (r *summaryFile) read(d *json.Decoder) error {
 			continue
 		}
 		r.Links = nil
-		for err = open('['); err == nil && d.More(); {
+		for err = expect('['); err == nil && d.More(); {
 			var l summaryLink
 			err = d.Decode(&l)
 			r.Links = append(r.Links, l)
 		}
 		if err == nil {
-			err = open(']')
+			err = expect(']')
 		}
 	}
 	if err == nil {
-		err = open('}')
+		err = expect('}')
 	}
 	if err == nil {
 		err = end(d)

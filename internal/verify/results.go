@@ -131,11 +131,7 @@ type resultRow struct {
 // readTable reads the table of results, row by row: that of a large job is hundreds
 // of megabytes. It is not listed where the manifest names another file.
 func (v *revision) readTable(fsys fs.FS) (rows results, listed bool, err error) {
-	name := path.Join(v.name, resultsName)
-	if info, err := fs.Stat(fsys, name); err != nil || !info.Mode().IsRegular() {
-		return nil, false, nil
-	}
-	f, err := fsys.Open(name)
+	f, err := open(fsys, path.Join(v.name, resultsName))
 	if err != nil {
 		return nil, false, nil
 	}
