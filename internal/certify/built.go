@@ -1,8 +1,6 @@
 package certify
 
 import (
-	"strings"
-
 	"spanseal/internal/record"
 )
 
@@ -70,7 +68,7 @@ func (sh *sheet) terminations(f *flow) {
 	var rows [][]cell
 	for _, t := range sh.l.Terminations {
 		row := []string{firstOf(t.End, w.say("terminations.span")), w.phrase(t.Kind), w.say("terminations.none"), "", t.Lot,
-			w.term("end_face", strings.ReplaceAll(string(t.EndFace), " ", "_")), joinComma(sh.person(t.Person), w.shortDay(record.DateOf(sh.local(t.Finished)), sh.issuedOn()))}
+			w.endFace(t.EndFace), joinComma(sh.person(t.Person), w.shortDay(record.DateOf(sh.local(t.Finished)), sh.issuedOn()))}
 		if t.Estimate != nil {
 			row[2] = w.say("terminations.estimated", "db", w.fixed(*t.Estimate, max(2, t.Estimate.Places())))
 		}

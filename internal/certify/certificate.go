@@ -43,17 +43,14 @@ func (s *Set) paperOf(l *judge.LinkResult, title string, sections []string) (*Do
 	if err != nil {
 		return nil, err
 	}
-	one, modules, err := s.sealed(l, recordJSON)
+	one, err := s.sealed(l, recordJSON)
 	if err != nil {
 		return nil, err
-	}
-	if modules == nil { // sealed before, for the labels
-		modules = one.symbol.modules()
 	}
 	sh := &sheet{Set: s, l: l, title: title, met: map[string]bool{}}
 	sh.fold()
 	sh.places = judge.PlacesOf(sh.losses)
-	sh.rail = sh.newRail(modules)
+	sh.rail = sh.newRail(one.symbol.modules())
 	d := s.document(s.PathOf(l), title+" "+s.CertificateNumber(l.Link.ID), func(f *flow) { sh.compose(f, sections) })
 	d.Token, d.Attachments = one.token, s.attachments(l, recordJSON, one.token)
 	return d, nil

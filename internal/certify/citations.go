@@ -1,6 +1,7 @@
 package certify
 
 import (
+	"reflect"
 	"slices"
 
 	"spanseal/internal/judge"
@@ -51,7 +52,7 @@ func (r *Record) findings(all []judge.Finding) []RecordFinding {
 func (r *Record) working(w *judge.Working) int {
 	i := slices.Index(r.Workings, w)
 	if i < 0 { // that of another wavelength often says the same
-		i = slices.IndexFunc(r.Workings, func(o *judge.Working) bool { return o.Equal(w) })
+		i = slices.IndexFunc(r.Workings, func(o *judge.Working) bool { return reflect.DeepEqual(o, w) })
 	}
 	if i < 0 {
 		i, r.Workings = len(r.Workings), append(r.Workings, w)

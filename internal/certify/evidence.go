@@ -188,12 +188,12 @@ type sealing struct {
 	err    error
 }
 
-// sealed signs a link's record, the first time that it is asked, and then also
-// returns the modules of the symbol before they are packed. The record is made
-// here where it is not given; it is not kept, since it is large.
-func (s *Set) sealed(l *judge.LinkResult, recordJSON []byte) (one *sealing, fresh [][]bool, err error) {
-	if one = s.seals[l.Link.ID]; one == nil {
-		return nil, nil, fmt.Errorf("link %s is not of this job", l.Link.ID)
+// sealed signs a link's record, the first time that it is asked. The record is
+// made here where it is not given; it is not kept, since it is large.
+func (s *Set) sealed(l *judge.LinkResult, recordJSON []byte) (*sealing, error) {
+	one := s.seals[l.Link.ID]
+	if one == nil {
+		return nil, fmt.Errorf("link %s is not of this job", l.Link.ID)
 	}
 	one.once.Do(func() {
 		if recordJSON == nil {
@@ -201,10 +201,11 @@ func (s *Set) sealed(l *judge.LinkResult, recordJSON []byte) (one *sealing, fres
 				return
 			}
 		}
-		one.token, fresh, one.err = s.seal(s.claim(l, recordJSON))
-		one.symbol = pack(fresh)
+		var modules [][]bool
+		one.token, modules, one.err = s.seal(s.claim(l, recordJSON))
+		one.symbol = pack(modules)
 	})
-	return one, fresh, one.err
+	return one, one.err
 }
 
 // symbol is the modules of a QR symbol, one bit each: labels need all symbols of

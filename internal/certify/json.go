@@ -39,9 +39,8 @@ func newEncoder(w io.Writer) *json.Encoder {
 // need not doubt what a json.Encoder wrote.
 func indent(to, compact []byte, level int) []byte {
 	line := func() {
-		const margin = "\n                                "
-		to = append(to, margin[:min(1+2*level, len(margin))]...)
-		for n := len(margin) / 2; n < level; n++ {
+		to = append(to, '\n')
+		for range level {
 			to = append(to, "  "...)
 		}
 	}
@@ -49,9 +48,11 @@ func indent(to, compact []byte, level int) []byte {
 		c := compact[i]
 		switch c {
 		case '"':
-			end := i + 1 + bytes.IndexByte(compact[i+1:], '"')
-			for escaped(compact[i+1 : end]) {
-				end += 1 + bytes.IndexByte(compact[end+1:], '"')
+			end := i + 1
+			for ; compact[end] != '"'; end++ {
+				if compact[end] == '\\' {
+					end++
+				}
 			}
 			to = append(to, compact[i:end]...)
 			i = end
@@ -75,10 +76,4 @@ func indent(to, compact []byte, level int) []byte {
 		}
 	}
 	return to
-}
-
-// escaped reports whether the character after a text is one that a backslash
-// stands for.
-func escaped(text []byte) bool {
-	return (len(text)-len(bytes.TrimRight(text, `\`)))%2 == 1
 }

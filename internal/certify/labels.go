@@ -136,7 +136,7 @@ func (s *Set) Labels() (*Document, error) {
 		if !l.Verdict.Certifiable() {
 			continue
 		}
-		sealed, _, err := s.sealed(l, nil)
+		sealed, err := s.sealed(l, nil)
 		if err != nil {
 			return nil, err
 		}

@@ -17,12 +17,7 @@ func (sh *sheet) wrong(f *flow) {
 		f.paragraph(f.body, 1, w.say("wrong.none"))
 		return
 	}
-	var sets []string
-	for _, one := range open {
-		if one.Working != nil {
-			sets = unique(append(sets, one.Working.SetID)...)
-		}
-	}
+	several := len(setsOf(open)) > 1
 	var rows [][]cell
 	what := "" // a sentence needs no head over it, but numbers do
 	for _, one := range open {
@@ -33,7 +28,7 @@ func (sh *sheet) wrong(f *flow) {
 		row := []cell{{w.say("finding." + one.Verdict.String()), head}, {upperFirst(sh.subject(one)), f.body}, {"", f.body}, {"", f.body}, {"", head}}
 		if one.Measured != nil && one.Limit != nil && one.Margin != nil {
 			what = w.say("wrong.what")
-			if len(sets) > 1 && one.Working != nil {
+			if several && one.Working != nil {
 				row[1].text = w.say("bound.of", "bound", row[1].text, "set", one.Working.SetID)
 			}
 			p, unit := places(one), " "+string(one.Unit)

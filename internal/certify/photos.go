@@ -83,7 +83,7 @@ func (sh *sheet) caption(f *flow, p record.Photo) []cell {
 		}
 		face, finished := "", ""
 		if t.EndFace != "" {
-			face = w.say("photos.face", "outcome", w.term("end_face", strings.ReplaceAll(string(t.EndFace), " ", "_")))
+			face = w.say("photos.face", "outcome", w.endFace(t.EndFace))
 		}
 		if at := sh.local(t.Finished); !at.IsZero() {
 			finished = w.say("photos.finished", "when", strings.TrimSpace(w.day(record.DateOf(at))+" "+clock(at)))

@@ -19,12 +19,7 @@ func (sh *sheet) readings(f *flow) {
 		f.paragraph(f.body, 1, w.say("readings.none"))
 		return
 	}
-	var sets []string
-	for _, one := range sh.losses {
-		if one.Working != nil {
-			sets = unique(append(sets, one.Working.SetID)...)
-		}
-	}
+	several := len(setsOf(sh.losses)) > 1
 	first, last := sh.measuredOn(sh.l.Readings)
 	at := func(r record.Reading) string {
 		t := sh.local(r.Time)
@@ -50,7 +45,7 @@ func (sh *sheet) readings(f *flow) {
 			measured = f.alarm()
 		}
 		set := ""
-		if one.Working != nil && len(sets) > 1 {
+		if one.Working != nil && several {
 			set = one.Working.SetID
 		}
 		r := record.Reading{WavelengthNM: one.WavelengthNM, Direction: one.Direction} // of an average
@@ -83,6 +78,16 @@ func (sh *sheet) readings(f *flow) {
 	sh.superseded(f, func(r record.Reading) string { return joinComma(with(r), at(r)) })
 	f.lines(0.25)
 	sh.working(f)
+}
+
+// setsOf are the ids of the sets that findings were judged by, each once.
+func setsOf(findings []judge.Finding) (ids []string) {
+	for _, one := range findings {
+		if one.Working != nil {
+			ids = unique(append(ids, one.Working.SetID)...)
+		}
+	}
+	return ids
 }
 
 // superseded tells the losses that later ones replaced, those measured alike

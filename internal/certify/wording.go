@@ -197,6 +197,11 @@ func (w *wording) term(prefix, code string) string {
 	return strings.ReplaceAll(code, "_", " ")
 }
 
+// endFace is what the inspection of an end face said.
+func (w *wording) endFace(e record.EndFace) string {
+	return w.term("end_face", strings.ReplaceAll(string(e), " ", "_"))
+}
+
 // count is the form of a text for a number of things: key.one or key.other.
 func (w *wording) count(key string, n int, values ...string) string {
 	form := ".other"

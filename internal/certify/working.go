@@ -140,7 +140,7 @@ const lowMark = "*"
 // marked is the limit of a finding as it is printed, with the mark where it rests
 // on such a figure.
 func marked(f judge.Finding, limit string) string {
-	if limit != "" && f.Working != nil && isLow(f.Working) {
+	if limit != "" && isLow(f.Working) {
 		limit += lowMark
 	}
 	return limit
@@ -148,14 +148,15 @@ func marked(f judge.Finding, limit string) string {
 
 // lowNote says below figures what their mark means, where one of them has it.
 func (sh *sheet) lowNote(f *flow, findings []judge.Finding) {
-	if slices.ContainsFunc(findings, func(one judge.Finding) bool { return one.Limit != nil && one.Working != nil && isLow(one.Working) }) {
+	if slices.ContainsFunc(findings, func(one judge.Finding) bool { return one.Limit != nil && isLow(one.Working) }) {
 		f.paragraph(f.note, 0.7, sh.words.say("working.low"))
 	}
 }
 
-// isLow reports whether a limit rests on a figure known with low confidence.
+// isLow reports whether a limit rests on a figure known with low confidence; what
+// has no working does not.
 func isLow(work *judge.Working) bool {
-	return slices.ContainsFunc(work.Terms, func(t judge.Term) bool { return t.Low })
+	return work != nil && slices.ContainsFunc(work.Terms, func(t judge.Term) bool { return t.Low })
 }
 
 // source says where the values of a working stand and how they are known.

@@ -21,7 +21,7 @@ func (p *proposer) assign() {
 	var shared []string
 	said := map[field]string{}
 	for i := range p.columns { // strands have numbers, links have names
-		if c := &p.columns[i]; c.field == fStrand && c.share(func(s string) bool { _, ok := digits(s); return ok }) < 100 {
+		if c := &p.columns[i]; c.field == fStrand && !c.counts() {
 			c.field = fLink
 		}
 	}
@@ -87,7 +87,7 @@ func (p *proposer) assign() {
 	}
 	for i := range p.columns {
 		c := &p.columns[i]
-		if c.taken && c.field == fLink && c.share(func(s string) bool { _, ok := digits(s); return ok }) == 100 {
+		if c.taken && c.field == fLink && c.counts() {
 			p.need("whether links.csv names links by the bare numbers of %s: if they count the strands of a cable, map them as strand, and add cable: with its name", c.ref)
 		}
 	}

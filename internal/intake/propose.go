@@ -289,6 +289,11 @@ func (p *proposer) values(t table) {
 	}
 }
 
+// counts reports whether a column holds whole numbers alone.
+func (c *proposed) counts() bool {
+	return c.share(func(s string) bool { _, ok := digits(s); return ok }) == 100
+}
+
 // share returns how many of a column's values satisfy a test, out of 100.
 func (c *proposed) share(test func(string) bool) int {
 	n := 0

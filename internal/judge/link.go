@@ -203,10 +203,7 @@ func (c *clerk) matter(limited record.Quantity, s *subject) *Matter {
 			Kind: KindLimit, Code: code(limited), Quantity: limited, WavelengthNM: s.wavelength, Direction: s.direction,
 			End: endOf(limited, s.direction), Event: s.event, Unit: unitOf(limited),
 		}
-		if len(c.matters) >= mostWorked {
-			clear(c.matters)
-		}
-		c.matters[key] = m
+		remember(c.matters, key, m, mostWorked)
 	}
 	return m
 }
@@ -288,18 +285,23 @@ func (c *clerk) once(l *limits.Limit, at *limits.Situation) result {
 	key := situation{l, *at}
 	r, known := c.worked[key]
 	if !known {
-		if len(c.worked) >= mostWorked {
-			clear(c.worked)
-		}
 		r.working, r.missing = c.used.workOut(l, at)
-		c.worked[key] = r
+		remember(c.worked, key, r, mostWorked)
 	}
 	return r
 }
 
-// mostWorked is how many workings a clerk remembers: where every link is unlike
-// the others, remembering is of no use.
+// mostWorked is how many workings a clerk remembers, and how many matters: where
+// every link is unlike the others, remembering is of no use.
 const mostWorked = 1000
+
+// remember keeps a value, and first forgets all others where there are so many.
+func remember[K comparable, V any](values map[K]V, key K, value V, most int) {
+	if len(values) >= most {
+		clear(values)
+	}
+	values[key] = value
+}
 
 // reflections counts the connections of a link that may reflect more than a
 // level: all of them, but for ends that measured no more than it.

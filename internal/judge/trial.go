@@ -70,10 +70,7 @@ func (d *docket) trials(extremes []extreme) []trial {
 		for _, set := range d.applications {
 			all = append(all, d.try(set, extremes))
 		}
-		if len(d.tried) >= mostTried {
-			clear(d.tried)
-		}
-		d.tried[key] = all
+		remember(d.tried, key, all, mostTried)
 	}
 	if len(d.needs.length) > 0 {
 		all = slices.Clone(all)

@@ -111,20 +111,6 @@ func (w *Working) Origins() []Origin {
 	return out
 }
 
-// Equal reports whether two workings of one link are of the same limit with the
-// same terms, as those of two wavelengths may be.
-func (w *Working) Equal(o *Working) bool {
-	return w.SetID == o.SetID && w.LimitID == o.LimitID && w.Limit.Equal(o.Limit) && (w.Lower == nil) == (o.Lower == nil) &&
-		(w.Lower == nil || w.Lower.Equal(*o.Lower)) && slices.EqualFunc(w.Terms, o.Terms, equalTerms)
-}
-
-func equalTerms(t, u Term) bool {
-	if t.Base != nil && u.Base != nil && *t.Base == *u.Base {
-		t.Base = u.Base
-	}
-	return t == u
-}
-
 // Matter is what a finding is about. Findings of many links share one: nobody may
 // change it.
 type Matter struct {
