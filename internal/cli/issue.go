@@ -214,8 +214,7 @@ func (a *app) write(ctx context.Context, j *job, signer *seal.Signer, at time.Ti
 	if stamper != nil {
 		r.Stamp = stamper.stamp
 	}
-	defer holdMemory(len(j.facts.Readings), toIssue)()
-	defer spareMemory(len(j.facts.Readings))()
+	defer spareMemory(j.facts)()
 	line := a.progress("documents")
 	defer line.clear()
 	r.Progress = line.report
@@ -242,8 +241,7 @@ func (a *app) writeShard(ctx context.Context, j *job, signer *seal.Signer, at ti
 	if err != nil {
 		return err
 	}
-	defer holdMemory(len(j.facts.Readings), toIssue)()
-	defer spareMemory(len(j.facts.Readings))()
+	defer spareMemory(j.facts)()
 	line := a.progress("documents")
 	defer line.clear()
 	r.Progress = line.report

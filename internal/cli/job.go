@@ -95,7 +95,7 @@ func (j *job) judge() error {
 	if j.problems.Errors() > 0 {
 		return nil
 	}
-	undo := holdMemory(len(j.facts.Readings), toJudge)
+	undo := holdMemory(j.facts, toJudge)
 	judged, problems := judge.Judge(j.facts, book)
 	undo()
 	j.problems.Join(problems)

@@ -72,7 +72,6 @@ func (j *job) placeIn(o record.Origin, text string) diag.Place {
 // unread is the problem of a job's own set that cannot be read.
 func (n setName) unread(err error) diag.Problem {
 	p := diag.Problem{Code: "no-limit-set", Place: n.place()}
-	var path *fs.PathError
 	switch {
 	case !filepath.IsLocal(filepath.FromSlash(n.id)):
 		p.Message = fmt.Sprintf("the %s %q lies outside the job folder", n.what, n.id)
@@ -81,10 +80,7 @@ func (n setName) unread(err error) diag.Problem {
 		p.Message = fmt.Sprintf("there is no file %q in the job folder", n.id)
 		p.Mend = "correct the path; it is relative to the job folder"
 	default:
-		if errors.As(err, &path) {
-			err = path.Err
-		}
-		p.Message, p.Because = fmt.Sprintf("the %s %q cannot be read", n.what, n.id), []string{err.Error()}
+		p.Message, p.Because = fmt.Sprintf("the %s %q cannot be read", n.what, n.id), []string{cause(err).Error()}
 		p.Mend = "make it a readable file of the job folder"
 	}
 	return p

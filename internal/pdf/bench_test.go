@@ -14,20 +14,24 @@ import (
 // plainFpdf is the same page by fpdf alone, unsigned: the yardstick.
 func plainFpdf(p *Press, w io.Writer, draw func(page.Sheet)) error {
 	f := fpdf.NewCustom(&fpdf.InitType{UnitStr: "mm", Size: fpdf.SizeType{Wd: page.A4.Width, Ht: page.A4.Height}})
-	for face, t := range page.GoTypefaces() {
-		f.AddUTF8FontFromBytes(page.Face(face).String(), "", t.TTF())
-	}
 	c := p.Canvas()
 	c.tpl = f
 	f.AddPage()
-	draw(ownFonts{c})
+	draw(&ownFonts{Canvas: c})
 	return f.Output(w)
 }
 
-// ownFonts is a canvas that leaves the fonts to fpdf.
-type ownFonts struct{ *Canvas }
+// ownFonts is a canvas that leaves the fonts to fpdf: those that it draws.
+type ownFonts struct {
+	*Canvas
+	has [page.Faces]bool
+}
 
-func (o ownFonts) Text(x, y float64, s page.Style, text string) {
+func (o *ownFonts) Text(x, y float64, s page.Style, text string) {
+	if !o.has[s.Face] {
+		o.tpl.AddUTF8FontFromBytes(s.Face.String(), "", page.GoTypefaces()[s.Face].TTF())
+		o.has[s.Face] = true
+	}
 	o.tpl.SetFont(s.Face.String(), "", s.Size)
 	o.fill(s.Ink)
 	o.tpl.Text(x, y, text)
