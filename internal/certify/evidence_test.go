@@ -338,14 +338,7 @@ func marginIsNeverAlone(t *testing.T, set *certify.Set) {
 		if !l.Measured {
 			continue
 		}
-		make := set.Certificate
-		if !l.Verdict.Certifiable() {
-			make = set.Nonconformance
-		}
-		d, err := make(l)
-		if err != nil {
-			t.Fatal(err)
-		}
+		d := paperOf(t, set, l)
 		marks := drawn(t, set.Paper(), d).Marks
 		inHead := func(m page.Mark) bool { return m.Page == 1 && m.Box.X < 42 && m.Box.Y < 42 }
 		k := slices.IndexFunc(marks, func(m page.Mark) bool { return m.Kind == page.TextMark && inHead(m) && both.MatchString(m.Text) })

@@ -11,6 +11,7 @@ import (
 	"image/color"
 	"image/png"
 	"io/fs"
+	"iter"
 	"os"
 	"path/filepath"
 	"strings"
@@ -265,6 +266,36 @@ func newSet(t rapid.TB, f *record.Facts, o certify.Options) *certify.Set {
 	set, problems := certify.NewSet(f, judged(t, f), o)
 	good(t, problems)
 	return set
+}
+
+// editions are the sets of a job in both languages, on both papers.
+func editions(t *testing.T, facts *record.Facts, judged *judge.Judgement) iter.Seq[*certify.Set] {
+	return func(yield func(*certify.Set) bool) {
+		for _, language := range []string{"en", "es"} {
+			for _, paper := range []page.Paper{page.A4, page.Letter} {
+				facts.Job.Documents = record.Documents{Paper: paper.Name, Language: language}
+				set, problems := certify.NewSet(facts, judged, options())
+				good(t, problems)
+				if !yield(set) {
+					return
+				}
+			}
+		}
+	}
+}
+
+// paperOf is the certificate of a link, or its nonconformance sheet.
+func paperOf(t *testing.T, set *certify.Set, l *judge.LinkResult) *certify.Document {
+	t.Helper()
+	make := set.Certificate
+	if !l.Verdict.Certifiable() {
+		make = set.Nonconformance
+	}
+	d, err := make(l)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return d
 }
 
 // papers returns every document of a set.

@@ -223,40 +223,36 @@ func TestLabelTooSmall(t *testing.T) {
 // on a page of leftovers.
 func TestOnePageDemo(t *testing.T) {
 	facts, judged := demonstration(t)
-	for _, language := range []string{"en", "es"} {
-		for _, paper := range []page.Paper{page.A4, page.Letter} {
-			facts.Job.Documents = record.Documents{Paper: paper.Name, Language: language}
-			set, problems := certify.NewSet(facts, judged, options())
-			good(t, problems)
-			for i := range judged.Links {
-				l := &judged.Links[i]
-				photos := slices.ContainsFunc(facts.Photos, func(p record.Photo) bool { return p.Link == l.Link.ID })
-				if !l.Verdict.Certifiable() {
-					d, err := set.Nonconformance(l)
-					if err != nil {
-						t.Fatal(err)
-					}
-					if r := drawn(t, paper, d); r.PageNumber() > 2 {
-						t.Errorf("%s on %s in %s: %d pages", d.Path, paper.Name, language, r.PageNumber())
-					}
-					continue
-				}
-				d, err := set.Certificate(l)
+	for set := range editions(t, facts, judged) {
+		language, paper := set.Language(), set.Paper()
+		for i := range judged.Links {
+			l := &judged.Links[i]
+			photos := slices.ContainsFunc(facts.Photos, func(p record.Photo) bool { return p.Link == l.Link.ID })
+			if !l.Verdict.Certifiable() {
+				d, err := set.Nonconformance(l)
 				if err != nil {
 					t.Fatal(err)
 				}
-				want := 1
-				if photos {
-					want = 2
+				if r := drawn(t, paper, d); r.PageNumber() > 2 {
+					t.Errorf("%s on %s in %s: %d pages", d.Path, paper.Name, language, r.PageNumber())
 				}
-				r := drawn(t, paper, d)
-				if r.PageNumber() != want || d.Signature == nil || d.Signature.Page != 1 {
-					t.Errorf("%s on %s in %s: %d pages, want %d; signed at %v", d.Path, paper.Name, language, r.PageNumber(), want, d.Signature)
-				}
-				for _, text := range r.Texts() {
-					if lone.MatchString(text) {
-						t.Errorf("%s on %s in %s: %q stands alone on a line", d.Path, paper.Name, language, text)
-					}
+				continue
+			}
+			d, err := set.Certificate(l)
+			if err != nil {
+				t.Fatal(err)
+			}
+			want := 1
+			if photos {
+				want = 2
+			}
+			r := drawn(t, paper, d)
+			if r.PageNumber() != want || d.Signature == nil || d.Signature.Page != 1 {
+				t.Errorf("%s on %s in %s: %d pages, want %d; signed at %v", d.Path, paper.Name, language, r.PageNumber(), want, d.Signature)
+			}
+			for _, text := range r.Texts() {
+				if lone.MatchString(text) {
+					t.Errorf("%s on %s in %s: %q stands alone on a line", d.Path, paper.Name, language, text)
 				}
 			}
 		}
@@ -295,28 +291,24 @@ func TestReflectanceOnOneLine(t *testing.T) {
 	begun := regexp.MustCompile(`Reflectanc(e at|ia a) \d+ nm  `)
 	whole := regexp.MustCompile(` nm  (end|extremo) A −[\d.,]+ dB, (end|extremo) B −[\d.,]+ dB  .*−\d+ dB.*  marg(in|en) [\d.,]+ dB$`)
 	facts, judged := demonstration(t)
-	for _, language := range []string{"en", "es"} {
-		for _, paper := range []page.Paper{page.A4, page.Letter} {
-			facts.Job.Documents = record.Documents{Paper: paper.Name, Language: language}
-			set, problems := certify.NewSet(facts, judged, options())
-			good(t, problems)
-			rows := 0
-			for _, d := range papers(t, set) {
-				r := drawn(t, paper, d)
-				for n := range r.PageNumber() {
-					for _, line := range r.Lines(n + 1) {
-						if !begun.MatchString(line) {
-							continue
-						}
-						if rows++; !whole.MatchString(line) {
-							t.Errorf("%s on %s: %q", d.Path, paper.Name, line)
-						}
+	for set := range editions(t, facts, judged) {
+		language, paper := set.Language(), set.Paper()
+		rows := 0
+		for _, d := range papers(t, set) {
+			r := drawn(t, paper, d)
+			for n := range r.PageNumber() {
+				for _, line := range r.Lines(n + 1) {
+					if !begun.MatchString(line) {
+						continue
+					}
+					if rows++; !whole.MatchString(line) {
+						t.Errorf("%s on %s: %q", d.Path, paper.Name, line)
 					}
 				}
 			}
-			if rows < 20 {
-				t.Errorf("%s on %s: %d rows of reflectances", language, paper.Name, rows)
-			}
+		}
+		if rows < 20 {
+			t.Errorf("%s on %s: %d rows of reflectances", language, paper.Name, rows)
 		}
 	}
 }
@@ -333,36 +325,32 @@ func TestWavelengthOnOnePage(t *testing.T) {
 		facts  *record.Facts
 		judged *judge.Judgement
 	}{"demonstration": {demo, judgedDemo}, "harsh": {long, judged(t, long)}} {
-		for _, language := range []string{"en", "es"} {
-			for _, paper := range []page.Paper{page.A4, page.Letter} {
-				one.facts.Job.Documents = record.Documents{Paper: paper.Name, Language: language}
-				set, problems := certify.NewSet(one.facts, one.judged, options())
-				good(t, problems)
-				for _, d := range papers(t, set) {
-					if !strings.Contains(d.Path, "/") {
-						continue
+		for set := range editions(t, one.facts, one.judged) {
+			language, paper := set.Language(), set.Paper()
+			for _, d := range papers(t, set) {
+				if !strings.Contains(d.Path, "/") {
+					continue
+				}
+				r, on := drawn(t, paper, d), map[string]int{}
+				for n := range r.PageNumber() {
+					titled, rows := false, 0
+					for _, line := range r.Lines(n + 1) {
+						titled = titled || title.MatchString(line)
+						m := reading.FindStringSubmatch(line)
+						if m == nil {
+							continue
+						}
+						rows++
+						if first, ok := on[m[1]]; ok && first != n {
+							t.Errorf("%s: %s on %s in %s: page %d begins within %s nm", name, d.Path, paper.Name, language, n+1, m[1])
+						}
+						on[m[1]] = n
 					}
-					r, on := drawn(t, paper, d), map[string]int{}
-					for n := range r.PageNumber() {
-						titled, rows := false, 0
-						for _, line := range r.Lines(n + 1) {
-							titled = titled || title.MatchString(line)
-							m := reading.FindStringSubmatch(line)
-							if m == nil {
-								continue
-							}
-							rows++
-							if first, ok := on[m[1]]; ok && first != n {
-								t.Errorf("%s: %s on %s in %s: page %d begins within %s nm", name, d.Path, paper.Name, language, n+1, m[1])
-							}
-							on[m[1]] = n
-						}
-						if titled && rows == 0 {
-							t.Errorf("%s: %s on %s in %s: the name of the readings stands alone on page %d", name, d.Path, paper.Name, language, n+1)
-						}
-						if !titled && rows > 0 {
-							later++
-						}
+					if titled && rows == 0 {
+						t.Errorf("%s: %s on %s in %s: the name of the readings stands alone on page %d", name, d.Path, paper.Name, language, n+1)
+					}
+					if !titled && rows > 0 {
+						later++
 					}
 				}
 			}
@@ -665,33 +653,22 @@ func TestRunesCoverAll(t *testing.T) {
 // are on one page.
 func TestWorkingWithItsSource(t *testing.T) {
 	facts, judged := demonstration(t)
-	for _, language := range []string{"en", "es"} {
-		for _, paper := range []page.Paper{page.A4, page.Letter} {
-			facts.Job.Documents = record.Documents{Paper: paper.Name, Language: language}
-			set, problems := certify.NewSet(facts, judged, options())
-			good(t, problems)
-			for i := range judged.Links {
-				l := &judged.Links[i]
-				make := set.Certificate
-				if !l.Verdict.Certifiable() {
-					make = set.Nonconformance
+	for set := range editions(t, facts, judged) {
+		language, paper := set.Language(), set.Paper()
+		for i := range judged.Links {
+			l := &judged.Links[i]
+			d := paperOf(t, set, l)
+			sum, source := 0, 0
+			for _, m := range drawn(t, paper, d).Marks {
+				if strings.HasPrefix(m.Text, "Allowed") || strings.HasPrefix(m.Text, "Admitido") {
+					sum = m.Page
 				}
-				d, err := make(l)
-				if err != nil {
-					t.Fatal(err)
+				if m.Style.Face == page.Italic && strings.HasPrefix(m.Text, "ANSI/TIA-568.3-E (2022), ") {
+					source = m.Page
 				}
-				sum, source := 0, 0
-				for _, m := range drawn(t, paper, d).Marks {
-					if strings.HasPrefix(m.Text, "Allowed") || strings.HasPrefix(m.Text, "Admitido") {
-						sum = m.Page
-					}
-					if m.Style.Face == page.Italic && strings.HasPrefix(m.Text, "ANSI/TIA-568.3-E (2022), ") {
-						source = m.Page
-					}
-				}
-				if sum != source || sum == 0 && l.Measured {
-					t.Errorf("%s on %s in %s: the working on page %d, its source on %d", d.Path, paper.Name, language, sum, source)
-				}
+			}
+			if sum != source || sum == 0 && l.Measured {
+				t.Errorf("%s on %s in %s: the working on page %d, its source on %d", d.Path, paper.Name, language, sum, source)
 			}
 		}
 	}
@@ -701,24 +678,20 @@ func TestWorkingWithItsSource(t *testing.T) {
 // turning to.
 func TestNoPageOfLeftovers(t *testing.T) {
 	facts, judged := demonstration(t)
-	for _, language := range []string{"en", "es"} {
-		for _, paper := range []page.Paper{page.A4, page.Letter} {
-			facts.Job.Documents = record.Documents{Paper: paper.Name, Language: language}
-			set, problems := certify.NewSet(facts, judged, options())
-			good(t, problems)
-			d, err := set.Summary()
-			if err != nil {
-				t.Fatal(err)
+	for set := range editions(t, facts, judged) {
+		language, paper := set.Language(), set.Paper()
+		d, err := set.Summary()
+		if err != nil {
+			t.Fatal(err)
+		}
+		r, lowest := drawn(t, paper, d), 0.0
+		for _, m := range r.Marks {
+			if m.Kind == page.TextMark && m.Page == r.PageNumber() && m.Box.X >= 50 {
+				lowest = max(lowest, m.Box.Y)
 			}
-			r, lowest := drawn(t, paper, d), 0.0
-			for _, m := range r.Marks {
-				if m.Kind == page.TextMark && m.Page == r.PageNumber() && m.Box.X >= 50 {
-					lowest = max(lowest, m.Box.Y)
-				}
-			}
-			if lowest < paper.Height/3 {
-				t.Errorf("on %s in %s: page %d ends at %.0f mm", paper.Name, language, r.PageNumber(), lowest)
-			}
+		}
+		if lowest < paper.Height/3 {
+			t.Errorf("on %s in %s: page %d ends at %.0f mm", paper.Name, language, r.PageNumber(), lowest)
 		}
 	}
 }
@@ -727,34 +700,30 @@ func TestNoPageOfLeftovers(t *testing.T) {
 // not, and a sentence in a table without names stands near what it is about.
 func TestReadAcross(t *testing.T) {
 	facts, judged := demonstration(t)
-	for _, language := range []string{"en", "es"} {
-		for _, paper := range []page.Paper{page.A4, page.Letter} {
-			facts.Job.Documents = record.Documents{Paper: paper.Name, Language: language}
-			set, problems := certify.NewSet(facts, judged, options())
-			good(t, problems)
-			figures, sentences := 0, 0
-			for _, d := range papers(t, set) {
-				if !strings.Contains(d.Path, "/") {
-					continue
-				}
-				marks := drawn(t, paper, d).Marks
-				for i, m := range marks[1:] {
-					before := marks[i]
-					switch {
-					case (m.Text == "allowed" || m.Text == "admitido") && strings.HasSuffix(strings.TrimSuffix(before.Text, "*"), " dB"):
-						if figures++; m.At.Y != before.At.Y {
-							t.Errorf("%s on %s in %s: %v is not beside %v", d.Path, paper.Name, language, m, before)
-						}
-					case before.Text == "open" || before.Text == "pendiente":
-						if sentences++; m.Box.X-before.Box.X-before.Box.W > 8.1 {
-							t.Errorf("%s on %s in %s: %v is far from %v", d.Path, paper.Name, language, m, before)
-						}
+	for set := range editions(t, facts, judged) {
+		language, paper := set.Language(), set.Paper()
+		figures, sentences := 0, 0
+		for _, d := range papers(t, set) {
+			if !strings.Contains(d.Path, "/") {
+				continue
+			}
+			marks := drawn(t, paper, d).Marks
+			for i, m := range marks[1:] {
+				before := marks[i]
+				switch {
+				case (m.Text == "allowed" || m.Text == "admitido") && strings.HasSuffix(strings.TrimSuffix(before.Text, "*"), " dB"):
+					if figures++; m.At.Y != before.At.Y {
+						t.Errorf("%s on %s in %s: %v is not beside %v", d.Path, paper.Name, language, m, before)
+					}
+				case before.Text == "open" || before.Text == "pendiente":
+					if sentences++; m.Box.X-before.Box.X-before.Box.W > 8.1 {
+						t.Errorf("%s on %s in %s: %v is far from %v", d.Path, paper.Name, language, m, before)
 					}
 				}
 			}
-			if figures < 50 || sentences < 2 {
-				t.Errorf("on %s in %s: %d figures, %d sentences", paper.Name, language, figures, sentences)
-			}
+		}
+		if figures < 50 || sentences < 2 {
+			t.Errorf("on %s in %s: %d figures, %d sentences", paper.Name, language, figures, sentences)
 		}
 	}
 }

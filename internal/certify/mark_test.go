@@ -18,14 +18,7 @@ func TestLowConfidenceIsMarked(t *testing.T) {
 		"A-19": {"Loss against its allowance", "Readings"},
 	} {
 		l, _ := set.Judgement.Link(link)
-		make := set.Certificate
-		if !l.Verdict.Certifiable() {
-			make = set.Nonconformance
-		}
-		d, err := make(l)
-		if err != nil {
-			t.Fatal(err)
-		}
+		d := paperOf(t, set, l)
 		var texts []string // of the main column, from the top down
 		for _, m := range drawn(t, page.A4, d).Marks {
 			if m.Kind == page.TextMark && m.At.X > 45 {

@@ -16,6 +16,20 @@ import (
 // nobody is the user without rights (Debian, and most others).
 const nobody = 65534
 
+// othersJob is a job of so many links that somebody else may look into, with a
+// way to run the program as them.
+func othersJob(t *testing.T, links int) (as func(args ...string) (code int, stdout, stderr string), job string) {
+	t.Helper()
+	if testing.Short() {
+		t.Skip("left out: -short")
+	}
+	as, job = unprivileged(t), bigJob(t, links)
+	if err := os.Chmod(filepath.Dir(job), 0o755); err != nil {
+		t.Fatal(err)
+	}
+	return as, job
+}
+
 // unprivileged returns a way to run the program as somebody whom the modes of
 // files bind: as nobody where the test runs as root, whom they do not.
 func unprivileged(t *testing.T) func(args ...string) (code int, stdout, stderr string) {
@@ -77,14 +91,7 @@ func protect(t *testing.T, dir string) {
 // TestProtectedJob: a job in which nobody may write is judged and verified, is
 // issued elsewhere, and otherwise says what is forbidden and leaves no trace.
 func TestProtectedJob(t *testing.T) {
-	if testing.Short() {
-		t.Skip("left out: -short")
-	}
-	as := unprivileged(t)
-	job := bigJob(t, 3)
-	if err := os.Chmod(filepath.Dir(job), 0o755); err != nil {
-		t.Fatal(err)
-	}
+	as, job := othersJob(t, 3)
 	key := filepath.Join(job, "signer.p12")
 	must(t, cli.ExitOK, "key", "new", key, "--name", "R. Lindqvist")
 	must(t, cli.ExitOK, "issue", job)
@@ -135,14 +142,7 @@ func TestProtectedJob(t *testing.T) {
 // TestUnreadableFile: a file that may not be read is a fault of the input, with
 // its name and the way out.
 func TestUnreadableFile(t *testing.T) {
-	if testing.Short() {
-		t.Skip("left out: -short")
-	}
-	as := unprivileged(t)
-	job := bigJob(t, 2)
-	if err := os.Chmod(filepath.Dir(job), 0o755); err != nil {
-		t.Fatal(err)
-	}
+	as, job := othersJob(t, 2)
 	for _, name := range []string{"readings/day1.csv", "links.csv", "job.yaml"} {
 		path := filepath.Join(job, filepath.FromSlash(name))
 		if err := os.Chmod(path, 0); err != nil {
@@ -194,14 +194,7 @@ func TestNoPlainFile(t *testing.T) {
 // TestForbidden: what may not be read is refused with the place and the way
 // out; nothing is called missing, or changed, that was not seen.
 func TestForbidden(t *testing.T) {
-	if testing.Short() {
-		t.Skip("left out: -short")
-	}
-	as := unprivileged(t)
-	job := bigJob(t, 1)
-	if err := os.Chmod(filepath.Dir(job), 0o755); err != nil {
-		t.Fatal(err)
-	}
+	as, job := othersJob(t, 1)
 	key, revision := filepath.Join(job, "signer.p12"), filepath.Join(job, "issued", "r1")
 	must(t, cli.ExitOK, "key", "new", key, "--name", "R. Lindqvist")
 	must(t, cli.ExitOK, "issue", job)
