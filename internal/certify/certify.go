@@ -119,8 +119,11 @@ type Set struct {
 	names map[string]string       // link id → file name
 	files map[string]*source.File // originals by name
 	seals map[string]*sealing     // by link
-	// lossGroups are the statistics of the losses, worked out once.
-	lossGroups func() []judge.Group
+	// Worked out once: the statistics of the losses, what the order pays for, and
+	// the first and last day of all readings that count.
+	lossGroups    func() []judge.Group
+	quantities    func() []quantities
+	measuredInAll func() (first, last record.Date)
 	// paper is the sheet that the job asks for.
 	paper    page.Paper
 	claimed  WarrantyClaim // of a comparison
@@ -185,6 +188,8 @@ func NewSet(facts *record.Facts, judged *judge.Judgement, o Options) (*Set, *dia
 	}
 	s.names = fileNames(judged)
 	s.lossGroups = sync.OnceValue(func() []judge.Group { return judge.Statistics(facts, judged, cmp.Or(o.Book, &limits.Book{})) })
+	s.quantities = sync.OnceValue(s.count)
+	s.measuredInAll = sync.OnceValues(s.measuredOf)
 	s.checkGlyphs(problems)
 	if problems.Errors() > 0 {
 		return nil, problems
@@ -209,14 +214,12 @@ func (s *Set) CertificateNumber(link string) string {
 func certificateNumber(job *record.Job, link string) string { return job.Number + "/" + link }
 
 // PathOf is where the paper of a link belongs, relative to the revision.
-func (s *Set) PathOf(l *judge.LinkResult) string { return pathOf(l, s.names) }
-
-func pathOf(l *judge.LinkResult, names map[string]string) string {
+func (s *Set) PathOf(l *judge.LinkResult) string {
 	folder := "nonconformance/"
 	if l.Verdict.Certifiable() {
 		folder = "certificates/"
 	}
-	return folder + names[l.Link.ID] + ".pdf"
+	return folder + s.names[l.Link.ID] + ".pdf"
 }
 
 // symbolText is what a QR symbol says: the token, after the address of a

@@ -35,7 +35,7 @@ func NewComparison(c *retest.Certified, result *retest.Comparison, documents rec
 	job := record.Job{Number: c.Job.Number, Title: c.Job.Title, Site: c.Job.Site, Customer: c.Job.Customer, Contractor: c.Job.Contractor,
 		TimeZone: c.Job.TimeZone, Location: o.Issued.Location(), Policy: c.Job.Policy, Documents: documents,
 		Instruments: slices.Concat(c.Instruments, now.Instruments), People: slices.Concat(c.People, now.People)}
-	link := judge.LinkResult{Link: &c.Link, Verdict: c.Verdict, Worst: -1, Readings: slices.Concat(c.Readings, now.Readings)}
+	link := judge.LinkResult{Brief: judge.Brief{Link: &c.Link, Verdict: c.Verdict}, Worst: -1, Readings: slices.Concat(c.Readings, now.Readings)}
 	for _, said := range []field{{"--claim", claim.Number}, {"--others", claim.Others}, {"--cleaning", claim.Cleaning}} {
 		o.also = append(o.also, told{text: said.value, place: diag.Place{File: said.caption}})
 	}
@@ -46,7 +46,7 @@ func NewComparison(c *retest.Certified, result *retest.Comparison, documents rec
 	for _, text := range texts {
 		o.also = append(o.also, told{text: text, place: diag.Place{File: "comparison"}})
 	}
-	set, problems := NewSet(&record.Facts{Job: job}, &judge.Judgement{Links: []judge.LinkResult{link}}, o)
+	set, problems := NewSet(&record.Facts{Job: job}, judge.Settled(link), o)
 	if set != nil {
 		set.claimed = claim
 	}

@@ -19,8 +19,7 @@ import (
 // certificate carries it.
 func certifiedLink(t *testing.T, set *certify.Set) *retest.Certified {
 	t.Helper()
-	for i := range set.Judgement.Links {
-		l := &set.Judgement.Links[i]
+	for _, l := range set.Judgement.Results() {
 		if !l.Verdict.Certifiable() {
 			continue
 		}

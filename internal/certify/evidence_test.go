@@ -75,7 +75,7 @@ func TestCaseDoesNotTellFilesApart(t *testing.T) {
 	set := newSet(t, f, options())
 	seen := map[string]bool{}
 	for i := range set.Judgement.Links {
-		path := strings.ToLower(set.PathOf(&set.Judgement.Links[i]))
+		path := strings.ToLower(set.PathOf(set.Judgement.Result(i)))
 		if seen[path] {
 			t.Errorf("%s is used twice", path)
 		}
@@ -333,8 +333,7 @@ func TestMarginIsNeverAlone(t *testing.T) {
 func marginIsNeverAlone(t *testing.T, set *certify.Set) {
 	t.Helper()
 	both := regexp.MustCompile(`^\d+[.,]\d+ dB (of|de) (at least |al menos )?\d+[.,]\d+( allowed| admitidos)?$`)
-	for i := range set.Judgement.Links {
-		l := &set.Judgement.Links[i]
+	for _, l := range set.Judgement.Results() {
 		if !l.Measured {
 			continue
 		}
@@ -358,8 +357,7 @@ func marginIsNeverAlone(t *testing.T, set *certify.Set) {
 // the judgement, whole, and nothing that is written twice.
 func TestRecordCites(t *testing.T) {
 	set := newSet(t, library(), options())
-	for i := range set.Judgement.Links {
-		l := &set.Judgement.Links[i]
+	for _, l := range set.Judgement.Results() {
 		data, err := json.Marshal(set.Record(l))
 		if err != nil {
 			t.Fatal(err)

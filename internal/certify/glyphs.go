@@ -75,8 +75,7 @@ func (s *Set) texts(yield func(told) bool) {
 		key(item("cables", i), "id", c.ID, "description", c.Description, "reel", c.Reel)
 	}
 	shown := map[*judge.Working]bool{} // links that are alike share them
-	for i := range s.Judgement.Links {
-		r := &s.Judgement.Links[i]
+	for _, r := range s.Judgement.Results() {
 		l := r.Link
 		at(l.Origin, l.ID, l.Cable, l.Tube, l.Strand, l.From, l.To, l.Fibre, l.EndA.Text, l.EndB.Text, l.Pair, l.Polarity, l.Exempt, l.Stage)
 		for _, readings := range [][]record.Reading{r.Readings, r.Superseded} {

@@ -37,7 +37,7 @@ func TestStatisticsInResults(t *testing.T) {
 		kinds[g.By] = true
 		var losses []quantity.Decimal
 		links, marginals := map[string]bool{}, 0
-		for _, l := range set.Judgement.Links {
+		for _, l := range set.Judgement.Results() {
 			for _, r := range l.Readings {
 				person, _ := set.Facts.Job.Person(r.Person)
 				if r.Quantity != record.InsertionLoss || r.WavelengthNM != g.WavelengthNM ||

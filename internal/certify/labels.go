@@ -8,6 +8,7 @@ import (
 
 	"spanseal/internal/judge"
 	"spanseal/internal/page"
+	"spanseal/internal/record"
 )
 
 // leastSymbol is the smallest side of a label's symbol, in millimetres, and
@@ -119,20 +120,22 @@ func (e *LabelError) Error() string {
 	return fmt.Sprintf("the label of %s: its symbol needs %.1f mm with the white around it to be read, and a label has %.1f mm", e.Link, e.Need, e.Have)
 }
 
+// labelled is what a label shows of its link.
+type labelled struct {
+	*judge.Brief
+	measured record.Date
+	symbol   symbol
+}
+
 // Labels returns a sheet of labels, one for each certified link in schedule
 // order, with its symbol and what a person can read. Links that are not
 // certified have none. It returns nil where no link is certified, and a
 // [*LabelError] where a symbol would be too fine to read.
 func (s *Set) Labels() (*Document, error) {
-	type labelled struct {
-		l      *judge.LinkResult
-		symbol symbol
-	}
 	var all []labelled
 	g := s.look.labels
 	widest := g.symbol + 2*g.quiet() // one for all, so that the texts stand under each other
-	for i := range s.Judgement.Links {
-		l := &s.Judgement.Links[i]
+	for i, l := range s.Judgement.Results() {
 		if !l.Verdict.Certifiable() {
 			continue
 		}
@@ -147,7 +150,8 @@ func (s *Set) Labels() (*Document, error) {
 			}
 			widest = max(widest, wide(side, n))
 		}
-		all = append(all, labelled{l, sealed.symbol})
+		_, measured := s.measuredOn(l.Readings)
+		all = append(all, labelled{&s.Judgement.Links[i], measured, sealed.symbol})
 	}
 	if len(all) == 0 {
 		return nil, nil
@@ -164,7 +168,7 @@ func (s *Set) Labels() (*Document, error) {
 			if g.outline {
 				f.Frame(x, y, g.width, g.height, 0.1, f.hair)
 			}
-			s.label(f, g, x, y, widest, one.l, one.symbol.modules())
+			s.label(f, g, x, y, widest, &one)
 		}
 	}), nil
 }
@@ -186,7 +190,7 @@ func toDot(v float64) float64 { return math.Round(v/dot) * dot }
 
 // label draws one label: the symbol in a box of its own, the text right of it or
 // on the other side of the cord.
-func (s *Set) label(f *flow, g labelGeometry, x, y, box float64, l *judge.LinkResult, symbol [][]bool) {
+func (s *Set) label(f *flow, g labelGeometry, x, y, box float64, l *labelled) {
 	from, width := x+box, g.width-box-g.quiet()
 	if g.flag {
 		box = g.half()
@@ -197,7 +201,7 @@ func (s *Set) label(f *flow, g labelGeometry, x, y, box float64, l *judge.LinkRe
 		}
 	}
 	side := g.symbol
-	if symbol == nil {
+	if symbol := l.symbol.modules(); symbol == nil {
 		s.noSymbol(f, x+(box-side)/2, y+(g.height-side)/2, side)
 	} else {
 		side, _ = g.side(len(symbol))
@@ -233,10 +237,9 @@ func heightOf(lines []labelLine) (sum float64) {
 // labelText is what a person reads on a label, broken into lines for the width:
 // smaller where it is too high, and at last without what the certificate tells
 // as well. Link, verdict, date and number always stand.
-func (s *Set) labelText(f *flow, l *judge.LinkResult, width, height float64) []labelLine {
+func (s *Set) labelText(f *flow, l *labelled, width, height float64) []labelLine {
 	w := s.words
-	_, measured := s.measuredOn(l.Readings)
-	verdict := unique(w.say("verdict."+l.Verdict.String()), w.day(measured))
+	verdict := unique(w.say("verdict."+l.Verdict.String()), w.day(l.measured))
 	said := page.Style{Face: page.Medium, Size: 6.8, Ink: f.ink}
 	between := " · "
 	if f.Width(said, strings.Join(verdict, between)) > width { // a date is not broken

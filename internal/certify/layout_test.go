@@ -178,8 +178,7 @@ func TestLabelTellsAll(t *testing.T) {
 			}
 			r := drawn(t, set.Paper(), d)
 			said := strings.Join(r.Texts(), "")
-			for i := range set.Judgement.Links {
-				l := &set.Judgement.Links[i]
+			for _, l := range set.Judgement.Results() {
 				if l.Verdict.Certifiable() && (!strings.Contains(said, l.Link.ID) || !strings.Contains(said, set.CertificateNumber(l.Link.ID))) {
 					t.Errorf("%s: %s or its number is not whole", name, l.Link.ID)
 				}
@@ -225,8 +224,7 @@ func TestOnePageDemo(t *testing.T) {
 	facts, judged := demonstration(t)
 	for set := range editions(t, facts, judged) {
 		language, paper := set.Language(), set.Paper()
-		for i := range judged.Links {
-			l := &judged.Links[i]
+		for _, l := range judged.Results() {
 			photos := slices.ContainsFunc(facts.Photos, func(p record.Photo) bool { return p.Link == l.Link.ID })
 			if !l.Verdict.Certifiable() {
 				d, err := set.Nonconformance(l)
@@ -378,8 +376,7 @@ func TestOnePage(t *testing.T) {
 				}
 			}
 			set := newSet(t, f, options())
-			for i := range set.Judgement.Links {
-				l := &set.Judgement.Links[i]
+			for _, l := range set.Judgement.Results() {
 				if !l.Verdict.Certifiable() {
 					continue
 				}
@@ -545,7 +542,7 @@ func TestPaperInOutline(t *testing.T) {
 		facts.Job.Documents.Language = language
 		set := newSet(t, facts, options())
 		for i := range set.Judgement.Links {
-			l, make, kind := &set.Judgement.Links[i], set.Certificate, want[0]
+			l, make, kind := set.Judgement.Result(i), set.Certificate, want[0]
 			if !l.Verdict.Certifiable() {
 				make, kind = set.Nonconformance, want[1]
 			}
@@ -595,14 +592,13 @@ func TestLimitAtItsLine(t *testing.T) {
 // link would carry.
 func TestNoPromises(t *testing.T) {
 	set := newSet(t, library(), options())
-	for i := range set.Judgement.Links {
-		l := set.Judgement.Links[i]
+	for _, l := range set.Judgement.Results() {
 		l.Carries = []judge.Carries{{ID: "x", Title: "10GBASE-LR", Within: true}}
 		make, want := set.Nonconformance, false
 		if l.Verdict.Certifiable() {
 			make, want = set.Certificate, true
 		}
-		d, err := make(&l)
+		d, err := make(l)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -620,12 +616,12 @@ func TestNoPromises(t *testing.T) {
 func TestOnlyPassIsCertified(t *testing.T) {
 	set := newSet(t, library(), options())
 	for _, v := range []judge.Verdict{judge.Pass, judge.Marginal, judge.Incomplete, judge.Fail} {
-		l := set.Judgement.Links[0]
+		l := set.Judgement.Result(0)
 		l.Verdict = v
-		if _, err := set.Certificate(&l); (err == nil) != v.Certifiable() {
+		if _, err := set.Certificate(l); (err == nil) != v.Certifiable() {
 			t.Errorf("certificate of a link that is %v: error %v", v, err)
 		}
-		if _, err := set.Nonconformance(&l); (err == nil) == v.Certifiable() {
+		if _, err := set.Nonconformance(l); (err == nil) == v.Certifiable() {
 			t.Errorf("nonconformance sheet of a link that is %v: error %v", v, err)
 		}
 	}
@@ -655,8 +651,7 @@ func TestWorkingWithItsSource(t *testing.T) {
 	facts, judged := demonstration(t)
 	for set := range editions(t, facts, judged) {
 		language, paper := set.Language(), set.Paper()
-		for i := range judged.Links {
-			l := &judged.Links[i]
+		for _, l := range judged.Results() {
 			d := paperOf(t, set, l)
 			sum, source := 0, 0
 			for _, m := range drawn(t, paper, d).Marks {

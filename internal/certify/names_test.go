@@ -68,7 +68,7 @@ func TestFileNamesStayApart(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		judged := &judge.Judgement{}
 		for _, name := range rapid.SliceOfNDistinct(id, 1, 40, rapid.ID[string]).Draw(t, "links") {
-			judged.Links = append(judged.Links, judge.LinkResult{Link: &record.Link{ID: name}})
+			judged.Links = append(judged.Links, judge.Brief{Link: &record.Link{ID: name}})
 		}
 		taken := map[string]string{}
 		for link, name := range fileNames(judged) {

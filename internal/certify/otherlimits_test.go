@@ -42,7 +42,7 @@ func TestOtherLimits(t *testing.T) {
 			f.Readings = append(f.Readings, r)
 		}
 		set := setByBook(t, f)
-		d, err := set.Certificate(&set.Judgement.Links[0])
+		d, err := set.Certificate(set.Judgement.Result(0))
 		if err != nil {
 			t.Fatal(err)
 		}

@@ -27,8 +27,7 @@ func (g *group) name() string { return g.fibre + " " + nanometres(g.nm) + " nm" 
 func (d *digestOf) groups() []*group {
 	var out []*group
 	at, rank := map[string]*group{}, map[string]int{}
-	for i := range d.Judgement.Links {
-		l := &d.Judgement.Links[i]
+	for _, l := range d.Judgement.Results() {
 		for _, m := range tightest(l.Findings) {
 			key := l.Link.Fibre + " " + nanometres(m.WavelengthNM)
 			g := at[key]
@@ -194,8 +193,7 @@ func (d *digestOf) margins(f *flow) {
 		verdict judge.Verdict
 	}
 	var bars []bar
-	for i := range d.Judgement.Links {
-		l := &d.Judgement.Links[i]
+	for _, l := range d.Judgement.Results() {
 		if one := l.WorstFinding(); one != nil && one.Margin != nil {
 			bars = append(bars, bar{l.Link.ID, float(*one.Margin), l.Verdict})
 		}

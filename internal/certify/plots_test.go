@@ -15,7 +15,7 @@ import (
 func TestManyPasses(t *testing.T) {
 	f := estate(1200)
 	passes := map[string]bool{}
-	for _, l := range judged(t, f).Links {
+	for _, l := range judged(t, f).Results() {
 		passes[l.Link.ID] = l.Verdict == judge.Pass
 	}
 	f.Links = slices.DeleteFunc(f.Links, func(l record.Link) bool { return !passes[l.ID] })

@@ -17,8 +17,7 @@ func (d *digestOf) links(f *flow) {
 		{name: "m", right: true}, {name: w.say("links.worst")}, {name: w.say("readings.measured"), right: true},
 		{name: w.say("readings.allowed"), right: true}, {name: w.say("readings.margin"), right: true}, {name: w.say("links.verdict")}}
 	rows := make([][]cell, 0, len(d.Judgement.Links))
-	for i := range d.Judgement.Links {
-		l := &d.Judgement.Links[i]
+	for _, l := range d.Judgement.Results() {
 		verdict := f.body
 		switch {
 		case l.Verdict == judge.Marginal:

@@ -104,9 +104,8 @@ type ResultReading struct {
 func (s *Set) ResultLinks() iter.Seq[ResultLink] {
 	return func(yield func(ResultLink) bool) {
 		job := &s.Facts.Job
-		for i := range s.Judgement.Links {
-			l := &s.Judgement.Links[i]
-			r := ResultLink{Link: l.Link.ID, Verdict: l.Verdict, File: pathOf(l, s.names), Uses: usesOf(job, l.Readings),
+		for _, l := range s.Judgement.Results() {
+			r := ResultLink{Link: l.Link.ID, Verdict: l.Verdict, File: s.PathOf(l), Uses: usesOf(job, l.Readings),
 				Findings: resultFindings(l.Findings), Superseded: resultReadings(l.Superseded)}
 			if l.Verdict.Certifiable() {
 				r.Certificate = certificateNumber(job, l.Link.ID)

@@ -73,8 +73,7 @@ func SpecimenForms(facts *record.Facts, judged *judge.Judgement) {
 		nm   int
 	}
 	rises := map[subject]quantity.Decimal{} // by how much readings become higher
-	for n := range judged.Links {
-		l := &judged.Links[n]
+	for n, l := range judged.Results() {
 		longest := 0
 		for _, one := range lossFindings(l) {
 			longest = max(longest, one.WavelengthNM)

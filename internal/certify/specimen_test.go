@@ -57,7 +57,7 @@ func TestSpecimenShowsEveryForm(t *testing.T) {
 			if c.Marginal != 1 || c.Failed != 1 || c.Incomplete != 0 || c.Certified < 2 {
 				t.Errorf("counts %+v, want one marginal and one that fails", c)
 			}
-			first := set.Judgement.Links[0]
+			first := set.Judgement.Result(0)
 			for _, d := range papers(t, set) {
 				r := drawn(t, set.Paper(), d)
 				text := strings.Join(r.Texts(), "\n")
@@ -72,7 +72,7 @@ func TestSpecimenShowsEveryForm(t *testing.T) {
 				}) {
 					t.Errorf("%s: the verdict block does not say SPECIMEN", d.Path)
 				}
-				if d.Path != set.PathOf(&first) {
+				if d.Path != set.PathOf(first) {
 					continue
 				}
 				for _, want := range []string{"±U", "Terminations", "spliced-on connector", "Reflectance", "Pictures", "end A", "end B"} {

@@ -15,51 +15,60 @@ import (
 // stands on its certified links by the schedule of this one.
 type quantities struct{ scheduled, done, accepted, before int }
 
-// quantities counts an item. Links that fail or are incomplete count as
-// scheduled, and as done where they were, never as accepted.
-func (s *Set) quantities(item record.PayItem) quantities {
-	var q quantities
-	for i := range s.Judgement.Links {
-		l := &s.Judgement.Links[i]
-		if item.Fibre != "" && item.Fibre != l.Link.Fibre || item.Cable != "" && item.Cable != l.Link.Cable {
-			continue
+// count counts every item of the order. Links that fail or are incomplete count
+// as scheduled, and as done where they were, never as accepted.
+func (s *Set) count() []quantities {
+	made := map[string][]record.Termination{}
+	for _, t := range s.Facts.Terminations {
+		made[t.Link] = append(made[t.Link], t)
+	}
+	items := s.Facts.Job.Pay.Items
+	out := make([]quantities, len(items))
+	for i := range items {
+		item, q := &items[i], &out[i]
+		for k := range s.Judgement.Links {
+			l := &s.Judgement.Links[k]
+			if item.Fibre != "" && item.Fibre != l.Link.Fibre || item.Cable != "" && item.Cable != l.Link.Cable {
+				continue
+			}
+			scheduled, done := work(item.Unit, l, made[l.Link.ID])
+			q.scheduled += scheduled
+			q.done += done
+			accepted := min(done, scheduled) // what was made over again is paid once
+			if l.Verdict.Certifiable() {
+				q.accepted += accepted
+			}
+			if before, known := s.Before[l.Link.ID]; known && before.Certifiable() {
+				q.before += accepted
+			}
 		}
-		scheduled, done := work(item.Unit, l)
-		q.scheduled += scheduled
-		q.done += done
-		accepted := min(done, scheduled) // what was made over again is paid once
-		if l.Verdict.Certifiable() {
-			q.accepted += accepted
-		}
-		if before, known := s.Before[l.Link.ID]; known && before.Certifiable() {
-			q.before += accepted
+		for _, p := range s.Paid {
+			if same := (ResultPayItem{item.Line, item.Unit, item.Fibre, item.Cable, p.Accepted}); p == same {
+				q.before = p.Accepted
+			}
 		}
 	}
-	for _, p := range s.Paid {
-		if same := (ResultPayItem{item.Line, item.Unit, item.Fibre, item.Cable, p.Accepted}); p == same {
-			q.before = p.Accepted
-		}
-	}
-	return q
+	return out
 }
 
 // payItems are the items with what is accepted of them to date.
 func (s *Set) payItems() []ResultPayItem {
 	var items []ResultPayItem
-	for _, i := range s.Facts.Job.Pay.Items {
-		items = append(items, ResultPayItem{i.Line, i.Unit, i.Fibre, i.Cable, s.quantities(i).accepted})
+	for k, q := range s.quantities() {
+		i := &s.Facts.Job.Pay.Items[k]
+		items = append(items, ResultPayItem{i.Line, i.Unit, i.Fibre, i.Cable, q.accepted})
 	}
 	return items
 }
 
 // work counts what the order pays for on one link: what the schedule asks for,
-// and what is on record.
-func work(unit record.PayUnit, l *judge.LinkResult) (scheduled, done int) {
+// and what is on record as made.
+func work(unit record.PayUnit, l *judge.Brief, made []record.Termination) (scheduled, done int) {
 	switch unit {
 	case record.PayTermination:
 		// An end is made on site if it is spliced on or has a record.
 		for end, spliced := range map[string]bool{"A": l.Link.EndA.SplicedOn, "B": l.Link.EndB.SplicedOn} {
-			recorded := slices.ContainsFunc(l.Terminations, func(t record.Termination) bool { return t.End == end })
+			recorded := slices.ContainsFunc(made, func(t record.Termination) bool { return t.End == end })
 			if recorded {
 				done++
 			}
@@ -69,7 +78,7 @@ func work(unit record.PayUnit, l *judge.LinkResult) (scheduled, done int) {
 		}
 		return scheduled, done
 	case record.PaySplice:
-		for _, t := range l.Terminations {
+		for _, t := range made {
 			if t.End == "" {
 				done++
 			}
@@ -130,8 +139,8 @@ func (s *Set) items(f *flow) {
 	var rows [][]cell
 	var total quantity.Decimal
 	rated := false
-	for _, item := range pay.Items {
-		q := s.quantities(item)
+	for k, q := range s.quantities() {
+		item := &pay.Items[k]
 		narrowed := strings.Join(unique(item.Fibre, item.Cable), ", ")
 		title := item.Title
 		if narrowed != "" {

@@ -56,10 +56,10 @@ func (s *Set) BundleTitle() string {
 	return s.titled(s.words.say("bundle.title") + " " + s.Facts.Job.Number)
 }
 
-// measuredInAll returns the first and last day of all readings that count.
-func (s *Set) measuredInAll() (first, last record.Date) {
-	for i := range s.Judgement.Links {
-		from, to := s.measuredOn(s.Judgement.Links[i].Readings)
+// measuredOf returns the first and last day of all readings that count.
+func (s *Set) measuredOf() (first, last record.Date) {
+	for _, l := range s.Judgement.Results() {
+		from, to := s.measuredOn(l.Readings)
 		if first.IsZero() || !from.IsZero() && from.Before(first) {
 			first = from
 		}
@@ -131,8 +131,7 @@ func (d *digestOf) compose(f *flow) {
 func (d *digestOf) lead() string {
 	w, c := d.words, d.Judgement.Counts
 	applications, bound := map[string]bool{}, map[string]bool{}
-	for i := range d.Judgement.Links {
-		l := &d.Judgement.Links[i]
+	for _, l := range d.Judgement.Results() {
 		for _, c := range l.Carries {
 			applications[c.ID] = true
 		}
@@ -199,8 +198,8 @@ func (d *digestOf) exceptions() []*judge.LinkResult {
 	var out []*judge.LinkResult
 	for _, v := range []judge.Verdict{judge.Fail, judge.Incomplete, judge.Marginal} {
 		for i := range d.Judgement.Links {
-			if l := &d.Judgement.Links[i]; l.Verdict == v {
-				out = append(out, l)
+			if d.Judgement.Links[i].Verdict == v {
+				out = append(out, d.Judgement.Result(i))
 			}
 		}
 	}
@@ -299,8 +298,7 @@ func (d *digestOf) questions(f *flow) {
 	if !job.Deadline.IsZero() && job.Deadline.Before(d.issuedOn()) {
 		ask(w.say("questions.late", "deadline", w.day(job.Deadline), "issued", w.day(d.issuedOn())), "")
 	}
-	for i := range d.Judgement.Links {
-		l := &d.Judgement.Links[i]
+	for _, l := range d.Judgement.Results() {
 		for _, one := range l.Findings {
 			if one.Kind != judge.KindLimit && l.Measured {
 				ask(w.judged(one.Question), l.Link.ID)

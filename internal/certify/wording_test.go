@@ -252,7 +252,7 @@ func TestOverride(t *testing.T) {
 		"documents/certificate.yaml": {Data: []byte("sections: [readings, link]\n")},
 	}
 	set := newSet(t, f, o)
-	d, err := set.Certificate(&set.Judgement.Links[0])
+	d, err := set.Certificate(set.Judgement.Result(0))
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -191,8 +191,7 @@ func (s *Set) resultRows() iter.Seq[[]any] {
 func (s *Set) linkRows() [][]any {
 	rows := [][]any{{"link", "verdict", "certificate", "strand", "cable", "fibre", "from", "to", "length_m", "mated_pairs", "splices", "end_a", "end_b",
 		"smallest_margin_db", "at_nm", "direction", "measured_last", "open_points"}}
-	for i := range s.Judgement.Links {
-		r := &s.Judgement.Links[i]
+	for _, r := range s.Judgement.Results() {
 		l := r.Link
 		number := ""
 		if r.Verdict.Certifiable() {

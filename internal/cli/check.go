@@ -248,7 +248,7 @@ func (a *app) verdicts(j *job, verdicts ...judge.Verdict) {
 			if l.Verdict != v {
 				continue
 			}
-			lines := j.reasons(l)
+			lines := j.reasons(judged.Result(i))
 			fmt.Fprintf(a.out, "  %s  %s  %s\n", pad(l.Link.ID, wide), a.onOut.verdict(v, len("incomplete")), lines[0])
 			for _, line := range lines[1:] {
 				fmt.Fprintf(a.out, "  %s  %*s  %s\n", pad("", wide), len("incomplete"), "", line)
@@ -404,12 +404,12 @@ func (a *app) questions(judged *judge.Judgement) {
 			texts = append(texts, diag.Safe(f.Question))
 		}
 	}
-	for i := range judged.Links {
-		for _, f := range judged.Links[i].Findings {
+	for _, l := range judged.Results() {
+		for _, f := range l.Findings {
 			if !isNote(&f) {
 				continue
 			}
-			text, id := diag.Safe(f.Question), diag.Safe(judged.Links[i].Link.ID)
+			text, id := diag.Safe(f.Question), diag.Safe(l.Link.ID)
 			if about[text] == nil {
 				texts = append(texts, text)
 			}

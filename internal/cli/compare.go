@@ -384,10 +384,11 @@ func (a *app) writeSheet(f *compareFlags, paper string, cert *certificate, now *
 	if err != nil {
 		return err
 	}
+	last := latest(now.Readings)
 	if _, err := record.ParseDate(f.date); err == nil {
-		at = afterReadings(now.Readings, at)
+		at = afterReading(&last, at)
 	}
-	if err := datedAfter(now.Readings, at, zone); err != nil {
+	if err := datedAfter(&last, at, zone); err != nil {
 		return err
 	}
 	claim, err := f.warrantyClaim(cert.record, record.DateOf(at.In(zone)))

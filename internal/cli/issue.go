@@ -78,7 +78,7 @@ which there is --postdated.`,
 				return err
 			}
 			if _, err := record.ParseDate(f.date); err == nil {
-				at = afterReadings(j.facts.Readings, at)
+				at = afterReading(&j.latest, at)
 			}
 			if f.shard.of > 0 && f.date == "" || f.join && f.date == "" {
 				return misuse("give each shard, and --join, the same --date", "shards must agree on the date")
@@ -203,6 +203,7 @@ func (a *app) note(format string, args ...any) {
 
 // write issues the next revision of a judged job.
 func (a *app) write(ctx context.Context, j *job, signer *seal.Signer, at time.Time, f issueFlags) (*issue.Revision, error) {
+	defer j.spareMemory()()
 	r, err := a.request(j, signer, at, f)
 	if err != nil {
 		return nil, err
@@ -214,7 +215,6 @@ func (a *app) write(ctx context.Context, j *job, signer *seal.Signer, at time.Ti
 	if stamper != nil {
 		r.Stamp = stamper.stamp
 	}
-	defer spareMemory(j.facts)()
 	line := a.progress("documents")
 	defer line.clear()
 	r.Progress = line.report
@@ -237,11 +237,11 @@ func (a *app) writeShard(ctx context.Context, j *job, signer *seal.Signer, at ti
 	if j.facts.Job.Sign.TimestampURL != "" {
 		return misuse("issue it in one run", "a job with time-stamps cannot be made in shards: stamped papers are never the same twice")
 	}
+	defer j.spareMemory()()
 	r, err := a.request(j, signer, at, f)
 	if err != nil {
 		return err
 	}
-	defer spareMemory(j.facts)()
 	line := a.progress("documents")
 	defer line.clear()
 	r.Progress = line.report
@@ -288,35 +288,40 @@ func (a *app) request(j *job, signer *seal.Signer, at time.Time, f issueFlags) (
 	}, err
 }
 
-// afterReadings moves the noon that stands for a day of issue behind the
-// readings of that day: work may end and be certified in one afternoon.
-func afterReadings(readings []record.Reading, noon time.Time) time.Time {
-	at, day := noon, record.DateOf(noon)
-	for _, r := range readings {
-		if t := r.Time.In(noon.Location()); t.After(at) && record.DateOf(t).Equal(day) {
-			at = t
+// latest is the last of the readings by its time, or none.
+func latest(readings []record.Reading) (last record.Reading) {
+	for i := range readings {
+		if readings[i].Time.After(last.Time) {
+			last = readings[i]
 		}
 	}
-	return at
+	return last
 }
 
-// datedAfter refuses a paper that is older than a reading on it.
-func datedAfter(readings []record.Reading, at time.Time, zone *time.Location) error {
-	minute := func(t time.Time) string { return t.In(zone).Format("2006-01-02 15:04") }
-	for _, r := range readings {
-		if r.Time.After(at) {
-			return refuse("choose a --date after the work, or correct the time of the reading",
-				"the date of issue, %s, is before a reading: link %s was measured %s (%s)",
-				minute(at), diag.Safe(r.Link), minute(r.Time), diag.Safe(r.Origin.Where()))
-		}
+// afterReading moves the noon that stands for a day of issue behind the last
+// reading of that day: work may end and be certified in one afternoon.
+func afterReading(last *record.Reading, noon time.Time) time.Time {
+	if t := last.Time.In(noon.Location()); t.After(noon) && record.DateOf(t).Equal(record.DateOf(noon)) {
+		return t
 	}
-	return nil
+	return noon
+}
+
+// datedAfter refuses a paper that is older than the last reading on it.
+func datedAfter(last *record.Reading, at time.Time, zone *time.Location) error {
+	minute := func(t time.Time) string { return t.In(zone).Format("2006-01-02 15:04") }
+	if !last.Time.After(at) {
+		return nil
+	}
+	return refuse("choose a --date after the work, or correct the time of the reading",
+		"the date of issue, %s, is before a reading: link %s was measured %s (%s)",
+		minute(at), diag.Safe(last.Link), minute(last.Time), diag.Safe(last.Origin.Where()))
 }
 
 // doubts asks about papers that would look odd: signed by somebody else than
 // the job says, or dated before the last reading, which is refused.
 func (a *app) doubts(j *job, cert *x509.Certificate, at time.Time) error {
-	if err := datedAfter(j.facts.Readings, at, j.facts.Job.Location); err != nil {
+	if err := datedAfter(&j.latest, at, j.facts.Job.Location); err != nil {
 		return err
 	}
 	signs, named := j.facts.Job.Person(j.facts.Job.Sign.As)

@@ -22,7 +22,9 @@ import (
 // job is a job folder, read and judged.
 type job struct {
 	dir      string
-	facts    *record.Facts
+	facts    *record.Facts // without the readings once they are judged
+	readings int
+	latest   record.Reading // the last of them by its time, or none
 	judged   *judge.Judgement
 	sets     *limits.Book // that were known when it was judged
 	problems *diag.List   // of all rooms; without errors once a job is returned
@@ -95,7 +97,8 @@ func (j *job) judge() error {
 	if j.problems.Errors() > 0 {
 		return nil
 	}
-	undo := holdMemory(j.facts, toJudge)
+	j.readings, j.latest = len(j.facts.Readings), latest(j.facts.Readings)
+	undo := j.holdMemory()
 	judged, problems := judge.Judge(j.facts, book)
 	undo()
 	j.problems.Join(problems)

@@ -1,10 +1,6 @@
 package cli
 
-import (
-	"runtime/debug"
-
-	"spanseal/internal/record"
-)
+import "runtime/debug"
 
 // Go's collector lets the heap double before it cleans up. Of a large job that
 // is a gigabyte too much, of a small one it is work that need not be.
@@ -21,25 +17,26 @@ func leanReading() (undo func()) {
 }
 
 // What a job may take for each of its readings, in bytes, while it is judged and
-// while its papers are written: a gigabyte for 800,000, and a fifth more. Less
-// would be possible, but the collector would take a quarter of the time.
-const toJudge, toIssue = 1250, 1500
+// while its papers are written: 680 MB for 800,000.
+const toHold = 850
 
 // holdMemory holds a large job within so many bytes for each reading, beside its
 // originals, which may be pictures.
-func holdMemory(f *record.Facts, each int) (undo func()) {
-	const least = 950 << 20
+func (j *job) holdMemory() (undo func()) {
+	const least = 680 << 20
 	before := debug.SetMemoryLimit(-1) // only asks
-	debug.SetMemoryLimit(min(before, int64(max(least, each*len(f.Readings))+originals(f))))
+	debug.SetMemoryLimit(min(before, int64(max(least, toHold*j.readings)+j.originals())))
 	return func() { debug.SetMemoryLimit(before) }
 }
 
 // spareMemory lets papers leave 120 MB of garbage, even of a small job, before
-// the collector cleans up: it saves an eighth of the time. A large job is held.
-func spareMemory(f *record.Facts) (undo func()) {
-	const garbage, program, each = 120 << 20, 16 << 20, 800 // bytes
-	release := holdMemory(f, toIssue)
-	percent := 100 * garbage / (program + each*len(f.Readings) + originals(f))
+// the collector cleans up: it saves an eighth of the time. That of a large job
+// may be as much as what it keeps.
+func (j *job) spareMemory() (undo func()) {
+	const garbage, program, each = 120 << 20, 16 << 20, 300 // bytes
+	release := j.holdMemory()
+	kept := each * j.readings
+	percent := 100 * max(garbage, kept) / (program + kept + j.originals())
 	before := debug.SetGCPercent(percent)
 	if before < 0 || before > percent { // as it is, or as the environment has it
 		debug.SetGCPercent(before)
@@ -48,9 +45,9 @@ func spareMemory(f *record.Facts) (undo func()) {
 }
 
 // originals is how many bytes the files take that a job was read from.
-func originals(f *record.Facts) (bytes int) {
-	for i := range f.Originals {
-		bytes += len(f.Originals[i].Data)
+func (j *job) originals() (bytes int) {
+	for i := range j.facts.Originals {
+		bytes += len(j.facts.Originals[i].Data)
 	}
 	return bytes
 }

@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"context"
 	"fmt"
+	"slices"
 	"time"
 
 	"spanseal/internal/certify"
@@ -20,9 +21,11 @@ func (a *app) writeSpecimen(ctx context.Context, j *job, at time.Time, f issueFl
 	for _, c := range judge.Codes() {
 		j.facts.Job.Policy.Questions[c.Code] = record.Question{Weight: string(judge.Off)}
 	}
+	invented := slices.Clone(j.facts.Readings)
 	if err := j.judge(); err != nil {
 		return err
 	}
+	j.facts.Readings = invented
 	certify.SpecimenForms(j.facts, j.judged)
 	if err := j.judge(); err != nil {
 		return err

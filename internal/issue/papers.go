@@ -89,14 +89,15 @@ const sampled = 24
 
 // links makes the papers of the links, in schedule order.
 func (r *Request) links() []maker {
-	links := r.Set.Judgement.Links
-	makers := make([]maker, len(links))
-	for i := range links {
+	judged := r.Set.Judgement
+	makers := make([]maker, len(judged.Links))
+	for i := range makers {
 		makers[i] = func() (*certify.Document, error) {
-			if links[i].Verdict.Certifiable() {
-				return r.Set.Certificate(&links[i])
+			l := judged.Result(i)
+			if l.Verdict.Certifiable() {
+				return r.Set.Certificate(l)
 			}
-			return r.Set.Nonconformance(&links[i])
+			return r.Set.Nonconformance(l)
 		}
 	}
 	return makers

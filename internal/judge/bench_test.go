@@ -77,7 +77,8 @@ func BenchmarkJudge(b *testing.B) {
 	f, book := generated(10_000, 1), builtIn(b)
 	b.ReportAllocs()
 	for b.Loop() {
-		if j, _ := judge.Judge(f, book); j == nil || j.Counts.Scheduled != len(f.Links) {
+		taken := *f
+		if j, _ := judge.Judge(&taken, book); j == nil || j.Counts.Scheduled != len(f.Links) {
 			b.Fatal("not judged")
 		}
 	}

@@ -107,7 +107,7 @@ func TestCarriesByTerms(t *testing.T) {
 					f.Readings = append(f.Readings, r)
 				}
 			}
-			for _, l := range judged(t, f, book).Links {
+			for _, l := range judged(t, f, book).Results() {
 				got := slices.ContainsFunc(l.Carries, func(c judge.Carries) bool { return c.ID == "by-length" && c.Within })
 				if l.Link.Length.Equal(dec(c.length)) && got != c.want {
 					t.Errorf("%s, %v: %s dB over %s m: listed %v, want %v", c.method, order, c.loss, c.length, got, c.want)
@@ -178,7 +178,7 @@ func TestCarriesAsRequired(t *testing.T) {
 			}
 		}
 		said := map[string][]string{}
-		for _, l := range mustJudge(t, f, book).Links {
+		for _, l := range mustJudge(t, f, book).Results() {
 			for _, c := range l.Carries {
 				said[l.Link.ID] = append(said[l.Link.ID], c.ID)
 			}
@@ -186,7 +186,7 @@ func TestCarriesAsRequired(t *testing.T) {
 		for i := range f.Links {
 			f.Links[i].Applications = applications
 		}
-		for _, l := range mustJudge(t, f, book).Links {
+		for _, l := range mustJudge(t, f, book).Results() {
 			for _, c := range l.Carries {
 				if listed := slices.Contains(said[l.Link.ID], c.ID); listed != c.Within {
 					t.Fatalf("%s of %s, %s m, %d pairs: listed %v, required and within %v: %+v", l.Link.ID, l.Link.Fibre, l.Link.Length, l.Link.MatedPairs, listed, c.Within, c)
@@ -238,7 +238,7 @@ func TestTwoWavelengths(t *testing.T) {
 				f.Readings = append(f.Readings, r)
 			}
 		}
-		got := judged(t, f, book).Links[0]
+		got := judged(t, f, book).Result(0)
 		var asks string
 		for _, x := range got.Findings {
 			if x.Code == "application" {

@@ -154,14 +154,14 @@ func (p *prober) judge(value quantity.Decimal) *Finding {
 	}
 	b := newBench(facts, p.book)
 	b.resolve()
-	out := make([]LinkResult, 1)
-	b.each(out)
+	c := b.clerk()
+	out := c.result(0)
 	if e.Limit != nil { // only a limit that is tried all round counts as tested
-		maps.Copy(p.used, b.used[p.set])
+		maps.Copy(p.used, c.used[p.set])
 	}
 	var worst *Finding
-	for i := range out[0].Findings {
-		f := &out[0].Findings[i]
+	for i := range out.Findings {
+		f := &out.Findings[i]
 		if f.Kind == KindLimit && f.Quantity == e.Quantity && f.WavelengthNM == e.WavelengthNM &&
 			(e.LimitID == "" || f.Working.LimitID == e.LimitID) && (worst == nil || f.Margin.Less(*worst.Margin)) {
 			worst = f

@@ -21,7 +21,7 @@ func loss(f *record.Facts, nm int, way record.Direction, q record.Quantity, valu
 
 // asked returns the questions of a code, each once, in order.
 func asked(j *judge.Judgement, code string) (out []string) {
-	for _, l := range j.Links {
+	for _, l := range j.Results() {
 		for _, f := range l.Findings {
 			if f.Code == code && !slices.Contains(out, f.Question) {
 				out = append(out, f.Question)
@@ -31,7 +31,7 @@ func asked(j *judge.Judgement, code string) (out []string) {
 	return out
 }
 
-func limitsOf(l judge.LinkResult, q record.Quantity) (out []string) {
+func limitsOf(l *judge.LinkResult, q record.Quantity) (out []string) {
 	for _, f := range l.Findings {
 		if f.Kind == judge.KindLimit && f.Quantity == q {
 			out = append(out, strings.TrimSpace(fmt.Sprint(f.WavelengthNM, " ", f.Direction, " ", f.Measured.Short(), " of ", f.Limit.Short())))
@@ -66,8 +66,8 @@ func TestNoLimit(t *testing.T) {
 		f := clean()
 		f.Links[0].Fibre, f.Job.Policy.Limits = c.fibre, c.sets
 		j := judged(t, f, builtIn(t))
-		if got := asked(j, "no-limit"); !slices.Equal(got, c.want) || j.Links[0].Verdict != c.verdict {
-			t.Errorf("%s: %v, asked %q", c.name, j.Links[0].Verdict, got)
+		if got := asked(j, "no-limit"); !slices.Equal(got, c.want) || j.Result(0).Verdict != c.verdict {
+			t.Errorf("%s: %v, asked %q", c.name, j.Result(0).Verdict, got)
 		}
 	}
 }
@@ -115,15 +115,15 @@ func TestUnboundReflectance(t *testing.T) {
 		f.Readings = append(f.Readings, loss(f, 1310, record.AB, record.Reflectance, value))
 		j := judged(t, f, book)
 		var got []string
-		for _, x := range j.Links[0].Findings {
+		for _, x := range j.Result(0).Findings {
 			if x.Kind == judge.KindRequired {
 				got = append(got, x.Question)
 			}
 		}
-		if !slices.Equal(got, c.want) || j.Links[0].Verdict != c.verdict || len(j.Links[0].Unbound()) != c.unbound {
-			t.Errorf("%s: %v, asked %q, unbound %v", c.name, j.Links[0].Verdict, got, j.Links[0].Unbound())
+		if !slices.Equal(got, c.want) || j.Result(0).Verdict != c.verdict || len(j.Result(0).Unbound()) != c.unbound {
+			t.Errorf("%s: %v, asked %q, unbound %v", c.name, j.Result(0).Verdict, got, j.Result(0).Unbound())
 		}
-		if c.application != "" && j.Links[0].Carries[0].Within != (c.want == nil) {
+		if c.application != "" && j.Result(0).Carries[0].Within != (c.want == nil) {
 			t.Errorf("%s: within %v", c.name, !(c.want == nil))
 		}
 	}
@@ -167,7 +167,7 @@ func TestMissingDirections(t *testing.T) {
 		t.Errorf("%q", got)
 	}
 	// A-B at one wavelength and B-A at another have no average.
-	if got := limitsOf(j.Links[0], record.TwoWayAverage); got != nil {
+	if got := limitsOf(j.Result(0), record.TwoWayAverage); got != nil {
 		t.Errorf("averages %v", got)
 	}
 }
@@ -180,7 +180,7 @@ func TestAverages(t *testing.T) {
 		f.Job.Instruments = append(f.Job.Instruments, f.Job.Instruments[0])
 		f.Job.Instruments[1].ID, f.Job.Instruments[1].Uncertainty = "PM-2", ptr(other)
 		f.Readings[1].Instrument = "PM-2"
-		l := judged(t, f, builtIn(t)).Links[0]
+		l := judged(t, f, builtIn(t)).Result(0)
 		if got := limitsOf(l, record.TwoWayAverage); !slices.Equal(got, []string{"1310 two-way 0.985 of 2.2248", "1550 two-way 0.92 of 2.2248"}) {
 			t.Errorf("averages %v", got)
 		}
@@ -216,7 +216,7 @@ func TestAverages(t *testing.T) {
 			f.Readings = append(f.Readings, r)
 		}
 		var got []string
-		for _, g := range limitsOf(judged(t, f, book).Links[0], record.SpliceLoss) {
+		for _, g := range limitsOf(judged(t, f, book).Result(0), record.SpliceLoss) {
 			if strings.HasSuffix(g, "of 0.1") {
 				got = append(got, g)
 			}
@@ -304,7 +304,7 @@ func TestLengthClasses(t *testing.T) {
 		r.Link, r.Value = l.ID, dec("16")
 		f.Links, f.Readings = append(f.Links, l), append(f.Readings, r)
 	}
-	for _, l := range judged(t, f, builtIn(t)).Links {
+	for _, l := range judged(t, f, builtIn(t)).Results() {
 		metres := l.Link.ID[1:]
 		within := map[string]bool{}
 		for _, c := range l.Carries {
@@ -319,7 +319,7 @@ func TestLengthClasses(t *testing.T) {
 // TestOrderOfApplications: by standard, then by speed.
 func TestOrderOfApplications(t *testing.T) {
 	var titles []string
-	for _, c := range judged(t, clean(), builtIn(t)).Links[0].Carries {
+	for _, c := range judged(t, clean(), builtIn(t)).Result(0).Carries {
 		titles = append(titles, c.Title)
 	}
 	want := []string{"100BASE-LX10", "1000BASE-LX", "10GBASE-LR", "25GBASE-LR", "40GBASE-LR4", "50GBASE-LR", "100GBASE-LR4", "200GBASE-LR4", "400GBASE-LR8"}
@@ -353,7 +353,7 @@ func TestReflectionsCount(t *testing.T) {
 		f := clean()
 		f.Job.Policy.Limits = []string{"400gbase-dr4"}
 		f.Readings = append(f.Readings, loss(f, 1310, record.AB, c.q, c.a))
-		if got := limitsOf(judged(t, f, builtIn(t)).Links[0], record.Reflectance); !slices.Equal(got, c.want) {
+		if got := limitsOf(judged(t, f, builtIn(t)).Result(0), record.Reflectance); !slices.Equal(got, c.want) {
 			t.Errorf("%s: %v", c.a, got)
 		}
 	}
@@ -364,7 +364,7 @@ func TestReturnLossLimits(t *testing.T) {
 	f := clean()
 	f.Job.Policy.Limits = []string{"tia-568.3-e", "iec-61755-1-return-loss-2"}
 	f.Readings = append(f.Readings, loss(f, 1310, record.AB, record.Reflectance, "-45"), loss(f, 1550, record.AB, record.ReturnLoss, "44.9"))
-	l := judged(t, f, builtIn(t)).Links[0]
+	l := judged(t, f, builtIn(t)).Result(0)
 	if got := limitsOf(l, record.ReturnLoss); !slices.Equal(got, []string{"1310 A-B 45 of 45", "1550 A-B 44.9 of 45"}) || l.Verdict != judge.Fail {
 		t.Errorf("%v %v", l.Verdict, got)
 	}
@@ -375,7 +375,7 @@ func TestWorst(t *testing.T) {
 	for i := range 4 {
 		f := clean()
 		f.Readings[i].Value = dec("1.10")
-		l := judged(t, f, builtIn(t)).Links[0]
+		l := judged(t, f, builtIn(t)).Result(0)
 		if w := l.WorstFinding(); w.WavelengthNM != f.Readings[i].WavelengthNM || w.Direction != f.Readings[i].Direction {
 			t.Errorf("reading %d: worst is %d nm %s", i, w.WavelengthNM, w.Direction)
 		}
@@ -387,7 +387,7 @@ func TestWorst(t *testing.T) {
 func TestApplicationAsLimit(t *testing.T) {
 	f := clean()
 	f.Job.Policy.Limits = []string{"10gbase-lr"}
-	l := judged(t, f, builtIn(t)).Links[0]
+	l := judged(t, f, builtIn(t)).Result(0)
 	if got := limitsOf(l, record.TwoWayAverage); got != nil {
 		t.Errorf("averages %v", got)
 	}
@@ -463,7 +463,7 @@ func TestUnits(t *testing.T) {
 	f.Job.Policy.Marginal = ptr("0.5")
 	f.Readings = append(f.Readings, loss(f, 0, record.NoWay, record.Length, "9999.9"))
 	f.Job.Policy.Questions = map[string]record.Question{"below-glass": {Weight: "off"}}
-	for _, x := range judged(t, f, builtIn(t)).Links[0].Findings {
+	for _, x := range judged(t, f, builtIn(t)).Result(0).Findings {
 		if x.Quantity == record.Length && (x.Verdict != judge.Pass || x.Unit != quantity.Metre || x.Uncertainty != nil || !x.Margin.Equal(dec("0.1"))) {
 			t.Errorf("%+v", x)
 		}
@@ -477,7 +477,7 @@ func TestLengths(t *testing.T) {
 	f.Links[0].Applications, f.Links[0].Length = []string{"10gbase-lr"}, dec("10000")
 	f.Job.Policy.Questions = map[string]record.Question{"below-glass": {Weight: "off"}}
 	f.Readings = append(f.Readings, loss(f, 1550, record.AB, record.Length, "10000.1"), loss(f, 1310, record.AB, record.Length, "9999.9"))
-	l := judged(t, f, builtIn(t)).Links[0]
+	l := judged(t, f, builtIn(t)).Result(0)
 	var got []string
 	for _, x := range l.Findings {
 		if x.Quantity == record.Length && x.Kind == judge.KindLimit {
@@ -505,7 +505,7 @@ func TestExtremes(t *testing.T) {
 		f := clean()
 		f.Readings[0].Value, f.Readings[1].Value = dec(c.first), dec(c.second)
 		f.Readings[2].Value, f.Readings[3].Value = dec("20"), dec("20")
-		within := slices.ContainsFunc(judged(t, f, builtIn(t)).Links[0].Carries, func(x judge.Carries) bool { return x.ID == "gpon-class-b+" })
+		within := slices.ContainsFunc(judged(t, f, builtIn(t)).Result(0).Carries, func(x judge.Carries) bool { return x.ID == "gpon-class-b+" })
 		if within != c.want {
 			t.Errorf("%s and %s dB within class B+: %v", c.first, c.second, within)
 		}
@@ -523,7 +523,7 @@ func TestUnmetApplications(t *testing.T) {
 		f.Job.Policy.Require.Wavelengths[record.Singlemode] = []int{1310}
 		f.Links[0].Applications = []string{id}
 		j := judged(t, f, builtIn(t))
-		if got := asked(j, "application"); !slices.Equal(got, []string{want}) || j.Links[0].Verdict != judge.Incomplete || j.Links[0].Carries[0].Within {
+		if got := asked(j, "application"); !slices.Equal(got, []string{want}) || j.Result(0).Verdict != judge.Incomplete || j.Result(0).Carries[0].Within {
 			t.Errorf("%s: %q", id, got)
 		}
 	}
@@ -538,7 +538,7 @@ func TestNoConstants(t *testing.T) {
 		f := clean()
 		f.Job.Policy.Limits = append(f.Job.Policy.Limits, "reel")
 		f.Readings = append(f.Readings, loss(f, 1550, record.AB, record.OpticalReturnLoss, "38"))
-		if e := judged(t, f, book).Links[0].ExpectedORL; e != nil {
+		if e := judged(t, f, book).Result(0).ExpectedORL; e != nil {
 			t.Errorf("without %s: %v", all[i], e)
 		}
 	}

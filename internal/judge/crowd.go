@@ -2,8 +2,10 @@ package judge
 
 import (
 	"cmp"
+	"crypto/sha256"
 	"fmt"
 	"slices"
+	"strconv"
 	"strings"
 	"time"
 	"unicode"
@@ -14,24 +16,24 @@ import (
 
 // crowd asks what only many links together can show. Questions about the job
 // as a whole are returned; those about links join their findings.
-func (b *bench) crowd(links []LinkResult) []Finding {
-	b.identical(links)
-	b.lookAlikes(links)
-	b.pairs(links)
+func (b *bench) crowd() []Finding {
+	b.identical()
+	b.lookAlikes()
+	b.pairs()
 	var out []Finding
 	for _, text := range b.sameFiles() {
 		if f, ok := b.raise("duplicate-rows", text); ok {
 			out = append(out, f)
 		}
 	}
-	return append(out, b.times(links)...)
+	return append(out, b.times()...)
 }
 
 // askEach raises one question about several links at once.
-func (b *bench) askEach(links []LinkResult, which []int, code, text string) {
+func (b *bench) askEach(which []int, code, text string) {
 	for _, i := range which {
 		if f, ok := b.raise(code, text); ok {
-			links[i].Findings = append(links[i].Findings, f)
+			b.asked[i] = append(b.asked[i], f)
 		}
 	}
 }
@@ -45,10 +47,10 @@ func some(names []string) string {
 	return fmt.Sprintf("%s and %d more", strings.Join(names[:most], ", "), len(names)-most)
 }
 
-func idsOf(links []LinkResult, which []int) []string {
+func (b *bench) idsOf(which []int) []string {
 	out := make([]string, len(which))
 	for i, k := range which {
-		out[i] = links[k].Link.ID
+		out[i] = b.facts.Links[k].ID
 	}
 	return out
 }
@@ -57,25 +59,32 @@ func idsOf(links []LinkResult, which []int) []string {
 // out as the reason that another link has the very same.
 const leastAlike = 4
 
-// identical asks about links whose losses are all the same.
-func (b *bench) identical(links []LinkResult) {
-	same := map[string][]int{}
-	var order []string
-	var key strings.Builder
-	for i := range links {
-		key.Reset()
-		n := 0
-		for k := range links[i].Readings {
-			r := &links[i].Readings[k]
-			if r.Quantity == record.InsertionLoss {
-				n++
-				fmt.Fprintf(&key, "%d%s%s;", r.WavelengthNM, r.Direction, r.Value.Short())
-			}
+// digestOf is of the losses of a link, or zero where they are too few.
+func digestOf(readings []record.Reading) (digest [16]byte) {
+	text := make([]byte, 0, 128)
+	n := 0
+	for i := range readings {
+		if r := &readings[i]; r.Quantity == record.InsertionLoss {
+			n++
+			text = strconv.AppendInt(text, int64(r.WavelengthNM), 10)
+			text = append(append(append(text, r.Direction...), r.Value.Short()...), ';')
 		}
-		if n < leastAlike {
+	}
+	if n >= leastAlike {
+		sum := sha256.Sum256(text)
+		copy(digest[:], sum[:])
+	}
+	return digest
+}
+
+// identical asks about links whose losses are all the same.
+func (b *bench) identical() {
+	same := map[[16]byte][]int{}
+	var order [][16]byte
+	for i, k := range b.digests {
+		if k == [16]byte{} {
 			continue
 		}
-		k := key.String()
 		if same[k] == nil {
 			order = append(order, k)
 		}
@@ -84,20 +93,20 @@ func (b *bench) identical(links []LinkResult) {
 	least := b.question("identical-results").threshold
 	for _, k := range order {
 		if which := same[k]; len(which) > 1 && !quantity.Int(len(which)).Less(least) {
-			b.askEach(links, which, "identical-results",
-				fmt.Sprintf("How do %s come to have the same loss at every wavelength and direction?", some(idsOf(links, which))))
+			b.askEach(which, "identical-results",
+				fmt.Sprintf("How do %s come to have the same loss at every wavelength and direction?", some(b.idsOf(which))))
 		}
 	}
 }
 
 // lookAlikes asks about names of the schedule that are easily mixed up.
-func (b *bench) lookAlikes(links []LinkResult) {
+func (b *bench) lookAlikes() {
 	asked := map[string]bool{}
 	for _, alike := range []func(rune) rune{unicode.ToLower, twin} {
 		same := map[string][]int{}
 		var order []string
-		for i := range links {
-			k := blur(links[i].Link.ID, alike)
+		for i := range b.facts.Links {
+			k := blur(b.facts.Links[i].ID, alike)
 			if same[k] == nil {
 				order = append(order, k)
 			}
@@ -105,10 +114,10 @@ func (b *bench) lookAlikes(links []LinkResult) {
 		}
 		for _, k := range order {
 			if which := same[k]; len(which) > 1 {
-				text := fmt.Sprintf("Are these different links: %s?", some(idsOf(links, which)))
+				text := fmt.Sprintf("Are these different links: %s?", some(b.idsOf(which)))
 				if !asked[text] {
 					asked[text] = true
-					b.askEach(links, which, "near-miss-names", text)
+					b.askEach(which, "near-miss-names", text)
 				}
 			}
 		}
@@ -146,12 +155,13 @@ func blur(name string, alike func(rune) rune) string {
 }
 
 // pairs asks where the two strands of a pair do not agree.
-func (b *bench) pairs(links []LinkResult) {
+func (b *bench) pairs() {
 	type strand struct{ cable, name string }
 	byID, byStrand := map[string]int{}, map[strand]int{}
 	paired := false
+	links := b.facts.Links
 	for i := range links {
-		l := links[i].Link
+		l := &links[i]
 		byID[l.ID] = i
 		byStrand[strand{l.Cable, l.Strand}] = i
 		paired = paired || l.Pair != ""
@@ -160,12 +170,12 @@ func (b *bench) pairs(links []LinkResult) {
 		return
 	}
 	for i := range links {
-		l := links[i].Link
+		l := &links[i]
 		if l.Pair == "" {
 			continue
 		}
 		ask := func(format string, args ...any) {
-			b.askEach(links, []int{i}, "polarity", fmt.Sprintf(format, args...))
+			b.askEach([]int{i}, "polarity", fmt.Sprintf(format, args...))
 		}
 		k, ok := byID[l.Pair]
 		if !ok {
@@ -175,7 +185,7 @@ func (b *bench) pairs(links []LinkResult) {
 			ask("Which link is %s paired with? %q is not another link of the schedule.", l.ID, l.Pair)
 			continue
 		}
-		p := links[k].Link
+		p := &links[k]
 		switch {
 		case p.Pair != l.ID && (p.Pair != l.Strand || p.Cable != l.Cable):
 			ask("Is %s paired with %s? %s names another.", l.ID, p.ID, p.ID)
@@ -211,14 +221,13 @@ type visit struct {
 
 // times asks about instruments that were at two links at once, and about a pace
 // of work that nobody keeps up.
-func (b *bench) times(links []LinkResult) []Finding {
+func (b *bench) times() []Finding {
 	visits := map[string][]visit{}
-	for i := range links {
-		for _, rs := range [][]record.Reading{links[i].Readings, links[i].Superseded} {
-			for k := range rs {
-				if r := &rs[k]; !r.Time.IsZero() && !record.DayOnly(r.Time) && r.Instrument != "" {
-					visits[r.Instrument] = append(visits[r.Instrument], visit{r.Time, i})
-				}
+	for i := range b.facts.Links {
+		slips := b.shelf.slipsOf(i)
+		for k := range slips {
+			if r := b.shelf.reading(&slips[k], ""); !r.Time.IsZero() && !record.DayOnly(r.Time) && r.Instrument != "" {
+				visits[r.Instrument] = append(visits[r.Instrument], visit{r.Time, i})
 			}
 		}
 	}
@@ -232,9 +241,9 @@ func (b *bench) times(links []LinkResult) []Finding {
 		vs := visits[name]
 		slices.SortStableFunc(vs, func(x, y visit) int { return x.at.Compare(y.at) })
 		if bySecond(vs) {
-			b.sameMoment(links, name, vs)
+			b.sameMoment(name, vs)
 		}
-		if text := b.pace(links, name, vs); text != "" {
+		if text := b.pace(name, vs); text != "" {
 			if f, ok := b.raise("pace", text); ok {
 				out = append(out, f)
 			}
@@ -249,7 +258,7 @@ func bySecond(vs []visit) bool {
 	return slices.ContainsFunc(vs, func(v visit) bool { return v.at.Second() != 0 || v.at.Nanosecond() != 0 })
 }
 
-func (b *bench) sameMoment(links []LinkResult, instrument string, vs []visit) {
+func (b *bench) sameMoment(instrument string, vs []visit) {
 	for from := 0; from < len(vs); {
 		to := from + 1
 		for to < len(vs) && vs[to].at.Equal(vs[from].at) {
@@ -261,10 +270,10 @@ func (b *bench) sameMoment(links []LinkResult, instrument string, vs []visit) {
 				which = append(which, v.link)
 			}
 		}
-		if len(which) > 2 || len(which) == 2 && !areTwins(links[which[0]].Link, links[which[1]].Link) {
+		if len(which) > 2 || len(which) == 2 && !areTwins(&b.facts.Links[which[0]], &b.facts.Links[which[1]]) {
 			slices.Sort(which)
-			b.askEach(links, which, "same-moment",
-				fmt.Sprintf("How did %s measure %s at the same moment, %s?", instrument, some(idsOf(links, which)), vs[from].at.Format("2006-01-02 15:04:05")))
+			b.askEach(which, "same-moment",
+				fmt.Sprintf("How did %s measure %s at the same moment, %s?", instrument, some(b.idsOf(which)), vs[from].at.Format("2006-01-02 15:04:05")))
 		}
 		from = to
 	}
@@ -282,10 +291,10 @@ func areTwins(x, y *record.Link) bool {
 const paceOver = 10
 
 // pace returns what there is to ask about the fastest run of an instrument.
-func (b *bench) pace(links []LinkResult, instrument string, vs []visit) string {
+func (b *bench) pace(instrument string, vs []visit) string {
 	var stays []visit
 	for _, v := range vs {
-		if n := len(stays); n == 0 || stays[n-1].link != v.link && !(stays[n-1].at.Equal(v.at) && areTwins(links[stays[n-1].link].Link, links[v.link].Link)) {
+		if n := len(stays); n == 0 || stays[n-1].link != v.link && !(stays[n-1].at.Equal(v.at) && areTwins(&b.facts.Links[stays[n-1].link], &b.facts.Links[v.link])) {
 			stays = append(stays, v)
 		}
 	}

@@ -13,7 +13,7 @@ import (
 // questions returns the codes of all questions of a job, sorted, each once.
 func questions(j *judge.Judgement) []string {
 	var out []string
-	for _, l := range j.Links {
+	for _, l := range j.Results() {
 		for _, f := range l.Findings {
 			if f.Question != "" {
 				out = append(out, f.Code)
@@ -294,7 +294,7 @@ func TestQuestions(t *testing.T) {
 			if got := questions(j); !slices.Equal(got, want) {
 				t.Fatalf("asked %v, want %v", got, want)
 			}
-			for _, l := range j.Links {
+			for _, l := range j.Results() {
 				for _, f := range l.Findings {
 					if f.Question != "" && !strings.ContainsAny(f.Question, "?") {
 						t.Errorf("%q is not a question", f.Question)
@@ -320,7 +320,7 @@ func TestWeights(t *testing.T) {
 		f.Job.Instruments[0].Due = record.NewDate(2026, 11, 17)
 		f.Job.Policy.Questions = map[string]record.Question{"calibration": {Weight: weight}}
 		j := judged(t, f, builtIn(t))
-		if got := j.Links[0].Verdict; got != want {
+		if got := j.Result(0).Verdict; got != want {
 			t.Errorf("weight %q: %v, want %v", weight, got, want)
 		}
 		if asked := len(questions(j)) > 0; asked == (weight == "off") {

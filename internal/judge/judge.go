@@ -44,13 +44,17 @@ type bench struct {
 	used        usage
 	instruments map[string]*record.Instrument
 	people      map[string]*record.Person
-	ends        []int // of the readings of each link, see arrange
+	shelf       *shelf
 	made        map[string][]record.Termination
 	glass       *limits.Set // lowest losses of glass, or nil
 	asks        map[string]question
 
 	applications []*limits.Set
 	needs        needs
+
+	kept    []kept
+	digests [][16]byte        // of the losses of each link
+	asked   map[int][]Finding // of links, what only many of them together show
 }
 
 // usage is the values of each set that a limit was worked out from.
@@ -66,10 +70,7 @@ type clerk struct {
 	worked  map[situation]result
 	matters map[about]*Matter
 
-	// Reused from link to link.
-	order []int
-	mixed []record.Reading
-	draft []Finding
+	draft []Finding // reused from link to link
 }
 
 func (b *bench) clerk() *clerk {
@@ -80,12 +81,12 @@ func (b *bench) clerk() *clerk {
 	return c
 }
 
-// atOnce is how many links a clerk takes on at a time.
+// atOnce is how many links a clerk takes on at a time, and keeps together.
 const atOnce = 64
 
 // each judges every link, on as many processors as there are. The outcome does
 // not depend on how the links fall to the clerks.
-func (b *bench) each(out []LinkResult) {
+func (b *bench) each(out []Brief) {
 	var next atomic.Int64
 	var done sync.WaitGroup
 	clerks := make([]*clerk, max(1, min(runtime.GOMAXPROCS(0), len(out)/atOnce)))
@@ -95,8 +96,14 @@ func (b *bench) each(out []LinkResult) {
 		done.Go(func() {
 			for {
 				to := int(next.Add(atOnce))
+				var some kept
 				for k := to - atOnce; k < min(to, len(out)); k++ {
-					c.link(k, &out[k])
+					r := c.result(k)
+					out[k], b.digests[k] = r.Brief, digestOf(r.Readings)
+					some.add(r)
+				}
+				if some.links != nil {
+					b.kept[to/atOnce-1] = some.trimmed()
 				}
 				if to >= len(out) {
 					return
@@ -112,23 +119,45 @@ func (b *bench) each(out []LinkResult) {
 	}
 }
 
+// result judges link k of the schedule by itself.
+func (c *clerk) result(k int) *LinkResult {
+	r := new(LinkResult)
+	c.link(k, r)
+	finish(r)
+	return r
+}
+
 // Judge judges a whole job. The judgement is nil when the list holds an error:
-// a limit set or an application that is not known. The readings of the facts
-// are put into another order in place, and the judgement shares them.
+// a limit set or an application that is not known. Else it takes the readings over:
+// packed they need an eighth of the memory, and the facts have none any more.
 func Judge(facts *record.Facts, book *limits.Book) (*Judgement, *diag.List) {
 	b := newBench(facts, book)
 	b.resolve()
 	if b.list.Errors() > 0 {
 		return nil, b.list
 	}
-	j := &Judgement{Links: make([]LinkResult, len(facts.Links))}
+	facts.Readings = nil
+	j := &Judgement{Links: make([]Brief, len(facts.Links))}
 	b.each(j.Links)
-	j.Questions = append(b.crowd(j.Links), b.populations(j.Links)...)
+	j.Questions = append(b.crowd(), b.populations()...)
 	for i := range j.Links {
-		finish(&j.Links[i])
+		for k := range b.asked[i] {
+			j.Links[i].Verdict = max(j.Links[i].Verdict, b.asked[i][k].Verdict)
+		}
 		j.Counts.add(&j.Links[i])
 	}
 	j.Sets = b.setsUsed()
+	shelf, all, made, asked := b.shelf, b.kept, b.made, b.asked // the bench itself may go
+	j.result = func(i int) *LinkResult {
+		r := &LinkResult{Brief: j.Links[i], Terminations: made[j.Links[i].Link.ID]}
+		r.Readings, r.Superseded = shelf.readingsOf(i, r.Link.ID)
+		all[i/atOnce].result(i%atOnce, r)
+		if more := asked[i]; more != nil {
+			r.Findings = append(r.Findings, more...)
+			finish(r)
+		}
+		return r
+	}
 	return j, b.list
 }
 
@@ -139,8 +168,11 @@ func newBench(facts *record.Facts, book *limits.Book) *bench {
 		used:        usage{},
 		instruments: map[string]*record.Instrument{},
 		people:      map[string]*record.Person{},
-		ends:        arrange(facts),
+		shelf:       shelve(facts),
 		made:        make(map[string][]record.Termination, len(facts.Links)),
+		kept:        make([]kept, (len(facts.Links)+atOnce-1)/atOnce),
+		digests:     make([][16]byte, len(facts.Links)),
+		asked:       map[int][]Finding{},
 	}
 	for i := range facts.Job.Instruments {
 		b.instruments[facts.Job.Instruments[i].ID] = &facts.Job.Instruments[i]
@@ -253,7 +285,7 @@ var (
 	directionRank = map[record.Direction]int{record.AB: 0, record.BA: 1, record.TwoWay: 2, record.NoWay: 3}
 )
 
-func (c *Counts) add(r *LinkResult) {
+func (c *Counts) add(r *Brief) {
 	c.Scheduled++
 	if r.Measured {
 		c.Measured++

@@ -101,8 +101,10 @@ func clean() *record.Facts {
 
 func judged(t testing.TB, f *record.Facts, book *limits.Book) *judge.Judgement {
 	t.Helper()
-	j, problems := judge.Judge(f, book)
+	taken := *f // the readings, of which the test has more to say
+	j, problems := judge.Judge(&taken, book)
 	report(t, problems)
+	asFound(t, j, f, book)
 	return j
 }
 
@@ -110,7 +112,7 @@ func judged(t testing.TB, f *record.Facts, book *limits.Book) *judge.Judgement {
 // + 0.75 dB × 2 + 0.3 dB × 2, compared unrounded.
 func TestDesignExample(t *testing.T) {
 	f := clean()
-	l := judged(t, f, builtIn(t)).Links[0]
+	l := judged(t, f, builtIn(t)).Result(0)
 	if l.Verdict != judge.Pass || len(l.Open()) != 0 {
 		t.Fatalf("verdict %v, open %v", l.Verdict, l.Open())
 	}
@@ -131,7 +133,7 @@ func TestDesignExample(t *testing.T) {
 	// The limit met exactly is met; a ten-thousandth over is not.
 	for value, want := range map[string]judge.Verdict{"2.2248": judge.Marginal, "2.2249": judge.Fail} {
 		f.Readings[1].Value = dec(value)
-		if got := judged(t, f, builtIn(t)).Links[0].Verdict; got != want {
+		if got := judged(t, f, builtIn(t)).Result(0).Verdict; got != want {
 			t.Errorf("%s dB: %v, want %v", value, got, want)
 		}
 	}
@@ -150,7 +152,7 @@ func TestNavyBands(t *testing.T) {
 		f := clean()
 		f.Job.Policy.Limits = []string{c.set}
 		f.Readings[0].Value = dec(c.loss)
-		first := judged(t, f, builtIn(t)).Links[0].Findings[0]
+		first := judged(t, f, builtIn(t)).Result(0).Findings[0]
 		if over := first.Margin.Sign() < 0; over != (first.Verdict == judge.Fail) || over && !strings.HasPrefix(first.Advice[0], c.want) {
 			t.Errorf("%s, %s dB of %s: %v %q", c.set, c.loss, first.Limit, first.Verdict, first.Advice)
 		}

@@ -56,7 +56,8 @@ func (c *clerk) link(k int, out *LinkResult) {
 	l := &c.facts.Links[k]
 	out.Link = l
 	out.Terminations = c.made[l.ID]
-	out.Readings, out.Superseded = c.sift(c.readingsOf(k))
+	c.shelf.sort(k)
+	out.Readings, out.Superseded = c.shelf.readingsOf(k, l.ID)
 	out.Measured = len(out.Readings) > 0
 	d := &docket{clerk: c, link: l, sets: c.bind(l), out: out, at: limits.Situation{
 		Fibre: l.Fibre, Mode: l.Mode, TestCords: c.policy.TestCords, Reference: c.policy.Reference,

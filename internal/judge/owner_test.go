@@ -43,7 +43,7 @@ func TestOwner(t *testing.T) {
 		f.Job.Policy.TestCords, f.Links[0].Length = c.cords, dec(c.length)
 		j := judged(t, f, book)
 		var got []string
-		for _, x := range j.Links[0].Findings {
+		for _, x := range j.Result(0).Findings {
 			if x.WavelengthNM == 1310 && x.Direction == record.AB {
 				got = append(got, x.Limit.String())
 			}
@@ -73,7 +73,7 @@ func TestInherited(t *testing.T) {
 	f := clean()
 	f.Job.Policy.Limits = []string{"port-co"}
 	j := judged(t, f, book)
-	worst := j.Links[0].WorstFinding()
+	worst := j.Result(0).WorstFinding()
 	from := map[string]judge.Origin{}
 	for i := range worst.Working.Terms {
 		term := &worst.Working.Terms[i]
@@ -87,7 +87,7 @@ func TestInherited(t *testing.T) {
 			t.Errorf("%s is of %v, want %v", label, from[label], want)
 		}
 	}
-	for _, sets := range [][]judge.SetUsed{j.Sets, j.SetsOf(&j.Links[0])} {
+	for _, sets := range [][]judge.SetUsed{j.Sets, j.SetsOf(j.Result(0))} {
 		if len(sets) != 2 || sets[0].ID != "port-co" || sets[0].Extends != base.ID || sets[1].ID != base.ID || sets[1].SHA256 != base.SHA256 ||
 			sets[0].LowCount != 0 || sets[1].LowCount == 0 { // 0.4 dB/km of that edition is not certain
 			t.Errorf("sets %+v", sets)
@@ -103,12 +103,12 @@ func TestSmallestMargin(t *testing.T) {
 	f.Job.Policy.Limits = []string{"mean"}
 	// 1.00 dB of 1.0, where one way leaves 1.1948 dB of 2.2248.
 	f.Readings[0].Value, f.Readings[1].Value = dec("0.97"), dec("1.03")
-	worst := judged(t, f, book).Links[0].WorstFinding()
+	worst := judged(t, f, book).Result(0).WorstFinding()
 	if worst.Quantity != record.TwoWayAverage || !worst.Margin.IsZero() || worst.WavelengthNM != 1310 {
 		t.Errorf("smallest margin: %s %d nm, %s", worst.Quantity, worst.WavelengthNM, worst.Margin)
 	}
 	f.Job.Policy.Limits = []string{"tia-568.3-e"} // whose mean is held against the limit of one way
-	if worst = judged(t, f, book).Links[0].WorstFinding(); worst.Quantity != record.InsertionLoss || !worst.Margin.Equal(dec("1.1948")) {
+	if worst = judged(t, f, book).Result(0).WorstFinding(); worst.Quantity != record.InsertionLoss || !worst.Margin.Equal(dec("1.1948")) {
 		t.Errorf("smallest margin: %s %s", worst.Quantity, worst.Margin)
 	}
 }
@@ -118,7 +118,7 @@ func TestSmallestMargin(t *testing.T) {
 func TestApplications(t *testing.T) {
 	f := clean()
 	f.Links[0].Applications = []string{"10gbase-lr"}
-	l := judged(t, f, builtIn(t)).Links[0]
+	l := judged(t, f, builtIn(t)).Result(0)
 	carries := map[string]judge.Carries{}
 	for _, c := range l.Carries {
 		carries[c.Title] = c
@@ -134,7 +134,7 @@ func TestApplications(t *testing.T) {
 
 	// 0.88 dB is below the 5 dB that a 10GBASE-ER receiver needs in front of it.
 	f.Links[0].Applications = []string{"10gbase-er"}
-	l = judged(t, f, builtIn(t)).Links[0]
+	l = judged(t, f, builtIn(t)).Result(0)
 	if l.Verdict != judge.Fail || l.Carries[0].ID == "10gbase-er" && l.Carries[0].Within {
 		t.Errorf("verdict %v", l.Verdict)
 	}
@@ -147,7 +147,7 @@ func TestApplications(t *testing.T) {
 	// Out of reach: the length decides.
 	f.Links[0].Applications, f.Links[0].Length = []string{"10gbase-lr"}, dec("10000.1")
 	f.Job.Policy.Questions = map[string]record.Question{"below-glass": {Weight: "off"}}
-	if got := judged(t, f, builtIn(t)).Links[0]; got.Verdict != judge.Fail || got.Open()[0].Quantity != record.Length {
+	if got := judged(t, f, builtIn(t)).Result(0); got.Verdict != judge.Fail || got.Open()[0].Quantity != record.Length {
 		t.Errorf("10 000.1 m: %v", got.Verdict)
 	}
 }
@@ -167,7 +167,7 @@ func TestGuarded(t *testing.T) {
 		f.Job.Policy.Decision, f.Job.Policy.GuardFactor = "guarded", dec(c.factor)
 		f.Readings = f.Readings[:1]
 		f.Readings[0].Value = dec(c.loss)
-		if got := judged(t, f, builtIn(t)).Links[0].WorstFinding(); got.Verdict != c.want || !got.Guard.Equal(dec(c.factor).Mul(dec("0.12"))) {
+		if got := judged(t, f, builtIn(t)).Result(0).WorstFinding(); got.Verdict != c.want || !got.Guard.Equal(dec(c.factor).Mul(dec("0.12"))) {
 			t.Errorf("r %s, %s dB: %v", c.factor, c.loss, got.Verdict)
 		} else if guard := len(got.Advice) > 0 && strings.Contains(got.Advice[0], "guard"); guard != (c.want == judge.Fail) {
 			t.Errorf("r %s, %s dB: advice %q", c.factor, c.loss, got.Advice)
@@ -175,11 +175,11 @@ func TestGuarded(t *testing.T) {
 	}
 	f := clean()
 	f.Job.Policy.Decision, f.Job.Instruments[0].Uncertainty = "guarded", nil
-	if l := judged(t, f, builtIn(t)).Links[0]; l.Verdict != judge.Incomplete || !strings.Contains(l.Open()[0].Question, "uncertainty") {
+	if l := judged(t, f, builtIn(t)).Result(0); l.Verdict != judge.Incomplete || !strings.Contains(l.Open()[0].Question, "uncertainty") {
 		t.Errorf("without an uncertainty: %v", l.Verdict)
 	}
 	f.Job.Policy.Uncertainty = ptr("0.2") // the job's, where the instrument has none
-	if l := judged(t, f, builtIn(t)).Links[0]; l.Verdict != judge.Pass {
+	if l := judged(t, f, builtIn(t)).Result(0); l.Verdict != judge.Pass {
 		t.Errorf("with the job's: %v", l.Verdict)
 	}
 }
@@ -199,7 +199,7 @@ func TestMarginal(t *testing.T) {
 		}
 		f.Readings[0].Value = dec(c.loss)
 		f.Job.Policy.Questions = map[string]record.Question{"direction-difference": {Weight: "off"}}
-		if got := judged(t, f, builtIn(t)).Links[0].Verdict; got != c.want {
+		if got := judged(t, f, builtIn(t)).Result(0).Verdict; got != c.want {
 			t.Errorf("band %q, %s dB: %v, want %v", c.band, c.loss, got, c.want)
 		}
 	}
@@ -221,7 +221,7 @@ func TestReflectance(t *testing.T) {
 		f.Readings = append(f.Readings, x)
 	}
 	var ends string
-	for _, x := range judged(t, f, builtIn(t)).Links[0].Findings {
+	for _, x := range judged(t, f, builtIn(t)).Result(0).Findings {
 		if x.Quantity == record.Reflectance {
 			ends += x.End + " " + x.Measured.String() + " of " + x.Limit.String() + " " + x.Verdict.String() + "; "
 		}
@@ -238,7 +238,7 @@ func TestEstimates(t *testing.T) {
 		f := clean()
 		f.Job.Policy.EstimateAtMost = ptr("0.10")
 		f.Terminations = []record.Termination{{Link: "A-12", End: "A", Kind: "spliced-on connector", Estimate: ptr(estimate), EndFace: record.EndFacePass, Finished: noon.Add(-time.Hour)}}
-		l := judged(t, f, builtIn(t)).Links[0]
+		l := judged(t, f, builtIn(t)).Result(0)
 		if l.Verdict != want || l.WorstFinding().Quantity != record.InsertionLoss {
 			t.Errorf("%s dB: %v, want %v", estimate, l.Verdict, want)
 		}
@@ -300,7 +300,7 @@ values:
 		if got := len(questions(j)); got != want {
 			t.Errorf("%s dB: %v", value, questions(j))
 		}
-		if e := j.Links[0].ExpectedORL; len(e) != 1 || math.Abs(e[0].DB-33.9) > 0.05 {
+		if e := j.Result(0).ExpectedORL; len(e) != 1 || math.Abs(e[0].DB-33.9) > 0.05 {
 			t.Errorf("%s dB: expected %v", value, e)
 		}
 	}

@@ -69,22 +69,22 @@ type population struct {
 	wavelength int
 }
 
-// populations gathers the losses for each connection and the two-way averages
-// of splices.
-func populations(p *record.Policy, links []LinkResult) (by map[population][]quantity.Decimal, order []population) {
+// losses gathers those for each connection, and the two-way averages of splices.
+func (b *bench) losses() (by map[population][]quantity.Decimal, order []population) {
 	by = map[population][]quantity.Decimal{}
-	add := func(of record.Quantity, l *LinkResult, nm int, v quantity.Decimal) {
-		k := population{of, l.Link.Mode, nm}
+	add := func(of record.Quantity, l *record.Link, nm int, v quantity.Decimal) {
+		k := population{of, l.Mode, nm}
 		if by[k] == nil {
 			order = append(order, k)
 		}
 		by[k] = append(by[k], v)
 	}
-	for i := range links {
-		l := &links[i]
-		for k := range l.Readings {
-			r := &l.Readings[k]
-			if loss, ok := lossPerPair(p, l.Link, r); ok {
+	for i := range b.facts.Links {
+		l := &b.facts.Links[i]
+		used, _ := b.shelf.readingsOf(i, l.ID)
+		for k := range used {
+			r := &used[k]
+			if loss, ok := lossPerPair(b.policy, l, r); ok {
 				add(record.InsertionLoss, l, r.WavelengthNM, loss)
 			}
 			if r.Quantity != record.SpliceLoss {
@@ -92,7 +92,7 @@ func populations(p *record.Policy, links []LinkResult) (by map[population][]quan
 			}
 			if r.Direction.From() == "" {
 				add(record.SpliceLoss, l, r.WavelengthNM, r.Value)
-			} else if v, ok := twoWay(l.Readings, k); ok {
+			} else if v, ok := twoWay(used, k); ok {
 				add(record.SpliceLoss, l, r.WavelengthNM, v)
 			}
 		}
@@ -117,14 +117,14 @@ func lossPerPair(p *record.Policy, l *record.Link, r *record.Reading) (quantity.
 
 // populations holds the job's connections and splices against the group limits
 // of the sets that bind the job.
-func (b *bench) populations(links []LinkResult) []Finding {
+func (b *bench) populations() []Finding {
 	var out []Finding
 	for _, id := range b.policy.Limits {
 		set := b.sets[id]
 		if !hasGroupLimits(set) {
 			continue
 		}
-		by, order := populations(b.policy, links)
+		by, order := b.losses()
 		for _, k := range order {
 			slices.SortFunc(by[k], quantity.Decimal.Cmp)
 			at := limits.Situation{Mode: k.mode, WavelengthNM: k.wavelength, TestCords: b.policy.TestCords, Reference: b.policy.Reference}

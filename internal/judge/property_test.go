@@ -28,7 +28,7 @@ func TestFalseAlarms(t *testing.T) {
 		f := generated(links, seed+1)
 		readings += len(f.Readings)
 		j := judged(t, f, book)
-		for _, l := range j.Links {
+		for _, l := range j.Results() {
 			for _, f := range l.Findings {
 				if f.Question != "" {
 					asked[f.Code]++
@@ -72,7 +72,7 @@ func drawn(t *rapid.T) *record.Facts {
 }
 
 func limitOf(t *rapid.T, f *record.Facts, j *judge.Judgement) quantity.Decimal {
-	w := j.Links[0].WorstFinding()
+	w := j.Result(0).WorstFinding()
 	if w == nil {
 		t.Fatalf("no limit for %+v", f.Links[0])
 	}
@@ -104,10 +104,12 @@ func TestLimitsGrow(t *testing.T) {
 }
 
 func mustJudge(t *rapid.T, f *record.Facts, book *limits.Book) *judge.Judgement {
-	j, problems := judge.Judge(f, book)
+	taken := *f // the readings, of which the test has more to say
+	j, problems := judge.Judge(&taken, book)
 	if j == nil {
 		t.Fatal(problems.Sorted())
 	}
+	asFound(t, j, f, book)
 	return j
 }
 
@@ -134,7 +136,7 @@ func TestWorseNeverBetter(t *testing.T) {
 
 // verdicts of the limit findings, which stand in a fixed order.
 func verdicts(j *judge.Judgement) (out []judge.Verdict) {
-	for _, f := range j.Links[0].Findings {
+	for _, f := range j.Result(0).Findings {
 		if f.Kind == judge.KindLimit {
 			out = append(out, f.Verdict)
 		}

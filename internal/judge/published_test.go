@@ -38,7 +38,7 @@ func allowance(t *testing.T, l record.Link, ref record.ReferenceMethod, cords re
 	l.ID, l.Fibre, l.Mode = "A-12", "any", record.Singlemode
 	f.Links = []record.Link{l}
 	f.Job.Policy.Limits, f.Job.Policy.Reference, f.Job.Policy.TestCords = []string{"sum"}, ref, cords
-	return judged(t, f, book).Links[0].WorstFinding()
+	return judged(t, f, book).Result(0).WorstFinding()
 }
 
 // TestPublishedSums: loss sums printed in textbooks, added up by the engine.
@@ -197,7 +197,7 @@ func TestConformityTable(t *testing.T) {
 		f.Readings = f.Readings[1:2]
 		f.Job.Instruments[0].Uncertainty = ptr("0.10") // U = 2 u
 		f.Readings[0].Value = dec("2.2248").Sub(dec(c.z).Mul(dec("0.05")))
-		got := judged(t, f, builtIn(t)).Links[0].WorstFinding().Probability
+		got := judged(t, f, builtIn(t)).Result(0).WorstFinding().Probability
 		if math.Abs(got-c.p) > 0.0015 { // z has two places
 			t.Errorf("z %s: %.4f, want %.3f", c.z, got, c.p)
 		}
@@ -231,7 +231,7 @@ func TestGuardBands(t *testing.T) {
 		f := clean()
 		f.Readings = f.Readings[:1]
 		f.Readings[0].Value = dec("2.2248").Sub(dec(c.guard).Mul(dec("0.12")))
-		if p := judged(t, f, builtIn(t)).Links[0].WorstFinding().Probability; p < c.from || p > c.to {
+		if p := judged(t, f, builtIn(t)).Result(0).WorstFinding().Probability; p < c.from || p > c.to {
 			t.Errorf("a margin of %s U: %v", c.guard, p)
 		}
 	}
@@ -245,7 +245,7 @@ func TestGuardBands(t *testing.T) {
 func TestResistors(t *testing.T) {
 	f, book := between(t, "1499.80", "1500.20", "0.24")
 	f.Readings[0].Value = dec("1500")
-	if p := judged(t, f, book).Links[0].WorstFinding().Probability; math.Abs(p-0.9044) > 0.00005 {
+	if p := judged(t, f, book).Result(0).WorstFinding().Probability; math.Abs(p-0.9044) > 0.00005 {
 		t.Errorf("p_c %.4f", p)
 	}
 
@@ -256,7 +256,7 @@ func TestResistors(t *testing.T) {
 	var consumer, producer float64
 	for k := -140; k < 140; k++ {
 		f.Readings[0].Value = dec("1500").Add(quantity.Scaled(int64(k)*50+25, 4)) // the middle of a step
-		accepted := judged(t, f, book).Links[0].WorstFinding().Verdict == judge.Pass
+		accepted := judged(t, f, book).Result(0).WorstFinding().Verdict == judge.Pass
 		y := 1500 + (float64(k)+0.5)*step
 		for i := -140; i < 140; i++ {
 			eta := 1500 + (float64(i)+0.5)*step
@@ -278,12 +278,12 @@ func TestResistors(t *testing.T) {
 func TestSpeeding(t *testing.T) {
 	f, book := between(t, "0", "100", "4.28") // U = 2 × 2 % of 107
 	f.Readings[0].Value = dec("107")
-	if p := judged(t, f, book).Links[0].WorstFinding().Probability; p > 0.001 {
+	if p := judged(t, f, book).Result(0).WorstFinding().Probability; p > 0.001 {
 		t.Errorf("107 km/h: %.5f", p)
 	}
 	f, book = between(t, "0", "100", "4.24")
 	f.Readings[0].Value = dec("106")
-	if p := judged(t, f, book).Links[0].WorstFinding().Probability; p < 0.001 {
+	if p := judged(t, f, book).Result(0).WorstFinding().Probability; p < 0.001 {
 		t.Errorf("106 km/h: %.5f", p)
 	}
 }
@@ -306,7 +306,7 @@ func TestTwoWayAverage(t *testing.T) {
 			f.Readings = append(f.Readings, r)
 		}
 		var got *judge.Finding
-		for _, x := range judged(t, f, book).Links[0].Findings {
+		for _, x := range judged(t, f, book).Result(0).Findings {
 			if x.Quantity == record.SpliceLoss {
 				got = &x
 			}

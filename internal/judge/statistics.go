@@ -76,8 +76,9 @@ type tally struct {
 // instrument and panel, each at each wavelength.
 func Statistics(facts *record.Facts, j *Judgement, book *limits.Book) []Group {
 	tallies := map[groupKey]*tally{}
-	for i := range j.Links {
-		l := &j.Links[i]
+	first := make([]bool, len(j.Links))
+	for i, l := range j.Results() {
+		first[i] = firstTime(l)
 		shares := limitShares(l)
 		for k := range l.Readings {
 			r := &l.Readings[k]
@@ -104,7 +105,6 @@ func Statistics(facts *record.Facts, j *Judgement, book *limits.Book) []Group {
 			}
 		}
 	}
-	first := firstTime(j)
 	out := make([]Group, 0, len(tallies))
 	for _, t := range tallies {
 		g := t.sum(j, first)
@@ -179,20 +179,15 @@ func limitShares(l *LinkResult) map[*record.Reading]float64 {
 	return out
 }
 
-// firstTime tells of each link whether all losses passed when first measured:
-// it is certifiable, and no earlier reading was over a limit.
-func firstTime(j *Judgement) []bool {
-	out := make([]bool, len(j.Links))
-	for i := range j.Links {
-		l := &j.Links[i]
-		out[i] = l.Verdict.Certifiable() && !slices.ContainsFunc(l.Superseded, func(s record.Reading) bool {
-			return slices.ContainsFunc(l.Findings, func(f Finding) bool {
-				return f.Kind == KindLimit && f.Quantity == s.Quantity && f.WavelengthNM == s.WavelengthNM && f.Direction == s.Direction &&
-					f.Working.Bound != "at_least" && f.Working.Limit.Less(s.Value)
-			})
+// firstTime tells whether all losses of a link passed when first measured: it is
+// certifiable, and no earlier reading was over a limit.
+func firstTime(l *LinkResult) bool {
+	return l.Verdict.Certifiable() && !slices.ContainsFunc(l.Superseded, func(s record.Reading) bool {
+		return slices.ContainsFunc(l.Findings, func(f Finding) bool {
+			return f.Kind == KindLimit && f.Quantity == s.Quantity && f.WavelengthNM == s.WavelengthNM && f.Direction == s.Direction &&
+				f.Working.Bound != "at_least" && f.Working.Limit.Less(s.Value)
 		})
-	}
-	return out
+	})
 }
 
 func (t *tally) sum(j *Judgement, first []bool) Group {

@@ -1,6 +1,7 @@
 package judge
 
 import (
+	"encoding/json"
 	"slices"
 
 	"spanseal/internal/quantity"
@@ -178,11 +179,16 @@ func (c *Carries) Open() bool {
 	return c.Required && !c.Within && !slices.ContainsFunc(c.Findings, func(f Finding) bool { return f.Verdict == Fail })
 }
 
-// LinkResult is the judgement of one link.
-type LinkResult struct {
+// Brief is what became of one link, in short.
+type Brief struct {
 	Link     *record.Link `json:"link"` // of the schedule
 	Verdict  Verdict      `json:"verdict"`
 	Measured bool         `json:"measured"` // at least one reading counts
+}
+
+// LinkResult is the judgement of one link.
+type LinkResult struct {
+	Brief
 	// Findings: limits first by wavelength and direction, then required,
 	// estimates, evidence.
 	Findings []Finding `json:"findings"`
@@ -295,14 +301,41 @@ type Counts struct {
 	Incomplete int `json:"incomplete"` // not measured ones included
 }
 
-// Judgement is the whole job, judged.
+// Judgement is the whole job, judged. What it holds of each link beside the
+// outcome is packed, and written out by [Judgement.Result].
 type Judgement struct {
-	Links  []LinkResult `json:"links"` // in schedule order
-	Counts Counts       `json:"counts"`
-	Sets   []SetUsed    `json:"sets"`
+	Links  []Brief // in schedule order
+	Counts Counts
+	Sets   []SetUsed
 	// Questions are about the job as a whole rather than one link; limits of a
 	// population (kind limit) are among them.
-	Questions []Finding `json:"questions,omitempty"`
+	Questions []Finding
+
+	result func(i int) *LinkResult
+}
+
+// Settled returns a judgement of links that were judged elsewhere.
+func Settled(results ...LinkResult) *Judgement {
+	j := &Judgement{result: func(i int) *LinkResult { return &results[i] }}
+	for i := range results {
+		j.Links = append(j.Links, results[i].Brief)
+		j.Counts.add(&results[i].Brief)
+	}
+	return j
+}
+
+// MarshalJSON writes the judgement with all that was found about every link.
+func (j *Judgement) MarshalJSON() ([]byte, error) {
+	links := make([]*LinkResult, 0, len(j.Links))
+	for _, l := range j.Results() {
+		links = append(links, l)
+	}
+	return json.Marshal(struct {
+		Links     []*LinkResult `json:"links"`
+		Counts    Counts        `json:"counts"`
+		Sets      []SetUsed     `json:"sets"`
+		Questions []Finding     `json:"questions,omitempty"`
+	}{links, j.Counts, j.Sets, j.Questions})
 }
 
 // Conforms reports whether every scheduled link is certifiable and nothing
@@ -320,7 +353,7 @@ func (j *Judgement) Conforms() bool {
 func (j *Judgement) Link(id string) (*LinkResult, bool) {
 	for i := range j.Links {
 		if j.Links[i].Link.ID == id {
-			return &j.Links[i], true
+			return j.Result(i), true
 		}
 	}
 	return nil, false
