@@ -52,7 +52,9 @@ func (r *Record) findings(all []judge.Finding) []RecordFinding {
 func (r *Record) working(w *judge.Working) int {
 	i := slices.Index(r.Workings, w)
 	if i < 0 { // that of another wavelength often says the same
-		i = slices.IndexFunc(r.Workings, func(o *judge.Working) bool { return reflect.DeepEqual(o, w) })
+		i = slices.IndexFunc(r.Workings, func(o *judge.Working) bool {
+			return o.LimitID == w.LimitID && o.SetID == w.SetID && reflect.DeepEqual(o, w)
+		})
 	}
 	if i < 0 {
 		i, r.Workings = len(r.Workings), append(r.Workings, w)

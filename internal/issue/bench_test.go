@@ -42,7 +42,7 @@ func BenchmarkCertificate(b *testing.B) {
 	for _, c := range []struct {
 		name    string
 		percent int
-	}{{"", 540}, {"-alike", 100}} {
+	}{{"", 640}, {"-alike", 100}} {
 		b.Run("whole"+c.name, func(b *testing.B) { certificates(b, c.percent, label.Encode) })
 		b.Run("drawn"+c.name, func(b *testing.B) {
 			var first [][]bool
@@ -57,7 +57,7 @@ func BenchmarkCertificate(b *testing.B) {
 }
 
 func certificates(b *testing.B, percent int, symbol func(string) ([][]bool, error)) {
-	const stretch, toOne = 250, 10 // papers of ours, and how many of them to one of fpdf's
+	const stretch, toOne = 1000, 20 // papers of ours, and how many of them to one of fpdf's
 	collector := func(percent int) {
 		runtime.GC() // nobody cleans up what the other left
 		debug.SetGCPercent(percent)
