@@ -254,6 +254,8 @@ func TestQueryFaults(t *testing.T) {
 		{"colour:red", `"colour" is not a key`},
 		{"link:", "nothing behind the colon"},
 		{"verdict:good", `"good" is not a verdict`},
+		{"revision:abc", `"abc" is not a revision`},
+		{"revision:r", `"r" is not a revision`},
 		{"measured:18.11.2026", "is not a date"},
 		{"measured:..", "is not a date"},
 		{"issued:2026-12-01..2026-11-01", "ends before it begins"},

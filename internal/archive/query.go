@@ -93,7 +93,11 @@ func (q *Query) add(key, value string) error {
 			q.set = append(q.set, func(r *Revision) bool { return r.Superseded == 0 })
 			return nil
 		}
-		whole = pattern(strings.TrimPrefix(strings.ToLower(value), "r"))
+		n := strings.TrimPrefix(part, "r")
+		if n == "" || strings.Trim(n, "0123456789*") != "" {
+			return fmt.Errorf("%q is not a revision: want its number, such as 2 or r2, or current", value)
+		}
+		whole = pattern(n)
 		exactly(func(r *Revision) string { return fmt.Sprint(r.Number) })
 	case "title":
 		of(func(r *Revision) string { return r.Title })
