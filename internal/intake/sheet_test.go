@@ -154,14 +154,19 @@ func TestHiddenColumns(t *testing.T) {
      = mend: show it and look at it; name another under sheet in the file's entry of readings if it is not to be read
 `
 	for name, c := range map[string]struct {
-		hide func(f *excelize.File) error
-		want string
+		hide  func(f *excelize.File) error
+		want  string
+		entry string
 	}{
-		"nothing":          {func(*excelize.File) error { return nil }, ""},
-		"columns":          {func(f *excelize.File) error { return f.SetColVisible("S", "B:C", false) }, columns},
-		"what is not read": {func(f *excelize.File) error { return f.SetColVisible("S", "E", false) }, ""},
-		"the sheet":        {func(f *excelize.File) error { return f.SetSheetVisible("S", false) }, whole},
-		"the sheet, twice": {func(f *excelize.File) error { return f.SetSheetVisible("S", false, true) }, whole},
+		"nothing":          {func(*excelize.File) error { return nil }, "", ""},
+		"columns":          {func(f *excelize.File) error { return f.SetColVisible("S", "B:C", false) }, columns, ""},
+		"what is not read": {func(f *excelize.File) error { return f.SetColVisible("S", "E", false) }, "", ""},
+		"the sheet":        {func(f *excelize.File) error { return f.SetSheetVisible("S", false) }, whole, ""},
+		"the sheet, twice": {func(f *excelize.File) error { return f.SetSheetVisible("S", false, true) }, whole, ""},
+		"a sheet without readings": {func(f *excelize.File) error {
+			f.SetActiveSheet(1)
+			return errors.Join(f.SetSheetRow("Sheet1", "A1", &[]any{"link", "wavelength_nm", "direction", "loss_db"}), f.SetSheetVisible("Sheet1", false))
+		}, "", "sheet: \"*\"\n"},
 	} {
 		f := excelize.NewFile() // its first sheet is a cover that stays empty
 		_, err := f.NewSheet("S")
@@ -173,7 +178,7 @@ func TestHiddenColumns(t *testing.T) {
 		if err = errors.Join(err, failed); err != nil {
 			t.Fatal(err)
 		}
-		facts, list := readMemory(t, "readings/a.xlsx", raw.Bytes(), "")
+		facts, list := readMemory(t, "readings/a.xlsx", raw.Bytes(), c.entry)
 		if got := printProblems(list); got != c.want || len(facts.Readings) != 1 {
 			t.Errorf("%s: %d readings\n%s", name, len(facts.Readings), got)
 		}

@@ -90,12 +90,15 @@ func (r *reader) readWorkbook(f *source.File, m *mapping, account *record.Accoun
 			account.Concluded = append(account.Concluded, fmt.Sprintf("sheet %q", s.name))
 		}
 		t := &sheet{file: f, book: b, bookSheet: s}
+		before := len(r.facts.Readings)
 		r.assemble(t, m, f, account)
-		r.askHidden(t)
+		if len(r.facts.Readings) > before {
+			r.askHidden(t)
+		}
 	}
 }
 
-// askHidden asks about what was read of a sheet and nobody sees who opens it.
+// askHidden asks about what gave readings of a sheet and nobody sees who opens it.
 func (r *reader) askHidden(t *sheet) {
 	ask := func(code string, at, column int, message, mend string) {
 		r.list.Add(diag.Problem{Severity: diag.Question, Code: code, Place: diag.Place{File: t.file.Name, Cell: t.cellName(&row{number: at}, column-1)}, Message: message, Mend: mend})
