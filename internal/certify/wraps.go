@@ -11,7 +11,8 @@ import (
 // wraps remembers how texts break into lines, for all workers: the papers of a
 // job repeat most of what they say. Each text has one place, found by its hash,
 // which the next text of that place takes over, so that a large job needs no
-// more memory than a small one.
+// more memory than a small one. The lines hold for one set of typefaces, that of
+// the press, and every sheet of a set is drawn with it.
 type wraps [1 << 9]atomic.Pointer[wrapped]
 
 type wrapped struct {

@@ -266,25 +266,30 @@ func TestInterruptedRunLeavesNothing(t *testing.T) {
 	}
 	job, program := bigJob(t, 400), program(t)
 	must(t, cli.ExitOK, "key", "new", filepath.Join(job, "signer.p12"), "--name", "R. Lindqvist")
-	c, errs := process(t, program, "issue", job, "--again", "--reason", "a test")
-	writing := filepath.Join(job, "issued", ".r1-partial", "certificates")
-	for deadline := time.Now().Add(time.Minute); ; time.Sleep(time.Millisecond) {
-		if _, err := os.Stat(writing); err == nil {
-			break
+	for writing, args := range map[string][]string{
+		".r1-partial":                {"--again", "--reason", "a test"},
+		".r1-shards/.1-of-2-partial": {"--shard", "1/2", "--date", "2026-11-25"},
+	} {
+		c, errs := process(t, program, append([]string{"issue", job}, args...)...)
+		writing := filepath.Join(job, "issued", writing, "certificates")
+		for deadline := time.Now().Add(time.Minute); ; time.Sleep(time.Millisecond) {
+			if _, err := os.Stat(writing); err == nil {
+				break
+			}
+			if time.Now().After(deadline) {
+				t.Fatalf("%s: the run never began to write", args)
+			}
 		}
-		if time.Now().After(deadline) {
-			t.Fatal("the run never began to write")
+		if err := c.Process.Signal(os.Interrupt); err != nil {
+			t.Fatal(err)
 		}
-	}
-	if err := c.Process.Signal(os.Interrupt); err != nil {
-		t.Fatal(err)
-	}
-	_ = c.Wait()
-	if code := c.ProcessState.ExitCode(); code != cli.ExitTool || errs.String() != "error: stopped; nothing was issued\n" {
-		t.Errorf("exit code %d: %s", code, errs)
-	}
-	if _, err := os.Stat(filepath.Join(job, "issued")); !os.IsNotExist(err) {
-		t.Errorf("issued/ is left behind: %v", err)
+		_ = c.Wait()
+		if code := c.ProcessState.ExitCode(); code != cli.ExitTool || errs.String() != "error: stopped; nothing was issued\n" {
+			t.Errorf("%s: exit code %d: %s", args, code, errs)
+		}
+		if _, err := os.Stat(filepath.Join(job, "issued")); !os.IsNotExist(err) {
+			t.Errorf("%s: issued/ is left behind: %v", args, err)
+		}
 	}
 }
 

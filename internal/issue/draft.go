@@ -18,8 +18,8 @@ import (
 	"spanseal/internal/seal"
 )
 
-// A draft is a revision, or a specimen, while it is written: a hidden folder beside the final
-// one, so that the last step is a rename within one file system.
+// A draft is a revision, or a specimen, while it is written: a hidden folder
+// beside the final one, so that the last step is a rename within one file system.
 type draft struct {
 	dir   string // issued/.r2-partial
 	final string // issued/r2

@@ -70,7 +70,20 @@ func Shard(ctx context.Context, r Request, index, of int) (papers int, err error
 	if err != nil {
 		return 0, err
 	}
+	made, err := makeFolder(r.Folder)
+	if err != nil {
+		return 0, err
+	}
 	dir, name := r.shards(past.next), shardFolder(index, of)
+	defer func() {
+		if err == nil {
+			return
+		}
+		os.Remove(dir) // only where no other shard is in it, nor a revision beside it
+		if made {
+			os.Remove(r.Folder)
+		}
+	}()
 	if err := os.MkdirAll(dir, 0o755); err != nil {
 		return 0, err
 	}
