@@ -210,6 +210,9 @@ func (d Decimal) Round(places int) Decimal {
 	if int(d.v.Exponent) == -places && d.v.Coeff.Sign() != 0 {
 		return d
 	}
+	if n, ok := d.roundSmall(places); ok { // nearly all
+		return Scaled(n, places)
+	}
 	c := apd.BaseContext.WithPrecision(400)
 	c.Rounding = apd.RoundHalfUp // apd's half-up is away from zero: -0.125 gives -0.13
 	var r Decimal
@@ -220,6 +223,33 @@ func (d Decimal) Round(places int) Decimal {
 		r.v.Negative = false
 	}
 	return r
+}
+
+// roundSmall is Round for numbers of few digits, as whole steps of the last place.
+func (d Decimal) roundSmall(places int) (steps int64, ok bool) {
+	const most = 1_000_000_000 // so that no product leaves 64 bits
+	shift := places + int(d.v.Exponent)
+	if !d.v.Coeff.IsInt64() || shift < -9 || shift > 9 {
+		return 0, false
+	}
+	n := d.v.Coeff.Int64() // never negative
+	if n > most {
+		return 0, false
+	}
+	for ; shift > 0; shift-- {
+		n *= 10
+	}
+	if shift < 0 {
+		step := int64(1)
+		for ; shift < 0; shift++ {
+			step *= 10
+		}
+		n = (n + step/2) / step
+	}
+	if d.v.Negative {
+		n = -n
+	}
+	return n, true
 }
 
 // Fixed prints d rounded to places digits after the point, with an ASCII minus.

@@ -7,6 +7,7 @@ import (
 	"strings"
 	"testing"
 
+	"github.com/cockroachdb/apd/v3"
 	"pgregory.net/rapid"
 )
 
@@ -328,4 +329,28 @@ func TestStep(t *testing.T) {
 			t.Errorf("%s: %s, want %s", text, got, want)
 		}
 	}
+}
+
+// TestRoundSmall holds the quick way of rounding against that of the library.
+func TestRoundSmall(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		d := Scaled(rapid.Int64Range(-2_000_000_000, 2_000_000_000).Draw(t, "n"), rapid.IntRange(-3, 12).Draw(t, "places"))
+		places := rapid.IntRange(0, 12).Draw(t, "to")
+		n, ok := d.roundSmall(places)
+		if !ok {
+			return
+		}
+		c := apd.BaseContext.WithPrecision(400)
+		c.Rounding = apd.RoundHalfUp
+		var want Decimal
+		if _, err := c.Quantize(&want.v, &d.v, int32(-places)); err != nil {
+			t.Fatal(err)
+		}
+		if want.IsZero() {
+			want.v.Negative = false
+		}
+		if got := Scaled(n, places); got.String() != want.String() || got.Places() != places {
+			t.Fatalf("%s to %d places is %s, want %s", d, places, got, want)
+		}
+	})
 }
