@@ -21,9 +21,10 @@ import (
 const RecordFormat = "spanseal-record/1"
 
 // Record is what is known about one link, attached to its certificate as
-// record.json: UTF-8, two spaces of indent, keys in the order of the fields
-// below, numbers of readings and limits as strings of their digits, a line
-// feed at the end. The same facts give the same bytes.
+// record.json: UTF-8, keys in the order of the fields below, numbers of readings
+// and limits as strings of their digits. Each finding, working and reading stands
+// on a line of its own; the levels above are broken into lines with two spaces of
+// indent, and a line feed ends the text. The same facts give the same bytes.
 type Record struct {
 	Format      string        `json:"format"`
 	Certificate string        `json:"certificate"` // job number, "/", link

@@ -7,6 +7,10 @@ import (
 	"sync"
 )
 
+// broken is how many levels of an attached document are broken into lines: each
+// reading or finding stands on a line of its own, as in a table.
+const broken = 2
+
 // encode writes JSON in the one form of attached documents.
 func encode(v any) ([]byte, error) {
 	d := drafts.Get().(*jsonDraft)
@@ -15,7 +19,7 @@ func encode(v any) ([]byte, error) {
 	if err := newEncoder(&d.compact).Encode(v); err != nil {
 		return nil, err
 	}
-	d.indented = indent(d.indented[:0], d.compact.Bytes(), 0)
+	d.indented = indent(d.indented[:0], d.compact.Bytes(), 0, broken)
 	return bytes.Clone(d.indented), nil
 }
 
@@ -35,9 +39,10 @@ func newEncoder(w io.Writer) *json.Encoder {
 }
 
 // indent appends compact JSON to a text, broken into lines, two spaces a level,
-// from a level on. It writes what json.Indent does in a fifth of the time, as it
-// need not doubt what a json.Encoder wrote.
-func indent(to, compact []byte, level int) []byte {
+// from a level on; what is deeper than the last level stays on its line. It needs
+// a fifth of the time of json.Indent, as it need not doubt what a json.Encoder
+// wrote.
+func indent(to, compact []byte, level, last int) []byte {
 	line := func() {
 		to = append(to, '\n')
 		for range level {
@@ -64,14 +69,15 @@ func indent(to, compact []byte, level int) []byte {
 			}
 			level++
 		case '}', ']':
-			level--
-			line()
+			if level--; level < last {
+				line()
+			}
 		}
 		to = append(to, c)
-		switch c {
-		case ':':
+		switch {
+		case c == ':' || c == ',' && level > last:
 			to = append(to, ' ')
-		case '{', '[', ',':
+		case (c == '{' || c == '[' || c == ',') && level <= last:
 			line()
 		}
 	}

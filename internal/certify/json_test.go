@@ -8,7 +8,8 @@ import (
 	"pgregory.net/rapid"
 )
 
-// TestIndent holds the indentation against that of encoding/json.
+// TestIndent holds the indentation against that of encoding/json: the same lines
+// as far as they are broken, and the same content however they are.
 func TestIndent(t *testing.T) {
 	var value func(depth int) *rapid.Generator[any]
 	value = func(depth int) *rapid.Generator[any] {
@@ -24,19 +25,41 @@ func TestIndent(t *testing.T) {
 	}
 	rapid.Check(t, func(t *rapid.T) {
 		v := value(4).Draw(t, "value")
-		got, err := encode(v)
-		if err != nil {
+		var compact, want, back bytes.Buffer
+		if err := newEncoder(&compact).Encode(v); err != nil {
 			t.Fatal(err)
 		}
-		var want bytes.Buffer
-		e := json.NewEncoder(&want)
-		e.SetEscapeHTML(false)
-		e.SetIndent("", "  ")
-		if err := e.Encode(v); err != nil {
+		if err := json.Indent(&want, compact.Bytes(), "", "  "); err != nil {
 			t.Fatal(err)
 		}
-		if string(got) != want.String() {
+		const all = 9
+		if got := indent(nil, compact.Bytes(), 0, all); string(got) != want.String() {
 			t.Errorf("got\n%s\nwant\n%s", got, want.Bytes())
 		}
+		got := indent(nil, compact.Bytes(), 0, rapid.IntRange(0, 4).Draw(t, "levels"))
+		if err := json.Compact(&back, got); err != nil || back.String()+"\n" != compact.String() {
+			t.Errorf("%v: got\n%s\nof\n%s", err, got, compact.Bytes())
+		}
 	})
+}
+
+func TestEncode(t *testing.T) {
+	got, err := encode(map[string]any{"a": []any{}, "b": []any{map[string]any{"c": []int{1, 2}, "d": "x, {y}: z"}, 3}, "e": map[string]any{"f": map[string]int{"g": 1}}})
+	if err != nil {
+		t.Fatal(err)
+	}
+	const want = `{
+  "a": [],
+  "b": [
+    {"c": [1, 2], "d": "x, {y}: z"},
+    3
+  ],
+  "e": {
+    "f": {"g": 1}
+  }
+}
+`
+	if string(got) != want {
+		t.Errorf("got\n%s", got)
+	}
 }

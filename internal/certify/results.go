@@ -19,7 +19,7 @@ import (
 const ResultsFormat = "spanseal-results/1"
 
 // Results is the whole judgement for programs, written in the same form as
-// [Record]. The working of each limit is in the record of its link.
+// [Record], each finding of each link on a line of its own. The working of each limit is in the record of its link.
 type Results struct {
 	Format   string          `json:"format"`
 	Job      string          `json:"job"`
@@ -145,7 +145,7 @@ func (s *Set) ResultsJSON() ([]byte, error) {
 	return b.Bytes(), err
 }
 
-// WriteResults writes results.json, link by link: of 100,000 links it is a
+// WriteResults writes results.json, link by link: of 100,000 links it is most of a
 // gigabyte.
 func (s *Set) WriteResults(w io.Writer) error {
 	all, err := encode(&Results{
@@ -178,7 +178,7 @@ func (s *Set) WriteResults(w io.Writer) error {
 		if err := e.Encode(l); err != nil {
 			return err
 		}
-		out = indent(append(out, separator...), bytes.TrimSuffix(compact.Bytes(), []byte("\n")), 2)
+		out = indent(append(out, separator...), bytes.TrimSuffix(compact.Bytes(), []byte("\n")), 2, 2+broken)
 		if _, err := w.Write(out); err != nil {
 			return err
 		}
