@@ -223,10 +223,15 @@ func (d *docket) bend() {
 	}
 	most := d.question("bend").threshold
 	var short, long *record.Reading
+	var losses []*record.Reading // few, where a link may have thousands of splices
 	for i := range d.out.Readings {
-		for k := range d.out.Readings {
-			x, y := &d.out.Readings[i], &d.out.Readings[k]
-			if x.Quantity != record.InsertionLoss || y.Quantity != record.InsertionLoss || x.Direction != y.Direction || x.WavelengthNM >= y.WavelengthNM {
+		if r := &d.out.Readings[i]; r.Quantity == record.InsertionLoss {
+			losses = append(losses, r)
+		}
+	}
+	for _, x := range losses {
+		for _, y := range losses {
+			if x.Direction != y.Direction || x.WavelengthNM >= y.WavelengthNM {
 				continue
 			}
 			if rise := y.Value.Sub(x.Value); most.Less(rise) && (short == nil || long.Value.Sub(short.Value).Less(rise)) {
