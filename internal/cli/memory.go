@@ -2,8 +2,8 @@ package cli
 
 import "runtime/debug"
 
-// Go's collector lets the heap double before it cleans up. Of a large job that
-// is a gigabyte too much, of a small one it is work that need not be.
+// Go's collector lets the heap double before it cleans up. Of a large job that is
+// half a gigabyte too much, of a small one it is work that need not be.
 
 // leanReading lets garbage be half of what the facts keep while they are read:
 // of a workbook of 100 MB that spares 180 MB, and costs no time that shows.

@@ -301,8 +301,8 @@ type Counts struct {
 	Incomplete int `json:"incomplete"` // not measured ones included
 }
 
-// Judgement is the whole job, judged. What it holds of each link beside the
-// outcome is packed, and written out by [Judgement.Result].
+// Judgement is the whole job, judged. What it holds of each link beside its
+// [Brief] is packed, and written out by [Judgement.Result].
 type Judgement struct {
 	Links  []Brief // in schedule order
 	Counts Counts
