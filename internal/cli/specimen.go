@@ -4,7 +4,6 @@ import (
 	"cmp"
 	"context"
 	"fmt"
-	"slices"
 	"time"
 
 	"spanseal/internal/certify"
@@ -21,7 +20,7 @@ func (a *app) writeSpecimen(ctx context.Context, j *job, at time.Time, f issueFl
 	for _, c := range judge.Codes() {
 		j.facts.Job.Policy.Questions[c.Code] = record.Question{Weight: string(judge.Off)}
 	}
-	invented := slices.Clone(j.facts.Readings)
+	invented := j.facts.Readings // which judging takes
 	if err := j.judge(); err != nil {
 		return err
 	}
