@@ -56,7 +56,6 @@ func (c *clerk) link(k int, out *LinkResult) {
 	l := &c.facts.Links[k]
 	out.Link = l
 	out.Terminations = c.made[l.ID]
-	c.shelf.sort(k)
 	out.Readings, out.Superseded = c.shelf.readingsOf(k, l.ID)
 	out.Measured = len(out.Readings) > 0
 	d := &docket{clerk: c, link: l, sets: c.bind(l), out: out, at: limits.Situation{

@@ -47,9 +47,10 @@ func shelve(facts *record.Facts) *shelf {
 	for i := range facts.Links {
 		links[facts.Links[i].ID] = int32(i)
 	}
+	rs := facts.Readings
 	s := &shelf{ends: make([]int32, len(facts.Links))}
-	for i := range facts.Readings {
-		if k, ok := links[facts.Readings[i].Link]; ok {
+	for i := range rs {
+		if k, ok := links[rs[i].Link]; ok {
 			s.ends[k]++
 		}
 	}
@@ -57,13 +58,20 @@ func shelve(facts *record.Facts) *shelf {
 	for k, n := range s.ends {
 		s.ends[k], at = at, at+n // where they begin, for now
 	}
-	s.slips = make([]slip, at)
-	known := map[record.Reading]uint32{}
-	for i := range facts.Readings {
-		r := &facts.Readings[i]
-		if k, ok := links[r.Link]; ok {
-			s.slips[s.ends[k]] = s.slip(r, known)
+	order := make([]int32, at)
+	for i := range rs {
+		if k, ok := links[rs[i].Link]; ok {
+			order[s.ends[k]] = int32(i)
 			s.ends[k]++
+		}
+	}
+	s.slips = make([]slip, 0, at)
+	known := map[record.Reading]uint32{}
+	for _, end := range s.ends {
+		of := order[len(s.slips):end]
+		slices.SortStableFunc(of, func(i, k int32) int { return inOrder(&rs[i], &rs[k]) })
+		for _, i := range of {
+			s.slips = append(s.slips, s.slip(&rs[i], known))
 		}
 	}
 	return s
@@ -178,40 +186,25 @@ func (s *shelf) readingsOf(k int, link string) (used, superseded []record.Readin
 	return used, superseded
 }
 
-// sort puts the readings of a link in order: those that count by quantity, event,
+// inOrder sorts the readings of a link: those that count by quantity, event,
 // wavelength and direction, then the others by time.
-func (s *shelf) sort(k int) {
-	type pair struct {
-		record.Reading
-		slip
-	}
-	slips := s.slipsOf(k)
-	all := make([]pair, len(slips))
-	for i := range slips {
-		all[i] = pair{s.reading(&slips[i], ""), slips[i]}
-	}
-	slices.SortStableFunc(all, func(p, q pair) int {
-		x, y := &p.Reading, &q.Reading
-		switch late := x.Fate == record.Superseded; {
-		case late != (y.Fate == record.Superseded):
-			if late {
-				return 1
-			}
-			return -1
-		case late:
-			return earlier(x, y)
+func inOrder(x, y *record.Reading) int {
+	switch late := x.Fate == record.Superseded; {
+	case late != (y.Fate == record.Superseded):
+		if late {
+			return 1
 		}
-		return cmp.Or(
-			cmp.Compare(quantityRank[x.Quantity], quantityRank[y.Quantity]),
-			strings.Compare(x.Event, y.Event),
-			cmp.Compare(x.WavelengthNM, y.WavelengthNM),
-			cmp.Compare(directionRank[x.Direction], directionRank[y.Direction]),
-			earlier(x, y),
-		)
-	})
-	for i := range all {
-		slips[i] = all[i].slip
+		return -1
+	case late:
+		return earlier(x, y)
 	}
+	return cmp.Or(
+		cmp.Compare(quantityRank[x.Quantity], quantityRank[y.Quantity]),
+		strings.Compare(x.Event, y.Event),
+		cmp.Compare(x.WavelengthNM, y.WavelengthNM),
+		cmp.Compare(directionRank[x.Direction], directionRank[y.Direction]),
+		earlier(x, y),
+	)
 }
 
 // earlier orders readings by time, and by place and value where that is not
