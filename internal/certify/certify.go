@@ -262,17 +262,6 @@ func (s *Set) document(path, title string, compose func(*flow)) *Document {
 	return d
 }
 
-// latest returns the latest time of the readings, or the zero time.
-func latest(readings []record.Reading) time.Time {
-	var t time.Time
-	for _, r := range readings {
-		if r.Time.After(t) {
-			t = r.Time
-		}
-	}
-	return t
-}
-
 // measuredOn returns the first and last day of the readings in the job's zone.
 func (s *Set) measuredOn(readings []record.Reading) (first, last record.Date) {
 	for _, r := range readings {

@@ -18,10 +18,7 @@ type quantities struct{ scheduled, done, accepted, before int }
 // count counts every item of the order. Links that fail or are incomplete count
 // as scheduled, and as done where they were, never as accepted.
 func (s *Set) count() []quantities {
-	made := map[string][]record.Termination{}
-	for _, t := range s.Facts.Terminations {
-		made[t.Link] = append(made[t.Link], t)
-	}
+	made := s.Facts.Made()
 	items := s.Facts.Job.Pay.Items
 	out := make([]quantities, len(items))
 	for i := range items {

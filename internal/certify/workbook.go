@@ -197,7 +197,7 @@ func (s *Set) linkRows() [][]any {
 		if r.Verdict.Certifiable() {
 			number = s.CertificateNumber(l.ID)
 		}
-		row := []any{l.ID, r.Verdict.String(), number, l.Strand, l.Cable, l.Fibre, l.From, l.To, l.Length, l.MatedPairs, l.Splices, l.EndA.Text, l.EndB.Text, "", "", "", s.local(latest(r.Readings)), len(r.Open())}
+		row := []any{l.ID, r.Verdict.String(), number, l.Strand, l.Cable, l.Fibre, l.From, l.To, l.Length, l.MatedPairs, l.Splices, l.EndA.Text, l.EndB.Text, "", "", "", s.local(record.Last(r.Readings).Time), len(r.Open())}
 		if f := r.WorstFinding(); f != nil {
 			row[13], row[14], row[15] = f.Margin, f.WavelengthNM, string(f.Direction)
 		}

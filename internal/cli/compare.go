@@ -384,7 +384,7 @@ func (a *app) writeSheet(f *compareFlags, paper string, cert *certificate, now *
 	if err != nil {
 		return err
 	}
-	last := latest(now.Readings)
+	last := record.Last(now.Readings)
 	if _, err := record.ParseDate(f.date); err == nil {
 		at = afterReading(&last, at)
 	}

@@ -288,16 +288,6 @@ func (a *app) request(j *job, signer *seal.Signer, at time.Time, f issueFlags) (
 	}, err
 }
 
-// latest is the last of the readings by its time, or none.
-func latest(readings []record.Reading) (last record.Reading) {
-	for i := range readings {
-		if readings[i].Time.After(last.Time) {
-			last = readings[i]
-		}
-	}
-	return last
-}
-
 // afterReading moves the noon that stands for a day of issue behind the last
 // reading of that day: work may end and be certified in one afternoon.
 func afterReading(last *record.Reading, noon time.Time) time.Time {

@@ -97,7 +97,7 @@ func (j *job) judge() error {
 	if j.problems.Errors() > 0 {
 		return nil
 	}
-	j.readings, j.latest = len(j.facts.Readings), latest(j.facts.Readings)
+	j.readings, j.latest = len(j.facts.Readings), record.Last(j.facts.Readings)
 	undo := j.holdMemory()
 	judged, problems := judge.Judge(j.facts, book)
 	undo()

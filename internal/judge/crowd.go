@@ -72,7 +72,7 @@ func digestOf(readings []record.Reading) (digest [16]byte) {
 	}
 	if n >= leastAlike {
 		sum := sha256.Sum256(text)
-		copy(digest[:], sum[:])
+		digest = [16]byte(sum[:16])
 	}
 	return digest
 }

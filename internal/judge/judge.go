@@ -169,7 +169,7 @@ func newBench(facts *record.Facts, book *limits.Book) *bench {
 		instruments: map[string]*record.Instrument{},
 		people:      map[string]*record.Person{},
 		shelf:       shelve(facts),
-		made:        make(map[string][]record.Termination, len(facts.Links)),
+		made:        facts.Made(),
 		kept:        make([]kept, (len(facts.Links)+atOnce-1)/atOnce),
 		digests:     make([][16]byte, len(facts.Links)),
 		asked:       map[int][]Finding{},
@@ -179,9 +179,6 @@ func newBench(facts *record.Facts, book *limits.Book) *bench {
 	}
 	for i := range facts.Job.People {
 		b.people[facts.Job.People[i].ID] = &facts.Job.People[i]
-	}
-	for _, t := range facts.Terminations {
-		b.made[t.Link] = append(b.made[t.Link], t)
 	}
 	b.glass, _ = book.Find("lowest-glass-loss")
 	b.applications = applications(book)

@@ -439,6 +439,17 @@ func (r Reading) Subject() string {
 	return strings.Join(parts, " ")
 }
 
+// Last returns the reading that was taken last, the first of several at the same
+// moment, or one with no time where none has one.
+func Last(readings []Reading) (last Reading) {
+	for i := range readings {
+		if readings[i].Time.After(last.Time) {
+			last = readings[i]
+		}
+	}
+	return last
+}
+
 // EndFace is what the inspection of an end face said.
 type EndFace string
 
@@ -503,6 +514,15 @@ type Facts struct {
 	Photos       []Photo
 	Accounts     []Account  // by file name
 	Originals    []Original // every file that was read, photos and shared mappings too; by name
+}
+
+// Made returns the terminations of each link by its id, in file order.
+func (f *Facts) Made() map[string][]Termination {
+	made := make(map[string][]Termination, len(f.Links))
+	for _, t := range f.Terminations {
+		made[t.Link] = append(made[t.Link], t)
+	}
+	return made
 }
 
 // Person returns the person with the id.

@@ -168,3 +168,26 @@ func TestDayOnly(t *testing.T) {
 		t.Error("no time at all is no day")
 	}
 }
+
+func TestLast(t *testing.T) {
+	at := func(event string, hour int) Reading {
+		r := Reading{Event: event}
+		if hour > 0 {
+			r.Time = time.Date(2026, 11, 18, hour, 0, 0, 0, time.UTC)
+		}
+		return r
+	}
+	for name, c := range map[string]struct {
+		readings []Reading
+		want     string
+	}{
+		"none":                       {nil, ""},
+		"no time":                    {[]Reading{at("a", 0)}, ""},
+		"not the last of the list":   {[]Reading{at("a", 8), at("b", 10), at("c", 9), at("d", 0)}, "b"},
+		"several at the same moment": {[]Reading{at("a", 8), at("b", 10), at("c", 10)}, "b"},
+	} {
+		if got := Last(c.readings); got.Event != c.want {
+			t.Errorf("%s: %q, want %q", name, got.Event, c.want)
+		}
+	}
+}

@@ -3,7 +3,6 @@ package retest
 import (
 	"fmt"
 	"slices"
-	"time"
 
 	"spanseal/internal/record"
 )
@@ -27,7 +26,7 @@ func (c *Comparison) questions() []string {
 			}
 		}
 	}
-	was, is := latest(then.Readings), latest(now.Readings)
+	was, is := record.Last(then.Readings).Time, record.Last(now.Readings).Time
 	switch {
 	case is.IsZero():
 		ask("On which day was it measured again? The new readings have no time.")
@@ -50,15 +49,4 @@ func (c *Comparison) questions() []string {
 		}
 	}
 	return list
-}
-
-// latest is the time of the last reading, or the zero time.
-func latest(readings []record.Reading) time.Time {
-	var t time.Time
-	for _, r := range readings {
-		if r.Time.After(t) {
-			t = r.Time
-		}
-	}
-	return t
 }
