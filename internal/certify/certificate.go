@@ -26,7 +26,7 @@ func (s *Set) Certificate(l *judge.LinkResult) (*Document, error) {
 	if !l.Verdict.Certifiable() {
 		return nil, fmt.Errorf("link %s is %s: only a link that is pass or marginal gets a certificate", l.Link.ID, l.Verdict)
 	}
-	return s.paperOf(l, s.words.say("certificate.title"), s.look.certificate)
+	return s.paperOf(l, s.words.Say("certificate.title"), s.look.certificate)
 }
 
 // Nonconformance returns the sheet of a link that fails or is incomplete. It
@@ -35,7 +35,7 @@ func (s *Set) Nonconformance(l *judge.LinkResult) (*Document, error) {
 	if l.Verdict.Certifiable() {
 		return nil, fmt.Errorf("link %s is %s: it gets a certificate, not a nonconformance sheet", l.Link.ID, l.Verdict)
 	}
-	return s.paperOf(l, s.words.say("nonconformance.title"), s.look.nonconformance)
+	return s.paperOf(l, s.words.Say("nonconformance.title"), s.look.nonconformance)
 }
 
 func (s *Set) paperOf(l *judge.LinkResult, title string, sections []string) (*Document, error) {
@@ -61,46 +61,46 @@ func (sh *sheet) newRail(symbol [][]bool) *rail {
 	w, job, l := sh.words, &sh.Facts.Job, sh.l
 	r := &rail{
 		treatment: treat(l.Verdict),
-		word:      w.say("verdict." + l.Verdict.String()),
-		name:      field{w.say("rail.link"), l.Link.ID},
+		word:      w.Say("verdict." + l.Verdict.String()),
+		name:      field{w.Say("rail.link"), l.Link.ID},
 		symbol:    symbol,
-		under:     w.say("rail.scan"),
+		under:     w.Say("rail.scan"),
 		key:       sh.key(),
 	}
 	if f := l.WorstFinding(); f != nil && f.Margin != nil && l.Verdict != judge.Incomplete {
-		p, caption, margin := f.Places(sh.places), w.say("rail.margin"), *f.Margin
+		p, caption, margin := f.Places(sh.places), w.Say("rail.margin"), *f.Margin
 		if margin.Sign() < 0 {
-			caption, margin = w.say("rail.over"), margin.Neg()
+			caption, margin = w.Say("rail.over"), margin.Neg()
 		} else if short, ok := shortOfGuard(*f); ok && l.Verdict == judge.Fail {
-			caption, margin = w.say("rail.short"), short
+			caption, margin = w.Say("rail.short"), short
 		}
-		measured := w.say("rail.of", "measured", w.fixed(*f.Measured, p), "allowed", w.fixed(*f.Limit, p))
+		measured := w.Say("rail.of", "measured", w.Fixed(*f.Measured, p), "allowed", w.Fixed(*f.Limit, p))
 		if atLeast(*f) {
-			measured = w.say("rail.at_least", "measured", w.fixed(*f.Measured, p), "least", w.fixed(*f.Limit, p))
+			measured = w.Say("rail.at_least", "measured", w.Fixed(*f.Measured, p), "least", w.Fixed(*f.Limit, p))
 		}
-		r.below = []field{{caption, w.fixed(margin, p) + " dB"}, {measured, ""}} // a margin never stands alone
+		r.below = []field{{caption, w.Fixed(margin, p) + " dB"}, {measured, ""}} // a margin never stands alone
 	} else {
-		r.below = []field{{"", w.count("rail.open", len(l.Open()))}}
+		r.below = []field{{"", w.Count("rail.open", len(l.Open()))}}
 	}
-	revision := w.whole(sh.Revision)
+	revision := w.Whole(sh.Revision)
 	if sh.Revision > 1 {
-		revision = w.say("rail.replaces", "n", revision, "before", w.whole(sh.Revision-1))
+		revision = w.Say("rail.replaces", "n", revision, "before", w.Whole(sh.Revision-1))
 	}
-	number := w.say("rail.certificate")
+	number := w.Say("rail.certificate")
 	if !l.Verdict.Certifiable() {
-		number = w.say("rail.sheet")
+		number = w.Say("rail.sheet")
 	}
 	r.fields = []field{
 		{number, sh.CertificateNumber(l.Link.ID)},
-		{w.say("rail.revision"), revision},
-		{w.say("rail.measured"), sh.measured(l.Readings)},
-		{w.say("rail.issued"), w.day(sh.issuedOn())},
-		{w.say("rail.job"), joinComma(job.Site.Name, job.Title)},
-		{w.say("rail.customer"), job.Customer.Name},
-		{w.say("rail.order"), strings.Join(unique(job.Customer.Order, job.Invoice), " · ")},
+		{w.Say("rail.revision"), revision},
+		{w.Say("rail.measured"), sh.measured(l.Readings)},
+		{w.Say("rail.issued"), w.Day(sh.issuedOn())},
+		{w.Say("rail.job"), joinComma(job.Site.Name, job.Title)},
+		{w.Say("rail.customer"), job.Customer.Name},
+		{w.Say("rail.order"), strings.Join(unique(job.Customer.Order, job.Invoice), " · ")},
 	}
 	if l.Verdict.Certifiable() {
-		r.fields = append(r.fields, field{w.say("rail.warranty"), sh.warranty()})
+		r.fields = append(r.fields, field{w.Say("rail.warranty"), sh.warranty()})
 	}
 	return r
 }
@@ -111,7 +111,7 @@ func (s *Set) measured(readings []record.Reading) string {
 	if first.IsZero() {
 		return ""
 	}
-	return s.words.days(first, last)
+	return s.words.Days(first, last)
 }
 
 // warranty is the last day of the warranty, where the job states a term and a
@@ -121,7 +121,7 @@ func (s *Set) warranty() string {
 	if job.WarrantyMonths == 0 || job.Completed.IsZero() {
 		return ""
 	}
-	return s.words.say("rail.until", "day", s.words.day(job.Completed.AddMonths(job.WarrantyMonths)))
+	return s.words.Say("rail.until", "day", s.words.Day(job.Completed.AddMonths(job.WarrantyMonths)))
 }
 
 // key is the short name of the signing key.
@@ -129,7 +129,7 @@ func (s *Set) key() string {
 	if s.Signer.KeyID == "" || s.Specimen {
 		return ""
 	}
-	return s.words.say("rail.key", "id", s.Signer.KeyID)
+	return s.words.Say("rail.key", "id", s.Signer.KeyID)
 }
 
 // baselines are those of the first rows below the head: of fields, or of a table
@@ -153,12 +153,12 @@ func (sh *sheet) name() string {
 	if sh.l.Verdict.Certifiable() {
 		key = "outline.certificate"
 	}
-	return sh.words.say(key, "link", sh.l.Link.ID)
+	return sh.words.Say(key, "link", sh.l.Link.ID)
 }
 
 func (sh *sheet) compose(f *flow, sections []string) {
 	f.rails = sh.rail.draw
-	f.heading = sh.again(sh.words.say("document.continued", "title", sh.title+" "+sh.CertificateNumber(sh.l.Link.ID)))
+	f.heading = sh.again(sh.words.Say("document.continued", "title", sh.title+" "+sh.CertificateNumber(sh.l.Link.ID)))
 	lead := sh.lead()
 	sh.rail.beside = sh.baselines(f, lead, sections[0])
 	f.start()

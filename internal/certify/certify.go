@@ -9,13 +9,13 @@
 // All sentences come from templates/wording, all measures and colours and the
 // order of sections from templates/documents. No number is computed here that
 // judges anything: limits, margins and verdicts are printed as they were
-// judged, rounded for print only (see [numerals]).
+// judged, rounded for print only (see [wording.Numerals]).
 //
 // # The attached record
 //
 // Every certificate and nonconformance sheet carries three attachments:
 //
-//   - record.json, in the format "spanseal-record/1" (see [Record]): the whole
+//   - record.json, in the format "spanseal-record/2" (see [Record]): the whole
 //     judgement of the link with its working and the origin of every reading.
 //   - token.txt, the text of the QR symbol without the address of a checking
 //     page: the signed claim whose Record field is the first 16 bytes of
@@ -23,12 +23,13 @@
 //   - source-rows.txt, the lines of the original files that the readings were
 //     transcribed from, verbatim, each file with its SHA-256.
 //
-// The summary's token binds results.json, in the format "spanseal-results/1"
+// The summary's token binds results.json, in the format "spanseal-results/2"
 // (see [Results]), the same way.
 package certify
 
 import (
 	"cmp"
+	"fmt"
 	"io"
 	"io/fs"
 	"slices"
@@ -44,6 +45,7 @@ import (
 	"spanseal/internal/record"
 	"spanseal/internal/seal"
 	"spanseal/internal/source"
+	"spanseal/internal/wording"
 )
 
 // Signer is who signs the revision, as the paper names them.
@@ -114,11 +116,12 @@ type Set struct {
 	Facts     *record.Facts
 	Judgement *judge.Judgement
 
-	words *wording
-	look  *look
-	names map[string]string       // link id → file name
-	files map[string]*source.File // originals by name
-	seals map[string]*sealing     // by link
+	words   *wording.Wording
+	english *wording.Wording // of records: the program's own
+	look    *look
+	names   map[string]string       // link id → file name
+	files   map[string]*source.File // originals by name
+	seals   map[string]*sealing     // by link
 	// Worked out once: the statistics of the losses, what the order pays for, and
 	// the first and last day of all readings that count.
 	lossGroups    func() []judge.Group
@@ -161,6 +164,21 @@ type Document struct {
 	Token string
 }
 
+// hasLanguage refuses a language that neither the program nor the job has.
+func (s *Set) hasLanguage(language string, problems *diag.List) bool {
+	known := wording.Languages(s.Templates)
+	if slices.Contains(known, language) || s.Overrides != nil && slices.Contains(wording.Languages(s.Overrides), language) {
+		return true
+	}
+	p := diag.Problem{Code: "no-template", Place: diag.Place{File: "job.yaml"}, Message: fmt.Sprintf("there is no wording in the language %q", language),
+		Want: "want " + strings.Join(known, " or "), Mend: fmt.Sprintf("correct the language, or add wording/%s.yaml to the job's folder", language)}
+	if s.PlaceOf != nil {
+		p.Place = s.PlaceOf("documents.language")
+	}
+	problems.Add(p)
+	return false
+}
+
 // NewSet resolves the templates and checks everything that could go wrong on
 // paper before any of it is written. The list may hold notes where the set is
 // good; with errors the set is nil.
@@ -169,7 +187,11 @@ func NewSet(facts *record.Facts, judged *judge.Judgement, o Options) (*Set, *dia
 	s := &Set{Options: o, Facts: facts, Judgement: judged, files: map[string]*source.File{}}
 	language := cmp.Or(facts.Job.Documents.Language, "en")
 	if s.hasLanguage(language, problems) {
-		s.words = loadWording(o.Templates, o.Overrides, language, problems)
+		s.words = wording.Load(o.Templates, o.Overrides, language, problems)
+	}
+	s.english = s.words
+	if language != "en" || o.Overrides != nil {
+		s.english = wording.Load(o.Templates, nil, "en", problems)
 	}
 	s.look = loadLook(o.Templates, o.Overrides, problems)
 	s.paper = s.look.setPaper(facts.Job.Documents.Paper, o.Templates, o.Overrides, problems)
@@ -201,12 +223,12 @@ func NewSet(facts *record.Facts, judged *judge.Judgement, o Options) (*Set, *dia
 func (s *Set) Paper() page.Paper { return s.paper }
 
 // Language is the BCP 47 tag of the set's wording.
-func (s *Set) Language() string { return s.words.language }
+func (s *Set) Language() string { return s.words.Language }
 
 // CertificateNumber is the job number and the link; a specimen has no number.
 func (s *Set) CertificateNumber(link string) string {
 	if s.Specimen {
-		return s.words.say("specimen.word") + "/" + link
+		return s.words.Say("specimen.word") + "/" + link
 	}
 	return certificateNumber(&s.Facts.Job, link)
 }
@@ -236,7 +258,7 @@ func (s *Set) issuedOn() record.Date { return record.DateOf(s.Issued) }
 
 // titled is the title of a file; that of a specimen says what it is.
 func (s *Set) titled(title string) string {
-	if word := s.words.say("specimen.word"); s.Specimen && !strings.Contains(title, word) {
+	if word := s.words.Say("specimen.word"); s.Specimen && !strings.Contains(title, word) {
 		return word + ", " + title
 	}
 	return title
@@ -247,9 +269,9 @@ func (s *Set) document(path, title string, compose func(*flow)) *Document {
 	d := &Document{
 		Path:     path,
 		Title:    s.titled(title),
-		Subject:  s.words.say("document.subject", "job", s.Facts.Job.Number, "title", s.Facts.Job.Title, "site", s.Facts.Job.Site.Name),
+		Subject:  s.words.Say("document.subject", "job", s.Facts.Job.Number, "title", s.Facts.Job.Title, "site", s.Facts.Job.Site.Name),
 		Author:   s.Facts.Job.Contractor.Name,
-		Language: s.words.language,
+		Language: s.words.Language,
 	}
 	d.Draw = func(sheet page.Sheet) error {
 		f, err := s.lay(path, sheet, compose)

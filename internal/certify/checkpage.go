@@ -12,10 +12,10 @@ const checkTexts = "check."
 // PageWords are the texts of check.html in the language of the papers.
 func (s *Set) PageWords() seal.PageWords {
 	w := s.words
-	words := seal.PageWords{Language: w.language, Decimal: w.mark, Texts: map[string]string{}}
-	for key, e := range w.texts {
+	words := seal.PageWords{Language: w.Language, Decimal: w.Mark, Texts: map[string]string{}}
+	for key, e := range w.Texts {
 		if name, ok := strings.CutPrefix(key, checkTexts); ok {
-			words.Texts[name] = e.text
+			words.Texts[name] = e.Text
 		}
 	}
 	return words

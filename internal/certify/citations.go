@@ -6,6 +6,7 @@ import (
 
 	"spanseal/internal/judge"
 	"spanseal/internal/record"
+	"spanseal/internal/wording"
 )
 
 // RecordFinding is a finding as a record writes it. Findings share workings and
@@ -26,19 +27,19 @@ type RecordCarries struct {
 }
 
 // cite fills in what rests on the findings of a link.
-func (r *Record) cite(l *judge.LinkResult) {
-	r.Findings = r.findings(l.Findings)
+func (r *Record) cite(l *judge.LinkResult, english *wording.Wording) {
+	r.Findings = r.findings(l.Findings, english)
 	for i := range l.Carries {
 		c := &l.Carries[i]
-		r.Carries = append(r.Carries, RecordCarries{c, r.findings(c.Findings)})
+		r.Carries = append(r.Carries, RecordCarries{c, r.findings(c.Findings, english)})
 	}
 }
 
-func (r *Record) findings(all []judge.Finding) []RecordFinding {
+func (r *Record) findings(all []judge.Finding, english *wording.Wording) []RecordFinding {
 	out := make([]RecordFinding, len(all))
 	for i := range all {
 		f := &all[i]
-		out[i].Finding = f
+		out[i].Finding = Told(f, english)
 		if f.Working != nil {
 			out[i].Working = r.working(f.Working)
 		}
@@ -47,6 +48,20 @@ func (r *Record) findings(all []judge.Finding) []RecordFinding {
 		}
 	}
 	return out
+}
+
+// Told is a finding whose question and advice have their English text.
+func Told(f *judge.Finding, english *wording.Wording) *judge.Finding {
+	if f.Question.IsZero() && len(f.Advice) == 0 {
+		return f
+	}
+	m, told := *f.Matter, *f
+	m.Question, m.Advice = english.Told(m.Question), slices.Clone(m.Advice)
+	for i := range m.Advice {
+		m.Advice[i] = english.Told(m.Advice[i])
+	}
+	told.Matter = &m
+	return &told
 }
 
 func (r *Record) working(w *judge.Working) int {

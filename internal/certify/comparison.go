@@ -11,6 +11,7 @@ import (
 	"spanseal/internal/quantity"
 	"spanseal/internal/record"
 	"spanseal/internal/retest"
+	"spanseal/internal/wording"
 )
 
 // WarrantyClaim is what a warranty claim says about itself. What is empty is left as a
@@ -64,10 +65,10 @@ func (s *Set) Comparison(c *retest.Comparison, paper Attachment, readings []Atta
 	sh := &comparison{s, c}
 	d := s.document("comparison.pdf", sh.title()+" "+c.Certificate, sh.compose)
 	paper.Description = sh.say("comparison.attached_paper")
-	d.Attachments = []Attachment{{Name: "comparison.json", MIME: "application/json", Description: s.words.say("comparison.attached"),
+	d.Attachments = []Attachment{{Name: "comparison.json", MIME: "application/json", Description: s.words.Say("comparison.attached"),
 		Relationship: "Data", Data: data, Modified: s.Issued}, paper}
 	for _, file := range readings {
-		file.Description = s.words.say("comparison.attached_readings")
+		file.Description = s.words.Say("comparison.attached_readings")
 		d.Attachments = append(d.Attachments, file)
 	}
 	return d, nil
@@ -79,7 +80,7 @@ func (sh *comparison) say(key string, pairs ...string) string {
 	if !sh.c.Verdict.Certifiable() {
 		key += "_sheet"
 	}
-	return sh.words.say(key, pairs...)
+	return sh.words.Say(key, pairs...)
 }
 
 func (sh *comparison) title() string { return sh.say("comparison.title") }
@@ -102,7 +103,7 @@ var comparisonSections = []string{"conclusion", "plot", "readings", "pattern", "
 func (sh *comparison) compose(f *flow) {
 	f.rails = sh.rail().draw
 	title := sh.title()
-	f.heading = sh.again(sh.words.say("document.continued", "title", title+" "+sh.c.Certificate))
+	f.heading = sh.again(sh.words.Say("document.continued", "title", title+" "+sh.c.Certificate))
 	f.start()
 	sh.head(f, title, sh.lead())
 	draw := map[string]func(*flow){
@@ -116,12 +117,12 @@ func (sh *comparison) compose(f *flow) {
 
 func (sh *comparison) smallPrint(f *flow) {
 	w := sh.words
-	sh.small(f, sh.say("comparison.record")+" "+w.say("small.records")+" "+w.say("small.live")+" "+w.say("small.codes"))
+	sh.small(f, sh.say("comparison.record")+" "+w.Say("small.records")+" "+w.Say("small.live")+" "+w.Say("small.codes"))
 }
 
 func (sh *comparison) rail() *rail {
 	w, c, o := sh.words, sh.c, outcomes[sh.c.Outcome]
-	r := &rail{treatment: o.treatment, word: w.say("comparison.outcome." + o.key), name: field{w.say("rail.link"), c.Link.ID}, key: sh.key()}
+	r := &rail{treatment: o.treatment, word: w.Say("comparison.outcome." + o.key), name: field{w.Say("rail.link"), c.Link.ID}, key: sh.key()}
 	var worst *retest.Row
 	for i := range c.Rows {
 		if one := &c.Rows[i]; one.NormalisedError != nil && (worst == nil || worst.NormalisedError.Less(*one.NormalisedError)) {
@@ -129,35 +130,35 @@ func (sh *comparison) rail() *rail {
 		}
 	}
 	if worst != nil {
-		r.below = []field{{w.say("comparison.largest"), sh.normalised(worst)}}
+		r.below = []field{{w.Say("comparison.largest"), sh.normalised(worst)}}
 	}
-	paper := w.say("rail.certificate")
+	paper := w.Say("rail.certificate")
 	if !c.Verdict.Certifiable() {
-		paper = w.say("rail.sheet")
+		paper = w.Say("rail.sheet")
 	}
 	r.fields = []field{
 		{paper, c.Certificate},
-		{w.say("rail.revision"), w.whole(c.Revision)},
-		{sh.say("comparison.certified"), w.day(c.Issued)},
-		{w.say("comparison.measured_then"), sh.measured(c.Then.Readings)},
-		{w.say("comparison.measured_now"), sh.measured(c.Now.Readings)},
-		{w.say("comparison.compared"), w.day(sh.issuedOn())},
-		{w.say("rail.job"), joinComma(sh.Facts.Job.Site.Name, sh.Facts.Job.Title)},
-		{w.say("rail.customer"), sh.Facts.Job.Customer.Name},
-		{w.say("rail.order"), sh.Facts.Job.Customer.Order},
+		{w.Say("rail.revision"), w.Whole(c.Revision)},
+		{sh.say("comparison.certified"), w.Day(c.Issued)},
+		{w.Say("comparison.measured_then"), sh.measured(c.Then.Readings)},
+		{w.Say("comparison.measured_now"), sh.measured(c.Now.Readings)},
+		{w.Say("comparison.compared"), w.Day(sh.issuedOn())},
+		{w.Say("rail.job"), joinComma(sh.Facts.Job.Site.Name, sh.Facts.Job.Title)},
+		{w.Say("rail.customer"), sh.Facts.Job.Customer.Name},
+		{w.Say("rail.order"), sh.Facts.Job.Customer.Order},
 	}
 	return r
 }
 
 func (sh *comparison) lead() string {
 	w, c := sh.words, sh.c
-	return sh.say("comparison.lead", "link", c.Link.ID, "from", c.Link.From, "to", c.Link.To, "number", c.Certificate, "day", w.longDay(c.Issued))
+	return sh.say("comparison.lead", "link", c.Link.ID, "from", c.Link.From, "to", c.Link.To, "number", c.Certificate, "day", w.LongDay(c.Issued))
 }
 
 func (sh *comparison) conclusion(f *flow) {
-	f.section(sh.words.say("comparison.conclusion"), 3)
+	f.section(sh.words.Say("comparison.conclusion"), 3)
 	for _, text := range sh.c.Conclusion {
-		f.paragraph(f.body, 1, sh.words.judged(text))
+		f.paragraph(f.body, 1, text)
 	}
 }
 
@@ -165,19 +166,19 @@ func (sh *comparison) conclusion(f *flow) {
 func (sh *comparison) normalised(r *retest.Row) string {
 	text := r.Error()
 	if mark, ok := strings.CutPrefix(text, "> "); ok {
-		return "> " + sh.words.localise(mark)
+		return "> " + sh.words.Localise(mark)
 	}
-	return sh.words.localise(text)
+	return sh.words.Localise(text)
 }
 
 // table is what was read then and now.
 func (sh *comparison) table(f *flow) {
 	w := sh.words
-	f.section(w.say("comparison.readings"), 4)
-	columns := []column{{}, {name: "nm", right: true}, {name: w.say("readings.way")}, {name: w.say("comparison.then"), right: true}, {name: w.say("comparison.now"), right: true},
-		{name: w.say("comparison.change"), right: true}, {name: w.say("comparison.then"), over: "±U", right: true}, {name: w.say("comparison.now"), over: "±U", right: true},
-		{name: w.say("comparison.explained"), right: true}, {name: "En", right: true}, {name: w.say("comparison.allowed"), right: true},
-		{name: w.say("readings.margin"), right: true}}
+	f.section(w.Say("comparison.readings"), 4)
+	columns := []column{{}, {name: "nm", right: true}, {name: w.Say("readings.way")}, {name: w.Say("comparison.then"), right: true}, {name: w.Say("comparison.now"), right: true},
+		{name: w.Say("comparison.change"), right: true}, {name: w.Say("comparison.then"), over: "±U", right: true}, {name: w.Say("comparison.now"), over: "±U", right: true},
+		{name: w.Say("comparison.explained"), right: true}, {name: "En", right: true}, {name: w.Say("comparison.allowed"), right: true},
+		{name: w.Say("readings.margin"), right: true}}
 	var rows [][]cell
 	var why, subjects []string
 	above := ""
@@ -185,16 +186,16 @@ func (sh *comparison) table(f *flow) {
 		r := &sh.c.Rows[i]
 		what, nm := sh.quantityOf(r), ""
 		if r.WavelengthNM > 0 {
-			nm = nanometres(r.WavelengthNM)
+			nm = wording.Nanometres(r.WavelengthNM)
 		}
 		p, u := r.Places(), r.UncertaintyPlaces()
 		num := func(d *quantity.Decimal, places int) string {
 			if d == nil {
 				return ""
 			}
-			return w.fixed(*d, places)
+			return w.Fixed(*d, places)
 		}
-		row := []cell{{what, f.body}, {nm, f.body}, {firstOf(r.Event, w.term("way_short", string(r.Direction))), f.body}, {num(r.Then, p), f.body}, {num(r.Now, p), f.strong}, {"", f.strong}, {num(r.UncertaintyThen, u), f.body},
+		row := []cell{{what, f.body}, {nm, f.body}, {firstOf(r.Event, w.Term("way_short", string(r.Direction))), f.body}, {num(r.Then, p), f.body}, {num(r.Now, p), f.strong}, {"", f.strong}, {num(r.UncertaintyThen, u), f.body},
 			{num(r.UncertaintyNow, u), f.body}, {num(r.Explained, u), f.body}, {sh.normalised(r), f.strong}, {"", f.body}, {"", f.body}}
 		if what == above {
 			row[0].text = ""
@@ -208,7 +209,7 @@ func (sh *comparison) table(f *flow) {
 		}
 		if l := r.Tightest(); l != nil {
 			p := r.LimitPlaces(l)
-			row[10].text, row[11].text = w.fixed(l.Limit, p), w.fixed(l.Margin, p)
+			row[10].text, row[11].text = w.Fixed(l.Limit, p), w.Fixed(l.Margin, p)
 			if !l.Within {
 				row[4].style, row[11].style = f.alarm(), f.alarm()
 			}
@@ -225,24 +226,24 @@ func (sh *comparison) table(f *flow) {
 	}
 	f.table(columns, rows)
 	f.lines(0.25)
-	note := w.say("comparison.note")
+	note := w.Say("comparison.note")
 	if t := sh.c.Tolerance; t != nil {
-		note += " " + w.say("comparison.tolerance", "db", w.short(*t))
+		note += " " + w.Say("comparison.tolerance", "db", w.Short(*t))
 	}
 	f.paragraph(f.note, 0.75, note)
 	if len(why) == 0 {
 		return
 	}
-	f.section(w.say("comparison.not_compared"), 1)
+	f.section(w.Say("comparison.not_compared"), 1)
 	for i := range why {
-		why[i] = subjects[i] + ": " + w.judged(why[i])
+		why[i] = subjects[i] + ": " + why[i]
 	}
 	f.list(why)
 }
 
 // signed prints a change: a rise has its sign too.
 func (sh *comparison) signed(d quantity.Decimal, places int) string {
-	text := sh.words.fixed(d, places)
+	text := sh.words.Fixed(d, places)
 	if d.Round(places).Sign() > 0 {
 		return "+" + text
 	}
@@ -252,22 +253,22 @@ func (sh *comparison) signed(d quantity.Decimal, places int) string {
 // quantityOf names what a row is about; means stand with their losses.
 func (sh *comparison) quantityOf(r *retest.Row) string {
 	if r.Quantity == record.InsertionLoss || r.Quantity == record.TwoWayAverage {
-		return sh.words.say("comparison.loss")
+		return sh.words.Say("comparison.loss")
 	}
-	return sh.words.term("quantity", string(r.Quantity))
+	return sh.words.Term("quantity", string(r.Quantity))
 }
 
 func (sh *comparison) subjectOf(r *retest.Row) string {
 	w := sh.words
 	var parts []string
 	if r.Quantity != record.InsertionLoss && r.Quantity != record.TwoWayAverage {
-		parts = append(parts, w.term("quantity", string(r.Quantity)))
+		parts = append(parts, w.Term("quantity", string(r.Quantity)))
 	}
 	if r.WavelengthNM > 0 {
-		parts = append(parts, nanometres(r.WavelengthNM)+" nm")
+		parts = append(parts, wording.Nanometres(r.WavelengthNM)+" nm")
 	}
 	if r.Direction != "" {
-		parts = append(parts, w.term("way_short", string(r.Direction)))
+		parts = append(parts, w.Term("way_short", string(r.Direction)))
 	}
 	return joinComma(append(parts, r.Event)...)
 }
@@ -296,7 +297,7 @@ func (sh *comparison) plot(f *flow) {
 	}
 	const label, right = 34.0, 16.0
 	s.x0, s.width = f.x+label, f.w-label-right
-	f.section(w.say("comparison.plot"), 4, sh.say("comparison.legend"))
+	f.section(w.Say("comparison.plot"), 4, sh.say("comparison.legend"))
 	const half = 1.35
 	for _, r := range rows {
 		f.need(1.5 * f.grid)
@@ -343,11 +344,11 @@ func (sh *comparison) advice(f *flow) {
 	if len(sh.c.Advice) == 0 {
 		return
 	}
-	f.section(sh.words.say("comparison.pattern"), 4)
+	f.section(sh.words.Say("comparison.pattern"), 4)
 	for _, text := range sh.c.Advice {
-		f.paragraph(f.body, 1, sh.words.judged(text))
+		f.paragraph(f.body, 1, text)
 	}
-	f.paragraph(f.note, 0.75, sh.words.count("causes.note", len(sh.c.Advice)))
+	f.paragraph(f.note, 0.75, sh.words.Count("causes.note", len(sh.c.Advice)))
 }
 
 // questions are about the new measurement.
@@ -355,10 +356,10 @@ func (sh *comparison) questions(f *flow) {
 	if len(sh.c.Questions) == 0 {
 		return
 	}
-	f.section(sh.words.say("questions.title"), 1)
+	f.section(sh.words.Say("questions.title"), 1)
 	var texts []string
 	for _, q := range sh.c.Questions {
-		texts = append(texts, sh.words.judged(q))
+		texts = append(texts, q)
 	}
 	f.list(texts)
 }
@@ -366,21 +367,21 @@ func (sh *comparison) questions(f *flow) {
 // conditions are how the two measurements were made, side by side.
 func (sh *comparison) conditions(f *flow) {
 	w := sh.words
-	f.section(w.say("comparison.conditions"), 3)
+	f.section(w.Say("comparison.conditions"), 3)
 	row := func(name string, s *retest.Side) []cell {
 		var serials, due, by []string
 		for _, i := range s.Instruments {
-			serials = append(serials, unbroken(strings.TrimSpace(i.ID+" "+i.Serial)))
+			serials = append(serials, wording.Unbroken(strings.TrimSpace(i.ID+" "+i.Serial)))
 			if !i.Calibrated.IsZero() {
-				due = append(due, w.say("method.due", "day", unbroken(w.day(i.Calibrated)), "due", unbroken(w.day(i.Due))))
+				due = append(due, w.Say("method.due", "day", wording.Unbroken(w.Day(i.Calibrated)), "due", wording.Unbroken(w.Day(i.Due))))
 			}
 		}
 		for _, r := range s.Readings {
 			serials = append(serials, unnamed(s.Instruments, r.Source), unnamed(s.Instruments, r.Instrument))
 			by = append(by, sh.personIn(s, r.Person))
 		}
-		unknown := w.say("comparison.unknown")
-		cells := []string{name, cmp.Or(w.term("reference", string(s.Reference)), unknown), cmp.Or(w.term("cords", string(s.TestCords)), unknown),
+		unknown := w.Say("comparison.unknown")
+		cells := []string{name, cmp.Or(w.Term("reference", string(s.Reference)), unknown), cmp.Or(w.Term("cords", string(s.TestCords)), unknown),
 			joinComma(serials...), strings.Join(unique(due...), "; "), joinComma(by...), sh.measured(s.Readings)}
 		out := make([]cell, len(cells))
 		for i, text := range cells {
@@ -389,13 +390,10 @@ func (sh *comparison) conditions(f *flow) {
 		out[0].style = f.strong
 		return out
 	}
-	f.table([]column{{}, {name: w.say("method.reference")}, {name: w.say("method.cords"), wrap: true}, {name: w.say("method.instruments"), wrap: true},
-		{name: w.say("method.calibrated"), wrap: true}, {name: w.say("method.by"), wrap: true}, {name: w.say("rail.measured"), wrap: true}},
-		[][]cell{row(w.say("comparison.word_then"), &sh.c.Then), row(w.say("comparison.word_now"), &sh.c.Now)})
+	f.table([]column{{}, {name: w.Say("method.reference")}, {name: w.Say("method.cords"), wrap: true}, {name: w.Say("method.instruments"), wrap: true},
+		{name: w.Say("method.calibrated"), wrap: true}, {name: w.Say("method.by"), wrap: true}, {name: w.Say("rail.measured"), wrap: true}},
+		[][]cell{row(w.Say("comparison.word_then"), &sh.c.Then), row(w.Say("comparison.word_now"), &sh.c.Now)})
 }
-
-// unbroken keeps a text in one line of its cell.
-func unbroken(text string) string { return strings.ReplaceAll(text, " ", "\u00A0") }
 
 // unnamed is an instrument that the list does not describe.
 func unnamed(listed []record.Instrument, id string) string {
@@ -418,7 +416,7 @@ func (sh *comparison) personIn(s *retest.Side, id string) string {
 // to write.
 func (sh *comparison) boxes(f *flow) {
 	w := sh.words
-	f.section(w.say("comparison.claim"), 8)
+	f.section(w.Say("comparison.claim"), 8)
 	box := func(height float64, fields ...field) {
 		const gutter = 4.0
 		width := (f.w+gutter)/float64(len(fields)) - gutter
@@ -438,7 +436,7 @@ func (sh *comparison) boxes(f *flow) {
 	}
 	// tall is how high a box of one of so many in a row must be for its text.
 	tall := func(text string, of float64) float64 { return 1.2 + float64(len(f.wrap(f.body, f.w/of-6, text))) }
-	box(max(2, tall(sh.claimed.Number, 3)), field{w.say("comparison.number"), sh.claimed.Number}, field{w.say("comparison.discovered"), w.day(sh.claimed.Discovered)},
-		field{w.say("comparison.reported"), w.day(sh.claimed.Reported)})
-	box(max(3, tall(sh.claimed.Others, 2), tall(sh.claimed.Cleaning, 2)), field{w.say("comparison.others"), sh.claimed.Others}, field{w.say("comparison.cleaning"), sh.claimed.Cleaning})
+	box(max(2, tall(sh.claimed.Number, 3)), field{w.Say("comparison.number"), sh.claimed.Number}, field{w.Say("comparison.discovered"), w.Day(sh.claimed.Discovered)},
+		field{w.Say("comparison.reported"), w.Day(sh.claimed.Reported)})
+	box(max(3, tall(sh.claimed.Others, 2), tall(sh.claimed.Cleaning, 2)), field{w.Say("comparison.others"), sh.claimed.Others}, field{w.Say("comparison.cleaning"), sh.claimed.Cleaning})
 }

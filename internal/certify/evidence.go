@@ -18,7 +18,7 @@ import (
 
 // RecordFormat names the form of the record attached to a certificate. A
 // reader refuses what it does not know; a later form gets another number.
-const RecordFormat = "spanseal-record/1"
+const RecordFormat = "spanseal-record/2"
 
 // Record is what is known about one link, attached to its certificate as
 // record.json: UTF-8, keys in the order of the fields below, numbers of readings
@@ -88,7 +88,7 @@ func (s *Set) Record(l *judge.LinkResult) *Record {
 	if c, ok := job.Cable(l.Link.Cable); ok {
 		r.Cable = &c
 	}
-	r.cite(l)
+	r.cite(l, s.english)
 	return r
 }
 
@@ -246,9 +246,9 @@ func (p symbol) modules() [][]bool {
 
 // attachments are the files inside a link's paper.
 func (s *Set) attachments(l *judge.LinkResult, recordJSON []byte, token string) []Attachment {
-	files := []Attachment{{Name: "record.json", MIME: "application/json", Description: s.words.say("attach.record"), Relationship: "Data", Data: recordJSON, Modified: s.Issued}}
+	files := []Attachment{{Name: "record.json", MIME: "application/json", Description: s.words.Say("attach.record"), Relationship: "Data", Data: recordJSON, Modified: s.Issued}}
 	return append(append(files, s.tokenFile(token)...),
-		Attachment{Name: "source-rows.txt", MIME: "text/plain", Description: s.words.say("attach.rows"), Relationship: "Source", Data: s.sourceRows(l), Modified: s.Issued})
+		Attachment{Name: "source-rows.txt", MIME: "text/plain", Description: s.words.Say("attach.rows"), Relationship: "Source", Data: s.sourceRows(l), Modified: s.Issued})
 }
 
 // tokenFile is token.txt; a specimen has none.
@@ -256,7 +256,7 @@ func (s *Set) tokenFile(token string) []Attachment {
 	if token == "" {
 		return nil
 	}
-	return []Attachment{{Name: "token.txt", MIME: "text/plain", Description: s.words.say("attach.token"), Relationship: "Supplement",
+	return []Attachment{{Name: "token.txt", MIME: "text/plain", Description: s.words.Say("attach.token"), Relationship: "Supplement",
 		Data: []byte(token + "\n"), Modified: s.Issued}}
 }
 

@@ -9,6 +9,7 @@ import (
 	"golang.org/x/text/unicode/norm"
 
 	"spanseal/internal/page"
+	"spanseal/internal/wording"
 )
 
 // flow sets a document from the top down: the rail on every page, the main
@@ -18,7 +19,7 @@ type flow struct {
 	page.Sheet
 	*look
 	set   *Set
-	words *wording
+	words *wording.Wording
 
 	x, w    float64 // the main column
 	y, end  float64
@@ -375,7 +376,7 @@ func (f *flow) list(texts []string) {
 		lines := f.wrap(f.body, f.w-indent, text)
 		height := ceil(f.grid+float64(len(lines)-1)*f.valueLeading(), f.grid/2)
 		f.need(height)
-		f.put(f.x, f.base(), f.caption, f.words.whole(i+1))
+		f.put(f.x, f.base(), f.caption, f.words.Whole(i+1))
 		for k, line := range lines {
 			f.put(f.x+indent, f.base()+float64(k)*f.valueLeading(), f.body, line)
 		}

@@ -16,19 +16,19 @@ func (s *Set) signatures(f *flow) {
 	f.need(3.5 * f.grid)
 	top := f.y
 	f.lines(2)
-	contractor := s.words.say("sign.contractor")
+	contractor := s.words.Say("sign.contractor")
 	if !s.Specimen && s.Signer.Name != "" {
 		f.mark = &Mark{Page: f.PageNumber(), Box: page.Box{X: f.x, Y: top, W: width, H: 2 * f.grid}}
 		f.put(f.x, f.y-0.9*f.grid, f.shrink(f.strong, 6, width, s.Signer.Name), s.Signer.Name)
-		digital := s.words.say("sign.digital", "key", s.Signer.KeyID)
+		digital := s.words.Say("sign.digital", "key", s.Signer.KeyID)
 		f.put(f.x, f.y-0.25*f.grid, f.shrink(f.small, 4.5, width, digital), digital)
 	}
-	for i, caption := range []string{contractor, s.words.say("sign.engineer"), s.words.say("sign.owner")} {
+	for i, caption := range []string{contractor, s.words.Say("sign.engineer"), s.words.Say("sign.owner")} {
 		x := f.x + float64(i)*(width+gutter)
 		f.Line(x, f.y, x+width, f.y, 0.3, f.ink)
 		if s.Specimen { // nobody signs it by hand either
 			word := page.Style{Face: page.Medium, Size: f.look.heading.Size, Ink: f.rust}
-			f.put(x, f.y-0.4*f.grid, word, s.words.say("specimen.word"))
+			f.put(x, f.y-0.4*f.grid, word, s.words.Say("specimen.word"))
 		}
 		f.put(x, f.y+0.8*f.grid, f.shrink(f.small, 4.5, width, caption), caption)
 	}
@@ -51,7 +51,7 @@ func (sh *sheet) smallPrint(f *flow) {
 		}
 		row := r.Origin.Cell
 		if row == "" {
-			row = w.whole(r.Origin.Row)
+			row = w.Whole(r.Origin.Row)
 		}
 		if !slices.Contains(from[i].rows, row) {
 			from[i].rows = append(from[i].rows, row)
@@ -59,15 +59,15 @@ func (sh *sheet) smallPrint(f *flow) {
 	}
 	var origins []string
 	for _, o := range from {
-		origins = append(origins, w.count("small.rows", len(o.rows), "file", o.name, "rows", w.list(o.rows), "sha", abbreviate(o.sum)))
+		origins = append(origins, w.Count("small.rows", len(o.rows), "file", o.name, "rows", w.List(o.rows), "sha", abbreviate(o.sum)))
 	}
-	live := w.say("small.live")
+	live := w.Say("small.live")
 	if !sh.l.Verdict.Certifiable() { // somebody will work on this link again
-		live += " " + w.say("small.rework")
+		live += " " + w.Say("small.rework")
 	}
-	text := w.say("small.records") + " " + live + " " + w.say("small.codes")
+	text := w.Say("small.records") + " " + live + " " + w.Say("small.codes")
 	if len(origins) > 0 && !sh.Specimen {
-		text = w.say("small.transcribed", "origins", w.list(origins)) + " " + text
+		text = w.Say("small.transcribed", "origins", w.List(origins)) + " " + text
 	}
 	if sources := sh.otherSources(); sources != "" {
 		text = sources + " " + text

@@ -17,6 +17,7 @@ import (
 	"spanseal/internal/page"
 	"spanseal/internal/record"
 	"spanseal/internal/source"
+	"spanseal/internal/template"
 )
 
 // signs are the characters that the code itself puts on paper.
@@ -89,8 +90,8 @@ func (s *Set) texts(yield func(told) bool) {
 		}
 		for k := range r.Findings {
 			f := &r.Findings[k]
-			at(l.Origin, f.Question, f.Code, f.End, f.Event)
-			at(l.Origin, f.Advice...)
+			at(l.Origin, s.words.State(f.Question), f.Code, f.End, f.Event)
+			at(l.Origin, s.words.States(f.Advice)...)
 			if f.Working != nil && !shown[f.Working] {
 				shown[f.Working] = true
 				from := record.Origin{File: s.setFile(f.Working.SetID)}
@@ -108,7 +109,7 @@ func (s *Set) texts(yield func(told) bool) {
 		at(record.Origin{File: set.File}, set.ID, set.Standard, set.Edition, set.Confirmed)
 	}
 	for _, q := range s.Judgement.Questions {
-		at(from, q.Question, q.Code)
+		at(from, s.words.State(q.Question), q.Code)
 	}
 	for _, p := range s.Facts.Photos {
 		at(p.Origin, p.Origin.File)
@@ -124,13 +125,13 @@ func (s *Set) texts(yield func(told) bool) {
 	for _, r := range append(slices.Clone(s.History), Revision{Reason: s.Reason, Changes: s.Changes}) {
 		at(record.Origin{File: "--reason"}, append([]string{r.Reason}, r.Changes...)...)
 	}
-	for _, key := range slices.Sorted(maps.Keys(s.words.texts)) {
-		e := s.words.texts[key]
+	for _, key := range slices.Sorted(maps.Keys(s.words.Texts)) {
+		e := s.words.Texts[key]
 		if strings.HasPrefix(key, checkTexts) {
 			continue // a browser has typefaces of its own
 		}
-		for _, one := range append([]entry{e}, e.list...) {
-			add(told{text: one.text, place: one.place})
+		for _, one := range append([]template.Entry{e}, e.List...) {
+			add(told{text: one.Text, place: one.Place})
 		}
 	}
 }

@@ -3,6 +3,8 @@ package certify
 import (
 	"spanseal/internal/judge"
 	"spanseal/internal/quantity"
+	"spanseal/internal/statement"
+	"spanseal/internal/wording"
 )
 
 // ResultGroup is the losses of one kind of link at one wavelength, in dB to a
@@ -25,16 +27,16 @@ type ResultGroup struct {
 	FirstTime quantity.Decimal `json:"first_time"`
 	Marginal  quantity.Decimal `json:"marginal"`
 
-	Grades    []judge.Grade `json:"grades,omitempty"` // of connectors: the population sets that were tried
-	StandsOut string        `json:"stands_out,omitempty"`
+	Grades    []judge.Grade       `json:"grades,omitempty"` // of connectors: the population sets that were tried
+	StandsOut statement.Statement `json:"stands_out,omitzero"`
 }
 
-func resultGroups(groups []judge.Group) []ResultGroup {
+func resultGroups(groups []judge.Group, words *wording.Wording) []ResultGroup {
 	out := make([]ResultGroup, len(groups))
 	for i, g := range groups {
 		four := func(v float64) quantity.Decimal { return statistic(v).Round(4) }
 		out[i] = ResultGroup{g.By, g.Name, g.WavelengthNM, g.N, g.Links, four(g.Mean), four(g.SD), four(g.Median),
-			four(g.P95), four(g.P97), four(g.Worst), four(g.FirstTime), four(g.Marginal), g.Grades, g.StandsOut}
+			four(g.P95), four(g.P97), four(g.Worst), four(g.FirstTime), four(g.Marginal), g.Grades, words.Told(g.StandsOut)}
 	}
 	return out
 }

@@ -27,7 +27,7 @@ func (s *Set) letterheadLines(f *flow) []string {
 	c := s.Facts.Job.Contractor
 	licence := ""
 	if c.Licence != "" {
-		licence = s.words.say("letterhead.licence", "n", c.Licence)
+		licence = s.words.Say("letterhead.licence", "n", c.Licence)
 	}
 	width := f.w
 	if f.logo != nil {

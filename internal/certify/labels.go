@@ -156,7 +156,7 @@ func (s *Set) Labels() (*Document, error) {
 	if len(all) == 0 {
 		return nil, nil
 	}
-	return s.document("labels.pdf", s.words.say("labels.title")+" "+s.Facts.Job.Number, func(f *flow) {
+	return s.document("labels.pdf", s.words.Say("labels.title")+" "+s.Facts.Job.Number, func(f *flow) {
 		each := g.columns * g.rows
 		for n, one := range all {
 			at := n + g.start - 1
@@ -239,7 +239,7 @@ func heightOf(lines []labelLine) (sum float64) {
 // as well. Link, verdict, date and number always stand.
 func (s *Set) labelText(f *flow, l *labelled, width, height float64) []labelLine {
 	w := s.words
-	verdict := unique(w.say("verdict."+l.Verdict.String()), w.day(l.measured))
+	verdict := unique(w.Say("verdict."+l.Verdict.String()), w.Day(l.measured))
 	said := page.Style{Face: page.Medium, Size: 6.8, Ink: f.ink}
 	between := " · "
 	if f.Width(said, strings.Join(verdict, between)) > width { // a date is not broken
@@ -294,7 +294,7 @@ func (s *Set) labelText(f *flow, l *labelled, width, height float64) []labelLine
 func (s *Set) noSymbol(f *flow, x, y, side float64) {
 	hatch(f, x, y, side, side, 2.4, 0.5, f.hair)
 	f.Frame(x, y, side, side, 0.4, f.ink)
-	word := s.words.say("specimen.word")
+	word := s.words.Say("specimen.word")
 	style := f.shrink(f.strong, 5, side-4, word)
 	width := f.Width(style, word)
 	f.Fill(x+(side-width)/2-1, y+side/2-3, width+2, 5, white)

@@ -8,6 +8,7 @@ import (
 	"spanseal/internal/judge"
 	"spanseal/internal/page"
 	"spanseal/internal/record"
+	"spanseal/internal/wording"
 )
 
 // decimals prints a float of drawing or statistics.
@@ -100,7 +101,7 @@ func (sh *sheet) ladder(f *flow) {
 	if s.top <= 0 {
 		s.top = 1
 	}
-	f.section(w.say("ladder.title"), 6)
+	f.section(w.Say("ladder.title"), 6)
 	for _, r := range all {
 		sh.rung(f, s, r)
 	}
@@ -125,7 +126,7 @@ func (sh *sheet) axis(f *flow, s scale) {
 		if step < 0.1 {
 			places = 2
 		}
-		text := sh.words.localise(decimals(v, places))
+		text := sh.words.Localise(decimals(v, places))
 		f.put(x-f.Width(f.look.small, text)/2, f.y+0.85*f.grid, f.look.small, text)
 	}
 	f.put(s.x0+s.width+3, f.y+0.85*f.grid, f.look.small, "dB")
@@ -155,15 +156,15 @@ func (sh *sheet) steps(f *flow, s scale, limit judge.Finding) []step {
 		if !ok {
 			tone = []page.Ink{f.step1, f.step2, f.step3}[i%3]
 		}
-		name := w.term("term", t.Label)
-		if key := "amount." + t.Label; w.has(key+".other") && t.AmountUnit == "" {
+		name := w.Term("term", t.Label)
+		if key := "amount." + t.Label; w.Has(key+".other") && t.AmountUnit == "" {
 			form := ".other"
 			if t.Amount.Short() == "1" {
 				form = ".one"
 			}
-			name = w.say(key+form, "n", w.short(t.Amount))
+			name = w.Say(key+form, "n", w.Short(t.Amount))
 		}
-		product := w.fixed(t.Product, 2)
+		product := w.Fixed(t.Product, 2)
 		if t.Low {
 			product += lowMark
 		}
@@ -224,7 +225,7 @@ func (sh *sheet) rung(f *flow, s scale, r rung) {
 		f.put(t.x, y-0.22*f.grid-float64(t.line)*0.7*f.grid, f.caption, t.text)
 	}
 	middle := f.middle(y)
-	f.put(f.x, middle, f.strong, nanometres(r.nm)+" nm")
+	f.put(f.x, middle, f.strong, wording.Nanometres(r.nm)+" nm")
 	inside := f.caption
 	inside.Ink = f.ink
 	for i, one := range steps {
@@ -268,7 +269,7 @@ func (sh *sheet) limits(f *flow, s scale, r rung, top, bottom float64) {
 	figure := func(style page.Style, least float64, text string) {
 		f.put(x, y, f.shrink(style, least, f.x+f.w-x, text), text)
 	}
-	printed, allowed := marked(r.limit, sh.db(r.limit.Limit, sh.places)), w.say("ladder.allowed")
+	printed, allowed := marked(r.limit, sh.db(r.limit.Limit, sh.places)), w.Say("ladder.allowed")
 	if len(r.others) == 0 { // nothing is drawn right of the line at the height of the steps
 		x = limit + 2
 	}
@@ -290,7 +291,7 @@ func (sh *sheet) limits(f *flow, s scale, r rung, top, bottom float64) {
 	if g := r.limit.Guard; g != nil && g.Sign() > 0 { // what guarded acceptance lets through
 		accepted := r.limit.Limit.Sub(*g)
 		dashes(float(accepted), 0.5, 0.7, 0.25)
-		more(w.say("ladder.guarded", "limit", w.fixed(accepted, sh.places)))
+		more(w.Say("ladder.guarded", "limit", w.Fixed(accepted, sh.places)))
 	}
 	for _, o := range r.others {
 		dashes(float(*o.Limit), 0.9, 0.7, 0.3)
@@ -306,7 +307,7 @@ func (sh *sheet) limits(f *flow, s scale, r rung, top, bottom float64) {
 // for the two-way average, hollow and heavy where it is over the limit; a
 // whisker for its uncertainty; its number.
 func (sh *sheet) reading(f *flow, s scale, limit, edge, y float64, m judge.Finding) {
-	way := sh.words.term("way_short", string(m.Direction))
+	way := sh.words.Term("way_short", string(m.Direction))
 	f.putRight(s.x0-3, y+0.17*f.grid, f.shrink(f.caption, 4, s.x0-3-f.x, way), way)
 	v := float(*m.Measured)
 	x := s.at(v)

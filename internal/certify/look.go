@@ -9,6 +9,7 @@ import (
 
 	"spanseal/internal/diag"
 	"spanseal/internal/page"
+	"spanseal/internal/template"
 )
 
 // look is how all documents of a set are drawn, and which sections each has.
@@ -47,7 +48,7 @@ var (
 )
 
 func loadLook(base, over fs.FS, problems *diag.List) *look {
-	style := typed{loadTemplate(base, over, "documents/style.yaml", problems), problems}
+	style := typed{template.ReadOver(base, over, "documents/style.yaml", problems), problems}
 	l := &look{
 		paperName: style.text("paper"),
 		grid:      style.number("millimetres.grid", 4, 7),
@@ -88,7 +89,7 @@ func loadLook(base, over fs.FS, problems *diag.List) *look {
 	l.fonts(style, over)
 	l.brand(style, over)
 	sections := func(name string, known []string) []string {
-		t := typed{loadTemplate(base, over, "documents/"+name+".yaml", problems), problems}
+		t := typed{template.ReadOver(base, over, "documents/"+name+".yaml", problems), problems}
 		return t.choice("sections", known)
 	}
 	l.certificate = sections("certificate", certificateSections)
@@ -125,7 +126,7 @@ func (l *look) legible(t typed) {
 // and what depends on it.
 func (l *look) setPaper(name string, base, over fs.FS, problems *diag.List) page.Paper {
 	p := l.paper(name)
-	l.labels = labelsOf(typed{loadTemplate(base, over, "documents/labels.yaml", problems), problems}, p)
+	l.labels = labelsOf(typed{template.ReadOver(base, over, "documents/labels.yaml", problems), problems}, p)
 	return p
 }
 
@@ -143,13 +144,13 @@ func (l *look) paper(name string) page.Paper {
 
 // typed reads values of a template, collecting problems.
 type typed struct {
-	template
+	template.Template
 	problems *diag.List
 }
 
 func (t typed) refuse(key, want string) {
-	e := t.template[key]
-	t.problems.Add(diag.Problem{Code: "bad-value", Place: e.place, Message: fmt.Sprintf("%s: %q is not possible here", key, e.text), Want: want,
+	e := t.Template[key]
+	t.problems.Add(diag.Problem{Code: "bad-value", Place: e.Place, Message: fmt.Sprintf("%s: %q is not possible here", key, e.Text), Want: want,
 		Mend: "correct the value"})
 }
 
@@ -157,7 +158,7 @@ func (t typed) refuse(key, want string) {
 // or the first.
 func (t typed) refuseOne(want string, keys ...string) {
 	for _, key := range keys {
-		if t.template[key].own {
+		if t.Template[key].Own {
 			t.refuse(key, want)
 			return
 		}
@@ -165,10 +166,10 @@ func (t typed) refuseOne(want string, keys ...string) {
 	t.refuse(keys[0], want)
 }
 
-func (t typed) text(key string) string { return t.template[key].text }
+func (t typed) text(key string) string { return t.Template[key].Text }
 
 func (t typed) number(key string, least, most float64) float64 {
-	v, err := strconv.ParseFloat(t.template[key].text, 64)
+	v, err := strconv.ParseFloat(t.Template[key].Text, 64)
 	if err != nil || !(v >= least && v <= most) {
 		t.refuse(key, fmt.Sprintf("want a number from %g to %g", least, most))
 	}
@@ -185,8 +186,8 @@ func (t typed) oneOf(key string, words ...string) string {
 }
 
 func (t typed) colour(key string) page.Ink {
-	v, err := strconv.ParseUint(t.template[key].text, 16, 24)
-	if err != nil || len(t.template[key].text) != 6 {
+	v, err := strconv.ParseUint(t.Template[key].Text, 16, 24)
+	if err != nil || len(t.Template[key].Text) != 6 {
 		t.refuse(key, `want six hex digits, red, green, blue, such as "1B1F23"`)
 	}
 	return page.Ink(v)
@@ -195,20 +196,20 @@ func (t typed) colour(key string) page.Ink {
 // choice reads a list whose items are all known, each at most once.
 func (t typed) choice(key string, known []string) []string {
 	var chosen []string
-	for _, item := range t.template[key].list {
+	for _, item := range t.Template[key].List {
 		problem := ""
 		switch {
-		case !slices.Contains(known, item.text):
+		case !slices.Contains(known, item.Text):
 			problem = "is not known"
-		case slices.Contains(chosen, item.text):
+		case slices.Contains(chosen, item.Text):
 			problem = "stands here twice"
 		}
 		if problem != "" {
-			t.problems.Add(diag.Problem{Code: "bad-value", Place: item.place, Message: fmt.Sprintf("%s: %q %s", key, item.text, problem),
+			t.problems.Add(diag.Problem{Code: "bad-value", Place: item.Place, Message: fmt.Sprintf("%s: %q %s", key, item.Text, problem),
 				Want: "want some of " + strings.Join(known, ", "), Mend: "correct the name, or remove it"})
 			continue
 		}
-		chosen = append(chosen, item.text)
+		chosen = append(chosen, item.Text)
 	}
 	return chosen
 }

@@ -4,21 +4,22 @@ import (
 	"strings"
 
 	"spanseal/internal/judge"
+	"spanseal/internal/wording"
 )
 
 // method is how it was measured: the first thing a dispute asks for.
 func (sh *sheet) method(f *flow) {
 	w, policy := sh.words, &sh.Facts.Job.Policy
-	title, witness := w.say("method.title"), firstOf(sh.Facts.Job.Witness, w.say("method.none"))
+	title, witness := w.Say("method.title"), firstOf(sh.Facts.Job.Witness, w.Say("method.none"))
 	if len(sh.l.Readings) == 0 { // no word of a measurement that never was
-		title, witness = w.say("method.planned"), sh.Facts.Job.Witness
+		title, witness = w.Say("method.planned"), sh.Facts.Job.Witness
 	}
 	f.section(title, 4)
 	var times, powers []string
 	for _, r := range sh.l.Readings {
-		times = append(times, clock(sh.local(r.ReferenceTime)))
+		times = append(times, wording.Clock(sh.local(r.ReferenceTime)))
 		if r.Reference != nil {
-			powers = append(powers, w.fixed(*r.Reference, max(2, r.Reference.Places())))
+			powers = append(powers, w.Fixed(*r.Reference, max(2, r.Reference.Places())))
 		}
 	}
 	taken := unique(times...)
@@ -30,7 +31,7 @@ func (sh *sheet) method(f *flow) {
 		serials = append(serials, strings.TrimSpace(i.ID+" "+i.Serial))
 		made = append(made, strings.TrimSpace(i.Make+" "+i.Model))
 		if !i.Calibrated.IsZero() {
-			days := w.say("method.due", "day", w.day(i.Calibrated), "due", w.day(i.Due))
+			days := w.Say("method.due", "day", w.Day(i.Calibrated), "due", w.Day(i.Due))
 			calibrated, ofEach = append(calibrated, days), append(ofEach, i.ID+" "+days)
 		}
 	}
@@ -40,9 +41,9 @@ func (sh *sheet) method(f *flow) {
 	var by []string
 	for _, r := range sh.l.Readings {
 		if p, ok := sh.Facts.Job.Person(r.Person); ok {
-			qualified := firstOf(p.Qualification, w.phrase(p.Role))
+			qualified := firstOf(p.Qualification, w.Known("role", p.Role))
 			if p.Qualification != "" && !p.ValidUntil.IsZero() {
-				qualified = w.say("method.valid", "qualified", qualified, "day", w.day(p.ValidUntil))
+				qualified = w.Say("method.valid", "qualified", qualified, "day", w.Day(p.ValidUntil))
 			}
 			by = append(by, joinComma(p.Name, qualified))
 		} else {
@@ -50,13 +51,13 @@ func (sh *sheet) method(f *flow) {
 		}
 	}
 	f.fields(3,
-		field{w.say("method.reference"), joinComma(append([]string{w.term("reference", string(policy.Reference))}, taken...)...)},
-		field{w.say("method.cords"), w.term("cords", string(policy.TestCords))},
-		field{w.say("method.instruments"), joinComma(serials...)},
-		field{w.say("method.calibrated"), strings.Join(calibrated, "; ")},
-		field{w.say("method.by"), strings.Join(unique(by...), "; ")},
-		field{w.say("method.witness"), witness},
-		field{w.say("method.made"), strings.Join(unique(made...), "; ")},
+		field{w.Say("method.reference"), joinComma(append([]string{w.Term("reference", string(policy.Reference))}, taken...)...)},
+		field{w.Say("method.cords"), w.Term("cords", string(policy.TestCords))},
+		field{w.Say("method.instruments"), joinComma(serials...)},
+		field{w.Say("method.calibrated"), strings.Join(calibrated, "; ")},
+		field{w.Say("method.by"), strings.Join(unique(by...), "; ")},
+		field{w.Say("method.witness"), witness},
+		field{w.Say("method.made"), strings.Join(unique(made...), "; ")},
 	)
 }
 
@@ -64,16 +65,16 @@ func (sh *sheet) method(f *flow) {
 func (sh *sheet) questions(f *flow) {
 	var texts []string
 	for _, one := range sh.l.Findings {
-		if one.Kind != judge.KindLimit && one.Question != "" {
-			texts = append(texts, sh.words.judged(one.Question))
+		if one.Kind != judge.KindLimit {
+			texts = append(texts, sh.words.State(one.Question))
 		}
 	}
 	if sh.l.Link.Exempt != "" {
-		texts = append(texts, sh.words.say("questions.exempt", "reason", sh.l.Link.Exempt))
+		texts = append(texts, sh.words.Say("questions.exempt", "reason", sh.l.Link.Exempt))
 	}
 	if texts = unique(texts...); len(texts) == 0 {
 		return
 	}
-	f.section(sh.words.say("questions.title"), 1)
+	f.section(sh.words.Say("questions.title"), 1)
 	f.list(texts)
 }

@@ -5,6 +5,7 @@ import (
 	"time"
 
 	"spanseal/internal/record"
+	"spanseal/internal/wording"
 )
 
 // TestNoHourOfOurOwn: an export that gives a day alone never leads to an hour
@@ -21,7 +22,7 @@ func TestNoHourOfOurOwn(t *testing.T) {
 		{time.Time{}, "", "", ""},
 	} {
 		local := s.local(tt.at)
-		if day, hour, table := record.DateOf(local).String(), clock(local), moment(tt.at); day != tt.day || hour != tt.hour || table != tt.inTheTable {
+		if day, hour, table := record.DateOf(local).String(), wording.Clock(local), moment(tt.at); day != tt.day || hour != tt.hour || table != tt.inTheTable {
 			t.Errorf("%v: day %q, hour %q, %q in the table, want %+v", tt.at, day, hour, table, tt)
 		}
 	}

@@ -6,15 +6,17 @@ import (
 	"spanseal/internal/judge"
 	"spanseal/internal/quantity"
 	"spanseal/internal/record"
+	"spanseal/internal/statement"
+	"spanseal/internal/wording"
 )
 
 // wrong lists what is open, with how much it misses by.
 func (sh *sheet) wrong(f *flow) {
 	w := sh.words
 	open := sh.l.Open()
-	f.section(w.say("wrong.title"), 2)
+	f.section(w.Say("wrong.title"), 2)
 	if len(open) == 0 {
-		f.paragraph(f.body, 1, w.say("wrong.none"))
+		f.paragraph(f.body, 1, w.Say("wrong.none"))
 		return
 	}
 	several := len(setsOf(open)) > 1
@@ -25,31 +27,31 @@ func (sh *sheet) wrong(f *flow) {
 		if one.Verdict == judge.Marginal {
 			head = f.strong
 		}
-		row := []cell{{w.say("finding." + one.Verdict.String()), head}, {upperFirst(sh.subject(one)), f.body}, {"", f.body}, {"", f.body}, {"", head}}
+		row := []cell{{w.Say("finding." + one.Verdict.String()), head}, {upperFirst(sh.subject(one)), f.body}, {"", f.body}, {"", f.body}, {"", head}}
 		if one.Measured != nil && one.Limit != nil && one.Margin != nil {
-			what = w.say("wrong.what")
+			what = w.Say("wrong.what")
 			if several && one.Working != nil {
-				row[1].text = w.say("bound.of", "bound", row[1].text, "set", one.Working.SetID)
+				row[1].text = w.Say("bound.of", "bound", row[1].text, "set", one.Working.SetID)
 			}
 			p, unit := places(one), " "+string(one.Unit)
-			row[2].text = w.fixed(*one.Measured, p) + unit
-			row[3].text = w.fixed(*one.Limit, p) + unit
+			row[2].text = w.Fixed(*one.Measured, p) + unit
+			row[3].text = w.Fixed(*one.Limit, p) + unit
 			if atLeast(one) {
 				row[3].text = "≥ " + row[3].text
 			}
 			row[3].text = marked(one, row[3].text)
 			if one.Margin.Sign() < 0 {
-				row[4].text = w.fixed(one.Margin.Abs(), p) + unit
+				row[4].text = w.Fixed(one.Margin.Abs(), p) + unit
 			} else if short, ok := shortOfGuard(one); ok {
-				row[4].text = w.say("wrong.short", "short", w.fixed(short, p)+unit, "guard", w.fixed(*one.Guard, p)+unit)
+				row[4].text = w.Say("wrong.short", "short", w.Fixed(short, p)+unit, "guard", w.Fixed(*one.Guard, p)+unit)
 			}
 		} else { // a question has no numbers of its own
-			row[1].text = firstOf(w.judged(one.Question), row[1].text, w.term("code", one.Code))
+			row[1].text = firstOf(w.State(one.Question), row[1].text, w.Term("code", one.Code))
 		}
 		rows = append(rows, row)
 	}
-	f.table([]column{{}, {name: what, wrap: true}, {name: w.say("wrong.measured"), right: true}, {name: w.say("wrong.allowed"), right: true},
-		{name: w.say("wrong.by"), right: true}}, rows)
+	f.table([]column{{}, {name: what, wrap: true}, {name: w.Say("wrong.measured"), right: true}, {name: w.Say("wrong.allowed"), right: true},
+		{name: w.Say("wrong.by"), right: true}}, rows)
 	sh.lowNote(f, open)
 }
 
@@ -66,52 +68,48 @@ func shortOfGuard(f judge.Finding) (quantity.Decimal, bool) {
 func (sh *sheet) causes(f *flow) {
 	w := sh.words
 	if !sh.l.Measured {
-		f.section(w.say("causes.open"), 2)
-		f.list([]string{w.say("causes.measure")})
+		f.section(w.Say("causes.open"), 2)
+		f.list([]string{w.Say("causes.measure")})
 		return
 	}
 	var advice []string
 	for _, one := range sh.l.Open() {
-		advice = append(advice, one.Advice...)
-		if len(one.Advice) == 0 {
-			advice = append(advice, settle(one.Code))
-		}
+		advice = append(advice, sh.next(one)...)
 	}
 	if advice = unique(advice...); len(advice) == 0 {
-		advice = []string{w.say("causes.default")}
+		advice = []string{w.Say("causes.default")}
 	}
 	title := "causes.title"
 	if sh.l.Verdict != judge.Fail { // something is missing, and nothing caused it
 		title = "causes.open"
 	}
-	for i := range advice {
-		advice[i] = w.judged(advice[i])
-	}
-	f.section(w.say(title), 2)
+	f.section(w.Say(title), 2)
 	f.list(advice)
-	f.paragraph(f.note, 0.75, w.count("causes.note", len(advice)))
+	f.paragraph(f.note, 0.75, w.Count("causes.note", len(advice)))
 }
 
-// settle is the judge's own advice on an evidence check.
-func settle(code string) string {
-	for _, c := range judge.Codes() {
-		if c.Code == code {
-			return c.Settle
-		}
+// next is what to do about a finding: its own advice, or how its question is
+// settled.
+func (s *Set) next(f judge.Finding) []string {
+	if len(f.Advice) > 0 {
+		return s.words.States(f.Advice)
 	}
-	return ""
+	if code := "settle." + statement.Question(f.Question.Code); s.words.Has("statement." + code) {
+		return []string{s.words.State(statement.New(code))}
+	}
+	return nil
 }
 
 // corrective is room to write what was done about it.
 func (sh *sheet) corrective(f *flow) {
 	w := sh.words
-	f.section(w.say("corrective.title"), 4.5)
+	f.section(w.Say("corrective.title"), 4.5)
 	for range 3 {
 		f.need(1.5 * f.grid)
 		f.lines(1.5)
 		f.Line(f.x, f.y, f.x+f.w, f.y, 0.15, f.soft)
 	}
-	f.ruled(w.say("corrective.by"), w.say("corrective.day"), w.say("corrective.accepted"))
+	f.ruled(w.Say("corrective.by"), w.Say("corrective.day"), w.Say("corrective.accepted"))
 }
 
 // ruled draws places to write, each with its caption below.
@@ -154,12 +152,12 @@ func (sh *sheet) retest(f *flow) {
 	if len(want) == 0 {
 		return
 	}
-	title := w.say("retest.title")
+	title := w.Say("retest.title")
 	if len(sh.l.Readings) == 0 {
-		title = w.say("retest.first")
+		title = w.Say("retest.first")
 	}
 	f.section(title, float64(min(len(want), 4))+1)
-	captions := []string{w.say("retest.measured"), w.say("readings.instrument"), w.say("readings.time"), w.say("retest.initials")}
+	captions := []string{w.Say("retest.measured"), w.Say("readings.instrument"), w.Say("readings.time"), w.Say("retest.initials")}
 	const label, gutter = 34.0, 5.0
 	width := (f.w - label + gutter) / float64(len(captions))
 	head := func() {
@@ -177,7 +175,7 @@ func (sh *sheet) retest(f *flow) {
 		if f.need(together * 1.25 * f.grid) {
 			head()
 		}
-		f.put(f.x, f.y+0.95*f.grid, f.body, nanometres(one.nm)+" nm, "+w.term("way", string(one.way)))
+		f.put(f.x, f.y+0.95*f.grid, f.body, wording.Nanometres(one.nm)+" nm, "+w.Term("way", string(one.way)))
 		for i := range captions {
 			x := f.x + label + float64(i)*width
 			f.Line(x, f.y+1.1*f.grid, x+width-gutter, f.y+1.1*f.grid, 0.15, f.soft)

@@ -50,13 +50,13 @@ func TestLocale(t *testing.T) {
 		"en": {"1 024", "−52.60", "10 234.5", "999", "18\u00A0Nov\u00A02026", "18\u00A0November\u00A02026", "18\u00A0Nov", "18 to 20\u00A0Nov\u00A02026", "30\u00A0Nov\u00A02026 to 1\u00A0Dec\u00A02026", "1 link", "2 links", "a, b and c"},
 		"es": {"1 024", "−52,60", "10 234,5", "999", "18\u00A0nov\u00A02026", "18\u00A0de\u00A0noviembre\u00A0de\u00A02026", "18\u00A0nov", "18 a 20\u00A0nov\u00A02026", "30\u00A0nov\u00A02026 a 1\u00A0dic\u00A02026", "1 enlace", "2 enlaces", "a, b y c"},
 	} {
-		w := loadWording(templates.Files, nil, language, problems)
+		w := Load(templates.Files, nil, language, problems)
 		if problems.Errors() > 0 {
 			t.Fatal(problems.Sorted())
 		}
-		for i, got := range []string{w.whole(1024), w.fixed(quantity.Must("-52.6"), 2), w.short(quantity.Must("10234.50")), w.whole(999),
-			w.day(day), w.longDay(day), w.shortDay(day, day), w.days(day, day.AddDays(2)), w.days(day.AddDays(12), day.AddDays(13)),
-			w.count("links", 1), w.count("links", 2), w.list([]string{"a", "b", "c"})} {
+		for i, got := range []string{w.Whole(1024), w.Fixed(quantity.Must("-52.6"), 2), w.Short(quantity.Must("10234.50")), w.Whole(999),
+			w.Day(day), w.LongDay(day), w.ShortDay(day, day), w.Days(day, day.AddDays(2)), w.Days(day.AddDays(12), day.AddDays(13)),
+			w.Count("links", 1), w.Count("links", 2), w.List([]string{"a", "b", "c"})} {
 			if got != want[i] {
 				t.Errorf("%s: %q, want %q", language, got, want[i])
 			}

@@ -8,6 +8,7 @@ import (
 	"spanseal/internal/page"
 	"spanseal/internal/quantity"
 	"spanseal/internal/record"
+	"spanseal/internal/wording"
 )
 
 // fold leaves the findings of a required application that is met to one line of
@@ -36,7 +37,7 @@ func (sh *sheet) reflectance(f *flow) {
 	for _, c := range sh.l.Carries {
 		switch {
 		case c.Required && c.Within:
-			required = append(required, w.say("carries.required", "title", c.Title, "numbers", sh.worstOf(c.Findings)))
+			required = append(required, w.Say("carries.required", "title", c.Title, "numbers", sh.worstOf(c.Findings)))
 		case c.Open():
 			open = append(open, c.Title)
 		case c.Required:
@@ -47,20 +48,20 @@ func (sh *sheet) reflectance(f *flow) {
 	}
 	var expected []string
 	for _, e := range sh.l.ExpectedORL {
-		expected = append(expected, strings.TrimSpace(nanometres(e.WavelengthNM)+" nm "+w.term("way", string(e.Direction)))+" "+w.localise(decimals(e.DB, 1))+" dB")
+		expected = append(expected, strings.TrimSpace(wording.Nanometres(e.WavelengthNM)+" nm "+w.Term("way", string(e.Direction)))+" "+w.Localise(decimals(e.DB, 1))+" dB")
 	}
 	if len(rows)+len(expected)+len(required)+len(missed)+len(open)+len(within) == 0 {
 		return
 	}
-	title := w.say("reflectance.title")
+	title := w.Say("reflectance.title")
 	if len(rows) == 0 {
-		title = w.say("carries.title")
+		title = w.Say("carries.title")
 	}
 	f.section(title, float64(min(len(rows)+1, 3)))
 	f.table([]column{{wrap: true}, {wrap: true}, {}, {}}, rows)
 	say := func(s page.Style, key string, list []string) {
 		if len(list) > 0 {
-			f.paragraph(s, 0.7, w.say(key, "list", strings.Join(list, "\u00A0· "))) // titles hold commas
+			f.paragraph(s, 0.7, w.Say(key, "list", strings.Join(list, "\u00A0· "))) // titles hold commas
 		}
 	}
 	say(f.caption, "reflectance.expected", expected)
@@ -139,8 +140,8 @@ func (sh *sheet) worstOf(findings []judge.Finding) string {
 	for _, q := range order {
 		one := worst[q]
 		p, unit := max(one.Measured.Places(), one.Limit.Places()), "\u00A0"+string(one.Unit)
-		parts = append(parts, strings.Join([]string{sh.quantity(q, one.WavelengthNM) + " " + sh.words.fixed(*one.Measured, p) + unit, sh.bound(one),
-			sh.words.say("reflectance.margin", "margin", sh.words.fixed(*one.Margin, p)+unit)}, ", "))
+		parts = append(parts, strings.Join([]string{sh.quantity(q, one.WavelengthNM) + " " + sh.words.Fixed(*one.Measured, p) + unit, sh.bound(one),
+			sh.words.Say("reflectance.margin", "margin", sh.words.Fixed(*one.Margin, p)+unit)}, ", "))
 	}
 	return strings.Join(parts, "; ")
 }
@@ -152,7 +153,7 @@ func (sh *sheet) bound(f judge.Finding) string {
 	if atLeast(f) {
 		key = "bound.at_least"
 	}
-	return sh.words.say(key, "limit", marked(f, sh.words.short(*f.Limit)+"\u00A0"+string(f.Unit)))
+	return sh.words.Say(key, "limit", marked(f, sh.words.Short(*f.Limit)+"\u00A0"+string(f.Unit)))
 }
 
 // isOther reports whether a finding is told in this section rather than with
@@ -174,7 +175,7 @@ func (sh *sheet) otherSources() string {
 		}
 		for i := range f.Working.Terms {
 			t := &f.Working.Terms[i]
-			values = append(values, value{f.Working.From(t), w.term("quantity", string(f.Quantity)), t})
+			values = append(values, value{f.Working.From(t), w.Term("quantity", string(f.Quantity)), t})
 		}
 		low = low || isLow(f.Working)
 	}
@@ -187,9 +188,9 @@ func (sh *sheet) otherSources() string {
 			named = append(named, f.Working.Origins()...)
 		}
 	}
-	text := w.say("small.limits", "sources", strings.Join(sh.stand(values, named), "; "))
+	text := w.Say("small.limits", "sources", strings.Join(sh.stand(values, named), "; "))
 	if low {
-		text += " " + w.say("working.low")
+		text += " " + w.Say("working.low")
 	}
 	return text
 }
@@ -246,16 +247,16 @@ func (sh *sheet) others(f *flow) [][]cell {
 			continue
 		}
 		p, unit := max(one.Measured.Places(), one.Limit.Places()), "\u00A0"+string(one.Unit) // as read: such readings are coarser than losses
-		where := joinComma(one.Event, w.term("way", string(one.Direction)))
+		where := joinComma(one.Event, w.Term("way", string(one.Direction)))
 		if one.Event == "" && one.End != "" {
-			where = strings.ReplaceAll(w.say("end.name", "end", one.End), " ", "\u00A0")
+			where = strings.ReplaceAll(w.Say("end.name", "end", one.End), " ", "\u00A0")
 		}
 		bound := sh.bound(one)
 		if several {
-			bound = w.say("bound.of", "bound", bound, "set", one.Working.SetID)
+			bound = w.Say("bound.of", "bound", bound, "set", one.Working.SetID)
 		}
 		g := join(sh.quantity(one.Quantity, one.WavelengthNM), bound, unit,
-			strings.TrimPrefix(where+"\u00A0", "\u00A0")+w.fixed(*one.Measured, p)+unit)
+			strings.TrimPrefix(where+"\u00A0", "\u00A0")+w.Fixed(*one.Measured, p)+unit)
 		g.places = max(g.places, p)
 		if g.least == nil || one.Margin.Less(*g.least) {
 			g.least = one.Margin
@@ -272,14 +273,14 @@ func (sh *sheet) others(f *flow) [][]cell {
 		if r.Quantity == record.Length {
 			unit = "\u00A0m"
 		}
-		where := joinComma(r.Event, w.term("way", string(r.Direction)))
-		join(sh.quantity(r.Quantity, r.WavelengthNM), w.say("bound.none"), unit, strings.TrimSpace(where+" "+w.fixed(r.Value, r.Value.Places())+unit))
+		where := joinComma(r.Event, w.Term("way", string(r.Direction)))
+		join(sh.quantity(r.Quantity, r.WavelengthNM), w.Say("bound.none"), unit, strings.TrimSpace(where+" "+w.Fixed(r.Value, r.Value.Places())+unit))
 	}
 	rows := make([][]cell, len(groups))
 	for i, g := range groups {
 		margin := ""
 		if g.least != nil {
-			margin = w.say("reflectance.margin", "margin", w.fixed(*g.least, g.places)+g.unit)
+			margin = w.Say("reflectance.margin", "margin", w.Fixed(*g.least, g.places)+g.unit)
 		}
 		rows[i] = []cell{{g.what, f.body}, {strings.Join(g.measured, ", "), g.style}, {g.limit, f.body}, {margin, f.body}}
 	}
@@ -288,9 +289,9 @@ func (sh *sheet) others(f *flow) [][]cell {
 
 // quantity names what was measured, and at which wavelength.
 func (sh *sheet) quantity(q record.Quantity, nm int) string {
-	what := upperFirst(sh.words.term("quantity", string(q)))
+	what := upperFirst(sh.words.Term("quantity", string(q)))
 	if nm > 0 {
-		return sh.words.say("reflectance.at", "quantity", what, "nm", nanometres(nm))
+		return sh.words.Say("reflectance.at", "quantity", what, "nm", wording.Nanometres(nm))
 	}
 	return what
 }

@@ -36,7 +36,7 @@ func (p *panel) open() bool {
 }
 
 func (d *digestOf) panels() []*panel {
-	words := strings.Split(d.words.say("map.port_words"), ",")
+	words := strings.Split(d.words.Say("map.port_words"), ",")
 	for i := range words {
 		words[i] = regexp.QuoteMeta(strings.TrimSpace(words[i]))
 	}
@@ -87,18 +87,18 @@ func (d *digestOf) places(f *flow) {
 	const label, perRow, gap = 24.0, 24, 0.9
 	pitch := (f.w - label) / perRow
 	side := pitch - gap
-	f.section(w.say("map.title"), 4)
+	f.section(w.Say("map.title"), 4)
 	if all := len(panels); all > mostPanels {
 		panels = slices.DeleteFunc(panels, func(p *panel) bool { return !p.open() })
 		if len(panels) == 0 {
-			f.paragraph(f.body, 1, w.say("map.all_pass", "all", w.whole(all)))
+			f.paragraph(f.body, 1, w.Say("map.all_pass", "all", w.Whole(all)))
 			return
 		}
 		if len(panels) < all {
-			f.paragraph(f.look.small, 0.75, w.count("map.only_open", len(panels), "all", w.whole(all)))
+			f.paragraph(f.look.small, 0.75, w.Count("map.only_open", len(panels), "all", w.Whole(all)))
 		}
 	}
-	f.paragraph(f.look.small, 0.75, w.say("map.legend"))
+	f.paragraph(f.look.small, 0.75, w.Say("map.legend"))
 	f.lines(0.25)
 	for _, p := range panels {
 		last := 0
@@ -115,7 +115,7 @@ func (d *digestOf) places(f *flow) {
 				x := f.x + label + float64(n-from)*pitch
 				v, used := p.ports[n]
 				d.port(f, x, f.y, side, v, used, p.bare[n])
-				text := w.whole(n)
+				text := w.Whole(n)
 				style := f.shrink(f.look.small, 4, side, text)
 				f.put(x+(side-f.Width(style, text))/2, f.y+side+2.6, style, text)
 			}
@@ -147,7 +147,7 @@ func (d *digestOf) port(f *flow, x, y, side float64, v judge.Verdict, used, bare
 		f.Frame(x+0.1, y+0.1, side-0.2, side-0.2, 0.15, f.soft)
 		return
 	}
-	text := d.words.say("map." + v.String())
+	text := d.words.Say("map." + v.String())
 	switch v {
 	case judge.Pass:
 		f.Fill(x, y, side, side, f.deep)

@@ -5,6 +5,7 @@ import (
 
 	"spanseal/internal/page"
 	"spanseal/internal/record"
+	"spanseal/internal/wording"
 )
 
 // photosOf are the pictures of a link, in the order of their files.
@@ -29,7 +30,7 @@ func (sh *sheet) photos(f *flow) {
 	f.part = ""
 	f.turn()
 	f.apart++
-	f.section(sh.words.say("photos.title"), 2)
+	f.section(sh.words.Say("photos.title"), 2)
 	top := f.y // of the pictures on this page
 	for n, p := range photos {
 		caption := sh.caption(f, p)
@@ -69,13 +70,13 @@ func fit(data []byte, width, height float64) (w, h float64) {
 // picture itself.
 func (sh *sheet) caption(f *flow, p record.Photo) []cell {
 	w, l := sh.words, sh.l.Link
-	where, made := w.say("photos.whole", "link", l.ID, "from", l.From, "to", l.To), ""
+	where, made := w.Say("photos.whole", "link", l.ID, "from", l.From, "to", l.To), ""
 	if p.End != "" {
 		place := l.From
 		if p.End == "B" {
 			place = l.To
 		}
-		where = joinComma(l.ID, w.say("end.name", "end", p.End), place)
+		where = joinComma(l.ID, w.Say("end.name", "end", p.End), place)
 	}
 	for _, t := range sh.l.Terminations { // the last of an end is what stands there
 		if t.End != p.End || p.End == "" {
@@ -83,12 +84,12 @@ func (sh *sheet) caption(f *flow, p record.Photo) []cell {
 		}
 		face, finished := "", ""
 		if t.EndFace != "" {
-			face = w.say("photos.face", "outcome", w.endFace(t.EndFace))
+			face = w.Say("photos.face", "outcome", w.EndFace(t.EndFace))
 		}
 		if at := sh.local(t.Finished); !at.IsZero() {
-			finished = w.say("photos.finished", "when", strings.TrimSpace(w.day(record.DateOf(at))+" "+clock(at)))
+			finished = w.Say("photos.finished", "when", strings.TrimSpace(w.Day(record.DateOf(at))+" "+wording.Clock(at)))
 		}
-		made = upperFirst(joinComma(face, w.phrase(t.Kind), sh.person(t.Person), finished))
+		made = upperFirst(joinComma(face, w.Known("made", t.Kind), sh.person(t.Person), finished))
 	}
 	var lines []cell
 	for _, text := range []cell{{where, f.strong}, {made, f.body}, {p.Origin.File + ", SHA-256 " + abbreviate(p.Origin.SHA256), f.caption}} {

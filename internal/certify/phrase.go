@@ -13,7 +13,7 @@ func (sh *sheet) fixed(d *quantity.Decimal, places int) string {
 	if d == nil {
 		return ""
 	}
-	return sh.words.fixed(*d, places)
+	return sh.words.Fixed(*d, places)
 }
 
 // db is a loss with its unit, which no line end parts from it.
@@ -27,8 +27,8 @@ func (sh *sheet) db(d *quantity.Decimal, places int) string {
 // length is the link's length in metres and feet.
 func (sh *sheet) length() string {
 	l := sh.l.Link
-	m := sh.words.short(l.Length.Round(min(l.Length.Places(), 1))) + " m"
-	ft := sh.words.short(quantity.Feet(l.Length)) + " ft"
+	m := sh.words.Short(l.Length.Round(min(l.Length.Places(), 1))) + " m"
+	ft := sh.words.Short(quantity.Feet(l.Length)) + " ft"
 	if strings.HasSuffix(strings.TrimSpace(l.LengthText), "ft") {
 		return ft + " (" + m + ")"
 	}

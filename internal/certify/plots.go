@@ -8,6 +8,7 @@ import (
 	"spanseal/internal/judge"
 	"spanseal/internal/page"
 	"spanseal/internal/record"
+	"spanseal/internal/wording"
 )
 
 // group is the losses of one kind of fibre at one wavelength, with the limits
@@ -21,7 +22,7 @@ type group struct {
 	lowest, highest string  // the same as printed
 }
 
-func (g *group) name() string { return g.fibre + " " + nanometres(g.nm) + " nm" }
+func (g *group) name() string { return g.fibre + " " + wording.Nanometres(g.nm) + " nm" }
 
 // groups collects insertion losses by fibre and wavelength.
 func (d *digestOf) groups() []*group {
@@ -29,7 +30,7 @@ func (d *digestOf) groups() []*group {
 	at, rank := map[string]*group{}, map[string]int{}
 	for _, l := range d.Judgement.Results() {
 		for _, m := range tightest(l.Findings) {
-			key := l.Link.Fibre + " " + nanometres(m.WavelengthNM)
+			key := l.Link.Fibre + " " + wording.Nanometres(m.WavelengthNM)
 			g := at[key]
 			if g == nil {
 				g = &group{fibre: l.Link.Fibre, nm: m.WavelengthNM}
@@ -47,10 +48,10 @@ func (d *digestOf) groups() []*group {
 			}
 			v := float(*m.Limit)
 			if !g.limited || v < g.least {
-				g.least, g.lowest = v, d.words.fixed(*m.Limit, 2)
+				g.least, g.lowest = v, d.words.Fixed(*m.Limit, 2)
 			}
 			if !g.limited || v > g.most {
-				g.most, g.highest = v, d.words.fixed(*m.Limit, 2)
+				g.most, g.highest = v, d.words.Fixed(*m.Limit, 2)
 			}
 			g.limited = true
 		}
@@ -108,7 +109,7 @@ func (d *digestOf) dots(f *flow) {
 	for _, g := range groups {
 		each = max(each, (slices.Max(pile(g.losses))+7)/8)
 	}
-	f.section(w.say("dots.title"), 5)
+	f.section(w.Say("dots.title"), 5)
 	for _, g := range groups {
 		bad, all := pile(g.fails), pile(g.losses)
 		high := 0
@@ -158,18 +159,18 @@ func (d *digestOf) dotAxis(f *flow, s scale, each int) {
 	step := niceStep(s.top, 8)
 	for n := 0; float64(n)*step <= s.top; n++ {
 		x := s.at(float64(n) * step)
-		text := w.localise(decimals(float64(n)*step, 1))
+		text := w.Localise(decimals(float64(n)*step, 1))
 		if step < 0.1 {
-			text = w.localise(decimals(float64(n)*step, 2))
+			text = w.Localise(decimals(float64(n)*step, 2))
 		}
 		f.Line(x, f.y-0.25*f.grid, x, f.y-0.25*f.grid+0.8, 0.15, f.soft)
 		f.put(x-f.Width(f.look.small, text)/2, f.y+0.5*f.grid, f.look.small, text)
 	}
 	f.put(s.x0+s.width+2, f.y+0.5*f.grid, f.look.small, "dB")
 	f.lines(1)
-	note := w.say("dots.note")
+	note := w.Say("dots.note")
 	if each > 1 {
-		note += " " + w.say("dots.each", "n", w.whole(each))
+		note += " " + w.Say("dots.each", "n", w.Whole(each))
 	}
 	f.paragraph(f.note, 0.75, note)
 }
@@ -216,7 +217,7 @@ func (d *digestOf) margins(f *flow) {
 		high = low + 1
 	}
 	const up = 3.5 // lines above and below zero together
-	f.section(w.say("margins.title"), up+2)
+	f.section(w.Say("margins.title"), up+2)
 	unit := up * f.grid / (high - low)
 	zero := f.y + high*unit
 	pitch := min(width/float64(len(drawn)), 6)
@@ -225,7 +226,7 @@ func (d *digestOf) margins(f *flow) {
 	if step := niceStep(high-low, 3); high > 0 {
 		for v := step; v <= high*1.001; v += step {
 			f.Line(f.x+label, zero-v*unit, f.x+f.w, zero-v*unit, 0.1, f.hair)
-			f.putRight(f.x+label-1.5, zero-v*unit+0.8, f.look.small, w.localise(decimals(v, 1)))
+			f.putRight(f.x+label-1.5, zero-v*unit+0.8, f.look.small, w.Localise(decimals(v, 1)))
 		}
 	}
 	gap := min(0.25*pitch, 0.8)
@@ -270,9 +271,9 @@ func (d *digestOf) margins(f *flow) {
 	}
 	f.lines((names+float64(named)*2.6-f.y)/f.grid + 0.4)
 	f.lines(ceil(f.y, f.grid/4)/f.grid - f.y/f.grid)
-	note := w.say("margins.note")
+	note := w.Say("margins.note")
 	if share > 1 {
-		note += " " + w.say("margins.share", "n", w.whole(share))
+		note += " " + w.Say("margins.share", "n", w.Whole(share))
 	}
 	f.paragraph(f.note, 0.75, note)
 }

@@ -132,8 +132,8 @@ func (r *rail) block(f *flow) {
 // inPlace is the block of a specimen: it names the verdict whose place it is
 // in, and says none.
 func (r *rail) inPlace(s *Set) *rail {
-	caption := s.words.say("specimen.instead")
-	return &rail{treatment: bare, word: s.words.say("specimen.word"), below: []field{{caption, strings.ToLower(r.word)}}}
+	caption := s.words.Say("specimen.instead")
+	return &rail{treatment: bare, word: s.words.Say("specimen.word"), below: []field{{caption, strings.ToLower(r.word)}}}
 }
 
 // firstLine is how far below its caption the first line of a value stands.
@@ -145,7 +145,7 @@ func firstLine(value, caption page.Style) float64 {
 func (r *rail) foot(f *flow, bottom float64) float64 {
 	const leading = 3.1
 	width := f.rail - 2*inset + 2
-	last := f.words.say("rail.page", "n", f.words.whole(f.PageNumber()), "m", f.words.whole(max(f.pages, f.PageNumber())))
+	last := f.words.Say("rail.page", "n", f.words.Whole(f.PageNumber()), "m", f.words.Whole(max(f.pages, f.PageNumber())))
 	if r.key != "" {
 		last = r.key + "\n" + last
 	}

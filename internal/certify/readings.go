@@ -8,6 +8,7 @@ import (
 	"spanseal/internal/page"
 	"spanseal/internal/quantity"
 	"spanseal/internal/record"
+	"spanseal/internal/wording"
 )
 
 // readings is the table of what was measured. A reading under several limit
@@ -15,8 +16,8 @@ import (
 func (sh *sheet) readings(f *flow) {
 	w := sh.words
 	if len(sh.l.Readings) == 0 && len(sh.l.Superseded) == 0 {
-		f.section(w.say("readings.title"), 1)
-		f.paragraph(f.body, 1, w.say("readings.none"))
+		f.section(w.Say("readings.title"), 1)
+		f.paragraph(f.body, 1, w.Say("readings.none"))
 		return
 	}
 	several := len(setsOf(sh.losses)) > 1
@@ -27,14 +28,14 @@ func (sh *sheet) readings(f *flow) {
 			return ""
 		}
 		if day := record.DateOf(t); !first.Equal(last) || !day.Equal(first) {
-			return strings.TrimSpace(w.shortDay(day, sh.issuedOn()) + " " + clock(t))
+			return strings.TrimSpace(w.ShortDay(day, sh.issuedOn()) + " " + wording.Clock(t))
 		}
-		return clock(t)
+		return wording.Clock(t)
 	}
 	with := func(r record.Reading) string { return strings.Join(unique(r.Source, r.Instrument), ", ") }
 	var rows [][]cell
 	row := func(r record.Reading, measured page.Style, text ...string) {
-		rows = append(rows, []cell{{nanometres(r.WavelengthNM), f.body}, {w.term("way_short", string(r.Direction)), f.body}, {text[0], measured}, {text[1], f.body},
+		rows = append(rows, []cell{{wording.Nanometres(r.WavelengthNM), f.body}, {w.Term("way_short", string(r.Direction)), f.body}, {text[0], measured}, {text[1], f.body},
 			{text[2], measured}, {text[3], f.body}, {text[4], f.body}, {with(r), f.body}, {at(r), f.body}})
 	}
 	judged := map[readingKey]bool{}
@@ -54,7 +55,7 @@ func (sh *sheet) readings(f *flow) {
 		}
 		p, u := one.Places(sh.places), ""
 		if one.Uncertainty != nil {
-			u = w.fixed(*one.Uncertainty, min(p, max(sh.places, one.Uncertainty.Places())))
+			u = w.Fixed(*one.Uncertainty, min(p, max(sh.places, one.Uncertainty.Places())))
 		}
 		row(r, measured, sh.fixed(one.Measured, p), marked(one, sh.fixed(one.Limit, p)), sh.fixed(one.Margin, p), u, set)
 		if key := keyOf(r); key == above {
@@ -67,13 +68,13 @@ func (sh *sheet) readings(f *flow) {
 	}
 	for _, r := range sh.l.Readings {
 		if r.Quantity == record.InsertionLoss && !judged[keyOf(r)] {
-			row(r, f.strong, w.fixed(r.Value, sh.places), "", "", "", "")
+			row(r, f.strong, w.Fixed(r.Value, sh.places), "", "", "", "")
 		}
 	}
-	t := f.newTable([]column{{name: "nm", right: true, whole: true}, {name: w.say("readings.way")}, {name: w.say("readings.measured"), right: true},
-		{name: w.say("readings.allowed"), right: true}, {name: w.say("readings.margin"), right: true}, {name: "±U", right: true},
-		{name: w.say("readings.set"), wrap: true}, {name: w.say("readings.instrument"), wrap: true}, {name: w.say("readings.time"), right: true}}, rows, f.grid)
-	f.section(w.say("readings.title"), f.opening(t), w.say("readings.remark"))
+	t := f.newTable([]column{{name: "nm", right: true, whole: true}, {name: w.Say("readings.way")}, {name: w.Say("readings.measured"), right: true},
+		{name: w.Say("readings.allowed"), right: true}, {name: w.Say("readings.margin"), right: true}, {name: "±U", right: true},
+		{name: w.Say("readings.set"), wrap: true}, {name: w.Say("readings.instrument"), wrap: true}, {name: w.Say("readings.time"), right: true}}, rows, f.grid)
+	f.section(w.Say("readings.title"), f.opening(t), w.Say("readings.remark"))
 	f.tabulate(t, nil)
 	sh.superseded(f, func(r record.Reading) string { return joinComma(with(r), at(r)) })
 	f.lines(0.25)
@@ -104,7 +105,7 @@ func (sh *sheet) superseded(f *flow, how func(record.Reading) string) {
 		if values[key] == nil {
 			order = append(order, key)
 		}
-		text := joinComma(nanometres(r.WavelengthNM)+" nm", w.term("way_short", string(r.Direction))) + " " + w.fixed(r.Value, max(sh.places, r.Value.Places()))
+		text := joinComma(wording.Nanometres(r.WavelengthNM)+" nm", w.Term("way_short", string(r.Direction))) + " " + w.Fixed(r.Value, max(sh.places, r.Value.Places()))
 		values[key] = append(values[key], strings.ReplaceAll(text, " ", "\u00A0"))
 	}
 	if len(order) == 0 {
@@ -116,7 +117,7 @@ func (sh *sheet) superseded(f *flow, how func(record.Reading) string) {
 			order[i] += " (" + key + ")"
 		}
 	}
-	f.paragraph(f.note, 0.7, w.say("readings.superseded", "list", strings.Join(order, "; ")))
+	f.paragraph(f.note, 0.7, w.Say("readings.superseded", "list", strings.Join(order, "; ")))
 }
 
 // readingKey tells readings of one link apart.

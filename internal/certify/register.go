@@ -7,15 +7,16 @@ import (
 
 	"spanseal/internal/judge"
 	"spanseal/internal/page"
+	"spanseal/internal/wording"
 )
 
 // links is the list of every link, in schedule order.
 func (d *digestOf) links(f *flow) {
 	w := d.words
-	f.section(w.say("links.title"), 4, w.say("links.remark"))
-	columns := []column{{name: w.say("links.link"), wrap: true}, {name: w.say("links.places"), wrap: true}, {name: w.say("links.fibre")},
-		{name: "m", right: true}, {name: w.say("links.worst")}, {name: w.say("readings.measured"), right: true},
-		{name: w.say("readings.allowed"), right: true}, {name: w.say("readings.margin"), right: true}, {name: w.say("links.verdict")}}
+	f.section(w.Say("links.title"), 4, w.Say("links.remark"))
+	columns := []column{{name: w.Say("links.link"), wrap: true}, {name: w.Say("links.places"), wrap: true}, {name: w.Say("links.fibre")},
+		{name: "m", right: true}, {name: w.Say("links.worst")}, {name: w.Say("readings.measured"), right: true},
+		{name: w.Say("readings.allowed"), right: true}, {name: w.Say("readings.margin"), right: true}, {name: w.Say("links.verdict")}}
 	rows := make([][]cell, 0, len(d.Judgement.Links))
 	for _, l := range d.Judgement.Results() {
 		verdict := f.body
@@ -30,12 +31,12 @@ func (d *digestOf) links(f *flow) {
 			margin = verdict
 		}
 		row := []cell{{l.Link.ID, f.strong}, {l.Link.From + " – " + l.Link.To, f.body}, {l.Link.Fibre, f.body},
-			{w.short(l.Link.Length.Round(min(l.Link.Length.Places(), 1))), f.body}, {"", f.body}, {"", f.body}, {"", f.body}, {"", margin},
-			{w.say("open." + l.Verdict.String()), verdict}}
+			{w.Short(l.Link.Length.Round(min(l.Link.Length.Places(), 1))), f.body}, {"", f.body}, {"", f.body}, {"", f.body}, {"", margin},
+			{w.Say("open." + l.Verdict.String()), verdict}}
 		if one := l.WorstFinding(); one != nil && one.Measured != nil {
-			row[4].text = nanometres(one.WavelengthNM) + " " + w.term("arrow", string(one.Direction))
+			row[4].text = wording.Nanometres(one.WavelengthNM) + " " + w.Term("arrow", string(one.Direction))
 			p := places(*one)
-			row[5].text, row[6].text, row[7].text = w.fixed(*one.Measured, p), w.fixed(*one.Limit, p), w.fixed(*one.Margin, p)
+			row[5].text, row[6].text, row[7].text = w.Fixed(*one.Measured, p), w.Fixed(*one.Limit, p), w.Fixed(*one.Margin, p)
 		}
 		for k := range row {
 			row[k].style.Size = f.caption.Size + 0.6
@@ -51,22 +52,22 @@ func (d *digestOf) sets(f *flow) {
 	if len(d.Judgement.Sets) == 0 {
 		return
 	}
-	f.section(w.say("sets.title"), 3)
+	f.section(w.Say("sets.title"), 3)
 	const indent = 34.0
 	for _, set := range d.Judgement.Sets {
-		kind := w.say("sets.built_in")
+		kind := w.Say("sets.built_in")
 		switch {
 		case set.Owner:
-			kind = w.say("sets.owner")
+			kind = w.Say("sets.owner")
 		case !set.BuiltIn:
-			kind = w.say("sets.own")
+			kind = w.Say("sets.own")
 		}
-		state := firstOf(w.judged(set.Confirmed), w.say("sets.unconfirmed"))
+		state := firstOf(set.Confirmed, w.Say("sets.unconfirmed"))
 		if set.LowCount > 0 {
-			state += "; " + w.count("sets.low", set.LowCount)
+			state += "; " + w.Count("sets.low", set.LowCount)
 		}
 		ids := f.wrap(f.strong, indent-3, set.ID)
-		lines := f.wrap(f.body, f.w-indent, strings.Join([]string{w.edition(set.Standard, set.Edition), kind, state}, "; "))
+		lines := f.wrap(f.body, f.w-indent, strings.Join([]string{w.Edition(set.Standard, set.Edition), kind, state}, "; "))
 		sum := page.Style{Face: page.Mono, Size: f.look.small.Size, Ink: f.soft}
 		f.need((2 + 0.86*float64(len(lines)-1)) * f.grid)
 		for i, line := range ids {
@@ -92,13 +93,13 @@ func (d *digestOf) people(f *flow) {
 		return
 	}
 	w := d.words
-	f.section(w.say("people.title"), whole(job.People))
+	f.section(w.Say("people.title"), whole(job.People))
 	var rows [][]cell
 	for _, p := range job.People {
-		rows = append(rows, cells(f.body, p.Name, w.phrase(p.Role), p.Qualification, w.day(p.ValidUntil)))
+		rows = append(rows, cells(f.body, p.Name, w.Known("role", p.Role), p.Qualification, w.Day(p.ValidUntil)))
 	}
-	f.table([]column{{name: w.say("people.name"), wrap: true}, {name: w.say("people.role"), wrap: true}, {name: w.say("people.qualification"), wrap: true},
-		{name: w.say("people.valid")}}, rows)
+	f.table([]column{{name: w.Say("people.name"), wrap: true}, {name: w.Say("people.role"), wrap: true}, {name: w.Say("people.qualification"), wrap: true},
+		{name: w.Say("people.valid")}}, rows)
 }
 
 func (d *digestOf) instruments(f *flow) {
@@ -107,17 +108,17 @@ func (d *digestOf) instruments(f *flow) {
 		return
 	}
 	w := d.words
-	f.section(w.say("instruments.title"), whole(job.Instruments))
+	f.section(w.Say("instruments.title"), whole(job.Instruments))
 	var rows [][]cell
 	for _, i := range job.Instruments {
 		u := ""
 		if i.Uncertainty != nil {
-			u = w.fixed(*i.Uncertainty, max(2, i.Uncertainty.Places()))
+			u = w.Fixed(*i.Uncertainty, max(2, i.Uncertainty.Places()))
 		}
-		rows = append(rows, cells(f.body, i.ID, w.phrase(i.Kind), strings.TrimSpace(i.Make+" "+i.Model), i.Serial, w.day(i.Calibrated), w.day(i.Due), u))
+		rows = append(rows, cells(f.body, i.ID, w.Known("instrument_kind", i.Kind), strings.TrimSpace(i.Make+" "+i.Model), i.Serial, w.Day(i.Calibrated), w.Day(i.Due), u))
 	}
-	f.table([]column{{name: w.say("instruments.id"), wrap: true}, {name: w.say("instruments.kind"), wrap: true}, {name: w.say("instruments.made"), wrap: true},
-		{name: w.say("instruments.serial"), wrap: true}, {name: w.say("instruments.calibrated")}, {name: w.say("instruments.due")}, {name: "±U (k = 2) dB", right: true}}, rows)
+	f.table([]column{{name: w.Say("instruments.id"), wrap: true}, {name: w.Say("instruments.kind"), wrap: true}, {name: w.Say("instruments.made"), wrap: true},
+		{name: w.Say("instruments.serial"), wrap: true}, {name: w.Say("instruments.calibrated")}, {name: w.Say("instruments.due")}, {name: "±U (k = 2) dB", right: true}}, rows)
 }
 
 // files accounts for every row of every file of readings.
@@ -126,18 +127,18 @@ func (d *digestOf) files(f *flow) {
 		return
 	}
 	w := d.words
-	f.section(w.say("files.title"), whole(d.Facts.Accounts))
+	f.section(w.Say("files.title"), whole(d.Facts.Accounts))
 	var rows [][]cell
 	for _, a := range d.Facts.Accounts {
 		row := []string{a.File}
 		for _, n := range []int{a.Rows, a.Used, a.Superseded, a.Refused, a.Blank} {
-			row = append(row, w.whole(n))
+			row = append(row, w.Whole(n))
 		}
 		rows = append(rows, cells(f.body, append(row, abbreviate(a.SHA256))...))
 	}
-	columns := []column{{name: w.say("files.file"), wrap: true}}
+	columns := []column{{name: w.Say("files.file"), wrap: true}}
 	for _, key := range []string{"rows", "used", "superseded", "refused", "blank"} {
-		columns = append(columns, column{name: w.say("files." + key), right: true})
+		columns = append(columns, column{name: w.Say("files." + key), right: true})
 	}
 	f.table(append(columns, column{name: "SHA-256"}), rows)
 }
@@ -145,21 +146,21 @@ func (d *digestOf) files(f *flow) {
 // revisions is the history of the set, this issue last.
 func (d *digestOf) revisions(f *flow) {
 	w := d.words
-	f.section(w.say("revisions.title"), 2)
+	f.section(w.Say("revisions.title"), 2)
 	all := append(slices.Clone(d.History), Revision{Number: d.Revision, Issued: d.issuedOn(), Reason: d.Reason, Changes: d.Changes})
 	slices.SortStableFunc(all, func(a, b Revision) int { return cmp.Compare(a.Number, b.Number) })
 	var rows [][]cell
 	for _, r := range all {
 		text := d.reason(r.Reason)
 		if text == "" && len(r.Changes) == 0 {
-			text = w.say("revisions.whole")
+			text = w.Say("revisions.whole")
 			if r.Number == 1 {
-				text = w.say("revisions.first")
+				text = w.Say("revisions.first")
 			}
 		}
-		rows = append(rows, cells(f.body, "r"+w.whole(r.Number), w.day(r.Issued), strings.Join(unique(append([]string{text}, d.sentences(r.Changes)...)...), "\n")))
+		rows = append(rows, cells(f.body, "r"+w.Whole(r.Number), w.Day(r.Issued), strings.Join(unique(append([]string{text}, d.sentences(r.Changes)...)...), "\n")))
 	}
-	f.table([]column{{name: w.say("revisions.number")}, {name: w.say("revisions.issued")}, {name: w.say("revisions.change"), wrap: true}}, rows)
+	f.table([]column{{name: w.Say("revisions.number")}, {name: w.Say("revisions.issued")}, {name: w.Say("revisions.change"), wrap: true}}, rows)
 }
 
 // reason is why a revision was issued: what a person said, and what the program
@@ -172,7 +173,7 @@ func (s *Set) reason(text string) string {
 func (s *Set) sentences(english []string) []string {
 	own := make([]string, len(english))
 	for i, text := range english {
-		own[i] = s.words.judged(text)
+		own[i] = text
 	}
 	return own
 }

@@ -13,10 +13,11 @@ import (
 	"spanseal/internal/judge"
 	"spanseal/internal/quantity"
 	"spanseal/internal/record"
+	"spanseal/internal/statement"
 )
 
 // ResultsFormat names the form of results.json.
-const ResultsFormat = "spanseal-results/1"
+const ResultsFormat = "spanseal-results/2"
 
 // Results is the whole judgement for programs, written in the same form as
 // [Record], each finding of each link on a line of its own. The working of each limit is in the record of its link.
@@ -64,21 +65,21 @@ type ResultPayItem struct {
 
 // ResultFinding is one finding without its working.
 type ResultFinding struct {
-	Kind         judge.Kind        `json:"kind"`
-	Code         string            `json:"code"`
-	Verdict      judge.Verdict     `json:"verdict"`
-	Quantity     record.Quantity   `json:"quantity,omitempty"`
-	WavelengthNM int               `json:"wavelength_nm,omitempty"`
-	Direction    record.Direction  `json:"direction,omitempty"`
-	End          string            `json:"end,omitempty"`
-	Measured     *quantity.Decimal `json:"measured,omitempty"`
-	Limit        *quantity.Decimal `json:"limit,omitempty"`
-	Margin       *quantity.Decimal `json:"margin,omitempty"`
-	Unit         quantity.Unit     `json:"unit,omitempty"`
-	Uncertainty  *quantity.Decimal `json:"uncertainty,omitempty"`
-	Set          string            `json:"set,omitempty"`
-	Question     string            `json:"question,omitempty"`
-	Readings     []ResultReading   `json:"readings,omitempty"`
+	Kind         judge.Kind          `json:"kind"`
+	Code         string              `json:"code"`
+	Verdict      judge.Verdict       `json:"verdict"`
+	Quantity     record.Quantity     `json:"quantity,omitempty"`
+	WavelengthNM int                 `json:"wavelength_nm,omitempty"`
+	Direction    record.Direction    `json:"direction,omitempty"`
+	End          string              `json:"end,omitempty"`
+	Measured     *quantity.Decimal   `json:"measured,omitempty"`
+	Limit        *quantity.Decimal   `json:"limit,omitempty"`
+	Margin       *quantity.Decimal   `json:"margin,omitempty"`
+	Unit         quantity.Unit       `json:"unit,omitempty"`
+	Uncertainty  *quantity.Decimal   `json:"uncertainty,omitempty"`
+	Set          string              `json:"set,omitempty"`
+	Question     statement.Statement `json:"question,omitzero"`
+	Readings     []ResultReading     `json:"readings,omitempty"`
 	// Population and Percentile are those of a group_mean or group_percentile.
 	Population int               `json:"population,omitempty"`
 	Percentile *quantity.Decimal `json:"percentile,omitempty"`
@@ -106,7 +107,7 @@ func (s *Set) ResultLinks() iter.Seq[ResultLink] {
 		job := &s.Facts.Job
 		for _, l := range s.Judgement.Results() {
 			r := ResultLink{Link: l.Link.ID, Verdict: l.Verdict, File: s.PathOf(l), Uses: usesOf(job, l.Readings),
-				Findings: resultFindings(l.Findings), Superseded: resultReadings(l.Superseded)}
+				Findings: s.resultFindings(l.Findings), Superseded: resultReadings(l.Superseded)}
 			if l.Verdict.Certifiable() {
 				r.Certificate = certificateNumber(job, l.Link.ID)
 			}
@@ -117,11 +118,11 @@ func (s *Set) ResultLinks() iter.Seq[ResultLink] {
 	}
 }
 
-func resultFindings(findings []judge.Finding) []ResultFinding {
+func (s *Set) resultFindings(findings []judge.Finding) []ResultFinding {
 	out := make([]ResultFinding, len(findings))
 	for i, f := range findings {
 		out[i] = ResultFinding{f.Kind, f.Code, f.Verdict, f.Quantity, f.WavelengthNM, f.Direction, f.End,
-			f.Measured, f.Limit, f.Margin, f.Unit, f.Uncertainty, "", f.Question, resultReadings(f.Readings), f.Population, nil}
+			f.Measured, f.Limit, f.Margin, f.Unit, f.Uncertainty, "", s.english.Told(f.Question), resultReadings(f.Readings), f.Population, nil}
 		if f.Working != nil {
 			out[i].Set, out[i].Percentile = f.Working.SetID, f.Working.Percentile
 		}
@@ -161,8 +162,8 @@ func (s *Set) WriteResults(w io.Writer) error {
 		Sets:       s.Judgement.Sets,
 		PayItems:   s.payItems(),
 		Links:      []ResultLink{},
-		Questions:  resultFindings(s.Judgement.Questions),
-		Statistics: resultGroups(s.lossGroups()),
+		Questions:  s.resultFindings(s.Judgement.Questions),
+		Statistics: resultGroups(s.lossGroups(), s.english),
 	})
 	if err != nil {
 		return err
@@ -222,7 +223,7 @@ func (s *Set) WriteCSV(to io.Writer) error {
 			if err := line(plain(l.Certificate), plain(l.Link), l.Verdict.String(), string(f.Kind), plain(f.Code), f.Verdict.String(),
 				string(f.Quantity), number(f.WavelengthNM), string(f.Direction), plain(f.End), digits(f.Measured), digits(f.Limit), digits(f.Margin),
 				string(f.Unit), digits(f.Uncertainty), plain(f.Set), string(r.Fate), moment(r.Time), plain(r.Instrument), plain(r.Person),
-				plain(r.File), number(r.Row), r.SHA256, plain(f.Question)); err != nil {
+				plain(r.File), number(r.Row), r.SHA256, plain(f.Question.Text)); err != nil {
 				return err
 			}
 		}

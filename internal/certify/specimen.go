@@ -19,7 +19,7 @@ func (s *Set) specimen(f *flow) {
 	if !s.Specimen {
 		return
 	}
-	text := s.words.say("specimen.word") + " · " + s.words.say("specimen.band")
+	text := s.words.Say("specimen.word") + " · " + s.words.Say("specimen.band")
 	style := f.shrink(page.Style{Face: page.Bold, Size: f.caption.Size, Ink: f.rust}, 4, f.w-4, text)
 	for _, y := range []float64{bandTop, f.Paper().Height - bandTop - bandHeight} {
 		f.Frame(f.x, y, f.w, bandHeight, 0.5, f.rust)

@@ -94,21 +94,21 @@ func (s *Set) Statement() (*Document, error) {
 	if len(s.Facts.Job.Pay.Items) == 0 {
 		return nil, nil
 	}
-	title := s.words.say("statement.title")
+	title := s.words.Say("statement.title")
 	r := s.plainRail()
-	r.treatment, r.word = bare, s.words.say("statement.accepted_of", "n", s.words.whole(s.Judgement.Counts.Certified), "all", s.words.whole(s.Judgement.Counts.Scheduled))
-	r.below = []field{{s.words.say("statement.accepted_links"), s.words.say("statement.accepted_in", "n", s.words.whole(s.Revision))}}
+	r.treatment, r.word = bare, s.words.Say("statement.accepted_of", "n", s.words.Whole(s.Judgement.Counts.Certified), "all", s.words.Whole(s.Judgement.Counts.Scheduled))
+	r.below = []field{{s.words.Say("statement.accepted_links"), s.words.Say("statement.accepted_in", "n", s.words.Whole(s.Revision))}}
 	return s.document("statement.pdf", title+" "+s.Facts.Job.Number, func(f *flow) {
 		f.rails = r.draw
-		f.heading = s.again(s.words.say("document.continued", "title", title+" "+s.Facts.Job.Number))
+		f.heading = s.again(s.words.Say("document.continued", "title", title+" "+s.Facts.Job.Number))
 		f.start()
 		c := s.Judgement.Counts
-		s.head(f, title, s.words.say("statement.lead", "links", s.words.count("links", c.Scheduled), "accepted", s.words.whole(c.Certified),
-			"open", s.words.whole(c.Scheduled-c.Certified)))
+		s.head(f, title, s.words.Say("statement.lead", "links", s.words.Count("links", c.Scheduled), "accepted", s.words.Whole(c.Certified),
+			"open", s.words.Whole(c.Scheduled-c.Certified)))
 		s.items(f)
 		s.notAccepted(f)
 		s.signatures(f)
-		s.small(f, s.words.say("statement.note")+" "+s.words.say("small.records")+" "+s.words.say("small.payment"))
+		s.small(f, s.words.Say("statement.note")+" "+s.words.Say("small.records")+" "+s.words.Say("small.payment"))
 	}), nil
 }
 
@@ -117,22 +117,22 @@ func (s *Set) plainRail() *rail {
 	d := &digestOf{Set: s}
 	first, last := s.measuredInAll()
 	r := d.newRail(nil, first, last)
-	r.under = s.words.say("rail.beside")
+	r.under = s.words.Say("rail.beside")
 	return r
 }
 
 // items is the table of pay items, with amounts where rates are given.
 func (s *Set) items(f *flow) {
 	w, pay := s.words, s.Facts.Job.Pay
-	f.section(w.say("statement.items"), 3)
-	columns := []column{{name: w.say("statement.line"), wrap: true}, {name: w.say("statement.item"), wrap: true}, {name: w.say("statement.unit"), wrap: true}}
+	f.section(w.Say("statement.items"), 3)
+	columns := []column{{name: w.Say("statement.line"), wrap: true}, {name: w.Say("statement.item"), wrap: true}, {name: w.Say("statement.unit"), wrap: true}}
 	for _, key := range []string{"scheduled", "done"} {
-		columns = append(columns, column{name: w.say("statement." + key), right: true})
+		columns = append(columns, column{name: w.Say("statement." + key), right: true})
 	}
 	for _, key := range []string{"before", "this", "to_date"} {
-		columns = append(columns, column{name: w.say("statement." + key), over: w.say("statement.accepted"), right: true})
+		columns = append(columns, column{name: w.Say("statement." + key), over: w.Say("statement.accepted"), right: true})
 	}
-	columns = append(columns, column{name: w.say("statement.rate"), right: true}, column{name: w.say("statement.amount"), right: true})
+	columns = append(columns, column{name: w.Say("statement.rate"), right: true}, column{name: w.Say("statement.amount"), right: true})
 	var rows [][]cell
 	var total quantity.Decimal
 	rated := false
@@ -143,20 +143,20 @@ func (s *Set) items(f *flow) {
 		if narrowed != "" {
 			title += " (" + narrowed + ")"
 		}
-		row := cells(f.body, item.Line, title, w.term("pay_unit", string(item.Unit)), w.whole(q.scheduled), w.whole(q.done),
-			w.whole(q.before), w.whole(q.accepted-q.before), w.whole(q.accepted), "", "")
+		row := cells(f.body, item.Line, title, w.Term("pay_unit", string(item.Unit)), w.Whole(q.scheduled), w.Whole(q.done),
+			w.Whole(q.before), w.Whole(q.accepted-q.before), w.Whole(q.accepted), "", "")
 		row[6].style = f.strong
 		if item.Rate != nil {
 			rated = true
 			amount := item.Rate.Mul(quantity.Int(q.accepted - q.before))
 			total = total.Add(amount)
-			row[8].text, row[9].text = w.fixed(*item.Rate, 2), w.fixed(amount, 2)
+			row[8].text, row[9].text = w.Fixed(*item.Rate, 2), w.Fixed(amount, 2)
 		}
 		rows = append(rows, row)
 	}
 	f.table(columns, rows)
 	if !rated {
-		f.paragraph(f.note, 0.75, w.say("statement.no_prices"))
+		f.paragraph(f.note, 0.75, w.Say("statement.no_prices"))
 		return
 	}
 	sum := func(caption string, d quantity.Decimal, last bool) {
@@ -166,19 +166,19 @@ func (s *Set) items(f *flow) {
 		}
 		f.need(f.grid)
 		f.putRight(f.x+f.w-28, f.base(), style, caption)
-		f.putRight(f.x+f.w, f.base(), style, strings.TrimSpace(w.fixed(d, 2)+" "+pay.Currency))
+		f.putRight(f.x+f.w, f.base(), style, strings.TrimSpace(w.Fixed(d, 2)+" "+pay.Currency))
 		f.lines(1)
 	}
 	f.lines(0.25)
 	if pay.Retainage == nil {
-		sum(w.say("statement.total"), total, true)
+		sum(w.Say("statement.total"), total, true)
 		return
 	}
-	sum(w.say("statement.total"), total, false)
+	sum(w.Say("statement.total"), total, false)
 	// Held back to the cent, so that the two parts add up to the total.
 	held := total.Mul(*pay.Retainage).Mul(quantity.Scaled(1, 2)).Round(2)
-	sum(w.say("statement.retainage", "percent", w.short(*pay.Retainage)), held.Neg(), false)
-	sum(w.say("statement.due"), total.Round(2).Sub(held), true)
+	sum(w.Say("statement.retainage", "percent", w.Short(*pay.Retainage)), held.Neg(), false)
+	sum(w.Say("statement.due"), total.Round(2).Sub(held), true)
 }
 
 // notAccepted names every link that is not offered for payment.
@@ -189,7 +189,7 @@ func (s *Set) notAccepted(f *flow) {
 	for _, l := range d.exceptions() {
 		if !l.Verdict.Certifiable() {
 			what, _ := d.why(l)
-			rows = append(rows, []cell{{l.Link.ID, f.strong}, {w.say("open." + l.Verdict.String()), f.alarm()}, {what, f.body}})
+			rows = append(rows, []cell{{l.Link.ID, f.strong}, {w.Say("open." + l.Verdict.String()), f.alarm()}, {what, f.body}})
 		}
 	}
 	gone := maps.Clone(s.Before)
@@ -200,9 +200,9 @@ func (s *Set) notAccepted(f *flow) {
 	if len(rows)+len(gone) == 0 {
 		return
 	}
-	f.section(w.say("statement.not_accepted"), 2)
+	f.section(w.Say("statement.not_accepted"), 2)
 	if len(gone) > 0 {
-		f.paragraph(f.body, 1, w.say("statement.gone", "links", w.list(slices.Sorted(maps.Keys(gone)))))
+		f.paragraph(f.body, 1, w.Say("statement.gone", "links", w.List(slices.Sorted(maps.Keys(gone)))))
 	}
 	f.table([]column{{wrap: true}, {}, {wrap: true}}, rows)
 }

@@ -7,6 +7,7 @@ import (
 
 	"spanseal/internal/judge"
 	"spanseal/internal/page"
+	"spanseal/internal/wording"
 )
 
 // mostGroups is how many rows of one kind of group the summary holds; a large
@@ -31,9 +32,9 @@ func (d *digestOf) statistics(f *flow) {
 		}
 		shown := worstGroups(of)
 		if len(shown) < len(of) {
-			notes = append(notes, w.say("statistics.some", "group", w.term("statistics.by", by), "shown", w.whole(len(shown)), "all", w.whole(len(of))))
+			notes = append(notes, w.Say("statistics.some", "group", w.Term("statistics.by", by), "shown", w.Whole(len(shown)), "all", w.Whole(len(of))))
 		}
-		rows = append(rows, append([]cell{{upperFirst(w.term("statistics.by", by)), f.strong}}, cells(f.body, make([]string, len(statisticColumns)+1)...)...))
+		rows = append(rows, append([]cell{{upperFirst(w.Term("statistics.by", by)), f.strong}}, cells(f.body, make([]string, len(statisticColumns)+1)...)...))
 		for i := range shown {
 			row := d.statistic(f, &shown[i])
 			if i > 0 && shown[i].Name == shown[i-1].Name {
@@ -43,19 +44,19 @@ func (d *digestOf) statistics(f *flow) {
 		}
 	}
 	for _, g := range groups {
-		if g.StandsOut != "" {
-			group := w.term("statistics.by", g.By) + " " + g.Name
+		if !g.StandsOut.IsZero() {
+			group := w.Term("statistics.by", g.By) + " " + g.Name
 			if g.By == "panel" { // its name says what it is
 				group = g.Name
 			}
-			notes = append(notes, w.say("statistics.stands_out", "group", upperFirst(group), "nm", nanometres(g.WavelengthNM), "how", w.judged(g.StandsOut)))
+			notes = append(notes, w.Say("statistics.stands_out", "group", upperFirst(group), "nm", wording.Nanometres(g.WavelengthNM), "how", w.State(g.StandsOut)))
 		}
 	}
 	notes = append(notes, d.graded(groups)...)
-	f.section(w.say("statistics.title"), float64(min(len(rows), 12))+2, w.say("statistics.remark"))
+	f.section(w.Say("statistics.title"), float64(min(len(rows), 12))+2, w.Say("statistics.remark"))
 	columns := []column{{wrap: true}, {name: "nm", right: true}}
 	for _, key := range statisticColumns {
-		columns = append(columns, column{name: w.say("statistics." + key), right: true})
+		columns = append(columns, column{name: w.Say("statistics." + key), right: true})
 	}
 	for _, row := range rows {
 		for k := range row {
@@ -75,17 +76,17 @@ var statisticColumns = []string{"n", "links", "mean", "median", "p95", "p97", "w
 // statistic is one group as a row.
 func (d *digestOf) statistic(f *flow, g *judge.Group) []cell {
 	w := d.words
-	row := []string{w.parts(g.Name), nanometres(g.WavelengthNM), w.whole(g.N), w.whole(g.Links)}
+	row := []string{w.Known("made", g.Name), wording.Nanometres(g.WavelengthNM), w.Whole(g.N), w.Whole(g.Links)}
 	for _, v := range []float64{g.Mean, g.Median, g.P95, g.P97, g.Worst} {
-		row = append(row, w.fixed(statistic(v), 2))
+		row = append(row, w.Fixed(statistic(v), 2))
 	}
 	deviation := ""
 	if g.N > 1 {
-		deviation = w.fixed(statistic(g.SD), 3)
+		deviation = w.Fixed(statistic(g.SD), 3)
 	}
-	row = append(row, deviation, w.fixed(statistic(100*g.FirstTime), 0), w.fixed(statistic(100*g.Marginal), 0))
+	row = append(row, deviation, w.Fixed(statistic(100*g.FirstTime), 0), w.Fixed(statistic(100*g.Marginal), 0))
 	set := cells(f.body, row...)
-	if g.StandsOut != "" {
+	if !g.StandsOut.IsZero() {
 		set[0].style = f.strong
 	}
 	return set
@@ -104,9 +105,9 @@ func worstGroups(groups []judge.Group) []judge.Group {
 	slices.SortStableFunc(order, func(x, y int) int {
 		p, q := &groups[x], &groups[y]
 		switch {
-		case p.StandsOut != "" && q.StandsOut == "":
+		case !p.StandsOut.IsZero() && q.StandsOut.IsZero():
 			return -1
-		case p.StandsOut == "" && q.StandsOut != "":
+		case p.StandsOut.IsZero() && !q.StandsOut.IsZero():
 			return 1
 		}
 		return cmp.Compare(q.Mean, p.Mean)
@@ -137,10 +138,10 @@ func (d *digestOf) graded(groups []judge.Group) []string {
 		}
 		var parts []string
 		if len(met) > 0 {
-			parts = append(parts, w.say("statistics.within", "sets", strings.Join(met, ", ")))
+			parts = append(parts, w.Say("statistics.within", "sets", strings.Join(met, ", ")))
 		}
 		if len(open) > 0 {
-			parts = append(parts, w.say("statistics.not_within", "sets", strings.Join(open, ", ")))
+			parts = append(parts, w.Say("statistics.not_within", "sets", strings.Join(open, ", ")))
 		}
 		if len(parts) == 0 {
 			continue
@@ -149,10 +150,10 @@ func (d *digestOf) graded(groups []judge.Group) []string {
 		if of[outcome] == nil {
 			outcomes = append(outcomes, outcome)
 		}
-		of[outcome] = append(of[outcome], w.say("reflectance.at", "quantity", w.parts(g.Name), "nm", nanometres(g.WavelengthNM)))
+		of[outcome] = append(of[outcome], w.Say("reflectance.at", "quantity", w.Known("made", g.Name), "nm", wording.Nanometres(g.WavelengthNM)))
 	}
 	for i, outcome := range outcomes {
-		outcomes[i] = w.say("statistics.graded", "groups", w.list(of[outcome]), "outcome", outcome)
+		outcomes[i] = w.Say("statistics.graded", "groups", w.List(of[outcome]), "outcome", outcome)
 	}
 	return outcomes
 }
@@ -179,26 +180,26 @@ func (d *digestOf) populations(f *flow) {
 		if !one.Verdict.Certifiable() {
 			style = f.alarm()
 		}
-		row := cells(f.body, upperFirst(d.ofGroup(one)), nanometres(one.WavelengthNM), w.whole(one.Population), one.Working.SetID,
-			w.fixed(*one.Measured, p), w.fixed(*one.Limit, p), w.fixed(*one.Margin, p), w.say("open."+one.Verdict.String()))
+		row := cells(f.body, upperFirst(d.ofGroup(one)), wording.Nanometres(one.WavelengthNM), w.Whole(one.Population), one.Working.SetID,
+			w.Fixed(*one.Measured, p), w.Fixed(*one.Limit, p), w.Fixed(*one.Margin, p), w.Say("open."+one.Verdict.String()))
 		row[6].style, row[7].style = style, style
 		rows = append(rows, row)
 	}
-	f.section(w.say("population.title"), float64(min(len(rows), 4))+1, w.say("population.remark"))
-	f.table([]column{{name: w.say("population.what"), wrap: true}, {name: "nm", right: true}, {name: "n", right: true}, {name: w.say("readings.set"), wrap: true},
-		{name: w.say("readings.measured"), right: true}, {name: w.say("readings.allowed"), right: true}, {name: w.say("readings.margin"), right: true},
-		{name: w.say("links.verdict")}}, rows)
+	f.section(w.Say("population.title"), float64(min(len(rows), 4))+1, w.Say("population.remark"))
+	f.table([]column{{name: w.Say("population.what"), wrap: true}, {name: "nm", right: true}, {name: "n", right: true}, {name: w.Say("readings.set"), wrap: true},
+		{name: w.Say("readings.measured"), right: true}, {name: w.Say("readings.allowed"), right: true}, {name: w.Say("readings.margin"), right: true},
+		{name: w.Say("links.verdict")}}, rows)
 }
 
 // ofGroup says which figure of which group is judged: "percentile 97, each
 // connection".
 func (d *digestOf) ofGroup(one judge.Finding) string {
 	w := d.words
-	figure := w.say("population.mean")
+	figure := w.Say("population.mean")
 	if p := one.Working.Percentile; p != nil {
-		figure = w.say("population.percentile", "p", w.short(*p))
+		figure = w.Say("population.percentile", "p", w.Short(*p))
 	}
-	return joinComma(figure, w.term("population.of", string(one.Working.Of)))
+	return joinComma(figure, w.Term("population.of", string(one.Working.Of)))
 }
 
 // openAsWhole are the rows of what stands in the way though it is about no link
@@ -209,17 +210,14 @@ func (d *digestOf) openAsWhole(f *flow) (rows [][]cell) {
 		if one.Verdict.Certifiable() {
 			continue
 		}
-		what, style := w.judged(one.Question), page.Style(f.alarm())
+		what, style := w.State(one.Question), page.Style(f.alarm())
 		if one.Kind == judge.KindLimit {
 			p := placesToAgree([]judge.Finding{one})
-			what = w.say("open.over", "subject", joinComma(d.ofGroup(one), nanometres(one.WavelengthNM)+" nm", one.Working.SetID),
-				"measured", w.fixed(*one.Measured, p), "allowed", w.fixed(*one.Limit, p), "margin", w.fixed(one.Margin.Abs(), p), "unit", string(one.Unit))
+			what = w.Say("open.over", "subject", joinComma(d.ofGroup(one), wording.Nanometres(one.WavelengthNM)+" nm", one.Working.SetID),
+				"measured", w.Fixed(*one.Measured, p), "allowed", w.Fixed(*one.Limit, p), "margin", w.Fixed(one.Margin.Abs(), p), "unit", string(one.Unit))
 		}
-		next := ""
-		if len(one.Advice) > 0 {
-			next = w.judged(one.Advice[0])
-		}
-		rows = append(rows, []cell{{w.say("open.whole"), f.strong}, {w.say("open." + one.Verdict.String()), style}, {what, f.body}, {next, f.body}})
+		next := firstOf(d.next(one)...)
+		rows = append(rows, []cell{{w.Say("open.whole"), f.strong}, {w.Say("open." + one.Verdict.String()), style}, {what, f.body}, {next, f.body}})
 	}
 	return rows
 }

@@ -42,18 +42,18 @@ func (s *Set) Summary() (*Document, error) {
 	if err != nil {
 		return nil, err
 	}
-	d := &digestOf{Set: s, title: s.words.say("summary.title")}
+	d := &digestOf{Set: s, title: s.words.Say("summary.title")}
 	d.rail = d.newRail(symbol, first, last)
 	doc := s.document(summaryPath, d.title+" "+s.Facts.Job.Number, d.compose)
 	doc.Token = token
-	doc.Attachments = append([]Attachment{{Name: "results.json", MIME: "application/json", Description: s.words.say("attach.results"), Relationship: "Data",
+	doc.Attachments = append([]Attachment{{Name: "results.json", MIME: "application/json", Description: s.words.Say("attach.results"), Relationship: "Data",
 		Write: results, Modified: s.Issued}}, s.tokenFile(token)...)
 	return doc, nil
 }
 
 // BundleTitle is the title of summary and papers in one file.
 func (s *Set) BundleTitle() string {
-	return s.titled(s.words.say("bundle.title") + " " + s.Facts.Job.Number)
+	return s.titled(s.words.Say("bundle.title") + " " + s.Facts.Job.Number)
 }
 
 // measuredOf returns the first and last day of all readings that count.
@@ -72,49 +72,49 @@ func (s *Set) measuredOf() (first, last record.Date) {
 
 func (d *digestOf) newRail(symbol [][]bool, first, last record.Date) *rail {
 	w, job, counts := d.words, &d.Facts.Job, d.Judgement.Counts
-	r := &rail{symbol: symbol, under: w.say("rail.set"), key: d.key()}
+	r := &rail{symbol: symbol, under: w.Say("rail.set"), key: d.key()}
 	if d.Judgement.Conforms() {
-		r.treatment, r.word = solid, w.say("summary.conforms")
-		r.below = []field{{"", w.count("summary.all_certified", counts.Certified)}}
+		r.treatment, r.word = solid, w.Say("summary.conforms")
+		r.below = []field{{"", w.Count("summary.all_certified", counts.Certified)}}
 	} else {
-		r.treatment, r.word = hatched, w.say("summary.does_not_conform")
-		r.below = []field{{"", w.say("summary.job_open")}}
+		r.treatment, r.word = hatched, w.Say("summary.does_not_conform")
+		r.below = []field{{"", w.Say("summary.job_open")}}
 	}
 	if c := counts; c.Certified < c.Scheduled {
-		r.below = []field{{"", w.say("summary.some_open", "open", w.whole(counts.Scheduled-counts.Certified), "all", w.whole(counts.Scheduled))}}
+		r.below = []field{{"", w.Say("summary.some_open", "open", w.Whole(counts.Scheduled-counts.Certified), "all", w.Whole(counts.Scheduled))}}
 	}
-	revision := w.say("rail.first", "n", w.whole(d.Revision))
+	revision := w.Say("rail.first", "n", w.Whole(d.Revision))
 	if d.Revision > 1 {
-		revision = w.say("rail.replaces", "n", w.whole(d.Revision), "before", w.whole(d.Revision-1))
+		revision = w.Say("rail.replaces", "n", w.Whole(d.Revision), "before", w.Whole(d.Revision-1))
 	}
 	measured := ""
 	if !first.IsZero() {
-		measured = w.days(first, last)
+		measured = w.Days(first, last)
 	}
 	var sets []string
 	for _, set := range d.Judgement.Sets {
 		sets = append(sets, set.ID)
 	}
-	r.name = field{w.say("rail.job_number"), job.Number}
+	r.name = field{w.Say("rail.job_number"), job.Number}
 	r.fields = []field{
-		{w.say("rail.title"), job.Title},
-		{w.say("rail.revision"), revision},
-		{w.say("rail.issued"), w.day(d.issuedOn())},
-		{w.say("rail.site"), joinComma(job.Site.Name, job.Site.Address)},
-		{w.say("rail.customer"), job.Customer.Name},
-		{w.say("rail.order"), strings.Join(unique(job.Customer.Order, job.Invoice), " · ")},
-		{w.say("rail.measured"), measured},
-		{w.say("rail.completed"), w.day(job.Completed)},
-		{w.say("rail.deadline"), w.day(job.Deadline)},
-		{w.say("rail.sets"), strings.Join(unique(sets...), "\n")},
-		{w.say("rail.decision"), w.term("decision", job.Policy.Decision)},
+		{w.Say("rail.title"), job.Title},
+		{w.Say("rail.revision"), revision},
+		{w.Say("rail.issued"), w.Day(d.issuedOn())},
+		{w.Say("rail.site"), joinComma(job.Site.Name, job.Site.Address)},
+		{w.Say("rail.customer"), job.Customer.Name},
+		{w.Say("rail.order"), strings.Join(unique(job.Customer.Order, job.Invoice), " · ")},
+		{w.Say("rail.measured"), measured},
+		{w.Say("rail.completed"), w.Day(job.Completed)},
+		{w.Say("rail.deadline"), w.Day(job.Deadline)},
+		{w.Say("rail.sets"), strings.Join(unique(sets...), "\n")},
+		{w.Say("rail.decision"), w.Term("decision", job.Policy.Decision)},
 	}
 	return r
 }
 
 func (d *digestOf) compose(f *flow) {
 	f.rails, f.parts = d.rail.draw, true
-	f.heading = d.again(d.words.say("document.continued", "title", d.title+" "+d.Facts.Job.Number))
+	f.heading = d.again(d.words.Say("document.continued", "title", d.title+" "+d.Facts.Job.Number))
 	f.start()
 	d.head(f, d.title, d.lead())
 	draw := map[string]func(*flow){
@@ -144,30 +144,30 @@ func (d *digestOf) lead() string {
 	var standards []string
 	for _, set := range d.Judgement.Sets {
 		if bound[set.ID] && !applications[set.ID] { // others bind the job as a whole
-			standards = append(standards, w.edition(set.Standard, set.Edition))
+			standards = append(standards, w.Edition(set.Standard, set.Edition))
 		}
 	}
-	text := w.say("summary.lead", "scheduled", w.count("links", c.Scheduled), "measured", w.whole(c.Measured), "certified", w.whole(c.Certified),
-		"standards", w.list(unique(standards...)))
+	text := w.Say("summary.lead", "scheduled", w.Count("links", c.Scheduled), "measured", w.Whole(c.Measured), "certified", w.Whole(c.Certified),
+		"standards", w.List(unique(standards...)))
 	if c.Certified == 0 {
-		text = w.say("summary.lead_none", "scheduled", w.count("links", c.Scheduled), "measured", w.whole(c.Measured))
+		text = w.Say("summary.lead_none", "scheduled", w.Count("links", c.Scheduled), "measured", w.Whole(c.Measured))
 	}
 	if c.Marginal > 0 {
-		text += " " + w.count("summary.lead_marginal", c.Marginal)
+		text += " " + w.Count("summary.lead_marginal", c.Marginal)
 	}
 	if d.Judgement.Conforms() {
-		return text + " " + w.say("summary.lead_all")
+		return text + " " + w.Say("summary.lead_all")
 	}
 	if c.Failed > 0 {
-		text += " " + w.count("summary.lead_failed", c.Failed)
+		text += " " + w.Count("summary.lead_failed", c.Failed)
 	}
 	if c.Incomplete > 0 {
-		text += " " + w.count("summary.lead_incomplete", c.Incomplete)
+		text += " " + w.Count("summary.lead_incomplete", c.Incomplete)
 	}
 	if slices.ContainsFunc(d.Judgement.Questions, func(f judge.Finding) bool { return !f.Verdict.Certifiable() }) {
-		text += " " + w.say("summary.lead_job")
+		text += " " + w.Say("summary.lead_job")
 	}
-	return text + " " + w.say("summary.lead_listed")
+	return text + " " + w.Say("summary.lead_listed")
 }
 
 // counts are the numbers that a receiver looks for first.
@@ -181,13 +181,13 @@ func (d *digestOf) counts(f *flow) {
 	width := f.w / float64(len(all))
 	style := f.figure // of all six: the widest sets the size
 	for _, one := range all {
-		style = f.shrink(style, 9, width-5, w.whole(one.n))
+		style = f.shrink(style, 9, width-5, w.Whole(one.n))
 	}
 	for i, one := range all {
 		x := f.x + float64(i)*width
-		n := w.whole(one.n)
+		n := w.Whole(one.n)
 		f.put(x, f.y+1.35*f.grid, style, n)
-		caption := w.say("summary.count_" + one.key)
+		caption := w.Say("summary.count_" + one.key)
 		f.put(x, f.y+2.2*f.grid, f.shrink(f.caption, 5, width-2, caption), caption)
 	}
 	f.lines(2.5)
@@ -212,14 +212,14 @@ func (d *digestOf) open(f *flow) {
 	if len(all)+len(rows) == 0 {
 		return
 	}
-	f.section(w.say("open.title"), 2)
+	f.section(w.Say("open.title"), 2)
 	for _, l := range all {
 		style := f.strong
 		if !l.Verdict.Certifiable() {
 			style = f.alarm()
 		}
 		what, next := d.why(l)
-		rows = append(rows, []cell{{l.Link.ID, f.strong}, {w.say("open." + l.Verdict.String()), style}, {what, f.body}, {next, f.body}})
+		rows = append(rows, []cell{{l.Link.ID, f.strong}, {w.Say("open." + l.Verdict.String()), style}, {what, f.body}, {next, f.body}})
 	}
 	f.table([]column{{wrap: true}, {}, {wrap: true}, {wrap: true}}, rows)
 }
@@ -239,15 +239,11 @@ func (d *digestOf) why(l *judge.LinkResult) (what, next string) {
 	}
 	w := d.words
 	if !l.Measured {
-		what = w.say("open.no_reading")
+		what = w.Say("open.no_reading")
 	} else if what = d.numbers(worst); what == "" {
-		what = firstOf(w.judged(worst.Question), w.term("code", worst.Code))
+		what = firstOf(w.State(worst.Question), w.Term("code", worst.Code))
 	}
-	if next = settle(worst.Code); len(worst.Advice) > 0 {
-		next = worst.Advice[0]
-	}
-	next = w.judged(next)
-	return what, next
+	return what, firstOf(d.next(worst)...)
 }
 
 // numbers are a finding's reading, limit and margin in one phrase, "" where no
@@ -258,20 +254,20 @@ func (s *Set) numbers(f judge.Finding) string {
 	}
 	w, p := s.words, places(f)
 	key := "open.margin"
-	allowed := w.fixed(*f.Limit, p)
+	allowed := w.Fixed(*f.Limit, p)
 	if atLeast(f) {
 		allowed = "≥ " + allowed
 	}
-	values := []string{"subject", s.subject(f), "measured", w.fixed(*f.Measured, p), "allowed", allowed,
-		"margin", w.fixed(f.Margin.Abs(), p), "unit", string(f.Unit)}
+	values := []string{"subject", s.subject(f), "measured", w.Fixed(*f.Measured, p), "allowed", allowed,
+		"margin", w.Fixed(f.Margin.Abs(), p), "unit", string(f.Unit)}
 	switch {
 	case f.Margin.Sign() < 0:
 		key = "open.over"
 	case f.Uncertainty != nil:
 		key = "open.within"
-		values = append(values, "u", w.fixed(*f.Uncertainty, p))
+		values = append(values, "u", w.Fixed(*f.Uncertainty, p))
 	}
-	return w.say(key, values...)
+	return w.Say(key, values...)
 }
 
 // questions lists what a careful reader should know, each question once with
@@ -292,20 +288,20 @@ func (d *digestOf) questions(f *flow) {
 	}
 	for _, one := range d.Judgement.Questions {
 		if one.Kind != judge.KindLimit && one.Verdict.Certifiable() { // the others are among what is open, or in a table of their own
-			ask(w.judged(one.Question), "")
+			ask(w.State(one.Question), "")
 		}
 	}
 	if !job.Deadline.IsZero() && job.Deadline.Before(d.issuedOn()) {
-		ask(w.say("questions.late", "deadline", w.day(job.Deadline), "issued", w.day(d.issuedOn())), "")
+		ask(w.Say("questions.late", "deadline", w.Day(job.Deadline), "issued", w.Day(d.issuedOn())), "")
 	}
 	for _, l := range d.Judgement.Results() {
 		for _, one := range l.Findings {
 			if one.Kind != judge.KindLimit && l.Measured {
-				ask(w.judged(one.Question), l.Link.ID)
+				ask(w.State(one.Question), l.Link.ID)
 			}
 		}
 		if l.Link.Exempt != "" {
-			ask(w.say("questions.exempt", "reason", l.Link.Exempt), l.Link.ID)
+			ask(w.Say("questions.exempt", "reason", l.Link.Exempt), l.Link.ID)
 		}
 	}
 	if len(texts) == 0 {
@@ -315,17 +311,17 @@ func (d *digestOf) questions(f *flow) {
 	for i, text := range texts {
 		switch links := unique(about[text]...); {
 		case len(links) > named:
-			texts[i] = w.say("questions.many", "links", strings.Join(links[:named-1], ", "), "n", w.whole(len(links)-named+1), "question", text)
+			texts[i] = w.Say("questions.many", "links", strings.Join(links[:named-1], ", "), "n", w.Whole(len(links)-named+1), "question", text)
 		case len(links) > 0:
-			texts[i] = w.say("questions.of", "links", w.list(links), "question", text)
+			texts[i] = w.Say("questions.of", "links", w.List(links), "question", text)
 		}
 	}
-	f.section(w.say("questions.title_all"), 2)
+	f.section(w.Say("questions.title_all"), 2)
 	f.list(texts)
 }
 
 func (d *digestOf) smallPrint(f *flow) {
 	w := d.words
 	f.space(0.5)
-	d.small(f, w.say("small.set")+" "+w.say("small.records")+" "+w.say("small.payment")+" "+w.say("small.live")+" "+w.say("small.codes"))
+	d.small(f, w.Say("small.set")+" "+w.Say("small.records")+" "+w.Say("small.payment")+" "+w.Say("small.live")+" "+w.Say("small.codes"))
 }

@@ -266,11 +266,11 @@ func (f *flow) digits(columns []column, rows [][]cell) []int {
 // fraction counts the digits after the decimal mark of a number, which a unit
 // may follow.
 func (f *flow) fraction(text string) int {
-	mark := strings.LastIndex(text, f.words.mark)
+	mark := strings.LastIndex(text, f.words.Mark)
 	if mark < 0 {
 		return 0
 	}
-	after := text[mark+len(f.words.mark):]
+	after := text[mark+len(f.words.Mark):]
 	n := strings.IndexFunc(after, func(r rune) bool { return r < '0' || r > '9' })
 	switch {
 	case n < 0:

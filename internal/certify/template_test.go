@@ -32,9 +32,9 @@ func FuzzTemplate(f *testing.F) {
 		}
 		over := fstest.MapFS{name: {Data: []byte(text)}}
 		problems := &diag.List{}
-		if w := loadWording(templates.Files, over, "en", problems); w != nil {
+		if w := Load(templates.Files, over, "en", problems); w != nil {
 			w.judged(text)
-			w.list(strings.Fields(text))
+			w.List(strings.Fields(text))
 		}
 		if l := loadLook(templates.Files, over, problems); l != nil {
 			l.setPaper("A4", templates.Files, over, problems)

@@ -31,7 +31,7 @@ func (t typed) named(key string, over fs.FS) []byte {
 		return nil
 	}
 	refuse := func(why string) {
-		t.problems.Add(diag.Problem{Code: "no-file", Place: t.template[key].place, Message: fmt.Sprintf("%s: %q %s", key, name, why),
+		t.problems.Add(diag.Problem{Code: "no-file", Place: t.Template[key].Place, Message: fmt.Sprintf("%s: %q %s", key, name, why),
 			Mend: "name a file in the job's folder"})
 	}
 	if over == nil {

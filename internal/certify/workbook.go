@@ -174,7 +174,7 @@ func (s *Set) resultRows() iter.Seq[[]any] {
 					r = f.Readings[0]
 				}
 				if !yield([]any{l.Certificate, l.Link, l.Verdict.String(), string(f.Kind), f.Code, f.Verdict.String(), string(f.Quantity), f.WavelengthNM, string(f.Direction), f.End,
-					f.Measured, f.Limit, f.Margin, string(f.Unit), f.Uncertainty, f.Set, string(r.Fate), s.local(r.Time), r.Instrument, r.Person, r.File, r.Row, r.SHA256, f.Question}) {
+					f.Measured, f.Limit, f.Margin, string(f.Unit), f.Uncertainty, f.Set, string(r.Fate), s.local(r.Time), r.Instrument, r.Person, r.File, r.Row, r.SHA256, f.Question.Text}) {
 					return
 				}
 			}
@@ -216,7 +216,7 @@ func (s *Set) jobRows() [][]any {
 		{"contractor", j.Contractor.Name}, {"invoice", j.Invoice}, {"completed", j.Completed}, {"time zone of times", j.TimeZone}, {"result", conforms},
 		{"scheduled", c.Scheduled}, {"measured", c.Measured}, {"certified", c.Certified}, {"of them marginal", c.Marginal}, {"failed", c.Failed}, {"incomplete", c.Incomplete}}
 	for _, set := range s.Judgement.Sets {
-		rows = append(rows, []any{"limit set " + set.ID, edition(set.Standard, set.Edition) + ", SHA-256 " + set.SHA256})
+		rows = append(rows, []any{"limit set " + set.ID, s.english.Edition(set.Standard, set.Edition) + ", SHA-256 " + set.SHA256})
 	}
 	for _, i := range j.Instruments {
 		rows = append(rows, []any{"instrument " + i.ID, joinComma(i.Kind, i.Make, i.Model, i.Serial)})

@@ -7,6 +7,7 @@ import (
 	"spanseal/internal/judge"
 	"spanseal/internal/quantity"
 	"spanseal/internal/record"
+	"spanseal/internal/wording"
 )
 
 // workingGroup is limits with the same terms from the same source.
@@ -35,7 +36,7 @@ func (sh *sheet) working(f *flow) {
 			}
 		}
 		g := groups[i]
-		g.nm = unique(append(g.nm, nanometres(one.WavelengthNM))...)
+		g.nm = unique(append(g.nm, wording.Nanometres(one.WavelengthNM))...)
 		g.mean = g.mean && one.Quantity == record.TwoWayAverage
 		g.low = g.low || isLow(one.Working)
 	}
@@ -69,7 +70,7 @@ func (sh *sheet) workings(f *flow, groups []*workingGroup, only, last bool) {
 		case only:
 			what = "working.all"
 		}
-		line := w.say(what, "nm", w.list(g.nm), "sum", g.line)
+		line := w.Say(what, "nm", w.List(g.nm), "sum", g.line)
 		all = append(all, paragraph{cell{line, f.shrink(f.body, 0.92*f.body.Size, f.w, line)}, 0.9})
 		low = low || g.low
 	}
@@ -78,7 +79,7 @@ func (sh *sheet) workings(f *flow, groups []*workingGroup, only, last bool) {
 		source += "; " + p
 	}
 	if low {
-		source += ". " + w.say("working.low")
+		source += ". " + w.Say("working.low")
 	}
 	all = append(all, paragraph{cell{source, f.note}, 0.7})
 	height := 0.0
@@ -97,7 +98,7 @@ func (sh *sheet) sum(work *judge.Working) string {
 	w := sh.words
 	var terms []string
 	for _, t := range work.Terms {
-		rate := strings.TrimSpace(w.short(t.Rate) + " " + string(t.RateUnit))
+		rate := strings.TrimSpace(w.Short(t.Rate) + " " + string(t.RateUnit))
 		if t.Low {
 			rate += lowMark
 		}
@@ -105,22 +106,22 @@ func (sh *sheet) sum(work *judge.Working) string {
 			terms = append(terms, rate)
 			continue
 		}
-		amount := strings.TrimSpace(w.short(t.Amount) + " " + string(t.AmountUnit))
-		if key := "amount." + t.Label; w.has(key + ".other") {
+		amount := strings.TrimSpace(w.Short(t.Amount) + " " + string(t.AmountUnit))
+		if key := "amount." + t.Label; w.Has(key + ".other") {
 			form := ".other"
 			if t.Amount.Equal(quantity.Int(1)) {
 				form = ".one"
 			}
-			amount = w.say(key+form, "n", w.short(t.Amount))
+			amount = w.Say(key+form, "n", w.Short(t.Amount))
 		}
 		if amount != "1" {
 			rate += " × " + amount
 		}
 		terms = append(terms, rate)
 	}
-	limit := w.short(work.Limit)
+	limit := w.Short(work.Limit)
 	if work.Limit.Places() > sh.places && !work.Limit.Equal(work.Limit.Round(sh.places)) {
-		limit = w.say("working.rounded", "exact", limit, "printed", w.fixed(work.Limit, sh.places))
+		limit = w.Say("working.rounded", "exact", limit, "printed", w.Fixed(work.Limit, sh.places))
 	} else {
 		limit += " dB"
 	}
@@ -149,7 +150,7 @@ func marked(f judge.Finding, limit string) string {
 // lowNote says below figures what their mark means, where one of them has it.
 func (sh *sheet) lowNote(f *flow, findings []judge.Finding) {
 	if slices.ContainsFunc(findings, func(one judge.Finding) bool { return one.Limit != nil && isLow(one.Working) }) {
-		f.paragraph(f.note, 0.7, sh.words.say("working.low"))
+		f.paragraph(f.note, 0.7, sh.words.Say("working.low"))
 	}
 }
 
@@ -164,9 +165,9 @@ func (sh *sheet) source(work *judge.Working) string {
 	values := []value{{from: work.Origins()[0]}}
 	for i := range work.Terms {
 		t := &work.Terms[i]
-		values = append(values, value{work.From(t), sh.words.term("term", t.Label), t})
+		values = append(values, value{work.From(t), sh.words.Term("term", t.Label), t})
 	}
-	return strings.Join(append(sh.stand(values, nil), sh.decision()+", "+sh.words.say("working.unrounded")), "; ")
+	return strings.Join(append(sh.stand(values, nil), sh.decision()+", "+sh.words.Say("working.unrounded")), "; ")
 }
 
 // value is a figure of a limit set, under the name by which it is known here;
@@ -195,9 +196,9 @@ func (sh *sheet) stand(values []value, named []judge.Origin) []string {
 		if v.term == nil {
 			continue
 		}
-		tag := w.term("provenance", v.term.Provenance)
+		tag := w.Term("provenance", v.term.Provenance)
 		if v.term.Clause != "" {
-			tag = w.parts(v.term.Clause) + ", " + tag
+			tag = w.Citation(v.term.Clause) + ", " + tag
 		}
 		of := groups[v.from]
 		k := slices.IndexFunc(of, func(g *group) bool { return g.tag == tag })
@@ -212,14 +213,14 @@ func (sh *sheet) stand(values []value, named []judge.Origin) []string {
 		known := slices.Contains(named, from)
 		parts := []string{from.SetID}
 		if !known {
-			parts[0] = w.edition(from.Standard, from.Edition)
+			parts[0] = w.Edition(from.Standard, from.Edition)
 		}
 		for _, g := range groups[from] {
-			parts = append(parts, w.list(g.names)+" ["+g.tag+"]")
+			parts = append(parts, w.List(g.names)+" ["+g.tag+"]")
 		}
 		out = append(out, strings.Join(parts, ", "))
 		if !known {
-			out = append(out, w.say("working.set", "id", from.SetID, "sha", abbreviate(from.SHA256)))
+			out = append(out, w.Say("working.set", "id", from.SetID, "sha", abbreviate(from.SHA256)))
 		}
 	}
 	return out
@@ -228,10 +229,10 @@ func (sh *sheet) stand(values []value, named []judge.Origin) []string {
 // decision is the rule that was agreed, with the guard band where there is one.
 func (sh *sheet) decision() string {
 	w := sh.words
-	rule := w.term("decision", sh.Facts.Job.Policy.Decision)
+	rule := w.Term("decision", sh.Facts.Job.Policy.Decision)
 	for _, f := range sh.losses {
 		if f.Guard != nil {
-			return w.say("working.guard", "rule", rule, "w", w.fixed(*f.Guard, max(2, f.Guard.Places())))
+			return w.Say("working.guard", "rule", rule, "w", w.Fixed(*f.Guard, max(2, f.Guard.Places())))
 		}
 	}
 	return rule
@@ -251,7 +252,7 @@ func (sh *sheet) probability() string {
 	}
 	w := sh.words
 	if least > 0.999 {
-		return w.say("working.sure", "p", w.localise("0.999"))
+		return w.Say("working.sure", "p", w.Localise("0.999"))
 	}
-	return w.say("working.probability", "p", w.localise(decimals(least, 3)))
+	return w.Say("working.probability", "p", w.Localise(decimals(least, 3)))
 }

@@ -197,9 +197,9 @@ func (a *app) wholeJob(j *job, verbose bool) {
 		case f.Verdict.Certifiable() && !verbose:
 			met++
 		case state == "":
-			add("", verdict+"  "+diag.Safe(f.Question))
+			add("", verdict+"  "+a.says(f.Question))
 		default:
-			add(diag.Safe(f.Question), verdict+"  "+state)
+			add(a.says(f.Question), verdict+"  "+state)
 		}
 	}
 	if len(over) == 0 && met == 0 {
@@ -248,7 +248,7 @@ func (a *app) verdicts(j *job, verdicts ...judge.Verdict) {
 			if l.Verdict != v {
 				continue
 			}
-			lines := j.reasons(judged.Result(i))
+			lines := a.reasons(j, judged.Result(i))
 			fmt.Fprintf(a.out, "  %s  %s  %s\n", pad(l.Link.ID, wide), a.onOut.verdict(v, len("incomplete")), lines[0])
 			for _, line := range lines[1:] {
 				fmt.Fprintf(a.out, "  %s  %*s  %s\n", pad("", wide), len("incomplete"), "", line)
@@ -259,18 +259,19 @@ func (a *app) verdicts(j *job, verdicts ...judge.Verdict) {
 
 // reasons says why a link has its verdict: its open findings, or the smallest
 // margin. What is merely marginal does not matter on a link that is open.
-func (j *job) reasons(l *judge.LinkResult) []string {
+func (a *app) reasons(j *job, l *judge.LinkResult) []string {
 	var lines []string
 	for _, f := range l.Open() {
 		if f.Verdict == judge.Marginal && l.Verdict != judge.Marginal {
 			continue
 		}
 		line := j.state(&f)
-		if line != "" && f.Question != "" {
+		question := a.says(f.Question)
+		if line != "" && question != "" {
 			line += "; "
 		}
-		if !repeats(lines, f.Question) {
-			line += diag.Safe(f.Question)
+		if !repeats(lines, question) {
+			line += question
 		}
 		lines = append(lines, strings.TrimSuffix(line, "; "))
 	}
@@ -401,7 +402,7 @@ func (a *app) questions(judged *judge.Judgement) {
 	about := map[string][]string{}
 	for _, f := range judged.Questions {
 		if f.Kind != judge.KindLimit && f.Verdict.Certifiable() {
-			texts = append(texts, diag.Safe(f.Question))
+			texts = append(texts, a.says(f.Question))
 		}
 	}
 	for _, l := range judged.Results() {
@@ -409,7 +410,7 @@ func (a *app) questions(judged *judge.Judgement) {
 			if !isNote(&f) {
 				continue
 			}
-			text, id := diag.Safe(f.Question), diag.Safe(l.Link.ID)
+			text, id := a.says(f.Question), diag.Safe(l.Link.ID)
 			if about[text] == nil {
 				texts = append(texts, text)
 			}
@@ -433,7 +434,7 @@ func (a *app) questions(judged *judge.Judgement) {
 // isNote reports whether a finding asks something without standing in the way
 // of a certificate.
 func isNote(f *judge.Finding) bool {
-	return f.Kind != judge.KindLimit && f.Question != "" && f.Verdict.Certifiable()
+	return f.Kind != judge.KindLimit && !f.Question.IsZero() && f.Verdict.Certifiable()
 }
 
 // some lists names, and counts those behind the first few.

@@ -28,6 +28,7 @@ import (
 	"github.com/spf13/pflag"
 
 	"spanseal/internal/limits"
+	"spanseal/internal/wording"
 )
 
 // The exit codes of the program. Scripts rely on them.
@@ -82,6 +83,8 @@ type app struct {
 	onOut  style
 	onErr  style
 	status int // the exit code where no failure says otherwise
+
+	english *wording.Wording // of statements, once one was said
 }
 
 // Main runs the program once and returns its exit code.

@@ -150,7 +150,7 @@ func (a *app) explainLink(j *job, l *judge.LinkResult) {
 	if len(l.Carries) > 0 {
 		a.carries(l.Carries)
 	}
-	a.list("try first", l.Findings, func(f *judge.Finding) []string { return f.Advice })
+	a.list("try first", l.Findings, a.tries)
 	a.list("where the limits stand", l.Findings, clauses)
 	a.list("limit sets", l.Findings, limitSet)
 	a.list("measured with", l.Findings, j.instruments)
@@ -177,7 +177,7 @@ func (a *app) explainFinding(j *job, f *judge.Finding) {
 	s := a.onOut
 	title := j.state(f)
 	if title == "" {
-		title = diag.Safe(f.Question)
+		title = a.says(f.Question)
 	}
 	if title == "" {
 		title = strings.TrimSpace(strings.ReplaceAll(f.Code, "-", " ") + " " + subject(f))
@@ -188,8 +188,8 @@ func (a *app) explainFinding(j *job, f *judge.Finding) {
 	}
 	fmt.Fprintf(a.out, "\n%s  %s\n", label, title)
 	line := func(format string, args ...any) { fmt.Fprintf(a.out, "    "+format+"\n", args...) }
-	if f.Question != "" && f.Question != title {
-		line("%s", diag.Safe(f.Question))
+	if question := a.says(f.Question); question != "" && question != title {
+		line("%s", question)
 	}
 	if w := f.Working; w != nil {
 		line("%s", working(w, f.Unit))

@@ -11,6 +11,7 @@ import (
 
 	"spanseal/internal/certify"
 	"spanseal/internal/judge"
+	"spanseal/internal/statement"
 )
 
 // outcome is what a results.json says of one link, as far as a reader of the
@@ -32,7 +33,19 @@ type judged struct {
 	Measured     string `json:"measured"`
 	Limit        string `json:"limit"`
 	Verdict      string `json:"verdict"`
-	Question     string `json:"question"`
+	Question     asked  `json:"question"`
+}
+
+// asked is the English text of a question, in whichever form results.json has it.
+type asked string
+
+func (a *asked) UnmarshalJSON(b []byte) error {
+	var s statement.Statement
+	if err := s.UnmarshalJSON(b); err != nil {
+		return err
+	}
+	*a = asked(s.Text)
+	return nil
 }
 
 // compare tells a set what differs from the results.json of the revision before,
@@ -162,7 +175,7 @@ func outcomeOf(l *certify.ResultLink) outcome {
 	findings := make([]judged, len(l.Findings))
 	for i, f := range l.Findings {
 		findings[i] = judged{f.Code, string(f.Quantity), f.WavelengthNM, string(f.Direction), f.End, f.Set,
-			written(f.Measured), written(f.Limit), f.Verdict.String(), f.Question}
+			written(f.Measured), written(f.Limit), f.Verdict.String(), asked(f.Question.Text)}
 	}
 	return sumUp(l.Verdict.String(), findings)
 }

@@ -51,8 +51,8 @@ func (d *docket) mustCarry(all []trial) (out []Carries) {
 			continue
 		}
 		t := &all[i]
-		c := Carries{ID: t.set.ID, Title: t.set.Title, Required: true, Within: t.unmet == ""}
-		if t.unmet != "" {
+		c := Carries{ID: t.set.ID, Title: t.set.Title, Required: true, Within: t.unmet.IsZero()}
+		if !t.unmet.IsZero() {
 			f := Finding{Matter: &Matter{Kind: KindRequired, Code: "application", Question: t.unmet}, Verdict: Incomplete, Probability: -1}
 			d.out.Findings = append(d.out.Findings, f)
 			c.Findings = append(c.Findings, f)

@@ -242,7 +242,7 @@ func TestTwoWavelengths(t *testing.T) {
 		var asks string
 		for _, x := range got.Findings {
 			if x.Code == "application" {
-				asks = x.Question
+				asks = said(x.Question)
 			}
 		}
 		if asks != c.asks || got.Carries[0].Open() != (c.asks != "") || got.Carries[0].Within != (c.asks == "") || (got.Verdict == judge.Incomplete) != (c.asks != "") {

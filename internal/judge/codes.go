@@ -8,6 +8,7 @@ import (
 	"spanseal/internal/limits"
 	"spanseal/internal/quantity"
 	"spanseal/internal/record"
+	"spanseal/internal/statement"
 )
 
 // Weight is what a question does to a link.
@@ -289,8 +290,9 @@ func (b *bench) checkQuestions() {
 }
 
 // raise makes a finding of a question, or reports that it is not asked.
-func (b *bench) raise(code, text string, readings ...record.Reading) (Finding, bool) {
-	f := Finding{Matter: &Matter{Kind: KindEvidence, Code: code, Question: text}, Probability: -1, Readings: readings}
+func (b *bench) raise(question statement.Statement, readings ...record.Reading) (Finding, bool) {
+	code := statement.Question(question.Code)
+	f := Finding{Matter: &Matter{Kind: KindEvidence, Code: code, Question: question}, Probability: -1, Readings: readings}
 	switch b.question(code).weight {
 	case Off:
 		return f, false
@@ -301,8 +303,8 @@ func (b *bench) raise(code, text string, readings ...record.Reading) (Finding, b
 }
 
 // ask raises a question about the link at hand.
-func (d *docket) ask(code, text string, readings ...record.Reading) {
-	if f, ok := d.raise(code, text, readings...); ok {
+func (d *docket) ask(question statement.Statement, readings ...record.Reading) {
+	if f, ok := d.raise(question, readings...); ok {
 		d.out.Findings = append(d.out.Findings, f)
 	}
 }

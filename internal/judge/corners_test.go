@@ -23,8 +23,8 @@ func loss(f *record.Facts, nm int, way record.Direction, q record.Quantity, valu
 func asked(j *judge.Judgement, code string) (out []string) {
 	for _, l := range j.Results() {
 		for _, f := range l.Findings {
-			if f.Code == code && !slices.Contains(out, f.Question) {
-				out = append(out, f.Question)
+			if f.Code == code && !slices.Contains(out, said(f.Question)) {
+				out = append(out, said(f.Question))
 			}
 		}
 	}
@@ -117,7 +117,7 @@ func TestUnboundReflectance(t *testing.T) {
 		var got []string
 		for _, x := range j.Result(0).Findings {
 			if x.Kind == judge.KindRequired {
-				got = append(got, x.Question)
+				got = append(got, said(x.Question))
 			}
 		}
 		if !slices.Equal(got, c.want) || j.Result(0).Verdict != c.verdict || len(j.Result(0).Unbound()) != c.unbound {
@@ -490,7 +490,7 @@ func TestLengths(t *testing.T) {
 	}
 	for _, x := range l.Findings {
 		if x.Kind == judge.KindEvidence {
-			t.Errorf("asks %q", x.Question)
+			t.Errorf("asks %q", said(x.Question))
 		}
 	}
 }

@@ -3,7 +3,6 @@ package judge
 import (
 	"cmp"
 	"crypto/sha256"
-	"fmt"
 	"slices"
 	"strconv"
 	"strings"
@@ -12,6 +11,7 @@ import (
 
 	"spanseal/internal/quantity"
 	"spanseal/internal/record"
+	"spanseal/internal/statement"
 )
 
 // crowd asks what only many links together can show. Questions about the job
@@ -21,8 +21,8 @@ func (b *bench) crowd() []Finding {
 	b.lookAlikes()
 	b.pairs()
 	var out []Finding
-	for _, text := range b.sameFiles() {
-		if f, ok := b.raise("duplicate-rows", text); ok {
+	for _, question := range b.sameFiles() {
+		if f, ok := b.raise(question); ok {
 			out = append(out, f)
 		}
 	}
@@ -30,29 +30,21 @@ func (b *bench) crowd() []Finding {
 }
 
 // askEach raises one question about several links at once.
-func (b *bench) askEach(which []int, code, text string) {
+func (b *bench) askEach(which []int, question statement.Statement) {
 	for _, i := range which {
-		if f, ok := b.raise(code, text); ok {
+		if f, ok := b.raise(question); ok {
 			b.asked[i] = append(b.asked[i], f)
 		}
 	}
 }
 
-// some lists the first few of many names.
-func some(names []string) string {
-	const most = 4
-	if len(names) <= most {
-		return strings.Join(names, ", ")
-	}
-	return fmt.Sprintf("%s and %d more", strings.Join(names[:most], ", "), len(names)-most)
-}
-
-func (b *bench) idsOf(which []int) []string {
+// linksOf names links of the schedule, the first few of them where they are many.
+func (b *bench) linksOf(which []int) statement.Value {
 	out := make([]string, len(which))
 	for i, k := range which {
 		out[i] = b.facts.Links[k].ID
 	}
-	return out
+	return statement.Few(out)
 }
 
 // leastAlike is how many losses a link must have before chance can be ruled
@@ -93,8 +85,7 @@ func (b *bench) identical() {
 	least := b.question("identical-results").threshold
 	for _, k := range order {
 		if which := same[k]; len(which) > 1 && !quantity.Int(len(which)).Less(least) {
-			b.askEach(which, "identical-results",
-				fmt.Sprintf("How do %s come to have the same loss at every wavelength and direction?", some(b.idsOf(which))))
+			b.askEach(which, statement.New("identical-results", b.linksOf(which)))
 		}
 	}
 }
@@ -114,10 +105,10 @@ func (b *bench) lookAlikes() {
 		}
 		for _, k := range order {
 			if which := same[k]; len(which) > 1 {
-				text := fmt.Sprintf("Are these different links: %s?", some(b.idsOf(which)))
-				if !asked[text] {
-					asked[text] = true
-					b.askEach(which, "near-miss-names", text)
+				question := statement.New("near-miss-names", b.linksOf(which))
+				if key := question.Key(); !asked[key] {
+					asked[key] = true
+					b.askEach(which, question)
 				}
 			}
 		}
@@ -174,38 +165,42 @@ func (b *bench) pairs() {
 		if l.Pair == "" {
 			continue
 		}
-		ask := func(format string, args ...any) {
-			b.askEach([]int{i}, "polarity", fmt.Sprintf(format, args...))
+		ask := func(what, pair string, args ...statement.Value) {
+			b.askEach([]int{i}, statement.New("polarity."+what, append([]statement.Value{statement.Name(l.ID), statement.Name(pair)}, args...)...))
 		}
 		k, ok := byID[l.Pair]
 		if !ok {
 			k, ok = byStrand[strand{l.Cable, l.Pair}]
 		}
 		if !ok || k == i {
-			ask("Which link is %s paired with? %q is not another link of the schedule.", l.ID, l.Pair)
+			ask("unknown", l.Pair)
 			continue
 		}
 		p := &links[k]
 		switch {
 		case p.Pair != l.ID && (p.Pair != l.Strand || p.Cable != l.Cable):
-			ask("Is %s paired with %s? %s names another.", l.ID, p.ID, p.ID)
+			ask("other", p.ID)
 		case l.Polarity == "":
-			ask("Was the polarity of the pair %s and %s checked? None is recorded.", l.ID, p.ID)
+			ask("unchecked", p.ID)
 		case !strings.EqualFold(l.Polarity, p.Polarity):
-			ask("Is the pair %s and %s %s or %s? The two strands disagree.", l.ID, p.ID, l.Polarity, cmp.Or(p.Polarity, "not recorded"))
+			ask("disagree", p.ID, polarity(l.Polarity), polarity(p.Polarity))
 		case !strings.EqualFold(l.Polarity, "crossed"):
-			ask("Is the pair %s and %s meant to be %s? A pair is usually crossed, so that it leads transmitter to receiver.", l.ID, p.ID, l.Polarity)
+			ask("straight", p.ID, polarity(l.Polarity))
 		}
 	}
 }
 
+func polarity(text string) statement.Word {
+	return statement.Word{Group: "polarity", Code: cmp.Or(strings.ToLower(text), "none")}
+}
+
 // sameFiles asks about files of readings that are byte for byte the same.
-func (b *bench) sameFiles() []string {
-	var out []string
+func (b *bench) sameFiles() []statement.Statement {
+	var out []statement.Statement
 	first := map[string]string{}
 	for _, a := range b.facts.Accounts {
 		if other, ok := first[a.SHA256]; ok && a.SHA256 != "" {
-			out = append(out, fmt.Sprintf("Are %s and %s meant to be the same file, byte for byte?", other, a.File))
+			out = append(out, statement.New("duplicate-rows.file", statement.Name(other), statement.Name(a.File)))
 		} else {
 			first[a.SHA256] = a.File
 		}
@@ -243,8 +238,8 @@ func (b *bench) times() []Finding {
 		if bySecond(vs) {
 			b.sameMoment(name, vs)
 		}
-		if text := b.pace(name, vs); text != "" {
-			if f, ok := b.raise("pace", text); ok {
+		if question := b.pace(name, vs); !question.IsZero() {
+			if f, ok := b.raise(question); ok {
 				out = append(out, f)
 			}
 		}
@@ -272,8 +267,7 @@ func (b *bench) sameMoment(instrument string, vs []visit) {
 		}
 		if len(which) > 2 || len(which) == 2 && !areTwins(&b.facts.Links[which[0]], &b.facts.Links[which[1]]) {
 			slices.Sort(which)
-			b.askEach(which, "same-moment",
-				fmt.Sprintf("How did %s measure %s at the same moment, %s?", instrument, some(b.idsOf(which)), vs[from].at.Format("2006-01-02 15:04:05")))
+			b.askEach(which, statement.New("same-moment", statement.Name(instrument), b.linksOf(which), statement.Moment(vs[from].at)))
 		}
 		from = to
 	}
@@ -291,7 +285,7 @@ func areTwins(x, y *record.Link) bool {
 const paceOver = 10
 
 // pace returns what there is to ask about the fastest run of an instrument.
-func (b *bench) pace(instrument string, vs []visit) string {
+func (b *bench) pace(instrument string, vs []visit) statement.Statement {
 	var stays []visit
 	for _, v := range vs {
 		if n := len(stays); n == 0 || stays[n-1].link != v.link && !(stays[n-1].at.Equal(v.at) && areTwins(&b.facts.Links[stays[n-1].link], &b.facts.Links[v.link])) {
@@ -309,7 +303,7 @@ func (b *bench) pace(instrument string, vs []visit) string {
 		if last.at.Sub(first.at)+slack >= least {
 			continue
 		}
-		return fmt.Sprintf("How could %s measure %d links from %s on within %s?", instrument, paceOver, first.at.Format("2006-01-02 15:04:05"), last.at.Sub(first.at))
+		return statement.New("pace", statement.Name(instrument), statement.Count(paceOver), statement.Moment(first.at), statement.Count(last.at.Sub(first.at)/time.Second))
 	}
-	return ""
+	return statement.Statement{}
 }

@@ -6,6 +6,7 @@ import (
 
 	"spanseal/internal/quantity"
 	"spanseal/internal/record"
+	"spanseal/internal/statement"
 )
 
 // losses are the quantities that the uncertainty and the marginal band of a
@@ -50,8 +51,7 @@ func (b *bench) decide(f *Finding) {
 		f.Verdict = Fail
 	case guarded && f.Uncertainty == nil && losses[f.Quantity]:
 		f.Verdict = Incomplete
-		f.ask("Guarded acceptance was agreed, but no uncertainty is given for this reading: what is it?",
-			"Give the instrument its uncertainty_db, or the job one for all.")
+		f.ask(statement.New("no-uncertainty"))
 	case guarded && f.Uncertainty != nil:
 		guard := b.guardFactor().Mul(*f.Uncertainty)
 		f.Guard = &guard

@@ -1,12 +1,12 @@
 package judge
 
 import (
-	"fmt"
 	"time"
 
 	"spanseal/internal/limits"
 	"spanseal/internal/quantity"
 	"spanseal/internal/record"
+	"spanseal/internal/statement"
 )
 
 // evidence asks about one link what an owner would ask who looks for a reason
@@ -26,23 +26,25 @@ func (d *docket) evidence() {
 // gather collects the readings of one link that raise the same question, in
 // the order in which the questions first came up.
 type gather struct {
-	texts []string
-	by    map[string][]record.Reading
+	questions []statement.Statement
+	by        map[string][]record.Reading // by the question's key
 }
 
-func (g *gather) add(text string, r *record.Reading) {
+func (g *gather) add(r *record.Reading, code string, args ...statement.Value) {
 	if g.by == nil {
 		g.by = map[string][]record.Reading{}
 	}
-	if g.by[text] == nil {
-		g.texts = append(g.texts, text)
+	question := statement.New(code, args...)
+	key := question.Key()
+	if g.by[key] == nil {
+		g.questions = append(g.questions, question)
 	}
-	g.by[text] = append(g.by[text], *r)
+	g.by[key] = append(g.by[key], *r)
 }
 
-func (g *gather) ask(d *docket, code string) {
-	for _, text := range g.texts {
-		d.ask(code, text, g.by[text]...)
+func (g *gather) ask(d *docket) {
+	for _, question := range g.questions {
+		d.ask(question, g.by[question.Key()]...)
 	}
 }
 
@@ -54,10 +56,10 @@ func (d *docket) traceable() {
 		r := &d.out.Readings[i]
 		day := record.DateOf(r.Time)
 		if day.IsZero() {
-			date.add("On which day was this measured? The reading has no time.", r)
+			date.add(r, "no-date")
 		}
 		if r.Instrument == "" {
-			instrument.add("Which instrument took this reading? None is named.", r)
+			instrument.add(r, "unknown-instrument.none")
 		}
 		for _, id := range []string{r.Instrument, r.Source} {
 			if id == "" {
@@ -65,47 +67,47 @@ func (d *docket) traceable() {
 			}
 			in := d.instruments[id]
 			if in == nil {
-				instrument.add(fmt.Sprintf("Is %s one of the job's instruments? It is not on the list.", id), r)
+				instrument.add(r, "unknown-instrument.unlisted", statement.Name(id))
 				continue
 			}
-			if text := calibrated(in, day); text != "" {
-				calibration.add(text, r)
+			if code, days := calibrated(in, day); code != "" {
+				calibration.add(r, "calibration."+code, append([]statement.Value{statement.Name(in.ID)}, days...)...)
 			}
 		}
 		switch p := d.people[r.Person]; {
 		case r.Person == "":
-			person.add("Who measured this? Nobody is named.", r)
+			person.add(r, "unknown-person.none")
 		case p == nil:
-			person.add(fmt.Sprintf("Who is %s? The name is not on the list of people.", r.Person), r)
+			person.add(r, "unknown-person.unlisted", statement.Name(r.Person))
 		case !p.ValidUntil.IsZero() && day.After(p.ValidUntil):
-			expired.add(fmt.Sprintf("Was the qualification of %s renewed? It was valid until %s, and the reading is of %s.", p.Name, p.ValidUntil, day), r)
+			expired.add(r, "expired-qualification", statement.Name(p.Name), statement.Day(p.ValidUntil), statement.Day(day))
 		}
 	}
-	date.ask(d, "no-date")
-	instrument.ask(d, "unknown-instrument")
-	calibration.ask(d, "calibration")
-	person.ask(d, "unknown-person")
-	expired.ask(d, "expired-qualification")
+	date.ask(d)
+	instrument.ask(d)
+	calibration.ask(d)
+	person.ask(d)
+	expired.ask(d)
 }
 
-// calibrated returns what there is to ask about an instrument on a day, or "".
+// calibrated returns what there is to ask about an instrument on a day, or "", and
+// the days that it rests on.
 // The day of calibration and the day it is due are both valid days.
-func calibrated(in *record.Instrument, day record.Date) string {
+func calibrated(in *record.Instrument, day record.Date) (code string, days []statement.Value) {
 	switch {
 	case in.Calibrated.IsZero() && in.Due.IsZero():
-		return fmt.Sprintf("When was %s calibrated, and until when? No dates are given.", in.ID)
+		return "no-dates", nil
 	case in.Due.IsZero():
-		return fmt.Sprintf("Until when is the calibration of %s valid? No due date is given.", in.ID)
+		return "no-due", nil
 	case in.Calibrated.IsZero():
-		return fmt.Sprintf("When was %s calibrated? No date is given.", in.ID)
+		return "no-start", nil
 	case day.IsZero():
-		return ""
 	case day.After(in.Due):
-		return fmt.Sprintf("Was %s calibrated again before %s? Its calibration was due on %s.", in.ID, day, in.Due)
+		return "overdue", []statement.Value{statement.Day(day), statement.Day(in.Due)}
 	case day.Before(in.Calibrated):
-		return fmt.Sprintf("Was %s in calibration on %s? The calibration on the list is of %s.", in.ID, day, in.Calibrated)
+		return "early", []statement.Value{statement.Day(day), statement.Day(in.Calibrated)}
 	}
-	return ""
+	return "", nil
 }
 
 // reference asks about references that are too old, or younger than the
@@ -123,12 +125,12 @@ func (d *docket) reference() {
 		// age that the reference can have.
 		switch age := r.Time.Sub(record.Latest(r.ReferenceTime)); {
 		case record.Latest(r.Time).Before(r.ReferenceTime):
-			old.add(fmt.Sprintf("How can the reference (%s) be younger than the reading (%s)?", record.Moment(r.ReferenceTime), record.Moment(r.Time)), r)
+			old.add(r, "reference-age.younger", statement.Moment(r.ReferenceTime), statement.Moment(r.Time))
 		case age > most:
-			old.add(fmt.Sprintf("Was the reference of %s still good? It was more than %s hours old.", record.Moment(r.ReferenceTime), hours.Short()), r)
+			old.add(r, "reference-age.old", statement.Moment(r.ReferenceTime), short(hours))
 		}
 	}
-	old.ask(d, "reference-age")
+	old.ask(d)
 }
 
 // afterFinished asks about readings that were certainly taken before a
@@ -147,10 +149,10 @@ func (d *docket) afterFinished() {
 	for i := range d.out.Readings {
 		r := &d.out.Readings[i]
 		if !r.Time.IsZero() && record.Latest(r.Time).Before(last.Finished) {
-			early.add(fmt.Sprintf("Was the link measured again after the termination at %s was finished (%s)?", endName(last.End), record.Moment(last.Finished)), r)
+			early.add(r, "before-finished", statement.End(last.End), statement.Moment(last.Finished))
 		}
 	}
-	early.ask(d, "before-finished")
+	early.ask(d)
 }
 
 // possible asks about losses that physics does not allow: negative ones, and
@@ -179,13 +181,13 @@ func (d *docket) possible() {
 			u = *p
 		}
 		if most := r.Value.Add(u); most.Add(below).Sign() < 0 {
-			negative.add("How can more light leave the link than went in? A negative loss beyond the uncertainty points at the reference.", r)
+			negative.add(r, "negative-loss")
 		} else if most.Add(glassBelow).Less(least) {
-			glass.add(fmt.Sprintf("How can the link lose less at %d nm than %s m of glass alone (about %s dB)?", r.WavelengthNM, d.link.Length.Short(), least.Fixed(2)), r)
+			glass.add(r, "below-glass", statement.NM(r.WavelengthNM), short(d.link.Length), statement.Number{Decimal: least.Round(2)})
 		}
 	}
-	negative.ask(d, "negative-loss")
-	glass.ask(d, "below-glass")
+	negative.ask(d)
+	glass.ask(d)
 }
 
 // lengthSlack is what measured lengths may differ by beside the percentage: the
@@ -211,7 +213,7 @@ func (d *docket) lengths() {
 	}
 	percent, hundred := d.question("length-difference").threshold, quantity.Int(100)
 	if allowed := percent.Mul(d.link.Length).Add(hundred.Mul(quantity.Int(lengthSlack))); allowed.Less(hundred.Mul(most)) {
-		d.ask("length-difference", fmt.Sprintf("Is the scheduled length of %s m right? %s m was measured, and limits are worked out from the schedule.", d.link.Length.Short(), far.Value.Short()), *far)
+		d.ask(statement.New("length-difference", short(d.link.Length), short(far.Value)), *far)
 	}
 }
 
@@ -222,7 +224,7 @@ func (d *docket) bend() {
 		return
 	}
 	most := d.question("bend").threshold
-	var short, long *record.Reading
+	var low, long *record.Reading
 	var losses []*record.Reading // few, where a link may have thousands of splices
 	for i := range d.out.Readings {
 		if r := &d.out.Readings[i]; r.Quantity == record.InsertionLoss {
@@ -234,14 +236,14 @@ func (d *docket) bend() {
 			if x.Direction != y.Direction || x.WavelengthNM >= y.WavelengthNM {
 				continue
 			}
-			if rise := y.Value.Sub(x.Value); most.Less(rise) && (short == nil || long.Value.Sub(short.Value).Less(rise)) {
-				short, long = x, y
+			if rise := y.Value.Sub(x.Value); most.Less(rise) && (low == nil || long.Value.Sub(low.Value).Less(rise)) {
+				low, long = x, y
 			}
 		}
 	}
-	if short != nil {
-		d.ask("bend", fmt.Sprintf("Is the fibre bent too tightly? %s dB at %d nm is %s dB more than at %d nm (%s).",
-			long.Value, long.WavelengthNM, long.Value.Sub(short.Value), short.WavelengthNM, long.Direction), *short, *long)
+	if low != nil {
+		d.ask(statement.New("bend", statement.Number{Decimal: long.Value}, statement.NM(long.WavelengthNM), statement.Number{Decimal: long.Value.Sub(low.Value)},
+			statement.NM(low.WavelengthNM), statement.Way(long.Direction)), *low, *long)
 	}
 }
 
@@ -254,17 +256,14 @@ func (d *docket) directions() {
 			continue
 		}
 		if diff := x.Value.Sub(y.Value).Abs(); most.Less(diff) {
-			d.ask("direction-difference", fmt.Sprintf("Why do the two directions differ by %s dB at %d nm?", diff, x.WavelengthNM), *x, *y)
+			d.ask(statement.New("direction-difference", statement.Number{Decimal: diff}, statement.NM(x.WavelengthNM)), *x, *y)
 		}
 	}
 }
 
-// count prints a number with a noun in its right form.
-func count(n int, noun string) string {
-	if n != 1 {
-		noun += "s"
-	}
-	return fmt.Sprintf("%d %s", n, noun)
+// short is a number without trailing zeros.
+func short(d quantity.Decimal) statement.Number {
+	return statement.Number{Decimal: quantity.Must(d.Short())} // not a limit: a decimal always prints as a number
 }
 
 // connections asks where their number cannot be right.
@@ -272,13 +271,13 @@ func (d *docket) connections() {
 	n, spliced, method := d.link.MatedPairs, d.link.SplicedEnds(), d.policy.Reference
 	switch {
 	case spliced > n:
-		d.ask("connection-count", fmt.Sprintf("%d ends are spliced on, and the schedule counts %s: is each face counted as one?", spliced, count(n, "mated pair")))
+		d.ask(statement.New("connection-count.spliced", statement.Count(spliced), pairs(n)))
 	case n < 2 && method == record.ThreeCord:
-		d.ask("connection-count", fmt.Sprintf("A three-cord reference leaves both end connections out, and the schedule counts %s: are both ends counted?", count(n, "mated pair")))
+		d.ask(statement.New("connection-count.three-cord", pairs(n)))
 	case n < 2 && d.link.EndA.Connector != "" && d.link.EndB.Connector != "":
-		d.ask("connection-count", fmt.Sprintf("Both ends have connectors, and the schedule counts %s: are both ends counted?", count(n, "mated pair")))
+		d.ask(statement.New("connection-count.ends", pairs(n)))
 	case n < 1 && method == record.TwoCord:
-		d.ask("connection-count", "A two-cord reference leaves one end connection out, and the schedule counts no mated pair: are the ends counted?")
+		d.ask(statement.New("connection-count.two-cord"))
 	}
 }
 
@@ -291,9 +290,9 @@ func (d *docket) duplicates() {
 			r := &d.out.Readings[k]
 			if !s.Time.IsZero() && s.Time.Equal(r.Time) && s.Quantity == r.Quantity && s.WavelengthNM == r.WavelengthNM &&
 				s.Direction == r.Direction && s.Event == r.Event && s.Value.Equal(r.Value) {
-				twice.add(fmt.Sprintf("Is %s the same reading as %s?", s.Origin.Where(), r.Origin.Where()), r)
+				twice.add(r, "duplicate-rows.reading", statement.Row(s.Origin), statement.Row(r.Origin))
 			}
 		}
 	}
-	twice.ask(d, "duplicate-rows")
+	twice.ask(d)
 }

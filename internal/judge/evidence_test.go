@@ -15,7 +15,7 @@ func questions(j *judge.Judgement) []string {
 	var out []string
 	for _, l := range j.Results() {
 		for _, f := range l.Findings {
-			if f.Question != "" {
+			if !f.Question.IsZero() {
 				out = append(out, f.Code)
 			}
 		}
@@ -296,8 +296,8 @@ func TestQuestions(t *testing.T) {
 			}
 			for _, l := range j.Results() {
 				for _, f := range l.Findings {
-					if f.Question != "" && !strings.ContainsAny(f.Question, "?") {
-						t.Errorf("%q is not a question", f.Question)
+					if !f.Question.IsZero() && !strings.ContainsAny(said(f.Question), "?") {
+						t.Errorf("%q is not a question", said(f.Question))
 					}
 				}
 			}

@@ -153,7 +153,7 @@ func TestNavyBands(t *testing.T) {
 		f.Job.Policy.Limits = []string{c.set}
 		f.Readings[0].Value = dec(c.loss)
 		first := judged(t, f, builtIn(t)).Result(0).Findings[0]
-		if over := first.Margin.Sign() < 0; over != (first.Verdict == judge.Fail) || over && !strings.HasPrefix(first.Advice[0], c.want) {
+		if over := first.Margin.Sign() < 0; over != (first.Verdict == judge.Fail) || over && !strings.HasPrefix(said(first.Advice[0]), c.want) {
 			t.Errorf("%s, %s dB of %s: %v %q", c.set, c.loss, first.Limit, first.Verdict, first.Advice)
 		}
 	}

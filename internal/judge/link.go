@@ -1,13 +1,13 @@
 package judge
 
 import (
-	"fmt"
 	"slices"
 	"strings"
 
 	"spanseal/internal/limits"
 	"spanseal/internal/quantity"
 	"spanseal/internal/record"
+	"spanseal/internal/statement"
 )
 
 // subject is one number to judge, with the readings it comes from.
@@ -184,7 +184,7 @@ func (d *docket) hold(s *subject, by bound) {
 		f := Finding{Matter: d.matter(l.Quantity, s), Measured: value, Uncertainty: s.u, Working: w.working, Readings: s.readings}
 		d.decide(&f)
 		if f.Verdict == Fail {
-			f.ask("", d.advice(&f, l)...)
+			f.ask(statement.Statement{}, d.advice(&f, l)...)
 		}
 		d.out.Findings = append(d.out.Findings, f)
 	}
@@ -411,12 +411,8 @@ func (d *docket) unlimited(subjects []subject) {
 			continue
 		}
 		asked[q] = true
-		what := d.link.Fibre
-		if q.end != "" {
-			what = "end " + q.end
-		}
 		judged := false
-		var gaps []string
+		var gaps statement.List
 		for j := range d.works {
 			w := &d.works[j]
 			switch {
@@ -424,7 +420,7 @@ func (d *docket) unlimited(subjects []subject) {
 			case w.working != nil:
 				judged = true
 			case w.missing != "" && (q.quantity == record.InsertionLoss || w.limit.Set.Kind != limits.Application): // see mustCarry
-				gaps = append(gaps, fmt.Sprintf("the set %s gives no figure of %s for %s at %d nm", w.limit.Set.ID, spaced(w.missing), what, s.wavelength))
+				gaps = append(gaps, d.gap(w, q.end, s.wavelength))
 			}
 		}
 		f := Finding{Matter: &Matter{Kind: KindRequired, Code: "no-limit", Quantity: s.quantity, WavelengthNM: s.wavelength, End: q.end}, Probability: -1}
@@ -432,17 +428,11 @@ func (d *docket) unlimited(subjects []subject) {
 		case !judged && d.mustBind(s):
 			f.Verdict = Incomplete
 			if len(gaps) == 0 {
-				if q.end != "" {
-					what = "the reflectance of " + what
-				} else { // some sets are about bare spans only
-					what += " with " + count(d.link.MatedPairs, "mated pair") + " and " + count(d.link.AllSplices(), "splice")
-				}
-				gaps = []string{fmt.Sprintf("no limit set of this job covers %s at %d nm", what, s.wavelength)}
+				gaps = statement.List{d.uncovered(q.end, s.wavelength)}
 			}
-			f.ask(capital(strings.Join(gaps, "; "))+": which limit binds this reading?",
-				"Read the notes of the set (spanseal limits show); name the fibre as it does, or add the owner's own figures in a file that extends it.")
+			f.ask(statement.New("no-limit.which", gaps))
 		case len(gaps) > 0:
-			f.ask(capital(strings.Join(gaps, "; ")) + ": it was not judged by that set. Is that as agreed?")
+			f.ask(statement.New("no-limit.unjudged", gaps))
 		default:
 			continue
 		}
@@ -462,9 +452,21 @@ func (d *docket) mustBind(s *subject) bool {
 	return false
 }
 
-func capital(s string) string {
-	if s == "" {
-		return s
+// gap is the value that a set does not give.
+func (d *docket) gap(w *work, end string, nm int) statement.Statement {
+	set, value := statement.Name(w.limit.Set.ID), statement.Word{Group: "value", Code: w.missing}
+	if end != "" {
+		return statement.New("gap.value-end", set, value, statement.Name(end), statement.NM(nm))
 	}
-	return strings.ToUpper(s[:1]) + s[1:]
+	return statement.New("gap.value", set, value, statement.Name(d.link.Fibre), statement.NM(nm))
 }
+
+// uncovered says that no set covers the link: some are about bare spans only.
+func (d *docket) uncovered(end string, nm int) statement.Statement {
+	if end != "" {
+		return statement.New("gap.none-end", statement.Name(end), statement.NM(nm))
+	}
+	return statement.New("gap.none", statement.Name(d.link.Fibre), pairs(d.link.MatedPairs), statement.Amount{N: d.link.AllSplices(), Of: "splice"}, statement.NM(nm))
+}
+
+func pairs(n int) statement.Amount { return statement.Amount{N: n, Of: "mated_pair"} }

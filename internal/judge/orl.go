@@ -1,10 +1,10 @@
 package judge
 
 import (
-	"fmt"
 	"math"
 
 	"spanseal/internal/record"
+	"spanseal/internal/statement"
 )
 
 // Reflection is one reflection seen from where the light enters.
@@ -62,7 +62,7 @@ func (d *docket) expectORL() {
 			expected := ReturnLoss(glass, d.seen(r)...)
 			d.out.ExpectedORL = append(d.out.ExpectedORL, ExpectedORL{WavelengthNM: r.WavelengthNM, Direction: r.Direction, DB: expected})
 			if q := d.question("expected-orl"); float(r.Value) > expected+float(q.threshold) {
-				d.ask("expected-orl", fmt.Sprintf("How can the optical return loss be %s dB at %d nm, when backscatter and reflectances allow %.1f dB?", r.Value, r.WavelengthNM, expected), *r)
+				d.ask(statement.New("expected-orl", statement.Number{Decimal: r.Value}, statement.NM(r.WavelengthNM), rounded(expected, 1)), *r)
 			}
 			break
 		}

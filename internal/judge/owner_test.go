@@ -139,7 +139,7 @@ func TestApplications(t *testing.T) {
 		t.Errorf("verdict %v", l.Verdict)
 	}
 	for _, x := range l.Open() {
-		if x.Working.Bound != "between" || !x.Limit.Equal(dec("5")) || !strings.Contains(x.Advice[0], "attenuator") {
+		if x.Working.Bound != "between" || !x.Limit.Equal(dec("5")) || !strings.Contains(said(x.Advice[0]), "attenuator") {
 			t.Errorf("%+v", x)
 		}
 	}
@@ -169,13 +169,13 @@ func TestGuarded(t *testing.T) {
 		f.Readings[0].Value = dec(c.loss)
 		if got := judged(t, f, builtIn(t)).Result(0).WorstFinding(); got.Verdict != c.want || !got.Guard.Equal(dec(c.factor).Mul(dec("0.12"))) {
 			t.Errorf("r %s, %s dB: %v", c.factor, c.loss, got.Verdict)
-		} else if guard := len(got.Advice) > 0 && strings.Contains(got.Advice[0], "guard"); guard != (c.want == judge.Fail) {
+		} else if guard := len(got.Advice) > 0 && strings.Contains(said(got.Advice[0]), "guard"); guard != (c.want == judge.Fail) {
 			t.Errorf("r %s, %s dB: advice %q", c.factor, c.loss, got.Advice)
 		}
 	}
 	f := clean()
 	f.Job.Policy.Decision, f.Job.Instruments[0].Uncertainty = "guarded", nil
-	if l := judged(t, f, builtIn(t)).Result(0); l.Verdict != judge.Incomplete || !strings.Contains(l.Open()[0].Question, "uncertainty") {
+	if l := judged(t, f, builtIn(t)).Result(0); l.Verdict != judge.Incomplete || !strings.Contains(l.Open()[0].Question.Code, "uncertainty") {
 		t.Errorf("without an uncertainty: %v", l.Verdict)
 	}
 	f.Job.Policy.Uncertainty = ptr("0.2") // the job's, where the instrument has none

@@ -2,13 +2,13 @@ package judge
 
 import (
 	"cmp"
-	"fmt"
 	"slices"
 	"sort"
 
 	"spanseal/internal/limits"
 	"spanseal/internal/quantity"
 	"spanseal/internal/record"
+	"spanseal/internal/statement"
 )
 
 // grade holds a population of losses, sorted, against the group limits of a
@@ -128,12 +128,9 @@ func (b *bench) populations() []Finding {
 		for _, k := range order {
 			slices.SortFunc(by[k], quantity.Decimal.Cmp)
 			at := limits.Situation{Mode: k.mode, WavelengthNM: k.wavelength, TestCords: b.policy.TestCords, Reference: b.policy.Reference}
-			what := "losses for each connection, glass and splices included,"
-			if k.of == record.SpliceLoss {
-				what = "splices"
-			}
 			for _, f := range grade(set, k.of, &at, by[k], b.used[set]) {
-				f.ask(fmt.Sprintf("Over %d %s at %d nm, %s.", len(by[k]), what, k.wavelength, k.mode))
+				f.ask(statement.New("population", statement.Count(len(by[k])), statement.Word{Group: "population_of", Code: string(k.of)},
+					statement.NM(k.wavelength), statement.Word{Group: "mode", Code: string(k.mode)}))
 				out = append(out, f)
 			}
 		}

@@ -1,13 +1,13 @@
 package judge
 
 import (
-	"fmt"
 	"strings"
 
 	"spanseal/internal/record"
+	"spanseal/internal/statement"
 )
 
-var notMeasured = Matter{Kind: KindRequired, Code: "not-measured", Question: "The link is on the schedule and its loss was not measured: when will it be?"}
+var notMeasured = Matter{Kind: KindRequired, Code: "not-measured", Question: statement.New("not-measured")}
 
 // required asks for every reading that must be there and is not.
 func (d *docket) required() {
@@ -34,20 +34,20 @@ func (d *docket) required() {
 		}
 		switch {
 		case have == [3]bool{}:
-			d.want("missing-wavelength", fmt.Sprintf("No loss was measured at %d nm: when will it be?", nm), nm, record.NoWay)
+			d.want(statement.New("missing-wavelength", statement.NM(nm)), nm, record.NoWay)
 		case either || have[0] && have[1]:
 		case !have[0] && !have[1]:
-			d.want("missing-direction", fmt.Sprintf("From which end was the loss at %d nm measured, and when will it be from the other?", nm), nm, record.NoWay)
+			d.want(statement.New("missing-direction.unstated", statement.NM(nm)), nm, record.NoWay)
 		case !have[0]:
-			d.want("missing-direction", fmt.Sprintf("No loss was measured at %d nm in direction A-B: when will it be?", nm), nm, record.AB)
+			d.want(missingWay(nm, record.AB), nm, record.AB)
 		default:
-			d.want("missing-direction", fmt.Sprintf("No loss was measured at %d nm in direction B-A: when will it be?", nm), nm, record.BA)
+			d.want(missingWay(nm, record.BA), nm, record.BA)
 		}
 	}
 	for i := range d.out.Readings {
 		r := &d.out.Readings[i]
 		if r.Quantity == record.SpliceLoss && r.Direction.From() != "" && !either && !d.hasBothWays(i) {
-			d.want("missing-direction", fmt.Sprintf("Splice %s was measured at %d nm from end %s only: when will it be from the other?", r.Event, r.WavelengthNM, r.Direction.From()), r.WavelengthNM, r.Direction)
+			d.want(statement.New("missing-direction.splice", statement.Name(r.Event), statement.NM(r.WavelengthNM), statement.Name(r.Direction.From())), r.WavelengthNM, r.Direction)
 		}
 	}
 	if d.policy.Require.Reflectance == "required" {
@@ -57,18 +57,22 @@ func (d *docket) required() {
 				return r.Direction == way && (r.Quantity == record.Reflectance || r.Quantity == record.ReturnLoss)
 			})
 			if !reflected && (measured || !either) {
-				d.want("missing-reflectance", fmt.Sprintf("No reflectance was measured at end %s: when will it be?", way.From()), 0, way)
+				d.want(statement.New("missing-reflectance", statement.Name(way.From())), 0, way)
 			}
 		}
 	}
 	if d.link.Exempt != "" {
-		d.ask("direction-exempt", "One direction is exempt, for the reason \""+strings.TrimRight(d.link.Exempt, ".")+"\": does the owner agree?")
+		d.ask(statement.New("direction-exempt", statement.Name(strings.TrimRight(d.link.Exempt, "."))))
 	}
 }
 
+func missingWay(nm int, way record.Direction) statement.Statement {
+	return statement.New("missing-direction.way", statement.NM(nm), statement.Way(way))
+}
+
 // want raises the question of a reading that is missing.
-func (d *docket) want(code, text string, nm int, way record.Direction) {
-	if f, ok := d.raise(code, text); ok {
+func (d *docket) want(question statement.Statement, nm int, way record.Direction) {
+	if f, ok := d.raise(question); ok {
 		f.Kind, f.WavelengthNM, f.Direction = KindRequired, nm, way
 		d.out.Findings = append(d.out.Findings, f)
 	}

@@ -2,7 +2,6 @@ package judge
 
 import (
 	"cmp"
-	"fmt"
 	"math"
 	"slices"
 	"strconv"
@@ -13,6 +12,7 @@ import (
 	"spanseal/internal/limits"
 	"spanseal/internal/quantity"
 	"spanseal/internal/record"
+	"spanseal/internal/statement"
 )
 
 // Group is the losses of one kind of link at one wavelength.
@@ -41,8 +41,8 @@ type Group struct {
 	// Grades that connections of this type are within, as a population; of
 	// groups by connector only.
 	Grades []Grade `json:"grades,omitempty"`
-	// StandsOut says how the group differs from the rest, or "".
-	StandsOut string `json:"stands_out,omitempty"`
+	// StandsOut says how the group differs from the rest, where it does.
+	StandsOut statement.Statement `json:"stands_out,omitzero"`
 }
 
 // Grade is one population set and whether a group is within it. The loss for
@@ -229,18 +229,18 @@ const (
 
 // standsOut compares the shares of the limit that a group and the rest of the
 // job use up.
-func (t *tally) standsOut(all *tally) string {
+func (t *tally) standsOut(all *tally) (out statement.Statement) {
 	n, m := len(t.shares), len(all.shares)-len(t.shares)
 	if n < leastLosses || m < leastLosses {
-		return ""
+		return out
 	}
 	mean, sd := stat.MeanStdDev(t.shares, nil)
 	restMean, restSD := rest(all.shares, t.shares)
 	diff := mean - restMean
 	if err := math.Sqrt(sd*sd/float64(n) + restSD*restSD/float64(m)); diff < matters || diff < beyond*err {
-		return ""
+		return out
 	}
-	return fmt.Sprintf("uses %.0f %% of its limit, the others %.0f %%", 100*mean, 100*restMean)
+	return statement.New("stands-out", statement.Count(math.Round(100*mean)), statement.Count(math.Round(100*restMean)))
 }
 
 // rest returns mean and standard deviation of all without part.

@@ -124,7 +124,7 @@ func TestStandsOut(t *testing.T) {
 		}
 		found := map[string]bool{}
 		for _, g := range judge.Statistics(f, judged(t, f, book), book) {
-			if g.StandsOut != "" && g.By == "person" {
+			if !g.StandsOut.IsZero() && g.By == "person" {
 				found[g.Name] = true
 			}
 		}

@@ -1,11 +1,11 @@
 package judge
 
 import (
-	"fmt"
 	"slices"
 
 	"spanseal/internal/quantity"
 	"spanseal/internal/record"
+	"spanseal/internal/statement"
 )
 
 // terminations holds the splicer's estimates against the job's own limit and
@@ -20,10 +20,10 @@ func (d *docket) terminations() {
 		}
 		switch t.EndFace {
 		case record.EndFaceFail:
-			d.askEnd("end-face", t, fmt.Sprintf("The end face at %s did not pass inspection: has it been cleaned and inspected again?", endName(t.End)))
+			d.askEnd(statement.New("end-face.failed", statement.End(t.End)), t)
 		case record.EndFaceNotInspected, "":
 			if d.policy.EndFaceRequired && t.End != "" {
-				d.askEnd("end-face", t, fmt.Sprintf("The end face at %s was not inspected: when will it be?", endName(t.End)))
+				d.askEnd(statement.New("end-face.not-inspected", statement.End(t.End)), t)
 			}
 		}
 	}
@@ -42,9 +42,9 @@ func (d *docket) unrecorded() {
 		made := &record.Termination{Link: d.link.ID, End: end.name}
 		switch {
 		case d.policy.EndFaceRequired && end.Connector != "":
-			d.askEnd("end-face", made, fmt.Sprintf("The end face at end %s has no record of inspection: when will it be inspected?", end.name))
+			d.askEnd(statement.New("end-face.unrecorded", statement.Name(end.name)), made)
 		case d.policy.EstimateAtMost != nil && end.SplicedOn:
-			d.askEnd("no-termination", made, fmt.Sprintf("End %s is spliced on and has no record: what did the splicer estimate?", end.name))
+			d.askEnd(statement.New("no-termination", statement.Name(end.name)), made)
 		}
 	}
 }
@@ -57,21 +57,14 @@ func (d *docket) estimate(t *record.Termination, most quantity.Decimal) {
 	}
 	if margin.Sign() < 0 {
 		f.Verdict = Fail
-		f.ask("", "Cleave and splice again; keep the estimate and the number of attempts.")
+		f.ask(statement.Statement{}, statement.New("advice.splice-again"))
 	}
 	d.out.Findings = append(d.out.Findings, f)
 }
 
-func (d *docket) askEnd(code string, t *record.Termination, text string) {
-	if f, ok := d.raise(code, text); ok {
+func (d *docket) askEnd(question statement.Statement, t *record.Termination) {
+	if f, ok := d.raise(question); ok {
 		f.Kind, f.End = KindEstimate, t.End
 		d.out.Findings = append(d.out.Findings, f)
 	}
-}
-
-func endName(end string) string {
-	if end == "" {
-		return "the splice"
-	}
-	return "end " + end
 }

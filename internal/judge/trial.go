@@ -2,21 +2,20 @@ package judge
 
 import (
 	"cmp"
-	"fmt"
 	"slices"
 	"strconv"
-	"strings"
 
 	"spanseal/internal/limits"
 	"spanseal/internal/quantity"
 	"spanseal/internal/record"
+	"spanseal/internal/statement"
 )
 
 // trial is an application worked out for a link, or for all that are alike.
 type trial struct {
 	set *limits.Set
-	// unmet says what stands in the way before any reading is looked at, or "".
-	unmet string
+	// unmet says what stands in the way before any reading is looked at.
+	unmet statement.Statement
 	rows  []trialRow
 }
 
@@ -112,11 +111,12 @@ func (d *docket) trialKey(extremes []extreme) trialKey {
 func (d *docket) try(set *limits.Set, slots []extreme) trial {
 	t := trial{set: set}
 	known := false // a limit of loss is about such a link
-	unmet := func(format string, args ...any) {
-		if t.unmet == "" {
-			t.unmet = fmt.Sprintf(format, append([]any{set.Title}, args...)...)
+	unmet := func(code string, args ...statement.Value) {
+		if t.unmet.IsZero() {
+			t.unmet = statement.New("application."+code, append([]statement.Value{statement.Name(set.Title)}, args...)...)
 		}
 	}
+	fibre := statement.Name(d.link.Fibre)
 	for i := range set.Limits {
 		l := &set.Limits[i]
 		turned := l.Quantity == record.ReturnLoss // which slots have as reflectance
@@ -143,7 +143,12 @@ func (d *docket) try(set *limits.Set, slots []extreme) trial {
 		}
 		if l.Quantity != record.InsertionLoss && l.Quantity != record.TwoWayAverage {
 			if missing != "" {
-				unmet("%s gives no figure of %s for this link: how is it to be judged?", spaced(missing)+d.reflecting(set))
+				value := statement.Word{Group: "value", Code: missing}
+				if level := set.CountAbove; level != nil {
+					unmet("no-figure-count", value, statement.Count(d.reflections(*level)), statement.Number{Decimal: *level})
+				} else {
+					unmet("no-figure", value)
+				}
 			}
 			continue
 		}
@@ -157,16 +162,16 @@ func (d *docket) try(set *limits.Set, slots []extreme) trial {
 		switch {
 		case fits:
 		case missing != "":
-			unmet("%s gives no figure of %s for %s at the wavelengths that were measured: how is it to be judged?", spaced(missing), d.link.Fibre)
+			unmet("no-figure-fibre", statement.Word{Group: "value", Code: missing}, fibre)
 		case l.Quantity == record.TwoWayAverage:
-			unmet("%s is judged by the mean of both directions at %s: when will both be measured?", nanometres(l.Where.Wavelengths))
+			unmet("average", nanometres(l.Where.Wavelengths))
 		default:
-			unmet("%s is judged by the loss at %s: when will it be measured?", nanometres(l.Where.Wavelengths))
+			unmet("loss", nanometres(l.Where.Wavelengths))
 		}
 	}
 	if !known {
-		t.unmet = ""
-		unmet("%s has no figure for %s: is it to run on this link?", d.link.Fibre)
+		t.unmet = statement.Statement{}
+		unmet("fibre", fibre)
 	}
 	return t
 }
@@ -196,29 +201,16 @@ func negative(d *quantity.Decimal) *quantity.Decimal {
 	return &n
 }
 
-// reflecting says how many reflections a set counts on the link at hand.
-func (d *docket) reflecting(set *limits.Set) string {
-	if set.CountAbove == nil {
-		return ""
-	}
-	return fmt.Sprintf(" at %d reflections above %s dB", d.reflections(*set.CountAbove), set.CountAbove.Short())
-}
-
-func spaced(key string) string { return strings.ReplaceAll(key, "_", " ") }
-
-// nanometres lists wavelengths, such as "1260 to 1360 nm or 1550 nm".
-func nanometres(ranges []limits.Range) string {
+// nanometres lists wavelengths; an empty span is any.
+func nanometres(ranges []limits.Range) statement.Value {
 	if len(ranges) == 0 {
-		return "any wavelength"
+		return statement.Either{statement.Span{}}
 	}
-	out := make([]string, len(ranges))
+	out := make(statement.Either, len(ranges))
 	for i, r := range ranges {
-		out[i] = fmt.Sprintf("%d nm", r.Min)
-		if r.Max > r.Min {
-			out[i] = fmt.Sprintf("%d to %d nm", r.Min, r.Max)
-		}
+		out[i] = statement.Span{From: r.Min, To: max(r.Min, r.Max)}
 	}
-	return strings.Join(out, " or ")
+	return out
 }
 
 // within reports whether every reading is within what the trial allows.
@@ -230,7 +222,7 @@ func (t *trial) within(extremes []extreme) bool {
 			return false
 		}
 	}
-	return t.unmet == ""
+	return t.unmet.IsZero()
 }
 
 // needsOf gathers what applications tell links apart by.

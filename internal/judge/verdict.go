@@ -6,6 +6,7 @@ import (
 
 	"spanseal/internal/quantity"
 	"spanseal/internal/record"
+	"spanseal/internal/statement"
 )
 
 // Verdict of a finding or of a link. The order is the order of weight: the
@@ -128,10 +129,10 @@ type Matter struct {
 	// Population is how many losses a group_mean or group_percentile is of.
 	Population int `json:"population,omitempty"`
 
-	// Question says in plain words what is asked or what is missing: one
-	// sentence, never an accusation. Advice says what to try first.
-	Question string   `json:"question,omitempty"`
-	Advice   []string `json:"advice,omitempty"`
+	// Question is what is asked or what is missing, never an accusation. Advice
+	// is what to try first.
+	Question statement.Statement   `json:"question,omitzero"`
+	Advice   []statement.Statement `json:"advice,omitempty"`
 }
 
 // Finding is one judged fact.
@@ -158,7 +159,7 @@ type Finding struct {
 }
 
 // ask gives a finding a question and advice of its own.
-func (f *Finding) ask(question string, advice ...string) {
+func (f *Finding) ask(question statement.Statement, advice ...statement.Statement) {
 	m := *f.Matter
 	m.Question, m.Advice = question, advice
 	f.Matter = &m

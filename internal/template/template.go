@@ -1,4 +1,9 @@
-package certify
+// Package template reads the YAML files that a person may edit: texts, measures
+// and colours under dotted keys, each with its place. A job's own file of the
+// same name changes single keys of the one that comes with the program, which is
+// the schema: what it lacks is a fault in any other. A file has at most 1 MB, no
+// key twice, no aliases and one document.
+package template
 
 import (
 	"errors"
@@ -14,46 +19,47 @@ import (
 	"spanseal/internal/source"
 )
 
-// largestTemplate bounds what is read as a template, in bytes.
-const largestTemplate = 1 << 20
+// largest bounds what is read as a template, in bytes.
+const largest = 1 << 20
 
-// entry is one value of a template file and where it stands.
-type entry struct {
-	text  string
-	list  []entry // of a sequence of scalars
-	place diag.Place
-	own   bool // of the job's own file
+// Entry is one value of a template file and where it stands.
+type Entry struct {
+	Text  string
+	List  []Entry // of a sequence of scalars
+	Place diag.Place
+	Own   bool // of the job's own file
 }
 
-// template is a YAML file flattened to dotted keys, "colours.ink". Whatever a
+// Template is a YAML file flattened to dotted keys, "colours.ink". Whatever a
 // person may set is in the file that comes with the program, so that file is
 // the schema: a key that it lacks is a fault in any other.
-type template map[string]entry
+type Template map[string]Entry
 
-// loadTemplate reads a template and lays the job's own file of the same name,
+// ReadOver reads a template and lays the job's own file of the same name,
 // if there is one, over it.
-func loadTemplate(base, over fs.FS, name string, problems *diag.List) template {
-	t := readTemplate(base, name, problems)
+func ReadOver(base, over fs.FS, name string, problems *diag.List) Template {
+	t := Read(base, name, problems)
 	if over == nil {
 		return t
 	}
 	if _, err := fs.Stat(over, name); errors.Is(err, fs.ErrNotExist) {
 		return t
 	}
-	own := readTemplate(over, name, problems)
+	own := Read(over, name, problems)
 	for _, key := range slices.Sorted(maps.Keys(own)) {
 		if _, known := t[key]; !known {
-			problems.Add(unknownKey(own[key].place, key, t))
+			problems.Add(UnknownKey(own[key].Place, key, t))
 			continue
 		}
 		e := own[key]
-		e.own = true
+		e.Own = true
 		t[key] = e
 	}
 	return t
 }
 
-func unknownKey(p diag.Place, key string, known template) diag.Problem {
+// UnknownKey is the problem of a key that the schema lacks, with those like it.
+func UnknownKey(p diag.Place, key string, known Template) diag.Problem {
 	problem := diag.Problem{Code: "unknown-key", Place: p, Message: fmt.Sprintf("%q is not a key of this file", key),
 		Mend: "remove it, or correct the name"}
 	var near []string
@@ -69,10 +75,10 @@ func unknownKey(p diag.Place, key string, known template) diag.Problem {
 	return problem
 }
 
-// readTemplate reads one file, strictly: scalars, lists of scalars and nested
+// Read reads one file, strictly: scalars, lists of scalars and nested
 // mappings; no key twice, no aliases, no second document.
-func readTemplate(files fs.FS, name string, problems *diag.List) template {
-	t := template{}
+func Read(files fs.FS, name string, problems *diag.List) Template {
+	t := Template{}
 	raw, err := fs.ReadFile(files, name)
 	if err != nil {
 		problems.Add(diag.Problem{Code: "no-template", Place: diag.Place{File: name},
@@ -80,7 +86,7 @@ func readTemplate(files fs.FS, name string, problems *diag.List) template {
 		return t
 	}
 	file := source.New(name, raw)
-	if len(raw) > largestTemplate {
+	if len(raw) > largest {
 		problems.Add(diag.Problem{Code: "too-large", Place: diag.Place{File: name}, Message: "a template has at most 1 MB"})
 		return t
 	}
@@ -100,7 +106,7 @@ func readTemplate(files fs.FS, name string, problems *diag.List) template {
 type reader struct {
 	file     *source.File
 	problems *diag.List
-	into     template
+	into     Template
 }
 
 func (r *reader) place(n *yaml.Node) diag.Place {
@@ -125,17 +131,17 @@ func (r *reader) mapping(n *yaml.Node, prefix string) {
 		}
 		switch v.Kind {
 		case yaml.ScalarNode:
-			r.into[key] = entry{text: v.Value, place: r.place(k)}
+			r.into[key] = Entry{Text: v.Value, Place: r.place(k)}
 		case yaml.SequenceNode:
-			list := []entry{}
+			list := []Entry{}
 			for _, item := range v.Content {
 				if item.Kind != yaml.ScalarNode {
 					r.refuse(item, "bad-value", "a plain text is expected here", "")
 					continue
 				}
-				list = append(list, entry{text: item.Value, place: r.place(item)})
+				list = append(list, Entry{Text: item.Value, Place: r.place(item)})
 			}
-			r.into[key] = entry{list: list, place: r.place(k)}
+			r.into[key] = Entry{List: list, Place: r.place(k)}
 		case yaml.MappingNode:
 			r.mapping(v, key+".")
 		default:

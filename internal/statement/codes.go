@@ -1,0 +1,188 @@
+package statement
+
+import (
+	"slices"
+	"strings"
+	"time"
+
+	"spanseal/internal/quantity"
+	"spanseal/internal/record"
+)
+
+// Entry is one row of the table of codes.
+type Entry struct {
+	Code   string
+	Params []Param
+	// Rests says what must be on record for the statement to be true.
+	Rests string
+	// Example are arguments of an example, invented.
+	Example []Value
+}
+
+// Param is one argument of a code; Group is the vocabulary's, of words.
+type Param struct {
+	Name  string
+	Kind  Kind
+	Group string
+}
+
+// Codes returns the table, in the order in which things are asked and said.
+func Codes() []Entry { return slices.Clone(codes) }
+
+// Of lists the codes of a question, advice or change: those that begin with its
+// name and a dot, and the name itself.
+func Of(name string) (out []Entry) {
+	for _, e := range codes {
+		if e.Code == name || strings.HasPrefix(e.Code, name+".") {
+			out = append(out, e)
+		}
+	}
+	return out
+}
+
+// Lookup returns a code's row.
+func Lookup(code string) (Entry, bool) {
+	e := index[code]
+	if e == nil {
+		return Entry{}, false
+	}
+	return *e, true
+}
+
+// Question is the name of the question that a code belongs to: what stands
+// before the dot.
+func Question(code string) string {
+	name, _, _ := strings.Cut(code, ".")
+	return name
+}
+
+var codes = slices.Concat(questions, advice, settling())
+
+var index = func() map[string]*Entry {
+	m := make(map[string]*Entry, len(codes))
+	for i := range codes {
+		if m[codes[i].Code] != nil {
+			panic("statement: code twice: " + codes[i].Code)
+		}
+		m[codes[i].Code] = &codes[i]
+	}
+	return m
+}()
+
+// entry writes a row: parameters as "name:kind name:kind".
+func entry(code, params, rests string, example ...Value) Entry {
+	e := Entry{Code: code, Rests: rests, Example: example}
+	for _, p := range strings.Fields(params) {
+		name, kind, _ := strings.Cut(p, ":")
+		kind, group, _ := strings.Cut(kind, ".")
+		e.Params = append(e.Params, Param{name, Kind(kind), group})
+	}
+	return e
+}
+
+func number(s string) Number { return Number{quantity.Must(s)} }
+
+func day(m time.Month, d int) Day { return Day(record.NewDate(2026, m, d)) }
+
+func moment(m time.Month, d, hour, minute int) Moment {
+	return Moment(time.Date(2026, m, d, hour, minute, 0, 0, time.UTC))
+}
+
+// questions are what the judge asks of a link or of the job.
+var questions = []Entry{
+	entry("not-measured", "", "no loss reading of the link counts, and the schedule lists the link"),
+	entry("missing-wavelength", "nm:nm", "the job requires the wavelength, and no loss reading of the link has it", NM(1550)),
+	entry("missing-direction.unstated", "nm:nm", "loss readings at the wavelength state no direction, and the job requires both", NM(1550)),
+	entry("missing-direction.way", "nm:nm way:word.way", "the loss at the wavelength was read in the other direction only, and the job requires both", NM(1550), Way(record.BA)),
+	entry("missing-direction.splice", "splice:name nm:nm end:name", "the splice was read from that end only, and the job requires both directions", Name("S2"), NM(1550), Name("A")),
+	entry("missing-reflectance", "end:name", "the job requires reflectance, and no reading of it was taken from that end", Name("B")),
+	entry("direction-exempt", "reason:name", "the schedule exempts the link from one direction, for this reason", Name("end B is inside a locked cage")),
+	entry("no-date", "", "the reading has no time"),
+	entry("unknown-instrument.none", "", "neither the reading nor the mapping of its file names an instrument"),
+	entry("unknown-instrument.unlisted", "instrument:name", "the reading names the instrument, and the job's list does not", Name("PM-7")),
+	entry("calibration.no-dates", "instrument:name", "the job gives the instrument neither a day of calibration nor a due date", Name("PM-1")),
+	entry("calibration.no-due", "instrument:name", "the job gives the instrument no due date", Name("PM-1")),
+	entry("calibration.no-start", "instrument:name", "the job gives the instrument no day of calibration", Name("PM-1")),
+	entry("calibration.overdue", "instrument:name day:day due:day", "the reading was taken on the day, after the due date that the job gives", Name("PM-1"), day(11, 18), day(11, 2)),
+	entry("calibration.early", "instrument:name day:day calibrated:day", "the reading was taken on the day, before the day of calibration that the job gives", Name("PM-1"), day(11, 18), day(11, 20)),
+	entry("unknown-person.none", "", "neither the reading nor the mapping of its file names a person"),
+	entry("unknown-person.unlisted", "person:name", "the reading names the person, and the job's list does not", Name("T. Idris")),
+	entry("expired-qualification", "person:name until:day day:day", "the reading was taken on the day, after the person's qualification ran out", Name("M. Okafor"), day(10, 31), day(11, 18)),
+	entry("reference-age.younger", "reference:moment reading:moment", "the reference is of a later time than the reading", moment(11, 18, 9, 40), moment(11, 18, 9, 32)),
+	entry("reference-age.old", "reference:moment hours:number", "more hours lie between reference and reading than the job allows", moment(11, 17, 8, 5), number("12")),
+	entry("before-finished", "end:word.end_at finished:moment", "the reading was taken before the record of the termination says it was finished", End("B"), moment(11, 18, 11, 0)),
+	entry("negative-loss", "", "the loss is below zero by more than its uncertainty and the job's threshold"),
+	entry("below-glass", "nm:nm length:number least:number", "the loss, with its uncertainty and the job's threshold, is less than the lowest loss of glass over the scheduled length", NM(1550), number("5000"), number("0.75")),
+	entry("length-difference", "scheduled:number measured:number", "measured and scheduled length differ by more than the job's threshold", number("312"), number("402")),
+	entry("bend", "loss:number nm:nm rise:number short:nm way:word.way", "the loss at the longer wavelength is higher, in that direction, by more than the job's threshold", number("0.92"), NM(1550), number("0.41"), NM(1310), Way(record.AB)),
+	entry("direction-difference", "difference:number nm:nm", "the losses of the two directions differ by more than the job's threshold", number("0.62"), NM(1310)),
+	entry("connection-count.spliced", "ends:count pairs:amount", "the schedule has more spliced-on ends than mated pairs", Count(2), Amount{1, "mated_pair"}),
+	entry("connection-count.three-cord", "pairs:amount", "a three-cord reference, and fewer than two mated pairs in the schedule", Amount{1, "mated_pair"}),
+	entry("connection-count.ends", "pairs:amount", "both ends have connectors, and the schedule counts fewer than two mated pairs", Amount{1, "mated_pair"}),
+	entry("connection-count.two-cord", "", "a two-cord reference, and no mated pair in the schedule"),
+	entry("duplicate-rows.reading", "row:row other:row", "two rows have the same time, value, quantity, wavelength and direction", Row{File: "readings/day2.csv", Row: 7}, Row{File: "readings/day1.csv", Row: 7}),
+	entry("duplicate-rows.file", "file:name other:name", "the two files have the same SHA-256", Name("readings/day1.csv"), Name("readings/copy.csv")),
+	entry("end-face.failed", "end:word.end_at", "the record of the termination says that the face did not pass", End("A")),
+	entry("end-face.not-inspected", "end:word.end_at", "the record of the termination says no inspection, and the job requires one", End("A")),
+	entry("end-face.unrecorded", "end:name", "no termination is on record at the end, and the job requires an inspection", Name("A")),
+	entry("no-termination", "end:name", "the end is spliced on, the job limits the splicer's estimate, and none is on record", Name("A")),
+	entry("expected-orl", "measured:number nm:nm expected:number", "the optical return loss is better than backscatter and reflectances allow, by more than the job's threshold", number("41"), NM(1550), number("33.7")),
+	entry("no-uncertainty", "", "guarded acceptance was agreed, and neither instrument nor job gives an uncertainty"),
+	entry("no-limit.which", "gaps:list", "no set that binds the link has a limit for a reading that the job requires", List{Statement{Code: "gap.none-end", Args: []Value{Name("A"), NM(1310)}}}),
+	entry("no-limit.unjudged", "gaps:list", "one of several sets that bind the link has no figure for the reading", List{Statement{Code: "gap.value", Args: []Value{Name("owner"), Word{"value", "cable"}, Name("OS2"), NM(1310)}}}),
+	entry("gap.value", "set:name value:word.value fibre:name nm:nm", "the set has no row of the value for the fibre and wavelength", Name("owner"), Word{"value", "cable"}, Name("OS2"), NM(1310)),
+	entry("gap.value-end", "set:name value:word.value end:name nm:nm", "the set has no row of the value for the connection and wavelength", Name("owner"), Word{"value", "return_loss"}, Name("A"), NM(1310)),
+	entry("gap.none", "fibre:name pairs:amount splices:amount nm:nm", "no limit of any set that binds applies to such a link", Name("OS2"), Amount{2, "mated_pair"}, Amount{1, "splice"}, NM(1310)),
+	entry("gap.none-end", "end:name nm:nm", "no limit of reflectance or return loss of any set that binds applies", Name("A"), NM(1310)),
+	entry("application.no-figure", "application:name value:word.value", "the application's set has no row of the value for the link", Name("10GBASE-LR"), Word{"value", "discrete_reflectance"}),
+	entry("application.no-figure-count", "application:name value:word.value n:count level:number", "the application's set has no row of the value for so many reflections", Name("400GBASE-DR4"), Word{"value", "discrete_reflectance"}, Count(12), number("-55")),
+	entry("application.no-figure-fibre", "application:name value:word.value fibre:name", "the application's set has no row of the value for the fibre at the wavelengths that were measured", Name("10GBASE-SR"), Word{"value", "channel_loss"}, Name("OM1")),
+	entry("application.average", "application:name nm:either", "the application is judged by the mean of both directions at such a wavelength, and there is none", Name("100GBASE-LR4"), Either{Span{1295, 1310}}),
+	entry("application.loss", "application:name nm:either", "the application is judged by a loss at such a wavelength, and there is none", Name("10GBASE-LR"), Either{Span{1260, 1355}}),
+	entry("application.fibre", "application:name fibre:name", "the application's set has no limit of loss for the fibre", Name("10GBASE-SR"), Name("OS2")),
+	entry("population", "n:count of:word.population_of nm:nm mode:word.mode", "so many values of the job's readings make the population", Count(96), Word{"population_of", "insertion_loss"}, NM(1310), Word{"mode", "singlemode"}),
+	entry("identical-results", "links:list", "the links have the same loss at every wavelength and direction", Names("A-07", "A-08", "A-09")),
+	entry("near-miss-names", "links:list", "the names of the schedule differ by what is easily misread", Names("A-10", "A-1O")),
+	entry("polarity.unknown", "link:name pair:name", "the schedule pairs the link with a name that it does not list", Name("A-07"), Name("A-70")),
+	entry("polarity.other", "link:name pair:name", "the schedule pairs the link with one that names another", Name("A-07"), Name("A-08")),
+	entry("polarity.unchecked", "link:name pair:name", "the schedule has no polarity for the pair", Name("A-07"), Name("A-08")),
+	entry("polarity.disagree", "link:name pair:name polarity:word.polarity other:word.polarity", "the schedule gives the two strands different polarities", Name("A-07"), Name("A-08"), Word{"polarity", "crossed"}, Word{"polarity", "straight"}),
+	entry("polarity.straight", "link:name pair:name polarity:word.polarity", "the schedule gives the pair this polarity", Name("A-07"), Name("A-08"), Word{"polarity", "straight"}),
+	entry("same-moment", "instrument:name links:list at:moment", "readings of the instrument on these links have the same time", Name("PM-1"), Names("A-07", "A-08"), moment(11, 18, 9, 32)),
+	entry("pace", "instrument:name n:count from:moment seconds:count", "so many links in a row were read by the instrument within the seconds", Name("PM-1"), Count(10), moment(11, 18, 9, 32), Count(45)),
+	entry("stands-out", "share:count rest:count", "the mean share of their limits that the readings of the group and of the others use", Count(81), Count(42)),
+}
+
+// advice says what usually causes a finding and what to try first. It claims
+// nothing about the link.
+var advice = []Entry{
+	entry("advice.guard", "guard:number", "the margin is positive and smaller than the guard band", number("0.20")),
+	entry("advice.owner", "text:name", "the limit set says so for a reading that is out by so much", Name("Clean every connection and measure again.")),
+	entry("advice.attenuator", "", "the loss is below the least that the application needs"),
+	entry("advice.bend", "", "the loss is higher at a longer wavelength than at a shorter one"),
+	entry("advice.clean", "", "a loss is over its limit"),
+	entry("advice.seat", "loss:number", "a loss is over its limit on a link with mated pairs; Fresnel loss of two faces of silica", number("0.3")),
+	entry("advice.rework", "", "a loss is over its limit on a link with splices"),
+	entry("advice.reference", "", "a loss is over its limit"),
+	entry("advice.splice", "", "a splice is over its limit"),
+	entry("advice.mode-field", "difference:number least:number", "the two directions of the splice differ so much", number("0.53"), number("0.07")),
+	entry("advice.face", "end:name", "the reflectance at the end is over its limit", Name("A")),
+	entry("advice.polish", "", "a reflectance is over its limit"),
+	entry("advice.reflection", "", "the optical return loss is below its limit"),
+	entry("advice.length", "", "the length is over its limit"),
+	entry("advice.splice-again", "", "the splicer's estimate is over the job's limit"),
+}
+
+// settling says, to whoever receives the papers, how an open question is settled.
+// What the technician changes for that in job.yaml is the terminal's to say.
+func settling() (out []Entry) {
+	for _, question := range []string{
+		"missing-wavelength", "missing-direction", "missing-reflectance", "calibration", "no-date", "unknown-instrument", "unknown-person",
+		"expired-qualification", "reference-age", "before-finished", "direction-exempt", "negative-loss", "below-glass", "length-difference",
+		"bend", "direction-difference", "connection-count", "duplicate-rows", "identical-results", "same-moment", "pace", "near-miss-names",
+		"polarity", "end-face", "no-termination", "expected-orl", "no-limit", "no-uncertainty", "application",
+	} {
+		out = append(out, entry("settle."+question, "", "the question is open"))
+	}
+	return out
+}
