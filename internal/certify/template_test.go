@@ -8,6 +8,8 @@ import (
 
 	"spanseal/internal/diag"
 	"spanseal/internal/page"
+	"spanseal/internal/statement"
+	"spanseal/internal/wording"
 	"spanseal/templates"
 )
 
@@ -24,7 +26,7 @@ func FuzzTemplate(f *testing.F) {
 	f.Add("documents/style.yaml", "colours: &a\n  ink: *a\n")
 	f.Add("documents/style.yaml", "millimetres: {grid: 1e309, rail: NaN}\n")
 	f.Add("documents/labels.yaml", "A4: {columns: 1e9, rows: -1}\n")
-	f.Add("wording/en.yaml", "sentences: [\"{a}{b} => {b}{a}\", \"( => )\"]\nlocale: {months: []}\n")
+	f.Add("wording/en.yaml", "statement: {no-date: \"{a}{b}\"}\nlocale: {months: []}\n")
 	f.Add("wording/en.yaml", "? {a: b}\n: [c]\n---\nd\n")
 	f.Fuzz(func(t *testing.T, name, text string) {
 		if !fs.ValidPath(name) {
@@ -32,8 +34,12 @@ func FuzzTemplate(f *testing.F) {
 		}
 		over := fstest.MapFS{name: {Data: []byte(text)}}
 		problems := &diag.List{}
-		if w := Load(templates.Files, over, "en", problems); w != nil {
-			w.judged(text)
+		if w := wording.Load(templates.Files, over, "en", problems); w != nil {
+			for _, e := range statement.Codes() {
+				w.State(statement.New(e.Code, e.Example...))
+			}
+			w.Known("made", text)
+			w.Citation(text)
 			w.List(strings.Fields(text))
 		}
 		if l := loadLook(templates.Files, over, problems); l != nil {

@@ -6,7 +6,8 @@ import (
 	"go/token"
 	"io/fs"
 	"maps"
-	"os"
+	"path/filepath"
+	"regexp"
 	"slices"
 	"strconv"
 	"strings"
@@ -19,6 +20,7 @@ import (
 	"spanseal/internal/certify"
 	"spanseal/internal/diag"
 	"spanseal/internal/record"
+	"spanseal/internal/statement"
 	"spanseal/templates"
 )
 
@@ -89,10 +91,23 @@ func TestWordingIsUsed(t *testing.T) {
 	keys := keysOf(t, "en")
 	used := map[string]bool{}
 	var prefixes []string // of keys that are put together
-	files, err := fs.Glob(os.DirFS("."), "*.go")
+	for _, e := range statement.Codes() {
+		used["statement."+e.Code] = true
+		for _, p := range e.Params {
+			if p.Group != "" {
+				prefixes = append(prefixes, p.Group+".")
+			}
+		}
+	}
+	files, err := filepath.Glob("*.go")
 	if err != nil {
 		t.Fatal(err)
 	}
+	saying, err := filepath.Glob("../wording/*.go")
+	if err != nil {
+		t.Fatal(err)
+	}
+	files = append(files, saying...)
 	for _, name := range files {
 		if strings.HasSuffix(name, "_test.go") {
 			continue
@@ -120,18 +135,21 @@ func TestWordingIsUsed(t *testing.T) {
 			}
 			f, ok := call.Fun.(*ast.SelectorExpr)
 			lit, literal := call.Args[0].(*ast.BasicLit)
-			if !ok || !literal || f.Sel.Name != "say" && f.Sel.Name != "count" && f.Sel.Name != "term" {
+			if !ok || !literal || !slices.Contains([]string{"say", "Say", "Count", "Term", "Known"}, f.Sel.Name) {
 				return true
 			}
 			key, _ := strconv.Unquote(lit.Value)
-			if f.Sel.Name == "term" {
+			switch f.Sel.Name {
+			case "Known":
+				prefixes = append(prefixes, key+".", key+"_of.")
+				return true
+			case "Term":
 				prefixes = append(prefixes, key+".")
 				return true
-			}
-			if f.Sel.Name == "count" {
+			case "Count":
 				key += ".other"
 			}
-			if _, ok := keys[key]; !ok {
+			if _, ok := keys[key]; !ok && key != "" && !strings.HasSuffix(key, ".") {
 				t.Errorf("%s says %q, which is not in the wording", name, key)
 			}
 			return true
@@ -141,6 +159,32 @@ func TestWordingIsUsed(t *testing.T) {
 		if !used[key] && !slices.ContainsFunc(prefixes, func(p string) bool { return strings.HasPrefix(key, p) }) {
 			t.Errorf("%s is said nowhere", key)
 		}
+	}
+}
+
+// TestStatements: English has one form for each code and none besides, and no form
+// asks for an argument that its code does not have.
+func TestStatements(t *testing.T) {
+	forms := map[string]string{}
+	for key, text := range keysOf(t, "en") {
+		if code, ok := strings.CutPrefix(key, "statement."); ok {
+			forms[code] = text
+		}
+	}
+	for _, e := range statement.Codes() {
+		form, ok := forms[e.Code]
+		if !ok {
+			t.Errorf("%s has no form", e.Code)
+		}
+		delete(forms, e.Code)
+		for _, m := range regexp.MustCompile(`\{([^}]*)\}`).FindAllStringSubmatch(form, -1) {
+			if !slices.ContainsFunc(e.Params, func(p statement.Param) bool { return p.Name == m[1] }) {
+				t.Errorf("%s: {%s} is no argument", e.Code, m[1])
+			}
+		}
+	}
+	for code := range forms {
+		t.Errorf("%s is no code", code)
 	}
 }
 
@@ -158,8 +202,8 @@ func TestTemplateFaults(t *testing.T) {
 		"list for keys":       {"wording/en.yaml", "- a\n", "bad-value", "wording/en.yaml:1:1"},
 		"alias":               {"wording/en.yaml", "rail:\n  link: &a x\n  job: *a\n", "bad-value", "wording/en.yaml:3:8"},
 		"months":              {"wording/en.yaml", "locale:\n  months: [Jan]\n", "bad-value", "wording/en.yaml:2:3"},
-		"sentence":            {"wording/en.yaml", "sentences: [\"no arrow\"]\n", "bad-value", "wording/en.yaml:1:13"},
-		"sentence's values":   {"wording/en.yaml", "sentences: [\"a {a} => b {b}\"]\n", "bad-value", "wording/en.yaml:1:13"},
+		"statement's values":  {"wording/en.yaml", "statement: {no-date: \"{nm} nm\"}\n", "unknown-placeholder", "wording/en.yaml:1:13"},
+		"statement":           {"wording/en.yaml", "statement: {no-day: \"When?\"}\n", "unknown-key", "wording/en.yaml:1:13"},
 		"half a language":     {"wording/xx.yaml", long, "missing-key", "wording/xx.yaml"},
 		"colour":              {"documents/style.yaml", "colours:\n  ink: black\n", "bad-value", "documents/style.yaml:2:3"},
 		"pale on white":       {"documents/style.yaml", "colours:\n  soft: \"AAAAAA\"\n", "bad-value", "documents/style.yaml:2:3"},

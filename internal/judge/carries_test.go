@@ -206,15 +206,15 @@ func TestTwoWavelengths(t *testing.T) {
 		nm                 []int
 		asks               string // "" where the link carries it
 	}{
-		{"1000base-bx10", "OS2", []int{1310}, "1000BASE-BX10 is judged by the loss at 1480 to 1580 nm: when will it be measured?"},
-		{"1000base-bx10", "OS2", []int{1550}, "1000BASE-BX10 is judged by the loss at 1260 to 1360 nm: when will it be measured?"},
+		{"1000base-bx10", "OS2", []int{1310}, "1000BASE-BX10 is judged by the loss at 1480 to 1580 nm. When will it be measured?"},
+		{"1000base-bx10", "OS2", []int{1550}, "1000BASE-BX10 is judged by the loss at 1260 to 1360 nm. When will it be measured?"},
 		{"1000base-bx10", "OS2", []int{1310, 1550}, ""},
 		{"1000base-bx10", "OS2", []int{1310, 1490}, ""},
-		{"100base-bx10", "OS2", []int{1310}, "100BASE-BX10 is judged by the loss at 1480 to 1580 nm: when will it be measured?"},
-		{"epon-px10", "OS2", []int{1310}, "1000BASE-PX10 is judged by the loss at 1480 to 1650 nm: when will it be measured?"},
+		{"100base-bx10", "OS2", []int{1310}, "100BASE-BX10 is judged by the loss at 1480 to 1580 nm. When will it be measured?"},
+		{"epon-px10", "OS2", []int{1310}, "1000BASE-PX10 is judged by the loss at 1480 to 1650 nm. When will it be measured?"},
 		{"epon-px20", "OS2", []int{1310, 1490}, ""},
-		{"gpon-class-b+", "OS2", []int{1310}, "GPON class B+ is judged by the loss at 1480 to 1650 nm: when will it be measured?"},
-		{"400gbase-sr4.2", "OM4", []int{850}, "400GBASE-SR4.2 is judged by the loss at 900 to 960 nm: when will it be measured?"},
+		{"gpon-class-b+", "OS2", []int{1310}, "GPON class B+ is judged by the loss at 1480 to 1650 nm. When will it be measured?"},
+		{"400gbase-sr4.2", "OM4", []int{850}, "400GBASE-SR4.2 is judged by the loss at 900 to 960 nm. When will it be measured?"},
 		{"400gbase-sr4.2", "OM4", []int{850, 910}, ""},
 		{"10gbase-lr", "OS2", []int{1310}, ""},
 	} {

@@ -51,16 +51,16 @@ func TestNoLimit(t *testing.T) {
 		verdict     judge.Verdict
 	}{
 		{"the only set lacks a value", "OS7", []string{"tia-568.3-e"}, 1310, []string{
-			"The set tia-568.3-e gives no figure of cable for OS7 at 1310 nm: which limit binds this reading?",
-			"The set tia-568.3-e gives no figure of cable for OS7 at 1550 nm: which limit binds this reading?",
+			"No limit applies: the set tia-568.3-e gives no figure of cable for OS7 at 1310 nm. Which limit binds this reading?",
+			"No limit applies: the set tia-568.3-e gives no figure of cable for OS7 at 1550 nm. Which limit binds this reading?",
 		}, judge.Incomplete},
 		{"no set is about such links", "OS2", []string{"itu-t-g.652.d"}, 1310, []string{
-			"No limit set of this job covers OS2 with 2 mated pairs and 2 splices at 1310 nm: which limit binds this reading?",
-			"No limit set of this job covers OS2 with 2 mated pairs and 2 splices at 1550 nm: which limit binds this reading?",
+			"No limit applies: no limit set of this job covers OS2 with 2 mated pairs and 2 splices at 1310 nm. Which limit binds this reading?",
+			"No limit applies: no limit set of this job covers OS2 with 2 mated pairs and 2 splices at 1550 nm. Which limit binds this reading?",
 		}, judge.Incomplete},
 		{"one of two sets lacks a value", "OS2", []string{"tia-568.3-e", "tia-568.3-d"}, 1310, []string{
-			"The set tia-568.3-d gives no figure of cable for OS2 at 1310 nm: it was not judged by that set. Is that as agreed?",
-			"The set tia-568.3-d gives no figure of cable for OS2 at 1550 nm: it was not judged by that set. Is that as agreed?",
+			"Not judged by every set: the set tia-568.3-d gives no figure of cable for OS2 at 1310 nm. Is that as agreed?",
+			"Not judged by every set: the set tia-568.3-d gives no figure of cable for OS2 at 1550 nm. Is that as agreed?",
 		}, judge.Pass},
 	} {
 		f := clean()
@@ -90,14 +90,14 @@ func TestUnboundReflectance(t *testing.T) {
 		verdict                judge.Verdict
 		unbound                int // readings
 	}{
-		{"eleven reflections", lossOnly, "400gbase-dr4", 11, "optional", []string{"400GBASE-DR4 gives no figure of discrete reflectance at 11 reflections above -55 dB for this link: how is it to be judged?"}, judge.Incomplete, 1},
+		{"eleven reflections", lossOnly, "400gbase-dr4", 11, "optional", []string{"400GBASE-DR4 gives no figure of discrete reflectance at 11 reflections above −55 dB. How is it to be judged?"}, judge.Incomplete, 1},
 		{"ten reflections", lossOnly, "400gbase-dr4", 10, "optional", nil, judge.Pass, 0},
 		{"required, and the set limits other faces", apcOnly, "", 2, "required", []string{
-			"No reflectance was measured at end B: when will it be?",
-			"No limit set of this job covers the reflectance of end A at 1310 nm: which limit binds this reading?",
+			"No reflectance was measured at end B. When will it be?",
+			"No limit applies: no limit set of this job covers the reflectance of end A at 1310 nm. Which limit binds this reading?",
 		}, judge.Incomplete, 1},
 		{"the set limits other faces", apcOnly, "", 2, "optional", nil, judge.Pass, 1},
-		{"the set lacks a row", noRow, "", 2, "optional", []string{"The set p gives no figure of face for end A at 1310 nm: it was not judged by that set. Is that as agreed?"}, judge.Pass, 1},
+		{"the set lacks a row", noRow, "", 2, "optional", []string{"Not judged by every set: the set p gives no figure of face for end A at 1310 nm. Is that as agreed?"}, judge.Pass, 1},
 	} {
 		book := own(t, "limits/p.yaml", c.set)
 		f := clean()
@@ -159,8 +159,8 @@ func TestMissingDirections(t *testing.T) {
 	f := clean()
 	f.Readings = []record.Reading{f.Readings[1], f.Readings[2]}
 	want := []string{
-		"No loss was measured at 1310 nm in direction A-B: when will it be?",
-		"No loss was measured at 1550 nm in direction B-A: when will it be?",
+		"No loss was measured at 1310 nm, A to B. When will it be?",
+		"No loss was measured at 1550 nm, B to A. When will it be?",
 	}
 	j := judged(t, f, builtIn(t))
 	if got := asked(j, "missing-direction"); !slices.Equal(got, want) {
@@ -419,10 +419,10 @@ func TestSameMoment(t *testing.T) {
 	}
 	copies(f, 2, letters, 0)
 	want := []string{
-		"How did PM-9 measure A-12, N-B, N-C at the same moment, 2026-11-18 12:00:07?",
-		"How did PM-9 measure A-12, N-B, N-C at the same moment, 2026-11-18 12:01:07?",
-		"How did PM-9 measure A-12, N-B, N-C at the same moment, 2026-11-18 12:02:07?",
-		"How did PM-9 measure A-12, N-B, N-C at the same moment, 2026-11-18 12:03:07?",
+		"PM-9 measured A-12, N-B and N-C at the same moment, 18\u00a0Nov\u00a02026\u00a012:00:07. How?",
+		"PM-9 measured A-12, N-B and N-C at the same moment, 18\u00a0Nov\u00a02026\u00a012:01:07. How?",
+		"PM-9 measured A-12, N-B and N-C at the same moment, 18\u00a0Nov\u00a02026\u00a012:02:07. How?",
+		"PM-9 measured A-12, N-B and N-C at the same moment, 18\u00a0Nov\u00a02026\u00a012:03:07. How?",
 	}
 	if got := asked(judged(t, f, builtIn(t)), "same-moment"); !slices.Equal(got, want) {
 		t.Errorf("%q", got)
@@ -434,7 +434,7 @@ func TestDirectionDifference(t *testing.T) {
 	f := clean()
 	f.Readings = slices.Delete(f.Readings, 0, 1)
 	f.Readings[2].Value = dec("0.10")
-	if got := asked(judged(t, f, builtIn(t)), "direction-difference"); !slices.Equal(got, []string{"Why do the two directions differ by 0.78 dB at 1550 nm?"}) {
+	if got := asked(judged(t, f, builtIn(t)), "direction-difference"); !slices.Equal(got, []string{"The two directions differ by 0.78 dB at 1550 nm. Why?"}) {
 		t.Errorf("%q", got)
 	}
 }
@@ -515,8 +515,8 @@ func TestExtremes(t *testing.T) {
 // TestUnmetApplications says what stands between a link and an application.
 func TestUnmetApplications(t *testing.T) {
 	for id, want := range map[string]string{
-		"10gbase-sr": "10GBASE-SR has no figure for OS2: is it to run on this link?",
-		"10gbase-er": "10GBASE-ER is judged by the loss at 1530 to 1565 nm: when will it be measured?",
+		"10gbase-sr": "10GBASE-SR has no figure for OS2. Is it to run on this link?",
+		"10gbase-er": "10GBASE-ER is judged by the loss at 1530 to 1565 nm. When will it be measured?",
 	} {
 		f := clean()
 		f.Readings = f.Readings[:2]
@@ -548,7 +548,7 @@ func TestNoConstants(t *testing.T) {
 func TestOneOfAKind(t *testing.T) {
 	f := clean()
 	f.Links[0].MatedPairs = 1
-	if got := asked(judged(t, f, builtIn(t)), "connection-count"); len(got) != 1 || !strings.Contains(got[0], "counts 1 mated pair:") {
+	if got := asked(judged(t, f, builtIn(t)), "connection-count"); len(got) != 1 || !strings.Contains(got[0], "counts 1 mated pair.") {
 		t.Errorf("asked %q", got)
 	}
 }
