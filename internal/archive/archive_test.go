@@ -298,7 +298,7 @@ func TestDoubts(t *testing.T) {
 		{"results with another number", edit("results.json", `"certificate":"BL-2026-031/A-12"`, `"certificate":"BL-2026-031/A-13"`), "1 links of results.json have another number", 4},
 		{"results missing", remove("results.json"), "results.json cannot be read", 4},
 		{"results not JSON", edit("results.json", `{`, `[`), "results.json is not JSON", 4},
-		{"results of a later form", edit("results.json", certify.ResultsFormat, "spanseal-results/2"), `results.json is of the form "spanseal-results/2"`, 4},
+		{"results of a later form", edit("results.json", certify.ResultsFormat, "spanseal-results/3"), `results.json is of the form "spanseal-results/3"`, 4},
 		{"manifest edited", edit("manifest.json", "2026-11-25", "2026-11-24"), "the manifest is not as it was signed", 4},
 		{"manifest rewritten", edit("manifest.json", "{", "{ "), "manifest.json is not one", 0},
 		{"signature missing", remove("manifest.p7s"), "manifest.p7s cannot be read", 4},

@@ -22,9 +22,9 @@ const resultsName = "results.json"
 // read link by link, whatever their size.
 const maxManifest = 64 << 20
 
-// resultsFormat is the form of results.json that is known here. This reading
-// of it owes nothing to the code that wrote it.
-const resultsFormat = "spanseal-results/1"
+// resultsForms are the forms of results.json that are known here. This reading
+// of them owes nothing to the code that wrote them.
+var resultsForms = []string{"spanseal-results/1", "spanseal-results/2"}
 
 // resultsFile holds the members of results.json by which links are found.
 type resultsFile struct {
@@ -207,8 +207,8 @@ func readMembers(d *json.Decoder, res *resultsFile, link func(*resultsLink)) err
 		if d.Decode(to) != nil {
 			return errNotResults
 		}
-		if name == "format" && res.Format != resultsFormat {
-			return fmt.Errorf("is of the form %q, and only %q is known", res.Format, resultsFormat)
+		if name == "format" && !slices.Contains(resultsForms, res.Format) {
+			return fmt.Errorf("is of the form %q, and only %s are known", res.Format, strings.Join(resultsForms, " and "))
 		}
 	}
 	if _, err := d.Token(); err != nil || res.Format == "" {

@@ -399,7 +399,7 @@ func TestTolerance(t *testing.T) {
 func TestParseRecord(t *testing.T) {
 	for _, test := range []struct{ name, data, want string }{
 		{"not JSON", "{", "not one that can be read"},
-		{"another form", `{"format":"spanseal-record/2"}`, `"spanseal-record/2", and only`},
+		{"another form", `{"format":"spanseal-record/3"}`, `"spanseal-record/3", and only`},
 		{"a specimen", `{"format":"spanseal-record/1","specimen":true}`, "invented"},
 		{"no link", `{"format":"spanseal-record/1"}`, "names no link"},
 		{"a working that is not there", `{"format":"spanseal-record/1","findings":[{},{"working":1}]}`, "finding 2 of the record: there is no working 1"},

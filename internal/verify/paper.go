@@ -3,6 +3,7 @@ package verify
 import (
 	"errors"
 	"fmt"
+	"slices"
 	"strings"
 	"time"
 
@@ -122,10 +123,10 @@ func (p *paper) compare(by *seal.SignedBy, attached map[string]pdf.Attachment) {
 	if token.KeyID != by.KeyID || token.Verify(by.Certificate.PublicKey) != nil {
 		p.fault(Changed, "the token that it carries was not made by the signer of the paper")
 	}
-	name, form := recordName, linkRecord
+	name, forms := recordName, linkRecords
 	var record statement = &p.record
 	if token.Claim.Link == "" {
-		name, form, record = summaryName, summaryRecord, &p.summary
+		name, forms, record = summaryName, summaryRecords, &p.summary
 	}
 	a, ok := attached[name]
 	if !ok {
@@ -140,7 +141,7 @@ func (p *paper) compare(by *seal.SignedBy, attached map[string]pdf.Attachment) {
 	if hash != token.Claim.Record {
 		p.fault(Changed, "the record that it carries is not the one that its token names")
 	}
-	if !known || record.form() != form {
+	if !known || !slices.Contains(forms, record.form()) {
 		p.note("the record is of a form that this version does not know; only its hash was checked")
 		return
 	}

@@ -17,9 +17,9 @@ import (
 // The forms of attached records that we know. Here are only the members that a
 // token repeats or that lead elsewhere; this reading of them owes nothing to
 // the code that wrote them.
-const (
-	linkRecord    = "spanseal-record/1"
-	summaryRecord = "spanseal-results/1"
+var (
+	linkRecords    = []string{"spanseal-record/1", "spanseal-record/2"}
+	summaryRecords = []string{"spanseal-results/1", "spanseal-results/2"}
 )
 
 // A statement is an attached record, as far as it is compared.
