@@ -36,7 +36,7 @@ func side(u string, losses ...string) Side {
 
 // certified is a link that was certified with a limit of 2.2248 dB.
 func certified(s Side) *Certified {
-	c := &Certified{Format: recordFormat, Certificate: "BL-2026-031/A-12", Revision: 1, Issued: record.NewDate(2026, 11, 25), Link: record.Link{ID: "A-12", Mode: record.Singlemode},
+	c := &Certified{Format: recordForms[1], Certificate: "BL-2026-031/A-12", Revision: 1, Issued: record.NewDate(2026, 11, 25), Link: record.Link{ID: "A-12", Mode: record.Singlemode},
 		Readings: s.Readings, Instruments: s.Instruments}
 	c.Job.Policy.Reference, c.Job.Policy.TestCords = s.Reference, s.TestCords
 	for _, nm := range []int{1310, 1550} {
