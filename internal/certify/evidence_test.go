@@ -15,11 +15,14 @@ import (
 	"pgregory.net/rapid"
 
 	"spanseal/internal/certify"
+	"spanseal/internal/diag"
 	"spanseal/internal/judge"
 	"spanseal/internal/page"
 	"spanseal/internal/record"
 	"spanseal/internal/retest"
 	"spanseal/internal/seal"
+	"spanseal/internal/wording"
+	"spanseal/templates"
 )
 
 // TestFileName: examples of what links are called.
@@ -380,7 +383,11 @@ func TestRecordCites(t *testing.T) {
 				read.Findings[k].Readings = append(read.Findings[k].Readings, all[n-1])
 			}
 		}
-		want, _ := json.Marshal(l.Findings)
+		told := make([]*judge.Finding, len(l.Findings))
+		for k := range l.Findings {
+			told[k] = certify.Told(&l.Findings[k], english())
+		}
+		want, _ := json.Marshal(told)
 		if got, _ := json.Marshal(read.Findings); !bytes.Equal(want, got) {
 			t.Errorf("%s: findings\n%s\nbecome\n%s", l.Link.ID, want, got)
 		}
@@ -402,3 +409,5 @@ func TestRecordCites(t *testing.T) {
 		}
 	}
 }
+
+var english = sync.OnceValue(func() *wording.Wording { return wording.Load(templates.Files, nil, "en", new(diag.List)) })

@@ -94,7 +94,7 @@ func (s *Set) next(f judge.Finding) []string {
 	if len(f.Advice) > 0 {
 		return s.words.States(f.Advice)
 	}
-	if code := "settle." + statement.Question(f.Question.Code); s.words.Has("statement." + code) {
+	if code := "settle." + statement.Question(f.Question.Code); s.words.Has("says." + code) {
 		return []string{s.words.State(statement.New(code))}
 	}
 	return nil

@@ -26,7 +26,7 @@ func FuzzTemplate(f *testing.F) {
 	f.Add("documents/style.yaml", "colours: &a\n  ink: *a\n")
 	f.Add("documents/style.yaml", "millimetres: {grid: 1e309, rail: NaN}\n")
 	f.Add("documents/labels.yaml", "A4: {columns: 1e9, rows: -1}\n")
-	f.Add("wording/en.yaml", "statement: {no-date: \"{a}{b}\"}\nlocale: {months: []}\n")
+	f.Add("wording/en.yaml", "says: {no-date: \"{a}{b}\"}\nlocale: {months: []}\n")
 	f.Add("wording/en.yaml", "? {a: b}\n: [c]\n---\nd\n")
 	f.Fuzz(func(t *testing.T, name, text string) {
 		if !fs.ValidPath(name) {

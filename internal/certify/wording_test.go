@@ -92,7 +92,7 @@ func TestWordingIsUsed(t *testing.T) {
 	used := map[string]bool{}
 	var prefixes []string // of keys that are put together
 	for _, e := range statement.Codes() {
-		used["statement."+e.Code] = true
+		used["says."+e.Code] = true
 		for _, p := range e.Params {
 			if p.Group != "" {
 				prefixes = append(prefixes, p.Group+".")
@@ -167,7 +167,7 @@ func TestWordingIsUsed(t *testing.T) {
 func TestStatements(t *testing.T) {
 	forms := map[string]string{}
 	for key, text := range keysOf(t, "en") {
-		if code, ok := strings.CutPrefix(key, "statement."); ok {
+		if code, ok := strings.CutPrefix(key, "says."); ok {
 			forms[code] = text
 		}
 	}
@@ -202,8 +202,8 @@ func TestTemplateFaults(t *testing.T) {
 		"list for keys":       {"wording/en.yaml", "- a\n", "bad-value", "wording/en.yaml:1:1"},
 		"alias":               {"wording/en.yaml", "rail:\n  link: &a x\n  job: *a\n", "bad-value", "wording/en.yaml:3:8"},
 		"months":              {"wording/en.yaml", "locale:\n  months: [Jan]\n", "bad-value", "wording/en.yaml:2:3"},
-		"statement's values":  {"wording/en.yaml", "statement: {no-date: \"{nm} nm\"}\n", "unknown-placeholder", "wording/en.yaml:1:13"},
-		"statement":           {"wording/en.yaml", "statement: {no-day: \"When?\"}\n", "unknown-key", "wording/en.yaml:1:13"},
+		"statement's values":  {"wording/en.yaml", "says: {no-date: \"{nm} nm\"}\n", "unknown-placeholder", "wording/en.yaml:1:8"},
+		"statement":           {"wording/en.yaml", "says: {no-day: \"When?\"}\n", "unknown-key", "wording/en.yaml:1:8"},
 		"half a language":     {"wording/xx.yaml", long, "missing-key", "wording/xx.yaml"},
 		"colour":              {"documents/style.yaml", "colours:\n  ink: black\n", "bad-value", "documents/style.yaml:2:3"},
 		"pale on white":       {"documents/style.yaml", "colours:\n  soft: \"AAAAAA\"\n", "bad-value", "documents/style.yaml:2:3"},

@@ -263,7 +263,7 @@ func (d *docket) directions() {
 
 // short is a number without trailing zeros.
 func short(d quantity.Decimal) statement.Number {
-	return statement.Number{Decimal: quantity.Must(d.Short())} // not a limit: a decimal always prints as a number
+	return statement.Number{Decimal: d.Trimmed()}
 }
 
 // connections asks where their number cannot be right.

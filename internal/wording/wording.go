@@ -3,7 +3,7 @@
 //
 // A wording is a file templates/wording/LANGUAGE.yaml. English is the schema: any
 // other has the same keys and no text asks for a value that its English does not
-// have. Under "statement" stands one form for each code of package statement; what
+// have. Under "says" stands one form for each code of package statement; what
 // stands in {braces} is an argument. Words of the vocabulary, such as directions,
 // stand under the name of their group.
 package wording
@@ -291,7 +291,7 @@ func (w *Wording) State(s statement.Statement) string {
 	for i, a := range s.Args {
 		values = append(values, e.Params[i].Name, w.value(a))
 	}
-	return w.Say("statement."+s.Code, values...)
+	return w.Say("says."+s.Code, values...)
 }
 
 // States says several, each once.
