@@ -45,6 +45,7 @@ import (
 	"spanseal/internal/record"
 	"spanseal/internal/seal"
 	"spanseal/internal/source"
+	"spanseal/internal/statement"
 	"spanseal/internal/wording"
 )
 
@@ -107,7 +108,8 @@ type Options struct {
 	// starts, never evidence.
 	Specimen bool
 
-	also []told // texts that go on paper beside those of facts and judgement
+	also []told                // texts that go on paper beside those of facts and judgement
+	said []statement.Statement // what goes on paper beside the findings
 }
 
 // Set is one revision being written.

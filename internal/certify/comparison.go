@@ -40,12 +40,9 @@ func NewComparison(c *retest.Certified, result *retest.Comparison, documents rec
 	for _, said := range []field{{"--claim", claim.Number}, {"--others", claim.Others}, {"--cleaning", claim.Cleaning}} {
 		o.also = append(o.also, told{text: said.value, place: diag.Place{File: said.caption}})
 	}
-	texts := slices.Concat(result.Conclusion, result.Advice, result.Questions)
+	o.said = slices.Concat(result.Conclusion, result.Advice, result.Questions)
 	for _, r := range result.Rows {
-		texts = append(texts, r.NotCompared)
-	}
-	for _, text := range texts {
-		o.also = append(o.also, told{text: text, place: diag.Place{File: "comparison"}})
+		o.said = append(o.said, r.NotCompared)
 	}
 	set, problems := NewSet(&record.Facts{Job: job}, judge.Settled(link), o)
 	if set != nil {
@@ -58,7 +55,7 @@ func NewComparison(c *retest.Certified, result *retest.Comparison, documents rec
 // as comparison.json, the paper it was held against, and the files of the new
 // readings; their descriptions are this wording's.
 func (s *Set) Comparison(c *retest.Comparison, paper Attachment, readings []Attachment) (*Document, error) {
-	data, err := encode(c)
+	data, err := encode(c.Told(s.english.Told))
 	if err != nil {
 		return nil, err
 	}
@@ -137,6 +134,9 @@ func (sh *comparison) rail() *rail {
 		paper = w.Say("rail.sheet")
 	}
 	r.fields = []field{
+		{w.Say("comparison.number"), sh.claimed.Number},
+		{w.Say("comparison.discovered"), w.Day(sh.claimed.Discovered)},
+		{w.Say("comparison.reported"), w.Day(sh.claimed.Reported)},
 		{paper, c.Certificate},
 		{w.Say("rail.revision"), w.Whole(c.Revision)},
 		{sh.say("comparison.certified"), w.Day(c.Issued)},
@@ -157,9 +157,7 @@ func (sh *comparison) lead() string {
 
 func (sh *comparison) conclusion(f *flow) {
 	f.section(sh.words.Say("comparison.conclusion"), 3)
-	for _, text := range sh.c.Conclusion {
-		f.paragraph(f.body, 1, text)
-	}
+	f.paragraph(f.body, 1, strings.Join(sh.words.States(sh.c.Conclusion), " "))
 }
 
 // normalised prints a normalised error in this wording's numerals.
@@ -214,13 +212,13 @@ func (sh *comparison) table(f *flow) {
 				row[4].style, row[11].style = f.alarm(), f.alarm()
 			}
 		}
-		if r.NotCompared != "" {
-			n := slices.Index(why, r.NotCompared)
+		if reason := w.State(r.NotCompared); reason != "" {
+			n := slices.Index(why, reason)
 			if n < 0 {
 				n = len(why)
-				why, subjects = append(why, r.NotCompared), append(subjects, "")
+				why, subjects = append(why, reason), append(subjects, "")
 			}
-			subjects[n] = strings.TrimPrefix(subjects[n]+"; "+sh.subjectOf(r), "; ")
+			subjects[n] = strings.TrimPrefix(subjects[n]+"; "+w.Subject(r.Subject()), "; ")
 		}
 		rows = append(rows, row)
 	}
@@ -228,7 +226,7 @@ func (sh *comparison) table(f *flow) {
 	f.lines(0.25)
 	note := w.Say("comparison.note")
 	if t := sh.c.Tolerance; t != nil {
-		note += " " + w.Say("comparison.tolerance", "db", w.Short(*t))
+		note += " " + w.Say("comparison.tolerance", "db", w.Localise(t.String()))
 	}
 	f.paragraph(f.note, 0.75, note)
 	if len(why) == 0 {
@@ -258,21 +256,6 @@ func (sh *comparison) quantityOf(r *retest.Row) string {
 	return sh.words.Term("quantity", string(r.Quantity))
 }
 
-func (sh *comparison) subjectOf(r *retest.Row) string {
-	w := sh.words
-	var parts []string
-	if r.Quantity != record.InsertionLoss && r.Quantity != record.TwoWayAverage {
-		parts = append(parts, w.Term("quantity", string(r.Quantity)))
-	}
-	if r.WavelengthNM > 0 {
-		parts = append(parts, wording.Nanometres(r.WavelengthNM)+" nm")
-	}
-	if r.Direction != "" {
-		parts = append(parts, w.Term("way_short", string(r.Direction)))
-	}
-	return joinComma(append(parts, r.Event)...)
-}
-
 // plot draws every loss that was compared: hollow then, solid now, a whisker
 // for each uncertainty, and the limit as certified.
 func (sh *comparison) plot(f *flow) {
@@ -298,15 +281,15 @@ func (sh *comparison) plot(f *flow) {
 	const label, right = 34.0, 16.0
 	s.x0, s.width = f.x+label, f.w-label-right
 	f.section(w.Say("comparison.plot"), 4, sh.say("comparison.legend"))
-	const half = 1.35
+	const half, pitch = 1.2, 1.25 // a mark, mm, and a row, lines
 	for _, r := range rows {
-		f.need(1.5 * f.grid)
-		y := f.y + 0.75*f.grid
-		f.put(f.x, y+0.17*f.grid, f.body, sh.subjectOf(r))
+		f.need(pitch * f.grid)
+		y := f.y + pitch/2*f.grid
+		f.put(f.x, y+0.17*f.grid, f.body, w.Subject(r.Subject()))
 		f.Line(s.x0, y, s.x0+s.width, y, 0.1, f.hair)
 		if l := r.Tightest(); l != nil && l.Bound != "at_least" {
 			x := s.at(float(l.Limit))
-			f.Line(x, f.y+0.05*f.grid, x, f.y+1.45*f.grid, 0.7, f.ink)
+			f.Line(x, f.y+0.05*f.grid, x, f.y+(pitch-0.05)*f.grid, 0.7, f.ink)
 		}
 		whisker := func(v, u *quantity.Decimal, y float64) {
 			if u != nil && u.Sign() > 0 {
@@ -317,7 +300,7 @@ func (sh *comparison) plot(f *flow) {
 			}
 		}
 		then, now := s.at(float(*r.Then)), s.at(float(*r.Now))
-		above, below := y-0.3*f.grid, y+0.3*f.grid
+		above, below := y-0.28*f.grid, y+0.28*f.grid
 		whisker(r.Then, r.UncertaintyThen, above)
 		whisker(r.Now, r.UncertaintyNow, below)
 		diamond := func(x, y, r float64, ink page.Ink) {
@@ -335,7 +318,7 @@ func (sh *comparison) plot(f *flow) {
 			style = f.alarm()
 		}
 		f.putRight(f.x+f.w, y+0.17*f.grid, style, sh.signed(*r.Change, r.Places())+" dB")
-		f.lines(1.5)
+		f.lines(pitch)
 	}
 	(&sheet{Set: sh.Set}).axis(f, s)
 }
@@ -344,11 +327,10 @@ func (sh *comparison) advice(f *flow) {
 	if len(sh.c.Advice) == 0 {
 		return
 	}
-	f.section(sh.words.Say("comparison.pattern"), 4)
-	for _, text := range sh.c.Advice {
+	f.section(sh.words.Say("comparison.pattern"), 4, sh.words.Count("causes.note", len(sh.c.Advice)))
+	for _, text := range sh.words.States(sh.c.Advice) {
 		f.paragraph(f.body, 1, text)
 	}
-	f.paragraph(f.note, 0.75, sh.words.Count("causes.note", len(sh.c.Advice)))
 }
 
 // questions are about the new measurement.
@@ -357,11 +339,7 @@ func (sh *comparison) questions(f *flow) {
 		return
 	}
 	f.section(sh.words.Say("questions.title"), 1)
-	var texts []string
-	for _, q := range sh.c.Questions {
-		texts = append(texts, q)
-	}
-	f.list(texts)
+	f.list(sh.words.States(sh.c.Questions))
 }
 
 // conditions are how the two measurements were made, side by side.
@@ -412,8 +390,8 @@ func (sh *comparison) personIn(s *retest.Side, id string) string {
 	return id
 }
 
-// boxes are what only people know: filled in where it was said, else a place
-// to write.
+// boxes are what only people know of the claim: filled in where it was said, else
+// a place to write. What the rail says of it has no box.
 func (sh *comparison) boxes(f *flow) {
 	w := sh.words
 	f.section(w.Say("comparison.claim"), 8)
@@ -436,7 +414,10 @@ func (sh *comparison) boxes(f *flow) {
 	}
 	// tall is how high a box of one of so many in a row must be for its text.
 	tall := func(text string, of float64) float64 { return 1.2 + float64(len(f.wrap(f.body, f.w/of-6, text))) }
-	box(max(2, tall(sh.claimed.Number, 3)), field{w.Say("comparison.number"), sh.claimed.Number}, field{w.Say("comparison.discovered"), w.Day(sh.claimed.Discovered)},
-		field{w.Say("comparison.reported"), w.Day(sh.claimed.Reported)})
+	unsaid := slices.DeleteFunc([]field{{w.Say("comparison.number"), sh.claimed.Number}, {w.Say("comparison.discovered"), w.Day(sh.claimed.Discovered)},
+		{w.Say("comparison.reported"), w.Day(sh.claimed.Reported)}}, func(one field) bool { return one.value != "" })
+	if len(unsaid) > 0 {
+		box(2, unsaid...)
+	}
 	box(max(3, tall(sh.claimed.Others, 2), tall(sh.claimed.Cleaning, 2)), field{w.Say("comparison.others"), sh.claimed.Others}, field{w.Say("comparison.cleaning"), sh.claimed.Cleaning})
 }

@@ -45,6 +45,9 @@ func (s *Set) texts(yield func(told) bool) {
 	for _, t := range s.also {
 		add(t)
 	}
+	for _, text := range s.words.States(s.said) {
+		add(told{text: text, place: diag.Place{File: "comparison"}})
+	}
 	at := func(o record.Origin, texts ...string) {
 		for _, t := range texts {
 			add(told{text: t, place: diag.Place{File: o.File, Line: o.Row, Column: o.Column, Cell: o.Cell}})

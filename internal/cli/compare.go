@@ -144,7 +144,7 @@ func (a *app) runCompare(f *compareFlags, paper, readings string) error {
 		return e.Encode(struct {
 			*retest.Comparison
 			Certificate *verify.Report `json:"certificate_checked"`
-		}{result, cert.checked})
+		}{result.Told(a.words().Told), cert.checked})
 	}
 	a.compareText(result, cert)
 	if f.sheet != "" {
@@ -303,14 +303,14 @@ func (a *app) compareText(c *retest.Comparison, cert *certificate) {
 		fmt.Fprintf(a.out, "  %s %s\n", s.asked("note:"), diag.Safe(cert.superseded))
 	}
 	fmt.Fprintln(a.out)
-	for _, text := range c.Conclusion {
-		fmt.Fprintf(a.out, "  %s\n", diag.Safe(text))
+	for _, said := range c.Conclusion {
+		fmt.Fprintf(a.out, "  %s\n", a.says(said))
 	}
-	for _, text := range c.Advice {
-		fmt.Fprintf(a.out, "  try: %s\n", diag.Safe(text))
+	for _, said := range c.Advice {
+		fmt.Fprintf(a.out, "  try: %s\n", a.says(said))
 	}
-	for _, text := range c.Questions {
-		fmt.Fprintf(a.out, "  %s %s\n", s.asked("question:"), diag.Safe(text))
+	for _, said := range c.Questions {
+		fmt.Fprintf(a.out, "  %s %s\n", s.asked("question:"), a.says(said))
 	}
 	fmt.Fprintln(a.out)
 	table := [][]string{{"", "then", "now", "change", "±U then", "±U now", "En", "limit then", "margin"}}
@@ -323,13 +323,13 @@ func (a *app) compareText(c *retest.Comparison, cert *certificate) {
 			}
 			return d.Fixed(places)
 		}
-		row := []string{r.Subject(), num(r.Then, p), num(r.Now, p), num(r.Change, p), num(r.UncertaintyThen, u), num(r.UncertaintyNow, u), r.Error(), "", ""}
+		row := []string{a.words().Subject(r.Subject()), num(r.Then, p), num(r.Now, p), num(r.Change, p), num(r.UncertaintyThen, u), num(r.UncertaintyNow, u), r.Error(), "", ""}
 		if l := r.Tightest(); l != nil {
 			p := r.LimitPlaces(l)
 			row[7], row[8] = l.Limit.Fixed(p), l.Margin.Fixed(p)
 		}
-		if r.NotCompared != "" {
-			row = append(row, "not compared: "+r.NotCompared)
+		if !r.NotCompared.IsZero() {
+			row = append(row, "not compared: "+a.says(r.NotCompared))
 		}
 		table = append(table, row)
 	}

@@ -2,7 +2,6 @@ package retest
 
 import (
 	"cmp"
-	"fmt"
 	"math"
 	"slices"
 	"strconv"
@@ -11,10 +10,11 @@ import (
 	"spanseal/internal/judge"
 	"spanseal/internal/quantity"
 	"spanseal/internal/record"
+	"spanseal/internal/statement"
 )
 
 // Format names the form of a comparison for programs.
-const Format = "spanseal-comparison/1"
+const Format = "spanseal-comparison/2"
 
 // Outcome is the result of a comparison, and no more than its numbers show.
 type Outcome string
@@ -29,21 +29,23 @@ const (
 
 // Comparison is everything found out about one link.
 type Comparison struct {
-	Format      string            `json:"format"`
-	Certificate string            `json:"certificate"`
-	Revision    int               `json:"revision"`
-	Issued      record.Date       `json:"issued"`
-	Verdict     judge.Verdict     `json:"verdict"` // then; with Fail and Incomplete it is a nonconformance sheet
-	Job         string            `json:"job"`
-	Link        record.Link       `json:"link"`
-	Outcome     Outcome           `json:"outcome"`
-	Conclusion  []string          `json:"conclusion"`          // sentences
-	Questions   []string          `json:"questions,omitempty"` // about the new measurement; never accusations
-	Advice      []string          `json:"advice,omitempty"`    // what the pattern suggests
-	Rows        []Row             `json:"rows"`
-	Tolerance   *quantity.Decimal `json:"tolerance_db,omitempty"` // the project's own
-	Then        Side              `json:"then"`
-	Now         Side              `json:"now"`
+	Format      string        `json:"format"`
+	Certificate string        `json:"certificate"`
+	Revision    int           `json:"revision"`
+	Issued      record.Date   `json:"issued"`
+	Verdict     judge.Verdict `json:"verdict"` // then; with Fail and Incomplete it is a nonconformance sheet
+	Job         string        `json:"job"`
+	Link        record.Link   `json:"link"`
+	Outcome     Outcome       `json:"outcome"`
+	// Conclusion is what the numbers show, Questions are about the new measurement
+	// and never accusations, Advice is what the pattern suggests.
+	Conclusion []statement.Statement `json:"conclusion"`
+	Questions  []statement.Statement `json:"questions,omitempty"`
+	Advice     []statement.Statement `json:"advice,omitempty"`
+	Rows       []Row                 `json:"rows"`
+	Tolerance  *quantity.Decimal     `json:"tolerance_db,omitempty"` // the project's own
+	Then       Side                  `json:"then"`
+	Now        Side                  `json:"now"`
 }
 
 // Row is one quantity at one wavelength in one direction.
@@ -56,9 +58,9 @@ type Row struct {
 
 	Then *quantity.Decimal `json:"then,omitempty"`
 	Now  *quantity.Decimal `json:"now,omitempty"`
-	// NotCompared says why the two are not held against each other, or is "";
+	// NotCompared says why the two are not held against each other, or is zero;
 	// what follows is set only where it is.
-	NotCompared string `json:"not_compared,omitempty"`
+	NotCompared statement.Statement `json:"not_compared,omitzero"`
 
 	Change          *quantity.Decimal `json:"change,omitempty"` // now − then
 	UncertaintyThen *quantity.Decimal `json:"uncertainty_then,omitempty"`
@@ -107,10 +109,6 @@ func Compare(c *Certified, now Side) *Comparison {
 		Job: c.Job.Number, Link: c.Link, Tolerance: c.Job.Policy.RetestChange, Then: c.Side(), Now: now,
 	}
 	conditions := differences(&out.Then, &out.Now)
-	again, half := "the same reading as was certified", "one of its two readings is the same as was certified"
-	if !c.Verdict.Certifiable() {
-		again, half = "the same reading as is on the nonconformance sheet", "one of its two readings is the same as on the nonconformance sheet"
-	}
 	then, fresh := measured(&out.Then), measured(&out.Now)
 	least := judge.PlacesOf(slices.DeleteFunc(slices.Clone(c.Findings), func(f judge.Finding) bool { return f.Kind != judge.KindLimit || !ofLink(f.Quantity) }))
 	for _, k := range keysOf(then, fresh) {
@@ -125,15 +123,15 @@ func Compare(c *Certified, now Side) *Comparison {
 		}
 		switch {
 		case !is:
-			r.NotCompared = "not measured again"
+			r.NotCompared = statement.New("retest.not-again")
 		case !was:
-			r.NotCompared = "not measured then"
+			r.NotCompared = statement.New("retest.not-then")
 		case shared(before, after) == len(after.of):
-			r.NotCompared = again
+			r.NotCompared = statement.New("retest.same-reading")
 		case shared(before, after) > 0:
-			r.NotCompared = half
-		case isLoss(k.quantity) && conditions != "":
-			r.NotCompared = conditions
+			r.NotCompared = statement.New("retest.same-half")
+		case isLoss(k.quantity) && len(conditions) > 0:
+			r.NotCompared = statement.New("retest.measured-otherwise", conditions)
 		default:
 			r.compare(before, after, out.Tolerance)
 			r.hold(c.Findings)
@@ -148,37 +146,38 @@ func Compare(c *Certified, now Side) *Comparison {
 	return out
 }
 
-// differences says why losses of the two sides are not comparable at all, or "".
-func differences(then, now *Side) string {
-	var why []string
-	if then.Reference != now.Reference {
-		why = append(why, fmt.Sprintf("the reference was %s then and is %s now", orUnknown(string(then.Reference)), orUnknown(string(now.Reference))))
-	}
-	if then.TestCords != now.TestCords {
-		why = append(why, fmt.Sprintf("the test cords were %s then and are %s now", orUnknown(string(then.TestCords)), orUnknown(string(now.TestCords))))
-	}
-	return strings.Join(why, ", ")
-}
+// unknown is the word of the vocabulary for a reference method, or a grade of
+// test cords, that nobody states.
+const unknown = "unknown"
 
-// otherwise says in what the link is described otherwise now, or "".
-func otherwise(then, now *record.Link) string {
-	if then == nil || now == nil {
-		return ""
-	}
-	var list []string
-	differ := func(what, was, is string) {
+// differences are why losses of the two sides are not comparable at all.
+func differences(then, now *Side) (list statement.List) {
+	differ := func(code, group, was, is string) {
 		if was != is {
-			list = append(list, fmt.Sprintf("%s %s then, %s now", what, was, is))
+			list = append(list, statement.New("retest.conditions."+code, statement.Word{Group: group, Code: cmp.Or(was, unknown)}, statement.Word{Group: group, Code: cmp.Or(is, unknown)}))
 		}
 	}
-	differ("fibre", then.Fibre, now.Fibre)
-	differ("length", then.Length.Short()+" m", now.Length.Short()+" m")
-	differ("mated pairs", strconv.Itoa(then.MatedPairs), strconv.Itoa(now.MatedPairs))
-	differ("splices", strconv.Itoa(then.AllSplices()), strconv.Itoa(now.AllSplices()))
-	return strings.Join(list, "; ")
+	differ("reference", "reference", string(then.Reference), string(now.Reference))
+	differ("cords", "cords", string(then.TestCords), string(now.TestCords))
+	return list
 }
 
-func orUnknown(s string) string { return cmp.Or(s, "unknown") }
+// otherwise says in what the link is described otherwise now.
+func otherwise(then, now *record.Link) (list statement.List) {
+	if then == nil || now == nil {
+		return nil
+	}
+	differ := func(code string, differs bool, was, is statement.Value) {
+		if differs {
+			list = append(list, statement.New("retest.described."+code, was, is))
+		}
+	}
+	differ("fibre", then.Fibre != now.Fibre, statement.Name(cmp.Or(then.Fibre, "–")), statement.Name(cmp.Or(now.Fibre, "–")))
+	differ("length", !then.Length.Equal(now.Length), statement.Short(then.Length), statement.Short(now.Length))
+	differ("mated-pairs", then.MatedPairs != now.MatedPairs, statement.Count(then.MatedPairs), statement.Count(now.MatedPairs))
+	differ("splices", then.AllSplices() != now.AllSplices(), statement.Count(then.AllSplices()), statement.Count(now.AllSplices()))
+	return list
+}
 
 func isLoss(q record.Quantity) bool {
 	return q == record.InsertionLoss || q == record.TwoWayAverage || q == record.SpliceLoss
@@ -342,24 +341,26 @@ func (r *Row) Tightest() *Limit {
 	return t
 }
 
-// Subject says what a row is about, such as "1550 nm A-B".
-func (r *Row) Subject() string {
-	var parts []string
-	if r.WavelengthNM > 0 {
-		parts = append(parts, strconv.Itoa(r.WavelengthNM)+" nm")
+// Subject is what a row is about.
+func (r *Row) Subject() statement.Subject {
+	return statement.Subject{Quantity: r.Quantity, NM: r.WavelengthNM, Way: r.Direction, Event: r.Event}
+}
+
+// Told returns the comparison with the text of every statement filled in, as it
+// is written for programs.
+func (c *Comparison) Told(tell func(statement.Statement) statement.Statement) *Comparison {
+	out := *c
+	for _, list := range []*[]statement.Statement{&out.Conclusion, &out.Questions, &out.Advice} {
+		*list = slices.Clone(*list)
+		for i, s := range *list {
+			(*list)[i] = tell(s)
+		}
 	}
-	switch r.Direction {
-	case record.NoWay:
-	case record.TwoWay:
-		parts = append(parts, "two-way average")
-	default:
-		parts = append(parts, string(r.Direction))
+	out.Rows = slices.Clone(c.Rows)
+	for i := range out.Rows {
+		if r := &out.Rows[i]; !r.NotCompared.IsZero() {
+			r.NotCompared = tell(r.NotCompared)
+		}
 	}
-	if r.Event != "" {
-		parts = append(parts, r.Event)
-	}
-	if r.Quantity != record.InsertionLoss && r.Quantity != record.TwoWayAverage {
-		parts = append(parts, strings.ReplaceAll(string(r.Quantity), "_", " "))
-	}
-	return strings.Join(parts, " ")
+	return &out
 }

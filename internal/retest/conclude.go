@@ -1,132 +1,162 @@
 package retest
 
 import (
-	"cmp"
-	"fmt"
 	"slices"
 
 	"spanseal/internal/judge"
 	"spanseal/internal/quantity"
 	"spanseal/internal/record"
+	"spanseal/internal/statement"
 )
 
-// conclude says in words what the numbers show, and what they do not.
+// conclude says what the numbers show, and what they do not.
 func (c *Comparison) conclude() {
-	var compared, larger, out, mended, beyond, undecided []*Row
-	withheld, limits := 0, 0
+	var compared, larger, out, met, beyond []*Row
+	withheld, bound, undecided, losses, unclear := 0, 0, 0, 0, 0
 	for i := range c.Rows {
 		r := &c.Rows[i]
-		if r.NotCompared != "" {
+		if !r.NotCompared.IsZero() {
 			withheld++
 			continue
 		}
 		compared = append(compared, r)
-		limits += len(r.Limits)
+		if len(r.Limits) > 0 {
+			bound++
+		}
 		if r.Larger {
 			larger = append(larger, r)
 		}
-		switch missed := slices.ContainsFunc(r.Limits, func(l Limit) bool { return !l.Met }); {
+		switch {
 		case !r.Within():
 			out = append(out, r)
-		case missed:
-			mended = append(mended, r)
+		case r.missed() != nil:
+			met = append(met, r)
 		}
 		if r.BeyondTolerance {
 			beyond = append(beyond, r)
 		}
-		if isLoss(r.Quantity) && r.Explained == nil {
-			undecided = append(undecided, r)
+		if isLoss(r.Quantity) {
+			losses++
+		}
+		if r.Explained == nil {
+			undecided++
+			if isLoss(r.Quantity) {
+				unclear++
+			}
 		}
 	}
-	say := func(format string, args ...any) { c.Conclusion = append(c.Conclusion, fmt.Sprintf(format, args...)) }
+	say := func(code string, args ...statement.Value) {
+		c.Conclusion = append(c.Conclusion, statement.New("retest."+code, args...))
+	}
 	switch {
 	case len(compared) == 0:
 		c.Outcome = NotCompared
-		say("Nothing was compared, for the reasons given with each reading. Neither a change nor its absence is shown.")
+		say("nothing-compared")
 		return
 	case len(out) > 0:
 		c.Outcome = OverLimit
 	case len(larger) > 0 || len(beyond) > 0:
 		c.Outcome = Changed
-	case len(undecided) > 0:
+	case unclear > 0 || undecided == len(compared):
 		c.Outcome = Undecided
 	default:
 		c.Outcome = NoChange
 	}
 
 	if r := largest(larger); r != nil {
-		verb := "higher"
+		code := "higher"
 		if r.Change.Sign() < 0 {
-			verb = "lower"
+			code = "lower"
 		}
-		say("%s: %s %s now than then, %s against %s; the two measurements explain up to %s (normalised error %s).",
-			capital(r), amount(r, r.Change.Abs()), verb, amount(r, *r.Now), amount(r, *r.Then), r.Explained.Fixed(r.UncertaintyPlaces())+" "+string(r.Unit), r.Error())
+		p, by := r.Places(), r.Change.Abs()
+		tell := min(max(r.UncertaintyPlaces(), quantity.PlacesToTell(by, *r.Explained)), printed)
+		say(code, r.Subject(), statement.Rounded(*r.Now, p), statement.Rounded(*r.Then, p), statement.Rounded(by, p), statement.Rounded(*r.Explained, tell))
 		if n := len(larger) - 1; n > 0 {
-			say("%s larger than measurement explains.", plural(n, "further change is", "further changes are"))
+			say("further", statement.Count(n))
 		}
-	} else if len(undecided) < len(compared) {
-		say("No change is larger than the uncertainties of the two measurements explain. That does not show that nothing changed, only that these measurements cannot tell.")
+	} else if undecided < len(compared) {
+		say("none-larger")
 	}
-	if len(undecided) > 0 {
-		say("Whether %s larger than measurement explains is not decided: an uncertainty is not known.", plural(len(undecided), "change of a loss is", "changes of a loss are"))
+	if undecided > 0 {
+		say("undecided", statement.Count(undecided))
 	}
-	if c.Tolerance != nil {
+	if t := c.Tolerance; t != nil && losses > 0 {
 		if r := largest(beyond); r != nil {
-			say("The project's tolerance of %s dB for a change is exceeded: %s, by %s.", c.Tolerance.Short(), r.Subject(), amount(r, r.Change.Abs().Sub(*c.Tolerance)))
+			by := r.Change.Abs()
+			say("tolerance.exceeded", statement.Number{Decimal: *t}, r.Subject(), statement.Rounded(by, max(r.Places(), quantity.PlacesToTell(by, *t))))
 		} else {
-			say("No change is beyond the project's tolerance of %s dB.", c.Tolerance.Short())
+			say("tolerance.kept", statement.Number{Decimal: *t})
 		}
 	}
-	as := "as certified"
-	if !c.Verdict.Certifiable() {
-		as = "as recorded on the nonconformance sheet"
+	// limit says how a new reading stands to a limit of then.
+	limit := func(code string, r *Row, l *Limit) {
+		p := r.LimitPlaces(l)
+		say(code, r.Subject(), statement.Rounded(*r.Now, p), statement.Name(r.Unit), l.allowed(p, r.Unit), statement.Standard{Name: l.Standard, Edition: l.Edition})
 	}
-	stands := func(r *Row) string { // how a reading stands to its tightest limit
-		t := r.Tightest()
-		places := r.LimitPlaces(t)
-		return fmt.Sprintf("%s %s, where %s %s %s allowed by %s (%s)", r.Now.Fixed(places), r.Unit, t.Limit.Fixed(places), r.Unit, boundWord(t), t.Standard, t.Edition)
-	}
-	if len(out) > 0 {
-		r := tightest(out)
-		not := "is not met any more"
-		if !r.Tightest().Met {
-			not = "is still not met"
+	if r, l := first(out, (*Row).Tightest); r != nil {
+		code := "limit.lost"
+		if !l.Met {
+			code = "limit.still-missed"
 		}
-		say("The limit %s %s at %s: %s.", as, not, r.Subject(), stands(r))
-	}
-	if len(mended) > 0 {
-		r := tightest(mended)
-		say("The limit that was not met at %s is met now: %s.", r.Subject(), stands(r))
-		if n := len(mended) - 1; n > 0 {
-			say("%s a limit now that was not met then.", plural(n, "further reading meets", "further readings meet"))
+		limit(code, r, l)
+		if n := len(out) - 1; n > 0 {
+			say("limit.also-missed", statement.Count(n))
 		}
 	}
-	if len(out) == 0 && limits > 0 {
-		say("Every reading that was compared is within its limit %s.", as)
+	if r, l := first(met, (*Row).missed); r != nil {
+		limit("limit.met-now", r, l)
+		if n := len(met) - 1; n > 0 {
+			say("limit.also-met", statement.Count(n))
+		}
+	}
+	if len(out) == 0 && bound > 0 {
+		say("limit.all-met")
 	}
 	if !c.Verdict.Certifiable() {
-		say("This comparison certifies nothing: a certificate takes another issue of the job.")
+		say("certifies-nothing")
 	}
 	if withheld > 0 {
-		say("%s not compared, for the reasons given.", plural(withheld, "reading is", "readings are"))
+		say("withheld", statement.Count(withheld))
 	}
-	if text := otherwise(c.Then.Link, c.Now.Link); text != "" {
-		say("The link is described otherwise now (%s): its limit %s is for the link as it was.", text, as)
+	if changes := otherwise(c.Then.Link, c.Now.Link); len(changes) > 0 {
+		say("description", changes)
 	}
-	say("The comparison does not show when a change came about, nor what or who caused it.")
+	say("no-cause")
 	c.Advice = c.advise(compared)
 }
 
-// tightest is the row with the smallest margin.
-func tightest(rows []*Row) *Row {
-	return slices.MinFunc(rows, func(a, b *Row) int { return a.Tightest().Margin.Cmp(b.Tightest().Margin) })
+// first is the row whose limit has the smallest margin, with that limit; nil of
+// no rows.
+func first(rows []*Row, of func(*Row) *Limit) (*Row, *Limit) {
+	if len(rows) == 0 {
+		return nil, nil
+	}
+	r := slices.MinFunc(rows, func(a, b *Row) int { return of(a).Margin.Cmp(of(b).Margin) })
+	return r, of(r)
 }
 
-func boundWord(l *Limit) string {
-	if l.Bound == "at_least" {
-		return "or more is"
+// missed is the limit that the earlier reading did not meet, of several the one
+// that the new reading is nearest to; nil if there is none.
+func (r *Row) missed() *Limit {
+	var m *Limit
+	for i := range r.Limits {
+		if l := &r.Limits[i]; !l.Met && (m == nil || l.Margin.Less(m.Margin)) {
+			m = l
+		}
 	}
-	return "or less is"
+	return m
+}
+
+// allowed is what a limit allows.
+func (l *Limit) allowed(places int, unit quantity.Unit) statement.Statement {
+	of, limit := statement.Name(unit), statement.Rounded(l.Limit, places)
+	switch {
+	case l.Bound == "at_least":
+		return statement.New("retest.allowed.at-least", limit, of)
+	case l.Lower != nil:
+		return statement.New("retest.allowed.between", statement.Rounded(*l.Lower, places), limit, of)
+	}
+	return statement.New("retest.allowed.at-most", limit, of)
 }
 
 // largest is the row with the largest normalised error, else the largest
@@ -141,14 +171,6 @@ func largest(rows []*Row) *Row {
 		}
 		return a.Change.Abs().Cmp(b.Change.Abs())
 	})
-}
-
-func capital(r *Row) string {
-	what := r.Subject()
-	if r.Quantity == record.InsertionLoss {
-		what += ", loss"
-	}
-	return "At " + what
 }
 
 // Error prints the normalised error with as many digits as show on which side
@@ -240,30 +262,29 @@ func (r *Row) LimitPlaces(l *Limit) int {
 	return p
 }
 
-// amount prints a number of a row with its unit.
-func amount(r *Row, d quantity.Decimal) string { return d.Fixed(r.Places()) + " " + string(r.Unit) }
-
-func plural(n int, one, other string) string {
-	if n == 1 {
-		return "1 " + one
-	}
-	return fmt.Sprintf("%d %s", n, other)
-}
-
 // advise tells patterns of changes apart. A loss that rose shows the same both
 // ways and, where a face or a splice is the cause, alike at every wavelength; a
 // bend shows most at the longest (IEC 61280-4-2 and texts of the trade, from
 // memory). It is advice: only work on the link shows what it was.
-func (c *Comparison) advise(rows []*Row) []string {
+func (c *Comparison) advise(rows []*Row) []statement.Statement {
 	var losses []*Row
 	for _, r := range rows {
 		if r.Quantity == record.InsertionLoss && r.Explained != nil {
 			losses = append(losses, r)
 		}
 	}
+	say := func(code string, args ...statement.Value) []statement.Statement {
+		return []statement.Statement{statement.New("retest.advice."+code, args...)}
+	}
 	rose := func(r *Row) bool { return r.Larger && r.Change.Sign() > 0 }
 	fell := func(r *Row) bool { return r.Larger && r.Change.Sign() < 0 }
-	switch {
+	slopes := slopesOf(losses)
+	bend := func(code string) []statement.Statement {
+		s := slices.MaxFunc(slopes, func(a, b slope) int { return a.rise().Cmp(b.rise()) })
+		p := max(s.long.Places(), s.short.Places())
+		return say(code, s.long.Subject(), statement.Rounded(*s.long.Change, p), s.short.Subject(), statement.Rounded(*s.short.Change, p))
+	}
+	switch way := oneWay(losses, rose); {
 	case len(losses) < 2:
 		return nil
 	case !slices.ContainsFunc(losses, rose):
@@ -271,17 +292,19 @@ func (c *Comparison) advise(rows []*Row) []string {
 		case !slices.ContainsFunc(losses, fell):
 			return nil
 		case c.Verdict.Certifiable():
-			return []string{"The loss is lower than it was certified. Cleaner faces or another reference explain that; it does not make the earlier reading wrong: keep both."}
+			return say("lower")
 		}
-		return []string{"The loss is lower than the nonconformance sheet says. Repair, cleaner faces or another reference explain that; it does not make the earlier reading wrong: keep both."}
-	case c.Link.Mode == record.Singlemode && bent(losses, rose):
-		return []string{"The loss rose more at the longer wavelength. That points to a tight bend: look first in trays, panels and closures, and where cable was moved."}
-	case oneWay(losses, rose):
-		return []string{"The loss rose in one direction only. A loss inside the link shows in both: look first at the reference and the test cords of that direction, and at fibres of different mode field diameter."}
+		return say("lower-sheet")
+	case c.Link.Mode == record.Singlemode && everyWay(slopes, func(s slope) bool { return rose(s.long) && apart(s.long, s.short) }):
+		return bend("bend")
+	case way != "":
+		return say("one-way", statement.Way(way))
+	case c.Link.Mode == record.Singlemode && everyWay(slopes, func(s slope) bool { return rose(s.long) && s.steep() }):
+		return bend("bend-likely")
 	case alike(losses, rose):
-		return []string{"The loss rose alike wherever it was measured. That points to a connection or a splice: clean and inspect the faces first, then measure again."}
+		return say("alike")
 	}
-	return []string{"The changes follow no single pattern: take a new reference, clean and inspect both ends, and measure again before anything is opened."}
+	return say("no-pattern")
 }
 
 // apart reports whether two changes differ by more than their four
@@ -294,41 +317,67 @@ func apart(a, b *Row) bool {
 
 func square(d *quantity.Decimal) quantity.Decimal { return d.Mul(*d) }
 
-// bent: in every direction the longest wavelength rose, and more than the
-// shortest.
-func bent(losses []*Row, rose func(*Row) bool) bool {
-	ways := map[record.Direction][]*Row{}
+// slope is what one direction shows at its shortest and longest wavelength, which
+// are one where no other was measured.
+type slope struct{ short, long *Row }
+
+// slopesOf are those of every direction, in the order of the rows.
+func slopesOf(losses []*Row) (list []slope) {
 	for _, r := range losses {
-		ways[r.Direction] = append(ways[r.Direction], r)
-	}
-	for _, of := range ways {
-		slices.SortFunc(of, func(a, b *Row) int { return cmp.Compare(a.WavelengthNM, b.WavelengthNM) })
-		first, last := of[0], of[len(of)-1]
-		if len(of) < 2 || !rose(last) || !apart(last, first) {
-			return false
+		i := slices.IndexFunc(list, func(s slope) bool { return s.long.Direction == r.Direction })
+		if i < 0 {
+			list = append(list, slope{r, r})
+			continue
+		}
+		if s := &list[i]; r.WavelengthNM > s.long.WavelengthNM {
+			s.long = r
+		} else if r.WavelengthNM < s.short.WavelengthNM {
+			s.short = r
 		}
 	}
-	return true
+	return list
 }
 
-// oneWay: at every wavelength one and the same direction rose and the other did
-// not.
-func oneWay(losses []*Row, rose func(*Row) bool) bool {
+// rise is by how much more the loss rose at the longest wavelength.
+func (s slope) rise() quantity.Decimal { return s.long.Change.Sub(*s.short.Change) }
+
+// steep reports whether the loss rose by at least half as much again at the
+// longest wavelength. What is off at both alike, such as the reference, is part of
+// all four uncertainties and of no difference, so that such a slope shows sooner
+// than they admit; a connection or a splice loses about as much at both
+// wavelengths (common practice).
+func (s slope) steep() bool {
+	twice := func(d *quantity.Decimal) quantity.Decimal { return d.Add(*d) }
+	return !twice(s.long.Change).Less(twice(s.short.Change).Add(*s.short.Change))
+}
+
+// everyWay reports whether every direction was measured at two wavelengths or
+// more, and passes.
+func everyWay(slopes []slope, passes func(slope) bool) bool {
+	return !slices.ContainsFunc(slopes, func(s slope) bool { return s.short == s.long || !passes(s) })
+}
+
+// oneWay is the direction that rose at every wavelength where the other did not,
+// or "".
+func oneWay(losses []*Row, rose func(*Row) bool) record.Direction {
 	var way record.Direction
 	for _, r := range losses {
 		if !rose(r) {
 			continue
 		}
 		if way != "" && way != r.Direction {
-			return false
+			return ""
 		}
 		way = r.Direction
 		other := slices.IndexFunc(losses, func(o *Row) bool { return o.WavelengthNM == r.WavelengthNM && o.Direction != r.Direction })
 		if other < 0 || !apart(r, losses[other]) {
-			return false
+			return ""
 		}
 	}
-	return way != "" && !slices.ContainsFunc(losses, func(r *Row) bool { return r.Direction == way && !rose(r) })
+	if slices.ContainsFunc(losses, func(r *Row) bool { return r.Direction == way && !rose(r) }) {
+		return ""
+	}
+	return way
 }
 
 // alike: all rose, and none differs from another.

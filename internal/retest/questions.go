@@ -1,50 +1,48 @@
 package retest
 
 import (
-	"fmt"
 	"slices"
 
 	"spanseal/internal/record"
+	"spanseal/internal/statement"
 )
 
 // questions are what a careful reader asks about the new measurement.
-func (c *Comparison) questions() []string {
+func (c *Comparison) questions() []statement.Statement {
 	then, now := &c.Then, &c.Now
-	var list []string
-	ask := func(format string, args ...any) {
-		if text := fmt.Sprintf(format, args...); !slices.Contains(list, text) {
-			list = append(list, text)
+	var list []statement.Statement
+	ask := func(code string, args ...statement.Value) {
+		q := statement.New(code, args...)
+		if key := q.Key(); !slices.ContainsFunc(list, func(s statement.Statement) bool { return s.Key() == key }) {
+			list = append(list, q)
 		}
 	}
 	if c.copied() && !c.Repeated() {
-		ask("Was it measured again? Every loss has the value of then, to the last digit.")
+		ask("retest.question.copied")
 	}
 	for i := range now.Readings {
 		for j := range then.Readings {
 			if r, was := &now.Readings[i], &then.Readings[j]; altered(was, r) {
-				ask("Was the reading at %s altered? At the same moment it said %s then, and says %s now.", r.Subject(), was.Value, r.Value)
+				about := statement.Subject{Quantity: r.Quantity, NM: r.WavelengthNM, Way: r.Direction, Event: r.Event}
+				ask("retest.question.altered", about, statement.Number{Decimal: was.Value}, statement.Number{Decimal: r.Value}, statement.Name(unitOf(r.Quantity)))
 			}
 		}
 	}
 	was, is := record.Last(then.Readings).Time, record.Last(now.Readings).Time
 	switch {
 	case is.IsZero():
-		ask("On which day was it measured again? The new readings have no time.")
+		ask("retest.question.no-time")
 	case record.Latest(is).Before(was):
-		those := "those that were certified"
-		if !c.Verdict.Certifiable() {
-			those = "those on the nonconformance sheet"
-		}
-		ask("Are these the new readings? They were taken on %s, before %s, on %s.", record.DateOf(is), those, record.DateOf(was))
+		ask("retest.question.earlier", statement.Day(record.DateOf(is)), statement.Day(record.DateOf(was)))
 	}
 	for _, r := range now.Readings {
 		day := record.DateOf(r.Time)
 		if r.Instrument == "" {
-			ask("With which instrument was it measured again? None is named.")
+			ask("retest.question.no-instrument")
 		}
 		for _, i := range now.Instruments {
 			if (i.ID == r.Instrument || i.ID == r.Source) && !i.Due.IsZero() && day.After(i.Due) {
-				ask("Was %s calibrated again before %s? Its calibration was due on %s.", i.ID, day, i.Due)
+				ask("calibration.overdue", statement.Name(i.ID), statement.Day(day), statement.Day(i.Due))
 			}
 		}
 	}

@@ -1,18 +1,39 @@
 package retest
 
 import (
+	"encoding/json"
 	"slices"
 	"strings"
+	"sync"
 	"testing"
 	"time"
 
 	"github.com/google/go-cmp/cmp"
 	"pgregory.net/rapid"
 
+	"spanseal/internal/diag"
 	"spanseal/internal/judge"
 	"spanseal/internal/quantity"
 	"spanseal/internal/record"
+	"spanseal/internal/statement"
+	"spanseal/internal/wording"
+	"spanseal/templates"
 )
+
+var english = sync.OnceValue(func() *wording.Wording { return wording.Load(templates.Files, nil, "en", new(diag.List)) })
+
+// said are statements in English, with plain spaces.
+func said(all ...statement.Statement) string {
+	return strings.ReplaceAll(strings.Join(english().States(all), "\n"), "\u00A0", " ")
+}
+
+// codes are those of statements.
+func codes(all []statement.Statement) (out []string) {
+	for _, s := range all {
+		out = append(out, s.Code)
+	}
+	return out
+}
 
 func dec(s string) quantity.Decimal { return quantity.Must(s) }
 
@@ -61,28 +82,36 @@ func TestOutcomeAndAdvice(t *testing.T) {
 		conclusion string // part of one
 		advice     string // part, "" for none
 	}{
-		{"the same again", side("0.12", "0.44", "0.52", "0.38", "0.46"), NoChange, "only that these measurements cannot tell", ""},
-		{"within what measurement explains", side("0.12", "0.54", "0.62", "0.48", "0.56"), NoChange, "within its limit as certified", ""},
+		{"the same again", side("0.12", "0.44", "0.52", "0.38", "0.46"), NoChange, "these measurements cannot tell", ""},
+		{"within what measurement explains", side("0.12", "0.54", "0.62", "0.48", "0.56"), NoChange, "Every reading that was compared meets its limits on record.", ""},
 		{"a rise at 1550 only points to a bend", side("0.12", "0.46", "0.53", "0.98", "1.02"), Changed,
-			"At 1550 nm A-B, loss: 0.60 dB higher now than then, 0.98 dB against 0.38 dB; the two measurements explain up to 0.17 dB (normalised error 3.54).", "tight bend"},
+			"1550 nm, A to B: 0.98 dB now, 0.38 dB then. The rise of 0.60 dB is more than the two measurements explain (0.17 dB).", "tight bend"},
+		{"more at 1550, which the uncertainties do not settle, points to a bend", side("0.14", "0.64", "0.72", "0.85", "0.93"), Changed,
+			"5 further changes", "The loss changed by 0.47 dB at 1550 nm, A to B, and by 0.20 dB at 1310 nm, A to B. A rise that grows with the wavelength points to a tight bend, although"},
+		{"the same, and 1310 alone would show nothing", side("0.20", "0.62", "0.72", "0.85", "0.96"), Changed, "2 further changes", "by 0.50 dB at 1550 nm, B to A, and by 0.20 dB"},
+		{"more at 1550 in one direction, less in the other", side("0.14", "0.64", "0.82", "0.85", "0.67"), Changed, "The rise of 0.47 dB", "connection or a splice"},
 		{"an equal rise points to a connection", side("0.12", "0.84", "0.93", "0.79", "0.86"), Changed, "further changes are larger", "connection or a splice"},
-		{"one direction points to the reference", side("0.12", "0.90", "0.53", "0.88", "0.46"), Changed, "higher now", "one direction only"},
-		{"no pattern", side("0.12", "0.90", "0.53", "0.38", "0.99"), Changed, "higher now", "no single pattern"},
-		{"lower than certified", side("0.12", "0.20", "0.28", "0.14", "0.22"), Changed, "0.24 dB lower now than then", "keep both"},
+		{"one direction points to the reference", side("0.12", "0.90", "0.53", "0.88", "0.46"), Changed, "The rise of 0.50 dB", "in one direction only: A to B"},
+		{"no pattern", side("0.12", "0.90", "0.53", "0.38", "0.99"), Changed, "The rise of 0.53 dB", "no single pattern"},
+		{"lower than certified", side("0.12", "0.20", "0.28", "0.14", "0.22"), Changed, "The fall of 0.24 dB", "keep both"},
 		{"over the limit as certified", side("0.12", "2.40", "2.48", "2.34", "2.42"), OverLimit,
-			"The limit as certified is not met any more at 1310 nm B-A: 2.48 dB, where 2.22 dB or less is allowed by ANSI/TIA-568.3-E (2022)", "connection or a splice"},
-		{"no uncertainty now", side("", "0.84", "0.93", "0.79", "0.86"), Undecided, "is not decided: an uncertainty is not known", ""},
-		{"one reading only", side("0.12", "0.84"), Changed, "5 readings are not compared", ""},
+			"The limit on record is no longer met. 1310 nm, B to A: 2.48 dB now, where ANSI/TIA-568.3-E (2022) allows 2.22 dB or less.", "connection or a splice"},
+		{"no uncertainty now", side("", "0.84", "0.93", "0.79", "0.86"), Undecided, "An uncertainty is not known for 6 changes, so it is not decided", ""},
+		{"one reading only", side("0.12", "0.84"), Changed, "5 readings are not compared, for the reasons given below.", ""},
 	} {
 		t.Run(test.name, func(t *testing.T) {
+			then := then
+			if u := test.now.Instruments[0].Uncertainty; u != nil {
+				then = side(u.String(), "0.44", "0.52", "0.38", "0.46")
+			}
 			got := Compare(certified(then), test.now)
 			if got.Outcome != test.want {
 				t.Errorf("outcome %q, want %q", got.Outcome, test.want)
 			}
-			if text := strings.Join(got.Conclusion, "\n"); !strings.Contains(text, test.conclusion) {
+			if text := said(got.Conclusion...); !strings.Contains(text, test.conclusion) {
 				t.Errorf("conclusion\n%s\nwant %q", text, test.conclusion)
 			}
-			advice := strings.Join(got.Advice, "\n")
+			advice := said(got.Advice...)
 			if test.advice == "" && advice != "" || !strings.Contains(advice, test.advice) {
 				t.Errorf("advice %q, want %q", advice, test.advice)
 			}
@@ -101,17 +130,17 @@ func TestNonconformanceSheet(t *testing.T) {
 		advice     string
 	}{
 		{"mended", side("0.12", "2.44", "2.52", "0.38", "0.46"), side("0.12", "0.44", "0.52", "0.38", "0.46"), judge.Fail, Changed,
-			[]string{"The limit that was not met at 1310 nm B-A is met now: 0.52 dB, where 2.22 dB or less is allowed by ANSI/TIA-568.3-E (2022).",
+			[]string{"A limit that was not met is met now. 1310 nm, B to A: 0.52 dB now, where ANSI/TIA-568.3-E (2022) allows 2.22 dB or less.",
 				"2 further readings meet a limit now that was not met then.",
-				"Every reading that was compared is within its limit as recorded on the nonconformance sheet.",
-				"This comparison certifies nothing: a certificate takes another issue of the job."}, "lower than the nonconformance sheet says"},
+				"Every reading that was compared meets its limits on record.",
+				"This comparison certifies nothing. Only a new issue of the job can certify the link."}, "lower than on the nonconformance sheet"},
 		{"still out", side("0.12", "2.44", "2.52", "0.38", "0.46"), side("0.12", "2.40", "2.60", "0.38", "0.46"), judge.Fail, OverLimit,
-			[]string{"The limit as recorded on the nonconformance sheet is still not met at 1310 nm B-A: 2.60 dB, where 2.22 dB or less is allowed"}, ""},
+			[]string{"The limit on record is still not met. 1310 nm, B to A: 2.60 dB now, where ANSI/TIA-568.3-E (2022) allows 2.22 dB or less.", "2 further readings do not meet a limit on record."}, ""},
 		{"worse", side("0.12", "2.30", "2.31", "0.38", "0.46"), side("0.12", "0.40", "0.50", "2.58", "2.56"), judge.Fail, OverLimit,
-			[]string{"The limit as recorded on the nonconformance sheet is not met any more at 1550 nm A-B: 2.58 dB",
-				"The limit that was not met at 1310 nm B-A is met now: 0.50 dB"}, "tight bend"},
+			[]string{"The limit on record is no longer met. 1550 nm, A to B: 2.58 dB now",
+				"A limit that was not met is met now. 1310 nm, B to A: 0.50 dB now"}, "tight bend"},
 		{"was incomplete", side("0.12", "0.44"), side("0.12", "0.45", "0.52"), judge.Incomplete, NoChange,
-			[]string{"within its limit as recorded on the nonconformance sheet", "certifies nothing"}, ""},
+			[]string{"meets its limits on record", "certifies nothing"}, ""},
 	} {
 		t.Run(test.name, func(t *testing.T) {
 			c := certified(test.then)
@@ -119,24 +148,24 @@ func TestNonconformanceSheet(t *testing.T) {
 			test.then.Readings[0].Time = time.Date(2026, 11, 18, 9, 0, 0, 0, time.UTC)
 			test.now.Readings[0].Time = time.Date(2026, 11, 17, 9, 0, 0, 0, time.UTC)
 			got := Compare(c, test.now)
-			if text := strings.Join(got.Questions, "\n"); !strings.Contains(text, "before those on the nonconformance sheet, on 2026-11-18") {
+			if text := said(got.Questions...); !strings.Contains(text, "taken on 17 Nov 2026, before those on record (18 Nov 2026)") {
 				t.Errorf("questions\n%s", text)
 			}
 			if got.Outcome != test.outcome {
 				t.Errorf("outcome %q, want %q", got.Outcome, test.outcome)
 			}
-			text := strings.Join(got.Conclusion, "\n")
+			text := said(got.Conclusion...)
 			for _, want := range test.conclusion {
 				if !strings.Contains(text, want) {
 					t.Errorf("conclusion\n%s\nwant %q", text, want)
 				}
 			}
-			advice := strings.Join(got.Advice, "\n")
+			advice := said(got.Advice...)
 			if !strings.Contains(advice, test.advice) {
 				t.Errorf("advice %q, want %q", advice, test.advice)
 			}
-			for _, text := range slices.Concat(got.Conclusion, got.Advice, got.Questions) {
-				if strings.Contains(text, "certified") {
+			for _, one := range slices.Concat(got.Conclusion, got.Advice, got.Questions) {
+				if text := said(one); strings.Contains(text, "certified") {
 					t.Errorf("says %q of what was not certified", text)
 				}
 			}
@@ -154,10 +183,8 @@ func TestOnOneDay(t *testing.T) {
 			then.Readings[i].Time, then.Readings[i].Origin = day.Add(hours*time.Hour), record.Origin{SHA256: "ab", Row: 2 + i}
 			now.Readings[i].Time, now.Readings[i].Origin = day, record.Origin{SHA256: "cd", Row: 2 + i}
 		}
-		for _, q := range Compare(certified(then), now).Questions {
-			if strings.Contains(q, "altered") || strings.Contains(q, "Are these the new readings") {
-				t.Errorf("measured then at %d: %s", hours, q)
-			}
+		if asked := Compare(certified(then), now).Questions; asked != nil {
+			t.Errorf("measured then at %d: %s", hours, said(asked...))
 		}
 	}
 }
@@ -181,7 +208,7 @@ func TestTheSameReadings(t *testing.T) {
 	later := func(_ int, r *record.Reading) {
 		r.Time, r.Origin = r.Time.AddDate(5, 0, 0), record.Origin{SHA256: strings.Repeat("cd", 32), Row: r.Origin.Row}
 	}
-	const again, half = "the same reading as was certified", "one of its two readings is the same as was certified"
+	const again, half = "retest.same-reading", "retest.same-half"
 	for _, test := range []struct {
 		name     string
 		now      Side
@@ -212,20 +239,15 @@ func TestTheSameReadings(t *testing.T) {
 			}
 			var why []string
 			for _, r := range got.Rows {
-				why = append(why, r.NotCompared)
-				if (r.Change == nil) != (r.NotCompared != "") {
-					t.Errorf("%s: change %v, not compared %q", r.Subject(), r.Change, r.NotCompared)
+				why = append(why, r.NotCompared.Code)
+				if (r.Change == nil) != !r.NotCompared.IsZero() {
+					t.Errorf("%s: change %v, not compared %q", english().Subject(r.Subject()), r.Change, said(r.NotCompared))
 				}
 			}
 			if diff := cmp.Diff(test.want, why); diff != "" {
 				t.Error(diff)
 			}
 		})
-	}
-	sheet := certified(then)
-	sheet.Verdict = judge.Fail
-	if got := Compare(sheet, then).Rows[0].NotCompared; got != "the same reading as is on the nonconformance sheet" {
-		t.Error(got)
 	}
 }
 
@@ -242,9 +264,9 @@ func TestConditions(t *testing.T) {
 		now  Side
 		want string
 	}{
-		{"reference method", now(func(s *Side) { s.Reference = record.ThreeCord }), "the reference was one-cord then and is three-cord now"},
-		{"cords", now(func(s *Side) { s.TestCords = record.ReferenceCords }), "the test cords were standard then and are reference-grade now"},
-		{"nobody says", now(func(s *Side) { s.Reference, s.TestCords = "", "" }), "is unknown now, the test cords were standard then and are unknown now"},
+		{"reference method", now(func(s *Side) { s.Reference = record.ThreeCord }), "reference method one-cord then, three-cord now"},
+		{"cords", now(func(s *Side) { s.TestCords = record.ReferenceCords }), "test cords standard grade then, reference grade now"},
+		{"nobody says", now(func(s *Side) { s.Reference, s.TestCords = "", "" }), "reference method one-cord then, unknown now and test cords standard grade then, unknown now"},
 	} {
 		t.Run(test.name, func(t *testing.T) {
 			got := Compare(certified(then), test.now)
@@ -252,14 +274,14 @@ func TestConditions(t *testing.T) {
 				t.Errorf("outcome %q, advice %q", got.Outcome, got.Advice)
 			}
 			for _, r := range got.Rows {
-				if !strings.Contains(r.NotCompared, test.want) || r.Change != nil || r.Larger || r.Limits != nil || r.Then == nil || r.Now == nil {
+				if said(r.NotCompared) != test.want || r.Change != nil || r.Larger || r.Limits != nil || r.Then == nil || r.Now == nil {
 					t.Errorf("%+v, want %q and nothing compared", r, test.want)
 				}
 			}
 		})
 	}
 	got := Compare(certified(side("0.12", "0.44", "", "", "")), side("0.12", "", "0.52", "", ""))
-	if len(got.Rows) != 2 || got.Rows[0].NotCompared != "not measured again" || got.Rows[1].NotCompared != "not measured then" {
+	if len(got.Rows) != 2 || said(got.Rows[0].NotCompared) != "not measured again" || said(got.Rows[1].NotCompared) != "not measured then" {
 		t.Errorf("directions: %+v", got.Rows)
 	}
 }
@@ -272,13 +294,13 @@ func TestOtherwise(t *testing.T) {
 	link := c.Link
 	link.Length = dec("312") // another way to write it
 	now.Link = &link
-	const said = "The link is described otherwise now (mated pairs 2 then, 3 now)"
-	if text := strings.Join(Compare(c, now).Conclusion, " "); strings.Contains(text, "otherwise") {
+	const want = "The link is described differently now: mated pairs 2 then, 3 now."
+	if text := said(Compare(c, now).Conclusion...); strings.Contains(text, "differently") {
 		t.Error(text)
 	}
 	link.MatedPairs = 3
-	if text := strings.Join(Compare(c, now).Conclusion, " "); !strings.Contains(text, said) {
-		t.Errorf("%s\nwant %q", text, said)
+	if text := said(Compare(c, now).Conclusion...); !strings.Contains(text, want) {
+		t.Errorf("%s\nwant %q", text, want)
 	}
 }
 
@@ -301,15 +323,15 @@ func TestQuestions(t *testing.T) {
 		want []string
 	}{
 		{"a day later", at(side("0.12", "0.44", "0.52"), 4), nil},
-		{"a day earlier", at(side("0.12", "0.44", "0.52"), 2), []string{"Are these the new readings? They were taken on 2031-02-02, before those that were certified, on 2031-02-03."}},
-		{"no time", side("0.12", "0.44"), []string{"On which day was it measured again? The new readings have no time."}},
-		{"calibration, asked once", old, []string{"Was PM-9 calibrated again before 2031-02-04? Its calibration was due on 2031-02-03."}},
-		{"no instrument", nameless, []string{"With which instrument was it measured again? None is named."}},
-		{"every value as it was", at(side("0.12", "0.44", "0.52", "0.38"), 4), []string{"Was it measured again? Every loss has the value of then, to the last digit."}},
+		{"a day earlier", at(side("0.12", "0.44", "0.52"), 2), []string{"The new readings were taken on 2 Feb 2031, before those on record (3 Feb 2031). Are they the new ones?"}},
+		{"no time", side("0.12", "0.44"), []string{"The new readings have no time. On which day was the link measured again?"}},
+		{"calibration, asked once", old, []string{"The calibration of PM-9 was due on 3 Feb 2031; the reading is of 4 Feb 2031. Was it calibrated again before that day?"}},
+		{"no instrument", nameless, []string{"No instrument is named. Which one took the new readings?"}},
+		{"every value as it was", at(side("0.12", "0.44", "0.52", "0.38"), 4), []string{"Every loss has the same digits as then. Was the link measured again?"}},
 		{"one value as it was", at(side("0.12", "0.44", "0.53", "0.37"), 4), nil},
-		{"another value at the same moment", at(side("0.12", "0.44", "0.57", "0.38"), 3), []string{"Was the reading at 1310 nm B-A altered? At the same moment it said 0.52 then, and says 0.57 now."}},
+		{"another value at the same moment", at(side("0.12", "0.44", "0.57", "0.38"), 3), []string{"1310 nm, B to A: a reading of the same moment was 0.52 dB then and is 0.57 dB now. Was it altered?"}},
 	} {
-		if diff := cmp.Diff(test.want, Compare(certified(then), test.now).Questions); diff != "" {
+		if diff := cmp.Diff(strings.Join(test.want, "\n"), said(Compare(certified(then), test.now).Questions...)); diff != "" {
 			t.Errorf("%s: %s", test.name, diff)
 		}
 	}
@@ -385,13 +407,88 @@ func TestLimitsAreThoseOfTheRecord(t *testing.T) {
 	}
 }
 
+// TestTheLimitThatIsMeant: a sentence names the limit that it is about, though
+// another may be nearer, and both sides of one that has two.
+func TestTheLimitThatIsMeant(t *testing.T) {
+	working := func(set, bound, limit string, lower *quantity.Decimal) *judge.Working {
+		return &judge.Working{SetID: set, Standard: set, Bound: bound, Limit: dec(limit), Lower: lower}
+	}
+	for _, test := range []struct {
+		name, then, now string
+		workings        []*judge.Working
+		want            string
+	}{
+		{"another is nearer now", "2.90", "1.00", []*judge.Working{working("Near", "at_least", "0.95", nil), working("Missed", "at_most", "2.00", nil)},
+			"A limit that was not met is met now. 1310 nm, A to B: 1.00 dB now, where Missed allows 2.00 dB or less."},
+		{"too little of two sides", "5.00", "2.50", []*judge.Working{working("Both", "between", "10", ptr("3"))},
+			"The limit on record is no longer met. 1310 nm, A to B: 2.50 dB now, where Both allows 3.00 to 10.00 dB."},
+		{"at least", "5.00", "2.50", []*judge.Working{working("Least", "at_least", "3", nil)},
+			"The limit on record is no longer met. 1310 nm, A to B: 2.50 dB now, where Least allows 3.00 dB or more."},
+	} {
+		c := certified(side("0.12", test.then))
+		c.Findings = nil
+		for _, w := range test.workings {
+			c.Findings = append(c.Findings, judge.Finding{Matter: &judge.Matter{Kind: judge.KindLimit, Quantity: record.InsertionLoss, WavelengthNM: 1310, Direction: record.AB}, Working: w})
+		}
+		if text := said(Compare(c, side("0.12", test.now)).Conclusion...); !strings.Contains(text, test.want) {
+			t.Errorf("%s:\n%s\nwant %q", test.name, text, test.want)
+		}
+	}
+}
+
+// TestNothingDecided: without a single uncertainty nothing is said of a change,
+// whatever was measured.
+func TestNothingDecided(t *testing.T) {
+	reflectance := func(value string) Side {
+		s := side("0.12")
+		s.Readings = []record.Reading{{Link: "A-12", Quantity: record.Reflectance, WavelengthNM: 1310, Direction: record.AB, Value: dec(value), Instrument: "PM-9"}}
+		return s
+	}
+	c := certified(reflectance("-52.0"))
+	c.Job.Policy.RetestChange = ptr("0.10")
+	got := Compare(c, reflectance("-20.0"))
+	if want := []string{"retest.undecided", "retest.no-cause"}; got.Outcome != Undecided || !slices.Equal(codes(got.Conclusion), want) {
+		t.Errorf("%s, %q; want %s, %q", got.Outcome, codes(got.Conclusion), Undecided, want)
+	}
+}
+
+// TestForPrograms: JSON has every statement with its code and its text, and the
+// comparison itself stays as it was.
+func TestForPrograms(t *testing.T) {
+	now := side("0.12", "0.98", "1.02")
+	now.Instruments[0].Due = record.NewDate(2031, 2, 3)
+	now.Readings[0].Time = time.Date(2031, 2, 4, 10, 0, 0, 0, time.UTC)
+	c := Compare(certified(side("0.12", "0.44", "0.52", "0.38")), now)
+	b, err := json.Marshal(c.Told(english().Told))
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, want := range []string{
+		`{"code":"retest.higher","args":{"subject":{"quantity":"insertion_loss","nm":1310,"way":"A-B"},"now":"0.98","then":"0.44","by":"0.54","explained":"0.17"},"text":"1310 nm, A to B: 0.98 dB now`,
+		`"questions":[{"code":"calibration.overdue","args":{"instrument":"PM-9"`,
+		`"advice":[{"code":"retest.advice.alike","text":"The loss rose`,
+		`"not_compared":{"code":"retest.not-again","text":"not measured again"}`,
+	} {
+		if !strings.Contains(string(b), want) {
+			t.Errorf("no %s in\n%s", want, b)
+		}
+	}
+	if strings.Count(string(b), `"not_compared"`) != 1 || c.Conclusion[0].Text != "" || c.Rows[len(c.Rows)-1].NotCompared.Text != "" {
+		t.Errorf("not as it was: %s", b)
+	}
+	var back Comparison
+	if err := json.Unmarshal(b, &back); err != nil || said(back.Conclusion...) != said(c.Conclusion...) {
+		t.Errorf("%v: read back it says\n%s", err, said(back.Conclusion...))
+	}
+}
+
 // TestTolerance: only the project's own, and exactly.
 func TestTolerance(t *testing.T) {
 	c := certified(side("0.12", "0.44"))
 	c.Job.Policy.RetestChange = ptr("0.10")
 	for now, want := range map[string]Outcome{"0.54": NoChange, "0.545": Changed, "0.33": Changed} {
 		if got := Compare(c, side("0.12", now)); got.Outcome != want {
-			t.Errorf("%s: %s, want %s; %q", now, got.Outcome, want, got.Conclusion)
+			t.Errorf("%s: %s, want %s; %q", now, got.Outcome, want, said(got.Conclusion...))
 		}
 	}
 }
@@ -472,14 +569,14 @@ func TestRowsSubtract(t *testing.T) {
 		for _, r := range Compare(judged(c), side("0.12", n("c", 4), n("d", 4))).Rows {
 			p, l := r.Places(), r.Tightest()
 			if !r.Now.Round(p).Sub(r.Then.Round(p)).Equal(r.Change.Round(p)) {
-				t.Errorf("%s: %s − %s is not %s", r.Subject(), r.Now.Fixed(p), r.Then.Fixed(p), r.Change.Fixed(p))
+				t.Errorf("%s: %s − %s is not %s", english().Subject(r.Subject()), r.Now.Fixed(p), r.Then.Fixed(p), r.Change.Fixed(p))
 			}
 			if q := r.LimitPlaces(l); q != p || !l.Limit.Round(q).Sub(r.Now.Round(q)).Equal(l.Margin.Round(q)) {
-				t.Errorf("%s: %s − %s is not %s", r.Subject(), l.Limit.Fixed(q), r.Now.Fixed(p), l.Margin.Fixed(q))
+				t.Errorf("%s: %s − %s is not %s", english().Subject(r.Subject()), l.Limit.Fixed(q), r.Now.Fixed(p), l.Margin.Fixed(q))
 			}
 			f := c.Findings[slices.IndexFunc(c.Findings, func(f judge.Finding) bool { return r.judgedBy(&f) })]
 			if p < f.Places(judge.PlacesOf(nil)) {
-				t.Errorf("%s: %d digits, and the certificate has %d", r.Subject(), p, f.Places(2))
+				t.Errorf("%s: %d digits, and the certificate has %d", english().Subject(r.Subject()), p, f.Places(2))
 			}
 		}
 	})

@@ -83,6 +83,10 @@ func (p *Param) read(b json.RawMessage) (Value, error) {
 	case KindRow:
 		o, err := read[record.Origin](b)
 		return Row(o), err
+	case KindSubject:
+		return read[Subject](b)
+	case KindStandard:
+		return read[Standard](b)
 	case KindEither:
 		list, err := readList(b)
 		return Either(list), err
@@ -113,7 +117,7 @@ func readList(b json.RawMessage) (out List, err error) {
 }
 
 // readAny reads what tells itself apart: a name, a wavelength or a span of them, a
-// list, the first of many, a statement.
+// list, the first of many, a subject, a standard, a statement.
 func readAny(b json.RawMessage) (Value, error) {
 	switch b = bytes.TrimSpace(b); {
 	case len(b) == 0:
@@ -130,6 +134,8 @@ func readAny(b json.RawMessage) (Value, error) {
 		First    json.RawMessage
 		More     int
 		From, To int
+		Quantity string
+		Standard string
 	}
 	if err := json.Unmarshal(b, &in); err != nil {
 		return nil, err
@@ -140,6 +146,10 @@ func readAny(b json.RawMessage) (Value, error) {
 	case in.First != nil:
 		first, err := readList(in.First)
 		return Some{first, in.More}, err
+	case in.Quantity != "":
+		return read[Subject](b)
+	case in.Standard != "":
+		return read[Standard](b)
 	}
 	return Span{in.From, in.To}, nil
 }

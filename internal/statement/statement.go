@@ -18,7 +18,8 @@
 //
 // Names and words are strings, decimals strings of their digits, counts and
 // wavelengths numbers, days and moments ISO 8601 (a moment without an hour is a
-// day), lists arrays; [Some], [Amount], [Span], [Row] and a statement within are objects.
+// day), lists arrays; [Some], [Amount], [Span], [Row], [Subject], [Standard] and a
+// statement within are objects.
 package statement
 
 import (
@@ -136,6 +137,9 @@ const (
 	KindAmount Kind = "amount"
 	KindRow    Kind = "row"
 	KindSaid   Kind = "statement"
+
+	KindSubject  Kind = "subject"
+	KindStandard Kind = "standard"
 )
 
 // Name is a text of the job or of a file as it was written there: a link, an
@@ -187,6 +191,22 @@ type Span struct{ From, To int }
 // Row is a place in a file of readings.
 type Row record.Origin
 
+// Subject is what a reading, a limit or a change is about. What does not apply is
+// left out; only the quantity is always there.
+type Subject struct {
+	Quantity record.Quantity  `json:"quantity"`
+	NM       int              `json:"nm,omitempty"` // wavelength
+	Way      record.Direction `json:"way,omitempty"`
+	End      string           `json:"end,omitempty"`   // of a link: "A" or "B"
+	Event    string           `json:"event,omitempty"` // such as the name of a splice
+}
+
+// Standard is a standard, or another document that sets limits, with its edition.
+type Standard struct {
+	Name    string `json:"standard"`
+	Edition string `json:"edition,omitempty"`
+}
+
 func (Name) kind() Kind      { return KindName }
 func (Number) kind() Kind    { return KindNumber }
 func (Count) kind() Kind     { return KindCount }
@@ -201,6 +221,8 @@ func (Amount) kind() Kind    { return KindAmount }
 func (Span) kind() Kind      { return KindNM }
 func (Row) kind() Kind       { return KindRow }
 func (Statement) kind() Kind { return KindSaid }
+func (Subject) kind() Kind   { return KindSubject }
+func (Standard) kind() Kind  { return KindStandard }
 
 // takes reports whether an argument is of the parameter's kind.
 func (p *Param) takes(v Value) bool {
@@ -258,6 +280,12 @@ func (r Row) MarshalJSON() ([]byte, error) {
 		Cell string `json:"cell,omitempty"`
 	}{r.File, r.Row, r.Cell})
 }
+
+// Rounded is a number as it is printed with so many digits after the point.
+func Rounded(d quantity.Decimal, places int) Number { return Number{d.Round(places)} }
+
+// Short is a number without trailing zeros.
+func Short(d quantity.Decimal) Number { return Number{quantity.Must(d.Short())} }
 
 // Names makes a list of names.
 func Names(names ...string) List {

@@ -3,7 +3,8 @@
 //
 // A wording is a file templates/wording/LANGUAGE.yaml. English is the schema: any
 // other has the same keys and no text asks for a value that its English does not
-// have. Under "says" stands one form for each code of package statement; what
+// have. Under "says" stands one form for each code of package statement, or,
+// where a count tells them apart, one for "one" and another for "other"; what
 // stands in {braces} is an argument. Words of the vocabulary, such as directions,
 // stand under the name of their group.
 package wording
@@ -291,7 +292,23 @@ func (w *Wording) State(s statement.Statement) string {
 	for i, a := range s.Args {
 		values = append(values, e.Params[i].Name, w.value(a))
 	}
-	return w.Say("says."+s.Code, values...)
+	key := "says." + s.Code
+	if !w.Has(key) { // one form for one, another for more
+		key += plural(s.Args)
+	}
+	return w.Say(key, values...)
+}
+
+// plural is the form of a statement's text that its first count asks for.
+func plural(args []statement.Value) string {
+	for _, a := range args {
+		if n, ok := a.(statement.Count); ok && n == 1 {
+			return ".one"
+		} else if ok {
+			break
+		}
+	}
+	return ".other"
 }
 
 // States says several, each once.
@@ -347,6 +364,10 @@ func (w *Wording) value(v statement.Value) string {
 		return w.Row(record.Origin(v))
 	case statement.Statement:
 		return w.State(v)
+	case statement.Subject:
+		return w.Subject(v)
+	case statement.Standard:
+		return w.Edition(v.Name, v.Edition)
 	}
 	panic(fmt.Sprintf("wording: no way to write a %T", v))
 }
@@ -357,6 +378,28 @@ func (w *Wording) values(list []statement.Value) []string {
 		out[i] = w.value(v)
 	}
 	return out
+}
+
+// Subject names what a reading or a limit is about: "1310 nm, A to B". A quantity
+// that is no loss of the whole link stands first: "reflectance, 1310 nm, end A".
+func (w *Wording) Subject(s statement.Subject) string {
+	var parts []string
+	if s.Quantity != record.InsertionLoss && s.Quantity != record.TwoWayAverage {
+		parts = append(parts, w.Term("quantity", string(s.Quantity)))
+	}
+	if s.NM > 0 {
+		parts = append(parts, Nanometres(s.NM)+" nm")
+	}
+	if s.Way != "" {
+		parts = append(parts, w.Term("way", string(s.Way)))
+	}
+	if s.End != "" {
+		parts = append(parts, w.Say("end.name", "end", s.End))
+	}
+	if s.Event != "" {
+		parts = append(parts, s.Event)
+	}
+	return strings.Join(parts, ", ")
 }
 
 // Row names a place in a file of readings.

@@ -1,0 +1,78 @@
+package wording_test
+
+import (
+	"regexp"
+	"testing"
+
+	"spanseal/internal/diag"
+	"spanseal/internal/quantity"
+	"spanseal/internal/record"
+	"spanseal/internal/statement"
+	"spanseal/internal/wording"
+	"spanseal/templates"
+)
+
+// load reads a language of the program.
+func load(t *testing.T, language string) *wording.Wording {
+	t.Helper()
+	problems := &diag.List{}
+	w := wording.Load(templates.Files, nil, language, problems)
+	for _, p := range problems.Sorted() {
+		t.Fatalf("%s: %s", p.Place, p.Message)
+	}
+	return w
+}
+
+// TestEveryCode: each language says each code's example, and leaves no argument
+// in braces.
+func TestEveryCode(t *testing.T) {
+	open := regexp.MustCompile(`\{[^}]*\}`)
+	for _, language := range wording.Languages(templates.Files) {
+		w := load(t, language)
+		for _, e := range statement.Codes() {
+			if text := w.State(statement.New(e.Code, e.Example...)); text == "" || open.MatchString(text) {
+				t.Errorf("%s: %s: %q", language, e.Code, text)
+			}
+		}
+	}
+}
+
+// TestCounted: a form follows its count.
+func TestCounted(t *testing.T) {
+	for language, want := range map[string][]string{
+		"en": {"1 reading is not compared, for the reason given below.", "2 readings are not compared, for the reasons given below."},
+		"es": {"Una lectura no se compara, por la razón que se indica abajo.", "2 lecturas no se comparan, por las razones que se indican abajo."},
+	} {
+		for i, want := range want {
+			if got := load(t, language).State(statement.New("retest.withheld", statement.Count(i+1))); got != want {
+				t.Errorf("%s: %q, want %q", language, got, want)
+			}
+		}
+	}
+}
+
+// TestSubject names what a statement is about.
+func TestSubject(t *testing.T) {
+	for _, c := range []struct {
+		subject statement.Subject
+		en, es  string
+	}{
+		{statement.Subject{Quantity: record.InsertionLoss, NM: 1310, Way: record.AB}, "1310 nm, A to B", "1310 nm, de A a B"},
+		{statement.Subject{Quantity: record.TwoWayAverage, NM: 1550, Way: record.TwoWay}, "1550 nm, two-way mean", "1550 nm, media de ambos sentidos"},
+		{statement.Subject{Quantity: record.Reflectance, NM: 1310, End: "A"}, "reflectance, 1310 nm, end A", "reflectancia, 1310 nm, extremo A"},
+		{statement.Subject{Quantity: record.SpliceLoss, NM: 1550, Way: record.BA, Event: "S2"}, "splice loss, 1550 nm, B to A, S2", "pérdida de empalme, 1550 nm, de B a A, S2"},
+		{statement.Subject{Quantity: record.Length}, "length", "longitud"},
+	} {
+		for language, want := range map[string]string{"en": c.en, "es": c.es} {
+			if got := load(t, language).Subject(c.subject); got != want {
+				t.Errorf("%s: %q, want %q", language, got, want)
+			}
+		}
+	}
+	w := load(t, "es")
+	s := statement.New("retest.limit.lost", statement.Subject{Quantity: record.InsertionLoss, NM: 1310, Way: record.AB}, statement.Rounded(quantity.Must("2.4"), 2), statement.Name("dB"),
+		statement.New("retest.allowed.at-most", statement.Rounded(quantity.Must("2.2248"), 2), statement.Name("dB")), statement.Standard{Name: "GR-326-CORE", Edition: "Issue 4"})
+	if got, want := w.State(s), "El límite que consta ya no se cumple. 1310 nm, de A a B: 2,40 dB ahora, y GR-326-CORE (edición 4) permite 2,22 dB o menos."; got != want {
+		t.Errorf("%q, want %q", got, want)
+	}
+}
