@@ -12,6 +12,7 @@ import (
 	"spanseal/internal/limits"
 	"spanseal/internal/quantity"
 	"spanseal/internal/record"
+	"spanseal/internal/statement"
 )
 
 func (a *app) explain() *cobra.Command {
@@ -72,12 +73,22 @@ func (a *app) explainCode(code string) error {
 		}
 		fmt.Fprintf(a.out, "%s  %s\n\n%s\n\n%s\n\nto settle it: %s\n\n%s; ours, changed in job.yaml under judge.questions.%s\nsource: %s\n",
 			a.onOut.strong(c.Code), c.Title, c.Asks, c.Why, c.Settle, weight, c.Code, c.Source)
+		a.explainStatements(statement.Of(c.Code))
 		return nil
 	}
 	for _, p := range codePages {
 		known = append(known, p.code)
 		if p.code == code {
 			fmt.Fprintf(a.out, "%s\n\n%s\n\nto mend it: %s\n", a.onOut.strong(p.code), p.means, p.mend)
+			a.explainStatements(statement.Of(p.code))
+			return nil
+		}
+	}
+	for _, e := range statement.Codes() {
+		known = append(known, e.Code)
+		if e.Code == code {
+			fmt.Fprintf(a.out, "%s\n", a.onOut.strong(e.Code))
+			a.explainStatements([]statement.Entry{e})
 			return nil
 		}
 	}
@@ -88,16 +99,41 @@ func (a *app) explainCode(code string) error {
 	return misuse(mend, "there is no code %q", code)
 }
 
+// explainStatements prints what may be said under a code: the sentence of an
+// example, its arguments and what must be on record for it.
+func (a *app) explainStatements(all []statement.Entry) {
+	for _, e := range all {
+		fmt.Fprintf(a.out, "\nsaid as %s:\n    %s\n", e.Code, a.says(statement.New(e.Code, e.Example...)))
+		if len(e.Params) > 0 {
+			args := make([]string, len(e.Params))
+			for i, p := range e.Params {
+				args[i] = p.Name + " (" + string(p.Kind) + ")"
+			}
+			fmt.Fprintf(a.out, "    arguments: %s\n", strings.Join(args, ", "))
+		}
+		fmt.Fprintf(a.out, "    rests on: %s\n", e.Rests)
+	}
+}
+
 // listCodes names all codes: the questions first, which a job can weigh.
 func (a *app) listCodes() {
 	fmt.Fprintf(a.out, "%s\n", a.onOut.strong("Questions about evidence, weighed in job.yaml under judge.questions:"))
+	listed := map[string]bool{}
 	for _, c := range judge.Codes() {
 		fmt.Fprintf(a.out, "%-24s %s\n", c.Code, c.Title)
+		listed[c.Code] = true
 	}
 	fmt.Fprintf(a.out, "\n%s\n", a.onOut.strong("Problems of the input, and findings of a link:"))
 	for _, p := range codePages {
 		sentence, _, _ := strings.Cut(p.means, ". ")
 		fmt.Fprintf(a.out, "%-24s %s\n", p.code, strings.TrimSuffix(sentence, "."))
+		listed[p.code] = true
+	}
+	fmt.Fprintf(a.out, "\n%s\n", a.onOut.strong("What is said on paper, in records and on the terminal, with an example:"))
+	for _, e := range statement.Codes() {
+		if !listed[e.Code] {
+			fmt.Fprintf(a.out, "%-28s %s\n", e.Code, a.says(statement.New(e.Code, e.Example...)))
+		}
 	}
 }
 

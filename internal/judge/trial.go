@@ -113,7 +113,7 @@ func (d *docket) try(set *limits.Set, slots []extreme) trial {
 	known := false // a limit of loss is about such a link
 	unmet := func(code string, args ...statement.Value) {
 		if t.unmet.IsZero() {
-			t.unmet = statement.New("application."+code, append([]statement.Value{statement.Name(set.Title)}, args...)...)
+			t.unmet = statement.New(code, append([]statement.Value{statement.Name(set.Title)}, args...)...)
 		}
 	}
 	fibre := statement.Name(d.link.Fibre)
@@ -145,9 +145,9 @@ func (d *docket) try(set *limits.Set, slots []extreme) trial {
 			if missing != "" {
 				value := statement.Word{Group: "value", Code: missing}
 				if level := set.CountAbove; level != nil {
-					unmet("no-figure-count", value, statement.Count(d.reflections(*level)), statement.Number{Decimal: *level})
+					unmet("application.no-figure-count", value, statement.Count(d.reflections(*level)), statement.Number{Decimal: *level})
 				} else {
-					unmet("no-figure", value)
+					unmet("application.no-figure", value)
 				}
 			}
 			continue
@@ -162,16 +162,16 @@ func (d *docket) try(set *limits.Set, slots []extreme) trial {
 		switch {
 		case fits:
 		case missing != "":
-			unmet("no-figure-fibre", statement.Word{Group: "value", Code: missing}, fibre)
+			unmet("application.no-figure-fibre", statement.Word{Group: "value", Code: missing}, fibre)
 		case l.Quantity == record.TwoWayAverage:
-			unmet("average", nanometres(l.Where.Wavelengths))
+			unmet("application.average", nanometres(l.Where.Wavelengths))
 		default:
-			unmet("loss", nanometres(l.Where.Wavelengths))
+			unmet("application.loss", nanometres(l.Where.Wavelengths))
 		}
 	}
 	if !known {
 		t.unmet = statement.Statement{}
-		unmet("fibre", fibre)
+		unmet("application.fibre", fibre)
 	}
 	return t
 }

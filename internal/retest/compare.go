@@ -152,9 +152,9 @@ const unknown = "unknown"
 
 // differences are why losses of the two sides are not comparable at all.
 func differences(then, now *Side) (list statement.List) {
-	differ := func(code, group, was, is string) {
+	differ := func(what, group, was, is string) {
 		if was != is {
-			list = append(list, statement.New("retest.conditions."+code, statement.Word{Group: group, Code: cmp.Or(was, unknown)}, statement.Word{Group: group, Code: cmp.Or(is, unknown)}))
+			list = append(list, statement.New("retest.conditions."+what, statement.Word{Group: group, Code: cmp.Or(was, unknown)}, statement.Word{Group: group, Code: cmp.Or(is, unknown)}))
 		}
 	}
 	differ("reference", "reference", string(then.Reference), string(now.Reference))
@@ -167,9 +167,9 @@ func otherwise(then, now *record.Link) (list statement.List) {
 	if then == nil || now == nil {
 		return nil
 	}
-	differ := func(code string, differs bool, was, is statement.Value) {
+	differ := func(what string, differs bool, was, is statement.Value) {
 		if differs {
-			list = append(list, statement.New("retest.described."+code, was, is))
+			list = append(list, statement.New("retest.described."+what, was, is))
 		}
 	}
 	differ("fibre", then.Fibre != now.Fibre, statement.Name(cmp.Or(then.Fibre, "–")), statement.Name(cmp.Or(now.Fibre, "–")))

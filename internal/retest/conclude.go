@@ -45,8 +45,8 @@ func (c *Comparison) conclude() {
 			}
 		}
 	}
-	say := func(code string, args ...statement.Value) {
-		c.Conclusion = append(c.Conclusion, statement.New("retest."+code, args...))
+	say := func(what string, args ...statement.Value) {
+		c.Conclusion = append(c.Conclusion, statement.New("retest."+what, args...))
 	}
 	switch {
 	case len(compared) == 0:
@@ -64,13 +64,13 @@ func (c *Comparison) conclude() {
 	}
 
 	if r := largest(larger); r != nil {
-		code := "higher"
+		change := "higher"
 		if r.Change.Sign() < 0 {
-			code = "lower"
+			change = "lower"
 		}
 		p, by := r.Places(), r.Change.Abs()
 		tell := min(max(r.UncertaintyPlaces(), quantity.PlacesToTell(by, *r.Explained)), printed)
-		say(code, r.Subject(), statement.Rounded(*r.Now, p), statement.Rounded(*r.Then, p), statement.Rounded(by, p), statement.Rounded(*r.Explained, tell))
+		say(change, r.Subject(), statement.Rounded(*r.Now, p), statement.Rounded(*r.Then, p), statement.Rounded(by, p), statement.Rounded(*r.Explained, tell))
 		if n := len(larger) - 1; n > 0 {
 			say("further", statement.Count(n))
 		}
@@ -89,16 +89,16 @@ func (c *Comparison) conclude() {
 		}
 	}
 	// limit says how a new reading stands to a limit of then.
-	limit := func(code string, r *Row, l *Limit) {
+	limit := func(what string, r *Row, l *Limit) {
 		p := r.LimitPlaces(l)
-		say(code, r.Subject(), statement.Rounded(*r.Now, p), statement.Name(r.Unit), l.allowed(p, r.Unit), statement.Standard{Name: l.Standard, Edition: l.Edition})
+		say(what, r.Subject(), statement.Rounded(*r.Now, p), statement.Name(r.Unit), l.allowed(p, r.Unit), statement.Standard{Name: l.Standard, Edition: l.Edition})
 	}
 	if r, l := first(out, (*Row).Tightest); r != nil {
-		code := "limit.lost"
+		what := "limit.lost"
 		if !l.Met {
-			code = "limit.still-missed"
+			what = "limit.still-missed"
 		}
-		limit(code, r, l)
+		limit(what, r, l)
 		if n := len(out) - 1; n > 0 {
 			say("limit.also-missed", statement.Count(n))
 		}
@@ -273,16 +273,16 @@ func (c *Comparison) advise(rows []*Row) []statement.Statement {
 			losses = append(losses, r)
 		}
 	}
-	say := func(code string, args ...statement.Value) []statement.Statement {
-		return []statement.Statement{statement.New("retest.advice."+code, args...)}
+	say := func(what string, args ...statement.Value) []statement.Statement {
+		return []statement.Statement{statement.New("retest.advice."+what, args...)}
 	}
 	rose := func(r *Row) bool { return r.Larger && r.Change.Sign() > 0 }
 	fell := func(r *Row) bool { return r.Larger && r.Change.Sign() < 0 }
 	slopes := slopesOf(losses)
-	bend := func(code string) []statement.Statement {
+	bend := func(what string) []statement.Statement {
 		s := slices.MaxFunc(slopes, func(a, b slope) int { return a.rise().Cmp(b.rise()) })
 		p := max(s.long.Places(), s.short.Places())
-		return say(code, s.long.Subject(), statement.Rounded(*s.long.Change, p), s.short.Subject(), statement.Rounded(*s.short.Change, p))
+		return say(what, s.long.Subject(), statement.Rounded(*s.long.Change, p), s.short.Subject(), statement.Rounded(*s.short.Change, p))
 	}
 	switch way := oneWay(losses, rose); {
 	case len(losses) < 2:
