@@ -71,6 +71,11 @@ func refusal(problems *diag.List) error {
 // loadJob reads a job folder as far as it can be read. With errors among the
 // problems, facts may be incomplete and the judgement is missing.
 func (a *app) loadJob(dir string) (*job, error) {
+	return a.loadJobShowing(dir, intake.Options{})
+}
+
+// loadJobShowing is loadJob that hands on what the options ask for.
+func (a *app) loadJobShowing(dir string, opt intake.Options) (*job, error) {
 	switch info, err := os.Stat(dir); {
 	case errors.Is(err, fs.ErrNotExist):
 		return nil, refuse(fmt.Sprintf("make one with `spanseal new %s`, or try `spanseal demo`", dir), "there is no job folder at %s", dir)
@@ -81,7 +86,7 @@ func (a *app) loadJob(dir string) (*job, error) {
 	}
 	j := &job{dir: dir}
 	undo := leanReading()
-	j.facts, j.problems = intake.Read(dir, intake.Options{})
+	j.facts, j.problems = intake.Read(dir, opt)
 	undo()
 	if j.problems.Errors() > 0 {
 		return j, nil

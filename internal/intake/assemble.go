@@ -48,6 +48,7 @@ type assembler struct {
 	silent   int     // cells with texts mapped as no reading
 	repeated int     // cells that told of a link once more, in rows of its events
 	passed   passed  // rows over
+	show     *watch  // nil unless somebody wants to see the rows
 	faults   int     // of the file
 	wrong    []wrong // of the current row
 	event    string  // of the current row
@@ -102,6 +103,7 @@ func (r *reader) assemble(t table, m *mapping, f *source.File, account *record.A
 		r.refuseAll(t, m, account)
 		return
 	}
+	a.show = r.watch(a)
 	width := 0
 	for row := range t.rows() {
 		width = max(width, len(row.cells))
@@ -111,7 +113,10 @@ func (r *reader) assemble(t table, m *mapping, f *source.File, account *record.A
 		case row.number == h.skip:
 		default:
 			account.Rows++
-			switch a.row(row) {
+			start := len(r.facts.Readings)
+			fate := a.row(row)
+			a.show.row(row, fate, start)
+			switch fate {
 			case record.Blank:
 				account.Blank++
 			case record.Refused:
@@ -119,6 +124,7 @@ func (r *reader) assemble(t table, m *mapping, f *source.File, account *record.A
 			}
 		}
 	}
+	a.show.done()
 	if s, ok := t.(*sheet); ok {
 		s.read = h.columnsRead()
 	}
@@ -628,6 +634,7 @@ func (a *assembler) add(row *row, g *group, f field, p *record.Reading, value qu
 	}
 	p.Origin.Column = a.t.column(row, g[f].column)
 	p.Origin.Cell = a.t.cellName(row, g[f].column)
+	a.show.value(g[f].column)
 	a.r.facts.Readings = append(a.r.facts.Readings, *p)
 	a.r.found = append(a.r.found, found{link: link, account: int32(a.index), row: int32(a.account.Rows), ordered: a.m.inRowOrder, event: a.event != p.Event})
 }

@@ -562,12 +562,16 @@ func (p *proposer) gaps() {
 	}
 }
 
+// showSample is how many rows of a sample are shown as read.
+const showSample = 5
+
 // try reads the sample by the draft, any name being a link, and says what it
 // gives.
 func (p *proposer) try(t table) {
 	r := newReader()
 	r.anyLink = true
 	r.facts.Job.TimeZone = "UTC"
+	r.showRows = showSample
 	d := &document{file: source.New(p.name, []byte(p.entry.String())), list: r.list}
 	m := newMapping()
 	if top := d.root(); top != nil {
@@ -579,6 +583,7 @@ func (p *proposer) try(t table) {
 	if r.list.Errors() == 0 {
 		r.assemble(t, m, p.file, &account)
 	}
+	p.asRead = r.asRead
 	links := map[string]bool{}
 	for _, reading := range r.facts.Readings {
 		links[reading.Link] = true

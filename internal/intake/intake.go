@@ -51,6 +51,9 @@ import (
 type Options struct {
 	// WithoutPhotos leaves photos/ unread, for commands that show none.
 	WithoutPhotos bool
+	// Show is how many rows of each file are handed to AsRead.
+	Show   int
+	AsRead func(AsRead)
 }
 
 // Read reads the job folder dir. The facts are never nil; where the list has
@@ -71,7 +74,11 @@ func Read(dir string, opt Options) (*record.Facts, *diag.List) {
 	r.readJob()
 	r.readLinks()
 	r.readTerminations()
+	r.showRows = opt.Show
 	r.readReadings()
+	for _, as := range r.asRead {
+		opt.AsRead(as)
+	}
 	if !opt.WithoutPhotos {
 		r.readPhotos()
 	}
@@ -99,6 +106,8 @@ type reader struct {
 	ahead    int64             // bytes of the files of readings that are still to be read
 	// unordered counts pairs of readings of which none is said to be later.
 	unordered int
+	showRows  int // of each file, see AsRead
+	asRead    []AsRead
 	sources   map[string]*source.File
 }
 
