@@ -100,13 +100,16 @@ marginal.`,
 }
 
 // papers tries whether papers could be made of a judged job: characters that
-// the typefaces lack, layouts that the job broke. Where there is a problem the
+// the typefaces lack, layouts that the job broke, names too long to be signed. Where there is a problem the
 // judgement is dropped, as after any other.
 func (j *job) papers() *certify.Set {
 	if j.judged == nil {
 		return nil
 	}
 	set, problems := j.set(certify.Options{})
+	if set != nil {
+		problems.Join(set.Rehearse())
+	}
 	if j.problems.Join(problems); problems.Errors() > 0 {
 		j.judged = nil
 	}

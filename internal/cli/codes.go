@@ -30,6 +30,9 @@ var codePages = []codePage{
 	{"too-many-files", "The folder holds more files than a job can have.", "Keep only the files of this job in it."},
 	{"too-many-faults", "One file has so many faults that the rest are not shown. They mostly have one cause.", "Mend the first ones, or the file's entry of readings, and run again."},
 	{"not-utf-8", "A name of a file is not Unicode text (UTF-8).", "Rename the file."},
+	{"name-not-utf-8", "The name of a file is not Unicode text (UTF-8), so neither the manifest nor a paper could name it.", "Rename the file; its bytes stay as they are."},
+	{"name-with-backslash", "The name of a file holds a backslash, which parts folders on other systems.", "Rename the file; its bytes stay as they are."},
+	{"names-differ-in-case", "Two files have names that differ in capitals only. Many systems would keep one of them.", "Rename one of the two; their bytes stay as they are."},
 	{"not-utf8", "The file is not Unicode text (UTF-8).", "Save it as UTF-8."},
 	{"bad-encoding", "Bytes of the file do not fit the encoding that it was read in.", "Say which encoding it has in its entry of readings, such as encoding: windows-1252, or export it as UTF-8."},
 	{"unknown-encoding", "The encoding that is named is not known here, or the file's cannot be told from its bytes; guessing would change names.", "Name it in the entry of readings, such as encoding: windows-1252."},
@@ -136,6 +139,9 @@ var codePages = []codePage{
 	{"unknown-placeholder", "A text uses a word in braces that is not filled in there.", "Use one of those that the message lists, or leave it out."},
 	{"missing-glyph", "The fonts have no sign for a character, so it would be missing on paper.", "Name a typeface file that has it under typefaces in documents/style.yaml, or write it in another script."},
 	{"right-to-left", "Text that runs from right to left cannot be set in its order yet.", "Write the name in letters that run from left to right, or in both."},
+	{"no-token", "The names or readings of a link are more than a signed token holds, so it could get no certificate.", "Shorten the link's name or the job's number; a link has at most 32 losses that count."},
+	{"no-symbol", "The token and the address before it are more than a QR symbol holds.", "Shorten the link's name, the job's number or check_url."},
+	{"label-too-small", "The QR symbol of a link would be too fine to be read from the labels of the job.", "Give larger labels in documents/labels.yaml, or shorten the job's number or check_url."},
 	{"other-signer", "The key is not that of the person who the job says signs.", "Name the person of the key under sign.as, or sign with the right key."},
 
 	// Findings of a link.

@@ -275,6 +275,9 @@ func (a *app) request(j *job, signer *seal.Signer, at time.Time, f issueFlags) (
 		},
 		Sign: signer.SignToken,
 	})
+	if err == nil {
+		err = a.report(set.Rehearse())
+	}
 	if err != nil {
 		return issue.Request{}, err
 	}
@@ -429,7 +432,7 @@ func notIssued(err error) error {
 		return &failure{ExitTool, fmt.Sprintf("nothing was issued: %v", err),
 			"try again when the authority answers, or write timestamp: when-reachable under sign in job.yaml"}
 	case errors.As(err, &small):
-		return refuse("give larger labels in documents/labels.yaml (height; width, or flag_wrap of a flag), or shorten the job's number or check_url",
+		return refuse(certify.LabelMend,
 			"nothing was issued: %s", diag.Safe(small.Error()))
 	case errors.Is(err, fs.ErrPermission):
 		return &failure{ExitTool, fmt.Sprintf("nothing was issued: %v", err), "allow writing there, or choose another folder with --out"}

@@ -171,8 +171,11 @@ func (j *job) book() (*limits.Book, *diag.List) {
 		book.Confirm(confirmed)
 		own = append(own, f)
 	}
-	for _, f := range own {
-		j.keep(f.Name, f.Raw)
+	if len(own) > 0 {
+		for _, f := range own {
+			j.keep(f.Name, f.Raw)
+		}
+		problems.Join(intake.CheckNames(j.facts.Originals))
 	}
 	return book, problems
 }

@@ -84,6 +84,7 @@ func Read(dir string, opt Options) (*record.Facts, *diag.List) {
 	}
 	r.folder.misnamed("terminations.csv", "readings", "photos")
 	r.facts.Originals = r.folder.sorted()
+	r.list.Join(CheckNames(r.facts.Originals))
 	r.list.Compact()
 	return r.facts, r.list
 }
