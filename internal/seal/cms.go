@@ -222,7 +222,7 @@ func VerifyCMS(der []byte, digest [32]byte) (*SignedBy, error) {
 		return nil, err
 	}
 	leaf := d.chain[0]
-	if err := maySign(leaf); err != nil {
+	if err := usable(leaf); err != nil {
 		return nil, err
 	}
 	attributes, err := d.attributes(cbasn1.SET)

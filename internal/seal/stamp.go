@@ -73,6 +73,9 @@ func Stamp(cms []byte, ask Ask) ([]byte, error) {
 	if ts.nonce == nil || ts.nonce.Cmp(nonce) != 0 {
 		return nil, errors.New("the time-stamp answers another request")
 	}
+	if err := ts.valid(); err != nil {
+		return nil, err
+	}
 	return d.encode()
 }
 

@@ -74,6 +74,19 @@ type Timestamp struct {
 	nonce *big.Int // nil: none
 }
 
+// valid refuses a time-stamp of an authority whose certificate, or one that
+// leads to it, was not valid at the time that it states: nobody would believe
+// it.
+func (ts *Timestamp) valid() error {
+	for _, c := range ts.Chain {
+		if ts.Time.Before(c.NotBefore) || ts.Time.After(c.NotAfter) {
+			return fmt.Errorf("the time-stamp is worth nothing: it is of %s, and the certificate of %s is valid from %s to %s", ts.Time.UTC().Format(time.DateOnly),
+				CommonName(c), c.NotBefore.UTC().Format(time.DateOnly), c.NotAfter.UTC().Format(time.DateOnly))
+		}
+	}
+	return nil
+}
+
 // parseTimestamp reads a time-stamp token and checks it against the signature
 // that it was made for. Every byte of a token is either signed or the only one
 // that may stand there; the exception is the last certificate of its chain,
@@ -137,7 +150,7 @@ func readToken(token, signature []byte) (*Timestamp, error) {
 		return nil, errors.New("its last certificate is broken")
 	}
 	authority := chain[0]
-	if !isAuthority(authority) {
+	if !IsAuthority(authority) {
 		return nil, fmt.Errorf("the certificate of %s is not for time-stamps", CommonName(authority))
 	}
 	signed := slices.Clone(attributes)
@@ -153,9 +166,9 @@ func readToken(token, signature []byte) (*Timestamp, error) {
 	return readInfo(tst, signature, chain)
 }
 
-// isAuthority reports whether a certificate is for time-stamps and nothing
+// IsAuthority reports whether a certificate is for time-stamps and nothing
 // else, and says so in a critical extension (RFC 3161, 2.3).
-func isAuthority(c *x509.Certificate) bool {
+func IsAuthority(c *x509.Certificate) bool {
 	extKeyUsage := asn1.ObjectIdentifier{2, 5, 29, 37}
 	return len(c.UnknownExtKeyUsage) == 0 && slices.Equal(c.ExtKeyUsage, []x509.ExtKeyUsage{x509.ExtKeyUsageTimeStamping}) &&
 		slices.ContainsFunc(c.Extensions, func(e pkix.Extension) bool { return e.Id.Equal(extKeyUsage) && e.Critical })
