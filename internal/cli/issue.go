@@ -284,6 +284,7 @@ func (a *app) request(j *job, signer *seal.Signer, at time.Time, f issueFlags) (
 	if signer.LabelAlgorithm() == rsaLabels {
 		a.note("%s", fineSymbols)
 	}
+	a.noteUnled(signer)
 	page, err := checkPage(set, signer)
 	return issue.Request{
 		Folder: f.out, Set: set, Signer: signer, CheckPage: page, Holder: a.holder(),
@@ -373,7 +374,7 @@ func checkPage(set *certify.Set, signer *seal.Signer) ([]byte, error) {
 	if err != nil {
 		return nil, err
 	}
-	return seal.FillCheckPage(template, set.PageWords(), signer.Chain()...)
+	return seal.FillCheckPage(template, set.PageWords(), seal.Lineage(signer.Chain())...)
 }
 
 // set makes the documents of a job, and prints why it cannot.

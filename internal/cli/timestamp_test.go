@@ -121,7 +121,7 @@ func TestTimestamps(t *testing.T) {
 	sign(t, job, "{key: signer.p12, timestamp_url: '"+url+"'}")
 	must(t, cli.ExitOK, "issue", job)
 	paper := filepath.Join(job, "issued", "r1", "certificates", "L-00001.pdf")
-	if out := must(t, cli.ExitOK, "verify", paper, "--trust", certificatePath(key), "--trust", clock); !strings.Contains(out, "a time that Harbour clock vouches for") {
+	if out := must(t, cli.ExitOK, "verify", paper, "--trust", certificatePath(key), "--trust-time", clock); !strings.Contains(out, "a time that Harbour clock vouches for") {
 		t.Errorf("the time-stamp is not seen:\n%s", out)
 	}
 
@@ -140,7 +140,6 @@ func TestTimestamps(t *testing.T) {
 	// own word about the time does not.
 	trusted := t.TempDir()
 	copyFile(t, certificatePath(key), filepath.Join(trusted, "signer.pem"))
-	copyFile(t, clock, filepath.Join(trusted, "clock.pem"))
 	_, shown, _ := run(t, "key", "show", certificatePath(key))
 	_, id, _ := strings.Cut(shown, "\nkey")
 	id, _, _ = strings.Cut(id, "\n")
@@ -149,11 +148,11 @@ func TestTimestamps(t *testing.T) {
 		t.Fatal(err)
 	}
 	revoked := "is revoked since " + since + ": laptop stolen; "
-	if out := must(t, cli.ExitOK, "verify", paper, "--trust", trusted); !strings.Contains(out, revoked+"a time-stamp proves that it was signed before\n") {
+	if out := must(t, cli.ExitOK, "verify", paper, "--trust", trusted, "--trust-time", clock); !strings.Contains(out, revoked+"a time-stamp proves that it was signed before\n") {
 		t.Errorf("stamped before the key was revoked:\n%s", out)
 	}
 	later := filepath.Join(job, "issued", "r2", "certificates", "L-00001.pdf")
-	if out := must(t, cli.ExitUntrusted, "verify", later, "--trust", trusted); !strings.Contains(out, revoked+"no time-stamp proves that it was signed before\n") {
+	if out := must(t, cli.ExitUntrusted, "verify", later, "--trust", trusted, "--trust-time", clock); !strings.Contains(out, revoked+"no time-stamp proves that it was signed before\n") {
 		t.Errorf("not stamped:\n%s", out)
 	}
 

@@ -172,7 +172,7 @@ func ForDocuments(c *x509.Certificate) bool {
 // Unled reports whether the chain of s does not lead from a certificate that
 // somebody else issued to that issuer's: readers who trust an authority above
 // the issuer cannot follow.
-func (s *Signer) Unled() bool { return len(s.chain) == 1 && !ownMade(s.chain[0]) }
+func (s *Signer) Unled() bool { return len(s.chain) == 1 && !OwnMade(s.chain[0]) }
 
 // OpenPKCS12 reads a key file (RFC 7292): one private key, its certificate
 // and, where there are any, the certificates that lead to its issuer. A wrong

@@ -40,7 +40,7 @@ const successorRole = "urn:spanseal:successor"
 func (s *Signer) Successor(name, organisation string, notBefore time.Time, years int) (*Signer, error) {
 	old := s.Certificate()
 	switch {
-	case !ownMade(old):
+	case !OwnMade(old):
 		return nil, fmt.Errorf("the certificate of %s was issued by another: whoever issued it renews it", CommonName(old))
 	case notBefore.Before(old.NotBefore) || notBefore.After(old.NotAfter):
 		return nil, fmt.Errorf("the certificate of %s is not valid on %s: a successor must begin while the old key is valid",
@@ -90,7 +90,7 @@ func Predecessor(c *x509.Certificate) *x509.Certificate {
 	info, err2 := st.info()
 	old := st.old
 	if errors.Join(err1, err2) != nil || !bytes.Equal(again, c.Extensions[i].Value) ||
-		!ownMade(old) || c.IsCA || !ownMade(c) || MaySign(old) != nil || bytes.Equal(old.RawSubjectPublicKeyInfo, c.RawSubjectPublicKeyInfo) ||
+		!OwnMade(old) || c.IsCA || !OwnMade(c) || MaySign(old) != nil || bytes.Equal(old.RawSubjectPublicKeyInfo, c.RawSubjectPublicKeyInfo) ||
 		c.NotBefore.Before(old.NotBefore) || c.NotBefore.After(old.NotAfter) {
 		return nil
 	}
@@ -119,10 +119,10 @@ func Lineage(chain []*x509.Certificate) []*x509.Certificate {
 	return line
 }
 
-// ownMade reports whether a key vouches for its own certificate, as those of
+// OwnMade reports whether a key vouches for its own certificate, as those of
 // [NewSigner] do, and is for signing documents rather than certificates. Keys
 // made before successions were statements could sign certificates too.
-func ownMade(c *x509.Certificate) bool {
+func OwnMade(c *x509.Certificate) bool {
 	if c.KeyUsage == oldUse {
 		return true
 	}
