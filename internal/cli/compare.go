@@ -21,6 +21,7 @@ import (
 	"spanseal/internal/intake"
 	"spanseal/internal/page"
 	"spanseal/internal/pdf"
+	"spanseal/internal/plain"
 	"spanseal/internal/quantity"
 	"spanseal/internal/record"
 	"spanseal/internal/retest"
@@ -408,7 +409,12 @@ func (a *app) writeSheet(f *compareFlags, paper string, cert *certificate, now *
 	}
 	o := certify.Options{Issued: at, Signer: signerOnPaper(signer), Templates: templates.Files}
 	if now.dir != "" {
-		o.Overrides = os.DirFS(now.dir)
+		own, err := plain.Open(now.dir)
+		if err != nil {
+			return err
+		}
+		defer own.Close()
+		o.Overrides = own
 	}
 	documents := now.facts.Job.Documents
 	if now.dir == "" { // a file says nothing of papers

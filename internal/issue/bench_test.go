@@ -97,7 +97,7 @@ func certificates(b *testing.B, percent int, symbol func(string) ([][]bool, erro
 		if n%stretch == 0 {
 			collector(100)
 			for range stretch / toOne {
-				one(&theirs, func(doc *certify.Document) error { return plain(doc, p.canvas) })
+				one(&theirs, func(doc *certify.Document) error { return withoutUs(doc, p.canvas) })
 			}
 			collector(percent)
 		}
@@ -160,9 +160,9 @@ func processorTime() time.Duration {
 	return time.Duration(u.Utime.Nano() + u.Stime.Nano())
 }
 
-// plain writes the pages of a document by fpdf alone, as the shortest program
+// withoutUs writes the pages of a document by fpdf alone, as the shortest program
 // that uses it would.
-func plain(doc *certify.Document, measure page.Sheet) error {
+func withoutUs(doc *certify.Document, measure page.Sheet) error {
 	f := fpdf.New("P", "mm", "A4", "")
 	if err := doc.Draw(&plainSheet{Sheet: measure, Fpdf: f}); err != nil {
 		return err
