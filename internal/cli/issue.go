@@ -295,7 +295,7 @@ func (a *app) request(j *job, signer *seal.Signer, at time.Time, f issueFlags) (
 	if err != nil {
 		return issue.Request{}, err
 	}
-	believes, err := a.believes(signer, f.trusted)
+	believes, err := a.believes(signer, trusted{papers: f.trusted})
 	return issue.Request{
 		Believes: believes,
 		Folder:   f.out, Set: set, Signer: signer, CheckPage: page, Holder: a.holder(),

@@ -15,8 +15,8 @@ import (
 // believes tells whether an earlier revision that another key signed may be
 // built on: that of a predecessor or of somebody named with --trust, which is
 // said, or one that the person at the terminal vouches for.
-func (a *app) believes(signer *seal.Signer, trusted []string) (func(string, int, *seal.SignedBy) bool, error) {
-	trust, err := a.readTrust(trusted)
+func (a *app) believes(signer *seal.Signer, who trusted) (func(string, int, *seal.SignedBy) bool, error) {
+	trust, err := a.readTrust(who)
 	if err != nil {
 		return nil, err
 	}
