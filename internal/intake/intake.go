@@ -82,6 +82,7 @@ func Read(dir string, opt Options) (*record.Facts, *diag.List) {
 	if !opt.WithoutPhotos {
 		r.readPhotos()
 	}
+	r.askGiven()
 	r.folder.misnamed("terminations.csv", "readings", "photos")
 	r.facts.Originals = r.folder.sorted()
 	r.list.Join(CheckNames(r.facts.Originals))
@@ -97,14 +98,18 @@ type reader struct {
 	job      *source.File // job.yaml, nil when missing
 	mappings []*mapping
 	aliases  map[string]string // as a file writes it, to a link's id
-	mapped   bool              // job.yaml could be read, so the mappings are known
-	zoneSaid bool              // that job.time_zone is missing or wrong
-	anyLink  bool              // there is no schedule, see ReadLoose, or it could not be read
-	names    *names            // of links
-	index    map[string]int32  // of links by id
-	strands  map[strand]int32  // of links by cable and strand; nil until one is asked for
-	found    []found           // beside facts.Readings
-	ahead    int64             // bytes of the files of readings that are still to be read
+	// Where each alias is given, and whether any file uses it.
+	aliasPlace map[string]diag.Place
+	aliasUsed  map[string]bool
+	mapped     bool             // job.yaml could be read, so the mappings are known
+	zoneSaid   bool             // that job.time_zone is missing or wrong
+	anyLink    bool             // there is no schedule, see ReadLoose, or it could not be read
+	names      *names           // of links
+	index      map[string]int32 // of links by id
+	strands    map[strand]int32 // of links by cable and strand; nil until one is asked for
+	found      []found          // beside facts.Readings
+	attempts   []attempt        // rows that name a link and hold no number
+	ahead      int64            // bytes of the files of readings that are still to be read
 	// unordered counts pairs of readings of which none is said to be later.
 	unordered int
 	showRows  int // of each file, see AsRead
