@@ -26,7 +26,10 @@ import (
 
 // authority is a time-stamp server made with a library that we did not write.
 // It returns its address and the file of its certificate.
-func authority(t *testing.T) (url, certificate string) {
+func authority(t *testing.T) (url, certificate string) { return authorityAt(t, time.Now) }
+
+// authorityAt is one with a clock of its own, whose certificate ends in an hour.
+func authorityAt(t *testing.T, clock func() time.Time) (url, certificate string) {
 	t.Helper()
 	key, err := ecdsa.GenerateKey(elliptic.P256(), rand.Reader)
 	if err != nil {
@@ -40,7 +43,7 @@ func authority(t *testing.T) (url, certificate string) {
 	}
 	template := &x509.Certificate{
 		SerialNumber: big.NewInt(1), Subject: pkix.Name{CommonName: "Harbour clock"},
-		NotBefore: time.Now().Add(-time.Hour), NotAfter: time.Now().Add(time.Hour),
+		NotBefore: clock().Add(-time.Hour), NotAfter: clock().Add(time.Hour),
 		KeyUsage:        x509.KeyUsageDigitalSignature,
 		ExtraExtensions: []pkix.Extension{{Id: asn1.ObjectIdentifier{2, 5, 29, 37}, Critical: true, Value: usage}},
 	}
@@ -65,7 +68,7 @@ func authority(t *testing.T) (url, certificate string) {
 		}
 		stamp := timestamp.Timestamp{
 			HashAlgorithm: q.HashAlgorithm, HashedMessage: q.HashedMessage, Nonce: q.Nonce,
-			Time: time.Now(), Policy: asn1.ObjectIdentifier{1, 2, 3}, AddTSACertificate: q.Certificates,
+			Time: clock(), Policy: asn1.ObjectIdentifier{1, 2, 3}, AddTSACertificate: q.Certificates,
 		}
 		reply, err := stamp.CreateResponseWithOpts(cert, key, crypto.SHA256)
 		if err != nil {

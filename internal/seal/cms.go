@@ -238,7 +238,7 @@ func VerifyCMS(der []byte, digest [32]byte) (*SignedBy, error) {
 	}
 	by := &SignedBy{Certificate: leaf, Chain: d.chain, KeyID: KeyIDOf(leaf), SigningTime: d.signed}
 	if d.timestamp != nil {
-		if by.Timestamp, err = parseTimestamp(d.timestamp, d.signature); err != nil {
+		if by.Timestamp, err = parseTimestamp(d.timestamp, of(d.signature)); err != nil {
 			return nil, err
 		}
 	}

@@ -77,6 +77,25 @@
 //
 //	openssl cms -verify -binary -inform DER -in manifest.p7s -content manifest.json -CAfile signer.pem -out verified.json
 //
+// # Renewed time-stamps
+//
+// Algorithms and certificates of authorities grow old before a warranty ends.
+// Beside the revision r1 lies r1.stamps, with 1.sha512 and 1.tsr, 2.sha512 and
+// 2.tsr, and so on, the later made before the earlier loses its force.
+//
+//	list = *( 128 lower-case hex digits, two spaces, path, LF )   ; sorted by path, none twice
+//
+// A list holds the SHA-512 of every file of the revision, manifest.json and
+// manifest.p7s included, and of what lies in r1.stamps with a smaller number.
+// Paths are from the folder of revisions ("r1/summary.pdf", "r1.stamps/1.tsr").
+// The .tsr beside it is a TimeStampResp (RFC 3161, 2.4.2) with the status
+// granted and nothing else, whose token is over the SHA-512 of the list. So a
+// stamp vouches for the signatures and stamps before it, and, by another hash,
+// for all that they are over. Other programs check it, in the folder of revisions:
+//
+//	sha512sum -c r1.stamps/1.sha512
+//	openssl ts -verify -data r1.stamps/1.sha512 -in r1.stamps/1.tsr -CAfile root.pem
+//
 // # Keys
 //
 // A signing key lives in a PKCS#12 file behind a passphrase. Its certificate

@@ -1,6 +1,8 @@
 package verify
 
 import (
+	"crypto/ecdsa"
+	"crypto/rsa"
 	"crypto/x509"
 	"fmt"
 	"slices"
@@ -79,8 +81,15 @@ func (t *Trust) conclude(s *Signer, path []*x509.Certificate, why string, at, ex
 		if r, ok := t.revoked[id]; ok {
 			found = append(found, r)
 		}
-		for _, r := range found {
+		listed := len(found)
+		if r, ok := t.weak[algorithm(c)]; ok {
+			found = append(found, r)
+		}
+		for j, r := range found {
 			said := fmt.Sprintf("the key %s is %s", id, r)
+			if j >= listed {
+				said = fmt.Sprintf("all keys of %s are %s", algorithm(c), r)
+			}
 			switch {
 			case !r.until.IsZero() && acted.Before(r.end):
 				why += "; " + said
@@ -98,6 +107,17 @@ func (t *Trust) conclude(s *Signer, path []*x509.Certificate, why string, at, ex
 		}
 	}
 	s.Trusted, s.Why = true, why
+}
+
+// algorithm names the kind of a certificate's key, as in a list of revoked keys.
+func algorithm(c *x509.Certificate) string {
+	switch k := c.PublicKey.(type) {
+	case *ecdsa.PublicKey:
+		return k.Curve.Params().Name
+	case *rsa.PublicKey:
+		return fmt.Sprintf("RSA-%d", k.N.BitLen())
+	}
+	return ""
 }
 
 // ahead is how far the reader's clock may be behind a time of signing before

@@ -81,24 +81,27 @@ func (h held) asSigner(t testing.TB, chain ...held) *seal.Signer {
 
 // stamps has a clock stamp signatures at a time.
 func (h held) stamps(t testing.TB, at time.Time, chain ...held) func([]byte) []byte {
-	var above []*x509.Certificate
-	for _, c := range chain {
-		above = append(above, c.Certificate)
-	}
 	return func(cms []byte) []byte {
-		stamped, err := seal.Stamp(cms, func(request []byte) ([]byte, error) {
-			r, err := timestamp.ParseRequest(request)
-			if err != nil {
-				return nil, err
-			}
-			return (&timestamp.Timestamp{HashAlgorithm: r.HashAlgorithm, HashedMessage: r.HashedMessage, Time: at, Nonce: r.Nonce,
-				Policy: []int{1, 2, 3}, Certificates: above, AddTSACertificate: true}).CreateResponseWithOpts(h.Certificate, h.key, crypto.SHA256)
-		})
+		stamped, err := seal.Stamp(cms, func(request []byte) ([]byte, error) { return h.answer(request, at, chain...) })
 		if err != nil {
 			t.Fatal(err)
 		}
 		return stamped
 	}
+}
+
+// answer is what a clock says to a request.
+func (h held) answer(request []byte, at time.Time, chain ...held) ([]byte, error) {
+	r, err := timestamp.ParseRequest(request)
+	if err != nil {
+		return nil, err
+	}
+	var above []*x509.Certificate
+	for _, c := range chain {
+		above = append(above, c.Certificate)
+	}
+	return (&timestamp.Timestamp{HashAlgorithm: r.HashAlgorithm, HashedMessage: r.HashedMessage, Time: at, Nonce: r.Nonce,
+		Policy: []int{1, 2, 3}, Certificates: above, AddTSACertificate: true}).CreateResponseWithOpts(h.Certificate, h.key, crypto.SHA256)
 }
 
 // TestAttacksOnRoles: what the holders of some key might do beyond their role,

@@ -35,6 +35,10 @@ type Trust struct {
 	clocks  []*x509.Certificate // of time-stamp authorities, and of those that certify them
 	revoked map[seal.KeyID]revocation
 	lists   []*revocationList
+	weak    map[string]revocation // by the name of an algorithm, see algorithm
+	// existed is when trusted authorities saw all that is looked at, by renewed
+	// time-stamps; zero: they did not.
+	existed time.Time
 }
 
 // revocation is one line of a list of revoked keys, or an entry of a
@@ -71,7 +75,16 @@ func (r revocation) String() string {
 // what it signed counts only if a time-stamp proves that this was before. A key
 // that is good until a day was given up and is in nobody else's hands: what it
 // says it signed up to then counts, and so do its successors.
+//
+// Instead of a key the name of an algorithm may stand there, P-256, P-384 or such
+// as RSA-2048: from the day since which such keys can be broken, all of them are
+// in anybody's hands.
+//
+//	P-256 since 2045-01-01 broken by computation
 const RevokedName = "revoked.txt"
+
+// algorithmLike is the name of an algorithm in a list of revoked keys.
+var algorithmLike = regexp.MustCompile(`^(?i:P-(256|384|521)|RSA-[0-9]{3,5})$`)
 
 // dayLike is a word that somebody meant for a day, in whatever order.
 var dayLike = regexp.MustCompile(`^[0-9]{1,4}[-./][0-9]{1,2}[-./][0-9]{1,4}[.,:]?$`)
@@ -352,10 +365,14 @@ func (t *Trust) readRevoked(path string) error {
 		if strings.TrimSpace(line) == "" {
 			continue
 		}
-		id, rest := splitKeyID(line)
-		k, err := seal.ParseKeyID(id)
-		if err != nil {
-			return wrong("%v", err)
+		name, rest, _ := strings.Cut(strings.TrimSpace(line), " ")
+		weak := algorithmLike.MatchString(name)
+		var k seal.KeyID
+		if !weak {
+			name, rest = splitKeyID(line)
+			if k, err = seal.ParseKeyID(name); err != nil {
+				return wrong("%v", err)
+			}
 		}
 		var r revocation
 		words := strings.Fields(rest)
@@ -379,6 +396,16 @@ func (t *Trust) readRevoked(path string) error {
 			return wrong("%q stands without \"since\" or \"until\"", words[i])
 		}
 		r.reason = strings.Join(words, " ")
+		if weak {
+			if r.since.IsZero() {
+				return wrong("%q stands without the day since which such keys are broken", name)
+			}
+			if t.weak == nil {
+				t.weak = map[string]revocation{}
+			}
+			t.weak[strings.ToUpper(name)] = r
+			continue
+		}
 		if _, twice := t.revoked[k]; twice && t.revoked[k] != r {
 			return wrong("the key %s is listed twice, in different words", k)
 		}
