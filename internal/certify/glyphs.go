@@ -53,14 +53,20 @@ func (s *Set) texts(yield func(told) bool) {
 			add(told{text: t, place: diag.Place{File: o.File, Line: o.Row, Column: o.Column, Cell: o.Cell}})
 		}
 	}
+	from := func(o record.Origin) { // as the small print cites it: the file, and the sheet's name in front of "!A2"
+		add(told{text: o.File, place: diag.Place{File: o.File}})
+		if i := strings.LastIndexByte(o.Cell, '!'); i >= 0 {
+			at(o, o.Cell[:i+1])
+		}
+	}
 	job := &s.Facts.Job
-	from := job.Origin
-	if from.File == "" {
-		from.File = "job.yaml"
+	own := job.Origin
+	if own.File == "" {
+		own.File = "job.yaml"
 	}
 	key := func(group string, pairs ...string) { // of a key and its text
 		for i := 0; i < len(pairs); i += 2 {
-			add(told{pairs[i+1], diag.Place{File: from.File}, group + "." + pairs[i]})
+			add(told{pairs[i+1], diag.Place{File: own.File}, group + "." + pairs[i]})
 		}
 	}
 	item := func(list string, i int) string { return list + "[" + strconv.Itoa(i) + "]" }
@@ -85,7 +91,8 @@ func (s *Set) texts(yield func(told) bool) {
 		for _, readings := range [][]record.Reading{r.Readings, r.Superseded} {
 			for k := range readings {
 				one := &readings[k]
-				at(one.Origin, one.Instrument, one.Source, one.Person, one.Event, one.Origin.File)
+				at(one.Origin, one.Instrument, one.Source, one.Person, one.Event)
+				from(one.Origin)
 			}
 		}
 		for _, t := range r.Terminations {
@@ -97,10 +104,10 @@ func (s *Set) texts(yield func(told) bool) {
 			at(l.Origin, s.words.States(f.Advice)...)
 			if f.Working != nil && !shown[f.Working] {
 				shown[f.Working] = true
-				from := record.Origin{File: s.setFile(f.Working.SetID)}
-				at(from, f.Working.Standard, f.Working.Edition, f.Working.SetID)
+				set := record.Origin{File: s.setFile(f.Working.SetID)}
+				at(set, f.Working.Standard, f.Working.Edition, f.Working.SetID)
 				for _, t := range f.Working.Terms {
-					at(from, t.Clause, t.Label, string(t.RateUnit), string(t.AmountUnit), t.Provenance)
+					at(set, t.Clause, t.Label, string(t.RateUnit), string(t.AmountUnit), t.Provenance)
 				}
 			}
 		}
@@ -112,17 +119,17 @@ func (s *Set) texts(yield func(told) bool) {
 		at(record.Origin{File: set.File}, set.ID, set.Standard, set.Edition, set.Confirmed)
 	}
 	for _, q := range s.Judgement.Questions {
-		at(from, s.words.State(q.Question), q.Code)
+		at(own, s.words.State(q.Question), q.Code)
 	}
 	for _, p := range s.Facts.Photos {
-		at(p.Origin, p.Origin.File)
+		from(p.Origin)
 	}
 	key("pay", "currency", job.Pay.Currency)
 	for i, one := range job.Pay.Items {
 		key(item("pay.items", i), "line", one.Line, "title", one.Title, "fibre", one.Fibre, "cable", one.Cable)
 	}
 	for _, a := range s.Facts.Accounts {
-		at(record.Origin{File: a.File}, a.File)
+		from(record.Origin{File: a.File})
 	}
 	at(record.Origin{File: "key"}, s.Signer.Name, s.Signer.Organisation, s.Signer.KeyID)
 	for _, r := range append(slices.Clone(s.History), Revision{Reason: s.Reason, Changes: s.Changes}) {
@@ -177,6 +184,9 @@ func (s *Set) checkGlyphs(problems *diag.List) {
 		var missing []rune
 		for _, face := range []page.Face{page.Regular, page.Medium, page.Bold, page.Italic} {
 			missing = append(missing, s.Glyphs.Missing(face, text)...)
+		}
+		if strings.ContainsRune(text, utf8.RuneError) { // it stands for a byte that was none
+			missing = append(missing, utf8.RuneError)
 		}
 		if slices.Sort(missing); len(missing) > 0 {
 			problems.Add(diag.Problem{Code: "missing-glyph", Place: s.placeOf(t),

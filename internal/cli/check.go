@@ -14,6 +14,7 @@ import (
 
 	"spanseal/internal/certify"
 	"spanseal/internal/diag"
+	"spanseal/internal/intake"
 	"spanseal/internal/judge"
 	"spanseal/internal/quantity"
 	"spanseal/internal/record"
@@ -37,6 +38,7 @@ func (f *format) flag(c *cobra.Command, formats ...string) {
 func (a *app) check() *cobra.Command {
 	var how format
 	var verbose bool
+	var rows int
 	c := &cobra.Command{
 		Use:   "check JOB",
 		Short: "judge everything and print what is wrong and what is missing",
@@ -46,11 +48,24 @@ is written. Exit code 3 when the input is refused, 4 when a link is not pass or
 marginal.`,
 		Example: `  spanseal check harbour-library
   spanseal check harbour-library -v              every problem, and what was told from the bytes
+  spanseal check harbour-library --rows 5        and the first rows of each file beside what was read from them
   spanseal check harbour-library --format csv > results.csv`,
 		Args:              takes(1, 1, "a job folder"),
 		ValidArgsFunction: completeFolder,
 		RunE: func(_ *cobra.Command, args []string) error {
-			j, err := a.loadJob(args[0])
+			var show intake.Options
+			switch {
+			case rows < 0:
+				return misuse("give a number of rows, such as --rows 5", "--rows must be 0 or more")
+			case rows > 0 && how != "text":
+				return misuse("leave out --rows or --format", "--rows prints text only")
+			case rows > 0:
+				show.Show, show.AsRead = rows, func(as intake.AsRead) {
+					a.asRead(a.out, a.onOut, &as)
+					fmt.Fprintln(a.out)
+				}
+			}
+			j, err := a.loadJobShowing(args[0], show)
 			if err != nil {
 				return err
 			}
@@ -80,17 +95,21 @@ marginal.`,
 	}
 	how.flag(c, "text", "json", "csv")
 	c.Flags().BoolVarP(&verbose, "verbose", "v", false, "print every row with the same fault, limits of the whole job that are met, and what was told from the bytes of each file")
+	c.Flags().IntVar(&rows, "rows", 0, "show the first rows of each file as they were read, and what each column holds")
 	return c
 }
 
 // papers tries whether papers could be made of a judged job: characters that
-// the typefaces lack, layouts that the job broke. Where there is a problem the
+// the typefaces lack, layouts that the job broke, names too long to be signed. Where there is a problem the
 // judgement is dropped, as after any other.
 func (j *job) papers() *certify.Set {
 	if j.judged == nil {
 		return nil
 	}
 	set, problems := j.set(certify.Options{})
+	if set != nil {
+		problems.Join(set.Rehearse())
+	}
 	if j.problems.Join(problems); problems.Errors() > 0 {
 		j.judged = nil
 	}

@@ -183,7 +183,7 @@ passes, with a summary. Anybody can check them later without a network.`,
 	cobra.EnableCommandSorting = false // they stand in the order of a job
 	cobra.MousetrapHelpText = ""       // a window is ours to keep open, see linger
 	root.AddCommand(
-		a.demo(), a.create(), a.check(), a.explain(), a.issue(), a.verify(),
+		a.demo(), a.create(), a.check(), a.explain(), a.issue(), a.verify(), a.renew(),
 		a.compare(), a.find(), a.export(), a.key(), a.limits(), a.schema(), a.version(), a.docs(),
 	)
 	return root

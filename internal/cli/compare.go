@@ -21,6 +21,7 @@ import (
 	"spanseal/internal/intake"
 	"spanseal/internal/page"
 	"spanseal/internal/pdf"
+	"spanseal/internal/plain"
 	"spanseal/internal/quantity"
 	"spanseal/internal/record"
 	"spanseal/internal/retest"
@@ -35,7 +36,7 @@ const asCertified = "as-certified"
 // compareFlags are what may be said about a retest.
 type compareFlags struct {
 	how                         format
-	trusted                     []string
+	who                         trusted
 	reference, testCords, u     string
 	sheet, key, passFile, date  string
 	claim, discovered, reported string
@@ -70,7 +71,7 @@ met, or nothing could be compared; 5 when the certificate was changed;
 		RunE: func(_ *cobra.Command, args []string) error { return a.runCompare(&f, args[0], args[1]) },
 	}
 	f.how.flag(c, "text", "json")
-	c.Flags().StringArrayVar(&f.trusted, "trust", nil, "a certificate that you trust, or a folder of them")
+	f.who.flags(c)
 	c.Flags().StringVar(&f.reference, "reference", "", "how the reference was taken: one-cord, two-cord, three-cord or "+asCertified)
 	c.Flags().StringVar(&f.testCords, "test-cords", "", "their grade: standard, reference-grade or "+asCertified)
 	c.Flags().StringVar(&f.u, "uncertainty", "", "of a loss reading, expanded (k = 2), in dB, where the instrument gives none")
@@ -109,7 +110,7 @@ func (a *app) runCompare(f *compareFlags, paper, readings string) error {
 	if err := errors.Join(f.onSheetOnly(), f.valid()); err != nil {
 		return err
 	}
-	cert, err := a.openCertificate(paper, f.trusted)
+	cert, err := a.openCertificate(paper, f.who)
 	if err != nil {
 		return err
 	}
@@ -154,8 +155,8 @@ func (a *app) runCompare(f *compareFlags, paper, readings string) error {
 }
 
 // openCertificate opens a paper that is as it was signed, with its record.
-func (a *app) openCertificate(file string, trusted []string) (*certificate, error) {
-	trust, err := a.readTrust(trusted)
+func (a *app) openCertificate(file string, who trusted) (*certificate, error) {
+	trust, err := a.readTrust(who)
 	if err != nil {
 		return nil, err
 	}
@@ -408,7 +409,12 @@ func (a *app) writeSheet(f *compareFlags, paper string, cert *certificate, now *
 	}
 	o := certify.Options{Issued: at, Signer: signerOnPaper(signer), Templates: templates.Files}
 	if now.dir != "" {
-		o.Overrides = os.DirFS(now.dir)
+		own, err := plain.Open(now.dir)
+		if err != nil {
+			return err
+		}
+		defer own.Close()
+		o.Overrides = own
 	}
 	documents := now.facts.Job.Documents
 	if now.dir == "" { // a file says nothing of papers

@@ -29,6 +29,7 @@ import (
 // issueFlags are what may be chosen about a revision.
 type issueFlags struct {
 	key, passFile, date, out, reason string
+	trusted                          []string
 	partial, specimen, bundle, join  bool
 	postdated, again                 bool
 	maxSize                          size
@@ -55,6 +56,10 @@ taken from the index variable that a cluster's scheduler sets.
 
 With --specimen it prints the papers with invented values, for approval before
 anything is measured: into specimen/, unsigned, evidence of nothing.
+
+Earlier revisions are checked before a new one is built on them. One that another
+key signed is asked about: if it is your office's own, name that certificate with
+--trust.
 
 The same inputs, key and --date give the same bytes. A date before that of the
 revision before is refused, and so is one more than a day ahead of the clock, for
@@ -120,6 +125,7 @@ which there is --postdated.`,
 	}
 	c.Flags().StringVar(&f.key, "key", "", "the key file (default: the one that job.yaml names)")
 	c.Flags().StringVar(&f.passFile, "passphrase-file", "", "a file whose first line is the key's passphrase")
+	c.Flags().StringArrayVar(&f.trusted, "trust", nil, "a certificate, or a folder of them, of those who signed earlier revisions with another key")
 	c.Flags().StringVar(&f.date, "date", "", "the date of issue, such as 2026-11-25 or 2026-11-25T16:00:00Z (default: now)")
 	c.Flags().BoolVar(&f.postdated, "postdated", false, "the date is meant to lie in the future")
 	c.Flags().StringVar(&f.out, "out", "", "the folder of revisions (default: issued/ in the job folder)")
@@ -275,15 +281,24 @@ func (a *app) request(j *job, signer *seal.Signer, at time.Time, f issueFlags) (
 		},
 		Sign: signer.SignToken,
 	})
+	if err == nil {
+		err = a.report(set.Rehearse())
+	}
 	if err != nil {
 		return issue.Request{}, err
 	}
 	if signer.LabelAlgorithm() == rsaLabels {
 		a.note("%s", fineSymbols)
 	}
+	a.noteUnled(signer)
 	page, err := checkPage(set, signer)
+	if err != nil {
+		return issue.Request{}, err
+	}
+	believes, err := a.believes(signer, trusted{papers: f.trusted})
 	return issue.Request{
-		Folder: f.out, Set: set, Signer: signer, CheckPage: page, Holder: a.holder(),
+		Believes: believes,
+		Folder:   f.out, Set: set, Signer: signer, CheckPage: page, Holder: a.holder(),
 		Bundle: f.bundle || f.maxSize > 0, MaxSize: int(f.maxSize), Join: f.join, Again: f.again,
 	}, err
 }
@@ -370,7 +385,7 @@ func checkPage(set *certify.Set, signer *seal.Signer) ([]byte, error) {
 	if err != nil {
 		return nil, err
 	}
-	return seal.FillCheckPage(template, set.PageWords(), signer.Chain()...)
+	return seal.FillCheckPage(template, set.PageWords(), seal.Lineage(signer.Chain())...)
 }
 
 // set makes the documents of a job, and prints why it cannot.
@@ -383,7 +398,12 @@ func (a *app) set(j *job, o certify.Options) (*certify.Set, error) {
 func (j *job) set(o certify.Options) (*certify.Set, *diag.List) {
 	o.Symbol = label.Encode
 	o.Templates = templates.Files
-	o.Overrides = os.DirFS(j.dir)
+	own, problems := j.own()
+	if problems.Errors() > 0 {
+		return nil, problems
+	}
+	defer own.Close()
+	o.Overrides = own
 	o.Book = j.sets
 	o.PlaceOf = func(key string) diag.Place { return intake.PlaceOf(intake.JobSource(j.facts), key) }
 	return certify.NewSet(j.facts, j.judged, o)
@@ -406,6 +426,9 @@ func notIssued(err error) error {
 	var shard *issue.ShardError
 	var back *issue.BackdatedError
 	var unchanged *issue.UnchangedError
+	var stranger *issue.StrangerError
+	var other *issue.OtherJobError
+	var link *issue.LinkError
 	switch {
 	case errors.As(err, &unchanged):
 		return refuse("leave it as it is; to make the papers anew all the same, such as after a change of wording, add --again", "%v", unchanged)
@@ -421,15 +444,21 @@ func notIssued(err error) error {
 	case errors.As(err, &busy):
 		return &failure{ExitTool, busy.Error(), "wait until it is done, or end it"}
 	case errors.As(err, &damaged):
-		return &failure{ExitWrong, "an earlier revision was changed: " + damaged.Error(),
+		return &failure{ExitWrong, "nothing was issued: an earlier revision was changed: " + diag.Safe(damaged.Error()),
 			"restore it from a copy; `spanseal verify` says what else differs"}
+	case errors.As(err, &stranger):
+		return notVouched(stranger)
+	case errors.As(err, &other):
+		return refuse("correct the job's number, or issue into another folder with --out", "nothing was issued: %s", diag.Safe(other.Error()))
+	case errors.As(err, &link):
+		return refuse("take it away, and put there what it leads to if that is the job's own", "nothing was issued: %s", diag.Safe(link.Error()))
 	case errors.Is(err, context.Canceled):
 		return &failure{ExitTool, "stopped; nothing was issued", ""}
 	case errors.Is(err, errUnstamped):
 		return &failure{ExitTool, fmt.Sprintf("nothing was issued: %v", err),
 			"try again when the authority answers, or write timestamp: when-reachable under sign in job.yaml"}
 	case errors.As(err, &small):
-		return refuse("give larger labels in documents/labels.yaml (height; width, or flag_wrap of a flag), or shorten the job's number or check_url",
+		return refuse(certify.LabelMend,
 			"nothing was issued: %s", diag.Safe(small.Error()))
 	case errors.Is(err, fs.ErrPermission):
 		return &failure{ExitTool, fmt.Sprintf("nothing was issued: %v", err), "allow writing there, or choose another folder with --out"}

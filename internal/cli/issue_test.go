@@ -163,7 +163,7 @@ var revisionOrLeftover = regexp.MustCompile(`^(r[0-9]+|\.r[0-9]+-partial|\.lock)
 // the next run does not clean up, and returns how many there are.
 func whole(t *testing.T, job string) int {
 	t.Helper()
-	trust, err := verify.ReadTrust(filepath.Join(job, "signer.pem"))
+	trust, err := verify.ReadTrust(time.Time{}, []string{filepath.Join(job, "signer.pem")}, nil)
 	if err != nil {
 		t.Fatal(err)
 	}

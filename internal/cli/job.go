@@ -14,6 +14,7 @@ import (
 	"spanseal/internal/intake"
 	"spanseal/internal/judge"
 	"spanseal/internal/limits"
+	"spanseal/internal/plain"
 	"spanseal/internal/record"
 	"spanseal/internal/source"
 	"spanseal/templates"
@@ -71,6 +72,11 @@ func refusal(problems *diag.List) error {
 // loadJob reads a job folder as far as it can be read. With errors among the
 // problems, facts may be incomplete and the judgement is missing.
 func (a *app) loadJob(dir string) (*job, error) {
+	return a.loadJobShowing(dir, intake.Options{})
+}
+
+// loadJobShowing is loadJob that hands on what the options ask for.
+func (a *app) loadJobShowing(dir string, opt intake.Options) (*job, error) {
 	switch info, err := os.Stat(dir); {
 	case errors.Is(err, fs.ErrNotExist):
 		return nil, refuse(fmt.Sprintf("make one with `spanseal new %s`, or try `spanseal demo`", dir), "there is no job folder at %s", dir)
@@ -81,7 +87,7 @@ func (a *app) loadJob(dir string) (*job, error) {
 	}
 	j := &job{dir: dir}
 	undo := leanReading()
-	j.facts, j.problems = intake.Read(dir, intake.Options{})
+	j.facts, j.problems = intake.Read(dir, opt)
 	undo()
 	if j.problems.Errors() > 0 {
 		return j, nil
@@ -127,12 +133,15 @@ func builtIn() (*limits.Book, *diag.List) {
 // set with the standard.
 const confirmations = "confirmed.yaml"
 
+// largestSet bounds what is read of a limit set of a job's own, in bytes.
+const largestSet = 4 << 20
+
 // book is every limit set that the job may name: the built-in ones, and the
 // files of its own; with what is confirmed of them. The job's files become
 // evidence like any other input. Every name that leads nowhere is a problem.
 func (j *job) book() (*limits.Book, *diag.List) {
 	book, problems := builtIn()
-	folder, err := os.OpenRoot(j.dir)
+	folder, err := plain.Open(j.dir)
 	if err != nil {
 		problems.Add(diag.Problem{Code: "no-job-folder", Place: diag.Place{File: filepath.ToSlash(j.dir)}, Message: err.Error()})
 		return book, problems
@@ -145,7 +154,7 @@ func (j *job) book() (*limits.Book, *diag.List) {
 		if !isFile(n.id) {
 			continue
 		}
-		raw, err := folder.ReadFile(n.id)
+		raw, err := folder.ReadUpTo(n.id, largestSet)
 		if err != nil {
 			problems.Add(n.unread(err))
 			continue
@@ -159,15 +168,22 @@ func (j *job) book() (*limits.Book, *diag.List) {
 		}
 	}
 
-	if raw, err := folder.ReadFile(confirmations); err == nil {
+	raw, err := folder.ReadUpTo(confirmations, largestSet)
+	switch {
+	case err == nil:
 		f := source.New(confirmations, raw)
 		confirmed, list := limits.ParseConfirmations(f)
 		problems.Join(list)
 		book.Confirm(confirmed)
 		own = append(own, f)
+	case errors.Is(err, plain.ErrLink):
+		problems.Add(symbolicLink(confirmations))
 	}
-	for _, f := range own {
-		j.keep(f.Name, f.Raw)
+	if len(own) > 0 {
+		for _, f := range own {
+			j.keep(f.Name, f.Raw)
+		}
+		problems.Join(intake.CheckNames(j.facts.Originals))
 	}
 	return book, problems
 }

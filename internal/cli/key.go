@@ -92,6 +92,7 @@ func (a *app) keyShow() *cobra.Command {
 				return err
 			}
 			a.describe(signer.Certificate(), signer.LabelAlgorithm())
+			a.noteUnled(signer)
 			return nil
 		},
 	}
@@ -99,14 +100,25 @@ func (a *app) keyShow() *cobra.Command {
 	return c
 }
 
+// noteUnled tells whoever signs with a certificate of an authority that its key
+// file lacks the authority's own: a receiver who trusts what stands above that
+// cannot follow.
+func (a *app) noteUnled(s *seal.Signer) {
+	if s.Unled() {
+		a.note("the key file does not hold the certificate of %s, who issued that of %s: receivers who trust a root above it cannot follow; export the key with its chain of certificates",
+			diag.Safe(seal.IssuerName(s.Certificate())), diag.Safe(seal.CommonName(s.Certificate())))
+	}
+}
+
 func (a *app) keyRotate() *cobra.Command {
 	var name, organisation, passFile string
 	var years int
 	c := &cobra.Command{
 		Use:   "rotate OLD NEW",
-		Short: "make a successor whose certificate the old key signs",
-		Long: `A successor is a new key whose certificate the old key signs. Whoever trusts the
-old certificate can follow to the new one. Both files have the same passphrase.`,
+		Short: "make a new key that the old one names as its successor",
+		Long: `A successor is a new key. Its certificate carries a statement, signed by the old
+key, that it follows. Whoever trusts the old certificate can follow to the new
+one. Both files have the same passphrase.`,
 		Example: `  spanseal key rotate signer.p12 signer-2030.p12`,
 		Args:    takes(2, 2, "the old key file and the new one to write"),
 		RunE: func(cmd *cobra.Command, args []string) error {
@@ -318,6 +330,9 @@ func (a *app) describe(c *x509.Certificate, algorithm string) {
 	row("organisation", strings.Join(c.Subject.Organization, ", "))
 	if c.CheckSignature(c.SignatureAlgorithm, c.RawTBSCertificate, c.Signature) != nil { // not by itself
 		row("issued by", c.Issuer.String())
+	}
+	if before := seal.Predecessor(c); before != nil {
+		row("successor of", seal.CommonName(before)+", key "+seal.KeyIDOf(before).String())
 	}
 	row("valid", c.NotBefore.Format(time.DateOnly)+" to "+c.NotAfter.Format(time.DateOnly))
 	row("key", seal.KeyIDOf(c).String())

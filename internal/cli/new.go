@@ -22,8 +22,9 @@ func (a *app) create() *cobra.Command {
 		Long: `Makes a job folder with commented files to fill in.
 
 With --from it drafts how to read the exports of your instrument from a sample,
-and says what it recognised and what it needs to be told. Without a folder the
-draft is printed, for a job that is there already.`,
+and says what it recognised, what it needs to be told, and what it makes of the
+first rows: compare these with the file. Without a folder the draft is printed,
+for a job that is there already.`,
 		Example: `  spanseal new harbour-library
   spanseal new harbour-library --from export.csv
   spanseal new --from export.csv`,
@@ -84,6 +85,10 @@ func (a *app) draft(path string) (sample []byte, draft *intake.Proposal, err err
 	}
 	for _, s := range draft.Needed {
 		fmt.Fprintf(a.err, "%s %s\n", a.onErr.asked("to be told:"), diag.Safe(s))
+	}
+	for i := range draft.AsRead {
+		fmt.Fprintln(a.err)
+		a.asRead(a.err, a.onErr, &draft.AsRead[i])
 	}
 	return sample, draft, nil
 }

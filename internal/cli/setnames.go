@@ -11,6 +11,7 @@ import (
 
 	"spanseal/internal/diag"
 	"spanseal/internal/intake"
+	"spanseal/internal/plain"
 	"spanseal/internal/record"
 	"spanseal/internal/source"
 )
@@ -79,6 +80,9 @@ func (n setName) unread(err error) diag.Problem {
 	case errors.Is(err, fs.ErrNotExist):
 		p.Message = fmt.Sprintf("there is no file %q in the job folder", n.id)
 		p.Mend = "correct the path; it is relative to the job folder"
+	case errors.Is(err, plain.ErrLink):
+		p = symbolicLink(n.id)
+		p.Place = n.place()
 	default:
 		p.Message, p.Because = fmt.Sprintf("the %s %q cannot be read", n.what, n.id), []string{cause(err).Error()}
 		p.Mend = "make it a readable file of the job folder"

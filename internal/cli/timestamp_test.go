@@ -26,7 +26,10 @@ import (
 
 // authority is a time-stamp server made with a library that we did not write.
 // It returns its address and the file of its certificate.
-func authority(t *testing.T) (url, certificate string) {
+func authority(t *testing.T) (url, certificate string) { return authorityAt(t, time.Now) }
+
+// authorityAt is one with a clock of its own, whose certificate ends in an hour.
+func authorityAt(t *testing.T, clock func() time.Time) (url, certificate string) {
 	t.Helper()
 	key, err := ecdsa.GenerateKey(elliptic.P256(), rand.Reader)
 	if err != nil {
@@ -40,7 +43,7 @@ func authority(t *testing.T) (url, certificate string) {
 	}
 	template := &x509.Certificate{
 		SerialNumber: big.NewInt(1), Subject: pkix.Name{CommonName: "Harbour clock"},
-		NotBefore: time.Now().Add(-time.Hour), NotAfter: time.Now().Add(time.Hour),
+		NotBefore: clock().Add(-time.Hour), NotAfter: clock().Add(time.Hour),
 		KeyUsage:        x509.KeyUsageDigitalSignature,
 		ExtraExtensions: []pkix.Extension{{Id: asn1.ObjectIdentifier{2, 5, 29, 37}, Critical: true, Value: usage}},
 	}
@@ -65,7 +68,7 @@ func authority(t *testing.T) (url, certificate string) {
 		}
 		stamp := timestamp.Timestamp{
 			HashAlgorithm: q.HashAlgorithm, HashedMessage: q.HashedMessage, Nonce: q.Nonce,
-			Time: time.Now(), Policy: asn1.ObjectIdentifier{1, 2, 3}, AddTSACertificate: q.Certificates,
+			Time: clock(), Policy: asn1.ObjectIdentifier{1, 2, 3}, AddTSACertificate: q.Certificates,
 		}
 		reply, err := stamp.CreateResponseWithOpts(cert, key, crypto.SHA256)
 		if err != nil {
@@ -121,7 +124,7 @@ func TestTimestamps(t *testing.T) {
 	sign(t, job, "{key: signer.p12, timestamp_url: '"+url+"'}")
 	must(t, cli.ExitOK, "issue", job)
 	paper := filepath.Join(job, "issued", "r1", "certificates", "L-00001.pdf")
-	if out := must(t, cli.ExitOK, "verify", paper, "--trust", certificatePath(key), "--trust", clock); !strings.Contains(out, "a time that Harbour clock vouches for") {
+	if out := must(t, cli.ExitOK, "verify", paper, "--trust", certificatePath(key), "--trust-time", clock); !strings.Contains(out, "a time that Harbour clock vouches for") {
 		t.Errorf("the time-stamp is not seen:\n%s", out)
 	}
 
@@ -140,7 +143,6 @@ func TestTimestamps(t *testing.T) {
 	// own word about the time does not.
 	trusted := t.TempDir()
 	copyFile(t, certificatePath(key), filepath.Join(trusted, "signer.pem"))
-	copyFile(t, clock, filepath.Join(trusted, "clock.pem"))
 	_, shown, _ := run(t, "key", "show", certificatePath(key))
 	_, id, _ := strings.Cut(shown, "\nkey")
 	id, _, _ = strings.Cut(id, "\n")
@@ -149,11 +151,11 @@ func TestTimestamps(t *testing.T) {
 		t.Fatal(err)
 	}
 	revoked := "is revoked since " + since + ": laptop stolen; "
-	if out := must(t, cli.ExitOK, "verify", paper, "--trust", trusted); !strings.Contains(out, revoked+"a time-stamp proves that it was signed before\n") {
+	if out := must(t, cli.ExitOK, "verify", paper, "--trust", trusted, "--trust-time", clock); !strings.Contains(out, revoked+"a time-stamp proves that it was signed before\n") {
 		t.Errorf("stamped before the key was revoked:\n%s", out)
 	}
 	later := filepath.Join(job, "issued", "r2", "certificates", "L-00001.pdf")
-	if out := must(t, cli.ExitUntrusted, "verify", later, "--trust", trusted); !strings.Contains(out, revoked+"no time-stamp proves that it was signed before\n") {
+	if out := must(t, cli.ExitUntrusted, "verify", later, "--trust", trusted, "--trust-time", clock); !strings.Contains(out, revoked+"no time-stamp proves that it was signed before\n") {
 		t.Errorf("not stamped:\n%s", out)
 	}
 

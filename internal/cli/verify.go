@@ -21,7 +21,7 @@ import (
 
 func (a *app) verify() *cobra.Command {
 	var how format
-	var trusted []string
+	var who trusted
 	c := &cobra.Command{
 		Use:   "verify PATH|TOKEN ...",
 		Short: "say who signed a PDF, a label or an issued folder, and whether it was changed",
@@ -31,12 +31,19 @@ PATH is a PDF file or an issued folder; TOKEN is the text of a QR symbol.
 A signature proves who said it, not that it is true. Whether you believe the
 signer is yours to say: name their certificate, or a folder of certificates,
 with --trust. Get it from them directly, or compare its fingerprint by telephone.
+Whether you believe a time-stamp is another question: name the certificates of
+time-stamp authorities with --trust-time. A signer vouches for no time, and an
+authority signs no papers.
 
-Keys that are no longer to be believed stand in revoked.txt in that folder, one a
-line: key, "since", day, and why if you like, such as
+List keys that are no longer to be believed in revoked.txt in one of these
+folders, one per line: key, "since" or "until", day, and why if you like, such as
   5F0C 91D2 07AA 3B1E since 2027-03-01 laptop stolen
-What such a key signed from that day on is not trusted; nor is what it says it
-signed before, unless a time-stamp proves it.
+  77B0 0C4E 9A1D 52F3 until 2030-06-30 left the company
+"since" is for a key that somebody else may have: what it signed from that day on
+is not trusted; nor is what it says it signed before, unless a time-stamp proves
+it. "until" is for a key that was given up: what it says it signed up to that day
+is trusted, and later papers are not. Certificate revocation lists (.crl, X.509)
+in these folders are read too.
 
 Exit code 5 when anything was changed, 6 when all is intact but a signer is not
 among those trusted.`,
@@ -45,7 +52,7 @@ among those trusted.`,
   spanseal verify SS1.2KCEJ...`,
 		Args: takes(1, -1, "a PDF file, an issued folder, or the text of a QR symbol"),
 		RunE: func(_ *cobra.Command, args []string) error {
-			trust, err := a.readTrust(trusted)
+			trust, err := a.readTrust(who)
 			if err != nil {
 				return err
 			}
@@ -64,30 +71,54 @@ among those trusted.`,
 				if i > 0 {
 					fmt.Fprintln(a.out)
 				}
-				a.verifyText(v, len(trusted) > 0)
+				a.verifyText(v, len(who.papers) > 0)
 			}
 			return nil
 		},
 	}
 	how.flag(c, "text", "json")
-	c.Flags().StringArrayVar(&trusted, "trust", nil, "a certificate that you trust, or a folder of them")
+	who.flags(c)
 	return c
 }
 
+// trusted are the files and folders of certificates that a reader names, by
+// what they are trusted for.
+type trusted struct{ papers, times []string }
+
+func (w *trusted) flags(c *cobra.Command) {
+	c.Flags().StringArrayVar(&w.papers, "trust", nil, "a certificate that you trust to sign papers, or a folder of them")
+	c.Flags().StringArrayVar(&w.times, "trust-time", nil, "a certificate of a time-stamp authority that you trust, or a folder of them")
+}
+
 // readTrust reads whom the reader believes, today.
-func (a *app) readTrust(paths []string) (*verify.Trust, error) {
-	if slices.Contains(paths, "") { // as a script has it whose variable is not set
-		return nil, misuse("name a certificate (.pem) or a folder of them", "--trust names nothing")
+func (a *app) readTrust(who trusted) (*verify.Trust, error) {
+	for flag, paths := range map[string][]string{"--trust": who.papers, "--trust-time": who.times} { // as a script has it whose variable is not set
+		if slices.Contains(paths, "") {
+			return nil, misuse("name a certificate (.pem) or a folder of them", "%s names nothing", flag)
+		}
 	}
-	trust, err := verify.ReadTrust(paths...)
+	trust, err := verify.ReadTrust(a.sys.Now(), who.papers, who.times)
 	if unfit := (*verify.TrustError)(nil); errors.As(err, &unfit) {
-		return nil, refuse(diag.Safe(unfit.Mend), "--trust: %s", diag.Safe(unfit.Error()))
+		return nil, refuse(diag.Safe(unfit.Mend), "%s: %s", who.flagOf(unfit.At), diag.Safe(unfit.Error()))
 	}
 	if err != nil {
 		return nil, err
 	}
-	trust.Now = a.sys.Now()
+	for _, text := range trust.Unread {
+		a.note("%s", diag.Safe(text))
+	}
 	return trust, nil
+}
+
+// flagOf is the flag that named a file, or the folder in which it lies.
+func (w *trusted) flagOf(at string) string {
+	named := func(p string) bool {
+		return p == at || strings.HasPrefix(at, filepath.Clean(p)+string(filepath.Separator))
+	}
+	if !slices.ContainsFunc(w.papers, named) && slices.ContainsFunc(w.times, named) {
+		return "--trust-time"
+	}
+	return "--trust"
 }
 
 // verified is one argument and what was found out about it.

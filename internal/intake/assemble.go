@@ -44,14 +44,25 @@ type assembler struct {
 	texts   map[string]string // shared by readings
 	filled  map[int]string    // the last text of each column to fill down
 
-	ignored  int     // rows left out by ignore_rows
-	silent   int     // cells with texts mapped as no reading
-	repeated int     // cells that told of a link once more, in rows of its events
-	passed   passed  // rows over
-	faults   int     // of the file
-	wrong    []wrong // of the current row
-	event    string  // of the current row
-	ofEvent  bool    // it gives something that is of its event
+	ignored  int    // rows left out by ignore_rows
+	silent   int    // cells with texts mapped as no reading
+	repeated int    // cells that told of a link once more, in rows of its events
+	passed   passed // rows over
+	show     *watch // nil unless somebody wants to see the rows
+	seen     []seen // by column
+	times    timesSeen
+	says     sayings // of the columns that are not read
+	// What cells of the current group said besides numbers.
+	unanswered []unanswered
+	boundNotes []string
+	boundsSaid int
+	over       bool // a received power is below what can be measured
+	pending    []attempt
+	mayCut     bool    // a decimal comma would have cut a number in two
+	faults     int     // of the file
+	wrong      []wrong // of the current row
+	event      string  // of the current row
+	ofEvent    bool    // it gives something that is of its event
 
 	// What the last rows said, since neighbours mostly say the same.
 	lastLink struct {
@@ -102,6 +113,11 @@ func (r *reader) assemble(t table, m *mapping, f *source.File, account *record.A
 		r.refuseAll(t, m, account)
 		return
 	}
+	a.show = r.watch(a)
+	if d, ok := t.(*delimited); ok {
+		a.mayCut = d.delimiter == ',' && m.decimal == 0
+	}
+	a.listen()
 	width := 0
 	for row := range t.rows() {
 		width = max(width, len(row.cells))
@@ -111,7 +127,10 @@ func (r *reader) assemble(t table, m *mapping, f *source.File, account *record.A
 		case row.number == h.skip:
 		default:
 			account.Rows++
-			switch a.row(row) {
+			start := len(r.facts.Readings)
+			fate := a.row(row)
+			a.show.row(row, fate, start)
+			switch fate {
 			case record.Blank:
 				account.Blank++
 			case record.Refused:
@@ -119,6 +138,7 @@ func (r *reader) assemble(t table, m *mapping, f *source.File, account *record.A
 			}
 		}
 	}
+	a.show.done()
 	if s, ok := t.(*sheet); ok {
 		s.read = h.columnsRead()
 	}
@@ -137,6 +157,9 @@ func (r *reader) assemble(t table, m *mapping, f *source.File, account *record.A
 		account.Concluded = append(account.Concluded, plural(a.silent, "cell")+" without a reading, as not_measured of the mapping says")
 	}
 	a.askPassed()
+	a.askSeen()
+	a.askTimes()
+	a.askSayings()
 	if a.repeated > 0 {
 		account.Concluded = append(account.Concluded, plural(a.repeated, "cell")+" that repeat a loss or a length of the link beside its events, counted once")
 	}
@@ -215,8 +238,11 @@ func (a *assembler) bad() bool { return len(a.wrong) > 0 }
 // above reads what stands above the heading.
 func (a *assembler) above(row *row) {
 	text := row.joined()
+	a.saysAbove(row)
 	for _, p := range a.m.preamble {
-		a.capture(p, text)
+		if a.capture(p, text) {
+			a.m.use("preamble", p.text)
+		}
 	}
 	a.capture(a.m.block, text)
 }
@@ -291,6 +317,12 @@ func (a *assembler) row(row *row) record.Fate {
 			a.reading(row, &a.groups[i])
 		}
 	}
+	if len(a.pending) > 0 {
+		if a.bad() {
+			a.pending = a.pending[:0]
+		}
+		a.keepAttempts(len(a.r.facts.Readings) > start)
+	}
 	switch {
 	case a.bad():
 		a.r.facts.Readings = a.r.facts.Readings[:start]
@@ -301,6 +333,9 @@ func (a *assembler) row(row *row) record.Fate {
 			a.passOver(row)
 		}
 		return record.Blank
+	}
+	if len(a.says.columns) > 0 {
+		a.heard(row, a.r.facts.Readings[start:])
 	}
 	return record.Used
 }
@@ -413,7 +448,11 @@ func (a *assembler) ignores(row *row) bool {
 		return false
 	}
 	text := row.joined()
-	return slices.ContainsFunc(a.m.ignoreRows, func(p *pattern) bool { _, ok := p.match(text); return ok })
+	i := slices.IndexFunc(a.m.ignoreRows, func(p *pattern) bool { _, ok := p.match(text); return ok })
+	if i >= 0 {
+		a.m.use("ignore_rows", a.m.ignoreRows[i].text)
+	}
+	return i >= 0
 }
 
 // text returns what a slot holds in a row.
@@ -460,6 +499,7 @@ func (a *assembler) keep(s string) string {
 func (a *assembler) reading(row *row, g *group) {
 	var values [fieldCount]*quantity.Decimal
 	any, before := false, len(a.wrong)
+	a.unanswered, a.boundNotes, a.over = a.unanswered[:0], a.boundNotes[:0], false
 	for f := fLoss; f < fieldCount; f++ {
 		if s := &g[f]; s.given() {
 			if v, ok := a.value(row, f, s); ok {
@@ -470,6 +510,13 @@ func (a *assembler) reading(row *row, g *group) {
 	}
 	faulty := len(a.wrong) > before
 	link, index, alias := a.link(row, g)
+	if !a.bad() {
+		for _, u := range a.unanswered {
+			if u.text != "" || !any {
+				a.tryAgain(row, g, u.field, u.text, index)
+			}
+		}
+	}
 	if !any && !faulty {
 		return
 	}
@@ -485,6 +532,9 @@ func (a *assembler) reading(row *row, g *group) {
 		Origin:        a.origin,
 	}
 	p.Origin.Row = row.number
+	if len(a.boundNotes) > 0 {
+		p.Note = a.keep(strings.TrimPrefix(p.Note+"; "+strings.Join(a.boundNotes, "; "), "; "))
+	}
 	a.event = a.name(row, &g[fEvent])
 	a.ofEvent = a.event != "" && slices.ContainsFunc(atEvent, func(f field) bool { return values[f] != nil })
 	only := g.onlyLength(&values, faulty)
@@ -582,6 +632,9 @@ func (a *assembler) losses(row *row, g *group, p *record.Reading, v *[fieldCount
 		}
 		p.Reference, p.Received = v[fReference], v[fReceived]
 		loss := p.Reference.Sub(*p.Received)
+		if a.over && bounds[maxLoss].Less(loss) {
+			loss = bounds[maxLoss]
+		}
 		if v[fLoss] == nil {
 			a.inRange(row, g[fReceived].column, fLoss, loss, loss.String())
 			a.add(row, g, fReceived, p, loss, index)
@@ -628,6 +681,7 @@ func (a *assembler) add(row *row, g *group, f field, p *record.Reading, value qu
 	}
 	p.Origin.Column = a.t.column(row, g[f].column)
 	p.Origin.Cell = a.t.cellName(row, g[f].column)
+	a.show.value(g[f].column)
 	a.r.facts.Readings = append(a.r.facts.Readings, *p)
 	a.r.found = append(a.r.found, found{link: link, account: int32(a.index), row: int32(a.account.Rows), ordered: a.m.inRowOrder, event: a.event != p.Event})
 }

@@ -54,6 +54,9 @@ func (b *binder) group(columns map[field]columnRef, constants map[field]constant
 	for _, f := range slices.Sorted(maps.Keys(columns)) {
 		ref := columns[f]
 		if i := b.resolve(ref); i >= 0 {
+			if len(units[f]) > 0 {
+				b.askBracket(ref.unit, i, ref.number > 0, func() diag.Place { return ref.place })
+			}
 			g[f] = slot{unit: b.unit(ref.unit, i, func() diag.Place { return ref.place }), column: i}
 		}
 	}

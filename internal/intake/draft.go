@@ -1,6 +1,7 @@
 package intake
 
 import (
+	"cmp"
 	"fmt"
 	"regexp"
 	"slices"
@@ -48,7 +49,7 @@ func (p *proposer) assign() {
 		}
 	}
 	each := p.wide(said)
-	for i := range p.columns {
+	for _, i := range p.plainFirst() {
 		c := &p.columns[i]
 		if !c.field.isValue() || c.taken || len(each) > 0 && c.field != fLength {
 			continue
@@ -117,6 +118,69 @@ func (p *proposer) assign() {
 			p.saw("column %q is not read", c.name)
 		}
 	}
+	p.doubts()
+}
+
+// plainFirst is the order in which columns are looked at: of two that could be
+// one field, the one whose heading says least beside it is meant.
+func (p *proposer) plainFirst() []int {
+	order := make([]int, len(p.columns))
+	for i := range order {
+		order[i] = i
+	}
+	beside := func(i int) int {
+		c := &p.columns[i]
+		if headingField(c.name).field != noField {
+			return 0
+		}
+		plain := headingJoin.Replace(withoutUnit(c.name))
+		exp := wordsExp[c.field]
+		if exp == nil {
+			return len(plain)
+		}
+		return len(strings.Fields(exp.ReplaceAllString(plain, " "))) + 1
+	}
+	slices.SortStableFunc(order, func(i, j int) int { return cmp.Compare(beside(i), beside(j)) })
+	return order
+}
+
+// doubts asks about columns that may not be what they look like, or be more.
+func (p *proposer) doubts() {
+	losses := func(c *proposed) bool {
+		if len(c.values) == 0 || c.share(numeric) < 80 {
+			return false
+		}
+		fractions, most := 0, quantity.Int(40)
+		for _, s := range c.values {
+			v, err := quantity.ParseStored(strings.Replace(s, ",", ".", 1))
+			if err != nil {
+				continue
+			}
+			if v.Sign() < 0 || most.Less(v) {
+				return false
+			}
+			if v.Places() > 0 {
+				fractions++
+			}
+		}
+		return 2*fractions > len(c.values)
+	}
+	var also []string
+	taken := false
+	for i := range p.columns {
+		c := &p.columns[i]
+		isLoss := c.taken && (c.field == fLoss || c.field == fReceived || c.field == fLossPerKm)
+		taken = taken || isLoss
+		switch {
+		case isLoss && len(c.values) >= constantFrom && !slices.ContainsFunc(c.values, func(s string) bool { return s != c.values[0] }):
+			p.need("why all values of %q are %s: the same number in every row is a limit or an allowance rather than what was measured", c.name, c.values[0])
+		case !c.taken && c.name != "" && c.field != fLength && c.unit != quantity.Metre && c.unit != quantity.Kilometre && !told.MatchString(headingJoin.Replace(c.name)) && losses(c):
+			also = append(also, strconv.Quote(c.name))
+		}
+	}
+	if len(also) > 0 && taken {
+		p.need("whether what was measured is under %s, which this draft does not read: the numbers there look like losses too", strings.Join(also, ", "))
+	}
 }
 
 func unitOf(f field) quantity.Unit {
@@ -180,6 +244,12 @@ func (p *proposer) eventPlaces() {
 // cannot be said.
 func (p *proposer) valueField(c *proposed) (fieldUnit, bool) {
 	fu := fieldUnit{c.field, c.unit}
+	if text := bracketed(c.name); text != "" && !otherThanUnits.MatchString(text) {
+		if _, known := unitNamed(text); !known {
+			p.need("what %q in the heading %q is: no unit in which a %s is read; if it is no unit, map the column by its number", text, c.name, nounOf(c.field))
+			return fu, false
+		}
+	}
 	switch {
 	case fu.field == noField && fu.unit == quantity.DBm:
 		fu.field = fReceived
@@ -333,6 +403,26 @@ func (p *proposer) marks() {
 		p.saw("decimal %s in %d of %d fractions", map[rune]string{',': "comma", '.': "point"}[p.mark], max(comma, point), comma+point)
 	}
 	odd = p.thousands(odd)
+	var over, digited []string
+	odd = slices.DeleteFunc(odd, func(s string) bool { // a text with digits says something of what was measured
+		switch {
+		case overRange.MatchString(s):
+			over = append(over, strconv.Quote(s))
+		case isBound(s):
+		case strings.ContainsFunc(s, unicode.IsDigit):
+			digited = append(digited, strconv.Quote(s))
+		default:
+			return false
+		}
+		return true
+	})
+	if len(over) > 0 {
+		p.setConstant("over_range", "["+strings.Join(over, ", ")+"]")
+		p.need("whether %s means measured and beyond the instrument's range, as the draft says under over_range", strings.Join(over, ", "))
+	}
+	if len(digited) > 0 {
+		p.need("what the texts %s say: they hold digits, and are no numbers", strings.Join(first(digited, 8), ", "))
+	}
 	if len(odd) > 0 && len(odd) <= 8 {
 		for i, s := range odd {
 			odd[i] = strconv.Quote(s)
@@ -396,7 +486,7 @@ func (p *proposer) signs() {
 // letters stand for one digit or two.
 var (
 	dateForms = []string{
-		"D.M.YYYY", "M.D.YYYY", "D/M/YYYY", "M/D/YYYY", "D-M-YYYY", "M-D-YYYY", "D.M.YY", "M.D.YY", "D/M/YY", "M/D/YY",
+		"D.M.YYYY", "M.D.YYYY", "D/M/YYYY", "M/D/YYYY", "D-M-YYYY", "M-D-YYYY", "D.M.YY", "M.D.YY", "D/M/YY", "M/D/YY", "YY.M.D", "YY/M/D", "YY-M-D", "D-M-YY", "M-D-YY",
 		"YYYY/M/D", "YYYY.M.D", "YYYYMMDD", "D-MMM-YYYY", "D-MMM-YY", "D MMM YYYY", "MMM D, YYYY",
 	}
 	clockForms = []string{"H:mm", "H:mm:ss", "h:mm AM", "h:mm:ss AM", "h:mmAM", "H.mm", "HHmm", "HHmmss", "H'h'mm", "H:mm 'Uhr'"}
@@ -562,12 +652,16 @@ func (p *proposer) gaps() {
 	}
 }
 
+// showSample is how many rows of a sample are shown as read.
+const showSample = 5
+
 // try reads the sample by the draft, any name being a link, and says what it
 // gives.
 func (p *proposer) try(t table) {
 	r := newReader()
 	r.anyLink = true
 	r.facts.Job.TimeZone = "UTC"
+	r.showRows = showSample
 	d := &document{file: source.New(p.name, []byte(p.entry.String())), list: r.list}
 	m := newMapping()
 	if top := d.root(); top != nil {
@@ -579,6 +673,7 @@ func (p *proposer) try(t table) {
 	if r.list.Errors() == 0 {
 		r.assemble(t, m, p.file, &account)
 	}
+	p.asRead = r.asRead
 	links := map[string]bool{}
 	for _, reading := range r.facts.Readings {
 		links[reading.Link] = true

@@ -12,6 +12,7 @@ import (
 	"strings"
 
 	"spanseal/internal/diag"
+	files "spanseal/internal/plain" // plain is a function here
 	"spanseal/internal/record"
 	"spanseal/internal/source"
 )
@@ -74,8 +75,12 @@ func (f *folder) slurp(name string, limit int64) ([]byte, *diag.Problem) {
 	failed := func(err error) *diag.Problem {
 		return &diag.Problem{Code: "cannot-read", Message: "the file cannot be read: " + reason(err)}
 	}
-	info, err := f.root.Lstat(name)
+	inside := files.Below(f.root)
+	info, err := inside.Lstat(name)
 	switch {
+	case errors.Is(err, files.ErrLink): // a folder on the way to it
+		return nil, &diag.Problem{Code: "symbolic-link", Message: "this lies behind a symbolic link, and links are not followed",
+			Mend: "put a copy of the folder itself into the job folder, so that the evidence is complete"}
 	case errors.Is(err, fs.ErrNotExist):
 		return nil, &diag.Problem{Code: "missing-file", Message: "the file is not there", Mend: cmp.Or(newFile[name], "name a file that is there")}
 	case err != nil:
@@ -93,7 +98,7 @@ func (f *folder) slurp(name string, limit int64) ([]byte, *diag.Problem) {
 			Mend: "divide the work into several jobs"}
 	}
 	f.total += info.Size()
-	file, err := f.root.Open(name)
+	file, err := inside.File(name)
 	if err != nil {
 		return nil, failed(err)
 	}

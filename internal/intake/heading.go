@@ -114,6 +114,8 @@ func bind(t table, m *mapping, file string, said []string, list *diag.List) *hea
 	if list.Errors() > b.before {
 		return nil
 	}
+	b.askHeadings()
+	b.unreadNote()
 	return b.h
 }
 

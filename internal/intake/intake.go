@@ -51,6 +51,9 @@ import (
 type Options struct {
 	// WithoutPhotos leaves photos/ unread, for commands that show none.
 	WithoutPhotos bool
+	// Show is how many rows of each file are handed to AsRead.
+	Show   int
+	AsRead func(AsRead)
 }
 
 // Read reads the job folder dir. The facts are never nil; where the list has
@@ -71,12 +74,18 @@ func Read(dir string, opt Options) (*record.Facts, *diag.List) {
 	r.readJob()
 	r.readLinks()
 	r.readTerminations()
+	r.showRows = opt.Show
 	r.readReadings()
+	for _, as := range r.asRead {
+		opt.AsRead(as)
+	}
 	if !opt.WithoutPhotos {
 		r.readPhotos()
 	}
+	r.askGiven()
 	r.folder.misnamed("terminations.csv", "readings", "photos")
 	r.facts.Originals = r.folder.sorted()
+	r.list.Join(CheckNames(r.facts.Originals))
 	r.list.Compact()
 	return r.facts, r.list
 }
@@ -89,16 +98,22 @@ type reader struct {
 	job      *source.File // job.yaml, nil when missing
 	mappings []*mapping
 	aliases  map[string]string // as a file writes it, to a link's id
-	mapped   bool              // job.yaml could be read, so the mappings are known
-	zoneSaid bool              // that job.time_zone is missing or wrong
-	anyLink  bool              // there is no schedule, see ReadLoose, or it could not be read
-	names    *names            // of links
-	index    map[string]int32  // of links by id
-	strands  map[strand]int32  // of links by cable and strand; nil until one is asked for
-	found    []found           // beside facts.Readings
-	ahead    int64             // bytes of the files of readings that are still to be read
+	// Where each alias is given, and whether any file uses it.
+	aliasPlace map[string]diag.Place
+	aliasUsed  map[string]bool
+	mapped     bool             // job.yaml could be read, so the mappings are known
+	zoneSaid   bool             // that job.time_zone is missing or wrong
+	anyLink    bool             // there is no schedule, see ReadLoose, or it could not be read
+	names      *names           // of links
+	index      map[string]int32 // of links by id
+	strands    map[strand]int32 // of links by cable and strand; nil until one is asked for
+	found      []found          // beside facts.Readings
+	attempts   []attempt        // rows that name a link and hold no number
+	ahead      int64            // bytes of the files of readings that are still to be read
 	// unordered counts pairs of readings of which none is said to be later.
 	unordered int
+	showRows  int // of each file, see AsRead
+	asRead    []AsRead
 	sources   map[string]*source.File
 }
 

@@ -271,13 +271,13 @@ func (r *reader) readAliases(d *document) func(*yaml.Node) {
 			d.fault(n, "wrong-type", "aliases is "+kindOf(n)+", not a list of names", `want "name in the file": id in links.csv`, "")
 			return
 		}
-		r.aliases = map[string]string{}
+		r.aliases, r.aliasPlace, r.aliasUsed = map[string]string{}, map[string]diag.Place{}, map[string]bool{}
 		ks := keys{}
 		for i := 0; i+1 < len(n.Content); i += 2 {
-			alias := n.Content[i].Value
+			alias, place := n.Content[i].Value, d.at(n.Content[i])
 			ks[alias] = opt(func(n *yaml.Node) {
 				if id, ok := d.scalar(n, "aliases"); ok {
-					r.aliases[alias] = id
+					r.aliases[alias], r.aliasPlace[alias] = id, place
 				}
 			})
 		}

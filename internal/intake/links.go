@@ -85,6 +85,7 @@ func (r *reader) findLink(text string) (id string, index int32, viaAlias, ok boo
 	}
 	if id, named := r.aliases[text]; named {
 		if i, ok := r.index[id]; ok {
+			r.aliasUsed[text] = true
 			return r.facts.Links[i].ID, i, true, true
 		}
 	}

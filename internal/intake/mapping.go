@@ -42,6 +42,10 @@ type mapping struct {
 	timeFormat  *timeFormat // nil: ISO 8601
 	location    *time.Location
 	notMeasured []string
+	overRange   []string
+	doubledHour *time.Location // the offset of the hour that comes twice; nil: asked
+	mixedDates  bool           // stored dates are right though others are texts
+	given       []givenItem    // what may never match anything
 	ignoreRows  []*pattern
 	fillDown    []field
 	directions  map[string]string
@@ -164,15 +168,18 @@ func (m *mapping) keys(d *document) keys {
 		"each":           opt(m.readEach(d)),
 		"time_format":    opt(d.timeFormat(&m.timeFormat)),
 		"time_zone":      opt(m.readZone(d)),
-		"not_measured":   opt(d.notMeasured(m)),
+		"not_measured":   opt(d.listed(m, "not_measured", &m.notMeasured)),
+		"over_range":     opt(d.listed(m, "over_range", &m.overRange)),
+		"doubled_hour":   opt(m.readDoubledHour(d)),
+		"mixed_dates":    opt(d.yes("mixed_dates", &m.mixedDates)),
 		"fill_down":      opt(m.readFillDown(d)),
-		"ignore_rows":    opt(d.patterns("ignore_rows", &m.ignoreRows)),
+		"ignore_rows":    opt(d.patternsOf(m, "ignore_rows", &m.ignoreRows)),
 		"directions":     opt(m.readDirections(d)),
 		"loss_is":        opt(oneOf(d, "loss_is", &m.lossIs, "positive", "negative")),
 		"reflectance_is": opt(oneOf(d, "reflectance_is", &m.reflIs, "negative", "positive")),
 		"in_row_order":   opt(d.yes("in_row_order", &m.inRowOrder)),
 		"block":          opt(d.pattern("block", &m.block)),
-		"preamble":       opt(d.patterns("preamble", &m.preamble)),
+		"preamble":       opt(d.patternsOf(m, "preamble", &m.preamble)),
 		"file_name":      opt(d.pattern("file_name", &m.fileName)),
 	}
 	maps.Copy(ks, constantKeys(d, m.constants, false))
@@ -297,6 +304,7 @@ func (m *mapping) readDirections(d *document) func(*yaml.Node) {
 					m.directions = map[string]string{}
 				}
 				m.directions[s] = direction
+				m.give("directions", s, d.at(n))
 			}
 		})
 	}
@@ -338,13 +346,6 @@ func (d *document) mark(what string, to *rune, known map[string]rune, want strin
 	}
 }
 
-func (d *document) notMeasured(m *mapping) func(*yaml.Node) {
-	return func(n *yaml.Node) {
-		m.notMeasured = nil
-		d.texts("not_measured", &m.notMeasured)(n)
-	}
-}
-
 func (d *document) pattern(what string, to **pattern) func(*yaml.Node) {
 	return func(n *yaml.Node) {
 		s, ok := d.scalar(n, what)
@@ -357,17 +358,5 @@ func (d *document) pattern(what string, to **pattern) func(*yaml.Node) {
 			return
 		}
 		*to = p
-	}
-}
-
-func (d *document) patterns(what string, to *[]*pattern) func(*yaml.Node) {
-	return func(n *yaml.Node) {
-		*to = nil
-		d.items(what, func(n *yaml.Node) {
-			var p *pattern
-			if d.pattern(what, &p)(n); p != nil {
-				*to = append(*to, p)
-			}
-		})(n)
 	}
 }

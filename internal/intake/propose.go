@@ -19,7 +19,9 @@ type Proposal struct {
 	Entry string
 	// Recognised and Needed are sentences, one a line.
 	Recognised, Needed []string
-	name               string
+	// AsRead is what the draft makes of the sample's first rows, by table.
+	AsRead []AsRead
+	name   string
 }
 
 // YAML is the draft as it may be put at the end of job.yaml, with what is
@@ -51,7 +53,7 @@ func Propose(name string, raw []byte) (*Proposal, *diag.List) {
 	p.assign()
 	p.marks()
 	p.try(t)
-	return &Proposal{Entry: p.entry.String(), Recognised: p.recognised, Needed: p.needed, name: p.name}, list
+	return &Proposal{Entry: p.entry.String(), Recognised: p.recognised, Needed: p.needed, AsRead: p.asRead, name: p.name}, list
 }
 
 // proposer is the state of one Propose.
@@ -62,6 +64,7 @@ type proposer struct {
 	file               *source.File
 	entry              strings.Builder
 	recognised, needed []string
+	asRead             []AsRead
 	columns            []proposed
 	keyed              map[field]keyed // beside the table
 	beside             map[int]bool    // rows of the table that hold no reading

@@ -39,6 +39,7 @@ func (r *reader) settle() {
 	if more := r.unordered - maxFaults; more > 0 {
 		r.list.Add(tooManyFaults("readings", more))
 	}
+	r.settleAttempts()
 	r.settleAccounts()
 }
 

@@ -179,7 +179,8 @@ func TestHiddenColumns(t *testing.T) {
 			t.Fatal(err)
 		}
 		facts, list := readMemory(t, "readings/a.xlsx", raw.Bytes(), c.entry)
-		if got := printProblems(list); got != c.want || len(facts.Readings) != 1 {
+		unread := "readings/a.xlsx:S!E1: note: 1 column of this file is not read: 5 \"remark\" [column-not-read]\n     | remark\n"
+		if got := strings.Replace(printProblems(list), unread, "", 1); got != c.want || len(facts.Readings) != 1 {
 			t.Errorf("%s: %d readings\n%s", name, len(facts.Readings), got)
 		}
 	}

@@ -42,6 +42,7 @@ func storedTime(text string, t table) (wallTime, bool) {
 	}
 	at := day0.Add(time.Duration(seconds) * time.Second)
 	w := wallTime{year: at.Year(), month: int(at.Month()), day: at.Day(), hour: at.Hour(), minute: at.Minute(), second: at.Second()}
+	w.stored = true
 	w.dayOnly = clock == "" && v.Round(0).Equal(v)
 	return w, true
 }

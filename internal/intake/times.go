@@ -19,6 +19,7 @@ type wallTime struct {
 	offset                                 int // seconds east of UTC
 	zoned                                  bool
 	dayOnly                                bool // no hour was given: the day's first moment
+	stored                                 bool // as a number of a workbook
 }
 
 var (

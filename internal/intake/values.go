@@ -34,28 +34,55 @@ const noReading = `correct the cell, or map a text for "no reading" under not_me
 func (a *assembler) value(row *row, f field, s *slot) (quantity.Decimal, bool) {
 	text := a.text(row, s)
 	if text == "" {
+		if s.column >= 0 {
+			a.unanswered = append(a.unanswered, unanswered{f, ""})
+		}
 		return quantity.Decimal{}, false
 	}
 	if slices.Contains(a.m.notMeasured, text) {
 		a.silent++
+		a.m.use("not_measured", text)
+		a.unanswered = append(a.unanswered, unanswered{f, text})
 		return quantity.Decimal{}, false
 	}
 	mark := a.mark
 	if s.mark != 0 {
 		mark = s.mark
 	}
+	if v, ok := a.beyond(row, f, s, text, mark); ok {
+		return v, true
+	}
 	v, err := a.number(text, mark, s.unit)
 	if err != nil {
+		if v, ok := a.worst(row, f, s, text, mark); ok {
+			return a.signed(row, f, s, text, v)
+		}
 		a.notNumber(row, f, s, text, err)
 		return v, false
 	}
+	return a.signed(row, f, s, text, v)
+}
+
+// unanswered is a measured field of a row that has no number: its cell is empty,
+// or holds a text that means so.
+type unanswered struct {
+	field field
+	text  string
+}
+
+// signed brings a number to our units and signs.
+func (a *assembler) signed(row *row, f field, s *slot, text string, v quantity.Decimal) (quantity.Decimal, bool) {
 	switch {
 	case f == fLength:
 		v, _ = quantity.Metres(v, s.unit)
 	case f == fLoss && a.m.lossIs == "negative", f == fReflectance && a.m.reflIs == "positive":
 		v = v.Neg()
 	}
-	return v, a.inRange(row, s.column, f, v, text)
+	if !a.inRange(row, s.column, f, v, text) {
+		return v, false
+	}
+	a.remember(row, f, s, text, v)
+	return v, true
 }
 
 // number reads a number with the file's marks. A unit behind it is let pass if
@@ -143,6 +170,9 @@ func (a *assembler) notNumber(row *row, f field, s *slot, text string, err error
 		p.Mend = "correct the cell, or set decimal (or thousands) in the file's entry of readings"
 	case a.m.thousands == 0 && thousandsIn(text, a.mark) != 0:
 		p.Mend = fmt.Sprintf("correct the cell, or say thousands: %q in the file's entry of readings", string(thousandsIn(text, a.mark)))
+	case isBound(text) && (lossLike(f) || f == fReceived):
+		p.Message = fmt.Sprintf("%q is a bound on the side where the worst is not known", text)
+		p.Want, p.Mend = "", fmt.Sprintf("if it means beyond the range of the instrument, say so in the file's entry of readings: over_range: [%q]", text)
 	case strings.HasPrefix(text, "#"):
 		p.Message = fmt.Sprintf("%q is a spreadsheet's error, not a number", text)
 	}
@@ -307,6 +337,9 @@ func (a *assembler) direction(row *row, g *group) record.Direction {
 		return ""
 	}
 	d, ok := directionNamed(f, text, a.m.directions)
+	if ok && len(a.m.directions) > 0 {
+		a.m.use("directions", text)
+	}
 	if !ok {
 		p := diag.Problem{Code: "unknown-direction", Message: fmt.Sprintf("%q is not a direction", text), Want: wantDirection(f),
 			Mend: "correct the cell, or say which texts mean which under directions in the file's entry of readings"}
@@ -403,10 +436,11 @@ func (a *assembler) time(row *row, g *group, date, clock field) time.Time {
 	w, err := a.wallTime(text, day, s.mark != 0)
 	var t time.Time
 	if err == nil {
-		t, err = w.in(a.zone)
+		a.rememberTime(row, s, w)
+		t, err = a.instant(w)
 	}
 	if err != nil {
-		a.notTime(row, f, s, text, err)
+		a.notTime(row, g, date, f, s, text, err)
 		return time.Time{}
 	}
 	a.lastTime[clock] = timeMemo{strings.Clone(text), strings.Clone(day), t}
@@ -439,7 +473,7 @@ func (a *assembler) wallTime(text, day string, constant bool) (w wallTime, err e
 	return w, err
 }
 
-func (a *assembler) notTime(row *row, f field, s *slot, text string, err error) {
+func (a *assembler) notTime(row *row, g *group, date, f field, s *slot, text string, err error) {
 	p := diag.Problem{Code: "not-a-time", Message: fmt.Sprintf("%q is not a time", text)}
 	switch {
 	case a.m.timeFormat != nil && s.mark == 0:
@@ -473,11 +507,17 @@ func (a *assembler) notTime(row *row, f field, s *slot, text string, err error) 
 		p.Code = "no-such-time"
 		p.Message = fmt.Sprintf("%q is no day and hour of any calendar", text)
 		p.Mend = "correct the cell"
-	case errors.Is(err, errSkipped), errors.Is(err, errTwice):
+	case errors.Is(err, errTwice):
 		p.Code = "clock-change"
-		p.Message = fmt.Sprintf("%q is no single moment in %s: %s", text, a.zone, err)
+		p.Message = fmt.Sprintf("%q came twice in %s, where the clocks were put back", text, a.zone)
 		p.Want = ""
-		p.Mend = "say the offset in the file's entry of readings, such as time_zone: +01:00"
+		p.Mend = "say in the file's entry of readings which of the two it was, by the offset of that hour only: " + a.doubled(text, s, row, g, date)
+	case errors.Is(err, errSkipped):
+		p.Code = "clock-change"
+		p.Message = fmt.Sprintf("%q never was in %s, where the clocks were put forward over it", text, a.zone)
+		p.Want = ""
+		p.Because = append(p.Because, "the instrument's clock was not put forward, so its later times are an hour off too")
+		p.Mend = "if the clock stood on one offset all along, say it in the file's entry of readings, such as time_zone: +00:00"
 	case errors.Is(err, errNoZone):
 		if a.r.zoneSaid {
 			a.wrong = append(a.wrong, wrong{s.column, "no-time-zone"})

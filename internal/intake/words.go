@@ -54,7 +54,11 @@ var wordsExp = func() map[field]*regexp.Regexp {
 
 var (
 	// told is what an instrument makes of its readings: no reading itself.
-	told        = regexp.MustCompile(`(?i)(?:^|[^\pL])(?:limits?|margin|headroom|average|avg|mean|cumulative|cum|uncertainty|grenzwert|reserve|mittelwert|kumuliert|unsicherheit|limite|marge|moyenne|cumulée?|límite|margen|promedio|acumulad[oa]|incertidumbre)(?:$|[^\pL])`)
+	told = regexp.MustCompile(`(?i)(?:^|[^\pL])(?:` +
+		`limits?|margins?|headroom|average|avg|mean|cumulative|cum|uncertainty|allowances?|allowed|allowable|budgets?|thresholds?|maximum|max|minimum|min|targets?|permitted|permissible|tolerances?|specified|specification|spec|required|requirement|nominal|expected|estimated?|calculated|planned|` +
+		`grenzwert|reserve|mittelwert|kumuliert|unsicherheit|zulässige?[rs]?|soll|sollwert|schwelle|toleranz|vorgabe|höchstwert|budgetwert|` +
+		`limites?|marge|moyenne|cumulée?|admissible|seuil|cible|tolérance|prévue?|maximale?|` +
+		`límites?|margen|promedio|acumulad[oa]|incertidumbre|admisible|umbral|presupuesto|objetivo|máxim[oa]|tolerancia|permitid[oa])(?:$|[^\pL])`)
 	nanometres  = regexp.MustCompile(`(?:^|\D)(\d{3,4})(?:$|\D)`)
 	aToB        = regexp.MustCompile(`(?i)(?:^|[^\pL])a\s*(?:to|vers|nach|hacia|[-–→>]*)\s*b(?:$|[^\pL])`)
 	bToA        = regexp.MustCompile(`(?i)(?:^|[^\pL])b\s*(?:to|vers|nach|hacia|[-–→>]*)\s*a(?:$|[^\pL])`)

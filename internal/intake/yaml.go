@@ -229,6 +229,7 @@ func (d *document) scalar(n *yaml.Node, what string) (string, bool) {
 		d.fault(n, "control-character", what+" holds a control character", "", "remove it")
 		return "", false
 	}
+	d.askText(n)
 	return strings.TrimSpace(n.Value), true
 }
 

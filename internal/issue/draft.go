@@ -7,10 +7,8 @@ import (
 	"fmt"
 	"io"
 	"io/fs"
-	"os"
 	"path/filepath"
 	"regexp"
-	"slices"
 	"strconv"
 	"strings"
 	"sync"
@@ -21,6 +19,7 @@ import (
 // A draft is a revision, or a specimen, while it is written: a hidden folder
 // beside the final one, so that the last step is a rename within one file system.
 type draft struct {
+	disk  disk
 	dir   string // issued/.r2-partial
 	final string // issued/r2
 
@@ -34,44 +33,20 @@ var (
 	partialName  = regexp.MustCompile(`^\.(r[0-9]+|specimen)-partial$`)
 )
 
-// revisions returns the numbers of the finished revisions in dir, ascending.
-// A folder that is not there has none.
-func revisions(dir string) ([]int, error) {
-	entries, err := os.ReadDir(dir)
-	if err != nil && !errors.Is(err, fs.ErrNotExist) {
-		return nil, err
-	}
-	var ns []int
-	for _, e := range entries {
-		if m := revisionName.FindStringSubmatch(e.Name()); m != nil && e.IsDir() {
-			n, _ := strconv.Atoi(m[1])
-			ns = append(ns, n)
-		}
-	}
-	slices.Sort(ns)
-	return ns, nil
-}
-
-// Next returns the number that the next revision in a folder has. A folder
-// that is not there yet gets its first.
-func Next(dir string) (int, error) {
-	ns, err := revisions(dir)
-	if err != nil || len(ns) == 0 {
-		return 1, err
-	}
-	return ns[len(ns)-1] + 1, nil
-}
-
 // sweep removes what killed runs left behind. The caller holds the lock, so
 // no draft can be somebody's work.
-func sweep(dir string) error {
-	entries, err := os.ReadDir(dir)
+func sweep(d disk, dir string) error {
+	f, err := d.folder(dir)
 	if err != nil {
+		return err
+	}
+	entries, err := f.ReadDir(".")
+	if err := errors.Join(err, f.Close()); err != nil {
 		return err
 	}
 	for _, e := range entries {
 		if partialName.MatchString(e.Name()) {
-			if err := os.RemoveAll(filepath.Join(dir, e.Name())); err != nil {
+			if err := d.removeAll(filepath.Join(dir, e.Name())); err != nil { // a link itself, not what it leads to
 				return err
 			}
 		}
@@ -83,12 +58,12 @@ func sweep(dir string) error {
 func revision(n int) string { return "r" + strconv.Itoa(n) }
 
 // begin starts the draft of a folder in dir.
-func begin(dir, name string) (*draft, error) {
+func begin(disk disk, dir, name string) (*draft, error) {
 	tmp := filepath.Join(dir, "."+name+"-partial")
-	if err := os.Mkdir(tmp, 0o755); err != nil {
+	if err := disk.mkdir(tmp); err != nil {
 		return nil, err
 	}
-	return &draft{dir: tmp, final: filepath.Join(dir, name), taken: map[string]string{}}, nil
+	return &draft{disk: disk, dir: tmp, final: filepath.Join(dir, name), taken: map[string]string{}}, nil
 }
 
 // write adds a file. It is safe for concurrent use.
@@ -119,7 +94,7 @@ func (d *draft) stream(name string, write func(io.Writer) error) error {
 		return errors.Join(err, f.Close())
 	}
 	info, err := f.Stat()
-	if err := errors.Join(err, f.Close()); err != nil {
+	if err := errors.Join(err, f.Close()); err != nil { // shares report a full disk only here
 		return err
 	}
 	d.mu.Lock()
@@ -128,12 +103,12 @@ func (d *draft) stream(name string, write func(io.Writer) error) error {
 	return nil
 }
 
-func (d *draft) create(name string) (*os.File, error) {
+func (d *draft) create(name string) (file, error) {
 	path := d.path(name)
-	f, err := os.Create(path)
+	f, err := d.disk.create(path)
 	if errors.Is(err, fs.ErrNotExist) { // the first file of its folder
-		if err = os.MkdirAll(filepath.Dir(path), 0o755); err == nil {
-			f, err = os.Create(path)
+		if err = d.disk.mkdirAll(filepath.Dir(path)); err == nil {
+			f, err = d.disk.create(path)
 		}
 	}
 	return f, err
@@ -144,7 +119,12 @@ func (d *draft) path(name string) string { return filepath.Join(d.dir, filepath.
 
 // copy writes a file that was written before.
 func (d *draft) copy(w io.Writer, name string) error {
-	f, err := os.Open(d.path(name))
+	dir, err := d.disk.folder(d.dir)
+	if err != nil {
+		return err
+	}
+	defer dir.Close()
+	f, err := dir.Open(name)
 	if err != nil {
 		return err
 	}
@@ -153,16 +133,43 @@ func (d *draft) copy(w io.Writer, name string) error {
 	return err
 }
 
-// publish makes the draft the revision: it is flushed, then renamed.
-func (d *draft) publish() error {
-	if err := flush(d.dir); err != nil {
-		return err
+// UnflushedError reports that a revision is in its place, and that the system
+// would not flush the folder that it lies in: after a power cut it may be gone.
+type UnflushedError struct {
+	Dir string // the folder that was to be flushed
+	Err error
+	// Never says that this file system flushes no folders, as many shares do
+	// not: nothing is wrong, and nothing better can be had there.
+	Never bool
+}
+
+func (e *UnflushedError) Error() string { return fmt.Sprintf("%s: %v", e.Dir, e.Err) }
+func (e *UnflushedError) Unwrap() error { return e.Err }
+
+// publish makes the draft the revision: it is flushed, then renamed. With an
+// error it is not there. Where it is there and the folder around it could not
+// be flushed, that is returned beside.
+func (d *draft) publish() (*UnflushedError, error) {
+	if err := d.disk.flush(d.dir); err != nil {
+		return nil, err
 	}
-	if err := os.Rename(d.dir, d.final); err != nil {
-		return err
+	if err := d.disk.rename(d.dir, d.final); err != nil && !d.renamed() {
+		return nil, err
 	}
-	return flushDir(filepath.Dir(d.final))
+	around := filepath.Dir(d.final)
+	if err := d.disk.flushDir(around); err != nil {
+		return &UnflushedError{around, unwrapPath(err), cannotFlush(err)}, nil
+	}
+	return nil, nil
+}
+
+// renamed reports that a rename that failed was done all the same, as when the
+// answer of a share is lost and the second request finds nothing to rename.
+func (d *draft) renamed() bool {
+	_, gone := d.disk.lstat(d.dir)
+	info, err := d.disk.lstat(d.final)
+	return errors.Is(gone, fs.ErrNotExist) && err == nil && info.IsDir()
 }
 
 // discard removes the draft; after publish there is nothing left to remove.
-func (d *draft) discard() { os.RemoveAll(d.dir) }
+func (d *draft) discard() { d.disk.removeAll(d.dir) }

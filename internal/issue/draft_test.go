@@ -7,6 +7,8 @@ import (
 	"testing"
 
 	"github.com/google/go-cmp/cmp"
+
+	"spanseal/internal/plain"
 )
 
 func TestRevisionsCountOnlyFinishedOnes(t *testing.T) {
@@ -16,18 +18,41 @@ func TestRevisionsCountOnlyFinishedOnes(t *testing.T) {
 			t.Fatal(err)
 		}
 	}
-	if err := os.WriteFile(filepath.Join(dir, "r7"), nil, 0o644); err != nil { // a file is no revision
-		t.Fatal(err)
+	numbers := func() ([]int, error) {
+		f, err := plain.Open(dir)
+		if err != nil {
+			t.Fatal(err)
+		}
+		defer f.Close()
+		return revisionsIn(f, dir)
 	}
-	got, err := revisions(dir)
+	got, err := numbers()
 	if err != nil {
 		t.Fatal(err)
 	}
 	if diff := cmp.Diff([]int{1, 2, 10}, got); diff != "" {
 		t.Error(diff)
 	}
-	if got, err := revisions(filepath.Join(dir, "nowhere")); err != nil || got != nil {
-		t.Errorf("a missing folder gives %v, %v; want none", got, err)
+	if n, err := Next(filepath.Join(dir, "nowhere")); err != nil || n != 1 {
+		t.Errorf("a missing folder gives %v, %v; want the first", n, err)
+	}
+	// What has the name of a revision and is none would have its number given
+	// out again.
+	seven := filepath.Join(dir, "r7")
+	for name, make := range map[string]func() error{
+		"a file": func() error { return os.WriteFile(seven, nil, 0o644) },
+		"a link": func() error { return os.Symlink("r1", seven) },
+	} {
+		if err := make(); err != nil {
+			t.Fatal(err)
+		}
+		var link *LinkError
+		if got, err := numbers(); !errors.As(err, &link) || link.Path != seven {
+			t.Errorf("%s named r7: %v, %v", name, got, err)
+		}
+		if err := os.Remove(seven); err != nil {
+			t.Fatal(err)
+		}
 	}
 }
 
@@ -39,7 +64,7 @@ func TestSweepRemovesLeftoversOnly(t *testing.T) {
 			t.Fatal(err)
 		}
 	}
-	if err := sweep(dir); err != nil {
+	if err := sweep(local{}, dir); err != nil {
 		t.Fatal(err)
 	}
 	entries, err := os.ReadDir(dir)
@@ -57,7 +82,7 @@ func TestSweepRemovesLeftoversOnly(t *testing.T) {
 
 func TestDraftAppearsWholeOrNotAtAll(t *testing.T) {
 	dir := t.TempDir()
-	d, err := begin(dir, "r1")
+	d, err := begin(local{}, dir, "r1")
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -66,11 +91,11 @@ func TestDraftAppearsWholeOrNotAtAll(t *testing.T) {
 			t.Fatal(err)
 		}
 	}
-	if got, _ := revisions(dir); got != nil {
-		t.Errorf("revisions %v are there before publish", got)
+	if n, err := Next(dir); n != 1 || err != nil {
+		t.Errorf("revision %d is next before publish: %v", n, err)
 	}
-	if err := d.publish(); err != nil {
-		t.Fatal(err)
+	if unflushed, err := d.publish(); err != nil || unflushed != nil {
+		t.Fatal(err, unflushed)
 	}
 	d.discard()
 	data, err := os.ReadFile(filepath.Join(dir, "r1", "evidence", "readings", "a.csv"))
@@ -78,7 +103,7 @@ func TestDraftAppearsWholeOrNotAtAll(t *testing.T) {
 		t.Errorf("%q, %v", data, err)
 	}
 
-	d, err = begin(dir, "r2")
+	d, err = begin(local{}, dir, "r2")
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -93,7 +118,7 @@ func TestDraftAppearsWholeOrNotAtAll(t *testing.T) {
 }
 
 func TestDraftRefusesNamesThatFoldIntoOne(t *testing.T) {
-	d, err := begin(t.TempDir(), "r1")
+	d, err := begin(local{}, t.TempDir(), "r1")
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -12,6 +12,17 @@
 // Two runs cannot write at once: a lock file (".lock") is held meanwhile, and
 // the second run says who holds it.
 //
+// Nothing in the folder is followed: a link in the place of the folder, the
+// lock, a revision or a file of one is refused.
+//
+// # What is taken from earlier revisions
+//
+// Their numbers, dates, reasons and changes, and the results of the latest. Each
+// manifest is held against its signature and against the one before it, the
+// results against their manifest. A revision by a key of which nobody knows is
+// refused unless the caller vouches for it; see [Request]. So nothing that was
+// not verified is repeated in a new signed paper.
+//
 // # What is in it
 //
 //	certificates/, nonconformance/   one PDF a link
@@ -32,13 +43,8 @@ package issue
 
 import (
 	"context"
-	"crypto/sha256"
-	"encoding/hex"
 	"errors"
-	"fmt"
-	"io"
 	"io/fs"
-	"os"
 	"path/filepath"
 	"slices"
 	"strings"
@@ -77,9 +83,21 @@ type Request struct {
 	Join bool
 	// Again issues a revision in which nothing is new.
 	Again bool
+	// Believes, where given, is asked about an earlier revision that another
+	// key than Signer's signed, unless a later one of Signer's names it.
+	Believes func(path string, revision int, by *seal.SignedBy) bool
 	// Progress, where given, is told how many documents are made. It is called
 	// from one goroutine at a time.
 	Progress func(done, total int)
+
+	on disk // nil: this machine's
+}
+
+func (r *Request) disk() disk {
+	if r.on == nil {
+		return local{}
+	}
+	return r.on
 }
 
 // Revision is what was written.
@@ -89,36 +107,41 @@ type Revision struct {
 	Certificates   int
 	Nonconformance int
 	Changes        []string // since the revision before; nil for the first
+	// Unflushed says why nobody knows whether the revision is on the disk for
+	// good, or is nil: it is there and whole, and the system would not confirm
+	// that it outlives a power cut.
+	Unflushed *UnflushedError
 }
 
 // Write issues the next revision. With an error nothing has changed on disk.
 func Write(ctx context.Context, r Request) (rev *Revision, err error) {
-	made, err := makeFolder(r.Folder)
+	r.Folder = filepath.Clean(r.Folder)
+	made, err := makeFolder(r.disk(), r.Folder)
 	if err != nil {
 		return nil, err
 	}
 	defer func() {
 		if err != nil && made {
-			os.Remove(r.Folder) // only where nothing else is in it
+			r.disk().remove(r.Folder) // only where nothing else is in it
 		}
 	}()
-	release, err := hold(filepath.Join(r.Folder, lockName), r.Holder)
+	release, err := r.disk().hold(filepath.Join(r.Folder, lockName), r.Holder)
 	if err != nil {
 		return nil, err
 	}
 	defer release()
-	if err := sweep(r.Folder); err != nil {
+	past, err := r.readPast()
+	if err != nil {
 		return nil, err
 	}
-	past, err := readPast(r.Folder)
-	if err != nil {
+	if err := sweep(r.disk(), r.Folder); err != nil {
 		return nil, err
 	}
 
 	if err := r.prepare(past); err != nil {
 		return nil, err
 	}
-	d, err := begin(r.Folder, revision(past.next))
+	d, err := begin(r.disk(), r.Folder, revision(past.next))
 	if err != nil {
 		return nil, err
 	}
@@ -140,11 +163,12 @@ func Write(ctx context.Context, r Request) (rev *Revision, err error) {
 	if err := ctx.Err(); err != nil { // the last moment to stop
 		return nil, err
 	}
-	if err := d.publish(); err != nil {
+	unflushed, err := d.publish()
+	if err != nil {
 		return nil, err
 	}
 	if r.Join {
-		os.RemoveAll(r.shards(past.next)) // what is left of it does no harm
+		r.disk().removeAll(r.shards(past.next)) // what is left of it does no harm
 	}
 	set := r.Set
 	certified := set.Judgement.Counts.Certified
@@ -154,6 +178,7 @@ func Write(ctx context.Context, r Request) (rev *Revision, err error) {
 		Certificates:   certified,
 		Nonconformance: len(set.Judgement.Links) - certified,
 		Changes:        set.Changes,
+		Unflushed:      unflushed,
 	}, nil
 }
 
@@ -166,6 +191,11 @@ func (r *Request) prepare(past *past) (err error) {
 	set.Revision, set.History = past.next, past.history
 	if past.results != "" {
 		err = compare(past.results, set)
+		// They were checked before they were read; what was read is what was
+		// checked only if they still are the same.
+		if changed := r.checkResults(past); changed != nil {
+			return changed
+		}
 	}
 	if err == nil && past.latest != nil && !r.Again && r.repeats(past.latest) {
 		return &UnchangedError{Path: past.path, Revision: past.latest.Revision}
@@ -194,12 +224,18 @@ func (r *Request) repeats(m *seal.Manifest) bool {
 	return evidence == len(r.Set.Facts.Originals) && bundle == r.Bundle
 }
 
-// makeFolder makes a folder and says whether it was missing.
-func makeFolder(dir string) (made bool, err error) {
-	if _, err := os.Stat(dir); err == nil {
-		return false, nil
+// makeFolder makes a folder and says whether it was missing. What stands there
+// and is none is refused.
+func makeFolder(d disk, dir string) (made bool, err error) {
+	if err := realFolder(d, dir); err != nil {
+		return false, err
 	}
-	return true, os.MkdirAll(dir, 0o755)
+	if _, err := d.lstat(dir); err == nil {
+		return false, nil
+	} else if !errors.Is(err, fs.ErrNotExist) {
+		return false, err
+	}
+	return true, d.mkdirAll(dir)
 }
 
 // evidenceFolder is where the originals lie in a revision.
@@ -239,114 +275,4 @@ func (r *Request) manifest(d *draft, past *past) error {
 		return err
 	}
 	return errors.Join(d.write(seal.ManifestName, data), d.write(seal.ManifestSignature, signature))
-}
-
-// past is what the folder holds before a run.
-type past struct {
-	next     int                // the number of the revision to write
-	history  []certify.Revision // of the finished ones, oldest first
-	manifest string             // SHA-256 of the latest manifest.json, or ""
-	path     string             // where that lies, or ""
-	latest   *seal.Manifest     // what it says, or nil
-	issued   time.Time          // when the latest was, or the zero time
-	results  string             // where the latest results.json lies, or ""
-}
-
-// DamagedError reports an earlier revision that is not as it was issued. A
-// revision is not built on one.
-type DamagedError struct {
-	Path string
-	Err  error
-}
-
-func (e *DamagedError) Error() string { return fmt.Sprintf("%s: %v", e.Path, e.Err) }
-func (e *DamagedError) Unwrap() error { return e.Err }
-
-// BackdatedError reports a date of issue before that of the revision that it
-// would follow. A day stands for its noon, so what is earlier on the same day
-// is not.
-type BackdatedError struct {
-	Path       string // of the manifest that says when the one before was issued
-	Before, At time.Time
-}
-
-func (e *BackdatedError) Error() string {
-	return fmt.Sprintf("%s: issued %s, and this revision would be dated %s", e.Path, record.DateOf(e.Before), record.DateOf(e.At))
-}
-
-// UnchangedError reports a revision that would say nothing new.
-type UnchangedError struct {
-	Path     string // of the manifest of the one before
-	Revision int    // its number
-}
-
-func (e *UnchangedError) Error() string {
-	return fmt.Sprintf("%s: nothing differs from r%d: the same inputs, results and signer", e.Path, e.Revision)
-}
-
-// readPast reads the manifests of the finished revisions, and the latest
-// results.
-func readPast(dir string) (*past, error) {
-	numbers, err := revisions(dir)
-	if err != nil {
-		return nil, err
-	}
-	p := &past{next: 1}
-	for _, n := range numbers {
-		path := filepath.Join(dir, revision(n), seal.ManifestName)
-		data, err := os.ReadFile(path)
-		if err != nil {
-			return nil, &DamagedError{path, unwrapPath(err)}
-		}
-		m, err := seal.ParseManifest(data)
-		switch {
-		case err != nil:
-			return nil, &DamagedError{path, err}
-		case m.Revision != p.next:
-			return nil, &DamagedError{path, fmt.Errorf("this is revision %d, and revision %d is not there", m.Revision, p.next)}
-		case m.Previous != p.manifest:
-			return nil, &DamagedError{path, errors.New("it follows another revision than the one that lies before it")}
-		}
-		issued, err := time.Parse(time.RFC3339, m.Issued)
-		if err != nil {
-			return nil, &DamagedError{path, err}
-		}
-		p.history = append(p.history, certify.Revision{Number: n, Issued: record.DateOf(issued), Reason: m.Reason, Changes: m.Changes})
-		p.path, p.issued, p.latest = path, issued, m
-		p.manifest, p.next = seal.NewManifestFile(seal.ManifestName, data).SHA256, n+1
-		if n == numbers[len(numbers)-1] {
-			if p.results, err = checkListed(filepath.Dir(path), m, "results.json"); err != nil {
-				return nil, err
-			}
-		}
-	}
-	return p, nil
-}
-
-// checkListed holds a file of a revision against its manifest and returns where
-// it lies.
-func checkListed(dir string, m *seal.Manifest, name string) (path string, err error) {
-	path = filepath.Join(dir, name)
-	f, err := os.Open(path)
-	if err != nil {
-		return "", &DamagedError{path, unwrapPath(err)}
-	}
-	defer f.Close()
-	sum := sha256.New()
-	size, err := io.Copy(sum, f)
-	if err != nil {
-		return "", &DamagedError{path, unwrapPath(err)}
-	}
-	if !slices.Contains(m.Files, seal.ManifestFile{Path: name, Size: size, SHA256: hex.EncodeToString(sum.Sum(nil))}) {
-		return "", &DamagedError{path, errors.New("it is not as it was issued")}
-	}
-	return path, nil
-}
-
-// unwrapPath drops the path from an error whose path is printed beside it.
-func unwrapPath(err error) error {
-	if p := (*fs.PathError)(nil); errors.As(err, &p) {
-		return p.Err
-	}
-	return err
 }

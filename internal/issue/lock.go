@@ -6,6 +6,8 @@ import (
 	"io"
 	"os"
 	"strings"
+
+	"spanseal/internal/plain"
 )
 
 // lockName is the file that a run holds while it writes below issued/.
@@ -32,7 +34,10 @@ var errHeld = errors.New("held by another process")
 // the file says is only for the message.
 func hold(path, holder string) (release func(), err error) {
 	for {
-		f, err := os.OpenFile(path, os.O_RDWR|os.O_CREATE, 0o644)
+		if info, err := os.Lstat(path); err == nil && !info.Mode().IsRegular() {
+			return nil, &LinkError{path, plain.ErrLink}
+		}
+		f, err := os.OpenFile(path, os.O_RDWR|os.O_CREATE|noFollow, 0o644)
 		if err != nil {
 			return nil, err
 		}
@@ -47,6 +52,10 @@ func hold(path, holder string) (release func(), err error) {
 		if !same(f, path) { // the holder before us removed the file that we locked
 			f.Close()
 			continue
+		}
+		if shared(f) { // under another name it is somebody's file, not to be written over
+			f.Close()
+			return nil, &LinkError{path, errHardLink}
 		}
 		if err := errors.Join(f.Truncate(0), writeAt(f, holder+"\n")); err != nil {
 			f.Close()
@@ -64,9 +73,11 @@ func writeAt(f *os.File, s string) error {
 	return err
 }
 
+var errHardLink = errors.New("it is a link to a file that has another name too, and links are not followed")
+
 // same reports whether the path still names the open file.
 func same(f *os.File, path string) bool {
 	a, errA := f.Stat()
-	b, errB := os.Stat(path)
+	b, errB := os.Lstat(path)
 	return errA == nil && errB == nil && os.SameFile(a, b)
 }

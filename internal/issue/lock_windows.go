@@ -20,3 +20,15 @@ func lockFile(f *os.File) error {
 	}
 	return err
 }
+
+// noFollow is nothing here: whether a link was opened is told afterwards.
+const noFollow = 0
+
+// shared reports whether a file has more than one name.
+func shared(f *os.File) bool {
+	var info windows.ByHandleFileInformation
+	return windows.GetFileInformationByHandle(windows.Handle(f.Fd()), &info) == nil && info.NumberOfLinks > 1
+}
+
+// cannotFlush is never asked: no folder is flushed here.
+func cannotFlush(error) bool { return false }

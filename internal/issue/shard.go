@@ -9,7 +9,7 @@ import (
 	"errors"
 	"fmt"
 	"io/fs"
-	"os"
+	"path"
 	"path/filepath"
 	"slices"
 	"time"
@@ -59,7 +59,11 @@ func (e *ShardError) Error() string { return e.Problem }
 // one. It returns how many papers it made. A shard that is there already is
 // made again.
 func Shard(ctx context.Context, r Request, index, of int) (papers int, err error) {
-	past, err := readPast(r.Folder)
+	r.Folder = filepath.Clean(r.Folder)
+	if err := realFolder(r.disk(), r.Folder); err != nil {
+		return 0, err
+	}
+	past, err := r.readPast()
 	if err != nil {
 		return 0, err
 	}
@@ -70,32 +74,35 @@ func Shard(ctx context.Context, r Request, index, of int) (papers int, err error
 	if err != nil {
 		return 0, err
 	}
-	made, err := makeFolder(r.Folder)
+	made, err := makeFolder(r.disk(), r.Folder)
 	if err != nil {
 		return 0, err
 	}
 	dir, name := r.shards(past.next), shardFolder(index, of)
+	if err := realFolder(r.disk(), dir); err != nil {
+		return 0, err
+	}
 	defer func() {
 		if err == nil {
 			return
 		}
-		os.Remove(dir) // only where no other shard is in it, nor a revision beside it
+		r.disk().remove(dir) // only where no other shard is in it, nor a revision beside it
 		if made {
-			os.Remove(r.Folder)
+			r.disk().remove(r.Folder)
 		}
 	}()
-	if err := os.MkdirAll(dir, 0o755); err != nil {
+	if err := r.disk().mkdirAll(dir); err != nil {
 		return 0, err
 	}
-	release, err := hold(filepath.Join(dir, name+lockName), r.Holder)
+	release, err := r.disk().hold(filepath.Join(dir, name+lockName), r.Holder)
 	if err != nil {
 		return 0, err
 	}
 	defer release()
-	if err := os.RemoveAll(filepath.Join(dir, "."+name+"-partial")); err != nil {
+	if err := r.disk().removeAll(filepath.Join(dir, "."+name+"-partial")); err != nil {
 		return 0, err
 	}
-	d, err := begin(dir, name)
+	d, err := begin(r.disk(), dir, name)
 	if err != nil {
 		return 0, err
 	}
@@ -118,10 +125,11 @@ func Shard(ctx context.Context, r Request, index, of int) (papers int, err error
 	if err := d.write(shardName, list); err != nil {
 		return 0, err
 	}
-	if err := os.RemoveAll(d.final); err != nil {
+	if err := r.disk().removeAll(d.final); err != nil {
 		return 0, err
 	}
-	return len(links), d.publish()
+	_, err = d.publish() // a shard that a power cut takes is made again
+	return len(links), err
 }
 
 // inputs is a digest of everything that the papers of a revision hang on.
@@ -140,7 +148,18 @@ func (r *Request) inputs(past *past) (string, error) {
 // join copies the papers of all shards into the draft.
 func (r *Request) join(d *draft, past *past) error {
 	dir := r.shards(past.next)
-	lists, err := readShards(dir)
+	if err := realFolder(r.disk(), dir); err != nil {
+		return err
+	}
+	shards, err := r.disk().folder(dir)
+	if errors.Is(err, fs.ErrNotExist) {
+		return errNoShards
+	}
+	if err != nil {
+		return err
+	}
+	defer shards.Close()
+	lists, err := readShards(shards, dir)
 	if err != nil {
 		return err
 	}
@@ -158,7 +177,7 @@ func (r *Request) join(d *draft, past *past) error {
 			return &ShardError{l.Index, l.Of, fmt.Sprintf("shard %d of %d was made from other files, or with another key, date or reason", l.Index, l.Of)}
 		}
 		for _, f := range l.Files {
-			data, err := os.ReadFile(filepath.Join(dir, shardFolder(l.Index, l.Of), filepath.FromSlash(f.Path)))
+			data, err := readUpTo(shards, path.Join(shardFolder(l.Index, l.Of), f.Path), f.Size)
 			if err != nil || seal.NewManifestFile(f.Path, data) != f {
 				return &ShardError{l.Index, l.Of, fmt.Sprintf("shard %d of %d is damaged: %s", l.Index, l.Of, f.Path)}
 			}
@@ -173,22 +192,24 @@ func (r *Request) join(d *draft, past *past) error {
 	return nil
 }
 
+var errNoShards = &ShardError{Problem: "there are no shards to join"}
+
 func missing(index, of int) error {
 	return &ShardError{index, of, fmt.Sprintf("shard %d of %d is not there", index, of)}
 }
 
 // readShards reads the lists of all finished shards, by index.
-func readShards(dir string) ([]shardList, error) {
-	names, err := fs.Glob(os.DirFS(dir), "*-of-*/"+shardName)
+func readShards(shards folder, dir string) ([]shardList, error) {
+	names, err := fs.Glob(shards, "*-of-*/"+shardName)
 	if err != nil {
 		return nil, err
 	}
 	if len(names) == 0 {
-		return nil, &ShardError{Problem: "there are no shards to join"}
+		return nil, errNoShards
 	}
 	var lists []shardList
 	for _, name := range names {
-		data, err := os.ReadFile(filepath.Join(dir, filepath.FromSlash(name)))
+		data, err := readUpTo(shards, name, maxManifest)
 		if err != nil {
 			return nil, err
 		}

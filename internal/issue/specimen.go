@@ -2,7 +2,6 @@ package issue
 
 import (
 	"context"
-	"os"
 	"path/filepath"
 )
 
@@ -17,16 +16,16 @@ func Specimen(ctx context.Context, r Request) (dir string, err error) {
 	if !r.Set.Specimen {
 		panic("issue: papers that are no specimen would be written unsigned")
 	}
-	release, err := hold(filepath.Join(r.Folder, lockName), r.Holder)
+	release, err := r.disk().hold(filepath.Join(r.Folder, lockName), r.Holder)
 	if err != nil {
 		return "", err
 	}
 	defer release()
-	if err := sweep(r.Folder); err != nil {
+	if err := sweep(r.disk(), r.Folder); err != nil {
 		return "", err
 	}
 	r.Set.Revision = 1
-	d, err := begin(r.Folder, specimenFolder)
+	d, err := begin(r.disk(), r.Folder, specimenFolder)
 	if err != nil {
 		return "", err
 	}
@@ -34,8 +33,9 @@ func Specimen(ctx context.Context, r Request) (dir string, err error) {
 	if err := r.papers(ctx, d, true); err != nil {
 		return "", err
 	}
-	if err := os.RemoveAll(d.final); err != nil {
+	if err := r.disk().removeAll(d.final); err != nil {
 		return "", err
 	}
-	return d.final, d.publish()
+	_, err = d.publish() // a specimen that a power cut takes is printed again
+	return d.final, err
 }

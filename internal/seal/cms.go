@@ -222,7 +222,7 @@ func VerifyCMS(der []byte, digest [32]byte) (*SignedBy, error) {
 		return nil, err
 	}
 	leaf := d.chain[0]
-	if err := maySign(leaf); err != nil {
+	if err := usable(leaf); err != nil {
 		return nil, err
 	}
 	attributes, err := d.attributes(cbasn1.SET)
@@ -238,7 +238,7 @@ func VerifyCMS(der []byte, digest [32]byte) (*SignedBy, error) {
 	}
 	by := &SignedBy{Certificate: leaf, Chain: d.chain, KeyID: KeyIDOf(leaf), SigningTime: d.signed}
 	if d.timestamp != nil {
-		if by.Timestamp, err = parseTimestamp(d.timestamp, d.signature); err != nil {
+		if by.Timestamp, err = parseTimestamp(d.timestamp, of(d.signature)); err != nil {
 			return nil, err
 		}
 	}

@@ -60,10 +60,10 @@
 // # Signature of a PDF file and of a manifest
 //
 // A detached CMS SignedData (RFC 5652) in DER with one signer, SHA-256, the
-// certificates from the signer's to its issuer's or predecessors', and the
-// signed attributes content-type, message-digest and signing-certificate-v2
-// (RFC 5035, with the hash alone, of every certificate in the message), as the baseline profiles of ETSI EN 319
-// 122-1 and EN 319 142-1 ask. A manifest's signature also has signing-time; a
+// certificates from the signer's to its issuers', and the signed attributes
+// content-type, message-digest and signing-certificate-v2 (RFC 5035, with the
+// hash alone, of every certificate in the message), as the baseline profiles of
+// ETSI EN 319 122-1 and EN 319 142-1 ask. A manifest's signature also has signing-time; a
 // PDF says its time in the signature dictionary. The one unsigned attribute
 // that may be there is an RFC 3161 signature time-stamp. The algorithms are
 // ecdsa-with-SHA256 on P-256 or P-384, s again the smaller value, and
@@ -77,13 +77,49 @@
 //
 //	openssl cms -verify -binary -inform DER -in manifest.p7s -content manifest.json -CAfile signer.pem -out verified.json
 //
+// # Renewed time-stamps
+//
+// Algorithms and certificates of authorities grow old before a warranty ends.
+// Beside the revision r1 lies r1.stamps, with 1.sha512 and 1.tsr, 2.sha512 and
+// 2.tsr, and so on, the later made before the earlier loses its force.
+//
+//	list = *( 128 lower-case hex digits, two spaces, path, LF )   ; sorted by path, none twice
+//
+// A list holds the SHA-512 of every file of the revision, manifest.json and
+// manifest.p7s included, and of what lies in r1.stamps with a smaller number.
+// Paths are from the folder of revisions ("r1/summary.pdf", "r1.stamps/1.tsr").
+// The .tsr beside it is a TimeStampResp (RFC 3161, 2.4.2) with the status
+// granted and nothing else, whose token is over the SHA-512 of the list. So a
+// stamp vouches for the signatures and stamps before it, and, by another hash,
+// for all that they are over. Other programs check it, in the folder of revisions:
+//
+//	sha512sum -c r1.stamps/1.sha512
+//	openssl ts -verify -data r1.stamps/1.sha512 -in r1.stamps/1.tsr -CAfile root.pem
+//
 // # Keys
 //
 // A signing key lives in a PKCS#12 file behind a passphrase. Its certificate
-// allows signing documents and the certificate of its successor:
-// see [Signer.Successor]. A key is named by the first 8 bytes of the SHA-256
-// of its SubjectPublicKeyInfo ([KeyID]); the name is a finger post, the
-// signature is checked against the whole key.
+// is an end entity's, signed by itself: the key signs documents, and no
+// certificates. A key is named by the first 8 bytes of the SHA-256 of its
+// SubjectPublicKeyInfo ([KeyID]); the name is a finger post, the signature is
+// checked against the whole key.
+//
+// A key says which one follows it in an attribute certificate (RFC 5755),
+// signed by the old key and made once, see [Signer.Successor]:
+//
+//	version     v2
+//	holder      entityName: the subject of the new certificate, and
+//	            objectDigestInfo: publicKey, the SHA-256 of its SubjectPublicKeyInfo
+//	issuer      v2Form: the subject of the old certificate
+//	serial      that of the new certificate, and its validity
+//	attributes  role (2.5.4.72): urn:spanseal:successor
+//	signature   as in CMS above
+//
+// It lies in the new certificate, so that it goes wherever that goes: in the
+// extension subjectDirectoryAttributes (RFC 5280, 4.2.1.8, not critical), first
+// the attribute userCertificate (2.5.4.36) with the old certificate, then
+// attributeCertificate (2.5.4.58) with the statement. The new certificate is
+// signed by the new key. A reader takes nothing else: see [Predecessor].
 //
 // Test vectors that another implementation can use stand in testdata/seal.
 package seal

@@ -3,6 +3,7 @@ package seal
 import (
 	"crypto/sha256"
 	"crypto/x509"
+	"crypto/x509/pkix"
 	"encoding/hex"
 	"fmt"
 	"strings"
@@ -65,9 +66,14 @@ func FingerprintOf(c *x509.Certificate) string {
 
 // CommonName is the name a person reads in a certificate: the common name, or
 // the whole subject where there is none.
-func CommonName(c *x509.Certificate) string {
-	if c.Subject.CommonName != "" {
-		return c.Subject.CommonName
+func CommonName(c *x509.Certificate) string { return nameOf(c.Subject) }
+
+// IssuerName is the same of whoever issued a certificate.
+func IssuerName(c *x509.Certificate) string { return nameOf(c.Issuer) }
+
+func nameOf(n pkix.Name) string {
+	if n.CommonName != "" {
+		return n.CommonName
 	}
-	return c.Subject.String()
+	return n.String()
 }

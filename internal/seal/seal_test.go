@@ -110,26 +110,3 @@ func TestKeyFile(t *testing.T) {
 		t.Error("a cut file opens")
 	}
 }
-
-func TestSuccessor(t *testing.T) {
-	s := newSigner(t)
-	next, err := s.Successor("R. Lindqvist", "Tidewater Fibre Works", day.AddDate(5, 0, 0), 10)
-	if err != nil {
-		t.Fatal(err)
-	}
-	digest := sha256.Sum256([]byte("the paper"))
-	der, err := next.SignCMS(digest, day.AddDate(11, 0, 0))
-	if err != nil {
-		t.Fatal(err)
-	}
-	by, err := seal.VerifyCMS(der, digest)
-	if err != nil {
-		t.Fatal(err)
-	}
-	if len(by.Chain) != 2 || !by.Chain[1].Equal(s.Certificate()) {
-		t.Errorf("the chain has %d certificates", len(by.Chain))
-	}
-	if _, err := s.Successor("x", "", day.AddDate(11, 0, 0), 1); err == nil {
-		t.Error("an expired key made a successor")
-	}
-}

@@ -7,6 +7,7 @@ import (
 	"crypto/elliptic"
 	"crypto/rand"
 	"crypto/rsa"
+	"crypto/sha256"
 	"crypto/x509"
 	"crypto/x509/pkix"
 	"errors"
@@ -30,21 +31,18 @@ type Signer struct {
 // signingUse is what a certificate's key usage must allow one of.
 const signingUse = x509.KeyUsageDigitalSignature | x509.KeyUsageContentCommitment
 
-// ownUse is the key usage of certificates that NewSigner makes.
-const ownUse = signingUse | x509.KeyUsageCertSign
-
 // ErrPassphrase reports a passphrase that does not open the key file.
 var ErrPassphrase = errors.New("the passphrase does not open the key file")
 
 // NewSigner makes a P-256 key and its certificate, signed by itself and valid
-// from notBefore for the number of years. The certificate may sign documents
-// and its own successors, see [Signer.Successor].
+// from notBefore for the number of years. It is an end entity's: its key signs
+// documents and issues no certificates.
 func NewSigner(name, organisation string, notBefore time.Time, years int) (*Signer, error) {
 	key, template, err := newKey(name, organisation, notBefore, years)
 	if err != nil {
 		return nil, err
 	}
-	return issue(key, template, template, key, nil)
+	return selfSign(key, template)
 }
 
 func newKey(name, organisation string, notBefore time.Time, years int) (*ecdsa.PrivateKey, *x509.Certificate, error) {
@@ -68,25 +66,29 @@ func newKey(name, organisation string, notBefore time.Time, years int) (*ecdsa.P
 		subject.Organization = []string{organisation}
 	}
 	from := notBefore.UTC().Truncate(time.Second)
+	point, err := key.PublicKey.Bytes()
+	if err != nil {
+		return nil, nil, err
+	}
+	name160 := sha256.Sum256(point) // RFC 7093, 2, method 1
 	return key, &x509.Certificate{
 		SerialNumber: new(big.Int).SetBytes(serial),
 		Subject:      subject,
 		NotBefore:    from,
 		NotAfter:     from.AddDate(years, 0, 0).Add(-time.Second),
-		// The key signs documents, and later the certificate of the key that
-		// follows it. That makes it an authority for its own succession, in
-		// terms that every X.509 program understands. An extended key usage
-		// (document signing, RFC 9336) would fit the purpose, but PDF readers
-		// that do not know it, or not in such a certificate, then call a valid
-		// certificate broken instead of merely unknown to them.
-		KeyUsage:              ownUse,
+		// No authority: whoever trusts a signer does not trust whomever that
+		// signer would certify, a clock of their own among them. An extended
+		// key usage (document signing, RFC 9336) would fit the purpose, but PDF
+		// readers that do not know it, or not in such a certificate, then call a
+		// valid certificate broken instead of merely unknown to them.
+		KeyUsage:              signingUse,
 		BasicConstraintsValid: true,
-		IsCA:                  true,
+		SubjectKeyId:          name160[:20],
 	}, nil
 }
 
-func issue(key *ecdsa.PrivateKey, template, parent *x509.Certificate, parentKey crypto.Signer, parents []*x509.Certificate) (*Signer, error) {
-	der, err := x509.CreateCertificate(rand.Reader, template, parent, key.Public(), parentKey)
+func selfSign(key *ecdsa.PrivateKey, template *x509.Certificate) (*Signer, error) {
+	der, err := x509.CreateCertificate(rand.Reader, template, template, key.Public(), key)
 	if err != nil {
 		return nil, err
 	}
@@ -94,7 +96,7 @@ func issue(key *ecdsa.PrivateKey, template, parent *x509.Certificate, parentKey 
 	if err != nil {
 		return nil, err
 	}
-	return newSigner(key, append([]*x509.Certificate{cert}, parents...))
+	return newSigner(key, []*x509.Certificate{cert})
 }
 
 // newSigner checks that the key is one of the kinds we sign with and that the
@@ -122,7 +124,7 @@ func newSigner(key any, chain []*x509.Certificate) (*Signer, error) {
 	if !ok || !public.Equal(chain[0].PublicKey) {
 		return nil, errors.New("the certificate is not the key's own")
 	}
-	if err := maySign(chain[0]); err != nil {
+	if err := MaySign(chain[0]); err != nil {
 		return nil, err
 	}
 	// A reader who has the bare key must find the same key id.
@@ -132,13 +134,45 @@ func newSigner(key any, chain []*x509.Certificate) (*Signer, error) {
 	return &Signer{signer, chain}, nil
 }
 
-// maySign refuses certificates whose key usage rules out signing documents.
-func maySign(c *x509.Certificate) error {
+// usable refuses certificates whose key usage rules out signatures over
+// anything but certificates and keys.
+func usable(c *x509.Certificate) error {
 	if c.KeyUsage != 0 && c.KeyUsage&signingUse == 0 {
 		return fmt.Errorf("the certificate of %s is not for signing: its key usage lacks digitalSignature and contentCommitment", CommonName(c))
 	}
 	return nil
 }
+
+// MaySign refuses certificates that are not for signing documents: by their
+// key usage, or by an extended key usage (RFC 5280, 4.2.1.12) that names other
+// purposes alone. A certificate for time-stamps is for nothing else (RFC 3161,
+// 2.3), so whoever vouches for times cannot sign papers too.
+func MaySign(c *x509.Certificate) error {
+	if err := usable(c); err != nil {
+		return err
+	}
+	if slices.Contains(c.ExtKeyUsage, x509.ExtKeyUsageTimeStamping) {
+		return fmt.Errorf("the certificate of %s is for time-stamps, not for signing documents", CommonName(c))
+	}
+	if !ForDocuments(c) {
+		return fmt.Errorf("the certificate of %s is not for signing documents: its extended key usage names other purposes alone", CommonName(c))
+	}
+	return nil
+}
+
+// ForDocuments reports whether the extended key usage of a certificate, or of
+// one that leads to it, leaves room for signing documents: it has none, it
+// names any purpose or electronic mail, as certificates of persons do (common
+// practice), or one that is not of RFC 5280, as document signing (RFC 9336).
+func ForDocuments(c *x509.Certificate) bool {
+	return len(c.ExtKeyUsage) == 0 || len(c.UnknownExtKeyUsage) > 0 ||
+		slices.Contains(c.ExtKeyUsage, x509.ExtKeyUsageAny) || slices.Contains(c.ExtKeyUsage, x509.ExtKeyUsageEmailProtection)
+}
+
+// Unled reports whether the chain of s does not lead from a certificate that
+// somebody else issued to that issuer's: readers who trust an authority above
+// the issuer cannot follow.
+func (s *Signer) Unled() bool { return len(s.chain) == 1 && !OwnMade(s.chain[0]) }
 
 // OpenPKCS12 reads a key file (RFC 7292): one private key, its certificate
 // and, where there are any, the certificates that lead to its issuer. A wrong
@@ -187,8 +221,7 @@ func (s *Signer) PKCS12(passphrase string) ([]byte, error) {
 // Certificate is the signer's own certificate.
 func (s *Signer) Certificate() *x509.Certificate { return s.chain[0] }
 
-// Chain is the signer's certificate followed by those that lead to its issuer
-// or its predecessors.
+// Chain is the signer's certificate followed by those that lead to its issuer.
 func (s *Signer) Chain() []*x509.Certificate { return slices.Clone(s.chain) }
 
 // KeyID is the [KeyIDOf] the signer's certificate.

@@ -4,7 +4,6 @@ import (
 	"bytes"
 	"context"
 	"crypto/rand"
-	"crypto/sha256"
 	"errors"
 	"fmt"
 	"io"
@@ -52,40 +51,48 @@ func Stamp(cms []byte, ask Ask) ([]byte, error) {
 	if err != nil {
 		return nil, err
 	}
-	nonce, err := rand.Int(rand.Reader, new(big.Int).Lsh(big.NewInt(1), 63))
-	if err != nil {
+	if d.timestamp, _, err = stampOver(of(d.signature), ask); err != nil {
 		return nil, err
-	}
-	response, err := ask(timestampRequest(d.signature, nonce))
-	if err != nil {
-		return nil, fmt.Errorf("no time-stamp: %w", err)
-	}
-	if d.timestamp, err = tokenOf(response); err != nil {
-		return nil, err
-	}
-	if len(d.timestamp) > MaxTimestamp {
-		return nil, fmt.Errorf("the time-stamp is of %d bytes, more than the %d kept for it", len(d.timestamp), MaxTimestamp)
-	}
-	ts, err := parseTimestamp(d.timestamp, d.signature)
-	if err != nil {
-		return nil, err
-	}
-	if ts.nonce == nil || ts.nonce.Cmp(nonce) != 0 {
-		return nil, errors.New("the time-stamp answers another request")
 	}
 	return d.encode()
 }
 
+// stampOver asks for a time-stamp and checks the answer. It returns the token.
+func stampOver(what imprint, ask Ask) ([]byte, *Timestamp, error) {
+	nonce, err := rand.Int(rand.Reader, new(big.Int).Lsh(big.NewInt(1), 63))
+	if err != nil {
+		return nil, nil, err
+	}
+	response, err := ask(timestampRequest(what, nonce))
+	if err != nil {
+		return nil, nil, fmt.Errorf("no time-stamp: %w", err)
+	}
+	token, err := tokenOf(response)
+	if err != nil {
+		return nil, nil, err
+	}
+	if len(token) > MaxTimestamp {
+		return nil, nil, fmt.Errorf("the time-stamp is of %d bytes, more than the %d kept for it", len(token), MaxTimestamp)
+	}
+	ts, err := parseTimestamp(token, what)
+	if err != nil {
+		return nil, nil, err
+	}
+	if ts.nonce == nil || ts.nonce.Cmp(nonce) != 0 {
+		return nil, nil, errors.New("the time-stamp answers another request")
+	}
+	return token, ts, ts.valid()
+}
+
 // timestampRequest is a TimeStampReq (RFC 3161, 2.4.1) that asks for the
 // authority's certificate.
-func timestampRequest(signature []byte, nonce *big.Int) []byte {
-	h := sha256.Sum256(signature)
+func timestampRequest(what imprint, nonce *big.Int) []byte {
 	var b cryptobyte.Builder
 	b.AddASN1(cbasn1.SEQUENCE, func(b *cryptobyte.Builder) {
 		b.AddASN1Int64(1)
 		b.AddASN1(cbasn1.SEQUENCE, func(b *cryptobyte.Builder) {
-			addSHA256(b)
-			b.AddASN1OctetString(h[:])
+			b.AddASN1(cbasn1.SEQUENCE, func(b *cryptobyte.Builder) { b.AddASN1ObjectIdentifier(what.algorithm()) })
+			b.AddASN1OctetString(what.sum())
 		})
 		b.AddASN1BigInt(nonce)
 		b.AddASN1Boolean(true)

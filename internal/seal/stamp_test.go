@@ -51,7 +51,7 @@ default_tsa = tsa1
 serial = $dir/serial
 signer_digest = sha256
 default_policy = 1.2.3.4.1
-digests = sha256
+digests = sha256, sha512
 accuracy = secs:1, millisecs:500
 clock_precision_digits = 3
 ordering = yes
@@ -66,12 +66,12 @@ func newAuthority(t *testing.T) *authority {
 	a.write(t, "openssl.cnf", []byte(strings.ReplaceAll(authorityConfig, "$dir", a.dir)))
 	a.write(t, "serial", []byte("01\n"))
 	a.run(t, "req", "-config", a.path("openssl.cnf"), "-new", "-x509", "-newkey", "ec", "-pkeyopt", "ec_paramgen_curve:P-256", "-nodes",
-		"-subj", "/CN=Harbour clock root", "-extensions", "root", "-days", "3650", "-keyout", a.path("root.key"), "-out", a.path("root.pem"))
+		"-subj", "/CN=Harbour clock root", "-extensions", "root", "-days", "36500", "-keyout", a.path("root.key"), "-out", a.path("root.pem"))
 	for _, kind := range []struct{ name, option string }{{"ec", "ec_paramgen_curve:P-256"}, {"rsa", "rsa_keygen_bits:2048"}} {
 		a.run(t, "req", "-config", a.path("openssl.cnf"), "-new", "-newkey", kind.name, "-pkeyopt", kind.option, "-nodes",
 			"-subj", "/CN=Harbour clock "+kind.name, "-keyout", a.path(kind.name+".key"), "-out", a.path("request.pem"))
 		a.run(t, "x509", "-req", "-in", a.path("request.pem"), "-CA", a.path("root.pem"), "-CAkey", a.path("root.key"), "-CAcreateserial",
-			"-days", "3650", "-extfile", a.path("openssl.cnf"), "-extensions", "stamp", "-out", a.path(kind.name+".pem"))
+			"-days", "36500", "-extfile", a.path("openssl.cnf"), "-extensions", "stamp", "-out", a.path(kind.name+".pem"))
 	}
 	server := httptest.NewServer(http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		request, _ := io.ReadAll(r.Body)
@@ -244,7 +244,7 @@ func TestStampRefused(t *testing.T) {
 				return nil, err
 			}
 			return a.answer(t, changed, "ec"), nil
-		}, "of another signature"},
+		}, "over something else"},
 		"no certificate": {func(request []byte) ([]byte, error) {
 			r, err := timestamp.ParseRequest(request)
 			if err != nil {

@@ -4,7 +4,7 @@ import (
 	"bytes"
 	"crypto"
 	_ "crypto/sha1" // ESSCertID of RFC 2634 names a certificate by it
-	"crypto/sha256"
+	_ "crypto/sha512"
 	"crypto/x509"
 	"crypto/x509/pkix"
 	"encoding/asn1"
@@ -74,19 +74,57 @@ type Timestamp struct {
 	nonce *big.Int // nil: none
 }
 
-// parseTimestamp reads a time-stamp token and checks it against the signature
-// that it was made for. Every byte of a token is either signed or the only one
+// valid refuses a time-stamp of an authority whose certificate, or one that
+// leads to it, was not valid at the time that it states: nobody would believe
+// it.
+func (ts *Timestamp) valid() error {
+	for _, c := range ts.Chain {
+		if ts.Time.Before(c.NotBefore) || ts.Time.After(c.NotAfter) {
+			return fmt.Errorf("the time-stamp is worth nothing: it is of %s, and the certificate of %s is valid from %s to %s", ts.Time.UTC().Format(time.DateOnly),
+				CommonName(c), c.NotBefore.UTC().Format(time.DateOnly), c.NotAfter.UTC().Format(time.DateOnly))
+		}
+	}
+	return nil
+}
+
+// imprint is what a time-stamp is over: content, by its hash.
+type imprint struct {
+	content []byte
+	hash    crypto.Hash
+}
+
+func (i imprint) sum() []byte {
+	h := i.hash.New()
+	h.Write(i.content)
+	return h.Sum(nil)
+}
+
+// of is the hash of a signature: SHA-256, as in all else of a CMS message.
+func of(signature []byte) imprint { return imprint{signature, crypto.SHA256} }
+
+// algorithm is the identifier of the hash.
+func (i imprint) algorithm() asn1.ObjectIdentifier {
+	for _, a := range stampAlgorithms {
+		if a.hash == i.hash {
+			return a.id
+		}
+	}
+	panic("seal: a time-stamp over a hash of no name")
+}
+
+// parseTimestamp reads a time-stamp token and checks it against what it was
+// made for. Every byte of a token is either signed or the only one
 // that may stand there; the exception is the last certificate of its chain,
 // where that one's issuer is not included.
-func parseTimestamp(token, signature []byte) (*Timestamp, error) {
-	ts, err := readToken(token, signature)
+func parseTimestamp(token []byte, over imprint) (*Timestamp, error) {
+	ts, err := readToken(token, over)
 	if err != nil {
 		return nil, fmt.Errorf("the time-stamp is broken: %w", err)
 	}
 	return ts, nil
 }
 
-func readToken(token, signature []byte) (*Timestamp, error) {
+func readToken(token []byte, over imprint) (*Timestamp, error) {
 	input := cryptobyte.String(token)
 	var outer, content, data, digests, encapsulated, inner, tst, set, signers, signer cryptobyte.String
 	var id asn1.ObjectIdentifier
@@ -137,7 +175,7 @@ func readToken(token, signature []byte) (*Timestamp, error) {
 		return nil, errors.New("its last certificate is broken")
 	}
 	authority := chain[0]
-	if !isAuthority(authority) {
+	if !IsAuthority(authority) {
 		return nil, fmt.Errorf("the certificate of %s is not for time-stamps", CommonName(authority))
 	}
 	signed := slices.Clone(attributes)
@@ -150,12 +188,12 @@ func readToken(token, signature []byte) (*Timestamp, error) {
 	if err := checkAttributes(attributes, h.Sum(nil), authority); err != nil {
 		return nil, err
 	}
-	return readInfo(tst, signature, chain)
+	return readInfo(tst, over, chain)
 }
 
-// isAuthority reports whether a certificate is for time-stamps and nothing
+// IsAuthority reports whether a certificate is for time-stamps and nothing
 // else, and says so in a critical extension (RFC 3161, 2.3).
-func isAuthority(c *x509.Certificate) bool {
+func IsAuthority(c *x509.Certificate) bool {
 	extKeyUsage := asn1.ObjectIdentifier{2, 5, 29, 37}
 	return len(c.UnknownExtKeyUsage) == 0 && slices.Equal(c.ExtKeyUsage, []x509.ExtKeyUsage{x509.ExtKeyUsageTimeStamping}) &&
 		slices.ContainsFunc(c.Extensions, func(e pkix.Extension) bool { return e.Id.Equal(extKeyUsage) && e.Critical })
@@ -231,7 +269,7 @@ func isCertID(values cryptobyte.String, hash crypto.Hash, c *x509.Certificate) b
 }
 
 // readInfo reads the TSTInfo (RFC 3161, 2.4.2).
-func readInfo(tst cryptobyte.String, signature []byte, chain []*x509.Certificate) (*Timestamp, error) {
+func readInfo(tst cryptobyte.String, over imprint, chain []*x509.Certificate) (*Timestamp, error) {
 	var info, imprint, digest, at cryptobyte.String
 	var policy, digestID asn1.ObjectIdentifier
 	var version int
@@ -243,8 +281,8 @@ func readInfo(tst cryptobyte.String, signature []byte, chain []*x509.Certificate
 		!info.SkipASN1(cbasn1.INTEGER) || !info.ReadASN1(&at, cbasn1.GeneralizedTime) {
 		return nil, errors.New("its information is not as RFC 3161 has it")
 	}
-	if h := sha256.Sum256(signature); !digestID.Equal(oidSHA256) || !bytes.Equal(digest, h[:]) {
-		return nil, errors.New("it is of another signature")
+	if !digestID.Equal(over.algorithm()) || !bytes.Equal(digest, over.sum()) {
+		return nil, errors.New("it is over something else")
 	}
 	ts := &Timestamp{Chain: chain}
 	text, utc := strings.CutSuffix(string(at), "Z")

@@ -44,14 +44,14 @@ func FuzzTimestamp(f *testing.F) {
 	if err != nil {
 		f.Fatal(err)
 	}
-	if _, err := parseTimestamp(good, signature); err != nil {
+	if _, err := parseTimestamp(good, of(signature)); err != nil {
 		f.Fatal(err)
 	}
 	f.Add(good)
 	f.Add(reply)
 	f.Fuzz(func(t *testing.T, data []byte) {
 		_, _ = tokenOf(data) // must not crash
-		ts, err := parseTimestamp(data, signature)
+		ts, err := parseTimestamp(data, of(signature))
 		if err == nil && !ts.Time.Equal(at) {
 			t.Errorf("reads %v, the authority said %v", ts.Time, at)
 		}

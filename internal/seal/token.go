@@ -156,9 +156,39 @@ func (s *Signer) SignToken(c Claim) (string, error) {
 		return "", err
 	}
 	if len(message)+1 > MaxMessage {
-		return "", fmt.Errorf("the statement of %s takes %d bytes, more than a token may hold (%d): shorten its texts", c.Certificate, len(message)+1, MaxMessage)
+		return "", tooLong(c, len(message)+1)
 	}
 	return Prefix + text32.EncodeToString(append([]byte{tagSign1}, message...)), nil
+}
+
+// Rehearse returns a text as long as the claim's token would be with a key of
+// P-256, and of the same characters, or why there can be no such token. Nobody
+// signed it: no reader takes it for a token.
+func Rehearse(c Claim) (string, error) {
+	p, err := payloadOf(c)
+	if err != nil {
+		return "", err
+	}
+	protected, err := encoder.Marshal(protectedHeader{algorithms[0].id, make([]byte, len(KeyID{}))})
+	if err != nil {
+		return "", err
+	}
+	body, err := encoder.Marshal(p)
+	if err != nil {
+		return "", err
+	}
+	message, err := encoder.Marshal(coseSign1{Protected: protected, Unprotected: cbor.RawMessage{0xa0}, Payload: body, Signature: make([]byte, algorithms[0].size)})
+	if err != nil {
+		return "", err
+	}
+	if len(message)+1 > MaxMessage {
+		return "", tooLong(c, len(message)+1)
+	}
+	return Prefix + text32.EncodeToString(append([]byte{0}, message...)), nil
+}
+
+func tooLong(c Claim, n int) error {
+	return fmt.Errorf("the statement of %s takes %d bytes, more than a token may hold (%d): shorten its texts", c.Certificate, n, MaxMessage)
 }
 
 func toBeSigned(protected, payload []byte) []byte {

@@ -242,6 +242,7 @@ func (t *Trust) revision(fsys fs.FS, name, prefix string, r *Report) (*revision,
 		r.add(item)
 		return nil, nil
 	}
+	t = t.stamped(fsys, v, r)
 	t.signedBy(&item, v.by, v.by.SigningTime)
 	if !somewhere(day(v.manifest), v.by.SigningTime) {
 		item.fault(Changed, fmt.Sprintf("it says that it was issued on %s, its signature %s", day(v.manifest), v.by.SigningTime.Format(time.DateOnly)))
@@ -273,7 +274,7 @@ var errNotPlain = errors.New("not a plain file")
 
 // open opens a plain file.
 func open(fsys fs.FS, name string) (fs.File, error) {
-	if info, err := fs.Stat(fsys, name); err == nil && !info.Mode().IsRegular() {
+	if info, err := fs.Lstat(fsys, name); err == nil && !info.Mode().IsRegular() { // nor a link to one elsewhere
 		return nil, errNotPlain
 	}
 	return fsys.Open(name)

@@ -72,28 +72,33 @@ func (t *Trust) signedBy(item *Item, by *seal.SignedBy, claimed time.Time) {
 	s := signer(by.Certificate)
 	item.Signer = s
 	s.Signed = claimed.UTC()
-	proven := false
+	existed := t.existed // not to replace what is said of the time, only to prove that it was not later
+	stamped := false
 	if ts := by.Timestamp; ts != nil {
 		authority := signer(ts.Chain[0])
-		if t.judge(authority, ts.Chain, ts.Time, false); authority.Trusted {
-			s.Signed, s.Stamped, proven = ts.Time.UTC(), authority.Name, true
+		if t.judgeTime(authority, ts.Chain, ts.Time, t.existed, seal.Lineage(by.Chain)); authority.Trusted {
+			s.Signed, s.Stamped, existed, stamped = ts.Time.UTC(), authority.Name, ts.Time, true
 			if late := ts.Time.Sub(claimed); late > 24*time.Hour {
 				item.note(fmt.Sprintf("it says it was signed on %s; it was time-stamped %d days later", claimed.Format(time.DateOnly), late/(24*time.Hour)))
 			} else if -late > ahead {
 				item.note(fmt.Sprintf("it says it was signed on %s; it was time-stamped %d days before that", claimed.Format(time.DateOnly), -late/(24*time.Hour)))
 			}
 		} else {
-			item.note(fmt.Sprintf("a time-stamp by %s says %s; its authority is not among those trusted",
-				authority.Name, ts.Time.UTC().Format(time.RFC3339)))
+			item.note(fmt.Sprintf("a time-stamp by %s says %s and does not count: %s",
+				authority.Name, ts.Time.UTC().Format(time.RFC3339), authority.Why))
 		}
 	}
-	if !proven {
+	switch {
+	case stamped:
+	case !existed.IsZero():
+		item.note(fmt.Sprintf("the time of signing is the signer's own word; a renewed time-stamp proves that it was no later than %s", existed.UTC().Format(time.DateOnly)))
+	default:
 		item.note("the time of signing is the signer's own word")
 	}
 	if text := t.future(s.Signed); text != "" {
 		item.note(text)
 	}
-	t.judge(s, by.Chain, s.Signed, proven)
+	t.judge(s, by.Chain, s.Signed, existed)
 	if s.Expired {
 		item.note(fmt.Sprintf("the certificate expired on %s; it was valid when it signed", s.NotAfter.Format(time.DateOnly)))
 	}

@@ -31,6 +31,7 @@ const (
 	KindManifest Kind = "manifest" // of a revision
 	KindFile     Kind = "file"     // any other file of a revision
 	KindChain    Kind = "chain"    // one revision's tie to the one before
+	KindStamp    Kind = "stamp"    // a renewed time-stamp beside a revision
 )
 
 // Item is what was found out about one thing. A file that is intact and

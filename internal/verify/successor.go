@@ -41,15 +41,7 @@ func latest(fsys fs.FS, m *seal.Manifest, by *seal.SignedBy, data []byte) *seal.
 // heir reports whether two things were signed by one key, or the later one by
 // a successor of the earlier one's.
 func heir(later, earlier *seal.SignedBy) bool {
-	for i, c := range later.Chain {
-		if c.Equal(earlier.Certificate) || i == 0 && later.KeyID == earlier.KeyID {
-			return true
-		}
-		if i+1 == len(later.Chain) || !seal.Succeeds(c, later.Chain[i+1]) {
-			break
-		}
-	}
-	return false
+	return later.KeyID == earlier.KeyID || slices.ContainsFunc(seal.Lineage(later.Chain), earlier.Certificate.Equal)
 }
 
 // superseded says by what a revision is superseded, or "". That takes nothing

@@ -75,7 +75,7 @@ func (t *Trust) token(item *Item, token *seal.Token) {
 		item.Signer = signer(c)
 		at := dayWithin(token.Claim.Issued, c)
 		item.Signer.Signed = at
-		t.judge(item.Signer, []*x509.Certificate{c}, at, false)
+		t.judge(item.Signer, []*x509.Certificate{c}, at, time.Time{})
 		return
 	}
 	if t.keys(token.KeyID) != nil {

@@ -18,26 +18,44 @@ import (
 	"spanseal/internal/seal"
 )
 
-// Trust is whom the reader believes: certificates, and keys that are not to be
-// believed any more. The zero Trust believes nobody.
+// Trust is whom the reader believes: certificates of those who sign papers,
+// certificates of those who say what time it was, and keys that are not to be
+// believed any more. The two roles are apart: who signs papers vouches for no
+// time, and who vouches for times signs no papers. The zero Trust believes
+// nobody.
 type Trust struct {
 	// Now is the reader's clock. It tells whether a certificate has expired
 	// since, and whether a date lies in the future; zero: neither is said.
 	Now time.Time
+	// Unread names what lies in the folders of trust and was not made use of,
+	// each one sentence that begins with the path.
+	Unread []string
 
-	certs   []*x509.Certificate
+	certs   []*x509.Certificate // of signers, and of authorities that certify them
+	clocks  []*x509.Certificate // of time-stamp authorities, and of those that certify them
 	revoked map[seal.KeyID]revocation
+	lists   []*revocationList
+	weak    map[string]revocation // by the name of an algorithm, see algorithm
+	// existed is when trusted authorities saw all that is looked at, by renewed
+	// time-stamps; zero: they did not.
+	existed time.Time
 }
 
-// revocation is one line of a list of revoked keys.
+// revocation is one line of a list of revoked keys, or an entry of a
+// certificate revocation list.
 type revocation struct {
-	since  time.Time // zero: always
+	since  time.Time // of a key that others may have; zero: always
+	until  time.Time // of a key that was retired, its last day; zero: since counts
+	end    time.Time // of that day, wherever on earth it ends
 	reason string
 }
 
 func (r revocation) String() string {
 	said := "revoked"
-	if !r.since.IsZero() {
+	switch {
+	case !r.until.IsZero():
+		said = "retired, and good until " + r.until.Format(time.DateOnly)
+	case !r.since.IsZero():
 		said += " since " + r.since.Format(time.DateOnly)
 	}
 	if r.reason != "" {
@@ -46,12 +64,27 @@ func (r revocation) String() string {
 	return said
 }
 
-// RevokedName is the file of a trust folder that lists revoked keys: one a
-// line, the key id, then optionally "since" and a day, then words. "#" begins
-// a comment.
+// RevokedName is the file of a trust folder that lists keys that are not to be
+// believed any more: one a line, the key id, then optionally "since" or "until"
+// and a day, then words. "#" begins a comment.
 //
 //	5F0C 91D2 07AA 3B1E since 2027-03-01 laptop stolen
+//	77B0 0C4E 9A1D 52F3 until 2030-06-30 left the company
+//
+// Others may have a key that is revoked since a day, and can write any date:
+// what it signed counts only if a time-stamp proves that this was before. A key
+// that is good until a day was given up and is in nobody else's hands: what it
+// says it signed up to then counts, and so do its successors.
+//
+// Instead of a key the name of an algorithm may stand there, P-256, P-384 or such
+// as RSA-2048: from the day since which such keys can be broken, all of them are
+// in anybody's hands.
+//
+//	P-256 since 2045-01-01 broken by computation
 const RevokedName = "revoked.txt"
+
+// algorithmLike is the name of an algorithm in a list of revoked keys.
+var algorithmLike = regexp.MustCompile(`^(?i:P-(256|384|521)|RSA-[0-9]{3,5})$`)
 
 // dayLike is a word that somebody meant for a day, in whatever order.
 var dayLike = regexp.MustCompile(`^[0-9]{1,4}[-./][0-9]{1,2}[-./][0-9]{1,4}[.,:]?$`)
@@ -74,83 +107,181 @@ func unusable(at string, err error) error {
 // maxTrustFile bounds what is read of one file of a trust folder.
 const maxTrustFile = 1 << 20
 
-// ReadTrust reads certificates, PEM or DER, from files and from folders: of a
-// folder the files named .pem, .crt, .cer and .der, and the list of revoked
-// keys. It looks into no folder below. Its errors are of [TrustError].
-func ReadTrust(paths ...string) (*Trust, error) {
-	t := &Trust{}
+// ReadTrust reads whom to believe today: certificates of those who sign papers,
+// and of time-stamp authorities, or of those that certify the one or the other.
+// They are PEM or DER, in files or in folders: of a folder the files named .pem,
+// .crt, .cer and .der, certificate revocation lists (.crl), and the list of
+// revoked keys. Both kinds of lists count for both roles. It looks into no
+// folder below, and tells in Unread what it makes no use of. Its errors are of
+// [TrustError].
+func ReadTrust(today time.Time, papers, times []string) (*Trust, error) {
+	t := &Trust{Now: today}
+	if err := t.read(signers, papers); err != nil {
+		return nil, err
+	}
+	if err := t.read(clocks, times); err != nil {
+		return nil, err
+	}
+	return t, t.checkLists()
+}
+
+// role is what a certificate is trusted for.
+type role struct {
+	whose string // in messages
+	// other says why a certificate is of the other role, or "".
+	other func(c *x509.Certificate) string
+	certs func(t *Trust) *[]*x509.Certificate
+}
+
+var (
+	signers = &role{"signer", func(c *x509.Certificate) string {
+		if seal.IsAuthority(c) {
+			return "is for time-stamps and signs no papers; to trust its times, name it with --trust-time"
+		}
+		return ""
+	}, func(t *Trust) *[]*x509.Certificate { return &t.certs }}
+	clocks = &role{"time-stamp authority", func(c *x509.Certificate) string {
+		if signsPapers(c) {
+			return "is for signing papers and vouches for no time; to trust what it signs, name it with --trust"
+		}
+		return ""
+	}, func(t *Trust) *[]*x509.Certificate { return &t.clocks }}
+)
+
+// signsPapers reports whether a certificate is that of a signer, and not of
+// somebody who certifies others: an end entity's, or one of those that could
+// certify their own successors.
+func signsPapers(c *x509.Certificate) bool {
+	return seal.MaySign(c) == nil && (!c.IsCA || seal.OwnMade(c))
+}
+
+func (t *Trust) read(as *role, paths []string) error {
+	certs := as.certs(t)
 	for _, p := range paths {
 		info, err := os.Stat(p)
 		if err != nil {
-			return nil, unusable(p, err)
+			return unusable(p, err)
 		}
 		if !info.IsDir() {
-			if err := t.readFile(p); err != nil {
-				return nil, err
+			if err := t.readFile(as, p); err != nil {
+				return err
 			}
 			continue
 		}
 		entries, err := os.ReadDir(p)
 		if err != nil {
-			return nil, unusable(p, err)
+			return unusable(p, err)
 		}
-		before := len(t.certs)
+		before := len(*certs)
 		for _, e := range entries {
-			switch name := e.Name(); strings.ToLower(filepath.Ext(name)) {
-			case ".pem", ".crt", ".cer", ".der":
-				err = t.readFile(filepath.Join(p, name))
-			default:
-				switch lower := strings.ToLower(name); {
-				case lower == RevokedName:
-					err = t.readRevoked(filepath.Join(p, name))
-				case strings.HasPrefix(lower, "revoked"): // passed over, it would leave a key trusted
-					err = &TrustError{filepath.Join(p, name), "a list of revoked keys is read from " + RevokedName + " alone",
-						"rename it to " + RevokedName + ", or otherwise if it is no such list; without it, a key that it names would be trusted"}
-				}
-			}
-			if err != nil {
-				return nil, err
+			if err := t.readEntry(as, filepath.Join(p, e.Name())); err != nil {
+				return err
 			}
 		}
-		if len(t.certs) == before {
-			return nil, &TrustError{p, "no certificate in this folder", "put the signer's certificate into it, named .pem, .crt, .cer or .der"}
+		if len(*certs) == before {
+			return &TrustError{p, "no certificate of a " + as.whose + " in this folder", "put the " + as.whose + "'s certificate into it, named .pem, .crt, .cer or .der"}
 		}
 	}
-	return t, nil
+	return nil
 }
 
-// Add trusts certificates.
-func (t *Trust) Add(certs ...*x509.Certificate) {
+// readEntry reads what lies in a folder of trust.
+func (t *Trust) readEntry(as *role, path string) error {
+	name := strings.ToLower(filepath.Base(path))
+	unread := func(format string, args ...any) error {
+		t.Unread = append(t.Unread, path+" "+fmt.Sprintf(format, args...))
+		return nil
+	}
+	switch info, err := os.Stat(path); {
+	case err != nil:
+		return unusable(path, err)
+	case info.IsDir():
+		return unread("is a folder, and was not looked into")
+	}
+	switch ext := filepath.Ext(name); {
+	case ext == ".pem", ext == ".crt", ext == ".cer", ext == ".der":
+		data, err := readBounded(path, maxTrustFile)
+		if err != nil {
+			return unusable(path, err)
+		}
+		certs, err := ParseCertificates(data)
+		if err != nil {
+			return unfit(as, path, err)
+		}
+		for _, c := range certs {
+			if why := as.other(c); why != "" {
+				unread("holds a certificate, %s, that %s", seal.CommonName(c), why)
+				continue
+			}
+			t.add(as, c)
+		}
+		return nil
+	case ext == ".crl":
+		return t.readList(path)
+	case name == RevokedName:
+		return t.readRevoked(path)
+	case strings.HasPrefix(name, "revoked"): // passed over, it would leave a key trusted
+		return &TrustError{path, "a list of revoked keys is read from " + RevokedName + " alone",
+			"rename it to " + RevokedName + ", or otherwise if it is no such list; without it, a key that it names would be trusted"}
+	case name == ".ds_store", name == "thumbs.db", name == "desktop.ini", strings.HasPrefix(name, "._"):
+		return nil // nobody put it there; nor would it be read under another name
+	}
+	return unread("was not read: it is named neither as a certificate (.pem, .crt, .cer, .der) nor as a list (.crl, %s)", RevokedName)
+}
+
+// Add trusts certificates of signers, or of authorities that certify them.
+func (t *Trust) Add(certs ...*x509.Certificate) { t.add(signers, certs...) }
+
+// AddTime trusts certificates of time-stamp authorities, or of those that
+// certify them.
+func (t *Trust) AddTime(certs ...*x509.Certificate) { t.add(clocks, certs...) }
+
+func (t *Trust) add(as *role, certs ...*x509.Certificate) {
+	list := as.certs(t)
 	for _, c := range certs {
-		if !slices.ContainsFunc(t.certs, c.Equal) {
-			t.certs = append(t.certs, c)
+		if !slices.ContainsFunc(*list, c.Equal) {
+			*list = append(*list, c)
 		}
 	}
 }
 
-// Certificates are those trusted.
+// Certificates are those trusted to sign papers.
 func (t *Trust) Certificates() []*x509.Certificate { return slices.Clone(t.certs) }
 
-// Revoke takes trust from a key, from a day on or, with the zero time, always.
+// Revoke takes trust from a key that others may have, from a day on or, with
+// the zero time, always.
 func (t *Trust) Revoke(k seal.KeyID, since time.Time, reason string) {
+	t.revoke(k, revocation{since: since, reason: reason})
+}
+
+// Retire takes trust from a key for what it signs after a day, its last.
+func (t *Trust) Retire(k seal.KeyID, until time.Time, reason string) {
+	t.revoke(k, revocation{until: until, end: lastHour(until), reason: reason})
+}
+
+// lastHour is when a day has ended everywhere, UTC−12 included: a day has no zone.
+func lastHour(day time.Time) time.Time { return day.AddDate(0, 0, 1).Add(12 * time.Hour) }
+
+func (t *Trust) revoke(k seal.KeyID, r revocation) {
 	if t.revoked == nil {
 		t.revoked = map[seal.KeyID]revocation{}
 	}
-	t.revoked[k] = revocation{since, reason}
+	t.revoked[k] = r
 }
 
-func readBounded(path string) ([]byte, error) {
+func readBounded(path string, most int64) ([]byte, error) {
 	info, err := os.Stat(path)
 	if err != nil {
 		return nil, err
 	}
-	if !info.Mode().IsRegular() || info.Size() > maxTrustFile {
+	if !info.Mode().IsRegular() || info.Size() > most {
 		return nil, errors.New("too large, or no plain file")
 	}
 	return os.ReadFile(path)
 }
 
-func (t *Trust) readFile(path string) error {
+// readFile reads a certificate that somebody named.
+func (t *Trust) readFile(as *role, path string) error {
 	switch ext := filepath.Ext(path); strings.ToLower(ext) {
 	case ".p12", ".pfx":
 		beside := strings.TrimSuffix(filepath.Base(path), ext) + ".pem"
@@ -159,19 +290,33 @@ func (t *Trust) readFile(path string) error {
 	if strings.EqualFold(filepath.Base(path), RevokedName) {
 		return &TrustError{path, "a list of revoked keys, not a certificate", "name the folder in which it lies with the certificates"}
 	}
-	data, err := readBounded(path)
+	if strings.EqualFold(filepath.Ext(path), ".crl") {
+		return t.readList(path)
+	}
+	data, err := readBounded(path, maxTrustFile)
 	if err != nil {
 		return unusable(path, err)
 	}
 	certs, err := ParseCertificates(data)
-	switch {
-	case errors.Is(err, errSecret):
-		return &TrustError{path, err.Error(), "name the certificate in a file of its own"}
-	case err != nil:
-		return &TrustError{path, err.Error(), "get the signer's certificate from them, as a file in PEM or DER"}
+	if err != nil {
+		return unfit(as, path, err)
 	}
-	t.Add(certs...)
+	for _, c := range certs {
+		if why := as.other(c); why != "" {
+			cause, mend, _ := strings.Cut(why, "; ")
+			return &TrustError{path, fmt.Sprintf("the certificate of %s %s", seal.CommonName(c), cause), mend}
+		}
+	}
+	t.add(as, certs...)
 	return nil
+}
+
+// unfit is a TrustError about what a file holds instead of a certificate.
+func unfit(as *role, path string, err error) error {
+	if errors.Is(err, errSecret) {
+		return &TrustError{path, err.Error(), "name the certificate in a file of its own"}
+	}
+	return &TrustError{path, err.Error(), "get the " + as.whose + "'s certificate from them, as a file in PEM or DER"}
 }
 
 // errSecret reports a private key among certificates.
@@ -206,7 +351,7 @@ func ParseCertificates(data []byte) ([]*x509.Certificate, error) {
 }
 
 func (t *Trust) readRevoked(path string) error {
-	data, err := readBounded(path)
+	data, err := readBounded(path, maxTrustFile)
 	if err != nil {
 		return unusable(path, err)
 	}
@@ -214,32 +359,57 @@ func (t *Trust) readRevoked(path string) error {
 	for n := 1; lines.Scan(); n++ {
 		wrong := func(format string, args ...any) error {
 			return &TrustError{fmt.Sprintf("%s:%d", path, n), fmt.Sprintf(format, args...),
-				"write such as 5F0C 91D2 07AA 3B1E since 2027-03-01 laptop stolen, or the key alone if it is revoked for all time; without the line that key would be trusted"}
+				"write such as 5F0C 91D2 07AA 3B1E since 2027-03-01 laptop stolen, \"until\" for a key that was retired, or the key alone if it is revoked for all time; without the line that key would be trusted"}
 		}
 		line, _, _ := strings.Cut(strings.TrimPrefix(lines.Text(), "\ufeff"), "#")
 		if strings.TrimSpace(line) == "" {
 			continue
 		}
-		id, rest := splitKeyID(line)
-		k, err := seal.ParseKeyID(id)
-		if err != nil {
-			return wrong("%v", err)
-		}
-		var since time.Time
-		words := strings.Fields(rest)
-		if len(words) > 0 && strings.EqualFold(words[0], "since") {
-			if len(words) == 1 {
-				return wrong("a day such as 2027-03-01 is missing after \"since\"")
+		name, rest, _ := strings.Cut(strings.TrimSpace(line), " ")
+		weak := algorithmLike.MatchString(name)
+		var k seal.KeyID
+		if !weak {
+			name, rest = splitKeyID(line)
+			if k, err = seal.ParseKeyID(name); err != nil {
+				return wrong("%v", err)
 			}
-			if since, err = time.Parse(time.DateOnly, words[1]); err != nil {
+		}
+		var r revocation
+		words := strings.Fields(rest)
+		if len(words) > 0 && (strings.EqualFold(words[0], "since") || strings.EqualFold(words[0], "until")) {
+			word := strings.ToLower(words[0])
+			if len(words) == 1 {
+				return wrong("a day such as 2027-03-01 is missing after %q", word)
+			}
+			day, err := time.Parse(time.DateOnly, words[1])
+			if err != nil {
 				return wrong("%q is not a day such as 2027-03-01", words[1])
+			}
+			if word == "since" {
+				r.since = day
+			} else {
+				r.until, r.end = day, lastHour(day)
 			}
 			words = words[2:]
 		} else if i := slices.IndexFunc(words[:min(len(words), 2)], dayLike.MatchString); i >= 0 {
 			// Taken for a reason, it would revoke the key for all time.
-			return wrong("%q stands without \"since\"", words[i])
+			return wrong("%q stands without \"since\" or \"until\"", words[i])
 		}
-		t.Revoke(k, since, strings.Join(words, " "))
+		r.reason = strings.Join(words, " ")
+		if weak {
+			if r.since.IsZero() {
+				return wrong("%q stands without the day since which such keys are broken", name)
+			}
+			if t.weak == nil {
+				t.weak = map[string]revocation{}
+			}
+			t.weak[strings.ToUpper(name)] = r
+			continue
+		}
+		if _, twice := t.revoked[k]; twice && t.revoked[k] != r {
+			return wrong("the key %s is listed twice, in different words", k)
+		}
+		t.revoke(k, r)
 	}
 	if lines.Err() != nil {
 		return unusable(path, lines.Err())
@@ -259,115 +429,4 @@ func splitKeyID(line string) (id, rest string) {
 		}
 	}
 	return line, ""
-}
-
-// judge decides whether the signer, the first of the chain, is to be believed
-// for a signature made at the time; proven says that a trusted time-stamp, not
-// the signer alone, vouches for the time.
-//
-// A certificate is trusted when it is one of the trusted ones, when it leads
-// to one of them by the rules of RFC 5280 at the time of signing, or when it
-// is a successor: each key signed the next while it was valid, from a trusted
-// one to the signer's.
-func (t *Trust) judge(s *Signer, chain []*x509.Certificate, at time.Time, proven bool) {
-	leaf := chain[0]
-	if at.Before(leaf.NotBefore) || at.After(leaf.NotAfter) {
-		s.Why = fmt.Sprintf("the certificate was not valid on %s", at.UTC().Format(time.DateOnly))
-		return
-	}
-	s.Expired = !t.Now.IsZero() && t.Now.After(leaf.NotAfter)
-	path, why := t.path(chain, at)
-	if path == nil {
-		s.Why = why
-		return
-	}
-	for _, c := range path {
-		id := seal.KeyIDOf(c)
-		r, ok := t.revoked[id]
-		if !ok {
-			continue
-		}
-		// A thief can write any earlier time; only a time-stamp proves it.
-		said := fmt.Sprintf("the key %s is %s", id, r)
-		switch before := at.Before(r.since); {
-		case before && proven:
-			why += "; " + said + "; a time-stamp proves that it was signed before"
-			continue
-		case before:
-			said += "; no time-stamp proves that it was signed before"
-		}
-		s.Why = said
-		return
-	}
-	s.Trusted, s.Why = true, why
-}
-
-// ahead is how far the reader's clock may be behind a time of signing before
-// that is noted. A day of issue stands for its noon, a token's day has no zone,
-// and clocks differ.
-const ahead = 24 * time.Hour
-
-// future says that a time of signing has not come yet, or "". It takes nothing
-// from the signature: which of the two clocks is wrong is not for us to say.
-func (t *Trust) future(at time.Time) string {
-	if t.Now.IsZero() || at.Sub(t.Now) <= ahead {
-		return ""
-	}
-	return fmt.Sprintf("signed with a date in the future, %s: this computer's clock says %s", at.UTC().Format(time.DateOnly), t.Now.UTC().Format(time.DateOnly))
-}
-
-// path returns the certificates from the signer's to a trusted one, and how
-// trust was reached, or nil and why not.
-func (t *Trust) path(chain []*x509.Certificate, at time.Time) ([]*x509.Certificate, string) {
-	leaf := chain[0]
-	if slices.ContainsFunc(t.certs, leaf.Equal) {
-		return chain[:1], "the certificate is one of those trusted"
-	}
-	if len(t.certs) == 0 {
-		return nil, "no trusted certificate was given"
-	}
-	if p := t.succession(chain); p != nil {
-		return p, "successor of " + seal.CommonName(p[len(p)-1])
-	}
-	roots, between := x509.NewCertPool(), x509.NewCertPool()
-	for _, c := range t.certs {
-		roots.AddCert(c)
-	}
-	for _, c := range chain[1:] {
-		between.AddCert(c)
-	}
-	paths, err := leaf.Verify(x509.VerifyOptions{Roots: roots, Intermediates: between, CurrentTime: at, KeyUsages: []x509.ExtKeyUsage{x509.ExtKeyUsageAny}})
-	if err == nil {
-		p := paths[0]
-		return p, "issued by " + seal.CommonName(p[len(p)-1])
-	}
-	return nil, "the certificate is none of those trusted, nor issued or succeeded by one"
-}
-
-// succession follows the chain from the signer's certificate to a trusted one
-// by [seal.Succeeds].
-func (t *Trust) succession(chain []*x509.Certificate) []*x509.Certificate {
-	for i, c := range chain {
-		if slices.ContainsFunc(t.certs, c.Equal) {
-			return chain[:i+1]
-		}
-		if j := slices.IndexFunc(t.certs, func(p *x509.Certificate) bool { return seal.Succeeds(c, p) }); j >= 0 {
-			return append(slices.Clone(chain[:i+1]), t.certs[j])
-		}
-		if i+1 == len(chain) || !seal.Succeeds(c, chain[i+1]) {
-			break
-		}
-	}
-	return nil
-}
-
-// keys returns the trusted certificates with the key id.
-func (t *Trust) keys(id seal.KeyID) []*x509.Certificate {
-	var found []*x509.Certificate
-	for _, c := range t.certs {
-		if seal.KeyIDOf(c) == id {
-			found = append(found, c)
-		}
-	}
-	return found
 }

@@ -156,7 +156,11 @@ func TestTrust(t *testing.T) {
 	} {
 		t.Run(name, func(t *testing.T) {
 			s := signer(c.signer.Certificate())
-			c.trust.judge(s, c.signer.Chain(), c.at, c.proven)
+			var existed time.Time
+			if c.proven {
+				existed = c.at
+			}
+			c.trust.judge(s, c.signer.Chain(), c.at, existed)
 			if s.Trusted != c.trusted || !strings.Contains(s.Why, c.why) || s.Expired != c.expired {
 				t.Errorf("trusted %v, expired %v, %q; want %v, %v, %q", s.Trusted, s.Expired, s.Why, c.trusted, c.expired, c.why)
 			}
@@ -255,7 +259,7 @@ func TestStampedPaper(t *testing.T) {
 	paper := maker{signer: me, stamp: stamp}.paper(t, "L-1")
 
 	both := trusting(me)
-	both.Add(root)
+	both.AddTime(root)
 	r := PDF("a.pdf", paper, both)
 	s := r.Items[0].Signer
 	if r.Exit() != 0 || s.Stamped != "Harbour clock" || !s.Signed.Equal(at) {
@@ -324,7 +328,7 @@ func TestSuccessionRefuses(t *testing.T) {
 		trust := &Trust{}
 		trust.Add(c.trust)
 		s := signer(c.chain[0])
-		trust.judge(s, c.chain, c.at, false)
+		trust.judge(s, c.chain, c.at, time.Time{})
 		if s.Trusted {
 			t.Errorf("%s: trusted, %s", name, s.Why)
 		}
@@ -363,7 +367,7 @@ func TestReadTrust(t *testing.T) {
 	write("README.txt", []byte("certificates of our contractors"))
 	write("revoked.txt", []byte("\ufeff# stolen or lost\n\n"+b.KeyID().String()+" since 2027-03-01 laptop stolen\n"+strings.ReplaceAll(a.KeyID().String(), " ", "")+"\n"))
 
-	trust, err := ReadTrust(dir)
+	trust, err := ReadTrust(year(2027), []string{dir}, nil)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -376,15 +380,15 @@ func TestReadTrust(t *testing.T) {
 	if r, ok := trust.revoked[a.KeyID()]; !ok || !r.since.IsZero() {
 		t.Errorf("revocation %+v", r)
 	}
-	if trust, err := ReadTrust(der, both); err != nil || len(trust.Certificates()) != 2 {
+	if trust, err := ReadTrust(year(2027), []string{der, both}, nil); err != nil || len(trust.Certificates()) != 2 {
 		t.Errorf("%v", err)
 	}
-	if trust, err := ReadTrust(); err != nil || len(trust.Certificates()) != 0 {
+	if trust, err := ReadTrust(year(2027), nil, nil); err != nil || len(trust.Certificates()) != 0 {
 		t.Errorf("%v", err)
 	}
 
 	write("revoked.txt", []byte(a.KeyID().String()+" Since 2027-03-01\n"+b.KeyID().String()+" laptop stolen on 2027-03-02\n"))
-	if trust, err = ReadTrust(dir); err != nil {
+	if trust, err = ReadTrust(year(2027), []string{dir}, nil); err != nil {
 		t.Fatal(err)
 	}
 	if r := trust.revoked[a.KeyID()]; r.since.Format(time.DateOnly) != "2027-03-01" || r.reason != "" {
@@ -399,7 +403,7 @@ func TestReadTrust(t *testing.T) {
 		if err := errors.Join(os.WriteFile(filepath.Join(other, "a.pem"), block(a), 0o600), os.WriteFile(filepath.Join(other, name), []byte(a.KeyID().String()), 0o600)); err != nil {
 			t.Fatal(err)
 		}
-		trust, err := ReadTrust(other)
+		trust, err := ReadTrust(year(2027), []string{other}, nil)
 		if want == "" && (err != nil || len(trust.revoked) != 1) || want != "" && (err == nil || !strings.Contains(err.Error(), want)) {
 			t.Errorf("%s: %v", name, err)
 		}
@@ -411,7 +415,7 @@ func TestReadTrust(t *testing.T) {
 	empty := t.TempDir()
 	for name, c := range map[string]struct{ path, want, mend string }{
 		"missing":      {filepath.Join(dir, "nobody.pem"), "no such file", "name a certificate"},
-		"empty folder": {empty, "no certificate in this folder", "put the signer's certificate into it"},
+		"empty folder": {empty, "no certificate of a signer in this folder", "put the signer's certificate into it"},
 		"no PEM":       {write("x1.pem", []byte("hello")), "holds no certificate", "get the signer's certificate from them"},
 		"broken PEM":   {write("x2.pem", pem.EncodeToMemory(&pem.Block{Type: "CERTIFICATE", Bytes: []byte{1}})), "a broken certificate", "get the signer's certificate from them"},
 		"private key":  {write("x3.pem", append(block(a), pem.EncodeToMemory(&pem.Block{Type: "EC PRIVATE KEY", Bytes: []byte{1}})...)), "private key", "in a file of its own"},
@@ -419,7 +423,7 @@ func TestReadTrust(t *testing.T) {
 		"list":         {filepath.Join(dir, "revoked.txt"), "a list of revoked keys", "name the folder"},
 		"key file":     {write("x5.p12", []byte("hello")), "a key file", "x5.pem"},
 	} {
-		_, err := ReadTrust(c.path)
+		_, err := ReadTrust(year(2027), []string{c.path}, nil)
 		wrong := (*TrustError)(nil)
 		if !errors.As(err, &wrong) || !strings.Contains(wrong.Problem, c.want) || !strings.Contains(wrong.Mend, c.mend) || wrong.At != c.path {
 			t.Errorf("%s: %+v, want it to say %q, %q", name, wrong, c.want, c.mend)
@@ -439,7 +443,7 @@ func TestReadTrust(t *testing.T) {
 		"not a key at all":                               "is not a key id",
 	} {
 		write("revoked.txt", []byte("# first\n"+line+"\n"))
-		_, err := ReadTrust(dir)
+		_, err := ReadTrust(year(2027), []string{dir}, nil)
 		if wrong := (*TrustError)(nil); !errors.As(err, &wrong) || !strings.Contains(err.Error(), want) || !strings.Contains(wrong.Mend, "such as 5F0C 91D2 07AA 3B1E since 2027-03-01") {
 			t.Errorf("%q: %v, want it to say %q", line, err, want)
 		}

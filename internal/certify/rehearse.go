@@ -1,0 +1,77 @@
+package certify
+
+import (
+	"fmt"
+
+	"spanseal/internal/diag"
+	"spanseal/internal/judge"
+	"spanseal/internal/record"
+	"spanseal/internal/seal"
+)
+
+// Rehearse refuses what would stop the writing of a revision although its texts
+// can be set: names too long for a token, more losses of a link than one holds,
+// a symbol too fine for the labels. Keys of RSA make larger symbols, which only
+// the writing shows.
+func (s *Set) Rehearse() *diag.List {
+	problems := &diag.List{}
+	largest, most := -1, 0
+	for i, l := range s.Judgement.Results() {
+		losses := 0
+		for k := range l.Readings {
+			if l.Readings[k].Quantity == record.InsertionLoss {
+				losses++
+			}
+		}
+		if size := len(l.Link.ID) + 6*losses; size > most || largest < 0 { // a loss takes about six bytes
+			largest, most = i, size
+		}
+		if len(l.Link.ID) > seal.MaxText || losses > seal.MaxReadings {
+			s.rehearse(l, problems)
+		}
+	}
+	if largest < 0 || problems.Errors() > 0 {
+		return problems
+	}
+	for i, l := range s.Judgement.Results() {
+		if i == largest {
+			s.rehearse(l, problems)
+			break
+		}
+	}
+	return problems
+}
+
+// rehearse goes through the token and the symbol of a link.
+func (s *Set) rehearse(l *judge.LinkResult, problems *diag.List) {
+	o := l.Link.Origin
+	place := diag.Place{File: o.File, Line: o.Row, Column: o.Column, Cell: o.Cell}
+	claim := s.claim(l, nil)
+	claim.Certificate, claim.Revision, claim.Issued = certificateNumber(&s.Facts.Job, l.Link.ID), 1, "2026-01-01"
+	if claim.Measured != "" {
+		claim.Issued = claim.Measured
+	}
+	token, err := seal.Rehearse(claim)
+	if err != nil {
+		problems.Add(diag.Problem{Code: "no-token", Place: place, Message: fmt.Sprintf("no certificate of link %s can be signed: %v", l.Link.ID, err),
+			Mend: "shorten the name of the link in links.csv, or the job's number; a link has at most 32 losses that count"})
+		return
+	}
+	modules, err := s.Symbol(s.symbolText(token))
+	if err != nil {
+		problems.Add(diag.Problem{Code: "no-symbol", Place: place, Message: fmt.Sprintf("no symbol of link %s can be made: %v", l.Link.ID, err),
+			Mend: "shorten the name of the link, the job's number or check_url"})
+		return
+	}
+	if !l.Verdict.Certifiable() {
+		return // it gets no label
+	}
+	g := s.look.labels
+	if side, ok := g.side(len(modules)); !ok {
+		small := &LabelError{l.Link.ID, wide(side, len(modules)), g.room()}
+		problems.Add(diag.Problem{Code: "label-too-small", Place: place, Message: small.Error(), Mend: LabelMend})
+	}
+}
+
+// LabelMend is the way out of a symbol that is too fine for the labels.
+const LabelMend = "give larger labels in documents/labels.yaml (height; width, or flag_wrap of a flag), or shorten the job's number or check_url"

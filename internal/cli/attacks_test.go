@@ -1,0 +1,264 @@
+package cli_test
+
+import (
+	"bytes"
+	"maps"
+	"os"
+	"path/filepath"
+	"slices"
+	"strings"
+	"testing"
+
+	"spanseal/internal/cli"
+)
+
+// attack is something that somebody does to a job that was issued twice, or to
+// what lies around it, and what the program then says.
+type attack struct {
+	name string
+	do   func(t *testing.T, w world)
+	args []string // JOB, OUTSIDE and the like are replaced
+	code int
+	says string // in what it prints
+	not  string // not in what it prints
+	// writes says that the run is well and may write; otherwise nothing may
+	// change in the job.
+	writes bool
+}
+
+// world is a job and what is not its own.
+type world struct {
+	job      string // issued as r1 and r2
+	outside  string // a folder with a file "precious", which no run may touch
+	stranger string // the same job issued as r1 and r2 by another key; strange.pem beside
+}
+
+func (w world) path(parts ...string) string {
+	return filepath.Join(append([]string{w.job}, parts...)...)
+}
+
+// put replaces a file of the job.
+func (w world) put(t *testing.T, name, text string) {
+	t.Helper()
+	check(t, os.MkdirAll(filepath.Dir(w.path(filepath.FromSlash(name))), 0o755))
+	check(t, os.WriteFile(w.path(filepath.FromSlash(name)), []byte(text), 0o644))
+}
+
+// edit replaces text in a file of the job.
+func (w world) edit(t *testing.T, name, old, new string) {
+	t.Helper()
+	data, err := os.ReadFile(w.path(filepath.FromSlash(name)))
+	check(t, err)
+	if !bytes.Contains(data, []byte(old)) {
+		t.Fatalf("%s holds no %q", name, old)
+	}
+	w.put(t, name, strings.Replace(string(data), old, new, 1))
+}
+
+// link puts a symbolic link in the place of whatever is there.
+func (w world) link(t *testing.T, to, name string) {
+	t.Helper()
+	check(t, os.RemoveAll(w.path(filepath.FromSlash(name))))
+	check(t, os.Symlink(to, w.path(filepath.FromSlash(name))))
+}
+
+// move moves something out of the job and leaves a link to it.
+func (w world) moveAndLink(t *testing.T, name string) {
+	t.Helper()
+	to := filepath.Join(w.outside, "moved")
+	check(t, os.Rename(w.path(filepath.FromSlash(name)), to))
+	w.link(t, to, name)
+}
+
+func check(t *testing.T, err error) {
+	t.Helper()
+	if err != nil {
+		t.Fatal(err)
+	}
+}
+
+var issueAgain = []string{"issue", "JOB", "--reason", "again", "--again"}
+
+// attacks are those on files: earlier revisions, links, evidence and what lies
+// beside. Those on single papers and tokens stand in package verify.
+var attacks = []attack{
+	// Earlier revisions are verified before they are built on.
+	{name: "nothing", do: func(*testing.T, world) {}, args: issueAgain, code: cli.ExitOK, says: "issued JOB/issued/r3", writes: true},
+	{name: "the verdict of a link before", do: func(t *testing.T, w world) {
+		w.edit(t, "issued/r2/results.json", `"verdict": "pass"`, `"verdict": "fail"`)
+	}, args: issueAgain, code: cli.ExitWrong, says: "issued/r2/results.json: it is not as it was issued"},
+	{name: "the reason of a revision", do: func(t *testing.T, w world) {
+		w.edit(t, "issued/r2/manifest.json", "one more", "as agreed")
+	}, args: issueAgain, code: cli.ExitWrong, says: "issued/r2/manifest.json"},
+	{name: "the reason, and no signature", do: func(t *testing.T, w world) {
+		w.edit(t, "issued/r2/manifest.json", "one more", "as agreed")
+		check(t, os.Remove(w.path("issued", "r2", "manifest.p7s")))
+	}, args: issueAgain, code: cli.ExitWrong, says: "issued/r2/manifest.p7s"},
+	{name: "the signature of the other revision", do: func(t *testing.T, w world) {
+		data, err := os.ReadFile(w.path("issued", "r1", "manifest.p7s"))
+		check(t, err)
+		w.put(t, "issued/r2/manifest.p7s", string(data))
+	}, args: issueAgain, code: cli.ExitWrong, says: "issued/r2/manifest.json"},
+	{name: "results taken away", do: func(t *testing.T, w world) {
+		check(t, os.Remove(w.path("issued", "r2", "results.json")))
+	}, args: issueAgain, code: cli.ExitWrong, says: "issued/r2/results.json"},
+	{name: "the first revision taken away", do: func(t *testing.T, w world) {
+		check(t, os.RemoveAll(w.path("issued", "r1")))
+	}, args: issueAgain, code: cli.ExitWrong, says: "this is revision 2, and revision 1 is not there"},
+	{name: "the first revision by a stranger", do: func(t *testing.T, w world) {
+		check(t, os.RemoveAll(w.path("issued", "r1")))
+		check(t, os.CopyFS(w.path("issued", "r1"), os.DirFS(filepath.Join(w.stranger, "r1"))))
+	}, args: issueAgain, code: cli.ExitWrong, says: "it follows another revision than the one that lies before it"},
+	{name: "revisions in each other's folder", do: func(t *testing.T, w world) {
+		check(t, os.Rename(w.path("issued", "r1"), w.path("issued", "r0x")))
+		check(t, os.Rename(w.path("issued", "r2"), w.path("issued", "r1")))
+		check(t, os.Rename(w.path("issued", "r0x"), w.path("issued", "r2")))
+	}, args: issueAgain, code: cli.ExitWrong, says: "this is revision 2, and the folder is named r1"},
+	{name: "a third revision by a stranger", do: func(t *testing.T, w world) {
+		check(t, os.RemoveAll(w.path("issued")))
+		check(t, os.CopyFS(w.path("issued"), os.DirFS(w.stranger)))
+	}, args: issueAgain, code: cli.ExitUntrusted, says: "r2 was signed by M. Stranger with another key"},
+	{name: "a stranger whom somebody vouches for", do: func(t *testing.T, w world) {
+		check(t, os.RemoveAll(w.path("issued")))
+		check(t, os.CopyFS(w.path("issued"), os.DirFS(w.stranger)))
+	}, args: append(slices.Clone(issueAgain), "--trust", "STRANGER.pem"), code: cli.ExitOK, says: "note: r2 was signed with another key", writes: true},
+	{name: "revisions of another job", do: func(t *testing.T, w world) {
+		w.edit(t, "job.yaml", "number: BL-2026-032", "number: BL-2026-033")
+	}, args: issueAgain, code: cli.ExitRefused, says: "a revision of the job BL-2026-032, and this is the job BL-2026-033"},
+	{name: "a shard after a change", do: func(t *testing.T, w world) {
+		w.edit(t, "issued/r2/manifest.json", "one more", "as agreed")
+	}, args: []string{"issue", "JOB", "--reason", "again", "--again", "--date", "2026-11-25", "--shard", "1/1"}, code: cli.ExitWrong, says: "issued/r2/manifest.json"},
+
+	// Nothing in a job folder is followed.
+	{name: "a lock that is a link", do: func(t *testing.T, w world) { w.link(t, filepath.Join(w.outside, "precious"), "issued/.lock") },
+		args: issueAgain, code: cli.ExitRefused, says: "issued/.lock: it is a symbolic link"},
+	{name: "a lock that is a link to nothing", do: func(t *testing.T, w world) { w.link(t, filepath.Join(w.outside, "new"), "issued/.lock") },
+		args: issueAgain, code: cli.ExitRefused, says: "issued/.lock: it is a symbolic link"},
+	{name: "a lock that is another name of a file", do: func(t *testing.T, w world) {
+		check(t, os.Link(filepath.Join(w.outside, "precious"), w.path("issued", ".lock")))
+	}, args: issueAgain, code: cli.ExitRefused, says: "issued/.lock: it is a link to a file that has another name too"},
+	{name: "a lock in place of the specimen's", do: func(t *testing.T, w world) { w.link(t, filepath.Join(w.outside, "precious"), ".lock") },
+		args: []string{"issue", "JOB", "--specimen"}, code: cli.ExitRefused, says: ".lock: it is a symbolic link"},
+	{name: "issued/ elsewhere", do: func(t *testing.T, w world) { w.moveAndLink(t, "issued") },
+		args: issueAgain, code: cli.ExitRefused, says: "issued: it is a symbolic link"},
+	{name: "a revision elsewhere", do: func(t *testing.T, w world) { w.moveAndLink(t, "issued/r2") },
+		args: issueAgain, code: cli.ExitRefused, says: "issued/r2: it is a symbolic link"},
+	{name: "a manifest elsewhere", do: func(t *testing.T, w world) { w.moveAndLink(t, "issued/r2/manifest.json") },
+		args: issueAgain, code: cli.ExitWrong, says: "issued/r2/manifest.json: it is a symbolic link"},
+	{name: "results elsewhere", do: func(t *testing.T, w world) { w.moveAndLink(t, "issued/r2/results.json") },
+		args: issueAgain, code: cli.ExitWrong, says: "issued/r2/results.json: it is a symbolic link"},
+	{name: "a partial folder elsewhere", do: func(t *testing.T, w world) { w.link(t, w.outside, "issued/.r3-partial") },
+		args: issueAgain, code: cli.ExitOK, says: "issued JOB/issued/r3", writes: true},
+	{name: "shards elsewhere", do: func(t *testing.T, w world) { w.link(t, w.outside, "issued/.r3-shards") },
+		args: []string{"issue", "JOB", "--reason", "again", "--again", "--date", "2026-11-25", "--shard", "1/1"}, code: cli.ExitRefused, says: "issued/.r3-shards: it is a symbolic link"},
+	{name: "readings elsewhere", do: func(t *testing.T, w world) { w.moveAndLink(t, "readings") },
+		args: issueAgain, code: cli.ExitRefused, says: "readings: error: this folder is a symbolic link"},
+	{name: "a file of readings elsewhere", do: func(t *testing.T, w world) { w.moveAndLink(t, "readings/day1.csv") },
+		args: issueAgain, code: cli.ExitRefused, says: "readings/day1.csv: error: this is a symbolic link"},
+	{name: "job.yaml elsewhere", do: func(t *testing.T, w world) { w.moveAndLink(t, "job.yaml") },
+		args: issueAgain, code: cli.ExitRefused, says: "job.yaml: error: this is a symbolic link"},
+	{name: "a limit set by a link inside the job", do: func(t *testing.T, w world) {
+		w.put(t, "own.yaml", "id: own\ntitle: Own\nedition: \"1\"\n")
+		w.link(t, "own.yaml", "agreed.yaml")
+		w.edit(t, "job.yaml", "limits: [tia-568.3-e]", "limits: [tia-568.3-e, agreed.yaml]")
+	}, args: issueAgain, code: cli.ExitRefused, says: "symbolic link"},
+	{name: "a style by a link", do: func(t *testing.T, w world) {
+		check(t, os.Mkdir(w.path("documents"), 0o755))
+		w.link(t, filepath.Join(w.outside, "precious"), "documents/style.yaml")
+	}, args: issueAgain, code: cli.ExitRefused, says: "symbolic link"},
+}
+
+// TestAttacks runs the table. Whatever happens, nothing outside the job is
+// touched, and a run that does not end well changes nothing in it.
+func TestAttacks(t *testing.T) {
+	if testing.Short() {
+		t.Skip("left out: -short")
+	}
+	base := newWorld(t)
+	for _, a := range attacks {
+		t.Run(a.name, func(t *testing.T) {
+			w := base.copy(t)
+			a.do(t, w)
+			before, outside := treeOf(t, w.job), treeOf(t, w.outside)
+			names := strings.NewReplacer("JOB", w.job, "OUTSIDE", w.outside, "STRANGER", w.stranger)
+			var args []string
+			for _, arg := range a.args {
+				args = append(args, names.Replace(arg))
+			}
+			code, stdout, stderr := run(t, args...)
+			said := stdout + stderr
+			if code != a.code || !strings.Contains(said, names.Replace(a.says)) || a.not != "" && strings.Contains(said, a.not) {
+				t.Errorf("exit code %d, want %d and %q (not %q)\n%s", code, a.code, a.says, a.not, said)
+			}
+			if after := treeOf(t, w.outside); !maps.Equal(outside, after) {
+				t.Errorf("outside the job, %v became %v", outside, after)
+			}
+			if after := treeOf(t, w.job); !a.writes && !maps.Equal(before, after) {
+				t.Errorf("the job was changed: %v", different(before, after))
+			}
+		})
+	}
+}
+
+func different(a, b map[string]string) (names []string) {
+	for name := range a {
+		if a[name] != b[name] {
+			names = append(names, name)
+		}
+	}
+	for name := range b {
+		if _, ok := a[name]; !ok {
+			names = append(names, name)
+		}
+	}
+	return names
+}
+
+// treeOf is tree, with links as what they are and folders by name.
+func treeOf(t *testing.T, dir string) map[string]string {
+	t.Helper()
+	files := map[string]string{}
+	check(t, filepath.WalkDir(dir, func(path string, e os.DirEntry, err error) error {
+		if err != nil {
+			return err
+		}
+		rel, _ := filepath.Rel(dir, path)
+		switch {
+		case e.Type()&os.ModeSymlink != 0:
+			files[rel], err = os.Readlink(path)
+		case e.IsDir():
+			files[rel] = "folder"
+		default:
+			var data []byte
+			data, err = os.ReadFile(path)
+			files[rel] = string(data)
+		}
+		return err
+	}))
+	return files
+}
+
+// newWorld issues a job twice, and once more by a stranger.
+func newWorld(t *testing.T) world {
+	t.Helper()
+	dir := t.TempDir()
+	w := world{filepath.Join(dir, "job"), filepath.Join(dir, "outside"), filepath.Join(dir, "strange")}
+	check(t, os.CopyFS(w.job, os.DirFS("../../testdata/script/cabinet")))
+	check(t, os.Mkdir(w.outside, 0o755))
+	check(t, os.WriteFile(filepath.Join(w.outside, "precious"), []byte("the only copy\n"), 0o644))
+	must(t, cli.ExitOK, "key", "new", w.path("signer.p12"), "--name", "R. Lindqvist")
+	must(t, cli.ExitOK, "key", "new", w.stranger+".p12", "--name", "M. Stranger")
+	for _, more := range [][]string{nil, {"--out", w.stranger, "--key", w.stranger + ".p12"}} {
+		must(t, cli.ExitOK, append([]string{"issue", w.job, "--date", "2026-11-25T15:00:00Z"}, more...)...)
+		must(t, cli.ExitOK, append([]string{"issue", w.job, "--date", "2026-11-25T15:30:00Z", "--reason", "one more", "--again"}, more...)...)
+	}
+	return w
+}
+
+// copy is the world again, to be spoilt.
+func (w world) copy(t *testing.T) world {
+	t.Helper()
+	from, to := filepath.Dir(w.job), t.TempDir()
+	check(t, os.CopyFS(to, os.DirFS(from)))
+	return world{filepath.Join(to, "job"), filepath.Join(to, "outside"), filepath.Join(to, "strange")}
+}

@@ -1,0 +1,202 @@
+package cli
+
+import (
+	"cmp"
+	"context"
+	"errors"
+	"fmt"
+	"io/fs"
+	"net/http"
+	"net/url"
+	"os"
+	"path/filepath"
+	"regexp"
+	"time"
+
+	"github.com/spf13/cobra"
+
+	"spanseal/internal/diag"
+	"spanseal/internal/intake"
+	"spanseal/internal/seal"
+	"spanseal/internal/verify"
+)
+
+func (a *app) renew() *cobra.Command {
+	var authority string
+	var times []string
+	c := &cobra.Command{
+		Use:   "renew ISSUED",
+		Short: "time-stamp issued revisions again, before the old proof of time grows weak",
+		Long: `Asks a time-stamp authority (RFC 3161) for a fresh stamp over each revision: over
+every file, the signatures, and the stamps before it. Nothing in a revision is
+touched: the stamps lie beside it, those of r1 in r1.stamps. Hand them over with it.
+
+A certificate of an authority ends after some years, and algorithms grow weak. Do
+this before either happens, and the papers stay provable for as long as a warranty
+runs. ` + "`spanseal verify`" + ` follows the chain of stamps and says when the next is due.
+
+ISSUED is a job, its folder issued, or one revision. What is not as it was signed
+is not stamped. With --trust-time a stamp is kept only if its authority is one of
+those that you, or your receivers, trust.
+
+The stamps need no spanseal to be checked, in the folder of revisions:
+  sha512sum -c r1.stamps/1.sha512
+  openssl ts -verify -data r1.stamps/1.sha512 -in r1.stamps/1.tsr -CAfile root.pem`,
+		Example: `  spanseal renew harbour-library --authority https://clock.example/rfc3161
+  spanseal renew handover/r2 --authority https://clock.example/rfc3161 --trust-time clock-root.pem`,
+		Args:              takes(1, 1, "a job, its folder issued, or one revision"),
+		ValidArgsFunction: completeFolder,
+		RunE: func(c *cobra.Command, args []string) error {
+			dirs, err := issuedRevisions(args[0])
+			if err != nil {
+				return err
+			}
+			trust, err := a.readTrust(trusted{times: times})
+			if err != nil {
+				return err
+			}
+			address, err := authorityFor(args[0], authority)
+			if err != nil {
+				return err
+			}
+			var due []*verify.Renewal
+			for _, dir := range dirs { // all of them before the first is stamped
+				r, err := renewable(dir)
+				if err != nil {
+					return err
+				}
+				due = append(due, r)
+			}
+			for _, r := range due {
+				if err := a.renewOne(c.Context(), r, address, trust, len(times) > 0); err != nil {
+					return err
+				}
+			}
+			return nil
+		},
+	}
+	c.Flags().StringVar(&authority, "authority", "", "the address of a time-stamp authority (default: sign.timestamp_url of the job)")
+	c.Flags().StringArrayVar(&times, "trust-time", nil, "a certificate of a time-stamp authority that you trust, or a folder of them")
+	return c
+}
+
+// revisionFolder is what the folder of a revision is called.
+var revisionFolder = regexp.MustCompile(`^r[1-9][0-9]{0,8}$`)
+
+// issuedRevisions are the folders of revisions that an argument names.
+func issuedRevisions(arg string) ([]string, error) {
+	whole := func(dir string) bool {
+		_, err := os.Lstat(filepath.Join(dir, seal.ManifestName))
+		return err == nil
+	}
+	if whole(arg) {
+		return []string{arg}, nil
+	}
+	dir := arg
+	if isFolder(filepath.Join(arg, "issued")) {
+		dir = filepath.Join(arg, "issued")
+	}
+	entries, err := os.ReadDir(dir)
+	if err != nil {
+		return nil, refuse("name a job that was issued, its folder issued, or one revision", "%s cannot be read: %v", diag.Safe(arg), cause(err))
+	}
+	var dirs []string
+	for _, e := range entries {
+		if e.IsDir() && revisionFolder.MatchString(e.Name()) {
+			dirs = append(dirs, filepath.Join(dir, e.Name()))
+		}
+	}
+	if dirs == nil {
+		return nil, refuse("name a job that was issued, its folder issued, or one revision", "%s: there is no revision", diag.Safe(arg))
+	}
+	return dirs, nil
+}
+
+// authorityFor is the address that was given, or the one that a job names.
+func authorityFor(arg, given string) (string, error) {
+	address := given
+	if address == "" && isJob(arg) {
+		facts, _ := intake.Read(arg, intake.Options{WithoutPhotos: true})
+		address = facts.Job.Sign.TimestampURL
+	}
+	if address == "" {
+		return "", misuse("name one, such as --authority https://clock.example/rfc3161", "there is no time-stamp authority to ask")
+	}
+	if u, err := url.Parse(address); err != nil || u.Scheme != "http" && u.Scheme != "https" || u.Host == "" {
+		return "", misuse("want http:// or https:// and a host", "%q is not the address of a time-stamp authority", address)
+	} else if u.User != nil { // it would stand in logs and in messages
+		return "", misuse("name an address without them", "the address of a time-stamp authority holds a name or a password")
+	}
+	return address, nil
+}
+
+// renewable verifies a revision and makes its next stamp ready.
+func renewable(dir string) (*verify.Renewal, error) {
+	report, err := verify.Folder(dir, &verify.Trust{})
+	if err != nil {
+		return nil, refuse(mayRead, "%s cannot be read: %s", diag.Safe(dir), diag.Safe(err.Error()))
+	}
+	if report.Exit() == ExitWrong {
+		return nil, &failure{ExitWrong, fmt.Sprintf("%s is not as it was signed, and nothing was stamped", diag.Safe(dir)),
+			"restore it from a copy; `spanseal verify` says what differs"}
+	}
+	r, err := verify.Renew(dir)
+	if err != nil {
+		return nil, refuse(mayRead, "%s cannot be stamped: %s", diag.Safe(dir), diag.Safe(err.Error()))
+	}
+	return r, nil
+}
+
+// renewOne stamps a revision anew.
+func (a *app) renewOne(ctx context.Context, r *verify.Renewal, address string, trust *verify.Trust, choosy bool) error {
+	client := &http.Client{Timeout: stampPatience}
+	reply, ts, err := seal.RenewStamp(r.List, seal.HTTPAuthority(ctx, client, address))
+	if err != nil {
+		return &failure{ExitTool, fmt.Sprintf("%s was not stamped: %s", diag.Safe(r.Dir), diag.Safe(err.Error())),
+			"try again when the authority answers, or name another with --authority"}
+	}
+	if ok, why := trust.TrustedTime(ts); choosy && !ok {
+		return &failure{ExitUntrusted, fmt.Sprintf("%s was not stamped: the stamp is by %s, and %s", diag.Safe(r.Dir), diag.Safe(seal.CommonName(ts.Chain[0])), diag.Safe(why)),
+			"name another with --authority, or its certificate with --trust-time"}
+	}
+	if off := ts.Time.Sub(a.sys.Now()); off.Abs() > ahead {
+		return &failure{ExitTool, fmt.Sprintf("%s was not stamped: the authority says that it is %s, this computer's clock %s", diag.Safe(r.Dir),
+			ts.Time.UTC().Format(time.DateOnly), a.sys.Now().UTC().Format(time.DateOnly)), "correct this computer's clock, or name another authority"}
+	}
+	list, stamp := r.Paths()
+	if err := keepStamp(list, r.List, stamp, reply); err != nil {
+		return unwritable(stamp, err)
+	}
+	cert := ts.Chain[0]
+	fmt.Fprintf(a.out, "stamped %s: %s by %s, %s\n  renew it again before %s, when the certificate of %s ends\n", diag.Safe(r.Dir), diag.Safe(filepath.Base(stamp)),
+		diag.Safe(seal.CommonName(cert)), ts.Time.UTC().Format("2006-01-02 15:04 MST"), cert.NotAfter.UTC().Format(time.DateOnly), diag.Safe(seal.CommonName(cert)))
+	return nil
+}
+
+// keepStamp writes a list and then the stamp over it, whole: without the second
+// the first counts for nothing, and the next run writes it again.
+func keepStamp(list string, content []byte, stamp string, reply []byte) error {
+	dir := filepath.Dir(stamp)
+	if err := os.Mkdir(dir, 0o755); err != nil && !errors.Is(err, fs.ErrExist) {
+		return err
+	}
+	if info, err := os.Lstat(dir); err != nil || !info.IsDir() {
+		return cmp.Or(err, errors.New("the folder of stamps is a link or a file"))
+	}
+	for _, f := range []struct {
+		path string
+		data []byte
+	}{{list, content}, {stamp, reply}} {
+		partial := filepath.Join(dir, "."+filepath.Base(f.path)+"-partial")
+		if err := os.Remove(partial); err != nil && !errors.Is(err, fs.ErrNotExist) {
+			return err
+		}
+		if err := writeNew(partial, f.data, 0o644); err != nil {
+			return err
+		}
+		if err := os.Rename(partial, f.path); err != nil {
+			return errors.Join(err, os.Remove(partial))
+		}
+	}
+	return nil
+}

@@ -1,0 +1,280 @@
+package intake
+
+import (
+	"cmp"
+	"fmt"
+	"slices"
+	"strings"
+
+	"spanseal/internal/quantity"
+	"spanseal/internal/record"
+)
+
+// AsRead shows how one table was read: its first rows beside what was made of
+// them, and what stands in each of its columns. Nobody can see from a draft
+// that a column was taken for the wrong thing; here it shows at a glance.
+type AsRead struct {
+	File, Sheet string // Sheet is "" but in workbooks
+	Rows        []RowAsRead
+	More        int // rows below those, blank ones included
+	Columns     []ColumnAsRead
+}
+
+// RowAsRead is one row of a table and the readings that it gave.
+type RowAsRead struct {
+	Place    string   // such as "line 4"
+	Cells    []string // as they stand in the file
+	Fate     record.Fate
+	Readings []ReadingAsRead
+}
+
+// ReadingAsRead is one reading and the cell of its value.
+type ReadingAsRead struct {
+	record.Reading
+	Cell string // such as "column 4" or "Sheet1!D2"
+	Text string // of the cell
+}
+
+// ColumnAsRead is the profile of one column, over all rows of the table.
+type ColumnAsRead struct {
+	Number int // from one
+	Name   string
+	Fields []string // what it was read as; none where it was not
+	Values int      // cells that hold something
+	Empty  int      // cells of rows that hold something elsewhere
+	Type   string   // "number", "time", "text" or "": empty
+	// Least and Greatest of those that are of the type.
+	Least, Greatest string
+	Distinct        int
+	AtLeast         bool     // there are more than Distinct
+	Others          []string // the first few texts that are not of the type
+	OtherCount      int
+}
+
+// Constant reports that the same stands in every row.
+func (c *ColumnAsRead) Constant() bool {
+	return c.Distinct == 1 && c.Values > 1 && c.Empty == 0 && !c.AtLeast
+}
+
+const (
+	maxDistinct = 1000 // different values of a column that are counted
+	maxShown    = 100  // columns that are profiled
+	maxOthers   = 3
+)
+
+// watch collects an AsRead while a table is assembled. A nil watch does nothing.
+type watch struct {
+	a       *assembler
+	rows    int // to show
+	as      AsRead
+	columns []profile
+	from    []int // columns of the row's readings
+}
+
+// profile is a column while it is read.
+type profile struct {
+	values, empty    int
+	numbers, times   int
+	least, greatest  [3]string // as texts, numbers and times
+	low, high        quantity.Decimal
+	early, late      wallTime
+	distinct         map[string]bool
+	full             bool
+	notNumber, other []string // texts that are no numbers; neither numbers nor times
+}
+
+func (r *reader) watch(a *assembler) *watch {
+	if r.showRows == 0 {
+		return nil
+	}
+	w := &watch{a: a, rows: r.showRows, as: AsRead{File: a.file.Name}}
+	if s, ok := a.t.(*sheet); ok {
+		w.as.Sheet = s.name
+	}
+	return w
+}
+
+// value notes the column of a value that was added.
+func (w *watch) value(column int) {
+	if w != nil {
+		w.from = append(w.from, column)
+	}
+}
+
+// row takes a row after it was read; its readings are those from start on.
+func (w *watch) row(row *row, fate record.Fate, start int) {
+	if w == nil {
+		return
+	}
+	a := w.a
+	if row.blank() && len(row.unsaved) == 0 {
+		w.as.More++
+		return
+	}
+	for len(w.columns) < min(max(len(row.cells), len(a.h.names)), maxShown) {
+		w.columns = append(w.columns, profile{distinct: map[string]bool{}})
+	}
+	if !a.isHeading(row) {
+		for i := range w.columns {
+			w.columns[i].take(a, i, row.at(i))
+		}
+	}
+	if len(w.as.Rows) == w.rows {
+		w.as.More++
+		w.from = w.from[:0]
+		return
+	}
+	shown := RowAsRead{Place: fmt.Sprintf("%s %d", a.t.line(), row.number), Fate: fate}
+	for i := range row.cells {
+		shown.Cells = append(shown.Cells, strings.Clone(row.cells[i].text))
+	}
+	for i, reading := range a.r.facts.Readings[min(start, len(a.r.facts.Readings)):] {
+		column := w.from[i]
+		cell := reading.Origin.Cell
+		if cell == "" {
+			cell = fmt.Sprintf("column %d", column+1)
+		}
+		shown.Readings = append(shown.Readings, ReadingAsRead{reading, cell, strings.Clone(row.at(column))})
+	}
+	w.from = w.from[:0]
+	w.as.Rows = append(w.as.Rows, shown)
+}
+
+// take counts one cell.
+func (p *profile) take(a *assembler, column int, text string) {
+	if text == "" {
+		p.empty++
+		return
+	}
+	p.values++
+	if !p.distinct[text] {
+		if len(p.distinct) < maxDistinct {
+			text = strings.Clone(text)
+			p.distinct[text] = true
+		} else {
+			p.full = true
+		}
+	}
+	p.span(0, text, p.values == 1, text < p.least[0], text > p.greatest[0])
+	if v, err := a.number(text, a.mark, a.h.unitOf(column)); err == nil {
+		p.numbers++
+		less, more := v.Less(p.low), p.high.Less(v)
+		if p.numbers == 1 || less {
+			p.low = v
+		}
+		if p.numbers == 1 || more {
+			p.high = v
+		}
+		p.span(1, text, p.numbers == 1, less, more)
+		return
+	}
+	p.notNumber = another(p.notNumber, text)
+	w, err := a.wallTime(text, "", false)
+	if err != nil {
+		p.other = another(p.other, text)
+		return
+	}
+	p.times++
+	first := p.times == 1
+	less, more := w.before(p.early), p.late.before(w)
+	if first || less {
+		p.early = w
+	}
+	if first || more {
+		p.late = w
+	}
+	p.span(2, text, first, less, more)
+}
+
+func (p *profile) span(kind int, text string, first, less, more bool) {
+	if first || less {
+		p.least[kind] = strings.Clone(text)
+	}
+	if first || more {
+		p.greatest[kind] = strings.Clone(text)
+	}
+}
+
+// another keeps the first few different texts.
+func another(list []string, text string) []string {
+	if len(list) == maxOthers || slices.Contains(list, text) {
+		return list
+	}
+	return append(list, strings.Clone(text))
+}
+
+// before compares clocks on the wall; an offset is left out of account.
+func (w wallTime) before(v wallTime) bool {
+	return cmp.Or(w.year-v.year, w.month-v.month, w.day-v.day, w.hour-v.hour, w.minute-v.minute, w.second-v.second) < 0
+}
+
+// unitOf is the unit in which a column is read, or "".
+func (h *heading) unitOf(column int) quantity.Unit {
+	for i := range h.groups {
+		for f := fLoss; f < fieldCount; f++ {
+			if s := &h.groups[i][f]; s.column == column {
+				return s.unit
+			}
+		}
+	}
+	return ""
+}
+
+// done hands the table to whoever wants to see it.
+func (w *watch) done() {
+	if w == nil {
+		return
+	}
+	for i := range w.columns {
+		w.as.Columns = append(w.as.Columns, w.columns[i].column(w.a.h, i))
+	}
+	w.a.r.asRead = append(w.a.r.asRead, w.as)
+}
+
+// column sums a profile up. A column is of the type that most of its cells are.
+func (p *profile) column(h *heading, i int) ColumnAsRead {
+	c := ColumnAsRead{Number: i + 1, Fields: h.readAs(i), Values: p.values, Empty: p.empty, Distinct: len(p.distinct), AtLeast: p.full}
+	if i < len(h.names) {
+		c.Name = h.names[i]
+	}
+	kind := 0
+	switch {
+	case p.values == 0:
+		return c
+	case 2*p.numbers >= p.values:
+		kind, c.Type, c.Others, c.OtherCount = 1, "number", p.notNumber, p.values-p.numbers
+	case 2*p.times >= p.values:
+		kind, c.Type, c.Others, c.OtherCount = 2, "time", p.other, p.values-p.times
+	default:
+		c.Type = "text"
+	}
+	c.Least, c.Greatest = p.least[kind], p.greatest[kind]
+	return c
+}
+
+// readAs lists the fields that a column is read as. Where each group of a row
+// has a column of its own, the field says of which reading it is.
+func (h *heading) readAs(column int) (fields []string) {
+	for i := range h.groups {
+		g := &h.groups[i]
+		for f := fLink; f < fieldCount; f++ {
+			s := &g[f]
+			if !s.takes(column) {
+				continue
+			}
+			name := fieldUnit{f, s.unit}.name()
+			if of := strings.TrimSpace(g[fWavelength].fixed + " " + g[fDirection].fixed); len(h.groups) > 1 && of != "" && !slices.ContainsFunc(h.groups, func(o group) bool {
+				return o != *g && o[f].takes(column)
+			}) {
+				name += " " + of
+			}
+			if !slices.Contains(fields, name) {
+				fields = append(fields, name)
+			}
+		}
+	}
+	return fields
+}
+
+// takes reports that the slot takes its text, or a part of it, from a column.
+func (s *slot) takes(column int) bool { return s.column == column }

@@ -1,0 +1,56 @@
+package intake
+
+import (
+	"fmt"
+	"regexp"
+	"strings"
+
+	"spanseal/internal/diag"
+)
+
+// bracketed is the text in brackets at the end of a heading, such as "dB" of
+// "Loss (dB)" or "mW" of "Power [mW]"; "" where there is none.
+func bracketed(name string) string {
+	name = strings.TrimSpace(name)
+	open := strings.LastIndexAny(name, "([")
+	if open <= 0 || !strings.HasSuffix(name, ")") && !strings.HasSuffix(name, "]") {
+		return ""
+	}
+	return strings.TrimSpace(name[open+1 : len(name)-1])
+}
+
+var (
+	// otherUnits are those that exports head columns with and that no field has:
+	// powers and ratios that are not in decibels, and parts and multiples of our
+	// own (ISO 80000-1, 6.5.4).
+	otherUnits = regexp.MustCompile(`^(?:[munpkM\x{b5}\x{3bc}]?W|[mcdun\x{b5}\x{3bc}]dB[mr]?|dB[\x{b5}\x{3bc}u]|dBu?W|dBr|Np|%|\x{2030}|[cmunpM\x{b5}\x{3bc}]m|um|in|mi|yd|nmi|inch|inches|miles?|[mun\x{b5}\x{3bc}]?s|[MGT]?Hz|\x{b0}C|[mk]?V|[mun\x{b5}\x{3bc}]?A)$`)
+	// otherThanUnits say of which reading a column is, so they are none.
+	otherThanUnits = regexp.MustCompile(`(?i)^(?:\d{3,4}(?:\s*nm)?|[AB]\s*(?:to|vers|nach|hacia|[-–→>]*)\s*[AB]|[AB])$`)
+)
+
+// askBracket asks what the text in brackets behind a measured heading is: it is a
+// unit until told otherwise. A column that the mapping names by its number was
+// looked at by a person, but for texts that can be nothing else.
+func (b *binder) askBracket(fu fieldUnit, column int, byNumber bool, place func() diag.Place) {
+	if column >= len(b.h.names) {
+		return
+	}
+	text := bracketed(b.h.names[column])
+	if _, known := unitNamed(text); text == "" || known || otherThanUnits.MatchString(text) {
+		return
+	}
+	is := otherUnits.MatchString(text)
+	if !is && byNumber {
+		return
+	}
+	p := diag.Problem{Code: "unknown-unit", Place: place(),
+		Message: fmt.Sprintf("column %d of %s is headed %q, and %s is not a unit in which %s is read", column+1, b.file, b.h.names[column], text, nounOf(fu.field)),
+		Want:    "want " + orList(namesOf(fu.field)),
+		Mend:    "map another column"}
+	if !is {
+		p.Message = fmt.Sprintf("column %d of %s is headed %q, which is read as %s: is %q a unit?", column+1, b.file, b.h.names[column], fu.name(), text)
+		p.Want = ""
+		p.Mend = fmt.Sprintf("if it is no unit, name the column by its number: %s: %d, and say header_line: %d", fu.name(), column+1, b.h.line+1-b.m.headerRows)
+	}
+	b.list.Add(p)
+}

@@ -1,0 +1,85 @@
+package intake
+
+import (
+	"errors"
+	"fmt"
+	"time"
+
+	"spanseal/internal/diag"
+)
+
+// instant turns a wall time into an instant of the file's zone. Of an hour that
+// comes twice the mapping may say the offset, which holds for that hour only.
+func (a *assembler) instant(w wallTime) (time.Time, error) {
+	t, err := w.in(a.zone)
+	if !errors.Is(err, errTwice) || a.m.doubledHour == nil {
+		return t, err
+	}
+	t = time.Date(w.year, time.Month(w.month), w.day, w.hour, w.minute, w.second, 0, a.m.doubledHour)
+	if here := t.In(a.zone); here.Hour() == w.hour && here.Minute() == w.minute {
+		return here, nil
+	}
+	return time.Time{}, err
+}
+
+// offsets are the two offsets at which an hour came twice.
+func (a *assembler) offsets(w wallTime) (both []string) {
+	t := time.Date(w.year, time.Month(w.month), w.day, w.hour, w.minute, w.second, 0, a.zone)
+	for _, side := range []time.Duration{-3 * time.Hour, 3 * time.Hour} {
+		both = append(both, t.Add(side).Format("-07:00"))
+	}
+	return both
+}
+
+// doubled is how a mapping says of which of the two an hour is.
+func (a *assembler) doubled(text string, s *slot, row *row, g *group, date field) string {
+	day := a.text(row, &g[date])
+	if s.column == g[date].column || g[date].mark == 0 || s.mark != 0 {
+		day = ""
+	}
+	w, err := a.wallTime(text, day, s.mark != 0)
+	if err != nil {
+		return `doubled_hour: "+01:00"`
+	}
+	both := a.offsets(w)
+	return fmt.Sprintf("doubled_hour: %q or doubled_hour: %q", both[0], both[1])
+}
+
+// timesSeen is how the times of a table are written.
+type timesSeen struct {
+	written, stored int
+	place           diag.Place // of the first that a workbook stores and that could be exchanged
+	shown           string
+	other           string // where the first written one stands
+}
+
+// rememberTime notes whether a workbook stores a time or holds it as a text: a
+// program that takes 05/11 for a date of another order leaves 13/11 a text.
+func (a *assembler) rememberTime(row *row, s *slot, w wallTime) {
+	if s.column < 0 || !a.t.stored() {
+		return
+	}
+	if !w.stored {
+		if a.times.written++; a.times.written == 1 {
+			a.times.other = a.t.place(row, s.column).String()
+		}
+		return
+	}
+	if w.day <= 12 && w.day != w.month {
+		if a.times.stored++; a.times.stored == 1 {
+			a.times.place = a.t.place(row, s.column)
+			a.times.shown = fmt.Sprintf("%04d-%02d-%02d, which could be %04d-%02d-%02d", w.year, w.month, w.day, w.year, w.day, w.month)
+		}
+	}
+}
+
+// askTimes refuses dates of which a part are stored and a part are texts.
+func (a *assembler) askTimes() {
+	if a.times.stored == 0 || a.times.written == 0 || a.m.mixedDates {
+		return
+	}
+	a.r.list.Add(diag.Problem{Code: "mixed-dates", Place: a.times.place,
+		Message: fmt.Sprintf("this column holds %s as dates and %s as text: did a program read the day for the month? This one is %s", plural(a.times.stored, "time"), plural(a.times.written, "time"), a.times.shown),
+		Because: []string{"the first text is at " + a.times.other, "a program that expects another order of day and month makes dates of those days that it can, and leaves the others as text"},
+		Mend:    "export the file as CSV from the instrument's own program; if the dates are right as they are stored, say mixed_dates: true in the file's entry of readings"})
+}
