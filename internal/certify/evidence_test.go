@@ -327,7 +327,7 @@ func content(t *testing.T, a certify.Attachment) []byte {
 // TestMarginIsNeverAlone: beside a margin stand what was measured and what is
 // allowed, in the head of a paper too.
 func TestMarginIsNeverAlone(t *testing.T) {
-	for _, language := range []string{"en", "es"} {
+	for _, language := range []string{"de", "en", "es"} {
 		f := library()
 		f.Job.Documents.Language = language
 		marginIsNeverAlone(t, newSet(t, f, options()))
@@ -336,7 +336,7 @@ func TestMarginIsNeverAlone(t *testing.T) {
 
 func marginIsNeverAlone(t *testing.T, set *certify.Set) {
 	t.Helper()
-	both := regexp.MustCompile(`^\d+[.,]\d+ dB (of|de) (at least |al menos )?\d+[.,]\d+( allowed| admitidos)?$`)
+	both := regexp.MustCompile(`^\d+[.,]\d+ dB (of|de|von) (at least |al menos |mindestens )?\d+[.,]\d+( allowed| admitidos| zulässigen)?$`)
 	for _, l := range set.Judgement.Results() {
 		if !l.Measured {
 			continue

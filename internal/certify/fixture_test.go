@@ -269,10 +269,10 @@ func newSet(t rapid.TB, f *record.Facts, o certify.Options) *certify.Set {
 	return set
 }
 
-// editions are the sets of a job in both languages, on both papers.
+// editions are the sets of a job in every language, on both papers.
 func editions(t *testing.T, facts *record.Facts, judged *judge.Judgement) iter.Seq[*certify.Set] {
 	return func(yield func(*certify.Set) bool) {
-		for _, language := range []string{"en", "es"} {
+		for _, language := range []string{"de", "en", "es"} {
 			for _, paper := range []page.Paper{page.A4, page.Letter} {
 				facts.Job.Documents = record.Documents{Paper: paper.Name, Language: language}
 				set, problems := certify.NewSet(facts, judged, options())

@@ -93,6 +93,11 @@ func TestNothingCollides(t *testing.T) {
 			f.Job.Documents.Language = "es"
 			return f
 		},
+		"german": func() *record.Facts {
+			f := harsh()
+			f.Job.Documents.Language = "de"
+			return f
+		},
 		"specimen":           func() *record.Facts { return certify.Specimen(library(), options().Issued) },
 		"specimen with logo": func() *record.Facts { return certify.Specimen(library(), options().Issued) }} {
 		for _, paper := range []page.Paper{page.A4, page.Letter} {
@@ -216,8 +221,8 @@ func TestLabelTooSmall(t *testing.T) {
 	}
 }
 
-// TestOnePageDemo: every paper of the demonstration, on both papers and in both
-// languages, has one page, and another for what it was not meant to hold:
+// TestOnePageDemo: every paper of the demonstration, on both papers and in every
+// language, has one page, and another for what it was not meant to hold:
 // pictures, or the forms of a nonconformance sheet; the place to sign is never
 // on a page of leftovers.
 func TestOnePageDemo(t *testing.T) {
@@ -365,7 +370,7 @@ var lone = regexp.MustCompile(`^−\d+[.,]\d dB$`)
 // TestOnePage: a link with two wavelengths in both directions takes one page,
 // with reflectances and a dozen applications, on both papers, in all languages.
 func TestOnePage(t *testing.T) {
-	for _, language := range []string{"en", "es"} {
+	for _, language := range []string{"de", "en", "es"} {
 		for _, paper := range []page.Paper{page.A4, page.Letter} {
 			f := library()
 			f.Job.Documents.Paper, f.Job.Documents.Language = paper.Name, language
@@ -655,7 +660,7 @@ func TestWorkingWithItsSource(t *testing.T) {
 			d := paperOf(t, set, l)
 			sum, source := 0, 0
 			for _, m := range drawn(t, paper, d).Marks {
-				if strings.HasPrefix(m.Text, "Allowed") || strings.HasPrefix(m.Text, "Admitido") {
+				if strings.HasPrefix(m.Text, "Allowed") || strings.HasPrefix(m.Text, "Admitido") || strings.HasPrefix(m.Text, "Zulässig") {
 					sum = m.Page
 				}
 				if m.Style.Face == page.Italic && strings.HasPrefix(m.Text, "ANSI/TIA-568.3-E (2022), ") {
@@ -706,11 +711,11 @@ func TestReadAcross(t *testing.T) {
 			for i, m := range marks[1:] {
 				before := marks[i]
 				switch {
-				case (m.Text == "allowed" || m.Text == "admitido") && strings.HasSuffix(strings.TrimSuffix(before.Text, "*"), " dB"):
+				case (m.Text == "allowed" || m.Text == "admitido" || m.Text == "zulässig") && strings.HasSuffix(strings.TrimSuffix(before.Text, "*"), " dB"):
 					if figures++; m.At.Y != before.At.Y {
 						t.Errorf("%s on %s in %s: %v is not beside %v", d.Path, paper.Name, language, m, before)
 					}
-				case before.Text == "open" || before.Text == "pendiente":
+				case before.Text == "open" || before.Text == "pendiente" || before.Text == "offen":
 					if sentences++; m.Box.X-before.Box.X-before.Box.W > 8.1 {
 						t.Errorf("%s on %s in %s: %v is far from %v", d.Path, paper.Name, language, m, before)
 					}
