@@ -291,8 +291,8 @@ func demonstration(t *testing.T, more ...string) (*record.Facts, *judge.Judgemen
 // TestReflectanceOnOneLine: on every paper of the demonstration the reflectances
 // of both ends, their limit and the margin stand on one line.
 func TestReflectanceOnOneLine(t *testing.T) {
-	begun := regexp.MustCompile(`Reflectanc(e at|ia a) \d+ nm  `)
-	whole := regexp.MustCompile(` nm  (end|extremo) A −[\d.,]+ dB, (end|extremo) B −[\d.,]+ dB  .*−\d+ dB.*  marg(in|en) [\d.,]+ dB$`)
+	begun := regexp.MustCompile(`Refle(ctance at|ctancia a|xionsgrad bei) \d+ nm  `)
+	whole := regexp.MustCompile(` nm  (end|extremo|Ende) A −[\d.,]+ dB, (end|extremo|Ende) B −[\d.,]+ dB  .*−\d+ dB.*  (margin|margen|Reserve) [\d.,]+ dB$`)
 	facts, judged := demonstration(t)
 	for set := range editions(t, facts, judged) {
 		language, paper := set.Language(), set.Paper()
