@@ -22,22 +22,33 @@ import (
 	"spanseal/internal/record"
 	"spanseal/internal/retest"
 	"spanseal/internal/seal"
+	"spanseal/internal/wording"
 	"spanseal/templates"
 )
 
-// spanishWords are what the job itself says in the demonstration, for an office
-// that works in Spanish: whatever else is English on its papers is ours.
-var spanishWords = strings.NewReplacer(
-	"language: en", "language: es", "final, closures shut", "final, cajas cerradas", "Reading rooms refit", "Reforma de salas",
-	"panel R1 port", "panel R1 puerto", "panel C1 port", "panel C1 puerto", "cabinet K2 port", "armario K2 puerto", "Bellweather Library", "Biblioteca Bellweather",
-	"12 Quay Row, Port Ansel", "Muelle 12, Ansel", "Port Ansel Council", "Consejo de Ansel", "Tidewater Fibre Works", "Fibras Marea", "4 Slipway Lane, Port Ansel", "Rampa 4, Ansel",
-	"24 strand OS2", "24 hilos OS2", "12 strand OM4", "12 hilos OM4",
-	"Spliced-on connector with test and papers", "Conector empalmado con medida y papeles", "Splice in the span", "Empalme en el tramo",
-	"Singlemode strand tested both ways", "Hilo monomodo medido en ambos sentidos", "Multimode strand tested both ways", "Hilo multimodo medido en ambos sentidos",
-)
+// jobWords are what the job itself says in the demonstration, for an office that
+// works in another language: whatever else is English on its papers is ours.
+var jobWords = map[string]*strings.Replacer{
+	"es": strings.NewReplacer(
+		"language: en", "language: es", "final, closures shut", "final, cajas cerradas", "Reading rooms refit", "Reforma de salas",
+		"panel R1 port", "panel R1 puerto", "panel C1 port", "panel C1 puerto", "cabinet K2 port", "armario K2 puerto", "Bellweather Library", "Biblioteca Bellweather",
+		"12 Quay Row, Port Ansel", "Muelle 12, Ansel", "Port Ansel Council", "Consejo de Ansel", "Tidewater Fibre Works", "Fibras Marea", "4 Slipway Lane, Port Ansel", "Rampa 4, Ansel",
+		"24 strand OS2", "24 hilos OS2", "12 strand OM4", "12 hilos OM4",
+		"Spliced-on connector with test and papers", "Conector empalmado con medida y papeles", "Splice in the span", "Empalme en el tramo",
+		"Singlemode strand tested both ways", "Hilo monomodo medido en ambos sentidos", "Multimode strand tested both ways", "Hilo multimodo medido en ambos sentidos",
+	),
+	"de": strings.NewReplacer(
+		"language: en", "language: de", "final, closures shut", "Endzustand, Muffen geschlossen", "Reading rooms refit", "Umbau der Lesesäle",
+		"panel R1 port", "Verteiler R1 Port", "panel C1 port", "Verteiler C1 Port", "cabinet K2 port", "Schrank K2 Port", "Bellweather Library", "Bücherei Bellweather",
+		"12 Quay Row, Port Ansel", "Kaizeile 12, Ansel", "Port Ansel Council", "Gemeinde Ansel", "Tidewater Fibre Works", "Gezeiten Glasfaser", "4 Slipway Lane, Port Ansel", "Slipweg 4, Ansel",
+		"24 strand OS2", "24 Fasern OS2", "12 strand OM4", "12 Fasern OM4",
+		"Spliced-on connector with test and papers", "Angespleißter Stecker mit Messung und Unterlagen", "Splice in the span", "Spleiß in der Trasse",
+		"Singlemode strand tested both ways", "In beiden Richtungen gemessene Einmodenfaser", "Multimode strand tested both ways", "In beiden Richtungen gemessene Mehrmodenfaser",
+	),
+}
 
-// spanishJob reads and judges the demonstration job in Spanish.
-func spanishJob(t *testing.T) (*record.Facts, *limits.Book) {
+// translatedJob reads the demonstration job in another language.
+func translatedJob(t *testing.T, language string) (*record.Facts, *limits.Book) {
 	t.Helper()
 	dir := t.TempDir()
 	demo, err := fs.Sub(templates.Files, "demo")
@@ -53,7 +64,7 @@ func spanishJob(t *testing.T) (*record.Facts, *limits.Book) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		if err := os.WriteFile(path, []byte(spanishWords.Replace(string(text))), 0o600); err != nil {
+		if err := os.WriteFile(path, []byte(jobWords[language].Replace(string(text))), 0o600); err != nil {
 			t.Fatal(err)
 		}
 	}
@@ -77,12 +88,11 @@ func fine(t *testing.T, problems *diag.List) {
 	}
 }
 
-// englishWords are the words of the English wording, and of the English that the
-// Spanish one translates, which no Spanish text has.
-func englishWords(t *testing.T) map[string]bool {
+// englishWords are the words of the English wording that the other one has not.
+func englishWords(t *testing.T, other string) map[string]bool {
 	t.Helper()
-	word := regexp.MustCompile(`\p{L}{2,}`)
-	in := func(language string) (own, english map[string]bool) {
+	placeholder, word := regexp.MustCompile(`\{[a-z_]+\}`), regexp.MustCompile(`\p{L}{2,}`)
+	in := func(language string) map[string]bool {
 		text, err := fs.ReadFile(templates.Files, "wording/"+language+".yaml")
 		if err != nil {
 			t.Fatal(err)
@@ -91,8 +101,7 @@ func englishWords(t *testing.T) map[string]bool {
 		if err := yaml.Unmarshal(text, &root); err != nil {
 			t.Fatal(err)
 		}
-		own, english = map[string]bool{}, map[string]bool{}
-		placeholder := regexp.MustCompile(`\{[a-z_]+\}`)
+		words := map[string]bool{}
 		var walk func(*yaml.Node)
 		walk = func(n *yaml.Node) {
 			for i, c := range n.Content {
@@ -101,40 +110,38 @@ func englishWords(t *testing.T) map[string]bool {
 				}
 				walk(c)
 			}
-			if n.Kind != yaml.ScalarNode {
-				return
-			}
-			left, right, sentence := strings.Cut(placeholder.ReplaceAllString(n.Value, " "), " => ")
-			to := own
-			if sentence {
-				for _, w := range word.FindAllString(strings.ToLower(left), -1) {
-					english[w] = true
+			if n.Kind == yaml.ScalarNode {
+				for _, w := range word.FindAllString(strings.ToLower(placeholder.ReplaceAllString(n.Value, " ")), -1) {
+					words[w] = true
 				}
-				left = right
-			}
-			for _, w := range word.FindAllString(strings.ToLower(left), -1) {
-				to[w] = true
 			}
 		}
 		walk(&root)
-		return own, english
+		return words
 	}
-	only, _ := in("en")
-	spanish, translated := in("es")
-	for w := range translated {
-		only[w] = true
-	}
-	for w := range spanish {
+	only := in("en")
+	for w := range in(other) {
 		delete(only, w)
 	}
 	return only
 }
 
-// TestSpanishPapers draws every paper of the demonstration in Spanish, its
-// specimen and a comparison too, and looks for English words and for days and
-// numbers that are written as English does.
-func TestSpanishPapers(t *testing.T) {
-	facts, book := spanishJob(t)
+// TestTranslatedPapers draws every paper of the demonstration in each language
+// but English, its specimen and a comparison too, and looks for English words and
+// for days and numbers that are written as English does.
+func TestTranslatedPapers(t *testing.T) {
+	for _, language := range wording.Languages(templates.Files) {
+		if language != "en" {
+			t.Run(language, func(t *testing.T) { translatedPapers(t, language) })
+		}
+	}
+}
+
+func translatedPapers(t *testing.T, language string) {
+	if jobWords[language] == nil {
+		t.Fatal("no words of the job in this language")
+	}
+	facts, book := translatedJob(t, language)
 	issued := time.Date(2026, 11, 25, 16, 0, 0, 0, time.UTC)
 	options := certify.Options{Revision: 2, Issued: issued, Signer: certify.Signer{Name: "R. Lindqvist", KeyID: "5F0C 91D2"}, Templates: templates.Files, Book: book,
 		Sign: func(seal.Claim) (string, error) { return "SS1.MZXW6YTB", nil }, Symbol: label.Encode,
@@ -160,8 +167,8 @@ func TestSpanishPapers(t *testing.T) {
 	specimen.Specimen = true
 	make("specimen", certify.Specimen(facts, issued), specimen)
 
-	english := englishWords(t)
-	word, written := regexp.MustCompile(`^[(«¿"]*(\p{L}{2,})[)»?",;:.…]*$`), regexp.MustCompile(`^[(]*(\d{4}-\d{2}-\d{2}|\d+\.\d+)[),;:?]*$`)
+	english := englishWords(t, language)
+	word, written := regexp.MustCompile(`^[(«¿„"]*(\p{L}{2,})[)»?“",;:.…]*$`), regexp.MustCompile(`^[(]*(\d{4}-\d{2}-\d{2}|\d+\.\d+)[),;:?]*$`)
 	seen := map[string]bool{"802.3": true, "1.1": true, "1.2": true, "2.1": true, "2.2": true} // a standard, and lines of the order
 	look := func(name string, d *certify.Document, paper page.Paper) {
 		r := page.NewRecorder(paper)
