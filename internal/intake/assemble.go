@@ -308,7 +308,7 @@ func (a *assembler) row(row *row) record.Fate {
 		clear(a.filled)
 		return record.Blank
 	case row.carries:
-		a.fillDown(row)
+		a.carry(row)
 		return record.Blank
 	case a.isHeading(row):
 		return record.Blank
@@ -502,6 +502,24 @@ func (a *assembler) fillDown(row *row) {
 			}
 		}
 	}
+}
+
+// carry is fillDown for a record that holds only what is filled down: a new
+// link ends what was said below the one before, such as its direction.
+func (a *assembler) carry(row *row) {
+	for i, f := range a.m.fillDown {
+		for g := range a.groups {
+			if row.at(a.groups[g][f].column) == "" {
+				continue
+			}
+			for _, lower := range a.m.fillDown[i:] {
+				for _, column := range a.groups[g][lower].columnsOf() {
+					delete(a.filled, column)
+				}
+			}
+		}
+	}
+	a.fillDown(row)
 }
 
 // keep returns a text that does not hold the whole row in memory.

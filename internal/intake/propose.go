@@ -48,6 +48,7 @@ func Propose(name string, raw []byte) (*Proposal, *diag.List) {
 	if t == nil || !p.heading(t) {
 		return nil, list
 	}
+	p.t = t
 	p.around(t)
 	p.values(t)
 	p.assign()
@@ -62,6 +63,12 @@ type proposer struct {
 	list               *diag.List
 	name               string
 	file               *source.File
+	t                  table
+	filled             []string    // keys of a report that hold for several records
+	parts              []*proposed // that make up the name of a link
+	split              string      // between the values in a cell
+	several            bool        // links in a row
+	references         bool        // reference powers stand above the table, by wavelength
 	entry              strings.Builder
 	recognised, needed []string
 	asRead             []AsRead
@@ -118,19 +125,7 @@ func (p *proposer) open(raw *source.File) table {
 	}
 	if problem == nil {
 		p.saw("%s", how)
-		var t *delimited
-		if t, how, problem = openDelimited(f, p.m); problem == nil {
-			p.file = f
-			if how != "" {
-				p.saw("%s", how)
-			}
-			name := string(t.delimiter)
-			if name == "\t" {
-				name = "tab"
-			}
-			p.setConstant("delimiter", strconv.Quote(name))
-			return t
-		}
+		return p.openText(f)
 	}
 	p.list.Add(*problem)
 	return nil
@@ -154,12 +149,28 @@ func (p *proposer) openSheet(raw *source.File) table {
 		p.need("the sheet: the draft takes the first of %s", namesOfSheets(filled))
 	}
 	p.setConstant("sheet", quoted(t.name))
+	if score := headingScore(t); columnScore(t) > score && score < 3 {
+		if v, bad := turn(t, raw.Name); bad == nil && headingScore(v) > score {
+			p.saw("names in the first column: each column is read as a row")
+			p.setConstant("transposed", "true")
+			p.m.transposed = true
+			return v
+		}
+	}
 	return t
 }
 
 // heading finds the row whose words say most, and whether the row above it is
 // part of it.
 func (p *proposer) heading(t table) bool {
+	if named, ok := t.(selfNamed); ok {
+		p.headed(named.columnNames())
+		if senses(&row{cells: cellsOf(named.columnNames())}) < 2 {
+			p.noHeading()
+			return false
+		}
+		return true
+	}
 	best, n := 0, 0
 	var above, last, found, below []string
 	line, row := 0, 0
@@ -171,10 +182,8 @@ func (p *proposer) heading(t table) bool {
 		score := 0
 		for _, c := range r.cells {
 			texts = append(texts, c.text)
-			if s := senseOf(c.text); c.text != "" && (s.field != noField || s.wavelength > 0 || s.direction != "") && !numeric(c.text) {
-				score++
-			}
 		}
+		score = senses(r)
 		switch row++; {
 		case score > best:
 			best, line, above, found, below = score, r.number, last, texts, nil
@@ -189,8 +198,7 @@ func (p *proposer) heading(t table) bool {
 		return false
 	}
 	if best < 2 {
-		p.list.Add(diag.Problem{Code: "no-heading", Place: diag.Place{File: p.name}, Message: "no row of the first 200 has words that name a link and a reading",
-			Mend: "write the entry by hand: say header_line, and the columns by their headings or numbers"})
+		p.noHeading()
 		return false
 	}
 	names := headings([][]string{found})
@@ -209,6 +217,17 @@ func (p *proposer) heading(t table) bool {
 		p.setConstant("header_rows", strconv.Itoa(rows))
 	}
 	p.saw("heading at %s %d: %s", t.line(), line, strings.Join(names, " | "))
+	p.headed(names)
+	return true
+}
+
+func (p *proposer) noHeading() {
+	p.list.Add(diag.Problem{Code: "no-heading", Place: diag.Place{File: p.name}, Message: "no row of the first 200 has words that name a link and a reading",
+		Mend: "write the entry by hand: say header_line, and the columns by their headings or numbers"})
+}
+
+// headed makes the columns of the names over them.
+func (p *proposer) headed(names []string) {
 	times := map[string]int{}
 	for _, name := range names {
 		times[name]++
@@ -220,7 +239,6 @@ func (p *proposer) heading(t table) bool {
 		}
 		p.columns = append(p.columns, proposed{sense: senseOf(name), name: name, ref: ref})
 	}
-	return true
 }
 
 // partsHeading reports that a row below a heading goes on with it: it tells
@@ -260,12 +278,16 @@ func repeats(names []string) bool {
 // values keeps what stands in the first rows below the heading.
 func (p *proposer) values(t table) {
 	const most = 500
-	first := p.m.headerLine + p.m.headerRows
+	first, n := p.m.headerLine+p.m.headerRows, 0
+	_, named := t.(selfNamed)
 	for r := range t.rows() {
-		if r.number < first || r.number > first+most {
+		if r.number < first && !named || r.beside {
 			continue
 		}
-		if r.number == first {
+		if n++; n > most {
+			break
+		}
+		if r.number == first && !named {
 			b := &binder{h: &heading{names: make([]string, len(r.cells))}}
 			if b.isUnits(r) {
 				p.saw("units at %s %d", t.line(), r.number)

@@ -79,15 +79,21 @@ func openReport(f *source.File, m *mapping) (table, string, *diag.Problem) {
 		t.starts = append(t.starts, headingName(s))
 	}
 	for _, fd := range m.fillDown { // what holds for several records stands before each of them
+		mapped := false
 		for ref := range m.refs() {
-			if ref.unit.field == fd && ref.number == 0 && !t.begins(ref.heading) {
-				t.starts = append(t.starts, headingName(ref.heading))
+			if ref.unit.field == fd && ref.number == 0 {
+				t.filled, mapped = append(t.filled, headingName(ref.heading)), true
 			}
-			if ref.unit.field == fd {
-				t.filled = append(t.filled, headingName(ref.heading))
+		}
+		if !mapped {
+			for name, fu := range fieldNames {
+				if fu.field == fd {
+					t.filled = append(t.filled, name)
+				}
 			}
 		}
 	}
+	t.starts = append(t.starts, t.filled...)
 	before := map[string]int{} // keys before the first record, and their lines
 	begun, records := false, 0
 	for n, span := range linesOf(f.Text) {
