@@ -221,7 +221,8 @@ func (c *proposed) unitAs(f field) quantity.Unit {
 	}
 	small := c.share(func(s string) bool {
 		v, err := quantity.Parse(strings.Replace(s, ",", ".", 1))
-		return err == nil && v.Less(quantity.Int(2)) && !v.Less(quantity.Scaled(5, 1))
+		v = v.Mul(quantity.Int(1000))
+		return err == nil && v.Less(quantity.Int(maxWavelength+1)) && !v.Less(quantity.Int(minWavelength))
 	})
 	if c.unit == quantity.Micrometre || small == 100 {
 		return quantity.Micrometre
