@@ -67,14 +67,7 @@ func (r *reader) mappingOf(name string) (*mapping, bool) {
 
 // readFile reads one file of readings.
 func (r *reader) readFile(name string, m *mapping) {
-	limit := int64(maxText)
-	switch kindOfFile(name) {
-	case "workbook":
-		limit = maxWorkbook
-	case "yaml":
-		limit = maxYAML
-	}
-	raw := r.folder.read(name, limit)
+	raw := r.folder.read(name, largest(name))
 	if raw == nil {
 		return
 	}
@@ -83,6 +76,17 @@ func (r *reader) readFile(name string, m *mapping) {
 	if !m.evidenceOnly && !m.faulty {
 		r.readRaw(f, m)
 	}
+}
+
+// largest is how many bytes a file of readings may have.
+func largest(name string) int64 {
+	switch kindOfFile(name) {
+	case "workbook":
+		return maxWorkbook
+	case "yaml":
+		return maxYAML
+	}
+	return maxText
 }
 
 // kindOfFile is told by the end of the name; all else is delimited text.
