@@ -28,6 +28,7 @@ func TestShapesAllTheWay(t *testing.T) {
 		{"a link named over several columns", "link-of-places", "[1310]"},
 		{"the same in merged cells", "link-of-places-merged", "[1310]"},
 		{"two fibres in a row", "two-fibres-in-a-row", "[1310, 1550]"},
+		{"bounds", "bounds", "[1310, 1550]"},
 		{"wavelengths in micrometres", "micrometres", "[1310, 1550]"},
 		{"a transposed table", "transposed-semicolons-titled", "[1310, 1550]"},
 		{"fixed width", "fixed-width-ruled", "[1310, 1550]"},

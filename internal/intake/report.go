@@ -106,17 +106,17 @@ func openReport(f *source.File, m *mapping) (table, string, *diag.Problem) {
 		}
 		for _, e := range entries {
 			name := headingName(e.key)
-			if _, known := t.index[name]; !known {
+			if t.begins(e.key) {
+				begun = true
+				records++
+			}
+			if _, known := t.index[name]; !known && begun {
 				if len(t.names) == maxColumns {
 					return nil, "", &diag.Problem{Code: "too-many-columns", Place: diag.Place{File: f.Name, Line: n}, Message: fmt.Sprintf("this report has more than %d different keys", maxColumns),
 						Mend: "check whether this file is a report of readings at all"}
 				}
 				t.index[name] = len(t.names)
 				t.names = append(t.names, e.key)
-			}
-			if t.begins(e.key) {
-				begun = true
-				records++
 			}
 			line, stood := before[name]
 			switch {
@@ -132,7 +132,7 @@ func openReport(f *source.File, m *mapping) (table, string, *diag.Problem) {
 	}
 	if !begun {
 		return nil, "", &diag.Problem{Code: "no-record", Place: diag.Place{File: f.Name}, Message: fmt.Sprintf("no line of this file begins with %s", orList(quotedAll(m.report))),
-			Because: []string{"its keys are " + strings.Join(first(t.names, 20), ", ")},
+			Because: []string{"its keys are " + strings.Join(first(named(before), 20), ", ")},
 			Mend:    "correct report in the file's entry of readings: it names the keys that begin a record"}
 	}
 	how := fmt.Sprintf("%s of a report", plural(records, "record"))
