@@ -73,10 +73,11 @@ for a job that is there already.`,
 // draft drafts a mapping from a sample, and says on standard error how far it
 // came: standard output holds the draft alone.
 func (a *app) draft(path string) (sample []byte, draft *intake.Proposal, err error) {
-	if sample, err = os.ReadFile(path); err != nil {
-		return nil, nil, refuse("name a file that your instrument exported", "the sample cannot be read: %v", err)
+	sample, problems := intake.ReadSample(path)
+	if err := a.report(problems); err != nil {
+		return nil, nil, err
 	}
-	draft, problems := intake.Propose(filepath.ToSlash(path), sample)
+	draft, problems = intake.Propose(filepath.ToSlash(path), sample)
 	if err := a.report(problems); err != nil {
 		return nil, nil, err
 	}

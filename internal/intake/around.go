@@ -29,11 +29,18 @@ func (p *proposer) around(t table) {
 	var above, below []keyed
 	var sums []string
 	p.beside = map[int]bool{}
+	var references []string
+	_, named := t.(selfNamed)
 	for r := range t.rows() {
 		k, is := keyedRow(r)
 		switch {
-		case is && r.number < p.m.headerLine:
+		case r.number < p.m.headerLine && referencePattern(r) != "":
+			if pattern := strconv.Quote(referencePattern(r)); !slices.Contains(references, pattern) {
+				references = append(references, pattern)
+			}
+		case is && (r.number < p.m.headerLine || r.beside):
 			above = append(above, k)
+		case named || r.beside:
 		case r.number < p.m.headerLine+p.m.headerRows:
 		case is && slices.ContainsFunc(above, func(a keyed) bool { return a.pattern == k.pattern }):
 			below = append(below, k)
@@ -68,6 +75,11 @@ func (p *proposer) around(t table) {
 		}
 		preamble = append(preamble, strconv.Quote(k.pattern))
 		p.saw("the %s %q above the heading", k.field, k.value)
+	}
+	if len(references) > 0 {
+		p.references = true
+		p.saw("reference powers above the table, by wavelength")
+		preamble = append(preamble, references...)
 	}
 	if len(preamble) > 0 {
 		p.setConstant("preamble", "["+strings.Join(preamble, ", ")+"]")

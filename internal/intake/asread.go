@@ -88,7 +88,7 @@ func (r *reader) watch(a *assembler) *watch {
 		return nil
 	}
 	w := &watch{a: a, rows: r.showRows, as: AsRead{File: a.file.Name}}
-	if s, ok := a.t.(*sheet); ok {
+	if s := sheetIn(a.t); s != nil {
 		w.as.Sheet = s.name
 	}
 	return w
@@ -268,6 +268,12 @@ func (h *heading) readAs(column int) (fields []string) {
 			}) {
 				name += " " + of
 			}
+			switch {
+			case s.made != nil && s.made.text != "":
+				name += " " + s.made.text
+			case s.made != nil && s.made.part > 0:
+				name += fmt.Sprintf(" part %d", s.made.part)
+			}
 			if !slices.Contains(fields, name) {
 				fields = append(fields, name)
 			}
@@ -277,4 +283,6 @@ func (h *heading) readAs(column int) (fields []string) {
 }
 
 // takes reports that the slot takes its text, or a part of it, from a column.
-func (s *slot) takes(column int) bool { return s.column == column }
+func (s *slot) takes(column int) bool {
+	return s.column == column || s.made != nil && slices.Contains(s.columnsOf(), column)
+}

@@ -56,7 +56,8 @@ type assembler struct {
 	unanswered []unanswered
 	boundNotes []string
 	boundsSaid int
-	over       bool // a received power is below what can be measured
+	over       bool                    // a received power is below what can be measured
+	references map[int]*referenceAbove // by wavelength, from above the table
 	pending    []attempt
 	mayCut     bool    // a decimal comma would have cut a number in two
 	faults     int     // of the file
@@ -106,7 +107,7 @@ func (r *reader) assemble(t table, m *mapping, f *source.File, account *record.A
 			Message: fmt.Sprintf("the file's name does not fit the pattern %q of the mapping", m.fileName.text),
 			Mend:    "correct file_name in the mapping, or the file's name"})
 	}
-	if s, ok := t.(*sheet); ok {
+	if s := sheetIn(t); s != nil {
 		a.capture(m.sheet, s.name)
 	}
 	if !a.decideMark() || !fits {
@@ -122,7 +123,7 @@ func (r *reader) assemble(t table, m *mapping, f *source.File, account *record.A
 	for row := range t.rows() {
 		width = max(width, len(row.cells))
 		switch {
-		case row.number <= h.line:
+		case row.number <= h.line, row.beside:
 			a.above(row)
 		case row.number == h.skip:
 		default:
@@ -240,7 +241,11 @@ func (a *assembler) above(row *row) {
 	text := row.joined()
 	a.saysAbove(row)
 	for _, p := range a.m.preamble {
-		if a.capture(p, text) {
+		if p.perWavelength() {
+			if a.captureReferences(p, row) {
+				a.m.use("preamble", p.text)
+			}
+		} else if a.capture(p, text) {
 			a.m.use("preamble", p.text)
 		}
 	}
@@ -302,12 +307,15 @@ func (a *assembler) row(row *row) record.Fate {
 	case a.m.block != nil && a.capture(a.m.block, row.joined()):
 		clear(a.filled)
 		return record.Blank
+	case row.carries:
+		a.carry(row)
+		return record.Blank
 	case a.isHeading(row):
 		return record.Blank
 	case a.ignores(row):
 		a.ignored++
 		return record.Blank
-	case a.unsaved(row):
+	case a.odd(row), a.unsaved(row), a.parted(row):
 		return record.Refused
 	}
 	start, silent := len(a.r.facts.Readings), a.silent
@@ -391,13 +399,21 @@ func (a *assembler) unsaved(row *row) bool {
 	for _, column := range row.unsaved {
 		for i := range a.groups {
 			for f := fLink; f < fieldCount; f++ {
-				if s := &a.groups[i][f]; s.column == column {
+				if s := &a.groups[i][f]; s.takes(column) {
 					p := notCalculated
 					a.explain(&p, row, f, s, false)
 					a.fault(row, column, p)
 				}
 			}
 		}
+	}
+	return a.bad()
+}
+
+// odd complains of cells that the table says cannot be trusted.
+func (a *assembler) odd(row *row) bool {
+	for _, o := range row.odd {
+		a.fault(row, o.column, o.problem)
 	}
 	return a.bad()
 }
@@ -457,13 +473,21 @@ func (a *assembler) ignores(row *row) bool {
 
 // text returns what a slot holds in a row.
 func (a *assembler) text(row *row, s *slot) string {
-	if s.column >= 0 {
-		if text := row.at(s.column); text != "" || len(a.filled) == 0 {
-			return text
-		}
-		return a.filled[s.column]
+	switch {
+	case s.made != nil:
+		return s.made.makeText(func(column int) string { return a.cell(row, column) })
+	case s.column >= 0:
+		return a.cell(row, s.column)
 	}
 	return s.fixed
+}
+
+// cell returns what stands in a column, or stands for its empty cell.
+func (a *assembler) cell(row *row, column int) string {
+	if text := row.at(column); text != "" || len(a.filled) == 0 {
+		return text
+	}
+	return a.filled[column]
 }
 
 // fillDown remembers the texts that stand for the empty cells below them, as a
@@ -471,11 +495,31 @@ func (a *assembler) text(row *row, s *slot) string {
 func (a *assembler) fillDown(row *row) {
 	for _, f := range a.m.fillDown {
 		for i := range a.groups {
-			if column := a.groups[i][f].column; row.at(column) != "" {
-				a.filled[column] = strings.Clone(row.at(column))
+			for _, column := range a.groups[i][f].columnsOf() {
+				if row.at(column) != "" {
+					a.filled[column] = strings.Clone(row.at(column))
+				}
 			}
 		}
 	}
+}
+
+// carry is fillDown for a record that holds only what is filled down: a new
+// link ends what was said below the one before, such as its direction.
+func (a *assembler) carry(row *row) {
+	for i, f := range a.m.fillDown {
+		for g := range a.groups {
+			if row.at(a.groups[g][f].column) == "" {
+				continue
+			}
+			for _, lower := range a.m.fillDown[i:] {
+				for _, column := range a.groups[g][lower].columnsOf() {
+					delete(a.filled, column)
+				}
+			}
+		}
+	}
+	a.fillDown(row)
 }
 
 // keep returns a text that does not hold the whole row in memory.
@@ -501,7 +545,11 @@ func (a *assembler) reading(row *row, g *group) {
 	any, before := false, len(a.wrong)
 	a.unanswered, a.boundNotes, a.over = a.unanswered[:0], a.boundNotes[:0], false
 	for f := fLoss; f < fieldCount; f++ {
-		if s := &g[f]; s.given() {
+		s := &g[f]
+		if f == fReference {
+			s = a.reference(row, g)
+		}
+		if s.given() {
 			if v, ok := a.value(row, f, s); ok {
 				values[f] = &v
 				any = any || s.column >= 0 && f != fReference
@@ -679,7 +727,7 @@ func (a *assembler) add(row *row, g *group, f field, p *record.Reading, value qu
 		a.repeated++
 		return
 	}
-	p.Origin.Column = a.t.column(row, g[f].column)
+	p.Origin.Row, p.Origin.Column = a.t.rowOf(row, g[f].column), a.t.column(row, g[f].column)
 	p.Origin.Cell = a.t.cellName(row, g[f].column)
 	a.show.value(g[f].column)
 	a.r.facts.Readings = append(a.r.facts.Readings, *p)

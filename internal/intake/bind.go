@@ -25,7 +25,11 @@ func (b *binder) columns() {
 		b.h.groups = append(b.h.groups, base)
 	}
 	for _, e := range b.m.each {
-		b.h.groups = append(b.h.groups, b.group(e.columns, e.constants, base))
+		g := b.group(e.columns, e.constants, base)
+		if e.part > 0 {
+			b.takePart(&g, &e)
+		}
+		b.h.groups = append(b.h.groups, g)
 	}
 	if b.list.Errors() > b.before {
 		return // what is missing may be what could not be read
@@ -53,11 +57,18 @@ func (b *binder) group(columns map[field]columnRef, constants map[field]constant
 	}
 	for _, f := range slices.Sorted(maps.Keys(columns)) {
 		ref := columns[f]
-		if i := b.resolve(ref); i >= 0 {
-			if len(units[f]) > 0 {
+		var m *made
+		i := -1
+		if ref.template != nil {
+			i, m = b.make(ref)
+		} else {
+			i = b.resolve(ref)
+		}
+		if i >= 0 {
+			if len(units[f]) > 0 && m == nil {
 				b.askBracket(ref.unit, i, ref.number > 0, func() diag.Place { return ref.place })
 			}
-			g[f] = slot{unit: b.unit(ref.unit, i, func() diag.Place { return ref.place }), column: i}
+			g[f] = slot{unit: b.unit(ref.unit, i, func() diag.Place { return ref.place }), column: i, made: m}
 		}
 	}
 	return g
@@ -92,13 +103,22 @@ func (b *binder) resolve(ref columnRef) int {
 		}
 		b.list.Add(diag.Problem{Code: "no-such-column", Place: ref.place,
 			Message: fmt.Sprintf("%s has no column %s", b.file, ref), Want: want,
-			Because: []string{fmt.Sprintf("the heading at %s %d reads: %s", b.t.line(), b.h.line, strings.Join(b.h.names, " | "))}})
+			Because: []string{b.reads()}})
 	default:
 		b.list.Add(diag.Problem{Code: "duplicate-heading", Place: ref.place,
 			Message: fmt.Sprintf("columns %d and %d of %s are both headed %q", hits[0]+1, hits[1]+1, b.file, ref.heading),
 			Mend:    fmt.Sprintf("name the column by its number: %s: %d", ref.unit.name(), hits[0]+1)})
 	}
 	return -1
+}
+
+// reads says which names the columns have.
+func (b *binder) reads() string {
+	names := strings.Join(b.h.names, " | ")
+	if _, named := b.t.(selfNamed); named {
+		return "its keys are " + names
+	}
+	return fmt.Sprintf("the heading at %s %d reads: %s", b.t.line(), b.h.line, names)
 }
 
 func withoutUnit(name string) string {
@@ -243,7 +263,7 @@ func (b *binder) complete(g *group) {
 		missing("no column says which link was measured", "add a column link, or map it under columns; or cable and strand, as in links.csv")
 	case values == 0:
 		missing("no column holds a reading", "add a column such as loss_db, or map one under columns or each")
-	case g[fReceived].given() && !g[fReference].given():
+	case g[fReceived].given() && !found(fReference):
 		missing("received power without a reference power gives no loss", "map reference_dbm too")
 	case g[fReference].column >= 0 && !lossBy && !g[fLoss].given():
 		missing("reference power without a received power gives no loss", "map received_dbm too")
@@ -278,7 +298,7 @@ func quantityName(f field) string {
 // finds reports whether a pattern of the mapping gives the field.
 func (m *mapping) finds(f field) bool {
 	for _, p := range append(slices.Clone(m.preamble), m.block, m.fileName, m.sheet) {
-		if p != nil && slices.ContainsFunc(p.fields, func(fu fieldUnit) bool { return fu.field == f }) {
+		if p != nil && (f == fReference || !p.perWavelength()) && slices.ContainsFunc(p.fields, func(fu fieldUnit) bool { return fu.field == f }) {
 			return true
 		}
 	}
@@ -287,7 +307,7 @@ func (m *mapping) finds(f field) bool {
 
 // because says how a column came to be read as a field.
 func (h *heading) because(t table, g *group, f field) string {
-	if _, isList := t.(*listed); isList {
+	if _, named := t.(selfNamed); named {
 		return "" // a key stands beside its value
 	}
 	s := g[f]
@@ -295,6 +315,8 @@ func (h *heading) because(t table, g *group, f field) string {
 	switch {
 	case s.column < 0:
 		return ""
+	case s.made != nil && s.made.text != "":
+		return name + " is " + s.made.text
 	case h.line == 0:
 		return "column " + strconv.Itoa(s.column+1) + " is " + name
 	}

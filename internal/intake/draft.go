@@ -32,6 +32,10 @@ func (p *proposer) assign() {
 	for f, k := range p.keyed {
 		said[f] = k.value
 	}
+	each := p.severalLinks(said)
+	if link := p.noLinkColumn(said); link != "" {
+		shared = append(shared, link)
+	}
 	for f := fLink; f < fLoss; f++ {
 		for i := range p.columns {
 			c := &p.columns[i]
@@ -43,12 +47,19 @@ func (p *proposer) assign() {
 				continue
 			}
 			said[f], c.taken = c.name, true
-			if headingField(c.name).field != f { // else its own name binds it
-				shared = append(shared, fmt.Sprintf("%s: %s", fieldUnit{f, unitOf(f)}.name(), c.ref))
+			if fu := headingField(c.name); fu.field != f || f == fWavelength && c.unitAs(f) == quantity.Micrometre && fu.unit != quantity.Micrometre { // else its own name binds it
+				shared = append(shared, fmt.Sprintf("%s: %s", fieldUnit{f, c.unitAs(f)}.name(), c.ref))
 			}
 		}
 	}
-	each := p.wide(said)
+	if len(each) == 0 {
+		each = p.pairs(said)
+	}
+	if len(each) == 0 {
+		for _, s := range p.wide(said) {
+			each = append(each, "{"+s+"}")
+		}
+	}
 	for _, i := range p.plainFirst() {
 		c := &p.columns[i]
 		if !c.field.isValue() || c.taken || len(each) > 0 && c.field != fLength {
@@ -67,6 +78,17 @@ func (p *proposer) assign() {
 			shared = append(shared, fmt.Sprintf("%s: %s", fu.name(), c.ref))
 		}
 	}
+	if p.several {
+		lacks := func(name string) bool {
+			return slices.ContainsFunc(each, func(s string) bool { return !strings.Contains(s, name+": ") })
+		}
+		if said[fWavelength] == "" && lacks("wavelength_nm") {
+			p.need("the wavelength: add wavelength_nm: 1310 if it holds for the whole file")
+		}
+		if said[fDirection] == "" && said[fEnd] == "" && lacks("direction") {
+			p.need("the direction: add direction: A-B or B-A if it holds for the whole file%s", p.directionInName())
+		}
+	}
 	if len(shared) > 0 {
 		p.entry.WriteString("    columns:\n")
 		for _, s := range shared {
@@ -76,7 +98,7 @@ func (p *proposer) assign() {
 	if len(each) > 0 {
 		p.entry.WriteString("    each:\n")
 		for _, s := range each {
-			p.entry.WriteString("      - {" + s + "}\n")
+			p.entry.WriteString("      - " + s + "\n")
 		}
 	}
 	if said[fLink] == "" && said[fStrand] == "" {
@@ -181,6 +203,31 @@ func (p *proposer) doubts() {
 	if len(also) > 0 && taken {
 		p.need("whether what was measured is under %s, which this draft does not read: the numbers there look like losses too", strings.Join(also, ", "))
 	}
+}
+
+// noLinkColumn makes the name of a link of several columns, if none names it.
+func (p *proposer) noLinkColumn(said map[field]string) string {
+	if said[fLink] != "" || said[fStrand] != "" || slices.ContainsFunc(p.columns, func(c proposed) bool { return c.field == fLink || c.field == fStrand }) {
+		return ""
+	}
+	return p.linkOfPlaces(said)
+}
+
+// unitAs is the unit of a field about a reading: of wavelengths in micrometres
+// too, which show by their size.
+func (c *proposed) unitAs(f field) quantity.Unit {
+	if f != fWavelength {
+		return unitOf(f)
+	}
+	small := c.share(func(s string) bool {
+		v, err := quantity.Parse(strings.Replace(s, ",", ".", 1))
+		v = v.Mul(quantity.Int(1000))
+		return err == nil && v.Less(quantity.Int(maxWavelength+1)) && !v.Less(quantity.Int(minWavelength))
+	})
+	if c.unit == quantity.Micrometre || small == 100 {
+		return quantity.Micrometre
+	}
+	return unitOf(f)
 }
 
 func unitOf(f field) quantity.Unit {
@@ -318,7 +365,7 @@ func (p *proposer) wide(said map[field]string) (each []string) {
 			if ref != nil {
 				ref.taken = true
 				parts[g] = append(parts[g], "reference_dbm: "+ref.ref)
-			} else {
+			} else if !p.references {
 				p.need("the reference power of %q: map reference_dbm", c.name)
 			}
 		}
@@ -373,8 +420,12 @@ func (p *proposer) marks() {
 	p.mark = '.'
 	for i := range p.columns {
 		if c := &p.columns[i]; c.taken && c.field.isValue() {
-			for _, v := range c.values {
-				v = withoutUnitBehind(v, units[c.field])
+			values := c.values
+			if p.split != "" {
+				values = strings.Split(strings.Join(values, p.split), p.split)
+			}
+			for _, v := range values {
+				v = withoutUnitBehind(strings.TrimSpace(v), units[c.field])
 				switch mark, doubt := markIn(v); {
 				case doubt && c.field == fLength:
 					doubtful = append(doubtful, v)
@@ -630,13 +681,25 @@ func (p *proposer) column(f field) *proposed {
 // directions in words of the file's own.
 func (p *proposer) gaps() {
 	var fields, names []string
+	for _, key := range p.filled {
+		if i := slices.IndexFunc(p.columns, func(c proposed) bool { return c.taken && headingName(c.name) == headingName(key) }); i >= 0 {
+			fields = append(fields, p.columns[i].field.String())
+		}
+	}
+	for _, c := range p.parts {
+		if c.empty > 0 && !slices.Contains(fields, "link") {
+			fields, names = append(fields, "link"), append(names, strconv.Quote(c.name))
+		}
+	}
 	for _, f := range []field{fLink, fCable, fDate} {
-		if c := p.column(f); c != nil && c.empty > 0 && len(c.values) > 0 {
+		if c := p.column(f); c != nil && c.empty > 0 && len(c.values) > 0 && !slices.Contains(fields, f.String()) {
 			fields, names = append(fields, f.String()), append(names, strconv.Quote(c.name))
 		}
 	}
 	if len(fields) > 0 {
 		p.setConstant("fill_down", "["+strings.Join(fields, ", ")+"]")
+	}
+	if len(names) > 0 {
 		p.need("whether an empty cell under %s repeats the one above, as the draft says under fill_down", strings.Join(names, ", "))
 	}
 	if c := p.column(fDirection); c != nil {

@@ -66,7 +66,7 @@ func (f field) String() string { return base[f] }
 // suffix is how a unit ends the name of a field.
 var suffix = map[quantity.Unit]string{
 	quantity.DB: "db", quantity.DBm: "dbm", quantity.DBPerKm: "db_per_km", quantity.Metre: "m",
-	quantity.Kilometre: "km", quantity.Foot: "ft", quantity.Kilofoot: "kft", quantity.Nanometre: "nm",
+	quantity.Kilometre: "km", quantity.Foot: "ft", quantity.Kilofoot: "kft", quantity.Nanometre: "nm", quantity.Micrometre: "um",
 }
 
 // name prints a field as a column would be headed, such as loss_db.
@@ -82,7 +82,7 @@ func (f fieldUnit) name() string {
 
 // units lists the units each measured field may have.
 var units = map[field][]quantity.Unit{
-	fWavelength:        {quantity.Nanometre},
+	fWavelength:        {quantity.Nanometre, quantity.Micrometre},
 	fLoss:              {quantity.DB},
 	fLossPerKm:         {quantity.DBPerKm},
 	fReference:         {quantity.DBm},
@@ -142,7 +142,8 @@ func headingUnit(s string) (unit quantity.Unit, ok bool) {
 }
 
 func unitNamed(s string) (quantity.Unit, bool) {
-	for _, u := range []quantity.Unit{quantity.DB, quantity.DBm, quantity.DBPerKm, quantity.Metre, quantity.Kilometre, quantity.Foot, quantity.Kilofoot, quantity.Nanometre} {
+	s = strings.NewReplacer("um", "µm", "μm", "µm").Replace(strings.ToLower(s)) // as keyboards without it, or with the Greek letter, write the micro sign
+	for _, u := range []quantity.Unit{quantity.DB, quantity.DBm, quantity.DBPerKm, quantity.Metre, quantity.Kilometre, quantity.Foot, quantity.Kilofoot, quantity.Nanometre, quantity.Micrometre} {
 		if strings.EqualFold(strings.TrimSpace(s), string(u)) {
 			return u, true
 		}

@@ -21,6 +21,7 @@ type slot struct {
 	column int    // from zero; −1 where there is none
 	fixed  string // the constant, or what a pattern found
 	mark   rune   // of numbers in fixed; 0: the file's
+	made   *made  // how its text is made; nil: it is that of the column
 }
 
 func (s *slot) given() bool { return s.column >= 0 || s.fixed != "" }
@@ -44,8 +45,10 @@ type heading struct {
 func (h *heading) columnsRead() (columns []int) {
 	for i := range h.groups {
 		for _, s := range h.groups[i] {
-			if s.column >= 0 && !slices.Contains(columns, s.column+1) {
-				columns = append(columns, s.column+1)
+			for _, column := range s.columnsOf() {
+				if !slices.Contains(columns, column+1) {
+					columns = append(columns, column+1)
+				}
 			}
 		}
 	}
@@ -58,8 +61,10 @@ func (m *mapping) refs() iter.Seq[columnRef] {
 	return func(yield func(columnRef) bool) {
 		for _, columns := range m.columnSets() {
 			for _, f := range slices.Sorted(maps.Keys(columns)) {
-				if !yield(columns[f]) {
-					return
+				for _, ref := range columns[f].columns() {
+					if !yield(ref) {
+						return
+					}
 				}
 			}
 		}
@@ -122,8 +127,8 @@ func bind(t table, m *mapping, file string, said []string, list *diag.List) *hea
 // find reads the rows of the heading.
 func (b *binder) find() bool {
 	m := b.m
-	if l, ok := b.t.(*listed); ok {
-		b.h.names = l.names
+	if t, ok := b.t.(selfNamed); ok {
+		b.h.names = t.columnNames()
 		return true
 	}
 	if m.numbered() && m.headerLine == 0 {

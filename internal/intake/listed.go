@@ -23,6 +23,9 @@ type listed struct {
 func (t *listed) fault() *diag.Problem      { return nil }
 func (t *listed) line() string              { return "line" }
 func (t *listed) stored() bool              { return false }
+func (t *listed) parted() byte              { return 0 }
+func (t *listed) rowOf(r *row, _ int) int   { return r.number }
+func (t *listed) columnNames() []string     { return t.names }
 func (t *listed) cellName(*row, int) string { return "" }
 
 func (t *listed) rows() iter.Seq[*row] {

@@ -34,10 +34,15 @@ type mapping struct {
 	headerLine int  // 0: told from the bytes
 	headerRows int
 	sheet      *pattern // of sheets' names; nil: the only one that holds anything
+	transposed bool     // names stand in the first column, and each reading in a column
+	fixedWidth []int    // the characters at which columns begin, from one
+	report     []string // the keys that begin a record of a report
+	list       string   // the path of a JSON file's list; "" the only one
 
 	columns   map[field]columnRef
 	constants map[field]constant
 	each      []eachGroup
+	split     string // between the values in a cell
 
 	timeFormat  *timeFormat // nil: ISO 8601
 	location    *time.Location
@@ -65,6 +70,9 @@ type columnRef struct {
 	number  int
 	unit    fieldUnit
 	place   diag.Place
+
+	template []columnRef // that heading names in braces; nil where it has none
+	literal  string      // of a template: a text between columns
 }
 
 // String is the column as the mapping names it.
@@ -83,6 +91,7 @@ type constant struct {
 
 // eachGroup is one reading out of several in a row.
 type eachGroup struct {
+	part      int // of the cells that its columns name, from one; 0: all of them
 	columns   map[field]columnRef
 	constants map[field]constant
 }
@@ -164,8 +173,13 @@ func (m *mapping) keys(d *document) keys {
 		"header_line":    opt(d.count("header_line", 1, 100_000, &m.headerLine)),
 		"header_rows":    opt(d.count("header_rows", 1, 3, &m.headerRows)),
 		"sheet":          opt(d.pattern("sheet", &m.sheet)),
+		"transposed":     opt(d.yes("transposed", &m.transposed)),
+		"fixed_width":    opt(m.readFixedWidth(d)),
+		"report":         opt(m.readReport(d)),
+		"list":           opt(d.text("list", &m.list)),
 		"columns":        opt(m.readColumns(d)),
 		"each":           opt(m.readEach(d)),
+		"split":          opt(oneOf(d, "split", &m.split, "/", "|", ";", "&", "+")),
 		"time_format":    opt(d.timeFormat(&m.timeFormat)),
 		"time_zone":      opt(m.readZone(d)),
 		"not_measured":   opt(d.listed(m, "not_measured", &m.notMeasured)),
@@ -196,7 +210,7 @@ func constantKeys(d *document, to map[field]constant, inEach bool) keys {
 		}
 		ks[name] = opt(func(n *yaml.Node) {
 			var s string
-			if d.text(name, &s)(n); s != "" && d.fits(n, f, s) {
+			if d.text(name, &s)(n); s != "" && d.fits(n, fu, s) {
 				to[f] = constant{s, fu.unit}
 			}
 		})
@@ -205,14 +219,21 @@ func constantKeys(d *document, to map[field]constant, inEach bool) keys {
 }
 
 // fits checks a constant where it stands, rather than in every row.
-func (d *document) fits(n *yaml.Node, f field, s string) bool {
+func (d *document) fits(n *yaml.Node, fu fieldUnit, s string) bool {
 	faults := d.list.Len()
-	switch f {
+	switch f := fu.field; f {
 	case fDirection, fEnd:
 		if _, ok := directionNamed(f, s, nil); !ok {
 			d.fault(n, "unknown-direction", fmt.Sprintf("%q is not a direction", s), wantDirection(f), "")
 		}
 	case fWavelength:
+		if fu.unit == quantity.Micrometre {
+			v, err := quantity.Parse(s)
+			if v = v.Mul(quantity.Int(1000)); err != nil || v.Less(quantity.Int(minWavelength)) || quantity.Int(maxWavelength).Less(v) || !v.Round(0).Equal(v) {
+				d.fault(n, "not-a-wavelength", fmt.Sprintf("%q is not a wavelength in µm", s), "want such as 1.31", "")
+			}
+			break
+		}
 		var nm int
 		d.count("wavelength_nm", minWavelength, maxWavelength, &nm)(n)
 	case fReference:
@@ -256,6 +277,8 @@ func (m *mapping) readColumn(d *document, fu fieldUnit, to map[field]columnRef) 
 				return
 			}
 			ref.number = v
+		} else if !fu.field.isValue() && isTemplate(s) && !ref.readTemplate(d, n) {
+			return
 		}
 		if was, twice := to[fu.field]; twice && was.place.File == ref.place.File {
 			d.fault(n, "duplicate-key", fmt.Sprintf("%s and %s are the same field", was.unit.name(), fu.name()), "", "keep the one whose unit the file uses")
@@ -265,7 +288,7 @@ func (m *mapping) readColumn(d *document, fu fieldUnit, to map[field]columnRef) 
 }
 
 // readEach reads the readings of one row in wide form: measured fields name
-// their columns, all others are constants.
+// their columns, all others are constants, or name columns in braces.
 func (m *mapping) readEach(d *document) func(*yaml.Node) {
 	return func(n *yaml.Node) {
 		m.each = nil
@@ -273,10 +296,21 @@ func (m *mapping) readEach(d *document) func(*yaml.Node) {
 			g := eachGroup{columns: map[field]columnRef{}, constants: map[field]constant{}}
 			ks := constantKeys(d, g.constants, true)
 			for name, fu := range fieldNames {
-				if fu.field.isValue() || fu.field == fTime || fu.field == fDate {
-					ks[name] = opt(m.readColumn(d, fu, g.columns))
+				column, constant := m.readColumn(d, fu, g.columns), ks[name].read
+				switch {
+				case fu.field.isValue() || fu.field == fTime || fu.field == fDate:
+					ks[name] = opt(column)
+				case constant != nil:
+					ks[name] = opt(func(n *yaml.Node) {
+						if n.Kind == yaml.ScalarNode && isTemplate(n.Value) {
+							column(n)
+						} else {
+							constant(n)
+						}
+					})
 				}
 			}
+			ks["part"] = opt(d.count("part", 1, maxParts, &g.part))
 			d.object(n, "an item of each", ks)
 			m.each = append(m.each, g)
 		})(n)
@@ -326,8 +360,49 @@ func (m *mapping) readFillDown(d *document) func(*yaml.Node) {
 	}
 }
 
+// readFixedWidth reads the characters at which columns begin.
+func (m *mapping) readFixedWidth(d *document) func(*yaml.Node) {
+	return func(n *yaml.Node) {
+		m.fixedWidth = nil
+		d.items("fixed_width", func(n *yaml.Node) {
+			at := 0
+			d.count("fixed_width", 1, maxRow, &at)(n)
+			if last := len(m.fixedWidth) - 1; at > 0 && last >= 0 && at <= m.fixedWidth[last] {
+				d.fault(n, "out-of-order", fmt.Sprintf("a column at character %d does not begin behind the one before it", at), "want the characters at which columns begin, from left to right", "")
+				return
+			}
+			m.fixedWidth = append(m.fixedWidth, at)
+		})(n)
+		if len(m.fixedWidth) > maxColumns {
+			d.fault(n, "too-many-columns", fmt.Sprintf("there are more than %d columns", maxColumns), "", "")
+		}
+	}
+}
+
+// readReport reads the keys that begin a record: one, or a list.
+func (m *mapping) readReport(d *document) func(*yaml.Node) {
+	return func(n *yaml.Node) {
+		if n.Kind == yaml.ScalarNode {
+			n = &yaml.Node{Kind: yaml.SequenceNode, Content: []*yaml.Node{n}, Line: n.Line, Column: n.Column}
+		}
+		m.report = nil
+		d.texts("report", &m.report)(n)
+	}
+}
+
+// maxParts is how many values a cell may hold.
+const maxParts = 8
+
 // check looks at what keys say together.
 func (m *mapping) check(d *document, n *yaml.Node) {
+	if parts := m.parts(); m.split == "" && parts > 0 {
+		d.fault(n, "missing-key", "part is given, but not what stands between the values in a cell", `want such as split: "/"`, "")
+	} else if m.split != "" && parts < 2 {
+		d.fault(n, "missing-key", "split is given, but no items of each with part: 1 and part: 2", "", "say under each which of the values in a cell is which reading")
+	}
+	if len(m.fixedWidth) > 0 && (m.delimiter != 0 || len(m.report) > 0) || len(m.report) > 0 && (m.delimiter != 0 || m.transposed) {
+		d.fault(n, "two-shapes", "only one of delimiter, fixed_width and report can be true of a file", "", "keep the one that fits; a report cannot be transposed")
+	}
 	if m.decimal != 0 && m.decimal == m.thousands {
 		d.fault(n, "same-mark", "decimal and thousands are the same mark", "", "the file can use a mark for one of them only")
 	}

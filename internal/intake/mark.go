@@ -35,12 +35,12 @@ func (a *assembler) decideMark() (ok bool) {
 		return true
 	}
 	a.mark = '.'
-	d, isText := a.t.(*delimited)
-	if isText && d.delimiter == ',' && bytes.IndexByte(d.file.Text, '"') < 0 {
+	delimiter := a.t.parted()
+	if delimiter == ',' && bytes.IndexByte(a.file.Text, '"') < 0 {
 		a.whyMark = `decimal point, because the delimiter is ","`
 		return true
 	}
-	if !isText { // spreadsheets store a point, YAML is written with one
+	if _, isYAML := a.t.(*listed); isYAML || a.t.stored() { // spreadsheets store a point, YAML is written with one
 		return true
 	}
 	columns := make([]field, len(a.h.names)) // what is measured in each, or noField
@@ -62,19 +62,20 @@ func (a *assembler) decideMark() (ok bool) {
 			if f == noField {
 				continue
 			}
-			text := row.at(column)
-			switch mark, doubtful := markIn(text); {
-			case mark == 0:
-			case f == fLength && doubtful:
-				if doubt == nil {
-					doubt = &diag.Problem{Code: "which-decimal", Place: a.t.place(row, column),
-						Message: fmt.Sprintf("%q could be a fraction or thousands", text),
-						Mend:    `say decimal: "." or decimal: "," in the file's entry of readings, and thousands where the file has such marks`}
+			for _, text := range a.numbersIn(row.at(column)) {
+				switch mark, doubtful := markIn(text); {
+				case mark == 0:
+				case f == fLength && doubtful:
+					if doubt == nil {
+						doubt = &diag.Problem{Code: "which-decimal", Place: a.t.place(row, column),
+							Message: fmt.Sprintf("%q could be a fraction or thousands", text),
+							Mend:    `say decimal: "." or decimal: "," in the file's entry of readings, and thousands where the file has such marks`}
+					}
+				case mark == '.':
+					shows[0]++
+				default:
+					shows[1]++
 				}
-			case mark == '.':
-				shows[0]++
-			default:
-				shows[1]++
 			}
 		}
 	}
@@ -87,13 +88,21 @@ func (a *assembler) decideMark() (ok bool) {
 	case doubt != nil:
 		a.r.list.Add(*doubt)
 		return false
-	case d.delimiter == ';':
+	case delimiter == ';':
 		a.mark, a.whyMark = ',', `decimal comma, because the delimiter is ";"`
 	}
 	if total > 0 {
 		a.account.Concluded = append(a.account.Concluded, a.whyMark)
 	}
 	return true
+}
+
+// numbersIn is what may be numbers in a cell.
+func (a *assembler) numbersIn(text string) []string {
+	if a.m.split == "" {
+		return []string{text}
+	}
+	return strings.Split(text, a.m.split)
 }
 
 // show prints how many fractions have the mark.

@@ -2,7 +2,9 @@ package intake
 
 import (
 	"fmt"
+	"os"
 	"path"
+	"path/filepath"
 	"strconv"
 	"strings"
 
@@ -38,6 +40,37 @@ func (p *Proposal) YAML() string {
 	return b.String() + p.Entry
 }
 
+// ReadSample reads a sample export under the bounds that hold for the files of a
+// job: a regular file, no larger than its kind may be. A symbolic link is
+// followed, as the sample is no evidence yet. The list holds why it was not read.
+func ReadSample(file string) ([]byte, *diag.List) {
+	const mend = "name a file that your instrument exported"
+	list := &diag.List{}
+	real, err := filepath.EvalSymlinks(file)
+	if err != nil {
+		real = file
+	}
+	fail := func(p diag.Problem) ([]byte, *diag.List) {
+		p.Place = diag.Place{File: filepath.ToSlash(file)}
+		list.Add(p)
+		return nil, list
+	}
+	root, err := os.OpenRoot(filepath.Dir(real))
+	if err != nil {
+		return fail(diag.Problem{Code: "cannot-read", Message: "the folder of the sample cannot be read: " + reason(err), Mend: mend})
+	}
+	defer root.Close()
+	f := &folder{root: root, list: list}
+	data, problem := f.slurp(filepath.Base(real), largest(file))
+	if problem != nil {
+		if problem.Code != "too-large" {
+			problem.Mend = mend
+		}
+		return fail(*problem)
+	}
+	return data, list
+}
+
 // Propose drafts the entry for a sample export: delimited text or a workbook.
 // The list holds why none could be made.
 func Propose(name string, raw []byte) (*Proposal, *diag.List) {
@@ -48,6 +81,7 @@ func Propose(name string, raw []byte) (*Proposal, *diag.List) {
 	if t == nil || !p.heading(t) {
 		return nil, list
 	}
+	p.t = t
 	p.around(t)
 	p.values(t)
 	p.assign()
@@ -62,6 +96,12 @@ type proposer struct {
 	list               *diag.List
 	name               string
 	file               *source.File
+	t                  table
+	filled             []string    // keys of a report that hold for several records
+	parts              []*proposed // that make up the name of a link
+	split              string      // between the values in a cell
+	several            bool        // links in a row
+	references         bool        // reference powers stand above the table, by wavelength
 	entry              strings.Builder
 	recognised, needed []string
 	asRead             []AsRead
@@ -118,19 +158,7 @@ func (p *proposer) open(raw *source.File) table {
 	}
 	if problem == nil {
 		p.saw("%s", how)
-		var t *delimited
-		if t, how, problem = openDelimited(f, p.m); problem == nil {
-			p.file = f
-			if how != "" {
-				p.saw("%s", how)
-			}
-			name := string(t.delimiter)
-			if name == "\t" {
-				name = "tab"
-			}
-			p.setConstant("delimiter", strconv.Quote(name))
-			return t
-		}
+		return p.openText(f)
 	}
 	p.list.Add(*problem)
 	return nil
@@ -154,12 +182,28 @@ func (p *proposer) openSheet(raw *source.File) table {
 		p.need("the sheet: the draft takes the first of %s", namesOfSheets(filled))
 	}
 	p.setConstant("sheet", quoted(t.name))
+	if score := headingScore(t); columnScore(t) > score && score < 3 {
+		if v, bad := turn(t, raw.Name); bad == nil && headingScore(v) > score {
+			p.saw("names in the first column: each column is read as a row")
+			p.setConstant("transposed", "true")
+			p.m.transposed = true
+			return v
+		}
+	}
 	return t
 }
 
 // heading finds the row whose words say most, and whether the row above it is
 // part of it.
 func (p *proposer) heading(t table) bool {
+	if named, ok := t.(selfNamed); ok {
+		p.headed(named.columnNames())
+		if senses(&row{cells: cellsOf(named.columnNames())}) < 2 {
+			p.noHeading()
+			return false
+		}
+		return true
+	}
 	best, n := 0, 0
 	var above, last, found, below []string
 	line, row := 0, 0
@@ -171,10 +215,8 @@ func (p *proposer) heading(t table) bool {
 		score := 0
 		for _, c := range r.cells {
 			texts = append(texts, c.text)
-			if s := senseOf(c.text); c.text != "" && (s.field != noField || s.wavelength > 0 || s.direction != "") && !numeric(c.text) {
-				score++
-			}
 		}
+		score = senses(r)
 		switch row++; {
 		case score > best:
 			best, line, above, found, below = score, r.number, last, texts, nil
@@ -189,8 +231,7 @@ func (p *proposer) heading(t table) bool {
 		return false
 	}
 	if best < 2 {
-		p.list.Add(diag.Problem{Code: "no-heading", Place: diag.Place{File: p.name}, Message: "no row of the first 200 has words that name a link and a reading",
-			Mend: "write the entry by hand: say header_line, and the columns by their headings or numbers"})
+		p.noHeading()
 		return false
 	}
 	names := headings([][]string{found})
@@ -209,6 +250,17 @@ func (p *proposer) heading(t table) bool {
 		p.setConstant("header_rows", strconv.Itoa(rows))
 	}
 	p.saw("heading at %s %d: %s", t.line(), line, strings.Join(names, " | "))
+	p.headed(names)
+	return true
+}
+
+func (p *proposer) noHeading() {
+	p.list.Add(diag.Problem{Code: "no-heading", Place: diag.Place{File: p.name}, Message: "no row of the first 200 has words that name a link and a reading",
+		Mend: "write the entry by hand: say header_line, and the columns by their headings or numbers"})
+}
+
+// headed makes the columns of the names over them.
+func (p *proposer) headed(names []string) {
 	times := map[string]int{}
 	for _, name := range names {
 		times[name]++
@@ -220,7 +272,6 @@ func (p *proposer) heading(t table) bool {
 		}
 		p.columns = append(p.columns, proposed{sense: senseOf(name), name: name, ref: ref})
 	}
-	return true
 }
 
 // partsHeading reports that a row below a heading goes on with it: it tells
@@ -260,12 +311,16 @@ func repeats(names []string) bool {
 // values keeps what stands in the first rows below the heading.
 func (p *proposer) values(t table) {
 	const most = 500
-	first := p.m.headerLine + p.m.headerRows
+	first, n := p.m.headerLine+p.m.headerRows, 0
+	_, named := t.(selfNamed)
 	for r := range t.rows() {
-		if r.number < first || r.number > first+most {
+		if r.number < first && !named || r.beside {
 			continue
 		}
-		if r.number == first {
+		if n++; n > most {
+			break
+		}
+		if r.number == first && !named {
 			b := &binder{h: &heading{names: make([]string, len(r.cells))}}
 			if b.isUnits(r) {
 				p.saw("units at %s %d", t.line(), r.number)

@@ -67,14 +67,7 @@ func (r *reader) mappingOf(name string) (*mapping, bool) {
 
 // readFile reads one file of readings.
 func (r *reader) readFile(name string, m *mapping) {
-	limit := int64(maxText)
-	switch kindOfFile(name) {
-	case "workbook":
-		limit = maxWorkbook
-	case "yaml":
-		limit = maxYAML
-	}
-	raw := r.folder.read(name, limit)
+	raw := r.folder.read(name, largest(name))
 	if raw == nil {
 		return
 	}
@@ -83,6 +76,17 @@ func (r *reader) readFile(name string, m *mapping) {
 	if !m.evidenceOnly && !m.faulty {
 		r.readRaw(f, m)
 	}
+}
+
+// largest is how many bytes a file of readings may have.
+func largest(name string) int64 {
+	switch kindOfFile(name) {
+	case "workbook":
+		return maxWorkbook
+	case "yaml":
+		return maxYAML
+	}
+	return maxText
 }
 
 // kindOfFile is told by the end of the name; all else is delimited text.
@@ -124,16 +128,48 @@ func (r *reader) readText(raw *source.File, m *mapping, account *record.Account)
 	if problem == nil {
 		r.sources[f.Name] = f
 		account.Concluded = append(account.Concluded, how)
-		var t *delimited
-		if t, how, problem = openDelimited(f, m); problem == nil {
+		var t table
+		if t, how, problem = openText(f, m); problem == nil {
 			if how != "" {
 				account.Concluded = append(account.Concluded, how)
 			}
-			r.assemble(t, m, f, account)
+			r.assembleTurned(t, m, f, account)
 			return
 		}
 	}
 	r.list.Add(*problem)
+}
+
+// openText makes a table of a text file in the shape that the mapping says.
+func openText(f *source.File, m *mapping) (table, string, *diag.Problem) {
+	switch {
+	case len(m.fixedWidth) > 0:
+		return &fixedWidth{delimited{file: f}, m.fixedWidth}, fmt.Sprintf("%s, by the characters at which they begin", plural(len(m.fixedWidth), "column")), nil
+	case len(m.report) > 0:
+		return openReport(f, m)
+	case isJSON(f.Name):
+		return openJSON(f, m)
+	}
+	t, how, problem := openDelimited(f, m)
+	if problem != nil { // a nil *delimited would be no nil table
+		return nil, "", problem
+	}
+	return t, how, nil
+}
+
+// assembleTurned is assemble for a table that the mapping may say is transposed.
+func (r *reader) assembleTurned(t table, m *mapping, f *source.File, account *record.Account) {
+	if !m.transposed {
+		r.assemble(t, m, f, account)
+		return
+	}
+	v, problem := turn(t, f.Name)
+	if problem != nil {
+		r.list.Add(*problem)
+		return
+	}
+	account.Concluded = append(account.Concluded, "each column is read as a row, as transposed of the mapping says")
+	r.assemble(v, m, f, account)
 }
 
 func sourcePosition(o record.Origin) source.Position {

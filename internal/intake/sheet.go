@@ -32,6 +32,9 @@ type sheet struct {
 func (t *sheet) fault() *diag.Problem { return t.bad }
 func (t *sheet) line() string         { return "row" }
 func (t *sheet) stored() bool         { return true }
+func (t *sheet) parted() byte         { return 0 }
+
+func (t *sheet) rowOf(r *row, _ int) int { return r.number }
 
 func (t *sheet) column(_ *row, column int) int { return max(column, 0) + 1 }
 
@@ -156,7 +159,7 @@ func (t *sheet) stream(yield func(*row) bool) error {
 }
 
 // clear takes the cells out of a row.
-func (r *row) clear() { r.cells, r.unsaved = r.cells[:0], r.unsaved[:0] }
+func (r *row) clear() { r.cells, r.unsaved, r.odd = r.cells[:0], r.unsaved[:0], r.odd[:0] }
 
 // rowNumber reads where a row stands; without a number it follows the last.
 func rowNumber(e xml.StartElement, last int) (int, error) {

@@ -37,7 +37,7 @@ func storedTime(text string, t table) (wallTime, bool) {
 	// 1900 has a 29 February in spreadsheets, so the count starts two days
 	// before its first; serials before March 1900 are never read here.
 	day0 := time.Date(1899, 12, 30, 0, 0, 0, 0, time.UTC)
-	if s, ok := t.(*sheet); ok && s.book.since1904 {
+	if s := sheetIn(t); s != nil && s.book.since1904 {
 		day0 = time.Date(1904, 1, 1, 0, 0, 0, 0, time.UTC)
 	}
 	at := day0.Add(time.Duration(seconds) * time.Second)

@@ -18,6 +18,16 @@ type row struct {
 	text    string
 	cells   []cell
 	unsaved []int // columns that hold a formula without its value
+	whole   bool  // text is all of the row, and its cells may be cut from words
+	beside  bool  // it stands beside the table, as what is above a heading does
+	carries bool  // it holds only what is filled down into the rows below
+	odd     []oddity
+}
+
+// oddity is why a cell of a row cannot be trusted.
+type oddity struct {
+	column  int
+	problem diag.Problem
 }
 
 // cell is one cell: its text without quotes and without spaces at its ends, and
@@ -48,6 +58,9 @@ func (r *row) blank() bool {
 // joined is the row as a person would read it out: its texts with a space
 // between. Patterns match on it.
 func (r *row) joined() string {
+	if r.whole {
+		return strings.Join(strings.Fields(r.text), " ")
+	}
 	var b strings.Builder
 	for i := range r.cells {
 		if t := r.cells[i].text; t != "" {
@@ -77,6 +90,11 @@ type table interface {
 	// stored reports that numbers and times are as a spreadsheet stores them,
 	// not as a person wrote them.
 	stored() bool
+	// parted is the delimiter between the cells of a row, or 0.
+	parted() byte
+	// rowOf is the line or the sheet's row of a cell, which is that of the row
+	// but where a row is made of several lines.
+	rowOf(r *row, column int) int
 }
 
 // delimited is a table of delimited text by the rules of RFC 4180, with any
@@ -89,6 +107,8 @@ type delimited struct {
 }
 
 func (t *delimited) stored() bool              { return false }
+func (t *delimited) parted() byte              { return t.delimiter }
+func (t *delimited) rowOf(r *row, _ int) int   { return r.number }
 func (t *delimited) fault() *diag.Problem      { return t.bad }
 func (t *delimited) line() string              { return "line" }
 func (t *delimited) cellName(*row, int) string { return "" }

@@ -291,6 +291,9 @@ func (a *assembler) wavelength(row *row, s *slot) int {
 func (a *assembler) nanometres(text string, s *slot) (int, bool) {
 	body := strings.TrimSuffix(strings.TrimSuffix(text, "nm"), "NM")
 	factor := 1
+	if s.unit == quantity.Micrometre && body == text {
+		factor = 1000
+	}
 	for _, micrometre := range []string{"µm", "μm", "um"} { // the micro sign, the letter mu, and without either
 		if rest, ok := strings.CutSuffix(body, micrometre); ok {
 			body, factor = rest, 1000

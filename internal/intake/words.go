@@ -2,6 +2,7 @@ package intake
 
 import (
 	"regexp"
+	"slices"
 	"strings"
 
 	"spanseal/internal/quantity"
@@ -26,7 +27,7 @@ var words = []struct {
 	{fReference, "reference|referenz|référence|referencia|ref"},
 	{fReceived, "received|power|rx|empfangen|leistung|pegel|puissance|potencia"},
 	{fWavelength, "wavelength|wave|lambda|λ|wellenlänge|longueur d'onde|longitud de onda|wl"},
-	{fDirection, "direction|richtung|sens|dirección|sentido|dir"},
+	{fDirection, "direction|richtung|sens|dirección|sentido|way|dir"},
 	{fEvent, "event|ereignis|splice|spleiß"},
 	{fLength, "length|len|distance|länge|longueur|longitud"},
 	{fInstrument, "instrument|test set|meter|messgerät|appareil|equipo|serial|serial number|serial no|s/n|sn|seriennummer"},
@@ -59,7 +60,8 @@ var (
 		`grenzwert|reserve|mittelwert|kumuliert|unsicherheit|zulässige?[rs]?|soll|sollwert|schwelle|toleranz|vorgabe|höchstwert|budgetwert|` +
 		`limites?|marge|moyenne|cumulée?|admissible|seuil|cible|tolérance|prévue?|maximale?|` +
 		`límites?|margen|promedio|acumulad[oa]|incertidumbre|admisible|umbral|presupuesto|objetivo|máxim[oa]|tolerancia|permitid[oa])(?:$|[^\pL])`)
-	nanometres  = regexp.MustCompile(`(?:^|\D)(\d{3,4})(?:$|\D)`)
+	numberWords = regexp.MustCompile(`\d+[.,]\d+\s*[µμu]m|\d+`)
+	micrometres = regexp.MustCompile(`^(\d)[.,](\d{2,3})\s*[µμu]m$`)
 	aToB        = regexp.MustCompile(`(?i)(?:^|[^\pL])a\s*(?:to|vers|nach|hacia|[-–→>]*)\s*b(?:$|[^\pL])`)
 	bToA        = regexp.MustCompile(`(?i)(?:^|[^\pL])b\s*(?:to|vers|nach|hacia|[-–→>]*)\s*a(?:$|[^\pL])`)
 	headingJoin = strings.NewReplacer("_", " ", "\u00a0", " ")
@@ -67,10 +69,12 @@ var (
 
 // sense is what a heading says by its words.
 type sense struct {
-	field      field
-	unit       quantity.Unit
-	wavelength int
-	direction  string
+	field       field
+	unit        quantity.Unit
+	wavelength  int
+	wavelengths []int // where there are several
+	direction   string
+	bothWays    bool
 }
 
 func senseOf(name string) (s sense) {
@@ -85,16 +89,29 @@ func senseOf(name string) (s sense) {
 		s.unit = u
 		plain = headingJoin.Replace(withoutUnit(name))
 	}
-	for _, m := range nanometres.FindAllStringSubmatch(plain, -1) {
-		if nm, ok := digits(m[1]); ok && nm >= minWavelength && nm <= maxWavelength {
-			s.wavelength = nm
+	for _, word := range numberWords.FindAllString(plain, -1) {
+		nm, ok := digits(word)
+		if m := micrometres.FindStringSubmatch(word); m != nil { // 1.31 µm
+			nm, ok = digits(m[1] + (m[2] + "000")[:3])
+		}
+		if ok && nm >= minWavelength && nm <= maxWavelength && !slices.Contains(s.wavelengths, nm) {
+			s.wavelengths = append(s.wavelengths, nm)
 		}
 	}
+	if len(s.wavelengths) == 1 {
+		s.wavelength, s.wavelengths = s.wavelengths[0], nil
+	}
 	switch {
+	case aToB.MatchString(plain) && bToA.MatchString(plain):
+		s.bothWays = true
 	case aToB.MatchString(plain):
 		s.direction = "A-B"
 	case bToA.MatchString(plain):
 		s.direction = "B-A"
+	}
+	if strings.EqualFold(strings.TrimSpace(plain), "nm") {
+		s.field = fWavelength
+		return s
 	}
 	for _, w := range words {
 		if wordsExp[w.field].MatchString(plain) {

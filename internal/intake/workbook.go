@@ -91,7 +91,7 @@ func (r *reader) readWorkbook(f *source.File, m *mapping, account *record.Accoun
 		}
 		t := &sheet{file: f, book: b, bookSheet: s}
 		before := len(r.facts.Readings)
-		r.assemble(t, m, f, account)
+		r.assembleTurned(t, m, f, account)
 		if len(r.facts.Readings) > before {
 			r.askHidden(t)
 		}

@@ -16,7 +16,9 @@ const (
 	Foot      Unit = "ft"
 	Kilofoot  Unit = "kft"
 	Nanometre Unit = "nm"
-	One       Unit = ""
+	// Micrometre is written with the micro sign.
+	Micrometre Unit = "µm"
+	One        Unit = ""
 )
 
 // metres holds how many metres a unit of length is. The international foot is

@@ -1,0 +1,656 @@
+package intake
+
+import (
+	"fmt"
+	"regexp"
+	"slices"
+	"strconv"
+	"strings"
+	"unicode"
+
+	"spanseal/internal/diag"
+	"spanseal/internal/quantity"
+	"spanseal/internal/source"
+)
+
+// A sample has a shape: delimited, cut by characters, lines with keys, JSON; and
+// its names may stand in a row or in a column. The draft tries each shape and
+// takes the one under which most names are recognised.
+
+// senses counts the texts of a row that name a field, a wavelength or a way.
+func senses(r *row) (n int) {
+	for _, c := range r.cells {
+		if named := c.text != "" && !numeric(c.text) && isSense(senseOf(c.text)); named {
+			n++
+		}
+	}
+	return n
+}
+
+func isSense(s sense) bool {
+	return s.field != noField || s.wavelength > 0 || len(s.wavelengths) > 0 || s.direction != ""
+}
+
+// headingScore is how many names the best row of a table's first rows has.
+func headingScore(t table) (best int) {
+	n := 0
+	for r := range t.rows() {
+		if n++; n > headingSearch {
+			break
+		}
+		best = max(best, senses(r))
+	}
+	return best
+}
+
+// columnScore is how many rows of a table begin with a name and go on with as
+// many cells as its widest: what a transposed table has.
+func columnScore(t table) (best int) {
+	n, widest := 0, 0
+	widths := map[int]int{} // of rows that begin with a name
+	for r := range t.rows() {
+		if n++; n > headingSearch {
+			break
+		}
+		filled := 0
+		for _, c := range r.cells {
+			if c.text != "" {
+				filled++
+			}
+		}
+		if widest = max(widest, filled); filled < 2 {
+			continue
+		}
+		name := r.cells[0].text
+		if numeric(name) || senses(r) > 1 {
+			continue
+		}
+		if s := senseOf(name); s.wavelength == 0 && s.direction == "" && s.field == noField {
+			continue
+		}
+		widths[filled]++
+	}
+	for width, rows := range widths {
+		if 2*width >= widest {
+			best += rows
+		}
+	}
+	return best
+}
+
+// openText makes a table of a text sample in the shape that fits it best.
+func (p *proposer) openText(f *source.File) table {
+	p.file = f
+	if isJSON(f.Name) {
+		return p.openList(f)
+	}
+	d, how, problem := openDelimited(f, p.m)
+	best, score := table(nil), 0
+	if problem == nil {
+		if best, score = d, headingScore(d); columnScore(d) > score && score < 3 {
+			v, bad := turn(d, f.Name)
+			if bad == nil && headingScore(v) > score {
+				p.saidDelimiter(d, how)
+				p.saw("names in the first column: each column is read as a row")
+				p.setConstant("transposed", "true")
+				p.m.transposed = true
+				return v
+			}
+		}
+	}
+	if keys, t := p.guessReport(f); t != nil && len(keys) > 0 {
+		if n := senses(&row{cells: cellsOf(t.names)}); n > score {
+			return p.takeReport(t)
+		}
+	}
+	if t := guessFixed(f); t != nil {
+		if n := headingScore(t); n > score && n > 1 {
+			var at []string
+			for _, s := range t.starts {
+				at = append(at, strconv.Itoa(s))
+			}
+			p.m.fixedWidth = t.starts
+			p.setConstant("fixed_width", "["+strings.Join(at, ", ")+"]")
+			p.saw("columns that begin at the characters %s of each line", strings.Join(at, ", "))
+			return t
+		}
+	}
+	if problem != nil {
+		p.list.Add(*problem)
+		return nil
+	}
+	p.saidDelimiter(d, how)
+	return best
+}
+
+func (p *proposer) saidDelimiter(t *delimited, how string) {
+	if how != "" {
+		p.saw("%s", how)
+	}
+	name := string(t.delimiter)
+	if name == "\t" {
+		name = "tab"
+	}
+	p.setConstant("delimiter", strconv.Quote(name))
+}
+
+func cellsOf(names []string) (cells []cell) {
+	for _, n := range names {
+		cells = append(cells, cell{text: n})
+	}
+	return cells
+}
+
+// openList takes the list of a JSON file whose keys say most.
+func (p *proposer) openList(f *source.File) table {
+	t, how, problem := openJSON(f, p.m)
+	if problem != nil && problem.Code == "which-list" {
+		score := 0
+		for _, list := range lists(problem) {
+			m := newMapping()
+			m.list = list
+			other, said, bad := openJSON(f, m)
+			if bad != nil {
+				continue
+			}
+			if n := senses(&row{cells: cellsOf(other.(*jsonList).names)}); n > score {
+				t, how, problem, score, p.m.list = other, said, nil, n, list
+			}
+		}
+	}
+	if problem != nil {
+		p.list.Add(*problem)
+		return nil
+	}
+	p.saw("%s", how)
+	if p.m.list == "" {
+		p.m.list = t.(*jsonList).list
+	}
+	p.setConstant("list", strconv.Quote(p.m.list))
+	return t
+}
+
+// guessReport finds the keys of a report and with which of them a record begins.
+func (p *proposer) guessReport(f *source.File) (keys []string, t *report) {
+	lines, keyed, known := 0, 0, 0
+	count := map[string]int{}
+	var order []string
+	for _, span := range linesOf(f.Text) {
+		if span[1]-span[0] > maxRow {
+			return nil, nil
+		}
+		line := f.Text[span[0]:span[1]]
+		if blankBytes(line) || ruled(line) {
+			continue
+		}
+		lines++
+		entries := entriesOf(f.Text, span[0], span[1])
+		if len(entries) > 0 {
+			keyed++
+		}
+		for _, e := range entries {
+			name := headingName(e.key)
+			if count[name]++; count[name] == 1 {
+				order = append(order, e.key)
+			}
+			if isSense(senseOf(e.key)) {
+				known++
+			}
+		}
+	}
+	if lines == 0 || 2*keyed < lines || 2*known < keyed || len(order) > 200 {
+		return nil, nil
+	}
+	m := newMapping()
+	for _, key := range order {
+		if count[headingName(key)] > 1 {
+			m.report = []string{key}
+			break
+		}
+	}
+	if m.report == nil { // one record
+		i := slices.IndexFunc(order, func(key string) bool { return senseOf(key).field == fLink })
+		if i < 0 {
+			return nil, nil
+		}
+		m.report = order[i : i+1]
+	}
+	made, _, problem := openReport(f, m)
+	if problem != nil {
+		return nil, nil
+	}
+	t = made.(*report)
+	for r := range t.rows() {
+		if len(r.odd) > 0 { // several readings below one name: each begins at the first key that is there twice
+			begins := t.names[r.odd[0].column]
+			m.report = []string{begins}
+			for _, key := range order[slices.IndexFunc(order, t.begins):slices.Index(order, begins)] {
+				if s := senseOf(key); s.field != noField && !s.field.isValue() {
+					p.filled = append(p.filled, key)
+					t.starts, t.filled = append(t.starts, headingName(key)), append(t.filled, headingName(key))
+				}
+			}
+			t.starts = append(slices.Clone(t.filled), headingName(begins))
+			break
+		}
+	}
+	return m.report, t
+}
+
+// takeReport writes the keys of a report into the draft.
+func (p *proposer) takeReport(t *report) table {
+	begins := t.names[t.index[t.starts[len(t.starts)-1]]]
+	p.m.report = []string{begins}
+	p.setConstant("report", strconv.Quote(begins))
+	p.saw("lines with keys; a record begins at %q", begins)
+	return t
+}
+
+// guessFixed finds the characters at which columns begin: where all rows of a
+// table have a gap. A line that rules the table shows them best.
+func guessFixed(f *source.File) *fixedWidth {
+	var lines []string
+	for _, span := range linesOf(f.Text) {
+		if span[1]-span[0] > 2000 {
+			return nil
+		}
+		line := string(f.Text[span[0]:span[1]])
+		if strings.Contains(line, "\t") {
+			return nil
+		}
+		if lines = append(lines, line); len(lines) == headingSearch {
+			break
+		}
+	}
+	var best *fixedWidth
+	score := 0
+	for h, line := range lines {
+		if len(gaps.Split(strings.TrimSpace(line), -1)) < 2 {
+			continue
+		}
+		for _, gap := range []int{2, 1} {
+			starts := columnStarts(lines[h:], gap)
+			if len(starts) < 2 {
+				continue
+			}
+			t := &fixedWidth{delimited{file: f}, starts}
+			r := row{}
+			for n, span := range linesOf(f.Text) {
+				if n == h+1 {
+					t.cutLine(&r, span[0], span[1])
+					break
+				}
+			}
+			if n := senses(&r); n > score && len(r.odd) == 0 {
+				best, score = t, n
+			}
+		}
+	}
+	return best
+}
+
+var gaps = regexp.MustCompile(`\s{2,}`)
+
+// columnStarts are the characters at which columns begin in a heading and the
+// lines below it, up to a blank one.
+func columnStarts(lines []string, gap int) (starts []int) {
+	var covered []bool
+	heading := []rune(lines[0])
+	body := 0
+	for i, line := range lines {
+		text := []rune(line)
+		if strings.TrimSpace(line) == "" {
+			if body > 0 {
+				break
+			}
+			continue
+		}
+		if ruled([]byte(line)) && i <= 2 && strings.Contains(strings.TrimSpace(line), " ") {
+			return ruledStarts(text)
+		}
+		if ruled([]byte(line)) {
+			continue
+		}
+		if i > 0 {
+			if totals.MatchString(strings.TrimSpace(line)) {
+				continue
+			}
+			body++
+		}
+		for len(covered) < len(text) {
+			covered = append(covered, false)
+		}
+		for k, c := range text {
+			covered[k] = covered[k] || !unicode.IsSpace(c)
+		}
+	}
+	if body == 0 {
+		return nil
+	}
+	empty := gap
+	for k, c := range covered {
+		switch {
+		case !c:
+			empty++
+		case empty >= gap:
+			starts = append(starts, k+1)
+			empty = 0
+		default:
+			empty = 0
+		}
+	}
+	// A column without a heading belongs to the one at its left, such as the
+	// hours behind days.
+	return slices.DeleteFunc(starts, func(s int) bool {
+		i := slices.Index(starts, s)
+		end := len(heading)
+		if i+1 < len(starts) {
+			end = min(end, starts[i+1]-1)
+		}
+		return i > 0 && (s-1 >= end || strings.TrimSpace(string(heading[s-1:end])) == "")
+	})
+}
+
+// ruledStarts are where the strokes of a ruling line begin.
+func ruledStarts(line []rune) (starts []int) {
+	for i, c := range line {
+		if !unicode.IsSpace(c) && (i == 0 || unicode.IsSpace(line[i-1])) {
+			starts = append(starts, i+1)
+		}
+	}
+	return starts
+}
+
+// referenceAbove finds a reference power and its wavelength in a row.
+var powerAbove = regexp.MustCompile(`(\b\d{3,4})(\s*nm)?(\s*[:=]?\s*)([-+\x{2212}]?\d+[.,]\d+)`)
+
+// referencePattern makes a pattern of a row that gives reference powers by
+// wavelength, or "".
+func referencePattern(r *row) string {
+	text := r.joined()
+	if strings.ContainsAny(text, "{}*") || len(text) > 200 {
+		return ""
+	}
+	hits := powerAbove.FindAllStringSubmatchIndex(text, -1)
+	if len(hits) == 0 || senseOf(strings.TrimRight(text[:hits[0][0]], " :=")).field != fReference {
+		return ""
+	}
+	var b strings.Builder
+	last := 0
+	for _, h := range hits {
+		if nm, _ := digits(text[h[2]:h[3]]); nm < minWavelength || nm > maxWavelength {
+			return ""
+		}
+		b.WriteString(text[last:h[2]] + "{wavelength_nm}" + text[h[3]:h[8]] + "{reference_dbm}")
+		last = h[9]
+	}
+	rest := text[last:]
+	if strings.EqualFold(strings.TrimSpace(rest), string(quantity.DBm)) {
+		rest = ""
+	}
+	b.WriteString(rest)
+	pattern, err := newPattern(b.String())
+	if err != nil || !pattern.perWavelength() {
+		return ""
+	}
+	if _, ok := pattern.match(text); !ok {
+		return ""
+	}
+	return b.String()
+}
+
+// pairs recognises columns whose cells hold several values, such as 0.35/0.22,
+// and says how the draft reads them.
+func (p *proposer) pairs(said map[field]string) (each []string) {
+	for _, mark := range []string{"/", "|", ";", "&", "+"} {
+		if mark == p.cellMark() {
+			continue
+		}
+		n := 0
+		var columns []*proposed
+		for i := range p.columns {
+			c := &p.columns[i]
+			parts := c.parts(mark)
+			if parts < 2 || c.name == "" || c.taken && c.field != fWavelength {
+				continue
+			}
+			if n == 0 {
+				n = parts
+			}
+			if parts == n {
+				columns = append(columns, c)
+			}
+		}
+		if n == 0 || n > maxParts {
+			continue
+		}
+		if each = p.pairsOf(mark, n, columns, said); each != nil {
+			p.split = mark
+			p.setConstant("split", strconv.Quote(mark))
+			p.saw("%d values in a cell, parted by %q", n, mark)
+			return each
+		}
+	}
+	return nil
+}
+
+// cellMark is the delimiter of the sample, between quotes of which a mark may
+// stand all the same; it is never taken for one between values.
+func (p *proposer) cellMark() string {
+	if d, ok := p.t.(*delimited); ok {
+		return string(d.delimiter)
+	}
+	return ""
+}
+
+// parts is how many numbers most cells of a column hold, or 0. Most must hold
+// the same number of them, and no cell may hold a text.
+func (c *proposed) parts(mark string) int {
+	counts := map[int]int{}
+	for _, v := range c.values {
+		list := strings.Split(v, mark)
+		if slices.ContainsFunc(list, func(s string) bool {
+			return !numeric(strings.TrimSpace(withoutUnitBehind(strings.TrimSpace(s), units[c.field])))
+		}) {
+			if !strings.ContainsFunc(v, unicode.IsDigit) {
+				continue // no reading
+			}
+			return 0
+		}
+		counts[len(list)]++
+	}
+	most := 0
+	for n := range counts {
+		if most == 0 || counts[n] > counts[most] {
+			most = n
+		}
+	}
+	return most
+}
+
+func (p *proposer) pairsOf(mark string, n int, columns []*proposed, said map[field]string) (each []string) {
+	var wave *proposed
+	for _, c := range columns {
+		if c.field == fWavelength {
+			wave = c
+		}
+	}
+	items := make([][]string, n)
+	for _, c := range columns {
+		if c == wave {
+			continue
+		}
+		if c.field == noField && len(c.wavelengths) == 0 && wave == nil {
+			continue
+		}
+		if !c.field.isValue() {
+			if c.field != noField {
+				continue
+			}
+			c.field = fLoss
+			p.need("whether %q holds the loss, as the draft says", c.name)
+		}
+		fu, ok := p.valueField(c)
+		if !ok {
+			continue
+		}
+		c.taken = true
+		for k := range n {
+			item := []string{fmt.Sprintf("part: %d", k+1)}
+			switch {
+			case len(c.wavelengths) == n:
+				item = append(item, fmt.Sprintf("wavelength_nm: %d", c.wavelengths[k]))
+			case wave != nil:
+				item = append(item, "wavelength_nm: "+strconv.Quote("{"+wave.bare()+"}"))
+				wave.taken = true
+				said[fWavelength] = wave.name
+			case c.wavelength > 0:
+				item = append(item, fmt.Sprintf("wavelength_nm: %d", c.wavelength))
+			}
+			if c.direction != "" && said[fDirection] == "" {
+				item = append(item, "direction: "+c.direction)
+			} else if c.bothWays && n == 2 && said[fDirection] == "" {
+				item = append(item, "direction: "+[]string{"A-B", "B-A"}[k])
+			} else if k == 0 && said[fDirection] == "" && said[fEnd] == "" {
+				p.need("the direction of the values in %q: add direction: A-B or B-A to each item that is of one", c.name)
+			}
+			item = append(item, fu.name()+": "+c.ref)
+			items[k] = append(items[k], "{"+strings.Join(item, ", ")+"}")
+		}
+		if len(c.wavelengths) != n && wave == nil && c.wavelength == 0 && said[fWavelength] == "" {
+			p.need("the wavelength of each value in %q: add wavelength_nm: 1310 to its item of each", c.name)
+		}
+	}
+	for _, list := range items {
+		each = append(each, list...)
+	}
+	return each
+}
+
+// bare is how a column is named inside braces.
+func (c *proposed) bare() string {
+	if s, err := strconv.Unquote(c.ref); err == nil {
+		return s
+	}
+	return c.ref
+}
+
+// severalLinks groups the columns of a row that holds readings of several links:
+// Fibre 1, Loss 1, Fibre 2, Loss 2.
+func (p *proposer) severalLinks(said map[field]string) (each []string) {
+	type member struct {
+		tag  string
+		link *proposed
+	}
+	var links []member
+	for i := range p.columns {
+		if c := &p.columns[i]; c.field == fLink && !c.taken && c.name != "" {
+			links = append(links, member{c.tag(), c})
+		}
+	}
+	if len(links) < 2 || len(links) > maxParts {
+		return nil
+	}
+	for i, m := range links {
+		if m.tag == "" || slices.ContainsFunc(links[:i], func(o member) bool { return o.tag == m.tag }) {
+			return nil
+		}
+	}
+	var lines []string
+	for _, m := range links {
+		found := false
+		for i := range p.columns {
+			c := &p.columns[i]
+			if !c.field.isValue() || c.taken || c.tag() != m.tag {
+				continue
+			}
+			fu, ok := p.valueField(c)
+			if !ok {
+				continue
+			}
+			item := []string{"link: " + strconv.Quote("{"+m.link.bare()+"}")}
+			if c.wavelength > 0 {
+				item = append(item, fmt.Sprintf("wavelength_nm: %d", c.wavelength))
+			}
+			if c.direction != "" {
+				item = append(item, "direction: "+c.direction)
+			}
+			lines = append(lines, strings.Join(append(item, fu.name()+": "+c.ref), ", "))
+			found = true
+		}
+		if !found {
+			return nil
+		}
+	}
+	for _, m := range links {
+		m.link.taken = true
+		for i := range p.columns {
+			if c := &p.columns[i]; c.field.isValue() && c.tag() == m.tag {
+				c.taken = true
+			}
+		}
+	}
+	said[fLink], p.several = "several", true
+	p.saw("%d links in a row", len(links))
+	for _, l := range lines {
+		each = append(each, "{"+l+"}")
+	}
+	return each
+}
+
+var wordIn = regexp.MustCompile(`[\pL\pN]+`)
+
+// tag is what a heading says beside its field, wavelength, unit and way: a
+// number or a word that tells columns of the same kind apart.
+func (c *proposed) tag() string {
+	name := strings.ToLower(headingJoin.Replace(withoutUnit(c.name)))
+	name = aToB.ReplaceAllString(bToA.ReplaceAllString(name, " "), " ")
+	var rest []string
+	for _, w := range wordIn.FindAllString(name, -1) {
+		if nm, ok := digits(w); ok && nm >= minWavelength && nm <= maxWavelength {
+			continue
+		}
+		if s := senseOf(w); s.field == c.field || w == "nm" || w == "db" || w == "no" || w == "dbm" {
+			continue
+		}
+		if exp := wordsExp[c.field]; exp != nil && exp.MatchString(w) {
+			continue
+		}
+		rest = append(rest, w)
+	}
+	return strings.Join(rest, " ")
+}
+
+// places are what parts of a name stand under, from the largest to the smallest.
+var places = regexp.MustCompile(`(?i)^(?:building|room|rack|cabinet|closure|frame|odf|panel|patch panel|shelf|tray|cassette|module|slot|row|port|position|pos|gebäude|raum|schrank|feld|einschub|kassette|bâtiment|salle|baie|tiroir|plateau|edificio|sala|armario|bandeja|puerto)(?: ?(?:no|nr|id|name|number|#)\.?)?$`)
+
+// linkOfPlaces makes the name of a link of the columns that say where it ends,
+// where no column names it.
+func (p *proposer) linkOfPlaces(said map[field]string) string {
+	var parts []string
+	var names []string
+	for i := range p.columns {
+		if c := &p.columns[i]; !c.taken && places.MatchString(c.name) && c.empty+len(c.values) > 0 {
+			parts = append(parts, "{"+c.bare()+"}")
+			names = append(names, strconv.Quote(c.name))
+			c.taken = true
+			p.parts = append(p.parts, c)
+		}
+	}
+	if len(parts) < 2 {
+		for _, c := range p.parts {
+			c.taken = false
+		}
+		p.parts = nil
+		return ""
+	}
+	said[fLink] = strings.Join(parts, "/")
+	p.need("whether links.csv makes its names of %s as the draft says: with / between them", strings.Join(names, ", "))
+	return "link: " + strconv.Quote(said[fLink])
+}
+
+// lists are the paths that a problem about several lists names.
+func lists(p *diag.Problem) []string {
+	_, names, _ := strings.Cut(p.Message, ": ")
+	return strings.Split(names, ", ")
+}
