@@ -81,7 +81,7 @@ func (a *Archive) read(place string, old *Revision) *Revision {
 		return r
 	}
 	r.Job, r.Number, r.Issued, r.SignerKey = m.Job, m.Revision, m.Issued, m.Signer.String()
-	r.previous, r.Reason, r.Changes = m.Previous, m.Reason, m.Changes
+	r.previous, r.Reason, r.Changes = m.Previous, m.Reason, m.Texts()
 	if signature, err := slurp(filepath.Join(dir, seal.ManifestSignature)); err != nil {
 		r.doubt("manifest.p7s cannot be read: %s", reason(err))
 	} else if _, by, err := seal.VerifyManifest(data, signature); err != nil {

@@ -5,6 +5,7 @@ import (
 	"slices"
 	"strings"
 
+	"spanseal/internal/quantity"
 	"spanseal/internal/record"
 )
 
@@ -17,6 +18,54 @@ type About struct {
 	Invoice     string              `json:"invoice,omitempty"`
 	Instruments []record.Instrument `json:"instruments,omitempty"`
 	People      []record.Person     `json:"people,omitempty"`
+	// The rest is what the next revision is compared with.
+	Cables         []record.Cable `json:"cables,omitempty"`
+	Completed      record.Date    `json:"completed,omitzero"`
+	Deadline       record.Date    `json:"deadline,omitzero"`
+	TimeZone       string         `json:"time_zone,omitempty"`
+	WarrantyMonths int            `json:"warranty_months,omitempty"`
+	Stage          string         `json:"stage,omitempty"`
+	Witness        string         `json:"witness,omitempty"`
+	Policy         record.Policy  `json:"judge"`
+	Pay            AboutPay       `json:"pay,omitzero"`
+	Documents      AboutDocuments `json:"documents,omitzero"`
+	Signer         AboutSigner    `json:"signer,omitzero"`
+}
+
+// AboutPay is how the order pays for the work.
+type AboutPay struct {
+	Currency  string            `json:"currency,omitempty"`
+	Retainage *quantity.Decimal `json:"retainage_percent,omitempty"`
+	Items     []AboutItem       `json:"items,omitempty"`
+}
+
+// IsZero reports whether nothing is paid by quantity.
+func (p AboutPay) IsZero() bool { return p.Currency == "" && p.Retainage == nil && p.Items == nil }
+
+// AboutItem is one line of the order that is paid by quantity.
+type AboutItem struct {
+	Line  string            `json:"line,omitempty"`
+	Title string            `json:"title,omitempty"`
+	Unit  record.PayUnit    `json:"unit"`
+	Fibre string            `json:"fibre,omitempty"`
+	Cable string            `json:"cable,omitempty"`
+	Rate  *quantity.Decimal `json:"rate,omitempty"`
+}
+
+// AboutDocuments is how the papers look.
+type AboutDocuments struct {
+	Paper    string `json:"paper,omitempty"`
+	Language string `json:"language,omitempty"`
+	CheckURL string `json:"check_url,omitempty"`
+}
+
+// AboutSigner is who signs, and by which key.
+type AboutSigner struct {
+	Name         string `json:"name,omitempty"`
+	Organisation string `json:"organisation,omitempty"`
+	Key          string `json:"key,omitempty"`
+	// TimestampURL is the address of the time-stamp authority, or "".
+	TimestampURL string `json:"timestamp_url,omitempty"`
 }
 
 // Use is one way in which a link was measured: with which meter and light
@@ -29,8 +78,21 @@ type Use struct {
 }
 
 // about describes a job.
-func about(job *record.Job) About {
-	return About{job.Site, job.Customer, job.Contractor, job.Invoice, job.Instruments, job.People}
+func (s *Set) about() About {
+	job := &s.Facts.Job
+	a := About{
+		Site: job.Site, Customer: job.Customer, Contractor: job.Contractor, Invoice: job.Invoice,
+		Instruments: job.Instruments, People: job.People, Cables: job.Cables,
+		Completed: job.Completed, Deadline: job.Deadline, TimeZone: job.TimeZone, WarrantyMonths: job.WarrantyMonths,
+		Stage: job.Stage, Witness: job.Witness, Policy: job.Policy,
+		Pay:       AboutPay{Currency: job.Pay.Currency, Retainage: job.Pay.Retainage},
+		Documents: AboutDocuments{job.Documents.Paper, job.Documents.Language, job.Documents.CheckURL},
+		Signer:    AboutSigner{s.Signer.Name, s.Signer.Organisation, s.Signer.KeyID, job.Sign.TimestampURL},
+	}
+	for _, i := range job.Pay.Items {
+		a.Pay.Items = append(a.Pay.Items, AboutItem(i))
+	}
+	return a
 }
 
 // usesOf lists, each once and in order, how the readings that count were

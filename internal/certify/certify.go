@@ -61,8 +61,8 @@ type Signer struct {
 type Revision struct {
 	Number  int
 	Issued  record.Date
-	Reason  string
-	Changes []string // one sentence each
+	Reason  string // in a person's words
+	Changes []statement.Statement
 }
 
 // Options is what a set needs beside facts and judgement.
@@ -85,10 +85,11 @@ type Options struct {
 		Missing(f page.Face, text string) []rune
 	}
 	// History lists the earlier revisions, oldest first; Reason and Changes are
-	// those of this one.
+	// those of this one, and Later says how many links are declared to follow.
 	History []Revision
 	Reason  string
-	Changes []string
+	Changes []statement.Statement
+	Later   int
 	// Book holds the limit sets that name grades of connectors, for the
 	// statistics; it may be nil.
 	Book *limits.Book

@@ -7,6 +7,7 @@ import (
 
 	"spanseal/internal/judge"
 	"spanseal/internal/page"
+	"spanseal/internal/statement"
 	"spanseal/internal/wording"
 )
 
@@ -143,6 +144,9 @@ func (d *digestOf) files(f *flow) {
 	f.table(append(columns, column{name: "SHA-256"}), rows)
 }
 
+// mostChanges is how many changes of one revision are printed; the manifest has all.
+const mostChanges = 200
+
 // revisions is the history of the set, this issue last.
 func (d *digestOf) revisions(f *flow) {
 	w := d.words
@@ -151,29 +155,38 @@ func (d *digestOf) revisions(f *flow) {
 	slices.SortStableFunc(all, func(a, b Revision) int { return cmp.Compare(a.Number, b.Number) })
 	var rows [][]cell
 	for _, r := range all {
-		text := d.reason(r.Reason)
+		text := r.Reason
 		if text == "" && len(r.Changes) == 0 {
 			text = w.Say("revisions.whole")
 			if r.Number == 1 {
 				text = w.Say("revisions.first")
 			}
 		}
-		rows = append(rows, cells(f.body, "r"+w.Whole(r.Number), w.Day(r.Issued), strings.Join(unique(append([]string{text}, d.sentences(r.Changes)...)...), "\n")))
+		texts := append([]string{text}, d.changed(r.Changes)...)
+		rows = append(rows, cells(f.body, "r"+w.Whole(r.Number), w.Day(r.Issued), strings.Join(unique(texts...), "\n")))
 	}
 	f.table([]column{{name: w.Say("revisions.number")}, {name: w.Say("revisions.issued")}, {name: w.Say("revisions.change"), wrap: true}}, rows)
 }
 
-// reason is why a revision was issued: what a person said, and what the program
-// added to it.
-func (s *Set) reason(text string) string {
-	return strings.Join(s.sentences(strings.Split(text, "; ")), "; ")
+// changed says the changes of a revision in this wording. A text of an earlier
+// program has no code and stays as it is.
+func (s *Set) changed(changes []statement.Statement) (texts []string) {
+	for i, c := range changes {
+		if i == mostChanges {
+			return append(texts, s.words.Count("revisions.more", len(changes)-i))
+		}
+		texts = append(texts, cmp.Or(s.words.State(c), c.Text))
+	}
+	return texts
 }
 
-// sentences are sentences of the program in this wording.
-func (s *Set) sentences(english []string) []string {
-	own := make([]string, len(english))
-	for i, text := range english {
-		own[i] = text
+// InEnglish returns statements with their English texts, as records have them.
+func (s *Set) InEnglish(all ...statement.Statement) []statement.Statement {
+	out := slices.Clone(all)
+	for i, one := range out {
+		if one.Code != "" {
+			out[i] = s.english.Told(one)
+		}
 	}
-	return own
+	return out
 }

@@ -20,7 +20,9 @@ import (
 const ResultsFormat = "spanseal-results/2"
 
 // Results is the whole judgement for programs, written in the same form as
-// [Record], each finding of each link on a line of its own. The working of each limit is in the record of its link.
+// [Record], each reading and finding of each link on a line of its own. The working of
+// each limit is in the record of its link. It has all that the next revision is
+// compared with: see package change.
 type Results struct {
 	Format   string          `json:"format"`
 	Job      string          `json:"job"`
@@ -32,6 +34,8 @@ type Results struct {
 	Counts   judge.Counts    `json:"counts"`
 	About    About           `json:"about"`
 	Sets     []judge.SetUsed `json:"sets"`
+	// Files are those of readings; a reading names its file only.
+	Files []ResultFile `json:"files,omitempty"`
 	// PayItems say what is accepted to date, for the statement of the next
 	// revision.
 	PayItems []ResultPayItem `json:"pay_items,omitempty"`
@@ -45,14 +49,51 @@ type Results struct {
 
 // ResultLink is one link of the results.
 type ResultLink struct {
-	Link        string          `json:"link"`
-	Verdict     judge.Verdict   `json:"verdict"`
-	Certificate string          `json:"certificate,omitempty"` // of pass and marginal
-	File        string          `json:"file"`                  // in the revision's folder
-	Uses        []Use           `json:"measured_with,omitempty"`
-	Findings    []ResultFinding `json:"findings"`
-	Superseded  []ResultReading `json:"superseded,omitempty"`
+	Link        string        `json:"link"`
+	Verdict     judge.Verdict `json:"verdict"`
+	Certificate string        `json:"certificate,omitempty"` // of pass and marginal
+	File        string        `json:"file"`                  // in the revision's folder
+	Uses        []Use         `json:"measured_with,omitempty"`
+	// Schedule is the link's line of the schedule, Terminations and Photos what was
+	// made of it.
+	Schedule     ResultSchedule      `json:"schedule"`
+	Terminations []ResultTermination `json:"terminations,omitempty"`
+	Photos       []string            `json:"photos,omitempty"` // names, each with the begin of its SHA-256
+	// Readings are those that count. Findings name them by their places.
+	Readings   []ResultReading `json:"readings,omitempty"`
+	Findings   []ResultFinding `json:"findings"`
+	Superseded []ResultReading `json:"superseded,omitempty"`
 }
+
+// ResultFile is a file of readings, and what became of its rows.
+type ResultFile struct {
+	File       string `json:"file"`
+	SHA256     string `json:"sha256"`
+	Size       int64  `json:"size"`
+	Rows       int    `json:"rows"`
+	Used       int    `json:"used"`
+	Superseded int    `json:"superseded"`
+	Refused    int    `json:"refused"`
+	Blank      int    `json:"blank"`
+}
+
+// ResultSchedule is a line of the schedule without what the link repeats: its name,
+// and where the line was read.
+type ResultSchedule struct {
+	record.Link
+	ID     nowhere `json:"id,omitzero"`
+	Origin nowhere `json:"origin,omitzero"`
+}
+
+// ResultTermination is a termination without what the link repeats.
+type ResultTermination struct {
+	record.Termination
+	Link   nowhere `json:"link,omitzero"`
+	Origin nowhere `json:"origin,omitzero"`
+}
+
+// nowhere takes the place of a member that is left out.
+type nowhere struct{}
 
 // ResultPayItem is one line of the order that is paid by quantity.
 type ResultPayItem struct {
@@ -79,7 +120,10 @@ type ResultFinding struct {
 	Uncertainty  *quantity.Decimal   `json:"uncertainty,omitempty"`
 	Set          string              `json:"set,omitempty"`
 	Question     statement.Statement `json:"question,omitzero"`
-	Readings     []ResultReading     `json:"readings,omitempty"`
+	// RestsOn are places, from one, among the link's readings. In the file, Readings
+	// are only those that are not among them.
+	RestsOn  []int           `json:"rests_on,omitempty"`
+	Readings []ResultReading `json:"readings,omitempty"`
 	// Population and Percentile are those of a group_mean or group_percentile.
 	Population int               `json:"population,omitempty"`
 	Percentile *quantity.Decimal `json:"percentile,omitempty"`
@@ -90,24 +134,114 @@ type ResultReading struct {
 	Quantity     record.Quantity  `json:"quantity"`
 	WavelengthNM int              `json:"wavelength_nm,omitempty"`
 	Direction    record.Direction `json:"direction,omitempty"`
+	Event        string           `json:"event,omitempty"`
 	Value        quantity.Decimal `json:"value"`
-	Instrument   string           `json:"instrument,omitempty"`
-	Person       string           `json:"person,omitempty"`
-	Time         time.Time        `json:"time,omitzero"`
-	Fate         record.Fate      `json:"fate"`
-	File         string           `json:"file"`
-	SHA256       string           `json:"sha256"`
-	Row          int              `json:"row,omitempty"`
-	Cell         string           `json:"cell,omitempty"`
+	// Reference and Received are given where loss was read as two powers, dBm.
+	Reference     *quantity.Decimal `json:"reference_dbm,omitempty"`
+	Received      *quantity.Decimal `json:"received_dbm,omitempty"`
+	Instrument    string            `json:"instrument,omitempty"`
+	Source        string            `json:"source,omitempty"`
+	Person        string            `json:"person,omitempty"`
+	Time          time.Time         `json:"time,omitzero"`
+	ReferenceTime time.Time         `json:"reference_time,omitzero"`
+	Alias         string            `json:"alias,omitempty"`
+	Note          string            `json:"note,omitempty"`
+	Fate          record.Fate       `json:"fate"`
+	File          string            `json:"file"`
+	SHA256        string            `json:"-"` // of the file; in results.json it is among the files
+	Row           int               `json:"row,omitempty"`
+	Cell          string            `json:"cell,omitempty"`
+}
+
+// ResultsHead is results.json without its links.
+func (s *Set) ResultsHead() *Results {
+	var files []ResultFile
+	for _, a := range s.Facts.Accounts {
+		files = append(files, ResultFile{a.File, a.SHA256, a.Size, a.Rows, a.Used, a.Superseded, a.Refused, a.Blank})
+	}
+	return &Results{
+		Format:     ResultsFormat,
+		Job:        s.Facts.Job.Number,
+		Title:      s.Facts.Job.Title,
+		Revision:   s.Revision,
+		Issued:     s.issuedOn(),
+		Specimen:   s.Specimen,
+		Conforms:   s.Judgement.Conforms(),
+		Counts:     s.Judgement.Counts,
+		About:      s.about(),
+		Sets:       s.Judgement.Sets,
+		Files:      files,
+		PayItems:   s.payItems(),
+		Links:      []ResultLink{},
+		Questions:  s.resultFindings(s.Judgement.Questions),
+		Statistics: resultGroups(s.lossGroups(), s.english),
+	}
+}
+
+// ResultLinksJSON are the links as results.json has them, each on one line.
+func (s *Set) ResultLinksJSON() iter.Seq2[string, []byte] {
+	return func(yield func(string, []byte) bool) {
+		var compact bytes.Buffer
+		e := newEncoder(&compact)
+		for l := range s.ResultLinks() {
+			compact.Reset()
+			l.lean()
+			if err := e.Encode(l); err != nil {
+				panic(err) // it has nothing that does not encode
+			}
+			if !yield(l.Link, bytes.TrimSuffix(compact.Bytes(), []byte("\n"))) {
+				return
+			}
+		}
+	}
+}
+
+// lean writes each reading once.
+func (l *ResultLink) lean() {
+	for i := range l.Findings {
+		f := &l.Findings[i]
+		var others []ResultReading
+		for _, r := range f.Readings {
+			if at := slices.IndexFunc(l.Readings, func(o ResultReading) bool { return o.place() == r.place() }); at >= 0 {
+				f.RestsOn = append(f.RestsOn, at+1)
+			} else {
+				others = append(others, r)
+			}
+		}
+		f.Readings = others
+	}
+}
+
+// readingPlace tells readings of one link apart.
+type readingPlace struct {
+	quantity   record.Quantity
+	wavelength int
+	direction  record.Direction
+	event      string
+	file, cell string
+	row        int
+}
+
+func (r *ResultReading) place() readingPlace {
+	return readingPlace{r.Quantity, r.WavelengthNM, r.Direction, r.Event, r.File, r.Cell, r.Row}
 }
 
 // ResultLinks are the results of every link, in the order of the schedule.
 func (s *Set) ResultLinks() iter.Seq[ResultLink] {
 	return func(yield func(ResultLink) bool) {
 		job := &s.Facts.Job
+		made := s.Facts.Made()
+		photos := map[string][]string{}
+		for _, p := range s.Facts.Photos {
+			photos[p.Link] = append(photos[p.Link], p.Origin.File+" "+p.Origin.SHA256[:min(8, len(p.Origin.SHA256))])
+		}
 		for _, l := range s.Judgement.Results() {
 			r := ResultLink{Link: l.Link.ID, Verdict: l.Verdict, File: s.PathOf(l), Uses: usesOf(job, l.Readings),
+				Schedule: ResultSchedule{Link: *l.Link}, Photos: photos[l.Link.ID], Readings: resultReadings(l.Readings),
 				Findings: s.resultFindings(l.Findings), Superseded: resultReadings(l.Superseded)}
+			for _, t := range made[l.Link.ID] {
+				r.Terminations = append(r.Terminations, ResultTermination{Termination: t})
+			}
 			if l.Verdict.Certifiable() {
 				r.Certificate = certificateNumber(job, l.Link.ID)
 			}
@@ -122,7 +256,7 @@ func (s *Set) resultFindings(findings []judge.Finding) []ResultFinding {
 	out := make([]ResultFinding, len(findings))
 	for i, f := range findings {
 		out[i] = ResultFinding{f.Kind, f.Code, f.Verdict, f.Quantity, f.WavelengthNM, f.Direction, f.End,
-			f.Measured, f.Limit, f.Margin, f.Unit, f.Uncertainty, "", s.english.Told(f.Question), resultReadings(f.Readings), f.Population, nil}
+			f.Measured, f.Limit, f.Margin, f.Unit, f.Uncertainty, "", s.english.Told(f.Question), nil, resultReadings(f.Readings), f.Population, nil}
 		if f.Working != nil {
 			out[i].Set, out[i].Percentile = f.Working.SetID, f.Working.Percentile
 		}
@@ -133,7 +267,8 @@ func (s *Set) resultFindings(findings []judge.Finding) []ResultFinding {
 func resultReadings(readings []record.Reading) []ResultReading {
 	var out []ResultReading
 	for _, r := range readings {
-		out = append(out, ResultReading{r.Quantity, r.WavelengthNM, r.Direction, r.Value, r.Instrument, r.Person, r.Time, r.Fate,
+		out = append(out, ResultReading{r.Quantity, r.WavelengthNM, r.Direction, r.Event, r.Value, r.Reference, r.Received,
+			r.Instrument, r.Source, r.Person, r.Time, r.ReferenceTime, r.Alias, r.Note, r.Fate,
 			r.Origin.File, r.Origin.SHA256, r.Origin.Row, r.Origin.Cell})
 	}
 	return out
@@ -149,37 +284,16 @@ func (s *Set) ResultsJSON() ([]byte, error) {
 // WriteResults writes results.json, link by link: of 100,000 links it is most of a
 // gigabyte.
 func (s *Set) WriteResults(w io.Writer) error {
-	all, err := encode(&Results{
-		Format:     ResultsFormat,
-		Job:        s.Facts.Job.Number,
-		Title:      s.Facts.Job.Title,
-		Revision:   s.Revision,
-		Issued:     s.issuedOn(),
-		Specimen:   s.Specimen,
-		Conforms:   s.Judgement.Conforms(),
-		Counts:     s.Judgement.Counts,
-		About:      about(&s.Facts.Job),
-		Sets:       s.Judgement.Sets,
-		PayItems:   s.payItems(),
-		Links:      []ResultLink{},
-		Questions:  s.resultFindings(s.Judgement.Questions),
-		Statistics: resultGroups(s.lossGroups(), s.english),
-	})
+	all, err := encode(s.ResultsHead())
 	if err != nil {
 		return err
 	}
 	const open = "\n  \"links\": [" // no text holds it: in texts, a quote stands behind a backslash
 	before, after, _ := bytes.Cut(all, []byte(open))
 	out := slices.Concat(before, []byte(open))
-	var compact bytes.Buffer
-	e := newEncoder(&compact)
 	separator := "\n    "
-	for l := range s.ResultLinks() {
-		compact.Reset()
-		if err := e.Encode(l); err != nil {
-			return err
-		}
-		out = indent(append(out, separator...), bytes.TrimSuffix(compact.Bytes(), []byte("\n")), 2, 2+broken)
+	for _, compact := range s.ResultLinksJSON() {
+		out = indent(append(out, separator...), compact, 2, 2+broken)
 		if _, err := w.Write(out); err != nil {
 			return err
 		}

@@ -272,7 +272,8 @@ func (a *app) request(j *job, signer *seal.Signer, at time.Time, f issueFlags) (
 	}
 	set, err := a.set(j, certify.Options{
 		Issued: at,
-		Reason: f.why(j),
+		Reason: f.reason,
+		Later:  f.later(j),
 		Signer: certify.Signer{
 			Name:         seal.CommonName(cert),
 			Organisation: strings.Join(cert.Subject.Organization, ", "),
@@ -364,12 +365,12 @@ func (a *app) askReason(f *issueFlags) error {
 	return nil
 }
 
-// why is the reason of a revision, with what --partial declares.
-func (f *issueFlags) why(j *job) string {
-	if later := j.unmeasured(); f.partial && later > 0 {
-		return strings.Join(nonEmpty(f.reason, fmt.Sprintf("partial delivery: %s not measured yet, to follow", count(later, "link"))), "; ")
+// later is how many links --partial declares to follow.
+func (f *issueFlags) later(j *job) int {
+	if !f.partial {
+		return 0
 	}
-	return f.reason
+	return j.unmeasured()
 }
 
 // unmeasured counts the links without any reading.
@@ -475,7 +476,7 @@ func (a *app) issued(j *job, rev *issue.Revision, cert string, partial bool) {
 			fmt.Fprintf(a.out, "  and %d more, see the summary\n", len(rev.Changes)-i)
 			break
 		}
-		fmt.Fprintf(a.out, "  %s\n", diag.Safe(c))
+		fmt.Fprintf(a.out, "  %s\n", diag.Safe(c.Text))
 	}
 	c := j.judged.Counts
 	switch {

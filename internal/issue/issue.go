@@ -34,8 +34,7 @@
 //	manifest.json, manifest.p7s      see package seal
 //
 // The manifest holds the SHA-256 of the manifest before it, so that the
-// revisions form a chain, and what changed since, told by comparing the two
-// results.json.
+// revisions form a chain, and what changed since: see package change.
 //
 // The same facts, key and date give the same bytes, however many processors
 // there are.
@@ -53,6 +52,7 @@ import (
 	"spanseal/internal/certify"
 	"spanseal/internal/record"
 	"spanseal/internal/seal"
+	"spanseal/internal/statement"
 )
 
 // Request is what to issue.
@@ -91,6 +91,8 @@ type Request struct {
 	Progress func(done, total int)
 
 	on disk // nil: this machine's
+
+	differences []statement.Statement // from the revision before
 }
 
 func (r *Request) disk() disk {
@@ -106,7 +108,7 @@ type Revision struct {
 	Dir            string
 	Certificates   int
 	Nonconformance int
-	Changes        []string // since the revision before; nil for the first
+	Changes        []statement.Statement // since the revision before, with their English texts; nil for the first
 	// Unflushed says why nobody knows whether the revision is on the disk for
 	// good, or is nil: it is there and whole, and the system would not confirm
 	// that it outlives a power cut.
@@ -177,7 +179,7 @@ func Write(ctx context.Context, r Request) (rev *Revision, err error) {
 		Dir:            d.final,
 		Certificates:   certified,
 		Nonconformance: len(set.Judgement.Links) - certified,
-		Changes:        set.Changes,
+		Changes:        set.InEnglish(r.differences...),
 		Unflushed:      unflushed,
 	}, nil
 }
@@ -197,6 +199,10 @@ func (r *Request) prepare(past *past) (err error) {
 			return changed
 		}
 	}
+	r.differences = set.Changes
+	if set.Later > 0 {
+		set.Changes = append(set.Changes, statement.New("change.partial", statement.Amount{N: set.Later, Of: "link"}))
+	}
 	if err == nil && past.latest != nil && !r.Again && r.repeats(past.latest) {
 		return &UnchangedError{Path: past.path, Revision: past.latest.Revision}
 	}
@@ -206,7 +212,7 @@ func (r *Request) prepare(past *past) (err error) {
 // repeats reports whether a revision would say what the one before says: the
 // same inputs and results, signed by the same key, in the same papers.
 func (r *Request) repeats(m *seal.Manifest) bool {
-	if !slices.Equal(r.Set.Changes, []string{noChange}) || m.Signer != r.Signer.KeyID() {
+	if !noChange(r.Set.Changes) || m.Signer != r.Signer.KeyID() {
 		return false
 	}
 	evidence, bundle := 0, false
@@ -258,13 +264,17 @@ func (r *Request) files(d *draft) error {
 
 // manifest writes the manifest of all files so far, and its signature.
 func (r *Request) manifest(d *draft, past *past) error {
+	changes, err := said(r.Set, r.Set.Changes)
+	if err != nil {
+		return err
+	}
 	m := seal.Manifest{
 		Job:      r.Set.Facts.Job.Number,
 		Revision: past.next,
 		Issued:   r.Set.Issued.Format(time.RFC3339),
 		Previous: past.manifest,
 		Reason:   r.Set.Reason,
-		Changes:  r.Set.Changes,
+		Changes:  changes,
 		Files:    d.files,
 	}
 	data, signature, err := m.Sign(r.Signer, r.Set.Issued)

@@ -123,7 +123,11 @@ func (r *Request) readPast() (*past, error) {
 		}
 		chain = append(chain, l)
 		m := l.manifest
-		p.history = append(p.history, certify.Revision{Number: n, Issued: record.DateOf(l.issued), Reason: m.Reason, Changes: m.Changes})
+		changes, err := read(m.Changes)
+		if err != nil {
+			return nil, &DamagedError{l.path, err}
+		}
+		p.history = append(p.history, certify.Revision{Number: n, Issued: record.DateOf(l.issued), Reason: m.Reason, Changes: changes})
 		p.path, p.issued, p.latest, p.manifest, p.next = l.path, l.issued, m, l.sum, n+1
 	}
 	if err := r.vouched(chain); err != nil {

@@ -135,7 +135,7 @@ func Shard(ctx context.Context, r Request, index, of int) (papers int, err error
 // inputs is a digest of everything that the papers of a revision hang on.
 func (r *Request) inputs(past *past) (string, error) {
 	h := sha256.New()
-	fmt.Fprintf(h, "%s\n%s\n%q\n%s\n", r.Signer.Fingerprint(), r.Set.Issued.Format(time.RFC3339), r.Set.Reason, past.manifest)
+	fmt.Fprintf(h, "%s\n%s\n%q %d\n%s\n", r.Signer.Fingerprint(), r.Set.Issued.Format(time.RFC3339), r.Set.Reason, r.Set.Later, past.manifest)
 	if err := r.Set.WriteResults(h); err != nil {
 		return "", err
 	}

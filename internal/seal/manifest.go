@@ -7,6 +7,7 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+	"io"
 	"io/fs"
 	"slices"
 	"strings"
@@ -32,10 +33,13 @@ type Manifest struct {
 	Signer   KeyID  `json:"signer"`   // of the key that signs the manifest, the papers and the tokens
 	// Previous is the SHA-256 of the manifest.json of the revision before,
 	// lower-case hex; "" for the first.
-	Previous string         `json:"previous,omitempty"`
-	Reason   string         `json:"reason,omitempty"`  // why it was issued, in the issuer's words
-	Changes  []string       `json:"changes,omitempty"` // what is different from the revision before, one sentence each
-	Files    []ManifestFile `json:"files"`             // by path; never the manifest and its signature
+	Previous string `json:"previous,omitempty"`
+	Reason   string `json:"reason,omitempty"` // why it was issued, in the issuer's words
+	// Changes are what is different from the revision before, and what else the
+	// program adds to the reason: statements with their English text, as objects.
+	// Earlier programs wrote the text alone.
+	Changes []json.RawMessage `json:"changes,omitempty"`
+	Files   []ManifestFile    `json:"files"` // by path; never the manifest and its signature
 }
 
 // ManifestFile is one file of a revision.
@@ -113,6 +117,11 @@ func (m *Manifest) check() error {
 	if _, err := time.Parse(time.RFC3339, m.Issued); err != nil {
 		return fmt.Errorf("the manifest's time %q is not as in RFC 3339", m.Issued)
 	}
+	for i, c := range m.Changes {
+		if !plainJSON(c) {
+			return fmt.Errorf("change %d of the manifest is not written the one way it is written", i+1)
+		}
+	}
 	for i, f := range m.Files {
 		switch {
 		case !fs.ValidPath(f.Path) || f.Path == "." || strings.Contains(f.Path, `\`):
@@ -126,6 +135,40 @@ func (m *Manifest) check() error {
 		}
 	}
 	return nil
+}
+
+// Texts are the changes in English.
+func (m *Manifest) Texts() (texts []string) {
+	for _, c := range m.Changes {
+		var said struct{ Text string }
+		if json.Unmarshal(c, &said.Text) == nil || json.Unmarshal(c, &said) == nil {
+			texts = append(texts, said.Text)
+		}
+	}
+	return texts
+}
+
+// plainJSON reports whether texts in JSON are written the one way in which an
+// encoder writes them: nothing is escaped that need not be.
+func plainJSON(raw json.RawMessage) bool {
+	d := json.NewDecoder(bytes.NewReader(raw))
+	d.UseNumber()
+	for from := int64(0); ; from = d.InputOffset() {
+		t, err := d.Token()
+		if err != nil {
+			return errors.Is(err, io.EOF)
+		}
+		text, ok := t.(string)
+		if !ok {
+			continue
+		}
+		var b bytes.Buffer
+		e := json.NewEncoder(&b)
+		e.SetEscapeHTML(false)
+		if e.Encode(text) != nil || !bytes.HasSuffix(raw[from:d.InputOffset()], bytes.TrimSuffix(b.Bytes(), []byte("\n"))) {
+			return false
+		}
+	}
 }
 
 func isHash(s string) bool {

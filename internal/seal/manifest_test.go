@@ -2,6 +2,7 @@ package seal_test
 
 import (
 	"bytes"
+	"encoding/json"
 	"os"
 	"path/filepath"
 	"slices"
@@ -15,7 +16,7 @@ func manifest() *seal.Manifest {
 	return &seal.Manifest{
 		Job: "BL-2026-031", Revision: 2, Issued: "2026-11-25T09:30:00Z",
 		Previous: strings.Repeat("0a", 32),
-		Changes:  []string{"A-12 was measured again & passes"},
+		Changes:  []json.RawMessage{json.RawMessage(`"A-12 was measured again & passes"`), json.RawMessage(`{"code": "change.none", "text": "<nothing> & more"}`)},
 		Files: []seal.ManifestFile{
 			seal.NewManifestFile("summary.pdf", []byte("s")),
 			seal.NewManifestFile("certificates/A-12.pdf", []byte("c")),

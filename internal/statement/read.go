@@ -4,8 +4,6 @@ import (
 	"bytes"
 	"encoding/json"
 	"fmt"
-	"strings"
-	"time"
 
 	"spanseal/internal/quantity"
 	"spanseal/internal/record"
@@ -64,20 +62,12 @@ func (p *Param) read(b json.RawMessage) (Value, error) {
 		}
 		d, err := quantity.Parse(text)
 		return Number{d}, err
+	case KindAny:
+		return read[Any](b)
 	case KindDay:
-		d, err := read[record.Date](b)
-		return Day(d), err
+		return read[Day](b)
 	case KindMoment:
-		text, err := read[string](b)
-		if err != nil {
-			return nil, err
-		}
-		form := time.RFC3339
-		if !strings.Contains(text, "T") {
-			form = time.DateOnly
-		}
-		t, err := time.Parse(form, text)
-		return Moment(t), err
+		return read[Moment](b)
 	case KindAmount:
 		return read[Amount](b)
 	case KindRow:

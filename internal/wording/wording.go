@@ -368,8 +368,33 @@ func (w *Wording) value(v statement.Value) string {
 		return w.Subject(v)
 	case statement.Standard:
 		return w.Edition(v.Name, v.Edition)
+	case statement.Any:
+		return w.any(v)
+	case statement.Phrase:
+		texts := make([]string, len(v))
+		for i, item := range v {
+			texts[i] = w.any(item)
+		}
+		return strings.Join(texts, " ")
 	}
 	panic(fmt.Sprintf("wording: no way to write a %T", v))
+}
+
+// any writes an argument of any type with its unit; what is not given is said.
+func (w *Wording) any(v statement.Any) string {
+	switch inner := v.Value.(type) {
+	case nil:
+		return w.Say("locale.not_given")
+	case statement.NM:
+		return Nanometres(int(inner)) + Unbroken(" nm")
+	case statement.Known:
+		return w.Known(inner.Group, inner.Text)
+	}
+	text := w.value(v.Value)
+	if v.Unit != "" {
+		text += Unbroken(" " + v.Unit)
+	}
+	return text
 }
 
 func (w *Wording) values(list []statement.Value) []string {

@@ -1,0 +1,282 @@
+// Package change compares what two revisions record and print, and says each
+// difference as old and new.
+//
+// Both sides are results.json: that of the revision before, read from its file,
+// and that of the new one, member by member as it is about to be written. So
+// what is compared is what is on record; a member that is added to the results
+// later is compared without a line here.
+//
+// # What is compared
+//
+// The job's terms, people, instruments, cables, pay items and evidence checks,
+// field by field. Limit sets by id, files of readings by name and SHA-256. Then
+// link by link: the verdict, the line of the schedule, terminations by end and
+// place in the list, readings by quantity, wavelength, direction and event,
+// limits by what they bind and by set, questions by code and arguments. What
+// follows from these, such as margins, averages, counts and statistics, is not
+// said again, and neither is a limit that appears or goes together with its set,
+// its reading or a field.
+//
+// The same change of many links is one statement.
+//
+// # Memory
+//
+// Results of 100,000 links are most of a gigabyte. [Read] keeps of each link its
+// name, its verdict and where it lies in the file; [Old.Compare] reads it from there
+// when the new link comes, and a link whose bytes are the same is not looked
+// into.
+//
+// # Older forms
+//
+// Results of form 1 have no schedule, no terminations and none of the job's
+// terms, and their readings hang on findings. Of these, verdicts, readings that both
+// have, limits, sets, people and instruments are compared, and a statement says so.
+package change
+
+import (
+	"bufio"
+	"bytes"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"iter"
+
+	"spanseal/internal/statement"
+)
+
+// The forms of results.json that can be read.
+const (
+	form1 = "spanseal-results/1"
+	form2 = "spanseal-results/2"
+)
+
+// Old is the results of the revision before.
+type Old struct {
+	head   head
+	file   io.ReaderAt
+	order  []string
+	places map[string]place
+}
+
+// place is where a link lies in the file, and its verdict.
+type place struct {
+	at      int64
+	size, n int32 // n is its place in the order
+	verdict verdict
+}
+
+// head is the results without the links.
+type head struct {
+	Format    string          `json:"format"`
+	Title     string          `json:"title"`
+	Job       string          `json:"job"`
+	About     json.RawMessage `json:"about"`
+	Sets      []limitSet      `json:"sets"`
+	Files     []inputFile     `json:"files"`
+	Questions []finding       `json:"questions"`
+	PayItems  json.RawMessage `json:"pay_items"`
+}
+
+// limitSet is one of a judgement.
+type limitSet struct {
+	raw json.RawMessage
+	key struct {
+		ID      string `json:"id"`
+		Edition string `json:"edition"`
+	}
+}
+
+func (s *limitSet) UnmarshalJSON(b []byte) error {
+	s.raw = bytes.Clone(b)
+	return json.Unmarshal(b, &s.key)
+}
+
+// inputFile is a file of readings.
+type inputFile struct {
+	File   string `json:"file"`
+	SHA256 string `json:"sha256"`
+}
+
+// verdict is a verdict's number, so that large jobs take little.
+type verdict uint8
+
+var verdicts = []string{"pass", "marginal", "fail", "incomplete"}
+
+func (v *verdict) UnmarshalText(b []byte) error {
+	for i, name := range verdicts {
+		if name == string(b) {
+			*v = verdict(i)
+			return nil
+		}
+	}
+	return fmt.Errorf("%q is not a verdict", b)
+}
+
+func (v verdict) word() statement.Word {
+	return statement.Word{Group: "verdict_word", Code: verdicts[v]}
+}
+
+// Read finds the links in a results.json of the size. The file is read again
+// while it is compared.
+func Read(file io.ReaderAt, size int64) (*Old, error) {
+	o := &Old{file: file, places: map[string]place{}}
+	d := json.NewDecoder(bufio.NewReaderSize(io.NewSectionReader(file, 0, size), 1<<16))
+	rest := map[string]json.RawMessage{}
+	if err := object(d, func(key string) error {
+		if key != "links" {
+			var raw json.RawMessage
+			err := d.Decode(&raw)
+			rest[key] = raw
+			return err
+		}
+		return o.index(d)
+	}); err != nil {
+		return nil, err
+	}
+	all, err := json.Marshal(rest)
+	if err != nil {
+		return nil, err
+	}
+	if err := json.Unmarshal(all, &o.head); err != nil {
+		return nil, err
+	}
+	if o.head.Format == "" {
+		o.head.Format = form1
+	}
+	if o.head.Format != form1 && o.head.Format != form2 {
+		return nil, fmt.Errorf("%q is not a form of results that this program knows", o.head.Format)
+	}
+	return o, nil
+}
+
+// object reads an object, member by member.
+func object(d *json.Decoder, member func(key string) error) error {
+	if t, err := d.Token(); err != nil || t != json.Delim('{') {
+		return errors.Join(errors.New("not an object"), err)
+	}
+	for d.More() {
+		key, err := d.Token()
+		if err != nil {
+			return err
+		}
+		if err := member(key.(string)); err != nil {
+			return err
+		}
+	}
+	_, err := d.Token()
+	return err
+}
+
+// index notes where the links lie.
+func (o *Old) index(d *json.Decoder) error {
+	if t, err := d.Token(); err != nil || t != json.Delim('[') {
+		return errors.Join(errors.New("links is not a list"), err)
+	}
+	for d.More() {
+		var l struct {
+			Link    string  `json:"link"`
+			Verdict verdict `json:"verdict"`
+		}
+		from := d.InputOffset() // what parts it from the one before is read over below
+		if err := d.Decode(&l); err != nil {
+			return err
+		}
+		if _, twice := o.places[l.Link]; twice {
+			return fmt.Errorf("the link %q stands there twice", l.Link)
+		}
+		o.order = append(o.order, l.Link)
+		o.places[l.Link] = place{from, int32(d.InputOffset() - from), int32(len(o.order)), l.Verdict}
+	}
+	_, err := d.Token()
+	return err
+}
+
+// Verdicts are the links and their verdicts, in order.
+func (o *Old) Verdicts() iter.Seq2[string, string] {
+	return func(yield func(string, string) bool) {
+		for _, link := range o.order {
+			if !yield(link, verdicts[o.places[link].verdict]) {
+				return
+			}
+		}
+	}
+}
+
+// PayItems is what the results say of them, or nil.
+func (o *Old) PayItems() json.RawMessage { return o.head.PayItems }
+
+// older reports whether the schedule and the job's terms are not there.
+func (o *Old) older() bool { return o.head.Format == form1 }
+
+// link reads one from the file.
+func (o *Old) link(p place) ([]byte, error) {
+	b := make([]byte, p.size)
+	if _, err := o.file.ReadAt(b, p.at); err != nil {
+		return nil, err
+	}
+	return bytes.TrimLeft(b, ", \t\r\n"), nil
+}
+
+// Compare says what differs in new results: without the links, and the links in
+// their order by name, each as JSON. A job in which nothing differs says so.
+func (o *Old) Compare(results []byte, links iter.Seq2[string, []byte]) ([]statement.Statement, error) {
+	var now head
+	if err := json.Unmarshal(results, &now); err != nil {
+		return nil, err
+	}
+	g := &gathering{}
+	if err := g.heads(&o.head, &now, o.older()); err != nil {
+		return nil, err
+	}
+	kept := make(map[string]bool, len(o.order))
+	var was, is bytes.Buffer
+	last := int32(0)
+	for id, raw := range links {
+		p, ok := o.places[id]
+		if !ok {
+			var l struct {
+				Verdict verdict `json:"verdict"`
+			}
+			if err := json.Unmarshal(raw, &l); err != nil {
+				return nil, err
+			}
+			g.links(newLinks, id, "change.link-new", l.Verdict.word())
+			continue
+		}
+		kept[id] = true
+		if p.n < last && !g.moved {
+			g.tell(orderPart, "change.order")
+			g.moved = true
+		}
+		last = p.n
+		before, err := o.link(p)
+		if err != nil {
+			return nil, err
+		}
+		was.Reset()
+		is.Reset()
+		if err := errors.Join(json.Compact(&was, before), json.Compact(&is, raw)); err != nil {
+			return nil, err
+		}
+		if bytes.Equal(was.Bytes(), is.Bytes()) {
+			continue
+		}
+		if err := g.link(id, was.Bytes(), is.Bytes(), o.older()); err != nil {
+			return nil, fmt.Errorf("link %q: %w", id, err)
+		}
+	}
+	for _, id := range o.order {
+		if !kept[id] {
+			g.links(goneLinks, id, "change.link-gone", o.places[id].verdict.word())
+		}
+	}
+	list := g.list()
+	if len(list) == 0 {
+		list = append(list, statement.New("change.none"))
+	}
+	if o.older() {
+		list = append(list, statement.New("change.older-form"))
+	}
+	return list, nil
+}

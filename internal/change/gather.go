@@ -1,0 +1,135 @@
+package change
+
+import (
+	"cmp"
+	"slices"
+
+	"spanseal/internal/statement"
+)
+
+// part is where a statement stands in the list.
+type part int
+
+const (
+	jobPart part = iota
+	setPart
+	filePart
+	orderPart
+	newLinks
+	goneLinks
+	verdictPart
+	linkPart
+	terminationPart
+	readingPart
+	limitPart
+	questionPart
+)
+
+// gathering collects statements: what many links have in common is said once.
+type gathering struct {
+	groups []*group
+	index  map[string]*group
+	crowds map[string]*crowd
+	moved  bool // the links are in another order
+}
+
+// group is a statement, and the links that it is about.
+type group struct {
+	part  part
+	code  string
+	args  []statement.Value // behind the links
+	links []string          // nil where it is not about links
+	crowd *crowd
+}
+
+// crowd is statements that differ in their values only. Where they are too many
+// to be read, one says how many links they are about.
+type crowd struct {
+	most   int
+	groups int
+	links  map[string]bool
+	say    func(links statement.Amount) statement.Statement
+	said   bool
+}
+
+// tell adds a statement that is not about links.
+func (g *gathering) tell(p part, code string, args ...statement.Value) {
+	g.groups = append(g.groups, &group{part: p, code: code, args: args})
+}
+
+// links adds a link to the statement that has its links first, then these arguments.
+func (g *gathering) links(p part, link, code string, args ...statement.Value) *group {
+	key := code
+	for _, a := range args {
+		key += "\x00" + keyOf(a)
+	}
+	one := g.index[key]
+	if one == nil {
+		one = &group{part: p, code: code, args: args}
+		if g.index == nil {
+			g.index = map[string]*group{}
+		}
+		g.index[key] = one
+		g.groups = append(g.groups, one)
+	}
+	if n := len(one.links); n == 0 || one.links[n-1] != link {
+		one.links = append(one.links, link)
+	}
+	return one
+}
+
+// crowded adds a link to a statement of which there may be very many.
+func (g *gathering) crowded(key string, most int, say func(statement.Amount) statement.Statement, p part, link, code string, args ...statement.Value) {
+	one := g.links(p, link, code, args...)
+	c := g.crowds[key]
+	if c == nil {
+		c = &crowd{most: most, links: map[string]bool{}, say: say}
+		if g.crowds == nil {
+			g.crowds = map[string]*crowd{}
+		}
+		g.crowds[key] = c
+	}
+	c.links[link] = true
+	if one.crowd == nil {
+		one.crowd = c
+		c.groups++
+	}
+}
+
+// keyOf tells arguments apart.
+func keyOf(v statement.Value) string {
+	switch v := v.(type) {
+	case statement.Name:
+		return string(v)
+	case statement.Word:
+		return v.Code
+	case statement.Statement:
+		return v.Key() + v.Text
+	case interface{ MarshalJSON() ([]byte, error) }:
+		b, err := v.MarshalJSON()
+		if err != nil {
+			panic(err) // every value that is made here encodes
+		}
+		return string(b)
+	}
+	panic("change: an argument that is not told apart")
+}
+
+// list is everything that was gathered, in order.
+func (g *gathering) list() (out []statement.Statement) {
+	slices.SortStableFunc(g.groups, func(a, b *group) int { return cmp.Compare(a.part, b.part) })
+	for _, one := range g.groups {
+		if c := one.crowd; c != nil && c.groups > c.most {
+			if !c.said {
+				out, c.said = append(out, c.say(statement.Amount{N: len(c.links), Of: "link"})), true
+			}
+			continue
+		}
+		args := one.args
+		if one.links != nil {
+			args = slices.Concat([]statement.Value{statement.Few(one.links)}, args)
+		}
+		out = append(out, statement.New(one.code, args...))
+	}
+	return out
+}

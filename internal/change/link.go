@@ -1,0 +1,521 @@
+package change
+
+import (
+	"encoding/json"
+	"fmt"
+	"slices"
+	"strings"
+
+	"spanseal/internal/quantity"
+	"spanseal/internal/record"
+	"spanseal/internal/statement"
+)
+
+// results of one link.
+type link struct {
+	Verdict      verdict           `json:"verdict"`
+	Schedule     json.RawMessage   `json:"schedule"`
+	Photos       []string          `json:"photos"`
+	Terminations []json.RawMessage `json:"terminations"`
+	Readings     []json.RawMessage `json:"readings"`
+	Findings     []finding         `json:"findings"`
+	Superseded   []json.RawMessage `json:"superseded"`
+}
+
+// finding is a number held against a limit, or a question.
+type finding struct {
+	Code         string              `json:"code"`
+	Quantity     string              `json:"quantity"`
+	WavelengthNM int                 `json:"wavelength_nm"`
+	Direction    string              `json:"direction"`
+	End          string              `json:"end"`
+	Set          string              `json:"set"`
+	Limit        string              `json:"limit"`
+	Unit         string              `json:"unit"`
+	Percentile   string              `json:"percentile"`
+	Question     statement.Statement `json:"question"`
+	Readings     []json.RawMessage   `json:"readings"`
+}
+
+// link compares one.
+func (g *gathering) link(id string, before, after []byte, older bool) error {
+	var was, is link
+	if err := json.Unmarshal(before, &was); err != nil {
+		return err
+	}
+	if err := json.Unmarshal(after, &is); err != nil {
+		return err
+	}
+	if was.Verdict != is.Verdict {
+		g.links(verdictPart, id, "change.verdict", was.Verdict.word(), is.Verdict.word())
+	}
+	if !older {
+		if err := g.schedule(id, &was, &is); err != nil {
+			return err
+		}
+		if err := g.terminations(id, was.Terminations, is.Terminations); err != nil {
+			return err
+		}
+		added, settled := apart(questions(was.Findings), questions(is.Findings))
+		for _, q := range added {
+			g.links(questionPart, id, "change.question-new", q)
+		}
+		for _, q := range settled {
+			g.links(questionPart, id, "change.question-settled", q)
+		}
+	}
+	if err := g.readings(id, &was, &is, older); err != nil {
+		return err
+	}
+	g.limits(id, was.Findings, is.Findings)
+	return nil
+}
+
+// schedule compares the lines of the schedule, and the pictures.
+func (g *gathering) schedule(id string, was, is *link) error {
+	old, _, err := flatten(was.Schedule)
+	if err != nil {
+		return err
+	}
+	now, _, err := flatten(is.Schedule)
+	if err != nil {
+		return err
+	}
+	for _, d := range differ(with(old, "photos", was.Photos), with(now, "photos", is.Photos)) {
+		g.links(linkPart, id, "change.link", word(d.name), value(d.name, d.old), value(d.name, d.now))
+	}
+	return nil
+}
+
+// with adds a list to fields.
+func with(f fields, name string, list []string) fields {
+	if list == nil {
+		return f
+	}
+	var values []any
+	for _, v := range list {
+		values = append(values, v)
+	}
+	return append(f, field{name, values})
+}
+
+// made is one connector or splice: at which end, and the how manieth there.
+type made struct {
+	end    string
+	n      int
+	fields fields
+}
+
+func madeOf(list []json.RawMessage) (out []made, err error) {
+	at := map[string]int{}
+	for _, raw := range list {
+		f, _, err := flatten(raw)
+		if err != nil {
+			return nil, err
+		}
+		end := f.text("end")
+		at[end]++
+		out = append(out, made{end, at[end], f})
+	}
+	return out, nil
+}
+
+// terminations compares them by end, and by place in the list where there are several.
+func (g *gathering) terminations(id string, before, after []json.RawMessage) error {
+	old, err := madeOf(before)
+	if err != nil {
+		return err
+	}
+	now, err := madeOf(after)
+	if err != nil {
+		return err
+	}
+	// First those that are the same, then by place: a splice that is put before
+	// another does not change that one.
+	pairs := pair(old, now)
+	subject := func(m made) statement.Any {
+		p := statement.Phrase{statement.As(statement.End(m.end))}
+		second := func(o made) bool { return o.end == m.end && o.n == 2 }
+		if slices.ContainsFunc(old, second) || slices.ContainsFunc(now, second) {
+			p = append(p, statement.As(statement.Count(m.n)))
+		}
+		return statement.As(p)
+	}
+	for k, m := range now {
+		i := slices.Index(pairs, k)
+		if i < 0 {
+			g.links(terminationPart, id, "change.termination-new", subject(m), value("kind", m.fields.text("kind"), terminations))
+			continue
+		}
+		for _, d := range differ(old[i].fields, m.fields) {
+			g.links(terminationPart, id, "change.termination", subject(m), word(d.name), value(d.name, d.old, terminations), value(d.name, d.now, terminations))
+		}
+	}
+	for i, m := range old {
+		if pairs[i] < 0 {
+			g.links(terminationPart, id, "change.termination-gone", subject(m), value("kind", m.fields.text("kind"), terminations))
+		}
+	}
+	return nil
+}
+
+// pair tells for each old termination which new one it is, or -1.
+func pair(old, now []made) []int {
+	pairs, taken := make([]int, len(old)), make([]bool, len(now))
+	match := func(same func(a, b *made) bool) {
+		for i := range old {
+			for k := 0; k < len(now) && pairs[i] < 0; k++ {
+				if !taken[k] && same(&old[i], &now[k]) {
+					pairs[i], taken[k] = k, true
+				}
+			}
+		}
+	}
+	for i := range pairs {
+		pairs[i] = -1
+	}
+	match(func(a, b *made) bool { return a.end == b.end && slices.EqualFunc(a.fields, b.fields, sameField) })
+	match(func(a, b *made) bool { return a.end == b.end })
+	return pairs
+}
+
+func sameField(a, b field) bool { return a.name == b.name && equal(a.value, b.value) }
+
+// reading is one that counts, or is superseded.
+type reading struct {
+	key    string // what it is of, and the how manieth of it
+	fields fields
+}
+
+// identity are the members that say what a reading is of.
+var identity = []string{"quantity", "wavelength_nm", "direction", "event"}
+
+// origin are those that say where it stands, and what it is.
+var origin = []string{"value", "file", "sha256", "row", "cell", "fate"}
+
+func readingsOf(lists ...[]json.RawMessage) (out []reading, err error) {
+	at := map[string]int{}
+	for _, list := range lists {
+		for _, raw := range list {
+			f, _, err := flatten(raw)
+			if err != nil {
+				return nil, err
+			}
+			var key strings.Builder
+			for _, name := range identity {
+				key.WriteString(f.text(name) + "\x00")
+			}
+			at[key.String()]++
+			fmt.Fprint(&key, at[key.String()])
+			out = append(out, reading{key.String(), f})
+		}
+	}
+	return out, nil
+}
+
+// findReading returns the reading of the same thing, or nil.
+func findReading(in []reading, key string) *reading {
+	for i := range in {
+		if in[i].key == key {
+			return &in[i]
+		}
+	}
+	return nil
+}
+
+func (r *reading) subject() statement.Any {
+	var p statement.Phrase
+	if q := r.fields.text("quantity"); q != "" {
+		p = append(p, statement.As(statement.Word{Group: "quantity", Code: q}))
+	}
+	if nm, ok := value("wavelength_nm", r.fields.get("wavelength_nm")).Value.(statement.Count); ok {
+		p = append(p, statement.As(statement.NM(nm)))
+	} else if nm, ok := value("wavelength_nm", r.fields.get("wavelength_nm")).Value.(statement.NM); ok {
+		p = append(p, statement.As(nm))
+	}
+	if way := r.fields.text("direction"); way != "" {
+		p = append(p, statement.As(statement.Way(record.Direction(way))))
+	}
+	if event := r.fields.text("event"); event != "" {
+		p = append(p, statement.As(statement.Name(event)))
+	}
+	return statement.As(p)
+}
+
+// value is what was read, with its unit.
+func (r *reading) value() statement.Any {
+	v := value("value", r.fields.text("value"))
+	v.Unit = "dB"
+	if r.fields.text("quantity") == string(record.Length) {
+		v.Unit = "m"
+	}
+	return v
+}
+
+func (r *reading) row() statement.Row {
+	o := statement.Row{File: r.fields.text("file"), Cell: r.fields.text("cell")}
+	if n, ok := r.fields.get("row").(json.Number); ok {
+		row, _ := n.Int64() // a row that is no number is not printed
+		o.Row = int(row)
+	}
+	return o
+}
+
+// The most statements of one kind that are said one by one: beyond, one says of
+// how many links they are.
+const (
+	mostReadings = 1000
+	mostRows     = 8
+)
+
+// readings compares those that count, and those that are superseded.
+func (g *gathering) readings(id string, was, is *link, older bool) error {
+	now, err := readingsOf(is.Readings)
+	if err != nil {
+		return err
+	}
+	var old []reading
+	if older {
+		old, err = hanging(was.Findings)
+	} else {
+		old, err = readingsOf(was.Readings)
+	}
+	if err != nil {
+		return err
+	}
+	g.counting(id, old, now, older)
+	if older {
+		return nil
+	}
+	past, err := readingsOf(was.Superseded)
+	if err != nil {
+		return err
+	}
+	superseded, err := readingsOf(is.Superseded)
+	if err != nil {
+		return err
+	}
+	// Whatever counted and is superseded now goes without saying; so does what was
+	// superseded and counts again.
+	for _, r := range missing(superseded, slices.Concat(past, old)) {
+		g.links(readingPart, id, "change.superseded-new", r.subject(), r.value())
+	}
+	for _, r := range missing(past, slices.Concat(superseded, now)) {
+		g.links(readingPart, id, "change.superseded-gone", r.subject(), r.value())
+	}
+	return nil
+}
+
+// counting compares the readings that count.
+func (g *gathering) counting(id string, old, now []reading, older bool) {
+	var together sharing
+	for _, r := range now {
+		before := findReading(old, r.key)
+		if before == nil {
+			if !older {
+				g.manyReadings(r, id, "change.reading-new", r.subject(), r.value())
+			}
+			continue
+		}
+		from, to := before.row(), r.row()
+		switch {
+		case before.fields.text("value") != r.fields.text("value"):
+			g.manyReadings(r, id, "change.reading", r.subject(), before.value(), r.value(), to)
+		case from.File != to.File:
+			together.note(r.subject(), "change.origin", statement.Name(from.File), statement.Name(to.File))
+		case from != to:
+			g.crowded("row\x00"+to.File, mostRows, func(links statement.Amount) statement.Statement {
+				return statement.New("change.rows", statement.Name(to.File), links)
+			}, readingPart, id, "change.row", r.subject(), from, to)
+		}
+		but := slices.Concat(identity, origin)
+		if from.File != to.File { // another reading has its own time
+			but = append(but, "time", "reference_time", "reference_dbm", "received_dbm", "note", "alias")
+		}
+		if older {
+			but = append(but, "source", "reference_time", "reference_dbm", "received_dbm", "note", "alias", "event")
+		}
+		for _, d := range differ(before.fields, r.fields, but...) {
+			together.note(r.subject(), "change.reading-field", word(d.name), value(d.name, d.old), value(d.name, d.now))
+		}
+	}
+	for _, r := range old {
+		if !older && findReading(now, r.key) == nil {
+			g.manyReadings(r, id, "change.reading-gone", r.subject(), r.value())
+		}
+	}
+	together.tell(g, readingPart, id)
+}
+
+// sharing are changes that several readings or limits of one link may have in common.
+type sharing []*shared
+
+type shared struct {
+	key, code string
+	of        []statement.Any
+	args      []statement.Value
+}
+
+// note adds what a change is of.
+func (s *sharing) note(of statement.Any, code string, args ...statement.Value) {
+	key := code
+	for _, a := range args {
+		key += "\x00" + keyOf(a)
+	}
+	i := slices.IndexFunc(*s, func(one *shared) bool { return one.key == key })
+	if i < 0 {
+		i = len(*s)
+		*s = append(*s, &shared{key: key, code: code, args: args})
+	}
+	(*s)[i].of = append((*s)[i].of, of)
+}
+
+// tell says them of a link.
+func (s sharing) tell(g *gathering, p part, id string) {
+	for _, one := range s {
+		g.links(p, id, one.code, slices.Concat([]statement.Value{statement.AnyOf(one.of...)}, one.args)...)
+	}
+}
+
+// manyReadings adds a change of a reading, of which there may be as many as links.
+func (g *gathering) manyReadings(r reading, id, code string, args ...statement.Value) {
+	subject := r.subject()
+	g.crowded("reading\x00"+keyOf(subject), mostReadings, func(links statement.Amount) statement.Statement {
+		return statement.New("change.readings", subject, links)
+	}, readingPart, id, code, args...)
+}
+
+// missing returns the readings that are not among others, by what they are of,
+// value and place.
+func missing(list, among []reading) (out []reading) {
+	same := func(a, b *reading) bool {
+		for _, name := range slices.Concat(identity, []string{"value", "file"}) {
+			if a.fields.text(name) != b.fields.text(name) {
+				return false
+			}
+		}
+		return true
+	}
+	for _, r := range list {
+		if !slices.ContainsFunc(among, func(o reading) bool { return same(&o, &r) }) {
+			out = append(out, r)
+		}
+	}
+	return out
+}
+
+// hanging are the readings of an older form, which hang on findings.
+func hanging(findings []finding) ([]reading, error) {
+	var out []reading
+	for _, f := range findings {
+		rs, err := readingsOf(f.Readings)
+		if err != nil {
+			return nil, err
+		}
+		for _, r := range rs {
+			if r.fields.text("fate") == string(record.Used) && findReading(out, r.key) == nil {
+				out = append(out, r)
+			}
+		}
+	}
+	return out, nil
+}
+
+// limits compares the limits that both have, by what they bind and by set.
+func (g *gathering) limits(id string, before, after []finding) {
+	var together sharing
+	old := bound(before)
+	for key, f := range bound(after).all() {
+		was, ok := old.of[key]
+		if !ok || was.Limit == f.Limit {
+			continue
+		}
+		together.note(f.subject(), "change.limit", statement.Name(f.Set), was.limit(), f.limit())
+	}
+	together.tell(g, limitPart, id)
+}
+
+// bounds are findings against limits by what they bind.
+type bounds struct {
+	order []string
+	of    map[string]*finding
+}
+
+func (b bounds) all() func(func(string, *finding) bool) {
+	return func(yield func(string, *finding) bool) {
+		for _, key := range b.order {
+			if !yield(key, b.of[key]) {
+				return
+			}
+		}
+	}
+}
+
+func bound(findings []finding) bounds {
+	b := bounds{of: map[string]*finding{}}
+	at := map[string]int{}
+	for i := range findings {
+		f := &findings[i]
+		if f.Limit == "" || f.Set == "" {
+			continue // of no set is the job's own limit, which is among its terms
+		}
+		key := fmt.Sprintf("%s\x00%s\x00%d\x00%s\x00%s\x00%s\x00%s", f.Code, f.Quantity, f.WavelengthNM, f.Direction, f.End, f.Set, f.Percentile)
+		at[key]++
+		key = fmt.Sprintf("%s\x00%d", key, at[key])
+		b.order = append(b.order, key)
+		b.of[key] = f
+	}
+	return b
+}
+
+func (f *finding) subject() statement.Any {
+	p := statement.Phrase{statement.As(statement.Word{Group: "quantity", Code: f.Quantity})}
+	if f.WavelengthNM > 0 {
+		p = append(p, statement.As(statement.NM(f.WavelengthNM)))
+	}
+	switch way := record.Direction(f.Direction); {
+	case way == record.TwoWay: // its quantity says so
+	case way != "":
+		p = append(p, statement.As(statement.Way(way)))
+	case f.End != "":
+		p = append(p, statement.As(statement.End(f.End)))
+	}
+	return statement.As(p)
+}
+
+func (f *finding) limit() statement.Any {
+	d, err := quantity.Parse(f.Limit)
+	if err != nil {
+		return statement.As(statement.Name(f.Limit))
+	}
+	return statement.Any{Value: statement.Number{Decimal: d}, Unit: f.Unit}
+}
+
+// questions are those that findings ask.
+func questions(findings []finding) (out []statement.Statement) {
+	for _, f := range findings {
+		if q := f.Question; q.Code != "" {
+			q.Text = "" // its form makes it
+			out = append(out, q)
+		}
+	}
+	return out
+}
+
+// apart returns the statements that only one of two lists has, each once.
+func apart(old, now []statement.Statement) (added, settled []statement.Statement) {
+	less := func(list, other []statement.Statement) (out []statement.Statement) {
+		seen := map[string]bool{}
+		for _, s := range other {
+			seen[s.Key()] = true
+		}
+		for _, s := range list {
+			if key := s.Key(); !seen[key] {
+				seen[key] = true
+				out = append(out, s)
+			}
+		}
+		return out
+	}
+	return less(now, old), less(old, now)
+}
