@@ -300,6 +300,8 @@ func changeCases(job, links, made, day1, day2, head string) []changeCase {
 			"K-01, insertion loss 1310 nm A to B and reflectance 1310 nm A to B, time of the reference: 18 Nov 2026 08:30 → 18 Nov 2026 08:31"),
 		one("note", day1, "08:52,first", "08:52,second", "readings/day1.csv: not the same file as before",
 			"K-01, insertion loss 1310 nm A to B and reflectance 1310 nm A to B, note: first → second"),
-		one("event", day2, "", "link,quantity,wavelength_nm,direction,value,event,source,instrument,person,reference_time,time\nK-01,splice_loss,1310,two-way,0.05,S1,LS-4,PM-9,mo,2026-11-18 08:30,2026-11-18 08:52\n", "x"),
+		one("a splice", day2, "", "link,wavelength_nm,direction,splice_loss_db,event,source,instrument,person,reference_time,time\nK-01,1310,A-B,0.05,S1,LS-4,PM-9,mo,2026-11-18 08:30,2026-11-18 08:52\n",
+			"readings/day2.csv: new file of readings", "K-01, splice loss 1310 nm A to B S1: new reading, 0.05 dB",
+			"K-01, new question: Splice S1 was measured at 1310 nm from end A only. When will it be measured from the other end?"),
 	})
 }
