@@ -329,8 +329,16 @@ func writeList(w io.Writer, paint Paint, problems []Problem, more [][]Problem) e
 	}
 	var b strings.Builder
 	patches := patchesOf(problems, more)
+	type share struct{ file, code, place string }
+	shown := map[share]bool{} // a place that many faults share is shown with the first
 	for i, p := range problems {
 		patch := patches[i]
+		p.Also = slices.DeleteFunc(slices.Clone(p.Also), func(o Beside) bool {
+			s := share{p.Place.File, p.Code, o.Place.String()}
+			again := shown[s]
+			shown[s] = true
+			return again
+		})
 		if patch != nil {
 			p.Mend = ""
 		}
