@@ -102,7 +102,7 @@ func Main(sys System) (code int) {
 			code = ExitTool
 		}
 	}()
-	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
+	ctx, stop := signal.NotifyContext(context.Background(), endings()...)
 	defer stop()
 	context.AfterFunc(ctx, stop) // whoever interrupts twice means it
 
@@ -113,6 +113,17 @@ func Main(sys System) (code int) {
 	code = a.conclude(err)
 	a.linger()
 	return code
+}
+
+// endings are the signals that end a run, which then cleans up after itself: an
+// interrupt, the end of the system, and a terminal that is closed, unless
+// whoever started the run said that it is to go on without one (nohup).
+func endings() []os.Signal {
+	signals := []os.Signal{os.Interrupt, syscall.SIGTERM}
+	if !signal.Ignored(syscall.SIGHUP) {
+		signals = append(signals, syscall.SIGHUP)
+	}
+	return signals
 }
 
 // conclude prints what ended the run and returns its exit code.

@@ -130,7 +130,7 @@ var codePages = []codePage{
 	{"text-after-quote", "Text stands behind a closing quote.", "Double a quote that belongs to the text."},
 
 	// Readings: what stands in the cells.
-	{"not-a-number", "The cell is not a number. It is not taken for zero.", "Correct it, or map a text for \"no reading\" under not_measured."},
+	{"not-a-number", "The cell is not a number. It is not taken for zero.", "List a text that means \"no reading\" under not_measured; else leave the row out under ignore_rows, and give what is right in a new file."},
 	{"too-many-digits", "The number has more digits than any instrument shows.", "Correct it."},
 	{"out-of-range", "The number cannot be: no fibre, lamp or meter gives it.", "Correct it, or the unit or sign in the mapping."},
 	{"not-a-wavelength", "The number is not a wavelength in nanometres.", "Correct it, or map the column that holds the wavelength."},

@@ -75,7 +75,7 @@ func (j *job) keeps(out string) error {
 	if out == "" {
 		return nil
 	}
-	for _, part := range []string{"job.yaml", "links.csv", "terminations.csv", "readings", "photos", "issued"} {
+	for _, part := range []string{"job.yaml", "links.csv", "terminations.csv", "readings", "photos", "issued", "links.xlsx", "links.xlsm", "links.tsv", "links.txt"} {
 		if part = filepath.Join(j.dir, part); within(part, out) {
 			return misuse("name another file", "--out: %s is part of the job, and is not written over", diag.Safe(part))
 		}

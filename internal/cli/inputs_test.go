@@ -30,7 +30,14 @@ var cabinetRows = [][]string{
 	{"B-01", "1300", "B-A", "0.50", "LS-6", "PM-9", "mo", "2026-11-18 08:15", "2026-11-18 09:06", ""},
 }
 
-// input is a job's files beside those of the scripts' small job.
+// cabinetLinks is the schedule of that job.
+var cabinetLinks = [][]string{
+	{"link", "from", "to", "fibre", "length_m", "mated_pairs", "splices", "end_a", "end_b"},
+	{"B-01", "cabinet K2 port 1", "panel C1 port 25", "OM4", "88", "2", "0", "factory LC/PC", "factory LC/PC"},
+}
+
+// input is a job's files beside those of the scripts' small job; nil removes
+// one.
 type input map[string][]byte
 
 // layIn writes the scripts' small job without its readings, and the input.
@@ -45,6 +52,12 @@ func layIn(t testing.TB, in input) (dir string) {
 	}
 	for name, data := range in {
 		path := filepath.Join(dir, filepath.FromSlash(name))
+		if data == nil {
+			if err := os.Remove(path); err != nil {
+				t.Fatal(err)
+			}
+			continue
+		}
 		if err := os.MkdirAll(filepath.Dir(path), 0o755); err != nil {
 			t.Fatal(err)
 		}
@@ -222,6 +235,14 @@ func TestEveryKindOfInput(t *testing.T) {
 		{"a sheet named in CJK, with a typeface that has it", input{"readings/day1.xlsx": workbookOf(t, "測定結果", cabinetRows), "job.yaml": mapped(t, any),
 			"own.ttf": face, "documents/style.yaml": []byte("typefaces: {regular: own.ttf, medium: own.ttf, bold: own.ttf, italic: own.ttf, mono: own.ttf}\n")}, []string{"B-01"}, cli.ExitOK},
 		{"YAML", input{"readings/day1.yaml": yamlRows(cabinetRows), "job.yaml": mapped(t, any)}, []string{"B-01"}, cli.ExitOK},
+		{"the schedule in a workbook", input{"readings/day1.csv": csv, "links.csv": nil, "links.xlsx": workbookOf(t, "Μελέτη", cabinetLinks)}, []string{"B-01"}, cli.ExitOK},
+		{"the schedule under other headings", input{"readings/day1.csv": csv, "links.csv": nil,
+			"plan.tsv": joined(append([][]string{{"Faserplan"}, {"Strang", "from", "to", "fibre", "length_m", "mated_pairs", "splices", "end_a", "end_b"}}, cabinetLinks[1:]...), "\t"),
+			"job.yaml": mapped(t, any+"schedule: {file: plan.tsv, columns: {link: Strang}}\n")}, []string{"B-01"}, cli.ExitOK},
+		{"a last reading beyond the range", input{"readings/day1.csv": csv, "readings/day2.csv": joined([][]string{cabinetRows[0],
+			{"B-01", "850", "A-B", "OL", "LS-6", "PM-9", "mo", "2026-11-19 08:15", "2026-11-19 09:02", ""}}, ","),
+			"job.yaml": mapped(t, any+"    over_range: [\"OL\"]\n")}, []string{"B-01"}, cli.ExitOpen},
+		{"a bound below the resolution", input{"readings/day1.csv": bytes.Replace(csv, []byte("0.71"), []byte("<0.71"), 1)}, []string{"B-01"}, cli.ExitOK},
 		{"mixed", input{
 			"readings/day1.csv":  joined(cabinetRows[:2], ","),
 			"readings/day2.tsv":  joined([][]string{cabinetRows[0], cabinetRows[2]}, "\t"),

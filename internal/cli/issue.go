@@ -232,6 +232,9 @@ func (a *app) write(ctx context.Context, j *job, signer *seal.Signer, at time.Ti
 	}
 	line.clear()
 	a.tooLarge(over, f.maxSize)
+	if stamper != nil {
+		stamper.client.notes(a)
+	}
 	if cause := stamper.cause(); cause != nil {
 		a.note("papers are signed without a time-stamp of %s: %v", diag.Safe(stamper.url), cause)
 	}

@@ -13,6 +13,7 @@ import (
 	"runtime"
 	"strings"
 	"sync"
+	"syscall"
 	"testing"
 	"time"
 
@@ -266,12 +267,18 @@ func TestInterruptedRunLeavesNothing(t *testing.T) {
 	}
 	job, program := bigJob(t, 400), program(t)
 	must(t, cli.ExitOK, "key", "new", filepath.Join(job, "signer.p12"), "--name", "R. Lindqvist")
-	for writing, args := range map[string][]string{
-		".r1-partial":                {"--again", "--reason", "a test"},
-		".r1-shards/.1-of-2-partial": {"--shard", "1/2", "--date", "2026-11-25"},
+	for _, end := range []struct {
+		writing string
+		args    []string
+		signal  os.Signal
+	}{
+		{".r1-partial", []string{"--again", "--reason", "a test"}, os.Interrupt},
+		{".r1-partial", []string{"--again", "--reason", "a test"}, syscall.SIGHUP}, // its terminal was closed
+		{".r1-shards/.1-of-2-partial", []string{"--shard", "1/2", "--date", "2026-11-25"}, os.Interrupt},
 	} {
+		args := end.args
 		c, errs := process(t, program, append([]string{"issue", job}, args...)...)
-		writing := filepath.Join(job, "issued", writing, "certificates")
+		writing := filepath.Join(job, "issued", end.writing, "certificates")
 		for deadline := time.Now().Add(time.Minute); ; time.Sleep(time.Millisecond) {
 			if _, err := os.Stat(writing); err == nil {
 				break
@@ -280,12 +287,12 @@ func TestInterruptedRunLeavesNothing(t *testing.T) {
 				t.Fatalf("%s: the run never began to write", args)
 			}
 		}
-		if err := c.Process.Signal(os.Interrupt); err != nil {
+		if err := c.Process.Signal(end.signal); err != nil {
 			t.Fatal(err)
 		}
 		_ = c.Wait()
 		if code := c.ProcessState.ExitCode(); code != cli.ExitTool || errs.String() != "error: stopped; nothing was issued\n" {
-			t.Errorf("%s: exit code %d: %s", args, code, errs)
+			t.Errorf("%s, %v: exit code %d: %s", args, end.signal, code, errs)
 		}
 		if _, err := os.Stat(filepath.Join(job, "issued")); !os.IsNotExist(err) {
 			t.Errorf("%s: issued/ is left behind: %v", args, err)

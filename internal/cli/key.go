@@ -9,8 +9,10 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"runtime"
 	"strings"
 	"time"
+	"unicode/utf8"
 
 	"github.com/spf13/cobra"
 
@@ -87,12 +89,13 @@ func (a *app) keyShow() *cobra.Command {
 				a.describe(certs[0], "")
 				return nil
 			}
-			signer, _, err := a.unlock(args[0], data, passFile)
+			signer, pass, err := a.unlock(args[0], data, passFile)
 			if err != nil {
 				return err
 			}
 			a.describe(signer.Certificate(), signer.LabelAlgorithm())
 			a.noteUnled(signer)
+			a.noteCareless(args[0], pass)
 			return nil
 		},
 	}
@@ -197,6 +200,7 @@ func (a *app) saveKey(path string, signer *seal.Signer, pass string) error {
 	if err := storeKey(path, signer, pass); err != nil {
 		return err
 	}
+	a.noteCareless(path, pass)
 	a.describe(signer.Certificate(), signer.LabelAlgorithm())
 	fmt.Fprintf(a.out, "\nwrote %s: secret; keep it, with a copy\nwrote %s: give it to whoever checks your papers\n",
 		path, certificatePath(path))
@@ -258,8 +262,26 @@ func (a *app) openKey(path, passFile string) (*seal.Signer, error) {
 	if err != nil {
 		return nil, err
 	}
-	signer, _, err := a.unlock(path, data, passFile)
+	signer, pass, err := a.unlock(path, data, passFile)
+	if err == nil {
+		a.noteCareless(path, pass)
+	}
 	return signer, err
+}
+
+// leastPassphrase is the fewest characters that a secret may have that somebody
+// chose to remember (NIST SP 800-63B, 5.1.1.2, recalled).
+const leastPassphrase = 8
+
+// noteCareless tells of a key that others can take: its file may be read, or its
+// passphrase guessed.
+func (a *app) noteCareless(path, pass string) {
+	if info, err := os.Stat(path); err == nil && runtime.GOOS != "windows" && info.Mode().Perm()&0o077 != 0 {
+		a.note("others on this computer may read or change the key file %s (mode %03o): allow it to its owner alone, such as with: chmod 600 %s", diag.Safe(path), info.Mode().Perm(), diag.Safe(argument(path)))
+	}
+	if n := utf8.RuneCountInString(pass); n < leastPassphrase {
+		a.note("the passphrase of %s has %s: whoever gets the file soon has the key; choose a sentence", diag.Safe(path), count(n, "character"))
+	}
 }
 
 // largestKey bounds what is read of a key file: a key and a chain of

@@ -81,6 +81,14 @@ func protect(t *testing.T, dir string) {
 			t.Cleanup(func() { _ = os.Chmod(path, 0o755) }) // so that it can be removed
 			return os.Chmod(path, 0o555)
 		}
+		if strings.HasSuffix(path, ".p12") {
+			if os.Geteuid() == 0 {
+				if err := os.Chown(path, nobody, nobody); err != nil {
+					return err
+				}
+			}
+			return os.Chmod(path, 0o400) // as keys are kept
+		}
 		return os.Chmod(path, 0o444)
 	})
 	if err != nil {

@@ -6,7 +6,6 @@ import (
 	"errors"
 	"fmt"
 	"io/fs"
-	"net/http"
 	"net/url"
 	"os"
 	"path/filepath"
@@ -67,11 +66,13 @@ The stamps need no spanseal to be checked, in the folder of revisions:
 				}
 				due = append(due, r)
 			}
+			client := newAuthorityClient(address)
 			for _, r := range due {
-				if err := a.renewOne(c.Context(), r, address, trust, len(times) > 0); err != nil {
+				if err := a.renewOne(c.Context(), r, client, trust, len(times) > 0); err != nil {
 					return err
 				}
 			}
+			client.notes(a)
 			return nil
 		},
 	}
@@ -148,9 +149,8 @@ func renewable(dir string) (*verify.Renewal, error) {
 }
 
 // renewOne stamps a revision anew.
-func (a *app) renewOne(ctx context.Context, r *verify.Renewal, address string, trust *verify.Trust, choosy bool) error {
-	client := &http.Client{Timeout: stampPatience}
-	reply, ts, err := seal.RenewStamp(r.List, seal.HTTPAuthority(ctx, client, address))
+func (a *app) renewOne(ctx context.Context, r *verify.Renewal, client *authorityClient, trust *verify.Trust, choosy bool) error {
+	reply, ts, err := seal.RenewStamp(r.List, seal.HTTPAuthority(ctx, client.http, client.address))
 	if err != nil {
 		return &failure{ExitTool, fmt.Sprintf("%s was not stamped: %s", diag.Safe(r.Dir), diag.Safe(err.Error())),
 			"try again when the authority answers, or name another with --authority"}

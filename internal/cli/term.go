@@ -123,7 +123,7 @@ func (a *app) passphrase(file, key string, isNew bool) (string, error) {
 
 // answer waits for a person, who may give up with an interrupt.
 func answer(read func() (string, error)) (string, error) {
-	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt)
+	ctx, stop := signal.NotifyContext(context.Background(), endings()...)
 	defer stop()
 	type reply struct {
 		text string

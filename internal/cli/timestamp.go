@@ -26,6 +26,7 @@ type stamper struct {
 
 	mu     sync.Mutex
 	failed error // why it was given up on
+	client *authorityClient
 }
 
 // errUnstamped reports that a time-stamp is required and could not be had.
@@ -44,8 +45,48 @@ func (a *app) stamper(ctx context.Context, j *job) (*stamper, error) {
 			Want:    "want http:// or https:// and a host"})
 		return nil, a.report(problems)
 	}
-	client := &http.Client{Timeout: stampPatience}
-	return &stamper{url: sign.TimestampURL, ask: seal.HTTPAuthority(ctx, client, sign.TimestampURL), required: sign.Timestamp != "when-reachable"}, nil
+	client := newAuthorityClient(sign.TimestampURL)
+	return &stamper{url: sign.TimestampURL, ask: seal.HTTPAuthority(ctx, client.http, sign.TimestampURL), required: sign.Timestamp != "when-reachable", client: client}, nil
+}
+
+// authorityClient asks a time-stamp authority, and remembers where it was sent
+// on to.
+type authorityClient struct {
+	address string
+	http    *http.Client
+	mu      sync.Mutex
+	sent    string // where requests were sent on to, or ""
+}
+
+func newAuthorityClient(address string) *authorityClient {
+	c := &authorityClient{address: address}
+	c.http = &http.Client{Timeout: stampPatience, CheckRedirect: func(next *http.Request, before []*http.Request) error {
+		if next.URL.Scheme != "https" && before[0].URL.Scheme == "https" {
+			return fmt.Errorf("it sends requests on from https to %s", next.URL.Redacted())
+		}
+		if len(before) > 3 {
+			return errors.New("it sends requests on and on")
+		}
+		c.mu.Lock()
+		defer c.mu.Unlock()
+		c.sent = next.URL.Redacted()
+		return nil
+	}}
+	return c
+}
+
+// notes tells of requests that went elsewhere than was written down, and of
+// those that everybody on the way could read. A stamp is signed, so neither
+// makes one worth less; but both show who asks, and when.
+func (c *authorityClient) notes(a *app) {
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	if c.sent != "" {
+		a.note("the time-stamp authority %s sends requests on to %s: if that is right, write this address", diag.Safe(c.address), diag.Safe(c.sent))
+	}
+	if u, err := url.Parse(c.address); err == nil && u.Scheme == "http" {
+		a.note("the time-stamp authority %s is asked without encryption: whoever sees the network sees when you sign, and can keep stamps away; a stamp itself is signed", diag.Safe(u.Redacted()))
+	}
 }
 
 // stamp adds a time-stamp to a signature. Where the job does not insist, the

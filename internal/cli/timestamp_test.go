@@ -15,6 +15,7 @@ import (
 	"net/http/httptest"
 	"os"
 	"path/filepath"
+	"runtime"
 	"strings"
 	"testing"
 	"time"
@@ -136,7 +137,8 @@ func TestTimestamps(t *testing.T) {
 	}
 	sign(t, job, "{key: signer.p12, timestamp: when-reachable, timestamp_url: '"+nobody+"'}")
 	code, _, stderr = run(t, "issue", job, "--again", "--reason", "a test")
-	if code != cli.ExitOK || !strings.HasPrefix(stderr, "note: papers are signed without a time-stamp of "+nobody+": ") {
+	if code != cli.ExitOK || !strings.Contains(stderr, "note: papers are signed without a time-stamp of "+nobody+": ") ||
+		!strings.Contains(stderr, "note: the time-stamp authority "+nobody+" is asked without encryption: ") {
 		t.Errorf("exit code %d: %s", code, stderr)
 	}
 	// The key is lost later: what an authority saw before holds, the signer's
@@ -163,5 +165,60 @@ func TestTimestamps(t *testing.T) {
 	code, _, stderr = run(t, "issue", job, "--again", "--reason", "a test")
 	if code != cli.ExitRefused || !strings.Contains(stderr, "[not-a-url]") {
 		t.Errorf("exit code %d: %s", code, stderr)
+	}
+}
+
+// An authority that sends requests on is told, since the papers were seen by
+// another than the job names; from https to http nobody is sent.
+func TestSentOn(t *testing.T) {
+	job := bigJob(t, 1)
+	key := filepath.Join(job, "signer.p12")
+	must(t, cli.ExitOK, "key", "new", key, "--name", "R. Lindqvist")
+	url, clock := authority(t)
+	door := httptest.NewServer(http.RedirectHandler(url, http.StatusTemporaryRedirect))
+	defer door.Close()
+	sign(t, job, "{key: signer.p12, timestamp_url: '"+door.URL+"'}")
+	code, _, stderr := run(t, "issue", job)
+	if code != cli.ExitOK || strings.Count(stderr, "note: the time-stamp authority "+door.URL+" sends requests on to "+url) != 1 {
+		t.Errorf("exit code %d: %s", code, stderr)
+	}
+	must(t, cli.ExitOK, "verify", job, "--trust", certificatePath(key), "--trust-time", clock)
+
+	round := httptest.NewServer(http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		http.Redirect(w, r, "/again", http.StatusPermanentRedirect)
+	}))
+	defer round.Close()
+	sign(t, job, "{key: signer.p12, timestamp_url: '"+round.URL+"'}")
+	code, _, stderr = run(t, "issue", job, "--again", "--reason", "a test")
+	if code != cli.ExitTool || !strings.Contains(stderr, "it sends requests on and on") {
+		t.Errorf("exit code %d: %s", code, stderr)
+	}
+}
+
+// A key that others can take is told, where it is made, shown and used.
+func TestCarelessKeys(t *testing.T) {
+	if runtime.GOOS == "windows" {
+		return // files have other rights there
+	}
+	job := bigJob(t, 1)
+	key := filepath.Join(job, "signer.p12")
+	short := filepath.Join(t.TempDir(), "pass.txt")
+	if err := os.WriteFile(short, []byte("x\n"), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	const said = "has 1 character: whoever gets the file soon has the key"
+	if code, _, stderr := run(t, "key", "new", key, "--name", "R. Lindqvist", "--passphrase-file", short); code != cli.ExitOK || !strings.Contains(stderr, said) {
+		t.Errorf("exit code %d: %s", code, stderr)
+	}
+	for mode, told := range map[os.FileMode]bool{0o666: true, 0o640: true, 0o600: false, 0o400: false} {
+		if err := os.Chmod(key, mode); err != nil {
+			t.Fatal(err)
+		}
+		for _, args := range [][]string{{"key", "show", key}, {"issue", job, "--again", "--reason", "a test"}} {
+			code, _, stderr := run(t, append(args, "--passphrase-file", short)...)
+			if code != cli.ExitOK || !strings.Contains(stderr, said) || strings.Contains(stderr, "others on this computer may read or change the key file") != told {
+				t.Errorf("%s, mode %o: exit code %d: %s", args[0], mode, code, stderr)
+			}
+		}
 	}
 }

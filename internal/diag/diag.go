@@ -12,7 +12,8 @@
 //	     = column 3 is loss_db (header at line 9); decimal comma, because the delimiter is ";"
 //	     = mend: correct the cell, or map a text for "no reading" under not_measured
 //
-// The first line is clickable in editors and terminals. The caret stands under
+// Other places that have a share in the fault follow with their own lines; one
+// patch to paste stands for all rows of a fault. The first line is clickable in editors and terminals. The caret stands under
 // the cell by display width, so accents and wide characters do not move it.
 package diag
 
@@ -129,8 +130,29 @@ type Problem struct {
 	Want string `json:"want,omitempty"`
 	// Because lists how the tool came to read the place this way.
 	Because []string `json:"because,omitempty"`
+	// Also are other places that have a share in it, such as the line of a
+	// mapping by which a cell was read.
+	Also []Beside `json:"also,omitempty"`
 	// Mend is the way out.
 	Mend string `json:"mend,omitempty"`
+	// Patch is the way out as a text to paste. Where one fault stands in many
+	// rows, the report prints the patches of all as one, instead of each Mend.
+	Patch *Patch `json:"patch,omitempty"`
+}
+
+// Beside is another place of a problem, and what is said there.
+type Beside struct {
+	Place Place  `json:"place"`
+	What  string `json:"what"`
+}
+
+// Patch is lines to paste.
+type Patch struct {
+	// Intro says where to paste them, and on what condition.
+	Intro string `json:"intro"`
+	// Head stands once above the lines of all problems, or is "".
+	Head string `json:"head,omitempty"`
+	Line string `json:"line"`
 }
 
 // Error makes a single Problem usable as an error.
@@ -306,47 +328,131 @@ func writeList(w io.Writer, paint Paint, problems []Problem, more [][]Problem) e
 		paint = func(_ Role, s string) string { return s }
 	}
 	var b strings.Builder
+	patches := patchesOf(problems, more)
+	type share struct{ file, code, place string }
+	shown := map[share]bool{} // a place that many faults share is shown with the first
 	for i, p := range problems {
+		patch := patches[i]
+		p.Also = slices.DeleteFunc(slices.Clone(p.Also), func(o Beside) bool {
+			s := share{p.Place.File, p.Code, o.Place.String()}
+			again := shown[s]
+			shown[s] = true
+			return again
+		})
+		if patch != nil {
+			p.Mend = ""
+		}
 		writeOne(&b, p, paint)
 		if len(more[i]) > 0 {
 			fmt.Fprintf(&b, "     = %s\n", Safe(folded(p, more[i])))
+		}
+		if patch != nil && patch.last == i {
+			patch.write(&b)
 		}
 	}
 	_, err := io.WriteString(w, b.String())
 	return err
 }
 
+// patchBlock is the patches of one fault in many rows.
+type patchBlock struct {
+	intro, head string
+	lines       []string
+	has         map[string]bool
+	last        int // of the problems printed that it stands for
+}
+
+// patchesOf joins the patches of problems of one kind, by problem; nil where one
+// problem stands alone, whose Mend says the same.
+func patchesOf(problems []Problem, more [][]Problem) map[int]*patchBlock {
+	type kind struct{ file, code, intro, head string }
+	blocks := map[kind]*patchBlock{}
+	of := map[int]*patchBlock{}
+	for i, p := range problems {
+		for _, q := range append([]Problem{p}, more[i]...) {
+			if q.Patch == nil {
+				continue
+			}
+			k := kind{q.Place.File, q.Code, q.Patch.Intro, q.Patch.Head}
+			block := blocks[k]
+			if block == nil {
+				block = &patchBlock{intro: q.Patch.Intro, head: q.Patch.Head, has: map[string]bool{}}
+				blocks[k] = block
+			}
+			if !block.has[q.Patch.Line] {
+				block.has[q.Patch.Line] = true
+				block.lines = append(block.lines, q.Patch.Line)
+			}
+			block.last, of[i] = i, block
+		}
+	}
+	for i, block := range of {
+		if len(block.lines) == 1 {
+			delete(of, i)
+		}
+	}
+	return of
+}
+
+// longestPatch is how many lines of a patch are printed.
+const longestPatch = 1000
+
+func (p *patchBlock) write(b *strings.Builder) {
+	fmt.Fprintf(b, "     = mend: %s\n", Safe(p.intro))
+	indent := "       "
+	if p.head != "" {
+		fmt.Fprintf(b, "%s%s\n", indent, Safe(p.head))
+		indent += "  "
+	}
+	for _, line := range p.lines[:min(len(p.lines), longestPatch)] {
+		fmt.Fprintf(b, "%s%s\n", indent, Safe(line))
+	}
+	if n := len(p.lines) - longestPatch; n > 0 {
+		fmt.Fprintf(b, "%s# and %d more\n", indent, n)
+	}
+}
+
 func writeOne(b *strings.Builder, p Problem, paint Paint) {
 	fmt.Fprintf(b, "%s: %s: %s [%s]\n", Safe(p.Place.String()), paint(Role(p.Severity), p.Severity.String()), Safe(p.Message), p.Code)
-	if p.Place.Line > 0 && p.Place.Excerpt != "" {
-		excerpt, column := clip(p.Place.Excerpt, p.Place.Column-p.Place.From)
-		number := strconv.Itoa(p.Place.Line)
-		pad := strings.Repeat(" ", max(4, len(number)+2))
-		fmt.Fprintf(b, "%s %s\n", pad, paint(RoleDim, "|"))
-		fmt.Fprintf(b, "%*s %s %s\n", len(pad), number, paint(RoleDim, "|"), string(excerpt))
-		if p.Place.Column > 0 {
-			at := min(column-1, len(excerpt))
-			to := min(at+max(p.Place.Width, 1), len(excerpt))
-			carets := "^" + strings.Repeat("~", max(DisplayWidth(string(excerpt[at:to]))-1, 0))
-			line := strings.Repeat(" ", DisplayWidth(string(excerpt[:at]))) + paint(RoleCaret, carets)
-			if p.Want != "" {
-				line += " " + Safe(p.Want)
-			}
-			fmt.Fprintf(b, "%s %s %s\n", pad, paint(RoleDim, "|"), line)
-		}
-	} else if p.Place.Cell != "" && p.Place.Excerpt != "" {
-		fmt.Fprintf(b, "     | %s\n", Safe(p.Place.Excerpt))
-		if p.Want != "" {
-			fmt.Fprintf(b, "     = %s\n", Safe(p.Want))
-		}
-	} else if p.Want != "" {
-		fmt.Fprintf(b, "     = %s\n", Safe(p.Want))
-	}
+	writePlace(b, p.Place, p.Want, paint)
 	for _, s := range p.Because {
 		fmt.Fprintf(b, "     = %s\n", Safe(s))
 	}
+	for _, other := range p.Also {
+		fmt.Fprintf(b, "     = %s: %s\n", Safe(other.Place.String()), Safe(other.What))
+		writePlace(b, other.Place, "", paint)
+	}
 	if p.Mend != "" {
 		fmt.Fprintf(b, "     = mend: %s\n", Safe(p.Mend))
+	}
+}
+
+// writePlace prints the line of a place with carets under it, and what is
+// wanted there.
+func writePlace(b *strings.Builder, p Place, want string, paint Paint) {
+	if p.Line > 0 && p.Excerpt != "" {
+		excerpt, column := clip(p.Excerpt, p.Column-p.From)
+		number := strconv.Itoa(p.Line)
+		pad := strings.Repeat(" ", max(4, len(number)+2))
+		fmt.Fprintf(b, "%s %s\n", pad, paint(RoleDim, "|"))
+		fmt.Fprintf(b, "%*s %s %s\n", len(pad), number, paint(RoleDim, "|"), string(excerpt))
+		if p.Column > 0 {
+			at := min(column-1, len(excerpt))
+			to := min(at+max(p.Width, 1), len(excerpt))
+			carets := "^" + strings.Repeat("~", max(DisplayWidth(string(excerpt[at:to]))-1, 0))
+			line := strings.Repeat(" ", DisplayWidth(string(excerpt[:at]))) + paint(RoleCaret, carets)
+			if want != "" {
+				line += " " + Safe(want)
+			}
+			fmt.Fprintf(b, "%s %s %s\n", pad, paint(RoleDim, "|"), line)
+		}
+	} else if p.Cell != "" && p.Excerpt != "" {
+		fmt.Fprintf(b, "     | %s\n", Safe(p.Excerpt))
+		if want != "" {
+			fmt.Fprintf(b, "     = %s\n", Safe(want))
+		}
+	} else if want != "" {
+		fmt.Fprintf(b, "     = %s\n", Safe(want))
 	}
 }
 

@@ -299,3 +299,48 @@ func TestCompact(t *testing.T) {
 		t.Errorf("%v", l.all)
 	}
 }
+
+// TestPatches holds that the patches of one fault in many rows are printed as
+// one, and that one alone is printed as its Mend.
+func TestPatches(t *testing.T) {
+	f := source.New("a.csv", []byte("A-1\nA-2\nA-3\nA-4\nA-5\n"))
+	job := source.New("job.yaml", []byte("readings:\n  - columns: {link: Link}\n"))
+	var all []Problem
+	for n := 1; n <= 5; n++ {
+		all = append(all, Problem{Code: "unknown-link", Place: AtLine(f, source.Position{Line: n, Column: 1}, 3), Message: fmt.Sprintf(`"A-%d" is not a link`, n),
+			Mend:  "add it to aliases",
+			Patch: &Patch{Intro: "if each pair is one link, paste into job.yaml:", Head: "aliases:", Line: fmt.Sprintf(`"A-%d": "A-0%d"`, n, n)}})
+	}
+	all[0].Also = []Beside{{AtLine(job, source.Position{Line: 2, Column: 15}, 10), "the mapping says so"}}
+	want := `a.csv:1:1: error: "A-1" is not a link [unknown-link]
+     |
+   1 | A-1
+     | ^~~
+     = job.yaml:2:15: the mapping says so
+     |
+   2 |   - columns: {link: Link}
+     |               ^~~~~~~~~~
+a.csv:2:1: error: "A-2" is not a link [unknown-link]
+     |
+   2 | A-2
+     | ^~~
+a.csv:3:1: error: "A-3" is not a link [unknown-link]
+     |
+   3 | A-3
+     | ^~~
+     = and 2 more rows of a.csv with the same fault: "A-4", "A-5"
+     = mend: if each pair is one link, paste into job.yaml:
+       aliases:
+         "A-1": "A-01"
+         "A-2": "A-02"
+         "A-3": "A-03"
+         "A-4": "A-04"
+         "A-5": "A-05"
+`
+	if got := write(t, all...); got != want {
+		t.Errorf("got\n%s\nwant\n%s", got, want)
+	}
+	if got, want := write(t, all[4]), "a.csv:5:1: error: \"A-5\" is not a link [unknown-link]\n     |\n   5 | A-5\n     | ^~~\n     = mend: add it to aliases\n"; got != want {
+		t.Errorf("one alone: got\n%s\nwant\n%s", got, want)
+	}
+}

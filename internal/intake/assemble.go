@@ -439,7 +439,7 @@ func overlong(row *row, columns int) int {
 
 func tooManyCells(cells, columns int) diag.Problem {
 	return diag.Problem{Code: "too-many-cells", Message: fmt.Sprintf("this row has %s, but the heading names %s", plural(cells, "cell"), plural(columns, "column")),
-		Mend: "put quotes around a text or a number that holds the delimiter"}
+		Mend: "export the file again with quotes around its cells, or with another delimiter; in a file of your own, put quotes around a text or a number that holds the delimiter"}
 }
 
 // isHeading reports that the heading, or the row of units, is repeated.
@@ -675,7 +675,7 @@ func (a *assembler) losses(row *row, g *group, p *record.Reading, v *[fieldCount
 	if v[fReceived] != nil {
 		if v[fReference] == nil {
 			a.fault(row, g[fReference].column, diag.Problem{Code: "missing-reference", Message: "a received power without its reference power gives no loss",
-				Mend: "fill in the reference power, or map a text for \"no reading\" under not_measured"})
+				Mend: "give the reference power in the file's entry of readings, such as reference_dbm: -4.02; if this row alone has none, " + leaveOut})
 			return
 		}
 		p.Reference, p.Received = v[fReference], v[fReceived]

@@ -143,14 +143,14 @@ func (b *binder) unit(fu fieldUnit, column int, place func() diag.Place) quantit
 	}
 	switch {
 	case has && !slices.Contains(allowed, said):
-		p := diag.Problem{Code: "unit-conflict", Place: place(),
+		p := diag.Problem{Code: "unit-conflict", Place: place(), Also: b.beside(place, column),
 			Message: fmt.Sprintf("column %d of %s is headed %q, and %s is not a unit of %s", column+1, b.file, b.h.names[column], said, fu.field)}
 		if said == quantity.DBm {
 			p.Mend = mapPower
 		}
 		b.list.Add(p)
 	case fu.unit != "" && has && said != fu.unit:
-		b.list.Add(diag.Problem{Code: "unit-conflict", Place: place(),
+		b.list.Add(diag.Problem{Code: "unit-conflict", Place: place(), Also: b.beside(place, column),
 			Message: fmt.Sprintf("column %d of %s is headed %q, but is mapped as %s", column+1, b.file, b.h.names[column], fu.name()),
 			Mend:    "map it as " + fieldUnit{fu.field, said}.name()})
 	case fu.unit != "":
@@ -198,7 +198,7 @@ func (b *binder) named(g *group) {
 			if near != "" && !g[fieldNames[near].field].given() && !b.heads(near) {
 				b.list.Add(diag.Problem{Code: "unknown-column", Place: b.place(i),
 					Message: fmt.Sprintf("%q is not the name of a field", name), Want: fmt.Sprintf("did you mean %q?", near),
-					Mend: "correct the heading, or map the column under columns in the file's entry of readings"})
+					Mend: "map the column under columns in the file's entry of readings"})
 				continue
 			}
 			b.h.unread = append(b.h.unread, i)
@@ -233,6 +233,16 @@ func fieldNear(name string) string {
 		return ""
 	}
 	return allFieldNames.near(headingName(name))
+}
+
+// beside is the heading of a column as a second place, where the first is in the
+// mapping.
+func (b *binder) beside(place func() diag.Place, column int) []diag.Beside {
+	heading := b.place(column)
+	if place().File == heading.File {
+		return nil
+	}
+	return []diag.Beside{{Place: heading, What: "the heading"}}
 }
 
 // place is the heading of a column; −1 is the heading as a whole.

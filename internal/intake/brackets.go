@@ -43,7 +43,7 @@ func (b *binder) askBracket(fu fieldUnit, column int, byNumber bool, place func(
 	if !is && byNumber {
 		return
 	}
-	p := diag.Problem{Code: "unknown-unit", Place: place(),
+	p := diag.Problem{Code: "unknown-unit", Place: place(), Also: b.beside(place, column),
 		Message: fmt.Sprintf("column %d of %s is headed %q, and %s is not a unit in which %s is read", column+1, b.file, b.h.names[column], text, nounOf(fu.field)),
 		Want:    "want " + orList(namesOf(fu.field)),
 		Mend:    "map another column"}

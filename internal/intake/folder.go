@@ -82,6 +82,9 @@ func (f *folder) slurp(name string, limit int64) ([]byte, *diag.Problem) {
 		return nil, &diag.Problem{Code: "symbolic-link", Message: "this lies behind a symbolic link, and links are not followed",
 			Mend: "put a copy of the folder itself into the job folder, so that the evidence is complete"}
 	case errors.Is(err, fs.ErrNotExist):
+		if p := f.missing(name); p != nil {
+			return nil, p
+		}
 		return nil, &diag.Problem{Code: "missing-file", Message: "the file is not there", Mend: cmp.Or(newFile[name], "name a file that is there")}
 	case err != nil:
 		return nil, failed(err)

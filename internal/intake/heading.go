@@ -157,7 +157,8 @@ func (b *binder) find() bool {
 		if line == 0 || best < 2 && !m.numbered() {
 			b.list.Add(diag.Problem{Code: "no-heading", Place: diag.Place{File: b.file},
 				Message: "no row of this file names its columns",
-				Because: append([]string{fmt.Sprintf("the first %d rows were searched for names such as link, wavelength_nm, loss_db, and for those of the mapping", headingSearch)}, b.said...),
+				Because: append(b.whatStands(), b.said...),
+				Also:    b.m.says("delimiter", "the mapping says what parts the cells"),
 				Mend:    "give header_line and columns in the file's entry of readings, or evidence_only: true if it holds no readings"})
 			return false
 		}

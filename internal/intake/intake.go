@@ -83,6 +83,7 @@ func Read(dir string, opt Options) (*record.Facts, *diag.List) {
 		r.readPhotos()
 	}
 	r.askGiven()
+	r.askBeside()
 	r.folder.misnamed("terminations.csv", "readings", "photos")
 	r.facts.Originals = r.folder.sorted()
 	r.list.Join(CheckNames(r.facts.Originals))
@@ -97,6 +98,7 @@ type reader struct {
 	list     *diag.List
 	job      *source.File // job.yaml, nil when missing
 	mappings []*mapping
+	schedule schedule
 	aliases  map[string]string // as a file writes it, to a link's id
 	// Where each alias is given, and whether any file uses it.
 	aliasPlace map[string]diag.Place

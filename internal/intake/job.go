@@ -119,6 +119,7 @@ func (r *reader) parseJob(f *source.File) {
 		})),
 		"pay":      opt(d.within("pay", d.pay(&j.Pay))),
 		"aliases":  opt(r.readAliases(d)),
+		"schedule": opt(r.readSchedule(d)),
 		"readings": opt(d.items("readings", func(n *yaml.Node) { r.readMapping(d, n) })),
 	})
 	if _, known := j.Person(j.Sign.As); j.Sign.As != "" && !known {

@@ -18,7 +18,8 @@ import (
 type ledger struct {
 	r       *reader
 	file    *source.File
-	t       *delimited
+	how     *schedule
+	t       table
 	heading int
 	columns map[string]int
 	names   []string
@@ -29,7 +30,11 @@ type ledger struct {
 
 // readLedger returns the bytes of a ledger, or nil after adding a problem.
 func (r *reader) readLedger(name string) *source.File {
-	raw := r.folder.read(name, maxText)
+	limit := int64(maxText)
+	if kindOfFile(name) == "workbook" {
+		limit = maxWorkbook
+	}
+	raw := r.folder.read(name, limit)
 	if raw == nil {
 		return nil
 	}
@@ -39,14 +44,27 @@ func (r *reader) readLedger(name string) *source.File {
 }
 
 // openLedger reads a file's heading, or returns nil after adding problems.
-func (r *reader) openLedger(whole *source.File, required, optional []string) *ledger {
-	f, _, problem := decode(whole, "")
-	if problem != nil {
-		problem.Mend = "save the file as CSV in UTF-8"
-		r.list.Add(*problem)
-		return nil
+func (r *reader) openLedger(whole *source.File, how *schedule, required, optional []string) *ledger {
+	l := &ledger{r: r, file: whole, how: how, columns: map[string]int{}, mark: '.'}
+	if kindOfFile(whole.Name) == "workbook" {
+		t := r.openTable(whole)
+		if t == nil {
+			return nil
+		}
+		l.t = t
+	} else {
+		f, _, problem := decode(whole, how.encoding)
+		if problem != nil {
+			problem.Mend = "save the file as CSV in UTF-8"
+			if whole.Name != terminationsFile && problem.Code == "not-utf-8" {
+				problem.Mend += "; or say its encoding in job.yaml: schedule: {encoding: windows-1252}"
+			}
+			r.list.Add(*problem)
+			return nil
+		}
+		l.file = f
 	}
-	l := &ledger{r: r, file: f, columns: map[string]int{}, mark: '.'}
+	f := l.file
 	before := r.list.Errors()
 	known := slices.Clone(optional)
 	for _, want := range required {
@@ -68,26 +86,39 @@ func (r *reader) openLedger(whole *source.File, required, optional []string) *le
 
 // open finds the delimiter and the heading: the first row that is not blank.
 func (l *ledger) open(known *names) bool {
-	best := 0
-	for _, c := range delimiters {
-		t := &delimited{file: l.file, delimiter: c}
+	best, found := 0, false
+	var tables []table
+	if l.t != nil {
+		tables = []table{l.t}
+	} else {
+		for _, c := range delimiters {
+			tables = append(tables, &delimited{file: l.file, delimiter: c})
+		}
+	}
+	for _, t := range tables {
+		filled := 0
 		for r := range t.rows() {
-			if r.blank() {
+			if r.blank() || r.number < l.how.headerLine {
 				continue
+			}
+			if filled++; filled > headingRows || filled > 1 && !l.how.own && l.how.headerLine == 0 && found && best > 1 {
+				break
 			}
 			hits := 0
 			for _, cell := range r.cells {
-				if slices.Contains(known.all, headingName(cell.text)) {
+				if slices.Contains(known.all, l.columnNamed(cell.text)) {
 					hits++
 				}
 			}
-			if hits > best || l.t == nil {
-				best, l.t, l.heading = max(hits, best), t, r.number
+			if hits > best || !found {
+				best, found, l.t, l.heading = max(hits, best), true, t, r.number
 			}
-			break
+			if r.number == l.how.headerLine {
+				break
+			}
 		}
 	}
-	if l.t == nil {
+	if !found {
 		l.r.list.Add(diag.Problem{Code: "empty-file", Place: diag.Place{File: l.file.Name}, Message: "the file is empty"})
 		return false
 	}
@@ -97,7 +128,7 @@ func (l *ledger) open(known *names) bool {
 		}
 		l.row = r
 		for i, c := range r.cells {
-			name := headingName(c.text)
+			name := l.columnNamed(c.text)
 			_, twice := l.columns[name]
 			switch {
 			case twice:
@@ -117,10 +148,30 @@ func (l *ledger) open(known *names) bool {
 	return true
 }
 
+// headingRows is how many rows may stand above the heading, and it.
+const headingRows = 30
+
+// columnNamed is our name of a column of the file.
+func (l *ledger) columnNamed(text string) string {
+	name := headingName(strings.TrimPrefix(text, "\ufeff"))
+	if ours, ok := l.how.columns[name]; ok {
+		return ours
+	}
+	return name
+}
+
+// delimiter is what parts the cells, or 0 in a sheet.
+func (l *ledger) delimiter() byte {
+	if d, ok := l.t.(*delimited); ok {
+		return d.delimiter
+	}
+	return 0
+}
+
 // decideMark takes the comma where cells are not parted by commas, unless the
 // numbers of the file show a point.
 func (l *ledger) decideMark() {
-	if l.t.delimiter == ',' {
+	if c := l.delimiter(); c == ',' || c == 0 {
 		return
 	}
 	l.mark = ','
@@ -158,7 +209,7 @@ func (l *ledger) rows() iter.Seq[record.Origin] {
 				l.add(i, tooManyCells(len(r.cells), len(l.names)))
 				continue
 			}
-			o.Row = r.number
+			o.Row, o.Cell = r.number, l.t.cellName(r, 0)
 			if !yield(o) {
 				return
 			}
@@ -188,7 +239,7 @@ func (l *ledger) fault(column, code, message, want, mend string) {
 	if !ok {
 		i = -1
 	} else {
-		p.Because = []string{fmt.Sprintf("column %d is %s (header at line %d)", i+1, column, l.heading)}
+		p.Because = []string{fmt.Sprintf("column %d is %s (header at %s %d)", i+1, column, l.t.line(), l.heading)}
 	}
 	l.add(i, p)
 }

@@ -18,7 +18,7 @@ const linksFile = "links.csv"
 
 // readLinks reads the schedule.
 func (r *reader) readLinks() {
-	if f := r.readLedger(linksFile); f != nil {
+	if f := r.readLedger(r.scheduleFile()); f != nil {
 		r.links(f)
 	}
 	// Without a schedule every name would be unknown; that is said once.
@@ -26,9 +26,7 @@ func (r *reader) readLinks() {
 }
 
 func (r *reader) links(f *source.File) {
-	l := r.openLedger(f,
-		[]string{"link", "from", "to", "fibre", "length_m|length_km|length_ft|length_kft", "mated_pairs", "splices", "end_a", "end_b"},
-		[]string{"cable", "tube", "strand", "applications", "limits", "pair", "polarity", "exempt", "stage"})
+	l := r.openLedger(f, &r.schedule, scheduleColumns.required, scheduleColumns.optional)
 	if l == nil {
 		return
 	}
@@ -53,7 +51,7 @@ func (r *reader) links(f *source.File) {
 			continue
 		}
 		if i, twice := r.index[link.ID]; twice {
-			l.fault("link", "duplicate-link", fmt.Sprintf("link %q stands twice in the schedule", link.ID), fmt.Sprintf("the first is at line %d", r.facts.Links[i].Origin.Row),
+			l.fault("link", "duplicate-link", fmt.Sprintf("link %q stands twice in the schedule", link.ID), fmt.Sprintf("the first is at %s %d", l.t.line(), r.facts.Links[i].Origin.Row),
 				"give each link its own name, or remove one row")
 			continue
 		}
@@ -62,7 +60,7 @@ func (r *reader) links(f *source.File) {
 		r.facts.Links = append(r.facts.Links, link)
 	}
 	if len(r.facts.Links) == 0 && r.list.Errors() == before {
-		r.list.Add(diag.Problem{Code: "no-links", Place: diag.Place{File: linksFile}, Message: "the schedule names no link", Mend: "add a row for every link that must be certified"})
+		r.list.Add(diag.Problem{Code: "no-links", Place: diag.Place{File: f.Name}, Message: "the schedule names no link", Mend: "add a row for every link that must be certified"})
 	}
 	for alias, id := range r.aliases {
 		if _, ok := r.index[id]; !ok && len(r.facts.Links) > 0 {
@@ -145,7 +143,7 @@ func (l *ledger) metres(fu fieldUnit) (v, m quantity.Decimal, ok bool) {
 	m, _ = quantity.Metres(v, fu.unit)
 	text := l.text(column)
 	switch _, doubtful := markIn(text); {
-	case doubtful && l.t.delimiter != ',':
+	case doubtful && l.delimiter() != ',':
 		l.fault(column, "which-decimal", fmt.Sprintf("%q could be a fraction or thousands", text), "write 1234 for thousands, 1,2340 for a fraction", "")
 	case m.Sign() < 0 || bounds[maxLength].Less(m):
 		l.fault(column, "out-of-range", fmt.Sprintf("a length of %s %s cannot be", text, fu.unit), fmt.Sprintf("want 0 to %d m", maxLength), "correct the cell, or the unit in the heading")

@@ -48,9 +48,10 @@ type mapping struct {
 	location    *time.Location
 	notMeasured []string
 	overRange   []string
-	doubledHour *time.Location // the offset of the hour that comes twice; nil: asked
-	mixedDates  bool           // stored dates are right though others are texts
-	given       []givenItem    // what may never match anything
+	doubledHour *time.Location        // the offset of the hour that comes twice; nil: asked
+	mixedDates  bool                  // stored dates are right though others are texts
+	given       []givenItem           // what may never match anything
+	places      map[string]diag.Place // of its keys
 	ignoreRows  []*pattern
 	fillDown    []field
 	directions  map[string]string
@@ -85,8 +86,9 @@ func (c columnRef) String() string {
 
 // constant is a value that the mapping gives for all rows.
 type constant struct {
-	text string
-	unit quantity.Unit
+	text  string
+	unit  quantity.Unit
+	place diag.Place
 }
 
 // eachGroup is one reading out of several in a row.
@@ -197,7 +199,7 @@ func (m *mapping) keys(d *document) keys {
 		"file_name":      opt(d.pattern("file_name", &m.fileName)),
 	}
 	maps.Copy(ks, constantKeys(d, m.constants, false))
-	return ks
+	return m.placed(d, ks)
 }
 
 // constantKeys are the fields to which the mapping itself gives a value.
@@ -211,7 +213,7 @@ func constantKeys(d *document, to map[field]constant, inEach bool) keys {
 		ks[name] = opt(func(n *yaml.Node) {
 			var s string
 			if d.text(name, &s)(n); s != "" && d.fits(n, fu, s) {
-				to[f] = constant{s, fu.unit}
+				to[f] = constant{s, fu.unit, d.at(n)}
 			}
 		})
 	}

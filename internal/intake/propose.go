@@ -168,7 +168,7 @@ func (p *proposer) openSheet(raw *source.File) table {
 	p.isSheet, p.file = true, raw
 	book, err := openBook(raw)
 	if err != nil {
-		p.list.Add(brokenBook(raw.Name, err))
+		p.list.Add(brokenBook(raw, err))
 		return nil
 	}
 	filled := filledSheets(raw, book)

@@ -55,7 +55,7 @@ func (r *reader) mappingOf(name string) (*mapping, bool) {
 			m.matched++
 		}
 		r.list.Add(diag.Problem{Code: "two-mappings", Place: hits[1].place, Message: fmt.Sprintf("%s is named by two entries of readings", name),
-			Because: []string{"the other is at " + hits[0].place.String()}, Mend: "make the patterns narrower, so that each file has one entry"})
+			Also: []diag.Beside{{Place: hits[0].place, What: "the other entry"}}, Mend: "make the patterns narrower, so that each file has one entry"})
 		return nil, false
 	case !slices.ContainsFunc(r.mappings, func(m *mapping) bool { return !m.evidenceOnly }):
 		return newMapping(), true

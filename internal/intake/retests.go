@@ -111,7 +111,7 @@ func (r *reader) order(a, b *record.Reading, byRow bool) *diag.Problem {
 	p := &diag.Problem{Code: "which-is-later", Place: r.placeOf(b.Origin),
 		Message: fmt.Sprintf("%s has two different readings of %s at the same time, %s", b.Link, what, b.Time.Format(time.DateTime)),
 		Because: []string{"the other is at " + a.Origin.Where()},
-		Mend:    "correct one of the times, or say in_row_order: true where later rows were measured later"}
+		Mend:    "say in_row_order: true if later rows were measured later; else leave the row that is wrong out under ignore_rows"}
 	if record.DayOnly(a.Time) {
 		p.Message = fmt.Sprintf("%s has two different readings of %s on one day, %s, and no hour tells which is later", b.Link, what, a.Time.Format(time.DateOnly))
 		p.Mend = "map the hour too, or say in_row_order: true where later rows were measured later"

@@ -124,7 +124,7 @@ func (t *delimited) quoted(r *row, open int) int {
 		if i < 0 {
 			t.bad = &diag.Problem{Code: "unclosed-quote", Place: diag.At(t.file, source.Span{Start: open, End: open + 1}),
 				Message: "a quote opens here and is never closed, so the rest of the file would be one cell",
-				Mend:    `close the quote, or write "" for a quote inside a quoted cell`}
+				Mend:    `export the file again; in a file of your own, close the quote, or write "" for a quote inside a quoted cell`}
 			return len(text)
 		}
 		b = append(b, text[from:from+i]...)
@@ -141,7 +141,7 @@ func (t *delimited) quoted(r *row, open int) int {
 		if at < len(text) && text[at] != t.delimiter && text[at] != '\n' && text[at] != '\r' {
 			t.bad = &diag.Problem{Code: "text-after-quote", Place: diag.At(t.file, source.Span{Start: at, End: at + 1}),
 				Message: "text follows a closing quote", Want: fmt.Sprintf("want %s or the end of the line", delimiterName(rune(t.delimiter))),
-				Mend: `write "" for a quote inside a quoted cell`}
+				Mend: `export the file again; in a file of your own, write "" for a quote inside a quoted cell`}
 			return len(text)
 		}
 		t.cut(r, string(b), open, end)

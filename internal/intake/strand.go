@@ -66,7 +66,7 @@ func (a *assembler) linkByStrand(row *row, g *group) (id string, index int32, al
 	case a.r.anyLink:
 		return a.linkNamed(row, &g[fStrand], strings.TrimSpace(cable+" "+number))
 	}
-	p := diag.Problem{Code: "unknown-link", Message: "no link of links.csv has " + what, Mend: "correct cable and strand here or in links.csv, or name the link"}
+	p := diag.Problem{Code: "unknown-link", Message: "no link of links.csv has " + what, Mend: "correct cable and strand in links.csv, or say the cable in the file's entry of readings, such as cable: C1"}
 	if ok {
 		p.Code, p.Message = "which-link", "two links of links.csv have "+what
 		p.Mend = "map the cable too, or give each link its own cable and strand in links.csv"

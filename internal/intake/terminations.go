@@ -20,7 +20,7 @@ func (r *reader) readTerminations() {
 	if f == nil {
 		return
 	}
-	l := r.openLedger(f, []string{"link", "kind"},
+	l := r.openLedger(f, &schedule{}, []string{"link", "kind"},
 		[]string{"end", "estimate_db", "attempts", "lot", "end_face", "person", "finished"})
 	if l == nil {
 		return

@@ -6,8 +6,10 @@ import (
 	"fmt"
 	"regexp"
 	"slices"
+	"strconv"
 	"strings"
 	"time"
+	"unicode"
 	"unicode/utf8"
 
 	"spanseal/internal/diag"
@@ -26,8 +28,12 @@ const (
 	maxLength     = 1_000_000
 )
 
+// Evidence is never edited. What is wrong in it is left out by the mapping, and
+// what is right stands in a file of its own.
+const leaveOut = "leave the row out under ignore_rows, and give the right one in a new file of readings/"
+
 // noReading is the way out of every cell that holds no number.
-const noReading = `correct the cell, or map a text for "no reading" under not_measured`
+const noReading = `if the text means "no reading", list it under not_measured in the file's entry of readings; else ` + leaveOut
 
 // value reads a measured field of a row; ok is false where there is none or
 // it is wrong.
@@ -167,14 +173,17 @@ func (a *assembler) notNumber(row *row, f field, s *slot, text string, err error
 	}
 	switch {
 	case a.otherMark(text):
-		p.Mend = "correct the cell, or set decimal (or thousands) in the file's entry of readings"
+		p.Mend = "set decimal (or thousands) in the file's entry of readings; if this cell alone is wrong, " + leaveOut
 	case a.m.thousands == 0 && thousandsIn(text, a.mark) != 0:
-		p.Mend = fmt.Sprintf("correct the cell, or say thousands: %q in the file's entry of readings", string(thousandsIn(text, a.mark)))
+		p.Mend = fmt.Sprintf("say thousands: %q in the file's entry of readings; if this cell alone is wrong, %s", string(thousandsIn(text, a.mark)), leaveOut)
 	case isBound(text) && (lossLike(f) || f == fReceived):
 		p.Message = fmt.Sprintf("%q is a bound on the side where the worst is not known", text)
 		p.Want, p.Mend = "", fmt.Sprintf("if it means beyond the range of the instrument, say so in the file's entry of readings: over_range: [%q]", text)
 	case strings.HasPrefix(text, "#"):
 		p.Message = fmt.Sprintf("%q is a spreadsheet's error, not a number", text)
+	}
+	if p.Mend == noReading && !strings.ContainsFunc(text, unicode.IsDigit) && !strings.HasPrefix(text, "#") {
+		p.Patch = &diag.Patch{Intro: `if these texts mean "no reading", paste into the file's entry of readings; else ` + leaveOut, Head: "not_measured:", Line: "- " + strconv.Quote(text)}
 	}
 	a.explain(&p, row, f, s, true)
 	a.fault(row, s.column, p)
@@ -194,7 +203,8 @@ func (a *assembler) otherMark(text string) bool {
 func (a *assembler) explain(p *diag.Problem, row *row, f field, s *slot, marks bool) {
 	var said []string
 	for i := range a.groups {
-		if &a.groups[i][f] == s {
+		if &a.groups[i][f] == s && a.faults < maxFaults {
+			p.Also = append(p.Also, a.mapsField(i, f)...)
 			if why := a.h.because(a.t, &a.groups[i], f); why != "" {
 				said = append(said, why)
 			}
@@ -202,6 +212,9 @@ func (a *assembler) explain(p *diag.Problem, row *row, f field, s *slot, marks b
 	}
 	if marks && a.whyMark != "" {
 		said = append(said, a.whyMark)
+		if a.m.decimal != 0 && a.m.places["decimal"].Line != p.Place.Line {
+			p.Also = append(p.Also, a.m.says("decimal", "the mapping says which mark is the decimal one")...)
+		}
 	}
 	if len(said) > 0 {
 		p.Because = append(p.Because, strings.Join(said, "; "))
@@ -232,8 +245,13 @@ func (a *assembler) inRange(row *row, column int, f field, v quantity.Decimal, t
 	unit := units[f][0]
 	p := diag.Problem{Code: "out-of-range", Message: fmt.Sprintf("%s of %s cannot be", withArticle(nounOf(f)), text),
 		Want: fmt.Sprintf("want %d to %d %s", lo, hi, unit), Mend: mend}
+	for i := range a.groups {
+		if a.groups[i][f].column == column && column >= 0 && len(p.Also) == 0 && a.faults < maxFaults {
+			p.Also = a.mapsField(i, f)
+		}
+	}
 	if mend == "" {
-		p.Mend = "correct the cell, or the unit or sign in the file's entry of readings"
+		p.Mend = "correct the unit or the sign in the file's entry of readings; if this cell alone is wrong, " + leaveOut
 	}
 	a.fault(row, column, p)
 	return false
@@ -345,7 +363,7 @@ func (a *assembler) direction(row *row, g *group) record.Direction {
 	}
 	if !ok {
 		p := diag.Problem{Code: "unknown-direction", Message: fmt.Sprintf("%q is not a direction", text), Want: wantDirection(f),
-			Mend: "correct the cell, or say which texts mean which under directions in the file's entry of readings"}
+			Mend: "say which texts mean which under directions in the file's entry of readings"}
 		if f == fEnd {
 			p.Message = fmt.Sprintf("%q is not an end", text)
 		}
@@ -484,7 +502,7 @@ func (a *assembler) notTime(row *row, g *group, date, f field, s *slot, text str
 	default:
 		p.Want = "want year-month-day and hour:minute, such as 2026-11-18 09:32"
 	}
-	p.Mend = "correct the cell, or say its form under time_format in the file's entry of readings"
+	p.Mend = "say its form under time_format in the file's entry of readings; if this cell alone is wrong, " + leaveOut
 	var forms []string
 	if a.faults < maxFaults { // else it is only counted
 		forms = formsOf([]string{text})
@@ -493,7 +511,7 @@ func (a *assembler) notTime(row *row, g *group, date, f field, s *slot, text str
 		p.Mend = "where all times of the file look so, say in its entry of readings: time_format: " + strings.Join(forms, " or ")
 	}
 	if a.m.timeFormat != nil {
-		p.Mend = "correct the cell, or time_format"
+		p.Mend = "correct time_format; if this cell alone is wrong, " + leaveOut
 	}
 	switch {
 	case errors.Is(err, errAmbiguous):
@@ -509,7 +527,7 @@ func (a *assembler) notTime(row *row, g *group, date, f field, s *slot, text str
 	case errors.Is(err, errNoSuch):
 		p.Code = "no-such-time"
 		p.Message = fmt.Sprintf("%q is no day and hour of any calendar", text)
-		p.Mend = "correct the cell"
+		p.Mend = leaveOut
 	case errors.Is(err, errTwice):
 		p.Code = "clock-change"
 		p.Message = fmt.Sprintf("%q came twice in %s, where the clocks were put back", text, a.zone)
@@ -533,6 +551,9 @@ func (a *assembler) notTime(row *row, g *group, date, f field, s *slot, text str
 		p.Mend = "add time_zone to job in job.yaml, such as Europe/Dublin"
 	}
 	a.explain(&p, row, f, s, false)
+	if a.m.timeFormat != nil && s.mark == 0 && p.Code == "not-a-time" {
+		p.Also = append(p.Also, a.m.says("time_format", "the mapping gives the form here")...)
+	}
 	a.fault(row, s.column, p)
 }
 
@@ -579,6 +600,7 @@ func (a *assembler) unknownLink(row *row, s *slot, text string) {
 	if near := a.r.names.near(text); near != "" {
 		p.Want = fmt.Sprintf("did you mean %q?", near)
 		p.Mend = fmt.Sprintf("if they are the same link, add it to aliases in job.yaml: %q: %q", text, near)
+		p.Patch = a.r.aliasPatch("if each pair is one link", fmt.Sprintf("%q: %q", text, near))
 	} else {
 		p.Mend = "add the link to links.csv, or leave the row out under ignore_rows"
 	}

@@ -94,6 +94,10 @@ func (d *document) syntax(err error) {
 			return
 		}
 	}
+	if d.colonInText(err, &p) || d.openQuote(&p) {
+		d.list.Add(p)
+		return
+	}
 	m := yamlLine.FindStringSubmatch(strings.SplitN(err.Error(), "\n", 2)[0])
 	if m == nil {
 		m = []string{"", "", err.Error()}

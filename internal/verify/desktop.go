@@ -29,8 +29,12 @@ func byDesktop(fsys fs.FS, name string, d fs.DirEntry) bool {
 		return false
 	}
 	defer f.Close()
-	// Readers of PDF accept a header within the first 1024 bytes (common
-	// practice; the standard wants it at the start).
-	head, err := io.ReadAll(io.LimitReader(f, 1024))
-	return err == nil && !bytes.Contains(head, []byte("%PDF"))
+	// Readers of PDF look for a header beyond the first bytes, some of them
+	// anywhere, and repair what lacks one (common practice), so all of it counts.
+	all, err := io.ReadAll(io.LimitReader(f, maxLitter+1))
+	return err == nil && len(all) <= maxLitter && !bytes.Contains(all, []byte("%PDF")) && !bytes.Contains(all, []byte("startxref"))
 }
+
+// maxLitter is how large what a desktop system leaves may be: the small pictures
+// of a folder of photographs.
+const maxLitter = 16 << 20

@@ -212,6 +212,17 @@ func TestFolder(t *testing.T) {
 		"a paper by such a name": {make: maker{signer: me}, change: func(f fstest.MapFS) {
 			f["r1/certificates/._L-1.pdf"] = f["r1/"+l1]
 		}, exit: 5, at: "certificates/._L-1.pdf", fault: "does not list it"},
+		"a paper by such a name, after many bytes": {make: maker{signer: me}, change: func(f fstest.MapFS) {
+			f["r1/certificates/._L-1.pdf"] = &fstest.MapFile{Data: append(make([]byte, 5000), f["r1/"+l1].Data...)}
+		}, exit: 5, at: "certificates/._L-1.pdf", fault: "does not list it"},
+		"a manifest that is a link": {make: maker{signer: me}, change: func(f fstest.MapFS) {
+			f["elsewhere.json"] = f["r1/manifest.json"]
+			f["r1/manifest.json"] = &fstest.MapFile{Data: []byte("../elsewhere.json"), Mode: fs.ModeSymlink}
+		}, exit: 5, at: "manifest.json", fault: "not a plain file"},
+		"a signature that is a link": {make: maker{signer: me}, change: func(f fstest.MapFS) {
+			f["elsewhere.p7s"] = f["r1/manifest.p7s"]
+			f["r1/manifest.p7s"] = &fstest.MapFile{Data: []byte("../elsewhere.p7s"), Mode: fs.ModeSymlink}
+		}, exit: 5, at: "manifest.p7s", fault: "not a plain file"},
 		"a paper by such a name, after some bytes": {make: maker{signer: me}, change: func(f fstest.MapFS) {
 			f["r1/Thumbs.db"] = &fstest.MapFile{Data: append([]byte("\n\n"), f["r1/"+l1].Data...)}
 		}, exit: 5, at: "Thumbs.db", fault: "does not list it"},

@@ -1,0 +1,175 @@
+package intake
+
+import (
+	"fmt"
+	"path"
+	"slices"
+	"strings"
+
+	"gopkg.in/yaml.v3"
+
+	"spanseal/internal/diag"
+	"spanseal/internal/source"
+)
+
+// schedule says how to read the schedule, where it is not a links.csv under our
+// own headings: the key schedule of job.yaml. Any delimited text will do, and
+// any sheet of a workbook.
+type schedule struct {
+	file       string
+	place      diag.Place // of file
+	encoding   string
+	sheet      string
+	headerLine int               // 0: the row that names most columns
+	columns    map[string]string // by headingName of the file's heading, to ours
+	own        bool              // job.yaml has the key
+}
+
+// scheduleColumns are those of links.csv.
+var scheduleColumns = struct{ required, optional []string }{
+	[]string{"link", "from", "to", "fibre", "length_m|length_km|length_ft|length_kft", "mated_pairs", "splices", "end_a", "end_b"},
+	[]string{"cable", "tube", "strand", "applications", "limits", "pair", "polarity", "exempt", "stage"},
+}
+
+func (r *reader) readSchedule(d *document) func(*yaml.Node) {
+	s := &r.schedule
+	return func(n *yaml.Node) {
+		s.own = true
+		ks := keys{}
+		for _, name := range append(slices.Clone(scheduleColumns.required), scheduleColumns.optional...) {
+			for _, one := range strings.Split(name, "|") {
+				ks[one] = opt(func(n *yaml.Node) {
+					var heading string
+					if d.text("schedule.columns", &heading)(n); heading != "" {
+						if s.columns == nil {
+							s.columns = map[string]string{}
+						}
+						s.columns[headingName(heading)] = one
+					}
+				})
+			}
+		}
+		d.object(n, "schedule", keys{
+			"file": opt(func(n *yaml.Node) {
+				d.text("schedule.file", &s.file)(n)
+				s.place = d.at(n)
+				if !isScheduleFile(s.file) {
+					d.fault(n, "bad-value", fmt.Sprintf("%q cannot be the schedule", s.file), "want the name of a .csv, .tsv, .txt or .xlsx file in the job folder", "")
+					s.file = ""
+				}
+			}),
+			"encoding":    opt(d.encoding(&s.encoding)),
+			"sheet":       opt(d.text("schedule.sheet", &s.sheet)),
+			"header_line": opt(d.count("schedule.header_line", 1, 100_000, &s.headerLine)),
+			"columns":     opt(d.within("schedule.columns", ks)),
+		})
+	}
+}
+
+func isScheduleFile(name string) bool {
+	switch strings.ToLower(path.Ext(name)) {
+	case ".csv", ".tsv", ".txt", ".xlsx", ".xlsm":
+		return name == path.Clean(name) && !strings.HasPrefix(name, "/") && !strings.HasPrefix(name, "..") && !strings.HasPrefix(name, "readings/")
+	}
+	return false
+}
+
+// scheduleFile is the file of the schedule: the one that job.yaml names, or
+// links.csv, or the only other file of that name that can be read.
+func (r *reader) scheduleFile() string {
+	if r.schedule.file != "" {
+		return r.schedule.file
+	}
+	if r.folder.exists(linksFile) {
+		return linksFile
+	}
+	for _, other := range []string{"links.xlsx", "links.xlsm", "links.tsv", "links.txt"} {
+		if r.folder.exists(other) {
+			return other
+		}
+	}
+	return linksFile
+}
+
+// openTable makes a table of the schedule's file where it is not to be told from
+// its bytes: a sheet of a workbook.
+func (r *reader) openTable(f *source.File) *sheet {
+	fail := func(p diag.Problem) *sheet {
+		p.Place = diag.Place{File: f.Name}
+		r.list.Add(p)
+		return nil
+	}
+	b, err := openBook(f)
+	if err != nil {
+		r.list.Add(brokenBook(f, err))
+		return nil
+	}
+	filled := filledSheets(f, b)
+	if r.schedule.sheet != "" {
+		filled = slices.DeleteFunc(slices.Clone(b.sheets), func(s bookSheet) bool { return s.name != r.schedule.sheet })
+		if len(filled) == 0 {
+			return fail(diag.Problem{Code: "no-such-sheet", Message: fmt.Sprintf("no sheet is named %s, as job.yaml says", r.schedule.sheet), Want: "it has " + namesOfSheets(b.sheets),
+				Mend: "correct sheet under schedule in job.yaml"})
+		}
+	}
+	switch len(filled) {
+	case 0:
+		return fail(diag.Problem{Code: "empty-file", Message: "no sheet of the workbook holds anything"})
+	case 1:
+		return &sheet{file: f, book: b, bookSheet: filled[0]}
+	}
+	return fail(diag.Problem{Code: "which-sheet", Message: fmt.Sprintf("%s hold something: %s", plural(len(filled), "sheet"), namesOfSheets(filled)),
+		Mend: "name the one of the schedule in job.yaml: schedule: {sheet: NAME}"})
+}
+
+// otherNames are under which people keep a file that a job must have.
+var otherNames = map[string][]string{
+	jobFile:   {"job.yml", "Job.yaml", "JOB.YAML", "job.yaml.txt", "job.txt", "job.json"},
+	linksFile: {"Links.csv", "LINKS.CSV", "link.csv", "links.csv.txt", "links.xls", "links.ods", "links.numbers"},
+}
+
+// otherName finds such a file beside the job.
+func (f *folder) otherName(name string) string {
+	for _, other := range otherNames[name] {
+		if f.exists(other) {
+			return other
+		}
+	}
+	return ""
+}
+
+// missing says where the content of a missing file may be.
+func (f *folder) missing(name string) *diag.Problem {
+	other := f.otherName(name)
+	if other == "" {
+		return nil
+	}
+	p := &diag.Problem{Code: "missing-file", Message: fmt.Sprintf("the file is not there, but %s is, from which nothing is read", other),
+		Mend: fmt.Sprintf("rename %s to %s", other, name)}
+	switch path.Ext(other) {
+	case ".xls", ".ods", ".numbers":
+		p.Mend = fmt.Sprintf("save %s as links.xlsx or links.csv", other)
+	case ".json":
+		p.Mend = fmt.Sprintf("write what it says into %s; spanseal new writes one to fill in", name)
+	}
+	return p
+}
+
+// askBeside asks about files that look like the job or its schedule beside the
+// ones that are read.
+func (r *reader) askBeside() {
+	read := r.scheduleFile()
+	others := append([]string{"job.yml", "job.yaml.txt"}, "links.csv", "links.xlsx", "links.xlsm", "links.tsv", "links.txt", "links.xls", "links.ods")
+	for _, name := range others {
+		is := "the schedule"
+		used := read
+		if strings.HasPrefix(name, "job") {
+			is, used = "the job", jobFile
+		}
+		if name == used || !r.folder.exists(name) || !r.folder.exists(used) {
+			continue
+		}
+		r.list.Add(diag.Problem{Severity: diag.Question, Code: "not-read", Place: diag.Place{File: name},
+			Message: fmt.Sprintf("nothing is read from this file: %s is read from %s", is, used), Mend: "keep one of the two in the job folder"})
+	}
+}
