@@ -15,6 +15,15 @@
 // job.yaml only its folder issued is looked into, so that the thousands of
 // files of a job's evidence and papers cost nothing.
 //
+// # Bounds
+//
+// A manifest is read up to 64 MB, an index up to 256 MB. Of results.json a link
+// and the part about the job have at most 1 MB each, any other member 16 MB, of 1000;
+// 500,000 links with 64 MB of names, 5,000,000 uses, and of different
+// instruments, people, uses and sets of uses 100,000 each. The lists of an entry
+// of the index have 1000 elements and one for each eight of its bytes. Results
+// beyond that are doubted, an index is read as if there were none.
+//
 // # The index
 //
 // Reading a thousand results takes minutes, so what they say is kept in one

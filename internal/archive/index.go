@@ -13,6 +13,10 @@ import (
 	"spanseal/internal/record"
 )
 
+// maxIndex is the size up to which an index is read, in bytes: that of 100 of
+// our largest revisions.
+const maxIndex = 1 << 28
+
 const magic = "spanseal index 1\n"
 
 // Link is one link of a revision and the paper about it.
@@ -156,7 +160,7 @@ func (r *Revision) encode() []byte {
 var errIndex = errors.New("not an entry of an index")
 
 func decode(data []byte) (*Revision, error) {
-	c := cursor{data: data}
+	c := cursor{data: data, left: maxElements(len(data))}
 	r := &Revision{Path: c.text()}
 	for i := range r.stamps {
 		r.stamps[i] = stamp{c.int(), c.int()}
@@ -169,24 +173,24 @@ func decode(data []byte) (*Revision, error) {
 	r.Specimen = specimen != ""
 	r.Number = c.nat()
 	for _, list := range []*[]string{&r.Doubts, &r.Changes} {
-		for range c.count() {
+		for range c.list() {
 			*list = append(*list, c.text())
 		}
 	}
-	for range c.count() {
+	for range c.list() {
 		r.instruments = append(r.instruments, record.Instrument{ID: c.text(), Kind: c.text(), Serial: c.text()})
 	}
-	for range c.count() {
+	for range c.list() {
 		r.people = append(r.people, record.Person{ID: c.text(), Name: c.text()})
 	}
-	for range c.count() {
+	for range c.list() {
 		u := use{c.nat(), c.nat(), c.nat(), date(c.int())}
 		c.bad = c.bad || u.instrument > len(r.instruments) || u.source > len(r.instruments) || u.person > len(r.people)
 		r.uses = append(r.uses, u)
 	}
-	for range c.count() {
+	for range c.list() {
 		var set []int
-		for range c.count() {
+		for range c.list() {
 			n := c.nat()
 			c.bad = c.bad || n >= len(r.uses)
 			set = append(set, n)
@@ -201,13 +205,15 @@ func decode(data []byte) (*Revision, error) {
 	return r, nil
 }
 
+// maxElements is how many elements the lists of an entry of so many bytes may
+// have, but for the links, which are not taken apart. An entry of an index that
+// has more is none.
+func maxElements(size int) int { return 1000 + size/8 }
+
 // readIndex returns the revisions of an index by path; none where the file is
 // missing, damaged or of another form: it is only a cache.
 func readIndex(file string) map[string]*Revision {
-	if info, err := os.Stat(file); err != nil || !info.Mode().IsRegular() {
-		return nil // reading a pipe would never end
-	}
-	data, err := os.ReadFile(file)
+	data, err := slurpUpTo(file, maxIndex)
 	if err != nil {
 		return nil
 	}
@@ -297,6 +303,7 @@ func (w *writer) text(s string) { w.nat(len(s)); *w = append(*w, s...) }
 type cursor struct {
 	data []byte
 	bad  bool
+	left int // elements of lists that may still be read
 }
 
 func (c *cursor) fail() { c.bad, c.data = true, nil }
@@ -316,6 +323,17 @@ func (c *cursor) nat() int {
 func (c *cursor) count() int {
 	n := c.nat()
 	if n > len(c.data) {
+		c.fail()
+		return 0
+	}
+	return n
+}
+
+// list reads how many elements follow, of which each takes much more memory
+// than it has bytes.
+func (c *cursor) list() int {
+	n := c.count()
+	if c.left -= n; c.left < 0 {
 		c.fail()
 		return 0
 	}

@@ -12,6 +12,8 @@ import (
 	"slices"
 	"strings"
 
+	"spanseal/internal/bounds"
+	"spanseal/internal/plain"
 	"spanseal/internal/record"
 	"spanseal/internal/seal"
 )
@@ -21,6 +23,21 @@ const resultsName = "results.json"
 // maxManifest is the size up to which a manifest is read, in bytes. Results are
 // read link by link, whatever their size.
 const maxManifest = 64 << 20
+
+// The parts of results.json are read up to so many bytes each, and links and
+// their uses up to a number. The tables of our largest jobs have 100,000 links
+// of 7 KB and eight uses.
+const (
+	maxResults  = 16 << 30
+	maxMember   = 16 << 20
+	maxAbout    = 1 << 20
+	maxMembers  = 1000
+	maxLink     = 1 << 20
+	maxLinks    = 500_000
+	maxLinkText = 64 << 20
+	maxUses     = 5_000_000
+	maxDistinct = 100_000 // instruments, people, uses and sets of uses, each
+)
 
 // resultsForms are the forms of results.json that are known here. This reading
 // of them owes nothing to the code that wrote them.
@@ -119,6 +136,9 @@ func (r *Revision) readResults(file string, m *seal.Manifest) {
 	}
 	defer f.Close()
 	res, is, err := streamResults(f, func(l *resultsLink) {
+		if known.full() {
+			return
+		}
 		if !papers[l.File] {
 			unlisted++
 		}
@@ -127,6 +147,9 @@ func (r *Revision) readResults(file string, m *seal.Manifest) {
 		}
 		r.add(Link{Name: l.Link, Verdict: l.Verdict, File: l.File}, known.set(l.Uses))
 	})
+	if err == nil && known.full() {
+		err = errNotResults
+	}
 	if err != nil {
 		r.doubt("results.json %s", err)
 		r.links, r.count, r.sets, r.uses, r.instruments, r.people = nil, 0, nil, nil, nil, nil
@@ -159,8 +182,8 @@ func (r *Revision) readResults(file string, m *seal.Manifest) {
 // is, as a manifest would list it. Errors are clauses about results.json.
 func streamResults(from io.Reader, link func(*resultsLink)) (res resultsFile, is seal.ManifestFile, err error) {
 	hash, size := sha256.New(), new(counter)
-	d := json.NewDecoder(io.TeeReader(from, io.MultiWriter(hash, size)))
-	if err := readMembers(d, &res, link); err != nil {
+	d, window := bounds.Decode(io.TeeReader(from, io.MultiWriter(hash, size)), maxResults, maxMember)
+	if err := readMembers(d, window, &res, link); err != nil {
 		return res, is, err
 	}
 	if _, err := d.Token(); err != io.EOF {
@@ -173,21 +196,23 @@ func streamResults(from io.Reader, link func(*resultsLink)) (res resultsFile, is
 var errNotResults = errors.New("is not JSON of the form that is known")
 
 // readMembers reads the one object that results.json is.
-func readMembers(d *json.Decoder, res *resultsFile, link func(*resultsLink)) error {
+func readMembers(d *json.Decoder, window *bounds.Window, res *resultsFile, link func(*resultsLink)) error {
 	if t, err := d.Token(); err != nil || t != json.Delim('{') {
 		return errNotResults
 	}
-	for d.More() {
+	for n := 0; d.More(); n++ {
 		name, err := d.Token()
-		if err != nil {
+		if err != nil || n == maxMembers {
 			return errNotResults
 		}
 		var to any
 		switch name {
 		case "links":
+			window.Most = maxLink
 			if err := readLinks(d, link); err != nil {
 				return err
 			}
+			window.Most = maxMember
 			continue
 		case "format":
 			to = &res.Format
@@ -200,13 +225,18 @@ func readMembers(d *json.Decoder, res *resultsFile, link func(*resultsLink)) err
 		case "specimen":
 			to = &res.Specimen
 		case "about":
+			window.Most = maxAbout
 			to = &res.About
 		default:
-			to = new(json.RawMessage)
+			if window.Discard() != nil {
+				return errNotResults
+			}
+			continue
 		}
 		if d.Decode(to) != nil {
 			return errNotResults
 		}
+		window.Most = maxMember
 		if name == "format" && !slices.Contains(resultsForms, res.Format) {
 			return fmt.Errorf("is of the form %q, and only %s are known", res.Format, strings.Join(resultsForms, " and "))
 		}
@@ -221,9 +251,14 @@ func readLinks(d *json.Decoder, link func(*resultsLink)) error {
 	if t, err := d.Token(); err != nil || t != json.Delim('[') {
 		return errNotResults
 	}
+	n, text, uses := 0, 0, 0
 	for d.More() {
 		var l resultsLink
 		if d.Decode(&l) != nil {
+			return errNotResults
+		}
+		n, text, uses = n+1, text+len(l.Link)+len(l.File), uses+len(l.Uses)
+		if n > maxLinks || text > maxLinkText || uses > maxUses {
 			return errNotResults
 		}
 		link(&l)
@@ -261,6 +296,11 @@ type register struct {
 
 func newRegister(r *Revision) *register {
 	return &register{r, map[string]int{}, map[string]int{}, map[use]int{}, map[string]int{}}
+}
+
+// full reports that there is more than any job has.
+func (g *register) full() bool {
+	return max(len(g.instruments), len(g.people), len(g.uses), len(g.sets)) > maxDistinct
 }
 
 // describe adds what the job says of the instruments and people that were met.
@@ -319,25 +359,26 @@ func (g *register) set(uses []resultsUse) int {
 
 // openPlain opens a file that is neither a folder, nor a link, nor a device.
 func openPlain(name string) (*os.File, error) {
-	switch info, err := os.Lstat(name); {
-	case err != nil:
+	dir, err := plain.Open(filepath.Dir(name))
+	if err != nil {
 		return nil, err
-	case !info.Mode().IsRegular():
-		return nil, errors.New("it is not a plain file")
 	}
-	return os.Open(name)
+	defer dir.Close()
+	return dir.File(filepath.Base(name))
 }
 
 // slurp reads a plain file of bounded size.
-func slurp(name string) ([]byte, error) {
+func slurp(name string) ([]byte, error) { return slurpUpTo(name, maxManifest) }
+
+func slurpUpTo(name string, most int64) ([]byte, error) {
 	f, err := openPlain(name)
 	if err != nil {
 		return nil, err
 	}
 	defer f.Close()
-	data, err := io.ReadAll(io.LimitReader(f, maxManifest+1))
-	if err == nil && len(data) > maxManifest {
-		err = fmt.Errorf("it has more than %d bytes", maxManifest)
+	data, err := io.ReadAll(io.LimitReader(f, most+1))
+	if err == nil && int64(len(data)) > most {
+		err = fmt.Errorf("it has more than %d bytes", most)
 	}
 	return data, err
 }

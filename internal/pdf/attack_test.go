@@ -289,6 +289,26 @@ func TestAttacks(t *testing.T) {
 				f.objects[i] = regexp.MustCompile(`/UF \d+ 0 R>>>>`).ReplaceAllString(o, "/UF 1 0 R>>>>")
 			}
 		}), ErrAltered, "two contents"},
+		{"one content of two attachments", forge(func(f *forgery) {
+			content := regexp.MustCompile(`/EF<</F (\d+) 0 R/UF \d+ 0 R>>`)
+			var first []string
+			for i, o := range f.objects {
+				switch at := content.FindStringSubmatch(o); {
+				case at != nil && first == nil:
+					first = at
+				case at != nil && !strings.Contains(strings.Join(f.objects, ""), "FontDescriptor/Parent "): // the other content is held by the font, or it would be called hidden
+					f.objects[i] = strings.Replace(o, at[0], first[0], 1)
+					for j, o := range f.objects {
+						if strings.Contains(o, "/Type/FontDescriptor") {
+							f.objects[j] = strings.Replace(o, "/Type/FontDescriptor", "/Type/FontDescriptor/Parent "+at[1]+" 0 R", 1)
+							break
+						}
+					}
+				}
+			}
+		}), ErrAltered, "its content is another's too"},
+		{"a name of 200 letters", swap("/Type/Filespec/F(record", "/Type/Filespec/"+strings.Repeat("F", 200)+"(record"), ErrAltered, "want a shorter name"},
+		{"more values than bytes of ours hold", swap("/Type/Filespec/F(record", "/Type/Filespec/Rect["+strings.Repeat("0 ", 200_000)+"]/F(record"), ErrAltered, "more values than our files have"},
 		{"file identifier", edit(func(b []byte) []byte {
 			i := bytes.LastIndex(b, []byte("/ID[<")) + 5
 			copy(b[i:], "0123")

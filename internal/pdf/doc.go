@@ -30,7 +30,13 @@
 // the signature's Contents, or before the identifier where there is no
 // signature. The same document, press and signature give the same bytes.
 //
-// [Open] reads these files and refuses all others.
+// [Open] reads these files and refuses all others. Of what it reads it bounds
+// the depth (16), the length of names (127 bytes), the number of values (100,000
+// and one for each twelve bytes of the file), of attachments (1000, each with a
+// content of its own) and what those may inflate to: 32 MB together are held,
+// and one that is inflated as it is asked for has at most 48 MB and 32 times the
+// size of the file, 128 times what a file has beyond 10 MB. The signature has
+// less than 64 KB.
 //
 // Layout is go-pdf/fpdf's: each canvas draws templates of one long-lived fpdf
 // document. Only the templates' content streams are taken over, without fonts;

@@ -47,12 +47,19 @@ var (
 	ErrAltered  = errors.New("the PDF file was altered after it was written")
 )
 
-// The attachments of one file are held inflated up to maxHeld bytes together;
-// what is larger is inflated as it is asked for, and refused beyond maxUnpacked.
+// The attachments of one file are held up to maxHeld bytes together; what is
+// larger is inflated as it is asked for, and refused beyond maxUnpacked.
 const (
-	maxHeld     = 32 << 20
-	maxUnpacked = 4 << 30
+	maxHeld        = 32 << 20
+	maxAttachments = 1000
 )
+
+// maxUnpacked is to how many bytes an attachment may inflate: the tables of our
+// largest jobs inflate to fourteen times the file that carries them.
+func maxUnpacked(file int) int64 {
+	const small = 10 << 20
+	return 48<<20 + 32*int64(min(file, small)) + 128*int64(max(file-small, 0))
+}
 
 // Open reads a signed file of this package. It refuses everything that Write
 // would not have written: a second revision, bytes outside of objects, objects
@@ -169,16 +176,24 @@ func (s *structure) readAttachments(root dict, signed *Signed) error {
 	if len(tree) != 2*len(list) || len(named) != len(list) {
 		return errors.New("the list of attachments and their name tree do not agree")
 	}
+	if len(list) > maxAttachments {
+		return fmt.Errorf("more than %d attachments", maxAttachments)
+	}
 	room := int64(maxHeld)
+	contents := map[value]bool{}
 	for _, v := range list {
 		r, ok := v.(ref)
 		if !ok {
 			return errors.New("the list of attachments holds no references")
 		}
-		a, err := s.attachment(r, &room)
+		a, content, err := s.attachment(r, &room)
 		if err != nil {
 			return err
 		}
+		if contents[content] {
+			return fmt.Errorf("attachment %q: its content is another's too", a.Name)
+		}
+		contents[content] = true
 		if named[a.Name] != r {
 			return fmt.Errorf("attachment %q: the name tree has another file", a.Name)
 		}
@@ -187,45 +202,45 @@ func (s *structure) readAttachments(root dict, signed *Signed) error {
 	return nil
 }
 
-func (s *structure) attachment(r ref, room *int64) (a Attachment, err error) {
+func (s *structure) attachment(r ref, room *int64) (a Attachment, data ref, err error) {
 	spec := s.dict(r)
 	if err := only("attachment", spec, "Type", "F", "UF", "Desc", "AFRelationship", "EF"); err != nil {
-		return a, err
+		return a, 0, err
 	}
 	if a.Name, err = decodeText(spec["F"]); err != nil {
-		return a, fmt.Errorf("name of an attachment: %w", err)
+		return a, 0, fmt.Errorf("name of an attachment: %w", err)
 	}
 	fault := func(err error) error { return fmt.Errorf("attachment %q: %w", a.Name, err) }
 	if other, err := decodeText(spec["UF"]); err != nil || other != a.Name {
-		return a, fault(errors.New("two names"))
+		return a, 0, fault(errors.New("two names"))
 	}
 	if a.Description, err = decodeText(spec["Desc"]); err != nil {
-		return a, fault(err)
+		return a, 0, fault(err)
 	}
 	relation, _ := spec["AFRelationship"].(name)
 	a.Relationship = string(relation)
 	ef := s.dict(spec["EF"])
 	if err := only("EF", ef, "F", "UF"); err != nil {
-		return a, fault(err)
+		return a, 0, fault(err)
 	}
 	data, ok := ef["F"].(ref)
 	if !ok || ef["UF"] != data {
-		return a, fault(errors.New("two contents"))
+		return a, 0, fault(errors.New("two contents"))
 	}
 	file := s.follow(data)
 	head, _ := file.value.(dict)
 	if err := only("embedded file", head, "Type", "Subtype", "Params", "Filter", "Length"); err != nil {
-		return a, fault(err)
+		return a, 0, fault(err)
 	}
 	mime, _ := head["Subtype"].(name)
 	a.MIME = string(mime)
 	params := s.dict(head["Params"])
 	if a.Modified, err = decodeDate(params["ModDate"]); err != nil {
-		return a, fault(err)
+		return a, 0, fault(err)
 	}
 	size, ok := params["Size"].(int)
-	if !ok || size < 0 || int64(size) > maxUnpacked {
-		return a, fault(errors.New("its size is missing or beyond what is read"))
+	if !ok || size < 0 || int64(size) > maxUnpacked(s.size) {
+		return a, 0, fault(errors.New("its size is missing or beyond what is read"))
 	}
 	switch head["Filter"] {
 	case nil: // as small ones stay
@@ -238,16 +253,16 @@ func (s *structure) attachment(r ref, room *int64) (a Attachment, err error) {
 			break
 		}
 		*room -= int64(size)
-		var content bytes.Buffer
-		err = inflate(&content, file.data, size)
+		content := bytes.NewBuffer(make([]byte, 0, size))
+		err = inflate(content, file.data, size)
 		a.Data = content.Bytes()
 	default:
 		err = errors.New("packed in a way that our papers do not use")
 	}
 	if err != nil {
-		return a, fault(err)
+		return a, 0, fault(err)
 	}
-	return a, nil
+	return a, data, nil
 }
 
 var errSize = errors.New("not of the size it is said to have")
@@ -476,7 +491,7 @@ func decodeDate(v value) (time.Time, error) {
 	}
 	t, err := time.Parse(dateForm, s)
 	if err != nil || t.Format(dateForm) != s {
-		return time.Time{}, fmt.Errorf("want a date, not %q", s)
+		return time.Time{}, fmt.Errorf("want a date, not %.40q", s)
 	}
 	return t, nil
 }

@@ -35,10 +35,19 @@ type object struct {
 type parser struct {
 	data []byte
 	at   int
+	read int // values so far
 }
 
-// maxDepth is far above what our files nest.
-const maxDepth = 16
+// maxDepth is far above what our files nest, maxName what they call anything
+// (ISO 32000-1, annex C, allows as much).
+const (
+	maxDepth = 16
+	maxName  = 127
+)
+
+// maxValues is how many values a file of so many bytes may hold: ours take fifty
+// bytes for each.
+func maxValues(file int) int { return 100_000 + file/12 }
 
 func (p *parser) errorf(format string, args ...any) error {
 	return fmt.Errorf("byte %d: "+format, append([]any{p.at}, args...)...)
@@ -111,6 +120,9 @@ func (p *parser) value(depth int) (value, error) {
 	if depth > maxDepth {
 		return nil, p.errorf("nested too deep")
 	}
+	if p.read++; p.read > maxValues(len(p.data)) {
+		return nil, p.errorf("more values than our files have")
+	}
 	switch c := p.peek(); {
 	case p.take("<<"):
 		d := dict{}
@@ -165,6 +177,9 @@ func (p *parser) name() (name, error) {
 	}
 	var n []byte
 	for {
+		if len(n) > maxName {
+			return "", p.errorf("want a shorter name")
+		}
 		switch c := p.peek(); {
 		case c == '#':
 			if p.at+3 > len(p.data) {
@@ -252,6 +267,7 @@ func (p *parser) hex() (value, error) {
 type structure struct {
 	objects []object // object n at n-1
 	trailer dict
+	size    int // of the file, bytes
 }
 
 // parse takes a file apart and refuses it unless header, objects,
@@ -283,7 +299,7 @@ func parse(data []byte) (*structure, error) {
 	if err != nil {
 		return nil, err
 	}
-	s := &structure{objects: make([]object, len(offsets))}
+	s := &structure{objects: make([]object, len(offsets)), size: len(data)}
 	if err := p.want("trailer\n"); err != nil {
 		return nil, err
 	}

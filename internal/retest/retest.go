@@ -23,17 +23,21 @@
 // instruments served twice, part of their uncertainty is common, and En is
 // smaller than it might be.
 //
+// # Bounds
+//
+// A record has at most 16 MB and 250,000 members and elements.
+//
 // There is no built-in tolerance. Where the project stated one before the
 // certificate was issued, it is in the record.
 package retest
 
 import (
-	"encoding/json"
 	"errors"
 	"fmt"
 	"slices"
 	"strings"
 
+	"spanseal/internal/bounds"
 	"spanseal/internal/judge"
 	"spanseal/internal/quantity"
 	"spanseal/internal/record"
@@ -69,6 +73,13 @@ type Certified struct {
 	Sets        []judge.SetUsed     `json:"sets"`
 }
 
+// The record of a link has at most so many bytes, and members and elements in
+// all. One of 1,000 readings has 700 KB and 40,000.
+const (
+	maxRecord = 16 << 20
+	maxValues = 250_000
+)
+
 // ParseRecord reads the record.json of a certificate or nonconformance sheet.
 func ParseRecord(data []byte) (*Certified, error) {
 	var r struct {
@@ -78,7 +89,10 @@ func ParseRecord(data []byte) (*Certified, error) {
 		Superseded []record.Reading `json:"superseded"`
 		Cited      []record.Reading `json:"cited"`
 	}
-	if err := json.Unmarshal(data, &r); err != nil {
+	if len(data) > maxRecord {
+		return nil, fmt.Errorf("the record is not one that can be read: %w", bounds.ErrTooLarge)
+	}
+	if err := bounds.Unmarshal(data, maxValues, &r); err != nil {
 		return nil, fmt.Errorf("the record is not one that can be read: %w", err)
 	}
 	c := &r.Certified

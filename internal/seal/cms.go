@@ -18,8 +18,12 @@ import (
 	cbasn1 "golang.org/x/crypto/cryptobyte/asn1"
 )
 
-// maxChain is how many certificates a signature may carry.
-const maxChain = 16
+// maxChain is how many certificates a signature may carry, maxRSA the bits of an
+// RSA key in one of them: the time that a check takes grows with their square.
+const (
+	maxChain = 16
+	maxRSA   = 8192
+)
 
 // Object identifiers: RFC 5652 (CMS), 5754 and 5758 (algorithms), 5035 (ESS),
 // 3161 (time-stamps; ETSI EN 319 122-1, 5.3).
@@ -363,6 +367,9 @@ func readChain(set, identity cryptobyte.String) ([]*x509.Certificate, error) {
 		c, err := x509.ParseCertificate(raw)
 		if err != nil {
 			return nil, errors.New("a broken certificate")
+		}
+		if key, ok := c.PublicKey.(*rsa.PublicKey); ok && key.N.BitLen() > maxRSA {
+			return nil, fmt.Errorf("a certificate with an RSA key of more than %d bits", maxRSA)
 		}
 		if isIdentity(identity, c) {
 			leaf = len(all)

@@ -12,6 +12,8 @@ import (
 	"slices"
 	"strings"
 	"time"
+
+	"spanseal/internal/bounds"
 )
 
 // ManifestFormat is the first member of every manifest.
@@ -77,9 +79,19 @@ func (m *Manifest) bytes() ([]byte, error) {
 	return b.Bytes(), err
 }
 
+// A manifest has at most one member or element for each minValue bytes, and
+// maxValues besides: the hash of a file alone takes 64.
+const (
+	minValue  = 16
+	maxValues = 1000
+)
+
 // ParseManifest reads a manifest and refuses any bytes that Encode would not
 // have written.
 func ParseManifest(data []byte) (*Manifest, error) {
+	if bounds.Values(data) > maxValues+len(data)/minValue {
+		return nil, fmt.Errorf("not a manifest: %w", bounds.ErrTooLarge)
+	}
 	var m Manifest
 	d := json.NewDecoder(bytes.NewReader(data))
 	d.DisallowUnknownFields()

@@ -196,13 +196,19 @@ type revision struct {
 	manifest *seal.Manifest
 	by       *seal.SignedBy
 	papers   map[string]*paper
+
+	byHash sync.Once
+	hashes map[string]string // to the first path that has it
 }
 
 // manifestParts are the two files without which a revision cannot be checked,
 // and what it means that one is missing.
-var manifestParts = [2]struct{ name, missing string }{
-	{seal.ManifestName, "without this list nobody can tell what belongs here"},
-	{seal.ManifestSignature, "without this signature nobody can tell who made " + seal.ManifestName},
+var manifestParts = [2]struct {
+	name, missing string
+	most          int64
+}{
+	{seal.ManifestName, "without this list nobody can tell what belongs here", maxManifest},
+	{seal.ManifestSignature, "without this signature nobody can tell who made " + seal.ManifestName, maxSignature},
 }
 
 func (v *revision) path(name string) string { return path.Join(v.prefix, name) }
@@ -215,7 +221,7 @@ func (t *Trust) revision(fsys fs.FS, name, prefix string, r *Report) (*revision,
 	usable := true
 	for i, part := range manifestParts {
 		item := Item{Path: v.path(part.name), Kind: KindManifest, State: Intact}
-		data, err := readFile(fsys, path.Join(name, part.name))
+		data, err := readUpTo(fsys, path.Join(name, part.name), part.most)
 		switch {
 		case errors.Is(err, fs.ErrNotExist):
 			item.fault(Missing, part.missing+"; copy the folder again, whole, or ask whoever issued it")
@@ -258,11 +264,17 @@ func (t *Trust) revision(fsys fs.FS, name, prefix string, r *Report) (*revision,
 }
 
 func readManifest(fsys fs.FS, name string) (data, signature []byte, err error) {
-	if data, err = readFile(fsys, path.Join(name, seal.ManifestName)); err == nil {
-		signature, err = readFile(fsys, path.Join(name, seal.ManifestSignature))
+	if data, err = readUpTo(fsys, path.Join(name, seal.ManifestName), maxManifest); err == nil {
+		signature, err = readUpTo(fsys, path.Join(name, seal.ManifestSignature), maxSignature)
 	}
 	return data, signature, err
 }
+
+// The sizes up to which the parts of a manifest are read, in bytes.
+const (
+	maxManifest  = 64 << 20
+	maxSignature = 256 << 10
+)
 
 // mostRead bounds what is held of one file, so that nobody's folder can fill
 // the memory. Of a longer one the beginning is read, which nobody signed.
@@ -280,13 +292,15 @@ func open(fsys fs.FS, name string) (fs.File, error) {
 	return fsys.Open(name)
 }
 
-func readFile(fsys fs.FS, name string) ([]byte, error) {
+func readFile(fsys fs.FS, name string) ([]byte, error) { return readUpTo(fsys, name, mostRead) }
+
+func readUpTo(fsys fs.FS, name string, most int64) ([]byte, error) {
 	f, err := open(fsys, name)
 	if err != nil {
 		return nil, err
 	}
 	defer f.Close()
-	return io.ReadAll(io.LimitReader(f, mostRead))
+	return io.ReadAll(io.LimitReader(f, most))
 }
 
 // files compares the folder with the manifest and looks into its papers.
@@ -393,10 +407,14 @@ func copyFile(w io.Writer, fsys fs.FS, name string) error {
 
 // otherName finds the listed file that has the hash: exchanged files.
 func (v *revision) otherName(sum, not string) string {
-	for _, f := range v.manifest.Files {
-		if f.SHA256 == sum && f.Path != not {
-			return "; it holds what belongs in " + f.Path
+	v.byHash.Do(func() {
+		v.hashes = map[string]string{}
+		for _, f := range slices.Backward(v.manifest.Files) {
+			v.hashes[f.SHA256] = f.Path
 		}
+	})
+	if other := v.hashes[sum]; other != "" && other != not {
+		return "; it holds what belongs in " + other
 	}
 	return ""
 }

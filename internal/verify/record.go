@@ -9,6 +9,7 @@ import (
 	"io"
 	"slices"
 
+	"spanseal/internal/bounds"
 	"spanseal/internal/pdf"
 	"spanseal/internal/quantity"
 	"spanseal/internal/seal"
@@ -24,7 +25,7 @@ var (
 
 // A statement is an attached record, as far as it is compared.
 type statement interface {
-	read(*json.Decoder) error
+	read(io.Reader) error
 	form() string
 	// disagree says where the record and the claim are at odds.
 	disagree(seal.Claim) []string
@@ -95,7 +96,7 @@ func (r *summaryFile) form() string { return r.Format }
 func read(a *pdf.Attachment, s statement) (hash [16]byte, known bool, err error) {
 	if a.Write == nil {
 		h := sha256.Sum256(a.Data)
-		return [16]byte(h[:16]), s.read(json.NewDecoder(bytes.NewReader(a.Data))) == nil, nil
+		return [16]byte(h[:16]), s.read(bytes.NewReader(a.Data)) == nil, nil
 	}
 	h := sha256.New()
 	r, w := io.Pipe()
@@ -105,19 +106,24 @@ func read(a *pdf.Attachment, s statement) (hash [16]byte, known bool, err error)
 		w.CloseWithError(err)
 		written <- err
 	}()
-	known = s.read(json.NewDecoder(r)) == nil
+	known = s.read(r) == nil
 	io.Copy(io.Discard, r) // what follows counts for the hash; an error is the writer's
 	err = <-written
 	return [16]byte(h.Sum(nil)[:16]), known, err
 }
 
-// whole decodes a value with nothing behind it.
-func whole(d *json.Decoder, to any) error {
-	if err := d.Decode(to); err != nil {
-		return err
-	}
-	return end(d)
-}
+// What is read of an attached record, in bytes, members and elements: see the
+// package comment.
+const (
+	maxRecord   = 16 << 20
+	maxValues   = 250_000
+	maxResults  = 16 << 30
+	maxMember   = 16 << 20
+	maxMembers  = 1000
+	maxLink     = 4 << 20
+	maxLinks    = 500_000
+	maxLinkText = 64 << 20
+)
 
 func end(d *json.Decoder) error {
 	if _, err := d.Token(); err != io.EOF {
@@ -126,10 +132,20 @@ func end(d *json.Decoder) error {
 	return nil
 }
 
-func (r *recordFile) read(d *json.Decoder) error { return whole(d, r) }
+func (r *recordFile) read(from io.Reader) error {
+	data, err := io.ReadAll(io.LimitReader(from, maxRecord+1))
+	if err != nil {
+		return err
+	}
+	if len(data) > maxRecord {
+		return bounds.ErrTooLarge
+	}
+	return bounds.Unmarshal(data, maxValues, r)
+}
 
 // read goes from link to link: those of a large job are a gigabyte together.
-func (r *summaryFile) read(d *json.Decoder) error {
+func (r *summaryFile) read(from io.Reader) error {
+	d, window := bounds.Decode(from, maxResults, maxMember)
 	members := map[string]any{"format": &r.Format, "job": &r.Job, "revision": &r.Revision, "issued": &r.Issued, "conforms": &r.Conforms}
 	expect := func(want json.Delim) error {
 		t, err := d.Token()
@@ -139,25 +155,34 @@ func (r *summaryFile) read(d *json.Decoder) error {
 		return err
 	}
 	err := expect('{')
-	for err == nil && d.More() {
+	for n := 0; err == nil && d.More(); n++ {
+		if n == maxMembers {
+			return bounds.ErrTooLarge
+		}
 		var name json.Token
 		if name, err = d.Token(); err != nil {
 			break
 		}
 		if name != "links" {
-			to, known := members[name.(string)] // a name is a string
-			if !known {
-				to = new(json.RawMessage)
+			if to, known := members[name.(string)]; known { // a name is a string
+				err = d.Decode(to)
+			} else {
+				err = window.Discard()
 			}
-			err = d.Decode(to)
 			continue
 		}
 		r.Links = nil
+		text := 0
+		window.Most = maxLink
 		for err = expect('['); err == nil && d.More(); {
 			var l summaryLink
 			err = d.Decode(&l)
 			r.Links = append(r.Links, l)
+			if text += len(l.Link) + len(l.Verdict) + len(l.Certificate) + len(l.File); text > maxLinkText || len(r.Links) > maxLinks {
+				err = bounds.ErrTooLarge
+			}
 		}
+		window.Most = maxMember
 		if err == nil {
 			err = expect(']')
 		}
@@ -181,8 +206,10 @@ func (r *recordFile) origins() []origin {
 		all = append(all, x.Origin)
 	}
 	var once []origin
+	seen := map[origin]bool{}
 	for _, o := range all {
-		if o.File != "" && !slices.Contains(once, o) {
+		if o.File != "" && !seen[o] {
+			seen[o] = true
 			once = append(once, o)
 		}
 	}
@@ -224,7 +251,10 @@ func (r *summaryFile) disagree(c seal.Claim) []string {
 	faults := disagreements(said, c)
 	for _, l := range r.Links {
 		if r.Conforms && l.Verdict != "pass" && l.Verdict != "marginal" {
-			faults = append(faults, fmt.Sprintf("it says conforms, and %s for the link %s", l.Verdict, l.Link))
+			faults = append(faults, fmt.Sprintf("it says conforms, and %.40s for the link %.300s", l.Verdict, l.Link))
+		}
+		if len(faults) >= mostFaults {
+			break
 		}
 	}
 	return faults

@@ -98,18 +98,32 @@ func (r *Report) sort() {
 	})
 }
 
+// mostFaults is how many faults, and how many notes, are told of one thing:
+// more help nobody, and a hostile file has a million of them.
+const mostFaults = 50
+
 // fault makes the item wrong for one more reason.
 func (i *Item) fault(s State, text string) {
 	if i.State != Unreadable {
 		i.State = s
 	}
-	i.Faults = append(i.Faults, text)
+	i.Faults = told(i.Faults, text)
 }
 
-func (i *Item) note(text string) {
-	if !slices.Contains(i.Notes, text) {
-		i.Notes = append(i.Notes, text)
+func (i *Item) note(text string) { i.Notes = told(i.Notes, text) }
+
+// told adds a sentence that is not there yet; the last one says that there are
+// more.
+func told(list []string, text string) []string {
+	const more = "and more of the kind"
+	switch {
+	case slices.Contains(list, text) || len(list) > mostFaults:
+	case len(list) == mostFaults:
+		list = append(list, more)
+	default:
+		list = append(list, text)
 	}
+	return list
 }
 
 // signer describes a certificate; trust is still to be found out.

@@ -1,9 +1,11 @@
 package verify
 
 import (
+	"bytes"
 	"crypto/sha256"
 	"encoding/csv"
 	"encoding/hex"
+	"errors"
 	"fmt"
 	"io"
 	"io/fs"
@@ -86,7 +88,7 @@ func (v *revision) compareSummary() {
 		}
 		for _, l := range s.summary.Links {
 			p, ok := v.papers[l.File]
-			if !ok && slices.ContainsFunc(v.manifest.Files, func(f seal.ManifestFile) bool { return f.Path == l.File }) {
+			if !ok && v.lists(l.File) {
 				continue // it is missing or no paper, which is told already
 			}
 			if !ok {
@@ -99,6 +101,12 @@ func (v *revision) compareSummary() {
 			}
 		}
 	}
+}
+
+// lists reports whether the manifest has a file of that path.
+func (v *revision) lists(name string) bool {
+	_, found := slices.BinarySearchFunc(v.manifest.Files, name, func(f seal.ManifestFile, name string) int { return strings.Compare(f.Path, name) })
+	return found
 }
 
 // compareNumbers refuses two papers of one certificate number.
@@ -146,8 +154,36 @@ func (v *revision) readTable(fsys fs.FS) (rows results, listed bool, err error) 
 	return rows, listed, err
 }
 
+// The table of results has at most so many columns; 28 are known. A row of it
+// takes at least minRow bytes, but for the first maxShort of them.
+const (
+	maxColumns = 256
+	minRow     = 48
+	maxShort   = 100_000
+)
+
+// shortHead passes on a table whose first line is not longer than any that we
+// write: its cells are counted only once all of it is held.
+type shortHead struct {
+	from io.Reader
+	seen int
+	past bool
+}
+
+func (s *shortHead) Read(p []byte) (int, error) {
+	const longest = 64 << 10
+	n, err := s.from.Read(p)
+	if !s.past {
+		s.past = bytes.IndexByte(p[:n], '\n') >= 0
+		if s.seen += n; !s.past && s.seen > longest {
+			return 0, errors.New("its first line is longer than any that spanseal writes")
+		}
+	}
+	return n, err
+}
+
 func readResults(r io.Reader) (results, error) {
-	lines := csv.NewReader(r)
+	lines := csv.NewReader(&shortHead{from: r})
 	head, err := lines.Read()
 	if err == io.EOF {
 		return nil, fmt.Errorf("it is empty")
@@ -156,6 +192,9 @@ func readResults(r io.Reader) (results, error) {
 		return nil, err
 	}
 	lines.ReuseRecord = true
+	if len(head) > maxColumns {
+		return nil, fmt.Errorf("it has more than %d columns", maxColumns)
+	}
 	column := map[string]int{}
 	for i, name := range head {
 		column[name] = i
@@ -166,13 +205,16 @@ func readResults(r io.Reader) (results, error) {
 		}
 	}
 	all, kept := results{}, texts{}
-	for {
+	for n := int64(0); ; n++ {
 		l, err := lines.Read()
 		if err == io.EOF {
 			return all, nil
 		}
 		if err != nil {
 			return nil, err
+		}
+		if n > maxShort && lines.InputOffset() < n*minRow {
+			return nil, errors.New("it has more rows than any that spanseal writes")
 		}
 		cell := func(name string) string { return kept.text(unquote(l[column[name]])) }
 		if cell("kind") == "reading" {

@@ -180,7 +180,7 @@ func TestToken(t *testing.T) {
 // and behind its list of links.
 func long(link string, record map[string]any) {
 	if link == "" {
-		record["further"], record["statistics"] = strings.Repeat("x", 40<<20), strings.Repeat("x", 1<<20)
+		record["further"], record["statistics"] = slices.Repeat([]string{strings.Repeat("x", 1<<20)}, 40), strings.Repeat("x", 1<<20)
 	}
 }
 
