@@ -322,7 +322,7 @@ func datedAfter(last *record.Reading, at time.Time, zone *time.Location) error {
 	if !last.Time.After(at) {
 		return nil
 	}
-	return refuse("choose a --date after the work, or correct the time of the reading",
+	return refuse("choose a --date after the work, or say the right form or zone of the file's times in its entry of readings",
 		"the date of issue, %s, is before a reading: link %s was measured %s (%s)",
 		minute(at), diag.Safe(last.Link), minute(last.Time), diag.Safe(last.Origin.Where()))
 }

@@ -10,11 +10,16 @@
 //	  14 | A-17;1310;0,3S;AB
 //	     |           ^~~~ want digits with at most one decimal comma, such as 0,35
 //	     = column 3 is loss_db (header at line 9); decimal comma, because the delimiter is ";"
-//	     = mend: correct the cell, or map a text for "no reading" under not_measured
+//	     = job.yaml:22:24: the mapping says that column "Loss" is loss_db
+//	     |
+//	  22 |     columns: {loss_db: Loss}
+//	     |                        ^~~~
+//	     = mend: leave the row out under ignore_rows, and give the right one in a new file
 //
-// Other places that have a share in the fault follow with their own lines; one
-// patch to paste stands for all rows of a fault. The first line is clickable in editors and terminals. The caret stands under
-// the cell by display width, so accents and wide characters do not move it.
+// Other places that have a share in the fault follow with their own lines, once
+// for all rows of it; so does one patch to paste. The first line is clickable in
+// editors and terminals. The caret stands under the cell by display width, so
+// accents and wide characters do not move it.
 package diag
 
 import (

@@ -208,7 +208,10 @@ func (b *binder) named(g *group) {
 				b.list.Add(diag.Problem{Code: "duplicate-heading", Place: b.place(i),
 					Message: fmt.Sprintf("columns %d and %d both hold %s", j+1, i+1, fu.field),
 					Mend:    "say under columns in the file's entry of readings which one counts"})
+				continue
 			}
+			b.h.unread = append(b.h.unread, i) // the mapping takes the field from elsewhere
+			b.h.concluded = append(b.h.concluded, fmt.Sprintf("column %d %q is not read", i+1, name))
 		default:
 			g[fu.field] = slot{unit: b.unit(fu, i, func() diag.Place { return b.place(i) }), column: i}
 			bound[fu.field] = i

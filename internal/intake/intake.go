@@ -17,15 +17,22 @@
 //
 // Every row below the heading ends as used, superseded, refused or blank, and
 // an account of each file says how many of each. An empty cell is no reading; so
-// is a text that the mapping lists under not_measured. Anything else that is not
-// a number is an error, never zero.
+// is a text that the mapping lists under not_measured, unless an earlier reading
+// of the same would count: then it is asked what came of the later one. A text
+// under over_range is a reading with the worst number. A bound such as <0.05
+// counts as the worst that it can be. Anything else that is not a number is an
+// error, never zero.
 //
 // # What is concluded, what is asked
 //
 // The delimiter, the line of the heading and the decimal mark are told from the
 // whole file when the mapping does not name them, and the account says so. Where
 // the bytes leave more than one honest answer (the order of day and month, 1,234
-// in a column of lengths, an 8-bit encoding) the answer is asked for as an error.
+// in a column of lengths, an 8-bit encoding, a text in brackets that is no unit,
+// a number that a comma may have cut in two, dates of which a part is text) the
+// answer is asked for as an error. Where a reading may be another thing than it
+// was taken for (a constant column, the heading of a limit, a verdict of the
+// file's own), it is asked as a question.
 //
 // # Bounds
 //
