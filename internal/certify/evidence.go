@@ -14,6 +14,7 @@ import (
 	"spanseal/internal/judge"
 	"spanseal/internal/record"
 	"spanseal/internal/seal"
+	"spanseal/internal/statement"
 )
 
 // RecordFormat names the form of the record attached to a certificate. A
@@ -32,8 +33,10 @@ type Record struct {
 	Issued      record.Date   `json:"issued"`
 	Specimen    bool          `json:"specimen,omitempty"` // invented values: evidence of nothing
 	Verdict     judge.Verdict `json:"verdict"`
-	Job         RecordJob     `json:"job"`
-	Link        record.Link   `json:"link"`
+	// Statements lead the paper: what was measured, when, and what it proves.
+	Statements []statement.Statement `json:"statements"`
+	Job        RecordJob             `json:"job"`
+	Link       record.Link           `json:"link"`
 	// Findings and Carries cite Workings, and Readings with their origin.
 	Findings   []RecordFinding  `json:"findings"`
 	Carries    []RecordCarries  `json:"carries,omitempty"`
@@ -75,6 +78,7 @@ func (s *Set) Record(l *judge.LinkResult) *Record {
 		Issued:      s.issuedOn(),
 		Specimen:    s.Specimen,
 		Verdict:     l.Verdict,
+		Statements:  s.told(s.claims(l)),
 		Job: RecordJob{job.Number, job.Title, job.Site, job.Customer, job.Contractor, job.Invoice, job.Completed, job.TimeZone,
 			cmp.Or(l.Link.Stage, job.Stage), job.Witness, job.Policy},
 		Link:         *l.Link,

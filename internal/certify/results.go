@@ -10,6 +10,7 @@ import (
 	"strings"
 	"time"
 
+	"spanseal/internal/claim"
 	"spanseal/internal/judge"
 	"spanseal/internal/quantity"
 	"spanseal/internal/record"
@@ -24,16 +25,18 @@ const ResultsFormat = "spanseal-results/2"
 // each limit is in the record of its link. It has all that the next revision is
 // compared with: see package change.
 type Results struct {
-	Format   string          `json:"format"`
-	Job      string          `json:"job"`
-	Title    string          `json:"title"`
-	Revision int             `json:"revision"`
-	Issued   record.Date     `json:"issued"`
-	Specimen bool            `json:"specimen,omitempty"`
-	Conforms bool            `json:"conforms"`
-	Counts   judge.Counts    `json:"counts"`
-	About    About           `json:"about"`
-	Sets     []judge.SetUsed `json:"sets"`
+	Format   string       `json:"format"`
+	Job      string       `json:"job"`
+	Title    string       `json:"title"`
+	Revision int          `json:"revision"`
+	Issued   record.Date  `json:"issued"`
+	Specimen bool         `json:"specimen,omitempty"`
+	Conforms bool         `json:"conforms"`
+	Counts   judge.Counts `json:"counts"`
+	// Statements lead the summary.
+	Statements []statement.Statement `json:"statements"`
+	About      About                 `json:"about"`
+	Sets       []judge.SetUsed       `json:"sets"`
 	// Files are those of readings; a reading names its file only.
 	Files []ResultFile `json:"files,omitempty"`
 	// PayItems say what is accepted to date, for the statement of the next
@@ -168,6 +171,7 @@ func (s *Set) ResultsHead() *Results {
 		Specimen:   s.Specimen,
 		Conforms:   s.Judgement.Conforms(),
 		Counts:     s.Judgement.Counts,
+		Statements: s.told(claim.Job(&s.Facts.Job, s.Judgement)),
 		About:      s.about(),
 		Sets:       s.Judgement.Sets,
 		Files:      files,

@@ -2,9 +2,9 @@ package certify
 
 import (
 	"crypto/sha256"
-	"slices"
 	"strings"
 
+	"spanseal/internal/claim"
 	"spanseal/internal/judge"
 	"spanseal/internal/record"
 	"spanseal/internal/seal"
@@ -36,9 +36,9 @@ func (s *Set) Summary() (*Document, error) {
 		verdict = "conforms"
 	}
 	first, last := s.measuredInAll()
-	claim := seal.Claim{Certificate: s.Facts.Job.Number, Revision: s.Revision, Job: s.Facts.Job.Number, Verdict: verdict,
+	sealed := seal.Claim{Certificate: s.Facts.Job.Number, Revision: s.Revision, Job: s.Facts.Job.Number, Verdict: verdict,
 		Issued: s.issuedOn().String(), Measured: last.String(), Record: [16]byte(digest.Sum(nil))}
-	token, symbol, err := s.seal(claim)
+	token, symbol, err := s.seal(sealed)
 	if err != nil {
 		return nil, err
 	}
@@ -129,45 +129,7 @@ func (d *digestOf) compose(f *flow) {
 
 // lead is the whole job in words.
 func (d *digestOf) lead() string {
-	w, c := d.words, d.Judgement.Counts
-	applications, bound := map[string]bool{}, map[string]bool{}
-	for _, l := range d.Judgement.Results() {
-		for _, c := range l.Carries {
-			applications[c.ID] = true
-		}
-		for k := range l.Findings {
-			if work := l.Findings[k].Working; work != nil {
-				bound[work.SetID] = true
-			}
-		}
-	}
-	var standards []string
-	for _, set := range d.Judgement.Sets {
-		if bound[set.ID] && !applications[set.ID] { // others bind the job as a whole
-			standards = append(standards, w.Edition(set.Standard, set.Edition))
-		}
-	}
-	text := w.Say("summary.lead", "scheduled", w.Count("links", c.Scheduled), "measured", w.Whole(c.Measured), "certified", w.Whole(c.Certified),
-		"standards", w.List(unique(standards...)))
-	if c.Certified == 0 {
-		text = w.Say("summary.lead_none", "scheduled", w.Count("links", c.Scheduled), "measured", w.Whole(c.Measured))
-	}
-	if c.Marginal > 0 {
-		text += " " + w.Count("summary.lead_marginal", c.Marginal)
-	}
-	if d.Judgement.Conforms() {
-		return text + " " + w.Say("summary.lead_all")
-	}
-	if c.Failed > 0 {
-		text += " " + w.Count("summary.lead_failed", c.Failed)
-	}
-	if c.Incomplete > 0 {
-		text += " " + w.Count("summary.lead_incomplete", c.Incomplete)
-	}
-	if slices.ContainsFunc(d.Judgement.Questions, func(f judge.Finding) bool { return !f.Verdict.Certifiable() }) {
-		text += " " + w.Say("summary.lead_job")
-	}
-	return text + " " + w.Say("summary.lead_listed")
+	return strings.Join(d.words.States(claim.Job(&d.Facts.Job, d.Judgement)), " ")
 }
 
 // counts are the numbers that a receiver looks for first.
@@ -176,10 +138,10 @@ func (d *digestOf) counts(f *flow) {
 	all := []struct {
 		key string
 		n   int
-	}{{"scheduled", c.Scheduled}, {"measured", c.Measured}, {"certified", c.Certified}, {"marginal", c.Marginal}, {"failed", c.Failed}, {"incomplete", c.Incomplete}}
+	}{{"scheduled", c.Scheduled}, {"measured", c.Measured}, {"certified", c.Certified}, {"marginal", c.Marginal}, {"failed", c.Failed}, {"incomplete", c.Incomplete}, {"questions", d.asked()}}
 	f.need(3 * f.grid)
 	width := f.w / float64(len(all))
-	style := f.figure // of all six: the widest sets the size
+	style := f.figure // of all seven: the widest sets the size
 	for _, one := range all {
 		style = f.shrink(style, 9, width-5, w.Whole(one.n))
 	}
@@ -191,6 +153,12 @@ func (d *digestOf) counts(f *flow) {
 		f.put(x, f.y+2.2*f.grid, f.shrink(f.caption, 5, width-2, caption), caption)
 	}
 	f.lines(2.5)
+}
+
+// asked is how many different questions are asked, as the first sentences say.
+func (d *digestOf) asked() int {
+	asked, _ := claim.Asked(&d.Facts.Job, d.Judgement)
+	return asked
 }
 
 // exceptions are the links that are not a plain pass, worst first.

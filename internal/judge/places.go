@@ -45,3 +45,13 @@ func PlacesOf(losses []Finding) int {
 	}
 	return p
 }
+
+// AtLeast reports whether a finding's limit is one that the reading must reach: a
+// return loss, or the least loss that an application needs.
+func (f *Finding) AtLeast() bool {
+	if f.Working == nil || f.Limit == nil {
+		return false
+	}
+	w := f.Working
+	return w.Bound == "at_least" || w.Bound == "between" && w.Lower != nil && f.Limit.Equal(*w.Lower)
+}

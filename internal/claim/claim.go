@@ -1,0 +1,422 @@
+// Package claim makes of a judgement the sentences that lead its papers: what was
+// measured, when, and what it proves. Each is a statement, so that whoever doubts
+// one can work it out again from the record that carries it. Nothing is said that
+// the readings, limits and verdicts at hand do not show.
+package claim
+
+import (
+	"cmp"
+	"slices"
+	"strings"
+
+	"spanseal/internal/judge"
+	"spanseal/internal/record"
+	"spanseal/internal/statement"
+)
+
+// Link is what leads the paper of a link. Losses are printed with so many places
+// at least.
+func Link(job *record.Job, l *judge.LinkResult, places int) []statement.Statement {
+	c := &lead{job: job, l: l, places: places}
+	c.measured()
+	if !l.Measured {
+		return c.out
+	}
+	switch l.Verdict {
+	case judge.Pass, judge.Marginal:
+		c.pass()
+	case judge.Fail:
+		c.fail()
+	default:
+		c.incomplete()
+	}
+	if asked, answered := Questions(l); l.Verdict.Certifiable() && asked > 0 {
+		c.say("lead.questions", statement.Count(asked), statement.Count(answered))
+	}
+	return c.out
+}
+
+// lead gathers the sentences of one paper.
+type lead struct {
+	job    *record.Job
+	l      *judge.LinkResult
+	places int
+	out    []statement.Statement
+}
+
+func (c *lead) say(code string, args ...statement.Value) {
+	c.out = append(c.out, statement.New(code, args...))
+}
+
+// measured says at which wavelengths and in which directions losses were
+// measured, and on which days.
+func (c *lead) measured() {
+	l := c.l.Link
+	args := []statement.Value{statement.Name(l.ID), statement.Name(l.From), statement.Name(l.To)}
+	switch ways := c.ways(); {
+	case !c.l.Measured:
+		c.say("lead.never", args...)
+		return
+	case len(ways) == 0:
+		c.say("lead.no-loss", args...)
+		return
+	default:
+		args = append(args, ways)
+	}
+	switch first, last := c.days(); {
+	case first.IsZero():
+		c.say("lead.measured", args...)
+	case first.Equal(last):
+		c.say("lead.measured-on", append(args, statement.Day(first))...)
+	default:
+		c.say("lead.measured-days", append(args, statement.Day(first), statement.Day(last))...)
+	}
+}
+
+// ways gathers the wavelengths that were measured alike: in both directions, in
+// one, in none that is stated.
+func (c *lead) ways() (out statement.List) {
+	type directions struct{ ab, ba, unstated bool }
+	at := map[int]directions{}
+	var nm []int
+	for i := range c.l.Readings {
+		r := &c.l.Readings[i]
+		if r.Quantity != record.InsertionLoss {
+			continue
+		}
+		d, seen := at[r.WavelengthNM]
+		if !seen {
+			nm = append(nm, r.WavelengthNM)
+		}
+		d.ab, d.ba = d.ab || r.Direction == record.AB, d.ba || r.Direction == record.BA
+		d.unstated = d.unstated || r.Direction.From() == ""
+		at[r.WavelengthNM] = d
+	}
+	slices.Sort(nm)
+	alike := func(is func(directions) bool) (list statement.List) {
+		for _, n := range nm {
+			if is(at[n]) {
+				list = append(list, statement.NM(n))
+			}
+		}
+		return list
+	}
+	if both := alike(func(d directions) bool { return d.ab && d.ba }); both != nil {
+		out = append(out, statement.New("lead.both", both))
+	}
+	for _, way := range []record.Direction{record.AB, record.BA} {
+		one := alike(func(d directions) bool { return d.ab != d.ba && d.ab == (way == record.AB) })
+		if one != nil {
+			out = append(out, statement.New("lead.one", one, statement.Word{Group: "from", Code: string(way)}))
+		}
+	}
+	if none := alike(func(d directions) bool { return d.unstated && !d.ab && !d.ba }); none != nil {
+		out = append(out, statement.New("lead.unstated", none))
+	}
+	return out
+}
+
+// days are the first and the last on which the link was measured, in the job's
+// zone.
+func (c *lead) days() (first, last record.Date) {
+	for i := range c.l.Readings {
+		t := c.l.Readings[i].Time
+		if t.IsZero() {
+			continue
+		}
+		if c.job.Location != nil {
+			t = t.In(c.job.Location)
+		}
+		day := record.DateOf(t)
+		if first.IsZero() || day.Before(first) {
+			first = day
+		}
+		if day.After(last) {
+			last = day
+		}
+	}
+	return first, last
+}
+
+// pass says against which sets the readings are within their limits, which have
+// none, what is marginal, and where no uncertainty is known.
+func (c *lead) pass() {
+	sets, reference := c.sets(), statement.Word{Group: "reference", Code: string(c.job.Policy.Reference)}
+	var unbound statement.List
+	for _, r := range c.l.Unbound() {
+		if s := (statement.Subject{Quantity: r.Quantity, NM: r.WavelengthNM}); !slices.Contains(unbound, statement.Value(s)) {
+			unbound = append(unbound, s)
+		}
+	}
+	if unbound == nil {
+		c.say("lead.pass", sets, reference)
+	} else {
+		c.say("lead.pass-bound", sets, reference, unbound)
+	}
+	if f := c.closest(func(f *judge.Finding) bool { return f.Verdict == judge.Marginal }); f != nil {
+		p := f.Places(c.places)
+		if band := c.job.Policy.Marginal; band != nil && losses[f.Quantity] {
+			c.say("lead.marginal-band", Subject(f), statement.Rounded(*f.Margin, p), statement.Short(*band))
+		} else {
+			c.say("lead.marginal-u", Subject(f), statement.Rounded(*f.Margin, p), statement.Rounded(*f.Uncertainty, p))
+		}
+	}
+	without, all := 0, 0
+	for i := range c.l.Findings {
+		if f := &c.l.Findings[i]; isLoss(f) && len(f.Readings) == 1 {
+			all++
+			if f.Uncertainty == nil {
+				without++
+			}
+		}
+	}
+	switch {
+	case without == 0:
+	case without == all:
+		c.say("lead.no-uncertainty")
+	default:
+		c.say("lead.some-uncertainty", statement.Count(without), statement.Count(all))
+	}
+}
+
+// sets are the standards whose limits the losses were held against. One that
+// judged some wavelengths only says which.
+func (c *lead) sets() (out statement.List) {
+	measured := map[int]bool{}
+	for i := range c.l.Readings {
+		if r := &c.l.Readings[i]; r.Quantity == record.InsertionLoss {
+			measured[r.WavelengthNM] = true
+		}
+	}
+	by, order := map[statement.Standard][]int{}, []statement.Standard(nil)
+	for i := range c.l.Findings {
+		f := &c.l.Findings[i]
+		if !isLoss(f) || c.carries(f) {
+			continue
+		}
+		s := standard(f.Working)
+		if by[s] == nil {
+			order = append(order, s)
+		}
+		if !slices.Contains(by[s], f.WavelengthNM) {
+			by[s] = append(by[s], f.WavelengthNM)
+		}
+	}
+	for _, s := range order {
+		if nm := by[s]; len(nm) < len(measured) {
+			slices.Sort(nm)
+			out = append(out, statement.New("lead.set-some", s, statement.Wavelengths(nm...)))
+		} else {
+			out = append(out, s)
+		}
+	}
+	if out == nil { // judged as an application alone, or by no limit of loss
+		for i := range c.l.Findings {
+			if f := &c.l.Findings[i]; f.Kind == judge.KindLimit && f.Working != nil && !slices.Contains(out, statement.Value(standard(f.Working))) {
+				out = append(out, standard(f.Working))
+			}
+		}
+	}
+	return out
+}
+
+// carries reports whether a finding belongs to an application, which its own line
+// on the paper tells.
+func (c *lead) carries(f *judge.Finding) bool {
+	return slices.ContainsFunc(c.l.Carries, func(a judge.Carries) bool { return a.Required && a.ID == f.Working.SetID })
+}
+
+func standard(w *judge.Working) statement.Standard {
+	return statement.Standard{Name: w.Standard, Edition: w.Edition}
+}
+
+// fail names the reading that is out by most, where it is a loss.
+func (c *lead) fail() {
+	f := c.closest(func(f *judge.Finding) bool { return f.Verdict == judge.Fail && isLoss(f) })
+	switch {
+	case f == nil:
+		c.say("lead.fail-other")
+	case f.Margin.Sign() >= 0:
+		p := f.Places(c.places)
+		c.say("lead.fail-guard", Subject(f), statement.Rounded(*f.Margin, p), statement.Rounded(*f.Guard, max(p, f.Guard.Places())))
+	default:
+		p, code := f.Places(c.places), "lead.fail"
+		if f.AtLeast() {
+			code = "lead.fail-low"
+		}
+		c.say(code, Subject(f), statement.Rounded(*f.Measured, p), statement.Rounded(*f.Limit, p), statement.Rounded(f.Margin.Abs(), p))
+	}
+	c.say("lead.not-certified")
+}
+
+// incomplete says what is missing or open.
+func (c *lead) incomplete() {
+	for i := range c.l.Findings {
+		f := &c.l.Findings[i]
+		if f.Verdict != judge.Incomplete {
+			continue
+		}
+		code := "lead.unsettled"
+		switch question := statement.Question(f.Question.Code); {
+		case strings.HasPrefix(question, "missing-"), question == "not-measured":
+			code = "lead.missing"
+		case question == "no-limit", question == "application":
+			code = "lead.unlimited"
+		case question == "no-uncertainty":
+			code = "lead.uncertain"
+		}
+		if !slices.ContainsFunc(c.out, func(s statement.Statement) bool { return s.Code == code }) {
+			c.say(code)
+		}
+	}
+	c.say("lead.not-certified")
+}
+
+// closest is the finding of some with the smallest margin, nil of none.
+func (c *lead) closest(of func(*judge.Finding) bool) (out *judge.Finding) {
+	for i := range c.l.Findings {
+		f := &c.l.Findings[i]
+		if f.Kind == judge.KindLimit && f.Margin != nil && of(f) && (out == nil || f.Margin.Less(*out.Margin)) {
+			out = f
+		}
+	}
+	return out
+}
+
+// isLoss reports whether a finding is a limit of the link's loss.
+func isLoss(f *judge.Finding) bool {
+	return f.Kind == judge.KindLimit && (f.Quantity == record.InsertionLoss || f.Quantity == record.TwoWayAverage)
+}
+
+// Subject is what a finding is about.
+func Subject(f *judge.Finding) statement.Subject {
+	return statement.Subject{Quantity: f.Quantity, NM: f.WavelengthNM, Way: f.Direction, End: f.End, Event: f.Event}
+}
+
+// Questions counts the different questions about a link, and those with an
+// answer. A limit that is missed is none.
+func Questions(l *judge.LinkResult) (asked, answered int) {
+	return count(l.Findings, map[string]bool{})
+}
+
+func count(findings []judge.Finding, seen map[string]bool) (asked, answered int) {
+	for i := range findings {
+		f := &findings[i]
+		if f.Kind == judge.KindLimit || f.Question.IsZero() {
+			continue
+		}
+		if key := f.Question.Key(); !seen[key] {
+			seen[key] = true
+			asked++
+		}
+	}
+	return asked, answered
+}
+
+// Job is what leads the summary.
+func Job(job *record.Job, j *judge.Judgement) []statement.Statement {
+	c := &lead{job: job}
+	n := j.Counts
+	c.say("lead.job", statement.Amount{N: n.Scheduled, Of: "link"}, statement.Count(n.Measured), statement.Count(n.Certified))
+	t := tally(job, j)
+	if len(t.order) > 0 {
+		sets := make(statement.List, len(t.order))
+		for i, s := range t.order {
+			if t.links[s] == n.Certified {
+				sets[i] = statement.New("lead.set-all", s)
+			} else {
+				sets[i] = statement.New("lead.set-links", s, statement.Count(t.links[s]), statement.Count(n.Certified))
+			}
+		}
+		c.say("lead.job-sets", sets)
+	}
+	if t.byBand > 0 {
+		c.say("lead.job-marginal-band", statement.Count(t.byBand), statement.Short(*job.Policy.Marginal))
+	}
+	if t.byU > 0 {
+		c.say("lead.job-marginal-u", statement.Count(t.byU))
+	}
+	if j.Conforms() {
+		c.say("lead.job-all")
+	}
+	if n.Failed > 0 {
+		c.say("lead.job-failed", statement.Count(n.Failed))
+	}
+	if n.Incomplete > 0 {
+		c.say("lead.job-incomplete", statement.Count(n.Incomplete))
+	}
+	if slices.ContainsFunc(j.Questions, func(f judge.Finding) bool { return !f.Verdict.Certifiable() }) {
+		c.say("lead.job-whole")
+	}
+	if t.asked > 0 {
+		c.say("lead.job-questions", statement.Count(t.asked), statement.Count(t.answered))
+	} else {
+		c.say("lead.job-no-questions")
+	}
+	return c.out
+}
+
+// Asked counts the different questions about the links and the job, and those with
+// an answer.
+func Asked(job *record.Job, j *judge.Judgement) (asked, answered int) {
+	t := tally(job, j)
+	return t.asked, t.answered
+}
+
+// tallied is what the summary's lead counts over all links.
+type tallied struct {
+	order           []statement.Standard // of sets that judged losses of certified links
+	links           map[statement.Standard]int
+	byU, byBand     int // marginal links
+	asked, answered int
+}
+
+func tally(job *record.Job, j *judge.Judgement) *tallied {
+	t := &tallied{links: map[statement.Standard]int{}}
+	seen := map[string]bool{}
+	add := func(findings []judge.Finding) {
+		asked, answered := count(findings, seen)
+		t.asked, t.answered = t.asked+asked, t.answered+answered
+	}
+	for _, l := range j.Results() {
+		if l.Measured { // of one that was not, its place among the open ones says all
+			add(l.Findings)
+		}
+		if !l.Verdict.Certifiable() {
+			continue
+		}
+		c := &lead{job: job, l: l}
+		var judged []statement.Standard
+		u, band := false, false
+		for i := range l.Findings {
+			f := &l.Findings[i]
+			if isLoss(f) && !c.carries(f) && !slices.Contains(judged, standard(f.Working)) {
+				judged = append(judged, standard(f.Working))
+			}
+			if f.Kind == judge.KindLimit && f.Verdict == judge.Marginal {
+				if job.Policy.Marginal != nil && losses[f.Quantity] {
+					band = true
+				} else {
+					u = true
+				}
+			}
+		}
+		for _, s := range judged {
+			if t.links[s]++; t.links[s] == 1 {
+				t.order = append(t.order, s)
+			}
+		}
+		switch {
+		case band:
+			t.byBand++
+		case u:
+			t.byU++
+		}
+	}
+	add(j.Questions)
+	slices.SortStableFunc(t.order, func(x, y statement.Standard) int { return cmp.Compare(t.links[y], t.links[x]) })
+	return t
+}
+
+// losses are the quantities that a job's marginal band is about.
+var losses = map[record.Quantity]bool{record.InsertionLoss: true, record.TwoWayAverage: true, record.SpliceLoss: true}
