@@ -295,16 +295,33 @@ func (a *app) request(j *job, signer *seal.Signer, at time.Time, f issueFlags) (
 		a.note("%s", fineSymbols)
 	}
 	a.noteUnled(signer)
-	page, err := checkPage(set, signer)
+	trust, err := a.readTrust(trusted{papers: f.trusted})
 	if err != nil {
 		return issue.Request{}, err
 	}
-	believes, err := a.believes(signer, trusted{papers: f.trusted})
+	if err := givenUp(signer, at, trust.Revoked()); err != nil {
+		return issue.Request{}, err
+	}
+	page, err := checkPage(set, signer, trust.Revoked())
+	if err != nil {
+		return issue.Request{}, err
+	}
+	believes := a.believes(signer, trust)
 	return issue.Request{
 		Believes: believes,
 		Folder:   f.out, Set: set, Signer: signer, CheckPage: page, Holder: a.holder(),
 		Bundle: f.bundle || f.maxSize > 0, MaxSize: int(f.maxSize), Join: f.join, Again: f.again,
-	}, err
+	}, nil
+}
+
+// givenUp refuses to sign with a key that the office itself lists as revoked.
+func givenUp(signer *seal.Signer, at time.Time, revoked []seal.RevokedKey) error {
+	for _, k := range revoked {
+		if k.KeyID == signer.KeyID() && (k.Until == "" || at.UTC().Format(time.DateOnly) > k.Until) {
+			return refuse("sign with another key: `spanseal key new` makes one", "the key %s is listed in %s as not to be believed: %s", k.KeyID, verify.RevokedName, diag.Safe(cmp.Or(k.Reason, "no reason stated")))
+		}
+	}
+	return nil
 }
 
 // afterReading moves the noon that stands for a day of issue behind the last
@@ -383,13 +400,14 @@ func (j *job) unmeasured() int {
 }
 
 // checkPage is the page that checks labels of the signer, and of the keys that
-// this one follows, in the language of the papers.
-func checkPage(set *certify.Set, signer *seal.Signer) ([]byte, error) {
+// this one follows, in the language of the papers. It refuses those of keys that
+// are known to be revoked.
+func checkPage(set *certify.Set, signer *seal.Signer, revoked []seal.RevokedKey) ([]byte, error) {
 	template, err := fs.ReadFile(templates.Files, "check/check.html")
 	if err != nil {
 		return nil, err
 	}
-	return seal.FillCheckPage(template, set.PageWords(), seal.Lineage(signer.Chain())...)
+	return seal.FillCheckPage(template, set.PageWords(), revoked, seal.Lineage(signer.Chain())...)
 }
 
 // set makes the documents of a job, and prints why it cannot.

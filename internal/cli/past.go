@@ -15,11 +15,7 @@ import (
 // believes tells whether an earlier revision that another key signed may be
 // built on: that of a predecessor or of somebody named with --trust, which is
 // said, or one that the person at the terminal vouches for.
-func (a *app) believes(signer *seal.Signer, who trusted) (func(string, int, *seal.SignedBy) bool, error) {
-	trust, err := a.readTrust(who)
-	if err != nil {
-		return nil, err
-	}
+func (a *app) believes(signer *seal.Signer, trust *verify.Trust) func(string, int, *seal.SignedBy) bool {
 	return func(path string, n int, by *seal.SignedBy) bool {
 		if verify.Follows(signer, by) {
 			return true
@@ -36,7 +32,7 @@ func (a *app) believes(signer *seal.Signer, who trusted) (func(string, int, *sea
 			n, diag.Safe(path), diag.Safe(s.Name), by.SigningTime.Format(time.DateOnly), by.KeyID, s.Fingerprint, n)
 		text, err := answer(func() (string, error) { return bufio.NewReader(a.sys.Stdin).ReadString('\n') })
 		return err == nil && strings.EqualFold(strings.TrimSpace(text), "yes")
-	}, nil
+	}
 }
 
 // notVouched refuses to build on a stranger's revision.

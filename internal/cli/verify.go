@@ -16,6 +16,7 @@ import (
 
 	"spanseal/internal/diag"
 	"spanseal/internal/quantity"
+	"spanseal/internal/seal"
 	"spanseal/internal/verify"
 )
 
@@ -206,7 +207,7 @@ func scanned(data []byte) (text string, ok bool) {
 	if len(data) > 1<<14 || bytes.HasPrefix(data, []byte("%PDF")) {
 		return "", false
 	}
-	text = strings.TrimSpace(strings.TrimPrefix(string(data), "\ufeff"))
+	text = seal.Scanned(string(data))
 	return text, verify.LooksLikeToken(text)
 }
 

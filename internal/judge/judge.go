@@ -146,7 +146,7 @@ func Judge(facts *record.Facts, book *limits.Book) (*Judgement, *diag.List) {
 		}
 		j.Counts.add(&j.Links[i])
 	}
-	j.Sets = b.setsUsed()
+	j.Sets, j.counted = b.setsUsed(), j.countedOnce()
 	shelf, all, made, asked := b.shelf, b.kept, b.made, b.asked // the bench itself may go
 	j.result = func(i int) *LinkResult {
 		r := &LinkResult{Brief: j.Links[i], Terminations: made[j.Links[i].Link.ID]}

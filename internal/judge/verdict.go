@@ -156,6 +156,8 @@ type Finding struct {
 
 	// Readings are the facts it rests on; two for a two-way average.
 	Readings []record.Reading `json:"readings,omitempty"`
+	// Answer is what the job says to the question; nil where it says nothing.
+	Answer *Answer `json:"answer,omitempty"`
 }
 
 // ask gives a finding a question and advice of its own.
@@ -312,7 +314,8 @@ type Judgement struct {
 	// population (kind limit) are among them.
 	Questions []Finding
 
-	result func(i int) *LinkResult
+	result  func(i int) *LinkResult
+	counted func() (asked, answered int)
 }
 
 // Settled returns a judgement of links that were judged elsewhere.
@@ -322,6 +325,7 @@ func Settled(results ...LinkResult) *Judgement {
 		j.Links = append(j.Links, results[i].Brief)
 		j.Counts.add(&results[i].Brief)
 	}
+	j.counted = j.countedOnce()
 	return j
 }
 

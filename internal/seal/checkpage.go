@@ -14,11 +14,20 @@ import (
 	"time"
 )
 
-// The places in check.html that take the keys and the words.
+// The places in check.html that take the keys, those revoked, and the words.
 const (
-	checkKeys  = `<script type="application/json" id="keys">[]</script>`
-	checkWords = `<script type="application/json" id="words">{}</script>`
+	checkKeys    = `<script type="application/json" id="keys">[]</script>`
+	checkRevoked = `<script type="application/json" id="revoked">[]</script>`
+	checkWords   = `<script type="application/json" id="words">{}</script>`
 )
+
+// RevokedKey is a key that is not to be believed: one that others may have, or,
+// with a last day, one that was given up.
+type RevokedKey struct {
+	KeyID  KeyID  `json:"key_id"`
+	Until  string `json:"until,omitempty"` // day, or ""
+	Reason string `json:"reason,omitempty"`
+}
 
 // PageWords are the texts of check.html in one language, by their names in it,
 // and how that language writes a number.
@@ -48,15 +57,18 @@ type pageKey struct {
 
 // FillCheckPage writes words and the public keys of certificates into
 // check.html, so that the page can check tokens of theirs without a network, in
-// the language of its reader. The template must hold the empty blocks of keys
-// and words exactly once, and name no text that is missing.
+// the language of its reader. What it shows of a key is that the key signed;
+// whose it is, nobody can learn from a page that came with the papers. Keys that
+// are known to be revoked are refused by it. The template must hold the empty
+// blocks of keys, revoked keys and words exactly once, and name no text that is
+// missing.
 //
 // The page is 25 kB that owes nothing to this package but its
 // specification and its vectors. The same reader compiled from Go for browsers
 // would be 6.6 MB (1.8 MB packed), and a page opened from a file could not
 // fetch it.
-func FillCheckPage(template []byte, words PageWords, certificates ...*x509.Certificate) ([]byte, error) {
-	for _, block := range []string{checkKeys, checkWords} {
+func FillCheckPage(template []byte, words PageWords, revoked []RevokedKey, certificates ...*x509.Certificate) ([]byte, error) {
+	for _, block := range []string{checkKeys, checkRevoked, checkWords} {
 		if bytes.Count(template, []byte(block)) != 1 {
 			return nil, errors.New("the checking page must hold this line once: " + block)
 		}
@@ -95,7 +107,7 @@ func FillCheckPage(template []byte, words PageWords, certificates ...*x509.Certi
 		}
 		keys = append(keys, k)
 	}
-	for block, content := range map[string]any{checkKeys: keys, checkWords: said} {
+	for block, content := range map[string]any{checkKeys: keys, checkRevoked: append([]RevokedKey{}, revoked...), checkWords: said} {
 		// Marshal escapes <, > and &, so no name can end the block.
 		list, err := json.Marshal(content)
 		if err != nil {

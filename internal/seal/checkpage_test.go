@@ -80,7 +80,7 @@ func checkPageIn(t testing.TB, language string, signers ...*seal.Signer) []byte 
 	for _, s := range signers {
 		certs = append(certs, s.Certificate())
 	}
-	filled, err := seal.FillCheckPage(pageTemplate(t), words(t, language), certs...)
+	filled, err := seal.FillCheckPage(pageTemplate(t), words(t, language), nil, certs...)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -92,14 +92,14 @@ func TestFillCheckPage(t *testing.T) {
 	if !bytes.Contains(filled, []byte(`"key_id":"`+vectorSigner(t).KeyID().String()+`"`)) {
 		t.Error("the page does not hold the key")
 	}
-	if _, err := seal.FillCheckPage(filled, words(t, "en")); err == nil {
+	if _, err := seal.FillCheckPage(filled, words(t, "en"), nil); err == nil {
 		t.Error("a filled page was filled again")
 	}
 	evil, err := seal.NewSigner("</script><script>alert(1)</script>", "", day, 1)
 	if err != nil {
 		t.Fatal(err)
 	}
-	if filled, err := seal.FillCheckPage(pageTemplate(t), words(t, "en"), evil.Certificate()); err != nil || bytes.Contains(filled, []byte("alert(1)</script>")) {
+	if filled, err := seal.FillCheckPage(pageTemplate(t), words(t, "en"), []seal.RevokedKey{{Reason: "</script><script>alert(1)</script>"}}, evil.Certificate()); err != nil || bytes.Contains(filled, []byte("alert(1)</script>")) {
 		t.Errorf("a name broke out of its block (%v)", err)
 	}
 }
@@ -110,14 +110,14 @@ func TestCheckPageWords(t *testing.T) {
 	en := words(t, "en")
 	odd := maps.Clone(en.Texts)
 	odd["title"], odd["holds"] = `<b>&"`, `</script><script>alert(1)</script>`
-	page, err := seal.FillCheckPage(pageTemplate(t), seal.PageWords{Language: "en", Decimal: ".", Texts: odd})
+	page, err := seal.FillCheckPage(pageTemplate(t), seal.PageWords{Language: "en", Decimal: ".", Texts: odd}, nil)
 	if err != nil || !bytes.Contains(page, []byte("<title>&lt;b&gt;&amp;&#34;</title>")) || bytes.Contains(page, []byte("alert(1)</script>")) {
 		t.Errorf("texts are not escaped (%v)", err)
 	}
 	for _, name := range []string{"intro", "holds", "refuse_order"} { // in markup, in say, in refuse
 		short := maps.Clone(en.Texts)
 		delete(short, name)
-		if _, err := seal.FillCheckPage(pageTemplate(t), seal.PageWords{Language: "en", Texts: short}); err == nil || !strings.Contains(err.Error(), fmt.Sprintf("%q", name)) {
+		if _, err := seal.FillCheckPage(pageTemplate(t), seal.PageWords{Language: "en", Texts: short}, nil); err == nil || !strings.Contains(err.Error(), fmt.Sprintf("%q", name)) {
 			t.Errorf("without %s: %v", name, err)
 		}
 	}
@@ -158,7 +158,7 @@ func TestCheckPageInSpanish(t *testing.T) {
 		name, text, state string
 		want              []string
 	}{
-		{"holds", text, "holds", []string{"La firma es válida", "CONFORME|conforme", "Margen menor", "1,51 dB", "0,84 dB", "0,790 dB", "A a B", "2026-11-25, revisión 1", "Firmado por Test vectors, Never trust this key"}},
+		{"holds", text, "holds", []string{"Este texto se firmó con la clave " + signer.KeyID().String(), "Trate toda fibra como activa", "CONFORME|conforme", "Margen menor", "1,51 dB", "0,84 dB", "0,790 dB", "A a B", "2026-11-25, revisión 1", "la clave es de Test vectors, Never trust this key. La página no puede demostrarlo"}},
 		{"unknown", foreign, "unknown", []string{"esta página no conoce la clave", "Afirma: conforme."}},
 		{"cut", text[:len(text)-3], "unreadable", []string{"Esto no es una etiqueta", "El texto se cortó"}},
 	} {
@@ -241,6 +241,92 @@ func TestCheckPageFuture(t *testing.T) {
 	}
 }
 
+// TestCheckPageRevoked: a key that was known to be revoked when the page was
+// made is refused, one that was given up only after its last day.
+func TestCheckPageRevoked(t *testing.T) {
+	b := open(t)
+	signer := vectorSigner(t)
+	text, err := signer.SignToken(claim()) // of 25 November 2026
+	if err != nil {
+		t.Fatal(err)
+	}
+	for name, c := range map[string]struct {
+		key         seal.RevokedKey
+		state, says string
+	}{
+		"stolen":               {seal.RevokedKey{KeyID: signer.KeyID(), Reason: "laptop stolen"}, "revoked", "which is revoked: laptop stolen. Somebody else may have the key"},
+		"stolen, no reason":    {seal.RevokedKey{KeyID: signer.KeyID()}, "revoked", "no reason stated"},
+		"given up before":      {seal.RevokedKey{KeyID: signer.KeyID(), Until: "2026-11-24", Reason: "left the company"}, "revoked", "which was given up after 2026-11-24: left the company"},
+		"given up on that day": {seal.RevokedKey{KeyID: signer.KeyID(), Until: "2026-11-25"}, "holds", "This text was signed with the key"},
+		"another key":          {seal.RevokedKey{KeyID: seal.KeyID{1}}, "holds", "This text was signed with the key"},
+	} {
+		page, err := seal.FillCheckPage(pageTemplate(t), words(t, "en"), []seal.RevokedKey{c.key}, signer.Certificate())
+		if err != nil {
+			t.Fatal(err)
+		}
+		path := filepath.Join(t.TempDir(), "check.html")
+		if err := os.WriteFile(path, page, 0o644); err != nil {
+			t.Fatal(err)
+		}
+		b.visit("file://" + path + "#" + text)
+		state, shown := b.result()
+		if state != c.state || !strings.Contains(shown, c.says) || c.state == "revoked" && !strings.Contains(shown, "It claims: pass.") {
+			t.Errorf("%s: state %s:\n%s", name, state, shown)
+		}
+		if width := get(b, chromedp.Evaluate[int]("document.documentElement.scrollWidth")); width > 320 {
+			t.Errorf("%s: %d pixels wide on a screen of 320", name, width)
+		}
+		b.look("revoked-" + strings.ReplaceAll(name, " ", "-"))
+	}
+}
+
+// TestCheckPageForms: the page and the reader of `spanseal verify` take the same
+// forms of a text, and refuse the same.
+func TestCheckPageForms(t *testing.T) {
+	b := open(t)
+	signer := vectorSigner(t)
+	path := filepath.Join(t.TempDir(), "check.html")
+	if err := os.WriteFile(path, checkPage(t, signer), 0o644); err != nil {
+		t.Fatal(err)
+	}
+	text, err := signer.SignToken(claim())
+	if err != nil {
+		t.Fatal(err)
+	}
+	b.visit("file://" + path)
+	for name, c := range map[string]struct {
+		form string
+		good bool
+	}{
+		"by itself":                         {text, true},
+		"space and line ends around":        {"\r\n\t " + text + " \n", true},
+		"a byte order mark":                 {"\ufeff" + text + "\r\n", true},
+		"next line and no-break space":      {"\u0085\u00a0" + text + "\u2028\u3000", true},
+		"behind an address":                 {"https://check.example/#" + text, true},
+		"behind two marks":                  {"https://check.example/#a#" + text, true},
+		"behind any words":                  {"see #" + text, true},
+		"a zero-width space before":         {"\u200b" + text, false},
+		"two byte order marks":              {"\ufeff\ufeff" + text, false},
+		"a byte order mark after":           {text + "\ufeff", false},
+		"an address without its mark":       {"https://check.example/" + text, false},
+		"in lower case":                     {strings.ToLower(text), false},
+		"a blank inside":                    {text[:60] + " " + text[60:], false},
+		"a line end inside":                 {text[:60] + "\n" + text[60:], false},
+		"two labels":                        {text + "\n" + text, false},
+		"a letter that is none (Turkish i)": {strings.Replace(text, "SS1.", "SSı.", 1), false},
+		"in quotation marks":                {`"` + text + `"`, false},
+		"with padding":                      {text + "=", false},
+		"with an empty fragment after":      {text + "#", false},
+		"of full-width letters":             {"ＳＳ１．" + text[4:], false},
+	} {
+		_, err := seal.ParseToken(seal.Scanned(c.form))
+		state := get(b, chromedp.Evaluate[string](fmt.Sprintf("check(%s)", quoted(c.form)), chromedp.EvalAwaitPromise))
+		if (err == nil) != c.good || (state == "holds") != c.good {
+			t.Errorf("%s: parsed with %v, the page says %q; want good %v", name, err, state, c.good)
+		}
+	}
+}
+
 // tab is a page in a headless Chromium at the width of a small telephone. Its
 // methods end the test on an error.
 type tab struct {
@@ -269,7 +355,7 @@ func open(t *testing.T) tab {
 	ctx, cancel = chromedp.NewContext(ctx)
 	t.Cleanup(cancel)
 	b := tab{t, ctx}
-	b.do(chromedp.EmulateViewport(360, 740))
+	b.do(chromedp.EmulateViewport(320, 640))
 	return b
 }
 
@@ -353,7 +439,8 @@ func TestCheckPage(t *testing.T) {
 		if state != "holds" {
 			t.Errorf("state %s:\n%s", state, shown)
 		}
-		for _, want := range []string{"The signature holds", "Signed by Test vectors, Never trust this key", signer.KeyID().String(),
+		for _, want := range []string{"This text was signed with the key " + signer.KeyID().String(), "This page names the holder of the key: Test vectors, Never trust this key. It cannot prove that",
+			"Treat every fibre as live",
 			"pass", "A-12", "BL-2026-031/A-12", "2026-11-18", "2026-11-25, revision 1", "0.31 dB", "1310 nm", "A to B", "0.84 dB", "0.790 dB"} {
 			if !strings.Contains(shown, want) {
 				t.Errorf("does not show %q:\n%s", want, shown)
@@ -400,8 +487,8 @@ func TestCheckPage(t *testing.T) {
 				}
 			}
 			// Nothing may stick out at the side, however long a name is.
-			if width := get(b, chromedp.Evaluate[int]("document.documentElement.scrollWidth")); width > 360 {
-				t.Errorf("%s: %d pixels wide on a screen of 360", g.Name, width)
+			if width := get(b, chromedp.Evaluate[int]("document.documentElement.scrollWidth")); width > 320 {
+				t.Errorf("%s: %d pixels wide on a screen of 320", g.Name, width)
 			}
 		}
 		for _, b := range v.Refuse {
@@ -452,7 +539,7 @@ func TestCheckPage(t *testing.T) {
 			b.do(chromedp.SetUploadFiles(chromedp.CSS("#more"), []string{cert}), chromedp.WaitReady(chromedp.CSS("#known li:nth-child(2)")),
 				chromedp.SetValue(chromedp.CSS("#text"), text), chromedp.Click(chromedp.CSS("button.main")))
 			state, shown := b.result()
-			if state != "holds" || !strings.Contains(shown, "R. Lindqvist, Tidewater Fibre Works") {
+			if state != "holds" || !strings.Contains(shown, "The certificate you added names the holder of the key: R. Lindqvist, Tidewater Fibre Works.") || strings.Contains(shown, "It cannot prove that") {
 				t.Errorf("%s: %s\n%s", name, state, shown)
 			}
 			known := get(b, chromedp.TextContent(chromedp.CSS("#known li:nth-child(2)")))
@@ -475,6 +562,20 @@ func TestCheckPage(t *testing.T) {
 		title := get(b, chromedp.Title())
 		if !strings.Contains(shown, c.Link) || title != "Check a fibre label" {
 			t.Errorf("title %q, shows:\n%s", title, shown)
+		}
+	})
+
+	t.Run("a name that turns its text around", func(t *testing.T) {
+		b := b.with(t)
+		c := claim()
+		c.Link = "\u202e21-A\u2066\u200f"
+		text, err := signer.SignToken(c)
+		if err != nil {
+			t.Fatal(err)
+		}
+		b.visit(file + "#" + text)
+		if _, shown := b.result(); !strings.Contains(shown, "\ufffd21-A\ufffd\ufffd") || strings.ContainsAny(shown, "\u202e\u2066\u200f") {
+			t.Errorf("shows:\n%s", shown)
 		}
 	})
 
@@ -507,7 +608,7 @@ func TestCheckPage(t *testing.T) {
 			}
 		}
 		for _, want := range []string{"heading Check a fibre label", "textbox Text of the label", "button Check", "region Result",
-			"heading The signature holds", "columnheader Loss"} {
+			"heading This text was signed with the key " + signer.KeyID().String(), "columnheader Loss"} {
 			if !names[want] {
 				t.Errorf("no %q among %v", want, names)
 			}

@@ -247,6 +247,13 @@ func (t *Token) Verify(public crypto.PublicKey) error {
 	return nil
 }
 
+// Scanned is a text as it was scanned, copied or saved, without what stands
+// around it: white space, and the byte order mark that some programs put first.
+// The page that checks labels does the same.
+func Scanned(text string) string {
+	return strings.TrimSpace(strings.TrimPrefix(strings.TrimSpace(text), "\ufeff"))
+}
+
 // ParseToken reads a token's text, alone or after an address and "#". It
 // refuses everything that SignToken would not have written.
 func ParseToken(text string) (*Token, error) {

@@ -16,12 +16,12 @@ import (
 var tokenLike = regexp.MustCompile(`(?i)(?:^|[^\pL\pN./\\_-])(` + regexp.QuoteMeta(seal.Prefix) + `)`)
 
 // LooksLikeToken reports whether a text is meant for that of a QR symbol.
-func LooksLikeToken(text string) bool { return tokenLike.MatchString(strings.TrimSpace(text)) }
+func LooksLikeToken(text string) bool { return tokenLike.MatchString(seal.Scanned(text)) }
 
 // mangled says why a text is no token and what to do. A token has one text, so
 // none is put right here: the page that checks labels would still refuse it.
 func mangled(text string, err error) string {
-	text = strings.TrimSpace(text)
+	text = seal.Scanned(text)
 	if at := tokenLike.FindAllStringSubmatchIndex(text, 2); len(at) > 1 {
 		return "it looks like the text of several labels; check one at a time"
 	} else if len(at) == 1 {
@@ -43,7 +43,7 @@ func mangled(text string, err error) string {
 // so without one that has its key the signature cannot be checked.
 func TokenText(text string, trust *Trust) *Report {
 	item := Item{Path: "token", Kind: KindToken, State: Intact}
-	token, err := seal.ParseToken(strings.TrimSpace(text))
+	token, err := seal.ParseToken(seal.Scanned(text))
 	if err != nil {
 		item.fault(Unreadable, mangled(text, err))
 		return &Report{Items: []Item{item}, Files: 1}

@@ -245,6 +245,20 @@ func (t *Trust) add(as *role, certs ...*x509.Certificate) {
 	}
 }
 
+// Revoked are the keys of the list of revoked keys, by their ids.
+func (t *Trust) Revoked() []seal.RevokedKey {
+	var keys []seal.RevokedKey
+	for id, r := range t.revoked {
+		k := seal.RevokedKey{KeyID: id, Reason: r.reason}
+		if !r.until.IsZero() {
+			k.Until = r.until.Format(time.DateOnly)
+		}
+		keys = append(keys, k)
+	}
+	slices.SortFunc(keys, func(a, b seal.RevokedKey) int { return bytes.Compare(a.KeyID[:], b.KeyID[:]) })
+	return keys
+}
+
 // Certificates are those trusted to sign papers.
 func (t *Trust) Certificates() []*x509.Certificate { return slices.Clone(t.certs) }
 
