@@ -7,12 +7,15 @@ import (
 	"encoding/json"
 	"encoding/pem"
 	"fmt"
+	"io/fs"
 	"maps"
 	"net/http"
 	"net/http/httptest"
 	"os"
 	"os/exec"
 	"path/filepath"
+	"regexp"
+	"slices"
 	"strings"
 	"sync"
 	"testing"
@@ -126,6 +129,31 @@ func TestCheckPageWords(t *testing.T) {
 		group, _, grouped := strings.Cut(name, ".")
 		if !strings.Contains(template, "{{"+name+"}}") && !strings.Contains(template, `"`+name+`"`) && !(grouped && strings.Contains(template, group+".${")) {
 			t.Errorf("the page does not say %s", name)
+		}
+	}
+}
+
+// TestCheckPageInEveryLanguage: no wording lacks a text of the page, and each
+// keeps the names in braces.
+func TestCheckPageInEveryLanguage(t *testing.T) {
+	files, err := fs.Glob(templates.Files, "wording/*.yaml")
+	if err != nil || len(files) < 2 {
+		t.Fatal(err, files)
+	}
+	braces := regexp.MustCompile(`\{[a-z_]+\}`)
+	en := words(t, "en")
+	for _, f := range files {
+		language := strings.TrimSuffix(filepath.Base(f), ".yaml")
+		checkPageIn(t, language, vectorSigner(t))
+		w := words(t, language)
+		for key, english := range en.Texts {
+			text, ok := w.Texts[key]
+			a, b := braces.FindAllString(english, -1), braces.FindAllString(text, -1)
+			slices.Sort(a)
+			slices.Sort(b)
+			if !ok || !slices.Equal(a, b) {
+				t.Errorf("%s: %s is %q, in English %q", language, key, text, english)
+			}
 		}
 	}
 }
