@@ -157,7 +157,7 @@ func (d *digestOf) counts(f *flow) {
 
 // asked is how many different questions are asked, as the first sentences say.
 func (d *digestOf) asked() int {
-	asked, _ := claim.Asked(&d.Facts.Job, d.Judgement)
+	asked, _ := d.Judgement.QuestionCounts()
 	return asked
 }
 

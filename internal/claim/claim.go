@@ -296,18 +296,18 @@ func Subject(f *judge.Finding) statement.Subject {
 // Questions counts the different questions about a link, and those with an
 // answer. A limit that is missed is none.
 func Questions(l *judge.LinkResult) (asked, answered int) {
-	return count(l.Findings, map[string]bool{})
-}
-
-func count(findings []judge.Finding, seen map[string]bool) (asked, answered int) {
-	for i := range findings {
-		f := &findings[i]
+	seen := map[string]bool{}
+	for i := range l.Findings {
+		f := &l.Findings[i]
 		if f.Kind == judge.KindLimit || f.Question.IsZero() {
 			continue
 		}
 		if key := f.Question.Key(); !seen[key] {
 			seen[key] = true
 			asked++
+			if f.Answer != nil {
+				answered++
+			}
 		}
 	}
 	return asked, answered
@@ -348,40 +348,24 @@ func Job(job *record.Job, j *judge.Judgement) []statement.Statement {
 	if slices.ContainsFunc(j.Questions, func(f judge.Finding) bool { return !f.Verdict.Certifiable() }) {
 		c.say("lead.job-whole")
 	}
-	if t.asked > 0 {
-		c.say("lead.job-questions", statement.Count(t.asked), statement.Count(t.answered))
+	if asked, answered := j.QuestionCounts(); asked > 0 {
+		c.say("lead.job-questions", statement.Count(asked), statement.Count(answered))
 	} else {
 		c.say("lead.job-no-questions")
 	}
 	return c.out
 }
 
-// Asked counts the different questions about the links and the job, and those with
-// an answer.
-func Asked(job *record.Job, j *judge.Judgement) (asked, answered int) {
-	t := tally(job, j)
-	return t.asked, t.answered
-}
-
 // tallied is what the summary's lead counts over all links.
 type tallied struct {
-	order           []statement.Standard // of sets that judged losses of certified links
-	links           map[statement.Standard]int
-	byU, byBand     int // marginal links
-	asked, answered int
+	order       []statement.Standard // of sets that judged losses of certified links
+	links       map[statement.Standard]int
+	byU, byBand int // marginal links
 }
 
 func tally(job *record.Job, j *judge.Judgement) *tallied {
 	t := &tallied{links: map[statement.Standard]int{}}
-	seen := map[string]bool{}
-	add := func(findings []judge.Finding) {
-		asked, answered := count(findings, seen)
-		t.asked, t.answered = t.asked+asked, t.answered+answered
-	}
 	for _, l := range j.Results() {
-		if l.Measured { // of one that was not, its place among the open ones says all
-			add(l.Findings)
-		}
 		if !l.Verdict.Certifiable() {
 			continue
 		}
@@ -413,7 +397,6 @@ func tally(job *record.Job, j *judge.Judgement) *tallied {
 			t.byU++
 		}
 	}
-	add(j.Questions)
 	slices.SortStableFunc(t.order, func(x, y statement.Standard) int { return cmp.Compare(t.links[y], t.links[x]) })
 	return t
 }
