@@ -164,9 +164,17 @@ func (d *docket) try(set *limits.Set, slots []extreme) trial {
 		case missing != "":
 			unmet("application.no-figure-fibre", statement.Word{Group: "value", Code: missing}, fibre)
 		case l.Quantity == record.TwoWayAverage:
-			unmet("application.average", nanometres(l.Where.Wavelengths))
+			if nm := nanometres(l.Where.Wavelengths); nm != nil {
+				unmet("application.average", nm)
+			} else {
+				unmet("application.average-any")
+			}
 		default:
-			unmet("application.loss", nanometres(l.Where.Wavelengths))
+			if nm := nanometres(l.Where.Wavelengths); nm != nil {
+				unmet("application.loss", nm)
+			} else {
+				unmet("application.loss-any")
+			}
 		}
 	}
 	if !known {
@@ -201,14 +209,10 @@ func negative(d *quantity.Decimal) *quantity.Decimal {
 	return &n
 }
 
-// nanometres lists wavelengths; an empty span is any.
-func nanometres(ranges []limits.Range) statement.Value {
-	if len(ranges) == 0 {
-		return statement.Either{statement.Span{}}
-	}
-	out := make(statement.Either, len(ranges))
-	for i, r := range ranges {
-		out[i] = statement.Span{From: r.Min, To: max(r.Min, r.Max)}
+// nanometres lists wavelengths, nil where any will do.
+func nanometres(ranges []limits.Range) (out statement.Either) {
+	for _, r := range ranges {
+		out = append(out, statement.Span{From: r.Min, To: max(r.Min, r.Max)})
 	}
 	return out
 }

@@ -137,6 +137,8 @@ var questions = []Entry{
 	entry("application.no-figure", "application:name value:word.value", "the application's set has no row of the value for the link", Name("10GBASE-LR"), Word{"value", "discrete_reflectance"}),
 	entry("application.no-figure-count", "application:name value:word.value n:count level:number", "the application's set has no row of the value for so many reflections", Name("400GBASE-DR4"), Word{"value", "discrete_reflectance"}, Count(12), number("-55")),
 	entry("application.no-figure-fibre", "application:name value:word.value fibre:name", "the application's set has no row of the value for the fibre at the wavelengths that were measured", Name("10GBASE-SR"), Word{"value", "channel_loss"}, Name("OM1")),
+	entry("application.average-any", "application:name", "the application is judged by the mean of both directions at whatever wavelength, and there is none", Name("owner's system")),
+	entry("application.loss-any", "application:name", "the application is judged by a loss at whatever wavelength, and there is none", Name("owner's system")),
 	entry("application.average", "application:name nm:either", "the application is judged by the mean of both directions at such a wavelength, and there is none", Name("100GBASE-LR4"), Either{Span{1295, 1310}}),
 	entry("application.loss", "application:name nm:either", "the application is judged by a loss at such a wavelength, and there is none", Name("10GBASE-LR"), Either{Span{1260, 1355}}),
 	entry("application.fibre", "application:name fibre:name", "the application's set has no limit of loss for the fibre", Name("10GBASE-SR"), Name("OS2")),

@@ -266,7 +266,7 @@ func (w *Wording) Days(first, last record.Date) string {
 	}
 	from := w.Day(first)
 	if y, m, d := first.Time().Date(); y == last.Time().Year() && m == last.Time().Month() {
-		from = strconv.Itoa(d)
+		from = w.Say("locale.date_day", "day", strconv.Itoa(d))
 	}
 	return w.Say("locale.span", "first", from, "last", w.Day(last))
 }
@@ -353,9 +353,6 @@ func (w *Wording) value(v statement.Value) string {
 	case statement.Amount:
 		return w.Count("amount."+v.Of, v.N)
 	case statement.Span:
-		if v.From == 0 {
-			return w.Say("locale.any_wavelength")
-		}
 		if v.From == v.To {
 			return Nanometres(v.From)
 		}
@@ -453,8 +450,10 @@ func (w *Wording) moment(t time.Time) string {
 }
 
 // Known is a text of the job or of a limit set in this language, where the
-// vocabulary has it: as a whole under its group, or its first word under the
-// group's "of", with what follows in the place of {name}. Else it stays as it is.
+// vocabulary has it: as a whole under its group; or its first words under the
+// group's "of", with what follows in the place of {name}, or under the group, with
+// what follows behind them; or each of its parts between commas. Else it stays as
+// it is.
 func (w *Wording) Known(group, text string) string {
 	if text == "" {
 		return ""
@@ -462,9 +461,20 @@ func (w *Wording) Known(group, text string) string {
 	if key := group + "." + slug(text); w.Has(key) {
 		return w.Say(key)
 	}
-	if word, rest, ok := strings.Cut(text, " "); ok {
-		if key := group + "_of." + slug(word); w.Has(key) {
+	if parts := strings.Split(text, ", "); len(parts) > 1 {
+		for i, p := range parts {
+			parts[i] = w.Known(group, p)
+		}
+		return strings.Join(parts, ", ")
+	}
+	words := strings.Split(text, " ")
+	for n := len(words) - 1; n > 0; n-- {
+		first, rest := slug(strings.Join(words[:n], " ")), strings.Join(words[n:], " ")
+		if key := group + "_of." + first; w.Has(key) {
 			return w.Say(key, "name", rest)
+		}
+		if key := group + "." + first; w.Has(key) {
+			return w.Say(key) + " " + rest
 		}
 	}
 	return text
