@@ -135,6 +135,7 @@ type Set struct {
 	claimed  WarrantyClaim // of a comparison
 	guess    atomic.Int32  // the density of the last paper
 	wraps    wraps
+	heavy    heavy
 	families atomic.Pointer[grouped] // of the last paper that names any
 }
 

@@ -85,7 +85,8 @@ func (s *Set) texts(yield func(told) bool) {
 		key(item("cables", i), "id", c.ID, "description", c.Description, "reel", c.Reel)
 	}
 	shown := map[*judge.Working]bool{} // links that are alike share them
-	for _, r := range s.Judgement.Results() {
+	for i, r := range s.Judgement.Results() {
+		s.weigh(i, r)
 		l := r.Link
 		at(l.Origin, l.ID, l.Cable, l.Tube, l.Strand, l.From, l.To, l.Fibre, l.EndA.Text, l.EndB.Text, l.Pair, l.Polarity, l.Exempt, l.Stage)
 		for _, readings := range [][]record.Reading{r.Readings, r.Superseded} {

@@ -2,6 +2,7 @@ package certify
 
 import (
 	"fmt"
+	"slices"
 
 	"spanseal/internal/diag"
 	"spanseal/internal/judge"
@@ -15,31 +16,36 @@ import (
 // the writing shows.
 func (s *Set) Rehearse() *diag.List {
 	problems := &diag.List{}
-	largest, most := -1, 0
-	for i, l := range s.Judgement.Results() {
-		losses := 0
-		for k := range l.Readings {
-			if l.Readings[k].Quantity == record.InsertionLoss {
-				losses++
-			}
-		}
-		if size := len(l.Link.ID) + 6*losses; size > most || largest < 0 { // a loss takes about six bytes
-			largest, most = i, size
-		}
-		if len(l.Link.ID) > seal.MaxText || losses > seal.MaxReadings {
-			s.rehearse(l, problems)
-		}
+	for _, i := range s.heavy.tooLong {
+		s.rehearse(s.Judgement.Result(i), problems)
 	}
-	if largest < 0 || problems.Errors() > 0 {
-		return problems
-	}
-	for i, l := range s.Judgement.Results() {
-		if i == largest {
-			s.rehearse(l, problems)
-			break
-		}
+	if problems.Errors() == 0 && len(s.Judgement.Links) > 0 {
+		s.rehearse(s.Judgement.Result(s.heavy.largest), problems)
 	}
 	return problems
+}
+
+// heavy is which links have the most to say in their tokens.
+type heavy struct {
+	largest, size int
+	tooLong       []int
+}
+
+// weigh notes a link whose token is larger than those before. It is called for
+// each as the texts of the set are gone through, before any of it is written.
+func (s *Set) weigh(i int, l *judge.LinkResult) {
+	losses := 0
+	for k := range l.Readings {
+		if l.Readings[k].Quantity == record.InsertionLoss {
+			losses++
+		}
+	}
+	if size := len(l.Link.ID) + 6*losses; size > s.heavy.size { // a loss takes about six bytes
+		s.heavy.largest, s.heavy.size = i, size
+	}
+	if (len(l.Link.ID) > seal.MaxText || losses > seal.MaxReadings) && len(s.heavy.tooLong) < 100 && !slices.Contains(s.heavy.tooLong, i) {
+		s.heavy.tooLong = append(s.heavy.tooLong, i)
+	}
 }
 
 // rehearse goes through the token and the symbol of a link.
