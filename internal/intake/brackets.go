@@ -28,6 +28,21 @@ var (
 	otherThanUnits = regexp.MustCompile(`(?i)^(?:\d{3,4}(?:\s*nm)?|[AB]\s*(?:to|vers|nach|hacia|[-–→>]*)\s*[AB]|[AB])$`)
 )
 
+// trailing are such units at the end of a heading without brackets, as in
+// "Loss mdB"; the shorter ones could be words.
+var trailing = regexp.MustCompile(`(?i)(?:^|[\s_,])([mun\x{b5}\x{3bc}]W|[mc]dB|dB[\x{b5}\x{3bc}u]|dBr|%|\x{2030})$`)
+
+// unitText is what a heading says of its unit, if that stands at its end.
+func unitText(name string) string {
+	if text := bracketed(name); text != "" {
+		return text
+	}
+	if m := trailing.FindStringSubmatch(strings.TrimSpace(name)); m != nil {
+		return m[1]
+	}
+	return ""
+}
+
 // askBracket asks what the text in brackets behind a measured heading is: it is a
 // unit until told otherwise. A column that the mapping names by its number was
 // looked at by a person, but for texts that can be nothing else.
@@ -35,11 +50,11 @@ func (b *binder) askBracket(fu fieldUnit, column int, byNumber bool, place func(
 	if column >= len(b.h.names) {
 		return
 	}
-	text := bracketed(b.h.names[column])
+	text := unitText(b.h.names[column])
 	if _, known := unitNamed(text); text == "" || known || otherThanUnits.MatchString(text) {
 		return
 	}
-	is := otherUnits.MatchString(text)
+	is := otherUnits.MatchString(text) || bracketed(b.h.names[column]) == ""
 	if !is && byNumber {
 		return
 	}

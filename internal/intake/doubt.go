@@ -19,6 +19,7 @@ type seen struct {
 	differ      bool // not all values are the first
 	whole       int  // values without a fraction
 	cut         int  // of those, with nothing but digits in the next column, which holds no value
+	natural     int  // values with a fraction, before such digits: so these are none of theirs
 	place       diag.Place
 	firstCut    diag.Place
 	text, after string // of the first cut
@@ -42,17 +43,20 @@ func (a *assembler) remember(row *row, f field, s *slot, text string, v quantity
 	if !a.mayCut {
 		return
 	}
-	if _, whole := digits(strings.TrimLeft(text, "+-\u2212")); whole {
-		c.whole++
-		after := row.at(s.column + 1)
-		if _, ok := digits(after); ok && len(after) <= 3 && !a.isRead(s.column+1) {
-			if c.cut++; c.cut == 1 {
-				c.firstCut, c.text, c.after = c.place, text, after
-				if c.values > 1 {
-					c.firstCut = a.t.place(row, s.column)
-				}
-			}
+	after := row.at(s.column + 1)
+	_, number := digits(after)
+	number = number && len(after) <= 3 && !a.isRead(s.column+1)
+	switch _, whole := digits(strings.TrimLeft(text, "+-\u2212")); {
+	case whole && number:
+		if c.cut++; c.cut == 1 {
+			c.text, c.after = strings.Clone(text), strings.Clone(after)
+			c.firstCut = a.t.place(row, s.column)
 		}
+		fallthrough
+	case whole:
+		c.whole++
+	case number:
+		c.natural++
 	}
 }
 
@@ -86,7 +90,7 @@ func (a *assembler) askSeen() {
 			name += fmt.Sprintf(" %q", a.h.names[i])
 		}
 		switch {
-		case c.cut > 0:
+		case c.cut > 0 && c.natural == 0:
 			p := diag.Problem{Code: "cut-number", Place: c.firstCut,
 				Message: fmt.Sprintf("%q is followed by %q, which is read as no number: is this %s,%s, cut in two at its decimal comma?", c.text, c.after, c.text, c.after),
 				Because: []string{fmt.Sprintf("the delimiter is \",\"; so it is with %d of %d values of column %s, all of them whole numbers", c.cut, c.values, name)},

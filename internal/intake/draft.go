@@ -200,6 +200,13 @@ func (p *proposer) doubts() {
 			also = append(also, strconv.Quote(c.name))
 		}
 	}
+	if !slices.ContainsFunc(p.columns, func(c proposed) bool { return c.taken && c.field.isValue() }) {
+		looks := ""
+		if len(also) > 0 {
+			looks = "; the numbers under " + strings.Join(also, ", ") + " look like losses"
+		}
+		p.need("which column holds what was measured: add it under columns, such as loss_db%s", looks)
+	}
 	if len(also) > 0 && taken {
 		p.need("whether what was measured is under %s, which this draft does not read: the numbers there look like losses too", strings.Join(also, ", "))
 	}
@@ -291,7 +298,7 @@ func (p *proposer) eventPlaces() {
 // cannot be said.
 func (p *proposer) valueField(c *proposed) (fieldUnit, bool) {
 	fu := fieldUnit{c.field, c.unit}
-	if text := bracketed(c.name); text != "" && !otherThanUnits.MatchString(text) {
+	if text := unitText(c.name); text != "" && !otherThanUnits.MatchString(text) {
 		if _, known := unitNamed(text); !known {
 			p.need("what %q in the heading %q is: no unit in which a %s is read; if it is no unit, map the column by its number", text, c.name, nounOf(c.field))
 			return fu, false
@@ -737,6 +744,11 @@ func (p *proposer) try(t table) {
 		r.assemble(t, m, p.file, &account)
 	}
 	p.asRead = r.asRead
+	for _, problem := range r.list.Sorted() {
+		if problem.Code == "cut-number" || problem.Code == "mixed-dates" {
+			p.need("%s", problem.Message)
+		}
+	}
 	links := map[string]bool{}
 	for _, reading := range r.facts.Readings {
 		links[reading.Link] = true
