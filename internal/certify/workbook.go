@@ -214,7 +214,7 @@ func (s *Set) jobRows() [][]any {
 	}
 	rows := [][]any{{"of the job", ""}, {"number", j.Number}, {"title", j.Title}, {"site", j.Site.Name}, {"customer", j.Customer.Name}, {"order", j.Customer.Order},
 		{"contractor", j.Contractor.Name}, {"invoice", j.Invoice}, {"completed", j.Completed}, {"time zone of times", j.TimeZone}, {"result", conforms},
-		{"scheduled", c.Scheduled}, {"measured", c.Measured}, {"certified", c.Certified}, {"of them marginal", c.Marginal}, {"failed", c.Failed}, {"incomplete", c.Incomplete}}
+		{"scheduled", c.Scheduled}, {"measured", c.Measured}, {"certified", c.Certified}, {"of which marginal", c.Marginal}, {"failed", c.Failed}, {"incomplete", c.Incomplete}}
 	for _, set := range s.Judgement.Sets {
 		rows = append(rows, []any{"limit set " + set.ID, s.english.Edition(set.Standard, set.Edition) + ", SHA-256 " + set.SHA256})
 	}

@@ -180,7 +180,7 @@ func (a *app) checkText(j *job, verbose bool) {
 
 	fmt.Fprintf(a.out, "\n%s scheduled, %d measured, %d to certify", count(counts.Scheduled, "link"), counts.Measured, counts.Certified)
 	if counts.Marginal > 0 {
-		fmt.Fprintf(a.out, " (%d of them marginal)", counts.Marginal)
+		fmt.Fprintf(a.out, " (%d marginal)", counts.Marginal)
 	}
 	fmt.Fprintf(a.out, ", %d failed, %d incomplete\n", counts.Failed, counts.Incomplete)
 	if j.judged.Conforms() {

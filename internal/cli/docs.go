@@ -1,6 +1,7 @@
 package cli
 
 import (
+	"bytes"
 	"fmt"
 	"os"
 	"path/filepath"
@@ -9,6 +10,8 @@ import (
 
 	"github.com/spf13/cobra"
 	"github.com/spf13/cobra/doc"
+
+	"spanseal/internal/statement"
 )
 
 // manDate is that of every manual page: it must not hang on the day of the
@@ -20,8 +23,8 @@ var manDate = time.Date(2026, time.November, 1, 0, 0, 0, 0, time.UTC)
 func (a *app) docs() *cobra.Command {
 	return &cobra.Command{
 		Use:    "docs DIR",
-		Short:  "write manual pages and shell completions",
-		Long:   "Writes manual pages to DIR/man1 and completions for bash, zsh, fish and PowerShell to\nDIR/completions.",
+		Short:  "write manual pages, shell completions and the table of codes",
+		Long:   "Writes manual pages to DIR/man1, completions for bash, zsh, fish and PowerShell to\nDIR/completions, and the table of all that is said, by code, to DIR/codes.md.",
 		Hidden: true,
 		Args:   takes(1, 1, "a folder"),
 		RunE: func(c *cobra.Command, args []string) error {
@@ -48,10 +51,31 @@ func (a *app) docs() *cobra.Command {
 					return err
 				}
 			}
-			fmt.Fprintf(a.out, "wrote %s and %s\n", man, completions)
+			codes := filepath.Join(args[0], "codes.md")
+			if err := os.WriteFile(codes, a.codesPage(), 0o644); err != nil {
+				return err
+			}
+			fmt.Fprintf(a.out, "wrote %s, %s and %s\n", man, completions, codes)
 			return nil
 		},
 	}
+}
+
+// codesPage is the table of all that is said, for contributors and for whoever reads
+// records by program.
+func (a *app) codesPage() []byte {
+	var b bytes.Buffer
+	b.WriteString("# What spanseal says\n\nEvery question, advice, change and first sentence is a code with typed arguments. The example is in English; " +
+		"a wording file holds one form for each code.\n\n| code | arguments | rests on | example |\n|---|---|---|---|\n")
+	cell := strings.NewReplacer("|", "\\|", "\u00a0", " ")
+	for _, e := range statement.Codes() {
+		args := make([]string, len(e.Params))
+		for i, p := range e.Params {
+			args[i] = p.Name + ": " + string(p.Kind)
+		}
+		fmt.Fprintf(&b, "| `%s` | %s | %s | %s |\n", e.Code, strings.Join(args, ", "), cell.Replace(e.Rests), cell.Replace(a.words().State(statement.New(e.Code, e.Example...))))
+	}
+	return b.Bytes()
 }
 
 // exitStatus stands in every manual page.

@@ -7,6 +7,8 @@ import (
 	"slices"
 	"strings"
 	"testing"
+
+	"spanseal/internal/statement"
 )
 
 // TestManualPages: every command that is listed has a page, man finds nothing
@@ -111,5 +113,27 @@ func TestVersion(t *testing.T) {
 	}
 	if text := must(t, 0, "version", "--format", "json"); !strings.Contains(text, `"format": "spanseal-version/1"`) {
 		t.Error(text)
+	}
+}
+
+// TestCodesPage: the contributor's table has a row for every code, with an example
+// that has no brace left.
+func TestCodesPage(t *testing.T) {
+	dir := t.TempDir()
+	must(t, 0, "docs", dir)
+	page, err := os.ReadFile(filepath.Join(dir, "codes.md"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, e := range statement.Codes() {
+		at := strings.Index(string(page), "\n| `"+e.Code+"` |")
+		if at < 0 {
+			t.Errorf("%s has no row", e.Code)
+			continue
+		}
+		row, _, _ := strings.Cut(string(page)[at+1:], "\n")
+		if cells := strings.Split(row, " | "); len(cells) != 4 || strings.TrimSpace(strings.TrimSuffix(cells[3], "|")) == "" || strings.ContainsAny(cells[3], "{}") {
+			t.Errorf("%s: %s", e.Code, row)
+		}
 	}
 }
