@@ -40,7 +40,11 @@ func (a *app) limitsList() *cobra.Command {
 			}
 			t := a.table()
 			for _, s := range book.All() {
-				fmt.Fprintf(t, "%s\t%s\t%s (%s)\t%s\n", s.ID, s.Kind, s.Standard, s.Edition, s.Title)
+				title := s.Title
+				if s.Newer != "" {
+					title += "; newer: " + s.Newer
+				}
+				fmt.Fprintf(t, "%s\t%s\t%s (%s)\t%s\n", s.ID, s.Kind, s.Standard, s.Edition, title)
 			}
 			return t.Flush()
 		},
@@ -97,6 +101,9 @@ func inBook(book *limits.Book, id string) (*limits.Set, error) {
 
 func (a *app) showSet(s *limits.Set) error {
 	fmt.Fprintf(a.out, "%s  %s (%s)\n%s\n", a.onOut.strong(s.ID), s.Standard, s.Edition, s.Title)
+	if s.Newer != "" {
+		fmt.Fprintf(a.out, "newer: %s\n", s.Newer)
+	}
 	if s.Scope != "" {
 		fmt.Fprintf(a.out, "%s\n", s.Scope)
 	}

@@ -63,7 +63,7 @@ func drawn(t *rapid.T) *record.Facts {
 	l.EndA.SplicedOn, l.EndB.SplicedOn = rapid.Bool().Draw(t, "A"), rapid.Bool().Draw(t, "B")
 	f.Job.Policy.Reference = rapid.SampledFrom([]record.ReferenceMethod{record.OneCord, record.TwoCord, record.ThreeCord}).Draw(t, "reference")
 	f.Job.Policy.TestCords = rapid.SampledFrom([]record.TestCords{record.StandardCords, record.ReferenceCords}).Draw(t, "cords")
-	f.Job.Policy.Limits = []string{rapid.SampledFrom([]string{"tia-568.3-e", "iso-11801-1-2017", "iso-11801-2002", "iso-14763-3-2014", "mil-std-2042-6b", "25gbase-er"}).Draw(t, "set")}
+	f.Job.Policy.Limits = []string{rapid.SampledFrom([]string{"tia-568.3-e", "iso-11801-1-2017", "iso-11801-2002", "iso-14763-3-2014", "mil-std-2042-6b", "100gbase-er4"}).Draw(t, "set")}
 	f.Job.Policy.Decision = rapid.SampledFrom([]string{"simple", "guarded"}).Draw(t, "decision")
 	for i := range f.Readings {
 		f.Readings[i].Value = quantity.Scaled(int64(rapid.IntRange(-100, 3000).Draw(t, "loss")), 2)

@@ -11,6 +11,7 @@
 //	title: Optical fibre cabling
 //	standard: ANSI/TIA-568.3-E
 //	edition: "2022"
+//	newer: the edition of 2026          # optional: one that is known to exist
 //	values:
 //	  cable:
 //	    unit: dB/km
@@ -85,6 +86,7 @@ type Set struct {
 	Title    string
 	Standard string
 	Edition  string
+	Newer    string // a newer edition that is known to exist, or ""
 	Scope    string
 	Owner    string // whose own figures these are, or ""
 	Extends  string // id of the base, or ""

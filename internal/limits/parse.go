@@ -18,7 +18,7 @@ import (
 var (
 	provenanceKeys = []string{"clause", "provenance", "low_confidence", "source"}
 	selectorKeys   = []string{"fibre", "mode", "wavelength_nm", "connector", "polish", "test_cords", "reference", "length_m", "mated_pairs", "splices", "reflections"}
-	setKeys        = append([]string{"id", "kind", "title", "standard", "edition", "scope", "owner", "extends", "notes", "conflicts", "count_reflections_above_db", "values", "limits"}, provenanceKeys...)
+	setKeys        = append([]string{"id", "kind", "title", "standard", "edition", "newer", "scope", "owner", "extends", "notes", "conflicts", "count_reflections_above_db", "values", "limits"}, provenanceKeys...)
 	groupKeys      = slices.Concat([]string{"unit", "value", "rows"}, provenanceKeys)
 	rowKeys        = slices.Concat([]string{"value"}, selectorKeys, provenanceKeys)
 	limitKeys      = []string{"id", "title", "quantity", "of", "where", "replaces", "at_most", "at_least", "percentile", "over"}
@@ -82,7 +82,7 @@ func (r *reader) set(n *yaml.Node) *Set {
 		return nil
 	}
 	s := &Set{
-		ID: f.text("id"), Title: f.text("title"), Standard: f.text("standard"), Edition: f.text("edition"),
+		ID: f.text("id"), Title: f.text("title"), Standard: f.text("standard"), Edition: f.text("edition"), Newer: f.text("newer"),
 		Scope: f.text("scope"), Owner: f.text("owner"), Extends: f.text("extends"),
 		Notes: f.texts("notes"), Conflicts: f.texts("conflicts"),
 		CountAbove: f.number("count_reflections_above_db"),
