@@ -18,6 +18,16 @@ func TestLowConfidenceIsMarked(t *testing.T) {
 		"A-19": {"Loss against its allowance", "Readings"},
 	} {
 		l, _ := set.Judgement.Link(link)
+		for _, f := range l.Findings { // as if its set said so of the cable
+			if f.Working == nil {
+				continue
+			}
+			for i := range f.Working.Terms {
+				if term := &f.Working.Terms[i]; term.Label == "cable" {
+					term.Low = true
+				}
+			}
+		}
 		d := paperOf(t, set, l)
 		var texts []string // of the main column, from the top down
 		for _, m := range drawn(t, page.A4, d).Marks {

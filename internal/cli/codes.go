@@ -67,6 +67,7 @@ var codePages = []codePage{
 	{"unknown-weight", "A question can be fatal, a note or off, and nothing else.", "Choose one of the three."},
 	{"unknown-set", "No limit set has that id.", "Correct it; spanseal limits list names them all."},
 	{"no-limit-set", "The file of a limit set that the job or a link names is not in the job folder, or cannot be read.", "Correct the path, which is relative to the job folder, or copy the file there: what a certificate rests on is kept with the job."},
+	{"binds-nothing", "The set holds typical figures for planning, and a job names it, another set extends it, or it has limits.", "Name a set that was agreed; write the agreed figures into a set of your own."},
 	{"population-set", "The set is about all connections of a job together, and a link names it for itself.", "Name it under judge.limits in job.yaml."},
 
 	// The schedule.

@@ -219,6 +219,10 @@ func (b *bench) find(id, what string, from record.Origin) {
 		b.list.Add(b.book.Unknown(what, id, placeOf(from)))
 		return
 	}
+	if s.Kind == limits.Planning {
+		b.list.Add(diag.Problem{Code: "binds-nothing", Place: placeOf(from),
+			Message: fmt.Sprintf("%s %q holds figures of kind %s, which bind nothing", what, id, s.Kind), Mend: "name the set that was agreed"})
+	}
 	b.sets[id] = s
 	b.used[s] = map[*limits.Value]bool{}
 }

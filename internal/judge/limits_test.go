@@ -10,6 +10,7 @@ import (
 
 	"spanseal/internal/judge"
 	"spanseal/internal/limits"
+	"spanseal/internal/record"
 	"spanseal/internal/source"
 	"spanseal/templates"
 )
@@ -46,11 +47,52 @@ func TestSets(t *testing.T) {
 		t.Errorf("no test uses %s of %s (line %d)", v.Group, v.Set, v.Line)
 	}
 	for _, s := range book.All() {
-		if !tested[s.ID] && s.Kind != limits.Constants {
+		if !tested[s.ID] && s.Kind.Binds() {
 			t.Errorf("%s has no tests", s.ID)
 		}
 	}
 	t.Log(fmt.Sprint(len(book.All()), " sets, ", len(outcomes), " expectations"))
+}
+
+// TestPlanningBindsNothing: typical figures are those of the page they come
+// from (FOA, typical loss values for loss budgets), and no job is judged by them.
+func TestPlanningBindsNothing(t *testing.T) {
+	book := builtIn(t)
+	s, _ := book.Find("planning-typical")
+	for _, c := range []struct {
+		group string
+		at    limits.Situation
+		want  string
+	}{
+		{"cable", limits.Situation{Mode: record.Multimode, WavelengthNM: 850}, "3.0"},
+		{"cable", limits.Situation{Mode: record.Multimode, WavelengthNM: 1300}, "0.8"},
+		{"cable", limits.Situation{Mode: record.Singlemode, WavelengthNM: 1310}, "0.4"},
+		{"cable", limits.Situation{Mode: record.Singlemode, WavelengthNM: 1550}, "0.2"},
+		{"mated_pair", limits.Situation{Mode: record.Singlemode}, "0.5"},
+		{"mated_pair", limits.Situation{Mode: record.Multimode}, "0.5"},
+		{"array_pair", limits.Situation{Mode: record.Multimode}, "0.75"},
+		{"splice", limits.Situation{Mode: record.Singlemode}, "0.15"},
+		{"splice", limits.Situation{Mode: record.Multimode}, "0.3"},
+	} {
+		if v := s.Value(c.group, &c.at); v == nil || v.Number.String() != c.want || v.Provenance != limits.Quoted {
+			t.Errorf("%s at %+v: %+v, want %s", c.group, c.at, v, c.want)
+		}
+	}
+	for _, id := range []string{"planning-typical"} {
+		for name, facts := range map[string]*record.Facts{
+			"job":         {Job: record.Job{Policy: record.Policy{Limits: []string{id}}}},
+			"link":        {Links: []record.Link{{ID: "A-01", Limits: []string{id}}}},
+			"application": {Links: []record.Link{{ID: "A-01", Applications: []string{id}}}},
+		} {
+			if judged, problems := judge.Judge(facts, book); judged != nil || problems.Sorted()[0].Code != "binds-nothing" {
+				t.Errorf("%s, %s: %v", id, name, problems.Sorted())
+			}
+		}
+		problems := book.Add(source.New("own.yaml", []byte("id: own\ntitle: t\nowner: o\nedition: e\nextends: "+id+"\nlimits: [{id: loss, quantity: insertion_loss, at_most: [{rate: cable, amount: length_km}]}]\n")))
+		if _, known := book.Find("own"); known || problems.Errors() != 1 || problems.Sorted()[0].Code != "binds-nothing" {
+			t.Errorf("a set extends %s: %v", id, problems.Sorted())
+		}
+	}
 }
 
 // TestDocumentedExample runs the owner's set and its tests that the README of

@@ -89,9 +89,19 @@ func TestInherited(t *testing.T) {
 	}
 	for _, sets := range [][]judge.SetUsed{j.Sets, j.SetsOf(j.Result(0))} {
 		if len(sets) != 2 || sets[0].ID != "port-co" || sets[0].Extends != base.ID || sets[1].ID != base.ID || sets[1].SHA256 != base.SHA256 ||
-			sets[0].LowCount != 0 || sets[1].LowCount == 0 { // 0.4 dB/km of that edition is not certain
+			sets[0].LowCount != 0 || sets[1].LowCount != 0 {
 			t.Errorf("sets %+v", sets)
 		}
+	}
+}
+
+// TestLowCount: figures of low confidence are counted where they are used, for
+// the set whose file holds them.
+func TestLowCount(t *testing.T) {
+	f := clean()
+	f.Job.Policy.Limits = []string{"example-low-loss-single"} // its one figure is of low confidence, the base's are not
+	if sets := judged(t, f, builtIn(t)).Sets; len(sets) != 2 || sets[0].LowCount != 1 || sets[1].LowCount != 0 {
+		t.Errorf("sets %+v", sets)
 	}
 }
 

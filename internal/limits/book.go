@@ -93,6 +93,11 @@ func (b *Book) take(s *Set, f *source.File) *diag.List {
 		list.Add(diag.Problem{Code: "repeated-id", Place: place(f, "id"), Message: fmt.Sprintf("the id %q is already that of %s", s.ID, known.File), Mend: "give this set an id of its own; it may extend the other"})
 		return list
 	}
+	if base := b.byID[s.Extends]; base != nil && base.Kind == Planning {
+		list.Add(diag.Problem{Code: "binds-nothing", Place: place(f, "extends"),
+			Message: fmt.Sprintf("%q, which %q extends, holds figures of kind %s, which bind nothing", s.Extends, s.ID, base.Kind), Mend: "write the figures that were agreed into the set itself"})
+		return list
+	}
 	if s.Extends != "" {
 		s.join(b.byID[s.Extends])
 		if s.check(f, list); list.Len() > 0 {

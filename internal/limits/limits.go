@@ -7,7 +7,7 @@
 // writes down, its values and its limits.
 //
 //	id: tia-568.3-e
-//	kind: cabling                       # cabling, application, fibre, splice, population, constants
+//	kind: cabling                       # cabling, application, fibre, splice, population, planning, constants
 //	title: Optical fibre cabling
 //	standard: ANSI/TIA-568.3-E
 //	edition: "2022"
@@ -76,8 +76,14 @@ const (
 	Fibre       Kind = "fibre"       // fibre alone
 	Splices     Kind = "splice"      // splice acceptance
 	Population  Kind = "population"  // many connections together
+	Planning    Kind = "planning"    // typical figures for a budget; they bind nothing
 	Constants   Kind = "constants"   // figures of glass; they bind nothing
 )
+
+// Binds reports whether a set of the kind has limits. Of those that have none a
+// job may name constants, which questions are asked by; but no job may name
+// planning figures, and no set extend them.
+func (k Kind) Binds() bool { return k != Planning && k != Constants }
 
 // Set is one limit set. It is not changed after it was parsed.
 type Set struct {

@@ -91,7 +91,7 @@ func (r *reader) set(n *yaml.Node) *Set {
 	if !idForm.MatchString(s.ID) {
 		r.at(f.val["id"], "bad-id", fmt.Sprintf("%q cannot be the id of a set", s.ID), "want small letters, digits, points, plus signs and hyphens, such as tia-568.3-e")
 	}
-	s.Kind = choice(f, "kind", Cabling, Application, Fibre, Splices, Population, Constants)
+	s.Kind = choice(f, "kind", Cabling, Application, Fibre, Splices, Population, Planning, Constants)
 	if !f.has("kind") {
 		s.Kind = Cabling
 	}
@@ -114,9 +114,12 @@ func (r *reader) set(n *yaml.Node) *Set {
 		s.Limits[i].Set = s
 	}
 	if s.Extends == "" {
-		if len(s.Limits) == 0 && s.Kind != Constants {
+		if len(s.Limits) == 0 && s.Kind.Binds() {
 			f.need("limits")
 		}
+	}
+	if len(s.Limits) > 0 && s.Kind == Planning {
+		r.at(f.key["limits"], "binds-nothing", fmt.Sprintf("a set of kind %s has no limits", s.Kind), "give the set another kind, or take limits: out")
 	}
 	return s
 }
