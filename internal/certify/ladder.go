@@ -145,6 +145,9 @@ func (sh *sheet) steps(f *flow, s scale, limit judge.Finding) []step {
 	if limit.Working == nil {
 		return nil
 	}
+	if slices.ContainsFunc(limit.Working.Terms, func(t judge.Term) bool { return t.TakenOff() }) {
+		return nil // a power budget is no sum of the link's parts
+	}
 	w, sum := sh.words, 0.0
 	tones := map[string]page.Ink{"cable": f.step1, "mated_pair": f.step3, "end_connection": f.step3, "splice": f.step2}
 	for i, t := range limit.Working.Terms {

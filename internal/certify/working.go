@@ -93,7 +93,7 @@ func (sh *sheet) workings(f *flow, groups []*workingGroup, only, last bool) {
 }
 
 // sum is the working in one line: "0.4 dB/km × 0.312 km + … = 2.2248 dB,
-// printed 2.22".
+// printed 2.22", or of a power budget "3 dBm − (−32 dBm) − 0 = 35 dB".
 func (sh *sheet) sum(work *judge.Working) string {
 	w := sh.words
 	var terms []string
@@ -101,6 +101,16 @@ func (sh *sheet) sum(work *judge.Working) string {
 		rate := strings.TrimSpace(w.Short(t.Rate) + " " + string(t.RateUnit))
 		if t.Low {
 			rate += lowMark
+		}
+		if t.TakenOff() { // of a power budget, behind the launched power
+			switch t.Rate.Sign() {
+			case -1:
+				rate = "(" + rate + ")"
+			case 0:
+				rate = "0"
+			}
+			terms[len(terms)-1] += " − " + rate
+			continue
 		}
 		if t.Label == "flat" {
 			terms = append(terms, rate)

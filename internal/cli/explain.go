@@ -285,14 +285,18 @@ var termWords = map[string][2]string{
 }
 
 // working prints how a limit came about, such as
-// "0.4 dB/km × 0.312 km + 0.75 dB × 2 mated pairs + 0.3 dB × 2 splices = 2.2248 dB".
+// "0.4 dB/km × 0.312 km + 0.75 dB × 2 mated pairs + 0.3 dB × 2 splices = 2.2248 dB",
+// or of a power budget "3 dBm − (−32 dBm) − 0 = 35 dB".
 func working(w *judge.Working, u quantity.Unit) string {
-	var parts []string
-	for _, t := range w.Terms {
+	sum := ""
+	for i, t := range w.Terms {
 		part := strings.TrimSpace(t.Rate.Short() + " " + string(t.RateUnit))
 		amount := t.Amount.Short()
 		words, counted := termWords[t.Label]
 		switch {
+		case t.TakenOff():
+			sum += " − " + bracketed(&t, part)
+			continue
 		case counted && amount == "1":
 			part += " × 1 " + words[0]
 		case counted:
@@ -302,11 +306,13 @@ func working(w *judge.Working, u quantity.Unit) string {
 		case amount != "1":
 			part += " × " + amount
 		}
-		parts = append(parts, part)
+		if i > 0 {
+			sum += " + "
+		}
+		sum += part
 	}
-	sum := strings.Join(parts, " + ")
 	total := strings.TrimSpace(w.Limit.Short() + " " + string(u))
-	if len(parts) == 0 || sum == total {
+	if sum == "" || sum == total {
 		sum = "the limit is " + total
 	} else {
 		sum += " = " + total
@@ -315,6 +321,18 @@ func working(w *judge.Working, u quantity.Unit) string {
 		sum += fmt.Sprintf(", and at least %s %s", w.Lower.Short(), u)
 	}
 	return sum
+}
+
+// bracketed is a rate that is taken off: in brackets if it is below nothing, and
+// without its unit if it is nothing.
+func bracketed(t *judge.Term, rate string) string {
+	switch t.Rate.Sign() {
+	case -1:
+		return "(" + strings.Replace(rate, "-", "−", 1) + ")"
+	case 0:
+		return "0"
+	}
+	return rate
 }
 
 // clauses says where the values of a finding's limit stand and how they came

@@ -179,12 +179,15 @@ func (a *app) showSet(s *limits.Set) error {
 
 // formula prints terms before any number is known, but for a flat figure.
 func formula(s *limits.Set, terms []limits.Term) string {
-	var parts []string
-	for _, t := range terms {
+	sum := ""
+	for i, t := range terms {
 		var rates []string
 		for _, r := range t.Rates {
-			if g, ok := s.Group(r); ok && g.Rows[0].Group == "flat" {
-				r = strings.TrimSpace(g.Rows[0].Number.Short() + " " + string(g.Unit))
+			if g, ok := s.Group(r); ok && strings.HasPrefix(r, limits.Inline) {
+				r = strings.TrimSpace(g.Rows[0].Number.Short() + " " + string(g.Rows[0].Unit))
+				if t.Less && strings.HasPrefix(r, "-") {
+					r = "(" + strings.Replace(r, "-", "−", 1) + ")"
+				}
 			}
 			rates = append(rates, words(r))
 		}
@@ -192,9 +195,15 @@ func formula(s *limits.Set, terms []limits.Term) string {
 		if t.Amount != limits.One {
 			part += " × " + words(string(t.Amount))
 		}
-		parts = append(parts, part)
+		switch {
+		case t.Less:
+			sum += " − "
+		case i > 0:
+			sum += " + "
+		}
+		sum += part
 	}
-	return strings.Join(parts, " + ")
+	return sum
 }
 
 // words turns a key of a file into words.

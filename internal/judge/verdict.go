@@ -59,6 +59,10 @@ type Term struct {
 	Base *Origin `json:"base,omitempty"`
 }
 
+// TakenOff reports whether the term is taken off the others, whole, as a
+// receiver's sensitivity is in a power budget.
+func (t *Term) TakenOff() bool { return t.Amount.Equal(quantity.Int(-1)) }
+
 // Origin names a limit set, and its file's bytes.
 type Origin struct {
 	SetID    string `json:"set"`

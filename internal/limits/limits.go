@@ -41,6 +41,22 @@
 //
 // Numbers are kept as written.
 //
+// # Power budget
+//
+// A limit of loss may be the budget of a transmitter and a receiver instead:
+//
+//   - id: power-budget
+//     quantity: insertion_loss
+//     where: {wavelength_nm: 1260-1360}
+//     budget: {launch: 3 dBm, sensitivity: -32 dBm, penalties: 1 dB, margin: 3 dB, overload: -8 dBm}
+//
+// At most launch − sensitivity − penalties − margin may be lost, here 31 dB; at
+// least launch_most − overload must be, so that the receiver is not overloaded,
+// here 11 dB. launch is the least power that the transmitter launches,
+// launch_most the most; without it launch stands for both. penalties, margin and
+// overload may be left out. Each is a figure or the name of a value. A power is in
+// dBm or in mW, which is turned into dBm with four places.
+//
 // # Counting
 //
 // N mated pairs of a link count both ends. The reference method takes 0, 1 or 2
@@ -185,6 +201,8 @@ func (l *Limit) Bound() string {
 type Term struct {
 	Rates  []string // names of groups; the first with a fitting row is used
 	Amount Amount
+	Less   bool // it is taken off: the amount is counted below nothing
+	Power  bool // the rate is an absolute power, in dBm
 }
 
 // Band is what a standard says about a limit exceeded by less than Below; the

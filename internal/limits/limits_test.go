@@ -101,7 +101,7 @@ func TestRead(t *testing.T) {
 	loss := s.Limits[0]
 	if diff := cmp.Diff(Limit{
 		ID: "loss", Set: s, Title: "loss of the link", Quantity: record.InsertionLoss, Of: record.InsertionLoss, Where: Selector{Mode: record.Singlemode},
-		AtMost: []Term{{[]string{"cable"}, LengthKm}, {[]string{"splice", "mated_pair"}, EndPairs}, {[]string{"splice"}, One}},
+		AtMost: []Term{{Rates: []string{"cable"}, Amount: LengthKm}, {Rates: []string{"splice", "mated_pair"}, Amount: EndPairs}, {Rates: []string{"splice"}, Amount: One}},
 		Over:   []Band{{dec("0.5"), "clean", "3"}, {nil, "reject", ""}},
 	}, loss, equal, cmpopts.IgnoreUnexported(Limit{}), cmpopts.IgnoreFields(Limit{}, "Set")); diff != "" {
 		t.Error(diff)

@@ -21,8 +21,9 @@ var (
 	setKeys        = append([]string{"id", "kind", "title", "standard", "edition", "newer", "scope", "owner", "extends", "notes", "conflicts", "count_reflections_above_db", "values", "limits"}, provenanceKeys...)
 	groupKeys      = slices.Concat([]string{"unit", "value", "rows"}, provenanceKeys)
 	rowKeys        = slices.Concat([]string{"value"}, selectorKeys, provenanceKeys)
-	limitKeys      = []string{"id", "title", "quantity", "of", "where", "replaces", "at_most", "at_least", "percentile", "over"}
+	limitKeys      = []string{"id", "title", "quantity", "of", "where", "replaces", "at_most", "at_least", "budget", "percentile", "over"}
 	termKeys       = []string{"rate", "amount"}
+	budgetKeys     = []string{"launch", "launch_most", "sensitivity", "overload", "penalties", "margin"}
 	bandKeys       = []string{"below", "say", "clause"}
 
 	idForm = regexp.MustCompile(`^[a-z0-9][a-z0-9.+-]*$`)
@@ -172,19 +173,29 @@ func (r *reader) groups(n *yaml.Node, id string, d defaults) []Group {
 				g.Rows = append(g.Rows, r.finish(rn, &Value{Group: g.Name, Set: id, Number: *number, Unit: g.Unit, Where: r.selector(rf), Line: rn.Line}, rf.defaults(gd)))
 			}
 		}
+		if g.Unit == quantity.Milliwatt {
+			g.Unit = quantity.DBm // as its rows are now
+		}
 		out = append(out, g)
 	}
 	return out
 }
 
 // units of values; "1" is for a plain number.
-var units = []quantity.Unit{quantity.DB, quantity.DBPerKm, quantity.Metre, "1"}
+var units = []quantity.Unit{quantity.DB, quantity.DBPerKm, quantity.Metre, quantity.DBm, quantity.Milliwatt, "1"}
 
 // finish gives a value its provenance, which every value must have.
 func (r *reader) finish(n *yaml.Node, v *Value, d defaults) *Value {
 	v.Clause, v.Source, v.Provenance, v.Low = d.clause, d.source, d.provenance, d.low
-	if v.Unit == "1" {
+	switch v.Unit {
+	case "1":
 		v.Unit = quantity.One
+	case quantity.Milliwatt:
+		level, err := quantity.MilliwattsInDBm(v.Number)
+		if err != nil {
+			r.at(n, "out-of-range", err.Error(), "want a power of more than 0 mW")
+		}
+		v.Number, v.Unit = level, quantity.DBm
 	}
 	if d.provenance == "" {
 		r.at(n, "missing-key", "a value has no provenance", "say provenance: read, quoted or recalled, here or above")
@@ -197,7 +208,7 @@ func (r *reader) amount(n *yaml.Node) (quantity.Decimal, quantity.Unit, bool) {
 	number, unit, _ := strings.Cut(r.scalar(n, "a value"), " ")
 	u := quantity.Unit(strings.TrimSpace(unit))
 	if u == "" || !slices.Contains(units, u) {
-		r.at(n, "no-unit", fmt.Sprintf("%q has no unit that is known here", n.Value), "want such as 0.3 dB, 0.35 dB/km or 300 m")
+		r.at(n, "no-unit", fmt.Sprintf("%q has no unit that is known here", n.Value), "want such as 0.3 dB, 0.35 dB/km, 300 m or -8 dBm")
 		return quantity.Decimal{}, "", false
 	}
 	d := r.decimal(n, number, "a value")
@@ -229,7 +240,16 @@ func (r *reader) limit(n *yaml.Node, s *Set, d defaults) (Limit, bool) {
 	l.Replaces = f.texts("replaces")
 	l.AtMost = r.terms(f, "at_most", s, l.ID, d)
 	l.AtLeast = r.terms(f, "at_least", s, l.ID, d)
-	if l.AtMost == nil && l.AtLeast == nil {
+	if b := f.val["budget"]; b != nil {
+		switch {
+		case l.AtMost != nil || l.AtLeast != nil:
+			r.at(f.key["budget"], "repeated-key", "a limit has a budget and at_most or at_least", "make two limits of it")
+		case l.Quantity != record.InsertionLoss && l.Quantity != record.TwoWayAverage:
+			r.at(f.key["budget"], "unknown-value", fmt.Sprintf("a power budget is a limit of loss, not of %s", l.Quantity), "want quantity: insertion_loss or two_way_average")
+		default:
+			r.budget(b, s, &l, d)
+		}
+	} else if l.AtMost == nil && l.AtLeast == nil {
 		r.at(n, "missing-key", "a limit needs at_most, at_least or both", "add at_most:")
 	}
 	if p := f.number("percentile"); p != nil {
@@ -257,12 +277,7 @@ func (r *reader) terms(f *fields, key string, s *Set, limit string, d defaults) 
 		if !ok {
 			return nil
 		}
-		// The name holds set and limit, so that a set that extends this one
-		// does not overlay it by chance.
-		name := "flat " + s.ID + " " + limit + " " + key
-		v := r.finish(n, &Value{Group: "flat", Set: s.ID, Number: number, Unit: unit, Line: n.Line}, d)
-		s.Groups = append(s.Groups, Group{Name: name, Unit: unit, Rows: []*Value{v}})
-		return []Term{{Rates: []string{name}, Amount: One}}
+		return []Term{{Rates: []string{r.inline(n, s, limit, key, "flat", number, unit, d)}, Amount: One}}
 	}
 	var out []Term
 	for _, tn := range f.items(key) {
@@ -279,6 +294,57 @@ func (r *reader) terms(f *fields, key string, s *Set, limit string, d defaults) 
 		}
 	}
 	return out
+}
+
+// inline makes a figure that stands in a limit a value of its own, and returns
+// its name, which holds set and limit, so that a set that extends this one does
+// not overlay it by chance.
+func (r *reader) inline(n *yaml.Node, s *Set, limit, key, label string, number quantity.Decimal, unit quantity.Unit, d defaults) string {
+	name := Inline + s.ID + " " + limit + " " + key
+	v := r.finish(n, &Value{Group: label, Set: s.ID, Number: number, Unit: unit, Line: n.Line}, d)
+	s.Groups = append(s.Groups, Group{Name: name, Unit: v.Unit, Rows: []*Value{v}})
+	return name
+}
+
+// Inline begins the names of groups that are a figure in a limit.
+const Inline = "flat "
+
+// budget reads a power budget, which becomes the terms of both bounds.
+func (r *reader) budget(n *yaml.Node, s *Set, l *Limit, d defaults) {
+	f, ok := r.mapping(n, "a power budget", budgetKeys)
+	if !ok || !f.need("launch", "sensitivity") {
+		return
+	}
+	terms := map[string]Term{}
+	for _, key := range budgetKeys {
+		v := f.val[key]
+		if v == nil {
+			continue
+		}
+		t := Term{Amount: One, Power: key != "penalties" && key != "margin", Less: key != "launch" && key != "launch_most"}
+		name := r.scalar(v, key)
+		if _, known := s.Group(name); known || strings.IndexAny(name, "0123456789.+-\u2212") != 0 {
+			t.Rates = []string{name} // perhaps a value of the base
+		} else if number, unit, ok := r.amount(v); ok {
+			t.Rates = []string{r.inline(v, s, l.ID, key, key, number, unit, d)}
+		}
+		terms[key] = t
+	}
+	for _, key := range []string{"launch", "sensitivity", "penalties", "margin"} {
+		if t, ok := terms[key]; ok {
+			l.AtMost = append(l.AtMost, t)
+		}
+	}
+	if f.has("launch_most") && !f.has("overload") {
+		f.need("overload")
+	}
+	if overload, ok := terms["overload"]; ok {
+		most, ok := terms["launch_most"]
+		if !ok {
+			most = terms["launch"]
+		}
+		l.AtLeast = []Term{most, overload}
+	}
 }
 
 func (r *reader) selector(f *fields) Selector {
@@ -343,7 +409,9 @@ func (r *reader) ranges(f *fields, key string) []Range {
 func (s *Set) check(f *source.File, list *diag.List) {
 	var names []string
 	for _, g := range s.Groups {
-		names = append(names, g.Name)
+		if !strings.HasPrefix(g.Name, Inline) {
+			names = append(names, g.Name)
+		}
 	}
 	for i := range s.Limits {
 		l := &s.Limits[i]
@@ -363,7 +431,14 @@ func (s *Set) check(f *source.File, list *diag.List) {
 					list.Add(diag.Problem{Code: "unknown-rate", Place: l.place, Message: fmt.Sprintf("limit %q uses the value %q, which is not among the set's values", l.ID, rate), Want: hint})
 					continue
 				}
-				s.checkSigns(l, g, f, list)
+				s.checkSigns(l, &t, g, f, list)
+				want, way := want, "want dB/km times length_km, dB times a count, or m for a length"
+				switch {
+				case t.Power:
+					want, way = quantity.DBm, "a power is in dBm or mW"
+				case t.Less:
+					way = "want dB"
+				}
 				for _, v := range g.Rows {
 					if got := product(v.Unit, t.Amount); got != want {
 						place := l.place
@@ -372,8 +447,8 @@ func (s *Set) check(f *source.File, list *diag.List) {
 						}
 						list.Add(diag.Problem{
 							Code: "wrong-unit", Place: place,
-							Message: fmt.Sprintf("limit %q: %s in %q times %s is not in %s", l.ID, rate, v.Unit, t.Amount, want),
-							Want:    "want dB/km times length_km, dB times a count, or m for a length",
+							Message: fmt.Sprintf("limit %q: %s in %q times %s is not in %s", l.ID, v.Group, v.Unit, t.Amount, want),
+							Want:    way,
 						})
 						break
 					}
@@ -385,16 +460,16 @@ func (s *Set) check(f *source.File, list *diag.List) {
 
 // checkSigns reports the set's own figures that no limit can have: a loss a
 // kilometre, a length or a whole allowance below nothing, a reflectance above. A
-// term of a sum may be below: it is taken off.
-func (s *Set) checkSigns(l *Limit, g *Group, f *source.File, list *diag.List) {
+// term of a sum may be below: it is taken off; of a power budget only a power.
+func (s *Set) checkSigns(l *Limit, t *Term, g *Group, f *source.File, list *diag.List) {
 	alone := l.AtLeast == nil && len(l.AtMost) == 1
 	for _, v := range g.Rows {
 		sign, want := v.Number.Sign(), ""
 		switch {
-		case v.Set != s.ID:
+		case v.Set != s.ID || t.Power:
 		case l.Quantity == record.Reflectance && sign > 0:
 			want = "a reflectance is in negative dB, such as -35"
-		case sign < 0 && (v.Unit != quantity.DB || alone && l.Quantity != record.Reflectance):
+		case sign < 0 && (v.Unit != quantity.DB || t.Less || alone && l.Quantity != record.Reflectance):
 			want = "want a figure that is not negative"
 		}
 		if want != "" {

@@ -31,6 +31,9 @@ next:
 		if v == nil {
 			return Sum{}, t.Rates[0]
 		}
+		if t.Less {
+			amount = amount.Neg()
+		}
 		product := v.Number.Mul(amount)
 		sum.Total = sum.Total.Add(product)
 		for i := range sum.Addends {

@@ -354,3 +354,19 @@ func TestRoundSmall(t *testing.T) {
 		}
 	})
 }
+
+// TestMilliwattsInDBm: 10·log10 of a power in mW. 200 µW and 12.6 µW are -7.0 and
+// -19.0 dBm in Keiser, Optical Fiber Communications, example 3.2, p. 91; the
+// others are whole by definition, or twice and ten times them.
+func TestMilliwattsInDBm(t *testing.T) {
+	for mw, want := range map[string]string{"1": "0.0000", "10": "10.0000", "0.001": "-30.0000", "2": "3.0103", "0.2": "-6.9897", "0.0126": "-18.9963", "100000000000000000": "170.0000"} {
+		if got, err := MilliwattsInDBm(Must(mw)); err != nil || got.String() != want {
+			t.Errorf("%s mW: %s dBm, %v, want %s", mw, got, err, want)
+		}
+	}
+	for _, mw := range []string{"0", "-1"} {
+		if got, err := MilliwattsInDBm(Must(mw)); err == nil {
+			t.Errorf("%s mW: %s dBm", mw, got)
+		}
+	}
+}

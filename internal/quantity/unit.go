@@ -1,6 +1,10 @@
 package quantity
 
-import "fmt"
+import (
+	"fmt"
+
+	"github.com/cockroachdb/apd/v3"
+)
 
 // Unit is a unit that a column, a mapping or a limit value may carry.
 type Unit string
@@ -10,6 +14,7 @@ type Unit string
 const (
 	DB        Unit = "dB"
 	DBm       Unit = "dBm"
+	Milliwatt Unit = "mW"
 	DBPerKm   Unit = "dB/km"
 	Metre     Unit = "m"
 	Kilometre Unit = "km"
@@ -37,6 +42,20 @@ func Metres(amount Decimal, u Unit) (Decimal, error) {
 		return Decimal{}, fmt.Errorf("%q is not a unit of length", u)
 	}
 	return amount.Mul(f), nil
+}
+
+// MilliwattsInDBm turns an absolute power in mW, which must be more than none,
+// into dBm, 10·log10 of it, rounded to four places: a thousandth of what
+// instruments of the trade show.
+func MilliwattsInDBm(mw Decimal) (Decimal, error) {
+	if mw.Sign() <= 0 {
+		return Decimal{}, fmt.Errorf("a power of %s mW has no level in dBm", mw)
+	}
+	var log Decimal
+	if _, err := apd.BaseContext.WithPrecision(30).Log10(&log.v, &mw.v); err != nil {
+		return Decimal{}, err
+	}
+	return log.Mul(Int(10)).Round(4), nil
 }
 
 // feetPerMetre is 1/0.3048 to ten places.
