@@ -116,6 +116,9 @@ type Options struct {
 // Set is one revision being written.
 type Set struct {
 	Options
+	// Declared explains the files of readings that differ from those of the
+	// revision before; package issue says which. Page one is to print it.
+	Declared  []record.Declared
 	Facts     *record.Facts
 	Judgement *judge.Judgement
 

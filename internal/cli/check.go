@@ -70,6 +70,11 @@ marginal.`,
 				return err
 			}
 			set := j.papers()
+			j.problems.Join(j.authority())
+			if changed := j.evidence(filepath.Join(j.dir, "issued")); changed.Errors() > 0 {
+				j.problems.Join(changed)
+				j.judged = nil
+			}
 			if how == "json" {
 				return a.checkJSON(j)
 			}

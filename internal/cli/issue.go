@@ -101,6 +101,9 @@ which there is --postdated.`,
 			if f.specimen {
 				return a.writeSpecimen(c.Context(), j, at, f)
 			}
+			if err := a.report(j.evidence(f.out)); err != nil {
+				return err
+			}
 			if err := a.checkAhead(at, f.postdated); err != nil {
 				return err
 			}
@@ -449,6 +452,7 @@ func notIssued(err error) error {
 	var back *issue.BackdatedError
 	var unchanged *issue.UnchangedError
 	var stranger *issue.StrangerError
+	var evidence *issue.EvidenceError
 	var other *issue.OtherJobError
 	var link *issue.LinkError
 	switch {
@@ -468,6 +472,8 @@ func notIssued(err error) error {
 	case errors.As(err, &damaged):
 		return &failure{ExitWrong, "nothing was issued: an earlier revision was changed: " + diag.Safe(damaged.Error()),
 			"restore it from a copy; `spanseal verify` says what else differs"}
+	case errors.As(err, &evidence):
+		return refuse("put the file back as it was, and give new values in a new file, or say why under declared: in job.yaml", "nothing was issued: %s", diag.Safe(evidence.Error()))
 	case errors.As(err, &stranger):
 		return notVouched(stranger)
 	case errors.As(err, &other):
@@ -514,10 +520,47 @@ func (a *app) issued(j *job, rev *issue.Revision, cert string, partial bool) {
 		fmt.Fprintln(a.out)
 		a.status = ExitOpen
 	}
+	if rev.Number == 1 {
+		a.discloses(j)
+	}
 	verify := "verify " + argument(rev.Dir)
 	if _, err := os.Stat(cert); err == nil {
 		verify += " --trust " + argument(cert)
 	}
 	fmt.Fprintf(a.out, "\nnext\n")
 	a.then(verify)
+	a.flushed(rev)
+}
+
+// discloses says, once, what whoever gets the set can read in job.yaml that the
+// papers do not say.
+func (a *app) discloses(j *job) {
+	in := &j.facts.Job
+	var what []string
+	if doc := intake.JobSource(j.facts); doc != nil && intake.PlaceOf(doc, "pay").Line > 0 {
+		what = append(what, "rates and retainage (they may stand in pay.yaml instead, which is not handed over)")
+	}
+	if in.Sign.Key != "" {
+		what = append(what, "where the key lies")
+	}
+	if in.Sign.TimestampURL != "" {
+		what = append(what, "the address of the time-stamp authority")
+	}
+	if what != nil {
+		a.note("the set holds job.yaml byte for byte, and in it: %s", strings.Join(what, "; "))
+	}
+}
+
+// flushed says what is not known of a revision that is in its place: whether it
+// outlives a power cut.
+func (a *app) flushed(rev *issue.Revision) {
+	switch u := rev.Unflushed; {
+	case u == nil:
+	case u.Never:
+		a.note("%s is on a file system that does not confirm that a new folder is stored, as many shares do not (%v); copy the revision elsewhere before the power may fail", diag.Safe(rev.Dir), u.Err)
+	default:
+		fmt.Fprintf(a.err, "%s %s is issued, whole and signed, but the system could not confirm that it is stored for good: %s\n     = mend: verify it, and copy it to another disk; do not issue it again\n",
+			a.onErr.bad("error:"), diag.Safe(rev.Dir), diag.Safe(u.Error()))
+		a.status = ExitTool
+	}
 }

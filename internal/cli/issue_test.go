@@ -33,8 +33,11 @@ func run(t testing.TB, args ...string) (code int, stdout, stderr string) {
 		Program: "spanseal", Args: args,
 		Stdin: strings.NewReader(""), Stdout: &out, Stderr: &errs,
 		Getenv: func(name string) string {
-			if name == "SPANSEAL_PASSPHRASE" {
+			switch name {
+			case "SPANSEAL_PASSPHRASE":
 				return passphrase
+			case "SPANSEAL_TIMESTAMP_LOGIN_FILE":
+				return login
 			}
 			return ""
 		},

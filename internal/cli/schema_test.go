@@ -181,6 +181,7 @@ pay: {%[1]s: 1, items: [{%[1]s: 1}]}
 sign: {%[1]s: 1}
 documents: {%[1]s: 1}
 schedule: {%[1]s: 1}
+declared: [{%[1]s: 1}]
 readings:
   - files: "readings/*.csv"
     %[1]s: 1

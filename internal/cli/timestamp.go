@@ -4,8 +4,14 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"maps"
+	"net"
 	"net/http"
 	"net/url"
+	"os"
+	"regexp"
+	"slices"
+	"strings"
 	"sync"
 	"time"
 
@@ -38,15 +44,89 @@ func (a *app) stamper(ctx context.Context, j *job) (*stamper, error) {
 	if sign.TimestampURL == "" {
 		return nil, nil
 	}
-	if u, err := url.Parse(sign.TimestampURL); err != nil || u.Scheme != "http" && u.Scheme != "https" || u.Host == "" {
-		problems := &diag.List{}
-		problems.Add(diag.Problem{Code: "not-a-url", Place: intake.PlaceOf(intake.JobSource(j.facts), "sign.timestamp_url"),
-			Message: fmt.Sprintf("%q is not the address of a time-stamp authority", sign.TimestampURL),
-			Want:    "want http:// or https:// and a host"})
+	if problems := j.authority(); problems.Errors() > 0 {
 		return nil, a.report(problems)
 	}
+	login, err := a.login()
+	if err != nil {
+		return nil, err
+	}
 	client := newAuthorityClient(sign.TimestampURL)
+	client.http.Transport = login
 	return &stamper{url: sign.TimestampURL, ask: seal.HTTPAuthority(ctx, client.http, sign.TimestampURL), required: sign.Timestamp != "when-reachable", client: client}, nil
+}
+
+// secretLike is the name of a value in an address that is mostly a secret.
+var secretLike = regexp.MustCompile(`(?i)key|token|secret|pass|auth|user|login`)
+
+// authority refuses an address that is none, and one that holds a secret:
+// job.yaml is handed over with every revision. Neither is repeated in the text.
+func (j *job) authority() *diag.List {
+	problems := &diag.List{}
+	address := j.facts.Job.Sign.TimestampURL
+	if address == "" {
+		return problems
+	}
+	p := diag.Problem{Place: intake.PlaceOf(intake.JobSource(j.facts), "sign.timestamp_url")}
+	p.Place.Excerpt = "" // the line may hold the secret
+	switch u, err := url.Parse(address); {
+	case err != nil || u.Scheme != "http" && u.Scheme != "https" || u.Host == "":
+		p.Code, p.Message = "not-a-url", "this is not the address of a time-stamp authority"
+		p.Mend = "write http:// or https:// and a host"
+	case u.User != nil || slices.ContainsFunc(slices.Collect(maps.Keys(u.Query())), secretLike.MatchString):
+		p.Code, p.Message = "secret-in-address", "the address of the time-stamp authority holds a name, a password or a key, and job.yaml is handed over with every revision"
+		p.Mend = "take it out of the address; give it as name:password in the variable " + loginName + ", or in the first line of the file that " + loginName + "_FILE names"
+	default:
+		return problems
+	}
+	problems.Add(p)
+	return problems
+}
+
+// loginName is the variable that holds name:password for the time-stamp
+// authority; with _FILE behind it, the file that does.
+const loginName = "SPANSEAL_TIMESTAMP_LOGIN"
+
+// login returns what adds the credentials of the environment to requests to the
+// host that was written down, or nil. They are never printed.
+func (a *app) login() (http.RoundTripper, error) {
+	text := a.sys.Getenv(loginName)
+	if file := a.sys.Getenv(loginName + "_FILE"); text == "" && file != "" {
+		data, err := os.ReadFile(file)
+		if err != nil {
+			return nil, refuse("name a file that you may read", "%s_FILE: %v", loginName, cause(err))
+		}
+		text, _, _ = strings.Cut(string(data), "\n")
+	}
+	if text = strings.TrimSpace(text); text == "" {
+		return nil, nil
+	}
+	name, password, ok := strings.Cut(text, ":")
+	if !ok {
+		return nil, refuse("write name:password", "%s holds no colon", loginName)
+	}
+	return credentials{name, password}, nil
+}
+
+// credentials are sent to the first host alone, and only where nobody reads
+// along.
+type credentials struct{ name, password string }
+
+// RoundTrip adds the credentials to a request that was not sent on.
+func (c credentials) RoundTrip(r *http.Request) (*http.Response, error) {
+	if r.Response == nil { // else it is the answer to a redirect
+		if r.URL.Scheme != "https" && !isLoopback(r.URL.Hostname()) {
+			return nil, errors.New("a name and password are not sent without encryption: write https://")
+		}
+		r = r.Clone(r.Context())
+		r.SetBasicAuth(c.name, c.password)
+	}
+	return http.DefaultTransport.RoundTrip(r)
+}
+
+func isLoopback(host string) bool {
+	ip := net.ParseIP(host)
+	return host == "localhost" || ip != nil && ip.IsLoopback()
 }
 
 // authorityClient asks a time-stamp authority, and remembers where it was sent

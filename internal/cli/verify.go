@@ -46,8 +46,8 @@ it. "until" is for a key that was given up: what it says it signed up to that da
 is trusted, and later papers are not. Certificate revocation lists (.crl, X.509)
 in these folders are read too.
 
-Exit code 5 when anything was changed, 6 when all is intact but a signer is not
-among those trusted.`,
+Exit code 5 when anything was changed; 6 when all that was checked is intact, but
+a signer is not among those trusted, or a signature or file was not checked.`,
 		Example: `  spanseal verify A-12.pdf
   spanseal verify handover/r1 --trust tidewater.pem
   spanseal verify SS1.2KCEJ...`,
@@ -279,6 +279,9 @@ func (a *app) verifyText(v verified, trusted bool) {
 	switch {
 	case code == ExitOK:
 		word = s.good("INTACT, SIGNER TRUSTED")
+	case code == ExitUntrusted && leftOut(r) > 0:
+		word = s.asked(fmt.Sprintf("INTACT AS FAR AS CHECKED, %d NOT CHECKED", leftOut(r)))
+		mend = "verify by itself what was not checked, or take it out of the folder"
 	case code == ExitUntrusted && has(verify.Unchecked):
 		word = s.asked("WELL FORMED, SIGNATURE NOT CHECKED")
 		mend = "to check the signature, get the signer's certificate from them and name it with --trust"
@@ -313,6 +316,16 @@ func (a *app) verifyText(v verified, trusted bool) {
 	if mend != "" {
 		fmt.Fprintf(a.out, "  %s\n", mend)
 	}
+}
+
+// leftOut counts the files and folders that were not looked at.
+func leftOut(r *verify.Report) (n int) {
+	for _, i := range r.Items {
+		if i.State == verify.Unchecked && i.Kind == verify.KindFile {
+			n++
+		}
+	}
+	return n
 }
 
 // howToRead says what to name instead of something that is no paper of ours. A
@@ -386,33 +399,46 @@ func marginWords(m quantity.Decimal) string {
 	return caption + " " + m.Fixed(quantity.PlacesToTell(m, quantity.Decimal{}))
 }
 
-// notes prints what could not be checked, the same sentence once. That of a file
-// among the papers names it; a paper is named by the sentence where it matters.
+// notes prints what could not be checked, the same sentence once, with the
+// things that it is about unless that is the one thing, or all papers.
 func (a *app) notes(r *verify.Report) {
-	seen := map[string]int{}
-	files := map[string][]string{}
+	about := map[string][]string{}
+	papers, first := 0, map[string]bool{} // whose path stands before the sentence
 	var order []string
 	for _, i := range r.Items {
+		if i.Kind == verify.KindPaper {
+			papers++
+		}
 		for _, n := range i.Notes {
-			if seen[n]++; seen[n] == 1 {
+			if about[n] == nil {
 				order = append(order, n)
 			}
-			if i.Kind == verify.KindFile {
-				files[n] = append(files[n], i.Path)
-			}
+			about[n] = append(about[n], i.Path)
+			first[n] = first[n] || i.Kind == verify.KindFile
 		}
 	}
-	const named = 8
 	for _, n := range order {
-		text := n
-		switch at := files[n]; {
-		case len(at) > named:
-			text = fmt.Sprintf("%s and %d more: %s", strings.Join(at[:named], ", "), len(at)-named, n)
-		case len(at) > 0:
-			text = strings.Join(at, ", ") + ": " + n
-		case seen[n] > 1:
-			text += fmt.Sprintf(" (%d times)", seen[n])
+		at, text := about[n], n
+		switch {
+		case first[n]:
+			text = someOf(at) + ": " + n
+		case len(at) == 1:
+		case len(at) == papers:
+			text += fmt.Sprintf(" (all %d papers)", papers)
+		case len(at) > papers && papers > 0: // the manifests too
+			text += fmt.Sprintf(" (papers and manifests, %d in all)", len(at))
+		default:
+			text += " (" + someOf(at) + ")"
 		}
 		fmt.Fprintf(a.out, "  note: %s\n", diag.Safe(text))
 	}
+}
+
+// someOf names things, the first of many.
+func someOf(names []string) string {
+	const named = 8
+	if more := len(names) - named; more > 0 {
+		return fmt.Sprintf("%s and %d more", strings.Join(names[:named], ", "), more)
+	}
+	return strings.Join(names, ", ")
 }

@@ -79,6 +79,7 @@ func Read(dir string, opt Options) (*record.Facts, *diag.List) {
 	defer root.Close()
 	r.folder = &folder{root: root, list: r.list}
 	r.readJob()
+	r.readPay()
 	r.readLinks()
 	r.readTerminations()
 	r.showRows = opt.Show

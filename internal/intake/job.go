@@ -2,6 +2,7 @@ package intake
 
 import (
 	"fmt"
+	"regexp"
 	"strings"
 	"time"
 
@@ -23,6 +24,9 @@ func (r *reader) readJob() {
 		r.parseJob(f)
 	}
 }
+
+// hashLike is the beginning of a SHA-256 that tells one file from another.
+var hashLike = regexp.MustCompile(`^[0-9a-f]{8,64}$`)
 
 func (r *reader) parseJob(f *source.File) {
 	r.job = f
@@ -117,11 +121,32 @@ func (r *reader) parseJob(f *source.File) {
 			"language":  opt(d.text("documents.language", &j.Documents.Language)),
 			"check_url": opt(d.text("documents.check_url", &j.Documents.CheckURL)),
 		})),
+		"declared": opt(d.items("declared", func(n *yaml.Node) {
+			var v record.Declared
+			d.object(n, "a declaration", keys{
+				"file": must(d.text("file", &v.File)),
+				"was": must(func(n *yaml.Node) {
+					if d.text("was", &v.Was)(n); v.Was != "" && !hashLike.MatchString(v.Was) {
+						d.fault(n, "bad-value", fmt.Sprintf("%q is not the beginning of a SHA-256", v.Was), "want eight digits or more, such as 9f86d081", "copy it from the message that says that the file differs")
+					}
+				}),
+				"because": must(d.text("because", &v.Because)),
+				"by":      must(d.text("by", &v.By)),
+				"on":      opt(d.date("on", &v.On)),
+			})
+			j.Declared = append(j.Declared, v)
+		})),
 		"pay":      opt(d.within("pay", d.pay(&j.Pay))),
 		"aliases":  opt(r.readAliases(d)),
 		"schedule": opt(r.readSchedule(d)),
 		"readings": opt(d.items("readings", func(n *yaml.Node) { r.readMapping(d, n) })),
 	})
+	for i, v := range j.Declared {
+		if _, known := j.Person(v.By); !known && v.By != "" {
+			r.list.Add(diag.Problem{Code: "unknown-person", Place: PlaceOf(r.job, fmt.Sprintf("declared.%d.by", i)),
+				Message: fmt.Sprintf("%q is not the id of a person of this job", v.By), Mend: "name one of people, or add the person there"})
+		}
+	}
 	if _, known := j.Person(j.Sign.As); j.Sign.As != "" && !known {
 		ids := newNames(nil)
 		for _, v := range j.People {
@@ -235,6 +260,30 @@ func (d *document) pay(p *record.Pay) keys {
 			}
 			p.Items = append(p.Items, v)
 		})),
+	}
+}
+
+// payFile may hold what stands under pay in job.yaml. It is no evidence: who gets
+// the set does not get it.
+const payFile = "pay.yaml"
+
+func (r *reader) readPay() {
+	if !r.folder.exists(payFile) {
+		return
+	}
+	data := r.folder.read(payFile, maxYAML)
+	if data == nil {
+		return
+	}
+	d := &document{file: source.New(payFile, data), list: r.list}
+	pay := &r.facts.Job.Pay
+	if len(pay.Items) > 0 {
+		r.list.Add(diag.Problem{Code: "duplicate-key", Place: PlaceOf(r.job, "pay"), Message: "the pay items stand in job.yaml and in pay.yaml",
+			Mend: "keep those of pay.yaml, which is not handed over as evidence, and take pay: out of job.yaml"})
+		return
+	}
+	if top := d.root(); top != nil {
+		d.object(top, payFile, d.pay(pay))
 	}
 }
 

@@ -63,7 +63,7 @@ func certificates(b *testing.B, percent int, symbol func(string) ([][]bool, erro
 		debug.SetGCPercent(percent)
 	}
 	defer debug.SetGCPercent(debug.SetGCPercent(percent))
-	fresh := sets(b, symbol)
+	fresh := sets(b, 500, symbol)
 	signer, err := seal.NewSigner("R. Lindqvist", "Tidewater Fibre Works", issued.AddDate(-1, 0, 0), 10)
 	if err != nil {
 		b.Fatal(err)
@@ -118,8 +118,7 @@ func certificates(b *testing.B, percent int, symbol func(string) ([][]bool, erro
 var issued = time.Date(2026, time.November, 25, 16, 0, 0, 0, time.UTC)
 
 // sets returns a function that makes sets of the same job.
-func sets(b *testing.B, symbol func(string) ([][]bool, error)) func(*seal.Signer) *certify.Set {
-	const links = 500
+func sets(b testing.TB, links int, symbol func(string) ([][]bool, error)) func(*seal.Signer) *certify.Set {
 	dir := b.TempDir()
 	if err := bulk.Write(dir, links); err != nil {
 		b.Fatal(err)

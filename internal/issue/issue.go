@@ -191,6 +191,11 @@ func (r *Request) prepare(past *past) (err error) {
 		return &BackdatedError{Path: past.path, Before: at, At: set.Issued}
 	}
 	set.Revision, set.History = past.next, past.history
+	if past.latest != nil {
+		if err := r.unchanged(past); err != nil {
+			return err
+		}
+	}
 	if past.results != "" {
 		err = compare(past.results, set)
 		// They were checked before they were read; what was read is what was

@@ -154,7 +154,18 @@ type Job struct {
 	Pay         Pay          `json:"-"`
 	Sign        Sign         `json:"-"`
 	Documents   Documents    `json:"-"`
+	Declared    []Declared   `json:"-"`
 	Origin      Origin       `json:"origin"`
+}
+
+// Declared explains why a file of readings on which an issued revision rests is
+// not what it was, or is gone.
+type Declared struct {
+	File    string `json:"file"`    // in the job folder, forward slashes
+	Was     string `json:"was"`     // SHA-256 of what it was, lower-case hex, or its first eight digits or more
+	Because string `json:"because"` // in words
+	By      string `json:"by"`      // id of the person who says so
+	On      Date   `json:"on,omitzero"`
 }
 
 // Person is one who measured, terminated or signed.

@@ -18,6 +18,7 @@ import (
 	"sync"
 	"time"
 
+	"spanseal/internal/plain"
 	"spanseal/internal/seal"
 )
 
@@ -34,13 +35,18 @@ func Folder(dir string, trust *Trust) (*Report, error) {
 	if err != nil {
 		return nil, err
 	}
+	name := "."
 	if isRevision(abs) {
-		return folder(os.DirFS(filepath.Dir(abs)), filepath.Base(abs), trust)
-	}
-	if info, err := os.Stat(filepath.Join(abs, "issued")); err == nil && info.IsDir() {
+		abs, name = filepath.Dir(abs), filepath.Base(abs)
+	} else if info, err := os.Lstat(filepath.Join(abs, "issued")); err == nil && info.IsDir() {
 		abs = filepath.Join(abs, "issued")
 	}
-	return folder(os.DirFS(abs), ".", trust)
+	files, err := plain.Open(abs)
+	if err != nil {
+		return nil, err
+	}
+	defer files.Close()
+	return folder(files, name, trust)
 }
 
 // isRevision reports whether a folder is a revision. One whose manifest was
@@ -81,6 +87,9 @@ func folder(fsys fs.FS, name string, trust *Trust) (*Report, error) {
 	if len(numbers) == 0 {
 		return trust.loose(fsys)
 	}
+	if err := unchecked(fsys, r, numbers[len(numbers)-1]); err != nil {
+		return nil, err
+	}
 	for _, n := range numbers {
 		name := "r" + strconv.Itoa(n)
 		rev, err := trust.revision(fsys, name, name, r)
@@ -111,6 +120,55 @@ func revisions(fsys fs.FS) ([]int, error) {
 	}
 	slices.Sort(ns)
 	return ns, nil
+}
+
+// lookedPast are the names below issued/ that a run of ours leaves there while it
+// writes, or when it is killed.
+var lookedPast = regexp.MustCompile(`^\.(lock|r[0-9]+-(partial|shards))$`)
+
+// unchecked names what lies beside the revisions and is none of them: a paper, or
+// a folder with the look of a revision, is not to pass for a part of what was
+// checked.
+func unchecked(fsys fs.FS, r *Report, latest int) error {
+	entries, err := fs.ReadDir(fsys, ".")
+	if err != nil {
+		return err
+	}
+	for _, e := range entries {
+		name := e.Name()
+		item := Item{Path: name, Kind: KindFile, State: Unchecked}
+		switch {
+		case revisionName.MatchString(strings.TrimSuffix(name, ".stamps")) && e.IsDir() || lookedPast.MatchString(name):
+			continue // time-stamps are looked at with their revision
+		case isNumberBelow(name, latest):
+			continue // what follows it says that it is missing
+		case byDesktop(fsys, name, e):
+			item.State = Intact
+			item.note(leftByDesktop)
+		case e.IsDir():
+			item.note("it lies beside the revisions and was not checked: the folder of a revision is named r1, r2 and so on")
+		case !e.Type().IsRegular():
+			item.note(errNotPlain.Error() + ", and not looked at")
+		case strings.EqualFold(path.Ext(name), ".pdf"):
+			item.note("it lies beside the revisions and was not checked: no manifest lists it; verify it by itself")
+		default:
+			item.State = Intact
+			item.note("it lies beside the revisions, is no part of them and was not checked")
+		}
+		r.Files++
+		r.add(item)
+	}
+	return nil
+}
+
+// isNumberBelow reports whether a name is that of a revision before another.
+func isNumberBelow(name string, latest int) bool {
+	m := revisionName.FindStringSubmatch(name)
+	if m == nil {
+		return false
+	}
+	n, err := strconv.Atoi(m[1])
+	return err == nil && n < latest
 }
 
 // loose checks every PDF file of a folder that holds no revision.
@@ -237,7 +295,7 @@ func (t *Trust) revision(fsys fs.FS, name, prefix string, r *Report) (*revision,
 		parts[i] = data
 	}
 	if !usable {
-		return nil, nil
+		return nil, t.rest(fsys, name, prefix, r)
 	}
 	r.Files += 2
 	item := Item{Path: v.path(seal.ManifestName), Kind: KindManifest, State: Intact}
@@ -246,7 +304,7 @@ func (t *Trust) revision(fsys fs.FS, name, prefix string, r *Report) (*revision,
 	if err != nil {
 		item.fault(Changed, err.Error())
 		r.add(item)
-		return nil, nil
+		return nil, t.rest(fsys, name, prefix, r)
 	}
 	t = t.stamped(fsys, v, r)
 	t.signedBy(&item, v.by, v.by.SigningTime)
@@ -261,6 +319,28 @@ func (t *Trust) revision(fsys fs.FS, name, prefix string, r *Report) (*revision,
 		return nil, err
 	}
 	return v, nil
+}
+
+// rest checks the papers of a revision whose manifest cannot be used, each for
+// itself.
+func (t *Trust) rest(fsys fs.FS, name, prefix string, r *Report) error {
+	inside, err := fs.Sub(fsys, name)
+	if err != nil {
+		return err
+	}
+	loose, err := t.loose(inside)
+	if errors.Is(err, ErrNothing) {
+		return nil
+	}
+	if err != nil {
+		return err
+	}
+	for _, i := range loose.Items {
+		i.Path = path.Join(prefix, i.Path)
+		r.add(i)
+	}
+	r.Files += loose.Files
+	return nil
 }
 
 func readManifest(fsys fs.FS, name string) (data, signature []byte, err error) {
@@ -286,7 +366,10 @@ var errNotPlain = errors.New("not a plain file")
 
 // open opens a plain file.
 func open(fsys fs.FS, name string) (fs.File, error) {
-	if info, err := fs.Lstat(fsys, name); err == nil && !info.Mode().IsRegular() { // nor a link to one elsewhere
+	switch info, err := fs.Lstat(fsys, name); {
+	case errors.Is(err, plain.ErrLink): // a folder on the way to it
+		return nil, errNotPlain
+	case err == nil && !info.Mode().IsRegular(): // nor a link to one elsewhere
 		return nil, errNotPlain
 	}
 	return fsys.Open(name)
@@ -359,8 +442,12 @@ func (t *Trust) file(fsys fs.FS, v *revision, f seal.ManifestFile) (*paper, erro
 	p := &paper{Item: Item{Path: v.path(f.Path), Kind: KindFile, State: Intact}}
 	full := path.Join(v.name, f.Path)
 	info, err := fs.Stat(fsys, full)
-	if errors.Is(err, fs.ErrNotExist) {
+	switch {
+	case errors.Is(err, fs.ErrNotExist):
 		p.fault(Missing, "the manifest lists it")
+		return p, nil
+	case errors.Is(err, plain.ErrLink): // it, or a folder on the way to it
+		p.fault(Changed, errNotPlain.Error())
 		return p, nil
 	}
 	if err != nil {
@@ -475,6 +562,9 @@ func (t *Trust) chain(fsys fs.FS, v *revision, r *Report, all bool) {
 		if runsBack(earlier, m) {
 			item.fault(Changed, fmt.Sprintf("r%d is dated %s, before %s, which it follows and which is dated %s", m.Revision, day(m), name, day(earlier)))
 		}
+		for _, text := range evidenceChanges(earlier, m) {
+			item.note(text)
+		}
 		if earlierBy.KeyID != by.KeyID {
 			item.note(fmt.Sprintf("%s was signed by another key, %s", name, earlierBy.KeyID))
 		}
@@ -486,6 +576,28 @@ func (t *Trust) chain(fsys fs.FS, v *revision, r *Report, all bool) {
 	if item.State != Intact || len(item.Notes) > 0 {
 		r.add(item)
 	}
+}
+
+// evidenceChanges says which files of readings of the earlier of two revisions
+// the later one does not have as they were. One that only has another name is
+// the same.
+func evidenceChanges(earlier, later *seal.Manifest) (texts []string) {
+	const readings = "evidence/readings/"
+	now, sums := map[string]bool{}, map[string]bool{}
+	for _, f := range later.Files {
+		now[f.Path], sums[f.SHA256] = true, true
+	}
+	for _, f := range earlier.Files {
+		name, ok := strings.CutPrefix(f.Path, "evidence/")
+		switch {
+		case !ok || !strings.HasPrefix(f.Path, readings) || sums[f.SHA256]:
+		case now[f.Path]:
+			texts = append(texts, fmt.Sprintf("the evidence changed: %s of r%d is not that of r%d; job.yaml among the evidence may declare why", name, later.Revision, earlier.Revision))
+		default:
+			texts = append(texts, fmt.Sprintf("the evidence changed: r%d has %s no more, on which r%d rests; job.yaml among the evidence may declare why", later.Revision, name, earlier.Revision))
+		}
+	}
+	return texts
 }
 
 // day is that of issue, as a manifest writes it.
