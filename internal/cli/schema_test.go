@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"encoding/json"
 	"fmt"
+	"maps"
 	"os"
 	"path/filepath"
 	"reflect"
@@ -21,6 +22,7 @@ import (
 	"spanseal/internal/intake"
 	"spanseal/internal/judge"
 	"spanseal/internal/pdf"
+	"spanseal/internal/statement"
 	"spanseal/templates"
 )
 
@@ -328,6 +330,11 @@ func members(t *testing.T, doc map[string]any, at string, schema map[string]any,
 	case of.Kind() == reflect.Map:
 		if of.Elem().Kind() == reflect.Struct {
 			members(t, doc, at+"{}", schema["additionalProperties"].(map[string]any), of.Elem())
+		}
+	case of == reflect.TypeFor[statement.Statement](): // which writes itself
+		props, _ := schema["properties"].(map[string]any)
+		if names := slices.Sorted(maps.Keys(props)); !slices.Equal(names, []string{"args", "code", "text"}) {
+			t.Errorf("%s: a statement has code, args and text, and the schema names %q", at, names)
 		}
 	case of.Kind() == reflect.Struct && !reflect.PointerTo(of).Implements(reflect.TypeFor[interface{ UnmarshalText([]byte) error }]()):
 		props, _ := schema["properties"].(map[string]any)
