@@ -11,6 +11,10 @@ import (
 	"spanseal/internal/record"
 )
 
+// largestSymbol is what labels.yaml says of a symbol that is to be as large as
+// the label allows.
+const largestSymbol = "largest"
+
 // leastSymbol is the smallest side of a label's symbol, in millimetres, and
 // leastDots how many dots of a 300 dpi printer a module has at least: what a
 // telephone manages (tested in package label). It has goodDots where there is
@@ -29,8 +33,8 @@ type labelGeometry struct {
 	flag    bool // folded around a cord: symbol and text on either side of a blank middle
 	wrap    float64
 	outline bool
-	start   int // first label to use, from one
-	symbol  float64
+	start   int     // first label to use, from one
+	symbol  float64 // side of a symbol; 0: as large as the label allows
 
 	columns, rows  int
 	left, top      float64
@@ -43,9 +47,12 @@ func labelsOf(t typed, paper page.Paper) labelGeometry {
 	mm := func(key string) float64 { return t.number(paper.Name+"."+key, 0, 400) }
 	g := labelGeometry{
 		flag: t.oneOf("form", "plain", "flag") == "flag", wrap: t.number("flag_wrap", 0, 100),
-		outline: t.oneOf("outline", "yes", "no") == "yes", start: int(t.number("start", 1, 1000)), symbol: t.number("symbol", leastSymbol, 100),
+		outline: t.oneOf("outline", "yes", "no") == "yes", start: int(t.number("start", 1, 1000)),
 		columns: int(mm("columns")), rows: int(mm("rows")), left: mm("left"), top: mm("top"), width: mm("width"), height: mm("height"),
 		pitchX: mm("pitch_x"), pitchY: mm("pitch_y"),
+	}
+	if t.text("symbol") != largestSymbol {
+		g.symbol = t.numberOr("symbol", leastSymbol, 100, largestSymbol)
 	}
 	right := g.left + float64(g.columns-1)*g.pitchX + g.width
 	bottom := g.top + float64(g.rows-1)*g.pitchY + g.height
@@ -67,8 +74,8 @@ func labelsOf(t typed, paper page.Paper) labelGeometry {
 		t.refuseOne("labels would lie on one another: the pitch is at least the width", of("pitch_x", "width")...)
 	case g.rows > 1 && g.pitchY < g.height:
 		t.refuseOne("labels would lie on one another: the pitch is at least the height", of("pitch_y", "height")...)
-	case g.symbol+2*g.quiet() > g.room()+0.01:
-		t.refuseOne(fmt.Sprintf("the symbol and its quiet zone need %.1f mm, the label has %.1f mm", g.symbol+2*g.quiet(), g.room()),
+	case g.least()+2*g.quiet() > g.room()+0.01:
+		t.refuseOne(fmt.Sprintf("the symbol and its quiet zone need %.1f mm, the label has %.1f mm", g.least()+2*g.quiet(), g.room()),
 			append([]string{"symbol", "form", "flag_wrap"}, of("width", "height")...)...)
 	case g.start > g.columns*g.rows:
 		t.refuseOne(fmt.Sprintf("a sheet has %d labels", g.columns*g.rows), append([]string{"start"}, of("columns", "rows")...)...)
@@ -76,9 +83,15 @@ func labelsOf(t typed, paper page.Paper) labelGeometry {
 	return g
 }
 
-// quiet is the white around the coarsest symbol that a token makes, of 45
-// modules: four of them (ISO/IEC 18004, 5.3.8).
-func (g labelGeometry) quiet() float64 { return g.symbol * 4 / 45 }
+// least is the smallest side of a symbol.
+func (g labelGeometry) least() float64 { return max(g.symbol, leastSymbol) }
+
+// coarsest is how many modules a side of the coarsest symbol of a token has.
+const coarsest = 45
+
+// quiet is the white around the smallest of the coarsest symbols: four modules
+// (ISO/IEC 18004, 5.3.8).
+func (g labelGeometry) quiet() float64 { return g.least() * 4 / coarsest }
 
 // half is the width of a flag on one side of the cord.
 func (g labelGeometry) half() float64 { return (g.width - g.wrap) / 2 }
@@ -95,9 +108,14 @@ func (g labelGeometry) room() float64 {
 // number of dots where the label has the room for that. ok is false without the
 // room for modules that a telephone tells apart.
 func (g labelGeometry) side(n int) (side float64, ok bool) {
-	whole := onDots(g.symbol, n, math.Ceil)
+	whole := onDots(g.least(), n, math.Ceil)
 	least := leastDots * dot * float64(n)
-	for _, side = range []float64{max(whole, goodDots*dot*float64(n)), max(whole, least), max(g.symbol, least)} {
+	sides := []float64{max(whole, goodDots*dot*float64(n)), max(whole, least), max(g.least(), least)}
+	if g.symbol == 0 { // of the label's room, four modules of white on either side
+		largest := onDots((g.room()-dot)*float64(n)/float64(n+8), n, math.Floor)
+		sides = append([]float64{max(largest, sides[0])}, sides...)
+	}
+	for _, side = range sides {
 		if wide(side, n) <= g.room()+0.01 {
 			return side, true
 		}
@@ -134,7 +152,7 @@ type labelled struct {
 func (s *Set) Labels() (*Document, error) {
 	var all []labelled
 	g := s.look.labels
-	widest := g.symbol + 2*g.quiet() // one for all, so that the texts stand under each other
+	widest := g.least() + 2*g.quiet() // one for all, so that the texts stand under each other
 	for i, l := range s.Judgement.Results() {
 		if !l.Verdict.Certifiable() {
 			continue
@@ -143,13 +161,15 @@ func (s *Set) Labels() (*Document, error) {
 		if err != nil {
 			return nil, err
 		}
-		if n := sealed.symbol.side; n > 0 {
-			side, ok := g.side(n)
-			if !ok {
-				return nil, &LabelError{l.Link.ID, wide(side, n), g.room()}
-			}
-			widest = max(widest, wide(side, n))
+		n := sealed.symbol.side
+		if n == 0 { // of a specimen
+			n = coarsest
 		}
+		side, ok := g.side(n)
+		if !ok {
+			return nil, &LabelError{l.Link.ID, wide(side, n), g.room()}
+		}
+		widest = max(widest, wide(side, n))
 		_, measured := s.measuredOn(l.Readings)
 		all = append(all, labelled{&s.Judgement.Links[i], measured, sealed.symbol})
 	}
@@ -162,6 +182,7 @@ func (s *Set) Labels() (*Document, error) {
 			at := n + g.start - 1
 			if n == 0 || at%each == 0 {
 				f.NextPage()
+				s.printing(f, g)
 			}
 			at %= each
 			x, y := g.left+float64(at%g.columns)*g.pitchX, g.top+float64(at/g.columns)*g.pitchY
@@ -171,6 +192,15 @@ func (s *Set) Labels() (*Document, error) {
 			s.label(f, g, x, y, widest, &one)
 		}
 	}), nil
+}
+
+// printing says beside the labels how to print the sheet, where their first row
+// leaves the room: a coarser printer makes symbols that telephones do not read.
+func (s *Set) printing(f *flow, g labelGeometry) {
+	const least = 9 // mm above the labels, of which printers leave some blank
+	if g.top >= least {
+		f.put(g.left, g.top-2.5, page.Style{Face: page.Regular, Size: 6, Ink: f.soft}, s.words.Say("labels.printing"))
+	}
 }
 
 // dot is one dot of a 300 dpi printer, in millimetres. Printers of 600 and
@@ -200,8 +230,9 @@ func (s *Set) label(f *flow, g labelGeometry, x, y, box float64, l *labelled) {
 			f.Line(fold, y+g.height-3, fold, y+g.height-1, 0.1, f.soft)
 		}
 	}
-	side := g.symbol
+	var side float64
 	if symbol := l.symbol.modules(); symbol == nil {
+		side, _ = g.side(coarsest)
 		s.noSymbol(f, x+(box-side)/2, y+(g.height-side)/2, side)
 	} else {
 		side, _ = g.side(len(symbol))

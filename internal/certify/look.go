@@ -169,9 +169,18 @@ func (t typed) refuseOne(want string, keys ...string) {
 func (t typed) text(key string) string { return t.Template[key].Text }
 
 func (t typed) number(key string, least, most float64) float64 {
+	return t.numberOr(key, least, most, "")
+}
+
+// numberOr is number where a word may stand instead, which the way out names.
+func (t typed) numberOr(key string, least, most float64, word string) float64 {
 	v, err := strconv.ParseFloat(t.Template[key].Text, 64)
 	if err != nil || !(v >= least && v <= most) {
-		t.refuse(key, fmt.Sprintf("want a number from %g to %g", least, most))
+		want := fmt.Sprintf("want a number from %g to %g", least, most)
+		if word != "" {
+			want += ", or " + word
+		}
+		t.refuse(key, want)
 	}
 	return v
 }
