@@ -23,6 +23,12 @@
 // refused unless the caller vouches for it; see [Request]. So nothing that was
 // not verified is repeated in a new signed paper.
 //
+// # Evidence
+//
+// A file of readings on which the latest revision rests is the same in the next
+// one, by its hash, under whatever name; see [Evidence]. What job.yaml declares
+// of one that is not, by the hash of what it was, is handed to the set.
+//
 // # What is in it
 //
 //	certificates/, nonconformance/   one PDF a link
