@@ -138,7 +138,7 @@ func unchecked(fsys fs.FS, r *Report, latest int) error {
 		name := e.Name()
 		item := Item{Path: name, Kind: KindFile, State: Unchecked}
 		switch {
-		case revisionName.MatchString(strings.TrimSuffix(name, ".stamps")) && e.IsDir() || lookedPast.MatchString(name):
+		case revisionName.MatchString(name) && e.IsDir() || lookedPast.MatchString(name) || e.IsDir() && ofRevision(entries, name):
 			continue // time-stamps are looked at with their revision
 		case isNumberBelow(name, latest):
 			continue // what follows it says that it is missing
@@ -159,6 +159,14 @@ func unchecked(fsys fs.FS, r *Report, latest int) error {
 		r.add(item)
 	}
 	return nil
+}
+
+// ofRevision reports whether a folder is that of the time-stamps of one of the
+// revisions.
+func ofRevision(entries []fs.DirEntry, name string) bool {
+	return slices.ContainsFunc(entries, func(e fs.DirEntry) bool {
+		return e.IsDir() && revisionName.MatchString(e.Name()) && name == seal.StampsFolder(e.Name())
+	})
 }
 
 // isNumberBelow reports whether a name is that of a revision before another.

@@ -165,6 +165,29 @@ func TestRenewal(t *testing.T) {
 	}
 }
 
+// TestStampsOfNothing: stamps whose revision is not here are named; those of one
+// that is here are looked at with it.
+func TestStampsOfNothing(t *testing.T) {
+	me := certify(t, "R. Lindqvist", nil, signerUse)
+	set := fstest.MapFS{}
+	maker{signer: me.asSigner(t)}.issue(t, set)
+	set["r1.stamps/1.sha512"] = &fstest.MapFile{Data: []byte("x")}
+	set["r2.stamps/1.tsr"] = &fstest.MapFile{Data: []byte("x")}
+	trust := &Trust{Now: year(2027)}
+	trust.Add(me.Certificate)
+	r, err := folder(set, ".", trust)
+	if err != nil {
+		t.Fatal(err)
+	}
+	named := map[string]bool{}
+	for _, i := range r.Items {
+		named[i.Path] = true
+	}
+	if !named["r2.stamps"] || named["r1.stamps"] || !named["r1.stamps/1.sha512"] {
+		t.Errorf("named are %v", named)
+	}
+}
+
 func weak(algorithm string, since int) func(*Trust) {
 	return func(t *Trust) { t.weak = map[string]revocation{algorithm: {since: year(since), reason: "broken"}} }
 }
