@@ -162,7 +162,7 @@ func (j *Judgement) AnswersAstray() (out []Astray) {
 	for i := range a.asked {
 		said := &a.asked[i]
 		if p, unknown := unknownName(said.Question); unknown {
-			out = append(out, Astray{i, -1, "unknown-question", p.Message, p.Want, p.Mend})
+			out = append(out, Astray{Answer: i, Link: -1, Code: "unknown-question", Message: p.Message, Want: p.Want, Mend: p.Mend})
 			continue
 		}
 		for k, link := range aboutOf(said) {
@@ -184,7 +184,8 @@ func (j *Judgement) AnswersAstray() (out []Astray) {
 			case !answers:
 				out = append(out, j.toNothing(i, k, link))
 			case again || k > slices.Index(said.Links, link):
-				out = append(out, Astray{i, k, "answered-twice", fmt.Sprintf("the question %q%s has an answer already", said.Question, ofLink(link)), "", "keep one of the answers"})
+				out = append(out, Astray{Answer: i, Link: k, Code: "answered-twice",
+					Message: fmt.Sprintf("the question %q%s has an answer already", said.Question, ofLink(link)), Mend: "keep one of the answers"})
 			}
 		}
 	}
@@ -241,6 +242,6 @@ func unknownName(name string) (p Astray, unknown bool) {
 	if near := limits.Near(name, names); near != "" && p.Want == "" {
 		p.Want = fmt.Sprintf("did you mean %q?", near)
 	}
-	p.Mend = "spanseal check JOB --answers drafts an answer to each question that is open"
+	p.Mend = "spanseal explain --code list names the questions"
 	return p, true
 }
