@@ -61,12 +61,27 @@ func (sh *sheet) method(f *flow) {
 	)
 }
 
+// posed is a finding's question, with the answer that the job gives to it.
+func (s *Set) posed(one *judge.Finding) string {
+	return strings.TrimSpace(s.words.State(one.Question) + " " + s.words.State(one.Said()))
+}
+
+// questionCounts says how many questions there are, and how many have an answer.
+func (s *Set) questionCounts() string {
+	asked, answered := s.Judgement.QuestionCounts()
+	text := s.words.Count("questions.asked", asked)
+	if answered > 0 {
+		text = joinComma(text, s.words.Count("questions.answered", answered))
+	}
+	return text
+}
+
 // questions lists what a careful reader should know; never an accusation.
 func (sh *sheet) questions(f *flow) {
 	var texts []string
 	for _, one := range sh.l.Findings {
 		if one.Kind != judge.KindLimit {
-			texts = append(texts, sh.words.State(one.Question))
+			texts = append(texts, sh.posed(&one))
 		}
 	}
 	if sh.l.Link.Exempt != "" {

@@ -46,7 +46,7 @@ func (sh *sheet) wrong(f *flow) {
 				row[4].text = w.Say("wrong.short", "short", w.Fixed(short, p)+unit, "guard", w.Fixed(*one.Guard, p)+unit)
 			}
 		} else { // a question has no numbers of its own
-			row[1].text = firstOf(w.State(one.Question), row[1].text, w.Term("code", one.Code))
+			row[1].text = firstOf(sh.posed(&one), row[1].text, w.Term("code", one.Code))
 		}
 		rows = append(rows, row)
 	}

@@ -123,6 +123,7 @@ type ResultFinding struct {
 	Uncertainty  *quantity.Decimal   `json:"uncertainty,omitempty"`
 	Set          string              `json:"set,omitempty"`
 	Question     statement.Statement `json:"question,omitzero"`
+	Answer       *judge.Answer       `json:"answer,omitempty"`
 	// RestsOn are places, from one, among the link's readings. In the file, Readings
 	// are only those that are not among them.
 	RestsOn  []int           `json:"rests_on,omitempty"`
@@ -260,7 +261,7 @@ func (s *Set) resultFindings(findings []judge.Finding) []ResultFinding {
 	out := make([]ResultFinding, len(findings))
 	for i, f := range findings {
 		out[i] = ResultFinding{f.Kind, f.Code, f.Verdict, f.Quantity, f.WavelengthNM, f.Direction, f.End,
-			f.Measured, f.Limit, f.Margin, f.Unit, f.Uncertainty, "", s.english.Told(f.Question), nil, resultReadings(f.Readings), f.Population, nil}
+			f.Measured, f.Limit, f.Margin, f.Unit, f.Uncertainty, "", s.english.Told(f.Question), f.Answer, nil, resultReadings(f.Readings), f.Population, nil}
 		if f.Working != nil {
 			out[i].Set, out[i].Percentile = f.Working.SetID, f.Working.Percentile
 		}

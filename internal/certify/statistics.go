@@ -210,7 +210,7 @@ func (d *digestOf) openAsWhole(f *flow) (rows [][]cell) {
 		if one.Verdict.Certifiable() {
 			continue
 		}
-		what, style := w.State(one.Question), page.Style(f.alarm())
+		what, style := d.posed(&one), page.Style(f.alarm())
 		if one.Kind == judge.KindLimit {
 			p := placesToAgree([]judge.Finding{one})
 			what = w.Say("open.over", "subject", joinComma(d.ofGroup(one), wording.Nanometres(one.WavelengthNM)+" nm", one.Working.SetID),

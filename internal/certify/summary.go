@@ -135,10 +135,11 @@ func (d *digestOf) lead() string {
 // counts are the numbers that a receiver looks for first.
 func (d *digestOf) counts(f *flow) {
 	w, c := d.words, d.Judgement.Counts
+	asked, answered := d.Judgement.QuestionCounts()
 	all := []struct {
 		key string
 		n   int
-	}{{"scheduled", c.Scheduled}, {"measured", c.Measured}, {"certified", c.Certified}, {"marginal", c.Marginal}, {"failed", c.Failed}, {"incomplete", c.Incomplete}, {"questions", d.asked()}}
+	}{{"scheduled", c.Scheduled}, {"measured", c.Measured}, {"certified", c.Certified}, {"marginal", c.Marginal}, {"failed", c.Failed}, {"incomplete", c.Incomplete}, {"questions", asked}}
 	f.need(3 * f.grid)
 	width := f.w / float64(len(all))
 	style := f.figure // of all seven: the widest sets the size
@@ -150,15 +151,12 @@ func (d *digestOf) counts(f *flow) {
 		n := w.Whole(one.n)
 		f.put(x, f.y+1.35*f.grid, style, n)
 		caption := w.Say("summary.count_" + one.key)
+		if one.key == "questions" && answered > 0 {
+			caption = w.Say("summary.count_answers", "answered", w.Whole(answered))
+		}
 		f.put(x, f.y+2.2*f.grid, f.shrink(f.caption, 5, width-2, caption), caption)
 	}
 	f.lines(2.5)
-}
-
-// asked is how many different questions are asked, as the first sentences say.
-func (d *digestOf) asked() int {
-	asked, _ := d.Judgement.QuestionCounts()
-	return asked
 }
 
 // exceptions are the links that are not a plain pass, worst first.
@@ -207,9 +205,9 @@ func (d *digestOf) why(l *judge.LinkResult) (what, next string) {
 	}
 	w := d.words
 	if !l.Measured {
-		what = w.Say("open.no_reading")
+		what = strings.TrimSpace(w.Say("open.no_reading") + " " + w.State(worst.Said()))
 	} else if what = d.numbers(worst); what == "" {
-		what = firstOf(w.State(worst.Question), w.Term("code", worst.Code))
+		what = firstOf(d.posed(&worst), w.Term("code", worst.Code))
 	}
 	return what, firstOf(d.next(worst)...)
 }
@@ -255,8 +253,8 @@ func (d *digestOf) questions(f *flow) {
 		}
 	}
 	for _, one := range d.Judgement.Questions {
-		if one.Kind != judge.KindLimit && one.Verdict.Certifiable() { // the others are among what is open, or in a table of their own
-			ask(w.State(one.Question), "")
+		if one.Asks() { // limits are in a table of their own
+			ask(d.posed(&one), "")
 		}
 	}
 	if !job.Deadline.IsZero() && job.Deadline.Before(d.issuedOn()) {
@@ -264,8 +262,8 @@ func (d *digestOf) questions(f *flow) {
 	}
 	for _, l := range d.Judgement.Results() {
 		for _, one := range l.Findings {
-			if one.Kind != judge.KindLimit && l.Measured {
-				ask(w.State(one.Question), l.Link.ID)
+			if one.Asks() && l.Measured {
+				ask(d.posed(&one), l.Link.ID)
 			}
 		}
 		if l.Link.Exempt != "" {
@@ -284,7 +282,7 @@ func (d *digestOf) questions(f *flow) {
 			texts[i] = w.Say("questions.of", "links", w.List(links), "question", text)
 		}
 	}
-	f.section(w.Say("questions.title_all"), 2)
+	f.section(w.Say("questions.title_all"), 2, d.questionCounts())
 	f.list(texts)
 }
 

@@ -186,4 +186,7 @@ func (g *gathering) asked(old, now []finding) {
 	for _, q := range settled {
 		g.tell(questionPart, "change.asked-settled", q)
 	}
+	for _, a := range answered(old, now) {
+		g.tell(questionPart, "change.asked-"+a.code, a.args...)
+	}
 }

@@ -34,6 +34,7 @@ type finding struct {
 	Unit         string              `json:"unit"`
 	Percentile   string              `json:"percentile"`
 	Question     statement.Statement `json:"question"`
+	Answer       *answer             `json:"answer"`
 	Readings     []json.RawMessage   `json:"readings"`
 }
 
@@ -62,6 +63,9 @@ func (g *gathering) link(id string, before, after []byte, older bool) error {
 		}
 		for _, q := range settled {
 			g.links(questionPart, id, "change.question-settled", q)
+		}
+		for _, a := range answered(was.Findings, is.Findings) {
+			g.links(questionPart, id, "change."+a.code, a.args...)
 		}
 	}
 	if err := g.readings(id, &was, &is, older); err != nil {

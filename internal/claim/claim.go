@@ -30,7 +30,7 @@ func Link(job *record.Job, l *judge.LinkResult, places int) []statement.Statemen
 	default:
 		c.incomplete()
 	}
-	if asked, answered := Questions(l); l.Verdict.Certifiable() && asked > 0 {
+	if asked, answered := l.QuestionCounts(); l.Verdict.Certifiable() && asked > 0 {
 		c.say("lead.questions", statement.Count(asked), statement.Count(answered))
 	}
 	return c.out
@@ -291,26 +291,6 @@ func isLoss(f *judge.Finding) bool {
 // Subject is what a finding is about.
 func Subject(f *judge.Finding) statement.Subject {
 	return statement.Subject{Quantity: f.Quantity, NM: f.WavelengthNM, Way: f.Direction, End: f.End, Event: f.Event}
-}
-
-// Questions counts the different questions about a link, and those with an
-// answer. A limit that is missed is none.
-func Questions(l *judge.LinkResult) (asked, answered int) {
-	seen := map[string]bool{}
-	for i := range l.Findings {
-		f := &l.Findings[i]
-		if f.Kind == judge.KindLimit || f.Question.IsZero() {
-			continue
-		}
-		if key := f.Question.Key(); !seen[key] {
-			seen[key] = true
-			asked++
-			if f.Answer != nil {
-				answered++
-			}
-		}
-	}
-	return asked, answered
 }
 
 // Job is what leads the summary.

@@ -37,7 +37,7 @@ func (f *format) flag(c *cobra.Command, formats ...string) {
 
 func (a *app) check() *cobra.Command {
 	var how format
-	var verbose bool
+	var verbose, answers bool
 	var rows int
 	c := &cobra.Command{
 		Use:   "check JOB",
@@ -45,10 +45,16 @@ func (a *app) check() *cobra.Command {
 		Long: `Reads the whole job folder, judges every link, and prints problems, what became
 of every row, the verdicts with the open ones first, and the questions. Nothing
 is written. Exit code 3 when the input is refused, 4 when a link is not pass or
-marginal.`,
+marginal.
+
+With --answers it prints, instead, a block for job.yaml with an entry for each
+question that has no answer yet. An answer stands beside its question on every
+paper. It changes no number and no verdict: what is incomplete stays so until it
+is measured, or until the job names what settles it.`,
 		Example: `  spanseal check harbour-library
   spanseal check harbour-library -v              every problem, and what was told from the bytes
   spanseal check harbour-library --rows 5        and the first rows of each file beside what was read from them
+  spanseal check harbour-library --answers       a draft of answers, to be pasted into job.yaml
   spanseal check harbour-library --format csv > results.csv`,
 		Args:              takes(1, 1, "a job folder"),
 		ValidArgsFunction: completeFolder,
@@ -64,6 +70,9 @@ marginal.`,
 					a.asRead(a.out, a.onOut, &as)
 					fmt.Fprintln(a.out)
 				}
+			}
+			if answers && (how != "text" || rows > 0) {
+				return misuse("leave out --rows or --format", "--answers prints a block for job.yaml only")
 			}
 			j, err := a.loadJobShowing(args[0], show)
 			if err != nil {
@@ -85,7 +94,9 @@ marginal.`,
 			if err := report(j.problems); err != nil {
 				return err
 			}
-			if how == "csv" {
+			if answers {
+				a.draftAnswers(j)
+			} else if how == "csv" {
 				table, err := set.ResultsCSV()
 				if err != nil {
 					return err
@@ -100,6 +111,7 @@ marginal.`,
 	}
 	how.flag(c, "text", "json", "csv")
 	c.Flags().BoolVarP(&verbose, "verbose", "v", false, "print every row with the same fault, limits of the whole job that are met, and what was told from the bytes of each file")
+	c.Flags().BoolVar(&answers, "answers", false, "print a draft of answers to the questions that have none, for job.yaml")
 	c.Flags().IntVar(&rows, "rows", 0, "show the first rows of each file as they were read, and what each column holds")
 	return c
 }
@@ -196,7 +208,7 @@ func (a *app) checkText(j *job, verbose bool) {
 
 	a.wholeJob(j, verbose)
 	a.verdicts(j, judge.Fail, judge.Incomplete, judge.Marginal, judge.Pass)
-	a.questions(j.judged)
+	a.questions(j)
 	a.next(j)
 }
 
@@ -221,7 +233,7 @@ func (a *app) wholeJob(j *job, verbose bool) {
 		case f.Verdict.Certifiable() && !verbose:
 			met++
 		case state == "":
-			add("", verdict+"  "+a.says(f.Question))
+			add("", verdict+"  "+a.asks(f))
 		default:
 			add(a.says(f.Question), verdict+"  "+state)
 		}
@@ -290,7 +302,7 @@ func (a *app) reasons(j *job, l *judge.LinkResult) []string {
 			continue
 		}
 		line := j.state(&f)
-		question := a.says(f.Question)
+		question := a.asks(&f)
 		if line != "" && question != "" {
 			line += "; "
 		}
@@ -421,12 +433,13 @@ func amount(d quantity.Decimal, places int, u quantity.Unit) string {
 
 // questions prints what is asked without standing in the way of a certificate,
 // about the job as a whole and about links, each question once.
-func (a *app) questions(judged *judge.Judgement) {
+func (a *app) questions(j *job) {
+	judged := j.judged
 	var texts []string
 	about := map[string][]string{}
 	for _, f := range judged.Questions {
 		if f.Kind != judge.KindLimit && f.Verdict.Certifiable() {
-			texts = append(texts, a.says(f.Question))
+			texts = append(texts, a.asks(&f))
 		}
 	}
 	for _, l := range judged.Results() {
@@ -434,7 +447,7 @@ func (a *app) questions(judged *judge.Judgement) {
 			if !isNote(&f) {
 				continue
 			}
-			text, id := a.says(f.Question), diag.Safe(l.Link.ID)
+			text, id := a.asks(&f), diag.Safe(l.Link.ID)
 			if about[text] == nil {
 				texts = append(texts, text)
 			}
@@ -452,6 +465,9 @@ func (a *app) questions(judged *judge.Judgement) {
 			text = some(links) + ": " + text
 		}
 		fmt.Fprintf(a.out, "  %s\n", text)
+	}
+	if asked, answered := judged.QuestionCounts(); asked > answered {
+		fmt.Fprintf(a.out, "  %s, %d answered; to answer the rest in job.yaml:\n  %s check %s --answers\n", count(asked, "question"), answered, a.sys.Program, argument(j.dir))
 	}
 }
 

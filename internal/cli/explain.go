@@ -227,6 +227,9 @@ func (a *app) explainFinding(j *job, f *judge.Finding) {
 	if question := a.says(f.Question); question != "" && question != title {
 		line("%s", question)
 	}
+	if answer := a.says(f.Said()); answer != "" {
+		line("%s", answer)
+	}
 	if w := f.Working; w != nil {
 		line("%s", working(w, f.Unit))
 		if w.PairsPresent > 0 && w.PairsCounted != w.PairsPresent {

@@ -92,6 +92,7 @@ func (a *app) loadJobShowing(dir string, opt intake.Options) (*job, error) {
 	if j.problems.Errors() > 0 {
 		return j, nil
 	}
+	j.problems.Join(j.answersAfter(record.DateOf(a.sys.Now().In(j.facts.Job.Location)), "today"))
 	return j, j.judge()
 }
 
@@ -110,6 +111,11 @@ func (j *job) judge() error {
 	j.problems.Join(problems)
 	j.sets = book
 	if j.judged = judged; judged == nil {
+		return nil
+	}
+	astray := j.answersAstray()
+	if j.problems.Join(astray); astray.Errors() > 0 {
+		j.judged = nil
 		return nil
 	}
 	return j.keepSets(book)

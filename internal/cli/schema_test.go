@@ -147,7 +147,7 @@ func TestSchemaTakesGoodJobs(t *testing.T) {
 // TestSchemaRefusesBadJobs: faults of form are seen by an editor already.
 func TestSchemaRefusesBadJobs(t *testing.T) {
 	s := compiled(t, "job")
-	for _, name := range []string{"bad-date", "missing-key", "no-reference", "paper", "people-not-a-list", "question-weight", "reference", "site-is-text",
+	for _, name := range []string{"bad-date", "answers", "missing-key", "no-reference", "paper", "people-not-a-list", "question-weight", "reference", "site-is-text",
 		"uncertainty", "unknown-key", "wrong-type", "empty-value"} {
 		if err := validateYAML(s, corpusJob(t, "../../testdata/intake/err/job-"+name+".txtar")); err == nil {
 			t.Errorf("job-%s: the schema takes it", name)

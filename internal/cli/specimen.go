@@ -20,6 +20,7 @@ func (a *app) writeSpecimen(ctx context.Context, j *job, at time.Time, f issueFl
 	for _, c := range judge.Codes() {
 		j.facts.Job.Policy.Questions[c.Code] = record.Question{Weight: string(judge.Off)}
 	}
+	j.facts.Job.Answers = nil
 	invented := j.facts.Readings // which judging takes
 	if err := j.judge(); err != nil {
 		return err

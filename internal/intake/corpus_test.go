@@ -119,6 +119,9 @@ func printFacts(f *record.Facts, l *diag.List) string {
 		}
 		fmt.Fprintf(&b, " [%s %s]\n", filepath.Base(r.Origin.File), where)
 	}
+	for _, a := range f.Job.Answers {
+		fmt.Fprintf(&b, "answer to %s, about %q, by %s on %s: %s\n", a.Question, a.Links, a.Who, a.Day, a.Text)
+	}
 	for _, a := range f.Accounts {
 		fmt.Fprintf(&b, "%s: %d rows, %d used, %d superseded, %d refused, %d blank\n", a.File, a.Rows, a.Used, a.Superseded, a.Refused, a.Blank)
 		for _, c := range a.Concluded {

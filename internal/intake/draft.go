@@ -768,6 +768,14 @@ func (p *proposer) try(t table) {
 
 var plainYAML = regexp.MustCompile(`^\pL[\pL\pN _./-]*$`)
 
+// Quoted writes a text of one line so that YAML reads it as text, and nothing for "".
+func Quoted(s string) string {
+	if s == "" {
+		return ""
+	}
+	return quoted(s)
+}
+
 // quoted writes a text so that YAML reads it as text.
 func quoted(s string) string {
 	var n yaml.Node

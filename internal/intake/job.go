@@ -109,6 +109,25 @@ func (r *reader) parseJob(f *source.File) {
 			j.Cables = append(j.Cables, v)
 		})),
 		"judge": must(d.within("judge", d.policy(p))),
+		"answers": opt(d.items("answers", func(n *yaml.Node) {
+			var v record.Answer
+			one := ""
+			d.object(n, "an answer", keys{
+				"question": must(d.text("question", &v.Question)),
+				"link":     opt(d.text("link", &one)),
+				"links":    opt(d.texts("links", &v.Links)),
+				"text":     must(d.text("text", &v.Text)),
+				"who":      must(d.text("who", &v.Who)),
+				"day":      must(d.date("day", &v.Day)),
+			})
+			switch {
+			case one != "" && v.Links != nil:
+				d.fault(n, "link-and-links", "the answer has both link and links", "", "name all of them under links")
+			case one != "":
+				v.Links = []string{one}
+			}
+			j.Answers = append(j.Answers, v)
+		})),
 		"sign": opt(d.within("sign", keys{
 			"key": opt(d.text("sign.key", &j.Sign.Key)),
 			"as":  opt(d.text("sign.as", &j.Sign.As)),
@@ -375,6 +394,21 @@ func PlaceOf(job *source.File, path string) diag.Place {
 		place = d.at(n)
 	}
 	return place
+}
+
+// PlaceOfAnswer is where one link of an answer stands in job.yaml, both counted from
+// zero, or with no such link its question.
+func PlaceOfAnswer(job *source.File, answer, link int) diag.Place {
+	path := fmt.Sprintf("answers[%d]", answer)
+	whole := PlaceOf(job, path)
+	if link >= 0 {
+		for _, key := range []string{fmt.Sprintf(".links[%d]", link), ".link"} {
+			if p := PlaceOf(job, path+key); p != whole {
+				return p
+			}
+		}
+	}
+	return PlaceOf(job, path+".question")
 }
 
 // JobSource returns job.yaml as it was read, or nil.

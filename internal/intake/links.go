@@ -72,6 +72,18 @@ func (r *reader) links(f *source.File) {
 			r.list.Add(p)
 		}
 	}
+	for i, answer := range r.facts.Job.Answers {
+		for k, id := range answer.Links {
+			if _, ok := r.index[id]; !ok && len(r.facts.Links) > 0 {
+				p := diag.Problem{Code: "unknown-link", Place: PlaceOfAnswer(r.job, i, k), Message: fmt.Sprintf("%q is not a link of links.csv", id),
+					Mend: "name a link as links.csv does, or remove the answer"}
+				if near := r.names.near(id); near != "" {
+					p.Want = fmt.Sprintf("did you mean %q?", near)
+				}
+				r.list.Add(p)
+			}
+		}
+	}
 }
 
 // findLink looks a name up: exactly, or by the job's aliases. Two ways of

@@ -147,6 +147,8 @@ func Judge(facts *record.Facts, book *limits.Book) (*Judgement, *diag.List) {
 		j.Counts.add(&j.Links[i])
 	}
 	j.Sets, j.counted = b.setsUsed(), j.countedOnce()
+	j.answers = answersOf(&facts.Job)
+	j.answers.give("", j.Questions)
 	shelf, all, made, asked := b.shelf, b.kept, b.made, b.asked // the bench itself may go
 	j.result = func(i int) *LinkResult {
 		r := &LinkResult{Brief: j.Links[i], Terminations: made[j.Links[i].Link.ID]}
@@ -155,6 +157,10 @@ func Judge(facts *record.Facts, book *limits.Book) (*Judgement, *diag.List) {
 		if more := asked[i]; more != nil {
 			r.Findings = append(r.Findings, more...)
 			finish(r)
+		}
+		j.answers.give(r.Link.ID, r.Findings)
+		for k := range r.Carries {
+			j.answers.give(r.Link.ID, r.Carries[k].Findings)
 		}
 		return r
 	}

@@ -320,6 +320,7 @@ type Judgement struct {
 
 	result  func(i int) *LinkResult
 	counted func() (asked, answered int)
+	answers *answers
 }
 
 // Settled returns a judgement of links that were judged elsewhere.

@@ -151,6 +151,7 @@ type Job struct {
 	Instruments []Instrument `json:"instruments,omitempty"`
 	Cables      []Cable      `json:"cables,omitempty"`
 	Policy      Policy       `json:"judge"`
+	Answers     []Answer     `json:"-"`
 	Pay         Pay          `json:"-"`
 	Sign        Sign         `json:"-"`
 	Documents   Documents    `json:"-"`
@@ -253,6 +254,17 @@ type Question struct {
 	Weight string `json:"weight,omitempty"`
 	// Threshold is the check's number in its own unit; nil: the default, ours.
 	Threshold *quantity.Decimal `json:"threshold,omitempty"`
+}
+
+// Answer is what job.yaml says to a question that was asked.
+type Answer struct {
+	// Question is a name, such as "bend", or the full code of a statement, such as
+	// "calibration.overdue"; package judge knows them.
+	Question string
+	Links    []string // ids; none where it was asked of the job as a whole
+	Text     string
+	Who      string // the id of a person of the job, or anybody's name
+	Day      Date
 }
 
 // Require is what every link must have been measured with.

@@ -1,0 +1,128 @@
+package cli
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"spanseal/internal/diag"
+	"spanseal/internal/intake"
+	"spanseal/internal/judge"
+	"spanseal/internal/record"
+	"spanseal/internal/statement"
+)
+
+// answersAstray tells of answers that stand beside no question, where they stand.
+func (j *job) answersAstray() *diag.List {
+	list := &diag.List{}
+	for _, s := range j.judged.AnswersAstray() {
+		list.Add(diag.Problem{Code: s.Code, Place: intake.PlaceOfAnswer(intake.JobSource(j.facts), s.Answer, s.Link),
+			Message: s.Message, Want: s.Want, Mend: s.Mend})
+	}
+	return list
+}
+
+// answersAfter tells of answers that are dated after a day, which is called so.
+func (j *job) answersAfter(day record.Date, called string) *diag.List {
+	list := &diag.List{}
+	for i, said := range j.facts.Job.Answers {
+		if said.Day.After(day) {
+			list.Add(diag.Problem{Code: "answer-after-issue", Place: intake.PlaceOf(intake.JobSource(j.facts), fmt.Sprintf("answers[%d].day", i)),
+				Message: fmt.Sprintf("the answer is of %s, after %s, %s", said.Day, called, day),
+				Mend:    "correct the day of the answer, or issue on that day or later"})
+		}
+	}
+	return list
+}
+
+// asks is a finding's question, with the answer that the job gives to it.
+func (a *app) asks(f *judge.Finding) string {
+	return strings.TrimSpace(a.says(f.Question) + " " + a.says(f.Said()))
+}
+
+// draft is an answer that is still to be given.
+type draft struct {
+	code  string
+	links []string // none where it is about the job as a whole
+	texts []string // of the questions that one answer would be to
+}
+
+// drafts are the questions without an answer, those of many links that are asked in
+// the same words together.
+func (a *app) drafts(judged *judge.Judgement) (out []*draft) {
+	index := map[string]*draft{}
+	add := func(link string, findings []judge.Finding) {
+		var here []*draft
+		for i := range findings {
+			f := &findings[i]
+			if !f.Asks() || f.Answer != nil {
+				continue
+			}
+			at := slices.IndexFunc(here, func(d *draft) bool { return d.code == f.Question.Code })
+			if at < 0 {
+				at, here = len(here), append(here, &draft{code: f.Question.Code})
+			}
+			if text := a.says(f.Question); !slices.Contains(here[at].texts, text) {
+				here[at].texts = append(here[at].texts, text)
+			}
+		}
+		for _, d := range here {
+			// The name alone will do where nothing else of the link goes by it.
+			name := statement.Question(d.code)
+			if !slices.ContainsFunc(findings, func(f judge.Finding) bool {
+				return f.Asks() && f.Question.Code != d.code && statement.Question(f.Question.Code) == name
+			}) {
+				d.code = name
+			}
+			key := d.code + "\x00" + strings.Join(d.texts, "\x00")
+			if link == "" {
+				key = "\x00" + key
+			}
+			if index[key] == nil {
+				index[key] = d
+				out = append(out, d)
+			}
+			if link != "" {
+				index[key].links = append(index[key].links, link)
+			}
+		}
+	}
+	add("", judged.Questions)
+	for _, l := range judged.Results() {
+		add(l.Link.ID, l.Findings)
+	}
+	return out
+}
+
+// draftAnswers prints a block for job.yaml, in which only the answers are missing.
+func (a *app) draftAnswers(j *job) {
+	all := a.drafts(j.judged)
+	if len(all) == 0 {
+		fmt.Fprintf(a.out, "# No question is open.\n")
+		return
+	}
+	if len(j.facts.Job.Answers) > 0 {
+		fmt.Fprintf(a.out, "# Add these below answers: in job.yaml. Write each text, and who gave the answer.\n")
+	} else {
+		fmt.Fprintf(a.out, "# For job.yaml. Write each text, and who gave the answer; leave out what has no answer yet.\nanswers:\n")
+	}
+	today := record.DateOf(a.sys.Now().In(j.facts.Job.Location))
+	for _, d := range all {
+		for _, text := range d.texts {
+			fmt.Fprintf(a.out, "  # %s\n", text)
+		}
+		fmt.Fprintf(a.out, "  - question: %s\n", d.code)
+		names := make([]string, len(d.links))
+		for i, link := range d.links {
+			names[i] = intake.Quoted(link)
+		}
+		switch len(names) {
+		case 0:
+		case 1:
+			fmt.Fprintf(a.out, "    link: %s\n", names[0])
+		default:
+			fmt.Fprintf(a.out, "    links: [%s]\n", strings.Join(names, ", "))
+		}
+		fmt.Fprintf(a.out, "    text:\n    %s\n    day: %s\n", strings.TrimSpace("who: "+intake.Quoted(j.facts.Job.Sign.As)), today)
+	}
+}
