@@ -1,0 +1,115 @@
+package intake
+
+import (
+	"testing"
+	"time"
+
+	"spanseal/internal/record"
+)
+
+// TestUnclosed finds quotes that a line opens and does not close, and no others.
+func TestUnclosed(t *testing.T) {
+	for _, c := range []struct {
+		name, line string
+		at         int
+	}{
+		{"closed", `title: "Reading rooms"`, -1},
+		{"open", `title: "Reading rooms`, 7},
+		{"single", `name: 'M. Okafor, role: x`, 6},
+		{"an apostrophe in a text", `name: O'Brien's`, -1},
+		{"doubled single quote", `name: 'O''Brien'`, -1},
+		{"escaped quote", `name: "a \" b"`, -1},
+		{"escaped at the end", `name: "a \"`, 6},
+		{"inches in a text", `note: a 19" rack`, -1},
+		{"in a list", `  - ["---", "OL]`, 12},
+		{"in braces", `{name: "a", b: "c}`, 15},
+		{"behind a remark", `name: a # it is "so`, -1},
+		{"a dash in a word", `date: 2026-11-18`, -1},
+	} {
+		if got := unclosed(c.line); got != c.at {
+			t.Errorf("%s: %d, want %d", c.name, got, c.at)
+		}
+	}
+}
+
+// TestMethodIn reads reference methods as the trade writes them. The names by
+// the number of cords are those of IEC 61280-4-1 (recalled); jumper is the word
+// of older instruments (common practice).
+func TestMethodIn(t *testing.T) {
+	for text, want := range map[string]record.ReferenceMethod{
+		"1 jumper": record.OneCord, "one-cord": record.OneCord, "One test cord": record.OneCord, "1-jumper reference": record.OneCord,
+		"Reference method: 2 jumper": record.TwoCord, "two cord": record.TwoCord, "3 jumpers": record.ThreeCord, "three-test-cord": record.ThreeCord,
+		"21 jumpers": "", "cord 2": "", "Method B": "", "": "",
+	} {
+		if got, ok := methodIn(text); got != want || ok != (want != "") {
+			t.Errorf("%q: %q, want %q", text, got, want)
+		}
+	}
+}
+
+// TestDoubledHour holds the offset of one hour against the rule of the European
+// Union: clocks change at 01:00 UTC on the last Sunday of October (Directive
+// 2000/84/EC, article 3).
+func TestDoubledHour(t *testing.T) {
+	dublin, err := time.LoadLocation("Europe/Dublin")
+	if err != nil {
+		t.Fatal(err)
+	}
+	at := func(hour, minute int) wallTime {
+		return wallTime{year: 2026, month: 10, day: 25, hour: hour, minute: minute}
+	}
+	for _, c := range []struct {
+		name    string
+		wall    wallTime
+		seconds int
+		utc     string // "" where there is no instant
+	}{
+		{"before, whatever is said", at(0, 59), 0, "23:59"},
+		{"the first time", at(1, 30), 3600, "00:30"},
+		{"the second time", at(1, 30), 0, "01:30"},
+		{"after, whatever is said", at(2, 0), 3600, "02:00"},
+		{"an offset of elsewhere", at(1, 30), 5 * 3600, ""},
+	} {
+		a := &assembler{zone: dublin, m: &mapping{doubledHour: time.FixedZone("", c.seconds)}}
+		got, err := a.instant(c.wall)
+		if text := got.UTC().Format("15:04"); (err != nil) != (c.utc == "") || err == nil && text != c.utc {
+			t.Errorf("%s: %s UTC, %v, want %s", c.name, text, err, c.utc)
+		}
+	}
+	if _, err := (&assembler{zone: dublin, m: &mapping{}}).instant(at(1, 30)); err != errTwice {
+		t.Errorf("nothing said: %v, want %v", err, errTwice)
+	}
+}
+
+// TestUnitText takes what a heading says of its unit from brackets or from its
+// last word.
+func TestUnitText(t *testing.T) {
+	for name, want := range map[string]string{
+		"Loss (dB)": "dB", "Power [mW]": "mW", "Loss mdB": "mdB", "power_mw": "mw", "Loss in %": "%",
+		"Loss": "", "(dB)": "", "Loss A-B": "", "Loss dB": "", "How": "", "Loss (A to B) avg": "",
+	} {
+		if got := unitText(name); got != want {
+			t.Errorf("%q: %q, want %q", name, got, want)
+		}
+	}
+}
+
+// TestTexts tells bounds from texts beyond the range and from others.
+func TestTexts(t *testing.T) {
+	for _, c := range []struct {
+		text          string
+		bound, beyond bool
+	}{
+		{"<0.05", true, false}, {"≤ 0,05", true, false}, {">40", true, true}, {"> 40 dB", true, true}, {"OL", false, true}, {"O.L.", false, true},
+		{"over range", false, true}, {"LO", false, true}, {"---", false, false}, {"n/a", false, false}, {"<none>", false, false}, {"low light", false, false},
+	} {
+		if isBound(c.text) != c.bound || overRange.MatchString(c.text) != c.beyond {
+			t.Errorf("%q: bound %t, beyond the range %t", c.text, isBound(c.text), overRange.MatchString(c.text))
+		}
+	}
+	for remark, want := range map[string]bool{"#2 Ltd": true, "# 2": true, "#B": true, "# as on the order": false, "#": false, "## heading": false} {
+		if cutRemark.MatchString(remark) != want {
+			t.Errorf("%q may be the rest of a text: %t", remark, !want)
+		}
+	}
+}
