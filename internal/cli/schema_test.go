@@ -184,6 +184,7 @@ sign: {%[1]s: 1}
 documents: {%[1]s: 1}
 schedule: {%[1]s: 1}
 declared: [{%[1]s: 1}]
+answers: [{%[1]s: 1}]
 readings:
   - files: "readings/*.csv"
     %[1]s: 1
