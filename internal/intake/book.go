@@ -20,7 +20,7 @@ import (
 // tenth, not to a hundredth.
 const (
 	maxUnpacked   = 2_000_000_000
-	freeUnpacked  = 200_000_000 // whatever the size of the file
+	freeUnpacked  = 20_000_000 // whatever the size of the file
 	timesUnpacked = 60
 )
 
@@ -50,6 +50,14 @@ func openBook(f *source.File) (*book, error) {
 	z, err := zip.NewReader(bytes.NewReader(f.Raw), int64(len(f.Raw)))
 	if err != nil {
 		return nil, err
+	}
+	seen := map[string]bool{}
+	for _, part := range z.File {
+		name := partName(part.Name)
+		if seen[name] { // programs differ in which of the two they read
+			return nil, fmt.Errorf("two of its parts are named %q", name)
+		}
+		seen[name] = true
 	}
 	limit := min(maxUnpacked, max(freeUnpacked, timesUnpacked*uint64(len(f.Raw))))
 	for _, part := range z.File {
@@ -138,10 +146,16 @@ func (b *book) relations(part string) ([]relation, error) {
 	return list.All, err
 }
 
-// find returns a part by its name, in which capitals do not matter.
+// partName is the name of a part, in which capitals do not matter (ECMA-376 part
+// 2, 6.3).
+func partName(s string) string {
+	return strings.ToLower(strings.TrimPrefix(strings.ReplaceAll(s, `\`, "/"), "/"))
+}
+
+// find returns a part by its name.
 func (b *book) find(name string) (*zip.File, error) {
 	for _, f := range b.parts.File {
-		if strings.EqualFold(strings.TrimPrefix(strings.ReplaceAll(f.Name, `\`, "/"), "/"), name) {
+		if partName(f.Name) == partName(name) {
 			return f, nil
 		}
 	}

@@ -146,6 +146,11 @@ func (t *sheet) stream(yield func(*row) bool) error {
 				if err := t.end(&c, r); err != nil {
 					return err
 				}
+			case x.is("worksheet") && e.Name.Local == "sheetData":
+				// Nothing of what follows the rows is of interest; it is unpacked for
+				// its checksum alone, since a cut or changed part shows there.
+				_, err := io.Copy(io.Discard, stream)
+				return err
 			case x.is("worksheet", "sheetData") && e.Name.Local == "row":
 				if hidden && !r.blank() {
 					t.hiddenRows = append(t.hiddenRows, r.number)
@@ -185,6 +190,7 @@ type sheetCell struct {
 	formula bool
 	value   bool // there is one
 	inValue bool
+	values  int // elements that hold one
 }
 
 // start reads where a cell stands: behind the last.
@@ -208,14 +214,20 @@ func (c *sheetCell) child(name string) {
 	switch name {
 	case "f":
 		c.formula = true
+	case "is":
+		c.values++
 	case "v":
 		c.inValue = true
+		c.values++
 		c.value = c.value || c.kind == "str" // a text may be empty
 	}
 }
 
 // end puts a cell into its row. A formula whose value was not saved is marked.
 func (t *sheet) end(c *sheetCell, r *row) error {
+	if c.values > 1 {
+		return fmt.Errorf("cell %s holds %d values", t.cellName(r, c.column-1), c.values)
+	}
 	if c.formula && (t.book.toCalculate || !c.value) {
 		r.unsaved = append(r.unsaved, c.column-1)
 	}

@@ -104,7 +104,9 @@ func TestSheet(t *testing.T) {
 		{"a row beyond the last", `<row r="1048577"/>`, " sheet \"S\" cannot be read: there is no row \"1048577\"\n"},
 		{"a column beyond the last", `<row><c r="FAO1"><v>1</v></c></row>`, "S!FAO1 this row has more than 4096 columns\n"},
 		{"a text of 2 MB", `<row><c><v>` + strings.Repeat("0", 2<<20) + `</v></c></row>`, " sheet \"S\" cannot be read: one of its elements or texts has more than 1000000 bytes\n"},
-		{"a document inside a document", `<row/></sheetData></worksheet><row/>`, "1\n sheet \"S\" cannot be read: it holds a row\n"},
+		{"what follows the rows", `<row/></sheetData><mergeCells></sheetData><row/>`, "1\n"},
+		{"two values in a cell", `<row><c><v>1</v><v>2</v></c></row>`, " sheet \"S\" cannot be read: cell S!A1 holds 2 values\n"},
+		{"a value and a text in a cell", `<row><c t="inlineStr"><v>1</v><is><t>2</t></is></c></row>`, " sheet \"S\" cannot be read: cell S!A1 holds 2 values\n"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			s, err := openSheet(bookOf(t, sheetOf(c.rows), texts))
@@ -117,7 +119,7 @@ func TestSheet(t *testing.T) {
 		})
 	}
 	whole := sheetOf(`<row><c><v>1</v></c></row>`)
-	for n := range whole {
+	for n := range strings.Index(whole, "</sheetData>") + len("</sheetData>") - 1 {
 		s, err := openSheet(bookOf(t, whole[:n], texts))
 		if err != nil {
 			t.Fatal(err)
