@@ -182,11 +182,20 @@ func (a *app) checkText(j *job, verbose bool) {
 	job, counts := j.facts.Job, j.judged.Counts
 	fmt.Fprintf(a.out, "%s  %s\n\n", s.strong(diag.Safe(job.Number)), diag.Safe(strings.Join(nonEmpty(job.Site.Name, job.Title), ", ")))
 
-	wide := 0
-	for _, acc := range j.facts.Accounts {
+	const most = 40 // files that are listed, where a job has thousands
+	accounts, wide := j.facts.Accounts, 0
+	var rest record.Account // of all others together
+	if !verbose && len(accounts) > most+1 {
+		for _, acc := range accounts[most:] {
+			rest.Rows, rest.Used, rest.Superseded = rest.Rows+acc.Rows, rest.Used+acc.Used, rest.Superseded+acc.Superseded
+			rest.Refused, rest.Blank = rest.Refused+acc.Refused, rest.Blank+acc.Blank
+		}
+		accounts = accounts[:most]
+	}
+	for _, acc := range accounts {
 		wide = max(wide, diag.DisplayWidth(acc.File))
 	}
-	for _, acc := range j.facts.Accounts {
+	for _, acc := range accounts {
 		fmt.Fprintf(a.out, "%s  %s: %s\n", pad(acc.File, wide), count(acc.Rows, "row"), became(acc))
 		if verbose {
 			for _, told := range acc.Concluded {
@@ -195,6 +204,9 @@ func (a *app) checkText(j *job, verbose bool) {
 		}
 	}
 
+	if n := len(j.facts.Accounts) - len(accounts); n > 0 {
+		fmt.Fprintf(a.out, "and %s more: %s: %s (-v lists them)\n", count(n, "file"), count(rest.Rows, "row"), became(rest))
+	}
 	fmt.Fprintf(a.out, "\n%s scheduled, %d measured, %d to certify", count(counts.Scheduled, "link"), counts.Measured, counts.Certified)
 	if counts.Marginal > 0 {
 		fmt.Fprintf(a.out, " (%d marginal)", counts.Marginal)

@@ -77,6 +77,8 @@ func (a *app) draft(path string) (sample []byte, draft *intake.Proposal, err err
 	if err := a.report(problems); err != nil {
 		return nil, nil, err
 	}
+	undo := leanReading()
+	defer undo()
 	draft, problems = intake.Propose(filepath.ToSlash(path), sample)
 	if err := a.report(problems); err != nil {
 		return nil, nil, err

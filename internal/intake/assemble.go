@@ -44,6 +44,7 @@ type assembler struct {
 	texts   map[string]string // shared by readings
 	filled  map[int]string    // the last text of each column to fill down
 
+	added    int    // readings of this table
 	ignored  int    // rows left out by ignore_rows
 	silent   int    // cells with texts mapped as no reading
 	repeated int    // cells that told of a link once more, in rows of its events
@@ -100,7 +101,6 @@ func (r *reader) assemble(t table, m *mapping, f *source.File, account *record.A
 		a.zone = r.facts.Job.Location
 	}
 	account.Concluded = append(account.Concluded, h.concluded...)
-	a.makeRoom()
 	fits := m.fileName == nil || a.capture(m.fileName, baseName(f.Name))
 	if !fits {
 		r.list.Add(diag.Problem{Code: "pattern-does-not-fit", Place: diag.Place{File: f.Name},
@@ -115,9 +115,7 @@ func (r *reader) assemble(t table, m *mapping, f *source.File, account *record.A
 		return
 	}
 	a.show = r.watch(a)
-	if d, ok := t.(*delimited); ok {
-		a.mayCut = d.delimiter == ',' && m.decimal == 0
-	}
+	a.mayCut = t.parted() == ',' && m.decimal == 0
 	a.listen()
 	width := 0
 	for row := range t.rows() {
@@ -169,6 +167,9 @@ func (r *reader) assemble(t table, m *mapping, f *source.File, account *record.A
 	}
 }
 
+// roomFrom is after how many readings of a table room is made for the rest.
+const roomFrom = 1000
+
 func tooManyFaults(file string, more int) diag.Problem {
 	return diag.Problem{Code: "too-many-faults", Place: diag.Place{File: file}, Message: fmt.Sprintf("%s more of this file are not shown", plural(more, "fault")),
 		Mend: "look at the first ones, and at the file's entry of readings: so many faults have one cause"}
@@ -177,6 +178,9 @@ func tooManyFaults(file string, more int) diag.Problem {
 // makeRoom makes room for the readings of a file at once, and for as many in
 // the files that follow as their sizes lead to expect: growing step by step
 // would need more than twice as much.
+//
+// A file must have given some readings before: one of nothing but faults needs
+// no room.
 func (a *assembler) makeRoom() {
 	const most = 1 << 20 // a file of empty lines has none of them
 	values := 0          // of a row
@@ -193,7 +197,7 @@ func (a *assembler) makeRoom() {
 		rows = t.about()
 		rows += rows / 16
 	}
-	n := min(rows*int64(values), size/16, most)
+	n := min(rows*int64(values)*roomFrom/int64(max(roomFrom, a.account.Rows*values)), size/16, most)
 	if rs := a.r.facts.Readings; n > int64(cap(rs)-len(rs)) {
 		n = max(n, min(n*(size+a.r.ahead)/size, most))
 		a.r.facts.Readings = slices.Grow(rs, int(n))
@@ -231,6 +235,16 @@ func (a *assembler) fault(row *row, column int, p diag.Problem) {
 	}
 	p.Place = a.t.place(row, column)
 	a.r.list.Add(p)
+}
+
+// onlyCounted marks the row as bad without a word, if enough was said of the
+// file: nobody reads the ten thousand and first fault.
+func (a *assembler) onlyCounted(row *row, column int, code string) bool {
+	if a.faults < maxFaults {
+		return false
+	}
+	a.fault(row, column, diag.Problem{Code: code})
+	return true
 }
 
 // bad reports that the current row has a fault and gives no readings.
@@ -730,6 +744,9 @@ func (a *assembler) add(row *row, g *group, f field, p *record.Reading, value qu
 	p.Origin.Row, p.Origin.Column = a.t.rowOf(row, g[f].column), a.t.column(row, g[f].column)
 	p.Origin.Cell = a.t.cellName(row, g[f].column)
 	a.show.value(g[f].column)
+	if a.added++; a.added == roomFrom {
+		a.makeRoom()
+	}
 	a.r.facts.Readings = append(a.r.facts.Readings, *p)
 	a.r.found = append(a.r.found, found{link: link, account: int32(a.index), row: int32(a.account.Rows), ordered: a.m.inRowOrder, event: a.event != p.Event})
 }

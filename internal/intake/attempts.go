@@ -53,7 +53,7 @@ func (a *assembler) tryAgain(row *row, g *group, f field, text string, index int
 	if text == "" && t.at.IsZero() {
 		return // nobody says that it was measured
 	}
-	if s, ok := a.t.(*sheet); ok {
+	if s := sheetIn(a.t); s != nil {
 		t.sheet = s.name
 	}
 	a.pending = append(a.pending, t)

@@ -24,7 +24,7 @@ const (
 	maxWorkbook = 200_000_000
 	maxPhoto    = 20_000_000
 	maxJob      = 2_000_000_000 // all files together
-	maxFiles    = 4096
+	maxFiles    = 1_000_000
 )
 
 // folder reads regular files of bounded size inside the job folder. A symbolic

@@ -37,9 +37,10 @@
 // # Bounds
 //
 // All files of a job: 2 GB. Text files of readings, links.csv and
-// terminations.csv: 100 MB each. YAML: 4 MB. Workbooks: 200 MB, 2 GB unpacked.
-// Photos: 20 MB. 4096 files in a folder, 4096 columns and 1 MB a row, 10,000
-// problems a file (200 of YAML).
+// terminations.csv: 100 MB each; of JSON 2 million values. YAML: 4 MB.
+// Workbooks: 200 MB; unpacked 20 MB, or 60 times their size up to 2 GB. A
+// transposed table: a million cells. Photos: 20 MB. A million files in a folder,
+// 4096 columns and 1 MB a row, 10,000 problems a file (200 of YAML).
 package intake
 
 import (

@@ -35,7 +35,7 @@ func readMemory(tb rapid.TB, name string, raw []byte, entry string) (*record.Fac
 	if entry != "" {
 		d := &document{file: source.New("mapping.yaml", []byte(entry)), list: r.list}
 		d.object(d.root(), "mapping.yaml", m.keys(d))
-		if r.list.Len() > 0 {
+		if r.list.Errors() > 0 {
 			tb.Fatal(printProblems(r.list))
 		}
 	}

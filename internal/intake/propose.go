@@ -78,7 +78,10 @@ func Propose(name string, raw []byte) (*Proposal, *diag.List) {
 	p := &proposer{m: newMapping(), list: list, name: path.Base(name)}
 	p.setConstant("files", strconv.Quote("readings/"+p.name))
 	t := p.open(source.New(p.name, raw))
-	if t == nil || !p.heading(t) {
+	if t == nil {
+		return nil, list
+	}
+	if t = firstRows(t); !p.heading(t) {
 		return nil, list
 	}
 	p.t = t

@@ -183,7 +183,9 @@ func (p *proposer) guessReport(f *source.File) (keys []string, t *report) {
 		if blankBytes(line) || ruled(line) {
 			continue
 		}
-		lines++
+		if lines++; lines > 5000 { // enough to tell
+			break
+		}
 		entries := entriesOf(f.Text, span[0], span[1])
 		if len(entries) > 0 {
 			keyed++
@@ -437,8 +439,8 @@ func (p *proposer) pairs(said map[field]string) (each []string) {
 // cellMark is the delimiter of the sample, between quotes of which a mark may
 // stand all the same; it is never taken for one between values.
 func (p *proposer) cellMark() string {
-	if d, ok := p.t.(*delimited); ok {
-		return string(d.delimiter)
+	if d := p.t.parted(); d != 0 {
+		return string(rune(d))
 	}
 	return ""
 }

@@ -104,6 +104,8 @@ func sheetIn(t table) *sheet {
 		return t
 	case *turned:
 		return sheetIn(t.table)
+	case *few:
+		return sheetIn(t.table)
 	}
 	return nil
 }

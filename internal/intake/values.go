@@ -139,12 +139,15 @@ func thousandsIn(text string, decimal rune) rune {
 	return 0
 }
 
+// hardBlanks are those that do not end a line, which part thousands too.
+var hardBlanks = strings.NewReplacer("\u00a0", " ", "\u202f", " ")
+
 // withoutThousands takes the marks out of 1.234.567,8; ok only where they part
 // groups of three.
 func withoutThousands(text string, thousands, mark rune) (string, bool) {
 	whole, fraction, has := strings.Cut(text, string(mark))
 	if thousands == ' ' {
-		whole = strings.NewReplacer("\u00a0", " ", "\u202f", " ").Replace(whole)
+		whole = hardBlanks.Replace(whole)
 	}
 	parts := strings.Split(whole, string(thousands))
 	for i, p := range parts[1:] {
@@ -161,6 +164,9 @@ func withoutThousands(text string, thousands, mark rune) (string, bool) {
 }
 
 func (a *assembler) notNumber(row *row, f field, s *slot, text string, err error) {
+	if a.onlyCounted(row, s.column, "not-a-number") {
+		return
+	}
 	p := diag.Problem{Code: "not-a-number", Message: fmt.Sprintf("%q is not a number", text), Mend: noReading}
 	switch {
 	case errors.Is(err, quantity.ErrTooLong):
@@ -201,6 +207,9 @@ func (a *assembler) otherMark(text string) bool {
 
 // explain adds how the cell came to be read so.
 func (a *assembler) explain(p *diag.Problem, row *row, f field, s *slot, marks bool) {
+	if a.faults >= maxFaults { // only counted
+		return
+	}
 	var said []string
 	for i := range a.groups {
 		if &a.groups[i][f] == s && a.faults < maxFaults {
@@ -333,6 +342,9 @@ func (a *assembler) nanometres(text string, s *slot) (int, bool) {
 }
 
 func (a *assembler) missing(row *row, f field, s *slot, what, such string) {
+	if a.onlyCounted(row, s.column, "missing-cell") {
+		return
+	}
 	p := diag.Problem{Code: "missing-cell", Message: "this row has no " + what, Want: "want " + such}
 	a.explain(&p, row, f, s, false)
 	a.fault(row, s.column, p)
@@ -495,6 +507,9 @@ func (a *assembler) wallTime(text, day string, constant bool) (w wallTime, err e
 }
 
 func (a *assembler) notTime(row *row, g *group, date, f field, s *slot, text string, err error) {
+	if a.onlyCounted(row, s.column, "not-a-time") {
+		return
+	}
 	p := diag.Problem{Code: "not-a-time", Message: fmt.Sprintf("%q is not a time", text)}
 	switch {
 	case a.m.timeFormat != nil && s.mark == 0:

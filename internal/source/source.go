@@ -8,7 +8,6 @@
 package source
 
 import (
-	"bytes"
 	"crypto/sha256"
 	"encoding/hex"
 	"sort"
@@ -25,11 +24,20 @@ type File struct {
 	Raw []byte
 	// Text is Raw as UTF-8, without a byte-order mark. When the file is UTF-8
 	// it shares Raw's memory.
-	Text []byte
-	sum  [sha256.Size]byte
-	once sync.Once
-	line []int // byte offset in Text of each line's start
+	Text  []byte
+	sum   [sha256.Size]byte
+	once  sync.Once
+	marks []mark // one for each stretch of the text
+	lines int    // starts of lines in all; one may lie at the end of the text
 }
+
+// mark is what lies before a stretch of the text: how many lines start there,
+// and the byte at which the last of them starts. A hundred million short lines
+// would take a gigabyte if the start of each were kept.
+type mark struct{ lines, last int }
+
+// stretch is how many bytes lie between two marks.
+const stretch = 4096
 
 // New holds a file whose text is already UTF-8 (or is a YAML or CSV that will
 // be refused where it is not). A UTF-8 byte-order mark is left out of Text.
@@ -59,46 +67,72 @@ type Span struct{ Start, End int }
 // characters. The zero Position means the file as a whole.
 type Position struct{ Line, Column int }
 
-func (f *File) index() []int {
+// starts reports that a line starts at a byte, which may be the text's end.
+func (f *File) starts(at int) bool {
+	if at == 0 {
+		return true
+	}
+	before := f.Text[at-1]
+	return before == '\n' || before == '\r' && (at == len(f.Text) || f.Text[at] != '\n')
+}
+
+// index makes the marks.
+func (f *File) index() {
 	f.once.Do(func() {
-		ends := bytes.Count(f.Text, []byte{'\n'}) + bytes.Count(f.Text, []byte{'\r'})
-		f.line = make([]int, 1, 1+ends) // growing would take several times as much
-		for i := 0; i < len(f.Text); i++ {
-			switch f.Text[i] {
-			case '\r':
-				if i+1 < len(f.Text) && f.Text[i+1] == '\n' {
-					i++
-				}
-				fallthrough
-			case '\n':
-				f.line = append(f.line, i+1)
+		f.marks = make([]mark, 0, len(f.Text)/stretch+1)
+		last := 0
+		for at := 0; at <= len(f.Text); at++ {
+			if at%stretch == 0 {
+				f.marks = append(f.marks, mark{f.lines, last})
+			}
+			if f.starts(at) {
+				f.lines++
+				last = at
 			}
 		}
 	})
-	return f.line
+}
+
+// start returns the byte at which line n starts, from one to f.lines.
+func (f *File) start(n int) int {
+	i := sort.Search(len(f.marks), func(i int) bool { return f.marks[i].lines >= n }) - 1
+	at, lines := i*stretch, f.marks[i].lines
+	for {
+		if f.starts(at) {
+			if lines++; lines == n {
+				return at
+			}
+		}
+		at++
+	}
 }
 
 // Position returns the line and column of a byte offset in Text. Offsets
 // outside the text are taken as its nearest end.
 func (f *File) Position(offset int) Position {
 	offset = max(0, min(offset, len(f.Text)))
-	lines := f.index()
-	n := sort.SearchInts(lines, offset+1) // the first line that starts after offset
-	start := lines[n-1]
+	f.index()
+	m := f.marks[offset/stretch]
+	n, start := m.lines, m.last
+	for at := offset / stretch * stretch; at <= offset; at++ {
+		if f.starts(at) {
+			n, start = n+1, at
+		}
+	}
 	return Position{Line: n, Column: utf8.RuneCount(f.Text[start:offset]) + 1}
 }
 
 // Offset is the inverse of Position: the byte offset of a line and column. A
 // column past the line's end gives the line's end.
 func (f *File) Offset(p Position) int {
-	lines := f.index()
+	f.index()
 	if p.Line < 1 {
 		return 0
 	}
-	if p.Line > len(lines) {
+	if p.Line > f.lines {
 		return len(f.Text)
 	}
-	start := lines[p.Line-1]
+	start := f.start(p.Line)
 	rest := []byte(f.Line(p.Line))
 	at := 0
 	for c := 1; c < p.Column && at < len(rest); c++ {
@@ -110,26 +144,25 @@ func (f *File) Offset(p Position) int {
 
 // Lines returns how many lines the text has; a final line end starts no line.
 func (f *File) Lines() int {
-	lines := f.index()
-	n := len(lines)
-	if n > 0 && lines[n-1] == len(f.Text) {
-		n--
+	f.index()
+	if f.starts(len(f.Text)) { // a line end, or nothing at all
+		return f.lines - 1
 	}
-	return n
+	return f.lines
 }
 
 // Line returns line n, counted from one, without its end; of a line that is
 // not there it returns "".
 func (f *File) Line(n int) string {
-	lines := f.index()
-	if n < 1 || n > len(lines) {
+	f.index()
+	if n < 1 || n > f.lines {
 		return ""
 	}
 	end := len(f.Text)
-	if n < len(lines) {
-		end = lines[n]
+	if n < f.lines {
+		end = f.start(n + 1)
 	}
-	b := f.Text[lines[n-1]:end]
+	b := f.Text[f.start(n):end]
 	for len(b) > 0 && (b[len(b)-1] == '\n' || b[len(b)-1] == '\r') {
 		b = b[:len(b)-1]
 	}
