@@ -172,7 +172,7 @@ func (s *Set) ResultsHead() *Results {
 		Specimen:   s.Specimen,
 		Conforms:   s.Judgement.Conforms(),
 		Counts:     s.Judgement.Counts,
-		Statements: s.told(claim.Job(&s.Facts.Job, s.Judgement)),
+		Statements: s.told(claim.Job(&s.Facts.Job, s.Judgement, s.Declared)),
 		About:      s.about(),
 		Sets:       s.Judgement.Sets,
 		Files:      files,

@@ -129,7 +129,7 @@ func (d *digestOf) compose(f *flow) {
 
 // lead is the whole job in words.
 func (d *digestOf) lead() string {
-	return strings.Join(d.words.States(claim.Job(&d.Facts.Job, d.Judgement)), " ")
+	return strings.Join(d.words.States(claim.Job(&d.Facts.Job, d.Judgement, d.Declared)), " ")
 }
 
 // counts are the numbers that a receiver looks for first.

@@ -228,11 +228,11 @@ func value(name string, v any, in ...string) statement.Any {
 	case nil:
 		return statement.Any{}
 	case bool:
-		code := "no"
-		if v {
-			code = "yes"
+		word := statement.Word{Group: "change_value"}
+		if word.Code = "no"; v {
+			word.Code = "yes"
 		}
-		return statement.As(statement.Word{Group: "change_value", Code: code})
+		return statement.As(word)
 	case []any:
 		var list statement.List
 		for _, item := range v {

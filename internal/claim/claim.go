@@ -293,8 +293,9 @@ func Subject(f *judge.Finding) statement.Subject {
 	return statement.Subject{Quantity: f.Quantity, NM: f.WavelengthNM, Way: f.Direction, End: f.End, Event: f.Event}
 }
 
-// Job is what leads the summary.
-func Job(job *record.Job, j *judge.Judgement) []statement.Statement {
+// Job is what leads the summary; declared are the files of readings that differ from
+// those of the revision before, as the job explains them.
+func Job(job *record.Job, j *judge.Judgement, declared []record.Declared) []statement.Statement {
 	c := &lead{job: job}
 	n := j.Counts
 	c.say("lead.job", statement.Amount{N: n.Scheduled, Of: "link"}, statement.Count(n.Measured), statement.Count(n.Certified))
@@ -332,6 +333,17 @@ func Job(job *record.Job, j *judge.Judgement) []statement.Statement {
 		c.say("lead.job-questions", statement.Count(asked), statement.Count(answered))
 	} else {
 		c.say("lead.job-no-questions")
+	}
+	for _, d := range declared {
+		by := d.By
+		if p, ok := job.Person(by); ok {
+			by = p.Name
+		}
+		if d.On.IsZero() {
+			c.say("lead.declared-undated", statement.Name(d.File), statement.Name(by), statement.Name(d.Because))
+		} else {
+			c.say("lead.declared", statement.Name(d.File), statement.Name(by), statement.Day(d.On), statement.Name(d.Because))
+		}
 	}
 	return c.out
 }

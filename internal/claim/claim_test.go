@@ -169,3 +169,15 @@ func TestAfterwards(t *testing.T) {
 		})
 	}
 }
+
+// TestDeclared: what explains a changed file stands on page one, by whom and when.
+func TestDeclared(t *testing.T) {
+	j := job()
+	j.People = []record.Person{{ID: "mo", Name: "M. Okafor"}}
+	judged := judge.Settled(*link(judge.Pass, read{1310, record.AB, "0.50", 18}))
+	got := english(t, claim.Job(j, judged, []record.Declared{{File: "readings/a.csv", By: "mo", On: record.NewDate(2026, 11, 24), Because: "cut off"}, {File: "readings/b.csv", By: "T. Idris", Because: "cut off"}}))
+	want := []string{"readings/a.csv differs from the revision before. M. Okafor declared on 24\u00a0Nov\u00a02026: cut off.", "readings/b.csv differs from the revision before. T. Idris declared: cut off."}
+	if len(got) < 2 || !slices.Equal(got[len(got)-2:], want) {
+		t.Errorf("got  %q\nwant %q", got, want)
+	}
+}
