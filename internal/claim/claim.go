@@ -241,6 +241,10 @@ func (c *lead) fail() {
 		c.say("lead.fail-guard", Subject(f), statement.Rounded(*f.Margin, p), statement.Rounded(*f.Guard, max(p, f.Guard.Places())))
 	default:
 		p, code := f.Places(c.places), "lead.fail"
+		if shown := f.Shown(); shown != "" {
+			c.say("lead.fail-shown", Subject(f), statement.Name(shown), statement.Rounded(*f.Limit, p))
+			break
+		}
 		if f.AtLeast() {
 			code = "lead.fail-low"
 		}

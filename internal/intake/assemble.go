@@ -56,6 +56,7 @@ type assembler struct {
 	// What cells of the current group said besides numbers.
 	unanswered []unanswered
 	boundNotes []string
+	shown      string // the last bound of the row
 	boundsSaid int
 	over       bool                    // a received power is below what can be measured
 	references map[int]*referenceAbove // by wavelength, from above the table
@@ -557,7 +558,7 @@ func (a *assembler) keep(s string) string {
 func (a *assembler) reading(row *row, g *group) {
 	var values [fieldCount]*quantity.Decimal
 	any, before := false, len(a.wrong)
-	a.unanswered, a.boundNotes, a.over = a.unanswered[:0], a.boundNotes[:0], false
+	a.unanswered, a.boundNotes, a.shown, a.over = a.unanswered[:0], a.boundNotes[:0], "", false
 	for f := fLoss; f < fieldCount; f++ {
 		s := &g[f]
 		if f == fReference {
@@ -596,6 +597,7 @@ func (a *assembler) reading(row *row, g *group) {
 	p.Origin.Row = row.number
 	if len(a.boundNotes) > 0 {
 		p.Note = a.keep(strings.TrimPrefix(p.Note+"; "+strings.Join(a.boundNotes, "; "), "; "))
+		p.Shown = a.keep(a.shown)
 	}
 	a.event = a.name(row, &g[fEvent])
 	a.ofEvent = a.event != "" && slices.ContainsFunc(atEvent, func(f field) bool { return values[f] != nil })

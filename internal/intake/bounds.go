@@ -54,6 +54,7 @@ func (a *assembler) beyond(row *row, f field, s *slot, text string, mark rune) (
 		v = bounds[maxLoss]
 	}
 	a.over = a.over || f == fReceived
+	a.shown = text
 	a.bound(row, s, fmt.Sprintf("%q is beyond the instrument's range, counted as %s %s", text, v, unitOf(f)),
 		"over-range", fmt.Sprintf("%q is beyond the range of the instrument, as over_range says; it is counted as %s %s, and no certificate can rest on it", text, v, unitOf(f)),
 		"find the fault of the link and measure it again; a later reading counts instead")
@@ -82,6 +83,7 @@ func (a *assembler) worst(row *row, f field, s *slot, text string, mark rune) (v
 	if more != least {
 		return v, false
 	}
+	a.shown = text
 	a.bound(row, s, fmt.Sprintf("%q is a bound, counted as %s %s", text, v, unitOf(f)),
 		"bound", fmt.Sprintf("%q is a bound; %s %s is counted, the worst that it can be", text, v, unitOf(f)), "")
 	return v, true

@@ -21,6 +21,17 @@ func (d *docket) evidence() {
 	d.directions()
 	d.connections()
 	d.duplicates()
+	d.shown()
+}
+
+// shown says of which readings the number only stands for what the instrument showed.
+func (d *docket) shown() {
+	for i := range d.out.Readings {
+		if r := &d.out.Readings[i]; r.Shown != "" {
+			subject := statement.Subject{Quantity: r.Quantity, NM: r.WavelengthNM, Way: r.Direction, Event: r.Event}
+			d.ask(statement.New("shown", subject, statement.Name(r.Shown), statement.Number{Decimal: r.Value}), *r)
+		}
+	}
 }
 
 // gather collects the readings of one link that raise the same question, in

@@ -143,6 +143,9 @@ func twoWay(rs []record.Reading, i int) (quantity.Decimal, bool) {
 		return quantity.Decimal{}, false
 	}
 	p, r := &rs[i-1], &rs[i]
+	if p.Shown != "" || r.Shown != "" { // a number that only stands for what was shown has no average
+		return quantity.Decimal{}, false
+	}
 	if p.Direction != record.AB || p.Quantity != r.Quantity || p.WavelengthNM != r.WavelengthNM || p.Event != r.Event {
 		return quantity.Decimal{}, false
 	}

@@ -46,6 +46,15 @@ func PlacesOf(losses []Finding) int {
 	return p
 }
 
+// Shown is what the instrument showed where the finding's number only stands for
+// it, or "".
+func (f *Finding) Shown() string {
+	if len(f.Readings) != 1 {
+		return ""
+	}
+	return f.Readings[0].Shown
+}
+
 // AtLeast reports whether a finding's limit is one that the reading must reach: a
 // return loss, or the least loss that an application needs.
 func (f *Finding) AtLeast() bool {

@@ -37,6 +37,7 @@ type slip struct {
 // rare is what few readings have, or what does not fit on a slip.
 type rare struct {
 	alias, note, cell   string
+	shown               string
 	reference, received *quantity.Decimal
 	odd                 *record.Reading // the value, time and place that do not fit
 }
@@ -90,7 +91,7 @@ func (s *shelf) slip(r *record.Reading, known map[record.Reading]uint32) slip {
 		out.zone = uint8(zone + 1)
 		fits = fits && zone >= 0
 	}
-	extra := rare{alias: r.Alias, note: r.Note, cell: r.Origin.Cell, reference: r.Reference, received: r.Received}
+	extra := rare{alias: r.Alias, note: r.Note, cell: r.Origin.Cell, shown: r.Shown, reference: r.Reference, received: r.Received}
 	if !fits {
 		odd := *r
 		extra.odd = &odd
@@ -100,7 +101,7 @@ func (s *shelf) slip(r *record.Reading, known map[record.Reading]uint32) slip {
 		out.rare = uint32(len(s.rare))
 	}
 	common := *r
-	common.Link, common.Value, common.Time, common.Alias, common.Note = "", quantity.Decimal{}, time.Time{}, "", ""
+	common.Link, common.Value, common.Time, common.Alias, common.Note, common.Shown = "", quantity.Decimal{}, time.Time{}, "", "", ""
 	common.Reference, common.Received = nil, nil
 	common.Origin.Row, common.Origin.Column, common.Origin.Cell = 0, 0, ""
 	if zone := s.zoneOf(r.ReferenceTime); zone >= 0 {
@@ -150,7 +151,7 @@ func (s *shelf) reading(p *slip, link string) record.Reading {
 	if p.rare > 0 {
 		extra = s.rare[p.rare-1]
 	}
-	r.Alias, r.Note, r.Origin.Cell, r.Reference, r.Received = extra.alias, extra.note, extra.cell, extra.reference, extra.received
+	r.Alias, r.Note, r.Shown, r.Origin.Cell, r.Reference, r.Received = extra.alias, extra.note, extra.shown, extra.cell, extra.reference, extra.received
 	if odd := extra.odd; odd != nil {
 		r.Value, r.Time, r.Origin.Row, r.Origin.Column = odd.Value, odd.Time, odd.Origin.Row, odd.Origin.Column
 		return r

@@ -429,6 +429,9 @@ type Reading struct {
 	WavelengthNM int              `json:"wavelength_nm,omitempty"`
 	Direction    Direction        `json:"direction,omitempty"`
 	Value        quantity.Decimal `json:"value"`
+	// Shown is what the instrument showed where Value only stands for it: a bound
+	// such as <0.05, or that it could measure no more. "" where it showed a number.
+	Shown string `json:"shown,omitempty"`
 	// Reference and Received are given where loss was read as two powers, dBm.
 	Reference *quantity.Decimal `json:"reference_dbm,omitempty"`
 	Received  *quantity.Decimal `json:"received_dbm,omitempty"`

@@ -152,6 +152,7 @@ var questions = []Entry{
 	entry("polarity.straight", "link:name pair:name polarity:word.polarity", "the schedule gives the pair this polarity", Name("A-07"), Name("A-08"), Word{"polarity", "straight"}),
 	entry("same-moment", "instrument:name links:list at:moment", "readings of the instrument on these links have the same time", Name("PM-1"), Names("A-07", "A-08"), moment(11, 18, 9, 32)),
 	entry("pace", "instrument:name n:count from:moment seconds:count", "so many links in a row were read by the instrument within the seconds", Name("PM-1"), Count(10), moment(11, 18, 9, 32), Count(45)),
+	entry("shown", "subject:subject shown:name value:number", "the cell of the reading holds this text, and the value is counted for it", Subject{Quantity: record.InsertionLoss, NM: 1310, Way: record.AB}, Name("OL"), number("100")),
 	entry("stands-out", "share:count rest:count", "the mean share of their limits that the readings of the group and of the others use", Count(81), Count(42)),
 }
 

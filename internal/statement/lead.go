@@ -30,6 +30,8 @@ var leads = []Entry{
 	entry("lead.questions", "n:count answered:count", "so many different questions are asked of the link, and so many of them are answered", Count(2), Count(1)),
 	entry("lead.fail", "subject:subject measured:number limit:number over:number", "the reading that is out by most, and the most that was allowed",
 		Subject{Quantity: record.InsertionLoss, NM: 1550, Way: record.AB}, number("2.61"), number("2.22"), number("0.39")),
+	entry("lead.fail-shown", "subject:subject shown:name limit:number", "the reading that is out by most is no number but this text, and the most that was allowed",
+		Subject{Quantity: record.InsertionLoss, NM: 1550, Way: record.AB}, Name("OL"), number("2.22")),
 	entry("lead.fail-low", "subject:subject measured:number limit:number short:number", "the reading that is out by most, and the least that is needed",
 		Subject{Quantity: record.InsertionLoss, NM: 1310, Way: record.AB}, number("4.20"), number("5.00"), number("0.80")),
 	entry("lead.fail-guard", "subject:subject margin:number guard:number", "the reading is within its limit, and not by the guard that was agreed",
