@@ -11,7 +11,24 @@ import (
 // dice throws a job together. Everything is invented.
 type dice struct {
 	*rand.Rand
-	j *job
+	j    *job
+	good bool // a job as it should be, nearly
+}
+
+// bad is one in n, of what goes wrong; far less of a good job.
+func (d *dice) bad(n int) bool {
+	if d.good {
+		n *= 12
+	}
+	return d.one(n)
+}
+
+// usual is the first, or any of the others where the job is not a good one.
+func (d *dice) usual(list ...string) string {
+	if d.good && !d.one(9) {
+		return list[0]
+	}
+	return d.of(list...)
 }
 
 // one in n
@@ -36,7 +53,7 @@ var wavelengths = map[string][]int{"multimode": {850, 1300}, "singlemode": {1310
 
 // random makes job number n.
 func random(n uint64) *job {
-	d := &dice{rand.New(rand.NewPCG(n, 14)), &job{}}
+	d := &dice{rand.New(rand.NewPCG(n, 14)), &job{}, n%2 == 1}
 	j := d.j
 	*j = job{
 		Title: "Reading rooms", Order: "PO-7718", Zone: d.of("Europe/Dublin", "UTC", "America/Chicago"), Lang: d.of("en", "es", "de"),
@@ -45,7 +62,8 @@ func random(n uint64) *job {
 			{"LS-4", "light source", "40117", "2026-03-03", "2027-03-03", ""},
 			{"PM-9", "power meter", "22803", "2026-03-03", "2027-03-04", d.of("0.12", "0.2", "")},
 			{"PM-3", "power meter", "22811", "2025-11-01", "2026-11-17", d.of("0.15", "")},
-			{"PM-5 calibrated 3 May", "power meter", "22899", "2026-11-18", "2027-11-18", ""},
+			{"PM-5 calibrated 3 May", "power meter", "22899", d.of("2026-11-18", "2026-11-19"), "2027-11-18", ""},
+			{"PM-8", "power meter", "22955", "2026-03-03", "2027-03-03", d.of("", "0.4")},
 			{"PM-6", "power meter", "22900", d.of("", "2026-01-02"), "", "0.3"},
 			{"PM-7", "power meter", "22901", "", d.of("", "2027-01-02"), ""},
 		},
@@ -54,7 +72,7 @@ func random(n uint64) *job {
 		Decision: d.of("simple", "simple", "guarded"), Marginal: d.of("", "", "0.05", "0.3"), U: d.of("", "", "0.2", "0.13"),
 		Wavelengths: map[string][]int{"multimode": {850, 1300}, "singlemode": {1310, 1550}},
 		Directions:  d.of("both", "both", "both", "either"), Reflectance: d.of("optional", "optional", "required"),
-		Estimate: d.of("", "", "0.10"), Face: d.one(4), Questions: map[string]question{},
+		Estimate: d.of("", "", "0.10"), Face: d.bad(4), Questions: map[string]question{},
 	}
 	if j.Decision == "guarded" {
 		j.Guard = d.of("", "1", "0.5", "1.5")
@@ -107,7 +125,7 @@ func (d *dice) cabling(id, standard string) set {
 	s := set{ID: id, Path: "sets/" + id + ".yaml", Title: "Rules " + id, Standard: standard, Edition: d.of("2024", "2026"), Pair: d.of("0.75", "0.5", "0.3"), Splice: d.of("0.3", "0.15"), Over: d.of("", "Clean every connection.")}
 	for _, fibre := range []string{"OS2", "G.657.A1", "OM3"} {
 		for _, nm := range wavelengths[modeOf(fibre)] {
-			if !d.one(9) {
+			if !d.bad(9) && (id == "own-a" || !d.one(6)) {
 				s.Cable = append(s.Cable, glass{fibre, d.of("0.4", "0.35", "1.0", "2.225"), nm})
 			}
 		}
@@ -151,8 +169,9 @@ func (d *dice) links() {
 	case 0:
 		n += d.IntN(5)
 	case 1:
-		if d.one(4) {
+		if d.one(3) {
 			n = 12 // for the pace
+
 		}
 	}
 	names := []string{"A-07", "A-08", "A-10", "B-1", "B-2", "C 3", "C-4", "D-15", "E-1", "E-2", "E-3", "E-4"}
@@ -160,16 +179,20 @@ func (d *dice) links() {
 		names[3+d.IntN(2)] = d.of("A-1O", "a-07", "A-7", "A_08")
 	}
 	for i := range n {
+		pairs := d.IntN(4)
+		if d.good {
+			pairs = 2 + d.IntN(2)
+		}
 		l := link{ID: names[i], Cable: d.of("C1", "C2", ""), Strand: fmt.Sprint(i + 1), From: fmt.Sprint("panel R port ", i+1), To: fmt.Sprint("panel C port ", i+1),
-			Fibre: d.of("OS2", "OS2", "OS2", "G.657.A1", "OM3"), Length: d.of("312", "312", "1250.5", "80", "5000", "402.25"), Pairs: d.IntN(4), Splices: d.IntN(3),
+			Fibre: d.of("OS2", "OS2", "OS2", "G.657.A1", "OM3"), Length: d.usual("312", "312", "1250.5", "80", "5000", "402.25"), Pairs: pairs, Splices: d.IntN(3),
 			EndA: d.of("factory LC/UPC", "spliced-on LC/UPC", "factory SC/APC", "none"), EndB: d.of("factory LC/UPC", "spliced-on LC/UPC", "none")}
 		if d.one(3) {
 			l.Limits = []string{d.of("sets/own-b.yaml", "sets/own-c.yaml", "sets/own-a.yaml")}
 		}
-		if d.one(4) {
+		if d.bad(4) || d.one(9) {
 			l.Applications = []string{d.of("sets/app-x.yaml", "sets/app-y.yaml")}
 		}
-		if d.one(7) {
+		if d.bad(7) {
 			l.Exempt = d.of("end B is inside a locked cage", "end B is flooded.")
 		}
 		j.Links = append(j.Links, l)
@@ -199,8 +222,8 @@ func (d *dice) made() {
 	for i := range d.j.Links {
 		l := &d.j.Links[i]
 		for _, end := range []string{"A", "B", ""} {
-			for d.one(3) {
-				m := made{Link: l.ID, End: end, Kind: "splice", Face: d.of("pass", "pass", "fail", "not inspected"), Person: d.of("mo", "sv"), Estimate: d.of("0.03", "0.12", ""), Lot: d.of("L-5", "L-6"),
+			for d.bad(3) {
+				m := made{Link: l.ID, End: end, Kind: "splice", Face: d.usual("pass", "pass", "fail", "not inspected"), Person: d.of("mo", "sv"), Estimate: d.of("0.03", "0.12", ""), Lot: d.of("L-5", "L-6"),
 					Finished: d.of("2026-11-16 13:13", "2026-11-17 10:00", "2026-11-18 11:00", "2026-11-18", "")}
 				if end != "" {
 					m.Kind = d.of("spliced-on connector", "connector")
@@ -225,7 +248,7 @@ func (d *dice) readings() {
 	at := time.Date(2026, 11, 18, 9, 0, 0, 0, time.UTC)
 	pace := time.Duration(40+d.IntN(200)) * time.Second
 	if d.one(6) {
-		pace = 5 * time.Second
+		pace = 4 * time.Second
 	}
 	seconds := !d.one(3)
 	clock := func() string {
@@ -234,14 +257,15 @@ func (d *dice) readings() {
 		}
 		return at.Format("2006-01-02 15:04")
 	}
-	meter := d.of("PM-9", "PM-9", "PM-9", "PM-3", "PM-5 calibrated 3 May", "PM-6", "PM-7", "PM-99", "")
+	mixed := d.one(3)
+	meter := d.usual("PM-9", "PM-9", "PM-9", "PM-3", "PM-5 calibrated 3 May", "PM-6", "PM-7", "PM-99", "")
 	var last []reading
 	for i := range j.Links {
 		l := &j.Links[i]
-		if d.one(9) {
+		if d.bad(9) {
 			continue // not measured
 		}
-		if d.one(7) {
+		if d.bad(7) {
 			meter = d.of("PM-9", "PM-3", "PM-6", "PM-99")
 		}
 		nms := slices.Clone(j.Wavelengths[modeOf(l.Fibre)])
@@ -252,13 +276,16 @@ func (d *dice) readings() {
 			nms = slices.Compact(nms)
 		}
 		base := 20 + d.IntN(200)
-		if d.one(8) {
+		if d.bad(8) {
 			base = -30 + d.IntN(50)
 		}
+		if d.good {
+			base = 20 + d.IntN(130)
+		}
 		alike := last != nil && d.one(6)
-		person := d.of("mo", "mo", "sv", "ti", "xx", "")
-		reference := d.of("2026-11-18 08:30", "2026-11-18 08:30", "2026-11-17 18:05", "2026-11-18 14:00", "2026-11-18", "")
-		source := d.of("LS-4", "LS-4", "LS-4", "", "LS-9")
+		person := d.usual("mo", "mo", "sv", "ti", "xx", "")
+		reference := d.usual("2026-11-18 08:30", "2026-11-18 08:30", "2026-11-17 18:05", "2026-11-18 14:00", "2026-11-18", "")
+		source := d.usual("LS-4", "LS-4", "LS-4", "", "LS-9")
 		var mine []reading
 		put := func(r reading) {
 			if r.Time == "" {
@@ -269,20 +296,23 @@ func (d *dice) readings() {
 			}
 			mine = append(mine, r)
 		}
-		noTime := d.one(20)
-		day := d.one(15)
+		noTime := d.bad(20)
+		day := d.bad(15)
 		for _, nm := range nms {
-			if d.one(12) {
+			if d.bad(12) {
 				continue
 			}
-			oneWay := d.one(9)
+			oneWay := d.bad(9)
 			for _, way := range []string{"A-B", "B-A"} {
 				if oneWay && way == d.of("B-A", "A-B") {
 					continue
 				}
 				r := reading{File: day1, Link: l.ID, Quantity: "insertion_loss", NM: nm, Way: way, Value: d.hundredths(base + d.IntN(25)), Source: source, Instrument: meter, Person: person, Reference: reference}
-				if d.one(15) {
+				if d.bad(15) {
 					r.Value = d.hundredths(base + 60)
+				}
+				if mixed && way == "B-A" {
+					r.Instrument = "PM-8"
 				}
 				if noTime {
 					r.Time = "none"
@@ -291,12 +321,12 @@ func (d *dice) readings() {
 				}
 				put(r)
 				if d.one(4) {
-					r.Quantity, r.Value = "reflectance", d.of("-55.0", "-38.2", "-30", "-19.5")
+					r.Quantity, r.Value = "reflectance", d.usual("-55.0", "-40.52", "-40.5", "-38.2", "-30", "-19.5")
 					put(r)
 				}
 			}
 		}
-		if d.one(8) {
+		if d.bad(8) {
 			r := reading{File: day1, Link: l.ID, Quantity: "length", Value: d.of("312", "402", "5200.5", "90"), Instrument: meter, Person: person}
 			put(r)
 		}
@@ -358,7 +388,7 @@ func (d *dice) readings() {
 
 // next makes the following revision: a few things change.
 func next(j *job, n uint64) *job {
-	d := &dice{rand.New(rand.NewPCG(n, 15)), j.copy()}
+	d := &dice{rand.New(rand.NewPCG(n, 15)), j.copy(), true}
 	j = d.j
 	file := fmt.Sprintf("readings/day%d.csv", len(j.Files)+3)
 	for range 1 + d.IntN(3) {
@@ -370,7 +400,7 @@ func next(j *job, n uint64) *job {
 		case 2:
 			j.Instruments[2].Due = d.of("2027-11-01", "2026-11-30", "2026-11-16")
 		case 3:
-			j.Instruments[4].Calibrated, j.Instruments[4].Due = "2026-02-02", d.of("2027-02-02", "")
+			j.Instruments[5].Calibrated, j.Instruments[5].Due = "2026-02-02", d.of("2027-02-02", "")
 			j.Instruments[1].Serial = d.of("22803", "22804")
 		case 4:
 			j.People[2].Until, j.People[1].Name = d.of("2027-11-17", ""), d.of("S. Varga", "S. Vargas")
