@@ -337,7 +337,7 @@ func Job(job *record.Job, j *judge.Judgement, declared []record.Declared) []stat
 	}
 	if asked, answered := j.QuestionCounts(); asked > 0 {
 		c.say("lead.job-questions", statement.Count(asked), statement.Count(answered))
-	} else {
+	} else if n.Incomplete == 0 { // when a reading will be taken is asked of the others
 		c.say("lead.job-no-questions")
 	}
 	for _, d := range declared {

@@ -69,6 +69,7 @@ type (
 		Channel                            []glass
 		Average                            bool // the application is judged by the mean
 		Modes                              []string
+		Only                               string // the mode that its limit of loss is about, or ""
 		Over                               string // what the set says of a loss that is over
 	}
 	glass struct {
@@ -285,7 +286,7 @@ func (j *job) allowed(s *set, l *link, nm int) *big.Rat {
 		return s.channel(l.Fibre)
 	}
 	rate := s.cable(l.Fibre, nm)
-	if rate == nil {
+	if rate == nil || s.Only != "" && s.Only != modeOf(l.Fibre) {
 		return nil
 	}
 	all := add(mul(rate, l.km()), mul(rat(s.Pair), num(j.inside(l))))
@@ -460,6 +461,10 @@ func (s *set) yaml() string {
 		}
 	}
 	p("limits:")
+	only := ""
+	if s.Only != "" {
+		only = "    where: {mode: " + s.Only + "}\n"
+	}
 	if s.Application {
 		q := "insertion_loss"
 		if s.Average {
@@ -467,7 +472,7 @@ func (s *set) yaml() string {
 		}
 		p("  - id: channel\n    title: Channel loss\n    quantity: %s\n    where: {%swavelength_nm: %d-%d}\n    at_most: [{rate: channel_loss}]", q, s.where(), s.From, s.To)
 	} else {
-		p("  - id: loss\n    title: Loss of the link\n    quantity: insertion_loss\n    at_most:\n      - {rate: cable, amount: length_km}\n      - {rate: mated_pair, amount: inner_pairs}\n      - {rate: mated_pair, amount: end_pairs}\n      - {rate: splice, amount: splices}")
+		p("  - id: loss\n    title: Loss of the link\n    quantity: insertion_loss\n%s    at_most:\n      - {rate: cable, amount: length_km}\n      - {rate: mated_pair, amount: inner_pairs}\n      - {rate: mated_pair, amount: end_pairs}\n      - {rate: splice, amount: splices}", only)
 		if s.Over != "" {
 			p("    over: [{say: %s}]", s.Over)
 		}

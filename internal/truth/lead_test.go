@@ -87,7 +87,7 @@ func leadCheckers() map[string]func(c *lead, s *said) error {
 			return isSo(c.j.Marginal != "" && same(s.decimal("band"), rat(c.j.Marginal)) && f.margin().Cmp(rat(c.j.Marginal)) < 0)
 		},
 		"lead.questions": func(c *lead, s *said) error {
-			if n := len(c.asked()); n != s.whole("n") || s.whole("answered") != 0 {
+			if n := len(c.asked(false)); n != s.whole("n") || s.whole("answered") != 0 {
 				return untrue("%d are asked, and none is answered", n)
 			}
 			return nil
@@ -165,13 +165,13 @@ func leadCheckers() map[string]func(c *lead, s *said) error {
 		"lead.job-incomplete": func(c *lead, s *said) error { return isSo(s.whole("n") > 0 && c.count("incomplete") == s.whole("n")) },
 		"lead.job-whole":      func(c *lead, s *said) error { return isSo(c.whole()) },
 		"lead.job-questions": func(c *lead, s *said) error {
-			if n := len(c.asked()); n != s.whole("n") || n == 0 || s.whole("answered") != 0 {
+			if n := len(c.asked(false)); n != s.whole("n") || n == 0 || s.whole("answered") != 0 {
 				return untrue("%d are asked, and none is answered", n)
 			}
 			return nil
 		},
 		"lead.job-no-questions": func(c *lead, s *said) error {
-			if all := c.asked(); len(all) > 0 {
+			if all := c.asked(true); len(all) > 0 {
 				return untrue("%d are asked, such as %s", len(all), all[0])
 			}
 			return nil
@@ -228,7 +228,7 @@ func (c *lead) within(s *said) error {
 	for _, v := range s.Args {
 		for _, item := range list(v) {
 			m, _ := item.(map[string]any)
-			if m == nil || m["code"] == nil {
+			if m == nil || m["code"] == nil || m["code"] == "lead.set-some" { // which passes checks
 				continue
 			}
 			in := &said{Code: m["code"].(string), link: c.l}
@@ -358,13 +358,13 @@ func (c *lead) without() (n, all int) {
 	return n, all
 }
 
-// smallest is the finding of some with the smallest margin. A smallest margin that
-// is called so must be that of all findings in decibels.
+// smallest is the finding that a statement names, which must be that with the
+// smallest margin of its kind.
 func (c *lead) smallest(s *said, of func(f *said) bool) (*said, error) {
 	m, _ := s.Args["subject"].(map[string]any)
 	var least, it *said
 	for _, f := range c.findings {
-		if f.finding["kind"] != "limit" || f.finding["unit"] != "dB" || strings.HasPrefix(s.Code, "lead.fail") && !of(f) {
+		if f.finding["kind"] != "limit" || f.finding["unit"] != "dB" || !of(f) {
 			continue
 		}
 		if least == nil || f.margin().Cmp(least.margin()) < 0 {
@@ -405,12 +405,14 @@ func open(of func(code string) bool) func(c *lead, s *said) error {
 }
 
 // asked are the different questions of the link, or of all links and the job.
-func (c *lead) asked() (out []string) {
+func (c *lead) asked(strict bool) (out []string) {
 	add := func(findings []any) {
 		for _, f := range findings {
 			f := f.(map[string]any)
 			q, _ := f["question"].(map[string]any)
-			if f["kind"] == "limit" || q == nil {
+			// A limit that is missed is no question, and that a link was not measured
+			// is counted by itself.
+			if f["kind"] == "limit" || q == nil || q["code"] == "not-measured" && !strict {
 				continue
 			}
 			if key := fmt.Sprint(q["code"], q["args"]); !slices.Contains(out, key) {

@@ -609,7 +609,7 @@ var gapCheckers = map[string]checker{
 			value = "channel_loss"
 		}
 		return is(by != nil && slices.Contains(j.sets(s.link), by) && s.text("value") == value && s.text("fibre") == s.link.Fibre &&
-			s.whole("nm") == wholeOf(s.finding["wavelength_nm"]) && j.allowed(by, s.link, s.whole("nm")) == nil)
+			s.whole("nm") == wholeOf(s.finding["wavelength_nm"]) && j.allowed(by, s.link, s.whole("nm")) == nil && (by.Only == "" || by.Only == modeOf(s.link.Fibre)))
 	},
 	"gap.value-end": func(j *job, s *said) error {
 		by := j.set(s.text("set"))

@@ -109,6 +109,9 @@ func random(n uint64) *job {
 func (d *dice) sets() {
 	j := d.j
 	j.Sets = []set{d.cabling("own-a", "Port Ansel rules"), d.cabling("own-b", "Harbour rules"), d.cabling("own-c", "Bellweather rules"), d.application("app-x", "Wide Band X"), d.application("app-y", "Slow Band Y")}
+	if d.one(12) {
+		j.Sets[0].Only = d.of("multimode", "singlemode")
+	}
 	mean := d.cabling("own-m", "Rules of means")
 	mean.Mean = d.of("0.30", "0.5")
 	j.Sets = append(j.Sets, mean)
@@ -380,6 +383,13 @@ func (d *dice) readings() {
 		if !slices.Contains(j.Files, day2) {
 			j.Files = append(j.Files, day2)
 		}
+	}
+	if d.one(16) && len(j.Files) == 1 && !slices.ContainsFunc(j.Readings, func(r reading) bool { return r.Time == "" }) {
+		for _, r := range slices.Clone(j.Readings) {
+			r.File = "readings/day1 copy.csv"
+			j.Readings = append(j.Readings, r)
+		}
+		j.Files = append(j.Files, "readings/day1 copy.csv")
 	}
 	if !slices.ContainsFunc(j.Readings, func(r reading) bool { return r.File == day1 }) {
 		j.Files = slices.DeleteFunc(j.Files, func(f string) bool { return f == day1 })

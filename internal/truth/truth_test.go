@@ -383,15 +383,35 @@ func (j *job) limit(s *said) error {
 	return nil
 }
 
-// onPage looks for each question of the record on the paper, in English.
+// onPage looks on the paper for what leads it, and for each question that is open. In
+// English the sentences stand there as the record has them; in other languages
+// their numbers and names do.
 func onPage(j *job, rec map[string]any, page string) error {
-	if j.Lang != "en" {
-		return nil
-	}
+	said := slices.Clone(list(rec["statements"]))
 	for _, f := range list(rec["findings"]) {
-		m, _ := f.(map[string]any)["question"].(map[string]any)
-		if text, _ := m["text"].(string); text != "" && !strings.Contains(page, plain(text)) {
+		if f := f.(map[string]any); f["question"] != nil && f["verdict"] == "incomplete" {
+			said = append(said, f["question"])
+		}
+	}
+	for _, raw := range said {
+		m := raw.(map[string]any)
+		text, _ := m["text"].(string)
+		if j.Lang == "en" && !strings.Contains(page, plain(text)) {
 			return untrue("%q is not on the paper", text)
+		}
+		args, _ := m["args"].(map[string]any)
+		for _, v := range args {
+			switch v := v.(type) {
+			case string:
+				decimal := regexp.MustCompile(`^[0-9]+\.[0-9]+$`).MatchString(v)
+				if decimal && !strings.Contains(page, v) && !strings.Contains(page, strings.Replace(v, ".", ",", 1)) {
+					return untrue("%s of %s is not on the paper", v, m["code"])
+				}
+			case fmt.Stringer:
+				if v.String() != "1" && v.String() != "0" && !strings.Contains(page, v.String()) {
+					return untrue("%s of %s is not on the paper", v, m["code"])
+				}
+			}
 		}
 	}
 	return nil
@@ -486,6 +506,8 @@ func oneJob(t *testing.T, o *office, n uint64, pages bool) {
 		for _, err := range untruths(j, is) {
 			t.Errorf("job %d r%d: %v", n, revision, err)
 		}
-		_, _ = before, had
+		for _, err := range (&between{before, j, had, is}).untruths() {
+			t.Errorf("job %d r%d, changes: %v", n, revision, err)
+		}
 	}
 }
