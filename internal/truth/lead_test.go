@@ -421,7 +421,9 @@ func (c *lead) asked(strict bool) (out []string) {
 		}
 	}
 	for id, l := range c.is.links {
-		if c.l == nil || c.l.ID == id {
+		// The summary counts those of links that were measured: what it says is
+		// "questions are asked", and of the others that they were not.
+		if c.l != nil && c.l.ID == id || c.l == nil && (strict || len(list(l["readings"])) > 0) {
 			add(list(l["findings"]))
 		}
 	}

@@ -142,7 +142,7 @@ func glassLoss(mode string, nm int) *big.Rat {
 	case mode == "multimode":
 		return rat(map[int]string{850: "1.8", 910: "1.5", 953: "1.5", 1300: "0.35", 1310: "0.35"}[nm])
 	case nm >= 1550 && nm <= 1625:
-		return rat("0.15")
+		return rat("0.14")
 	}
 	return rat(map[int]string{1300: "0.29", 1310: "0.29", 1383: "0.24", 1490: "0.18"}[nm])
 }

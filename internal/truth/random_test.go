@@ -436,10 +436,9 @@ func next(j *job, n uint64) *job {
 			j.Sets[0].Pair = d.of("0.6", "0.55", "0.75")
 			j.Sets[0].Edition = d.of(j.Sets[0].Edition, "2025")
 		case 10:
-			if len(j.Links) > 2 {
-				gone := j.Links[len(j.Links)-1].ID
+			gone := j.Links[len(j.Links)-1].ID // what was read once stays evidence
+			if len(j.Links) > 2 && !slices.ContainsFunc(j.Readings, func(r reading) bool { return r.Link == gone }) {
 				j.Links = j.Links[:len(j.Links)-1]
-				j.Readings = slices.DeleteFunc(j.Readings, func(r reading) bool { return r.Link == gone })
 				j.Made = slices.DeleteFunc(j.Made, func(m made) bool { return m.Link == gone })
 			}
 		case 11:
