@@ -1,6 +1,7 @@
 package certify
 
 import (
+	"slices"
 	"strings"
 	"time"
 
@@ -32,7 +33,17 @@ func (sh *sheet) readings(f *flow) {
 		}
 		return wording.Clock(t)
 	}
-	with := func(r record.Reading) string { return strings.Join(unique(r.Source, r.Instrument), ", ") }
+	mixed := oneSided(sh.l.Readings) && slices.ContainsFunc(sh.l.Readings, func(r record.Reading) bool { return r.Source != "" })
+	with := func(r record.Reading) string {
+		both := unique(r.Source, r.Instrument)
+		if mixed { // a lone id stands in the place of the other kind
+			for i, id := range both {
+				one, _ := sh.Facts.Job.Instrument(id)
+				both[i] = strings.TrimSpace(kindOf(w, one, id == r.Source, id == r.Instrument) + " " + id)
+			}
+		}
+		return strings.Join(both, ", ")
+	}
 	var rows [][]cell
 	row := func(r record.Reading, measured page.Style, text ...string) {
 		rows = append(rows, []cell{{wording.Nanometres(r.WavelengthNM), f.body}, {w.Term("way_short", string(r.Direction)), f.body}, {text[0], measured}, {text[1], f.body},

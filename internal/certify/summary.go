@@ -266,7 +266,7 @@ func (d *digestOf) questions(f *flow) {
 				ask(d.posed(&one), l.Link.ID)
 			}
 		}
-		if l.Link.Exempt != "" {
+		if untoldExemption(l) {
 			ask(w.Say("questions.exempt", "reason", l.Link.Exempt), l.Link.ID)
 		}
 	}

@@ -1,6 +1,7 @@
 package certify
 
 import (
+	"math"
 	"slices"
 	"strings"
 
@@ -248,21 +249,29 @@ func (sh *sheet) decision() string {
 	return rule
 }
 
-// probability is the least probability of conformity among the losses, where
-// one was computed.
+// probability is the least probability of conformity among the losses, of which
+// reading and set, where one was computed for each.
 func (sh *sheet) probability() string {
-	least := -1.0
-	for _, f := range sh.losses {
-		if f.Uncertainty != nil && f.Probability >= 0 && (least < 0 || f.Probability < least) {
-			least = f.Probability
+	var least *judge.Finding
+	for i := range sh.losses {
+		f := &sh.losses[i]
+		switch {
+		case f.Limit == nil || f.Working == nil:
+		case f.Uncertainty == nil || f.Probability < 0:
+			return "" // the least certain reading is one of which nothing is known
+		case least == nil || f.Probability < least.Probability:
+			least = f
 		}
 	}
-	if least < 0 {
+	if least == nil {
 		return ""
 	}
 	w := sh.words
-	if least > 0.999 {
+	if least.Probability > 0.999 {
 		return w.Say("working.sure", "p", w.Localise("0.999"))
 	}
-	return w.Say("working.probability", "p", w.Localise(decimals(least, 3)))
+	return w.Say("working.probability", "subject", sh.subject(*least), "set", least.Working.SetID, "p", w.Localise(lowerBound(least.Probability)))
 }
+
+// lowerBound is a probability to three places that is no higher than it.
+func lowerBound(p float64) string { return decimals(math.Floor(p*1000)/1000, 3) }

@@ -1,0 +1,126 @@
+package certify_test
+
+import (
+	"slices"
+	"strings"
+	"testing"
+
+	"spanseal/internal/certify"
+	"spanseal/internal/page"
+	"spanseal/internal/record"
+)
+
+// said is all text of a link's paper, with plain spaces.
+func said(t *testing.T, set *certify.Set, id string) string {
+	t.Helper()
+	l, ok := set.Judgement.Link(id)
+	if !ok {
+		t.Fatalf("no link %s", id)
+	}
+	return saidOn(t, paperOf(t, set, l))
+}
+
+func saidOn(t *testing.T, d *certify.Document) string {
+	t.Helper()
+	return strings.ReplaceAll(strings.Join(drawn(t, page.A4, d).Texts(), " "), "\u00A0", " ")
+}
+
+func summaryOf(t *testing.T, set *certify.Set) string {
+	t.Helper()
+	d, err := set.Summary()
+	if err != nil {
+		t.Fatal(err)
+	}
+	return saidOn(t, d)
+}
+
+// alone is a job of one link of the library.
+func alone(id string) *record.Facts {
+	f := library()
+	f.Links = slices.DeleteFunc(f.Links, func(l record.Link) bool { return l.ID != id })
+	f.Readings = slices.DeleteFunc(f.Readings, func(r record.Reading) bool { return r.Link != id })
+	f.Terminations = slices.DeleteFunc(f.Terminations, func(t record.Termination) bool { return t.Link != id })
+	f.Photos = slices.DeleteFunc(f.Photos, func(p record.Photo) bool { return p.Link != id })
+	return f
+}
+
+// TestSourceFirst: what is captioned "source, meter" has the source first,
+// whatever the order in job.yaml, and an instrument that stands alone says what
+// it is.
+func TestSourceFirst(t *testing.T) {
+	for name, c := range map[string]struct {
+		change func(*record.Facts)
+		want   string
+	}{
+		"meter first in the list": {func(f *record.Facts) { slices.Reverse(f.Job.Instruments) }, "source, meter LS-4 40117, PM-9 22803 "},
+		"no source": {func(f *record.Facts) {
+			for i := range f.Readings {
+				f.Readings[i].Source = ""
+			}
+		}, "source, meter power meter PM-9 22803 "},
+		"one without": {func(f *record.Facts) { f.Readings[1].Source = "" }, "source, meter light source LS-4 40117, power meter PM-9 22803 "},
+		"stranger": {func(f *record.Facts) {
+			f.Job.Instruments = f.Job.Instruments[:1]
+			for i := range f.Readings {
+				f.Readings[i].Source = ""
+			}
+		}, "source, meter meter PM-9 "},
+	} {
+		f := alone("A-12")
+		c.change(f)
+		if text := said(t, newSet(t, f, options()), "A-12"); !strings.Contains(text, c.want) {
+			t.Errorf("%s: want %q in\n%s", name, c.want, text)
+		}
+	}
+}
+
+// TestLowerBound: a lower bound is rounded down, and says of which reading and
+// set it is. Φ(1.66) = 0.9515 (any table of the normal distribution); rounded to
+// the nearest it would claim 0.952.
+func TestLowerBound(t *testing.T) {
+	f := alone("A-12")
+	worst := judged(t, f).Result(0).WorstFinding()
+	for i := range f.Readings {
+		if f.Readings[i].WavelengthNM == worst.WavelengthNM && f.Readings[i].Direction == worst.Direction {
+			f.Readings[i].Value = worst.Limit.Sub(dec("0.0996")) // 1.66 × u, where U is 0.12 and k = 2
+		}
+	}
+	text := said(t, newSet(t, f, options()), "A-12")
+	if want := "the least certain reading, 1310 nm, B to A, set tia-568.3-e: P(conforms) ≥ 0.951"; !strings.Contains(text, want) {
+		t.Errorf("want %q in\n%s", want, text)
+	}
+	f.Readings[0].Instrument = "PM-8" // of which no uncertainty is known
+	if text := said(t, newSet(t, f, options()), "A-12"); strings.Contains(text, "P(conforms)") {
+		t.Error("a probability of all readings, though nothing is known of one")
+	}
+}
+
+// TestExemptionOnce: the reason for one direction stands once on the certificate
+// and once in the summary, whether the job asks about it or not.
+func TestExemptionOnce(t *testing.T) {
+	const reason = "end B is inside a locked cage"
+	for _, weight := range []string{"", "off"} {
+		f := alone("A-12")
+		f.Links[0].Exempt, f.Readings = reason, onlyAB(f.Readings)
+		if weight != "" {
+			f.Job.Policy.Questions = map[string]record.Question{"direction-exempt": {Weight: weight}}
+		}
+		set := newSet(t, f, options())
+		for name, text := range map[string]string{"certificate": said(t, set, "A-12"), "summary": summaryOf(t, set)} {
+			if n := strings.Count(text, reason); n != 1 {
+				t.Errorf("weight %q: the reason stands %d times in the %s\n%s", weight, n, name, text)
+			}
+		}
+	}
+}
+
+// TestNothingThatNobodyAsked: without a population set in the job no grade is
+// mentioned, and of the four readings of one link there are no statistics.
+func TestNothingThatNobodyAsked(t *testing.T) {
+	if text := summaryOf(t, setByBook(t, library())); strings.Contains(text, "iec-61755") || strings.Contains(text, "shown to be within") {
+		t.Errorf("the summary speaks of sets that nobody agreed\n%s", text)
+	}
+	if text := summaryOf(t, newSet(t, alone("A-12"), options())); strings.Contains(text, "Statistics") {
+		t.Errorf("statistics of four readings\n%s", text)
+	}
+}
