@@ -731,7 +731,7 @@ func TestReadAcross(t *testing.T) {
 // TestLimitsOfTheWholeJob: limits that bind the losses of the job taken together
 // certify no link, and no note below the statistics goes on over the page.
 func TestLimitsOfTheWholeJob(t *testing.T) {
-	facts, judged := demonstration(t, "iec-61755-1-grade-c")
+	facts, judged := demonstration(t, "iec-61755-1-grade-c", "iec-61755-1-grade-b", "iec-61755-1-grade-cm", "iec-61755-1-grade-bm", "iec-61755-1-grade-d")
 	facts.Job.Documents = record.Documents{Paper: "A4", Language: "en"}
 	sets, err := fs.Sub(templates.Files, "limits")
 	if err != nil {

@@ -5,7 +5,9 @@ import (
 	"strings"
 	"testing"
 
+	"spanseal/internal/judge"
 	"spanseal/internal/page"
+	"spanseal/internal/record"
 )
 
 // TestLowConfidenceIsMarked: a limit that rests on a figure of low confidence is

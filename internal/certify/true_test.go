@@ -4,10 +4,15 @@ import (
 	"slices"
 	"strings"
 	"testing"
+	"testing/fstest"
+	"time"
 
 	"spanseal/internal/certify"
+	"spanseal/internal/judge"
+	"spanseal/internal/limits"
 	"spanseal/internal/page"
 	"spanseal/internal/record"
+	"spanseal/internal/source"
 )
 
 // said is all text of a link's paper, with plain spaces.
@@ -122,5 +127,92 @@ func TestNothingThatNobodyAsked(t *testing.T) {
 	}
 	if text := summaryOf(t, newSet(t, alone("A-12"), options())); strings.Contains(text, "Statistics") {
 		t.Errorf("statistics of four readings\n%s", text)
+	}
+}
+
+// TestOneLimitOneFigure: a limit reads the same everywhere on a paper, with the
+// digits that the finest comparison needs; a sum that was rounded is no equality.
+func TestOneLimitOneFigure(t *testing.T) {
+	f := alone("A-12") // 0.4 × 0.312 + 0.75 × 2 + 0.3 × 2 = 2.2248
+	f.Readings, f.Job.Policy.Require.Directions = onlyAB(f.Readings), "either"
+	text := said(t, newSet(t, f, options()), "A-12")
+	if !strings.Contains(text, " ≈ 2.22 dB") || strings.Contains(text, "2.2248") || strings.Contains(text, "2.225") {
+		t.Errorf("want the sum to be about 2.22 dB\n%s", text)
+	}
+	text = said(t, newSet(t, alone("A-12"), options()), "A-12") // the mean of 0.94 and 1.03 is 0.985
+	if n := strings.Count(text, "2.225"); n < 6 || strings.Contains(text, "2.22 ") || strings.Contains(text, "2.22*") || strings.Contains(text, "2.2248") {
+		t.Errorf("the limit stands %d times as 2.225, or otherwise\n%s", n, text)
+	}
+}
+
+// TestBothSides: of a limit between two both figures are printed, and of two
+// limits of one set each has its name.
+func TestBothSides(t *testing.T) {
+	f := alone("A-12")
+	f.Links[0].Limits = []string{"gpon-class-b+"}
+	set := setByBook(t, f)
+	text := said(t, set, "A-12")
+	for _, want := range []string{"0.880 dB of 13.000 to 28.000 allowed", "13.000 to 28.000 gpon-class-b+", "28 dB; ≥ 13.000 dB"} {
+		if !strings.Contains(text, want) {
+			t.Errorf("want %q in\n%s", want, text)
+		}
+	}
+	f = alone("A-12")
+	f.Job.Policy.Limits = []string{"two-limits"}
+	const two = `
+id: two-limits
+kind: cabling
+title: Two limits in one set
+standard: Port Ansel Harbour Authority, trunk schedule
+edition: "2025"
+owner: true
+values:
+  trunk: {unit: dB, value: 3.5, clause: schedule 4, provenance: read}
+  spur: {unit: dB, value: 2.8, clause: schedule 4, provenance: read}
+limits:
+  - {id: trunk-loss, title: Trunk loss, quantity: insertion_loss, at_most: [{rate: trunk}]}
+  - {id: spur-loss, title: Spur loss, quantity: insertion_loss, at_most: [{rate: spur}]}
+`
+	book, problems := limits.NewBook(fstest.MapFS{})
+	good(t, problems)
+	good(t, book.Add(source.New("owner.yaml", []byte(two))))
+	j, problems := judge.Judge(f, book)
+	good(t, problems)
+	set, problems = certify.NewSet(f, j, options())
+	good(t, problems)
+	text = said(t, set, "A-12")
+	for _, want := range []string{"3.500 two-limits trunk-loss", "allowed two-limits spur-loss", "(two-limits spur-loss)", "(two-limits trunk-loss)"} {
+		if !strings.Contains(text, want) {
+			t.Errorf("want %q in\n%s", want, text)
+		}
+	}
+}
+
+// TestThenAndNow: a reading that failed first and passed on retest says then, now
+// and what was noted; one that was only measured again says that.
+func TestThenAndNow(t *testing.T) {
+	f := alone("A-12")
+	for i, value := range []string{"2.61", "0.99"} {
+		r := f.Readings[i]
+		r.Fate, r.Value, r.Time = record.Superseded, dec(value), r.Time.Add(-time.Hour)
+		f.Readings = append(f.Readings, r)
+	}
+	f.Readings[0].Note = "after cleaning port C1-12"
+	text := said(t, newSet(t, f, options()), "A-12")
+	for _, want := range []string{"1310 nm, A to B: failed first with 2.610 dB, allowed 2.225 dB. Measured again: 0.940 dB, passed. Noted with the new reading: after cleaning port C1-12.",
+		"Measured again; earlier readings: 1310 nm, B to A 0.990"} {
+		if !strings.Contains(text, want) {
+			t.Errorf("want %q in\n%s", want, text)
+		}
+	}
+}
+
+// TestWhoseWord: an end face is somebody's word, and its criterion is on no file.
+func TestWhoseWord(t *testing.T) {
+	text := said(t, newSet(t, alone("A-12"), options()), "A-12")
+	for _, want := range []string{"end face recorded as passed by M. Okafor, no criterion recorded", "End faces: as recorded by the person of the row. The criterion is not recorded."} {
+		if !strings.Contains(strings.ToLower(text), strings.ToLower(want)) {
+			t.Errorf("want %q in\n%s", want, text)
+		}
 	}
 }

@@ -22,6 +22,7 @@ type workingGroup struct {
 // working prints how each limit came about, in one line with its source. Limits
 // with the same terms are printed once, for all their wavelengths.
 func (sh *sheet) working(f *flow) {
+	w := sh.words
 	var groups []*workingGroup
 	for _, one := range sh.losses {
 		if one.Working == nil || one.Limit == nil {
@@ -30,6 +31,9 @@ func (sh *sheet) working(f *flow) {
 		i := slices.IndexFunc(groups, func(g *workingGroup) bool { return g.work == one.Working }) // findings share workings
 		if i < 0 {
 			line, source := sh.sum(one.Working), sh.source(one.Working)
+			if name := sh.limitName(one.Working); name != one.Working.SetID {
+				line = w.Say("bound.of", "bound", line, "set", name)
+			}
 			i = slices.IndexFunc(groups, func(g *workingGroup) bool { return g.line == line && g.source == source })
 			if i < 0 {
 				groups = append(groups, &workingGroup{work: one.Working, line: line, source: source, mean: true})
@@ -93,8 +97,9 @@ func (sh *sheet) workings(f *flow, groups []*workingGroup, only, last bool) {
 	}
 }
 
-// sum is the working in one line: "0.4 dB/km × 0.312 km + … = 2.2248 dB,
-// printed 2.22", or of a power budget "3 dBm − (−32 dBm) − 0 = 35 dB".
+// sum is the working in one line, with the limit as it is printed everywhere on
+// the paper: "0.4 dB/km × 0.312 km + … ≈ 2.22 dB", or of a power budget
+// "3 dBm − (−32 dBm) − 0 = 35.00 dB".
 func (sh *sheet) sum(work *judge.Working) string {
 	w := sh.words
 	var terms []string
@@ -130,20 +135,22 @@ func (sh *sheet) sum(work *judge.Working) string {
 		}
 		terms = append(terms, rate)
 	}
-	limit := w.Short(work.Limit)
-	if work.Limit.Places() > sh.places && !work.Limit.Equal(work.Limit.Round(sh.places)) {
-		limit = w.Say("working.rounded", "exact", limit, "printed", w.Fixed(work.Limit, sh.places))
-	} else {
-		limit += " dB"
+	least := ""
+	if work.Bound == "between" && work.Lower != nil { // of one side, the terms; the other is a figure
+		least = "; ≥\u00A0" + w.Fixed(*work.Lower, sh.places) + "\u00A0dB"
+	}
+	limit, equals := w.Fixed(work.Limit, sh.places)+"\u00A0dB", " =\u00A0"
+	if !work.Limit.Equal(work.Limit.Round(sh.places)) {
+		equals = " ≈\u00A0"
 	}
 	sum := strings.Join(terms, " + ")
 	switch {
 	case sum == "":
-		return limit
-	case strings.TrimSuffix(sum, lowMark) == limit: // of one flat figure
-		return sum
+		return limit + least
+	case strings.TrimSuffix(sum, lowMark) == w.Short(work.Limit)+" dB": // of one flat figure
+		return sum + least
 	}
-	return sum + " =\u00A0" + strings.ReplaceAll(limit, " ", "\u00A0")
+	return sum + equals + limit + least
 }
 
 // lowMark stands behind a figure that is known with low confidence.
