@@ -99,7 +99,7 @@ func (sh *sheet) workings(f *flow, groups []*workingGroup, only, last bool) {
 
 // sum is the working in one line, with the limit as it is printed everywhere on
 // the paper: "0.4 dB/km × 0.312 km + … ≈ 2.22 dB", or of a power budget
-// "3 dBm − (−32 dBm) − 0 = 35.00 dB".
+// "3 dBm − (−32 dBm) − 0 = 35 dB".
 func (sh *sheet) sum(work *judge.Working) string {
 	w := sh.words
 	var terms []string
@@ -137,11 +137,11 @@ func (sh *sheet) sum(work *judge.Working) string {
 	}
 	least := ""
 	if work.Bound == "between" && work.Lower != nil { // of one side, the terms; the other is a figure
-		least = "; ≥\u00A0" + w.Fixed(*work.Lower, sh.places) + "\u00A0dB"
+		least = "; ≥\u00A0" + w.Short(*work.Lower) + "\u00A0dB"
 	}
-	limit, equals := w.Fixed(work.Limit, sh.places)+"\u00A0dB", " =\u00A0"
+	limit, equals := w.Short(work.Limit)+"\u00A0dB", " =\u00A0"
 	if !work.Limit.Equal(work.Limit.Round(sh.places)) {
-		equals = " ≈\u00A0"
+		limit, equals = w.Fixed(work.Limit, sh.places)+"\u00A0dB", " ≈\u00A0"
 	}
 	sum := strings.Join(terms, " + ")
 	switch {
