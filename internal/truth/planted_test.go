@@ -301,6 +301,8 @@ var elsewhere = map[string]string{
 	"change.partial":              "TestPartial of internal/cli",
 	"change.readings":             "of more than a thousand links; internal/change",
 	"change.superseded-gone":      "readings are never taken away; internal/cli, TestChangeList",
+	"lead.declared":               "jobs that declare no changed file",
+	"lead.declared-undated":       "jobs that declare no changed file",
 	"answer":                      "jobs without answers; internal/judge and internal/cli",
 	"change.answer":               "jobs without answers; internal/cli, TestChangeList",
 	"change.answer-new":           "jobs without answers; internal/cli, TestChangeList",
