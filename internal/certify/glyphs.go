@@ -117,7 +117,7 @@ func (s *Set) texts(yield func(told) bool) {
 		}
 	}
 	for _, set := range s.Judgement.Sets {
-		at(record.Origin{File: set.File}, set.ID, set.Standard, set.Edition, set.Confirmed)
+		at(record.Origin{File: set.File}, set.ID, set.Standard, set.Edition, set.Confirmed, s.words.State(set.Confirmation))
 	}
 	for _, q := range s.Judgement.Questions {
 		at(own, s.words.State(q.Question), q.Code)

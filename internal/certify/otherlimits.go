@@ -193,7 +193,7 @@ func (sh *sheet) otherSources() string {
 	}
 	text := w.Say("small.limits", "sources", strings.Join(sh.stand(values, named), "; "))
 	if low {
-		text += " " + w.Say("working.low")
+		text += " " + sh.lowText()
 	}
 	return text
 }

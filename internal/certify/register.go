@@ -63,7 +63,7 @@ func (d *digestOf) sets(f *flow) {
 		case !set.BuiltIn:
 			kind = w.Say("sets.own")
 		}
-		state := firstOf(set.Confirmed, w.Say("sets.unconfirmed"))
+		state := firstOf(strings.TrimSuffix(w.State(set.Confirmation), "."), w.Say("sets.unconfirmed"))
 		if set.LowCount > 0 {
 			state += "; " + w.Count("sets.low", set.LowCount)
 		}

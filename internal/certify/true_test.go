@@ -216,3 +216,32 @@ func TestWhoseWord(t *testing.T) {
 		}
 	}
 }
+
+// TestConfirmedFigures: once somebody compared a set with its standard, the mark
+// of low confidence says who, when and with which copy, and asks for nothing more.
+func TestConfirmedFigures(t *testing.T) {
+	f := alone("A-12")
+	f.Job.Policy.Limits = []string{"owner-harbour"}
+	text := strings.Replace(ownersFigures, "clause: schedule 3\n    provenance: read\n", "clause: schedule 3\n    provenance: recalled\n    low_confidence: true\n", 1)
+	for _, confirmed := range []bool{false, true} {
+		book, problems := limits.NewBook(fstest.MapFS{})
+		good(t, problems)
+		good(t, book.Add(source.New("owner.yaml", []byte(text))))
+		own, _ := book.Find("owner-harbour")
+		if confirmed {
+			book.Confirm([]limits.Confirmation{{Set: own.ID, SHA256: own.SHA256, By: "R. Lindqvist", On: record.NewDate(2026, 11, 20), Note: "copy bought in 2024"}})
+		}
+		taken := *f
+		j, problems := judge.Judge(&taken, book)
+		good(t, problems)
+		set, problems := certify.NewSet(f, j, options())
+		good(t, problems)
+		paper := said(t, set, "A-12")
+		if asks := strings.Contains(paper, "should confirm it"); asks == confirmed {
+			t.Errorf("confirmed %v: the paper asks: %v\n%s", confirmed, asks, paper)
+		}
+		if says := strings.Contains(paper, "Compared with the standard by R. Lindqvist on 20 Nov 2026, and noted: copy bought in 2024."); says != confirmed {
+			t.Errorf("confirmed %v: the paper says so: %v\n%s", confirmed, says, paper)
+		}
+	}
+}

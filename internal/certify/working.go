@@ -84,7 +84,7 @@ func (sh *sheet) workings(f *flow, groups []*workingGroup, only, last bool) {
 		source += "; " + p
 	}
 	if low {
-		source += ". " + w.Say("working.low")
+		source += ". " + sh.lowText()
 	}
 	all = append(all, paragraph{cell{source, f.note}, 0.7})
 	height := 0.0
@@ -168,8 +168,36 @@ func marked(f judge.Finding, limit string) string {
 // lowNote says below figures what their mark means, where one of them has it.
 func (sh *sheet) lowNote(f *flow, findings []judge.Finding) {
 	if slices.ContainsFunc(findings, func(one judge.Finding) bool { return one.Limit != nil && isLow(one.Working) }) {
-		f.paragraph(f.note, 0.7, sh.words.Say("working.low"))
+		f.paragraph(f.note, 0.7, sh.lowText())
 	}
+}
+
+// lowText explains the mark: what is left to confirm or, once every set with such
+// figures on this paper was compared with its standard, by whom and when.
+func (sh *sheet) lowText() string {
+	w := sh.words
+	var known []string
+	for _, f := range sh.l.Findings {
+		if !isLow(f.Working) {
+			continue
+		}
+		for i := range f.Working.Terms {
+			t := &f.Working.Terms[i]
+			if !t.Low {
+				continue
+			}
+			id := f.Working.From(t).SetID
+			k := slices.IndexFunc(sh.Judgement.Sets, func(s judge.SetUsed) bool { return s.ID == id })
+			if k < 0 || sh.Judgement.Sets[k].Confirmation.IsZero() {
+				return w.Say("working.low")
+			}
+			known = unique(append(known, id+": "+w.State(sh.Judgement.Sets[k].Confirmation))...)
+		}
+	}
+	if len(known) == 0 {
+		return w.Say("working.low")
+	}
+	return "* " + strings.Join(known, " ")
 }
 
 // isLow reports whether a limit rests on a figure known with low confidence; what
