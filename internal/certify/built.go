@@ -1,6 +1,8 @@
 package certify
 
 import (
+	"slices"
+
 	"spanseal/internal/record"
 )
 
@@ -78,4 +80,9 @@ func (sh *sheet) terminations(f *flow) {
 		rows = append(rows, cells(f.body, row...))
 	}
 	f.table(columns, rows)
+	if slices.ContainsFunc(sh.l.Terminations, func(t record.Termination) bool {
+		return t.EndFace == record.EndFacePass || t.EndFace == record.EndFaceFail
+	}) {
+		f.paragraph(f.note, 0.7, w.Say("terminations.face"))
+	}
 }

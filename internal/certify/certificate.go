@@ -74,8 +74,8 @@ func (sh *sheet) newRail(symbol [][]bool) *rail {
 		} else if short, ok := shortOfGuard(*f); ok && l.Verdict == judge.Fail {
 			caption, margin = w.Say("rail.short"), short
 		}
-		measured := w.Say("rail.of", "measured", w.Fixed(*f.Measured, p), "allowed", w.Fixed(*f.Limit, p))
-		if atLeast(*f) {
+		measured := w.Say("rail.of", "measured", w.Fixed(*f.Measured, p), "allowed", sh.allowed(*f, p))
+		if atLeast(*f) && f.Working.Bound != "between" {
 			measured = w.Say("rail.at_least", "measured", w.Fixed(*f.Measured, p), "least", w.Fixed(*f.Limit, p))
 		}
 		r.below = []field{{caption, w.Fixed(margin, p) + " dB"}, {measured, ""}} // a margin never stands alone

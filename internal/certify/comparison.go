@@ -348,14 +348,13 @@ func (sh *comparison) conditions(f *flow) {
 	f.section(w.Say("comparison.conditions"), 3)
 	row := func(name string, s *retest.Side) []cell {
 		var serials, due, by []string
-		for _, i := range s.Instruments {
-			serials = append(serials, wording.Unbroken(strings.TrimSpace(i.ID+" "+i.Serial)))
+		for _, i := range devices(w, s.Readings, s.Instruments) {
+			serials = append(serials, wording.Unbroken(i.name))
 			if !i.Calibrated.IsZero() {
 				due = append(due, w.Say("method.due", "day", wording.Unbroken(w.Day(i.Calibrated)), "due", wording.Unbroken(w.Day(i.Due))))
 			}
 		}
 		for _, r := range s.Readings {
-			serials = append(serials, unnamed(s.Instruments, r.Source), unnamed(s.Instruments, r.Instrument))
 			by = append(by, sh.personIn(s, r.Person))
 		}
 		unknown := w.Say("comparison.unknown")
@@ -371,14 +370,6 @@ func (sh *comparison) conditions(f *flow) {
 	f.table([]column{{}, {name: w.Say("method.reference")}, {name: w.Say("method.cords"), wrap: true}, {name: w.Say("method.instruments"), wrap: true},
 		{name: w.Say("method.calibrated"), wrap: true}, {name: w.Say("method.by"), wrap: true}, {name: w.Say("rail.measured"), wrap: true}},
 		[][]cell{row(w.Say("comparison.word_then"), &sh.c.Then), row(w.Say("comparison.word_now"), &sh.c.Now)})
-}
-
-// unnamed is an instrument that the list does not describe.
-func unnamed(listed []record.Instrument, id string) string {
-	if slices.ContainsFunc(listed, func(i record.Instrument) bool { return i.ID == id }) {
-		return ""
-	}
-	return id
 }
 
 func (sh *comparison) personIn(s *retest.Side, id string) string {

@@ -92,7 +92,7 @@ func (s *Set) texts(yield func(told) bool) {
 		for _, readings := range [][]record.Reading{r.Readings, r.Superseded} {
 			for k := range readings {
 				one := &readings[k]
-				at(one.Origin, one.Instrument, one.Source, one.Person, one.Event)
+				at(one.Origin, one.Instrument, one.Source, one.Person, one.Event, one.Note)
 				from(one.Origin)
 			}
 		}
@@ -117,7 +117,7 @@ func (s *Set) texts(yield func(told) bool) {
 		}
 	}
 	for _, set := range s.Judgement.Sets {
-		at(record.Origin{File: set.File}, set.ID, set.Standard, set.Edition, set.Confirmed)
+		at(record.Origin{File: set.File}, set.ID, set.Standard, set.Edition, set.Confirmed, s.words.State(set.Confirmation))
 	}
 	for _, q := range s.Judgement.Questions {
 		at(own, s.words.State(q.Question), q.Code)

@@ -16,18 +16,18 @@ type ResultGroup struct {
 	Losses       int    `json:"losses"`
 	Links        int    `json:"links"` // that they are of
 
-	Mean         quantity.Decimal `json:"mean"`
-	Deviation    quantity.Decimal `json:"deviation"` // of the sample; 0 for one loss
-	Median       quantity.Decimal `json:"median"`
-	Percentile95 quantity.Decimal `json:"percentile_95"` // nearest ranks
-	Percentile97 quantity.Decimal `json:"percentile_97"`
-	Worst        quantity.Decimal `json:"worst"`
+	Mean         quantity.Decimal  `json:"mean"`
+	Deviation    *quantity.Decimal `json:"deviation,omitempty"` // of the sample, of ten losses and more
+	Median       quantity.Decimal  `json:"median"`
+	Percentile95 *quantity.Decimal `json:"percentile_95,omitempty"` // nearest ranks, where they are not the largest loss
+	Percentile97 *quantity.Decimal `json:"percentile_97,omitempty"`
+	Worst        quantity.Decimal  `json:"worst"`
 	// FirstTime and Marginal are shares of the links, 0 to 1: all of whose
 	// losses passed when first measured, and that are marginal.
 	FirstTime quantity.Decimal `json:"first_time"`
 	Marginal  quantity.Decimal `json:"marginal"`
 
-	Grades    []judge.Grade       `json:"grades,omitempty"` // of connectors: the population sets that were tried
+	Grades    []judge.Grade       `json:"grades,omitempty"` // of connectors: the population sets that were agreed
 	StandsOut statement.Statement `json:"stands_out,omitzero"`
 }
 
@@ -35,8 +35,15 @@ func resultGroups(groups []judge.Group, words *wording.Wording) []ResultGroup {
 	out := make([]ResultGroup, len(groups))
 	for i, g := range groups {
 		four := func(v float64) quantity.Decimal { return statistic(v).Round(4) }
-		out[i] = ResultGroup{g.By, g.Name, g.WavelengthNM, g.N, g.Links, four(g.Mean), four(g.SD), four(g.Median),
-			four(g.P95), four(g.P97), four(g.Worst), four(g.FirstTime), four(g.Marginal), g.Grades, words.Told(g.StandsOut)}
+		shown := func(v *float64) *quantity.Decimal {
+			if v == nil {
+				return nil
+			}
+			d := four(*v)
+			return &d
+		}
+		out[i] = ResultGroup{g.By, g.Name, g.WavelengthNM, g.N, g.Links, four(g.Mean), shown(g.SD), four(g.Median),
+			shown(g.P95), shown(g.P97), four(g.Worst), four(g.FirstTime), four(g.Marginal), g.Grades, words.Told(g.StandsOut)}
 	}
 	return out
 }

@@ -69,16 +69,27 @@ func TestStatisticsInResults(t *testing.T) {
 			return quantity.Must(r.Quo(r, big.NewRat(int64(n), 1)).FloatString(4))
 		}
 		for name, pair := range map[string][2]quantity.Decimal{
-			"mean":            {g.Mean, ratio(quantity.Sum(losses...), len(losses))},
-			"median":          {g.Median, losses[(len(losses)-1)/2].Add(losses[len(losses)/2]).Half()},
-			"95th percentile": {g.Percentile95, nearest(95)},
-			"97th percentile": {g.Percentile97, nearest(97)},
-			"worst":           {g.Worst, losses[len(losses)-1]},
-			"marginal":        {g.Marginal, ratio(quantity.Int(marginals), len(links))},
+			"mean":     {g.Mean, ratio(quantity.Sum(losses...), len(losses))},
+			"median":   {g.Median, losses[(len(losses)-1)/2].Add(losses[len(losses)/2]).Half()},
+			"worst":    {g.Worst, losses[len(losses)-1]},
+			"marginal": {g.Marginal, ratio(quantity.Int(marginals), len(links))},
 		} {
 			if off := pair[0].Sub(pair[1]).Abs(); quantity.Must("0.0001").Less(off) {
 				t.Errorf("%s: %s %s, want %s", at, name, pair[0], pair[1])
 			}
+		}
+		for percent, got := range map[int]*quantity.Decimal{95: g.Percentile95, 97: g.Percentile97} {
+			want := nearest(percent)
+			if (percent*len(losses)+99)/100 == len(losses) { // the largest: the sample shows none
+				if got != nil {
+					t.Errorf("%s: %d %% of %d losses is %s", at, percent, len(losses), got)
+				}
+			} else if got == nil || quantity.Must("0.0001").Less(got.Sub(want).Abs()) {
+				t.Errorf("%s: %d %% is %v, want %s", at, percent, got, want)
+			}
+		}
+		if (g.Deviation != nil) != (len(losses) >= 10) {
+			t.Errorf("%s: deviation %v of %d losses", at, g.Deviation, len(losses))
 		}
 		marginal = marginal || g.Marginal.Sign() > 0
 	}

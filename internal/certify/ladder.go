@@ -167,7 +167,7 @@ func (sh *sheet) steps(f *flow, s scale, limit judge.Finding) []step {
 			}
 			name = w.Say(key+form, "n", w.Short(t.Amount))
 		}
-		product := w.Fixed(t.Product, 2)
+		product := w.Fixed(t.Product, sh.places)
 		if t.Low {
 			product += lowMark
 		}
@@ -272,7 +272,10 @@ func (sh *sheet) limits(f *flow, s scale, r rung, top, bottom float64) {
 	figure := func(style page.Style, least float64, text string) {
 		f.put(x, y, f.shrink(style, least, f.x+f.w-x, text), text)
 	}
-	printed, allowed := marked(r.limit, sh.db(r.limit.Limit, sh.places)), w.Say("ladder.allowed")
+	printed, allowed := marked(r.limit, sh.allowed(r.limit, sh.places)+"\u00A0dB"), w.Say("ladder.allowed")
+	if len(r.others) > 0 && r.limit.Working != nil { // each is named
+		allowed += " " + sh.limitName(r.limit.Working)
+	}
 	if len(r.others) == 0 { // nothing is drawn right of the line at the height of the steps
 		x = limit + 2
 	}
@@ -298,9 +301,9 @@ func (sh *sheet) limits(f *flow, s scale, r rung, top, bottom float64) {
 	}
 	for _, o := range r.others {
 		dashes(float(*o.Limit), 0.9, 0.7, 0.3)
-		text := marked(o, sh.fixed(o.Limit, sh.places))
+		text := marked(o, sh.allowed(o, sh.places))
 		if o.Working != nil {
-			text += " " + o.Working.SetID
+			text += " " + sh.limitName(o.Working)
 		}
 		more(text)
 	}

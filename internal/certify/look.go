@@ -47,6 +47,17 @@ var (
 	summarySections        = []string{"counts", "open", "dots", "margins", "map", "statistics", "population", "questions", "links", "sets", "people", "instruments", "files", "revisions", "small_print"}
 )
 
+// kept are the sections of each document that a template may move but not leave
+// out: what was found, what is asked, how it was measured, against which limits,
+// who signs, what changed since, and the cautions. A paper without them would be
+// true and still deceive.
+var kept = map[string][]string{
+	"certificate":    {"readings", "method", "questions", "signatures", "small_print"},
+	"nonconformance": {"wrong", "readings", "method", "questions", "signatures", "small_print"},
+	"summary":        {"counts", "open", "population", "questions", "links", "sets", "people", "instruments", "revisions", "small_print"},
+	"comparison":     {"conclusion", "readings", "questions", "conditions", "signatures", "small_print"},
+}
+
 func loadLook(base, over fs.FS, problems *diag.List) *look {
 	style := typed{template.ReadOver(base, over, "documents/style.yaml", problems), problems}
 	l := &look{
@@ -90,7 +101,7 @@ func loadLook(base, over fs.FS, problems *diag.List) *look {
 	l.brand(style, over)
 	sections := func(name string, known []string) []string {
 		t := typed{template.ReadOver(base, over, "documents/"+name+".yaml", problems), problems}
-		return t.choice("sections", known)
+		return t.keeping("sections", t.choice("sections", known), kept[name])
 	}
 	l.certificate = sections("certificate", certificateSections)
 	l.nonconformance = sections("nonconformance", nonconformanceSections)
@@ -219,6 +230,25 @@ func (t typed) choice(key string, known []string) []string {
 			continue
 		}
 		chosen = append(chosen, item.Text)
+	}
+	return chosen
+}
+
+// keeping refuses a choice that lacks something. A name that is not known may be
+// meant for it, and is refused already.
+func (t typed) keeping(key string, chosen, needed []string) []string {
+	if len(chosen) < len(t.Template[key].List) {
+		return chosen
+	}
+	var lacking []string
+	for _, name := range needed {
+		if !slices.Contains(chosen, name) {
+			lacking = append(lacking, name)
+		}
+	}
+	if len(lacking) > 0 {
+		t.problems.Add(diag.Problem{Code: "missing-section", Place: t.Template[key].Place, Message: fmt.Sprintf("%s: %s may not be left out", key, strings.Join(lacking, ", ")),
+			Want: "want at least " + strings.Join(needed, ", ") + ", in any order", Mend: "add what is missing; to change a heading, write your own in wording/"})
 	}
 	return chosen
 }

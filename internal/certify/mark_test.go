@@ -5,7 +5,9 @@ import (
 	"strings"
 	"testing"
 
+	"spanseal/internal/judge"
 	"spanseal/internal/page"
+	"spanseal/internal/record"
 )
 
 // TestLowConfidenceIsMarked: a limit that rests on a figure of low confidence is
@@ -35,7 +37,13 @@ func TestLowConfidenceIsMarked(t *testing.T) {
 				texts = append(texts, m.Text)
 			}
 		}
-		allowed := l.WorstFinding().Limit.Round(2).String()
+		var losses []judge.Finding
+		for _, f := range l.Findings {
+			if f.Quantity == record.InsertionLoss || f.Quantity == record.TwoWayAverage {
+				losses = append(losses, f)
+			}
+		}
+		allowed := l.WorstFinding().Limit.Round(judge.PlacesOf(losses)).String()
 		for _, name := range blocks {
 			at := slices.Index(texts, name)
 			if at < 0 {

@@ -1,9 +1,11 @@
 package certify
 
 import (
+	"slices"
 	"strings"
 
 	"spanseal/internal/judge"
+	"spanseal/internal/record"
 	"spanseal/internal/wording"
 )
 
@@ -27,8 +29,8 @@ func (sh *sheet) method(f *flow) {
 		taken = append(taken, strings.Join(powers, ", ")+" dBm")
 	}
 	var serials, calibrated, ofEach, made []string
-	for _, i := range sh.instruments(sh.l) {
-		serials = append(serials, strings.TrimSpace(i.ID+" "+i.Serial))
+	for _, i := range devices(w, slices.Concat(sh.l.Readings, sh.l.Superseded), sh.Facts.Job.Instruments) {
+		serials = append(serials, i.name)
 		made = append(made, strings.TrimSpace(i.Make+" "+i.Model))
 		if !i.Calibrated.IsZero() {
 			days := w.Say("method.due", "day", w.Day(i.Calibrated), "due", w.Day(i.Due))
@@ -77,14 +79,16 @@ func (s *Set) questionCounts() string {
 }
 
 // questions lists what a careful reader should know; never an accusation.
+// The job may ask about an exemption; else its reason is said all the same.
 func (sh *sheet) questions(f *flow) {
 	var texts []string
 	for _, one := range sh.l.Findings {
-		if one.Kind != judge.KindLimit {
-			texts = append(texts, sh.posed(&one))
+		if one.Kind == judge.KindLimit || !sh.l.Verdict.Certifiable() && one.Verdict != judge.Pass { // what is open stands first on its sheet
+			continue
 		}
+		texts = append(texts, sh.posed(&one))
 	}
-	if sh.l.Link.Exempt != "" {
+	if untoldExemption(sh.l) {
 		texts = append(texts, sh.words.Say("questions.exempt", "reason", sh.l.Link.Exempt))
 	}
 	if texts = unique(texts...); len(texts) == 0 {
@@ -92,4 +96,17 @@ func (sh *sheet) questions(f *flow) {
 	}
 	f.section(sh.words.Say("questions.title"), 1)
 	f.list(texts)
+}
+
+// untoldExemption reports whether a link was measured in one direction by
+// exemption, and no question says so.
+func untoldExemption(l *judge.LinkResult) bool {
+	ways := map[record.Direction]bool{}
+	for _, r := range l.Readings {
+		if r.Quantity == record.InsertionLoss {
+			ways[r.Direction] = true
+		}
+	}
+	return l.Link.Exempt != "" && !(ways[record.AB] && ways[record.BA]) && len(ways) > 0 &&
+		!slices.ContainsFunc(l.Findings, func(f judge.Finding) bool { return f.Code == "direction-exempt" })
 }

@@ -19,7 +19,7 @@ func (sh *sheet) wrong(f *flow) {
 		f.paragraph(f.body, 1, w.Say("wrong.none"))
 		return
 	}
-	several := len(setsOf(open)) > 1
+	several := len(setsOf(open)) > 1 || sh.severalLimits()
 	var rows [][]cell
 	what := "" // a sentence needs no head over it, but numbers do
 	for _, one := range open {
@@ -31,15 +31,11 @@ func (sh *sheet) wrong(f *flow) {
 		if one.Measured != nil && one.Limit != nil && one.Margin != nil {
 			what = w.Say("wrong.what")
 			if several && one.Working != nil {
-				row[1].text = w.Say("bound.of", "bound", row[1].text, "set", one.Working.SetID)
+				row[1].text = w.Say("bound.of", "bound", row[1].text, "set", sh.limitName(one.Working))
 			}
-			p, unit := places(one), " "+string(one.Unit)
+			p, unit := sh.placesOf(one), " "+string(one.Unit)
 			row[2].text = w.Fixed(*one.Measured, p) + unit
-			row[3].text = w.Fixed(*one.Limit, p) + unit
-			if atLeast(one) {
-				row[3].text = "≥ " + row[3].text
-			}
-			row[3].text = marked(one, row[3].text)
+			row[3].text = marked(one, sh.allowed(one, p)+unit)
 			if one.Margin.Sign() < 0 {
 				row[4].text = w.Fixed(one.Margin.Abs(), p) + unit
 			} else if short, ok := shortOfGuard(one); ok {

@@ -6,6 +6,7 @@ import (
 
 	"spanseal/internal/judge"
 	"spanseal/internal/quantity"
+	"spanseal/internal/record"
 )
 
 // places is how many digits a finding that stands alone is printed with.
@@ -37,6 +38,54 @@ func float(d quantity.Decimal) float64 {
 		panic(err) // a decimal always prints as a number
 	}
 	return v
+}
+
+// allowed is a finding's limit as it stands in tables: "2.22", "≥ 26.00", or of a
+// limit between two both, "13.00 to 28.00".
+func (s *Set) allowed(f judge.Finding, places int) string {
+	w := s.words
+	switch {
+	case f.Limit == nil:
+		return ""
+	case f.Working != nil && f.Working.Bound == "between" && f.Working.Lower != nil:
+		return w.Say("locale.range", "from", w.Fixed(*f.Working.Lower, places), "to", w.Fixed(f.Working.Limit, places))
+	case atLeast(f):
+		return "≥ " + w.Fixed(*f.Limit, places)
+	}
+	return w.Fixed(*f.Limit, places)
+}
+
+// placesOf is how many digits a finding is printed with on this paper.
+func (sh *sheet) placesOf(f judge.Finding) int {
+	if f.Quantity == record.InsertionLoss || f.Quantity == record.TwoWayAverage {
+		return f.Places(sh.places)
+	}
+	return places(f)
+}
+
+// limitName tells a limit from the others on the paper: by its set or, where the
+// set has several for one wavelength, by its own name in the set too.
+func (sh *sheet) limitName(work *judge.Working) string {
+	nm := 0
+	for _, f := range sh.losses {
+		if f.Working == work {
+			nm = f.WavelengthNM
+		}
+	}
+	if slices.ContainsFunc(sh.losses, func(f judge.Finding) bool {
+		return f.WavelengthNM == nm && f.Working != nil && f.Working.SetID == work.SetID && f.Working.LimitID != work.LimitID
+	}) {
+		return work.SetID + " " + work.LimitID
+	}
+	return work.SetID
+}
+
+// severalLimits reports whether the losses of the paper are held against limits
+// that have to be told apart.
+func (sh *sheet) severalLimits() bool {
+	return len(setsOf(sh.losses)) > 1 || slices.ContainsFunc(sh.losses, func(f judge.Finding) bool {
+		return f.Working != nil && sh.limitName(f.Working) != f.Working.SetID
+	})
 }
 
 // placesToAgree is how many digits findings in one column are printed with, so

@@ -149,11 +149,14 @@ func (sh *sheet) worstOf(findings []judge.Finding) string {
 // bound is a finding's limit in words: "allowed −35 dB or lower". A figure of
 // low confidence is marked.
 func (sh *sheet) bound(f judge.Finding) string {
-	key := "bound.at_most"
-	if atLeast(f) {
+	key, limit := "bound.at_most", sh.words.Short(*f.Limit)
+	switch {
+	case f.Working != nil && f.Working.Bound == "between" && f.Working.Lower != nil:
+		key, limit = "bound.between", sh.words.Say("locale.range", "from", sh.words.Short(*f.Working.Lower), "to", sh.words.Short(f.Working.Limit))
+	case atLeast(f):
 		key = "bound.at_least"
 	}
-	return sh.words.Say(key, "limit", marked(f, sh.words.Short(*f.Limit)+"\u00A0"+string(f.Unit)))
+	return sh.words.Say(key, "limit", marked(f, limit+"\u00A0"+string(f.Unit)))
 }
 
 // isOther reports whether a finding is told in this section rather than with
@@ -190,7 +193,7 @@ func (sh *sheet) otherSources() string {
 	}
 	text := w.Say("small.limits", "sources", strings.Join(sh.stand(values, named), "; "))
 	if low {
-		text += " " + w.Say("working.low")
+		text += " " + sh.lowText()
 	}
 	return text
 }

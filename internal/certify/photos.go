@@ -85,6 +85,9 @@ func (sh *sheet) caption(f *flow, p record.Photo) []cell {
 		face, finished := "", ""
 		if t.EndFace != "" {
 			face = w.Say("photos.face", "outcome", w.EndFace(t.EndFace))
+			if t.EndFace != record.EndFaceNotInspected { // somebody's word, and by which criterion no file says
+				face = w.Say("photos.judged", "outcome", w.EndFace(t.EndFace), "who", firstOf(sh.person(t.Person), w.Say("photos.nobody")))
+			}
 		}
 		if at := sh.local(t.Finished); !at.IsZero() {
 			finished = w.Say("photos.finished", "when", strings.TrimSpace(w.Day(record.DateOf(at))+" "+wording.Clock(at)))

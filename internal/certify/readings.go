@@ -1,13 +1,16 @@
 package certify
 
 import (
+	"slices"
 	"strings"
 	"time"
 
+	"spanseal/internal/claim"
 	"spanseal/internal/judge"
 	"spanseal/internal/page"
 	"spanseal/internal/quantity"
 	"spanseal/internal/record"
+	"spanseal/internal/statement"
 	"spanseal/internal/wording"
 )
 
@@ -20,7 +23,7 @@ func (sh *sheet) readings(f *flow) {
 		f.paragraph(f.body, 1, w.Say("readings.none"))
 		return
 	}
-	several := len(setsOf(sh.losses)) > 1
+	several := sh.severalLimits()
 	first, last := sh.measuredOn(sh.l.Readings)
 	at := func(r record.Reading) string {
 		t := sh.local(r.Time)
@@ -32,7 +35,17 @@ func (sh *sheet) readings(f *flow) {
 		}
 		return wording.Clock(t)
 	}
-	with := func(r record.Reading) string { return strings.Join(unique(r.Source, r.Instrument), ", ") }
+	mixed := oneSided(sh.l.Readings) && slices.ContainsFunc(sh.l.Readings, func(r record.Reading) bool { return r.Source != "" })
+	with := func(r record.Reading) string {
+		both := unique(r.Source, r.Instrument)
+		if mixed { // a lone id stands in the place of the other kind
+			for i, id := range both {
+				one, _ := sh.Facts.Job.Instrument(id)
+				both[i] = strings.TrimSpace(kindOf(w, one, id == r.Source, id == r.Instrument) + " " + id)
+			}
+		}
+		return strings.Join(both, ", ")
+	}
 	var rows [][]cell
 	row := func(r record.Reading, measured page.Style, text ...string) {
 		rows = append(rows, []cell{{wording.Nanometres(r.WavelengthNM), f.body}, {w.Term("way_short", string(r.Direction)), f.body}, {text[0], measured}, {text[1], f.body},
@@ -47,7 +60,7 @@ func (sh *sheet) readings(f *flow) {
 		}
 		set := ""
 		if one.Working != nil && several {
-			set = one.Working.SetID
+			set = sh.limitName(one.Working)
 		}
 		r := record.Reading{WavelengthNM: one.WavelengthNM, Direction: one.Direction} // of an average
 		if len(one.Readings) == 1 {
@@ -57,7 +70,7 @@ func (sh *sheet) readings(f *flow) {
 		if one.Uncertainty != nil {
 			u = w.Fixed(*one.Uncertainty, min(p, max(sh.places, one.Uncertainty.Places())))
 		}
-		row(r, measured, sh.fixed(one.Measured, p), marked(one, sh.fixed(one.Limit, p)), sh.fixed(one.Margin, p), u, set)
+		row(r, measured, sh.fixed(one.Measured, p), marked(one, sh.allowed(one, p)), sh.fixed(one.Margin, p), u, set)
 		if key := keyOf(r); key == above {
 			for _, i := range []int{0, 1, 2, 5, 7, 8} {
 				rows[len(rows)-1][i].text = ""
@@ -91,14 +104,20 @@ func setsOf(findings []judge.Finding) (ids []string) {
 	return ids
 }
 
-// superseded tells the losses that later ones replaced, those measured alike
-// together.
+// superseded tells the losses that later ones replaced: of those that failed
+// first and pass now both figures, and what was noted; of the others, those
+// measured alike together.
 func (sh *sheet) superseded(f *flow, how func(record.Reading) string) {
 	w := sh.words
+	var retested []string
 	var order []string
 	values := map[string][]string{}
 	for _, r := range sh.l.Superseded {
 		if r.Quantity != record.InsertionLoss {
+			continue
+		}
+		if said := w.States(sh.retested(r)); len(said) > 0 {
+			retested = append(retested, said...)
 			continue
 		}
 		key := how(r)
@@ -107,6 +126,9 @@ func (sh *sheet) superseded(f *flow, how func(record.Reading) string) {
 		}
 		text := joinComma(wording.Nanometres(r.WavelengthNM)+" nm", w.Term("way_short", string(r.Direction))) + " " + w.Fixed(r.Value, max(sh.places, r.Value.Places()))
 		values[key] = append(values[key], strings.ReplaceAll(text, " ", "\u00A0"))
+	}
+	if len(retested) > 0 {
+		f.paragraph(f.note, 0.7, strings.Join(unique(retested...), " "))
 	}
 	if len(order) == 0 {
 		return
@@ -118,6 +140,42 @@ func (sh *sheet) superseded(f *flow, how func(record.Reading) string) {
 		}
 	}
 	f.paragraph(f.note, 0.7, w.Say("readings.superseded", "list", strings.Join(order, "; ")))
+}
+
+// retested says of a reading that was replaced, if it was over a limit that the
+// later one is within: then, now and what was noted of the later one. Nothing on
+// record says more of what was done.
+func (sh *sheet) retested(r record.Reading) []statement.Statement {
+	now := slices.IndexFunc(sh.l.Readings, func(n record.Reading) bool {
+		return n.Quantity == r.Quantity && n.WavelengthNM == r.WavelengthNM && n.Direction == r.Direction && n.Event == r.Event
+	})
+	if now < 0 {
+		return nil
+	}
+	n := sh.l.Readings[now]
+	var worst *judge.Finding
+	for i := range sh.losses {
+		one := &sh.losses[i]
+		if one.Working == nil || len(one.Readings) != 1 || keyOf(one.Readings[0]) != keyOf(n) {
+			continue
+		}
+		if one.Verdict == judge.Fail { // it does not pass now
+			return nil
+		}
+		if one.Working.Bound != "at_least" && one.Working.Limit.Less(r.Value) && (worst == nil || one.Working.Limit.Less(worst.Working.Limit)) {
+			worst = one
+		}
+	}
+	if worst == nil {
+		return nil
+	}
+	p := max(sh.places, r.Value.Places())
+	out := []statement.Statement{statement.New("retested", claim.Subject(worst), statement.Rounded(r.Value, p), statement.Rounded(worst.Working.Limit, sh.places),
+		statement.Rounded(n.Value, max(sh.places, n.Value.Places())))}
+	if n.Note != "" {
+		out = append(out, statement.New("retested-note", statement.Name(strings.TrimRight(n.Note, "."))))
+	}
+	return out
 }
 
 // readingKey tells readings of one link apart.

@@ -37,7 +37,7 @@ func (d *digestOf) links(f *flow) {
 		if one := l.WorstFinding(); one != nil && one.Measured != nil {
 			row[4].text = wording.Nanometres(one.WavelengthNM) + " " + w.Term("arrow", string(one.Direction))
 			p := places(*one)
-			row[5].text, row[6].text, row[7].text = w.Fixed(*one.Measured, p), w.Fixed(*one.Limit, p), w.Fixed(*one.Margin, p)
+			row[5].text, row[6].text, row[7].text = w.Fixed(*one.Measured, p), d.allowed(*one, p), w.Fixed(*one.Margin, p)
 		}
 		for k := range row {
 			row[k].style.Size = f.caption.Size + 0.6
@@ -63,7 +63,7 @@ func (d *digestOf) sets(f *flow) {
 		case !set.BuiltIn:
 			kind = w.Say("sets.own")
 		}
-		state := firstOf(set.Confirmed, w.Say("sets.unconfirmed"))
+		state := firstOf(strings.TrimSuffix(w.State(set.Confirmation), "."), w.Say("sets.unconfirmed"))
 		if set.LowCount > 0 {
 			state += "; " + w.Count("sets.low", set.LowCount)
 		}

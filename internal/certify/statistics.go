@@ -77,14 +77,16 @@ var statisticColumns = []string{"n", "links", "mean", "median", "p95", "p97", "w
 func (d *digestOf) statistic(f *flow, g *judge.Group) []cell {
 	w := d.words
 	row := []string{w.Known("made", g.Name), wording.Nanometres(g.WavelengthNM), w.Whole(g.N), w.Whole(g.Links)}
-	for _, v := range []float64{g.Mean, g.Median, g.P95, g.P97, g.Worst} {
-		row = append(row, w.Fixed(statistic(v), 2))
+	shown := func(v *float64, places int) string {
+		if v == nil { // the sample does not show it
+			return "–"
+		}
+		return w.Fixed(statistic(*v), places)
 	}
-	deviation := ""
-	if g.N > 1 {
-		deviation = w.Fixed(statistic(g.SD), 3)
+	for _, v := range []*float64{&g.Mean, &g.Median, g.P95, g.P97, &g.Worst} {
+		row = append(row, shown(v, 2))
 	}
-	row = append(row, deviation, w.Fixed(statistic(100*g.FirstTime), 0), w.Fixed(statistic(100*g.Marginal), 0))
+	row = append(row, shown(g.SD, 3), w.Fixed(statistic(100*g.FirstTime), 0), w.Fixed(statistic(100*g.Marginal), 0))
 	set := cells(f.body, row...)
 	if !g.StandsOut.IsZero() {
 		set[0].style = f.strong

@@ -220,11 +220,7 @@ func (s *Set) numbers(f judge.Finding) string {
 	}
 	w, p := s.words, places(f)
 	key := "open.margin"
-	allowed := w.Fixed(*f.Limit, p)
-	if atLeast(f) {
-		allowed = "≥ " + allowed
-	}
-	values := []string{"subject", s.subject(f), "measured", w.Fixed(*f.Measured, p), "allowed", allowed,
+	values := []string{"subject", s.subject(f), "measured", w.Fixed(*f.Measured, p), "allowed", s.allowed(f, p),
 		"margin", w.Fixed(f.Margin.Abs(), p), "unit", string(f.Unit)}
 	switch {
 	case f.Margin.Sign() < 0:
@@ -266,7 +262,7 @@ func (d *digestOf) questions(f *flow) {
 				ask(d.posed(&one), l.Link.ID)
 			}
 		}
-		if l.Link.Exempt != "" {
+		if untoldExemption(l) {
 			ask(w.Say("questions.exempt", "reason", l.Link.Exempt), l.Link.ID)
 		}
 	}

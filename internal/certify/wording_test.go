@@ -222,6 +222,11 @@ func TestTemplateFaults(t *testing.T) {
 		"number":              {"documents/style.yaml", "millimetres:\n  grid: 0\n", "bad-value", "documents/style.yaml:2:3"},
 		"paper":               {"documents/style.yaml", "paper: A5\n", "bad-value", "documents/style.yaml:1:1"},
 		"section":             {"documents/certificate.yaml", "sections: [link, price]\n", "bad-value", "documents/certificate.yaml:1:18"},
+		"no method":           {"documents/certificate.yaml", "sections: [link, readings, questions, signatures, small_print]\n", "missing-section", "documents/certificate.yaml:1:1"},
+		"no questions":        {"documents/nonconformance.yaml", "sections: [wrong, readings, method, signatures, small_print]\n", "missing-section", "documents/nonconformance.yaml:1:1"},
+		"no sets":             {"documents/summary.yaml", "sections: [counts, open, population, questions, links, people, instruments, revisions, small_print]\n", "missing-section", "documents/summary.yaml:1:1"},
+		"no signatures":       {"documents/comparison.yaml", "sections: [conclusion, readings, questions, conditions, small_print]\n", "missing-section", "documents/comparison.yaml:1:1"},
+		"no sections":         {"documents/certificate.yaml", "sections: []\n", "missing-section", "documents/certificate.yaml:1:1"},
 		"section twice":       {"documents/certificate.yaml", "sections: [link, link]\n", "bad-value", "documents/certificate.yaml:1:18"},
 		"label off the sheet": {"documents/labels.yaml", "A4:\n  columns: 4\n", "bad-value", "documents/labels.yaml:2:3"},
 		"label too small":     {"documents/labels.yaml", "symbol: 12\n", "bad-value", "documents/labels.yaml:1:1"},
@@ -304,7 +309,7 @@ func TestOverride(t *testing.T) {
 	o := options()
 	o.Overrides = fstest.MapFS{
 		"wording/en.yaml":            {Data: []byte("certificate: {title: Proof of a link}\n")},
-		"documents/certificate.yaml": {Data: []byte("sections: [readings, link]\n")},
+		"documents/certificate.yaml": {Data: []byte("sections: [small_print, readings, link, questions, method, signatures]\n")},
 	}
 	set := newSet(t, f, o)
 	d, err := set.Certificate(set.Judgement.Result(0))
@@ -313,7 +318,7 @@ func TestOverride(t *testing.T) {
 	}
 	texts := drawn(t, set.Paper(), d).Texts()
 	title, readings, link := slices.Index(texts, "Proof of a link"), slices.Index(texts, "Readings"), slices.Index(texts, "The link")
-	if title < 0 || readings < title || link < readings || slices.Contains(texts, "How it was measured") {
+	if title < 0 || readings < title || link < readings || slices.Contains(texts, "Terminations") {
 		t.Errorf("title at %d, readings at %d, link at %d of %q", title, readings, link, texts)
 	}
 }

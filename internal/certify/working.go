@@ -1,6 +1,7 @@
 package certify
 
 import (
+	"math"
 	"slices"
 	"strings"
 
@@ -21,6 +22,7 @@ type workingGroup struct {
 // working prints how each limit came about, in one line with its source. Limits
 // with the same terms are printed once, for all their wavelengths.
 func (sh *sheet) working(f *flow) {
+	w := sh.words
 	var groups []*workingGroup
 	for _, one := range sh.losses {
 		if one.Working == nil || one.Limit == nil {
@@ -29,6 +31,9 @@ func (sh *sheet) working(f *flow) {
 		i := slices.IndexFunc(groups, func(g *workingGroup) bool { return g.work == one.Working }) // findings share workings
 		if i < 0 {
 			line, source := sh.sum(one.Working), sh.source(one.Working)
+			if name := sh.limitName(one.Working); name != one.Working.SetID {
+				line = w.Say("bound.of", "bound", line, "set", name)
+			}
 			i = slices.IndexFunc(groups, func(g *workingGroup) bool { return g.line == line && g.source == source })
 			if i < 0 {
 				groups = append(groups, &workingGroup{work: one.Working, line: line, source: source, mean: true})
@@ -79,7 +84,7 @@ func (sh *sheet) workings(f *flow, groups []*workingGroup, only, last bool) {
 		source += "; " + p
 	}
 	if low {
-		source += ". " + w.Say("working.low")
+		source += ". " + sh.lowText()
 	}
 	all = append(all, paragraph{cell{source, f.note}, 0.7})
 	height := 0.0
@@ -92,8 +97,9 @@ func (sh *sheet) workings(f *flow, groups []*workingGroup, only, last bool) {
 	}
 }
 
-// sum is the working in one line: "0.4 dB/km × 0.312 km + … = 2.2248 dB,
-// printed 2.22", or of a power budget "3 dBm − (−32 dBm) − 0 = 35 dB".
+// sum is the working in one line, with the limit as it is printed everywhere on
+// the paper: "0.4 dB/km × 0.312 km + … ≈ 2.22 dB", or of a power budget
+// "3 dBm − (−32 dBm) − 0 = 35 dB".
 func (sh *sheet) sum(work *judge.Working) string {
 	w := sh.words
 	var terms []string
@@ -129,20 +135,22 @@ func (sh *sheet) sum(work *judge.Working) string {
 		}
 		terms = append(terms, rate)
 	}
-	limit := w.Short(work.Limit)
-	if work.Limit.Places() > sh.places && !work.Limit.Equal(work.Limit.Round(sh.places)) {
-		limit = w.Say("working.rounded", "exact", limit, "printed", w.Fixed(work.Limit, sh.places))
-	} else {
-		limit += " dB"
+	least := ""
+	if work.Bound == "between" && work.Lower != nil { // of one side, the terms; the other is a figure
+		least = "; ≥\u00A0" + w.Short(*work.Lower) + "\u00A0dB"
+	}
+	limit, equals := w.Short(work.Limit)+"\u00A0dB", " =\u00A0"
+	if !work.Limit.Equal(work.Limit.Round(sh.places)) {
+		limit, equals = w.Fixed(work.Limit, sh.places)+"\u00A0dB", " ≈\u00A0"
 	}
 	sum := strings.Join(terms, " + ")
 	switch {
 	case sum == "":
-		return limit
-	case strings.TrimSuffix(sum, lowMark) == limit: // of one flat figure
-		return sum
+		return limit + least
+	case strings.TrimSuffix(sum, lowMark) == w.Short(work.Limit)+" dB": // of one flat figure
+		return sum + least
 	}
-	return sum + " =\u00A0" + strings.ReplaceAll(limit, " ", "\u00A0")
+	return sum + equals + limit + least
 }
 
 // lowMark stands behind a figure that is known with low confidence.
@@ -160,8 +168,36 @@ func marked(f judge.Finding, limit string) string {
 // lowNote says below figures what their mark means, where one of them has it.
 func (sh *sheet) lowNote(f *flow, findings []judge.Finding) {
 	if slices.ContainsFunc(findings, func(one judge.Finding) bool { return one.Limit != nil && isLow(one.Working) }) {
-		f.paragraph(f.note, 0.7, sh.words.Say("working.low"))
+		f.paragraph(f.note, 0.7, sh.lowText())
 	}
+}
+
+// lowText explains the mark: what is left to confirm or, once every set with such
+// figures on this paper was compared with its standard, by whom and when.
+func (sh *sheet) lowText() string {
+	w := sh.words
+	var known []string
+	for _, f := range sh.l.Findings {
+		if !isLow(f.Working) {
+			continue
+		}
+		for i := range f.Working.Terms {
+			t := &f.Working.Terms[i]
+			if !t.Low {
+				continue
+			}
+			id := f.Working.From(t).SetID
+			k := slices.IndexFunc(sh.Judgement.Sets, func(s judge.SetUsed) bool { return s.ID == id })
+			if k < 0 || sh.Judgement.Sets[k].Confirmation.IsZero() {
+				return w.Say("working.low")
+			}
+			known = unique(append(known, id+": "+w.State(sh.Judgement.Sets[k].Confirmation))...)
+		}
+	}
+	if len(known) == 0 {
+		return w.Say("working.low")
+	}
+	return "* " + strings.Join(known, " ")
 }
 
 // isLow reports whether a limit rests on a figure known with low confidence; what
@@ -248,21 +284,29 @@ func (sh *sheet) decision() string {
 	return rule
 }
 
-// probability is the least probability of conformity among the losses, where
-// one was computed.
+// probability is the least probability of conformity among the losses, of which
+// reading and set, where one was computed for each.
 func (sh *sheet) probability() string {
-	least := -1.0
-	for _, f := range sh.losses {
-		if f.Uncertainty != nil && f.Probability >= 0 && (least < 0 || f.Probability < least) {
-			least = f.Probability
+	var least *judge.Finding
+	for i := range sh.losses {
+		f := &sh.losses[i]
+		switch {
+		case f.Limit == nil || f.Working == nil:
+		case f.Uncertainty == nil || f.Probability < 0:
+			return "" // the least certain reading is one of which nothing is known
+		case least == nil || f.Probability < least.Probability:
+			least = f
 		}
 	}
-	if least < 0 {
+	if least == nil {
 		return ""
 	}
 	w := sh.words
-	if least > 0.999 {
+	if least.Probability > 0.999 {
 		return w.Say("working.sure", "p", w.Localise("0.999"))
 	}
-	return w.Say("working.probability", "p", w.Localise(decimals(least, 3)))
+	return w.Say("working.probability", "subject", sh.subject(*least), "set", least.Working.SetID, "p", w.Localise(lowerBound(least.Probability)))
 }
+
+// lowerBound is a probability to three places that is no higher than it.
+func lowerBound(p float64) string { return decimals(math.Floor(p*1000)/1000, 3) }

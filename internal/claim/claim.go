@@ -163,11 +163,16 @@ func (c *lead) pass() {
 	}
 	without, all := 0, 0
 	for i := range c.l.Findings {
-		if f := &c.l.Findings[i]; isLoss(f) && len(f.Readings) == 1 {
-			all++
-			if f.Uncertainty == nil {
-				without++
-			}
+		f := &c.l.Findings[i]
+		again := func(o judge.Finding) bool { // by another set
+			return isLoss(&o) && len(o.Readings) == 1 && o.WavelengthNM == f.WavelengthNM && o.Direction == f.Direction
+		}
+		if !isLoss(f) || len(f.Readings) != 1 || slices.ContainsFunc(c.l.Findings[:i], again) {
+			continue
+		}
+		all++
+		if f.Uncertainty == nil {
+			without++
 		}
 	}
 	switch {
@@ -262,7 +267,8 @@ func (c *lead) incomplete() {
 		}
 		code := "lead.unsettled"
 		switch question := statement.Question(f.Question.Code); {
-		case strings.HasPrefix(question, "missing-"), question == "not-measured":
+		case strings.HasPrefix(question, "missing-"), question == "not-measured",
+			f.Question.Code == "application.loss", f.Question.Code == "application.average":
 			code = "lead.missing"
 		case question == "no-limit", question == "application":
 			code = "lead.unlimited"
@@ -335,7 +341,7 @@ func Job(job *record.Job, j *judge.Judgement, declared []record.Declared) []stat
 	}
 	if asked, answered := j.QuestionCounts(); asked > 0 {
 		c.say("lead.job-questions", statement.Count(asked), statement.Count(answered))
-	} else {
+	} else if n.Incomplete == 0 { // when a reading will be taken is asked of the others
 		c.say("lead.job-no-questions")
 	}
 	for _, d := range declared {

@@ -126,13 +126,13 @@ func TestAfterwards(t *testing.T) {
 		}, []string{"Every reading is within the limits of standard set-a (2022) and standard set-b (2022) (at 1310 nm only), with a one-cord reference."}},
 		{"marginal by the uncertainty", nil, func() *judge.LinkResult { return link(judge.Marginal, read{1310, record.AB, "1.95", 18}) },
 			[]string{"Every reading is within the limits of standard set-a (2022), with a one-cord reference.",
-				"The smallest margin, 0.05 dB (1310 nm, A to B), is less than the uncertainty of that reading, 0.12 dB."}},
+				"The margin of a marginal reading, 0.05 dB (1310 nm, A to B), is less than the uncertainty of that reading, 0.12 dB."}},
 		{"marginal by the job's band", func(j *record.Job) { j.Policy.Marginal = dec("0.30") }, func() *judge.LinkResult {
 			l := link(judge.Marginal, read{1310, record.AB, "1.80", 18})
 			l.Findings[0].Verdict = judge.Marginal
 			return l
 		}, []string{"Every reading is within the limits of standard set-a (2022), with a one-cord reference.",
-			"The smallest margin, 0.20 dB (1310 nm, A to B), is within the band of 0.3 dB that this job calls marginal."}},
+			"The margin of a marginal reading, 0.20 dB (1310 nm, A to B), is within the band of 0.3 dB that this job calls marginal."}},
 		{"at the limit without an uncertainty", nil, func() *judge.LinkResult {
 			l := link(judge.Pass, one)
 			l.Findings = []judge.Finding{finding(l.Readings[0], "set-a", "0.50", "")}

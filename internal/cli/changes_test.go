@@ -260,7 +260,7 @@ func changeCases(job, links, made, day1, day2, head string) []changeCase {
 		one("estimate of a splicer", made, "K-01,A,spliced-on connector,0.03", "K-01,A,spliced-on connector,0.04", "K-01, termination at end A, estimate of the splicer: 0.03 dB → 0.04 dB"),
 		one("attempts", made, "0.03,1,26-0417", "0.03,2,26-0417", "K-01, termination at end A, attempts: 1 → 2"),
 		one("lot", made, "0.03,1,26-0417", "0.03,1,26-0418", "K-01, termination at end A, lot: 26-0417 → 26-0418"),
-		one("end face", made, "26-0417,pass,mo,2026-11-16 13:13", "26-0417,fail,mo,2026-11-16 13:13", "K-01, termination at end A, end face: passes → fails",
+		one("end face", made, "26-0417,pass,mo,2026-11-16 13:13", "26-0417,fail,mo,2026-11-16 13:13", "K-01, termination at end A, end face: passed → failed",
 			"K-01, new question: The end face at end A did not pass inspection. Has it been cleaned and inspected again?"),
 		one("who made it", made, "pass,mo,2026-11-16 13:13", "pass,sv,2026-11-16 13:13", "K-01, termination at end A, person: mo → sv"),
 		one("when it was finished", made, "2026-11-16 13:13", "2026-11-16 13:15", "K-01, termination at end A, time of completion: 16 Nov 2026 13:13 → 16 Nov 2026 13:15"),

@@ -172,6 +172,7 @@ var codePages = []codePage{
 	// Papers.
 	{"no-template", "There is no template of that name or language.", "Use one that exists, or add the file."},
 	{"unknown-placeholder", "A text uses a word in braces that is not filled in there.", "Use one of those that the message lists, or leave it out."},
+	{"missing-section", "A paper lacks a section that it needs to be honest.", "Add the section to the list; it may stand anywhere in it."},
 	{"missing-glyph", "The fonts have no sign for a character, so it would be missing on paper.", "Name a typeface file that has it under typefaces in documents/style.yaml, or write it in another script."},
 	{"right-to-left", "Text that runs from right to left cannot be set in its order yet.", "Write the name in letters that run from left to right, or in both."},
 	{"no-token", "The names or readings of a link are more than a signed token holds, so it could get no certificate.", "Shorten the link's name or the job's number; a link has at most 32 losses that count."},

@@ -2,6 +2,7 @@ package cli
 
 import (
 	"fmt"
+	"math"
 	"slices"
 	"strings"
 
@@ -436,7 +437,7 @@ func probability(p float64) string {
 	case p < 0.001:
 		return "< 0.001"
 	}
-	return fmt.Sprintf("%.3f", p)
+	return fmt.Sprintf("%.3f", math.Floor(p*1000)/1000) // never more certain than it is
 }
 
 func (a *app) carries(all []judge.Carries) {

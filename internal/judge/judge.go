@@ -32,6 +32,7 @@ import (
 	"spanseal/internal/limits"
 	"spanseal/internal/quantity"
 	"spanseal/internal/record"
+	"spanseal/internal/statement"
 )
 
 // bench holds what is the same for every link of a job.
@@ -332,6 +333,11 @@ func (b *bench) setsUsed() []SetUsed {
 		u := SetUsed{ID: s.ID, Extends: s.Extends, Title: s.Title, Standard: s.Standard, Edition: s.Edition, File: s.File, SHA256: s.SHA256, BuiltIn: s.BuiltIn, Owner: s.Owner != "", LowCount: len(low[id])}
 		if c, ok := b.book.Confirmed(s); ok {
 			u.Confirmed = c.String()
+			sum := statement.Name(c.SHA256[:8] + "…" + c.SHA256[60:])
+			u.Confirmation = statement.New("confirmed.bare", statement.Name(c.By), statement.Day(c.On), sum)
+			if c.Note != "" {
+				u.Confirmation = statement.New("confirmed.noted", statement.Name(c.By), statement.Day(c.On), statement.Name(strings.TrimRight(c.Note, ".")), sum)
+			}
 		}
 		out = append(out, u)
 	}

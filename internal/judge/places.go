@@ -37,13 +37,19 @@ func (f *Finding) placesToTell() int {
 	return min(p, mostPlaces)
 }
 
-// PlacesOf is how many digits the losses of one paper are printed with at least.
+// PlacesOf is how many digits the losses of one paper are printed with: those of
+// the finding that needs most, so that one limit reads the same everywhere on it.
 func PlacesOf(losses []Finding) int {
-	p := 2
-	for i := range losses {
-		p = max(p, losses[i].placesToTell())
+	for p := 2; ; {
+		finest := p
+		for i := range losses {
+			finest = max(finest, losses[i].Places(p))
+		}
+		if finest == p { // none needs more than all have
+			return p
+		}
+		p = finest
 	}
-	return p
 }
 
 // Shown is what the instrument showed where the finding's number only stands for

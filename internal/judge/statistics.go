@@ -24,22 +24,23 @@ type Group struct {
 	N            int    `json:"n"`     // losses
 	Links        int    `json:"links"` // that they are of
 
-	// Mean to Worst are insertion loss in dB. SD is that of a sample, and 0 for
-	// one loss. Percentiles are nearest ranks.
-	Mean   float64 `json:"mean"`
-	SD     float64 `json:"sd"`
-	Median float64 `json:"median"`
-	P95    float64 `json:"p95"`
-	P97    float64 `json:"p97"`
-	Worst  float64 `json:"worst"`
+	// Mean to Worst are insertion loss in dB. SD is that of a sample, nil for fewer
+	// than ten losses. Percentiles are nearest ranks, nil where that rank is the
+	// largest loss: for fewer than 20 losses, and fewer than 34.
+	Mean   float64  `json:"mean"`
+	SD     *float64 `json:"sd,omitempty"`
+	Median float64  `json:"median"`
+	P95    *float64 `json:"p95,omitempty"`
+	P97    *float64 `json:"p97,omitempty"`
+	Worst  float64  `json:"worst"`
 
 	// FirstTime is the share of links all of whose losses passed when first
 	// measured, Marginal the share of links that are marginal; 0 to 1.
 	FirstTime float64 `json:"first_time"`
 	Marginal  float64 `json:"marginal"`
 
-	// Grades that connections of this type are within, as a population; of
-	// groups by connector only.
+	// Grades that the job agreed, and whether connections of this type are
+	// within them, as a population; of groups by connector only.
 	Grades []Grade `json:"grades,omitempty"`
 	// StandsOut says how the group differs from the rest, where it does.
 	StandsOut statement.Statement `json:"stands_out,omitzero"`
@@ -72,8 +73,16 @@ type tally struct {
 	links   map[int]bool
 }
 
+// What losses must be there for a figure to say anything. The numbers are ours:
+// a spread of fewer is chance, and so few need no summing up.
+const (
+	leastDeviation  = 10
+	leastStatistics = 8 // of the whole job
+)
+
 // Statistics sums up the insertion losses of a job by fibre, connector, person,
-// instrument and panel, each at each wavelength.
+// instrument and panel, each at each wavelength. Of fewer than eight there is
+// nothing to sum up.
 func Statistics(facts *record.Facts, j *Judgement, book *limits.Book) []Group {
 	tallies := map[groupKey]*tally{}
 	first := make([]bool, len(j.Links))
@@ -105,11 +114,20 @@ func Statistics(facts *record.Facts, j *Judgement, book *limits.Book) []Group {
 			}
 		}
 	}
+	losses := 0
+	for key, t := range tallies {
+		if key.by == "all" {
+			losses += len(t.losses)
+		}
+	}
+	if losses < leastStatistics {
+		return nil
+	}
 	out := make([]Group, 0, len(tallies))
 	for _, t := range tallies {
 		g := t.sum(j, first)
 		if t.key.by == "connector" {
-			g.Grades = grades(book, t)
+			g.Grades = grades(book, facts.Job.Policy.Limits, t)
 		}
 		if all := tallies[groupKey{"all", "", t.key.wavelength}]; t.key.by != "all" {
 			g.StandsOut = t.standsOut(all)
@@ -194,12 +212,12 @@ func (t *tally) sum(j *Judgement, first []bool) Group {
 	slices.Sort(t.losses)
 	g := Group{By: t.key.by, Name: t.key.name, WavelengthNM: t.key.wavelength, N: len(t.losses), Links: len(t.links)}
 	g.Mean = stat.Mean(t.losses, nil)
-	if len(t.losses) > 1 {
-		g.SD = stat.StdDev(t.losses, nil)
+	if len(t.losses) >= leastDeviation {
+		sd := stat.StdDev(t.losses, nil)
+		g.SD = &sd
 	}
 	g.Median = median(t.losses)
-	g.P95 = stat.Quantile(0.95, stat.Empirical, t.losses, nil)
-	g.P97 = stat.Quantile(0.97, stat.Empirical, t.losses, nil)
+	g.P95, g.P97 = nearest(95, t.losses), nearest(97, t.losses)
 	g.Worst = t.losses[len(t.losses)-1]
 	for i := range t.links {
 		if first[i] {
@@ -212,6 +230,16 @@ func (t *tally) sum(j *Judgement, first []bool) Group {
 	g.FirstTime /= float64(len(t.links))
 	g.Marginal /= float64(len(t.links))
 	return g
+}
+
+// nearest is a percentile by nearest rank, nil where that is the largest loss, so
+// that the sample does not show it.
+func nearest(percentile int, sorted []float64) *float64 {
+	k := rank(quantity.Int(percentile), len(sorted))
+	if k == len(sorted) {
+		return nil
+	}
+	return &sorted[k-1]
 }
 
 func median(sorted []float64) float64 {
@@ -257,13 +285,14 @@ func rest(all, part []float64) (mean, sd float64) {
 	return mean, math.Sqrt(max(0, squares-n*mean*mean) / (n - 1))
 }
 
-// grades tries a group of connections against every population set.
-func grades(book *limits.Book, t *tally) []Grade {
+// grades tries a group of connections against the population sets that the job
+// agreed.
+func grades(book *limits.Book, agreed []string, t *tally) []Grade {
 	var out []Grade
 	at := limits.Situation{Mode: t.mode, WavelengthNM: t.key.wavelength}
 	slices.SortFunc(t.perPair, quantity.Decimal.Cmp)
 	for _, set := range book.All() {
-		if set.Kind != limits.Population {
+		if set.Kind != limits.Population || !slices.Contains(agreed, set.ID) {
 			continue
 		}
 		findings := grade(set, record.InsertionLoss, &at, t.perPair, map[*limits.Value]bool{})

@@ -3,6 +3,7 @@ package judge_test
 import (
 	"fmt"
 	"math"
+	"slices"
 	"testing"
 	"time"
 
@@ -11,8 +12,8 @@ import (
 )
 
 // TestStatistics: the ten numbers 1 to 10 in hundredths have mean 5.5, sample
-// standard deviation √(82.5/9) = 3.0277, median 5.5, and as nearest ranks the
-// tenth for both 95 % and 97 %.
+// standard deviation √(82.5/9) = 3.0277 and median 5.5. As nearest ranks the
+// tenth would be both 95 % and 97 %, the largest, so there is neither.
 func TestStatistics(t *testing.T) {
 	f := clean()
 	f.Readings = f.Readings[:1]
@@ -39,8 +40,11 @@ func TestStatistics(t *testing.T) {
 		if g.N != 10 || g.Links != 10 || g.WavelengthNM != 1310 {
 			t.Errorf("%+v", g)
 		}
+		if g.P95 != nil || g.P97 != nil {
+			t.Errorf("%s %s: percentiles of ten losses", g.By, g.Name)
+		}
 		for what, pair := range map[string][2]float64{
-			"mean": {g.Mean, 0.055}, "sd": {g.SD, 0.030277}, "median": {g.Median, 0.055}, "P95": {g.P95, 0.10}, "P97": {g.P97, 0.10}, "worst": {g.Worst, 0.10},
+			"mean": {g.Mean, 0.055}, "sd": {*g.SD, 0.030277}, "median": {g.Median, 0.055}, "worst": {g.Worst, 0.10},
 			"first time": {g.FirstTime, 0.9}, "marginal": {g.Marginal, 0},
 		} {
 			if math.Abs(pair[0]-pair[1]) > 1e-6 {
@@ -52,16 +56,54 @@ func TestStatistics(t *testing.T) {
 	if got := fmt.Sprint(names); got != want {
 		t.Errorf("groups %s, want %s", got, want)
 	}
-	// 0.005 to 0.05 dB a connection: within every attenuation grade.
-	for _, g := range groups {
-		if g.By == "connector" {
+	// 0.005 to 0.05 dB a connection: within every attenuation grade. Only what was
+	// agreed is said.
+	for _, agreed := range [][]string{nil, {"iec-61755-1-grade-b"}} {
+		f.Job.Policy.Limits = append([]string{"tia-568.3-e"}, agreed...)
+		for _, g := range judge.Statistics(f, judged(t, f, book), book) {
+			if g.By != "connector" {
+				continue
+			}
+			var met []string
 			for _, grade := range g.Grades {
-				if !grade.Met {
-					t.Errorf("%+v", grade)
+				if grade.Met {
+					met = append(met, grade.SetID)
 				}
 			}
-			if len(g.Grades) != 5 {
-				t.Errorf("grades %+v", g.Grades)
+			if !slices.Equal(met, agreed) || len(met) != len(g.Grades) {
+				t.Errorf("agreed %v: grades %+v", agreed, g.Grades)
+			}
+		}
+	}
+}
+
+// TestStatisticsOfFew: nothing is summed up that so few losses do not show. By
+// the definition of the nearest rank, ⌈n·p/100⌉ (Hyndman and Fan 1996, definition
+// 1), that of 95 % is the largest of n up to n = 19, and that of 97 % up to n = 33.
+func TestStatisticsOfFew(t *testing.T) {
+	book := builtIn(t)
+	for _, c := range []struct {
+		n                        int
+		any, deviation, p95, p97 bool
+	}{{7, false, false, false, false}, {8, true, false, false, false}, {9, true, false, false, false}, {10, true, true, false, false}, {19, true, true, false, false},
+		{20, true, true, true, false}, {33, true, true, true, false}, {34, true, true, true, true}} {
+		f := clean()
+		r := f.Readings[0]
+		f.Readings = nil
+		for i := range c.n {
+			r.Value, r.Time = dec(fmt.Sprintf("0.%03d", i+1)), noon.Add(time.Duration(i)*time.Minute)
+			f.Readings = append(f.Readings, r)
+		}
+		groups := judge.Statistics(f, judged(t, f, book), book)
+		if (len(groups) > 0) != c.any {
+			t.Errorf("%d losses: %d groups", c.n, len(groups))
+		}
+		for _, g := range groups {
+			if (g.SD != nil) != c.deviation || (g.P95 != nil) != c.p95 || (g.P97 != nil) != c.p97 {
+				t.Errorf("%d losses: deviation %v, percentiles %v and %v", c.n, g.SD, g.P95, g.P97)
+			}
+			if g.P95 != nil && g.Worst <= *g.P95 || g.P97 != nil && g.Worst <= *g.P97 {
+				t.Errorf("%d losses: a percentile is the largest", c.n)
 			}
 		}
 	}

@@ -270,6 +270,9 @@ type SetUsed struct {
 	LowCount int    `json:"low_count"` // values of low confidence of its file that were used
 	// Confirmed names who compared the set with the standard and when, or "".
 	Confirmed string `json:"confirmed,omitempty"`
+	// Confirmation says the same on paper, with what was noted and the file's
+	// digest; zero where nobody did.
+	Confirmation statement.Statement `json:"-"`
 }
 
 // SetsOf lists the sets that bound a link, and those that they extend, by id.

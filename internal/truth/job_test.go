@@ -1,0 +1,488 @@
+package truth
+
+import (
+	"encoding/json"
+	"fmt"
+	"math/big"
+	"os"
+	"path/filepath"
+	"slices"
+	"strings"
+	"testing"
+	"time"
+)
+
+// The model of a job: what its files say, and nothing else. Decimals and times
+// are texts as the files have them.
+type (
+	job struct {
+		Title, Order, Invoice, Stage, Witness, Completed string
+		Zone, Lang                                       string
+		People                                           []person
+		Instruments                                      []instrument
+		Cables                                           []cable
+		Limits                                           []string // paths of sets
+		Reference, Cords, Decision, Guard, Marginal, U   string
+		Wavelengths                                      map[string][]int // by mode
+		Directions, Reflectance, Estimate                string
+		Face                                             bool
+		Questions                                        map[string]question
+		Sets                                             []set
+		Links                                            []link
+		Made                                             []made
+		Readings                                         []reading // in order of file and row
+		Files                                            []string
+		Copy                                             bool // readings/copy.csv is the first file again
+	}
+	person     struct{ ID, Name, Role, Until string }
+	instrument struct{ ID, Kind, Serial, Calibrated, Due, U string }
+	cable      struct{ ID, Description, Reel string }
+	question   struct{ Weight, Threshold string }
+	link       struct {
+		ID, Cable, Strand, From, To, Fibre, Length string
+		Pairs, Splices                             int
+		EndA, EndB                                 string
+		Applications, Limits                       []string
+		Pair, Polarity, Exempt                     string
+	}
+	made struct {
+		Link, End, Kind, Estimate, Face, Person, Finished, Lot string
+	}
+	reading struct {
+		File                                        string
+		Row                                         int
+		Link, Quantity                              string
+		NM                                          int
+		Way, Event, Value                           string
+		Source, Instrument, Person, Reference, Time string
+	}
+	// set is a limit set of the job's own: attenuation by fibre and wavelength,
+	// one figure for a mated pair and one for a splice.
+	set struct {
+		ID, Path, Title, Standard, Edition string
+		Application                        bool
+		Cable                              []glass
+		Pair, Splice                       string
+		Reflectance                        []ofMode
+		Mean                               string // group_mean of insertion loss, or ""
+		From, To                           int    // wavelengths of an application
+		Channel                            []glass
+		Average                            bool // the application is judged by the mean
+		Modes                              []string
+		Only                               string // the mode that its limit of loss is about, or ""
+		Over                               string // what the set says of a loss that is over
+	}
+	glass struct {
+		Fibre, Value string
+		NM           int
+	}
+	ofMode struct{ Mode, Value string }
+)
+
+func (j *job) copy() *job {
+	b, err := json.Marshal(j)
+	if err != nil {
+		panic(err)
+	}
+	var out job
+	if err := json.Unmarshal(b, &out); err != nil {
+		panic(err)
+	}
+	return &out
+}
+
+func modeOf(fibre string) string {
+	if strings.HasPrefix(fibre, "OM") {
+		return "multimode"
+	}
+	return "singlemode"
+}
+
+func (j *job) link(id string) *link {
+	for i := range j.Links {
+		if j.Links[i].ID == id {
+			return &j.Links[i]
+		}
+	}
+	return nil
+}
+
+func (j *job) instrument(id string) *instrument {
+	for i := range j.Instruments {
+		if j.Instruments[i].ID == id {
+			return &j.Instruments[i]
+		}
+	}
+	return nil
+}
+
+func (j *job) person(id string) *person {
+	for i := range j.People {
+		if j.People[i].ID == id {
+			return &j.People[i]
+		}
+	}
+	return nil
+}
+
+func (j *job) set(id string) *set {
+	for i := range j.Sets {
+		if j.Sets[i].ID == id || j.Sets[i].Path == id {
+			return &j.Sets[i]
+		}
+	}
+	return nil
+}
+
+// rat reads a decimal exactly.
+func rat(s string) *big.Rat {
+	r, ok := new(big.Rat).SetString(s)
+	if !ok {
+		panic("not a number: " + s)
+	}
+	return r
+}
+
+func add(x, y *big.Rat) *big.Rat { return new(big.Rat).Add(x, y) }
+func sub(x, y *big.Rat) *big.Rat { return new(big.Rat).Sub(x, y) }
+func mul(x, y *big.Rat) *big.Rat { return new(big.Rat).Mul(x, y) }
+func num(n int) *big.Rat         { return big.NewRat(int64(n), 1) }
+
+// when is a time as a file writes it: the first and the last moment for which it
+// may stand; ok is false where none was written.
+func (j *job) when(text string) (from, to time.Time, ok bool) {
+	zone, err := time.LoadLocation(j.Zone)
+	if err != nil {
+		panic(err)
+	}
+	for _, form := range []string{"2006-01-02 15:04:05", "2006-01-02 15:04"} {
+		if t, err := time.ParseInLocation(form, text, zone); err == nil {
+			return t, t, true
+		}
+	}
+	if t, err := time.ParseInLocation("2006-01-02", text, zone); err == nil {
+		return t, t.AddDate(0, 0, 1).Add(-1), true
+	}
+	return from, to, false
+}
+
+// counting are the readings of a link that count: of each thing the latest.
+func (j *job) counting(id string) (out []*reading) {
+	at := map[string]int{}
+	for i := range j.Readings {
+		r := &j.Readings[i]
+		if r.Link != id {
+			continue
+		}
+		k, again := at[r.of()]
+		if !again {
+			at[r.of()] = len(out)
+			out = append(out, r)
+			continue
+		}
+		a, _, _ := j.when(out[k].Time)
+		b, _, _ := j.when(r.Time)
+		if !b.Before(a) {
+			out[k] = r
+		}
+	}
+	return out
+}
+
+func (r *reading) of() string { return fmt.Sprint(r.Quantity, r.NM, r.Way, r.Event) }
+
+// losses are those of a link that count.
+func (j *job) losses(id string) (out []*reading) {
+	for _, r := range j.counting(id) {
+		if r.Quantity == "insertion_loss" {
+			out = append(out, r)
+		}
+	}
+	return out
+}
+
+// uncertainty of a reading: its instrument's, else the job's, else nil.
+func (j *job) uncertainty(r *reading) *big.Rat {
+	if in := j.instrument(r.Instrument); in != nil && in.U != "" {
+		return rat(in.U)
+	}
+	if j.U != "" {
+		return rat(j.U)
+	}
+	return nil
+}
+
+func (l *link) km() *big.Rat { return mul(rat(l.Length), big.NewRat(1, 1000)) }
+
+func spliced(end string) bool { return strings.HasPrefix(end, "spliced-on") }
+
+func (l *link) splicedEnds() (n int) {
+	for _, e := range []string{l.EndA, l.EndB} {
+		if spliced(e) {
+			n++
+		}
+	}
+	return n
+}
+
+func (l *link) end(name string) string {
+	if name == "A" {
+		return l.EndA
+	}
+	return l.EndB
+}
+
+// inside is how many mated pairs are inside the measurement: one-cord N,
+// two-cord N-1, three-cord N-2 (IEC 61280-4-1 and -4-2, from memory).
+func (j *job) inside(l *link) int {
+	return max(0, l.Pairs-map[string]int{"one-cord": 0, "two-cord": 1, "three-cord": 2}[j.Reference])
+}
+
+// sets are those that bind a link: the job's, its own, the applications it must carry.
+func (j *job) sets(l *link) (out []*set) {
+	for _, id := range slices.Concat(j.Limits, l.Limits, l.Applications) {
+		if s := j.set(id); !slices.Contains(out, s) {
+			out = append(out, s)
+		}
+	}
+	return out
+}
+
+// cable is the set's attenuation, dB/km, or nil.
+func (s *set) cable(fibre string, nm int) *big.Rat {
+	for _, g := range s.Cable {
+		if g.Fibre == fibre && g.NM == nm {
+			return rat(g.Value)
+		}
+	}
+	return nil
+}
+
+func (s *set) channel(fibre string) *big.Rat {
+	for _, g := range s.Channel {
+		if g.Fibre == fibre {
+			return rat(g.Value)
+		}
+	}
+	return nil
+}
+
+func (s *set) reflectance(mode string) *big.Rat {
+	for _, v := range s.Reflectance {
+		if v.Mode == mode {
+			return rat(v.Value)
+		}
+	}
+	return nil
+}
+
+// allowed is what the set allows a loss of the link to be at a wavelength; nil
+// where it has no figure, or is not about such a link.
+func (j *job) allowed(s *set, l *link, nm int) *big.Rat {
+	if s.Application {
+		if nm < s.From || nm > s.To || !slices.Contains(s.Modes, modeOf(l.Fibre)) {
+			return nil
+		}
+		return s.channel(l.Fibre)
+	}
+	rate := s.cable(l.Fibre, nm)
+	if rate == nil || s.Only != "" && s.Only != modeOf(l.Fibre) {
+		return nil
+	}
+	all := add(mul(rate, l.km()), mul(rat(s.Pair), num(j.inside(l))))
+	return add(all, mul(rat(s.Splice), num(l.Splices+l.splicedEnds())))
+}
+
+// oneWay reports whether one direction is enough for the link.
+func (j *job) oneWay(l *link) bool { return j.Directions == "either" || l.Exempt != "" }
+
+// threshold of an evidence check, as job.yaml or else the guide has it.
+func (j *job) threshold(code, usual string) *big.Rat {
+	if q := j.Questions[code]; q.Threshold != "" {
+		return rat(q.Threshold)
+	}
+	return rat(usual)
+}
+
+// write writes the job's files.
+func (j *job) write(t testing.TB, dir string) {
+	t.Helper()
+	put := func(name, text string) {
+		path := filepath.Join(dir, name)
+		if err := os.MkdirAll(filepath.Dir(path), 0o755); err != nil {
+			t.Fatal(err)
+		}
+		if err := os.WriteFile(path, []byte(text), 0o644); err != nil {
+			t.Fatal(err)
+		}
+	}
+	put("job.yaml", j.yaml())
+	var b strings.Builder
+	b.WriteString("link,cable,strand,from,to,fibre,length_m,mated_pairs,splices,end_a,end_b,applications,limits,pair,polarity,exempt\n")
+	for _, l := range j.Links {
+		fmt.Fprintf(&b, "%s,%s,%s,%s,%s,%s,%s,%d,%d,%s,%s,%s,%s,%s,%s,%s\n", l.ID, l.Cable, l.Strand, l.From, l.To, l.Fibre, l.Length, l.Pairs, l.Splices,
+			l.EndA, l.EndB, strings.Join(l.Applications, " "), strings.Join(l.Limits, " "), l.Pair, l.Polarity, l.Exempt)
+	}
+	put("links.csv", b.String())
+	b.Reset()
+	b.WriteString("link,end,kind,estimate_db,attempts,lot,end_face,person,finished\n")
+	for _, m := range j.Made {
+		fmt.Fprintf(&b, "%s,%s,%s,%s,1,%s,%s,%s,%s\n", m.Link, m.End, m.Kind, m.Estimate, m.Lot, m.Face, m.Person, m.Finished)
+	}
+	put("terminations.csv", b.String())
+	for _, s := range j.Sets {
+		put(s.Path, s.yaml())
+	}
+	first := ""
+	for _, f := range j.Files {
+		b.Reset()
+		b.WriteString("link,wavelength_nm,direction,loss_db,reflectance_db,splice_loss_db,length_m,event,source,instrument,person,reference_time,time\n")
+		for i := range j.Readings {
+			r := &j.Readings[i]
+			if r.File != f {
+				continue
+			}
+			nm := ""
+			if r.NM > 0 {
+				nm = fmt.Sprint(r.NM)
+			}
+			cell := func(q string) string {
+				if r.Quantity == q {
+					return r.Value
+				}
+				return ""
+			}
+			fmt.Fprintf(&b, "%s,%s,%s,%s,%s,%s,%s,%s,%s,%s,%s,%s,%s\n", r.Link, nm, r.Way, cell("insertion_loss"), cell("reflectance"), cell("splice_loss"), cell("length"),
+				r.Event, r.Source, r.Instrument, r.Person, r.Reference, r.Time)
+		}
+		put(f, b.String())
+		if first == "" {
+			first = b.String()
+		}
+	}
+}
+
+// number gives the readings their rows: one row each, below the headings.
+func (j *job) number() {
+	slices.SortStableFunc(j.Readings, func(a, b reading) int { return strings.Compare(a.File, b.File) })
+	rows := map[string]int{}
+	for i := range j.Readings {
+		r := &j.Readings[i]
+		rows[r.File]++
+		r.Row = rows[r.File] + 1
+	}
+}
+
+func (j *job) yaml() string {
+	var b strings.Builder
+	p := func(format string, args ...any) { fmt.Fprintf(&b, format+"\n", args...) }
+	opt := func(key, v string) {
+		if v != "" {
+			p("%s: %s", key, v)
+		}
+	}
+	p("job:\n  number: TR-2026-01\n  title: %s\n  site: {name: Bellweather Library, address: 12 Quay Row}", j.Title)
+	p("  customer: {name: Port Ansel Council, order: %s}\n  contractor: {name: Tidewater Fibre Works}\n  time_zone: %s", j.Order, j.Zone)
+	opt("  invoice", j.Invoice)
+	opt("  stage", j.Stage)
+	opt("  witness", j.Witness)
+	opt("  completed", j.Completed)
+	p("people:")
+	for _, v := range j.People {
+		p("  - {id: %s, name: %s, role: %s%s}", v.ID, v.Name, v.Role, field("valid_until", v.Until))
+	}
+	p("instruments:")
+	for _, v := range j.Instruments {
+		p("  - {id: %s, kind: %s, serial: %q%s%s%s}", v.ID, v.Kind, v.Serial, field("calibrated", v.Calibrated), field("due", v.Due), field("uncertainty_db", v.U))
+	}
+	p("cables:")
+	for _, v := range j.Cables {
+		p("  - {id: %s, description: %s%s}", v.ID, v.Description, field("reel", v.Reel))
+	}
+	p("judge:\n  limits: [%s]\n  reference: %s\n  test_cords: %s\n  decision: %s", strings.Join(j.Limits, ", "), j.Reference, j.Cords, j.Decision)
+	opt("  guard_factor", j.Guard)
+	opt("  marginal_db", j.Marginal)
+	opt("  uncertainty_db", j.U)
+	p("  require:\n    directions: %s\n    reflectance: %s\n    wavelengths_nm:", j.Directions, j.Reflectance)
+	for _, mode := range []string{"multimode", "singlemode"} {
+		p("      %s: [%s]", mode, strings.Trim(strings.Join(strings.Fields(fmt.Sprint(j.Wavelengths[mode])), ", "), "[]"))
+	}
+	p("  termination: {end_face_required: %v%s}", j.Face, field("estimate_db_at_most", j.Estimate))
+	if len(j.Questions) > 0 {
+		p("  questions:")
+		for _, code := range []string{"bend", "direction-difference", "reference-age", "identical-results", "calibration", "pace"} {
+			if q, ok := j.Questions[code]; ok {
+				p("    %s: {weight: %s%s}", code, q.Weight, field("threshold", q.Threshold))
+			}
+		}
+	}
+	p("sign: {key: signer.p12}\ndocuments: {paper: A4, language: %s}\nreadings:\n  - files: \"readings/*.csv\"", j.Lang)
+	return b.String()
+}
+
+func field(name, v string) string {
+	if v == "" {
+		return ""
+	}
+	return ", " + name + ": " + v
+}
+
+func (s *set) where() string {
+	if len(s.Modes) == 1 {
+		return "mode: " + s.Modes[0] + ", "
+	}
+	return ""
+}
+
+func (s *set) yaml() string {
+	var b strings.Builder
+	p := func(format string, args ...any) { fmt.Fprintf(&b, format+"\n", args...) }
+	kind := "cabling"
+	if s.Application {
+		kind = "application"
+	}
+	p("id: %s\nkind: %s\ntitle: %s\nstandard: %s\nedition: %q\nscope: invented\nclause: clause 4\nprovenance: read\nvalues:", s.ID, kind, s.Title, s.Standard, s.Edition)
+	if s.Application {
+		p("  channel_loss:\n    unit: dB\n    rows:")
+		for _, g := range s.Channel {
+			p("      - {value: %s, fibre: %s}", g.Value, g.Fibre)
+		}
+	} else {
+		p("  cable:\n    unit: dB/km\n    rows:")
+		for _, g := range s.Cable {
+			p("      - {value: %s, fibre: %s, wavelength_nm: %d}", g.Value, g.Fibre, g.NM)
+		}
+		p("  mated_pair: {unit: dB, value: %s}\n  splice: {unit: dB, value: %s}", s.Pair, s.Splice)
+	}
+	if len(s.Reflectance) > 0 {
+		p("  discrete_reflectance:\n    unit: dB\n    rows:")
+		for _, v := range s.Reflectance {
+			p("      - {value: %s, mode: %s}", v.Value, v.Mode)
+		}
+	}
+	p("limits:")
+	only := ""
+	if s.Only != "" {
+		only = "    where: {mode: " + s.Only + "}\n"
+	}
+	if s.Application {
+		q := "insertion_loss"
+		if s.Average {
+			q = "two_way_average"
+		}
+		p("  - id: channel\n    title: Channel loss\n    quantity: %s\n    where: {%swavelength_nm: %d-%d}\n    at_most: [{rate: channel_loss}]", q, s.where(), s.From, s.To)
+	} else {
+		p("  - id: loss\n    title: Loss of the link\n    quantity: insertion_loss\n%s    at_most:\n      - {rate: cable, amount: length_km}\n      - {rate: mated_pair, amount: inner_pairs}\n      - {rate: mated_pair, amount: end_pairs}\n      - {rate: splice, amount: splices}", only)
+		if s.Over != "" {
+			p("    over: [{say: %s}]", s.Over)
+		}
+		p("  - {id: splice, title: Loss of a splice, quantity: splice_loss, at_most: [{rate: splice}]}")
+		if s.Mean != "" {
+			p("  - {id: mean, title: Mean loss, quantity: group_mean, of: insertion_loss, at_most: %s dB}", s.Mean)
+		}
+	}
+	if len(s.Reflectance) > 0 {
+		p("  - {id: reflectance, title: Reflectance, quantity: reflectance, at_most: [{rate: discrete_reflectance}]}")
+	}
+	return b.String()
+}

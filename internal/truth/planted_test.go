@@ -1,0 +1,335 @@
+package truth
+
+import (
+	"encoding/json"
+	"fmt"
+	"os"
+	"slices"
+	"strings"
+	"testing"
+	"time"
+
+	"spanseal/internal/statement"
+)
+
+// planting makes one kind of statement false. It reports false where it cannot, or
+// where what comes out may be true.
+type planting struct {
+	name, code string
+	plant      func(j *job, l *link, m map[string]any, args map[string]any) bool
+}
+
+type object = map[string]any
+
+// later is a day so many days later.
+func later(v any, days int) string {
+	t, err := time.Parse(time.DateOnly, v.(string))
+	if err != nil {
+		return "2026-01-01"
+	}
+	return t.AddDate(0, 0, days).Format(time.DateOnly)
+}
+
+// more adds one to the last digit of a decimal.
+func more(v any) string {
+	text := v.(string)
+	_, behind, _ := strings.Cut(text, ".")
+	step := rat("1")
+	for range behind {
+		step = mul(step, rat("0.1"))
+	}
+	return add(rat(text), step).FloatString(len(behind))
+}
+
+func one(v any) json.Number { return json.Number(fmt.Sprint(wholeOf(v) + 1)) }
+
+func set1(args object, name string, v any) bool { args[name] = v; return true }
+
+func swap(args object, a, b string) bool { args[a], args[b] = args[b], args[a]; return true }
+
+// plantings are false statements of every family.
+var plantings = []planting{
+	{"a wavelength that was measured", "missing-wavelength", func(j *job, l *link, m, args object) bool {
+		all := j.losses(l.ID)
+		return len(all) > 0 && set1(args, "nm", json.Number(fmt.Sprint(all[0].NM)))
+	}},
+	{"the direction that was measured", "missing-direction.way", func(j *job, l *link, m, args object) bool {
+		return set1(args, "way", map[string]string{"A-B": "B-A", "B-A": "A-B"}[args["way"].(string)])
+	}},
+	{"the wrong day of a reading", "calibration.overdue", func(j *job, l *link, m, args object) bool { return set1(args, "day", later(args["day"], 1)) }},
+	{"the wrong day that calibration was due", "calibration.overdue", func(j *job, l *link, m, args object) bool { return set1(args, "due", later(args["due"], -1)) }},
+	{"the other instrument", "calibration.overdue", func(j *job, l *link, m, args object) bool { return set1(args, "instrument", "PM-9") }},
+	{"the other person", "expired-qualification", func(j *job, l *link, m, args object) bool { return set1(args, "person", "M. Okafor") }},
+	{"a rise rounded up", "bend", func(j *job, l *link, m, args object) bool { return set1(args, "rise", more(args["rise"])) }},
+	{"two wavelengths swapped", "bend", func(j *job, l *link, m, args object) bool { return swap(args, "nm", "short") }},
+	{"a difference of another wavelength", "direction-difference", func(j *job, l *link, m, args object) bool { return set1(args, "nm", json.Number("1244")) }},
+	{"what glass loses rounded up", "below-glass", func(j *job, l *link, m, args object) bool { return set1(args, "least", more(args["least"])) }},
+	{"scheduled and measured swapped", "length-difference", func(j *job, l *link, m, args object) bool { return swap(args, "scheduled", "measured") }},
+	{"the wrong moment", "before-finished", func(j *job, l *link, m, args object) bool { return set1(args, "finished", "2026-11-17T10:01:00Z") }},
+	{"an hour more", "reference-age.old", func(j *job, l *link, m, args object) bool { return set1(args, "hours", more(args["hours"])) }},
+	{"a mated pair more", "connection-count.ends", func(j *job, l *link, m, args object) bool {
+		p := args["pairs"].(object)
+		return set1(p, "n", one(p["n"]))
+	}},
+	{"another row", "duplicate-rows.reading", func(j *job, l *link, m, args object) bool {
+		p := args["row"].(object)
+		return set1(p, "row", one(p["row"]))
+	}},
+	{"one link dropped", "identical-results", func(j *job, l *link, m, args object) bool {
+		all := list(args["links"])
+		return len(all) > 0 && set1(args, "links", all[1:])
+	}},
+	{"another pair", "polarity.other", func(j *job, l *link, m, args object) bool { return set1(args, "pair", l.ID) }},
+	{"a gap of another set", "no-limit.unjudged", func(j *job, l *link, m, args object) bool {
+		g := list(args["gaps"])[0].(object)["args"].(object)
+		return set1(g, "set", map[string]string{"own-a": "own-c"}[g["set"].(string)]+"x")
+	}},
+	{"a set that does judge", "no-limit.which", func(j *job, l *link, m, args object) bool {
+		return set1(args, "gaps", list(args["gaps"])[:0])
+	}},
+	{"a number in the text alone", "bend", func(j *job, l *link, m, args object) bool {
+		return set1(m, "text", strings.Replace(m["text"].(string), "1", "2", 1))
+	}},
+	{"a sentence more in the text", "missing-wavelength", func(j *job, l *link, m, args object) bool {
+		return set1(m, "text", m["text"].(string)+" It was 0.31 dB.")
+	}},
+	{"the directions pooled", "lead.measured-on", func(j *job, l *link, m, args object) bool {
+		for _, w := range list(args["ways"]) {
+			if w := w.(object); w["code"] == "lead.one" {
+				w["code"] = "lead.both"
+				return true
+			}
+		}
+		return false
+	}},
+	{"one wavelength left out", "lead.measured-on", func(j *job, l *link, m, args object) bool {
+		w := list(args["ways"])[0].(object)["args"].(object)
+		return set1(w, "nm", list(w["nm"])[1:])
+	}},
+	{"the day after", "lead.measured-on", func(j *job, l *link, m, args object) bool { return set1(args, "day", later(args["day"], 1)) }},
+	{"the ends swapped", "lead.measured-on", func(j *job, l *link, m, args object) bool { return swap(args, "from", "to") }},
+	{"a set that judged nothing", "lead.pass", func(j *job, l *link, m, args object) bool {
+		for i := range j.Sets {
+			if s := &j.Sets[i]; !slices.Contains(j.sets(l), s) && !s.Application {
+				return set1(args, "sets", append(slices.Clone(list(args["sets"])), object{"standard": s.Standard, "edition": s.Edition}))
+			}
+		}
+		return false
+	}},
+	{"a set that judged some wavelengths only", "lead.pass", func(j *job, l *link, m, args object) bool {
+		sets := list(args["sets"])
+		for i, s := range sets {
+			if s := s.(object); s["code"] == "lead.set-some" {
+				sets[i] = s["args"].(object)["set"]
+				return true
+			}
+		}
+		return false
+	}},
+	{"another reference", "lead.pass", func(j *job, l *link, m, args object) bool { return set1(args, "reference", "no-cord") }},
+	{"an excess rounded up", "lead.fail", func(j *job, l *link, m, args object) bool { return set1(args, "over", more(args["over"])) }},
+	{"measured and allowed swapped", "lead.fail", func(j *job, l *link, m, args object) bool { return swap(args, "measured", "limit") }},
+	{"a question fewer", "lead.questions", func(j *job, l *link, m, args object) bool {
+		return set1(args, "n", json.Number(fmt.Sprint(wholeOf(args["n"])-1)))
+	}},
+	{"an answer that nobody gave", "lead.questions", func(j *job, l *link, m, args object) bool { return set1(args, "answered", json.Number("1")) }},
+	{"a loss more without uncertainty", "lead.some-uncertainty", func(j *job, l *link, m, args object) bool { return set1(args, "n", one(args["n"])) }},
+	{"a wider band", "lead.marginal-band", func(j *job, l *link, m, args object) bool { return set1(args, "band", more(args["band"])) }},
+	{"a link certified more", "lead.job", func(j *job, l *link, m, args object) bool { return set1(args, "certified", one(args["certified"])) }},
+	{"a link failed more", "lead.job-failed", func(j *job, l *link, m, args object) bool { return set1(args, "n", one(args["n"])) }},
+	{"no question, where some are asked", "lead.job-questions", func(j *job, l *link, m, args object) bool {
+		delete(m, "args")
+		m["code"], m["text"] = "lead.job-no-questions", "No question is asked."
+		return true
+	}},
+	{"all links, where it judged some", "lead.job-sets", func(j *job, l *link, m, args object) bool {
+		for _, s := range list(args["sets"]) {
+			if s := s.(object); s["code"] == "lead.set-links" {
+				a := s["args"].(object)
+				delete(a, "n")
+				delete(a, "all")
+				s["code"] = "lead.set-all"
+				return true
+			}
+		}
+		return false
+	}},
+	{"old and new swapped", "change.link", func(j *job, l *link, m, args object) bool { return swap(args, "old", "new") }},
+	{"a reading's old and new swapped", "change.reading", func(j *job, l *link, m, args object) bool { return swap(args, "old", "new") }},
+	{"another link", "change.verdict", func(j *job, l *link, m, args object) bool { return set1(args, "links", []any{"Z-1"}) }},
+	{"the wrong day of calibration", "change.instrument", func(j *job, l *link, m, args object) bool {
+		o, _ := args["new"].(object)
+		return o["day"] != nil && set1(o, "day", later(o["day"], 1))
+	}},
+	{"a question that nobody asked", "change.question-new", func(j *job, l *link, m, args object) bool {
+		return set1(args, "question", object{"code": "negative-loss"})
+	}},
+	{"a margin rounded up", "finding", func(j *job, l *link, m, args object) bool {
+		return m["margin"] != nil && set1(m, "margin", more(m["margin"]))
+	}},
+	{"a pass that is a failure", "finding", func(j *job, l *link, m, args object) bool {
+		return m["kind"] == "limit" && m["verdict"] == "fail" && set1(m, "verdict", "pass")
+	}},
+	{"the limit of another set", "finding", func(j *job, l *link, m, args object) bool {
+		return m["kind"] == "limit" && m["set"] == "own-a" && set1(m, "set", "own-c")
+	}},
+	{"another instrument of a reading", "reading", func(j *job, l *link, m, args object) bool { return set1(m, "instrument", "PM-10") }},
+	{"another value of a reading", "reading", func(j *job, l *link, m, args object) bool { return set1(m, "value", more(m["value"])) }},
+	{"a set that conforms", "results", func(j *job, l *link, m, args object) bool { return m["conforms"] == false && set1(m, "conforms", true) }},
+	{"a link counted twice", "results", func(j *job, l *link, m, args object) bool {
+		c := m["counts"].(object)
+		return set1(c, "measured", one(c["measured"]))
+	}},
+}
+
+// places are the statements of a code in an issued set, findings, readings or the
+// results themselves, each with its link.
+func places(j *job, is *issued, code string) (out []object, of []*link) {
+	add := func(m any, l *link) {
+		if m, ok := m.(object); ok && m["code"] == code {
+			out, of = append(out, m), append(of, l)
+		}
+	}
+	if code == "results" {
+		return []object{is.results}, []*link{nil}
+	}
+	for i := range j.Links {
+		l := &j.Links[i]
+		results, rec := is.links[l.ID], is.records[l.ID]
+		for _, s := range list(rec["statements"]) {
+			add(s, l)
+		}
+		for _, f := range list(results["findings"]) {
+			add(f.(object)["question"], l)
+			if code == "finding" {
+				out, of = append(out, f.(object)), append(of, l)
+			}
+		}
+		for _, r := range list(results["readings"]) {
+			if code == "reading" {
+				out, of = append(out, r.(object)), append(of, l)
+			}
+		}
+	}
+	for _, s := range list(is.results["statements"]) {
+		add(s, nil)
+	}
+	for _, s := range is.changes {
+		add(s, nil)
+	}
+	return out, of
+}
+
+// TestPlanted makes true statements of issued sets false, one at a time. Each must be
+// caught.
+func TestPlanted(t *testing.T) {
+	o := newOffice(t)
+	sets := 0
+	planted := map[string]int{}
+	for n := uint64(0); n < 400 && len(planted) < len(plantings); n++ {
+		dir, err := os.MkdirTemp(t.TempDir(), "job")
+		if err != nil {
+			t.Fatal(err)
+		}
+		was := random(n)
+		wasIs := o.issue(t, was, dir, 1, false)
+		now := next(was, n)
+		b := &between{was, now, wasIs, o.issue(t, now, dir, 2, false)}
+		os.RemoveAll(dir)
+		sets++
+		before := len(untruths(now, b.nowIs)) + len(b.untruths())
+		if before > 0 {
+			t.Errorf("job %d: %d statements are false before any is planted", n, before)
+			continue
+		}
+		for i := range plantings {
+			p := &plantings[i]
+			if planted[p.name] > 0 {
+				continue
+			}
+			all, links := places(now, b.nowIs, p.code)
+			for k, m := range all {
+				kept, err := json.Marshal(m)
+				if err != nil {
+					t.Fatal(err)
+				}
+				args, _ := m["args"].(object)
+				if !p.plant(now, links[k], m, args) {
+					restore(t, m, kept)
+					continue
+				}
+				if len(untruths(now, b.nowIs))+len(b.untruths()) == 0 {
+					t.Errorf("job %d: %s was not caught: %s became %v", n, p.name, kept, m)
+				}
+				restore(t, m, kept)
+				planted[p.name]++
+				break
+			}
+		}
+	}
+	for _, p := range plantings {
+		if planted[p.name] == 0 {
+			t.Errorf("%s (%s) was never planted", p.name, p.code)
+		}
+	}
+	t.Logf("%d kinds of false statement planted in %d sets", len(planted), sets)
+}
+
+func restore(t *testing.T, m object, kept []byte) {
+	was := parse(t, kept)
+	clear(m)
+	for k, v := range was {
+		m[k] = v
+	}
+}
+
+// elsewhere are the codes that no issued set of a random job can have, each with
+// where it is held.
+var elsewhere = map[string]string{
+	"missing-direction.unstated":  "intake refuses a loss without a direction",
+	"lead.unstated":               "intake refuses a loss without a direction",
+	"expected-orl":                "needs the constants of the glass; internal/judge works it out against a formula of the trade",
+	"application.no-figure-count": "of sets that count reflections; internal/judge",
+	"application.average-any":     "of applications at any wavelength; internal/judge",
+	"application.loss-any":        "of applications at any wavelength; internal/judge",
+	"stands-out":                  "of the statistics, not of a record",
+	"advice.attenuator":           "of applications with a least loss; internal/judge",
+	"advice.reflection":           "of optical return loss; internal/judge",
+	"advice.length":               "of applications with a reach; internal/judge",
+	"lead.fail-low":               "of applications with a least loss; internal/claim",
+	"change.older-form":           "of sets of an earlier program; internal/change",
+	"change.partial":              "TestPartial of internal/cli",
+	"change.readings":             "of more than a thousand links; internal/change",
+	"change.superseded-gone":      "readings are never taken away; internal/cli, TestChangeList",
+	"retested":                    "on paper only, where a reading was measured again; internal/certify",
+	"retested-note":               "on paper only, where a reading was measured again; internal/certify",
+	"confirmed.noted":             "jobs without confirmations of limits",
+	"confirmed.bare":              "jobs without confirmations of limits",
+	"lead.declared":               "jobs that declare no changed file",
+	"lead.declared-undated":       "jobs that declare no changed file",
+	"answer":                      "jobs without answers; internal/judge and internal/cli",
+	"change.answer":               "jobs without answers; internal/cli, TestChangeList",
+	"change.answer-new":           "jobs without answers; internal/cli, TestChangeList",
+	"change.answer-gone":          "jobs without answers; internal/cli, TestChangeList",
+	"change.asked-answer":         "jobs without answers; internal/cli, TestChangeList",
+	"change.asked-answer-new":     "jobs without answers; internal/cli, TestChangeList",
+	"change.asked-answer-gone":    "jobs without answers; internal/cli, TestChangeList",
+	"change.item":                 "jobs without pay; internal/cli, TestChangeList",
+	"change.item-new":             "jobs without pay; internal/cli, TestChangeList",
+	"change.item-gone":            "jobs without pay; internal/cli, TestChangeList",
+}
+
+// TestEveryCode is that each code of the table has a checker, or says where else it
+// is held.
+func TestEveryCode(t *testing.T) {
+	for _, e := range statement.Codes() {
+		held := checkerOfCode(e.Code) != nil || leads[e.Code] != nil || changes[e.Code] != nil || e.Code == "lead.set-some" // which passes checks
+		other := strings.HasPrefix(e.Code, "retest.") || strings.HasPrefix(e.Code, "settle.")                               // on comparisons; advice without a claim
+		if !held && !other && elsewhere[e.Code] == "" {
+			t.Errorf("%s has no checker", e.Code)
+		}
+		if held && elsewhere[e.Code] != "" {
+			t.Errorf("%s has a checker, and is said to be held by %s", e.Code, elsewhere[e.Code])
+		}
+	}
+}

@@ -1,0 +1,513 @@
+package truth
+
+import (
+	"errors"
+	"fmt"
+	"math/big"
+	"os"
+	"path/filepath"
+	"regexp"
+	"slices"
+	"strconv"
+	"strings"
+	"sync"
+	"testing"
+	"time"
+
+	"spanseal/internal/statement"
+)
+
+// shown counts how often each code was found and held true.
+var shown struct {
+	sync.Mutex
+	n map[string]int
+}
+
+func seen(code string) {
+	shown.Lock()
+	defer shown.Unlock()
+	if shown.n == nil {
+		shown.n = map[string]int{}
+	}
+	shown.n[code]++
+}
+
+// checkerOfCode finds the checker of a code.
+func checkerOfCode(code string) checker {
+	for _, table := range []map[string]checker{questions, advice, gapCheckers} {
+		if c := table[code]; c != nil {
+			return c
+		}
+	}
+	return nil
+}
+
+// untruths are the statements of a revision that are not so, each with its place.
+func untruths(j *job, is *issued) (out []error) {
+	fault := func(place string, err error) {
+		if err != nil {
+			out = append(out, fmt.Errorf("%s: %w", place, err))
+		}
+	}
+	certified, failed, incomplete, marginal, measured := 0, 0, 0, 0, 0
+	if len(is.links) != len(j.Links) {
+		fault("results.json", untrue("%d links, of %d", len(is.links), len(j.Links)))
+	}
+	for i := range j.Links {
+		l := &j.Links[i]
+		results, rec := is.links[l.ID], is.records[l.ID]
+		if results == nil || rec == nil {
+			fault(l.ID, errors.New("no record"))
+			continue
+		}
+		readings := list(results["readings"])
+		fault(l.ID+" in results.json", j.readingsAre(l, readings, list(results["superseded"])))
+		fault(l.ID+" in record.json", j.readingsAre(l, list(rec["readings"]), list(rec["superseded"])))
+		verdict := "pass"
+		for _, f := range list(results["findings"]) {
+			f := f.(map[string]any)
+			var cited []any
+			for _, n := range list(f["rests_on"]) {
+				cited = append(cited, readings[wholeOf(n)-1])
+			}
+			s := &said{link: l, finding: f, cited: j.model(append(cited, list(f["readings"])...))}
+			fault(l.ID+" in results.json", j.finding(s))
+			verdict = worse(verdict, f["verdict"].(string))
+		}
+		if verdict != results["verdict"] {
+			fault(l.ID, untrue("the verdict is %v, and the worst finding %s", results["verdict"], verdict))
+		}
+		all := slices.Concat(list(rec["readings"]), list(rec["superseded"]), list(rec["cited"]))
+		workings := list(rec["workings"])
+		leading := &lead{j: j, is: is, l: l, verdict: verdict}
+		for _, f := range list(rec["findings"]) {
+			f := f.(map[string]any)
+			var cited []any
+			for _, n := range list(f["readings"]) {
+				cited = append(cited, all[wholeOf(n)-1])
+			}
+			if n := wholeOf(f["working"]); n > 0 {
+				f["set"] = workings[n-1].(map[string]any)["set"]
+			}
+			one := &said{link: l, finding: f, cited: j.model(cited)}
+			leading.findings = append(leading.findings, one)
+			fault(l.ID+" in record.json", j.finding(one))
+		}
+		fault(l.ID+" in record.json", leading.all(list(rec["statements"])))
+		switch results["verdict"] {
+		case "pass":
+			certified++
+		case "marginal":
+			certified++
+			marginal++
+		case "fail":
+			failed++
+		case "incomplete":
+			incomplete++
+		}
+		if len(j.counting(l.ID)) > 0 {
+			measured++
+		}
+		if page := is.pages[l.ID]; page != "" {
+			fault(l.ID+" on paper", onPage(j, rec, page))
+		}
+	}
+	fault("results.json", (&lead{j: j, is: is}).all(list(is.results["statements"])))
+	conforms := certified == len(j.Links)
+	for _, f := range list(is.results["questions"]) {
+		f := f.(map[string]any)
+		fault("the job in results.json", j.finding(&said{finding: f}))
+		conforms = conforms && f["verdict"] != "fail" && f["verdict"] != "incomplete"
+	}
+	if conforms != is.results["conforms"] {
+		fault("results.json", untrue("conforms is %v", is.results["conforms"]))
+	}
+	counts := is.results["counts"].(map[string]any)
+	for name, n := range map[string]int{"scheduled": len(j.Links), "measured": measured, "certified": certified, "marginal": marginal, "failed": failed, "incomplete": incomplete} {
+		if wholeOf(counts[name]) != n {
+			fault("results.json", untrue("%s is %v, and %d are", name, counts[name], n))
+		}
+	}
+	return out
+}
+
+func worse(a, b string) string {
+	order := []string{"pass", "marginal", "incomplete", "fail"}
+	return order[max(slices.Index(order, a), slices.Index(order, b))]
+}
+
+// model finds the readings of the model that those of a record were read from.
+func (j *job) model(cited []any) (out []*reading) {
+	for _, c := range cited {
+		m := c.(map[string]any)
+		o := m
+		if inner, ok := m["origin"].(map[string]any); ok {
+			o = inner
+		}
+		if r := j.row(o); r != nil {
+			out = append(out, r)
+		} else {
+			out = append(out, &reading{File: fmt.Sprint(o["file"], " which has no such row")})
+		}
+	}
+	return out
+}
+
+// readingsAre compares the readings on record with those of the input files.
+func (j *job) readingsAre(l *link, counting, superseded []any) error {
+	want := j.counting(l.ID)
+	if len(counting) != len(want) {
+		return untrue("%d readings count, and %d are on record", len(want), len(counting))
+	}
+	n := 0
+	for _, r := range j.Readings {
+		if r.Link == l.ID {
+			n++
+		}
+	}
+	if len(superseded) != n-len(want) {
+		return untrue("%d readings are superseded, and %d are on record", n-len(want), len(superseded))
+	}
+	for _, list := range [][]any{counting, superseded} {
+		for k, r := range j.model(list) {
+			m := list[k].(map[string]any)
+			text := func(name string) string { v, _ := m[name].(string); return v }
+			if r.Link != l.ID || text("quantity") != r.Quantity || max(0, wholeOf(m["wavelength_nm"])) != r.NM || text("direction") != r.Way || text("event") != r.Event ||
+				text("instrument") != r.Instrument || text("source") != r.Source || text("person") != r.Person || !same(rat(text("value")), rat(r.Value)) {
+				return untrue("%v is not what %s row %d says", m, r.File, r.Row)
+			}
+			from, _, ok := j.when(r.Time)
+			at, err := time.Parse(time.RFC3339, text("time"))
+			if ok != (err == nil) || ok && !at.Equal(from) {
+				return untrue("the time %v is not that of %s row %d", m["time"], r.File, r.Row)
+			}
+			i := slices.IndexFunc(want, func(o *reading) bool { return o.of() == r.of() })
+			if i < 0 {
+				return untrue("nothing counts in the place of %s row %d", r.File, r.Row)
+			}
+			last, _, _ := j.when(want[i].Time)
+			if text("fate") == "used" && (want[i].Time != r.Time || !same(rat(want[i].Value), rat(r.Value))) || text("fate") != "used" && from.After(last) {
+				return untrue("%s row %d is %s", r.File, r.Row, text("fate"))
+			}
+		}
+	}
+	return nil
+}
+
+// finding checks the numbers of a finding, its question and its advice.
+func (j *job) finding(s *said) error {
+	f := s.finding
+	if f["kind"] == "limit" && s.link != nil {
+		if err := j.limit(s); err != nil {
+			return fmt.Errorf("limit of %s, %v at %v nm: %w", s.set(), f["quantity"], f["wavelength_nm"], err)
+		}
+	}
+	for _, raw := range append([]any{f["question"]}, list(f["advice"])...) {
+		if raw == nil {
+			continue
+		}
+		if err := j.told(s, raw); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// told checks one statement of a finding: what it claims, and that its text says
+// no more.
+func (j *job) told(s *said, raw any) error {
+	m := raw.(map[string]any)
+	one := *s
+	one.Code, _ = m["code"].(string)
+	one.Args, _ = m["args"].(map[string]any)
+	one.Text, _ = m["text"].(string)
+	check := checkerOfCode(one.Code)
+	if check == nil {
+		return untrue("no checker of %q", one.Code)
+	}
+	if err := check(j, &one); err != nil {
+		return fmt.Errorf("%s %v: %w", one.Code, one.Args, err)
+	}
+	if err := sayings(&one); err != nil {
+		return fmt.Errorf("%s: %q: %w", one.Code, one.Text, err)
+	}
+	seen(one.Code)
+	return nil
+}
+
+var digits = regexp.MustCompile(`[0-9]+`)
+
+// thousands are parted by a narrow space in English.
+var thousands = regexp.MustCompile(`([0-9])[\p{Zs}]([0-9]{3})\b`)
+
+// sayings compares a text with its arguments: each name and number of theirs stands
+// in it, and no other number does.
+func sayings(s *said) error {
+	text := thousands.ReplaceAllString(strings.ReplaceAll(s.Text, "\u00a0", " "), "$1$2")
+	var numbers []string
+	var walk func(v any) error
+	walk = func(v any) error {
+		switch v := v.(type) {
+		case string:
+			for _, n := range digits.FindAllString(v, -1) {
+				numbers = append(numbers, n, strings.TrimLeft(n, "0"))
+			}
+			want := v
+			if t, err := time.Parse(time.DateOnly, v); err == nil {
+				want = t.Format("2 Jan 2006")
+			} else if t, err := time.Parse(time.RFC3339, v); err == nil {
+				want = t.Format("2 Jan 2006 15:04")
+			} else if w, ok := map[string]string{"A-B": "A to B", "B-A": "B to A"}[v]; ok {
+				want = w
+			} else if _, err := strconv.ParseFloat(v, 64); err != nil && regexp.MustCompile(`^[a-z_]+$`).MatchString(v) {
+				return nil // a word of the vocabulary
+			} else if len(v) == 1 {
+				want = v
+			}
+			want = strings.Replace(want, "-", "−", bool2int(regexp.MustCompile(`^-[0-9.]+$`).MatchString(v)))
+			if !strings.Contains(text, want) {
+				return untrue("%q is not said", want)
+			}
+		case []any:
+			for _, one := range v {
+				if err := walk(one); err != nil {
+					return err
+				}
+			}
+		case map[string]any:
+			if v["code"] != nil { // a statement within
+				return walk(v["args"])
+			}
+			if v["n"] != nil && v["of"] != nil && len(v) == 2 { // an amount
+				numbers = append(numbers, fmt.Sprint(v["n"]))
+				return nil
+			}
+			if v["from"] != nil && fmt.Sprint(v["from"]) == "0" {
+				return nil // any wavelength
+			}
+			for _, one := range v {
+				if err := walk(one); err != nil {
+					return err
+				}
+			}
+		case fmt.Stringer: // a number of JSON
+			numbers = append(numbers, v.String())
+			if !strings.Contains(text, v.String()) && !(v.String() == "1" && strings.HasPrefix(text, "One ")) {
+				return untrue("%s is not said", v)
+			}
+		}
+		return nil
+	}
+	if err := walk(map[string]any(s.Args)); err != nil {
+		return err
+	}
+	for _, n := range digits.FindAllString(text, -1) {
+		if !slices.Contains(numbers, n) {
+			return untrue("the arguments have no %s", n)
+		}
+	}
+	return nil
+}
+
+func bool2int(b bool) int {
+	if b {
+		return 1
+	}
+	return 0
+}
+
+// limit recomputes a comparison with a limit.
+func (j *job) limit(s *said) error {
+	f, by := s.finding, j.set(s.set())
+	if by == nil || !slices.Contains(j.sets(s.link), by) {
+		return untrue("no such set binds the link")
+	}
+	q, _ := f["quantity"].(string)
+	nm := wholeOf(f["wavelength_nm"])
+	var limit *big.Rat
+	switch q {
+	case "insertion_loss", "two_way_average":
+		limit = j.allowed(by, s.link, nm)
+	case "splice_loss":
+		limit = rat(by.Splice)
+	case "reflectance":
+		limit = by.reflectance(modeOf(s.link.Fibre))
+	}
+	if limit == nil || !same(limit, s.number("limit")) {
+		return untrue("the limit is %v, not %v", limit, f["limit"])
+	}
+	if len(s.cited) == 0 || len(s.cited) > 2 || (len(s.cited) == 2) != (f["direction"] == "two-way") {
+		return untrue("it rests on %d readings", len(s.cited))
+	}
+	sum := new(big.Rat)
+	for _, r := range s.cited {
+		sum = add(sum, rat(r.Value))
+		if r.NM != nm || r.Link != s.link.ID || len(s.cited) == 1 && r.Way != f["direction"] {
+			return untrue("it rests on another reading")
+		}
+	}
+	measured := mul(sum, big.NewRat(1, int64(len(s.cited))))
+	if len(s.cited) == 2 && s.cited[0].Way == s.cited[1].Way || !same(measured, s.number("measured")) || !same(sub(limit, measured), s.margin()) {
+		return untrue("measured %v, margin %v", f["measured"], f["margin"])
+	}
+	want := "pass"
+	margin := s.margin()
+	loss := q != "reflectance"
+	u := new(big.Rat)
+	known := false
+	for _, r := range s.cited {
+		if v := j.uncertainty(r); v != nil && loss {
+			known = true
+			if v.Cmp(u) > 0 {
+				u = v
+			}
+		}
+	}
+	band := u
+	if loss && j.Marginal != "" {
+		band = rat(j.Marginal)
+	}
+	switch {
+	case margin.Sign() < 0:
+		want = "fail"
+	case j.Decision == "guarded" && loss && !known:
+		want = "incomplete"
+	case j.Decision == "guarded" && known && margin.Cmp(s.guard(j)) < 0:
+		want = "fail"
+	case margin.Cmp(band) < 0:
+		want = "marginal"
+	}
+	if f["verdict"] != want {
+		return untrue("the verdict is %v, and %s follows", f["verdict"], want)
+	}
+	return nil
+}
+
+// onPage looks on the paper for what leads it, and for each question that is open. In
+// English the sentences stand there as the record has them; in other languages
+// their numbers and names do.
+func onPage(j *job, rec map[string]any, page string) error {
+	said := slices.Clone(list(rec["statements"]))
+	for _, f := range list(rec["findings"]) {
+		if f := f.(map[string]any); f["question"] != nil && f["verdict"] == "incomplete" {
+			said = append(said, f["question"])
+		}
+	}
+	for _, raw := range said {
+		m := raw.(map[string]any)
+		text, _ := m["text"].(string)
+		if j.Lang == "en" && !strings.Contains(page, plain(text)) {
+			return untrue("%q is not on the paper", text)
+		}
+		args, _ := m["args"].(map[string]any)
+		for _, v := range args {
+			switch v := v.(type) {
+			case string:
+				decimal := regexp.MustCompile(`^[0-9]+\.[0-9]+$`).MatchString(v)
+				if decimal && !strings.Contains(page, v) && !strings.Contains(page, strings.Replace(v, ".", ",", 1)) {
+					return untrue("%s of %s is not on the paper", v, m["code"])
+				}
+			case fmt.Stringer:
+				if v.String() != "1" && v.String() != "0" && !strings.Contains(page, v.String()) {
+					return untrue("%s of %s is not on the paper", v, m["code"])
+				}
+			}
+		}
+	}
+	return nil
+}
+
+// office issues jobs with one cheap key.
+type office struct{ key []byte }
+
+func newOffice(t testing.TB) *office {
+	path := filepath.Join(t.TempDir(), "signer.p12")
+	cheapKey(t, path)
+	data, err := os.ReadFile(path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return &office{data}
+}
+
+// issue writes the job's files into a folder and issues the next revision of it.
+func (o *office) issue(t testing.TB, j *job, dir string, n int, pages bool) *issued {
+	t.Helper()
+	if err := os.RemoveAll(filepath.Join(dir, "readings")); err != nil {
+		t.Fatal(err)
+	}
+	j.write(t, dir)
+	if err := os.WriteFile(filepath.Join(dir, "signer.p12"), o.key, 0o600); err != nil {
+		t.Fatal(err)
+	}
+	code, _, stderr := run("issue", dir, "--date", "2026-11-25", "--reason", "again", "--again")
+	if code != 0 && code != 4 {
+		t.Fatalf("exit code %d\n%s", code, stderr)
+	}
+	return read(t, filepath.Join(dir, "issued", fmt.Sprint("r", n)), pages)
+}
+
+// jobs is how many random jobs are made.
+func jobs(t *testing.T) int {
+	switch n, err := strconv.Atoi(os.Getenv("SPANSEAL_TRUTH_JOBS")); {
+	case err == nil:
+		return n
+	case testing.Short():
+		return 10
+	case os.Getenv("CI") == "true":
+		return 2000
+	}
+	return 40
+}
+
+// TestNothingUntrue issues random jobs, in up to three revisions, and recomputes
+// every statement of what was issued.
+func TestNothingUntrue(t *testing.T) {
+	o := newOffice(t)
+	const lanes = 4
+	all := jobs(t)
+	t.Run("jobs", func(t *testing.T) {
+		for lane := range lanes {
+			t.Run(fmt.Sprint("lane", lane), func(t *testing.T) {
+				t.Parallel()
+				for n := lane; n < all; n += lanes {
+					oneJob(t, o, uint64(n), n%40 == lane*9)
+				}
+			})
+		}
+	})
+	if os.Getenv("SPANSEAL_TRUTH_SHOW") != "" {
+		for _, e := range statement.Codes() {
+			t.Logf("%6d %s", shown.n[e.Code], e.Code)
+		}
+	}
+}
+
+func oneJob(t *testing.T, o *office, n uint64, pages bool) {
+	dir, err := os.MkdirTemp(t.TempDir(), "job")
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer os.RemoveAll(dir)
+	defer func() {
+		if t.Failed() {
+			t.Logf("that was job %d", n)
+		}
+	}()
+	j := random(n)
+	is := o.issue(t, j, dir, 1, pages)
+	for _, err := range untruths(j, is) {
+		t.Errorf("job %d r1: %v", n, err)
+	}
+	for revision := 2; revision <= 1+max(0, int(n%6)-3); revision++ {
+		before, had := j, is
+		j = next(j, n+1000*uint64(revision))
+		is = o.issue(t, j, dir, revision, false)
+		for _, err := range untruths(j, is) {
+			t.Errorf("job %d r%d: %v", n, revision, err)
+		}
+		for _, err := range (&between{before, j, had, is}).untruths() {
+			t.Errorf("job %d r%d, changes: %v", n, revision, err)
+		}
+	}
+}
