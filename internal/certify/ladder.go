@@ -27,7 +27,7 @@ type rung struct {
 func rungs(losses []judge.Finding) []rung {
 	var out []rung
 	for _, f := range losses {
-		if f.Measured == nil || f.Limit == nil {
+		if f.Measured == nil || f.Limit == nil || f.Shown() != "" {
 			continue
 		}
 		f = upper(f)

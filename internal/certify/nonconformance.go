@@ -41,6 +41,9 @@ func (sh *sheet) wrong(f *flow) {
 			} else if short, ok := shortOfGuard(one); ok {
 				row[4].text = w.Say("wrong.short", "short", w.Fixed(short, p)+unit, "guard", w.Fixed(*one.Guard, p)+unit)
 			}
+			if shown := one.Shown(); shown != "" { // the number only stands for it
+				row[2].text, row[4].text = shown, "–"
+			}
 		} else { // a question has no numbers of its own
 			row[1].text = firstOf(sh.posed(&one), row[1].text, w.Term("code", one.Code))
 		}

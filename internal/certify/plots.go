@@ -68,7 +68,7 @@ func (d *digestOf) groups() []*group {
 func tightest(findings []judge.Finding) []judge.Finding {
 	var out []judge.Finding
 	for _, f := range findings {
-		if f.Kind != judge.KindLimit || f.Quantity != record.InsertionLoss || f.Measured == nil {
+		if f.Kind != judge.KindLimit || f.Quantity != record.InsertionLoss || f.Measured == nil || f.Shown() != "" {
 			continue
 		}
 		f = upper(f)

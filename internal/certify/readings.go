@@ -70,7 +70,11 @@ func (sh *sheet) readings(f *flow) {
 		if one.Uncertainty != nil {
 			u = w.Fixed(*one.Uncertainty, min(p, max(sh.places, one.Uncertainty.Places())))
 		}
-		row(r, measured, sh.fixed(one.Measured, p), marked(one, sh.allowed(one, p)), sh.fixed(one.Margin, p), u, set)
+		value, margin := sh.fixed(one.Measured, p), sh.fixed(one.Margin, p)
+		if shown := one.Shown(); shown != "" { // the number only stands for it
+			value, margin, u = shown, "–", ""
+		}
+		row(r, measured, value, marked(one, sh.allowed(one, p)), margin, u, set)
 		if key := keyOf(r); key == above {
 			for _, i := range []int{0, 1, 2, 5, 7, 8} {
 				rows[len(rows)-1][i].text = ""
@@ -81,7 +85,7 @@ func (sh *sheet) readings(f *flow) {
 	}
 	for _, r := range sh.l.Readings {
 		if r.Quantity == record.InsertionLoss && !judged[keyOf(r)] {
-			row(r, f.strong, w.Fixed(r.Value, sh.places), "", "", "", "")
+			row(r, f.strong, firstOf(r.Shown, w.Fixed(r.Value, sh.places)), "", "", "", "")
 		}
 	}
 	t := f.newTable([]column{{name: "nm", right: true, whole: true}, {name: w.Say("readings.way")}, {name: w.Say("readings.measured"), right: true},

@@ -219,6 +219,9 @@ func (s *Set) numbers(f judge.Finding) string {
 		return ""
 	}
 	w, p := s.words, places(f)
+	if shown := f.Shown(); shown != "" {
+		return w.Say("open.shown", "subject", s.subject(f), "shown", shown, "allowed", s.allowed(f, p), "unit", string(f.Unit))
+	}
 	key := "open.margin"
 	values := []string{"subject", s.subject(f), "measured", w.Fixed(*f.Measured, p), "allowed", s.allowed(f, p),
 		"margin", w.Fixed(f.Margin.Abs(), p), "unit", string(f.Unit)}

@@ -375,7 +375,11 @@ func (j *job) state(f *judge.Finding) string {
 			by = " (" + w.SetID + ")"
 		}
 	}
-	text := fmt.Sprintf("%s %s, %s %s%s, ", subject(f), amount(*f.Measured, places, f.Unit), allowed, amount(*f.Limit, places, f.Unit), by)
+	measured := amount(*f.Measured, places, f.Unit)
+	if shown := f.Shown(); shown != "" { // the number only stands for it
+		return fmt.Sprintf("%s %s, %s %s%s", subject(f), diag.Safe(shown), allowed, amount(*f.Limit, places, f.Unit), by)
+	}
+	text := fmt.Sprintf("%s %s, %s %s%s, ", subject(f), measured, allowed, amount(*f.Limit, places, f.Unit), by)
 	if f.Margin.Sign() < 0 {
 		return text + "out by " + amount(f.Margin.Neg(), places, f.Unit)
 	}

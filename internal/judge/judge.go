@@ -277,7 +277,7 @@ func finish(r *LinkResult) {
 	for i := range r.Findings {
 		f := &r.Findings[i]
 		r.Verdict = max(r.Verdict, f.Verdict)
-		if f.Kind == KindLimit && f.Margin != nil && (f.Quantity == record.InsertionLoss || f.Quantity == record.TwoWayAverage) &&
+		if f.Kind == KindLimit && f.Margin != nil && (f.Quantity == record.InsertionLoss || f.Quantity == record.TwoWayAverage) && f.Shown() == "" &&
 			(r.Worst < 0 || f.Margin.Less(*r.Findings[r.Worst].Margin)) {
 			r.Worst = i
 		}

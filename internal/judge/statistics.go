@@ -91,7 +91,7 @@ func Statistics(facts *record.Facts, j *Judgement, book *limits.Book) []Group {
 		shares := limitShares(l)
 		for k := range l.Readings {
 			r := &l.Readings[k]
-			if r.Quantity != record.InsertionLoss {
+			if r.Quantity != record.InsertionLoss || r.Shown != "" {
 				continue
 			}
 			for _, name := range groupNames(&facts.Job, l.Link, r) {
