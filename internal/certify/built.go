@@ -63,7 +63,13 @@ func (sh *sheet) terminations(f *flow) {
 		return
 	}
 	w := sh.words
-	f.section(w.Say("terminations.title"), 3, w.Say("terminations.remark"))
+	remark := w.Say("terminations.remark")
+	if slices.ContainsFunc(sh.l.Terminations, func(t record.Termination) bool {
+		return t.EndFace == record.EndFacePass || t.EndFace == record.EndFaceFail
+	}) {
+		remark += "; " + w.Say("terminations.face")
+	}
+	f.section(w.Say("terminations.title"), 3, remark)
 	columns := []column{{name: w.Say("terminations.end"), wrap: true}, {name: w.Say("terminations.kind"), wrap: true}, {name: w.Say("terminations.estimate"), right: true},
 		{name: w.Say("terminations.attempts"), right: true}, {name: w.Say("terminations.lot"), wrap: true}, {name: w.Say("terminations.end_face")},
 		{name: w.Say("terminations.by"), wrap: true}}
@@ -80,9 +86,4 @@ func (sh *sheet) terminations(f *flow) {
 		rows = append(rows, cells(f.body, row...))
 	}
 	f.table(columns, rows)
-	if slices.ContainsFunc(sh.l.Terminations, func(t record.Termination) bool {
-		return t.EndFace == record.EndFacePass || t.EndFace == record.EndFaceFail
-	}) {
-		f.paragraph(f.note, 0.7, w.Say("terminations.face"))
-	}
 }
