@@ -67,7 +67,7 @@ func (sh *sheet) newRail(symbol [][]bool) *rail {
 		under:     w.Say("rail.scan"),
 		key:       sh.key(),
 	}
-	if f := l.WorstFinding(); f != nil && f.Margin != nil && l.Verdict != judge.Incomplete {
+	if f := l.WorstFinding(); f != nil && f.Margin != nil && l.Verdict != judge.Incomplete && (l.Verdict != judge.Fail || f.Verdict == judge.Fail) {
 		p, caption, margin := f.Places(sh.places), w.Say("rail.margin"), *f.Margin
 		if margin.Sign() < 0 {
 			caption, margin = w.Say("rail.over"), margin.Neg()

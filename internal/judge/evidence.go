@@ -238,7 +238,7 @@ func (d *docket) bend() {
 	var low, long *record.Reading
 	var losses []*record.Reading // few, where a link may have thousands of splices
 	for i := range d.out.Readings {
-		if r := &d.out.Readings[i]; r.Quantity == record.InsertionLoss {
+		if r := &d.out.Readings[i]; r.Quantity == record.InsertionLoss && r.Shown == "" {
 			losses = append(losses, r)
 		}
 	}
@@ -263,7 +263,7 @@ func (d *docket) directions() {
 	most := d.question("direction-difference").threshold
 	for i := 1; i < len(d.out.Readings); i++ {
 		x, y := &d.out.Readings[i-1], &d.out.Readings[i]
-		if x.Quantity != record.InsertionLoss || y.Quantity != x.Quantity || x.WavelengthNM != y.WavelengthNM || x.Direction != record.AB || y.Direction != record.BA {
+		if x.Quantity != record.InsertionLoss || y.Quantity != x.Quantity || x.WavelengthNM != y.WavelengthNM || x.Direction != record.AB || y.Direction != record.BA || x.Shown != "" || y.Shown != "" {
 			continue
 		}
 		if diff := x.Value.Sub(y.Value).Abs(); most.Less(diff) {
