@@ -228,11 +228,10 @@ func value(name string, v any, in ...string) statement.Any {
 	case nil:
 		return statement.Any{}
 	case bool:
-		word := statement.Word{Group: "change_value"}
-		if word.Code = "no"; v {
-			word.Code = "yes"
+		if v {
+			return plainWord("yes")
 		}
-		return statement.As(word)
+		return plainWord("no")
 	case []any:
 		var list statement.List
 		for _, item := range v {
@@ -294,4 +293,9 @@ func unitOf(name string) string {
 		return "%"
 	}
 	return ""
+}
+
+// plainWord is a word for a value that is true or false.
+func plainWord(key string) statement.Any {
+	return statement.As(statement.Word{Group: "change_value", Code: key})
 }

@@ -22,14 +22,22 @@ func (j *job) answersAstray() *diag.List {
 	return list
 }
 
-// answersAfter tells of answers that are dated after a day, which is called so.
-func (j *job) answersAfter(day record.Date, called string) *diag.List {
+// saidAfter tells of answers and confirmations that are dated after a day, which is
+// called so.
+func (j *job) saidAfter(day record.Date, called string) *diag.List {
 	list := &diag.List{}
 	for i, said := range j.facts.Job.Answers {
 		if said.Day.After(day) {
 			list.Add(diag.Problem{Code: "answer-after-issue", Place: intake.PlaceOf(intake.JobSource(j.facts), fmt.Sprintf("answers[%d].day", i)),
 				Message: fmt.Sprintf("the answer is of %s, after %s, %s", said.Day, called, day),
 				Mend:    "correct the day of the answer, or issue on that day or later"})
+		}
+	}
+	for _, c := range j.confirmed {
+		if c.On.After(day) {
+			list.Add(diag.Problem{Code: "confirmed-after-issue", Place: diag.Place{File: confirmations},
+				Message: fmt.Sprintf("%s was confirmed on %s, after %s, %s", c.Set, c.On, called, day),
+				Mend:    "issue on that day or later, or confirm the set again"})
 		}
 	}
 	return list

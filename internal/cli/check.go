@@ -221,7 +221,19 @@ func (a *app) checkText(j *job, verbose bool) {
 	a.wholeJob(j, verbose)
 	a.verdicts(j, judge.Fail, judge.Incomplete, judge.Marginal, judge.Pass)
 	a.questions(j)
+	a.unconfirmed(j)
 	a.next(j)
+}
+
+// unconfirmed names sets of which values known with low confidence were used and
+// that nobody compared with the standard: the receiver will read so on the papers.
+func (a *app) unconfirmed(j *job) {
+	for _, s := range j.judged.Sets {
+		if s.LowCount > 0 && s.Confirmed == "" {
+			fmt.Fprintf(a.out, "\n%s: %s of low confidence used, and the papers will say so; compare with the standard, then\n  spanseal limits confirm %s %s\n",
+				diag.Safe(s.ID), count(s.LowCount, "value"), argument(j.dir), argument(s.ID))
+		}
+	}
 }
 
 // wholeJob prints what is judged of the job as a whole: what stands in the way

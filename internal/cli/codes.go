@@ -68,6 +68,7 @@ var codePages = []codePage{
 	{"unknown-question", "job.yaml weighs or answers a question that nobody asks.", "Correct the code; spanseal explain --code list names them all."},
 	{"link-and-links", "An answer has both link and links.", "Name all of them under links."},
 	{"answer-to-nothing", "The question is not asked of that link, or of the job, any more or at all. An answer beside no question would be lost without a word.", "Remove the answer, or correct its question or its link; spanseal check JOB --answers drafts those that are open."},
+	{"confirmed-after-issue", "A limit set was confirmed on a later day than the papers that say so.", "Issue on that day or later, or confirm the set again with spanseal limits confirm."},
 	{"answered-twice", "A question of one link has two answers in job.yaml, and no paper can print both.", "Keep one of them."},
 	{"answer-after-issue", "The answer is of a later day than the papers that are to carry it.", "Correct the day of the answer, or issue on that day or later."},
 	{"unknown-weight", "A question can be fatal, a note or off, and nothing else.", "Choose one of the three."},

@@ -85,7 +85,7 @@ which there is --postdated.`,
 			if _, err := record.ParseDate(f.date); err == nil {
 				at = afterReading(&j.latest, at)
 			}
-			if err := a.report(j.answersAfter(record.DateOf(at), "the date of issue")); err != nil {
+			if err := a.report(j.saidAfter(record.DateOf(at), "the date of issue")); err != nil {
 				return err
 			}
 			if f.shard.of > 0 && f.date == "" || f.join && f.date == "" {

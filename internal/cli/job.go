@@ -22,13 +22,14 @@ import (
 
 // job is a job folder, read and judged.
 type job struct {
-	dir      string
-	facts    *record.Facts // without the readings once they are judged
-	readings int
-	latest   record.Reading // the last of them by its time, or none
-	judged   *judge.Judgement
-	sets     *limits.Book // that were known when it was judged
-	problems *diag.List   // of all rooms; without errors once a job is returned
+	dir       string
+	facts     *record.Facts // without the readings once they are judged
+	readings  int
+	latest    record.Reading // the last of them by its time, or none
+	judged    *judge.Judgement
+	sets      *limits.Book // that were known when it was judged
+	confirmed []limits.Confirmation
+	problems  *diag.List // of all rooms; without errors once a job is returned
 }
 
 // readJob reads and judges a job folder. Problems are printed as soon as all
@@ -92,8 +93,14 @@ func (a *app) loadJobShowing(dir string, opt intake.Options) (*job, error) {
 	if j.problems.Errors() > 0 {
 		return j, nil
 	}
-	j.problems.Join(j.answersAfter(record.DateOf(a.sys.Now().In(j.facts.Job.Location)), "today"))
-	return j, j.judge()
+	if err := j.judge(); err != nil {
+		return j, err
+	}
+	j.problems.Join(j.saidAfter(record.DateOf(a.sys.Now().In(j.facts.Job.Location)), "today"))
+	if j.problems.Errors() > 0 {
+		j.judged = nil
+	}
+	return j, nil
 }
 
 // judge judges the facts as they are.
@@ -181,6 +188,7 @@ func (j *job) book() (*limits.Book, *diag.List) {
 		confirmed, list := limits.ParseConfirmations(f)
 		problems.Join(list)
 		book.Confirm(confirmed)
+		j.confirmed = confirmed
 		own = append(own, f)
 	case errors.Is(err, plain.ErrLink):
 		problems.Add(symbolicLink(confirmations))
