@@ -341,7 +341,7 @@ func Job(job *record.Job, j *judge.Judgement, declared []record.Declared) []stat
 	}
 	if asked, answered := j.QuestionCounts(); asked > 0 {
 		c.say("lead.job-questions", statement.Count(asked), statement.Count(answered))
-	} else if n.Incomplete == 0 { // when a reading will be taken is asked of the others
+	} else if n.Measured == n.Scheduled { // of a link that was not measured, when it will be is asked
 		c.say("lead.job-no-questions")
 	}
 	for _, d := range declared {

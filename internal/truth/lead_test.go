@@ -410,9 +410,7 @@ func (c *lead) asked(strict bool) (out []string) {
 		for _, f := range findings {
 			f := f.(map[string]any)
 			q, _ := f["question"].(map[string]any)
-			// A limit that is missed is no question, and that a link was not measured
-			// is counted by itself.
-			if f["kind"] == "limit" || q == nil || q["code"] == "not-measured" && !strict {
+			if f["kind"] == "limit" || q == nil { // a limit that is missed is no question
 				continue
 			}
 			if key := fmt.Sprint(q["code"], q["args"]); !slices.Contains(out, key) {

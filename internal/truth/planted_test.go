@@ -305,6 +305,8 @@ var elsewhere = map[string]string{
 	"retested-note":               "on paper only, where a reading was measured again; internal/certify",
 	"confirmed.noted":             "jobs without confirmations of limits",
 	"confirmed.bare":              "jobs without confirmations of limits",
+	"shown":                       "jobs without readings beyond an instrument's range; internal/claim and internal/certify",
+	"lead.fail-shown":             "jobs without readings beyond an instrument's range; internal/claim and internal/certify",
 	"lead.declared":               "jobs that declare no changed file",
 	"lead.declared-undated":       "jobs that declare no changed file",
 	"answer":                      "jobs without answers; internal/judge and internal/cli",

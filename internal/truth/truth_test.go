@@ -383,13 +383,14 @@ func (j *job) limit(s *said) error {
 	return nil
 }
 
-// onPage looks on the paper for what leads it, and for each question that is open. In
+// onPage looks on the paper for what leads it, and for each question that is open; of
+// an open comparison with a limit the paper has the row and the advice. In
 // English the sentences stand there as the record has them; in other languages
 // their numbers and names do.
 func onPage(j *job, rec map[string]any, page string) error {
 	said := slices.Clone(list(rec["statements"]))
 	for _, f := range list(rec["findings"]) {
-		if f := f.(map[string]any); f["question"] != nil && f["verdict"] == "incomplete" {
+		if f := f.(map[string]any); f["question"] != nil && f["verdict"] == "incomplete" && f["kind"] != "limit" {
 			said = append(said, f["question"])
 		}
 	}
