@@ -82,17 +82,18 @@ func (sh *sheet) caption(f *flow, p record.Photo) []cell {
 		if t.End != p.End || p.End == "" {
 			continue
 		}
-		face, finished := "", ""
+		face, by, finished := "", sh.person(t.Person), ""
 		if t.EndFace != "" {
 			face = w.Say("photos.face", "outcome", w.EndFace(t.EndFace))
 			if t.EndFace != record.EndFaceNotInspected { // somebody's word, and by which criterion no file says
-				face = w.Say("photos.judged", "outcome", w.EndFace(t.EndFace), "who", firstOf(sh.person(t.Person), w.Say("photos.nobody")))
+				face = w.Say("photos.judged", "outcome", w.EndFace(t.EndFace), "who", firstOf(by, w.Say("photos.nobody")))
+				by = "" // said already
 			}
 		}
 		if at := sh.local(t.Finished); !at.IsZero() {
 			finished = w.Say("photos.finished", "when", strings.TrimSpace(w.Day(record.DateOf(at))+" "+wording.Clock(at)))
 		}
-		made = upperFirst(joinComma(face, w.Known("made", t.Kind), sh.person(t.Person), finished))
+		made = upperFirst(joinComma(face, w.Known("made", t.Kind), by, finished))
 	}
 	var lines []cell
 	for _, text := range []cell{{where, f.strong}, {made, f.body}, {p.Origin.File + ", SHA-256 " + abbreviate(p.Origin.SHA256), f.caption}} {
