@@ -210,7 +210,7 @@ func TestThenAndNow(t *testing.T) {
 // TestWhoseWord: an end face is somebody's word, and its criterion is on no file.
 func TestWhoseWord(t *testing.T) {
 	text := said(t, newSet(t, alone("A-12"), options()), "A-12")
-	for _, want := range []string{"end face recorded as passed by M. Okafor, no criterion recorded", "end faces: word of the person named, no criterion recorded"} {
+	for _, want := range []string{"end face passed, says M. Okafor, no criterion", "end faces: word of the person named, no criterion recorded"} {
 		if !strings.Contains(strings.ToLower(text), strings.ToLower(want)) {
 			t.Errorf("want %q in\n%s", want, text)
 		}
