@@ -95,6 +95,9 @@ func changesOf(t *testing.T, dir, revision string) (texts []string) {
 // kind of change of a reading, is altered in turn between two revisions. Each is
 // named, old and new, with what it brings about; nothing else is named.
 func TestChangeList(t *testing.T) {
+	if testing.Short() {
+		t.Skip("left out: -short")
+	}
 	base := changesJob(t)
 	if code, _, stderr := run(t, "issue", base, "--date", "2026-11-25"); code != 0 && code != 4 {
 		t.Fatal(stderr)
