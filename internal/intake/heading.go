@@ -191,7 +191,11 @@ func (b *binder) find() bool {
 		return false
 	}
 	if len(texts) == 0 {
-		b.list.Add(diag.Problem{Code: "no-heading", Place: m.place,
+		place := m.place
+		if place.File == "" { // a mapping that no job.yaml holds yet
+			place.File = fmt.Sprint(b.file)
+		}
+		b.list.Add(diag.Problem{Code: "no-heading", Place: place,
 			Message: fmt.Sprintf("%s has no row at %s %d, where the mapping puts the heading", b.file, b.t.line(), line),
 			Mend:    "correct header_line"})
 		return false
