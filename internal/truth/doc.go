@@ -13,6 +13,5 @@
 // That the checkers can fail is shown too: statements of issued sets are made
 // false, one way at a time, and each must be caught.
 //
-// SPANSEAL_TRUTH_JOBS says how many random jobs; without it 40 are made, and
-// 2,000 where CI=true.
+// SPANSEAL_TRUTH_JOBS says how many random jobs; without it 40 are made.
 package truth

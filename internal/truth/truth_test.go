@@ -455,8 +455,6 @@ func jobs(t *testing.T) int {
 		return n
 	case testing.Short():
 		return 10
-	case os.Getenv("CI") == "true":
-		return 2000
 	}
 	return 40
 }
