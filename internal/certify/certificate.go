@@ -75,7 +75,7 @@ func (sh *sheet) newRail(symbol [][]bool) *rail {
 			caption, margin = w.Say("rail.short"), short
 		}
 		measured := w.Say("rail.of", "measured", w.Fixed(*f.Measured, p), "allowed", sh.allowed(*f, p))
-		if atLeast(*f) && f.Working.Bound != "between" {
+		if f.AtLeast() && f.Working.Bound != "between" {
 			measured = w.Say("rail.at_least", "measured", w.Fixed(*f.Measured, p), "least", w.Fixed(*f.Limit, p))
 		}
 		r.below = []field{{caption, w.Fixed(margin, p) + " dB"}, {measured, ""}} // a margin never stands alone

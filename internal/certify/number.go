@@ -12,20 +12,10 @@ import (
 // places is how many digits a finding that stands alone is printed with.
 func places(f judge.Finding) int { return f.Places(2) }
 
-// atLeast reports whether a finding's limit is one that the reading must reach:
-// of return loss, or the least loss that an application needs.
-func atLeast(f judge.Finding) bool {
-	if f.Working == nil || f.Limit == nil {
-		return false
-	}
-	w := f.Working
-	return w.Bound == "at_least" || w.Bound == "between" && w.Lower != nil && f.Limit.Equal(*w.Lower)
-}
-
 // upper is a finding as held against the most that is allowed, for drawings of
 // losses: of a limit between two, the upper one.
 func upper(f judge.Finding) judge.Finding {
-	if atLeast(f) && f.Working.Bound == "between" {
+	if f.AtLeast() && f.Working.Bound == "between" {
 		f.Limit = &f.Working.Limit
 	}
 	return f
@@ -49,7 +39,7 @@ func (s *Set) allowed(f judge.Finding, places int) string {
 		return ""
 	case f.Working != nil && f.Working.Bound == "between" && f.Working.Lower != nil:
 		return w.Say("locale.range", "from", w.Fixed(*f.Working.Lower, places), "to", w.Fixed(f.Working.Limit, places))
-	case atLeast(f):
+	case f.AtLeast():
 		return "≥ " + w.Fixed(*f.Limit, places)
 	}
 	return w.Fixed(*f.Limit, places)

@@ -153,7 +153,7 @@ func (sh *sheet) bound(f judge.Finding) string {
 	switch {
 	case f.Working != nil && f.Working.Bound == "between" && f.Working.Lower != nil:
 		key, limit = "bound.between", sh.words.Say("locale.range", "from", sh.words.Short(*f.Working.Lower), "to", sh.words.Short(f.Working.Limit))
-	case atLeast(f):
+	case f.AtLeast():
 		key = "bound.at_least"
 	}
 	return sh.words.Say(key, "limit", marked(f, limit+"\u00A0"+string(f.Unit)))

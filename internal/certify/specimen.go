@@ -79,7 +79,7 @@ func SpecimenForms(facts *record.Facts, judged *judge.Judgement) {
 			longest = max(longest, one.WavelengthNM)
 		}
 		for _, one := range l.Findings {
-			if one.Kind != judge.KindLimit || one.Margin == nil || len(one.Readings) == 0 || atLeast(one) {
+			if one.Kind != judge.KindLimit || one.Margin == nil || len(one.Readings) == 0 || one.AtLeast() {
 				continue
 			}
 			about := subject{l.Link.ID, one.Readings[0].Quantity, one.WavelengthNM}

@@ -18,7 +18,7 @@ const glassIndex = 1.47
 func (d *docket) advice(f *Finding, l *limits.Limit) (all []statement.Statement) {
 	say := func(code string, args ...statement.Value) { all = append(all, statement.New(code, args...)) }
 	if f.Margin.Sign() >= 0 {
-		say("advice.guard", short(*f.Guard))
+		say("advice.guard", statement.Short(*f.Guard))
 	} else {
 		over := f.Margin.Neg()
 		for _, band := range l.Over {

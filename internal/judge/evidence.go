@@ -138,7 +138,7 @@ func (d *docket) reference() {
 		case record.Latest(r.Time).Before(r.ReferenceTime):
 			old.add(r, "reference-age.younger", statement.Moment(r.ReferenceTime), statement.Moment(r.Time))
 		case age > most:
-			old.add(r, "reference-age.old", statement.Moment(r.ReferenceTime), short(hours))
+			old.add(r, "reference-age.old", statement.Moment(r.ReferenceTime), statement.Short(hours))
 		}
 	}
 	old.ask(d)
@@ -194,7 +194,7 @@ func (d *docket) possible() {
 		if most := r.Value.Add(u); most.Add(below).Sign() < 0 {
 			negative.add(r, "negative-loss")
 		} else if most.Add(glassBelow).Less(least) {
-			glass.add(r, "below-glass", statement.NM(r.WavelengthNM), short(d.link.Length), statement.Number{Decimal: least.Round(2)})
+			glass.add(r, "below-glass", statement.NM(r.WavelengthNM), statement.Short(d.link.Length), statement.Number{Decimal: least.Round(2)})
 		}
 	}
 	negative.ask(d)
@@ -224,7 +224,7 @@ func (d *docket) lengths() {
 	}
 	percent, hundred := d.question("length-difference").threshold, quantity.Int(100)
 	if allowed := percent.Mul(d.link.Length).Add(hundred.Mul(quantity.Int(lengthSlack))); allowed.Less(hundred.Mul(most)) {
-		d.ask(statement.New("length-difference", short(d.link.Length), short(far.Value)), *far)
+		d.ask(statement.New("length-difference", statement.Short(d.link.Length), statement.Short(far.Value)), *far)
 	}
 }
 
@@ -270,11 +270,6 @@ func (d *docket) directions() {
 			d.ask(statement.New("direction-difference", statement.Number{Decimal: diff}, statement.NM(x.WavelengthNM)), *x, *y)
 		}
 	}
-}
-
-// short is a number without trailing zeros.
-func short(d quantity.Decimal) statement.Number {
-	return statement.Number{Decimal: d.Trimmed()}
 }
 
 // connections asks where their number cannot be right.

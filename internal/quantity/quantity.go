@@ -204,9 +204,6 @@ func (d Decimal) Short() string {
 	return s
 }
 
-// Trimmed is d without trailing zeros after the point.
-func (d Decimal) Trimmed() Decimal { return Must(d.Short()) }
-
 // Round returns d rounded to places digits after the point, halves away from
 // zero.
 func (d Decimal) Round(places int) Decimal {
