@@ -197,7 +197,7 @@ func NewSet(facts *record.Facts, judged *judge.Judgement, o Options) (*Set, *dia
 		s.words = wording.Load(o.Templates, o.Overrides, language, problems)
 	}
 	s.english = s.words
-	if language != "en" || o.Overrides != nil {
+	if language != "en" || s.words == nil || s.words.Own() {
 		s.english = wording.Load(o.Templates, nil, "en", problems)
 	}
 	s.look = loadLook(o.Templates, o.Overrides, problems)

@@ -51,6 +51,9 @@ type System struct {
 	Stderr  io.Writer
 	Getenv  func(string) string
 	Now     func() time.Time
+	// KeyRounds is how often the passphrase of a new key file is hashed: 0
+	// means [seal.Rounds]. Only tests, which make keys by the hundred, say less.
+	KeyRounds int
 	// Window says that a desktop opened a window for this run, which closes
 	// with it.
 	Window bool

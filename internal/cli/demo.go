@@ -48,7 +48,7 @@ happens then; the exit code is 0 all the same.`,
 				return err
 			}
 			key := filepath.Join(dir, "signer.p12")
-			if err := storeKey(key, signer, demoPassphrase); err != nil {
+			if err := a.storeKey(key, signer, demoPassphrase); err != nil {
 				return err
 			}
 			rev, err := a.write(c.Context(), j, signer, demoIssued, issueFlags{out: filepath.Join(dir, "issued")})

@@ -30,7 +30,7 @@ func run(t testing.TB, args ...string) (code int, stdout, stderr string) {
 	t.Helper()
 	var out, errs bytes.Buffer
 	code = cli.Main(cli.System{
-		Program: "spanseal", Args: args,
+		Program: "spanseal", KeyRounds: 1, Args: args,
 		Stdin: strings.NewReader(""), Stdout: &out, Stderr: &errs,
 		Getenv: func(name string) string {
 			switch name {
@@ -309,7 +309,7 @@ func TestDroppedFolder(t *testing.T) {
 	must(t, cli.ExitOK, "key", "new", filepath.Join(job, "signer.p12"), "--name", "R. Lindqvist")
 	var out, errs bytes.Buffer
 	code := cli.Main(cli.System{
-		Program: "spanseal", Args: []string{job}, Window: true,
+		Program: "spanseal", KeyRounds: 1, Args: []string{job}, Window: true,
 		Stdin: strings.NewReader("\n"), Stdout: &out, Stderr: &errs,
 		Getenv: func(string) string { return passphrase }, Now: now,
 	})

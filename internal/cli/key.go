@@ -2,6 +2,7 @@ package cli
 
 import (
 	"bytes"
+	"cmp"
 	"crypto/x509"
 	"encoding/pem"
 	"errors"
@@ -197,7 +198,7 @@ func (a *app) saveKey(path string, signer *seal.Signer, pass string) error {
 	if pass == "" {
 		return refuse("choose one; a sentence is easier to remember than a word", "a key needs a passphrase")
 	}
-	if err := storeKey(path, signer, pass); err != nil {
+	if err := a.storeKey(path, signer, pass); err != nil {
 		return err
 	}
 	a.noteCareless(path, pass)
@@ -209,8 +210,8 @@ func (a *app) saveKey(path string, signer *seal.Signer, pass string) error {
 
 // storeKey writes a key file, readable by its owner alone, and beside it the
 // certificate.
-func storeKey(path string, signer *seal.Signer, pass string) error {
-	data, err := signer.PKCS12(pass)
+func (a *app) storeKey(path string, signer *seal.Signer, pass string) error {
+	data, err := signer.PKCS12(pass, cmp.Or(a.sys.KeyRounds, seal.Rounds))
 	if err != nil {
 		return err
 	}

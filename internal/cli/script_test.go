@@ -25,7 +25,7 @@ func TestMain(m *testing.M) {
 	testscript.Main(m, map[string]func(){
 		"spanseal": func() {
 			sys := cli.OS()
-			sys.Program, sys.Now = "spanseal", now
+			sys.Program, sys.Now, sys.KeyRounds = "spanseal", now, 1
 			if t, err := time.Parse(time.RFC3339, os.Getenv("CLOCK")); err == nil { // a script may have its own
 				sys.Now = func() time.Time { return t }
 			}

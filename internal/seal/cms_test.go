@@ -245,7 +245,7 @@ func TestOpenSSLChecks(t *testing.T) {
 			// 2026-11-27, when all of the keys are valid.
 			run(t, "cms", "-verify", "-binary", "-cades", "-inform", "DER", "-in", write("signature.p7s", der), "-content", plain,
 				"-CAfile", ca, "-attime", "1795737600", "-out", os.DevNull)
-			key, err := s.PKCS12("x")
+			key, err := s.PKCS12("x", 1)
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -310,7 +310,7 @@ func TestCMSRefuses(t *testing.T) {
 		}
 	}
 	for _, n := range []string{"a", "b"} {
-		key, err := newSigner(t).PKCS12("x")
+		key, err := newSigner(t).PKCS12("x", 1)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -360,7 +360,7 @@ func TestKeyFilesOfOthers(t *testing.T) {
 	firm := newCompany(t, rsa2048()).signer
 	dir := t.TempDir()
 	file := func(name string) string { return filepath.Join(dir, name) }
-	packed, err := firm.PKCS12("x")
+	packed, err := firm.PKCS12("x", 1)
 	if err != nil {
 		t.Fatal(err)
 	}

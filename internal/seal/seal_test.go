@@ -95,7 +95,7 @@ func TestCMSComesBack(t *testing.T) {
 
 func TestKeyFile(t *testing.T) {
 	s := newSigner(t)
-	data, err := s.PKCS12("a long sentence")
+	data, err := s.PKCS12("a long sentence", seal.Rounds)
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -210,12 +210,16 @@ func issued(parent, child *x509.Certificate) bool {
 	return bytes.Equal(parent.RawSubject, child.RawIssuer) && child.CheckSignatureFrom(parent) == nil
 }
 
-// PKCS12 is the key file of s behind a passphrase: PBES2 with AES-256 and
+// Rounds is how often a passphrase is hashed before it opens a key file: as
+// many rounds of PBKDF2 as are advised for HMAC-SHA-256 (common practice). A
+// guess at a passphrase then costs about a tenth of a second.
+const Rounds = 600_000
+
+// PKCS12 is the key file of s behind a passphrase hashed that many rounds,
+// which is [Rounds] for everybody but tests: PBES2 with AES-256 and
 // HMAC-SHA-256, which every current program reads.
-func (s *Signer) PKCS12(passphrase string) ([]byte, error) {
-	// As many rounds of PBKDF2 as are advised for HMAC-SHA-256 (common
-	// practice); a guess at a passphrase then costs about a tenth of a second.
-	return pkcs12.Modern2023.WithIterations(600_000).Encode(s.key, s.chain[0], s.chain[1:], passphrase)
+func (s *Signer) PKCS12(passphrase string, rounds int) ([]byte, error) {
+	return pkcs12.Modern2023.WithIterations(rounds).Encode(s.key, s.chain[0], s.chain[1:], passphrase)
 }
 
 // Certificate is the signer's own certificate.

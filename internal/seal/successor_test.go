@@ -91,7 +91,7 @@ func signedAnew(t testing.TB, key crypto.Signer, c *x509.Certificate, change fun
 
 func privateKey(t testing.TB, s *seal.Signer) crypto.Signer {
 	t.Helper()
-	data, err := s.PKCS12("x")
+	data, err := s.PKCS12("x", 1)
 	if err != nil {
 		t.Fatal(err)
 	}

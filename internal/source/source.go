@@ -37,7 +37,7 @@ type File struct {
 type mark struct{ lines, last int }
 
 // stretch is how many bytes lie between two marks.
-const stretch = 4096
+const stretch = 512
 
 // New holds a file whose text is already UTF-8 (or is a YAML or CSV that will
 // be refused where it is not). A UTF-8 byte-order mark is left out of Text.

@@ -10,8 +10,6 @@ import (
 	"testing"
 	"time"
 
-	"software.sslmate.com/src/go-pkcs12"
-
 	"spanseal/internal/cli"
 	"spanseal/internal/pdf"
 	"spanseal/internal/seal"
@@ -23,7 +21,7 @@ const passphrase = "low water at noon"
 func run(args ...string) (code int, stdout, stderr string) {
 	var out, errs bytes.Buffer
 	code = cli.Main(cli.System{
-		Program: "spanseal", Args: args, Stdin: strings.NewReader(""), Stdout: &out, Stderr: &errs,
+		Program: "spanseal", KeyRounds: 1, Args: args, Stdin: strings.NewReader(""), Stdout: &out, Stderr: &errs,
 		Getenv: func(name string) string {
 			if name == "SPANSEAL_PASSPHRASE" {
 				return passphrase
@@ -35,27 +33,11 @@ func run(args ...string) (code int, stdout, stderr string) {
 	return code, out.String(), errs.String()
 }
 
-// cheapKey writes a key file whose passphrase costs nothing to try: the key is made
-// by the program.
-func cheapKey(t testing.TB, path string) {
+// newKey writes a key file.
+func newKey(t testing.TB, path string) {
 	t.Helper()
 	if code, _, stderr := run("key", "new", path, "--name", "R. Lindqvist"); code != 0 {
 		t.Fatal(stderr)
-	}
-	data, err := os.ReadFile(path)
-	if err != nil {
-		t.Fatal(err)
-	}
-	key, cert, chain, err := pkcs12.DecodeChain(data, passphrase)
-	if err != nil {
-		t.Fatal(err)
-	}
-	data, err = pkcs12.Modern2023.WithIterations(1).Encode(key, cert, chain, passphrase)
-	if err != nil {
-		t.Fatal(err)
-	}
-	if err := os.WriteFile(path, data, 0o600); err != nil {
-		t.Fatal(err)
 	}
 }
 

@@ -423,7 +423,7 @@ type office struct{ key []byte }
 
 func newOffice(t testing.TB) *office {
 	path := filepath.Join(t.TempDir(), "signer.p12")
-	cheapKey(t, path)
+	newKey(t, path)
 	data, err := os.ReadFile(path)
 	if err != nil {
 		t.Fatal(err)

@@ -338,7 +338,7 @@ func TestSuccessionRefuses(t *testing.T) {
 // keyOf takes the private key out of a signer by way of its key file.
 func keyOf(t testing.TB, s *seal.Signer) crypto.Signer {
 	t.Helper()
-	data, err := s.PKCS12("x")
+	data, err := s.PKCS12("x", 1)
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -23,7 +23,7 @@ func spanseal(t *testing.T, args ...string) {
 	t.Helper()
 	var out bytes.Buffer
 	code := cli.Main(cli.System{
-		Program: "spanseal", Args: args, Stdin: strings.NewReader(""), Stdout: &out, Stderr: &out,
+		Program: "spanseal", KeyRounds: 1, Args: args, Stdin: strings.NewReader(""), Stdout: &out, Stderr: &out,
 		Getenv: func(key string) string {
 			if key == "SPANSEAL_PASSPHRASE" {
 				return "harbour lights"
