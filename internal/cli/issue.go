@@ -469,7 +469,10 @@ func notIssued(err error) error {
 		if shard.Of > 0 {
 			mend = fmt.Sprintf("make it: --shard %d/%d, with the same --date", shard.Index, shard.Of)
 		}
-		return refuse(mend, "%v", shard)
+		if shard.Damaged {
+			return &failure{ExitWrong, "nothing was issued: " + diag.Safe(shard.Error()), fmt.Sprintf("find out who can write there; then make it again: --shard %d/%d, with the same --date", shard.Index, shard.Of)}
+		}
+		return refuse(mend, "%s", diag.Safe(shard.Error()))
 	case errors.As(err, &busy):
 		return &failure{ExitTool, busy.Error(), "wait until it is done, or end it"}
 	case errors.As(err, &damaged):

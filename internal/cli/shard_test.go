@@ -1,6 +1,8 @@
 package cli_test
 
 import (
+	"bytes"
+	"crypto/sha256"
 	"fmt"
 	"os"
 	"path/filepath"
@@ -10,6 +12,7 @@ import (
 	"github.com/google/go-cmp/cmp"
 
 	"spanseal/internal/cli"
+	"spanseal/internal/seal"
 )
 
 // Three shards, joined, give the bytes of one run.
@@ -35,19 +38,11 @@ func TestShardsJoin(t *testing.T) {
 	}
 	refused("shard 2 of 3 is not there\n     = mend: make it: --shard 2/3", "--date", "2026-11-26")
 	issue("joined", "--shard", "2/3")
-	refused("shard 1 of 3 was made from other files, or with another key, date or reason", "--date", "2026-11-25")
+	refused("shard 1 of 3 was made from other files, or with another date or reason", "--date", "2026-11-25")
+	must(t, cli.ExitOK, "key", "new", filepath.Join(job, "other.p12"), "--name", "R. Lindqvist")
+	refused("shard 1 of 3 was made with another key, ", "--date", "2026-11-26", "--key", filepath.Join(job, "other.p12"))
 
-	damaged := filepath.Join(job, "joined", ".r1-shards", "2-of-3", "certificates", "L-00010.pdf")
-	data, err := os.ReadFile(damaged)
-	if err != nil {
-		t.Fatal(err)
-	}
-	if err := os.WriteFile(damaged, data[:len(data)-1], 0o644); err != nil {
-		t.Fatal(err)
-	}
-	refused("shard 2 of 3 is damaged: certificates/L-00010.pdf", "--date", "2026-11-26")
-	issue("joined", "--shard", "2/3") // made again
-
+	attackShards(t, job)
 	issue("joined", "--join")
 	if diff := cmp.Diff(tree(t, filepath.Join(job, "whole")), tree(t, filepath.Join(job, "joined"))); diff != "" {
 		t.Errorf("one run (-) and three shards (+) give other bytes:\n%s", diff)
@@ -60,4 +55,81 @@ func TestShardsJoin(t *testing.T) {
 			t.Errorf("--shard %s: exit code %d, want 2", bad, code)
 		}
 	}
+}
+
+// What a shard says is believed only where the key signed it that is to sign the
+// revision: whoever can write on the disk that machines share could put papers
+// of their own there, with a list that fits.
+func attackShards(t *testing.T, job string) {
+	t.Helper()
+	shards := filepath.Join(job, "joined", ".r1-shards")
+	whole := t.TempDir()
+	check(t, os.CopyFS(whole, os.DirFS(shards)))
+	const paper = "2-of-3/certificates/L-00010.pdf"
+	read := func(t *testing.T, name string) []byte {
+		data, err := os.ReadFile(filepath.Join(shards, name))
+		check(t, err)
+		return data
+	}
+	put := func(t *testing.T, name string, data []byte) {
+		check(t, os.WriteFile(filepath.Join(shards, name), data, 0o644))
+	}
+	// forge puts another paper there and corrects the list.
+	forge := func(t *testing.T) (list []byte) {
+		was, forged := read(t, paper), read(t, "2-of-3/certificates/L-00011.pdf")
+		put(t, paper, forged)
+		before, after := seal.NewManifestFile("", was), seal.NewManifestFile("", forged)
+		list = bytes.Replace(read(t, "2-of-3/shard.json"), []byte(before.SHA256), []byte(after.SHA256), 1)
+		list = bytes.Replace(list, fmt.Appendf(nil, `"size": %d`, before.Size), fmt.Appendf(nil, `"size": %d`, after.Size), -1)
+		put(t, "2-of-3/shard.json", list)
+		return list
+	}
+	stranger, err := seal.NewSigner("R. Lindqvist", "", now().AddDate(-1, 0, 0), 10)
+	check(t, err)
+	for _, a := range []struct {
+		name string
+		do   func(t *testing.T)
+		code int
+		says string
+	}{
+		{"a paper cut short", func(t *testing.T) { data := read(t, paper); put(t, paper, data[:len(data)-1]) }, cli.ExitWrong, "shard 2 of 3 is damaged: certificates/L-00010.pdf"},
+		{"a paper changed", func(t *testing.T) { data := read(t, paper); data[len(data)/2] ^= 1; put(t, paper, data) }, cli.ExitWrong, "shard 2 of 3 is damaged: certificates/L-00010.pdf"},
+		{"a paper gone", func(t *testing.T) { check(t, os.Remove(filepath.Join(shards, paper))) }, cli.ExitWrong, "shard 2 of 3 is damaged: certificates/L-00010.pdf"},
+		{"a paper by a link", func(t *testing.T) {
+			check(t, os.Remove(filepath.Join(shards, paper)))
+			check(t, os.Symlink(filepath.Join(whole, paper), filepath.Join(shards, paper)))
+		}, cli.ExitWrong, "shard 2 of 3 is damaged: certificates/L-00010.pdf"},
+		{"another paper, listed", func(t *testing.T) { forge(t) }, cli.ExitWrong, "shard 2 of 3 is damaged: shard.json: "},
+		{"another paper, and a list that a stranger signed", func(t *testing.T) {
+			cms, err := stranger.SignCMS(sha256.Sum256(forge(t)), now())
+			check(t, err)
+			put(t, "2-of-3/shard.p7s", cms)
+		}, cli.ExitRefused, "shard 2 of 3 was made with another key, " + stranger.KeyID().String() + ", by R. Lindqvist"},
+		{"no signature", func(t *testing.T) { check(t, os.Remove(filepath.Join(shards, "2-of-3/shard.p7s"))) }, cli.ExitWrong, "shard 2 of 3 is damaged: shard.p7s: "},
+		{"no list", func(t *testing.T) { check(t, os.Remove(filepath.Join(shards, "2-of-3/shard.json"))) }, cli.ExitWrong, "shard 2 of 3 is damaged: shard.json: "},
+		{"the list of another shard", func(t *testing.T) {
+			check(t, os.RemoveAll(filepath.Join(shards, "2-of-3")))
+			check(t, os.CopyFS(filepath.Join(shards, "2-of-3"), os.DirFS(filepath.Join(whole, "3-of-3"))))
+		}, cli.ExitWrong, "shard 2 of 3 is damaged: shard.json: it is not the list of this shard"},
+		{"no list at all", func(t *testing.T) { put(t, "2-of-3/shard.json", []byte("{")) }, cli.ExitWrong, "shard 2 of 3 is damaged: shard.json: "},
+		{"a shard by a link", func(t *testing.T) {
+			check(t, os.RemoveAll(filepath.Join(shards, "2-of-3")))
+			check(t, os.Symlink(filepath.Join(whole, "2-of-3"), filepath.Join(shards, "2-of-3")))
+		}, cli.ExitRefused, "2-of-3: it is a symbolic link"},
+		{"a file in the place of a shard", func(t *testing.T) { put(t, "4-of-3", nil) }, cli.ExitRefused, "4-of-3: it is not a folder"},
+	} {
+		t.Run(a.name, func(t *testing.T) {
+			a.do(t)
+			code, stdout, stderr := run(t, "issue", job, "--out", filepath.Join(job, "joined"), "--join", "--date", "2026-11-26")
+			if code != a.code || stdout != "" || !strings.Contains(stderr, a.says) {
+				t.Errorf("exit code %d, want %d and %q:\n%s", code, a.code, a.says, stderr)
+			}
+			if _, err := os.Lstat(filepath.Join(job, "joined", "r1")); err == nil {
+				t.Error("a revision was written")
+			}
+			check(t, os.RemoveAll(shards))
+			check(t, os.CopyFS(shards, os.DirFS(whole)))
+		})
+	}
+	put(t, "2-of-3/certificates/Z-1.pdf", []byte("%PDF")) // what no list names stays out: the bytes are compared below
 }

@@ -11,9 +11,12 @@ import (
 	"io/fs"
 	"path"
 	"path/filepath"
+	"regexp"
 	"slices"
+	"strconv"
 	"time"
 
+	"spanseal/internal/plain"
 	"spanseal/internal/seal"
 )
 
@@ -22,13 +25,20 @@ import (
 // inputs, key and date; then one runs [Write] with Join, which makes the rest.
 // The bytes are those of one run.
 //
-//	issued/.r2-shards/1-of-3/    papers, and shard.json
+//	issued/.r2-shards/1-of-3/    papers, shard.json and shard.p7s
+//
+// Whoever can write on that disk could put papers there. So shard.json is signed
+// with the key that signs the papers (shard.p7s, CMS over its SHA-256), and what
+// it does not list, or lists with another hash, never gets into a revision.
 
 // shardFormat names the form of shard.json.
 const shardFormat = "spanseal-shard/1"
 
 // shardName is the list of what a shard holds.
 const shardName = "shard.json"
+
+// shardSignature is the signature of that list.
+const shardSignature = "shard.p7s"
 
 // shardList is shard.json.
 type shardList struct {
@@ -51,6 +61,7 @@ func shardFolder(index, of int) string { return fmt.Sprintf("%d-of-%d", index, o
 type ShardError struct {
 	Index, Of int // the one to make, or to make again; 0 where it is about all
 	Problem   string
+	Damaged   bool // what is there is not as it was made
 }
 
 func (e *ShardError) Error() string { return e.Problem }
@@ -122,7 +133,11 @@ func Shard(ctx context.Context, r Request, index, of int) (papers int, err error
 	if err != nil {
 		return 0, err
 	}
-	if err := d.write(shardName, list); err != nil {
+	signature, err := r.Signer.SignCMS(sha256.Sum256(list), r.Set.Issued)
+	if err != nil {
+		return 0, err
+	}
+	if err := errors.Join(d.write(shardName, list), d.write(shardSignature, signature)); err != nil {
 		return 0, err
 	}
 	if err := r.disk().removeAll(d.final); err != nil {
@@ -159,7 +174,7 @@ func (r *Request) join(d *draft, past *past) error {
 		return err
 	}
 	defer shards.Close()
-	lists, err := readShards(shards, dir)
+	lists, err := r.readShards(shards, dir)
 	if err != nil {
 		return err
 	}
@@ -174,12 +189,12 @@ func (r *Request) join(d *draft, past *past) error {
 		case l.Index != i+1:
 			return missing(i+1, l.Of)
 		case l.Inputs != inputs:
-			return &ShardError{l.Index, l.Of, fmt.Sprintf("shard %d of %d was made from other files, or with another key, date or reason", l.Index, l.Of)}
+			return &ShardError{l.Index, l.Of, fmt.Sprintf("shard %d of %d was made from other files, or with another date or reason", l.Index, l.Of), false}
 		}
 		for _, f := range l.Files {
 			data, err := readUpTo(shards, path.Join(shardFolder(l.Index, l.Of), f.Path), f.Size)
 			if err != nil || seal.NewManifestFile(f.Path, data) != f {
-				return &ShardError{l.Index, l.Of, fmt.Sprintf("shard %d of %d is damaged: %s", l.Index, l.Of, f.Path)}
+				return damagedShard(l.Index, l.Of, f.Path)
 			}
 			if err := d.write(f.Path, data); err != nil {
 				return err
@@ -195,30 +210,77 @@ func (r *Request) join(d *draft, past *past) error {
 var errNoShards = &ShardError{Problem: "there are no shards to join"}
 
 func missing(index, of int) error {
-	return &ShardError{index, of, fmt.Sprintf("shard %d of %d is not there", index, of)}
+	return &ShardError{Index: index, Of: of, Problem: fmt.Sprintf("shard %d of %d is not there", index, of)}
 }
 
-// readShards reads the lists of all finished shards, by index.
-func readShards(shards folder, dir string) ([]shardList, error) {
-	names, err := fs.Glob(shards, "*-of-*/"+shardName)
+func damagedShard(index, of int, what string) error {
+	return &ShardError{index, of, fmt.Sprintf("shard %d of %d is damaged: %s", index, of, what), true}
+}
+
+// shardNumbers are those of a shard, of the name of its folder.
+var shardNumbers = regexp.MustCompile(`^([1-9][0-9]{0,8})-of-([1-9][0-9]{0,8})$`)
+
+// readShards reads the lists of all finished shards, by index, and holds each
+// against its signature and the name of its folder.
+func (r *Request) readShards(shards folder, dir string) ([]shardList, error) {
+	entries, err := shards.ReadDir(".")
 	if err != nil {
 		return nil, err
 	}
-	if len(names) == 0 {
-		return nil, errNoShards
-	}
 	var lists []shardList
-	for _, name := range names {
-		data, err := readUpTo(shards, name, maxManifest)
+	for _, e := range entries {
+		m := shardNumbers.FindStringSubmatch(e.Name())
+		if m == nil {
+			continue // a lock, or what a killed run left
+		}
+		if !e.IsDir() {
+			return nil, &LinkError{filepath.Join(dir, e.Name()), cmp.Or(linkOf(e), errNoFolder)}
+		}
+		index, _ := strconv.Atoi(m[1])
+		of, _ := strconv.Atoi(m[2])
+		l, err := r.readShard(shards, index, of)
 		if err != nil {
 			return nil, err
 		}
-		var l shardList
-		if err := json.Unmarshal(data, &l); err != nil || l.Format != shardFormat {
-			return nil, errors.Join(fmt.Errorf("%s is not the list of a shard", filepath.Join(dir, name)), err)
-		}
-		lists = append(lists, l)
+		lists = append(lists, *l)
+	}
+	if lists == nil {
+		return nil, errNoShards
 	}
 	slices.SortFunc(lists, func(a, b shardList) int { return cmp.Compare(a.Index, b.Index) })
 	return lists, nil
+}
+
+// linkOf is plain.ErrLink where an entry is one, else nil.
+func linkOf(e fs.DirEntry) error {
+	if e.Type().IsRegular() {
+		return nil
+	}
+	return plain.ErrLink
+}
+
+// readShard reads one list. Of what is not signed by the key that is to sign the
+// revision nothing is believed.
+func (r *Request) readShard(shards folder, index, of int) (*shardList, error) {
+	name := shardFolder(index, of)
+	data, err := readUpTo(shards, path.Join(name, shardName), maxManifest)
+	if err != nil {
+		return nil, damagedShard(index, of, fmt.Sprintf("%s: %v", shardName, unwrapPath(err)))
+	}
+	signature, err := readUpTo(shards, path.Join(name, shardSignature), maxSignature)
+	if err != nil {
+		return nil, damagedShard(index, of, fmt.Sprintf("%s: %v", shardSignature, unwrapPath(err)))
+	}
+	by, err := seal.VerifyCMS(signature, sha256.Sum256(data))
+	if err != nil {
+		return nil, damagedShard(index, of, fmt.Sprintf("%s: %v", shardName, err))
+	}
+	if by.KeyID != r.Signer.KeyID() {
+		return nil, &ShardError{index, of, fmt.Sprintf("shard %d of %d was made with another key, %s, by %s", index, of, by.KeyID, seal.CommonName(by.Certificate)), false}
+	}
+	var l shardList
+	if err := json.Unmarshal(data, &l); err != nil || l.Format != shardFormat || l.Index != index || l.Of != of {
+		return nil, damagedShard(index, of, shardName+": it is not the list of this shard")
+	}
+	return &l, nil
 }
