@@ -6,7 +6,6 @@ import (
 	"errors"
 	"fmt"
 	"io/fs"
-	"net/url"
 	"os"
 	"path/filepath"
 	"regexp"
@@ -34,6 +33,10 @@ A certificate of an authority ends after some years, and algorithms grow weak. D
 this before either happens, and the papers stay provable for as long as a warranty
 runs. ` + "`spanseal verify`" + ` follows the chain of stamps and says when the next is due.
 
+A name and password for the authority stand in no address. They come from the
+variable ` + loginName + ` (name:password), or from the file that
+` + loginName + `_FILE names.
+
 ISSUED is a job, its folder issued, or one revision. What is not as it was signed
 is not stamped. With --trust-time a stamp is kept only if its authority is one of
 those that you, or your receivers, trust.
@@ -54,7 +57,7 @@ The stamps need no spanseal to be checked, in the folder of revisions:
 			if err != nil {
 				return err
 			}
-			address, err := authorityFor(args[0], authority)
+			address, err := a.authorityFor(args[0], authority)
 			if err != nil {
 				return err
 			}
@@ -66,7 +69,10 @@ The stamps need no spanseal to be checked, in the folder of revisions:
 				}
 				due = append(due, r)
 			}
-			client := newAuthorityClient(address)
+			client, err := a.authorityClient(address)
+			if err != nil {
+				return err
+			}
 			for _, r := range due {
 				if err := a.renewOne(c.Context(), r, client, trust, len(times) > 0); err != nil {
 					return err
@@ -113,22 +119,23 @@ func issuedRevisions(arg string) ([]string, error) {
 	return dirs, nil
 }
 
-// authorityFor is the address that was given, or the one that a job names.
-func authorityFor(arg, given string) (string, error) {
-	address := given
-	if address == "" && isJob(arg) {
+// authorityFor is the address that was given, or the one that a job names. One
+// with a secret in it is refused, and not repeated.
+func (a *app) authorityFor(arg, given string) (string, error) {
+	if given == "" && isJob(arg) {
 		facts, _ := intake.Read(arg, intake.Options{WithoutPhotos: true})
-		address = facts.Job.Sign.TimestampURL
+		if err := a.report((&job{facts: facts}).authority()); err != nil {
+			return "", err
+		}
+		given = facts.Job.Sign.TimestampURL
 	}
-	if address == "" {
+	if given == "" {
 		return "", misuse("name one, such as --authority https://clock.example/rfc3161", "there is no time-stamp authority to ask")
 	}
-	if u, err := url.Parse(address); err != nil || u.Scheme != "http" && u.Scheme != "https" || u.Host == "" {
-		return "", misuse("want http:// or https:// and a host", "%q is not the address of a time-stamp authority", address)
-	} else if u.User != nil { // it would stand in logs and in messages
-		return "", misuse("name an address without them", "the address of a time-stamp authority holds a name or a password")
+	if _, problem, mend := addressFault(given); problem != "" {
+		return "", misuse(mend, "--authority: %s", problem)
 	}
-	return address, nil
+	return given, nil
 }
 
 // renewable verifies a revision and makes its next stamp ready.

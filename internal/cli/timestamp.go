@@ -47,39 +47,45 @@ func (a *app) stamper(ctx context.Context, j *job) (*stamper, error) {
 	if problems := j.authority(); problems.Errors() > 0 {
 		return nil, a.report(problems)
 	}
-	login, err := a.login()
+	client, err := a.authorityClient(sign.TimestampURL)
 	if err != nil {
 		return nil, err
 	}
-	client := newAuthorityClient(sign.TimestampURL)
-	client.http.Transport = login
 	return &stamper{url: sign.TimestampURL, ask: seal.HTTPAuthority(ctx, client.http, sign.TimestampURL), required: sign.Timestamp != "when-reachable", client: client}, nil
 }
 
 // secretLike is the name of a value in an address that is mostly a secret.
 var secretLike = regexp.MustCompile(`(?i)key|token|secret|pass|auth|user|login`)
 
-// authority refuses an address that is none, and one that holds a secret:
-// job.yaml is handed over with every revision. Neither is repeated in the text.
-func (j *job) authority() *diag.List {
-	problems := &diag.List{}
-	address := j.facts.Job.Sign.TimestampURL
-	if address == "" {
-		return problems
-	}
-	p := diag.Problem{Place: intake.PlaceOf(intake.JobSource(j.facts), "sign.timestamp_url")}
-	p.Place.Excerpt = "" // the line may hold the secret
+// addressFault says what is wrong with the address of a time-stamp authority: that
+// it is none, or that it holds a secret, which would stand in messages and
+// logs. Whoever reports it does not repeat the address.
+func addressFault(address string) (code, problem, mend string) {
 	switch u, err := url.Parse(address); {
 	case err != nil || u.Scheme != "http" && u.Scheme != "https" || u.Host == "":
-		p.Code, p.Message = "not-a-url", "this is not the address of a time-stamp authority"
-		p.Mend = "write http:// or https:// and a host"
-	case u.User != nil || slices.ContainsFunc(slices.Collect(maps.Keys(u.Query())), secretLike.MatchString):
-		p.Code, p.Message = "secret-in-address", "the address of the time-stamp authority holds a name, a password or a key, and job.yaml is handed over with every revision"
-		p.Mend = "take it out of the address; give it as name:password in the variable " + loginName + ", or in the first line of the file that " + loginName + "_FILE names"
-	default:
+		return "not-a-url", "this is not the address of a time-stamp authority", "write http:// or https:// and a host"
+	case u.User != nil || slices.ContainsFunc(slices.Collect(maps.Keys(u.Query())), secretLike.MatchString) || secretLike.MatchString(u.Fragment):
+		return "secret-in-address", "the address of the time-stamp authority holds a name, a password or a key",
+			"take it out of the address; give it as name:password in the variable " + loginName + ", or in the first line of the file that " + loginName + "_FILE names"
+	}
+	return "", "", ""
+}
+
+// authority refuses an address that is none, and one that holds a secret:
+// job.yaml is handed over with every revision.
+func (j *job) authority() *diag.List {
+	problems := &diag.List{}
+	if j.facts == nil || j.facts.Job.Sign.TimestampURL == "" {
 		return problems
 	}
-	problems.Add(p)
+	if code, problem, mend := addressFault(j.facts.Job.Sign.TimestampURL); code != "" {
+		if code == "secret-in-address" {
+			problem += ", and job.yaml is handed over with every revision"
+		}
+		p := diag.Problem{Code: code, Message: problem, Mend: mend, Place: intake.PlaceOf(intake.JobSource(j.facts), "sign.timestamp_url")}
+		p.Place.Excerpt = "" // the line may hold the secret
+		problems.Add(p)
+	}
 	return problems
 }
 
@@ -138,21 +144,32 @@ type authorityClient struct {
 	sent    string // where requests were sent on to, or ""
 }
 
-func newAuthorityClient(address string) *authorityClient {
+// authorityClient returns one for an address, with the credentials of the
+// environment.
+func (a *app) authorityClient(address string) (*authorityClient, error) {
+	login, err := a.login()
+	if err != nil {
+		return nil, err
+	}
 	c := &authorityClient{address: address}
-	c.http = &http.Client{Timeout: stampPatience, CheckRedirect: func(next *http.Request, before []*http.Request) error {
+	c.http = &http.Client{Timeout: stampPatience, Transport: login, CheckRedirect: func(next *http.Request, before []*http.Request) error {
 		if next.URL.Scheme != "https" && before[0].URL.Scheme == "https" {
-			return fmt.Errorf("it sends requests on from https to %s", next.URL.Redacted())
+			return fmt.Errorf("it sends requests on from https to %s", bare(next.URL))
 		}
 		if len(before) > 3 {
 			return errors.New("it sends requests on and on")
 		}
 		c.mu.Lock()
 		defer c.mu.Unlock()
-		c.sent = next.URL.Redacted()
+		c.sent = bare(next.URL)
 		return nil
 	}}
-	return c
+	return c, nil
+}
+
+// bare is an address without what may be a secret in it.
+func bare(u *url.URL) string {
+	return (&url.URL{Scheme: u.Scheme, Host: u.Host, Path: u.Path}).String()
 }
 
 // notes tells of requests that went elsewhere than was written down, and of
@@ -164,8 +181,13 @@ func (c *authorityClient) notes(a *app) {
 	if c.sent != "" {
 		a.note("the time-stamp authority %s sends requests on to %s: if that is right, write this address", diag.Safe(c.address), diag.Safe(c.sent))
 	}
-	if u, err := url.Parse(c.address); err == nil && u.Scheme == "http" {
-		a.note("the time-stamp authority %s is asked without encryption: whoever sees the network sees when you sign, and can keep stamps away; a stamp itself is signed", diag.Safe(u.Redacted()))
+	a.noteUnencrypted(c.address)
+}
+
+// noteUnencrypted tells of an address that is asked without encryption.
+func (a *app) noteUnencrypted(address string) {
+	if u, err := url.Parse(address); err == nil && u.Scheme == "http" {
+		a.note("the time-stamp authority %s is asked without encryption: whoever sees the network sees when you sign, and can keep stamps away; a stamp itself is signed", diag.Safe(bare(u)))
 	}
 }
 
