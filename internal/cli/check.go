@@ -15,6 +15,7 @@ import (
 	"spanseal/internal/certify"
 	"spanseal/internal/diag"
 	"spanseal/internal/intake"
+	"spanseal/internal/issue"
 	"spanseal/internal/judge"
 	"spanseal/internal/quantity"
 	"spanseal/internal/record"
@@ -94,6 +95,9 @@ is measured, or until the job names what settles it.`,
 			if err := report(j.problems); err != nil {
 				return err
 			}
+			if how == "text" && !answers {
+				a.careless(j)
+			}
 			if answers {
 				a.draftAnswers(j)
 			} else if how == "csv" {
@@ -114,6 +118,16 @@ is measured, or until the job names what settles it.`,
 	c.Flags().BoolVar(&answers, "answers", false, "print a draft of answers to the questions that have none, for job.yaml")
 	c.Flags().IntVar(&rows, "rows", 0, "show the first rows of each file as they were read, and what each column holds")
 	return c
+}
+
+// careless says before anything is issued what issue says of the input: what
+// others can take, read or see.
+func (a *app) careless(j *job) {
+	a.noteUnencrypted(j.facts.Job.Sign.TimestampURL)
+	a.noteReadable("key file", j.key())
+	if n, err := issue.Next(filepath.Join(j.dir, "issued")); err == nil && n == 1 && j.paysInJob() {
+		a.discloses(j)
+	}
 }
 
 // papers tries whether papers could be made of a judged job: characters that

@@ -543,7 +543,7 @@ func (a *app) issued(j *job, rev *issue.Revision, cert string, partial bool) {
 func (a *app) discloses(j *job) {
 	in := &j.facts.Job
 	var what []string
-	if doc := intake.JobSource(j.facts); doc != nil && intake.PlaceOf(doc, "pay").Line > 0 {
+	if j.paysInJob() {
 		what = append(what, "rates and retainage (they may stand in pay.yaml instead, which is not handed over)")
 	}
 	if in.Sign.Key != "" {
@@ -555,6 +555,12 @@ func (a *app) discloses(j *job) {
 	if what != nil {
 		a.note("the set holds job.yaml byte for byte, and in it: %s", strings.Join(what, "; "))
 	}
+}
+
+// paysInJob reports that the pay items stand in job.yaml, which is handed over.
+func (j *job) paysInJob() bool {
+	doc := intake.JobSource(j.facts)
+	return doc != nil && intake.PlaceOf(doc, "pay").Line > 0
 }
 
 // flushed says what is not known of a revision that is in its place: whether it

@@ -277,11 +277,16 @@ const leastPassphrase = 8
 // noteCareless tells of a key that others can take: its file may be read, or its
 // passphrase guessed.
 func (a *app) noteCareless(path, pass string) {
-	if info, err := os.Stat(path); err == nil && runtime.GOOS != "windows" && info.Mode().Perm()&0o077 != 0 {
-		a.note("others on this computer may read or change the key file %s (mode %03o): allow it to its owner alone, such as with: chmod 600 %s", diag.Safe(path), info.Mode().Perm(), diag.Safe(argument(path)))
-	}
+	a.noteReadable("key file", path)
 	if n := utf8.RuneCountInString(pass); n < leastPassphrase {
 		a.note("the passphrase of %s has %s: whoever gets the file soon has the key; choose a sentence", diag.Safe(path), count(n, "character"))
+	}
+}
+
+// noteReadable tells of a file with a secret that others may read.
+func (a *app) noteReadable(what, path string) {
+	if info, err := os.Stat(path); err == nil && runtime.GOOS != "windows" && info.Mode().Perm()&0o077 != 0 {
+		a.note("others on this computer may read or change the %s %s (mode %03o): allow it to its owner alone, such as with: chmod 600 %s", what, diag.Safe(path), info.Mode().Perm(), diag.Safe(argument(path)))
 	}
 }
 

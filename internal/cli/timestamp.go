@@ -95,13 +95,14 @@ const loginName = "SPANSEAL_TIMESTAMP_LOGIN"
 
 // login returns what adds the credentials of the environment to requests to the
 // host that was written down, or nil. They are never printed.
-func (a *app) login() (http.RoundTripper, error) {
+func (a *app) login(host string) (http.RoundTripper, error) {
 	text := a.sys.Getenv(loginName)
 	if file := a.sys.Getenv(loginName + "_FILE"); text == "" && file != "" {
 		data, err := os.ReadFile(file)
 		if err != nil {
 			return nil, refuse("name a file that you may read", "%s_FILE: %v", loginName, cause(err))
 		}
+		a.noteReadable("file with the login of the time-stamp authority", file)
 		text, _, _ = strings.Cut(string(data), "\n")
 	}
 	if text = strings.TrimSpace(text); text == "" {
@@ -111,16 +112,15 @@ func (a *app) login() (http.RoundTripper, error) {
 	if !ok {
 		return nil, refuse("write name:password", "%s holds no colon", loginName)
 	}
-	return credentials{name, password}, nil
+	return credentials{host, name, password}, nil
 }
 
-// credentials are sent to the first host alone, and only where nobody reads
-// along.
-type credentials struct{ name, password string }
+// credentials are sent to one host alone, and only where nobody reads along.
+type credentials struct{ host, name, password string }
 
-// RoundTrip adds the credentials to a request that was not sent on.
+// RoundTrip adds the credentials to a request to that host.
 func (c credentials) RoundTrip(r *http.Request) (*http.Response, error) {
-	if r.Response == nil { // else it is the answer to a redirect
+	if r.URL.Host == c.host {
 		if r.URL.Scheme != "https" && !isLoopback(r.URL.Hostname()) {
 			return nil, errors.New("a name and password are not sent without encryption: write https://")
 		}
@@ -147,7 +147,11 @@ type authorityClient struct {
 // authorityClient returns one for an address, with the credentials of the
 // environment.
 func (a *app) authorityClient(address string) (*authorityClient, error) {
-	login, err := a.login()
+	first, err := url.Parse(address)
+	if err != nil {
+		return nil, err
+	}
+	login, err := a.login(first.Host)
 	if err != nil {
 		return nil, err
 	}

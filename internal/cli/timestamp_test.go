@@ -5,6 +5,7 @@ import (
 	"crypto/ecdsa"
 	"crypto/elliptic"
 	"crypto/rand"
+	"crypto/tls"
 	"crypto/x509"
 	"crypto/x509/pkix"
 	"encoding/asn1"
@@ -13,10 +14,13 @@ import (
 	"math/big"
 	"net/http"
 	"net/http/httptest"
+	"net/http/httputil"
+	"net/url"
 	"os"
 	"path/filepath"
 	"runtime"
 	"strings"
+	"sync"
 	"testing"
 	"time"
 
@@ -192,6 +196,137 @@ func TestSentOn(t *testing.T) {
 	code, _, stderr = run(t, "issue", job, "--again", "--reason", "a test")
 	if code != cli.ExitTool || !strings.Contains(stderr, "it sends requests on and on") {
 		t.Errorf("exit code %d: %s", code, stderr)
+	}
+}
+
+// A login goes to the host that was written down, encrypted, and to no other.
+func TestLogin(t *testing.T) {
+	const secret = "low:water" // a password may hold a colon (RFC 7617, 2)
+	job := bigJob(t, 1)
+	key := filepath.Join(job, "signer.p12")
+	must(t, cli.ExitOK, "key", "new", key, "--name", "R. Lindqvist")
+	clockURL, clock := authority(t)
+	plain, err := url.Parse(clockURL)
+	check(t, err)
+
+	// The authority itself, which wants the login; a second host that it sends
+	// requests on to, which is not to see it.
+	asked := map[string]int{}
+	var mu sync.Mutex
+	seen := func(what string) { mu.Lock(); asked[what]++; mu.Unlock() }
+	elsewhere := httptest.NewTLSServer(http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		if r.Header.Get("Authorization") != "" {
+			seen("the login, elsewhere")
+		}
+		seen("elsewhere")
+		httputil.NewSingleHostReverseProxy(plain).ServeHTTP(w, r)
+	}))
+	defer elsewhere.Close()
+	var guarded *httptest.Server
+	guarded = httptest.NewTLSServer(http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		name, password, _ := r.BasicAuth()
+		switch {
+		case name != "office" || password != secret:
+			seen("no login")
+			w.WriteHeader(http.StatusUnauthorized)
+		case r.URL.Path == "/moved":
+			http.Redirect(w, r, guarded.URL+"/", http.StatusTemporaryRedirect)
+		case r.URL.Path == "/elsewhere":
+			http.Redirect(w, r, elsewhere.URL+"/?session=4711", http.StatusTemporaryRedirect)
+		case r.URL.Path == "/unencrypted":
+			http.Redirect(w, r, clockURL, http.StatusTemporaryRedirect)
+		default:
+			seen("the login")
+			httputil.NewSingleHostReverseProxy(plain).ServeHTTP(w, r)
+		}
+	}))
+	defer guarded.Close()
+	roots := x509.NewCertPool()
+	roots.AddCert(guarded.Certificate())
+	transport := http.DefaultTransport.(*http.Transport)
+	before := transport.TLSClientConfig
+	transport.TLSClientConfig = &tls.Config{RootCAs: roots}
+	defer func() { transport.TLSClientConfig = before; transport.CloseIdleConnections() }()
+
+	file := filepath.Join(t.TempDir(), "login")
+	check(t, os.WriteFile(file, []byte("office:"+secret+"\n"), 0o600))
+	defer func() { login = "" }()
+	for _, test := range []struct {
+		name, path, file string
+		code             int
+		says, sees       string
+	}{
+		{"without the login", "/", "", cli.ExitTool, "answers 401 Unauthorized", "no login"},
+		{"with it", "/", file, cli.ExitOK, "", "the login"},
+		{"sent on within the host", "/moved", file, cli.ExitOK, "sends requests on to " + guarded.URL + "/: if that is right", "the login"},
+		{"sent on elsewhere", "/elsewhere", file, cli.ExitOK, "sends requests on to " + elsewhere.URL + "/: if that is right", "elsewhere"},
+		{"sent on without encryption", "/unencrypted", file, cli.ExitTool, "it sends requests on from https to " + clockURL, ""},
+	} {
+		t.Run(test.name, func(t *testing.T) {
+			clear(asked)
+			login = test.file
+			sign(t, job, "{key: signer.p12, timestamp_url: '"+guarded.URL+test.path+"'}")
+			code, stdout, stderr := run(t, "issue", job, "--again", "--reason", "a test")
+			if code != test.code || !strings.Contains(stderr, test.says) || test.sees != "" && asked[test.sees] == 0 || asked["the login, elsewhere"] > 0 {
+				t.Errorf("exit code %d, asked %v: %s", code, asked, stderr)
+			}
+			for _, hidden := range []string{secret, "b2ZmaWNl", "4711"} { // the name in base64 begins so
+				if strings.Contains(stdout+stderr, hidden) {
+					t.Errorf("%q is printed: %s%s", hidden, stdout, stderr)
+				}
+			}
+		})
+	}
+	must(t, cli.ExitOK, "verify", job, "--trust", certificatePath(key), "--trust-time", clock)
+
+	clear(asked)
+	login = file
+	must(t, cli.ExitOK, "renew", filepath.Join(job, "issued", "r1"), "--authority", guarded.URL)
+	if asked["the login"] != 1 {
+		t.Errorf("renew: %v", asked)
+	}
+	check(t, os.Chmod(file, 0o644))
+	if _, _, stderr := run(t, "renew", filepath.Join(job, "issued", "r1"), "--authority", guarded.URL); runtime.GOOS != "windows" && !strings.Contains(stderr, "may read or change the file with the login of the time-stamp authority") {
+		t.Errorf("a login that others may read: %s", stderr)
+	}
+}
+
+// What the set discloses is said by check before the first revision, by issue
+// with it, and not again.
+func TestDiscloses(t *testing.T) {
+	job := bigJob(t, 1)
+	key := filepath.Join(job, "signer.p12")
+	must(t, cli.ExitOK, "key", "new", key, "--name", "R. Lindqvist")
+	clockURL, _ := authority(t)
+	sign(t, job, "{key: signer.p12, timestamp_url: '"+clockURL+"'}\npay: {currency: EUR, items: [{title: Links, unit: link, rate: 12.50}]}")
+	const said = "note: the set holds job.yaml byte for byte, and in it: rates and retainage (they may stand in pay.yaml instead, which is not handed over); where the key lies; the address of the time-stamp authority\n"
+	const readAlong = "is asked without encryption"
+	const readable = "others on this computer may read or change the key file"
+	check(t, os.Chmod(key, 0o644))
+	for _, test := range []struct {
+		args []string
+		said int
+	}{
+		{[]string{"check", job}, 1},
+		{[]string{"issue", job}, 1},
+		{[]string{"check", job}, 0},
+		{[]string{"issue", job, "--again", "--reason", "a test"}, 0},
+	} {
+		code, _, stderr := run(t, test.args...)
+		if code != cli.ExitOK || strings.Count(stderr, said) != test.said || strings.Count(stderr, readAlong) != 1 || runtime.GOOS != "windows" && strings.Count(stderr, readable) != 1 {
+			t.Errorf("%v: exit code %d, want the note %d times: %s", test.args, code, test.said, stderr)
+		}
+	}
+	fresh := bigJob(t, 1)
+	copyFile(t, key, filepath.Join(fresh, "signer.p12"))
+	sign(t, fresh, "{key: signer.p12}")
+	check(t, os.Chmod(filepath.Join(fresh, "signer.p12"), 0o600))
+	check(t, os.WriteFile(filepath.Join(fresh, "pay.yaml"), []byte("currency: EUR\nitems: [{title: Links, unit: link, rate: 12.50}]\n"), 0o644))
+	if code, _, stderr := run(t, "check", fresh); code != cli.ExitOK || stderr != "" {
+		t.Errorf("rates in pay.yaml: exit code %d: %s", code, stderr)
+	}
+	if code, _, stderr := run(t, "issue", fresh); code != cli.ExitOK || stderr != "note: the set holds job.yaml byte for byte, and in it: where the key lies\n" {
+		t.Errorf("rates in pay.yaml: exit code %d: %s", code, stderr)
 	}
 }
 

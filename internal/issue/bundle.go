@@ -9,8 +9,21 @@ import (
 	"spanseal/internal/pdf"
 )
 
+// largestBundle is how many bytes a bundle has at most, if nobody wants it
+// smaller: package verify holds no more than 256 MB of one file, and the papers
+// of 25,000 links are more.
+const largestBundle = 200_000_000
+
+// most is how many bytes a part of the bundle may have.
+func (r *Request) most() int {
+	if r.MaxSize == 0 {
+		return largestBundle
+	}
+	return min(r.MaxSize, largestBundle)
+}
+
 // bundle writes the summary and the papers of all links in schedule order as
-// one PDF, or as several where it would be larger than MaxSize. The papers name
+// one PDF, or as several where it would be too large. The papers name
 // themselves in its outline, so the parts have no titles.
 func (r *Request) bundle(ctx context.Context, press *pdf.Press, d *draft) error {
 	p := r.printer(press, d)
@@ -38,7 +51,7 @@ func (r *Request) bundle(ctx context.Context, press *pdf.Press, d *draft) error 
 		if err := d.write(path, v); err != nil {
 			return err
 		}
-		if r.MaxSize > 0 && len(v) > r.MaxSize && r.Larger != nil {
+		if len(v) > r.most() && r.Larger != nil {
 			r.Larger(path, len(v))
 		}
 	}
@@ -46,7 +59,7 @@ func (r *Request) bundle(ctx context.Context, press *pdf.Press, d *draft) error 
 }
 
 // volumes prints parts into as few PDFs as halving gives, each of at most
-// MaxSize bytes. A single paper that is larger stands alone.
+// as many bytes as it may have. A single paper that is larger stands alone.
 func (p *printer) volumes(ctx context.Context, summary *certify.Document, parts []pdf.Part) ([][]byte, error) {
 	if err := ctx.Err(); err != nil {
 		return nil, err
@@ -57,7 +70,7 @@ func (p *printer) volumes(ctx context.Context, summary *certify.Document, parts 
 	if err := p.canvas.Write(&volume, paper, p.signature(paper.Title)); err != nil {
 		return nil, fmt.Errorf("bundle: %w", err)
 	}
-	if p.MaxSize == 0 || volume.Len() <= p.MaxSize || len(parts) == 1 {
+	if volume.Len() <= p.most() || len(parts) == 1 {
 		return [][]byte{volume.Bytes()}, nil
 	}
 	half := len(parts) / 2

@@ -159,3 +159,13 @@ func TestLock(t *testing.T) {
 	}
 	release()
 }
+
+// A bundle is split where its verification would hold too much, whatever size
+// was asked for.
+func TestLargestBundle(t *testing.T) {
+	for _, test := range []struct{ asked, want int }{{0, largestBundle}, {10_000_000, 10_000_000}, {1_000_000_000, largestBundle}} {
+		if got := (&Request{MaxSize: test.asked}).most(); got != test.want {
+			t.Errorf("asked for %d: %d, want %d", test.asked, got, test.want)
+		}
+	}
+}

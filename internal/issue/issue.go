@@ -78,7 +78,7 @@ type Request struct {
 	// Holder says who is writing, for whoever finds the folder locked.
 	Holder string
 	// Bundle adds one PDF of everything, for those who print it all; in parts
-	// of at most MaxSize bytes where that is not 0.
+	// of at most MaxSize bytes, or of as many as can be verified where that is 0.
 	Bundle  bool
 	MaxSize int
 	// Larger, where given, is told of each part that is larger all the same: a

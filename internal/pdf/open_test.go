@@ -180,3 +180,22 @@ func TestOpenReadsAnyText(t *testing.T) {
 		}
 	})
 }
+
+// The results that our largest summaries carry are well within what an
+// attachment may inflate to. Sizes in bytes, measured of jobs of package bulk on
+// 29 November 2026; those of 100,000 links are ten times those of 10,000. The
+// fourth row is of a job with four limit sets, all of whose links have open
+// questions.
+func TestOurSummariesMayBeUnpacked(t *testing.T) {
+	for _, s := range []struct {
+		links            int
+		summary, results int
+	}{
+		{2_000, 855_688, 11_899_671}, {10_000, 3_985_043, 59_500_112}, {100_000, 39_850_430, 595_001_120},
+		{2_000, 2_197_017, 26_637_563}, {100_000, 109_850_850, 1_331_878_150},
+	} {
+		if most := maxUnpacked(s.summary); most < 2*int64(s.results) {
+			t.Errorf("%d links: a summary of %d bytes carries %d, and may carry %d: less than twice as much", s.links, s.summary, s.results, most)
+		}
+	}
+}
