@@ -215,7 +215,7 @@ func (a *Archive) readAll(ctx context.Context, places []string, todo []int, know
 	for range min(runtime.GOMAXPROCS(0), len(todo)) {
 		wg.Go(func() {
 			for i := range work {
-				a.Revisions[i] = a.read(places[i], known[places[i]])
+				a.Revisions[i] = a.readGuarded(places[i], known[places[i]])
 				mu.Lock()
 				if done++; progress != nil {
 					progress(done, len(todo))

@@ -77,6 +77,18 @@ type resultsUse struct {
 	Day        record.Date `json:"day"`
 }
 
+// readGuarded is read of what may meet a fault of the program: in a worker a
+// panic would end it with the exit code of a usage error and a stack trace.
+func (a *Archive) readGuarded(place string, old *Revision) (r *Revision) {
+	defer func() {
+		if recover() != nil {
+			r = &Revision{Path: place}
+			r.doubt("a fault of the program kept it from being read; please report it")
+		}
+	}()
+	return a.read(place, old)
+}
+
 // read reads a revision. old, which may be nil, is what was known of it.
 func (a *Archive) read(place string, old *Revision) *Revision {
 	dir := filepath.Join(a.Dir, filepath.FromSlash(place))

@@ -192,6 +192,8 @@ var attacks = []attack{
 
 	// What lies beside or in a revision is named.
 	{name: "as it was", do: func(*testing.T, world) {}, args: verifyJob, code: cli.ExitOK, says: "INTACT, SIGNER TRUSTED"},
+	{name: "what notes are about", do: func(*testing.T, world) {}, args: verifyJob, code: cli.ExitOK, says: "only its signature was checked (r1/labels.pdf, r2/labels.pdf)"},
+	{name: "what a note is about", do: func(*testing.T, world) {}, args: []string{"verify", "JOB/issued/r1", "--trust", "JOB/signer.pem"}, code: cli.ExitOK, says: "only its signature was checked (labels.pdf)", not: "one more ("},
 	{name: "a paper beside the revisions", do: func(t *testing.T, w world) { w.put(t, "issued/A-07.pdf", "%PDF") },
 		args: verifyJob, code: cli.ExitUntrusted, says: "note: A-07.pdf: it lies beside the revisions", not: "INTACT, SIGNER TRUSTED"},
 	{name: "a folder like a revision", do: func(t *testing.T, w world) { w.put(t, "issued/r1-final/certificates/B-01.pdf", "%PDF") },

@@ -100,6 +100,12 @@ func TestRenew(t *testing.T) {
 		}
 	})
 
+	// One paper of a set says that there are stamps, which it does not follow.
+	one := filepath.Join(job, "issued", "r1", "certificates", "L-00002.pdf")
+	if out := must(t, cli.ExitOK, "verify", one, "--trust", certificatePath(key)); !strings.Contains(out, "renewed time-stamps lie beside its revision and were not looked at: verify "+filepath.Join(job, "issued", "r1")+" to follow them") {
+		t.Errorf("one paper:\n%s", out)
+	}
+
 	// What was changed is not stamped, and neither is what lies beside it.
 	paper := filepath.Join(job, "issued", "r1", "certificates", "L-00001.pdf")
 	if err := os.Remove(paper); err != nil {

@@ -144,6 +144,7 @@ func look(arg string, trust *verify.Trust) (*verify.Report, error) {
 		}
 		r := verify.PDF(arg, data, trust)
 		verify.NoteSuccessor(r, arg)
+		verify.NoteRenewed(r, arg)
 		return r, nil
 	case verify.LooksLikeToken(arg) && !strings.EqualFold(filepath.Ext(arg), ".pdf"):
 		return verify.TokenText(arg, trust), nil
@@ -403,29 +404,30 @@ func marginWords(m quantity.Decimal) string {
 // things that it is about unless that is the one thing, or all papers.
 func (a *app) notes(r *verify.Report) {
 	about := map[string][]string{}
-	papers, first := 0, map[string]bool{} // whose path stands before the sentence
+	of := map[string]map[verify.Kind]int{}
+	all, first := map[verify.Kind]int{}, map[string]bool{} // whose path stands before the sentence
 	var order []string
 	for _, i := range r.Items {
-		if i.Kind == verify.KindPaper {
-			papers++
-		}
+		all[i.Kind]++
 		for _, n := range i.Notes {
 			if about[n] == nil {
-				order = append(order, n)
+				order, of[n] = append(order, n), map[verify.Kind]int{}
 			}
 			about[n] = append(about[n], i.Path)
+			of[n][i.Kind]++
 			first[n] = first[n] || i.Kind == verify.KindFile
 		}
 	}
 	for _, n := range order {
 		at, text := about[n], n
-		switch {
+		papers, manifests := of[n][verify.KindPaper], of[n][verify.KindManifest]
+		switch others := len(at) - papers; {
 		case first[n]:
 			text = someOf(at) + ": " + n
-		case len(at) == 1:
-		case len(at) == papers:
+		case len(at) == 1 && (papers == 0 || all[verify.KindPaper] == 1) && (manifests == 0 || all[verify.KindManifest] == 1):
+		case papers > 1 && papers == all[verify.KindPaper] && others == 0:
 			text += fmt.Sprintf(" (all %d papers)", papers)
-		case len(at) > papers && papers > 0: // the manifests too
+		case papers > 1 && papers == all[verify.KindPaper] && others == manifests:
 			text += fmt.Sprintf(" (papers and manifests, %d in all)", len(at))
 		default:
 			text += " (" + someOf(at) + ")"

@@ -624,7 +624,8 @@ func runsBack(earlier, later *seal.Manifest) bool {
 }
 
 // inParallel calls f for 0 to n-1 on as many processors as there are, and
-// returns the first error by index.
+// returns the errors by index. A panic in f is one too: it would end the program
+// with the exit code of a usage error, and with a stack trace.
 func inParallel(n int, f func(i int) error) error {
 	errs := make([]error, n)
 	next := make(chan int)
@@ -632,7 +633,7 @@ func inParallel(n int, f func(i int) error) error {
 	for range min(n, runtime.GOMAXPROCS(0)) {
 		wg.Go(func() {
 			for i := range next {
-				errs[i] = f(i)
+				errs[i] = guard(func() error { return f(i) })
 			}
 		})
 	}
@@ -642,4 +643,17 @@ func inParallel(n int, f func(i int) error) error {
 	close(next)
 	wg.Wait()
 	return errors.Join(errs...)
+}
+
+// errFault reports a fault of the program that a file has met.
+var errFault = errors.New("a fault of the program kept it from being checked; please report it, with the file if you may")
+
+// guard turns a panic into errFault.
+func guard(f func() error) (err error) {
+	defer func() {
+		if recover() != nil {
+			err = errFault
+		}
+	}()
+	return f()
 }

@@ -34,22 +34,30 @@ type paper struct {
 
 func (t *Trust) paper(name string, data []byte) *paper {
 	p := &paper{Item: Item{Path: name, Kind: KindPaper, State: Intact}}
+	if err := guard(func() error { t.readPaper(p, data); return nil }); err != nil {
+		p.fault(Unreadable, err.Error())
+	}
+	return p
+}
+
+// readPaper checks the bytes of a paper.
+func (t *Trust) readPaper(p *paper, data []byte) {
 	file, err := pdf.Open(data)
 	switch {
 	case errors.Is(err, pdf.ErrExtended), errors.Is(err, pdf.ErrAltered):
 		p.fault(Changed, err.Error())
-		return p
+		return
 	case errors.Is(err, pdf.ErrUnsigned):
 		p.fault(Unsigned, "it carries no signature: it is a specimen, or the signature was taken away")
-		return p
+		return
 	case err != nil:
 		p.fault(Unreadable, err.Error())
-		return p
+		return
 	}
 	by, err := seal.VerifyCMS(file.CMS, file.Digest)
 	if err != nil {
 		p.fault(Changed, err.Error())
-		return p
+		return
 	}
 	t.signedBy(&p.Item, by, file.When)
 	attached := map[string]pdf.Attachment{}
@@ -63,7 +71,6 @@ func (t *Trust) paper(name string, data []byte) *paper {
 	if c := p.Claim; c != nil && !somewhere(c.Issued, file.When) {
 		p.fault(Changed, fmt.Sprintf("its token says that it was issued on %s, its signature %s", c.Issued, file.When.Format(time.DateOnly)))
 	}
-	return p
 }
 
 // signedBy describes the signer of an item and judges it. The time is the

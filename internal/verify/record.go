@@ -102,7 +102,7 @@ func read(a *pdf.Attachment, s statement) (hash [16]byte, known bool, err error)
 	r, w := io.Pipe()
 	written := make(chan error, 1)
 	go func() {
-		err := a.Write(io.MultiWriter(h, w))
+		err := guard(func() error { return a.Write(io.MultiWriter(h, w)) })
 		w.CloseWithError(err)
 		written <- err
 	}()

@@ -76,6 +76,18 @@ func NoteSuccessor(r *Report, paper string) {
 	}
 }
 
+// NoteRenewed adds to the report of a paper that renewed time-stamps lie beside
+// its revision: they are over the whole of that, and not looked at for one paper.
+func NoteRenewed(r *Report, paper string) {
+	dir := RevisionOf(paper)
+	if dir == "" || len(r.Items) == 0 {
+		return
+	}
+	if stamps, err := os.ReadDir(seal.StampsFolder(dir)); err == nil && len(stamps) > 0 {
+		r.Items[0].note(fmt.Sprintf("renewed time-stamps lie beside its revision and were not looked at: verify %s to follow them", dir))
+	}
+}
+
 // Superseded says by what a paper is superseded, where it lies in a revision's
 // folder and a later revision lies beside that; else it is "".
 func Superseded(paper string) string {
