@@ -132,8 +132,8 @@ func (a *app) authorityFor(arg, given string) (string, error) {
 	if given == "" {
 		return "", misuse("name one, such as --authority https://clock.example/rfc3161", "there is no time-stamp authority to ask")
 	}
-	if _, problem, mend := addressFault(given); problem != "" {
-		return "", misuse(mend, "--authority: %s", problem)
+	if p := addressFault(given); p.Code != "" {
+		return "", misuse(p.Mend, "--authority: %s", p.Message)
 	}
 	return given, nil
 }

@@ -60,15 +60,16 @@ var secretLike = regexp.MustCompile(`(?i)key|token|secret|pass|auth|user|login`)
 // addressFault says what is wrong with the address of a time-stamp authority: that
 // it is none, or that it holds a secret, which would stand in messages and
 // logs. Whoever reports it does not repeat the address.
-func addressFault(address string) (code, problem, mend string) {
+func addressFault(address string) (p diag.Problem) {
 	switch u, err := url.Parse(address); {
 	case err != nil || u.Scheme != "http" && u.Scheme != "https" || u.Host == "":
-		return "not-a-url", "this is not the address of a time-stamp authority", "write http:// or https:// and a host"
+		p.Code, p.Message = "not-a-url", "this is not the address of a time-stamp authority"
+		p.Mend = "write http:// or https:// and a host"
 	case u.User != nil || slices.ContainsFunc(slices.Collect(maps.Keys(u.Query())), secretLike.MatchString) || secretLike.MatchString(u.Fragment):
-		return "secret-in-address", "the address of the time-stamp authority holds a name, a password or a key",
-			"take it out of the address; give it as name:password in the variable " + loginName + ", or in the first line of the file that " + loginName + "_FILE names"
+		p.Code, p.Message = "secret-in-address", "the address of the time-stamp authority holds a name, a password or a key"
+		p.Mend = "take it out of the address; give it as name:password in the variable " + loginName + ", or in the first line of the file that " + loginName + "_FILE names"
 	}
-	return "", "", ""
+	return p
 }
 
 // authority refuses an address that is none, and one that holds a secret:
@@ -78,11 +79,11 @@ func (j *job) authority() *diag.List {
 	if j.facts == nil || j.facts.Job.Sign.TimestampURL == "" {
 		return problems
 	}
-	if code, problem, mend := addressFault(j.facts.Job.Sign.TimestampURL); code != "" {
-		if code == "secret-in-address" {
-			problem += ", and job.yaml is handed over with every revision"
+	if p := addressFault(j.facts.Job.Sign.TimestampURL); p.Code != "" {
+		if p.Code == "secret-in-address" {
+			p.Message += ", and job.yaml is handed over with every revision"
 		}
-		p := diag.Problem{Code: code, Message: problem, Mend: mend, Place: intake.PlaceOf(intake.JobSource(j.facts), "sign.timestamp_url")}
+		p.Place = intake.PlaceOf(intake.JobSource(j.facts), "sign.timestamp_url")
 		p.Place.Excerpt = "" // the line may hold the secret
 		problems.Add(p)
 	}

@@ -205,7 +205,7 @@ func TestLogin(t *testing.T) {
 	job := bigJob(t, 1)
 	key := filepath.Join(job, "signer.p12")
 	must(t, cli.ExitOK, "key", "new", key, "--name", "R. Lindqvist")
-	clockURL, clock := authority(t)
+	clockURL, clock := authorityAt(t, now)
 	plain, err := url.Parse(clockURL)
 	check(t, err)
 
