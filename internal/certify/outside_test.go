@@ -2,6 +2,7 @@ package certify_test
 
 import (
 	"bytes"
+	"flag"
 	"fmt"
 	"image"
 	"image/color"
@@ -125,6 +126,8 @@ func TestLayoutKeepsRows(t *testing.T) {
 	}
 }
 
+var long = flag.Bool("long", false, "also run what takes minutes: labels of every form, and of coarse printers")
+
 // TestLabelsScan: zbarimg reads every symbol of a label sheet rendered at
 // 300 dpi, in both forms, with names of usual length and of 40 characters, and
 // those of labels taken one by one after a blur as of a worn printer.
@@ -139,6 +142,9 @@ func TestLabelsScan(t *testing.T) {
 		"plain long": {harsh, "", 520},
 		"flag long":  {harsh, "form: flag\n", 520},
 	} {
+		if !*long && name != "plain" && name != "flag long" {
+			continue
+		}
 		t.Run(name, func(t *testing.T) {
 			t.Parallel()
 			o := options()
@@ -206,6 +212,9 @@ func TestLabelsOfCoarsePrinters(t *testing.T) {
 		{"20 mm, 150 dpi", "symbol: 20\n", "150", 0, 80},
 		{"largest, 150 dpi", "", "150", 100, 100},
 	} {
+		if !*long && c.name != "largest, 150 dpi" {
+			continue
+		}
 		t.Run(c.name, func(t *testing.T) {
 			o := options()
 			if c.override != "" {

@@ -195,12 +195,12 @@ func whole(t *testing.T, job string) int {
 // A run that is killed at any moment leaves whole revisions only, and the next
 // run goes on from them.
 func TestKilledRunsLeaveNoHalfRevision(t *testing.T) {
-	jobs, kills, links := 1, 20, 80
+	jobs, kills, links := 1, 10, 20
 	switch {
 	case testing.Short():
 		kills = 3
-	case os.Getenv("CI") != "":
-		jobs, links = 10, 20 // two hundred kills; smaller, so that they do not take all day
+	case *long:
+		jobs, kills = 10, 20 // two hundred
 	}
 	job, program := bigJob(t, links), program(t)
 	must(t, cli.ExitOK, "key", "new", filepath.Join(job, "signer.p12"), "--name", "R. Lindqvist")

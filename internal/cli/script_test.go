@@ -15,7 +15,10 @@ import (
 	"spanseal/internal/cli"
 )
 
-var update = flag.Bool("update", false, "refresh the expectations of the scripts")
+var (
+	update = flag.Bool("update", false, "refresh the expectations of the scripts")
+	long   = flag.Bool("long", false, "also run what takes minutes: two hundred kills, every hostile file")
+)
 
 // now is the clock of every test: the office, a week after the measurements.
 func now() time.Time { return time.Date(2026, time.November, 25, 16, 0, 0, 0, time.UTC) }

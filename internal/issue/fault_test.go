@@ -5,6 +5,7 @@ package issue
 import (
 	"context"
 	"errors"
+	"flag"
 	"io/fs"
 	"maps"
 	"os"
@@ -152,6 +153,8 @@ func contents(t *testing.T, dir string) map[string]string {
 	return files
 }
 
+var long = flag.Bool("long", false, "also run what takes minutes: a fault at every call, not at one in four")
+
 // TestEveryFault lets each call to the disk fail in turn, of a first revision
 // and of one that follows. A run that says it failed has changed nothing; one
 // that says it did not has written the whole; and the next run goes on from
@@ -180,9 +183,12 @@ func TestEveryFault(t *testing.T) {
 	}{{"a full disk", false, syscall.ENOSPC, false}, {"a broken disk, at the first revision", true, syscall.EIO, false}, {"an answer lost", false, syscall.EIO, true}} {
 		t.Run(kind.name, func(t *testing.T) {
 			met := map[string]int{}
-			step := 1
-			if testing.Short() {
+			step := 4
+			switch {
+			case testing.Short():
 				step = 9
+			case *long:
+				step = 1
 			}
 			for n := 1; ; n += step {
 				dir := filepath.Join(t.TempDir(), "issued")
@@ -229,7 +235,7 @@ func TestEveryFault(t *testing.T) {
 				}
 			}
 			for _, what := range []string{"lock", "open folder", "list", "lstat", "create", "write", "stat", "close", "mkdir", "mkdir -p", "rename", "flush", "flush the folder"} {
-				if met[what] == 0 && !testing.Short() {
+				if met[what] == 0 && step == 1 {
 					t.Errorf("no %s failed: %v", what, met)
 				}
 			}
