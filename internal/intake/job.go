@@ -87,6 +87,7 @@ func (r *reader) parseJob(f *source.File) {
 				"calibrated":     opt(d.date("calibrated", &v.Calibrated)),
 				"due":            opt(d.date("due", &v.Due)),
 				"uncertainty_db": opt(d.number("uncertainty_db", 0, 10, func(u quantity.Decimal) { v.Uncertainty = &u })),
+				"channels":       opt(d.count("channels", 1, 10000, &v.Channels)),
 			})
 			if _, twice := j.Instrument(v.ID); twice && v.ID != "" {
 				d.twice(n, "instrument", v.ID)

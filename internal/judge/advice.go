@@ -66,17 +66,20 @@ func (d *docket) advice(f *Finding, l *limits.Limit) (all []statement.Statement)
 	return all
 }
 
-// bent reports whether the readings of the finding's direction rise with the
-// wavelength by more than the question of bends allows.
+// bent reports whether the finding's loss is more than glass and a reading of a
+// shorter wavelength in its direction explain, by what the question of bends allows.
 func (d *docket) bent(f *Finding) bool {
 	if d.link.Mode != record.Singlemode {
 		return false
 	}
 	most := d.question("bend").threshold
+	long := record.Reading{WavelengthNM: f.WavelengthNM, Value: *f.Measured}
 	for i := range d.out.Readings {
 		r := &d.out.Readings[i]
-		if r.Quantity == record.InsertionLoss && r.WavelengthNM < f.WavelengthNM && (r.Direction == f.Direction || f.Direction == record.TwoWay) &&
-			most.Less(f.Measured.Sub(r.Value)) {
+		if r.Quantity != record.InsertionLoss || r.WavelengthNM >= f.WavelengthNM || r.Direction != f.Direction && f.Direction != record.TwoWay {
+			continue
+		}
+		if excess, ok := d.excess(r, &long); ok && most.Less(excess) {
 			return true
 		}
 	}

@@ -2,15 +2,10 @@ package judge
 
 import (
 	"cmp"
-	"crypto/sha256"
 	"slices"
-	"strconv"
 	"strings"
-	"time"
 	"unicode"
 
-	"spanseal/internal/quantity"
-	"spanseal/internal/record"
 	"spanseal/internal/statement"
 )
 
@@ -21,7 +16,7 @@ func (b *bench) crowd() []Finding {
 	b.lookAlikes()
 	b.pairs()
 	var out []Finding
-	for _, question := range b.sameFiles() {
+	for _, question := range append(b.sameFiles(), b.copies()...) {
 		if f, ok := b.raise(question); ok {
 			out = append(out, f)
 		}
@@ -47,50 +42,8 @@ func (b *bench) linksOf(which []int) statement.Value {
 	return statement.Few(out)
 }
 
-// leastAlike is how many losses a link must have before chance can be ruled
-// out as the reason that another link has the very same.
-const leastAlike = 4
-
-// digestOf is of the losses of a link, or zero where they are too few.
-func digestOf(readings []record.Reading) (digest [16]byte) {
-	text := make([]byte, 0, 128)
-	n := 0
-	for i := range readings {
-		if r := &readings[i]; r.Quantity == record.InsertionLoss {
-			n++
-			text = strconv.AppendInt(text, int64(r.WavelengthNM), 10)
-			text = append(append(append(text, r.Direction...), r.Value.Short()...), ';')
-		}
-	}
-	if n >= leastAlike {
-		sum := sha256.Sum256(text)
-		digest = [16]byte(sum[:16])
-	}
-	return digest
-}
-
-// identical asks about links whose losses are all the same.
-func (b *bench) identical() {
-	same := map[[16]byte][]int{}
-	var order [][16]byte
-	for i, k := range b.digests {
-		if k == [16]byte{} {
-			continue
-		}
-		if same[k] == nil {
-			order = append(order, k)
-		}
-		same[k] = append(same[k], i)
-	}
-	least := b.question("identical-results").threshold
-	for _, k := range order {
-		if which := same[k]; len(which) > 1 && !quantity.Int(len(which)).Less(least) {
-			b.askEach(which, statement.New("identical-results", b.linksOf(which)))
-		}
-	}
-}
-
-// lookAlikes asks about names of the schedule that are easily mixed up.
+// lookAlikes asks about names of the schedule that are easily mixed up, and about a
+// letter where names like it have a digit.
 func (b *bench) lookAlikes() {
 	asked := map[string]bool{}
 	for _, alike := range []func(rune) rune{unicode.ToLower, twin} {
@@ -105,7 +58,7 @@ func (b *bench) lookAlikes() {
 		}
 		for _, k := range order {
 			if which := same[k]; len(which) > 1 {
-				question := statement.New("near-miss-names", b.linksOf(which))
+				question := statement.New("near-miss-names.alike", b.linksOf(which))
 				if key := question.Key(); !asked[key] {
 					asked[key] = true
 					b.askEach(which, question)
@@ -113,10 +66,56 @@ func (b *bench) lookAlikes() {
 			}
 		}
 	}
+	b.lettersForDigits()
 }
 
-// twin turns a letter that looks like a digit into the digit.
+// fewestShaped is how many names must have a digit where one has a letter.
+const fewestShaped = 3
+
+// lettersForDigits asks about names such as A-1O among and others, where
+// no other name is written so.
+func (b *bench) lettersForDigits() {
+	shapes := map[string][]int{}
+	for i := range b.facts.Links {
+		k := shape(b.facts.Links[i].ID)
+		shapes[k] = append(shapes[k], i)
+	}
+	for i := range b.facts.Links {
+		id := b.facts.Links[i].ID
+		meant := strings.Map(twinOnly, id)
+		if meant == id || len(shapes[shape(id)]) > 1 {
+			continue
+		}
+		others := shapes[shape(meant)]
+		if len(others) < fewestShaped {
+			continue
+		}
+		runes := []rune(id)
+		at := slices.IndexFunc(runes, func(r rune) bool { return twinOnly(r) != r })
+		b.askEach([]int{i}, statement.New("near-miss-names.letter", statement.Name(id), statement.Name(string(runes[at])), b.linksOf(others)))
+	}
+}
+
+// shape is a name with the same mark for every digit.
+func shape(name string) string {
+	return strings.Map(func(r rune) rune {
+		if unicode.IsDigit(r) {
+			return '0'
+		}
+		return r
+	}, name)
+}
+
+// twin turns a letter that looks like a digit into the digit, and others into small
+// ones.
 func twin(r rune) rune {
+	if d := twinOnly(r); d != r {
+		return d
+	}
+	return unicode.ToLower(r)
+}
+
+func twinOnly(r rune) rune {
 	switch r {
 	case 'O', 'o':
 		return '0'
@@ -127,20 +126,23 @@ func twin(r rune) rune {
 }
 
 // blur makes names alike that a tired eye takes for one another: kinds of dash
-// and space, leading zeros, and the letters that alike makes the same.
+// and space, the letters that alike makes the same, and leading zeros.
 func blur(name string, alike func(rune) rune) string {
 	var out strings.Builder
 	digits := false
 	runes := []rune(name)
 	for i, r := range runes {
+		if unicode.IsSpace(r) || unicode.Is(unicode.Pd, r) || r == '_' {
+			r = '-'
+		}
+		runes[i] = alike(r)
+	}
+	for i, r := range runes {
 		if r == '0' && !digits && i+1 < len(runes) && unicode.IsDigit(runes[i+1]) {
 			continue
 		}
 		digits = unicode.IsDigit(r)
-		if unicode.IsSpace(r) || unicode.Is(unicode.Pd, r) || r == '_' {
-			r = '-'
-		}
-		out.WriteRune(alike(r))
+		out.WriteRune(r)
 	}
 	return out.String()
 }
@@ -206,104 +208,4 @@ func (b *bench) sameFiles() []statement.Statement {
 		}
 	}
 	return out
-}
-
-// visit is one stay of an instrument at a link.
-type visit struct {
-	at   time.Time
-	link int
-}
-
-// times asks about instruments that were at two links at once, and about a pace
-// of work that nobody keeps up.
-func (b *bench) times() []Finding {
-	visits := map[string][]visit{}
-	for i := range b.facts.Links {
-		slips := b.shelf.slipsOf(i)
-		for k := range slips {
-			if r := b.shelf.reading(&slips[k], ""); !r.Time.IsZero() && !record.DayOnly(r.Time) && r.Instrument != "" {
-				visits[r.Instrument] = append(visits[r.Instrument], visit{r.Time, i})
-			}
-		}
-	}
-	names := make([]string, 0, len(visits))
-	for name := range visits {
-		names = append(names, name)
-	}
-	slices.Sort(names)
-	var out []Finding
-	for _, name := range names {
-		vs := visits[name]
-		slices.SortStableFunc(vs, func(x, y visit) int { return x.at.Compare(y.at) })
-		if bySecond(vs) {
-			b.sameMoment(name, vs)
-		}
-		if question := b.pace(name, vs); !question.IsZero() {
-			if f, ok := b.raise(question); ok {
-				out = append(out, f)
-			}
-		}
-	}
-	return out
-}
-
-// bySecond reports whether an instrument's times hold seconds. Times to the
-// minute are often shared by two links.
-func bySecond(vs []visit) bool {
-	return slices.ContainsFunc(vs, func(v visit) bool { return v.at.Second() != 0 || v.at.Nanosecond() != 0 })
-}
-
-func (b *bench) sameMoment(instrument string, vs []visit) {
-	for from := 0; from < len(vs); {
-		to := from + 1
-		for to < len(vs) && vs[to].at.Equal(vs[from].at) {
-			to++
-		}
-		var which []int
-		for _, v := range vs[from:to] {
-			if !slices.Contains(which, v.link) {
-				which = append(which, v.link)
-			}
-		}
-		if len(which) > 2 || len(which) == 2 && !areTwins(&b.facts.Links[which[0]], &b.facts.Links[which[1]]) {
-			slices.Sort(which)
-			b.askEach(which, statement.New("same-moment", statement.Name(instrument), b.linksOf(which), statement.Moment(vs[from].at)))
-		}
-		from = to
-	}
-}
-
-// areTwins reports whether the schedule pairs two strands.
-func areTwins(x, y *record.Link) bool {
-	names := func(p, q *record.Link) bool {
-		return p.Pair != "" && (p.Pair == q.ID || p.Pair == q.Strand && p.Cable == q.Cable)
-	}
-	return names(x, y) || names(y, x)
-}
-
-// paceOver is over how many links the pace of work is taken.
-const paceOver = 10
-
-// pace returns what there is to ask about the fastest run of an instrument.
-func (b *bench) pace(instrument string, vs []visit) statement.Statement {
-	var stays []visit
-	for _, v := range vs {
-		if n := len(stays); n == 0 || stays[n-1].link != v.link && !(stays[n-1].at.Equal(v.at) && areTwins(&b.facts.Links[stays[n-1].link], &b.facts.Links[v.link])) {
-			stays = append(stays, v)
-		}
-	}
-	seconds := b.question("pace").threshold
-	least := time.Duration(float(seconds) * float64(time.Second) * paceOver)
-	var slack time.Duration
-	if !bySecond(vs) {
-		slack = time.Minute // what times to the minute may hide
-	}
-	for i := 0; i+paceOver < len(stays); i++ {
-		first, last := stays[i], stays[i+paceOver]
-		if last.at.Sub(first.at)+slack >= least {
-			continue
-		}
-		return statement.New("pace", statement.Name(instrument), statement.Count(paceOver), statement.Moment(first.at), statement.Count(last.at.Sub(first.at)/time.Second))
-	}
-	return statement.Statement{}
 }

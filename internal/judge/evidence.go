@@ -1,6 +1,7 @@
 package judge
 
 import (
+	"strconv"
 	"time"
 
 	"spanseal/internal/limits"
@@ -169,36 +170,60 @@ func (d *docket) afterFinished() {
 // possible asks about losses that physics does not allow: negative ones, and
 // ones below what the glass alone loses.
 func (d *docket) possible() {
-	below, glassBelow := d.question("negative-loss").threshold, d.question("below-glass").threshold
+	below := d.question("negative-loss").threshold
 	var negative, glass gather
-	var least quantity.Decimal // what the glass alone loses at a wavelength
-	at := limits.Situation{Fibre: d.link.Fibre, Mode: d.link.Mode}
 	for i := range d.out.Readings {
 		r := &d.out.Readings[i]
 		if r.Quantity != record.InsertionLoss {
 			continue
 		}
-		if d.glass != nil && r.WavelengthNM != at.WavelengthNM {
-			at.WavelengthNM, least = r.WavelengthNM, quantity.Decimal{}
-			if v := d.glass.Value("cable", &at); v != nil {
-				least = v.Number.Mul(quantity.Kilometres(d.link.Length))
-			}
-		}
-		if !r.Value.Less(least) && r.Value.Sign() >= 0 {
-			continue
-		}
-		var u quantity.Decimal
-		if p := d.uncertainty(r); p != nil {
-			u = *p
-		}
-		if most := r.Value.Add(u); most.Add(below).Sign() < 0 {
+		if r.Value.Sign() < 0 && d.most(r).Add(below).Sign() < 0 {
 			negative.add(r, "negative-loss")
-		} else if most.Add(glassBelow).Less(least) {
+		} else if least, so := d.belowGlass(r); so {
 			glass.add(r, "below-glass", statement.NM(r.WavelengthNM), statement.Short(d.link.Length), statement.Number{Decimal: least.Round(2)})
 		}
 	}
 	negative.ask(d)
 	glass.ask(d)
+}
+
+// most is a loss with its uncertainty.
+func (d *docket) most(r *record.Reading) quantity.Decimal {
+	if u := d.uncertainty(r); u != nil {
+		return r.Value.Add(*u)
+	}
+	return r.Value
+}
+
+// belowGlass reports whether a loss is less than glass of the scheduled length must
+// lose, beyond its uncertainty and the threshold, and what that is at least.
+func (d *docket) belowGlass(r *record.Reading) (least quantity.Decimal, so bool) {
+	rate := d.lowest(r.WavelengthNM)
+	if rate == nil {
+		return least, false
+	}
+	least = rate.Mul(quantity.Kilometres(d.link.Length))
+	return least, r.Value.Less(least) && d.most(r).Add(d.question("below-glass").threshold).Less(least)
+}
+
+// kindOfGlass is a fibre at a wavelength.
+type kindOfGlass struct {
+	fibre string
+	mode  record.Mode
+	nm    int
+}
+
+// lowest is the least that the link's glass loses at a wavelength, dB/km, or nil.
+func (d *docket) lowest(nm int) *quantity.Decimal {
+	key := kindOfGlass{d.link.Fibre, d.link.Mode, nm}
+	rate, known := d.least[key]
+	if !known && d.glass != nil {
+		if v := d.glass.Value("cable", &limits.Situation{Fibre: key.fibre, Mode: key.mode, WavelengthNM: nm}); v != nil {
+			rate = &v.Number
+		}
+		remember(d.least, key, rate, mostWorked)
+	}
+	return rate
 }
 
 // lengthSlack is what measured lengths may differ by beside the percentage: the
@@ -228,14 +253,15 @@ func (d *docket) lengths() {
 	}
 }
 
-// bend asks about a loss that is higher at the longer wavelength: the largest
-// such rise of the link, in one direction.
+// bend asks about a loss at a longer wavelength that glass of the link's length
+// does not explain: the largest such excess of the link, in one direction.
 func (d *docket) bend() {
 	if d.link.Mode != record.Singlemode {
 		return
 	}
 	most := d.question("bend").threshold
 	var low, long *record.Reading
+	var largest quantity.Decimal
 	var losses []*record.Reading // few, where a link may have thousands of splices
 	for i := range d.out.Readings {
 		if r := &d.out.Readings[i]; r.Quantity == record.InsertionLoss && r.Shown == "" {
@@ -247,15 +273,59 @@ func (d *docket) bend() {
 			if x.Direction != y.Direction || x.WavelengthNM >= y.WavelengthNM {
 				continue
 			}
-			if rise := y.Value.Sub(x.Value); most.Less(rise) && (low == nil || long.Value.Sub(low.Value).Less(rise)) {
-				low, long = x, y
+			if _, short := d.belowGlass(x); short {
+				continue // the length is in doubt, which says what glass explains
+			}
+			excess, ok := d.excess(x, y)
+			if ok && most.Less(excess) && (low == nil || largest.Less(excess)) {
+				low, long, largest = x, y, excess
 			}
 		}
 	}
 	if low != nil {
-		d.ask(statement.New("bend", statement.Number{Decimal: long.Value}, statement.NM(long.WavelengthNM), statement.Number{Decimal: long.Value.Sub(low.Value)},
-			statement.NM(low.WavelengthNM), statement.Way(long.Direction)), *low, *long)
+		d.ask(statement.New("bend", statement.Number{Decimal: long.Value}, statement.NM(long.WavelengthNM), statement.Way(long.Direction),
+			statement.Rounded(largest, 2), statement.Number{Decimal: low.Value}, statement.NM(low.WavelengthNM), statement.Short(d.link.Length)), *low, *long)
 	}
+}
+
+// excess is how much more a loss at a longer wavelength is than one at a shorter
+// wavelength and the glass of the link explain; ok is false for a pair of
+// wavelengths that glass-differences has no figure for.
+func (d *docket) excess(short, long *record.Reading) (by quantity.Decimal, ok bool) {
+	figure := d.difference(d.link.Mode, short.WavelengthNM, long.WavelengthNM)
+	if figure == nil {
+		return by, false
+	}
+	return long.Value.Sub(short.Value).Sub(figure.Mul(quantity.Kilometres(d.link.Length))), true
+}
+
+// pairOf is two wavelengths in a kind of glass.
+type pairOf struct {
+	mode        record.Mode
+	short, long int
+}
+
+// difference is the most that glass loses at the longer wavelength beyond the
+// shorter one, dB/km, or nil.
+func (c *clerk) difference(mode record.Mode, short, long int) *quantity.Decimal {
+	key := pairOf{mode, short, long}
+	figure, known := c.differs[key]
+	if !known {
+		figure = c.bench.difference(key)
+		c.differs[key] = figure
+	}
+	return figure
+}
+
+func (b *bench) difference(of pairOf) *quantity.Decimal {
+	if b.differences == nil {
+		return nil
+	}
+	v := b.differences.Value("over_"+strconv.Itoa(of.short), &limits.Situation{Mode: of.mode, WavelengthNM: of.long})
+	if v == nil {
+		return nil
+	}
+	return &v.Number
 }
 
 // directions asks about a large difference between the two ways.

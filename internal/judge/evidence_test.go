@@ -2,6 +2,7 @@ package judge_test
 
 import (
 	"slices"
+	"strconv"
 	"strings"
 	"testing"
 	"time"
@@ -52,6 +53,55 @@ func measuredLength(f *record.Facts, scheduled string, measured ...string) {
 		r := f.Readings[i]
 		r.Quantity, r.Value = record.Length, dec(m)
 		f.Readings = append(f.Readings, r)
+	}
+}
+
+// spanOf makes the link one of so many metres of bare glass, with these losses at
+// 1310 nm, 1550 nm and, where there is a third, 1625 nm.
+func spanOf(f *record.Facts, metres string, losses ...string) {
+	l := &f.Links[0]
+	l.Length, l.MatedPairs, l.Fibre, l.EndA, l.EndB = dec(metres), 0, "OS2", record.End{}, record.End{}
+	f.Job.Policy.Limits = []string{"itu-t-g.652.d"}
+	for i := range f.Readings {
+		f.Readings[i].Value = dec(losses[i/2])
+	}
+	if len(losses) > 2 {
+		for i, r := range f.Readings[:2] {
+			r.WavelengthNM, r.Value, r.Time = 1625, dec(losses[2]), r.Time.Add(time.Duration(10+i)*time.Minute)
+			f.Readings = append(f.Readings, r)
+		}
+	}
+}
+
+// multimode makes a dozen links of 200 m of OM3 with about these losses at 850 nm
+// and 1300 nm.
+func multimode(f *record.Facts, at850, at1300 string) {
+	copies(f, 12, letters, 5*time.Minute)
+	for i := range f.Links {
+		l := &f.Links[i]
+		l.Fibre, l.Mode, l.Length = "OM3", record.Multimode, dec("200")
+		l.EndA, l.EndB = record.End{}, record.End{}
+	}
+	for i := range f.Readings {
+		r := &f.Readings[i]
+		by := dec("0.01").Mul(dec(strconv.Itoa((i*i*i + 3*i) % 13)))
+		if r.WavelengthNM == 1310 {
+			r.WavelengthNM, r.Value = 850, dec(at850).Add(by)
+		} else {
+			r.WavelengthNM, r.Value = 1300, dec(at1300).Add(by)
+		}
+	}
+}
+
+// atTwo adds a link that the same person measured with another meter, so much later
+// than the first link.
+func atTwo(f *record.Facts, later time.Duration) {
+	copies(f, 1, letters, later)
+	second := f.Job.Instruments[0]
+	second.ID = "PM-8"
+	f.Job.Instruments = append(f.Job.Instruments, second)
+	for i := range f.Readings[4:] {
+		f.Readings[4+i].Instrument = "PM-8"
 	}
 }
 
@@ -127,8 +177,14 @@ func TestQuestions(t *testing.T) {
 			f.Links[0].Length = dec("10000")
 			each(f, func(r *record.Reading) { r.Value = dec("1.3") })
 		}},
-		{"bend", "1550 nm above 1310 nm", func(f *record.Facts) { f.Readings[2].Value = dec("1.15") }},
-		{"", "no more above than the threshold", func(f *record.Facts) { f.Readings[2].Value = dec("1.14") }},
+		{"bend", "1550 nm above 1310 nm", func(f *record.Facts) { f.Readings[2].Value = dec("1.11") }},
+		{"", "no more above than the threshold", func(f *record.Facts) { f.Readings[2].Value = dec("1.10") }},
+		// Losses of 20 km and 10 km at the nominal figures of G.652.D (recalled): 0.335 dB/km at
+		// 1310 nm, 0.195 at 1550, 0.2175 at 1625.
+		{"", "20 km of bare glass at 1625 nm", func(f *record.Facts) { spanOf(f, "20000", "6.70", "3.90", "4.35") }},
+		{"bend", "20 km of bare glass at 1625 nm, and 1 dB more", func(f *record.Facts) { spanOf(f, "20000", "6.70", "3.90", "5.35") }},
+		{"", "10 km at 1550 nm", func(f *record.Facts) { spanOf(f, "10000", "3.35", "1.95") }},
+		{"bend", "10 km and 1 dB more at 1550 nm, less than at 1310 nm all the same", func(f *record.Facts) { spanOf(f, "10000", "3.35", "2.95") }},
 		{"direction-difference", "0.51 dB", func(f *record.Facts) { f.Readings[1].Value = dec("1.45") }},
 		{"", "0.5 dB", func(f *record.Facts) { f.Readings[1].Value = dec("1.44") }},
 		{"connection-count", "one connection, two connectors", func(f *record.Facts) {
@@ -157,9 +213,88 @@ func TestQuestions(t *testing.T) {
 				f.Readings[i].Value = f.Readings[i%4].Value
 			}
 		}},
+		{"identical-results", "two links alike at the same minute", func(f *record.Facts) {
+			copies(f, 12, letters, 5*time.Minute)
+			for i := range 4 {
+				f.Readings[len(f.Readings)-4+i].Value, f.Readings[len(f.Readings)-4+i].Time = f.Readings[i].Value, f.Readings[i].Time
+			}
+		}},
+		{"", "fewer links alike than the job asks about", func(f *record.Facts) {
+			f.Job.Policy.Questions = map[string]record.Question{"identical-results": {Threshold: ptr("3")}}
+			copies(f, 1, letters, 5*time.Minute)
+			for i := range f.Readings {
+				f.Readings[i].Value = f.Readings[i%4].Value
+			}
+		}},
+		{"direction-copied", "A-B entered for B-A", func(f *record.Facts) {
+			copies(f, 12, letters, 5*time.Minute)
+			for i := range f.Readings {
+				if i%2 == 1 {
+					f.Readings[i].Value = f.Readings[i-1].Value
+				}
+			}
+		}},
+		{"wavelength-copied", "1310 nm entered for 1550 nm", func(f *record.Facts) {
+			copies(f, 12, letters, 5*time.Minute)
+			for i := range f.Readings {
+				if i%4 >= 2 {
+					f.Readings[i].Value = f.Readings[i-2].Value
+				}
+			}
+		}},
+		{"", "no more than a step between the directions", func(f *record.Facts) {
+			copies(f, 12, letters, 5*time.Minute)
+			for i := range f.Readings {
+				if i%2 == 1 {
+					f.Readings[i].Value = f.Readings[i-1].Value.Add(dec([]string{"0", "0.01", "0", "-0.01"}[i/2%4]))
+				}
+			}
+		}},
+		{"", "one decimal", func(f *record.Facts) {
+			copies(f, 12, letters, 5*time.Minute)
+			for i := range f.Readings {
+				f.Readings[i].Value = dec([]string{"0.6", "0.7", "0.8", "0.9", "1.0"}[i/4%5])
+			}
+			f.Job.Policy.Questions = map[string]record.Question{"identical-results": {Weight: "off"}}
+		}},
+		{"wavelengths-swapped", "850 nm for 1300 nm", func(f *record.Facts) { multimode(f, "0.40", "0.75") }},
+		{"", "850 nm and 1300 nm", func(f *record.Facts) { multimode(f, "0.75", "0.40") }},
+		{"two-instruments", "at two links in the same minutes", func(f *record.Facts) { atTwo(f, 0) }},
+		{"", "at two links one after the other", func(f *record.Facts) { atTwo(f, 5*time.Minute) }},
+		{"", "at both ends of one link", func(f *record.Facts) {
+			f.Job.Instruments = append(f.Job.Instruments, f.Job.Instruments[0])
+			f.Job.Instruments[1].ID, f.Readings[1].Instrument, f.Readings[3].Instrument = "PM-8", "PM-8", "PM-8"
+			each(f, func(r *record.Reading) { r.Time = noon })
+		}},
 		{"same-moment", "two links at one second", func(f *record.Facts) {
 			each(f, func(r *record.Reading) { r.Time = r.Time.Add(7 * time.Second) })
 			copies(f, 1, letters, 0)
+		}},
+		{"", "two fibres at one moment by an instrument with two channels", func(f *record.Facts) {
+			f.Job.Instruments[0].Channels = 2
+			each(f, func(r *record.Reading) { r.Time = r.Time.Add(7 * time.Second) })
+			copies(f, 1, letters, 0)
+		}},
+		{"same-moment", "three fibres at one moment by an instrument with two channels", func(f *record.Facts) {
+			f.Job.Instruments[0].Channels = 2
+			each(f, func(r *record.Reading) { r.Time = r.Time.Add(7 * time.Second) })
+			copies(f, 2, letters, 0)
+		}},
+		{"", "twelve fibres at one moment by an instrument with twelve channels", func(f *record.Facts) {
+			f.Job.Instruments[0].Channels = 12
+			each(f, func(r *record.Reading) { r.Time = r.Time.Add(7 * time.Second) })
+			copies(f, 11, letters, 0)
+		}},
+		{"", "two links visited in turn", func(f *record.Facts) {
+			copies(f, 1, letters, 0)
+			for i := range 24 {
+				r := f.Readings[i%8]
+				r.Quantity, r.Value = record.Reflectance, dec("-50")
+				f.Readings = append(f.Readings, r)
+			}
+			for i := range f.Readings { // A-12, N-B, A-12 again, and so on
+				f.Readings[i].Time = noon.Add(time.Duration(1+2*(i%4*8+i/4)) * time.Second)
+			}
 		}},
 		{"pace", "eleven links in a minute", func(f *record.Facts) {
 			each(f, func(r *record.Reading) { r.Time = noon.Add(time.Second) })
@@ -167,6 +302,16 @@ func TestQuestions(t *testing.T) {
 		}},
 		{"near-miss-names", "a letter for a digit", func(f *record.Facts) { copies(f, 1, func(int) string { return "A-I2" }, 5*time.Minute) }},
 		{"near-miss-names", "a leading zero", func(f *record.Facts) { copies(f, 1, func(int) string { return "a-012" }, 5*time.Minute) }},
+		{"near-miss-names", "a letter before a digit", func(f *record.Facts) {
+			copies(f, 2, func(i int) string { return []string{"A-O3", "A-03"}[i] }, 5*time.Minute)
+		}},
+		{"near-miss-names", "a letter for a digit, in capitals and not", func(f *record.Facts) { copies(f, 1, func(int) string { return "a-I2" }, 5*time.Minute) }},
+		{"near-miss-names", "a letter where all others have a digit", func(f *record.Facts) {
+			copies(f, 4, func(i int) string { return []string{"A-13", "A-14", "A-15", "A-1O"}[i] }, 5*time.Minute)
+		}},
+		{"", "a letter that others have too", func(f *record.Facts) {
+			copies(f, 6, func(i int) string { return []string{"A-13", "A-14", "A-15", "A-1O", "A-2O", "A-3O"}[i] }, 5*time.Minute)
+		}},
 		{"", "a three-cord reference", func(f *record.Facts) { f.Job.Policy.Reference = record.ThreeCord; f.Links[0].Splices = 9 }},
 		{"polarity", "paired with itself", func(f *record.Facts) { f.Links[0].Pair, f.Links[0].Polarity = "A-12", "crossed" }},
 		{"calibration", "no due date", func(f *record.Facts) { f.Job.Instruments[0].Due = record.Date{} }},
@@ -193,6 +338,30 @@ func TestQuestions(t *testing.T) {
 		}},
 		{"end-face", "failed", func(f *record.Facts) {
 			f.Terminations = []record.Termination{{Link: "A-12", End: "B", EndFace: record.EndFaceFail, Finished: noon.Add(-time.Hour)}}
+		}},
+		{"", "failed, cleaned and passed", func(f *record.Facts) {
+			f.Terminations = []record.Termination{
+				{Link: "A-12", End: "B", EndFace: record.EndFacePass, Finished: noon.Add(-time.Hour)},
+				{Link: "A-12", End: "B", EndFace: record.EndFaceFail, Finished: noon.Add(-2 * time.Hour)},
+			}
+		}},
+		{"", "failed and passed in the rows of one day", func(f *record.Facts) {
+			f.Terminations = []record.Termination{
+				{Link: "A-12", End: "B", EndFace: record.EndFaceFail, Finished: midnight, Origin: record.Origin{Row: 3}},
+				{Link: "A-12", End: "B", EndFace: record.EndFacePass, Finished: midnight, Origin: record.Origin{Row: 4}},
+			}
+		}},
+		{"end-face", "passed, made again and failed", func(f *record.Facts) {
+			f.Terminations = []record.Termination{
+				{Link: "A-12", End: "B", EndFace: record.EndFacePass, Finished: noon.Add(-2 * time.Hour)},
+				{Link: "A-12", End: "B", EndFace: record.EndFaceFail, Finished: noon.Add(-time.Hour)},
+			}
+		}},
+		{"end-face", "failed, and the other end passed", func(f *record.Facts) {
+			f.Terminations = []record.Termination{
+				{Link: "A-12", End: "B", EndFace: record.EndFaceFail, Finished: noon.Add(-2 * time.Hour)},
+				{Link: "A-12", End: "A", EndFace: record.EndFacePass, Finished: noon.Add(-time.Hour)},
+			}
 		}},
 		{"end-face", "not inspected though required", func(f *record.Facts) {
 			f.Job.Policy.EndFaceRequired = true

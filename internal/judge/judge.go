@@ -48,6 +48,7 @@ type bench struct {
 	shelf       *shelf
 	made        map[string][]record.Termination
 	glass       *limits.Set // lowest losses of glass, or nil
+	differences *limits.Set // of glass between two wavelengths, or nil
 	asks        map[string]question
 
 	applications []*limits.Set
@@ -70,12 +71,14 @@ type clerk struct {
 	lists   map[string][]Carries // by the bytes of which trials are within
 	worked  map[situation]result
 	matters map[about]*Matter
+	differs map[pairOf]*quantity.Decimal
+	least   map[kindOfGlass]*quantity.Decimal
 
 	draft []Finding // reused from link to link
 }
 
 func (b *bench) clerk() *clerk {
-	c := &clerk{bench: b, used: usage{}, tried: map[trialKey][]trial{}, lists: map[string][]Carries{}, worked: map[situation]result{}, matters: map[about]*Matter{}, draft: make([]Finding, 0, 32)}
+	c := &clerk{bench: b, used: usage{}, tried: map[trialKey][]trial{}, lists: map[string][]Carries{}, worked: map[situation]result{}, matters: map[about]*Matter{}, differs: map[pairOf]*quantity.Decimal{}, least: map[kindOfGlass]*quantity.Decimal{}, draft: make([]Finding, 0, 32)}
 	for s := range b.used {
 		c.used[s] = map[*limits.Value]bool{}
 	}
@@ -188,6 +191,7 @@ func newBench(facts *record.Facts, book *limits.Book) *bench {
 		b.people[facts.Job.People[i].ID] = &facts.Job.People[i]
 	}
 	b.glass, _ = book.Find("lowest-glass-loss")
+	b.differences, _ = book.Find("glass-differences")
 	b.applications = applications(book)
 	b.needs = needsOf(b.applications)
 	return b

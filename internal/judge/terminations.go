@@ -18,6 +18,9 @@ func (d *docket) terminations() {
 		if most := d.policy.EstimateAtMost; most != nil && t.Estimate != nil {
 			d.estimate(t, *most)
 		}
+		if d.passedLater(t) {
+			continue
+		}
 		switch t.EndFace {
 		case record.EndFaceFail:
 			d.askEnd(statement.New("end-face.failed", statement.End(t.End)), t)
@@ -27,6 +30,23 @@ func (d *docket) terminations() {
 			}
 		}
 	}
+}
+
+// passedLater reports whether a later record of the same end says that the face
+// passed: what was cleaned or made again is not as it was.
+func (d *docket) passedLater(t *record.Termination) bool {
+	return t.End != "" && slices.ContainsFunc(d.out.Terminations, func(o record.Termination) bool {
+		return o.End == t.End && o.EndFace == record.EndFacePass && later(&o, t)
+	})
+}
+
+// later tells the order of two records: by when the work was finished, and by their
+// rows where that does not tell.
+func later(x, y *record.Termination) bool {
+	if known := !x.Finished.IsZero() && !y.Finished.IsZero(); known && !x.Finished.Equal(y.Finished) {
+		return x.Finished.After(y.Finished)
+	}
+	return x.Origin.Row > y.Origin.Row
 }
 
 // unrecorded asks about ends that were made on the job and have no record,

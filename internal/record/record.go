@@ -189,6 +189,8 @@ type Instrument struct {
 	Due        Date   `json:"due,omitzero"`
 	// Uncertainty is expanded (k = 2) of one loss reading, dB; nil if not given.
 	Uncertainty *quantity.Decimal `json:"uncertainty_db,omitempty"`
+	// Channels is how many fibres it measures at one moment; 0 where not given: one.
+	Channels int `json:"channels,omitempty"`
 }
 
 // Cable is one that the schedule names.

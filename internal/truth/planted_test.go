@@ -60,7 +60,7 @@ var plantings = []planting{
 	{"the wrong day that calibration was due", "calibration.overdue", func(j *job, l *link, m, args object) bool { return set1(args, "due", later(args["due"], -1)) }},
 	{"the other instrument", "calibration.overdue", func(j *job, l *link, m, args object) bool { return set1(args, "instrument", "PM-9") }},
 	{"the other person", "expired-qualification", func(j *job, l *link, m, args object) bool { return set1(args, "person", "M. Okafor") }},
-	{"a rise rounded up", "bend", func(j *job, l *link, m, args object) bool { return set1(args, "rise", more(args["rise"])) }},
+	{"an excess over glass rounded up", "bend", func(j *job, l *link, m, args object) bool { return set1(args, "excess", more(args["excess"])) }},
 	{"two wavelengths swapped", "bend", func(j *job, l *link, m, args object) bool { return swap(args, "nm", "short") }},
 	{"a difference of another wavelength", "direction-difference", func(j *job, l *link, m, args object) bool { return set1(args, "nm", json.Number("1244")) }},
 	{"what glass loses rounded up", "below-glass", func(j *job, l *link, m, args object) bool { return set1(args, "least", more(args["least"])) }},

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"math"
 	"math/big"
+	"regexp"
 	"slices"
 	"strings"
 	"time"
@@ -135,6 +136,32 @@ func (j *job) terminationsAt(l *link, end string) (out []*made) {
 	return out
 }
 
+// passedSince reports whether a later record of the same end says that the face
+// passed: later by its time, or further down where the times do not tell.
+func (j *job) passedSince(m *made) bool {
+	below := false
+	for i := range j.Made {
+		o := &j.Made[i]
+		if o == m {
+			below = true
+			continue
+		}
+		if o.Link != m.Link || o.End != m.End || o.End == "" || o.Face != "pass" {
+			continue
+		}
+		was, _, known := j.when(m.Finished)
+		now, _, both := j.when(o.Finished)
+		if known && both && !was.Equal(now) {
+			if now.After(was) {
+				return true
+			}
+		} else if below {
+			return true
+		}
+	}
+	return false
+}
+
 // glassLoss is the least that glass loses, dB/km: our own figures, which the guide
 // prints.
 func glassLoss(mode string, nm int) *big.Rat {
@@ -145,6 +172,22 @@ func glassLoss(mode string, nm int) *big.Rat {
 		return rat("0.14")
 	}
 	return rat(map[int]string{1300: "0.29", 1310: "0.29", 1383: "0.24", 1490: "0.18"}[nm])
+}
+
+// glassRise is the most that singlemode glass loses more at a longer wavelength than
+// at a shorter one, dB/km: our own figures.
+var glassRise = map[[2]int]string{
+	{1310, 1490}: "-0.06", {1310, 1550}: "-0.10", {1310, 1625}: "-0.06", {1490, 1550}: "0", {1490, 1625}: "0.03", {1550, 1625}: "0.05",
+}
+
+// bendExcess is by how much a loss at a longer wavelength is more than one at a
+// shorter one and the glass explain, or nil for wavelengths that are not compared.
+func bendExcess(l *link, short *reading, nm int, loss *big.Rat) *big.Rat {
+	figure, ok := glassRise[[2]int{short.NM, nm}]
+	if !ok {
+		return nil
+	}
+	return sub(sub(loss, rat(short.Value)), mul(rat(figure), l.km()))
 }
 
 // round is a number to so many places, half away from zero.
@@ -282,9 +325,12 @@ var questions = map[string]checker{
 		if long == nil || short == nil {
 			return untrue("no such readings")
 		}
-		rise := sub(rat(long.Value), rat(short.Value))
-		return is(s.whole("nm") > s.whole("short") && same(s.decimal("loss"), rat(long.Value)) && same(s.decimal("rise"), rise) &&
-			rise.Cmp(j.threshold("bend", "0.2")) > 0 && modeOf(s.link.Fibre) == "singlemode")
+		excess := bendExcess(s.link, short, long.NM, rat(long.Value))
+		if excess == nil || s.text("excess") != round(excess, 2) {
+			return untrue("glass does not explain so much")
+		}
+		return is(s.whole("nm") > s.whole("short") && same(s.decimal("loss"), rat(long.Value)) && same(s.decimal("base"), rat(short.Value)) &&
+			same(s.decimal("length"), rat(s.link.Length)) && excess.Cmp(j.threshold("bend", "0.2")) > 0 && modeOf(s.link.Fibre) == "singlemode")
 	},
 	"direction-difference": func(j *job, s *said) error {
 		at := j.lossesAt(s.link, s.whole("nm"))
@@ -310,15 +356,12 @@ var questions = map[string]checker{
 		return is(s.text("file") != s.text("other") && j.content(s.text("file")) != "" && j.content(s.text("file")) == j.content(s.text("other")))
 	},
 	"end-face.failed": func(j *job, s *said) error {
-		// The last record of the end speaks: what was made again is not as it was.
-		m := j.terminationsAt(s.link, s.text("end"))
-		if s.text("end") == "splice" {
-			return is(slices.ContainsFunc(m, func(m *made) bool { return m.Face == "fail" }))
-		}
-		return is(slices.ContainsFunc(m, func(m *made) bool { return m.Face == "fail" }))
+		return is(slices.ContainsFunc(j.terminationsAt(s.link, s.text("end")), func(m *made) bool { return m.Face == "fail" && !j.passedSince(m) }))
 	},
 	"end-face.not-inspected": func(j *job, s *said) error {
-		return is(j.Face && slices.ContainsFunc(j.terminationsAt(s.link, s.text("end")), func(m *made) bool { return m.Face == "not inspected" || m.Face == "" }))
+		return is(j.Face && slices.ContainsFunc(j.terminationsAt(s.link, s.text("end")), func(m *made) bool {
+			return (m.Face == "not inspected" || m.Face == "") && !j.passedSince(m)
+		}))
 	},
 	"end-face.unrecorded": func(j *job, s *said) error {
 		return is(j.Face && len(j.terminationsAt(s.link, s.text("end"))) == 0 && s.link.end(s.text("end")) != "none")
@@ -378,7 +421,89 @@ var questions = map[string]checker{
 		}
 		return is(len(alike) > 1 && len(j.losses(s.link.ID)) > 0 && namesAll(s.Args["links"], alike))
 	},
-	"near-miss-names": func(j *job, s *said) error {
+	"near-miss-names.letter": func(j *job, s *said) error {
+		id, letter := s.text("link"), s.text("letter")
+		digit := map[string]string{"O": "0", "o": "0", "I": "1", "l": "1"}[letter]
+		if digit == "" || id != s.link.ID || !strings.Contains(id, letter) {
+			return errNot
+		}
+		pattern := func(name string) string {
+			return regexp.MustCompile(`[0-9]`).ReplaceAllString(name, "9")
+		}
+		meant := pattern(strings.NewReplacer("O", "0", "o", "0", "I", "1", "l", "1").Replace(id))
+		var others []string
+		for i := range j.Links {
+			switch l := j.Links[i].ID; {
+			case l != id && pattern(l) == pattern(id):
+				return untrue("%s is written like it", l)
+			case pattern(l) == meant:
+				others = append(others, l)
+			}
+		}
+		return is(len(others) >= 3 && namesAll(s.Args["others"], others))
+	},
+	"two-instruments": func(j *job, s *said) error {
+		name := func(r *reading) string {
+			if p := j.person(r.Person); p != nil {
+				return p.Name
+			}
+			return r.Person
+		}
+		// The stays that are named: of readings of the person, one at or around the moment.
+		at, err := time.Parse(time.RFC3339, s.text("at"))
+		if err != nil {
+			return err
+		}
+		there := func(link, meter string) bool {
+			before, after := false, false
+			for i := range j.Readings {
+				r := &j.Readings[i]
+				t, _, ok := j.when(r.Time)
+				if !ok || r.Link != link || r.Instrument != meter || name(r) != s.text("person") {
+					continue
+				}
+				by := t.Sub(at)
+				before = before || by <= 0 && by >= -time.Hour
+				after = after || by >= 0 && by <= time.Hour
+			}
+			return before && after
+		}
+		return is(s.whole("n") > 0 && s.text("instrument") != s.text("other-instrument") && s.text("link") != s.text("other") &&
+			there(s.text("link"), s.text("instrument")) && there(s.text("other"), s.text("other-instrument")))
+	},
+	"direction-copied": func(j *job, s *said) error {
+		same, all := j.alike(func(x, y *reading) bool { return x.NM == y.NM && x.Way == "A-B" && y.Way == "B-A" }, "")
+		return is(same >= 8 && same == s.whole("n") && all == s.whole("all"))
+	},
+	"wavelength-copied": func(j *job, s *said) error {
+		for _, mode := range []string{"singlemode", "multimode"} {
+			same, all := j.alike(func(x, y *reading) bool { return x.NM == s.whole("short") && y.NM == s.whole("long") && x.Way == y.Way }, mode)
+			if same >= 8 && same == s.whole("n") && all == s.whole("all") {
+				return nil
+			}
+		}
+		return errNot
+	},
+	"wavelengths-swapped": func(j *job, s *said) error {
+		sum, n := new(big.Rat), 0
+		for i := range j.Links {
+			if l := &j.Links[i]; modeOf(l.Fibre) == "multimode" {
+				for _, x := range j.lossesAt(l, s.whole("short")) {
+					for _, y := range j.lossesAt(l, s.whole("long")) {
+						if x.Way == y.Way {
+							sum, n = add(sum, sub(rat(y.Value), rat(x.Value))), n+1
+						}
+					}
+				}
+			}
+		}
+		if n < 8 || n != s.whole("n") {
+			return untrue("%d pairs", n)
+		}
+		mean, _ := mul(sum, big.NewRat(1, int64(n))).Float64()
+		return is(mean >= 0.05 && s.text("more") == fmt.Sprintf("%.2f", mean) && s.whole("short") == 850)
+	},
+	"near-miss-names.alike": func(j *job, s *said) error {
 		first, more := names(s.Args["links"])
 		if more > 0 || len(first) < 2 || !slices.Contains(first, s.link.ID) {
 			return errNot
@@ -505,6 +630,27 @@ func (j *job) content(file string) string {
 		}
 	}
 	return b.String()
+}
+
+// alike counts pairs of losses of one link, and those of them that are the same.
+func (j *job) alike(pair func(x, y *reading) bool, mode string) (same, all int) {
+	for i := range j.Links {
+		l := &j.Links[i]
+		if mode != "" && modeOf(l.Fibre) != mode {
+			continue
+		}
+		for _, x := range j.losses(l.ID) {
+			for _, y := range j.losses(l.ID) {
+				if pair(x, y) {
+					all++
+					if rat(x.Value).Cmp(rat(y.Value)) == 0 {
+						same++
+					}
+				}
+			}
+		}
+	}
+	return same, all
 }
 
 func (j *job) fingerprint(id string) string {
@@ -637,8 +783,8 @@ var advice = map[string]checker{
 	},
 	"advice.bend": over(func(j *job, s *said) bool {
 		return slices.ContainsFunc(j.losses(s.link.ID), func(r *reading) bool {
-			return r.NM < wholeOf(s.finding["wavelength_nm"]) && (r.Way == s.finding["direction"] || s.finding["direction"] == "two-way") &&
-				sub(s.number("measured"), rat(r.Value)).Cmp(j.threshold("bend", "0.2")) > 0
+			excess := bendExcess(s.link, r, wholeOf(s.finding["wavelength_nm"]), s.number("measured"))
+			return excess != nil && (r.Way == s.finding["direction"] || s.finding["direction"] == "two-way") && excess.Cmp(j.threshold("bend", "0.2")) > 0
 		})
 	}),
 	"advice.clean":     over(nil),

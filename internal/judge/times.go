@@ -1,0 +1,241 @@
+package judge
+
+import (
+	"cmp"
+	"slices"
+	"time"
+
+	"spanseal/internal/record"
+	"spanseal/internal/statement"
+)
+
+// visit is one reading of an instrument at a link.
+type visit struct {
+	at         time.Time
+	link       int
+	instrument string
+}
+
+// times asks about instruments that were at two links at once, about a pace of work
+// that nobody keeps up, and about people who were at two instruments at once.
+func (b *bench) times() []Finding {
+	visits, people := map[string][]visit{}, map[string]map[string]bool{}
+	for i := range b.facts.Links {
+		slips := b.shelf.slipsOf(i)
+		for k := range slips {
+			if r := b.shelf.reading(&slips[k], ""); !r.Time.IsZero() && !record.DayOnly(r.Time) && r.Instrument != "" {
+				visits[r.Instrument] = append(visits[r.Instrument], visit{r.Time, i, r.Instrument})
+				if r.Person != "" {
+					if people[r.Person] == nil {
+						people[r.Person] = map[string]bool{}
+					}
+					people[r.Person][r.Instrument] = true
+				}
+			}
+		}
+	}
+	var out []Finding
+	for _, name := range sortedKeys(visits) {
+		vs := visits[name]
+		slices.SortStableFunc(vs, func(x, y visit) int { return x.at.Compare(y.at) })
+		if bySecond(vs) {
+			b.sameMoment(name, vs)
+		}
+		if question := b.pace(name, vs); !question.IsZero() {
+			if f, ok := b.raise(question); ok {
+				out = append(out, f)
+			}
+		}
+	}
+	for _, person := range sortedKeys(people) {
+		if len(people[person]) < 2 {
+			continue
+		}
+		if question := b.atTwo(person); !question.IsZero() {
+			if f, ok := b.raise(question); ok {
+				out = append(out, f)
+			}
+		}
+	}
+	return out
+}
+
+func sortedKeys[T any](m map[string]T) []string {
+	out := make([]string, 0, len(m))
+	for k := range m {
+		out = append(out, k)
+	}
+	slices.Sort(out)
+	return out
+}
+
+// bySecond reports whether an instrument's times hold seconds. Times to the
+// minute are often shared by two links.
+func bySecond(vs []visit) bool {
+	return slices.ContainsFunc(vs, func(v visit) bool { return v.at.Second() != 0 || v.at.Nanosecond() != 0 })
+}
+
+// channels is how many fibres an instrument measures at one moment.
+func (b *bench) channels(instrument string) int {
+	if in := b.instruments[instrument]; in != nil {
+		return max(1, in.Channels)
+	}
+	return 1
+}
+
+func (b *bench) sameMoment(instrument string, vs []visit) {
+	channels := b.channels(instrument)
+	for from := 0; from < len(vs); {
+		to := from + 1
+		for to < len(vs) && vs[to].at.Equal(vs[from].at) {
+			to++
+		}
+		var which []int
+		for _, v := range vs[from:to] {
+			if !slices.Contains(which, v.link) {
+				which = append(which, v.link)
+			}
+		}
+		if len(which) > max(2, channels) || len(which) == 2 && channels == 1 && !areTwins(&b.facts.Links[which[0]], &b.facts.Links[which[1]]) {
+			slices.Sort(which)
+			b.askEach(which, statement.New("same-moment", statement.Name(instrument), b.linksOf(which), statement.Moment(vs[from].at)))
+		}
+		from = to
+	}
+}
+
+// areTwins reports whether the schedule pairs two strands.
+func areTwins(x, y *record.Link) bool {
+	names := func(p, q *record.Link) bool {
+		return p.Pair != "" && (p.Pair == q.ID || p.Pair == q.Strand && p.Cable == q.Cable)
+	}
+	return names(x, y) || names(y, x)
+}
+
+// paceOver is over how many links the pace of work is taken, for each fibre that
+// the instrument measures at one moment.
+const paceOver = 10
+
+// pace returns what there is to ask about the fastest run of an instrument: the
+// first in which it was at more than ten different links.
+func (b *bench) pace(instrument string, vs []visit) statement.Statement {
+	// Paired strands that were ever measured at one moment count as one.
+	twin := map[int]int{}
+	for i := 1; i < len(vs); i++ {
+		if x, y := vs[i-1], vs[i]; x.link != y.link && x.at.Equal(y.at) && areTwins(&b.facts.Links[x.link], &b.facts.Links[y.link]) {
+			twin[max(x.link, y.link)] = min(x.link, y.link)
+		}
+	}
+	unit := func(v visit) int {
+		if first, ok := twin[v.link]; ok {
+			return first
+		}
+		return v.link
+	}
+	over := paceOver * b.channels(instrument)
+	seconds := b.question("pace").threshold
+	least := time.Duration(float(seconds) * float64(time.Second) * paceOver)
+	if !bySecond(vs) {
+		least -= time.Minute // what times to the minute may hide
+	}
+	there := map[int]int{}
+	for first, last := 0, 0; last < len(vs); last++ {
+		there[unit(vs[last])]++
+		for len(there) > over {
+			if took := vs[last].at.Sub(vs[first].at); took < least {
+				return statement.New("pace", statement.Name(instrument), statement.Count(over), statement.Moment(vs[first].at), statement.Count(took/time.Second))
+			}
+			if k := unit(vs[first]); there[k] == 1 {
+				delete(there, k)
+			} else {
+				there[k]--
+			}
+			first++
+		}
+	}
+	return statement.Statement{}
+}
+
+// stay is the readings of one instrument at one link without another in between.
+type stay struct {
+	link       int
+	instrument string
+	from, to   time.Time
+}
+
+// longestPause is what may lie between two readings of one stay; fewestAlike is how
+// many stays must share a minute to be no chance where times have no seconds.
+const (
+	longestPause = 10 * time.Minute
+	fewestAlike  = 3
+)
+
+// atTwo returns what there is to ask about somebody who read two instruments at two
+// links at the same time.
+func (b *bench) atTwo(person string) statement.Statement {
+	var vs []visit
+	for i := range b.facts.Links {
+		slips := b.shelf.slipsOf(i)
+		for k := range slips {
+			if r := b.shelf.reading(&slips[k], ""); r.Person == person && r.Instrument != "" && !r.Time.IsZero() && !record.DayOnly(r.Time) {
+				vs = append(vs, visit{r.Time, i, r.Instrument})
+			}
+		}
+	}
+	slices.SortStableFunc(vs, func(x, y visit) int { return x.at.Compare(y.at) })
+	exact := bySecond(vs)
+	var stays []*stay
+	at := map[string]*stay{} // the stay of each instrument
+	for _, v := range vs {
+		s := at[v.instrument]
+		if s == nil || s.link != v.link || v.at.Sub(s.to) > longestPause {
+			s = &stay{v.link, v.instrument, v.at, v.at}
+			at[v.instrument] = s
+			stays = append(stays, s)
+		}
+		s.to = v.at
+	}
+	var first [2]*stay
+	both, overlaps, alike := 0, 0, 0
+	var there []*stay // that are not over when the next begins
+	for _, s := range stays {
+		there = slices.DeleteFunc(there, func(o *stay) bool { return o.to.Before(s.from) })
+		for _, o := range there {
+			if o.instrument == s.instrument || o.link == s.link || areTwins(&b.facts.Links[o.link], &b.facts.Links[s.link]) {
+				continue
+			}
+			end := s.to
+			if o.to.Before(end) {
+				end = o.to
+			}
+			switch {
+			case exact || s.from.Before(end): // for more than a moment, or the moment is known
+				overlaps++
+			case o.from.Equal(s.from):
+				alike++
+			default:
+				continue
+			}
+			if both++; both == 1 {
+				first = [2]*stay{o, s}
+			}
+		}
+		there = append(there, s)
+	}
+	if overlaps == 0 && alike < fewestAlike {
+		return statement.Statement{}
+	}
+	slices.SortFunc(first[:], func(x, y *stay) int {
+		return cmp.Or(cmp.Compare(x.instrument, y.instrument), cmp.Compare(x.link, y.link))
+	})
+	at2 := first[0].from
+	if at2.Before(first[1].from) {
+		at2 = first[1].from
+	}
+	name := person
+	if p := b.people[person]; p != nil {
+		name = p.Name
+	}
+	return statement.New("two-instruments", statement.Name(name), statement.Name(first[0].instrument), statement.Name(b.facts.Links[first[0].link].ID),
+		statement.Name(first[1].instrument), statement.Name(b.facts.Links[first[1].link].ID), statement.Moment(at2), statement.Count(both))
+}
