@@ -114,11 +114,11 @@ const (
 	asked  = `"question": {"code": "direction-difference", "args": {"difference": "2.03", "nm": 1310}, "text": "The two directions differ by 2.03 dB at 1310 nm. Why?"}`
 	reply  = `"answer": {"text": "Connector at C1 was worn.", "who": "M. Okafor", "day": "2026-11-20"}`
 	whole  = `  "questions": [
-    {"kind": "evidence", "code": "near-miss-names", "verdict": "pass", "question": {"code": "near-miss-names", "args": {"links": ["K-01", "K-O1"]}, "text": "Are K-01 and K-O1 one link?"}}
+    {"kind": "evidence", "code": "near-miss-names", "verdict": "pass", "question": {"code": "near-miss-names.alike", "args": {"links": ["K-01", "K-O1"]}, "text": "Are K-01 and K-O1 one link?"}}
   ],
   "statistics"`
 	answered = `  "questions": [
-    {"kind": "evidence", "code": "near-miss-names", "verdict": "pass", "question": {"code": "near-miss-names", "args": {"links": ["K-01", "K-O1"]}, "text": "Are K-01 and K-O1 one link?"}, "answer": {"text": "Both exist.", "who": "M. Okafor", "day": "2026-11-20"}}
+    {"kind": "evidence", "code": "near-miss-names", "verdict": "pass", "question": {"code": "near-miss-names.alike", "args": {"links": ["K-01", "K-O1"]}, "text": "Are K-01 and K-O1 one link?"}, "answer": {"text": "Both exist.", "who": "M. Okafor", "day": "2026-11-20"}}
   ],
   "statistics"`
 )
