@@ -51,6 +51,8 @@ type Record struct {
 	People      []record.Person     `json:"people,omitempty"`
 	Cable       *record.Cable       `json:"cable,omitempty"`
 	Sets        []judge.SetUsed     `json:"sets"`
+	// Ledger has every limit of every set that binds the link, and what became of it.
+	Ledger []judge.Entry `json:"ledger,omitempty"`
 }
 
 // RecordJob is the part of the job that every record repeats.
@@ -88,6 +90,7 @@ func (s *Set) Record(l *judge.LinkResult) *Record {
 		Instruments:  s.instruments(l),
 		People:       s.people(l),
 		Sets:         s.Judgement.SetsOf(l),
+		Ledger:       s.entries(l.Ledger),
 	}
 	if c, ok := job.Cable(l.Link.Cable); ok {
 		r.Cable = &c

@@ -72,6 +72,9 @@ func (sh *sheet) smallPrint(f *flow) {
 	if sources := sh.otherSources(); sources != "" {
 		text = sources + " " + text
 	}
+	if unjudged := sh.unjudged(); unjudged != "" && len(sh.l.Readings) > 0 {
+		text = unjudged + " " + text
+	}
 	sh.Set.small(f, text)
 }
 

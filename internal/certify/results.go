@@ -42,7 +42,11 @@ type Results struct {
 	// PayItems say what is accepted to date, for the statement of the next
 	// revision.
 	PayItems []ResultPayItem `json:"pay_items,omitempty"`
-	Links    []ResultLink    `json:"links"`
+	// Ledger counts what became of the limits of each set; the record of a link has
+	// them one by one. Together has the limits about the whole job.
+	Ledger   []judge.SetTally `json:"ledger,omitempty"`
+	Together []judge.Entry    `json:"together,omitempty"`
+	Links    []ResultLink     `json:"links"`
 	// Questions are about the job as a whole.
 	Questions []ResultFinding `json:"questions,omitempty"`
 	// Statistics of the losses, by all, fibre, connector, person, instrument
@@ -177,6 +181,8 @@ func (s *Set) ResultsHead() *Results {
 		Sets:       s.Judgement.Sets,
 		Files:      files,
 		PayItems:   s.payItems(),
+		Ledger:     s.Judgement.Ledger,
+		Together:   s.entries(s.Judgement.Together),
 		Links:      []ResultLink{},
 		Questions:  s.resultFindings(s.Judgement.Questions),
 		Statistics: resultGroups(s.lossGroups(), s.english),

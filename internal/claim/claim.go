@@ -267,7 +267,7 @@ func (c *lead) incomplete() {
 		}
 		code := "lead.unsettled"
 		switch question := statement.Question(f.Question.Code); {
-		case strings.HasPrefix(question, "missing-"), question == "not-measured",
+		case strings.HasPrefix(question, "missing-"), question == "not-measured", question == "not-judged",
 			f.Question.Code == "application.loss", f.Question.Code == "application.average":
 			code = "lead.missing"
 		case question == "no-limit", question == "application":

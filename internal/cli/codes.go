@@ -73,6 +73,7 @@ var codePages = []codePage{
 	{"answer-after-issue", "The answer is of a later day than the papers that are to carry it.", "Correct the day of the answer, or issue on that day or later."},
 	{"unknown-weight", "A question can be fatal, a note or off, and nothing else.", "Choose one of the three."},
 	{"unknown-set", "No limit set has that id.", "Correct it; spanseal limits list names them all."},
+	{"agreed-about-nothing", "An entry of judge.optional names a limit set, a limit or a link that the job does not have, so it would excuse nothing.", "Correct the name, or remove the entry."},
 	{"no-limit-set", "The file of a limit set that the job or a link names is not in the job folder, or cannot be read.", "Correct the path, which is relative to the job folder, or copy the file there: what a certificate rests on is kept with the job."},
 	{"binds-nothing", "The set holds typical figures for planning, and a job names it, another set extends it, or it has limits.", "Name a set that was agreed; write the agreed figures into a set of your own."},
 	{"population-set", "The set is about all connections of a job together, and a link names it for itself.", "Name it under judge.limits in job.yaml."},
@@ -194,5 +195,7 @@ var codePages = []codePage{
 	{"group-percentile", "So many of a hundred connections or splices must be within the limit of a group.", "The worst of the group decide it: begin with them."},
 	{"not-measured", "The link is on the schedule, and its loss was not measured.", "Measure it, or take it off the schedule; with issue --partial it is declared to follow."},
 	{"no-limit", "A reading is bound by no limit of the sets that the job names, so it proves nothing.", "Name a set that has a limit for this fibre, wavelength and quantity, or add the owner's own."},
+	{"not-judged", "A limit of a set that binds the link is about something that was not measured, or not all of it was.", "Measure it, or list what need not be measured under judge.optional in job.yaml, with who agreed to it and why."},
+	{"set-idle", "A limit set binds links of the job and judges nothing on any of them.", "Check that it is the set that was agreed, and that what it is about was measured."},
 	{"application", "A system that the link must carry, such as 10GBASE-LR, has limits of its own for loss and length.", "Measure what it needs, mend the link, or agree with the owner on another system."},
 }

@@ -179,6 +179,7 @@ judge:
   require: {%[1]s: 1, wavelengths_nm: {%[1]s: 1}}
   termination: {%[1]s: 1}
   questions: {calibration: {%[1]s: 1}}
+  optional: [{%[1]s: 1}]
 pay: {%[1]s: 1, items: [{%[1]s: 1}]}
 sign: {%[1]s: 1}
 documents: {%[1]s: 1}

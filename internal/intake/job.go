@@ -231,6 +231,25 @@ func (d *document) policy(p *record.Policy) keys {
 			"directions":  opt(oneOf(d, "require.directions", &p.Require.Directions, "both", "either")),
 			"reflectance": opt(oneOf(d, "require.reflectance", &p.Require.Reflectance, "optional", "required")),
 		})),
+		"optional": opt(d.items("judge.optional", func(n *yaml.Node) {
+			at := d.at(n)
+			v := record.Agreed{Origin: record.Origin{File: at.File, Row: at.Line, Column: at.Column}}
+			d.object(n, "an agreement", keys{
+				"set":      opt(d.text("set", &v.Set)),
+				"limit":    opt(d.text("limit", &v.Limit)),
+				"quantity": opt(oneOf(d, "quantity", &v.Quantity, record.SpliceLoss, record.Reflectance, record.ReturnLoss, record.OpticalReturnLoss, record.TwoWayAverage)),
+				"links":    opt(d.texts("links", &v.Links)),
+				"by":       must(d.text("by", &v.By)),
+				"reason":   must(d.text("reason", &v.Reason)),
+			})
+			switch {
+			case v.Set == "" && v.Quantity == "":
+				d.fault(n, "missing-key", "the agreement names neither a set nor a quantity", "", "say what need not be measured, such as quantity: splice_loss")
+			case v.Limit != "" && v.Set == "":
+				d.fault(n, "missing-key", "the agreement names a limit without its set", "", "add set: and the id of the set")
+			}
+			p.Optional = append(p.Optional, v)
+		})),
 		"termination": opt(d.within("judge.termination", keys{
 			"estimate_db_at_most": opt(d.number("estimate_db_at_most", 0, 10, decimal(&p.EstimateAtMost))),
 			"end_face_required":   opt(d.yes("end_face_required", &p.EndFaceRequired)),

@@ -42,6 +42,7 @@ type bench struct {
 	policy      *record.Policy
 	list        *diag.List
 	sets        map[string]*limits.Set // by the text that named them
+	numbers     map[*limits.Set]int    // of the same, in the order in which they were named
 	used        usage
 	instruments map[string]*record.Instrument
 	people      map[string]*record.Person
@@ -73,12 +74,16 @@ type clerk struct {
 	matters map[about]*Matter
 	differs map[pairOf]*quantity.Decimal
 	least   map[kindOfGlass]*quantity.Decimal
+	ledgers map[string][]Entry // by what they say
+	opens   map[*Entry]*Matter // the findings of open entries
 
 	draft []Finding // reused from link to link
+	whys  []why
 }
 
 func (b *bench) clerk() *clerk {
-	c := &clerk{bench: b, used: usage{}, tried: map[trialKey][]trial{}, lists: map[string][]Carries{}, worked: map[situation]result{}, matters: map[about]*Matter{}, differs: map[pairOf]*quantity.Decimal{}, least: map[kindOfGlass]*quantity.Decimal{}, draft: make([]Finding, 0, 32)}
+	c := &clerk{bench: b, used: usage{}, tried: map[trialKey][]trial{}, lists: map[string][]Carries{}, worked: map[situation]result{}, matters: map[about]*Matter{},
+		differs: map[pairOf]*quantity.Decimal{}, least: map[kindOfGlass]*quantity.Decimal{}, ledgers: map[string][]Entry{}, opens: map[*Entry]*Matter{}, draft: make([]Finding, 0, 32)}
 	for s := range b.used {
 		c.used[s] = map[*limits.Value]bool{}
 	}
@@ -150,6 +155,7 @@ func Judge(facts *record.Facts, book *limits.Book) (*Judgement, *diag.List) {
 		}
 		j.Counts.add(&j.Links[i])
 	}
+	b.tally(j)
 	j.Sets, j.counted = b.setsUsed(), j.countedOnce()
 	j.answers = answersOf(&facts.Job)
 	j.answers.give("", j.Questions)
@@ -175,6 +181,7 @@ func newBench(facts *record.Facts, book *limits.Book) *bench {
 	b := &bench{
 		facts: facts, book: book, policy: &facts.Job.Policy, list: new(diag.List),
 		sets:        map[string]*limits.Set{},
+		numbers:     map[*limits.Set]int{},
 		used:        usage{},
 		instruments: map[string]*record.Instrument{},
 		people:      map[string]*record.Person{},
@@ -219,6 +226,7 @@ func (b *bench) resolve() {
 		}
 	}
 	b.checkQuestions()
+	b.checkOptional()
 }
 
 func (b *bench) find(id, what string, from record.Origin) {
@@ -235,6 +243,9 @@ func (b *bench) find(id, what string, from record.Origin) {
 			Message: fmt.Sprintf("%s %q holds figures of kind %s, which bind nothing", what, id, s.Kind), Mend: "name the set that was agreed"})
 	}
 	b.sets[id] = s
+	if _, known := b.numbers[s]; !known {
+		b.numbers[s] = len(b.numbers)
+	}
 	b.used[s] = map[*limits.Value]bool{}
 }
 

@@ -78,6 +78,7 @@ func clean() *record.Facts {
 					Wavelengths: map[record.Mode][]int{record.Singlemode: {1310, 1550}, record.Multimode: {850, 1300}},
 					Directions:  "both", Reflectance: "optional",
 				},
+				Optional: []record.Agreed{{Quantity: record.SpliceLoss, By: "the owner", Reason: "the loss of the link is enough"}},
 			},
 		},
 		Links: []record.Link{{

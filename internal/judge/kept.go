@@ -29,6 +29,7 @@ type keptLink struct {
 	end     uint32 // of the notes of its findings
 	worst   int32
 	carries []Carries // without findings
+	ledger  []Entry   // shared
 	// required is where the notes end that belong to each of them, or nil where
 	// none has findings.
 	required []uint32
@@ -69,7 +70,7 @@ func (k kept) trimmed() kept {
 
 // add keeps the result of the next link.
 func (k *kept) add(r *LinkResult) {
-	l := keptLink{worst: int32(r.Worst), carries: r.Carries, expected: r.ExpectedORL}
+	l := keptLink{worst: int32(r.Worst), carries: r.Carries, ledger: r.Ledger, expected: r.ExpectedORL}
 	k.write(r.Findings, r.Readings)
 	l.end = uint32(len(k.notes))
 	if slices.ContainsFunc(r.Carries, func(c Carries) bool { return c.Findings != nil }) {
@@ -155,7 +156,7 @@ func (k *kept) result(i int, r *LinkResult) {
 	if i > 0 {
 		from = k.links[i-1].last()
 	}
-	r.Findings, r.Worst, r.Carries, r.ExpectedORL = k.findings(from, l.end, r.Readings), int(l.worst), l.carries, l.expected
+	r.Findings, r.Worst, r.Carries, r.Ledger, r.ExpectedORL = k.findings(from, l.end, r.Readings), int(l.worst), l.carries, l.ledger, l.expected
 	if l.required != nil {
 		r.Carries = slices.Clone(l.carries)
 		from = l.end

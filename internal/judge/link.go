@@ -66,6 +66,7 @@ func (c *clerk) link(k int, out *LinkResult) {
 	subjects := d.subjects()
 	d.limits(subjects)
 	d.required()
+	d.ledger(subjects)
 	d.terminations()
 	d.evidence()
 	d.expectORL()

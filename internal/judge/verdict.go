@@ -207,6 +207,9 @@ type LinkResult struct {
 	Superseded   []record.Reading     `json:"superseded"` // earlier ones, oldest first
 	Terminations []record.Termination `json:"terminations,omitempty"`
 	Carries      []Carries            `json:"carries,omitempty"`
+	// Ledger has every limit of every set that binds the link, in the order of the
+	// sets and of their limits.
+	Ledger []Entry `json:"ledger,omitempty"`
 	// ExpectedORL is what backscatter and reflectances allow, where the job
 	// gives the constants of the glass.
 	ExpectedORL []ExpectedORL `json:"expected_orl,omitempty"`
@@ -320,6 +323,10 @@ type Judgement struct {
 	// Questions are about the job as a whole rather than one link; limits of a
 	// population (kind limit) are among them.
 	Questions []Finding
+	// Ledger counts what became of the limits of each set that binds a link, in the
+	// order in which links name them. Together has the limits about the whole job.
+	Ledger   []SetTally
+	Together []Entry
 
 	result  func(i int) *LinkResult
 	counted func() (asked, answered int)
@@ -348,7 +355,9 @@ func (j *Judgement) MarshalJSON() ([]byte, error) {
 		Counts    Counts        `json:"counts"`
 		Sets      []SetUsed     `json:"sets"`
 		Questions []Finding     `json:"questions,omitempty"`
-	}{links, j.Counts, j.Sets, j.Questions})
+		Ledger    []SetTally    `json:"ledger"`
+		Together  []Entry       `json:"together,omitempty"`
+	}{links, j.Counts, j.Sets, j.Questions, j.Ledger, j.Together})
 }
 
 // Conforms reports whether every scheduled link is certifiable and nothing

@@ -10,6 +10,7 @@ package record
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 	"time"
 
@@ -238,6 +239,8 @@ type Policy struct {
 	// instrument gives none.
 	Uncertainty *quantity.Decimal `json:"uncertainty_db,omitempty"`
 	Require     Require           `json:"require"`
+	// Optional is what limit sets are about and need not be measured, as agreed.
+	Optional []Agreed `json:"optional,omitempty"`
 	// EstimateAtMost limits the splicer's estimate, dB; nil: not judged.
 	EstimateAtMost *quantity.Decimal `json:"estimate_db_at_most,omitempty"`
 	// RetestChange is how much a loss may change until a retest before the
@@ -274,6 +277,24 @@ type Require struct {
 	Wavelengths map[Mode][]int `json:"wavelengths_nm"`
 	Directions  string         `json:"directions"`  // "both" or "either"
 	Reflectance string         `json:"reflectance"` // "optional" or "required"
+}
+
+// Agreed says by whose word what a limit is about need not be measured. Set, Limit
+// and Quantity narrow it; one of the three is always given.
+type Agreed struct {
+	Set      string   `json:"set,omitempty"`   // id of a limit set
+	Limit    string   `json:"limit,omitempty"` // id of a limit within the set
+	Quantity Quantity `json:"quantity,omitempty"`
+	Links    []string `json:"links,omitempty"` // ids; none: all links
+	By       string   `json:"by"`              // who agreed to it
+	Reason   string   `json:"reason"`
+	Origin   Origin   `json:"-"`
+}
+
+// Covers reports whether a limit of a link is meant.
+func (a *Agreed) Covers(set, limit string, q Quantity, link string) bool {
+	return (a.Set == "" || a.Set == set) && (a.Limit == "" || a.Limit == limit) && (a.Quantity == "" || a.Quantity == q) &&
+		(len(a.Links) == 0 || slices.Contains(a.Links, link))
 }
 
 // Pay is how the order pays for the work; without Items there is no statement.

@@ -25,6 +25,7 @@ type (
 		Reference, Cords, Decision, Guard, Marginal, U   string
 		Wavelengths                                      map[string][]int // by mode
 		Directions, Reflectance, Estimate                string
+		Optional                                         []agreed
 		Face                                             bool
 		Questions                                        map[string]question
 		Sets                                             []set
@@ -38,7 +39,12 @@ type (
 	instrument struct{ ID, Kind, Serial, Calibrated, Due, U string }
 	cable      struct{ ID, Description, Reel string }
 	question   struct{ Weight, Threshold string }
-	link       struct {
+	agreed     struct {
+		Set, Limit, Quantity string
+		Links                []string
+		By, Reason           string
+	}
+	link struct {
 		ID, Cable, Strand, From, To, Fibre, Length string
 		Pairs, Splices                             int
 		EndA, EndB                                 string
@@ -406,6 +412,16 @@ func (j *job) yaml() string {
 	p("  require:\n    directions: %s\n    reflectance: %s\n    wavelengths_nm:", j.Directions, j.Reflectance)
 	for _, mode := range []string{"multimode", "singlemode"} {
 		p("      %s: [%s]", mode, strings.Trim(strings.Join(strings.Fields(fmt.Sprint(j.Wavelengths[mode])), ", "), "[]"))
+	}
+	if len(j.Optional) > 0 {
+		p("  optional:")
+		for _, o := range j.Optional {
+			links := ""
+			if len(o.Links) > 0 {
+				links = ", links: [" + strings.Join(o.Links, ", ") + "]"
+			}
+			p("    - {by: %s, reason: %s%s%s%s%s}", o.By, o.Reason, field("set", o.Set), field("limit", o.Limit), field("quantity", o.Quantity), links)
+		}
 	}
 	p("  termination: {end_face_required: %v%s}", j.Face, field("estimate_db_at_most", j.Estimate))
 	if len(j.Questions) > 0 {

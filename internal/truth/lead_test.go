@@ -112,14 +112,14 @@ func leadCheckers() map[string]func(c *lead, s *said) error {
 			return isSo(c.verdict == "fail" && !slices.ContainsFunc(c.findings, func(f *said) bool { return f.finding["verdict"] == "fail" && loss(f) }))
 		},
 		"lead.missing": open(func(code string) bool {
-			return strings.HasPrefix(code, "missing-") || code == "not-measured" || code == "application.loss" || code == "application.average"
+			return strings.HasPrefix(code, "missing-") || code == "not-measured" || code == "not-judged" || code == "application.loss" || code == "application.average"
 		}),
 		"lead.unlimited": open(func(code string) bool {
 			return code == "no-limit.which" || strings.HasPrefix(code, "application.no-figure") || code == "application.fibre"
 		}),
 		"lead.uncertain": open(func(code string) bool { return code == "no-uncertainty" }),
 		"lead.unsettled": open(func(code string) bool {
-			return code != "no-uncertainty" && code != "no-limit.which" && code != "not-measured" && !strings.HasPrefix(code, "application.") && !strings.HasPrefix(code, "missing-")
+			return code != "no-uncertainty" && code != "no-limit.which" && code != "not-measured" && code != "not-judged" && !strings.HasPrefix(code, "application.") && !strings.HasPrefix(code, "missing-")
 		}),
 		"lead.not-certified": func(c *lead, s *said) error { return isSo(c.verdict == "fail" || c.verdict == "incomplete") },
 

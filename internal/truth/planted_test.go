@@ -239,7 +239,7 @@ func TestPlanted(t *testing.T) {
 		sets++
 		before := len(untruths(now, b.nowIs)) + len(b.untruths())
 		if before > 0 {
-			t.Errorf("job %d: %d statements are false before any is planted", n, before)
+			t.Errorf("job %d: false before any is planted: %v", n, append(untruths(now, b.nowIs), b.untruths()...))
 			continue
 		}
 		for i := range plantings {
@@ -307,6 +307,14 @@ var elsewhere = map[string]string{
 	"confirmed.bare":              "jobs without confirmations of limits",
 	"shown":                       "jobs without readings beyond an instrument's range; internal/claim and internal/certify",
 	"lead.fail-shown":             "jobs without readings beyond an instrument's range; internal/claim and internal/certify",
+	"unjudged.connector":          "sets of random jobs tell no connectors apart; internal/judge",
+	"unjudged.method":             "sets of random jobs tell no methods apart; internal/judge",
+	"unjudged.length":             "sets of random jobs tell no lengths apart; internal/judge",
+	"unjudged.pairs":              "sets of random jobs tell no numbers of mated pairs apart; internal/judge",
+	"unjudged.splices":            "sets of random jobs tell no numbers of splices apart; internal/judge",
+	"unjudged.reflections":        "sets of random jobs count no reflections; internal/judge",
+	"unjudged.wavelength":         "sets of random jobs have one limit of each quantity; internal/judge",
+	"unjudged.replaced":           "sets of random jobs replace no limit; internal/judge",
 	"lead.declared":               "jobs that declare no changed file",
 	"lead.declared-undated":       "jobs that declare no changed file",
 	"answer":                      "jobs without answers; internal/judge and internal/cli",

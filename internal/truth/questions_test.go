@@ -211,6 +211,7 @@ func find(rs []*reading, so func(r *reading) bool) *reading {
 
 // questions are the checkers of what is asked.
 var questions = map[string]checker{
+	"not-judged":   notJudged,
 	"not-measured": func(j *job, s *said) error { return is(len(j.losses(s.link.ID)) == 0) },
 	"missing-wavelength": func(j *job, s *said) error {
 		return is(slices.Contains(j.Wavelengths[modeOf(s.link.Fibre)], s.whole("nm")) && len(j.lossesAt(s.link, s.whole("nm"))) == 0)

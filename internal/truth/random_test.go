@@ -102,8 +102,27 @@ func random(n uint64) *job {
 	d.links()
 	d.made()
 	d.readings()
+	d.optional()
 	j.number()
 	return j
+}
+
+// optional is what the owner agreed need not be measured: mostly the splices.
+func (d *dice) optional() {
+	j := d.j
+	if !d.one(6) {
+		one := agreed{Quantity: "splice_loss", By: "Port Ansel Council", Reason: "the spans are short"}
+		if d.one(6) {
+			one.Links = []string{j.Links[0].ID, j.Links[len(j.Links)-1].ID}
+		}
+		j.Optional = append(j.Optional, one)
+	}
+	if d.one(5) {
+		j.Optional = append(j.Optional, agreed{Quantity: "reflectance", By: "M. Okafor", Reason: "no meter on site"})
+	}
+	if d.one(8) {
+		j.Optional = append(j.Optional, agreed{Set: "own-a", Limit: "splice", By: "the engineer", Reason: "measured at the reel"})
+	}
 }
 
 func (d *dice) sets() {

@@ -34,7 +34,7 @@ func seen(code string) {
 
 // checkerOfCode finds the checker of a code.
 func checkerOfCode(code string) checker {
-	for _, table := range []map[string]checker{questions, advice, gapCheckers} {
+	for _, table := range []map[string]checker{questions, advice, gapCheckers, ledgerCheckers} {
 		if c := table[code]; c != nil {
 			return c
 		}
@@ -94,6 +94,7 @@ func untruths(j *job, is *issued) (out []error) {
 			fault(l.ID+" in record.json", j.finding(one))
 		}
 		fault(l.ID+" in record.json", leading.all(list(rec["statements"])))
+		fault(l.ID+" in record.json", j.ledger(l, rec, workings, verdict))
 		switch results["verdict"] {
 		case "pass":
 			certified++
@@ -119,6 +120,7 @@ func untruths(j *job, is *issued) (out []error) {
 		fault("the job in results.json", j.finding(&said{finding: f}))
 		conforms = conforms && f["verdict"] != "fail" && f["verdict"] != "incomplete"
 	}
+	fault("results.json", j.tallies(is))
 	if conforms != is.results["conforms"] {
 		fault("results.json", untrue("conforms is %v", is.results["conforms"]))
 	}

@@ -1,0 +1,601 @@
+package judge
+
+import (
+	"fmt"
+	"slices"
+	"strconv"
+
+	"spanseal/internal/diag"
+	"spanseal/internal/limits"
+	"spanseal/internal/record"
+	"spanseal/internal/statement"
+)
+
+// State is what became of one limit of one set that binds a link.
+type State string
+
+// Every limit of every set that binds a link ends in exactly one of them.
+const (
+	Judged        State = "judged"         // there is a finding with its working
+	NotApplicable State = "not_applicable" // the limit is about other links
+	Optional      State = "optional"       // not measured, or not all of it, and agreed to be optional
+	Open          State = "open"           // it should have been judged, and the link is not certifiable
+)
+
+// Entry is one line of a link's ledger. Links share their ledgers: nobody may
+// change one.
+type Entry struct {
+	Set   string `json:"set"`
+	Limit string `json:"limit"` // id within the set
+
+	Quantity record.Quantity `json:"quantity"`
+	State    State           `json:"state"`
+	// Reason says why it is not judged, or is zero. A judged limit has one if only a
+	// part of what it is about was measured and the rest was agreed to be optional.
+	Reason statement.Statement `json:"reason,omitzero"`
+}
+
+// SetTally counts what became of the limits of one set over all links that it
+// binds.
+type SetTally struct {
+	Set           string `json:"set"`
+	Links         int    `json:"links"` // that it binds
+	Judged        int    `json:"judged"`
+	NotApplicable int    `json:"not_applicable,omitempty"`
+	Optional      int    `json:"optional,omitempty"`
+	Open          int    `json:"open,omitempty"`
+}
+
+func (t *SetTally) add(s State, n int) {
+	switch s {
+	case Judged:
+		t.Judged += n
+	case NotApplicable:
+		t.NotApplicable += n
+	case Optional:
+		t.Optional += n
+	case Open:
+		t.Open += n
+	}
+}
+
+// why is the reason of an entry as a small code, with what its statement needs
+// beside the limit and the job: most links of a job share their ledgers, and those
+// that do have the same codes.
+type why struct {
+	code      reason
+	n, of, nm int
+	text, end string
+	agreed    int // in the job's list
+	limit     int // of the set, where another takes its place
+}
+
+type reason uint8
+
+const (
+	isJudged reason = iota
+	restAgreed
+	otherFibre
+	otherConnector
+	otherMethod
+	otherLength
+	otherPairs
+	otherSplices
+	otherReflections
+	otherWavelength
+	noSplice
+	noConnection
+	noFigure
+	replacedBy
+	ofTheJob
+	reflectanceOptional
+	agreedOptional
+	notRead
+	notReadAt
+	notReadFrom
+	splicesMissing
+)
+
+// state is the state of an entry with the reason.
+func (r reason) state() State {
+	switch {
+	case r <= restAgreed:
+		return Judged
+	case r <= ofTheJob:
+		return NotApplicable
+	case r <= agreedOptional:
+		return Optional
+	}
+	return Open
+}
+
+// ledger enters every limit of every set that binds the link, and asks about those
+// that are open.
+func (d *docket) ledger(subjects []subject) {
+	key := make([]byte, 0, 256)
+	whys := d.whys[:0]
+	for _, s := range d.sets {
+		key = strconv.AppendInt(append(key, '/'), int64(d.numbers[s.Set]), 10)
+		for i := range s.Limits {
+			y := d.why(&s.Limits[i], i, s, subjects)
+			whys = append(whys, y)
+			key = append(key, ' ', byte('a'+y.code))
+			for _, n := range []int{y.n, y.of, y.nm, y.agreed, y.limit} {
+				key = append(strconv.AppendInt(key, int64(n), 10), ',')
+			}
+			key = append(append(append(key, y.text...), 0), y.end...)
+		}
+	}
+	d.whys = whys
+	entries, known := d.ledgers[string(key)]
+	if !known {
+		entries = make([]Entry, 0, len(whys))
+		for _, s := range d.sets {
+			for i := range s.Limits {
+				y := &whys[len(entries)]
+				entries = append(entries, Entry{s.ID, s.Limits[i].ID, s.Limits[i].Quantity, y.code.state(), d.because(y, &s.Limits[i])})
+			}
+		}
+		remember(d.ledgers, string(key), entries, mostWorked)
+	}
+	d.out.Ledger = entries
+	d.unjudged()
+}
+
+// unjudged asks about what is open, but for what another finding asks already: a
+// link without any loss, and what an application needs.
+func (d *docket) unjudged() {
+	asked := func(code string) bool {
+		return slices.ContainsFunc(d.out.Findings, func(f Finding) bool { return f.Code == code && f.Verdict == Incomplete })
+	}
+	if asked(notMeasured.Code) {
+		return
+	}
+	face := asked("missing-reflectance")
+	n := 0
+	for _, s := range d.sets {
+		for i := range s.Limits {
+			e := &d.out.Ledger[n] // one for all links with the same ledger
+			n++
+			switch q := alike[e.Quantity]; {
+			case e.State != Open, s.application && q == record.InsertionLoss, face && q == record.Reflectance:
+				continue
+			}
+			d.out.Findings = append(d.out.Findings, Finding{
+				Matter:  d.openMatter(e, &s.Limits[i]),
+				Verdict: Incomplete, Probability: -1,
+			})
+		}
+	}
+}
+
+// openMatter is what the finding of an open limit is about, one for all links with
+// the same ledger.
+func (c *clerk) openMatter(e *Entry, l *limits.Limit) *Matter {
+	m := c.opens[e]
+	if m == nil {
+		m = &Matter{Kind: KindRequired, Code: "not-judged", Quantity: l.Quantity,
+			Question: statement.New("not-judged", statement.Name(e.Set), statement.Name(e.Limit), e.Reason)}
+		remember(c.opens, e, m, mostWorked)
+	}
+	return m
+}
+
+// why says what became of limit number i of a set.
+func (d *docket) why(l *limits.Limit, i int, by bound, subjects []subject) why {
+	if l.Quantity == record.GroupMean || l.Quantity == record.GroupPercentile {
+		return why{code: ofTheJob}
+	}
+	judged, lacks := false, (*work)(nil)
+	var ends [2]bool // judged as seen from A, from B
+	for k := range d.works {
+		w := &d.works[k]
+		switch {
+		case w.limit != l:
+		case w.working != nil:
+			judged = true
+			ends[0], ends[1] = ends[0] || w.end == "A", ends[1] || w.end == "B"
+		case w.missing != "" && lacks == nil:
+			lacks = w
+		}
+	}
+	if judged && l.Quantity != record.SpliceLoss && l.Quantity != record.Reflectance && l.Quantity != record.ReturnLoss {
+		return why{}
+	}
+	if !judged {
+		if y, other := d.aboutOthers(l, i, by, lacks); other {
+			return y
+		}
+	}
+	open := why{}
+	switch {
+	case l.Quantity == record.SpliceLoss:
+		open = d.splicesOpen(l, judged, subjects)
+	case judged: // a reflectance
+		if y, optional := d.agreed(l, by); optional && y.code == reflectanceOptional || d.oneWay() {
+			return why{}
+		}
+		for k, end := range []string{"A", "B"} {
+			if at := d.situation(l.Set, 0, end); !ends[k] && d.fitsAnywhere(l, &at) {
+				open = why{code: notReadFrom, end: end}
+				break
+			}
+		}
+	case len(l.Where.Wavelengths) > 0:
+		open = why{code: notReadAt}
+	default:
+		open = why{code: notRead}
+	}
+	if open.code == isJudged {
+		return open
+	}
+	if y, optional := d.agreed(l, by); optional {
+		if judged {
+			y.code = restAgreed
+		}
+		return y
+	}
+	return open
+}
+
+// aboutOthers says why a limit that judged nothing is about other links, if it is.
+func (d *docket) aboutOthers(l *limits.Limit, i int, by bound, lacks *work) (why, bool) {
+	ends := []string{""}
+	faces := l.Quantity == record.Reflectance || l.Quantity == record.ReturnLoss
+	if faces {
+		ends = []string{"A", "B"}
+	}
+	at := d.situation(l.Set, 0, ends[0])
+	fits := false
+	for _, end := range ends {
+		if s := d.situation(l.Set, 0, end); d.fitsAnywhere(l, &s) {
+			at, fits = s, true
+			break
+		}
+	}
+	wavelengths := d.policy.Require.Wavelengths[d.link.Mode]
+	switch {
+	case !fits:
+		return d.misfit(&l.Where, &at), true
+	case faces && d.link.MatedPairs == 0:
+		return why{code: noConnection}, true
+	case l.Quantity == record.SpliceLoss && d.link.Splices == 0:
+		return why{code: noSplice}, true
+	}
+	for k := range by.Limits {
+		o := &by.Limits[k]
+		if slices.Contains(o.Replaces, l.ID) && d.fitsAnywhere(o, &at) && len(o.Where.Wavelengths) == 0 {
+			return why{code: replacedBy, limit: k}, true
+		}
+	}
+	// The job's list of wavelengths chooses among those of a set. It does not put the
+	// whole set out of force.
+	if len(l.Where.Wavelengths) > 0 && len(wavelengths) > 0 && !by.application && !fitsOne(l, wavelengths) {
+		for k := range by.Limits {
+			o := &by.Limits[k]
+			if k != i && o.Quantity == l.Quantity && d.fitsAnywhere(o, &at) && fitsOne(o, wavelengths) {
+				return why{code: otherWavelength}, true
+			}
+		}
+	}
+	if value, nm := d.withoutFigure(l, at, wavelengths, lacks); value != "" {
+		return why{code: noFigure, text: value, nm: nm}, true
+	}
+	return why{}, false
+}
+
+// withoutFigure returns the value that the set lacks for such a link, at each
+// wavelength that the job requires, or else at those that were measured.
+func (d *docket) withoutFigure(l *limits.Limit, at limits.Situation, wavelengths []int, lacks *work) (value string, nm int) {
+	tried := false
+	try := func(nm int) (missing string) {
+		tried = true
+		at.WavelengthNM = nm
+		for _, terms := range [][]limits.Term{l.AtMost, l.AtLeast} {
+			if terms == nil {
+				continue
+			}
+			if _, missing = l.Set.Add(terms, &at); missing != "" {
+				break
+			}
+		}
+		return missing
+	}
+	for _, w := range wavelengths {
+		if !fitsOne(l, []int{w}) {
+			continue
+		}
+		if value = try(w); value == "" {
+			return "", 0
+		}
+		nm = w
+	}
+	switch {
+	case lacks != nil:
+		return lacks.missing, lacks.wavelength
+	case tried:
+		return value, nm
+	case len(l.Where.Wavelengths) > 0:
+		nm = l.Where.Wavelengths[0].Min
+	}
+	return try(nm), nm
+}
+
+// fitsOne reports whether a limit is about one of the wavelengths.
+func fitsOne(l *limits.Limit, wavelengths []int) bool {
+	only := limits.Selector{Wavelengths: l.Where.Wavelengths}
+	return slices.ContainsFunc(wavelengths, func(nm int) bool { return only.Fits(&limits.Situation{WavelengthNM: nm}) })
+}
+
+// fitsAnywhere reports whether a limit is about such a link, at whatever wavelength.
+func (d *docket) fitsAnywhere(l *limits.Limit, at *limits.Situation) bool {
+	where := l.Where
+	where.Wavelengths = nil
+	return where.Fits(at)
+}
+
+// misfit says by what a link is not one that a limit is about.
+func (d *docket) misfit(w *limits.Selector, at *limits.Situation) why {
+	for _, part := range []struct {
+		only limits.Selector
+		why  why
+	}{
+		{limits.Selector{Fibre: w.Fibre, Mode: w.Mode}, why{code: otherFibre, text: d.link.Fibre}},
+		{limits.Selector{MatedPairs: w.MatedPairs}, why{code: otherPairs, n: at.MatedPairs}},
+		{limits.Selector{Splices: w.Splices}, why{code: otherSplices, n: at.Splices + at.SplicedEnds}},
+		{limits.Selector{Length: w.Length}, why{code: otherLength, text: at.LengthM.String()}},
+		{limits.Selector{TestCords: w.TestCords, Reference: w.Reference}, why{code: otherMethod}},
+		{limits.Selector{Connector: w.Connector, Polish: w.Polish}, why{code: otherConnector}},
+	} {
+		if !part.only.Fits(at) {
+			return part.why
+		}
+	}
+	return why{code: otherReflections, n: at.Reflections}
+}
+
+// agreed says by whose word what a limit is about need not be measured.
+func (d *docket) agreed(l *limits.Limit, by bound) (why, bool) {
+	for i := range d.policy.Optional {
+		if o := &d.policy.Optional[i]; o.Covers(l.Set.ID, l.ID, l.Quantity, d.link.ID) {
+			return why{code: agreedOptional, agreed: i}, true
+		}
+	}
+	// What the job says of all links holds for a set that has more to judge. A set
+	// about reflections alone was named for them.
+	if reflections[l.Quantity] && d.policy.Require.Reflectance == "optional" &&
+		slices.ContainsFunc(by.Limits, func(o limits.Limit) bool { return !reflections[o.Quantity] }) {
+		return why{code: reflectanceOptional}, true
+	}
+	return why{}, false
+}
+
+// reflections are the quantities that judge.require.reflectance is about.
+var reflections = map[record.Quantity]bool{record.Reflectance: true, record.ReturnLoss: true, record.OpticalReturnLoss: true}
+
+// splicesOpen says what is missing for every splice of the span to be judged: each
+// at every wavelength that the job requires and the limit is about.
+func (d *docket) splicesOpen(l *limits.Limit, judged bool, subjects []subject) why {
+	var wavelengths []int
+	for _, nm := range d.policy.Require.Wavelengths[d.link.Mode] {
+		if fitsOne(l, []int{nm}) {
+			wavelengths = append(wavelengths, nm)
+		}
+	}
+	if len(wavelengths) == 0 {
+		for k := range d.works {
+			if w := &d.works[k]; w.limit == l && w.working != nil {
+				wavelengths = append(wavelengths, w.wavelength)
+			}
+		}
+	}
+	for _, nm := range wavelengths {
+		if n := splicesAt(subjects, nm); n < d.link.Splices {
+			return why{code: splicesMissing, n: n, of: d.link.Splices, nm: nm}
+		}
+	}
+	switch {
+	case judged:
+		return why{}
+	case len(l.Where.Wavelengths) > 0:
+		return why{code: notReadAt}
+	}
+	return why{code: notRead}
+}
+
+// splicesAt counts the splices that are to be judged at a wavelength.
+func splicesAt(subjects []subject, nm int) (n int) {
+	for i := range subjects {
+		s := &subjects[i]
+		if s.quantity != record.SpliceLoss || s.wavelength != nm {
+			continue
+		}
+		if !slices.ContainsFunc(subjects[:i], func(o subject) bool {
+			return o.quantity == record.SpliceLoss && o.wavelength == nm && o.event == s.event
+		}) {
+			n++
+		}
+	}
+	return n
+}
+
+// because writes a reason out.
+func (d *docket) because(y *why, l *limits.Limit) statement.Statement {
+	say := statement.New
+	switch y.code {
+	case otherFibre:
+		return say("unjudged.fibre", statement.Name(y.text))
+	case otherConnector:
+		return say("unjudged.connector")
+	case otherMethod:
+		return say("unjudged.method")
+	case otherLength:
+		return say("unjudged.length", statement.Short(d.link.Length))
+	case otherPairs:
+		return say("unjudged.pairs", pairs(y.n))
+	case otherSplices:
+		return say("unjudged.splices", statement.Amount{N: y.n, Of: "splice"})
+	case otherReflections:
+		return say("unjudged.reflections", statement.Count(y.n))
+	case otherWavelength:
+		return say("unjudged.wavelength", nanometres(l.Where.Wavelengths))
+	case noSplice:
+		return say("unjudged.no-splice")
+	case noConnection:
+		return say("unjudged.no-connection")
+	case noFigure:
+		return say("unjudged.figure", statement.Word{Group: "value", Code: y.text}, statement.Name(d.link.Fibre))
+	case replacedBy:
+		return say("unjudged.replaced", statement.Name(l.Set.Limits[y.limit].ID))
+	case ofTheJob:
+		return say("unjudged.job")
+	case reflectanceOptional:
+		return say("optional.reflectance")
+	case agreedOptional, restAgreed:
+		o := &d.policy.Optional[y.agreed]
+		return say("optional.agreed", statement.Name(o.By), statement.Name(o.Reason))
+	case notRead:
+		return say("open.unread", statement.Word{Group: "quantity", Code: string(l.Quantity)})
+	case notReadAt:
+		return say("open.unread-at", statement.Word{Group: "quantity", Code: string(l.Quantity)}, nanometres(l.Where.Wavelengths))
+	case notReadFrom:
+		return say("open.end", statement.Word{Group: "quantity", Code: string(l.Quantity)}, statement.Name(y.end))
+	case splicesMissing:
+		return say("open.splices", statement.Count(y.n), statement.Amount{N: y.of, Of: "splice"}, statement.NM(y.nm))
+	}
+	return statement.Statement{}
+}
+
+// tally counts the ledgers of all links by set, and enters the limits that are about
+// the whole job.
+func (b *bench) tally(j *Judgement) {
+	ledgers := map[*Entry]int{}
+	var order [][]Entry
+	for i := range b.facts.Links {
+		l := b.kept[i/atOnce].links[i%atOnce].ledger
+		if len(l) == 0 {
+			continue
+		}
+		if ledgers[&l[0]] == 0 {
+			order = append(order, l)
+		}
+		ledgers[&l[0]]++
+	}
+	sets := map[string]int{}
+	reasons := map[string]statement.List{}
+	for _, l := range order {
+		n, last := ledgers[&l[0]], ""
+		for i := range l {
+			e := &l[i]
+			k, known := sets[e.Set]
+			if !known {
+				k = len(j.Ledger)
+				sets[e.Set], j.Ledger = k, append(j.Ledger, SetTally{Set: e.Set})
+			}
+			if t := &j.Ledger[k]; e.Reason.Code != "unjudged.job" {
+				t.add(e.State, n)
+			}
+			if e.Set != last { // the limits of a set stand together
+				j.Ledger[k].Links += n
+			}
+			last = e.Set
+			if all := reasons[e.Set]; !e.Reason.IsZero() && !slices.ContainsFunc(all, func(v statement.Value) bool { return v.(statement.Statement).Key() == e.Reason.Key() }) {
+				reasons[e.Set] = append(all, e.Reason)
+			}
+		}
+	}
+	b.together(j)
+	for _, e := range j.Together {
+		j.Ledger[sets[e.Set]].add(e.State, 1)
+	}
+	for _, t := range j.Ledger {
+		if t.Judged > 0 || j.Counts.Measured == 0 || t.Open > 0 && t.Links == 1 { // that link says so itself
+			continue
+		}
+		why := reasons[t.Set]
+		const most = 3 // of a job with many kinds of link
+		j.Questions = append(j.Questions, Finding{Matter: &Matter{Kind: KindRequired, Code: "set-idle",
+			Question: statement.New("set-idle", statement.Name(t.Set), statement.Amount{N: t.Links, Of: "link"}, why[:min(len(why), most)])}, Probability: -1})
+	}
+}
+
+// together enters the limits about all connections of the job, and asks about those
+// that judged nothing.
+func (b *bench) together(j *Judgement) {
+	for _, id := range b.policy.Limits {
+		set := b.sets[id]
+		for i := range set.Limits {
+			l := &set.Limits[i]
+			if l.Quantity != record.GroupMean && l.Quantity != record.GroupPercentile ||
+				slices.ContainsFunc(j.Together, func(e Entry) bool { return e.Set == set.ID && e.Limit == l.ID }) {
+				continue
+			}
+			e := Entry{Set: set.ID, Limit: l.ID, Quantity: l.Quantity, State: Judged}
+			if !slices.ContainsFunc(j.Questions, func(f Finding) bool {
+				return f.Working != nil && f.Working.SetID == set.ID && f.Working.LimitID == l.ID
+			}) {
+				e.State, e.Reason = b.ungraded(l)
+			}
+			j.Together = append(j.Together, e)
+			if e.State == Open && j.Counts.Measured > 0 {
+				j.Questions = append(j.Questions, Finding{Matter: &Matter{Kind: KindRequired, Code: "not-judged", Quantity: l.Quantity,
+					Question: statement.New("not-judged", statement.Name(e.Set), statement.Name(e.Limit), e.Reason)}, Verdict: Incomplete, Probability: -1})
+			}
+		}
+	}
+}
+
+// ungraded says why a limit about the whole job judged nothing.
+func (b *bench) ungraded(l *limits.Limit) (State, statement.Statement) {
+	for i := range b.policy.Optional {
+		if o := &b.policy.Optional[i]; len(o.Links) == 0 && (o.Set == l.Set.ID || o.Set == "" && o.Quantity == l.Of) && (o.Limit == "" || o.Limit == l.ID) {
+			return Optional, statement.New("optional.agreed", statement.Name(o.By), statement.Name(o.Reason))
+		}
+	}
+	fits, spliced, fibre := false, false, ""
+	for i := range b.facts.Links {
+		k := &b.facts.Links[i]
+		only := limits.Selector{Mode: l.Where.Mode, Fibre: l.Where.Fibre}
+		if !only.Fits(&limits.Situation{Mode: k.Mode, Fibre: k.Fibre}) {
+			fibre = k.Fibre
+			continue
+		}
+		fits, spliced = true, spliced || k.Splices > 0
+	}
+	switch {
+	case !fits:
+		return NotApplicable, statement.New("unjudged.fibre", statement.Name(fibre))
+	case l.Of == record.SpliceLoss && !spliced:
+		return NotApplicable, statement.New("unjudged.no-splice")
+	}
+	return Open, statement.New("open.unread", statement.Word{Group: "quantity", Code: string(l.Of)})
+}
+
+// checkOptional tells of agreements that are about nothing: a set, a limit or a link
+// that the job does not have.
+func (b *bench) checkOptional() {
+	links := map[string]bool{}
+	for i := range b.facts.Links {
+		links[b.facts.Links[i].ID] = true
+	}
+	bound := map[string]*limits.Set{}
+	for s := range b.numbers {
+		bound[s.ID] = s
+	}
+	for i := range b.policy.Optional {
+		o := &b.policy.Optional[i]
+		wrong := func(what, mend string) {
+			b.list.Add(diag.Problem{Code: "agreed-about-nothing", Place: placeOf(o.Origin), Message: "judge.optional is about " + what, Mend: mend})
+		}
+		if s := bound[o.Set]; o.Set != "" && s == nil {
+			wrong(fmt.Sprintf("the limit set %q, which binds no link", o.Set), "name one of the sets of the job by its id")
+		} else if o.Limit != "" && s != nil && !slices.ContainsFunc(s.Limits, func(l limits.Limit) bool { return l.ID == o.Limit }) {
+			wrong(fmt.Sprintf("the limit %q, which the set %s does not have", o.Limit, o.Set), fmt.Sprintf("spanseal limits show %s lists its limits", o.Set))
+		}
+		for _, id := range o.Links {
+			if !links[id] {
+				wrong(fmt.Sprintf("link %q, which the schedule does not have", id), "name a link of the schedule")
+			}
+		}
+	}
+}

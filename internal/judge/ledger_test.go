@@ -1,0 +1,162 @@
+package judge_test
+
+import (
+	"fmt"
+	"slices"
+	"testing"
+
+	"spanseal/internal/judge"
+	"spanseal/internal/record"
+)
+
+// ledger prints the entries of a link, "set/limit state reason".
+func ledger(l *judge.LinkResult) (out []string) {
+	for _, e := range l.Ledger {
+		line := fmt.Sprintf("%s/%s %s", e.Set, e.Limit, e.State)
+		if !e.Reason.IsZero() {
+			line += " " + e.Reason.Code
+		}
+		out = append(out, line)
+	}
+	return out
+}
+
+func splice(nm int, way record.Direction, event, value string) record.Reading {
+	r := clean().Readings[0]
+	r.Quantity, r.WavelengthNM, r.Direction, r.Event, r.Value = record.SpliceLoss, nm, way, event, dec(value)
+	return r
+}
+
+func TestLedger(t *testing.T) {
+	strict := func(f *record.Facts) { f.Job.Policy.Optional = nil }
+	cases := []struct {
+		name    string
+		change  func(f *record.Facts)
+		verdict judge.Verdict
+		want    []string
+	}{
+		{"loss alone, spliced-on ends", strict, judge.Pass, []string{
+			"tia-568.3-e/link-loss judged", "tia-568.3-e/splice-loss not_applicable unjudged.no-splice", "tia-568.3-e/connection-reflectance optional optional.reflectance"}},
+		{"three sets and loss alone", func(f *record.Facts) {
+			strict(f)
+			f.Links[0].Splices = 5
+			f.Job.Policy.Limits = []string{"tia-568.3-e", "splice-carrier", "iec-61755-1-return-loss-3"}
+		}, judge.Incomplete, []string{
+			"tia-568.3-e/link-loss judged", "tia-568.3-e/splice-loss open open.splices", "tia-568.3-e/connection-reflectance optional optional.reflectance",
+			"splice-carrier/splice open open.splices", "iec-61755-1-return-loss-3/return-loss open open.unread"}},
+		{"the same, agreed to be optional", func(f *record.Facts) {
+			f.Links[0].Splices = 5
+			f.Job.Policy.Limits = []string{"tia-568.3-e", "splice-carrier", "iec-61755-1-return-loss-3"}
+			f.Job.Policy.Optional = append(f.Job.Policy.Optional, record.Agreed{Set: "iec-61755-1-return-loss-3", Links: []string{"A-12"}, By: "the owner", Reason: "measured at the reel"})
+		}, judge.Pass, []string{
+			"tia-568.3-e/link-loss judged", "tia-568.3-e/splice-loss optional optional.agreed", "tia-568.3-e/connection-reflectance optional optional.reflectance",
+			"splice-carrier/splice optional optional.agreed", "iec-61755-1-return-loss-3/return-loss optional optional.agreed"}},
+		{"agreed for another link", func(f *record.Facts) {
+			f.Links[0].Splices = 1
+			f.Job.Policy.Optional[0].Links = []string{"A-13"}
+			f.Links = append(f.Links, record.Link{ID: "A-13", Fibre: "OS2", Mode: record.Singlemode})
+		}, judge.Incomplete, []string{
+			"tia-568.3-e/link-loss judged", "tia-568.3-e/splice-loss open open.splices", "tia-568.3-e/connection-reflectance optional optional.reflectance"}},
+		{"one of two splices, one of two wavelengths", func(f *record.Facts) {
+			strict(f)
+			f.Links[0].Splices = 2
+			f.Readings = append(f.Readings, splice(1550, record.AB, "S1", "0.05"), splice(1550, record.BA, "S1", "0.05"))
+			f.Job.Policy.Limits = []string{"splice-carrier", "splice-city", "tia-568.3-e"}
+		}, judge.Incomplete, []string{
+			"splice-carrier/splice open open.splices", "splice-city/splice-1550 open open.splices", "splice-city/splice-1310 open open.splices",
+			"tia-568.3-e/link-loss judged", "tia-568.3-e/splice-loss open open.splices", "tia-568.3-e/connection-reflectance optional optional.reflectance"}},
+		{"every splice at the wavelength that is required", func(f *record.Facts) {
+			strict(f)
+			f.Links[0].Splices = 1
+			f.Readings = append(f.Readings[2:], splice(1550, record.AB, "S1", "0.05"), splice(1550, record.BA, "S1", "0.05"))
+			f.Job.Policy.Require.Wavelengths = map[record.Mode][]int{record.Singlemode: {1550}}
+			f.Job.Policy.Limits = []string{"splice-carrier", "splice-city", "tia-568.3-e"}
+		}, judge.Marginal, []string{
+			"splice-carrier/splice judged", "splice-city/splice-1550 judged", "splice-city/splice-1310 not_applicable unjudged.wavelength",
+			"tia-568.3-e/link-loss judged", "tia-568.3-e/splice-loss judged", "tia-568.3-e/connection-reflectance optional optional.reflectance"}},
+		{"a return loss from one end of two", func(f *record.Facts) {
+			f.Job.Policy.Limits = []string{"tia-568.3-e", "iec-61755-1-return-loss-3"}
+			r := f.Readings[0]
+			r.Quantity, r.Value = record.ReturnLoss, dec("50")
+			f.Readings = append(f.Readings, r)
+		}, judge.Incomplete, []string{
+			"tia-568.3-e/link-loss judged", "tia-568.3-e/splice-loss not_applicable unjudged.no-splice", "tia-568.3-e/connection-reflectance judged",
+			"iec-61755-1-return-loss-3/return-loss open open.end"}},
+		{"about other links", func(f *record.Facts) {
+			f.Job.Policy.Limits = []string{"tia-568.3-e", "itu-t-g.652.d", "iec-63267-1-return-loss-2m", "iso-11801-1-connections"}
+		}, judge.Pass, []string{
+			"tia-568.3-e/link-loss judged", "tia-568.3-e/splice-loss not_applicable unjudged.no-splice", "tia-568.3-e/connection-reflectance optional optional.reflectance",
+			"itu-t-g.652.d/span-loss not_applicable unjudged.pairs", "iec-63267-1-return-loss-2m/return-loss not_applicable unjudged.fibre",
+			"iso-11801-1-connections/all not_applicable unjudged.job", "iso-11801-1-connections/percentile-95 not_applicable unjudged.job", "iso-11801-1-connections/percentile-50 not_applicable unjudged.job"}},
+		{"an application", func(f *record.Facts) { f.Links[0].Applications = []string{"10gbase-lr"} }, judge.Pass, []string{
+			"tia-568.3-e/link-loss judged", "tia-568.3-e/splice-loss not_applicable unjudged.no-splice", "tia-568.3-e/connection-reflectance optional optional.reflectance",
+			"10gbase-lr/channel-loss judged", "10gbase-lr/reach judged", "10gbase-lr/discrete-reflectance optional optional.reflectance", "10gbase-lr/channel-orl optional optional.reflectance"}},
+		{"a fibre that the set does not know", func(f *record.Facts) { f.Links[0].Fibre = "OS1" }, judge.Incomplete, []string{
+			"tia-568.3-e/link-loss not_applicable unjudged.figure", "tia-568.3-e/splice-loss not_applicable unjudged.no-splice", "tia-568.3-e/connection-reflectance optional optional.reflectance"}},
+		{"nothing measured", func(f *record.Facts) { strict(f); f.Readings, f.Links[0].Splices = nil, 1 }, judge.Incomplete, []string{
+			"tia-568.3-e/link-loss open open.unread", "tia-568.3-e/splice-loss open open.splices", "tia-568.3-e/connection-reflectance optional optional.reflectance"}},
+	}
+	for _, c := range cases {
+		t.Run(c.name, func(t *testing.T) {
+			f := clean()
+			c.change(f)
+			j := judged(t, f, builtIn(t))
+			l := j.Result(0)
+			if got := ledger(l); !slices.Equal(got, c.want) {
+				t.Errorf("%q, want %q", got, c.want)
+			}
+			if l.Verdict != c.verdict {
+				t.Errorf("%s, want %s: %v", l.Verdict, c.verdict, questions(j))
+			}
+			open := 0
+			for _, e := range l.Ledger {
+				if e.State == judge.Open {
+					open++
+				}
+			}
+			asked := 0
+			for _, f := range l.Findings {
+				if f.Code == "not-judged" {
+					asked++
+				}
+			}
+			if l.Measured && open != asked {
+				t.Errorf("%d limits are open, and %d sentences say so", open, asked)
+			}
+		})
+	}
+}
+
+func TestIdleSets(t *testing.T) {
+	f := clean()
+	more := f.Links[0]
+	more.ID = "A-13"
+	f.Links = append(f.Links, more)
+	for _, r := range f.Readings {
+		r.Link = "A-13"
+		f.Readings = append(f.Readings, r)
+	}
+	f.Job.Policy.Limits = []string{"tia-568.3-e", "splice-carrier", "iec-61755-1-return-loss-3"}
+	j := judged(t, f, builtIn(t))
+	var idle []string
+	for _, q := range j.Questions {
+		if q.Code == "set-idle" {
+			idle = append(idle, said(q.Question))
+		}
+	}
+	if want := []string{
+		"splice-carrier binds 2 links and judges nothing there: no splice in the span. Is it the set that was agreed?",
+		"iec-61755-1-return-loss-3 binds 2 links and judges nothing there: no return loss was measured. Is it the set that was agreed?",
+	}; !slices.Equal(idle, want) {
+		t.Errorf("%q", idle)
+	}
+	want := []judge.SetTally{
+		{Set: "tia-568.3-e", Links: 2, Judged: 2, NotApplicable: 2, Optional: 2}, {Set: "splice-carrier", Links: 2, NotApplicable: 2},
+		{Set: "iec-61755-1-return-loss-3", Links: 2, Open: 2}}
+	if !slices.Equal(j.Ledger, want) {
+		t.Errorf("%+v", j.Ledger)
+	}
+	if &j.Result(0).Ledger[0] != &j.Result(1).Ledger[0] {
+		t.Error("two links that are alike have two ledgers")
+	}
+}
