@@ -1,6 +1,7 @@
 package judge
 
 import (
+	"cmp"
 	"fmt"
 	"maps"
 	"slices"
@@ -69,6 +70,10 @@ func (p *prober) fault(format string, args ...any) {
 
 func (p *prober) run() {
 	e := &p.e
+	if e.Ledger != "" {
+		p.ledger()
+		return
+	}
 	if e.None {
 		if f := p.judge(quantity.Int(0)); f != nil {
 			p.fault("a limit of %s applies, %s; none was expected", f.Quantity, f.Limit.Short())
@@ -168,6 +173,50 @@ func (p *prober) judge(value quantity.Decimal) *Finding {
 		}
 	}
 	return worst
+}
+
+// ledger judges a job of one link that was measured in loss, and in what the
+// expectation adds, and compares what became of the limit.
+func (p *prober) ledger() {
+	e, link := &p.e, p.test.Link
+	usual := map[record.Mode][]int{record.Singlemode: {1310, 1550}, record.Multimode: {850, 1300}} // not limits: as intake has them
+	var readings []record.Reading
+	add := func(q record.Quantity, nm int, v quantity.Decimal) {
+		for _, way := range []record.Direction{record.AB, record.BA} {
+			readings = append(readings, record.Reading{Link: link.ID, Quantity: q, WavelengthNM: nm, Direction: way, Value: v, Fate: record.Used})
+		}
+	}
+	for _, nm := range usual[link.Mode] {
+		add(record.InsertionLoss, nm, quantity.Decimal{})
+	}
+	if e.Measured != nil {
+		add(e.Quantity, e.WavelengthNM, *e.Measured)
+	}
+	facts := &record.Facts{
+		Job: record.Job{Policy: record.Policy{Limits: []string{p.set.ID}, Reference: p.test.Reference, TestCords: p.test.TestCords, Decision: "simple",
+			Require: record.Require{Wavelengths: usual, Directions: "both", Reflectance: cmp.Or(p.test.Reflectance, "optional")}}},
+		Links:    []record.Link{link},
+		Readings: readings,
+	}
+	b := newBench(facts, p.book)
+	b.resolve()
+	found := false
+	for _, entry := range b.clerk().result(0).Ledger {
+		if entry.Quantity != e.Quantity || e.LimitID != "" && entry.Limit != e.LimitID {
+			continue
+		}
+		if found {
+			p.fault("the set has several limits of %s: name one by its id", e.Quantity)
+			return
+		}
+		found = true
+		if string(entry.State) != e.Ledger || e.Reason != "" && entry.Reason.Code != e.Reason {
+			p.fault("%s is %s %s, want %s %s", entry.Limit, entry.State, entry.Reason.Code, e.Ledger, e.Reason)
+		}
+	}
+	if !found {
+		p.fault("the set has no such limit")
+	}
 }
 
 // population judges a hundred connections of the same loss.

@@ -29,6 +29,16 @@ import (
 //
 // An expected limit is tried with readings at it, a thousandth to the good and
 // a thousandth over.
+//
+// What becomes of a limit on such a link, and why, is expected by its state in the
+// ledger and the code of the reason:
+//
+//   - {quantity: splice_loss, ledger: open, reason: open.splices}
+//   - {quantity: reflectance, wavelength_nm: 1310, measured: -50, ledger: judged}
+//
+// The link is then measured in loss, both ways at 1310 and 1550 nm or 850 and
+// 1300 nm, and in what the expectation adds, both ways too. Reflectance is optional,
+// unless the test says reflectance: required.
 type Case struct {
 	File      string
 	Line      int
@@ -37,7 +47,9 @@ type Case struct {
 	Link      record.Link
 	Reference record.ReferenceMethod
 	TestCords record.TestCords
-	Expect    []Expectation
+	// Reflectance is "optional" or "required"; "" is optional.
+	Reflectance string
+	Expect      []Expectation
 }
 
 // Expectation is what one reading of a case should meet.
@@ -52,13 +64,16 @@ type Expectation struct {
 	Measured, Margin *quantity.Decimal
 	Verdict          string
 	None             bool // the set has no such limit here
+	// Ledger is the state of the limit, such as "open", and Reason the code of why;
+	// both are package judge's to know.
+	Ledger, Reason string
 }
 
 var (
-	caseFileKeys = []string{"set", "link", "reference", "test_cords", "tests"}
-	caseKeys     = []string{"set", "name", "link", "reference", "test_cords", "expect"}
+	caseFileKeys = []string{"set", "link", "reference", "test_cords", "reflectance", "tests"}
+	caseKeys     = []string{"set", "name", "link", "reference", "test_cords", "reflectance", "expect"}
 	caseLinkKeys = []string{"fibre", "mode", "length_m", "mated_pairs", "splices", "spliced_ends", "connector", "polish"}
-	expectKeys   = []string{"quantity", "wavelength_nm", "id", "limit", "lower", "measured", "margin", "verdict", "none"}
+	expectKeys   = []string{"quantity", "wavelength_nm", "id", "limit", "lower", "measured", "margin", "verdict", "none", "ledger", "reason"}
 )
 
 // ParseCases reads a file of tests. There are none when the list holds an
@@ -108,6 +123,9 @@ func (r *reader) caseBase(f *fields, c *Case) {
 	}
 	if f.has("test_cords") {
 		c.TestCords = choice(f, "test_cords", record.StandardCords, record.ReferenceCords)
+	}
+	if f.has("reflectance") {
+		c.Reflectance = choice(f, "reflectance", "optional", "required")
 	}
 	n := f.val["link"]
 	if n == nil {
@@ -166,11 +184,15 @@ func (r *reader) expect(n *yaml.Node) []Expectation {
 		Line: n.Line, Quantity: choice(f, "quantity", quantities...), LimitID: f.text("id"),
 		Limit: f.number("limit"), Lower: f.number("lower"), Measured: f.number("measured"), Margin: f.number("margin"),
 		Verdict: choice(f, "verdict", "pass", "marginal", "fail"), None: f.flag("none"),
+		Ledger: choice(f, "ledger", "judged", "not_applicable", "optional", "open"), Reason: f.text("reason"),
 	}
-	if e.Limit == nil && e.Measured == nil && !e.None {
-		r.at(n, "missing-key", "an expectation needs limit, measured or none: true", "add one of them")
+	switch {
+	case e.Limit == nil && e.Measured == nil && !e.None && e.Ledger == "":
+		r.at(n, "missing-key", "an expectation needs limit, measured, ledger or none: true", "add one of them")
+	case e.Reason != "" && e.Ledger == "", e.Ledger != "" && (e.Limit != nil || e.None):
+		r.at(n, "unknown-value", "a state of the ledger is expected by itself, and a reason only of one", "make two expectations of it")
 	}
-	if e.Measured != nil && e.Verdict == "" {
+	if e.Measured != nil && e.Verdict == "" && e.Ledger == "" {
 		f.need("verdict")
 	}
 	ranges := r.ranges(f, "wavelength_nm")
