@@ -229,6 +229,10 @@ func NewSet(facts *record.Facts, judged *judge.Judgement, o Options) (*Set, *dia
 // Paper is the size of every page of the set.
 func (s *Set) Paper() page.Paper { return s.paper }
 
+// Typefaces returns the TrueType files that the job names, by face, nil where
+// it names none: what pdf.Options wants.
+func (s *Set) Typefaces() [page.Faces][]byte { return s.look.faces }
+
 // Language is the BCP 47 tag of the set's wording.
 func (s *Set) Language() string { return s.words.Language }
 

@@ -8,6 +8,7 @@ import (
 
 	"spanseal/internal/judge"
 	"spanseal/internal/page"
+	"spanseal/internal/template"
 	"spanseal/internal/record"
 )
 
@@ -43,16 +44,16 @@ type labelGeometry struct {
 }
 
 // labelsOf reads the geometry for a paper and refuses one that does not fit.
-func labelsOf(t typed, paper page.Paper) labelGeometry {
-	mm := func(key string) float64 { return t.number(paper.Name+"."+key, 0, 400) }
+func labelsOf(t template.Values, paper page.Paper) labelGeometry {
+	mm := func(key string) float64 { return t.Number(paper.Name+"."+key, 0, 400) }
 	g := labelGeometry{
-		flag: t.oneOf("form", "plain", "flag") == "flag", wrap: t.number("flag_wrap", 0, 100),
-		outline: t.oneOf("outline", "yes", "no") == "yes", start: int(t.number("start", 1, 1000)),
+		flag: t.OneOf("form", "plain", "flag") == "flag", wrap: t.Number("flag_wrap", 0, 100),
+		outline: t.OneOf("outline", "yes", "no") == "yes", start: int(t.Number("start", 1, 1000)),
 		columns: int(mm("columns")), rows: int(mm("rows")), left: mm("left"), top: mm("top"), width: mm("width"), height: mm("height"),
 		pitchX: mm("pitch_x"), pitchY: mm("pitch_y"),
 	}
-	if t.text("symbol") != largestSymbol {
-		g.symbol = t.numberOr("symbol", leastSymbol, 100, largestSymbol)
+	if t.Text("symbol") != largestSymbol {
+		g.symbol = t.NumberOr("symbol", leastSymbol, 100, largestSymbol)
 	}
 	right := g.left + float64(g.columns-1)*g.pitchX + g.width
 	bottom := g.top + float64(g.rows-1)*g.pitchY + g.height
@@ -65,20 +66,20 @@ func labelsOf(t typed, paper page.Paper) labelGeometry {
 	across, down := of("columns", "left", "width", "pitch_x"), of("rows", "top", "height", "pitch_y")
 	switch {
 	case g.columns < 1 || g.rows < 1:
-		t.refuseOne("a sheet has at least one label", of("columns", "rows")...)
+		t.RefuseOne("a sheet has at least one label", of("columns", "rows")...)
 	case right > paper.Width+0.01:
-		t.refuseOne(fmt.Sprintf("the last column ends at %.1f mm, the paper at %.1f mm", right, paper.Width), across...)
+		t.RefuseOne(fmt.Sprintf("the last column ends at %.1f mm, the paper at %.1f mm", right, paper.Width), across...)
 	case bottom > paper.Height+0.01:
-		t.refuseOne(fmt.Sprintf("the last row ends at %.1f mm, the paper at %.1f mm", bottom, paper.Height), down...)
+		t.RefuseOne(fmt.Sprintf("the last row ends at %.1f mm, the paper at %.1f mm", bottom, paper.Height), down...)
 	case g.columns > 1 && g.pitchX < g.width:
-		t.refuseOne("labels would lie on one another: the pitch is at least the width", of("pitch_x", "width")...)
+		t.RefuseOne("labels would lie on one another: the pitch is at least the width", of("pitch_x", "width")...)
 	case g.rows > 1 && g.pitchY < g.height:
-		t.refuseOne("labels would lie on one another: the pitch is at least the height", of("pitch_y", "height")...)
+		t.RefuseOne("labels would lie on one another: the pitch is at least the height", of("pitch_y", "height")...)
 	case g.least()+2*g.quiet() > g.room()+0.01:
-		t.refuseOne(fmt.Sprintf("the symbol and its quiet zone need %.1f mm, the label has %.1f mm", g.least()+2*g.quiet(), g.room()),
+		t.RefuseOne(fmt.Sprintf("the symbol and its quiet zone need %.1f mm, the label has %.1f mm", g.least()+2*g.quiet(), g.room()),
 			append([]string{"symbol", "form", "flag_wrap"}, of("width", "height")...)...)
 	case g.start > g.columns*g.rows:
-		t.refuseOne(fmt.Sprintf("a sheet has %d labels", g.columns*g.rows), append([]string{"start"}, of("columns", "rows")...)...)
+		t.RefuseOne(fmt.Sprintf("a sheet has %d labels", g.columns*g.rows), append([]string{"start"}, of("columns", "rows")...)...)
 	}
 	return g
 }

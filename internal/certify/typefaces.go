@@ -6,6 +6,7 @@ import (
 
 	"spanseal/internal/diag"
 	"spanseal/internal/page"
+	"spanseal/internal/template"
 )
 
 // mostBytes bounds a file that a template names: a typeface or a logo.
@@ -20,18 +21,14 @@ type typefaces [page.Faces]*page.Typeface
 
 func (t typefaces) Missing(f page.Face, text string) []rune { return t[f].Missing(text) }
 
-// Typefaces returns the TrueType files that the job names, by face, nil where
-// it names none: what pdf.Options wants.
-func (s *Set) Typefaces() [page.Faces][]byte { return s.look.faces }
-
 // named reads a file that a template names, from the job's folder.
-func (t typed) named(key string, over fs.FS) []byte {
-	name := t.text(key)
+func named(t template.Values, key string, over fs.FS) []byte {
+	name := t.Text(key)
 	if name == "" {
 		return nil
 	}
 	refuse := func(why string) {
-		t.problems.Add(diag.Problem{Code: "no-file", Place: t.Template[key].Place, Message: fmt.Sprintf("%s: %q %s", key, name, why),
+		t.Problems.Add(diag.Problem{Code: "no-file", Place: t.Template[key].Place, Message: fmt.Sprintf("%s: %q %s", key, name, why),
 			Mend: "name a file in the job's folder"})
 	}
 	if over == nil {
@@ -55,16 +52,16 @@ func (t typed) named(key string, over fs.FS) []byte {
 }
 
 // fonts reads the typefaces that the style names.
-func (l *look) fonts(t typed, over fs.FS) {
+func (l *style) fonts(t template.Values, over fs.FS) {
 	l.glyphs = page.GoTypefaces()
 	for f, name := range faceNames {
 		key := "typefaces." + name
-		if l.faces[f] = t.named(key, over); l.faces[f] == nil {
+		if l.faces[f] = named(t, key, over); l.faces[f] == nil {
 			continue
 		}
 		face, err := page.ParseTypeface(l.faces[f])
 		if err != nil {
-			t.refuse(key, "want a TrueType font: "+err.Error())
+			t.Refuse(key, "want a TrueType font: "+err.Error())
 			continue
 		}
 		l.glyphs[f] = face
@@ -72,12 +69,12 @@ func (l *look) fonts(t typed, over fs.FS) {
 }
 
 // brand reads the logo.
-func (l *look) brand(t typed, over fs.FS) {
-	if l.logo = t.named("logo", over); l.logo == nil {
+func (l *style) brand(t template.Values, over fs.FS) {
+	if l.logo = named(t, "logo", over); l.logo == nil {
 		return
 	}
 	if err := page.CheckPicture(l.logo); err != nil {
-		t.refuse("logo", "want a JPEG or PNG picture: "+err.Error())
+		t.Refuse("logo", "want a JPEG or PNG picture: "+err.Error())
 		return
 	}
 	w, h, _ := page.PictureSize(l.logo)
