@@ -60,6 +60,7 @@ func (s *Set) paperOf(l *judge.LinkResult, title string, sections []string) (*Do
 func (sh *sheet) newRail(symbol [][]bool) *rail {
 	w, job, l := sh.words, &sh.Facts.Job, sh.l
 	r := &rail{
+		set:       sh.Set,
 		treatment: treat(l.Verdict),
 		word:      w.Say("verdict." + l.Verdict.String()),
 		name:      field{w.Say("rail.link"), l.Link.ID},

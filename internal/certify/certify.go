@@ -136,8 +136,7 @@ type Set struct {
 	// paper is the sheet that the job asks for.
 	paper    page.Paper
 	claimed  WarrantyClaim // of a comparison
-	guess    atomic.Int32  // the density of the last paper
-	wraps    wraps
+	press    *press
 	heavy    heavy
 	families atomic.Pointer[grouped] // of the last paper that names any
 }
@@ -208,6 +207,7 @@ func NewSet(facts *record.Facts, judged *judge.Judgement, o Options) (*Set, *dia
 	if s.Glyphs == nil {
 		s.Glyphs = s.look.glyphs
 	}
+	s.press = &press{style: s.look.style, mark: s.words.Mark, whole: s.words.Whole}
 	s.seals = make(map[string]*sealing, len(judged.Links))
 	for i := range judged.Links {
 		s.seals[judged.Links[i].Link.ID] = &sealing{}
@@ -285,7 +285,7 @@ func (s *Set) document(path, title string, compose func(*flow)) *Document {
 		Language: s.words.Language,
 	}
 	d.Draw = func(sheet page.Sheet) error {
-		f, err := s.lay(path, sheet, compose)
+		f, err := s.press.lay(sheet, path != summaryPath, compose)
 		if err != nil {
 			return err
 		}

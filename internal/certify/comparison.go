@@ -119,7 +119,7 @@ func (sh *comparison) smallPrint(f *flow) {
 
 func (sh *comparison) rail() *rail {
 	w, c, o := sh.words, sh.c, outcomes[sh.c.Outcome]
-	r := &rail{treatment: o.treatment, word: w.Say("comparison.outcome." + o.key), name: field{w.Say("rail.link"), c.Link.ID}, key: sh.key()}
+	r := &rail{set: sh.Set, treatment: o.treatment, word: w.Say("comparison.outcome." + o.key), name: field{w.Say("rail.link"), c.Link.ID}, key: sh.key()}
 	var worst *retest.Row
 	for i := range c.Rows {
 		if one := &c.Rows[i]; one.NormalisedError != nil && (worst == nil || worst.NormalisedError.Less(*one.NormalisedError)) {

@@ -4,12 +4,12 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+	"sync/atomic"
 	"unicode/utf8"
 
 	"golang.org/x/text/unicode/norm"
 
 	"spanseal/internal/page"
-	"spanseal/internal/wording"
 )
 
 // flow sets a document from the top down: the rail on every page, the main
@@ -17,15 +17,14 @@ import (
 // millimetres; y is the top of the next free line.
 type flow struct {
 	page.Sheet
-	*look
-	set   *Set
-	words *wording.Wording
+	*style
+	press *press
 
 	x, w    float64 // the main column
 	y, end  float64
 	gap     float64 // free lines before a section
 	gaps    float64 // how many of them were left free
-	endless bool    // the page has no end: see [Set.single]
+	endless bool    // the page has no end: see [press.single]
 	pages   int     // how many there are; 0 while they are counted
 	apart   int     // pages that no closer setting saves: of pictures
 	first   bool    // nothing stands on this page yet
@@ -36,6 +35,18 @@ type flow struct {
 
 	rails   func(f *flow) // draws the rail
 	heading func(f *flow) // repeats the head on later pages
+}
+
+// press is what the papers of a set share: how they are drawn, how their
+// language writes numbers, and what one paper leaves for the next to go by. It
+// may be used by several goroutines.
+type press struct {
+	style *style
+	mark  string             // decimal mark
+	whole func(n int) string // a whole number
+
+	guess atomic.Int32 // the density of the last paper
+	wraps wraps
 }
 
 // density is how closely a document is set: the height of a line of its grid
@@ -52,14 +63,14 @@ const fewPages = 4
 
 // lay draws a document as roomy as it may be to fit one page, or over as few
 // pages as it takes; what is longer than a page is drawn again, now that each
-// page can say how many there are. Only papers of one link are set at their
-// closest: they are to fit one page. A summary is set a little closer at most, to
-// save a page of leftovers.
-func (s *Set) lay(path string, sheet page.Sheet, compose func(*flow)) (*flow, error) {
+// page can say how many there are. A paper that is to fit one page is set at its
+// closest; another, such as a summary, is set a little closer at most, to save a
+// page of leftovers.
+func (p *press) lay(sheet page.Sheet, onePage bool, compose func(*flow)) (*flow, error) {
 	run := func(on page.Sheet, d density, pages int, endless bool) (*flow, error) {
-		look := *s.look
-		look.grid *= d.grid
-		f := &flow{Sheet: on, look: &look, set: s, words: s.words, gap: d.gap, pages: pages, endless: endless, first: true}
+		style := *p.style
+		style.grid *= d.grid
+		f := &flow{Sheet: on, style: &style, press: p, gap: d.gap, pages: pages, endless: endless, first: true}
 		paper := on.Paper()
 		f.x = f.rail + f.gutter
 		f.w = paper.Width - f.right - f.x
@@ -67,11 +78,12 @@ func (s *Set) lay(path string, sheet page.Sheet, compose func(*flow)) (*flow, er
 		compose(f)
 		return f, f.err
 	}
-	closest := len(densities)
-	if path == summaryPath {
-		closest = 4
-	} else if f, err := s.single(sheet, run); f != nil || err != nil {
-		return f, err
+	closest := 4
+	if onePage {
+		closest = len(densities)
+		if f, err := p.single(sheet, run); f != nil || err != nil {
+			return f, err
+		}
 	}
 	drawn := newTape(sheet)
 	defer drawn.free()
@@ -100,10 +112,10 @@ func (s *Set) lay(path string, sheet page.Sheet, compose func(*flow)) (*flow, er
 // two settings find the roomiest that fits, and one where the guess was right.
 // The guess is the last paper's, of whichever worker; it costs time at most. No
 // flow is returned for what does not fit one page.
-func (s *Set) single(sheet page.Sheet, run func(page.Sheet, density, int, bool) (*flow, error)) (*flow, error) {
+func (p *press) single(sheet page.Sheet, run func(page.Sheet, density, int, bool) (*flow, error)) (*flow, error) {
 	drawn := newTape(sheet)
 	defer drawn.free()
-	at := int(s.guess.Load())
+	at := int(p.guess.Load())
 	for range 2 {
 		drawn.rewind()
 		f, err := run(drawn, densities[at], 0, true)
@@ -112,7 +124,7 @@ func (s *Set) single(sheet page.Sheet, run func(page.Sheet, density, int, bool) 
 		}
 		roomiest := slices.IndexFunc(densities, func(d density) bool { return f.ends(d) <= f.end+0.01 })
 		if roomiest == at || roomiest > at && f.y <= f.end+0.01 {
-			s.guess.Store(int32(at))
+			p.guess.Store(int32(at))
 			return f, drawn.play(sheet)
 		}
 		if roomiest < 0 {
@@ -125,7 +137,7 @@ func (s *Set) single(sheet page.Sheet, run func(page.Sheet, density, int, bool) 
 
 // ends is where the flow would end, set at another density.
 func (f *flow) ends(d density) float64 {
-	start, grid := f.top-f.grid, f.set.look.grid*d.grid
+	start, grid := f.top-f.grid, f.press.style.grid*d.grid
 	lines := (f.y-start)/f.grid - f.gaps*f.gap
 	return f.top - grid + grid*(lines+f.gaps*d.gap)
 }
@@ -199,9 +211,9 @@ func (f *flow) section(name string, lines float64, remark ...string) {
 	if f.parts {
 		f.Bookmark(name, 1)
 	}
-	f.put(f.x, f.base(), f.look.heading, name)
+	f.put(f.x, f.base(), f.style.heading, name)
 	for _, r := range remark {
-		f.put(f.x+f.Width(f.look.heading, name)+3, f.base(), f.caption, r)
+		f.put(f.x+f.Width(f.style.heading, name)+3, f.base(), f.caption, r)
 	}
 	f.lines(headingLines)
 }
@@ -240,7 +252,7 @@ func (f *flow) paragraph(s page.Style, leading float64, text string) {
 // too wide. Line ends in the text are kept. The lines are shared: nobody may
 // change them.
 func (f *flow) wrap(s page.Style, width float64, text string) []string {
-	return f.set.wraps.lines(s, width, text, func() []string { return f.breakLines(s, width, text) })
+	return f.press.wraps.lines(s, width, text, func() []string { return f.breakLines(s, width, text) })
 }
 
 func (f *flow) breakLines(s page.Style, width float64, text string) []string {
@@ -376,7 +388,7 @@ func (f *flow) list(texts []string) {
 		lines := f.wrap(f.body, f.w-indent, text)
 		height := ceil(f.grid+float64(len(lines)-1)*f.valueLeading(), f.grid/2)
 		f.need(height)
-		f.put(f.x, f.base(), f.caption, f.words.Whole(i+1))
+		f.put(f.x, f.base(), f.caption, f.press.whole(i+1))
 		for k, line := range lines {
 			f.put(f.x+indent, f.base()+float64(k)*f.valueLeading(), f.body, line)
 		}

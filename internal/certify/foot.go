@@ -27,7 +27,7 @@ func (s *Set) signatures(f *flow) {
 		x := f.x + float64(i)*(width+gutter)
 		f.Line(x, f.y, x+width, f.y, 0.3, f.ink)
 		if s.Specimen { // nobody signs it by hand either
-			word := page.Style{Face: page.Medium, Size: f.look.heading.Size, Ink: f.rust}
+			word := page.Style{Face: page.Medium, Size: f.style.heading.Size, Ink: f.rust}
 			f.put(x, f.y-0.4*f.grid, word, s.words.Say("specimen.word"))
 		}
 		f.put(x, f.y+0.8*f.grid, f.shrink(f.small, 4.5, width, caption), caption)
@@ -81,7 +81,7 @@ func (sh *sheet) smallPrint(f *flow) {
 // small sets small print.
 func (s *Set) small(f *flow, text string) {
 	const leading = 0.66
-	lines := f.wrap(f.look.small, f.w, text)
+	lines := f.wrap(f.style.small, f.w, text)
 	f.need(leading * f.grid * float64(min(len(lines), 8)))
-	f.paragraph(f.look.small, leading, text)
+	f.paragraph(f.style.small, leading, text)
 }

@@ -8,8 +8,8 @@ import (
 
 	"spanseal/internal/judge"
 	"spanseal/internal/page"
-	"spanseal/internal/template"
 	"spanseal/internal/record"
+	"spanseal/internal/template"
 )
 
 // largestSymbol is what labels.yaml says of a symbol that is to be as large as

@@ -127,9 +127,9 @@ func (sh *sheet) axis(f *flow, s scale) {
 			places = 2
 		}
 		text := sh.words.Localise(decimals(v, places))
-		f.put(x-f.Width(f.look.small, text)/2, f.y+0.85*f.grid, f.look.small, text)
+		f.put(x-f.Width(f.style.small, text)/2, f.y+0.85*f.grid, f.style.small, text)
 	}
-	f.put(s.x0+s.width+3, f.y+0.85*f.grid, f.look.small, "dB")
+	f.put(s.x0+s.width+3, f.y+0.85*f.grid, f.style.small, "dB")
 	f.lines(1.25)
 }
 
@@ -291,7 +291,7 @@ func (sh *sheet) limits(f *flow, s scale, r rung, top, bottom float64) {
 	x = s.x0 + s.width + 2
 	more := func(text string) {
 		if y += 0.65 * f.grid; y <= bottom {
-			figure(f.look.small, 4.5, text)
+			figure(f.style.small, 4.5, text)
 		}
 	}
 	if g := r.limit.Guard; g != nil && g.Sign() > 0 { // what guarded acceptance lets through

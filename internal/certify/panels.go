@@ -95,10 +95,10 @@ func (d *digestOf) places(f *flow) {
 			return
 		}
 		if len(panels) < all {
-			f.paragraph(f.look.small, 0.75, w.Count("map.only_open", len(panels), "all", w.Whole(all)))
+			f.paragraph(f.style.small, 0.75, w.Count("map.only_open", len(panels), "all", w.Whole(all)))
 		}
 	}
-	f.paragraph(f.look.small, 0.75, w.Say("map.legend"))
+	f.paragraph(f.style.small, 0.75, w.Say("map.legend"))
 	f.lines(0.25)
 	for _, p := range panels {
 		last := 0
@@ -116,7 +116,7 @@ func (d *digestOf) places(f *flow) {
 				v, used := p.ports[n]
 				d.port(f, x, f.y, side, v, used, p.bare[n])
 				text := w.Whole(n)
-				style := f.shrink(f.look.small, 4, side, text)
+				style := f.shrink(f.style.small, 4, side, text)
 				f.put(x+(side-f.Width(style, text))/2, f.y+side+2.6, style, text)
 			}
 			f.lines(2)

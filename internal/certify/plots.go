@@ -132,10 +132,10 @@ func (d *digestOf) dots(f *flow) {
 			}
 			f.Line(b, top, b, floor, 0.7, f.ink)
 			x := b + 1
-			if width := f.Width(f.look.small, text); x+width > f.x+f.w {
+			if width := f.Width(f.style.small, text); x+width > f.x+f.w {
 				x = a - 1 - width
 			}
-			f.put(x, top+1.9, f.look.small, text)
+			f.put(x, top+1.9, f.style.small, text)
 		}
 		for c, n := range all {
 			open := (bad[c] + each - 1) / each
@@ -164,9 +164,9 @@ func (d *digestOf) dotAxis(f *flow, s scale, each int) {
 			text = w.Localise(decimals(float64(n)*step, 2))
 		}
 		f.Line(x, f.y-0.25*f.grid, x, f.y-0.25*f.grid+0.8, 0.15, f.soft)
-		f.put(x-f.Width(f.look.small, text)/2, f.y+0.5*f.grid, f.look.small, text)
+		f.put(x-f.Width(f.style.small, text)/2, f.y+0.5*f.grid, f.style.small, text)
 	}
-	f.put(s.x0+s.width+2, f.y+0.5*f.grid, f.look.small, "dB")
+	f.put(s.x0+s.width+2, f.y+0.5*f.grid, f.style.small, "dB")
 	f.lines(1)
 	note := w.Say("dots.note")
 	if each > 1 {
@@ -222,11 +222,11 @@ func (d *digestOf) margins(f *flow) {
 	zero := f.y + high*unit
 	pitch := min(width/float64(len(drawn)), 6)
 	f.Line(f.x+label, zero, f.x+f.w, zero, 0.25, f.ink)
-	f.putRight(f.x+label-1.5, zero+0.8, f.look.small, "0")
+	f.putRight(f.x+label-1.5, zero+0.8, f.style.small, "0")
 	if step := niceStep(high-low, 3); high > 0 {
 		for v := step; v <= high*1.001; v += step {
 			f.Line(f.x+label, zero-v*unit, f.x+f.w, zero-v*unit, 0.1, f.hair)
-			f.putRight(f.x+label-1.5, zero-v*unit+0.8, f.look.small, w.Localise(decimals(v, 1)))
+			f.putRight(f.x+label-1.5, zero-v*unit+0.8, f.style.small, w.Localise(decimals(v, 1)))
 		}
 	}
 	gap := min(0.25*pitch, 0.8)
@@ -259,10 +259,10 @@ func (d *digestOf) margins(f *flow) {
 			f.Fill(x, y, wide, h, f.deep)
 		}
 		if one.verdict != judge.Pass && share == 1 {
-			tag := f.Width(f.look.small, one.link)
+			tag := f.Width(f.style.small, one.link)
 			for line := range ends {
 				if x >= ends[line] && x+tag <= f.x+f.w && tag < 30 {
-					f.put(x, names+float64(line)*2.6, f.look.small, one.link)
+					f.put(x, names+float64(line)*2.6, f.style.small, one.link)
 					ends[line], named = x+tag+2, max(named, line)
 					break
 				}

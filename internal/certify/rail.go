@@ -33,6 +33,7 @@ func treat(v judge.Verdict) treatment {
 
 // rail is what a person looks for with the page in hand.
 type rail struct {
+	set       *Set
 	treatment treatment
 	word      string
 	below     []field // in the block, under the word
@@ -53,12 +54,12 @@ const inset = 6.0
 func (r *rail) draw(f *flow) {
 	height := f.Paper().Height
 	f.Fill(0, 0, f.rail, height, f.railInk)
-	if f.set.Specimen {
-		r.inPlace(f.set).block(f)
+	if r.set.Specimen {
+		r.inPlace().block(f)
 	} else {
 		r.block(f)
 	}
-	f.set.specimen(f)
+	r.set.specimen(f)
 	foot := height - f.bottom
 	top := r.foot(f, foot)
 	r.values(f, f.rail+8, top-4)
@@ -131,9 +132,10 @@ func (r *rail) block(f *flow) {
 
 // inPlace is the block of a specimen: it names the verdict whose place it is
 // in, and says none.
-func (r *rail) inPlace(s *Set) *rail {
+func (r *rail) inPlace() *rail {
+	s := r.set
 	caption := s.words.Say("specimen.instead")
-	return &rail{treatment: bare, word: s.words.Say("specimen.word"), below: []field{{caption, strings.ToLower(r.word)}}}
+	return &rail{set: s, treatment: bare, word: s.words.Say("specimen.word"), below: []field{{caption, strings.ToLower(r.word)}}}
 }
 
 // firstLine is how far below its caption the first line of a value stands.
@@ -145,12 +147,12 @@ func firstLine(value, caption page.Style) float64 {
 func (r *rail) foot(f *flow, bottom float64) float64 {
 	const leading = 3.1
 	width := f.rail - 2*inset + 2
-	last := f.words.Say("rail.page", "n", f.words.Whole(f.PageNumber()), "m", f.words.Whole(max(f.pages, f.PageNumber())))
+	last := r.set.words.Say("rail.page", "n", r.set.words.Whole(f.PageNumber()), "m", r.set.words.Whole(max(f.pages, f.PageNumber())))
 	if r.key != "" {
 		last = r.key + "\n" + last
 	}
 	under := r.under
-	if f.set.Specimen {
+	if r.set.Specimen {
 		under = ""
 	}
 	lines := f.wrap(f.small, width, under)
@@ -165,14 +167,14 @@ func (r *rail) foot(f *flow, bottom float64) float64 {
 		f.put(inset, y, f.small, lines[i])
 		y -= leading
 	}
-	if r.symbol == nil && !f.set.Specimen {
+	if r.symbol == nil && !r.set.Specimen {
 		return y
 	}
-	side := f.look.symbol
+	side := f.style.symbol
 	x := (f.rail - side) / 2
 	y -= side + 1.2
 	if r.symbol == nil {
-		f.set.noSymbol(f, x, y, side)
+		r.set.noSymbol(f, x, y, side)
 		return y
 	}
 	f.Fill(x, y, side, side, white)

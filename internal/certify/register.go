@@ -69,7 +69,7 @@ func (d *digestOf) sets(f *flow) {
 		}
 		ids := f.wrap(f.strong, indent-3, set.ID)
 		lines := f.wrap(f.body, f.w-indent, strings.Join([]string{w.Edition(set.Standard, set.Edition), kind, state}, "; "))
-		sum := page.Style{Face: page.Mono, Size: f.look.small.Size, Ink: f.soft}
+		sum := page.Style{Face: page.Mono, Size: f.style.small.Size, Ink: f.soft}
 		f.need((2 + 0.86*float64(len(lines)-1)) * f.grid)
 		for i, line := range ids {
 			f.put(f.x, f.base()+float64(i)*f.valueLeading(), f.strong, line)

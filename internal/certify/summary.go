@@ -72,7 +72,7 @@ func (s *Set) measuredOf() (first, last record.Date) {
 
 func (d *digestOf) newRail(symbol [][]bool, first, last record.Date) *rail {
 	w, job, counts := d.words, &d.Facts.Job, d.Judgement.Counts
-	r := &rail{symbol: symbol, under: w.Say("rail.set"), key: d.key()}
+	r := &rail{set: d.Set, symbol: symbol, under: w.Say("rail.set"), key: d.key()}
 	if d.Judgement.Conforms() {
 		r.treatment, r.word = solid, w.Say("summary.conforms")
 		r.below = []field{{"", w.Count("summary.all_certified", counts.Certified)}}

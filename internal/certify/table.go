@@ -241,6 +241,10 @@ func dropEmpty(columns []column, rows [][]cell) ([]column, [][]cell) {
 	return kept, out
 }
 
+// hangingMark stands behind a figure, beyond the edge on which the figures of its
+// column stand.
+const hangingMark = "*"
+
 // leastGap is the least space between two columns, narrowest the least width
 // of a column that wraps.
 const (
@@ -266,16 +270,16 @@ func (f *flow) digits(columns []column, rows [][]cell) []int {
 // fraction counts the digits after the decimal mark of a number, which a unit
 // may follow.
 func (f *flow) fraction(text string) int {
-	mark := strings.LastIndex(text, f.words.Mark)
+	mark := strings.LastIndex(text, f.press.mark)
 	if mark < 0 {
 		return 0
 	}
-	after := text[mark+len(f.words.Mark):]
+	after := text[mark+len(f.press.mark):]
 	n := strings.IndexFunc(after, func(r rune) bool { return r < '0' || r > '9' })
 	switch {
 	case n < 0:
 		return len(after)
-	case after[n:] == lowMark:
+	case after[n:] == hangingMark:
 		return n
 	case strings.HasPrefix(after[n:], " ") || strings.HasPrefix(after[n:], "\u00A0"):
 		return n
@@ -295,8 +299,8 @@ func (f *flow) short(c cell, most int) float64 {
 // hanging is how far the mark of low confidence stands out to the right of its
 // column, so that the digits of marked and unmarked figures are under each other.
 func (f *flow) hanging(s page.Style, text string) float64 {
-	if strings.HasSuffix(text, lowMark) {
-		return f.Width(s, lowMark)
+	if strings.HasSuffix(text, hangingMark) {
+		return f.Width(s, hangingMark)
 	}
 	return 0
 }
@@ -309,7 +313,7 @@ func (f *flow) columnWidths(columns []column, rows [][]cell, digits []int) []flo
 	}
 	for _, row := range rows {
 		for i, c := range row {
-			widths[i] = max(widths[i], f.Width(c.style, strings.TrimSuffix(c.text, lowMark))+f.short(c, digits[i]))
+			widths[i] = max(widths[i], f.Width(c.style, strings.TrimSuffix(c.text, hangingMark))+f.short(c, digits[i]))
 		}
 	}
 	room := f.w - leastGap*float64(len(columns)-1)

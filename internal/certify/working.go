@@ -154,7 +154,7 @@ func (sh *sheet) sum(work *judge.Working) string {
 }
 
 // lowMark stands behind a figure that is known with low confidence.
-const lowMark = "*"
+const lowMark = hangingMark
 
 // marked is the limit of a finding as it is printed, with the mark where it rests
 // on such a figure.
