@@ -150,12 +150,6 @@ type Attachment struct {
 	Modified                time.Time
 }
 
-// Mark is where on the paper the signature stands.
-type Mark struct {
-	Page int // from one
-	Box  page.Box
-}
-
 // Document is one piece of paper, ready to be drawn.
 type Document struct {
 	Path                             string // "certificates/A-12.pdf", relative to the revision

@@ -37,6 +37,12 @@ type flow struct {
 	heading func(f *flow) // repeats the head on later pages
 }
 
+// Mark is a place on paper: where the signature stands.
+type Mark struct {
+	Page int // from one
+	Box  page.Box
+}
+
 // press is what the papers of a set share: how they are drawn, how their
 // language writes numbers, and what one paper leaves for the next to go by. It
 // may be used by several goroutines.

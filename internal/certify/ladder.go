@@ -187,12 +187,12 @@ type tag struct {
 }
 
 // fitsStep reports whether a label stands inside its step.
-func (f *flow) fitsStep(one step) bool { return f.Width(f.caption, one.label)+2.4 <= one.w }
+func fitsStep(f *flow, one step) bool { return f.Width(f.caption, one.label)+2.4 <= one.w }
 
-func (f *flow) tags(s scale, steps []step) (above []tag, lines int) {
+func tags(f *flow, s scale, steps []step) (above []tag, lines int) {
 	var ends []float64 // of the lines so far
 	for _, one := range steps {
-		if f.fitsStep(one) {
+		if fitsStep(f, one) {
 			continue
 		}
 		width := f.Width(f.caption, one.label)
@@ -213,13 +213,13 @@ func (f *flow) tags(s scale, steps []step) (above []tag, lines int) {
 // barLines is how high the steps are, in lines of the grid.
 const barLines = 1.25
 
-// middle is the baseline of a text in the middle of steps that begin at y.
-func (f *flow) middle(y float64) float64 { return y + (barLines/2+0.18)*f.grid }
+// midline is the baseline of a text in the middle of steps that begin at y.
+func midline(f *flow, y float64) float64 { return y + (barLines/2+0.18)*f.grid }
 
 // rung draws one wavelength.
 func (sh *sheet) rung(f *flow, s scale, r rung) {
 	steps := sh.steps(f, s, r.limit)
-	tags, lines := f.tags(s, steps)
+	tags, lines := tags(f, s, steps)
 	bar, row, tagged := barLines*f.grid, 0.75*f.grid, 0.7*f.grid*float64(lines)
 	height := ceil(tagged+bar+row*float64(len(r.marks))+0.55*f.grid, f.grid/4)
 	f.need(height)
@@ -227,13 +227,13 @@ func (sh *sheet) rung(f *flow, s scale, r rung) {
 	for _, t := range tags {
 		f.put(t.x, y-0.22*f.grid-float64(t.line)*0.7*f.grid, f.caption, t.text)
 	}
-	middle := f.middle(y)
+	middle := midline(f, y)
 	f.put(f.x, middle, f.strong, wording.Nanometres(r.nm)+" nm")
 	inside := f.caption
 	inside.Ink = f.ink
 	for i, one := range steps {
 		f.Fill(one.x, y, one.w, bar, one.colour)
-		if f.fitsStep(one) {
+		if fitsStep(f, one) {
 			f.put(one.x+1.2, middle, inside, one.label)
 		}
 		if i > 0 { // a hairline of paper keeps steps apart in grey
@@ -280,7 +280,7 @@ func (sh *sheet) limits(f *flow, s scale, r rung, top, bottom float64) {
 		x = limit + 2
 	}
 	if beside := x + f.Width(f.strong, printed) + 1.2; beside+f.Width(f.caption, allowed) <= f.x+f.w && len(r.others) == 0 {
-		y = f.middle(top)
+		y = midline(f, top)
 		f.put(x, y, f.strong, printed)
 		f.put(beside, y, f.caption, allowed)
 	} else {

@@ -108,11 +108,11 @@ func (sh *sheet) corrective(f *flow) {
 		f.lines(1.5)
 		f.Line(f.x, f.y, f.x+f.w, f.y, 0.15, f.soft)
 	}
-	f.ruled(w.Say("corrective.by"), w.Say("corrective.day"), w.Say("corrective.accepted"))
+	ruled(f, w.Say("corrective.by"), w.Say("corrective.day"), w.Say("corrective.accepted"))
 }
 
 // ruled draws places to write, each with its caption below.
-func (f *flow) ruled(captions ...string) {
+func ruled(f *flow, captions ...string) {
 	const gutter = 6.0
 	width := (f.w+gutter)/float64(len(captions)) - gutter
 	f.need(2.5 * f.grid)
