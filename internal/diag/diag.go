@@ -27,6 +27,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"io"
+	"maps"
 	"regexp"
 	"slices"
 	"strconv"
@@ -167,16 +168,57 @@ func (p *Problem) Error() string {
 
 // List collects problems. The zero List is ready to use. It is not safe for
 // concurrent use; rooms that read in parallel keep a list each and Join them.
-type List struct{ all []Problem }
+//
+// Of each code it keeps the first thousand of a file and counts the rest, since
+// a file of 100 MB can have a fault in every row: [List.Sorted] says once for
+// the file how many more there are.
+type List struct {
+	all  []Problem
+	kept map[fault]int
+	more map[fault]int // those that were only counted
+}
+
+// fault is what problems have in common that are counted together.
+type fault struct {
+	file, code string
+	severity   Severity
+}
+
+// maxKept is how many problems of one code are kept for each file.
+const maxKept = 1000
+
+func (p *Problem) fault() fault { return fault{p.Place.File, p.Code, p.Severity} }
 
 // Add appends problems.
-func (l *List) Add(p ...Problem) { l.all = append(l.all, p...) }
+func (l *List) Add(p ...Problem) {
+	if l.kept == nil {
+		l.kept, l.more = map[fault]int{}, map[fault]int{}
+	}
+	for i := range p {
+		f := p[i].fault()
+		if l.kept[f] == maxKept {
+			l.more[f]++
+			continue
+		}
+		l.kept[f]++
+		l.all = append(l.all, p[i])
+	}
+}
+
+// Full reports that the next such problem is only counted, so that nothing but
+// its severity, code and file need be said.
+func (l *List) Full(s Severity, code, file string) bool {
+	return l.kept[fault{file, code, s}] == maxKept
+}
 
 // Join appends all problems of other lists.
 func (l *List) Join(others ...*List) {
 	for _, o := range others {
 		if o != nil {
-			l.all = append(l.all, o.all...)
+			l.Add(o.all...)
+			for f, n := range o.more {
+				l.more[f] += n
+			}
 		}
 	}
 }
@@ -200,7 +242,7 @@ func (l *List) Compact() {
 }
 
 // Len returns how many problems there are, of any severity.
-func (l *List) Len() int { return len(l.all) }
+func (l *List) Len() int { return l.Count(Error) + l.Count(Question) + l.Count(Note) }
 
 // Errors returns how many are errors.
 func (l *List) Errors() int { return l.Count(Error) }
@@ -213,12 +255,44 @@ func (l *List) Count(s Severity) int {
 			n++
 		}
 	}
+	for f, more := range l.more {
+		if f.severity == s {
+			n += more
+		}
+	}
 	return n
 }
 
-// Sorted returns the problems by file, line, column, cell, code and message.
+// counted says of each file how many problems of which codes were only counted.
+func (l *List) counted() (list []Problem) {
+	faults := slices.SortedFunc(maps.Keys(l.more), func(a, b fault) int {
+		return cmp.Or(cmp.Compare(a.file, b.file), cmp.Compare(a.severity, b.severity), cmp.Compare(a.code, b.code))
+	})
+	for i := 0; i < len(faults); {
+		first, n := faults[i], 0
+		var each []string
+		for ; i < len(faults) && faults[i].file == first.file && faults[i].severity == first.severity; i++ {
+			n += l.more[faults[i]]
+			each = append(each, fmt.Sprintf("%d %s", l.more[faults[i]], faults[i].code))
+		}
+		noun := first.severity.String()
+		if first.severity == Error {
+			noun = "fault"
+		}
+		if n > 1 {
+			noun += "s"
+		}
+		list = append(list, Problem{Severity: first.severity, Code: "too-many-faults", Place: Place{File: first.file},
+			Message: fmt.Sprintf("only counted: %d more %s of this file: %s", n, noun, strings.Join(each, ", ")),
+			Mend:    "mend the first ones, and run again: so many mostly have one cause"})
+	}
+	return list
+}
+
+// Sorted returns the problems by file, line, column, cell, code and message,
+// and for each file those that were only counted as one.
 func (l *List) Sorted() []Problem {
-	s := slices.Clone(l.all)
+	s := append(slices.Clone(l.all), l.counted()...)
 	slices.SortStableFunc(s, func(a, b Problem) int {
 		return cmp.Or(
 			cmp.Compare(a.Place.File, b.Place.File),
@@ -280,8 +354,8 @@ func (l *List) Folded() (kept []Problem, more [][]Problem) {
 }
 
 // folded says how many more problems one stands for, and which values they are
-// about.
-func folded(p Problem, more []Problem) string {
+// about; others of their code may have been counted only.
+func folded(p Problem, more []Problem, others bool) string {
 	const named = 8
 	rows := "rows"
 	if len(more) == 1 {
@@ -293,7 +367,11 @@ func folded(p Problem, more []Problem) string {
 			values = append(values, v)
 		}
 	}
-	text := fmt.Sprintf("and %d more %s of %s with the same fault", len(more), rows, p.Place.File)
+	least := ""
+	if others {
+		least = "at least "
+	}
+	text := fmt.Sprintf("and %s%d more %s of %s with the same fault", least, len(more), rows, p.Place.File)
 	if n := len(values); n > named {
 		return fmt.Sprintf("%s: %s and %d others", text, strings.Join(values[:named], ", "), n-named)
 	} else if n > 0 {
@@ -319,16 +397,16 @@ const (
 // Write prints the problems in the package's form, folded.
 func (l *List) Write(w io.Writer, paint Paint) error {
 	kept, more := l.Folded()
-	return writeList(w, paint, kept, more)
+	return l.write(w, paint, kept, more)
 }
 
 // WriteAll is Write without folding.
 func (l *List) WriteAll(w io.Writer, paint Paint) error {
 	all := l.Sorted()
-	return writeList(w, paint, all, make([][]Problem, len(all)))
+	return l.write(w, paint, all, make([][]Problem, len(all)))
 }
 
-func writeList(w io.Writer, paint Paint, problems []Problem, more [][]Problem) error {
+func (l *List) write(w io.Writer, paint Paint, problems []Problem, more [][]Problem) error {
 	if paint == nil {
 		paint = func(_ Role, s string) string { return s }
 	}
@@ -349,7 +427,7 @@ func writeList(w io.Writer, paint Paint, problems []Problem, more [][]Problem) e
 		}
 		writeOne(&b, p, paint)
 		if len(more[i]) > 0 {
-			fmt.Fprintf(&b, "     = %s\n", Safe(folded(p, more[i])))
+			fmt.Fprintf(&b, "     = %s\n", Safe(folded(p, more[i], l.more[p.fault()] > 0)))
 		}
 		if patch != nil && patch.last == i {
 			patch.write(&b)

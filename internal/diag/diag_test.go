@@ -344,3 +344,41 @@ a.csv:3:1: error: "A-3" is not a link [unknown-link]
 		t.Errorf("one alone: got\n%s\nwant\n%s", got, want)
 	}
 }
+
+// TestCounted holds that of one code a thousand problems of a file are kept, and
+// the rest counted as what they are.
+func TestCounted(t *testing.T) {
+	var l List
+	for i := range 5000 {
+		l.Add(Problem{Code: "not-a-number", Place: Place{File: "a.csv", Line: i + 1}, Message: fmt.Sprintf("%q is not a number", fmt.Sprint("x", i))})
+	}
+	l.Add(Problem{Code: "unknown-link", Place: Place{File: "a.csv", Line: 7000}, Message: "no such link"})
+	for range 1001 {
+		l.Add(Problem{Severity: Question, Code: "bound", Place: Place{File: "b.csv", Line: 1}, Message: "is a bound"})
+	}
+	if l.Errors() != 5001 || l.Count(Question) != 1001 || l.Len() != 6002 {
+		t.Errorf("%d errors and %d questions of %d, want 5001 and 1001 of 6002", l.Errors(), l.Count(Question), l.Len())
+	}
+	if !l.Full(Error, "not-a-number", "a.csv") || l.Full(Error, "unknown-link", "a.csv") || l.Full(Error, "not-a-number", "b.csv") {
+		t.Error("full is what holds a thousand of one code in one file")
+	}
+	var joined List
+	joined.Join(&l, &l)
+	if joined.Errors() != 10002 || joined.Count(Question) != 2002 {
+		t.Errorf("joined: %d errors and %d questions, want twice as many", joined.Errors(), joined.Count(Question))
+	}
+	var b bytes.Buffer
+	if err := l.Write(&b, nil); err != nil {
+		t.Fatal(err)
+	}
+	for _, want := range []string{
+		"a.csv: error: only counted: 4000 more faults of this file: 4000 not-a-number [too-many-faults]",
+		"and at least 997 more rows of a.csv with the same fault",
+		"a.csv:7000: error: no such link [unknown-link]",
+		"b.csv: question: only counted: 1 more question of this file: 1 bound [too-many-faults]",
+	} {
+		if !strings.Contains(b.String(), want) {
+			t.Errorf("not printed: %s\n%s", want, b.String())
+		}
+	}
+}

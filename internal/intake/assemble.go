@@ -13,10 +13,6 @@ import (
 	"spanseal/internal/source"
 )
 
-// maxFaults is how many problems of one file are kept; rows after that are
-// still counted.
-const maxFaults = 10_000
-
 // found is what intake knows of a reading beside the reading itself. There may
 // be millions, so it is small.
 type found struct {
@@ -40,9 +36,9 @@ type assembler struct {
 	mark    rune // decimal
 	whyMark string
 	zone    *time.Location
-	groups  []group           // those of h, with what patterns found
-	texts   map[string]string // shared by readings
-	filled  map[int]string    // the last text of each column to fill down
+	groups  []group        // those of h, with what patterns found
+	texts   texts          // shared by readings
+	filled  map[int]string // the last text of each column to fill down
 
 	added    int    // readings of this table
 	ignored  int    // rows left out by ignore_rows
@@ -56,8 +52,7 @@ type assembler struct {
 	// What cells of the current group said besides numbers.
 	unanswered []unanswered
 	boundNotes []string
-	shown      string // the last bound of the row
-	boundsSaid int
+	shown      string                  // the last bound of the row
 	over       bool                    // a received power is below what can be measured
 	references map[int]*referenceAbove // by wavelength, from above the table
 	pending    []attempt
@@ -96,7 +91,7 @@ func (r *reader) assemble(t table, m *mapping, f *source.File, account *record.A
 	}
 	a := &assembler{
 		r: r, m: m, t: t, h: h, file: f, origin: origin(f), account: account, index: len(r.facts.Accounts),
-		groups: slices.Clone(h.groups), texts: map[string]string{}, filled: map[int]string{}, zone: m.location,
+		groups: slices.Clone(h.groups), texts: texts{}, filled: map[int]string{}, zone: m.location,
 	}
 	if a.zone == nil && r.facts.Job.TimeZone != "" {
 		a.zone = r.facts.Job.Location
@@ -118,7 +113,7 @@ func (r *reader) assemble(t table, m *mapping, f *source.File, account *record.A
 	a.show = r.watch(a)
 	a.mayCut = t.parted() == ',' && m.decimal == 0
 	a.listen()
-	width := 0
+	width, unread := 0, 0
 	for row := range t.rows() {
 		width = max(width, len(row.cells))
 		switch {
@@ -128,8 +123,13 @@ func (r *reader) assemble(t table, m *mapping, f *source.File, account *record.A
 		default:
 			account.Rows++
 			start := len(r.facts.Readings)
-			fate := a.row(row)
-			a.show.row(row, fate, start)
+			fate := record.Refused
+			if a.faults < hopeless {
+				fate = a.row(row)
+				a.show.row(row, fate, start)
+			} else {
+				unread++
+			}
 			switch fate {
 			case record.Blank:
 				account.Blank++
@@ -139,6 +139,9 @@ func (r *reader) assemble(t table, m *mapping, f *source.File, account *record.A
 		}
 	}
 	a.show.done()
+	if unread > 0 {
+		r.list.Add(notRead(f.Name, a.faults, fmt.Sprintf("its last %s are refused unread", plural(unread, "row"))))
+	}
 	if s, ok := t.(*sheet); ok {
 		s.read = h.columnsRead()
 	}
@@ -163,18 +166,20 @@ func (r *reader) assemble(t table, m *mapping, f *source.File, account *record.A
 	if a.repeated > 0 {
 		account.Concluded = append(account.Concluded, plural(a.repeated, "cell")+" that repeat a loss or a length of the link beside its events, counted once")
 	}
-	if more := a.faults - maxFaults; more > 0 {
-		r.list.Add(tooManyFaults(f.Name, more))
-	}
 }
 
-// roomFrom is after how many readings of a table room is made for the rest.
-const roomFrom = 1000
+// hopeless is after how many faults the rest of a file is not read.
+const hopeless = 20_000
 
-func tooManyFaults(file string, more int) diag.Problem {
-	return diag.Problem{Code: "too-many-faults", Place: diag.Place{File: file}, Message: fmt.Sprintf("%s more of this file are not shown", plural(more, "fault")),
-		Mend: "look at the first ones, and at the file's entry of readings: so many faults have one cause"}
+func notRead(file string, faults int, rest string) diag.Problem {
+	return diag.Problem{Code: "too-many-faults", Place: diag.Place{File: file}, Message: fmt.Sprintf("this file has %d faults so far; %s", faults, rest),
+		Mend: "mend the first ones, and run again: so many mostly have one cause"}
 }
+
+// roomFrom is after how many readings of a table room is made for the next
+// ones, and manyRooms after how many for all: a few good rows say little of the
+// rest.
+const roomFrom, manyRooms = 1000, 32_000
 
 // makeRoom makes room for the readings of a file at once, and for as many in
 // the files that follow as their sizes lead to expect: growing step by step
@@ -182,9 +187,8 @@ func tooManyFaults(file string, more int) diag.Problem {
 //
 // A file must have given some readings before: one of nothing but faults needs
 // no room.
-func (a *assembler) makeRoom() {
-	const most = 1 << 20 // a file of empty lines has none of them
-	values := 0          // of a row
+func (a *assembler) makeRoom(most int64) {
+	values := 0 // of a row
 	for i := range a.groups {
 		for f := fLoss; f < fieldCount; f++ {
 			if a.groups[i][f].column >= 0 && f != fReference {
@@ -231,17 +235,21 @@ func (a *assembler) fault(row *row, column int, p diag.Problem) {
 		return
 	}
 	a.wrong = append(a.wrong, wrong{column, p.Code})
-	if a.faults++; a.faults > maxFaults {
-		return
+	a.faults++
+	if p.Place.File = a.file.Name; !a.full(p.Code) {
+		p.Place = a.t.place(row, column)
 	}
-	p.Place = a.t.place(row, column)
 	a.r.list.Add(p)
 }
 
+// full reports that another fault of the file is only counted: nobody reads the
+// thousand and first of a kind.
+func (a *assembler) full(code string) bool { return a.r.list.Full(diag.Error, code, a.file.Name) }
+
 // onlyCounted marks the row as bad without a word, if enough was said of the
-// file: nobody reads the ten thousand and first fault.
+// file.
 func (a *assembler) onlyCounted(row *row, column int, code string) bool {
-	if a.faults < maxFaults {
+	if !a.full(code) {
 		return false
 	}
 	a.fault(row, column, diag.Problem{Code: code})
@@ -348,6 +356,9 @@ func (a *assembler) row(row *row) record.Fate {
 	}
 	switch {
 	case a.bad():
+		for _, f := range a.r.found[start:] {
+			a.r.perLink[f.link]--
+		}
 		a.r.facts.Readings = a.r.facts.Readings[:start]
 		a.r.found = a.r.found[:start]
 		return record.Refused
@@ -537,20 +548,41 @@ func (a *assembler) carry(row *row) {
 	a.fillDown(row)
 }
 
+// texts are those that rows share.
+type texts map[string]string
+
 // keep returns a text that does not hold the whole row in memory.
-func (a *assembler) keep(s string) string {
+func (t texts) keep(s string) string {
 	if s == "" {
 		return ""
 	}
-	if t, ok := a.texts[s]; ok {
-		return t
+	if own, ok := t[s]; ok {
+		return own
 	}
 	const most = 100_000 // distinct texts, such as notes, need not be shared for ever
-	t := strings.Clone(s)
-	if len(a.texts) < most {
-		a.texts[t] = t
+	own := strings.Clone(s)
+	if len(t) < most {
+		t[own] = own
 	}
-	return t
+	return own
+}
+
+func (a *assembler) keep(s string) string { return a.texts.keep(s) }
+
+// maxOfLink is how many readings a link may have: twenty for each splice of
+// five hundred.
+const maxOfLink = 10_000
+
+// mayHaveMore counts a reading of a link, unless it has as many as it may.
+func (r *reader) mayHaveMore(link int32) bool {
+	if n := len(r.facts.Links); n > len(r.perLink) {
+		r.perLink = append(r.perLink, make([]int32, n-len(r.perLink))...)
+	}
+	if r.perLink[link] == maxOfLink {
+		return false
+	}
+	r.perLink[link]++
+	return true
 }
 
 // reading reads what one group says of a row: none, one or several readings.
@@ -743,11 +775,19 @@ func (a *assembler) add(row *row, g *group, f field, p *record.Reading, value qu
 		a.repeated++
 		return
 	}
+	if !a.r.mayHaveMore(link) {
+		a.fault(row, g[f].column, diag.Problem{Code: "too-many-readings", Message: fmt.Sprintf("link %q has more than %d readings", p.Link, maxOfLink),
+			Mend: "check which column names the link, and that no file is in readings/ twice"})
+		return
+	}
 	p.Origin.Row, p.Origin.Column = a.t.rowOf(row, g[f].column), a.t.column(row, g[f].column)
 	p.Origin.Cell = a.t.cellName(row, g[f].column)
 	a.show.value(g[f].column)
-	if a.added++; a.added == roomFrom {
-		a.makeRoom()
+	switch a.added++; a.added {
+	case roomFrom:
+		a.makeRoom(manyRooms)
+	case manyRooms:
+		a.makeRoom(1 << 20) // a file of empty lines has none of them
 	}
 	a.r.facts.Readings = append(a.r.facts.Readings, *p)
 	a.r.found = append(a.r.found, found{link: link, account: int32(a.index), row: int32(a.account.Rows), ordered: a.m.inRowOrder, event: a.event != p.Event})

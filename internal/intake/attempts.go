@@ -111,7 +111,6 @@ func (r *reader) settleAttempts() {
 		}
 		tried[of{t.link, q, int(t.wavelength), t.direction, t.event}] = int32(i)
 	}
-	said := 0
 	for i := range r.facts.Readings {
 		x := &r.facts.Readings[i]
 		if x.Fate != record.Used {
@@ -133,9 +132,6 @@ func (r *reader) settleAttempts() {
 			}
 		}
 		if known && !later || !known && t.text == "" {
-			continue
-		}
-		if said++; said > maxFaults {
 			continue
 		}
 		what := fmt.Sprintf("%s %s", x.Link, x.Subject())

@@ -34,7 +34,7 @@ var errBomb = errors.New("it unpacks to more than a workbook of its size can hol
 type book struct {
 	parts     *zip.Reader
 	sheets    []bookSheet
-	texts     []string // that cells share
+	texts     sharedTexts // that cells share
 	since1904 bool
 	// toCalculate: the values kept with formulas are not those of a calculation.
 	toCalculate bool
@@ -210,10 +210,10 @@ func (b *book) readTexts(name string) error {
 			}
 		case xml.EndElement:
 			if e.Name.Local == "si" {
-				if len(b.texts) == maxTexts {
+				if len(b.texts.ends) == maxTexts {
 					return fmt.Errorf("it has more than %d shared texts", maxTexts)
 				}
-				b.texts = append(b.texts, unescaped(string(text)))
+				b.texts.add(unescaped(string(text)))
 			}
 		}
 	}
@@ -222,6 +222,30 @@ func (b *book) readTexts(name string) error {
 // maxTexts is how many texts cells may share: four for each row that a sheet
 // can have.
 const maxTexts = 4 << 20
+
+// sharedTexts are texts one behind the other: a workbook of 20 MB can have three
+// million, most of them empty.
+type sharedTexts struct {
+	all  strings.Builder
+	ends []uint32 // of each; all is bounded by maxUnpacked
+}
+
+func (t *sharedTexts) add(s string) {
+	t.all.WriteString(s)
+	t.ends = append(t.ends, uint32(t.all.Len()))
+}
+
+// at returns the text of an index, counted from zero.
+func (t *sharedTexts) at(i int) (s string, ok bool) {
+	if i < 0 || i >= len(t.ends) {
+		return "", false
+	}
+	from := uint32(0)
+	if i > 0 {
+		from = t.ends[i-1]
+	}
+	return t.all.String()[from:t.ends[i]], true
+}
 
 // elements is the XML of a part, whose elements must nest and end.
 type elements struct {

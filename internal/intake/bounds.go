@@ -92,8 +92,9 @@ func (a *assembler) worst(row *row, f field, s *slot, text string, mark rune) (v
 // bound notes with the reading that its number is a bound, and asks.
 func (a *assembler) bound(row *row, s *slot, note, code, message, mend string) {
 	a.boundNotes = append(a.boundNotes, note)
-	if a.boundsSaid++; a.boundsSaid > maxFaults {
-		return
+	p := diag.Problem{Severity: diag.Question, Code: code, Place: diag.Place{File: a.file.Name}, Message: message, Mend: mend}
+	if !a.r.list.Full(p.Severity, code, a.file.Name) {
+		p.Place = a.t.place(row, s.column)
 	}
-	a.r.list.Add(diag.Problem{Severity: diag.Question, Code: code, Place: a.t.place(row, s.column), Message: message, Mend: mend})
+	a.r.list.Add(p)
 }

@@ -20,7 +20,8 @@ import (
 // The sizes up to which files are read, in bytes.
 const (
 	maxText     = 100_000_000
-	maxYAML     = 4_000_000
+	maxHeld     = 20_000_000 // JSON, and reports of keys
+	maxYAML     = 2_000_000
 	maxWorkbook = 200_000_000
 	maxPhoto    = 20_000_000
 	maxJob      = 2_000_000_000 // all files together
@@ -141,6 +142,16 @@ func tooLarge(size, limit int64) *diag.Problem {
 	return &diag.Problem{Code: "too-large",
 		Message: fmt.Sprintf("the file has %d bytes; at most %d are read", size, limit),
 		Mend:    "split the export into several files, each with its heading"}
+}
+
+// heldWhole refuses a large text of a shape that is not read row by row.
+func heldWhole(f *source.File) *diag.Problem {
+	if len(f.Text) <= maxHeld {
+		return nil
+	}
+	p := tooLarge(int64(len(f.Text)), maxHeld)
+	p.Place = diag.Place{File: f.Name}
+	return p
 }
 
 // files lists the regular and odd files below a folder, by name. Hidden files

@@ -162,10 +162,10 @@ func bomb() []byte {
 
 func indents() []byte {
 	var b bytes.Buffer
-	for i := range 2500 {
+	for i := range 1900 {
 		fmt.Fprintf(&b, "%*sa:\n", i, "")
 	}
-	fmt.Fprintf(&b, "%*s- b\n- c", 2500, "")
+	fmt.Fprintf(&b, "%*s- b\n- c", 1900, "")
 	return b.Bytes()
 }
 

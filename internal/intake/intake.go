@@ -37,10 +37,13 @@
 // # Bounds
 //
 // All files of a job: 2 GB. Text files of readings, links.csv and
-// terminations.csv: 100 MB each; of JSON 2 million values. YAML: 4 MB.
-// Workbooks: 200 MB; unpacked 20 MB, or 60 times their size up to 2 GB. A
-// transposed table: a million cells. Photos: 20 MB. A million files in a folder,
-// 4096 columns and 1 MB a row, 10,000 problems a file (200 of YAML).
+// terminations.csv: 100 MB each; JSON, of which a million values are held, and
+// reports of keys: 20 MB. YAML, which is held as a whole: 2 MB. Workbooks: 200
+// MB; unpacked 20 MB, or 60 times their size up to 2 GB. A transposed table: a
+// million cells. Photos: 20 MB. A million files in a folder, 4096 columns and 1
+// MB a row. 200,000 links, 10,000 readings of each. Of one code, a thousand
+// problems of a file are kept and the rest counted; behind 20,000 faults the
+// rows of a file are only counted.
 package intake
 
 import (
@@ -115,17 +118,17 @@ type reader struct {
 	mapped     bool             // job.yaml could be read, so the mappings are known
 	zoneSaid   bool             // that job.time_zone is missing or wrong
 	anyLink    bool             // there is no schedule, see ReadLoose, or it could not be read
+	taken      int              // links that only files of readings name
 	names      *names           // of links
 	index      map[string]int32 // of links by id
 	strands    map[strand]int32 // of links by cable and strand; nil until one is asked for
 	found      []found          // beside facts.Readings
+	perLink    []int32          // how many readings each link has
 	attempts   []attempt        // rows that name a link and hold no number
 	ahead      int64            // bytes of the files of readings that are still to be read
-	// unordered counts pairs of readings of which none is said to be later.
-	unordered int
-	showRows  int // of each file, see AsRead
-	asRead    []AsRead
-	sources   map[string]*source.File
+	showRows   int              // of each file, see AsRead
+	asRead     []AsRead
+	sources    map[string]*source.File
 }
 
 func newReader() *reader {

@@ -380,17 +380,28 @@ func (r *reader) readAliases(d *document) func(*yaml.Node) {
 // nearest group that is, down to the file as a whole. Whoever acts on a value
 // of the facts later than intake can so complain at its place; the file is
 // rebuilt from [record.Facts.Originals] by [JobSource].
-func PlaceOf(job *source.File, path string) diag.Place {
-	whole := diag.Place{File: jobFile}
-	if job == nil {
-		return whole
+func PlaceOf(job *source.File, path string) diag.Place { return placesIn(job).of(path) }
+
+// jobPlaces finds the values of job.yaml again.
+type jobPlaces struct {
+	d   *document
+	top *yaml.Node // nil where there is none
+}
+
+func placesIn(job *source.File) (p jobPlaces) {
+	if job != nil {
+		p.d = &document{file: job, list: &diag.List{}}
+		p.top = p.d.root()
 	}
-	d := &document{file: job, list: &diag.List{}}
-	n := d.root()
+	return p
+}
+
+// of is PlaceOf.
+func (p jobPlaces) of(path string) diag.Place {
+	place, n := diag.Place{File: jobFile}, p.top
 	if n == nil {
-		return whole
+		return place
 	}
-	place := whole
 	for _, step := range strings.FieldsFunc(path, func(r rune) bool { return r == '.' || r == '[' || r == ']' }) {
 		var next *yaml.Node
 		switch n.Kind {
@@ -411,7 +422,7 @@ func PlaceOf(job *source.File, path string) diag.Place {
 			break
 		}
 		n = next
-		place = d.at(n)
+		place = p.d.at(n)
 	}
 	return place
 }
@@ -419,16 +430,20 @@ func PlaceOf(job *source.File, path string) diag.Place {
 // PlaceOfAnswer is where one link of an answer stands in job.yaml, both counted from
 // zero, or with no such link its question.
 func PlaceOfAnswer(job *source.File, answer, link int) diag.Place {
+	return placesIn(job).ofAnswer(answer, link)
+}
+
+func (p jobPlaces) ofAnswer(answer, link int) diag.Place {
 	path := fmt.Sprintf("answers[%d]", answer)
-	whole := PlaceOf(job, path)
+	whole := p.of(path)
 	if link >= 0 {
 		for _, key := range []string{fmt.Sprintf(".links[%d]", link), ".link"} {
-			if p := PlaceOf(job, path+key); p != whole {
+			if p := p.of(path + key); p != whole {
 				return p
 			}
 		}
 	}
-	return PlaceOf(job, path+".question")
+	return p.of(path + ".question")
 }
 
 // JobSource returns job.yaml as it was read, or nil.

@@ -8,6 +8,7 @@ import (
 	"io"
 	"iter"
 	"path"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -29,7 +30,7 @@ type jsonList struct {
 }
 
 const (
-	maxJSONValues = 2_000_000
+	maxJSONValues = 1_000_000
 	maxJSONDepth  = 100
 )
 
@@ -39,11 +40,19 @@ func isJSON(name string) bool { return strings.EqualFold(path.Ext(name), ".json"
 type jsonNode struct {
 	text       string // of a scalar
 	start, end int
-	keys       []string // of an object
-	kids       []*jsonNode
 	object     bool
 	list       bool
+	*jsonInside
 }
+
+// jsonInside is what an object or a list holds; scalars, which are most values,
+// have none.
+type jsonInside struct {
+	keys []string // of an object
+	kids []*jsonNode
+}
+
+var nothingInside = &jsonInside{} // shared by all scalars
 
 // jsonReader reads a file into nodes, strictly.
 type jsonReader struct {
@@ -94,7 +103,7 @@ func (r *jsonReader) valueOf(t json.Token, start, end, depth int) *jsonNode {
 		r.fail("too-large", fmt.Sprintf("this file has more than %d values", maxJSONValues), "split the export into several files", start)
 		return nil
 	}
-	n := &jsonNode{start: start, end: end}
+	n := &jsonNode{start: start, end: end, jsonInside: nothingInside}
 	switch t := t.(type) {
 	case string:
 		n.text = t
@@ -108,7 +117,7 @@ func (r *jsonReader) valueOf(t json.Token, start, end, depth int) *jsonNode {
 			r.fail("too-deep", fmt.Sprintf("lists and objects lie in one another more than %d deep", maxJSONDepth), "", start)
 			return nil
 		}
-		n.object, n.list = t == '{', t == '['
+		n.object, n.list, n.jsonInside = t == '{', t == '[', &jsonInside{}
 		return r.inside(n, depth)
 	}
 	return n
@@ -116,7 +125,7 @@ func (r *jsonReader) valueOf(t json.Token, start, end, depth int) *jsonNode {
 
 // inside reads what lies in an object or a list.
 func (r *jsonReader) inside(n *jsonNode, depth int) *jsonNode {
-	seen := map[string]bool{}
+	var seen map[string]bool // of the keys, where they are many
 	for {
 		t, start, end, ok := r.next()
 		if !ok {
@@ -128,11 +137,23 @@ func (r *jsonReader) inside(n *jsonNode, depth int) *jsonNode {
 		}
 		if n.object {
 			key := t.(string) // the decoder lets nothing else stand here
-			if seen[key] {
+			if len(n.keys) == maxColumns {
+				r.fail("too-many-columns", fmt.Sprintf("this object has more than %d keys", maxColumns), "check whether this file is an export of readings at all", start)
+				return nil
+			}
+			if len(n.keys) > 32 && seen == nil {
+				seen = map[string]bool{}
+				for _, k := range n.keys {
+					seen[k] = true
+				}
+			}
+			if seen[key] || seen == nil && slices.Contains(n.keys, key) {
 				r.fail("duplicate-key", fmt.Sprintf("%q stands twice in this object", key), "export the file again: of two values under one key nobody can say which counts", start)
 				return nil
 			}
-			seen[key] = true
+			if seen != nil {
+				seen[key] = true
+			}
 			n.keys = append(n.keys, key)
 			t, start, end, ok = r.next()
 			if !ok {
@@ -150,6 +171,9 @@ func (r *jsonReader) inside(n *jsonNode, depth int) *jsonNode {
 // openJSON makes a table of the list that the mapping names, or of the only one
 // that holds objects.
 func openJSON(f *source.File, m *mapping) (table, string, *diag.Problem) {
+	if problem := heldWhole(f); problem != nil {
+		return nil, "", problem
+	}
 	r := &jsonReader{file: f, d: json.NewDecoder(bytes.NewReader(f.Text)), left: maxJSONValues}
 	r.d.UseNumber()
 	top := r.value(0)

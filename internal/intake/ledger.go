@@ -26,6 +26,7 @@ type ledger struct {
 	mark    rune
 	row     *row
 	faults  int
+	texts   texts
 }
 
 // readLedger returns the bytes of a ledger, or nil after adding a problem.
@@ -45,7 +46,7 @@ func (r *reader) readLedger(name string) *source.File {
 
 // openLedger reads a file's heading, or returns nil after adding problems.
 func (r *reader) openLedger(whole *source.File, how *schedule, required, optional []string) *ledger {
-	l := &ledger{r: r, file: whole, how: how, columns: map[string]int{}, mark: '.'}
+	l := &ledger{r: r, file: whole, how: how, columns: map[string]int{}, mark: '.', texts: texts{}}
 	if kindOfFile(whole.Name) == "workbook" {
 		t := r.openTable(whole)
 		if t == nil {
@@ -209,6 +210,10 @@ func (l *ledger) rows() iter.Seq[record.Origin] {
 				l.add(i, tooManyCells(len(r.cells), len(l.names)))
 				continue
 			}
+			if l.hopeless() {
+				l.r.list.Add(notRead(l.file.Name, l.faults, fmt.Sprintf("what stands from %s %d on is not read", l.t.line(), r.number)))
+				return
+			}
 			o.Row, o.Cell = r.number, l.t.cellName(r, 0)
 			if !yield(o) {
 				return
@@ -217,18 +222,18 @@ func (l *ledger) rows() iter.Seq[record.Origin] {
 		if p := l.t.fault(); p != nil {
 			l.r.list.Add(*p)
 		}
-		if more := l.faults - maxFaults; more > 0 {
-			l.r.list.Add(tooManyFaults(l.file.Name, more))
-		}
 	}
 }
 
+// hopeless reports that the rest of the file need not be read.
+func (l *ledger) hopeless() bool { return l.faults >= hopeless }
+
 // add adds a problem at a column of the current row; −1 is the row.
 func (l *ledger) add(column int, p diag.Problem) {
-	if l.faults++; l.faults > maxFaults {
-		return
+	l.faults++
+	if p.Place.File = l.file.Name; !l.r.list.Full(p.Severity, p.Code, l.file.Name) {
+		p.Place = l.t.place(l.row, column)
 	}
-	p.Place = l.t.place(l.row, column)
 	l.r.list.Add(p)
 }
 
@@ -256,7 +261,7 @@ func (l *ledger) text(column string) string {
 		l.fault(column, p.Code, p.Message, "", p.Mend)
 		return ""
 	}
-	return strings.Clone(s)
+	return l.texts.keep(s)
 }
 
 // must returns a text that has to be there.

@@ -5,6 +5,7 @@ import (
 	"regexp"
 	"slices"
 	"strings"
+	"sync"
 
 	"golang.org/x/text/unicode/norm"
 
@@ -16,14 +17,21 @@ import (
 
 const linksFile = "links.csv"
 
+// maxTaken is how many links are taken from files of readings, where the
+// schedule could not be read or is not asked.
+const maxTaken = 20_000
+
 // readLinks reads the schedule.
 func (r *reader) readLinks() {
 	if f := r.readLedger(r.scheduleFile()); f != nil {
 		r.links(f)
 	}
 	// Without a schedule every name would be unknown; that is said once.
-	r.anyLink = len(r.facts.Links) == 0
+	r.anyLink = r.anyLink || len(r.facts.Links) == 0
 }
+
+// maxLinks is how many links a schedule may have.
+const maxLinks = 200_000
 
 func (r *reader) links(f *source.File) {
 	l := r.openLedger(f, &r.schedule, scheduleColumns.required, scheduleColumns.optional)
@@ -55,33 +63,49 @@ func (r *reader) links(f *source.File) {
 				"give each link its own name, or remove one row")
 			continue
 		}
+		if len(r.facts.Links) == maxLinks {
+			r.anyLink = true // none is called unknown because it was not kept
+			l.fault("link", "too-many-links", fmt.Sprintf("the schedule names more than %d links", maxLinks), "", "divide the work into several jobs")
+			break
+		}
 		r.index[link.ID] = int32(len(r.facts.Links))
 		r.names.add(link.ID)
 		r.facts.Links = append(r.facts.Links, link)
 	}
+	r.anyLink = r.anyLink || l.hopeless()
 	if len(r.facts.Links) == 0 && r.list.Errors() == before {
 		r.list.Add(diag.Problem{Code: "no-links", Place: diag.Place{File: f.Name}, Message: "the schedule names no link", Mend: "add a row for every link that must be certified"})
 	}
-	for alias, id := range r.aliases {
-		if _, ok := r.index[id]; !ok && len(r.facts.Links) > 0 {
-			p := diag.Problem{Code: "unknown-link", Place: PlaceOf(r.job, "aliases."+alias), Message: fmt.Sprintf("%q is not a link of links.csv", id),
-				Mend: "correct the alias, or add the link to links.csv"}
+	if len(r.facts.Links) > 0 && !r.anyLink {
+		r.checkNamed()
+	}
+}
+
+// checkNamed complains of links that job.yaml names and the schedule does not.
+func (r *reader) checkNamed() {
+	at := sync.OnceValue(func() jobPlaces { return placesIn(r.job) })
+	unknown := func(id, mend string, place func() diag.Place) {
+		if _, ok := r.index[id]; ok {
+			return
+		}
+		p := diag.Problem{Code: "unknown-link", Place: diag.Place{File: jobFile}}
+		if !r.list.Full(p.Severity, p.Code, jobFile) {
+			p.Place, p.Mend = place(), mend
+			p.Message = fmt.Sprintf("%q is not a link of links.csv", id)
 			if near := r.names.near(id); near != "" {
 				p.Want = fmt.Sprintf("did you mean %q?", near)
 			}
-			r.list.Add(p)
 		}
+		r.list.Add(p)
+	}
+	for _, alias := range named(r.aliases) {
+		unknown(r.aliases[alias], "correct the alias, or add the link to links.csv",
+			func() diag.Place { return at().of("aliases." + alias) })
 	}
 	for i, answer := range r.facts.Job.Answers {
 		for k, id := range answer.Links {
-			if _, ok := r.index[id]; !ok && len(r.facts.Links) > 0 {
-				p := diag.Problem{Code: "unknown-link", Place: PlaceOfAnswer(r.job, i, k), Message: fmt.Sprintf("%q is not a link of links.csv", id),
-					Mend: "name a link as links.csv does, or remove the answer"}
-				if near := r.names.near(id); near != "" {
-					p.Want = fmt.Sprintf("did you mean %q?", near)
-				}
-				r.list.Add(p)
-			}
+			unknown(id, "name a link as links.csv does, or remove the answer",
+				func() diag.Place { return at().ofAnswer(i, k) })
 		}
 	}
 }
@@ -99,7 +123,7 @@ func (r *reader) findLink(text string) (id string, index int32, viaAlias, ok boo
 			return r.facts.Links[i].ID, i, true, true
 		}
 	}
-	if r.anyLink && strings.IndexFunc(text, isControlInName) < 0 {
+	if r.anyLink && r.taken < maxTaken && strings.IndexFunc(text, isControlInName) < 0 {
 		i := r.take(record.Link{ID: text})
 		return r.facts.Links[i].ID, i, false, true
 	}

@@ -18,6 +18,7 @@ type listed struct {
 	names []string
 	items []*yaml.Node
 	cells [][]*yaml.Node // by item and column; nil where an item lacks the key
+	keys  keys           // of an item, whose values go to the last of cells
 }
 
 func (t *listed) fault() *diag.Problem      { return nil }
@@ -110,25 +111,29 @@ func (r *reader) readYAMLReadings(f *source.File, m *mapping, account *record.Ac
 // add adds one item as a row. Its keys are checked here, since a YAML file of
 // readings has no columns of no interest.
 func (t *listed) add(n *yaml.Node) {
-	cells := make([]*yaml.Node, len(t.names))
-	ks := keys{}
-	for name := range fieldNames {
-		ks[name] = opt(func(v *yaml.Node) {
-			if _, ok := t.d.scalar(v, name); !ok {
-				return
-			}
-			i := slices.Index(t.names, name)
-			if i < 0 {
-				i = len(t.names)
-				t.names, cells = append(t.names, name), append(cells, nil)
-			}
-			for len(cells) <= i {
-				cells = append(cells, nil)
-			}
-			cells[i] = v
-		})
+	if t.keys == nil {
+		t.keys = keys{}
+		for name := range fieldNames {
+			t.keys[name] = opt(func(v *yaml.Node) { t.put(name, v) })
+		}
 	}
-	t.items = append(t.items, n)
-	t.d.object(n, fmt.Sprintf("reading %d", len(t.items)), ks)
-	t.cells = append(t.cells, cells)
+	t.items, t.cells = append(t.items, n), append(t.cells, make([]*yaml.Node, len(t.names)))
+	t.d.object(n, fmt.Sprintf("reading %d", len(t.items)), t.keys)
+}
+
+// put puts a value into the last row.
+func (t *listed) put(name string, v *yaml.Node) {
+	if _, ok := t.d.scalar(v, name); !ok {
+		return
+	}
+	last := len(t.cells) - 1
+	i := slices.Index(t.names, name)
+	if i < 0 {
+		i = len(t.names)
+		t.names = append(t.names, name)
+	}
+	for len(t.cells[last]) <= i {
+		t.cells[last] = append(t.cells[last], nil)
+	}
+	t.cells[last][i] = v
 }

@@ -54,6 +54,7 @@ func ReadLoose(file string, link record.Link, zone string) (*record.Facts, *diag
 
 // take adds a link to the schedule and returns its index.
 func (r *reader) take(l record.Link) int32 {
+	r.taken++
 	l.ID = norm.NFC.String(l.ID)
 	i := int32(len(r.facts.Links))
 	r.index[l.ID] = i

@@ -86,6 +86,9 @@ func largest(name string) int64 {
 	case "yaml":
 		return maxYAML
 	}
+	if isJSON(name) {
+		return maxHeld
+	}
 	return maxText
 }
 

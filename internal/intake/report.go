@@ -74,6 +74,9 @@ func linesOf(text []byte) iter.Seq2[int, [2]int] {
 // openReport finds the keys of a report and checks that its records can be told
 // apart.
 func openReport(f *source.File, m *mapping) (table, string, *diag.Problem) {
+	if problem := heldWhole(f); problem != nil {
+		return nil, "", problem
+	}
 	t := &report{file: f, index: map[string]int{}}
 	for _, s := range m.report {
 		t.starts = append(t.starts, headingName(s))

@@ -36,9 +36,6 @@ func (r *reader) settle() {
 		r.settleLink(byLink[from:starts[l]])
 		from = starts[l]
 	}
-	if more := r.unordered - maxFaults; more > 0 {
-		r.list.Add(tooManyFaults("readings", more))
-	}
 	r.settleAttempts()
 	r.settleAccounts()
 }
@@ -74,9 +71,7 @@ func (r *reader) settleGroup(g []int32) {
 	for n := 1; n < len(g); n++ {
 		a, b := &all[g[n-1]], &all[g[n]]
 		a.Fate = record.Superseded
-		if p := r.order(a, b, inOneFile(g[n-1], g[n])); p == nil {
-			continue
-		} else if r.unordered++; r.unordered <= maxFaults {
+		if p := r.order(a, b, inOneFile(g[n-1], g[n])); p != nil {
 			if p.Severity == diag.Error && r.found[g[n-1]].event && r.found[g[n]].event {
 				p.Because = append(p.Because, "both rows name an event: the loss of one event is mapped as splice_loss_db, and loss_db is the whole link's")
 			}

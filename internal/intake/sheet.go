@@ -234,14 +234,17 @@ func (t *sheet) end(c *sheetCell, r *row) error {
 	text := strings.TrimSpace(string(c.text))
 	switch c.kind {
 	case "s":
-		i, ok := digits(text)
-		switch {
-		case text == "":
-		case !ok || i >= len(t.book.texts):
-			return fmt.Errorf("%s points to text %s, and the workbook has %s", t.cellName(r, c.column-1), text, plural(len(t.book.texts), "text"))
-		default:
-			text = t.book.texts[i]
+		if text == "" {
+			break
 		}
+		shared, ok := "", false
+		if i, number := digits(text); number {
+			shared, ok = t.book.texts.at(i)
+		}
+		if !ok {
+			return fmt.Errorf("%s points to text %s, and the workbook has %s", t.cellName(r, c.column-1), text, plural(len(t.book.texts.ends), "text"))
+		}
+		text = shared
 	case "b":
 		if text != "" {
 			text = strings.ToUpper(strconv.FormatBool(isTrue(text)))

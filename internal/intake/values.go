@@ -164,13 +164,17 @@ func withoutThousands(text string, thousands, mark rune) (string, bool) {
 }
 
 func (a *assembler) notNumber(row *row, f field, s *slot, text string, err error) {
-	if a.onlyCounted(row, s.column, "not-a-number") {
+	code := "not-a-number"
+	if errors.Is(err, quantity.ErrTooLong) {
+		code = "too-many-digits"
+	}
+	if a.onlyCounted(row, s.column, code) {
 		return
 	}
-	p := diag.Problem{Code: "not-a-number", Message: fmt.Sprintf("%q is not a number", text), Mend: noReading}
+	p := diag.Problem{Code: code, Message: fmt.Sprintf("%q is not a number", text), Mend: noReading}
 	switch {
 	case errors.Is(err, quantity.ErrTooLong):
-		p.Code, p.Message = "too-many-digits", fmt.Sprintf("%q has too many digits", text)
+		p.Message = fmt.Sprintf("%q has too many digits", text)
 		p.Want = fmt.Sprintf("want at most %d before and after the mark", quantity.MaxDigits)
 	case a.mark == ',':
 		p.Want = "want digits with at most one decimal comma, such as 0,35"
@@ -207,12 +211,12 @@ func (a *assembler) otherMark(text string) bool {
 
 // explain adds how the cell came to be read so.
 func (a *assembler) explain(p *diag.Problem, row *row, f field, s *slot, marks bool) {
-	if a.faults >= maxFaults { // only counted
+	if a.full(p.Code) {
 		return
 	}
 	var said []string
 	for i := range a.groups {
-		if &a.groups[i][f] == s && a.faults < maxFaults {
+		if &a.groups[i][f] == s {
 			p.Also = append(p.Also, a.mapsField(i, f)...)
 			if why := a.h.because(a.t, &a.groups[i], f); why != "" {
 				said = append(said, why)
@@ -255,7 +259,7 @@ func (a *assembler) inRange(row *row, column int, f field, v quantity.Decimal, t
 	p := diag.Problem{Code: "out-of-range", Message: fmt.Sprintf("%s of %s cannot be", withArticle(nounOf(f)), text),
 		Want: fmt.Sprintf("want %d to %d %s", lo, hi, unit), Mend: mend}
 	for i := range a.groups {
-		if a.groups[i][f].column == column && column >= 0 && len(p.Also) == 0 && a.faults < maxFaults {
+		if a.groups[i][f].column == column && column >= 0 && len(p.Also) == 0 && !a.full(p.Code) {
 			p.Also = a.mapsField(i, f)
 		}
 	}
@@ -507,10 +511,11 @@ func (a *assembler) wallTime(text, day string, constant bool) (w wallTime, err e
 }
 
 func (a *assembler) notTime(row *row, g *group, date, f field, s *slot, text string, err error) {
-	if a.onlyCounted(row, s.column, "not-a-time") {
+	code := codeOfTime(err)
+	if a.onlyCounted(row, s.column, code) {
 		return
 	}
-	p := diag.Problem{Code: "not-a-time", Message: fmt.Sprintf("%q is not a time", text)}
+	p := diag.Problem{Code: code, Message: fmt.Sprintf("%q is not a time", text)}
 	switch {
 	case a.m.timeFormat != nil && s.mark == 0:
 		p.Want = "want " + a.m.timeFormat.text + ", as time_format says"
@@ -518,10 +523,7 @@ func (a *assembler) notTime(row *row, g *group, date, f field, s *slot, text str
 		p.Want = "want year-month-day and hour:minute, such as 2026-11-18 09:32"
 	}
 	p.Mend = "say its form under time_format in the file's entry of readings; if this cell alone is wrong, " + leaveOut
-	var forms []string
-	if a.faults < maxFaults { // else it is only counted
-		forms = formsOf([]string{text})
-	}
+	forms := formsOf([]string{text})
 	if len(forms) > 0 {
 		p.Mend = "where all times of the file look so, say in its entry of readings: time_format: " + strings.Join(forms, " or ")
 	}
@@ -530,26 +532,21 @@ func (a *assembler) notTime(row *row, g *group, date, f field, s *slot, text str
 	}
 	switch {
 	case errors.Is(err, errAmbiguous):
-		p.Code = "which-date"
 		p.Message = fmt.Sprintf("the order of day and month in %q is not said", text)
 		p.Want = ""
 		p.Mend = "say in the file's entry of readings time_format: " + cmp.Or(strings.Join(forms, " or "), "DD.MM.YYYY HH:mm, MM/DD/YYYY h:mm AM or the like")
 	case errors.Is(err, errNoDay):
-		p.Code = "no-date"
 		p.Message = fmt.Sprintf("%q is an hour without a day", text)
 		p.Want = ""
 		p.Mend = "map a date, or give the file one in its entry of readings, such as date: 2026-11-18"
 	case errors.Is(err, errNoSuch):
-		p.Code = "no-such-time"
 		p.Message = fmt.Sprintf("%q is no day and hour of any calendar", text)
 		p.Mend = leaveOut
 	case errors.Is(err, errTwice):
-		p.Code = "clock-change"
 		p.Message = fmt.Sprintf("%q came twice in %s, where the clocks were put back", text, a.zone)
 		p.Want = ""
 		p.Mend = "say in the file's entry of readings which of the two it was, by the offset of that hour only: " + a.doubled(text, s, row, g, date)
 	case errors.Is(err, errSkipped):
-		p.Code = "clock-change"
 		p.Message = fmt.Sprintf("%q never was in %s, where the clocks were put forward over it", text, a.zone)
 		p.Want = ""
 		p.Because = append(p.Because, "the instrument's clock was not put forward, so its later times are an hour off too")
@@ -560,7 +557,6 @@ func (a *assembler) notTime(row *row, g *group, date, f field, s *slot, text str
 			return
 		}
 		a.r.zoneSaid = true
-		p.Code = "no-time-zone"
 		p.Message = fmt.Sprintf("%q is a local time, and the job does not say of which zone", text)
 		p.Want = ""
 		p.Mend = "add time_zone to job in job.yaml, such as Europe/Dublin"
@@ -570,6 +566,23 @@ func (a *assembler) notTime(row *row, g *group, date, f field, s *slot, text str
 		p.Also = append(p.Also, a.m.says("time_format", "the mapping gives the form here")...)
 	}
 	a.fault(row, s.column, p)
+}
+
+// codeOfTime is the code of what is wrong with a time.
+func codeOfTime(err error) string {
+	switch {
+	case errors.Is(err, errAmbiguous):
+		return "which-date"
+	case errors.Is(err, errNoDay):
+		return "no-date"
+	case errors.Is(err, errNoSuch):
+		return "no-such-time"
+	case errors.Is(err, errTwice), errors.Is(err, errSkipped):
+		return "clock-change"
+	case errors.Is(err, errNoZone):
+		return "no-time-zone"
+	}
+	return "not-a-time"
 }
 
 // link finds the link that a row names, or whose strand it gives; id is "" after
@@ -603,8 +616,7 @@ func (a *assembler) linkNamed(row *row, s *slot, text string) (id string, index 
 }
 
 func (a *assembler) unknownLink(row *row, s *slot, text string) {
-	if a.faults >= maxFaults { // only counted, so no near miss is looked for
-		a.fault(row, s.column, diag.Problem{Code: "unknown-link"})
+	if a.onlyCounted(row, s.column, "unknown-link") { // no near miss is looked for
 		return
 	}
 	if at := strings.IndexFunc(text, isControlInName); at >= 0 {

@@ -26,13 +26,9 @@ import (
 // refused: nothing in a job needs them, and a few lines of them can stand for
 // gigabytes.
 type document struct {
-	file   *source.File
-	list   *diag.List
-	faults int
+	file *source.File
+	list *diag.List
 }
-
-// maxYAMLFaults is how many problems of one YAML file are kept.
-const maxYAMLFaults = 200
 
 // root returns the document's top node, or nil after adding a problem.
 func (d *document) root() *yaml.Node {
@@ -125,13 +121,11 @@ func (d *document) at(n *yaml.Node) diag.Place {
 }
 
 func (d *document) fault(n *yaml.Node, code, message, want, mend string) {
-	switch d.faults++; {
-	case d.faults > maxYAMLFaults:
-		return
-	case d.faults == maxYAMLFaults:
-		d.list.Add(diag.Problem{Code: "too-many-faults", Place: diag.Place{File: d.file.Name}, Message: "more faults of this file are not shown"})
+	p := diag.Problem{Code: code, Place: diag.Place{File: d.file.Name}, Message: message, Want: want, Mend: mend}
+	if !d.list.Full(p.Severity, code, d.file.Name) {
+		p.Place = d.at(n)
 	}
-	d.list.Add(diag.Problem{Code: code, Place: d.at(n), Message: message, Want: want, Mend: mend})
+	d.list.Add(p)
 }
 
 // key is one key of an object: how its value is read, and whether it must be
