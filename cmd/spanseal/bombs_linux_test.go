@@ -24,7 +24,7 @@ type bomb struct {
 	data       func(io.Writer)
 	entry      string // of readings, beside its files
 	noLinks    bool   // there is no links.csv
-	facts      int64  // MB, where it is more than the size allows: what it says is kept
+	facts      int64  // MB, where its rows are well and so kept
 	long       bool   // only with -long
 }
 
@@ -138,7 +138,7 @@ var bombs = []bomb{
 	{name: "large JSON", file: "readings/a.json", data: rows("[", "1,", bombMB)},
 	{name: "YAML of lists", file: "readings/a.yaml", data: rows("", "[", yamlMB)},
 	{name: "YAML of readings", file: "readings/a.yaml", data: rows("", "- {link: Z, loss_db: x}\n", yamlMB), long: true},
-	{name: "YAML of aliases", file: "job.yaml", data: numbered("aliases:\n", "  a%d: x\n", yamlMB), long: true},
+	{name: "YAML of aliases", file: "job.yaml", data: numbered("aliases:\n", "  alias-%d: x\n", yamlMB), long: true},
 	{name: "a schedule of faults", file: "links.csv", data: numbered("link,from,to,fibre,length_m,mated_pairs,splices,end_a,end_b\n", "L-%d,a,b,OS9,1,1,1,LC,LC\n", bombMB), long: true},
 	{name: "a schedule of three million links", facts: 500, file: "links.csv", data: numbered("link,from,to,fibre,length_m,mated_pairs,splices,end_a,end_b\n", "L-%d,a,b,OS2,1,2,1,LC,LC\n", bombMB), long: true},
 	{name: "rows of unknown links and no schedule", file: "readings/a.csv", data: numbered(heading, "L-%d,1310,A-B,0.35\n", bombMB), noLinks: true, long: true},
@@ -152,9 +152,8 @@ var bombs = []bomb{
 }
 
 // TestBombs holds what each bomb buys: no more than 20 s of processor, and of
-// memory twice its size and 120 MB, but never more than 200 MB. JSON, which is
-// held as a whole, and facts that are well may take the 200 MB whatever their
-// size. With -v it prints a table.
+// memory twice its size and 120 MB, but never more than 200 MB, which JSON may
+// take whatever its size, and 10 MB as the collector comes. With -v it prints a table.
 func TestBombs(t *testing.T) {
 	if testing.Short() {
 		t.Skip("left out: -short")
@@ -202,9 +201,9 @@ func TestBombs(t *testing.T) {
 				peak := s.SysUsage().(*syscall.Rusage).Maxrss >> 10
 				cpu := s.UserTime() + s.SystemTime()
 				t.Logf("| %s | %s | %.1f MB | %d MB | %.1f s |", b.name, args[0], float64(size)/(1<<20), peak, cpu.Seconds())
-				limit := min(200, 2*size>>20+120)
+				limit := min(210, 2*size>>20+120)
 				if strings.HasSuffix(b.file, ".json") {
-					limit = 200
+					limit = 210
 				}
 				if b.facts > 0 {
 					limit = b.facts

@@ -10,6 +10,7 @@ import (
 	"golang.org/x/text/encoding/charmap"
 	"golang.org/x/text/encoding/htmlindex"
 	"golang.org/x/text/encoding/unicode"
+	"golang.org/x/text/transform"
 	"gopkg.in/yaml.v3"
 
 	"spanseal/internal/diag"
@@ -77,7 +78,11 @@ func decode(f *source.File, named string) (*source.File, string, *diag.Problem) 
 		case "utf-16be":
 			enc = unicode.UTF16(unicode.BigEndian, unicode.UseBOM)
 		}
-		text, err := enc.NewDecoder().Bytes(raw)
+		room := len(raw) * 9 / 8 // most characters are ASCII
+		if strings.HasPrefix(named, "utf-16") {
+			room /= 2
+		}
+		text, _, err := transform.Append(enc.NewDecoder(), make([]byte, 0, room), raw)
 		if err != nil {
 			return nil, "", &diag.Problem{Code: "bad-encoding", Place: diag.Place{File: f.Name},
 				Message: fmt.Sprintf("the file is not %s text", named), Mend: "correct encoding in the mapping"}

@@ -37,7 +37,7 @@
 // # Bounds
 //
 // All files of a job: 2 GB. Text files of readings, links.csv and
-// terminations.csv: 100 MB each; JSON, of which a million values are held, and
+// terminations.csv: 100 MB each; JSON, of which 800,000 values are held, and
 // reports of keys: 20 MB. YAML, which is held as a whole: 2 MB. Workbooks: 200
 // MB; unpacked 20 MB, or 60 times their size up to 2 GB. A transposed table: a
 // million cells. Photos: 20 MB. A million files in a folder, 4096 columns and 1

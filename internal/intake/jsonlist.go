@@ -30,7 +30,7 @@ type jsonList struct {
 }
 
 const (
-	maxJSONValues = 1_000_000
+	maxJSONValues = 800_000
 	maxJSONDepth  = 100
 )
 

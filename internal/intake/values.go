@@ -511,11 +511,7 @@ func (a *assembler) wallTime(text, day string, constant bool) (w wallTime, err e
 }
 
 func (a *assembler) notTime(row *row, g *group, date, f field, s *slot, text string, err error) {
-	code := codeOfTime(err)
-	if a.onlyCounted(row, s.column, code) {
-		return
-	}
-	p := diag.Problem{Code: code, Message: fmt.Sprintf("%q is not a time", text)}
+	p := diag.Problem{Code: "not-a-time", Message: fmt.Sprintf("%q is not a time", text)}
 	switch {
 	case a.m.timeFormat != nil && s.mark == 0:
 		p.Want = "want " + a.m.timeFormat.text + ", as time_format says"
@@ -532,21 +528,26 @@ func (a *assembler) notTime(row *row, g *group, date, f field, s *slot, text str
 	}
 	switch {
 	case errors.Is(err, errAmbiguous):
+		p.Code = "which-date"
 		p.Message = fmt.Sprintf("the order of day and month in %q is not said", text)
 		p.Want = ""
 		p.Mend = "say in the file's entry of readings time_format: " + cmp.Or(strings.Join(forms, " or "), "DD.MM.YYYY HH:mm, MM/DD/YYYY h:mm AM or the like")
 	case errors.Is(err, errNoDay):
+		p.Code = "no-date"
 		p.Message = fmt.Sprintf("%q is an hour without a day", text)
 		p.Want = ""
 		p.Mend = "map a date, or give the file one in its entry of readings, such as date: 2026-11-18"
 	case errors.Is(err, errNoSuch):
+		p.Code = "no-such-time"
 		p.Message = fmt.Sprintf("%q is no day and hour of any calendar", text)
 		p.Mend = leaveOut
 	case errors.Is(err, errTwice):
+		p.Code = "clock-change"
 		p.Message = fmt.Sprintf("%q came twice in %s, where the clocks were put back", text, a.zone)
 		p.Want = ""
 		p.Mend = "say in the file's entry of readings which of the two it was, by the offset of that hour only: " + a.doubled(text, s, row, g, date)
 	case errors.Is(err, errSkipped):
+		p.Code = "clock-change"
 		p.Message = fmt.Sprintf("%q never was in %s, where the clocks were put forward over it", text, a.zone)
 		p.Want = ""
 		p.Because = append(p.Because, "the instrument's clock was not put forward, so its later times are an hour off too")
@@ -557,6 +558,7 @@ func (a *assembler) notTime(row *row, g *group, date, f field, s *slot, text str
 			return
 		}
 		a.r.zoneSaid = true
+		p.Code = "no-time-zone"
 		p.Message = fmt.Sprintf("%q is a local time, and the job does not say of which zone", text)
 		p.Want = ""
 		p.Mend = "add time_zone to job in job.yaml, such as Europe/Dublin"
@@ -566,23 +568,6 @@ func (a *assembler) notTime(row *row, g *group, date, f field, s *slot, text str
 		p.Also = append(p.Also, a.m.says("time_format", "the mapping gives the form here")...)
 	}
 	a.fault(row, s.column, p)
-}
-
-// codeOfTime is the code of what is wrong with a time.
-func codeOfTime(err error) string {
-	switch {
-	case errors.Is(err, errAmbiguous):
-		return "which-date"
-	case errors.Is(err, errNoDay):
-		return "no-date"
-	case errors.Is(err, errNoSuch):
-		return "no-such-time"
-	case errors.Is(err, errTwice), errors.Is(err, errSkipped):
-		return "clock-change"
-	case errors.Is(err, errNoZone):
-		return "no-time-zone"
-	}
-	return "not-a-time"
 }
 
 // link finds the link that a row names, or whose strand it gives; id is "" after
