@@ -199,5 +199,6 @@ var codePages = []codePage{
 	{"no-limit", "A reading is bound by no limit of the sets that the job names, so it proves nothing.", "Name a set that has a limit for this fibre, wavelength and quantity, or add the owner's own."},
 	{"not-judged", "A limit of a set that binds the link is about something that was not measured, or not all of it was.", "Measure it, or list what need not be measured under judge.optional in job.yaml, with who agreed to it and why."},
 	{"set-idle", "A limit set binds links of the job and judges nothing on any of them.", "Check that it is the set that was agreed, and that what it is about was measured."},
+	{"not-shown", "A limit of a percentile is about single connections or splices, and the job measured too few of them one by one to show it; averages never do.", "Measure as many one by one as the question names, or agree on a limit for each."},
 	{"application", "A system that the link must carry, such as 10GBASE-LR, has limits of its own for loss and length.", "Measure what it needs, mend the link, or agree with the owner on another system."},
 }

@@ -226,7 +226,7 @@ func unknownName(name string) (p Astray, unknown bool) {
 	for _, c := range codes {
 		names = append(names, c.Code)
 	}
-	names = append(names, "not-measured", "no-limit", "application", "not-judged", "set-idle")
+	names = append(names, "not-measured", "no-limit", "not-shown", "application", "not-judged", "set-idle")
 	if question := statement.Question(name); slices.Contains(names, question) {
 		if _, ok := statement.Lookup(name); ok || name == question {
 			return p, false

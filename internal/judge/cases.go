@@ -4,7 +4,6 @@ import (
 	"cmp"
 	"fmt"
 	"maps"
-	"slices"
 
 	"spanseal/internal/limits"
 	"spanseal/internal/quantity"
@@ -219,11 +218,15 @@ func (p *prober) ledger() {
 	}
 }
 
-// population judges a hundred connections of the same loss.
+// population judges connections of the same loss, as many as show any percentile.
 func (p *prober) population(value quantity.Decimal) *Finding {
 	at := limits.Situation{Fibre: p.test.Link.Fibre, Mode: p.test.Link.Mode, WavelengthNM: p.e.WavelengthNM}
+	var many connections
+	for range 1000 {
+		many.add(value, 1)
+	}
 	for _, of := range []record.Quantity{record.InsertionLoss, record.SpliceLoss} {
-		for _, f := range grade(p.set, of, &at, slices.Repeat([]quantity.Decimal{value}, 100), p.used) {
+		for _, f := range grade(p.set, of, &at, &many, p.used) {
 			if f.Quantity == p.e.Quantity && (p.e.LimitID == "" || f.Working.LimitID == p.e.LimitID) {
 				return &f
 			}

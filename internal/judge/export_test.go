@@ -26,3 +26,6 @@ func Unpacked(facts *record.Facts, book *limits.Book) []*LinkResult {
 // Apart is how many readings of a job have something that they share with no
 // other.
 func Apart(facts *record.Facts) int { return len(shelve(facts).shared) }
+
+// Enough is how many single losses show a share when so many are over the limit.
+var Enough = enough

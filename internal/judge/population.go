@@ -5,21 +5,42 @@ import (
 	"slices"
 	"sort"
 
+	"gonum.org/v1/gonum/mathext"
+
 	"spanseal/internal/limits"
 	"spanseal/internal/quantity"
 	"spanseal/internal/record"
 	"spanseal/internal/statement"
 )
 
-// grade holds a population of losses, sorted, against the group limits of a
-// set. The mean is compared without dividing: a sum of n losses meets a mean m
-// where it is at most n × m. A percentile is the smallest loss that at least
-// that share of the population does not exceed (the nearest rank).
-func grade(set *limits.Set, of record.Quantity, at *limits.Situation, sorted []quantity.Decimal, used map[*limits.Value]bool) []Finding {
-	if len(sorted) == 0 {
+// connections is the losses of a population: of each link over its connections, or of
+// each splice.
+type connections struct {
+	sum    quantity.Decimal
+	n      int                // connections
+	single []quantity.Decimal // losses of one connection each
+	joint  []quantity.Decimal // losses of several connections together
+}
+
+func (c *connections) add(loss quantity.Decimal, pairs int) {
+	c.sum, c.n = c.sum.Add(loss), c.n+pairs
+	if pairs == 1 {
+		c.single = append(c.single, loss)
+	} else {
+		c.joint = append(c.joint, loss)
+	}
+}
+
+// grade holds a population against the group limits of a set. The mean is compared
+// without dividing: a sum over n connections meets a mean m where it is at most
+// n × m. A percentile is a statement about single connections, which no average
+// proves: it is the smallest loss that at least that share of them does not exceed
+// (the nearest rank), and they must be enough to show it ([shows]).
+func grade(set *limits.Set, of record.Quantity, at *limits.Situation, c *connections, used map[*limits.Value]bool) []Finding {
+	if c.n == 0 {
 		return nil
 	}
-	n := quantity.Int(len(sorted))
+	slices.SortFunc(c.single, quantity.Decimal.Cmp)
 	values := usage{set: used}
 	var out []Finding
 	for i := range set.Limits {
@@ -33,18 +54,28 @@ func grade(set *limits.Set, of record.Quantity, at *limits.Situation, sorted []q
 		}
 		w.Of = of
 		var measured quantity.Decimal
-		over := false
+		over, n := false, c.n
 		if l.Quantity == record.GroupMean {
-			sum := quantity.Sum(sorted...)
-			measured, over = statistic(float(sum)/float64(len(sorted))), n.Mul(w.Limit).Less(sum)
+			measured, over = statistic(float(c.sum)/float64(n)), quantity.Int(n).Mul(w.Limit).Less(c.sum)
 		} else {
 			w.Percentile = &l.Percentile
-			measured = sorted[rank(l.Percentile, len(sorted))-1]
-			over = w.Limit.Less(measured)
+			var question statement.Statement
+			if l.Percentile.Equal(quantity.Int(100)) {
+				measured, question = each(w, at, c)
+			} else {
+				if n = len(c.single); n > 0 {
+					measured = c.single[rank(l.Percentile, n)-1]
+				}
+				question = unshown(l.Percentile, w, at, c.single)
+			}
+			if over = w.Limit.Less(measured); !over && !question.IsZero() {
+				out = append(out, Finding{Matter: &Matter{Kind: KindRequired, Code: "not-shown", WavelengthNM: at.WavelengthNM, Question: question}, Verdict: Incomplete, Probability: -1})
+				continue
+			}
 		}
 		margin := w.Limit.Sub(measured)
 		f := Finding{
-			Matter:   &Matter{Kind: KindLimit, Code: code(l.Quantity), Quantity: l.Quantity, WavelengthNM: at.WavelengthNM, Unit: quantity.DB, Population: len(sorted)},
+			Matter:   &Matter{Kind: KindLimit, Code: code(l.Quantity), Quantity: l.Quantity, WavelengthNM: at.WavelengthNM, Unit: quantity.DB, Population: n},
 			Measured: &measured, Limit: &w.Limit, Margin: &margin, Probability: -1, Working: w,
 		}
 		if over {
@@ -53,6 +84,68 @@ func grade(set *limits.Set, of record.Quantity, at *limits.Situation, sorted []q
 		out = append(out, f)
 	}
 	return out
+}
+
+// each is the highest loss of one connection, where all of them must be within a
+// limit: those that are within it together are so one by one. The question says
+// how many links with several connections lose more than it together.
+func each(w *Working, at *limits.Situation, c *connections) (most quantity.Decimal, question statement.Statement) {
+	unsure := 0
+	for _, v := range c.joint {
+		if w.Limit.Less(v) {
+			unsure++
+		} else if most.Less(v) {
+			most = v
+		}
+	}
+	if n := len(c.single); n > 0 && most.Less(c.single[n-1]) {
+		most = c.single[n-1]
+	}
+	if unsure > 0 {
+		question = statement.New("not-shown.each", statement.Count(unsure), statement.Name(w.SetID), statement.Short(w.Limit),
+			statement.NM(at.WavelengthNM), statement.Word{Group: "mode", Code: string(at.Mode)})
+	}
+	return most, question
+}
+
+// unshown says why a sorted sample does not show a percentile; zero where it does.
+func unshown(percentile quantity.Decimal, w *Working, at *limits.Situation, single []quantity.Decimal) statement.Statement {
+	of := statement.Word{Group: "population_of_one", Code: string(w.Of)}
+	nm, mode := statement.NM(at.WavelengthNM), statement.Word{Group: "mode", Code: string(at.Mode)}
+	share := float(percentile) / 100
+	over := 0
+	for i := range single {
+		if w.Limit.Less(single[i]) {
+			over++
+		}
+	}
+	if shows(len(single), over, share) {
+		return statement.Statement{}
+	}
+	least := statement.Count(enough(over, share))
+	if len(single) == 0 {
+		return statement.New("not-shown.averages", statement.Name(w.SetID), statement.Short(percentile), of, nm, mode, least)
+	}
+	return statement.New("not-shown.few", statement.Count(len(single)), statement.Name(w.SetID), statement.Short(percentile), of, nm, mode, statement.Count(over), statement.Short(w.Limit), least)
+}
+
+// confidence is how sure a sample must make a percentile: 95 %, as is usual for
+// tolerance bounds (ISO 16269-6). The figure is ours.
+const confidence = 0.95
+
+// shows reports whether n single losses, of which some are over a limit, show that
+// the share of all such connections is within it: whether so few over it would be
+// seen in no more than one sample of twenty, were the share just not within. It is
+// the exact binomial bound (Clopper and Pearson, 1934), which for a sample with
+// none over is the one-sided tolerance bound without a distribution (Wilks, 1941):
+// 59 losses show 95 %, 99 show 97 %.
+func shows(n, over int, share float64) bool {
+	return over < n && mathext.RegIncBeta(float64(n-over), float64(over+1), share) <= 1-confidence
+}
+
+// enough is how many single losses show a share when so many are over the limit.
+func enough(over int, share float64) int {
+	return sort.Search(1_000_000, func(n int) bool { return shows(n, over, share) })
 }
 
 // rank returns the nearest rank of a percentile among n, from one: the smallest
@@ -69,31 +162,35 @@ type population struct {
 	wavelength int
 }
 
-// losses gathers those for each connection, and the two-way averages of splices.
-func (b *bench) losses() (by map[population][]quantity.Decimal, order []population) {
-	by = map[population][]quantity.Decimal{}
-	add := func(of record.Quantity, l *record.Link, nm int, v quantity.Decimal) {
+// losses gathers the losses of links, each the average of its directions where both
+// were measured, since A-B and B-A of one connection are one; and those of splices.
+func (b *bench) losses() (by map[population]*connections, order []population) {
+	by = map[population]*connections{}
+	add := func(of record.Quantity, l *record.Link, nm int, v quantity.Decimal, pairs int) {
 		k := population{of, l.Mode, nm}
 		if by[k] == nil {
+			by[k] = new(connections)
 			order = append(order, k)
 		}
-		by[k] = append(by[k], v)
+		by[k].add(v, pairs)
 	}
 	for i := range b.facts.Links {
 		l := &b.facts.Links[i]
 		used, _ := b.shelf.readingsOf(i, l.ID)
+		if pairs := counted(b.policy, l); pairs > 0 {
+			for _, one := range eachWavelength(used) {
+				add(record.InsertionLoss, l, one.nm, one.loss, pairs)
+			}
+		}
 		for k := range used {
 			r := &used[k]
-			if loss, ok := lossPerPair(b.policy, l, r); ok {
-				add(record.InsertionLoss, l, r.WavelengthNM, loss)
-			}
 			if r.Quantity != record.SpliceLoss {
 				continue
 			}
 			if r.Direction.From() == "" {
-				add(record.SpliceLoss, l, r.WavelengthNM, r.Value)
+				add(record.SpliceLoss, l, r.WavelengthNM, r.Value, 1)
 			} else if v, ok := twoWay(used, k); ok {
-				add(record.SpliceLoss, l, r.WavelengthNM, v)
+				add(record.SpliceLoss, l, r.WavelengthNM, v, 1)
 			}
 		}
 	}
@@ -103,16 +200,35 @@ func (b *bench) losses() (by map[population][]quantity.Decimal, order []populati
 	return by, order
 }
 
-// lossPerPair returns a loss over the number of connections inside it: glass
-// and splices included, so more than the connections lose. A grade that it
-// meets is met.
-func lossPerPair(p *record.Policy, l *record.Link, r *record.Reading) (quantity.Decimal, bool) {
+// counted is how many connections of a link are inside its measurement. A loss is
+// that of all of them, of the glass and of the splices: more than the connections
+// lose, so that a grade that it meets is met.
+func counted(p *record.Policy, l *record.Link) int {
 	at := limits.Situation{MatedPairs: l.MatedPairs, Reference: p.Reference}
-	n := at.Inner() + at.Ends()
-	if r.Quantity != record.InsertionLoss || n == 0 {
-		return quantity.Decimal{}, false
+	return at.Inner() + at.Ends()
+}
+
+// oneLoss is the loss of a link at a wavelength.
+type oneLoss struct {
+	nm   int
+	loss quantity.Decimal
+}
+
+// eachWavelength gives the loss of a link at each wavelength: the average of both
+// directions, or what was measured in one.
+func eachWavelength(used []record.Reading) (out []oneLoss) {
+	for i := range used {
+		r := &used[i]
+		if r.Quantity != record.InsertionLoss {
+			continue
+		}
+		if n := len(out); n > 0 && out[n-1].nm == r.WavelengthNM {
+			out[n-1].loss = out[n-1].loss.Add(r.Value).Half()
+			continue
+		}
+		out = append(out, oneLoss{r.WavelengthNM, r.Value})
 	}
-	return statistic(float(r.Value) / float64(n)), true
+	return out
 }
 
 // populations holds the job's connections and splices against the group limits
@@ -126,16 +242,25 @@ func (b *bench) populations() []Finding {
 		}
 		by, order := b.losses()
 		for _, k := range order {
-			slices.SortFunc(by[k], quantity.Decimal.Cmp)
 			at := limits.Situation{Mode: k.mode, WavelengthNM: k.wavelength, TestCords: b.policy.TestCords, Reference: b.policy.Reference}
 			for _, f := range grade(set, k.of, &at, by[k], b.used[set]) {
-				f.ask(statement.New("population", statement.Count(len(by[k])), statement.Word{Group: "population_of", Code: string(k.of)},
-					statement.NM(k.wavelength), statement.Word{Group: "mode", Code: string(k.mode)}))
+				if f.Kind == KindLimit {
+					f.ask(statement.New("population", statement.Count(f.Population), statement.Word{Group: "population_of", Code: populationOf(&f, k.of)},
+						statement.NM(k.wavelength), statement.Word{Group: "mode", Code: string(k.mode)}))
+				}
 				out = append(out, f)
 			}
 		}
 	}
 	return out
+}
+
+// populationOf names what a figure is of: connections one by one for a percentile.
+func populationOf(f *Finding, of record.Quantity) string {
+	if f.Quantity == record.GroupPercentile && of == record.InsertionLoss {
+		return "single_connection"
+	}
+	return string(of)
 }
 
 func hasGroupLimits(s *limits.Set) bool {

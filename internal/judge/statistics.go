@@ -67,8 +67,8 @@ var groupOrder = []string{"all", "fibre", "connector", "person", "instrument", "
 type tally struct {
 	key     groupKey
 	losses  []float64
-	shares  []float64 // of the limit, where there is one
-	perPair []quantity.Decimal
+	shares  []float64        // of the limit, where there is one
+	perPair map[int]*oneLoss // of links whose connections are counted
 	mode    record.Mode
 	links   map[int]bool
 }
@@ -98,7 +98,7 @@ func Statistics(facts *record.Facts, j *Judgement, book *limits.Book) []Group {
 				name.wavelength = r.WavelengthNM
 				t := tallies[name]
 				if t == nil {
-					t = &tally{key: name, mode: l.Link.Mode, links: map[int]bool{}}
+					t = &tally{key: name, mode: l.Link.Mode, links: map[int]bool{}, perPair: map[int]*oneLoss{}}
 					tallies[name] = t
 				}
 				t.links[i] = true
@@ -107,8 +107,10 @@ func Statistics(facts *record.Facts, j *Judgement, book *limits.Book) []Group {
 					t.shares = append(t.shares, s)
 				}
 				if name.by == "connector" {
-					if loss, ok := lossPerPair(&facts.Job.Policy, l.Link, r); ok {
-						t.perPair = append(t.perPair, loss)
+					if o := t.perPair[i]; o != nil {
+						o.loss = o.loss.Add(r.Value).Half()
+					} else if counted(&facts.Job.Policy, l.Link) > 0 {
+						t.perPair[i] = &oneLoss{r.WavelengthNM, r.Value}
 					}
 				}
 			}
@@ -127,7 +129,7 @@ func Statistics(facts *record.Facts, j *Judgement, book *limits.Book) []Group {
 	for _, t := range tallies {
 		g := t.sum(j, first)
 		if t.key.by == "connector" {
-			g.Grades = grades(book, facts.Job.Policy.Limits, t)
+			g.Grades = grades(book, facts, t)
 		}
 		if all := tallies[groupKey{"all", "", t.key.wavelength}]; t.key.by != "all" {
 			g.StandsOut = t.standsOut(all)
@@ -287,19 +289,23 @@ func rest(all, part []float64) (mean, sd float64) {
 
 // grades tries a group of connections against the population sets that the job
 // agreed.
-func grades(book *limits.Book, agreed []string, t *tally) []Grade {
+func grades(book *limits.Book, facts *record.Facts, t *tally) []Grade {
 	var out []Grade
 	at := limits.Situation{Mode: t.mode, WavelengthNM: t.key.wavelength}
-	slices.SortFunc(t.perPair, quantity.Decimal.Cmp)
+	agreed := facts.Job.Policy.Limits
+	var of connections
+	for i := range t.perPair {
+		of.add(t.perPair[i].loss, counted(&facts.Job.Policy, &facts.Links[i]))
+	}
 	for _, set := range book.All() {
 		if set.Kind != limits.Population || !slices.Contains(agreed, set.ID) {
 			continue
 		}
-		findings := grade(set, record.InsertionLoss, &at, t.perPair, map[*limits.Value]bool{})
+		findings := grade(set, record.InsertionLoss, &at, &of, map[*limits.Value]bool{})
 		if len(findings) == 0 {
 			continue
 		}
-		met := !slices.ContainsFunc(findings, func(f Finding) bool { return f.Verdict == Fail })
+		met := !slices.ContainsFunc(findings, func(f Finding) bool { return !f.Verdict.Certifiable() })
 		out = append(out, Grade{set.ID, set.Title, met})
 	}
 	return out

@@ -164,7 +164,13 @@ var questions = []Entry{
 	entry("optional.reflectance", "", "the job requires no reflectance, and the set has other limits to judge"),
 	entry("optional.agreed", "by:name reason:name", "job.yaml lists it under judge.optional, agreed by them for this reason", Name("Port Ansel Council"), Name("the spans are short")),
 	entry("set-idle", "set:name links:amount reasons:list", "the set binds so many links, and none of its limits judged anything on any of them", Name("splice-carrier"), Amount{24, "link"}, List{Statement{Code: "unjudged.no-splice"}}),
-	entry("population", "n:count of:word.population_of nm:nm mode:word.mode", "so many values of the job's readings make the population", Count(96), Word{"population_of", "insertion_loss"}, NM(1310), Word{"mode", "singlemode"}),
+	entry("population", "n:count of:word.population_of nm:nm mode:word.mode", "so many connections, or splices, of the job make the population, each link with both directions as one", Count(96), Word{"population_of", "insertion_loss"}, NM(1310), Word{"mode", "singlemode"}),
+	entry("not-shown.averages", "set:name percentile:number of:word.population_of_one nm:nm mode:word.mode least:count", "the set limits a percentile of single connections, no loss at the wavelength is of one alone, and so many show it at least",
+		Name("iec-61755-1-grade-b"), number("97"), Word{"population_of_one", "insertion_loss"}, NM(1310), Word{"mode", "singlemode"}, Count(99)),
+	entry("not-shown.each", "n:count set:name limit:number nm:nm mode:word.mode", "the set limits every connection, and so many links with several connections lose more than the limit together",
+		Count(3), Name("iso-11801-1-connections"), number("0.75"), NM(1310), Word{"mode", "singlemode"}),
+	entry("not-shown.few", "n:count set:name percentile:number of:word.population_of_one nm:nm mode:word.mode over:count limit:number least:count", "so many losses of single connections, of which so many are over the limit, are too few to show the percentile with 95 % confidence; so many show it at least, if no more are over",
+		Count(12), Name("iec-61755-1-grade-b"), number("97"), Word{"population_of_one", "insertion_loss"}, NM(1310), Word{"mode", "singlemode"}, Count(0), number("0.25"), Count(99)),
 	entry("identical-results", "links:list", "the links have the same loss at every wavelength and direction, which chance does not explain by the spread and number of the job's losses", Names("A-07", "A-08", "A-09")),
 	entry("near-miss-names.alike", "links:list", "the names of the schedule differ by what is easily misread", Names("A-10", "A-1O")),
 	entry("near-miss-names.letter", "link:name letter:name others:list", "the name has this letter where at least three others, and no other is written like it, have a digit", Name("A-1O"), Name("O"), Names("A-11", "A-12", "A-13")),
@@ -212,7 +218,7 @@ func settling() (out []Entry) {
 		"expired-qualification", "reference-age", "before-finished", "direction-exempt", "negative-loss", "below-glass", "length-difference",
 		"bend", "direction-difference", "connection-count", "duplicate-rows", "identical-results", "same-moment", "pace", "near-miss-names",
 		"direction-copied", "wavelength-copied", "wavelengths-swapped", "two-instruments",
-		"polarity", "end-face", "no-termination", "expected-orl", "no-limit", "no-uncertainty", "application", "not-judged", "set-idle",
+		"polarity", "end-face", "no-termination", "expected-orl", "no-limit", "not-shown", "no-uncertainty", "application", "not-judged", "set-idle",
 	} {
 		out = append(out, entry("settle."+question, "", "the question is open"))
 	}

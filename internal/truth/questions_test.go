@@ -407,7 +407,9 @@ var questions = map[string]checker{
 		n := 0
 		for i := range j.Links {
 			if l := &j.Links[i]; modeOf(l.Fibre) == s.text("mode") && j.inside(l) > 0 {
-				n += len(j.lossesAt(l, s.whole("nm")))
+				if len(j.lossesAt(l, s.whole("nm"))) > 0 { // both directions are of the same connections
+					n += j.inside(l)
+				}
 			}
 		}
 		return is(s.text("of") == "insertion_loss" && n > 0 && n == s.whole("n"))
