@@ -115,6 +115,7 @@ func TestPopulationOnPaper(t *testing.T) {
 		f := library()
 		f.Job.Documents.Language = language
 		f.Job.Policy.Limits = []string{"tia-568.3-e", "iec-61755-1-grade-b", "iec-63267-1-grade-cm"}
+		f.Links[0].MatedPairs = 1 // and so one single connection, over the limit
 		set := setByBook(t, f)
 		met := 0
 		for _, one := range set.Judgement.Questions {
