@@ -531,13 +531,26 @@ func (b *bench) together(j *Judgement) {
 				continue
 			}
 			e := Entry{Set: set.ID, Limit: l.ID, Quantity: l.Quantity, State: Judged}
-			if !slices.ContainsFunc(j.Questions, func(f Finding) bool {
-				return f.Working != nil && f.Working.SetID == set.ID && f.Working.LimitID == l.ID
-			}) {
+			found := false
+			for k := range j.Questions {
+				f := &j.Questions[k]
+				if f.Working == nil || f.Working.SetID != set.ID || f.Working.LimitID != l.ID {
+					continue
+				}
+				found = true
+				if f.Code == "not-shown" { // which asks by itself
+					if e.State, e.Reason = b.ungraded(l); e.State == Optional {
+						f.Verdict = Pass
+					} else {
+						e.State, e.Reason = Open, f.Question
+					}
+				}
+			}
+			if !found {
 				e.State, e.Reason = b.ungraded(l)
 			}
 			j.Together = append(j.Together, e)
-			if e.State == Open && j.Counts.Measured > 0 {
+			if !found && e.State == Open && j.Counts.Measured > 0 {
 				j.Questions = append(j.Questions, Finding{Matter: &Matter{Kind: KindRequired, Code: "not-judged", Quantity: l.Quantity,
 					Question: statement.New("not-judged", statement.Name(e.Set), statement.Name(e.Limit), e.Reason)}, Verdict: Incomplete, Probability: -1})
 			}

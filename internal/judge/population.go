@@ -69,7 +69,7 @@ func grade(set *limits.Set, of record.Quantity, at *limits.Situation, c *connect
 				question = unshown(l.Percentile, w, at, c.single)
 			}
 			if over = w.Limit.Less(measured); !over && !question.IsZero() {
-				out = append(out, Finding{Matter: &Matter{Kind: KindRequired, Code: "not-shown", WavelengthNM: at.WavelengthNM, Question: question}, Verdict: Incomplete, Probability: -1})
+				out = append(out, Finding{Matter: &Matter{Kind: KindRequired, Code: "not-shown", WavelengthNM: at.WavelengthNM, Question: question}, Verdict: Incomplete, Probability: -1, Working: w})
 				continue
 			}
 		}

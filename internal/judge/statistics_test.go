@@ -169,6 +169,8 @@ func TestGrades(t *testing.T) {
 				}
 			} else if x.Code == "not-shown" {
 				got[record.GroupPercentile] = x.Question.Code
+			} else if x.Code == "not-judged" {
+				t.Errorf("%s: asked twice", c.name)
 			}
 		}
 		if got[record.GroupMean] != c.mean || got[record.GroupPercentile] != c.percentile {
