@@ -159,6 +159,18 @@ var attacks = []attack{
 		args: issueAgain, code: cli.ExitRefused, says: "readings/day1.csv: error: this is a symbolic link"},
 	{name: "job.yaml elsewhere", do: func(t *testing.T, w world) { w.moveAndLink(t, "job.yaml") },
 		args: issueAgain, code: cli.ExitRefused, says: "job.yaml: error: this is a symbolic link"},
+	{name: "the schedule elsewhere", do: func(t *testing.T, w world) { w.moveAndLink(t, "links.csv") },
+		args: issueAgain, code: cli.ExitRefused, says: "links.csv: error: this is a symbolic link"},
+	{name: "pay items elsewhere", do: func(t *testing.T, w world) { w.link(t, filepath.Join(w.outside, "precious"), "pay.yaml") },
+		args: issueAgain, code: cli.ExitRefused, says: "pay.yaml: error: this is a symbolic link"},
+	{name: "photos elsewhere", do: func(t *testing.T, w world) { w.link(t, w.outside, "photos") },
+		args: issueAgain, code: cli.ExitRefused, says: "photos: error: this folder is a symbolic link"},
+	{name: "wording elsewhere", do: func(t *testing.T, w world) { w.link(t, w.outside, "wording") },
+		args: issueAgain, code: cli.ExitRefused, says: "wording: error: this is a symbolic link"},
+	{name: "confirmations elsewhere", do: func(t *testing.T, w world) { w.link(t, filepath.Join(w.outside, "precious"), "confirmed.yaml") },
+		args: []string{"limits", "confirm", "JOB", "tia-568.3-e", "--by", "R. Lindqvist"}, code: cli.ExitRefused, says: "confirmed.yaml is a symbolic link"},
+	{name: "the next confirmations elsewhere", do: func(t *testing.T, w world) { w.link(t, filepath.Join(w.outside, "precious"), "confirmed.yaml.new") },
+		args: []string{"limits", "confirm", "JOB", "tia-568.3-e", "--by", "R. Lindqvist"}, code: cli.ExitOK, says: "confirmed by R. Lindqvist", writes: true},
 	{name: "a limit set by a link inside the job", do: func(t *testing.T, w world) {
 		w.put(t, "own.yaml", "id: own\ntitle: Own\nedition: \"1\"\n")
 		w.link(t, "own.yaml", "agreed.yaml")

@@ -1,6 +1,12 @@
 package cli
 
-import "testing"
+import (
+	"errors"
+	"strings"
+	"testing"
+
+	"spanseal/internal/issue"
+)
 
 func TestShardFlag(t *testing.T) {
 	env := func(name string) string { return map[string]string{"PBS_ARRAY_INDEX": "7"}[name] }
@@ -37,6 +43,31 @@ func TestSizeFlag(t *testing.T) {
 		var s size
 		if err := s.Set(test.text); (err != nil) != (test.want == 0) || int(s) != test.want {
 			t.Errorf("%q gives %d, %v; want %d", test.text, s, err, test.want)
+		}
+	}
+}
+
+// TestUnflushed: a revision that is in its place is never called not issued,
+// whatever becomes of flushing the folder around it.
+func TestUnflushed(t *testing.T) {
+	for _, test := range []struct {
+		name   string
+		what   *issue.UnflushedError
+		says   string
+		status int
+	}{
+		{"flushed", nil, "", ExitOK},
+		{"a share that flushes no folders", &issue.UnflushedError{Dir: "issued", Err: errors.New("invalid argument"), Never: true},
+			"note: issued/r1 is on a file system that does not confirm that a new folder is stored, as many shares do not (invalid argument); copy the revision elsewhere before the power may fail\n", ExitOK},
+		{"a broken disk", &issue.UnflushedError{Dir: "issued", Err: errors.New("input/output error")},
+			"error: issued/r1 is issued, whole and signed, but the system could not confirm that it is stored for good: issued: input/output error\n" +
+				"     = mend: verify it, and copy it to another disk; do not issue it again\n", ExitTool},
+	} {
+		var said strings.Builder
+		a := &app{err: &said}
+		a.flushed(&issue.Revision{Dir: "issued/r1", Unflushed: test.what})
+		if said.String() != test.says || a.status != test.status {
+			t.Errorf("%s: status %d, %s", test.name, a.status, &said)
 		}
 	}
 }

@@ -220,7 +220,7 @@ func (a *app) write(ctx context.Context, j *job, signer *seal.Signer, at time.Ti
 	if err != nil {
 		return nil, err
 	}
-	stamper, err := a.stamper(ctx, j)
+	stamper, err := a.stamper(ctx, j, signer)
 	if err != nil {
 		return nil, err
 	}

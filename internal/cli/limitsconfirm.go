@@ -10,6 +10,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"spanseal/internal/diag"
 	"spanseal/internal/intake"
 	"spanseal/internal/limits"
 	"spanseal/internal/record"
@@ -78,6 +79,9 @@ func (a *app) setOf(dir, id string) (*limits.Set, error) {
 // that no half one is ever left.
 func (a *app) addConfirmation(path string, c limits.Confirmation) error {
 	var all []limits.Confirmation
+	if info, err := os.Lstat(path); err == nil && !info.Mode().IsRegular() {
+		return refuse("take it away, and put there what it leads to if that is the job's own", "%s is a symbolic link or no file, and links are not followed", diag.Safe(path))
+	}
 	raw, err := os.ReadFile(path)
 	switch {
 	case err == nil:
@@ -93,7 +97,10 @@ func (a *app) addConfirmation(path string, c limits.Confirmation) error {
 		return refuse("", "there is no job folder at %s", filepath.Dir(path))
 	}
 	next := path + ".new"
-	if err := os.WriteFile(next, limits.FormatConfirmations(append(all, c)), 0o644); err != nil {
+	if err := os.Remove(next); err != nil && !errors.Is(err, fs.ErrNotExist) { // of a run that was killed; or a link, which itself goes
+		return unwritable(next, err)
+	}
+	if err := writeNew(next, limits.FormatConfirmations(append(all, c)), 0o644); err != nil {
 		return err
 	}
 	return os.Rename(next, path)

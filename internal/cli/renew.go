@@ -162,13 +162,12 @@ func (a *app) renewOne(ctx context.Context, r *verify.Renewal, client *authority
 		return &failure{ExitTool, fmt.Sprintf("%s was not stamped: %s", diag.Safe(r.Dir), diag.Safe(err.Error())),
 			"try again when the authority answers, or name another with --authority"}
 	}
-	if ok, why := trust.TrustedTime(ts); choosy && !ok {
+	if ok, why := trust.TrustedTime(ts, r); choosy && !ok {
 		return &failure{ExitUntrusted, fmt.Sprintf("%s was not stamped: the stamp is by %s, and %s", diag.Safe(r.Dir), diag.Safe(seal.CommonName(ts.Chain[0])), diag.Safe(why)),
 			"name another with --authority, or its certificate with --trust-time"}
 	}
-	if off := ts.Time.Sub(a.sys.Now()); off.Abs() > ahead {
-		return &failure{ExitTool, fmt.Sprintf("%s was not stamped: the authority says that it is %s, this computer's clock %s", diag.Safe(r.Dir),
-			ts.Time.UTC().Format(time.DateOnly), a.sys.Now().UTC().Format(time.DateOnly)), "correct this computer's clock, or name another authority"}
+	if err := a.onTime(ts); err != nil {
+		return &failure{ExitTool, fmt.Sprintf("%s was not stamped: %v", diag.Safe(r.Dir), err), "correct this computer's clock, or name another authority"}
 	}
 	list, stamp := r.Paths()
 	if err := keepStamp(list, r.List, stamp, reply); err != nil {

@@ -100,6 +100,18 @@ func TestRenew(t *testing.T) {
 		}
 	})
 
+	// Stamps are not put where a link leads.
+	outside := t.TempDir()
+	stamps := filepath.Join(job, "issued", "r3.stamps")
+	check(t, os.Symlink(outside, stamps))
+	if code, _, stderr := run(t, "renew", filepath.Join(job, "issued", "r3"), "--authority", url); code != cli.ExitTool || !strings.Contains(stderr, "the folder of stamps is a link or a file") {
+		t.Errorf("stamps elsewhere: exit code %d: %s", code, stderr)
+	}
+	if there, err := os.ReadDir(outside); err != nil || len(there) > 0 {
+		t.Errorf("stamps elsewhere: %v, %v", there, err)
+	}
+	check(t, os.Remove(stamps))
+
 	// One paper of a set says that there are stamps, which it does not follow.
 	one := filepath.Join(job, "issued", "r1", "certificates", "L-00002.pdf")
 	if out := must(t, cli.ExitOK, "verify", one, "--trust", certificatePath(key)); !strings.Contains(out, "renewed time-stamps lie beside its revision and were not looked at: verify "+filepath.Join(job, "issued", "r1")+" to follow them") {

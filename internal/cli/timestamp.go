@@ -18,6 +18,7 @@ import (
 	"spanseal/internal/diag"
 	"spanseal/internal/intake"
 	"spanseal/internal/seal"
+	"spanseal/internal/verify"
 )
 
 // stampPatience is how long a time-stamp authority may take for one answer.
@@ -28,6 +29,7 @@ const stampPatience = 15 * time.Second
 type stamper struct {
 	url      string
 	ask      seal.Ask
+	accept   func(*seal.Timestamp) error
 	required bool
 
 	mu     sync.Mutex
@@ -39,7 +41,7 @@ type stamper struct {
 var errUnstamped = errors.New("the job asks for time-stamps")
 
 // stamper returns that of a job, nil where the job names no authority.
-func (a *app) stamper(ctx context.Context, j *job) (*stamper, error) {
+func (a *app) stamper(ctx context.Context, j *job, signer *seal.Signer) (*stamper, error) {
 	sign := j.facts.Job.Sign
 	if sign.TimestampURL == "" {
 		return nil, nil
@@ -51,7 +53,27 @@ func (a *app) stamper(ctx context.Context, j *job) (*stamper, error) {
 	if err != nil {
 		return nil, err
 	}
-	return &stamper{url: sign.TimestampURL, ask: seal.HTTPAuthority(ctx, client.http, sign.TimestampURL), required: sign.Timestamp != "when-reachable", client: client}, nil
+	return &stamper{url: sign.TimestampURL, ask: seal.HTTPAuthority(ctx, client.http, sign.TimestampURL), accept: a.acceptStamp(signer), required: sign.Timestamp != "when-reachable", client: client}, nil
+}
+
+// acceptStamp refuses a time-stamp that whoever verifies would not count: by the
+// signer's own key, or by an authority whose clock stands still, such as in the
+// days of a certificate that has ended.
+func (a *app) acceptStamp(signer *seal.Signer) func(*seal.Timestamp) error {
+	return func(ts *seal.Timestamp) error {
+		if verify.OwnTime(ts, signer) {
+			return fmt.Errorf("the time-stamp leads to the key that signs the papers, and whoever signs does not vouch for the time")
+		}
+		return a.onTime(ts)
+	}
+}
+
+// onTime refuses a time-stamp of another day than this computer's clock says.
+func (a *app) onTime(ts *seal.Timestamp) error {
+	if off := ts.Time.Sub(a.sys.Now()); off.Abs() > ahead {
+		return fmt.Errorf("the authority says that it is %s, this computer's clock %s", ts.Time.UTC().Format(time.DateOnly), a.sys.Now().UTC().Format(time.DateOnly))
+	}
+	return nil
 }
 
 // secretLike is the name of a value in an address that is mostly a secret.
@@ -203,7 +225,7 @@ func (s *stamper) stamp(cms []byte) ([]byte, error) {
 	if s.cause() != nil {
 		return cms, nil
 	}
-	stamped, err := seal.Stamp(cms, s.ask)
+	stamped, err := seal.StampIf(cms, s.ask, s.accept)
 	switch {
 	case err == nil:
 		return stamped, nil

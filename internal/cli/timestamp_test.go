@@ -25,16 +25,24 @@ import (
 	"time"
 
 	"github.com/digitorus/timestamp"
+	"software.sslmate.com/src/go-pkcs12"
 
 	"spanseal/internal/cli"
 )
 
 // authority is a time-stamp server made with a library that we did not write.
 // It returns its address and the file of its certificate.
-func authority(t *testing.T) (url, certificate string) { return authorityAt(t, time.Now) }
+func authority(t *testing.T) (url, certificate string) { return authorityAt(t, now) }
 
 // authorityAt is one with a clock of its own, whose certificate ends in an hour.
 func authorityAt(t *testing.T, clock func() time.Time) (url, certificate string) {
+	t.Helper()
+	return authorityOf(t, clock, clock(), nil, nil)
+}
+
+// authorityOf is one whose certificate is of a day, and issued by another, or by
+// itself for nil.
+func authorityOf(t *testing.T, clock func() time.Time, day time.Time, issuer *x509.Certificate, by crypto.Signer) (url, certificate string) {
 	t.Helper()
 	key, err := ecdsa.GenerateKey(elliptic.P256(), rand.Reader)
 	if err != nil {
@@ -48,11 +56,14 @@ func authorityAt(t *testing.T, clock func() time.Time) (url, certificate string)
 	}
 	template := &x509.Certificate{
 		SerialNumber: big.NewInt(1), Subject: pkix.Name{CommonName: "Harbour clock"},
-		NotBefore: clock().Add(-time.Hour), NotAfter: clock().Add(time.Hour),
+		NotBefore: day.Add(-time.Hour), NotAfter: day.Add(time.Hour),
 		KeyUsage:        x509.KeyUsageDigitalSignature,
 		ExtraExtensions: []pkix.Extension{{Id: asn1.ObjectIdentifier{2, 5, 29, 37}, Critical: true, Value: usage}},
 	}
-	der, err := x509.CreateCertificate(rand.Reader, template, template, key.Public(), key)
+	if issuer == nil {
+		issuer, by = template, key
+	}
+	der, err := x509.CreateCertificate(rand.Reader, template, issuer, key.Public(), by)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -169,6 +180,54 @@ func TestTimestamps(t *testing.T) {
 	code, _, stderr = run(t, "issue", job, "--again", "--reason", "a test")
 	if code != cli.ExitRefused || !strings.Contains(stderr, "[not-a-url]") {
 		t.Errorf("exit code %d: %s", code, stderr)
+	}
+}
+
+// A job that requires time-stamps is not issued with one that nobody would count.
+func TestRequiredStamps(t *testing.T) {
+	job := bigJob(t, 1)
+	keyPath := filepath.Join(job, "signer.p12")
+	must(t, cli.ExitOK, "key", "new", keyPath, "--name", "R. Lindqvist")
+	data, err := os.ReadFile(keyPath)
+	check(t, err)
+	private, own, err := pkcs12.Decode(data, passphrase)
+	check(t, err)
+	before := now().AddDate(-1, 0, 0)
+	for _, test := range []struct {
+		name   string
+		clock  func() time.Time
+		day    time.Time // of the authority's certificate
+		issuer *x509.Certificate
+		says   string
+	}{
+		{"its certificate ended a year ago", now, before, nil, "the time-stamp is worth nothing: it is of 2026-11-25, and the certificate of Harbour clock is valid from 2025-11-25 to 2025-11-25"},
+		{"the same, and its clock stands in those days", func() time.Time { return before }, before, nil, "the authority says that it is 2025-11-25, this computer's clock 2026-11-25"},
+		{"its certificate is not valid yet", now, now().AddDate(1, 0, 0), nil, "the time-stamp is worth nothing"},
+		{"the signer made it", now, now(), own, "the time-stamp leads to the key that signs the papers"},
+	} {
+		t.Run(test.name, func(t *testing.T) {
+			url, clock := authorityOf(t, test.clock, test.day, test.issuer, private.(crypto.Signer))
+			sign(t, job, "{key: signer.p12, timestamp: required, timestamp_url: '"+url+"'}")
+			code, _, stderr := run(t, "issue", job)
+			if code != cli.ExitTool || !strings.Contains(stderr, ": the job asks for time-stamps: ") || !strings.Contains(stderr, test.says) {
+				t.Errorf("exit code %d: %s", code, stderr)
+			}
+			if _, err := os.Stat(filepath.Join(job, "issued")); err == nil {
+				t.Error("something was issued")
+			}
+			// Without the demand the papers are issued, and say that they have none.
+			sign(t, job, "{key: signer.p12, timestamp: when-reachable, timestamp_url: '"+url+"'}")
+			code, _, stderr = run(t, "issue", job)
+			if code != cli.ExitOK || !strings.Contains(stderr, "papers are signed without a time-stamp") || !strings.Contains(stderr, test.says) {
+				t.Errorf("when reachable: exit code %d: %s", code, stderr)
+			}
+			// Nor does renew take one, whoever trusts the authority.
+			code, _, stderr = run(t, "renew", job, "--authority", url, "--trust-time", clock)
+			if code != cli.ExitTool && code != cli.ExitUntrusted || !strings.Contains(stderr, "was not stamped") {
+				t.Errorf("renew: exit code %d: %s", code, stderr)
+			}
+			check(t, os.RemoveAll(filepath.Join(job, "issued")))
+		})
 	}
 }
 

@@ -47,13 +47,23 @@ func HTTPAuthority(ctx context.Context, client *http.Client, url string) Ask {
 // A stamped message is not the same on a second run; the authority's clock and
 // nonce are in it.
 func Stamp(cms []byte, ask Ask) ([]byte, error) {
+	return StampIf(cms, ask, func(*Timestamp) error { return nil })
+}
+
+// StampIf is Stamp with a time-stamp that accept finds nothing against.
+func StampIf(cms []byte, ask Ask, accept func(*Timestamp) error) ([]byte, error) {
 	d, err := parseCMS(cms)
 	if err != nil {
 		return nil, err
 	}
-	if d.timestamp, _, err = stampOver(of(d.signature), ask); err != nil {
+	token, ts, err := stampOver(of(d.signature), ask)
+	if err == nil {
+		err = accept(ts)
+	}
+	if err != nil {
 		return nil, err
 	}
+	d.timestamp = token
 	return d.encode()
 }
 

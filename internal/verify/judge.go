@@ -1,6 +1,7 @@
 package verify
 
 import (
+	"bytes"
 	"crypto/ecdsa"
 	"crypto/rsa"
 	"crypto/x509"
@@ -49,14 +50,36 @@ func (t *Trust) judgeTime(s *Signer, chain []*x509.Certificate, at, existed time
 		s.Why = why
 		return
 	}
-	for _, c := range path {
-		same := func(o *x509.Certificate) bool { return seal.KeyIDOf(o) == seal.KeyIDOf(c) }
-		if slices.ContainsFunc(others, same) || slices.ContainsFunc(t.certs, func(o *x509.Certificate) bool { return signsPapers(o) && same(o) }) {
-			s.Why = fmt.Sprintf("it leads to a key that signs papers, %s, and whoever signs does not vouch for the time", seal.KeyIDOf(c))
-			return
+	for _, c := range t.certs {
+		if signsPapers(c) {
+			others = append(others[:len(others):len(others)], c)
 		}
 	}
+	if c := leadsTo(slices.Concat(chain, path), others); c != nil {
+		s.Why = fmt.Sprintf("it leads to a key that signs papers, %s, and whoever signs does not vouch for the time", seal.KeyIDOf(c))
+		return
+	}
 	t.conclude(s, path, why, at, existed)
+}
+
+// leadsTo returns the signer to whom certificates lead, or nil: one of the keys
+// is that of the signer, or the signer made one of the certificates.
+func leadsTo(certs, signers []*x509.Certificate) *x509.Certificate {
+	for _, c := range certs {
+		for _, s := range signers {
+			if seal.KeyIDOf(s) == seal.KeyIDOf(c) ||
+				bytes.Equal(c.RawIssuer, s.RawSubject) && s.CheckSignature(c.SignatureAlgorithm, c.RawTBSCertificate, c.Signature) == nil {
+				return s
+			}
+		}
+	}
+	return nil
+}
+
+// OwnTime reports whether a time-stamp leads to the key of a signer or to one that
+// it follows: on papers of that signer it counts for nothing.
+func OwnTime(ts *seal.Timestamp, s *seal.Signer) bool {
+	return leadsTo(ts.Chain, seal.Lineage(s.Chain())) != nil
 }
 
 // within notes whether a certificate was valid and whether it still is.

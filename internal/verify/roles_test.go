@@ -142,6 +142,8 @@ func TestAttacksOnRoles(t *testing.T) {
 		{"nobody is trusted for the time", me.asSigner(t), clock.stamps(t, issued), []held{me}, nil, 6, "its authority is not among those trusted"},
 		{"the clock is trusted for papers alone", me.asSigner(t), clock.stamps(t, issued), []held{me, clock, timeRoot}, nil, 6, "its authority is not among those trusted"},
 		{"the signer certifies a clock", me.asSigner(t), mine.stamps(t, issued), []held{me}, []held{timeRoot}, 6, "its authority is not among those trusted"},
+		{"the signer certifies a clock, which is trusted by itself", me.asSigner(t), mine.stamps(t, issued), []held{me}, []held{mine}, 6, "it leads to a key that signs papers"},
+		{"another signer does", me.asSigner(t), ofOther.stamps(t, issued), []held{me, other}, []held{ofOther}, 6, "it leads to a key that signs papers"},
 		{"the same, signer trusted for the time too", me.asSigner(t), mine.stamps(t, issued), []held{me}, []held{me}, 6, "its authority is not among those trusted"},
 		{"an old key certifies a clock", old.asSigner(t), ofOld.stamps(t, issued, old), []held{old}, []held{timeRoot}, 6, "its authority is not among those trusted"},
 		{"the same, old key trusted for the time too", old.asSigner(t), ofOld.stamps(t, issued, old), []held{old}, []held{old}, 6, "it leads to a key that signs papers"},

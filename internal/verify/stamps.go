@@ -2,6 +2,7 @@ package verify
 
 import (
 	"crypto/sha512"
+	"crypto/x509"
 	"errors"
 	"fmt"
 	"io"
@@ -247,6 +248,8 @@ type Renewal struct {
 	Revision int
 	Number   int    // of the stamp, from 1
 	List     []byte // see package seal
+
+	signers []*x509.Certificate // of the revision's manifest, and those that it follows
 }
 
 // Paths are where the list and the time-stamp over it belong.
@@ -262,11 +265,11 @@ func Renew(dir string) (*Renewal, error) {
 		return nil, err
 	}
 	fsys, name := os.DirFS(filepath.Dir(abs)), filepath.Base(abs)
-	data, _, err := readManifest(fsys, name)
+	data, signature, err := readManifest(fsys, name)
 	if err != nil {
 		return nil, err
 	}
-	m, err := seal.ParseManifest(data)
+	m, by, err := seal.VerifyManifest(data, signature)
 	if err != nil {
 		return nil, err
 	}
@@ -280,13 +283,13 @@ func Renew(dir string) (*Renewal, error) {
 		return nil, fmt.Errorf("%s was stamped %d times", name, maxStamps)
 	}
 	list, err := s.list(n)
-	return &Renewal{Dir: dir, Revision: m.Revision, Number: n, List: list}, err
+	return &Renewal{Dir: dir, Revision: m.Revision, Number: n, List: list, signers: seal.Lineage(by.Chain)}, err
 }
 
-// TrustedTime reports whether a time-stamp authority is to be believed, and why
-// or why not.
-func (t *Trust) TrustedTime(ts *seal.Timestamp) (bool, string) {
+// TrustedTime reports whether a time-stamp authority is to be believed about a
+// revision, and why or why not.
+func (t *Trust) TrustedTime(ts *seal.Timestamp, r *Renewal) (bool, string) {
 	s := signer(ts.Chain[0])
-	t.judgeTime(s, ts.Chain, ts.Time, time.Time{}, nil)
+	t.judgeTime(s, ts.Chain, ts.Time, time.Time{}, r.signers)
 	return s.Trusted, s.Why
 }
