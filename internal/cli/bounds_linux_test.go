@@ -2,11 +2,19 @@ package cli_test
 
 import (
 	"bytes"
+	"crypto/ecdsa"
+	"crypto/elliptic"
+	crand "crypto/rand"
 	"crypto/sha256"
+	"crypto/x509"
+	"crypto/x509/pkix"
 	"encoding/binary"
+	"encoding/pem"
 	"fmt"
 	"hash/crc32"
+	"math/big"
 	"math/rand/v2"
+	"net/http"
 	"os"
 	"path/filepath"
 	"strconv"
@@ -135,6 +143,21 @@ func noise(size int) []byte {
 	return b
 }
 
+// revocations is a revocation list of so many entries, whose issuer nobody knows.
+func revocations(t *testing.T, n int) []byte {
+	t.Helper()
+	key, err := ecdsa.GenerateKey(elliptic.P256(), crand.Reader)
+	check(t, err)
+	issuer := &x509.Certificate{Subject: pkix.Name{CommonName: "Stranger"}, KeyUsage: x509.KeyUsageCRLSign, SubjectKeyId: []byte{1}, IsCA: true}
+	entries := make([]x509.RevocationListEntry, n)
+	for i := range entries {
+		entries[i] = x509.RevocationListEntry{SerialNumber: big.NewInt(int64(i) + 1), RevocationTime: now(), ReasonCode: 1}
+	}
+	der, err := x509.CreateRevocationList(crand.Reader, &x509.RevocationList{Number: big.NewInt(1), ThisUpdate: now(), NextUpdate: now().AddDate(1, 0, 0), RevokedCertificateEntries: entries}, issuer, key)
+	check(t, err)
+	return der
+}
+
 // TestHostileFilesAreCheap: whatever somebody sends, the answer comes soon, takes
 // little memory, and is an answer: never a stack trace, never a usage error.
 func TestHostileFilesAreCheap(t *testing.T) {
@@ -162,6 +185,35 @@ func TestHostileFilesAreCheap(t *testing.T) {
 			check(t, os.WriteFile(filepath.Join(at, "issued", "r1", "manifest.json"), data, 0o644))
 		}
 	}
+	// stamps are beside a whole revision: a list and what is said to be a stamp.
+	stamps := func(list, stamp []byte) func(*testing.T, string) {
+		return func(t *testing.T, at string) {
+			revision("notes.txt", nil)(t, at)
+			dir := filepath.Join(at, "issued", "r1.stamps")
+			check(t, os.Mkdir(dir, 0o755))
+			check(t, os.WriteFile(filepath.Join(dir, "1.sha512"), list, 0o644))
+			check(t, os.WriteFile(filepath.Join(dir, "1.tsr"), stamp, 0o644))
+		}
+	}
+	// stamped has an authority of nobody's stamp the list.
+	clock, _ := authority(t)
+	stamped := func(list []byte) func(*testing.T, string) {
+		return func(t *testing.T, at string) {
+			reply, _, err := seal.RenewStamp(list, seal.HTTPAuthority(t.Context(), http.DefaultClient, clock))
+			check(t, err)
+			stamps(list, reply)(t, at)
+		}
+	}
+	// trusted is a folder of certificates beside a paper.
+	trusted := func(name string, data []byte) func(*testing.T, string) {
+		return func(t *testing.T, at string) {
+			check(t, os.MkdirAll(filepath.Join(at, "trust"), 0o755))
+			check(t, os.WriteFile(filepath.Join(at, "a.pdf"), f.paper(t, "L-1", []byte(record+`"revision":1}`)), 0o644))
+			check(t, os.WriteFile(filepath.Join(at, "trust", "me.pem"), pem.EncodeToMemory(&pem.Block{Type: "CERTIFICATE", Bytes: f.Certificate().Raw}), 0o644))
+			check(t, os.WriteFile(filepath.Join(at, "trust", name), data, 0o644))
+		}
+	}
+	trusting := []string{"verify", "AT/a.pdf", "--trust", "AT/trust"}
 	verify, find := []string{"verify", "AT"}, []string{"find", "AT", "L-1", "--no-index"}
 	compare := []string{"compare", "AT", "AT"}
 	bulky := pdf.Attachment{Name: "bulk", MIME: "application/octet-stream", Relationship: "Data", Data: noise(7_700_000)}
@@ -205,6 +257,13 @@ func TestHostileFilesAreCheap(t *testing.T) {
 		{"a table of empty rows", revision("results.csv", fill("certificate,link,link_verdict,quantity,wavelength_nm,direction,measured,kind\n", ",,,,,,,\n", 9_900_000, "")), verify, []int{cli.ExitWrong, cli.ExitUntrusted}},
 		{"a table of one line", revision("results.csv", fill("certificate,link,", "a,", 9_900_000, "\n")), verify, []int{cli.ExitWrong, cli.ExitUntrusted}},
 		{"a table of one cell", revision("results.csv", fill("certificate,link,link_verdict,quantity,wavelength_nm,direction,measured,kind\n\"", "xxxxxxxx", 9_900_000, "\",,,,,,,\n")), verify, []int{cli.ExitWrong, cli.ExitUntrusted}},
+		{"a list of stamped files, of empty lines", stamped(fill("", "\n", 9_900_000, "")), verify, []int{cli.ExitWrong}},
+		{"a list of stamped files", stamped(fill("", strings.Repeat("0", 128)+"  a\n", 9_900_000, "")), verify, []int{cli.ExitWrong}},
+		{"a long stamp", stamps([]byte(strings.Repeat("0", 128)+"  r1/a\n"), fill("\x30\x84\x00\x97\x0f\xda", "\x30\x00", 9_900_000, "")), verify, []int{cli.ExitWrong}},
+		{"a revocation list", trusted("a.crl", revocations(t, 220_000)), trusting, []int{cli.ExitRefused, cli.ExitWrong}},
+		{"a revocation list of nothing", trusted("a.crl", fill("\x30\x84\x00\x97\x0f\xda", "\x30\x00", 9_900_000, "")), trusting, []int{cli.ExitRefused}},
+		{"certificates", trusted("a.pem", fill("", "-----BEGIN CERTIFICATE-----\n-----END CERTIFICATE-----\n", 9_900_000, "")), trusting, []int{cli.ExitRefused}},
+		{"revoked keys", trusted("revoked.txt", fill("", "0000000000000000\n", 9_900_000, "")), trusting, []int{cli.ExitRefused}},
 		{"results of empty links", revision("results.json", fill(results+`"links":[`, "{},", 9_900_000, "]}")), find, []int{cli.ExitWrong}},
 		{"results of uses", revision("results.json", fill(results+`"links":[{"measured_with":[`, "{},", 9_900_000, "]}]}")), find, []int{cli.ExitWrong}},
 		{"results of many uses", revision("results.json", numbered(results+`"links":[`, `{"measured_with":[{"instrument":"%d"}]}`, 9_900_000, "]}")), find, []int{cli.ExitWrong}},

@@ -15,7 +15,8 @@
 // elements. Of a table of results 500,000 links are read, 4 MB each and 64 MB of
 // names together, and up to 1000 other members of 16 MB each. results.csv has at most 256
 // columns, a first line of 64 KB, and beyond 100,000 rows at least 48 bytes a
-// row. Packages pdf, seal and bounds have their own. What exceeds a bound is
+// row. A revision has at most 999 renewed time-stamps. A file of a trust folder has
+// at most 1 MB, a revocation list 32 MB. Packages pdf, seal and bounds have their own. What exceeds a bound is
 // called changed, or of a form that is not known. Of one thing at most 50 faults
 // and 50 notes are told. Any file below 10 MB takes less than 300 MB and 5 s.
 //
