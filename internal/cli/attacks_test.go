@@ -2,6 +2,8 @@ package cli_test
 
 import (
 	"bytes"
+	"image"
+	"image/png"
 	"maps"
 	"os"
 	"path/filepath"
@@ -10,6 +12,7 @@ import (
 	"testing"
 
 	"spanseal/internal/cli"
+	"spanseal/templates"
 )
 
 // attack is something that somebody does to a job that was issued twice, or to
@@ -365,4 +368,36 @@ func (w world) copy(t *testing.T) world {
 	from, to := filepath.Dir(w.job), t.TempDir()
 	check(t, os.CopyFS(to, os.DirFS(from)))
 	return world{filepath.Join(to, "job"), filepath.Join(to, "outside"), filepath.Join(to, "strange")}
+}
+
+// What shapes the papers of a job is evidence as the readings are: its own
+// wording, layout, logo and limit sets. verify tells what differs between two
+// revisions.
+func TestShapesAreEvidence(t *testing.T) {
+	w := newWorld(t)
+	var logo bytes.Buffer
+	check(t, png.Encode(&logo, image.NewGray(image.Rect(0, 0, 40, 20))))
+	own, err := templates.Files.ReadFile("limits/tia-568.3-e.yaml")
+	check(t, err)
+	shapes := map[string]string{
+		"wording/en.yaml":      "labels:\n  title: Tags\n",
+		"documents/style.yaml": "logo: logo.png\n",
+		"logo.png":             logo.String(),
+		"limits/agreed.yaml":   strings.Replace(string(own), "id: tia-568.3-e", "id: agreed", 1),
+	}
+	for name, text := range shapes {
+		w.put(t, name, text)
+	}
+	w.edit(t, "job.yaml", "limits: [tia-568.3-e]", "limits: [limits/agreed.yaml]")
+	must(t, cli.ExitOK, "issue", w.job, "--reason", "our own papers")
+	for name, text := range shapes {
+		if kept, err := os.ReadFile(w.path("issued", "r3", "evidence", filepath.FromSlash(name))); err != nil || string(kept) != text {
+			t.Errorf("%s: %v, %d bytes kept of %d", name, err, len(kept), len(text))
+		}
+	}
+	out := must(t, cli.ExitOK, "verify", w.job, "--trust", w.path("signer.pem"))
+	const said = "note: r3 was made from other inputs than r2: job.yaml, limits/tia-568.3-e.yaml (gone), documents/style.yaml (new), limits/agreed.yaml (new), logo.png (new), wording/en.yaml (new)"
+	if !strings.Contains(out, said) || strings.Contains(out, "r2 was made from other inputs") {
+		t.Errorf("want %q in\n%s", said, out)
+	}
 }

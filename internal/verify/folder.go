@@ -587,25 +587,51 @@ func (t *Trust) chain(fsys fs.FS, v *revision, r *Report, all bool) {
 }
 
 // evidenceChanges says which files of readings of the earlier of two revisions
-// the later one does not have as they were. One that only has another name is
+// the later one does not have as they were, and which other inputs are others,
+// such as job.yaml and a job's own wording. One that only has another name is
 // the same.
 func evidenceChanges(earlier, later *seal.Manifest) (texts []string) {
-	const readings = "evidence/readings/"
-	now, sums := map[string]bool{}, map[string]bool{}
+	const evidence, readings = "evidence/", "evidence/readings/"
+	now, was := map[string]string{}, map[string]string{}
+	sums, before := map[string]bool{}, map[string]bool{}
 	for _, f := range later.Files {
-		now[f.Path], sums[f.SHA256] = true, true
+		now[f.Path], sums[f.SHA256] = f.SHA256, true
 	}
+	var others []string
 	for _, f := range earlier.Files {
-		name, ok := strings.CutPrefix(f.Path, "evidence/")
+		was[f.Path], before[f.SHA256] = f.SHA256, true
+		name, ok := strings.CutPrefix(f.Path, evidence)
+		_, there := now[f.Path]
 		switch {
-		case !ok || !strings.HasPrefix(f.Path, readings) || sums[f.SHA256]:
-		case now[f.Path]:
+		case !ok || sums[f.SHA256]:
+		case !strings.HasPrefix(f.Path, readings) && there:
+			others = append(others, name)
+		case !strings.HasPrefix(f.Path, readings):
+			others = append(others, name+" (gone)")
+		case there:
 			texts = append(texts, fmt.Sprintf("the evidence changed: %s of r%d is not that of r%d; job.yaml among the evidence may declare why", name, later.Revision, earlier.Revision))
 		default:
 			texts = append(texts, fmt.Sprintf("the evidence changed: r%d has %s no more, on which r%d rests; job.yaml among the evidence may declare why", later.Revision, name, earlier.Revision))
 		}
 	}
+	for _, f := range later.Files {
+		if name, ok := strings.CutPrefix(f.Path, evidence); ok && was[f.Path] == "" && !before[f.SHA256] {
+			others = append(others, name+" (new)")
+		}
+	}
+	if others != nil {
+		texts = append(texts, fmt.Sprintf("r%d was made from other inputs than r%d: %s", later.Revision, earlier.Revision, someOf(others)))
+	}
 	return texts
+}
+
+// someOf names things, the first of many.
+func someOf(names []string) string {
+	const named = 8
+	if more := len(names) - named; more > 0 {
+		return fmt.Sprintf("%s and %d more", strings.Join(names[:named], ", "), more)
+	}
+	return strings.Join(names, ", ")
 }
 
 // day is that of issue, as a manifest writes it.
