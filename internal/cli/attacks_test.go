@@ -211,6 +211,30 @@ var attacks = []attack{
 	{name: "what a note is about", do: func(*testing.T, world) {}, args: []string{"verify", "JOB/issued/r1", "--trust", "JOB/signer.pem"}, code: cli.ExitOK, says: "only its signature was checked (labels.pdf)", not: "one more ("},
 	{name: "a paper beside the revisions", do: func(t *testing.T, w world) { w.put(t, "issued/A-07.pdf", "%PDF") },
 		args: verifyJob, code: cli.ExitUntrusted, says: "note: A-07.pdf: it lies beside the revisions", not: "INTACT, SIGNER TRUSTED"},
+	{name: "a paper beside the revisions, named as a desktop's file, whose header comes late", do: func(t *testing.T, w world) {
+		w.put(t, "issued/._A-07.pdf", strings.Repeat("\x00", 5000)+"%PDF-1.7")
+	}, args: verifyJob, code: cli.ExitUntrusted, says: "note: ._A-07.pdf: it lies beside the revisions", not: "INTACT, SIGNER TRUSTED"},
+	{name: "the same in a revision", do: func(t *testing.T, w world) {
+		w.put(t, "issued/r2/certificates/._A-07.pdf", strings.Repeat("\x00", 5000)+"%PDF-1.7")
+	}, args: verifyJob, code: cli.ExitWrong, says: "r2/certificates/._A-07.pdf: added: the manifest does not list it"},
+	{name: "what a desktop leaves", do: func(t *testing.T, w world) { w.put(t, "issued/r2/certificates/._A-07.pdf", "\x00\x05\x16\x07") },
+		args: verifyJob, code: cli.ExitOK, says: "r2/certificates/._A-07.pdf: left by a desktop system"},
+	{name: "a signature by a link", do: func(t *testing.T, w world) { w.moveAndLink(t, "issued/r2/manifest.p7s") },
+		args: verifyJob, code: cli.ExitWrong, says: "r2/manifest.p7s: changed"},
+	{name: "a signature by a link, issued after", do: func(t *testing.T, w world) { w.moveAndLink(t, "issued/r2/manifest.p7s") },
+		args: issueAgain, code: cli.ExitWrong, says: "issued/r2/manifest.p7s: it is a symbolic link"},
+	{name: "certificates that became a file", do: func(t *testing.T, w world) {
+		check(t, os.RemoveAll(w.path("issued", "r2", "certificates")))
+		w.put(t, "issued/r2/certificates", "")
+	}, args: verifyJob, code: cli.ExitWrong, says: "missing"},
+	{name: "issued/ that became a file", do: func(t *testing.T, w world) {
+		check(t, os.RemoveAll(w.path("issued")))
+		w.put(t, "issued", "")
+	}, args: issueAgain, code: cli.ExitRefused, says: "issued: it is not a folder"},
+	{name: "a revision that became a file", do: func(t *testing.T, w world) {
+		check(t, os.RemoveAll(w.path("issued", "r2")))
+		w.put(t, "issued/r2", "")
+	}, args: issueAgain, code: cli.ExitRefused, says: "issued/r2: it is not a folder"},
 	{name: "a folder like a revision", do: func(t *testing.T, w world) { w.put(t, "issued/r1-final/certificates/B-01.pdf", "%PDF") },
 		args: verifyJob, code: cli.ExitUntrusted, says: "note: r1-final: it lies beside the revisions", not: "INTACT, SIGNER TRUSTED"},
 	{name: "a revision with a nought", do: func(t *testing.T, w world) {

@@ -278,6 +278,9 @@ func revisionsIn(dir fs.ReadDirFS, place string) ([]int, error) {
 // Next returns the number that the next revision in a folder has. A folder
 // that is not there yet gets its first.
 func Next(dir string) (int, error) {
+	if err := realFolder(local{}, dir); err != nil {
+		return 1, err
+	}
 	f, err := plain.Open(dir)
 	if errors.Is(err, fs.ErrNotExist) {
 		return 1, nil
