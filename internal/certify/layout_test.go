@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"io/fs"
+	"math"
 	"math/rand/v2"
 	"os"
 	"reflect"
@@ -203,6 +204,37 @@ func TestLabelTellsAll(t *testing.T) {
 				t.Errorf("%s: %d verdicts and %d days on %d labels", name, verdicts, days, n)
 			}
 		}
+	}
+}
+
+// TestLabelSheet: each sheet says which printer it needs, and a symbol is as large
+// as its label allows unless somebody wants it smaller: a module one dot wider
+// would not fit.
+func TestLabelSheet(t *testing.T) {
+	const height, dot = 34, 25.4 / 300 // mm, of documents/labels.yaml on A4
+	set := newSet(t, library(), options())
+	d, err := set.Labels()
+	if err != nil {
+		t.Fatal(err)
+	}
+	r := drawn(t, set.Paper(), d)
+	pages, said := 0, 0
+	for _, m := range r.Marks {
+		pages = max(pages, m.Page)
+		switch m.Kind {
+		case page.TextMark:
+			if m.Text == "Print at actual size, with 300 dpi or more." {
+				said++
+			}
+		case page.ModulesMark:
+			modules := math.Round(m.Room().H / (m.Quiet / 4)) // four of white on each side (ISO/IEC 18004, 5.3.8)
+			if room := m.Room().H; room > height || room+modules*dot <= height {
+				t.Errorf("a symbol of %.0f modules takes %.2f mm of %d with its white", modules, room, height)
+			}
+		}
+	}
+	if said != pages || pages == 0 {
+		t.Errorf("%d pages say %d times how to print them", pages, said)
 	}
 }
 
