@@ -47,9 +47,8 @@ func (s *Set) paperOf(l *judge.LinkResult, title string, sections []string) (*Do
 	if err != nil {
 		return nil, err
 	}
-	sh := &sheet{Set: s, l: l, title: title, met: map[string]bool{}}
-	sh.fold()
-	sh.places = judge.PlacesOf(sh.losses)
+	sh := s.losses(l)
+	sh.title = title
 	sh.rail = sh.newRail(one.symbol.modules())
 	d := s.document(s.PathOf(l), title+" "+s.CertificateNumber(l.Link.ID), func(f *flow) { sh.compose(f, sections) })
 	d.Token, d.Attachments = one.token, s.attachments(l, recordJSON, one.token)

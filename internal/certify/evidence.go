@@ -33,7 +33,8 @@ type Record struct {
 	Issued      record.Date   `json:"issued"`
 	Specimen    bool          `json:"specimen,omitempty"` // invented values: evidence of nothing
 	Verdict     judge.Verdict `json:"verdict"`
-	// Statements lead the paper: what was measured, when, and what it proves.
+	// Statements lead the paper: what was measured, when, and what it proves. Those
+	// that follow say what failed first and passed when it was measured again.
 	Statements []statement.Statement `json:"statements"`
 	Job        RecordJob             `json:"job"`
 	Link       record.Link           `json:"link"`
@@ -80,7 +81,7 @@ func (s *Set) Record(l *judge.LinkResult) *Record {
 		Issued:      s.issuedOn(),
 		Specimen:    s.Specimen,
 		Verdict:     l.Verdict,
-		Statements:  s.told(s.claims(l)),
+		Statements:  s.told(slices.Concat(s.claims(l), s.retests(l))),
 		Job: RecordJob{job.Number, job.Title, job.Site, job.Customer, job.Contractor, job.Invoice, job.Completed, job.TimeZone,
 			cmp.Or(l.Link.Stage, job.Stage), job.Witness, job.Policy},
 		Link:         *l.Link,
@@ -89,7 +90,7 @@ func (s *Set) Record(l *judge.LinkResult) *Record {
 		Terminations: l.Terminations,
 		Instruments:  s.instruments(l),
 		People:       s.people(l),
-		Sets:         s.Judgement.SetsOf(l),
+		Sets:         s.confirmed(s.Judgement.SetsOf(l)),
 		Ledger:       s.entries(l.Ledger),
 	}
 	if c, ok := job.Cable(l.Link.Cable); ok {

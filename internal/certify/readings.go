@@ -128,7 +128,7 @@ func (sh *sheet) superseded(f *flow, how func(record.Reading) string) {
 		if values[key] == nil {
 			order = append(order, key)
 		}
-		text := joinComma(wording.Nanometres(r.WavelengthNM)+" nm", w.Term("way_short", string(r.Direction))) + " " + w.Fixed(r.Value, max(sh.places, r.Value.Places()))
+		text := joinComma(wording.Nanometres(r.WavelengthNM)+" nm", w.Term("way_short", string(r.Direction))) + " " + firstOf(r.Shown, w.Fixed(r.Value, max(sh.places, r.Value.Places())))
 		values[key] = append(values[key], strings.ReplaceAll(text, " ", "\u00A0"))
 	}
 	if len(retested) > 0 {
@@ -153,7 +153,7 @@ func (sh *sheet) retested(r record.Reading) []statement.Statement {
 	now := slices.IndexFunc(sh.l.Readings, func(n record.Reading) bool {
 		return n.Quantity == r.Quantity && n.WavelengthNM == r.WavelengthNM && n.Direction == r.Direction && n.Event == r.Event
 	})
-	if now < 0 {
+	if now < 0 || sh.l.Readings[now].Shown != "" { // of a bound there is no number to say
 		return nil
 	}
 	n := sh.l.Readings[now]
@@ -163,7 +163,7 @@ func (sh *sheet) retested(r record.Reading) []statement.Statement {
 		if one.Working == nil || len(one.Readings) != 1 || keyOf(one.Readings[0]) != keyOf(n) {
 			continue
 		}
-		if one.Verdict == judge.Fail { // it does not pass now
+		if !one.Verdict.Certifiable() { // it does not pass now
 			return nil
 		}
 		if one.Working.Bound != "at_least" && one.Working.Limit.Less(r.Value) && (worst == nil || one.Working.Limit.Less(worst.Working.Limit)) {
@@ -173,9 +173,11 @@ func (sh *sheet) retested(r record.Reading) []statement.Statement {
 	if worst == nil {
 		return nil
 	}
-	p := max(sh.places, r.Value.Places())
-	out := []statement.Statement{statement.New("retested", claim.Subject(worst), statement.Rounded(r.Value, p), statement.Rounded(worst.Working.Limit, sh.places),
-		statement.Rounded(n.Value, max(sh.places, n.Value.Places())))}
+	limit, after := statement.Rounded(worst.Working.Limit, sh.places), statement.Rounded(n.Value, max(sh.places, n.Value.Places()))
+	out := []statement.Statement{statement.New("retested", claim.Subject(worst), statement.Rounded(r.Value, max(sh.places, r.Value.Places())), limit, after)}
+	if r.Shown != "" { // the number only stands for it
+		out[0] = statement.New("retested-shown", claim.Subject(worst), statement.Name(r.Shown), limit, after)
+	}
 	if n.Note != "" {
 		out = append(out, statement.New("retested-note", statement.Name(strings.TrimRight(n.Note, "."))))
 	}

@@ -144,6 +144,7 @@ type ResultReading struct {
 	Direction    record.Direction `json:"direction,omitempty"`
 	Event        string           `json:"event,omitempty"`
 	Value        quantity.Decimal `json:"value"`
+	Shown        string           `json:"shown,omitempty"` // what Value only stands for, such as "OL"
 	// Reference and Received are given where loss was read as two powers, dBm.
 	Reference     *quantity.Decimal `json:"reference_dbm,omitempty"`
 	Received      *quantity.Decimal `json:"received_dbm,omitempty"`
@@ -178,7 +179,7 @@ func (s *Set) ResultsHead() *Results {
 		Counts:     s.Judgement.Counts,
 		Statements: s.told(claim.Job(&s.Facts.Job, s.Judgement, s.Declared)),
 		About:      s.about(),
-		Sets:       s.Judgement.Sets,
+		Sets:       s.confirmed(s.Judgement.Sets),
 		Files:      files,
 		PayItems:   s.payItems(),
 		Ledger:     s.Judgement.Ledger,
@@ -278,7 +279,7 @@ func (s *Set) resultFindings(findings []judge.Finding) []ResultFinding {
 func resultReadings(readings []record.Reading) []ResultReading {
 	var out []ResultReading
 	for _, r := range readings {
-		out = append(out, ResultReading{r.Quantity, r.WavelengthNM, r.Direction, r.Event, r.Value, r.Reference, r.Received,
+		out = append(out, ResultReading{r.Quantity, r.WavelengthNM, r.Direction, r.Event, r.Value, r.Shown, r.Reference, r.Received,
 			r.Instrument, r.Source, r.Person, r.Time, r.ReferenceTime, r.Alias, r.Note, r.Fate,
 			r.Origin.File, r.Origin.SHA256, r.Origin.Row, r.Origin.Cell})
 	}

@@ -113,6 +113,10 @@ func number(things []thing) {
 	}
 }
 
+// confirmation is what a set's confirmation says besides its note: "confirmed" has it.
+// The edition has a statement of its own.
+var confirmation = []string{"edition", "confirmation.code", "confirmation.text", "confirmation.args.by", "confirmation.args.day", "confirmation.args.sha256"}
+
 // sets compares the limit sets that judged.
 func (g *gathering) sets(old, now []limitSet) error {
 	find := func(in []limitSet, id string) *limitSet {
@@ -140,7 +144,7 @@ func (g *gathering) sets(old, now []limitSet) error {
 		if was.key.Edition != s.key.Edition {
 			g.tell(setPart, "change.set-edition", statement.Name(s.key.ID), statement.Name(was.key.Edition), statement.Name(s.key.Edition))
 		}
-		for _, d := range differ(before, after, "edition") {
+		for _, d := range differ(before, after, confirmation...) {
 			g.tell(setPart, "change.set", statement.Name(s.key.ID), word(d.name), value(d.name, d.old), value(d.name, d.now))
 		}
 	}

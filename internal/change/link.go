@@ -195,7 +195,7 @@ type reading struct {
 var identity = []string{"quantity", "wavelength_nm", "direction", "event"}
 
 // origin are those that say where it stands, and what it is.
-var origin = []string{"value", "file", "sha256", "row", "cell", "fate"}
+var origin = []string{"value", "shown", "file", "sha256", "row", "cell", "fate"}
 
 func readingsOf(lists ...[]json.RawMessage) (out []reading, err error) {
 	at := map[string]int{}
@@ -246,8 +246,12 @@ func (r *reading) subject() statement.Any {
 	return statement.As(p)
 }
 
-// value is what was read, with its unit.
+// value is what was read, with its unit; the text that the instrument showed where a
+// number only stands for it.
 func (r *reading) value() statement.Any {
+	if shown := r.fields.text("shown"); shown != "" {
+		return statement.As(statement.Name(shown))
+	}
 	v := value("value", r.fields.text("value"))
 	v.Unit = "dB"
 	if r.fields.text("quantity") == string(record.Length) {
@@ -323,7 +327,7 @@ func (g *gathering) counting(id string, old, now []reading, older bool) {
 		}
 		from, to := before.row(), r.row()
 		switch {
-		case before.fields.text("value") != r.fields.text("value"):
+		case keyOf(before.value()) != keyOf(r.value()):
 			g.manyReadings(r, id, "change.reading", r.subject(), before.value(), r.value(), to)
 		case from.File != to.File:
 			together.note(r.subject(), "change.origin", statement.Name(from.File), statement.Name(to.File))
@@ -393,7 +397,7 @@ func (g *gathering) manyReadings(r reading, id, code string, args ...statement.V
 // value and place.
 func missing(list, among []reading) (out []reading) {
 	same := func(a, b *reading) bool {
-		for _, name := range slices.Concat(identity, []string{"value", "file"}) {
+		for _, name := range slices.Concat(identity, []string{"value", "shown", "file"}) {
 			if a.fields.text(name) != b.fields.text(name) {
 				return false
 			}

@@ -247,7 +247,10 @@ func (c *lead) fail() {
 	default:
 		p, code := f.Places(c.places), "lead.fail"
 		if shown := f.Shown(); shown != "" {
-			c.say("lead.fail-shown", Subject(f), statement.Name(shown), statement.Rounded(*f.Limit, p))
+			if code += "-shown"; f.AtLeast() {
+				code = "lead.fail-low-shown"
+			}
+			c.say(code, Subject(f), statement.Name(shown), statement.Rounded(*f.Limit, p))
 			break
 		}
 		if f.AtLeast() {
@@ -268,7 +271,7 @@ func (c *lead) incomplete() {
 		code := "lead.unsettled"
 		switch question := statement.Question(f.Question.Code); {
 		case strings.HasPrefix(question, "missing-"), question == "not-measured", question == "not-judged",
-			f.Question.Code == "application.loss", f.Question.Code == "application.average":
+			strings.HasPrefix(f.Question.Code, "application.loss"), strings.HasPrefix(f.Question.Code, "application.average"):
 			code = "lead.missing"
 		case question == "no-limit", question == "application":
 			code = "lead.unlimited"
@@ -341,7 +344,7 @@ func Job(job *record.Job, j *judge.Judgement, declared []record.Declared) []stat
 	}
 	if asked, answered := j.QuestionCounts(); asked > 0 {
 		c.say("lead.job-questions", statement.Count(asked), statement.Count(answered))
-	} else if n.Measured == n.Scheduled { // of a link that was not measured, when it will be is asked
+	} else {
 		c.say("lead.job-no-questions")
 	}
 	for _, d := range declared {

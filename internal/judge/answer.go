@@ -59,10 +59,10 @@ func (l *LinkResult) QuestionCounts() (asked, answered int) {
 	return p.counts()
 }
 
-// QuestionCounts counts the different questions about the job and about links that
-// were measured, and those of them that have an answer wherever they are asked: one
-// that is asked of several links in the same words is one, and has to be answered
-// for each of them. That a link was not measured at all is told elsewhere.
+// QuestionCounts counts the different questions about the job and its links, measured
+// or not, and those of them that have an answer wherever they are asked: one that is
+// asked of several links in the same words is one, and has to be answered for each
+// of them.
 func (j *Judgement) QuestionCounts() (asked, answered int) {
 	if j.counted == nil { // of no link
 		return 0, 0
@@ -77,9 +77,7 @@ func (j *Judgement) countedOnce() func() (int, int) {
 		p := posed{}
 		p.add(j.Questions)
 		for _, l := range j.Results() {
-			if l.Measured {
-				p.add(l.Findings)
-			}
+			p.add(l.Findings)
 		}
 		return p.counts()
 	})
@@ -226,7 +224,7 @@ func unknownName(name string) (p Astray, unknown bool) {
 	for _, c := range codes {
 		names = append(names, c.Code)
 	}
-	names = append(names, "not-measured", "no-limit", "not-shown", "application", "not-judged", "set-idle")
+	names = append(names, "not-measured", "no-limit", "not-shown", "application", "not-judged", "set-idle", "shown")
 	if question := statement.Question(name); slices.Contains(names, question) {
 		if _, ok := statement.Lookup(name); ok || name == question {
 			return p, false

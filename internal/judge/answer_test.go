@@ -15,7 +15,7 @@ import (
 )
 
 // TestQuestionCounts counts different questions: the same words of two links are one,
-// which needs an answer for each, and a link that was not measured is told elsewhere.
+// which needs an answer for each; that a link was not measured is a question too.
 func TestQuestionCounts(t *testing.T) {
 	book := builtIn(t)
 	unnamed := func(answers ...record.Answer) *judge.Judgement {
@@ -40,12 +40,12 @@ func TestQuestionCounts(t *testing.T) {
 		answers         []record.Answer
 		asked, answered int
 	}{
-		{"none", nil, 1, 0},
-		{"of one of two links", []record.Answer{answer("A-12")}, 1, 0},
-		{"of both", []record.Answer{answer("A-12", "N-B")}, 1, 1},
-		{"of each", []record.Answer{answer("A-12"), answer("N-B")}, 1, 1},
-		{"of the job, which asks nothing", []record.Answer{answer()}, 1, 0},
-		{"that the link was never measured", []record.Answer{{Question: "not-measured", Links: []string{"never"}}}, 1, 0},
+		{"none", nil, 2, 0},
+		{"of one of two links", []record.Answer{answer("A-12")}, 2, 0},
+		{"of both", []record.Answer{answer("A-12", "N-B")}, 2, 1},
+		{"of each", []record.Answer{answer("A-12"), answer("N-B")}, 2, 1},
+		{"of the job, which asks nothing", []record.Answer{answer()}, 2, 0},
+		{"that the link was never measured", []record.Answer{{Question: "not-measured", Links: []string{"never"}}}, 2, 1},
 	} {
 		j := unnamed(c.answers...)
 		if asked, answered := j.QuestionCounts(); asked != c.asked || answered != c.answered {

@@ -223,7 +223,7 @@ func (p *prober) population(value quantity.Decimal) *Finding {
 	at := limits.Situation{Fibre: p.test.Link.Fibre, Mode: p.test.Link.Mode, WavelengthNM: p.e.WavelengthNM}
 	var many connections
 	for range 1000 {
-		many.add(value, 1)
+		many.add(value, 1, false)
 	}
 	for _, of := range []record.Quantity{record.InsertionLoss, record.SpliceLoss} {
 		for _, f := range grade(p.set, of, &at, &many, p.used) {

@@ -22,8 +22,12 @@ type connections struct {
 	joint  []quantity.Decimal // losses of several connections together
 }
 
-func (c *connections) add(loss quantity.Decimal, pairs int) {
-	c.sum, c.n = c.sum.Add(loss), c.n+pairs
+// add adds the loss of so many connections. One that only stands for what was shown is
+// over or within a limit, and of no mean.
+func (c *connections) add(loss quantity.Decimal, pairs int, shown bool) {
+	if !shown {
+		c.sum, c.n = c.sum.Add(loss), c.n+pairs
+	}
 	if pairs == 1 {
 		c.single = append(c.single, loss)
 	} else {
@@ -166,20 +170,20 @@ type population struct {
 // were measured, since A-B and B-A of one connection are one; and those of splices.
 func (b *bench) losses() (by map[population]*connections, order []population) {
 	by = map[population]*connections{}
-	add := func(of record.Quantity, l *record.Link, nm int, v quantity.Decimal, pairs int) {
+	add := func(of record.Quantity, l *record.Link, nm int, v quantity.Decimal, pairs int, shown bool) {
 		k := population{of, l.Mode, nm}
 		if by[k] == nil {
 			by[k] = new(connections)
 			order = append(order, k)
 		}
-		by[k].add(v, pairs)
+		by[k].add(v, pairs, shown)
 	}
 	for i := range b.facts.Links {
 		l := &b.facts.Links[i]
 		used, _ := b.shelf.readingsOf(i, l.ID)
 		if pairs := counted(b.policy, l); pairs > 0 {
 			for _, one := range eachWavelength(used) {
-				add(record.InsertionLoss, l, one.nm, one.loss, pairs)
+				add(record.InsertionLoss, l, one.nm, one.loss, pairs, one.shown)
 			}
 		}
 		for k := range used {
@@ -188,9 +192,9 @@ func (b *bench) losses() (by map[population]*connections, order []population) {
 				continue
 			}
 			if r.Direction.From() == "" {
-				add(record.SpliceLoss, l, r.WavelengthNM, r.Value, 1)
+				add(record.SpliceLoss, l, r.WavelengthNM, r.Value, 1, r.Shown != "")
 			} else if v, ok := twoWay(used, k); ok {
-				add(record.SpliceLoss, l, r.WavelengthNM, v, 1)
+				add(record.SpliceLoss, l, r.WavelengthNM, v, 1, false)
 			}
 		}
 	}
@@ -210,8 +214,9 @@ func counted(p *record.Policy, l *record.Link) int {
 
 // oneLoss is the loss of a link at a wavelength.
 type oneLoss struct {
-	nm   int
-	loss quantity.Decimal
+	nm    int
+	loss  quantity.Decimal
+	shown bool // it only stands for what the instrument showed
 }
 
 // eachWavelength gives the loss of a link at each wavelength: the average of both
@@ -223,10 +228,17 @@ func eachWavelength(used []record.Reading) (out []oneLoss) {
 			continue
 		}
 		if n := len(out); n > 0 && out[n-1].nm == r.WavelengthNM {
-			out[n-1].loss = out[n-1].loss.Add(r.Value).Half()
+			switch one := &out[n-1]; {
+			case !one.shown && r.Shown == "":
+				one.loss = one.loss.Add(r.Value).Half()
+			case one.loss.Less(r.Value): // of what is no number there is no average
+				one.loss, one.shown = r.Value, true
+			default:
+				one.shown = true
+			}
 			continue
 		}
-		out = append(out, oneLoss{r.WavelengthNM, r.Value})
+		out = append(out, oneLoss{r.WavelengthNM, r.Value, r.Shown != ""})
 	}
 	return out
 }

@@ -110,7 +110,7 @@ func Statistics(facts *record.Facts, j *Judgement, book *limits.Book) []Group {
 					if o := t.perPair[i]; o != nil {
 						o.loss = o.loss.Add(r.Value).Half()
 					} else if counted(&facts.Job.Policy, l.Link) > 0 {
-						t.perPair[i] = &oneLoss{r.WavelengthNM, r.Value}
+						t.perPair[i] = &oneLoss{r.WavelengthNM, r.Value, false}
 					}
 				}
 			}
@@ -295,7 +295,7 @@ func grades(book *limits.Book, facts *record.Facts, t *tally) []Grade {
 	agreed := facts.Job.Policy.Limits
 	var of connections
 	for i := range t.perPair {
-		of.add(t.perPair[i].loss, counted(&facts.Job.Policy, &facts.Links[i]))
+		of.add(t.perPair[i].loss, counted(&facts.Job.Policy, &facts.Links[i]), false)
 	}
 	for _, set := range book.All() {
 		if set.Kind != limits.Population || !slices.Contains(agreed, set.ID) {

@@ -275,7 +275,7 @@ type SetUsed struct {
 	Confirmed string `json:"confirmed,omitempty"`
 	// Confirmation says the same on paper, with what was noted and the file's
 	// digest; zero where nobody did.
-	Confirmation statement.Statement `json:"-"`
+	Confirmation statement.Statement `json:"confirmation,omitzero"`
 }
 
 // SetsOf lists the sets that bound a link, and those that they extend, by id.

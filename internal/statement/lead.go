@@ -34,6 +34,8 @@ var leads = []Entry{
 		Subject{Quantity: record.InsertionLoss, NM: 1550, Way: record.AB}, Name("OL"), number("2.22")),
 	entry("lead.fail-low", "subject:subject measured:number limit:number short:number", "the reading that is out by most, and the least that is needed",
 		Subject{Quantity: record.InsertionLoss, NM: 1310, Way: record.AB}, number("4.20"), number("5.00"), number("0.80")),
+	entry("lead.fail-low-shown", "subject:subject shown:name limit:number", "the reading that is out by most is no number but this text, and the least that is needed",
+		Subject{Quantity: record.InsertionLoss, NM: 1310, Way: record.AB}, Name("<0.05"), number("5.00")),
 	entry("lead.fail-guard", "subject:subject margin:number guard:number", "the reading is within its limit, and not by the guard that was agreed",
 		Subject{Quantity: record.InsertionLoss, NM: 1310, Way: record.AB}, number("0.05"), number("0.12")),
 	entry("lead.fail-other", "", "a finding that is not about a loss fails"),

@@ -6,6 +6,8 @@ import "spanseal/internal/record"
 var notes = []Entry{
 	entry("retested", "subject:subject then:number limit:number now:number", "a reading over the limit was replaced by a later one, which is within every limit that judges it",
 		Subject{Quantity: record.InsertionLoss, NM: 1310, Way: record.AB}, number("2.61"), number("2.22"), number("0.57")),
+	entry("retested-shown", "subject:subject then:name limit:number now:number", "a reading that the file shows as this text and that counted for more than the limit was replaced by a later one, which is within every limit that judges it",
+		Subject{Quantity: record.InsertionLoss, NM: 1310, Way: record.AB}, Name("OL"), number("2.22"), number("0.57")),
 	entry("retested-note", "note:name", "the file of readings has this note with the later reading", Name("after cleaning port C1-5")),
 	entry("confirmed.noted", "by:name day:day note:name sha256:name", "the job's file of confirmations says that the person compared the set's file, of this SHA-256, with the standard on the day, and notes this",
 		Name("R. Lindqvist"), day(11, 20), Name("copy bought in 2024"), Name("9b1c4f20…a7d3")),

@@ -49,6 +49,57 @@ func (b *between) plainValue(v any) string {
 	return fmt.Sprint(v)
 }
 
+// shows reports whether a value is what a reading has: its number, or the text.
+func (b *between) shows(v any, r *reading) bool {
+	if r.Shown != "" {
+		return b.plainValue(v) == r.Shown
+	}
+	return alike(b.plainValue(v), r.Value)
+}
+
+func (j *job) item(id string) *item {
+	for i := range j.Items {
+		if it := &j.Items[i]; it.Line == id || it.Line == "" && it.Title == id {
+			return it
+		}
+	}
+	return nil
+}
+
+// answers checks the answers to a question, then and now; each is the name of an
+// argument, or "" where there is none.
+func (b *between) answers(s *said, was, now string) error {
+	q, _ := s.Args["question"].(map[string]any)
+	key := fmt.Sprint(q["code"], q["args"])
+	one := func(j *job, is *issued, id, arg string) error {
+		findings := list(is.results["questions"])
+		if id != "" {
+			findings = list(is.links[id]["findings"])
+		}
+		for _, raw := range findings {
+			f := raw.(map[string]any)
+			if m, _ := f["question"].(map[string]any); m == nil || fmt.Sprint(m["code"], m["args"]) != key {
+				continue
+			}
+			a := j.answerTo(j.link(id), f)
+			if arg == "" {
+				return isSo(a == nil)
+			}
+			said, _ := s.Args[arg].(map[string]any)
+			args, _ := said["args"].(map[string]any)
+			return isSo(a != nil && args["text"] == a.Text && args["person"] == j.nameOf(a.Who) && args["day"] == a.Day)
+		}
+		return isSo(arg == "") // not asked, and so not answered
+	}
+	check := func(id string) error {
+		return errors.Join(one(b.was, b.wasIs, id, was), one(b.now, b.nowIs, id, now))
+	}
+	if s.Args["links"] == nil {
+		return check("")
+	}
+	return each(s, check)
+}
+
 // alike compares a value of a statement with one of the model.
 func alike(said, model string) bool {
 	if said == model {
@@ -88,9 +139,10 @@ func fieldOf(v any, fields map[string]string, name string) (string, error) {
 }
 
 var (
-	jobFields        = map[string]string{"title": "Title", "customer_order": "Order", "invoice": "Invoice", "stage": "Stage", "uncertainty_db": "U", "marginal_db": "Marginal", "limits": "Limits"}
+	jobFields        = map[string]string{"pay_currency": "Currency", "pay_retainage_percent": "Retainage", "title": "Title", "customer_order": "Order", "invoice": "Invoice", "stage": "Stage", "uncertainty_db": "U", "marginal_db": "Marginal", "limits": "Limits"}
 	personFields     = map[string]string{"name": "Name", "role": "Role", "valid_until": "Until"}
 	instrumentFields = map[string]string{"kind": "Kind", "serial": "Serial", "calibrated": "Calibrated", "due": "Due", "uncertainty_db": "U"}
+	itemFields       = map[string]string{"line": "Line", "title": "Title", "unit": "Unit", "fibre": "Fibre", "cable": "Cable", "rate": "Rate"}
 	cableFields      = map[string]string{"description": "Description", "reel": "Reel"}
 	linkFields       = map[string]string{"cable": "Cable", "strand": "Strand", "from": "From", "to": "To", "fibre": "Fibre", "length_m": "Length", "mated_pairs": "Pairs", "splices": "Splices", "end_a_text": "EndA", "end_b_text": "EndB"}
 	madeFields       = map[string]string{"kind": "Kind", "estimate_db": "Estimate", "end_face": "Face", "person": "Person", "finished": "Finished", "lot": "Lot"}
@@ -289,6 +341,21 @@ func changeCheckers() map[string]func(b *between, s *said) error {
 		"change.cable-gone": func(b *between, s *said) error {
 			return s.listed(b.was.cable(s.text("id")) != nil, b.now.cable(s.text("id")) != nil, true)
 		},
+		"change.item": func(b *between, s *said) error {
+			return b.field(s, b.was.item(s.text("id")), b.now.item(s.text("id")), itemFields)
+		},
+		"change.item-new": func(b *between, s *said) error {
+			return s.listed(b.was.item(s.text("id")) != nil, b.now.item(s.text("id")) != nil, false)
+		},
+		"change.item-gone": func(b *between, s *said) error {
+			return s.listed(b.was.item(s.text("id")) != nil, b.now.item(s.text("id")) != nil, true)
+		},
+		"change.answer":            func(b *between, s *said) error { return b.answers(s, "old", "new") },
+		"change.answer-new":        func(b *between, s *said) error { return b.answers(s, "", "answer") },
+		"change.answer-gone":       func(b *between, s *said) error { return b.answers(s, "answer", "") },
+		"change.asked-answer":      func(b *between, s *said) error { return b.answers(s, "old", "new") },
+		"change.asked-answer-new":  func(b *between, s *said) error { return b.answers(s, "", "answer") },
+		"change.asked-answer-gone": func(b *between, s *said) error { return b.answers(s, "answer", "") },
 		"change.check": func(b *between, s *said) error {
 			of := func(j *job) string {
 				q := j.Questions[s.text("check")]
@@ -377,7 +444,10 @@ func changeCheckers() map[string]func(b *between, s *said) error {
 				if at == nil || at.of() != now.of() || at.Link != now.Link || !same(rat(at.Value), rat(now.Value)) {
 					return untrue("it stands in %s row %d", now.File, now.Row)
 				}
-				return b.fromTo(s, was.Value, now.Value)
+				if !b.shows(s.Args["old"], was) || !b.shows(s.Args["new"], now) || was.Shown == now.Shown && same(rat(was.Value), rat(now.Value)) {
+					return untrue("it is %s%s → %s%s", was.Value, was.Shown, now.Value, now.Shown)
+				}
+				return nil
 			})
 		},
 		"change.origin": func(b *between, s *said) error {
@@ -405,23 +475,32 @@ func changeCheckers() map[string]func(b *between, s *said) error {
 		},
 		"change.reading-new": func(b *between, s *said) error {
 			return b.readings(s, func(was, now *reading) error {
-				return is(was == nil && now != nil && alike(b.plainValue(s.Args["new"]), now.Value))
+				return is(was == nil && now != nil && b.shows(s.Args["new"], now))
 			})
 		},
 		"change.reading-gone": func(b *between, s *said) error {
 			return b.readings(s, func(was, now *reading) error {
-				return is(now == nil && was != nil && alike(b.plainValue(s.Args["old"]), was.Value))
+				return is(now == nil && was != nil && b.shows(s.Args["old"], was))
 			})
 		},
 		"change.reading-field": func(b *between, s *said) error {
 			return b.readings(s, func(was, now *reading) error {
-				return b.field(s, was, now, map[string]string{"person": "Person", "instrument": "Instrument", "source": "Source"})
+				return b.field(s, was, now, map[string]string{"person": "Person", "instrument": "Instrument", "source": "Source", "note": "Note", "time": "Time", "reference_time": "Reference"})
 			})
 		},
 		"change.superseded-new": func(b *between, s *said) error {
 			return each(s, func(id string) error {
 				return is(slices.ContainsFunc(b.now.Readings, func(r reading) bool {
-					return r.Link == id && slices.Contains(subjects(s.Args["of"]), r.of()) && alike(b.plainValue(s.Args["value"]), r.Value) && !slices.ContainsFunc(b.was.Readings, func(o reading) bool {
+					return r.Link == id && slices.Contains(subjects(s.Args["of"]), r.of()) && b.shows(s.Args["value"], &r) && !slices.ContainsFunc(b.was.Readings, func(o reading) bool {
+						return o.Link == id && o.of() == r.of() && o.File == r.File && same(rat(o.Value), rat(r.Value))
+					})
+				}))
+			})
+		},
+		"change.superseded-gone": func(b *between, s *said) error {
+			return each(s, func(id string) error {
+				return is(slices.ContainsFunc(b.was.Readings, func(r reading) bool {
+					return r.Link == id && slices.Contains(subjects(s.Args["of"]), r.of()) && b.shows(s.Args["value"], &r) && !slices.ContainsFunc(b.now.Readings, func(o reading) bool {
 						return o.Link == id && o.of() == r.of() && o.File == r.File && same(rat(o.Value), rat(r.Value))
 					})
 				}))

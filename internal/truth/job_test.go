@@ -1,6 +1,8 @@
 package truth
 
 import (
+	"crypto/sha256"
+	"encoding/hex"
 	"encoding/json"
 	"fmt"
 	"math/big"
@@ -33,7 +35,25 @@ type (
 		Made                                             []made
 		Readings                                         []reading // in order of file and row
 		Files                                            []string
-		Copy                                             bool // readings/copy.csv is the first file again
+		OverRange                                        []string
+		Answers                                          []answer
+		Currency, Retainage                              string // of pay
+		Items                                            []item
+		PayApart                                         bool // pay stands in pay.yaml
+		Declared                                         []declared
+		Confirmed                                        []confirmed
+	}
+	answer struct {
+		Question       string
+		Links          []string
+		Text, Who, Day string
+	}
+	item     struct{ Line, Title, Unit, Fibre, Cable, Rate string }
+	declared struct{ File, Was, Because, By, On string }
+	// confirmed says that somebody compared a set, or another file of it.
+	confirmed struct {
+		Set, By, On, Note string
+		Other             bool
 	}
 	person     struct{ ID, Name, Role, Until string }
 	instrument struct{ ID, Kind, Serial, Calibrated, Due, U string }
@@ -60,6 +80,8 @@ type (
 		Link, Quantity                              string
 		NM                                          int
 		Way, Event, Value                           string
+		Shown                                       string // that Value only stands for, or ""
+		Note                                        string
 		Source, Instrument, Person, Reference, Time string
 	}
 	// set is a limit set of the job's own: attenuation by fibre and wavelength,
@@ -71,7 +93,10 @@ type (
 		Pair, Splice                       string
 		Reflectance                        []ofMode
 		Mean                               string // group_mean of insertion loss, or ""
-		From, To                           int    // wavelengths of an application
+		From, To                           int    // wavelengths of an application; any where both are 0
+		Least, Reach, ORL                  string // of an application, or ""
+		Glass                              bool   // it has the constants of glass
+		Low                                bool   // its figure for a mated pair is of low confidence
 		Channel                            []glass
 		Average                            bool // the application is judged by the mean
 		Modes                              []string
@@ -286,7 +311,7 @@ func (s *set) reflectance(mode string) *big.Rat {
 // where it has no figure, or is not about such a link.
 func (j *job) allowed(s *set, l *link, nm int) *big.Rat {
 	if s.Application {
-		if nm < s.From || nm > s.To || !slices.Contains(s.Modes, modeOf(l.Fibre)) {
+		if !s.any() && (nm < s.From || nm > s.To) || !slices.Contains(s.Modes, modeOf(l.Fibre)) {
 			return nil
 		}
 		return s.channel(l.Fibre)
@@ -298,6 +323,9 @@ func (j *job) allowed(s *set, l *link, nm int) *big.Rat {
 	all := add(mul(rate, l.km()), mul(rat(s.Pair), num(j.inside(l))))
 	return add(all, mul(rat(s.Splice), num(l.Splices+l.splicedEnds())))
 }
+
+// any reports whether an application is judged at whatever wavelength.
+func (s *set) any() bool { return s.From == 0 && s.To == 0 }
 
 // oneWay reports whether one direction is enough for the link.
 func (j *job) oneWay(l *link) bool { return j.Directions == "either" || l.Exempt != "" }
@@ -323,6 +351,17 @@ func (j *job) write(t testing.TB, dir string) {
 		}
 	}
 	put("job.yaml", j.yaml())
+	for _, name := range []string{"pay.yaml", "confirmed.yaml"} {
+		if err := os.Remove(filepath.Join(dir, name)); err != nil && !os.IsNotExist(err) {
+			t.Fatal(err)
+		}
+	}
+	if j.PayApart && len(j.Items) > 0 {
+		put("pay.yaml", j.pay(""))
+	}
+	if len(j.Confirmed) > 0 {
+		put("confirmed.yaml", j.confirmations())
+	}
 	var b strings.Builder
 	b.WriteString("link,cable,strand,from,to,fibre,length_m,mated_pairs,splices,end_a,end_b,applications,limits,pair,polarity,exempt\n")
 	for _, l := range j.Links {
@@ -339,33 +378,80 @@ func (j *job) write(t testing.TB, dir string) {
 	for _, s := range j.Sets {
 		put(s.Path, s.yaml())
 	}
-	first := ""
 	for _, f := range j.Files {
-		b.Reset()
-		b.WriteString("link,wavelength_nm,direction,loss_db,reflectance_db,splice_loss_db,length_m,event,source,instrument,person,reference_time,time\n")
-		for i := range j.Readings {
-			r := &j.Readings[i]
-			if r.File != f {
-				continue
-			}
-			nm := ""
-			if r.NM > 0 {
-				nm = fmt.Sprint(r.NM)
-			}
-			cell := func(q string) string {
-				if r.Quantity == q {
-					return r.Value
-				}
-				return ""
-			}
-			fmt.Fprintf(&b, "%s,%s,%s,%s,%s,%s,%s,%s,%s,%s,%s,%s,%s\n", r.Link, nm, r.Way, cell("insertion_loss"), cell("reflectance"), cell("splice_loss"), cell("length"),
-				r.Event, r.Source, r.Instrument, r.Person, r.Reference, r.Time)
-		}
-		put(f, b.String())
-		if first == "" {
-			first = b.String()
-		}
+		put(f, j.file(f))
 	}
+}
+
+// file is the text of a file of readings.
+func (j *job) file(name string) string {
+	var b strings.Builder
+	b.WriteString("link,wavelength_nm,direction,loss_db,reflectance_db,splice_loss_db,optical_return_loss_db,length_m,event,source,instrument,person,reference_time,time,note\n")
+	for i := range j.Readings {
+		r := &j.Readings[i]
+		if r.File != name {
+			continue
+		}
+		nm := ""
+		if r.NM > 0 {
+			nm = fmt.Sprint(r.NM)
+		}
+		cell := func(q string) string {
+			switch {
+			case r.Quantity != q:
+				return ""
+			case r.Shown != "":
+				return r.Shown
+			}
+			return r.Value
+		}
+		fmt.Fprintf(&b, "%s,%s,%s,%s,%s,%s,%s,%s,%s,%s,%s,%s,%s,%s,%s\n", r.Link, nm, r.Way, cell("insertion_loss"), cell("reflectance"), cell("splice_loss"), cell("optical_return_loss"), cell("length"),
+			r.Event, r.Source, r.Instrument, r.Person, r.Reference, r.Time, r.Note)
+	}
+	return b.String()
+}
+
+// sum is the SHA-256 of a text.
+func sum(text string) string {
+	s := sha256.Sum256([]byte(text))
+	return hex.EncodeToString(s[:])
+}
+
+func (j *job) confirmations() string {
+	var b strings.Builder
+	b.WriteString("confirmed:\n")
+	for _, c := range j.Confirmed {
+		of := sum(j.set(c.Set).yaml())
+		if c.Other {
+			of = sum("another")
+		}
+		fmt.Fprintf(&b, "  - {set: %s, sha256: %q, by: %s, on: %s%s}\n", c.Set, of, c.By, c.On, field("note", c.Note))
+	}
+	return b.String()
+}
+
+// pay are the pay items, each line further in.
+func (j *job) pay(in string) string {
+	var b strings.Builder
+	p := func(format string, args ...any) { fmt.Fprintf(&b, in+format+"\n", args...) }
+	if j.Currency != "" {
+		p("currency: %s", j.Currency)
+	}
+	if j.Retainage != "" {
+		p("retainage_percent: %s", j.Retainage)
+	}
+	p("items:")
+	for _, i := range j.Items {
+		p("  - {title: %s, unit: %s%s%s%s%s}", i.Title, i.Unit, field("line", quoted(i.Line)), field("fibre", i.Fibre), field("cable", i.Cable), field("rate", i.Rate))
+	}
+	return b.String()
+}
+
+func quoted(s string) string {
+	if s == "" {
+		return ""
+	}
+	return fmt.Sprintf("%q", s)
 }
 
 // number gives the readings their rows: one row each, below the headings.
@@ -377,7 +463,16 @@ func (j *job) number() {
 		rows[r.File]++
 		r.Row = rows[r.File] + 1
 	}
+	j.OverRange = nil
+	for _, r := range j.Readings {
+		if r.beyond() && !slices.Contains(j.OverRange, r.Shown) {
+			j.OverRange = append(j.OverRange, r.Shown)
+		}
+	}
 }
+
+// beyond reports whether the instrument could measure no more.
+func (r *reading) beyond() bool { return r.Shown == "OL" || strings.HasPrefix(r.Shown, ">") }
 
 func (j *job) yaml() string {
 	var b strings.Builder
@@ -432,8 +527,34 @@ func (j *job) yaml() string {
 			}
 		}
 	}
+	if len(j.Items) > 0 && !j.PayApart {
+		p("pay:\n%s", strings.TrimSuffix(j.pay("  "), "\n"))
+	}
+	if len(j.Answers) > 0 {
+		p("answers:")
+	}
+	for _, a := range j.Answers {
+		p("  - {question: %s%s, text: %q, who: %s, day: %s}", a.Question, field("links", listed(a.Links)), a.Text, a.Who, a.Day)
+	}
+	if len(j.Declared) > 0 {
+		p("declared:")
+	}
+	for _, d := range j.Declared {
+		p("  - {file: %s, was: %q, because: %q, by: %s%s}", d.File, d.Was, d.Because, d.By, field("on", d.On))
+	}
 	p("sign: {key: signer.p12}\ndocuments: {paper: A4, language: %s}\nreadings:\n  - files: \"readings/*.csv\"", j.Lang)
+	if len(j.OverRange) > 0 {
+		p("    over_range: [\"%s\"]", strings.Join(j.OverRange, "\", \""))
+	}
 	return b.String()
+}
+
+// listed is a list of YAML, "" of none.
+func listed(names []string) string {
+	if len(names) == 0 {
+		return ""
+	}
+	return "[\"" + strings.Join(names, "\", \"") + "\"]"
 }
 
 func field(name, v string) string {
@@ -443,12 +564,20 @@ func field(name, v string) string {
 	return ", " + name + ": " + v
 }
 
+// where is about which links an application is, and at which wavelengths.
 func (s *set) where() string {
+	var out []string
 	if len(s.Modes) == 1 {
-		return "mode: " + s.Modes[0] + ", "
+		out = append(out, "mode: "+s.Modes[0])
 	}
-	return ""
+	if !s.any() {
+		out = append(out, fmt.Sprintf("wavelength_nm: %d-%d", s.From, s.To))
+	}
+	return strings.Join(out, ", ")
 }
+
+// The constants of an invented glass: dB for a pulse of 1 ns, dB/km, and the index.
+const glassScatters, glassLoses, glassIndex = "-79.4", "0.35", "1.468"
 
 func (s *set) yaml() string {
 	var b strings.Builder
@@ -463,12 +592,28 @@ func (s *set) yaml() string {
 		for _, g := range s.Channel {
 			p("      - {value: %s, fibre: %s}", g.Value, g.Fibre)
 		}
+		if s.Least != "" {
+			p("  least_loss: {unit: dB, value: %s}", s.Least)
+		}
+		if s.Reach != "" {
+			p("  reach: {unit: m, value: %s}", s.Reach)
+		}
+		if s.ORL != "" {
+			p("  least_orl: {unit: dB, value: %s}", s.ORL)
+		}
+		if s.Glass {
+			p("  backscatter: {unit: dB, value: %s}\n  fibre_attenuation: {unit: dB/km, value: %s}\n  group_index: {unit: \"1\", value: %s}", glassScatters, glassLoses, glassIndex)
+		}
 	} else {
 		p("  cable:\n    unit: dB/km\n    rows:")
 		for _, g := range s.Cable {
 			p("      - {value: %s, fibre: %s, wavelength_nm: %d}", g.Value, g.Fibre, g.NM)
 		}
-		p("  mated_pair: {unit: dB, value: %s}\n  splice: {unit: dB, value: %s}", s.Pair, s.Splice)
+		low := ""
+		if s.Low {
+			low = ", low_confidence: true"
+		}
+		p("  mated_pair: {unit: dB, value: %s%s}\n  splice: {unit: dB, value: %s}", s.Pair, low, s.Splice)
 	}
 	if len(s.Reflectance) > 0 {
 		p("  discrete_reflectance:\n    unit: dB\n    rows:")
@@ -486,7 +631,19 @@ func (s *set) yaml() string {
 		if s.Average {
 			q = "two_way_average"
 		}
-		p("  - id: channel\n    title: Channel loss\n    quantity: %s\n    where: {%swavelength_nm: %d-%d}\n    at_most: [{rate: channel_loss}]", q, s.where(), s.From, s.To)
+		p("  - id: channel\n    title: Channel loss\n    quantity: %s\n    at_most: [{rate: channel_loss}]", q)
+		if where := s.where(); where != "" {
+			p("    where: {%s}", where)
+		}
+		if s.Least != "" {
+			p("    at_least: [{rate: least_loss}]")
+		}
+		if s.Reach != "" {
+			p("  - {id: reach, title: Longest channel, quantity: length, at_most: [{rate: reach}]}")
+		}
+		if s.ORL != "" {
+			p("  - {id: orl, title: Optical return loss, quantity: optical_return_loss, at_least: [{rate: least_orl}]}")
+		}
 	} else {
 		p("  - id: loss\n    title: Loss of the link\n    quantity: insertion_loss\n%s    at_most:\n      - {rate: cable, amount: length_km}\n      - {rate: mated_pair, amount: inner_pairs}\n      - {rate: mated_pair, amount: end_pairs}\n      - {rate: splice, amount: splices}", only)
 		if s.Over != "" {

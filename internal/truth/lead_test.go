@@ -87,17 +87,14 @@ func leadCheckers() map[string]func(c *lead, s *said) error {
 			return isSo(c.j.Marginal != "" && same(s.decimal("band"), rat(c.j.Marginal)) && f.margin().Cmp(rat(c.j.Marginal)) < 0)
 		},
 		"lead.questions": func(c *lead, s *said) error {
-			if n := len(c.asked(false)); n != s.whole("n") || s.whole("answered") != 0 {
-				return untrue("%d are asked, and none is answered", n)
-			}
-			return nil
+			return c.questions(s)
 		},
 		"lead.fail": func(c *lead, s *said) error {
 			f, err := c.smallest(s, func(f *said) bool { return f.finding["verdict"] == "fail" && loss(f) })
 			if err != nil {
 				return err
 			}
-			return isSo(c.verdict == "fail" && f.margin().Sign() < 0 && rounds(s.text("measured"), f.number("measured")) && rounds(s.text("limit"), f.number("limit")) &&
+			return isSo(c.verdict == "fail" && !f.low(c.j) && f.bare() && f.margin().Sign() < 0 && rounds(s.text("measured"), f.number("measured")) && rounds(s.text("limit"), f.number("limit")) &&
 				rounds(s.text("over"), new(big.Rat).Neg(f.margin())) && same(sub(s.decimal("measured"), s.decimal("limit")), s.decimal("over")))
 		},
 		"lead.fail-guard": func(c *lead, s *said) error {
@@ -112,7 +109,7 @@ func leadCheckers() map[string]func(c *lead, s *said) error {
 			return isSo(c.verdict == "fail" && !slices.ContainsFunc(c.findings, func(f *said) bool { return f.finding["verdict"] == "fail" && loss(f) }))
 		},
 		"lead.missing": open(func(code string) bool {
-			return strings.HasPrefix(code, "missing-") || code == "not-measured" || code == "not-judged" || code == "application.loss" || code == "application.average"
+			return strings.HasPrefix(code, "missing-") || code == "not-measured" || code == "not-judged" || strings.HasPrefix(code, "application.loss") || strings.HasPrefix(code, "application.average")
 		}),
 		"lead.unlimited": open(func(code string) bool {
 			return code == "no-limit.which" || strings.HasPrefix(code, "application.no-figure") || code == "application.fibre"
@@ -165,16 +162,34 @@ func leadCheckers() map[string]func(c *lead, s *said) error {
 		"lead.job-incomplete": func(c *lead, s *said) error { return isSo(s.whole("n") > 0 && c.count("incomplete") == s.whole("n")) },
 		"lead.job-whole":      func(c *lead, s *said) error { return isSo(c.whole()) },
 		"lead.job-questions": func(c *lead, s *said) error {
-			if n := len(c.asked(false)); n != s.whole("n") || n == 0 || s.whole("answered") != 0 {
-				return untrue("%d are asked, and none is answered", n)
-			}
-			return nil
+			return c.questions(s)
 		},
 		"lead.job-no-questions": func(c *lead, s *said) error {
-			if all := c.asked(true); len(all) > 0 {
+			if all, _ := c.asked(); len(all) > 0 {
 				return untrue("%d are asked, such as %s", len(all), all[0])
 			}
 			return nil
+		},
+		"lead.declared":         func(c *lead, s *said) error { return c.declared(s) },
+		"lead.declared-undated": func(c *lead, s *said) error { return c.declared(s) },
+		"lead.fail-shown":       func(c *lead, s *said) error { return c.failShown(s, false) },
+		"lead.fail-low-shown":   func(c *lead, s *said) error { return c.failShown(s, true) },
+		"lead.fail-low": func(c *lead, s *said) error {
+			f, err := c.smallest(s, func(f *said) bool { return f.finding["verdict"] == "fail" && loss(f) })
+			if err != nil {
+				return err
+			}
+			return isSo(c.verdict == "fail" && f.low(c.j) && f.bare() && f.margin().Sign() < 0 && rounds(s.text("measured"), f.number("measured")) && rounds(s.text("limit"), f.number("limit")) &&
+				rounds(s.text("short"), new(big.Rat).Neg(f.margin())) && same(sub(s.decimal("limit"), s.decimal("measured")), s.decimal("short")))
+		},
+		"retested":       func(c *lead, s *said) error { return c.retested(s, false) },
+		"retested-shown": func(c *lead, s *said) error { return c.retested(s, true) },
+		"retested-note": func(c *lead, s *said) error {
+			return isSo(slices.ContainsFunc(c.j.losses(c.l.ID), func(r *reading) bool {
+				return s.text("note") != "" && strings.TrimRight(r.Note, ".") == s.text("note") && slices.ContainsFunc(c.j.Readings, func(o reading) bool {
+					return o.Link == r.Link && o.of() == r.of() && o != *r
+				})
+			}))
 		},
 	}
 }
@@ -404,31 +419,102 @@ func open(of func(code string) bool) func(c *lead, s *said) error {
 	}
 }
 
-// asked are the different questions of the link, or of all links and the job.
-func (c *lead) asked(strict bool) (out []string) {
-	add := func(findings []any) {
+// low reports whether a finding is about the least that is needed.
+func (s *said) low(j *job) bool {
+	q, _ := s.finding["quantity"].(string)
+	low, high := j.bounds(j.set(s.set()), s.link, q, wholeOf(s.finding["wavelength_nm"]))
+	return low != nil && same(low, s.number("limit")) && (high == nil || !same(high, low))
+}
+
+// failShown checks the reading that is out by most, which is no number.
+func (c *lead) failShown(s *said, low bool) error {
+	f, err := c.smallest(s, func(f *said) bool { return f.finding["verdict"] == "fail" && loss(f) })
+	if err != nil {
+		return err
+	}
+	return isSo(c.verdict == "fail" && f.margin().Sign() < 0 && len(f.cited) == 1 && f.cited[0].Shown != "" && f.cited[0].Shown == s.text("shown") && rounds(s.text("limit"), f.number("limit")) && f.low(c.j) == low)
+}
+
+// bare reports whether the finding rests on numbers alone.
+func (s *said) bare() bool {
+	return !slices.ContainsFunc(s.cited, func(r *reading) bool { return r.Shown != "" })
+}
+
+// questions checks how many are asked and answered.
+func (c *lead) questions(s *said) error {
+	all, answered := c.asked()
+	if len(all) == 0 || len(all) != s.whole("n") || answered != s.whole("answered") {
+		return untrue("%d are asked, and %d are answered", len(all), answered)
+	}
+	return nil
+}
+
+// declared checks what the job says of a file that it changed.
+func (c *lead) declared(s *said) error {
+	return isSo(slices.ContainsFunc(c.j.Declared, func(d declared) bool {
+		return d.File == s.text("file") && c.j.nameOf(d.By) == s.text("by") && d.Because == s.text("because") && d.On == s.text("day") && sum(c.j.file(d.File)) != d.Was
+	}))
+}
+
+// retested checks that an earlier reading was over a limit that binds the link, and
+// that the one that counts is within every limit.
+func (c *lead) retested(s *said, shown bool) error {
+	m, _ := s.Args["subject"].(map[string]any)
+	now := find(c.j.losses(c.l.ID), func(r *reading) bool { return r.NM == wholeOf(m["nm"]) && r.Way == m["way"] })
+	if now == nil || now.Shown != "" || !rounds(s.text("now"), rat(now.Value)) {
+		return untrue("no such reading counts now")
+	}
+	for _, f := range c.findings {
+		if f.finding["kind"] == "limit" && len(f.cited) == 1 && f.cited[0] == now && f.finding["verdict"] != "pass" && f.finding["verdict"] != "marginal" {
+			return untrue("it does not pass now")
+		}
+	}
+	return isSo(slices.ContainsFunc(c.j.Readings, func(r reading) bool {
+		if r.Link != c.l.ID || r.of() != now.of() || r == *now || (r.Shown != "") != shown {
+			return false
+		}
+		if then := s.text("then"); shown && r.Shown != then || !shown && !rounds(then, rat(r.Value)) {
+			return false
+		}
+		return slices.ContainsFunc(c.j.sets(c.l), func(by *set) bool {
+			limit := c.j.allowed(by, c.l, now.NM)
+			return limit != nil && rat(r.Value).Cmp(limit) > 0 && rounds(s.text("limit"), limit) && !(by.Application && by.Average)
+		})
+	}))
+}
+
+// asked are the different questions of the link, or of all links and the job, and how
+// many of them are answered wherever they are asked.
+func (c *lead) asked() (out []string, answered int) {
+	open := map[string]bool{}
+	add := func(l *link, findings []any) {
 		for _, f := range findings {
 			f := f.(map[string]any)
 			q, _ := f["question"].(map[string]any)
 			if f["kind"] == "limit" || q == nil { // a limit that is missed is no question
 				continue
 			}
-			if key := fmt.Sprint(q["code"], q["args"]); !slices.Contains(out, key) {
+			key := fmt.Sprint(q["code"], q["args"])
+			if !slices.Contains(out, key) {
 				out = append(out, key)
 			}
+			open[key] = open[key] || c.j.answerTo(l, f) == nil
 		}
 	}
 	for id, l := range c.is.links {
-		// The summary counts those of links that were measured: what it says is
-		// "questions are asked", and of the others that they were not.
-		if c.l != nil && c.l.ID == id || c.l == nil && (strict || len(list(l["readings"])) > 0) {
-			add(list(l["findings"]))
+		if c.l == nil || c.l.ID == id {
+			add(c.j.link(id), list(l["findings"]))
 		}
 	}
 	if c.l == nil {
-		add(list(c.is.results["questions"]))
+		add(nil, list(c.is.results["questions"]))
 	}
-	return out
+	for _, key := range out {
+		if !open[key] {
+			answered++
+		}
+	}
+	return out, answered
 }
 
 // count is how many links have one of the verdicts.

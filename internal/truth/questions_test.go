@@ -211,7 +211,26 @@ func find(rs []*reading, so func(r *reading) bool) *reading {
 
 // questions are the checkers of what is asked.
 var questions = map[string]checker{
-	"not-judged":   notJudged,
+	"not-judged": notJudged,
+	"shown": func(j *job, s *said) error {
+		m, _ := s.Args["subject"].(map[string]any)
+		return s.all(func(r *reading) bool {
+			way, _ := m["way"].(string)
+			event, _ := m["event"].(string)
+			return r.Shown != "" && r.Shown == s.text("shown") && same(s.decimal("value"), rat(r.Value)) && r.Quantity == m["quantity"] && r.NM == wholeOf(m["nm"]) && r.Way == way && r.Event == event
+		})
+	},
+	"expected-orl": func(j *job, s *said) error {
+		return s.all(func(r *reading) bool {
+			if r.Quantity != "optical_return_loss" || !same(s.decimal("measured"), rat(r.Value)) || s.whole("nm") != r.NM {
+				return false
+			}
+			expected := j.returnLoss(s.link, r)
+			measured, _ := rat(r.Value).Float64()
+			most, _ := j.threshold("expected-orl", "1").Float64()
+			return s.text("expected") == fmt.Sprintf("%.1f", expected) && measured > expected+most-0.001
+		})
+	},
 	"not-measured": func(j *job, s *said) error { return is(len(j.losses(s.link.ID)) == 0) },
 	"missing-wavelength": func(j *job, s *said) error {
 		return is(slices.Contains(j.Wavelengths[modeOf(s.link.Fibre)], s.whole("nm")) && len(j.lossesAt(s.link, s.whole("nm"))) == 0)
@@ -323,7 +342,7 @@ var questions = map[string]checker{
 			return find(j.losses(s.link.ID), func(r *reading) bool { return r.NM == nm && r.Way == s.text("way") })
 		}
 		long, short := at(s.whole("nm")), at(s.whole("short"))
-		if long == nil || short == nil {
+		if long == nil || short == nil || long.Shown != "" || short.Shown != "" {
 			return untrue("no such readings")
 		}
 		excess := bendExcess(s.link, short, long.NM, rat(long.Value))
@@ -337,6 +356,9 @@ var questions = map[string]checker{
 		at := j.lossesAt(s.link, s.whole("nm"))
 		if len(at) != 2 || at[0].Way == at[1].Way {
 			return untrue("the loss was not read in both directions")
+		}
+		if at[0].Shown != "" || at[1].Shown != "" {
+			return untrue("of a text")
 		}
 		by := new(big.Rat).Abs(sub(rat(at[0].Value), rat(at[1].Value)))
 		return is(same(by, s.decimal("difference")) && by.Cmp(j.threshold("direction-difference", "0.5")) > 0)
@@ -393,11 +415,19 @@ var questions = map[string]checker{
 	},
 	"application.average": func(j *job, s *said) error {
 		a := s.application(j)
-		return is(a != nil && a.Average && a.between(s.Args["nm"]) && !j.hasBoth(s.link, a))
+		return is(a != nil && a.Average && !a.any() && a.between(s.Args["nm"]) && !j.hasBoth(s.link, a))
 	},
 	"application.loss": func(j *job, s *said) error {
 		a := s.application(j)
-		return is(a != nil && !a.Average && a.between(s.Args["nm"]) && find(j.losses(s.link.ID), func(r *reading) bool { return r.NM >= a.From && r.NM <= a.To }) == nil)
+		return is(a != nil && !a.Average && !a.any() && a.between(s.Args["nm"]) && find(j.losses(s.link.ID), func(r *reading) bool { return r.NM >= a.From && r.NM <= a.To }) == nil)
+	},
+	"application.average-any": func(j *job, s *said) error {
+		a := s.application(j)
+		return is(a != nil && a.Average && a.any() && !slices.ContainsFunc(j.losses(s.link.ID), func(r *reading) bool { return bothWays(j.lossesAt(s.link, r.NM)) }))
+	},
+	"application.loss-any": func(j *job, s *said) error {
+		a := s.application(j)
+		return is(a != nil && !a.Average && a.any() && len(j.losses(s.link.ID)) == 0)
 	},
 	"application.fibre": func(j *job, s *said) error {
 		a := s.application(j)
@@ -407,7 +437,8 @@ var questions = map[string]checker{
 		n := 0
 		for i := range j.Links {
 			if l := &j.Links[i]; modeOf(l.Fibre) == s.text("mode") && j.inside(l) > 0 {
-				if len(j.lossesAt(l, s.whole("nm"))) > 0 { // both directions are of the same connections
+				at := j.lossesAt(l, s.whole("nm"))
+				if len(at) > 0 && !slices.ContainsFunc(at, func(r *reading) bool { return r.Shown != "" }) { // both directions are of the same connections
 					n += j.inside(l)
 				}
 			}
@@ -421,6 +452,9 @@ var questions = map[string]checker{
 			if j.fingerprint(l.ID) == mine {
 				alike = append(alike, l.ID)
 			}
+		}
+		if find(j.losses(s.link.ID), func(r *reading) bool { return r.Shown != "" }) != nil {
+			return untrue("there is a text among the losses")
 		}
 		return is(len(alike) > 1 && len(j.losses(s.link.ID)) > 0 && namesAll(s.Args["links"], alike))
 	},
@@ -695,9 +729,44 @@ func (a *set) between(v any) bool {
 	return m != nil && wholeOf(m["from"]) == a.From && wholeOf(m["to"]) == a.To
 }
 
+// bothWays reports whether there are two numbers, of which a mean can be made.
+func bothWays(at []*reading) bool {
+	return len(at) == 2 && at[0].Way != at[1].Way && at[0].Shown == "" && at[1].Shown == ""
+}
+
+// returnLoss is the optical return loss that glass and reflectances allow: the glass
+// scatters back k + 10·lg((1 − 10^(−αL/5)) / (2a·Δz)), where a = α·ln(10)/10 and Δz is half of
+// what light passes in 1 ns in the glass (common practice); what is at the far
+// end comes back through the link twice.
+func (j *job) returnLoss(l *link, r *reading) float64 {
+	k, alpha, index := 0.0, 0.0, 0.0
+	for value, into := range map[string]*float64{glassScatters: &k, glassLoses: &alpha, glassIndex: &index} {
+		*into, _ = rat(value).Float64()
+	}
+	km, _ := l.km().Float64()
+	a, dz := alpha*math.Ln10/10, 299792.458e-9/(2*index)
+	back := math.Pow(10, k/10) * (1 - math.Pow(10, -alpha*km/5)) / (2 * a * dz)
+	loss := 0.0
+	for _, o := range j.losses(l.ID) {
+		if o.NM == r.NM {
+			loss, _ = rat(o.Value).Float64()
+		}
+	}
+	for _, o := range j.counting(l.ID) {
+		if o.Quantity == "reflectance" && o.NM == r.NM {
+			db, _ := rat(o.Value).Float64()
+			if o.Way != r.Way {
+				db -= 2 * loss
+			}
+			back += math.Pow(10, db/10)
+		}
+	}
+	return -10 * math.Log10(back)
+}
+
 func (j *job) hasBoth(l *link, a *set) bool {
 	for nm := a.From; nm <= a.To; nm++ {
-		if at := j.lossesAt(l, nm); len(at) == 2 {
+		if bothWays(j.lossesAt(l, nm)) {
 			return true
 		}
 	}
@@ -712,7 +781,7 @@ func (s *said) limits(j *job, by *set) bool {
 		return by.reflectance(modeOf(s.link.Fibre)) != nil
 	}
 	if by.Application && by.Average {
-		return j.allowed(by, s.link, nm) != nil && len(j.lossesAt(s.link, nm)) == 2
+		return j.allowed(by, s.link, nm) != nil && bothWays(j.lossesAt(s.link, nm))
 	}
 	return j.allowed(by, s.link, nm) != nil
 }
@@ -819,7 +888,10 @@ var advice = map[string]checker{
 	"advice.face": of("reflectance", func(j *job, s *said) bool {
 		return s.text("end") == s.finding["end"] && s.finding["direction"].(string)[:1] == s.text("end")
 	}),
-	"advice.polish": of("reflectance", nil),
+	"advice.polish":     of("reflectance", nil),
+	"advice.reflection": of("optical_return_loss", nil),
+	"advice.length":     of("length", nil),
+	"advice.attenuator": of("insertion_loss two_way_average", func(j *job, s *said) bool { return s.low(j) && s.margin().Sign() < 0 }),
 	"advice.splice-again": func(j *job, s *said) error {
 		return is(j.Estimate != "" && slices.ContainsFunc(j.Made, func(m made) bool {
 			return m.Link == s.link.ID && m.Estimate != "" && rat(m.Estimate).Cmp(rat(j.Estimate)) > 0
@@ -827,7 +899,10 @@ var advice = map[string]checker{
 	},
 }
 
-func over(so checkerOf) checker { return of("insertion_loss two_way_average", so) }
+// over is of a loss that is over what is allowed, not short of what is needed.
+func over(so checkerOf) checker {
+	return of("insertion_loss two_way_average", func(j *job, s *said) bool { return !s.low(j) && (so == nil || so(j, s)) })
+}
 
 type checkerOf func(j *job, s *said) bool
 

@@ -13,6 +13,7 @@ type dice struct {
 	*rand.Rand
 	j    *job
 	good bool // a job as it should be, nearly
+	was  *job // the revision before, of one that follows
 }
 
 // bad is one in n, of what goes wrong; far less of a good job.
@@ -53,7 +54,7 @@ var wavelengths = map[string][]int{"multimode": {850, 1300}, "singlemode": {1310
 
 // random makes job number n.
 func random(n uint64) *job {
-	d := &dice{rand.New(rand.NewPCG(n, 14)), &job{}, n%2 == 1}
+	d := &dice{rand.New(rand.NewPCG(n, 14)), &job{}, n%2 == 1, nil}
 	j := d.j
 	*j = job{
 		Title: "Reading rooms", Order: "PO-7718", Zone: d.of("Europe/Dublin", "UTC", "America/Chicago"), Lang: d.of("en", "es", "de"),
@@ -104,6 +105,18 @@ func random(n uint64) *job {
 	d.readings()
 	d.optional()
 	j.number()
+	if d.one(3) {
+		j.Currency, j.Retainage, j.PayApart = d.of("EUR", "EUR", ""), d.of("", "5", "10"), d.one(2)
+		for range 1 + d.IntN(3) {
+			j.Items = append(j.Items, d.item())
+		}
+	}
+	for i := range j.Links {
+		if !d.one(4) {
+			continue
+		}
+		j.Answers = append(j.Answers, d.answer(d.of("direction-exempt", "bend", "direction-difference", "polarity", "calibration", "unknown-instrument.none", "reference-age.old", "not-measured", "below-glass", "no-limit", "connection-count"), j.Links[i].ID))
+	}
 	return j
 }
 
@@ -125,6 +138,21 @@ func (d *dice) optional() {
 	}
 }
 
+func (d *dice) item() item {
+	i := item{Line: fmt.Sprint(len(d.j.Items)+1, ".", 1), Title: d.of("Strand tested", "Link tested", "Splice made"), Unit: d.of("strand", "link", "drop", "splice", "termination"), Fibre: d.of("", "OS2"), Cable: d.of("", "", "C1")}
+	if d.j.Currency != "" {
+		i.Rate = d.of("7.25", "12", "")
+	}
+	if d.one(4) {
+		i.Line, i.Title = "", fmt.Sprint(i.Title, " ", len(d.j.Items)+1)
+	}
+	return i
+}
+
+func (d *dice) answer(question string, links ...string) answer {
+	return answer{question, links, d.of("The slack in tray 4 was dressed again.", "Seen, and as it should be.", "Measured again: the same."), d.of("mo", "sv", "E. Brandt"), d.of("2026-11-20", "2026-11-21")}
+}
+
 func (d *dice) sets() {
 	j := d.j
 	j.Sets = []set{d.cabling("own-a", "Port Ansel rules"), d.cabling("own-b", "Harbour rules"), d.cabling("own-c", "Bellweather rules"), d.application("app-x", "Wide Band X"), d.application("app-y", "Slow Band Y")}
@@ -135,6 +163,11 @@ func (d *dice) sets() {
 	mean.Mean = d.of("0.30", "0.5")
 	j.Sets = append(j.Sets, mean)
 	j.Limits = []string{"sets/own-a.yaml"}
+	for _, id := range []string{"own-a", "own-b"} {
+		if d.one(4) {
+			j.Confirmed = append(j.Confirmed, confirmed{Set: id, By: d.of("R. Lindqvist", "E. Brandt"), On: d.of("2026-11-20", "2026-11-25"), Note: d.of("", "copy bought in 2024", "second printing."), Other: d.one(4)})
+		}
+	}
 	if d.one(5) {
 		j.Limits = append(j.Limits, mean.Path)
 	}
@@ -144,7 +177,7 @@ func (d *dice) sets() {
 }
 
 func (d *dice) cabling(id, standard string) set {
-	s := set{ID: id, Path: "sets/" + id + ".yaml", Title: "Rules " + id, Standard: standard, Edition: d.of("2024", "2026"), Pair: d.of("0.75", "0.5", "0.3"), Splice: d.of("0.3", "0.15"), Over: d.of("", "Clean every connection.")}
+	s := set{ID: id, Path: "sets/" + id + ".yaml", Low: d.one(4), Title: "Rules " + id, Standard: standard, Edition: d.of("2024", "2026"), Pair: d.of("0.75", "0.5", "0.3"), Splice: d.of("0.3", "0.15"), Over: d.of("", "Clean every connection.")}
 	for _, fibre := range []string{"OS2", "G.657.A1", "OM3"} {
 		for _, nm := range wavelengths[modeOf(fibre)] {
 			if !d.bad(9) && (id == "own-a" || !d.one(6)) {
@@ -173,6 +206,18 @@ func (d *dice) application(id, title string) set {
 		s.From, s.To, s.Modes = 1260, 1360, []string{"singlemode"}
 	default:
 		s.From, s.To, s.Modes = 1480, 1565, []string{"singlemode", "multimode"}
+	}
+	if d.one(3) {
+		s.From, s.To = 0, 0
+	}
+	if d.one(3) {
+		s.Least = d.of("0.25", "0.5", "1.2")
+	}
+	if d.one(3) {
+		s.Reach = d.of("300", "1000", "4000")
+	}
+	if d.one(3) {
+		s.ORL, s.Glass = d.of("28", "32.5"), d.one(2)
 	}
 	s.Channel = []glass{{Fibre: d.of("OS2", "OM3"), Value: d.of("1.9", "6.2", "0.8")}}
 	if d.one(2) {
@@ -229,6 +274,9 @@ func (d *dice) links() {
 			a.Pair = b.Strand
 		}
 		a.Polarity, b.Polarity = d.of("crossed", "crossed", "straight", ""), d.of("crossed", "crossed", "straight", "")
+		if d.one(3) {
+			b.Polarity = a.Polarity
+		}
 		switch d.IntN(6) {
 		case 0:
 			b.Pair = ""
@@ -333,6 +381,14 @@ func (d *dice) readings() {
 				if d.bad(15) {
 					r.Value = d.hundredths(base + 60)
 				}
+				switch {
+				case d.bad(25):
+					r.Shown, r.Value = "OL", "100"
+				case d.bad(40):
+					r.Shown, r.Value = ">40", "40"
+				case d.bad(60):
+					r.Shown, r.Value = "<0.05", "0.05"
+				}
 				if mixed && way == "B-A" {
 					r.Instrument = "PM-8"
 				}
@@ -342,7 +398,13 @@ func (d *dice) readings() {
 					r.Time = "2026-11-18"
 				}
 				put(r)
+				if d.one(20) {
+					r := r
+					r.Quantity, r.Shown, r.Value = "optical_return_loss", "", d.of("27.5", "32.5", "36", "48.2")
+					put(r)
+				}
 				if d.one(4) {
+					r.Shown = ""
 					r.Quantity, r.Value = "reflectance", d.usual("-55.0", "-40.52", "-40.5", "-38.2", "-30", "-19.5")
 					put(r)
 				}
@@ -359,11 +421,18 @@ func (d *dice) readings() {
 				}
 			}
 		}
+		if d.bad(25) { // no loss, and something else
+			mine = slices.DeleteFunc(mine, func(r reading) bool { return r.Quantity == "insertion_loss" })
+			if d.one(2) {
+				l.Applications = []string{d.of("sets/app-x.yaml", "sets/app-y.yaml")}
+			}
+			put(reading{File: day1, Link: l.ID, Quantity: "length", Value: l.Length, Instrument: meter, Person: person})
+		}
 		if alike {
 			for k := range mine {
 				for _, o := range last {
 					if o.of() == mine[k].of() {
-						mine[k].Value = o.Value
+						mine[k].Value, mine[k].Shown = o.Value, o.Shown
 					}
 				}
 			}
@@ -386,10 +455,14 @@ func (d *dice) readings() {
 			continue
 		}
 		switch {
-		case d.one(14):
-			r.File, r.Time, r.Value = day2, clock(), d.hundredths(30+d.IntN(120))
+		case d.one(14) || r.Shown != "" && d.one(2):
+			r.File, r.Time, r.Value, r.Shown = day2, clock(), d.hundredths(30+d.IntN(120)), ""
+			r.Note = d.of("", "", "after cleaning", "bend removed.")
 			if r.Quantity != "insertion_loss" {
 				continue
+			}
+			if d.one(30) {
+				r.Shown, r.Value = "OL", "100"
 			}
 			r.Reference = "2026-11-19 09:30"
 			at = at.Add(time.Minute)
@@ -403,25 +476,129 @@ func (d *dice) readings() {
 			j.Files = append(j.Files, day2)
 		}
 	}
-	if d.one(16) && len(j.Files) == 1 && !slices.ContainsFunc(j.Readings, func(r reading) bool { return r.Time == "" }) {
-		for _, r := range slices.Clone(j.Readings) {
-			r.File = "readings/day1 copy.csv"
-			j.Readings = append(j.Readings, r)
-		}
-		j.Files = append(j.Files, "readings/day1 copy.csv")
+	if d.one(16) {
+		j.twice()
 	}
 	if !slices.ContainsFunc(j.Readings, func(r reading) bool { return r.File == day1 }) {
 		j.Files = slices.DeleteFunc(j.Files, func(f string) bool { return f == day1 })
 	}
 }
 
-// next makes the following revision: a few things change.
-func next(j *job, n uint64) *job {
-	d := &dice{rand.New(rand.NewPCG(n, 15)), j.copy(), true}
+// twice puts a copy of the first file beside it, where each of its readings has a time
+// and so may stand there twice.
+func (j *job) twice() {
+	const name = "readings/day1 copy.csv"
+	if slices.Contains(j.Files, name) || slices.ContainsFunc(j.Readings, func(r reading) bool { return r.File == day1 && r.Time == "" }) {
+		return
+	}
+	for _, r := range slices.Clone(j.Readings) {
+		if r.File == day1 {
+			r.File = name
+			j.Readings = append(j.Readings, r)
+		}
+	}
+	j.Files = append(j.Files, name)
+}
+
+// rewrite alters a file on which the revision before rests, and declares it.
+func (d *dice) rewrite() {
+	j := d.j
+	if len(j.Files) == 0 {
+		return
+	}
+	f := j.Files[d.IntN(len(j.Files))]
+	if !d.was.hasFile(f) {
+		return
+	}
+	was := sum(d.was.file(f))
+	var rows []int
+	for i, r := range j.Readings {
+		if r.File == f {
+			rows = append(rows, i)
+		}
+	}
+	i := rows[d.IntN(len(rows))]
+	switch d.IntN(5) {
+	case 0:
+		was := j.Readings[i]
+		if slices.ContainsFunc(j.Readings, func(r reading) bool {
+			return r.File != f && r.Link == was.Link && r.of() == was.of() && r.Time == was.Time
+		}) {
+			return // of two values of one moment nobody can say which is later
+		}
+		for k := range j.Readings {
+			if r := &j.Readings[k]; r.File == f && r.Link == was.Link && r.of() == was.of() { // of one moment there is one
+				r.Value, r.Shown = "0.77", ""
+				if r.Quantity == "reflectance" {
+					r.Value = "-44.4"
+				}
+			}
+		}
+	case 1:
+		j.Readings = slices.Delete(j.Readings, i, i+1)
+	case 2, 3: // another order moves the others
+		r := j.Readings[i]
+		j.Readings = slices.Insert(slices.Delete(j.Readings, i, i+1), rows[0], r)
+	default:
+		if len(j.Files) > 1 {
+			j.Readings = slices.DeleteFunc(j.Readings, func(r reading) bool { return r.File == f })
+		}
+	}
+	if sum(j.file(f)) == was {
+		return
+	}
+	j.Declared = append(slices.DeleteFunc(j.Declared, func(o declared) bool { return o.File == f }),
+		declared{f, was[:12+d.IntN(53)], d.of("the export was cut off", "two rows were mixed up"), d.of("mo", "mo", "ti"), d.of("2026-11-24", "")})
+}
+
+// reply answers some questions that the revision before asks, and takes back or
+// alters other answers.
+func (d *dice) reply(before *issued) {
+	j := d.j
+	if n := len(j.Answers); n > 0 {
+		switch d.IntN(3) {
+		case 0:
+			j.Answers = j.Answers[:n-1]
+		case 1:
+			j.Answers[0].Text, j.Answers[0].Who = "It was looked at again.", "mo"
+		}
+	}
+	ask := func(link string, findings []any) {
+		for _, f := range findings {
+			f := f.(map[string]any)
+			q, _ := f["question"].(map[string]any)
+			if q == nil || f["kind"] == "limit" || !d.one(3) {
+				continue
+			}
+			code := q["code"].(string)
+			if d.one(2) {
+				code, _, _ = strings.Cut(code, ".")
+			}
+			a := d.answer(code)
+			if link != "" {
+				a.Links = []string{link}
+			}
+			j.Answers = append(j.Answers, a)
+		}
+	}
+	ask("", list(before.results["questions"]))
+	for i := range j.Links {
+		if is := before.links[j.Links[i].ID]; is != nil && d.one(2) {
+			ask(j.Links[i].ID, list(is["findings"]))
+		}
+	}
+}
+
+// next makes the revision that follows one: a few things change, or nothing does.
+func next(j *job, n uint64, before *issued) *job {
+	d := &dice{rand.New(rand.NewPCG(n, 15)), j.copy(), true, j}
 	j = d.j
-	file := fmt.Sprintf("readings/day%d.csv", len(j.Files)+3)
+	file, later := fmt.Sprintf("readings/day%d.csv", n), fmt.Sprintf("readings/later%d.csv", n)
+	if d.one(20) {
+		return j
+	}
 	for range 1 + d.IntN(3) {
-		switch d.IntN(16) {
+		switch d.IntN(26) {
 		case 0:
 			j.Order = d.of("PO-7719", "PO-8000")
 		case 1:
@@ -432,11 +609,17 @@ func next(j *job, n uint64) *job {
 			j.Instruments[5].Calibrated, j.Instruments[5].Due = "2026-02-02", d.of("2027-02-02", "")
 			j.Instruments[1].Serial = d.of("22803", "22804")
 		case 4:
-			j.People[2].Until, j.People[1].Name = d.of("2027-11-17", ""), d.of("S. Varga", "S. Vargas")
+			if p := j.person("ti"); p != nil {
+				p.Until = d.of("2027-11-17", "")
+			}
+			if p := j.person("sv"); p != nil {
+				p.Name = d.of("S. Varga", "S. Vargas")
+			}
 		case 5:
-			j.People = append(j.People, person{"xx", "X. Xu", "helper", ""})
-			if n := len(j.People); n > 4 {
-				j.People = j.People[:n-1]
+			if id := d.of("xx", "sv"); j.person(id) == nil {
+				j.People = append(j.People, person{id, "X. Xu", "helper", ""})
+			} else {
+				j.People = slices.DeleteFunc(j.People, func(p person) bool { return p.ID == id })
 			}
 		case 6:
 			l := &j.Links[d.IntN(len(j.Links))]
@@ -455,10 +638,17 @@ func next(j *job, n uint64) *job {
 			j.Sets[0].Pair = d.of("0.6", "0.55", "0.75")
 			j.Sets[0].Edition = d.of(j.Sets[0].Edition, "2025")
 		case 10:
-			gone := j.Links[len(j.Links)-1].ID // what was read once stays evidence
-			if len(j.Links) > 2 && !slices.ContainsFunc(j.Readings, func(r reading) bool { return r.Link == gone }) {
-				j.Links = j.Links[:len(j.Links)-1]
-				j.Made = slices.DeleteFunc(j.Made, func(m made) bool { return m.Link == gone })
+			for i := len(j.Links) - 1; i > 0; i-- {
+				gone := j.Links[i].ID // what was read once stays evidence
+				if !slices.ContainsFunc(j.Readings, func(r reading) bool { return r.Link == gone }) {
+					j.Links = slices.Delete(j.Links, i, i+1)
+					j.Made = slices.DeleteFunc(j.Made, func(m made) bool { return m.Link == gone })
+					for k := range j.Answers {
+						j.Answers[k].Links = slices.DeleteFunc(j.Answers[k].Links, func(l string) bool { return l == gone })
+					}
+					j.Answers = slices.DeleteFunc(j.Answers, func(a answer) bool { return a.Links != nil && len(a.Links) == 0 })
+					break
+				}
 			}
 		case 11:
 			j.Links = append(j.Links, link{ID: fmt.Sprint("N-", len(j.Links)), Cable: "C1", Strand: "40", From: "panel R", To: "panel N", Fibre: "OS2", Length: "312", Pairs: 2, EndA: "factory LC/UPC", EndB: "factory LC/UPC"})
@@ -484,8 +674,51 @@ func next(j *job, n uint64) *job {
 				j.Made = j.Made[:len(j.Made)-1]
 			}
 			j.Cables[0].Reel = d.of("88-2041", "88-2042")
-			if d.one(3) {
+			if len(j.Cables) > 1 && j.Cables[1].ID == "C2" {
 				j.Cables = append(j.Cables[:1:1], cable{"C3", "new", ""})
+			}
+		case 15:
+			if id := d.of("PM-7", "PM-9b"); j.instrument(id) == nil {
+				j.Instruments = append(j.Instruments, instrument{id, "power meter", "22977", "2026-03-03", "2027-03-03", "0.12"})
+			} else {
+				j.Instruments = slices.DeleteFunc(j.Instruments, func(in instrument) bool { return in.ID == id })
+			}
+		case 16, 17:
+			d.rewrite()
+		case 18, 23, 24:
+			d.reply(before)
+		case 19:
+			switch {
+			case len(j.Items) == 0 || d.one(3):
+				j.Items = append(j.Items, d.item())
+			case d.one(2):
+				j.Items = j.Items[1:]
+			default:
+				j.Items[0].Unit, j.Items[0].Cable = d.of("strand", "splice", "drop"), d.of("", "C1")
+				if j.Currency != "" {
+					j.Items[0].Rate = d.of("8.5", "12")
+				}
+			}
+		case 20:
+			j.twice()
+		case 21: // a file under another name is the same
+			if i := slices.Index(j.Files, day2); i >= 0 && j.file(day2) == d.was.file(day2) {
+				j.Files[i] = "readings/evening.csv"
+				for k := range j.Readings {
+					if j.Readings[k].File == day2 {
+						j.Readings[k].File = j.Files[i]
+					}
+				}
+			}
+		case 22: // measured at another wavelength too, or for the first time
+			at := time.Date(2026, 11, 21, 11, 0, 0, 0, time.UTC)
+			l := &j.Links[d.IntN(len(j.Links))]
+			for _, way := range []string{"A-B", "B-A"} {
+				j.Readings = append(j.Readings, reading{File: later, Link: l.ID, Quantity: "insertion_loss", NM: wavelengths[modeOf(l.Fibre)][1], Way: way, Value: d.hundredths(30 + d.IntN(60)), Source: "LS-4",
+					Instrument: "PM-9", Person: "mo", Reference: "2026-11-21 09:30", Time: at.Add(time.Duration(len(j.Readings)) * time.Minute).Format("2006-01-02 15:04:05")})
+			}
+			if !slices.Contains(j.Files, later) {
+				j.Files = append(j.Files, later)
 			}
 		default: // measured again, in a new file
 			at := time.Date(2026, 11, 20, 10, 0, 0, 0, time.UTC)
@@ -493,7 +726,7 @@ func next(j *job, n uint64) *job {
 				if r.Quantity == "insertion_loss" && r.Time != "" && d.one(3) {
 					r.File, r.Time, r.Reference = file, at.Format("2006-01-02 15:04:05"), "2026-11-20 09:30"
 					if !d.one(4) {
-						r.Value = d.hundredths(20 + d.IntN(90))
+						r.Value, r.Shown = d.hundredths(20+d.IntN(90)), ""
 					}
 					r.Person = d.of(r.Person, "sv")
 					at = at.Add(time.Minute)
@@ -504,10 +737,6 @@ func next(j *job, n uint64) *job {
 				}
 			}
 		}
-	}
-	ids := map[string]bool{}
-	for i := range j.Links {
-		ids[strings.ToLower(j.Links[i].ID)] = true
 	}
 	j.Files = slices.DeleteFunc(j.Files, func(f string) bool {
 		return !slices.ContainsFunc(j.Readings, func(r reading) bool { return r.File == f })
