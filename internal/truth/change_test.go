@@ -57,6 +57,16 @@ func (b *between) shows(v any, r *reading) bool {
 	return alike(b.plainValue(v), r.Value)
 }
 
+// confirmed is who confirmed a set and when, or "".
+func (j *job) confirmed(id string) (by string) {
+	for _, c := range j.Confirmed {
+		if c.Set == id && !c.Other {
+			by = c.By + ", " + c.On
+		}
+	}
+	return by
+}
+
 func (j *job) item(id string) *item {
 	for i := range j.Items {
 		if it := &j.Items[i]; it.Line == id || it.Line == "" && it.Title == id {
@@ -380,6 +390,10 @@ func changeCheckers() map[string]func(b *between, s *said) error {
 				return errNot
 			}
 			switch s.text("field") {
+			case "low_count":
+				return is(fmt.Sprint(setIn(b.wasIs, was.ID)["low_count"]) == old && fmt.Sprint(setIn(b.nowIs, now.ID)["low_count"]) == new)
+			case "confirmed":
+				return is(b.was.confirmed(was.ID) == old && b.now.confirmed(now.ID) == new)
 			case "sha256":
 				return is(digest(was.yaml()) == old && digest(now.yaml()) == new)
 			}

@@ -275,9 +275,8 @@ func TestPlanted(t *testing.T) {
 		b := &between{was, now, wasIs, o.issue(t, now, dir, 2, false)}
 		os.RemoveAll(dir)
 		sets++
-		before := len(untruths(now, b.nowIs)) + len(b.untruths())
-		if before > 0 {
-			t.Errorf("job %d: false before any is planted: %v", n, append(untruths(now, b.nowIs), b.untruths()...))
+		if before := append(untruths(now, b.nowIs), b.untruths()...); len(before) > 0 {
+			t.Errorf("job %d: statements are false before any is planted: %v", n, before)
 			continue
 		}
 		for i := range plantings {

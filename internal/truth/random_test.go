@@ -426,7 +426,9 @@ func (d *dice) readings() {
 			if d.one(2) {
 				l.Applications = []string{d.of("sets/app-x.yaml", "sets/app-y.yaml")}
 			}
-			put(reading{File: day1, Link: l.ID, Quantity: "length", Value: l.Length, Instrument: meter, Person: person})
+			if len(mine) == 0 {
+				put(reading{File: day1, Link: l.ID, Quantity: "length", Value: l.Length, Instrument: meter, Person: person})
+			}
 		}
 		if alike {
 			for k := range mine {
@@ -692,7 +694,9 @@ func next(j *job, n uint64, before *issued) *job {
 			case len(j.Items) == 0 || d.one(3):
 				j.Items = append(j.Items, d.item())
 			case d.one(2):
-				j.Items = j.Items[1:]
+				if j.Items = j.Items[1:]; len(j.Items) == 0 {
+					j.Currency, j.Retainage = "", ""
+				}
 			default:
 				j.Items[0].Unit, j.Items[0].Cable = d.of("strand", "splice", "drop"), d.of("", "C1")
 				if j.Currency != "" {

@@ -536,6 +536,9 @@ func (j *job) setsAre(sets []any) error {
 				i = k
 			}
 		}
+		if n := wholeOf(m["low_count"]); n < 0 || n > bool2int(by.Low) {
+			return untrue("%d values of %s are of low confidence", n, by.ID)
+		}
 		c, _ := m["confirmation"].(map[string]any)
 		if (i < 0) != (c == nil) {
 			return untrue("%s is confirmed by %v", by.ID, c)
