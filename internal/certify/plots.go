@@ -48,10 +48,10 @@ func (d *digestOf) groups() []*group {
 			}
 			v := float(*m.Limit)
 			if !g.limited || v < g.least {
-				g.least, g.lowest = v, d.words.Fixed(*m.Limit, 2)
+				g.least, g.lowest = v, d.words.Fixed(*m.Limit, d.placesOf(m))
 			}
 			if !g.limited || v > g.most {
-				g.most, g.highest = v, d.words.Fixed(*m.Limit, 2)
+				g.most, g.highest = v, d.words.Fixed(*m.Limit, d.placesOf(m))
 			}
 			g.limited = true
 		}

@@ -36,7 +36,7 @@ func (d *digestOf) links(f *flow) {
 			{w.Say("open." + l.Verdict.String()), verdict}}
 		if one := l.WorstFinding(); one != nil && one.Measured != nil {
 			row[4].text = wording.Nanometres(one.WavelengthNM) + " " + w.Term("arrow", string(one.Direction))
-			p := places(*one)
+			p := d.placesOf(*one)
 			row[5].text, row[6].text, row[7].text = w.Fixed(*one.Measured, p), d.allowed(*one, p), w.Fixed(*one.Margin, p)
 		}
 		for k := range row {

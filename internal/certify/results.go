@@ -113,21 +113,24 @@ type ResultPayItem struct {
 
 // ResultFinding is one finding without its working.
 type ResultFinding struct {
-	Kind         judge.Kind          `json:"kind"`
-	Code         string              `json:"code"`
-	Verdict      judge.Verdict       `json:"verdict"`
-	Quantity     record.Quantity     `json:"quantity,omitempty"`
-	WavelengthNM int                 `json:"wavelength_nm,omitempty"`
-	Direction    record.Direction    `json:"direction,omitempty"`
-	End          string              `json:"end,omitempty"`
-	Measured     *quantity.Decimal   `json:"measured,omitempty"`
-	Limit        *quantity.Decimal   `json:"limit,omitempty"`
-	Margin       *quantity.Decimal   `json:"margin,omitempty"`
-	Unit         quantity.Unit       `json:"unit,omitempty"`
-	Uncertainty  *quantity.Decimal   `json:"uncertainty,omitempty"`
-	Set          string              `json:"set,omitempty"`
-	Question     statement.Statement `json:"question,omitzero"`
-	Answer       *judge.Answer       `json:"answer,omitempty"`
+	Kind         judge.Kind        `json:"kind"`
+	Code         string            `json:"code"`
+	Verdict      judge.Verdict     `json:"verdict"`
+	Quantity     record.Quantity   `json:"quantity,omitempty"`
+	WavelengthNM int               `json:"wavelength_nm,omitempty"`
+	Direction    record.Direction  `json:"direction,omitempty"`
+	End          string            `json:"end,omitempty"`
+	Measured     *quantity.Decimal `json:"measured,omitempty"`
+	Limit        *quantity.Decimal `json:"limit,omitempty"`
+	// Between are the least and the most that are allowed, where there are both;
+	// Limit is the one that the reading is nearer to.
+	Between     []quantity.Decimal  `json:"between,omitempty"`
+	Margin      *quantity.Decimal   `json:"margin,omitempty"`
+	Unit        quantity.Unit       `json:"unit,omitempty"`
+	Uncertainty *quantity.Decimal   `json:"uncertainty,omitempty"`
+	Set         string              `json:"set,omitempty"`
+	Question    statement.Statement `json:"question,omitzero"`
+	Answer      *judge.Answer       `json:"answer,omitempty"`
 	// RestsOn are places, from one, among the link's readings. In the file, Readings
 	// are only those that are not among them.
 	RestsOn  []int           `json:"rests_on,omitempty"`
@@ -268,9 +271,12 @@ func (s *Set) resultFindings(findings []judge.Finding) []ResultFinding {
 	out := make([]ResultFinding, len(findings))
 	for i, f := range findings {
 		out[i] = ResultFinding{f.Kind, f.Code, f.Verdict, f.Quantity, f.WavelengthNM, f.Direction, f.End,
-			f.Measured, f.Limit, f.Margin, f.Unit, f.Uncertainty, "", s.english.Told(f.Question), f.Answer, nil, resultReadings(f.Readings), f.Population, nil}
+			f.Measured, f.Limit, nil, f.Margin, f.Unit, f.Uncertainty, "", s.english.Told(f.Question), f.Answer, nil, resultReadings(f.Readings), f.Population, nil}
 		if f.Working != nil {
 			out[i].Set, out[i].Percentile = f.Working.SetID, f.Working.Percentile
+			if w := f.Working; w.Bound == "between" && w.Lower != nil {
+				out[i].Between = []quantity.Decimal{*w.Lower, w.Limit}
+			}
 		}
 	}
 	return out

@@ -164,14 +164,7 @@ func (d *digestOf) graded(groups []judge.Group) []string {
 // those that are not met first.
 func (d *digestOf) populations(f *flow) {
 	w := d.words
-	var all []judge.Finding
-	for _, v := range []bool{false, true} {
-		for _, one := range d.Judgement.Questions {
-			if one.Kind == judge.KindLimit && one.Verdict.Certifiable() == v && one.Limit != nil {
-				all = append(all, one)
-			}
-		}
-	}
+	all := d.ofGroups()
 	if len(all) == 0 {
 		return
 	}
@@ -191,6 +184,18 @@ func (d *digestOf) populations(f *flow) {
 	f.table([]column{{name: w.Say("population.what"), wrap: true}, {name: "nm", right: true}, {name: "n", right: true}, {name: w.Say("readings.set"), wrap: true},
 		{name: w.Say("readings.measured"), right: true}, {name: w.Say("readings.allowed"), right: true}, {name: w.Say("readings.margin"), right: true},
 		{name: w.Say("links.verdict")}}, rows)
+}
+
+// ofGroups are the limits of the whole job, those that are not met first.
+func (d *digestOf) ofGroups() (all []judge.Finding) {
+	for _, v := range []bool{false, true} {
+		for _, one := range d.Judgement.Questions {
+			if one.Kind == judge.KindLimit && one.Verdict.Certifiable() == v && one.Limit != nil {
+				all = append(all, one)
+			}
+		}
+	}
+	return all
 }
 
 // ofGroup says which figure of which group is judged: "percentile 97, each
@@ -214,7 +219,7 @@ func (d *digestOf) openAsWhole(f *flow) (rows [][]cell) {
 		}
 		what, style := d.posed(&one), page.Style(f.alarm())
 		if one.Kind == judge.KindLimit {
-			p := placesToAgree([]judge.Finding{one})
+			p := placesToAgree(d.ofGroups())
 			what = w.Say("open.over", "subject", joinComma(d.ofGroup(one), wording.Nanometres(one.WavelengthNM)+" nm", one.Working.SetID),
 				"measured", w.Fixed(*one.Measured, p), "allowed", w.Fixed(*one.Limit, p), "margin", w.Fixed(one.Margin.Abs(), p), "unit", string(one.Unit))
 		}

@@ -13,8 +13,9 @@ import (
 // digestOf is the set while its summary is drawn.
 type digestOf struct {
 	*Set
-	rail  *rail
-	title string
+	rail   *rail
+	title  string
+	digits map[record.Quantity]int // see settle
 }
 
 // summaryPath is where the summary belongs.
@@ -43,6 +44,7 @@ func (s *Set) Summary() (*Document, error) {
 		return nil, err
 	}
 	d := &digestOf{Set: s, title: s.words.Say("summary.title")}
+	d.settle()
 	d.rail = d.newRail(symbol, first, last)
 	doc := s.document(summaryPath, d.title+" "+s.Facts.Job.Number, d.compose)
 	doc.Token = token
@@ -50,6 +52,43 @@ func (s *Set) Summary() (*Document, error) {
 		Write: results, Modified: s.Issued}}, s.tokenFile(token)...)
 	return doc, nil
 }
+
+// settle finds how many digits each quantity is printed with: as many as the finding
+// that needs most of those that the summary prints, so that one limit reads the
+// same everywhere on it.
+func (d *digestOf) settle() {
+	d.digits = map[record.Quantity]int{}
+	more := false
+	need := func(f *judge.Finding) {
+		if f == nil || f.Measured == nil || f.Limit == nil || f.Shown() != "" {
+			return
+		}
+		if p := f.Places(d.placesOf(*f)); p > d.placesOf(*f) {
+			d.digits[alike(f.Quantity)], more = p, true
+		}
+	}
+	for more = true; more; { // more digits for one may be too few for another
+		more = false
+		for _, l := range d.Judgement.Results() {
+			need(l.WorstFinding())
+			if l.Measured && l.Verdict != judge.Pass {
+				need(worstOpen(l))
+			}
+		}
+	}
+}
+
+// alike is the quantity under which digits are kept: the mean of both directions
+// has those of the losses.
+func alike(q record.Quantity) record.Quantity {
+	if q == record.TwoWayAverage {
+		return record.InsertionLoss
+	}
+	return q
+}
+
+// placesOf is how many digits a finding is printed with on the summary.
+func (d *digestOf) placesOf(f judge.Finding) int { return max(2, d.digits[alike(f.Quantity)]) }
 
 // BundleTitle is the title of summary and papers in one file.
 func (s *Set) BundleTitle() string {
@@ -190,20 +229,25 @@ func (d *digestOf) open(f *flow) {
 	f.table([]column{{wrap: true}, {}, {wrap: true}, {wrap: true}}, rows)
 }
 
-// why says in few words what is open on a link and what to try first.
-func (d *digestOf) why(l *judge.LinkResult) (what, next string) {
+// worstOpen is among the findings of a link's worst verdict the one that misses by
+// most, nil where nothing is open.
+func worstOpen(l *judge.LinkResult) (worst *judge.Finding) {
 	open := l.Open()
-	if len(open) == 0 {
-		return "", ""
-	}
-	// Among findings of the worst verdict, the one that misses by most.
-	worst := open[0]
-	for _, f := range open {
-		if f.Verdict == worst.Verdict && f.Margin != nil && (worst.Margin == nil || f.Margin.Less(*worst.Margin)) {
+	for i := range open {
+		if f := &open[i]; worst == nil || f.Verdict == worst.Verdict && f.Margin != nil && (worst.Margin == nil || f.Margin.Less(*worst.Margin)) {
 			worst = f
 		}
 	}
-	w := d.words
+	return worst
+}
+
+// why says in few words what is open on a link and what to try first.
+func (d *digestOf) why(l *judge.LinkResult) (what, next string) {
+	one := worstOpen(l)
+	if one == nil {
+		return "", ""
+	}
+	w, worst := d.words, *one
 	if !l.Measured {
 		what = strings.TrimSpace(w.Say("open.no_reading") + " " + w.State(worst.Said()))
 	} else if what = d.numbers(worst); what == "" {
@@ -214,16 +258,16 @@ func (d *digestOf) why(l *judge.LinkResult) (what, next string) {
 
 // numbers are a finding's reading, limit and margin in one phrase, "" where no
 // number was judged.
-func (s *Set) numbers(f judge.Finding) string {
+func (d *digestOf) numbers(f judge.Finding) string {
 	if f.Measured == nil || f.Limit == nil || f.Margin == nil {
 		return ""
 	}
-	w, p := s.words, places(f)
+	w, p := d.words, d.placesOf(f)
 	if shown := f.Shown(); shown != "" {
-		return w.Say("open.shown", "subject", s.subject(f), "shown", shown, "allowed", s.allowed(f, p), "unit", string(f.Unit))
+		return w.Say("open.shown", "subject", d.subject(f), "shown", shown, "allowed", d.allowed(f, p), "unit", string(f.Unit))
 	}
 	key := "open.margin"
-	values := []string{"subject", s.subject(f), "measured", w.Fixed(*f.Measured, p), "allowed", s.allowed(f, p),
+	values := []string{"subject", d.subject(f), "measured", w.Fixed(*f.Measured, p), "allowed", d.allowed(f, p),
 		"margin", w.Fixed(f.Margin.Abs(), p), "unit", string(f.Unit)}
 	switch {
 	case f.Margin.Sign() < 0:
@@ -261,7 +305,7 @@ func (d *digestOf) questions(f *flow) {
 	}
 	for _, l := range d.Judgement.Results() {
 		for _, one := range l.Findings {
-			if one.Asks() && l.Measured {
+			if one.Asks() {
 				ask(d.posed(&one), l.Link.ID)
 			}
 		}

@@ -191,6 +191,8 @@ func rows(t testing.TB, base string) []row {
 		{"one that counted is superseded", nil, []string{loss, strings.NewReplacer("0.66", "0.61", "day1", "day2").Replace(loss), `      "findings": [`, `      "superseded": [` + loss + `],
       "findings": [`}},
 		{"a limit", nil, []string{`"measured": "0.70", "limit": "2.2248"`, `"measured": "0.70", "limit": "2.97"`}},
+		{"one side of a limit between two", []string{`"limit": "2.2248", "margin"`, `"limit": "2.2248", "between": ["0.50", "2.2248"], "margin"`}, []string{`"limit": "2.2248", "margin"`, `"limit": "2.2248", "between": ["0.60", "2.2248"], "margin"`}},
+		{"the other side is nearer now", []string{`"limit": "2.2248", "margin"`, `"limit": "2.2248", "between": ["0.50", "2.2248"], "margin"`}, []string{`"limit": "2.2248", "margin"`, `"limit": "0.50", "between": ["0.50", "2.2248"], "margin"`}},
 		{"a question more", []string{asked, `"note": 1`}, nil},
 		{"a question settled", nil, []string{asked, `"note": 1`}},
 		{"an answer", []string{asked, asked + ", " + reply}, []string{asked, asked + ", " + strings.Replace(reply, "worn", "dirty", 1)}},

@@ -31,6 +31,7 @@ type finding struct {
 	End          string              `json:"end"`
 	Set          string              `json:"set"`
 	Limit        string              `json:"limit"`
+	Between      []string            `json:"between"`
 	Unit         string              `json:"unit"`
 	Percentile   string              `json:"percentile"`
 	Question     statement.Statement `json:"question"`
@@ -435,7 +436,7 @@ func (g *gathering) limits(id string, before, after []finding) {
 	old := bound(before)
 	for key, f := range bound(after).all() {
 		was, ok := old.of[key]
-		if !ok || was.Limit == f.Limit {
+		if !ok || keyOf(was.limit()) == keyOf(f.limit()) {
 			continue
 		}
 		together.note(f.subject(), "change.limit", statement.Name(f.Set), was.limit(), f.limit())
@@ -491,10 +492,18 @@ func (f *finding) subject() statement.Any {
 	return statement.As(p)
 }
 
+// limit is what is allowed: of a limit between two, both.
 func (f *finding) limit() statement.Any {
-	d, err := quantity.Parse(f.Limit)
+	if len(f.Between) == 2 {
+		return statement.AnyOf(f.number(f.Between[0]), f.number(f.Between[1]))
+	}
+	return f.number(f.Limit)
+}
+
+func (f *finding) number(text string) statement.Any {
+	d, err := quantity.Parse(text)
 	if err != nil {
-		return statement.As(statement.Name(f.Limit))
+		return statement.As(statement.Name(text))
 	}
 	return statement.Any{Value: statement.Number{Decimal: d}, Unit: f.Unit}
 }

@@ -10,6 +10,7 @@ import (
 	"strings"
 
 	"spanseal/internal/judge"
+	"spanseal/internal/quantity"
 	"spanseal/internal/record"
 	"spanseal/internal/statement"
 )
@@ -245,20 +246,45 @@ func (c *lead) fail() {
 		p := f.Places(c.places)
 		c.say("lead.fail-guard", Subject(f), statement.Rounded(*f.Margin, p), statement.Rounded(*f.Guard, max(p, f.Guard.Places())))
 	default:
-		p, code := f.Places(c.places), "lead.fail"
-		if shown := f.Shown(); shown != "" {
-			if code += "-shown"; f.AtLeast() {
-				code = "lead.fail-low-shown"
-			}
-			c.say(code, Subject(f), statement.Name(shown), statement.Rounded(*f.Limit, p))
-			break
+		c.out = append(c.out, missed(f, f.Places(c.places)))
+	}
+	c.say("lead.not-certified")
+}
+
+// missed says by how much a loss is out of its limit, of a limit between two with both.
+func missed(f *judge.Finding, places int) statement.Statement {
+	code, args := "lead.fail", []statement.Value{Subject(f)}
+	between := f.Working.Bound == "between" && f.Working.Lower != nil
+	number := func(d quantity.Decimal) { args = append(args, statement.Rounded(d, places)) }
+	shown := f.Shown()
+	if shown != "" {
+		args = append(args, statement.Name(shown))
+	} else {
+		number(*f.Measured)
+	}
+	switch {
+	case between:
+		number(*f.Working.Lower)
+		number(f.Working.Limit)
+		if code = "lead.fail-above"; f.AtLeast() {
+			code = "lead.fail-below"
 		}
+		if shown != "" {
+			code = "lead.fail-outside"
+		}
+	default:
+		number(*f.Limit)
 		if f.AtLeast() {
 			code = "lead.fail-low"
 		}
-		c.say(code, Subject(f), statement.Rounded(*f.Measured, p), statement.Rounded(*f.Limit, p), statement.Rounded(f.Margin.Abs(), p))
+		if shown != "" {
+			code += "-shown"
+		}
 	}
-	c.say("lead.not-certified")
+	if shown == "" {
+		number(f.Margin.Abs())
+	}
+	return statement.New(code, args...)
 }
 
 // incomplete says what is missing or open.

@@ -30,8 +30,10 @@ func (d *docket) advice(f *Finding, l *limits.Limit) (all []statement.Statement)
 	}
 	switch f.Quantity {
 	case record.InsertionLoss, record.TwoWayAverage:
-		if f.Working.Bound == "between" && f.Limit.Equal(*f.Working.Lower) {
-			say("advice.attenuator")
+		if f.AtLeast() {
+			if f.Margin.Sign() < 0 {
+				say("advice.attenuator")
+			}
 			return all
 		}
 		if d.bent(f) {

@@ -73,7 +73,7 @@ type Row struct {
 	BeyondTolerance bool              `json:"beyond_tolerance,omitempty"`
 	Limits          []Limit           `json:"limits,omitempty"`
 
-	places int // of a loss of the link, as settled
+	places, uncertainty int // digits, as settled
 }
 
 // Limit is a limit of then, and how both readings stand to it.
@@ -136,11 +136,9 @@ func Compare(c *Certified, now Side) *Comparison {
 			r.compare(before, after, out.Tolerance)
 			r.hold(c.Findings)
 		}
-		if ofLink(k.quantity) {
-			r.settle(c.Findings, least)
-		}
 		out.Rows = append(out.Rows, r)
 	}
+	out.settle(c.Findings, least)
 	out.conclude()
 	out.Questions = out.questions()
 	return out

@@ -190,6 +190,39 @@ func (r *Row) Error() string {
 	return text
 }
 
+// settle finds how many digits each quantity is printed with: as many as its row
+// that needs most, so that one number reads the same everywhere on the sheet. Losses
+// have at least so many.
+func (c *Comparison) settle(findings []judge.Finding, least int) {
+	for p := least; ; {
+		finest := p
+		for i := range c.Rows {
+			if r := &c.Rows[i]; ofLink(r.Quantity) {
+				r.settle(findings, p)
+				finest = max(finest, r.places)
+			}
+		}
+		if finest == p { // none needs more than all have
+			break
+		}
+		p = finest
+	}
+	most, finest := map[record.Quantity]int{}, map[record.Quantity]int{}
+	for i := range c.Rows {
+		r := &c.Rows[i]
+		most[r.Quantity] = max(most[r.Quantity], r.Places())
+	}
+	for i := range c.Rows {
+		r := &c.Rows[i]
+		r.places = most[r.Quantity]
+		finest[r.Quantity] = max(finest[r.Quantity], r.UncertaintyPlaces())
+	}
+	for i := range c.Rows {
+		r := &c.Rows[i]
+		r.uncertainty = finest[r.Quantity]
+	}
+}
+
 // settle finds how many digits a loss is printed with: as many as on the
 // certificate, whose losses have at least so many, and more where otherwise the
 // change, or the new margin, would not be the difference of what is printed.
@@ -243,6 +276,9 @@ func (r *Row) Places() int {
 // UncertaintyPlaces is how many digits the uncertainties of a row, and what they
 // explain, are printed with: as many as they were given with, at least two.
 func (r *Row) UncertaintyPlaces() int {
+	if r.uncertainty > 0 {
+		return r.uncertainty
+	}
 	p := 2
 	for _, u := range []*quantity.Decimal{r.UncertaintyThen, r.UncertaintyNow} {
 		if u != nil {

@@ -95,6 +95,7 @@ type (
 		Mean                               string // group_mean of insertion loss, or ""
 		From, To                           int    // wavelengths of an application; any where both are 0
 		Least, Reach, ORL                  string // of an application, or ""
+		Bare                               bool   // it has a least loss, and no most
 		Glass                              bool   // it has the constants of glass
 		Low                                bool   // its figure for a mated pair is of low confidence
 		Channel                            []glass
@@ -313,6 +314,9 @@ func (j *job) allowed(s *set, l *link, nm int) *big.Rat {
 	if s.Application {
 		if !s.any() && (nm < s.From || nm > s.To) || !slices.Contains(s.Modes, modeOf(l.Fibre)) {
 			return nil
+		}
+		if s.Bare {
+			return rat(s.Least)
 		}
 		return s.channel(l.Fibre)
 	}
@@ -631,7 +635,10 @@ func (s *set) yaml() string {
 		if s.Average {
 			q = "two_way_average"
 		}
-		p("  - id: channel\n    title: Channel loss\n    quantity: %s\n    at_most: [{rate: channel_loss}]", q)
+		p("  - id: channel\n    title: Channel loss\n    quantity: %s", q)
+		if !s.Bare {
+			p("    at_most: [{rate: channel_loss}]")
+		}
 		if where := s.where(); where != "" {
 			p("    where: {%s}", where)
 		}

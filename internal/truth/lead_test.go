@@ -89,14 +89,6 @@ func leadCheckers() map[string]func(c *lead, s *said) error {
 		"lead.questions": func(c *lead, s *said) error {
 			return c.questions(s)
 		},
-		"lead.fail": func(c *lead, s *said) error {
-			f, err := c.smallest(s, func(f *said) bool { return f.finding["verdict"] == "fail" && loss(f) })
-			if err != nil {
-				return err
-			}
-			return isSo(c.verdict == "fail" && !f.low(c.j) && f.bare() && f.margin().Sign() < 0 && rounds(s.text("measured"), f.number("measured")) && rounds(s.text("limit"), f.number("limit")) &&
-				rounds(s.text("over"), new(big.Rat).Neg(f.margin())) && same(sub(s.decimal("measured"), s.decimal("limit")), s.decimal("over")))
-		},
 		"lead.fail-guard": func(c *lead, s *said) error {
 			f, err := c.smallest(s, func(f *said) bool { return f.finding["verdict"] == "fail" && loss(f) })
 			if err != nil {
@@ -172,18 +164,15 @@ func leadCheckers() map[string]func(c *lead, s *said) error {
 		},
 		"lead.declared":         func(c *lead, s *said) error { return c.declared(s) },
 		"lead.declared-undated": func(c *lead, s *said) error { return c.declared(s) },
-		"lead.fail-shown":       func(c *lead, s *said) error { return c.failShown(s, false) },
-		"lead.fail-low-shown":   func(c *lead, s *said) error { return c.failShown(s, true) },
-		"lead.fail-low": func(c *lead, s *said) error {
-			f, err := c.smallest(s, func(f *said) bool { return f.finding["verdict"] == "fail" && loss(f) })
-			if err != nil {
-				return err
-			}
-			return isSo(c.verdict == "fail" && f.low(c.j) && f.bare() && f.margin().Sign() < 0 && rounds(s.text("measured"), f.number("measured")) && rounds(s.text("limit"), f.number("limit")) &&
-				rounds(s.text("short"), new(big.Rat).Neg(f.margin())) && same(sub(s.decimal("limit"), s.decimal("measured")), s.decimal("short")))
-		},
-		"retested":       func(c *lead, s *said) error { return c.retested(s, false) },
-		"retested-shown": func(c *lead, s *said) error { return c.retested(s, true) },
+		"lead.fail-shown":       failed("shown limit", true),
+		"lead.fail-low-shown":   failed("shown least", true),
+		"lead.fail-outside":     failed("shown both", true),
+		"lead.fail-above":       failed("both over", false),
+		"lead.fail-below":       failed("both short", false),
+		"lead.fail":             failed("limit over", false),
+		"lead.fail-low":         failed("least short", false),
+		"retested":              func(c *lead, s *said) error { return c.retested(s, false) },
+		"retested-shown":        func(c *lead, s *said) error { return c.retested(s, true) },
 		"retested-note": func(c *lead, s *said) error {
 			return isSo(slices.ContainsFunc(c.j.losses(c.l.ID), func(r *reading) bool {
 				return s.text("note") != "" && strings.TrimRight(r.Note, ".") == s.text("note") && slices.ContainsFunc(c.j.Readings, func(o reading) bool {
@@ -426,13 +415,47 @@ func (s *said) low(j *job) bool {
 	return low != nil && same(low, s.number("limit")) && (high == nil || !same(high, low))
 }
 
-// failShown checks the reading that is out by most, which is no number.
-func (c *lead) failShown(s *said, low bool) error {
-	f, err := c.smallest(s, func(f *said) bool { return f.finding["verdict"] == "fail" && loss(f) })
-	if err != nil {
-		return err
+// failed checks the sentence about the reading that is out by most: that it names the
+// limit that is missed, both sides where there are two, and by how much.
+func failed(says string, shown bool) func(c *lead, s *said) error {
+	return func(c *lead, s *said) error {
+		f, err := c.smallest(s, func(f *said) bool { return f.finding["verdict"] == "fail" && loss(f) })
+		if err != nil {
+			return err
+		}
+		q, _ := f.finding["quantity"].(string)
+		low, high := c.j.bounds(c.j.set(f.set()), c.l, q, wholeOf(f.finding["wavelength_nm"]))
+		off := new(big.Rat).Neg(f.margin())
+		if c.verdict != "fail" || off.Sign() <= 0 || f.bare() == shown {
+			return untrue("no number is out, or it is none")
+		}
+		if shown && (len(f.cited) != 1 || f.cited[0].Shown != s.text("shown")) || !shown && !rounds(s.text("measured"), f.number("measured")) {
+			return untrue("it is %v", f.finding["measured"])
+		}
+		for _, part := range strings.Fields(says) {
+			ok := true
+			switch part {
+			case "limit":
+				ok = low == nil && rounds(s.text("limit"), high)
+			case "least":
+				ok = high == nil && rounds(s.text("limit"), low)
+			case "both":
+				ok = low != nil && high != nil && rounds(s.text("least"), low) && rounds(s.text("limit"), high)
+			case "over":
+				ok = !f.low(c.j) && rounds(s.text("over"), off) && same(sub(s.decimal("measured"), s.decimal("limit")), s.decimal("over"))
+			case "short":
+				least := "limit"
+				if s.Args["least"] != nil {
+					least = "least"
+				}
+				ok = f.low(c.j) && rounds(s.text("short"), off) && same(sub(s.decimal(least), s.decimal("measured")), s.decimal("short"))
+			}
+			if !ok {
+				return untrue("%s: %v to %v is allowed, out by %s", part, low, high, off.FloatString(4))
+			}
+		}
+		return nil
 	}
-	return isSo(c.verdict == "fail" && f.margin().Sign() < 0 && len(f.cited) == 1 && f.cited[0].Shown != "" && f.cited[0].Shown == s.text("shown") && rounds(s.text("limit"), f.number("limit")) && f.low(c.j) == low)
 }
 
 // bare reports whether the finding rests on numbers alone.
@@ -477,7 +500,7 @@ func (c *lead) retested(s *said, shown bool) error {
 			return false
 		}
 		return slices.ContainsFunc(c.j.sets(c.l), func(by *set) bool {
-			limit := c.j.allowed(by, c.l, now.NM)
+			_, limit := c.j.bounds(by, c.l, "insertion_loss", now.NM)
 			return limit != nil && rat(r.Value).Cmp(limit) > 0 && rounds(s.text("limit"), limit) && !(by.Application && by.Average)
 		})
 	}))

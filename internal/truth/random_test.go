@@ -219,6 +219,7 @@ func (d *dice) application(id, title string) set {
 	if d.one(3) {
 		s.ORL, s.Glass = d.of("28", "32.5"), d.one(2)
 	}
+	s.Bare = s.Least != "" && d.one(3)
 	s.Channel = []glass{{Fibre: d.of("OS2", "OM3"), Value: d.of("1.9", "6.2", "0.8")}}
 	if d.one(2) {
 		s.Channel = append(s.Channel, glass{Fibre: "G.657.A1", Value: "3.1"})
@@ -490,7 +491,7 @@ func (d *dice) readings() {
 // and so may stand there twice.
 func (j *job) twice() {
 	const name = "readings/day1 copy.csv"
-	if slices.Contains(j.Files, name) || slices.ContainsFunc(j.Readings, func(r reading) bool { return r.File == day1 && r.Time == "" }) {
+	if !slices.ContainsFunc(j.Readings, func(r reading) bool { return r.File == day1 }) || slices.Contains(j.Files, name) || slices.ContainsFunc(j.Readings, func(r reading) bool { return r.File == day1 && r.Time == "" }) {
 		return
 	}
 	for _, r := range slices.Clone(j.Readings) {

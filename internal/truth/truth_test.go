@@ -426,6 +426,9 @@ func (j *job) bounds(by *set, l *link, q string, nm int) (low, high *big.Rat) {
 		if high = j.allowed(by, l, nm); high != nil {
 			low = of(by.Least)
 		}
+		if low != nil && by.Bare {
+			high = nil
+		}
 	case "splice_loss":
 		high = of(by.Splice)
 	case "reflectance":
@@ -581,7 +584,7 @@ func (j *job) paid(is *issued) error {
 			}
 			switch i.Unit {
 			case "splice":
-				n += len(j.terminationsAt(l, ""))
+				n += min(l.Splices, len(j.terminationsAt(l, ""))) // what was made over again is paid once
 			case "termination":
 				for _, end := range []string{"A", "B"} {
 					if len(j.terminationsAt(l, end)) > 0 {
@@ -599,14 +602,14 @@ func (j *job) paid(is *issued) error {
 	return nil
 }
 
-// onPage looks on the paper for what leads it, and for each question that is open; of
+// onPage looks on the paper for what leads it, and for each question and answer; of
 // an open comparison with a limit the paper has the row and the advice. In
 // English the sentences stand there as the record has them; in other languages
 // their numbers and names do.
 func onPage(j *job, rec map[string]any, page string) error {
 	said := slices.Clone(list(rec["statements"]))
 	for _, f := range list(rec["findings"]) {
-		if f := f.(map[string]any); f["question"] != nil && f["verdict"] == "incomplete" && f["kind"] != "limit" {
+		if f := f.(map[string]any); f["question"] != nil && f["kind"] != "limit" {
 			said = append(said, f["question"])
 		}
 	}
@@ -627,7 +630,7 @@ func onPage(j *job, rec map[string]any, page string) error {
 			switch v := v.(type) {
 			case string:
 				decimal := regexp.MustCompile(`^[0-9]+\.[0-9]+$`).MatchString(v)
-				if decimal && !strings.Contains(page, v) && !strings.Contains(page, strings.Replace(v, ".", ",", 1)) {
+				if decimal && !slices.ContainsFunc(written(v), func(v string) bool { return strings.Contains(page, v) }) {
 					return untrue("%s of %s is not on the paper", v, m["code"])
 				}
 			case fmt.Stringer:
@@ -638,6 +641,20 @@ func onPage(j *job, rec map[string]any, page string) error {
 		}
 	}
 	return nil
+}
+
+// written are the ways in which a decimal may stand on paper: with a point or a comma,
+// and thousands parted.
+func written(v string) (out []string) {
+	whole, places, _ := strings.Cut(v, ".")
+	for _, group := range []string{"", " ", "."} {
+		w := whole
+		for i := len(w) - 3; i > 0; i -= 3 {
+			w = w[:i] + group + w[i:]
+		}
+		out = append(out, w+"."+places, w+","+places)
+	}
+	return out
 }
 
 // office issues jobs with one cheap key.
