@@ -16,9 +16,9 @@ import (
 // records have it. Where the question is fatal, the paper says both.
 func TestAnswersOnPaper(t *testing.T) {
 	for language, c := range map[string]struct{ answer, counts, caption string }{
-		"en": {"Answered by A. Quill on 20 Nov 2026: So it is.", "2 questions, 1 answered", "questions, 1 answered"},
-		"es": {"Respuesta de A. Quill, 20 nov 2026: So it is.", "2 preguntas, 1 respondida", "preguntas, 1 con respuesta"},
-		"de": {"Antwort von A. Quill, 20. Nov. 2026: So it is.", "2 Fragen, 1 beantwortet", "Fragen, 1 beantwortet"},
+		"en": {"Answered by A. Quill on 20 Nov 2026: So it is.", "3 questions, 1 answered", "questions, 1 answered"},
+		"es": {"Respuesta de A. Quill, 20 nov 2026: So it is.", "3 preguntas, 1 respondida", "preguntas, 1 con respuesta"},
+		"de": {"Antwort von A. Quill, 20. Nov. 2026: So it is.", "3 Fragen, 1 beantwortet", "Fragen, 1 beantwortet"},
 	} {
 		for _, weight := range []string{"note", "fatal"} {
 			f := library()

@@ -527,7 +527,7 @@ var questions = map[string]checker{
 			if l := &j.Links[i]; modeOf(l.Fibre) == "multimode" {
 				for _, x := range j.lossesAt(l, s.whole("short")) {
 					for _, y := range j.lossesAt(l, s.whole("long")) {
-						if x.Way == y.Way {
+						if x.Way == y.Way && x.Shown == "" && y.Shown == "" {
 							sum, n = add(sum, sub(rat(y.Value), rat(x.Value))), n+1
 						}
 					}
@@ -678,7 +678,7 @@ func (j *job) alike(pair func(x, y *reading) bool, mode string) (same, all int) 
 		}
 		for _, x := range j.losses(l.ID) {
 			for _, y := range j.losses(l.ID) {
-				if pair(x, y) {
+				if x.Shown == "" && y.Shown == "" && pair(x, y) {
 					all++
 					if rat(x.Value).Cmp(rat(y.Value)) == 0 {
 						same++
