@@ -176,6 +176,7 @@ func rows(t testing.TB, base string) []row {
 		{"a termination gone", nil, []string{",\n        " + splice, ""}},
 		{"one put before another", nil, []string{splice, strings.Replace(splice, "0.02", "0.07", 1) + ", " + splice}},
 		{"a reading", nil, []string{loss, strings.Replace(strings.Replace(loss, "0.66", "0.61", 1), "row\": 5", "row\": 15", 1)}},
+		{"the same number with more digits", nil, []string{loss, strings.NewReplacer("0.66", "0.660", "day1", "day2").Replace(loss)}},
 		{"a reading beyond the range", nil, []string{loss, strings.Replace(loss, `"0.66"`, `"100", "shown": "OL"`, 1)}},
 		{"a reading no longer beyond the range", []string{loss, strings.Replace(loss, `"0.66"`, `"100", "shown": "OL"`, 1)}, nil},
 		{"the same value of another file", nil, []string{loss, strings.Replace(loss, "day1", "day2", 1)}},

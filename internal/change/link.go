@@ -261,6 +261,16 @@ func (r *reading) value() statement.Any {
 	return v
 }
 
+// sameNumber compares values as numbers: 0.80 is 0.800.
+func sameNumber(a, b statement.Any) bool {
+	x, isNumber := a.Value.(statement.Number)
+	y, both := b.Value.(statement.Number)
+	if isNumber && both {
+		return x.Equal(y.Decimal)
+	}
+	return keyOf(a) == keyOf(b)
+}
+
 func (r *reading) row() statement.Row {
 	o := statement.Row{File: r.fields.text("file"), Cell: r.fields.text("cell")}
 	if n, ok := r.fields.get("row").(json.Number); ok {
@@ -328,7 +338,7 @@ func (g *gathering) counting(id string, old, now []reading, older bool) {
 		}
 		from, to := before.row(), r.row()
 		switch {
-		case keyOf(before.value()) != keyOf(r.value()):
+		case !sameNumber(before.value(), r.value()):
 			g.manyReadings(r, id, "change.reading", r.subject(), before.value(), r.value(), to)
 		case from.File != to.File:
 			together.note(r.subject(), "change.origin", statement.Name(from.File), statement.Name(to.File))

@@ -20,6 +20,12 @@ func (s *set) rules() (out []rule) {
 			q = "two_way_average"
 		}
 		out = append(out, rule{s, "channel", q})
+		if s.Reach != "" {
+			out = append(out, rule{s, "reach", "length"})
+		}
+		if s.ORL != "" {
+			out = append(out, rule{s, "orl", "optical_return_loss"})
+		}
 	} else {
 		out = append(out, rule{s, "loss", "insertion_loss"}, rule{s, "splice", "splice_loss"})
 		if s.Mean != "" {
@@ -73,7 +79,7 @@ func (j *job) became(r rule, l *link) (state, reason string) {
 			return "judged", "optional.agreed"
 		case j.excused(r, l) != nil:
 			return "optional", "optional.agreed"
-		case r.quantity == "reflectance" && j.Reflectance == "optional":
+		case (r.quantity == "reflectance" || r.quantity == "optical_return_loss") && j.Reflectance == "optional":
 			return "optional", "optional.reflectance"
 		}
 		return "", ""
@@ -86,7 +92,7 @@ func (j *job) became(r rule, l *link) (state, reason string) {
 			if j.allowed(r.set, l, x.NM) == nil {
 				continue
 			}
-			if r.quantity == "insertion_loss" || len(j.lossesAt(l, x.NM)) == 2 {
+			if r.quantity == "insertion_loss" || bothWays(j.lossesAt(l, x.NM)) {
 				return "judged", ""
 			}
 		}
@@ -101,7 +107,7 @@ func (j *job) became(r rule, l *link) (state, reason string) {
 		}
 		figure := false
 		if r.set.Application {
-			figure = r.set.channel(l.Fibre) != nil
+			figure = r.set.Bare || r.set.channel(l.Fibre) != nil
 		} else {
 			figure = slices.ContainsFunc(required, func(nm int) bool { return r.set.cable(l.Fibre, nm) != nil })
 		}
@@ -111,8 +117,18 @@ func (j *job) became(r rule, l *link) (state, reason string) {
 		if state, reason := optional(false); state != "" {
 			return state, reason
 		}
-		if r.set.Application {
+		if r.set.Application && !r.set.any() {
 			return "open", "open.unread-at"
+		}
+		return "open", "open.unread"
+	case "length": // that of the schedule, where none was measured
+		return "judged", ""
+	case "optical_return_loss":
+		if find(j.counting(l.ID), func(x *reading) bool { return x.Quantity == r.quantity }) != nil {
+			return "judged", ""
+		}
+		if state, reason := optional(false); state != "" {
+			return state, reason
 		}
 		return "open", "open.unread"
 	case "splice_loss":

@@ -133,6 +133,9 @@ func (d *dice) optional() {
 	if d.one(5) {
 		j.Optional = append(j.Optional, agreed{Quantity: "reflectance", By: "M. Okafor", Reason: "no meter on site"})
 	}
+	if !d.one(4) {
+		j.Optional = append(j.Optional, agreed{Quantity: "optical_return_loss", By: "Port Ansel Council", Reason: "no reflectometer"})
+	}
 	if d.one(8) {
 		j.Optional = append(j.Optional, agreed{Set: "own-a", Limit: "splice", By: "the engineer", Reason: "measured at the reel"})
 	}
