@@ -18,6 +18,8 @@ type sheet struct {
 	losses []judge.Finding // without those that an application's line tells
 	met    map[string]bool // required applications that the link carries, by id
 	places int             // of all losses on this paper
+	// lowTold is that the mark of figures of low confidence was explained: once a paper.
+	lowTold bool
 }
 
 // Certificate returns the certificate of a link. It refuses a link that is not
@@ -158,6 +160,7 @@ func (sh *sheet) name() string {
 
 func (sh *sheet) compose(f *flow, sections []string) {
 	f.rails = sh.rail.draw
+	sh.lowTold = false // a paper is set more than once
 	f.heading = sh.again(sh.words.Say("document.continued", "title", sh.title+" "+sh.CertificateNumber(sh.l.Link.ID)))
 	lead := sh.lead()
 	sh.rail.beside = sh.baselines(f, lead, sections[0])

@@ -192,7 +192,8 @@ func (sh *sheet) otherSources() string {
 		}
 	}
 	text := w.Say("small.limits", "sources", strings.Join(sh.stand(values, named), "; "))
-	if low {
+	if low && !sh.lowTold {
+		sh.lowTold = true
 		text += " " + sh.lowText()
 	}
 	return text

@@ -83,8 +83,9 @@ func (sh *sheet) workings(f *flow, groups []*workingGroup, only, last bool) {
 	if p := sh.probability(); p != "" && last && sh.l.Verdict.Certifiable() {
 		source += "; " + p
 	}
-	if low {
+	if low && !sh.lowTold {
 		source += ". " + sh.lowText()
+		sh.lowTold = true
 	}
 	all = append(all, paragraph{cell{source, f.note}, 0.7})
 	height := 0.0
@@ -167,16 +168,18 @@ func marked(f judge.Finding, limit string) string {
 
 // lowNote says below figures what their mark means, where one of them has it.
 func (sh *sheet) lowNote(f *flow, findings []judge.Finding) {
-	if slices.ContainsFunc(findings, func(one judge.Finding) bool { return one.Limit != nil && isLow(one.Working) }) {
+	if !sh.lowTold && slices.ContainsFunc(findings, func(one judge.Finding) bool { return one.Limit != nil && isLow(one.Working) }) {
+		sh.lowTold = true
 		f.paragraph(f.note, 0.7, sh.lowText())
 	}
 }
 
-// lowText explains the mark: what is left to confirm or, once every set with such
-// figures on this paper was compared with its standard, by whom and when.
+// lowText explains the mark: by whom and when sets with such figures on this paper
+// were compared with their standard, and that those of the others are left to
+// confirm.
 func (sh *sheet) lowText() string {
 	w := sh.words
-	var known []string
+	var known, open []string
 	for _, f := range sh.l.Findings {
 		if !isLow(f.Working) {
 			continue
@@ -189,15 +192,20 @@ func (sh *sheet) lowText() string {
 			id := f.Working.From(t).SetID
 			k := slices.IndexFunc(sh.Judgement.Sets, func(s judge.SetUsed) bool { return s.ID == id })
 			if k < 0 || sh.Judgement.Sets[k].Confirmation.IsZero() {
-				return w.Say("working.low")
+				open = unique(append(open, id)...)
+			} else {
+				known = unique(append(known, id+": "+w.State(sh.Judgement.Sets[k].Confirmation))...)
 			}
-			known = unique(append(known, id+": "+w.State(sh.Judgement.Sets[k].Confirmation))...)
 		}
 	}
-	if len(known) == 0 {
-		return w.Say("working.low")
+	low := w.Say("working.low")
+	switch {
+	case len(known) == 0:
+		return low
+	case len(open) > 0:
+		known = append(known, strings.Join(open, ", ")+": "+strings.TrimPrefix(low, lowMark+" "))
 	}
-	return "* " + strings.Join(known, " ")
+	return lowMark + " " + strings.Join(known, " ")
 }
 
 // isLow reports whether a limit rests on a figure known with low confidence; what
