@@ -19,6 +19,7 @@ import (
 
 	"spanseal/internal/certify"
 	"spanseal/internal/diag"
+	"spanseal/internal/judge"
 	"spanseal/internal/record"
 	"spanseal/internal/statement"
 	"spanseal/templates"
@@ -99,6 +100,7 @@ func TestWordingIsUsed(t *testing.T) {
 			}
 		}
 	}
+	prefixes = append(prefixes, "locale.and_before_", "locale.or_before_") // package wording adds the sound
 	files, err := filepath.Glob("*.go")
 	if err != nil {
 		t.Fatal(err)
@@ -165,6 +167,18 @@ func TestWordingIsUsed(t *testing.T) {
 	for _, key := range slices.Sorted(maps.Keys(keys)) {
 		if !used[key] && !slices.ContainsFunc(prefixes, func(p string) bool { return strings.HasPrefix(key, p) }) {
 			t.Errorf("%s is said nowhere", key)
+		}
+	}
+}
+
+// TestCheckNames: the change list calls each evidence check by a name.
+func TestCheckNames(t *testing.T) {
+	for _, lang := range []string{"en", "es", "de"} {
+		keys := keysOf(t, lang)
+		for _, c := range judge.Codes() {
+			if keys["check_name."+c.Code] == "" {
+				t.Errorf("%s: %s has no name", lang, c.Code)
+			}
 		}
 	}
 }

@@ -37,7 +37,7 @@ func (g *gathering) heads(old, now *head, older bool) error {
 			// the older form does not have it
 		case check:
 			code, name, _ := strings.Cut(code, ".")
-			g.tell(jobPart, "change.check", statement.Name(code), word(name), value(name, d.old), value(name, d.now))
+			g.tell(jobPart, "change.check", statement.Word{Group: "check_name", Code: code}, word(name), value(name, d.old), value(name, d.now))
 		default:
 			g.tell(jobPart, "change.job", word(d.name), value(d.name, d.old), value(d.name, d.now))
 		}

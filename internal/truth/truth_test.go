@@ -207,7 +207,7 @@ func (j *job) finding(s *said) error {
 			return fmt.Errorf("limit of %s, %v at %v nm: %w", s.set(), f["quantity"], f["wavelength_nm"], err)
 		}
 	}
-	if f["quantity"] == "group_mean" && s.link == nil {
+	if f["quantity"] == "group_mean" && f["kind"] == "limit" && s.link == nil {
 		if err := j.groupMean(f); err != nil {
 			return fmt.Errorf("mean of the group at %v nm: %w", f["wavelength_nm"], err)
 		}

@@ -224,8 +224,28 @@ func (w *Wording) join(texts []string, last string) string {
 	case 1:
 		return texts[0]
 	default:
+		if key := last + "_before_" + sound(texts[n-1]); w.Has(key) {
+			last = key
+		}
 		return strings.Join(texts[:n-1], ", ") + " " + w.Say(last) + " " + texts[n-1]
 	}
+}
+
+// sound is the vowel that a text begins with when it is read in a language in which
+// "and" and "or" change before their own vowel, as Spanish y and o do (common
+// practice): "i" of Idris and hilo, not of hielo; "o" of otro, hora, 8 and 850.
+func sound(text string) string {
+	text = strings.ToLower(text)
+	switch {
+	case strings.HasPrefix(text, "hie"), strings.HasPrefix(text, "hia"), strings.HasPrefix(text, "hio"):
+		return ""
+	case strings.HasPrefix(text, "i"), strings.HasPrefix(text, "hi"), strings.HasPrefix(text, "í"):
+		return "i"
+	case strings.HasPrefix(text, "o"), strings.HasPrefix(text, "ho"), strings.HasPrefix(text, "ó"), strings.HasPrefix(text, "8"),
+		text == "11", strings.HasPrefix(text, "11 "):
+		return "o"
+	}
+	return ""
 }
 
 // Fixed writes a decimal with a number of places.

@@ -76,3 +76,22 @@ func TestSubject(t *testing.T) {
 		t.Errorf("%q, want %q", got, want)
 	}
 }
+
+// TestAnd: Spanish says e before i, and u before o.
+func TestAnd(t *testing.T) {
+	es, en := load(t, "es"), load(t, "en")
+	for last, want := range map[string]string{
+		"Idris": "A e Idris", "hilos": "A e hilos", "hielo": "A y hielo", "B-1": "A y B-1", "Óscar": "A y Óscar",
+	} {
+		if got := es.List([]string{"A", last}); got != want {
+			t.Errorf("got %q, want %q", got, want)
+		}
+	}
+	if got := en.List([]string{"A", "Idris"}); got != "A and Idris" {
+		t.Errorf("got %q", got)
+	}
+	either := statement.New("application.average", statement.Name("X"), statement.Either{statement.Span{From: 1310, To: 1310}, statement.Span{From: 850, To: 850}})
+	if got := es.State(either); !regexp.MustCompile(`1310 u 850`).MatchString(got) {
+		t.Errorf("got %q", got)
+	}
+}
