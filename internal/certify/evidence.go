@@ -154,7 +154,9 @@ func (s *Set) person(id string) string {
 	return id
 }
 
-// claim is the statement of a link's paper about the record with the digest.
+// claim is the statement of a link's paper about the record with the digest. A
+// number that only stands for what the instrument showed is in no token: who
+// scans it sees no row that says so.
 func (s *Set) claim(l *judge.LinkResult, recordJSON []byte) seal.Claim {
 	c := seal.Claim{
 		Certificate: s.CertificateNumber(l.Link.ID),
@@ -168,7 +170,7 @@ func (s *Set) claim(l *judge.LinkResult, recordJSON []byte) seal.Claim {
 	_, last := s.measuredOn(l.Readings)
 	c.Measured = last.String()
 	for _, r := range l.Readings {
-		if r.Quantity == record.InsertionLoss {
+		if r.Quantity == record.InsertionLoss && r.Shown == "" {
 			c.Readings = append(c.Readings, seal.ClaimReading{WavelengthNM: r.WavelengthNM, Direction: string(r.Direction), Loss: r.Value})
 		}
 	}

@@ -19,7 +19,7 @@ type Claim struct {
 	Verdict     string            `json:"verdict"`             // "pass", "marginal"; for a summary "conforms", "does not conform"; for other sheets "fail", "incomplete"
 	Issued      string            `json:"issued"`              // day, 2026-11-25
 	Measured    string            `json:"measured,omitempty"`  // day of the latest reading, or ""
-	Readings    []ClaimReading    `json:"readings,omitempty"`  // used insertion losses, by wavelength and direction
+	Readings    []ClaimReading    `json:"readings,omitempty"`  // used insertion losses that were shown as numbers, by wavelength and direction
 	Margin      *quantity.Decimal `json:"margin_db,omitempty"` // smallest margin, dB; nil where nothing was judged
 	Record      [16]byte          `json:"-"`                   // the first half of the attached record's SHA-256
 }

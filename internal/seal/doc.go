@@ -43,7 +43,8 @@
 // Texts are UTF-8, not empty, at most [MaxText] bytes, without control
 // characters. No other key may be there. A certificate number that is the job
 // number, "/" and the link, or the job number alone where there is no link, is
-// left out. Losses of one wavelength written with as many digits after the
+// left out. So are losses for which the instrument showed no number, but a bound
+// or that it could measure no more: the record has them, and what was shown. Losses of one wavelength written with as many digits after the
 // point stand in one reading, others in two, A-B first; null stands for a
 // direction that is not in the reading. The day of the latest reading is between
 // 1970-01-02 and 2199-12-31, as the day of issue is.

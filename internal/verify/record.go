@@ -60,6 +60,7 @@ type recordReading struct {
 	WavelengthNM int              `json:"wavelength_nm"`
 	Direction    string           `json:"direction"`
 	Value        quantity.Decimal `json:"value"`
+	Shown        string           `json:"shown"`
 	Origin       origin           `json:"origin"`
 }
 
@@ -216,18 +217,29 @@ func (r *recordFile) origins() []origin {
 	return once
 }
 
+// losses are the losses of a token: those that the instrument gave as numbers,
+// or with them what stands for a bound or for a reading beyond its range.
+func (r *recordFile) losses(standIns bool) (losses []seal.ClaimReading) {
+	for _, x := range r.Readings {
+		if x.Quantity == "insertion_loss" && (standIns || x.Shown == "") {
+			losses = append(losses, seal.ClaimReading{WavelengthNM: x.WavelengthNM, Direction: x.Direction, Loss: x.Value})
+		}
+	}
+	return losses
+}
+
 func (r *recordFile) disagree(c seal.Claim) []string {
 	said := seal.Claim{
 		Certificate: r.Certificate, Revision: r.Revision, Job: r.Job.Number, Link: r.Link.ID,
 		Verdict: r.Verdict, Issued: r.Issued,
 		Measured: c.Measured, Margin: c.Margin, Record: c.Record, // compared elsewhere
 	}
-	for _, x := range r.Readings {
-		if x.Quantity == "insertion_loss" {
-			said.Readings = append(said.Readings, seal.ClaimReading{WavelengthNM: x.WavelengthNM, Direction: x.Direction, Loss: x.Value})
-		}
-	}
+	said.Readings = r.losses(false)
 	faults := disagreements(said, c)
+	if slices.Contains(said.Differences(c), "readings") { // tokens once held the numbers that stand for what was shown
+		said.Readings = r.losses(true)
+		faults = disagreements(said, c)
+	}
 	if c.Margin != nil {
 		known := false
 		for _, f := range r.Findings {

@@ -41,6 +41,13 @@ func TestPaper(t *testing.T) {
 			trusting(me), 5, "disagree about readings"},
 		"reading left out": {maker{signer: me, claim: func(_ string, c *seal.Claim) { c.Readings = c.Readings[:1] }},
 			trusting(me), 5, "disagree about readings"},
+		"beyond the range, left out": {maker{signer: me, record: shownLast, claim: func(_ string, c *seal.Claim) { c.Readings = c.Readings[:1] }},
+			trusting(me), 0, ""},
+		"beyond the range, as tokens once had it": {maker{signer: me, record: shownLast}, trusting(me), 0, ""},
+		"beyond the range, with a number of its own": {maker{signer: me, record: shownLast, claim: func(_ string, c *seal.Claim) { c.Readings[1].Loss = quantity.Must("0.50") }},
+			trusting(me), 5, "disagree about readings"},
+		"beyond the range, and another left out": {maker{signer: me, record: shownLast, claim: func(_ string, c *seal.Claim) { c.Readings = c.Readings[1:] }},
+			trusting(me), 5, "disagree about readings"},
 		"other verdict":  {maker{signer: me, record: func(_ string, r map[string]any) { r["verdict"] = "fail" }}, trusting(me), 5, "disagree about verdict"},
 		"other link":     {maker{signer: me, claim: func(_ string, c *seal.Claim) { c.Link = "L-9" }}, trusting(me), 5, "disagree about link"},
 		"other job":      {maker{signer: me, claim: func(_ string, c *seal.Claim) { c.Job = "J-8" }}, trusting(me), 5, "disagree about job"},
@@ -556,4 +563,10 @@ func BenchmarkPaper(b *testing.B) {
 			b.Fatal("refused")
 		}
 	}
+}
+
+// shownLast makes the record say that the instrument could measure no more of
+// its last loss.
+func shownLast(_ string, r map[string]any) {
+	r["readings"].([]any)[1].(map[string]any)["shown"] = "OL"
 }
