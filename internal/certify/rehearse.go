@@ -60,7 +60,7 @@ func (s *Set) rehearse(l *judge.LinkResult, problems *diag.List) {
 	token, err := seal.Rehearse(claim)
 	if err != nil {
 		problems.Add(diag.Problem{Code: "no-token", Place: place, Message: fmt.Sprintf("no certificate of link %s can be signed: %v", l.Link.ID, err),
-			Mend: "shorten the name of the link in links.csv, or the job's number; a link has at most 32 losses that count"})
+			Mend: "shorten the name of the link in " + place.File + ", or the job's number; a link has at most 32 losses that count"})
 		return
 	}
 	modules, err := s.Symbol(s.symbolText(token))

@@ -144,7 +144,10 @@ func noLink(j *job, name string) error {
 	for _, l := range j.facts.Links {
 		known = append(known, l.ID)
 	}
-	mend := "links.csv lists the links of the job"
+	mend := "the schedule names no link"
+	if len(j.facts.Links) > 0 {
+		mend = j.facts.Links[0].Origin.File + " lists the links of the job"
+	}
 	if near := limits.Near(name, known); near != "" {
 		mend = fmt.Sprintf("did you mean %s?", diag.Safe(near))
 	}

@@ -752,7 +752,7 @@ func (a *assembler) losses(row *row, g *group, p *record.Reading, v *[fieldCount
 			length = *v[fLength]
 		}
 		if length.Sign() <= 0 {
-			a.fault(row, g[fLossPerKm].column, diag.Problem{Code: "no-length", Message: "dB/km without a length gives no loss", Mend: "give the link's length in links.csv, or map a length column"})
+			a.fault(row, g[fLossPerKm].column, diag.Problem{Code: "no-length", Message: "dB/km without a length gives no loss", Mend: "give the link's length in " + a.r.scheduled + ", or map a length column"})
 			return
 		}
 		rate := *p // the note is of this reading only

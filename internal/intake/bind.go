@@ -273,7 +273,7 @@ func (b *binder) complete(g *group) {
 	lossBy := g[fReference].given() && g[fReceived].given()
 	switch {
 	case !found(fLink) && !found(fStrand):
-		missing("no column says which link was measured", "add a column link, or map it under columns; or cable and strand, as in links.csv")
+		missing("no column says which link was measured", "add a column link, or map it under columns; or cable and strand, as the schedule has them")
 	case values == 0:
 		missing("no column holds a reading", "add a column such as loss_db, or map one under columns or each")
 	case g[fReceived].given() && !found(fReference):

@@ -105,13 +105,14 @@ func Read(dir string, opt Options) (*record.Facts, *diag.List) {
 
 // reader is the state of one Read.
 type reader struct {
-	folder   *folder
-	facts    *record.Facts
-	list     *diag.List
-	job      *source.File // job.yaml, nil when missing
-	mappings []*mapping
-	schedule schedule
-	aliases  map[string]string // as a file writes it, to a link's id
+	folder    *folder
+	facts     *record.Facts
+	list      *diag.List
+	job       *source.File // job.yaml, nil when missing
+	mappings  []*mapping
+	schedule  schedule
+	scheduled string            // the name of its file
+	aliases   map[string]string // as a file writes it, to a link's id
 	// Where each alias is given, and whether any file uses it.
 	aliasPlace map[string]diag.Place
 	aliasUsed  map[string]bool
@@ -132,7 +133,7 @@ type reader struct {
 }
 
 func newReader() *reader {
-	r := &reader{facts: &record.Facts{}, list: &diag.List{}, names: newNames(nil), index: map[string]int32{}, sources: map[string]*source.File{}}
+	r := &reader{scheduled: linksFile, facts: &record.Facts{}, list: &diag.List{}, names: newNames(nil), index: map[string]int32{}, sources: map[string]*source.File{}}
 	r.facts.Job.Location = time.UTC
 	return r
 }

@@ -23,7 +23,8 @@ const maxTaken = 20_000
 
 // readLinks reads the schedule.
 func (r *reader) readLinks() {
-	if f := r.readLedger(r.scheduleFile()); f != nil {
+	r.scheduled = r.scheduleFile()
+	if f := r.readLedger(r.scheduled); f != nil {
 		r.links(f)
 	}
 	// Without a schedule every name would be unknown; that is said once.
@@ -91,7 +92,7 @@ func (r *reader) checkNamed() {
 		p := diag.Problem{Code: "unknown-link", Place: diag.Place{File: jobFile}}
 		if !r.list.Full(p.Severity, p.Code, jobFile) {
 			p.Place, p.Mend = place(), mend
-			p.Message = fmt.Sprintf("%q is not a link of links.csv", id)
+			p.Message = fmt.Sprintf("%q is not a link of %s", id, r.scheduled)
 			if near := r.names.near(id); near != "" {
 				p.Want = fmt.Sprintf("did you mean %q?", near)
 			}
@@ -99,12 +100,12 @@ func (r *reader) checkNamed() {
 		r.list.Add(p)
 	}
 	for _, alias := range named(r.aliases) {
-		unknown(r.aliases[alias], "correct the alias, or add the link to links.csv",
+		unknown(r.aliases[alias], "correct the alias, or add the link to "+r.scheduled,
 			func() diag.Place { return at().of("aliases." + alias) })
 	}
 	for i, answer := range r.facts.Job.Answers {
 		for k, id := range answer.Links {
-			unknown(id, "name a link as links.csv does, or remove the answer",
+			unknown(id, "name a link as "+r.scheduled+" does, or remove the answer",
 				func() diag.Place { return at().ofAnswer(i, k) })
 		}
 	}

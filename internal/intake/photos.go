@@ -27,7 +27,7 @@ func (r *reader) readPhotos() {
 		stem := strings.TrimSuffix(path.Base(name), path.Ext(name))
 		link, end, ok := r.photoOf(stem)
 		if !ok {
-			p := diag.Problem{Severity: diag.Question, Code: "photo-of-no-link", Place: diag.Place{File: name}, Message: "the picture's name begins with no link of links.csv",
+			p := diag.Problem{Severity: diag.Question, Code: "photo-of-no-link", Place: diag.Place{File: name}, Message: "the picture's name begins with no link of " + r.scheduled,
 				Mend: "name it by link and end, such as A-11-B.jpg"}
 			if near := r.names.near(stem); near != "" {
 				p.Want = fmt.Sprintf("did you mean %q?", near)

@@ -49,7 +49,7 @@ func (r *reader) indexStrands() {
 func (a *assembler) linkByStrand(row *row, g *group) (id string, index int32, alias string) {
 	cable, number := a.text(row, &g[fCable]), a.text(row, &g[fStrand])
 	if number == "" {
-		a.missing(row, fStrand, &g[fStrand], "link and no strand", "the name of a link in links.csv, or the number of its strand")
+		a.missing(row, fStrand, &g[fStrand], "link and no strand", "the name of a link in "+a.r.scheduled+", or the number of its strand")
 		return "", 0, ""
 	}
 	if a.r.strands == nil {
@@ -66,10 +66,10 @@ func (a *assembler) linkByStrand(row *row, g *group) (id string, index int32, al
 	case a.r.anyLink:
 		return a.linkNamed(row, &g[fStrand], strings.TrimSpace(cable+" "+number))
 	}
-	p := diag.Problem{Code: "unknown-link", Message: "no link of links.csv has " + what, Mend: "correct cable and strand in links.csv, or say the cable in the file's entry of readings, such as cable: C1"}
+	p := diag.Problem{Code: "unknown-link", Message: "no link of " + a.r.scheduled + " has " + what, Mend: "correct cable and strand in " + a.r.scheduled + ", or say the cable in the file's entry of readings, such as cable: C1"}
 	if ok {
-		p.Code, p.Message = "which-link", "two links of links.csv have "+what
-		p.Mend = "map the cable too, or give each link its own cable and strand in links.csv"
+		p.Code, p.Message = "which-link", "two links of "+a.r.scheduled+" have "+what
+		p.Mend = "map the cable too, or give each link its own cable and strand in " + a.r.scheduled
 	}
 	if _, _, _, isLink := a.r.findLink(number); isLink {
 		p.Want, p.Mend = "this is the name of a link", "map the column as link, under columns in the file's entry of readings"

@@ -27,7 +27,7 @@ func (r *reader) readTerminations() {
 	}
 	for o := range l.rows() {
 		t := record.Termination{
-			Link: l.must("link", "the name of a link in links.csv"), End: strings.ToUpper(l.text("end")), Kind: l.must("kind", "such as spliced-on connector or splice"),
+			Link: l.must("link", "the name of a link in "+r.scheduled), End: strings.ToUpper(l.text("end")), Kind: l.must("kind", "such as spliced-on connector or splice"),
 			Lot: l.text("lot"), Person: l.text("person"), Finished: l.time("finished"), EndFace: record.EndFaceNotInspected, Origin: o,
 		}
 		if t.Link != "" {
@@ -38,7 +38,7 @@ func (r *reader) readTerminations() {
 				if near := r.names.near(t.Link); near != "" {
 					want = fmt.Sprintf("did you mean %q?", near)
 				}
-				l.fault("link", "unknown-link", fmt.Sprintf("%q is not a link of links.csv", t.Link), want, "correct the name, or add the link to links.csv")
+				l.fault("link", "unknown-link", fmt.Sprintf("%q is not a link of %s", t.Link, r.scheduled), want, "correct the name, or add the link to "+r.scheduled)
 			}
 		}
 		switch t.End {

@@ -579,7 +579,7 @@ func (a *assembler) link(row *row, g *group) (id string, index int32, alias stri
 	case g[fStrand].given():
 		return a.linkByStrand(row, g)
 	default:
-		a.missing(row, fLink, s, "link", "the name of a link in links.csv")
+		a.missing(row, fLink, s, "link", "the name of a link in "+a.r.scheduled)
 		return "", 0, ""
 	}
 }
@@ -608,16 +608,16 @@ func (a *assembler) unknownLink(row *row, s *slot, text string) {
 		a.fault(row, s.column, controlFault("name", text, at))
 		return
 	}
-	p := diag.Problem{Code: "unknown-link", Message: fmt.Sprintf("%q is not a link of links.csv", text)}
+	p := diag.Problem{Code: "unknown-link", Message: fmt.Sprintf("%q is not a link of %s", text, a.r.scheduled)}
 	if near := a.r.names.near(text); near != "" {
 		p.Want = fmt.Sprintf("did you mean %q?", near)
 		p.Mend = fmt.Sprintf("if they are the same link, add it to aliases in job.yaml: %q: %q", text, near)
 		p.Patch = a.r.aliasPatch("if each pair is one link", fmt.Sprintf("%q: %q", text, near))
 	} else {
-		p.Mend = "add the link to links.csv, or leave the row out under ignore_rows"
+		p.Mend = "add the link to " + a.r.scheduled + ", or leave the row out under ignore_rows"
 	}
 	if a.faults < 100 && slices.ContainsFunc(a.r.facts.Links, func(l record.Link) bool { return l.Strand == text }) {
-		p.Because = append(p.Because, fmt.Sprintf("links.csv has a strand %s: where the file names strands, map the column as strand, and cable", text))
+		p.Because = append(p.Because, fmt.Sprintf("%s has a strand %s: where the file names strands, map the column as strand, and cable", a.r.scheduled, text))
 	}
 	if day, is := spreadsheetDay(text, a.t); is {
 		p.Because = append(p.Because, day)
