@@ -33,7 +33,7 @@ func (sh *sheet) folded(f judge.Finding) bool {
 func (sh *sheet) reflectance(f *flow) {
 	w := sh.words
 	rows := sh.others(f)
-	var required, missed, open, within []string
+	var required, missed, open, within, loss []string
 	for _, c := range sh.l.Carries {
 		switch {
 		case c.Required && c.Within:
@@ -42,15 +42,18 @@ func (sh *sheet) reflectance(f *flow) {
 			open = append(open, c.Title)
 		case c.Required:
 			missed = append(missed, c.Title)
-		case c.Within && sh.l.Verdict.Certifiable(): // no promise on a sheet that is none
+		case !c.Within || !sh.l.Verdict.Certifiable(): // no promise on a sheet that is none
+		case c.LengthJudged:
 			within = append(within, c.Title)
+		default:
+			loss = append(loss, c.Title)
 		}
 	}
 	var expected []string
 	for _, e := range sh.l.ExpectedORL {
 		expected = append(expected, strings.TrimSpace(wording.Nanometres(e.WavelengthNM)+" nm "+w.Term("way", string(e.Direction)))+" "+w.Localise(decimals(e.DB, 1))+" dB")
 	}
-	if len(rows)+len(expected)+len(required)+len(missed)+len(open)+len(within) == 0 {
+	if len(rows)+len(expected)+len(required)+len(missed)+len(open)+len(within)+len(loss) == 0 {
 		return
 	}
 	title := w.Say("reflectance.title")
@@ -70,7 +73,19 @@ func (sh *sheet) reflectance(f *flow) {
 	}
 	say(f.alarm(), "carries.missed", missed)
 	say(f.alarm(), "carries.open", open)
-	say(f.caption, "carries.within", sh.familiesOf(within))
+	var tail []string // in one paragraph, for a certificate keeps to its page
+	if len(within) > 0 {
+		tail = append(tail, w.Say("carries.within", "list", strings.Join(sh.familiesOf(within), "\u00A0· "))+".")
+	}
+	if len(loss) > 0 {
+		tail = append(tail, w.Say("carries.within_loss", "list", strings.Join(families(loss), "\u00A0· "))+".")
+	}
+	if len(required)+len(missed)+len(open)+len(tail) > 0 {
+		tail = append(tail, w.States(judge.ApplicationNotes(&sh.Facts.Job.Policy, sh.l))...)
+	}
+	if len(tail) > 0 {
+		f.paragraph(f.caption, 0.7, strings.Join(tail, " "))
+	}
 }
 
 // familiesOf is families, worked out once for links that carry the same, as nearly

@@ -444,7 +444,7 @@ func probability(p float64) string {
 }
 
 func (a *app) carries(all []judge.Carries) {
-	var within []string
+	var within, loss []string
 	fmt.Fprintln(a.out)
 	for _, c := range all {
 		switch {
@@ -452,11 +452,16 @@ func (a *app) carries(all []judge.Carries) {
 			fmt.Fprintf(a.out, "%s  %s is required, and it is not shown yet that the link carries it\n", a.onOut.bad("open"), diag.Safe(c.Title))
 		case c.Required && !c.Within:
 			fmt.Fprintf(a.out, "%s  %s is required and is out of its limits\n", a.onOut.bad("carries not"), diag.Safe(c.Title))
-		case c.Within:
+		case c.Within && c.LengthJudged:
 			within = append(within, diag.Safe(c.Title))
+		case c.Within:
+			loss = append(loss, diag.Safe(c.Title))
 		}
 	}
 	if len(within) > 0 {
 		fmt.Fprintf(a.out, "within length and loss for %s\n", strings.Join(within, "; "))
+	}
+	if len(loss) > 0 {
+		fmt.Fprintf(a.out, "within loss for %s; no length is judged\n", strings.Join(loss, "; "))
 	}
 }

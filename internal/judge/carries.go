@@ -6,7 +6,9 @@ import (
 	"strings"
 
 	"spanseal/internal/limits"
+	"spanseal/internal/quantity"
 	"spanseal/internal/record"
+	"spanseal/internal/statement"
 )
 
 // carries says of every application that the link must carry whether it does,
@@ -24,6 +26,12 @@ func (d *docket) carries(subjects []subject) {
 			required = true
 		case t.within(extremes):
 			within[i] = 1
+			if t.judgesLength(extremes) {
+				within[i] |= 2
+			}
+			if d.engineered(t.set) != nil {
+				within[i] |= 4
+			}
 		}
 	}
 	// Links that carry the same share one list.
@@ -31,7 +39,11 @@ func (d *docket) carries(subjects []subject) {
 	if !ok {
 		for i, yes := range within {
 			if yes != 0 {
-				list = append(list, Carries{ID: all[i].set.ID, Title: all[i].set.Title, Within: true})
+				c := Carries{ID: all[i].set.ID, Title: all[i].set.Title, Within: true, LengthJudged: yes&2 != 0}
+				if yes&4 != 0 {
+					c.EngineeredBeyond = d.engineered(all[i].set)
+				}
+				list = append(list, c)
 			}
 		}
 		d.lists[string(within)] = list
@@ -40,18 +52,18 @@ func (d *docket) carries(subjects []subject) {
 		d.out.Carries = list
 		return
 	}
-	d.out.Carries = append(d.mustCarry(all), list...)
+	d.out.Carries = append(d.mustCarry(all, extremes), list...)
 }
 
 // mustCarry judges the applications that the link must carry.
-func (d *docket) mustCarry(all []trial) (out []Carries) {
+func (d *docket) mustCarry(all []trial, extremes []extreme) (out []Carries) {
 	for _, s := range d.sets {
 		i := slices.IndexFunc(all, func(t trial) bool { return t.set == s.Set })
 		if i < 0 {
 			continue
 		}
 		t := &all[i]
-		c := Carries{ID: t.set.ID, Title: t.set.Title, Required: true, Within: t.unmet.IsZero()}
+		c := Carries{ID: t.set.ID, Title: t.set.Title, Required: true, Within: t.unmet.IsZero(), LengthJudged: t.judgesLength(extremes), EngineeredBeyond: d.engineered(t.set)}
 		if !t.unmet.IsZero() {
 			f := Finding{Matter: &Matter{Kind: KindRequired, Code: "application", Question: t.unmet}, Verdict: Incomplete, Probability: -1}
 			d.out.Findings = append(d.out.Findings, f)
@@ -64,6 +76,49 @@ func (d *docket) mustCarry(all []trial) (out []Carries) {
 			}
 		}
 		out = append(out, c)
+	}
+	return out
+}
+
+// engineeredBeyond names the value of a set beyond which links are engineered.
+const engineeredBeyond = "engineered_beyond"
+
+// engineered is the length beyond which links of an application are engineered, where
+// the link is longer; else nil.
+func (d *docket) engineered(set *limits.Set) *quantity.Decimal {
+	v := set.Value(engineeredBeyond, &d.at)
+	if v == nil || !v.Number.Less(d.link.Length) {
+		return nil
+	}
+	return &v.Number
+}
+
+// ApplicationNotes says what the limits of applications do not: that cords share the
+// budget, which connections lie outside the measurement, and which links are
+// engineered. It says nothing where no application is named.
+func ApplicationNotes(p *record.Policy, l *LinkResult) (out []statement.Statement) {
+	var beyond []*quantity.Decimal
+	named := map[string]statement.List{}
+	carried := false
+	for i := range l.Carries {
+		c := &l.Carries[i]
+		carried = carried || c.Required || c.Within
+		if e := c.EngineeredBeyond; e != nil && (c.Required || c.Within) {
+			if named[e.Short()] == nil {
+				beyond = append(beyond, e)
+			}
+			named[e.Short()] = append(named[e.Short()], statement.Name(c.Title))
+		}
+	}
+	if !carried {
+		return nil
+	}
+	out = append(out, statement.New("application-note.cords"))
+	if n := l.Link.MatedPairs - counted(p, l.Link); n > 0 {
+		out = append(out, statement.New("application-note.ends", statement.Count(n), statement.Word{Group: "reference", Code: string(p.Reference)}))
+	}
+	for _, e := range beyond {
+		out = append(out, statement.New("application-note.engineered", named[e.Short()], statement.Short(quantity.Kilometres(*e))))
 	}
 	return out
 }

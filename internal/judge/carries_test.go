@@ -250,3 +250,64 @@ func TestTwoWavelengths(t *testing.T) {
 		}
 	}
 }
+
+// TestApplicationNotes: length is said to be judged only where it was, patch cords
+// share the budget, and what the limits do not show is told.
+func TestApplicationNotes(t *testing.T) {
+	book := own(t, "loss-alone.yaml", "id: loss-alone\nkind: application\ntitle: Loss alone\nowner: test\nedition: \"1\"\nprovenance: read\nvalues: {most: 20 dB}\nlimits:\n  - {id: loss, quantity: insertion_loss, where: {wavelength_nm: 1550}, at_most: [{rate: most}]}\n")
+	for _, c := range []struct {
+		name      string
+		reference record.ReferenceMethod
+		length    string
+		loss      string
+		want      string
+	}{
+		{"one cord, short", record.OneCord, "312", "0.90", "Patch cords share this budget."},
+		{"two cords", record.TwoCord, "312", "0.90", "Patch cords share this budget.; The two-cord reference leaves one end connection outside the measurement. Its loss comes on top; it is not taken off the limits of applications, because it was not measured."},
+		{"three cords", record.ThreeCord, "312", "0.90", "Patch cords share this budget.; The three-cord reference leaves 2 end connections outside the measurement. Their loss comes on top; it is not taken off the limits of applications, because it was not measured."},
+		{"as long as is not engineered", record.OneCord, "30000", "9.00", "Patch cords share this budget."},
+		{"engineered", record.OneCord, "35000", "9.00", "Patch cords share this budget.; Beyond 30 km a link of 10GBASE-ER is engineered: these limits alone do not show that it works."},
+	} {
+		f := clean()
+		f.Job.Policy.Reference = c.reference
+		f.Links[0].Length = dec(c.length)
+		for i := range f.Readings {
+			f.Readings[i].Value = dec(c.loss)
+		}
+		if c.loss == "9.00" {
+			f.Readings = f.Readings[2:] // at 1550 nm alone
+		}
+		l := judged(t, f, book).Result(0)
+		var got []string
+		for _, s := range judge.ApplicationNotes(&f.Job.Policy, l) {
+			got = append(got, said(s))
+		}
+		if text := strings.Join(got, "; "); text != c.want {
+			t.Errorf("%s: %q, want %q", c.name, text, c.want)
+		}
+		for _, a := range l.Carries {
+			if a.LengthJudged != (a.ID != "loss-alone") {
+				t.Errorf("%s: %s: length judged %v", c.name, a.ID, a.LengthJudged)
+			}
+		}
+		if !slices.ContainsFunc(l.Carries, func(a judge.Carries) bool { return a.ID == "loss-alone" && a.Within }) {
+			t.Errorf("%s: not within the loss", c.name)
+		}
+	}
+	if got := judge.ApplicationNotes(&record.Policy{}, &judge.LinkResult{}); got != nil {
+		t.Errorf("of no application: %v", got)
+	}
+}
+
+// TestEngineered: the 40 km systems of IEEE Std 802.3 are engineered beyond 30 km
+// (recalled), and no other built-in set is.
+func TestEngineered(t *testing.T) {
+	for _, set := range builtIn(t).All() {
+		v := set.Value("engineered_beyond", &limits.Situation{Mode: record.Singlemode})
+		reach := set.Value("reach", &limits.Situation{Mode: record.Singlemode})
+		far := set.Standard == "IEEE Std 802.3" && reach != nil && reach.Number.Equal(dec("40000"))
+		if far != (v != nil) || v != nil && !v.Number.Equal(dec("30000")) {
+			t.Errorf("%s: reach %v, engineered beyond %v", set.ID, reach, v)
+		}
+	}
+}

@@ -44,6 +44,9 @@ func TestSets(t *testing.T) {
 		}
 	}
 	for _, v := range untested {
+		if v.Group == "engineered_beyond" { // no limit: TestEngineered holds each
+			continue
+		}
 		t.Errorf("no test uses %s of %s (line %d)", v.Group, v.Set, v.Line)
 	}
 	for _, s := range book.All() {

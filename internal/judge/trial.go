@@ -229,6 +229,11 @@ func (t *trial) within(extremes []extreme) bool {
 	return t.unmet.IsZero()
 }
 
+// judgesLength reports whether a limit of length is among those of the trial.
+func (t *trial) judgesLength(extremes []extreme) bool {
+	return slices.ContainsFunc(t.rows, func(r trialRow) bool { return extremes[r.at].quantity == record.Length })
+}
+
 // needsOf gathers what applications tell links apart by.
 func needsOf(sets []*limits.Set) needs {
 	n := needs{length: map[*limits.Set]bool{}}

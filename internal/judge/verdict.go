@@ -173,11 +173,17 @@ func (f *Finding) ask(question statement.Statement, advice ...statement.Statemen
 
 // Carries is what became of one application on one link.
 type Carries struct {
-	ID       string    `json:"id"`
-	Title    string    `json:"title"` // "10GBASE-LR"
-	Required bool      `json:"required"`
-	Within   bool      `json:"within"`
-	Findings []Finding `json:"findings,omitempty"` // of required ones, and of those that are out
+	ID       string `json:"id"`
+	Title    string `json:"title"` // "10GBASE-LR"
+	Required bool   `json:"required"`
+	Within   bool   `json:"within"`
+	// LengthJudged says that the application has a limit of length that was held
+	// against that of the link.
+	LengthJudged bool `json:"length_judged"`
+	// EngineeredBeyond is the length, m, beyond which links of the application are
+	// engineered one by one; nil where the link is not longer, or the set names none.
+	EngineeredBeyond *quantity.Decimal `json:"engineered_beyond_m,omitempty"`
+	Findings         []Finding         `json:"findings,omitempty"` // of required ones, and of those that are out
 }
 
 // Open reports whether a required application is neither shown nor out of its
