@@ -253,7 +253,7 @@ func changeCases(job, links, made, day1, day2, head string) []changeCase {
 		one("mated pairs", links, "panel C1 port 1,OS2,312,2,1", "panel C1 port 1,OS2,312,3,1", "K-01, number of mated pairs: 2 → 3",
 			limitOf("K-01", "2.2248", "2.9748")),
 		one("splices", links, "panel C1 port 1,OS2,312,2,1", "panel C1 port 1,OS2,312,2,2", "K-01, number of splices: 1 → 2",
-			limitOf("K-01", "2.2248", "2.5248")),
+			limitOf("K-01", "2.2248", "2.5248"), "K-01, new question: The schedule has 2 splices in the span, and 1 on record. How many are there?"),
 		one("end A", links, "2,1,spliced-on LC/UPC,factory LC/UPC,10gbase-lr", "2,1,spliced-on SC/APC,factory LC/UPC,10gbase-lr", "K-01, end A: spliced-on LC/UPC → spliced-on SC/APC"),
 		one("end B", links, "factory LC/UPC,10gbase-lr", "factory SC/UPC,10gbase-lr", "K-01, end B: factory LC/UPC → factory SC/UPC"),
 		one("applications", links, "10gbase-lr", "1000base-lx", "limit set 1000base-lx: added",
@@ -284,11 +284,12 @@ func changeCases(job, links, made, day1, day2, head string) []changeCase {
 			"K-01, new question: The end face at end A did not pass inspection. Has it been cleaned and inspected again?"),
 		one("who made it", made, "pass,mo,2026-11-16 13:13", "pass,sv,2026-11-16 13:13", "K-01, termination at end A, person: mo → sv"),
 		one("when it was finished", made, "2026-11-16 13:13", "2026-11-16 13:15", "K-01, termination at end A, time of completion: 16 Nov 2026 13:13 → 16 Nov 2026 13:15"),
-		one("end of a termination", made, "K-02,A,", "K-02,B,", "K-02, termination at end B: new, spliced-on connector",
+		one("end of a termination", made, "K-02,A,spliced-on connector,", "K-02,B,factory connector,", "K-02, termination at end B: new, factory connector",
 			"K-02, termination at end A: no longer on record, was spliced-on connector",
 			"K-02, new question: No inspection of the face at end A is on record. When will it be inspected?",
 			"K-02, no longer asked: No inspection of the face at end B is on record. When will it be inspected?"),
-		one("another splice", made, "K-01,,splice", "K-01,,splice,0.09,1,,not inspected,mo,2026-11-16 14:03\nK-01,,splice", "K-01, termination at the splice 1: new, splice"),
+		one("another splice", made, "K-01,,splice", "K-01,,splice,0.09,1,,not inspected,mo,2026-11-16 14:03\nK-01,,splice", "K-01, termination at the splice 1: new, splice",
+			"K-01, new question: The schedule has 1 splice in the span, and 2 on record. How many are there?"),
 		one("a splice gone", made, "K-01,,splice,0.02,1,,not inspected,mo,2026-11-16 14:13\n", "", "K-01, termination at the splice: no longer on record, was splice"),
 
 		// readings

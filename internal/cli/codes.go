@@ -87,6 +87,9 @@ var codePages = []codePage{
 	{"which-link", "What the file says fits two links, or none by the column that was mapped.", "Map the cable too, or give each link its own cable and strand in the schedule."},
 	{"unknown-fibre", "The kind of fibre is not known, so its limits are not either.", "Write one such as OS2 or OM4."},
 	{"unknown-end", "How the end is terminated cannot be told.", "Write such as factory LC/UPC or spliced-on SC/APC: how it was made, then connector and polish."},
+	{"unknown-kind", "The kind of a termination is not known, so nobody can tell what was made.", "Write such as spliced-on connector, factory connector or splice."},
+	{"kind-differs", "The record of a termination and the schedule give the end a different kind, and a splice behind a connector loosens the limit.", "Correct the record, or the end in links.csv."},
+	{"end-twice", "Two records are of one end, and no time tells which is the later.", "Give each its time under finished if the end was made again, or remove one."},
 	{"which-length", "The schedule gives the length of a link twice, and they differ.", "Correct one of the two, or keep one column of lengths."},
 	{"missing-cell", "A cell that every row must fill is empty.", "Fill it in."},
 

@@ -2,6 +2,8 @@ package intake
 
 import (
 	"fmt"
+	"maps"
+	"slices"
 	"strings"
 
 	"spanseal/internal/quantity"
@@ -9,6 +11,66 @@ import (
 )
 
 const terminationsFile = "terminations.csv"
+
+// kind is what a termination leaves at an end.
+type kind int
+
+const (
+	isConnector kind = iota // a connector, however it was made
+	isSpliced               // one with a fusion splice behind it
+	isUnspliced             // one without
+	isSplice                // a splice alone
+)
+
+// kinds of termination, by the words of terminations.csv.
+var kinds = map[string]kind{
+	"connector": isConnector, "spliced-on connector": isSpliced, "splice-on connector": isSpliced, "spliced-on": isSpliced, "pigtail": isSpliced,
+	"field-polished connector": isUnspliced, "factory connector": isUnspliced,
+	"splice": isSplice, "fusion splice": isSplice, "mechanical splice": isSplice,
+}
+
+var kindNames = newNames(slices.Sorted(maps.Keys(kinds)))
+
+// ends is what was read of the terminations so far, by link and end.
+type ends struct {
+	links map[string]*record.Link
+	at    map[string][]record.Termination
+}
+
+// fits compares a termination with the end that the schedule has, and with those
+// that were read before. Of an end that was made again the later one counts, so the
+// times must tell which that is.
+func (e ends) fits(l *ledger, t *record.Termination, made kind) {
+	link := e.links[t.Link]
+	if link == nil || t.End != "A" && t.End != "B" {
+		return
+	}
+	end := &link.EndA
+	if t.End == "B" {
+		end = &link.EndB
+	}
+	contradicts := false
+	switch made {
+	case isConnector:
+		contradicts = end.Connector == ""
+	case isSpliced, isSplice:
+		contradicts = !end.SplicedOn
+	case isUnspliced:
+		contradicts = end.SplicedOn || end.Connector == ""
+	}
+	if _, known := kinds[strings.ToLower(t.Kind)]; known && contradicts && end.Text != "" {
+		l.fault("kind", "kind-differs", fmt.Sprintf("a %s was recorded at end %s of %s, and the schedule has %s there", t.Kind, t.End, t.Link, end.Text), "", "correct the record, or the end in links.csv")
+	}
+	at := t.Link + "/" + t.End
+	before := e.at[at]
+	e.at[at] = append(before, *t)
+	for _, o := range before {
+		if o.Finished.Equal(t.Finished) && kinds[strings.ToLower(o.Kind)] == made {
+			l.fault("end", "end-twice", fmt.Sprintf("end %s of %s is recorded twice, here and in row %d, and no time tells which is the later", t.End, t.Link, o.Origin.Row), "", "give each its time under finished if the end was made again, or remove one row")
+			return
+		}
+	}
+}
 
 // readTerminations reads the connectors and splices that were made, if the job
 // keeps them.
@@ -24,6 +86,10 @@ func (r *reader) readTerminations() {
 		[]string{"end", "estimate_db", "attempts", "lot", "end_face", "person", "finished"})
 	if l == nil {
 		return
+	}
+	before := ends{map[string]*record.Link{}, map[string][]record.Termination{}}
+	for i := range r.facts.Links {
+		before.links[r.facts.Links[i].ID] = &r.facts.Links[i]
 	}
 	for o := range l.rows() {
 		t := record.Termination{
@@ -41,10 +107,19 @@ func (r *reader) readTerminations() {
 				l.fault("link", "unknown-link", fmt.Sprintf("%q is not a link of %s", t.Link, r.scheduled), want, "correct the name, or add the link to "+r.scheduled)
 			}
 		}
+		made, known := kinds[strings.ToLower(t.Kind)]
+		if !known && t.Kind != "" {
+			want := "want one of " + strings.Join(slices.Sorted(maps.Keys(kinds)), ", ")
+			if near := kindNames.near(t.Kind); near != "" {
+				want = fmt.Sprintf("did you mean %q?", near)
+			}
+			l.fault("kind", "unknown-kind", fmt.Sprintf("%q is not a kind of termination", t.Kind), want, "")
+		}
+		before.fits(l, &t, made)
 		switch t.End {
 		case "A", "B":
 		case "":
-			if t.Kind != "splice" {
+			if known && made != isSplice {
 				l.fault("end", "missing-cell", "this row has no end", "want A or B; only a splice in the span has none", "")
 			}
 		default:

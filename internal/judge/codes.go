@@ -161,6 +161,20 @@ var codes = []Code{
 		Source: "IEC 61280-4-1 and -4-2, from memory",
 	},
 	{
+		Code: "splice-count", Title: "Splices scheduled and recorded", Weight: Note,
+		Asks:   "Are as many splices of the span on record as the schedule has?",
+		Why:    "Each splice of the schedule loosens the limit of the link.",
+		Settle: "Correct the schedule, or record the splices that are missing.",
+		Source: "common practice",
+	},
+	{
+		Code: "loosened", Title: "A count that loosens the limit", Weight: Fatal,
+		Asks:   "Is the schedule right, where the link would fail by what is on record?",
+		Why:    "Splices, mated pairs and length of the schedule make the limit. By those on record the loss is over it.",
+		Settle: "Correct the schedule, or show the record of what the schedule has.",
+		Source: "the figure follows from the limit itself",
+	},
+	{
 		Code: "duplicate-rows", Title: "The same row twice", Weight: Note,
 		Asks:   "Is one reading in the files twice?",
 		Why:    "The same reading exported twice is harmless, but a count of readings would be wrong.",

@@ -249,6 +249,9 @@ func (d *docket) lengths() {
 	}
 	percent, hundred := d.question("length-difference").threshold, quantity.Int(100)
 	if allowed := percent.Mul(d.link.Length).Add(hundred.Mul(quantity.Int(lengthSlack))); allowed.Less(hundred.Mul(most)) {
+		if far.Value.Less(d.link.Length) && d.fails(func(at *limits.Situation) { at.LengthM = far.Value }, "loosened.length", statement.Short(d.link.Length), statement.Short(far.Value)) {
+			return
+		}
 		d.ask(statement.New("length-difference", statement.Short(d.link.Length), statement.Short(far.Value)), *far)
 	}
 }

@@ -377,7 +377,35 @@ func TestQuestions(t *testing.T) {
 			r.Quantity, r.Event, r.Value = record.SpliceLoss, "S1", dec("0.4")
 			f.Readings = append(f.Readings, r)
 		}},
+		{"splice-count", "fewer splices on record than in the schedule", func(f *record.Facts) {
+			f.Links[0].Splices = 5
+			f.Terminations = []record.Termination{{Link: "A-12", Kind: "splice", EndFace: record.EndFacePass}}
+		}},
+		{"splice-count", "a splice where the schedule has none", func(f *record.Facts) {
+			f.Terminations = []record.Termination{{Link: "A-12", Kind: "splice", EndFace: record.EndFacePass}}
+		}},
+		{"", "no splice on record at all", func(f *record.Facts) { f.Links[0].Splices = 5 }},
+		{"connection-count", "two pairs, and a connector at one end", func(f *record.Facts) {
+			f.Links[0].EndB = record.End{Text: "none"}
+			f.Links[0].Splices = 3
+		}},
+		{"", "three pairs, and a connector at one end", func(f *record.Facts) { f.Links[0].EndB, f.Links[0].MatedPairs = record.End{Text: "none"}, 3 }},
+		{"loosened", "the loss fails with the splices on record", func(f *record.Facts) {
+			// 0.4 × 1.8 + 0.75 × 2 + 0.3 × 5 = 3.72 dB by the schedule, 2.52 dB by the record.
+			f.Links[0].Length, f.Links[0].Splices, f.Links[0].EndA, f.Links[0].EndB = dec("1800"), 5, record.End{}, record.End{}
+			each(f, func(r *record.Reading) { r.Value = dec("2.90") })
+			f.Terminations = []record.Termination{{Link: "A-12", Kind: "splice", EndFace: record.EndFacePass}}
+		}},
+		{"loosened", "the loss fails without the pair that no end has", func(f *record.Facts) {
+			f.Links[0].EndB, f.Links[0].EndA.SplicedOn = record.End{Text: "none"}, false // 1.62 dB and 0.87 dB
+		}},
+		{"loosened", "the loss fails over the measured length", func(f *record.Facts) {
+			f.Links[0].EndA, f.Links[0].EndB = record.End{}, record.End{}
+			each(f, func(r *record.Reading) { r.Value = r.Value.Add(dec("1")) })
+			measuredLength(f, "2000", "400") // 2.30 dB and 1.66 dB
+		}},
 		{"", "a splice from both ends", func(f *record.Facts) {
+			f.Links[0].Splices = 1
 			r, q := f.Readings[2], f.Readings[3]
 			r.Quantity, r.Event, r.Value = record.SpliceLoss, "S1", dec("0.4")
 			q.Quantity, q.Event, q.Value = record.SpliceLoss, "S1", dec("-0.3")

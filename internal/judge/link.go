@@ -69,6 +69,7 @@ func (c *clerk) link(k int, out *LinkResult) {
 	d.ledger(subjects)
 	d.terminations()
 	d.evidence()
+	d.counts(subjects)
 	d.expectORL()
 	if d.out.Measured {
 		d.carries(subjects)

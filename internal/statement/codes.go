@@ -121,6 +121,12 @@ var questions = []Entry{
 	entry("connection-count.three-cord", "pairs:amount", "a three-cord reference, and fewer than two mated pairs in the schedule", Amount{1, "mated_pair"}),
 	entry("connection-count.ends", "pairs:amount", "both ends have connectors, and the schedule counts fewer than two mated pairs", Amount{1, "mated_pair"}),
 	entry("connection-count.two-cord", "", "a two-cord reference, and no mated pair in the schedule"),
+	entry("connection-count.no-connector", "pairs:amount ends:count", "the schedule counts more mated pairs than it gives ends with a connector, and no more than two", Amount{2, "mated_pair"}, Count(1)),
+	entry("splice-count.fewer", "scheduled:amount recorded:count", "fewer splices of the span are on record, as terminations or as readings, than the schedule has, and at least one", Amount{5, "splice"}, Count(1)),
+	entry("splice-count.more", "scheduled:amount recorded:count", "more splices of the span are on record, as terminations or as readings, than the schedule has", Amount{1, "splice"}, Count(2)),
+	entry("loosened.splices", "scheduled:amount recorded:count subject:subject measured:number limit:number", "a limit of loss that is met would not be, were there only the splices that are on record", Amount{5, "splice"}, Count(1), Subject{Quantity: record.InsertionLoss, NM: 1310, Way: record.AB}, number("2.90"), number("2.52")),
+	entry("loosened.pairs", "pairs:amount ends:count subject:subject measured:number limit:number", "a limit of loss that is met would not be, were there a mated pair only at the ends that have a connector", Amount{2, "mated_pair"}, Count(1), Subject{Quantity: record.InsertionLoss, NM: 1310, Way: record.AB}, number("1.52"), number("0.87")),
+	entry("loosened.length", "scheduled:number measured:number subject:subject loss:number limit:number", "a limit of loss that is met would not be, were the length that which was measured", number("2000"), number("400"), Subject{Quantity: record.InsertionLoss, NM: 1310, Way: record.AB}, number("2.11"), number("1.66")),
 	entry("duplicate-rows.reading", "row:row other:row", "two rows have the same time, value, quantity, wavelength and direction", Row{File: "readings/day2.csv", Row: 7}, Row{File: "readings/day1.csv", Row: 7}),
 	entry("duplicate-rows.file", "file:name other:name", "the two files have the same SHA-256", Name("readings/day1.csv"), Name("readings/copy.csv")),
 	entry("end-face.failed", "end:word.end_at", "the record of the termination says that the face did not pass, and no later one of that end that it did", End("A")),
@@ -216,7 +222,7 @@ func settling() (out []Entry) {
 	for _, question := range []string{
 		"missing-wavelength", "missing-direction", "missing-reflectance", "calibration", "no-date", "unknown-instrument", "unknown-person",
 		"expired-qualification", "reference-age", "before-finished", "direction-exempt", "negative-loss", "below-glass", "length-difference",
-		"bend", "direction-difference", "connection-count", "duplicate-rows", "identical-results", "same-moment", "pace", "near-miss-names",
+		"bend", "direction-difference", "connection-count", "splice-count", "loosened", "duplicate-rows", "identical-results", "same-moment", "pace", "near-miss-names",
 		"direction-copied", "wavelength-copied", "wavelengths-swapped", "two-instruments",
 		"polarity", "end-face", "no-termination", "expected-orl", "no-limit", "not-shown", "no-uncertainty", "application", "not-judged", "set-idle",
 	} {

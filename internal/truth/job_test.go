@@ -460,6 +460,7 @@ func quoted(s string) string {
 
 // number gives the readings their rows: one row each, below the headings.
 func (j *job) number() {
+	j.consistent()
 	slices.SortStableFunc(j.Readings, func(a, b reading) int { return strings.Compare(a.File, b.File) })
 	rows := map[string]int{}
 	for i := range j.Readings {
@@ -477,6 +478,33 @@ func (j *job) number() {
 
 // beyond reports whether the instrument could measure no more.
 func (r *reading) beyond() bool { return r.Shown == "OL" || strings.HasPrefix(r.Shown, ">") }
+
+// consistent keeps records of terminations that intake takes: a kind that the end of
+// the schedule can have, and one record of an end for each time.
+func (j *job) consistent() {
+	seen := map[string]bool{}
+	var out []made
+	for _, m := range j.Made {
+		if m.End != "" {
+			if l := j.link(m.Link); l != nil {
+				end := l.end(m.End)
+				if end == "none" {
+					continue
+				}
+				if m.Kind == "spliced-on connector" && !spliced(end) {
+					m.Kind = "connector"
+				}
+			}
+			if key := fmt.Sprint(m.Link, m.End, m.Kind, m.Finished); seen[key] {
+				continue
+			} else {
+				seen[key] = true
+			}
+		}
+		out = append(out, m)
+	}
+	j.Made = out
+}
 
 func (j *job) yaml() string {
 	var b strings.Builder

@@ -2,6 +2,7 @@ package truth
 
 import (
 	"fmt"
+	"math/big"
 	"slices"
 	"strings"
 )
@@ -66,6 +67,58 @@ func (j *job) splicesAt(l *link, nm int) int {
 		}
 	}
 	return n
+}
+
+// connectors counts the ends of the schedule that have one.
+func connectors(l *link) (n int) {
+	for _, end := range []string{l.EndA, l.EndB} {
+		if end != "none" {
+			n++
+		}
+	}
+	return n
+}
+
+// spliceRecords counts the splices of the span that are on record: as terminations,
+// or as readings at one wavelength.
+func (j *job) spliceRecords(l *link) int {
+	n := len(j.terminationsAt(l, "splice"))
+	for _, r := range j.counting(l.ID) {
+		if r.Quantity == "splice_loss" {
+			n = max(n, j.splicesAt(l, r.NM))
+		}
+	}
+	return n
+}
+
+// loosened checks that a loss is within a limit by the schedule, and not by the record
+// as which the link is described otherwise.
+func (j *job) loosened(s *said, measured, limit *big.Rat, as func(l *link)) error {
+	other := *s.link
+	as(&other)
+	subject, _ := s.Args["subject"].(map[string]any)
+	nm := wholeOf(subject["nm"])
+	sum := new(big.Rat)
+	for _, r := range s.cited {
+		if r.Quantity != "insertion_loss" || r.NM != nm || r.Link != s.link.ID {
+			return untrue("it rests on another reading")
+		}
+		sum = add(sum, rat(r.Value))
+	}
+	if len(s.cited) == 0 || !same(measured, mul(sum, big.NewRat(1, int64(len(s.cited))))) {
+		return untrue("the loss is not %v", measured)
+	}
+	least := new(big.Rat)
+	if j.Decision == "guarded" {
+		least = s.guard(j)
+	}
+	for _, by := range j.sets(s.link) {
+		was, is := j.allowed(by, s.link, nm), j.allowed(by, &other, nm)
+		if was != nil && is != nil && same(is, limit) && sub(was, measured).Cmp(least) >= 0 && sub(is, measured).Cmp(least) < 0 {
+			return nil
+		}
+	}
+	return untrue("no set has such a limit")
 }
 
 // became works out from the input files alone what must have become of a rule, and

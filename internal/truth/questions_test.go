@@ -370,6 +370,40 @@ var questions = map[string]checker{
 	"connection-count.ends": func(j *job, s *said) error {
 		return is(s.pairsOf() && s.link.EndA != "none" && s.link.EndB != "none" && s.link.Pairs < 2)
 	},
+	"connection-count.no-connector": func(j *job, s *said) error {
+		ends := connectors(s.link)
+		return is(s.pairsOf() && s.whole("ends") == ends && s.link.Pairs > ends && s.link.Pairs <= 2)
+	},
+	"splice-count.fewer": func(j *job, s *said) error {
+		n, _ := s.amount("scheduled")
+		return is(n == s.link.Splices && s.whole("recorded") == j.spliceRecords(s.link) && s.whole("recorded") < n && s.whole("recorded") > 0)
+	},
+	"splice-count.more": func(j *job, s *said) error {
+		n, _ := s.amount("scheduled")
+		return is(n == s.link.Splices && s.whole("recorded") == j.spliceRecords(s.link) && s.whole("recorded") > n)
+	},
+	"loosened.splices": func(j *job, s *said) error {
+		n, _ := s.amount("scheduled")
+		recorded := s.whole("recorded")
+		if n != s.link.Splices || recorded != j.spliceRecords(s.link) || recorded >= n || recorded == 0 {
+			return errNot
+		}
+		return j.loosened(s, s.decimal("measured"), s.decimal("limit"), func(l *link) { l.Splices = recorded })
+	},
+	"loosened.pairs": func(j *job, s *said) error {
+		ends := connectors(s.link)
+		if !s.pairsOf() || s.whole("ends") != ends || s.link.Pairs <= ends || s.link.Pairs > 2 {
+			return errNot
+		}
+		return j.loosened(s, s.decimal("measured"), s.decimal("limit"), func(l *link) { l.Pairs = ends })
+	},
+	"loosened.length": func(j *job, s *said) error {
+		measured := find(j.counting(s.link.ID), func(r *reading) bool { return r.Quantity == "length" && same(rat(r.Value), s.decimal("measured")) })
+		if measured == nil || !same(s.decimal("scheduled"), rat(s.link.Length)) || rat(measured.Value).Cmp(rat(s.link.Length)) >= 0 {
+			return errNot
+		}
+		return j.loosened(s, s.decimal("loss"), s.decimal("limit"), func(l *link) { l.Length = measured.Value })
+	},
 	"connection-count.two-cord": func(j *job, s *said) error { return is(j.Reference == "two-cord" && s.link.Pairs == 0) },
 	"duplicate-rows.reading": func(j *job, s *said) error {
 		a, b := j.row(s.Args["row"]), j.row(s.Args["other"])

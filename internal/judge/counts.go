@@ -1,0 +1,102 @@
+package judge
+
+import (
+	"slices"
+
+	"spanseal/internal/limits"
+	"spanseal/internal/quantity"
+	"spanseal/internal/record"
+	"spanseal/internal/statement"
+)
+
+// counts holds what loosens a limit against the records at hand: splices scheduled
+// against splices recorded, mated pairs against ends, the scheduled length against
+// the measured one. Where the limit of the record would fail the link, the question
+// is fatal.
+func (d *docket) counts(subjects []subject) {
+	d.countSplices(subjects)
+	d.countPairs()
+}
+
+// countSplices asks about splices of the span that are on record more or less often
+// than the schedule has them. What is not recorded at all proves nothing.
+func (d *docket) countSplices(subjects []subject) {
+	made := 0
+	for i := range d.out.Terminations {
+		if d.out.Terminations[i].End == "" {
+			made++
+		}
+	}
+	recorded := made
+	for i := range subjects {
+		if s := &subjects[i]; s.quantity == record.SpliceLoss {
+			recorded = max(recorded, splicesAt(subjects, s.wavelength))
+		}
+	}
+	scheduled := statement.Amount{N: d.link.Splices, Of: "splice"}
+	switch {
+	case recorded > d.link.Splices:
+		d.ask(statement.New("splice-count.more", scheduled, statement.Count(recorded)))
+	case recorded == 0 || recorded == d.link.Splices:
+	case !d.fails(func(at *limits.Situation) { at.Splices = recorded }, "loosened.splices", scheduled, statement.Count(recorded)):
+		d.ask(statement.New("splice-count.fewer", scheduled, statement.Count(recorded)))
+	}
+}
+
+// countPairs asks about mated pairs that the ends of the schedule do not have. Three
+// and more may lie between the ends.
+func (d *docket) countPairs() {
+	ends := 0
+	for _, e := range []*record.End{&d.link.EndA, &d.link.EndB} {
+		switch {
+		case e.Text == "" && e.Connector == "":
+			return // the schedule does not say
+		case e.Connector != "":
+			ends++
+		}
+	}
+	n := d.link.MatedPairs
+	if n > 2 || n <= ends {
+		return
+	}
+	if !d.fails(func(at *limits.Situation) { at.MatedPairs = ends }, "loosened.pairs", pairs(n), statement.Count(ends)) {
+		d.ask(statement.New("connection-count.no-connector", pairs(n), statement.Count(ends)))
+	}
+}
+
+// fails works out each limit of loss that is met for the link as a record has it, and
+// asks about the one that would be missed by most; false where none would be.
+func (d *docket) fails(as func(*limits.Situation), code string, args ...statement.Value) bool {
+	var worst *Finding
+	var limit, most quantity.Decimal
+	for i := range d.out.Findings {
+		f := &d.out.Findings[i]
+		if f.Kind != KindLimit || f.Quantity != record.InsertionLoss && f.Quantity != record.TwoWayAverage || f.Verdict == Fail {
+			continue
+		}
+		k := slices.IndexFunc(d.works, func(w work) bool { return w.working == f.Working })
+		if k < 0 || d.works[k].limit.AtMost == nil {
+			continue
+		}
+		at := d.situation(d.works[k].limit.Set, f.WavelengthNM, "")
+		as(&at)
+		sum, missing := d.works[k].limit.Set.Add(d.works[k].limit.AtMost, &at)
+		if missing != "" {
+			continue
+		}
+		allowed := sum.Total
+		if f.Guard != nil {
+			allowed = allowed.Sub(*f.Guard)
+		}
+		if over := f.Measured.Sub(allowed); over.Sign() > 0 && (worst == nil || most.Less(over)) {
+			worst, limit, most = f, sum.Total, over
+		}
+	}
+	if worst == nil {
+		return false
+	}
+	about := statement.Subject{Quantity: worst.Quantity, NM: worst.WavelengthNM, Way: worst.Direction}
+	readings := worst.Readings
+	d.ask(statement.New(code, append(args, about, statement.Number{Decimal: *worst.Measured}, statement.Short(limit))...), readings...)
+	return true
+}
