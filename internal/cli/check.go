@@ -81,6 +81,10 @@ is measured, or until the job names what settles it.`,
 			}
 			set := j.papers()
 			j.problems.Join(j.authority())
+			if ahead := j.readAfter(a.sys.Now()); ahead.Errors() > 0 {
+				j.problems.Join(ahead)
+				j.judged = nil
+			}
 			if changed := j.evidence(filepath.Join(j.dir, "issued")); changed.Errors() > 0 {
 				j.problems.Join(changed)
 				j.judged = nil

@@ -72,6 +72,7 @@ var codePages = []codePage{
 	{"answer-to-nothing", "The question is not asked of that link, or of the job, any more or at all. An answer beside no question would be lost without a word.", "Remove the answer, or correct its question or its link; spanseal check JOB --answers drafts those that are open."},
 	{"confirmed-after-issue", "A limit set was confirmed on a later day than the papers that say so.", "Issue on that day or later, or confirm the set again with spanseal limits confirm."},
 	{"answered-twice", "A question of one link has two answers in job.yaml, and no paper can print both.", "Keep one of them."},
+	{"reading-after-now", "A reading is of a later time than this computer's clock shows, so no paper of today can rest on it.", "Say the right form or zone of the file's times in its entry of readings, or correct the clock."},
 	{"answer-after-issue", "The answer is of a later day than the papers that are to carry it.", "Correct the day of the answer, or issue on that day or later."},
 	{"unknown-weight", "A question can be fatal, a note or off, and nothing else.", "Choose one of the three."},
 	{"unknown-set", "No limit set has that id.", "Correct it; spanseal limits list names them all."},

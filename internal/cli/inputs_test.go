@@ -347,6 +347,49 @@ func TestCheckRefusesFirst(t *testing.T) {
 			return input{"readings/day1.csv": joined(cabinetRows, ","), "job.yaml": []byte(strings.Replace(job, ": "+was, ": "+string(quoted), 1))}
 		}},
 	}
+	// What may be wrong beside texts: times around the clock of the tests, and what
+	// records and agreements are about.
+	turn := 0
+	next := func(list ...string) string { turn++; return list[turn%len(list)] }
+	for _, wrong := range []struct {
+		name string
+		lay  func() input
+	}{
+		{"time", func() input {
+			at := next("2026-11-25T15:59:59Z", "2026-11-25T16:00:00Z", "2026-11-25T16:00:01Z", "2026-11-25T23:00:00Z", "2026-11-26T09:00:00Z", "2026-11-25", "2026-11-26", "2027-01-02", "1999-01-01T08:00:00Z")
+			rows := [][]string{cabinetRows[0]}
+			for i, row := range cabinetRows[1:] {
+				row = slices.Clone(row)
+				if i == turn%4 {
+					row[slices.Index(cabinetRows[0], "time")] = at
+				}
+				rows = append(rows, row)
+			}
+			return input{"readings/day1.csv": joined(rows, ",")}
+		}},
+		{"termination", func() input {
+			row := next("B-01,A,factory connector,", "B-01,A,spliced-on connector,2026-11-17 08:00", "B-01,A,connector,\nB-01,A,connector,", "B-01,A,connector,2026-11-17 08:00\nB-01,A,connector,2026-11-17 09:00", "B-01,B,twisted,", "B-01,,splice,", "B-01,,connector,")
+			return input{"readings/day1.csv": joined(cabinetRows, ","), "terminations.csv": []byte("link,end,kind,finished\n" + row + "\n")}
+		}},
+		{"agreement", func() input {
+			o := next("{quantity: splice_loss}", "{set: tia-568.3-e}", "{set: tia-568.3-d}", "{set: tia-568.3-e, limit: link-los}", "{limit: link-loss}", "{quantity: reflectance, links: [B-01]}", "{quantity: reflectance, links: [B-02]}")
+			job := string(mapped(t, "readings:\n  - files: \"readings/*\"\n"))
+			o = strings.TrimSuffix(o, "}") + ", by: the owner, reason: short}"
+			return input{"readings/day1.csv": joined(cabinetRows, ","), "job.yaml": []byte(strings.Replace(job, "judge:\n", "judge:\n  optional: ["+o+"]\n", 1))}
+		}},
+	} {
+		for range 9 {
+			in := wrong.lay()
+			dir := layIn(t, in)
+			checked, _, why := run(t, "check", dir)
+			if done, _, told := run(t, "issue", dir, "--key", key); checked != done {
+				t.Errorf("%s %q: check ends with %d, issue with %d\n%s\n%s", wrong.name, in, checked, done, why, told)
+			}
+			if checked == cli.ExitRefused && !strings.Contains(why, ": error: ") {
+				t.Errorf("%s: check names no place:\n%s", wrong.name, why)
+			}
+		}
+	}
 	random := rand.New(rand.NewPCG(16, 1))
 	refused, issued := 0, 0
 	for n := range 66 {

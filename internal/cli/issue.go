@@ -350,6 +350,21 @@ func datedAfter(last *record.Reading, at time.Time, zone *time.Location) error {
 		minute(at), diag.Safe(last.Link), minute(last.Time), diag.Safe(last.Origin.Where()))
 }
 
+// readAfter tells of the last reading if it is later than now: issue would refuse to
+// date a paper before it.
+func (j *job) readAfter(now time.Time) *diag.List {
+	problems := &diag.List{}
+	if j.facts == nil || !j.latest.Time.After(now.Truncate(time.Second)) {
+		return problems
+	}
+	minute := func(t time.Time) string { return t.In(j.facts.Job.Location).Format("2006-01-02 15:04") }
+	o := j.latest.Origin
+	problems.Add(diag.Problem{Code: "reading-after-now", Place: diag.Place{File: o.File, Line: o.Row, Column: o.Column, Cell: o.Cell},
+		Message: fmt.Sprintf("link %s was measured %s, and this computer's clock says %s", j.latest.Link, minute(j.latest.Time), minute(now)),
+		Mend:    "say the right form or zone of the file's times in its entry of readings, or correct the clock"})
+	return problems
+}
+
 // doubts asks about papers that would look odd: signed by somebody else than
 // the job says, or dated before the last reading, which is refused.
 func (a *app) doubts(j *job, cert *x509.Certificate, at time.Time) error {
