@@ -33,8 +33,9 @@ var kindNames = newNames(slices.Sorted(maps.Keys(kinds)))
 
 // ends is what was read of the terminations so far, by link and end.
 type ends struct {
-	links map[string]*record.Link
-	at    map[string][]record.Termination
+	scheduled string // the file of the schedule
+	links     map[string]*record.Link
+	at        map[string][]record.Termination
 }
 
 // fits compares a termination with the end that the schedule has, and with those
@@ -59,7 +60,7 @@ func (e ends) fits(l *ledger, t *record.Termination, made kind) {
 		contradicts = end.SplicedOn || end.Connector == ""
 	}
 	if _, known := kinds[strings.ToLower(t.Kind)]; known && contradicts && end.Text != "" {
-		l.fault("kind", "kind-differs", fmt.Sprintf("a %s was recorded at end %s of %s, and the schedule has %s there", t.Kind, t.End, t.Link, end.Text), "", "correct the record, or the end in links.csv")
+		l.fault("kind", "kind-differs", fmt.Sprintf("a %s was recorded at end %s of %s, and the schedule has %s there", t.Kind, t.End, t.Link, end.Text), "", "correct the record, or the end in "+e.scheduled)
 	}
 	at := t.Link + "/" + t.End
 	before := e.at[at]
@@ -83,18 +84,18 @@ func (r *reader) readTerminations() {
 		return
 	}
 	l := r.openLedger(f, &schedule{}, []string{"link", "kind"},
-		[]string{"end", "estimate_db", "attempts", "lot", "end_face", "person", "finished"})
+		[]string{"end", "splice", "estimate_db", "attempts", "lot", "end_face", "person", "finished"})
 	if l == nil {
 		return
 	}
-	before := ends{map[string]*record.Link{}, map[string][]record.Termination{}}
+	before := ends{r.scheduled, map[string]*record.Link{}, map[string][]record.Termination{}}
 	for i := range r.facts.Links {
 		before.links[r.facts.Links[i].ID] = &r.facts.Links[i]
 	}
 	for o := range l.rows() {
 		t := record.Termination{
 			Link: l.must("link", "the name of a link in "+r.scheduled), End: strings.ToUpper(l.text("end")), Kind: l.must("kind", "such as spliced-on connector or splice"),
-			Lot: l.text("lot"), Person: l.text("person"), Finished: l.time("finished"), EndFace: record.EndFaceNotInspected, Origin: o,
+			Splice: l.text("splice"), Lot: l.text("lot"), Person: l.text("person"), Finished: l.time("finished"), EndFace: record.EndFaceNotInspected, Origin: o,
 		}
 		if t.Link != "" {
 			if id, _, _, ok := r.findLink(t.Link); ok {

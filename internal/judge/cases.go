@@ -147,14 +147,15 @@ func (p *prober) judge(value quantity.Decimal) *Finding {
 		r.Direction = record.BA
 		readings = append(readings, r)
 	case record.SpliceLoss:
-		readings[0].Direction = record.TwoWay
+		readings[0].Direction, readings[0].Event = record.TwoWay, tried
 	case record.Length, record.OpticalReturnLoss:
 		readings[0].Direction = record.NoWay
 	}
 	facts := &record.Facts{
-		Job:      record.Job{Policy: record.Policy{Limits: []string{p.set.ID}, Reference: p.test.Reference, TestCords: p.test.TestCords, Decision: "simple"}},
-		Links:    []record.Link{p.test.Link},
-		Readings: readings,
+		Job:          record.Job{Policy: record.Policy{Limits: []string{p.set.ID}, Reference: p.test.Reference, TestCords: p.test.TestCords, Decision: "simple"}},
+		Links:        []record.Link{p.test.Link},
+		Readings:     readings,
+		Terminations: p.made(),
 	}
 	b := newBench(facts, p.book)
 	b.resolve()
@@ -174,6 +175,17 @@ func (p *prober) judge(value quantity.Decimal) *Finding {
 	return worst
 }
 
+// tried is the splice that a test measures.
+const tried = "S1"
+
+// made is the record of the splice, where a test counts attempts.
+func (p *prober) made() []record.Termination {
+	if p.test.Attempts == 0 {
+		return nil
+	}
+	return []record.Termination{{Link: p.test.Link.ID, Kind: "splice", Splice: tried, Attempts: p.test.Attempts}}
+}
+
 // ledger judges a job of one link that was measured in loss, and in what the
 // expectation adds, and compares what became of the limit.
 func (p *prober) ledger() {
@@ -189,13 +201,18 @@ func (p *prober) ledger() {
 		add(record.InsertionLoss, nm, quantity.Decimal{})
 	}
 	if e.Measured != nil {
+		n := len(readings)
 		add(e.Quantity, e.WavelengthNM, *e.Measured)
+		for i := n; i < len(readings) && e.Quantity == record.SpliceLoss; i++ {
+			readings[i].Event = tried
+		}
 	}
 	facts := &record.Facts{
 		Job: record.Job{Policy: record.Policy{Limits: []string{p.set.ID}, Reference: p.test.Reference, TestCords: p.test.TestCords, Decision: "simple",
 			Require: record.Require{Wavelengths: usual, Directions: "both", Reflectance: cmp.Or(p.test.Reflectance, "optional")}}},
-		Links:    []record.Link{link},
-		Readings: readings,
+		Links:        []record.Link{link},
+		Readings:     readings,
+		Terminations: p.made(),
 	}
 	b := newBench(facts, p.book)
 	b.resolve()

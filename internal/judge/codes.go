@@ -168,6 +168,13 @@ var codes = []Code{
 		Source: "common practice",
 	},
 	{
+		Code: "out-of-specification", Title: "A splice out of specification", Weight: Note,
+		Asks:   "Does the owner accept a splice that is within the limit after several attempts, and over the limit before?",
+		Why:    "Such acceptances allow more after so many attempts, and have the splice listed.",
+		Settle: "Have the owner accept it in writing, or make the splice again.",
+		Source: "asked by a carrier's acceptance exhibit, section 6",
+	},
+	{
 		Code: "loosened", Title: "A count that loosens the limit", Weight: Fatal,
 		Asks:   "Is the schedule right, where the link would fail by what is on record?",
 		Why:    "Splices, mated pairs and length of the schedule make the limit. By those on record the loss is over it.",

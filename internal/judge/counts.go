@@ -43,6 +43,41 @@ func (d *docket) countSplices(subjects []subject) {
 	}
 }
 
+// attempts is how many are on record for a splice of the span, or 0. A record that
+// names no splice is of the only one.
+func (d *docket) attempts(splice string) (n int) {
+	made := 0
+	for i := range d.out.Terminations {
+		if d.out.Terminations[i].End == "" {
+			made++
+		}
+	}
+	for i := range d.out.Terminations {
+		t := &d.out.Terminations[i]
+		if t.End == "" && (t.Splice == splice && splice != "" || t.Splice == "" && made == 1 && d.link.Splices == 1) {
+			n = max(n, t.Attempts)
+		}
+	}
+	return n
+}
+
+// listed tells of a splice that is within a limit which depends on attempts, and over
+// the limits that this one replaces.
+func (d *docket) listed(f *Finding, l *limits.Limit, attempts int) {
+	over := len(l.Replaces) == 0
+	at := d.situation(l.Set, f.WavelengthNM, "")
+	for i := range l.Set.Limits {
+		if o := &l.Set.Limits[i]; slices.Contains(l.Replaces, o.ID) && o.Where.Fits(&at) && o.AtMost != nil {
+			sum, missing := o.Set.Add(o.AtMost, &at)
+			over = over || missing == "" && sum.Total.Less(*f.Measured)
+		}
+	}
+	if over {
+		d.ask(statement.New("out-of-specification", statement.Name(l.Set.ID), statement.Subject{Quantity: f.Quantity, NM: f.WavelengthNM, Way: f.Direction, Event: f.Event},
+			statement.Short(*f.Measured), statement.Count(attempts)), f.Readings...)
+	}
+}
+
 // countPairs asks about mated pairs that the ends of the schedule do not have. Three
 // and more may lie between the ends.
 func (d *docket) countPairs() {

@@ -384,6 +384,11 @@ func TestQuestions(t *testing.T) {
 		{"splice-count", "a splice where the schedule has none", func(f *record.Facts) {
 			f.Terminations = []record.Termination{{Link: "A-12", Kind: "splice", EndFace: record.EndFacePass}}
 		}},
+		{"out-of-specification", "a splice within what three attempts allow", func(f *record.Facts) {
+			f.Job.Policy.Limits, f.Links[0].Splices = []string{"tia-568.3-e", "splice-carrier"}, 1
+			f.Readings = append(f.Readings, splice(1550, record.AB, "S1", "0.15"), splice(1550, record.BA, "S1", "0.15"))
+			f.Terminations = []record.Termination{{Link: "A-12", Kind: "splice", Attempts: 3, EndFace: record.EndFacePass}}
+		}},
 		{"", "no splice on record at all", func(f *record.Facts) { f.Links[0].Splices = 5 }},
 		{"connection-count", "two pairs, and a connector at one end", func(f *record.Facts) {
 			f.Links[0].EndB = record.End{Text: "none"}

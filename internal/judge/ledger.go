@@ -81,6 +81,7 @@ const (
 	otherLength
 	otherPairs
 	otherSplices
+	otherAttempts
 	otherReflections
 	otherWavelength
 	noSplice
@@ -255,16 +256,18 @@ func (d *docket) aboutOthers(l *limits.Limit, i int, by bound, lacks *work) (why
 	}
 	wavelengths := d.policy.Require.Wavelengths[d.link.Mode]
 	switch {
+	case l.Quantity == record.SpliceLoss && d.link.Splices == 0:
+		return why{code: noSplice}, true
 	case !fits:
 		return d.misfit(&l.Where, &at), true
 	case faces && d.link.MatedPairs == 0:
 		return why{code: noConnection}, true
-	case l.Quantity == record.SpliceLoss && d.link.Splices == 0:
-		return why{code: noSplice}, true
 	}
 	for k := range by.Limits {
 		o := &by.Limits[k]
-		if slices.Contains(o.Replaces, l.ID) && d.fitsAnywhere(o, &at) && len(o.Where.Wavelengths) == 0 {
+		always := d.fitsAnywhere(o, &at) && len(o.Where.Wavelengths) == 0
+		judges := slices.ContainsFunc(d.works, func(w work) bool { return w.limit == o && w.working != nil }) // of each splice, by its attempts
+		if slices.Contains(o.Replaces, l.ID) && (always || judges && len(o.Where.Attempts) > 0) {
 			return why{code: replacedBy, limit: k}, true
 		}
 	}
@@ -344,6 +347,7 @@ func (d *docket) misfit(w *limits.Selector, at *limits.Situation) why {
 		{limits.Selector{MatedPairs: w.MatedPairs}, why{code: otherPairs, n: at.MatedPairs}},
 		{limits.Selector{Splices: w.Splices}, why{code: otherSplices, n: at.Splices + at.SplicedEnds}},
 		{limits.Selector{Length: w.Length}, why{code: otherLength, text: at.LengthM.String()}},
+		{limits.Selector{Attempts: w.Attempts}, why{code: otherAttempts}},
 		{limits.Selector{TestCords: w.TestCords, Reference: w.Reference}, why{code: otherMethod}},
 		{limits.Selector{Connector: w.Connector, Polish: w.Polish}, why{code: otherConnector}},
 	} {
@@ -435,6 +439,8 @@ func (d *docket) because(y *why, l *limits.Limit) statement.Statement {
 		return say("unjudged.pairs", pairs(y.n))
 	case otherSplices:
 		return say("unjudged.splices", statement.Amount{N: y.n, Of: "splice"})
+	case otherAttempts:
+		return say("unjudged.attempts")
 	case otherReflections:
 		return say("unjudged.reflections", statement.Count(y.n))
 	case otherWavelength:

@@ -26,6 +26,7 @@ type work struct {
 	limit      *limits.Limit
 	wavelength int
 	end        string
+	attempts   int // at the splice
 	result
 }
 
@@ -182,7 +183,11 @@ func (d *docket) hold(s *subject, by bound) {
 		default:
 			continue
 		}
-		w := d.work(l, s.wavelength, endOf(l.Quantity, s.direction))
+		attempts := 0
+		if l.Quantity == record.SpliceLoss {
+			attempts = d.attempts(s.event)
+		}
+		w := d.work(l, s.wavelength, endOf(l.Quantity, s.direction), attempts)
 		if w.working == nil {
 			continue
 		}
@@ -190,6 +195,9 @@ func (d *docket) hold(s *subject, by bound) {
 		d.decide(&f)
 		if f.Verdict == Fail {
 			f.ask(statement.Statement{}, d.advice(&f, l)...)
+		}
+		if l.Listed && f.Verdict != Fail {
+			d.listed(&f, l, attempts)
 		}
 		d.out.Findings = append(d.out.Findings, f)
 	}
@@ -250,15 +258,16 @@ var codeOf = map[record.Quantity]string{
 }
 
 // work returns the limit as worked out for the link, once for each wavelength
-// and end.
-func (d *docket) work(l *limits.Limit, wavelength int, end string) *work {
+// and end, and for each number of attempts at a splice.
+func (d *docket) work(l *limits.Limit, wavelength int, end string, attempts int) *work {
 	for i := range d.works {
-		if w := &d.works[i]; w.limit == l && w.wavelength == wavelength && w.end == end {
+		if w := &d.works[i]; w.limit == l && w.wavelength == wavelength && w.end == end && w.attempts == attempts {
 			return w
 		}
 	}
 	at := d.situation(l.Set, wavelength, end)
-	w := work{limit: l, wavelength: wavelength, end: end}
+	at.Attempts = attempts
+	w := work{limit: l, wavelength: wavelength, end: end, attempts: attempts}
 	if l.Applies(&at) {
 		w.result = d.once(l, &at)
 	}

@@ -49,7 +49,9 @@ type Case struct {
 	TestCords record.TestCords
 	// Reflectance is "optional" or "required"; "" is optional.
 	Reflectance string
-	Expect      []Expectation
+	// Attempts are on record of the one splice that is tried; 0: none.
+	Attempts int
+	Expect   []Expectation
 }
 
 // Expectation is what one reading of a case should meet.
@@ -72,7 +74,7 @@ type Expectation struct {
 var (
 	caseFileKeys = []string{"set", "link", "reference", "test_cords", "reflectance", "tests"}
 	caseKeys     = []string{"set", "name", "link", "reference", "test_cords", "reflectance", "expect"}
-	caseLinkKeys = []string{"fibre", "mode", "length_m", "mated_pairs", "splices", "spliced_ends", "connector", "polish"}
+	caseLinkKeys = []string{"fibre", "mode", "length_m", "mated_pairs", "splices", "spliced_ends", "connector", "polish", "attempts"}
 	expectKeys   = []string{"quantity", "wavelength_nm", "id", "limit", "lower", "measured", "margin", "verdict", "none", "ledger", "reason"}
 )
 
@@ -146,6 +148,7 @@ func (r *reader) caseBase(f *fields, c *Case) {
 	}
 	lf.count("mated_pairs", &c.Link.MatedPairs)
 	lf.count("splices", &c.Link.Splices)
+	lf.count("attempts", &c.Attempts)
 	if lf.has("spliced_ends") {
 		var n int
 		lf.count("spliced_ends", &n)

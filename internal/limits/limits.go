@@ -166,6 +166,9 @@ type Limit struct {
 	Of record.Quantity
 	// Percentile is that of a group_percentile, such as 97.
 	Percentile quantity.Decimal
+	// Listed: what is over the limits that this one replaces is accepted, and listed as
+	// out of specification; all that it judges is if it replaces none.
+	Listed bool
 	// Over says what to do by how much a limit is exceeded, smallest first.
 	Over []Band
 

@@ -17,11 +17,11 @@ import (
 
 var (
 	provenanceKeys = []string{"clause", "provenance", "low_confidence", "source"}
-	selectorKeys   = []string{"fibre", "mode", "wavelength_nm", "connector", "polish", "test_cords", "reference", "length_m", "mated_pairs", "splices", "reflections"}
+	selectorKeys   = []string{"fibre", "mode", "wavelength_nm", "connector", "polish", "test_cords", "reference", "length_m", "mated_pairs", "splices", "reflections", "attempts"}
 	setKeys        = append([]string{"id", "kind", "title", "standard", "edition", "newer", "scope", "owner", "extends", "notes", "conflicts", "count_reflections_above_db", "values", "limits"}, provenanceKeys...)
 	groupKeys      = slices.Concat([]string{"unit", "value", "rows"}, provenanceKeys)
 	rowKeys        = slices.Concat([]string{"value"}, selectorKeys, provenanceKeys)
-	limitKeys      = []string{"id", "title", "quantity", "of", "where", "replaces", "at_most", "at_least", "budget", "percentile", "over"}
+	limitKeys      = []string{"id", "title", "quantity", "of", "where", "replaces", "at_most", "at_least", "budget", "percentile", "over", "out_of_specification"}
 	termKeys       = []string{"rate", "amount"}
 	budgetKeys     = []string{"launch", "launch_most", "sensitivity", "overload", "penalties", "margin"}
 	bandKeys       = []string{"below", "say", "clause"}
@@ -252,6 +252,9 @@ func (r *reader) limit(n *yaml.Node, s *Set, d defaults) (Limit, bool) {
 	} else if l.AtMost == nil && l.AtLeast == nil {
 		r.at(n, "missing-key", "a limit needs at_most, at_least or both", "add at_most:")
 	}
+	if l.Listed = f.flag("out_of_specification"); l.Listed && l.Quantity != record.SpliceLoss {
+		r.at(f.key["out_of_specification"], "unknown-value", fmt.Sprintf("a limit of %s lists nothing as out of specification", l.Quantity), "want quantity: splice_loss")
+	}
 	if p := f.number("percentile"); p != nil {
 		l.Percentile = *p
 	} else if l.Quantity == record.GroupPercentile {
@@ -356,6 +359,7 @@ func (r *reader) selector(f *fields) Selector {
 		MatedPairs:  r.ranges(f, "mated_pairs"),
 		Splices:     r.ranges(f, "splices"),
 		Reflections: r.ranges(f, "reflections"),
+		Attempts:    r.ranges(f, "attempts"),
 	}
 	methods := []record.ReferenceMethod{record.OneCord, record.TwoCord, record.ThreeCord}
 	for _, n := range f.items("reference") {

@@ -22,6 +22,7 @@ type Selector struct {
 	MatedPairs  []Range
 	Splices     []Range
 	Reflections []Range
+	Attempts    []Range // at the splice
 }
 
 // Range is a closed range of whole numbers.
@@ -45,6 +46,7 @@ type Situation struct {
 	Splices      int // in the span
 	SplicedEnds  int
 	Reflections  int // that count; see [Set.CountAbove]
+	Attempts     int // on record of the splice at hand; 0: none
 }
 
 // Fits reports whether the situation is one that the selector names.
@@ -59,7 +61,8 @@ func (s *Selector) Fits(at *Situation) bool {
 		s.Length.fits(at.LengthM) &&
 		fitsRange(s.MatedPairs, at.MatedPairs) &&
 		fitsRange(s.Splices, at.Splices+at.SplicedEnds) &&
-		fitsRange(s.Reflections, at.Reflections)
+		fitsRange(s.Reflections, at.Reflections) &&
+		fitsRange(s.Attempts, at.Attempts)
 }
 
 func fitsText(want []string, have string) bool {

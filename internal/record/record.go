@@ -513,6 +513,8 @@ type Termination struct {
 	Link string `json:"link"`
 	End  string `json:"end"`  // "A", "B", or "" for a splice in the span
 	Kind string `json:"kind"` // "spliced-on connector", "splice", "connector", ...
+	// Splice is which one of the span, as readings name it, or "".
+	Splice string `json:"splice,omitempty"`
 	// Estimate is what the splicer estimated from its pictures, dB: not a
 	// measurement. nil when not recorded.
 	Estimate *quantity.Decimal `json:"estimate_db,omitempty"`

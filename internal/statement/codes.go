@@ -127,6 +127,7 @@ var questions = []Entry{
 	entry("loosened.splices", "scheduled:amount recorded:count subject:subject measured:number limit:number", "a limit of loss that is met would not be, were there only the splices that are on record", Amount{5, "splice"}, Count(1), Subject{Quantity: record.InsertionLoss, NM: 1310, Way: record.AB}, number("2.90"), number("2.52")),
 	entry("loosened.pairs", "pairs:amount ends:count subject:subject measured:number limit:number", "a limit of loss that is met would not be, were there a mated pair only at the ends that have a connector", Amount{2, "mated_pair"}, Count(1), Subject{Quantity: record.InsertionLoss, NM: 1310, Way: record.AB}, number("1.52"), number("0.87")),
 	entry("loosened.length", "scheduled:number measured:number subject:subject loss:number limit:number", "a limit of loss that is met would not be, were the length that which was measured", number("2000"), number("400"), Subject{Quantity: record.InsertionLoss, NM: 1310, Way: record.AB}, number("2.11"), number("1.66")),
+	entry("out-of-specification", "set:name subject:subject measured:number attempts:count", "the splice is within a limit of the set that holds after so many attempts, which are on record, and over the limits that it replaces", Name("splice-carrier"), Subject{Quantity: record.SpliceLoss, NM: 1550, Way: record.TwoWay, Event: "S1"}, number("0.15"), Count(3)),
 	entry("duplicate-rows.reading", "row:row other:row", "two rows have the same time, value, quantity, wavelength and direction", Row{File: "readings/day2.csv", Row: 7}, Row{File: "readings/day1.csv", Row: 7}),
 	entry("duplicate-rows.file", "file:name other:name", "the two files have the same SHA-256", Name("readings/day1.csv"), Name("readings/copy.csv")),
 	entry("end-face.failed", "end:word.end_at", "the record of the termination says that the face did not pass, and no later one of that end that it did", End("A")),
@@ -160,6 +161,7 @@ var questions = []Entry{
 	entry("unjudged.length", "length:number", "the limit is about other lengths than the scheduled one", number("312")),
 	entry("unjudged.pairs", "pairs:amount", "the limit is about links with another number of mated pairs", Amount{2, "mated_pair"}),
 	entry("unjudged.splices", "splices:amount", "the limit is about links with another number of splices", Amount{1, "splice"}),
+	entry("unjudged.attempts", "", "the limit holds after a number of attempts that no splice of the link has on record"),
 	entry("unjudged.reflections", "n:count", "the limit is about links with another number of reflections that count", Count(0)),
 	entry("unjudged.wavelength", "nm:either", "the limit is about wavelengths that the job does not require, and its set has another limit of the quantity for one that it does", Either{Span{1310, 1310}}),
 	entry("unjudged.no-splice", "", "the schedule has no splice in the span"),
@@ -222,7 +224,7 @@ func settling() (out []Entry) {
 	for _, question := range []string{
 		"missing-wavelength", "missing-direction", "missing-reflectance", "calibration", "no-date", "unknown-instrument", "unknown-person",
 		"expired-qualification", "reference-age", "before-finished", "direction-exempt", "negative-loss", "below-glass", "length-difference",
-		"bend", "direction-difference", "connection-count", "splice-count", "loosened", "duplicate-rows", "identical-results", "same-moment", "pace", "near-miss-names",
+		"bend", "direction-difference", "connection-count", "splice-count", "out-of-specification", "loosened", "duplicate-rows", "identical-results", "same-moment", "pace", "near-miss-names",
 		"direction-copied", "wavelength-copied", "wavelengths-swapped", "two-instruments",
 		"polarity", "end-face", "no-termination", "expected-orl", "no-limit", "not-shown", "no-uncertainty", "application", "not-judged", "set-idle",
 	} {

@@ -341,6 +341,8 @@ var elsewhere = map[string]string{
 	"unjudged.length":             "sets of random jobs tell no lengths apart; internal/judge",
 	"unjudged.pairs":              "sets of random jobs tell no numbers of mated pairs apart; internal/judge",
 	"unjudged.splices":            "sets of random jobs tell no numbers of splices apart; internal/judge",
+	"unjudged.attempts":           "sets of random jobs count no attempts; internal/judge",
+	"out-of-specification":        "sets of random jobs count no attempts; internal/judge",
 	"unjudged.reflections":        "sets of random jobs count no reflections; internal/judge",
 	"unjudged.wavelength":         "sets of random jobs have one limit of each quantity; internal/judge",
 	"unjudged.replaced":           "sets of random jobs replace no limit; internal/judge",
