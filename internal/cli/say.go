@@ -26,6 +26,8 @@ func (a *app) tries(f *judge.Finding) []string {
 	switch f.Question.Code {
 	case "no-limit.which":
 		out = append(out, "Read the notes of the set (spanseal limits show), name the fibre as it does, or add the owner's own figures in a file that extends it.")
+	case "not-judged":
+		out = append(out, "If it need not be measured, list it under judge.optional in job.yaml, with who agreed to it and why.")
 	case "no-uncertainty":
 		out = append(out, "Give the instrument its uncertainty_db, or the job one for all.")
 	}

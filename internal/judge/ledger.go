@@ -557,7 +557,7 @@ func (b *bench) together(j *Judgement) {
 			}
 			j.Together = append(j.Together, e)
 			if !found && e.State == Open && j.Counts.Measured > 0 {
-				j.Questions = append(j.Questions, Finding{Matter: &Matter{Kind: KindRequired, Code: "not-judged", Quantity: l.Quantity,
+				j.Questions = append(j.Questions, Finding{Matter: &Matter{Kind: KindRequired, Code: "not-judged",
 					Question: statement.New("not-judged", statement.Name(e.Set), statement.Name(e.Limit), e.Reason)}, Verdict: Incomplete, Probability: -1})
 			}
 		}

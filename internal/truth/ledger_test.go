@@ -350,8 +350,12 @@ func notJudged(j *job, s *said) error {
 	if s.link == nil { // the mean of all connections, of which no loss was measured
 		by := j.set(s.text("set"))
 		for i := range j.Links {
-			if l := &j.Links[i]; j.inside(l) > 0 && len(j.losses(l.ID)) > 0 {
-				return untrue("losses of %s have connections inside", l.ID)
+			l := &j.Links[i]
+			for _, r := range j.losses(l.ID) {
+				beyond := func(r *reading) bool { return r.Shown != "" }
+				if j.inside(l) > 0 && !slices.ContainsFunc(j.lossesAt(l, r.NM), beyond) {
+					return untrue("losses of %s have connections inside", l.ID)
+				}
 			}
 		}
 		return is(by != nil && by.Mean != "" && s.text("limit") == "mean" && m["code"] == "open.unread")
