@@ -155,6 +155,9 @@ func (sh *sheet) worstOf(findings []judge.Finding) string {
 	for _, q := range order {
 		one := worst[q]
 		p, unit := max(one.Measured.Places(), one.Limit.Places()), "\u00A0"+string(one.Unit)
+		if q == record.InsertionLoss || q == record.TwoWayAverage { // as everywhere on the paper
+			p = one.Places(sh.places)
+		}
 		parts = append(parts, strings.Join([]string{sh.quantity(q, one.WavelengthNM) + " " + sh.words.Fixed(*one.Measured, p) + unit, sh.bound(one),
 			sh.words.Say("reflectance.margin", "margin", sh.words.Fixed(*one.Margin, p)+unit)}, ", "))
 	}
@@ -164,10 +167,14 @@ func (sh *sheet) worstOf(findings []judge.Finding) string {
 // bound is a finding's limit in words: "allowed −35 dB or lower". A figure of
 // low confidence is marked.
 func (sh *sheet) bound(f judge.Finding) string {
-	key, limit := "bound.at_most", sh.words.Short(*f.Limit)
+	write := sh.words.Short
+	if f.Quantity == record.InsertionLoss || f.Quantity == record.TwoWayAverage { // as everywhere on the paper
+		write = func(d quantity.Decimal) string { return sh.words.Fixed(d, f.Places(sh.places)) }
+	}
+	key, limit := "bound.at_most", write(*f.Limit)
 	switch {
 	case f.Working != nil && f.Working.Bound == "between" && f.Working.Lower != nil:
-		key, limit = "bound.between", sh.words.Say("locale.range", "from", sh.words.Short(*f.Working.Lower), "to", sh.words.Short(f.Working.Limit))
+		key, limit = "bound.between", sh.words.Say("locale.range", "from", write(*f.Working.Lower), "to", write(f.Working.Limit))
 	case f.AtLeast():
 		key = "bound.at_least"
 	}

@@ -27,7 +27,7 @@ func (sh *sheet) db(d *quantity.Decimal, places int) string {
 // length is the link's length in metres and feet.
 func (sh *sheet) length() string {
 	l := sh.l.Link
-	m := sh.words.Short(l.Length.Round(min(l.Length.Places(), 1))) + " m"
+	m := sh.words.Short(l.Length.Round(min(l.Length.Places(), 3))) + " m"
 	ft := sh.words.Short(quantity.Feet(l.Length)) + " ft"
 	if strings.HasSuffix(strings.TrimSpace(l.LengthText), "ft") {
 		return ft + " (" + m + ")"

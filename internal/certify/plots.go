@@ -195,7 +195,7 @@ func (d *digestOf) margins(f *flow) {
 	}
 	var bars []bar
 	for _, l := range d.Judgement.Results() {
-		if one := l.WorstFinding(); one != nil && one.Margin != nil {
+		if one := l.WorstFinding(); one != nil && one.Margin != nil && noNumber(l) == nil {
 			bars = append(bars, bar{l.Link.ID, float(*one.Margin), l.Verdict})
 		}
 	}

@@ -7,6 +7,7 @@ import (
 
 	"spanseal/internal/judge"
 	"spanseal/internal/page"
+	"spanseal/internal/record"
 	"spanseal/internal/statement"
 	"spanseal/internal/wording"
 )
@@ -32,9 +33,13 @@ func (d *digestOf) links(f *flow) {
 			margin = verdict
 		}
 		row := []cell{{l.Link.ID, f.strong}, {l.Link.From + " – " + l.Link.To, f.body}, {l.Link.Fibre, f.body},
-			{w.Short(l.Link.Length.Round(min(l.Link.Length.Places(), 1))), f.body}, {"", f.body}, {"", f.body}, {"", f.body}, {"", margin},
+			{w.Short(l.Link.Length.Round(min(l.Link.Length.Places(), 3))), f.body}, {"", f.body}, {"", f.body}, {"", f.body}, {"", margin},
 			{w.Say("open." + l.Verdict.String()), verdict}}
-		if one := l.WorstFinding(); one != nil && one.Measured != nil {
+		if one := noNumber(l); one != nil { // worse than any number
+			row[4].text = wording.Nanometres(one.WavelengthNM) + " " + w.Term("arrow", string(one.Direction))
+			row[5].text, row[6].text, row[7].text = one.Shown(), d.allowed(*one, d.placesOf(*one)), "–"
+			row[7].style = verdict
+		} else if one := l.WorstFinding(); one != nil && one.Measured != nil {
 			row[4].text = wording.Nanometres(one.WavelengthNM) + " " + w.Term("arrow", string(one.Direction))
 			p := d.placesOf(*one)
 			row[5].text, row[6].text, row[7].text = w.Fixed(*one.Measured, p), d.allowed(*one, p), w.Fixed(*one.Margin, p)
@@ -45,6 +50,17 @@ func (d *digestOf) links(f *flow) {
 		rows = append(rows, row)
 	}
 	f.index(columns, rows)
+}
+
+// noNumber is a loss of a link that fails and that only stands for what the instrument
+// showed, nil where there is none.
+func noNumber(l *judge.LinkResult) *judge.Finding {
+	for i := range l.Findings {
+		if f := &l.Findings[i]; f.Kind == judge.KindLimit && f.Verdict == judge.Fail && f.Quantity == record.InsertionLoss && f.Limit != nil && f.Shown() != "" {
+			return f
+		}
+	}
+	return nil
 }
 
 // sets names the limit sets: what was agreed, in which edition, in which bytes.

@@ -327,7 +327,8 @@ func (s *Set) WriteResults(w io.Writer) error {
 // resultColumns are the columns of results.csv, one line a finding, then one
 // for each reading that was superseded.
 var resultColumns = []string{"certificate", "link", "link_verdict", "kind", "code", "verdict", "quantity", "wavelength_nm", "direction", "end",
-	"measured", "limit", "margin", "unit", "uncertainty", "set", "fate", "time", "instrument", "person", "file", "row", "sha256", "question"}
+	"measured", "limit", "margin", "unit", "uncertainty", "set", "fate", "time", "instrument", "person", "file", "row", "sha256", "question",
+	"answer", "answered_by", "answered_on", "shown"}
 
 // ResultsCSV is results.csv.
 func (s *Set) ResultsCSV() ([]byte, error) {
@@ -352,23 +353,35 @@ func (s *Set) WriteCSV(to io.Writer) error {
 			if len(f.Readings) > 0 {
 				r = f.Readings[0]
 			}
+			var a judge.Answer
+			if f.Answer != nil {
+				a = *f.Answer
+			}
 			if err := line(plain(l.Certificate), plain(l.Link), l.Verdict.String(), string(f.Kind), plain(f.Code), f.Verdict.String(),
 				string(f.Quantity), number(f.WavelengthNM), string(f.Direction), plain(f.End), digits(f.Measured), digits(f.Limit), digits(f.Margin),
 				string(f.Unit), digits(f.Uncertainty), plain(f.Set), string(r.Fate), moment(r.Time), plain(r.Instrument), plain(r.Person),
-				plain(r.File), number(r.Row), r.SHA256, plain(f.Question.Text)); err != nil {
+				plain(r.File), number(r.Row), r.SHA256, plain(f.Question.Text), plain(a.Text), plain(a.Who), a.Day.String(), plain(shownIn(&f))); err != nil {
 				return err
 			}
 		}
 		for _, r := range l.Superseded {
 			if err := line(plain(l.Certificate), plain(l.Link), l.Verdict.String(), "reading", "superseded", "", string(r.Quantity),
 				number(r.WavelengthNM), string(r.Direction), "", r.Value.String(), "", "", "", "", "", string(r.Fate), moment(r.Time),
-				plain(r.Instrument), plain(r.Person), plain(r.File), number(r.Row), r.SHA256, ""); err != nil {
+				plain(r.Instrument), plain(r.Person), plain(r.File), number(r.Row), r.SHA256, "", "", "", "", plain(r.Shown)); err != nil {
 				return err
 			}
 		}
 	}
 	w.Flush()
 	return w.Error()
+}
+
+// shownIn is what the instrument showed where the finding's number only stands for it.
+func shownIn(f *ResultFinding) string {
+	if len(f.Readings) == 1 && f.Kind == judge.KindLimit {
+		return f.Readings[0].Shown
+	}
+	return ""
 }
 
 // plain keeps a spreadsheet from running a text as a formula.

@@ -11,6 +11,7 @@ import (
 
 	"github.com/xuri/excelize/v2"
 
+	"spanseal/internal/judge"
 	"spanseal/internal/quantity"
 	"spanseal/internal/record"
 )
@@ -173,14 +174,19 @@ func (s *Set) resultRows() iter.Seq[[]any] {
 				if len(f.Readings) > 0 {
 					r = f.Readings[0]
 				}
+				var a judge.Answer
+				if f.Answer != nil {
+					a = *f.Answer
+				}
 				if !yield([]any{l.Certificate, l.Link, l.Verdict.String(), string(f.Kind), f.Code, f.Verdict.String(), string(f.Quantity), f.WavelengthNM, string(f.Direction), f.End,
-					f.Measured, f.Limit, f.Margin, string(f.Unit), f.Uncertainty, f.Set, string(r.Fate), s.local(r.Time), r.Instrument, r.Person, r.File, r.Row, r.SHA256, f.Question.Text}) {
+					f.Measured, f.Limit, f.Margin, string(f.Unit), f.Uncertainty, f.Set, string(r.Fate), s.local(r.Time), r.Instrument, r.Person, r.File, r.Row, r.SHA256, f.Question.Text,
+					a.Text, a.Who, a.Day.String(), shownIn(&f)}) {
 					return
 				}
 			}
 			for _, r := range l.Superseded {
 				if !yield([]any{l.Certificate, l.Link, l.Verdict.String(), "reading", "superseded", "", string(r.Quantity), r.WavelengthNM, string(r.Direction), "",
-					r.Value, "", "", "", "", "", string(r.Fate), s.local(r.Time), r.Instrument, r.Person, r.File, r.Row, r.SHA256, ""}) {
+					r.Value, "", "", "", "", "", string(r.Fate), s.local(r.Time), r.Instrument, r.Person, r.File, r.Row, r.SHA256, "", "", "", "", r.Shown}) {
 					return
 				}
 			}

@@ -292,14 +292,15 @@ func (sh *sheet) decision() string {
 	return rule
 }
 
-// probability is the least probability of conformity among the losses, of which
-// reading and set, where one was computed for each.
+// probability is the least probability of conformity among the losses, those that an
+// application's line tells too, of which reading and set, where one was computed
+// for each.
 func (sh *sheet) probability() string {
 	var least *judge.Finding
-	for i := range sh.losses {
-		f := &sh.losses[i]
+	for i := range sh.l.Findings {
+		f := &sh.l.Findings[i]
 		switch {
-		case f.Limit == nil || f.Working == nil:
+		case f.Kind != judge.KindLimit || f.Quantity != record.InsertionLoss && f.Quantity != record.TwoWayAverage || f.Limit == nil || f.Working == nil:
 		case f.Uncertainty == nil || f.Probability < 0:
 			return "" // the least certain reading is one of which nothing is known
 		case least == nil || f.Probability < least.Probability:
