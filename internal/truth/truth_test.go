@@ -749,13 +749,23 @@ func TestNothingUntrue(t *testing.T) {
 	}
 }
 
+// rare are codes that a random job may have and seldom does, each with where it is held.
+var rare = map[string]string{
+	"direction-copied":         "eight copies in one job; internal/judge",
+	"wavelength-copied":        "eight copies in one job; internal/judge",
+	"wavelengths-swapped":      "eight pairs of multimode losses; internal/judge",
+	"lead.fail-low-shown":      "a bound below a least loss without a most; package wording's examples alone",
+	"lead.fail-outside":        "a reading beyond the range as the worst of a limit between two; package wording's examples alone",
+	"change.asked-answer-gone": "internal/change",
+}
+
 // everyCodeMet is that some set said each thing that can be said, but for those that
 // have a reason not to.
 func everyCodeMet(t *testing.T) {
 	for _, e := range statement.Codes() {
 		switch {
 		case strings.HasPrefix(e.Code, "retest."), strings.HasPrefix(e.Code, "settle."): // on comparisons; advice without a claim
-		case shown.n[e.Code] == 0 && elsewhere[e.Code] == "":
+		case shown.n[e.Code] == 0 && elsewhere[e.Code] == "" && rare[e.Code] == "":
 			t.Errorf("no job says %s", e.Code)
 		}
 	}
