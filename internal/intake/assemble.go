@@ -40,15 +40,16 @@ type assembler struct {
 	texts   texts          // shared by readings
 	filled  map[int]string // the last text of each column to fill down
 
-	added    int    // readings of this table
-	ignored  int    // rows left out by ignore_rows
-	silent   int    // cells with texts mapped as no reading
-	repeated int    // cells that told of a link once more, in rows of its events
-	passed   passed // rows over
-	show     *watch // nil unless somebody wants to see the rows
-	seen     []seen // by column
-	times    timesSeen
-	says     sayings // of the columns that are not read
+	added       int    // readings of this table
+	ignored     int    // rows left out by ignore_rows
+	silent      int    // cells with texts mapped as no reading
+	repeated    int    // cells that told of a link once more, in rows of its events
+	passed      passed // rows over
+	show        *watch // nil unless somebody wants to see the rows
+	seen        []seen // by column
+	times       timesSeen
+	says        sayings // of the columns that are not read
+	unitColumns []int   // of those
 	// What cells of the current group said besides numbers.
 	unanswered []unanswered
 	boundNotes []string
@@ -343,6 +344,7 @@ func (a *assembler) row(row *row) record.Fate {
 	}
 	start, silent := len(a.r.facts.Readings), a.silent
 	a.fillDown(row)
+	a.otherUnit(row)
 	if a.overlong(row); !a.bad() { // else every cell stands in another column
 		for i := range a.groups {
 			a.reading(row, &a.groups[i])

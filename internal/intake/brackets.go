@@ -3,6 +3,7 @@ package intake
 import (
 	"fmt"
 	"regexp"
+	"slices"
 	"strings"
 
 	"spanseal/internal/diag"
@@ -41,6 +42,36 @@ func unitText(name string) string {
 		return m[1]
 	}
 	return ""
+}
+
+// ofUnit heads columns that give the unit of each row's number.
+var ofUnit = regexp.MustCompile(`(?i)^(?:units?|uom|einheit(?:en)?|unités?|unidad(?:es)?)$`)
+
+// otherUnit complains of a row whose own column of units names one in which none
+// of its numbers is read.
+func (a *assembler) otherUnit(row *row) {
+	for _, column := range a.unitColumns {
+		text := row.at(column)
+		unit, known := unitNamed(text)
+		if !known && !otherUnits.MatchString(text) {
+			continue
+		}
+		read, want := false, []string(nil)
+		for i := range a.groups {
+			for f := fLoss; f < fieldCount; f++ {
+				if s := &a.groups[i][f]; s.column >= 0 && row.at(s.column) != "" {
+					read = read || known && s.unit == unit
+					if name := (fieldUnit{f, s.unit}).name(); !slices.Contains(want, name) {
+						want = append(want, name)
+					}
+				}
+			}
+		}
+		if !read && len(want) > 0 {
+			a.fault(row, column, diag.Problem{Code: "unknown-unit", Message: fmt.Sprintf("the unit of this row is %s, and its numbers are read as %s", text, orList(want)),
+				Mend: leaveOut})
+		}
+	}
 }
 
 // askBracket asks what the text in brackets behind a measured heading is: it is a

@@ -86,6 +86,9 @@ type contradiction struct {
 func (a *assembler) listen() {
 	for _, i := range a.h.unread {
 		name := headingJoin.Replace(a.h.names[i])
+		if ofUnit.MatchString(name) {
+			a.unitColumns = append(a.unitColumns, i)
+		}
 		kind := againstNothing
 		switch {
 		case ofCords.MatchString(name):
