@@ -124,6 +124,7 @@ var codePages = []codePage{
 	{"no-such-column", "The mapping names a column that the file does not have.", "Name one of those that it has."},
 	{"unknown-column", "A heading is none that is known.", "Correct it; a column of your own needs no heading that is read."},
 	{"column-not-read", "The column is not mapped. It stays in the original, which is kept.", "Map it if something in it is to be judged."},
+	{"second-heading", "A row among the readings repeats a part of the heading, so a table of other columns begins there.", "Export each table into a file of its own, or leave the row out under ignore_rows."},
 	{"no-unit", "A number has no unit, neither in its heading nor in the mapping.", "Put it into the name of the field, such as length_m, or into the heading in brackets."},
 	{"unit-conflict", "The heading says another unit than the name of the field that it is mapped to, or one of another quantity.", "Map it to the field of that unit, or correct the heading."},
 	{"unknown-unit", "The heading ends with a text in brackets that is no unit of the field: a number in milliwatts or per cent must not pass for one in dB.", "Map another column; if the text is no unit, name the column by its number."},

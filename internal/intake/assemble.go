@@ -6,6 +6,7 @@ import (
 	"slices"
 	"strings"
 	"time"
+	"unicode"
 
 	"spanseal/internal/diag"
 	"spanseal/internal/quantity"
@@ -49,6 +50,7 @@ type assembler struct {
 	seen        []seen // by column
 	times       timesSeen
 	says        sayings // of the columns that are not read
+	astray      bool    // a heading of other columns stands above
 	unitColumns []int   // of those
 	// What cells of the current group said besides numbers.
 	unanswered []unanswered
@@ -335,10 +337,16 @@ func (a *assembler) row(row *row) record.Fate {
 		a.carry(row)
 		return record.Blank
 	case a.isHeading(row):
+		a.astray = false
 		return record.Blank
 	case a.ignores(row):
 		a.ignored++
 		return record.Blank
+	case a.astray:
+		return record.Refused
+	case a.otherHeading(row):
+		a.astray = true
+		return record.Refused
 	case a.odd(row), a.unsaved(row), a.parted(row):
 		return record.Refused
 	}
@@ -485,6 +493,32 @@ func (a *assembler) isHeading(row *row) bool {
 		}
 	}
 	return len(a.h.names) > 0
+}
+
+// otherHeading complains of a row that repeats a part of the heading and holds no
+// number: a second table begins there, whose columns are others.
+func (a *assembler) otherHeading(row *row) bool {
+	if a.h.line == 0 || a.m.headerRows > 1 {
+		return false
+	}
+	same, other := 0, -1
+	for i := range row.cells {
+		switch text := row.cells[i].text; {
+		case text == "":
+		case i < len(a.h.names) && text == a.h.names[i]:
+			same++
+		case strings.ContainsFunc(text, unicode.IsDigit) && !isSense(senseOf(text)):
+			return false
+		case other < 0:
+			other = i
+		}
+	}
+	if same < 2 || other < 0 {
+		return false
+	}
+	a.fault(row, other, diag.Problem{Code: "second-heading", Message: "another heading stands here, so the rows below it are not read by the first",
+		Mend: "export each table into a file of its own; leave this row out under ignore_rows if it is no heading"})
+	return true
 }
 
 func (a *assembler) ignores(row *row) bool {

@@ -440,7 +440,7 @@ func (p *proposer) marks() {
 					comma++
 				case mark == '.':
 					point++
-				case !numeric(v) && v != c.name && !slices.Contains(odd, v) && len(v) < 20 && !strings.ContainsFunc(v, isControl):
+				case !numeric(v) && v != c.name && !isSense(senseOf(v)) && !p.heads(v) && !slices.Contains(odd, v) && len(v) < 20 && !strings.ContainsFunc(v, isControl):
 					odd = append(odd, v)
 				}
 			}
@@ -783,4 +783,9 @@ func quoted(s string) string {
 		return s
 	}
 	return strconv.Quote(s)
+}
+
+// heads reports that a text is the heading of a column.
+func (p *proposer) heads(text string) bool {
+	return slices.ContainsFunc(p.columns, func(c proposed) bool { return c.name == text })
 }
