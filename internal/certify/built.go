@@ -3,13 +3,14 @@ package certify
 import (
 	"slices"
 
+	"spanseal/internal/layout"
 	"spanseal/internal/record"
 )
 
 // link is the section that says what was built.
-func (sh *sheet) link(f *flow) {
+func (sh *sheet) link(f *layout.Flow) {
 	w, l := sh.words, sh.l.Link
-	f.section(w.Say("link.title"), 2)
+	f.Section(w.Say("link.title"), 2)
 	var fibre []string
 	fibre = append(fibre, l.Fibre)
 	if l.Tube != "" {
@@ -34,16 +35,16 @@ func (sh *sheet) link(f *flow) {
 	if l.Pair != "" {
 		pair = joinComma(l.Pair, w.Term("link.polarity", l.Polarity))
 	}
-	f.fields(4,
-		field{w.Say("link.fibre"), joinComma(fibre...)},
-		field{w.Say("link.length"), sh.length()},
-		field{w.Say("link.mated_pairs"), pairs},
-		field{w.Say("link.splices"), splices},
-		field{w.Say("link.end_a"), w.Known("made", l.EndA.Text)},
-		field{w.Say("link.end_b"), w.Known("made", l.EndB.Text)},
-		field{w.Say("link.cable"), cable},
-		field{w.Say("link.stage"), firstOf(l.Stage, sh.Facts.Job.Stage)},
-		field{w.Say("link.pair"), pair},
+	f.Fields(4,
+		layout.Field{Caption: w.Say("link.fibre"), Value: joinComma(fibre...)},
+		layout.Field{Caption: w.Say("link.length"), Value: sh.length()},
+		layout.Field{Caption: w.Say("link.mated_pairs"), Value: pairs},
+		layout.Field{Caption: w.Say("link.splices"), Value: splices},
+		layout.Field{Caption: w.Say("link.end_a"), Value: w.Known("made", l.EndA.Text)},
+		layout.Field{Caption: w.Say("link.end_b"), Value: w.Known("made", l.EndB.Text)},
+		layout.Field{Caption: w.Say("link.cable"), Value: cable},
+		layout.Field{Caption: w.Say("link.stage"), Value: firstOf(l.Stage, sh.Facts.Job.Stage)},
+		layout.Field{Caption: w.Say("link.pair"), Value: pair},
 	)
 }
 
@@ -58,7 +59,7 @@ func (sh *sheet) counted() (counted, present int) {
 }
 
 // terminations is what the splicer recorded: estimates, never measurements.
-func (sh *sheet) terminations(f *flow) {
+func (sh *sheet) terminations(f *layout.Flow) {
 	if len(sh.l.Terminations) == 0 {
 		return
 	}
@@ -69,11 +70,11 @@ func (sh *sheet) terminations(f *flow) {
 	}) {
 		remark += "; " + w.Say("terminations.face")
 	}
-	f.section(w.Say("terminations.title"), 3, remark)
-	columns := []column{{name: w.Say("terminations.end"), wrap: true}, {name: w.Say("terminations.kind"), wrap: true}, {name: w.Say("terminations.estimate"), right: true},
-		{name: w.Say("terminations.attempts"), right: true}, {name: w.Say("terminations.lot"), wrap: true}, {name: w.Say("terminations.end_face")},
-		{name: w.Say("terminations.by"), wrap: true}}
-	var rows [][]cell
+	f.Section(w.Say("terminations.title"), 3, remark)
+	columns := []layout.Column{{Name: w.Say("terminations.end"), Wrap: true}, {Name: w.Say("terminations.kind"), Wrap: true}, {Name: w.Say("terminations.estimate"), Right: true},
+		{Name: w.Say("terminations.attempts"), Right: true}, {Name: w.Say("terminations.lot"), Wrap: true}, {Name: w.Say("terminations.end_face")},
+		{Name: w.Say("terminations.by"), Wrap: true}}
+	var rows [][]layout.Cell
 	for _, t := range sh.l.Terminations {
 		row := []string{firstOf(t.End, w.Say("terminations.span")), w.Known("made", t.Kind), w.Say("terminations.none"), "", t.Lot,
 			w.EndFace(t.EndFace), joinComma(sh.person(t.Person), w.ShortDay(record.DateOf(sh.local(t.Finished)), sh.issuedOn()))}
@@ -83,7 +84,7 @@ func (sh *sheet) terminations(f *flow) {
 		if t.Attempts > 0 {
 			row[3] = w.Whole(t.Attempts)
 		}
-		rows = append(rows, cells(f.body, row...))
+		rows = append(rows, layout.Cells(f.Body, row...))
 	}
-	f.table(columns, rows)
+	f.Table(columns, rows)
 }

@@ -5,6 +5,7 @@ import (
 	"strings"
 
 	"spanseal/internal/judge"
+	"spanseal/internal/layout"
 	"spanseal/internal/record"
 )
 
@@ -52,7 +53,7 @@ func (s *Set) paperOf(l *judge.LinkResult, title string, sections []string) (*Do
 	sh := s.losses(l)
 	sh.title = title
 	sh.rail = sh.newRail(one.symbol.modules())
-	d := s.document(s.PathOf(l), title+" "+s.CertificateNumber(l.Link.ID), func(f *flow) { sh.compose(f, sections) })
+	d := s.document(s.PathOf(l), title+" "+s.CertificateNumber(l.Link.ID), func(f *layout.Flow) { sh.compose(f, sections) })
 	d.Token, d.Attachments = one.token, s.attachments(l, recordJSON, one.token)
 	return d, nil
 }
@@ -64,7 +65,7 @@ func (sh *sheet) newRail(symbol [][]bool) *rail {
 		set:       sh.Set,
 		treatment: treat(l.Verdict),
 		word:      w.Say("verdict." + l.Verdict.String()),
-		name:      field{w.Say("rail.link"), l.Link.ID},
+		name:      layout.Field{Caption: w.Say("rail.link"), Value: l.Link.ID},
 		symbol:    symbol,
 		under:     w.Say("rail.scan"),
 		key:       sh.key(),
@@ -80,9 +81,9 @@ func (sh *sheet) newRail(symbol [][]bool) *rail {
 		if f.AtLeast() && f.Working.Bound != "between" {
 			measured = w.Say("rail.at_least", "measured", w.Fixed(*f.Measured, p), "least", w.Fixed(*f.Limit, p))
 		}
-		r.below = []field{{caption, w.Fixed(margin, p) + " dB"}, {measured, ""}} // a margin never stands alone
+		r.below = []layout.Field{{Caption: caption, Value: w.Fixed(margin, p) + " dB"}, {Caption: measured, Value: ""}} // a margin never stands alone
 	} else {
-		r.below = []field{{"", w.Count("rail.open", len(l.Open()))}}
+		r.below = []layout.Field{{Caption: "", Value: w.Count("rail.open", len(l.Open()))}}
 	}
 	revision := w.Whole(sh.Revision)
 	if sh.Revision > 1 {
@@ -92,17 +93,17 @@ func (sh *sheet) newRail(symbol [][]bool) *rail {
 	if !l.Verdict.Certifiable() {
 		number = w.Say("rail.sheet")
 	}
-	r.fields = []field{
-		{number, sh.CertificateNumber(l.Link.ID)},
-		{w.Say("rail.revision"), revision},
-		{w.Say("rail.measured"), sh.measured(l.Readings)},
-		{w.Say("rail.issued"), w.Day(sh.issuedOn())},
-		{w.Say("rail.job"), joinComma(job.Site.Name, job.Title)},
-		{w.Say("rail.customer"), job.Customer.Name},
-		{w.Say("rail.order"), strings.Join(unique(job.Customer.Order, job.Invoice), " · ")},
+	r.fields = []layout.Field{
+		{Caption: number, Value: sh.CertificateNumber(l.Link.ID)},
+		{Caption: w.Say("rail.revision"), Value: revision},
+		{Caption: w.Say("rail.measured"), Value: sh.measured(l.Readings)},
+		{Caption: w.Say("rail.issued"), Value: w.Day(sh.issuedOn())},
+		{Caption: w.Say("rail.job"), Value: joinComma(job.Site.Name, job.Title)},
+		{Caption: w.Say("rail.customer"), Value: job.Customer.Name},
+		{Caption: w.Say("rail.order"), Value: strings.Join(unique(job.Customer.Order, job.Invoice), " · ")},
 	}
 	if l.Verdict.Certifiable() {
-		r.fields = append(r.fields, field{w.Say("rail.warranty"), sh.warranty()})
+		r.fields = append(r.fields, layout.Field{Caption: w.Say("rail.warranty"), Value: sh.warranty()})
 	}
 	return r
 }
@@ -136,14 +137,14 @@ func (s *Set) key() string {
 
 // baselines are those of the first rows below the head: of fields, or of a table
 // with its head.
-func (sh *sheet) baselines(f *flow, lead, section string) []float64 {
-	top := f.top - f.grid + (sh.headHeight(f, lead)+f.gap+headingLines)*f.grid
-	at := []float64{lineBase, 1 + lineBase, 2 + lineBase, 3 + lineBase}
+func (sh *sheet) baselines(f *layout.Flow, lead, section string) []float64 {
+	top := f.Top - f.Grid + (sh.headHeight(f, lead)+f.Gap+layout.HeadingLines)*f.Grid
+	at := []float64{layout.LineBase, 1 + layout.LineBase, 2 + layout.LineBase, 3 + layout.LineBase}
 	if section == "link" {
-		at = []float64{captionBase, valueBase, 2 + captionBase, 2 + valueBase}
+		at = []float64{layout.CaptionBase, layout.ValueBase, 2 + layout.CaptionBase, 2 + layout.ValueBase}
 	}
 	for i := range at {
-		at[i] = top + at[i]*f.grid
+		at[i] = top + at[i]*f.Grid
 	}
 	return at
 }
@@ -158,15 +159,15 @@ func (sh *sheet) name() string {
 	return sh.words.Say(key, "link", sh.l.Link.ID)
 }
 
-func (sh *sheet) compose(f *flow, sections []string) {
-	f.rails = sh.rail.draw
+func (sh *sheet) compose(f *layout.Flow, sections []string) {
+	f.DrawRail = sh.rail.draw
 	sh.lowTold = false // a paper is set more than once
-	f.heading = sh.again(sh.words.Say("document.continued", "title", sh.title+" "+sh.CertificateNumber(sh.l.Link.ID)))
+	f.DrawHead = sh.again(sh.words.Say("document.continued", "title", sh.title+" "+sh.CertificateNumber(sh.l.Link.ID)))
 	lead := sh.lead()
 	sh.rail.beside = sh.baselines(f, lead, sections[0])
-	f.start()
+	f.Start()
 	sh.headNamed(f, sh.name(), sh.title, lead)
-	draw := map[string]func(*flow){
+	draw := map[string]func(*layout.Flow){
 		"link": sh.link, "ladder": sh.ladder, "readings": sh.readings, "terminations": sh.terminations, "reflectance": sh.reflectance,
 		"method": sh.method, "questions": sh.questions, "signatures": sh.signatures, "small_print": sh.smallPrint,
 		"wrong": sh.wrong, "causes": sh.causes, "corrective": sh.corrective, "retest": sh.retest, "photos": sh.photos,

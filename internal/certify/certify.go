@@ -40,6 +40,7 @@ import (
 
 	"spanseal/internal/diag"
 	"spanseal/internal/judge"
+	"spanseal/internal/layout"
 	"spanseal/internal/limits"
 	"spanseal/internal/page"
 	"spanseal/internal/record"
@@ -136,7 +137,7 @@ type Set struct {
 	// paper is the sheet that the job asks for.
 	paper    page.Paper
 	claimed  WarrantyClaim // of a comparison
-	press    *press
+	press    *layout.Press
 	heavy    heavy
 	families atomic.Pointer[grouped] // of the last paper that names any
 }
@@ -157,7 +158,7 @@ type Document struct {
 	Attachments                      []Attachment
 	// Signature is where the contractor signs; it is known once Draw has run,
 	// and nil where the paper has no such place.
-	Signature *Mark
+	Signature *layout.Mark
 	// Draw draws all pages. It may be called again, on another sheet.
 	Draw func(page.Sheet) error
 	// Token is the text of the document's QR symbol, "" for those without.
@@ -199,9 +200,9 @@ func NewSet(facts *record.Facts, judged *judge.Judgement, o Options) (*Set, *dia
 		return nil, problems
 	}
 	if s.Glyphs == nil {
-		s.Glyphs = s.look.glyphs
+		s.Glyphs = s.look.Glyphs
 	}
-	s.press = &press{style: s.look.style, mark: s.words.Mark, whole: s.words.Whole}
+	s.press = &layout.Press{Style: s.look.Style, Mark: s.words.Mark, Whole: s.words.Whole}
 	s.seals = make(map[string]*sealing, len(judged.Links))
 	for i := range judged.Links {
 		s.seals[judged.Links[i].Link.ID] = &sealing{}
@@ -225,7 +226,7 @@ func (s *Set) Paper() page.Paper { return s.paper }
 
 // Typefaces returns the TrueType files that the job names, by face, nil where
 // it names none: what pdf.Options wants.
-func (s *Set) Typefaces() [page.Faces][]byte { return s.look.faces }
+func (s *Set) Typefaces() [page.Faces][]byte { return s.look.Faces }
 
 // Language is the BCP 47 tag of the set's wording.
 func (s *Set) Language() string { return s.words.Language }
@@ -270,7 +271,7 @@ func (s *Set) titled(title string) string {
 }
 
 // document fills what all documents have in common.
-func (s *Set) document(path, title string, compose func(*flow)) *Document {
+func (s *Set) document(path, title string, compose func(*layout.Flow)) *Document {
 	d := &Document{
 		Path:     path,
 		Title:    s.titled(title),
@@ -279,11 +280,11 @@ func (s *Set) document(path, title string, compose func(*flow)) *Document {
 		Language: s.words.Language,
 	}
 	d.Draw = func(sheet page.Sheet) error {
-		f, err := s.press.lay(sheet, path != summaryPath, compose)
+		f, err := s.press.Lay(sheet, path != summaryPath, compose)
 		if err != nil {
 			return err
 		}
-		d.Signature = f.mark
+		d.Signature = f.Mark
 		return nil
 	}
 	return d

@@ -7,6 +7,7 @@ import (
 
 	"spanseal/internal/diag"
 	"spanseal/internal/judge"
+	"spanseal/internal/layout"
 	"spanseal/internal/page"
 	"spanseal/internal/quantity"
 	"spanseal/internal/record"
@@ -37,8 +38,8 @@ func NewComparison(c *retest.Certified, result *retest.Comparison, documents rec
 		TimeZone: c.Job.TimeZone, Location: o.Issued.Location(), Policy: c.Job.Policy, Documents: documents,
 		Instruments: slices.Concat(c.Instruments, now.Instruments), People: slices.Concat(c.People, now.People)}
 	link := judge.LinkResult{Brief: judge.Brief{Link: &c.Link, Verdict: c.Verdict}, Worst: -1, Readings: slices.Concat(c.Readings, now.Readings)}
-	for _, said := range []field{{"--claim", claim.Number}, {"--others", claim.Others}, {"--cleaning", claim.Cleaning}} {
-		o.also = append(o.also, told{text: said.value, place: diag.Place{File: said.caption}})
+	for _, said := range []layout.Field{{Caption: "--claim", Value: claim.Number}, {Caption: "--others", Value: claim.Others}, {Caption: "--cleaning", Value: claim.Cleaning}} {
+		o.also = append(o.also, told{text: said.Value, place: diag.Place{File: said.Caption}})
 	}
 	o.said = slices.Concat(result.Conclusion, result.Advice, result.Questions)
 	for _, r := range result.Rows {
@@ -97,13 +98,13 @@ var outcomes = map[retest.Outcome]struct {
 // comparisonSections are the sections that a comparison sheet may have.
 var comparisonSections = []string{"conclusion", "plot", "readings", "pattern", "questions", "conditions", "claim", "signatures", "small_print"}
 
-func (sh *comparison) compose(f *flow) {
-	f.rails = sh.rail().draw
+func (sh *comparison) compose(f *layout.Flow) {
+	f.DrawRail = sh.rail().draw
 	title := sh.title()
-	f.heading = sh.again(sh.words.Say("document.continued", "title", title+" "+sh.c.Certificate))
-	f.start()
+	f.DrawHead = sh.again(sh.words.Say("document.continued", "title", title+" "+sh.c.Certificate))
+	f.Start()
 	sh.head(f, title, sh.lead())
-	draw := map[string]func(*flow){
+	draw := map[string]func(*layout.Flow){
 		"conclusion": sh.conclusion, "plot": sh.plot, "readings": sh.table, "pattern": sh.advice, "questions": sh.questions, "conditions": sh.conditions, "claim": sh.boxes,
 		"signatures": sh.signatures, "small_print": sh.smallPrint,
 	}
@@ -112,14 +113,14 @@ func (sh *comparison) compose(f *flow) {
 	}
 }
 
-func (sh *comparison) smallPrint(f *flow) {
+func (sh *comparison) smallPrint(f *layout.Flow) {
 	w := sh.words
 	sh.small(f, sh.say("comparison.record")+" "+w.Say("small.records")+" "+w.Say("small.live")+" "+w.Say("small.codes"))
 }
 
 func (sh *comparison) rail() *rail {
 	w, c, o := sh.words, sh.c, outcomes[sh.c.Outcome]
-	r := &rail{set: sh.Set, treatment: o.treatment, word: w.Say("comparison.outcome." + o.key), name: field{w.Say("rail.link"), c.Link.ID}, key: sh.key()}
+	r := &rail{set: sh.Set, treatment: o.treatment, word: w.Say("comparison.outcome." + o.key), name: layout.Field{Caption: w.Say("rail.link"), Value: c.Link.ID}, key: sh.key()}
 	var worst *retest.Row
 	for i := range c.Rows {
 		if one := &c.Rows[i]; one.NormalisedError != nil && (worst == nil || worst.NormalisedError.Less(*one.NormalisedError)) {
@@ -127,25 +128,25 @@ func (sh *comparison) rail() *rail {
 		}
 	}
 	if worst != nil {
-		r.below = []field{{w.Say("comparison.largest"), sh.normalised(worst)}}
+		r.below = []layout.Field{{Caption: w.Say("comparison.largest"), Value: sh.normalised(worst)}}
 	}
 	paper := w.Say("rail.certificate")
 	if !c.Verdict.Certifiable() {
 		paper = w.Say("rail.sheet")
 	}
-	r.fields = []field{
-		{w.Say("comparison.number"), sh.claimed.Number},
-		{w.Say("comparison.discovered"), w.Day(sh.claimed.Discovered)},
-		{w.Say("comparison.reported"), w.Day(sh.claimed.Reported)},
-		{paper, c.Certificate},
-		{w.Say("rail.revision"), w.Whole(c.Revision)},
-		{sh.say("comparison.certified"), w.Day(c.Issued)},
-		{w.Say("comparison.measured_then"), sh.measured(c.Then.Readings)},
-		{w.Say("comparison.measured_now"), sh.measured(c.Now.Readings)},
-		{w.Say("comparison.compared"), w.Day(sh.issuedOn())},
-		{w.Say("rail.job"), joinComma(sh.Facts.Job.Site.Name, sh.Facts.Job.Title)},
-		{w.Say("rail.customer"), sh.Facts.Job.Customer.Name},
-		{w.Say("rail.order"), sh.Facts.Job.Customer.Order},
+	r.fields = []layout.Field{
+		{Caption: w.Say("comparison.number"), Value: sh.claimed.Number},
+		{Caption: w.Say("comparison.discovered"), Value: w.Day(sh.claimed.Discovered)},
+		{Caption: w.Say("comparison.reported"), Value: w.Day(sh.claimed.Reported)},
+		{Caption: paper, Value: c.Certificate},
+		{Caption: w.Say("rail.revision"), Value: w.Whole(c.Revision)},
+		{Caption: sh.say("comparison.certified"), Value: w.Day(c.Issued)},
+		{Caption: w.Say("comparison.measured_then"), Value: sh.measured(c.Then.Readings)},
+		{Caption: w.Say("comparison.measured_now"), Value: sh.measured(c.Now.Readings)},
+		{Caption: w.Say("comparison.compared"), Value: w.Day(sh.issuedOn())},
+		{Caption: w.Say("rail.job"), Value: joinComma(sh.Facts.Job.Site.Name, sh.Facts.Job.Title)},
+		{Caption: w.Say("rail.customer"), Value: sh.Facts.Job.Customer.Name},
+		{Caption: w.Say("rail.order"), Value: sh.Facts.Job.Customer.Order},
 	}
 	return r
 }
@@ -155,9 +156,9 @@ func (sh *comparison) lead() string {
 	return sh.say("comparison.lead", "link", c.Link.ID, "from", c.Link.From, "to", c.Link.To, "number", c.Certificate, "day", w.LongDay(c.Issued))
 }
 
-func (sh *comparison) conclusion(f *flow) {
-	f.section(sh.words.Say("comparison.conclusion"), 3)
-	f.paragraph(f.body, 1, strings.Join(sh.words.States(sh.c.Conclusion), " "))
+func (sh *comparison) conclusion(f *layout.Flow) {
+	f.Section(sh.words.Say("comparison.conclusion"), 3)
+	f.Paragraph(f.Body, 1, strings.Join(sh.words.States(sh.c.Conclusion), " "))
 }
 
 // normalised prints a normalised error in this wording's numerals.
@@ -170,14 +171,14 @@ func (sh *comparison) normalised(r *retest.Row) string {
 }
 
 // table is what was read then and now.
-func (sh *comparison) table(f *flow) {
+func (sh *comparison) table(f *layout.Flow) {
 	w := sh.words
-	f.section(w.Say("comparison.readings"), 4)
-	columns := []column{{}, {name: "nm", right: true}, {name: w.Say("readings.way")}, {name: w.Say("comparison.then"), right: true}, {name: w.Say("comparison.now"), right: true},
-		{name: w.Say("comparison.change"), right: true}, {name: w.Say("comparison.then"), over: "±U", right: true}, {name: w.Say("comparison.now"), over: "±U", right: true},
-		{name: w.Say("comparison.explained"), right: true}, {name: "En", right: true}, {name: w.Say("comparison.allowed"), right: true},
-		{name: w.Say("readings.margin"), right: true}}
-	var rows [][]cell
+	f.Section(w.Say("comparison.readings"), 4)
+	columns := []layout.Column{{}, {Name: "nm", Right: true}, {Name: w.Say("readings.way")}, {Name: w.Say("comparison.then"), Right: true}, {Name: w.Say("comparison.now"), Right: true},
+		{Name: w.Say("comparison.change"), Right: true}, {Name: w.Say("comparison.then"), Over: "±U", Right: true}, {Name: w.Say("comparison.now"), Over: "±U", Right: true},
+		{Name: w.Say("comparison.explained"), Right: true}, {Name: "En", Right: true}, {Name: w.Say("comparison.allowed"), Right: true},
+		{Name: w.Say("readings.margin"), Right: true}}
+	var rows [][]layout.Cell
 	var why, subjects []string
 	above := ""
 	for i := range sh.c.Rows {
@@ -193,23 +194,23 @@ func (sh *comparison) table(f *flow) {
 			}
 			return w.Fixed(*d, places)
 		}
-		row := []cell{{what, f.body}, {nm, f.body}, {firstOf(r.Event, w.Term("way_short", string(r.Direction))), f.body}, {num(r.Then, p), f.body}, {num(r.Now, p), f.strong}, {"", f.strong}, {num(r.UncertaintyThen, u), f.body},
-			{num(r.UncertaintyNow, u), f.body}, {num(r.Explained, u), f.body}, {sh.normalised(r), f.strong}, {"", f.body}, {"", f.body}}
+		row := []layout.Cell{{Text: what, Style: f.Body}, {Text: nm, Style: f.Body}, {Text: firstOf(r.Event, w.Term("way_short", string(r.Direction))), Style: f.Body}, {Text: num(r.Then, p), Style: f.Body}, {Text: num(r.Now, p), Style: f.Strong}, {Text: "", Style: f.Strong}, {Text: num(r.UncertaintyThen, u), Style: f.Body},
+			{Text: num(r.UncertaintyNow, u), Style: f.Body}, {Text: num(r.Explained, u), Style: f.Body}, {Text: sh.normalised(r), Style: f.Strong}, {Text: "", Style: f.Body}, {Text: "", Style: f.Body}}
 		if what == above {
-			row[0].text = ""
+			row[0].Text = ""
 		}
 		above = what
 		if r.Change != nil {
-			row[5].text = sh.signed(*r.Change, p)
+			row[5].Text = sh.signed(*r.Change, p)
 			if r.Larger || r.BeyondTolerance {
-				row[5].style, row[9].style = f.alarm(), f.alarm()
+				row[5].Style, row[9].Style = f.Alarm(), f.Alarm()
 			}
 		}
 		if l := r.Tightest(); l != nil {
 			p := r.LimitPlaces(l)
-			row[10].text, row[11].text = w.Fixed(l.Limit, p), w.Fixed(l.Margin, p)
+			row[10].Text, row[11].Text = w.Fixed(l.Limit, p), w.Fixed(l.Margin, p)
 			if !l.Within {
-				row[4].style, row[11].style = f.alarm(), f.alarm()
+				row[4].Style, row[11].Style = f.Alarm(), f.Alarm()
 			}
 		}
 		if reason := w.State(r.NotCompared); reason != "" {
@@ -222,21 +223,21 @@ func (sh *comparison) table(f *flow) {
 		}
 		rows = append(rows, row)
 	}
-	f.table(columns, rows)
-	f.lines(0.25)
+	f.Table(columns, rows)
+	f.Lines(0.25)
 	note := w.Say("comparison.note")
 	if t := sh.c.Tolerance; t != nil {
 		note += " " + w.Say("comparison.tolerance", "db", w.Localise(t.String()))
 	}
-	f.paragraph(f.note, 0.75, note)
+	f.Paragraph(f.Note, 0.75, note)
 	if len(why) == 0 {
 		return
 	}
-	f.section(w.Say("comparison.not_compared"), 1)
+	f.Section(w.Say("comparison.not_compared"), 1)
 	for i := range why {
 		why[i] = subjects[i] + ": " + why[i]
 	}
-	f.list(why)
+	f.List(why)
 }
 
 // signed prints a change: a rise has its sign too.
@@ -258,7 +259,7 @@ func (sh *comparison) quantityOf(r *retest.Row) string {
 
 // plot draws every loss that was compared: hollow then, solid now, a whisker
 // for each uncertainty, and the limit as certified.
-func (sh *comparison) plot(f *flow) {
+func (sh *comparison) plot(f *layout.Flow) {
 	w := sh.words
 	var rows []*retest.Row
 	s := scale{}
@@ -279,74 +280,74 @@ func (sh *comparison) plot(f *flow) {
 		return
 	}
 	const label, right = 34.0, 16.0
-	s.x0, s.width = f.x+label, f.w-label-right
-	f.section(w.Say("comparison.plot"), 4, sh.say("comparison.legend"))
+	s.x0, s.width = f.X+label, f.W-label-right
+	f.Section(w.Say("comparison.plot"), 4, sh.say("comparison.legend"))
 	const half, pitch = 1.2, 1.25 // a mark, mm, and a row, lines
 	for _, r := range rows {
-		f.need(pitch * f.grid)
-		y := f.y + pitch/2*f.grid
-		f.put(f.x, y+0.17*f.grid, f.body, w.Subject(r.Subject()))
-		f.Line(s.x0, y, s.x0+s.width, y, 0.1, f.hair)
+		f.Need(pitch * f.Grid)
+		y := f.Y + pitch/2*f.Grid
+		f.Put(f.X, y+0.17*f.Grid, f.Body, w.Subject(r.Subject()))
+		f.Line(s.x0, y, s.x0+s.width, y, 0.1, f.Hair)
 		if l := r.Tightest(); l != nil && l.Bound != "at_least" {
 			x := s.at(float(l.Limit))
-			f.Line(x, f.y+0.05*f.grid, x, f.y+(pitch-0.05)*f.grid, 0.7, f.ink)
+			f.Line(x, f.Y+0.05*f.Grid, x, f.Y+(pitch-0.05)*f.Grid, 0.7, f.Ink)
 		}
 		whisker := func(v, u *quantity.Decimal, y float64) {
 			if u != nil && u.Sign() > 0 {
 				a, b := s.at(float(v.Sub(*u))), s.at(float(v.Add(*u)))
-				f.Line(a, y, b, y, 0.25, f.ink)
-				f.Line(a, y-0.7, a, y+0.7, 0.25, f.ink)
-				f.Line(b, y-0.7, b, y+0.7, 0.25, f.ink)
+				f.Line(a, y, b, y, 0.25, f.Ink)
+				f.Line(a, y-0.7, a, y+0.7, 0.25, f.Ink)
+				f.Line(b, y-0.7, b, y+0.7, 0.25, f.Ink)
 			}
 		}
 		then, now := s.at(float(*r.Then)), s.at(float(*r.Now))
-		above, below := y-0.28*f.grid, y+0.28*f.grid
+		above, below := y-0.28*f.Grid, y+0.28*f.Grid
 		whisker(r.Then, r.UncertaintyThen, above)
 		whisker(r.Now, r.UncertaintyNow, below)
 		diamond := func(x, y, r float64, ink page.Ink) {
 			f.Polygon([]page.Point{{X: x, Y: y - r}, {X: x + r, Y: y}, {X: x, Y: y + r}, {X: x - r, Y: y}}, ink)
 		}
-		diamond(then, above, half, f.ink)
-		diamond(then, above, half-0.5, white)
-		ink := f.ink
+		diamond(then, above, half, f.Ink)
+		diamond(then, above, half-0.5, layout.White)
+		ink := f.Ink
 		if r.Larger || r.BeyondTolerance || !r.Within() {
-			ink = f.rust
+			ink = f.Rust
 		}
 		diamond(now, below, half, ink)
-		style := f.body
-		if ink == f.rust {
-			style = f.alarm()
+		style := f.Body
+		if ink == f.Rust {
+			style = f.Alarm()
 		}
-		f.putRight(f.x+f.w, y+0.17*f.grid, style, sh.signed(*r.Change, r.Places())+" dB")
-		f.lines(pitch)
+		f.PutRight(f.X+f.W, y+0.17*f.Grid, style, sh.signed(*r.Change, r.Places())+" dB")
+		f.Lines(pitch)
 	}
 	(&sheet{Set: sh.Set}).axis(f, s)
 }
 
-func (sh *comparison) advice(f *flow) {
+func (sh *comparison) advice(f *layout.Flow) {
 	if len(sh.c.Advice) == 0 {
 		return
 	}
-	f.section(sh.words.Say("comparison.pattern"), 4, sh.words.Count("causes.note", len(sh.c.Advice)))
+	f.Section(sh.words.Say("comparison.pattern"), 4, sh.words.Count("causes.note", len(sh.c.Advice)))
 	for _, text := range sh.words.States(sh.c.Advice) {
-		f.paragraph(f.body, 1, text)
+		f.Paragraph(f.Body, 1, text)
 	}
 }
 
 // questions are about the new measurement.
-func (sh *comparison) questions(f *flow) {
+func (sh *comparison) questions(f *layout.Flow) {
 	if len(sh.c.Questions) == 0 {
 		return
 	}
-	f.section(sh.words.Say("questions.title"), 1)
-	f.list(sh.words.States(sh.c.Questions))
+	f.Section(sh.words.Say("questions.title"), 1)
+	f.List(sh.words.States(sh.c.Questions))
 }
 
 // conditions are how the two measurements were made, side by side.
-func (sh *comparison) conditions(f *flow) {
+func (sh *comparison) conditions(f *layout.Flow) {
 	w := sh.words
-	f.section(w.Say("comparison.conditions"), 3)
-	row := func(name string, s *retest.Side) []cell {
+	f.Section(w.Say("comparison.conditions"), 3)
+	row := func(name string, s *retest.Side) []layout.Cell {
 		var serials, due, by []string
 		for _, i := range devices(w, s.Readings, s.Instruments) {
 			serials = append(serials, wording.Unbroken(i.name))
@@ -360,16 +361,16 @@ func (sh *comparison) conditions(f *flow) {
 		unknown := w.Say("comparison.unknown")
 		cells := []string{name, cmp.Or(w.Term("reference", string(s.Reference)), unknown), cmp.Or(w.Term("cords", string(s.TestCords)), unknown),
 			joinComma(serials...), strings.Join(unique(due...), "; "), joinComma(by...), sh.measured(s.Readings)}
-		out := make([]cell, len(cells))
+		out := make([]layout.Cell, len(cells))
 		for i, text := range cells {
-			out[i] = cell{text, f.body}
+			out[i] = layout.Cell{Text: text, Style: f.Body}
 		}
-		out[0].style = f.strong
+		out[0].Style = f.Strong
 		return out
 	}
-	f.table([]column{{}, {name: w.Say("method.reference")}, {name: w.Say("method.cords"), wrap: true}, {name: w.Say("method.instruments"), wrap: true},
-		{name: w.Say("method.calibrated"), wrap: true}, {name: w.Say("method.by"), wrap: true}, {name: w.Say("rail.measured"), wrap: true}},
-		[][]cell{row(w.Say("comparison.word_then"), &sh.c.Then), row(w.Say("comparison.word_now"), &sh.c.Now)})
+	f.Table([]layout.Column{{}, {Name: w.Say("method.reference")}, {Name: w.Say("method.cords"), Wrap: true}, {Name: w.Say("method.instruments"), Wrap: true},
+		{Name: w.Say("method.calibrated"), Wrap: true}, {Name: w.Say("method.by"), Wrap: true}, {Name: w.Say("rail.measured"), Wrap: true}},
+		[][]layout.Cell{row(w.Say("comparison.word_then"), &sh.c.Then), row(w.Say("comparison.word_now"), &sh.c.Now)})
 }
 
 func (sh *comparison) personIn(s *retest.Side, id string) string {
@@ -383,32 +384,32 @@ func (sh *comparison) personIn(s *retest.Side, id string) string {
 
 // boxes are what only people know of the claim: filled in where it was said, else
 // a place to write. What the rail says of it has no box.
-func (sh *comparison) boxes(f *flow) {
+func (sh *comparison) boxes(f *layout.Flow) {
 	w := sh.words
-	f.section(w.Say("comparison.claim"), 8)
-	box := func(height float64, fields ...field) {
+	f.Section(w.Say("comparison.claim"), 8)
+	box := func(height float64, fields ...layout.Field) {
 		const gutter = 4.0
-		width := (f.w+gutter)/float64(len(fields)) - gutter
-		f.need(height * f.grid)
+		width := (f.W+gutter)/float64(len(fields)) - gutter
+		f.Need(height * f.Grid)
 		for i, one := range fields {
-			x := f.x + float64(i)*(width+gutter)
-			f.Frame(x, f.y, width, height*f.grid-1.2, 0.2, f.soft)
-			f.put(x+1.5, f.y+0.62*f.grid, f.shrink(f.caption, 4.5, width-3, one.caption), one.caption)
+			x := f.X + float64(i)*(width+gutter)
+			f.Frame(x, f.Y, width, height*f.Grid-1.2, 0.2, f.Soft)
+			f.Put(x+1.5, f.Y+0.62*f.Grid, f.Shrink(f.Caption, 4.5, width-3, one.Caption), one.Caption)
 			room := int(height - 0.9)
-			for n, line := range f.wrap(f.body, width-3, one.value) {
+			for n, line := range f.Wrap(f.Body, width-3, one.Value) {
 				if n < room {
-					f.put(x+1.5, f.y+(1.45+float64(n))*f.grid, f.body, line)
+					f.Put(x+1.5, f.Y+(1.45+float64(n))*f.Grid, f.Body, line)
 				}
 			}
 		}
-		f.lines(height)
+		f.Lines(height)
 	}
 	// tall is how high a box of one of so many in a row must be for its text.
-	tall := func(text string, of float64) float64 { return 1.2 + float64(len(f.wrap(f.body, f.w/of-6, text))) }
-	unsaid := slices.DeleteFunc([]field{{w.Say("comparison.number"), sh.claimed.Number}, {w.Say("comparison.discovered"), w.Day(sh.claimed.Discovered)},
-		{w.Say("comparison.reported"), w.Day(sh.claimed.Reported)}}, func(one field) bool { return one.value != "" })
+	tall := func(text string, of float64) float64 { return 1.2 + float64(len(f.Wrap(f.Body, f.W/of-6, text))) }
+	unsaid := slices.DeleteFunc([]layout.Field{{Caption: w.Say("comparison.number"), Value: sh.claimed.Number}, {Caption: w.Say("comparison.discovered"), Value: w.Day(sh.claimed.Discovered)},
+		{Caption: w.Say("comparison.reported"), Value: w.Day(sh.claimed.Reported)}}, func(one layout.Field) bool { return one.Value != "" })
 	if len(unsaid) > 0 {
 		box(2, unsaid...)
 	}
-	box(max(3, tall(sh.claimed.Others, 2), tall(sh.claimed.Cleaning, 2)), field{w.Say("comparison.others"), sh.claimed.Others}, field{w.Say("comparison.cleaning"), sh.claimed.Cleaning})
+	box(max(3, tall(sh.claimed.Others, 2), tall(sh.claimed.Cleaning, 2)), layout.Field{Caption: w.Say("comparison.others"), Value: sh.claimed.Others}, layout.Field{Caption: w.Say("comparison.cleaning"), Value: sh.claimed.Cleaning})
 }

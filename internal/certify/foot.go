@@ -3,40 +3,41 @@ package certify
 import (
 	"slices"
 
+	"spanseal/internal/layout"
 	"spanseal/internal/page"
 )
 
 // signatures are three places to sign: the contractor's is the digital one.
-func (sh *sheet) signatures(f *flow) { sh.Set.signatures(f) }
+func (sh *sheet) signatures(f *layout.Flow) { sh.Set.signatures(f) }
 
-func (s *Set) signatures(f *flow) {
+func (s *Set) signatures(f *layout.Flow) {
 	const gutter = 6.0
-	width := (f.w - 2*gutter) / 3
-	f.space(0.5)
-	f.need(3.5 * f.grid)
-	top := f.y
-	f.lines(2)
+	width := (f.W - 2*gutter) / 3
+	f.Space(0.5)
+	f.Need(3.5 * f.Grid)
+	top := f.Y
+	f.Lines(2)
 	contractor := s.words.Say("sign.contractor")
 	if !s.Specimen && s.Signer.Name != "" {
-		f.mark = &Mark{Page: f.PageNumber(), Box: page.Box{X: f.x, Y: top, W: width, H: 2 * f.grid}}
-		f.put(f.x, f.y-0.9*f.grid, f.shrink(f.strong, 6, width, s.Signer.Name), s.Signer.Name)
+		f.Mark = &layout.Mark{Page: f.PageNumber(), Box: page.Box{X: f.X, Y: top, W: width, H: 2 * f.Grid}}
+		f.Put(f.X, f.Y-0.9*f.Grid, f.Shrink(f.Strong, 6, width, s.Signer.Name), s.Signer.Name)
 		digital := s.words.Say("sign.digital", "key", s.Signer.KeyID)
-		f.put(f.x, f.y-0.25*f.grid, f.shrink(f.small, 4.5, width, digital), digital)
+		f.Put(f.X, f.Y-0.25*f.Grid, f.Shrink(f.Small, 4.5, width, digital), digital)
 	}
 	for i, caption := range []string{contractor, s.words.Say("sign.engineer"), s.words.Say("sign.owner")} {
-		x := f.x + float64(i)*(width+gutter)
-		f.Line(x, f.y, x+width, f.y, 0.3, f.ink)
+		x := f.X + float64(i)*(width+gutter)
+		f.Line(x, f.Y, x+width, f.Y, 0.3, f.Ink)
 		if s.Specimen { // nobody signs it by hand either
-			word := page.Style{Face: page.Medium, Size: f.style.heading.Size, Ink: f.rust}
-			f.put(x, f.y-0.4*f.grid, word, s.words.Say("specimen.word"))
+			word := page.Style{Face: page.Medium, Size: f.Style.Heading.Size, Ink: f.Rust}
+			f.Put(x, f.Y-0.4*f.Grid, word, s.words.Say("specimen.word"))
 		}
-		f.put(x, f.y+0.8*f.grid, f.shrink(f.small, 4.5, width, caption), caption)
+		f.Put(x, f.Y+0.8*f.Grid, f.Shrink(f.Small, 4.5, width, caption), caption)
 	}
-	f.lines(1.5)
+	f.Lines(1.5)
 }
 
 // smallPrint says where the original lies and what the paper does not prove.
-func (sh *sheet) smallPrint(f *flow) {
+func (sh *sheet) smallPrint(f *layout.Flow) {
 	w := sh.words
 	type file struct {
 		name, sum string
@@ -79,9 +80,9 @@ func (sh *sheet) smallPrint(f *flow) {
 }
 
 // small sets small print.
-func (s *Set) small(f *flow, text string) {
+func (s *Set) small(f *layout.Flow, text string) {
 	const leading = 0.66
-	lines := f.wrap(f.style.small, f.w, text)
-	f.need(leading * f.grid * float64(min(len(lines), 8)))
-	f.paragraph(f.style.small, leading, text)
+	lines := f.Wrap(f.Style.Small, f.W, text)
+	f.Need(leading * f.Grid * float64(min(len(lines), 8)))
+	f.Paragraph(f.Style.Small, leading, text)
 }

@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"spanseal/internal/judge"
+	"spanseal/internal/layout"
 	"spanseal/internal/page"
 	"spanseal/internal/record"
 	"spanseal/internal/template"
@@ -177,7 +178,7 @@ func (s *Set) Labels() (*Document, error) {
 	if len(all) == 0 {
 		return nil, nil
 	}
-	return s.document("labels.pdf", s.words.Say("labels.title")+" "+s.Facts.Job.Number, func(f *flow) {
+	return s.document("labels.pdf", s.words.Say("labels.title")+" "+s.Facts.Job.Number, func(f *layout.Flow) {
 		each := g.columns * g.rows
 		for n, one := range all {
 			at := n + g.start - 1
@@ -188,7 +189,7 @@ func (s *Set) Labels() (*Document, error) {
 			at %= each
 			x, y := g.left+float64(at%g.columns)*g.pitchX, g.top+float64(at/g.columns)*g.pitchY
 			if g.outline {
-				f.Frame(x, y, g.width, g.height, 0.1, f.hair)
+				f.Frame(x, y, g.width, g.height, 0.1, f.Hair)
 			}
 			s.label(f, g, x, y, widest, &one)
 		}
@@ -197,10 +198,10 @@ func (s *Set) Labels() (*Document, error) {
 
 // printing says beside the labels how to print the sheet, where their first row
 // leaves the room: a coarser printer makes symbols that telephones do not read.
-func (s *Set) printing(f *flow, g labelGeometry) {
+func (s *Set) printing(f *layout.Flow, g labelGeometry) {
 	const least = 9 // mm above the labels, of which printers leave some blank
 	if g.top >= least {
-		f.put(g.left, g.top-2.5, page.Style{Face: page.Regular, Size: 6, Ink: f.soft}, s.words.Say("labels.printing"))
+		f.Put(g.left, g.top-2.5, page.Style{Face: page.Regular, Size: 6, Ink: f.Soft}, s.words.Say("labels.printing"))
 	}
 }
 
@@ -221,14 +222,14 @@ func toDot(v float64) float64 { return math.Round(v/dot) * dot }
 
 // label draws one label: the symbol in a box of its own, the text right of it or
 // on the other side of the cord.
-func (s *Set) label(f *flow, g labelGeometry, x, y, box float64, l *labelled) {
+func (s *Set) label(f *layout.Flow, g labelGeometry, x, y, box float64, l *labelled) {
 	from, width := x+box, g.width-box-g.quiet()
 	if g.flag {
 		box = g.half()
 		from, width = x+box+g.wrap+g.quiet(), box-2*g.quiet()
 		for _, fold := range []float64{x + box, x + box + g.wrap} {
-			f.Line(fold, y+1, fold, y+3, 0.1, f.soft)
-			f.Line(fold, y+g.height-3, fold, y+g.height-1, 0.1, f.soft)
+			f.Line(fold, y+1, fold, y+3, 0.1, f.Soft)
+			f.Line(fold, y+g.height-3, fold, y+g.height-1, 0.1, f.Soft)
 		}
 	}
 	var side float64
@@ -245,7 +246,7 @@ func (s *Set) label(f *flow, g labelGeometry, x, y, box float64, l *labelled) {
 	// The text begins beside the top of the symbol, or higher where it is long.
 	at := min(y+(g.height-side)/2, y+g.height-margin-height)
 	for _, line := range set {
-		f.put(from, at+0.7*line.height(), line.style, line.text)
+		f.Put(from, at+0.7*line.height(), line.style, line.text)
 		at += line.height()
 	}
 }
@@ -269,18 +270,18 @@ func heightOf(lines []labelLine) (sum float64) {
 // labelText is what a person reads on a label, broken into lines for the width:
 // smaller where it is too high, and at last without what the certificate tells
 // as well. Link, verdict, date and number always stand.
-func (s *Set) labelText(f *flow, l *labelled, width, height float64) []labelLine {
+func (s *Set) labelText(f *layout.Flow, l *labelled, width, height float64) []labelLine {
 	w := s.words
 	verdict := unique(w.Say("verdict."+l.Verdict.String()), w.Day(l.measured))
-	said := page.Style{Face: page.Medium, Size: 6.8, Ink: f.ink}
+	said := page.Style{Face: page.Medium, Size: 6.8, Ink: f.Ink}
 	between := " · "
 	if f.Width(said, strings.Join(verdict, between)) > width { // a date is not broken
 		between = "\n"
 	}
-	plain := page.Style{Face: page.Regular, Size: 6.4, Ink: f.ink}
-	fine := page.Style{Face: page.Regular, Size: 6, Ink: f.ink}
+	plain := page.Style{Face: page.Regular, Size: 6.4, Ink: f.Ink}
+	fine := page.Style{Face: page.Regular, Size: 6, Ink: f.Ink}
 	all := []labelLine{
-		{page.Style{Face: page.Medium, Size: 11, Ink: f.ink}, 7, l.Link.ID},
+		{page.Style{Face: page.Medium, Size: 11, Ink: f.Ink}, 7, l.Link.ID},
 		{plain, 6, l.Link.From},
 		{plain, 6, l.Link.To},
 		{said, 6, strings.Join(verdict, between)},
@@ -292,9 +293,9 @@ func (s *Set) labelText(f *flow, l *labelled, width, height float64) []labelLine
 			style := line.style
 			style.Size = max(5, style.Size*scale)
 			for piece := range strings.SplitSeq(line.text, "\n") {
-				style = f.shrink(style, max(5, line.least*scale), width, piece)
+				style = f.Shrink(style, max(5, line.least*scale), width, piece)
 			}
-			for _, text := range f.wrap(style, width, line.text) {
+			for _, text := range f.Wrap(style, width, line.text) {
 				set = append(set, labelLine{style: style, text: text})
 			}
 		}
@@ -323,12 +324,12 @@ func (s *Set) labelText(f *flow, l *labelled, width, height float64) []labelLine
 }
 
 // noSymbol is a hatched box where a specimen has no symbol.
-func (s *Set) noSymbol(f *flow, x, y, side float64) {
-	hatch(f, x, y, side, side, 2.4, 0.5, f.hair)
-	f.Frame(x, y, side, side, 0.4, f.ink)
+func (s *Set) noSymbol(f *layout.Flow, x, y, side float64) {
+	hatch(f, x, y, side, side, 2.4, 0.5, f.Hair)
+	f.Frame(x, y, side, side, 0.4, f.Ink)
 	word := s.words.Say("specimen.word")
-	style := f.shrink(f.strong, 5, side-4, word)
+	style := f.Shrink(f.Strong, 5, side-4, word)
 	width := f.Width(style, word)
-	f.Fill(x+(side-width)/2-1, y+side/2-3, width+2, 5, white)
-	f.put(x+(side-width)/2, y+side/2+0.7, style, word)
+	f.Fill(x+(side-width)/2-1, y+side/2-3, width+2, 5, layout.White)
+	f.Put(x+(side-width)/2, y+side/2+0.7, style, word)
 }

@@ -6,6 +6,7 @@ import (
 	"strconv"
 
 	"spanseal/internal/judge"
+	"spanseal/internal/layout"
 	"spanseal/internal/page"
 	"spanseal/internal/record"
 	"spanseal/internal/wording"
@@ -78,14 +79,14 @@ func niceStep(top float64, most int) float64 {
 
 // ladder draws, for each wavelength, the allowances as steps from zero to the
 // limit line and below them the readings, pointing the way the light went.
-func (sh *sheet) ladder(f *flow) {
+func (sh *sheet) ladder(f *layout.Flow) {
 	all := rungs(sh.losses)
 	if len(all) == 0 {
 		return
 	}
 	w := sh.words
 	const label, right = 20.0, 28.0
-	s := scale{x0: f.x + label, width: f.w - label - right}
+	s := scale{x0: f.X + label, width: f.W - label - right}
 	highest := 0.0
 	for _, r := range all {
 		highest = max(highest, float(*r.limit.Limit))
@@ -101,7 +102,7 @@ func (sh *sheet) ladder(f *flow) {
 	if s.top <= 0 {
 		s.top = 1
 	}
-	f.section(w.Say("ladder.title"), 6)
+	f.Section(w.Say("ladder.title"), 6)
 	for _, r := range all {
 		sh.rung(f, s, r)
 	}
@@ -113,24 +114,24 @@ func (sh *sheet) ladder(f *flow) {
 	sh.lowNote(f, limits)
 }
 
-func (sh *sheet) axis(f *flow, s scale) {
-	f.need(f.grid)
-	y := f.y + 0.1*f.grid
-	f.Line(s.x0, y, s.x0+s.width, y, 0.15, f.soft)
+func (sh *sheet) axis(f *layout.Flow, s scale) {
+	f.Need(f.Grid)
+	y := f.Y + 0.1*f.Grid
+	f.Line(s.x0, y, s.x0+s.width, y, 0.15, f.Soft)
 	step := niceStep(s.top, 8)
 	for n := 0; float64(n)*step <= s.top*1.0001; n++ {
 		v := float64(n) * step
 		x := s.at(v)
-		f.Line(x, y, x, y+0.8, 0.15, f.soft)
+		f.Line(x, y, x, y+0.8, 0.15, f.Soft)
 		places := 1
 		if step < 0.1 {
 			places = 2
 		}
 		text := sh.words.Localise(decimals(v, places))
-		f.put(x-f.Width(f.style.small, text)/2, f.y+0.85*f.grid, f.style.small, text)
+		f.Put(x-f.Width(f.Style.Small, text)/2, f.Y+0.85*f.Grid, f.Style.Small, text)
 	}
-	f.put(s.x0+s.width+3, f.y+0.85*f.grid, f.style.small, "dB")
-	f.lines(1.25)
+	f.Put(s.x0+s.width+3, f.Y+0.85*f.Grid, f.Style.Small, "dB")
+	f.Lines(1.25)
 }
 
 // step is one term of the limit as a box.
@@ -140,7 +141,7 @@ type step struct {
 	colour page.Ink
 }
 
-func (sh *sheet) steps(f *flow, s scale, limit judge.Finding) []step {
+func (sh *sheet) steps(f *layout.Flow, s scale, limit judge.Finding) []step {
 	var out []step
 	if limit.Working == nil {
 		return nil
@@ -149,7 +150,7 @@ func (sh *sheet) steps(f *flow, s scale, limit judge.Finding) []step {
 		return nil // a power budget is no sum of the link's parts
 	}
 	w, sum := sh.words, 0.0
-	tones := map[string]page.Ink{"cable": f.step1, "mated_pair": f.step3, "end_connection": f.step3, "splice": f.step2}
+	tones := map[string]page.Ink{"cable": f.Step1, "mated_pair": f.Step3, "end_connection": f.Step3, "splice": f.Step2}
 	for i, t := range limit.Working.Terms {
 		v := float(t.Product)
 		if v <= 0 {
@@ -157,7 +158,7 @@ func (sh *sheet) steps(f *flow, s scale, limit judge.Finding) []step {
 		}
 		tone, ok := tones[t.Label]
 		if !ok {
-			tone = []page.Ink{f.step1, f.step2, f.step3}[i%3]
+			tone = []page.Ink{f.Step1, f.Step2, f.Step3}[i%3]
 		}
 		name := w.Term("term", t.Label)
 		if key := "amount." + t.Label; w.Has(key+".other") && t.AmountUnit == "" {
@@ -187,15 +188,15 @@ type tag struct {
 }
 
 // fitsStep reports whether a label stands inside its step.
-func fitsStep(f *flow, one step) bool { return f.Width(f.caption, one.label)+2.4 <= one.w }
+func fitsStep(f *layout.Flow, one step) bool { return f.Width(f.Caption, one.label)+2.4 <= one.w }
 
-func tags(f *flow, s scale, steps []step) (above []tag, lines int) {
+func tags(f *layout.Flow, s scale, steps []step) (above []tag, lines int) {
 	var ends []float64 // of the lines so far
 	for _, one := range steps {
 		if fitsStep(f, one) {
 			continue
 		}
-		width := f.Width(f.caption, one.label)
+		width := f.Width(f.Caption, one.label)
 		x := min(one.x, s.x0+s.width-width)
 		line := 0
 		for line < len(ends) && ends[line] > x {
@@ -214,63 +215,63 @@ func tags(f *flow, s scale, steps []step) (above []tag, lines int) {
 const barLines = 1.25
 
 // midline is the baseline of a text in the middle of steps that begin at y.
-func midline(f *flow, y float64) float64 { return y + (barLines/2+0.18)*f.grid }
+func midline(f *layout.Flow, y float64) float64 { return y + (barLines/2+0.18)*f.Grid }
 
 // rung draws one wavelength.
-func (sh *sheet) rung(f *flow, s scale, r rung) {
+func (sh *sheet) rung(f *layout.Flow, s scale, r rung) {
 	steps := sh.steps(f, s, r.limit)
 	tags, lines := tags(f, s, steps)
-	bar, row, tagged := barLines*f.grid, 0.75*f.grid, 0.7*f.grid*float64(lines)
-	height := ceil(tagged+bar+row*float64(len(r.marks))+0.55*f.grid, f.grid/4)
-	f.need(height)
-	y := f.y + tagged
+	bar, row, tagged := barLines*f.Grid, 0.75*f.Grid, 0.7*f.Grid*float64(lines)
+	height := layout.Ceil(tagged+bar+row*float64(len(r.marks))+0.55*f.Grid, f.Grid/4)
+	f.Need(height)
+	y := f.Y + tagged
 	for _, t := range tags {
-		f.put(t.x, y-0.22*f.grid-float64(t.line)*0.7*f.grid, f.caption, t.text)
+		f.Put(t.x, y-0.22*f.Grid-float64(t.line)*0.7*f.Grid, f.Caption, t.text)
 	}
 	middle := midline(f, y)
-	f.put(f.x, middle, f.strong, wording.Nanometres(r.nm)+" nm")
-	inside := f.caption
-	inside.Ink = f.ink
+	f.Put(f.X, middle, f.Strong, wording.Nanometres(r.nm)+" nm")
+	inside := f.Caption
+	inside.Ink = f.Ink
 	for i, one := range steps {
 		f.Fill(one.x, y, one.w, bar, one.colour)
 		if fitsStep(f, one) {
-			f.put(one.x+1.2, middle, inside, one.label)
+			f.Put(one.x+1.2, middle, inside, one.label)
 		}
 		if i > 0 { // a hairline of paper keeps steps apart in grey
-			f.Line(one.x, y, one.x, y+bar, 0.25, white)
+			f.Line(one.x, y, one.x, y+bar, 0.25, layout.White)
 		}
 	}
 	limit := s.at(float(*r.limit.Limit))
 	if len(steps) == 0 {
-		f.Frame(s.x0, y, limit-s.x0, bar, 0.2, f.hair)
+		f.Frame(s.x0, y, limit-s.x0, bar, 0.2, f.Hair)
 	}
-	edge := f.x + f.w
+	edge := f.X + f.W
 	if len(r.others) > 0 || r.limit.Guard != nil { // more figures stand on the right
 		edge = s.x0 + s.width
 	}
-	sh.limits(f, s, r, y, y+bar+row*float64(len(r.marks))+0.15*f.grid)
+	sh.limits(f, s, r, y, y+bar+row*float64(len(r.marks))+0.15*f.Grid)
 	for i, m := range r.marks {
 		sh.reading(f, s, limit, edge, y+bar+row*(float64(i)+0.55), m)
 	}
-	f.lines(height / f.grid)
+	f.Lines(height / f.Grid)
 }
 
 // limits draws the limit line of a rung, over its steps and under its readings,
 // and lightly those of other sets and of the guard band. Its figure stands at the line, or on
 // the right with theirs.
-func (sh *sheet) limits(f *flow, s scale, r rung, top, bottom float64) {
+func (sh *sheet) limits(f *layout.Flow, s scale, r rung, top, bottom float64) {
 	w := sh.words
 	limit := s.at(float(*r.limit.Limit))
-	f.Line(limit, top-0.6, limit, bottom, 0.7, f.ink)
+	f.Line(limit, top-0.6, limit, bottom, 0.7, f.Ink)
 	dashes := func(v, on, off, weight float64) {
 		for y := top; y < bottom && v <= s.top; y += on + off {
-			f.Line(s.at(v), y, s.at(v), min(y+on, bottom), weight, f.ink)
+			f.Line(s.at(v), y, s.at(v), min(y+on, bottom), weight, f.Ink)
 		}
 	}
 	x := s.x0 + s.width + 2
-	y := top + 0.45*f.grid
+	y := top + 0.45*f.Grid
 	figure := func(style page.Style, least float64, text string) {
-		f.put(x, y, f.shrink(style, least, f.x+f.w-x, text), text)
+		f.Put(x, y, f.Shrink(style, least, f.X+f.W-x, text), text)
 	}
 	printed, allowed := marked(r.limit, sh.allowed(r.limit, sh.places)+"\u00A0dB"), w.Say("ladder.allowed")
 	if len(r.others) > 0 && r.limit.Working != nil { // each is named
@@ -279,19 +280,19 @@ func (sh *sheet) limits(f *flow, s scale, r rung, top, bottom float64) {
 	if len(r.others) == 0 { // nothing is drawn right of the line at the height of the steps
 		x = limit + 2
 	}
-	if beside := x + f.Width(f.strong, printed) + 1.2; beside+f.Width(f.caption, allowed) <= f.x+f.w && len(r.others) == 0 {
+	if beside := x + f.Width(f.Strong, printed) + 1.2; beside+f.Width(f.Caption, allowed) <= f.X+f.W && len(r.others) == 0 {
 		y = midline(f, top)
-		f.put(x, y, f.strong, printed)
-		f.put(beside, y, f.caption, allowed)
+		f.Put(x, y, f.Strong, printed)
+		f.Put(beside, y, f.Caption, allowed)
 	} else {
-		figure(f.strong, 6, printed)
-		y += max(0.57*f.grid, 2.5)
-		figure(f.caption, 4, allowed)
+		figure(f.Strong, 6, printed)
+		y += max(0.57*f.Grid, 2.5)
+		figure(f.Caption, 4, allowed)
 	}
 	x = s.x0 + s.width + 2
 	more := func(text string) {
-		if y += 0.65 * f.grid; y <= bottom {
-			figure(f.style.small, 4.5, text)
+		if y += 0.65 * f.Grid; y <= bottom {
+			figure(f.Style.Small, 4.5, text)
 		}
 	}
 	if g := r.limit.Guard; g != nil && g.Sign() > 0 { // what guarded acceptance lets through
@@ -312,9 +313,9 @@ func (sh *sheet) limits(f *flow, s scale, r rung, top, bottom float64) {
 // reading draws one mark: a triangle pointing the way the light went, a diamond
 // for the two-way average, hollow and heavy where it is over the limit; a
 // whisker for its uncertainty; its number.
-func (sh *sheet) reading(f *flow, s scale, limit, edge, y float64, m judge.Finding) {
+func (sh *sheet) reading(f *layout.Flow, s scale, limit, edge, y float64, m judge.Finding) {
 	way := sh.words.Term("way_short", string(m.Direction))
-	f.putRight(s.x0-3, y+0.17*f.grid, f.shrink(f.caption, 4, s.x0-3-f.x, way), way)
+	f.PutRight(s.x0-3, y+0.17*f.Grid, f.Shrink(f.Caption, 4, s.x0-3-f.X, way), way)
 	v := float(*m.Measured)
 	x := s.at(v)
 	left, right := x-1.8, x+1.8
@@ -336,26 +337,26 @@ func (sh *sheet) reading(f *flow, s scale, limit, edge, y float64, m judge.Findi
 		}
 		for i, a := range outline {
 			b := outline[(i+1)%len(outline)]
-			f.Line(a.X, a.Y, b.X, b.Y, 2*halo, white)
+			f.Line(a.X, a.Y, b.X, b.Y, 2*halo, layout.White)
 		}
 	}
 	if m.Uncertainty != nil && m.Uncertainty.Sign() > 0 {
 		u := float(*m.Uncertainty)
 		a, b := s.at(v-u), s.at(v+u)
-		f.Line(a, y, b, y, 0.25, f.ink)
-		f.Line(a, y-0.8, a, y+0.8, 0.25, f.ink)
-		f.Line(b, y-0.8, b, y+0.8, 0.25, f.ink)
+		f.Line(a, y, b, y, 0.25, f.Ink)
+		f.Line(a, y-0.8, a, y+0.8, 0.25, f.Ink)
+		f.Line(b, y-0.8, b, y+0.8, 0.25, f.Ink)
 		left, right = min(left, a), max(right, b)
 	}
 	if m.Verdict == judge.Fail {
-		f.Polygon(corners(size+heavy), f.rust)
-		f.Polygon(corners(size-0.45), white)
+		f.Polygon(corners(size+heavy), f.Rust)
+		f.Polygon(corners(size-0.45), layout.White)
 	} else {
-		f.Polygon(corners(size), f.ink)
+		f.Polygon(corners(size), f.Ink)
 	}
-	text, style := sh.db(m.Measured, m.Places(sh.places)), f.body
+	text, style := sh.db(m.Measured, m.Places(sh.places)), f.Body
 	if m.Verdict == judge.Fail {
-		style = f.alarm()
+		style = f.Alarm()
 	}
 	width := f.Width(style, text)
 	at := right + 1.2
@@ -370,5 +371,5 @@ func (sh *sheet) reading(f *flow, s scale, limit, edge, y float64, m judge.Findi
 	if at < s.x0-2 {
 		at = max(right, limit) + 1.2
 	}
-	f.put(at, y+0.17*f.grid, style, text)
+	f.Put(at, y+0.17*f.Grid, style, text)
 }

@@ -4,13 +4,14 @@ import (
 	"io/fs"
 
 	"spanseal/internal/diag"
+	"spanseal/internal/layout"
 	"spanseal/internal/page"
 	"spanseal/internal/template"
 )
 
 // look is how the documents of a set are drawn, and which sections each has.
 type look struct {
-	*style
+	*layout.Style
 	certificate, nonconformance, summary, comparison []string
 	labels                                           labelGeometry
 }
@@ -35,7 +36,7 @@ var kept = map[string][]string{
 }
 
 func loadLook(base, over fs.FS, problems *diag.List) *look {
-	l := &look{style: loadStyle(base, over, problems)}
+	l := &look{Style: layout.Load(base, over, problems)}
 	sections := func(name string, known []string) []string {
 		t := template.Values{Template: template.ReadOver(base, over, "documents/"+name+".yaml", problems), Problems: problems}
 		return t.Keeping("sections", t.Choice("sections", known), kept[name])
@@ -50,7 +51,7 @@ func loadLook(base, over fs.FS, problems *diag.List) *look {
 // setPaper chooses the sheet, by the name in job.yaml or else the template's,
 // and what depends on it.
 func (l *look) setPaper(name string, base, over fs.FS, problems *diag.List) page.Paper {
-	p := l.paper(name)
+	p := l.PaperNamed(name)
 	l.labels = labelsOf(template.Values{Template: template.ReadOver(base, over, "documents/labels.yaml", problems), Problems: problems}, p)
 	return p
 }

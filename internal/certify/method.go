@@ -5,18 +5,19 @@ import (
 	"strings"
 
 	"spanseal/internal/judge"
+	"spanseal/internal/layout"
 	"spanseal/internal/record"
 	"spanseal/internal/wording"
 )
 
 // method is how it was measured: the first thing a dispute asks for.
-func (sh *sheet) method(f *flow) {
+func (sh *sheet) method(f *layout.Flow) {
 	w, policy := sh.words, &sh.Facts.Job.Policy
 	title, witness := w.Say("method.title"), firstOf(sh.Facts.Job.Witness, w.Say("method.none"))
 	if len(sh.l.Readings) == 0 { // no word of a measurement that never was
 		title, witness = w.Say("method.planned"), sh.Facts.Job.Witness
 	}
-	f.section(title, 4)
+	f.Section(title, 4)
 	var times, powers []string
 	for _, r := range sh.l.Readings {
 		times = append(times, wording.Clock(sh.local(r.ReferenceTime)))
@@ -52,14 +53,14 @@ func (sh *sheet) method(f *flow) {
 			by = append(by, r.Person)
 		}
 	}
-	f.fields(3,
-		field{w.Say("method.reference"), joinComma(append([]string{w.Term("reference", string(policy.Reference))}, taken...)...)},
-		field{w.Say("method.cords"), w.Term("cords", string(policy.TestCords))},
-		field{w.Say("method.instruments"), joinComma(serials...)},
-		field{w.Say("method.calibrated"), strings.Join(calibrated, "; ")},
-		field{w.Say("method.by"), strings.Join(unique(by...), "; ")},
-		field{w.Say("method.witness"), witness},
-		field{w.Say("method.made"), strings.Join(unique(made...), "; ")},
+	f.Fields(3,
+		layout.Field{Caption: w.Say("method.reference"), Value: joinComma(append([]string{w.Term("reference", string(policy.Reference))}, taken...)...)},
+		layout.Field{Caption: w.Say("method.cords"), Value: w.Term("cords", string(policy.TestCords))},
+		layout.Field{Caption: w.Say("method.instruments"), Value: joinComma(serials...)},
+		layout.Field{Caption: w.Say("method.calibrated"), Value: strings.Join(calibrated, "; ")},
+		layout.Field{Caption: w.Say("method.by"), Value: strings.Join(unique(by...), "; ")},
+		layout.Field{Caption: w.Say("method.witness"), Value: witness},
+		layout.Field{Caption: w.Say("method.made"), Value: strings.Join(unique(made...), "; ")},
 	)
 }
 
@@ -80,7 +81,7 @@ func (s *Set) questionCounts() string {
 
 // questions lists what a careful reader should know; never an accusation.
 // The job may ask about an exemption; else its reason is said all the same.
-func (sh *sheet) questions(f *flow) {
+func (sh *sheet) questions(f *layout.Flow) {
 	var texts []string
 	for _, one := range sh.l.Findings {
 		if one.Kind == judge.KindLimit || !sh.l.Verdict.Certifiable() && one.Verdict != judge.Pass { // what is open stands first on its sheet
@@ -94,8 +95,8 @@ func (sh *sheet) questions(f *flow) {
 	if texts = unique(texts...); len(texts) == 0 {
 		return
 	}
-	f.section(sh.words.Say("questions.title"), 1)
-	f.list(texts)
+	f.Section(sh.words.Say("questions.title"), 1)
+	f.List(texts)
 }
 
 // untoldExemption reports whether a link was measured in one direction by

@@ -4,6 +4,7 @@ import (
 	"slices"
 
 	"spanseal/internal/judge"
+	"spanseal/internal/layout"
 	"spanseal/internal/quantity"
 	"spanseal/internal/record"
 	"spanseal/internal/statement"
@@ -11,46 +12,46 @@ import (
 )
 
 // wrong lists what is open, with how much it misses by.
-func (sh *sheet) wrong(f *flow) {
+func (sh *sheet) wrong(f *layout.Flow) {
 	w := sh.words
 	open := sh.l.Open()
-	f.section(w.Say("wrong.title"), 2)
+	f.Section(w.Say("wrong.title"), 2)
 	if len(open) == 0 {
-		f.paragraph(f.body, 1, w.Say("wrong.none"))
+		f.Paragraph(f.Body, 1, w.Say("wrong.none"))
 		return
 	}
 	several := len(setsOf(open)) > 1 || sh.severalLimits()
-	var rows [][]cell
+	var rows [][]layout.Cell
 	what := "" // a sentence needs no head over it, but numbers do
 	for _, one := range open {
-		head := f.alarm()
+		head := f.Alarm()
 		if one.Verdict == judge.Marginal {
-			head = f.strong
+			head = f.Strong
 		}
-		row := []cell{{w.Say("finding." + one.Verdict.String()), head}, {upperFirst(sh.subject(one)), f.body}, {"", f.body}, {"", f.body}, {"", head}}
+		row := []layout.Cell{{Text: w.Say("finding." + one.Verdict.String()), Style: head}, {Text: upperFirst(sh.subject(one)), Style: f.Body}, {Text: "", Style: f.Body}, {Text: "", Style: f.Body}, {Text: "", Style: head}}
 		if one.Measured != nil && one.Limit != nil && one.Margin != nil {
 			what = w.Say("wrong.what")
 			if several && one.Working != nil {
-				row[1].text = w.Say("bound.of", "bound", row[1].text, "set", sh.limitName(one.Working))
+				row[1].Text = w.Say("bound.of", "bound", row[1].Text, "set", sh.limitName(one.Working))
 			}
 			p, unit := sh.placesOf(one), " "+string(one.Unit)
-			row[2].text = w.Fixed(*one.Measured, p) + unit
-			row[3].text = marked(one, sh.allowed(one, p)+unit)
+			row[2].Text = w.Fixed(*one.Measured, p) + unit
+			row[3].Text = marked(one, sh.allowed(one, p)+unit)
 			if one.Margin.Sign() < 0 {
-				row[4].text = w.Fixed(one.Margin.Abs(), p) + unit
+				row[4].Text = w.Fixed(one.Margin.Abs(), p) + unit
 			} else if short, ok := shortOfGuard(one); ok {
-				row[4].text = w.Say("wrong.short", "short", w.Fixed(short, p)+unit, "guard", w.Fixed(*one.Guard, p)+unit)
+				row[4].Text = w.Say("wrong.short", "short", w.Fixed(short, p)+unit, "guard", w.Fixed(*one.Guard, p)+unit)
 			}
 			if shown := one.Shown(); shown != "" { // the number only stands for it
-				row[2].text, row[4].text = shown, "–"
+				row[2].Text, row[4].Text = shown, "–"
 			}
 		} else { // a question has no numbers of its own
-			row[1].text = firstOf(sh.posed(&one), row[1].text, w.Term("code", one.Code))
+			row[1].Text = firstOf(sh.posed(&one), row[1].Text, w.Term("code", one.Code))
 		}
 		rows = append(rows, row)
 	}
-	f.table([]column{{}, {name: what, wrap: true}, {name: w.Say("wrong.measured"), right: true}, {name: w.Say("wrong.allowed"), right: true},
-		{name: w.Say("wrong.by"), right: true}}, rows)
+	f.Table([]layout.Column{{}, {Name: what, Wrap: true}, {Name: w.Say("wrong.measured"), Right: true}, {Name: w.Say("wrong.allowed"), Right: true},
+		{Name: w.Say("wrong.by"), Right: true}}, rows)
 	sh.lowNote(f, open)
 }
 
@@ -64,11 +65,11 @@ func shortOfGuard(f judge.Finding) (quantity.Decimal, bool) {
 }
 
 // causes is advice: what to look at first, or how to settle what is open.
-func (sh *sheet) causes(f *flow) {
+func (sh *sheet) causes(f *layout.Flow) {
 	w := sh.words
 	if !sh.l.Measured {
-		f.section(w.Say("causes.open"), 2)
-		f.list([]string{w.Say("causes.measure")})
+		f.Section(w.Say("causes.open"), 2)
+		f.List([]string{w.Say("causes.measure")})
 		return
 	}
 	var advice []string
@@ -82,9 +83,9 @@ func (sh *sheet) causes(f *flow) {
 	if sh.l.Verdict != judge.Fail { // something is missing, and nothing caused it
 		title = "causes.open"
 	}
-	f.section(w.Say(title), 2)
-	f.list(advice)
-	f.paragraph(f.note, 0.75, w.Count("causes.note", len(advice)))
+	f.Section(w.Say(title), 2)
+	f.List(advice)
+	f.Paragraph(f.Note, 0.75, w.Count("causes.note", len(advice)))
 }
 
 // next is what to do about a finding: its own advice, or how its question is
@@ -100,33 +101,33 @@ func (s *Set) next(f judge.Finding) []string {
 }
 
 // corrective is room to write what was done about it.
-func (sh *sheet) corrective(f *flow) {
+func (sh *sheet) corrective(f *layout.Flow) {
 	w := sh.words
-	f.section(w.Say("corrective.title"), 4.5)
+	f.Section(w.Say("corrective.title"), 4.5)
 	for range 3 {
-		f.need(1.5 * f.grid)
-		f.lines(1.5)
-		f.Line(f.x, f.y, f.x+f.w, f.y, 0.15, f.soft)
+		f.Need(1.5 * f.Grid)
+		f.Lines(1.5)
+		f.Line(f.X, f.Y, f.X+f.W, f.Y, 0.15, f.Soft)
 	}
 	ruled(f, w.Say("corrective.by"), w.Say("corrective.day"), w.Say("corrective.accepted"))
 }
 
 // ruled draws places to write, each with its caption below.
-func ruled(f *flow, captions ...string) {
+func ruled(f *layout.Flow, captions ...string) {
 	const gutter = 6.0
-	width := (f.w+gutter)/float64(len(captions)) - gutter
-	f.need(2.5 * f.grid)
-	f.lines(1.75)
+	width := (f.W+gutter)/float64(len(captions)) - gutter
+	f.Need(2.5 * f.Grid)
+	f.Lines(1.75)
 	for i, c := range captions {
-		x := f.x + float64(i)*(width+gutter)
-		f.Line(x, f.y, x+width, f.y, 0.15, f.soft)
-		f.put(x, f.y+0.65*f.grid, f.caption, c)
+		x := f.X + float64(i)*(width+gutter)
+		f.Line(x, f.Y, x+width, f.Y, 0.15, f.Soft)
+		f.Put(x, f.Y+0.65*f.Grid, f.Caption, c)
 	}
-	f.lines(1)
+	f.Lines(1)
 }
 
 // retest is a blank table for measuring what was required, again or at last.
-func (sh *sheet) retest(f *flow) {
+func (sh *sheet) retest(f *layout.Flow) {
 	w := sh.words
 	type line struct {
 		nm  int
@@ -155,15 +156,15 @@ func (sh *sheet) retest(f *flow) {
 	if len(sh.l.Readings) == 0 {
 		title = w.Say("retest.first")
 	}
-	f.section(title, float64(min(len(want), 4))+1)
+	f.Section(title, float64(min(len(want), 4))+1)
 	captions := []string{w.Say("retest.measured"), w.Say("readings.instrument"), w.Say("readings.time"), w.Say("retest.initials")}
 	const label, gutter = 34.0, 5.0
-	width := (f.w - label + gutter) / float64(len(captions))
+	width := (f.W - label + gutter) / float64(len(captions))
 	head := func() {
 		for i, c := range captions {
-			f.put(f.x+label+float64(i)*width, f.base(), f.caption, c)
+			f.Put(f.X+label+float64(i)*width, f.Base(), f.Caption, c)
 		}
-		f.lines(1)
+		f.Lines(1)
 	}
 	head()
 	for n, one := range want {
@@ -171,14 +172,14 @@ func (sh *sheet) retest(f *flow) {
 		if n+1 < len(want) && want[n+1].nm == one.nm {
 			together = 2
 		}
-		if f.need(together * 1.25 * f.grid) {
+		if f.Need(together * 1.25 * f.Grid) {
 			head()
 		}
-		f.put(f.x, f.y+0.95*f.grid, f.body, wording.Nanometres(one.nm)+" nm, "+w.Term("way", string(one.way)))
+		f.Put(f.X, f.Y+0.95*f.Grid, f.Body, wording.Nanometres(one.nm)+" nm, "+w.Term("way", string(one.way)))
 		for i := range captions {
-			x := f.x + label + float64(i)*width
-			f.Line(x, f.y+1.1*f.grid, x+width-gutter, f.y+1.1*f.grid, 0.15, f.soft)
+			x := f.X + label + float64(i)*width
+			f.Line(x, f.Y+1.1*f.Grid, x+width-gutter, f.Y+1.1*f.Grid, 0.15, f.Soft)
 		}
-		f.lines(1.25)
+		f.Lines(1.25)
 	}
 }

@@ -5,6 +5,7 @@ import (
 	"strings"
 
 	"spanseal/internal/judge"
+	"spanseal/internal/layout"
 	"spanseal/internal/page"
 	"spanseal/internal/quantity"
 	"spanseal/internal/record"
@@ -30,7 +31,7 @@ func (sh *sheet) folded(f judge.Finding) bool {
 }
 
 // reflectance is what else was judged, and what the link would carry.
-func (sh *sheet) reflectance(f *flow) {
+func (sh *sheet) reflectance(f *layout.Flow) {
 	w := sh.words
 	rows := sh.others(f)
 	var required, missed, open, within, loss []string
@@ -60,19 +61,19 @@ func (sh *sheet) reflectance(f *flow) {
 	if len(rows) == 0 {
 		title = w.Say("carries.title")
 	}
-	f.section(title, float64(min(len(rows)+1, 3)))
-	f.table([]column{{wrap: true}, {wrap: true}, {}, {}}, rows)
+	f.Section(title, float64(min(len(rows)+1, 3)))
+	f.Table([]layout.Column{{Wrap: true}, {Wrap: true}, {}, {}}, rows)
 	say := func(s page.Style, key string, list []string) {
 		if len(list) > 0 {
-			f.paragraph(s, 0.7, w.Say(key, "list", strings.Join(list, "\u00A0· "))) // titles hold commas
+			f.Paragraph(s, 0.7, w.Say(key, "list", strings.Join(list, "\u00A0· "))) // titles hold commas
 		}
 	}
-	say(f.caption, "reflectance.expected", expected)
+	say(f.Caption, "reflectance.expected", expected)
 	for _, line := range required {
-		f.paragraph(f.caption, 0.7, line)
+		f.Paragraph(f.Caption, 0.7, line)
 	}
-	say(f.alarm(), "carries.missed", missed)
-	say(f.alarm(), "carries.open", open)
+	say(f.Alarm(), "carries.missed", missed)
+	say(f.Alarm(), "carries.open", open)
 	var tail []string // in one paragraph, for a certificate keeps to its page
 	if len(within) > 0 {
 		tail = append(tail, w.Say("carries.within", "list", strings.Join(sh.familiesOf(within), "\u00A0· "))+".")
@@ -84,7 +85,7 @@ func (sh *sheet) reflectance(f *flow) {
 		tail = append(tail, w.States(judge.ApplicationNotes(&sh.Facts.Job.Policy, sh.l))...)
 	}
 	if len(tail) > 0 {
-		f.paragraph(f.caption, 0.7, strings.Join(tail, " "))
+		f.Paragraph(f.Caption, 0.7, strings.Join(tail, " "))
 	}
 }
 
@@ -240,7 +241,7 @@ func (sh *sheet) severalSets() bool {
 // others are the limits that are not about loss, those of one quantity and one
 // limit in a row: "Reflectance at 1310 nm | end A −52.6 dB, end B −50.9 dB".
 // What was measured and no limit binds follows.
-func (sh *sheet) others(f *flow) [][]cell {
+func (sh *sheet) others(f *layout.Flow) [][]layout.Cell {
 	w := sh.words
 	type group struct {
 		what, limit, unit string
@@ -254,7 +255,7 @@ func (sh *sheet) others(f *flow) [][]cell {
 		i := slices.IndexFunc(groups, func(g *group) bool { return g.what == what && g.limit == limit })
 		if i < 0 {
 			i = len(groups)
-			groups = append(groups, &group{what: what, limit: limit, unit: unit, style: f.body})
+			groups = append(groups, &group{what: what, limit: limit, unit: unit, style: f.Body})
 		}
 		groups[i].measured = append(groups[i].measured, measured)
 		return groups[i]
@@ -288,7 +289,7 @@ func (sh *sheet) others(f *flow) [][]cell {
 			g.least = one.Margin
 		}
 		if one.Verdict == judge.Fail {
-			g.style = f.alarm()
+			g.style = f.Alarm()
 		}
 	}
 	for _, r := range sh.l.Readings {
@@ -302,13 +303,13 @@ func (sh *sheet) others(f *flow) [][]cell {
 		where := joinComma(r.Event, w.Term("way", string(r.Direction)))
 		join(sh.quantity(r.Quantity, r.WavelengthNM), w.Say("bound.none"), unit, strings.TrimSpace(where+" "+w.Fixed(r.Value, r.Value.Places())+unit))
 	}
-	rows := make([][]cell, len(groups))
+	rows := make([][]layout.Cell, len(groups))
 	for i, g := range groups {
 		margin := ""
 		if g.least != nil {
 			margin = w.Say("reflectance.margin", "margin", w.Fixed(*g.least, g.places)+g.unit)
 		}
-		rows[i] = []cell{{g.what, f.body}, {strings.Join(g.measured, ", "), g.style}, {g.limit, f.body}, {margin, f.body}}
+		rows[i] = []layout.Cell{{Text: g.what, Style: f.Body}, {Text: strings.Join(g.measured, ", "), Style: g.style}, {Text: g.limit, Style: f.Body}, {Text: margin, Style: f.Body}}
 	}
 	return rows
 }

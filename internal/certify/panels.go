@@ -8,6 +8,7 @@ import (
 	"strings"
 
 	"spanseal/internal/judge"
+	"spanseal/internal/layout"
 	"spanseal/internal/page"
 )
 
@@ -78,28 +79,28 @@ func kindRank(name string) int {
 }
 
 // places draws every port as a cell with the verdict as letter and pattern.
-func (d *digestOf) places(f *flow) {
+func (d *digestOf) places(f *layout.Flow) {
 	panels := d.panels()
 	if len(panels) == 0 {
 		return
 	}
 	w := d.words
 	const label, perRow, gap = 24.0, 24, 0.9
-	pitch := (f.w - label) / perRow
+	pitch := (f.W - label) / perRow
 	side := pitch - gap
-	f.section(w.Say("map.title"), 4)
+	f.Section(w.Say("map.title"), 4)
 	if all := len(panels); all > mostPanels {
 		panels = slices.DeleteFunc(panels, func(p *panel) bool { return !p.open() })
 		if len(panels) == 0 {
-			f.paragraph(f.body, 1, w.Say("map.all_pass", "all", w.Whole(all)))
+			f.Paragraph(f.Body, 1, w.Say("map.all_pass", "all", w.Whole(all)))
 			return
 		}
 		if len(panels) < all {
-			f.paragraph(f.style.small, 0.75, w.Count("map.only_open", len(panels), "all", w.Whole(all)))
+			f.Paragraph(f.Style.Small, 0.75, w.Count("map.only_open", len(panels), "all", w.Whole(all)))
 		}
 	}
-	f.paragraph(f.style.small, 0.75, w.Say("map.legend"))
-	f.lines(0.25)
+	f.Paragraph(f.Style.Small, 0.75, w.Say("map.legend"))
+	f.Lines(0.25)
 	for _, p := range panels {
 		last := 0
 		for n := range p.ports {
@@ -110,60 +111,60 @@ func (d *digestOf) places(f *flow) {
 			if from == 1 {
 				d.panelName(f, p.name, label-2, side)
 			}
-			f.need(2 * f.grid)
+			f.Need(2 * f.Grid)
 			for n := from; n < from+perRow && n <= last; n++ {
-				x := f.x + label + float64(n-from)*pitch
+				x := f.X + label + float64(n-from)*pitch
 				v, used := p.ports[n]
-				d.port(f, x, f.y, side, v, used, p.bare[n])
+				d.port(f, x, f.Y, side, v, used, p.bare[n])
 				text := w.Whole(n)
-				style := f.shrink(f.style.small, 4, side, text)
-				f.put(x+(side-f.Width(style, text))/2, f.y+side+2.6, style, text)
+				style := f.Shrink(f.Style.Small, 4, side, text)
+				f.Put(x+(side-f.Width(style, text))/2, f.Y+side+2.6, style, text)
 			}
-			f.lines(2)
+			f.Lines(2)
 		}
 	}
 }
 
 // panelName names a panel left of its first ports, on two lines where it takes
 // them, or above the ports where two are not enough.
-func (d *digestOf) panelName(f *flow, name string, width, side float64) {
-	style := f.shrink(f.body, 7, width, name)
-	lines := f.wrap(style, width, name)
+func (d *digestOf) panelName(f *layout.Flow, name string, width, side float64) {
+	style := f.Shrink(f.Body, 7, width, name)
+	lines := f.Wrap(style, width, name)
 	if len(lines) > 2 {
-		f.need(float64(len(lines))*f.grid + 2*f.grid)
-		f.paragraph(f.body, 0.9, name)
+		f.Need(float64(len(lines))*f.Grid + 2*f.Grid)
+		f.Paragraph(f.Body, 0.9, name)
 		return
 	}
-	f.need(2 * f.grid)
+	f.Need(2 * f.Grid)
 	for i, line := range lines {
-		f.put(f.x, f.y+side*0.66+float64(i)*0.62*f.grid, style, line)
+		f.Put(f.X, f.Y+side*0.66+float64(i)*0.62*f.Grid, style, line)
 	}
 }
 
 // port draws one cell.
-func (d *digestOf) port(f *flow, x, y, side float64, v judge.Verdict, used, bare bool) {
-	letter := page.Style{Face: page.Medium, Size: f.caption.Size, Ink: f.ink}
+func (d *digestOf) port(f *layout.Flow, x, y, side float64, v judge.Verdict, used, bare bool) {
+	letter := page.Style{Face: page.Medium, Size: f.Caption.Size, Ink: f.Ink}
 	if !used {
-		f.Frame(x+0.1, y+0.1, side-0.2, side-0.2, 0.15, f.soft)
+		f.Frame(x+0.1, y+0.1, side-0.2, side-0.2, 0.15, f.Soft)
 		return
 	}
 	text := d.words.Say("map." + v.String())
 	switch v {
 	case judge.Pass:
-		f.Fill(x, y, side, side, f.deep)
-		letter.Ink = white
+		f.Fill(x, y, side, side, f.Deep)
+		letter.Ink = layout.White
 	case judge.Marginal:
-		f.Fill(x, y, side, side, f.step2)
+		f.Fill(x, y, side, side, f.Step2)
 		for sx := x + 0.7; sx+0.7 <= x+side; sx += 1.4 {
-			f.Fill(sx, y+side-0.8, 0.7, 0.8, f.deep)
+			f.Fill(sx, y+side-0.8, 0.7, 0.8, f.Deep)
 		}
 	case judge.Incomplete:
-		f.Frame(x+0.3, y+0.3, side-0.6, side-0.6, 0.6, f.ink)
+		f.Frame(x+0.3, y+0.3, side-0.6, side-0.6, 0.6, f.Ink)
 		if bare {
 			text = "–"
 		}
 	case judge.Fail:
-		f.Frame(x+0.45, y+0.45, side-0.9, side-0.9, 0.9, f.rust)
+		f.Frame(x+0.45, y+0.45, side-0.9, side-0.9, 0.9, f.Rust)
 	}
-	f.put(x+(side-f.Width(letter, text))/2, y+side*0.66, letter, text)
+	f.Put(x+(side-f.Width(letter, text))/2, y+side*0.66, letter, text)
 }

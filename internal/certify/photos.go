@@ -3,6 +3,7 @@ package certify
 import (
 	"strings"
 
+	"spanseal/internal/layout"
 	"spanseal/internal/page"
 	"spanseal/internal/record"
 	"spanseal/internal/wording"
@@ -22,36 +23,36 @@ func (s *Set) photosOf(link string) []record.Photo {
 // photos shows the pictures of the link under each other, on pages of their own.
 // None takes more than half a page, so that two stand on it whatever their shape,
 // but one that is left over at the end has a page to itself.
-func (sh *sheet) photos(f *flow) {
+func (sh *sheet) photos(f *layout.Flow) {
 	photos := sh.photosOf(sh.l.Link.ID)
 	if len(photos) == 0 {
 		return
 	}
-	f.part = ""
-	f.turn()
-	f.apart++
-	f.section(sh.words.Say("photos.title"), 2)
-	top := f.y // of the pictures on this page
+	f.Part = ""
+	f.Turn()
+	f.Apart++
+	f.Section(sh.words.Say("photos.title"), 2)
+	top := f.Y // of the pictures on this page
 	for n, p := range photos {
 		caption := sh.caption(f, p)
-		under := (float64(len(caption)) + 0.25) * f.grid
-		half := float64(int((f.end-top)/2/f.grid)-len(caption)-1) * f.grid // and a free line
-		w, h := fit(p.Data, f.w, half)
-		if f.y > top && f.need(ceil(h, f.grid)+under) {
-			top = f.y
-			f.apart++
+		under := (float64(len(caption)) + 0.25) * f.Grid
+		half := float64(int((f.End-top)/2/f.Grid)-len(caption)-1) * f.Grid // and a free line
+		w, h := fit(p.Data, f.W, half)
+		if f.Y > top && f.Need(layout.Ceil(h, f.Grid)+under) {
+			top = f.Y
+			f.Apart++
 		}
-		if f.y == top && n == len(photos)-1 {
-			w, h = fit(p.Data, f.w, f.end-top-under-f.grid)
+		if f.Y == top && n == len(photos)-1 {
+			w, h = fit(p.Data, f.W, f.End-top-under-f.Grid)
 		}
-		f.lines(ceil(h, f.grid) / f.grid)
-		f.picture(f.x, f.y-h, w, h, p.Origin.File, p.Data)
-		f.lines(0.25)
+		f.Lines(layout.Ceil(h, f.Grid) / f.Grid)
+		f.PutPicture(f.X, f.Y-h, w, h, p.Origin.File, p.Data)
+		f.Lines(0.25)
 		for _, line := range caption {
-			f.put(f.x, f.base(), line.style, line.text)
-			f.lines(1)
+			f.Put(f.X, f.Base(), line.Style, line.Text)
+			f.Lines(1)
 		}
-		f.lines(0.75)
+		f.Lines(0.75)
 	}
 }
 
@@ -68,7 +69,7 @@ func fit(data []byte, width, height float64) (w, h float64) {
 // caption says under a picture where it was taken, what is on record of that end
 // and which file it is, one line each or more. The record holds no time of the
 // picture itself.
-func (sh *sheet) caption(f *flow, p record.Photo) []cell {
+func (sh *sheet) caption(f *layout.Flow, p record.Photo) []layout.Cell {
 	w, l := sh.words, sh.l.Link
 	where, made := w.Say("photos.whole", "link", l.ID, "from", l.From, "to", l.To), ""
 	if p.End != "" {
@@ -95,10 +96,10 @@ func (sh *sheet) caption(f *flow, p record.Photo) []cell {
 		}
 		made = upperFirst(joinComma(face, w.Known("made", t.Kind), by, finished))
 	}
-	var lines []cell
-	for _, text := range []cell{{where, f.strong}, {made, f.body}, {p.Origin.File + ", SHA-256 " + abbreviate(p.Origin.SHA256), f.caption}} {
-		for _, line := range f.wrap(text.style, f.w, text.text) {
-			lines = append(lines, cell{line, text.style})
+	var lines []layout.Cell
+	for _, text := range []layout.Cell{{Text: where, Style: f.Strong}, {Text: made, Style: f.Body}, {Text: p.Origin.File + ", SHA-256 " + abbreviate(p.Origin.SHA256), Style: f.Caption}} {
+		for _, line := range f.Wrap(text.Style, f.W, text.Text) {
+			lines = append(lines, layout.Cell{Text: line, Style: text.Style})
 		}
 	}
 	return lines

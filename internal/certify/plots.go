@@ -6,6 +6,7 @@ import (
 	"slices"
 
 	"spanseal/internal/judge"
+	"spanseal/internal/layout"
 	"spanseal/internal/page"
 	"spanseal/internal/record"
 	"spanseal/internal/wording"
@@ -84,14 +85,14 @@ func tightest(findings []judge.Finding) []judge.Finding {
 }
 
 // dots draws every loss of every kind of fibre against its limits.
-func (d *digestOf) dots(f *flow) {
+func (d *digestOf) dots(f *layout.Flow) {
 	groups := d.groups()
 	if len(groups) == 0 {
 		return
 	}
 	w := d.words
 	const label, right, size = 26.0, 8.0, 1.5
-	s := scale{x0: f.x + label, width: f.w - label - right}
+	s := scale{x0: f.X + label, width: f.W - label - right}
 	for _, g := range groups {
 		s.top = max(s.top, g.most, slices.Max(g.losses))
 	}
@@ -109,52 +110,52 @@ func (d *digestOf) dots(f *flow) {
 	for _, g := range groups {
 		each = max(each, (slices.Max(pile(g.losses))+7)/8)
 	}
-	f.section(w.Say("dots.title"), 5)
+	f.Section(w.Say("dots.title"), 5)
 	for _, g := range groups {
 		bad, all := pile(g.fails), pile(g.losses)
 		high := 0
 		for _, n := range all {
 			high = max(high, (n+each-1)/each)
 		}
-		height := ceil(max(float64(high)*size+0.5*f.grid, 1.75*f.grid), f.grid/2)
-		f.need(height + f.grid)
-		floor := f.y + height
-		f.put(f.x, floor-0.1*f.grid, f.body, g.name())
-		f.Line(s.x0, floor, s.x0+s.width, floor, 0.15, f.soft)
+		height := layout.Ceil(max(float64(high)*size+0.5*f.Grid, 1.75*f.Grid), f.Grid/2)
+		f.Need(height + f.Grid)
+		floor := f.Y + height
+		f.Put(f.X, floor-0.1*f.Grid, f.Body, g.name())
+		f.Line(s.x0, floor, s.x0+s.width, floor, 0.15, f.Soft)
 		if g.limited {
 			a, b := s.at(g.least), s.at(g.most)
-			top := floor - height + 0.4*f.grid
+			top := floor - height + 0.4*f.Grid
 			text := g.lowest
 			if g.lowest != g.highest {
 				text = g.lowest + "–" + g.highest
-				f.Fill(a, top, b-a, floor-top, f.step3)
-				f.Line(a, top, a, floor, 0.35, f.ink)
+				f.Fill(a, top, b-a, floor-top, f.Step3)
+				f.Line(a, top, a, floor, 0.35, f.Ink)
 			}
-			f.Line(b, top, b, floor, 0.7, f.ink)
+			f.Line(b, top, b, floor, 0.7, f.Ink)
 			x := b + 1
-			if width := f.Width(f.style.small, text); x+width > f.x+f.w {
+			if width := f.Width(f.Style.Small, text); x+width > f.X+f.W {
 				x = a - 1 - width
 			}
-			f.put(x, top+1.9, f.style.small, text)
+			f.Put(x, top+1.9, f.Style.Small, text)
 		}
 		for c, n := range all {
 			open := (bad[c] + each - 1) / each
 			for k := range (n + each - 1) / each {
 				x, y := s.x0+(float64(c)+0.5)*size, floor-(float64(k)+0.55)*size
 				if k < open {
-					f.Polygon(disc(x, y, size*0.62), f.rust)
-					f.Polygon(disc(x, y, size*0.3), white)
+					f.Polygon(disc(x, y, size*0.62), f.Rust)
+					f.Polygon(disc(x, y, size*0.3), layout.White)
 				} else {
-					f.Polygon(disc(x, y, size*0.43), f.deep)
+					f.Polygon(disc(x, y, size*0.43), f.Deep)
 				}
 			}
 		}
-		f.lines(height/f.grid + 0.25)
+		f.Lines(height/f.Grid + 0.25)
 	}
 	d.dotAxis(f, s, each)
 }
 
-func (d *digestOf) dotAxis(f *flow, s scale, each int) {
+func (d *digestOf) dotAxis(f *layout.Flow, s scale, each int) {
 	w := d.words
 	step := niceStep(s.top, 8)
 	for n := 0; float64(n)*step <= s.top; n++ {
@@ -163,16 +164,16 @@ func (d *digestOf) dotAxis(f *flow, s scale, each int) {
 		if step < 0.1 {
 			text = w.Localise(decimals(float64(n)*step, 2))
 		}
-		f.Line(x, f.y-0.25*f.grid, x, f.y-0.25*f.grid+0.8, 0.15, f.soft)
-		f.put(x-f.Width(f.style.small, text)/2, f.y+0.5*f.grid, f.style.small, text)
+		f.Line(x, f.Y-0.25*f.Grid, x, f.Y-0.25*f.Grid+0.8, 0.15, f.Soft)
+		f.Put(x-f.Width(f.Style.Small, text)/2, f.Y+0.5*f.Grid, f.Style.Small, text)
 	}
-	f.put(s.x0+s.width+2, f.y+0.5*f.grid, f.style.small, "dB")
-	f.lines(1)
+	f.Put(s.x0+s.width+2, f.Y+0.5*f.Grid, f.Style.Small, "dB")
+	f.Lines(1)
 	note := w.Say("dots.note")
 	if each > 1 {
 		note += " " + w.Say("dots.each", "n", w.Whole(each))
 	}
-	f.paragraph(f.note, 0.75, note)
+	f.Paragraph(f.Note, 0.75, note)
 }
 
 // disc is a circle's polygon.
@@ -187,7 +188,7 @@ func disc(x, y, r float64) []page.Point {
 }
 
 // margins draws the smallest margin of every link, smallest first.
-func (d *digestOf) margins(f *flow) {
+func (d *digestOf) margins(f *layout.Flow) {
 	type bar struct {
 		link    string
 		v       float64
@@ -206,7 +207,7 @@ func (d *digestOf) margins(f *flow) {
 	slices.SortStableFunc(bars, func(a, b bar) int { return cmp.Compare(a.v, b.v) })
 	// More links than fit share a bar: the smallest margin of so many.
 	const label, thinnest = 10.0, 0.35
-	width := f.w - label
+	width := f.W - label
 	share := max(1, int(math.Ceil(float64(len(bars))*thinnest/width)))
 	var drawn []bar
 	for i := 0; i < len(bars); i += share {
@@ -217,16 +218,16 @@ func (d *digestOf) margins(f *flow) {
 		high = low + 1
 	}
 	const up = 3.5 // lines above and below zero together
-	f.section(w.Say("margins.title"), up+2)
-	unit := up * f.grid / (high - low)
-	zero := f.y + high*unit
+	f.Section(w.Say("margins.title"), up+2)
+	unit := up * f.Grid / (high - low)
+	zero := f.Y + high*unit
 	pitch := min(width/float64(len(drawn)), 6)
-	f.Line(f.x+label, zero, f.x+f.w, zero, 0.25, f.ink)
-	f.putRight(f.x+label-1.5, zero+0.8, f.style.small, "0")
+	f.Line(f.X+label, zero, f.X+f.W, zero, 0.25, f.Ink)
+	f.PutRight(f.X+label-1.5, zero+0.8, f.Style.Small, "0")
 	if step := niceStep(high-low, 3); high > 0 {
 		for v := step; v <= high*1.001; v += step {
-			f.Line(f.x+label, zero-v*unit, f.x+f.w, zero-v*unit, 0.1, f.hair)
-			f.putRight(f.x+label-1.5, zero-v*unit+0.8, f.style.small, w.Localise(decimals(v, 1)))
+			f.Line(f.X+label, zero-v*unit, f.X+f.W, zero-v*unit, 0.1, f.Hair)
+			f.PutRight(f.X+label-1.5, zero-v*unit+0.8, f.Style.Small, w.Localise(decimals(v, 1)))
 		}
 	}
 	gap := min(0.25*pitch, 0.8)
@@ -234,46 +235,46 @@ func (d *digestOf) margins(f *flow) {
 	if dense {
 		gap = 0
 	}
-	ends := [2]float64{f.x + label, f.x + label} // of the names on two lines
-	names, named := zero-low*unit+0.65*f.grid, 0
+	ends := [2]float64{f.X + label, f.X + label} // of the names on two lines
+	names, named := zero-low*unit+0.65*f.Grid, 0
 	for i, one := range drawn {
-		x := f.x + label + float64(i)*pitch
+		x := f.X + label + float64(i)*pitch
 		y, h := zero-one.v*unit, one.v*unit
 		if h < 0 {
 			y, h = zero, -h
 		}
 		switch {
 		case !one.verdict.Certifiable():
-			f.Fill(x, y, pitch-gap, h, white)
-			f.Frame(x, y, pitch-gap, h, min(0.5, pitch/4), f.rust)
+			f.Fill(x, y, pitch-gap, h, layout.White)
+			f.Frame(x, y, pitch-gap, h, min(0.5, pitch/4), f.Rust)
 		case one.verdict == judge.Marginal:
-			f.Fill(x, y, pitch-gap, h, f.step2)
+			f.Fill(x, y, pitch-gap, h, f.Step2)
 			for sx := x + 0.4; sx < x+pitch-gap; sx += 1.2 {
-				f.Line(sx, y, sx, y+h, 0.25, f.deep)
+				f.Line(sx, y, sx, y+h, 0.25, f.Deep)
 			}
 		default:
 			wide := pitch - gap
 			if dense && i+1 < len(drawn) { // under the next, which is not lower: no seam between them
 				wide += pitch / 2
 			}
-			f.Fill(x, y, wide, h, f.deep)
+			f.Fill(x, y, wide, h, f.Deep)
 		}
 		if one.verdict != judge.Pass && share == 1 {
-			tag := f.Width(f.style.small, one.link)
+			tag := f.Width(f.Style.Small, one.link)
 			for line := range ends {
-				if x >= ends[line] && x+tag <= f.x+f.w && tag < 30 {
-					f.put(x, names+float64(line)*2.6, f.style.small, one.link)
+				if x >= ends[line] && x+tag <= f.X+f.W && tag < 30 {
+					f.Put(x, names+float64(line)*2.6, f.Style.Small, one.link)
 					ends[line], named = x+tag+2, max(named, line)
 					break
 				}
 			}
 		}
 	}
-	f.lines((names+float64(named)*2.6-f.y)/f.grid + 0.4)
-	f.lines(ceil(f.y, f.grid/4)/f.grid - f.y/f.grid)
+	f.Lines((names+float64(named)*2.6-f.Y)/f.Grid + 0.4)
+	f.Lines(layout.Ceil(f.Y, f.Grid/4)/f.Grid - f.Y/f.Grid)
 	note := w.Say("margins.note")
 	if share > 1 {
 		note += " " + w.Say("margins.share", "n", w.Whole(share))
 	}
-	f.paragraph(f.note, 0.75, note)
+	f.Paragraph(f.Note, 0.75, note)
 }

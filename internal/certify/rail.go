@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"spanseal/internal/judge"
+	"spanseal/internal/layout"
 	"spanseal/internal/page"
 )
 
@@ -36,9 +37,9 @@ type rail struct {
 	set       *Set
 	treatment treatment
 	word      string
-	below     []field // in the block, under the word
-	name      field   // set large
-	fields    []field
+	below     []layout.Field // in the block, under the word
+	name      layout.Field   // set large
+	fields    []layout.Field
 	symbol    [][]bool
 	under     string // what the symbol is for
 	key       string
@@ -51,22 +52,22 @@ type rail struct {
 // inset is the rail's own margin on either side.
 const inset = 6.0
 
-func (r *rail) draw(f *flow) {
+func (r *rail) draw(f *layout.Flow) {
 	height := f.Paper().Height
-	f.Fill(0, 0, f.rail, height, f.railInk)
+	f.Fill(0, 0, f.RailWidth, height, f.RailInk)
 	if r.set.Specimen {
 		r.inPlace().block(f)
 	} else {
 		r.block(f)
 	}
 	r.set.specimen(f)
-	foot := height - f.bottom
+	foot := height - f.Bottom
 	top := r.foot(f, foot)
-	r.values(f, f.rail+8, top-4)
+	r.values(f, f.RailWidth+8, top-4)
 }
 
 // block draws the verdict.
-func (r *rail) block(f *flow) {
+func (r *rail) block(f *layout.Flow) {
 	const rim = 3.2 // hatching beside the frame
 	above := 5.0    // and more above it, less where the frame holds more
 	if len(r.below) > 1 {
@@ -75,56 +76,56 @@ func (r *rail) block(f *flow) {
 			above = 2.4
 		}
 	}
-	side := f.rail
-	word, caption, value := f.verdict, f.caption, f.strong
+	side := f.RailWidth
+	word, caption, value := f.Verdict, f.Caption, f.Strong
 	value.Size += 2
 	left, width := inset, side-2*inset
 	switch r.treatment {
 	case solid:
-		f.Fill(0, 0, side, side, f.deep)
-		word.Ink, caption.Ink, value.Ink = white, white, white
+		f.Fill(0, 0, side, side, f.Deep)
+		word.Ink, caption.Ink, value.Ink = layout.White, layout.White, layout.White
 	case stroked:
-		f.Fill(0, 0, side, side, f.step2)
+		f.Fill(0, 0, side, side, f.Step2)
 		// A band of vertical strokes at the foot of the block.
 		const band = 7.0
 		for x := 0.75; x < side; x += 3 {
-			f.Fill(x, side-band, 1.5, band, f.deep)
+			f.Fill(x, side-band, 1.5, band, f.Deep)
 		}
-		caption.Ink = f.ink
+		caption.Ink = f.Ink
 	case bare:
-		f.Fill(0, 0, side, side, white)
-		f.Fill(0, side-1.1, side, 1.1, f.deep)
+		f.Fill(0, 0, side, side, layout.White)
+		f.Fill(0, side-1.1, side, 1.1, f.Deep)
 	case hatched:
-		f.Fill(0, 0, side, side, white)
-		hatch(f, 0, 0, side, side, 3.4, 0.9, f.rust)
-		f.Fill(rim, rim+above, side-2*rim, side-2*rim-2*above, white)
-		f.Frame(rim, rim+above, side-2*rim, side-2*rim-2*above, 1.1, f.rust)
+		f.Fill(0, 0, side, side, layout.White)
+		hatch(f, 0, 0, side, side, 3.4, 0.9, f.Rust)
+		f.Fill(rim, rim+above, side-2*rim, side-2*rim-2*above, layout.White)
+		f.Frame(rim, rim+above, side-2*rim, side-2*rim-2*above, 1.1, f.Rust)
 	}
 	lines := []string{r.word} // a word alone shrinks, several break
 	if strings.Contains(r.word, " ") {
 		word.Size *= 0.62
 		for one := range strings.FieldsSeq(r.word) {
-			word = f.shrink(word, 8, width, one)
+			word = f.Shrink(word, 8, width, one)
 		}
-		lines = f.wrap(word, width, r.word)
+		lines = f.Wrap(word, width, r.word)
 	} else {
-		word = f.shrink(word, 8, width, r.word)
+		word = f.Shrink(word, 8, width, r.word)
 	}
 	y := 17.0
 	if r.treatment == hatched { // inside its frame
 		y = rim + above + 3 + 0.72*word.Size*page.MM
 	}
 	for i, line := range lines {
-		f.put(left, y+float64(i)*word.Size*page.MM*1.15, word, line)
+		f.Put(left, y+float64(i)*word.Size*page.MM*1.15, word, line)
 	}
 	y += float64(len(lines)-1)*word.Size*page.MM*1.15 + 6.5
 	for _, one := range r.below {
-		if one.caption != "" {
-			f.put(left, y, f.shrink(caption, 5, width, one.caption), one.caption)
+		if one.Caption != "" {
+			f.Put(left, y, f.Shrink(caption, 5, width, one.Caption), one.Caption)
 			y += 4.4
 		}
-		if one.value != "" {
-			f.put(left, y, f.shrink(value, 6, width, one.value), one.value)
+		if one.Value != "" {
+			f.Put(left, y, f.Shrink(value, 6, width, one.Value), one.Value)
 			y += 4
 		}
 	}
@@ -135,7 +136,7 @@ func (r *rail) block(f *flow) {
 func (r *rail) inPlace() *rail {
 	s := r.set
 	caption := s.words.Say("specimen.instead")
-	return &rail{set: s, treatment: bare, word: s.words.Say("specimen.word"), below: []field{{caption, strings.ToLower(r.word)}}}
+	return &rail{set: s, treatment: bare, word: s.words.Say("specimen.word"), below: []layout.Field{{Caption: caption, Value: strings.ToLower(r.word)}}}
 }
 
 // firstLine is how far below its caption the first line of a value stands.
@@ -144,10 +145,10 @@ func firstLine(value, caption page.Style) float64 {
 }
 
 // foot draws the symbol and what stands under it, and returns its top.
-func (r *rail) foot(f *flow, bottom float64) float64 {
+func (r *rail) foot(f *layout.Flow, bottom float64) float64 {
 	const leading = 3.1
-	width := f.rail - 2*inset + 2
-	last := r.set.words.Say("rail.page", "n", r.set.words.Whole(f.PageNumber()), "m", r.set.words.Whole(max(f.pages, f.PageNumber())))
+	width := f.RailWidth - 2*inset + 2
+	last := r.set.words.Say("rail.page", "n", r.set.words.Whole(f.PageNumber()), "m", r.set.words.Whole(max(f.Pages, f.PageNumber())))
 	if r.key != "" {
 		last = r.key + "\n" + last
 	}
@@ -155,49 +156,49 @@ func (r *rail) foot(f *flow, bottom float64) float64 {
 	if r.set.Specimen {
 		under = ""
 	}
-	lines := f.wrap(f.small, width, under)
-	foot := f.wrap(f.small, width, last)
+	lines := f.Wrap(f.Small, width, under)
+	foot := f.Wrap(f.Small, width, last)
 	y := bottom
 	for i := len(foot) - 1; i >= 0; i-- {
-		f.put(inset, y, f.small, foot[i])
+		f.Put(inset, y, f.Small, foot[i])
 		y -= leading
 	}
 	y -= leading * 0.6
 	for i := len(lines) - 1; i >= 0; i-- {
-		f.put(inset, y, f.small, lines[i])
+		f.Put(inset, y, f.Small, lines[i])
 		y -= leading
 	}
 	if r.symbol == nil && !r.set.Specimen {
 		return y
 	}
-	side := f.style.symbol
-	x := (f.rail - side) / 2
+	side := f.Style.Symbol
+	x := (f.RailWidth - side) / 2
 	y -= side + 1.2
 	if r.symbol == nil {
 		r.set.noSymbol(f, x, y, side)
 		return y
 	}
-	f.Fill(x, y, side, side, white)
+	f.Fill(x, y, side, side, layout.White)
 	// The quiet zone is four modules on each side (ISO/IEC 18004, from memory).
 	n := len(r.symbol)
 	inner := onDots(side*float64(n)/float64(n+8), n, math.Floor)
-	f.Modules(toDot(x+(side-inner)/2), toDot(y+(side-inner)/2), inner, r.symbol, f.ink)
+	f.Modules(toDot(x+(side-inner)/2), toDot(y+(side-inner)/2), inner, r.symbol, f.Ink)
 	return y
 }
 
 // values draws the name and the captioned values between two heights, smaller
 // where they would not fit, and at last without those that do not.
-func (r *rail) values(f *flow, top, bottom float64) {
-	width := f.rail - inset - 3.0
+func (r *rail) values(f *layout.Flow, top, bottom float64) {
+	width := f.RailWidth - inset - 3.0
 	for scale := 1.0; ; scale -= 0.08 {
-		big, value, caption := f.big, f.strong, f.caption
-		big = f.shrink(big, 0.55*big.Size, width, r.name.value)
+		big, value, caption := f.Big, f.Strong, f.Caption
+		big = f.Shrink(big, 0.55*big.Size, width, r.name.Value)
 		big.Size, value.Size, caption.Size = big.Size*scale, value.Size*scale, caption.Size*scale
 		y := top
 		if f.PageNumber() == 1 {
 			first := firstLine(big, caption)
 			i := slices.IndexFunc(r.beside, func(base float64) bool { return base > top+first-1.5 })
-			if i >= 0 && r.beside[i] < top+first+2*f.grid {
+			if i >= 0 && r.beside[i] < top+first+2*f.Grid {
 				y = r.beside[i] - first
 			}
 		}
@@ -211,29 +212,29 @@ func (r *rail) values(f *flow, top, bottom float64) {
 	}
 }
 
-func (r *rail) each(f *flow, big, value, caption page.Style, width float64, y *float64, bottom float64, draw bool) bool {
-	set := func(one field, s page.Style) bool {
-		if one.value == "" {
+func (r *rail) each(f *layout.Flow, big, value, caption page.Style, width float64, y *float64, bottom float64, draw bool) bool {
+	set := func(one layout.Field, s page.Style) bool {
+		if one.Value == "" {
 			return true
 		}
 		leading := s.Size * page.MM * 1.3
-		lines := f.wrap(s, width, one.value)
+		lines := f.Wrap(s, width, one.Value)
 		first := firstLine(s, caption)
 		step := first + leading*float64(len(lines)-1)
 		if *y+step > bottom {
 			return false
 		}
 		if draw {
-			f.put(inset, *y, caption, one.caption)
+			f.Put(inset, *y, caption, one.Caption)
 			for i, line := range lines {
-				f.put(inset, *y+first+leading*float64(i), s, line)
+				f.Put(inset, *y+first+leading*float64(i), s, line)
 			}
 		}
-		*y += step + 1.3*f.grid
+		*y += step + 1.3*f.Grid
 		return true
 	}
 	whole := set(r.name, big)
-	*y += 0.3 * f.grid
+	*y += 0.3 * f.Grid
 	for _, one := range r.fields {
 		whole = set(one, value) && whole
 	}
@@ -241,7 +242,7 @@ func (r *rail) each(f *flow, big, value, caption page.Style, width float64, y *f
 }
 
 // hatch fills a box with rising diagonal strokes, cut at its edges.
-func hatch(f *flow, x, y, w, h, pitch, weight float64, ink page.Ink) {
+func hatch(f *layout.Flow, x, y, w, h, pitch, weight float64, ink page.Ink) {
 	// A diagonal runs from the left or bottom edge to the top or right one:
 	// px + py = c, measured from the top left corner.
 	low := func(c float64) page.Point { px := math.Max(0, c-h); return page.Point{X: x + px, Y: y + c - px} }

@@ -7,6 +7,7 @@ import (
 
 	"spanseal/internal/claim"
 	"spanseal/internal/judge"
+	"spanseal/internal/layout"
 	"spanseal/internal/page"
 	"spanseal/internal/quantity"
 	"spanseal/internal/record"
@@ -16,11 +17,11 @@ import (
 
 // readings is the table of what was measured. A reading under several limit
 // sets has a row for each; what they share stands in the first.
-func (sh *sheet) readings(f *flow) {
+func (sh *sheet) readings(f *layout.Flow) {
 	w := sh.words
 	if len(sh.l.Readings) == 0 && len(sh.l.Superseded) == 0 {
-		f.section(w.Say("readings.title"), 1)
-		f.paragraph(f.body, 1, w.Say("readings.none"))
+		f.Section(w.Say("readings.title"), 1)
+		f.Paragraph(f.Body, 1, w.Say("readings.none"))
 		return
 	}
 	several := sh.severalLimits()
@@ -46,17 +47,17 @@ func (sh *sheet) readings(f *flow) {
 		}
 		return strings.Join(both, ", ")
 	}
-	var rows [][]cell
+	var rows [][]layout.Cell
 	row := func(r record.Reading, measured page.Style, text ...string) {
-		rows = append(rows, []cell{{wording.Nanometres(r.WavelengthNM), f.body}, {w.Term("way_short", string(r.Direction)), f.body}, {text[0], measured}, {text[1], f.body},
-			{text[2], measured}, {text[3], f.body}, {text[4], f.body}, {with(r), f.body}, {at(r), f.body}})
+		rows = append(rows, []layout.Cell{{Text: wording.Nanometres(r.WavelengthNM), Style: f.Body}, {Text: w.Term("way_short", string(r.Direction)), Style: f.Body}, {Text: text[0], Style: measured}, {Text: text[1], Style: f.Body},
+			{Text: text[2], Style: measured}, {Text: text[3], Style: f.Body}, {Text: text[4], Style: f.Body}, {Text: with(r), Style: f.Body}, {Text: at(r), Style: f.Body}})
 	}
 	judged := map[readingKey]bool{}
 	var above readingKey
 	for _, one := range sh.losses {
-		measured := f.strong
+		measured := f.Strong
 		if one.Verdict == judge.Fail {
-			measured = f.alarm()
+			measured = f.Alarm()
 		}
 		set := ""
 		if one.Working != nil && several {
@@ -77,7 +78,7 @@ func (sh *sheet) readings(f *flow) {
 		row(r, measured, value, marked(one, sh.allowed(one, p)), margin, u, set)
 		if key := keyOf(r); key == above {
 			for _, i := range []int{0, 1, 2, 5, 7, 8} {
-				rows[len(rows)-1][i].text = ""
+				rows[len(rows)-1][i].Text = ""
 			}
 		} else {
 			above, judged[key] = key, true
@@ -85,16 +86,16 @@ func (sh *sheet) readings(f *flow) {
 	}
 	for _, r := range sh.l.Readings {
 		if r.Quantity == record.InsertionLoss && !judged[keyOf(r)] {
-			row(r, f.strong, firstOf(r.Shown, w.Fixed(r.Value, sh.places)), "", "", "", "")
+			row(r, f.Strong, firstOf(r.Shown, w.Fixed(r.Value, sh.places)), "", "", "", "")
 		}
 	}
-	t := f.newTable([]column{{name: "nm", right: true, whole: true}, {name: w.Say("readings.way")}, {name: w.Say("readings.measured"), right: true},
-		{name: w.Say("readings.allowed"), right: true}, {name: w.Say("readings.margin"), right: true}, {name: "±U", right: true},
-		{name: w.Say("readings.set"), wrap: true}, {name: w.Say("readings.instrument"), wrap: true}, {name: w.Say("readings.time"), right: true}}, rows, f.grid)
-	f.section(w.Say("readings.title"), f.opening(t), w.Say("readings.remark"))
-	f.tabulate(t, nil)
+	t := f.NewTable([]layout.Column{{Name: "nm", Right: true, Whole: true}, {Name: w.Say("readings.way")}, {Name: w.Say("readings.measured"), Right: true},
+		{Name: w.Say("readings.allowed"), Right: true}, {Name: w.Say("readings.margin"), Right: true}, {Name: "±U", Right: true},
+		{Name: w.Say("readings.set"), Wrap: true}, {Name: w.Say("readings.instrument"), Wrap: true}, {Name: w.Say("readings.time"), Right: true}}, rows, f.Grid)
+	f.Section(w.Say("readings.title"), f.Opening(t), w.Say("readings.remark"))
+	f.Tabulate(t, nil)
 	sh.superseded(f, func(r record.Reading) string { return joinComma(with(r), at(r)) })
-	f.lines(0.25)
+	f.Lines(0.25)
 	sh.working(f)
 }
 
@@ -111,7 +112,7 @@ func setsOf(findings []judge.Finding) (ids []string) {
 // superseded tells the losses that later ones replaced: of those that failed
 // first and pass now both figures, and what was noted; of the others, those
 // measured alike together.
-func (sh *sheet) superseded(f *flow, how func(record.Reading) string) {
+func (sh *sheet) superseded(f *layout.Flow, how func(record.Reading) string) {
 	w := sh.words
 	var retested []string
 	var order []string
@@ -132,7 +133,7 @@ func (sh *sheet) superseded(f *flow, how func(record.Reading) string) {
 		values[key] = append(values[key], strings.ReplaceAll(text, " ", "\u00A0"))
 	}
 	if len(retested) > 0 {
-		f.paragraph(f.note, 0.7, strings.Join(unique(retested...), " "))
+		f.Paragraph(f.Note, 0.7, strings.Join(unique(retested...), " "))
 	}
 	if len(order) == 0 {
 		return
@@ -143,7 +144,7 @@ func (sh *sheet) superseded(f *flow, how func(record.Reading) string) {
 			order[i] += " (" + key + ")"
 		}
 	}
-	f.paragraph(f.note, 0.7, w.Say("readings.superseded", "list", strings.Join(order, "; ")))
+	f.Paragraph(f.Note, 0.7, w.Say("readings.superseded", "list", strings.Join(order, "; ")))
 }
 
 // retested says of a reading that was replaced, if it was over a limit that the

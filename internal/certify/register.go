@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"spanseal/internal/judge"
+	"spanseal/internal/layout"
 	"spanseal/internal/page"
 	"spanseal/internal/record"
 	"spanseal/internal/statement"
@@ -13,43 +14,43 @@ import (
 )
 
 // links is the list of every link, in schedule order.
-func (d *digestOf) links(f *flow) {
+func (d *digestOf) links(f *layout.Flow) {
 	w := d.words
-	f.section(w.Say("links.title"), 4, w.Say("links.remark"))
-	columns := []column{{name: w.Say("links.link"), wrap: true}, {name: w.Say("links.places"), wrap: true}, {name: w.Say("links.fibre")},
-		{name: "m", right: true}, {name: w.Say("links.worst")}, {name: w.Say("readings.measured"), right: true},
-		{name: w.Say("readings.allowed"), right: true}, {name: w.Say("readings.margin"), right: true}, {name: w.Say("links.verdict")}}
-	rows := make([][]cell, 0, len(d.Judgement.Links))
+	f.Section(w.Say("links.title"), 4, w.Say("links.remark"))
+	columns := []layout.Column{{Name: w.Say("links.link"), Wrap: true}, {Name: w.Say("links.places"), Wrap: true}, {Name: w.Say("links.fibre")},
+		{Name: "m", Right: true}, {Name: w.Say("links.worst")}, {Name: w.Say("readings.measured"), Right: true},
+		{Name: w.Say("readings.allowed"), Right: true}, {Name: w.Say("readings.margin"), Right: true}, {Name: w.Say("links.verdict")}}
+	rows := make([][]layout.Cell, 0, len(d.Judgement.Links))
 	for _, l := range d.Judgement.Results() {
-		verdict := f.body
+		verdict := f.Body
 		switch {
 		case l.Verdict == judge.Marginal:
-			verdict = f.strong
+			verdict = f.Strong
 		case !l.Verdict.Certifiable():
-			verdict = f.alarm()
+			verdict = f.Alarm()
 		}
-		margin := f.body
+		margin := f.Body
 		if one := l.WorstFinding(); one != nil && one.Verdict == l.Verdict {
 			margin = verdict
 		}
-		row := []cell{{l.Link.ID, f.strong}, {l.Link.From + " – " + l.Link.To, f.body}, {l.Link.Fibre, f.body},
-			{w.Short(l.Link.Length.Round(min(l.Link.Length.Places(), 3))), f.body}, {"", f.body}, {"", f.body}, {"", f.body}, {"", margin},
-			{w.Say("open." + l.Verdict.String()), verdict}}
+		row := []layout.Cell{{Text: l.Link.ID, Style: f.Strong}, {Text: l.Link.From + " – " + l.Link.To, Style: f.Body}, {Text: l.Link.Fibre, Style: f.Body},
+			{Text: w.Short(l.Link.Length.Round(min(l.Link.Length.Places(), 3))), Style: f.Body}, {Text: "", Style: f.Body}, {Text: "", Style: f.Body}, {Text: "", Style: f.Body}, {Text: "", Style: margin},
+			{Text: w.Say("open." + l.Verdict.String()), Style: verdict}}
 		if one := noNumber(l); one != nil { // worse than any number
-			row[4].text = wording.Nanometres(one.WavelengthNM) + " " + w.Term("arrow", string(one.Direction))
-			row[5].text, row[6].text, row[7].text = one.Shown(), d.allowed(*one, d.placesOf(*one)), "–"
-			row[7].style = verdict
+			row[4].Text = wording.Nanometres(one.WavelengthNM) + " " + w.Term("arrow", string(one.Direction))
+			row[5].Text, row[6].Text, row[7].Text = one.Shown(), d.allowed(*one, d.placesOf(*one)), "–"
+			row[7].Style = verdict
 		} else if one := l.WorstFinding(); one != nil && one.Measured != nil {
-			row[4].text = wording.Nanometres(one.WavelengthNM) + " " + w.Term("arrow", string(one.Direction))
+			row[4].Text = wording.Nanometres(one.WavelengthNM) + " " + w.Term("arrow", string(one.Direction))
 			p := d.placesOf(*one)
-			row[5].text, row[6].text, row[7].text = w.Fixed(*one.Measured, p), d.allowed(*one, p), w.Fixed(*one.Margin, p)
+			row[5].Text, row[6].Text, row[7].Text = w.Fixed(*one.Measured, p), d.allowed(*one, p), w.Fixed(*one.Margin, p)
 		}
 		for k := range row {
-			row[k].style.Size = f.caption.Size + 0.6
+			row[k].Style.Size = f.Caption.Size + 0.6
 		}
 		rows = append(rows, row)
 	}
-	f.index(columns, rows)
+	f.Index(columns, rows)
 }
 
 // noNumber is a loss of a link that fails and that only stands for what the instrument
@@ -64,12 +65,12 @@ func noNumber(l *judge.LinkResult) *judge.Finding {
 }
 
 // sets names the limit sets: what was agreed, in which edition, in which bytes.
-func (d *digestOf) sets(f *flow) {
+func (d *digestOf) sets(f *layout.Flow) {
 	w := d.words
 	if len(d.Judgement.Sets) == 0 {
 		return
 	}
-	f.section(w.Say("sets.title"), 3)
+	f.Section(w.Say("sets.title"), 3)
 	const indent = 34.0
 	for _, set := range d.Judgement.Sets {
 		kind := w.Say("sets.built_in")
@@ -83,20 +84,20 @@ func (d *digestOf) sets(f *flow) {
 		if set.LowCount > 0 {
 			state += "; " + w.Count("sets.low", set.LowCount)
 		}
-		ids := f.wrap(f.strong, indent-3, set.ID)
-		lines := f.wrap(f.body, f.w-indent, strings.Join([]string{w.Edition(set.Standard, set.Edition), kind, state}, "; "))
-		sum := page.Style{Face: page.Mono, Size: f.style.small.Size, Ink: f.soft}
-		f.need((2 + 0.86*float64(len(lines)-1)) * f.grid)
+		ids := f.Wrap(f.Strong, indent-3, set.ID)
+		lines := f.Wrap(f.Body, f.W-indent, strings.Join([]string{w.Edition(set.Standard, set.Edition), kind, state}, "; "))
+		sum := page.Style{Face: page.Mono, Size: f.Style.Small.Size, Ink: f.Soft}
+		f.Need((2 + 0.86*float64(len(lines)-1)) * f.Grid)
 		for i, line := range ids {
-			f.put(f.x, f.base()+float64(i)*f.valueLeading(), f.strong, line)
+			f.Put(f.X, f.Base()+float64(i)*f.ValueLeading(), f.Strong, line)
 		}
 		for i, line := range lines {
-			f.put(f.x+indent, f.base()+float64(i)*f.valueLeading(), f.body, line)
+			f.Put(f.X+indent, f.Base()+float64(i)*f.ValueLeading(), f.Body, line)
 		}
-		f.lines(1 + 0.86*float64(max(len(lines), len(ids))-1))
+		f.Lines(1 + 0.86*float64(max(len(lines), len(ids))-1))
 		text := "SHA-256 " + set.SHA256
-		f.put(f.x+indent, f.y+0.5*f.grid, f.shrink(sum, 4.5, f.w-indent, text), text)
-		f.lines(1)
+		f.Put(f.X+indent, f.Y+0.5*f.Grid, f.Shrink(sum, 4.5, f.W-indent, text), text)
+		f.Lines(1)
 	}
 }
 
@@ -104,72 +105,72 @@ func (d *digestOf) sets(f *flow) {
 // of a long one.
 func whole[T any](items []T) float64 { return float64(min(len(items), 8) + 1) }
 
-func (d *digestOf) people(f *flow) {
+func (d *digestOf) people(f *layout.Flow) {
 	job := &d.Facts.Job
 	if len(job.People) == 0 {
 		return
 	}
 	w := d.words
-	f.section(w.Say("people.title"), whole(job.People))
-	var rows [][]cell
+	f.Section(w.Say("people.title"), whole(job.People))
+	var rows [][]layout.Cell
 	for _, p := range job.People {
-		rows = append(rows, cells(f.body, p.Name, w.Known("role", p.Role), p.Qualification, w.Day(p.ValidUntil)))
+		rows = append(rows, layout.Cells(f.Body, p.Name, w.Known("role", p.Role), p.Qualification, w.Day(p.ValidUntil)))
 	}
-	f.table([]column{{name: w.Say("people.name"), wrap: true}, {name: w.Say("people.role"), wrap: true}, {name: w.Say("people.qualification"), wrap: true},
-		{name: w.Say("people.valid")}}, rows)
+	f.Table([]layout.Column{{Name: w.Say("people.name"), Wrap: true}, {Name: w.Say("people.role"), Wrap: true}, {Name: w.Say("people.qualification"), Wrap: true},
+		{Name: w.Say("people.valid")}}, rows)
 }
 
-func (d *digestOf) instruments(f *flow) {
+func (d *digestOf) instruments(f *layout.Flow) {
 	job := &d.Facts.Job
 	if len(job.Instruments) == 0 {
 		return
 	}
 	w := d.words
-	f.section(w.Say("instruments.title"), whole(job.Instruments))
-	var rows [][]cell
+	f.Section(w.Say("instruments.title"), whole(job.Instruments))
+	var rows [][]layout.Cell
 	for _, i := range job.Instruments {
 		u := ""
 		if i.Uncertainty != nil {
 			u = w.Fixed(*i.Uncertainty, max(2, i.Uncertainty.Places()))
 		}
-		rows = append(rows, cells(f.body, i.ID, w.Known("instrument_kind", i.Kind), strings.TrimSpace(i.Make+" "+i.Model), i.Serial, w.Day(i.Calibrated), w.Day(i.Due), u))
+		rows = append(rows, layout.Cells(f.Body, i.ID, w.Known("instrument_kind", i.Kind), strings.TrimSpace(i.Make+" "+i.Model), i.Serial, w.Day(i.Calibrated), w.Day(i.Due), u))
 	}
-	f.table([]column{{name: w.Say("instruments.id"), wrap: true}, {name: w.Say("instruments.kind"), wrap: true}, {name: w.Say("instruments.made"), wrap: true},
-		{name: w.Say("instruments.serial"), wrap: true}, {name: w.Say("instruments.calibrated")}, {name: w.Say("instruments.due")}, {name: "±U (k = 2) dB", right: true}}, rows)
+	f.Table([]layout.Column{{Name: w.Say("instruments.id"), Wrap: true}, {Name: w.Say("instruments.kind"), Wrap: true}, {Name: w.Say("instruments.made"), Wrap: true},
+		{Name: w.Say("instruments.serial"), Wrap: true}, {Name: w.Say("instruments.calibrated")}, {Name: w.Say("instruments.due")}, {Name: "±U (k = 2) dB", Right: true}}, rows)
 }
 
 // files accounts for every row of every file of readings.
-func (d *digestOf) files(f *flow) {
+func (d *digestOf) files(f *layout.Flow) {
 	if len(d.Facts.Accounts) == 0 {
 		return
 	}
 	w := d.words
-	f.section(w.Say("files.title"), whole(d.Facts.Accounts))
-	var rows [][]cell
+	f.Section(w.Say("files.title"), whole(d.Facts.Accounts))
+	var rows [][]layout.Cell
 	for _, a := range d.Facts.Accounts {
 		row := []string{a.File}
 		for _, n := range []int{a.Rows, a.Used, a.Superseded, a.Refused, a.Blank} {
 			row = append(row, w.Whole(n))
 		}
-		rows = append(rows, cells(f.body, append(row, abbreviate(a.SHA256))...))
+		rows = append(rows, layout.Cells(f.Body, append(row, abbreviate(a.SHA256))...))
 	}
-	columns := []column{{name: w.Say("files.file"), wrap: true}}
+	columns := []layout.Column{{Name: w.Say("files.file"), Wrap: true}}
 	for _, key := range []string{"rows", "used", "superseded", "refused", "blank"} {
-		columns = append(columns, column{name: w.Say("files." + key), right: true})
+		columns = append(columns, layout.Column{Name: w.Say("files." + key), Right: true})
 	}
-	f.table(append(columns, column{name: "SHA-256"}), rows)
+	f.Table(append(columns, layout.Column{Name: "SHA-256"}), rows)
 }
 
 // mostChanges is how many changes of one revision are printed; the manifest has all.
 const mostChanges = 200
 
 // revisions is the history of the set, this issue last.
-func (d *digestOf) revisions(f *flow) {
+func (d *digestOf) revisions(f *layout.Flow) {
 	w := d.words
-	f.section(w.Say("revisions.title"), 2)
+	f.Section(w.Say("revisions.title"), 2)
 	all := append(slices.Clone(d.History), Revision{Number: d.Revision, Issued: d.issuedOn(), Reason: d.Reason, Changes: d.Changes})
 	slices.SortStableFunc(all, func(a, b Revision) int { return cmp.Compare(a.Number, b.Number) })
-	var rows [][]cell
+	var rows [][]layout.Cell
 	for _, r := range all {
 		text := r.Reason
 		if text == "" && len(r.Changes) == 0 {
@@ -179,9 +180,9 @@ func (d *digestOf) revisions(f *flow) {
 			}
 		}
 		texts := append([]string{text}, d.changed(r.Changes)...)
-		rows = append(rows, cells(f.body, "r"+w.Whole(r.Number), w.Day(r.Issued), strings.Join(unique(texts...), "\n")))
+		rows = append(rows, layout.Cells(f.Body, "r"+w.Whole(r.Number), w.Day(r.Issued), strings.Join(unique(texts...), "\n")))
 	}
-	f.table([]column{{name: w.Say("revisions.number")}, {name: w.Say("revisions.issued")}, {name: w.Say("revisions.change"), wrap: true}}, rows)
+	f.Table([]layout.Column{{Name: w.Say("revisions.number")}, {Name: w.Say("revisions.issued")}, {Name: w.Say("revisions.change"), Wrap: true}}, rows)
 }
 
 // changed says the changes of a revision in this wording. A text of an earlier

@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"spanseal/internal/judge"
+	"spanseal/internal/layout"
 	"spanseal/internal/page"
 	"spanseal/internal/quantity"
 	"spanseal/internal/record"
@@ -15,15 +16,15 @@ import (
 const bandTop, bandHeight = 4.0, 5.0
 
 // specimen marks a page at its head and foot, where a set is for approval only.
-func (s *Set) specimen(f *flow) {
+func (s *Set) specimen(f *layout.Flow) {
 	if !s.Specimen {
 		return
 	}
 	text := s.words.Say("specimen.word") + " · " + s.words.Say("specimen.band")
-	style := f.shrink(page.Style{Face: page.Bold, Size: f.caption.Size, Ink: f.rust}, 4, f.w-4, text)
+	style := f.Shrink(page.Style{Face: page.Bold, Size: f.Caption.Size, Ink: f.Rust}, 4, f.W-4, text)
 	for _, y := range []float64{bandTop, f.Paper().Height - bandTop - bandHeight} {
-		f.Frame(f.x, y, f.w, bandHeight, 0.5, f.rust)
-		f.put(f.x+2, y+3.3, style, text)
+		f.Frame(f.X, y, f.W, bandHeight, 0.5, f.Rust)
+		f.Put(f.X+2, y+3.3, style, text)
 	}
 }
 

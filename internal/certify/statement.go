@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"spanseal/internal/judge"
+	"spanseal/internal/layout"
 	"spanseal/internal/quantity"
 	"spanseal/internal/record"
 )
@@ -97,11 +98,11 @@ func (s *Set) Statement() (*Document, error) {
 	title := s.words.Say("statement.title")
 	r := s.plainRail()
 	r.treatment, r.word = bare, s.words.Say("statement.accepted_of", "n", s.words.Whole(s.Judgement.Counts.Certified), "all", s.words.Whole(s.Judgement.Counts.Scheduled))
-	r.below = []field{{s.words.Say("statement.accepted_links"), s.words.Say("statement.accepted_in", "n", s.words.Whole(s.Revision))}}
-	return s.document("statement.pdf", title+" "+s.Facts.Job.Number, func(f *flow) {
-		f.rails = r.draw
-		f.heading = s.again(s.words.Say("document.continued", "title", title+" "+s.Facts.Job.Number))
-		f.start()
+	r.below = []layout.Field{{Caption: s.words.Say("statement.accepted_links"), Value: s.words.Say("statement.accepted_in", "n", s.words.Whole(s.Revision))}}
+	return s.document("statement.pdf", title+" "+s.Facts.Job.Number, func(f *layout.Flow) {
+		f.DrawRail = r.draw
+		f.DrawHead = s.again(s.words.Say("document.continued", "title", title+" "+s.Facts.Job.Number))
+		f.Start()
 		c := s.Judgement.Counts
 		s.head(f, title, s.words.Say("statement.lead", "links", s.words.Count("links", c.Scheduled), "accepted", s.words.Whole(c.Certified),
 			"open", s.words.Whole(c.Scheduled-c.Certified)))
@@ -122,18 +123,18 @@ func (s *Set) plainRail() *rail {
 }
 
 // items is the table of pay items, with amounts where rates are given.
-func (s *Set) items(f *flow) {
+func (s *Set) items(f *layout.Flow) {
 	w, pay := s.words, s.Facts.Job.Pay
-	f.section(w.Say("statement.items"), 3)
-	columns := []column{{name: w.Say("statement.line"), wrap: true}, {name: w.Say("statement.item"), wrap: true}, {name: w.Say("statement.unit"), wrap: true}}
+	f.Section(w.Say("statement.items"), 3)
+	columns := []layout.Column{{Name: w.Say("statement.line"), Wrap: true}, {Name: w.Say("statement.item"), Wrap: true}, {Name: w.Say("statement.unit"), Wrap: true}}
 	for _, key := range []string{"scheduled", "done"} {
-		columns = append(columns, column{name: w.Say("statement." + key), right: true})
+		columns = append(columns, layout.Column{Name: w.Say("statement." + key), Right: true})
 	}
 	for _, key := range []string{"before", "this", "to_date"} {
-		columns = append(columns, column{name: w.Say("statement." + key), over: w.Say("statement.accepted"), right: true})
+		columns = append(columns, layout.Column{Name: w.Say("statement." + key), Over: w.Say("statement.accepted"), Right: true})
 	}
-	columns = append(columns, column{name: w.Say("statement.rate"), right: true}, column{name: w.Say("statement.amount"), right: true})
-	var rows [][]cell
+	columns = append(columns, layout.Column{Name: w.Say("statement.rate"), Right: true}, layout.Column{Name: w.Say("statement.amount"), Right: true})
+	var rows [][]layout.Cell
 	var total quantity.Decimal
 	rated := false
 	for k, q := range s.quantities() {
@@ -143,33 +144,33 @@ func (s *Set) items(f *flow) {
 		if narrowed != "" {
 			title += " (" + narrowed + ")"
 		}
-		row := cells(f.body, item.Line, title, w.Term("pay_unit", string(item.Unit)), w.Whole(q.scheduled), w.Whole(q.done),
+		row := layout.Cells(f.Body, item.Line, title, w.Term("pay_unit", string(item.Unit)), w.Whole(q.scheduled), w.Whole(q.done),
 			w.Whole(q.before), w.Whole(q.accepted-q.before), w.Whole(q.accepted), "", "")
-		row[6].style = f.strong
+		row[6].Style = f.Strong
 		if item.Rate != nil {
 			rated = true
 			amount := item.Rate.Mul(quantity.Int(q.accepted - q.before))
 			total = total.Add(amount)
-			row[8].text, row[9].text = w.Fixed(*item.Rate, 2), w.Fixed(amount, 2)
+			row[8].Text, row[9].Text = w.Fixed(*item.Rate, 2), w.Fixed(amount, 2)
 		}
 		rows = append(rows, row)
 	}
-	f.table(columns, rows)
+	f.Table(columns, rows)
 	if !rated {
-		f.paragraph(f.note, 0.75, w.Say("statement.no_prices"))
+		f.Paragraph(f.Note, 0.75, w.Say("statement.no_prices"))
 		return
 	}
 	sum := func(caption string, d quantity.Decimal, last bool) {
-		style := f.body
+		style := f.Body
 		if last {
-			style = f.strong
+			style = f.Strong
 		}
-		f.need(f.grid)
-		f.putRight(f.x+f.w-28, f.base(), style, caption)
-		f.putRight(f.x+f.w, f.base(), style, strings.TrimSpace(w.Fixed(d, 2)+" "+pay.Currency))
-		f.lines(1)
+		f.Need(f.Grid)
+		f.PutRight(f.X+f.W-28, f.Base(), style, caption)
+		f.PutRight(f.X+f.W, f.Base(), style, strings.TrimSpace(w.Fixed(d, 2)+" "+pay.Currency))
+		f.Lines(1)
 	}
-	f.lines(0.25)
+	f.Lines(0.25)
 	if pay.Retainage == nil {
 		sum(w.Say("statement.total"), total, true)
 		return
@@ -182,14 +183,14 @@ func (s *Set) items(f *flow) {
 }
 
 // notAccepted names every link that is not offered for payment.
-func (s *Set) notAccepted(f *flow) {
+func (s *Set) notAccepted(f *layout.Flow) {
 	w := s.words
 	d := &digestOf{Set: s}
-	var rows [][]cell
+	var rows [][]layout.Cell
 	for _, l := range d.exceptions() {
 		if !l.Verdict.Certifiable() {
 			what, _ := d.why(l)
-			rows = append(rows, []cell{{l.Link.ID, f.strong}, {w.Say("open." + l.Verdict.String()), f.alarm()}, {what, f.body}})
+			rows = append(rows, []layout.Cell{{Text: l.Link.ID, Style: f.Strong}, {Text: w.Say("open." + l.Verdict.String()), Style: f.Alarm()}, {Text: what, Style: f.Body}})
 		}
 	}
 	gone := maps.Clone(s.Before)
@@ -200,9 +201,9 @@ func (s *Set) notAccepted(f *flow) {
 	if len(rows)+len(gone) == 0 {
 		return
 	}
-	f.section(w.Say("statement.not_accepted"), 2)
+	f.Section(w.Say("statement.not_accepted"), 2)
 	if len(gone) > 0 {
-		f.paragraph(f.body, 1, w.Say("statement.gone", "links", w.List(slices.Sorted(maps.Keys(gone)))))
+		f.Paragraph(f.Body, 1, w.Say("statement.gone", "links", w.List(slices.Sorted(maps.Keys(gone)))))
 	}
-	f.table([]column{{wrap: true}, {}, {wrap: true}}, rows)
+	f.Table([]layout.Column{{Wrap: true}, {}, {Wrap: true}}, rows)
 }

@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"spanseal/internal/judge"
+	"spanseal/internal/layout"
 	"spanseal/internal/page"
 	"spanseal/internal/wording"
 )
@@ -17,13 +18,13 @@ const mostGroups = 24
 // statistics are those of the judge: by fibre and connector, then by who
 // measured with what and where, so that a hand, an instrument or a panel that
 // differs from the others is seen.
-func (d *digestOf) statistics(f *flow) {
+func (d *digestOf) statistics(f *layout.Flow) {
 	w := d.words
 	groups := d.lossGroups()
 	if len(groups) == 0 {
 		return
 	}
-	var rows [][]cell
+	var rows [][]layout.Cell
 	var notes []string
 	for _, by := range []string{"fibre", "connector", "person", "instrument", "panel"} {
 		of := slices.DeleteFunc(slices.Clone(groups), func(g judge.Group) bool { return g.By != by })
@@ -34,11 +35,11 @@ func (d *digestOf) statistics(f *flow) {
 		if len(shown) < len(of) {
 			notes = append(notes, w.Say("statistics.some", "group", w.Term("statistics.by", by), "shown", w.Whole(len(shown)), "all", w.Whole(len(of))))
 		}
-		rows = append(rows, append([]cell{{upperFirst(w.Term("statistics.by", by)), f.strong}}, cells(f.body, make([]string, len(statisticColumns)+1)...)...))
+		rows = append(rows, append([]layout.Cell{{Text: upperFirst(w.Term("statistics.by", by)), Style: f.Strong}}, layout.Cells(f.Body, make([]string, len(statisticColumns)+1)...)...))
 		for i := range shown {
 			row := d.statistic(f, &shown[i])
 			if i > 0 && shown[i].Name == shown[i-1].Name {
-				row[0].text = ""
+				row[0].Text = ""
 			}
 			rows = append(rows, row)
 		}
@@ -53,20 +54,20 @@ func (d *digestOf) statistics(f *flow) {
 		}
 	}
 	notes = append(notes, d.graded(groups)...)
-	f.section(w.Say("statistics.title"), float64(min(len(rows), 12))+2, w.Say("statistics.remark"))
-	columns := []column{{wrap: true}, {name: "nm", right: true}}
+	f.Section(w.Say("statistics.title"), float64(min(len(rows), 12))+2, w.Say("statistics.remark"))
+	columns := []layout.Column{{Wrap: true}, {Name: "nm", Right: true}}
 	for _, key := range statisticColumns {
-		columns = append(columns, column{name: w.Say("statistics." + key), right: true})
+		columns = append(columns, layout.Column{Name: w.Say("statistics." + key), Right: true})
 	}
 	for _, row := range rows {
 		for k := range row {
-			row[k].style.Size = f.caption.Size + 0.6
+			row[k].Style.Size = f.Caption.Size + 0.6
 		}
 	}
-	f.table(columns, rows)
+	f.Table(columns, rows)
 	for _, note := range notes {
-		f.need(0.75 * f.grid * float64(len(f.wrap(f.caption, f.w, note))))
-		f.paragraph(f.caption, 0.75, note)
+		f.Need(0.75 * f.Grid * float64(len(f.Wrap(f.Caption, f.W, note))))
+		f.Paragraph(f.Caption, 0.75, note)
 	}
 }
 
@@ -74,7 +75,7 @@ func (d *digestOf) statistics(f *flow) {
 var statisticColumns = []string{"n", "links", "mean", "median", "p95", "p97", "worst", "deviation", "first_time", "marginal"}
 
 // statistic is one group as a row.
-func (d *digestOf) statistic(f *flow, g *judge.Group) []cell {
+func (d *digestOf) statistic(f *layout.Flow, g *judge.Group) []layout.Cell {
 	w := d.words
 	row := []string{w.Known("made", g.Name), wording.Nanometres(g.WavelengthNM), w.Whole(g.N), w.Whole(g.Links)}
 	shown := func(v *float64, places int) string {
@@ -87,9 +88,9 @@ func (d *digestOf) statistic(f *flow, g *judge.Group) []cell {
 		row = append(row, shown(v, 2))
 	}
 	row = append(row, shown(g.SD, 3), w.Fixed(statistic(100*g.FirstTime), 0), w.Fixed(statistic(100*g.Marginal), 0))
-	set := cells(f.body, row...)
+	set := layout.Cells(f.Body, row...)
 	if !g.StandsOut.IsZero() {
-		set[0].style = f.strong
+		set[0].Style = f.Strong
 	}
 	return set
 }
@@ -162,28 +163,28 @@ func (d *digestOf) graded(groups []judge.Group) []string {
 
 // populations are the limits of all connections or splices of the job together,
 // those that are not met first.
-func (d *digestOf) populations(f *flow) {
+func (d *digestOf) populations(f *layout.Flow) {
 	w := d.words
 	all := d.ofGroups()
 	if len(all) == 0 {
 		return
 	}
 	p := placesToAgree(all)
-	var rows [][]cell
+	var rows [][]layout.Cell
 	for _, one := range all {
-		style := f.body
+		style := f.Body
 		if !one.Verdict.Certifiable() {
-			style = f.alarm()
+			style = f.Alarm()
 		}
-		row := cells(f.body, upperFirst(d.ofGroup(one)), wording.Nanometres(one.WavelengthNM), w.Whole(one.Population), one.Working.SetID,
+		row := layout.Cells(f.Body, upperFirst(d.ofGroup(one)), wording.Nanometres(one.WavelengthNM), w.Whole(one.Population), one.Working.SetID,
 			w.Fixed(*one.Measured, p), w.Fixed(*one.Limit, p), w.Fixed(*one.Margin, p), w.Say("open."+one.Verdict.String()))
-		row[6].style, row[7].style = style, style
+		row[6].Style, row[7].Style = style, style
 		rows = append(rows, row)
 	}
-	f.section(w.Say("population.title"), float64(min(len(rows), 4))+1, w.Say("population.remark"))
-	f.table([]column{{name: w.Say("population.what"), wrap: true}, {name: "nm", right: true}, {name: "n", right: true}, {name: w.Say("readings.set"), wrap: true},
-		{name: w.Say("readings.measured"), right: true}, {name: w.Say("readings.allowed"), right: true}, {name: w.Say("readings.margin"), right: true},
-		{name: w.Say("links.verdict")}}, rows)
+	f.Section(w.Say("population.title"), float64(min(len(rows), 4))+1, w.Say("population.remark"))
+	f.Table([]layout.Column{{Name: w.Say("population.what"), Wrap: true}, {Name: "nm", Right: true}, {Name: "n", Right: true}, {Name: w.Say("readings.set"), Wrap: true},
+		{Name: w.Say("readings.measured"), Right: true}, {Name: w.Say("readings.allowed"), Right: true}, {Name: w.Say("readings.margin"), Right: true},
+		{Name: w.Say("links.verdict")}}, rows)
 }
 
 // ofGroups are the limits of the whole job, those that are not met first.
@@ -211,20 +212,20 @@ func (d *digestOf) ofGroup(one judge.Finding) string {
 
 // openAsWhole are the rows of what stands in the way though it is about no link
 // of its own.
-func (d *digestOf) openAsWhole(f *flow) (rows [][]cell) {
+func (d *digestOf) openAsWhole(f *layout.Flow) (rows [][]layout.Cell) {
 	w := d.words
 	for _, one := range d.Judgement.Questions {
 		if one.Verdict.Certifiable() {
 			continue
 		}
-		what, style := d.posed(&one), page.Style(f.alarm())
+		what, style := d.posed(&one), page.Style(f.Alarm())
 		if one.Kind == judge.KindLimit {
 			p := placesToAgree(d.ofGroups())
 			what = w.Say("open.over", "subject", joinComma(d.ofGroup(one), wording.Nanometres(one.WavelengthNM)+" nm", one.Working.SetID),
 				"measured", w.Fixed(*one.Measured, p), "allowed", w.Fixed(*one.Limit, p), "margin", w.Fixed(one.Margin.Abs(), p), "unit", string(one.Unit))
 		}
 		next := firstOf(d.next(one)...)
-		rows = append(rows, []cell{{w.Say("open.whole"), f.strong}, {w.Say("open." + one.Verdict.String()), style}, {what, f.body}, {next, f.body}})
+		rows = append(rows, []layout.Cell{{Text: w.Say("open.whole"), Style: f.Strong}, {Text: w.Say("open." + one.Verdict.String()), Style: style}, {Text: what, Style: f.Body}, {Text: next, Style: f.Body}})
 	}
 	return rows
 }

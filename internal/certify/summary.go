@@ -6,6 +6,7 @@ import (
 
 	"spanseal/internal/claim"
 	"spanseal/internal/judge"
+	"spanseal/internal/layout"
 	"spanseal/internal/record"
 	"spanseal/internal/seal"
 )
@@ -114,13 +115,13 @@ func (d *digestOf) newRail(symbol [][]bool, first, last record.Date) *rail {
 	r := &rail{set: d.Set, symbol: symbol, under: w.Say("rail.set"), key: d.key()}
 	if d.Judgement.Conforms() {
 		r.treatment, r.word = solid, w.Say("summary.conforms")
-		r.below = []field{{"", w.Count("summary.all_certified", counts.Certified)}}
+		r.below = []layout.Field{{Caption: "", Value: w.Count("summary.all_certified", counts.Certified)}}
 	} else {
 		r.treatment, r.word = hatched, w.Say("summary.does_not_conform")
-		r.below = []field{{"", w.Say("summary.job_open")}}
+		r.below = []layout.Field{{Caption: "", Value: w.Say("summary.job_open")}}
 	}
 	if c := counts; c.Certified < c.Scheduled {
-		r.below = []field{{"", w.Say("summary.some_open", "open", w.Whole(counts.Scheduled-counts.Certified), "all", w.Whole(counts.Scheduled))}}
+		r.below = []layout.Field{{Caption: "", Value: w.Say("summary.some_open", "open", w.Whole(counts.Scheduled-counts.Certified), "all", w.Whole(counts.Scheduled))}}
 	}
 	revision := w.Say("rail.first", "n", w.Whole(d.Revision))
 	if d.Revision > 1 {
@@ -134,29 +135,29 @@ func (d *digestOf) newRail(symbol [][]bool, first, last record.Date) *rail {
 	for _, set := range d.Judgement.Sets {
 		sets = append(sets, set.ID)
 	}
-	r.name = field{w.Say("rail.job_number"), job.Number}
-	r.fields = []field{
-		{w.Say("rail.title"), job.Title},
-		{w.Say("rail.revision"), revision},
-		{w.Say("rail.issued"), w.Day(d.issuedOn())},
-		{w.Say("rail.site"), joinComma(job.Site.Name, job.Site.Address)},
-		{w.Say("rail.customer"), job.Customer.Name},
-		{w.Say("rail.order"), strings.Join(unique(job.Customer.Order, job.Invoice), " · ")},
-		{w.Say("rail.measured"), measured},
-		{w.Say("rail.completed"), w.Day(job.Completed)},
-		{w.Say("rail.deadline"), w.Day(job.Deadline)},
-		{w.Say("rail.sets"), strings.Join(unique(sets...), "\n")},
-		{w.Say("rail.decision"), w.Term("decision", job.Policy.Decision)},
+	r.name = layout.Field{Caption: w.Say("rail.job_number"), Value: job.Number}
+	r.fields = []layout.Field{
+		{Caption: w.Say("rail.title"), Value: job.Title},
+		{Caption: w.Say("rail.revision"), Value: revision},
+		{Caption: w.Say("rail.issued"), Value: w.Day(d.issuedOn())},
+		{Caption: w.Say("rail.site"), Value: joinComma(job.Site.Name, job.Site.Address)},
+		{Caption: w.Say("rail.customer"), Value: job.Customer.Name},
+		{Caption: w.Say("rail.order"), Value: strings.Join(unique(job.Customer.Order, job.Invoice), " · ")},
+		{Caption: w.Say("rail.measured"), Value: measured},
+		{Caption: w.Say("rail.completed"), Value: w.Day(job.Completed)},
+		{Caption: w.Say("rail.deadline"), Value: w.Day(job.Deadline)},
+		{Caption: w.Say("rail.sets"), Value: strings.Join(unique(sets...), "\n")},
+		{Caption: w.Say("rail.decision"), Value: w.Term("decision", job.Policy.Decision)},
 	}
 	return r
 }
 
-func (d *digestOf) compose(f *flow) {
-	f.rails, f.parts = d.rail.draw, true
-	f.heading = d.again(d.words.Say("document.continued", "title", d.title+" "+d.Facts.Job.Number))
-	f.start()
+func (d *digestOf) compose(f *layout.Flow) {
+	f.DrawRail, f.Outline = d.rail.draw, true
+	f.DrawHead = d.again(d.words.Say("document.continued", "title", d.title+" "+d.Facts.Job.Number))
+	f.Start()
 	d.head(f, d.title, d.lead())
-	draw := map[string]func(*flow){
+	draw := map[string]func(*layout.Flow){
 		"counts": d.counts, "open": d.open, "dots": d.dots, "margins": d.margins, "map": d.places, "statistics": d.statistics,
 		"population": d.populations, "questions": d.questions, "links": d.links, "sets": d.sets, "people": d.people, "instruments": d.instruments, "files": d.files,
 		"revisions": d.revisions, "small_print": d.smallPrint,
@@ -172,30 +173,30 @@ func (d *digestOf) lead() string {
 }
 
 // counts are the numbers that a receiver looks for first.
-func (d *digestOf) counts(f *flow) {
+func (d *digestOf) counts(f *layout.Flow) {
 	w, c := d.words, d.Judgement.Counts
 	asked, answered := d.Judgement.QuestionCounts()
 	all := []struct {
 		key string
 		n   int
 	}{{"scheduled", c.Scheduled}, {"measured", c.Measured}, {"certified", c.Certified}, {"marginal", c.Marginal}, {"failed", c.Failed}, {"incomplete", c.Incomplete}, {"questions", asked}}
-	f.need(3 * f.grid)
-	width := f.w / float64(len(all))
-	style := f.figure // of all seven: the widest sets the size
+	f.Need(3 * f.Grid)
+	width := f.W / float64(len(all))
+	style := f.Figure // of all seven: the widest sets the size
 	for _, one := range all {
-		style = f.shrink(style, 9, width-5, w.Whole(one.n))
+		style = f.Shrink(style, 9, width-5, w.Whole(one.n))
 	}
 	for i, one := range all {
-		x := f.x + float64(i)*width
+		x := f.X + float64(i)*width
 		n := w.Whole(one.n)
-		f.put(x, f.y+1.35*f.grid, style, n)
+		f.Put(x, f.Y+1.35*f.Grid, style, n)
 		caption := w.Say("summary.count_" + one.key)
 		if one.key == "questions" && answered > 0 {
 			caption = w.Say("summary.count_answers", "answered", w.Whole(answered))
 		}
-		f.put(x, f.y+2.2*f.grid, f.shrink(f.caption, 5, width-2, caption), caption)
+		f.Put(x, f.Y+2.2*f.Grid, f.Shrink(f.Caption, 5, width-2, caption), caption)
 	}
-	f.lines(2.5)
+	f.Lines(2.5)
 }
 
 // exceptions are the links that are not a plain pass, worst first.
@@ -211,22 +212,22 @@ func (d *digestOf) exceptions() []*judge.LinkResult {
 	return out
 }
 
-func (d *digestOf) open(f *flow) {
+func (d *digestOf) open(f *layout.Flow) {
 	w := d.words
 	all, rows := d.exceptions(), d.openAsWhole(f)
 	if len(all)+len(rows) == 0 {
 		return
 	}
-	f.section(w.Say("open.title"), 2)
+	f.Section(w.Say("open.title"), 2)
 	for _, l := range all {
-		style := f.strong
+		style := f.Strong
 		if !l.Verdict.Certifiable() {
-			style = f.alarm()
+			style = f.Alarm()
 		}
 		what, next := d.why(l)
-		rows = append(rows, []cell{{l.Link.ID, f.strong}, {w.Say("open." + l.Verdict.String()), style}, {what, f.body}, {next, f.body}})
+		rows = append(rows, []layout.Cell{{Text: l.Link.ID, Style: f.Strong}, {Text: w.Say("open." + l.Verdict.String()), Style: style}, {Text: what, Style: f.Body}, {Text: next, Style: f.Body}})
 	}
-	f.table([]column{{wrap: true}, {}, {wrap: true}, {wrap: true}}, rows)
+	f.Table([]layout.Column{{Wrap: true}, {}, {Wrap: true}, {Wrap: true}}, rows)
 }
 
 // worstOpen is among the findings of a link's worst verdict the one that misses by
@@ -281,7 +282,7 @@ func (d *digestOf) numbers(f judge.Finding) string {
 
 // questions lists what a careful reader should know, each question once with
 // the links that raise it.
-func (d *digestOf) questions(f *flow) {
+func (d *digestOf) questions(f *layout.Flow) {
 	w, job := d.words, &d.Facts.Job
 	var texts []string
 	about := map[string][]string{}
@@ -325,12 +326,12 @@ func (d *digestOf) questions(f *flow) {
 			texts[i] = w.Say("questions.of", "links", w.List(links), "question", text)
 		}
 	}
-	f.section(w.Say("questions.title_all"), 2, d.questionCounts())
-	f.list(texts)
+	f.Section(w.Say("questions.title_all"), 2, d.questionCounts())
+	f.List(texts)
 }
 
-func (d *digestOf) smallPrint(f *flow) {
+func (d *digestOf) smallPrint(f *layout.Flow) {
 	w := d.words
-	f.space(0.5)
+	f.Space(0.5)
 	d.small(f, w.Say("small.set")+" "+w.Say("small.records")+" "+w.Say("small.payment")+" "+w.Say("small.live")+" "+w.Say("small.codes"))
 }

@@ -74,7 +74,7 @@ func TestLogoAndTypefaces(t *testing.T) {
 		all := problems.Sorted()
 		switch {
 		case c.code == "":
-			if len(all) > 0 || len(l.faces[page.Regular]) != len(ttf) {
+			if len(all) > 0 || len(l.Faces[page.Regular]) != len(ttf) {
 				t.Errorf("%s: %v", name, all)
 			}
 		case len(all) != 1 || all[0].Code != c.code || all[0].Place.String() != c.place:

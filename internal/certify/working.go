@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"spanseal/internal/judge"
+	"spanseal/internal/layout"
 	"spanseal/internal/quantity"
 	"spanseal/internal/record"
 	"spanseal/internal/wording"
@@ -21,7 +22,7 @@ type workingGroup struct {
 
 // working prints how each limit came about, in one line with its source. Limits
 // with the same terms are printed once, for all their wavelengths.
-func (sh *sheet) working(f *flow) {
+func (sh *sheet) working(f *layout.Flow) {
 	w := sh.words
 	var groups []*workingGroup
 	for _, one := range sh.losses {
@@ -57,10 +58,10 @@ func (sh *sheet) working(f *flow) {
 
 // workings prints the workings of one source and under them the source, on one
 // page.
-func (sh *sheet) workings(f *flow, groups []*workingGroup, only, last bool) {
+func (sh *sheet) workings(f *layout.Flow, groups []*workingGroup, only, last bool) {
 	w := sh.words
 	type paragraph struct {
-		cell
+		layout.Cell
 		leading float64
 	}
 	var all []paragraph
@@ -76,7 +77,7 @@ func (sh *sheet) workings(f *flow, groups []*workingGroup, only, last bool) {
 			what = "working.all"
 		}
 		line := w.Say(what, "nm", w.List(g.nm), "sum", g.line)
-		all = append(all, paragraph{cell{line, f.shrink(f.body, 0.92*f.body.Size, f.w, line)}, 0.9})
+		all = append(all, paragraph{layout.Cell{Text: line, Style: f.Shrink(f.Body, 0.92*f.Body.Size, f.W, line)}, 0.9})
 		low = low || g.low
 	}
 	source := groups[0].source
@@ -87,14 +88,14 @@ func (sh *sheet) workings(f *flow, groups []*workingGroup, only, last bool) {
 		source += ". " + sh.lowText()
 		sh.lowTold = true
 	}
-	all = append(all, paragraph{cell{source, f.note}, 0.7})
+	all = append(all, paragraph{layout.Cell{Text: source, Style: f.Note}, 0.7})
 	height := 0.0
 	for _, p := range all {
-		height += p.leading * f.grid * float64(len(f.wrap(p.style, f.w, p.text)))
+		height += p.leading * f.Grid * float64(len(f.Wrap(p.Style, f.W, p.Text)))
 	}
-	f.need(height)
+	f.Need(height)
 	for _, p := range all {
-		f.paragraph(p.style, p.leading, p.text)
+		f.Paragraph(p.Style, p.leading, p.Text)
 	}
 }
 
@@ -155,7 +156,7 @@ func (sh *sheet) sum(work *judge.Working) string {
 }
 
 // lowMark stands behind a figure that is known with low confidence.
-const lowMark = hangingMark
+const lowMark = layout.HangingMark
 
 // marked is the limit of a finding as it is printed, with the mark where it rests
 // on such a figure.
@@ -167,10 +168,10 @@ func marked(f judge.Finding, limit string) string {
 }
 
 // lowNote says below figures what their mark means, where one of them has it.
-func (sh *sheet) lowNote(f *flow, findings []judge.Finding) {
+func (sh *sheet) lowNote(f *layout.Flow, findings []judge.Finding) {
 	if !sh.lowTold && slices.ContainsFunc(findings, func(one judge.Finding) bool { return one.Limit != nil && isLow(one.Working) }) {
 		sh.lowTold = true
-		f.paragraph(f.note, 0.7, sh.lowText())
+		f.Paragraph(f.Note, 0.7, sh.lowText())
 	}
 }
 

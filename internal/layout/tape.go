@@ -1,4 +1,4 @@
-package certify
+package layout
 
 import (
 	"sync"
@@ -14,7 +14,7 @@ type tape struct {
 	marks []mark
 }
 
-// mark is one thing drawn; which fields it has hangs on its kind.
+// Mark is one thing drawn; which fields it has hangs on its kind.
 type mark struct {
 	kind       kindOfMark
 	x, y, w, h float64 // of a line, w and h are where it ends

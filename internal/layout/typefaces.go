@@ -1,4 +1,4 @@
-package certify
+package layout
 
 import (
 	"fmt"
@@ -52,33 +52,33 @@ func named(t template.Values, key string, over fs.FS) []byte {
 }
 
 // fonts reads the typefaces that the style names.
-func (l *style) fonts(t template.Values, over fs.FS) {
-	l.glyphs = page.GoTypefaces()
+func (l *Style) fonts(t template.Values, over fs.FS) {
+	l.Glyphs = page.GoTypefaces()
 	for f, name := range faceNames {
 		key := "typefaces." + name
-		if l.faces[f] = named(t, key, over); l.faces[f] == nil {
+		if l.Faces[f] = named(t, key, over); l.Faces[f] == nil {
 			continue
 		}
-		face, err := page.ParseTypeface(l.faces[f])
+		face, err := page.ParseTypeface(l.Faces[f])
 		if err != nil {
 			t.Refuse(key, "want a TrueType font: "+err.Error())
 			continue
 		}
-		l.glyphs[f] = face
+		l.Glyphs[f] = face
 	}
 }
 
 // brand reads the logo.
-func (l *style) brand(t template.Values, over fs.FS) {
-	if l.logo = named(t, "logo", over); l.logo == nil {
+func (l *Style) brand(t template.Values, over fs.FS) {
+	if l.Logo = named(t, "logo", over); l.Logo == nil {
 		return
 	}
-	if err := page.CheckPicture(l.logo); err != nil {
+	if err := page.CheckPicture(l.Logo); err != nil {
 		t.Refuse("logo", "want a JPEG or PNG picture: "+err.Error())
 		return
 	}
-	w, h, _ := page.PictureSize(l.logo)
+	w, h, _ := page.PictureSize(l.Logo)
 	const most, wide = 9.0, 45.0 // millimetres beside the letterhead
 	scale := min(most/float64(h), wide/float64(w))
-	l.logoWidth, l.logoHeight = scale*float64(w), scale*float64(h)
+	l.LogoWidth, l.LogoHeight = scale*float64(w), scale*float64(h)
 }

@@ -1,4 +1,4 @@
-package certify
+package layout
 
 import (
 	"hash/maphash"
@@ -24,7 +24,7 @@ type wrapped struct {
 
 var wrapSeed = maphash.MakeSeed()
 
-// lines returns the lines of a text, broken by the function unless they are
+// Lines returns the lines of a text, broken by the function unless they are
 // known.
 func (m *wraps) lines(s page.Style, width float64, text string, wrap func() []string) []string {
 	place := &m[maphash.String(wrapSeed, text)%uint64(len(m))]

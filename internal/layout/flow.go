@@ -1,0 +1,411 @@
+// Package layout sets text, tables and pictures on pages, on one grid of lines, and
+// knows nothing of what they say.
+//
+// A [Press] holds what the papers of a set share: their [Style], read from
+// documents/style.yaml, and how their language writes numbers. [Press.Lay] sets one
+// paper, as roomy as it may be to fit its pages; the function that it is given
+// moves a [Flow] from the top of the first page to the end of the last. Lengths
+// are millimetres, sizes of type points.
+package layout
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+	"sync/atomic"
+	"unicode/utf8"
+
+	"golang.org/x/text/unicode/norm"
+
+	"spanseal/internal/page"
+)
+
+// Flow sets a document from the top down: the rail on every page, the main
+// column on one grid of lines, another page where the column is full. Sizes are
+// millimetres; y is the top of the next free line.
+type Flow struct {
+	page.Sheet
+	*Style
+	Press *Press
+
+	X, W    float64 // the main column
+	Y, End  float64
+	Gap     float64 // free lines before a section
+	gaps    float64 // how many of them were left free
+	endless bool    // the page has no end: see [Press.single]
+	Pages   int     // how many there are; 0 while they are counted
+	Apart   int     // pages that no closer setting saves: of pictures
+	first   bool    // nothing stands on this page yet
+	Part    string  // the section that is being set
+	Outline bool    // sections stand in the outline
+	Mark    *Mark
+	err     error // the first that drawing met
+
+	DrawRail func(f *Flow) // draws the rail
+	DrawHead func(f *Flow) // repeats the head on later pages
+}
+
+// Mark is a place on paper: where the signature stands.
+type Mark struct {
+	Page int // from one
+	Box  page.Box
+}
+
+// Press is what the papers of a set share: how they are drawn, how their
+// language writes numbers, and what one paper leaves for the next to go by. It
+// may be used by several goroutines.
+type Press struct {
+	Style *Style
+	Mark  string             // decimal mark
+	Whole func(n int) string // a whole number
+
+	guess atomic.Int32 // the density of the last paper
+	wraps wraps
+}
+
+// density is how closely a document is set: the height of a line of its grid
+// against that of the template, and the free lines before a section.
+type density struct{ grid, gap float64 }
+
+// densities go from roomy to tight. The tightest still leaves a third of the
+// size of the type between two lines.
+var densities = []density{{1, 1}, {1, 0.5}, {0.96, 0.5}, {0.92, 0.5}, {0.88, 0.5}, {0.86, 0.4}, {0.86, 0.25}}
+
+// fewPages is how many pages a document has at most, if setting it closer to
+// save one is worth a try.
+const fewPages = 4
+
+// Lay draws a document as roomy as it may be to fit one page, or over as few
+// pages as it takes; what is longer than a page is drawn again, now that each
+// page can say how many there are. A paper that is to fit one page is set at its
+// closest; another, such as a summary, is set a little closer at most, to save a
+// page of leftovers.
+func (p *Press) Lay(sheet page.Sheet, onePage bool, compose func(*Flow)) (*Flow, error) {
+	run := func(on page.Sheet, d density, pages int, endless bool) (*Flow, error) {
+		style := *p.Style
+		style.Grid *= d.grid
+		f := &Flow{Sheet: on, Style: &style, Press: p, Gap: d.gap, Pages: pages, endless: endless, first: true}
+		paper := on.Paper()
+		f.X = f.RailWidth + f.Gutter
+		f.W = paper.Width - f.Right - f.X
+		f.End = paper.Height - f.Bottom
+		compose(f)
+		return f, f.err
+	}
+	closest := 4
+	if onePage {
+		closest = len(densities)
+		if f, err := p.single(sheet, run); f != nil || err != nil {
+			return f, err
+		}
+	}
+	drawn := newTape(sheet)
+	defer drawn.free()
+	best, fewest := densities[0], 0
+	for _, d := range densities[:closest] {
+		drawn.rewind()
+		f, err := run(drawn, d, 0, false)
+		if err != nil {
+			return nil, err
+		}
+		if drawn.pages == 1 {
+			return f, drawn.play(sheet)
+		}
+		if fewest == 0 || drawn.pages < fewest {
+			best, fewest = d, drawn.pages
+		}
+		if text := fewest - f.Apart; text == 1 || text > fewPages {
+			break
+		}
+	}
+	return run(sheet, best, fewest, false)
+}
+
+// single sets a document on one page without an end. Where it ends tells where
+// it would end at every other density, since all heights are lines of the grid:
+// two settings find the roomiest that fits, and one where the guess was right.
+// The guess is the last paper's, of whichever worker; it costs time at most. No
+// Flow is returned for what does not fit one page.
+func (p *Press) single(sheet page.Sheet, run func(page.Sheet, density, int, bool) (*Flow, error)) (*Flow, error) {
+	drawn := newTape(sheet)
+	defer drawn.free()
+	at := int(p.guess.Load())
+	for range 2 {
+		drawn.rewind()
+		f, err := run(drawn, densities[at], 0, true)
+		if err != nil || drawn.pages > 1 {
+			return nil, err
+		}
+		roomiest := slices.IndexFunc(densities, func(d density) bool { return f.ends(d) <= f.End+0.01 })
+		if roomiest == at || roomiest > at && f.Y <= f.End+0.01 {
+			p.guess.Store(int32(at))
+			return f, drawn.play(sheet)
+		}
+		if roomiest < 0 {
+			break
+		}
+		at = roomiest
+	}
+	return nil, nil
+}
+
+// ends is where the flow would end, set at another density.
+func (f *Flow) ends(d density) float64 {
+	start, grid := f.Top-f.Grid, f.Press.Style.Grid*d.grid
+	lines := (f.Y-start)/f.Grid - f.gaps*f.Gap
+	return f.Top - grid + grid*(lines+f.gaps*d.gap)
+}
+
+// PutPicture places a photo or logo; what cannot be drawn stops the document.
+func (f *Flow) PutPicture(x, y, w, h float64, name string, data []byte) {
+	if err := f.Picture(x, y, w, h, data); err != nil && f.err == nil {
+		f.err = fmt.Errorf("%s: %w", name, err)
+	}
+}
+
+// Start opens the first page.
+func (f *Flow) Start() {
+	f.NextPage()
+	f.DrawRail(f)
+	f.Y = f.Top - f.Grid
+	f.first = true
+}
+
+// Turn opens a later page, with the head repeated.
+func (f *Flow) Turn() {
+	f.NextPage()
+	f.DrawRail(f)
+	f.Y = f.Top - f.Grid
+	f.DrawHead(f)
+	f.first = true
+}
+
+// Need turns the page unless so many millimetres are free, and reports whether
+// it did. What is higher than a page is let through on a fresh one.
+func (f *Flow) Need(height float64) bool {
+	if f.endless || f.Y+height <= f.End+0.01 || f.first {
+		return false
+	}
+	f.Turn()
+	return true
+}
+
+// Lines moves down by so many lines of the grid.
+func (f *Flow) Lines(n float64) {
+	f.Y += n * f.Grid
+	f.first = false
+}
+
+// Space leaves a share of the space before a section free.
+func (f *Flow) Space(share float64) {
+	f.gaps += share
+	f.Lines(share * f.Gap)
+}
+
+// LineBase is where the baseline of a line of the grid stands in it, and
+// headingLines what the name of a section takes.
+const LineBase, HeadingLines = 0.74, 1.25
+
+// Base is the baseline of the line at y.
+func (f *Flow) Base() float64 { return f.Y + LineBase*f.Grid }
+
+// Section rules off and names a part of the document, with a remark beside the
+// name where there is one; so many lines of it must fit below.
+func (f *Flow) Section(name string, lines float64, remark ...string) {
+	f.Part = ""
+	if !f.first {
+		f.Space(0.5)
+	}
+	f.Need((2 + lines) * f.Grid)
+	if !f.first {
+		f.Line(f.X, f.Y, f.X+f.W, f.Y, 0.2, f.Hair)
+		f.Space(0.5)
+	}
+	f.Part = name
+	if f.Outline {
+		f.Bookmark(name, 1)
+	}
+	f.Put(f.X, f.Base(), f.Style.Heading, name)
+	for _, r := range remark {
+		f.Put(f.X+f.Width(f.Style.Heading, name)+3, f.Base(), f.Caption, r)
+	}
+	f.Lines(HeadingLines)
+}
+
+// Put sets a text: accents composed, so that they find their glyph, and spaces
+// that do not break as plain ones, so that a search finds them.
+func (f *Flow) Put(x, y float64, s page.Style, text string) {
+	f.Text(x, y, s, printable(text))
+}
+
+// printable is a text as it is drawn.
+func printable(text string) string {
+	for i := range len(text) {
+		if text[i] >= utf8.RuneSelf {
+			return strings.ReplaceAll(norm.NFC.String(text), "\u00A0", " ")
+		}
+	}
+	return text // most are plain ASCII
+}
+
+// PutRight sets a text that ends at x.
+func (f *Flow) PutRight(x, y float64, s page.Style, text string) {
+	f.Put(x-f.Width(s, norm.NFC.String(text)), y, s, text)
+}
+
+// Paragraph sets a text over the column, leading in lines of the grid.
+func (f *Flow) Paragraph(s page.Style, leading float64, text string) {
+	for _, line := range f.Wrap(s, f.W, text) {
+		f.Need(leading * f.Grid)
+		f.Put(f.X, f.Y+LineBase*leading*f.Grid, s, line)
+		f.Lines(leading)
+	}
+}
+
+// Wrap breaks a text at spaces, and inside a word only where the word alone is
+// too wide. Line ends in the text are kept. The lines are shared: nobody may
+// change them.
+func (f *Flow) Wrap(s page.Style, width float64, text string) []string {
+	return f.Press.wraps.lines(s, width, text, func() []string { return f.breakLines(s, width, text) })
+}
+
+func (f *Flow) breakLines(s page.Style, width float64, text string) []string {
+	width += 0.001 // sums of floats
+	space := f.Width(s, " ")
+	var lines []string
+	for para := range strings.SplitSeq(norm.NFC.String(text), "\n") {
+		words := strings.FieldsFunc(para, func(r rune) bool { return r == ' ' || r == '\t' })
+		first, used := 0, 0.0 // of the words on this line, and how wide they are
+		for i, word := range words {
+			w := f.Width(s, word)
+			if first < i && used+space+w <= width {
+				used += space + w
+				continue
+			}
+			if first < i {
+				lines = append(lines, strings.Join(words[first:i], " "))
+			}
+			for ; w > width; w = f.Width(s, word) {
+				n := f.fits(s, width, word)
+				lines, word = append(lines, strings.TrimRight(word[:n], "\u00A0")), word[n:]
+			}
+			words[i], first, used = word, i, w
+			if word == "" {
+				first++
+			}
+		}
+		if first < len(words) {
+			lines = append(lines, strings.Join(words[first:], " "))
+		}
+	}
+	return lines
+}
+
+// fits returns how many bytes of a word fit, at least one character; it breaks
+// after a space that should not break, or else after a hyphen or slash where one
+// is near the end.
+func (f *Flow) fits(s page.Style, width float64, word string) int {
+	n, soft, space := 0, 0, 0
+	for i, r := range word {
+		next := i + utf8.RuneLen(r)
+		if n > 0 && f.Width(s, word[:next]) > width {
+			break
+		}
+		if r == '\u00A0' {
+			space = next
+		}
+		if n = next; strings.ContainsRune("-/_.:", r) {
+			soft = next
+		}
+	}
+	switch {
+	case space > 0:
+		return space
+	case soft > n/2:
+		return soft
+	}
+	return n
+}
+
+// Shrink returns the style, smaller where that makes the text fit the width on
+// one line, but not below the least size.
+func (f *Flow) Shrink(s page.Style, least, width float64, text string) page.Style {
+	if w := f.Width(s, text); w > width {
+		s.Size = max(least, s.Size*width/w)
+	}
+	return s
+}
+
+// Field is a value under its caption.
+type Field struct{ Caption, Value string }
+
+// CaptionBase and valueBase are where the baselines of a field stand in its
+// first two lines of the grid.
+const CaptionBase, ValueBase = 0.62, 1.44
+
+// ValueLeading is the distance of a value's lines, in millimetres.
+func (f *Flow) ValueLeading() float64 { return 0.86 * f.Grid }
+
+// Fields sets captioned values in columns, row by row; empty ones are left out.
+// Columns are as wide as their values; where that is too wide, the widest give.
+func (f *Flow) Fields(columns int, all ...Field) {
+	const gutter = 4.0
+	set := slices.DeleteFunc(all, func(one Field) bool { return one.Value == "" })
+	widths, total := make([]float64, columns), gutter*float64(columns-1)
+	for i, one := range set {
+		c := i % columns
+		widths[c] = max(widths[c], f.Width(f.Body, one.Value), f.Width(f.Caption, one.Caption))
+	}
+	for _, w := range widths {
+		total += w
+	}
+	if total > f.W {
+		squeeze(widths, slices.Repeat([]float64{(f.W+gutter)/float64(columns) - gutter}, columns), total-f.W)
+	} else {
+		for i := range widths {
+			widths[i] += (f.W - total) / float64(columns)
+		}
+	}
+	for row := range slices.Chunk(set, columns) {
+		var values [][]string
+		most := 1
+		for i, one := range row {
+			v := f.Wrap(f.Body, widths[i]+0.01, one.Value)
+			values = append(values, v)
+			most = max(most, len(v))
+		}
+		// One line of value under its caption takes two lines of the grid.
+		height := Ceil(2*f.Grid+float64(most-1)*f.ValueLeading(), f.Grid/2)
+		f.Need(height)
+		x := f.X
+		for i, one := range row {
+			f.Put(x, f.Y+CaptionBase*f.Grid, f.Caption, one.Caption)
+			for n, line := range values[i] {
+				f.Put(x, f.Y+ValueBase*f.Grid+float64(n)*f.ValueLeading(), f.Body, line)
+			}
+			x += widths[i] + gutter
+		}
+		f.Lines(height / f.Grid)
+	}
+}
+
+// Ceil rounds up to a multiple.
+func Ceil(v, of float64) float64 {
+	n := float64(int(v/of + 0.999))
+	return n * of
+}
+
+// List sets numbered sentences.
+func (f *Flow) List(texts []string) {
+	const indent = 6.0
+	for i, text := range texts {
+		lines := f.Wrap(f.Body, f.W-indent, text)
+		height := Ceil(f.Grid+float64(len(lines)-1)*f.ValueLeading(), f.Grid/2)
+		f.Need(height)
+		f.Put(f.X, f.Base(), f.Caption, f.Press.Whole(i+1))
+		for k, line := range lines {
+			f.Put(f.X+indent, f.Base()+float64(k)*f.ValueLeading(), f.Body, line)
+		}
+		f.Lines(height / f.Grid)
+	}
+}
