@@ -9,6 +9,7 @@ import (
 	"path/filepath"
 	"slices"
 	"strings"
+	"sync"
 
 	"spanseal/internal/diag"
 	"spanseal/internal/intake"
@@ -133,14 +134,22 @@ func (j *job) key() string {
 	return filepath.Join(j.dir, filepath.FromSlash(cmp.Or(j.facts.Job.Sign.Key, "signer.p12")))
 }
 
-// builtIn holds the limit sets that come with the program.
+// builtIn holds the limit sets that come with the program, which are read once
+// however many jobs are.
 func builtIn() (*limits.Book, *diag.List) {
+	book, problems := comeWithUs()
+	list := new(diag.List)
+	list.Join(problems)
+	return book.Clone(), list
+}
+
+var comeWithUs = sync.OnceValues(func() (*limits.Book, *diag.List) {
 	sets, err := fs.Sub(templates.Files, "limits")
 	if err != nil {
 		panic(err) // the folder is embedded
 	}
 	return limits.NewBook(sets)
-}
+})
 
 // confirmations is the file in which a job records who compared which limit
 // set with the standard.

@@ -3,6 +3,7 @@ package limits
 import (
 	"fmt"
 	"io/fs"
+	"maps"
 	"slices"
 	"strings"
 
@@ -38,6 +39,11 @@ func NewBook(fsys fs.FS) (*Book, *diag.List) {
 	}
 	list.Join(b.add(true, files))
 	return b, list
+}
+
+// Clone is a book with the same sets, to which others may be added.
+func (b *Book) Clone() *Book {
+	return &Book{maps.Clone(b.byID), maps.Clone(b.byFile), slices.Clone(b.sorted), maps.Clone(b.confirmed)}
 }
 
 // Add reads a job's own limit sets, in any order: one may extend another. A
