@@ -54,8 +54,8 @@ type assembler struct {
 	unitColumns []int   // of those
 	// What cells of the current group said besides numbers.
 	unanswered []unanswered
-	boundNotes []string
-	shown      string                  // the last bound of the row
+	bounded    bool                    // some cell gave a bound, or told of a range
+	shown      [fieldCount]string      // what those cells showed
 	over       bool                    // a received power is below what can be measured
 	references map[int]*referenceAbove // by wavelength, from above the table
 	pending    []attempt
@@ -626,7 +626,10 @@ func (r *reader) mayHaveMore(link int32) bool {
 func (a *assembler) reading(row *row, g *group) {
 	var values [fieldCount]*quantity.Decimal
 	any, before := false, len(a.wrong)
-	a.unanswered, a.boundNotes, a.shown, a.over = a.unanswered[:0], a.boundNotes[:0], "", false
+	a.unanswered, a.over = a.unanswered[:0], false
+	if a.bounded {
+		a.bounded, a.shown = false, [fieldCount]string{}
+	}
 	for f := fLoss; f < fieldCount; f++ {
 		s := &g[f]
 		if f == fReference {
@@ -663,10 +666,6 @@ func (a *assembler) reading(row *row, g *group) {
 		Origin:        a.origin,
 	}
 	p.Origin.Row = row.number
-	if len(a.boundNotes) > 0 {
-		p.Note = a.keep(strings.TrimPrefix(p.Note+"; "+strings.Join(a.boundNotes, "; "), "; "))
-		p.Shown = a.keep(a.shown)
-	}
 	a.event = a.name(row, &g[fEvent])
 	a.ofEvent = a.event != "" && slices.ContainsFunc(atEvent, func(f field) bool { return values[f] != nil })
 	only := g.onlyLength(&values, faulty)
@@ -806,6 +805,10 @@ func (a *assembler) add(row *row, g *group, f field, p *record.Reading, value qu
 	p.Quantity = quantityOf[f]
 	if f == fReceived || f == fLossPerKm {
 		p.Quantity = record.InsertionLoss
+	}
+	p.Shown = ""
+	if a.bounded {
+		p.Shown = a.keep(a.shownOf(f, value))
 	}
 	if a.ofEvent && p.Event == "" && a.told(p) {
 		a.repeated++

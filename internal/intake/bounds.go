@@ -54,9 +54,7 @@ func (a *assembler) beyond(row *row, f field, s *slot, text string, mark rune) (
 		v = bounds[maxLoss]
 	}
 	a.over = a.over || f == fReceived
-	a.shown = text
-	a.bound(row, s, fmt.Sprintf("%q is beyond the instrument's range, counted as %s %s", text, v, unitOf(f)),
-		"over-range", fmt.Sprintf("%q is beyond the range of the instrument, as over_range says; it is counted as %s %s, and no certificate can rest on it", text, v, unitOf(f)),
+	a.bound(row, f, s, text, "over-range", fmt.Sprintf("%q is beyond the range of the instrument, as over_range says; it is counted as %s %s, and no certificate can rest on it", text, v, unitOf(f)),
 		"find the fault of the link and measure it again; a later reading counts instead")
 	return v, true
 }
@@ -83,15 +81,27 @@ func (a *assembler) worst(row *row, f field, s *slot, text string, mark rune) (v
 	if more != least {
 		return v, false
 	}
-	a.shown = text
-	a.bound(row, s, fmt.Sprintf("%q is a bound, counted as %s %s", text, v, unitOf(f)),
-		"bound", fmt.Sprintf("%q is a bound; %s %s is counted, the worst that it can be", text, v, unitOf(f)), "")
+	a.bound(row, f, s, text, "bound", fmt.Sprintf("%q is a bound; %s %s is counted, the worst that it can be", text, v, unitOf(f)), "")
 	return v, true
 }
 
-// bound notes with the reading that its number is a bound, and asks.
-func (a *assembler) bound(row *row, s *slot, note, code, message, mend string) {
-	a.boundNotes = append(a.boundNotes, note)
+// shownOf is what stands for the number of a reading from field f: the cell's
+// text, or, if the number was worked out from the cell's, the same bound on that.
+func (a *assembler) shownOf(f field, value quantity.Decimal) string {
+	text := a.shown[f]
+	derived := f == fReceived || f == fLossPerKm || f == fLoss && a.m.lossIs == "negative" || f == fReflectance && a.m.reflIs == "positive"
+	if !derived || !strings.ContainsAny(text, "<>≤≥") {
+		return text
+	}
+	if strings.ContainsAny(text, ">≥") == (f == fLossPerKm) { // the others turn it round
+		return ">" + value.String()
+	}
+	return "<" + value.String()
+}
+
+// bound keeps what the cell showed, and asks.
+func (a *assembler) bound(row *row, f field, s *slot, text, code, message, mend string) {
+	a.bounded, a.shown[f] = true, text
 	p := diag.Problem{Severity: diag.Question, Code: code, Place: diag.Place{File: a.file.Name}, Message: message, Mend: mend}
 	if !a.r.list.Full(p.Severity, code, a.file.Name) {
 		p.Place = a.t.place(row, s.column)

@@ -106,7 +106,7 @@ func printFacts(f *record.Facts, l *diag.List) string {
 			fmt.Fprintf(&b, " (%s %s)", r.Reference, r.Received)
 		}
 		for _, s := range []struct{ name, text string }{
-			{"event", r.Event}, {"alias", r.Alias}, {"with", r.Instrument}, {"source", r.Source}, {"by", r.Person}, {"note", r.Note},
+			{"event", r.Event}, {"alias", r.Alias}, {"with", r.Instrument}, {"source", r.Source}, {"by", r.Person}, {"note", r.Note}, {"shown", r.Shown},
 			{"at", printTime(r.Time)}, {"reference at", printTime(r.ReferenceTime)},
 		} {
 			if s.text != "" {

@@ -282,7 +282,7 @@ func (d *docket) aboutOthers(l *limits.Limit, i int, by bound, lacks *work) (why
 		}
 	}
 	if value, nm := d.withoutFigure(l, at, wavelengths, lacks); value != "" {
-		return why{code: noFigure, text: value, nm: nm}, true
+		return why{code: noFigure, text: value, end: d.link.Fibre, nm: nm}, true
 	}
 	return why{}, false
 }
@@ -346,7 +346,7 @@ func (d *docket) misfit(w *limits.Selector, at *limits.Situation) why {
 		{limits.Selector{Fibre: w.Fibre, Mode: w.Mode}, why{code: otherFibre, text: d.link.Fibre}},
 		{limits.Selector{MatedPairs: w.MatedPairs}, why{code: otherPairs, n: at.MatedPairs}},
 		{limits.Selector{Splices: w.Splices}, why{code: otherSplices, n: at.Splices + at.SplicedEnds}},
-		{limits.Selector{Length: w.Length}, why{code: otherLength, text: at.LengthM.String()}},
+		{limits.Selector{Length: w.Length}, why{code: otherLength, text: d.link.Length.String()}},
 		{limits.Selector{Attempts: w.Attempts}, why{code: otherAttempts}},
 		{limits.Selector{TestCords: w.TestCords, Reference: w.Reference}, why{code: otherMethod}},
 		{limits.Selector{Connector: w.Connector, Polish: w.Polish}, why{code: otherConnector}},
@@ -423,7 +423,8 @@ func splicesAt(subjects []subject, nm int) (n int) {
 	return n
 }
 
-// because writes a reason out.
+// because writes a reason out. It may say nothing of the link that the reason does
+// not hold, since links with the same reasons have one ledger.
 func (d *docket) because(y *why, l *limits.Limit) statement.Statement {
 	say := statement.New
 	switch y.code {
@@ -450,7 +451,7 @@ func (d *docket) because(y *why, l *limits.Limit) statement.Statement {
 	case noConnection:
 		return say("unjudged.no-connection")
 	case noFigure:
-		return say("unjudged.figure", statement.Word{Group: "value", Code: y.text}, statement.Name(d.link.Fibre))
+		return say("unjudged.figure", statement.Word{Group: "value", Code: y.text}, statement.Name(y.end))
 	case replacedBy:
 		return say("unjudged.replaced", statement.Name(l.Set.Limits[y.limit].ID))
 	case ofTheJob:

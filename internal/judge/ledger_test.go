@@ -3,6 +3,7 @@ package judge_test
 import (
 	"fmt"
 	"slices"
+	"strings"
 	"testing"
 
 	"spanseal/internal/judge"
@@ -205,5 +206,35 @@ func TestIdleSets(t *testing.T) {
 	}
 	if &j.Result(0).Ledger[0] != &j.Result(1).Ledger[0] {
 		t.Error("two links that are alike have two ledgers")
+	}
+}
+
+// Links with the same reasons share one ledger: what a reason says of the link must
+// be the same for all of them.
+func TestSharedLedgersSayTheirOwnLink(t *testing.T) {
+	f := clean()
+	fibres := []string{"OS1", "G.657.A1"}
+	first := f.Links[0]
+	f.Links = nil
+	for i := range 100 { // enough that a worker has several of each
+		l := first
+		l.ID, l.Fibre = fmt.Sprintf("A-%d", i), fibres[i%2]
+		f.Links = append(f.Links, l)
+	}
+	f.Readings, f.Terminations = nil, nil
+	j := judged(t, f, builtIn(t))
+	for i := range f.Links {
+		found := false
+		for _, e := range j.Result(i).Ledger {
+			if e.Reason.Code == "unjudged.figure" {
+				found = true
+				if got := fmt.Sprint(e.Reason.Args); !strings.Contains(got, fibres[i%2]) {
+					t.Errorf("link %d, of %s: %s", i, fibres[i%2], got)
+				}
+			}
+		}
+		if !found {
+			t.Fatalf("link %d: no limit lacks a figure: %v", i, j.Result(i).Ledger)
+		}
 	}
 }
