@@ -92,7 +92,7 @@ func (s *Set) texts(yield func(told) bool) {
 		for _, readings := range [][]record.Reading{r.Readings, r.Superseded} {
 			for k := range readings {
 				one := &readings[k]
-				at(one.Origin, one.Instrument, one.Source, one.Person, one.Event, one.Note)
+				at(one.Origin, one.Instrument, one.Source, one.Person, one.Event, one.Note, one.Shown)
 				from(one.Origin)
 			}
 		}
