@@ -59,6 +59,9 @@ func risen(c *retest.Certified, by string) retest.Side {
 // both papers and in every language: nothing collides or leaves the paper, and
 // the words are there.
 func TestComparisonSheet(t *testing.T) {
+	if testing.Short() {
+		t.Skip("left out: -short")
+	}
 	long := strings.Repeat("The carrier moved the panel and pulled another cable through the same duct. ", 6)
 	for _, facts := range []struct {
 		name  string

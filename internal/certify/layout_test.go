@@ -87,6 +87,9 @@ func harsh() *record.Facts {
 // TestNothingCollides: no two texts, symbols or pictures lie on one another and
 // nothing leaves the paper, in every document and on both papers.
 func TestNothingCollides(t *testing.T) {
+	if testing.Short() {
+		t.Skip("left out: -short")
+	}
 	for name, facts := range map[string]func() *record.Facts{
 		"plain": library, "harsh": harsh, "flags": harsh,
 		"spanish": func() *record.Facts {

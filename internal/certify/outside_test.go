@@ -132,6 +132,9 @@ var long = flag.Bool("long", false, "also run what takes minutes: labels of ever
 // 300 dpi, in both forms, with names of usual length and of 40 characters, and
 // those of labels taken one by one after a blur as of a worn printer.
 func TestLabelsScan(t *testing.T) {
+	if testing.Short() {
+		t.Skip("left out: -short")
+	}
 	for name, c := range map[string]struct {
 		facts    func() *record.Facts
 		override string
@@ -203,6 +206,9 @@ func TestLabelsScan(t *testing.T) {
 // in November 2026), and those that are as large as the label allows are. Of
 // 300 dpi both are. The reader is zbarimg.
 func TestLabelsOfCoarsePrinters(t *testing.T) {
+	if testing.Short() {
+		t.Skip("left out: -short")
+	}
 	for _, c := range []struct {
 		name, override string
 		dpi            string

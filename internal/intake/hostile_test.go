@@ -47,6 +47,9 @@ func hostile(t *testing.T, name string, data []byte, limit uint64) string {
 }
 
 func TestHostileFiles(t *testing.T) {
+	if testing.Short() {
+		t.Skip("left out: -short")
+	}
 	const heading = "link,wavelength_nm,direction,loss_db\n"
 	tests := []struct {
 		name, file string

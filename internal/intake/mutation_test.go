@@ -18,6 +18,9 @@ var long = flag.Bool("long", false, "also run what takes minutes: a thousand mut
 // a reason, and no reading is without its origin. Of 1,000 files with -long; of
 // 60 without.
 func TestMutations(t *testing.T) {
+	if testing.Short() {
+		t.Skip("left out: -short")
+	}
 	names, err := filepath.Glob(filepath.Join(corpus, "exports", "*.txtar"))
 	if err != nil || len(names) == 0 {
 		t.Fatal(err)

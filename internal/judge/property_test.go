@@ -20,6 +20,9 @@ import (
 // question is asked about any link, and none about the job. The log has the
 // rate over ten such jobs.
 func TestFalseAlarms(t *testing.T) {
+	if testing.Short() {
+		t.Skip("left out: -short")
+	}
 	book := builtIn(t)
 	const jobs, links = 10, 1000
 	asked := map[string]int{}

@@ -195,6 +195,9 @@ func askedAbout(t *testing.T, f *record.Facts) map[string]map[string]bool {
 // TestFalseQuestions: fewer than one link in a thousand of honest jobs is asked
 // about, by any question. A question about a whole job counts as one link.
 func TestFalseQuestions(t *testing.T) {
+	if testing.Short() {
+		t.Skip("left out: -short")
+	}
 	sizes := []struct{ links, seeds int }{{100, 12}, {1000, 1}}
 	if *long {
 		sizes = []struct{ links, seeds int }{{100, 300}, {1000, 30}, {10_000, 5}}
@@ -467,6 +470,9 @@ var faults = []fault{
 // TestPlantedFaults tells how often what is wrong in a job of a hundred links is
 // asked about.
 func TestPlantedFaults(t *testing.T) {
+	if testing.Short() {
+		t.Skip("left out: -short")
+	}
 	seeds := 8
 	if *long {
 		seeds = 200

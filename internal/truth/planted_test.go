@@ -261,6 +261,9 @@ func places(j *job, is *issued, code string) (out []object, of []*link) {
 // TestPlanted makes true statements of issued sets false, one at a time. Each must be
 // caught.
 func TestPlanted(t *testing.T) {
+	if testing.Short() {
+		t.Skip("left out: -short")
+	}
 	o := newOffice(t)
 	sets := 0
 	planted := map[string]int{}

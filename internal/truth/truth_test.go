@@ -697,7 +697,7 @@ func jobs(t *testing.T) int {
 	case err == nil:
 		return n
 	case testing.Short():
-		return 10
+		return 4
 	}
 	return 40
 }
