@@ -38,7 +38,7 @@ var kept = map[string][]string{
 func loadLook(base, over fs.FS, problems *diag.List) *look {
 	l := &look{Style: layout.Load(base, over, problems)}
 	sections := func(name string, known []string) []string {
-		t := template.Values{Template: template.ReadOver(base, over, "documents/"+name+".yaml", problems), Problems: problems}
+		t := template.ReadValues(base, over, "documents/"+name+".yaml", problems)
 		return t.Keeping("sections", t.Choice("sections", known), kept[name])
 	}
 	l.certificate = sections("certificate", certificateSections)
@@ -52,6 +52,6 @@ func loadLook(base, over fs.FS, problems *diag.List) *look {
 // and what depends on it.
 func (l *look) setPaper(name string, base, over fs.FS, problems *diag.List) page.Paper {
 	p := l.PaperNamed(name)
-	l.labels = labelsOf(template.Values{Template: template.ReadOver(base, over, "documents/labels.yaml", problems), Problems: problems}, p)
+	l.labels = labelsOf(template.ReadValues(base, over, "documents/labels.yaml", problems), p)
 	return p
 }

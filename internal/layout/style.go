@@ -38,7 +38,7 @@ const White page.Ink = 0xFFFFFF
 
 // Load reads documents/style.yaml, over which a job may lay its own.
 func Load(base, over fs.FS, problems *diag.List) *Style {
-	values := template.Values{Template: template.ReadOver(base, over, "documents/style.yaml", problems), Problems: problems}
+	values := template.ReadValues(base, over, "documents/style.yaml", problems)
 	l := &Style{
 		paperName: values.Text("paper"),
 		Grid:      values.Number("millimetres.grid", 4, 7),

@@ -38,7 +38,12 @@ type Template map[string]Entry
 // ReadOver reads a template and lays the job's own file of the same name,
 // if there is one, over it.
 func ReadOver(base, over fs.FS, name string, problems *diag.List) Template {
-	t := Read(base, name, problems)
+	return Read(base, name, problems).Under(over, name, problems)
+}
+
+// Under lays the job's own file of the name, if there is one, over a template,
+// which stays as it is.
+func (t Template) Under(over fs.FS, name string, problems *diag.List) Template {
 	if over == nil {
 		return t
 	}
@@ -46,6 +51,7 @@ func ReadOver(base, over fs.FS, name string, problems *diag.List) Template {
 		return t
 	}
 	own := Read(over, name, problems)
+	t = maps.Clone(t)
 	for _, key := range slices.Sorted(maps.Keys(own)) {
 		if _, known := t[key]; !known {
 			problems.Add(UnknownKey(own[key].Place, key, t))

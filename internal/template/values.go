@@ -2,6 +2,7 @@ package template
 
 import (
 	"fmt"
+	"io/fs"
 	"slices"
 	"strconv"
 	"strings"
@@ -14,6 +15,11 @@ import (
 type Values struct {
 	Template
 	Problems *diag.List
+}
+
+// ReadValues is ReadOver for a template whose values are to be read.
+func ReadValues(base, over fs.FS, name string, problems *diag.List) Values {
+	return Values{ReadOver(base, over, name, problems), problems}
 }
 
 // Refuse says what a key should hold.

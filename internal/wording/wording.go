@@ -61,11 +61,12 @@ func Load(base, over fs.FS, language string, problems *diag.List) *Wording {
 	schema := template.Read(base, "wording/"+schemaLanguage+".yaml", problems)
 	name := "wording/" + language + ".yaml"
 	var texts template.Template
-	if language == schemaLanguage && !has(over, name) {
-		texts = schema
-	} else if slices.Contains(Languages(base), language) {
+	switch {
+	case language == schemaLanguage:
+		texts = schema.Under(over, name, problems)
+	case slices.Contains(Languages(base), language):
 		texts = template.ReadOver(base, over, name, problems)
-	} else {
+	default:
 		texts = template.Read(over, name, problems) // a language of the job's own
 	}
 	if problems.Errors() > before && len(texts) == 0 {
@@ -90,15 +91,6 @@ func Load(base, over fs.FS, language string, problems *diag.List) *Wording {
 	w.Mark, w.group, w.minus = w.Say("locale.decimal"), w.Say("locale.group"), w.Say("locale.minus")
 	w.date, w.dateLong, w.dateShort = w.Say("locale.date"), w.Say("locale.date_long"), w.Say("locale.date_short")
 	return w
-}
-
-// has reports whether a job's files hold one of its own.
-func has(over fs.FS, name string) bool {
-	if over == nil {
-		return false
-	}
-	_, err := fs.Stat(over, name)
-	return err == nil
 }
 
 // Own reports whether the job says some of it in words of its own.
