@@ -162,6 +162,13 @@ func misuse(mend, format string, args ...any) error {
 	return &failure{ExitUsage, fmt.Sprintf(format, args...), mend}
 }
 
+// What cobra keeps for all trees of commands is set once: a test runs several at the
+// same time.
+func init() {
+	cobra.EnableCommandSorting = false // they stand in the order of a job
+	cobra.MousetrapHelpText = ""       // a window is ours to keep open, see linger
+}
+
 // root is the tree of commands.
 func (a *app) root() *cobra.Command {
 	root := &cobra.Command{
@@ -194,8 +201,6 @@ passes, with a summary. Anybody can check them later without a network.`,
 	root.SetHelpTemplate(helpTemplate)
 	root.SetHelpCommand(a.help())
 	root.CompletionOptions.HiddenDefaultCmd = true
-	cobra.EnableCommandSorting = false // they stand in the order of a job
-	cobra.MousetrapHelpText = ""       // a window is ours to keep open, see linger
 	root.AddCommand(
 		a.demo(), a.create(), a.check(), a.explain(), a.issue(), a.verify(), a.renew(),
 		a.compare(), a.find(), a.export(), a.key(), a.limits(), a.schema(), a.version(), a.docs(),
