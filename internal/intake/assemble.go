@@ -501,19 +501,26 @@ func (a *assembler) otherHeading(row *row) bool {
 	if a.h.line == 0 || a.m.headerRows > 1 {
 		return false
 	}
-	same, other := 0, -1
+	same := 0
+	for i := range row.cells {
+		if i < len(a.h.names) && row.cells[i].text != "" && row.cells[i].text == a.h.names[i] {
+			same++
+		}
+	}
+	if same < 2 { // nearly all rows: what the other cells mean takes as long as all else
+		return false
+	}
+	other := -1
 	for i := range row.cells {
 		switch text := row.cells[i].text; {
-		case text == "":
-		case i < len(a.h.names) && text == a.h.names[i]:
-			same++
+		case text == "" || i < len(a.h.names) && text == a.h.names[i]:
 		case strings.ContainsFunc(text, unicode.IsDigit) && !isSense(senseOf(text)):
 			return false
 		case other < 0:
 			other = i
 		}
 	}
-	if same < 2 || other < 0 {
+	if other < 0 {
 		return false
 	}
 	a.fault(row, other, diag.Problem{Code: "second-heading", Message: "another heading stands here, so the rows below it are not read by the first",
