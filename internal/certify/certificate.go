@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"strings"
 
+	"spanseal/internal/claim"
 	"spanseal/internal/judge"
 	"spanseal/internal/layout"
 	"spanseal/internal/record"
@@ -17,8 +18,8 @@ type sheet struct {
 	title  string
 	rail   *rail
 	losses []judge.Finding // without those that an application's line tells
-	met    map[string]bool // required applications that the link carries, by id
 	places int             // of all losses on this paper
+	folded *claim.Losses   // the same, with what the lines of applications tell
 	// lowTold is that the mark of figures of low confidence was explained: once a paper.
 	lowTold bool
 }
@@ -50,7 +51,7 @@ func (s *Set) paperOf(l *judge.LinkResult, title string, sections []string) (*Do
 	if err != nil {
 		return nil, err
 	}
-	sh := s.losses(l)
+	sh := s.sheetOf(l)
 	sh.title = title
 	sh.rail = sh.newRail(one.symbol.modules())
 	d := s.document(s.PathOf(l), title+" "+s.CertificateNumber(l.Link.ID), func(f *layout.Flow) { sh.compose(f, sections) })

@@ -11,6 +11,7 @@ import (
 	"sync"
 	"unicode/utf8"
 
+	"spanseal/internal/claim"
 	"spanseal/internal/judge"
 	"spanseal/internal/record"
 	"spanseal/internal/seal"
@@ -73,7 +74,7 @@ type RecordJob struct {
 
 // Record returns the record of a link.
 func (s *Set) Record(l *judge.LinkResult) *Record {
-	job := &s.Facts.Job
+	job, losses := &s.Facts.Job, claim.LossesOf(l)
 	r := &Record{
 		Format:      RecordFormat,
 		Certificate: s.CertificateNumber(l.Link.ID),
@@ -81,7 +82,7 @@ func (s *Set) Record(l *judge.LinkResult) *Record {
 		Issued:      s.issuedOn(),
 		Specimen:    s.Specimen,
 		Verdict:     l.Verdict,
-		Statements:  s.told(slices.Concat(s.claims(l), s.retests(l))),
+		Statements:  s.told(slices.Concat(claim.Link(job, l, losses.Places), losses.Retests())),
 		Job: RecordJob{job.Number, job.Title, job.Site, job.Customer, job.Contractor, job.Invoice, job.Completed, job.TimeZone,
 			cmp.Or(l.Link.Stage, job.Stage), job.Witness, job.Policy},
 		Link:         *l.Link,

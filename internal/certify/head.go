@@ -1,9 +1,9 @@
 package certify
 
-import "spanseal/internal/layout"
-
 import (
 	"strings"
+
+	"spanseal/internal/layout"
 )
 
 // letterhead is the contractor, over the title.

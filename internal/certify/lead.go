@@ -6,35 +6,18 @@ import (
 
 	"spanseal/internal/claim"
 	"spanseal/internal/judge"
-	"spanseal/internal/record"
 	"spanseal/internal/statement"
 )
 
+// sheetOf is the paper of a link before it is drawn.
+func (s *Set) sheetOf(l *judge.LinkResult) *sheet {
+	losses := claim.LossesOf(l)
+	return &sheet{Set: s, l: l, losses: losses.Findings, places: losses.Places, folded: losses}
+}
+
 // lead says in plain words what was measured, when, and what it proves.
-func (sh *sheet) lead() string { return strings.Join(sh.words.States(sh.claims(sh.l)), " ") }
-
-// claims are the first sentences of a link's paper, with the digits of its losses.
-func (s *Set) claims(l *judge.LinkResult) []statement.Statement {
-	return claim.Link(&s.Facts.Job, l, s.losses(l).places)
-}
-
-// retests say of a link's losses which failed first and pass now.
-func (s *Set) retests(l *judge.LinkResult) (out []statement.Statement) {
-	sh := s.losses(l)
-	for _, r := range l.Superseded {
-		if r.Quantity == record.InsertionLoss {
-			out = append(out, sh.retested(r)...)
-		}
-	}
-	return out
-}
-
-// losses are those of a link's paper, with their digits.
-func (s *Set) losses(l *judge.LinkResult) *sheet {
-	sh := &sheet{Set: s, l: l, met: map[string]bool{}}
-	sh.fold()
-	sh.places = judge.PlacesOf(sh.losses)
-	return sh
+func (sh *sheet) lead() string {
+	return strings.Join(sh.words.States(claim.Link(&sh.Facts.Job, sh.l, sh.places)), " ")
 }
 
 // told are statements with their English text, for records.

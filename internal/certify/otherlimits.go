@@ -4,6 +4,7 @@ import (
 	"slices"
 	"strings"
 
+	"spanseal/internal/claim"
 	"spanseal/internal/judge"
 	"spanseal/internal/layout"
 	"spanseal/internal/page"
@@ -11,24 +12,6 @@ import (
 	"spanseal/internal/record"
 	"spanseal/internal/wording"
 )
-
-// fold leaves the findings of a required application that is met to one line of
-// its own, unless nothing else judges the link.
-func (sh *sheet) fold() {
-	for _, c := range sh.l.Carries {
-		sh.met[c.ID] = c.Required && c.Within
-	}
-	all := lossFindings(sh.l)
-	sh.losses = slices.DeleteFunc(slices.Clone(all), sh.folded)
-	if len(sh.losses) == 0 {
-		sh.losses, sh.met = all, nil
-	}
-}
-
-// folded reports whether a finding is told by its application's line.
-func (sh *sheet) folded(f judge.Finding) bool {
-	return f.Working != nil && f.Verdict == judge.Pass && sh.met[f.Working.SetID]
-}
 
 // reflectance is what else was judged, and what the link would carry.
 func (sh *sheet) reflectance(f *layout.Flow) {
@@ -186,7 +169,7 @@ func (sh *sheet) bound(f judge.Finding) string {
 // the losses and their working.
 func (sh *sheet) isOther(f judge.Finding) bool {
 	loss := f.Quantity == record.InsertionLoss || f.Quantity == record.TwoWayAverage
-	return f.Kind == judge.KindLimit && f.Working != nil && (!loss || sh.folded(f))
+	return f.Kind == judge.KindLimit && f.Working != nil && (!loss || sh.folded.Folded(f))
 }
 
 // otherSources says where the limits of this section stand, with the mark of
@@ -227,7 +210,7 @@ func (sh *sheet) otherSources() string {
 func (sh *sheet) severalSets() bool {
 	first := ""
 	for _, f := range sh.l.Findings {
-		if !sh.isOther(f) || sh.folded(f) {
+		if !sh.isOther(f) || sh.folded.Folded(f) {
 			continue
 		}
 		if first != "" && f.Working.SetID != first {
@@ -260,7 +243,7 @@ func (sh *sheet) others(f *layout.Flow) [][]layout.Cell {
 		groups[i].measured = append(groups[i].measured, measured)
 		return groups[i]
 	}
-	judged := map[readingKey]bool{}
+	judged := map[claim.ReadingKey]bool{}
 	several := sh.severalSets()
 	for _, one := range sh.l.Findings {
 		if one.Kind != judge.KindLimit || one.Measured == nil || one.Limit == nil || one.Margin == nil ||
@@ -268,9 +251,9 @@ func (sh *sheet) others(f *layout.Flow) [][]layout.Cell {
 			continue
 		}
 		for _, r := range one.Readings {
-			judged[keyOf(r)] = true
+			judged[claim.KeyOf(r)] = true
 		}
-		if sh.folded(one) {
+		if sh.folded.Folded(one) {
 			continue
 		}
 		p, unit := max(one.Measured.Places(), one.Limit.Places()), "\u00A0"+string(one.Unit) // as read: such readings are coarser than losses
@@ -293,7 +276,7 @@ func (sh *sheet) others(f *layout.Flow) [][]layout.Cell {
 		}
 	}
 	for _, r := range sh.l.Readings {
-		if r.Quantity == record.InsertionLoss || judged[keyOf(r)] {
+		if r.Quantity == record.InsertionLoss || judged[claim.KeyOf(r)] {
 			continue
 		}
 		unit := "\u00A0dB"

@@ -3,15 +3,12 @@ package certify
 import (
 	"slices"
 	"strings"
-	"time"
 
 	"spanseal/internal/claim"
 	"spanseal/internal/judge"
 	"spanseal/internal/layout"
 	"spanseal/internal/page"
-	"spanseal/internal/quantity"
 	"spanseal/internal/record"
-	"spanseal/internal/statement"
 	"spanseal/internal/wording"
 )
 
@@ -52,8 +49,8 @@ func (sh *sheet) readings(f *layout.Flow) {
 		rows = append(rows, []layout.Cell{{Text: wording.Nanometres(r.WavelengthNM), Style: f.Body}, {Text: w.Term("way_short", string(r.Direction)), Style: f.Body}, {Text: text[0], Style: measured}, {Text: text[1], Style: f.Body},
 			{Text: text[2], Style: measured}, {Text: text[3], Style: f.Body}, {Text: text[4], Style: f.Body}, {Text: with(r), Style: f.Body}, {Text: at(r), Style: f.Body}})
 	}
-	judged := map[readingKey]bool{}
-	var above readingKey
+	judged := map[claim.ReadingKey]bool{}
+	var above claim.ReadingKey
 	for _, one := range sh.losses {
 		measured := f.Strong
 		if one.Verdict == judge.Fail {
@@ -76,7 +73,7 @@ func (sh *sheet) readings(f *layout.Flow) {
 			value, margin, u = shown, "–", ""
 		}
 		row(r, measured, value, marked(one, sh.allowed(one, p)), margin, u, set)
-		if key := keyOf(r); key == above {
+		if key := claim.KeyOf(r); key == above {
 			for _, i := range []int{0, 1, 2, 5, 7, 8} {
 				rows[len(rows)-1][i].Text = ""
 			}
@@ -85,7 +82,7 @@ func (sh *sheet) readings(f *layout.Flow) {
 		}
 	}
 	for _, r := range sh.l.Readings {
-		if r.Quantity == record.InsertionLoss && !judged[keyOf(r)] {
+		if r.Quantity == record.InsertionLoss && !judged[claim.KeyOf(r)] {
 			row(r, f.Strong, firstOf(r.Shown, w.Fixed(r.Value, sh.places)), "", "", "", "")
 		}
 	}
@@ -121,7 +118,7 @@ func (sh *sheet) superseded(f *layout.Flow, how func(record.Reading) string) {
 		if r.Quantity != record.InsertionLoss {
 			continue
 		}
-		if said := w.States(sh.retested(r)); len(said) > 0 {
+		if said := w.States(sh.folded.Retested(r)); len(said) > 0 {
 			retested = append(retested, said...)
 			continue
 		}
@@ -145,56 +142,4 @@ func (sh *sheet) superseded(f *layout.Flow, how func(record.Reading) string) {
 		}
 	}
 	f.Paragraph(f.Note, 0.7, w.Say("readings.superseded", "list", strings.Join(order, "; ")))
-}
-
-// retested says of a reading that was replaced, if it was over a limit that the
-// later one is within: then, now and what was noted of the later one. Nothing on
-// record says more of what was done.
-func (sh *sheet) retested(r record.Reading) []statement.Statement {
-	now := slices.IndexFunc(sh.l.Readings, func(n record.Reading) bool {
-		return n.Quantity == r.Quantity && n.WavelengthNM == r.WavelengthNM && n.Direction == r.Direction && n.Event == r.Event
-	})
-	if now < 0 || sh.l.Readings[now].Shown != "" { // of a bound there is no number to say
-		return nil
-	}
-	n := sh.l.Readings[now]
-	var worst *judge.Finding
-	for i := range sh.losses {
-		one := &sh.losses[i]
-		if one.Working == nil || len(one.Readings) != 1 || keyOf(one.Readings[0]) != keyOf(n) {
-			continue
-		}
-		if !one.Verdict.Certifiable() { // it does not pass now
-			return nil
-		}
-		if one.Working.Bound != "at_least" && one.Working.Limit.Less(r.Value) && (worst == nil || one.Working.Limit.Less(worst.Working.Limit)) {
-			worst = one
-		}
-	}
-	if worst == nil {
-		return nil
-	}
-	limit, after := statement.Rounded(worst.Working.Limit, sh.places), statement.Rounded(n.Value, max(sh.places, n.Value.Places()))
-	out := []statement.Statement{statement.New("retested", claim.Subject(worst), statement.Rounded(r.Value, max(sh.places, r.Value.Places())), limit, after)}
-	if r.Shown != "" { // the number only stands for it
-		out[0] = statement.New("retested-shown", claim.Subject(worst), statement.Name(r.Shown), limit, after)
-	}
-	if n.Note != "" {
-		out = append(out, statement.New("retested-note", statement.Name(strings.TrimRight(n.Note, "."))))
-	}
-	return out
-}
-
-// readingKey tells readings of one link apart.
-type readingKey struct {
-	quantity   record.Quantity
-	wavelength int
-	direction  record.Direction
-	origin     record.Origin
-	time       time.Time
-	value      quantity.Decimal
-}
-
-func keyOf(r record.Reading) readingKey {
-	return readingKey{r.Quantity, r.WavelengthNM, r.Direction, r.Origin, r.Time, r.Value}
 }

@@ -416,15 +416,3 @@ func moment(t time.Time) string {
 	}
 	return t.Format(time.RFC3339)
 }
-
-// lossFindings are a link's findings of insertion loss and its two-way average
-// against limits, in the judgement's order.
-func lossFindings(l *judge.LinkResult) []judge.Finding {
-	var out []judge.Finding
-	for _, f := range l.Findings {
-		if f.Kind == judge.KindLimit && slices.Contains([]record.Quantity{record.InsertionLoss, record.TwoWayAverage}, f.Quantity) {
-			out = append(out, f)
-		}
-	}
-	return out
-}

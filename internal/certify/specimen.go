@@ -5,6 +5,7 @@ import (
 	"strconv"
 	"time"
 
+	"spanseal/internal/claim"
 	"spanseal/internal/judge"
 	"spanseal/internal/layout"
 	"spanseal/internal/page"
@@ -76,7 +77,7 @@ func SpecimenForms(facts *record.Facts, judged *judge.Judgement) {
 	rises := map[subject]quantity.Decimal{} // by how much readings become higher
 	for n, l := range judged.Results() {
 		longest := 0
-		for _, one := range lossFindings(l) {
+		for _, one := range claim.LossFindings(l) {
 			longest = max(longest, one.WavelengthNM)
 		}
 		for _, one := range l.Findings {
