@@ -83,8 +83,12 @@ func floorPlan(t *testing.T) map[string][]string {
 	return plan
 }
 
+// TestWalls holds what each package imports against the table, both ways: nothing
+// is imported that the table does not allow, and nothing is allowed that no file
+// imports.
 func TestWalls(t *testing.T) {
 	plan := floorPlan(t)
+	used := map[string][]string{}
 	for _, f := range files(t) {
 		if f.room == "" || f.test {
 			continue
@@ -100,12 +104,18 @@ func TestWalls(t *testing.T) {
 			if !inside || slices.Equal(allowed, []string{"all"}) {
 				continue
 			}
+			used[f.room] = append(used[f.room], other)
 			if !slices.Contains(allowed, other) {
 				t.Errorf("%s imports %s; the floor plan lets %s import only %v", f.path, other, f.room, allowed)
 			}
 		}
 	}
-	for room := range plan {
+	for room, allowed := range plan {
+		for _, other := range allowed {
+			if other != "all" && !slices.Contains(used[room], other) {
+				t.Errorf("the floor plan lets %s import %s, which no file of it does", room, other)
+			}
+		}
 		if _, err := os.Stat(room); err != nil {
 			t.Errorf("the floor plan names room %q, which is not there", room)
 		}

@@ -12,7 +12,7 @@ import (
 
 	"github.com/google/go-cmp/cmp"
 
-	"spanseal/internal/certify"
+	"spanseal/internal/form"
 	"spanseal/internal/judge"
 	"spanseal/internal/record"
 	"spanseal/internal/seal"
@@ -32,14 +32,14 @@ type set struct {
 	path     string
 	issued   string
 	previous string // hash of the manifest before
-	results  certify.Results
+	results  form.Results
 }
 
 // job is a set of one job with its links, all pass.
-func job(path, number string, revision int, issued string, links ...certify.ResultLink) set {
-	return set{path: path, issued: issued, results: certify.Results{
-		Format: certify.ResultsFormat, Job: number, Title: "Reading rooms refit", Revision: revision,
-		About: certify.About{
+func job(path, number string, revision int, issued string, links ...form.ResultLink) set {
+	return set{path: path, issued: issued, results: form.Results{
+		Format: form.ResultsFormat, Job: number, Title: "Reading rooms refit", Revision: revision,
+		About: form.About{
 			Site: record.Party{Name: "Bellweather Library"}, Customer: record.Party{Name: "Port Ansel Council", Order: "PO-7781"},
 			Contractor:  record.Party{Name: "Tidewater Fibre Works"},
 			Instruments: []record.Instrument{{ID: "PM-9", Kind: "power meter", Serial: "22803"}, {ID: "LS-4", Kind: "light source", Serial: "40117"}},
@@ -49,20 +49,20 @@ func job(path, number string, revision int, issued string, links ...certify.Resu
 	}}
 }
 
-func link(name string, v judge.Verdict, uses ...certify.Use) certify.ResultLink {
-	l := certify.ResultLink{Link: name, Verdict: v, File: "nonconformance/" + certify.FileName(name) + ".pdf", Uses: uses}
+func link(name string, v judge.Verdict, uses ...form.Use) form.ResultLink {
+	l := form.ResultLink{Link: name, Verdict: v, File: "nonconformance/" + form.FileName(name) + ".pdf", Uses: uses}
 	if v.Certifiable() {
-		l.File = "certificates/" + certify.FileName(name) + ".pdf"
+		l.File = "certificates/" + form.FileName(name) + ".pdf"
 	}
 	return l
 }
 
-func use9(day, person string) certify.Use {
+func use9(day, person string) form.Use {
 	d, err := record.ParseDate(day)
 	if err != nil {
 		panic(err)
 	}
-	return certify.Use{Instrument: "PM-9", Source: "LS-4", Person: person, Day: d}
+	return form.Use{Instrument: "PM-9", Source: "LS-4", Person: person, Day: d}
 }
 
 // write puts a set into an archive and returns its manifest's hash.
@@ -157,8 +157,8 @@ func harbour(t testing.TB) string {
 	put(t, filepath.Join(dir, "2026/library/readings/manifest.json"), []byte("{}"))
 
 	quay := job("2027/quay", "QY-2027-004", 1, "2027-02-03T12:00:00+01:00",
-		certify.ResultLink{Link: "Kai 1/2", Verdict: judge.Pass, File: "certificates/Kai_1_2-3f2b1c00.pdf",
-			Uses: []certify.Use{{Instrument: "PM-77", Person: "x", Day: record.NewDate(2027, time.February, 1)}}})
+		form.ResultLink{Link: "Kai 1/2", Verdict: judge.Pass, File: "certificates/Kai_1_2-3f2b1c00.pdf",
+			Uses: []form.Use{{Instrument: "PM-77", Person: "x", Day: record.NewDate(2027, time.February, 1)}}})
 	quay.results.Title, quay.results.About.Site.Name, quay.results.About.Customer.Name = "Quay", "Ölhafen", "Hafenamt"
 	quay.write(t, dir)
 	return dir
@@ -298,7 +298,7 @@ func TestDoubts(t *testing.T) {
 		{"results with another number", edit("results.json", `"certificate":"BL-2026-031/A-12"`, `"certificate":"BL-2026-031/A-13"`), "1 links of results.json have another number", 4},
 		{"results missing", remove("results.json"), "results.json cannot be read", 4},
 		{"results not JSON", edit("results.json", `{`, `[`), "results.json is not JSON", 4},
-		{"results of a later form", edit("results.json", certify.ResultsFormat, "spanseal-results/3"), `results.json is of the form "spanseal-results/3"`, 4},
+		{"results of a later form", edit("results.json", form.ResultsFormat, "spanseal-results/3"), `results.json is of the form "spanseal-results/3"`, 4},
 		{"manifest edited", edit("manifest.json", "2026-11-25", "2026-11-24"), "the manifest is not as it was signed", 4},
 		{"manifest rewritten", edit("manifest.json", "{", "{ "), "manifest.json is not one", 0},
 		{"signature missing", remove("manifest.p7s"), "manifest.p7s cannot be read", 4},

@@ -7,7 +7,7 @@ import (
 	"strings"
 	"testing"
 
-	"spanseal/internal/certify"
+	"spanseal/internal/form"
 	"spanseal/internal/judge"
 )
 
@@ -15,7 +15,7 @@ import (
 func big(b *testing.B, jobs, links int) string {
 	dir := b.TempDir()
 	for j := range jobs {
-		list := make([]certify.ResultLink, links)
+		list := make([]form.ResultLink, links)
 		for i := range list {
 			v := judge.Pass
 			if i%97 == 0 {

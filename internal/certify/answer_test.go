@@ -6,7 +6,7 @@ import (
 	"strings"
 	"testing"
 
-	"spanseal/internal/certify"
+	"spanseal/internal/form"
 	"spanseal/internal/judge"
 	"spanseal/internal/record"
 )
@@ -61,7 +61,7 @@ func TestAnswersOnPaper(t *testing.T) {
 				}
 			}
 			for r := range set.ResultLinks() {
-				i := slices.IndexFunc(r.Findings, func(f2 certify.ResultFinding) bool { return f2.Answer != nil })
+				i := slices.IndexFunc(r.Findings, func(f2 form.ResultFinding) bool { return f2.Answer != nil })
 				if (i >= 0) != (r.Link == first) {
 					t.Errorf("%s has an answer: %v", r.Link, i >= 0)
 				}

@@ -8,7 +8,6 @@ import (
 	"testing"
 
 	"spanseal/internal/bulk"
-	"spanseal/internal/certify"
 	"spanseal/internal/intake"
 	"spanseal/internal/judge"
 	"spanseal/internal/limits"
@@ -75,7 +74,7 @@ func BenchmarkSummary(b *testing.B) {
 	good(b, problems)
 	judged, problems := judge.Judge(facts, book)
 	good(b, problems)
-	set, problems := certify.NewSet(facts, judged, options())
+	set, problems := options().set(facts, judged)
 	good(b, problems)
 	var results bytes.Buffer
 	if err := set.WriteResults(&results); err != nil {

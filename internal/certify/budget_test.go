@@ -6,7 +6,6 @@ import (
 	"testing"
 	"testing/fstest"
 
-	"spanseal/internal/certify"
 	"spanseal/internal/judge"
 	"spanseal/internal/limits"
 	"spanseal/internal/page"
@@ -32,7 +31,7 @@ limits: [{id: power-budget, quantity: insertion_loss, budget: {launch: 3 dBm, se
 		good(t, problems)
 		o := options()
 		o.Book = book
-		papers, problems := certify.NewSet(f, j, o)
+		papers, problems := o.set(f, j)
 		good(t, problems)
 		d, err := papers.Certificate(papers.Judgement.Result(0))
 		if err != nil {

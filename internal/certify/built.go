@@ -5,6 +5,7 @@ import (
 
 	"spanseal/internal/layout"
 	"spanseal/internal/record"
+	"spanseal/internal/wording"
 )
 
 // link is the section that says what was built.
@@ -33,17 +34,17 @@ func (sh *sheet) link(f *layout.Flow) {
 	}
 	pair := ""
 	if l.Pair != "" {
-		pair = joinComma(l.Pair, w.Term("link.polarity", l.Polarity))
+		pair = wording.Comma(l.Pair, w.Term("link.polarity", l.Polarity))
 	}
 	f.Fields(4,
-		layout.Field{Caption: w.Say("link.fibre"), Value: joinComma(fibre...)},
+		layout.Field{Caption: w.Say("link.fibre"), Value: wording.Comma(fibre...)},
 		layout.Field{Caption: w.Say("link.length"), Value: sh.length()},
 		layout.Field{Caption: w.Say("link.mated_pairs"), Value: pairs},
 		layout.Field{Caption: w.Say("link.splices"), Value: splices},
 		layout.Field{Caption: w.Say("link.end_a"), Value: w.Known("made", l.EndA.Text)},
 		layout.Field{Caption: w.Say("link.end_b"), Value: w.Known("made", l.EndB.Text)},
 		layout.Field{Caption: w.Say("link.cable"), Value: cable},
-		layout.Field{Caption: w.Say("link.stage"), Value: firstOf(l.Stage, sh.Facts.Job.Stage)},
+		layout.Field{Caption: w.Say("link.stage"), Value: wording.FirstOf(l.Stage, sh.Facts.Job.Stage)},
 		layout.Field{Caption: w.Say("link.pair"), Value: pair},
 	)
 }
@@ -76,8 +77,8 @@ func (sh *sheet) terminations(f *layout.Flow) {
 		{Name: w.Say("terminations.by"), Wrap: true}}
 	var rows [][]layout.Cell
 	for _, t := range sh.l.Terminations {
-		row := []string{firstOf(t.End, w.Say("terminations.span")), w.Known("made", t.Kind), w.Say("terminations.none"), "", t.Lot,
-			w.EndFace(t.EndFace), joinComma(sh.person(t.Person), w.ShortDay(record.DateOf(sh.local(t.Finished)), sh.issuedOn()))}
+		row := []string{wording.FirstOf(t.End, w.Say("terminations.span")), w.Known("made", t.Kind), w.Say("terminations.none"), "", t.Lot,
+			w.EndFace(t.EndFace), wording.Comma(sh.Person(t.Person), w.ShortDay(record.DateOf(sh.Local(t.Finished)), sh.IssuedOn()))}
 		if t.Estimate != nil {
 			row[2] = w.Say("terminations.estimated", "db", w.Fixed(*t.Estimate, max(2, t.Estimate.Places())))
 		}

@@ -5,9 +5,11 @@ import (
 	"strings"
 
 	"spanseal/internal/claim"
+	"spanseal/internal/form"
 	"spanseal/internal/judge"
 	"spanseal/internal/layout"
 	"spanseal/internal/record"
+	"spanseal/internal/wording"
 )
 
 // sheet is the paper of one link while it is drawn: certificate or
@@ -43,7 +45,7 @@ func (s *Set) Nonconformance(l *judge.LinkResult) (*Document, error) {
 }
 
 func (s *Set) paperOf(l *judge.LinkResult, title string, sections []string) (*Document, error) {
-	recordJSON, err := encode(s.Record(l))
+	recordJSON, err := form.Encode(s.Record(l))
 	if err != nil {
 		return nil, err
 	}
@@ -98,10 +100,10 @@ func (sh *sheet) newRail(symbol [][]bool) *rail {
 		{Caption: number, Value: sh.CertificateNumber(l.Link.ID)},
 		{Caption: w.Say("rail.revision"), Value: revision},
 		{Caption: w.Say("rail.measured"), Value: sh.measured(l.Readings)},
-		{Caption: w.Say("rail.issued"), Value: w.Day(sh.issuedOn())},
-		{Caption: w.Say("rail.job"), Value: joinComma(job.Site.Name, job.Title)},
+		{Caption: w.Say("rail.issued"), Value: w.Day(sh.IssuedOn())},
+		{Caption: w.Say("rail.job"), Value: wording.Comma(job.Site.Name, job.Title)},
 		{Caption: w.Say("rail.customer"), Value: job.Customer.Name},
-		{Caption: w.Say("rail.order"), Value: strings.Join(unique(job.Customer.Order, job.Invoice), " · ")},
+		{Caption: w.Say("rail.order"), Value: strings.Join(wording.Distinct(job.Customer.Order, job.Invoice), " · ")},
 	}
 	if l.Verdict.Certifiable() {
 		r.fields = append(r.fields, layout.Field{Caption: w.Say("rail.warranty"), Value: sh.warranty()})
@@ -111,7 +113,7 @@ func (sh *sheet) newRail(symbol [][]bool) *rail {
 
 // measured is the day or days of the readings, "" where none has a time.
 func (s *Set) measured(readings []record.Reading) string {
-	first, last := s.measuredOn(readings)
+	first, last := s.MeasuredOn(readings)
 	if first.IsZero() {
 		return ""
 	}

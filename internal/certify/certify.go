@@ -15,16 +15,15 @@
 //
 // Every certificate and nonconformance sheet carries three attachments:
 //
-//   - record.json, in the format "spanseal-record/2" (see [Record]): the whole
-//     judgement of the link with its working and the origin of every reading.
+//   - record.json (see package form): the whole judgement of the link with its
+//     working and the origin of every reading.
 //   - token.txt, the text of the QR symbol without the address of a checking
 //     page: the signed claim whose Record field is the first 16 bytes of
 //     SHA-256(record.json).
 //   - source-rows.txt, the lines of the original files that the readings were
 //     transcribed from, verbatim, each file with its SHA-256.
 //
-// The summary's token binds results.json, in the format "spanseal-results/2"
-// (see [Results]), the same way.
+// The summary's token binds results.json the same way.
 package certify
 
 import (
@@ -34,14 +33,12 @@ import (
 	"io/fs"
 	"slices"
 	"strings"
-	"sync"
 	"sync/atomic"
 	"time"
 
 	"spanseal/internal/diag"
-	"spanseal/internal/judge"
+	"spanseal/internal/form"
 	"spanseal/internal/layout"
-	"spanseal/internal/limits"
 	"spanseal/internal/page"
 	"spanseal/internal/record"
 	"spanseal/internal/seal"
@@ -49,14 +46,6 @@ import (
 	"spanseal/internal/statement"
 	"spanseal/internal/wording"
 )
-
-// Signer is who signs the revision, as the paper names them.
-type Signer struct {
-	Name         string
-	Organisation string
-	KeyID        string // short, such as "5F0C 91D2"
-	Fingerprint  string // of the certificate, hex
-}
 
 // Revision is an earlier or the present issue of the set.
 type Revision struct {
@@ -68,10 +57,6 @@ type Revision struct {
 
 // Options is what a set needs beside facts and judgement.
 type Options struct {
-	Revision int
-	// Issued is the day and zone of issue; no clock is read here.
-	Issued time.Time
-	Signer Signer
 	// Sign turns a claim into a token. It is called once a document, perhaps
 	// from several goroutines.
 	Sign func(seal.Claim) (token string, err error)
@@ -91,49 +76,26 @@ type Options struct {
 	Reason  string
 	Changes []statement.Statement
 	Later   int
-	// Book holds the limit sets that name grades of connectors, for the
-	// statistics; it may be nil.
-	Book *limits.Book
 	// PlaceOf tells where the value of a key of job.yaml stands, for problems; it
 	// may be nil.
 	PlaceOf func(key string) diag.Place
-	// Before holds the verdicts of the revision before, by link: what a statement
-	// counts as accepted earlier. Nil for the first.
-	Before map[string]judge.Verdict
-	// Paid is what the revision before states as accepted to date; nil where it
-	// states nothing.
-	Paid []ResultPayItem
 	// Stored, where given, copies results.json from where it was written; nil
 	// makes it anew.
 	Stored func(io.Writer) error
-	// Specimen marks every page as a specimen: for approval before testing
-	// starts, never evidence.
-	Specimen bool
 
 	also []told                // texts that go on paper beside those of facts and judgement
 	said []statement.Statement // what goes on paper beside the findings
 }
 
-// Set is one revision being written.
+// Set is one revision being written: what its files say, and how its papers are made.
 type Set struct {
+	*form.Writer
 	Options
-	// Declared explains the files of readings that differ from those of the
-	// revision before; package issue says which. Page one is to print it.
-	Declared  []record.Declared
-	Facts     *record.Facts
-	Judgement *judge.Judgement
 
-	words   *wording.Wording
-	english *wording.Wording // of records: the program's own
-	look    *look
-	names   map[string]string       // link id → file name
-	files   map[string]*source.File // originals by name
-	seals   map[string]*sealing     // by link
-	// Worked out once: the statistics of the losses, what the order pays for, and
-	// the first and last day of all readings that count.
-	lossGroups    func() []judge.Group
-	quantities    func() []quantities
-	measuredInAll func() (first, last record.Date)
+	words *wording.Wording
+	look  *look
+	files map[string]*source.File // originals by name
+	seals map[string]*sealing     // by link
 	// paper is the sheet that the job asks for.
 	paper    page.Paper
 	claimed  WarrantyClaim // of a comparison
@@ -183,16 +145,17 @@ func (s *Set) hasLanguage(language string, problems *diag.List) bool {
 // NewSet resolves the templates and checks everything that could go wrong on
 // paper before any of it is written. The list may hold notes where the set is
 // good; with errors the set is nil.
-func NewSet(facts *record.Facts, judged *judge.Judgement, o Options) (*Set, *diag.List) {
+func NewSet(w form.Writer, o Options) (*Set, *diag.List) {
 	problems := &diag.List{}
-	s := &Set{Options: o, Facts: facts, Judgement: judged, files: map[string]*source.File{}}
+	facts, judged := w.Facts, w.Judgement
+	s := &Set{Options: o, files: map[string]*source.File{}}
 	language := cmp.Or(facts.Job.Documents.Language, "en")
 	if s.hasLanguage(language, problems) {
 		s.words = wording.Load(o.Templates, o.Overrides, language, problems)
 	}
-	s.english = s.words
+	english := s.words // of records: the program's own
 	if language != "en" || s.words == nil || s.words.Own() {
-		s.english = wording.Load(o.Templates, nil, "en", problems)
+		english = wording.Load(o.Templates, nil, "en", problems)
 	}
 	s.look = loadLook(o.Templates, o.Overrides, problems)
 	s.paper = s.look.setPaper(facts.Job.Documents.Paper, o.Templates, o.Overrides, problems)
@@ -210,10 +173,7 @@ func NewSet(facts *record.Facts, judged *judge.Judgement, o Options) (*Set, *dia
 	for _, f := range facts.Originals {
 		s.files[f.Name] = source.New(f.Name, f.Data)
 	}
-	s.names = fileNames(judged)
-	s.lossGroups = sync.OnceValue(func() []judge.Group { return judge.Statistics(facts, judged, cmp.Or(o.Book, &limits.Book{})) })
-	s.quantities = sync.OnceValue(s.count)
-	s.measuredInAll = sync.OnceValues(s.measuredOf)
+	s.Writer = form.New(w, english, s.words.Say("specimen.word"))
 	s.checkGlyphs(problems)
 	if problems.Errors() > 0 {
 		return nil, problems
@@ -231,25 +191,6 @@ func (s *Set) Typefaces() [page.Faces][]byte { return s.look.Faces }
 // Language is the BCP 47 tag of the set's wording.
 func (s *Set) Language() string { return s.words.Language }
 
-// CertificateNumber is the job number and the link; a specimen has no number.
-func (s *Set) CertificateNumber(link string) string {
-	if s.Specimen {
-		return s.words.Say("specimen.word") + "/" + link
-	}
-	return certificateNumber(&s.Facts.Job, link)
-}
-
-func certificateNumber(job *record.Job, link string) string { return job.Number + "/" + link }
-
-// PathOf is where the paper of a link belongs, relative to the revision.
-func (s *Set) PathOf(l *judge.LinkResult) string {
-	folder := "nonconformance/"
-	if l.Verdict.Certifiable() {
-		folder = "certificates/"
-	}
-	return folder + s.names[l.Link.ID] + ".pdf"
-}
-
 // symbolText is what a QR symbol says: the token, after the address of a
 // checking page where the job names one.
 func (s *Set) symbolText(token string) string {
@@ -258,9 +199,6 @@ func (s *Set) symbolText(token string) string {
 	}
 	return token
 }
-
-// issuedOn is the day of issue.
-func (s *Set) issuedOn() record.Date { return record.DateOf(s.Issued) }
 
 // titled is the title of a file; that of a specimen says what it is.
 func (s *Set) titled(title string) string {
@@ -288,40 +226,4 @@ func (s *Set) document(path, title string, compose func(*layout.Flow)) *Document
 		return nil
 	}
 	return d
-}
-
-// measuredOn returns the first and last day of the readings in the job's zone.
-func (s *Set) measuredOn(readings []record.Reading) (first, last record.Date) {
-	for _, r := range readings {
-		d := record.DateOf(s.local(r.Time))
-		if d.IsZero() {
-			continue
-		}
-		if first.IsZero() || d.Before(first) {
-			first = d
-		}
-		if d.After(last) {
-			last = d
-		}
-	}
-	return first, last
-}
-
-// local is the instant in the job's zone; a day without an hour stays that day.
-func (s *Set) local(t time.Time) time.Time {
-	if loc := s.Facts.Job.Location; loc != nil && !t.IsZero() && !record.DayOnly(t) {
-		return t.In(loc)
-	}
-	return t
-}
-
-// unique returns the non-empty texts in order of first appearance.
-func unique(texts ...string) []string {
-	var out []string
-	for _, t := range texts {
-		if t = strings.TrimSpace(t); t != "" && !slices.Contains(out, t) {
-			out = append(out, t)
-		}
-	}
-	return out
 }

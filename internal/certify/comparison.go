@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"spanseal/internal/diag"
+	"spanseal/internal/form"
 	"spanseal/internal/judge"
 	"spanseal/internal/layout"
 	"spanseal/internal/page"
@@ -32,10 +33,10 @@ type comparison struct {
 
 // NewComparison makes the set that a comparison sheet is drawn from: the
 // certified job, with the instruments and people of both measurements.
-func NewComparison(c *retest.Certified, result *retest.Comparison, documents record.Documents, claim WarrantyClaim, o Options) (*Set, *diag.List) {
+func NewComparison(c *retest.Certified, result *retest.Comparison, documents record.Documents, claim WarrantyClaim, w form.Writer, o Options) (*Set, *diag.List) {
 	now := &result.Now
 	job := record.Job{Number: c.Job.Number, Title: c.Job.Title, Site: c.Job.Site, Customer: c.Job.Customer, Contractor: c.Job.Contractor,
-		TimeZone: c.Job.TimeZone, Location: o.Issued.Location(), Policy: c.Job.Policy, Documents: documents,
+		TimeZone: c.Job.TimeZone, Location: w.Issued.Location(), Policy: c.Job.Policy, Documents: documents,
 		Instruments: slices.Concat(c.Instruments, now.Instruments), People: slices.Concat(c.People, now.People)}
 	link := judge.LinkResult{Brief: judge.Brief{Link: &c.Link, Verdict: c.Verdict}, Worst: -1, Readings: slices.Concat(c.Readings, now.Readings)}
 	for _, said := range []layout.Field{{Caption: "--claim", Value: claim.Number}, {Caption: "--others", Value: claim.Others}, {Caption: "--cleaning", Value: claim.Cleaning}} {
@@ -45,7 +46,8 @@ func NewComparison(c *retest.Certified, result *retest.Comparison, documents rec
 	for _, r := range result.Rows {
 		o.said = append(o.said, r.NotCompared)
 	}
-	set, problems := NewSet(&record.Facts{Job: job}, judge.Settled(link), o)
+	w.Facts, w.Judgement = &record.Facts{Job: job}, judge.Settled(link)
+	set, problems := NewSet(w, o)
 	if set != nil {
 		set.claimed = claim
 	}
@@ -56,7 +58,7 @@ func NewComparison(c *retest.Certified, result *retest.Comparison, documents rec
 // as comparison.json, the paper it was held against, and the files of the new
 // readings; their descriptions are this wording's.
 func (s *Set) Comparison(c *retest.Comparison, paper Attachment, readings []Attachment) (*Document, error) {
-	data, err := encode(c.Told(s.english.Told))
+	data, err := form.Encode(c.Told(s.Told))
 	if err != nil {
 		return nil, err
 	}
@@ -143,8 +145,8 @@ func (sh *comparison) rail() *rail {
 		{Caption: sh.say("comparison.certified"), Value: w.Day(c.Issued)},
 		{Caption: w.Say("comparison.measured_then"), Value: sh.measured(c.Then.Readings)},
 		{Caption: w.Say("comparison.measured_now"), Value: sh.measured(c.Now.Readings)},
-		{Caption: w.Say("comparison.compared"), Value: w.Day(sh.issuedOn())},
-		{Caption: w.Say("rail.job"), Value: joinComma(sh.Facts.Job.Site.Name, sh.Facts.Job.Title)},
+		{Caption: w.Say("comparison.compared"), Value: w.Day(sh.IssuedOn())},
+		{Caption: w.Say("rail.job"), Value: wording.Comma(sh.Facts.Job.Site.Name, sh.Facts.Job.Title)},
 		{Caption: w.Say("rail.customer"), Value: sh.Facts.Job.Customer.Name},
 		{Caption: w.Say("rail.order"), Value: sh.Facts.Job.Customer.Order},
 	}
@@ -194,7 +196,7 @@ func (sh *comparison) table(f *layout.Flow) {
 			}
 			return w.Fixed(*d, places)
 		}
-		row := []layout.Cell{{Text: what, Style: f.Body}, {Text: nm, Style: f.Body}, {Text: firstOf(r.Event, w.Term("way_short", string(r.Direction))), Style: f.Body}, {Text: num(r.Then, p), Style: f.Body}, {Text: num(r.Now, p), Style: f.Strong}, {Text: "", Style: f.Strong}, {Text: num(r.UncertaintyThen, u), Style: f.Body},
+		row := []layout.Cell{{Text: what, Style: f.Body}, {Text: nm, Style: f.Body}, {Text: wording.FirstOf(r.Event, w.Term("way_short", string(r.Direction))), Style: f.Body}, {Text: num(r.Then, p), Style: f.Body}, {Text: num(r.Now, p), Style: f.Strong}, {Text: "", Style: f.Strong}, {Text: num(r.UncertaintyThen, u), Style: f.Body},
 			{Text: num(r.UncertaintyNow, u), Style: f.Body}, {Text: num(r.Explained, u), Style: f.Body}, {Text: sh.normalised(r), Style: f.Strong}, {Text: "", Style: f.Body}, {Text: "", Style: f.Body}}
 		if what == above {
 			row[0].Text = ""
@@ -270,10 +272,10 @@ func (sh *comparison) plot(f *layout.Flow) {
 		}
 		rows = append(rows, r)
 		for _, d := range []*quantity.Decimal{r.Then, r.Now} {
-			s.top = max(s.top, 1.1*float(*d))
+			s.top = max(s.top, 1.1*form.Float(*d))
 		}
 		if l := r.Tightest(); l != nil {
-			s.top = max(s.top, 1.04*float(l.Limit))
+			s.top = max(s.top, 1.04*form.Float(l.Limit))
 		}
 	}
 	if len(rows) == 0 || s.top <= 0 {
@@ -289,18 +291,18 @@ func (sh *comparison) plot(f *layout.Flow) {
 		f.Put(f.X, y+0.17*f.Grid, f.Body, w.Subject(r.Subject()))
 		f.Line(s.x0, y, s.x0+s.width, y, 0.1, f.Hair)
 		if l := r.Tightest(); l != nil && l.Bound != "at_least" {
-			x := s.at(float(l.Limit))
+			x := s.at(form.Float(l.Limit))
 			f.Line(x, f.Y+0.05*f.Grid, x, f.Y+(pitch-0.05)*f.Grid, 0.7, f.Ink)
 		}
 		whisker := func(v, u *quantity.Decimal, y float64) {
 			if u != nil && u.Sign() > 0 {
-				a, b := s.at(float(v.Sub(*u))), s.at(float(v.Add(*u)))
+				a, b := s.at(form.Float(v.Sub(*u))), s.at(form.Float(v.Add(*u)))
 				f.Line(a, y, b, y, 0.25, f.Ink)
 				f.Line(a, y-0.7, a, y+0.7, 0.25, f.Ink)
 				f.Line(b, y-0.7, b, y+0.7, 0.25, f.Ink)
 			}
 		}
-		then, now := s.at(float(*r.Then)), s.at(float(*r.Now))
+		then, now := s.at(form.Float(*r.Then)), s.at(form.Float(*r.Now))
 		above, below := y-0.28*f.Grid, y+0.28*f.Grid
 		whisker(r.Then, r.UncertaintyThen, above)
 		whisker(r.Now, r.UncertaintyNow, below)
@@ -360,7 +362,7 @@ func (sh *comparison) conditions(f *layout.Flow) {
 		}
 		unknown := w.Say("comparison.unknown")
 		cells := []string{name, cmp.Or(w.Term("reference", string(s.Reference)), unknown), cmp.Or(w.Term("cords", string(s.TestCords)), unknown),
-			joinComma(serials...), strings.Join(unique(due...), "; "), joinComma(by...), sh.measured(s.Readings)}
+			wording.Comma(serials...), strings.Join(wording.Distinct(due...), "; "), wording.Comma(by...), sh.measured(s.Readings)}
 		out := make([]layout.Cell, len(cells))
 		for i, text := range cells {
 			out[i] = layout.Cell{Text: text, Style: f.Body}

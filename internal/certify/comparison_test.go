@@ -104,7 +104,7 @@ func TestComparisonSheet(t *testing.T) {
 						}
 						o := options()
 						o.Issued = time.Date(2031, 2, 5, 12, 0, 0, 0, time.UTC)
-						set, problems := certify.NewComparison(test.c, result, record.Documents{Paper: paper.Name, Language: language}, facts.claim, o)
+						set, problems := certify.NewComparison(test.c, result, record.Documents{Paper: paper.Name, Language: language}, facts.claim, o.Writer, o.Options)
 						good(t, problems)
 						d, err := set.Comparison(result, certify.Attachment{}, nil)
 						if err != nil {
@@ -180,7 +180,7 @@ func TestComparisonSheet(t *testing.T) {
 // TestClaimThatCannotBeSet: a text of the claim is checked like any other.
 func TestClaimThatCannotBeSet(t *testing.T) {
 	c := certifiedLink(t, newSet(t, library(), options()))
-	_, problems := certify.NewComparison(c, retest.Compare(c, c.Side()), record.Documents{Paper: "A4", Language: "en"}, certify.WarrantyClaim{Others: "水"}, options())
+	_, problems := certify.NewComparison(c, retest.Compare(c, c.Side()), record.Documents{Paper: "A4", Language: "en"}, certify.WarrantyClaim{Others: "水"}, options().Writer, options().Options)
 	if problems.Errors() != 1 {
 		t.Errorf("%d errors, want one about a missing glyph", problems.Errors())
 	}
@@ -201,7 +201,7 @@ func TestComparisonAsMeasured(t *testing.T) {
 		result := retest.Compare(c, risen(c, "0.10"))
 		o := options()
 		o.Overrides = fstest.MapFS{"wording/es.yaml": {Data: []byte("comparison: {then: entonces}\n")}} // wider, so that other columns wrap
-		set, problems := certify.NewComparison(c, result, record.Documents{Paper: "A4", Language: language}, certify.WarrantyClaim{}, o)
+		set, problems := certify.NewComparison(c, result, record.Documents{Paper: "A4", Language: language}, certify.WarrantyClaim{}, o.Writer, o.Options)
 		good(t, problems)
 		d, err := set.Comparison(result, certify.Attachment{Name: "certificate.pdf"}, nil)
 		if err != nil {

@@ -32,7 +32,7 @@ func devices(w *wording.Wording, readings []record.Reading, listed []record.Inst
 	}
 	kinds := oneSided(readings)
 	var out []device
-	for _, id := range unique(ids...) {
+	for _, id := range wording.Distinct(ids...) {
 		d := device{Instrument: record.Instrument{ID: id}}
 		if i := slices.IndexFunc(listed, func(i record.Instrument) bool { return i.ID == id }); i >= 0 {
 			d.Instrument = listed[i]

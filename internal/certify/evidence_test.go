@@ -16,6 +16,7 @@ import (
 
 	"spanseal/internal/certify"
 	"spanseal/internal/diag"
+	"spanseal/internal/form"
 	"spanseal/internal/judge"
 	"spanseal/internal/page"
 	"spanseal/internal/record"
@@ -42,7 +43,7 @@ func TestFileName(t *testing.T) {
 		"empty":           {"", "e3b0c442"},
 	} {
 		t.Run(name, func(t *testing.T) {
-			if got := certify.FileName(c.link); got != c.want {
+			if got := form.FileName(c.link); got != c.want {
 				t.Errorf("FileName(%q) = %q, want %q", c.link, got, c.want)
 			}
 		})
@@ -54,7 +55,7 @@ func TestFileName(t *testing.T) {
 func TestFileNamesAreSafe(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		a, b := rapid.String().Draw(t, "a"), rapid.String().Draw(t, "b")
-		name := certify.FileName(a)
+		name := form.FileName(a)
 		if len(name) == 0 || len(name) > 73 || strings.HasPrefix(name, ".") || strings.HasSuffix(name, ".") {
 			t.Fatalf("%q", name)
 		}
@@ -63,7 +64,7 @@ func TestFileNamesAreSafe(t *testing.T) {
 				t.Fatalf("%q holds %q", name, r)
 			}
 		}
-		if a != b && name == certify.FileName(b) {
+		if a != b && name == form.FileName(b) {
 			t.Fatalf("%q and %q are both %q", a, b, name)
 		}
 	})
@@ -260,7 +261,7 @@ func TestResults(t *testing.T) {
 	if err := json.Unmarshal(data, &results); err != nil {
 		t.Fatal(err)
 	}
-	if results.Format != certify.ResultsFormat || len(results.Links) != len(f.Links) {
+	if results.Format != form.ResultsFormat || len(results.Links) != len(f.Links) {
 		t.Errorf("format %q, %d links", results.Format, len(results.Links))
 	}
 	n := 0
@@ -296,7 +297,7 @@ func TestStatement(t *testing.T) {
 		}
 	}
 	// What the revision before states goes before what its links have now.
-	o.Paid = []certify.ResultPayItem{{Line: "1.1", Unit: record.PayTermination, Accepted: 44}, {Line: "1.2", Unit: record.PayTermination, Fibre: "OS2", Accepted: 7}}
+	o.Paid = []form.ResultPayItem{{Line: "1.1", Unit: record.PayTermination, Accepted: 44}, {Line: "1.2", Unit: record.PayTermination, Fibre: "OS2", Accepted: 7}}
 	if d, err = newSet(t, f, o).Statement(); err != nil {
 		t.Fatal(err)
 	}
@@ -385,7 +386,7 @@ func TestRecordCites(t *testing.T) {
 		}
 		told := make([]*judge.Finding, len(l.Findings))
 		for k := range l.Findings {
-			told[k] = certify.Told(&l.Findings[k], english())
+			told[k] = form.ToldFinding(&l.Findings[k], english())
 		}
 		want, _ := json.Marshal(told)
 		if got, _ := json.Marshal(read.Findings); !bytes.Equal(want, got) {

@@ -24,6 +24,7 @@ import (
 
 	"spanseal/internal/certify"
 	"spanseal/internal/diag"
+	"spanseal/internal/form"
 	"spanseal/internal/judge"
 	"spanseal/internal/label"
 	"spanseal/internal/limits"
@@ -252,19 +253,35 @@ func tokenOf(c seal.Claim, least int) (string, error) {
 }
 
 // options of a set whose tokens are as long as real ones.
-func options() certify.Options {
-	return certify.Options{
-		Revision: 1, Issued: time.Date(2026, 11, 25, 16, 0, 0, 0, time.UTC),
-		Signer:    certify.Signer{Name: "R. Lindqvist", Organisation: "Tidewater Fibre Works", KeyID: "5F0C 91D2"},
-		Sign:      func(c seal.Claim) (string, error) { return tokenOf(c, 0) },
-		Symbol:    label.Encode,
-		Templates: templates.Files,
+func options() setOptions {
+	return setOptions{
+		form.Writer{
+			Revision: 1, Issued: time.Date(2026, 11, 25, 16, 0, 0, 0, time.UTC),
+			Signer: form.Signer{Name: "R. Lindqvist", Organisation: "Tidewater Fibre Works", KeyID: "5F0C 91D2"},
+		},
+		certify.Options{
+			Sign:      func(c seal.Claim) (string, error) { return tokenOf(c, 0) },
+			Symbol:    label.Encode,
+			Templates: templates.Files,
+		},
 	}
 }
 
-func newSet(t rapid.TB, f *record.Facts, o certify.Options) *certify.Set {
+// setOptions is all that a set is made of but facts and judgement.
+type setOptions struct {
+	form.Writer
+	certify.Options
+}
+
+// set makes a set of facts and judgement.
+func (o setOptions) set(f *record.Facts, judged *judge.Judgement) (*certify.Set, *diag.List) {
+	o.Facts, o.Judgement = f, judged
+	return certify.NewSet(o.Writer, o.Options)
+}
+
+func newSet(t rapid.TB, f *record.Facts, o setOptions) *certify.Set {
 	t.Helper()
-	set, problems := certify.NewSet(f, judged(t, f), o)
+	set, problems := o.set(f, judged(t, f))
 	good(t, problems)
 	return set
 }
@@ -275,7 +292,7 @@ func editions(t *testing.T, facts *record.Facts, judged *judge.Judgement) iter.S
 		for _, language := range []string{"de", "en", "es"} {
 			for _, paper := range []page.Paper{page.A4, page.Letter} {
 				facts.Job.Documents = record.Documents{Paper: paper.Name, Language: language}
-				set, problems := certify.NewSet(facts, judged, options())
+				set, problems := options().set(facts, judged)
 				good(t, problems)
 				if !yield(set) {
 					return

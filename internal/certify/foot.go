@@ -3,8 +3,10 @@ package certify
 import (
 	"slices"
 
+	"spanseal/internal/form"
 	"spanseal/internal/layout"
 	"spanseal/internal/page"
+	"spanseal/internal/wording"
 )
 
 // signatures are three places to sign: the contractor's is the digital one.
@@ -44,7 +46,7 @@ func (sh *sheet) smallPrint(f *layout.Flow) {
 		rows      []string
 	}
 	var from []*file
-	for r := range everyReading(sh.l) {
+	for r := range form.EveryReading(sh.l) {
 		i := slices.IndexFunc(from, func(o *file) bool { return o.name == r.Origin.File })
 		if i < 0 {
 			from = append(from, &file{name: r.Origin.File, sum: r.Origin.SHA256})
@@ -60,7 +62,7 @@ func (sh *sheet) smallPrint(f *layout.Flow) {
 	}
 	var origins []string
 	for _, o := range from {
-		origins = append(origins, w.Count("small.rows", len(o.rows), "file", o.name, "rows", w.List(o.rows), "sha", abbreviate(o.sum)))
+		origins = append(origins, w.Count("small.rows", len(o.rows), "file", o.name, "rows", w.List(o.rows), "sha", wording.Abbreviate(o.sum)))
 	}
 	live := w.Say("small.live")
 	if !sh.l.Verdict.Certifiable() { // somebody will work on this link again

@@ -10,6 +10,7 @@ import (
 	"testing"
 
 	"spanseal/internal/certify"
+	"spanseal/internal/form"
 	"spanseal/internal/judge"
 	"spanseal/internal/limits"
 	"spanseal/internal/quantity"
@@ -27,7 +28,7 @@ func TestStatisticsInResults(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	var results certify.Results
+	var results form.Results
 	if err := json.Unmarshal(data, &results); err != nil {
 		t.Fatal(err)
 	}
@@ -161,7 +162,7 @@ func setByBook(t *testing.T, f *record.Facts) *certify.Set {
 	good(t, problems)
 	o := options()
 	o.Book = book
-	set, problems := certify.NewSet(f, j, o)
+	set, problems := o.set(f, j)
 	good(t, problems)
 	return set
 }

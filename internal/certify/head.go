@@ -4,6 +4,7 @@ import (
 	"strings"
 
 	"spanseal/internal/layout"
+	"spanseal/internal/wording"
 )
 
 // letterhead is the contractor, over the title.
@@ -35,7 +36,7 @@ func (s *Set) letterheadLines(f *layout.Flow) []string {
 	if f.Logo != nil {
 		width -= f.LogoWidth + 4
 	}
-	text := strings.Join(unique(c.Name, strings.Join(strings.Fields(c.Address), " "), licence), " · ")
+	text := strings.Join(wording.Distinct(c.Name, strings.Join(strings.Fields(c.Address), " "), licence), " · ")
 	return f.Wrap(f.Caption, width, text)
 }
 

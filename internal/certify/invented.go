@@ -14,6 +14,7 @@ import (
 	"strings"
 	"time"
 
+	"spanseal/internal/form"
 	"spanseal/internal/quantity"
 	"spanseal/internal/record"
 )
@@ -147,6 +148,6 @@ func (v *inventor) photograph(link string) {
 	sum := sha256.Sum256(b.Bytes())
 	for _, end := range []string{"A", "B"} {
 		v.Photos = append(v.Photos, record.Photo{Link: link, End: end, Data: b.Bytes(),
-			Origin: record.Origin{File: fmt.Sprintf("photos/%s-%s.png", FileName(link), end), SHA256: hex.EncodeToString(sum[:]), Size: int64(b.Len())}})
+			Origin: record.Origin{File: fmt.Sprintf("photos/%s-%s.png", form.FileName(link), end), SHA256: hex.EncodeToString(sum[:]), Size: int64(b.Len())}})
 	}
 }

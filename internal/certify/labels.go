@@ -11,6 +11,7 @@ import (
 	"spanseal/internal/page"
 	"spanseal/internal/record"
 	"spanseal/internal/template"
+	"spanseal/internal/wording"
 )
 
 // largestSymbol is what labels.yaml says of a symbol that is to be as large as
@@ -172,7 +173,7 @@ func (s *Set) Labels() (*Document, error) {
 			return nil, &LabelError{l.Link.ID, wide(side, n), g.room()}
 		}
 		widest = max(widest, wide(side, n))
-		_, measured := s.measuredOn(l.Readings)
+		_, measured := s.MeasuredOn(l.Readings)
 		all = append(all, labelled{&s.Judgement.Links[i], measured, sealed.symbol})
 	}
 	if len(all) == 0 {
@@ -272,7 +273,7 @@ func heightOf(lines []labelLine) (sum float64) {
 // as well. Link, verdict, date and number always stand.
 func (s *Set) labelText(f *layout.Flow, l *labelled, width, height float64) []labelLine {
 	w := s.words
-	verdict := unique(w.Say("verdict."+l.Verdict.String()), w.Day(l.measured))
+	verdict := wording.Distinct(w.Say("verdict."+l.Verdict.String()), w.Day(l.measured))
 	said := page.Style{Face: page.Medium, Size: 6.8, Ink: f.Ink}
 	between := " · "
 	if f.Width(said, strings.Join(verdict, between)) > width { // a date is not broken

@@ -3,17 +3,14 @@ package certify
 import (
 	"math"
 	"slices"
-	"strconv"
 
+	"spanseal/internal/form"
 	"spanseal/internal/judge"
 	"spanseal/internal/layout"
 	"spanseal/internal/page"
 	"spanseal/internal/record"
 	"spanseal/internal/wording"
 )
-
-// decimals prints a float of drawing or statistics.
-func decimals(v float64, places int) string { return strconv.FormatFloat(v, 'f', places, 64) }
 
 // rung is one wavelength of the ladder: its tightest limit as steps, its
 // readings as marks.
@@ -89,11 +86,11 @@ func (sh *sheet) ladder(f *layout.Flow) {
 	s := scale{x0: f.X + label, width: f.W - label - right}
 	highest := 0.0
 	for _, r := range all {
-		highest = max(highest, float(*r.limit.Limit))
+		highest = max(highest, form.Float(*r.limit.Limit))
 		for _, m := range r.marks {
-			high := float(*m.Measured)
+			high := form.Float(*m.Measured)
 			if m.Uncertainty != nil {
-				high += float(*m.Uncertainty)
+				high += form.Float(*m.Uncertainty)
 			}
 			s.top = max(s.top, high)
 		}
@@ -127,7 +124,7 @@ func (sh *sheet) axis(f *layout.Flow, s scale) {
 		if step < 0.1 {
 			places = 2
 		}
-		text := sh.words.Localise(decimals(v, places))
+		text := sh.words.Localise(form.Decimals(v, places))
 		f.Put(x-f.Width(f.Style.Small, text)/2, f.Y+0.85*f.Grid, f.Style.Small, text)
 	}
 	f.Put(s.x0+s.width+3, f.Y+0.85*f.Grid, f.Style.Small, "dB")
@@ -152,7 +149,7 @@ func (sh *sheet) steps(f *layout.Flow, s scale, limit judge.Finding) []step {
 	w, sum := sh.words, 0.0
 	tones := map[string]page.Ink{"cable": f.Step1, "mated_pair": f.Step3, "end_connection": f.Step3, "splice": f.Step2}
 	for i, t := range limit.Working.Terms {
-		v := float(t.Product)
+		v := form.Float(t.Product)
 		if v <= 0 {
 			continue
 		}
@@ -241,7 +238,7 @@ func (sh *sheet) rung(f *layout.Flow, s scale, r rung) {
 			f.Line(one.x, y, one.x, y+bar, 0.25, layout.White)
 		}
 	}
-	limit := s.at(float(*r.limit.Limit))
+	limit := s.at(form.Float(*r.limit.Limit))
 	if len(steps) == 0 {
 		f.Frame(s.x0, y, limit-s.x0, bar, 0.2, f.Hair)
 	}
@@ -261,7 +258,7 @@ func (sh *sheet) rung(f *layout.Flow, s scale, r rung) {
 // the right with theirs.
 func (sh *sheet) limits(f *layout.Flow, s scale, r rung, top, bottom float64) {
 	w := sh.words
-	limit := s.at(float(*r.limit.Limit))
+	limit := s.at(form.Float(*r.limit.Limit))
 	f.Line(limit, top-0.6, limit, bottom, 0.7, f.Ink)
 	dashes := func(v, on, off, weight float64) {
 		for y := top; y < bottom && v <= s.top; y += on + off {
@@ -297,11 +294,11 @@ func (sh *sheet) limits(f *layout.Flow, s scale, r rung, top, bottom float64) {
 	}
 	if g := r.limit.Guard; g != nil && g.Sign() > 0 { // what guarded acceptance lets through
 		accepted := r.limit.Limit.Sub(*g)
-		dashes(float(accepted), 0.5, 0.7, 0.25)
+		dashes(form.Float(accepted), 0.5, 0.7, 0.25)
 		more(w.Say("ladder.guarded", "limit", w.Fixed(accepted, sh.places)))
 	}
 	for _, o := range r.others {
-		dashes(float(*o.Limit), 0.9, 0.7, 0.3)
+		dashes(form.Float(*o.Limit), 0.9, 0.7, 0.3)
 		text := marked(o, sh.allowed(o, sh.places))
 		if o.Working != nil {
 			text += " " + sh.limitName(o.Working)
@@ -316,7 +313,7 @@ func (sh *sheet) limits(f *layout.Flow, s scale, r rung, top, bottom float64) {
 func (sh *sheet) reading(f *layout.Flow, s scale, limit, edge, y float64, m judge.Finding) {
 	way := sh.words.Term("way_short", string(m.Direction))
 	f.PutRight(s.x0-3, y+0.17*f.Grid, f.Shrink(f.Caption, 4, s.x0-3-f.X, way), way)
-	v := float(*m.Measured)
+	v := form.Float(*m.Measured)
 	x := s.at(v)
 	left, right := x-1.8, x+1.8
 	corners := func(r float64) []page.Point {
@@ -341,7 +338,7 @@ func (sh *sheet) reading(f *layout.Flow, s scale, limit, edge, y float64, m judg
 		}
 	}
 	if m.Uncertainty != nil && m.Uncertainty.Sign() > 0 {
-		u := float(*m.Uncertainty)
+		u := form.Float(*m.Uncertainty)
 		a, b := s.at(v-u), s.at(v+u)
 		f.Line(a, y, b, y, 0.25, f.Ink)
 		f.Line(a, y-0.8, a, y+0.8, 0.25, f.Ink)

@@ -778,7 +778,7 @@ func TestLimitsOfTheWholeJob(t *testing.T) {
 	var problems *diag.List
 	o.Book, problems = limits.NewBook(sets)
 	good(t, problems)
-	set, problems := certify.NewSet(facts, judged, o)
+	set, problems := o.set(facts, judged)
 	good(t, problems)
 	d, err := set.Summary()
 	if err != nil {

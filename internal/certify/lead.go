@@ -1,12 +1,10 @@
 package certify
 
 import (
-	"slices"
 	"strings"
 
 	"spanseal/internal/claim"
 	"spanseal/internal/judge"
-	"spanseal/internal/statement"
 )
 
 // sheetOf is the paper of a link before it is drawn.
@@ -18,25 +16,6 @@ func (s *Set) sheetOf(l *judge.LinkResult) *sheet {
 // lead says in plain words what was measured, when, and what it proves.
 func (sh *sheet) lead() string {
 	return strings.Join(sh.words.States(claim.Link(&sh.Facts.Job, sh.l, sh.places)), " ")
-}
-
-// told are statements with their English text, for records.
-func (s *Set) told(all []statement.Statement) []statement.Statement {
-	for i := range all {
-		all[i] = s.english.Told(all[i])
-	}
-	return all
-}
-
-// confirmed are sets whose confirmations have their English text, for records.
-func (s *Set) confirmed(sets []judge.SetUsed) []judge.SetUsed {
-	out := slices.Clone(sets)
-	for i := range out {
-		if c := &out[i].Confirmation; !c.IsZero() {
-			*c = s.english.Told(*c)
-		}
-	}
-	return out
 }
 
 // subject is what a finding is about, in words: "1310 nm, A to B".

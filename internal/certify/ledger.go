@@ -7,17 +7,6 @@ import (
 	"spanseal/internal/judge"
 )
 
-// entries are those of a ledger with their reasons in English.
-func (s *Set) entries(ledger []judge.Entry) []judge.Entry {
-	out := slices.Clone(ledger) // many links share one
-	for i := range out {
-		if e := &out[i]; !e.Reason.IsZero() {
-			e.Reason = s.english.Told(e.Reason)
-		}
-	}
-	return out
-}
-
 // unjudged says in a line what limits of the sets that bind the link judged nothing
 // on it, and why. A limit about other links goes without saying where another limit
 // of its set judged the same quantity.

@@ -13,20 +13,20 @@ import (
 // method is how it was measured: the first thing a dispute asks for.
 func (sh *sheet) method(f *layout.Flow) {
 	w, policy := sh.words, &sh.Facts.Job.Policy
-	title, witness := w.Say("method.title"), firstOf(sh.Facts.Job.Witness, w.Say("method.none"))
+	title, witness := w.Say("method.title"), wording.FirstOf(sh.Facts.Job.Witness, w.Say("method.none"))
 	if len(sh.l.Readings) == 0 { // no word of a measurement that never was
 		title, witness = w.Say("method.planned"), sh.Facts.Job.Witness
 	}
 	f.Section(title, 4)
 	var times, powers []string
 	for _, r := range sh.l.Readings {
-		times = append(times, wording.Clock(sh.local(r.ReferenceTime)))
+		times = append(times, wording.Clock(sh.Local(r.ReferenceTime)))
 		if r.Reference != nil {
 			powers = append(powers, w.Fixed(*r.Reference, max(2, r.Reference.Places())))
 		}
 	}
-	taken := unique(times...)
-	if powers = unique(powers...); len(powers) > 0 {
+	taken := wording.Distinct(times...)
+	if powers = wording.Distinct(powers...); len(powers) > 0 {
 		taken = append(taken, strings.Join(powers, ", ")+" dBm")
 	}
 	var serials, calibrated, ofEach, made []string
@@ -38,29 +38,29 @@ func (sh *sheet) method(f *layout.Flow) {
 			calibrated, ofEach = append(calibrated, days), append(ofEach, i.ID+" "+days)
 		}
 	}
-	if calibrated = unique(calibrated...); len(calibrated) > 1 { // each has days of its own
+	if calibrated = wording.Distinct(calibrated...); len(calibrated) > 1 { // each has days of its own
 		calibrated = ofEach
 	}
 	var by []string
 	for _, r := range sh.l.Readings {
 		if p, ok := sh.Facts.Job.Person(r.Person); ok {
-			qualified := firstOf(p.Qualification, w.Known("role", p.Role))
+			qualified := wording.FirstOf(p.Qualification, w.Known("role", p.Role))
 			if p.Qualification != "" && !p.ValidUntil.IsZero() {
 				qualified = w.Say("method.valid", "qualified", qualified, "day", w.Day(p.ValidUntil))
 			}
-			by = append(by, joinComma(p.Name, qualified))
+			by = append(by, wording.Comma(p.Name, qualified))
 		} else {
 			by = append(by, r.Person)
 		}
 	}
 	f.Fields(3,
-		layout.Field{Caption: w.Say("method.reference"), Value: joinComma(append([]string{w.Term("reference", string(policy.Reference))}, taken...)...)},
+		layout.Field{Caption: w.Say("method.reference"), Value: wording.Comma(append([]string{w.Term("reference", string(policy.Reference))}, taken...)...)},
 		layout.Field{Caption: w.Say("method.cords"), Value: w.Term("cords", string(policy.TestCords))},
-		layout.Field{Caption: w.Say("method.instruments"), Value: joinComma(serials...)},
+		layout.Field{Caption: w.Say("method.instruments"), Value: wording.Comma(serials...)},
 		layout.Field{Caption: w.Say("method.calibrated"), Value: strings.Join(calibrated, "; ")},
-		layout.Field{Caption: w.Say("method.by"), Value: strings.Join(unique(by...), "; ")},
+		layout.Field{Caption: w.Say("method.by"), Value: strings.Join(wording.Distinct(by...), "; ")},
 		layout.Field{Caption: w.Say("method.witness"), Value: witness},
-		layout.Field{Caption: w.Say("method.made"), Value: strings.Join(unique(made...), "; ")},
+		layout.Field{Caption: w.Say("method.made"), Value: strings.Join(wording.Distinct(made...), "; ")},
 	)
 }
 
@@ -74,7 +74,7 @@ func (s *Set) questionCounts() string {
 	asked, answered := s.Judgement.QuestionCounts()
 	text := s.words.Count("questions.asked", asked)
 	if answered > 0 {
-		text = joinComma(text, s.words.Count("questions.answered", answered))
+		text = wording.Comma(text, s.words.Count("questions.answered", answered))
 	}
 	return text
 }
@@ -92,7 +92,7 @@ func (sh *sheet) questions(f *layout.Flow) {
 	if untoldExemption(sh.l) {
 		texts = append(texts, sh.words.Say("questions.exempt", "reason", sh.l.Link.Exempt))
 	}
-	if texts = unique(texts...); len(texts) == 0 {
+	if texts = wording.Distinct(texts...); len(texts) == 0 {
 		return
 	}
 	f.Section(sh.words.Say("questions.title"), 1)

@@ -28,7 +28,7 @@ func (sh *sheet) wrong(f *layout.Flow) {
 		if one.Verdict == judge.Marginal {
 			head = f.Strong
 		}
-		row := []layout.Cell{{Text: w.Say("finding." + one.Verdict.String()), Style: head}, {Text: upperFirst(sh.subject(one)), Style: f.Body}, {Text: "", Style: f.Body}, {Text: "", Style: f.Body}, {Text: "", Style: head}}
+		row := []layout.Cell{{Text: w.Say("finding." + one.Verdict.String()), Style: head}, {Text: wording.UpperFirst(sh.subject(one)), Style: f.Body}, {Text: "", Style: f.Body}, {Text: "", Style: f.Body}, {Text: "", Style: head}}
 		if one.Measured != nil && one.Limit != nil && one.Margin != nil {
 			what = w.Say("wrong.what")
 			if several && one.Working != nil {
@@ -46,7 +46,7 @@ func (sh *sheet) wrong(f *layout.Flow) {
 				row[2].Text, row[4].Text = shown, "–"
 			}
 		} else { // a question has no numbers of its own
-			row[1].Text = firstOf(sh.posed(&one), row[1].Text, w.Term("code", one.Code))
+			row[1].Text = wording.FirstOf(sh.posed(&one), row[1].Text, w.Term("code", one.Code))
 		}
 		rows = append(rows, row)
 	}
@@ -76,7 +76,7 @@ func (sh *sheet) causes(f *layout.Flow) {
 	for _, one := range sh.l.Open() {
 		advice = append(advice, sh.next(one)...)
 	}
-	if advice = unique(advice...); len(advice) == 0 {
+	if advice = wording.Distinct(advice...); len(advice) == 0 {
 		advice = []string{w.Say("causes.default")}
 	}
 	title := "causes.title"

@@ -7,7 +7,6 @@ import (
 	"strings"
 	"testing"
 
-	"spanseal/internal/certify"
 	"spanseal/internal/record"
 )
 
@@ -79,7 +78,7 @@ func TestPlacesToWriteAreNamed(t *testing.T) {
 func TestAdviceAsItIs(t *testing.T) {
 	facts, judged := demonstration(t)
 	facts.Job.Documents.Language = "en"
-	set, problems := certify.NewSet(facts, judged, options())
+	set, problems := options().set(facts, judged)
 	good(t, problems)
 	const causes, several, one = "Likely causes, and what to do", "Advice, not a finding: the measurement does not say which of these it is.", "Advice, not a finding."
 	for id, want := range map[string][]string{"A-07": {causes, several}, "B-09": {"What to do", one}} {

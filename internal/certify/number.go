@@ -2,7 +2,6 @@ package certify
 
 import (
 	"slices"
-	"strconv"
 
 	"spanseal/internal/judge"
 	"spanseal/internal/quantity"
@@ -19,15 +18,6 @@ func upper(f judge.Finding) judge.Finding {
 		f.Limit = &f.Working.Limit
 	}
 	return f
-}
-
-// float is a decimal for drawing only; nothing is judged with it.
-func float(d quantity.Decimal) float64 {
-	v, err := strconv.ParseFloat(d.String(), 64)
-	if err != nil {
-		panic(err) // a decimal always prints as a number
-	}
-	return v
 }
 
 // allowed is a finding's limit as it stands in tables: "2.22", "≥ 26.00", or of a

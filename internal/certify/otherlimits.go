@@ -5,6 +5,7 @@ import (
 	"strings"
 
 	"spanseal/internal/claim"
+	"spanseal/internal/form"
 	"spanseal/internal/judge"
 	"spanseal/internal/layout"
 	"spanseal/internal/page"
@@ -35,7 +36,7 @@ func (sh *sheet) reflectance(f *layout.Flow) {
 	}
 	var expected []string
 	for _, e := range sh.l.ExpectedORL {
-		expected = append(expected, strings.TrimSpace(wording.Nanometres(e.WavelengthNM)+" nm "+w.Term("way", string(e.Direction)))+" "+w.Localise(decimals(e.DB, 1))+" dB")
+		expected = append(expected, strings.TrimSpace(wording.Nanometres(e.WavelengthNM)+" nm "+w.Term("way", string(e.Direction)))+" "+w.Localise(form.Decimals(e.DB, 1))+" dB")
 	}
 	if len(rows)+len(expected)+len(required)+len(missed)+len(open)+len(within)+len(loss) == 0 {
 		return
@@ -257,7 +258,7 @@ func (sh *sheet) others(f *layout.Flow) [][]layout.Cell {
 			continue
 		}
 		p, unit := max(one.Measured.Places(), one.Limit.Places()), "\u00A0"+string(one.Unit) // as read: such readings are coarser than losses
-		where := joinComma(one.Event, w.Term("way", string(one.Direction)))
+		where := wording.Comma(one.Event, w.Term("way", string(one.Direction)))
 		if one.Event == "" && one.End != "" {
 			where = strings.ReplaceAll(w.Say("end.name", "end", one.End), " ", "\u00A0")
 		}
@@ -283,7 +284,7 @@ func (sh *sheet) others(f *layout.Flow) [][]layout.Cell {
 		if r.Quantity == record.Length {
 			unit = "\u00A0m"
 		}
-		where := joinComma(r.Event, w.Term("way", string(r.Direction)))
+		where := wording.Comma(r.Event, w.Term("way", string(r.Direction)))
 		join(sh.quantity(r.Quantity, r.WavelengthNM), w.Say("bound.none"), unit, strings.TrimSpace(where+" "+w.Fixed(r.Value, r.Value.Places())+unit))
 	}
 	rows := make([][]layout.Cell, len(groups))
@@ -299,7 +300,7 @@ func (sh *sheet) others(f *layout.Flow) [][]layout.Cell {
 
 // quantity names what was measured, and at which wavelength.
 func (sh *sheet) quantity(q record.Quantity, nm int) string {
-	what := upperFirst(sh.words.Term("quantity", string(q)))
+	what := wording.UpperFirst(sh.words.Term("quantity", string(q)))
 	if nm > 0 {
 		return sh.words.Say("reflectance.at", "quantity", what, "nm", wording.Nanometres(nm))
 	}

@@ -77,27 +77,27 @@ func (sh *sheet) caption(f *layout.Flow, p record.Photo) []layout.Cell {
 		if p.End == "B" {
 			place = l.To
 		}
-		where = joinComma(l.ID, w.Say("end.name", "end", p.End), place)
+		where = wording.Comma(l.ID, w.Say("end.name", "end", p.End), place)
 	}
 	for _, t := range sh.l.Terminations { // the last of an end is what stands there
 		if t.End != p.End || p.End == "" {
 			continue
 		}
-		face, by, finished := "", sh.person(t.Person), ""
+		face, by, finished := "", sh.Person(t.Person), ""
 		if t.EndFace != "" {
 			face = w.Say("photos.face", "outcome", w.EndFace(t.EndFace))
 			if t.EndFace != record.EndFaceNotInspected { // somebody's word, and by which criterion no file says
-				face = w.Say("photos.judged", "outcome", w.EndFace(t.EndFace), "who", firstOf(by, w.Say("photos.nobody")))
+				face = w.Say("photos.judged", "outcome", w.EndFace(t.EndFace), "who", wording.FirstOf(by, w.Say("photos.nobody")))
 				by = "" // said already
 			}
 		}
-		if at := sh.local(t.Finished); !at.IsZero() {
+		if at := sh.Local(t.Finished); !at.IsZero() {
 			finished = w.Say("photos.finished", "when", strings.TrimSpace(w.Day(record.DateOf(at))+" "+wording.Clock(at)))
 		}
-		made = upperFirst(joinComma(face, w.Known("made", t.Kind), by, finished))
+		made = wording.UpperFirst(wording.Comma(face, w.Known("made", t.Kind), by, finished))
 	}
 	var lines []layout.Cell
-	for _, text := range []layout.Cell{{Text: where, Style: f.Strong}, {Text: made, Style: f.Body}, {Text: p.Origin.File + ", SHA-256 " + abbreviate(p.Origin.SHA256), Style: f.Caption}} {
+	for _, text := range []layout.Cell{{Text: where, Style: f.Strong}, {Text: made, Style: f.Body}, {Text: p.Origin.File + ", SHA-256 " + wording.Abbreviate(p.Origin.SHA256), Style: f.Caption}} {
 		for _, line := range f.Wrap(text.Style, f.W, text.Text) {
 			lines = append(lines, layout.Cell{Text: line, Style: text.Style})
 		}

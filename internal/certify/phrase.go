@@ -2,8 +2,6 @@ package certify
 
 import (
 	"strings"
-	"unicode"
-	"unicode/utf8"
 
 	"spanseal/internal/quantity"
 )
@@ -33,24 +31,4 @@ func (sh *sheet) length() string {
 		return ft + " (" + m + ")"
 	}
 	return m + " (" + ft + ")"
-}
-
-func upperFirst(s string) string {
-	r, n := utf8.DecodeRuneInString(s)
-	if n == 0 {
-		return s
-	}
-	return string(unicode.ToUpper(r)) + s[n:]
-}
-
-func joinComma(texts ...string) string { return strings.Join(unique(texts...), ", ") }
-
-func firstOf(texts ...string) string { return append(unique(texts...), "")[0] }
-
-// abbreviate shortens a digest for the eye; the whole one is in the record.
-func abbreviate(sum string) string {
-	if len(sum) <= 12 {
-		return sum
-	}
-	return sum[:8] + "…" + sum[len(sum)-4:]
 }

@@ -5,6 +5,7 @@ import (
 	"math"
 	"slices"
 
+	"spanseal/internal/form"
 	"spanseal/internal/judge"
 	"spanseal/internal/layout"
 	"spanseal/internal/page"
@@ -40,14 +41,14 @@ func (d *digestOf) groups() []*group {
 				}
 				at[key], out = g, append(out, g)
 			}
-			g.losses = append(g.losses, float(*m.Measured))
+			g.losses = append(g.losses, form.Float(*m.Measured))
 			if m.Verdict == judge.Fail {
-				g.fails = append(g.fails, float(*m.Measured))
+				g.fails = append(g.fails, form.Float(*m.Measured))
 			}
 			if m.Limit == nil {
 				continue
 			}
-			v := float(*m.Limit)
+			v := form.Float(*m.Limit)
 			if !g.limited || v < g.least {
 				g.least, g.lowest = v, d.words.Fixed(*m.Limit, d.placesOf(m))
 			}
@@ -160,9 +161,9 @@ func (d *digestOf) dotAxis(f *layout.Flow, s scale, each int) {
 	step := niceStep(s.top, 8)
 	for n := 0; float64(n)*step <= s.top; n++ {
 		x := s.at(float64(n) * step)
-		text := w.Localise(decimals(float64(n)*step, 1))
+		text := w.Localise(form.Decimals(float64(n)*step, 1))
 		if step < 0.1 {
-			text = w.Localise(decimals(float64(n)*step, 2))
+			text = w.Localise(form.Decimals(float64(n)*step, 2))
 		}
 		f.Line(x, f.Y-0.25*f.Grid, x, f.Y-0.25*f.Grid+0.8, 0.15, f.Soft)
 		f.Put(x-f.Width(f.Style.Small, text)/2, f.Y+0.5*f.Grid, f.Style.Small, text)
@@ -197,7 +198,7 @@ func (d *digestOf) margins(f *layout.Flow) {
 	var bars []bar
 	for _, l := range d.Judgement.Results() {
 		if one := l.WorstFinding(); one != nil && one.Margin != nil && noNumber(l) == nil {
-			bars = append(bars, bar{l.Link.ID, float(*one.Margin), l.Verdict})
+			bars = append(bars, bar{l.Link.ID, form.Float(*one.Margin), l.Verdict})
 		}
 	}
 	if len(bars) == 0 {
@@ -227,7 +228,7 @@ func (d *digestOf) margins(f *layout.Flow) {
 	if step := niceStep(high-low, 3); high > 0 {
 		for v := step; v <= high*1.001; v += step {
 			f.Line(f.X+label, zero-v*unit, f.X+f.W, zero-v*unit, 0.1, f.Hair)
-			f.PutRight(f.X+label-1.5, zero-v*unit+0.8, f.Style.Small, w.Localise(decimals(v, 1)))
+			f.PutRight(f.X+label-1.5, zero-v*unit+0.8, f.Style.Small, w.Localise(form.Decimals(v, 1)))
 		}
 	}
 	gap := min(0.25*pitch, 0.8)

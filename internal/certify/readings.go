@@ -22,20 +22,20 @@ func (sh *sheet) readings(f *layout.Flow) {
 		return
 	}
 	several := sh.severalLimits()
-	first, last := sh.measuredOn(sh.l.Readings)
+	first, last := sh.MeasuredOn(sh.l.Readings)
 	at := func(r record.Reading) string {
-		t := sh.local(r.Time)
+		t := sh.Local(r.Time)
 		if t.IsZero() {
 			return ""
 		}
 		if day := record.DateOf(t); !first.Equal(last) || !day.Equal(first) {
-			return strings.TrimSpace(w.ShortDay(day, sh.issuedOn()) + " " + wording.Clock(t))
+			return strings.TrimSpace(w.ShortDay(day, sh.IssuedOn()) + " " + wording.Clock(t))
 		}
 		return wording.Clock(t)
 	}
 	mixed := oneSided(sh.l.Readings) && slices.ContainsFunc(sh.l.Readings, func(r record.Reading) bool { return r.Source != "" })
 	with := func(r record.Reading) string {
-		both := unique(r.Source, r.Instrument)
+		both := wording.Distinct(r.Source, r.Instrument)
 		if mixed { // a lone id stands in the place of the other kind
 			for i, id := range both {
 				one, _ := sh.Facts.Job.Instrument(id)
@@ -83,7 +83,7 @@ func (sh *sheet) readings(f *layout.Flow) {
 	}
 	for _, r := range sh.l.Readings {
 		if r.Quantity == record.InsertionLoss && !judged[claim.KeyOf(r)] {
-			row(r, f.Strong, firstOf(r.Shown, w.Fixed(r.Value, sh.places)), "", "", "", "")
+			row(r, f.Strong, wording.FirstOf(r.Shown, w.Fixed(r.Value, sh.places)), "", "", "", "")
 		}
 	}
 	t := f.NewTable([]layout.Column{{Name: "nm", Right: true, Whole: true}, {Name: w.Say("readings.way")}, {Name: w.Say("readings.measured"), Right: true},
@@ -91,7 +91,7 @@ func (sh *sheet) readings(f *layout.Flow) {
 		{Name: w.Say("readings.set"), Wrap: true}, {Name: w.Say("readings.instrument"), Wrap: true}, {Name: w.Say("readings.time"), Right: true}}, rows, f.Grid)
 	f.Section(w.Say("readings.title"), f.Opening(t), w.Say("readings.remark"))
 	f.Tabulate(t, nil)
-	sh.superseded(f, func(r record.Reading) string { return joinComma(with(r), at(r)) })
+	sh.superseded(f, func(r record.Reading) string { return wording.Comma(with(r), at(r)) })
 	f.Lines(0.25)
 	sh.working(f)
 }
@@ -100,7 +100,7 @@ func (sh *sheet) readings(f *layout.Flow) {
 func setsOf(findings []judge.Finding) (ids []string) {
 	for _, one := range findings {
 		if one.Working != nil {
-			ids = unique(append(ids, one.Working.SetID)...)
+			ids = wording.Distinct(append(ids, one.Working.SetID)...)
 		}
 	}
 	return ids
@@ -126,11 +126,11 @@ func (sh *sheet) superseded(f *layout.Flow, how func(record.Reading) string) {
 		if values[key] == nil {
 			order = append(order, key)
 		}
-		text := joinComma(wording.Nanometres(r.WavelengthNM)+" nm", w.Term("way_short", string(r.Direction))) + " " + firstOf(r.Shown, w.Fixed(r.Value, max(sh.places, r.Value.Places())))
+		text := wording.Comma(wording.Nanometres(r.WavelengthNM)+" nm", w.Term("way_short", string(r.Direction))) + " " + wording.FirstOf(r.Shown, w.Fixed(r.Value, max(sh.places, r.Value.Places())))
 		values[key] = append(values[key], strings.ReplaceAll(text, " ", "\u00A0"))
 	}
 	if len(retested) > 0 {
-		f.Paragraph(f.Note, 0.7, strings.Join(unique(retested...), " "))
+		f.Paragraph(f.Note, 0.7, strings.Join(wording.Distinct(retested...), " "))
 	}
 	if len(order) == 0 {
 		return

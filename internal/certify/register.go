@@ -80,7 +80,7 @@ func (d *digestOf) sets(f *layout.Flow) {
 		case !set.BuiltIn:
 			kind = w.Say("sets.own")
 		}
-		state := firstOf(strings.TrimSuffix(w.State(set.Confirmation), "."), w.Say("sets.unconfirmed"))
+		state := wording.FirstOf(strings.TrimSuffix(w.State(set.Confirmation), "."), w.Say("sets.unconfirmed"))
 		if set.LowCount > 0 {
 			state += "; " + w.Count("sets.low", set.LowCount)
 		}
@@ -152,7 +152,7 @@ func (d *digestOf) files(f *layout.Flow) {
 		for _, n := range []int{a.Rows, a.Used, a.Superseded, a.Refused, a.Blank} {
 			row = append(row, w.Whole(n))
 		}
-		rows = append(rows, layout.Cells(f.Body, append(row, abbreviate(a.SHA256))...))
+		rows = append(rows, layout.Cells(f.Body, append(row, wording.Abbreviate(a.SHA256))...))
 	}
 	columns := []layout.Column{{Name: w.Say("files.file"), Wrap: true}}
 	for _, key := range []string{"rows", "used", "superseded", "refused", "blank"} {
@@ -168,7 +168,7 @@ const mostChanges = 200
 func (d *digestOf) revisions(f *layout.Flow) {
 	w := d.words
 	f.Section(w.Say("revisions.title"), 2)
-	all := append(slices.Clone(d.History), Revision{Number: d.Revision, Issued: d.issuedOn(), Reason: d.Reason, Changes: d.Changes})
+	all := append(slices.Clone(d.History), Revision{Number: d.Revision, Issued: d.IssuedOn(), Reason: d.Reason, Changes: d.Changes})
 	slices.SortStableFunc(all, func(a, b Revision) int { return cmp.Compare(a.Number, b.Number) })
 	var rows [][]layout.Cell
 	for _, r := range all {
@@ -180,7 +180,7 @@ func (d *digestOf) revisions(f *layout.Flow) {
 			}
 		}
 		texts := append([]string{text}, d.changed(r.Changes)...)
-		rows = append(rows, layout.Cells(f.Body, "r"+w.Whole(r.Number), w.Day(r.Issued), strings.Join(unique(texts...), "\n")))
+		rows = append(rows, layout.Cells(f.Body, "r"+w.Whole(r.Number), w.Day(r.Issued), strings.Join(wording.Distinct(texts...), "\n")))
 	}
 	f.Table([]layout.Column{{Name: w.Say("revisions.number")}, {Name: w.Say("revisions.issued")}, {Name: w.Say("revisions.change"), Wrap: true}}, rows)
 }
@@ -195,15 +195,4 @@ func (s *Set) changed(changes []statement.Statement) (texts []string) {
 		texts = append(texts, cmp.Or(s.words.State(c), c.Text))
 	}
 	return texts
-}
-
-// InEnglish returns statements with their English texts, as records have them.
-func (s *Set) InEnglish(all ...statement.Statement) []statement.Statement {
-	out := slices.Clone(all)
-	for i, one := range out {
-		if one.Code != "" {
-			out[i] = s.english.Told(one)
-		}
-	}
-	return out
 }

@@ -5,6 +5,7 @@ import (
 	"slices"
 
 	"spanseal/internal/diag"
+	"spanseal/internal/form"
 	"spanseal/internal/judge"
 	"spanseal/internal/record"
 	"spanseal/internal/seal"
@@ -53,7 +54,7 @@ func (s *Set) rehearse(l *judge.LinkResult, problems *diag.List) {
 	o := l.Link.Origin
 	place := diag.Place{File: o.File, Line: o.Row, Column: o.Column, Cell: o.Cell}
 	claim := s.claim(l, nil)
-	claim.Certificate, claim.Revision, claim.Issued = certificateNumber(&s.Facts.Job, l.Link.ID), 1, "2026-01-01"
+	claim.Certificate, claim.Revision, claim.Issued = form.CertificateNumber(&s.Facts.Job, l.Link.ID), 1, "2026-01-01"
 	if claim.Measured != "" {
 		claim.Issued = claim.Measured
 	}

@@ -8,86 +8,8 @@ import (
 	"spanseal/internal/judge"
 	"spanseal/internal/layout"
 	"spanseal/internal/quantity"
-	"spanseal/internal/record"
+	"spanseal/internal/wording"
 )
-
-// quantities of one pay item, counted from the facts. Accepted is what stands
-// on certified links; before is what the revision before states, or else what
-// stands on its certified links by the schedule of this one.
-type quantities struct{ scheduled, done, accepted, before int }
-
-// count counts every item of the order. Links that fail or are incomplete count
-// as scheduled, and as done where they were, never as accepted.
-func (s *Set) count() []quantities {
-	made := s.Facts.Made()
-	items := s.Facts.Job.Pay.Items
-	out := make([]quantities, len(items))
-	for i := range items {
-		item, q := &items[i], &out[i]
-		for k := range s.Judgement.Links {
-			l := &s.Judgement.Links[k]
-			if item.Fibre != "" && item.Fibre != l.Link.Fibre || item.Cable != "" && item.Cable != l.Link.Cable {
-				continue
-			}
-			scheduled, done := work(item.Unit, l, made[l.Link.ID])
-			q.scheduled += scheduled
-			q.done += done
-			accepted := min(done, scheduled) // what was made over again is paid once
-			if l.Verdict.Certifiable() {
-				q.accepted += accepted
-			}
-			if before, known := s.Before[l.Link.ID]; known && before.Certifiable() {
-				q.before += accepted
-			}
-		}
-		for _, p := range s.Paid {
-			if same := (ResultPayItem{item.Line, item.Unit, item.Fibre, item.Cable, p.Accepted}); p == same {
-				q.before = p.Accepted
-			}
-		}
-	}
-	return out
-}
-
-// payItems are the items with what is accepted of them to date.
-func (s *Set) payItems() []ResultPayItem {
-	var items []ResultPayItem
-	for k, q := range s.quantities() {
-		i := &s.Facts.Job.Pay.Items[k]
-		items = append(items, ResultPayItem{i.Line, i.Unit, i.Fibre, i.Cable, q.accepted})
-	}
-	return items
-}
-
-// work counts what the order pays for on one link: what the schedule asks for,
-// and what is on record as made.
-func work(unit record.PayUnit, l *judge.Brief, made []record.Termination) (scheduled, done int) {
-	switch unit {
-	case record.PayTermination:
-		// An end is made on site if it is spliced on or has a record.
-		for end, spliced := range map[string]bool{"A": l.Link.EndA.SplicedOn, "B": l.Link.EndB.SplicedOn} {
-			recorded := slices.ContainsFunc(made, func(t record.Termination) bool { return t.End == end })
-			if recorded {
-				done++
-			}
-			if recorded || spliced {
-				scheduled++
-			}
-		}
-		return scheduled, done
-	case record.PaySplice:
-		for _, t := range made {
-			if t.End == "" {
-				done++
-			}
-		}
-		return l.Link.Splices, done
-	}
-	if l.Measured {
-		done = 1
-	}
-	return 1, done
-}
 
 // Statement returns the quantities for an invoice, or nil where job.yaml lists
 // no pay items.
@@ -116,7 +38,7 @@ func (s *Set) Statement() (*Document, error) {
 // plainRail is the rail of papers about the job that carry no seal of their own.
 func (s *Set) plainRail() *rail {
 	d := &digestOf{Set: s}
-	first, last := s.measuredInAll()
+	first, last := s.MeasuredInAll()
 	r := d.newRail(nil, first, last)
 	r.under = s.words.Say("rail.beside")
 	return r
@@ -137,19 +59,19 @@ func (s *Set) items(f *layout.Flow) {
 	var rows [][]layout.Cell
 	var total quantity.Decimal
 	rated := false
-	for k, q := range s.quantities() {
+	for k, q := range s.Quantities() {
 		item := &pay.Items[k]
-		narrowed := strings.Join(unique(item.Fibre, item.Cable), ", ")
+		narrowed := strings.Join(wording.Distinct(item.Fibre, item.Cable), ", ")
 		title := item.Title
 		if narrowed != "" {
 			title += " (" + narrowed + ")"
 		}
-		row := layout.Cells(f.Body, item.Line, title, w.Term("pay_unit", string(item.Unit)), w.Whole(q.scheduled), w.Whole(q.done),
-			w.Whole(q.before), w.Whole(q.accepted-q.before), w.Whole(q.accepted), "", "")
+		row := layout.Cells(f.Body, item.Line, title, w.Term("pay_unit", string(item.Unit)), w.Whole(q.Scheduled), w.Whole(q.Done),
+			w.Whole(q.Before), w.Whole(q.Accepted-q.Before), w.Whole(q.Accepted), "", "")
 		row[6].Style = f.Strong
 		if item.Rate != nil {
 			rated = true
-			amount := item.Rate.Mul(quantity.Int(q.accepted - q.before))
+			amount := item.Rate.Mul(quantity.Int(q.Accepted - q.Before))
 			total = total.Add(amount)
 			row[8].Text, row[9].Text = w.Fixed(*item.Rate, 2), w.Fixed(amount, 2)
 		}

@@ -5,6 +5,7 @@ import (
 	"slices"
 	"strings"
 
+	"spanseal/internal/form"
 	"spanseal/internal/judge"
 	"spanseal/internal/layout"
 	"spanseal/internal/page"
@@ -20,7 +21,7 @@ const mostGroups = 24
 // differs from the others is seen.
 func (d *digestOf) statistics(f *layout.Flow) {
 	w := d.words
-	groups := d.lossGroups()
+	groups := d.LossGroups()
 	if len(groups) == 0 {
 		return
 	}
@@ -35,7 +36,7 @@ func (d *digestOf) statistics(f *layout.Flow) {
 		if len(shown) < len(of) {
 			notes = append(notes, w.Say("statistics.some", "group", w.Term("statistics.by", by), "shown", w.Whole(len(shown)), "all", w.Whole(len(of))))
 		}
-		rows = append(rows, append([]layout.Cell{{Text: upperFirst(w.Term("statistics.by", by)), Style: f.Strong}}, layout.Cells(f.Body, make([]string, len(statisticColumns)+1)...)...))
+		rows = append(rows, append([]layout.Cell{{Text: wording.UpperFirst(w.Term("statistics.by", by)), Style: f.Strong}}, layout.Cells(f.Body, make([]string, len(statisticColumns)+1)...)...))
 		for i := range shown {
 			row := d.statistic(f, &shown[i])
 			if i > 0 && shown[i].Name == shown[i-1].Name {
@@ -50,7 +51,7 @@ func (d *digestOf) statistics(f *layout.Flow) {
 			if g.By == "panel" { // its name says what it is
 				group = g.Name
 			}
-			notes = append(notes, w.Say("statistics.stands_out", "group", upperFirst(group), "nm", wording.Nanometres(g.WavelengthNM), "how", w.State(g.StandsOut)))
+			notes = append(notes, w.Say("statistics.stands_out", "group", wording.UpperFirst(group), "nm", wording.Nanometres(g.WavelengthNM), "how", w.State(g.StandsOut)))
 		}
 	}
 	notes = append(notes, d.graded(groups)...)
@@ -82,12 +83,12 @@ func (d *digestOf) statistic(f *layout.Flow, g *judge.Group) []layout.Cell {
 		if v == nil { // the sample does not show it
 			return "–"
 		}
-		return w.Fixed(statistic(*v), places)
+		return w.Fixed(form.Statistic(*v), places)
 	}
 	for _, v := range []*float64{&g.Mean, &g.Median, g.P95, g.P97, &g.Worst} {
 		row = append(row, shown(v, 2))
 	}
-	row = append(row, shown(g.SD, 3), w.Fixed(statistic(100*g.FirstTime), 0), w.Fixed(statistic(100*g.Marginal), 0))
+	row = append(row, shown(g.SD, 3), w.Fixed(form.Statistic(100*g.FirstTime), 0), w.Fixed(form.Statistic(100*g.Marginal), 0))
 	set := layout.Cells(f.Body, row...)
 	if !g.StandsOut.IsZero() {
 		set[0].Style = f.Strong
@@ -176,7 +177,7 @@ func (d *digestOf) populations(f *layout.Flow) {
 		if !one.Verdict.Certifiable() {
 			style = f.Alarm()
 		}
-		row := layout.Cells(f.Body, upperFirst(d.ofGroup(one)), wording.Nanometres(one.WavelengthNM), w.Whole(one.Population), one.Working.SetID,
+		row := layout.Cells(f.Body, wording.UpperFirst(d.ofGroup(one)), wording.Nanometres(one.WavelengthNM), w.Whole(one.Population), one.Working.SetID,
 			w.Fixed(*one.Measured, p), w.Fixed(*one.Limit, p), w.Fixed(*one.Margin, p), w.Say("open."+one.Verdict.String()))
 		row[6].Style, row[7].Style = style, style
 		rows = append(rows, row)
@@ -207,7 +208,7 @@ func (d *digestOf) ofGroup(one judge.Finding) string {
 	if p := one.Working.Percentile; p != nil {
 		figure = w.Say("population.percentile", "p", w.Short(*p))
 	}
-	return joinComma(figure, w.Term("population.of", string(one.Working.Of)))
+	return wording.Comma(figure, w.Term("population.of", string(one.Working.Of)))
 }
 
 // openAsWhole are the rows of what stands in the way though it is about no link
@@ -221,10 +222,10 @@ func (d *digestOf) openAsWhole(f *layout.Flow) (rows [][]layout.Cell) {
 		what, style := d.posed(&one), page.Style(f.Alarm())
 		if one.Kind == judge.KindLimit {
 			p := placesToAgree(d.ofGroups())
-			what = w.Say("open.over", "subject", joinComma(d.ofGroup(one), wording.Nanometres(one.WavelengthNM)+" nm", one.Working.SetID),
+			what = w.Say("open.over", "subject", wording.Comma(d.ofGroup(one), wording.Nanometres(one.WavelengthNM)+" nm", one.Working.SetID),
 				"measured", w.Fixed(*one.Measured, p), "allowed", w.Fixed(*one.Limit, p), "margin", w.Fixed(one.Margin.Abs(), p), "unit", string(one.Unit))
 		}
-		next := firstOf(d.next(one)...)
+		next := wording.FirstOf(d.next(one)...)
 		rows = append(rows, []layout.Cell{{Text: w.Say("open.whole"), Style: f.Strong}, {Text: w.Say("open." + one.Verdict.String()), Style: style}, {Text: what, Style: f.Body}, {Text: next, Style: f.Body}})
 	}
 	return rows

@@ -9,6 +9,7 @@ import (
 	"spanseal/internal/layout"
 	"spanseal/internal/record"
 	"spanseal/internal/seal"
+	"spanseal/internal/wording"
 )
 
 // digestOf is the set while its summary is drawn.
@@ -37,9 +38,9 @@ func (s *Set) Summary() (*Document, error) {
 	if s.Judgement.Conforms() {
 		verdict = "conforms"
 	}
-	first, last := s.measuredInAll()
+	first, last := s.MeasuredInAll()
 	sealed := seal.Claim{Certificate: s.Facts.Job.Number, Revision: s.Revision, Job: s.Facts.Job.Number, Verdict: verdict,
-		Issued: s.issuedOn().String(), Measured: last.String(), Record: [16]byte(digest.Sum(nil))}
+		Issued: s.IssuedOn().String(), Measured: last.String(), Record: [16]byte(digest.Sum(nil))}
 	token, symbol, err := s.seal(sealed)
 	if err != nil {
 		return nil, err
@@ -96,20 +97,6 @@ func (s *Set) BundleTitle() string {
 	return s.titled(s.words.Say("bundle.title") + " " + s.Facts.Job.Number)
 }
 
-// measuredOf returns the first and last day of all readings that count.
-func (s *Set) measuredOf() (first, last record.Date) {
-	for _, l := range s.Judgement.Results() {
-		from, to := s.measuredOn(l.Readings)
-		if first.IsZero() || !from.IsZero() && from.Before(first) {
-			first = from
-		}
-		if to.After(last) {
-			last = to
-		}
-	}
-	return first, last
-}
-
 func (d *digestOf) newRail(symbol [][]bool, first, last record.Date) *rail {
 	w, job, counts := d.words, &d.Facts.Job, d.Judgement.Counts
 	r := &rail{set: d.Set, symbol: symbol, under: w.Say("rail.set"), key: d.key()}
@@ -139,14 +126,14 @@ func (d *digestOf) newRail(symbol [][]bool, first, last record.Date) *rail {
 	r.fields = []layout.Field{
 		{Caption: w.Say("rail.title"), Value: job.Title},
 		{Caption: w.Say("rail.revision"), Value: revision},
-		{Caption: w.Say("rail.issued"), Value: w.Day(d.issuedOn())},
-		{Caption: w.Say("rail.site"), Value: joinComma(job.Site.Name, job.Site.Address)},
+		{Caption: w.Say("rail.issued"), Value: w.Day(d.IssuedOn())},
+		{Caption: w.Say("rail.site"), Value: wording.Comma(job.Site.Name, job.Site.Address)},
 		{Caption: w.Say("rail.customer"), Value: job.Customer.Name},
-		{Caption: w.Say("rail.order"), Value: strings.Join(unique(job.Customer.Order, job.Invoice), " · ")},
+		{Caption: w.Say("rail.order"), Value: strings.Join(wording.Distinct(job.Customer.Order, job.Invoice), " · ")},
 		{Caption: w.Say("rail.measured"), Value: measured},
 		{Caption: w.Say("rail.completed"), Value: w.Day(job.Completed)},
 		{Caption: w.Say("rail.deadline"), Value: w.Day(job.Deadline)},
-		{Caption: w.Say("rail.sets"), Value: strings.Join(unique(sets...), "\n")},
+		{Caption: w.Say("rail.sets"), Value: strings.Join(wording.Distinct(sets...), "\n")},
 		{Caption: w.Say("rail.decision"), Value: w.Term("decision", job.Policy.Decision)},
 	}
 	return r
@@ -252,9 +239,9 @@ func (d *digestOf) why(l *judge.LinkResult) (what, next string) {
 	if !l.Measured {
 		what = strings.TrimSpace(w.Say("open.no_reading") + " " + w.State(worst.Said()))
 	} else if what = d.numbers(worst); what == "" {
-		what = firstOf(d.posed(&worst), w.Term("code", worst.Code))
+		what = wording.FirstOf(d.posed(&worst), w.Term("code", worst.Code))
 	}
-	return what, firstOf(d.next(worst)...)
+	return what, wording.FirstOf(d.next(worst)...)
 }
 
 // numbers are a finding's reading, limit and margin in one phrase, "" where no
@@ -301,8 +288,8 @@ func (d *digestOf) questions(f *layout.Flow) {
 			ask(d.posed(&one), "")
 		}
 	}
-	if !job.Deadline.IsZero() && job.Deadline.Before(d.issuedOn()) {
-		ask(w.Say("questions.late", "deadline", w.Day(job.Deadline), "issued", w.Day(d.issuedOn())), "")
+	if !job.Deadline.IsZero() && job.Deadline.Before(d.IssuedOn()) {
+		ask(w.Say("questions.late", "deadline", w.Day(job.Deadline), "issued", w.Day(d.IssuedOn())), "")
 	}
 	for _, l := range d.Judgement.Results() {
 		for _, one := range l.Findings {
@@ -319,7 +306,7 @@ func (d *digestOf) questions(f *layout.Flow) {
 	}
 	const named = 4 // links named before the rest are counted
 	for i, text := range texts {
-		switch links := unique(about[text]...); {
+		switch links := wording.Distinct(about[text]...); {
 		case len(links) > named:
 			texts[i] = w.Say("questions.many", "links", strings.Join(links[:named-1], ", "), "n", w.Whole(len(links)-named+1), "question", text)
 		case len(links) > 0:

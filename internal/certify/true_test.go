@@ -178,7 +178,7 @@ limits:
 	good(t, book.Add(source.New("owner.yaml", []byte(two))))
 	j, problems := judge.Judge(f, book)
 	good(t, problems)
-	set, problems = certify.NewSet(f, j, options())
+	set, problems = options().set(f, j)
 	good(t, problems)
 	text = said(t, set, "A-12")
 	for _, want := range []string{"3.500 two-limits trunk-loss", "allowed two-limits spur-loss", "(two-limits spur-loss)", "(two-limits trunk-loss)"} {
@@ -234,7 +234,7 @@ func TestConfirmedFigures(t *testing.T) {
 		taken := *f
 		j, problems := judge.Judge(&taken, book)
 		good(t, problems)
-		set, problems := certify.NewSet(f, j, options())
+		set, problems := options().set(f, j)
 		good(t, problems)
 		paper := said(t, set, "A-12")
 		if asks := strings.Contains(paper, "should confirm it"); asks == confirmed {

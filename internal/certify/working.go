@@ -5,6 +5,7 @@ import (
 	"slices"
 	"strings"
 
+	"spanseal/internal/form"
 	"spanseal/internal/judge"
 	"spanseal/internal/layout"
 	"spanseal/internal/quantity"
@@ -42,7 +43,7 @@ func (sh *sheet) working(f *layout.Flow) {
 			}
 		}
 		g := groups[i]
-		g.nm = unique(append(g.nm, wording.Nanometres(one.WavelengthNM))...)
+		g.nm = wording.Distinct(append(g.nm, wording.Nanometres(one.WavelengthNM))...)
 		g.mean = g.mean && one.Quantity == record.TwoWayAverage
 		g.low = g.low || isLow(one.Working)
 	}
@@ -193,9 +194,9 @@ func (sh *sheet) lowText() string {
 			id := f.Working.From(t).SetID
 			k := slices.IndexFunc(sh.Judgement.Sets, func(s judge.SetUsed) bool { return s.ID == id })
 			if k < 0 || sh.Judgement.Sets[k].Confirmation.IsZero() {
-				open = unique(append(open, id)...)
+				open = wording.Distinct(append(open, id)...)
 			} else {
-				known = unique(append(known, id+": "+w.State(sh.Judgement.Sets[k].Confirmation))...)
+				known = wording.Distinct(append(known, id+": "+w.State(sh.Judgement.Sets[k].Confirmation))...)
 			}
 		}
 	}
@@ -260,7 +261,7 @@ func (sh *sheet) stand(values []value, named []judge.Origin) []string {
 		if k < 0 {
 			k, of = len(of), append(of, &group{tag: tag})
 		}
-		of[k].names = unique(append(of[k].names, v.name)...)
+		of[k].names = wording.Distinct(append(of[k].names, v.name)...)
 		groups[v.from] = of
 	}
 	var out []string
@@ -275,7 +276,7 @@ func (sh *sheet) stand(values []value, named []judge.Origin) []string {
 		}
 		out = append(out, strings.Join(parts, ", "))
 		if !known {
-			out = append(out, w.Say("working.set", "id", from.SetID, "sha", abbreviate(from.SHA256)))
+			out = append(out, w.Say("working.set", "id", from.SetID, "sha", wording.Abbreviate(from.SHA256)))
 		}
 	}
 	return out
@@ -319,4 +320,4 @@ func (sh *sheet) probability() string {
 }
 
 // lowerBound is a probability to three places that is no higher than it.
-func lowerBound(p float64) string { return decimals(math.Floor(p*1000)/1000, 3) }
+func lowerBound(p float64) string { return form.Decimals(math.Floor(p*1000)/1000, 3) }

@@ -14,6 +14,7 @@ import (
 
 	"spanseal/internal/certify"
 	"spanseal/internal/diag"
+	"spanseal/internal/form"
 	"spanseal/internal/intake"
 	"spanseal/internal/issue"
 	"spanseal/internal/judge"
@@ -141,7 +142,7 @@ func (j *job) papers() *certify.Set {
 	if j.judged == nil {
 		return nil
 	}
-	set, problems := j.set(certify.Options{})
+	set, problems := j.set(form.Writer{}, certify.Options{})
 	if set != nil {
 		problems.Join(set.Rehearse())
 	}

@@ -18,6 +18,7 @@ import (
 
 	"spanseal/internal/certify"
 	"spanseal/internal/diag"
+	"spanseal/internal/form"
 	"spanseal/internal/intake"
 	"spanseal/internal/page"
 	"spanseal/internal/pdf"
@@ -407,7 +408,7 @@ func (a *app) writeSheet(f *compareFlags, paper string, cert *certificate, now *
 		return &failure{ExitUntrusted, "a sheet signs for what it is held against, and whoever signed that paper is not among those trusted",
 			"compare the fingerprint over another channel, then name the certificate with --trust; `spanseal verify` shows it"}
 	}
-	o := certify.Options{Issued: at, Signer: signerOnPaper(signer), Templates: templates.Files}
+	o := certify.Options{Templates: templates.Files}
 	if now.dir != "" {
 		own, err := plain.Open(now.dir)
 		if err != nil {
@@ -420,7 +421,7 @@ func (a *app) writeSheet(f *compareFlags, paper string, cert *certificate, now *
 	if now.dir == "" { // a file says nothing of papers
 		documents = a.documentsAs(cert)
 	}
-	set, problems := certify.NewComparison(cert.record, result, documents, claim, o)
+	set, problems := certify.NewComparison(cert.record, result, documents, claim, form.Writer{Issued: at, Signer: signerOnPaper(signer)}, o)
 	if err := a.report(problems); err != nil {
 		return err
 	}
@@ -524,9 +525,9 @@ func named(readings []record.Reading, file string) bool {
 }
 
 // signerOnPaper is how a paper names who signs it.
-func signerOnPaper(s *seal.Signer) certify.Signer {
+func signerOnPaper(s *seal.Signer) form.Signer {
 	cert := s.Certificate()
-	return certify.Signer{Name: seal.CommonName(cert), Organisation: strings.Join(cert.Subject.Organization, ", "), KeyID: s.KeyID().String(), Fingerprint: s.Fingerprint()}
+	return form.Signer{Name: seal.CommonName(cert), Organisation: strings.Join(cert.Subject.Organization, ", "), KeyID: s.KeyID().String(), Fingerprint: s.Fingerprint()}
 }
 
 // signPaper makes one signed PDF of a document.

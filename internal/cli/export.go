@@ -13,6 +13,7 @@ import (
 
 	"spanseal/internal/certify"
 	"spanseal/internal/diag"
+	"spanseal/internal/form"
 	"spanseal/templates"
 )
 
@@ -38,7 +39,7 @@ JSON is what ` + "`spanseal issue`" + ` writes as results.json; its schema is pr
 			if err := j.keeps(out); err != nil {
 				return err
 			}
-			set, err := a.set(j, certify.Options{})
+			set, err := a.set(j, form.Writer{}, certify.Options{})
 			if err != nil {
 				return err
 			}

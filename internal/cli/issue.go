@@ -17,6 +17,7 @@ import (
 
 	"spanseal/internal/certify"
 	"spanseal/internal/diag"
+	"spanseal/internal/form"
 	"spanseal/internal/intake"
 	"spanseal/internal/issue"
 	"spanseal/internal/label"
@@ -279,18 +280,7 @@ func (a *app) request(j *job, signer *seal.Signer, at time.Time, f issueFlags) (
 	if err := a.doubts(j, cert, at); err != nil {
 		return issue.Request{}, err
 	}
-	set, err := a.set(j, certify.Options{
-		Issued: at,
-		Reason: f.reason,
-		Later:  f.later(j),
-		Signer: certify.Signer{
-			Name:         seal.CommonName(cert),
-			Organisation: strings.Join(cert.Subject.Organization, ", "),
-			KeyID:        signer.KeyID().String(),
-			Fingerprint:  signer.Fingerprint(),
-		},
-		Sign: signer.SignToken,
-	})
+	set, err := a.set(j, form.Writer{Issued: at, Signer: signerOnPaper(signer)}, certify.Options{Reason: f.reason, Later: f.later(j), Sign: signer.SignToken})
 	if err == nil {
 		err = a.report(set.Rehearse())
 	}
@@ -432,13 +422,13 @@ func checkPage(set *certify.Set, signer *seal.Signer, revoked []seal.RevokedKey)
 }
 
 // set makes the documents of a job, and prints why it cannot.
-func (a *app) set(j *job, o certify.Options) (*certify.Set, error) {
-	set, problems := j.set(o)
+func (a *app) set(j *job, w form.Writer, o certify.Options) (*certify.Set, error) {
+	set, problems := j.set(w, o)
 	return set, a.report(problems)
 }
 
 // set makes the documents of a job.
-func (j *job) set(o certify.Options) (*certify.Set, *diag.List) {
+func (j *job) set(w form.Writer, o certify.Options) (*certify.Set, *diag.List) {
 	o.Symbol = label.Encode
 	o.Templates = templates.Files
 	own, problems := j.own()
@@ -447,9 +437,9 @@ func (j *job) set(o certify.Options) (*certify.Set, *diag.List) {
 	}
 	defer own.Close()
 	o.Overrides = own
-	o.Book = j.sets
+	w.Facts, w.Judgement, w.Book = j.facts, j.judged, j.sets
 	o.PlaceOf = func(key string) diag.Place { return intake.PlaceOf(intake.JobSource(j.facts), key) }
-	return certify.NewSet(j.facts, j.judged, o)
+	return certify.NewSet(w, o)
 }
 
 // holder says who runs, for whoever finds the job locked.

@@ -18,7 +18,7 @@ import (
 	"github.com/santhosh-tekuri/jsonschema/v6"
 	"gopkg.in/yaml.v3"
 
-	"spanseal/internal/certify"
+	"spanseal/internal/form"
 	"spanseal/internal/intake"
 	"spanseal/internal/judge"
 	"spanseal/internal/pdf"
@@ -303,7 +303,7 @@ func TestSchemasOfWhatIsIssued(t *testing.T) {
 // TestSchemasNameEveryMember: a member that a type may write is in its schema,
 // whether the demonstration happens to write it or not.
 func TestSchemasNameEveryMember(t *testing.T) {
-	for name, of := range map[string]reflect.Type{"record": reflect.TypeFor[certify.Record](), "results": reflect.TypeFor[certify.Results]()} {
+	for name, of := range map[string]reflect.Type{"record": reflect.TypeFor[form.Record](), "results": reflect.TypeFor[form.Results]()} {
 		doc := document(t, name)
 		members(t, doc, name, doc, of)
 	}

@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"spanseal/internal/certify"
+	"spanseal/internal/form"
 	"spanseal/internal/issue"
 	"spanseal/internal/judge"
 	"spanseal/internal/record"
@@ -31,10 +32,8 @@ func (a *app) writeSpecimen(ctx context.Context, j *job, at time.Time, f issueFl
 		return err
 	}
 	signs, _ := j.facts.Job.Person(j.facts.Job.Sign.As)
-	set, err := a.set(j, certify.Options{
-		Issued: at, Specimen: true, Reason: f.reason,
-		Signer: certify.Signer{Name: cmp.Or(signs.Name, j.facts.Job.Contractor.Name)},
-	})
+	signer := form.Signer{Name: cmp.Or(signs.Name, j.facts.Job.Contractor.Name)}
+	set, err := a.set(j, form.Writer{Issued: at, Specimen: true, Signer: signer}, certify.Options{Reason: f.reason})
 	if err != nil {
 		return err
 	}

@@ -14,6 +14,7 @@ import (
 
 	"spanseal/internal/certify"
 	"spanseal/internal/diag"
+	"spanseal/internal/form"
 	"spanseal/internal/intake"
 	"spanseal/internal/judge"
 	"spanseal/internal/label"
@@ -152,26 +153,28 @@ func translatedPapers(t *testing.T, language string) {
 	}
 	facts, book := translatedJob(t, language)
 	issued := time.Date(2026, 11, 25, 16, 0, 0, 0, time.UTC)
-	options := certify.Options{Revision: 2, Issued: issued, Signer: certify.Signer{Name: "R. Lindqvist", KeyID: "5F0C 91D2"}, Templates: templates.Files, Book: book,
+	writer := form.Writer{Revision: 2, Issued: issued, Signer: form.Signer{Name: "R. Lindqvist", KeyID: "5F0C 91D2"}, Book: book}
+	options := certify.Options{Templates: templates.Files,
 		Sign: func(seal.Claim) (string, error) { return "SS1.MZXW6YTB", nil }, Symbol: label.Encode,
 		History: []certify.Revision{{Number: 1, Issued: record.NewDate(2026, 11, 20), Changes: []statement.Statement{statement.New("change.partial", statement.Amount{N: 3, Of: "link"})}}},
 		Changes: everyChange()}
 	sets := map[string]*certify.Set{}
-	make := func(name string, facts *record.Facts, o certify.Options) {
+	make := func(name string, facts *record.Facts, w form.Writer) {
 		taken := *facts // the readings
 		judged, problems := judge.Judge(&taken, book)
 		fine(t, problems)
-		if o.Specimen {
+		if w.Specimen {
 			certify.SpecimenForms(facts, judged)
 			judged, problems = judge.Judge(facts, book)
 			fine(t, problems)
 		}
-		if sets[name], problems = certify.NewSet(facts, judged, o); sets[name] == nil {
+		w.Facts, w.Judgement = facts, judged
+		if sets[name], problems = certify.NewSet(w, options); sets[name] == nil {
 			fine(t, problems)
 		}
 	}
-	make("demo", facts, options)
-	specimen := options
+	make("demo", facts, writer)
+	specimen := writer
 	specimen.Specimen = true
 	make("specimen", certify.Specimen(facts, issued), specimen)
 
@@ -236,7 +239,7 @@ func translatedPapers(t *testing.T, language string) {
 		r.Value = r.Value.Add(r.Value.Half())
 	}
 	result := retest.Compare(was, now)
-	c, problems := certify.NewComparison(was, result, facts.Job.Documents, certify.WarrantyClaim{}, options)
+	c, problems := certify.NewComparison(was, result, facts.Job.Documents, certify.WarrantyClaim{}, writer, options)
 	fine(t, problems)
 	d, err := c.Comparison(result, certify.Attachment{Name: "certificate.pdf"}, nil)
 	if err != nil {

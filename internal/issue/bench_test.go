@@ -16,6 +16,7 @@ import (
 
 	"spanseal/internal/bulk"
 	"spanseal/internal/certify"
+	"spanseal/internal/form"
 	"spanseal/internal/intake"
 	"spanseal/internal/judge"
 	"spanseal/internal/label"
@@ -134,10 +135,10 @@ func sets(b testing.TB, links int, symbol func(string) ([][]bool, error)) func(*
 		b.Fatalf("%d of %d links are certified", judged.Counts.Certified, links)
 	}
 	return func(signer *seal.Signer) *certify.Set {
-		set, problems := certify.NewSet(facts, judged, certify.Options{
-			Revision: 1, Issued: issued, Templates: templates.Files, Symbol: symbol, Sign: signer.SignToken,
-			Signer: certify.Signer{Name: "R. Lindqvist", Organisation: "Tidewater Fibre Works", KeyID: signer.KeyID().String(), Fingerprint: signer.Fingerprint()},
-		})
+		set, problems := certify.NewSet(form.Writer{
+			Facts: facts, Judgement: judged, Revision: 1, Issued: issued,
+			Signer: form.Signer{Name: "R. Lindqvist", Organisation: "Tidewater Fibre Works", KeyID: signer.KeyID().String(), Fingerprint: signer.Fingerprint()},
+		}, certify.Options{Templates: templates.Files, Symbol: symbol, Sign: signer.SignToken})
 		if problems.Errors() > 0 {
 			b.Fatal("the set has problems")
 		}

@@ -1,4 +1,4 @@
-package certify
+package form
 
 import (
 	"testing"
@@ -11,7 +11,7 @@ import (
 // TestNoHourOfOurOwn: an export that gives a day alone never leads to an hour
 // on paper or in the results, nor to another day where the job's zone differs.
 func TestNoHourOfOurOwn(t *testing.T) {
-	s := &Set{Facts: &record.Facts{}}
+	s := &Writer{Facts: &record.Facts{}}
 	s.Facts.Job.Location = time.FixedZone("", -6*3600)
 	for _, tt := range []struct {
 		at                    time.Time
@@ -21,7 +21,7 @@ func TestNoHourOfOurOwn(t *testing.T) {
 		{time.Date(2026, 11, 18, 9, 32, 0, 0, time.UTC), "2026-11-18", "03:32", "2026-11-18T09:32:00Z"},
 		{time.Time{}, "", "", ""},
 	} {
-		local := s.local(tt.at)
+		local := s.Local(tt.at)
 		if day, hour, table := record.DateOf(local).String(), wording.Clock(local), moment(tt.at); day != tt.day || hour != tt.hour || table != tt.inTheTable {
 			t.Errorf("%v: day %q, hour %q, %q in the table, want %+v", tt.at, day, hour, table, tt)
 		}

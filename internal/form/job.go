@@ -1,4 +1,4 @@
-package certify
+package form
 
 import (
 	"cmp"
@@ -78,7 +78,7 @@ type Use struct {
 }
 
 // about describes a job.
-func (s *Set) about() About {
+func (s *Writer) about() About {
 	job := &s.Facts.Job
 	a := About{
 		Site: job.Site, Customer: job.Customer, Contractor: job.Contractor, Invoice: job.Invoice,

@@ -5,155 +5,16 @@ import (
 	"cmp"
 	"crypto/sha256"
 	"fmt"
-	"iter"
 	"slices"
 	"strings"
 	"sync"
 	"unicode/utf8"
 
-	"spanseal/internal/claim"
+	"spanseal/internal/form"
 	"spanseal/internal/judge"
 	"spanseal/internal/record"
 	"spanseal/internal/seal"
-	"spanseal/internal/statement"
 )
-
-// RecordFormat names the form of the record attached to a certificate. A
-// reader refuses what it does not know; a later form gets another number.
-const RecordFormat = "spanseal-record/2"
-
-// Record is what is known about one link, attached to its certificate as
-// record.json: UTF-8, keys in the order of the fields below, numbers of readings
-// and limits as strings of their digits. Each finding, working and reading stands
-// on a line of its own; the levels above are broken into lines with two spaces of
-// indent, and a line feed ends the text. The same facts give the same bytes.
-type Record struct {
-	Format      string        `json:"format"`
-	Certificate string        `json:"certificate"` // job number, "/", link
-	Revision    int           `json:"revision"`
-	Issued      record.Date   `json:"issued"`
-	Specimen    bool          `json:"specimen,omitempty"` // invented values: evidence of nothing
-	Verdict     judge.Verdict `json:"verdict"`
-	// Statements lead the paper: what was measured, when, and what it proves. Those
-	// that follow say what failed first and passed when it was measured again.
-	Statements []statement.Statement `json:"statements"`
-	Job        RecordJob             `json:"job"`
-	Link       record.Link           `json:"link"`
-	// Findings and Carries cite Workings, and Readings with their origin.
-	Findings   []RecordFinding  `json:"findings"`
-	Carries    []RecordCarries  `json:"carries,omitempty"`
-	Workings   []*judge.Working `json:"workings,omitempty"`
-	Readings   []record.Reading `json:"readings"`
-	Superseded []record.Reading `json:"superseded,omitempty"`
-	// Cited are further readings that a finding rests on, or asks about.
-	Cited        []record.Reading     `json:"cited,omitempty"`
-	Terminations []record.Termination `json:"terminations,omitempty"`
-	// Instruments and People are those that the link's facts name.
-	Instruments []record.Instrument `json:"instruments,omitempty"`
-	People      []record.Person     `json:"people,omitempty"`
-	Cable       *record.Cable       `json:"cable,omitempty"`
-	Sets        []judge.SetUsed     `json:"sets"`
-	// Ledger has every limit of every set that binds the link, and what became of it.
-	Ledger []judge.Entry `json:"ledger,omitempty"`
-}
-
-// RecordJob is the part of the job that every record repeats.
-type RecordJob struct {
-	Number     string        `json:"number"`
-	Title      string        `json:"title"`
-	Site       record.Party  `json:"site"`
-	Customer   record.Party  `json:"customer"`
-	Contractor record.Party  `json:"contractor"`
-	Invoice    string        `json:"invoice,omitempty"`
-	Completed  record.Date   `json:"completed,omitzero"`
-	TimeZone   string        `json:"time_zone,omitempty"`
-	Stage      string        `json:"stage,omitempty"`
-	Witness    string        `json:"witness,omitempty"`
-	Policy     record.Policy `json:"judge"`
-}
-
-// Record returns the record of a link.
-func (s *Set) Record(l *judge.LinkResult) *Record {
-	job, losses := &s.Facts.Job, claim.LossesOf(l)
-	r := &Record{
-		Format:      RecordFormat,
-		Certificate: s.CertificateNumber(l.Link.ID),
-		Revision:    s.Revision,
-		Issued:      s.issuedOn(),
-		Specimen:    s.Specimen,
-		Verdict:     l.Verdict,
-		Statements:  s.told(slices.Concat(claim.Link(job, l, losses.Places), losses.Retests())),
-		Job: RecordJob{job.Number, job.Title, job.Site, job.Customer, job.Contractor, job.Invoice, job.Completed, job.TimeZone,
-			cmp.Or(l.Link.Stage, job.Stage), job.Witness, job.Policy},
-		Link:         *l.Link,
-		Readings:     l.Readings,
-		Superseded:   l.Superseded,
-		Terminations: l.Terminations,
-		Instruments:  s.instruments(l),
-		People:       s.people(l),
-		Sets:         s.confirmed(s.Judgement.SetsOf(l)),
-		Ledger:       s.entries(l.Ledger),
-	}
-	if c, ok := job.Cable(l.Link.Cable); ok {
-		r.Cable = &c
-	}
-	r.cite(l, s.english)
-	return r
-}
-
-// instruments are those named by a link's readings, in the job's order.
-func (s *Set) instruments(l *judge.LinkResult) []record.Instrument {
-	named := map[string]bool{}
-	for r := range everyReading(l) {
-		named[r.Instrument], named[r.Source] = true, true
-	}
-	var out []record.Instrument
-	for _, i := range s.Facts.Job.Instruments {
-		if named[i.ID] {
-			out = append(out, i)
-		}
-	}
-	return out
-}
-
-// everyReading goes through the readings that count and those that do not.
-func everyReading(l *judge.LinkResult) iter.Seq[*record.Reading] {
-	return func(yield func(*record.Reading) bool) {
-		for _, list := range [][]record.Reading{l.Readings, l.Superseded} {
-			for i := range list {
-				if !yield(&list[i]) {
-					return
-				}
-			}
-		}
-	}
-}
-
-// people are those named by a link's readings and terminations.
-func (s *Set) people(l *judge.LinkResult) []record.Person {
-	named := map[string]bool{}
-	for r := range everyReading(l) {
-		named[r.Person] = true
-	}
-	for _, t := range l.Terminations {
-		named[t.Person] = true
-	}
-	var out []record.Person
-	for _, p := range s.Facts.Job.People {
-		if named[p.ID] {
-			out = append(out, p)
-		}
-	}
-	return out
-}
-
-// person is a person's name, or what the file wrote.
-func (s *Set) person(id string) string {
-	if p, ok := s.Facts.Job.Person(id); ok {
-		return p.Name
-	}
-	return id
-}
 
 // claim is the statement of a link's paper about the record with the digest. A
 // number that only stands for what the instrument showed is in no token: who
@@ -165,10 +26,10 @@ func (s *Set) claim(l *judge.LinkResult, recordJSON []byte) seal.Claim {
 		Job:         s.Facts.Job.Number,
 		Link:        l.Link.ID,
 		Verdict:     l.Verdict.String(),
-		Issued:      s.issuedOn().String(),
+		Issued:      s.IssuedOn().String(),
 		Record:      half(recordJSON),
 	}
-	_, last := s.measuredOn(l.Readings)
+	_, last := s.MeasuredOn(l.Readings)
 	c.Measured = last.String()
 	for _, r := range l.Readings {
 		if r.Quantity == record.InsertionLoss && r.Shown == "" {
@@ -209,7 +70,7 @@ func (s *Set) sealed(l *judge.LinkResult, recordJSON []byte) (*sealing, error) {
 	}
 	one.once.Do(func() {
 		if recordJSON == nil {
-			if recordJSON, one.err = encode(s.Record(l)); one.err != nil {
+			if recordJSON, one.err = form.Encode(s.Record(l)); one.err != nil {
 				return
 			}
 		}
@@ -291,7 +152,7 @@ func (s *Set) seal(c seal.Claim) (token string, symbol [][]bool, err error) {
 // are named only.
 func (s *Set) sourceRows(l *judge.LinkResult) []byte {
 	var origins []record.Origin
-	for r := range everyReading(l) {
+	for r := range form.EveryReading(l) {
 		origins = append(origins, r.Origin)
 	}
 	for _, t := range l.Terminations {

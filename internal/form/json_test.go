@@ -1,4 +1,4 @@
-package certify
+package form
 
 import (
 	"bytes"
@@ -44,7 +44,7 @@ func TestIndent(t *testing.T) {
 }
 
 func TestEncode(t *testing.T) {
-	got, err := encode(map[string]any{"a": []any{}, "b": []any{map[string]any{"c": []int{1, 2}, "d": "x, {y}: z"}, 3}, "e": map[string]any{"f": map[string]int{"g": 1}}})
+	got, err := Encode(map[string]any{"a": []any{}, "b": []any{map[string]any{"c": []int{1, 2}, "d": "x, {y}: z"}, 3}, "e": map[string]any{"f": map[string]int{"g": 1}}})
 	if err != nil {
 		t.Fatal(err)
 	}

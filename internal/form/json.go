@@ -1,4 +1,4 @@
-package certify
+package form
 
 import (
 	"bytes"
@@ -11,26 +11,26 @@ import (
 // reading or finding stands on a line of its own, as in a table.
 const broken = 2
 
-// encode writes JSON in the one form of attached documents.
-func encode(v any) ([]byte, error) {
-	d := drafts.Get().(*jsonDraft)
-	defer drafts.Put(d)
-	d.compact.Reset()
-	if err := newEncoder(&d.compact).Encode(v); err != nil {
+// Encode writes JSON in the one form of attached documents.
+func Encode(v any) ([]byte, error) {
+	s := spare.Get().(*scratch)
+	defer spare.Put(s)
+	s.compact.Reset()
+	if err := newEncoder(&s.compact).Encode(v); err != nil {
 		return nil, err
 	}
-	d.indented = indent(d.indented[:0], d.compact.Bytes(), 0, broken)
-	return bytes.Clone(d.indented), nil
+	s.indented = indent(s.indented[:0], s.compact.Bytes(), 0, broken)
+	return bytes.Clone(s.indented), nil
 }
 
-// jsonDraft is what a record is written in, before it is as long as it gets:
-// the two take three times the record's own bytes.
-type jsonDraft struct {
+// scratch is what a record is written in before it is copied: the two take three
+// times its own bytes.
+type scratch struct {
 	compact  bytes.Buffer
 	indented []byte
 }
 
-var drafts = sync.Pool{New: func() any { return new(jsonDraft) }}
+var spare = sync.Pool{New: func() any { return new(scratch) }}
 
 func newEncoder(w io.Writer) *json.Encoder {
 	e := json.NewEncoder(w)

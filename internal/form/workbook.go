@@ -1,4 +1,4 @@
-package certify
+package form
 
 import (
 	"bytes"
@@ -14,6 +14,7 @@ import (
 	"spanseal/internal/judge"
 	"spanseal/internal/quantity"
 	"spanseal/internal/record"
+	"spanseal/internal/wording"
 )
 
 // Workbook writes the judgement as a workbook (ECMA-376, .xlsx) of three sheets:
@@ -21,7 +22,7 @@ import (
 // the job. Numbers are number cells that show the digits that were judged, days
 // and times are date cells in the job's zone, and texts are texts, whatever they
 // begin with. The same judgement gives the same bytes.
-func (s *Set) Workbook() ([]byte, error) {
+func (s *Writer) Workbook() ([]byte, error) {
 	w := &workbook{File: excelize.NewFile(), styles: map[string]int{}}
 	defer w.Close()
 	w.SetZipWriter(func(to io.Writer) excelize.ZipWriter { return &sortedZip{to, map[string]*bytes.Buffer{}} })
@@ -119,7 +120,7 @@ func (w *workbook) cell(v any, head bool) (any, error) {
 	format := ""
 	switch x := v.(type) {
 	case quantity.Decimal:
-		format, v = "0", float(x)
+		format, v = "0", Float(x)
 		if p := x.Places(); p > 0 {
 			format = "0." + strings.Repeat("0", p)
 		}
@@ -159,7 +160,7 @@ func (w *workbook) cell(v any, head bool) (any, error) {
 	return excelize.Cell{StyleID: id, Value: v}, err
 }
 
-func (s *Set) resultRows() iter.Seq[[]any] {
+func (s *Writer) resultRows() iter.Seq[[]any] {
 	return func(yield func([]any) bool) {
 		head := make([]any, len(resultColumns))
 		for i, c := range resultColumns {
@@ -179,14 +180,14 @@ func (s *Set) resultRows() iter.Seq[[]any] {
 					a = *f.Answer
 				}
 				if !yield([]any{l.Certificate, l.Link, l.Verdict.String(), string(f.Kind), f.Code, f.Verdict.String(), string(f.Quantity), f.WavelengthNM, string(f.Direction), f.End,
-					f.Measured, f.Limit, f.Margin, string(f.Unit), f.Uncertainty, f.Set, string(r.Fate), s.local(r.Time), r.Instrument, r.Person, r.File, r.Row, r.SHA256, f.Question.Text,
+					f.Measured, f.Limit, f.Margin, string(f.Unit), f.Uncertainty, f.Set, string(r.Fate), s.Local(r.Time), r.Instrument, r.Person, r.File, r.Row, r.SHA256, f.Question.Text,
 					a.Text, a.Who, a.Day.String(), shownIn(&f)}) {
 					return
 				}
 			}
 			for _, r := range l.Superseded {
 				if !yield([]any{l.Certificate, l.Link, l.Verdict.String(), "reading", "superseded", "", string(r.Quantity), r.WavelengthNM, string(r.Direction), "",
-					r.Value, "", "", "", "", "", string(r.Fate), s.local(r.Time), r.Instrument, r.Person, r.File, r.Row, r.SHA256, "", "", "", "", r.Shown}) {
+					r.Value, "", "", "", "", "", string(r.Fate), s.Local(r.Time), r.Instrument, r.Person, r.File, r.Row, r.SHA256, "", "", "", "", r.Shown}) {
 					return
 				}
 			}
@@ -194,7 +195,7 @@ func (s *Set) resultRows() iter.Seq[[]any] {
 	}
 }
 
-func (s *Set) linkRows() [][]any {
+func (s *Writer) linkRows() [][]any {
 	rows := [][]any{{"link", "verdict", "certificate", "strand", "cable", "fibre", "from", "to", "length_m", "mated_pairs", "splices", "end_a", "end_b",
 		"smallest_margin_db", "at_nm", "direction", "measured_last", "open_points"}}
 	for _, r := range s.Judgement.Results() {
@@ -203,7 +204,7 @@ func (s *Set) linkRows() [][]any {
 		if r.Verdict.Certifiable() {
 			number = s.CertificateNumber(l.ID)
 		}
-		row := []any{l.ID, r.Verdict.String(), number, l.Strand, l.Cable, l.Fibre, l.From, l.To, l.Length, l.MatedPairs, l.Splices, l.EndA.Text, l.EndB.Text, "", "", "", s.local(record.Last(r.Readings).Time), len(r.Open())}
+		row := []any{l.ID, r.Verdict.String(), number, l.Strand, l.Cable, l.Fibre, l.From, l.To, l.Length, l.MatedPairs, l.Splices, l.EndA.Text, l.EndB.Text, "", "", "", s.Local(record.Last(r.Readings).Time), len(r.Open())}
 		if f := r.WorstFinding(); f != nil {
 			row[13], row[14], row[15] = f.Margin, f.WavelengthNM, string(f.Direction)
 		}
@@ -212,7 +213,7 @@ func (s *Set) linkRows() [][]any {
 	return rows
 }
 
-func (s *Set) jobRows() [][]any {
+func (s *Writer) jobRows() [][]any {
 	j, c := &s.Facts.Job, s.Judgement.Counts
 	conforms := "does not conform"
 	if s.Judgement.Conforms() {
@@ -225,7 +226,7 @@ func (s *Set) jobRows() [][]any {
 		rows = append(rows, []any{"limit set " + set.ID, s.english.Edition(set.Standard, set.Edition) + ", SHA-256 " + set.SHA256})
 	}
 	for _, i := range j.Instruments {
-		rows = append(rows, []any{"instrument " + i.ID, joinComma(i.Kind, i.Make, i.Model, i.Serial)})
+		rows = append(rows, []any{"instrument " + i.ID, wording.Comma(i.Kind, i.Make, i.Model, i.Serial)})
 	}
 	for _, a := range s.Facts.Accounts {
 		rows = append(rows, []any{"file " + a.File, "SHA-256 " + a.SHA256})

@@ -1,4 +1,4 @@
-package certify
+package form
 
 import (
 	"spanseal/internal/judge"
@@ -34,7 +34,7 @@ type ResultGroup struct {
 func resultGroups(groups []judge.Group, words *wording.Wording) []ResultGroup {
 	out := make([]ResultGroup, len(groups))
 	for i, g := range groups {
-		four := func(v float64) quantity.Decimal { return statistic(v).Round(4) }
+		four := func(v float64) quantity.Decimal { return Statistic(v).Round(4) }
 		shown := func(v *float64) *quantity.Decimal {
 			if v == nil {
 				return nil
@@ -47,8 +47,3 @@ func resultGroups(groups []judge.Group, words *wording.Wording) []ResultGroup {
 	}
 	return out
 }
-
-// statistic is what was worked out as a decimal, with more places than are ever
-// printed, so that half a unit is rounded up as on paper and nothing is rounded
-// twice.
-func statistic(v float64) quantity.Decimal { return quantity.Must(decimals(v, 9)) }

@@ -1,13 +1,10 @@
-package certify
+package form
 
 import (
 	"bytes"
-	"encoding/csv"
 	"io"
 	"iter"
 	"slices"
-	"strconv"
-	"strings"
 	"time"
 
 	"spanseal/internal/claim"
@@ -20,10 +17,9 @@ import (
 // ResultsFormat names the form of results.json.
 const ResultsFormat = "spanseal-results/2"
 
-// Results is the whole judgement for programs, written in the same form as
-// [Record], each reading and finding of each link on a line of its own. The working of
-// each limit is in the record of its link. It has all that the next revision is
-// compared with: see package change.
+// Results is the whole judgement for programs: results.json. The working of each limit
+// is in the record of its link. It has all that the next revision is compared with:
+// see package change.
 type Results struct {
 	Format   string       `json:"format"`
 	Job      string       `json:"job"`
@@ -166,7 +162,7 @@ type ResultReading struct {
 }
 
 // ResultsHead is results.json without its links.
-func (s *Set) ResultsHead() *Results {
+func (s *Writer) ResultsHead() *Results {
 	var files []ResultFile
 	for _, a := range s.Facts.Accounts {
 		files = append(files, ResultFile{a.File, a.SHA256, a.Size, a.Rows, a.Used, a.Superseded, a.Refused, a.Blank})
@@ -176,7 +172,7 @@ func (s *Set) ResultsHead() *Results {
 		Job:        s.Facts.Job.Number,
 		Title:      s.Facts.Job.Title,
 		Revision:   s.Revision,
-		Issued:     s.issuedOn(),
+		Issued:     s.IssuedOn(),
 		Specimen:   s.Specimen,
 		Conforms:   s.Judgement.Conforms(),
 		Counts:     s.Judgement.Counts,
@@ -189,12 +185,12 @@ func (s *Set) ResultsHead() *Results {
 		Together:   s.entries(s.Judgement.Together),
 		Links:      []ResultLink{},
 		Questions:  s.resultFindings(s.Judgement.Questions),
-		Statistics: resultGroups(s.lossGroups(), s.english),
+		Statistics: resultGroups(s.LossGroups(), s.english),
 	}
 }
 
 // ResultLinksJSON are the links as results.json has them, each on one line.
-func (s *Set) ResultLinksJSON() iter.Seq2[string, []byte] {
+func (s *Writer) ResultLinksJSON() iter.Seq2[string, []byte] {
 	return func(yield func(string, []byte) bool) {
 		var compact bytes.Buffer
 		e := newEncoder(&compact)
@@ -242,7 +238,7 @@ func (r *ResultReading) place() readingPlace {
 }
 
 // ResultLinks are the results of every link, in the order of the schedule.
-func (s *Set) ResultLinks() iter.Seq[ResultLink] {
+func (s *Writer) ResultLinks() iter.Seq[ResultLink] {
 	return func(yield func(ResultLink) bool) {
 		job := &s.Facts.Job
 		made := s.Facts.Made()
@@ -258,7 +254,7 @@ func (s *Set) ResultLinks() iter.Seq[ResultLink] {
 				r.Terminations = append(r.Terminations, ResultTermination{Termination: t})
 			}
 			if l.Verdict.Certifiable() {
-				r.Certificate = certificateNumber(job, l.Link.ID)
+				r.Certificate = CertificateNumber(job, l.Link.ID)
 			}
 			if !yield(r) {
 				return
@@ -267,7 +263,7 @@ func (s *Set) ResultLinks() iter.Seq[ResultLink] {
 	}
 }
 
-func (s *Set) resultFindings(findings []judge.Finding) []ResultFinding {
+func (s *Writer) resultFindings(findings []judge.Finding) []ResultFinding {
 	out := make([]ResultFinding, len(findings))
 	for i, f := range findings {
 		out[i] = ResultFinding{f.Kind, f.Code, f.Verdict, f.Quantity, f.WavelengthNM, f.Direction, f.End,
@@ -293,7 +289,7 @@ func resultReadings(readings []record.Reading) []ResultReading {
 }
 
 // ResultsJSON is results.json.
-func (s *Set) ResultsJSON() ([]byte, error) {
+func (s *Writer) ResultsJSON() ([]byte, error) {
 	var b bytes.Buffer
 	err := s.WriteResults(&b)
 	return b.Bytes(), err
@@ -301,8 +297,8 @@ func (s *Set) ResultsJSON() ([]byte, error) {
 
 // WriteResults writes results.json, link by link: of 100,000 links it is most of a
 // gigabyte.
-func (s *Set) WriteResults(w io.Writer) error {
-	all, err := encode(s.ResultsHead())
+func (s *Writer) WriteResults(w io.Writer) error {
+	all, err := Encode(s.ResultsHead())
 	if err != nil {
 		return err
 	}
@@ -322,97 +318,4 @@ func (s *Set) WriteResults(w io.Writer) error {
 	}
 	_, err = w.Write(append(out, after...))
 	return err
-}
-
-// resultColumns are the columns of results.csv, one line a finding, then one
-// for each reading that was superseded.
-var resultColumns = []string{"certificate", "link", "link_verdict", "kind", "code", "verdict", "quantity", "wavelength_nm", "direction", "end",
-	"measured", "limit", "margin", "unit", "uncertainty", "set", "fate", "time", "instrument", "person", "file", "row", "sha256", "question",
-	"answer", "answered_by", "answered_on", "shown"}
-
-// ResultsCSV is results.csv.
-func (s *Set) ResultsCSV() ([]byte, error) {
-	var b bytes.Buffer
-	err := s.WriteCSV(&b)
-	return b.Bytes(), err
-}
-
-// WriteCSV writes results.csv, every finding and superseded reading: UTF-8,
-// comma, decimal point, LF line ends. Texts that a spreadsheet would run as a
-// formula begin with an apostrophe.
-func (s *Set) WriteCSV(to io.Writer) error {
-	w := csv.NewWriter(to)
-	line := func(cells ...string) error { return w.Write(cells) }
-	if err := line(resultColumns...); err != nil {
-		return err
-	}
-	for l := range s.ResultLinks() {
-		for _, f := range l.Findings {
-			// A two-way average rests on two readings; the first names the place.
-			var r ResultReading
-			if len(f.Readings) > 0 {
-				r = f.Readings[0]
-			}
-			var a judge.Answer
-			if f.Answer != nil {
-				a = *f.Answer
-			}
-			if err := line(plain(l.Certificate), plain(l.Link), l.Verdict.String(), string(f.Kind), plain(f.Code), f.Verdict.String(),
-				string(f.Quantity), number(f.WavelengthNM), string(f.Direction), plain(f.End), digits(f.Measured), digits(f.Limit), digits(f.Margin),
-				string(f.Unit), digits(f.Uncertainty), plain(f.Set), string(r.Fate), moment(r.Time), plain(r.Instrument), plain(r.Person),
-				plain(r.File), number(r.Row), r.SHA256, plain(f.Question.Text), plain(a.Text), plain(a.Who), a.Day.String(), plain(shownIn(&f))); err != nil {
-				return err
-			}
-		}
-		for _, r := range l.Superseded {
-			if err := line(plain(l.Certificate), plain(l.Link), l.Verdict.String(), "reading", "superseded", "", string(r.Quantity),
-				number(r.WavelengthNM), string(r.Direction), "", r.Value.String(), "", "", "", "", "", string(r.Fate), moment(r.Time),
-				plain(r.Instrument), plain(r.Person), plain(r.File), number(r.Row), r.SHA256, "", "", "", "", plain(r.Shown)); err != nil {
-				return err
-			}
-		}
-	}
-	w.Flush()
-	return w.Error()
-}
-
-// shownIn is what the instrument showed where the finding's number only stands for it.
-func shownIn(f *ResultFinding) string {
-	if len(f.Readings) == 1 && f.Kind == judge.KindLimit {
-		return f.Readings[0].Shown
-	}
-	return ""
-}
-
-// plain keeps a spreadsheet from running a text as a formula.
-func plain(text string) string {
-	if text != "" && strings.ContainsRune("=+-@\t\r", rune(text[0])) {
-		return "'" + text
-	}
-	return text
-}
-
-func number(n int) string {
-	if n == 0 {
-		return ""
-	}
-	return strconv.Itoa(n)
-}
-
-func digits(d *quantity.Decimal) string {
-	if d == nil {
-		return ""
-	}
-	return d.String()
-}
-
-// moment is an instant in ISO 8601, or a day where no hour was written.
-func moment(t time.Time) string {
-	switch {
-	case t.IsZero():
-		return ""
-	case record.DayOnly(t):
-		return t.Format(time.DateOnly)
-	}
-	return t.Format(time.RFC3339)
 }

@@ -1,4 +1,4 @@
-package certify
+package form
 
 import (
 	"reflect"
@@ -39,7 +39,7 @@ func (r *Record) findings(all []judge.Finding, english *wording.Wording) []Recor
 	out := make([]RecordFinding, len(all))
 	for i := range all {
 		f := &all[i]
-		out[i].Finding = Told(f, english)
+		out[i].Finding = ToldFinding(f, english)
 		if f.Working != nil {
 			out[i].Working = r.working(f.Working)
 		}
@@ -48,20 +48,6 @@ func (r *Record) findings(all []judge.Finding, english *wording.Wording) []Recor
 		}
 	}
 	return out
-}
-
-// Told is a finding whose question and advice have their English text.
-func Told(f *judge.Finding, english *wording.Wording) *judge.Finding {
-	if f.Question.IsZero() && len(f.Advice) == 0 {
-		return f
-	}
-	m, told := *f.Matter, *f
-	m.Question, m.Advice = english.Told(m.Question), slices.Clone(m.Advice)
-	for i := range m.Advice {
-		m.Advice[i] = english.Told(m.Advice[i])
-	}
-	told.Matter = &m
-	return &told
 }
 
 func (r *Record) working(w *judge.Working) int {

@@ -1,4 +1,4 @@
-package certify
+package form
 
 import (
 	"fmt"

@@ -1,4 +1,4 @@
-package certify
+package form
 
 import (
 	"crypto/sha256"

@@ -1,0 +1,137 @@
+package form
+
+import (
+	"cmp"
+	"iter"
+	"slices"
+
+	"spanseal/internal/claim"
+	"spanseal/internal/judge"
+	"spanseal/internal/record"
+	"spanseal/internal/statement"
+)
+
+// RecordFormat names the form of the record attached to a certificate. A
+// reader refuses what it does not know; a later form gets another number.
+const RecordFormat = "spanseal-record/2"
+
+// Record is what is known about one link: record.json, attached to its paper.
+type Record struct {
+	Format      string        `json:"format"`
+	Certificate string        `json:"certificate"` // job number, "/", link
+	Revision    int           `json:"revision"`
+	Issued      record.Date   `json:"issued"`
+	Specimen    bool          `json:"specimen,omitempty"` // invented values: evidence of nothing
+	Verdict     judge.Verdict `json:"verdict"`
+	// Statements lead the paper: what was measured, when, and what it proves. Those
+	// that follow say what failed first and passed when it was measured again.
+	Statements []statement.Statement `json:"statements"`
+	Job        RecordJob             `json:"job"`
+	Link       record.Link           `json:"link"`
+	// Findings and Carries cite Workings, and Readings with their origin.
+	Findings   []RecordFinding  `json:"findings"`
+	Carries    []RecordCarries  `json:"carries,omitempty"`
+	Workings   []*judge.Working `json:"workings,omitempty"`
+	Readings   []record.Reading `json:"readings"`
+	Superseded []record.Reading `json:"superseded,omitempty"`
+	// Cited are further readings that a finding rests on, or asks about.
+	Cited        []record.Reading     `json:"cited,omitempty"`
+	Terminations []record.Termination `json:"terminations,omitempty"`
+	// Instruments and People are those that the link's facts name.
+	Instruments []record.Instrument `json:"instruments,omitempty"`
+	People      []record.Person     `json:"people,omitempty"`
+	Cable       *record.Cable       `json:"cable,omitempty"`
+	Sets        []judge.SetUsed     `json:"sets"`
+	// Ledger has every limit of every set that binds the link, and what became of it.
+	Ledger []judge.Entry `json:"ledger,omitempty"`
+}
+
+// RecordJob is the part of the job that every record repeats.
+type RecordJob struct {
+	Number     string        `json:"number"`
+	Title      string        `json:"title"`
+	Site       record.Party  `json:"site"`
+	Customer   record.Party  `json:"customer"`
+	Contractor record.Party  `json:"contractor"`
+	Invoice    string        `json:"invoice,omitempty"`
+	Completed  record.Date   `json:"completed,omitzero"`
+	TimeZone   string        `json:"time_zone,omitempty"`
+	Stage      string        `json:"stage,omitempty"`
+	Witness    string        `json:"witness,omitempty"`
+	Policy     record.Policy `json:"judge"`
+}
+
+// Record returns the record of a link.
+func (s *Writer) Record(l *judge.LinkResult) *Record {
+	job, losses := &s.Facts.Job, claim.LossesOf(l)
+	r := &Record{
+		Format:      RecordFormat,
+		Certificate: s.CertificateNumber(l.Link.ID),
+		Revision:    s.Revision,
+		Issued:      s.IssuedOn(),
+		Specimen:    s.Specimen,
+		Verdict:     l.Verdict,
+		Statements:  s.told(slices.Concat(claim.Link(job, l, losses.Places), losses.Retests())),
+		Job: RecordJob{job.Number, job.Title, job.Site, job.Customer, job.Contractor, job.Invoice, job.Completed, job.TimeZone,
+			cmp.Or(l.Link.Stage, job.Stage), job.Witness, job.Policy},
+		Link:         *l.Link,
+		Readings:     l.Readings,
+		Superseded:   l.Superseded,
+		Terminations: l.Terminations,
+		Instruments:  s.instruments(l),
+		People:       s.people(l),
+		Sets:         s.confirmed(s.Judgement.SetsOf(l)),
+		Ledger:       s.entries(l.Ledger),
+	}
+	if c, ok := job.Cable(l.Link.Cable); ok {
+		r.Cable = &c
+	}
+	r.cite(l, s.english)
+	return r
+}
+
+// instruments are those named by a link's readings, in the job's order.
+func (s *Writer) instruments(l *judge.LinkResult) []record.Instrument {
+	named := map[string]bool{}
+	for r := range EveryReading(l) {
+		named[r.Instrument], named[r.Source] = true, true
+	}
+	var out []record.Instrument
+	for _, i := range s.Facts.Job.Instruments {
+		if named[i.ID] {
+			out = append(out, i)
+		}
+	}
+	return out
+}
+
+// EveryReading goes through the readings that count and those that do not.
+func EveryReading(l *judge.LinkResult) iter.Seq[*record.Reading] {
+	return func(yield func(*record.Reading) bool) {
+		for _, list := range [][]record.Reading{l.Readings, l.Superseded} {
+			for i := range list {
+				if !yield(&list[i]) {
+					return
+				}
+			}
+		}
+	}
+}
+
+// people are those named by a link's readings and terminations.
+func (s *Writer) people(l *judge.LinkResult) []record.Person {
+	named := map[string]bool{}
+	for r := range EveryReading(l) {
+		named[r.Person] = true
+	}
+	for _, t := range l.Terminations {
+		named[t.Person] = true
+	}
+	var out []record.Person
+	for _, p := range s.Facts.Job.People {
+		if named[p.ID] {
+			out = append(out, p)
+		}
+	}
+	return out
+}
