@@ -216,7 +216,7 @@ func (a *app) note(format string, args ...any) {
 
 // write issues the next revision of a judged job.
 func (a *app) write(ctx context.Context, j *job, signer *seal.Signer, at time.Time, f issueFlags) (*issue.Revision, error) {
-	defer j.spareMemory()()
+	defer roomForPapers()()
 	r, err := a.request(j, signer, at, f)
 	if err != nil {
 		return nil, err
@@ -253,7 +253,7 @@ func (a *app) writeShard(ctx context.Context, j *job, signer *seal.Signer, at ti
 	if j.facts.Job.Sign.TimestampURL != "" {
 		return misuse("issue it in one run", "a job with time-stamps cannot be made in shards: stamped papers are never the same twice")
 	}
-	defer j.spareMemory()()
+	defer roomForPapers()()
 	r, err := a.request(j, signer, at, f)
 	if err != nil {
 		return err

@@ -24,8 +24,7 @@ import (
 // job is a job folder, read and judged.
 type job struct {
 	dir       string
-	facts     *record.Facts // without the readings once they are judged
-	readings  int
+	facts     *record.Facts
 	latest    record.Reading // the last of them by its time, or none
 	judged    *judge.Judgement
 	sets      *limits.Book // that were known when it was judged
@@ -88,9 +87,8 @@ func (a *app) loadJobShowing(dir string, opt intake.Options) (*job, error) {
 		return nil, refuse(fmt.Sprintf("name the folder, such as %s", filepath.Dir(dir)), "%s is a file, not a job folder", dir)
 	}
 	j := &job{dir: dir}
-	undo := leanReading()
+	defer leanly()()
 	j.facts, j.problems = intake.Read(dir, opt)
-	undo()
 	if j.problems.Errors() > 0 {
 		return j, nil
 	}
@@ -112,10 +110,9 @@ func (j *job) judge() error {
 	if j.problems.Errors() > 0 {
 		return nil
 	}
-	j.readings, j.latest = len(j.facts.Readings), record.Last(j.facts.Readings)
-	undo := j.holdMemory()
+	j.latest = record.Last(j.facts.Readings)
+	judge.Arrange(j.facts) // else they are twice in memory
 	judged, problems := judge.Judge(j.facts, book)
-	undo()
 	j.problems.Join(problems)
 	j.sets = book
 	if j.judged = judged; judged == nil {

@@ -77,8 +77,7 @@ func (a *app) draft(path string) (sample []byte, draft *intake.Proposal, err err
 	if err := a.report(problems); err != nil {
 		return nil, nil, err
 	}
-	undo := leanReading()
-	defer undo()
+	defer leanly()()
 	draft, problems = intake.Propose(filepath.ToSlash(path), sample)
 	if err := a.report(problems); err != nil {
 		return nil, nil, err

@@ -22,11 +22,9 @@ func (a *app) writeSpecimen(ctx context.Context, j *job, at time.Time, f issueFl
 		j.facts.Job.Policy.Questions[c.Code] = record.Question{Weight: string(judge.Off)}
 	}
 	j.facts.Job.Answers = nil
-	invented := j.facts.Readings // which judging takes
 	if err := j.judge(); err != nil {
 		return err
 	}
-	j.facts.Readings = invented
 	certify.SpecimenForms(j.facts, j.judged)
 	if err := j.judge(); err != nil {
 		return err

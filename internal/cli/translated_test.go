@@ -160,8 +160,7 @@ func translatedPapers(t *testing.T, language string) {
 		Changes: everyChange()}
 	sets := map[string]*certify.Set{}
 	make := func(name string, facts *record.Facts, w form.Writer) {
-		taken := *facts // the readings
-		judged, problems := judge.Judge(&taken, book)
+		judged, problems := judge.Judge(facts, book)
 		fine(t, problems)
 		if w.Specimen {
 			certify.SpecimenForms(facts, judged)

@@ -77,8 +77,7 @@ func BenchmarkJudge(b *testing.B) {
 	f, book := generated(10_000, 1), builtIn(b)
 	b.ReportAllocs()
 	for b.Loop() {
-		taken := *f
-		if j, _ := judge.Judge(&taken, book); j == nil || j.Counts.Scheduled != len(f.Links) {
+		if j, _ := judge.Judge(f, book); j == nil || j.Counts.Scheduled != len(f.Links) {
 			b.Fatal("not judged")
 		}
 	}

@@ -159,8 +159,9 @@ func (p *prober) judge(value quantity.Decimal) *Finding {
 	}
 	b := newBench(facts, p.book)
 	b.resolve()
-	c := b.clerk()
-	out := c.result(0)
+	c, out := b.clerk(), &b.links[0]
+	c.link(out)
+	finish(out)
 	if e.Limit != nil { // only a limit that is tried all round counts as tested
 		maps.Copy(p.used, c.used[p.set])
 	}
@@ -216,8 +217,9 @@ func (p *prober) ledger() {
 	}
 	b := newBench(facts, p.book)
 	b.resolve()
+	b.clerk().link(&b.links[0])
 	found := false
-	for _, entry := range b.clerk().result(0).Ledger {
+	for _, entry := range b.links[0].Ledger {
 		if entry.Quantity != e.Quantity || e.LimitID != "" && entry.Limit != e.LimitID {
 			continue
 		}

@@ -83,10 +83,10 @@ func (b *bench) copies() (out []statement.Statement) {
 	figures := b.clerk()
 	for i := range b.facts.Links {
 		l := &b.facts.Links[i]
-		slips := b.shelf.slipsOf(i)
-		var losses []record.Reading
-		for k := range slips {
-			if r := b.shelf.reading(&slips[k], ""); r.Quantity == record.InsertionLoss && r.Fate != record.Superseded && r.Shown == "" {
+		used := b.links[i].Readings
+		var losses []*record.Reading
+		for k := range used {
+			if r := &used[k]; r.Quantity == record.InsertionLoss && r.Shown == "" {
 				losses = append(losses, r)
 				steps.add(thousandths(r.Value))
 			}
@@ -94,7 +94,7 @@ func (b *bench) copies() (out []statement.Statement) {
 		km := float(l.Length) / 1000
 		for x := range losses {
 			for y := range losses {
-				short, long := &losses[x], &losses[y]
+				short, long := losses[x], losses[y]
 				switch {
 				case short.WavelengthNM == long.WavelengthNM && short.Direction == record.AB && long.Direction == record.BA:
 					directions.add(short.Value, long.Value)

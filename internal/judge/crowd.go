@@ -28,7 +28,7 @@ func (b *bench) crowd() []Finding {
 func (b *bench) askEach(which []int, question statement.Statement) {
 	for _, i := range which {
 		if f, ok := b.raise(question); ok {
-			b.asked[i] = append(b.asked[i], f)
+			b.links[i].Findings = append(b.links[i].Findings, f)
 		}
 	}
 }

@@ -105,7 +105,7 @@ func (b *bench) likes(same map[[16]byte][]int) map[int]*likes {
 		if b.digests[i] == [16]byte{} {
 			continue
 		}
-		used, _ := b.shelf.readingsOf(i, "")
+		used := b.links[i].Readings
 		r := row{link: i}
 		var slots []byte
 		for k := range used {

@@ -46,8 +46,6 @@ type bench struct {
 	used        usage
 	instruments map[string]*record.Instrument
 	people      map[string]*record.Person
-	shelf       *shelf
-	made        map[string][]record.Termination
 	glass       *limits.Set // lowest losses of glass, or nil
 	differences *limits.Set // of glass between two wavelengths, or nil
 	asks        map[string]question
@@ -55,9 +53,8 @@ type bench struct {
 	applications []*limits.Set
 	needs        needs
 
-	kept    []kept
-	digests [][16]byte        // of the losses of each link
-	asked   map[int][]Finding // of links, what only many of them together show
+	links   []LinkResult // in schedule order
+	digests [][16]byte   // of the losses of each
 }
 
 // usage is the values of each set that a limit was worked out from.
@@ -90,31 +87,27 @@ func (b *bench) clerk() *clerk {
 	return c
 }
 
-// atOnce is how many links a clerk takes on at a time, and keeps together.
+// atOnce is how many links a clerk takes on at a time.
 const atOnce = 64
 
 // each judges every link, on as many processors as there are. The outcome does
 // not depend on how the links fall to the clerks.
-func (b *bench) each(out []Brief) {
+func (b *bench) each() {
 	var next atomic.Int64
 	var done sync.WaitGroup
-	clerks := make([]*clerk, max(1, min(runtime.GOMAXPROCS(0), len(out)/atOnce)))
+	clerks := make([]*clerk, max(1, min(runtime.GOMAXPROCS(0), len(b.links)/atOnce)))
 	for i := range clerks {
 		c := b.clerk()
 		clerks[i] = c
 		done.Go(func() {
 			for {
 				to := int(next.Add(atOnce))
-				var some kept
-				for k := to - atOnce; k < min(to, len(out)); k++ {
-					r := c.result(k)
-					out[k], b.digests[k] = r.Brief, digestOf(r.Readings)
-					some.add(r)
+				for k := to - atOnce; k < min(to, len(b.links)); k++ {
+					c.link(&b.links[k])
+					finish(&b.links[k])
+					b.digests[k] = digestOf(b.links[k].Readings)
 				}
-				if some.links != nil {
-					b.kept[to/atOnce-1] = some.trimmed()
-				}
-				if to >= len(out) {
+				if to >= len(b.links) {
 					return
 				}
 			}
@@ -128,51 +121,31 @@ func (b *bench) each(out []Brief) {
 	}
 }
 
-// result judges link k of the schedule by itself.
-func (c *clerk) result(k int) *LinkResult {
-	r := new(LinkResult)
-	c.link(k, r)
-	finish(r)
-	return r
-}
-
 // Judge judges a whole job. The judgement is nil when the list holds an error:
-// a limit set or an application that is not known. Else it takes the readings over:
-// packed they need an eighth of the memory, and the facts have none any more.
+// a limit set or an application that is not known.
 func Judge(facts *record.Facts, book *limits.Book) (*Judgement, *diag.List) {
 	b := newBench(facts, book)
 	b.resolve()
 	if b.list.Errors() > 0 {
 		return nil, b.list
 	}
-	facts.Readings = nil
-	j := &Judgement{Links: make([]Brief, len(facts.Links))}
-	b.each(j.Links)
-	j.Questions = append(b.crowd(), b.populations()...)
-	for i := range j.Links {
-		for k := range b.asked[i] {
-			j.Links[i].Verdict = max(j.Links[i].Verdict, b.asked[i][k].Verdict)
-		}
+	b.each()
+	j := &Judgement{Questions: append(b.crowd(), b.populations()...), answers: answersOf(&facts.Job)}
+	for i := range b.links {
+		finish(&b.links[i]) // with what was asked of many links together
+		j.Links = append(j.Links, b.links[i].Brief)
 		j.Counts.add(&j.Links[i])
 	}
+	j.results = b.links
 	b.tally(j)
 	j.Sets, j.counted = b.setsUsed(), j.countedOnce()
-	j.answers = answersOf(&facts.Job)
 	j.answers.give("", j.Questions)
-	shelf, all, made, asked := b.shelf, b.kept, b.made, b.asked // the bench itself may go
-	j.result = func(i int) *LinkResult {
-		r := &LinkResult{Brief: j.Links[i], Terminations: made[j.Links[i].Link.ID]}
-		r.Readings, r.Superseded = shelf.readingsOf(i, r.Link.ID)
-		all[i/atOnce].result(i%atOnce, r)
-		if more := asked[i]; more != nil {
-			r.Findings = append(r.Findings, more...)
-			finish(r)
-		}
+	for i := range j.results {
+		r := &j.results[i]
 		j.answers.give(r.Link.ID, r.Findings)
 		for k := range r.Carries {
 			j.answers.give(r.Link.ID, r.Carries[k].Findings)
 		}
-		return r
 	}
 	return j, b.list
 }
@@ -185,11 +158,8 @@ func newBench(facts *record.Facts, book *limits.Book) *bench {
 		used:        usage{},
 		instruments: map[string]*record.Instrument{},
 		people:      map[string]*record.Person{},
-		shelf:       shelve(facts),
-		made:        facts.Made(),
-		kept:        make([]kept, (len(facts.Links)+atOnce-1)/atOnce),
+		links:       unjudged(facts),
 		digests:     make([][16]byte, len(facts.Links)),
-		asked:       map[int][]Finding{},
 	}
 	for i := range facts.Job.Instruments {
 		b.instruments[facts.Job.Instruments[i].ID] = &facts.Job.Instruments[i]

@@ -102,10 +102,8 @@ func clean() *record.Facts {
 
 func judged(t testing.TB, f *record.Facts, book *limits.Book) *judge.Judgement {
 	t.Helper()
-	taken := *f // the readings, of which the test has more to say
-	j, problems := judge.Judge(&taken, book)
+	j, problems := pure(t, f, book)
 	report(t, problems)
-	asFound(t, j, f, book)
 	return j
 }
 

@@ -478,8 +478,8 @@ func (d *docket) because(y *why, l *limits.Limit) statement.Statement {
 func (b *bench) tally(j *Judgement) {
 	ledgers := map[*Entry]int{}
 	var order [][]Entry
-	for i := range b.facts.Links {
-		l := b.kept[i/atOnce].links[i%atOnce].ledger
+	for i := range b.links {
+		l := b.links[i].Ledger
 		if len(l) == 0 {
 			continue
 		}

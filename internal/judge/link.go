@@ -52,13 +52,9 @@ type docket struct {
 	out   *LinkResult
 }
 
-// link judges link k of the schedule.
-func (c *clerk) link(k int, out *LinkResult) {
-	l := &c.facts.Links[k]
-	out.Link = l
-	out.Terminations = c.made[l.ID]
-	out.Readings, out.Superseded = c.shelf.readingsOf(k, l.ID)
-	out.Measured = len(out.Readings) > 0
+// link judges a link by itself.
+func (c *clerk) link(out *LinkResult) {
+	l := out.Link
 	d := &docket{clerk: c, link: l, sets: c.bind(l), out: out, at: limits.Situation{
 		Fibre: l.Fibre, Mode: l.Mode, TestCords: c.policy.TestCords, Reference: c.policy.Reference,
 		LengthM: l.Length, MatedPairs: l.MatedPairs, Splices: l.Splices, SplicedEnds: l.SplicedEnds(),

@@ -180,7 +180,7 @@ func (b *bench) losses() (by map[population]*connections, order []population) {
 	}
 	for i := range b.facts.Links {
 		l := &b.facts.Links[i]
-		used, _ := b.shelf.readingsOf(i, l.ID)
+		used := b.links[i].Readings
 		if pairs := counted(b.policy, l); pairs > 0 {
 			for _, one := range eachWavelength(used) {
 				add(record.InsertionLoss, l, one.nm, one.loss, pairs, one.shown)

@@ -107,12 +107,10 @@ func TestLimitsGrow(t *testing.T) {
 }
 
 func mustJudge(t *rapid.T, f *record.Facts, book *limits.Book) *judge.Judgement {
-	taken := *f // the readings, of which the test has more to say
-	j, problems := judge.Judge(&taken, book)
+	j, problems := pure(t, f, book)
 	if j == nil {
 		t.Fatal(problems.Sorted())
 	}
-	asFound(t, j, f, book)
 	return j
 }
 

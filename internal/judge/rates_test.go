@@ -171,8 +171,7 @@ func rates(t *testing.T) *limits.Book {
 // is the job as a whole.
 func askedAbout(t *testing.T, f *record.Facts) map[string]map[string]bool {
 	t.Helper()
-	taken := *f
-	j, problems := judge.Judge(&taken, rates(t))
+	j, problems := judge.Judge(f, rates(t))
 	report(t, problems)
 	out := map[string]map[string]bool{}
 	note := func(link string, findings []judge.Finding) {

@@ -20,10 +20,9 @@ type visit struct {
 // that nobody keeps up, and about people who were at two instruments at once.
 func (b *bench) times() []Finding {
 	visits, people := map[string][]visit{}, map[string]map[string]bool{}
-	for i := range b.facts.Links {
-		slips := b.shelf.slipsOf(i)
-		for k := range slips {
-			if r := b.shelf.reading(&slips[k], ""); !r.Time.IsZero() && !record.DayOnly(r.Time) && r.Instrument != "" {
+	for i := range b.links {
+		for r := range b.links[i].everyReading() {
+			if !r.Time.IsZero() && !record.DayOnly(r.Time) && r.Instrument != "" {
 				visits[r.Instrument] = append(visits[r.Instrument], visit{r.Time, i, r.Instrument})
 				if r.Person != "" {
 					if people[r.Person] == nil {
@@ -174,10 +173,9 @@ const (
 // links at the same time.
 func (b *bench) atTwo(person string) statement.Statement {
 	var vs []visit
-	for i := range b.facts.Links {
-		slips := b.shelf.slipsOf(i)
-		for k := range slips {
-			if r := b.shelf.reading(&slips[k], ""); r.Person == person && r.Instrument != "" && !r.Time.IsZero() && !record.DayOnly(r.Time) {
+	for i := range b.links {
+		for r := range b.links[i].everyReading() {
+			if r.Person == person && r.Instrument != "" && !r.Time.IsZero() && !record.DayOnly(r.Time) {
 				vs = append(vs, visit{r.Time, i, r.Instrument})
 			}
 		}

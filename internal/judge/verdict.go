@@ -2,6 +2,7 @@ package judge
 
 import (
 	"encoding/json"
+	"iter"
 	"slices"
 
 	"spanseal/internal/quantity"
@@ -320,8 +321,7 @@ type Counts struct {
 	Incomplete int `json:"incomplete"` // not measured ones included
 }
 
-// Judgement is the whole job, judged. What it holds of each link beside its
-// [Brief] is packed, and written out by [Judgement.Result].
+// Judgement is the whole job, judged.
 type Judgement struct {
 	Links  []Brief // in schedule order
 	Counts Counts
@@ -334,20 +334,35 @@ type Judgement struct {
 	Ledger   []SetTally
 	Together []Entry
 
-	result  func(i int) *LinkResult
+	results []LinkResult
 	counted func() (asked, answered int)
 	answers *answers
 }
 
 // Settled returns a judgement of links that were judged elsewhere.
 func Settled(results ...LinkResult) *Judgement {
-	j := &Judgement{result: func(i int) *LinkResult { return &results[i] }}
+	j := &Judgement{results: results}
 	for i := range results {
 		j.Links = append(j.Links, results[i].Brief)
 		j.Counts.add(&results[i].Brief)
 	}
 	j.counted = j.countedOnce()
 	return j
+}
+
+// Result returns all that was found about link i of the schedule: one for everybody
+// who asks, so that nobody may change it.
+func (j *Judgement) Result(i int) *LinkResult { return &j.results[i] }
+
+// Results are those of all links, in schedule order.
+func (j *Judgement) Results() iter.Seq2[int, *LinkResult] {
+	return func(yield func(int, *LinkResult) bool) {
+		for i := range j.results {
+			if !yield(i, &j.results[i]) {
+				return
+			}
+		}
+	}
 }
 
 // MarshalJSON writes the judgement with all that was found about every link.
