@@ -125,8 +125,10 @@ func (r *Revision) wordsLeft(words []string) []string {
 	if len(words) == 0 {
 		return nil
 	}
-	all := strings.ToLower(strings.Join([]string{r.Path, r.Job, r.Title, r.Site, r.Customer, r.Order, r.Contractor, r.Invoice, r.Signer}, "\x00"))
-	return slices.DeleteFunc(slices.Clone(words), func(w string) bool { return strings.Contains(all, w) })
+	texts := []string{r.Path, r.Job, r.Title, r.Site, r.Customer, r.Order, r.Contractor, r.Invoice, r.Signer}
+	return slices.DeleteFunc(slices.Clone(words), func(w string) bool {
+		return slices.ContainsFunc(texts, func(text string) bool { return contains([]byte(text), w) })
+	})
 }
 
 // says reports whether a folded word is part of what names a use.

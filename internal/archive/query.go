@@ -15,8 +15,8 @@ import (
 //
 // A term is a plain word, which fits a part of any text, or key:value (see
 // [Keys]). Capitals make no difference. Values of link, job, number, serial,
-// instrument, key and revision fit as a whole, with * for any run of
-// characters; values of the other texts fit a part. Dates are a day, a month
+// instrument, key and revision fit as a whole, values of the other texts a part;
+// in all of them, and in words, * stands for any run of characters. Dates are a day, a month
 // or a year, or two of them with .. between, or one with .. before or behind.
 //
 // The terms about how it was measured (serial, instrument, technician,
@@ -71,7 +71,7 @@ func ParseQuery(terms []string) (*Query, error) {
 func (q *Query) add(key, value string) error {
 	whole, part := pattern(value), strings.ToLower(value)
 	of := func(text func(*Revision) string) {
-		q.set = append(q.set, func(r *Revision) bool { return strings.Contains(strings.ToLower(text(r)), part) })
+		q.set = append(q.set, func(r *Revision) bool { return contains([]byte(text(r)), part) })
 	}
 	exactly := func(text func(*Revision) string) {
 		q.set = append(q.set, func(r *Revision) bool { return whole.fits(text(r)) })
@@ -127,7 +127,7 @@ func (q *Query) add(key, value string) error {
 		instrument(func(i record.Instrument) string { return i.ID })
 	case "technician":
 		q.reading = append(q.reading, func(r *Revision, u use) bool {
-			return u.person > 0 && (whole.fits(r.people[u.person-1].ID) || strings.Contains(strings.ToLower(r.people[u.person-1].Name), part))
+			return u.person > 0 && (whole.fits(r.people[u.person-1].ID) || contains([]byte(r.people[u.person-1].Name), part))
 		})
 	case "link":
 		q.link = append(q.link, func(_ *Revision, x row) bool { return whole.fitsBytes(x.name) })
@@ -213,9 +213,20 @@ func ascii(s string) bool {
 	return true
 }
 
-// contains looks for a folded word in a text, without copying where both are
-// ASCII.
+// contains looks for a folded word in a text, whose stars stand for any run of
+// characters, without copying where both are ASCII.
 func contains(text []byte, word string) bool {
+	if strings.Contains(word, "*") {
+		rest := strings.ToLower(string(text))
+		for piece := range strings.SplitSeq(word, "*") {
+			_, after, ok := strings.Cut(rest, piece)
+			if !ok {
+				return false
+			}
+			rest = after
+		}
+		return true
+	}
 	var buffer [64]byte
 	if len(text) > len(buffer) {
 		return bytes.Contains(bytes.ToLower(text), []byte(word))

@@ -99,6 +99,9 @@ does not fit, or a paper that is printed is gone. Whether a paper is genuine say
 				return a.findJSON(arch, hits)
 			}
 			a.findText(arch, hits, more)
+			if len(hits) == 0 && len(arch.Revisions) > 0 {
+				return a.nothingFits(arch, args[1:])
+			}
 			return nil
 		},
 	}
@@ -180,6 +183,30 @@ func (a *app) findText(arch *archive.Archive, hits []archive.Hit, more int) {
 		fmt.Fprintf(a.out, "and %d more; --limit 0 prints all\n", more)
 	}
 	fmt.Fprintf(a.out, "%s found, %s searched\n", count(len(hits)+more, "link"), count(len(arch.Revisions), "revision"))
+}
+
+// nothingFits says of several terms how many links fit each, so that the one that is
+// wrong shows.
+func (a *app) nothingFits(arch *archive.Archive, terms []string) error {
+	if len(terms) < 2 {
+		return nil
+	}
+	for _, term := range terms {
+		q, err := archive.ParseQuery([]string{term})
+		if err != nil {
+			return err
+		}
+		fits := "nothing fits"
+		switch n := len(arch.Find(q)); n {
+		case 0:
+		case 1:
+			fits = "1 link fits"
+		default:
+			fits = fmt.Sprintf("%d links fit", n)
+		}
+		fmt.Fprintf(a.out, "  %s %s alone\n", fits, diag.Safe(term))
+	}
+	return nil
 }
 
 // pathOf is where the paper of a hit lies, as a person would type it.
