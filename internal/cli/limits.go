@@ -21,34 +21,11 @@ func (a *app) limits() *cobra.Command {
 		Long: `Limit sets are YAML files: values with their clause and where they come from, and
 the limits made of them. A job names those that bind it, by id or, for files of
 its own, by path.`,
-		Example: `  spanseal limits list
+		Example: `  spanseal limits list splice
   spanseal limits show tia-568.3-e
   spanseal limits show harbour-library/owner.yaml
   spanseal limits test`,
 	}, a.limitsList(), a.limitsShow(), a.limitsTest(), a.limitsConfirm())
-}
-
-func (a *app) limitsList() *cobra.Command {
-	return &cobra.Command{
-		Use:   "list",
-		Short: "every built-in set",
-		Args:  takes(0, 0, "no argument"),
-		RunE: func(*cobra.Command, []string) error {
-			book, problems := builtIn()
-			if err := a.report(problems); err != nil {
-				return err
-			}
-			t := a.table()
-			for _, s := range book.All() {
-				title := s.Title
-				if s.Newer != "" {
-					title += "; newer: " + s.Newer
-				}
-				fmt.Fprintf(t, "%s\t%s\t%s (%s)\t%s\n", s.ID, s.Kind, s.Standard, s.Edition, title)
-			}
-			return t.Flush()
-		},
-	}
 }
 
 // table aligns columns.
