@@ -29,9 +29,10 @@ var (
 	idForm = regexp.MustCompile(`^[a-z0-9][a-z0-9.+-]*$`)
 )
 
-// quantities are what limits may be about.
+// quantities are what limits may be about. A splicer's estimate is none: it is no
+// measurement, and a job limits it by itself.
 var quantities = []record.Quantity{record.InsertionLoss, record.TwoWayAverage, record.Reflectance, record.ReturnLoss,
-	record.OpticalReturnLoss, record.Length, record.SpliceLoss, record.SplicerEstimate, record.GroupMean, record.GroupPercentile}
+	record.OpticalReturnLoss, record.Length, record.SpliceLoss, record.GroupMean, record.GroupPercentile}
 
 // Parse reads one limit set. The set is nil when the list holds an error. A
 // set that extends another is of use only after [Book.Add] has joined the two.
@@ -221,6 +222,10 @@ func (r *reader) amount(n *yaml.Node) (quantity.Decimal, quantity.Unit, bool) {
 func (r *reader) limit(n *yaml.Node, s *Set, d defaults) (Limit, bool) {
 	f, ok := r.mapping(n, "a limit", limitKeys)
 	if !ok || !f.need("id", "quantity") {
+		return Limit{}, false
+	}
+	if record.Quantity(f.text("quantity")) == record.SplicerEstimate {
+		r.at(f.val["quantity"], "unknown-value", "a set cannot limit what a splicer estimates, which is no measurement", "want estimate_db_at_most under judge in job.yaml")
 		return Limit{}, false
 	}
 	l := Limit{place: r.place(n), ID: f.text("id"), Title: f.text("title"), Quantity: choice(f, "quantity", quantities...)}
