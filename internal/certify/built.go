@@ -59,6 +59,22 @@ func (sh *sheet) counted() (counted, present int) {
 	return 0, 0
 }
 
+// housed is what was made, and of a splice in the span the closure that holds it.
+func (sh *sheet) housed(t *record.Termination) string {
+	w := sh.words
+	kind := w.Known("made", t.Kind)
+	if t.Closure != "" {
+		kind = w.Say("terminations.closure", "kind", kind, "closure", t.Closure)
+	}
+	if t.Tray != "" {
+		kind = w.Say("terminations.tray", "kind", kind, "tray", t.Tray)
+	}
+	if !t.Shut.IsZero() {
+		kind = w.Say("terminations.shut", "kind", kind, "when", w.ShortDay(record.DateOf(sh.Local(t.Shut)), sh.IssuedOn()))
+	}
+	return kind
+}
+
 // terminations is what the splicer recorded: estimates, never measurements.
 func (sh *sheet) terminations(f *layout.Flow) {
 	if len(sh.l.Terminations) == 0 {
@@ -77,7 +93,7 @@ func (sh *sheet) terminations(f *layout.Flow) {
 		{Name: w.Say("terminations.by"), Wrap: true}}
 	var rows [][]layout.Cell
 	for _, t := range sh.l.Terminations {
-		row := []string{wording.FirstOf(t.End, w.Say("terminations.span")), w.Known("made", t.Kind), w.Say("terminations.none"), "", t.Lot,
+		row := []string{wording.FirstOf(t.End, w.Say("terminations.span")), sh.housed(&t), w.Say("terminations.none"), "", t.Lot,
 			w.EndFace(t.EndFace), wording.Comma(sh.Person(t.Person), w.ShortDay(record.DateOf(sh.Local(t.Finished)), sh.IssuedOn()))}
 		if t.Estimate != nil {
 			row[2] = w.Say("terminations.estimated", "db", w.Fixed(*t.Estimate, max(2, t.Estimate.Places())))

@@ -84,7 +84,7 @@ func (r *reader) readTerminations() {
 		return
 	}
 	l := r.openLedger(f, &schedule{}, []string{"link", "kind"},
-		[]string{"end", "splice", "estimate_db", "attempts", "lot", "end_face", "person", "finished"})
+		[]string{"end", "splice", "estimate_db", "attempts", "lot", "end_face", "person", "finished", "closure", "tray", "shut"})
 	if l == nil {
 		return
 	}
@@ -95,7 +95,8 @@ func (r *reader) readTerminations() {
 	for o := range l.rows() {
 		t := record.Termination{
 			Link: l.must("link", "the name of a link in "+r.scheduled), End: strings.ToUpper(l.text("end")), Kind: l.must("kind", "such as spliced-on connector or splice"),
-			Splice: l.text("splice"), Lot: l.text("lot"), Person: l.text("person"), Finished: l.time("finished"), EndFace: record.EndFaceNotInspected, Origin: o,
+			Splice: l.text("splice"), Lot: l.text("lot"), Person: l.text("person"), Finished: l.time("finished"),
+			Closure: l.text("closure"), Tray: l.text("tray"), Shut: l.time("shut"), EndFace: record.EndFaceNotInspected, Origin: o,
 		}
 		if t.Link != "" {
 			if id, _, _, ok := r.findLink(t.Link); ok {
@@ -119,6 +120,11 @@ func (r *reader) readTerminations() {
 		before.fits(l, &t, made)
 		switch t.End {
 		case "A", "B":
+			for _, column := range []string{"closure", "tray", "shut"} {
+				if l.text(column) != "" {
+					l.fault(column, "contradiction", "a "+noun(column)+" is of a splice in the span, and this row is of end "+t.End, "", "leave end empty if the splice is in the span, or clear this cell")
+				}
+			}
 		case "":
 			if known && made != isSplice {
 				l.fault("end", "missing-cell", "this row has no end", "want A or B; only a splice in the span has none", "")

@@ -112,6 +112,13 @@ var codes = []Code{
 		Source: "asked by owners' documents; common practice",
 	},
 	{
+		Code: "before-shut", Title: "Measured after the closure was shut", Weight: Fatal,
+		Asks:   "Was the link measured before a closure on its way was shut for the last time?",
+		Why:    "Fibres move when a tray is laid in and the closure is shut; a bend made then is in no reading.",
+		Settle: "Measure again, or correct the time in terminations.csv or the clock of the instrument.",
+		Source: "asked by owners' documents; common practice",
+	},
+	{
 		Code: "direction-exempt", Title: "One direction by exemption", Weight: Note,
 		Asks:   "The schedule exempts this link from being measured in both directions: does the owner agree with the reason?",
 		Why:    "Owners allow single-ended readings for stated reasons only.",

@@ -16,6 +16,7 @@ func (d *docket) evidence() {
 	d.traceable()
 	d.reference()
 	d.afterFinished()
+	d.afterShut()
 	d.possible()
 	d.lengths()
 	d.bend()
@@ -162,6 +163,27 @@ func (d *docket) afterFinished() {
 		r := &d.out.Readings[i]
 		if !r.Time.IsZero() && record.Latest(r.Time).Before(last.Finished) {
 			early.add(r, "before-finished", statement.End(last.End), statement.Moment(last.Finished))
+		}
+	}
+	early.ask(d)
+}
+
+// afterShut asks about readings that were certainly taken before the last closure on
+// the way was shut.
+func (d *docket) afterShut() {
+	var shut time.Time
+	for i := range d.out.Terminations {
+		if t := &d.out.Terminations[i]; t.Shut.After(shut) {
+			shut = t.Shut
+		}
+	}
+	if shut.IsZero() {
+		return
+	}
+	var early gather
+	for i := range d.out.Readings {
+		if r := &d.out.Readings[i]; !r.Time.IsZero() && record.Latest(r.Time).Before(shut) {
+			early.add(r, "before-shut", statement.Moment(shut))
 		}
 	}
 	early.ask(d)

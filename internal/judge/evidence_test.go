@@ -165,6 +165,18 @@ func TestQuestions(t *testing.T) {
 		{"before-finished", "a splice made later", func(f *record.Facts) {
 			f.Terminations = []record.Termination{{Link: "A-12", End: "B", EndFace: record.EndFacePass, Finished: noon.Add(time.Second)}}
 		}},
+		{"before-shut", "a closure shut later", func(f *record.Facts) {
+			f.Links[0].Splices = 1
+			f.Terminations = []record.Termination{{Link: "A-12", Kind: "splice", Finished: noon.Add(-time.Hour), Shut: noon.Add(time.Second)}}
+		}},
+		{"", "a closure shut before", func(f *record.Facts) {
+			f.Links[0].Splices = 1
+			f.Terminations = []record.Termination{{Link: "A-12", Kind: "splice", Finished: noon.Add(-2 * time.Hour), Shut: noon.Add(-time.Hour)}}
+		}},
+		{"", "a closure shut on the day, no clock", func(f *record.Facts) {
+			f.Links[0].Splices = 1
+			f.Terminations = []record.Termination{{Link: "A-12", Kind: "splice", Shut: midnight}}
+		}},
 		{"negative-loss", "more than the uncertainty below zero", func(f *record.Facts) {
 			f.Links[0].Length = dec("10")
 			each(f, func(r *record.Reading) { r.Value = dec("-0.13") })

@@ -523,7 +523,12 @@ type Termination struct {
 	EndFace  EndFace           `json:"end_face"`
 	Person   string            `json:"person,omitempty"`
 	Finished time.Time         `json:"finished,omitzero"`
-	Origin   Origin            `json:"origin"`
+	// Closure and Tray hold a splice of the span, as labelled on site; Shut is when the
+	// closure was shut for the last time.
+	Closure string    `json:"closure,omitempty"`
+	Tray    string    `json:"tray,omitempty"`
+	Shut    time.Time `json:"shut,omitzero"`
+	Origin  Origin    `json:"origin"`
 }
 
 // Photo is a picture of an end face or a panel.

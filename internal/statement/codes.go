@@ -110,6 +110,7 @@ var questions = []Entry{
 	entry("expired-qualification", "person:name until:day day:day", "the reading was taken on the day, after the person's qualification ran out", Name("M. Okafor"), day(10, 31), day(11, 18)),
 	entry("reference-age.younger", "reference:moment reading:moment", "the reference is of a later time than the reading", moment(11, 18, 9, 40), moment(11, 18, 9, 32)),
 	entry("reference-age.old", "reference:moment hours:number", "more hours lie between reference and reading than the job allows", moment(11, 17, 8, 5), number("12")),
+	entry("before-shut", "shut:moment", "the reading was taken before the record of a splice says that its closure was shut", moment(11, 18, 11, 0)),
 	entry("before-finished", "end:word.end_at finished:moment", "the reading was taken before the record of the termination says it was finished", End("B"), moment(11, 18, 11, 0)),
 	entry("negative-loss", "", "the loss is below zero by more than its uncertainty and the job's threshold"),
 	entry("below-glass", "nm:nm length:number least:number", "the loss, with its uncertainty and the job's threshold, is less than the lowest loss of glass over the scheduled length", NM(1550), number("5000"), number("0.75")),
@@ -223,7 +224,7 @@ var advice = []Entry{
 func settling() (out []Entry) {
 	for _, question := range []string{
 		"missing-wavelength", "missing-direction", "missing-reflectance", "calibration", "no-date", "unknown-instrument", "unknown-person",
-		"expired-qualification", "reference-age", "before-finished", "direction-exempt", "negative-loss", "below-glass", "length-difference",
+		"expired-qualification", "reference-age", "before-finished", "before-shut", "direction-exempt", "negative-loss", "below-glass", "length-difference",
 		"bend", "direction-difference", "connection-count", "splice-count", "out-of-specification", "loosened", "duplicate-rows", "identical-results", "same-moment", "pace", "near-miss-names",
 		"direction-copied", "wavelength-copied", "wavelengths-swapped", "two-instruments",
 		"polarity", "end-face", "no-termination", "expected-orl", "no-limit", "not-shown", "no-uncertainty", "application", "not-judged", "set-idle",
