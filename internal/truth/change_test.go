@@ -165,7 +165,7 @@ var (
 	itemFields       = map[string]string{"line": "Line", "title": "Title", "unit": "Unit", "fibre": "Fibre", "cable": "Cable", "rate": "Rate"}
 	cableFields      = map[string]string{"description": "Description", "reel": "Reel"}
 	linkFields       = map[string]string{"cable": "Cable", "strand": "Strand", "from": "From", "to": "To", "fibre": "Fibre", "length_m": "Length", "mated_pairs": "Pairs", "splices": "Splices", "end_a_text": "EndA", "end_b_text": "EndB"}
-	madeFields       = map[string]string{"kind": "Kind", "estimate_db": "Estimate", "end_face": "Face", "person": "Person", "finished": "Finished", "lot": "Lot"}
+	madeFields       = map[string]string{"kind": "Kind", "estimate_db": "Estimate", "end_face": "Face", "person": "Person", "finished": "Finished", "lot": "Lot", "closure": "Closure", "tray": "Tray", "shut": "Shut"}
 )
 
 func (b *between) field(s *said, was, now any, fields map[string]string) error {

@@ -72,7 +72,7 @@ type (
 		Pair, Polarity, Exempt                     string
 	}
 	made struct {
-		Link, End, Kind, Estimate, Face, Person, Finished, Lot string
+		Link, End, Kind, Estimate, Face, Person, Finished, Lot, Closure, Tray, Shut string
 	}
 	reading struct {
 		File                                        string
@@ -93,6 +93,7 @@ type (
 		Pair, Splice                       string
 		Reflectance                        []ofMode
 		Mean                               string // group_mean of insertion loss, or ""
+		Percent, PercentMost               string // a percentile of it and its limit, or ""
 		From, To                           int    // wavelengths of an application; any where both are 0
 		Least, Reach, ORL                  string // of an application, or ""
 		Bare                               bool   // it has a least loss, and no most
@@ -374,9 +375,9 @@ func (j *job) write(t testing.TB, dir string) {
 	}
 	put("links.csv", b.String())
 	b.Reset()
-	b.WriteString("link,end,kind,estimate_db,attempts,lot,end_face,person,finished\n")
+	b.WriteString("link,end,kind,estimate_db,attempts,lot,end_face,person,finished,closure,tray,shut\n")
 	for _, m := range j.Made {
-		fmt.Fprintf(&b, "%s,%s,%s,%s,1,%s,%s,%s,%s\n", m.Link, m.End, m.Kind, m.Estimate, m.Lot, m.Face, m.Person, m.Finished)
+		fmt.Fprintf(&b, "%s,%s,%s,%s,1,%s,%s,%s,%s,%s,%s,%s\n", m.Link, m.End, m.Kind, m.Estimate, m.Lot, m.Face, m.Person, m.Finished, m.Closure, m.Tray, m.Shut)
 	}
 	put("terminations.csv", b.String())
 	for _, s := range j.Sets {
@@ -687,6 +688,9 @@ func (s *set) yaml() string {
 		p("  - {id: splice, title: Loss of a splice, quantity: splice_loss, at_most: [{rate: splice}]}")
 		if s.Mean != "" {
 			p("  - {id: mean, title: Mean loss, quantity: group_mean, of: insertion_loss, at_most: %s dB}", s.Mean)
+		}
+		if s.Percent != "" {
+			p("  - {id: part, title: Most connections, quantity: group_percentile, of: insertion_loss, percentile: %s, at_most: %s dB}", s.Percent, s.PercentMost)
 		}
 	}
 	if len(s.Reflectance) > 0 {

@@ -32,6 +32,9 @@ func (s *set) rules() (out []rule) {
 		if s.Mean != "" {
 			out = append(out, rule{s, "mean", "group_mean"})
 		}
+		if s.Percent != "" {
+			out = append(out, rule{s, "part", "group_percentile"})
+		}
 	}
 	if len(s.Reflectance) > 0 {
 		out = append(out, rule{s, "reflectance", "reflectance"})
@@ -138,7 +141,7 @@ func (j *job) became(r rule, l *link) (state, reason string) {
 		return "", ""
 	}
 	switch r.quantity {
-	case "group_mean":
+	case "group_mean", "group_percentile":
 		return "not_applicable", "unjudged.job"
 	case "insertion_loss", "two_way_average":
 		for _, x := range j.losses(l.ID) {
@@ -290,15 +293,19 @@ func (j *job) tallies(is *issued) error {
 		e := e.(map[string]any)
 		add(e)
 		s := j.set(e["set"].(string))
-		if s == nil || s.Mean == "" || e["limit"] != "mean" || !slices.Contains(j.Limits, s.Path) {
+		if s == nil || !slices.Contains(j.Limits, s.Path) || !(e["limit"] == "mean" && s.Mean != "" || e["limit"] == "part" && s.Percent != "") {
 			return untrue("no such limit is about the whole job: %v", e)
 		}
-		found := slices.ContainsFunc(list(is.results["questions"]), func(f any) bool {
+		found, unshown := false, false
+		for _, f := range list(is.results["questions"]) {
 			m := f.(map[string]any)
-			return m["kind"] == "limit" && m["set"] == s.ID
-		})
-		if found != (e["state"] == "judged") {
-			return untrue("%v, and whether it has a finding is %v", e, found)
+			question, _ := m["question"].(map[string]any)
+			args, _ := question["args"].(map[string]any)
+			found = found || m["kind"] == "limit" && m["set"] == s.ID && m["quantity"] == e["quantity"]
+			unshown = unshown || m["code"] == "not-shown" && e["limit"] == "part" && args["set"] == s.ID
+		}
+		if judged := e["state"] == "judged"; judged != (found && !unshown) {
+			return untrue("%v, and whether it has a finding is %v, one that shows nothing %v", e, found, unshown)
 		}
 	}
 	tallies := list(is.results["ledger"])
@@ -358,7 +365,7 @@ func notJudged(j *job, s *said) error {
 				}
 			}
 		}
-		return is(by != nil && by.Mean != "" && s.text("limit") == "mean" && m["code"] == "open.unread")
+		return is(by != nil && (by.Mean != "" && s.text("limit") == "mean" || by.Percent != "" && s.text("limit") == "part") && m["code"] == "open.unread")
 	}
 	in := &said{link: s.link, finding: map[string]any{"set": s.text("set"), "limit": s.text("limit")}}
 	in.Code, _ = m["code"].(string)

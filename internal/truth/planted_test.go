@@ -66,6 +66,8 @@ var plantings = []planting{
 	{"what glass loses rounded up", "below-glass", func(j *job, l *link, m, args object) bool { return set1(args, "least", more(args["least"])) }},
 	{"scheduled and measured swapped", "length-difference", func(j *job, l *link, m, args object) bool { return swap(args, "scheduled", "measured") }},
 	{"the wrong moment", "before-finished", func(j *job, l *link, m, args object) bool { return set1(args, "finished", "2026-11-17T10:01:00Z") }},
+	{"the wrong moment of shutting", "before-shut", func(j *job, l *link, m, args object) bool { return set1(args, "shut", "2026-11-17T10:01:00Z") }},
+	{"a loss more", "not-shown.few", func(j *job, l *link, m, args object) bool { return set1(args, "n", one(args["n"])) }},
 	{"an hour more", "reference-age.old", func(j *job, l *link, m, args object) bool { return set1(args, "hours", more(args["hours"])) }},
 	{"a mated pair more", "connection-count.ends", func(j *job, l *link, m, args object) bool {
 		p := args["pairs"].(object)
@@ -189,7 +191,8 @@ var plantings = []planting{
 		return m["kind"] == "limit" && m["verdict"] == "fail" && set1(m, "verdict", "pass")
 	}},
 	{"the limit of another set", "finding", func(j *job, l *link, m, args object) bool {
-		return m["kind"] == "limit" && m["set"] == "own-a" && set1(m, "set", "own-c")
+		binds := l == nil || slices.ContainsFunc(j.sets(l), func(s *set) bool { return s.ID == "own-c" })
+		return m["kind"] == "limit" && m["set"] == "own-a" && !binds && set1(m, "set", "own-c") // which may allow as much
 	}},
 	{"another instrument of a reading", "reading", func(j *job, l *link, m, args object) bool { return set1(m, "instrument", "PM-10") }},
 	{"another value of a reading", "reading", func(j *job, l *link, m, args object) bool { return set1(m, "value", more(m["value"])) }},
@@ -248,7 +251,9 @@ func places(j *job, is *issued, code string) (out []object, of []*link) {
 		}
 	}
 	for _, f := range list(is.results["questions"]) {
-		if f := f.(object); code == "group" && f["quantity"] == "group_mean" {
+		f := f.(object)
+		add(f["question"], nil)
+		if code == "group" && f["quantity"] == "group_mean" {
 			out, of = append(out, f), append(of, nil)
 		}
 	}
@@ -330,15 +335,12 @@ var elsewhere = map[string]string{
 	"lead.unstated":               "intake refuses a loss without a direction",
 	"application.no-figure-count": "of sets that count reflections; internal/judge",
 	"stands-out":                  "of the statistics, not of a record",
-	"not-shown.each":              "jobs without percentiles; internal/judge",
-	"not-shown.averages":          "jobs without percentiles; internal/judge",
-	"not-shown.few":               "jobs without percentiles; internal/judge",
 	"change.older-form":           "of sets of an earlier program; internal/change",
 	"change.partial":              "TestPartial of internal/cli",
 	"change.readings":             "of more than a thousand links; internal/change",
-	"application-note.cords":      "on paper only; internal/certify",
-	"application-note.ends":       "on paper only; internal/certify",
-	"application-note.engineered": "on paper only; internal/certify",
+	"application-note.cords":      "on paper only; notesOnPage",
+	"application-note.ends":       "on paper only; notesOnPage",
+	"application-note.engineered": "on paper only; notesOnPage",
 	"unjudged.connector":          "sets of random jobs tell no connectors apart; internal/judge",
 	"unjudged.method":             "sets of random jobs tell no methods apart; internal/judge",
 	"unjudged.length":             "sets of random jobs tell no lengths apart; internal/judge",

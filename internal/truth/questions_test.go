@@ -315,6 +315,18 @@ var questions = map[string]checker{
 			return ok && at.Before(finished)
 		})
 	},
+	"before-shut": func(j *job, s *said) error {
+		var shut time.Time
+		for _, m := range j.terminationsAt(s.link, "splice") {
+			if t, _, ok := j.when(m.Shut); ok && t.After(shut) && j.moment(s.text("shut"), m.Shut) {
+				shut = t
+			}
+		}
+		return s.all(func(r *reading) bool {
+			_, at, ok := j.when(r.Time)
+			return ok && at.Before(shut)
+		})
+	},
 	"negative-loss": func(j *job, s *said) error {
 		return s.all(func(r *reading) bool {
 			return r.Quantity == "insertion_loss" && add(j.atMost(r), j.threshold("negative-loss", "0")).Sign() < 0
@@ -476,6 +488,15 @@ var questions = map[string]checker{
 					n += j.inside(l)
 				}
 			}
+		}
+		if s.text("of") == "single_connection" { // of a percentile; where all are limited, each of them
+			if by := j.set(fmt.Sprint(s.finding["set"])); by == nil || by.Percent == "" {
+				return untrue("no percentile is limited")
+			} else if by.Percent != "100" {
+				single, _ := j.connectionsAt(s.text("mode"), s.whole("nm"))
+				n = len(single)
+			}
+			return is(n > 0 && n == s.whole("n"))
 		}
 		return is(s.text("of") == "insertion_loss" && n > 0 && n == s.whole("n"))
 	},

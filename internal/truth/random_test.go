@@ -164,6 +164,7 @@ func (d *dice) sets() {
 	}
 	mean := d.cabling("own-m", "Rules of means")
 	mean.Mean = d.of("0.30", "0.5")
+	mean.Percent, mean.PercentMost = d.of("40", "50", "75", "100", ""), d.of("0.4", "0.8", "1.5")
 	j.Sets = append(j.Sets, mean)
 	j.Limits = []string{"sets/own-a.yaml"}
 	for _, id := range []string{"own-a", "own-b"} {
@@ -303,6 +304,8 @@ func (d *dice) made() {
 					m.Kind = d.of("spliced-on connector", "connector")
 				} else {
 					m.Face = ""
+					m.Closure, m.Tray = d.of("", "K4"), d.of("", "2")
+					m.Shut = d.of("", "2026-11-17 10:30", "2026-11-18 11:30", "2026-11-18")
 				}
 				d.j.Made = append(d.j.Made, m)
 			}
@@ -523,6 +526,9 @@ func (d *dice) rewrite() {
 			rows = append(rows, i)
 		}
 	}
+	if len(rows) == 0 { // all that it holds were read by another name
+		return
+	}
 	i := rows[d.IntN(len(rows))]
 	switch d.IntN(5) {
 	case 0:
@@ -667,6 +673,8 @@ func next(j *job, n uint64, before *issued) *job {
 				m.Lot, m.Person = d.of("L-5", "L-6", "L-7"), d.of("mo", "sv")
 				if m.End != "" {
 					m.Face = d.of("pass", "fail")
+				} else {
+					m.Closure, m.Shut = d.of("", "K4", "K5"), d.of("", "2026-11-17 10:30")
 				}
 			}
 			if d.one(2) {

@@ -34,7 +34,7 @@ func seen(code string) {
 
 // checkerOfCode finds the checker of a code.
 func checkerOfCode(code string) checker {
-	for _, table := range []map[string]checker{questions, advice, gapCheckers, ledgerCheckers} {
+	for _, table := range []map[string]checker{questions, advice, gapCheckers, ledgerCheckers, populationCheckers} {
 		if c := table[code]; c != nil {
 			return c
 		}
@@ -112,6 +112,7 @@ func untruths(j *job, is *issued) (out []error) {
 		}
 		if page := is.pages[l.ID]; page != "" {
 			fault(l.ID+" on paper", onPage(j, rec, page))
+			fault(l.ID+" on paper", notesOnPage(j, l, rec, page))
 		}
 	}
 	fault("results.json", (&lead{j: j, is: is}).all(list(is.results["statements"])))
@@ -212,6 +213,11 @@ func (j *job) finding(s *said) error {
 			return fmt.Errorf("mean of the group at %v nm: %w", f["wavelength_nm"], err)
 		}
 	}
+	if f["quantity"] == "group_percentile" && f["kind"] == "limit" && s.link == nil {
+		if err := j.groupPercentile(f); err != nil {
+			return fmt.Errorf("percentile of the group at %v nm: %w", f["wavelength_nm"], err)
+		}
+	}
 	if err := j.answered(s); err != nil {
 		return err
 	}
@@ -305,7 +311,7 @@ func sayings(s *said) error {
 			}
 		case fmt.Stringer: // a number of JSON
 			numbers = append(numbers, v.String())
-			if !strings.Contains(text, v.String()) && !(v.String() == "1" && strings.HasPrefix(text, "One ")) {
+			if !strings.Contains(text, v.String()) && !(v.String() == "1" && (strings.HasPrefix(text, "One ") || strings.Contains(text, " one link "))) {
 				return untrue("%s is not said", v)
 			}
 		}
@@ -315,6 +321,9 @@ func sayings(s *said) error {
 		return err
 	}
 	for _, n := range digits.FindAllString(text, -1) {
+		if n == "95" && strings.Contains(text, "with 95 % confidence") { // a figure of the form's own
+			continue
+		}
 		if !slices.Contains(numbers, n) {
 			return untrue("the arguments have no %s", n)
 		}
