@@ -413,7 +413,10 @@ func TestStoredTimes(t *testing.T) {
 			t.Errorf("serial %s is %v, want %s", text, got, want)
 		}
 	}
-	if slices.ContainsFunc([]string{"11", "1310", "0.35", "19999", "80001", "x"}, func(s string) bool { _, ok := storedTime(s, &sheet{book: &book{}}); return ok }) {
+	if w, ok := storedTime("80000", &sheet{book: &book{}}); !ok || w.year != 2119 || w.month != 1 || w.day != 11 { // GNU date: 1899-12-30 +80000 days
+		t.Errorf("the last serial is %v", w)
+	}
+	if slices.ContainsFunc([]string{"11", "1310", "0.35", "19999", "80000.5", "80001", "x"}, func(s string) bool { _, ok := storedTime(s, &sheet{book: &book{}}); return ok }) {
 		t.Error("a small number passes as a time")
 	}
 }

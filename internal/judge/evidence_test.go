@@ -314,6 +314,7 @@ func TestQuestions(t *testing.T) {
 		}},
 		{"near-miss-names", "a letter for a digit", func(f *record.Facts) { copies(f, 1, func(int) string { return "A-I2" }, 5*time.Minute) }},
 		{"near-miss-names", "a leading zero", func(f *record.Facts) { copies(f, 1, func(int) string { return "a-012" }, 5*time.Minute) }},
+		{"", "a name that ends in a lone zero", func(f *record.Facts) { copies(f, 1, func(int) string { return "A-0" }, 5*time.Minute) }},
 		{"near-miss-names", "a letter before a digit", func(f *record.Facts) {
 			copies(f, 2, func(i int) string { return []string{"A-O3", "A-03"}[i] }, 5*time.Minute)
 		}},

@@ -222,6 +222,21 @@ func TestCaseFaults(t *testing.T) {
 	}
 }
 
+// TestSplicedEnds: a test of limits says how many ends are spliced on.
+func TestSplicedEnds(t *testing.T) {
+	for n, want := range [][2]bool{{false, false}, {true, false}, {true, true}} {
+		text := fmt.Sprintf("set: a\ntests:\n  - {name: n, link: {spliced_ends: %d}, expect: [{quantity: insertion_loss, limit: 1}]}\n", n)
+		cases, problems := ParseCases(source.New("tests.yaml", []byte(text)))
+		if problems.Len() > 0 {
+			t.Fatal(problems.Sorted())
+		}
+		l := cases[0].Link
+		if got := [2]bool{l.EndA.SplicedOn, l.EndB.SplicedOn}; got != want {
+			t.Errorf("spliced_ends %d: %v, want %v", n, got, want)
+		}
+	}
+}
+
 // FuzzParse: no input makes the parsers fail in any other way than by problems
 // that lie in the file.
 func FuzzParse(f *testing.F) {
