@@ -52,7 +52,26 @@ func TestGuide(t *testing.T) {
 	if testing.Short() {
 		t.Skip("left out: -short")
 	}
-	blocks := fences(t, "../../examples/guide.md")
+	if n := follow(t, "../../examples/guide.md"); n < 10 {
+		t.Errorf("%d commands were run: the guide has more", n)
+	}
+}
+
+// TestKeeping does what the page about keeping says, in the same way.
+func TestKeeping(t *testing.T) {
+	if testing.Short() {
+		t.Skip("left out: -short")
+	}
+	if n := follow(t, "../../examples/keeping.md"); n < 7 {
+		t.Errorf("%d commands were run: the page has more", n)
+	}
+}
+
+// follow does what a page says, in a folder of its own, and returns how many commands
+// it ran.
+func follow(t *testing.T, page string) (commands int) {
+	t.Helper()
+	blocks := fences(t, page)
 	t.Chdir(t.TempDir())
 	write := func(name, text string) {
 		if err := os.MkdirAll(filepath.Dir(name), 0o755); err != nil {
@@ -69,7 +88,7 @@ func TestGuide(t *testing.T) {
 		}
 		return string(data)
 	}
-	output, commands := "", 0
+	output := ""
 	for _, b := range blocks {
 		switch b.kind {
 		case "csv", "yaml":
@@ -114,9 +133,7 @@ func TestGuide(t *testing.T) {
 			t.Fatalf("line %d: a block of kind %q is not checked by anything", b.line, b.kind)
 		}
 	}
-	if commands < 10 {
-		t.Errorf("%d commands were run: the guide has more", commands)
-	}
+	return commands
 }
 
 // words cuts a command line at its spaces, but not within quotes.

@@ -39,8 +39,9 @@ The passphrase is asked for, or read from --passphrase-file, or taken from the
 environment variable ` + passphraseVariable + `. It is never an argument.`,
 		Example: `  spanseal key new signer.p12 --name "R. Lindqvist" --organisation "Tidewater Fibre Works"
   spanseal key show signer.p12
-  spanseal key rotate signer.p12 signer-2030.p12`,
-	}, a.keyNew(), a.keyShow(), a.keyRotate())
+  spanseal key rotate signer.p12 signer-2030.p12
+  spanseal key retire signer.pem trust --on 2030-06-30 --because "left the company"`,
+	}, a.keyNew(), a.keyShow(), a.keyRotate(), a.keyRetire())
 }
 
 func (a *app) keyNew() *cobra.Command {
@@ -78,25 +79,38 @@ func (a *app) keyNew() *cobra.Command {
 func (a *app) keyShow() *cobra.Command {
 	var passFile string
 	c := &cobra.Command{
-		Use:   "show FILE",
-		Short: "say whose key or certificate a file holds",
-		Args:  takes(1, 1, "a key file or a certificate"),
-		RunE: func(_ *cobra.Command, args []string) error {
+		Use:   "show FILE [ARCHIVE]",
+		Short: "say whose key or certificate a file holds, and what it signed",
+		Long: `Prints whose key or certificate a file holds. With ARCHIVE, a folder below which jobs
+lie, it also lists every revision there that the key signed.`,
+		Example: `  spanseal key show signer.p12
+  spanseal key show signer.pem /srv/jobs`,
+		Args: takes(1, 2, "a key file or a certificate, and perhaps a folder of jobs"),
+		RunE: func(cmd *cobra.Command, args []string) error {
 			data, err := keyFile(args[0], "name a key file (.p12) or a certificate (.pem); `spanseal key new` makes both")
 			if err != nil {
 				return err
 			}
+			if len(args) == 2 && !isFolder(args[1]) {
+				return refuse("name the folder below which the jobs lie", "there is no folder %s", diag.Safe(args[1]))
+			}
+			var cert *x509.Certificate
 			if certs, err := verify.ParseCertificates(data); err == nil {
-				a.describe(certs[0], "")
-				return nil
+				cert = certs[0]
+				a.describe(cert, "")
+			} else {
+				signer, pass, err := a.unlock(args[0], data, passFile)
+				if err != nil {
+					return err
+				}
+				cert = signer.Certificate()
+				a.describe(cert, signer.LabelAlgorithm())
+				a.noteUnled(signer)
+				a.noteCareless(args[0], pass)
 			}
-			signer, pass, err := a.unlock(args[0], data, passFile)
-			if err != nil {
-				return err
+			if len(args) == 2 {
+				return a.signedWith(cmd.Context(), seal.KeyIDOf(cert), args[1])
 			}
-			a.describe(signer.Certificate(), signer.LabelAlgorithm())
-			a.noteUnled(signer)
-			a.noteCareless(args[0], pass)
 			return nil
 		},
 	}
@@ -255,6 +269,19 @@ func writeNew(path string, data []byte, mode fs.FileMode) error {
 		err = errors.Join(err, os.Remove(path))
 	}
 	return err
+}
+
+// rewrite writes a file by way of a new one beside it, so that no half one is ever
+// left.
+func rewrite(path string, data []byte) error {
+	next := path + ".new"
+	if err := os.Remove(next); err != nil && !errors.Is(err, fs.ErrNotExist) { // of a run that was killed; or a link, which itself goes
+		return unwritable(next, err)
+	}
+	if err := writeNew(next, data, 0o644); err != nil {
+		return err
+	}
+	return os.Rename(next, path)
 }
 
 // openKey reads a key file, asking for its passphrase where need be.

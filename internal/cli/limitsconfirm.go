@@ -75,8 +75,7 @@ func (a *app) setOf(dir, id string) (*limits.Set, error) {
 	return inBook(book, id)
 }
 
-// addConfirmation appends to a file of confirmations, by way of a new file, so
-// that no half one is ever left.
+// addConfirmation appends to a file of confirmations.
 func (a *app) addConfirmation(path string, c limits.Confirmation) error {
 	var all []limits.Confirmation
 	if info, err := os.Lstat(path); err == nil && !info.Mode().IsRegular() {
@@ -96,12 +95,5 @@ func (a *app) addConfirmation(path string, c limits.Confirmation) error {
 	if _, err := os.Stat(filepath.Dir(path)); err != nil {
 		return refuse("", "there is no job folder at %s", filepath.Dir(path))
 	}
-	next := path + ".new"
-	if err := os.Remove(next); err != nil && !errors.Is(err, fs.ErrNotExist) { // of a run that was killed; or a link, which itself goes
-		return unwritable(next, err)
-	}
-	if err := writeNew(next, limits.FormatConfirmations(append(all, c)), 0o644); err != nil {
-		return err
-	}
-	return os.Rename(next, path)
+	return rewrite(path, limits.FormatConfirmations(append(all, c)))
 }

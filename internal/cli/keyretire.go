@@ -1,0 +1,122 @@
+package cli
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"strings"
+	"time"
+
+	"github.com/spf13/cobra"
+
+	"spanseal/internal/archive"
+	"spanseal/internal/diag"
+	"spanseal/internal/seal"
+	"spanseal/internal/verify"
+)
+
+func (a *app) keyRetire() *cobra.Command {
+	var on, because, passFile string
+	var stolen bool
+	c := &cobra.Command{
+		Use:   "retire KEY FOLDER",
+		Short: "list a key that signs no more",
+		Long: `Adds a line to ` + verify.RevokedName + ` in FOLDER, from which receivers take whom they trust
+(verify --trust). What the key signed up to the day counts for ever, what it signs
+later does not. With --stolen others may have the key and can write any date: what
+it signed counts only if a time-stamp shows that this was before the day.
+
+KEY is the key file or, if that is gone, its certificate (.pem). Hand the folder to
+all who check your papers, and issue with a new key.`,
+		Example: `  spanseal key retire signer.pem trust --on 2030-06-30 --because "left the company"
+  spanseal key retire signer.pem trust --on 2027-03-01 --stolen --because "laptop stolen"`,
+		Args: takes(2, 2, "the key file or certificate, and the folder of those who are trusted"),
+		RunE: func(_ *cobra.Command, args []string) error {
+			day := a.today()
+			if on != "" {
+				var err error
+				if day, err = time.Parse(time.DateOnly, on); err != nil {
+					return misuse("such as --on 2030-06-30", "--on: %q is not a day", on)
+				}
+			}
+			if strings.ContainsFunc(because, func(r rune) bool { return r < ' ' || r == '#' }) {
+				return misuse("say it in one line without #", "--because: these words do not fit into a line of %s", verify.RevokedName)
+			}
+			if !isFolder(args[1]) {
+				return refuse("make the folder, and put the certificates that are trusted into it", "there is no folder %s", diag.Safe(args[1]))
+			}
+			path := filepath.Join(args[1], verify.RevokedName)
+			if err := hasPlace(path); err != nil {
+				return err
+			}
+			data, err := keyFile(args[0], "name the key file (.p12) or its certificate (.pem)")
+			if err != nil {
+				return err
+			}
+			certs, err := verify.ParseCertificates(data)
+			if err != nil {
+				signer, _, err := a.unlock(args[0], data, passFile)
+				if err != nil {
+					return err
+				}
+				certs = append(certs[:0], signer.Certificate())
+			}
+			key := seal.KeyIDOf(certs[0])
+			before, err := os.ReadFile(path)
+			if err != nil && !errors.Is(err, fs.ErrNotExist) {
+				return refuse("allow reading it", "%s: %v", diag.Safe(path), cause(err))
+			}
+			trust, err := a.readTrust(trusted{papers: args[1:]})
+			if err != nil {
+				return err
+			}
+			for _, k := range trust.Revoked() {
+				if k.KeyID == key {
+					return refuse("change its line by hand if the day is another", "the key %s stands in %s already", key, diag.Safe(path))
+				}
+			}
+			word := "until"
+			if stolen {
+				word = "since"
+			}
+			line := strings.TrimSpace(fmt.Sprintf("%s %s %s %s", key, word, day.Format(time.DateOnly), because))
+			text := string(before)
+			if text != "" && !strings.HasSuffix(text, "\n") {
+				text += "\n"
+			}
+			if err := rewrite(path, []byte(text+line+"\n")); err != nil {
+				return err
+			}
+			fmt.Fprintf(a.out, "wrote into %s: %s\n", diag.Safe(path), diag.Safe(line))
+			fmt.Fprintf(a.out, "hand the folder %s to whoever checks your papers\n", diag.Safe(args[1]))
+			return nil
+		},
+	}
+	c.Flags().StringVar(&on, "on", "", "the last `DAY` of the key, such as 2030-06-30; with --stolen, the day from which others may have it (default: today)")
+	c.Flags().BoolVar(&stolen, "stolen", false, "others may have the key")
+	c.Flags().StringVar(&because, "because", "", "why, in a few words")
+	c.Flags().StringVar(&passFile, "passphrase-file", "", "a file whose first line is the passphrase")
+	return c
+}
+
+// signedWith lists what a key signed below a folder.
+func (a *app) signedWith(ctx context.Context, key seal.KeyID, dir string) error {
+	arch, err := archive.Open(ctx, dir, archive.Options{NoIndex: true})
+	if err != nil {
+		return refuse("name the folder below which the jobs lie", "%s cannot be searched: %s", diag.Safe(dir), diag.Safe(err.Error()))
+	}
+	var mine []*archive.Revision
+	for _, r := range arch.Revisions {
+		if r.SignerKey == key.String() {
+			mine = append(mine, r)
+		}
+	}
+	fmt.Fprintf(a.out, "\nsigned %d of %s below %s\n", len(mine), count(len(arch.Revisions), "revision"), diag.Safe(dir))
+	for _, r := range mine {
+		fmt.Fprintf(a.out, "  %s r%d, issued %s  %s\n", diag.Safe(r.Job), r.Number, day(r.Issued), diag.Safe(filepath.Join(arch.Dir, filepath.FromSlash(r.Path))))
+	}
+	return nil
+}
