@@ -255,7 +255,7 @@ func TestResults(t *testing.T) {
 		Format string
 		Links  []struct {
 			Link, Verdict, File string
-			Findings            []struct{ Kind judge.Kind }
+			Findings            []struct{ Kind judge.FindingKind }
 		}
 	}
 	if err := json.Unmarshal(data, &results); err != nil {

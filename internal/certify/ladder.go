@@ -143,7 +143,7 @@ func (sh *sheet) steps(f *layout.Flow, s scale, limit judge.Finding) []step {
 	if limit.Working == nil {
 		return nil
 	}
-	if slices.ContainsFunc(limit.Working.Terms, func(t judge.Term) bool { return t.TakenOff() }) {
+	if slices.ContainsFunc(limit.Working.Terms, func(t judge.WorkedTerm) bool { return t.TakenOff() }) {
 		return nil // a power budget is no sum of the link's parts
 	}
 	w, sum := sh.words, 0.0

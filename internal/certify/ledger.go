@@ -17,7 +17,7 @@ func (sh *sheet) unjudged() string {
 	about := map[group][]string{}
 	for i := range sh.l.Ledger {
 		e := &sh.l.Ledger[i]
-		if e.State == judge.Judged && e.Reason.IsZero() || e.State == judge.NotApplicable && slices.ContainsFunc(sh.l.Ledger, func(o judge.Entry) bool {
+		if e.State == judge.Judged && e.Reason.IsZero() || e.State == judge.NotApplicable && slices.ContainsFunc(sh.l.Ledger, func(o judge.LedgerEntry) bool {
 			return o.Set == e.Set && o.Quantity == e.Quantity && o.State == judge.Judged
 		}) {
 			continue

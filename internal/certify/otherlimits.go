@@ -192,7 +192,7 @@ func (sh *sheet) otherSources() string {
 	if len(values) == 0 {
 		return ""
 	}
-	var named []judge.Origin
+	var named []judge.SetOrigin
 	for _, f := range sh.losses {
 		if f.Working != nil {
 			named = append(named, f.Working.Origins()...)

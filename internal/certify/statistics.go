@@ -28,7 +28,7 @@ func (d *digestOf) statistics(f *layout.Flow) {
 	var rows [][]layout.Cell
 	var notes []string
 	for _, by := range []string{"fibre", "connector", "person", "instrument", "panel"} {
-		of := slices.DeleteFunc(slices.Clone(groups), func(g judge.Group) bool { return g.By != by })
+		of := slices.DeleteFunc(slices.Clone(groups), func(g judge.LossGroup) bool { return g.By != by })
 		if len(of) == 0 {
 			continue
 		}
@@ -76,7 +76,7 @@ func (d *digestOf) statistics(f *layout.Flow) {
 var statisticColumns = []string{"n", "links", "mean", "median", "p95", "p97", "worst", "deviation", "first_time", "marginal"}
 
 // statistic is one group as a row.
-func (d *digestOf) statistic(f *layout.Flow, g *judge.Group) []layout.Cell {
+func (d *digestOf) statistic(f *layout.Flow, g *judge.LossGroup) []layout.Cell {
 	w := d.words
 	row := []string{w.Known("made", g.Name), wording.Nanometres(g.WavelengthNM), w.Whole(g.N), w.Whole(g.Links)}
 	shown := func(v *float64, places int) string {
@@ -98,7 +98,7 @@ func (d *digestOf) statistic(f *layout.Flow, g *judge.Group) []layout.Cell {
 
 // worstGroups keeps, of more groups than there is room for, those that stand
 // out and then those with the largest mean, in their own order.
-func worstGroups(groups []judge.Group) []judge.Group {
+func worstGroups(groups []judge.LossGroup) []judge.LossGroup {
 	if len(groups) <= mostGroups {
 		return groups
 	}
@@ -118,7 +118,7 @@ func worstGroups(groups []judge.Group) []judge.Group {
 	})
 	order = order[:mostGroups]
 	slices.Sort(order)
-	out := make([]judge.Group, len(order))
+	out := make([]judge.LossGroup, len(order))
 	for i, k := range order {
 		out[i] = groups[k]
 	}
@@ -127,7 +127,7 @@ func worstGroups(groups []judge.Group) []judge.Group {
 
 // graded says which population sets the connectors are within, those with the
 // same outcome together.
-func (d *digestOf) graded(groups []judge.Group) []string {
+func (d *digestOf) graded(groups []judge.LossGroup) []string {
 	w := d.words
 	var outcomes []string
 	of := map[string][]string{}

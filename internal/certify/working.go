@@ -213,7 +213,7 @@ func (sh *sheet) lowText() string {
 // isLow reports whether a limit rests on a figure known with low confidence; what
 // has no working does not.
 func isLow(work *judge.Working) bool {
-	return work != nil && slices.ContainsFunc(work.Terms, func(t judge.Term) bool { return t.Low })
+	return work != nil && slices.ContainsFunc(work.Terms, func(t judge.WorkedTerm) bool { return t.Low })
 }
 
 // source says where the values of a working stand and how they are known.
@@ -229,22 +229,22 @@ func (sh *sheet) source(work *judge.Working) string {
 // value is a figure of a limit set, under the name by which it is known here;
 // without a term it stands for the set alone.
 type value struct {
-	from judge.Origin
+	from judge.SetOrigin
 	name string
-	term *judge.Term
+	term *judge.WorkedTerm
 }
 
 // stand says where values stand: those of one clause and provenance are named
 // together, those of one set under its edition and file, in order of first
 // appearance. Of a set that the paper names already the id is enough.
-func (sh *sheet) stand(values []value, named []judge.Origin) []string {
+func (sh *sheet) stand(values []value, named []judge.SetOrigin) []string {
 	w := sh.words
 	type group struct {
 		tag   string
 		names []string
 	}
-	var order []judge.Origin
-	groups := map[judge.Origin][]*group{}
+	var order []judge.SetOrigin
+	groups := map[judge.SetOrigin][]*group{}
 	for _, v := range values {
 		if !slices.Contains(order, v.from) {
 			order = append(order, v.from)

@@ -332,7 +332,7 @@ func working(w *judge.Working, u quantity.Unit) string {
 
 // bracketed is a rate that is taken off: in brackets if it is below nothing, and
 // without its unit if it is nothing.
-func bracketed(t *judge.Term, rate string) string {
+func bracketed(t *judge.WorkedTerm, rate string) string {
 	switch t.Rate.Sign() {
 	case -1:
 		return "(" + strings.Replace(rate, "-", "−", 1) + ")"

@@ -42,7 +42,7 @@ func (s *Writer) WriteCSV(to io.Writer) error {
 			if len(f.Readings) > 0 {
 				r = f.Readings[0]
 			}
-			var a judge.Answer
+			var a judge.Reply
 			if f.Answer != nil {
 				a = *f.Answer
 			}

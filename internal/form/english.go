@@ -28,7 +28,7 @@ func (s *Writer) confirmed(sets []judge.SetUsed) []judge.SetUsed {
 }
 
 // entries are those of a ledger with their reasons in English.
-func (s *Writer) entries(ledger []judge.Entry) []judge.Entry {
+func (s *Writer) entries(ledger []judge.LedgerEntry) []judge.LedgerEntry {
 	out := slices.Clone(ledger) // many links share one
 	for i := range out {
 		if e := &out[i]; !e.Reason.IsZero() {

@@ -43,7 +43,7 @@ type Record struct {
 	Cable       *record.Cable       `json:"cable,omitempty"`
 	Sets        []judge.SetUsed     `json:"sets"`
 	// Ledger has every limit of every set that binds the link, and what became of it.
-	Ledger []judge.Entry `json:"ledger,omitempty"`
+	Ledger []judge.LedgerEntry `json:"ledger,omitempty"`
 }
 
 // RecordJob is the part of the job that every record repeats.

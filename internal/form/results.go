@@ -40,9 +40,9 @@ type Results struct {
 	PayItems []ResultPayItem `json:"pay_items,omitempty"`
 	// Ledger counts what became of the limits of each set; the record of a link has
 	// them one by one. Together has the limits about the whole job.
-	Ledger   []judge.SetTally `json:"ledger,omitempty"`
-	Together []judge.Entry    `json:"together,omitempty"`
-	Links    []ResultLink     `json:"links"`
+	Ledger   []judge.SetTally    `json:"ledger,omitempty"`
+	Together []judge.LedgerEntry `json:"together,omitempty"`
+	Links    []ResultLink        `json:"links"`
 	// Questions are about the job as a whole.
 	Questions []ResultFinding `json:"questions,omitempty"`
 	// Statistics of the losses, by all, fibre, connector, person, instrument
@@ -109,7 +109,7 @@ type ResultPayItem struct {
 
 // ResultFinding is one finding without its working.
 type ResultFinding struct {
-	Kind         judge.Kind        `json:"kind"`
+	Kind         judge.FindingKind `json:"kind"`
 	Code         string            `json:"code"`
 	Verdict      judge.Verdict     `json:"verdict"`
 	Quantity     record.Quantity   `json:"quantity,omitempty"`
@@ -126,7 +126,7 @@ type ResultFinding struct {
 	Uncertainty *quantity.Decimal   `json:"uncertainty,omitempty"`
 	Set         string              `json:"set,omitempty"`
 	Question    statement.Statement `json:"question,omitzero"`
-	Answer      *judge.Answer       `json:"answer,omitempty"`
+	Answer      *judge.Reply        `json:"answer,omitempty"`
 	// RestsOn are places, from one, among the link's readings. In the file, Readings
 	// are only those that are not among them.
 	RestsOn  []int           `json:"rests_on,omitempty"`

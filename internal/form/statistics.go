@@ -31,7 +31,7 @@ type ResultGroup struct {
 	StandsOut statement.Statement `json:"stands_out,omitzero"`
 }
 
-func resultGroups(groups []judge.Group, words *wording.Wording) []ResultGroup {
+func resultGroups(groups []judge.LossGroup, words *wording.Wording) []ResultGroup {
 	out := make([]ResultGroup, len(groups))
 	for i, g := range groups {
 		four := func(v float64) quantity.Decimal { return Statistic(v).Round(4) }

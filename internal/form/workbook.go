@@ -175,7 +175,7 @@ func (s *Writer) resultRows() iter.Seq[[]any] {
 				if len(f.Readings) > 0 {
 					r = f.Readings[0]
 				}
-				var a judge.Answer
+				var a judge.Reply
 				if f.Answer != nil {
 					a = *f.Answer
 				}

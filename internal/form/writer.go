@@ -72,7 +72,7 @@ type Writer struct {
 	number  string            // of a specimen, in the place of the job's
 	names   map[string]string // link id → file name
 	// Worked out once, when first asked for.
-	groups     func() []judge.Group
+	groups     func() []judge.LossGroup
 	quantities func() []Quantities
 	measured   func() (first, last record.Date)
 }
@@ -81,7 +81,9 @@ type Writer struct {
 // word in the place of the job's number.
 func New(w Writer, english *wording.Wording, specimen string) *Writer {
 	w.english, w.number, w.names = english, specimen, fileNames(w.Judgement)
-	w.groups = sync.OnceValue(func() []judge.Group { return judge.Statistics(w.Facts, w.Judgement, cmp.Or(w.Book, &limits.Book{})) })
+	w.groups = sync.OnceValue(func() []judge.LossGroup {
+		return judge.Statistics(w.Facts, w.Judgement, cmp.Or(w.Book, &limits.Book{}))
+	})
 	w.quantities = sync.OnceValue(w.count)
 	w.measured = sync.OnceValues(w.measuredInAll)
 	return &w
@@ -120,7 +122,7 @@ func (w *Writer) PathOf(l *judge.LinkResult) string {
 }
 
 // LossGroups are the statistics of the losses.
-func (w *Writer) LossGroups() []judge.Group { return w.groups() }
+func (w *Writer) LossGroups() []judge.LossGroup { return w.groups() }
 
 // MeasuredOn returns the first and last day of the readings in the job's zone.
 func (w *Writer) MeasuredOn(readings []record.Reading) (first, last record.Date) {

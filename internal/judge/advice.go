@@ -15,7 +15,7 @@ const glassIndex = 1.47
 
 // advice says what usually causes a limit to be missed and what to try first.
 // It is advice: only a new measurement shows what it was.
-func (d *docket) advice(f *Finding, l *limits.Limit) (all []statement.Statement) {
+func (d *linkJudge) advice(f *Finding, l *limits.Limit) (all []statement.Statement) {
 	say := func(code string, args ...statement.Value) { all = append(all, statement.New(code, args...)) }
 	if f.Margin.Sign() >= 0 {
 		say("advice.guard", statement.Short(*f.Guard))
@@ -70,7 +70,7 @@ func (d *docket) advice(f *Finding, l *limits.Limit) (all []statement.Statement)
 
 // bent reports whether the finding's loss is more than glass and a reading of a
 // shorter wavelength in its direction explain, by what the question of bends allows.
-func (d *docket) bent(f *Finding) bool {
+func (d *linkJudge) bent(f *Finding) bool {
 	if d.link.Mode != record.Singlemode {
 		return false
 	}

@@ -10,9 +10,9 @@ import (
 	"spanseal/internal/statement"
 )
 
-// Answer is what the job says to a question. It is told beside the question, and
+// Reply is what the job says to a question. It is told beside the question, and
 // never changes a number or a verdict: only what a check names settles it.
-type Answer struct {
+type Reply struct {
 	Text string      `json:"text"`
 	Who  string      `json:"who"` // by name
 	Day  record.Date `json:"day"`
@@ -86,7 +86,7 @@ func (j *Judgement) countedOnce() func() (int, int) {
 // answers are those of a job, by what they are about.
 type answers struct {
 	asked []record.Answer
-	made  []Answer         // of each
+	made  []Reply          // of each
 	about map[string][]int // which of them by link, "" being the job as a whole
 }
 
@@ -101,7 +101,7 @@ func answersOf(job *record.Job) *answers {
 		if p, ok := job.Person(who); ok {
 			who = p.Name
 		}
-		a.made = append(a.made, Answer{said.Text, who, said.Day})
+		a.made = append(a.made, Reply{said.Text, who, said.Day})
 		for _, link := range aboutOf(&said) {
 			a.about[link] = append(a.about[link], i)
 		}

@@ -101,7 +101,7 @@ func TestAnswers(t *testing.T) {
 					continue
 				}
 				got = append(got, f.Question.Code)
-				if *f.Answer != (judge.Answer{Text: "So it is.", Who: "M. Okafor", Day: day}) {
+				if *f.Answer != (judge.Reply{Text: "So it is.", Who: "M. Okafor", Day: day}) {
 					t.Errorf("%+v", f.Answer)
 				}
 			}

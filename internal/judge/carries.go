@@ -14,7 +14,7 @@ import (
 // carries says of every application that the link must carry whether it does,
 // and lists the others that it would: those that it would be within were they
 // required.
-func (d *docket) carries(subjects []subject) {
+func (d *linkJudge) carries(subjects []subject) {
 	extremes := d.extremes(subjects)
 	all := d.trials(extremes)
 	within := make([]byte, len(all), 256)
@@ -56,7 +56,7 @@ func (d *docket) carries(subjects []subject) {
 }
 
 // mustCarry judges the applications that the link must carry.
-func (d *docket) mustCarry(all []trial, extremes []extreme) (out []Carries) {
+func (d *linkJudge) mustCarry(all []trial, extremes []extreme) (out []Carries) {
 	for _, s := range d.sets {
 		i := slices.IndexFunc(all, func(t trial) bool { return t.set == s.Set })
 		if i < 0 {
@@ -85,7 +85,7 @@ const engineeredBeyond = "engineered_beyond"
 
 // engineered is the length beyond which links of an application are engineered, where
 // the link is longer; else nil.
-func (d *docket) engineered(set *limits.Set) *quantity.Decimal {
+func (d *linkJudge) engineered(set *limits.Set) *quantity.Decimal {
 	v := set.Value(engineeredBeyond, &d.at)
 	if v == nil || !v.Number.Less(d.link.Length) {
 		return nil
@@ -124,7 +124,7 @@ func ApplicationNotes(p *record.Policy, l *LinkResult) (out []statement.Statemen
 }
 
 // extremes sorts what there is to judge into slots.
-func (d *docket) extremes(subjects []subject) []extreme {
+func (d *linkJudge) extremes(subjects []subject) []extreme {
 	out := make([]extreme, 0, len(subjects))
 	for i := range subjects {
 		s := &subjects[i]

@@ -10,8 +10,8 @@ import (
 	"spanseal/internal/record"
 )
 
-// Outcome is what became of one expectation of a test of a limit set.
-type Outcome struct {
+// CaseOutcome is what became of one expectation of a test of a limit set.
+type CaseOutcome struct {
 	Case   *limits.Case
 	Line   int      // of the expectation
 	Faults []string // empty: all as expected
@@ -20,7 +20,7 @@ type Outcome struct {
 // RunCases runs tests of limit sets through [Judge], so that a test sees what
 // a link would. It also returns the values of the tested sets that no test
 // used, in the order of sets and lines.
-func RunCases(book *limits.Book, cases []limits.Case) (outcomes []Outcome, untested []*limits.Value) {
+func RunCases(book *limits.Book, cases []limits.Case) (outcomes []CaseOutcome, untested []*limits.Value) {
 	used := map[*limits.Value]bool{}
 	tested := map[*limits.Set]bool{}
 	for i := range cases {
@@ -28,14 +28,14 @@ func RunCases(book *limits.Book, cases []limits.Case) (outcomes []Outcome, untes
 		set, ok := book.Find(c.Set)
 		if !ok {
 			fault := fmt.Sprintf("the set %q is not known", c.Set)
-			outcomes = append(outcomes, Outcome{c, c.Line, []string{fault}})
+			outcomes = append(outcomes, CaseOutcome{c, c.Line, []string{fault}})
 			continue
 		}
 		tested[set] = true
 		for _, e := range c.Expect {
 			p := prober{book, set, c, e, used, nil}
 			p.run()
-			outcomes = append(outcomes, Outcome{c, e.Line, p.faults})
+			outcomes = append(outcomes, CaseOutcome{c, e.Line, p.faults})
 		}
 	}
 	for _, set := range book.All() {
@@ -157,9 +157,9 @@ func (p *prober) judge(value quantity.Decimal) *Finding {
 		Readings:     readings,
 		Terminations: p.made(),
 	}
-	b := newBench(facts, p.book)
+	b := newJobJudge(facts, p.book)
 	b.resolve()
-	c, out := b.clerk(), &b.links[0]
+	c, out := b.worker(), &b.links[0]
 	c.link(out)
 	finish(out)
 	if e.Limit != nil { // only a limit that is tried all round counts as tested
@@ -215,9 +215,9 @@ func (p *prober) ledger() {
 		Readings:     readings,
 		Terminations: p.made(),
 	}
-	b := newBench(facts, p.book)
+	b := newJobJudge(facts, p.book)
 	b.resolve()
-	b.clerk().link(&b.links[0])
+	b.worker().link(&b.links[0])
 	found := false
 	for _, entry := range b.links[0].Ledger {
 		if entry.Quantity != e.Quantity || e.LimitID != "" && entry.Limit != e.LimitID {

@@ -293,7 +293,7 @@ type question struct {
 }
 
 // question looks up a check; every code that the room uses is in the list.
-func (b *bench) question(code string) question {
+func (b *jobJudge) question(code string) question {
 	return b.asks[code]
 }
 
@@ -315,7 +315,7 @@ func UnknownQuestion(code string, at diag.Place) (p diag.Problem, ok bool) {
 }
 
 // checkQuestions reads what the job says about the checks.
-func (b *bench) checkQuestions() {
+func (b *jobJudge) checkQuestions() {
 	b.asks = make(map[string]question, len(codes))
 	for _, c := range codes {
 		q := question{weight: c.Weight}
@@ -346,7 +346,7 @@ func (b *bench) checkQuestions() {
 }
 
 // raise makes a finding of a question, or reports that it is not asked.
-func (b *bench) raise(question statement.Statement, readings ...record.Reading) (Finding, bool) {
+func (b *jobJudge) raise(question statement.Statement, readings ...record.Reading) (Finding, bool) {
 	code := statement.Question(question.Code)
 	f := Finding{Matter: &Matter{Kind: KindEvidence, Code: code, Question: question}, Probability: -1, Readings: readings}
 	switch b.question(code).weight {
@@ -359,7 +359,7 @@ func (b *bench) raise(question statement.Statement, readings ...record.Reading) 
 }
 
 // ask raises a question about the link at hand.
-func (d *docket) ask(question statement.Statement, readings ...record.Reading) {
+func (d *linkJudge) ask(question statement.Statement, readings ...record.Reading) {
 	if f, ok := d.raise(question, readings...); ok {
 		d.out.Findings = append(d.out.Findings, f)
 	}

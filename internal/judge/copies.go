@@ -76,11 +76,11 @@ func (s *swap) swapped() bool {
 
 // copies asks whether one direction was copied from the other, one wavelength from
 // another, or two wavelengths were swapped, over the whole job.
-func (b *bench) copies() (out []statement.Statement) {
+func (b *jobJudge) copies() (out []statement.Statement) {
 	var directions doubles
 	var steps stepper
 	wavelengths, swaps := map[pairOf]*doubles{}, map[pairOf]*swap{}
-	figures := b.clerk()
+	figures := b.worker()
 	for i := range b.facts.Links {
 		l := &b.facts.Links[i]
 		used := b.links[i].Readings
@@ -141,5 +141,19 @@ func sortedPairs[T any](m map[pairOf]T) []pairOf {
 	slices.SortFunc(out, func(x, y pairOf) int {
 		return cmp.Or(cmp.Compare(x.mode, y.mode), cmp.Compare(x.short, y.short), cmp.Compare(x.long, y.long))
 	})
+	return out
+}
+
+// sameFiles asks about files of readings that are byte for byte the same.
+func (b *jobJudge) sameFiles() []statement.Statement {
+	var out []statement.Statement
+	first := map[string]string{}
+	for _, a := range b.facts.Accounts {
+		if other, ok := first[a.SHA256]; ok && a.SHA256 != "" {
+			out = append(out, statement.New("duplicate-rows.file", statement.Name(other), statement.Name(a.File)))
+		} else {
+			first[a.SHA256] = a.File
+		}
+	}
 	return out
 }

@@ -13,14 +13,14 @@ import (
 // against splices recorded, mated pairs against ends, the scheduled length against
 // the measured one. Where the limit of the record would fail the link, the question
 // is fatal.
-func (d *docket) counts(subjects []subject) {
+func (d *linkJudge) counts(subjects []subject) {
 	d.countSplices(subjects)
 	d.countPairs()
 }
 
 // countSplices asks about splices of the span that are on record more or less often
 // than the schedule has them. What is not recorded at all proves nothing.
-func (d *docket) countSplices(subjects []subject) {
+func (d *linkJudge) countSplices(subjects []subject) {
 	made := 0
 	for i := range d.out.Terminations {
 		if d.out.Terminations[i].End == "" {
@@ -45,7 +45,7 @@ func (d *docket) countSplices(subjects []subject) {
 
 // attempts is how many are on record for a splice of the span, or 0. A record that
 // names no splice is of the only one.
-func (d *docket) attempts(splice string) (n int) {
+func (d *linkJudge) attempts(splice string) (n int) {
 	made := 0
 	for i := range d.out.Terminations {
 		if d.out.Terminations[i].End == "" {
@@ -63,7 +63,7 @@ func (d *docket) attempts(splice string) (n int) {
 
 // listed tells of a splice that is within a limit which depends on attempts, and over
 // the limits that this one replaces.
-func (d *docket) listed(f *Finding, l *limits.Limit, attempts int) {
+func (d *linkJudge) listed(f *Finding, l *limits.Limit, attempts int) {
 	over := len(l.Replaces) == 0
 	at := d.situation(l.Set, f.WavelengthNM, "")
 	for i := range l.Set.Limits {
@@ -80,7 +80,7 @@ func (d *docket) listed(f *Finding, l *limits.Limit, attempts int) {
 
 // countPairs asks about mated pairs that the ends of the schedule do not have. Three
 // and more may lie between the ends.
-func (d *docket) countPairs() {
+func (d *linkJudge) countPairs() {
 	ends := 0
 	for _, e := range []*record.End{&d.link.EndA, &d.link.EndB} {
 		switch {
@@ -101,7 +101,7 @@ func (d *docket) countPairs() {
 
 // fails works out each limit of loss that is met for the link as a record has it, and
 // asks about the one that would be missed by most; false where none would be.
-func (d *docket) fails(as func(*limits.Situation), code string, args ...statement.Value) bool {
+func (d *linkJudge) fails(as func(*limits.Situation), code string, args ...statement.Value) bool {
 	var worst *Finding
 	var limit, most quantity.Decimal
 	for i := range d.out.Findings {

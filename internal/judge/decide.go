@@ -15,7 +15,7 @@ var losses = map[record.Quantity]bool{record.InsertionLoss: true, record.TwoWayA
 
 // decide fills in limit, margin, probability and verdict of a finding that has
 // its measured value, uncertainty and working.
-func (b *bench) decide(f *Finding) {
+func (b *jobJudge) decide(f *Finding) {
 	w := f.Working
 	limit := &w.Limit // shared by all findings of the working
 	var margin quantity.Decimal
@@ -66,7 +66,7 @@ func (b *bench) decide(f *Finding) {
 }
 
 // guardFactor is r in w = r·U; 1 unless the job names another.
-func (b *bench) guardFactor() quantity.Decimal {
+func (b *jobJudge) guardFactor() quantity.Decimal {
 	if b.policy.GuardFactor.IsZero() {
 		return quantity.Int(1)
 	}

@@ -12,7 +12,7 @@ import (
 
 // evidence asks about one link what an owner would ask who looks for a reason
 // to reject it.
-func (d *docket) evidence() {
+func (d *linkJudge) evidence() {
 	d.traceable()
 	d.reference()
 	d.afterFinished()
@@ -27,7 +27,7 @@ func (d *docket) evidence() {
 }
 
 // shown says of which readings the number only stands for what the instrument showed.
-func (d *docket) shown() {
+func (d *linkJudge) shown() {
 	for i := range d.out.Readings {
 		if r := &d.out.Readings[i]; r.Shown != "" {
 			subject := statement.Subject{Quantity: r.Quantity, NM: r.WavelengthNM, Way: r.Direction, Event: r.Event}
@@ -55,7 +55,7 @@ func (g *gather) add(r *record.Reading, code string, args ...statement.Value) {
 	g.by[key] = append(g.by[key], *r)
 }
 
-func (g *gather) ask(d *docket) {
+func (g *gather) ask(d *linkJudge) {
 	for _, question := range g.questions {
 		d.ask(question, g.by[question.Key()]...)
 	}
@@ -63,7 +63,7 @@ func (g *gather) ask(d *docket) {
 
 // traceable asks for day, instrument, calibration, person and qualification of
 // every reading that counts.
-func (d *docket) traceable() {
+func (d *linkJudge) traceable() {
 	var calibration, date, instrument, person, expired gather
 	for i := range d.out.Readings {
 		r := &d.out.Readings[i]
@@ -125,7 +125,7 @@ func calibrated(in *record.Instrument, day record.Date) (code string, days []sta
 
 // reference asks about references that are too old, or younger than the
 // reading that rests on them.
-func (d *docket) reference() {
+func (d *linkJudge) reference() {
 	var old gather
 	hours := d.question("reference-age").threshold
 	most := time.Duration(float(hours) * float64(time.Hour))
@@ -148,7 +148,7 @@ func (d *docket) reference() {
 
 // afterFinished asks about readings that were certainly taken before a
 // termination was finished.
-func (d *docket) afterFinished() {
+func (d *linkJudge) afterFinished() {
 	var last *record.Termination
 	for i := range d.out.Terminations {
 		if t := &d.out.Terminations[i]; last == nil || t.Finished.After(last.Finished) {
@@ -170,7 +170,7 @@ func (d *docket) afterFinished() {
 
 // afterShut asks about readings that were certainly taken before the last closure on
 // the way was shut.
-func (d *docket) afterShut() {
+func (d *linkJudge) afterShut() {
 	var shut time.Time
 	for i := range d.out.Terminations {
 		if t := &d.out.Terminations[i]; t.Shut.After(shut) {
@@ -191,7 +191,7 @@ func (d *docket) afterShut() {
 
 // possible asks about losses that physics does not allow: negative ones, and
 // ones below what the glass alone loses.
-func (d *docket) possible() {
+func (d *linkJudge) possible() {
 	below := d.question("negative-loss").threshold
 	var negative, glass gather
 	for i := range d.out.Readings {
@@ -210,7 +210,7 @@ func (d *docket) possible() {
 }
 
 // most is a loss with its uncertainty.
-func (d *docket) most(r *record.Reading) quantity.Decimal {
+func (d *linkJudge) most(r *record.Reading) quantity.Decimal {
 	if u := d.uncertainty(r); u != nil {
 		return r.Value.Add(*u)
 	}
@@ -219,7 +219,7 @@ func (d *docket) most(r *record.Reading) quantity.Decimal {
 
 // belowGlass reports whether a loss is less than glass of the scheduled length must
 // lose, beyond its uncertainty and the threshold, and what that is at least.
-func (d *docket) belowGlass(r *record.Reading) (least quantity.Decimal, so bool) {
+func (d *linkJudge) belowGlass(r *record.Reading) (least quantity.Decimal, so bool) {
 	rate := d.lowest(r.WavelengthNM)
 	if rate == nil {
 		return least, false
@@ -236,7 +236,7 @@ type kindOfGlass struct {
 }
 
 // lowest is the least that the link's glass loses at a wavelength, dB/km, or nil.
-func (d *docket) lowest(nm int) *quantity.Decimal {
+func (d *linkJudge) lowest(nm int) *quantity.Decimal {
 	key := kindOfGlass{d.link.Fibre, d.link.Mode, nm}
 	rate, known := d.least[key]
 	if !known && d.glass != nil {
@@ -254,7 +254,7 @@ const lengthSlack = 10
 
 // lengths asks about a measured length that is far from the scheduled one, by
 // which limits are worked out: the farthest.
-func (d *docket) lengths() {
+func (d *linkJudge) lengths() {
 	var far *record.Reading
 	var most quantity.Decimal
 	for i := range d.out.Readings {
@@ -280,7 +280,7 @@ func (d *docket) lengths() {
 
 // bend asks about a loss at a longer wavelength that glass of the link's length
 // does not explain: the largest such excess of the link, in one direction.
-func (d *docket) bend() {
+func (d *linkJudge) bend() {
 	if d.link.Mode != record.Singlemode {
 		return
 	}
@@ -316,7 +316,7 @@ func (d *docket) bend() {
 // excess is how much more a loss at a longer wavelength is than one at a shorter
 // wavelength and the glass of the link explain; ok is false for a pair of
 // wavelengths that glass-differences has no figure for.
-func (d *docket) excess(short, long *record.Reading) (by quantity.Decimal, ok bool) {
+func (d *linkJudge) excess(short, long *record.Reading) (by quantity.Decimal, ok bool) {
 	figure := d.difference(d.link.Mode, short.WavelengthNM, long.WavelengthNM)
 	if figure == nil {
 		return by, false
@@ -332,17 +332,17 @@ type pairOf struct {
 
 // difference is the most that glass loses at the longer wavelength beyond the
 // shorter one, dB/km, or nil.
-func (c *clerk) difference(mode record.Mode, short, long int) *quantity.Decimal {
+func (c *worker) difference(mode record.Mode, short, long int) *quantity.Decimal {
 	key := pairOf{mode, short, long}
 	figure, known := c.differs[key]
 	if !known {
-		figure = c.bench.difference(key)
+		figure = c.jobJudge.difference(key)
 		c.differs[key] = figure
 	}
 	return figure
 }
 
-func (b *bench) difference(of pairOf) *quantity.Decimal {
+func (b *jobJudge) difference(of pairOf) *quantity.Decimal {
 	if b.differences == nil {
 		return nil
 	}
@@ -354,7 +354,7 @@ func (b *bench) difference(of pairOf) *quantity.Decimal {
 }
 
 // directions asks about a large difference between the two ways.
-func (d *docket) directions() {
+func (d *linkJudge) directions() {
 	most := d.question("direction-difference").threshold
 	for i := 1; i < len(d.out.Readings); i++ {
 		x, y := &d.out.Readings[i-1], &d.out.Readings[i]
@@ -368,7 +368,7 @@ func (d *docket) directions() {
 }
 
 // connections asks where their number cannot be right.
-func (d *docket) connections() {
+func (d *linkJudge) connections() {
 	n, spliced, method := d.link.MatedPairs, d.link.SplicedEnds(), d.policy.Reference
 	switch {
 	case spliced > n:
@@ -383,7 +383,7 @@ func (d *docket) connections() {
 }
 
 // duplicates asks about a reading that stands in the files twice.
-func (d *docket) duplicates() {
+func (d *linkJudge) duplicates() {
 	var twice gather
 	for i := range d.out.Superseded {
 		s := &d.out.Superseded[i]

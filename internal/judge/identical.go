@@ -44,7 +44,7 @@ const mostByChance = 0.02
 
 // identical asks about links whose losses are all the same, where chance does not
 // explain it.
-func (b *bench) identical() {
+func (b *jobJudge) identical() {
 	same := map[[16]byte][]int{}
 	var order [][16]byte
 	for i, k := range b.digests {
@@ -93,7 +93,7 @@ type likes struct {
 }
 
 // likes sorts all links with losses, and returns those that a link belongs to.
-func (b *bench) likes(same map[[16]byte][]int) map[int]*likes {
+func (b *jobJudge) likes(same map[[16]byte][]int) map[int]*likes {
 	type row struct {
 		link   int
 		values []int32

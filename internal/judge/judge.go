@@ -35,8 +35,8 @@ import (
 	"spanseal/internal/statement"
 )
 
-// bench holds what is the same for every link of a job.
-type bench struct {
+// jobJudge holds what is the same for every link of a job.
+type jobJudge struct {
 	facts       *record.Facts
 	book        *limits.Book
 	policy      *record.Policy
@@ -60,10 +60,10 @@ type bench struct {
 // usage is the values of each set that a limit was worked out from.
 type usage map[*limits.Set]map[*limits.Value]bool
 
-// clerk judges links one after another; several work side by side, each with
+// worker judges links one after another; several work side by side, each with
 // notes of its own.
-type clerk struct {
-	*bench
+type worker struct {
+	*jobJudge
 	used    usage
 	tried   map[trialKey][]trial
 	lists   map[string][]Carries // by the bytes of which trials are within
@@ -71,34 +71,34 @@ type clerk struct {
 	matters map[about]*Matter
 	differs map[pairOf]*quantity.Decimal
 	least   map[kindOfGlass]*quantity.Decimal
-	ledgers map[string][]Entry // by what they say
-	opens   map[*Entry]*Matter // the findings of open entries
+	ledgers map[string][]LedgerEntry // by what they say
+	opens   map[*LedgerEntry]*Matter // the findings of open entries
 
 	draft []Finding // reused from link to link
 	whys  []why
 }
 
-func (b *bench) clerk() *clerk {
-	c := &clerk{bench: b, used: usage{}, tried: map[trialKey][]trial{}, lists: map[string][]Carries{}, worked: map[situation]result{}, matters: map[about]*Matter{},
-		differs: map[pairOf]*quantity.Decimal{}, least: map[kindOfGlass]*quantity.Decimal{}, ledgers: map[string][]Entry{}, opens: map[*Entry]*Matter{}, draft: make([]Finding, 0, 32)}
+func (b *jobJudge) worker() *worker {
+	c := &worker{jobJudge: b, used: usage{}, tried: map[trialKey][]trial{}, lists: map[string][]Carries{}, worked: map[situation]result{}, matters: map[about]*Matter{},
+		differs: map[pairOf]*quantity.Decimal{}, least: map[kindOfGlass]*quantity.Decimal{}, ledgers: map[string][]LedgerEntry{}, opens: map[*LedgerEntry]*Matter{}, draft: make([]Finding, 0, 32)}
 	for s := range b.used {
 		c.used[s] = map[*limits.Value]bool{}
 	}
 	return c
 }
 
-// atOnce is how many links a clerk takes on at a time.
+// atOnce is how many links a worker takes on at a time.
 const atOnce = 64
 
 // each judges every link, on as many processors as there are. The outcome does
-// not depend on how the links fall to the clerks.
-func (b *bench) each() {
+// not depend on how the links fall to the workers.
+func (b *jobJudge) each() {
 	var next atomic.Int64
 	var done sync.WaitGroup
-	clerks := make([]*clerk, max(1, min(runtime.GOMAXPROCS(0), len(b.links)/atOnce)))
-	for i := range clerks {
-		c := b.clerk()
-		clerks[i] = c
+	workers := make([]*worker, max(1, min(runtime.GOMAXPROCS(0), len(b.links)/atOnce)))
+	for i := range workers {
+		c := b.worker()
+		workers[i] = c
 		done.Go(func() {
 			for {
 				to := int(next.Add(atOnce))
@@ -114,7 +114,7 @@ func (b *bench) each() {
 		})
 	}
 	done.Wait()
-	for _, c := range clerks {
+	for _, c := range workers {
 		for set, values := range c.used {
 			maps.Copy(b.used[set], values)
 		}
@@ -124,13 +124,13 @@ func (b *bench) each() {
 // Judge judges a whole job. The judgement is nil when the list holds an error:
 // a limit set or an application that is not known.
 func Judge(facts *record.Facts, book *limits.Book) (*Judgement, *diag.List) {
-	b := newBench(facts, book)
+	b := newJobJudge(facts, book)
 	b.resolve()
 	if b.list.Errors() > 0 {
 		return nil, b.list
 	}
 	b.each()
-	j := &Judgement{Questions: append(b.crowd(), b.populations()...), answers: answersOf(&facts.Job)}
+	j := &Judgement{Questions: append(b.together(), b.populations()...), answers: answersOf(&facts.Job)}
 	for i := range b.links {
 		finish(&b.links[i]) // with what was asked of many links together
 		j.Links = append(j.Links, b.links[i].Brief)
@@ -150,8 +150,8 @@ func Judge(facts *record.Facts, book *limits.Book) (*Judgement, *diag.List) {
 	return j, b.list
 }
 
-func newBench(facts *record.Facts, book *limits.Book) *bench {
-	b := &bench{
+func newJobJudge(facts *record.Facts, book *limits.Book) *jobJudge {
+	b := &jobJudge{
 		facts: facts, book: book, policy: &facts.Job.Policy, list: new(diag.List),
 		sets:        map[string]*limits.Set{},
 		numbers:     map[*limits.Set]int{},
@@ -175,7 +175,7 @@ func newBench(facts *record.Facts, book *limits.Book) *bench {
 }
 
 // resolve finds every set and application that the job names.
-func (b *bench) resolve() {
+func (b *jobJudge) resolve() {
 	for _, id := range b.policy.Limits {
 		b.find(id, "limit set", b.facts.Job.Origin)
 	}
@@ -199,7 +199,7 @@ func (b *bench) resolve() {
 	b.checkOptional()
 }
 
-func (b *bench) find(id, what string, from record.Origin) {
+func (b *jobJudge) find(id, what string, from record.Origin) {
 	if b.sets[id] != nil {
 		return
 	}
@@ -231,7 +231,7 @@ type bound struct {
 
 // bind lists the sets that bind a link, each once: the job's, the link's own,
 // then the applications it must carry.
-func (b *bench) bind(l *record.Link) []bound {
+func (b *jobJudge) bind(l *record.Link) []bound {
 	out := make([]bound, 0, 4)
 	add := func(ids []string, application bool) {
 		for _, id := range ids {
@@ -270,7 +270,7 @@ func finish(r *LinkResult) {
 }
 
 var (
-	kindRank     = map[Kind]int{KindLimit: 0, KindRequired: 1, KindEstimate: 2, KindEvidence: 3}
+	kindRank     = map[FindingKind]int{KindLimit: 0, KindRequired: 1, KindEstimate: 2, KindEvidence: 3}
 	quantityRank = map[record.Quantity]int{
 		record.InsertionLoss: 0, record.TwoWayAverage: 0, record.SpliceLoss: 1, record.Reflectance: 2,
 		record.ReturnLoss: 2, record.OpticalReturnLoss: 3, record.Length: 4, record.SplicerEstimate: 5,
@@ -298,7 +298,7 @@ func (c *Counts) add(r *Brief) {
 
 // setsUsed lists the sets that bound something and those that they extend, in
 // the order of their ids. A value counts for the set whose file holds it.
-func (b *bench) setsUsed() []SetUsed {
+func (b *jobJudge) setsUsed() []SetUsed {
 	low := map[string]map[*limits.Value]bool{}
 	for s, values := range b.used {
 		for base := s; base != nil; base = base.Base {
@@ -331,7 +331,7 @@ func (b *bench) setsUsed() []SetUsed {
 
 // uncertainty of a loss reading, expanded (k = 2): its instrument's, else the
 // job's, else nil.
-func (b *bench) uncertainty(r *record.Reading) *quantity.Decimal {
+func (b *jobJudge) uncertainty(r *record.Reading) *quantity.Decimal {
 	if i := b.instruments[r.Instrument]; i != nil && i.Uncertainty != nil {
 		return i.Uncertainty
 	}

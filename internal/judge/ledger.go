@@ -11,25 +11,25 @@ import (
 	"spanseal/internal/statement"
 )
 
-// State is what became of one limit of one set that binds a link.
-type State string
+// LedgerState is what became of one limit of one set that binds a link.
+type LedgerState string
 
 // Every limit of every set that binds a link ends in exactly one of them.
 const (
-	Judged        State = "judged"         // there is a finding with its working
-	NotApplicable State = "not_applicable" // the limit is about other links
-	Optional      State = "optional"       // not measured, or not all of it, and agreed to be optional
-	Open          State = "open"           // it should have been judged, and the link is not certifiable
+	Judged        LedgerState = "judged"         // there is a finding with its working
+	NotApplicable LedgerState = "not_applicable" // the limit is about other links
+	Optional      LedgerState = "optional"       // not measured, or not all of it, and agreed to be optional
+	Open          LedgerState = "open"           // it should have been judged, and the link is not certifiable
 )
 
-// Entry is one line of a link's ledger. Links share their ledgers: nobody may
+// LedgerEntry is one line of a link's ledger. Links share their ledgers: nobody may
 // change one.
-type Entry struct {
+type LedgerEntry struct {
 	Set   string `json:"set"`
 	Limit string `json:"limit"` // id within the set
 
 	Quantity record.Quantity `json:"quantity"`
-	State    State           `json:"state"`
+	State    LedgerState     `json:"state"`
 	// Reason says why it is not judged, or is zero. A judged limit has one if only a
 	// part of what it is about was measured and the rest was agreed to be optional.
 	Reason statement.Statement `json:"reason,omitzero"`
@@ -46,7 +46,7 @@ type SetTally struct {
 	Open          int    `json:"open,omitempty"`
 }
 
-func (t *SetTally) add(s State, n int) {
+func (t *SetTally) add(s LedgerState, n int) {
 	switch s {
 	case Judged:
 		t.Judged += n
@@ -98,7 +98,7 @@ const (
 )
 
 // state is the state of an entry with the reason.
-func (r reason) state() State {
+func (r reason) state() LedgerState {
 	switch {
 	case r <= restAgreed:
 		return Judged
@@ -112,7 +112,7 @@ func (r reason) state() State {
 
 // ledger enters every limit of every set that binds the link, and asks about those
 // that are open.
-func (d *docket) ledger(subjects []subject) {
+func (d *linkJudge) ledger(subjects []subject) {
 	key := make([]byte, 0, 256)
 	whys := d.whys[:0]
 	for _, s := range d.sets {
@@ -130,11 +130,11 @@ func (d *docket) ledger(subjects []subject) {
 	d.whys = whys
 	entries, known := d.ledgers[string(key)]
 	if !known {
-		entries = make([]Entry, 0, len(whys))
+		entries = make([]LedgerEntry, 0, len(whys))
 		for _, s := range d.sets {
 			for i := range s.Limits {
 				y := &whys[len(entries)]
-				entries = append(entries, Entry{s.ID, s.Limits[i].ID, s.Limits[i].Quantity, y.code.state(), d.because(y, &s.Limits[i])})
+				entries = append(entries, LedgerEntry{s.ID, s.Limits[i].ID, s.Limits[i].Quantity, y.code.state(), d.because(y, &s.Limits[i])})
 			}
 		}
 		remember(d.ledgers, string(key), entries, mostWorked)
@@ -145,7 +145,7 @@ func (d *docket) ledger(subjects []subject) {
 
 // unjudged asks about what is open, but for what another finding asks already: a
 // link without any loss, and what an application needs.
-func (d *docket) unjudged() {
+func (d *linkJudge) unjudged() {
 	asked := func(code string) bool {
 		return slices.ContainsFunc(d.out.Findings, func(f Finding) bool { return f.Code == code && f.Verdict == Incomplete })
 	}
@@ -172,7 +172,7 @@ func (d *docket) unjudged() {
 
 // openMatter is what the finding of an open limit is about, one for all links with
 // the same ledger.
-func (c *clerk) openMatter(e *Entry, l *limits.Limit) *Matter {
+func (c *worker) openMatter(e *LedgerEntry, l *limits.Limit) *Matter {
 	m := c.opens[e]
 	if m == nil {
 		m = &Matter{Kind: KindRequired, Code: "not-judged", Quantity: l.Quantity,
@@ -183,7 +183,7 @@ func (c *clerk) openMatter(e *Entry, l *limits.Limit) *Matter {
 }
 
 // why says what became of limit number i of a set.
-func (d *docket) why(l *limits.Limit, i int, by bound, subjects []subject) why {
+func (d *linkJudge) why(l *limits.Limit, i int, by bound, subjects []subject) why {
 	if l.Quantity == record.GroupMean || l.Quantity == record.GroupPercentile {
 		return why{code: ofTheJob}
 	}
@@ -240,7 +240,7 @@ func (d *docket) why(l *limits.Limit, i int, by bound, subjects []subject) why {
 }
 
 // aboutOthers says why a limit that judged nothing is about other links, if it is.
-func (d *docket) aboutOthers(l *limits.Limit, i int, by bound, lacks *work) (why, bool) {
+func (d *linkJudge) aboutOthers(l *limits.Limit, i int, by bound, lacks *work) (why, bool) {
 	ends := []string{""}
 	faces := l.Quantity == record.Reflectance || l.Quantity == record.ReturnLoss
 	if faces {
@@ -289,7 +289,7 @@ func (d *docket) aboutOthers(l *limits.Limit, i int, by bound, lacks *work) (why
 
 // withoutFigure returns the value that the set lacks for such a link, at each
 // wavelength that the job requires, or else at those that were measured.
-func (d *docket) withoutFigure(l *limits.Limit, at limits.Situation, wavelengths []int, lacks *work) (value string, nm int) {
+func (d *linkJudge) withoutFigure(l *limits.Limit, at limits.Situation, wavelengths []int, lacks *work) (value string, nm int) {
 	tried := false
 	try := func(nm int) (missing string) {
 		tried = true
@@ -331,14 +331,14 @@ func fitsOne(l *limits.Limit, wavelengths []int) bool {
 }
 
 // fitsAnywhere reports whether a limit is about such a link, at whatever wavelength.
-func (d *docket) fitsAnywhere(l *limits.Limit, at *limits.Situation) bool {
+func (d *linkJudge) fitsAnywhere(l *limits.Limit, at *limits.Situation) bool {
 	where := l.Where
 	where.Wavelengths = nil
 	return where.Fits(at)
 }
 
 // misfit says by what a link is not one that a limit is about.
-func (d *docket) misfit(w *limits.Selector, at *limits.Situation) why {
+func (d *linkJudge) misfit(w *limits.Selector, at *limits.Situation) why {
 	for _, part := range []struct {
 		only limits.Selector
 		why  why
@@ -359,7 +359,7 @@ func (d *docket) misfit(w *limits.Selector, at *limits.Situation) why {
 }
 
 // agreed says by whose word what a limit is about need not be measured.
-func (d *docket) agreed(l *limits.Limit, by bound) (why, bool) {
+func (d *linkJudge) agreed(l *limits.Limit, by bound) (why, bool) {
 	for i := range d.policy.Optional {
 		if o := &d.policy.Optional[i]; o.Covers(l.Set.ID, l.ID, l.Quantity, d.link.ID) {
 			return why{code: agreedOptional, agreed: i}, true
@@ -379,7 +379,7 @@ var reflections = map[record.Quantity]bool{record.Reflectance: true, record.Retu
 
 // splicesOpen says what is missing for every splice of the span to be judged: each
 // at every wavelength that the job requires and the limit is about.
-func (d *docket) splicesOpen(l *limits.Limit, judged bool, subjects []subject) why {
+func (d *linkJudge) splicesOpen(l *limits.Limit, judged bool, subjects []subject) why {
 	var wavelengths []int
 	for _, nm := range d.policy.Require.Wavelengths[d.link.Mode] {
 		if fitsOne(l, []int{nm}) {
@@ -425,7 +425,7 @@ func splicesAt(subjects []subject, nm int) (n int) {
 
 // because writes a reason out. It may say nothing of the link that the reason does
 // not hold, since links with the same reasons have one ledger.
-func (d *docket) because(y *why, l *limits.Limit) statement.Statement {
+func (d *linkJudge) because(y *why, l *limits.Limit) statement.Statement {
 	say := statement.New
 	switch y.code {
 	case otherFibre:
@@ -475,9 +475,9 @@ func (d *docket) because(y *why, l *limits.Limit) statement.Statement {
 
 // tally counts the ledgers of all links by set, and enters the limits that are about
 // the whole job.
-func (b *bench) tally(j *Judgement) {
-	ledgers := map[*Entry]int{}
-	var order [][]Entry
+func (b *jobJudge) tally(j *Judgement) {
+	ledgers := map[*LedgerEntry]int{}
+	var order [][]LedgerEntry
 	for i := range b.links {
 		l := b.links[i].Ledger
 		if len(l) == 0 {
@@ -511,7 +511,7 @@ func (b *bench) tally(j *Judgement) {
 			}
 		}
 	}
-	b.together(j)
+	b.ofWholeJob(j)
 	for _, e := range j.Together {
 		j.Ledger[sets[e.Set]].add(e.State, 1)
 	}
@@ -526,18 +526,18 @@ func (b *bench) tally(j *Judgement) {
 	}
 }
 
-// together enters the limits about all connections of the job, and asks about those
+// ofWholeJob enters the limits about all connections of the job, and asks about those
 // that judged nothing.
-func (b *bench) together(j *Judgement) {
+func (b *jobJudge) ofWholeJob(j *Judgement) {
 	for _, id := range b.policy.Limits {
 		set := b.sets[id]
 		for i := range set.Limits {
 			l := &set.Limits[i]
 			if l.Quantity != record.GroupMean && l.Quantity != record.GroupPercentile ||
-				slices.ContainsFunc(j.Together, func(e Entry) bool { return e.Set == set.ID && e.Limit == l.ID }) {
+				slices.ContainsFunc(j.Together, func(e LedgerEntry) bool { return e.Set == set.ID && e.Limit == l.ID }) {
 				continue
 			}
-			e := Entry{Set: set.ID, Limit: l.ID, Quantity: l.Quantity, State: Judged}
+			e := LedgerEntry{Set: set.ID, Limit: l.ID, Quantity: l.Quantity, State: Judged}
 			found := false
 			for k := range j.Questions {
 				f := &j.Questions[k]
@@ -566,7 +566,7 @@ func (b *bench) together(j *Judgement) {
 }
 
 // ungraded says why a limit about the whole job judged nothing.
-func (b *bench) ungraded(l *limits.Limit) (State, statement.Statement) {
+func (b *jobJudge) ungraded(l *limits.Limit) (LedgerState, statement.Statement) {
 	for i := range b.policy.Optional {
 		if o := &b.policy.Optional[i]; len(o.Links) == 0 && (o.Set == l.Set.ID || o.Set == "" && o.Quantity == l.Of) && (o.Limit == "" || o.Limit == l.ID) {
 			return Optional, statement.New("optional.agreed", statement.Name(o.By), statement.Name(o.Reason))
@@ -593,7 +593,7 @@ func (b *bench) ungraded(l *limits.Limit) (State, statement.Statement) {
 
 // checkOptional tells of agreements that are about nothing: a set, a limit or a link
 // that the job does not have.
-func (b *bench) checkOptional() {
+func (b *jobJudge) checkOptional() {
 	links := map[string]bool{}
 	for i := range b.facts.Links {
 		links[b.facts.Links[i].ID] = true

@@ -42,9 +42,9 @@ type situation struct {
 	at    limits.Situation
 }
 
-// docket is one link while it is judged.
-type docket struct {
-	*clerk
+// linkJudge is one link while it is judged.
+type linkJudge struct {
+	*worker
 	link  *record.Link
 	sets  []bound
 	at    limits.Situation
@@ -53,9 +53,9 @@ type docket struct {
 }
 
 // link judges a link by itself.
-func (c *clerk) link(out *LinkResult) {
+func (c *worker) link(out *LinkResult) {
 	l := out.Link
-	d := &docket{clerk: c, link: l, sets: c.bind(l), out: out, at: limits.Situation{
+	d := &linkJudge{worker: c, link: l, sets: c.bind(l), out: out, at: limits.Situation{
 		Fibre: l.Fibre, Mode: l.Mode, TestCords: c.policy.TestCords, Reference: c.policy.Reference,
 		LengthM: l.Length, MatedPairs: l.MatedPairs, Splices: l.Splices, SplicedEnds: l.SplicedEnds(),
 	}}
@@ -75,7 +75,7 @@ func (c *clerk) link(out *LinkResult) {
 }
 
 // limits holds every subject of the link against every limit that binds it.
-func (d *docket) limits(subjects []subject) {
+func (d *linkJudge) limits(subjects []subject) {
 	for i := range subjects {
 		for _, s := range d.sets {
 			d.hold(&subjects[i], s)
@@ -86,7 +86,7 @@ func (d *docket) limits(subjects []subject) {
 
 // subjects lists what there is to judge: every used reading, the two-way
 // averages, and the length, measured or as scheduled.
-func (d *docket) subjects() []subject {
+func (d *linkJudge) subjects() []subject {
 	rs := d.out.Readings
 	out := make([]subject, 0, len(rs)*3/2+1)
 	length := false
@@ -121,7 +121,7 @@ func (d *docket) subjects() []subject {
 }
 
 // hasBothWays reports whether reading i has its counterpart from the other end.
-func (d *docket) hasBothWays(i int) bool {
+func (d *linkJudge) hasBothWays(i int) bool {
 	_, ok := twoWay(d.out.Readings, i)
 	if !ok && i+1 < len(d.out.Readings) {
 		_, ok = twoWay(d.out.Readings, i+1)
@@ -131,7 +131,7 @@ func (d *docket) hasBothWays(i int) bool {
 }
 
 // oneWay reports whether the link needs no more than one direction.
-func (d *docket) oneWay() bool {
+func (d *linkJudge) oneWay() bool {
 	return d.policy.Require.Directions == "either" || d.link.Exempt != ""
 }
 
@@ -159,7 +159,7 @@ func larger(x, y *quantity.Decimal) *quantity.Decimal {
 }
 
 // hold judges a subject by one set.
-func (d *docket) hold(s *subject, by bound) {
+func (d *linkJudge) hold(s *subject, by bound) {
 	own := false // the set has a limit of its own for two-way averages
 	for i := range by.Limits {
 		own = own || by.Limits[i].Quantity == record.TwoWayAverage
@@ -201,7 +201,7 @@ func (d *docket) hold(s *subject, by bound) {
 
 // matter is what the comparison of a subject with a limit is about, one for all
 // links: a large job has a million findings.
-func (c *clerk) matter(limited record.Quantity, s *subject) *Matter {
+func (c *worker) matter(limited record.Quantity, s *subject) *Matter {
 	if s.quantity == record.TwoWayAverage {
 		limited = s.quantity
 	}
@@ -255,7 +255,7 @@ var codeOf = map[record.Quantity]string{
 
 // work returns the limit as worked out for the link, once for each wavelength
 // and end, and for each number of attempts at a splice.
-func (d *docket) work(l *limits.Limit, wavelength int, end string, attempts int) *work {
+func (d *linkJudge) work(l *limits.Limit, wavelength int, end string, attempts int) *work {
 	for i := range d.works {
 		if w := &d.works[i]; w.limit == l && w.wavelength == wavelength && w.end == end && w.attempts == attempts {
 			return w
@@ -273,7 +273,7 @@ func (d *docket) work(l *limits.Limit, wavelength int, end string, attempts int)
 
 // situation is the link as the limits of a set see it at a wavelength, and from
 // the end whose face is judged.
-func (d *docket) situation(set *limits.Set, wavelength int, end string) limits.Situation {
+func (d *linkJudge) situation(set *limits.Set, wavelength int, end string) limits.Situation {
 	at := d.at
 	at.WavelengthNM = wavelength
 	switch end {
@@ -291,7 +291,7 @@ func (d *docket) situation(set *limits.Set, wavelength int, end string) limits.S
 // once works a limit out once for all links that are alike, which then share
 // its working: otherwise the workings of a large job take as much memory as its
 // readings.
-func (c *clerk) once(l *limits.Limit, at *limits.Situation) result {
+func (c *worker) once(l *limits.Limit, at *limits.Situation) result {
 	key := situation{l, *at}
 	r, known := c.worked[key]
 	if !known {
@@ -301,7 +301,7 @@ func (c *clerk) once(l *limits.Limit, at *limits.Situation) result {
 	return r
 }
 
-// mostWorked is how many workings a clerk remembers, and how many matters: where
+// mostWorked is how many workings a worker remembers, and how many matters: where
 // every link is unlike the others, remembering is of no use.
 const mostWorked = 1000
 
@@ -315,7 +315,7 @@ func remember[K comparable, V any](values map[K]V, key K, value V, most int) {
 
 // reflections counts the connections of a link that may reflect more than a
 // level: all of them, but for ends that measured no more than it.
-func (d *docket) reflections(above quantity.Decimal) int {
+func (d *linkJudge) reflections(above quantity.Decimal) int {
 	n := d.link.MatedPairs
 	for _, from := range []record.Direction{record.AB, record.BA} {
 		seen, strong := false, false
@@ -364,10 +364,10 @@ func (u usage) workOut(l *limits.Limit, at *limits.Situation) (*Working, string)
 	}
 	u.note(set, sum)
 	w.Limit = sum.Total
-	w.Terms = make([]Term, len(sum.Addends))
+	w.Terms = make([]WorkedTerm, len(sum.Addends))
 	for i, a := range sum.Addends {
 		v := a.Value
-		w.Terms[i] = Term{
+		w.Terms[i] = WorkedTerm{
 			Label: v.Group, Rate: v.Number, RateUnit: v.Unit, Amount: a.Amount, AmountUnit: a.AmountUnit, Product: a.Product,
 			Clause: v.Clause, Provenance: string(v.Provenance), Low: v.Low, Source: v.Source, Base: baseOf(set, v),
 		}
@@ -377,10 +377,10 @@ func (u usage) workOut(l *limits.Limit, at *limits.Situation) (*Working, string)
 
 // baseOf names the set whose file holds a value, or nil where that is the set
 // itself.
-func baseOf(set *limits.Set, v *limits.Value) *Origin {
+func baseOf(set *limits.Set, v *limits.Value) *SetOrigin {
 	for s := set.Base; s != nil && v.Set != set.ID; s = s.Base {
 		if v.Set == s.ID {
-			return &Origin{s.ID, s.Standard, s.Edition, s.SHA256}
+			return &SetOrigin{s.ID, s.Standard, s.Edition, s.SHA256}
 		}
 	}
 	return nil
@@ -407,7 +407,7 @@ var alike = map[record.Quantity]record.Quantity{
 
 // unlimited asks about readings that a set has no figure for, and about those
 // that must be there and that no set has one for.
-func (d *docket) unlimited(subjects []subject) {
+func (d *linkJudge) unlimited(subjects []subject) {
 	type gap struct {
 		quantity   record.Quantity
 		wavelength int
@@ -452,7 +452,7 @@ func (d *docket) unlimited(subjects []subject) {
 
 // mustBind reports whether the job requires the reading, so that it must not
 // pass for want of a limit.
-func (d *docket) mustBind(s *subject) bool {
+func (d *linkJudge) mustBind(s *subject) bool {
 	switch alike[s.quantity] {
 	case record.InsertionLoss:
 		return slices.Contains(d.policy.Require.Wavelengths[d.link.Mode], s.wavelength)
@@ -463,7 +463,7 @@ func (d *docket) mustBind(s *subject) bool {
 }
 
 // gap is the value that a set does not give.
-func (d *docket) gap(w *work, end string, nm int) statement.Statement {
+func (d *linkJudge) gap(w *work, end string, nm int) statement.Statement {
 	set, value := statement.Name(w.limit.Set.ID), statement.Word{Group: "value", Code: w.missing}
 	if end != "" {
 		return statement.New("gap.value-end", set, value, statement.Name(end), statement.NM(nm))
@@ -472,7 +472,7 @@ func (d *docket) gap(w *work, end string, nm int) statement.Statement {
 }
 
 // uncovered says that no set covers the link: some are about bare spans only.
-func (d *docket) uncovered(end string, nm int) statement.Statement {
+func (d *linkJudge) uncovered(end string, nm int) statement.Statement {
 	if end != "" {
 		return statement.New("gap.none-end", statement.Name(end), statement.NM(nm))
 	}

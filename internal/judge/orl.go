@@ -45,7 +45,7 @@ func ReturnLoss(backscatter float64, reflections ...Reflection) float64 {
 // allow, where one of the link's sets gives the constants of the glass
 // (backscatter, fibre_attenuation and group_index), and asks about readings
 // that are better than that.
-func (d *docket) expectORL() {
+func (d *linkJudge) expectORL() {
 	for i := range d.out.Readings {
 		r := &d.out.Readings[i]
 		if r.Quantity != record.OpticalReturnLoss {
@@ -71,7 +71,7 @@ func (d *docket) expectORL() {
 
 // seen lists the measured end reflections as seen by a reading of the whole
 // link: the near one at once, the far one behind the link's loss.
-func (d *docket) seen(r *record.Reading) []Reflection {
+func (d *linkJudge) seen(r *record.Reading) []Reflection {
 	var loss float64
 	for i := range d.out.Readings {
 		if o := &d.out.Readings[i]; o.Quantity == record.InsertionLoss && o.WavelengthNM == r.WavelengthNM {

@@ -74,13 +74,13 @@ func TestInherited(t *testing.T) {
 	f.Job.Policy.Limits = []string{"port-co"}
 	j := judged(t, f, book)
 	worst := j.Result(0).WorstFinding()
-	from := map[string]judge.Origin{}
+	from := map[string]judge.SetOrigin{}
 	for i := range worst.Working.Terms {
 		term := &worst.Working.Terms[i]
 		from[term.Label] = worst.Working.From(term)
 	}
-	standard := judge.Origin{SetID: base.ID, Standard: "ANSI/TIA-568.3-E", Edition: "2022", SHA256: base.SHA256}
-	for label, want := range map[string]judge.Origin{
+	standard := judge.SetOrigin{SetID: base.ID, Standard: "ANSI/TIA-568.3-E", Edition: "2022", SHA256: base.SHA256}
+	for label, want := range map[string]judge.SetOrigin{
 		"cable": standard, "splice": standard, "mated_pair": {SetID: "port-co", Standard: "Port Co", Edition: "1", SHA256: worst.Working.SHA256},
 	} {
 		if from[label] != want {

@@ -168,7 +168,7 @@ type population struct {
 
 // losses gathers the losses of links, each the average of its directions where both
 // were measured, since A-B and B-A of one connection are one; and those of splices.
-func (b *bench) losses() (by map[population]*connections, order []population) {
+func (b *jobJudge) losses() (by map[population]*connections, order []population) {
 	by = map[population]*connections{}
 	add := func(of record.Quantity, l *record.Link, nm int, v quantity.Decimal, pairs int, shown bool) {
 		k := population{of, l.Mode, nm}
@@ -245,7 +245,7 @@ func eachWavelength(used []record.Reading) (out []oneLoss) {
 
 // populations holds the job's connections and splices against the group limits
 // of the sets that bind the job.
-func (b *bench) populations() []Finding {
+func (b *jobJudge) populations() []Finding {
 	var out []Finding
 	for _, id := range b.policy.Limits {
 		set := b.sets[id]

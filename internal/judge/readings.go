@@ -13,11 +13,11 @@ import (
 // of a link in an order that does not depend on that of the rows: those that count by
 // quantity, event, wavelength and direction, then the others by time. [Judge] takes a
 // job in any order, but copies readings that are not arranged.
-func Arrange(facts *record.Facts) { move(facts.Readings, places(facts)) }
+func Arrange(facts *record.Facts) { move(facts.Readings, order(facts)) }
 
-// places tells where each reading of a job stands once they are arranged. Those of no
+// order tells where each reading of a job stands once they are arranged. Those of no
 // link of the schedule stand last.
-func places(facts *record.Facts) []int {
+func order(facts *record.Facts) []int {
 	at := make(map[string]int, len(facts.Links))
 	for i := range facts.Links {
 		at[facts.Links[i].ID] = i
@@ -54,7 +54,7 @@ func move(readings []record.Reading, to []int) {
 // unjudged lists the links of the schedule with what was read of each.
 func unjudged(facts *record.Facts) []LinkResult {
 	readings, made := facts.Readings, facts.Made()
-	if to := places(facts); !slices.IsSorted(to) {
+	if to := order(facts); !slices.IsSorted(to) {
 		readings = slices.Clone(readings)
 		move(readings, to)
 	}

@@ -10,7 +10,7 @@ import (
 var notMeasured = Matter{Kind: KindRequired, Code: "not-measured", Question: statement.New("not-measured")}
 
 // required asks for every reading that must be there and is not.
-func (d *docket) required() {
+func (d *linkJudge) required() {
 	wavelengths := d.policy.Require.Wavelengths[d.link.Mode]
 	if !d.out.Measured || len(wavelengths) > 0 && !d.has(func(r *record.Reading) bool { return r.Quantity == record.InsertionLoss }) {
 		// Not a question of weight: nothing is certified that was not measured.
@@ -71,7 +71,7 @@ func missingWay(nm int, way record.Direction) statement.Statement {
 }
 
 // want raises the question of a reading that is missing.
-func (d *docket) want(question statement.Statement, nm int, way record.Direction) {
+func (d *linkJudge) want(question statement.Statement, nm int, way record.Direction) {
 	if f, ok := d.raise(question); ok {
 		f.Kind, f.WavelengthNM, f.Direction = KindRequired, nm, way
 		d.out.Findings = append(d.out.Findings, f)
@@ -79,7 +79,7 @@ func (d *docket) want(question statement.Statement, nm int, way record.Direction
 }
 
 // has reports whether some reading that counts is as asked.
-func (d *docket) has(as func(*record.Reading) bool) bool {
+func (d *linkJudge) has(as func(*record.Reading) bool) bool {
 	for i := range d.out.Readings {
 		if as(&d.out.Readings[i]) {
 			return true

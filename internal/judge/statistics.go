@@ -15,8 +15,8 @@ import (
 	"spanseal/internal/statement"
 )
 
-// Group is the losses of one kind of link at one wavelength.
-type Group struct {
+// LossGroup is the losses of one kind of link at one wavelength.
+type LossGroup struct {
 	// By is "all", "fibre", "connector", "person", "instrument" or "panel".
 	By           string `json:"by"`
 	Name         string `json:"name"`
@@ -83,7 +83,7 @@ const (
 // Statistics sums up the insertion losses of a job by fibre, connector, person,
 // instrument and panel, each at each wavelength. Of fewer than eight there is
 // nothing to sum up.
-func Statistics(facts *record.Facts, j *Judgement, book *limits.Book) []Group {
+func Statistics(facts *record.Facts, j *Judgement, book *limits.Book) []LossGroup {
 	tallies := map[groupKey]*tally{}
 	first := make([]bool, len(j.Links))
 	for i, l := range j.Results() {
@@ -125,7 +125,7 @@ func Statistics(facts *record.Facts, j *Judgement, book *limits.Book) []Group {
 	if losses < leastStatistics {
 		return nil
 	}
-	out := make([]Group, 0, len(tallies))
+	out := make([]LossGroup, 0, len(tallies))
 	for _, t := range tallies {
 		g := t.sum(j, first)
 		if t.key.by == "connector" {
@@ -136,7 +136,7 @@ func Statistics(facts *record.Facts, j *Judgement, book *limits.Book) []Group {
 		}
 		out = append(out, g)
 	}
-	slices.SortFunc(out, func(x, y Group) int {
+	slices.SortFunc(out, func(x, y LossGroup) int {
 		return cmp.Or(cmp.Compare(slices.Index(groupOrder, x.By), slices.Index(groupOrder, y.By)),
 			strings.Compare(x.Name, y.Name), cmp.Compare(x.WavelengthNM, y.WavelengthNM))
 	})
@@ -210,9 +210,9 @@ func firstTime(l *LinkResult) bool {
 	})
 }
 
-func (t *tally) sum(j *Judgement, first []bool) Group {
+func (t *tally) sum(j *Judgement, first []bool) LossGroup {
 	slices.Sort(t.losses)
-	g := Group{By: t.key.by, Name: t.key.name, WavelengthNM: t.key.wavelength, N: len(t.losses), Links: len(t.links)}
+	g := LossGroup{By: t.key.by, Name: t.key.name, WavelengthNM: t.key.wavelength, N: len(t.losses), Links: len(t.links)}
 	g.Mean = stat.Mean(t.losses, nil)
 	if len(t.losses) >= leastDeviation {
 		sd := stat.StdDev(t.losses, nil)

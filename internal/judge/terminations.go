@@ -11,7 +11,7 @@ import (
 // terminations holds the splicer's estimates against the job's own limit and
 // asks about end faces. An estimate is never a measurement: its findings are of
 // a kind of their own and take no part in the loss.
-func (d *docket) terminations() {
+func (d *linkJudge) terminations() {
 	d.unrecorded()
 	for i := range d.out.Terminations {
 		t := &d.out.Terminations[i]
@@ -34,7 +34,7 @@ func (d *docket) terminations() {
 
 // passedLater reports whether a later record of the same end says that the face
 // passed: what was cleaned or made again is not as it was.
-func (d *docket) passedLater(t *record.Termination) bool {
+func (d *linkJudge) passedLater(t *record.Termination) bool {
 	return t.End != "" && slices.ContainsFunc(d.out.Terminations, func(o record.Termination) bool {
 		return o.End == t.End && o.EndFace == record.EndFacePass && later(&o, t)
 	})
@@ -51,7 +51,7 @@ func later(x, y *record.Termination) bool {
 
 // unrecorded asks about ends that were made on the job and have no record,
 // where the job judges such records.
-func (d *docket) unrecorded() {
+func (d *linkJudge) unrecorded() {
 	for _, end := range []struct {
 		name string
 		*record.End
@@ -69,7 +69,7 @@ func (d *docket) unrecorded() {
 	}
 }
 
-func (d *docket) estimate(t *record.Termination, most quantity.Decimal) {
+func (d *linkJudge) estimate(t *record.Termination, most quantity.Decimal) {
 	margin := most.Sub(*t.Estimate)
 	f := Finding{
 		Matter:   &Matter{Kind: KindEstimate, Code: "splicer-estimate", Quantity: record.SplicerEstimate, End: t.End, Unit: quantity.DB},
@@ -82,7 +82,7 @@ func (d *docket) estimate(t *record.Termination, most quantity.Decimal) {
 	d.out.Findings = append(d.out.Findings, f)
 }
 
-func (d *docket) askEnd(question statement.Statement, t *record.Termination) {
+func (d *linkJudge) askEnd(question statement.Statement, t *record.Termination) {
 	if f, ok := d.raise(question); ok {
 		f.Kind, f.End = KindEstimate, t.End
 		d.out.Findings = append(d.out.Findings, f)

@@ -18,7 +18,7 @@ type visit struct {
 
 // times asks about instruments that were at two links at once, about a pace of work
 // that nobody keeps up, and about people who were at two instruments at once.
-func (b *bench) times() []Finding {
+func (b *jobJudge) times() []Finding {
 	visits, people := map[string][]visit{}, map[string]map[string]bool{}
 	for i := range b.links {
 		for r := range b.links[i].everyReading() {
@@ -75,14 +75,14 @@ func bySecond(vs []visit) bool {
 }
 
 // channels is how many fibres an instrument measures at one moment.
-func (b *bench) channels(instrument string) int {
+func (b *jobJudge) channels(instrument string) int {
 	if in := b.instruments[instrument]; in != nil {
 		return max(1, in.Channels)
 	}
 	return 1
 }
 
-func (b *bench) sameMoment(instrument string, vs []visit) {
+func (b *jobJudge) sameMoment(instrument string, vs []visit) {
 	channels := b.channels(instrument)
 	for from := 0; from < len(vs); {
 		to := from + 1
@@ -117,7 +117,7 @@ const paceOver = 10
 
 // pace returns what there is to ask about the fastest run of an instrument: the
 // first in which it was at more than ten different links.
-func (b *bench) pace(instrument string, vs []visit) statement.Statement {
+func (b *jobJudge) pace(instrument string, vs []visit) statement.Statement {
 	// Paired strands that were ever measured at one moment count as one.
 	twin := map[int]int{}
 	for i := 1; i < len(vs); i++ {
@@ -171,7 +171,7 @@ const (
 
 // atTwo returns what there is to ask about somebody who read two instruments at two
 // links at the same time.
-func (b *bench) atTwo(person string) statement.Statement {
+func (b *jobJudge) atTwo(person string) statement.Statement {
 	var vs []visit
 	for i := range b.links {
 		for r := range b.links[i].everyReading() {

@@ -58,11 +58,11 @@ type trialKey struct {
 	slots            string // with the counts of reflections
 }
 
-// mostTried is of how many kinds of link a clerk remembers the trials.
+// mostTried is of how many kinds of link a worker remembers the trials.
 const mostTried = 200
 
 // trials returns the applications as worked out for the link at hand.
-func (d *docket) trials(extremes []extreme) []trial {
+func (d *linkJudge) trials(extremes []extreme) []trial {
 	key := d.trialKey(extremes)
 	all, known := d.tried[key]
 	if !known {
@@ -82,7 +82,7 @@ func (d *docket) trials(extremes []extreme) []trial {
 	return all
 }
 
-func (d *docket) trialKey(extremes []extreme) trialKey {
+func (d *linkJudge) trialKey(extremes []extreme) trialKey {
 	key := trialKey{Situation: d.at}
 	key.LengthM = quantity.Int(d.lengthClass())
 	if !d.needs.splices {
@@ -108,7 +108,7 @@ func (d *docket) trialKey(extremes []extreme) trialKey {
 
 // try works out an application for the link at hand, by the rules by which it
 // is judged where it is required.
-func (d *docket) try(set *limits.Set, slots []extreme) trial {
+func (d *linkJudge) try(set *limits.Set, slots []extreme) trial {
 	t := trial{set: set}
 	known := false // a limit of loss is about such a link
 	unmet := func(code string, args ...statement.Value) {
@@ -271,7 +271,7 @@ func needsOf(sets []*limits.Set) needs {
 
 // lengthClass counts the ends of length ranges that the link lies beyond. Links
 // of one class fit the same rows.
-func (d *docket) lengthClass() int {
+func (d *linkJudge) lengthClass() int {
 	n := 0
 	for _, s := range d.needs.lengths {
 		if s.Min != nil && !d.link.Length.Less(*s.Min) {

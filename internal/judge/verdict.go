@@ -2,6 +2,7 @@ package judge
 
 import (
 	"encoding/json"
+	"fmt"
 	"iter"
 	"slices"
 
@@ -28,21 +29,32 @@ func (v Verdict) String() string {
 // MarshalText writes the verdict's word.
 func (v Verdict) MarshalText() ([]byte, error) { return []byte(v.String()), nil }
 
+// UnmarshalText reads a verdict's word.
+func (v *Verdict) UnmarshalText(text []byte) error {
+	for w := Pass; w <= Fail; w++ {
+		if w.String() == string(text) {
+			*v = w
+			return nil
+		}
+	}
+	return fmt.Errorf("%q is not a verdict", text)
+}
+
 // Certifiable reports whether a link with this verdict gets a certificate.
 func (v Verdict) Certifiable() bool { return v == Pass || v == Marginal }
 
-// Kind is what sort of finding it is.
-type Kind string
+// FindingKind is what sort of finding it is.
+type FindingKind string
 
 const (
-	KindLimit    Kind = "limit"    // a reading against a limit
-	KindRequired Kind = "required" // something that must be there is or is not
-	KindEvidence Kind = "evidence" // a question about how it was measured
-	KindEstimate Kind = "estimate" // a splicer's estimate or an inspection against the job's limit
+	KindLimit    FindingKind = "limit"    // a reading against a limit
+	KindRequired FindingKind = "required" // something that must be there is or is not
+	KindEvidence FindingKind = "evidence" // a question about how it was measured
+	KindEstimate FindingKind = "estimate" // a splicer's estimate or an inspection against the job's limit
 )
 
-// Term is one addend of a working: Rate × Amount.
-type Term struct {
+// WorkedTerm is one addend of a working: Rate × Amount.
+type WorkedTerm struct {
 	// Label is a stable key for the wording: "cable", "mated_pair",
 	// "end_connection", "splice", "flat", ...
 	Label      string           `json:"label"`
@@ -57,15 +69,15 @@ type Term struct {
 	Source     string           `json:"source,omitempty"`
 	// Base is the set whose file holds the rate, where the working's own set
 	// took it over from one that it extends; nil otherwise. See [Working.From].
-	Base *Origin `json:"base,omitempty"`
+	Base *SetOrigin `json:"base,omitempty"`
 }
 
 // TakenOff reports whether the term is taken off the others, whole, as a
 // receiver's sensitivity is in a power budget.
-func (t *Term) TakenOff() bool { return t.Amount.Equal(quantity.Int(-1)) }
+func (t *WorkedTerm) TakenOff() bool { return t.Amount.Equal(quantity.Int(-1)) }
 
-// Origin names a limit set, and its file's bytes.
-type Origin struct {
+// SetOrigin names a limit set, and its file's bytes.
+type SetOrigin struct {
 	SetID    string `json:"set"`
 	Standard string `json:"standard"`
 	Edition  string `json:"edition"`
@@ -81,7 +93,7 @@ type Working struct {
 	Edition  string           `json:"edition"`  // "2022"
 	SHA256   string           `json:"sha256"`   // of the set's file
 	Bound    string           `json:"bound"`    // "at_most", "at_least", "between"
-	Terms    []Term           `json:"terms"`
+	Terms    []WorkedTerm     `json:"terms"`
 	Limit    quantity.Decimal `json:"limit"`
 	// Lower is the lower bound where Bound is "between".
 	Lower *quantity.Decimal `json:"lower,omitempty"`
@@ -99,17 +111,17 @@ type Working struct {
 
 // From is the set whose file holds the rate of one of the working's terms: the
 // working's own, or one that it extends.
-func (w *Working) From(t *Term) Origin {
+func (w *Working) From(t *WorkedTerm) SetOrigin {
 	if t.Base != nil {
 		return *t.Base
 	}
-	return Origin{w.SetID, w.Standard, w.Edition, w.SHA256}
+	return SetOrigin{w.SetID, w.Standard, w.Edition, w.SHA256}
 }
 
 // Origins are the sets that the working rests on: its own, then those whose
 // rates it took over, in the order of the terms.
-func (w *Working) Origins() []Origin {
-	out := []Origin{w.From(&Term{})}
+func (w *Working) Origins() []SetOrigin {
+	out := []SetOrigin{w.From(&WorkedTerm{})}
 	for i := range w.Terms {
 		if o := w.From(&w.Terms[i]); !slices.Contains(out, o) {
 			out = append(out, o)
@@ -121,8 +133,8 @@ func (w *Working) Origins() []Origin {
 // Matter is what a finding is about. Findings of many links share one: nobody may
 // change it.
 type Matter struct {
-	Kind Kind   `json:"kind"`
-	Code string `json:"code"` // kebab-case, stable; "insertion-loss", "calibration", ...
+	Kind FindingKind `json:"kind"`
+	Code string      `json:"code"` // kebab-case, stable; "insertion-loss", "calibration", ...
 
 	Quantity     record.Quantity  `json:"quantity,omitempty"`
 	WavelengthNM int              `json:"wavelength_nm,omitempty"`
@@ -162,7 +174,7 @@ type Finding struct {
 	// Readings are the facts it rests on; two for a two-way average.
 	Readings []record.Reading `json:"readings,omitempty"`
 	// Answer is what the job says to the question; nil where it says nothing.
-	Answer *Answer `json:"answer,omitempty"`
+	Answer *Reply `json:"answer,omitempty"`
 }
 
 // ask gives a finding a question and advice of its own.
@@ -216,7 +228,7 @@ type LinkResult struct {
 	Carries      []Carries            `json:"carries,omitempty"`
 	// Ledger has every limit of every set that binds the link, in the order of the
 	// sets and of their limits.
-	Ledger []Entry `json:"ledger,omitempty"`
+	Ledger []LedgerEntry `json:"ledger,omitempty"`
 	// ExpectedORL is what backscatter and reflectances allow, where the job
 	// gives the constants of the glass.
 	ExpectedORL []ExpectedORL `json:"expected_orl,omitempty"`
@@ -332,7 +344,7 @@ type Judgement struct {
 	// Ledger counts what became of the limits of each set that binds a link, in the
 	// order in which links name them. Together has the limits about the whole job.
 	Ledger   []SetTally
-	Together []Entry
+	Together []LedgerEntry
 
 	results []LinkResult
 	counted func() (asked, answered int)
@@ -377,7 +389,7 @@ func (j *Judgement) MarshalJSON() ([]byte, error) {
 		Sets      []SetUsed     `json:"sets"`
 		Questions []Finding     `json:"questions,omitempty"`
 		Ledger    []SetTally    `json:"ledger"`
-		Together  []Entry       `json:"together,omitempty"`
+		Together  []LedgerEntry `json:"together,omitempty"`
 	}{links, j.Counts, j.Sets, j.Questions, j.Ledger, j.Together})
 }
 
