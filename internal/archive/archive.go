@@ -64,7 +64,6 @@ package archive
 import (
 	"cmp"
 	"context"
-	"errors"
 	"io/fs"
 	"os"
 	"path"
@@ -74,6 +73,7 @@ import (
 	"strings"
 	"sync"
 
+	"spanseal/internal/plain"
 	"spanseal/internal/record"
 	"spanseal/internal/seal"
 )
@@ -248,7 +248,7 @@ func (a *Archive) walk(ctx context.Context) ([]string, error) {
 			if rel == "." {
 				return err
 			}
-			a.Unread = append(a.Unread, Doubt{rel, "the folder cannot be read: " + reason(err)})
+			a.Unread = append(a.Unread, Doubt{rel, "the folder cannot be read: " + plain.Cause(err).Error()})
 			return nil
 		}
 		has := func(name string) bool {
@@ -273,14 +273,6 @@ func (a *Archive) walk(ctx context.Context) ([]string, error) {
 	err := into(".")
 	slices.Sort(places)
 	return places, err
-}
-
-// reason is an error without the path that is printed beside it.
-func reason(err error) string {
-	if p := (*fs.PathError)(nil); errors.As(err, &p) {
-		return p.Err.Error()
-	}
-	return err.Error()
 }
 
 // supersede marks every revision that another one follows: the one whose

@@ -95,7 +95,7 @@ func (a *Archive) read(place string, old *Revision) *Revision {
 	r := &Revision{Path: place, stamps: a.stamps(place)}
 	data, err := slurp(filepath.Join(dir, seal.ManifestName))
 	if err != nil {
-		r.doubt("manifest.json cannot be read: %s", reason(err))
+		r.doubt("manifest.json cannot be read: %s", plain.Cause(err).Error())
 		return r
 	}
 	r.SHA256 = seal.NewManifestFile("", data).SHA256
@@ -112,7 +112,7 @@ func (a *Archive) read(place string, old *Revision) *Revision {
 	r.Job, r.Number, r.Issued, r.SignerKey = m.Job, m.Revision, m.Issued, m.Signer.String()
 	r.previous, r.Reason, r.Changes = m.Previous, m.Reason, m.Texts()
 	if signature, err := slurp(filepath.Join(dir, seal.ManifestSignature)); err != nil {
-		r.doubt("manifest.p7s cannot be read: %s", reason(err))
+		r.doubt("manifest.p7s cannot be read: %s", plain.Cause(err).Error())
 	} else if _, by, err := seal.VerifyManifest(data, signature); err != nil {
 		r.doubt("the manifest is not as it was signed: %v", err)
 	} else {
@@ -142,7 +142,7 @@ func (r *Revision) readResults(file string, m *seal.Manifest) {
 	unlisted, misnumbered := 0, 0
 	f, err := openPlain(file)
 	if err != nil {
-		r.doubt("results.json cannot be read: %s", reason(err))
+		r.doubt("results.json cannot be read: %s", plain.Cause(err).Error())
 		r.fromManifest(m)
 		return
 	}

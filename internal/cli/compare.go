@@ -198,7 +198,7 @@ func (a *app) retested(c *retest.Certified, path string, f *compareFlags) (*fres
 	case errors.Is(err, fs.ErrNotExist):
 		return nil, refuse("name a job folder, or a file of readings", "there is nothing at %s", diag.Safe(path))
 	case err != nil:
-		return nil, refuse("allow reading it, or name a copy", "%s cannot be read: %v", diag.Safe(path), cause(err))
+		return nil, refuse("allow reading it, or name a copy", "%s cannot be read: %v", diag.Safe(path), plain.Cause(err))
 	}
 	now := &fresh{}
 	var problems *diag.List

@@ -18,6 +18,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"spanseal/internal/diag"
+	"spanseal/internal/plain"
 	"spanseal/internal/seal"
 	"spanseal/internal/verify"
 )
@@ -251,7 +252,7 @@ func hasPlace(path string) error {
 
 // unwritable is a failure to write a file that somebody named.
 func unwritable(path string, err error) error {
-	return &failure{ExitTool, fmt.Sprintf("%s cannot be written: %v", diag.Safe(path), cause(err)),
+	return &failure{ExitTool, fmt.Sprintf("%s cannot be written: %v", diag.Safe(path), plain.Cause(err)),
 		"name a file in a folder that is there and that you may write to"}
 }
 
@@ -338,7 +339,7 @@ func keyFile(path, absent string) ([]byte, error) {
 		data, err = os.ReadFile(path)
 	}
 	if err != nil {
-		return nil, refuse("allow reading it, or name another", "the key %s cannot be read: %v", diag.Safe(path), cause(err))
+		return nil, refuse("allow reading it, or name another", "the key %s cannot be read: %v", diag.Safe(path), plain.Cause(err))
 	}
 	return data, nil
 }

@@ -14,6 +14,7 @@ import (
 
 	"spanseal/internal/archive"
 	"spanseal/internal/diag"
+	"spanseal/internal/plain"
 	"spanseal/internal/seal"
 	"spanseal/internal/verify"
 )
@@ -67,7 +68,7 @@ all who check your papers, and issue with a new key.`,
 			key := seal.KeyIDOf(certs[0])
 			before, err := os.ReadFile(path)
 			if err != nil && !errors.Is(err, fs.ErrNotExist) {
-				return refuse("allow reading it", "%s: %v", diag.Safe(path), cause(err))
+				return refuse("allow reading it", "%s: %v", diag.Safe(path), plain.Cause(err))
 			}
 			trust, err := a.readTrust(trusted{papers: args[1:]})
 			if err != nil {

@@ -46,7 +46,7 @@ func (j *job) own() (*own, *diag.List) {
 			return err
 		})
 		if err != nil && !errors.Is(err, fs.ErrNotExist) {
-			problems.Add(diag.Problem{Code: "cannot-read", Place: diag.Place{File: dir}, Message: "the folder cannot be read: " + cause(err).Error()})
+			problems.Add(diag.Problem{Code: "cannot-read", Place: diag.Place{File: dir}, Message: "the folder cannot be read: " + plain.Cause(err).Error()})
 		}
 	}
 	if problems.Errors() > 0 {

@@ -15,6 +15,7 @@ import (
 
 	"spanseal/internal/diag"
 	"spanseal/internal/intake"
+	"spanseal/internal/plain"
 	"spanseal/internal/seal"
 	"spanseal/internal/verify"
 )
@@ -105,7 +106,7 @@ func issuedRevisions(arg string) ([]string, error) {
 	}
 	entries, err := os.ReadDir(dir)
 	if err != nil {
-		return nil, refuse("name a job that was issued, its folder issued, or one revision", "%s cannot be read: %v", diag.Safe(arg), cause(err))
+		return nil, refuse("name a job that was issued, its folder issued, or one revision", "%s cannot be read: %v", diag.Safe(arg), plain.Cause(err))
 	}
 	var dirs []string
 	for _, e := range entries {

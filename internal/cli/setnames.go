@@ -84,7 +84,7 @@ func (n setName) unread(err error) diag.Problem {
 		p = symbolicLink(n.id)
 		p.Place = n.place()
 	default:
-		p.Message, p.Because = fmt.Sprintf("the %s %q cannot be read", n.what, n.id), []string{cause(err).Error()}
+		p.Message, p.Because = fmt.Sprintf("the %s %q cannot be read", n.what, n.id), []string{plain.Cause(err).Error()}
 		p.Mend = "make it a readable file of the job folder"
 	}
 	return p

@@ -12,6 +12,7 @@ import (
 
 	"spanseal/internal/diag"
 	"spanseal/internal/judge"
+	"spanseal/internal/plain"
 )
 
 // terminal returns the stream's file where it is a terminal.
@@ -83,7 +84,7 @@ func (a *app) passphrase(file, key string, isNew bool) (string, error) {
 	if file != "" {
 		b, err := os.ReadFile(file)
 		if err != nil {
-			return "", refuse("name a file whose first line is the passphrase", "the passphrase file %s cannot be read: %v", diag.Safe(file), cause(err))
+			return "", refuse("name a file whose first line is the passphrase", "the passphrase file %s cannot be read: %v", diag.Safe(file), plain.Cause(err))
 		}
 		line, _, _ := strings.Cut(string(b), "\n")
 		return strings.TrimSuffix(line, "\r"), nil

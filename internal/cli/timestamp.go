@@ -17,6 +17,7 @@ import (
 
 	"spanseal/internal/diag"
 	"spanseal/internal/intake"
+	"spanseal/internal/plain"
 	"spanseal/internal/seal"
 	"spanseal/internal/verify"
 )
@@ -123,7 +124,7 @@ func (a *app) login(host string) (http.RoundTripper, error) {
 	if file := a.sys.Getenv(loginName + "_FILE"); text == "" && file != "" {
 		data, err := os.ReadFile(file)
 		if err != nil {
-			return nil, refuse("name a file that you may read", "%s_FILE: %v", loginName, cause(err))
+			return nil, refuse("name a file that you may read", "%s_FILE: %v", loginName, plain.Cause(err))
 		}
 		a.noteReadable("file with the login of the time-stamp authority", file)
 		text, _, _ = strings.Cut(string(data), "\n")

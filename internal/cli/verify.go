@@ -15,6 +15,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"spanseal/internal/diag"
+	"spanseal/internal/plain"
 	"spanseal/internal/quantity"
 	"spanseal/internal/seal"
 	"spanseal/internal/verify"
@@ -155,7 +156,7 @@ func look(arg string, trust *verify.Trust) (*verify.Report, error) {
 	if errors.Is(err, fs.ErrPermission) {
 		mend = mayRead
 	}
-	return nil, refuse(mend, "%s cannot be read: %v", diag.Safe(brief(arg)), cause(err))
+	return nil, refuse(mend, "%s cannot be read: %v", diag.Safe(brief(arg)), plain.Cause(err))
 }
 
 // lookInto verifies a folder.
@@ -194,14 +195,6 @@ func brief(text string) string {
 	return text
 }
 
-// cause is a fault of the system without the path, which the sentence has.
-func cause(err error) error {
-	if path := (*fs.PathError)(nil); errors.As(err, &path) {
-		return path.Err
-	}
-	return err
-}
-
 // scanned is the text of a symbol that somebody saved to a file: with or
 // without an address before it, space around it or a byte order mark.
 func scanned(data []byte) (text string, ok bool) {
@@ -235,7 +228,7 @@ func readPaper(path string) ([]byte, error) {
 		data, err = os.ReadFile(path)
 	}
 	if err != nil {
-		return nil, refuse(mayRead, "%s cannot be read: %v", diag.Safe(path), cause(err))
+		return nil, refuse(mayRead, "%s cannot be read: %v", diag.Safe(path), plain.Cause(err))
 	}
 	return data, nil
 }

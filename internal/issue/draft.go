@@ -13,6 +13,7 @@ import (
 	"strings"
 	"sync"
 
+	"spanseal/internal/plain"
 	"spanseal/internal/seal"
 )
 
@@ -158,7 +159,7 @@ func (d *draft) publish() (*UnflushedError, error) {
 	}
 	around := filepath.Dir(d.final)
 	if err := d.disk.flushDir(around); err != nil {
-		return &UnflushedError{around, unwrapPath(err), cannotFlush(err)}, nil
+		return &UnflushedError{around, plain.Cause(err), cannotFlush(err)}, nil
 	}
 	return nil, nil
 }

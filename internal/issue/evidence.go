@@ -69,7 +69,7 @@ func Evidence(dir string, facts *record.Facts) ([]EvidenceChange, error) {
 			return changes, err
 		}
 	}
-	return nil, &DamagedError{filepath.Join(dir, filepath.FromSlash(name)), unwrapPath(err)}
+	return nil, &DamagedError{filepath.Join(dir, filepath.FromSlash(name)), plain.Cause(err)}
 }
 
 // compareEvidence tells which files of readings differ from those of a
@@ -102,7 +102,7 @@ func compareEvidence(dir folder, place string, m *seal.Manifest, facts *record.F
 				err = errors.New("it is not as it was issued")
 			}
 			if err != nil {
-				return nil, nil, &DamagedError{filepath.Join(place, filepath.FromSlash(name)), unwrapPath(err)}
+				return nil, nil, &DamagedError{filepath.Join(place, filepath.FromSlash(name)), plain.Cause(err)}
 			}
 			c.Row, c.What = differing(old, o.Data)
 			c.What = fmt.Sprintf("r%d rests on other rows of this file: %s", m.Revision, c.What)

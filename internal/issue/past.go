@@ -156,7 +156,7 @@ func (r *Request) checkResults(p *past) error {
 // and the chain so far.
 func (r *Request) readLink(dir folder, n int, chain []link) (l link, err error) {
 	at := func(name string) string { return filepath.Join(r.Folder, revision(n), name) }
-	damaged := func(name string, err error) (link, error) { return l, &DamagedError{at(name), unwrapPath(err)} }
+	damaged := func(name string, err error) (link, error) { return l, &DamagedError{at(name), plain.Cause(err)} }
 	data, err := readUpTo(dir, path.Join(revision(n), seal.ManifestName), maxManifest)
 	if err != nil {
 		return damaged(seal.ManifestName, err)
@@ -214,7 +214,7 @@ func (r *Request) vouched(chain []link) error {
 func (r *Request) checkListed(dir folder, m *seal.Manifest, name string) error {
 	rev := revision(m.Revision)
 	fault := func(err error) error {
-		return &DamagedError{filepath.Join(r.Folder, rev, filepath.FromSlash(name)), unwrapPath(err)}
+		return &DamagedError{filepath.Join(r.Folder, rev, filepath.FromSlash(name)), plain.Cause(err)}
 	}
 	f, err := dir.Open(path.Join(rev, name))
 	if err != nil {
@@ -294,12 +294,4 @@ func Next(dir string) (int, error) {
 		return 1, err
 	}
 	return ns[len(ns)-1] + 1, nil
-}
-
-// unwrapPath drops the path from an error whose path is printed beside it.
-func unwrapPath(err error) error {
-	if p := (*fs.PathError)(nil); errors.As(err, &p) {
-		return p.Err
-	}
-	return err
 }

@@ -265,11 +265,11 @@ func (r *Request) readShard(shards folder, index, of int) (*shardList, error) {
 	name := shardFolder(index, of)
 	data, err := readUpTo(shards, path.Join(name, shardName), maxManifest)
 	if err != nil {
-		return nil, damagedShard(index, of, fmt.Sprintf("%s: %v", shardName, unwrapPath(err)))
+		return nil, damagedShard(index, of, fmt.Sprintf("%s: %v", shardName, plain.Cause(err)))
 	}
 	signature, err := readUpTo(shards, path.Join(name, shardSignature), maxSignature)
 	if err != nil {
-		return nil, damagedShard(index, of, fmt.Sprintf("%s: %v", shardSignature, unwrapPath(err)))
+		return nil, damagedShard(index, of, fmt.Sprintf("%s: %v", shardSignature, plain.Cause(err)))
 	}
 	by, err := seal.VerifyCMS(signature, sha256.Sum256(data))
 	if err != nil {

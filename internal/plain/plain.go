@@ -151,3 +151,12 @@ func (f *Folder) ReadUpTo(name string, most int64) ([]byte, error) {
 	}
 	return data, err
 }
+
+// Cause is an error of the system without the path, for a sentence that has the path
+// already.
+func Cause(err error) error {
+	if path := (*fs.PathError)(nil); errors.As(err, &path) {
+		return path.Err
+	}
+	return err
+}

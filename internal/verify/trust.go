@@ -7,7 +7,6 @@ import (
 	"encoding/pem"
 	"errors"
 	"fmt"
-	"io/fs"
 	"os"
 	"path/filepath"
 	"regexp"
@@ -15,6 +14,7 @@ import (
 	"strings"
 	"time"
 
+	"spanseal/internal/plain"
 	"spanseal/internal/seal"
 )
 
@@ -98,10 +98,7 @@ func (e *TrustError) Error() string { return e.At + ": " + e.Problem }
 
 // unusable is a TrustError about what the system says of a file or a folder.
 func unusable(at string, err error) error {
-	if path := (*fs.PathError)(nil); errors.As(err, &path) {
-		err = path.Err
-	}
-	return &TrustError{at, err.Error(), "name a certificate (.pem) or a folder of them, and allow reading it"}
+	return &TrustError{at, plain.Cause(err).Error(), "name a certificate (.pem) or a folder of them, and allow reading it"}
 }
 
 // maxTrustFile bounds what is read of one file of a trust folder.
