@@ -18,7 +18,7 @@
 // # Bounds
 //
 // A manifest is read up to 64 MB, an index up to 256 MB. Of results.json a link
-// and the part about the job have at most 1 MB each, any other member 16 MB, of 1000;
+// and the part about the job have at most 1 MB each (for the rest see package form);
 // 500,000 links with 64 MB of names, 5,000,000 uses, and of different
 // instruments, people, uses and sets of uses 100,000 each. The lists of an entry
 // of the index have 1000 elements and one for each eight of its bytes. Results

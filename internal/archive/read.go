@@ -3,7 +3,6 @@ package archive
 import (
 	"crypto/sha256"
 	"encoding/hex"
-	"encoding/json"
 	"errors"
 	"fmt"
 	"io"
@@ -13,6 +12,7 @@ import (
 	"strings"
 
 	"spanseal/internal/bounds"
+	"spanseal/internal/form"
 	"spanseal/internal/plain"
 	"spanseal/internal/record"
 	"spanseal/internal/seal"
@@ -24,24 +24,17 @@ const resultsName = "results.json"
 // read link by link, whatever their size.
 const maxManifest = 64 << 20
 
-// The parts of results.json are read up to so many bytes each, and links and
-// their uses up to a number. The tables of our largest jobs have 100,000 links
-// of 7 KB and eight uses.
+// A link of results.json is read up to so many bytes, and links and their uses up
+// to a number. The tables of our largest jobs have 100,000 links of 7 KB and eight
+// uses.
 const (
-	maxResults  = 16 << 30
-	maxMember   = 16 << 20
 	maxAbout    = 1 << 20
-	maxMembers  = 1000
 	maxLink     = 1 << 20
 	maxLinks    = 500_000
 	maxLinkText = 64 << 20
 	maxUses     = 5_000_000
 	maxDistinct = 100_000 // instruments, people, uses and sets of uses, each
 )
-
-// resultsForms are the forms of results.json that are known here. This reading
-// of them owes nothing to the code that wrote them.
-var resultsForms = []string{"spanseal-results/1", "spanseal-results/2"}
 
 // resultsFile holds the members of results.json by which links are found.
 type resultsFile struct {
@@ -189,16 +182,33 @@ func (r *Revision) readResults(file string, m *seal.Manifest) {
 	known.describe(about)
 }
 
-// streamResults reads a results.json member by member and its links one by one:
-// that of a large job does not fit a small machine. It returns what the file
+// streamResults reads a results.json, its links one by one. It returns what the file
 // is, as a manifest would list it. Errors are clauses about results.json.
 func streamResults(from io.Reader, link func(*resultsLink)) (res resultsFile, is seal.ManifestFile, err error) {
+	members := map[string]any{"format": &res.Format, "job": &res.Job, "title": &res.Title, "revision": &res.Revision, "specimen": &res.Specimen, "about": &res.About}
 	hash, size := sha256.New(), new(counter)
-	d, window := bounds.Decode(io.TeeReader(from, io.MultiWriter(hash, size)), maxResults, maxMember)
-	if err := readMembers(d, window, &res, link); err != nil {
-		return res, is, err
+	n, text, uses := 0, 0, 0
+	results := form.ResultsReader{
+		MaxMember: maxAbout, MaxLink: maxLink,
+		Member: func(name string) any { return members[name] },
+		Link: func(decode func(any) error, _ func() int64) error {
+			var l resultsLink
+			if err := decode(&l); err != nil {
+				return err
+			}
+			n, text, uses = n+1, text+len(l.Link)+len(l.File), uses+len(l.Uses)
+			if n > maxLinks || text > maxLinkText || uses > maxUses {
+				return bounds.ErrTooLarge
+			}
+			link(&l)
+			return nil
+		},
 	}
-	if _, err := d.Token(); err != io.EOF {
+	err = results.Read(io.TeeReader(from, io.MultiWriter(hash, size)))
+	if unknown := (*form.UnknownFormError)(nil); errors.As(err, &unknown) {
+		return res, is, fmt.Errorf("is of the form %q, and only %s are known", unknown.Form, strings.Join(form.ResultsForms, " and "))
+	}
+	if err != nil || res.Format == "" {
 		return res, is, errNotResults
 	}
 	is = seal.ManifestFile{Path: resultsName, Size: int64(*size), SHA256: hex.EncodeToString(hash.Sum(nil))}
@@ -206,80 +216,6 @@ func streamResults(from io.Reader, link func(*resultsLink)) (res resultsFile, is
 }
 
 var errNotResults = errors.New("is not JSON of the form that is known")
-
-// readMembers reads the one object that results.json is.
-func readMembers(d *json.Decoder, window *bounds.Window, res *resultsFile, link func(*resultsLink)) error {
-	if t, err := d.Token(); err != nil || t != json.Delim('{') {
-		return errNotResults
-	}
-	for n := 0; d.More(); n++ {
-		name, err := d.Token()
-		if err != nil || n == maxMembers {
-			return errNotResults
-		}
-		var to any
-		switch name {
-		case "links":
-			window.Most = maxLink
-			if err := readLinks(d, link); err != nil {
-				return err
-			}
-			window.Most = maxMember
-			continue
-		case "format":
-			to = &res.Format
-		case "job":
-			to = &res.Job
-		case "title":
-			to = &res.Title
-		case "revision":
-			to = &res.Revision
-		case "specimen":
-			to = &res.Specimen
-		case "about":
-			window.Most = maxAbout
-			to = &res.About
-		default:
-			if window.Discard() != nil {
-				return errNotResults
-			}
-			continue
-		}
-		if d.Decode(to) != nil {
-			return errNotResults
-		}
-		window.Most = maxMember
-		if name == "format" && !slices.Contains(resultsForms, res.Format) {
-			return fmt.Errorf("is of the form %q, and only %s are known", res.Format, strings.Join(resultsForms, " and "))
-		}
-	}
-	if _, err := d.Token(); err != nil || res.Format == "" {
-		return errNotResults
-	}
-	return nil
-}
-
-func readLinks(d *json.Decoder, link func(*resultsLink)) error {
-	if t, err := d.Token(); err != nil || t != json.Delim('[') {
-		return errNotResults
-	}
-	n, text, uses := 0, 0, 0
-	for d.More() {
-		var l resultsLink
-		if d.Decode(&l) != nil {
-			return errNotResults
-		}
-		n, text, uses = n+1, text+len(l.Link)+len(l.File), uses+len(l.Uses)
-		if n > maxLinks || text > maxLinkText || uses > maxUses {
-			return errNotResults
-		}
-		link(&l)
-	}
-	if _, err := d.Token(); err != nil {
-		return errNotResults
-	}
-	return nil
-}
 
 // counter counts what is written to it.
 type counter int64

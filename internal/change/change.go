@@ -34,7 +34,6 @@
 package change
 
 import (
-	"bufio"
 	"bytes"
 	"encoding/json"
 	"errors"
@@ -42,13 +41,8 @@ import (
 	"io"
 	"iter"
 
+	"spanseal/internal/form"
 	"spanseal/internal/statement"
-)
-
-// The forms of results.json that can be read.
-const (
-	form1 = "spanseal-results/1"
-	form2 = "spanseal-results/2"
 )
 
 // Old is the results of the revision before.
@@ -117,79 +111,47 @@ func (v verdict) word() statement.Word {
 	return statement.Word{Group: "verdict_word", Code: verdicts[v]}
 }
 
+// Earlier results are read after their signature was checked, so what they hold of
+// the job may be large; so many bytes have a member and a link at most.
+const (
+	maxMember = 1 << 30
+	maxLink   = 64 << 20
+)
+
 // Read finds the links in a results.json of the size. The file is read again
 // while it is compared.
 func Read(file io.ReaderAt, size int64) (*Old, error) {
 	o := &Old{file: file, places: map[string]place{}}
-	d := json.NewDecoder(bufio.NewReaderSize(io.NewSectionReader(file, 0, size), 1<<16))
-	rest := map[string]json.RawMessage{}
-	if err := object(d, func(key string) error {
-		if key != "links" {
-			var raw json.RawMessage
-			err := d.Decode(&raw)
-			rest[key] = raw
-			return err
-		}
-		return o.index(d)
-	}); err != nil {
+	h := &o.head
+	members := map[string]any{"format": &h.Format, "title": &h.Title, "job": &h.Job, "about": &h.About, "sets": &h.Sets, "files": &h.Files,
+		"questions": &h.Questions, "pay_items": &h.PayItems}
+	results := form.ResultsReader{
+		MaxMember: maxMember, MaxLink: maxLink,
+		Member: func(name string) any { return members[name] },
+		Link: func(decode func(any) error, at func() int64) error {
+			from := at() // what parts it from the one before is read over below
+			var l struct {
+				Link    string  `json:"link"`
+				Verdict verdict `json:"verdict"`
+			}
+			if err := decode(&l); err != nil {
+				return err
+			}
+			if _, twice := o.places[l.Link]; twice {
+				return fmt.Errorf("the link %q stands there twice", l.Link)
+			}
+			o.order = append(o.order, l.Link)
+			o.places[l.Link] = place{from, int32(at() - from), int32(len(o.order)), l.Verdict}
+			return nil
+		},
+	}
+	if err := results.Read(io.NewSectionReader(file, 0, size)); err != nil {
 		return nil, err
 	}
-	all, err := json.Marshal(rest)
-	if err != nil {
-		return nil, err
-	}
-	if err := json.Unmarshal(all, &o.head); err != nil {
-		return nil, err
-	}
-	if o.head.Format == "" {
-		o.head.Format = form1
-	}
-	if o.head.Format != form1 && o.head.Format != form2 {
-		return nil, fmt.Errorf("%q is not a form of results that this program knows", o.head.Format)
+	if h.Format == "" {
+		h.Format = form.ResultsForms[0]
 	}
 	return o, nil
-}
-
-// object reads an object, member by member.
-func object(d *json.Decoder, member func(key string) error) error {
-	if t, err := d.Token(); err != nil || t != json.Delim('{') {
-		return errors.Join(errors.New("not an object"), err)
-	}
-	for d.More() {
-		key, err := d.Token()
-		if err != nil {
-			return err
-		}
-		if err := member(key.(string)); err != nil {
-			return err
-		}
-	}
-	_, err := d.Token()
-	return err
-}
-
-// index notes where the links lie.
-func (o *Old) index(d *json.Decoder) error {
-	if t, err := d.Token(); err != nil || t != json.Delim('[') {
-		return errors.Join(errors.New("links is not a list"), err)
-	}
-	for d.More() {
-		var l struct {
-			Link    string  `json:"link"`
-			Verdict verdict `json:"verdict"`
-		}
-		from := d.InputOffset() // what parts it from the one before is read over below
-		if err := d.Decode(&l); err != nil {
-			return err
-		}
-		if _, twice := o.places[l.Link]; twice {
-			return fmt.Errorf("the link %q stands there twice", l.Link)
-		}
-		o.order = append(o.order, l.Link)
-		o.places[l.Link] = place{from, int32(d.InputOffset() - from), int32(len(o.order)), l.Verdict}
-	}
-	_, err := d.Token()
-	return err
 }
 
 // Verdicts are the links and their verdicts, in order.
@@ -207,7 +169,7 @@ func (o *Old) Verdicts() iter.Seq2[string, string] {
 func (o *Old) PayItems() json.RawMessage { return o.head.PayItems }
 
 // older reports whether the schedule and the job's terms are not there.
-func (o *Old) older() bool { return o.head.Format == form1 }
+func (o *Old) older() bool { return o.head.Format == form.ResultsForms[0] }
 
 // link reads one from the file.
 func (o *Old) link(p place) ([]byte, error) {

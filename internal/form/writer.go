@@ -26,7 +26,8 @@
 // The same facts, judgement and issue give the same bytes in all four. A reader
 // refuses a form that it does not know; a later form gets another number.
 //
-// Package verify reads results.csv and record.json by code of its own: what it is
+// Packages issue (by way of change) and archive go through earlier results with
+// [ResultsReader]. Package verify reads them by code of its own: what it is
 // worth lies in owing nothing to what wrote them.
 package form
 
