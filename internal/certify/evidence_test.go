@@ -22,6 +22,7 @@ import (
 	"spanseal/internal/record"
 	"spanseal/internal/retest"
 	"spanseal/internal/seal"
+	"spanseal/internal/specimen"
 	"spanseal/internal/wording"
 	"spanseal/templates"
 )
@@ -161,7 +162,7 @@ func TestSpecimenIsNeverSigned(t *testing.T) {
 	o := options()
 	o.Specimen = true
 	o.Sign = func(seal.Claim) (string, error) { t.Error("a specimen was signed"); return "", nil }
-	set := newSet(t, certify.Specimen(library(), o.Issued), o)
+	set := newSet(t, specimen.Facts(library(), o.Issued), o)
 	for _, d := range papers(t, set) {
 		r := drawn(t, set.Paper(), d)
 		if d.Token != "" || d.Signature != nil {

@@ -34,6 +34,7 @@ import (
 	"spanseal/internal/record"
 	"spanseal/internal/seal"
 	"spanseal/internal/source"
+	"spanseal/internal/specimen"
 	"spanseal/templates"
 )
 
@@ -345,15 +346,15 @@ func papers(t rapid.TB, s *certify.Set) []*certify.Document {
 
 // TestLook writes the documents for the eye; without -look it only makes them.
 func TestLook(t *testing.T) {
-	specimen := options()
-	specimen.Specimen = true
+	shown := options()
+	shown.Specimen = true
 	spanish := library()
 	spanish.Job.Documents.Language = "es"
 	letter := harsh()
 	letter.Job.Documents.Paper = "letter"
 	for folder, set := range map[string]*certify.Set{
 		"":         newSet(t, library(), options()),
-		"specimen": newSet(t, certify.Specimen(library(), specimen.Issued), specimen),
+		"specimen": newSet(t, specimen.Facts(library(), shown.Issued), shown),
 		"spanish":  newSet(t, spanish, options()),
 		"harsh":    newSet(t, letter, options()),
 	} {

@@ -26,6 +26,7 @@ import (
 	"spanseal/internal/quantity"
 	"spanseal/internal/record"
 	"spanseal/internal/seal"
+	"spanseal/internal/specimen"
 	"spanseal/templates"
 )
 
@@ -102,8 +103,8 @@ func TestNothingCollides(t *testing.T) {
 			f.Job.Documents.Language = "de"
 			return f
 		},
-		"specimen":           func() *record.Facts { return certify.Specimen(library(), options().Issued) },
-		"specimen with logo": func() *record.Facts { return certify.Specimen(library(), options().Issued) }} {
+		"specimen":           func() *record.Facts { return specimen.Facts(library(), options().Issued) },
+		"specimen with logo": func() *record.Facts { return specimen.Facts(library(), options().Issued) }} {
 		for _, paper := range []page.Paper{page.A4, page.Letter} {
 			t.Run(name+" "+paper.Name, func(t *testing.T) {
 				f := facts()

@@ -60,7 +60,7 @@ func (r *rail) draw(f *layout.Flow) {
 	} else {
 		r.block(f)
 	}
-	r.set.specimen(f)
+	r.set.band(f)
 	foot := height - f.Bottom
 	top := r.foot(f, foot)
 	r.values(f, f.RailWidth+8, top-4)

@@ -9,6 +9,7 @@ import (
 	"spanseal/internal/judge"
 	"spanseal/internal/page"
 	"spanseal/internal/record"
+	"spanseal/internal/specimen"
 )
 
 // specimenOf is a specimen of a job, with every form of its papers.
@@ -16,12 +17,12 @@ func specimenOf(t *testing.T, job *record.Facts) *certify.Set {
 	t.Helper()
 	o := options()
 	o.Specimen = true
-	f := certify.Specimen(job, o.Issued)
+	f := specimen.Facts(job, o.Issued)
 	f.Job.Policy.Questions = map[string]record.Question{}
 	for _, c := range judge.Codes() {
 		f.Job.Policy.Questions[c.Code] = record.Question{Weight: string(judge.Off)}
 	}
-	certify.SpecimenForms(f, judged(t, f))
+	specimen.Forms(f, judged(t, f))
 	return newSet(t, f, o)
 }
 

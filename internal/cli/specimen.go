@@ -11,11 +11,12 @@ import (
 	"spanseal/internal/issue"
 	"spanseal/internal/judge"
 	"spanseal/internal/record"
+	"spanseal/internal/specimen"
 )
 
 // writeSpecimen prints the papers of a job with invented readings.
 func (a *app) writeSpecimen(ctx context.Context, j *job, at time.Time, f issueFlags) error {
-	j.facts = certify.Specimen(j.facts, at)
+	j.facts = specimen.Facts(j.facts, at)
 	// Nothing is asked about invented readings: they are evidence of nothing.
 	j.facts.Job.Policy.Questions = map[string]record.Question{}
 	for _, c := range judge.Codes() {
@@ -25,7 +26,7 @@ func (a *app) writeSpecimen(ctx context.Context, j *job, at time.Time, f issueFl
 	if err := j.judge(); err != nil {
 		return err
 	}
-	certify.SpecimenForms(j.facts, j.judged)
+	specimen.Forms(j.facts, j.judged)
 	if err := j.judge(); err != nil {
 		return err
 	}

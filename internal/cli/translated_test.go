@@ -23,6 +23,7 @@ import (
 	"spanseal/internal/record"
 	"spanseal/internal/retest"
 	"spanseal/internal/seal"
+	"spanseal/internal/specimen"
 	"spanseal/internal/statement"
 	"spanseal/internal/wording"
 	"spanseal/templates"
@@ -163,7 +164,7 @@ func translatedPapers(t *testing.T, language string) {
 		judged, problems := judge.Judge(facts, book)
 		fine(t, problems)
 		if w.Specimen {
-			certify.SpecimenForms(facts, judged)
+			specimen.Forms(facts, judged)
 			judged, problems = judge.Judge(facts, book)
 			fine(t, problems)
 		}
@@ -173,9 +174,9 @@ func translatedPapers(t *testing.T, language string) {
 		}
 	}
 	make("demo", facts, writer)
-	specimen := writer
-	specimen.Specimen = true
-	make("specimen", certify.Specimen(facts, issued), specimen)
+	invented := writer
+	invented.Specimen = true
+	make("specimen", specimen.Facts(facts, issued), invented)
 
 	english := englishWords(t, language)
 	word, written := regexp.MustCompile(`^[(«¿„"]*(\p{L}{2,})[)»?“",;:.…]*$`), regexp.MustCompile(`^[(]*(\d{4}-\d{2}-\d{2}|\d+\.\d+)[),;:?]*$`)

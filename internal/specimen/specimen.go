@@ -1,4 +1,12 @@
-package certify
+// Package specimen invents what is measured and made on a job, so that its papers can
+// be seen and approved before testing starts.
+//
+// [Facts] gives plausible values, alike for every run: losses that grow with length,
+// connections and splices, by the job's own instruments and people where there are
+// any. [Forms] moves them, once they are judged, so that every form of paper is
+// there: a certificate, a marginal one and a nonconformance sheet. None of it is
+// evidence of anything; whoever prints it says so on every page.
+package specimen
 
 import (
 	"slices"
@@ -7,37 +15,19 @@ import (
 
 	"spanseal/internal/claim"
 	"spanseal/internal/judge"
-	"spanseal/internal/layout"
-	"spanseal/internal/page"
 	"spanseal/internal/quantity"
 	"spanseal/internal/record"
 )
-
-// bandTop and bandHeight are where the band stands at the head of a specimen.
-const bandTop, bandHeight = 4.0, 5.0
-
-// specimen marks a page at its head and foot, where a set is for approval only.
-func (s *Set) specimen(f *layout.Flow) {
-	if !s.Specimen {
-		return
-	}
-	text := s.words.Say("specimen.word") + " · " + s.words.Say("specimen.band")
-	style := f.Shrink(page.Style{Face: page.Bold, Size: f.Caption.Size, Ink: f.Rust}, 4, f.W-4, text)
-	for _, y := range []float64{bandTop, f.Paper().Height - bandTop - bandHeight} {
-		f.Frame(f.X, y, f.W, bandHeight, 0.5, f.Rust)
-		f.Put(f.X+2, y+3.3, style, text)
-	}
-}
 
 // forms is how many links show every form of paper: a certificate, one of a
 // link that is marginal, and a nonconformance sheet.
 const forms = 3
 
-// Specimen returns the facts of a job with invented ones in place of what is
+// Facts returns the facts of a job with invented ones in place of what is
 // measured and made: plausible, alike for every run, of the given day. They are
 // for seeing the form of the papers before testing starts. A job of fewer links
 // than there are forms gets invented ones beside its own.
-func Specimen(facts *record.Facts, day time.Time) *record.Facts {
+func Facts(facts *record.Facts, day time.Time) *record.Facts {
 	f := *facts
 	f.Links = slices.Clone(facts.Links)
 	f.Readings, f.Terminations, f.Accounts, f.Photos = nil, nil, nil, nil
@@ -64,11 +54,11 @@ func Specimen(facts *record.Facts, day time.Time) *record.Facts {
 	return &f
 }
 
-// SpecimenForms moves invented readings once they are judged, so that the set
+// Forms moves invented readings once they are judged, so that the set
 // shows every form of paper whatever its limits are: the second link is
 // marginal, where the job has a band for it, the third fails at its longest
 // wavelength, and the others keep their limits. The facts are judged again.
-func SpecimenForms(facts *record.Facts, judged *judge.Judgement) {
+func Forms(facts *record.Facts, judged *judge.Judgement) {
 	type subject struct {
 		link string
 		of   record.Quantity
