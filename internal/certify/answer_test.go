@@ -9,6 +9,7 @@ import (
 	"spanseal/internal/form"
 	"spanseal/internal/judge"
 	"spanseal/internal/record"
+	"spanseal/internal/summary"
 )
 
 // TestAnswersOnPaper: an answer stands behind its question on the certificate, on the
@@ -50,7 +51,7 @@ func TestAnswersOnPaper(t *testing.T) {
 			if got := text(drawn(t, set.Paper(), paperOf(t, set, l)).Texts()); !strings.Contains(got, c.answer) {
 				t.Errorf("%s, %s: the paper does not say %q: %s", language, weight, c.answer, got)
 			}
-			d, err := set.Summary()
+			d, err := summary.New(set)
 			if err != nil {
 				t.Fatal(err)
 			}

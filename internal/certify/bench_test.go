@@ -14,6 +14,7 @@ import (
 	"spanseal/internal/page"
 	"spanseal/internal/pdf"
 	"spanseal/internal/record"
+	"spanseal/internal/summary"
 	"spanseal/templates"
 )
 
@@ -90,7 +91,7 @@ func BenchmarkSummary(b *testing.B) {
 	}
 	canvas := press.Canvas()
 	for b.Loop() {
-		d, err := set.Summary()
+		d, err := summary.New(set)
 		if err != nil {
 			b.Fatal(err)
 		}

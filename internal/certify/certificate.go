@@ -18,7 +18,7 @@ type sheet struct {
 	*Set
 	l      *judge.LinkResult
 	title  string
-	rail   *rail
+	rail   *Rail
 	losses []judge.Finding // without those that an application's line tells
 	places int             // of all losses on this paper
 	folded *claim.Losses   // the same, with what the lines of applications tell
@@ -56,22 +56,22 @@ func (s *Set) paperOf(l *judge.LinkResult, title string, sections []string) (*Do
 	sh := s.sheetOf(l)
 	sh.title = title
 	sh.rail = sh.newRail(one.symbol.modules())
-	d := s.document(s.PathOf(l), title+" "+s.CertificateNumber(l.Link.ID), func(f *layout.Flow) { sh.compose(f, sections) })
+	d := s.NewDocument(s.PathOf(l), title+" "+s.CertificateNumber(l.Link.ID), func(f *layout.Flow) { sh.compose(f, sections) })
 	d.Token, d.Attachments = one.token, s.attachments(l, recordJSON, one.token)
 	return d, nil
 }
 
 // newRail gathers what stands in the rail.
-func (sh *sheet) newRail(symbol [][]bool) *rail {
+func (sh *sheet) newRail(symbol [][]bool) *Rail {
 	w, job, l := sh.words, &sh.Facts.Job, sh.l
-	r := &rail{
-		set:       sh.Set,
-		treatment: treat(l.Verdict),
-		word:      w.Say("verdict." + l.Verdict.String()),
-		name:      layout.Field{Caption: w.Say("rail.link"), Value: l.Link.ID},
-		symbol:    symbol,
-		under:     w.Say("rail.scan"),
-		key:       sh.key(),
+	r := &Rail{
+		Set:       sh.Set,
+		Treatment: treat(l.Verdict),
+		Word:      w.Say("verdict." + l.Verdict.String()),
+		Name:      layout.Field{Caption: w.Say("rail.link"), Value: l.Link.ID},
+		Symbol:    symbol,
+		Under:     w.Say("rail.scan"),
+		Key:       sh.Key(),
 	}
 	if f := l.WorstFinding(); f != nil && f.Margin != nil && l.Verdict != judge.Incomplete && (l.Verdict != judge.Fail || f.Verdict == judge.Fail) {
 		p, caption, margin := f.Places(sh.places), w.Say("rail.margin"), *f.Margin
@@ -80,13 +80,13 @@ func (sh *sheet) newRail(symbol [][]bool) *rail {
 		} else if short, ok := shortOfGuard(*f); ok && l.Verdict == judge.Fail {
 			caption, margin = w.Say("rail.short"), short
 		}
-		measured := w.Say("rail.of", "measured", w.Fixed(*f.Measured, p), "allowed", sh.allowed(*f, p))
+		measured := w.Say("rail.of", "measured", w.Fixed(*f.Measured, p), "allowed", sh.Allowed(*f, p))
 		if f.AtLeast() && f.Working.Bound != "between" {
 			measured = w.Say("rail.at_least", "measured", w.Fixed(*f.Measured, p), "least", w.Fixed(*f.Limit, p))
 		}
-		r.below = []layout.Field{{Caption: caption, Value: w.Fixed(margin, p) + " dB"}, {Caption: measured, Value: ""}} // a margin never stands alone
+		r.Below = []layout.Field{{Caption: caption, Value: w.Fixed(margin, p) + " dB"}, {Caption: measured, Value: ""}} // a margin never stands alone
 	} else {
-		r.below = []layout.Field{{Caption: "", Value: w.Count("rail.open", len(l.Open()))}}
+		r.Below = []layout.Field{{Caption: "", Value: w.Count("rail.open", len(l.Open()))}}
 	}
 	revision := w.Whole(sh.Revision)
 	if sh.Revision > 1 {
@@ -96,7 +96,7 @@ func (sh *sheet) newRail(symbol [][]bool) *rail {
 	if !l.Verdict.Certifiable() {
 		number = w.Say("rail.sheet")
 	}
-	r.fields = []layout.Field{
+	r.Fields = []layout.Field{
 		{Caption: number, Value: sh.CertificateNumber(l.Link.ID)},
 		{Caption: w.Say("rail.revision"), Value: revision},
 		{Caption: w.Say("rail.measured"), Value: sh.measured(l.Readings)},
@@ -106,7 +106,7 @@ func (sh *sheet) newRail(symbol [][]bool) *rail {
 		{Caption: w.Say("rail.order"), Value: strings.Join(wording.Distinct(job.Customer.Order, job.Invoice), " · ")},
 	}
 	if l.Verdict.Certifiable() {
-		r.fields = append(r.fields, layout.Field{Caption: w.Say("rail.warranty"), Value: sh.warranty()})
+		r.Fields = append(r.Fields, layout.Field{Caption: w.Say("rail.warranty"), Value: sh.warranty()})
 	}
 	return r
 }
@@ -130,8 +130,8 @@ func (s *Set) warranty() string {
 	return s.words.Say("rail.until", "day", s.words.Day(job.Completed.AddMonths(job.WarrantyMonths)))
 }
 
-// key is the short name of the signing key.
-func (s *Set) key() string {
+// Key is the short name of the signing key.
+func (s *Set) Key() string {
 	if s.Signer.KeyID == "" || s.Specimen {
 		return ""
 	}
@@ -163,9 +163,9 @@ func (sh *sheet) name() string {
 }
 
 func (sh *sheet) compose(f *layout.Flow, sections []string) {
-	f.DrawRail = sh.rail.draw
+	f.DrawRail = sh.rail.Draw
 	sh.lowTold = false // a paper is set more than once
-	f.DrawHead = sh.again(sh.words.Say("document.continued", "title", sh.title+" "+sh.CertificateNumber(sh.l.Link.ID)))
+	f.DrawHead = sh.Again(sh.words.Say("document.continued", "title", sh.title+" "+sh.CertificateNumber(sh.l.Link.ID)))
 	lead := sh.lead()
 	sh.rail.beside = sh.baselines(f, lead, sections[0])
 	f.Start()

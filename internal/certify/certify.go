@@ -1,4 +1,6 @@
-// Package certify makes documents from a judgement: words, numbers, layout.
+// Package certify makes the papers of the links of a job from its judgement: words,
+// numbers and pictures. What all papers of a set have in common is here too: package
+// summary makes those about the whole job of it.
 //
 // A [Set] is one revision being written. It hands out documents one by one,
 // each with the path it belongs at, the data attached inside it and a function
@@ -188,6 +190,12 @@ func (s *Set) Paper() page.Paper { return s.paper }
 // it names none: what pdf.Options wants.
 func (s *Set) Typefaces() [page.Faces][]byte { return s.look.Faces }
 
+// Words are those of all papers of the set.
+func (s *Set) Words() *wording.Wording { return s.words }
+
+// SummarySections are the sections of the summary, in their order.
+func (s *Set) SummarySections() []string { return s.look.summary }
+
 // Language is the BCP 47 tag of the set's wording.
 func (s *Set) Language() string { return s.words.Language }
 
@@ -200,25 +208,33 @@ func (s *Set) symbolText(token string) string {
 	return token
 }
 
-// titled is the title of a file; that of a specimen says what it is.
-func (s *Set) titled(title string) string {
+// Titled is the title of a file; that of a specimen says what it is.
+func (s *Set) Titled(title string) string {
 	if word := s.words.Say("specimen.word"); s.Specimen && !strings.Contains(title, word) {
 		return word + ", " + title
 	}
 	return title
 }
 
-// document fills what all documents have in common.
-func (s *Set) document(path, title string, compose func(*layout.Flow)) *Document {
+// BundleTitle is the title of summary and papers in one file.
+func (s *Set) BundleTitle() string {
+	return s.Titled(s.words.Say("bundle.title") + " " + s.Facts.Job.Number)
+}
+
+// SummaryPath is where the summary belongs.
+const SummaryPath = "summary.pdf"
+
+// NewDocument fills what all documents have in common.
+func (s *Set) NewDocument(path, title string, compose func(*layout.Flow)) *Document {
 	d := &Document{
 		Path:     path,
-		Title:    s.titled(title),
+		Title:    s.Titled(title),
 		Subject:  s.words.Say("document.subject", "job", s.Facts.Job.Number, "title", s.Facts.Job.Title, "site", s.Facts.Job.Site.Name),
 		Author:   s.Facts.Job.Contractor.Name,
 		Language: s.words.Language,
 	}
 	d.Draw = func(sheet page.Sheet) error {
-		f, err := s.press.Lay(sheet, path != summaryPath, compose)
+		f, err := s.press.Lay(sheet, path != SummaryPath, compose)
 		if err != nil {
 			return err
 		}

@@ -63,7 +63,7 @@ func (s *Set) Comparison(c *retest.Comparison, paper Attachment, readings []Atta
 		return nil, err
 	}
 	sh := &comparison{s, c}
-	d := s.document("comparison.pdf", sh.title()+" "+c.Certificate, sh.compose)
+	d := s.NewDocument("comparison.pdf", sh.title()+" "+c.Certificate, sh.compose)
 	paper.Description = sh.say("comparison.attached_paper")
 	d.Attachments = []Attachment{{Name: "comparison.json", MIME: "application/json", Description: s.words.Say("comparison.attached"),
 		Relationship: "Data", Data: data, Modified: s.Issued}, paper}
@@ -88,27 +88,27 @@ func (sh *comparison) title() string { return sh.say("comparison.title") }
 // outcomes are the keys of an outcome's word and how its block looks.
 var outcomes = map[retest.Outcome]struct {
 	key       string
-	treatment treatment
+	treatment Treatment
 }{
-	retest.NoChange:    {"no_change", solid},
-	retest.Changed:     {"changed", stroked},
-	retest.OverLimit:   {"over_limit", hatched},
-	retest.Undecided:   {"undecided", hatched},
-	retest.NotCompared: {"not_compared", hatched},
+	retest.NoChange:    {"no_change", Solid},
+	retest.Changed:     {"changed", Stroked},
+	retest.OverLimit:   {"over_limit", Hatched},
+	retest.Undecided:   {"undecided", Hatched},
+	retest.NotCompared: {"not_compared", Hatched},
 }
 
 // comparisonSections are the sections that a comparison sheet may have.
 var comparisonSections = []string{"conclusion", "plot", "readings", "pattern", "questions", "conditions", "claim", "signatures", "small_print"}
 
 func (sh *comparison) compose(f *layout.Flow) {
-	f.DrawRail = sh.rail().draw
+	f.DrawRail = sh.rail().Draw
 	title := sh.title()
-	f.DrawHead = sh.again(sh.words.Say("document.continued", "title", title+" "+sh.c.Certificate))
+	f.DrawHead = sh.Again(sh.words.Say("document.continued", "title", title+" "+sh.c.Certificate))
 	f.Start()
-	sh.head(f, title, sh.lead())
+	sh.Head(f, title, sh.lead())
 	draw := map[string]func(*layout.Flow){
 		"conclusion": sh.conclusion, "plot": sh.plot, "readings": sh.table, "pattern": sh.advice, "questions": sh.questions, "conditions": sh.conditions, "claim": sh.boxes,
-		"signatures": sh.signatures, "small_print": sh.smallPrint,
+		"signatures": sh.Signatures, "small_print": sh.smallPrint,
 	}
 	for _, name := range sh.look.comparison {
 		draw[name](f)
@@ -117,12 +117,12 @@ func (sh *comparison) compose(f *layout.Flow) {
 
 func (sh *comparison) smallPrint(f *layout.Flow) {
 	w := sh.words
-	sh.small(f, sh.say("comparison.record")+" "+w.Say("small.records")+" "+w.Say("small.live")+" "+w.Say("small.codes"))
+	sh.SmallPrint(f, sh.say("comparison.record")+" "+w.Say("small.records")+" "+w.Say("small.live")+" "+w.Say("small.codes"))
 }
 
-func (sh *comparison) rail() *rail {
+func (sh *comparison) rail() *Rail {
 	w, c, o := sh.words, sh.c, outcomes[sh.c.Outcome]
-	r := &rail{set: sh.Set, treatment: o.treatment, word: w.Say("comparison.outcome." + o.key), name: layout.Field{Caption: w.Say("rail.link"), Value: c.Link.ID}, key: sh.key()}
+	r := &Rail{Set: sh.Set, Treatment: o.treatment, Word: w.Say("comparison.outcome." + o.key), Name: layout.Field{Caption: w.Say("rail.link"), Value: c.Link.ID}, Key: sh.Key()}
 	var worst *retest.Row
 	for i := range c.Rows {
 		if one := &c.Rows[i]; one.NormalisedError != nil && (worst == nil || worst.NormalisedError.Less(*one.NormalisedError)) {
@@ -130,13 +130,13 @@ func (sh *comparison) rail() *rail {
 		}
 	}
 	if worst != nil {
-		r.below = []layout.Field{{Caption: w.Say("comparison.largest"), Value: sh.normalised(worst)}}
+		r.Below = []layout.Field{{Caption: w.Say("comparison.largest"), Value: sh.normalised(worst)}}
 	}
 	paper := w.Say("rail.certificate")
 	if !c.Verdict.Certifiable() {
 		paper = w.Say("rail.sheet")
 	}
-	r.fields = []layout.Field{
+	r.Fields = []layout.Field{
 		{Caption: w.Say("comparison.number"), Value: sh.claimed.Number},
 		{Caption: w.Say("comparison.discovered"), Value: w.Day(sh.claimed.Discovered)},
 		{Caption: w.Say("comparison.reported"), Value: w.Day(sh.claimed.Reported)},
@@ -264,7 +264,7 @@ func (sh *comparison) quantityOf(r *retest.Row) string {
 func (sh *comparison) plot(f *layout.Flow) {
 	w := sh.words
 	var rows []*retest.Row
-	s := scale{}
+	s := layout.Scale{}
 	for i := range sh.c.Rows {
 		r := &sh.c.Rows[i]
 		if r.Change == nil || r.Quantity != record.InsertionLoss {
@@ -272,37 +272,37 @@ func (sh *comparison) plot(f *layout.Flow) {
 		}
 		rows = append(rows, r)
 		for _, d := range []*quantity.Decimal{r.Then, r.Now} {
-			s.top = max(s.top, 1.1*form.Float(*d))
+			s.Top = max(s.Top, 1.1*form.Float(*d))
 		}
 		if l := r.Tightest(); l != nil {
-			s.top = max(s.top, 1.04*form.Float(l.Limit))
+			s.Top = max(s.Top, 1.04*form.Float(l.Limit))
 		}
 	}
-	if len(rows) == 0 || s.top <= 0 {
+	if len(rows) == 0 || s.Top <= 0 {
 		return
 	}
 	const label, right = 34.0, 16.0
-	s.x0, s.width = f.X+label, f.W-label-right
+	s.X0, s.Width = f.X+label, f.W-label-right
 	f.Section(w.Say("comparison.plot"), 4, sh.say("comparison.legend"))
 	const half, pitch = 1.2, 1.25 // a mark, mm, and a row, lines
 	for _, r := range rows {
 		f.Need(pitch * f.Grid)
 		y := f.Y + pitch/2*f.Grid
 		f.Put(f.X, y+0.17*f.Grid, f.Body, w.Subject(r.Subject()))
-		f.Line(s.x0, y, s.x0+s.width, y, 0.1, f.Hair)
+		f.Line(s.X0, y, s.X0+s.Width, y, 0.1, f.Hair)
 		if l := r.Tightest(); l != nil && l.Bound != "at_least" {
-			x := s.at(form.Float(l.Limit))
+			x := s.At(form.Float(l.Limit))
 			f.Line(x, f.Y+0.05*f.Grid, x, f.Y+(pitch-0.05)*f.Grid, 0.7, f.Ink)
 		}
 		whisker := func(v, u *quantity.Decimal, y float64) {
 			if u != nil && u.Sign() > 0 {
-				a, b := s.at(form.Float(v.Sub(*u))), s.at(form.Float(v.Add(*u)))
+				a, b := s.At(form.Float(v.Sub(*u))), s.At(form.Float(v.Add(*u)))
 				f.Line(a, y, b, y, 0.25, f.Ink)
 				f.Line(a, y-0.7, a, y+0.7, 0.25, f.Ink)
 				f.Line(b, y-0.7, b, y+0.7, 0.25, f.Ink)
 			}
 		}
-		then, now := s.at(form.Float(*r.Then)), s.at(form.Float(*r.Now))
+		then, now := s.At(form.Float(*r.Then)), s.At(form.Float(*r.Now))
 		above, below := y-0.28*f.Grid, y+0.28*f.Grid
 		whisker(r.Then, r.UncertaintyThen, above)
 		whisker(r.Now, r.UncertaintyNow, below)

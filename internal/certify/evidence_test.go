@@ -23,6 +23,7 @@ import (
 	"spanseal/internal/retest"
 	"spanseal/internal/seal"
 	"spanseal/internal/specimen"
+	"spanseal/internal/summary"
 	"spanseal/internal/wording"
 	"spanseal/templates"
 )
@@ -283,7 +284,7 @@ func TestStatement(t *testing.T) {
 	f := library()
 	f.Terminations = append(f.Terminations, f.Terminations[0]) // made over again: paid once
 	set := newSet(t, f, o)
-	d, err := set.Statement()
+	d, err := summary.Quantities(set)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -299,7 +300,7 @@ func TestStatement(t *testing.T) {
 	}
 	// What the revision before states goes before what its links have now.
 	o.Paid = []form.ResultPayItem{{Line: "1.1", Unit: record.PayTermination, Accepted: 44}, {Line: "1.2", Unit: record.PayTermination, Fibre: "OS2", Accepted: 7}}
-	if d, err = newSet(t, f, o).Statement(); err != nil {
+	if d, err = summary.Quantities(newSet(t, f, o)); err != nil {
 		t.Fatal(err)
 	}
 	for _, want := range []string{"42  42  44  −4  40  18.50  −74.00", "21  21  3  17  20  7.25  123.25"} {

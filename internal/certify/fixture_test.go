@@ -35,6 +35,7 @@ import (
 	"spanseal/internal/seal"
 	"spanseal/internal/source"
 	"spanseal/internal/specimen"
+	"spanseal/internal/summary"
 	"spanseal/templates"
 )
 
@@ -328,8 +329,8 @@ func papers(t rapid.TB, s *certify.Set) []*certify.Document {
 		}
 		all = append(all, d)
 	}
-	add(s.Summary())
-	for _, make := range []func() (*certify.Document, error){s.Labels, s.Statement} {
+	add(summary.New(s))
+	for _, make := range []func() (*certify.Document, error){s.Labels, func() (*certify.Document, error) { return summary.Quantities(s) }} {
 		if d, err := make(); d != nil || err != nil {
 			add(d, err)
 		}

@@ -134,7 +134,7 @@ func (s *Set) texts(yield func(told) bool) {
 	}
 	at(record.Origin{File: "key"}, s.Signer.Name, s.Signer.Organisation, s.Signer.KeyID)
 	for _, r := range append(slices.Clone(s.History), Revision{Reason: s.Reason, Changes: s.Changes}) {
-		at(record.Origin{File: "--reason"}, append(s.changed(r.Changes), r.Reason)...)
+		at(record.Origin{File: "--reason"}, append(s.Changed(r.Changes), r.Reason)...)
 	}
 	for _, key := range slices.Sorted(maps.Keys(s.words.Texts)) {
 		e := s.words.Texts[key]

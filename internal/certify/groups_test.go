@@ -15,6 +15,7 @@ import (
 	"spanseal/internal/limits"
 	"spanseal/internal/quantity"
 	"spanseal/internal/record"
+	"spanseal/internal/summary"
 	"spanseal/templates"
 )
 
@@ -127,7 +128,7 @@ func TestPopulationOnPaper(t *testing.T) {
 		if met == 0 || set.Judgement.Conforms() {
 			t.Fatal("the fixture shows nothing")
 		}
-		d, err := set.Summary()
+		d, err := summary.New(set)
 		if err != nil {
 			t.Fatal(err)
 		}

@@ -43,9 +43,9 @@ func (s *Set) letterheadLines(f *layout.Flow) []string {
 // aboveTitle and titleLines are the lines of the grid before the title and for it.
 const aboveTitle, titleLines = 0.5, 2.5
 
-// head is the letterhead, the title, by which the outline names the document,
+// Head is the letterhead, the title, by which the outline names the document,
 // and the first sentence.
-func (s *Set) head(f *layout.Flow, title, lead string) {
+func (s *Set) Head(f *layout.Flow, title, lead string) {
 	s.headNamed(f, title, title, lead)
 }
 
@@ -66,8 +66,8 @@ func (s *Set) headHeight(f *layout.Flow, lead string) float64 {
 	return float64(len(s.letterheadLines(f))) + aboveTitle + titleLines + float64(len(f.Wrap(f.Lead, f.W, lead))) + f.Gap
 }
 
-// again is the head of later pages.
-func (s *Set) again(title string) func(f *layout.Flow) {
+// Again is the head of later pages.
+func (s *Set) Again(title string) func(f *layout.Flow) {
 	return func(f *layout.Flow) {
 		s.letterhead(f)
 		f.Lines(0.25)

@@ -179,7 +179,7 @@ func (s *Set) Labels() (*Document, error) {
 	if len(all) == 0 {
 		return nil, nil
 	}
-	return s.document("labels.pdf", s.words.Say("labels.title")+" "+s.Facts.Job.Number, func(f *layout.Flow) {
+	return s.NewDocument("labels.pdf", s.words.Say("labels.title")+" "+s.Facts.Job.Number, func(f *layout.Flow) {
 		each := g.columns * g.rows
 		for n, one := range all {
 			at := n + g.start - 1

@@ -28,7 +28,7 @@ func rungs(losses []judge.Finding) []rung {
 		if f.Measured == nil || f.Limit == nil || f.Shown() != "" {
 			continue
 		}
-		f = upper(f)
+		f = Upper(f)
 		i := slices.IndexFunc(out, func(r rung) bool { return r.nm == f.WavelengthNM })
 		if i < 0 {
 			out = append(out, rung{nm: f.WavelengthNM, limit: f})
@@ -45,7 +45,7 @@ func rungs(losses []judge.Finding) []rung {
 	for i := range out {
 		r := &out[i]
 		for _, f := range losses {
-			f = upper(f)
+			f = Upper(f)
 			if f.WavelengthNM == r.nm && f.Limit != nil && !f.Limit.Equal(*r.limit.Limit) &&
 				!slices.ContainsFunc(r.others, func(o judge.Finding) bool { return o.Limit.Equal(*f.Limit) }) {
 				r.others = append(r.others, f)
@@ -53,25 +53,6 @@ func rungs(losses []judge.Finding) []rung {
 		}
 	}
 	return out
-}
-
-// scale turns dB into millimetres of the drawing.
-type scale struct {
-	x0, width, top float64 // top is the value at x0+width
-}
-
-func (s scale) at(v float64) float64 { return s.x0 + max(0, min(v, s.top))/s.top*s.width }
-
-// niceStep is a round step, 1, 2 or 5 times a power of ten, that makes at most
-// so many steps to the top.
-func niceStep(top float64, most int) float64 {
-	step := math.Pow(10, math.Floor(math.Log10(top/float64(most))))
-	for _, m := range []float64{1, 2, 5, 10} {
-		if top/(step*m) <= float64(most) {
-			return step * m
-		}
-	}
-	return step * 10
 }
 
 // ladder draws, for each wavelength, the allowances as steps from zero to the
@@ -83,7 +64,7 @@ func (sh *sheet) ladder(f *layout.Flow) {
 	}
 	w := sh.words
 	const label, right = 20.0, 28.0
-	s := scale{x0: f.X + label, width: f.W - label - right}
+	s := layout.Scale{X0: f.X + label, Width: f.W - label - right}
 	highest := 0.0
 	for _, r := range all {
 		highest = max(highest, form.Float(*r.limit.Limit))
@@ -92,12 +73,12 @@ func (sh *sheet) ladder(f *layout.Flow) {
 			if m.Uncertainty != nil {
 				high += form.Float(*m.Uncertainty)
 			}
-			s.top = max(s.top, high)
+			s.Top = max(s.Top, high)
 		}
 	}
-	s.top = max(highest, s.top*1.02)
-	if s.top <= 0 {
-		s.top = 1
+	s.Top = max(highest, s.Top*1.02)
+	if s.Top <= 0 {
+		s.Top = 1
 	}
 	f.Section(w.Say("ladder.title"), 6)
 	for _, r := range all {
@@ -111,14 +92,14 @@ func (sh *sheet) ladder(f *layout.Flow) {
 	sh.lowNote(f, limits)
 }
 
-func (sh *sheet) axis(f *layout.Flow, s scale) {
+func (sh *sheet) axis(f *layout.Flow, s layout.Scale) {
 	f.Need(f.Grid)
 	y := f.Y + 0.1*f.Grid
-	f.Line(s.x0, y, s.x0+s.width, y, 0.15, f.Soft)
-	step := niceStep(s.top, 8)
-	for n := 0; float64(n)*step <= s.top*1.0001; n++ {
+	f.Line(s.X0, y, s.X0+s.Width, y, 0.15, f.Soft)
+	step := layout.NiceStep(s.Top, 8)
+	for n := 0; float64(n)*step <= s.Top*1.0001; n++ {
 		v := float64(n) * step
-		x := s.at(v)
+		x := s.At(v)
 		f.Line(x, y, x, y+0.8, 0.15, f.Soft)
 		places := 1
 		if step < 0.1 {
@@ -127,7 +108,7 @@ func (sh *sheet) axis(f *layout.Flow, s scale) {
 		text := sh.words.Localise(form.Decimals(v, places))
 		f.Put(x-f.Width(f.Style.Small, text)/2, f.Y+0.85*f.Grid, f.Style.Small, text)
 	}
-	f.Put(s.x0+s.width+3, f.Y+0.85*f.Grid, f.Style.Small, "dB")
+	f.Put(s.X0+s.Width+3, f.Y+0.85*f.Grid, f.Style.Small, "dB")
 	f.Lines(1.25)
 }
 
@@ -138,7 +119,7 @@ type step struct {
 	colour page.Ink
 }
 
-func (sh *sheet) steps(f *layout.Flow, s scale, limit judge.Finding) []step {
+func (sh *sheet) steps(f *layout.Flow, s layout.Scale, limit judge.Finding) []step {
 	var out []step
 	if limit.Working == nil {
 		return nil
@@ -169,9 +150,9 @@ func (sh *sheet) steps(f *layout.Flow, s scale, limit judge.Finding) []step {
 		if t.Low {
 			product += lowMark
 		}
-		x := s.at(sum)
+		x := s.At(sum)
 		sum += v
-		out = append(out, step{x, s.at(sum) - x, name + " " + product, tone})
+		out = append(out, step{x, s.At(sum) - x, name + " " + product, tone})
 	}
 	return out
 }
@@ -187,14 +168,14 @@ type tag struct {
 // fitsStep reports whether a label stands inside its step.
 func fitsStep(f *layout.Flow, one step) bool { return f.Width(f.Caption, one.label)+2.4 <= one.w }
 
-func tags(f *layout.Flow, s scale, steps []step) (above []tag, lines int) {
+func tags(f *layout.Flow, s layout.Scale, steps []step) (above []tag, lines int) {
 	var ends []float64 // of the lines so far
 	for _, one := range steps {
 		if fitsStep(f, one) {
 			continue
 		}
 		width := f.Width(f.Caption, one.label)
-		x := min(one.x, s.x0+s.width-width)
+		x := min(one.x, s.X0+s.Width-width)
 		line := 0
 		for line < len(ends) && ends[line] > x {
 			line++
@@ -215,7 +196,7 @@ const barLines = 1.25
 func midline(f *layout.Flow, y float64) float64 { return y + (barLines/2+0.18)*f.Grid }
 
 // rung draws one wavelength.
-func (sh *sheet) rung(f *layout.Flow, s scale, r rung) {
+func (sh *sheet) rung(f *layout.Flow, s layout.Scale, r rung) {
 	steps := sh.steps(f, s, r.limit)
 	tags, lines := tags(f, s, steps)
 	bar, row, tagged := barLines*f.Grid, 0.75*f.Grid, 0.7*f.Grid*float64(lines)
@@ -238,13 +219,13 @@ func (sh *sheet) rung(f *layout.Flow, s scale, r rung) {
 			f.Line(one.x, y, one.x, y+bar, 0.25, layout.White)
 		}
 	}
-	limit := s.at(form.Float(*r.limit.Limit))
+	limit := s.At(form.Float(*r.limit.Limit))
 	if len(steps) == 0 {
-		f.Frame(s.x0, y, limit-s.x0, bar, 0.2, f.Hair)
+		f.Frame(s.X0, y, limit-s.X0, bar, 0.2, f.Hair)
 	}
 	edge := f.X + f.W
 	if len(r.others) > 0 || r.limit.Guard != nil { // more figures stand on the right
-		edge = s.x0 + s.width
+		edge = s.X0 + s.Width
 	}
 	sh.limits(f, s, r, y, y+bar+row*float64(len(r.marks))+0.15*f.Grid)
 	for i, m := range r.marks {
@@ -256,21 +237,21 @@ func (sh *sheet) rung(f *layout.Flow, s scale, r rung) {
 // limits draws the limit line of a rung, over its steps and under its readings,
 // and lightly those of other sets and of the guard band. Its figure stands at the line, or on
 // the right with theirs.
-func (sh *sheet) limits(f *layout.Flow, s scale, r rung, top, bottom float64) {
+func (sh *sheet) limits(f *layout.Flow, s layout.Scale, r rung, top, bottom float64) {
 	w := sh.words
-	limit := s.at(form.Float(*r.limit.Limit))
+	limit := s.At(form.Float(*r.limit.Limit))
 	f.Line(limit, top-0.6, limit, bottom, 0.7, f.Ink)
 	dashes := func(v, on, off, weight float64) {
-		for y := top; y < bottom && v <= s.top; y += on + off {
-			f.Line(s.at(v), y, s.at(v), min(y+on, bottom), weight, f.Ink)
+		for y := top; y < bottom && v <= s.Top; y += on + off {
+			f.Line(s.At(v), y, s.At(v), min(y+on, bottom), weight, f.Ink)
 		}
 	}
-	x := s.x0 + s.width + 2
+	x := s.X0 + s.Width + 2
 	y := top + 0.45*f.Grid
 	figure := func(style page.Style, least float64, text string) {
 		f.Put(x, y, f.Shrink(style, least, f.X+f.W-x, text), text)
 	}
-	printed, allowed := marked(r.limit, sh.allowed(r.limit, sh.places)+"\u00A0dB"), w.Say("ladder.allowed")
+	printed, allowed := marked(r.limit, sh.Allowed(r.limit, sh.places)+"\u00A0dB"), w.Say("ladder.allowed")
 	if len(r.others) > 0 && r.limit.Working != nil { // each is named
 		allowed += " " + sh.limitName(r.limit.Working)
 	}
@@ -286,7 +267,7 @@ func (sh *sheet) limits(f *layout.Flow, s scale, r rung, top, bottom float64) {
 		y += max(0.57*f.Grid, 2.5)
 		figure(f.Caption, 4, allowed)
 	}
-	x = s.x0 + s.width + 2
+	x = s.X0 + s.Width + 2
 	more := func(text string) {
 		if y += 0.65 * f.Grid; y <= bottom {
 			figure(f.Style.Small, 4.5, text)
@@ -299,7 +280,7 @@ func (sh *sheet) limits(f *layout.Flow, s scale, r rung, top, bottom float64) {
 	}
 	for _, o := range r.others {
 		dashes(form.Float(*o.Limit), 0.9, 0.7, 0.3)
-		text := marked(o, sh.allowed(o, sh.places))
+		text := marked(o, sh.Allowed(o, sh.places))
 		if o.Working != nil {
 			text += " " + sh.limitName(o.Working)
 		}
@@ -310,11 +291,11 @@ func (sh *sheet) limits(f *layout.Flow, s scale, r rung, top, bottom float64) {
 // reading draws one mark: a triangle pointing the way the light went, a diamond
 // for the two-way average, hollow and heavy where it is over the limit; a
 // whisker for its uncertainty; its number.
-func (sh *sheet) reading(f *layout.Flow, s scale, limit, edge, y float64, m judge.Finding) {
+func (sh *sheet) reading(f *layout.Flow, s layout.Scale, limit, edge, y float64, m judge.Finding) {
 	way := sh.words.Term("way_short", string(m.Direction))
-	f.PutRight(s.x0-3, y+0.17*f.Grid, f.Shrink(f.Caption, 4, s.x0-3-f.X, way), way)
+	f.PutRight(s.X0-3, y+0.17*f.Grid, f.Shrink(f.Caption, 4, s.X0-3-f.X, way), way)
 	v := form.Float(*m.Measured)
-	x := s.at(v)
+	x := s.At(v)
 	left, right := x-1.8, x+1.8
 	corners := func(r float64) []page.Point {
 		switch m.Direction {
@@ -339,7 +320,7 @@ func (sh *sheet) reading(f *layout.Flow, s scale, limit, edge, y float64, m judg
 	}
 	if m.Uncertainty != nil && m.Uncertainty.Sign() > 0 {
 		u := form.Float(*m.Uncertainty)
-		a, b := s.at(v-u), s.at(v+u)
+		a, b := s.At(v-u), s.At(v+u)
 		f.Line(a, y, b, y, 0.25, f.Ink)
 		f.Line(a, y-0.8, a, y+0.8, 0.25, f.Ink)
 		f.Line(b, y-0.8, b, y+0.8, 0.25, f.Ink)
@@ -365,7 +346,7 @@ func (sh *sheet) reading(f *layout.Flow, s scale, limit, edge, y float64, m judg
 			at = min(left, limit) - 1.2 - width
 		}
 	}
-	if at < s.x0-2 {
+	if at < s.X0-2 {
 		at = max(right, limit) + 1.2
 	}
 	f.Put(at, y+0.17*f.Grid, style, text)

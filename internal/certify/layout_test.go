@@ -27,6 +27,7 @@ import (
 	"spanseal/internal/record"
 	"spanseal/internal/seal"
 	"spanseal/internal/specimen"
+	"spanseal/internal/summary"
 	"spanseal/templates"
 )
 
@@ -526,7 +527,7 @@ func TestRowsSubtract(t *testing.T) {
 // list of links the first of every page.
 func TestOutline(t *testing.T) {
 	set := newSet(t, estate(200), options())
-	d, err := set.Summary()
+	d, err := summary.New(set)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -557,7 +558,7 @@ func TestOutline(t *testing.T) {
 func TestCountsOfOneSize(t *testing.T) {
 	set := newSet(t, library(), options())
 	set.Judgement.Counts = judge.Counts{Scheduled: 10000, Measured: 10000, Certified: 10000, Marginal: 7}
-	d, err := set.Summary()
+	d, err := summary.New(set)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -718,7 +719,7 @@ func TestNoPageOfLeftovers(t *testing.T) {
 	facts, judged := demonstration(t)
 	for set := range editions(t, facts, judged) {
 		language, paper := set.Language(), set.Paper()
-		d, err := set.Summary()
+		d, err := summary.New(set)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -781,7 +782,7 @@ func TestLimitsOfTheWholeJob(t *testing.T) {
 	good(t, problems)
 	set, problems := o.set(facts, judged)
 	good(t, problems)
-	d, err := set.Summary()
+	d, err := summary.New(set)
 	if err != nil {
 		t.Fatal(err)
 	}

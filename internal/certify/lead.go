@@ -18,5 +18,5 @@ func (sh *sheet) lead() string {
 	return strings.Join(sh.words.States(claim.Link(&sh.Facts.Job, sh.l, sh.places)), " ")
 }
 
-// subject is what a finding is about, in words: "1310 nm, A to B".
-func (s *Set) subject(f judge.Finding) string { return s.words.Subject(claim.Subject(&f)) }
+// Subject is what a finding is about, in words: "1310 nm, A to B".
+func (s *Set) Subject(f judge.Finding) string { return s.words.Subject(claim.Subject(&f)) }

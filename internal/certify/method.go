@@ -64,13 +64,13 @@ func (sh *sheet) method(f *layout.Flow) {
 	)
 }
 
-// posed is a finding's question, with the answer that the job gives to it.
-func (s *Set) posed(one *judge.Finding) string {
+// Posed is a finding's question, with the answer that the job gives to it.
+func (s *Set) Posed(one *judge.Finding) string {
 	return strings.TrimSpace(s.words.State(one.Question) + " " + s.words.State(one.Said()))
 }
 
-// questionCounts says how many questions there are, and how many have an answer.
-func (s *Set) questionCounts() string {
+// QuestionCounts says how many questions there are, and how many have an answer.
+func (s *Set) QuestionCounts() string {
 	asked, answered := s.Judgement.QuestionCounts()
 	text := s.words.Count("questions.asked", asked)
 	if answered > 0 {
@@ -87,9 +87,9 @@ func (sh *sheet) questions(f *layout.Flow) {
 		if one.Kind == judge.KindLimit || !sh.l.Verdict.Certifiable() && one.Verdict != judge.Pass { // what is open stands first on its sheet
 			continue
 		}
-		texts = append(texts, sh.posed(&one))
+		texts = append(texts, sh.Posed(&one))
 	}
-	if untoldExemption(sh.l) {
+	if UntoldExemption(sh.l) {
 		texts = append(texts, sh.words.Say("questions.exempt", "reason", sh.l.Link.Exempt))
 	}
 	if texts = wording.Distinct(texts...); len(texts) == 0 {
@@ -99,9 +99,9 @@ func (sh *sheet) questions(f *layout.Flow) {
 	f.List(texts)
 }
 
-// untoldExemption reports whether a link was measured in one direction by
+// UntoldExemption reports whether a link was measured in one direction by
 // exemption, and no question says so.
-func untoldExemption(l *judge.LinkResult) bool {
+func UntoldExemption(l *judge.LinkResult) bool {
 	ways := map[record.Direction]bool{}
 	for _, r := range l.Readings {
 		if r.Quantity == record.InsertionLoss {

@@ -28,7 +28,7 @@ func (sh *sheet) wrong(f *layout.Flow) {
 		if one.Verdict == judge.Marginal {
 			head = f.Strong
 		}
-		row := []layout.Cell{{Text: w.Say("finding." + one.Verdict.String()), Style: head}, {Text: wording.UpperFirst(sh.subject(one)), Style: f.Body}, {Text: "", Style: f.Body}, {Text: "", Style: f.Body}, {Text: "", Style: head}}
+		row := []layout.Cell{{Text: w.Say("finding." + one.Verdict.String()), Style: head}, {Text: wording.UpperFirst(sh.Subject(one)), Style: f.Body}, {Text: "", Style: f.Body}, {Text: "", Style: f.Body}, {Text: "", Style: head}}
 		if one.Measured != nil && one.Limit != nil && one.Margin != nil {
 			what = w.Say("wrong.what")
 			if several && one.Working != nil {
@@ -36,7 +36,7 @@ func (sh *sheet) wrong(f *layout.Flow) {
 			}
 			p, unit := sh.placesOf(one), " "+string(one.Unit)
 			row[2].Text = w.Fixed(*one.Measured, p) + unit
-			row[3].Text = marked(one, sh.allowed(one, p)+unit)
+			row[3].Text = marked(one, sh.Allowed(one, p)+unit)
 			if one.Margin.Sign() < 0 {
 				row[4].Text = w.Fixed(one.Margin.Abs(), p) + unit
 			} else if short, ok := shortOfGuard(one); ok {
@@ -46,7 +46,7 @@ func (sh *sheet) wrong(f *layout.Flow) {
 				row[2].Text, row[4].Text = shown, "–"
 			}
 		} else { // a question has no numbers of its own
-			row[1].Text = wording.FirstOf(sh.posed(&one), row[1].Text, w.Term("code", one.Code))
+			row[1].Text = wording.FirstOf(sh.Posed(&one), row[1].Text, w.Term("code", one.Code))
 		}
 		rows = append(rows, row)
 	}
@@ -74,7 +74,7 @@ func (sh *sheet) causes(f *layout.Flow) {
 	}
 	var advice []string
 	for _, one := range sh.l.Open() {
-		advice = append(advice, sh.next(one)...)
+		advice = append(advice, sh.Next(one)...)
 	}
 	if advice = wording.Distinct(advice...); len(advice) == 0 {
 		advice = []string{w.Say("causes.default")}
@@ -88,9 +88,9 @@ func (sh *sheet) causes(f *layout.Flow) {
 	f.Paragraph(f.Note, 0.75, w.Count("causes.note", len(advice)))
 }
 
-// next is what to do about a finding: its own advice, or how its question is
+// Next is what to do about a finding: its own advice, or how its question is
 // settled.
-func (s *Set) next(f judge.Finding) []string {
+func (s *Set) Next(f judge.Finding) []string {
 	if len(f.Advice) > 0 {
 		return s.words.States(f.Advice)
 	}

@@ -8,6 +8,7 @@ import (
 	"testing"
 
 	"spanseal/internal/record"
+	"spanseal/internal/summary"
 )
 
 // TestNeverMeasured: the sheet of a link without readings says nothing that
@@ -103,7 +104,7 @@ func TestNothingMeasured(t *testing.T) {
 		f := library()
 		f.Readings, f.Job.Documents.Language = nil, language
 		set := newSet(t, f, options())
-		d, err := set.Summary()
+		d, err := summary.New(set)
 		if err != nil {
 			t.Fatal(err)
 		}

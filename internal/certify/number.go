@@ -4,25 +4,24 @@ import (
 	"slices"
 
 	"spanseal/internal/judge"
-	"spanseal/internal/quantity"
 	"spanseal/internal/record"
 )
 
 // places is how many digits a finding that stands alone is printed with.
 func places(f judge.Finding) int { return f.Places(2) }
 
-// upper is a finding as held against the most that is allowed, for drawings of
+// Upper is a finding as held against the most that is allowed, for drawings of
 // losses: of a limit between two, the upper one.
-func upper(f judge.Finding) judge.Finding {
+func Upper(f judge.Finding) judge.Finding {
 	if f.AtLeast() && f.Working.Bound == "between" {
 		f.Limit = &f.Working.Limit
 	}
 	return f
 }
 
-// allowed is a finding's limit as it stands in tables: "2.22", "≥ 26.00", or of a
+// Allowed is a finding's limit as it stands in tables: "2.22", "≥ 26.00", or of a
 // limit between two both, "13.00 to 28.00".
-func (s *Set) allowed(f judge.Finding, places int) string {
+func (s *Set) Allowed(f judge.Finding, places int) string {
 	w := s.words
 	switch {
 	case f.Limit == nil:
@@ -66,27 +65,4 @@ func (sh *sheet) severalLimits() bool {
 	return len(setsOf(sh.losses)) > 1 || slices.ContainsFunc(sh.losses, func(f judge.Finding) bool {
 		return f.Working != nil && sh.limitName(f.Working) != f.Working.SetID
 	})
-}
-
-// placesToAgree is how many digits findings in one column are printed with, so
-// that of each the order shows and measured, limit and margin subtract as they
-// are printed.
-func placesToAgree(findings []judge.Finding) int {
-	all := 0
-	for _, f := range findings {
-		all = max(all, f.Measured.Places(), f.Limit.Places())
-	}
-	p := 2
-	for _, f := range findings {
-		p = max(p, quantity.PlacesToTell(*f.Measured, *f.Limit))
-	}
-	for ; p < all; p++ {
-		if !slices.ContainsFunc(findings, func(f judge.Finding) bool {
-			difference := f.Measured.Round(p).Sub(f.Limit.Round(p)).Abs()
-			return !difference.Equal(f.Margin.Abs().Round(p))
-		}) {
-			break
-		}
-	}
-	return p
 }

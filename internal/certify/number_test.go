@@ -7,6 +7,7 @@ import (
 
 	"spanseal/internal/diag"
 	"spanseal/internal/judge"
+	"spanseal/internal/layout"
 	"spanseal/internal/quantity"
 	"spanseal/internal/record"
 	"spanseal/internal/wording"
@@ -89,7 +90,7 @@ func TestFamilies(t *testing.T) {
 // TestRulers: steps of an axis are 1, 2 or 5 and never more than asked for.
 func TestRulers(t *testing.T) {
 	for top, want := range map[float64]float64{2.22: 0.5, 0.3: 0.05, 12: 2, 1: 0.2, 61.25: 10} {
-		if got := niceStep(top, 8); got < want*0.999 || got > want*1.001 {
+		if got := layout.NiceStep(top, 8); got < want*0.999 || got > want*1.001 {
 			t.Errorf("niceStep(%g) = %g, want %g", top, got, want)
 		}
 	}

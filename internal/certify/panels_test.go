@@ -7,6 +7,7 @@ import (
 	"testing"
 
 	"spanseal/internal/judge"
+	"spanseal/internal/summary"
 )
 
 // TestPlacesInWords: the map of a large job says how many of its places are drawn
@@ -35,7 +36,7 @@ func TestPlacesInWords(t *testing.T) {
 					l.Verdict = judge.Pass
 				}
 			}
-			d, err := set.Summary()
+			d, err := summary.New(set)
 			if err != nil {
 				t.Fatal(err)
 			}

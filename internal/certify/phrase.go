@@ -1,9 +1,11 @@
 package certify
 
 import (
+	"cmp"
 	"strings"
 
 	"spanseal/internal/quantity"
+	"spanseal/internal/statement"
 )
 
 // fixed writes a loss with so many places, "" for none.
@@ -31,4 +33,19 @@ func (sh *sheet) length() string {
 		return ft + " (" + m + ")"
 	}
 	return m + " (" + ft + ")"
+}
+
+// mostChanges is how many changes of one revision are printed; the manifest has all.
+const mostChanges = 200
+
+// Changed says the changes of a revision in this wording. A text of an earlier
+// program has no code and stays as it is.
+func (s *Set) Changed(changes []statement.Statement) (texts []string) {
+	for i, c := range changes {
+		if i == mostChanges {
+			return append(texts, s.words.Count("revisions.more", len(changes)-i))
+		}
+		texts = append(texts, cmp.Or(s.words.State(c), c.Text))
+	}
+	return texts
 }

@@ -8,6 +8,7 @@ import (
 	"spanseal/internal/judge"
 	"spanseal/internal/page"
 	"spanseal/internal/record"
+	"spanseal/internal/summary"
 )
 
 // TestManyPasses: of many links that all pass, the summary says so in place of a
@@ -22,7 +23,7 @@ func TestManyPasses(t *testing.T) {
 	f.Readings = slices.DeleteFunc(f.Readings, func(r record.Reading) bool { return !passes[r.Link] })
 	f.Terminations = slices.DeleteFunc(f.Terminations, func(one record.Termination) bool { return !passes[one.Link] })
 	set := newSet(t, f, options())
-	d, err := set.Summary()
+	d, err := summary.New(set)
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -10,39 +10,39 @@ import (
 	"spanseal/internal/page"
 )
 
-// treatment is how a verdict block looks. The four stay apart in grey and at
+// Treatment is how a verdict block looks. The four stay apart in grey and at
 // arm's length: solid and dark, middle tone with strokes, white with hatching
 // in a heavy frame, that one for all that is open.
-type treatment int
+type Treatment int
 
 const (
-	solid treatment = iota
-	stroked
-	hatched
-	bare // says no verdict
+	Solid Treatment = iota
+	Stroked
+	Hatched
+	Bare // says no verdict
 )
 
-func treat(v judge.Verdict) treatment {
+func treat(v judge.Verdict) Treatment {
 	switch v {
 	case judge.Pass:
-		return solid
+		return Solid
 	case judge.Marginal:
-		return stroked
+		return Stroked
 	}
-	return hatched
+	return Hatched
 }
 
-// rail is what a person looks for with the page in hand.
-type rail struct {
-	set       *Set
-	treatment treatment
-	word      string
-	below     []layout.Field // in the block, under the word
-	name      layout.Field   // set large
-	fields    []layout.Field
-	symbol    [][]bool
-	under     string // what the symbol is for
-	key       string
+// Rail is what a person looks for with the page in hand.
+type Rail struct {
+	Set       *Set
+	Treatment Treatment
+	Word      string
+	Below     []layout.Field // in the block, under the word
+	Name      layout.Field   // set large
+	Fields    []layout.Field
+	Symbol    [][]bool
+	Under     string // what the symbol is for
+	Key       string
 	// beside are baselines of the main column's first page. The name stands on
 	// one of them, or else its height tears their rows apart for programs that
 	// extract text by lines.
@@ -52,27 +52,28 @@ type rail struct {
 // inset is the rail's own margin on either side.
 const inset = 6.0
 
-func (r *rail) draw(f *layout.Flow) {
+// Draw draws the rail of a page.
+func (r *Rail) Draw(f *layout.Flow) {
 	height := f.Paper().Height
 	f.Fill(0, 0, f.RailWidth, height, f.RailInk)
-	if r.set.Specimen {
+	if r.Set.Specimen {
 		r.inPlace().block(f)
 	} else {
 		r.block(f)
 	}
-	r.set.band(f)
+	r.Set.band(f)
 	foot := height - f.Bottom
 	top := r.foot(f, foot)
 	r.values(f, f.RailWidth+8, top-4)
 }
 
 // block draws the verdict.
-func (r *rail) block(f *layout.Flow) {
+func (r *Rail) block(f *layout.Flow) {
 	const rim = 3.2 // hatching beside the frame
 	above := 5.0    // and more above it, less where the frame holds more
-	if len(r.below) > 1 {
+	if len(r.Below) > 1 {
 		above = 3.7
-		if strings.Contains(r.word, " ") {
+		if strings.Contains(r.Word, " ") {
 			above = 2.4
 		}
 	}
@@ -80,11 +81,11 @@ func (r *rail) block(f *layout.Flow) {
 	word, caption, value := f.Verdict, f.Caption, f.Strong
 	value.Size += 2
 	left, width := inset, side-2*inset
-	switch r.treatment {
-	case solid:
+	switch r.Treatment {
+	case Solid:
 		f.Fill(0, 0, side, side, f.Deep)
 		word.Ink, caption.Ink, value.Ink = layout.White, layout.White, layout.White
-	case stroked:
+	case Stroked:
 		f.Fill(0, 0, side, side, f.Step2)
 		// A band of vertical strokes at the foot of the block.
 		const band = 7.0
@@ -92,34 +93,34 @@ func (r *rail) block(f *layout.Flow) {
 			f.Fill(x, side-band, 1.5, band, f.Deep)
 		}
 		caption.Ink = f.Ink
-	case bare:
+	case Bare:
 		f.Fill(0, 0, side, side, layout.White)
 		f.Fill(0, side-1.1, side, 1.1, f.Deep)
-	case hatched:
+	case Hatched:
 		f.Fill(0, 0, side, side, layout.White)
 		hatch(f, 0, 0, side, side, 3.4, 0.9, f.Rust)
 		f.Fill(rim, rim+above, side-2*rim, side-2*rim-2*above, layout.White)
 		f.Frame(rim, rim+above, side-2*rim, side-2*rim-2*above, 1.1, f.Rust)
 	}
-	lines := []string{r.word} // a word alone shrinks, several break
-	if strings.Contains(r.word, " ") {
+	lines := []string{r.Word} // a word alone shrinks, several break
+	if strings.Contains(r.Word, " ") {
 		word.Size *= 0.62
-		for one := range strings.FieldsSeq(r.word) {
+		for one := range strings.FieldsSeq(r.Word) {
 			word = f.Shrink(word, 8, width, one)
 		}
-		lines = f.Wrap(word, width, r.word)
+		lines = f.Wrap(word, width, r.Word)
 	} else {
-		word = f.Shrink(word, 8, width, r.word)
+		word = f.Shrink(word, 8, width, r.Word)
 	}
 	y := 17.0
-	if r.treatment == hatched { // inside its frame
+	if r.Treatment == Hatched { // inside its frame
 		y = rim + above + 3 + 0.72*word.Size*page.MM
 	}
 	for i, line := range lines {
 		f.Put(left, y+float64(i)*word.Size*page.MM*1.15, word, line)
 	}
 	y += float64(len(lines)-1)*word.Size*page.MM*1.15 + 6.5
-	for _, one := range r.below {
+	for _, one := range r.Below {
 		if one.Caption != "" {
 			f.Put(left, y, f.Shrink(caption, 5, width, one.Caption), one.Caption)
 			y += 4.4
@@ -133,10 +134,10 @@ func (r *rail) block(f *layout.Flow) {
 
 // inPlace is the block of a specimen: it names the verdict whose place it is
 // in, and says none.
-func (r *rail) inPlace() *rail {
-	s := r.set
+func (r *Rail) inPlace() *Rail {
+	s := r.Set
 	caption := s.words.Say("specimen.instead")
-	return &rail{set: s, treatment: bare, word: s.words.Say("specimen.word"), below: []layout.Field{{Caption: caption, Value: strings.ToLower(r.word)}}}
+	return &Rail{Set: s, Treatment: Bare, Word: s.words.Say("specimen.word"), Below: []layout.Field{{Caption: caption, Value: strings.ToLower(r.Word)}}}
 }
 
 // firstLine is how far below its caption the first line of a value stands.
@@ -145,15 +146,15 @@ func firstLine(value, caption page.Style) float64 {
 }
 
 // foot draws the symbol and what stands under it, and returns its top.
-func (r *rail) foot(f *layout.Flow, bottom float64) float64 {
+func (r *Rail) foot(f *layout.Flow, bottom float64) float64 {
 	const leading = 3.1
 	width := f.RailWidth - 2*inset + 2
-	last := r.set.words.Say("rail.page", "n", r.set.words.Whole(f.PageNumber()), "m", r.set.words.Whole(max(f.Pages, f.PageNumber())))
-	if r.key != "" {
-		last = r.key + "\n" + last
+	last := r.Set.words.Say("rail.page", "n", r.Set.words.Whole(f.PageNumber()), "m", r.Set.words.Whole(max(f.Pages, f.PageNumber())))
+	if r.Key != "" {
+		last = r.Key + "\n" + last
 	}
-	under := r.under
-	if r.set.Specimen {
+	under := r.Under
+	if r.Set.Specimen {
 		under = ""
 	}
 	lines := f.Wrap(f.Small, width, under)
@@ -168,31 +169,31 @@ func (r *rail) foot(f *layout.Flow, bottom float64) float64 {
 		f.Put(inset, y, f.Small, lines[i])
 		y -= leading
 	}
-	if r.symbol == nil && !r.set.Specimen {
+	if r.Symbol == nil && !r.Set.Specimen {
 		return y
 	}
 	side := f.Style.Symbol
 	x := (f.RailWidth - side) / 2
 	y -= side + 1.2
-	if r.symbol == nil {
-		r.set.noSymbol(f, x, y, side)
+	if r.Symbol == nil {
+		r.Set.noSymbol(f, x, y, side)
 		return y
 	}
 	f.Fill(x, y, side, side, layout.White)
 	// The quiet zone is four modules on each side (ISO/IEC 18004, from memory).
-	n := len(r.symbol)
+	n := len(r.Symbol)
 	inner := onDots(side*float64(n)/float64(n+8), n, math.Floor)
-	f.Modules(toDot(x+(side-inner)/2), toDot(y+(side-inner)/2), inner, r.symbol, f.Ink)
+	f.Modules(toDot(x+(side-inner)/2), toDot(y+(side-inner)/2), inner, r.Symbol, f.Ink)
 	return y
 }
 
 // values draws the name and the captioned values between two heights, smaller
 // where they would not fit, and at last without those that do not.
-func (r *rail) values(f *layout.Flow, top, bottom float64) {
+func (r *Rail) values(f *layout.Flow, top, bottom float64) {
 	width := f.RailWidth - inset - 3.0
 	for scale := 1.0; ; scale -= 0.08 {
 		big, value, caption := f.Big, f.Strong, f.Caption
-		big = f.Shrink(big, 0.55*big.Size, width, r.name.Value)
+		big = f.Shrink(big, 0.55*big.Size, width, r.Name.Value)
 		big.Size, value.Size, caption.Size = big.Size*scale, value.Size*scale, caption.Size*scale
 		y := top
 		if f.PageNumber() == 1 {
@@ -212,7 +213,7 @@ func (r *rail) values(f *layout.Flow, top, bottom float64) {
 	}
 }
 
-func (r *rail) each(f *layout.Flow, big, value, caption page.Style, width float64, y *float64, bottom float64, draw bool) bool {
+func (r *Rail) each(f *layout.Flow, big, value, caption page.Style, width float64, y *float64, bottom float64, draw bool) bool {
 	set := func(one layout.Field, s page.Style) bool {
 		if one.Value == "" {
 			return true
@@ -233,9 +234,9 @@ func (r *rail) each(f *layout.Flow, big, value, caption page.Style, width float6
 		*y += step + 1.3*f.Grid
 		return true
 	}
-	whole := set(r.name, big)
+	whole := set(r.Name, big)
 	*y += 0.3 * f.Grid
-	for _, one := range r.fields {
+	for _, one := range r.Fields {
 		whole = set(one, value) && whole
 	}
 	return whole

@@ -72,7 +72,7 @@ func (sh *sheet) readings(f *layout.Flow) {
 		if shown := one.Shown(); shown != "" { // the number only stands for it
 			value, margin, u = shown, "–", ""
 		}
-		row(r, measured, value, marked(one, sh.allowed(one, p)), margin, u, set)
+		row(r, measured, value, marked(one, sh.Allowed(one, p)), margin, u, set)
 		if key := claim.KeyOf(r); key == above {
 			for _, i := range []int{0, 1, 2, 5, 7, 8} {
 				rows[len(rows)-1][i].Text = ""

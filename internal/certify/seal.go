@@ -75,7 +75,7 @@ func (s *Set) sealed(l *judge.LinkResult, recordJSON []byte) (*sealing, error) {
 			}
 		}
 		var modules [][]bool
-		one.token, modules, one.err = s.seal(s.claim(l, recordJSON))
+		one.token, modules, one.err = s.Seal(s.claim(l, recordJSON))
 		one.symbol = pack(modules)
 	})
 	return one, one.err
@@ -119,12 +119,12 @@ func (p symbol) modules() [][]bool {
 // attachments are the files inside a link's paper.
 func (s *Set) attachments(l *judge.LinkResult, recordJSON []byte, token string) []Attachment {
 	files := []Attachment{{Name: "record.json", MIME: "application/json", Description: s.words.Say("attach.record"), Relationship: "Data", Data: recordJSON, Modified: s.Issued}}
-	return append(append(files, s.tokenFile(token)...),
+	return append(append(files, s.TokenFile(token)...),
 		Attachment{Name: "source-rows.txt", MIME: "text/plain", Description: s.words.Say("attach.rows"), Relationship: "Source", Data: s.sourceRows(l), Modified: s.Issued})
 }
 
-// tokenFile is token.txt; a specimen has none.
-func (s *Set) tokenFile(token string) []Attachment {
+// TokenFile is token.txt; a specimen has none.
+func (s *Set) TokenFile(token string) []Attachment {
 	if token == "" {
 		return nil
 	}
@@ -132,8 +132,8 @@ func (s *Set) tokenFile(token string) []Attachment {
 		Data: []byte(token + "\n"), Modified: s.Issued}}
 }
 
-// seal signs a claim and draws its symbol. A specimen is never signed.
-func (s *Set) seal(c seal.Claim) (token string, symbol [][]bool, err error) {
+// Seal signs a claim and draws its symbol. A specimen is never signed.
+func (s *Set) Seal(c seal.Claim) (token string, symbol [][]bool, err error) {
 	if s.Specimen {
 		return "", nil, nil
 	}

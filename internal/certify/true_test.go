@@ -13,6 +13,7 @@ import (
 	"spanseal/internal/page"
 	"spanseal/internal/record"
 	"spanseal/internal/source"
+	"spanseal/internal/summary"
 )
 
 // said is all text of a link's paper, with plain spaces.
@@ -32,7 +33,7 @@ func saidOn(t *testing.T, d *certify.Document) string {
 
 func summaryOf(t *testing.T, set *certify.Set) string {
 	t.Helper()
-	d, err := set.Summary()
+	d, err := summary.New(set)
 	if err != nil {
 		t.Fatal(err)
 	}

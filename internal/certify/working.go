@@ -316,7 +316,7 @@ func (sh *sheet) probability() string {
 	if least.Probability > 0.999 {
 		return w.Say("working.sure", "p", w.Localise("0.999"))
 	}
-	return w.Say("working.probability", "subject", sh.subject(*least), "set", least.Working.SetID, "p", w.Localise(lowerBound(least.Probability)))
+	return w.Say("working.probability", "subject", sh.Subject(*least), "set", least.Working.SetID, "p", w.Localise(lowerBound(least.Probability)))
 }
 
 // lowerBound is a probability to three places that is no higher than it.

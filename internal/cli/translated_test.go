@@ -25,6 +25,7 @@ import (
 	"spanseal/internal/seal"
 	"spanseal/internal/specimen"
 	"spanseal/internal/statement"
+	"spanseal/internal/summary"
 	"spanseal/internal/wording"
 	"spanseal/templates"
 )
@@ -208,7 +209,8 @@ func translatedPapers(t *testing.T, language string) {
 	}
 	for _, name := range []string{"demo", "specimen"} {
 		s := sets[name]
-		makers := []func() (*certify.Document, error){s.Summary, s.Statement, s.Labels}
+		makers := []func() (*certify.Document, error){s.Labels, func() (*certify.Document, error) { return summary.New(s) },
+			func() (*certify.Document, error) { return summary.Quantities(s) }}
 		for _, l := range s.Judgement.Results() {
 			if l.Verdict.Certifiable() {
 				makers = append(makers, func() (*certify.Document, error) { return s.Certificate(l) })

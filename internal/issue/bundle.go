@@ -7,6 +7,7 @@ import (
 
 	"spanseal/internal/certify"
 	"spanseal/internal/pdf"
+	"spanseal/internal/summary"
 )
 
 // largestBundle is how many bytes a bundle has at most, if nobody wants it
@@ -27,7 +28,7 @@ func (r *Request) most() int {
 // themselves in its outline, so the parts have no titles.
 func (r *Request) bundle(ctx context.Context, press *pdf.Press, d *draft) error {
 	p := r.printer(press, d)
-	summary, err := r.Set.Summary()
+	summary, err := summary.New(r.Set)
 	if err != nil {
 		return err
 	}

@@ -15,6 +15,7 @@ import (
 	"spanseal/internal/page"
 	"spanseal/internal/pdf"
 	"spanseal/internal/seal"
+	"spanseal/internal/summary"
 )
 
 // A maker makes one document; nil where the job has none of its kind.
@@ -27,9 +28,11 @@ func (r *Request) papers(ctx context.Context, d *draft, links bool) error {
 	if err != nil {
 		return err
 	}
-	makers := []maker{r.Set.Summary, r.Set.Statement}
+	cover := func() (*certify.Document, error) { return summary.New(r.Set) }
+	quantities := func() (*certify.Document, error) { return summary.Quantities(r.Set) }
+	makers := []maker{cover, quantities}
 	if !r.Set.Specimen {
-		makers = slices.Insert(r.results(d), 1, r.Set.Statement)
+		makers = slices.Insert(r.results(d), 1, quantities)
 	}
 	if links {
 		makers = append(makers, r.links()...)
@@ -54,7 +57,7 @@ func (r *Request) results(d *draft) []maker {
 			if err := d.stream(name, r.Set.WriteResults); err != nil {
 				return nil, err
 			}
-			return r.Set.Summary()
+			return summary.New(r.Set)
 		},
 		func() (*certify.Document, error) { return nil, d.stream("results.csv", r.Set.WriteCSV) },
 	}

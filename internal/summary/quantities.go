@@ -1,52 +1,53 @@
-package certify
+package summary
 
 import (
 	"maps"
 	"slices"
 	"strings"
 
+	"spanseal/internal/certify"
 	"spanseal/internal/judge"
 	"spanseal/internal/layout"
 	"spanseal/internal/quantity"
 	"spanseal/internal/wording"
 )
 
-// Statement returns the quantities for an invoice, or nil where job.yaml lists
+// Quantities returns the quantities for an invoice, or nil where job.yaml lists
 // no pay items.
-func (s *Set) Statement() (*Document, error) {
-	if len(s.Facts.Job.Pay.Items) == 0 {
+func Quantities(s *certify.Set) (*certify.Document, error) {
+	d := newOverview(s)
+	if len(d.Facts.Job.Pay.Items) == 0 {
 		return nil, nil
 	}
-	title := s.words.Say("statement.title")
-	r := s.plainRail()
-	r.treatment, r.word = bare, s.words.Say("statement.accepted_of", "n", s.words.Whole(s.Judgement.Counts.Certified), "all", s.words.Whole(s.Judgement.Counts.Scheduled))
-	r.below = []layout.Field{{Caption: s.words.Say("statement.accepted_links"), Value: s.words.Say("statement.accepted_in", "n", s.words.Whole(s.Revision))}}
-	return s.document("statement.pdf", title+" "+s.Facts.Job.Number, func(f *layout.Flow) {
-		f.DrawRail = r.draw
-		f.DrawHead = s.again(s.words.Say("document.continued", "title", title+" "+s.Facts.Job.Number))
+	title := d.words.Say("statement.title")
+	r := d.plainRail()
+	r.Treatment, r.Word = certify.Bare, d.words.Say("statement.accepted_of", "n", d.words.Whole(d.Judgement.Counts.Certified), "all", d.words.Whole(d.Judgement.Counts.Scheduled))
+	r.Below = []layout.Field{{Caption: d.words.Say("statement.accepted_links"), Value: d.words.Say("statement.accepted_in", "n", d.words.Whole(d.Revision))}}
+	return d.NewDocument("statement.pdf", title+" "+d.Facts.Job.Number, func(f *layout.Flow) {
+		f.DrawRail = r.Draw
+		f.DrawHead = d.Again(d.words.Say("document.continued", "title", title+" "+d.Facts.Job.Number))
 		f.Start()
-		c := s.Judgement.Counts
-		s.head(f, title, s.words.Say("statement.lead", "links", s.words.Count("links", c.Scheduled), "accepted", s.words.Whole(c.Certified),
-			"open", s.words.Whole(c.Scheduled-c.Certified)))
-		s.items(f)
-		s.notAccepted(f)
-		s.signatures(f)
-		s.small(f, s.words.Say("statement.note")+" "+s.words.Say("small.records")+" "+s.words.Say("small.payment"))
+		c := d.Judgement.Counts
+		d.Head(f, title, d.words.Say("statement.lead", "links", d.words.Count("links", c.Scheduled), "accepted", d.words.Whole(c.Certified),
+			"open", d.words.Whole(c.Scheduled-c.Certified)))
+		d.items(f)
+		d.notAccepted(f)
+		d.Signatures(f)
+		d.SmallPrint(f, d.words.Say("statement.note")+" "+d.words.Say("small.records")+" "+d.words.Say("small.payment"))
 	}), nil
 }
 
 // plainRail is the rail of papers about the job that carry no seal of their own.
-func (s *Set) plainRail() *rail {
-	d := &digestOf{Set: s}
-	first, last := s.MeasuredInAll()
+func (d *overview) plainRail() *certify.Rail {
+	first, last := d.MeasuredInAll()
 	r := d.newRail(nil, first, last)
-	r.under = s.words.Say("rail.beside")
+	r.Under = d.words.Say("rail.beside")
 	return r
 }
 
 // items is the table of pay items, with amounts where rates are given.
-func (s *Set) items(f *layout.Flow) {
-	w, pay := s.words, s.Facts.Job.Pay
+func (d *overview) items(f *layout.Flow) {
+	w, pay := d.words, d.Facts.Job.Pay
 	f.Section(w.Say("statement.items"), 3)
 	columns := []layout.Column{{Name: w.Say("statement.line"), Wrap: true}, {Name: w.Say("statement.item"), Wrap: true}, {Name: w.Say("statement.unit"), Wrap: true}}
 	for _, key := range []string{"scheduled", "done"} {
@@ -59,7 +60,7 @@ func (s *Set) items(f *layout.Flow) {
 	var rows [][]layout.Cell
 	var total quantity.Decimal
 	rated := false
-	for k, q := range s.Quantities() {
+	for k, q := range d.Quantities() {
 		item := &pay.Items[k]
 		narrowed := strings.Join(wording.Distinct(item.Fibre, item.Cable), ", ")
 		title := item.Title
@@ -105,9 +106,8 @@ func (s *Set) items(f *layout.Flow) {
 }
 
 // notAccepted names every link that is not offered for payment.
-func (s *Set) notAccepted(f *layout.Flow) {
-	w := s.words
-	d := &digestOf{Set: s}
+func (d *overview) notAccepted(f *layout.Flow) {
+	w := d.words
 	var rows [][]layout.Cell
 	for _, l := range d.exceptions() {
 		if !l.Verdict.Certifiable() {
@@ -115,10 +115,10 @@ func (s *Set) notAccepted(f *layout.Flow) {
 			rows = append(rows, []layout.Cell{{Text: l.Link.ID, Style: f.Strong}, {Text: w.Say("open." + l.Verdict.String()), Style: f.Alarm()}, {Text: what, Style: f.Body}})
 		}
 	}
-	gone := maps.Clone(s.Before)
+	gone := maps.Clone(d.Before)
 	maps.DeleteFunc(gone, func(_ string, v judge.Verdict) bool { return !v.Certifiable() })
-	for i := range s.Judgement.Links {
-		delete(gone, s.Judgement.Links[i].Link.ID)
+	for i := range d.Judgement.Links {
+		delete(gone, d.Judgement.Links[i].Link.ID)
 	}
 	if len(rows)+len(gone) == 0 {
 		return

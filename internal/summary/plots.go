@@ -1,10 +1,11 @@
-package certify
+package summary
 
 import (
 	"cmp"
 	"math"
 	"slices"
 
+	"spanseal/internal/certify"
 	"spanseal/internal/form"
 	"spanseal/internal/judge"
 	"spanseal/internal/layout"
@@ -27,7 +28,7 @@ type group struct {
 func (g *group) name() string { return g.fibre + " " + wording.Nanometres(g.nm) + " nm" }
 
 // groups collects insertion losses by fibre and wavelength.
-func (d *digestOf) groups() []*group {
+func (d *overview) groups() []*group {
 	var out []*group
 	at, rank := map[string]*group{}, map[string]int{}
 	for _, l := range d.Judgement.Results() {
@@ -73,7 +74,7 @@ func tightest(findings []judge.Finding) []judge.Finding {
 		if f.Kind != judge.KindLimit || f.Quantity != record.InsertionLoss || f.Measured == nil || f.Shown() != "" {
 			continue
 		}
-		f = upper(f)
+		f = certify.Upper(f)
 		i := slices.IndexFunc(out, func(o judge.Finding) bool { return o.WavelengthNM == f.WavelengthNM && o.Direction == f.Direction })
 		switch {
 		case i < 0:
@@ -86,24 +87,24 @@ func tightest(findings []judge.Finding) []judge.Finding {
 }
 
 // dots draws every loss of every kind of fibre against its limits.
-func (d *digestOf) dots(f *layout.Flow) {
+func (d *overview) dots(f *layout.Flow) {
 	groups := d.groups()
 	if len(groups) == 0 {
 		return
 	}
 	w := d.words
 	const label, right, size = 26.0, 8.0, 1.5
-	s := scale{x0: f.X + label, width: f.W - label - right}
+	s := layout.Scale{X0: f.X + label, Width: f.W - label - right}
 	for _, g := range groups {
-		s.top = max(s.top, g.most, slices.Max(g.losses))
+		s.Top = max(s.Top, g.most, slices.Max(g.losses))
 	}
-	s.top = max(s.top*1.05, 0.1)
+	s.Top = max(s.Top*1.05, 0.1)
 	// One dot stands for so many readings that no pile is higher than eight.
-	columns := int(s.width/size) + 1
+	columns := int(s.Width/size) + 1
 	pile := func(values []float64) []int {
 		n := make([]int, columns)
 		for _, v := range values {
-			n[int((s.at(v)-s.x0)/size)]++
+			n[int((s.At(v)-s.X0)/size)]++
 		}
 		return n
 	}
@@ -122,9 +123,9 @@ func (d *digestOf) dots(f *layout.Flow) {
 		f.Need(height + f.Grid)
 		floor := f.Y + height
 		f.Put(f.X, floor-0.1*f.Grid, f.Body, g.name())
-		f.Line(s.x0, floor, s.x0+s.width, floor, 0.15, f.Soft)
+		f.Line(s.X0, floor, s.X0+s.Width, floor, 0.15, f.Soft)
 		if g.limited {
-			a, b := s.at(g.least), s.at(g.most)
+			a, b := s.At(g.least), s.At(g.most)
 			top := floor - height + 0.4*f.Grid
 			text := g.lowest
 			if g.lowest != g.highest {
@@ -142,7 +143,7 @@ func (d *digestOf) dots(f *layout.Flow) {
 		for c, n := range all {
 			open := (bad[c] + each - 1) / each
 			for k := range (n + each - 1) / each {
-				x, y := s.x0+(float64(c)+0.5)*size, floor-(float64(k)+0.55)*size
+				x, y := s.X0+(float64(c)+0.5)*size, floor-(float64(k)+0.55)*size
 				if k < open {
 					f.Polygon(disc(x, y, size*0.62), f.Rust)
 					f.Polygon(disc(x, y, size*0.3), layout.White)
@@ -156,11 +157,11 @@ func (d *digestOf) dots(f *layout.Flow) {
 	d.dotAxis(f, s, each)
 }
 
-func (d *digestOf) dotAxis(f *layout.Flow, s scale, each int) {
+func (d *overview) dotAxis(f *layout.Flow, s layout.Scale, each int) {
 	w := d.words
-	step := niceStep(s.top, 8)
-	for n := 0; float64(n)*step <= s.top; n++ {
-		x := s.at(float64(n) * step)
+	step := layout.NiceStep(s.Top, 8)
+	for n := 0; float64(n)*step <= s.Top; n++ {
+		x := s.At(float64(n) * step)
 		text := w.Localise(form.Decimals(float64(n)*step, 1))
 		if step < 0.1 {
 			text = w.Localise(form.Decimals(float64(n)*step, 2))
@@ -168,7 +169,7 @@ func (d *digestOf) dotAxis(f *layout.Flow, s scale, each int) {
 		f.Line(x, f.Y-0.25*f.Grid, x, f.Y-0.25*f.Grid+0.8, 0.15, f.Soft)
 		f.Put(x-f.Width(f.Style.Small, text)/2, f.Y+0.5*f.Grid, f.Style.Small, text)
 	}
-	f.Put(s.x0+s.width+2, f.Y+0.5*f.Grid, f.Style.Small, "dB")
+	f.Put(s.X0+s.Width+2, f.Y+0.5*f.Grid, f.Style.Small, "dB")
 	f.Lines(1)
 	note := w.Say("dots.note")
 	if each > 1 {
@@ -189,7 +190,7 @@ func disc(x, y, r float64) []page.Point {
 }
 
 // margins draws the smallest margin of every link, smallest first.
-func (d *digestOf) margins(f *layout.Flow) {
+func (d *overview) margins(f *layout.Flow) {
 	type bar struct {
 		link    string
 		v       float64
@@ -225,7 +226,7 @@ func (d *digestOf) margins(f *layout.Flow) {
 	pitch := min(width/float64(len(drawn)), 6)
 	f.Line(f.X+label, zero, f.X+f.W, zero, 0.25, f.Ink)
 	f.PutRight(f.X+label-1.5, zero+0.8, f.Style.Small, "0")
-	if step := niceStep(high-low, 3); high > 0 {
+	if step := layout.NiceStep(high-low, 3); high > 0 {
 		for v := step; v <= high*1.001; v += step {
 			f.Line(f.X+label, zero-v*unit, f.X+f.W, zero-v*unit, 0.1, f.Hair)
 			f.PutRight(f.X+label-1.5, zero-v*unit+0.8, f.Style.Small, w.Localise(form.Decimals(v, 1)))

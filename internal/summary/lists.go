@@ -1,20 +1,20 @@
-package certify
+package summary
 
 import (
 	"cmp"
 	"slices"
 	"strings"
 
+	"spanseal/internal/certify"
 	"spanseal/internal/judge"
 	"spanseal/internal/layout"
 	"spanseal/internal/page"
 	"spanseal/internal/record"
-	"spanseal/internal/statement"
 	"spanseal/internal/wording"
 )
 
 // links is the list of every link, in schedule order.
-func (d *digestOf) links(f *layout.Flow) {
+func (d *overview) links(f *layout.Flow) {
 	w := d.words
 	f.Section(w.Say("links.title"), 4, w.Say("links.remark"))
 	columns := []layout.Column{{Name: w.Say("links.link"), Wrap: true}, {Name: w.Say("links.places"), Wrap: true}, {Name: w.Say("links.fibre")},
@@ -38,12 +38,12 @@ func (d *digestOf) links(f *layout.Flow) {
 			{Text: w.Say("open." + l.Verdict.String()), Style: verdict}}
 		if one := noNumber(l); one != nil { // worse than any number
 			row[4].Text = wording.Nanometres(one.WavelengthNM) + " " + w.Term("arrow", string(one.Direction))
-			row[5].Text, row[6].Text, row[7].Text = one.Shown(), d.allowed(*one, d.placesOf(*one)), "–"
+			row[5].Text, row[6].Text, row[7].Text = one.Shown(), d.Allowed(*one, d.placesOf(*one)), "–"
 			row[7].Style = verdict
 		} else if one := l.WorstFinding(); one != nil && one.Measured != nil {
 			row[4].Text = wording.Nanometres(one.WavelengthNM) + " " + w.Term("arrow", string(one.Direction))
 			p := d.placesOf(*one)
-			row[5].Text, row[6].Text, row[7].Text = w.Fixed(*one.Measured, p), d.allowed(*one, p), w.Fixed(*one.Margin, p)
+			row[5].Text, row[6].Text, row[7].Text = w.Fixed(*one.Measured, p), d.Allowed(*one, p), w.Fixed(*one.Margin, p)
 		}
 		for k := range row {
 			row[k].Style.Size = f.Caption.Size + 0.6
@@ -65,7 +65,7 @@ func noNumber(l *judge.LinkResult) *judge.Finding {
 }
 
 // sets names the limit sets: what was agreed, in which edition, in which bytes.
-func (d *digestOf) sets(f *layout.Flow) {
+func (d *overview) sets(f *layout.Flow) {
 	w := d.words
 	if len(d.Judgement.Sets) == 0 {
 		return
@@ -105,7 +105,7 @@ func (d *digestOf) sets(f *layout.Flow) {
 // of a long one.
 func whole[T any](items []T) float64 { return float64(min(len(items), 8) + 1) }
 
-func (d *digestOf) people(f *layout.Flow) {
+func (d *overview) people(f *layout.Flow) {
 	job := &d.Facts.Job
 	if len(job.People) == 0 {
 		return
@@ -120,7 +120,7 @@ func (d *digestOf) people(f *layout.Flow) {
 		{Name: w.Say("people.valid")}}, rows)
 }
 
-func (d *digestOf) instruments(f *layout.Flow) {
+func (d *overview) instruments(f *layout.Flow) {
 	job := &d.Facts.Job
 	if len(job.Instruments) == 0 {
 		return
@@ -140,7 +140,7 @@ func (d *digestOf) instruments(f *layout.Flow) {
 }
 
 // files accounts for every row of every file of readings.
-func (d *digestOf) files(f *layout.Flow) {
+func (d *overview) files(f *layout.Flow) {
 	if len(d.Facts.Accounts) == 0 {
 		return
 	}
@@ -161,15 +161,12 @@ func (d *digestOf) files(f *layout.Flow) {
 	f.Table(append(columns, layout.Column{Name: "SHA-256"}), rows)
 }
 
-// mostChanges is how many changes of one revision are printed; the manifest has all.
-const mostChanges = 200
-
 // revisions is the history of the set, this issue last.
-func (d *digestOf) revisions(f *layout.Flow) {
+func (d *overview) revisions(f *layout.Flow) {
 	w := d.words
 	f.Section(w.Say("revisions.title"), 2)
-	all := append(slices.Clone(d.History), Revision{Number: d.Revision, Issued: d.IssuedOn(), Reason: d.Reason, Changes: d.Changes})
-	slices.SortStableFunc(all, func(a, b Revision) int { return cmp.Compare(a.Number, b.Number) })
+	all := append(slices.Clone(d.History), certify.Revision{Number: d.Revision, Issued: d.IssuedOn(), Reason: d.Reason, Changes: d.Changes})
+	slices.SortStableFunc(all, func(a, b certify.Revision) int { return cmp.Compare(a.Number, b.Number) })
 	var rows [][]layout.Cell
 	for _, r := range all {
 		text := r.Reason
@@ -179,20 +176,8 @@ func (d *digestOf) revisions(f *layout.Flow) {
 				text = w.Say("revisions.first")
 			}
 		}
-		texts := append([]string{text}, d.changed(r.Changes)...)
+		texts := append([]string{text}, d.Changed(r.Changes)...)
 		rows = append(rows, layout.Cells(f.Body, "r"+w.Whole(r.Number), w.Day(r.Issued), strings.Join(wording.Distinct(texts...), "\n")))
 	}
 	f.Table([]layout.Column{{Name: w.Say("revisions.number")}, {Name: w.Say("revisions.issued")}, {Name: w.Say("revisions.change"), Wrap: true}}, rows)
-}
-
-// changed says the changes of a revision in this wording. A text of an earlier
-// program has no code and stays as it is.
-func (s *Set) changed(changes []statement.Statement) (texts []string) {
-	for i, c := range changes {
-		if i == mostChanges {
-			return append(texts, s.words.Count("revisions.more", len(changes)-i))
-		}
-		texts = append(texts, cmp.Or(s.words.State(c), c.Text))
-	}
-	return texts
 }

@@ -1,4 +1,4 @@
-package certify
+package summary
 
 import (
 	"cmp"
@@ -36,7 +36,7 @@ func (p *panel) open() bool {
 	return false
 }
 
-func (d *digestOf) panels() []*panel {
+func (d *overview) panels() []*panel {
 	words := strings.Split(d.words.Say("map.port_words"), ",")
 	for i := range words {
 		words[i] = regexp.QuoteMeta(strings.TrimSpace(words[i]))
@@ -79,7 +79,7 @@ func kindRank(name string) int {
 }
 
 // places draws every port as a cell with the verdict as letter and pattern.
-func (d *digestOf) places(f *layout.Flow) {
+func (d *overview) places(f *layout.Flow) {
 	panels := d.panels()
 	if len(panels) == 0 {
 		return
@@ -127,7 +127,7 @@ func (d *digestOf) places(f *layout.Flow) {
 
 // panelName names a panel left of its first ports, on two lines where it takes
 // them, or above the ports where two are not enough.
-func (d *digestOf) panelName(f *layout.Flow, name string, width, side float64) {
+func (d *overview) panelName(f *layout.Flow, name string, width, side float64) {
 	style := f.Shrink(f.Body, 7, width, name)
 	lines := f.Wrap(style, width, name)
 	if len(lines) > 2 {
@@ -142,7 +142,7 @@ func (d *digestOf) panelName(f *layout.Flow, name string, width, side float64) {
 }
 
 // port draws one cell.
-func (d *digestOf) port(f *layout.Flow, x, y, side float64, v judge.Verdict, used, bare bool) {
+func (d *overview) port(f *layout.Flow, x, y, side float64, v judge.Verdict, used, bare bool) {
 	letter := page.Style{Face: page.Medium, Size: f.Caption.Size, Ink: f.Ink}
 	if !used {
 		f.Frame(x+0.1, y+0.1, side-0.2, side-0.2, 0.15, f.Soft)

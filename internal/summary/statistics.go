@@ -1,4 +1,4 @@
-package certify
+package summary
 
 import (
 	"cmp"
@@ -9,6 +9,7 @@ import (
 	"spanseal/internal/judge"
 	"spanseal/internal/layout"
 	"spanseal/internal/page"
+	"spanseal/internal/quantity"
 	"spanseal/internal/wording"
 )
 
@@ -19,7 +20,7 @@ const mostGroups = 24
 // statistics are those of the judge: by fibre and connector, then by who
 // measured with what and where, so that a hand, an instrument or a panel that
 // differs from the others is seen.
-func (d *digestOf) statistics(f *layout.Flow) {
+func (d *overview) statistics(f *layout.Flow) {
 	w := d.words
 	groups := d.LossGroups()
 	if len(groups) == 0 {
@@ -76,7 +77,7 @@ func (d *digestOf) statistics(f *layout.Flow) {
 var statisticColumns = []string{"n", "links", "mean", "median", "p95", "p97", "worst", "deviation", "first_time", "marginal"}
 
 // statistic is one group as a row.
-func (d *digestOf) statistic(f *layout.Flow, g *judge.LossGroup) []layout.Cell {
+func (d *overview) statistic(f *layout.Flow, g *judge.LossGroup) []layout.Cell {
 	w := d.words
 	row := []string{w.Known("made", g.Name), wording.Nanometres(g.WavelengthNM), w.Whole(g.N), w.Whole(g.Links)}
 	shown := func(v *float64, places int) string {
@@ -127,7 +128,7 @@ func worstGroups(groups []judge.LossGroup) []judge.LossGroup {
 
 // graded says which population sets the connectors are within, those with the
 // same outcome together.
-func (d *digestOf) graded(groups []judge.LossGroup) []string {
+func (d *overview) graded(groups []judge.LossGroup) []string {
 	w := d.words
 	var outcomes []string
 	of := map[string][]string{}
@@ -164,7 +165,7 @@ func (d *digestOf) graded(groups []judge.LossGroup) []string {
 
 // populations are the limits of all connections or splices of the job together,
 // those that are not met first.
-func (d *digestOf) populations(f *layout.Flow) {
+func (d *overview) populations(f *layout.Flow) {
 	w := d.words
 	all := d.ofGroups()
 	if len(all) == 0 {
@@ -189,7 +190,7 @@ func (d *digestOf) populations(f *layout.Flow) {
 }
 
 // ofGroups are the limits of the whole job, those that are not met first.
-func (d *digestOf) ofGroups() (all []judge.Finding) {
+func (d *overview) ofGroups() (all []judge.Finding) {
 	for _, v := range []bool{false, true} {
 		for _, one := range d.Judgement.Questions {
 			if one.Kind == judge.KindLimit && one.Verdict.Certifiable() == v && one.Limit != nil {
@@ -202,7 +203,7 @@ func (d *digestOf) ofGroups() (all []judge.Finding) {
 
 // ofGroup says which figure of which group is judged: "percentile 97, each
 // connection".
-func (d *digestOf) ofGroup(one judge.Finding) string {
+func (d *overview) ofGroup(one judge.Finding) string {
 	w := d.words
 	figure := w.Say("population.mean")
 	if p := one.Working.Percentile; p != nil {
@@ -213,20 +214,43 @@ func (d *digestOf) ofGroup(one judge.Finding) string {
 
 // openAsWhole are the rows of what stands in the way though it is about no link
 // of its own.
-func (d *digestOf) openAsWhole(f *layout.Flow) (rows [][]layout.Cell) {
+func (d *overview) openAsWhole(f *layout.Flow) (rows [][]layout.Cell) {
 	w := d.words
 	for _, one := range d.Judgement.Questions {
 		if one.Verdict.Certifiable() {
 			continue
 		}
-		what, style := d.posed(&one), page.Style(f.Alarm())
+		what, style := d.Posed(&one), page.Style(f.Alarm())
 		if one.Kind == judge.KindLimit {
 			p := placesToAgree(d.ofGroups())
 			what = w.Say("open.over", "subject", wording.Comma(d.ofGroup(one), wording.Nanometres(one.WavelengthNM)+" nm", one.Working.SetID),
 				"measured", w.Fixed(*one.Measured, p), "allowed", w.Fixed(*one.Limit, p), "margin", w.Fixed(one.Margin.Abs(), p), "unit", string(one.Unit))
 		}
-		next := wording.FirstOf(d.next(one)...)
+		next := wording.FirstOf(d.Next(one)...)
 		rows = append(rows, []layout.Cell{{Text: w.Say("open.whole"), Style: f.Strong}, {Text: w.Say("open." + one.Verdict.String()), Style: style}, {Text: what, Style: f.Body}, {Text: next, Style: f.Body}})
 	}
 	return rows
+}
+
+// placesToAgree is how many digits findings in one column are printed with, so
+// that of each the order shows and measured, limit and margin subtract as they
+// are printed.
+func placesToAgree(findings []judge.Finding) int {
+	all := 0
+	for _, f := range findings {
+		all = max(all, f.Measured.Places(), f.Limit.Places())
+	}
+	p := 2
+	for _, f := range findings {
+		p = max(p, quantity.PlacesToTell(*f.Measured, *f.Limit))
+	}
+	for ; p < all; p++ {
+		if !slices.ContainsFunc(findings, func(f judge.Finding) bool {
+			difference := f.Measured.Round(p).Sub(f.Limit.Round(p)).Abs()
+			return !difference.Equal(f.Margin.Abs().Round(p))
+		}) {
+			break
+		}
+	}
+	return p
 }

@@ -1,0 +1,165 @@
+package summary
+
+import (
+	"strings"
+
+	"spanseal/internal/certify"
+	"spanseal/internal/judge"
+	"spanseal/internal/layout"
+	"spanseal/internal/record"
+	"spanseal/internal/wording"
+)
+
+// overview is the set while a paper about the whole job is drawn.
+type overview struct {
+	*certify.Set
+	words  *wording.Wording
+	rail   *certify.Rail
+	title  string
+	digits map[record.Quantity]int // see settle
+}
+
+func newOverview(s *certify.Set) *overview { return &overview{Set: s, words: s.Words()} }
+
+// newRail gathers what stands in the rail.
+func (d *overview) newRail(symbol [][]bool, first, last record.Date) *certify.Rail {
+	w, job, counts := d.words, &d.Facts.Job, d.Judgement.Counts
+	r := &certify.Rail{Set: d.Set, Symbol: symbol, Under: w.Say("rail.set"), Key: d.Key()}
+	if d.Judgement.Conforms() {
+		r.Treatment, r.Word = certify.Solid, w.Say("summary.conforms")
+		r.Below = []layout.Field{{Caption: "", Value: w.Count("summary.all_certified", counts.Certified)}}
+	} else {
+		r.Treatment, r.Word = certify.Hatched, w.Say("summary.does_not_conform")
+		r.Below = []layout.Field{{Caption: "", Value: w.Say("summary.job_open")}}
+	}
+	if c := counts; c.Certified < c.Scheduled {
+		r.Below = []layout.Field{{Caption: "", Value: w.Say("summary.some_open", "open", w.Whole(counts.Scheduled-counts.Certified), "all", w.Whole(counts.Scheduled))}}
+	}
+	revision := w.Say("rail.first", "n", w.Whole(d.Revision))
+	if d.Revision > 1 {
+		revision = w.Say("rail.replaces", "n", w.Whole(d.Revision), "before", w.Whole(d.Revision-1))
+	}
+	measured := ""
+	if !first.IsZero() {
+		measured = w.Days(first, last)
+	}
+	var sets []string
+	for _, set := range d.Judgement.Sets {
+		sets = append(sets, set.ID)
+	}
+	r.Name = layout.Field{Caption: w.Say("rail.job_number"), Value: job.Number}
+	r.Fields = []layout.Field{
+		{Caption: w.Say("rail.title"), Value: job.Title},
+		{Caption: w.Say("rail.revision"), Value: revision},
+		{Caption: w.Say("rail.issued"), Value: w.Day(d.IssuedOn())},
+		{Caption: w.Say("rail.site"), Value: wording.Comma(job.Site.Name, job.Site.Address)},
+		{Caption: w.Say("rail.customer"), Value: job.Customer.Name},
+		{Caption: w.Say("rail.order"), Value: strings.Join(wording.Distinct(job.Customer.Order, job.Invoice), " · ")},
+		{Caption: w.Say("rail.measured"), Value: measured},
+		{Caption: w.Say("rail.completed"), Value: w.Day(job.Completed)},
+		{Caption: w.Say("rail.deadline"), Value: w.Day(job.Deadline)},
+		{Caption: w.Say("rail.sets"), Value: strings.Join(wording.Distinct(sets...), "\n")},
+		{Caption: w.Say("rail.decision"), Value: w.Term("decision", job.Policy.Decision)},
+	}
+	return r
+}
+
+// exceptions are the links that are not a plain pass, worst first.
+func (d *overview) exceptions() []*judge.LinkResult {
+	var out []*judge.LinkResult
+	for _, v := range []judge.Verdict{judge.Fail, judge.Incomplete, judge.Marginal} {
+		for i := range d.Judgement.Links {
+			if d.Judgement.Links[i].Verdict == v {
+				out = append(out, d.Judgement.Result(i))
+			}
+		}
+	}
+	return out
+}
+
+// worstOpen is among the findings of a link's worst verdict the one that misses by
+// most, nil where nothing is open.
+func worstOpen(l *judge.LinkResult) (worst *judge.Finding) {
+	open := l.Open()
+	for i := range open {
+		if f := &open[i]; worst == nil || f.Verdict == worst.Verdict && f.Margin != nil && (worst.Margin == nil || f.Margin.Less(*worst.Margin)) {
+			worst = f
+		}
+	}
+	return worst
+}
+
+// why says in few words what is open on a link and what to try first.
+func (d *overview) why(l *judge.LinkResult) (what, next string) {
+	one := worstOpen(l)
+	if one == nil {
+		return "", ""
+	}
+	w, worst := d.words, *one
+	if !l.Measured {
+		what = strings.TrimSpace(w.Say("open.no_reading") + " " + w.State(worst.Said()))
+	} else if what = d.numbers(worst); what == "" {
+		what = wording.FirstOf(d.Posed(&worst), w.Term("code", worst.Code))
+	}
+	return what, wording.FirstOf(d.Next(worst)...)
+}
+
+// numbers are a finding's reading, limit and margin in one phrase, "" where no
+// number was judged.
+func (d *overview) numbers(f judge.Finding) string {
+	if f.Measured == nil || f.Limit == nil || f.Margin == nil {
+		return ""
+	}
+	w, p := d.words, d.placesOf(f)
+	if shown := f.Shown(); shown != "" {
+		return w.Say("open.shown", "subject", d.Subject(f), "shown", shown, "allowed", d.Allowed(f, p), "unit", string(f.Unit))
+	}
+	key := "open.margin"
+	values := []string{"subject", d.Subject(f), "measured", w.Fixed(*f.Measured, p), "allowed", d.Allowed(f, p),
+		"margin", w.Fixed(f.Margin.Abs(), p), "unit", string(f.Unit)}
+	switch {
+	case f.Margin.Sign() < 0:
+		key = "open.over"
+	case f.Uncertainty != nil:
+		key = "open.within"
+		values = append(values, "u", w.Fixed(*f.Uncertainty, p))
+	}
+	return w.Say(key, values...)
+}
+
+// settle finds how many digits each quantity is printed with: as many as the finding
+// that needs most of those that the summary prints, so that one limit reads the
+// same everywhere on it.
+func (d *overview) settle() {
+	d.digits = map[record.Quantity]int{}
+	more := false
+	need := func(f *judge.Finding) {
+		if f == nil || f.Measured == nil || f.Limit == nil || f.Shown() != "" {
+			return
+		}
+		if p := f.Places(d.placesOf(*f)); p > d.placesOf(*f) {
+			d.digits[alike(f.Quantity)], more = p, true
+		}
+	}
+	for more = true; more; { // more digits for one may be too few for another
+		more = false
+		for _, l := range d.Judgement.Results() {
+			need(l.WorstFinding())
+			if l.Measured && l.Verdict != judge.Pass {
+				need(worstOpen(l))
+			}
+		}
+	}
+}
+
+// alike is the quantity under which digits are kept: the mean of both directions
+// has those of the losses.
+func alike(q record.Quantity) record.Quantity {
+	if q == record.TwoWayAverage {
+		return record.InsertionLoss
+	}
+	return q
+}
+
+// placesOf is how many digits a finding is printed with on the summary.
+func (d *overview) placesOf(f judge.Finding) int { return max(2, d.digits[alike(f.Quantity)]) }

@@ -1,0 +1,177 @@
+// Package summary makes the papers about a whole job from its set: the summary, which
+// says whether the job conforms and what all of it rests on, and the quantities for
+// an invoice.
+//
+// The summary stands alone: whoever reads nothing else learns what is open, how every
+// link was judged, against which limits, with which instruments and by whom, and what
+// changed since the revision before. Its sections and their order come from
+// templates/documents/summary.yaml. Its token binds results.json, which is attached.
+//
+// Pictures are drawn from the findings as they were judged; floats serve drawing and
+// statistics only.
+package summary
+
+import (
+	"crypto/sha256"
+	"strings"
+
+	"spanseal/internal/certify"
+	"spanseal/internal/claim"
+	"spanseal/internal/layout"
+	"spanseal/internal/seal"
+	"spanseal/internal/wording"
+)
+
+// New returns the cover of the set: whether the job conforms, what is open,
+// every link, and what all of it rests on. Its token binds results.json.
+func New(s *certify.Set) (*certify.Document, error) {
+	results := s.Stored
+	if results == nil {
+		results = s.WriteResults
+	}
+	digest := sha256.New()
+	if err := results(digest); err != nil {
+		return nil, err
+	}
+	verdict := "does not conform"
+	if s.Judgement.Conforms() {
+		verdict = "conforms"
+	}
+	first, last := s.MeasuredInAll()
+	sealed := seal.Claim{Certificate: s.Facts.Job.Number, Revision: s.Revision, Job: s.Facts.Job.Number, Verdict: verdict,
+		Issued: s.IssuedOn().String(), Measured: last.String(), Record: [16]byte(digest.Sum(nil))}
+	token, symbol, err := s.Seal(sealed)
+	if err != nil {
+		return nil, err
+	}
+	d := newOverview(s)
+	d.title = d.words.Say("summary.title")
+	d.settle()
+	d.rail = d.newRail(symbol, first, last)
+	doc := s.NewDocument(certify.SummaryPath, d.title+" "+s.Facts.Job.Number, d.compose)
+	doc.Token = token
+	doc.Attachments = append([]certify.Attachment{{Name: "results.json", MIME: "application/json", Description: d.words.Say("attach.results"), Relationship: "Data",
+		Write: results, Modified: s.Issued}}, s.TokenFile(token)...)
+	return doc, nil
+}
+
+func (d *overview) compose(f *layout.Flow) {
+	f.DrawRail, f.Outline = d.rail.Draw, true
+	f.DrawHead = d.Again(d.words.Say("document.continued", "title", d.title+" "+d.Facts.Job.Number))
+	f.Start()
+	d.Head(f, d.title, d.lead())
+	draw := map[string]func(*layout.Flow){
+		"counts": d.counts, "open": d.open, "dots": d.dots, "margins": d.margins, "map": d.places, "statistics": d.statistics,
+		"population": d.populations, "questions": d.questions, "links": d.links, "sets": d.sets, "people": d.people, "instruments": d.instruments, "files": d.files,
+		"revisions": d.revisions, "small_print": d.smallPrint,
+	}
+	for _, name := range d.SummarySections() {
+		draw[name](f)
+	}
+}
+
+// lead is the whole job in words.
+func (d *overview) lead() string {
+	return strings.Join(d.words.States(claim.Job(&d.Facts.Job, d.Judgement, d.Declared)), " ")
+}
+
+// counts are the numbers that a receiver looks for first.
+func (d *overview) counts(f *layout.Flow) {
+	w, c := d.words, d.Judgement.Counts
+	asked, answered := d.Judgement.QuestionCounts()
+	all := []struct {
+		key string
+		n   int
+	}{{"scheduled", c.Scheduled}, {"measured", c.Measured}, {"certified", c.Certified}, {"marginal", c.Marginal}, {"failed", c.Failed}, {"incomplete", c.Incomplete}, {"questions", asked}}
+	f.Need(3 * f.Grid)
+	width := f.W / float64(len(all))
+	style := f.Figure // of all seven: the widest sets the size
+	for _, one := range all {
+		style = f.Shrink(style, 9, width-5, w.Whole(one.n))
+	}
+	for i, one := range all {
+		x := f.X + float64(i)*width
+		n := w.Whole(one.n)
+		f.Put(x, f.Y+1.35*f.Grid, style, n)
+		caption := w.Say("summary.count_" + one.key)
+		if one.key == "questions" && answered > 0 {
+			caption = w.Say("summary.count_answers", "answered", w.Whole(answered))
+		}
+		f.Put(x, f.Y+2.2*f.Grid, f.Shrink(f.Caption, 5, width-2, caption), caption)
+	}
+	f.Lines(2.5)
+}
+
+func (d *overview) open(f *layout.Flow) {
+	w := d.words
+	all, rows := d.exceptions(), d.openAsWhole(f)
+	if len(all)+len(rows) == 0 {
+		return
+	}
+	f.Section(w.Say("open.title"), 2)
+	for _, l := range all {
+		style := f.Strong
+		if !l.Verdict.Certifiable() {
+			style = f.Alarm()
+		}
+		what, next := d.why(l)
+		rows = append(rows, []layout.Cell{{Text: l.Link.ID, Style: f.Strong}, {Text: w.Say("open." + l.Verdict.String()), Style: style}, {Text: what, Style: f.Body}, {Text: next, Style: f.Body}})
+	}
+	f.Table([]layout.Column{{Wrap: true}, {}, {Wrap: true}, {Wrap: true}}, rows)
+}
+
+// questions lists what a careful reader should know, each question once with
+// the links that raise it.
+func (d *overview) questions(f *layout.Flow) {
+	w, job := d.words, &d.Facts.Job
+	var texts []string
+	about := map[string][]string{}
+	ask := func(text, link string) {
+		if _, asked := about[text]; !asked && text != "" {
+			texts = append(texts, text)
+		}
+		if link != "" {
+			about[text] = append(about[text], link)
+		} else {
+			about[text] = nil
+		}
+	}
+	for _, one := range d.Judgement.Questions {
+		if one.Asks() { // limits are in a table of their own
+			ask(d.Posed(&one), "")
+		}
+	}
+	if !job.Deadline.IsZero() && job.Deadline.Before(d.IssuedOn()) {
+		ask(w.Say("questions.late", "deadline", w.Day(job.Deadline), "issued", w.Day(d.IssuedOn())), "")
+	}
+	for _, l := range d.Judgement.Results() {
+		for _, one := range l.Findings {
+			if one.Asks() {
+				ask(d.Posed(&one), l.Link.ID)
+			}
+		}
+		if certify.UntoldExemption(l) {
+			ask(w.Say("questions.exempt", "reason", l.Link.Exempt), l.Link.ID)
+		}
+	}
+	if len(texts) == 0 {
+		return
+	}
+	const named = 4 // links named before the rest are counted
+	for i, text := range texts {
+		switch links := wording.Distinct(about[text]...); {
+		case len(links) > named:
+			texts[i] = w.Say("questions.many", "links", strings.Join(links[:named-1], ", "), "n", w.Whole(len(links)-named+1), "question", text)
+		case len(links) > 0:
+			texts[i] = w.Say("questions.of", "links", w.List(links), "question", text)
+		}
+	}
+	f.Section(w.Say("questions.title_all"), 2, d.QuestionCounts())
+	f.List(texts)
+}
+
+func (d *overview) smallPrint(f *layout.Flow) {
+	w := d.words
+	f.Space(0.5)
+	d.SmallPrint(f, w.Say("small.set")+" "+w.Say("small.records")+" "+w.Say("small.payment")+" "+w.Say("small.live")+" "+w.Say("small.codes"))
+}
