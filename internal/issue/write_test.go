@@ -1,0 +1,565 @@
+package issue_test
+
+import (
+	"bytes"
+	"context"
+	"crypto/sha256"
+	"encoding/hex"
+	"encoding/json"
+	"errors"
+	"io/fs"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"runtime"
+	"slices"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/google/go-cmp/cmp"
+
+	"spanseal/internal/bulk"
+	"spanseal/internal/certify"
+	"spanseal/internal/form"
+	"spanseal/internal/intake"
+	"spanseal/internal/issue"
+	"spanseal/internal/judge"
+	"spanseal/internal/label"
+	"spanseal/internal/limits"
+	"spanseal/internal/record"
+	"spanseal/internal/seal"
+	"spanseal/templates"
+)
+
+var issuedOn = time.Date(2026, time.November, 25, 16, 0, 0, 0, time.UTC)
+
+// office is a job of five links, of which one fails, and who signs for it.
+type office struct {
+	facts  *record.Facts
+	signer *seal.Signer
+}
+
+const links = 5
+
+func newOffice(t *testing.T) *office {
+	t.Helper()
+	dir := t.TempDir()
+	if err := bulk.Write(dir, links); err != nil {
+		t.Fatal(err)
+	}
+	facts, problems := intake.Read(dir, intake.Options{})
+	if problems.Errors() > 0 {
+		t.Fatal("the job has problems")
+	}
+	last := facts.Links[links-1].ID
+	for i := range facts.Readings {
+		if r := &facts.Readings[i]; r.Link == last && r.Quantity == record.InsertionLoss {
+			r.Value = r.Value.Add(r.Value).Add(r.Value).Add(r.Value).Add(r.Value).Add(r.Value).Add(r.Value).Add(r.Value)
+		}
+	}
+	return &office{facts, newSigner(t, "R. Lindqvist")}
+}
+
+func newSigner(t *testing.T, name string) *seal.Signer {
+	t.Helper()
+	signer, err := seal.NewSigner(name, "Tidewater Fibre Works", issuedOn.AddDate(-1, 0, 0), 10)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return signer
+}
+
+// request asks for a revision of the job as it stands, signed by the office.
+func (o *office) request(t *testing.T, folder string) issue.Request {
+	return o.requestBy(t, folder, o.signer)
+}
+
+func (o *office) requestBy(t *testing.T, folder string, signer *seal.Signer) issue.Request {
+	t.Helper()
+	files, err := fs.Sub(templates.Files, "limits")
+	if err != nil {
+		t.Fatal(err)
+	}
+	book, _ := limits.NewBook(files)
+	facts := *o.facts
+	judged, problems := judge.Judge(&facts, book)
+	if problems.Errors() > 0 {
+		t.Fatal("the job cannot be judged")
+	}
+	set, problems := certify.NewSet(form.Writer{Facts: &facts, Judgement: judged, Issued: issuedOn, Book: book,
+		Signer: form.Signer{Name: "R. Lindqvist", Organisation: "Tidewater Fibre Works", KeyID: signer.KeyID().String(), Fingerprint: signer.Fingerprint()}},
+		certify.Options{Templates: templates.Files, Symbol: label.Encode, Sign: signer.SignToken})
+	if problems.Errors() > 0 {
+		t.Fatal("the set has problems")
+	}
+	return issue.Request{Folder: folder, Set: set, Signer: signer, Holder: "a test"}
+}
+
+// write issues a revision that has to succeed.
+func write(t *testing.T, r issue.Request) *issue.Revision {
+	t.Helper()
+	rev, err := issue.Write(context.Background(), r)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return rev
+}
+
+// tree holds the files below a folder, by their paths with forward slashes.
+func tree(t *testing.T, dir string) map[string]string {
+	t.Helper()
+	files := map[string]string{}
+	err := filepath.WalkDir(dir, func(path string, e fs.DirEntry, err error) error {
+		if errors.Is(err, fs.ErrNotExist) || err == nil && e.IsDir() {
+			return nil
+		}
+		if err != nil {
+			return err
+		}
+		data, err := os.ReadFile(path)
+		rel, _ := filepath.Rel(dir, path)
+		files[filepath.ToSlash(rel)] = string(data)
+		return err
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return files
+}
+
+// sum is the SHA-256 of a text, worked out here.
+func sum(text string) string {
+	digest := sha256.Sum256([]byte(text))
+	return hex.EncodeToString(digest[:])
+}
+
+// TestManifest: a revision holds what package issue promises and the manifest lists
+// every other file by its size and SHA-256; the next one names the manifest before
+// it. openssl, which knows nothing of us, verifies the signature (RFC 5652).
+func TestManifest(t *testing.T) {
+	o, folder := newOffice(t), filepath.Join(t.TempDir(), "issued")
+	r := o.request(t, folder)
+	r.CheckPage = []byte("<p>check</p>")
+	rev := write(t, r)
+	if rev.Number != 1 || rev.Dir != filepath.Join(folder, "r1") || rev.Certificates != links-1 || rev.Nonconformance != 1 || rev.Changes != nil || rev.Unflushed != nil {
+		t.Errorf("%+v", rev)
+	}
+	files := tree(t, rev.Dir)
+	for _, name := range []string{"summary.pdf", "labels.pdf", "results.json", "results.csv", "check.html", "evidence/job.yaml", "evidence/links.csv", "evidence/readings/team-01.csv"} {
+		if files[name] == "" {
+			t.Errorf("%s is not there", name)
+		}
+	}
+	papers := map[string]int{}
+	for name := range files {
+		papers[strings.Split(name, "/")[0]]++
+	}
+	if papers["certificates"] != links-1 || papers["nonconformance"] != 1 {
+		t.Errorf("%v papers", papers)
+	}
+	for _, original := range o.facts.Originals {
+		if files["evidence/"+original.Name] != string(original.Data) {
+			t.Errorf("evidence/%s is not the original", original.Name)
+		}
+	}
+	var m struct {
+		Job, Previous string
+		Revision      int
+		Files         []struct {
+			Path, SHA256 string
+			Size         int
+		}
+	}
+	manifest, signature := files["manifest.json"], files["manifest.p7s"]
+	if err := json.Unmarshal([]byte(manifest), &m); err != nil {
+		t.Fatal(err)
+	}
+	for _, f := range m.Files {
+		if data, ok := files[f.Path]; !ok || len(data) != f.Size || sum(data) != f.SHA256 {
+			t.Errorf("%s: %d bytes, %s; the manifest says %d, %s", f.Path, len(data), sum(data), f.Size, f.SHA256)
+		}
+		delete(files, f.Path)
+	}
+	delete(files, "manifest.json")
+	delete(files, "manifest.p7s")
+	if len(files) > 0 || m.Job != o.facts.Job.Number || m.Revision != 1 || m.Previous != "" {
+		t.Errorf("%d files are not listed; job %s, revision %d after %q", len(files), m.Job, m.Revision, m.Previous)
+	}
+	if _, by, err := seal.VerifyManifest([]byte(manifest), []byte(signature)); err != nil || by.KeyID != o.signer.KeyID() {
+		t.Errorf("signed by %v: %v", by, err)
+	}
+	openssl(t, filepath.Join(rev.Dir, "manifest.json"), filepath.Join(rev.Dir, "manifest.p7s"))
+
+	o.facts.Job.Invoice = "2026-120"
+	r = o.request(t, folder)
+	r.Set.Reason = "another invoice"
+	next := write(t, r)
+	second := tree(t, next.Dir)
+	if err := json.Unmarshal([]byte(second["manifest.json"]), &m); err != nil {
+		t.Fatal(err)
+	}
+	if next.Number != 2 || m.Revision != 2 || m.Previous != sum(manifest) {
+		t.Errorf("revision %d follows %s, want %s", m.Revision, m.Previous, sum(manifest))
+	}
+	if len(next.Changes) != 1 || !strings.Contains(next.Changes[0].Text, "2026-120") {
+		t.Errorf("what changed: %v", next.Changes)
+	}
+}
+
+// openssl verifies a detached CMS signature by the certificate inside it.
+func openssl(t *testing.T, content, signature string) {
+	t.Helper()
+	program, err := exec.LookPath("openssl")
+	if err != nil {
+		if os.Getenv("CI") == "true" {
+			t.Fatal(err)
+		}
+		t.Log("openssl is not here: the signature was verified by our own code only")
+		return
+	}
+	out, err := exec.Command(program, "cms", "-verify", "-binary", "-noverify", "-inform", "DER", "-in", signature, "-content", content, "-out", os.DevNull).CombinedOutput()
+	if err != nil {
+		t.Errorf("openssl: %v\n%s", err, out)
+	}
+}
+
+// TestProcessors: as many workers as there are processors make the same bytes as
+// one, and progress is told in order, from one goroutine at a time.
+func TestProcessors(t *testing.T) {
+	o := newOffice(t)
+	var all []map[string]string
+	for _, processors := range []int{1, 4} {
+		func() {
+			defer runtime.GOMAXPROCS(runtime.GOMAXPROCS(processors))
+			r := o.request(t, filepath.Join(t.TempDir(), "issued"))
+			last, of := 0, 0
+			r.Progress = func(done, total int) {
+				if done != last+1 {
+					t.Errorf("%d processors: %d documents after %d", processors, done, last)
+				}
+				last, of = done, total
+			}
+			all = append(all, tree(t, write(t, r).Dir))
+			if last != of || of < links {
+				t.Errorf("%d processors: the last of %d documents is %d", processors, of, last)
+			}
+		}()
+	}
+	if diff := cmp.Diff(all[0], all[1]); diff != "" {
+		t.Error("one worker and four make other bytes")
+	}
+}
+
+// TestNothing: whatever stops a run leaves the folder as it was, to the byte, or no
+// folder where there was none; and the run after it succeeds.
+func TestNothing(t *testing.T) {
+	broken := errors.New("the authority does not answer")
+	for _, c := range []struct {
+		name string
+		stop func(r *issue.Request, cancel func())
+		want string // in the error
+	}{
+		{"cancelled before it begins", func(_ *issue.Request, cancel func()) { cancel() }, "context canceled"},
+		{"cancelled among the papers", func(r *issue.Request, cancel func()) {
+			r.Progress = func(done, _ int) {
+				if done == 3 {
+					cancel()
+				}
+			}
+		}, "context canceled"},
+		{"cancelled after the last paper", func(r *issue.Request, cancel func()) {
+			r.Progress = func(done, total int) {
+				if done == total {
+					cancel()
+				}
+			}
+		}, "context canceled"},
+		{"no time-stamp", func(r *issue.Request, _ func()) { r.Stamp = func([]byte) ([]byte, error) { return nil, broken } }, broken.Error()},
+		{"no time-stamp for the manifest", func(r *issue.Request, _ func()) {
+			signatures := 0
+			r.Stamp = func(cms []byte) ([]byte, error) {
+				if signatures++; signatures == links+3 { // of the links, the summary and the labels before it
+					return nil, broken
+				}
+				return cms, nil
+			}
+		}, broken.Error()},
+		{"a fault of the program", func(r *issue.Request, _ func()) {
+			r.Stamp = func([]byte) ([]byte, error) { panic("index out of range") }
+		}, "a fault of the program: index out of range"},
+		{"no shards to join", func(r *issue.Request, _ func()) { r.Join = true }, "there are no shards to join"},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			defer runtime.GOMAXPROCS(runtime.GOMAXPROCS(1)) // so that stamps are counted
+			o, folder := newOffice(t), filepath.Join(t.TempDir(), "issued")
+			for _, revision := range []int{1, 2} {
+				before := tree(t, folder)
+				r := o.request(t, folder)
+				ctx, cancel := context.WithCancel(context.Background())
+				defer cancel()
+				c.stop(&r, cancel)
+				if rev, err := issue.Write(ctx, r); err == nil || !strings.Contains(err.Error(), c.want) {
+					t.Fatalf("revision %d: %+v, %v", revision, rev, err)
+				}
+				if !cmp.Equal(before, tree(t, folder)) {
+					t.Errorf("revision %d: the folder is not as it was", revision)
+				}
+				if _, err := os.Stat(folder); revision == 1 && !errors.Is(err, fs.ErrNotExist) {
+					t.Errorf("the folder stays behind: %v", err)
+				}
+				if n := write(t, o.request(t, folder)).Number; n != revision {
+					t.Errorf("the next run writes revision %d", n)
+				}
+				o.facts.Job.Invoice += "-2" // there is something to issue
+			}
+		})
+	}
+}
+
+// TestEarlier: a revision is built on an earlier one only if that is as it was
+// issued, by a key that is known; what is refused writes nothing.
+func TestEarlier(t *testing.T) {
+	edit := func(name, old, new string) func(*testing.T, *office, string) {
+		return func(t *testing.T, _ *office, r1 string) {
+			path := filepath.Join(r1, name)
+			data, err := os.ReadFile(path)
+			if err != nil || !bytes.Contains(data, []byte(old)) {
+				t.Fatalf("%s has no %q: %v", name, old, err)
+			}
+			replace(t, path, bytes.Replace(data, []byte(old), []byte(new), 1))
+		}
+	}
+	for _, c := range []struct {
+		name   string
+		damage func(t *testing.T, o *office, r1 string)
+		ask    func(t *testing.T, o *office, r *issue.Request)
+		is     func(error) bool
+		says   string // in the error; "" for none
+	}{
+		{name: "nothing new", is: is[*issue.UnchangedError], says: "nothing differs from r1"},
+		{name: "nothing new, again", ask: func(_ *testing.T, _ *office, r *issue.Request) { r.Again = true }},
+		{name: "nothing new but a bundle", ask: func(_ *testing.T, _ *office, r *issue.Request) { r.Bundle = true }},
+		{name: "results edited", damage: edit("results.json", "spanseal-results", "spanseal-Results"), is: is[*issue.DamagedError], says: "results.json: it is not as it was issued"},
+		{name: "manifest edited", damage: edit("manifest.json", "BL-2026-077", "BL-2026-078"), is: is[*issue.DamagedError], says: "manifest.json"},
+		{name: "manifest gone", damage: func(t *testing.T, _ *office, r1 string) { remove(t, filepath.Join(r1, "manifest.json")) }, is: is[*issue.DamagedError], says: "manifest.json"},
+		{name: "signature gone", damage: func(t *testing.T, _ *office, r1 string) { remove(t, filepath.Join(r1, "manifest.p7s")) }, is: is[*issue.DamagedError], says: "manifest.p7s"},
+		{name: "signed results that are no JSON", damage: func(t *testing.T, o *office, r1 string) { signAnew(t, o, r1, "not JSON at all") }, says: "results.json: it is not an object"},
+		{name: "signed results of a later form", damage: func(t *testing.T, o *office, r1 string) { signAnew(t, o, r1, `{"format":"spanseal-results/9"}`) }, says: `"spanseal-results/9" is not a form of results`},
+		{name: "dated before it", ask: func(_ *testing.T, _ *office, r *issue.Request) { r.Set.Issued = issuedOn.AddDate(0, 0, -1) }, is: is[*issue.BackdatedError], says: "2026-11-24"},
+		{name: "dated earlier on its day", ask: func(_ *testing.T, _ *office, r *issue.Request) {
+			r.Set.Issued, r.Again = issuedOn.Add(-time.Hour), true
+		}},
+		{name: "another key", ask: func(t *testing.T, o *office, r *issue.Request) {
+			*r = o.requestBy(t, r.Folder, newSigner(t, "S. Varga"))
+		}, is: is[*issue.StrangerError], says: "R. Lindqvist"},
+		{name: "another key, believed", ask: func(t *testing.T, o *office, r *issue.Request) {
+			*r = o.requestBy(t, r.Folder, newSigner(t, "S. Varga"))
+			r.Believes = func(path string, revision int, by *seal.SignedBy) bool {
+				return revision == 1 && by.KeyID == o.signer.KeyID() && filepath.Base(path) == "manifest.json"
+			}
+		}},
+		{name: "another job", ask: func(t *testing.T, o *office, r *issue.Request) {
+			o.facts.Job.Number = "BL-2026-078"
+			*r = o.request(t, r.Folder)
+		}, is: is[*issue.OtherJobError], says: "BL-2026-078"},
+		{name: "a file of readings changed", ask: func(t *testing.T, o *office, r *issue.Request) {
+			for i := range o.facts.Originals {
+				if f := &o.facts.Originals[i]; strings.HasPrefix(f.Name, "readings/") {
+					f.Data = append(slices.Clone(f.Data), '\n')
+					f.SHA256 = sum(string(f.Data))
+				}
+			}
+			*r = o.request(t, r.Folder)
+		}, is: is[*issue.EvidenceError], says: "readings/team-01.csv: r1 rests on other rows of this file"},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			t.Parallel()
+			o, folder := newOffice(t), filepath.Join(t.TempDir(), "issued")
+			r1 := write(t, o.request(t, folder)).Dir
+			if c.damage != nil {
+				c.damage(t, o, r1)
+			}
+			before := tree(t, folder)
+			r := o.request(t, folder)
+			if c.ask != nil {
+				c.ask(t, o, &r)
+			}
+			rev, err := issue.Write(context.Background(), r)
+			if c.says == "" {
+				if err != nil || rev.Number != 2 {
+					t.Fatalf("%+v, %v", rev, err)
+				}
+				for name, data := range before {
+					if after, err := os.ReadFile(filepath.Join(folder, filepath.FromSlash(name))); err != nil || string(after) != data {
+						t.Errorf("%s of the first revision was touched: %v", name, err)
+					}
+				}
+				return
+			}
+			if err == nil || c.is != nil && !c.is(err) || !strings.Contains(err.Error(), c.says) {
+				t.Errorf("%T %v, want %q", err, err, c.says)
+			}
+			if !cmp.Equal(before, tree(t, folder)) {
+				t.Error("the folder is not as it was")
+			}
+		})
+	}
+}
+
+// is reports an error of a type.
+func is[E error](err error) bool {
+	var e E
+	return errors.As(err, &e)
+}
+
+func remove(t *testing.T, path string) {
+	t.Helper()
+	if err := os.Remove(path); err != nil {
+		t.Fatal(err)
+	}
+}
+
+func replace(t *testing.T, path string, data []byte) {
+	t.Helper()
+	if err := os.WriteFile(path, data, 0o644); err != nil {
+		t.Fatal(err)
+	}
+}
+
+// signAnew puts other results into a revision and signs it again with the office's
+// own key: what no reader would refuse for its signature.
+func signAnew(t *testing.T, o *office, dir, results string) {
+	t.Helper()
+	replace(t, filepath.Join(dir, "results.json"), []byte(results))
+	data, err := os.ReadFile(filepath.Join(dir, "manifest.json"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	m, err := seal.ParseManifest(data)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for i := range m.Files {
+		if m.Files[i].Path == "results.json" {
+			m.Files[i] = seal.NewManifestFile("results.json", []byte(results))
+		}
+	}
+	data, signature, err := m.Sign(o.signer, issuedOn)
+	if err != nil {
+		t.Fatal(err)
+	}
+	replace(t, filepath.Join(dir, "manifest.json"), data)
+	replace(t, filepath.Join(dir, "manifest.p7s"), signature)
+}
+
+// TestMaxSize: a bundle of exactly the size that was asked for is one file; of one
+// byte more it is two, and a single paper that is larger all the same is told of.
+func TestMaxSize(t *testing.T) {
+	o := newOffice(t)
+	bundle := func(most int) (parts []int, larger []string) {
+		r := o.request(t, filepath.Join(t.TempDir(), "issued"))
+		r.Bundle, r.MaxSize = true, most
+		r.Larger = func(name string, _ int) { larger = append(larger, name) }
+		files := tree(t, write(t, r).Dir)
+		var names []string
+		for name := range files {
+			if strings.HasPrefix(name, "bundle") {
+				names = append(names, name)
+			}
+		}
+		slices.Sort(names)
+		for _, name := range names {
+			parts = append(parts, len(files[name]))
+		}
+		return parts, larger
+	}
+	whole, larger := bundle(0)
+	if len(whole) != 1 || larger != nil {
+		t.Fatalf("parts of %v bytes, %v too large", whole, larger)
+	}
+	for _, c := range []struct {
+		name       string
+		most, want int
+	}{{"exactly", whole[0], 1}, {"a byte less", whole[0] - 1, 2}} {
+		if parts, larger := bundle(c.most); len(parts) != c.want || larger != nil {
+			t.Errorf("%s: parts of %v bytes, %v too large; want %d of at most %d", c.name, parts, larger, c.want, c.most)
+		}
+	}
+	// One byte holds no paper: each stands alone, and all are told of.
+	parts, larger := bundle(1)
+	if len(parts) != links+1 || len(larger) != links+1 {
+		t.Fatalf("%d parts, %d too large, want %d", len(parts), len(larger), links+1)
+	}
+	// The largest paper alone, at exactly its size, is not too large.
+	if _, larger := bundle(slices.Max(parts)); larger != nil {
+		t.Errorf("of exactly the size of the largest paper: %v too large", larger)
+	}
+}
+
+// TestShards: shares of the links, made one by one and joined, are the bytes of one
+// run; without one of them nothing is joined.
+func TestShards(t *testing.T) {
+	o := newOffice(t)
+	want := tree(t, write(t, o.request(t, filepath.Join(t.TempDir(), "issued"))).Dir)
+	folder, papers := filepath.Join(t.TempDir(), "issued"), 0
+	join := func() (*issue.Revision, error) {
+		r := o.request(t, folder)
+		r.Join = true
+		return issue.Write(context.Background(), r)
+	}
+	const shares = 3
+	for i := range shares {
+		n, err := issue.Shard(context.Background(), o.request(t, folder), i+1, shares)
+		if err != nil {
+			t.Fatal(err)
+		}
+		papers += n
+		if i == shares-1 {
+			break
+		}
+		var missing *issue.ShardError
+		if _, err := join(); !errors.As(err, &missing) || missing.Index != i+2 || missing.Of != shares {
+			t.Errorf("with %d of %d shares: %v", i+1, shares, err)
+		}
+	}
+	rev, err := join()
+	if err != nil {
+		t.Fatal(err)
+	}
+	if papers != links || !cmp.Equal(want, tree(t, rev.Dir)) {
+		t.Errorf("%d papers; the bytes are not those of one run", papers)
+	}
+	if left, err := filepath.Glob(filepath.Join(folder, ".r1*")); err != nil || left != nil {
+		t.Errorf("left behind: %v, %v", left, err)
+	}
+}
+
+// TestSpecimen: a specimen has neither signature nor manifest nor results, and
+// replaces the one before.
+func TestSpecimen(t *testing.T) {
+	o, folder := newOffice(t), filepath.Join(t.TempDir(), "issued")
+	if err := os.Mkdir(folder, 0o755); err != nil {
+		t.Fatal(err)
+	}
+	for range 2 {
+		r := o.request(t, folder)
+		r.Set.Specimen = true
+		dir, err := issue.Specimen(context.Background(), r)
+		if err != nil {
+			t.Fatal(err)
+		}
+		files := tree(t, dir)
+		for name, data := range files {
+			if !strings.HasSuffix(name, ".pdf") || strings.Contains(data, "/ByteRange") {
+				t.Errorf("%s is no unsigned paper", name)
+			}
+		}
+		if len(files) < links+1 {
+			t.Errorf("%d papers", len(files))
+		}
+	}
+	if n, err := issue.Next(folder); n != 1 || err != nil {
+		t.Errorf("revision %d is next: %v", n, err)
+	}
+}
