@@ -12,6 +12,7 @@ import (
 	"strings"
 
 	"spanseal/internal/bounds"
+	"spanseal/internal/fault"
 	"spanseal/internal/form"
 	"spanseal/internal/plain"
 	"spanseal/internal/record"
@@ -70,16 +71,13 @@ type resultsUse struct {
 	Day        record.Date `json:"day"`
 }
 
-// readGuarded is read of what may meet a fault of the program: in a worker a
-// panic would end it with the exit code of a usage error and a stack trace.
+// readGuarded is read of what may meet a fault of the program.
 func (a *Archive) readGuarded(place string, old *Revision) (r *Revision) {
-	defer func() {
-		if recover() != nil {
-			r = &Revision{Path: place}
-			r.doubt("a fault of the program kept it from being read; please report it")
-		}
-	}()
-	return a.read(place, old)
+	if fault.Guard(func() error { r = a.read(place, old); return nil }) != nil {
+		r = &Revision{Path: place}
+		r.doubt("a fault of the program kept it from being read; please report it")
+	}
+	return r
 }
 
 // read reads a revision. old, which may be nil, is what was known of it.

@@ -8,7 +8,6 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
-	"regexp"
 	"time"
 
 	"github.com/spf13/cobra"
@@ -88,9 +87,6 @@ The stamps need no spanseal to be checked, in the folder of revisions:
 	return c
 }
 
-// revisionFolder is what the folder of a revision is called.
-var revisionFolder = regexp.MustCompile(`^r[1-9][0-9]{0,8}$`)
-
 // issuedRevisions are the folders of revisions that an argument names.
 func issuedRevisions(arg string) ([]string, error) {
 	whole := func(dir string) bool {
@@ -110,7 +106,7 @@ func issuedRevisions(arg string) ([]string, error) {
 	}
 	var dirs []string
 	for _, e := range entries {
-		if e.IsDir() && revisionFolder.MatchString(e.Name()) {
+		if _, ok := seal.RevisionNumber(e.Name()); ok && e.IsDir() {
 			dirs = append(dirs, filepath.Join(dir, e.Name()))
 		}
 	}

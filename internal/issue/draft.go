@@ -9,7 +9,6 @@ import (
 	"io/fs"
 	"path/filepath"
 	"regexp"
-	"strconv"
 	"strings"
 	"sync"
 
@@ -29,10 +28,7 @@ type draft struct {
 	taken map[string]string // lower-case name -> name, for systems that fold case
 }
 
-var (
-	revisionName = regexp.MustCompile(`^r([1-9][0-9]{0,8})$`)
-	partialName  = regexp.MustCompile(`^\.(r[0-9]+|specimen)-partial$`)
-)
+var partialName = regexp.MustCompile(`^\.(r[0-9]+|specimen)-partial$`)
 
 // sweep removes what killed runs left behind. The caller holds the lock, so
 // no draft can be somebody's work.
@@ -54,9 +50,6 @@ func sweep(d disk, dir string) error {
 	}
 	return nil
 }
-
-// revision is the name of a revision's folder.
-func revision(n int) string { return "r" + strconv.Itoa(n) }
 
 // begin starts the draft of a folder in dir.
 func begin(disk disk, dir, name string) (*draft, error) {

@@ -60,7 +60,7 @@ func Evidence(dir string, facts *record.Facts) ([]EvidenceChange, error) {
 		return nil, err
 	}
 	defer f.Close()
-	name := path.Join(revision(n-1), seal.ManifestName)
+	name := path.Join(seal.RevisionFolder(n-1), seal.ManifestName)
 	data, err := readUpTo(f, name, maxManifest)
 	if err == nil {
 		var m *seal.Manifest
@@ -96,7 +96,7 @@ func compareEvidence(dir folder, place string, m *seal.Manifest, facts *record.F
 		if o == nil {
 			c.Gone, c.What = true, fmt.Sprintf("r%d rests on this file, and it is gone", m.Revision)
 		} else {
-			name := path.Join(revision(m.Revision), f.Path)
+			name := path.Join(seal.RevisionFolder(m.Revision), f.Path)
 			old, err := readUpTo(dir, name, f.Size)
 			if err == nil && seal.NewManifestFile(f.Path, old) != f {
 				err = errors.New("it is not as it was issued")

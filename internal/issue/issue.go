@@ -149,7 +149,7 @@ func Write(ctx context.Context, r Request) (rev *Revision, err error) {
 	if err := r.prepare(past); err != nil {
 		return nil, err
 	}
-	d, err := begin(r.disk(), r.Folder, revision(past.next))
+	d, err := begin(r.disk(), r.Folder, seal.RevisionFolder(past.next))
 	if err != nil {
 		return nil, err
 	}

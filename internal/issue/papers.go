@@ -5,13 +5,13 @@ import (
 	"fmt"
 	"io"
 	"runtime"
-	"runtime/debug"
 	"slices"
 	"sync"
 	"sync/atomic"
 	"time"
 
 	"spanseal/internal/certify"
+	"spanseal/internal/fault"
 	"spanseal/internal/page"
 	"spanseal/internal/pdf"
 	"spanseal/internal/seal"
@@ -144,7 +144,7 @@ func (r *Request) share(ctx context.Context, n int, worker func() func(int) erro
 				if i >= n {
 					return
 				}
-				conclude(i, guard(func() error { return work(i) }))
+				conclude(i, fault.Guard(func() error { return work(i) }))
 			}
 		})
 	}
@@ -153,17 +153,6 @@ func (r *Request) share(ctx context.Context, n int, worker func() func(int) erro
 		return cause
 	}
 	return ctx.Err()
-}
-
-// guard turns a panic into an error, or the program would die in the middle of
-// a revision with the exit code of a usage error.
-func guard(f func() error) (err error) {
-	defer func() {
-		if fault := recover(); fault != nil {
-			err = fmt.Errorf("a fault of the program: %v\n%s", fault, debug.Stack())
-		}
-	}()
-	return f()
 }
 
 // printer is one worker: what it has is reused from paper to paper.

@@ -10,7 +10,6 @@ import (
 	"path"
 	"path/filepath"
 	"slices"
-	"strconv"
 	"time"
 
 	"spanseal/internal/certify"
@@ -134,7 +133,7 @@ func (r *Request) readPast() (*past, error) {
 		return nil, err
 	}
 	if p.latest != nil {
-		p.results = filepath.Join(r.Folder, revision(p.latest.Revision), resultsName)
+		p.results = filepath.Join(r.Folder, seal.RevisionFolder(p.latest.Revision), resultsName)
 		err = r.checkListed(dir, p.latest, resultsName)
 	}
 	return p, err
@@ -155,13 +154,13 @@ func (r *Request) checkResults(p *past) error {
 // readLink reads the revision of that number and holds it against its signature
 // and the chain so far.
 func (r *Request) readLink(dir folder, n int, chain []link) (l link, err error) {
-	at := func(name string) string { return filepath.Join(r.Folder, revision(n), name) }
+	at := func(name string) string { return filepath.Join(r.Folder, seal.RevisionFolder(n), name) }
 	damaged := func(name string, err error) (link, error) { return l, &DamagedError{at(name), plain.Cause(err)} }
-	data, err := readUpTo(dir, path.Join(revision(n), seal.ManifestName), maxManifest)
+	data, err := readUpTo(dir, path.Join(seal.RevisionFolder(n), seal.ManifestName), maxManifest)
 	if err != nil {
 		return damaged(seal.ManifestName, err)
 	}
-	signature, err := readUpTo(dir, path.Join(revision(n), seal.ManifestSignature), maxSignature)
+	signature, err := readUpTo(dir, path.Join(seal.RevisionFolder(n), seal.ManifestSignature), maxSignature)
 	if err != nil {
 		return damaged(seal.ManifestSignature, err)
 	}
@@ -212,7 +211,7 @@ func (r *Request) vouched(chain []link) error {
 
 // checkListed holds a file of a revision against its manifest.
 func (r *Request) checkListed(dir folder, m *seal.Manifest, name string) error {
-	rev := revision(m.Revision)
+	rev := seal.RevisionFolder(m.Revision)
 	fault := func(err error) error {
 		return &DamagedError{filepath.Join(r.Folder, rev, filepath.FromSlash(name)), plain.Cause(err)}
 	}
@@ -259,16 +258,15 @@ func revisionsIn(dir fs.ReadDirFS, place string) ([]int, error) {
 	}
 	var ns []int
 	for _, e := range entries {
-		m := revisionName.FindStringSubmatch(e.Name())
+		n, ok := seal.RevisionNumber(e.Name())
 		switch {
-		case m == nil:
+		case !ok:
 			continue
 		case e.Type().IsRegular():
 			return nil, &LinkError{filepath.Join(place, e.Name()), errNoFolder}
 		case !e.IsDir():
 			return nil, &LinkError{filepath.Join(place, e.Name()), plain.ErrLink}
 		}
-		n, _ := strconv.Atoi(m[1])
 		ns = append(ns, n)
 	}
 	slices.Sort(ns)

@@ -51,7 +51,7 @@ type shardList struct {
 
 // shards is where the shards of a revision lie.
 func (r *Request) shards(n int) string {
-	return filepath.Join(r.Folder, "."+revision(n)+"-shards")
+	return filepath.Join(r.Folder, "."+seal.RevisionFolder(n)+"-shards")
 }
 
 // shardFolder is the name of a shard's folder.

@@ -10,6 +10,7 @@ import (
 	"io"
 	"io/fs"
 	"slices"
+	"strconv"
 	"strings"
 	"time"
 
@@ -213,4 +214,21 @@ func VerifyManifest(data, signature []byte) (*Manifest, *SignedBy, error) {
 		return nil, by, errors.New("the manifest names another key than the one that signed it")
 	}
 	return m, by, nil
+}
+
+// RevisionFolder is what the folder of a revision is called: "r" and its number.
+func RevisionFolder(n int) string { return "r" + strconv.Itoa(n) }
+
+// RevisionNumber is the number of the revision whose folder has that name, from 1 to
+// 999999999.
+func RevisionNumber(folder string) (n int, ok bool) {
+	digits, ok := strings.CutPrefix(folder, "r")
+	if !ok || len(digits) > 9 {
+		return 0, false
+	}
+	n, err := strconv.Atoi(digits)
+	if err != nil || n < 1 || RevisionFolder(n) != folder {
+		return 0, false
+	}
+	return n, true
 }

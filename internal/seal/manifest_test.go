@@ -183,3 +183,21 @@ func FuzzVerifyCMS(f *testing.F) {
 		}
 	})
 }
+
+func TestRevisionFolders(t *testing.T) {
+	for _, c := range []struct {
+		folder string
+		want   int // 0: none
+	}{
+		{"r1", 1}, {"r10", 10}, {"r999999999", 999999999}, {"r1000000000", 0}, {"r0", 0}, {"r01", 0}, {"r-1", 0}, {"r+1", 0}, {"r", 0}, {"1", 0}, {"R1", 0},
+		{"r1 ", 0}, {"r1.stamps", 0}, {"", 0}, {".r1-partial", 0},
+	} {
+		n, ok := seal.RevisionNumber(c.folder)
+		if n != c.want || ok != (c.want > 0) {
+			t.Errorf("%q: %d, %v; want %d", c.folder, n, ok, c.want)
+		}
+		if ok && seal.RevisionFolder(n) != c.folder {
+			t.Errorf("%d: %q, want %q", n, seal.RevisionFolder(n), c.folder)
+		}
+	}
+}

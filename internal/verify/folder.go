@@ -13,19 +13,17 @@ import (
 	"regexp"
 	"runtime"
 	"slices"
-	"strconv"
 	"strings"
 	"sync"
 	"time"
 
+	"spanseal/internal/fault"
 	"spanseal/internal/plain"
 	"spanseal/internal/seal"
 )
 
 // ErrNothing reports a folder in which there is nothing to check.
 var ErrNothing = errors.New("the folder holds neither a revision nor a PDF file")
-
-var revisionName = regexp.MustCompile(`^r([1-9][0-9]{0,8})$`)
 
 // Folder checks a folder: one revision (it holds a manifest, or looks as if it
 // should), a job or its folder "issued" (all revisions and their chain), or any
@@ -62,7 +60,7 @@ func isRevision(dir string) bool {
 		return false
 	}
 	return has(seal.ManifestName, seal.ManifestSignature) ||
-		revisionName.MatchString(filepath.Base(dir)) && has("summary.pdf", summaryName, "results.csv")
+		isNumbered(filepath.Base(dir)) && has("summary.pdf", summaryName, "results.csv")
 }
 
 // folder checks the revision of that name, or all of fsys for ".".
@@ -91,7 +89,7 @@ func folder(fsys fs.FS, name string, trust *Trust) (*Report, error) {
 		return nil, err
 	}
 	for _, n := range numbers {
-		name := "r" + strconv.Itoa(n)
+		name := seal.RevisionFolder(n)
 		rev, err := trust.revision(fsys, name, name, r)
 		if err != nil {
 			return nil, err
@@ -113,8 +111,7 @@ func revisions(fsys fs.FS) ([]int, error) {
 	}
 	var ns []int
 	for _, e := range entries {
-		if m := revisionName.FindStringSubmatch(e.Name()); m != nil && e.IsDir() {
-			n, _ := strconv.Atoi(m[1])
+		if n, ok := seal.RevisionNumber(e.Name()); ok && e.IsDir() {
 			ns = append(ns, n)
 		}
 	}
@@ -138,7 +135,7 @@ func unchecked(fsys fs.FS, r *Report, latest int) error {
 		name := e.Name()
 		item := Item{Path: name, Kind: KindFile, State: Unchecked}
 		switch {
-		case revisionName.MatchString(name) && e.IsDir() || lookedPast.MatchString(name) || e.IsDir() && ofRevision(entries, name):
+		case isNumbered(name) && e.IsDir() || lookedPast.MatchString(name) || e.IsDir() && ofRevision(entries, name):
 			continue // time-stamps are looked at with their revision
 		case isNumberBelow(name, latest):
 			continue // what follows it says that it is missing
@@ -165,18 +162,20 @@ func unchecked(fsys fs.FS, r *Report, latest int) error {
 // revisions.
 func ofRevision(entries []fs.DirEntry, name string) bool {
 	return slices.ContainsFunc(entries, func(e fs.DirEntry) bool {
-		return e.IsDir() && revisionName.MatchString(e.Name()) && name == seal.StampsFolder(e.Name())
+		return e.IsDir() && isNumbered(e.Name()) && name == seal.StampsFolder(e.Name())
 	})
+}
+
+// isNumbered reports whether a name is that of a revision's folder.
+func isNumbered(name string) bool {
+	_, ok := seal.RevisionNumber(name)
+	return ok
 }
 
 // isNumberBelow reports whether a name is that of a revision before another.
 func isNumberBelow(name string, latest int) bool {
-	m := revisionName.FindStringSubmatch(name)
-	if m == nil {
-		return false
-	}
-	n, err := strconv.Atoi(m[1])
-	return err == nil && n < latest
+	n, ok := seal.RevisionNumber(name)
+	return ok && n < latest
 }
 
 // loose checks every PDF file of a folder that holds no revision.
@@ -319,7 +318,7 @@ func (t *Trust) revision(fsys fs.FS, name, prefix string, r *Report) (*revision,
 	if !somewhere(day(v.manifest), v.by.SigningTime) {
 		item.fault(Changed, fmt.Sprintf("it says that it was issued on %s, its signature %s", day(v.manifest), v.by.SigningTime.Format(time.DateOnly)))
 	}
-	if n := "r" + strconv.Itoa(v.manifest.Revision); revisionName.MatchString(name) && name != n {
+	if n := seal.RevisionFolder(v.manifest.Revision); isNumbered(name) && name != n {
 		item.fault(Changed, fmt.Sprintf("the manifest is of revision %s, the folder is named %s", n, name))
 	}
 	r.add(item)
@@ -538,7 +537,7 @@ func (t *Trust) chain(fsys fs.FS, v *revision, r *Report, all bool) {
 	item := Item{Path: v.path(seal.ManifestName), Kind: KindChain, State: Intact}
 	m, by := v.manifest, v.by
 	for m.Revision > 1 {
-		name := "r" + strconv.Itoa(m.Revision-1)
+		name := seal.RevisionFolder(m.Revision - 1)
 		data, signature, err := readManifest(fsys, name)
 		if err != nil {
 			// Only a folder is looked at as a revision, so nothing else stands for one.
@@ -675,11 +674,10 @@ func inParallel(n int, f func(i int) error) error {
 var errFault = errors.New("a fault of the program kept it from being checked; please report it, with the file if you may")
 
 // guard turns a panic into errFault.
-func guard(f func() error) (err error) {
-	defer func() {
-		if recover() != nil {
-			err = errFault
-		}
-	}()
-	return f()
+func guard(f func() error) error {
+	err := fault.Guard(f)
+	if panicked := (*fault.Error)(nil); errors.As(err, &panicked) {
+		return errFault
+	}
+	return err
 }

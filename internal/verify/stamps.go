@@ -31,7 +31,7 @@ type stampsOf struct {
 }
 
 // number is how the lists call the revision, whatever its folder is called.
-func (s *stampsOf) number() string { return "r" + strconv.Itoa(s.manifest.Revision) }
+func (s *stampsOf) number() string { return seal.RevisionFolder(s.manifest.Revision) }
 
 // at is where a listed file lies.
 func (s *stampsOf) at(listed string) string {
