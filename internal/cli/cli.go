@@ -27,7 +27,7 @@ import (
 	"github.com/spf13/cobra"
 	"github.com/spf13/pflag"
 
-	"spanseal/internal/limits"
+	"spanseal/internal/near"
 	"spanseal/internal/wording"
 )
 
@@ -218,7 +218,7 @@ func (a *app) knownCommand(c *cobra.Command, args []string) error {
 		known = append(known, sub.Name())
 	}
 	mend := fmt.Sprintf("see `%s --help`", c.CommandPath())
-	if near := limits.Near(args[0], known); near != "" {
+	if near := near.Word(args[0], known); near != "" {
 		mend = fmt.Sprintf("did you mean `%s %s`?", c.CommandPath(), near)
 	} else if !c.HasParent() && isJob(args[0]) {
 		mend = fmt.Sprintf("to see how the job stands: `%s check %s`", c.CommandPath(), argument(args[0]))

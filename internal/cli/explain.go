@@ -10,7 +10,7 @@ import (
 
 	"spanseal/internal/diag"
 	"spanseal/internal/judge"
-	"spanseal/internal/limits"
+	"spanseal/internal/near"
 	"spanseal/internal/quantity"
 	"spanseal/internal/record"
 	"spanseal/internal/statement"
@@ -94,7 +94,7 @@ func (a *app) explainCode(code string) error {
 		}
 	}
 	mend := "`--code list` names them all"
-	if near := limits.Near(code, known); near != "" {
+	if near := near.Word(code, known); near != "" {
 		mend = fmt.Sprintf("did you mean %s?", near)
 	}
 	return misuse(mend, "there is no code %q", code)
@@ -148,7 +148,7 @@ func noLink(j *job, name string) error {
 	if len(j.facts.Links) > 0 {
 		mend = j.facts.Links[0].Origin.File + " lists the links of the job"
 	}
-	if near := limits.Near(name, known); near != "" {
+	if near := near.Word(name, known); near != "" {
 		mend = fmt.Sprintf("did you mean %s?", diag.Safe(near))
 	}
 	return misuse(mend, "there is no link %q in the schedule", name)

@@ -6,6 +6,9 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+
+	"spanseal/internal/quantity"
+	"spanseal/internal/source"
 )
 
 // keyed is a row beside the table that names a field and its value, such as
@@ -114,7 +117,7 @@ func keyedRow(r *row) (k keyed, ok bool) {
 	}
 	s := senseOf(name)
 	if s.field == fStrand {
-		if _, number := digits(value); !number {
+		if _, number := quantity.Whole(value); !number {
 			s.field = fLink // as for columns: strands have numbers, links have names
 		}
 	}
@@ -123,7 +126,7 @@ func keyedRow(r *row) (k keyed, ok bool) {
 	default:
 		return k, false
 	}
-	if value == "" || len(before) > 60 || strings.ContainsAny(before, "{}*") || strings.ContainsFunc(before, isControl) {
+	if value == "" || len(before) > 60 || strings.ContainsAny(before, "{}*") || strings.ContainsFunc(before, source.IsControl) {
 		return k, false
 	}
 	k = keyed{s.field, fmt.Sprintf("%s{%s}", before, fieldUnit{s.field, unitOf(s.field)}.name()), strings.Clone(value), r.joined()}

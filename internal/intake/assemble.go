@@ -143,7 +143,7 @@ func (r *reader) assemble(t table, m *mapping, f *source.File, account *record.A
 	}
 	a.show.done()
 	if unread > 0 {
-		r.list.Add(notRead(f.Name, a.faults, fmt.Sprintf("its last %s are refused unread", plural(unread, "row"))))
+		r.list.Add(notRead(f.Name, a.faults, fmt.Sprintf("its last %s are refused unread", diag.Plural(unread, "row"))))
 	}
 	if s, ok := t.(*sheet); ok {
 		s.read = h.columnsRead()
@@ -157,17 +157,17 @@ func (r *reader) assemble(t table, m *mapping, f *source.File, account *record.A
 		}
 	}
 	if a.ignored > 0 {
-		account.Concluded = append(account.Concluded, plural(a.ignored, "row")+" left out, as ignore_rows of the mapping says")
+		account.Concluded = append(account.Concluded, diag.Plural(a.ignored, "row")+" left out, as ignore_rows of the mapping says")
 	}
 	if a.silent > 0 {
-		account.Concluded = append(account.Concluded, plural(a.silent, "cell")+" without a reading, as not_measured of the mapping says")
+		account.Concluded = append(account.Concluded, diag.Plural(a.silent, "cell")+" without a reading, as not_measured of the mapping says")
 	}
 	a.askPassed()
 	a.askSeen()
 	a.askTimes()
 	a.askSayings()
 	if a.repeated > 0 {
-		account.Concluded = append(account.Concluded, plural(a.repeated, "cell")+" that repeat a loss or a length of the link beside its events, counted once")
+		account.Concluded = append(account.Concluded, diag.Plural(a.repeated, "cell")+" that repeat a loss or a length of the link beside its events, counted once")
 	}
 }
 
@@ -418,7 +418,7 @@ func (a *assembler) askPassed() {
 	}
 	slices.Sort(a.passed.columns)
 	var names []string
-	for _, i := range first(a.passed.columns, 5) {
+	for _, i := range diag.First(a.passed.columns, 5) {
 		names = append(names, fmt.Sprintf("%d %q", i+1, a.h.names[i]))
 	}
 	verb := "have"
@@ -426,7 +426,7 @@ func (a *assembler) askPassed() {
 		verb = "has"
 	}
 	a.r.list.Add(diag.Problem{Severity: diag.Question, Code: "number-not-read", Place: a.passed.place,
-		Message: fmt.Sprintf("%s %s no reading, but a number in a column that is not read: %s", plural(a.passed.rows, "row"), verb, strings.Join(names, ", ")),
+		Message: fmt.Sprintf("%s %s no reading, but a number in a column that is not read: %s", diag.Plural(a.passed.rows, "row"), verb, strings.Join(names, ", ")),
 		Mend:    "map the column under columns in the file's entry of readings, or leave the rows out under ignore_rows"})
 }
 
@@ -474,7 +474,7 @@ func overlong(row *row, columns int) int {
 }
 
 func tooManyCells(cells, columns int) diag.Problem {
-	return diag.Problem{Code: "too-many-cells", Message: fmt.Sprintf("this row has %s, but the heading names %s", plural(cells, "cell"), plural(columns, "column")),
+	return diag.Problem{Code: "too-many-cells", Message: fmt.Sprintf("this row has %s, but the heading names %s", diag.Plural(cells, "cell"), diag.Plural(columns, "column")),
 		Mend: "export the file again with quotes around its cells, or with another delimiter; in a file of your own, put quotes around a text or a number that holds the delimiter"}
 }
 

@@ -8,6 +8,7 @@ import (
 	"strings"
 
 	"spanseal/internal/diag"
+	"spanseal/internal/near"
 	"spanseal/internal/quantity"
 	"spanseal/internal/record"
 )
@@ -98,7 +99,7 @@ func (b *binder) resolve(ref columnRef) int {
 		return hits[0]
 	case 0:
 		want := ""
-		if near := newNames(b.h.names).near(ref.heading); near != "" && ref.number == 0 {
+		if near := near.New(b.h.names).To(ref.heading); near != "" && ref.number == 0 {
 			want = fmt.Sprintf("did you mean %q?", near)
 		}
 		b.list.Add(diag.Problem{Code: "no-such-column", Place: ref.place,
@@ -162,7 +163,7 @@ func (b *binder) unit(fu fieldUnit, column int, place func() diag.Place) quantit
 	default:
 		b.list.Add(diag.Problem{Code: "no-unit", Place: place(),
 			Message: fmt.Sprintf("the unit of %s is not said", fu.field),
-			Want:    "want " + orList(namesOf(fu.field)),
+			Want:    "want " + diag.Or(namesOf(fu.field)),
 			Mend:    "put the unit into the name of the field, or into the heading in brackets"})
 	}
 	return fu.unit
@@ -227,7 +228,7 @@ func (b *binder) heads(name string) bool {
 // mapPower is the way out for a column in dBm that is taken for a loss.
 const mapPower = "map it under columns as received_dbm, and the power without the link as reference_dbm: their difference is the loss"
 
-var allFieldNames = newNames(named(fieldNames))
+var allFieldNames = near.New(slices.Sorted(maps.Keys(fieldNames)))
 
 // fieldNear is the field name that a heading nearly is. Short words are near
 // to too much.
@@ -235,7 +236,7 @@ func fieldNear(name string) string {
 	if len(name) < 4 {
 		return ""
 	}
-	return allFieldNames.near(headingName(name))
+	return allFieldNames.To(headingName(name))
 }
 
 // beside is the heading of a column as a second place, where the first is in the

@@ -68,7 +68,7 @@ func (a *assembler) otherUnit(row *row) {
 			}
 		}
 		if !read && len(want) > 0 {
-			a.fault(row, column, diag.Problem{Code: "unknown-unit", Message: fmt.Sprintf("the unit of this row is %s, and its numbers are read as %s", text, orList(want)),
+			a.fault(row, column, diag.Problem{Code: "unknown-unit", Message: fmt.Sprintf("the unit of this row is %s, and its numbers are read as %s", text, diag.Or(want)),
 				Mend: leaveOut})
 		}
 	}
@@ -91,7 +91,7 @@ func (b *binder) askBracket(fu fieldUnit, column int, byNumber bool, place func(
 	}
 	p := diag.Problem{Code: "unknown-unit", Place: place(), Also: b.beside(place, column),
 		Message: fmt.Sprintf("column %d of %s is headed %q, and %s is not a unit in which %s is read", column+1, b.file, b.h.names[column], text, nounOf(fu.field)),
-		Want:    "want " + orList(namesOf(fu.field)),
+		Want:    "want " + diag.Or(namesOf(fu.field)),
 		Mend:    "map another column"}
 	if !is {
 		p.Message = fmt.Sprintf("column %d of %s is headed %q, which is read as %s: is %q a unit?", column+1, b.file, b.h.names[column], fu.name(), text)

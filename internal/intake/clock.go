@@ -79,7 +79,7 @@ func (a *assembler) askTimes() {
 		return
 	}
 	a.r.list.Add(diag.Problem{Code: "mixed-dates", Place: a.times.place,
-		Message: fmt.Sprintf("this column holds %s as dates and %s as text: did a program read the day for the month? This one is %s", plural(a.times.stored, "time"), plural(a.times.written, "time"), a.times.shown),
+		Message: fmt.Sprintf("this column holds %s as dates and %s as text: did a program read the day for the month? This one is %s", diag.Plural(a.times.stored, "time"), diag.Plural(a.times.written, "time"), a.times.shown),
 		Because: []string{"the first text is at " + a.times.other, "a program that expects another order of day and month makes dates of those days that it can, and leaves the others as text"},
 		Mend:    "export the file as CSV from the instrument's own program; if the dates are right as they are stored, say mixed_dates: true in the file's entry of readings"})
 }

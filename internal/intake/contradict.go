@@ -169,7 +169,7 @@ func (a *assembler) askSayings() {
 		if c.rows == 0 {
 			continue
 		}
-		rows := plural(c.rows, "row")
+		rows := diag.Plural(c.rows, "row")
 		var message, mend string
 		switch kind {
 		case againstVerdict:

@@ -54,7 +54,7 @@ func openDelimited(f *source.File, m *mapping) (*delimited, string, *diag.Proble
 			Message: fmt.Sprintf("the columns could be cut at %s or at %s", delimiterName(rune(best.delimiter)), delimiterName(rune(trials[1].delimiter))),
 			Mend:    "name the delimiter in the file's entry of readings"}
 	}
-	how := fmt.Sprintf("cells are parted by %s, as %s agree", delimiterName(rune(best.delimiter)), plural(best.rows, "row"))
+	how := fmt.Sprintf("cells are parted by %s, as %s agree", delimiterName(rune(best.delimiter)), diag.Plural(best.rows, "row"))
 	return &delimited{file: f, delimiter: best.delimiter}, how, nil
 }
 

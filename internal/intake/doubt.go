@@ -44,9 +44,9 @@ func (a *assembler) remember(row *row, f field, s *slot, text string, v quantity
 		return
 	}
 	after := row.at(s.column + 1)
-	_, number := digits(after)
+	_, number := quantity.Whole(after)
 	number = number && len(after) <= 3 && !a.isRead(s.column+1)
-	switch _, whole := digits(strings.TrimLeft(text, "+-\u2212")); {
+	switch _, whole := quantity.Whole(strings.TrimLeft(text, "+-\u2212")); {
 	case whole && number:
 		if c.cut++; c.cut == 1 {
 			c.text, c.after = strings.Clone(text), strings.Clone(after)
@@ -136,7 +136,7 @@ func (b *binder) unreadNote() {
 		return
 	}
 	var names []string
-	for _, i := range first(b.h.unread, 12) {
+	for _, i := range diag.First(b.h.unread, 12) {
 		names = append(names, fmt.Sprintf("%d %q", i+1, b.h.names[i]))
 	}
 	if more := len(b.h.unread) - len(names); more > 0 {
@@ -148,5 +148,5 @@ func (b *binder) unreadNote() {
 	}
 	place := b.place(slices.Min(b.h.unread))
 	b.list.Add(diag.Problem{Severity: diag.Note, Code: "column-not-read", Place: place,
-		Message: fmt.Sprintf("%s of this file %s not read: %s", plural(len(b.h.unread), "column"), verb, strings.Join(names, ", "))})
+		Message: fmt.Sprintf("%s of this file %s not read: %s", diag.Plural(len(b.h.unread), "column"), verb, strings.Join(names, ", "))})
 }

@@ -12,6 +12,7 @@ import (
 
 	"gopkg.in/yaml.v3"
 
+	"spanseal/internal/diag"
 	"spanseal/internal/quantity"
 	"spanseal/internal/record"
 	"spanseal/internal/source"
@@ -265,7 +266,7 @@ func (p *proposer) cableAndStrand() {
 		case c.field == fCable:
 			cable = c
 		case c.field != fLink:
-		case c.share(func(s string) bool { _, ok := digits(s); return ok }) == 100:
+		case c.share(func(s string) bool { _, ok := quantity.Whole(s); return ok }) == 100:
 			strand = c
 		case ofCable.MatchString(c.name):
 			cable = c
@@ -319,7 +320,7 @@ func (p *proposer) valueField(c *proposed) (fieldUnit, bool) {
 	case fu.unit == "" && len(allowed) == 1:
 		return fieldUnit{fu.field, allowed[0]}, true
 	}
-	p.need("the unit of %q: %s", c.name, orList(namesOf(fu.field)))
+	p.need("the unit of %q: %s", c.name, diag.Or(namesOf(fu.field)))
 	return fu, false
 }
 
@@ -440,7 +441,7 @@ func (p *proposer) marks() {
 					comma++
 				case mark == '.':
 					point++
-				case !numeric(v) && v != c.name && !isSense(senseOf(v)) && !p.heads(v) && !slices.Contains(odd, v) && len(v) < 20 && !strings.ContainsFunc(v, isControl):
+				case !numeric(v) && v != c.name && !isSense(senseOf(v)) && !p.heads(v) && !slices.Contains(odd, v) && len(v) < 20 && !strings.ContainsFunc(v, source.IsControl):
 					odd = append(odd, v)
 				}
 			}
@@ -479,7 +480,7 @@ func (p *proposer) marks() {
 		p.need("whether %s means measured and beyond the instrument's range, as the draft says under over_range", strings.Join(over, ", "))
 	}
 	if len(digited) > 0 {
-		p.need("what the texts %s say: they hold digits, and are no numbers", strings.Join(first(digited, 8), ", "))
+		p.need("what the texts %s say: they hold digits, and are no numbers", strings.Join(diag.First(digited, 8), ", "))
 	}
 	if len(odd) > 0 && len(odd) <= 8 {
 		for i, s := range odd {
@@ -755,12 +756,12 @@ func (p *proposer) try(t table) {
 	}
 	switch {
 	case len(r.facts.Readings) > 0:
-		p.saw("by this draft the sample gives %s of %s", plural(len(r.facts.Readings), "reading"), plural(len(links), "link"))
+		p.saw("by this draft the sample gives %s of %s", diag.Plural(len(r.facts.Readings), "reading"), diag.Plural(len(links), "link"))
 		if account.Refused > 0 {
-			p.need("why spanseal check refuses %s, once the entry stands in job.yaml", plural(account.Refused, "row"))
+			p.need("why spanseal check refuses %s, once the entry stands in job.yaml", diag.Plural(account.Refused, "row"))
 		}
 	case len(p.needed) == 0:
-		for _, problem := range first(r.list.Sorted(), 1) {
+		for _, problem := range diag.First(r.list.Sorted(), 1) {
 			p.need("the draft reads nothing yet: %s", problem.Message)
 		}
 	}

@@ -89,7 +89,7 @@ func decode(f *source.File, named string) (*source.File, string, *diag.Problem) 
 		}
 		f = source.NewDecoded(f.Name, raw, text)
 		if at := bytes.Index(text, []byte(string(utf8.RuneError))); at >= 0 {
-			p := notUTF8(f, at, "correct encoding in the mapping")
+			p := diag.NotUTF8(f, at, "correct encoding in the mapping")
 			p.Code, p.Message, p.Want = "bad-encoding", fmt.Sprintf("from here on the file is not %s text", named), ""
 			return nil, "", &p
 		}
@@ -103,8 +103,8 @@ func decode(f *source.File, named string) (*source.File, string, *diag.Problem) 
 			Message: "the file holds a zero byte, so it is not text",
 			Mend:    fmt.Sprintf("export it again as CSV, or keep it as evidence by an entry of readings: - {files: %q, evidence_only: true}", f.Name)}
 	}
-	if at, ok := invalidUTF8(f.Text); !ok {
-		p := notUTF8(f, at, "name the file's encoding in its entry of readings, such as encoding: windows-1252; it cannot be told from the bytes")
+	if at, ok := source.InvalidUTF8(f.Text); !ok {
+		p := diag.NotUTF8(f, at, "name the file's encoding in its entry of readings, such as encoding: windows-1252; it cannot be told from the bytes")
 		return nil, "", &p
 	}
 	if how == "" {

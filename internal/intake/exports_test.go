@@ -2,6 +2,7 @@ package intake
 
 import (
 	"fmt"
+	"maps"
 	"os"
 	"path/filepath"
 	"slices"
@@ -105,7 +106,7 @@ func openSpecimen(t testing.TB, name string) *specimen {
 	slices.Sort(e.want)
 	if e.links == "" {
 		e.links = "link,from,to,fibre,length_m,mated_pairs,splices,end_a,end_b\n"
-		for _, l := range named(links) {
+		for _, l := range slices.Sorted(maps.Keys(links)) {
 			e.links += l + ",R1,C1,OS2,312,2,0,spliced-on LC/UPC,spliced-on LC/UPC\n"
 		}
 	}

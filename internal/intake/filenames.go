@@ -7,6 +7,7 @@ import (
 
 	"spanseal/internal/diag"
 	"spanseal/internal/record"
+	"spanseal/internal/source"
 )
 
 // CheckNames refuses files whose names a revision could not hold: it copies
@@ -21,7 +22,7 @@ func CheckNames(originals []record.Original) *diag.List {
 			list.Add(diag.Problem{Code: code, Place: diag.Place{File: strings.ToValidUTF8(o.Name, "\uFFFD")}, Message: message, Mend: mend})
 		}
 		lower := strings.ToLower(o.Name)
-		control := strings.IndexFunc(o.Name, isControlInName)
+		control := strings.IndexFunc(o.Name, source.IsControlInName)
 		switch first, twice := seen[lower]; {
 		case !utf8.ValidString(o.Name):
 			add("name-not-utf-8", fmt.Sprintf("the file's name is not UTF-8: %q", o.Name), "rename the file; its bytes stay as they are")

@@ -12,6 +12,7 @@ import (
 	"strings"
 
 	"spanseal/internal/diag"
+	"spanseal/internal/near"
 	files "spanseal/internal/plain" // plain is a function here
 	"spanseal/internal/record"
 	"spanseal/internal/source"
@@ -203,9 +204,9 @@ func (f *folder) misnamed(optional ...string) {
 	if err != nil || len(missing) == 0 {
 		return
 	}
-	known := newNames(missing)
-	for _, e := range first(entries, maxFiles) {
-		if near := known.near(e.Name()); near != "" {
+	known := near.New(missing)
+	for _, e := range diag.First(entries, maxFiles) {
+		if near := known.To(e.Name()); near != "" {
 			f.list.Add(diag.Problem{Severity: diag.Question, Code: "not-read", Place: diag.Place{File: e.Name()}, Message: "nothing is read from this name",
 				Want: fmt.Sprintf("did you mean %q?", near)})
 		}

@@ -125,7 +125,7 @@ func FuzzLinks(f *testing.F) {
 			if r.list.Errors() == 0 && (l.ID == "" || l.Mode == "" || l.MatedPairs < 0 || l.Length.Sign() < 0) {
 				t.Errorf("half a link: %+v", l)
 			}
-			if strings.ContainsFunc(l.ID, isControlInName) {
+			if strings.ContainsFunc(l.ID, source.IsControlInName) {
 				t.Errorf("link %q", l.ID)
 			}
 		}
@@ -216,7 +216,7 @@ func FuzzDecode(f *testing.F) {
 			}
 			return
 		}
-		if _, ok := invalidUTF8(decoded.Text); !ok || bytes.IndexByte(decoded.Text, 0) >= 0 {
+		if _, ok := source.InvalidUTF8(decoded.Text); !ok || bytes.IndexByte(decoded.Text, 0) >= 0 {
 			t.Errorf("%q decodes to %q", raw, decoded.Text)
 		}
 	})

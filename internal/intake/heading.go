@@ -162,7 +162,7 @@ func (b *binder) find() bool {
 				Mend:    "give header_line and columns in the file's entry of readings, or evidence_only: true if it holds no readings"})
 			return false
 		}
-		b.h.concluded = append(b.h.concluded, fmt.Sprintf("heading at %s %d, where %s of fields stand", b.t.line(), line, plural(best, "name")))
+		b.h.concluded = append(b.h.concluded, fmt.Sprintf("heading at %s %d, where %s of fields stand", b.t.line(), line, diag.Plural(best, "name")))
 	}
 	last := line + m.headerRows - 1
 	var texts [][]string // of the heading's rows

@@ -47,13 +47,13 @@
 package intake
 
 import (
-	"fmt"
 	"os"
 	"path/filepath"
 	"time"
 	_ "time/tzdata" // zones must be known on machines without a zone database
 
 	"spanseal/internal/diag"
+	"spanseal/internal/near"
 	"spanseal/internal/record"
 	"spanseal/internal/source"
 )
@@ -120,7 +120,7 @@ type reader struct {
 	zoneSaid   bool             // that job.time_zone is missing or wrong
 	anyLink    bool             // there is no schedule, see ReadLoose, or it could not be read
 	taken      int              // links that only files of readings name
-	names      *names           // of links
+	names      *near.Names      // of links
 	index      map[string]int32 // of links by id
 	strands    map[strand]int32 // of links by cable and strand; nil until one is asked for
 	found      []found          // beside facts.Readings
@@ -133,7 +133,7 @@ type reader struct {
 }
 
 func newReader() *reader {
-	r := &reader{scheduled: linksFile, facts: &record.Facts{}, list: &diag.List{}, names: newNames(nil), index: map[string]int32{}, sources: map[string]*source.File{}}
+	r := &reader{scheduled: linksFile, facts: &record.Facts{}, list: &diag.List{}, names: near.New(nil), index: map[string]int32{}, sources: map[string]*source.File{}}
 	r.facts.Job.Location = time.UTC
 	return r
 }
@@ -141,12 +141,4 @@ func newReader() *reader {
 // origin of a fact in a file as a whole.
 func origin(f *source.File) record.Origin {
 	return record.Origin{File: f.Name, SHA256: f.SHA256Hex(), Size: int64(len(f.Raw))}
-}
-
-// plural prints a count with its noun, such as "3 rows".
-func plural(n int, noun string) string {
-	if n == 1 {
-		return "1 " + noun
-	}
-	return fmt.Sprintf("%d %ss", n, noun)
 }

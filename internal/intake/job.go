@@ -9,6 +9,7 @@ import (
 	"gopkg.in/yaml.v3"
 
 	"spanseal/internal/diag"
+	"spanseal/internal/near"
 	"spanseal/internal/quantity"
 	"spanseal/internal/record"
 	"spanseal/internal/source"
@@ -168,12 +169,12 @@ func (r *reader) parseJob(f *source.File) {
 		}
 	}
 	if _, known := j.Person(j.Sign.As); j.Sign.As != "" && !known {
-		ids := newNames(nil)
+		ids := near.New(nil)
 		for _, v := range j.People {
-			ids.add(v.ID)
+			ids.Add(v.ID)
 		}
 		want := "want the id of one of people"
-		if near := ids.near(j.Sign.As); near != "" {
+		if near := ids.To(j.Sign.As); near != "" {
 			want = fmt.Sprintf("did you mean %q?", near)
 		}
 		r.list.Add(diag.Problem{Code: "unknown-person", Place: PlaceOf(r.job, "sign.as"),

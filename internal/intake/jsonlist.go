@@ -196,7 +196,7 @@ func openJSON(f *source.File, m *mapping) (table, string, *diag.Problem) {
 	case m.list == "" && lists[0] == ".":
 		t.list = "."
 	case m.list == "":
-		return nil, "", &diag.Problem{Code: "which-list", Place: diag.Place{File: f.Name}, Message: "this file holds several lists of objects: " + strings.Join(first(lists, 10), ", "),
+		return nil, "", &diag.Problem{Code: "which-list", Place: diag.Place{File: f.Name}, Message: "this file holds several lists of objects: " + strings.Join(diag.First(lists, 10), ", "),
 			Mend: "name the one whose items are the readings, such as list: " + lists[len(lists)-1] + ", in the file's entry of readings"}
 	}
 	t.walk(top, "", nil)
@@ -206,9 +206,9 @@ func openJSON(f *source.File, m *mapping) (table, string, *diag.Problem) {
 	}
 	if len(t.items) == 0 {
 		return nil, "", &diag.Problem{Code: "no-list", Place: diag.Place{File: f.Name}, Message: fmt.Sprintf("this file has no list of objects at %q", t.list),
-			Want: "it has " + strings.Join(first(lists, 10), ", "), Mend: "correct list in the file's entry of readings"}
+			Want: "it has " + strings.Join(diag.First(lists, 10), ", "), Mend: "correct list in the file's entry of readings"}
 	}
-	return t, fmt.Sprintf("%s of the list %s", plural(len(t.items), "item"), t.list), nil
+	return t, fmt.Sprintf("%s of the list %s", diag.Plural(len(t.items), "item"), t.list), nil
 }
 
 // listsIn are the paths of lists that hold objects; "." is the whole file.

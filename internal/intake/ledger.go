@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"spanseal/internal/diag"
+	"spanseal/internal/near"
 	"spanseal/internal/quantity"
 	"spanseal/internal/record"
 	"spanseal/internal/source"
@@ -71,12 +72,12 @@ func (r *reader) openLedger(whole *source.File, how *schedule, required, optiona
 	for _, want := range required {
 		known = append(known, strings.Split(want, "|")...)
 	}
-	if !l.open(newNames(known)) {
+	if !l.open(known) {
 		return nil
 	}
 	for _, want := range required {
 		if alternatives := strings.Split(want, "|"); !l.hasAny(alternatives) {
-			l.add(-1, diag.Problem{Code: "missing-column", Message: fmt.Sprintf("%s has no column %s", f.Name, orList(alternatives)), Mend: "add the column to the heading"})
+			l.add(-1, diag.Problem{Code: "missing-column", Message: fmt.Sprintf("%s has no column %s", f.Name, diag.Or(alternatives)), Mend: "add the column to the heading"})
 		}
 	}
 	if r.list.Errors() > before {
@@ -86,7 +87,7 @@ func (r *reader) openLedger(whole *source.File, how *schedule, required, optiona
 }
 
 // open finds the delimiter and the heading: the first row that is not blank.
-func (l *ledger) open(known *names) bool {
+func (l *ledger) open(known []string) bool {
 	best, found := 0, false
 	var tables []table
 	if l.t != nil {
@@ -107,7 +108,7 @@ func (l *ledger) open(known *names) bool {
 			}
 			hits := 0
 			for _, cell := range r.cells {
-				if slices.Contains(known.all, l.columnNamed(cell.text)) {
+				if slices.Contains(known, l.columnNamed(cell.text)) {
 					hits++
 				}
 			}
@@ -123,6 +124,7 @@ func (l *ledger) open(known *names) bool {
 		l.r.list.Add(diag.Problem{Code: "empty-file", Place: diag.Place{File: l.file.Name}, Message: "the file is empty"})
 		return false
 	}
+	names := near.New(known)
 	for r := range l.t.rows() {
 		if r.number < l.heading {
 			continue
@@ -134,10 +136,10 @@ func (l *ledger) open(known *names) bool {
 			switch {
 			case twice:
 				l.add(i, diag.Problem{Code: "duplicate-heading", Message: fmt.Sprintf("two columns are headed %q", c.text), Mend: "rename or remove one"})
-			case slices.Contains(known.all, name):
+			case slices.Contains(known, name):
 				l.columns[name] = i
-			case name != "" && known.near(name) != "":
-				l.add(i, diag.Problem{Code: "unknown-column", Message: fmt.Sprintf("%q is not a column of %s", c.text, l.file.Name), Want: fmt.Sprintf("did you mean %q?", known.near(name))})
+			case name != "" && names.To(name) != "":
+				l.add(i, diag.Problem{Code: "unknown-column", Message: fmt.Sprintf("%q is not a column of %s", c.text, l.file.Name), Want: fmt.Sprintf("did you mean %q?", names.To(name))})
 			case name != "":
 				l.add(i, diag.Problem{Severity: diag.Note, Code: "column-not-read", Message: fmt.Sprintf("column %q is not read", c.text)})
 			}
@@ -256,7 +258,7 @@ func (l *ledger) text(column string) string {
 		return ""
 	}
 	s := l.row.at(i)
-	if at := strings.IndexFunc(s, isControlInName); at >= 0 {
+	if at := strings.IndexFunc(s, source.IsControlInName); at >= 0 {
 		p := controlFault("name", s, at)
 		l.fault(column, p.Code, p.Message, "", p.Mend)
 		return ""
@@ -287,7 +289,7 @@ func (l *ledger) count(column string) int {
 	if s == "" {
 		return 0
 	}
-	v, ok := digits(s)
+	v, ok := quantity.Whole(s)
 	switch {
 	case !ok:
 		l.fault(column, "not-a-number", fmt.Sprintf("%q is not a whole number", s), "want digits only, such as 2", "")

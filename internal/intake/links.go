@@ -2,6 +2,7 @@ package intake
 
 import (
 	"fmt"
+	"maps"
 	"regexp"
 	"slices"
 	"strings"
@@ -70,7 +71,7 @@ func (r *reader) links(f *source.File) {
 			break
 		}
 		r.index[link.ID] = int32(len(r.facts.Links))
-		r.names.add(link.ID)
+		r.names.Add(link.ID)
 		r.facts.Links = append(r.facts.Links, link)
 	}
 	r.anyLink = r.anyLink || l.hopeless()
@@ -93,13 +94,13 @@ func (r *reader) checkNamed() {
 		if !r.list.Full(p.Severity, p.Code, jobFile) {
 			p.Place, p.Mend = place(), mend
 			p.Message = fmt.Sprintf("%q is not a link of %s", id, r.scheduled)
-			if near := r.names.near(id); near != "" {
+			if near := r.names.To(id); near != "" {
 				p.Want = fmt.Sprintf("did you mean %q?", near)
 			}
 		}
 		r.list.Add(p)
 	}
-	for _, alias := range named(r.aliases) {
+	for _, alias := range slices.Sorted(maps.Keys(r.aliases)) {
 		unknown(r.aliases[alias], "correct the alias, or add the link to "+r.scheduled,
 			func() diag.Place { return at().of("aliases." + alias) })
 	}
@@ -124,7 +125,7 @@ func (r *reader) findLink(text string) (id string, index int32, viaAlias, ok boo
 			return r.facts.Links[i].ID, i, true, true
 		}
 	}
-	if r.anyLink && r.taken < maxTaken && strings.IndexFunc(text, isControlInName) < 0 {
+	if r.anyLink && r.taken < maxTaken && strings.IndexFunc(text, source.IsControlInName) < 0 {
 		i := r.take(record.Link{ID: text})
 		return r.facts.Links[i].ID, i, false, true
 	}

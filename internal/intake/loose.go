@@ -45,7 +45,7 @@ func ReadLoose(file string, link record.Link, zone string) (*record.Facts, *diag
 			known = append(known, l.ID)
 		}
 		if len(known) > 0 {
-			p.Because = []string{"it has readings of " + strings.Join(first(known, 5), ", ")}
+			p.Because = []string{"it has readings of " + strings.Join(diag.First(known, 5), ", ")}
 		}
 		r.list.Add(p)
 	}
@@ -58,7 +58,7 @@ func (r *reader) take(l record.Link) int32 {
 	l.ID = norm.NFC.String(l.ID)
 	i := int32(len(r.facts.Links))
 	r.index[l.ID] = i
-	r.names.add(l.ID)
+	r.names.Add(l.ID)
 	r.facts.Links = append(r.facts.Links, l)
 	return i
 }

@@ -10,6 +10,7 @@ import (
 	"gopkg.in/yaml.v3"
 
 	"spanseal/internal/diag"
+	"spanseal/internal/quantity"
 )
 
 // A mapping may make one text of several cells, "{Cabinet}/{Panel}/{Port}", and
@@ -98,7 +99,7 @@ func (ref *columnRef) readTemplate(d *document, n *yaml.Node) bool {
 		if at[1] > at[0] {
 			name := strings.TrimSpace(rest[at[2]:at[3]])
 			part := columnRef{heading: name, unit: ref.unit, place: ref.place}
-			if v, ok := digits(name); ok {
+			if v, ok := quantity.Whole(name); ok {
 				if part.number = v; v < 1 || v > maxColumns {
 					d.fault(n, "out-of-range", fmt.Sprintf("there is no column %d", v), "want a number from 1, or the heading", "")
 					return false
@@ -191,14 +192,14 @@ func (a *assembler) partsAgree(row *row, g *group) {
 				Mend: "add an item with part: " + strconv.Itoa(n) + " to each, in the file's entry of readings"})
 			return
 		case count > 0 && n != count:
-			a.fault(row, s.column, diag.Problem{Code: "parts-differ", Message: fmt.Sprintf("%q holds %s, but %q holds %s", text, plural(n, "value"), row.at(of), plural(count, "value")),
+			a.fault(row, s.column, diag.Problem{Code: "parts-differ", Message: fmt.Sprintf("%q holds %s, but %q holds %s", text, diag.Plural(n, "value"), row.at(of), diag.Plural(count, "value")),
 				Mend: "leave the row out under ignore_rows, or keep the file as evidence and write its readings to another"})
 			return
 		}
 		count, of = n, s.column
 	}
 	if count > 0 && count < a.m.parts() && !told { // of which of the readings of the row is it?
-		a.fault(row, of, diag.Problem{Code: "parts-differ", Message: fmt.Sprintf("%q holds %s, but the mapping reads %d", row.at(of), plural(count, "value"), a.m.parts()),
+		a.fault(row, of, diag.Problem{Code: "parts-differ", Message: fmt.Sprintf("%q holds %s, but the mapping reads %d", row.at(of), diag.Plural(count, "value"), a.m.parts()),
 			Mend: "leave the row out under ignore_rows, or keep the file as evidence and write its readings to another"})
 	}
 }

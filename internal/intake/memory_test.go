@@ -29,7 +29,7 @@ func readMemory(tb rapid.TB, name string, raw []byte, entry string) (*record.Fac
 	r.facts.Job, r.facts.Links = baseFacts().Job, baseFacts().Links
 	for i, l := range r.facts.Links {
 		r.index[l.ID] = int32(i)
-		r.names.add(l.ID)
+		r.names.Add(l.ID)
 	}
 	m := newMapping()
 	if entry != "" {

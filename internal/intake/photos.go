@@ -29,7 +29,7 @@ func (r *reader) readPhotos() {
 		if !ok {
 			p := diag.Problem{Severity: diag.Question, Code: "photo-of-no-link", Place: diag.Place{File: name}, Message: "the picture's name begins with no link of " + r.scheduled,
 				Mend: "name it by link and end, such as A-11-B.jpg"}
-			if near := r.names.near(stem); near != "" {
+			if near := r.names.To(stem); near != "" {
 				p.Want = fmt.Sprintf("did you mean %q?", near)
 			}
 			r.list.Add(p)

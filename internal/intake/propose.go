@@ -270,7 +270,7 @@ func (p *proposer) headed(names []string) {
 	}
 	for i, name := range names {
 		ref := quoted(name)
-		if times[name] > 1 || strings.ContainsFunc(name, isControl) { // no name to go by
+		if times[name] > 1 || strings.ContainsFunc(name, source.IsControl) { // no name to go by
 			ref = strconv.Itoa(i + 1)
 		}
 		p.columns = append(p.columns, proposed{sense: senseOf(name), name: name, ref: ref})
@@ -352,7 +352,7 @@ func (p *proposer) values(t table) {
 
 // counts reports whether a column holds whole numbers alone.
 func (c *proposed) counts() bool {
-	return c.share(func(s string) bool { _, ok := digits(s); return ok }) == 100
+	return c.share(func(s string) bool { _, ok := quantity.Whole(s); return ok }) == 100
 }
 
 // share returns how many of a column's values satisfy a test, out of 100.

@@ -147,7 +147,7 @@ func (r *reader) readText(raw *source.File, m *mapping, account *record.Account)
 func openText(f *source.File, m *mapping) (table, string, *diag.Problem) {
 	switch {
 	case len(m.fixedWidth) > 0:
-		return &fixedWidth{delimited{file: f}, m.fixedWidth}, fmt.Sprintf("%s, by the characters at which they begin", plural(len(m.fixedWidth), "column")), nil
+		return &fixedWidth{delimited{file: f}, m.fixedWidth}, fmt.Sprintf("%s, by the characters at which they begin", diag.Plural(len(m.fixedWidth), "column")), nil
 	case len(m.report) > 0:
 		return openReport(f, m)
 	case isJSON(f.Name):

@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"fmt"
 	"iter"
+	"maps"
 	"regexp"
 	"slices"
 	"strings"
@@ -128,19 +129,19 @@ func openReport(f *source.File, m *mapping) (table, string, *diag.Problem) {
 			case stood && !t.begins(e.key):
 				return nil, "", &diag.Problem{Code: "which-record", Place: diag.At(f, source.Span{Start: e.start, End: e.end}),
 					Message: fmt.Sprintf("%q stands before the first record and inside one: it could belong to the record above or below", e.key),
-					Because: []string{fmt.Sprintf("the first is at line %d; records begin at %s, as report says", line, orList(quotedAll(m.report)))},
+					Because: []string{fmt.Sprintf("the first is at line %d; records begin at %s, as report says", line, diag.Or(quotedAll(m.report)))},
 					Mend:    fmt.Sprintf("add %q to report in the file's entry of readings if a record begins there", e.key)}
 			}
 		}
 	}
 	if !begun {
-		return nil, "", &diag.Problem{Code: "no-record", Place: diag.Place{File: f.Name}, Message: fmt.Sprintf("no line of this file begins with %s", orList(quotedAll(m.report))),
-			Because: []string{"its keys are " + strings.Join(first(named(before), 20), ", ")},
+		return nil, "", &diag.Problem{Code: "no-record", Place: diag.Place{File: f.Name}, Message: fmt.Sprintf("no line of this file begins with %s", diag.Or(quotedAll(m.report))),
+			Because: []string{"its keys are " + strings.Join(diag.First(slices.Sorted(maps.Keys(before)), 20), ", ")},
 			Mend:    "correct report in the file's entry of readings: it names the keys that begin a record"}
 	}
-	how := fmt.Sprintf("%s of a report", plural(records, "record"))
+	how := fmt.Sprintf("%s of a report", diag.Plural(records, "record"))
 	if t.loose > 0 {
-		how += fmt.Sprintf("; %s without a key are not read", plural(t.loose, "line"))
+		how += fmt.Sprintf("; %s without a key are not read", diag.Plural(t.loose, "line"))
 	}
 	return t, how, nil
 }

@@ -118,7 +118,7 @@ func (r *reader) openTable(f *source.File) *sheet {
 	case 1:
 		return &sheet{file: f, book: b, bookSheet: filled[0]}
 	}
-	return fail(diag.Problem{Code: "which-sheet", Message: fmt.Sprintf("%s hold something: %s", plural(len(filled), "sheet"), namesOfSheets(filled)),
+	return fail(diag.Problem{Code: "which-sheet", Message: fmt.Sprintf("%s hold something: %s", diag.Plural(len(filled), "sheet"), namesOfSheets(filled)),
 		Mend: "name the one of the schedule in job.yaml: schedule: {sheet: NAME}"})
 }
 

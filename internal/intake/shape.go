@@ -380,7 +380,7 @@ func referencePattern(r *row) string {
 	var b strings.Builder
 	last := 0
 	for _, h := range hits {
-		if nm, _ := digits(text[h[2]:h[3]]); nm < minWavelength || nm > maxWavelength {
+		if nm, _ := quantity.Whole(text[h[2]:h[3]]); nm < minWavelength || nm > maxWavelength {
 			return ""
 		}
 		b.WriteString(text[last:h[2]] + "{wavelength_nm}" + text[h[3]:h[8]] + "{reference_dbm}")
@@ -609,7 +609,7 @@ func (c *proposed) tag() string {
 	name = aToB.ReplaceAllString(bToA.ReplaceAllString(name, " "), " ")
 	var rest []string
 	for _, w := range wordIn.FindAllString(name, -1) {
-		if nm, ok := digits(w); ok && nm >= minWavelength && nm <= maxWavelength {
+		if nm, ok := quantity.Whole(w); ok && nm >= minWavelength && nm <= maxWavelength {
 			continue
 		}
 		if s := senseOf(w); s.field == c.field || w == "nm" || w == "db" || w == "no" || w == "dbm" {

@@ -13,6 +13,7 @@ import (
 	"github.com/xuri/excelize/v2"
 
 	"spanseal/internal/diag"
+	"spanseal/internal/quantity"
 	"spanseal/internal/source"
 )
 
@@ -107,8 +108,8 @@ func (t *sheet) stream(yield func(*row) bool) error {
 			case len(x.path) == 1 && !x.is("worksheet"):
 				return fmt.Errorf("it holds a %s", e.Name.Local)
 			case x.is("worksheet", "cols", "col"): // 18.3.1.13
-				first, ok1 := digits(attribute(e.Attr, "min"))
-				last, ok2 := digits(attribute(e.Attr, "max"))
+				first, ok1 := quantity.Whole(attribute(e.Attr, "min"))
+				last, ok2 := quantity.Whole(attribute(e.Attr, "max"))
 				if ok1 && ok2 && isTrue(attribute(e.Attr, "hidden")) && len(t.hiddenColumns) < maxColumns {
 					t.hiddenColumns = append(t.hiddenColumns, [2]int{first, last})
 				}
@@ -172,7 +173,7 @@ func rowNumber(e xml.StartElement, last int) (int, error) {
 	if s == "" {
 		s = strconv.Itoa(last + 1)
 	}
-	n, ok := digits(s)
+	n, ok := quantity.Whole(s)
 	switch {
 	case !ok || n < 1 || n > excelize.TotalRows:
 		return 0, fmt.Errorf("there is no row %q", s)
@@ -238,11 +239,11 @@ func (t *sheet) end(c *sheetCell, r *row) error {
 			break
 		}
 		shared, ok := "", false
-		if i, number := digits(text); number {
+		if i, number := quantity.Whole(text); number {
 			shared, ok = t.book.texts.at(i)
 		}
 		if !ok {
-			return fmt.Errorf("%s points to text %s, and the workbook has %s", t.cellName(r, c.column-1), text, plural(len(t.book.texts.ends), "text"))
+			return fmt.Errorf("%s points to text %s, and the workbook has %s", t.cellName(r, c.column-1), text, diag.Plural(len(t.book.texts.ends), "text"))
 		}
 		text = shared
 	case "b":

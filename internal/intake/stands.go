@@ -3,6 +3,8 @@ package intake
 import (
 	"fmt"
 	"strings"
+
+	"spanseal/internal/diag"
 )
 
 // whatStands tells what the first rows of a table without a heading hold: the
@@ -37,8 +39,8 @@ func (b *binder) whatStands() []string {
 			widest[i] = string(r[:40]) + "…"
 		}
 	}
-	shown := strings.Join(first(widest, 12), " | ")
-	said = append(said, fmt.Sprintf("%s %d has most, %s: %s", b.t.line(), line, plural(len(widest), "cell"), shown))
+	shown := strings.Join(diag.First(widest, 12), " | ")
+	said = append(said, fmt.Sprintf("%s %d has most, %s: %s", b.t.line(), line, diag.Plural(len(widest), "cell"), shown))
 	d, ok := b.t.(*delimited)
 	if !ok || len(widest) > 2 {
 		return said

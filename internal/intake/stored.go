@@ -58,7 +58,7 @@ func spreadsheetDay(text string, t table) (string, bool) {
 	if _, err := parseISO(text); err == nil || dayName.MatchString(text) {
 		return "it reads like a date: a name such as 11-12 may have been turned into one by a spreadsheet", true
 	}
-	if _, whole := digits(text); !whole || !t.stored() {
+	if _, whole := quantity.Whole(text); !whole || !t.stored() {
 		return "", false
 	}
 	w, ok := storedTime(text, t)

@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"spanseal/internal/diag"
+	"spanseal/internal/quantity"
 )
 
 // strand is a link by its place in a cable, as instruments know it that know no
@@ -14,7 +15,7 @@ type strand struct{ cable, number string }
 
 // strandKey makes 011 and 11 the same: a strand's number is a number.
 func strandKey(cable, text string) strand {
-	if n, ok := digits(text); ok {
+	if n, ok := quantity.Whole(text); ok {
 		text = strconv.Itoa(n)
 	}
 	return strand{cable, text}

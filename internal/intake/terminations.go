@@ -6,6 +6,7 @@ import (
 	"slices"
 	"strings"
 
+	"spanseal/internal/near"
 	"spanseal/internal/quantity"
 	"spanseal/internal/record"
 )
@@ -29,7 +30,7 @@ var kinds = map[string]kind{
 	"splice": isSplice, "fusion splice": isSplice, "mechanical splice": isSplice,
 }
 
-var kindNames = newNames(slices.Sorted(maps.Keys(kinds)))
+var kindNames = near.New(slices.Sorted(maps.Keys(kinds)))
 
 // ends is what was read of the terminations so far, by link and end.
 type ends struct {
@@ -103,7 +104,7 @@ func (r *reader) readTerminations() {
 				t.Link = id
 			} else {
 				want := ""
-				if near := r.names.near(t.Link); near != "" {
+				if near := r.names.To(t.Link); near != "" {
 					want = fmt.Sprintf("did you mean %q?", near)
 				}
 				l.fault("link", "unknown-link", fmt.Sprintf("%q is not a link of %s", t.Link, r.scheduled), want, "correct the name, or add the link to "+r.scheduled)
@@ -112,7 +113,7 @@ func (r *reader) readTerminations() {
 		made, known := kinds[strings.ToLower(t.Kind)]
 		if !known && t.Kind != "" {
 			want := "want one of " + strings.Join(slices.Sorted(maps.Keys(kinds)), ", ")
-			if near := kindNames.near(t.Kind); near != "" {
+			if near := kindNames.To(t.Kind); near != "" {
 				want = fmt.Sprintf("did you mean %q?", near)
 			}
 			l.fault("kind", "unknown-kind", fmt.Sprintf("%q is not a kind of termination", t.Kind), want, "")

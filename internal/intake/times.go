@@ -9,6 +9,8 @@ import (
 	"time"
 	"unicode"
 
+	"spanseal/internal/quantity"
+
 	"gopkg.in/yaml.v3"
 )
 
@@ -88,7 +90,7 @@ func parseISO(s string) (wallTime, error) {
 		if !strings.HasPrefix(rest, before) || len(rest) < len(before)+n {
 			return false
 		}
-		v, ok := digits(rest[len(before) : len(before)+n])
+		v, ok := quantity.Whole(rest[len(before) : len(before)+n])
 		if ok {
 			*to, rest = v, rest[len(before)+n:]
 		}
@@ -129,10 +131,10 @@ func parseISO(s string) (wallTime, error) {
 // isHour recognises an hour without a day, such as 10:31 or 9:05 PM.
 func isHour(s string) bool {
 	hour, rest, _ := strings.Cut(s, ":")
-	if _, ok := digits(hour); !ok || len(hour) > 2 || len(rest) < 2 {
+	if _, ok := quantity.Whole(hour); !ok || len(hour) > 2 || len(rest) < 2 {
 		return false
 	}
-	_, ok := digits(rest[:2])
+	_, ok := quantity.Whole(rest[:2])
 	return ok
 }
 
@@ -143,28 +145,13 @@ func looksLikeDate(s string) error {
 		if len(parts) != 3 {
 			continue
 		}
-		_, first := digits(parts[0])
-		_, second := digits(parts[1])
+		_, first := quantity.Whole(parts[0])
+		_, second := quantity.Whole(parts[1])
 		if first && second && parts[2] != "" && parts[2][0] >= '0' && parts[2][0] <= '9' {
 			return errAmbiguous
 		}
 	}
 	return errNotTime
-}
-
-// digits reads a run of one to nine ASCII digits.
-func digits(s string) (int, bool) {
-	if s == "" || len(s) > 9 {
-		return 0, false
-	}
-	v := 0
-	for i := 0; i < len(s); i++ {
-		if s[i] < '0' || s[i] > '9' {
-			return 0, false
-		}
-		v = v*10 + int(s[i]-'0')
-	}
-	return v, true
 }
 
 // offset reads Z, UTC, +01:00, +0100 or +01 at the start of s, in seconds east.
@@ -177,14 +164,14 @@ func offset(s string) (seconds int, rest string, ok bool) {
 	case len(s) < 3 || s[0] != '+' && s[0] != '-':
 		return 0, s, false
 	}
-	h, ok := digits(s[1:3])
+	h, ok := quantity.Whole(s[1:3])
 	rest = s[3:]
 	if !ok {
 		return 0, s, false
 	}
 	m := 0
 	if after := strings.TrimPrefix(rest, ":"); len(after) >= 2 {
-		if v, ok := digits(after[:2]); ok {
+		if v, ok := quantity.Whole(after[:2]); ok {
 			m, rest = v, after[2:]
 		}
 	}
@@ -346,7 +333,7 @@ func (f *timeFormat) parse(s string, day wallTime) (wallTime, error) {
 		if n < least {
 			return w, errNotTime
 		}
-		*to, _ = digits(rest[:n])
+		*to, _ = quantity.Whole(rest[:n])
 		rest = rest[n:]
 		if token == "YY" {
 			w.year += 2000

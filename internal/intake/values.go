@@ -15,6 +15,7 @@ import (
 	"spanseal/internal/diag"
 	"spanseal/internal/quantity"
 	"spanseal/internal/record"
+	"spanseal/internal/source"
 )
 
 // What no instrument can have measured, and no link be. These are not limits:
@@ -331,7 +332,7 @@ func (a *assembler) nanometres(text string, s *slot) (int, bool) {
 		}
 	}
 	body = strings.TrimRight(body, " \u00a0")
-	if nm, ok := digits(body); ok && factor == 1 {
+	if nm, ok := quantity.Whole(body); ok && factor == 1 {
 		return nm, true
 	}
 	mark := a.mark
@@ -342,7 +343,7 @@ func (a *assembler) nanometres(text string, s *slot) (int, bool) {
 	if v = v.Mul(quantity.Int(factor)); err != nil || !v.Round(0).Equal(v) {
 		return 0, false
 	}
-	return digits(v.Fixed(0))
+	return quantity.Whole(v.Fixed(0))
 }
 
 func (a *assembler) missing(row *row, f field, s *slot, what, such string) {
@@ -426,7 +427,7 @@ var writtenOut = regexp.MustCompile(`(?i)^([AB])\s*(?:to|vers|nach|hacia|[-=â€“â
 // name reads an id or another short text.
 func (a *assembler) name(row *row, s *slot) string {
 	text := a.text(row, s)
-	if at := strings.IndexFunc(text, isControlInName); at >= 0 {
+	if at := strings.IndexFunc(text, source.IsControlInName); at >= 0 {
 		a.fault(row, s.column, controlFault("name", text, at))
 		return ""
 	}
@@ -436,7 +437,7 @@ func (a *assembler) name(row *row, s *slot) string {
 // note reads a remark; line breaks in it become spaces.
 func (a *assembler) note(row *row, s *slot) string {
 	text := a.text(row, s)
-	if at := strings.IndexFunc(text, isControl); at >= 0 {
+	if at := strings.IndexFunc(text, source.IsControl); at >= 0 {
 		a.fault(row, s.column, controlFault("remark", text, at))
 		return ""
 	}
@@ -604,12 +605,12 @@ func (a *assembler) unknownLink(row *row, s *slot, text string) {
 	if a.onlyCounted(row, s.column, "unknown-link") { // no near miss is looked for
 		return
 	}
-	if at := strings.IndexFunc(text, isControlInName); at >= 0 {
+	if at := strings.IndexFunc(text, source.IsControlInName); at >= 0 {
 		a.fault(row, s.column, controlFault("name", text, at))
 		return
 	}
 	p := diag.Problem{Code: "unknown-link", Message: fmt.Sprintf("%q is not a link of %s", text, a.r.scheduled)}
-	if near := a.r.names.near(text); near != "" {
+	if near := a.r.names.To(text); near != "" {
 		p.Want = fmt.Sprintf("did you mean %q?", near)
 		p.Mend = fmt.Sprintf("if they are the same link, add it to aliases in job.yaml: %q: %q", text, near)
 		p.Patch = a.r.aliasPatch("if each pair is one link", fmt.Sprintf("%q: %q", text, near))

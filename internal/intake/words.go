@@ -90,9 +90,9 @@ func senseOf(name string) (s sense) {
 		plain = headingJoin.Replace(withoutUnit(name))
 	}
 	for _, word := range numberWords.FindAllString(plain, -1) {
-		nm, ok := digits(word)
+		nm, ok := quantity.Whole(word)
 		if m := micrometres.FindStringSubmatch(word); m != nil { // 1.31 µm
-			nm, ok = digits(m[1] + (m[2] + "000")[:3])
+			nm, ok = quantity.Whole(m[1] + (m[2] + "000")[:3])
 		}
 		if ok && nm >= minWavelength && nm <= maxWavelength && !slices.Contains(s.wavelengths, nm) {
 			s.wavelengths = append(s.wavelengths, nm)

@@ -60,7 +60,7 @@ func firstText(raw []byte) (string, bool) {
 	if r := []rune(text); len(r) > 60 {
 		text = string(r[:60]) + "…"
 	}
-	return text, !strings.ContainsFunc(text, func(r rune) bool { return r != '\t' && isControl(r) && r != utf8.RuneError })
+	return text, !strings.ContainsFunc(text, func(r rune) bool { return r != '\t' && source.IsControl(r) && r != utf8.RuneError })
 }
 
 // filledSheets are the sheets that hold anything, or cannot be read to the end.
@@ -118,7 +118,7 @@ func (r *reader) readWorkbook(f *source.File, m *mapping, account *record.Accoun
 		case 1:
 			account.Concluded = append(account.Concluded, fmt.Sprintf("sheet %q, as no other holds anything", chosen[0].name))
 		default:
-			fail(diag.Problem{Code: "which-sheet", Message: fmt.Sprintf("%s hold something: %s", plural(len(chosen), "sheet"), namesOfSheets(chosen)),
+			fail(diag.Problem{Code: "which-sheet", Message: fmt.Sprintf("%s hold something: %s", diag.Plural(len(chosen), "sheet"), namesOfSheets(chosen)),
 				Mend: `name one under sheet in the file's entry of readings, or say sheet: "*" for all of them`})
 			return
 		}
@@ -146,14 +146,14 @@ func (r *reader) askHidden(t *sheet) {
 			"show it and look at it; name another under sheet in the file's entry of readings if it is not to be read")
 	}
 	if len(t.hiddenRows) > 0 {
-		ask("hidden-rows", t.hiddenRows[0], 1, fmt.Sprintf("rows of this sheet are hidden, by a filter or by hand, and read all the same: %s from here on", plural(len(t.hiddenRows), "row")),
+		ask("hidden-rows", t.hiddenRows[0], 1, fmt.Sprintf("rows of this sheet are hidden, by a filter or by hand, and read all the same: %s from here on", diag.Plural(len(t.hiddenRows), "row")),
 			"show all rows and look at them; leave out under ignore_rows what is not to be read")
 	}
 	away := slices.DeleteFunc(t.read, func(column int) bool {
 		return !slices.ContainsFunc(t.hiddenColumns, func(span [2]int) bool { return span[0] <= column && column <= span[1] })
 	})
 	if len(away) > 0 {
-		ask("hidden-columns", 1, away[0], fmt.Sprintf("columns of this sheet are hidden, and read all the same: %s from here on", plural(len(away), "column")),
+		ask("hidden-columns", 1, away[0], fmt.Sprintf("columns of this sheet are hidden, and read all the same: %s from here on", diag.Plural(len(away), "column")),
 			"show all columns and look at them; map others if these are not to be read")
 	}
 }

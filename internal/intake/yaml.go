@@ -15,6 +15,7 @@ import (
 	"gopkg.in/yaml.v3"
 
 	"spanseal/internal/diag"
+	"spanseal/internal/near"
 	"spanseal/internal/quantity"
 	"spanseal/internal/record"
 	"spanseal/internal/source"
@@ -32,8 +33,8 @@ type document struct {
 
 // root returns the document's top node, or nil after adding a problem.
 func (d *document) root() *yaml.Node {
-	if at, ok := invalidUTF8(d.file.Text); !ok {
-		d.list.Add(notUTF8(d.file, at, "save the file as UTF-8"))
+	if at, ok := source.InvalidUTF8(d.file.Text); !ok {
+		d.list.Add(diag.NotUTF8(d.file, at, "save the file as UTF-8"))
 		return nil
 	}
 	dec := yaml.NewDecoder(bytes.NewReader(d.file.Text))
@@ -140,12 +141,10 @@ type keys map[string]key
 func opt(read func(*yaml.Node)) key  { return key{read: read} }
 func must(read func(*yaml.Node)) key { return key{read: read, must: true} }
 
-func named[V any](m map[string]V) []string { return slices.Sorted(maps.Keys(m)) }
-
 // object reads a mapping node by its keys; what names it in problems.
 func (d *document) object(n *yaml.Node, what string, ks keys) {
 	if n.Kind != yaml.MappingNode {
-		d.fault(n, "wrong-type", what+" is "+kindOf(n)+", not a list of keys and values", "want keys such as "+strings.Join(first(named(ks), 3), ", "), "")
+		d.fault(n, "wrong-type", what+" is "+kindOf(n)+", not a list of keys and values", "want keys such as "+strings.Join(diag.First(slices.Sorted(maps.Keys(ks)), 3), ", "), "")
 		return
 	}
 	seen := map[string]int{}
@@ -173,7 +172,7 @@ func (d *document) object(n *yaml.Node, what string, ks keys) {
 			known.read(v)
 		}
 	}
-	for _, name := range named(ks) {
+	for _, name := range slices.Sorted(maps.Keys(ks)) {
 		if _, there := seen[name]; ks[name].must && !there {
 			d.fault(n, "missing-key", fmt.Sprintf("%s has no %q", what, name), "add "+name+" here", "")
 		}
@@ -182,8 +181,8 @@ func (d *document) object(n *yaml.Node, what string, ks keys) {
 
 // cutAtComma recognises 0,12 between braces, where the comma ends the value.
 func (d *document) cutAtComma(before, k, v *yaml.Node) bool {
-	_, whole := digits(before.Value)
-	_, fraction := digits(k.Value)
+	_, whole := quantity.Whole(before.Value)
+	_, fraction := quantity.Whole(k.Value)
 	if !whole || !fraction || v.Tag != "!!null" || before.Line != k.Line {
 		return false
 	}
@@ -192,8 +191,8 @@ func (d *document) cutAtComma(before, k, v *yaml.Node) bool {
 }
 
 func (d *document) unknownKey(k *yaml.Node, what string, ks keys) {
-	want := "known here: " + strings.Join(named(ks), ", ")
-	if near := newNames(named(ks)).near(k.Value); near != "" {
+	want := "known here: " + strings.Join(slices.Sorted(maps.Keys(ks)), ", ")
+	if near := near.New(slices.Sorted(maps.Keys(ks))).To(k.Value); near != "" {
 		want = fmt.Sprintf("did you mean %q?", near)
 	}
 	d.fault(k, "unknown-key", fmt.Sprintf("%q is not a key of %s", k.Value, what), want, "")
@@ -223,7 +222,7 @@ func (d *document) scalar(n *yaml.Node, what string) (string, bool) {
 		d.fault(n, "wrong-type", what+" is "+kindOf(n)+", not a single value", "", "")
 		return "", false
 	}
-	if at := strings.IndexFunc(n.Value, isControl); at >= 0 {
+	if at := strings.IndexFunc(n.Value, source.IsControl); at >= 0 {
 		d.fault(n, "control-character", what+" holds a control character", "", "remove it")
 		return "", false
 	}
@@ -328,19 +327,9 @@ func oneOf[S ~string](d *document, what string, to *S, words ...S) func(*yaml.No
 		for i, w := range words {
 			list[i] = string(w)
 		}
-		d.fault(n, "unknown-value", fmt.Sprintf("%q is not a value of %s", s, what), "want "+orList(list), "")
+		d.fault(n, "unknown-value", fmt.Sprintf("%q is not a value of %s", s, what), "want "+diag.Or(list), "")
 	}
 }
-
-// orList prints "one, two or three".
-func orList(words []string) string {
-	if len(words) < 2 {
-		return strings.Join(words, "")
-	}
-	return strings.Join(words[:len(words)-1], ", ") + " or " + words[len(words)-1]
-}
-
-func first[T any](s []T, n int) []T { return s[:min(n, len(s))] }
 
 func kindOf(n *yaml.Node) string {
 	switch {

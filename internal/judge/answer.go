@@ -5,7 +5,7 @@ import (
 	"slices"
 	"sync"
 
-	"spanseal/internal/limits"
+	"spanseal/internal/near"
 	"spanseal/internal/record"
 	"spanseal/internal/statement"
 )
@@ -237,7 +237,7 @@ func unknownName(name string) (p Astray, unknown bool) {
 		}
 	}
 	p.Message = fmt.Sprintf("%q is not a question", name)
-	if near := limits.Near(name, names); near != "" && p.Want == "" {
+	if near := near.Word(name, names); near != "" && p.Want == "" {
 		p.Want = fmt.Sprintf("did you mean %q?", near)
 	}
 	p.Mend = "spanseal explain --code list names the questions"

@@ -5,7 +5,7 @@ import (
 	"slices"
 
 	"spanseal/internal/diag"
-	"spanseal/internal/limits"
+	"spanseal/internal/near"
 	"spanseal/internal/quantity"
 	"spanseal/internal/record"
 	"spanseal/internal/statement"
@@ -308,7 +308,7 @@ func UnknownQuestion(code string, at diag.Place) (p diag.Problem, ok bool) {
 		return diag.Problem{}, false
 	}
 	p = diag.Problem{Code: "unknown-question", Place: at, Message: fmt.Sprintf("%q is not an evidence check", code), Mend: "spanseal explain --code lists them all"}
-	if near := limits.Near(code, names); near != "" {
+	if near := near.Word(code, names); near != "" {
 		p.Mend = fmt.Sprintf("did you mean %q?", near)
 	}
 	return p, true

@@ -8,6 +8,7 @@ import (
 	"strings"
 
 	"spanseal/internal/diag"
+	"spanseal/internal/near"
 	"spanseal/internal/source"
 )
 
@@ -176,7 +177,7 @@ func (b *Book) Near(id string) string {
 	for i, s := range b.sorted {
 		ids[i] = s.ID
 	}
-	return Near(id, ids)
+	return near.Word(id, ids)
 }
 
 // All returns every set by id.

@@ -14,6 +14,7 @@ import (
 	"gopkg.in/yaml.v3"
 
 	"spanseal/internal/diag"
+	"spanseal/internal/near"
 	"spanseal/internal/quantity"
 	"spanseal/internal/source"
 )
@@ -116,7 +117,7 @@ func (r *reader) mapping(n *yaml.Node, what string, known []string) (*fields, bo
 			r.at(k, "repeated-key", fmt.Sprintf("%q is given twice in %s", k.Value, what), "keep one")
 		case !slices.Contains(known, k.Value):
 			want := "known here: " + strings.Join(known, ", ")
-			if near := Near(k.Value, known); near != "" {
+			if near := near.Word(k.Value, known); near != "" {
 				want = fmt.Sprintf("did you mean %q?", near)
 			}
 			r.at(k, "unknown-key", fmt.Sprintf("%q is not a key of %s", k.Value, what), want)
@@ -193,7 +194,7 @@ func choice[T ~string](f *fields, key string, from ...T) T {
 
 func (r *reader) notOne(n *yaml.Node, key, have string, from []string) {
 	want := "want one of " + strings.Join(from, ", ")
-	if near := Near(have, from); near != "" {
+	if near := near.Word(have, from); near != "" {
 		want = fmt.Sprintf("did you mean %q?", near)
 	}
 	r.at(n, "unknown-value", fmt.Sprintf("%s cannot be %q", key, have), want)
@@ -240,45 +241,4 @@ func (r *reader) decimal(n *yaml.Node, s, what string) *quantity.Decimal {
 		return nil
 	}
 	return &d
-}
-
-// Near returns the known word that is nearest to a mistyped one, or "" when
-// none is near: at most a third of its letters may differ.
-func Near(have string, known []string) string {
-	best, at := "", len([]rune(have))/3+1
-	for _, k := range known {
-		if d := distance(strings.ToLower(have), strings.ToLower(k)); d < at {
-			best, at = k, d
-		}
-	}
-	return best
-}
-
-// distance is the least number of inserted, dropped, changed or swapped
-// letters between two words (optimal string alignment).
-func distance(a, b string) int {
-	s, t := []rune(a), []rune(b)
-	if len(s) > 64 || len(t) > 64 {
-		return 64
-	}
-	before, row := make([]int, len(t)+1), make([]int, len(t)+1)
-	for j := range row {
-		row[j] = j
-	}
-	for i := range s {
-		next := make([]int, len(t)+1)
-		next[0] = i + 1
-		for j := range t {
-			cost := 1
-			if s[i] == t[j] {
-				cost = 0
-			}
-			next[j+1] = min(row[j+1]+1, next[j]+1, row[j]+cost)
-			if i > 0 && j > 0 && s[i] == t[j-1] && s[i-1] == t[j] {
-				next[j+1] = min(next[j+1], before[j-1]+1)
-			}
-		}
-		before, row = row, next
-	}
-	return row[len(t)]
 }

@@ -10,6 +10,7 @@ import (
 	"gopkg.in/yaml.v3"
 
 	"spanseal/internal/diag"
+	"spanseal/internal/near"
 	"spanseal/internal/quantity"
 	"spanseal/internal/record"
 	"spanseal/internal/source"
@@ -434,7 +435,7 @@ func (s *Set) check(f *source.File, list *diag.List) {
 				g, ok := s.Group(rate)
 				if !ok {
 					hint := "values here: " + strings.Join(names, ", ")
-					if near := Near(rate, names); near != "" {
+					if near := near.Word(rate, names); near != "" {
 						hint = fmt.Sprintf("did you mean %q?", near)
 					}
 					list.Add(diag.Problem{Code: "unknown-rate", Place: l.place, Message: fmt.Sprintf("limit %q uses the value %q, which is not among the set's values", l.ID, rate), Want: hint})
@@ -505,7 +506,7 @@ func (s *Set) checkReplaced(l *Limit, list *diag.List) {
 			continue
 		}
 		want := fmt.Sprintf("other limits of %s here: %s", l.Quantity, strings.Join(others, ", "))
-		if near := Near(id, others); near != "" {
+		if near := near.Word(id, others); near != "" {
 			want = fmt.Sprintf("did you mean %q?", near)
 		} else if len(others) == 0 {
 			want = fmt.Sprintf("the set has no other limit of %s; leave replaces out", l.Quantity)

@@ -336,3 +336,18 @@ func ParseStored(text string) (Decimal, error) {
 	}
 	return d, nil
 }
+
+// Whole reads a run of one to nine ASCII digits.
+func Whole(s string) (int, bool) {
+	if s == "" || len(s) > 9 {
+		return 0, false
+	}
+	v := 0
+	for i := 0; i < len(s); i++ {
+		if s[i] < '0' || s[i] > '9' {
+			return 0, false
+		}
+		v = v*10 + int(s[i]-'0')
+	}
+	return v, true
+}

@@ -1,17 +1,18 @@
-package intake
+// Package near finds what a mistyped name or word was probably meant for. It never
+// decides that two are the same: that is the person's to say.
+//
+// [Names] are of links, columns and keys, where A-13 is a neighbour of A-12 and no
+// slip. A [Word] is one of a few in a list. For both a slip is a letter that is
+// inserted, dropped, changed, or swapped with its neighbour.
+package near
 
 import (
 	"strings"
 	"unicode"
-	"unicode/utf8"
-
-	"spanseal/internal/diag"
-	"spanseal/internal/source"
 )
 
-// names finds the near miss of a name among known ones. It never decides that
-// two names are the same: that is the person's to say.
-type names struct {
+// Names finds the near miss of a name among known ones.
+type Names struct {
 	all []string
 	// An index is made when the first name is missed: most jobs never need it.
 	indexed int                 // how many of all it holds
@@ -20,11 +21,13 @@ type names struct {
 	digits  map[string][]string // by the digits in it
 }
 
-func newNames(all []string) *names { return &names{all: all} }
+// New returns the names among which near misses are looked for.
+func New(all []string) *Names { return &Names{all: all} }
 
-func (n *names) add(s string) { n.all = append(n.all, s) }
+// Add adds a name.
+func (n *Names) Add(s string) { n.all = append(n.all, s) }
 
-func (n *names) index() {
+func (n *Names) index() {
 	if n.plain == nil {
 		n.plain, n.looks, n.digits = map[string]string{}, map[string]string{}, map[string][]string{}
 	}
@@ -44,10 +47,10 @@ func (n *names) index() {
 // looks replaces what is easily read as one another.
 var looks = strings.NewReplacer("l", "1", "I", "1", "|", "1", "O", "0", "o", "0", "S", "5", "\u2013", "-", "\u2212", "-", "\u00a0", " ")
 
-// near returns the known name that s most probably means, or "". Names that
+// To returns the known name that s most probably means, or "". Names that
 // differ in a digit are neighbours rather than slips, so A-13 is not near to
 //
-func (n *names) near(s string) string {
+func (n *Names) To(s string) string {
 	n.index()
 	if hit := n.plain[plain(s)]; hit != "" {
 		return hit
@@ -60,7 +63,8 @@ func (n *names) near(s string) string {
 		return ""
 	}
 	best, least := "", 1+len(a)/5 // one slip in a short name, more in a longer one
-	for _, name := range first(n.digits[digitsOf(s)], 1000) {
+	alike := n.digits[digitsOf(s)]
+	for _, name := range alike[:min(len(alike), 1000)] {
 		b := []rune(strings.ToLower(name))
 		if diff := len(a) - len(b); diff > least || -diff > least {
 			continue
@@ -111,6 +115,24 @@ func plain(s string) string {
 	return b.String()
 }
 
+// Word returns the known word that is nearest to a mistyped one, or "" when
+// none is near: at most a third of its letters may differ.
+func Word(have string, known []string) string {
+	const longest = 64 // of a word; what is longer is none
+	a := []rune(strings.ToLower(have))
+	best, at := "", len(a)/3+1
+	for _, k := range known {
+		b := []rune(strings.ToLower(k))
+		if len(a) > longest || len(b) > longest {
+			continue
+		}
+		if d := slips(a, b); d < at {
+			best, at = k, d
+		}
+	}
+	return best
+}
+
 // slips counts the fewest insertions, deletions, replacements and swaps of
 // neighbours that turn a into b (optimal string alignment).
 func slips(a, b []rune) int {
@@ -134,41 +156,4 @@ func slips(a, b []rune) int {
 		before, row = row, next
 	}
 	return row[len(b)]
-}
-
-// isControl reports characters that have no place in a text of a job: they are
-// invisible and could steer a terminal, or show a name in another order than it
-// is written.
-func isControl(r rune) bool {
-	switch {
-	case r == '\n', r == '\r', r == '\t':
-		return false
-	case r >= 0x202a && r <= 0x202e, r >= 0x2066 && r <= 0x2069, r == 0x2028, r == 0x2029, r == utf8.RuneError:
-		return true
-	}
-	return unicode.IsControl(r)
-}
-
-// isControlInName is isControl for names, which have one line.
-func isControlInName(r rune) bool { return r == '\n' || r == '\r' || r == '\t' || isControl(r) }
-
-// invalidUTF8 returns where text stops being UTF-8; ok when it never does.
-func invalidUTF8(text []byte) (at int, ok bool) {
-	if utf8.Valid(text) {
-		return 0, true
-	}
-	for at < len(text) {
-		r, size := utf8.DecodeRune(text[at:])
-		if r == utf8.RuneError && size == 1 {
-			break
-		}
-		at += size
-	}
-	return at, false
-}
-
-func notUTF8(f *source.File, at int, mend string) diag.Problem {
-	place := diag.AtLine(f, f.Position(at), 1)
-	place.Excerpt = strings.ToValidUTF8(place.Excerpt, "\uFFFD")
-	return diag.Problem{Code: "not-utf-8", Place: place, Message: "the file is not UTF-8 text from here on", Want: "this byte starts no UTF-8 character", Mend: mend}
 }
