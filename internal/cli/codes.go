@@ -33,11 +33,10 @@ var codePages = []codePage{
 	{"too-many-faults", "One file has so many faults that the rest are only counted, or its last rows not read. They mostly have one cause.", "Mend the first ones, or the file's entry of readings, and run again."},
 	{"too-many-links", "The schedule names more links than a job can have.", "Divide the work into several jobs."},
 	{"too-many-readings", "One link has more readings than any has.", "Check which column names the link, and that no file is in readings/ twice."},
-	{"not-utf-8", "A name of a file is not Unicode text (UTF-8).", "Rename the file."},
+	{"not-utf-8", "The file is not Unicode text (UTF-8) from the byte on that is shown.", "Save it as UTF-8; of an export of readings, name its encoding in its entry of readings."},
 	{"name-not-utf-8", "The name of a file is not Unicode text (UTF-8), so neither the manifest nor a paper could name it.", "Rename the file; its bytes stay as they are."},
 	{"name-with-backslash", "The name of a file holds a backslash, which parts folders on other systems.", "Rename the file; its bytes stay as they are."},
 	{"names-differ-in-case", "Two files have names that differ in capitals only. Many systems would keep one of them.", "Rename one of the two; their bytes stay as they are."},
-	{"not-utf8", "The file is not Unicode text (UTF-8).", "Save it as UTF-8."},
 	{"bad-encoding", "Bytes of the file do not fit the encoding that it was read in.", "Say which encoding it has in its entry of readings, such as encoding: windows-1252, or export it as UTF-8."},
 	{"unknown-encoding", "The encoding that is named is not known here, or the file's cannot be told from its bytes; guessing would change names.", "Name it in the entry of readings, such as encoding: windows-1252."},
 	{"binary-file", "The file is not text.", "Export the readings as CSV, or keep the file with evidence_only: true."},
@@ -46,8 +45,6 @@ var codePages = []codePage{
 
 	// YAML files: job.yaml, mappings, limits, wording, documents.
 	{"yaml-syntax", "The file is not YAML: mostly a missing colon, a tab, or spaces that do not line up.", "Correct the line that is shown."},
-	{"not-yaml", "The template is not YAML.", "Correct the line that is shown."},
-	{"yaml-shape", "A list, a table or a single value stands where another of them is wanted.", "Write it as the example in the message."},
 	{"yaml-alias", "Anchors and aliases (& and *) are not read: a small file could become an enormous one.", "Write the value out, or quote a text that begins with & or *."},
 	{"second-document", "A second YAML document starts in the file.", "Keep one; remove the line ---."},
 	{"unknown-key", "Nothing is known by that key. It may be mistyped, and then what it says would be lost.", "Correct it as proposed, or remove it."},
@@ -171,7 +168,6 @@ var codePages = []codePage{
 	// Limit sets.
 	{"bad-id", "The id of a set has characters that an id cannot have.", "Use small letters, digits, points, plus signs and hyphens."},
 	{"repeated-id", "Two limits, or two sets, have one id.", "Give each its own."},
-	{"repeated-key", "The same value is given twice.", "Keep one."},
 	{"bad-range", "A range has no ends, or they are in the wrong order.", "Write such as 0-100, 100- or -100."},
 	{"wrong-unit", "The terms of a limit do not add up to its unit.", "Correct the unit of the value, or what it is multiplied by."},
 	{"wrong-sign", "A loss is positive and a reflectance negative in a limit.", "Correct the sign."},

@@ -6,18 +6,19 @@ import (
 	"gopkg.in/yaml.v3"
 
 	"spanseal/internal/diag"
+	"spanseal/internal/strict"
 )
 
 // placed makes the keys of a mapping note where they stand: a fault in a file is
 // as often one of the line that says how to read it.
-func (m *mapping) placed(d *document, ks keys) keys {
+func (m *mapping) placed(d *strict.Document, ks strict.Keys) strict.Keys {
 	if m.places == nil {
 		m.places = map[string]diag.Place{}
 	}
 	for name, k := range ks {
-		read := k.read
-		k.read = func(n *yaml.Node) {
-			m.places[name] = d.at(n)
+		read := k.Read
+		k.Read = func(n *yaml.Node) {
+			m.places[name] = d.At(n)
 			read(n)
 		}
 		ks[name] = k

@@ -16,6 +16,7 @@ import (
 	"spanseal/internal/quantity"
 	"spanseal/internal/record"
 	"spanseal/internal/source"
+	"spanseal/internal/strict"
 )
 
 // assign says which column is which field.
@@ -733,12 +734,12 @@ func (p *proposer) try(t table) {
 	r.anyLink = true
 	r.facts.Job.TimeZone = "UTC"
 	r.showRows = showSample
-	d := &document{file: source.New(p.name, []byte(p.entry.String())), list: r.list}
+	d := &strict.Document{File: source.New(p.name, []byte(p.entry.String())), List: r.list}
 	m := newMapping()
-	if top := d.root(); top != nil {
+	if top := d.Root(); top != nil {
 		ks := m.keys(d)
-		ks["files"] = opt(func(*yaml.Node) {})
-		d.object(top.Content[0], "the draft", ks)
+		ks["files"] = strict.Opt(func(*yaml.Node) {})
+		d.Object(top.Content[0], "the draft", ks)
 	}
 	account := record.Account{File: p.name}
 	if r.list.Errors() == 0 {

@@ -15,6 +15,7 @@ import (
 
 	"spanseal/internal/diag"
 	"spanseal/internal/source"
+	"spanseal/internal/strict"
 )
 
 // codePages are names beside those of the WHATWG Encoding Standard, which
@@ -35,14 +36,14 @@ func encodingNamed(name string) (encoding.Encoding, bool) {
 	return e, err == nil
 }
 
-func (d *document) encoding(to *string) func(*yaml.Node) {
+func readEncoding(d *strict.Document, to *string) func(*yaml.Node) {
 	return func(n *yaml.Node) {
-		s, ok := d.scalar(n, "encoding")
+		s, ok := d.Scalar(n, "encoding")
 		if !ok {
 			return
 		}
 		if _, known := encodingNamed(s); !known {
-			d.fault(n, "unknown-encoding", fmt.Sprintf("%q is not an encoding", s), "want a name such as utf-8, utf-16le, windows-1252, iso-8859-15 or cp850", "")
+			d.Fault(n, "unknown-encoding", fmt.Sprintf("%q is not an encoding", s), "want a name such as utf-8, utf-16le, windows-1252, iso-8859-15 or cp850", "")
 			return
 		}
 		*to = s

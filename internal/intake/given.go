@@ -7,6 +7,7 @@ import (
 	"gopkg.in/yaml.v3"
 
 	"spanseal/internal/diag"
+	"spanseal/internal/strict"
 )
 
 // givenItem is one text or pattern of a mapping, which is told of if no row ever
@@ -56,17 +57,17 @@ func (r *reader) askGiven() {
 	}
 }
 
-// listed reads texts that cells may hold.
-func (d *document) listed(m *mapping, what string, to *[]string) func(*yaml.Node) {
+// readTexts reads texts that cells may hold.
+func (m *mapping) readTexts(d *strict.Document, what string, to *[]string) func(*yaml.Node) {
 	return func(n *yaml.Node) {
 		*to = nil
 		m.given = slices.DeleteFunc(m.given, func(g givenItem) bool { return g.kind == what })
-		d.items(what, func(n *yaml.Node) {
-			if s, ok := d.scalar(n, "an item of "+what); ok {
+		d.Items(what, func(n *yaml.Node) {
+			if s, ok := d.Scalar(n, "an item of "+what); ok {
 				*to = append(*to, s)
-				m.give(what, s, d.at(n))
+				m.give(what, s, d.At(n))
 				if what == "not_measured" && isBound(s) {
-					d.list.Add(diag.Problem{Severity: diag.Question, Code: "bound-not-measured", Place: d.at(n),
+					d.List.Add(diag.Problem{Severity: diag.Question, Code: "bound-not-measured", Place: d.At(n),
 						Message: fmt.Sprintf("%q says that something was measured: is it no reading?", s),
 						Mend:    "list it under over_range if it means beyond the range of the instrument"})
 				}
@@ -75,29 +76,29 @@ func (d *document) listed(m *mapping, what string, to *[]string) func(*yaml.Node
 	}
 }
 
-// patternsOf reads patterns that rows may fit.
-func (d *document) patternsOf(m *mapping, what string, to *[]*pattern) func(*yaml.Node) {
+// readPatterns reads patterns that rows may fit.
+func (m *mapping) readPatterns(d *strict.Document, what string, to *[]*pattern) func(*yaml.Node) {
 	return func(n *yaml.Node) {
 		*to = nil
 		m.given = slices.DeleteFunc(m.given, func(g givenItem) bool { return g.kind == what })
-		d.items(what, func(n *yaml.Node) {
+		d.Items(what, func(n *yaml.Node) {
 			var p *pattern
-			if d.pattern(what, &p)(n); p != nil {
+			if readPattern(d, what, &p)(n); p != nil {
 				*to = append(*to, p)
-				m.give(what, p.text, d.at(n))
+				m.give(what, p.text, d.At(n))
 			}
 		})(n)
 	}
 }
 
-func (m *mapping) readDoubledHour(d *document) func(*yaml.Node) {
+func (m *mapping) readDoubledHour(d *strict.Document) func(*yaml.Node) {
 	return func(n *yaml.Node) {
-		if s, ok := d.scalar(n, "doubled_hour"); ok {
+		if s, ok := d.Scalar(n, "doubled_hour"); ok {
 			if _, rest, is := offset(s); !is || rest != "" {
-				d.fault(n, "unknown-time-zone", fmt.Sprintf("%q is not an offset", s), "want such as +01:00", "")
+				d.Fault(n, "unknown-time-zone", fmt.Sprintf("%q is not an offset", s), "want such as +01:00", "")
 				return
 			}
-			m.doubledHour = d.location(n, s)
+			m.doubledHour = zoneNamed(d, n, s)
 		}
 	}
 }

@@ -13,6 +13,7 @@ import (
 	"spanseal/internal/quantity"
 	"spanseal/internal/record"
 	"spanseal/internal/source"
+	"spanseal/internal/strict"
 )
 
 const jobFile = "job.yaml"
@@ -31,8 +32,8 @@ var hashLike = regexp.MustCompile(`^[0-9a-f]{8,64}$`)
 
 func (r *reader) parseJob(f *source.File) {
 	r.job = f
-	d := &document{file: r.job, list: r.list}
-	top := d.root()
+	d := &strict.Document{File: r.job, List: r.list}
+	top := d.Root()
 	if top == nil {
 		return
 	}
@@ -48,119 +49,119 @@ func (r *reader) parseJob(f *source.File) {
 	}}
 	j.Documents = record.Documents{Paper: "A4", Language: "en"}
 
-	d.object(top, jobFile, keys{
-		"job": must(d.within("job", keys{
-			"number":     must(d.text("job.number", &j.Number)),
-			"title":      must(d.text("job.title", &j.Title)),
-			"site":       must(d.party("site", &j.Site)),
-			"customer":   must(d.party("customer", &j.Customer)),
-			"contractor": must(d.party("contractor", &j.Contractor)),
-			"invoice":    opt(d.text("job.invoice", &j.Invoice)),
-			"completed":  opt(d.date("job.completed", &j.Completed)),
-			"deadline":   opt(d.date("job.deadline", &j.Deadline)),
-			"time_zone":  opt(r.readZone(d)),
-			"warranty":   opt(d.within("warranty", keys{"months": must(d.count("warranty.months", 1, 1200, &j.WarrantyMonths))})),
-			"stage":      opt(d.text("job.stage", &j.Stage)),
-			"witness":    opt(d.text("job.witness", &j.Witness)),
+	d.Object(top, jobFile, strict.Keys{
+		"job": strict.Must(d.Within("job", strict.Keys{
+			"number":     strict.Must(d.Text("job.number", &j.Number)),
+			"title":      strict.Must(d.Text("job.title", &j.Title)),
+			"site":       strict.Must(readParty(d, "site", &j.Site)),
+			"customer":   strict.Must(readParty(d, "customer", &j.Customer)),
+			"contractor": strict.Must(readParty(d, "contractor", &j.Contractor)),
+			"invoice":    strict.Opt(d.Text("job.invoice", &j.Invoice)),
+			"completed":  strict.Opt(d.Date("job.completed", &j.Completed)),
+			"deadline":   strict.Opt(d.Date("job.deadline", &j.Deadline)),
+			"time_zone":  strict.Opt(r.readZone(d)),
+			"warranty":   strict.Opt(d.Within("warranty", strict.Keys{"months": strict.Must(d.Count("warranty.months", 1, 1200, &j.WarrantyMonths))})),
+			"stage":      strict.Opt(d.Text("job.stage", &j.Stage)),
+			"witness":    strict.Opt(d.Text("job.witness", &j.Witness)),
 		})),
-		"people": must(d.items("people", func(n *yaml.Node) {
+		"people": strict.Must(d.Items("people", func(n *yaml.Node) {
 			var v record.Person
-			d.object(n, "a person", keys{
-				"id":            must(d.text("id", &v.ID)),
-				"name":          must(d.text("name", &v.Name)),
-				"role":          opt(d.text("role", &v.Role)),
-				"qualification": opt(d.text("qualification", &v.Qualification)),
-				"valid_until":   opt(d.date("valid_until", &v.ValidUntil)),
+			d.Object(n, "a person", strict.Keys{
+				"id":            strict.Must(d.Text("id", &v.ID)),
+				"name":          strict.Must(d.Text("name", &v.Name)),
+				"role":          strict.Opt(d.Text("role", &v.Role)),
+				"qualification": strict.Opt(d.Text("qualification", &v.Qualification)),
+				"valid_until":   strict.Opt(d.Date("valid_until", &v.ValidUntil)),
 			})
 			if _, twice := j.Person(v.ID); twice && v.ID != "" {
-				d.twice(n, "person", v.ID)
+				idTwice(d, n, "person", v.ID)
 			}
 			j.People = append(j.People, v)
 		})),
-		"instruments": must(d.items("instruments", func(n *yaml.Node) {
+		"instruments": strict.Must(d.Items("instruments", func(n *yaml.Node) {
 			var v record.Instrument
-			d.object(n, "an instrument", keys{
-				"id":             must(d.text("id", &v.ID)),
-				"kind":           must(d.text("kind", &v.Kind)),
-				"make":           opt(d.text("make", &v.Make)),
-				"model":          opt(d.text("model", &v.Model)),
-				"serial":         must(d.text("serial", &v.Serial)),
-				"calibrated":     opt(d.date("calibrated", &v.Calibrated)),
-				"due":            opt(d.date("due", &v.Due)),
-				"uncertainty_db": opt(d.number("uncertainty_db", 0, 10, func(u quantity.Decimal) { v.Uncertainty = &u })),
-				"channels":       opt(d.count("channels", 1, 10000, &v.Channels)),
+			d.Object(n, "an instrument", strict.Keys{
+				"id":             strict.Must(d.Text("id", &v.ID)),
+				"kind":           strict.Must(d.Text("kind", &v.Kind)),
+				"make":           strict.Opt(d.Text("make", &v.Make)),
+				"model":          strict.Opt(d.Text("model", &v.Model)),
+				"serial":         strict.Must(d.Text("serial", &v.Serial)),
+				"calibrated":     strict.Opt(d.Date("calibrated", &v.Calibrated)),
+				"due":            strict.Opt(d.Date("due", &v.Due)),
+				"uncertainty_db": strict.Opt(d.Number("uncertainty_db", 0, 10, func(u quantity.Decimal) { v.Uncertainty = &u })),
+				"channels":       strict.Opt(d.Count("channels", 1, 10000, &v.Channels)),
 			})
 			if _, twice := j.Instrument(v.ID); twice && v.ID != "" {
-				d.twice(n, "instrument", v.ID)
+				idTwice(d, n, "instrument", v.ID)
 			}
 			if !v.Due.IsZero() && v.Due.Before(v.Calibrated) {
-				d.fault(n, "dates-reversed", fmt.Sprintf("instrument %s was due on %s, before it was calibrated on %s", v.ID, v.Due, v.Calibrated), "", "correct one of the dates")
+				d.Fault(n, "dates-reversed", fmt.Sprintf("instrument %s was due on %s, before it was calibrated on %s", v.ID, v.Due, v.Calibrated), "", "correct one of the dates")
 			}
 			j.Instruments = append(j.Instruments, v)
 		})),
-		"cables": opt(d.items("cables", func(n *yaml.Node) {
+		"cables": strict.Opt(d.Items("cables", func(n *yaml.Node) {
 			var v record.Cable
-			d.object(n, "a cable", keys{
-				"id":          must(d.text("id", &v.ID)),
-				"description": opt(d.text("description", &v.Description)),
-				"reel":        opt(d.text("reel", &v.Reel)),
+			d.Object(n, "a cable", strict.Keys{
+				"id":          strict.Must(d.Text("id", &v.ID)),
+				"description": strict.Opt(d.Text("description", &v.Description)),
+				"reel":        strict.Opt(d.Text("reel", &v.Reel)),
 			})
 			if _, twice := j.Cable(v.ID); twice && v.ID != "" {
-				d.twice(n, "cable", v.ID)
+				idTwice(d, n, "cable", v.ID)
 			}
 			j.Cables = append(j.Cables, v)
 		})),
-		"judge": must(d.within("judge", d.policy(p))),
-		"answers": opt(d.items("answers", func(n *yaml.Node) {
+		"judge": strict.Must(d.Within("judge", policyKeys(d, p))),
+		"answers": strict.Opt(d.Items("answers", func(n *yaml.Node) {
 			var v record.Answer
 			one := ""
-			d.object(n, "an answer", keys{
-				"question": must(d.text("question", &v.Question)),
-				"link":     opt(d.text("link", &one)),
-				"links":    opt(d.texts("links", &v.Links)),
-				"text":     must(d.text("text", &v.Text)),
-				"who":      must(d.text("who", &v.Who)),
-				"day":      must(d.date("day", &v.Day)),
+			d.Object(n, "an answer", strict.Keys{
+				"question": strict.Must(d.Text("question", &v.Question)),
+				"link":     strict.Opt(d.Text("link", &one)),
+				"links":    strict.Opt(d.Texts("links", &v.Links)),
+				"text":     strict.Must(d.Text("text", &v.Text)),
+				"who":      strict.Must(d.Text("who", &v.Who)),
+				"day":      strict.Must(d.Date("day", &v.Day)),
 			})
 			switch {
 			case one != "" && v.Links != nil:
-				d.fault(n, "link-and-links", "the answer has both link and links", "", "name all of them under links")
+				d.Fault(n, "link-and-links", "the answer has both link and links", "", "name all of them under links")
 			case one != "":
 				v.Links = []string{one}
 			}
 			j.Answers = append(j.Answers, v)
 		})),
-		"sign": opt(d.within("sign", keys{
-			"key": opt(d.text("sign.key", &j.Sign.Key)),
-			"as":  opt(d.text("sign.as", &j.Sign.As)),
+		"sign": strict.Opt(d.Within("sign", strict.Keys{
+			"key": strict.Opt(d.Text("sign.key", &j.Sign.Key)),
+			"as":  strict.Opt(d.Text("sign.as", &j.Sign.As)),
 
-			"timestamp_url": opt(d.text("sign.timestamp_url", &j.Sign.TimestampURL)),
-			"timestamp":     opt(oneOf(d, "sign.timestamp", &j.Sign.Timestamp, "required", "when-reachable")),
+			"timestamp_url": strict.Opt(d.Text("sign.timestamp_url", &j.Sign.TimestampURL)),
+			"timestamp":     strict.Opt(strict.OneOf(d, "sign.timestamp", &j.Sign.Timestamp, "required", "when-reachable")),
 		})),
-		"documents": opt(d.within("documents", keys{
-			"paper":     opt(oneOf(d, "documents.paper", &j.Documents.Paper, "A4", "letter")),
-			"language":  opt(d.text("documents.language", &j.Documents.Language)),
-			"check_url": opt(d.text("documents.check_url", &j.Documents.CheckURL)),
+		"documents": strict.Opt(d.Within("documents", strict.Keys{
+			"paper":     strict.Opt(strict.OneOf(d, "documents.paper", &j.Documents.Paper, "A4", "letter")),
+			"language":  strict.Opt(d.Text("documents.language", &j.Documents.Language)),
+			"check_url": strict.Opt(d.Text("documents.check_url", &j.Documents.CheckURL)),
 		})),
-		"declared": opt(d.items("declared", func(n *yaml.Node) {
+		"declared": strict.Opt(d.Items("declared", func(n *yaml.Node) {
 			var v record.Declared
-			d.object(n, "a declaration", keys{
-				"file": must(d.text("file", &v.File)),
-				"was": must(func(n *yaml.Node) {
-					if d.text("was", &v.Was)(n); v.Was != "" && !hashLike.MatchString(v.Was) {
-						d.fault(n, "bad-value", fmt.Sprintf("%q is not the beginning of a SHA-256", v.Was), "want eight digits or more, such as 9f86d081", "copy it from the message that says that the file differs")
+			d.Object(n, "a declaration", strict.Keys{
+				"file": strict.Must(d.Text("file", &v.File)),
+				"was": strict.Must(func(n *yaml.Node) {
+					if d.Text("was", &v.Was)(n); v.Was != "" && !hashLike.MatchString(v.Was) {
+						d.Fault(n, "bad-value", fmt.Sprintf("%q is not the beginning of a SHA-256", v.Was), "want eight digits or more, such as 9f86d081", "copy it from the message that says that the file differs")
 					}
 				}),
-				"because": must(d.text("because", &v.Because)),
-				"by":      must(d.text("by", &v.By)),
-				"on":      opt(d.date("on", &v.On)),
+				"because": strict.Must(d.Text("because", &v.Because)),
+				"by":      strict.Must(d.Text("by", &v.By)),
+				"on":      strict.Opt(d.Date("on", &v.On)),
 			})
 			j.Declared = append(j.Declared, v)
 		})),
-		"pay":      opt(d.within("pay", d.pay(&j.Pay))),
-		"aliases":  opt(r.readAliases(d)),
-		"schedule": opt(r.readSchedule(d)),
-		"readings": opt(d.items("readings", func(n *yaml.Node) { r.readMapping(d, n) })),
+		"pay":      strict.Opt(d.Within("pay", payKeys(d, &j.Pay))),
+		"aliases":  strict.Opt(r.readAliases(d)),
+		"schedule": strict.Opt(r.readSchedule(d)),
+		"readings": strict.Opt(d.Items("readings", func(n *yaml.Node) { r.readMapping(d, n) })),
 	})
 	for i, v := range j.Declared {
 		if _, known := j.Person(v.By); !known && v.By != "" {
@@ -182,31 +183,31 @@ func (r *reader) parseJob(f *source.File) {
 	}
 }
 
-func (d *document) twice(n *yaml.Node, what, id string) {
-	d.fault(n, "duplicate-id", fmt.Sprintf("%s %q is listed twice", what, id), "", "give each its own id, or remove one")
+func idTwice(d *strict.Document, n *yaml.Node, what, id string) {
+	d.Fault(n, "duplicate-id", fmt.Sprintf("%s %q is listed twice", what, id), "", "give each its own id, or remove one")
 }
 
-func (d *document) party(what string, p *record.Party) func(*yaml.Node) {
-	ks := keys{
-		"name":    must(d.text(what+".name", &p.Name)),
-		"address": opt(d.text(what+".address", &p.Address)),
+func readParty(d *strict.Document, what string, p *record.Party) func(*yaml.Node) {
+	ks := strict.Keys{
+		"name":    strict.Must(d.Text(what+".name", &p.Name)),
+		"address": strict.Opt(d.Text(what+".address", &p.Address)),
 	}
 	switch what {
 	case "customer":
-		ks["order"] = opt(d.text(what+".order", &p.Order))
+		ks["order"] = strict.Opt(d.Text(what+".order", &p.Order))
 	case "contractor":
-		ks["licence"] = opt(d.text(what+".licence", &p.Licence))
+		ks["licence"] = strict.Opt(d.Text(what+".licence", &p.Licence))
 	}
-	return d.within(what, ks)
+	return d.Within(what, ks)
 }
 
-func (d *document) policy(p *record.Policy) keys {
-	wavelengths := func(m record.Mode) key {
-		return opt(func(n *yaml.Node) {
+func policyKeys(d *strict.Document, p *record.Policy) strict.Keys {
+	wavelengths := func(m record.Mode) strict.Key {
+		return strict.Opt(func(n *yaml.Node) {
 			var list []int
-			d.items("wavelengths_nm", func(n *yaml.Node) {
+			d.Items("wavelengths_nm", func(n *yaml.Node) {
 				var v int
-				d.count("wavelength", minWavelength, maxWavelength, &v)(n)
+				d.Count("wavelength", minWavelength, maxWavelength, &v)(n)
 				list = append(list, v)
 			})(n)
 			p.Require.Wavelengths[m] = list
@@ -215,88 +216,88 @@ func (d *document) policy(p *record.Policy) keys {
 	decimal := func(to **quantity.Decimal) func(quantity.Decimal) {
 		return func(v quantity.Decimal) { *to = &v }
 	}
-	return keys{
-		"limits":           must(d.texts("judge.limits", &p.Limits)),
-		"reference":        must(oneOf(d, "judge.reference", &p.Reference, record.OneCord, record.TwoCord, record.ThreeCord)),
-		"test_cords":       must(oneOf(d, "judge.test_cords", &p.TestCords, record.StandardCords, record.ReferenceCords)),
-		"decision":         opt(oneOf(d, "judge.decision", &p.Decision, "simple", "guarded")),
-		"guard_factor":     opt(d.number("guard_factor", 0, 10, func(v quantity.Decimal) { p.GuardFactor = v })),
-		"retest_change_db": opt(d.number("retest_change_db", 0, 10, decimal(&p.RetestChange))),
-		"marginal_db":      opt(d.number("marginal_db", 0, 10, decimal(&p.Marginal))),
-		"uncertainty_db":   opt(d.number("uncertainty_db", 0, 10, decimal(&p.Uncertainty))),
-		"require": opt(d.within("judge.require", keys{
-			"wavelengths_nm": opt(d.within("wavelengths_nm", keys{
+	return strict.Keys{
+		"limits":           strict.Must(d.Texts("judge.limits", &p.Limits)),
+		"reference":        strict.Must(strict.OneOf(d, "judge.reference", &p.Reference, record.OneCord, record.TwoCord, record.ThreeCord)),
+		"test_cords":       strict.Must(strict.OneOf(d, "judge.test_cords", &p.TestCords, record.StandardCords, record.ReferenceCords)),
+		"decision":         strict.Opt(strict.OneOf(d, "judge.decision", &p.Decision, "simple", "guarded")),
+		"guard_factor":     strict.Opt(d.Number("guard_factor", 0, 10, func(v quantity.Decimal) { p.GuardFactor = v })),
+		"retest_change_db": strict.Opt(d.Number("retest_change_db", 0, 10, decimal(&p.RetestChange))),
+		"marginal_db":      strict.Opt(d.Number("marginal_db", 0, 10, decimal(&p.Marginal))),
+		"uncertainty_db":   strict.Opt(d.Number("uncertainty_db", 0, 10, decimal(&p.Uncertainty))),
+		"require": strict.Opt(d.Within("judge.require", strict.Keys{
+			"wavelengths_nm": strict.Opt(d.Within("wavelengths_nm", strict.Keys{
 				"singlemode": wavelengths(record.Singlemode),
 				"multimode":  wavelengths(record.Multimode),
 			})),
-			"directions":  opt(oneOf(d, "require.directions", &p.Require.Directions, "both", "either")),
-			"reflectance": opt(oneOf(d, "require.reflectance", &p.Require.Reflectance, "optional", "required")),
+			"directions":  strict.Opt(strict.OneOf(d, "require.directions", &p.Require.Directions, "both", "either")),
+			"reflectance": strict.Opt(strict.OneOf(d, "require.reflectance", &p.Require.Reflectance, "optional", "required")),
 		})),
-		"optional": opt(d.items("judge.optional", func(n *yaml.Node) {
-			at := d.at(n)
+		"optional": strict.Opt(d.Items("judge.optional", func(n *yaml.Node) {
+			at := d.At(n)
 			v := record.Agreed{Origin: record.Origin{File: at.File, Row: at.Line, Column: at.Column}}
-			d.object(n, "an agreement", keys{
-				"set":      opt(d.text("set", &v.Set)),
-				"limit":    opt(d.text("limit", &v.Limit)),
-				"quantity": opt(oneOf(d, "quantity", &v.Quantity, record.SpliceLoss, record.Reflectance, record.ReturnLoss, record.OpticalReturnLoss, record.TwoWayAverage)),
-				"links":    opt(d.texts("links", &v.Links)),
-				"by":       must(d.text("by", &v.By)),
-				"reason":   must(d.text("reason", &v.Reason)),
+			d.Object(n, "an agreement", strict.Keys{
+				"set":      strict.Opt(d.Text("set", &v.Set)),
+				"limit":    strict.Opt(d.Text("limit", &v.Limit)),
+				"quantity": strict.Opt(strict.OneOf(d, "quantity", &v.Quantity, record.SpliceLoss, record.Reflectance, record.ReturnLoss, record.OpticalReturnLoss, record.TwoWayAverage)),
+				"links":    strict.Opt(d.Texts("links", &v.Links)),
+				"by":       strict.Must(d.Text("by", &v.By)),
+				"reason":   strict.Must(d.Text("reason", &v.Reason)),
 			})
 			switch {
 			case v.Set == "" && v.Quantity == "":
-				d.fault(n, "missing-key", "the agreement names neither a set nor a quantity", "", "say what need not be measured, such as quantity: splice_loss")
+				d.Fault(n, "missing-key", "the agreement names neither a set nor a quantity", "", "say what need not be measured, such as quantity: splice_loss")
 			case v.Limit != "" && v.Set == "":
-				d.fault(n, "missing-key", "the agreement names a limit without its set", "", "add set: and the id of the set")
+				d.Fault(n, "missing-key", "the agreement names a limit without its set", "", "add set: and the id of the set")
 			}
 			p.Optional = append(p.Optional, v)
 		})),
-		"termination": opt(d.within("judge.termination", keys{
-			"estimate_db_at_most": opt(d.number("estimate_db_at_most", 0, 10, decimal(&p.EstimateAtMost))),
-			"end_face_required":   opt(d.yes("end_face_required", &p.EndFaceRequired)),
+		"termination": strict.Opt(d.Within("judge.termination", strict.Keys{
+			"estimate_db_at_most": strict.Opt(d.Number("estimate_db_at_most", 0, 10, decimal(&p.EstimateAtMost))),
+			"end_face_required":   strict.Opt(d.Yes("end_face_required", &p.EndFaceRequired)),
 		})),
-		"questions": opt(func(n *yaml.Node) { d.questions(n, p) }),
+		"questions": strict.Opt(func(n *yaml.Node) { readQuestions(d, n, p) }),
 	}
 }
 
-// questions reads weights and thresholds of evidence checks. Their codes are
+// readQuestions reads weights and thresholds of evidence checks. Their codes are
 // package judge's to know.
-func (d *document) questions(n *yaml.Node, p *record.Policy) {
-	ks := keys{}
+func readQuestions(d *strict.Document, n *yaml.Node, p *record.Policy) {
+	ks := strict.Keys{}
 	if n.Kind == yaml.MappingNode {
 		p.Questions = map[string]record.Question{}
 		for i := 0; i+1 < len(n.Content); i += 2 {
 			code := n.Content[i].Value
-			ks[code] = opt(func(n *yaml.Node) {
+			ks[code] = strict.Opt(func(n *yaml.Node) {
 				var q record.Question
-				d.object(n, "question "+code, keys{
-					"weight":    opt(oneOf(d, "weight", &q.Weight, "fatal", "note", "off")),
-					"threshold": opt(d.number("threshold", -1_000_000, 1_000_000, func(v quantity.Decimal) { q.Threshold = &v })),
+				d.Object(n, "question "+code, strict.Keys{
+					"weight":    strict.Opt(strict.OneOf(d, "weight", &q.Weight, "fatal", "note", "off")),
+					"threshold": strict.Opt(d.Number("threshold", -1_000_000, 1_000_000, func(v quantity.Decimal) { q.Threshold = &v })),
 				})
 				p.Questions[code] = q
 			})
 		}
 	}
-	d.object(n, "judge.questions", ks)
+	d.Object(n, "judge.questions", ks)
 }
 
-// pay reads the order's pay items.
-func (d *document) pay(p *record.Pay) keys {
-	return keys{
-		"currency":          opt(d.text("pay.currency", &p.Currency)),
-		"retainage_percent": opt(d.number("retainage_percent", 0, 100, func(v quantity.Decimal) { p.Retainage = &v })),
-		"items": must(d.items("pay.items", func(n *yaml.Node) {
+// payKeys reads the order's pay items.
+func payKeys(d *strict.Document, p *record.Pay) strict.Keys {
+	return strict.Keys{
+		"currency":          strict.Opt(d.Text("pay.currency", &p.Currency)),
+		"retainage_percent": strict.Opt(d.Number("retainage_percent", 0, 100, func(v quantity.Decimal) { p.Retainage = &v })),
+		"items": strict.Must(d.Items("pay.items", func(n *yaml.Node) {
 			var v record.PayItem
-			d.object(n, "a pay item", keys{
-				"line":  opt(d.text("line", &v.Line)),
-				"title": must(d.text("title", &v.Title)),
-				"unit":  must(oneOf(d, "unit", &v.Unit, record.PayTermination, record.PaySplice, record.PayStrand, record.PayLink, record.PayDrop)),
-				"fibre": opt(d.text("fibre", &v.Fibre)),
-				"cable": opt(d.text("cable", &v.Cable)),
-				"rate":  opt(d.number("rate", 0, 1_000_000_000, func(r quantity.Decimal) { v.Rate = &r })),
+			d.Object(n, "a pay item", strict.Keys{
+				"line":  strict.Opt(d.Text("line", &v.Line)),
+				"title": strict.Must(d.Text("title", &v.Title)),
+				"unit":  strict.Must(strict.OneOf(d, "unit", &v.Unit, record.PayTermination, record.PaySplice, record.PayStrand, record.PayLink, record.PayDrop)),
+				"fibre": strict.Opt(d.Text("fibre", &v.Fibre)),
+				"cable": strict.Opt(d.Text("cable", &v.Cable)),
+				"rate":  strict.Opt(d.Number("rate", 0, 1_000_000_000, func(r quantity.Decimal) { v.Rate = &r })),
 			})
 			if v.Rate != nil && p.Currency == "" {
-				d.fault(n, "missing-key", "a rate needs a currency", "", "add currency to pay, above items, such as currency: EUR")
+				d.Fault(n, "missing-key", "a rate needs a currency", "", "add currency to pay, above items, such as currency: EUR")
 			}
 			p.Items = append(p.Items, v)
 		})),
@@ -315,23 +316,23 @@ func (r *reader) readPay() {
 	if data == nil {
 		return
 	}
-	d := &document{file: source.New(payFile, data), list: r.list}
+	d := &strict.Document{File: source.New(payFile, data), List: r.list}
 	pay := &r.facts.Job.Pay
 	if len(pay.Items) > 0 {
 		r.list.Add(diag.Problem{Code: "duplicate-key", Place: PlaceOf(r.job, "pay"), Message: "the pay items stand in job.yaml and in pay.yaml",
 			Mend: "keep those of pay.yaml, which is not handed over as evidence, and take pay: out of job.yaml"})
 		return
 	}
-	if top := d.root(); top != nil {
-		d.object(top, payFile, d.pay(pay))
+	if top := d.Root(); top != nil {
+		d.Object(top, payFile, payKeys(d, pay))
 	}
 }
 
-func (r *reader) readZone(d *document) func(*yaml.Node) {
+func (r *reader) readZone(d *strict.Document) func(*yaml.Node) {
 	return func(n *yaml.Node) {
 		j := &r.facts.Job
-		if s, ok := d.scalar(n, "job.time_zone"); ok {
-			if loc := d.location(n, s); loc != nil {
+		if s, ok := d.Scalar(n, "job.time_zone"); ok {
+			if loc := zoneNamed(d, n, s); loc != nil {
 				j.TimeZone, j.Location = s, loc
 				return
 			}
@@ -340,38 +341,38 @@ func (r *reader) readZone(d *document) func(*yaml.Node) {
 	}
 }
 
-// location reads a zone's name of the time zone database, or a fixed offset.
-func (d *document) location(n *yaml.Node, s string) *time.Location {
+// zoneNamed reads a zone's name of the time zone database, or a fixed offset.
+func zoneNamed(d *strict.Document, n *yaml.Node, s string) *time.Location {
 	if off, rest, ok := offset(s); ok && rest == "" {
 		return time.FixedZone(s, off)
 	}
 	// "Local" and "" would make the result depend on the machine.
 	loc, err := time.LoadLocation(s)
 	if err != nil || s == "" || strings.EqualFold(s, "local") {
-		d.fault(n, "unknown-time-zone", fmt.Sprintf("%q is not a time zone", s), "want a name such as Europe/Dublin or America/Chicago, or an offset such as +01:00", "")
+		d.Fault(n, "unknown-time-zone", fmt.Sprintf("%q is not a time zone", s), "want a name such as Europe/Dublin or America/Chicago, or an offset such as +01:00", "")
 		return nil
 	}
 	return loc
 }
 
 // readAliases reads the names that the files use for a link's id.
-func (r *reader) readAliases(d *document) func(*yaml.Node) {
+func (r *reader) readAliases(d *strict.Document) func(*yaml.Node) {
 	return func(n *yaml.Node) {
 		if n.Kind != yaml.MappingNode {
-			d.fault(n, "wrong-type", "aliases is "+kindOf(n)+", not a list of names", `want "name in the file": id in links.csv`, "")
+			d.Fault(n, "wrong-type", "aliases is "+strict.KindOf(n)+", not a list of names", `want "name in the file": id in links.csv`, "")
 			return
 		}
 		r.aliases, r.aliasPlace, r.aliasUsed = map[string]string{}, map[string]diag.Place{}, map[string]bool{}
-		ks := keys{}
+		ks := strict.Keys{}
 		for i := 0; i+1 < len(n.Content); i += 2 {
-			alias, place := n.Content[i].Value, d.at(n.Content[i])
-			ks[alias] = opt(func(n *yaml.Node) {
-				if id, ok := d.scalar(n, "aliases"); ok {
+			alias, place := n.Content[i].Value, d.At(n.Content[i])
+			ks[alias] = strict.Opt(func(n *yaml.Node) {
+				if id, ok := d.Scalar(n, "aliases"); ok {
 					r.aliases[alias], r.aliasPlace[alias] = id, place
 				}
 			})
 		}
-		d.object(n, "aliases", ks)
+		d.Object(n, "aliases", ks)
 	}
 }
 
@@ -385,14 +386,14 @@ func PlaceOf(job *source.File, path string) diag.Place { return placesIn(job).of
 
 // jobPlaces finds the values of job.yaml again.
 type jobPlaces struct {
-	d   *document
+	d   *strict.Document
 	top *yaml.Node // nil where there is none
 }
 
 func placesIn(job *source.File) (p jobPlaces) {
 	if job != nil {
-		p.d = &document{file: job, list: &diag.List{}}
-		p.top = p.d.root()
+		p.d = &strict.Document{File: job, List: &diag.List{}}
+		p.top = p.d.Root()
 	}
 	return p
 }
@@ -423,7 +424,7 @@ func (p jobPlaces) of(path string) diag.Place {
 			break
 		}
 		n = next
-		place = p.d.at(n)
+		place = p.d.At(n)
 	}
 	return place
 }

@@ -10,15 +10,16 @@ import (
 	"spanseal/internal/diag"
 	"spanseal/internal/record"
 	"spanseal/internal/source"
+	"spanseal/internal/strict"
 )
 
 // listed is a table made of a YAML list: each item is a row, each key a column.
 type listed struct {
-	d     *document
+	d     *strict.Document
 	names []string
 	items []*yaml.Node
 	cells [][]*yaml.Node // by item and column; nil where an item lacks the key
-	keys  keys           // of an item, whose values go to the last of cells
+	keys  strict.Keys    // of an item, whose values go to the last of cells
 }
 
 func (t *listed) fault() *diag.Problem      { return nil }
@@ -61,9 +62,9 @@ func (t *listed) node(r *row, column int) *yaml.Node {
 
 func (t *listed) place(r *row, column int) diag.Place {
 	if n := t.node(r, column); n != nil {
-		return t.d.at(n)
+		return t.d.At(n)
 	}
-	return diag.Place{File: t.d.file.Name}
+	return diag.Place{File: t.d.File.Name}
 }
 
 func (t *listed) column(r *row, column int) int {
@@ -77,8 +78,8 @@ func (t *listed) column(r *row, column int) int {
 // fields beside it that hold for all of them.
 func (r *reader) readYAMLReadings(f *source.File, m *mapping, account *record.Account) {
 	r.sources[f.Name] = f
-	d := &document{file: f, list: r.list}
-	top := d.root()
+	d := &strict.Document{File: f, List: r.list}
+	top := d.Root()
 	if top == nil {
 		return
 	}
@@ -89,12 +90,12 @@ func (r *reader) readYAMLReadings(f *source.File, m *mapping, account *record.Ac
 		own.constants[k] = v
 	}
 	before := r.list.Errors()
-	if items := d.items("readings", t.add); top.Kind == yaml.SequenceNode {
+	if items := d.Items("readings", t.add); top.Kind == yaml.SequenceNode {
 		items(top)
 	} else {
 		ks := constantKeys(d, own.constants, false)
-		ks["readings"] = must(items)
-		d.object(top, f.Name, ks)
+		ks["readings"] = strict.Must(items)
+		d.Object(top, f.Name, ks)
 	}
 	if r.list.Errors() > before {
 		account.Rows, account.Refused = len(t.items), len(t.items)
@@ -112,18 +113,18 @@ func (r *reader) readYAMLReadings(f *source.File, m *mapping, account *record.Ac
 // readings has no columns of no interest.
 func (t *listed) add(n *yaml.Node) {
 	if t.keys == nil {
-		t.keys = keys{}
+		t.keys = strict.Keys{}
 		for name := range fieldNames {
-			t.keys[name] = opt(func(v *yaml.Node) { t.put(name, v) })
+			t.keys[name] = strict.Opt(func(v *yaml.Node) { t.put(name, v) })
 		}
 	}
 	t.items, t.cells = append(t.items, n), append(t.cells, make([]*yaml.Node, len(t.names)))
-	t.d.object(n, fmt.Sprintf("reading %d", len(t.items)), t.keys)
+	t.d.Object(n, fmt.Sprintf("reading %d", len(t.items)), t.keys)
 }
 
 // put puts a value into the last row.
 func (t *listed) put(name string, v *yaml.Node) {
-	if _, ok := t.d.scalar(v, name); !ok {
+	if _, ok := t.d.Scalar(v, name); !ok {
 		return
 	}
 	last := len(t.cells) - 1

@@ -11,6 +11,7 @@ import (
 
 	"spanseal/internal/diag"
 	"spanseal/internal/quantity"
+	"spanseal/internal/strict"
 )
 
 // A mapping may make one text of several cells, "{Cabinet}/{Panel}/{Port}", and
@@ -86,7 +87,7 @@ func isTemplate(s string) bool { return templateColumn.MatchString(s) }
 
 // readTemplate reads a template into the columns that it names, with a
 // reference for each; a number names a column by its number.
-func (ref *columnRef) readTemplate(d *document, n *yaml.Node) bool {
+func (ref *columnRef) readTemplate(d *strict.Document, n *yaml.Node) bool {
 	rest := ref.heading
 	for rest != "" {
 		at := templateColumn.FindStringSubmatchIndex(rest)
@@ -101,7 +102,7 @@ func (ref *columnRef) readTemplate(d *document, n *yaml.Node) bool {
 			part := columnRef{heading: name, unit: ref.unit, place: ref.place}
 			if v, ok := quantity.Whole(name); ok {
 				if part.number = v; v < 1 || v > maxColumns {
-					d.fault(n, "out-of-range", fmt.Sprintf("there is no column %d", v), "want a number from 1, or the heading", "")
+					d.Fault(n, "out-of-range", fmt.Sprintf("there is no column %d", v), "want a number from 1, or the heading", "")
 					return false
 				}
 			}

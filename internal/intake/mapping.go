@@ -15,6 +15,7 @@ import (
 	"spanseal/internal/quantity"
 	"spanseal/internal/record"
 	"spanseal/internal/source"
+	"spanseal/internal/strict"
 )
 
 // mapping says how to read the files of one kind of export: one entry of
@@ -103,26 +104,26 @@ func newMapping() *mapping {
 }
 
 // readMapping reads one entry of readings.
-func (r *reader) readMapping(d *document, n *yaml.Node) {
+func (r *reader) readMapping(d *strict.Document, n *yaml.Node) {
 	m := newMapping()
-	m.place = d.at(n)
+	m.place = d.At(n)
 	before := r.list.Errors()
 	ks := m.keys(d)
-	ks["files"] = must(func(n *yaml.Node) {
-		m.place = d.at(n)
-		d.text("files", &m.files)(n)
+	ks["files"] = strict.Must(func(n *yaml.Node) {
+		m.place = d.At(n)
+		d.Text("files", &m.files)(n)
 		m.files = path.Clean(m.files)
 		if _, err := path.Match(m.files, ""); err != nil || !strings.HasPrefix(m.files, "readings/") {
-			d.fault(n, "bad-pattern", fmt.Sprintf("%q names no files of readings/", m.files), `want a name or a pattern such as "readings/day1*.csv"`, "")
+			d.Fault(n, "bad-pattern", fmt.Sprintf("%q names no files of readings/", m.files), `want a name or a pattern such as "readings/day1*.csv"`, "")
 			m.files = ""
 		}
 	})
-	ks["evidence_only"] = opt(d.yes("evidence_only", &m.evidenceOnly))
-	ks["mapping"] = opt(func(n *yaml.Node) {}) // read first, see below
+	ks["evidence_only"] = strict.Opt(d.Yes("evidence_only", &m.evidenceOnly))
+	ks["mapping"] = strict.Opt(func(n *yaml.Node) {}) // read first, see below
 	if shared := valueOf(n, "mapping"); shared != nil {
 		r.readShared(d, shared, m)
 	}
-	d.object(n, "an entry of readings", ks)
+	d.Object(n, "an entry of readings", ks)
 	m.check(d, n)
 	m.faulty = r.list.Errors() > before
 	r.mappings = append(r.mappings, m)
@@ -130,13 +131,13 @@ func (r *reader) readMapping(d *document, n *yaml.Node) {
 
 // readShared reads a mapping file; what the entry itself says comes after it
 // and so wins.
-func (r *reader) readShared(d *document, n *yaml.Node, m *mapping) {
-	name, ok := d.scalar(n, "mapping")
+func (r *reader) readShared(d *strict.Document, n *yaml.Node, m *mapping) {
+	name, ok := d.Scalar(n, "mapping")
 	if !ok {
 		return
 	}
 	if !r.folder.exists(name) {
-		d.fault(n, "missing-file", fmt.Sprintf("there is no file %q in the job folder", name), "want the name of a mapping file", "")
+		d.Fault(n, "missing-file", fmt.Sprintf("there is no file %q in the job folder", name), "want the name of a mapping file", "")
 		return
 	}
 	data := r.folder.read(name, maxYAML)
@@ -147,9 +148,9 @@ func (r *reader) readShared(d *document, n *yaml.Node, m *mapping) {
 	if !slices.ContainsFunc(r.folder.originals, func(o record.Original) bool { return o.Name == name }) {
 		r.folder.keep(f)
 	}
-	shared := &document{file: f, list: r.list}
-	if top := shared.root(); top != nil {
-		shared.object(top, name, m.keys(shared))
+	shared := &strict.Document{File: f, List: r.list}
+	if top := shared.Root(); top != nil {
+		shared.Object(top, name, m.keys(shared))
 	}
 }
 
@@ -166,54 +167,54 @@ func valueOf(n *yaml.Node, key string) *yaml.Node {
 }
 
 // keys are those of a mapping, wherever it stands.
-func (m *mapping) keys(d *document) keys {
-	ks := keys{
-		"encoding":       opt(d.encoding(&m.encoding)),
-		"delimiter":      opt(d.mark("delimiter", &m.delimiter, map[string]rune{",": ',', ";": ';', "\t": '\t', `\t`: '\t', "tab": '\t', "|": '|'}, `want ",", ";", "|" or tab`)),
-		"decimal":        opt(d.mark("decimal", &m.decimal, map[string]rune{",": ',', ".": '.'}, `want "." or ","`)),
-		"thousands":      opt(d.mark("thousands", &m.thousands, map[string]rune{",": ',', ".": '.', "'": '\'', " ": ' ', "space": ' '}, `want ",", ".", "'" or space`)),
-		"header_line":    opt(d.count("header_line", 1, 100_000, &m.headerLine)),
-		"header_rows":    opt(d.count("header_rows", 1, 3, &m.headerRows)),
-		"sheet":          opt(d.pattern("sheet", &m.sheet)),
-		"transposed":     opt(d.yes("transposed", &m.transposed)),
-		"fixed_width":    opt(m.readFixedWidth(d)),
-		"report":         opt(m.readReport(d)),
-		"list":           opt(d.text("list", &m.list)),
-		"columns":        opt(m.readColumns(d)),
-		"each":           opt(m.readEach(d)),
-		"split":          opt(oneOf(d, "split", &m.split, "/", "|", ";", "&", "+")),
-		"time_format":    opt(d.timeFormat(&m.timeFormat)),
-		"time_zone":      opt(m.readZone(d)),
-		"not_measured":   opt(d.listed(m, "not_measured", &m.notMeasured)),
-		"over_range":     opt(d.listed(m, "over_range", &m.overRange)),
-		"doubled_hour":   opt(m.readDoubledHour(d)),
-		"mixed_dates":    opt(d.yes("mixed_dates", &m.mixedDates)),
-		"fill_down":      opt(m.readFillDown(d)),
-		"ignore_rows":    opt(d.patternsOf(m, "ignore_rows", &m.ignoreRows)),
-		"directions":     opt(m.readDirections(d)),
-		"loss_is":        opt(oneOf(d, "loss_is", &m.lossIs, "positive", "negative")),
-		"reflectance_is": opt(oneOf(d, "reflectance_is", &m.reflIs, "negative", "positive")),
-		"in_row_order":   opt(d.yes("in_row_order", &m.inRowOrder)),
-		"block":          opt(d.pattern("block", &m.block)),
-		"preamble":       opt(d.patternsOf(m, "preamble", &m.preamble)),
-		"file_name":      opt(d.pattern("file_name", &m.fileName)),
+func (m *mapping) keys(d *strict.Document) strict.Keys {
+	ks := strict.Keys{
+		"encoding":       strict.Opt(readEncoding(d, &m.encoding)),
+		"delimiter":      strict.Opt(readMark(d, "delimiter", &m.delimiter, map[string]rune{",": ',', ";": ';', "\t": '\t', `\t`: '\t', "tab": '\t', "|": '|'}, `want ",", ";", "|" or tab`)),
+		"decimal":        strict.Opt(readMark(d, "decimal", &m.decimal, map[string]rune{",": ',', ".": '.'}, `want "." or ","`)),
+		"thousands":      strict.Opt(readMark(d, "thousands", &m.thousands, map[string]rune{",": ',', ".": '.', "'": '\'', " ": ' ', "space": ' '}, `want ",", ".", "'" or space`)),
+		"header_line":    strict.Opt(d.Count("header_line", 1, 100_000, &m.headerLine)),
+		"header_rows":    strict.Opt(d.Count("header_rows", 1, 3, &m.headerRows)),
+		"sheet":          strict.Opt(readPattern(d, "sheet", &m.sheet)),
+		"transposed":     strict.Opt(d.Yes("transposed", &m.transposed)),
+		"fixed_width":    strict.Opt(m.readFixedWidth(d)),
+		"report":         strict.Opt(m.readReport(d)),
+		"list":           strict.Opt(d.Text("list", &m.list)),
+		"columns":        strict.Opt(m.readColumns(d)),
+		"each":           strict.Opt(m.readEach(d)),
+		"split":          strict.Opt(strict.OneOf(d, "split", &m.split, "/", "|", ";", "&", "+")),
+		"time_format":    strict.Opt(readTimeFormat(d, &m.timeFormat)),
+		"time_zone":      strict.Opt(m.readZone(d)),
+		"not_measured":   strict.Opt(m.readTexts(d, "not_measured", &m.notMeasured)),
+		"over_range":     strict.Opt(m.readTexts(d, "over_range", &m.overRange)),
+		"doubled_hour":   strict.Opt(m.readDoubledHour(d)),
+		"mixed_dates":    strict.Opt(d.Yes("mixed_dates", &m.mixedDates)),
+		"fill_down":      strict.Opt(m.readFillDown(d)),
+		"ignore_rows":    strict.Opt(m.readPatterns(d, "ignore_rows", &m.ignoreRows)),
+		"directions":     strict.Opt(m.readDirections(d)),
+		"loss_is":        strict.Opt(strict.OneOf(d, "loss_is", &m.lossIs, "positive", "negative")),
+		"reflectance_is": strict.Opt(strict.OneOf(d, "reflectance_is", &m.reflIs, "negative", "positive")),
+		"in_row_order":   strict.Opt(d.Yes("in_row_order", &m.inRowOrder)),
+		"block":          strict.Opt(readPattern(d, "block", &m.block)),
+		"preamble":       strict.Opt(m.readPatterns(d, "preamble", &m.preamble)),
+		"file_name":      strict.Opt(readPattern(d, "file_name", &m.fileName)),
 	}
 	maps.Copy(ks, constantKeys(d, m.constants, false))
 	return m.placed(d, ks)
 }
 
 // constantKeys are the fields to which the mapping itself gives a value.
-func constantKeys(d *document, to map[field]constant, inEach bool) keys {
-	ks := keys{}
+func constantKeys(d *strict.Document, to map[field]constant, inEach bool) strict.Keys {
+	ks := strict.Keys{}
 	for name, fu := range fieldNames {
 		f := fu.field
 		if f.isValue() && (inEach || fu.unit == "" || f != fReference && f != fLength) || f == fWavelength && fu.unit == "" {
 			continue // a measured value is never the same in all rows
 		}
-		ks[name] = opt(func(n *yaml.Node) {
+		ks[name] = strict.Opt(func(n *yaml.Node) {
 			var s string
-			if d.text(name, &s)(n); s != "" && d.fits(n, fu, s) {
-				to[f] = constant{s, fu.unit, d.at(n)}
+			if d.Text(name, &s)(n); s != "" && fits(d, n, fu, s) {
+				to[f] = constant{s, fu.unit, d.At(n)}
 			}
 		})
 	}
@@ -221,61 +222,61 @@ func constantKeys(d *document, to map[field]constant, inEach bool) keys {
 }
 
 // fits checks a constant where it stands, rather than in every row.
-func (d *document) fits(n *yaml.Node, fu fieldUnit, s string) bool {
-	faults := d.list.Len()
+func fits(d *strict.Document, n *yaml.Node, fu fieldUnit, s string) bool {
+	faults := d.List.Len()
 	switch f := fu.field; f {
 	case fDirection, fEnd:
 		if _, ok := directionNamed(f, s, nil); !ok {
-			d.fault(n, "unknown-direction", fmt.Sprintf("%q is not a direction", s), wantDirection(f), "")
+			d.Fault(n, "unknown-direction", fmt.Sprintf("%q is not a direction", s), wantDirection(f), "")
 		}
 	case fWavelength:
 		if fu.unit == quantity.Micrometre {
 			v, err := quantity.Parse(s)
 			if v = v.Mul(quantity.Int(1000)); err != nil || v.Less(quantity.Int(minWavelength)) || quantity.Int(maxWavelength).Less(v) || !v.Round(0).Equal(v) {
-				d.fault(n, "not-a-wavelength", fmt.Sprintf("%q is not a wavelength in µm", s), "want such as 1.31", "")
+				d.Fault(n, "not-a-wavelength", fmt.Sprintf("%q is not a wavelength in µm", s), "want such as 1.31", "")
 			}
 			break
 		}
 		var nm int
-		d.count("wavelength_nm", minWavelength, maxWavelength, &nm)(n)
+		d.Count("wavelength_nm", minWavelength, maxWavelength, &nm)(n)
 	case fReference:
-		d.number("reference_dbm", minPower, maxPower, func(quantity.Decimal) {})(n)
+		d.Number("reference_dbm", minPower, maxPower, func(quantity.Decimal) {})(n)
 	case fLength:
-		d.number("length", 0, maxLength, func(quantity.Decimal) {})(n)
+		d.Number("length", 0, maxLength, func(quantity.Decimal) {})(n)
 	case fDate, fReferenceDate:
 		var day record.Date
-		d.date(f.String(), &day)(n)
+		d.Date(f.String(), &day)(n)
 	case fTime, fReferenceTime:
 		// An hour alone may stand beside a date.
 		if _, err := parseISO(s); err != nil {
 			if _, err := parseISO("2000-01-01 " + s); err != nil {
-				d.fault(n, "not-a-time", fmt.Sprintf("%q is not a time", s), "want year-month-day and hour:minute, such as 2026-11-18 09:32", "")
+				d.Fault(n, "not-a-time", fmt.Sprintf("%q is not a time", s), "want year-month-day and hour:minute, such as 2026-11-18 09:32", "")
 			}
 		}
 	}
-	return d.list.Len() == faults
+	return d.List.Len() == faults
 }
 
-func (m *mapping) readColumns(d *document) func(*yaml.Node) {
-	ks := keys{}
+func (m *mapping) readColumns(d *strict.Document) func(*yaml.Node) {
+	ks := strict.Keys{}
 	for name, fu := range fieldNames {
-		ks[name] = opt(m.readColumn(d, fu, m.columns))
+		ks[name] = strict.Opt(m.readColumn(d, fu, m.columns))
 	}
-	return d.within("columns", ks)
+	return d.Within("columns", ks)
 }
 
 // readColumn reads the heading or the number of a field's column.
-func (m *mapping) readColumn(d *document, fu fieldUnit, to map[field]columnRef) func(*yaml.Node) {
+func (m *mapping) readColumn(d *strict.Document, fu fieldUnit, to map[field]columnRef) func(*yaml.Node) {
 	return func(n *yaml.Node) {
-		s, ok := d.scalar(n, fu.name())
+		s, ok := d.Scalar(n, fu.name())
 		if !ok {
 			return
 		}
-		ref := columnRef{heading: s, unit: fu, place: d.at(n)}
+		ref := columnRef{heading: s, unit: fu, place: d.At(n)}
 		if n.Tag == "!!int" {
 			v, err := strconv.Atoi(s)
 			if err != nil || v < 1 || v > maxColumns {
-				d.fault(n, "out-of-range", fmt.Sprintf("there is no column %s", s), "want a number from 1, or the heading in quotes", "")
+				d.Fault(n, "out-of-range", fmt.Sprintf("there is no column %s", s), "want a number from 1, or the heading in quotes", "")
 				return
 			}
 			ref.number = v
@@ -283,7 +284,7 @@ func (m *mapping) readColumn(d *document, fu fieldUnit, to map[field]columnRef) 
 			return
 		}
 		if was, twice := to[fu.field]; twice && was.place.File == ref.place.File {
-			d.fault(n, "duplicate-key", fmt.Sprintf("%s and %s are the same field", was.unit.name(), fu.name()), "", "keep the one whose unit the file uses")
+			d.Fault(n, "duplicate-key", fmt.Sprintf("%s and %s are the same field", was.unit.name(), fu.name()), "", "keep the one whose unit the file uses")
 		}
 		to[fu.field] = ref
 	}
@@ -291,19 +292,19 @@ func (m *mapping) readColumn(d *document, fu fieldUnit, to map[field]columnRef) 
 
 // readEach reads the readings of one row in wide form: measured fields name
 // their columns, all others are constants, or name columns in braces.
-func (m *mapping) readEach(d *document) func(*yaml.Node) {
+func (m *mapping) readEach(d *strict.Document) func(*yaml.Node) {
 	return func(n *yaml.Node) {
 		m.each = nil
-		d.items("each", func(n *yaml.Node) {
+		d.Items("each", func(n *yaml.Node) {
 			g := eachGroup{columns: map[field]columnRef{}, constants: map[field]constant{}}
 			ks := constantKeys(d, g.constants, true)
 			for name, fu := range fieldNames {
-				column, constant := m.readColumn(d, fu, g.columns), ks[name].read
+				column, constant := m.readColumn(d, fu, g.columns), ks[name].Read
 				switch {
 				case fu.field.isValue() || fu.field == fTime || fu.field == fDate:
-					ks[name] = opt(column)
+					ks[name] = strict.Opt(column)
 				case constant != nil:
-					ks[name] = opt(func(n *yaml.Node) {
+					ks[name] = strict.Opt(func(n *yaml.Node) {
 						if n.Kind == yaml.ScalarNode && isTemplate(n.Value) {
 							column(n)
 						} else {
@@ -312,49 +313,49 @@ func (m *mapping) readEach(d *document) func(*yaml.Node) {
 					})
 				}
 			}
-			ks["part"] = opt(d.count("part", 1, maxParts, &g.part))
-			d.object(n, "an item of each", ks)
+			ks["part"] = strict.Opt(d.Count("part", 1, maxParts, &g.part))
+			d.Object(n, "an item of each", ks)
 			m.each = append(m.each, g)
 		})(n)
 	}
 }
 
-func (m *mapping) readZone(d *document) func(*yaml.Node) {
+func (m *mapping) readZone(d *strict.Document) func(*yaml.Node) {
 	return func(n *yaml.Node) {
-		if s, ok := d.scalar(n, "time_zone"); ok {
-			m.location = d.location(n, s)
+		if s, ok := d.Scalar(n, "time_zone"); ok {
+			m.location = zoneNamed(d, n, s)
 		}
 	}
 }
 
-func (m *mapping) readDirections(d *document) func(*yaml.Node) {
-	read := func(direction string) key {
-		return opt(func(n *yaml.Node) {
+func (m *mapping) readDirections(d *strict.Document) func(*yaml.Node) {
+	read := func(direction string) strict.Key {
+		return strict.Opt(func(n *yaml.Node) {
 			if n.Kind == yaml.ScalarNode {
 				n = &yaml.Node{Kind: yaml.SequenceNode, Content: []*yaml.Node{n}, Line: n.Line, Column: n.Column}
 			}
 			var texts []string
-			d.texts("directions", &texts)(n)
+			d.Texts("directions", &texts)(n)
 			for _, s := range texts {
 				if m.directions == nil {
 					m.directions = map[string]string{}
 				}
 				m.directions[s] = direction
-				m.give("directions", s, d.at(n))
+				m.give("directions", s, d.At(n))
 			}
 		})
 	}
-	return d.within("directions", keys{"A-B": read("A-B"), "B-A": read("B-A")})
+	return d.Within("directions", strict.Keys{"A-B": read("A-B"), "B-A": read("B-A")})
 }
 
-func (m *mapping) readFillDown(d *document) func(*yaml.Node) {
+func (m *mapping) readFillDown(d *strict.Document) func(*yaml.Node) {
 	return func(n *yaml.Node) {
 		m.fillDown = nil
-		d.items("fill_down", func(n *yaml.Node) {
-			s, ok := d.scalar(n, "an item of fill_down")
+		d.Items("fill_down", func(n *yaml.Node) {
+			s, ok := d.Scalar(n, "an item of fill_down")
 			if fu := fieldNames[s]; ok && (fu.field == noField || fu.field.isValue()) {
 				// A measured value is never that of the row above.
-				d.fault(n, "unknown-value", fmt.Sprintf("%q is not a field to fill down", s), "want such as link, date or instrument", "")
+				d.Fault(n, "unknown-value", fmt.Sprintf("%q is not a field to fill down", s), "want such as link, date or instrument", "")
 			} else if ok {
 				m.fillDown = append(m.fillDown, fu.field)
 			}
@@ -363,32 +364,32 @@ func (m *mapping) readFillDown(d *document) func(*yaml.Node) {
 }
 
 // readFixedWidth reads the characters at which columns begin.
-func (m *mapping) readFixedWidth(d *document) func(*yaml.Node) {
+func (m *mapping) readFixedWidth(d *strict.Document) func(*yaml.Node) {
 	return func(n *yaml.Node) {
 		m.fixedWidth = nil
-		d.items("fixed_width", func(n *yaml.Node) {
+		d.Items("fixed_width", func(n *yaml.Node) {
 			at := 0
-			d.count("fixed_width", 1, maxRow, &at)(n)
+			d.Count("fixed_width", 1, maxRow, &at)(n)
 			if last := len(m.fixedWidth) - 1; at > 0 && last >= 0 && at <= m.fixedWidth[last] {
-				d.fault(n, "out-of-order", fmt.Sprintf("a column at character %d does not begin behind the one before it", at), "want the characters at which columns begin, from left to right", "")
+				d.Fault(n, "out-of-order", fmt.Sprintf("a column at character %d does not begin behind the one before it", at), "want the characters at which columns begin, from left to right", "")
 				return
 			}
 			m.fixedWidth = append(m.fixedWidth, at)
 		})(n)
 		if len(m.fixedWidth) > maxColumns {
-			d.fault(n, "too-many-columns", fmt.Sprintf("there are more than %d columns", maxColumns), "", "")
+			d.Fault(n, "too-many-columns", fmt.Sprintf("there are more than %d columns", maxColumns), "", "")
 		}
 	}
 }
 
 // readReport reads the keys that begin a record: one, or a list.
-func (m *mapping) readReport(d *document) func(*yaml.Node) {
+func (m *mapping) readReport(d *strict.Document) func(*yaml.Node) {
 	return func(n *yaml.Node) {
 		if n.Kind == yaml.ScalarNode {
 			n = &yaml.Node{Kind: yaml.SequenceNode, Content: []*yaml.Node{n}, Line: n.Line, Column: n.Column}
 		}
 		m.report = nil
-		d.texts("report", &m.report)(n)
+		d.Texts("report", &m.report)(n)
 	}
 }
 
@@ -396,22 +397,22 @@ func (m *mapping) readReport(d *document) func(*yaml.Node) {
 const maxParts = 8
 
 // check looks at what keys say together.
-func (m *mapping) check(d *document, n *yaml.Node) {
+func (m *mapping) check(d *strict.Document, n *yaml.Node) {
 	if parts := m.parts(); m.split == "" && parts > 0 {
-		d.fault(n, "missing-key", "part is given, but not what stands between the values in a cell", `want such as split: "/"`, "")
+		d.Fault(n, "missing-key", "part is given, but not what stands between the values in a cell", `want such as split: "/"`, "")
 	} else if m.split != "" && parts < 2 {
-		d.fault(n, "missing-key", "split is given, but no items of each with part: 1 and part: 2", "", "say under each which of the values in a cell is which reading")
+		d.Fault(n, "missing-key", "split is given, but no items of each with part: 1 and part: 2", "", "say under each which of the values in a cell is which reading")
 	}
 	if len(m.fixedWidth) > 0 && (m.delimiter != 0 || len(m.report) > 0) || len(m.report) > 0 && (m.delimiter != 0 || m.transposed) {
-		d.fault(n, "two-shapes", "only one of delimiter, fixed_width and report can be true of a file", "", "keep the one that fits; a report cannot be transposed")
+		d.Fault(n, "two-shapes", "only one of delimiter, fixed_width and report can be true of a file", "", "keep the one that fits; a report cannot be transposed")
 	}
 	if m.decimal != 0 && m.decimal == m.thousands {
-		d.fault(n, "same-mark", "decimal and thousands are the same mark", "", "the file can use a mark for one of them only")
+		d.Fault(n, "same-mark", "decimal and thousands are the same mark", "", "the file can use a mark for one of them only")
 	}
 }
 
-// mark reads a single character by its names.
-func (d *document) mark(what string, to *rune, known map[string]rune, want string) func(*yaml.Node) {
+// readMark reads a single character by its names.
+func readMark(d *strict.Document, what string, to *rune, known map[string]rune, want string) func(*yaml.Node) {
 	return func(n *yaml.Node) {
 		if n.Kind == yaml.ScalarNode {
 			if r, ok := known[n.Value]; ok {
@@ -419,19 +420,19 @@ func (d *document) mark(what string, to *rune, known map[string]rune, want strin
 				return
 			}
 		}
-		d.fault(n, "unknown-value", fmt.Sprintf("%q is not a mark for %s", n.Value, what), want, "")
+		d.Fault(n, "unknown-value", fmt.Sprintf("%q is not a mark for %s", n.Value, what), want, "")
 	}
 }
 
-func (d *document) pattern(what string, to **pattern) func(*yaml.Node) {
+func readPattern(d *strict.Document, what string, to **pattern) func(*yaml.Node) {
 	return func(n *yaml.Node) {
-		s, ok := d.scalar(n, what)
+		s, ok := d.Scalar(n, what)
 		if !ok {
 			return
 		}
 		p, err := newPattern(s)
 		if err != nil {
-			d.fault(n, "bad-pattern", err.Error(), "want text with names in braces, such as Link: {link}", "")
+			d.Fault(n, "bad-pattern", err.Error(), "want text with names in braces, such as Link: {link}", "")
 			return
 		}
 		*to = p

@@ -10,6 +10,7 @@ import (
 	"spanseal/internal/diag"
 	"spanseal/internal/record"
 	"spanseal/internal/source"
+	"spanseal/internal/strict"
 )
 
 // baseFacts is what the base job says, read once.
@@ -33,8 +34,8 @@ func readMemory(tb rapid.TB, name string, raw []byte, entry string) (*record.Fac
 	}
 	m := newMapping()
 	if entry != "" {
-		d := &document{file: source.New("mapping.yaml", []byte(entry)), list: r.list}
-		d.object(d.root(), "mapping.yaml", m.keys(d))
+		d := &strict.Document{File: source.New("mapping.yaml", []byte(entry)), List: r.list}
+		d.Object(d.Root(), "mapping.yaml", m.keys(d))
 		if r.list.Errors() > 0 {
 			tb.Fatal(printProblems(r.list))
 		}
@@ -44,8 +45,8 @@ func readMemory(tb rapid.TB, name string, raw []byte, entry string) (*record.Fac
 	return r.facts, r.list
 }
 
-func memoryDocument(name string, raw []byte) *document {
-	return &document{file: source.New(name, raw), list: &diag.List{}}
+func memoryDocument(name string, raw []byte) *strict.Document {
+	return &strict.Document{File: source.New(name, raw), List: &diag.List{}}
 }
 
 // lines joins lines, as a file has them.

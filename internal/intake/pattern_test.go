@@ -55,7 +55,7 @@ func TestWhichLink(t *testing.T) {
 		}
 		d := memoryDocument("mapping.yaml", []byte(`file_name: "{link}_{person}.csv"`))
 		m := newMapping()
-		d.object(d.root(), "mapping.yaml", m.keys(d))
+		d.Object(d.Root(), "mapping.yaml", m.keys(d))
 		r.readRaw(source.New("readings/"+tt.name, raw), m)
 		got := printProblems(r.list)
 		if len(r.facts.Readings) == 1 {

@@ -9,6 +9,8 @@ import (
 	"strings"
 	"testing"
 
+	"spanseal/internal/strict"
+
 	"github.com/google/go-cmp/cmp"
 	"github.com/rogpeppe/go-internal/txtar"
 )
@@ -84,15 +86,15 @@ func FuzzPropose(f *testing.F) {
 		}
 		m := newMapping()
 		d := memoryDocument("draft", []byte(p.YAML()))
-		top := d.root()
+		top := d.Root()
 		if top == nil {
-			t.Fatalf("%s\n%s", p.YAML(), printProblems(d.list))
+			t.Fatalf("%s\n%s", p.YAML(), printProblems(d.List))
 		}
 		ks := m.keys(d)
-		ks["files"] = must(d.text("files", &m.files))
-		d.object(valueOf(top, "readings").Content[0], "the draft", ks)
-		if d.list.Errors() > 0 {
-			t.Errorf("%s\n%s", p.YAML(), printProblems(d.list))
+		ks["files"] = strict.Must(d.Text("files", &m.files))
+		d.Object(valueOf(top, "readings").Content[0], "the draft", ks)
+		if d.List.Errors() > 0 {
+			t.Errorf("%s\n%s", p.YAML(), printProblems(d.List))
 		}
 		if bytes.ContainsAny([]byte(p.YAML()), "\x00\x1b") {
 			t.Errorf("%q", p.YAML())

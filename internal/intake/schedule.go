@@ -10,6 +10,7 @@ import (
 
 	"spanseal/internal/diag"
 	"spanseal/internal/source"
+	"spanseal/internal/strict"
 )
 
 // schedule says how to read the schedule, where it is not a links.csv under our
@@ -31,16 +32,16 @@ var scheduleColumns = struct{ required, optional []string }{
 	[]string{"cable", "tube", "strand", "applications", "limits", "pair", "polarity", "exempt", "stage"},
 }
 
-func (r *reader) readSchedule(d *document) func(*yaml.Node) {
+func (r *reader) readSchedule(d *strict.Document) func(*yaml.Node) {
 	s := &r.schedule
 	return func(n *yaml.Node) {
 		s.own = true
-		ks := keys{}
+		ks := strict.Keys{}
 		for _, name := range append(slices.Clone(scheduleColumns.required), scheduleColumns.optional...) {
 			for _, one := range strings.Split(name, "|") {
-				ks[one] = opt(func(n *yaml.Node) {
+				ks[one] = strict.Opt(func(n *yaml.Node) {
 					var heading string
-					if d.text("schedule.columns", &heading)(n); heading != "" {
+					if d.Text("schedule.columns", &heading)(n); heading != "" {
 						if s.columns == nil {
 							s.columns = map[string]string{}
 						}
@@ -49,19 +50,19 @@ func (r *reader) readSchedule(d *document) func(*yaml.Node) {
 				})
 			}
 		}
-		d.object(n, "schedule", keys{
-			"file": opt(func(n *yaml.Node) {
-				d.text("schedule.file", &s.file)(n)
-				s.place = d.at(n)
+		d.Object(n, "schedule", strict.Keys{
+			"file": strict.Opt(func(n *yaml.Node) {
+				d.Text("schedule.file", &s.file)(n)
+				s.place = d.At(n)
 				if !isScheduleFile(s.file) {
-					d.fault(n, "bad-value", fmt.Sprintf("%q cannot be the schedule", s.file), "want the name of a .csv, .tsv, .txt or .xlsx file in the job folder", "")
+					d.Fault(n, "bad-value", fmt.Sprintf("%q cannot be the schedule", s.file), "want the name of a .csv, .tsv, .txt or .xlsx file in the job folder", "")
 					s.file = ""
 				}
 			}),
-			"encoding":    opt(d.encoding(&s.encoding)),
-			"sheet":       opt(d.text("schedule.sheet", &s.sheet)),
-			"header_line": opt(d.count("schedule.header_line", 1, 100_000, &s.headerLine)),
-			"columns":     opt(d.within("schedule.columns", ks)),
+			"encoding":    strict.Opt(readEncoding(d, &s.encoding)),
+			"sheet":       strict.Opt(d.Text("schedule.sheet", &s.sheet)),
+			"header_line": strict.Opt(d.Count("schedule.header_line", 1, 100_000, &s.headerLine)),
+			"columns":     strict.Opt(d.Within("schedule.columns", ks)),
 		})
 	}
 }

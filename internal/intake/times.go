@@ -10,6 +10,7 @@ import (
 	"unicode"
 
 	"spanseal/internal/quantity"
+	"spanseal/internal/strict"
 
 	"gopkg.in/yaml.v3"
 )
@@ -360,15 +361,15 @@ func (f *timeFormat) parse(s string, day wallTime) (wallTime, error) {
 	return w, nil
 }
 
-func (d *document) timeFormat(to **timeFormat) func(*yaml.Node) {
+func readTimeFormat(d *strict.Document, to **timeFormat) func(*yaml.Node) {
 	return func(n *yaml.Node) {
-		s, ok := d.scalar(n, "time_format")
+		s, ok := d.Scalar(n, "time_format")
 		if !ok {
 			return
 		}
 		f, err := newTimeFormat(s)
 		if err != nil {
-			d.fault(n, "bad-time-format", err.Error(), "want letters such as DD.MM.YYYY HH:mm or M/D/YYYY h:mm AM", "")
+			d.Fault(n, "bad-time-format", err.Error(), "want letters such as DD.MM.YYYY HH:mm or M/D/YYYY h:mm AM", "")
 			return
 		}
 		*to = f

@@ -81,21 +81,21 @@ var (
 // ParseCases reads a file of tests. There are none when the list holds an
 // error.
 func ParseCases(f *source.File) ([]Case, *diag.List) {
-	r := &reader{file: f, list: new(diag.List)}
+	r := newReader(f)
 	root := r.root()
 	if root == nil {
-		return nil, r.list
+		return nil, r.List
 	}
-	top, ok := r.mapping(root, "a file of tests", caseFileKeys)
-	if !ok || !top.need("tests") {
-		return nil, r.list
+	top, ok := r.mapping(root, "a file of tests", caseFileKeys, "tests")
+	if !ok {
+		return nil, r.List
 	}
 	base := Case{File: f.Name, Set: top.text("set"), Link: record.Link{ID: "test"}}
 	r.caseBase(top, &base)
 	var out []Case
 	for _, n := range top.items("tests") {
-		cf, ok := r.mapping(n, "a test", caseKeys)
-		if !ok || !cf.need("name", "expect") {
+		cf, ok := r.mapping(n, "a test", caseKeys, "name", "expect")
+		if !ok {
 			continue
 		}
 		c := base
@@ -112,10 +112,10 @@ func ParseCases(f *source.File) ([]Case, *diag.List) {
 		}
 		out = append(out, c)
 	}
-	if r.found > 0 {
-		return nil, r.list
+	if r.List.Errors() > 0 {
+		return nil, r.List
 	}
-	return out, r.list
+	return out, r.List
 }
 
 // caseBase reads what the file may say for all tests and a test for itself.
@@ -171,7 +171,7 @@ func (f *fields) count(key string, into *int) {
 	}
 	n, err := strconv.Atoi(f.text(key))
 	if err != nil || n < 0 || n > 10_000 {
-		f.r.at(f.val[key], "not-a-number", fmt.Sprintf("%s: %q is not a count", key, f.val[key].Value), "want a whole number such as 2")
+		f.r.Fault(f.val[key], "not-a-number", fmt.Sprintf("%s: %q is not a count", key, f.val[key].Value), "want a whole number such as 2", "")
 		return
 	}
 	*into = n
@@ -179,8 +179,8 @@ func (f *fields) count(key string, into *int) {
 
 // expect reads one line of expectations; a list of wavelengths makes several.
 func (r *reader) expect(n *yaml.Node) []Expectation {
-	f, ok := r.mapping(n, "an expectation", expectKeys)
-	if !ok || !f.need("quantity") {
+	f, ok := r.mapping(n, "an expectation", expectKeys, "quantity")
+	if !ok {
 		return nil
 	}
 	e := Expectation{
@@ -191,9 +191,9 @@ func (r *reader) expect(n *yaml.Node) []Expectation {
 	}
 	switch {
 	case e.Limit == nil && e.Measured == nil && !e.None && e.Ledger == "":
-		r.at(n, "missing-key", "an expectation needs limit, measured, ledger or none: true", "add one of them")
+		r.Fault(n, "missing-key", "an expectation needs limit, measured, ledger or none: true", "add one of them", "")
 	case e.Reason != "" && e.Ledger == "", e.Ledger != "" && (e.Limit != nil || e.None):
-		r.at(n, "unknown-value", "a state of the ledger is expected by itself, and a reason only of one", "make two expectations of it")
+		r.Fault(n, "unknown-value", "a state of the ledger is expected by itself, and a reason only of one", "make two expectations of it", "")
 	}
 	if e.Measured != nil && e.Verdict == "" && e.Ledger == "" {
 		f.need("verdict")

@@ -32,36 +32,36 @@ var (
 
 // ParseConfirmations reads a file of confirmations.
 func ParseConfirmations(f *source.File) ([]Confirmation, *diag.List) {
-	r := &reader{file: f, list: new(diag.List)}
+	r := newReader(f)
 	root := r.root()
 	if root == nil {
-		return nil, r.list
+		return nil, r.List
 	}
-	top, ok := r.mapping(root, "a file of confirmations", []string{"confirmed"})
-	if !ok || !top.need("confirmed") {
-		return nil, r.list
+	top, ok := r.mapping(root, "a file of confirmations", []string{"confirmed"}, "confirmed")
+	if !ok {
+		return nil, r.List
 	}
 	var out []Confirmation
 	for _, n := range top.items("confirmed") {
-		cf, ok := r.mapping(n, "a confirmation", confirmationKeys)
-		if !ok || !cf.need("set", "sha256", "by", "on") {
+		cf, ok := r.mapping(n, "a confirmation", confirmationKeys, "set", "sha256", "by", "on")
+		if !ok {
 			continue
 		}
 		c := Confirmation{Set: cf.text("set"), SHA256: cf.text("sha256"), By: cf.text("by"), Note: cf.text("note")}
 		if !sha256Form.MatchString(c.SHA256) {
-			r.at(cf.val["sha256"], "unknown-value", "this is not a SHA-256", "want 64 small hexadecimal digits")
+			r.Fault(cf.val["sha256"], "unknown-value", "this is not a SHA-256", "want 64 small hexadecimal digits", "")
 		}
 		on, err := record.ParseDate(cf.text("on"))
 		if err != nil {
-			r.at(cf.val["on"], "not-a-date", err.Error(), "want year-month-day")
+			r.Fault(cf.val["on"], "not-a-date", err.Error(), "want year-month-day", "")
 		}
 		c.On = on
 		out = append(out, c)
 	}
-	if r.found > 0 {
-		return nil, r.list
+	if r.List.Errors() > 0 {
+		return nil, r.List
 	}
-	return out, r.list
+	return out, r.List
 }
 
 // FormatConfirmations writes a file that ParseConfirmations reads.

@@ -14,6 +14,7 @@ import (
 	"spanseal/internal/quantity"
 	"spanseal/internal/record"
 	"spanseal/internal/source"
+	"spanseal/internal/strict"
 )
 
 var (
@@ -38,22 +39,22 @@ var quantities = []record.Quantity{record.InsertionLoss, record.TwoWayAverage, r
 // Parse reads one limit set. The set is nil when the list holds an error. A
 // set that extends another is of use only after [Book.Add] has joined the two.
 func Parse(f *source.File) (*Set, *diag.List) {
-	r := &reader{file: f, list: new(diag.List)}
+	r := newReader(f)
 	root := r.root()
 	if root == nil {
-		return nil, r.list
+		return nil, r.List
 	}
 	s := r.set(root)
-	if r.found > 0 {
-		return nil, r.list
+	if r.List.Errors() > 0 {
+		return nil, r.List
 	}
 	if s.Extends == "" {
-		s.check(f, r.list)
+		s.check(f, r.List)
 	}
-	if r.list.Errors() > 0 {
-		return nil, r.list
+	if r.List.Errors() > 0 {
+		return nil, r.List
 	}
-	return s, r.list
+	return s, r.List
 }
 
 // defaults of provenance pass from set to group to row.
@@ -80,8 +81,8 @@ func (f *fields) defaults(d defaults) defaults {
 }
 
 func (r *reader) set(n *yaml.Node) *Set {
-	f, ok := r.mapping(n, "a limit set", setKeys)
-	if !ok || !f.need("id", "title", "edition") {
+	f, ok := r.mapping(n, "a limit set", setKeys, "id", "title", "edition")
+	if !ok {
 		return nil
 	}
 	s := &Set{
@@ -89,10 +90,10 @@ func (r *reader) set(n *yaml.Node) *Set {
 		Scope: f.text("scope"), Owner: f.text("owner"), Extends: f.text("extends"),
 		Notes: f.texts("notes"), Conflicts: f.texts("conflicts"),
 		CountAbove: f.number("count_reflections_above_db"),
-		File:       r.file.Name, SHA256: r.file.SHA256Hex(),
+		File:       r.File.Name, SHA256: r.File.SHA256Hex(),
 	}
 	if !idForm.MatchString(s.ID) {
-		r.at(f.val["id"], "bad-id", fmt.Sprintf("%q cannot be the id of a set", s.ID), "want small letters, digits, points, plus signs and hyphens, such as tia-568.3-e")
+		r.Fault(f.val["id"], "bad-id", fmt.Sprintf("%q cannot be the id of a set", s.ID), "want small letters, digits, points, plus signs and hyphens, such as tia-568.3-e", "")
 	}
 	s.Kind = choice(f, "kind", Cabling, Application, Fibre, Splices, Population, Planning, Constants)
 	if !f.has("kind") {
@@ -122,65 +123,67 @@ func (r *reader) set(n *yaml.Node) *Set {
 		}
 	}
 	if len(s.Limits) > 0 && s.Kind == Planning {
-		r.at(f.key["limits"], "binds-nothing", fmt.Sprintf("a set of kind %s has no limits", s.Kind), "give the set another kind, or take limits: out")
+		r.Fault(f.key("limits"), "binds-nothing", fmt.Sprintf("a set of kind %s has no limits", s.Kind), "give the set another kind, or take limits: out", "")
 	}
 	return s
 }
 
-func (r *reader) groups(n *yaml.Node, id string, d defaults) []Group {
-	if n.Kind != yaml.MappingNode {
-		r.at(n, "yaml-shape", "values must hold names and values", "want mated_pair: {unit: dB, value: 0.75}")
-		return nil
+// groups reads the values of a set, in the order of the file.
+func (r *reader) groups(n *yaml.Node, id string, d defaults) (out []Group) {
+	ks := strict.Keys{}
+	if n.Kind == yaml.MappingNode {
+		for i := 0; i+1 < len(n.Content); i += 2 {
+			name := n.Content[i].Value
+			ks[name] = strict.Opt(func(v *yaml.Node) {
+				if g, ok := r.group(name, v, id, d); ok {
+					out = append(out, g)
+				}
+			})
+		}
 	}
-	var out []Group
-	seen := map[string]bool{}
-	for i := 0; i+1 < len(n.Content); i += 2 {
-		k, v := n.Content[i], n.Content[i+1]
-		if seen[k.Value] {
-			r.at(k, "repeated-key", fmt.Sprintf("%q is given twice in values", k.Value), "keep one")
-			continue
-		}
-		seen[k.Value] = true
-		g := Group{Name: k.Value}
-		if v.Kind == yaml.ScalarNode { // mated_pair: 0.3 dB
-			if number, unit, ok := r.amount(v); ok {
-				g.Unit = unit
-				g.Rows = []*Value{r.finish(v, &Value{Group: g.Name, Set: id, Number: number, Unit: unit, Line: v.Line}, d)}
-				out = append(out, g)
-			}
-			continue
-		}
-		f, ok := r.mapping(v, "a value", groupKeys)
-		if !ok || !f.need("unit") {
-			continue
-		}
-		g.Unit = choice(f, "unit", units...)
-		gd := f.defaults(d)
-		rows := f.items("rows")
-		if f.has("value") == f.has("rows") {
-			r.at(k, "missing-key", fmt.Sprintf("%q needs either value: or rows:", k.Value), "one of the two")
-			continue
-		}
-		if f.has("value") {
-			if number := f.number("value"); number != nil {
-				g.Rows = []*Value{r.finish(v, &Value{Group: g.Name, Set: id, Number: *number, Unit: g.Unit, Line: f.val["value"].Line}, gd)}
-			}
-		}
-		for _, rn := range rows {
-			rf, ok := r.mapping(rn, "a row", rowKeys)
-			if !ok || !rf.need("value") {
-				continue
-			}
-			if number := rf.number("value"); number != nil {
-				g.Rows = append(g.Rows, r.finish(rn, &Value{Group: g.Name, Set: id, Number: *number, Unit: g.Unit, Where: r.selector(rf), Line: rn.Line}, rf.defaults(gd)))
-			}
-		}
-		if g.Unit == quantity.Milliwatt {
-			g.Unit = quantity.DBm // as its rows are now
-		}
-		out = append(out, g)
-	}
+	r.Object(n, "values", ks)
 	return out
+}
+
+func (r *reader) group(name string, v *yaml.Node, id string, d defaults) (Group, bool) {
+	g := Group{Name: name}
+	if v.Kind == yaml.ScalarNode { // mated_pair: 0.3 dB
+		number, unit, ok := r.amount(v)
+		if !ok {
+			return g, false
+		}
+		g.Unit = unit
+		g.Rows = []*Value{r.finish(v, &Value{Group: g.Name, Set: id, Number: number, Unit: unit, Line: v.Line}, d)}
+		return g, true
+	}
+	f, ok := r.mapping(v, "a value", groupKeys, "unit")
+	if !ok {
+		return g, false
+	}
+	g.Unit = choice(f, "unit", units...)
+	gd := f.defaults(d)
+	if f.has("value") == f.has("rows") {
+		r.Fault(v, "missing-key", fmt.Sprintf("%q needs either value: or rows:", name), "one of the two", "")
+		return g, false
+	}
+	if f.has("value") {
+		if number := f.number("value"); number != nil {
+			g.Rows = []*Value{r.finish(v, &Value{Group: g.Name, Set: id, Number: *number, Unit: g.Unit, Line: f.val["value"].Line}, gd)}
+		}
+	}
+	for _, rn := range f.items("rows") {
+		rf, ok := r.mapping(rn, "a row", rowKeys, "value")
+		if !ok {
+			continue
+		}
+		if number := rf.number("value"); number != nil {
+			g.Rows = append(g.Rows, r.finish(rn, &Value{Group: g.Name, Set: id, Number: *number, Unit: g.Unit, Where: r.selector(rf), Line: rn.Line}, rf.defaults(gd)))
+		}
+	}
+	if g.Unit == quantity.Milliwatt {
+		g.Unit = quantity.DBm // as its rows are now
+	}
+	return g, true
 }
 
 // units of values; "1" is for a plain number.
@@ -195,12 +198,12 @@ func (r *reader) finish(n *yaml.Node, v *Value, d defaults) *Value {
 	case quantity.Milliwatt:
 		level, err := quantity.MilliwattsInDBm(v.Number)
 		if err != nil {
-			r.at(n, "out-of-range", err.Error(), "want a power of more than 0 mW")
+			r.Fault(n, "out-of-range", err.Error(), "want a power of more than 0 mW", "")
 		}
 		v.Number, v.Unit = level, quantity.DBm
 	}
 	if d.provenance == "" {
-		r.at(n, "missing-key", "a value has no provenance", "say provenance: read, quoted or recalled, here or above")
+		r.Fault(n, "missing-key", "a value has no provenance", "say provenance: read, quoted or recalled, here or above", "")
 	}
 	return v
 }
@@ -210,7 +213,7 @@ func (r *reader) amount(n *yaml.Node) (quantity.Decimal, quantity.Unit, bool) {
 	number, unit, _ := strings.Cut(r.scalar(n, "a value"), " ")
 	u := quantity.Unit(strings.TrimSpace(unit))
 	if u == "" || !slices.Contains(units, u) {
-		r.at(n, "no-unit", fmt.Sprintf("%q has no unit that is known here", n.Value), "want such as 0.3 dB, 0.35 dB/km, 300 m or -8 dBm")
+		r.Fault(n, "no-unit", fmt.Sprintf("%q has no unit that is known here", n.Value), "want such as 0.3 dB, 0.35 dB/km, 300 m or -8 dBm", "")
 		return quantity.Decimal{}, "", false
 	}
 	d := r.decimal(n, number, "a value")
@@ -221,18 +224,18 @@ func (r *reader) amount(n *yaml.Node) (quantity.Decimal, quantity.Unit, bool) {
 }
 
 func (r *reader) limit(n *yaml.Node, s *Set, d defaults) (Limit, bool) {
-	f, ok := r.mapping(n, "a limit", limitKeys)
-	if !ok || !f.need("id", "quantity") {
+	f, ok := r.mapping(n, "a limit", limitKeys, "id", "quantity")
+	if !ok {
 		return Limit{}, false
 	}
 	if record.Quantity(f.text("quantity")) == record.SplicerEstimate {
-		r.at(f.val["quantity"], "unknown-value", "a set cannot limit what a splicer estimates, which is no measurement", "want estimate_db_at_most under judge in job.yaml")
+		r.Fault(f.val["quantity"], "unknown-value", "a set cannot limit what a splicer estimates, which is no measurement", "want estimate_db_at_most under judge in job.yaml", "")
 		return Limit{}, false
 	}
-	l := Limit{place: r.place(n), ID: f.text("id"), Title: f.text("title"), Quantity: choice(f, "quantity", quantities...)}
+	l := Limit{place: r.At(n), ID: f.text("id"), Title: f.text("title"), Quantity: choice(f, "quantity", quantities...)}
 	for _, other := range s.Limits {
 		if other.ID == l.ID {
-			r.at(f.val["id"], "repeated-id", fmt.Sprintf("two limits have the id %q", l.ID), "give each its own")
+			r.Fault(f.val["id"], "repeated-id", fmt.Sprintf("two limits have the id %q", l.ID), "give each its own", "")
 		}
 	}
 	if l.Of = record.InsertionLoss; f.has("of") {
@@ -249,17 +252,17 @@ func (r *reader) limit(n *yaml.Node, s *Set, d defaults) (Limit, bool) {
 	if b := f.val["budget"]; b != nil {
 		switch {
 		case l.AtMost != nil || l.AtLeast != nil:
-			r.at(f.key["budget"], "repeated-key", "a limit has a budget and at_most or at_least", "make two limits of it")
+			r.Fault(f.key("budget"), "duplicate-key", "a limit has a budget and at_most or at_least", "make two limits of it", "")
 		case l.Quantity != record.InsertionLoss && l.Quantity != record.TwoWayAverage:
-			r.at(f.key["budget"], "unknown-value", fmt.Sprintf("a power budget is a limit of loss, not of %s", l.Quantity), "want quantity: insertion_loss or two_way_average")
+			r.Fault(f.key("budget"), "unknown-value", fmt.Sprintf("a power budget is a limit of loss, not of %s", l.Quantity), "want quantity: insertion_loss or two_way_average", "")
 		default:
 			r.budget(b, s, &l, d)
 		}
 	} else if l.AtMost == nil && l.AtLeast == nil {
-		r.at(n, "missing-key", "a limit needs at_most, at_least or both", "add at_most:")
+		r.Fault(n, "missing-key", "a limit needs at_most, at_least or both", "add at_most:", "")
 	}
 	if l.Listed = f.flag("out_of_specification"); l.Listed && l.Quantity != record.SpliceLoss {
-		r.at(f.key["out_of_specification"], "unknown-value", fmt.Sprintf("a limit of %s lists nothing as out of specification", l.Quantity), "want quantity: splice_loss")
+		r.Fault(f.key("out_of_specification"), "unknown-value", fmt.Sprintf("a limit of %s lists nothing as out of specification", l.Quantity), "want quantity: splice_loss", "")
 	}
 	if p := f.number("percentile"); p != nil {
 		l.Percentile = *p
@@ -267,7 +270,7 @@ func (r *reader) limit(n *yaml.Node, s *Set, d defaults) (Limit, bool) {
 		f.need("percentile")
 	}
 	for _, bn := range f.items("over") {
-		if bf, ok := r.mapping(bn, "a band", bandKeys); ok && bf.need("say") {
+		if bf, ok := r.mapping(bn, "a band", bandKeys, "say"); ok {
 			l.Over = append(l.Over, Band{Below: bf.number("below"), Say: bf.text("say"), Clause: bf.text("clause")})
 		}
 	}
@@ -290,8 +293,8 @@ func (r *reader) terms(f *fields, key string, s *Set, limit string, d defaults) 
 	}
 	var out []Term
 	for _, tn := range f.items(key) {
-		tf, ok := r.mapping(tn, "a term", termKeys)
-		if !ok || !tf.need("rate") {
+		tf, ok := r.mapping(tn, "a term", termKeys, "rate")
+		if !ok {
 			continue
 		}
 		t := Term{Rates: tf.texts("rate"), Amount: One}
@@ -320,8 +323,8 @@ const Inline = "flat "
 
 // budget reads a power budget, which becomes the terms of both bounds.
 func (r *reader) budget(n *yaml.Node, s *Set, l *Limit, d defaults) {
-	f, ok := r.mapping(n, "a power budget", budgetKeys)
-	if !ok || !f.need("launch", "sensitivity") {
+	f, ok := r.mapping(n, "a power budget", budgetKeys, "launch", "sensitivity")
+	if !ok {
 		return
 	}
 	terms := map[string]Term{}
@@ -367,12 +370,9 @@ func (r *reader) selector(f *fields) Selector {
 		Reflections: r.ranges(f, "reflections"),
 		Attempts:    r.ranges(f, "attempts"),
 	}
-	methods := []record.ReferenceMethod{record.OneCord, record.TwoCord, record.ThreeCord}
 	for _, n := range f.items("reference") {
-		m := record.ReferenceMethod(r.scalar(n, "reference"))
-		if !slices.Contains(methods, m) {
-			r.notOne(n, "reference", string(m), texts(methods))
-		}
+		var m record.ReferenceMethod
+		strict.OneOf(&r.Document, "reference", &m, record.OneCord, record.TwoCord, record.ThreeCord)(n)
 		s.Reference = append(s.Reference, m)
 	}
 	if n := f.val["length_m"]; n != nil {
@@ -385,7 +385,7 @@ func (r *reader) selector(f *fields) Selector {
 			s.Length.Max = r.decimal(n, to, "length_m")
 		}
 		if from == "" && to == "" {
-			r.at(n, "bad-range", "length_m has no ends", "want such as 0-100, 100- or -100")
+			r.Fault(n, "bad-range", "length_m has no ends", "want such as 0-100, 100- or -100", "")
 		}
 	}
 	return s
@@ -405,7 +405,7 @@ func (r *reader) ranges(f *fields, key string) []Range {
 			}
 		}
 		if err != nil || a < 0 || b < a {
-			r.at(n, "bad-range", fmt.Sprintf("%s: %q is not a whole number or a range of them", key, text), "want such as 1310 or 1260-1360")
+			r.Fault(n, "bad-range", fmt.Sprintf("%s: %q is not a whole number or a range of them", key, text), "want such as 1310 or 1260-1360", "")
 			continue
 		}
 		out = append(out, Range{a, b})

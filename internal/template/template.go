@@ -1,5 +1,5 @@
 // Package template reads the YAML files that a person may edit: texts, measures
-// and colours under dotted keys, each with its place. A job's own file of the
+// and colours under dotted keys, each with its place, by package strict. A job's own file of the
 // same name changes single keys of the one that comes with the program, which is
 // the schema: what it lacks is a fault in any other. A file has at most 1 MB, no
 // key twice, no aliases and one document.
@@ -17,6 +17,7 @@ import (
 
 	"spanseal/internal/diag"
 	"spanseal/internal/source"
+	"spanseal/internal/strict"
 )
 
 // largest bounds what is read as a template, in bytes.
@@ -96,62 +97,55 @@ func Read(files fs.FS, name string, problems *diag.List) Template {
 		problems.Add(diag.Problem{Code: "too-large", Place: diag.Place{File: name}, Message: "a template has at most 1 MB"})
 		return t
 	}
-	var doc yaml.Node
-	if err := yaml.Unmarshal(file.Text, &doc); err != nil {
-		problems.Add(diag.Problem{Code: "not-yaml", Place: diag.Place{File: name}, Message: strings.TrimPrefix(err.Error(), "yaml: ")})
+	if saysNothing(file) {
 		return t
 	}
-	if len(doc.Content) == 0 {
-		return t
+	d := &strict.Document{File: file, List: problems}
+	if top := d.Root(); top != nil {
+		t.flatten(d, top, "")
 	}
-	r := reader{file: file, problems: problems, into: t}
-	r.mapping(doc.Content[0], "")
 	return t
 }
 
-type reader struct {
-	file     *source.File
-	problems *diag.List
-	into     Template
+// saysNothing reports a file of blank lines and remarks: one of a job's own whose
+// changes were all taken back.
+func saysNothing(file *source.File) bool {
+	for n := 1; n <= file.Lines(); n++ {
+		if line := strings.TrimSpace(file.Line(n)); line != "" && line[0] != '#' {
+			return false
+		}
+	}
+	return true
 }
 
-func (r *reader) place(n *yaml.Node) diag.Place {
-	return diag.AtLine(r.file, source.Position{Line: n.Line, Column: n.Column}, len([]rune(n.Value)))
-}
-
-func (r *reader) refuse(n *yaml.Node, code, message, mend string) {
-	r.problems.Add(diag.Problem{Code: code, Place: r.place(n), Message: message, Mend: mend})
-}
-
-func (r *reader) mapping(n *yaml.Node, prefix string) {
+// flatten takes the values of an object, and of those in it, under dotted keys.
+func (t Template) flatten(d *strict.Document, n *yaml.Node, prefix string) {
 	if n.Kind != yaml.MappingNode {
-		r.refuse(n, "bad-value", "keys and values are expected here", "write key: value")
+		d.Fault(n, "wrong-type", "this is "+strict.KindOf(n)+", not a group of keys and values", "", "write key: value")
 		return
 	}
 	for i := 0; i+1 < len(n.Content); i += 2 {
 		k, v := n.Content[i], n.Content[i+1]
 		key := prefix + k.Value
-		if _, twice := r.into[key]; twice {
-			r.refuse(k, "duplicate-key", fmt.Sprintf("%q stands here twice", key), "keep one of them")
+		if _, twice := t[key]; twice {
+			d.Fault(k, "duplicate-key", fmt.Sprintf("%q stands here twice", key), "", "keep one of them")
 			continue
 		}
 		switch v.Kind {
 		case yaml.ScalarNode:
-			r.into[key] = Entry{Text: v.Value, Place: r.place(k)}
+			t[key] = Entry{Text: v.Value, Place: d.At(k)}
 		case yaml.SequenceNode:
 			list := []Entry{}
 			for _, item := range v.Content {
 				if item.Kind != yaml.ScalarNode {
-					r.refuse(item, "bad-value", "a plain text is expected here", "")
+					d.Fault(item, "wrong-type", "an item of "+key+" is "+strict.KindOf(item)+", not a single value", "", "")
 					continue
 				}
-				list = append(list, Entry{Text: item.Value, Place: r.place(item)})
+				list = append(list, Entry{Text: item.Value, Place: d.At(item)})
 			}
-			r.into[key] = Entry{List: list, Place: r.place(k)}
+			t[key] = Entry{List: list, Place: d.At(k)}
 		case yaml.MappingNode:
-			r.mapping(v, key+".")
-		default:
-			r.refuse(v, "bad-value", "aliases are not read in templates", "write the value out")
+			t.flatten(d, v, key+".")
 		}
 	}
 }

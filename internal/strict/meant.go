@@ -1,4 +1,4 @@
-package intake
+package strict
 
 import (
 	"fmt"
@@ -24,13 +24,13 @@ var (
 )
 
 // askText asks about a value that may have been meant otherwise than it is read.
-func (d *document) askText(n *yaml.Node) {
+func (d *Document) askText(n *yaml.Node) {
 	ask := func(code, message, mend string) {
 		severity := diag.Question
 		if code == "odd-blank" || code == "yaml-tag" {
 			severity = diag.Note
 		}
-		d.list.Add(diag.Problem{Severity: severity, Code: code, Place: d.at(n), Message: message, Mend: mend})
+		d.List.Add(diag.Problem{Severity: severity, Code: code, Place: d.At(n), Message: message, Mend: mend})
 	}
 	plain := n.Style&(yaml.DoubleQuotedStyle|yaml.SingleQuotedStyle|yaml.LiteralStyle|yaml.FoldedStyle) == 0
 	if remark := n.LineComment; plain && cutRemark.MatchString(remark) && n.Value != "" {

@@ -1,4 +1,4 @@
-package intake
+package strict
 
 import (
 	"fmt"
@@ -19,7 +19,7 @@ var twoColons = regexp.MustCompile(`^(\s*(?:- +)?[^\s"'\[{#][^:"']*: +)([^"'\[{|
 
 // colonInText recognises title: Refit: phase 2, where the second colon would make
 // the text a key.
-func (d *document) colonInText(err error, p *diag.Problem) bool {
+func (d *Document) colonInText(err error, p *diag.Problem) bool {
 	if !strings.Contains(err.Error(), "mapping values are not allowed") {
 		return false
 	}
@@ -29,14 +29,14 @@ func (d *document) colonInText(err error, p *diag.Problem) bool {
 	}
 	said, _ := strconv.Atoi(m[1])
 	for _, n := range []int{said, said + 1, said - 1} {
-		if n < 1 || n > d.file.Lines() {
+		if n < 1 || n > d.File.Lines() {
 			continue
 		}
-		parts := twoColons.FindStringSubmatch(strings.TrimRight(d.file.Line(n), " \r"))
+		parts := twoColons.FindStringSubmatch(strings.TrimRight(d.File.Line(n), " \r"))
 		if parts == nil {
 			continue
 		}
-		p.Place = diag.AtLine(d.file, source.Position{Line: n, Column: utf8.RuneCountInString(parts[1]) + 1}, utf8.RuneCountInString(parts[2]))
+		p.Place = diag.AtLine(d.File, source.Position{Line: n, Column: utf8.RuneCountInString(parts[1]) + 1}, utf8.RuneCountInString(parts[2]))
 		p.Message = fmt.Sprintf("the text %s holds a colon and a space, which YAML reads as a key", parts[2])
 		p.Want, p.Mend = "", fmt.Sprintf("put the text in quotes: %s%q", strings.TrimLeft(parts[1], " "), parts[2])
 		return true
@@ -46,10 +46,10 @@ func (d *document) colonInText(err error, p *diag.Problem) bool {
 
 // openQuote looks for a quote that opens a text and is not closed in its line:
 // the parser reads on, and complains wherever the next quote ends the text.
-func (d *document) openQuote(p *diag.Problem) bool {
+func (d *Document) openQuote(p *diag.Problem) bool {
 	block := -1 // the indentation of a literal text, which ends where a line has no more
-	for n := 1; n <= d.file.Lines(); n++ {
-		line := strings.TrimRight(d.file.Line(n), " \r")
+	for n := 1; n <= d.File.Lines(); n++ {
+		line := strings.TrimRight(d.File.Line(n), " \r")
 		indent := len(line) - len(strings.TrimLeft(line, " "))
 		if block >= 0 && (line == "" || indent > block) {
 			continue
@@ -59,7 +59,7 @@ func (d *document) openQuote(p *diag.Problem) bool {
 			block = indent
 		}
 		if at := unclosed(line); at >= 0 {
-			p.Place = diag.AtLine(d.file, source.Position{Line: n, Column: utf8.RuneCountInString(line[:at]) + 1}, 1)
+			p.Place = diag.AtLine(d.File, source.Position{Line: n, Column: utf8.RuneCountInString(line[:at]) + 1}, 1)
 			p.Message, p.Want = "a quote opens here and is not closed in this line", ""
 			p.Mend = "close it; write a quote inside double quotes as \\\", and inside single quotes twice"
 			return true
