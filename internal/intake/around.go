@@ -7,6 +7,7 @@ import (
 	"strconv"
 	"strings"
 
+	"spanseal/internal/field"
 	"spanseal/internal/quantity"
 	"spanseal/internal/source"
 )
@@ -14,7 +15,7 @@ import (
 // keyed is a row beside the table that names a field and its value, such as
 // "Operator: mo".
 type keyed struct {
-	field   field
+	field   field.Field
 	pattern string // as a mapping writes it
 	value   string
 	text    string // of the row
@@ -61,11 +62,11 @@ func (p *proposer) around(t table) {
 	var preamble []string
 	blocks := 0
 	for _, k := range above {
-		if _, twice := p.keyed[k.field]; twice || slices.ContainsFunc(p.columns, func(c proposed) bool { return c.field == k.field && c.wavelength == 0 }) {
+		if _, twice := p.keyed[k.field]; twice || slices.ContainsFunc(p.columns, func(c proposed) bool { return c.Field == k.field && c.Wavelength == 0 }) {
 			continue
 		}
 		if p.keyed == nil {
-			p.keyed = map[field]keyed{}
+			p.keyed = map[field.Field]keyed{}
 		}
 		p.keyed[k.field] = k
 		if slices.ContainsFunc(below, func(b keyed) bool { return b.pattern == k.pattern }) {
@@ -115,21 +116,21 @@ func keyedRow(r *row) (k keyed, ok bool) {
 	default:
 		return k, false
 	}
-	s := senseOf(name)
-	if s.field == fStrand {
+	s := field.SenseOf(name)
+	if s.Field == field.Strand {
 		if _, number := quantity.Whole(value); !number {
-			s.field = fLink // as for columns: strands have numbers, links have names
+			s.Field = field.Link // as for columns: strands have numbers, links have names
 		}
 	}
-	switch s.field {
-	case fLink, fWavelength, fDirection, fInstrument, fSource, fPerson, fDate, fTime, fReferenceDate, fReferenceTime:
+	switch s.Field {
+	case field.Link, field.Wavelength, field.Direction, field.Instrument, field.Source, field.Person, field.Date, field.Time, field.ReferenceDate, field.ReferenceTime:
 	default:
 		return k, false
 	}
 	if value == "" || len(before) > 60 || strings.ContainsAny(before, "{}*") || strings.ContainsFunc(before, source.IsControl) {
 		return k, false
 	}
-	k = keyed{s.field, fmt.Sprintf("%s{%s}", before, fieldUnit{s.field, unitOf(s.field)}.name()), strings.Clone(value), r.joined()}
+	k = keyed{s.Field, fmt.Sprintf("%s{%s}", before, field.InUnit{Field: s.Field, Unit: s.Field.Unit()}.Name()), strings.Clone(value), r.joined()}
 	p, err := newPattern(k.pattern)
 	if err != nil {
 		return k, false

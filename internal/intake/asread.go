@@ -6,6 +6,7 @@ import (
 	"slices"
 	"strings"
 
+	"spanseal/internal/field"
 	"spanseal/internal/quantity"
 	"spanseal/internal/record"
 )
@@ -211,7 +212,7 @@ func (w wallTime) before(v wallTime) bool {
 // unitOf is the unit in which a column is read, or "".
 func (h *heading) unitOf(column int) quantity.Unit {
 	for i := range h.groups {
-		for f := fLoss; f < fieldCount; f++ {
+		for f := field.Loss; f < field.Count; f++ {
 			if s := &h.groups[i][f]; s.column == column {
 				return s.unit
 			}
@@ -257,13 +258,13 @@ func (p *profile) column(h *heading, i int) ColumnAsRead {
 func (h *heading) readAs(column int) (fields []string) {
 	for i := range h.groups {
 		g := &h.groups[i]
-		for f := fLink; f < fieldCount; f++ {
+		for f := field.Link; f < field.Count; f++ {
 			s := &g[f]
 			if !s.takes(column) {
 				continue
 			}
-			name := fieldUnit{f, s.unit}.name()
-			if of := strings.TrimSpace(g[fWavelength].fixed + " " + g[fDirection].fixed); len(h.groups) > 1 && of != "" && !slices.ContainsFunc(h.groups, func(o group) bool {
+			name := field.InUnit{Field: f, Unit: s.unit}.Name()
+			if of := strings.TrimSpace(g[field.Wavelength].fixed + " " + g[field.Direction].fixed); len(h.groups) > 1 && of != "" && !slices.ContainsFunc(h.groups, func(o group) bool {
 				return o != *g && o[f].takes(column)
 			}) {
 				name += " " + of

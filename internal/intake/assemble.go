@@ -9,6 +9,7 @@ import (
 	"unicode"
 
 	"spanseal/internal/diag"
+	"spanseal/internal/field"
 	"spanseal/internal/quantity"
 	"spanseal/internal/record"
 	"spanseal/internal/source"
@@ -55,7 +56,7 @@ type assembler struct {
 	// What cells of the current group said besides numbers.
 	unanswered []unanswered
 	bounded    bool                    // some cell gave a bound, or told of a range
-	shown      [fieldCount]string      // what those cells showed
+	shown      [field.Count]string     // what those cells showed
 	over       bool                    // a received power is below what can be measured
 	references map[int]*referenceAbove // by wavelength, from above the table
 	pending    []attempt
@@ -70,7 +71,7 @@ type assembler struct {
 		text, id, alias string
 		index           int32
 	}
-	lastTime [fieldCount]timeMemo
+	lastTime [field.Count]timeMemo
 }
 
 // wrong is a fault of the current row. Readings of one row share cells, and a
@@ -193,8 +194,8 @@ const roomFrom, manyRooms = 1000, 32_000
 func (a *assembler) makeRoom(most int64) {
 	values := 0 // of a row
 	for i := range a.groups {
-		for f := fLoss; f < fieldCount; f++ {
-			if a.groups[i][f].column >= 0 && f != fReference {
+		for f := field.Loss; f < field.Count; f++ {
+			if a.groups[i][f].column >= 0 && f != field.Reference {
 				values++
 			}
 		}
@@ -287,15 +288,15 @@ func (a *assembler) capture(p *pattern, text string) bool {
 	if !ok {
 		return false
 	}
-	if i := slices.IndexFunc(p.fields, func(fu fieldUnit) bool { return fu.field == fLink }); i >= 0 {
+	if i := slices.IndexFunc(p.fields, func(fu field.InUnit) bool { return fu.Field == field.Link }); i >= 0 {
 		if texts, ok = a.whichLink(p, text, texts, i); !ok {
 			return false
 		}
 	}
 	for i, fu := range p.fields {
 		for g := range a.groups {
-			if s := &a.groups[g][fu.field]; s.column < 0 {
-				*s = slot{unit: fu.unit, column: -1, fixed: strings.Clone(texts[i])}
+			if s := &a.groups[g][fu.Field]; s.column < 0 {
+				*s = slot{unit: fu.Unit, column: -1, fixed: strings.Clone(texts[i])}
 			}
 		}
 	}
@@ -434,7 +435,7 @@ func (a *assembler) askPassed() {
 func (a *assembler) unsaved(row *row) bool {
 	for _, column := range row.unsaved {
 		for i := range a.groups {
-			for f := fLink; f < fieldCount; f++ {
+			for f := field.Link; f < field.Count; f++ {
 				if s := &a.groups[i][f]; s.takes(column) {
 					p := notCalculated
 					a.explain(&p, row, f, s, false)
@@ -514,7 +515,7 @@ func (a *assembler) otherHeading(row *row) bool {
 	for i := range row.cells {
 		switch text := row.cells[i].text; {
 		case text == "" || i < len(a.h.names) && text == a.h.names[i]:
-		case strings.ContainsFunc(text, unicode.IsDigit) && !isSense(senseOf(text)):
+		case strings.ContainsFunc(text, unicode.IsDigit) && !field.SenseOf(text).Says():
 			return false
 		case other < 0:
 			other = i
@@ -631,21 +632,21 @@ func (r *reader) mayHaveMore(link int32) bool {
 // reading reads what one group says of a row: none, one or several readings.
 // It reads every cell, so that all faults of a row are said at once.
 func (a *assembler) reading(row *row, g *group) {
-	var values [fieldCount]*quantity.Decimal
+	var values [field.Count]*quantity.Decimal
 	any, before := false, len(a.wrong)
 	a.unanswered, a.over = a.unanswered[:0], false
 	if a.bounded {
-		a.bounded, a.shown = false, [fieldCount]string{}
+		a.bounded, a.shown = false, [field.Count]string{}
 	}
-	for f := fLoss; f < fieldCount; f++ {
+	for f := field.Loss; f < field.Count; f++ {
 		s := &g[f]
-		if f == fReference {
+		if f == field.Reference {
 			s = a.reference(row, g)
 		}
 		if s.given() {
 			if v, ok := a.value(row, f, s); ok {
 				values[f] = &v
-				any = any || s.column >= 0 && f != fReference
+				any = any || s.column >= 0 && f != field.Reference
 			}
 		}
 	}
@@ -663,38 +664,38 @@ func (a *assembler) reading(row *row, g *group) {
 	}
 	p := record.Reading{
 		Link: link, Alias: alias,
-		Instrument:    a.name(row, &g[fInstrument]),
-		Source:        a.name(row, &g[fSource]),
-		Person:        a.name(row, &g[fPerson]),
-		Note:          a.note(row, &g[fNote]),
-		Time:          a.time(row, g, fDate, fTime),
-		ReferenceTime: a.time(row, g, fReferenceDate, fReferenceTime),
+		Instrument:    a.name(row, &g[field.Instrument]),
+		Source:        a.name(row, &g[field.Source]),
+		Person:        a.name(row, &g[field.Person]),
+		Note:          a.note(row, &g[field.Note]),
+		Time:          a.time(row, g, field.Date, field.Time),
+		ReferenceTime: a.time(row, g, field.ReferenceDate, field.ReferenceTime),
 		Fate:          record.Used,
 		Origin:        a.origin,
 	}
 	p.Origin.Row = row.number
-	a.event = a.name(row, &g[fEvent])
-	a.ofEvent = a.event != "" && slices.ContainsFunc(atEvent, func(f field) bool { return values[f] != nil })
+	a.event = a.name(row, &g[field.Event])
+	a.ofEvent = a.event != "" && slices.ContainsFunc(atEvent, func(f field.Field) bool { return values[f] != nil })
 	only := g.onlyLength(&values, faulty)
-	if !only || a.text(row, &g[fWavelength]) != "" {
-		p.WavelengthNM = a.wavelength(row, &g[fWavelength])
+	if !only || a.text(row, &g[field.Wavelength]) != "" {
+		p.WavelengthNM = a.wavelength(row, &g[field.Wavelength])
 	}
-	if !only || a.text(row, &g[fDirection]) != "" || a.text(row, &g[fEnd]) != "" {
+	if !only || a.text(row, &g[field.Direction]) != "" || a.text(row, &g[field.End]) != "" {
 		p.Direction = a.direction(row, g)
 	}
 	if a.bad() {
 		return
 	}
-	if values[fLength] != nil {
-		a.length(row, g, p, *values[fLength], index)
+	if values[field.Length] != nil {
+		a.length(row, g, p, *values[field.Length], index)
 	}
 	if only {
 		return
 	}
 	a.losses(row, g, &p, &values, index)
 	p.Reference, p.Received = nil, nil
-	if v := values[fOpticalReturnLoss]; v != nil {
-		a.add(row, g, fOpticalReturnLoss, &p, *v, index)
+	if v := values[field.OpticalReturnLoss]; v != nil {
+		a.add(row, g, field.OpticalReturnLoss, &p, *v, index)
 	}
 	p.Event = a.event
 	for _, f := range atEvent {
@@ -706,7 +707,7 @@ func (a *assembler) reading(row *row, g *group) {
 
 // atEvent are the fields that are of a splice or a connector of the link. All
 // others are of the whole link, whatever event their row is about.
-var atEvent = []field{fReflectance, fReturnLoss, fSpliceLoss}
+var atEvent = []field.Field{field.Reflectance, field.ReturnLoss, field.SpliceLoss}
 
 // told reports whether one of the last rows gave the same of the link: a table
 // of events tends to repeat the link's loss and length beside each.
@@ -734,26 +735,26 @@ func (a *assembler) length(row *row, g *group, p record.Reading, value quantity.
 		switch other := &a.groups[i]; {
 		case other == g:
 			first = false
-		case other[fLength].column != g[fLength].column:
+		case other[field.Length].column != g[field.Length].column:
 		case first:
 			return
 		default:
-			if other[fWavelength] != g[fWavelength] {
+			if other[field.Wavelength] != g[field.Wavelength] {
 				p.WavelengthNM = 0
 			}
-			if other[fDirection] != g[fDirection] || other[fEnd] != g[fEnd] {
+			if other[field.Direction] != g[field.Direction] || other[field.End] != g[field.End] {
 				p.Direction = record.NoWay
 			}
 		}
 	}
-	a.add(row, g, fLength, &p, value, index)
+	a.add(row, g, field.Length, &p, value, index)
 }
 
 // onlyLength reports that a row says nothing that needs a wavelength. Where a
 // value could not be read, its column tells.
-func (g *group) onlyLength(values *[fieldCount]*quantity.Decimal, faulty bool) bool {
-	for f := fLoss; f < fLength; f++ {
-		if f != fReference && (values[f] != nil || faulty && g[f].column >= 0) {
+func (g *group) onlyLength(values *[field.Count]*quantity.Decimal, faulty bool) bool {
+	for f := field.Loss; f < field.Length; f++ {
+		if f != field.Reference && (values[f] != nil || faulty && g[f].column >= 0) {
 			return false
 		}
 	}
@@ -761,56 +762,56 @@ func (g *group) onlyLength(values *[fieldCount]*quantity.Decimal, faulty bool) b
 }
 
 // losses adds the insertion loss, given as such, as a rate, or as two powers.
-func (a *assembler) losses(row *row, g *group, p *record.Reading, v *[fieldCount]*quantity.Decimal, index int32) {
-	if v[fReceived] != nil {
-		if v[fReference] == nil {
-			a.fault(row, g[fReference].column, diag.Problem{Code: "missing-reference", Message: "a received power without its reference power gives no loss",
+func (a *assembler) losses(row *row, g *group, p *record.Reading, v *[field.Count]*quantity.Decimal, index int32) {
+	if v[field.Received] != nil {
+		if v[field.Reference] == nil {
+			a.fault(row, g[field.Reference].column, diag.Problem{Code: "missing-reference", Message: "a received power without its reference power gives no loss",
 				Mend: "give the reference power in the file's entry of readings, such as reference_dbm: -4.02; if this row alone has none, " + leaveOut})
 			return
 		}
-		p.Reference, p.Received = v[fReference], v[fReceived]
+		p.Reference, p.Received = v[field.Reference], v[field.Received]
 		loss := p.Reference.Sub(*p.Received)
-		if a.over && bounds[maxLoss].Less(loss) {
-			loss = bounds[maxLoss]
+		if a.over && field.Bounds[field.MaxLoss].Less(loss) {
+			loss = field.Bounds[field.MaxLoss]
 		}
-		if v[fLoss] == nil {
-			a.inRange(row, g[fReceived].column, fLoss, loss, loss.String())
-			a.add(row, g, fReceived, p, loss, index)
+		if v[field.Loss] == nil {
+			a.inRange(row, g[field.Received].column, field.Loss, loss, loss.String())
+			a.add(row, g, field.Received, p, loss, index)
 			return
 		}
 		// Each of the three was rounded, to hundredths at the coarsest; a difference
 		// that shows in tenths is more than that.
-		if !loss.Sub(*v[fLoss]).Round(1).IsZero() {
-			a.r.list.Add(diag.Problem{Severity: diag.Question, Code: "loss-and-powers", Place: a.t.place(row, g[fLoss].column),
-				Message: fmt.Sprintf("the loss is %s dB, but the two powers differ by %s dB", v[fLoss], loss)})
+		if !loss.Sub(*v[field.Loss]).Round(1).IsZero() {
+			a.r.list.Add(diag.Problem{Severity: diag.Question, Code: "loss-and-powers", Place: a.t.place(row, g[field.Loss].column),
+				Message: fmt.Sprintf("the loss is %s dB, but the two powers differ by %s dB", v[field.Loss], loss)})
 		}
 	}
 	switch {
-	case v[fLoss] != nil:
-		a.add(row, g, fLoss, p, *v[fLoss], index)
-	case v[fLossPerKm] != nil:
+	case v[field.Loss] != nil:
+		a.add(row, g, field.Loss, p, *v[field.Loss], index)
+	case v[field.LossPerKm] != nil:
 		length := a.r.link(index).Length
-		if v[fLength] != nil {
-			length = *v[fLength]
+		if v[field.Length] != nil {
+			length = *v[field.Length]
 		}
 		if length.Sign() <= 0 {
-			a.fault(row, g[fLossPerKm].column, diag.Problem{Code: "no-length", Message: "dB/km without a length gives no loss", Mend: "give the link's length in " + a.r.scheduled + ", or map a length column"})
+			a.fault(row, g[field.LossPerKm].column, diag.Problem{Code: "no-length", Message: "dB/km without a length gives no loss", Mend: "give the link's length in " + a.r.scheduled + ", or map a length column"})
 			return
 		}
 		rate := *p // the note is of this reading only
-		rate.Note = strings.TrimPrefix(p.Note+"; "+fmt.Sprintf("%s dB/km x %s m", v[fLossPerKm], length), "; ")
-		a.add(row, g, fLossPerKm, &rate, v[fLossPerKm].Mul(quantity.Kilometres(length)), index)
+		rate.Note = strings.TrimPrefix(p.Note+"; "+fmt.Sprintf("%s dB/km x %s m", v[field.LossPerKm], length), "; ")
+		a.add(row, g, field.LossPerKm, &rate, v[field.LossPerKm].Mul(quantity.Kilometres(length)), index)
 	}
 }
 
 // add adds one reading whose value came from field f.
-func (a *assembler) add(row *row, g *group, f field, p *record.Reading, value quantity.Decimal, link int32) {
+func (a *assembler) add(row *row, g *group, f field.Field, p *record.Reading, value quantity.Decimal, link int32) {
 	if a.bad() {
 		return
 	}
 	p.Value = value
-	p.Quantity = quantityOf[f]
-	if f == fReceived || f == fLossPerKm {
+	p.Quantity = field.QuantityOf[f]
+	if f == field.Received || f == field.LossPerKm {
 		p.Quantity = record.InsertionLoss
 	}
 	p.Shown = ""

@@ -5,6 +5,7 @@ import (
 	"time"
 
 	"spanseal/internal/diag"
+	"spanseal/internal/field"
 	"spanseal/internal/record"
 )
 
@@ -16,7 +17,7 @@ type attempt struct {
 	link, account, row int32
 	line, column       int32
 	wavelength         int32
-	field              field
+	field              field.Field
 	direction          record.Direction
 	event, text        string // text is "" for an empty cell
 	sheet              string // of the cell, in workbooks
@@ -34,17 +35,17 @@ type of struct {
 }
 
 // tryAgain remembers what a group gave no number for.
-func (a *assembler) tryAgain(row *row, g *group, f field, text string, index int32) {
-	if f == fReference || f == fLength {
+func (a *assembler) tryAgain(row *row, g *group, f field.Field, text string, index int32) {
+	if f == field.Reference || f == field.Length {
 		return
 	}
-	t := attempt{link: index, account: int32(a.index), row: int32(a.account.Rows), line: int32(row.number), column: int32(g[f].column), field: f, text: a.keep(text), event: a.keep(a.text(row, &g[fEvent]))}
-	nm, ok := a.nanometres(a.text(row, &g[fWavelength]), &g[fWavelength])
+	t := attempt{link: index, account: int32(a.index), row: int32(a.account.Rows), line: int32(row.number), column: int32(g[f].column), field: f, text: a.keep(text), event: a.keep(a.text(row, &g[field.Event]))}
+	nm, ok := a.nanometres(a.text(row, &g[field.Wavelength]), &g[field.Wavelength])
 	if !ok {
 		return
 	}
 	t.wavelength = int32(nm)
-	for _, way := range []field{fDirection, fEnd} {
+	for _, way := range []field.Field{field.Direction, field.End} {
 		if text := a.text(row, &g[way]); text != "" && t.direction == "" {
 			t.direction, _ = directionNamed(way, text, a.m.directions)
 		}
@@ -61,14 +62,14 @@ func (a *assembler) tryAgain(row *row, g *group, f field, text string, index int
 
 // quietTime is the row's time where it can be read.
 func (a *assembler) quietTime(row *row, g *group) time.Time {
-	s, text, day := &g[fTime], a.text(row, &g[fTime]), a.text(row, &g[fDate])
+	s, text, day := &g[field.Time], a.text(row, &g[field.Time]), a.text(row, &g[field.Date])
 	switch {
-	case s.column < 0 && g[fDate].column < 0:
+	case s.column < 0 && g[field.Date].column < 0:
 		return time.Time{} // of the file, and so of no row
 	case day == "":
 	case text == "":
-		s, text, day = &g[fDate], day, ""
-	case g[fDate].mark == 0 || s.mark != 0:
+		s, text, day = &g[field.Date], day, ""
+	case g[field.Date].mark == 0 || s.mark != 0:
 		text, day = day+" "+text, ""
 	}
 	if text == "" {
@@ -105,7 +106,7 @@ func (r *reader) settleAttempts() {
 	tried := map[of]int32{} // the last attempt
 	for i := range r.attempts {
 		t := &r.attempts[i]
-		q := quantityOf[t.field]
+		q := field.QuantityOf[t.field]
 		if q == "" {
 			q = record.InsertionLoss
 		}

@@ -6,6 +6,7 @@ import (
 	"gopkg.in/yaml.v3"
 
 	"spanseal/internal/diag"
+	"spanseal/internal/field"
 	"spanseal/internal/strict"
 )
 
@@ -35,17 +36,17 @@ func (m *mapping) says(key, what string) []diag.Beside {
 }
 
 // mapsField is where the mapping says what a slot of a group is.
-func (a *assembler) mapsField(i int, f field) []diag.Beside {
+func (a *assembler) mapsField(i int, f field.Field) []diag.Beside {
 	if i < len(a.m.each) {
 		if ref, ok := a.m.each[i].columns[f]; ok {
-			return []diag.Beside{{Place: ref.place, What: fmt.Sprintf("the mapping says that column %s is %s", ref, ref.unit.name())}}
+			return []diag.Beside{{Place: ref.place, What: fmt.Sprintf("the mapping says that column %s is %s", ref, ref.unit.Name())}}
 		}
 		if c, ok := a.m.each[i].constants[f]; ok {
 			return []diag.Beside{{Place: c.place, What: "the mapping gives it here"}}
 		}
 	}
 	if ref, ok := a.m.columns[f]; ok {
-		return []diag.Beside{{Place: ref.place, What: fmt.Sprintf("the mapping says that column %s is %s", ref, ref.unit.name())}}
+		return []diag.Beside{{Place: ref.place, What: fmt.Sprintf("the mapping says that column %s is %s", ref, ref.unit.Name())}}
 	}
 	if c, ok := a.m.constants[f]; ok && c.place.File != "" {
 		return []diag.Beside{{Place: c.place, What: "the mapping gives it here"}}

@@ -8,9 +8,9 @@ import (
 	"strings"
 
 	"spanseal/internal/diag"
+	"spanseal/internal/field"
 	"spanseal/internal/near"
 	"spanseal/internal/quantity"
-	"spanseal/internal/record"
 )
 
 // columns binds every group.
@@ -52,7 +52,7 @@ func noGroup() (g group) {
 }
 
 // group resolves the columns and constants of a mapping over those of g.
-func (b *binder) group(columns map[field]columnRef, constants map[field]constant, g group) group {
+func (b *binder) group(columns map[field.Field]columnRef, constants map[field.Field]constant, g group) group {
 	for f, c := range constants {
 		g[f] = slot{unit: c.unit, column: -1, fixed: c.text, mark: '.'}
 	}
@@ -66,7 +66,7 @@ func (b *binder) group(columns map[field]columnRef, constants map[field]constant
 			i = b.resolve(ref)
 		}
 		if i >= 0 {
-			if len(units[f]) > 0 && m == nil {
+			if len(field.Units[f]) > 0 && m == nil {
 				b.askBracket(ref.unit, i, ref.number > 0, func() diag.Place { return ref.place })
 			}
 			g[f] = slot{unit: b.unit(ref.unit, i, func() diag.Place { return ref.place }), column: i, made: m}
@@ -84,7 +84,7 @@ func (b *binder) lookUp(ref columnRef) (hits []int) {
 		return []int{ref.number - 1}
 	}
 	for i, name := range b.h.names {
-		if sameHeading(name, ref.heading) || sameHeading(withoutUnit(name), ref.heading) {
+		if field.SameHeading(name, ref.heading) || field.SameHeading(field.WithoutUnit(name), ref.heading) {
 			hits = append(hits, i)
 		}
 	}
@@ -108,7 +108,7 @@ func (b *binder) resolve(ref columnRef) int {
 	default:
 		b.list.Add(diag.Problem{Code: "duplicate-heading", Place: ref.place,
 			Message: fmt.Sprintf("columns %d and %d of %s are both headed %q", hits[0]+1, hits[1]+1, b.file, ref.heading),
-			Mend:    fmt.Sprintf("name the column by its number: %s: %d", ref.unit.name(), hits[0]+1)})
+			Mend:    fmt.Sprintf("name the column by its number: %s: %d", ref.unit.Name(), hits[0]+1)})
 	}
 	return -1
 }
@@ -122,81 +122,64 @@ func (b *binder) reads() string {
 	return fmt.Sprintf("the heading at %s %d reads: %s", b.t.line(), b.h.line, names)
 }
 
-func withoutUnit(name string) string {
-	if _, ok := headingUnit(name); ok {
-		if open := strings.LastIndexAny(name, "(["); open > 0 {
-			return strings.TrimSpace(name[:open])
-		}
-	}
-	return name
-}
-
 // unit settles the unit of a column from the mapping's name of the field and
 // from the heading, which must not contradict each other.
-func (b *binder) unit(fu fieldUnit, column int, place func() diag.Place) quantity.Unit {
-	allowed := units[fu.field]
+func (b *binder) unit(fu field.InUnit, column int, place func() diag.Place) quantity.Unit {
+	allowed := field.Units[fu.Field]
 	if len(allowed) == 0 {
 		return ""
 	}
 	said, has := quantity.Unit(""), false
 	if column < len(b.h.names) {
-		said, has = headingUnit(b.h.names[column])
+		said, has = field.HeadingUnit(b.h.names[column])
 	}
 	switch {
 	case has && !slices.Contains(allowed, said):
 		p := diag.Problem{Code: "unit-conflict", Place: place(), Also: b.beside(place, column),
-			Message: fmt.Sprintf("column %d of %s is headed %q, and %s is not a unit of %s", column+1, b.file, b.h.names[column], said, fu.field)}
+			Message: fmt.Sprintf("column %d of %s is headed %q, and %s is not a unit of %s", column+1, b.file, b.h.names[column], said, fu.Field)}
 		if said == quantity.DBm {
 			p.Mend = mapPower
 		}
 		b.list.Add(p)
-	case fu.unit != "" && has && said != fu.unit:
+	case fu.Unit != "" && has && said != fu.Unit:
 		b.list.Add(diag.Problem{Code: "unit-conflict", Place: place(), Also: b.beside(place, column),
-			Message: fmt.Sprintf("column %d of %s is headed %q, but is mapped as %s", column+1, b.file, b.h.names[column], fu.name()),
-			Mend:    "map it as " + fieldUnit{fu.field, said}.name()})
-	case fu.unit != "":
-		return fu.unit
+			Message: fmt.Sprintf("column %d of %s is headed %q, but is mapped as %s", column+1, b.file, b.h.names[column], fu.Name()),
+			Mend:    "map it as " + field.InUnit{Field: fu.Field, Unit: said}.Name()})
+	case fu.Unit != "":
+		return fu.Unit
 	case has:
 		return said
-	case fu.field == fWavelength:
+	case fu.Field == field.Wavelength:
 		return quantity.Nanometre // no other unit gives 600 to 1700
 	default:
 		b.list.Add(diag.Problem{Code: "no-unit", Place: place(),
-			Message: fmt.Sprintf("the unit of %s is not said", fu.field),
-			Want:    "want " + diag.Or(namesOf(fu.field)),
+			Message: fmt.Sprintf("the unit of %s is not said", fu.Field),
+			Want:    "want " + diag.Or(fu.Field.Names()),
 			Mend:    "put the unit into the name of the field, or into the heading in brackets"})
 	}
-	return fu.unit
-}
-
-func namesOf(f field) []string {
-	var list []string
-	for _, u := range units[f] {
-		list = append(list, fieldUnit{f, u}.name())
-	}
-	return list
+	return fu.Unit
 }
 
 // named binds the columns whose own names say what they are, unless the
 // mapping binds the field otherwise.
 func (b *binder) named(g *group) {
 	mapped := len(b.m.columns)+len(b.m.each) > 0
-	bound := map[field]int{}
+	bound := map[field.Field]int{}
 	for i, name := range b.h.names {
-		fu := headingField(name)
+		fu := field.FromHeading(name)
 		switch {
 		case name == "" || b.used[i]:
-		case fu.field == noField:
+		case fu.Field == field.None:
 			near := ""
 			if !mapped {
-				near = fieldNear(withoutUnit(name))
+				near = field.Near(field.WithoutUnit(name))
 			}
-			if u, ok := headingUnit(name); ok && u == quantity.DBm && near != "" {
+			if u, ok := field.HeadingUnit(name); ok && u == quantity.DBm && near != "" {
 				b.list.Add(diag.Problem{Code: "unit-conflict", Place: b.place(i), Message: fmt.Sprintf("%q is in dBm, which is a power", name),
 					Want: "want received_dbm or reference_dbm", Mend: mapPower})
 				continue
 			}
-			if near != "" && !g[fieldNames[near].field].given() && !b.heads(near) {
+			if near != "" && !g[field.ByName[near].Field].given() && !b.heads(near) {
 				b.list.Add(diag.Problem{Code: "unknown-column", Place: b.place(i),
 					Message: fmt.Sprintf("%q is not the name of a field", name), Want: fmt.Sprintf("did you mean %q?", near),
 					Mend: "map the column under columns in the file's entry of readings"})
@@ -204,40 +187,29 @@ func (b *binder) named(g *group) {
 			}
 			b.h.unread = append(b.h.unread, i)
 			b.h.concluded = append(b.h.concluded, fmt.Sprintf("column %d %q is not read", i+1, name))
-		case g[fu.field].given():
-			if j, twice := bound[fu.field]; twice {
+		case g[fu.Field].given():
+			if j, twice := bound[fu.Field]; twice {
 				b.list.Add(diag.Problem{Code: "duplicate-heading", Place: b.place(i),
-					Message: fmt.Sprintf("columns %d and %d both hold %s", j+1, i+1, fu.field),
+					Message: fmt.Sprintf("columns %d and %d both hold %s", j+1, i+1, fu.Field),
 					Mend:    "say under columns in the file's entry of readings which one counts"})
 				continue
 			}
 			b.h.unread = append(b.h.unread, i) // the mapping takes the field from elsewhere
 			b.h.concluded = append(b.h.concluded, fmt.Sprintf("column %d %q is not read", i+1, name))
 		default:
-			g[fu.field] = slot{unit: b.unit(fu, i, func() diag.Place { return b.place(i) }), column: i}
-			bound[fu.field] = i
+			g[fu.Field] = slot{unit: b.unit(fu, i, func() diag.Place { return b.place(i) }), column: i}
+			bound[fu.Field] = i
 		}
 	}
 }
 
 // heads reports whether some column bears the exact name of a field.
 func (b *binder) heads(name string) bool {
-	return slices.ContainsFunc(b.h.names, func(s string) bool { return headingField(s).field == fieldNames[name].field })
+	return slices.ContainsFunc(b.h.names, func(s string) bool { return field.FromHeading(s).Field == field.ByName[name].Field })
 }
 
 // mapPower is the way out for a column in dBm that is taken for a loss.
 const mapPower = "map it under columns as received_dbm, and the power without the link as reference_dbm: their difference is the loss"
-
-var allFieldNames = near.New(slices.Sorted(maps.Keys(fieldNames)))
-
-// fieldNear is the field name that a heading nearly is. Short words are near
-// to too much.
-func fieldNear(name string) string {
-	if len(name) < 4 {
-		return ""
-	}
-	return allFieldNames.To(headingName(name))
-}
 
 // beside is the heading of a column as a second place, where the first is in the
 // mapping.
@@ -262,7 +234,7 @@ func (b *binder) place(column int) diag.Place {
 // complete asks for what every reading needs.
 func (b *binder) complete(g *group) {
 	values := 0
-	for f := fLoss; f < fieldCount; f++ {
+	for f := field.Loss; f < field.Count; f++ {
 		if g[f].column >= 0 {
 			values++
 		}
@@ -270,49 +242,42 @@ func (b *binder) complete(g *group) {
 	missing := func(what, mend string) {
 		b.list.Add(diag.Problem{Code: "missing-column", Place: b.place(-1), Message: what, Mend: mend})
 	}
-	found := func(f field) bool { return g[f].given() || b.m.finds(f) }
-	lossBy := g[fReference].given() && g[fReceived].given()
+	found := func(f field.Field) bool { return g[f].given() || b.m.finds(f) }
+	lossBy := g[field.Reference].given() && g[field.Received].given()
 	switch {
-	case !found(fLink) && !found(fStrand):
+	case !found(field.Link) && !found(field.Strand):
 		missing("no column says which link was measured", "add a column link, or map it under columns; or cable and strand, as the schedule has them")
 	case values == 0:
 		missing("no column holds a reading", "add a column such as loss_db, or map one under columns or each")
-	case g[fReceived].given() && !found(fReference):
+	case g[field.Received].given() && !found(field.Reference):
 		missing("received power without a reference power gives no loss", "map reference_dbm too")
-	case g[fReference].column >= 0 && !lossBy && !g[fLoss].given():
+	case g[field.Reference].column >= 0 && !lossBy && !g[field.Loss].given():
 		missing("reference power without a received power gives no loss", "map received_dbm too")
 	}
-	onlyLength := g[fLength].column >= 0 && values == 1
-	if !found(fWavelength) && !onlyLength {
+	onlyLength := g[field.Length].column >= 0 && values == 1
+	if !found(field.Wavelength) && !onlyLength {
 		missing("nothing says at which wavelength was measured", "add a column wavelength_nm, or name it in the file's entry of readings")
 	}
-	if f := g.needsDirection(); f != noField && !found(fDirection) && !found(fEnd) {
-		missing("nothing says in which direction the "+quantityName(f)+" was measured", "add a column direction (A-B, B-A) or end (A, B), or name it in the file's entry of readings")
+	if f := g.needsDirection(); f != field.None && !found(field.Direction) && !found(field.End) {
+		missing("nothing says in which direction the "+f.QuantityName()+" was measured", "add a column direction (A-B, B-A) or end (A, B), or name it in the file's entry of readings")
 	}
 }
 
 // needsDirection returns a measured field of the group that means nothing
 // without a direction.
-func (g *group) needsDirection() field {
-	for _, f := range []field{fLoss, fLossPerKm, fReceived, fReflectance, fReturnLoss, fOpticalReturnLoss} {
+func (g *group) needsDirection() field.Field {
+	for _, f := range []field.Field{field.Loss, field.LossPerKm, field.Received, field.Reflectance, field.ReturnLoss, field.OpticalReturnLoss} {
 		if g[f].column >= 0 {
 			return f
 		}
 	}
-	return noField
-}
-
-func quantityName(f field) string {
-	if q, ok := quantityOf[f]; ok {
-		return strings.ReplaceAll(string(q), "_", " ")
-	}
-	return strings.ReplaceAll(string(record.InsertionLoss), "_", " ")
+	return field.None
 }
 
 // finds reports whether a pattern of the mapping gives the field.
-func (m *mapping) finds(f field) bool {
+func (m *mapping) finds(f field.Field) bool {
 	for _, p := range append(slices.Clone(m.preamble), m.block, m.fileName, m.sheet) {
-		if p != nil && (f == fReference || !p.perWavelength()) && slices.ContainsFunc(p.fields, func(fu fieldUnit) bool { return fu.field == f }) {
+		if p != nil && (f == field.Reference || !p.perWavelength()) && slices.ContainsFunc(p.fields, func(fu field.InUnit) bool { return fu.Field == f }) {
 			return true
 		}
 	}
@@ -320,12 +285,12 @@ func (m *mapping) finds(f field) bool {
 }
 
 // because says how a column came to be read as a field.
-func (h *heading) because(t table, g *group, f field) string {
+func (h *heading) because(t table, g *group, f field.Field) string {
 	if _, named := t.(selfNamed); named {
 		return "" // a key stands beside its value
 	}
 	s := g[f]
-	name := fieldUnit{f, s.unit}.name()
+	name := field.InUnit{Field: f, Unit: s.unit}.Name()
 	switch {
 	case s.column < 0:
 		return ""

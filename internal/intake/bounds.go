@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"spanseal/internal/diag"
+	"spanseal/internal/field"
 	"spanseal/internal/quantity"
 )
 
@@ -35,72 +36,74 @@ func (a *assembler) boundOf(text string, mark rune, unit quantity.Unit) (more bo
 
 // lossLike are the fields whose number grows with the loss; of received power it
 // falls.
-func lossLike(f field) bool { return f == fLoss || f == fLossPerKm || f == fSpliceLoss }
+func lossLike(f field.Field) bool {
+	return f == field.Loss || f == field.LossPerKm || f == field.SpliceLoss
+}
 
 // beyond reads a cell that says that the instrument could measure no more: as
 // the number that it gives, or else as the most that a loss can be here. Such a
 // reading counts, and fails.
-func (a *assembler) beyond(row *row, f field, s *slot, text string, mark rune) (v quantity.Decimal, ok bool) {
-	if !slices.Contains(a.m.overRange, text) || !lossLike(f) && f != fReceived {
+func (a *assembler) beyond(row *row, f field.Field, s *slot, text string, mark rune) (v quantity.Decimal, ok bool) {
+	if !slices.Contains(a.m.overRange, text) || !lossLike(f) && f != field.Received {
 		return v, false
 	}
 	a.m.use("over_range", text)
 	more, v, has := a.boundOf(text, mark, s.unit)
 	switch {
-	case has && more == (f != fReceived):
-	case f == fReceived:
-		v = bounds[minPower]
+	case has && more == (f != field.Received):
+	case f == field.Received:
+		v = field.Bounds[field.MinPower]
 	default:
-		v = bounds[maxLoss]
+		v = field.Bounds[field.MaxLoss]
 	}
-	a.over = a.over || f == fReceived
-	a.bound(row, f, s, text, "over-range", fmt.Sprintf("%q is beyond the range of the instrument, as over_range says; it is counted as %s %s, and no certificate can rest on it", text, v, unitOf(f)),
+	a.over = a.over || f == field.Received
+	a.bound(row, f, s, text, "over-range", fmt.Sprintf("%q is beyond the range of the instrument, as over_range says; it is counted as %s %s, and no certificate can rest on it", text, v, f.Unit()),
 		"find the fault of the link and measure it again; a later reading counts instead")
 	return v, true
 }
 
 // worst reads a bound of which the worst case is known: a loss of less than
 // 0.05 dB is at most that.
-func (a *assembler) worst(row *row, f field, s *slot, text string, mark rune) (v quantity.Decimal, ok bool) {
+func (a *assembler) worst(row *row, f field.Field, s *slot, text string, mark rune) (v quantity.Decimal, ok bool) {
 	more, v, ok := a.boundOf(text, mark, s.unit)
 	if !ok {
 		return v, false
 	}
 	least := false // the bound is the least that can be
 	switch f {
-	case fReceived, fReturnLoss, fOpticalReturnLoss:
+	case field.Received, field.ReturnLoss, field.OpticalReturnLoss:
 		least = true
-	case fReflectance:
+	case field.Reflectance:
 		least = a.m.reflIs == "positive"
-	case fLoss:
+	case field.Loss:
 		least = a.m.lossIs == "negative"
-	case fLossPerKm, fSpliceLoss:
+	case field.LossPerKm, field.SpliceLoss:
 	default:
 		return v, false
 	}
 	if more != least {
 		return v, false
 	}
-	a.bound(row, f, s, text, "bound", fmt.Sprintf("%q is a bound; %s %s is counted, the worst that it can be", text, v, unitOf(f)), "")
+	a.bound(row, f, s, text, "bound", fmt.Sprintf("%q is a bound; %s %s is counted, the worst that it can be", text, v, f.Unit()), "")
 	return v, true
 }
 
 // shownOf is what stands for the number of a reading from field f: the cell's
 // text, or, if the number was worked out from the cell's, the same bound on that.
-func (a *assembler) shownOf(f field, value quantity.Decimal) string {
+func (a *assembler) shownOf(f field.Field, value quantity.Decimal) string {
 	text := a.shown[f]
-	derived := f == fReceived || f == fLossPerKm || f == fLoss && a.m.lossIs == "negative" || f == fReflectance && a.m.reflIs == "positive"
+	derived := f == field.Received || f == field.LossPerKm || f == field.Loss && a.m.lossIs == "negative" || f == field.Reflectance && a.m.reflIs == "positive"
 	if !derived || !strings.ContainsAny(text, "<>≤≥") {
 		return text
 	}
-	if strings.ContainsAny(text, ">≥") == (f == fLossPerKm) { // the others turn it round
+	if strings.ContainsAny(text, ">≥") == (f == field.LossPerKm) { // the others turn it round
 		return ">" + value.String()
 	}
 	return "<" + value.String()
 }
 
 // bound keeps what the cell showed, and asks.
-func (a *assembler) bound(row *row, f field, s *slot, text, code, message, mend string) {
+func (a *assembler) bound(row *row, f field.Field, s *slot, text, code, message, mend string) {
 	a.bounded, a.shown[f] = true, text
 	p := diag.Problem{Severity: diag.Question, Code: code, Place: diag.Place{File: a.file.Name}, Message: message, Mend: mend}
 	if !a.r.list.Full(p.Severity, code, a.file.Name) {

@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"spanseal/internal/diag"
+	"spanseal/internal/field"
 )
 
 // instant turns a wall time into an instant of the file's zone. Of an hour that
@@ -32,7 +33,7 @@ func (a *assembler) offsets(w wallTime) (both []string) {
 }
 
 // doubled is how a mapping says of which of the two an hour is.
-func (a *assembler) doubled(text string, s *slot, row *row, g *group, date field) string {
+func (a *assembler) doubled(text string, s *slot, row *row, g *group, date field.Field) string {
 	day := a.text(row, &g[date])
 	if s.column == g[date].column || g[date].mark == 0 || s.mark != 0 {
 		day = ""

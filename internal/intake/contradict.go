@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"spanseal/internal/diag"
+	"spanseal/internal/field"
 	"spanseal/internal/quantity"
 	"spanseal/internal/record"
 )
@@ -85,7 +86,7 @@ type contradiction struct {
 // listen looks for such columns among those that are not read.
 func (a *assembler) listen() {
 	for _, i := range a.h.unread {
-		name := headingJoin.Replace(a.h.names[i])
+		name := field.Joined.Replace(a.h.names[i])
 		if ofUnit.MatchString(name) {
 			a.unitColumns = append(a.unitColumns, i)
 		}
@@ -143,7 +144,7 @@ func (a *assembler) aboveLimit(text, heading string, given []record.Reading) (bo
 	if err != nil || limit.Sign() <= 0 {
 		return false, ""
 	}
-	if unit, ok := headingUnit(heading); ok && unit != quantity.DB {
+	if unit, ok := field.HeadingUnit(heading); ok && unit != quantity.DB {
 		return false, ""
 	}
 	for i := range given {

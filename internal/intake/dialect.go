@@ -7,6 +7,7 @@ import (
 	"slices"
 
 	"spanseal/internal/diag"
+	"spanseal/internal/field"
 	"spanseal/internal/source"
 )
 
@@ -120,11 +121,11 @@ func (m *mapping) knows(text string) bool {
 	if text == "" {
 		return false
 	}
-	if _, ok := fieldNames[headingName(text)]; ok {
+	if _, ok := field.ByName[field.HeadingName(text)]; ok {
 		return true
 	}
 	for ref := range m.refs() {
-		if ref.number == 0 && (sameHeading(ref.heading, text) || sameHeading(ref.heading, withoutUnit(text))) {
+		if ref.number == 0 && (field.SameHeading(ref.heading, text) || field.SameHeading(ref.heading, field.WithoutUnit(text))) {
 			return true
 		}
 	}

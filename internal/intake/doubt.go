@@ -7,13 +7,14 @@ import (
 	"strings"
 
 	"spanseal/internal/diag"
+	"spanseal/internal/field"
 	"spanseal/internal/quantity"
 )
 
 // seen is what a column of measured values showed so far: whether it could be
 // something else than what it was taken for.
 type seen struct {
-	field       field
+	field       field.Field
 	first       quantity.Decimal
 	values      int
 	differ      bool // not all values are the first
@@ -26,8 +27,8 @@ type seen struct {
 }
 
 // remember notes a value that was read of a column.
-func (a *assembler) remember(row *row, f field, s *slot, text string, v quantity.Decimal) {
-	if s.column < 0 || f == fLength || f == fReference {
+func (a *assembler) remember(row *row, f field.Field, s *slot, text string, v quantity.Decimal) {
+	if s.column < 0 || f == field.Length || f == field.Reference {
 		return
 	}
 	for len(a.seen) <= s.column {
@@ -64,9 +65,9 @@ func (a *assembler) remember(row *row, f field, s *slot, text string, v quantity
 // leaves behind would have been refused there.
 func (a *assembler) isRead(column int) bool {
 	for i := range a.groups {
-		for f := fLink; f < fieldCount; f++ {
+		for f := field.Link; f < field.Count; f++ {
 			switch f {
-			case fNote, fEvent, fPerson, fInstrument, fSource:
+			case field.Note, field.Event, field.Person, field.Instrument, field.Source:
 				continue
 			}
 			if a.groups[i][f].column == column {
@@ -99,7 +100,7 @@ func (a *assembler) askSeen() {
 				p.Because = []string{fmt.Sprintf("the delimiter is \",\"; so it is with %d of %d values of column %s", c.cut, c.values, name)}
 			}
 			a.r.list.Add(p)
-		case c.values >= constantFrom && !c.differ && (c.field == fLoss || c.field == fReceived || c.field == fLossPerKm):
+		case c.values >= constantFrom && !c.differ && (c.field == field.Loss || c.field == field.Received || c.field == field.LossPerKm):
 			a.r.list.Add(diag.Problem{Severity: diag.Question, Code: "constant-reading", Place: c.place,
 				Message: fmt.Sprintf("all %d values of column %s are the same: is it a limit or an allowance, and not what was measured?", c.values, name),
 				Mend:    "if another column holds the readings, map that one under columns in the file's entry of readings"})
@@ -112,19 +113,19 @@ func (a *assembler) askSeen() {
 func (b *binder) askHeadings() {
 	asked := map[int]bool{}
 	for i := range b.h.groups {
-		for f := fLoss; f < fieldCount; f++ {
+		for f := field.Loss; f < field.Count; f++ {
 			column := b.h.groups[i][f].column
-			if column < 0 || column >= len(b.h.names) || asked[column] || f == fReference {
+			if column < 0 || column >= len(b.h.names) || asked[column] || f == field.Reference {
 				continue
 			}
 			asked[column] = true
 			name := b.h.names[column]
-			word := strings.Trim(told.FindString(headingJoin.Replace(name)), " ()[].,:;/-_")
-			if word == "" || headingField(name).field != noField {
+			word := strings.Trim(field.WorkedOut.FindString(field.Joined.Replace(name)), " ()[].,:;/-_")
+			if word == "" || field.FromHeading(name).Field != field.None {
 				continue
 			}
 			b.list.Add(diag.Problem{Severity: diag.Question, Code: "limit-as-reading", Place: b.place(column),
-				Message: fmt.Sprintf("column %d %q is read as a measured %s: is %q not a limit, or something worked out?", column+1, name, nounOf(f), word),
+				Message: fmt.Sprintf("column %d %q is read as a measured %s: is %q not a limit, or something worked out?", column+1, name, f.Noun(), word),
 				Mend:    "if it is, map the column that holds what was measured"})
 		}
 	}

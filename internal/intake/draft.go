@@ -13,6 +13,7 @@ import (
 	"gopkg.in/yaml.v3"
 
 	"spanseal/internal/diag"
+	"spanseal/internal/field"
 	"spanseal/internal/quantity"
 	"spanseal/internal/record"
 	"spanseal/internal/source"
@@ -22,10 +23,10 @@ import (
 // assign says which column is which field.
 func (p *proposer) assign() {
 	var shared []string
-	said := map[field]string{}
+	said := map[field.Field]string{}
 	for i := range p.columns { // strands have numbers, links have names
-		if c := &p.columns[i]; c.field == fStrand && !c.counts() {
-			c.field = fLink
+		if c := &p.columns[i]; c.Field == field.Strand && !c.counts() {
+			c.Field = field.Link
 		}
 	}
 	p.cableAndStrand()
@@ -38,10 +39,10 @@ func (p *proposer) assign() {
 	if link := p.noLinkColumn(said); link != "" {
 		shared = append(shared, link)
 	}
-	for f := fLink; f < fLoss; f++ {
+	for f := field.Link; f < field.Loss; f++ {
 		for i := range p.columns {
 			c := &p.columns[i]
-			if c.field != f || c.wavelength > 0 || c.taken || c.name == "" {
+			if c.Field != f || c.Wavelength > 0 || c.taken || c.name == "" {
 				continue
 			}
 			if other, twice := said[f]; twice {
@@ -49,8 +50,8 @@ func (p *proposer) assign() {
 				continue
 			}
 			said[f], c.taken = c.name, true
-			if fu := headingField(c.name); fu.field != f || f == fWavelength && c.unitAs(f) == quantity.Micrometre && fu.unit != quantity.Micrometre { // else its own name binds it
-				shared = append(shared, fmt.Sprintf("%s: %s", fieldUnit{f, c.unitAs(f)}.name(), c.ref))
+			if fu := field.FromHeading(c.name); fu.Field != f || f == field.Wavelength && c.unitAs(f) == quantity.Micrometre && fu.Unit != quantity.Micrometre { // else its own name binds it
+				shared = append(shared, fmt.Sprintf("%s: %s", field.InUnit{Field: f, Unit: c.unitAs(f)}.Name(), c.ref))
 			}
 		}
 	}
@@ -64,30 +65,30 @@ func (p *proposer) assign() {
 	}
 	for _, i := range p.plainFirst() {
 		c := &p.columns[i]
-		if !c.field.isValue() || c.taken || len(each) > 0 && c.field != fLength {
+		if !c.Field.Measured() || c.taken || len(each) > 0 && c.Field != field.Length {
 			continue
 		}
 		fu, ok := p.valueField(c)
 		if !ok {
 			continue
 		}
-		if first := said[fu.field]; first != "" {
-			p.need("which column is the %s: the draft takes column %s, not %d", nounOf(fu.field), first, i+1)
+		if first := said[fu.Field]; first != "" {
+			p.need("which column is the %s: the draft takes column %s, not %d", fu.Field.Noun(), first, i+1)
 			continue
 		}
-		said[fu.field], c.taken = strconv.Itoa(i+1), true
-		if headingField(c.name) != fu || c.ref != quoted(c.name) {
-			shared = append(shared, fmt.Sprintf("%s: %s", fu.name(), c.ref))
+		said[fu.Field], c.taken = strconv.Itoa(i+1), true
+		if field.FromHeading(c.name) != fu || c.ref != quoted(c.name) {
+			shared = append(shared, fmt.Sprintf("%s: %s", fu.Name(), c.ref))
 		}
 	}
 	if p.several {
 		lacks := func(name string) bool {
 			return slices.ContainsFunc(each, func(s string) bool { return !strings.Contains(s, name+": ") })
 		}
-		if said[fWavelength] == "" && lacks("wavelength_nm") {
+		if said[field.Wavelength] == "" && lacks("wavelength_nm") {
 			p.need("the wavelength: add wavelength_nm: 1310 if it holds for the whole file")
 		}
-		if said[fDirection] == "" && said[fEnd] == "" && lacks("direction") {
+		if said[field.Direction] == "" && said[field.End] == "" && lacks("direction") {
 			p.need("the direction: add direction: A-B or B-A if it holds for the whole file%s", p.directionInName())
 		}
 	}
@@ -103,7 +104,7 @@ func (p *proposer) assign() {
 			p.entry.WriteString("      - " + s + "\n")
 		}
 	}
-	if said[fLink] == "" && said[fStrand] == "" {
+	if said[field.Link] == "" && said[field.Strand] == "" {
 		if p.sheets > 1 {
 			p.need(`which column names the link: add it under columns, or say sheet: "{link}" where each sheet bears the name of its link`)
 		} else {
@@ -112,28 +113,28 @@ func (p *proposer) assign() {
 	}
 	for i := range p.columns {
 		c := &p.columns[i]
-		if c.taken && c.field == fLink && c.counts() {
+		if c.taken && c.Field == field.Link && c.counts() {
 			p.need("whether links.csv names links by the bare numbers of %s: if they count the strands of a cable, map them as strand, and add cable: with its name", c.ref)
 		}
 	}
-	onlyLength := !slices.ContainsFunc(p.columns, func(c proposed) bool { return c.taken && c.field.isValue() && c.field != fLength })
+	onlyLength := !slices.ContainsFunc(p.columns, func(c proposed) bool { return c.taken && c.Field.Measured() && c.Field != field.Length })
 	if len(each) == 0 && !onlyLength {
-		if said[fWavelength] == "" {
+		if said[field.Wavelength] == "" {
 			p.need("the wavelength: add wavelength_nm: 1310 if it holds for the whole file")
 		}
-		if said[fDirection] == "" && said[fEnd] == "" {
+		if said[field.Direction] == "" && said[field.End] == "" {
 			p.need("the direction: add direction: A-B or B-A if it holds for the whole file%s", p.directionInName())
 		}
 	}
 	for _, w := range []struct {
-		fields []field
+		fields []field.Field
 		what   string
 	}{
-		{[]field{fDate, fTime}, "when it was measured: add date: 2026-11-18 if it holds for the whole file, or give preamble or file_name a pattern with {date}"},
-		{[]field{fInstrument}, "with which instrument: add instrument: and its id in job.yaml, if it was one for the whole file"},
-		{[]field{fPerson}, "who measured: add person: and the id in job.yaml, if it was one for the whole file"},
+		{[]field.Field{field.Date, field.Time}, "when it was measured: add date: 2026-11-18 if it holds for the whole file, or give preamble or file_name a pattern with {date}"},
+		{[]field.Field{field.Instrument}, "with which instrument: add instrument: and its id in job.yaml, if it was one for the whole file"},
+		{[]field.Field{field.Person}, "who measured: add person: and the id in job.yaml, if it was one for the whole file"},
 	} {
-		if !slices.ContainsFunc(w.fields, func(f field) bool { return said[f] != "" }) {
+		if !slices.ContainsFunc(w.fields, func(f field.Field) bool { return said[f] != "" }) {
 			p.need("%s", w.what)
 		}
 	}
@@ -154,11 +155,11 @@ func (p *proposer) plainFirst() []int {
 	}
 	beside := func(i int) int {
 		c := &p.columns[i]
-		if headingField(c.name).field != noField {
+		if field.FromHeading(c.name).Field != field.None {
 			return 0
 		}
-		plain := headingJoin.Replace(withoutUnit(c.name))
-		exp := wordsExp[c.field]
+		plain := field.Joined.Replace(field.WithoutUnit(c.name))
+		exp := field.Words[c.Field]
 		if exp == nil {
 			return len(plain)
 		}
@@ -193,16 +194,16 @@ func (p *proposer) doubts() {
 	taken := false
 	for i := range p.columns {
 		c := &p.columns[i]
-		isLoss := c.taken && (c.field == fLoss || c.field == fReceived || c.field == fLossPerKm)
+		isLoss := c.taken && (c.Field == field.Loss || c.Field == field.Received || c.Field == field.LossPerKm)
 		taken = taken || isLoss
 		switch {
 		case isLoss && len(c.values) >= constantFrom && !slices.ContainsFunc(c.values, func(s string) bool { return s != c.values[0] }):
 			p.need("why all values of %q are %s: the same number in every row is a limit or an allowance rather than what was measured", c.name, c.values[0])
-		case !c.taken && c.name != "" && c.field != fLength && c.unit != quantity.Metre && c.unit != quantity.Kilometre && !told.MatchString(headingJoin.Replace(c.name)) && losses(c):
+		case !c.taken && c.name != "" && c.Field != field.Length && c.Unit != quantity.Metre && c.Unit != quantity.Kilometre && !field.WorkedOut.MatchString(field.Joined.Replace(c.name)) && losses(c):
 			also = append(also, strconv.Quote(c.name))
 		}
 	}
-	if !slices.ContainsFunc(p.columns, func(c proposed) bool { return c.taken && c.field.isValue() }) {
+	if !slices.ContainsFunc(p.columns, func(c proposed) bool { return c.taken && c.Field.Measured() }) {
 		looks := ""
 		if len(also) > 0 {
 			looks = "; the numbers under " + strings.Join(also, ", ") + " look like losses"
@@ -215,8 +216,8 @@ func (p *proposer) doubts() {
 }
 
 // noLinkColumn makes the name of a link of several columns, if none names it.
-func (p *proposer) noLinkColumn(said map[field]string) string {
-	if said[fLink] != "" || said[fStrand] != "" || slices.ContainsFunc(p.columns, func(c proposed) bool { return c.field == fLink || c.field == fStrand }) {
+func (p *proposer) noLinkColumn(said map[field.Field]string) string {
+	if said[field.Link] != "" || said[field.Strand] != "" || slices.ContainsFunc(p.columns, func(c proposed) bool { return c.Field == field.Link || c.Field == field.Strand }) {
 		return ""
 	}
 	return p.linkOfPlaces(said)
@@ -224,31 +225,24 @@ func (p *proposer) noLinkColumn(said map[field]string) string {
 
 // unitAs is the unit of a field about a reading: of wavelengths in micrometres
 // too, which show by their size.
-func (c *proposed) unitAs(f field) quantity.Unit {
-	if f != fWavelength {
-		return unitOf(f)
+func (c *proposed) unitAs(f field.Field) quantity.Unit {
+	if f != field.Wavelength {
+		return f.Unit()
 	}
 	small := c.share(func(s string) bool {
 		v, err := quantity.Parse(strings.Replace(s, ",", ".", 1))
 		v = v.Mul(quantity.Int(1000))
-		return err == nil && v.Less(quantity.Int(maxWavelength+1)) && !v.Less(quantity.Int(minWavelength))
+		return err == nil && v.Less(quantity.Int(field.MaxWavelength+1)) && !v.Less(quantity.Int(field.MinWavelength))
 	})
-	if c.unit == quantity.Micrometre || small == 100 {
+	if c.Unit == quantity.Micrometre || small == 100 {
 		return quantity.Micrometre
 	}
-	return unitOf(f)
-}
-
-func unitOf(f field) quantity.Unit {
-	if us := units[f]; len(us) > 0 {
-		return us[0]
-	}
-	return ""
+	return f.Unit()
 }
 
 // directionInName says how the file's name gives the direction, or "".
 func (p *proposer) directionInName() string {
-	for _, exp := range []*regexp.Regexp{aToB, bToA} {
+	for _, exp := range []*regexp.Regexp{field.AToB, field.BToA} {
 		if at := exp.FindStringIndex(p.name); at != nil {
 			ofName := func(r rune) bool { return !unicode.IsLetter(r) }
 			text := strings.TrimFunc(p.name[at[0]:at[1]], ofName)
@@ -264,9 +258,9 @@ func (p *proposer) cableAndStrand() {
 	var cable, strand *proposed
 	for i := range p.columns {
 		switch c := &p.columns[i]; {
-		case c.field == fCable:
+		case c.Field == field.Cable:
 			cable = c
-		case c.field != fLink:
+		case c.Field != field.Link:
 		case c.share(func(s string) bool { _, ok := quantity.Whole(s); return ok }) == 100:
 			strand = c
 		case ofCable.MatchString(c.name):
@@ -274,7 +268,7 @@ func (p *proposer) cableAndStrand() {
 		}
 	}
 	if cable != nil && strand != nil {
-		cable.field, strand.field = fCable, fStrand
+		cable.Field, strand.Field = field.Cable, field.Strand
 	}
 }
 
@@ -285,12 +279,12 @@ var (
 
 // eventPlaces leaves out the distances of events, which are not lengths.
 func (p *proposer) eventPlaces() {
-	if !slices.ContainsFunc(p.columns, func(c proposed) bool { return c.field == fEvent }) {
+	if !slices.ContainsFunc(p.columns, func(c proposed) bool { return c.Field == field.Event }) {
 		return
 	}
 	for i := range p.columns {
-		if c := &p.columns[i]; c.field == fLength && ofPlace.MatchString(c.name) {
-			c.field = noField
+		if c := &p.columns[i]; c.Field == field.Length && ofPlace.MatchString(c.name) {
+			c.Field = field.None
 			p.saw("%q for the places of events, not for lengths", c.name)
 		}
 	}
@@ -298,71 +292,71 @@ func (p *proposer) eventPlaces() {
 
 // valueField settles field and unit of a measured column; not ok where it
 // cannot be said.
-func (p *proposer) valueField(c *proposed) (fieldUnit, bool) {
-	fu := fieldUnit{c.field, c.unit}
-	if text := unitText(c.name); text != "" && !otherThanUnits.MatchString(text) {
-		if _, known := unitNamed(text); !known {
-			p.need("what %q in the heading %q is: no unit in which a %s is read; if it is no unit, map the column by its number", text, c.name, nounOf(c.field))
+func (p *proposer) valueField(c *proposed) (field.InUnit, bool) {
+	fu := field.InUnit{Field: c.Field, Unit: c.Unit}
+	if text := field.UnitText(c.name); text != "" && !field.OtherThanUnits.MatchString(text) {
+		if _, known := field.UnitNamed(text); !known {
+			p.need("what %q in the heading %q is: no unit in which a %s is read; if it is no unit, map the column by its number", text, c.name, c.Field.Noun())
 			return fu, false
 		}
 	}
 	switch {
-	case fu.field == noField && fu.unit == quantity.DBm:
-		fu.field = fReceived
-	case fu.field == fReference && fu.unit == "":
-		fu.unit = quantity.DBm // a reference is a power, or it is none of ours
-	case fu.field == fLoss && fu.unit == quantity.DBPerKm:
-		fu.field = fLossPerKm
+	case fu.Field == field.None && fu.Unit == quantity.DBm:
+		fu.Field = field.Received
+	case fu.Field == field.Reference && fu.Unit == "":
+		fu.Unit = quantity.DBm // a reference is a power, or it is none of ours
+	case fu.Field == field.Loss && fu.Unit == quantity.DBPerKm:
+		fu.Field = field.LossPerKm
 	}
-	allowed := units[fu.field]
+	allowed := field.Units[fu.Field]
 	switch {
-	case slices.Contains(allowed, fu.unit):
+	case slices.Contains(allowed, fu.Unit):
 		return fu, true
-	case fu.unit == "" && len(allowed) == 1:
-		return fieldUnit{fu.field, allowed[0]}, true
+	case fu.Unit == "" && len(allowed) == 1:
+		return field.InUnit{Field: fu.Field, Unit: allowed[0]}, true
 	}
-	p.need("the unit of %q: %s", c.name, diag.Or(namesOf(fu.field)))
+	p.need("the unit of %q: %s", c.name, diag.Or(fu.Field.Names()))
 	return fu, false
 }
 
 // wide groups columns that name a wavelength or a direction into readings. said
 // are the fields that have a column for all of them.
-func (p *proposer) wide(said map[field]string) (each []string) {
+func (p *proposer) wide(said map[field.Field]string) (each []string) {
 	type group struct {
 		wavelength int
 		direction  string
 	}
 	var order []group
 	parts := map[group][]string{}
-	references := map[int]*proposed{} // by wavelength
-	unsaid := map[field][]string{}    // headings that do not say what they hold
+	references := map[int]*proposed{}    // by wavelength
+	unsaid := map[field.Field][]string{} // headings that do not say what they hold
 	for i := range p.columns {
-		if c := &p.columns[i]; c.field == fReference && !c.taken {
-			references[c.wavelength] = c
+		if c := &p.columns[i]; c.Field == field.Reference && !c.taken {
+			references[c.Wavelength] = c
 		}
 	}
 	for i := range p.columns {
 		c := &p.columns[i]
-		if !c.ofReading() || c.field == fReference {
+		if !c.ofReading() || c.Field == field.Reference {
 			continue
 		}
-		ref := references[c.wavelength]
+		ref := references[c.Wavelength]
 		if ref == nil {
 			ref = references[0]
 		}
-		if !c.field.isValue() {
-			c.field = fLoss // decided by what stands in it
-			if ref != nil || c.unit == quantity.DBm {
-				c.field = fReceived
+		if !c.Field.Measured() {
+			c.Field = field.Loss // decided by what stands in it
+			if ref != nil || c.Unit == quantity.DBm {
+				c.Field = field.Received
 			}
-			unsaid[c.field] = append(unsaid[c.field], strconv.Quote(c.name))
+			unsaid[c.Field] = append(unsaid[c.Field], strconv.Quote(c.name))
 		}
 		fu, ok := p.valueField(c)
 		if !ok {
 			continue
 		}
-		g := group{c.wavelength, c.direction}
-		if slices.ContainsFunc(parts[g], func(s string) bool { return strings.HasPrefix(s, fu.name()+":") }) {
+		g := group{c.Wavelength, c.Direction}
+		if slices.ContainsFunc(parts[g], func(s string) bool { return strings.HasPrefix(s, fu.Name()+":") }) {
 			p.need("what column %d, %q, holds beside the others of %s", i+1, c.name, strings.TrimSpace(nmText(g.wavelength)+" "+g.direction))
 			continue
 		}
@@ -370,7 +364,7 @@ func (p *proposer) wide(said map[field]string) (each []string) {
 		if parts[g] == nil {
 			order = append(order, g)
 		}
-		if fu.field == fReceived {
+		if fu.Field == field.Received {
 			if ref != nil {
 				ref.taken = true
 				parts[g] = append(parts[g], "reference_dbm: "+ref.ref)
@@ -378,23 +372,23 @@ func (p *proposer) wide(said map[field]string) (each []string) {
 				p.need("the reference power of %q: map reference_dbm", c.name)
 			}
 		}
-		parts[g] = append(parts[g], fu.name()+": "+c.ref)
+		parts[g] = append(parts[g], fu.Name()+": "+c.ref)
 	}
-	for _, f := range []field{fLoss, fReceived} {
+	for _, f := range []field.Field{field.Loss, field.Received} {
 		if names := unsaid[f]; len(names) > 0 {
-			p.need("whether %s hold the %s, as the draft says", strings.Join(names, ", "), nounOf(f))
+			p.need("whether %s hold the %s, as the draft says", strings.Join(names, ", "), f.Noun())
 		}
 	}
 	for _, g := range order {
 		item := slices.Clone(parts[g])
 		if g.direction != "" {
 			item = slices.Insert(item, 0, "direction: "+g.direction)
-		} else if said[fDirection] == "" && said[fEnd] == "" {
+		} else if said[field.Direction] == "" && said[field.End] == "" {
 			p.need("the direction of %q: add direction: A-B or B-A to its item of each", strings.Join(item, ", "))
 		}
 		if g.wavelength > 0 {
 			item = slices.Insert(item, 0, fmt.Sprintf("wavelength_nm: %d", g.wavelength))
-		} else if said[fWavelength] == "" {
+		} else if said[field.Wavelength] == "" {
 			p.need("the wavelength of %q: add wavelength_nm: 1310 to its item of each", strings.Join(item, ", "))
 		}
 		each = append(each, strings.Join(item, ", "))
@@ -408,10 +402,10 @@ func (c *proposed) ofReading() bool {
 	switch {
 	case c.taken || c.name == "":
 		return false
-	case c.wavelength > 0:
+	case c.Wavelength > 0:
 		return true
 	}
-	return c.direction != "" && (c.field.isValue() || c.field == noField && c.share(numeric) > 50)
+	return c.Direction != "" && (c.Field.Measured() || c.Field == field.None && c.share(numeric) > 50)
 }
 
 func nmText(nm int) string {
@@ -428,21 +422,21 @@ func (p *proposer) marks() {
 	var odd, doubtful []string
 	p.mark = '.'
 	for i := range p.columns {
-		if c := &p.columns[i]; c.taken && c.field.isValue() {
+		if c := &p.columns[i]; c.taken && c.Field.Measured() {
 			values := c.values
 			if p.split != "" {
 				values = strings.Split(strings.Join(values, p.split), p.split)
 			}
 			for _, v := range values {
-				v = withoutUnitBehind(strings.TrimSpace(v), units[c.field])
+				v = withoutUnitBehind(strings.TrimSpace(v), field.Units[c.Field])
 				switch mark, doubt := markIn(v); {
-				case doubt && c.field == fLength:
+				case doubt && c.Field == field.Length:
 					doubtful = append(doubtful, v)
 				case mark == ',':
 					comma++
 				case mark == '.':
 					point++
-				case !numeric(v) && v != c.name && !isSense(senseOf(v)) && !p.heads(v) && !slices.Contains(odd, v) && len(v) < 20 && !strings.ContainsFunc(v, source.IsControl):
+				case !numeric(v) && v != c.name && !field.SenseOf(v).Says() && !p.heads(v) && !slices.Contains(odd, v) && len(v) < 20 && !strings.ContainsFunc(v, source.IsControl):
 					odd = append(odd, v)
 				}
 			}
@@ -530,11 +524,11 @@ func (p *proposer) signs() {
 		c := &p.columns[i]
 		switch minus := c.share(negative); {
 		case !c.taken || len(c.values) == 0:
-		case c.field == fLoss && minus > 50 && !loss:
+		case c.Field == field.Loss && minus > 50 && !loss:
 			loss = true
 			p.setConstant("loss_is", "negative")
 			p.saw("losses are negative in %q", c.name)
-		case c.field == fReflectance && minus < 50 && !reflectance:
+		case c.Field == field.Reflectance && minus < 50 && !reflectance:
 			reflectance = true
 			p.setConstant("reflectance_is", "positive")
 			p.saw("reflectances have no sign in %q", c.name)
@@ -554,12 +548,12 @@ var (
 
 // findTimes takes a column of dates for the time, where no heading names one.
 func (p *proposer) findTimes() {
-	if slices.ContainsFunc(p.columns, func(c proposed) bool { return c.field == fDate || c.field == fTime }) {
+	if slices.ContainsFunc(p.columns, func(c proposed) bool { return c.Field == field.Date || c.Field == field.Time }) {
 		return
 	}
 	for i := range p.columns {
-		if c := &p.columns[i]; c.field == noField && c.wavelength == 0 && c.name != "" && len(c.values) > 0 && (fitsISO(c.values) || len(formsOf(c.values)) > 0) {
-			c.field = fTime
+		if c := &p.columns[i]; c.Field == field.None && c.Wavelength == 0 && c.name != "" && len(c.values) > 0 && (fitsISO(c.values) || len(formsOf(c.values)) > 0) {
+			c.Field = field.Time
 			p.need("whether %q is when the reading was taken, as the draft says", c.name)
 			return
 		}
@@ -603,8 +597,8 @@ var writtenForms = sync.OnceValue(func() (all []*timeFormat) {
 // and months could change places, it asks.
 func (p *proposer) timeForm() {
 	var values []string
-	date, clock := p.column(fDate), p.column(fTime)
-	if k, ok := p.keyed[fDate]; ok && date == nil { // it holds for every row
+	date, clock := p.column(field.Date), p.column(field.Time)
+	if k, ok := p.keyed[field.Date]; ok && date == nil { // it holds for every row
 		date = &proposed{values: []string{k.value}}
 		if clock != nil {
 			date.values = slices.Repeat(date.values, len(clock.values))
@@ -677,9 +671,9 @@ func fitsAll(values []string, test func(string) bool) bool {
 }
 
 // column returns the column that the draft takes for a field, or nil.
-func (p *proposer) column(f field) *proposed {
+func (p *proposer) column(f field.Field) *proposed {
 	for i := range p.columns {
-		if c := &p.columns[i]; c.taken && c.field == f {
+		if c := &p.columns[i]; c.taken && c.Field == f {
 			return c
 		}
 	}
@@ -691,8 +685,8 @@ func (p *proposer) column(f field) *proposed {
 func (p *proposer) gaps() {
 	var fields, names []string
 	for _, key := range p.filled {
-		if i := slices.IndexFunc(p.columns, func(c proposed) bool { return c.taken && headingName(c.name) == headingName(key) }); i >= 0 {
-			fields = append(fields, p.columns[i].field.String())
+		if i := slices.IndexFunc(p.columns, func(c proposed) bool { return c.taken && field.HeadingName(c.name) == field.HeadingName(key) }); i >= 0 {
+			fields = append(fields, p.columns[i].Field.String())
 		}
 	}
 	for _, c := range p.parts {
@@ -700,7 +694,7 @@ func (p *proposer) gaps() {
 			fields, names = append(fields, "link"), append(names, strconv.Quote(c.name))
 		}
 	}
-	for _, f := range []field{fLink, fCable, fDate} {
+	for _, f := range []field.Field{field.Link, field.Cable, field.Date} {
 		if c := p.column(f); c != nil && c.empty > 0 && len(c.values) > 0 && !slices.Contains(fields, f.String()) {
 			fields, names = append(fields, f.String()), append(names, strconv.Quote(c.name))
 		}
@@ -711,10 +705,10 @@ func (p *proposer) gaps() {
 	if len(names) > 0 {
 		p.need("whether an empty cell under %s repeats the one above, as the draft says under fill_down", strings.Join(names, ", "))
 	}
-	if c := p.column(fDirection); c != nil {
+	if c := p.column(field.Direction); c != nil {
 		var unknown []string
 		for _, v := range c.values {
-			if _, ok := directionNamed(fDirection, v, nil); !ok && !slices.Contains(unknown, v) {
+			if _, ok := directionNamed(field.Direction, v, nil); !ok && !slices.Contains(unknown, v) {
 				unknown = append(unknown, v)
 			}
 		}

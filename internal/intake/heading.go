@@ -8,6 +8,7 @@ import (
 	"strings"
 
 	"spanseal/internal/diag"
+	"spanseal/internal/field"
 	"spanseal/internal/quantity"
 )
 
@@ -28,7 +29,7 @@ func (s *slot) given() bool { return s.column >= 0 || s.fixed != "" }
 
 // group is the slots of one reading of a row; long form has one group, wide
 // form several.
-type group [fieldCount]slot
+type group [field.Count]slot
 
 // heading is how the columns of a table are bound.
 type heading struct {
@@ -71,8 +72,8 @@ func (m *mapping) refs() iter.Seq[columnRef] {
 	}
 }
 
-func (m *mapping) columnSets() []map[field]columnRef {
-	sets := []map[field]columnRef{m.columns}
+func (m *mapping) columnSets() []map[field.Field]columnRef {
+	sets := []map[field.Field]columnRef{m.columns}
 	for _, g := range m.each {
 		sets = append(sets, g.columns)
 	}
@@ -90,10 +91,6 @@ func (m *mapping) numbered() bool {
 		any = true
 	}
 	return any
-}
-
-func sameHeading(a, b string) bool {
-	return headingName(strings.Join(strings.Fields(a), " ")) == headingName(strings.Join(strings.Fields(b), " "))
 }
 
 // binder finds a table's heading and binds its columns.
@@ -142,7 +139,7 @@ func (b *binder) find() bool {
 			}
 			found := 0
 			for _, c := range r.cells {
-				if m.knows(c.text) || headingField(c.text).field != noField {
+				if m.knows(c.text) || field.FromHeading(c.text).Field != field.None {
 					found++
 				}
 			}
@@ -202,7 +199,7 @@ func (b *binder) find() bool {
 	}
 	b.h.line = last
 	for _, name := range b.h.names {
-		b.h.bare = append(b.h.bare, withoutUnit(name))
+		b.h.bare = append(b.h.bare, field.WithoutUnit(name))
 	}
 	return true
 }
@@ -236,7 +233,7 @@ func headings(rows [][]string) []string {
 func (b *binder) isUnits(r *row) bool {
 	n := 0
 	for _, c := range r.cells {
-		switch _, ok := headingUnit(c.text); {
+		switch _, ok := field.HeadingUnit(c.text); {
 		case ok:
 			n++
 		case c.text != "" && c.text != "-":
@@ -247,26 +244,11 @@ func (b *binder) isUnits(r *row) bool {
 		return false
 	}
 	for i := range r.cells {
-		if u, ok := headingUnit(r.cells[i].text); ok && i < len(b.h.names) {
-			if _, has := headingUnit(b.h.names[i]); !has {
+		if u, ok := field.HeadingUnit(r.cells[i].text); ok && i < len(b.h.names) {
+			if _, has := field.HeadingUnit(b.h.names[i]); !has {
 				b.h.names[i] += " (" + string(u) + ")"
 			}
 		}
 	}
 	return true
-}
-
-// headingField reads a heading that says a field by itself: "loss_db",
-// "Loss (dB)".
-func headingField(name string) fieldUnit {
-	if fu, ok := fieldNames[headingName(name)]; ok {
-		return fu
-	}
-	if open := strings.LastIndexAny(name, "(["); open > 0 {
-		fu, ok := fieldNames[headingName(name[:open])]
-		if u, has := headingUnit(name); ok && has && (fu.unit == "" || fu.unit == u) && slices.Contains(units[fu.field], u) {
-			return fieldUnit{fu.field, u}
-		}
-	}
-	return fieldUnit{}
 }

@@ -9,6 +9,7 @@ import (
 	"gopkg.in/yaml.v3"
 
 	"spanseal/internal/diag"
+	"spanseal/internal/field"
 	"spanseal/internal/near"
 	"spanseal/internal/quantity"
 	"spanseal/internal/record"
@@ -207,7 +208,7 @@ func policyKeys(d *strict.Document, p *record.Policy) strict.Keys {
 			var list []int
 			d.Items("wavelengths_nm", func(n *yaml.Node) {
 				var v int
-				d.Count("wavelength", minWavelength, maxWavelength, &v)(n)
+				d.Count("wavelength", field.MinWavelength, field.MaxWavelength, &v)(n)
 				list = append(list, v)
 			})(n)
 			p.Require.Wavelengths[m] = list

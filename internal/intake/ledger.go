@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"spanseal/internal/diag"
+	"spanseal/internal/field"
 	"spanseal/internal/near"
 	"spanseal/internal/quantity"
 	"spanseal/internal/record"
@@ -156,7 +157,7 @@ const headingRows = 30
 
 // columnNamed is our name of a column of the file.
 func (l *ledger) columnNamed(text string) string {
-	name := headingName(strings.TrimPrefix(text, "\ufeff"))
+	name := field.HeadingName(strings.TrimPrefix(text, "\ufeff"))
 	if ours, ok := l.how.columns[name]; ok {
 		return ours
 	}
@@ -179,7 +180,7 @@ func (l *ledger) decideMark() {
 	}
 	l.mark = ','
 	for name, column := range l.columns {
-		if name != "estimate_db" && fieldNames[name].field != fLength {
+		if name != "estimate_db" && field.ByName[name].Field != field.Length {
 			continue
 		}
 		for r := range l.t.rows() {
@@ -277,8 +278,8 @@ func (l *ledger) must(column, such string) string {
 
 // noun is a column as a sentence names it, without its unit.
 func noun(column string) string {
-	if fu, ok := fieldNames[column]; ok {
-		column = fu.field.String()
+	if fu, ok := field.ByName[column]; ok {
+		column = fu.Field.String()
 	}
 	return strings.ReplaceAll(column, "_", " ")
 }

@@ -11,6 +11,7 @@ import (
 	"golang.org/x/text/unicode/norm"
 
 	"spanseal/internal/diag"
+	"spanseal/internal/field"
 	"spanseal/internal/quantity"
 	"spanseal/internal/record"
 	"spanseal/internal/source"
@@ -142,49 +143,49 @@ func idList(s string) []string {
 // length reads the length. Several columns of it have to agree as far as they
 // were rounded; the first is taken, unless another says a digit more.
 func (l *ledger) length(link *record.Link) {
-	var columns []fieldUnit
-	for _, u := range units[fLength] {
-		fu := fieldUnit{fLength, u}
-		if _, ok := l.columns[fu.name()]; ok {
+	var columns []field.InUnit
+	for _, u := range field.Units[field.Length] {
+		fu := field.InUnit{Field: field.Length, Unit: u}
+		if _, ok := l.columns[fu.Name()]; ok {
 			columns = append(columns, fu)
 		}
 	}
-	given := slices.DeleteFunc(slices.Clone(columns), func(fu fieldUnit) bool { return l.text(fu.name()) == "" })
+	given := slices.DeleteFunc(slices.Clone(columns), func(fu field.InUnit) bool { return l.text(fu.Name()) == "" })
 	if len(given) == 0 {
-		l.must(columns[0].name(), "a length such as 312")
+		l.must(columns[0].Name(), "a length such as 312")
 		return
 	}
-	var taken fieldUnit
+	var taken field.InUnit
 	var step quantity.Decimal // by which the length that was taken is told
 	for i, fu := range given {
 		v, m, ok := l.metres(fu)
 		if !ok {
 			return
 		}
-		s, _ := quantity.Metres(v.Step(), fu.unit)
+		s, _ := quantity.Metres(v.Step(), fu.Unit)
 		if i > 0 && step.Add(s).Half().Less(m.Sub(link.Length).Abs()) {
-			l.fault(fu.name(), "which-length", fmt.Sprintf("link %q is %s %s long here, and %s in column %s", link.ID, v, fu.unit, link.LengthText, taken.name()),
+			l.fault(fu.Name(), "which-length", fmt.Sprintf("link %q is %s %s long here, and %s in column %s", link.ID, v, fu.Unit, link.LengthText, taken.Name()),
 				"want the same length", "correct one of the two, or keep one column of lengths")
 		}
 		if i == 0 || s.Mul(quantity.Int(10)).Less(step) {
-			taken, step, link.Length, link.LengthText = fu, s, m, v.String()+" "+string(fu.unit)
+			taken, step, link.Length, link.LengthText = fu, s, m, v.String()+" "+string(fu.Unit)
 		}
 	}
 }
 
 // metres reads a length that is given; ok is false after a problem.
-func (l *ledger) metres(fu fieldUnit) (v, m quantity.Decimal, ok bool) {
-	column, before := fu.name(), l.faults
+func (l *ledger) metres(fu field.InUnit) (v, m quantity.Decimal, ok bool) {
+	column, before := fu.Name(), l.faults
 	if v, ok = l.number(column); !ok {
 		return v, m, false
 	}
-	m, _ = quantity.Metres(v, fu.unit)
+	m, _ = quantity.Metres(v, fu.Unit)
 	text := l.text(column)
 	switch _, doubtful := markIn(text); {
 	case doubtful && l.delimiter() != ',':
 		l.fault(column, "which-decimal", fmt.Sprintf("%q could be a fraction or thousands", text), "write 1234 for thousands, 1,2340 for a fraction", "")
-	case m.Sign() < 0 || bounds[maxLength].Less(m):
-		l.fault(column, "out-of-range", fmt.Sprintf("a length of %s %s cannot be", text, fu.unit), fmt.Sprintf("want 0 to %d m", maxLength), "correct the cell, or the unit in the heading")
+	case m.Sign() < 0 || field.Bounds[field.MaxLength].Less(m):
+		l.fault(column, "out-of-range", fmt.Sprintf("a length of %s %s cannot be", text, fu.Unit), fmt.Sprintf("want 0 to %d m", field.MaxLength), "correct the cell, or the unit in the heading")
 	}
 	return v, m, l.faults == before
 }

@@ -8,6 +8,7 @@ import (
 	"gopkg.in/yaml.v3"
 
 	"spanseal/internal/diag"
+	"spanseal/internal/field"
 	"spanseal/internal/record"
 	"spanseal/internal/source"
 	"spanseal/internal/strict"
@@ -85,7 +86,7 @@ func (r *reader) readYAMLReadings(f *source.File, m *mapping, account *record.Ac
 	}
 	t := &listed{d: d}
 	own := *m
-	own.constants = map[field]constant{}
+	own.constants = map[field.Field]constant{}
 	for k, v := range m.constants {
 		own.constants[k] = v
 	}
@@ -114,7 +115,7 @@ func (r *reader) readYAMLReadings(f *source.File, m *mapping, account *record.Ac
 func (t *listed) add(n *yaml.Node) {
 	if t.keys == nil {
 		t.keys = strict.Keys{}
-		for name := range fieldNames {
+		for name := range field.ByName {
 			t.keys[name] = strict.Opt(func(v *yaml.Node) { t.put(name, v) })
 		}
 	}

@@ -10,6 +10,7 @@ import (
 	"gopkg.in/yaml.v3"
 
 	"spanseal/internal/diag"
+	"spanseal/internal/field"
 	"spanseal/internal/quantity"
 	"spanseal/internal/strict"
 )
@@ -176,12 +177,12 @@ func (a *assembler) parted(row *row) bool {
 
 func (a *assembler) partsAgree(row *row, g *group) {
 	count, of, told := 0, -1, false
-	for f := fLink; f < fieldCount; f++ {
+	for f := field.Link; f < field.Count; f++ {
 		s := &g[f]
 		if s.made == nil || s.made.part == 0 {
 			continue
 		}
-		told = told || f < fLoss
+		told = told || f < field.Loss
 		text := row.at(s.column)
 		if text == "" || slices.Contains(a.m.notMeasured, text) {
 			continue

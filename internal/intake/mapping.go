@@ -12,6 +12,7 @@ import (
 	"gopkg.in/yaml.v3"
 
 	"spanseal/internal/diag"
+	"spanseal/internal/field"
 	"spanseal/internal/quantity"
 	"spanseal/internal/record"
 	"spanseal/internal/source"
@@ -40,8 +41,8 @@ type mapping struct {
 	report     []string // the keys that begin a record of a report
 	list       string   // the path of a JSON file's list; "" the only one
 
-	columns   map[field]columnRef
-	constants map[field]constant
+	columns   map[field.Field]columnRef
+	constants map[field.Field]constant
 	each      []eachGroup
 	split     string // between the values in a cell
 
@@ -54,7 +55,7 @@ type mapping struct {
 	given       []givenItem           // what may never match anything
 	places      map[string]diag.Place // of its keys
 	ignoreRows  []*pattern
-	fillDown    []field
+	fillDown    []field.Field
 	directions  map[string]string
 	lossIs      string // "positive", "negative"
 	reflIs      string // "negative", "positive"
@@ -70,7 +71,7 @@ type mapping struct {
 type columnRef struct {
 	heading string
 	number  int
-	unit    fieldUnit
+	unit    field.InUnit
 	place   diag.Place
 
 	template []columnRef // that heading names in braces; nil where it has none
@@ -95,12 +96,12 @@ type constant struct {
 // eachGroup is one reading out of several in a row.
 type eachGroup struct {
 	part      int // of the cells that its columns name, from one; 0: all of them
-	columns   map[field]columnRef
-	constants map[field]constant
+	columns   map[field.Field]columnRef
+	constants map[field.Field]constant
 }
 
 func newMapping() *mapping {
-	return &mapping{headerRows: 1, columns: map[field]columnRef{}, constants: map[field]constant{}, lossIs: "positive", reflIs: "negative"}
+	return &mapping{headerRows: 1, columns: map[field.Field]columnRef{}, constants: map[field.Field]constant{}, lossIs: "positive", reflIs: "negative"}
 }
 
 // readMapping reads one entry of readings.
@@ -204,17 +205,17 @@ func (m *mapping) keys(d *strict.Document) strict.Keys {
 }
 
 // constantKeys are the fields to which the mapping itself gives a value.
-func constantKeys(d *strict.Document, to map[field]constant, inEach bool) strict.Keys {
+func constantKeys(d *strict.Document, to map[field.Field]constant, inEach bool) strict.Keys {
 	ks := strict.Keys{}
-	for name, fu := range fieldNames {
-		f := fu.field
-		if f.isValue() && (inEach || fu.unit == "" || f != fReference && f != fLength) || f == fWavelength && fu.unit == "" {
+	for name, fu := range field.ByName {
+		f := fu.Field
+		if f.Measured() && (inEach || fu.Unit == "" || f != field.Reference && f != field.Length) || f == field.Wavelength && fu.Unit == "" {
 			continue // a measured value is never the same in all rows
 		}
 		ks[name] = strict.Opt(func(n *yaml.Node) {
 			var s string
 			if d.Text(name, &s)(n); s != "" && fits(d, n, fu, s) {
-				to[f] = constant{s, fu.unit, d.At(n)}
+				to[f] = constant{s, fu.Unit, d.At(n)}
 			}
 		})
 	}
@@ -222,31 +223,31 @@ func constantKeys(d *strict.Document, to map[field]constant, inEach bool) strict
 }
 
 // fits checks a constant where it stands, rather than in every row.
-func fits(d *strict.Document, n *yaml.Node, fu fieldUnit, s string) bool {
+func fits(d *strict.Document, n *yaml.Node, fu field.InUnit, s string) bool {
 	faults := d.List.Len()
-	switch f := fu.field; f {
-	case fDirection, fEnd:
+	switch f := fu.Field; f {
+	case field.Direction, field.End:
 		if _, ok := directionNamed(f, s, nil); !ok {
 			d.Fault(n, "unknown-direction", fmt.Sprintf("%q is not a direction", s), wantDirection(f), "")
 		}
-	case fWavelength:
-		if fu.unit == quantity.Micrometre {
+	case field.Wavelength:
+		if fu.Unit == quantity.Micrometre {
 			v, err := quantity.Parse(s)
-			if v = v.Mul(quantity.Int(1000)); err != nil || v.Less(quantity.Int(minWavelength)) || quantity.Int(maxWavelength).Less(v) || !v.Round(0).Equal(v) {
+			if v = v.Mul(quantity.Int(1000)); err != nil || v.Less(quantity.Int(field.MinWavelength)) || quantity.Int(field.MaxWavelength).Less(v) || !v.Round(0).Equal(v) {
 				d.Fault(n, "not-a-wavelength", fmt.Sprintf("%q is not a wavelength in µm", s), "want such as 1.31", "")
 			}
 			break
 		}
 		var nm int
-		d.Count("wavelength_nm", minWavelength, maxWavelength, &nm)(n)
-	case fReference:
-		d.Number("reference_dbm", minPower, maxPower, func(quantity.Decimal) {})(n)
-	case fLength:
-		d.Number("length", 0, maxLength, func(quantity.Decimal) {})(n)
-	case fDate, fReferenceDate:
+		d.Count("wavelength_nm", field.MinWavelength, field.MaxWavelength, &nm)(n)
+	case field.Reference:
+		d.Number("reference_dbm", field.MinPower, field.MaxPower, func(quantity.Decimal) {})(n)
+	case field.Length:
+		d.Number("length", 0, field.MaxLength, func(quantity.Decimal) {})(n)
+	case field.Date, field.ReferenceDate:
 		var day record.Date
 		d.Date(f.String(), &day)(n)
-	case fTime, fReferenceTime:
+	case field.Time, field.ReferenceTime:
 		// An hour alone may stand beside a date.
 		if _, err := parseISO(s); err != nil {
 			if _, err := parseISO("2000-01-01 " + s); err != nil {
@@ -259,16 +260,16 @@ func fits(d *strict.Document, n *yaml.Node, fu fieldUnit, s string) bool {
 
 func (m *mapping) readColumns(d *strict.Document) func(*yaml.Node) {
 	ks := strict.Keys{}
-	for name, fu := range fieldNames {
+	for name, fu := range field.ByName {
 		ks[name] = strict.Opt(m.readColumn(d, fu, m.columns))
 	}
 	return d.Within("columns", ks)
 }
 
 // readColumn reads the heading or the number of a field's column.
-func (m *mapping) readColumn(d *strict.Document, fu fieldUnit, to map[field]columnRef) func(*yaml.Node) {
+func (m *mapping) readColumn(d *strict.Document, fu field.InUnit, to map[field.Field]columnRef) func(*yaml.Node) {
 	return func(n *yaml.Node) {
-		s, ok := d.Scalar(n, fu.name())
+		s, ok := d.Scalar(n, fu.Name())
 		if !ok {
 			return
 		}
@@ -280,13 +281,13 @@ func (m *mapping) readColumn(d *strict.Document, fu fieldUnit, to map[field]colu
 				return
 			}
 			ref.number = v
-		} else if !fu.field.isValue() && isTemplate(s) && !ref.readTemplate(d, n) {
+		} else if !fu.Field.Measured() && isTemplate(s) && !ref.readTemplate(d, n) {
 			return
 		}
-		if was, twice := to[fu.field]; twice && was.place.File == ref.place.File {
-			d.Fault(n, "duplicate-key", fmt.Sprintf("%s and %s are the same field", was.unit.name(), fu.name()), "", "keep the one whose unit the file uses")
+		if was, twice := to[fu.Field]; twice && was.place.File == ref.place.File {
+			d.Fault(n, "duplicate-key", fmt.Sprintf("%s and %s are the same field", was.unit.Name(), fu.Name()), "", "keep the one whose unit the file uses")
 		}
-		to[fu.field] = ref
+		to[fu.Field] = ref
 	}
 }
 
@@ -296,12 +297,12 @@ func (m *mapping) readEach(d *strict.Document) func(*yaml.Node) {
 	return func(n *yaml.Node) {
 		m.each = nil
 		d.Items("each", func(n *yaml.Node) {
-			g := eachGroup{columns: map[field]columnRef{}, constants: map[field]constant{}}
+			g := eachGroup{columns: map[field.Field]columnRef{}, constants: map[field.Field]constant{}}
 			ks := constantKeys(d, g.constants, true)
-			for name, fu := range fieldNames {
+			for name, fu := range field.ByName {
 				column, constant := m.readColumn(d, fu, g.columns), ks[name].Read
 				switch {
-				case fu.field.isValue() || fu.field == fTime || fu.field == fDate:
+				case fu.Field.Measured() || fu.Field == field.Time || fu.Field == field.Date:
 					ks[name] = strict.Opt(column)
 				case constant != nil:
 					ks[name] = strict.Opt(func(n *yaml.Node) {
@@ -353,11 +354,11 @@ func (m *mapping) readFillDown(d *strict.Document) func(*yaml.Node) {
 		m.fillDown = nil
 		d.Items("fill_down", func(n *yaml.Node) {
 			s, ok := d.Scalar(n, "an item of fill_down")
-			if fu := fieldNames[s]; ok && (fu.field == noField || fu.field.isValue()) {
+			if fu := field.ByName[s]; ok && (fu.Field == field.None || fu.Field.Measured()) {
 				// A measured value is never that of the row above.
 				d.Fault(n, "unknown-value", fmt.Sprintf("%q is not a field to fill down", s), "want such as link, date or instrument", "")
 			} else if ok {
-				m.fillDown = append(m.fillDown, fu.field)
+				m.fillDown = append(m.fillDown, fu.Field)
 			}
 		})(n)
 	}

@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"spanseal/internal/diag"
+	"spanseal/internal/field"
 )
 
 // markIn returns the mark of a plain number with a fraction, or 0. A number is
@@ -43,11 +44,11 @@ func (a *assembler) decideMark() (ok bool) {
 	if _, isYAML := a.t.(*listed); isYAML || a.t.stored() { // spreadsheets store a point, YAML is written with one
 		return true
 	}
-	columns := make([]field, len(a.h.names)) // what is measured in each, or noField
+	columns := make([]field.Field, len(a.h.names)) // what is measured in each, or noField
 	for i := range a.groups {
-		for f := fLoss; f < fieldCount; f++ {
+		for f := field.Loss; f < field.Count; f++ {
 			if column := a.groups[i][f].column; column >= 0 {
-				columns = append(columns, make([]field, max(0, column+1-len(columns)))...)
+				columns = append(columns, make([]field.Field, max(0, column+1-len(columns)))...)
 				columns[column] = f
 			}
 		}
@@ -59,13 +60,13 @@ func (a *assembler) decideMark() (ok bool) {
 			continue
 		}
 		for column, f := range columns {
-			if f == noField {
+			if f == field.None {
 				continue
 			}
 			for _, text := range a.numbersIn(row.at(column)) {
 				switch mark, doubtful := markIn(text); {
 				case mark == 0:
-				case f == fLength && doubtful:
+				case f == field.Length && doubtful:
 					if doubt == nil {
 						doubt = &diag.Problem{Code: "which-decimal", Place: a.t.place(row, column),
 							Message: fmt.Sprintf("%q could be a fraction or thousands", text),

@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"regexp"
 	"strings"
+
+	"spanseal/internal/field"
 )
 
 // pattern is text with the names of fields in braces, such as
@@ -16,7 +18,7 @@ import (
 type pattern struct {
 	text         string
 	little, much *regexp.Regexp
-	fields       []fieldUnit
+	fields       []field.InUnit
 }
 
 var brace = regexp.MustCompile(`\{[^{}]*\}|\*|\s+`)
@@ -36,8 +38,8 @@ func newPattern(text string) (*pattern, error) {
 		switch piece := rest[at[0]:at[1]]; piece[0] {
 		case '{':
 			name := piece[1 : len(piece)-1]
-			fu, ok := fieldNames[name]
-			if !ok || fu.field.isValue() && fu.field != fReference {
+			fu, ok := field.ByName[name]
+			if !ok || fu.Field.Measured() && fu.Field != field.Reference {
 				return nil, fmt.Errorf("{%s} is not a field that a pattern can give", name)
 			}
 			p.fields = append(p.fields, fu)

@@ -9,6 +9,7 @@ import (
 	"strings"
 
 	"spanseal/internal/diag"
+	"spanseal/internal/field"
 	"spanseal/internal/quantity"
 	"spanseal/internal/source"
 )
@@ -109,8 +110,8 @@ type proposer struct {
 	recognised, needed []string
 	asRead             []AsRead
 	columns            []proposed
-	keyed              map[field]keyed // beside the table
-	beside             map[int]bool    // rows of the table that hold no reading
+	keyed              map[field.Field]keyed // beside the table
+	beside             map[int]bool          // rows of the table that hold no reading
 	isSheet            bool
 	sheets             int // that hold anything
 	mark               rune
@@ -118,7 +119,7 @@ type proposer struct {
 
 // proposed is a column of the sample.
 type proposed struct {
-	sense
+	field.Sense
 	name   string
 	ref    string   // how a mapping names it
 	values []string // that are not empty, of the first rows
@@ -273,7 +274,7 @@ func (p *proposer) headed(names []string) {
 		if times[name] > 1 || strings.ContainsFunc(name, source.IsControl) { // no name to go by
 			ref = strconv.Itoa(i + 1)
 		}
-		p.columns = append(p.columns, proposed{sense: senseOf(name), name: name, ref: ref})
+		p.columns = append(p.columns, proposed{Sense: field.SenseOf(name), name: name, ref: ref})
 	}
 }
 
@@ -286,7 +287,7 @@ func partsHeading(heading, row []string) bool {
 		if numeric(text) {
 			return false
 		}
-		if s := senseOf(text); s.direction != "" || s.wavelength > 0 {
+		if s := field.SenseOf(text); s.Direction != "" || s.Wavelength > 0 {
 			n++
 		}
 		merged = merged || text != "" && i < len(heading) && heading[i] == ""
@@ -328,8 +329,8 @@ func (p *proposer) values(t table) {
 			if b.isUnits(r) {
 				p.saw("units at %s %d", t.line(), r.number)
 				for i, c := range r.cells {
-					if u, ok := unitNamed(c.text); ok && i < len(p.columns) && p.columns[i].unit == "" {
-						p.columns[i].unit = u
+					if u, ok := field.UnitNamed(c.text); ok && i < len(p.columns) && p.columns[i].Unit == "" {
+						p.columns[i].Unit = u
 					}
 				}
 				continue

@@ -5,6 +5,7 @@ import (
 	"strings"
 
 	"spanseal/internal/diag"
+	"spanseal/internal/field"
 	"spanseal/internal/quantity"
 )
 
@@ -23,8 +24,8 @@ func (p *pattern) perWavelength() bool {
 	powers := 0
 	for i, fu := range p.fields {
 		switch {
-		case fu.field == fWavelength:
-		case fu.field == fReference && i > 0 && p.fields[i-1].field == fWavelength:
+		case fu.Field == field.Wavelength:
+		case fu.Field == field.Reference && i > 0 && p.fields[i-1].Field == field.Wavelength:
 			powers++
 		default:
 			return false
@@ -41,12 +42,12 @@ func (a *assembler) captureReferences(p *pattern, row *row) (any bool) {
 		return false
 	}
 	for i := 0; i+1 < len(texts); i += 2 {
-		s := slot{unit: p.fields[i+1].unit, column: -1, fixed: strings.Clone(texts[i+1])}
+		s := slot{unit: p.fields[i+1].Unit, column: -1, fixed: strings.Clone(texts[i+1])}
 		if s.unit == "" {
 			s.unit = quantity.DBm
 		}
-		nm, ok := a.nanometres(texts[i], &slot{unit: p.fields[i].unit})
-		if !ok || nm < minWavelength || nm > maxWavelength {
+		nm, ok := a.nanometres(texts[i], &slot{unit: p.fields[i].Unit})
+		if !ok || nm < field.MinWavelength || nm > field.MaxWavelength {
 			continue // another row that happens to fit
 		}
 		any = true
@@ -68,11 +69,11 @@ func (a *assembler) captureReferences(p *pattern, row *row) (any bool) {
 // reference returns the slot of a row's reference power: its group's, or the one
 // above the table for its wavelength.
 func (a *assembler) reference(row *row, g *group) *slot {
-	s := &g[fReference]
-	if s.given() || len(a.references) == 0 || !g[fReceived].given() {
+	s := &g[field.Reference]
+	if s.given() || len(a.references) == 0 || !g[field.Received].given() {
 		return s
 	}
-	w := &g[fWavelength]
+	w := &g[field.Wavelength]
 	if nm, ok := a.nanometres(a.text(row, w), w); ok {
 		if above, found := a.references[nm]; found {
 			return &above.slot

@@ -10,6 +10,7 @@ import (
 	"strings"
 
 	"spanseal/internal/diag"
+	"spanseal/internal/field"
 	"spanseal/internal/source"
 )
 
@@ -80,18 +81,18 @@ func openReport(f *source.File, m *mapping) (table, string, *diag.Problem) {
 	}
 	t := &report{file: f, index: map[string]int{}}
 	for _, s := range m.report {
-		t.starts = append(t.starts, headingName(s))
+		t.starts = append(t.starts, field.HeadingName(s))
 	}
 	for _, fd := range m.fillDown { // what holds for several records stands before each of them
 		mapped := false
 		for ref := range m.refs() {
-			if ref.unit.field == fd && ref.number == 0 {
-				t.filled, mapped = append(t.filled, headingName(ref.heading)), true
+			if ref.unit.Field == fd && ref.number == 0 {
+				t.filled, mapped = append(t.filled, field.HeadingName(ref.heading)), true
 			}
 		}
 		if !mapped {
-			for name, fu := range fieldNames {
-				if fu.field == fd {
+			for name, fu := range field.ByName {
+				if fu.Field == fd {
 					t.filled = append(t.filled, name)
 				}
 			}
@@ -109,7 +110,7 @@ func openReport(f *source.File, m *mapping) (table, string, *diag.Problem) {
 			t.loose++
 		}
 		for _, e := range entries {
-			name := headingName(e.key)
+			name := field.HeadingName(e.key)
 			if t.begins(e.key) {
 				begun = true
 				records++
@@ -153,7 +154,7 @@ func quotedAll(texts []string) (list []string) {
 	return list
 }
 
-func (t *report) begins(key string) bool { return slices.Contains(t.starts, headingName(key)) }
+func (t *report) begins(key string) bool { return slices.Contains(t.starts, field.HeadingName(key)) }
 
 func (t *report) fault() *diag.Problem      { return t.bad }
 func (t *report) line() string              { return "line" }
@@ -186,8 +187,8 @@ func (t *report) rows() iter.Seq[*row] {
 				if len(r.cells) == 0 {
 					r.number, r.carries = n, true
 				}
-				r.carries = r.carries && slices.Contains(t.filled, headingName(e.key))
-				i := t.index[headingName(e.key)]
+				r.carries = r.carries && slices.Contains(t.filled, field.HeadingName(e.key))
+				i := t.index[field.HeadingName(e.key)]
 				for len(r.cells) <= i {
 					r.cells = append(r.cells, cell{})
 				}

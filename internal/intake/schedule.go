@@ -9,6 +9,7 @@ import (
 	"gopkg.in/yaml.v3"
 
 	"spanseal/internal/diag"
+	"spanseal/internal/field"
 	"spanseal/internal/source"
 	"spanseal/internal/strict"
 )
@@ -45,7 +46,7 @@ func (r *reader) readSchedule(d *strict.Document) func(*yaml.Node) {
 						if s.columns == nil {
 							s.columns = map[string]string{}
 						}
-						s.columns[headingName(heading)] = one
+						s.columns[field.HeadingName(heading)] = one
 					}
 				})
 			}

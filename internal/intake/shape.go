@@ -9,6 +9,7 @@ import (
 	"unicode"
 
 	"spanseal/internal/diag"
+	"spanseal/internal/field"
 	"spanseal/internal/quantity"
 	"spanseal/internal/source"
 )
@@ -20,15 +21,11 @@ import (
 // senses counts the texts of a row that name a field, a wavelength or a way.
 func senses(r *row) (n int) {
 	for _, c := range r.cells {
-		if named := c.text != "" && !numeric(c.text) && isSense(senseOf(c.text)); named {
+		if named := c.text != "" && !numeric(c.text) && field.SenseOf(c.text).Says(); named {
 			n++
 		}
 	}
 	return n
-}
-
-func isSense(s sense) bool {
-	return s.field != noField || s.wavelength > 0 || len(s.wavelengths) > 0 || s.direction != ""
 }
 
 // headingScore is how many names the best row of a table's first rows has.
@@ -65,7 +62,7 @@ func columnScore(t table) (best int) {
 		if numeric(name) || senses(r) > 1 {
 			continue
 		}
-		if s := senseOf(name); s.wavelength == 0 && s.direction == "" && s.field == noField {
+		if s := field.SenseOf(name); s.Wavelength == 0 && s.Direction == "" && s.Field == field.None {
 			continue
 		}
 		widths[filled]++
@@ -191,11 +188,11 @@ func (p *proposer) guessReport(f *source.File) (keys []string, t *report) {
 			keyed++
 		}
 		for _, e := range entries {
-			name := headingName(e.key)
+			name := field.HeadingName(e.key)
 			if count[name]++; count[name] == 1 {
 				order = append(order, e.key)
 			}
-			if isSense(senseOf(e.key)) {
+			if field.SenseOf(e.key).Says() {
 				known++
 			}
 		}
@@ -205,13 +202,13 @@ func (p *proposer) guessReport(f *source.File) (keys []string, t *report) {
 	}
 	m := newMapping()
 	for _, key := range order {
-		if count[headingName(key)] > 1 {
+		if count[field.HeadingName(key)] > 1 {
 			m.report = []string{key}
 			break
 		}
 	}
 	if m.report == nil { // one record
-		i := slices.IndexFunc(order, func(key string) bool { return senseOf(key).field == fLink })
+		i := slices.IndexFunc(order, func(key string) bool { return field.SenseOf(key).Field == field.Link })
 		if i < 0 {
 			return nil, nil
 		}
@@ -227,12 +224,12 @@ func (p *proposer) guessReport(f *source.File) (keys []string, t *report) {
 			begins := t.names[r.odd[0].column]
 			m.report = []string{begins}
 			for _, key := range order[slices.IndexFunc(order, t.begins):slices.Index(order, begins)] {
-				if s := senseOf(key); s.field != noField && !s.field.isValue() {
+				if s := field.SenseOf(key); s.Field != field.None && !s.Field.Measured() {
 					p.filled = append(p.filled, key)
-					t.starts, t.filled = append(t.starts, headingName(key)), append(t.filled, headingName(key))
+					t.starts, t.filled = append(t.starts, field.HeadingName(key)), append(t.filled, field.HeadingName(key))
 				}
 			}
-			t.starts = append(slices.Clone(t.filled), headingName(begins))
+			t.starts = append(slices.Clone(t.filled), field.HeadingName(begins))
 			break
 		}
 	}
@@ -374,13 +371,13 @@ func referencePattern(r *row) string {
 		return ""
 	}
 	hits := powerAbove.FindAllStringSubmatchIndex(text, -1)
-	if len(hits) == 0 || senseOf(strings.TrimRight(text[:hits[0][0]], " :=")).field != fReference {
+	if len(hits) == 0 || field.SenseOf(strings.TrimRight(text[:hits[0][0]], " :=")).Field != field.Reference {
 		return ""
 	}
 	var b strings.Builder
 	last := 0
 	for _, h := range hits {
-		if nm, _ := quantity.Whole(text[h[2]:h[3]]); nm < minWavelength || nm > maxWavelength {
+		if nm, _ := quantity.Whole(text[h[2]:h[3]]); nm < field.MinWavelength || nm > field.MaxWavelength {
 			return ""
 		}
 		b.WriteString(text[last:h[2]] + "{wavelength_nm}" + text[h[3]:h[8]] + "{reference_dbm}")
@@ -403,7 +400,7 @@ func referencePattern(r *row) string {
 
 // pairs recognises columns whose cells hold several values, such as 0.35/0.22,
 // and says how the draft reads them.
-func (p *proposer) pairs(said map[field]string) (each []string) {
+func (p *proposer) pairs(said map[field.Field]string) (each []string) {
 	for _, mark := range []string{"/", "|", ";", "&", "+"} {
 		if mark == p.cellMark() {
 			continue
@@ -413,7 +410,7 @@ func (p *proposer) pairs(said map[field]string) (each []string) {
 		for i := range p.columns {
 			c := &p.columns[i]
 			parts := c.parts(mark)
-			if parts < 2 || c.name == "" || c.taken && c.field != fWavelength {
+			if parts < 2 || c.name == "" || c.taken && c.Field != field.Wavelength {
 				continue
 			}
 			if n == 0 {
@@ -452,7 +449,7 @@ func (c *proposed) parts(mark string) int {
 	for _, v := range c.values {
 		list := strings.Split(v, mark)
 		if slices.ContainsFunc(list, func(s string) bool {
-			return !numeric(strings.TrimSpace(withoutUnitBehind(strings.TrimSpace(s), units[c.field])))
+			return !numeric(strings.TrimSpace(withoutUnitBehind(strings.TrimSpace(s), field.Units[c.Field])))
 		}) {
 			if !strings.ContainsFunc(v, unicode.IsDigit) {
 				continue // no reading
@@ -470,10 +467,10 @@ func (c *proposed) parts(mark string) int {
 	return most
 }
 
-func (p *proposer) pairsOf(mark string, n int, columns []*proposed, said map[field]string) (each []string) {
+func (p *proposer) pairsOf(mark string, n int, columns []*proposed, said map[field.Field]string) (each []string) {
 	var wave *proposed
 	for _, c := range columns {
-		if c.field == fWavelength {
+		if c.Field == field.Wavelength {
 			wave = c
 		}
 	}
@@ -482,14 +479,14 @@ func (p *proposer) pairsOf(mark string, n int, columns []*proposed, said map[fie
 		if c == wave {
 			continue
 		}
-		if c.field == noField && len(c.wavelengths) == 0 && wave == nil {
+		if c.Field == field.None && len(c.Wavelengths) == 0 && wave == nil {
 			continue
 		}
-		if !c.field.isValue() {
-			if c.field != noField {
+		if !c.Field.Measured() {
+			if c.Field != field.None {
 				continue
 			}
-			c.field = fLoss
+			c.Field = field.Loss
 			p.need("whether %q holds the loss, as the draft says", c.name)
 		}
 		fu, ok := p.valueField(c)
@@ -500,26 +497,26 @@ func (p *proposer) pairsOf(mark string, n int, columns []*proposed, said map[fie
 		for k := range n {
 			item := []string{fmt.Sprintf("part: %d", k+1)}
 			switch {
-			case len(c.wavelengths) == n:
-				item = append(item, fmt.Sprintf("wavelength_nm: %d", c.wavelengths[k]))
+			case len(c.Wavelengths) == n:
+				item = append(item, fmt.Sprintf("wavelength_nm: %d", c.Wavelengths[k]))
 			case wave != nil:
 				item = append(item, "wavelength_nm: "+strconv.Quote("{"+wave.bare()+"}"))
 				wave.taken = true
-				said[fWavelength] = wave.name
-			case c.wavelength > 0:
-				item = append(item, fmt.Sprintf("wavelength_nm: %d", c.wavelength))
+				said[field.Wavelength] = wave.name
+			case c.Wavelength > 0:
+				item = append(item, fmt.Sprintf("wavelength_nm: %d", c.Wavelength))
 			}
-			if c.direction != "" && said[fDirection] == "" {
-				item = append(item, "direction: "+c.direction)
-			} else if c.bothWays && n == 2 && said[fDirection] == "" {
+			if c.Direction != "" && said[field.Direction] == "" {
+				item = append(item, "direction: "+c.Direction)
+			} else if c.BothWays && n == 2 && said[field.Direction] == "" {
 				item = append(item, "direction: "+[]string{"A-B", "B-A"}[k])
-			} else if k == 0 && said[fDirection] == "" && said[fEnd] == "" {
+			} else if k == 0 && said[field.Direction] == "" && said[field.End] == "" {
 				p.need("the direction of the values in %q: add direction: A-B or B-A to each item that is of one", c.name)
 			}
-			item = append(item, fu.name()+": "+c.ref)
+			item = append(item, fu.Name()+": "+c.ref)
 			items[k] = append(items[k], "{"+strings.Join(item, ", ")+"}")
 		}
-		if len(c.wavelengths) != n && wave == nil && c.wavelength == 0 && said[fWavelength] == "" {
+		if len(c.Wavelengths) != n && wave == nil && c.Wavelength == 0 && said[field.Wavelength] == "" {
 			p.need("the wavelength of each value in %q: add wavelength_nm: 1310 to its item of each", c.name)
 		}
 	}
@@ -539,14 +536,14 @@ func (c *proposed) bare() string {
 
 // severalLinks groups the columns of a row that holds readings of several links:
 // Fibre 1, Loss 1, Fibre 2, Loss 2.
-func (p *proposer) severalLinks(said map[field]string) (each []string) {
+func (p *proposer) severalLinks(said map[field.Field]string) (each []string) {
 	type member struct {
 		tag  string
 		link *proposed
 	}
 	var links []member
 	for i := range p.columns {
-		if c := &p.columns[i]; c.field == fLink && !c.taken && c.name != "" {
+		if c := &p.columns[i]; c.Field == field.Link && !c.taken && c.name != "" {
 			links = append(links, member{c.tag(), c})
 		}
 	}
@@ -563,7 +560,7 @@ func (p *proposer) severalLinks(said map[field]string) (each []string) {
 		found := false
 		for i := range p.columns {
 			c := &p.columns[i]
-			if !c.field.isValue() || c.taken || c.tag() != m.tag {
+			if !c.Field.Measured() || c.taken || c.tag() != m.tag {
 				continue
 			}
 			fu, ok := p.valueField(c)
@@ -571,13 +568,13 @@ func (p *proposer) severalLinks(said map[field]string) (each []string) {
 				continue
 			}
 			item := []string{"link: " + strconv.Quote("{"+m.link.bare()+"}")}
-			if c.wavelength > 0 {
-				item = append(item, fmt.Sprintf("wavelength_nm: %d", c.wavelength))
+			if c.Wavelength > 0 {
+				item = append(item, fmt.Sprintf("wavelength_nm: %d", c.Wavelength))
 			}
-			if c.direction != "" {
-				item = append(item, "direction: "+c.direction)
+			if c.Direction != "" {
+				item = append(item, "direction: "+c.Direction)
 			}
-			lines = append(lines, strings.Join(append(item, fu.name()+": "+c.ref), ", "))
+			lines = append(lines, strings.Join(append(item, fu.Name()+": "+c.ref), ", "))
 			found = true
 		}
 		if !found {
@@ -587,12 +584,12 @@ func (p *proposer) severalLinks(said map[field]string) (each []string) {
 	for _, m := range links {
 		m.link.taken = true
 		for i := range p.columns {
-			if c := &p.columns[i]; c.field.isValue() && c.tag() == m.tag {
+			if c := &p.columns[i]; c.Field.Measured() && c.tag() == m.tag {
 				c.taken = true
 			}
 		}
 	}
-	said[fLink], p.several = "several", true
+	said[field.Link], p.several = "several", true
 	p.saw("%d links in a row", len(links))
 	for _, l := range lines {
 		each = append(each, "{"+l+"}")
@@ -605,17 +602,17 @@ var wordIn = regexp.MustCompile(`[\pL\pN]+`)
 // tag is what a heading says beside its field, wavelength, unit and way: a
 // number or a word that tells columns of the same kind apart.
 func (c *proposed) tag() string {
-	name := strings.ToLower(headingJoin.Replace(withoutUnit(c.name)))
-	name = aToB.ReplaceAllString(bToA.ReplaceAllString(name, " "), " ")
+	name := strings.ToLower(field.Joined.Replace(field.WithoutUnit(c.name)))
+	name = field.AToB.ReplaceAllString(field.BToA.ReplaceAllString(name, " "), " ")
 	var rest []string
 	for _, w := range wordIn.FindAllString(name, -1) {
-		if nm, ok := quantity.Whole(w); ok && nm >= minWavelength && nm <= maxWavelength {
+		if nm, ok := quantity.Whole(w); ok && nm >= field.MinWavelength && nm <= field.MaxWavelength {
 			continue
 		}
-		if s := senseOf(w); s.field == c.field || w == "nm" || w == "db" || w == "no" || w == "dbm" {
+		if s := field.SenseOf(w); s.Field == c.Field || w == "nm" || w == "db" || w == "no" || w == "dbm" {
 			continue
 		}
-		if exp := wordsExp[c.field]; exp != nil && exp.MatchString(w) {
+		if exp := field.Words[c.Field]; exp != nil && exp.MatchString(w) {
 			continue
 		}
 		rest = append(rest, w)
@@ -628,7 +625,7 @@ var places = regexp.MustCompile(`(?i)^(?:building|room|rack|cabinet|closure|fram
 
 // linkOfPlaces makes the name of a link of the columns that say where it ends,
 // where no column names it.
-func (p *proposer) linkOfPlaces(said map[field]string) string {
+func (p *proposer) linkOfPlaces(said map[field.Field]string) string {
 	var parts []string
 	var names []string
 	for i := range p.columns {
@@ -646,9 +643,9 @@ func (p *proposer) linkOfPlaces(said map[field]string) string {
 		p.parts = nil
 		return ""
 	}
-	said[fLink] = strings.Join(parts, "/")
+	said[field.Link] = strings.Join(parts, "/")
 	p.need("whether links.csv makes its names of %s as the draft says: with / between them", strings.Join(names, ", "))
-	return "link: " + strconv.Quote(said[fLink])
+	return "link: " + strconv.Quote(said[field.Link])
 }
 
 // lists are the paths that a problem about several lists names.

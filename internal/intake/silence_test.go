@@ -4,6 +4,7 @@ import (
 	"testing"
 	"time"
 
+	"spanseal/internal/field"
 	"spanseal/internal/record"
 )
 
@@ -63,7 +64,7 @@ func TestUnitText(t *testing.T) {
 		"Loss (dB)": "dB", "Power [mW]": "mW", "Loss mdB": "mdB", "power_mw": "mw", "Loss in %": "%",
 		"Loss": "", "(dB)": "", "Loss A-B": "", "Loss dB": "", "How": "", "Loss (A to B) avg": "",
 	} {
-		if got := unitText(name); got != want {
+		if got := field.UnitText(name); got != want {
 			t.Errorf("%q: %q, want %q", name, got, want)
 		}
 	}

@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"spanseal/internal/diag"
+	"spanseal/internal/field"
 	"spanseal/internal/quantity"
 )
 
@@ -48,9 +49,9 @@ func (r *reader) indexStrands() {
 // linkByStrand finds the link of a row that gives a strand, and perhaps a cable,
 // instead of a link.
 func (a *assembler) linkByStrand(row *row, g *group) (id string, index int32, alias string) {
-	cable, number := a.text(row, &g[fCable]), a.text(row, &g[fStrand])
+	cable, number := a.text(row, &g[field.Cable]), a.text(row, &g[field.Strand])
 	if number == "" {
-		a.missing(row, fStrand, &g[fStrand], "link and no strand", "the name of a link in "+a.r.scheduled+", or the number of its strand")
+		a.missing(row, field.Strand, &g[field.Strand], "link and no strand", "the name of a link in "+a.r.scheduled+", or the number of its strand")
 		return "", 0, ""
 	}
 	if a.r.strands == nil {
@@ -65,7 +66,7 @@ func (a *assembler) linkByStrand(row *row, g *group) (id string, index int32, al
 	case ok && i != twice:
 		return a.r.facts.Links[i].ID, i, ""
 	case a.r.anyLink:
-		return a.linkNamed(row, &g[fStrand], strings.TrimSpace(cable+" "+number))
+		return a.linkNamed(row, &g[field.Strand], strings.TrimSpace(cable+" "+number))
 	}
 	p := diag.Problem{Code: "unknown-link", Message: "no link of " + a.r.scheduled + " has " + what, Mend: "correct cable and strand in " + a.r.scheduled + ", or say the cable in the file's entry of readings, such as cable: C1"}
 	if ok {
@@ -75,7 +76,7 @@ func (a *assembler) linkByStrand(row *row, g *group) (id string, index int32, al
 	if _, _, _, isLink := a.r.findLink(number); isLink {
 		p.Want, p.Mend = "this is the name of a link", "map the column as link, under columns in the file's entry of readings"
 	}
-	a.explain(&p, row, fStrand, &g[fStrand], false)
-	a.fault(row, g[fStrand].column, p)
+	a.explain(&p, row, field.Strand, &g[field.Strand], false)
+	a.fault(row, g[field.Strand].column, p)
 	return "", 0, ""
 }

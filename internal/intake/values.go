@@ -13,20 +13,10 @@ import (
 	"unicode/utf8"
 
 	"spanseal/internal/diag"
+	"spanseal/internal/field"
 	"spanseal/internal/quantity"
 	"spanseal/internal/record"
 	"spanseal/internal/source"
-)
-
-// What no instrument can have measured, and no link be. These are not limits:
-// beyond them a number is a slip of the pen or of the mapping.
-const (
-	minWavelength = 600 // nm
-	maxWavelength = 1700
-	maxLoss       = 100 // dB
-	minPower      = -100
-	maxPower      = 40 // dBm
-	maxLength     = 1_000_000
 )
 
 // Evidence is never edited. What is wrong in it is left out by the mapping, and
@@ -38,7 +28,7 @@ const noReading = `if the text means "no reading", list it under not_measured in
 
 // value reads a measured field of a row; ok is false where there is none or
 // it is wrong.
-func (a *assembler) value(row *row, f field, s *slot) (quantity.Decimal, bool) {
+func (a *assembler) value(row *row, f field.Field, s *slot) (quantity.Decimal, bool) {
 	text := a.text(row, s)
 	if text == "" {
 		if s.column >= 0 {
@@ -73,16 +63,16 @@ func (a *assembler) value(row *row, f field, s *slot) (quantity.Decimal, bool) {
 // unanswered is a measured field of a row that has no number: its cell is empty,
 // or holds a text that means so.
 type unanswered struct {
-	field field
+	field field.Field
 	text  string
 }
 
 // signed brings a number to our units and signs.
-func (a *assembler) signed(row *row, f field, s *slot, text string, v quantity.Decimal) (quantity.Decimal, bool) {
+func (a *assembler) signed(row *row, f field.Field, s *slot, text string, v quantity.Decimal) (quantity.Decimal, bool) {
 	switch {
-	case f == fLength:
+	case f == field.Length:
 		v, _ = quantity.Metres(v, s.unit)
-	case f == fLoss && a.m.lossIs == "negative", f == fReflectance && a.m.reflIs == "positive":
+	case f == field.Loss && a.m.lossIs == "negative", f == field.Reflectance && a.m.reflIs == "positive":
 		v = v.Neg()
 	}
 	if !a.inRange(row, s.column, f, v, text) {
@@ -164,7 +154,7 @@ func withoutThousands(text string, thousands, mark rune) (string, bool) {
 	return whole, true
 }
 
-func (a *assembler) notNumber(row *row, f field, s *slot, text string, err error) {
+func (a *assembler) notNumber(row *row, f field.Field, s *slot, text string, err error) {
 	code := "not-a-number"
 	if errors.Is(err, quantity.ErrTooLong) {
 		code = "too-many-digits"
@@ -187,7 +177,7 @@ func (a *assembler) notNumber(row *row, f field, s *slot, text string, err error
 		p.Mend = "set decimal (or thousands) in the file's entry of readings; if this cell alone is wrong, " + leaveOut
 	case a.m.thousands == 0 && thousandsIn(text, a.mark) != 0:
 		p.Mend = fmt.Sprintf("say thousands: %q in the file's entry of readings; if this cell alone is wrong, %s", string(thousandsIn(text, a.mark)), leaveOut)
-	case isBound(text) && (lossLike(f) || f == fReceived):
+	case isBound(text) && (lossLike(f) || f == field.Received):
 		p.Message = fmt.Sprintf("%q is a bound on the side where the worst is not known", text)
 		p.Want, p.Mend = "", fmt.Sprintf("if it means beyond the range of the instrument, say so in the file's entry of readings: over_range: [%q]", text)
 	case strings.HasPrefix(text, "#"):
@@ -211,7 +201,7 @@ func (a *assembler) otherMark(text string) bool {
 }
 
 // explain adds how the cell came to be read so.
-func (a *assembler) explain(p *diag.Problem, row *row, f field, s *slot, marks bool) {
+func (a *assembler) explain(p *diag.Problem, row *row, f field.Field, s *slot, marks bool) {
 	if a.full(p.Code) {
 		return
 	}
@@ -239,25 +229,25 @@ func (a *assembler) explain(p *diag.Problem, row *row, f field, s *slot, marks b
 }
 
 // inRange refuses what cannot be.
-func (a *assembler) inRange(row *row, column int, f field, v quantity.Decimal, text string) bool {
+func (a *assembler) inRange(row *row, column int, f field.Field, v quantity.Decimal, text string) bool {
 	lo, hi, mend := 0, 0, ""
 	switch f {
-	case fLoss, fSpliceLoss, fLossPerKm:
-		lo, hi = -maxLoss, maxLoss
-	case fReflectance:
-		lo, hi, mend = -maxLoss, 0, "reflectance is negative; where a file writes it without the sign, say reflectance_is: positive"
-	case fReturnLoss, fOpticalReturnLoss:
-		lo, hi, mend = 0, maxLoss, "return loss is positive; where the column holds reflectance, map it as reflectance_db"
-	case fReference, fReceived:
-		lo, hi = minPower, maxPower
-	case fLength:
-		lo, hi = 0, maxLength
+	case field.Loss, field.SpliceLoss, field.LossPerKm:
+		lo, hi = -field.MaxLoss, field.MaxLoss
+	case field.Reflectance:
+		lo, hi, mend = -field.MaxLoss, 0, "reflectance is negative; where a file writes it without the sign, say reflectance_is: positive"
+	case field.ReturnLoss, field.OpticalReturnLoss:
+		lo, hi, mend = 0, field.MaxLoss, "return loss is positive; where the column holds reflectance, map it as reflectance_db"
+	case field.Reference, field.Received:
+		lo, hi = field.MinPower, field.MaxPower
+	case field.Length:
+		lo, hi = 0, field.MaxLength
 	}
-	if !v.Less(bounds[lo]) && !bounds[hi].Less(v) {
+	if !v.Less(field.Bounds[lo]) && !field.Bounds[hi].Less(v) {
 		return true
 	}
-	unit := units[f][0]
-	p := diag.Problem{Code: "out-of-range", Message: fmt.Sprintf("%s of %s cannot be", withArticle(nounOf(f)), text),
+	unit := field.Units[f][0]
+	p := diag.Problem{Code: "out-of-range", Message: fmt.Sprintf("%s of %s cannot be", withArticle(f.Noun()), text),
 		Want: fmt.Sprintf("want %d to %d %s", lo, hi, unit), Mend: mend}
 	for i := range a.groups {
 		if a.groups[i][f].column == column && column >= 0 && len(p.Also) == 0 && !a.full(p.Code) {
@@ -271,14 +261,6 @@ func (a *assembler) inRange(row *row, column int, f field, v quantity.Decimal, t
 	return false
 }
 
-func nounOf(f field) string {
-	noun := strings.ReplaceAll(f.String(), "_", " ")
-	if f == fReference || f == fReceived {
-		noun += " power"
-	}
-	return noun
-}
-
 func withArticle(noun string) string {
 	if strings.ContainsRune("aeiou", rune(noun[0])) {
 		return "an " + noun
@@ -286,32 +268,24 @@ func withArticle(noun string) string {
 	return "a " + noun
 }
 
-var bounds = func() map[int]quantity.Decimal {
-	m := map[int]quantity.Decimal{}
-	for _, n := range []int{0, maxLoss, -maxLoss, minPower, maxPower, maxLength} {
-		m[n] = quantity.Int(n)
-	}
-	return m
-}()
-
 // wavelength reads whole nanometres; 0 after a problem.
 func (a *assembler) wavelength(row *row, s *slot) int {
 	text := a.text(row, s)
 	if text == "" {
-		a.missing(row, fWavelength, s, "wavelength", "nanometres, such as 1310")
+		a.missing(row, field.Wavelength, s, "wavelength", "nanometres, such as 1310")
 		return 0
 	}
 	nm, ok := a.nanometres(text, s)
 	if !ok {
 		p := diag.Problem{Code: "not-a-wavelength", Message: fmt.Sprintf("%q is not a wavelength", text), Want: "want whole nanometres, such as 1310"}
-		a.explain(&p, row, fWavelength, s, false)
+		a.explain(&p, row, field.Wavelength, s, false)
 		a.fault(row, s.column, p)
 		return 0
 	}
-	if nm < minWavelength || nm > maxWavelength {
+	if nm < field.MinWavelength || nm > field.MaxWavelength {
 		p := diag.Problem{Code: "out-of-range", Message: fmt.Sprintf("a wavelength of %d nm cannot be", nm),
-			Want: fmt.Sprintf("want %d to %d nm", minWavelength, maxWavelength)}
-		a.explain(&p, row, fWavelength, s, false)
+			Want: fmt.Sprintf("want %d to %d nm", field.MinWavelength, field.MaxWavelength)}
+		a.explain(&p, row, field.Wavelength, s, false)
 		a.fault(row, s.column, p)
 		return 0
 	}
@@ -346,7 +320,7 @@ func (a *assembler) nanometres(text string, s *slot) (int, bool) {
 	return quantity.Whole(v.Fixed(0))
 }
 
-func (a *assembler) missing(row *row, f field, s *slot, what, such string) {
+func (a *assembler) missing(row *row, f field.Field, s *slot, what, such string) {
 	if a.onlyCounted(row, s.column, "missing-cell") {
 		return
 	}
@@ -358,18 +332,18 @@ func (a *assembler) missing(row *row, f field, s *slot, what, such string) {
 // direction reads A-B or B-A, from a direction or from the end that the light
 // entered; "" after a problem, or where what was measured needs none.
 func (a *assembler) direction(row *row, g *group) record.Direction {
-	f := fDirection
-	text := a.text(row, &g[fDirection])
+	f := field.Direction
+	text := a.text(row, &g[field.Direction])
 	if text == "" {
-		f = fEnd
-		text = a.text(row, &g[fEnd])
+		f = field.End
+		text = a.text(row, &g[field.End])
 	}
 	if text == "" {
-		if need := g.needsDirection(); need == noField {
+		if need := g.needsDirection(); need == field.None {
 			return record.NoWay
 		}
-		if f = fDirection; !g[f].given() && g[fEnd].given() {
-			f = fEnd
+		if f = field.Direction; !g[f].given() && g[field.End].given() {
+			f = field.End
 		}
 		a.missing(row, f, &g[f], f.String(), strings.TrimPrefix(wantDirection(f), "want "))
 		return ""
@@ -381,7 +355,7 @@ func (a *assembler) direction(row *row, g *group) record.Direction {
 	if !ok {
 		p := diag.Problem{Code: "unknown-direction", Message: fmt.Sprintf("%q is not a direction", text), Want: wantDirection(f),
 			Mend: "say which texts mean which under directions in the file's entry of readings"}
-		if f == fEnd {
+		if f == field.End {
 			p.Message = fmt.Sprintf("%q is not an end", text)
 		}
 		a.explain(&p, row, f, &g[f], false)
@@ -390,8 +364,8 @@ func (a *assembler) direction(row *row, g *group) record.Direction {
 	return d
 }
 
-func wantDirection(f field) string {
-	if f == fEnd {
+func wantDirection(f field.Field) string {
+	if f == field.End {
 		return "want A or B, the end that the light entered"
 	}
 	return "want A-B or B-A"
@@ -399,25 +373,25 @@ func wantDirection(f field) string {
 
 // directionNamed reads the ways in which the trade writes a direction: A-B, AB,
 // A>B, A to B, AtoB, and in other languages A vers B, A nach B, A hacia B.
-func directionNamed(f field, text string, named map[string]string) (record.Direction, bool) {
+func directionNamed(f field.Field, text string, named map[string]string) (record.Direction, bool) {
 	if d, ok := named[text]; ok {
 		return record.Direction(d), true
 	}
 	switch text {
 	case "A-B", "AB", "A->B", "A>B", "A→B", "A to B", "A–B", "a-b", "ab":
-		return record.AB, f == fDirection
+		return record.AB, f == field.Direction
 	case "B-A", "BA", "B->A", "B>A", "B→A", "B to A", "B–A", "b-a", "ba":
-		return record.BA, f == fDirection
+		return record.BA, f == field.Direction
 	case "A", "a":
-		return record.AB, f == fEnd
+		return record.AB, f == field.End
 	case "B", "b":
-		return record.BA, f == fEnd
+		return record.BA, f == field.End
 	}
 	if m := writtenOut.FindStringSubmatch(text); m != nil && !strings.EqualFold(m[1], m[2]) {
 		if strings.EqualFold(m[1], "A") {
-			return record.AB, f == fDirection
+			return record.AB, f == field.Direction
 		}
-		return record.BA, f == fDirection
+		return record.BA, f == field.Direction
 	}
 	return "", false
 }
@@ -455,7 +429,7 @@ func controlFault(what, text string, at int) diag.Problem {
 
 // time reads an instant from a time, a date, or both; the zero time if none is
 // given.
-func (a *assembler) time(row *row, g *group, date, clock field) time.Time {
+func (a *assembler) time(row *row, g *group, date, clock field.Field) time.Time {
 	s, f := &g[clock], clock
 	text, day := a.text(row, s), a.text(row, &g[date])
 	switch {
@@ -511,7 +485,7 @@ func (a *assembler) wallTime(text, day string, constant bool) (w wallTime, err e
 	return w, err
 }
 
-func (a *assembler) notTime(row *row, g *group, date, f field, s *slot, text string, err error) {
+func (a *assembler) notTime(row *row, g *group, date, f field.Field, s *slot, text string, err error) {
 	p := diag.Problem{Code: "not-a-time", Message: fmt.Sprintf("%q is not a time", text)}
 	switch {
 	case a.m.timeFormat != nil && s.mark == 0:
@@ -574,13 +548,13 @@ func (a *assembler) notTime(row *row, g *group, date, f field, s *slot, text str
 // link finds the link that a row names, or whose strand it gives; id is "" after
 // a problem.
 func (a *assembler) link(row *row, g *group) (id string, index int32, alias string) {
-	switch s := &g[fLink]; {
+	switch s := &g[field.Link]; {
 	case a.text(row, s) != "":
 		return a.linkNamed(row, s, a.text(row, s))
-	case g[fStrand].given():
+	case g[field.Strand].given():
 		return a.linkByStrand(row, g)
 	default:
-		a.missing(row, fLink, s, "link", "the name of a link in "+a.r.scheduled)
+		a.missing(row, field.Link, s, "link", "the name of a link in "+a.r.scheduled)
 		return "", 0, ""
 	}
 }
@@ -624,6 +598,6 @@ func (a *assembler) unknownLink(row *row, s *slot, text string) {
 		p.Because = append(p.Because, day)
 		p.Mend = "if you know which link it is, add it to aliases in job.yaml"
 	}
-	a.explain(&p, row, fLink, s, false)
+	a.explain(&p, row, field.Link, s, false)
 	a.fault(row, s.column, p)
 }
