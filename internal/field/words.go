@@ -62,9 +62,11 @@ var (
 		`límites?|margen|promedio|acumulad[oa]|incertidumbre|admisible|umbral|presupuesto|objetivo|máxim[oa]|tolerancia|permitid[oa])(?:$|[^\pL])`)
 	numberWords = regexp.MustCompile(`\d+[.,]\d+\s*[µμu]m|\d+`)
 	micrometres = regexp.MustCompile(`^(\d)[.,](\d{2,3})\s*[µμu]m$`)
-	AToB        = regexp.MustCompile(`(?i)(?:^|[^\pL])a\s*(?:to|vers|nach|hacia|[-–→>]*)\s*b(?:$|[^\pL])`)
-	BToA        = regexp.MustCompile(`(?i)(?:^|[^\pL])b\s*(?:to|vers|nach|hacia|[-–→>]*)\s*a(?:$|[^\pL])`)
-	Joined      = strings.NewReplacer("_", " ", "\u00a0", " ")
+	// AToB and BToA find the two directions, by the words of several languages.
+	AToB = regexp.MustCompile(`(?i)(?:^|[^\pL])a\s*(?:to|vers|nach|hacia|[-–→>]*)\s*b(?:$|[^\pL])`)
+	BToA = regexp.MustCompile(`(?i)(?:^|[^\pL])b\s*(?:to|vers|nach|hacia|[-–→>]*)\s*a(?:$|[^\pL])`)
+	// Joined parts the words of a heading by spaces.
+	Joined = strings.NewReplacer("_", " ", "\u00a0", " ")
 )
 
 // Sense is what a heading says by its words.
@@ -77,6 +79,7 @@ type Sense struct {
 	BothWays    bool
 }
 
+// SenseOf reads a heading: by its exact name if it has one of ours, else by words.
 func SenseOf(name string) (s Sense) {
 	if fu := FromHeading(name); fu.Field != None {
 		return Sense{Field: fu.Field, Unit: fu.Unit}
@@ -122,7 +125,7 @@ func SenseOf(name string) (s Sense) {
 	return s
 }
 
-// Says reports that there is anything.
+// Says reports that the heading says a field, a wavelength or a direction.
 func (s Sense) Says() bool {
 	return s.Field != None || s.Wavelength > 0 || len(s.Wavelengths) > 0 || s.Direction != ""
 }

@@ -10,6 +10,7 @@ import (
 	"spanseal/internal/field"
 	"spanseal/internal/quantity"
 	"spanseal/internal/source"
+	"spanseal/internal/table"
 )
 
 // keyed is a row beside the table that names a field and its value, such as
@@ -29,30 +30,30 @@ var (
 
 // around looks at what stands above, between and below the rows of the table:
 // names and values that hold for the rows below them, and sums.
-func (p *proposer) around(t table) {
+func (p *proposer) around(t table.Table) {
 	var above, below []keyed
 	var sums []string
 	p.beside = map[int]bool{}
 	var references []string
-	_, named := t.(selfNamed)
-	for r := range t.rows() {
+	_, named := t.(table.SelfNamed)
+	for r := range t.Rows() {
 		k, is := keyedRow(r)
 		switch {
-		case r.number < p.m.headerLine && referencePattern(r) != "":
+		case r.Number < p.m.headerLine && referencePattern(r) != "":
 			if pattern := strconv.Quote(referencePattern(r)); !slices.Contains(references, pattern) {
 				references = append(references, pattern)
 			}
-		case is && (r.number < p.m.headerLine || r.beside):
+		case is && (r.Number < p.m.headerLine || r.Beside):
 			above = append(above, k)
-		case named || r.beside:
-		case r.number < p.m.headerLine+p.m.headerRows:
+		case named || r.Beside:
+		case r.Number < p.m.headerLine+p.m.headerRows:
 		case is && slices.ContainsFunc(above, func(a keyed) bool { return a.pattern == k.pattern }):
 			below = append(below, k)
-			p.beside[r.number] = true
+			p.beside[r.Number] = true
 		default:
-			text := r.joined()
+			text := r.Joined()
 			if word := totals.FindString(text); word != "" {
-				p.beside[r.number] = true
+				p.beside[r.Number] = true
 				if word = quoted(strings.TrimRight(word, " :=") + "*"); !slices.Contains(sums, word) {
 					sums = append(sums, word)
 				}
@@ -96,10 +97,10 @@ func (p *proposer) around(t table) {
 
 // keyedRow reads a row of one cell, "Operator: mo", or of two, "Operator" and
 // "mo".
-func keyedRow(r *row) (k keyed, ok bool) {
+func keyedRow(r *table.Row) (k keyed, ok bool) {
 	var texts []string
-	for i := range r.cells {
-		if text := r.cells[i].text; text != "" {
+	for i := range r.Cells {
+		if text := r.Cells[i].Text; text != "" {
 			texts = append(texts, text)
 		}
 	}
@@ -130,11 +131,11 @@ func keyedRow(r *row) (k keyed, ok bool) {
 	if value == "" || len(before) > 60 || strings.ContainsAny(before, "{}*") || strings.ContainsFunc(before, source.IsControl) {
 		return k, false
 	}
-	k = keyed{s.Field, fmt.Sprintf("%s{%s}", before, field.InUnit{Field: s.Field, Unit: s.Field.Unit()}.Name()), strings.Clone(value), r.joined()}
+	k = keyed{s.Field, fmt.Sprintf("%s{%s}", before, field.InUnit{Field: s.Field, Unit: s.Field.Unit()}.Name()), strings.Clone(value), r.Joined()}
 	p, err := newPattern(k.pattern)
 	if err != nil {
 		return k, false
 	}
-	_, ok = p.match(r.joined())
+	_, ok = p.match(r.Joined())
 	return k, ok
 }

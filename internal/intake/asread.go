@@ -9,6 +9,7 @@ import (
 	"spanseal/internal/field"
 	"spanseal/internal/quantity"
 	"spanseal/internal/record"
+	"spanseal/internal/table"
 )
 
 // AsRead shows how one table was read: its first rows beside what was made of
@@ -89,8 +90,8 @@ func (r *reader) watch(a *assembler) *watch {
 		return nil
 	}
 	w := &watch{a: a, rows: r.showRows, as: AsRead{File: a.file.Name}}
-	if s := sheetIn(a.t); s != nil {
-		w.as.Sheet = s.name
+	if s := table.SheetIn(a.t); s != nil {
+		w.as.Sheet = s.Name
 	}
 	return w
 }
@@ -103,21 +104,21 @@ func (w *watch) value(column int) {
 }
 
 // row takes a row after it was read; its readings are those from start on.
-func (w *watch) row(row *row, fate record.Fate, start int) {
+func (w *watch) row(row *table.Row, fate record.Fate, start int) {
 	if w == nil {
 		return
 	}
 	a := w.a
-	if row.blank() && len(row.unsaved) == 0 {
+	if row.Blank() && len(row.Unsaved) == 0 {
 		w.as.More++
 		return
 	}
-	for len(w.columns) < min(max(len(row.cells), len(a.h.names)), maxShown) {
+	for len(w.columns) < min(max(len(row.Cells), len(a.h.names)), maxShown) {
 		w.columns = append(w.columns, profile{distinct: map[string]bool{}})
 	}
 	if !a.isHeading(row) {
 		for i := range w.columns {
-			w.columns[i].take(a, i, row.at(i))
+			w.columns[i].take(a, i, row.At(i))
 		}
 	}
 	if len(w.as.Rows) == w.rows {
@@ -125,9 +126,9 @@ func (w *watch) row(row *row, fate record.Fate, start int) {
 		w.from = w.from[:0]
 		return
 	}
-	shown := RowAsRead{Place: fmt.Sprintf("%s %d", a.t.line(), row.number), Fate: fate}
-	for i := range row.cells {
-		shown.Cells = append(shown.Cells, strings.Clone(row.cells[i].text))
+	shown := RowAsRead{Place: fmt.Sprintf("%s %d", a.t.Line(), row.Number), Fate: fate}
+	for i := range row.Cells {
+		shown.Cells = append(shown.Cells, strings.Clone(row.Cells[i].Text))
 	}
 	for i, reading := range a.r.facts.Readings[min(start, len(a.r.facts.Readings)):] {
 		column := w.from[i]
@@ -135,7 +136,7 @@ func (w *watch) row(row *row, fate record.Fate, start int) {
 		if cell == "" {
 			cell = fmt.Sprintf("column %d", column+1)
 		}
-		shown.Readings = append(shown.Readings, ReadingAsRead{reading, cell, strings.Clone(row.at(column))})
+		shown.Readings = append(shown.Readings, ReadingAsRead{reading, cell, strings.Clone(row.At(column))})
 	}
 	w.from = w.from[:0]
 	w.as.Rows = append(w.as.Rows, shown)

@@ -13,6 +13,7 @@ import (
 	"spanseal/internal/quantity"
 	"spanseal/internal/record"
 	"spanseal/internal/source"
+	"spanseal/internal/table"
 )
 
 // found is what intake knows of a reading beside the reading itself. There may
@@ -29,7 +30,7 @@ type found struct {
 type assembler struct {
 	r       *reader
 	m       *mapping
-	t       table
+	t       table.Table
 	h       *heading
 	file    *source.File
 	origin  record.Origin
@@ -87,7 +88,7 @@ type timeMemo struct {
 }
 
 // assemble reads a table's rows into r.facts.Readings.
-func (r *reader) assemble(t table, m *mapping, f *source.File, account *record.Account) {
+func (r *reader) assemble(t table.Table, m *mapping, f *source.File, account *record.Account) {
 	h := bind(t, m, f.Name, account.Concluded, r.list)
 	if h == nil {
 		r.refuseAll(t, m, account)
@@ -107,23 +108,23 @@ func (r *reader) assemble(t table, m *mapping, f *source.File, account *record.A
 			Message: fmt.Sprintf("the file's name does not fit the pattern %q of the mapping", m.fileName.text),
 			Mend:    "correct file_name in the mapping, or the file's name"})
 	}
-	if s := sheetIn(t); s != nil {
-		a.capture(m.sheet, s.name)
+	if s := table.SheetIn(t); s != nil {
+		a.capture(m.sheet, s.Name)
 	}
 	if !a.decideMark() || !fits {
 		r.refuseAll(t, m, account)
 		return
 	}
 	a.show = r.watch(a)
-	a.mayCut = t.parted() == ',' && m.decimal == 0
+	a.mayCut = t.Parted() == ',' && m.decimal == 0
 	a.listen()
 	width, unread := 0, 0
-	for row := range t.rows() {
-		width = max(width, len(row.cells))
+	for row := range t.Rows() {
+		width = max(width, len(row.Cells))
 		switch {
-		case row.number <= h.line, row.beside:
+		case row.Number <= h.line, row.Beside:
 			a.above(row)
-		case row.number == h.skip:
+		case row.Number == h.skip:
 		default:
 			account.Rows++
 			start := len(r.facts.Readings)
@@ -146,10 +147,10 @@ func (r *reader) assemble(t table, m *mapping, f *source.File, account *record.A
 	if unread > 0 {
 		r.list.Add(notRead(f.Name, a.faults, fmt.Sprintf("its last %s are refused unread", diag.Plural(unread, "row"))))
 	}
-	if s, ok := t.(*sheet); ok {
-		s.read = h.columnsRead()
+	if s, ok := t.(*table.Sheet); ok {
+		s.Read = h.columnsRead()
 	}
-	if p := t.fault(); p != nil {
+	if p := t.Fault(); p != nil {
 		r.list.Add(*p)
 	}
 	for ref := range m.refs() {
@@ -202,8 +203,8 @@ func (a *assembler) makeRoom(most int64) {
 	}
 	size := int64(len(a.file.Text))
 	rows := int64(bytes.Count(a.file.Text, []byte{'\n'}))
-	if t, ok := a.t.(*sheet); ok { // the search for the heading has read some of it
-		rows = t.about()
+	if t, ok := a.t.(*table.Sheet); ok { // the search for the heading has read some of it
+		rows = t.About()
 		rows += rows / 16
 	}
 	n := min(rows*int64(values)*roomFrom/int64(max(roomFrom, a.account.Rows*values)), size/16, most)
@@ -215,13 +216,13 @@ func (a *assembler) makeRoom(most int64) {
 }
 
 // refuseAll accounts for the rows of a table whose heading could not be bound.
-func (r *reader) refuseAll(t table, m *mapping, account *record.Account) {
-	for row := range t.rows() {
-		if row.number <= m.headerLine {
+func (r *reader) refuseAll(t table.Table, m *mapping, account *record.Account) {
+	for row := range t.Rows() {
+		if row.Number <= m.headerLine {
 			continue
 		}
 		account.Rows++
-		if row.blank() {
+		if row.Blank() {
 			account.Blank++
 		} else {
 			account.Refused++
@@ -234,14 +235,14 @@ func baseName(name string) string {
 }
 
 // fault adds a problem at a cell and marks the row as bad.
-func (a *assembler) fault(row *row, column int, p diag.Problem) {
+func (a *assembler) fault(row *table.Row, column int, p diag.Problem) {
 	if slices.Contains(a.wrong, wrong{column, p.Code}) {
 		return
 	}
 	a.wrong = append(a.wrong, wrong{column, p.Code})
 	a.faults++
 	if p.Place.File = a.file.Name; !a.full(p.Code) {
-		p.Place = a.t.place(row, column)
+		p.Place = a.t.Place(row, column)
 	}
 	a.r.list.Add(p)
 }
@@ -252,7 +253,7 @@ func (a *assembler) full(code string) bool { return a.r.list.Full(diag.Error, co
 
 // onlyCounted marks the row as bad without a word, if enough was said of the
 // file.
-func (a *assembler) onlyCounted(row *row, column int, code string) bool {
+func (a *assembler) onlyCounted(row *table.Row, column int, code string) bool {
 	if !a.full(code) {
 		return false
 	}
@@ -264,8 +265,8 @@ func (a *assembler) onlyCounted(row *row, column int, code string) bool {
 func (a *assembler) bad() bool { return len(a.wrong) > 0 }
 
 // above reads what stands above the heading.
-func (a *assembler) above(row *row) {
-	text := row.joined()
+func (a *assembler) above(row *table.Row) {
+	text := row.Joined()
 	a.saysAbove(row)
 	for _, p := range a.m.preamble {
 		if p.perWavelength() {
@@ -326,15 +327,15 @@ func (a *assembler) whichLink(p *pattern, text string, little []string, i int) (
 
 // row reads one row; it returns Used for a row that gave readings, whose final
 // fate the retests decide.
-func (a *assembler) row(row *row) record.Fate {
+func (a *assembler) row(row *table.Row) record.Fate {
 	a.wrong = a.wrong[:0]
 	switch {
-	case row.blank() && len(row.unsaved) == 0:
+	case row.Blank() && len(row.Unsaved) == 0:
 		return record.Blank
-	case a.m.block != nil && a.capture(a.m.block, row.joined()):
+	case a.m.block != nil && a.capture(a.m.block, row.Joined()):
 		clear(a.filled)
 		return record.Blank
-	case row.carries:
+	case row.Carries:
 		a.carry(row)
 		return record.Blank
 	case a.isHeading(row):
@@ -394,14 +395,14 @@ type passed struct {
 
 // passOver remembers a row without a reading that has a number in a column that
 // is not read: its heading may be a name that was not recognised.
-func (a *assembler) passOver(row *row) {
+func (a *assembler) passOver(row *table.Row) {
 	any := false
 	for _, i := range a.h.unread {
-		if text := row.at(i); text == "" || !numeric(text) {
+		if text := row.At(i); text == "" || !numeric(text) {
 			continue
 		}
 		if any = true; a.passed.rows == 0 && a.passed.columns == nil {
-			a.passed.place = a.t.place(row, i)
+			a.passed.place = a.t.Place(row, i)
 		}
 		if !slices.Contains(a.passed.columns, i) {
 			a.passed.columns = append(a.passed.columns, i)
@@ -432,12 +433,12 @@ func (a *assembler) askPassed() {
 }
 
 // unsaved complains of cells that are read and hold a formula without its value.
-func (a *assembler) unsaved(row *row) bool {
-	for _, column := range row.unsaved {
+func (a *assembler) unsaved(row *table.Row) bool {
+	for _, column := range row.Unsaved {
 		for i := range a.groups {
 			for f := field.Link; f < field.Count; f++ {
 				if s := &a.groups[i][f]; s.takes(column) {
-					p := notCalculated
+					p := table.NotCalculated
 					a.explain(&p, row, f, s, false)
 					a.fault(row, column, p)
 				}
@@ -448,9 +449,9 @@ func (a *assembler) unsaved(row *row) bool {
 }
 
 // odd complains of cells that the table says cannot be trusted.
-func (a *assembler) odd(row *row) bool {
-	for _, o := range row.odd {
-		a.fault(row, o.column, o.problem)
+func (a *assembler) odd(row *table.Row) bool {
+	for _, o := range row.Odd {
+		a.fault(row, o.Column, o.Problem)
 	}
 	return a.bad()
 }
@@ -458,16 +459,16 @@ func (a *assembler) odd(row *row) bool {
 // overlong complains of a row with texts beyond the heading's last column: a
 // decimal comma or a delimiter inside a text has cut a cell in two, and every
 // cell after it stands in the wrong column.
-func (a *assembler) overlong(row *row) {
+func (a *assembler) overlong(row *table.Row) {
 	if i := overlong(row, len(a.h.names)); i >= 0 && a.h.line > 0 {
-		a.fault(row, i, tooManyCells(len(row.cells), len(a.h.names)))
+		a.fault(row, i, tooManyCells(len(row.Cells), len(a.h.names)))
 	}
 }
 
 // overlong returns the first cell with a text beyond the columns, or −1.
-func overlong(row *row, columns int) int {
-	for i := columns; i < len(row.cells); i++ {
-		if row.cells[i].text != "" {
+func overlong(row *table.Row, columns int) int {
+	for i := columns; i < len(row.Cells); i++ {
+		if row.Cells[i].Text != "" {
 			return i
 		}
 	}
@@ -480,12 +481,12 @@ func tooManyCells(cells, columns int) diag.Problem {
 }
 
 // isHeading reports that the heading, or the row of units, is repeated.
-func (a *assembler) isHeading(row *row) bool {
+func (a *assembler) isHeading(row *table.Row) bool {
 	if a.h.line == 0 || a.m.headerRows > 1 {
 		return false
 	}
 	for i, name := range a.h.names {
-		text := row.at(i)
+		text := row.At(i)
 		if i == 0 {
 			text = strings.TrimPrefix(text, "\ufeff") // exports put together keep their byte-order marks
 		}
@@ -498,13 +499,13 @@ func (a *assembler) isHeading(row *row) bool {
 
 // otherHeading complains of a row that repeats a part of the heading and holds no
 // number: a second table begins there, whose columns are others.
-func (a *assembler) otherHeading(row *row) bool {
+func (a *assembler) otherHeading(row *table.Row) bool {
 	if a.h.line == 0 || a.m.headerRows > 1 {
 		return false
 	}
 	same := 0
-	for i := range row.cells {
-		if i < len(a.h.names) && row.cells[i].text != "" && row.cells[i].text == a.h.names[i] {
+	for i := range row.Cells {
+		if i < len(a.h.names) && row.Cells[i].Text != "" && row.Cells[i].Text == a.h.names[i] {
 			same++
 		}
 	}
@@ -512,8 +513,8 @@ func (a *assembler) otherHeading(row *row) bool {
 		return false
 	}
 	other := -1
-	for i := range row.cells {
-		switch text := row.cells[i].text; {
+	for i := range row.Cells {
+		switch text := row.Cells[i].Text; {
 		case text == "" || i < len(a.h.names) && text == a.h.names[i]:
 		case strings.ContainsFunc(text, unicode.IsDigit) && !field.SenseOf(text).Says():
 			return false
@@ -529,11 +530,11 @@ func (a *assembler) otherHeading(row *row) bool {
 	return true
 }
 
-func (a *assembler) ignores(row *row) bool {
+func (a *assembler) ignores(row *table.Row) bool {
 	if len(a.m.ignoreRows) == 0 {
 		return false
 	}
-	text := row.joined()
+	text := row.Joined()
 	i := slices.IndexFunc(a.m.ignoreRows, func(p *pattern) bool { _, ok := p.match(text); return ok })
 	if i >= 0 {
 		a.m.use("ignore_rows", a.m.ignoreRows[i].text)
@@ -542,7 +543,7 @@ func (a *assembler) ignores(row *row) bool {
 }
 
 // text returns what a slot holds in a row.
-func (a *assembler) text(row *row, s *slot) string {
+func (a *assembler) text(row *table.Row, s *slot) string {
 	switch {
 	case s.made != nil:
 		return s.made.makeText(func(column int) string { return a.cell(row, column) })
@@ -553,8 +554,8 @@ func (a *assembler) text(row *row, s *slot) string {
 }
 
 // cell returns what stands in a column, or stands for its empty cell.
-func (a *assembler) cell(row *row, column int) string {
-	if text := row.at(column); text != "" || len(a.filled) == 0 {
+func (a *assembler) cell(row *table.Row, column int) string {
+	if text := row.At(column); text != "" || len(a.filled) == 0 {
 		return text
 	}
 	return a.filled[column]
@@ -562,12 +563,12 @@ func (a *assembler) cell(row *row, column int) string {
 
 // fillDown remembers the texts that stand for the empty cells below them, as a
 // merged cell does.
-func (a *assembler) fillDown(row *row) {
+func (a *assembler) fillDown(row *table.Row) {
 	for _, f := range a.m.fillDown {
 		for i := range a.groups {
 			for _, column := range a.groups[i][f].columnsOf() {
-				if row.at(column) != "" {
-					a.filled[column] = strings.Clone(row.at(column))
+				if row.At(column) != "" {
+					a.filled[column] = strings.Clone(row.At(column))
 				}
 			}
 		}
@@ -576,10 +577,10 @@ func (a *assembler) fillDown(row *row) {
 
 // carry is fillDown for a record that holds only what is filled down: a new
 // link ends what was said below the one before, such as its direction.
-func (a *assembler) carry(row *row) {
+func (a *assembler) carry(row *table.Row) {
 	for i, f := range a.m.fillDown {
 		for g := range a.groups {
-			if row.at(a.groups[g][f].column) == "" {
+			if row.At(a.groups[g][f].column) == "" {
 				continue
 			}
 			for _, lower := range a.m.fillDown[i:] {
@@ -631,7 +632,7 @@ func (r *reader) mayHaveMore(link int32) bool {
 
 // reading reads what one group says of a row: none, one or several readings.
 // It reads every cell, so that all faults of a row are said at once.
-func (a *assembler) reading(row *row, g *group) {
+func (a *assembler) reading(row *table.Row, g *group) {
 	var values [field.Count]*quantity.Decimal
 	any, before := false, len(a.wrong)
 	a.unanswered, a.over = a.unanswered[:0], false
@@ -673,7 +674,7 @@ func (a *assembler) reading(row *row, g *group) {
 		Fate:          record.Used,
 		Origin:        a.origin,
 	}
-	p.Origin.Row = row.number
+	p.Origin.Row = row.Number
 	a.event = a.name(row, &g[field.Event])
 	a.ofEvent = a.event != "" && slices.ContainsFunc(atEvent, func(f field.Field) bool { return values[f] != nil })
 	only := g.onlyLength(&values, faulty)
@@ -729,7 +730,7 @@ func (a *assembler) told(p *record.Reading) bool {
 // length adds a length, once a row however many groups share its column. It is
 // of the wavelength, for which the glass has an index of refraction of its own,
 // and of the direction, where those groups agree on them.
-func (a *assembler) length(row *row, g *group, p record.Reading, value quantity.Decimal, index int32) {
+func (a *assembler) length(row *table.Row, g *group, p record.Reading, value quantity.Decimal, index int32) {
 	first := true
 	for i := range a.groups {
 		switch other := &a.groups[i]; {
@@ -762,7 +763,7 @@ func (g *group) onlyLength(values *[field.Count]*quantity.Decimal, faulty bool) 
 }
 
 // losses adds the insertion loss, given as such, as a rate, or as two powers.
-func (a *assembler) losses(row *row, g *group, p *record.Reading, v *[field.Count]*quantity.Decimal, index int32) {
+func (a *assembler) losses(row *table.Row, g *group, p *record.Reading, v *[field.Count]*quantity.Decimal, index int32) {
 	if v[field.Received] != nil {
 		if v[field.Reference] == nil {
 			a.fault(row, g[field.Reference].column, diag.Problem{Code: "missing-reference", Message: "a received power without its reference power gives no loss",
@@ -782,7 +783,7 @@ func (a *assembler) losses(row *row, g *group, p *record.Reading, v *[field.Coun
 		// Each of the three was rounded, to hundredths at the coarsest; a difference
 		// that shows in tenths is more than that.
 		if !loss.Sub(*v[field.Loss]).Round(1).IsZero() {
-			a.r.list.Add(diag.Problem{Severity: diag.Question, Code: "loss-and-powers", Place: a.t.place(row, g[field.Loss].column),
+			a.r.list.Add(diag.Problem{Severity: diag.Question, Code: "loss-and-powers", Place: a.t.Place(row, g[field.Loss].column),
 				Message: fmt.Sprintf("the loss is %s dB, but the two powers differ by %s dB", v[field.Loss], loss)})
 		}
 	}
@@ -805,7 +806,7 @@ func (a *assembler) losses(row *row, g *group, p *record.Reading, v *[field.Coun
 }
 
 // add adds one reading whose value came from field f.
-func (a *assembler) add(row *row, g *group, f field.Field, p *record.Reading, value quantity.Decimal, link int32) {
+func (a *assembler) add(row *table.Row, g *group, f field.Field, p *record.Reading, value quantity.Decimal, link int32) {
 	if a.bad() {
 		return
 	}
@@ -827,8 +828,8 @@ func (a *assembler) add(row *row, g *group, f field.Field, p *record.Reading, va
 			Mend: "check which column names the link, and that no file is in readings/ twice"})
 		return
 	}
-	p.Origin.Row, p.Origin.Column = a.t.rowOf(row, g[f].column), a.t.column(row, g[f].column)
-	p.Origin.Cell = a.t.cellName(row, g[f].column)
+	p.Origin.Row, p.Origin.Column = a.t.RowOf(row, g[f].column), a.t.Column(row, g[f].column)
+	p.Origin.Cell = a.t.CellName(row, g[f].column)
 	a.show.value(g[f].column)
 	switch a.added++; a.added {
 	case roomFrom:

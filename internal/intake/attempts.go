@@ -7,6 +7,7 @@ import (
 	"spanseal/internal/diag"
 	"spanseal/internal/field"
 	"spanseal/internal/record"
+	"spanseal/internal/table"
 )
 
 // attempt is a row that names a link and gives no number for it: a text that
@@ -35,11 +36,11 @@ type of struct {
 }
 
 // tryAgain remembers what a group gave no number for.
-func (a *assembler) tryAgain(row *row, g *group, f field.Field, text string, index int32) {
+func (a *assembler) tryAgain(row *table.Row, g *group, f field.Field, text string, index int32) {
 	if f == field.Reference || f == field.Length {
 		return
 	}
-	t := attempt{link: index, account: int32(a.index), row: int32(a.account.Rows), line: int32(row.number), column: int32(g[f].column), field: f, text: a.keep(text), event: a.keep(a.text(row, &g[field.Event]))}
+	t := attempt{link: index, account: int32(a.index), row: int32(a.account.Rows), line: int32(row.Number), column: int32(g[f].column), field: f, text: a.keep(text), event: a.keep(a.text(row, &g[field.Event]))}
 	nm, ok := a.nanometres(a.text(row, &g[field.Wavelength]), &g[field.Wavelength])
 	if !ok {
 		return
@@ -54,14 +55,14 @@ func (a *assembler) tryAgain(row *row, g *group, f field.Field, text string, ind
 	if text == "" && t.at.IsZero() {
 		return // nobody says that it was measured
 	}
-	if s := sheetIn(a.t); s != nil {
-		t.sheet = s.name
+	if s := table.SheetIn(a.t); s != nil {
+		t.sheet = s.Name
 	}
 	a.pending = append(a.pending, t)
 }
 
 // quietTime is the row's time where it can be read.
-func (a *assembler) quietTime(row *row, g *group) time.Time {
+func (a *assembler) quietTime(row *table.Row, g *group) time.Time {
 	s, text, day := &g[field.Time], a.text(row, &g[field.Time]), a.text(row, &g[field.Date])
 	switch {
 	case s.column < 0 && g[field.Date].column < 0:
@@ -159,7 +160,7 @@ func (r *reader) settleAttempts() {
 func (r *reader) placeOfAttempt(t *attempt) diag.Place {
 	o := record.Origin{File: r.accountFile(t.account), Row: int(t.line)}
 	if t.sheet != "" {
-		o.Cell = (&sheet{bookSheet: bookSheet{name: t.sheet}}).cellName(&row{number: int(t.line)}, int(t.column))
+		o.Cell = table.CellIn(t.sheet, int(t.line), int(t.column))
 		return r.placeOf(o)
 	}
 	p := r.placeOf(o)

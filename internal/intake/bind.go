@@ -11,6 +11,7 @@ import (
 	"spanseal/internal/field"
 	"spanseal/internal/near"
 	"spanseal/internal/quantity"
+	"spanseal/internal/table"
 )
 
 // columns binds every group.
@@ -116,10 +117,10 @@ func (b *binder) resolve(ref columnRef) int {
 // reads says which names the columns have.
 func (b *binder) reads() string {
 	names := strings.Join(b.h.names, " | ")
-	if _, named := b.t.(selfNamed); named {
+	if _, named := b.t.(table.SelfNamed); named {
 		return "its keys are " + names
 	}
-	return fmt.Sprintf("the heading at %s %d reads: %s", b.t.line(), b.h.line, names)
+	return fmt.Sprintf("the heading at %s %d reads: %s", b.t.Line(), b.h.line, names)
 }
 
 // unit settles the unit of a column from the mapping's name of the field and
@@ -223,9 +224,9 @@ func (b *binder) beside(place func() diag.Place, column int) []diag.Beside {
 
 // place is the heading of a column; −1 is the heading as a whole.
 func (b *binder) place(column int) diag.Place {
-	for r := range b.t.rows() {
-		if r.number == b.h.line {
-			return b.t.place(r, column)
+	for r := range b.t.Rows() {
+		if r.Number == b.h.line {
+			return b.t.Place(r, column)
 		}
 	}
 	return diag.Place{File: b.file}
@@ -285,8 +286,8 @@ func (m *mapping) finds(f field.Field) bool {
 }
 
 // because says how a column came to be read as a field.
-func (h *heading) because(t table, g *group, f field.Field) string {
-	if _, named := t.(selfNamed); named {
+func (h *heading) because(t table.Table, g *group, f field.Field) string {
+	if _, named := t.(table.SelfNamed); named {
 		return "" // a key stands beside its value
 	}
 	s := g[f]
@@ -299,5 +300,5 @@ func (h *heading) because(t table, g *group, f field.Field) string {
 	case h.line == 0:
 		return "column " + strconv.Itoa(s.column+1) + " is " + name
 	}
-	return fmt.Sprintf("column %d is %s (header at %s %d)", s.column+1, name, t.line(), h.line)
+	return fmt.Sprintf("column %d is %s (header at %s %d)", s.column+1, name, t.Line(), h.line)
 }

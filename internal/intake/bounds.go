@@ -9,6 +9,7 @@ import (
 	"spanseal/internal/diag"
 	"spanseal/internal/field"
 	"spanseal/internal/quantity"
+	"spanseal/internal/table"
 )
 
 var (
@@ -43,7 +44,7 @@ func lossLike(f field.Field) bool {
 // beyond reads a cell that says that the instrument could measure no more: as
 // the number that it gives, or else as the most that a loss can be here. Such a
 // reading counts, and fails.
-func (a *assembler) beyond(row *row, f field.Field, s *slot, text string, mark rune) (v quantity.Decimal, ok bool) {
+func (a *assembler) beyond(row *table.Row, f field.Field, s *slot, text string, mark rune) (v quantity.Decimal, ok bool) {
 	if !slices.Contains(a.m.overRange, text) || !lossLike(f) && f != field.Received {
 		return v, false
 	}
@@ -64,7 +65,7 @@ func (a *assembler) beyond(row *row, f field.Field, s *slot, text string, mark r
 
 // worst reads a bound of which the worst case is known: a loss of less than
 // 0.05 dB is at most that.
-func (a *assembler) worst(row *row, f field.Field, s *slot, text string, mark rune) (v quantity.Decimal, ok bool) {
+func (a *assembler) worst(row *table.Row, f field.Field, s *slot, text string, mark rune) (v quantity.Decimal, ok bool) {
 	more, v, ok := a.boundOf(text, mark, s.unit)
 	if !ok {
 		return v, false
@@ -103,11 +104,11 @@ func (a *assembler) shownOf(f field.Field, value quantity.Decimal) string {
 }
 
 // bound keeps what the cell showed, and asks.
-func (a *assembler) bound(row *row, f field.Field, s *slot, text, code, message, mend string) {
+func (a *assembler) bound(row *table.Row, f field.Field, s *slot, text, code, message, mend string) {
 	a.bounded, a.shown[f] = true, text
 	p := diag.Problem{Severity: diag.Question, Code: code, Place: diag.Place{File: a.file.Name}, Message: message, Mend: mend}
 	if !a.r.list.Full(p.Severity, code, a.file.Name) {
-		p.Place = a.t.place(row, s.column)
+		p.Place = a.t.Place(row, s.column)
 	}
 	a.r.list.Add(p)
 }

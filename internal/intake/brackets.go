@@ -7,6 +7,7 @@ import (
 
 	"spanseal/internal/diag"
 	"spanseal/internal/field"
+	"spanseal/internal/table"
 )
 
 // ofUnit heads columns that give the unit of each row's number.
@@ -14,9 +15,9 @@ var ofUnit = regexp.MustCompile(`(?i)^(?:units?|uom|einheit(?:en)?|unités?|unid
 
 // otherUnit complains of a row whose own column of units names one in which none
 // of its numbers is read.
-func (a *assembler) otherUnit(row *row) {
+func (a *assembler) otherUnit(row *table.Row) {
 	for _, column := range a.unitColumns {
-		text := row.at(column)
+		text := row.At(column)
 		unit, known := field.UnitNamed(text)
 		if !known && !field.OtherUnits.MatchString(text) {
 			continue
@@ -24,7 +25,7 @@ func (a *assembler) otherUnit(row *row) {
 		read, want := false, []string(nil)
 		for i := range a.groups {
 			for f := field.Loss; f < field.Count; f++ {
-				if s := &a.groups[i][f]; s.column >= 0 && row.at(s.column) != "" {
+				if s := &a.groups[i][f]; s.column >= 0 && row.At(s.column) != "" {
 					read = read || known && s.unit == unit
 					if name := (field.InUnit{Field: f, Unit: s.unit}).Name(); !slices.Contains(want, name) {
 						want = append(want, name)

@@ -7,6 +7,7 @@ import (
 
 	"spanseal/internal/diag"
 	"spanseal/internal/field"
+	"spanseal/internal/table"
 )
 
 // instant turns a wall time into an instant of the file's zone. Of an hour that
@@ -33,7 +34,7 @@ func (a *assembler) offsets(w wallTime) (both []string) {
 }
 
 // doubled is how a mapping says of which of the two an hour is.
-func (a *assembler) doubled(text string, s *slot, row *row, g *group, date field.Field) string {
+func (a *assembler) doubled(text string, s *slot, row *table.Row, g *group, date field.Field) string {
 	day := a.text(row, &g[date])
 	if s.column == g[date].column || g[date].mark == 0 || s.mark != 0 {
 		day = ""
@@ -56,19 +57,19 @@ type timesSeen struct {
 
 // rememberTime notes whether a workbook stores a time or holds it as a text: a
 // program that takes 05/11 for a date of another order leaves 13/11 a text.
-func (a *assembler) rememberTime(row *row, s *slot, w wallTime) {
-	if s.column < 0 || !a.t.stored() {
+func (a *assembler) rememberTime(row *table.Row, s *slot, w wallTime) {
+	if s.column < 0 || !a.t.Stored() {
 		return
 	}
 	if !w.stored {
 		if a.times.written++; a.times.written == 1 {
-			a.times.other = a.t.place(row, s.column).String()
+			a.times.other = a.t.Place(row, s.column).String()
 		}
 		return
 	}
 	if w.day <= 12 && w.day != w.month {
 		if a.times.stored++; a.times.stored == 1 {
-			a.times.place = a.t.place(row, s.column)
+			a.times.place = a.t.Place(row, s.column)
 			a.times.shown = fmt.Sprintf("%04d-%02d-%02d, which could be %04d-%02d-%02d", w.year, w.month, w.day, w.year, w.day, w.month)
 		}
 	}

@@ -10,6 +10,7 @@ import (
 	"spanseal/internal/field"
 	"spanseal/internal/quantity"
 	"spanseal/internal/record"
+	"spanseal/internal/table"
 )
 
 // Columns of an export that are not read may still contradict what will be
@@ -110,9 +111,9 @@ func (a *assembler) listen() {
 }
 
 // heard holds a row that gave readings against what else it says.
-func (a *assembler) heard(row *row, given []record.Reading) {
+func (a *assembler) heard(row *table.Row, given []record.Reading) {
 	for k, column := range a.says.columns {
-		text := row.at(column)
+		text := row.At(column)
 		if text == "" {
 			continue
 		}
@@ -133,7 +134,7 @@ func (a *assembler) heard(row *row, given []record.Reading) {
 		}
 		c := &a.says.found[kind]
 		if c.rows++; c.rows == 1 {
-			c.place, c.text, c.loss = a.t.place(row, column), strings.Clone(text), loss
+			c.place, c.text, c.loss = a.t.Place(row, column), strings.Clone(text), loss
 		}
 	}
 }
@@ -195,13 +196,13 @@ func (a *assembler) askSayings() {
 
 // saysAbove looks for the reference method in a row above the table, such as
 // "Reference method: 2 jumper".
-func (a *assembler) saysAbove(row *row) {
-	if a.says.found[againstMethod].rows > 0 || !ofMethod.MatchString(row.joined()) && !ofCords.MatchString(row.joined()) {
+func (a *assembler) saysAbove(row *table.Row) {
+	if a.says.found[againstMethod].rows > 0 || !ofMethod.MatchString(row.Joined()) && !ofCords.MatchString(row.Joined()) {
 		return
 	}
-	text := row.joined()
+	text := row.Joined()
 	if a.contradictsJob(againstMethod, text) {
-		column := slices.IndexFunc(row.cells, func(c cell) bool { return c.text != "" })
-		a.says.found[againstMethod] = contradiction{rows: 1, place: a.t.place(row, max(column, 0)), text: text}
+		column := slices.IndexFunc(row.Cells, func(c table.Cell) bool { return c.Text != "" })
+		a.says.found[againstMethod] = contradiction{rows: 1, place: a.t.Place(row, max(column, 0)), text: text}
 	}
 }

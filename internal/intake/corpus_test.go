@@ -19,6 +19,7 @@ import (
 	"spanseal/internal/diag"
 	"spanseal/internal/quantity"
 	"spanseal/internal/record"
+	"spanseal/internal/table"
 )
 
 var update = flag.Bool("update", false, "write the expectations of the corpus anew")
@@ -235,7 +236,7 @@ func marked(t testing.TB, data []byte, mark string) []byte {
 		}
 		return out
 	}
-	enc, ok := encodingNamed(mark)
+	enc, ok := table.EncodingNamed(mark)
 	if !ok {
 		t.Fatalf("unknown mark %q", mark)
 	}

@@ -9,6 +9,7 @@ import (
 	"spanseal/internal/diag"
 	"spanseal/internal/field"
 	"spanseal/internal/quantity"
+	"spanseal/internal/table"
 )
 
 // seen is what a column of measured values showed so far: whether it could be
@@ -27,7 +28,7 @@ type seen struct {
 }
 
 // remember notes a value that was read of a column.
-func (a *assembler) remember(row *row, f field.Field, s *slot, text string, v quantity.Decimal) {
+func (a *assembler) remember(row *table.Row, f field.Field, s *slot, text string, v quantity.Decimal) {
 	if s.column < 0 || f == field.Length || f == field.Reference {
 		return
 	}
@@ -37,21 +38,21 @@ func (a *assembler) remember(row *row, f field.Field, s *slot, text string, v qu
 	c := &a.seen[s.column]
 	if c.values++; c.values == 1 {
 		c.field, c.first = f, v
-		c.place = a.t.place(row, s.column)
+		c.place = a.t.Place(row, s.column)
 	} else if !c.differ && !v.Equal(c.first) {
 		c.differ = true
 	}
 	if !a.mayCut {
 		return
 	}
-	after := row.at(s.column + 1)
+	after := row.At(s.column + 1)
 	_, number := quantity.Whole(after)
 	number = number && len(after) <= 3 && !a.isRead(s.column+1)
 	switch _, whole := quantity.Whole(strings.TrimLeft(text, "+-\u2212")); {
 	case whole && number:
 		if c.cut++; c.cut == 1 {
 			c.text, c.after = strings.Clone(text), strings.Clone(after)
-			c.firstCut = a.t.place(row, s.column)
+			c.firstCut = a.t.Place(row, s.column)
 		}
 		fallthrough
 	case whole:

@@ -18,6 +18,7 @@ import (
 	"spanseal/internal/record"
 	"spanseal/internal/source"
 	"spanseal/internal/strict"
+	"spanseal/internal/table"
 )
 
 // assign says which column is which field.
@@ -567,7 +568,7 @@ func fitsISO(values []string) bool {
 // isStoredTime recognises a moment as spreadsheets store it.
 func isStoredTime(s string) bool {
 	_, err := quantity.ParseStored(s)
-	_, ok := storedTime(s, &sheet{book: &book{}})
+	_, ok := storedTime(s, false)
 	return ok || err == nil
 }
 
@@ -723,7 +724,7 @@ const showSample = 5
 
 // try reads the sample by the draft, any name being a link, and says what it
 // gives.
-func (p *proposer) try(t table) {
+func (p *proposer) try(t table.Table) {
 	r := newReader()
 	r.anyLink = true
 	r.facts.Job.TimeZone = "UTC"

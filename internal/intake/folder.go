@@ -16,17 +16,14 @@ import (
 	files "spanseal/internal/plain" // plain is a function here
 	"spanseal/internal/record"
 	"spanseal/internal/source"
+	"spanseal/internal/table"
 )
 
 // The sizes up to which files are read, in bytes.
 const (
-	maxText     = 100_000_000
-	maxHeld     = 20_000_000 // JSON, and reports of keys
-	maxYAML     = 2_000_000
-	maxWorkbook = 200_000_000
-	maxPhoto    = 20_000_000
-	maxJob      = 2_000_000_000 // all files together
-	maxFiles    = 1_000_000
+	maxPhoto = 20_000_000
+	maxJob   = 2_000_000_000 // all files together
+	maxFiles = 1_000_000
 )
 
 // folder reads regular files of bounded size inside the job folder. A symbolic
@@ -97,7 +94,7 @@ func (f *folder) slurp(name string, limit int64) ([]byte, *diag.Problem) {
 		return nil, &diag.Problem{Code: "not-a-file", Message: "this is not a regular file",
 			Mend: "remove it from the job folder"}
 	case info.Size() > limit:
-		return nil, tooLarge(info.Size(), limit)
+		return nil, table.TooLarge(info.Size(), limit)
 	case info.Size() > maxJob-f.total:
 		return nil, &diag.Problem{Code: "too-large", Message: fmt.Sprintf("with this file the job would have more than %d bytes", maxJob),
 			Mend: "divide the work into several jobs"}
@@ -137,22 +134,6 @@ func (f *folder) slurp(name string, limit int64) ([]byte, *diag.Problem) {
 var newFile = map[string]string{
 	jobFile:   "name the folder that holds the job, or have one written to fill in: spanseal new FOLDER",
 	linksFile: "list every link that must be certified in it; spanseal new FOLDER writes one to fill in",
-}
-
-func tooLarge(size, limit int64) *diag.Problem {
-	return &diag.Problem{Code: "too-large",
-		Message: fmt.Sprintf("the file has %d bytes; at most %d are read", size, limit),
-		Mend:    "split the export into several files, each with its heading"}
-}
-
-// heldWhole refuses a large text of a shape that is not read row by row.
-func heldWhole(f *source.File) *diag.Problem {
-	if len(f.Text) <= maxHeld {
-		return nil
-	}
-	p := tooLarge(int64(len(f.Text)), maxHeld)
-	p.Place = diag.Place{File: f.Name}
-	return p
 }
 
 // files lists the regular and odd files below a folder, by name. Hidden files

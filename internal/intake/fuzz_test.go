@@ -9,7 +9,6 @@ import (
 	"testing"
 	"time"
 
-	"spanseal/internal/diag"
 	"spanseal/internal/source"
 )
 
@@ -132,14 +131,6 @@ func FuzzLinks(f *testing.F) {
 	})
 }
 
-// FuzzCSV compares the tokenizer with encoding/csv.
-func FuzzCSV(f *testing.F) {
-	for _, text := range corpusTexts(f) {
-		f.Add(text, byte(0))
-	}
-	f.Fuzz(func(t *testing.T, text []byte, c byte) { sameAsCSV(t, text, delimiters[int(c)%len(delimiters)]) })
-}
-
 // FuzzTime holds that a time that reads is one that package time knows, and
 // prints back.
 func FuzzTime(f *testing.F) {
@@ -194,30 +185,6 @@ func FuzzPattern(f *testing.F) {
 			if !strings.Contains(text, s) {
 				t.Errorf("%q is not in %q", s, text)
 			}
-		}
-	})
-}
-
-// FuzzDecode holds that whatever decodes is UTF-8 without a zero byte.
-func FuzzDecode(f *testing.F) {
-	f.Add([]byte("a\x00b\x00c\x00d\x00"), "")
-	f.Add([]byte("\xff\xfea\x00"), "utf-16")
-	f.Add([]byte("M\xfcller"), "windows-1252")
-	f.Fuzz(func(t *testing.T, raw []byte, name string) {
-		if _, known := encodingNamed(name); !known {
-			name = ""
-		}
-		decoded, _, problem := decode(source.New("a", raw), name)
-		if problem != nil {
-			var l diag.List
-			l.Add(*problem)
-			if err := l.Write(io.Discard, nil); err != nil {
-				t.Fatal(err)
-			}
-			return
-		}
-		if _, ok := source.InvalidUTF8(decoded.Text); !ok || bytes.IndexByte(decoded.Text, 0) >= 0 {
-			t.Errorf("%q decodes to %q", raw, decoded.Text)
 		}
 	})
 }

@@ -10,10 +10,8 @@ import (
 	"spanseal/internal/diag"
 	"spanseal/internal/field"
 	"spanseal/internal/quantity"
+	"spanseal/internal/table"
 )
-
-// headingSearch is how many rows at the start may hold the heading.
-const headingSearch = 200
 
 // slot is where one field of a reading comes from: a column, a constant, or
 // nowhere.
@@ -93,9 +91,52 @@ func (m *mapping) numbered() bool {
 	return any
 }
 
+// knows reports whether a text is the heading of a column that the mapping or
+// its own name binds.
+func (m *mapping) knows(text string) bool {
+	if text == "" {
+		return false
+	}
+	if _, ok := field.ByName[field.HeadingName(text)]; ok {
+		return true
+	}
+	for ref := range m.refs() {
+		if ref.number == 0 && (field.SameHeading(ref.heading, text) || field.SameHeading(ref.heading, field.WithoutUnit(text))) {
+			return true
+		}
+	}
+	return false
+}
+
+// shape is what the mapping says of how a text file lays its rows out.
+func (m *mapping) shape() table.Shape {
+	s := table.Shape{Delimiter: byte(m.delimiter), FixedWidth: m.fixedWidth, Report: m.report, List: m.list, Knows: m.knows}
+	if m.numbered() {
+		for ref := range m.refs() {
+			s.Least = max(s.Least, ref.number)
+		}
+	}
+	for _, fd := range m.fillDown { // what holds for several records stands before each of them
+		mapped := false
+		for ref := range m.refs() {
+			if ref.unit.Field == fd && ref.number == 0 {
+				s.Filled, mapped = append(s.Filled, ref.heading), true
+			}
+		}
+		if !mapped {
+			for name, fu := range field.ByName {
+				if fu.Field == fd {
+					s.Filled = append(s.Filled, name)
+				}
+			}
+		}
+	}
+	return s
+}
+
 // binder finds a table's heading and binds its columns.
 type binder struct {
-	t    table
+	t    table.Table
 	m    *mapping
 	list *diag.List
 	file string
@@ -107,7 +148,7 @@ type binder struct {
 }
 
 // bind returns nil after adding problems.
-func bind(t table, m *mapping, file string, said []string, list *diag.List) *heading {
+func bind(t table.Table, m *mapping, file string, said []string, list *diag.List) *heading {
 	b := &binder{t: t, m: m, list: list, file: file, said: said, h: &heading{}, used: map[int]bool{}, before: list.Errors()}
 	if !b.find() {
 		return nil
@@ -124,8 +165,8 @@ func bind(t table, m *mapping, file string, said []string, list *diag.List) *hea
 // find reads the rows of the heading.
 func (b *binder) find() bool {
 	m := b.m
-	if t, ok := b.t.(selfNamed); ok {
-		b.h.names = t.columnNames()
+	if t, ok := b.t.(table.SelfNamed); ok {
+		b.h.names = t.ColumnNames()
 		return true
 	}
 	if m.numbered() && m.headerLine == 0 {
@@ -133,21 +174,21 @@ func (b *binder) find() bool {
 	}
 	best, line, n := 0, m.headerLine, 0
 	if line == 0 {
-		for r := range b.t.rows() {
-			if n++; n > headingSearch {
+		for r := range b.t.Rows() {
+			if n++; n > table.HeadingSearch {
 				break
 			}
 			found := 0
-			for _, c := range r.cells {
-				if m.knows(c.text) || field.FromHeading(c.text).Field != field.None {
+			for _, c := range r.Cells {
+				if m.knows(c.Text) || field.FromHeading(c.Text).Field != field.None {
 					found++
 				}
 			}
 			if found > best {
-				best, line = found, r.number
+				best, line = found, r.Number
 			}
 		}
-		if p := b.t.fault(); p != nil {
+		if p := b.t.Fault(); p != nil {
 			b.list.Add(*p)
 			return false
 		}
@@ -159,31 +200,31 @@ func (b *binder) find() bool {
 				Mend:    "give header_line and columns in the file's entry of readings, or evidence_only: true if it holds no readings"})
 			return false
 		}
-		b.h.concluded = append(b.h.concluded, fmt.Sprintf("heading at %s %d, where %s of fields stand", b.t.line(), line, diag.Plural(best, "name")))
+		b.h.concluded = append(b.h.concluded, fmt.Sprintf("heading at %s %d, where %s of fields stand", b.t.Line(), line, diag.Plural(best, "name")))
 	}
 	last := line + m.headerRows - 1
 	var texts [][]string // of the heading's rows
-	for r := range b.t.rows() {
+	for r := range b.t.Rows() {
 		switch {
-		case r.number < line:
-		case r.number <= last:
-			row := make([]string, len(r.cells))
+		case r.Number < line:
+		case r.Number <= last:
+			row := make([]string, len(r.Cells))
 			for i := range row {
-				row[i] = strings.Join(strings.Fields(r.cells[i].text), " ")
+				row[i] = strings.Join(strings.Fields(r.Cells[i].Text), " ")
 			}
 			texts = append(texts, row)
 			b.h.names = headings(texts)
 		default:
 			if b.isUnits(r) {
-				b.h.skip = r.number
-				b.h.concluded = append(b.h.concluded, fmt.Sprintf("units at %s %d", b.t.line(), r.number))
+				b.h.skip = r.Number
+				b.h.concluded = append(b.h.concluded, fmt.Sprintf("units at %s %d", b.t.Line(), r.Number))
 			}
 		}
-		if r.number > last {
+		if r.Number > last {
 			break
 		}
 	}
-	if p := b.t.fault(); p != nil && len(texts) == 0 {
+	if p := b.t.Fault(); p != nil && len(texts) == 0 {
 		b.list.Add(*p)
 		return false
 	}
@@ -193,7 +234,7 @@ func (b *binder) find() bool {
 			place.File = fmt.Sprint(b.file)
 		}
 		b.list.Add(diag.Problem{Code: "no-heading", Place: place,
-			Message: fmt.Sprintf("%s has no row at %s %d, where the mapping puts the heading", b.file, b.t.line(), line),
+			Message: fmt.Sprintf("%s has no row at %s %d, where the mapping puts the heading", b.file, b.t.Line(), line),
 			Mend:    "correct header_line"})
 		return false
 	}
@@ -230,21 +271,21 @@ func headings(rows [][]string) []string {
 }
 
 // isUnits reports a row in which every text is a unit.
-func (b *binder) isUnits(r *row) bool {
+func (b *binder) isUnits(r *table.Row) bool {
 	n := 0
-	for _, c := range r.cells {
-		switch _, ok := field.HeadingUnit(c.text); {
+	for _, c := range r.Cells {
+		switch _, ok := field.HeadingUnit(c.Text); {
 		case ok:
 			n++
-		case c.text != "" && c.text != "-":
+		case c.Text != "" && c.Text != "-":
 			return false
 		}
 	}
 	if n == 0 {
 		return false
 	}
-	for i := range r.cells {
-		if u, ok := field.HeadingUnit(r.cells[i].text); ok && i < len(b.h.names) {
+	for i := range r.Cells {
+		if u, ok := field.HeadingUnit(r.Cells[i].Text); ok && i < len(b.h.names) {
 			if _, has := field.HeadingUnit(b.h.names[i]); !has {
 				b.h.names[i] += " (" + string(u) + ")"
 			}

@@ -5,6 +5,7 @@ import (
 	"testing"
 
 	"spanseal/internal/diag"
+	"spanseal/internal/table"
 )
 
 // TestChangedWhileRead reads a file that has more bytes than its size says, as
@@ -16,7 +17,7 @@ func TestChangedWhileRead(t *testing.T) {
 	}
 	defer root.Close()
 	f := &folder{root: root, list: &diag.List{}}
-	if data := f.read("status", maxText); data != nil || f.list.Len() != 1 || f.list.Sorted()[0].Code != "changed-while-read" {
+	if data := f.read("status", table.MaxText); data != nil || f.list.Len() != 1 || f.list.Sorted()[0].Code != "changed-while-read" {
 		t.Errorf("%d bytes\n%s", len(data), printProblems(f.list))
 	}
 }

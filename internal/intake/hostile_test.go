@@ -15,6 +15,7 @@ import (
 	"github.com/rogpeppe/go-internal/txtar"
 
 	"spanseal/internal/diag"
+	"spanseal/internal/table"
 )
 
 // hostile reads a job with one more file and returns its problems. What the
@@ -82,9 +83,9 @@ func TestHostileFiles(t *testing.T) {
 		{"a bomb in a workbook", "readings/a.xlsx", zipped(t, "xl/worksheets/sheet1.xml", 3<<30), 64 << 20, "broken-workbook"},
 		{"a small bomb in a workbook", "readings/a.xlsx", zipped(t, "xl/worksheets/sheet1.xml", 300<<20), 64 << 20, "broken-workbook"},
 		{"a bomb in a workbook's strings", "readings/a.xlsx", zipped(t, "xl/sharedStrings.xml", 3<<30), 64 << 20, "broken-workbook"},
-		{"a workbook of shared texts", "readings/a.xlsx", bookOf(t, sheetOf(""), strings.Repeat("<si/>", 4_200_000)), 1 << 30, "broken-workbook"},
-		{"a workbook of one cell", "readings/a.xlsx", bookOf(t, sheetOf("<row><c><v>"+strings.Repeat("0", 16_000_000)+"</v></c></row>"), ""), 16 << 20, "broken-workbook"},
-		{"a workbook of one name", "readings/a.xlsx", bookOf(t, sheetOf(`<row><c r="`+strings.Repeat("A", 16_000_000)+`"/></row>`), ""), 16 << 20, "broken-workbook"},
+		{"a workbook of shared texts", "readings/a.xlsx", rawBook(t, rawSheet(""), strings.Repeat("<si/>", 4_200_000)), 1 << 30, "broken-workbook"},
+		{"a workbook of one cell", "readings/a.xlsx", rawBook(t, rawSheet("<row><c><v>"+strings.Repeat("0", 16_000_000)+"</v></c></row>"), ""), 16 << 20, "broken-workbook"},
+		{"a workbook of one name", "readings/a.xlsx", rawBook(t, rawSheet(`<row><c r="`+strings.Repeat("A", 16_000_000)+`"/></row>`), ""), 16 << 20, "broken-workbook"},
 		{"a part that lies about its size", "readings/a.xlsx", zipped(t, "xl/workbook.xml", 10), 64 << 20, "broken-workbook"},
 	}
 	for _, tt := range tests {
@@ -100,7 +101,7 @@ func TestHostileFiles(t *testing.T) {
 
 // TestTooLarge holds that a file beyond the bound is not even opened.
 func TestTooLarge(t *testing.T) {
-	for name, size := range map[string]int64{"readings/a.csv": maxText + 1, "readings/a.xlsx": maxWorkbook + 1, "readings/a.yaml": maxYAML + 1, "photos/A-11.jpg": maxPhoto + 1, "links.csv": maxText + 1} {
+	for name, size := range map[string]int64{"readings/a.csv": table.MaxText + 1, "readings/a.xlsx": table.MaxWorkbook + 1, "readings/a.yaml": table.MaxYAML + 1, "photos/A-11.jpg": maxPhoto + 1, "links.csv": table.MaxText + 1} {
 		dir := t.TempDir()
 		layOut(t, dir, nil)
 		path := filepath.Join(dir, name)
@@ -129,7 +130,7 @@ func TestTooMuch(t *testing.T) {
 	}
 	defer root.Close()
 	f := &folder{root: root, list: &diag.List{}, total: maxJob - 10}
-	if data := f.read("links.csv", maxText); data != nil || !strings.Contains(printProblems(f.list), "[too-large]") {
+	if data := f.read("links.csv", table.MaxText); data != nil || !strings.Contains(printProblems(f.list), "[too-large]") {
 		t.Errorf("%d bytes\n%s", len(data), printProblems(f.list))
 	}
 }

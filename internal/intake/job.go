@@ -15,13 +15,14 @@ import (
 	"spanseal/internal/record"
 	"spanseal/internal/source"
 	"spanseal/internal/strict"
+	"spanseal/internal/table"
 )
 
 const jobFile = "job.yaml"
 
 // readJob reads job.yaml into the facts and the mappings.
 func (r *reader) readJob() {
-	if data := r.folder.read(jobFile, maxYAML); data != nil {
+	if data := r.folder.read(jobFile, table.MaxYAML); data != nil {
 		f := source.New(jobFile, data)
 		r.folder.keep(f)
 		r.parseJob(f)
@@ -313,7 +314,7 @@ func (r *reader) readPay() {
 	if !r.folder.exists(payFile) {
 		return
 	}
-	data := r.folder.read(payFile, maxYAML)
+	data := r.folder.read(payFile, table.MaxYAML)
 	if data == nil {
 		return
 	}

@@ -13,6 +13,7 @@ import (
 	"spanseal/internal/quantity"
 	"spanseal/internal/record"
 	"spanseal/internal/source"
+	"spanseal/internal/table"
 )
 
 // ledger is links.csv or terminations.csv: a file that people keep, whose
@@ -21,21 +22,21 @@ type ledger struct {
 	r       *reader
 	file    *source.File
 	how     *schedule
-	t       table
+	t       table.Table
 	heading int
 	columns map[string]int
 	names   []string
 	mark    rune
-	row     *row
+	row     *table.Row
 	faults  int
 	texts   texts
 }
 
 // readLedger returns the bytes of a ledger, or nil after adding a problem.
 func (r *reader) readLedger(name string) *source.File {
-	limit := int64(maxText)
-	if kindOfFile(name) == "workbook" {
-		limit = maxWorkbook
+	limit := int64(table.MaxText)
+	if table.KindOf(name) == "workbook" {
+		limit = table.MaxWorkbook
 	}
 	raw := r.folder.read(name, limit)
 	if raw == nil {
@@ -49,14 +50,14 @@ func (r *reader) readLedger(name string) *source.File {
 // openLedger reads a file's heading, or returns nil after adding problems.
 func (r *reader) openLedger(whole *source.File, how *schedule, required, optional []string) *ledger {
 	l := &ledger{r: r, file: whole, how: how, columns: map[string]int{}, mark: '.', texts: texts{}}
-	if kindOfFile(whole.Name) == "workbook" {
+	if table.KindOf(whole.Name) == "workbook" {
 		t := r.openTable(whole)
 		if t == nil {
 			return nil
 		}
 		l.t = t
 	} else {
-		f, _, problem := decode(whole, how.encoding)
+		f, _, problem := table.Decode(whole, how.encoding)
 		if problem != nil {
 			problem.Mend = "save the file as CSV in UTF-8"
 			if whole.Name != terminationsFile && problem.Code == "not-utf-8" {
@@ -90,33 +91,33 @@ func (r *reader) openLedger(whole *source.File, how *schedule, required, optiona
 // open finds the delimiter and the heading: the first row that is not blank.
 func (l *ledger) open(known []string) bool {
 	best, found := 0, false
-	var tables []table
+	var tables []table.Table
 	if l.t != nil {
-		tables = []table{l.t}
+		tables = []table.Table{l.t}
 	} else {
-		for _, c := range delimiters {
-			tables = append(tables, &delimited{file: l.file, delimiter: c})
+		for _, c := range table.Delimiters {
+			tables = append(tables, &table.Delimited{File: l.file, Delimiter: c})
 		}
 	}
 	for _, t := range tables {
 		filled := 0
-		for r := range t.rows() {
-			if r.blank() || r.number < l.how.headerLine {
+		for r := range t.Rows() {
+			if r.Blank() || r.Number < l.how.headerLine {
 				continue
 			}
 			if filled++; filled > headingRows || filled > 1 && !l.how.own && l.how.headerLine == 0 && found && best > 1 {
 				break
 			}
 			hits := 0
-			for _, cell := range r.cells {
-				if slices.Contains(known, l.columnNamed(cell.text)) {
+			for _, cell := range r.Cells {
+				if slices.Contains(known, l.columnNamed(cell.Text)) {
 					hits++
 				}
 			}
 			if hits > best || !found {
-				best, found, l.t, l.heading = max(hits, best), true, t, r.number
+				best, found, l.t, l.heading = max(hits, best), true, t, r.Number
 			}
-			if r.number == l.how.headerLine {
+			if r.Number == l.how.headerLine {
 				break
 			}
 		}
@@ -126,25 +127,25 @@ func (l *ledger) open(known []string) bool {
 		return false
 	}
 	names := near.New(known)
-	for r := range l.t.rows() {
-		if r.number < l.heading {
+	for r := range l.t.Rows() {
+		if r.Number < l.heading {
 			continue
 		}
 		l.row = r
-		for i, c := range r.cells {
-			name := l.columnNamed(c.text)
+		for i, c := range r.Cells {
+			name := l.columnNamed(c.Text)
 			_, twice := l.columns[name]
 			switch {
 			case twice:
-				l.add(i, diag.Problem{Code: "duplicate-heading", Message: fmt.Sprintf("two columns are headed %q", c.text), Mend: "rename or remove one"})
+				l.add(i, diag.Problem{Code: "duplicate-heading", Message: fmt.Sprintf("two columns are headed %q", c.Text), Mend: "rename or remove one"})
 			case slices.Contains(known, name):
 				l.columns[name] = i
 			case name != "" && names.To(name) != "":
-				l.add(i, diag.Problem{Code: "unknown-column", Message: fmt.Sprintf("%q is not a column of %s", c.text, l.file.Name), Want: fmt.Sprintf("did you mean %q?", names.To(name))})
+				l.add(i, diag.Problem{Code: "unknown-column", Message: fmt.Sprintf("%q is not a column of %s", c.Text, l.file.Name), Want: fmt.Sprintf("did you mean %q?", names.To(name))})
 			case name != "":
-				l.add(i, diag.Problem{Severity: diag.Note, Code: "column-not-read", Message: fmt.Sprintf("column %q is not read", c.text)})
+				l.add(i, diag.Problem{Severity: diag.Note, Code: "column-not-read", Message: fmt.Sprintf("column %q is not read", c.Text)})
 			}
-			l.names = append(l.names, c.text)
+			l.names = append(l.names, c.Text)
 		}
 		break
 	}
@@ -166,8 +167,8 @@ func (l *ledger) columnNamed(text string) string {
 
 // delimiter is what parts the cells, or 0 in a sheet.
 func (l *ledger) delimiter() byte {
-	if d, ok := l.t.(*delimited); ok {
-		return d.delimiter
+	if d, ok := l.t.(*table.Delimited); ok {
+		return d.Delimiter
 	}
 	return 0
 }
@@ -183,8 +184,8 @@ func (l *ledger) decideMark() {
 		if name != "estimate_db" && field.ByName[name].Field != field.Length {
 			continue
 		}
-		for r := range l.t.rows() {
-			if mark, _ := markIn(r.at(column)); mark == '.' && r.number > l.heading {
+		for r := range l.t.Rows() {
+			if mark, _ := markIn(r.At(column)); mark == '.' && r.Number > l.heading {
 				l.mark = '.'
 			}
 		}
@@ -204,25 +205,25 @@ func (l *ledger) hasAny(names []string) bool {
 func (l *ledger) rows() iter.Seq[record.Origin] {
 	return func(yield func(record.Origin) bool) {
 		o := origin(l.file)
-		for r := range l.t.rows() {
-			if r.number <= l.heading || r.blank() {
+		for r := range l.t.Rows() {
+			if r.Number <= l.heading || r.Blank() {
 				continue
 			}
 			l.row = r
 			if i := overlong(r, len(l.names)); i >= 0 { // every cell behind the cut is in the wrong column
-				l.add(i, tooManyCells(len(r.cells), len(l.names)))
+				l.add(i, tooManyCells(len(r.Cells), len(l.names)))
 				continue
 			}
 			if l.hopeless() {
-				l.r.list.Add(notRead(l.file.Name, l.faults, fmt.Sprintf("what stands from %s %d on is not read", l.t.line(), r.number)))
+				l.r.list.Add(notRead(l.file.Name, l.faults, fmt.Sprintf("what stands from %s %d on is not read", l.t.Line(), r.Number)))
 				return
 			}
-			o.Row, o.Cell = r.number, l.t.cellName(r, 0)
+			o.Row, o.Cell = r.Number, l.t.CellName(r, 0)
 			if !yield(o) {
 				return
 			}
 		}
-		if p := l.t.fault(); p != nil {
+		if p := l.t.Fault(); p != nil {
 			l.r.list.Add(*p)
 		}
 	}
@@ -235,7 +236,7 @@ func (l *ledger) hopeless() bool { return l.faults >= hopeless }
 func (l *ledger) add(column int, p diag.Problem) {
 	l.faults++
 	if p.Place.File = l.file.Name; !l.r.list.Full(p.Severity, p.Code, l.file.Name) {
-		p.Place = l.t.place(l.row, column)
+		p.Place = l.t.Place(l.row, column)
 	}
 	l.r.list.Add(p)
 }
@@ -247,7 +248,7 @@ func (l *ledger) fault(column, code, message, want, mend string) {
 	if !ok {
 		i = -1
 	} else {
-		p.Because = []string{fmt.Sprintf("column %d is %s (header at %s %d)", i+1, column, l.t.line(), l.heading)}
+		p.Because = []string{fmt.Sprintf("column %d is %s (header at %s %d)", i+1, column, l.t.Line(), l.heading)}
 	}
 	l.add(i, p)
 }
@@ -258,7 +259,7 @@ func (l *ledger) text(column string) string {
 	if !ok {
 		return ""
 	}
-	s := l.row.at(i)
+	s := l.row.At(i)
 	if at := strings.IndexFunc(s, source.IsControlInName); at >= 0 {
 		p := controlFault("name", s, at)
 		l.fault(column, p.Code, p.Message, "", p.Mend)
@@ -270,7 +271,7 @@ func (l *ledger) text(column string) string {
 // must returns a text that has to be there.
 func (l *ledger) must(column, such string) string {
 	s := l.text(column)
-	if i := l.columns[column]; l.row.at(i) == "" {
+	if i := l.columns[column]; l.row.At(i) == "" {
 		l.fault(column, "missing-cell", "this row has no "+noun(column), "want "+such, "")
 	}
 	return s

@@ -62,7 +62,7 @@ func (r *reader) links(f *source.File) {
 			continue
 		}
 		if i, twice := r.index[link.ID]; twice {
-			l.fault("link", "duplicate-link", fmt.Sprintf("link %q stands twice in the schedule", link.ID), fmt.Sprintf("the first is at %s %d", l.t.line(), r.facts.Links[i].Origin.Row),
+			l.fault("link", "duplicate-link", fmt.Sprintf("link %q stands twice in the schedule", link.ID), fmt.Sprintf("the first is at %s %d", l.t.Line(), r.facts.Links[i].Origin.Row),
 				"give each link its own name, or remove one row")
 			continue
 		}

@@ -13,6 +13,7 @@ import (
 	"spanseal/internal/field"
 	"spanseal/internal/quantity"
 	"spanseal/internal/strict"
+	"spanseal/internal/table"
 )
 
 // A mapping may make one text of several cells, "{Cabinet}/{Panel}/{Port}", and
@@ -102,7 +103,7 @@ func (ref *columnRef) readTemplate(d *strict.Document, n *yaml.Node) bool {
 			name := strings.TrimSpace(rest[at[2]:at[3]])
 			part := columnRef{heading: name, unit: ref.unit, place: ref.place}
 			if v, ok := quantity.Whole(name); ok {
-				if part.number = v; v < 1 || v > maxColumns {
+				if part.number = v; v < 1 || v > table.MaxColumns {
 					d.Fault(n, "out-of-range", fmt.Sprintf("there is no column %d", v), "want a number from 1, or the heading", "")
 					return false
 				}
@@ -165,7 +166,7 @@ func (m *mapping) parts() (n int) {
 
 // parted complains of a row whose cells hold more or fewer values than others
 // that they go with: nobody could say which belongs to which.
-func (a *assembler) parted(row *row) bool {
+func (a *assembler) parted(row *table.Row) bool {
 	if a.m.split == "" {
 		return false
 	}
@@ -175,7 +176,7 @@ func (a *assembler) parted(row *row) bool {
 	return a.bad()
 }
 
-func (a *assembler) partsAgree(row *row, g *group) {
+func (a *assembler) partsAgree(row *table.Row, g *group) {
 	count, of, told := 0, -1, false
 	for f := field.Link; f < field.Count; f++ {
 		s := &g[f]
@@ -183,7 +184,7 @@ func (a *assembler) partsAgree(row *row, g *group) {
 			continue
 		}
 		told = told || f < field.Loss
-		text := row.at(s.column)
+		text := row.At(s.column)
 		if text == "" || slices.Contains(a.m.notMeasured, text) {
 			continue
 		}
@@ -194,14 +195,14 @@ func (a *assembler) partsAgree(row *row, g *group) {
 				Mend: "add an item with part: " + strconv.Itoa(n) + " to each, in the file's entry of readings"})
 			return
 		case count > 0 && n != count:
-			a.fault(row, s.column, diag.Problem{Code: "parts-differ", Message: fmt.Sprintf("%q holds %s, but %q holds %s", text, diag.Plural(n, "value"), row.at(of), diag.Plural(count, "value")),
+			a.fault(row, s.column, diag.Problem{Code: "parts-differ", Message: fmt.Sprintf("%q holds %s, but %q holds %s", text, diag.Plural(n, "value"), row.At(of), diag.Plural(count, "value")),
 				Mend: "leave the row out under ignore_rows, or keep the file as evidence and write its readings to another"})
 			return
 		}
 		count, of = n, s.column
 	}
 	if count > 0 && count < a.m.parts() && !told { // of which of the readings of the row is it?
-		a.fault(row, of, diag.Problem{Code: "parts-differ", Message: fmt.Sprintf("%q holds %s, but the mapping reads %d", row.at(of), diag.Plural(count, "value"), a.m.parts()),
+		a.fault(row, of, diag.Problem{Code: "parts-differ", Message: fmt.Sprintf("%q holds %s, but the mapping reads %d", row.At(of), diag.Plural(count, "value"), a.m.parts()),
 			Mend: "leave the row out under ignore_rows, or keep the file as evidence and write its readings to another"})
 	}
 }

@@ -17,6 +17,7 @@ import (
 	"spanseal/internal/record"
 	"spanseal/internal/source"
 	"spanseal/internal/strict"
+	"spanseal/internal/table"
 )
 
 // mapping says how to read the files of one kind of export: one entry of
@@ -141,7 +142,7 @@ func (r *reader) readShared(d *strict.Document, n *yaml.Node, m *mapping) {
 		d.Fault(n, "missing-file", fmt.Sprintf("there is no file %q in the job folder", name), "want the name of a mapping file", "")
 		return
 	}
-	data := r.folder.read(name, maxYAML)
+	data := r.folder.read(name, table.MaxYAML)
 	if data == nil {
 		return
 	}
@@ -276,7 +277,7 @@ func (m *mapping) readColumn(d *strict.Document, fu field.InUnit, to map[field.F
 		ref := columnRef{heading: s, unit: fu, place: d.At(n)}
 		if n.Tag == "!!int" {
 			v, err := strconv.Atoi(s)
-			if err != nil || v < 1 || v > maxColumns {
+			if err != nil || v < 1 || v > table.MaxColumns {
 				d.Fault(n, "out-of-range", fmt.Sprintf("there is no column %s", s), "want a number from 1, or the heading in quotes", "")
 				return
 			}
@@ -370,15 +371,15 @@ func (m *mapping) readFixedWidth(d *strict.Document) func(*yaml.Node) {
 		m.fixedWidth = nil
 		d.Items("fixed_width", func(n *yaml.Node) {
 			at := 0
-			d.Count("fixed_width", 1, maxRow, &at)(n)
+			d.Count("fixed_width", 1, table.MaxRow, &at)(n)
 			if last := len(m.fixedWidth) - 1; at > 0 && last >= 0 && at <= m.fixedWidth[last] {
 				d.Fault(n, "out-of-order", fmt.Sprintf("a column at character %d does not begin behind the one before it", at), "want the characters at which columns begin, from left to right", "")
 				return
 			}
 			m.fixedWidth = append(m.fixedWidth, at)
 		})(n)
-		if len(m.fixedWidth) > maxColumns {
-			d.Fault(n, "too-many-columns", fmt.Sprintf("there are more than %d columns", maxColumns), "", "")
+		if len(m.fixedWidth) > table.MaxColumns {
+			d.Fault(n, "too-many-columns", fmt.Sprintf("there are more than %d columns", table.MaxColumns), "", "")
 		}
 	}
 }
@@ -437,5 +438,20 @@ func readPattern(d *strict.Document, what string, to **pattern) func(*yaml.Node)
 			return
 		}
 		*to = p
+	}
+}
+
+// readEncoding reads the name of an encoding.
+func readEncoding(d *strict.Document, to *string) func(*yaml.Node) {
+	return func(n *yaml.Node) {
+		s, ok := d.Scalar(n, "encoding")
+		if !ok {
+			return
+		}
+		if _, known := table.EncodingNamed(s); !known {
+			d.Fault(n, "unknown-encoding", fmt.Sprintf("%q is not an encoding", s), "want a name such as utf-8, utf-16le, windows-1252, iso-8859-15 or cp850", "")
+			return
+		}
+		*to = s
 	}
 }

@@ -7,6 +7,7 @@ import (
 
 	"spanseal/internal/diag"
 	"spanseal/internal/field"
+	"spanseal/internal/table"
 )
 
 // markIn returns the mark of a plain number with a fraction, or 0. A number is
@@ -36,12 +37,12 @@ func (a *assembler) decideMark() (ok bool) {
 		return true
 	}
 	a.mark = '.'
-	delimiter := a.t.parted()
+	delimiter := a.t.Parted()
 	if delimiter == ',' && bytes.IndexByte(a.file.Text, '"') < 0 {
 		a.whyMark = `decimal point, because the delimiter is ","`
 		return true
 	}
-	if _, isYAML := a.t.(*listed); isYAML || a.t.stored() { // spreadsheets store a point, YAML is written with one
+	if _, isYAML := a.t.(*table.Listed); isYAML || a.t.Stored() { // spreadsheets store a point, YAML is written with one
 		return true
 	}
 	columns := make([]field.Field, len(a.h.names)) // what is measured in each, or noField
@@ -55,20 +56,20 @@ func (a *assembler) decideMark() (ok bool) {
 	}
 	var shows [2]int // point, comma
 	var doubt *diag.Problem
-	for row := range a.t.rows() {
-		if row.number <= a.h.line || row.number == a.h.skip {
+	for row := range a.t.Rows() {
+		if row.Number <= a.h.line || row.Number == a.h.skip {
 			continue
 		}
 		for column, f := range columns {
 			if f == field.None {
 				continue
 			}
-			for _, text := range a.numbersIn(row.at(column)) {
+			for _, text := range a.numbersIn(row.At(column)) {
 				switch mark, doubtful := markIn(text); {
 				case mark == 0:
 				case f == field.Length && doubtful:
 					if doubt == nil {
-						doubt = &diag.Problem{Code: "which-decimal", Place: a.t.place(row, column),
+						doubt = &diag.Problem{Code: "which-decimal", Place: a.t.Place(row, column),
 							Message: fmt.Sprintf("%q could be a fraction or thousands", text),
 							Mend:    `say decimal: "." or decimal: "," in the file's entry of readings, and thousands where the file has such marks`}
 					}

@@ -1,9 +1,6 @@
 package intake
 
 import (
-	"bytes"
-	"encoding/csv"
-	"encoding/json"
 	"fmt"
 	"os"
 	"os/exec"
@@ -12,90 +9,7 @@ import (
 	"strings"
 	"testing"
 	"time"
-
-	"golang.org/x/text/encoding/charmap"
-
-	"spanseal/internal/source"
 )
-
-// records cuts a text into records of trimmed cells.
-func records(text []byte, delimiter byte) ([][]string, error) {
-	t := &delimited{file: source.New("a.csv", text), delimiter: delimiter}
-	var all [][]string
-	for r := range t.rows() {
-		var cells []string
-		for _, c := range r.cells {
-			cells = append(cells, c.text)
-		}
-		all = append(all, cells)
-	}
-	if p := t.fault(); p != nil {
-		return all, p
-	}
-	return all, nil
-}
-
-// TestRFC4180 holds the rules of RFC 4180, section 2, by their numbers.
-func TestRFC4180(t *testing.T) {
-	tests := []struct {
-		rule, text string
-		want       [][]string
-	}{
-		{"1: records end at CRLF", "aaa,bbb,ccc\r\nzzz,yyy,xxx\r\n", [][]string{{"aaa", "bbb", "ccc"}, {"zzz", "yyy", "xxx"}}},
-		{"2: the last may have no end", "aaa,bbb,ccc\r\nzzz,yyy,xxx", [][]string{{"aaa", "bbb", "ccc"}, {"zzz", "yyy", "xxx"}}},
-		{"4: a last empty field", "aaa,bbb,\r\n", [][]string{{"aaa", "bbb", ""}}},
-		{"5: fields may be quoted", "\"aaa\",\"bbb\",\"ccc\"\r\nzzz,yyy,xxx\r\n", [][]string{{"aaa", "bbb", "ccc"}, {"zzz", "yyy", "xxx"}}},
-		{"6: line breaks, quotes and commas in quotes", "\"aaa\",\"b\r\nbb\",\"c,cc\"\r\nzzz,yyy,xxx\r\n", [][]string{{"aaa", "b\r\nbb", "c,cc"}, {"zzz", "yyy", "xxx"}}},
-		{"7: a quote is doubled", "\"aaa\",\"b\"\"bb\",\"ccc\"\r\n", [][]string{{"aaa", "b\"bb", "ccc"}}},
-	}
-	for _, tt := range tests {
-		t.Run(tt.rule, func(t *testing.T) {
-			got, err := records([]byte(tt.text), ',')
-			if err != nil || fmt.Sprintf("%q", got) != fmt.Sprintf("%q", tt.want) {
-				t.Errorf("got %q, %v, want %q", got, err, tt.want)
-			}
-		})
-	}
-}
-
-// sameAsCSV compares with encoding/csv where that reads the text at all. It
-// drops empty lines and makes CRLF in quotes LF; both are evened out. Lone CRs
-// end lines here and do not there, so texts with them are left out.
-func sameAsCSV(t *testing.T, text []byte, delimiter byte) {
-	t.Helper()
-	if bytes.Contains(bytes.ReplaceAll(text, []byte("\r\n"), nil), []byte("\r")) || bytes.HasPrefix(text, []byte("\ufeff")) {
-		return
-	}
-	r := csv.NewReader(bytes.NewReader(text))
-	r.Comma, r.FieldsPerRecord = rune(delimiter), -1
-	want, err := r.ReadAll()
-	if err != nil {
-		return
-	}
-	got, err := records(text, delimiter)
-	if err != nil {
-		if len(text) > maxColumns {
-			return
-		}
-		t.Fatalf("%q: %v, and encoding/csv reads %q", text, err, want)
-	}
-	even := func(records [][]string) string {
-		var b strings.Builder
-		for _, cells := range records {
-			if len(cells) == 1 && strings.TrimSpace(cells[0]) == "" {
-				continue
-			}
-			for _, c := range cells {
-				fmt.Fprintf(&b, "%q ", strings.TrimSpace(strings.ReplaceAll(c, "\r\n", "\n")))
-			}
-			b.WriteByte('\n')
-		}
-		return b.String()
-	}
-	if even(got) != even(want) {
-		t.Fatalf("%q is read as\n%s\nand by encoding/csv as\n%s", text, even(got), even(want))
-	}
-}
 
 // corpusTexts yields the delimited files of the corpus.
 func corpusTexts(t testing.TB) map[string][]byte {
@@ -116,15 +30,6 @@ func corpusTexts(t testing.TB) map[string][]byte {
 	return all
 }
 
-// TestSameAsCSV reads the corpus with encoding/csv too.
-func TestSameAsCSV(t *testing.T) {
-	for _, text := range corpusTexts(t) {
-		for _, c := range delimiters {
-			sameAsCSV(t, text, c)
-		}
-	}
-}
-
 // needs looks a program up. Where it is missing the test is left out, but not
 // in continuous integration.
 func needs(t *testing.T, programs ...string) string {
@@ -139,98 +44,6 @@ func needs(t *testing.T, programs ...string) string {
 	}
 	t.Skipf("left out: %s is missing", programs[0])
 	return ""
-}
-
-// TestSameAsPython reads the corpus with the csv module of Python, which takes
-// a quote inside a cell as we do.
-func TestSameAsPython(t *testing.T) {
-	python := needs(t, "python3")
-	const script = `
-import csv, io, json, sys
-for line in sys.stdin:
-    text, delimiter = json.loads(line)
-    try:
-        rows = list(csv.reader(io.StringIO(text, newline=''), delimiter=delimiter, strict=True))
-    except csv.Error:
-        rows = None
-    print(json.dumps(rows))
-`
-	var in bytes.Buffer
-	type job struct {
-		name string
-		text []byte
-		c    byte
-	}
-	var jobs []job
-	enc := json.NewEncoder(&in)
-	for name, text := range corpusTexts(t) {
-		if bytes.ContainsRune(text, '\x00') {
-			continue
-		}
-		for _, c := range delimiters {
-			jobs = append(jobs, job{name, text, c})
-			if err := enc.Encode([]string{string(text), string(c)}); err != nil {
-				t.Fatal(err)
-			}
-		}
-	}
-	cmd := exec.Command(python, "-c", script)
-	cmd.Stdin = &in
-	out, err := cmd.Output()
-	if err != nil {
-		t.Fatal(err)
-	}
-	dec := json.NewDecoder(bytes.NewReader(out))
-	compared := 0
-	for _, j := range jobs {
-		var want [][]string
-		if err := dec.Decode(&want); err != nil {
-			t.Fatal(err)
-		}
-		got, err := records(j.text, j.c)
-		if want == nil || err != nil {
-			continue
-		}
-		compared++
-		for _, records := range [][][]string{got, want} {
-			for i := range records {
-				for k := range records[i] {
-					records[i][k] = strings.TrimSpace(records[i][k])
-				}
-				if len(records[i]) == 1 && records[i][0] == "" { // Python has no cell in an empty line
-					records[i] = nil
-				}
-			}
-		}
-		if fmt.Sprintf("%q", got) != fmt.Sprintf("%q", want) {
-			t.Errorf("%s cut at %q\ngot  %q\nwant %q", j.name, j.c, got, want)
-		}
-	}
-	if compared < len(jobs)*9/10 {
-		t.Errorf("only %d of %d were compared", compared, len(jobs))
-	}
-}
-
-// TestEncodings decodes every character of the 8-bit code pages by the Unicode
-// tables of golang.org/x/text, and refuses bytes that a page leaves empty.
-func TestEncodings(t *testing.T) {
-	for name, page := range map[string]*charmap.Charmap{
-		"windows-1250": charmap.Windows1250, "windows-1251": charmap.Windows1251, "windows-1252": charmap.Windows1252, "iso-8859-2": charmap.ISO8859_2,
-		"iso-8859-15": charmap.ISO8859_15, "cp437": charmap.CodePage437, "cp850": charmap.CodePage850, "cp852": charmap.CodePage852, "koi8-r": charmap.KOI8R,
-	} {
-		for b := 1; b < 256; b++ {
-			want := page.DecodeByte(byte(b))
-			f, _, problem := decode(source.New("a", []byte{'x', byte(b)}), name)
-			switch {
-			case want == '\ufffd':
-				if problem == nil || problem.Code != "bad-encoding" {
-					t.Errorf("%s: byte %#x is no character, but %v", name, b, problem)
-				}
-			case problem != nil || string(f.Text) != "x"+string(want):
-				t.Errorf("%s: byte %#x is %q, want %q", name, b, f.Text, want)
-			}
-		}
-	}
 }
 
 // TestTimes compares our reading of ISO times with that of package time, over
@@ -402,21 +215,21 @@ func TestStoredTimes(t *testing.T) {
 	day0 := time.Date(1899, 12, 30, 0, 0, 0, 0, time.UTC)
 	for i := 20_000; i < 80_000; i += 97 {
 		want := day0.AddDate(0, 0, i)
-		w, ok := storedTime(fmt.Sprint(i), &sheet{book: &book{}})
+		w, ok := storedTime(fmt.Sprint(i), false)
 		if got, err := w.in(time.UTC); !ok || err != nil || !got.Equal(want) {
 			t.Fatalf("serial %d is %v, want %v", i, got, want)
 		}
 	}
 	for text, want := range map[string]string{"46344.4375": "2026-11-18 10:30:00", "46344.99999999": "2026-11-19 00:00:00", "46344.43815972222": "2026-11-18 10:30:57"} {
-		w, ok := storedTime(text, &sheet{book: &book{}})
+		w, ok := storedTime(text, false)
 		if got, err := w.in(time.UTC); !ok || err != nil || got.Format(time.DateTime) != want {
 			t.Errorf("serial %s is %v, want %s", text, got, want)
 		}
 	}
-	if w, ok := storedTime("80000", &sheet{book: &book{}}); !ok || w.year != 2119 || w.month != 1 || w.day != 11 { // GNU date: 1899-12-30 +80000 days
+	if w, ok := storedTime("80000", false); !ok || w.year != 2119 || w.month != 1 || w.day != 11 { // GNU date: 1899-12-30 +80000 days
 		t.Errorf("the last serial is %v", w)
 	}
-	if slices.ContainsFunc([]string{"11", "1310", "0.35", "19999", "80000.5", "80001", "x"}, func(s string) bool { _, ok := storedTime(s, &sheet{book: &book{}}); return ok }) {
+	if slices.ContainsFunc([]string{"11", "1310", "0.35", "19999", "80000.5", "80001", "x"}, func(s string) bool { _, ok := storedTime(s, false); return ok }) {
 		t.Error("a small number passes as a time")
 	}
 }

@@ -12,6 +12,7 @@ import (
 	"spanseal/internal/field"
 	"spanseal/internal/quantity"
 	"spanseal/internal/source"
+	"spanseal/internal/table"
 )
 
 // Proposal is the draft of an entry of readings in job.yaml, made from a sample
@@ -62,7 +63,7 @@ func ReadSample(file string) ([]byte, *diag.List) {
 	}
 	defer root.Close()
 	f := &folder{root: root, list: list}
-	data, problem := f.slurp(filepath.Base(real), largest(file))
+	data, problem := f.slurp(filepath.Base(real), table.Largest(file))
 	if problem != nil {
 		if problem.Code != "too-large" {
 			problem.Mend = mend
@@ -82,7 +83,7 @@ func Propose(name string, raw []byte) (*Proposal, *diag.List) {
 	if t == nil {
 		return nil, list
 	}
-	if t = firstRows(t); !p.heading(t) {
+	if t = table.FirstRows(t); !p.heading(t) {
 		return nil, list
 	}
 	p.t = t
@@ -100,7 +101,7 @@ type proposer struct {
 	list               *diag.List
 	name               string
 	file               *source.File
-	t                  table
+	t                  table.Table
 	filled             []string    // keys of a report that hold for several records
 	parts              []*proposed // that make up the name of a link
 	split              string      // between the values in a cell
@@ -145,8 +146,8 @@ func (p *proposer) setConstant(key, value string) {
 }
 
 // open makes a table of the sample, or returns nil after adding a problem.
-func (p *proposer) open(raw *source.File) table {
-	switch kindOfFile(raw.Name) {
+func (p *proposer) open(raw *source.File) table.Table {
+	switch table.KindOf(raw.Name) {
 	case "workbook":
 		return p.openSheet(raw)
 	case "yaml":
@@ -154,11 +155,11 @@ func (p *proposer) open(raw *source.File) table {
 			Mend: "give it a list readings whose items have the keys link, wavelength_nm, direction, loss_db, time"})
 		return nil
 	}
-	f, how, problem := decode(raw, "")
+	f, how, problem := table.Decode(raw, "")
 	if problem != nil && problem.Code == "not-utf-8" {
 		p.need("the encoding: windows-1252 was assumed for this draft; look whether accented letters are right")
 		p.setConstant("encoding", "windows-1252")
-		f, how, problem = decode(raw, "windows-1252")
+		f, how, problem = table.Decode(raw, "windows-1252")
 	}
 	if problem == nil {
 		p.saw("%s", how)
@@ -168,26 +169,26 @@ func (p *proposer) open(raw *source.File) table {
 	return nil
 }
 
-func (p *proposer) openSheet(raw *source.File) table {
+func (p *proposer) openSheet(raw *source.File) table.Table {
 	p.isSheet, p.file = true, raw
-	book, err := openBook(raw)
+	book, err := table.OpenBook(raw)
 	if err != nil {
-		p.list.Add(brokenBook(raw, err))
+		p.list.Add(table.BrokenBook(raw, err))
 		return nil
 	}
-	filled := filledSheets(raw, book)
+	filled := table.FilledSheets(raw, book)
 	if len(filled) == 0 {
 		p.list.Add(diag.Problem{Code: "empty-file", Place: diag.Place{File: raw.Name}, Message: "no sheet of the workbook holds anything"})
 		return nil
 	}
-	t := &sheet{file: raw, book: book, bookSheet: filled[0]}
+	t := table.NewSheet(raw, book, filled[0])
 	p.sheets = len(filled)
 	if len(filled) > 1 {
-		p.need("the sheet: the draft takes the first of %s", namesOfSheets(filled))
+		p.need("the sheet: the draft takes the first of %s", table.NamesOfSheets(filled))
 	}
-	p.setConstant("sheet", quoted(t.name))
+	p.setConstant("sheet", quoted(t.Name))
 	if score := headingScore(t); columnScore(t) > score && score < 3 {
-		if v, bad := turn(t, raw.Name); bad == nil && headingScore(v) > score {
+		if v, bad := table.Turn(t, raw.Name); bad == nil && headingScore(v) > score {
 			p.saw("names in the first column: each column is read as a row")
 			p.setConstant("transposed", "true")
 			p.m.transposed = true
@@ -199,10 +200,10 @@ func (p *proposer) openSheet(raw *source.File) table {
 
 // heading finds the row whose words say most, and whether the row above it is
 // part of it.
-func (p *proposer) heading(t table) bool {
-	if named, ok := t.(selfNamed); ok {
-		p.headed(named.columnNames())
-		if senses(&row{cells: cellsOf(named.columnNames())}) < 2 {
+func (p *proposer) heading(t table.Table) bool {
+	if named, ok := t.(table.SelfNamed); ok {
+		p.headed(named.ColumnNames())
+		if senses(&table.Row{Cells: cellsOf(named.ColumnNames())}) < 2 {
 			p.noHeading()
 			return false
 		}
@@ -211,26 +212,26 @@ func (p *proposer) heading(t table) bool {
 	best, n := 0, 0
 	var above, last, found, below []string
 	line, row := 0, 0
-	for r := range t.rows() {
-		if n++; n > headingSearch {
+	for r := range t.Rows() {
+		if n++; n > table.HeadingSearch {
 			break
 		}
 		var texts []string
 		score := 0
-		for _, c := range r.cells {
-			texts = append(texts, c.text)
+		for _, c := range r.Cells {
+			texts = append(texts, c.Text)
 		}
 		score = senses(r)
 		switch row++; {
 		case score > best:
-			best, line, above, found, below = score, r.number, last, texts, nil
+			best, line, above, found, below = score, r.Number, last, texts, nil
 			row = 0
 		case row == 1:
 			below = texts
 		}
 		last = texts
 	}
-	if fault := t.fault(); fault != nil {
+	if fault := t.Fault(); fault != nil {
 		p.list.Add(*fault)
 		return false
 	}
@@ -253,7 +254,7 @@ func (p *proposer) heading(t table) bool {
 	if rows > 1 {
 		p.setConstant("header_rows", strconv.Itoa(rows))
 	}
-	p.saw("heading at %s %d: %s", t.line(), line, strings.Join(names, " | "))
+	p.saw("heading at %s %d: %s", t.Line(), line, strings.Join(names, " | "))
 	p.headed(names)
 	return true
 }
@@ -313,38 +314,38 @@ func repeats(names []string) bool {
 }
 
 // values keeps what stands in the first rows below the heading.
-func (p *proposer) values(t table) {
+func (p *proposer) values(t table.Table) {
 	const most = 500
 	first, n := p.m.headerLine+p.m.headerRows, 0
-	_, named := t.(selfNamed)
-	for r := range t.rows() {
-		if r.number < first && !named || r.beside {
+	_, named := t.(table.SelfNamed)
+	for r := range t.Rows() {
+		if r.Number < first && !named || r.Beside {
 			continue
 		}
 		if n++; n > most {
 			break
 		}
-		if r.number == first && !named {
-			b := &binder{h: &heading{names: make([]string, len(r.cells))}}
+		if r.Number == first && !named {
+			b := &binder{h: &heading{names: make([]string, len(r.Cells))}}
 			if b.isUnits(r) {
-				p.saw("units at %s %d", t.line(), r.number)
-				for i, c := range r.cells {
-					if u, ok := field.UnitNamed(c.text); ok && i < len(p.columns) && p.columns[i].Unit == "" {
+				p.saw("units at %s %d", t.Line(), r.Number)
+				for i, c := range r.Cells {
+					if u, ok := field.UnitNamed(c.Text); ok && i < len(p.columns) && p.columns[i].Unit == "" {
 						p.columns[i].Unit = u
 					}
 				}
 				continue
 			}
 		}
-		if p.beside[r.number] {
+		if p.beside[r.Number] {
 			continue
 		}
 		for i := range p.columns {
-			switch text := r.at(i); {
+			switch text := r.At(i); {
 			case text == p.columns[i].name: // the heading again
 			case text != "":
 				p.columns[i].values = append(p.columns[i].values, strings.Clone(text))
-			case !r.blank():
+			case !r.Blank():
 				p.columns[i].empty++
 			}
 		}

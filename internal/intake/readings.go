@@ -2,13 +2,18 @@ package intake
 
 import (
 	"fmt"
+	"maps"
 	"path"
 	"slices"
-	"strings"
+
+	"gopkg.in/yaml.v3"
 
 	"spanseal/internal/diag"
+	"spanseal/internal/field"
 	"spanseal/internal/record"
 	"spanseal/internal/source"
+	"spanseal/internal/strict"
+	"spanseal/internal/table"
 )
 
 // readReadings reads every file of readings/ by the mapping that names it.
@@ -67,7 +72,7 @@ func (r *reader) mappingOf(name string) (*mapping, bool) {
 
 // readFile reads one file of readings.
 func (r *reader) readFile(name string, m *mapping) {
-	raw := r.folder.read(name, largest(name))
+	raw := r.folder.read(name, table.Largest(name))
 	if raw == nil {
 		return
 	}
@@ -78,37 +83,10 @@ func (r *reader) readFile(name string, m *mapping) {
 	}
 }
 
-// largest is how many bytes a file of readings may have.
-func largest(name string) int64 {
-	switch kindOfFile(name) {
-	case "workbook":
-		return maxWorkbook
-	case "yaml":
-		return maxYAML
-	}
-	if isJSON(name) {
-		return maxHeld
-	}
-	return maxText
-}
-
-// kindOfFile is told by the end of the name; all else is delimited text.
-func kindOfFile(name string) string {
-	switch strings.ToLower(path.Ext(name)) {
-	case ".xlsx", ".xlsm":
-		return "workbook"
-	case ".yaml", ".yml":
-		return "yaml"
-	case ".xls", ".xlsb", ".ods", ".numbers":
-		return "other workbook"
-	}
-	return "text"
-}
-
 // readRaw reads one file of readings as it lay on disk.
 func (r *reader) readRaw(f *source.File, m *mapping) {
 	account := record.Account{File: f.Name, SHA256: f.SHA256Hex(), Size: int64(len(f.Raw))}
-	switch kindOfFile(f.Name) {
+	switch table.KindOf(f.Name) {
 	case "workbook":
 		r.readWorkbook(f, m, &account)
 	case "yaml":
@@ -127,12 +105,12 @@ func (r *reader) readText(raw *source.File, m *mapping, account *record.Account)
 		r.list.Add(diag.Problem{Code: "empty-file", Place: diag.Place{File: raw.Name}, Message: "the file is empty"})
 		return
 	}
-	f, how, problem := decode(raw, m.encoding)
+	f, how, problem := table.Decode(raw, m.encoding)
 	if problem == nil {
 		r.sources[f.Name] = f
 		account.Concluded = append(account.Concluded, how)
-		var t table
-		if t, how, problem = openText(f, m); problem == nil {
+		var t table.Table
+		if t, how, problem = table.OpenText(f, m.shape()); problem == nil {
 			if how != "" {
 				account.Concluded = append(account.Concluded, how)
 			}
@@ -143,30 +121,43 @@ func (r *reader) readText(raw *source.File, m *mapping, account *record.Account)
 	r.list.Add(*problem)
 }
 
-// openText makes a table of a text file in the shape that the mapping says.
-func openText(f *source.File, m *mapping) (table, string, *diag.Problem) {
-	switch {
-	case len(m.fixedWidth) > 0:
-		return &fixedWidth{delimited{file: f}, m.fixedWidth}, fmt.Sprintf("%s, by the characters at which they begin", diag.Plural(len(m.fixedWidth), "column")), nil
-	case len(m.report) > 0:
-		return openReport(f, m)
-	case isJSON(f.Name):
-		return openJSON(f, m)
+// readYAMLReadings reads a file that is a list, or has one under readings and
+// fields beside it that hold for all of them.
+func (r *reader) readYAMLReadings(f *source.File, m *mapping, account *record.Account) {
+	r.sources[f.Name] = f
+	d := &strict.Document{File: f, List: r.list}
+	top := d.Root()
+	if top == nil {
+		return
 	}
-	t, how, problem := openDelimited(f, m)
-	if problem != nil { // a nil *delimited would be no nil table
-		return nil, "", problem
+	t := table.NewListed(d, maps.Keys(field.ByName))
+	own := *m
+	own.constants = map[field.Field]constant{}
+	for k, v := range m.constants {
+		own.constants[k] = v
 	}
-	return t, how, nil
+	before := r.list.Errors()
+	if items := d.Items("readings", t.Add); top.Kind == yaml.SequenceNode {
+		items(top)
+	} else {
+		ks := constantKeys(d, own.constants, false)
+		ks["readings"] = strict.Must(items)
+		d.Object(top, f.Name, ks)
+	}
+	if r.list.Errors() > before {
+		account.Rows, account.Refused = t.Count(), t.Count()
+		return
+	}
+	r.assemble(t, &own, f, account)
 }
 
 // assembleTurned is assemble for a table that the mapping may say is transposed.
-func (r *reader) assembleTurned(t table, m *mapping, f *source.File, account *record.Account) {
+func (r *reader) assembleTurned(t table.Table, m *mapping, f *source.File, account *record.Account) {
 	if !m.transposed {
 		r.assemble(t, m, f, account)
 		return
 	}
-	v, problem := turn(t, f.Name)
+	v, problem := table.Turn(t, f.Name)
 	if problem != nil {
 		r.list.Add(*problem)
 		return

@@ -7,6 +7,7 @@ import (
 	"spanseal/internal/diag"
 	"spanseal/internal/field"
 	"spanseal/internal/quantity"
+	"spanseal/internal/table"
 )
 
 // A reference power that stands above the table, for each wavelength, is read by
@@ -36,8 +37,8 @@ func (p *pattern) perWavelength() bool {
 
 // captureReferences puts the reference powers of a row into the assembler, and
 // reports whether there are any.
-func (a *assembler) captureReferences(p *pattern, row *row) (any bool) {
-	texts, ok := p.match(row.joined())
+func (a *assembler) captureReferences(p *pattern, row *table.Row) (any bool) {
+	texts, ok := p.match(row.Joined())
 	if !ok {
 		return false
 	}
@@ -52,8 +53,8 @@ func (a *assembler) captureReferences(p *pattern, row *row) (any bool) {
 		}
 		any = true
 		if was, twice := a.references[nm]; twice && was.fixed != s.fixed {
-			problem := diag.Problem{Code: "two-references", Place: a.t.place(row, -1), Message: fmt.Sprintf("this row gives another reference power for %d nm: %s, not %s", nm, s.fixed, was.fixed),
-				Because: []string{fmt.Sprintf("the first stands at %s %d", a.t.line(), was.row)},
+			problem := diag.Problem{Code: "two-references", Place: a.t.Place(row, -1), Message: fmt.Sprintf("this row gives another reference power for %d nm: %s, not %s", nm, s.fixed, was.fixed),
+				Because: []string{fmt.Sprintf("the first stands at %s %d", a.t.Line(), was.row)},
 				Mend:    "make the pattern of preamble say more of the row that counts"}
 			a.r.list.Add(problem)
 			continue
@@ -61,14 +62,14 @@ func (a *assembler) captureReferences(p *pattern, row *row) (any bool) {
 		if a.references == nil {
 			a.references = map[int]*referenceAbove{}
 		}
-		a.references[nm] = &referenceAbove{s, row.number}
+		a.references[nm] = &referenceAbove{s, row.Number}
 	}
 	return any
 }
 
 // reference returns the slot of a row's reference power: its group's, or the one
 // above the table for its wavelength.
-func (a *assembler) reference(row *row, g *group) *slot {
+func (a *assembler) reference(row *table.Row, g *group) *slot {
 	s := &g[field.Reference]
 	if s.given() || len(a.references) == 0 || !g[field.Received].given() {
 		return s

@@ -12,6 +12,7 @@ import (
 	"spanseal/internal/field"
 	"spanseal/internal/source"
 	"spanseal/internal/strict"
+	"spanseal/internal/table"
 )
 
 // schedule says how to read the schedule, where it is not a links.csv under our
@@ -95,22 +96,22 @@ func (r *reader) scheduleFile() string {
 
 // openTable makes a table of the schedule's file where it is not to be told from
 // its bytes: a sheet of a workbook.
-func (r *reader) openTable(f *source.File) *sheet {
-	fail := func(p diag.Problem) *sheet {
+func (r *reader) openTable(f *source.File) *table.Sheet {
+	fail := func(p diag.Problem) *table.Sheet {
 		p.Place = diag.Place{File: f.Name}
 		r.list.Add(p)
 		return nil
 	}
-	b, err := openBook(f)
+	b, err := table.OpenBook(f)
 	if err != nil {
-		r.list.Add(brokenBook(f, err))
+		r.list.Add(table.BrokenBook(f, err))
 		return nil
 	}
-	filled := filledSheets(f, b)
+	filled := table.FilledSheets(f, b)
 	if r.schedule.sheet != "" {
-		filled = slices.DeleteFunc(slices.Clone(b.sheets), func(s bookSheet) bool { return s.name != r.schedule.sheet })
+		filled = slices.DeleteFunc(slices.Clone(b.Sheets), func(s table.BookSheet) bool { return s.Name != r.schedule.sheet })
 		if len(filled) == 0 {
-			return fail(diag.Problem{Code: "no-such-sheet", Message: fmt.Sprintf("no sheet is named %s, as job.yaml says", r.schedule.sheet), Want: "it has " + namesOfSheets(b.sheets),
+			return fail(diag.Problem{Code: "no-such-sheet", Message: fmt.Sprintf("no sheet is named %s, as job.yaml says", r.schedule.sheet), Want: "it has " + table.NamesOfSheets(b.Sheets),
 				Mend: "correct sheet under schedule in job.yaml"})
 		}
 	}
@@ -118,9 +119,9 @@ func (r *reader) openTable(f *source.File) *sheet {
 	case 0:
 		return fail(diag.Problem{Code: "empty-file", Message: "no sheet of the workbook holds anything"})
 	case 1:
-		return &sheet{file: f, book: b, bookSheet: filled[0]}
+		return table.NewSheet(f, b, filled[0])
 	}
-	return fail(diag.Problem{Code: "which-sheet", Message: fmt.Sprintf("%s hold something: %s", diag.Plural(len(filled), "sheet"), namesOfSheets(filled)),
+	return fail(diag.Problem{Code: "which-sheet", Message: fmt.Sprintf("%s hold something: %s", diag.Plural(len(filled), "sheet"), table.NamesOfSheets(filled)),
 		Mend: "name the one of the schedule in job.yaml: schedule: {sheet: NAME}"})
 }
 

@@ -12,6 +12,7 @@ import (
 	"spanseal/internal/field"
 	"spanseal/internal/quantity"
 	"spanseal/internal/source"
+	"spanseal/internal/table"
 )
 
 // A sample has a shape: delimited, cut by characters, lines with keys, JSON; and
@@ -19,9 +20,9 @@ import (
 // takes the one under which most names are recognised.
 
 // senses counts the texts of a row that name a field, a wavelength or a way.
-func senses(r *row) (n int) {
-	for _, c := range r.cells {
-		if named := c.text != "" && !numeric(c.text) && field.SenseOf(c.text).Says(); named {
+func senses(r *table.Row) (n int) {
+	for _, c := range r.Cells {
+		if named := c.Text != "" && !numeric(c.Text) && field.SenseOf(c.Text).Says(); named {
 			n++
 		}
 	}
@@ -29,10 +30,10 @@ func senses(r *row) (n int) {
 }
 
 // headingScore is how many names the best row of a table's first rows has.
-func headingScore(t table) (best int) {
+func headingScore(t table.Table) (best int) {
 	n := 0
-	for r := range t.rows() {
-		if n++; n > headingSearch {
+	for r := range t.Rows() {
+		if n++; n > table.HeadingSearch {
 			break
 		}
 		best = max(best, senses(r))
@@ -42,23 +43,23 @@ func headingScore(t table) (best int) {
 
 // columnScore is how many rows of a table begin with a name and go on with as
 // many cells as its widest: what a transposed table has.
-func columnScore(t table) (best int) {
+func columnScore(t table.Table) (best int) {
 	n, widest := 0, 0
 	widths := map[int]int{} // of rows that begin with a name
-	for r := range t.rows() {
-		if n++; n > headingSearch {
+	for r := range t.Rows() {
+		if n++; n > table.HeadingSearch {
 			break
 		}
 		filled := 0
-		for _, c := range r.cells {
-			if c.text != "" {
+		for _, c := range r.Cells {
+			if c.Text != "" {
 				filled++
 			}
 		}
 		if widest = max(widest, filled); filled < 2 {
 			continue
 		}
-		name := r.cells[0].text
+		name := r.Cells[0].Text
 		if numeric(name) || senses(r) > 1 {
 			continue
 		}
@@ -76,16 +77,16 @@ func columnScore(t table) (best int) {
 }
 
 // openText makes a table of a text sample in the shape that fits it best.
-func (p *proposer) openText(f *source.File) table {
+func (p *proposer) openText(f *source.File) table.Table {
 	p.file = f
-	if isJSON(f.Name) {
+	if table.IsJSON(f.Name) {
 		return p.openList(f)
 	}
-	d, how, problem := openDelimited(f, p.m)
-	best, score := table(nil), 0
+	d, how, problem := table.OpenDelimited(f, p.m.shape())
+	best, score := table.Table(nil), 0
 	if problem == nil {
 		if best, score = d, headingScore(d); columnScore(d) > score && score < 3 {
-			v, bad := turn(d, f.Name)
+			v, bad := table.Turn(d, f.Name)
 			if bad == nil && headingScore(v) > score {
 				p.saidDelimiter(d, how)
 				p.saw("names in the first column: each column is read as a row")
@@ -96,17 +97,17 @@ func (p *proposer) openText(f *source.File) table {
 		}
 	}
 	if keys, t := p.guessReport(f); t != nil && len(keys) > 0 {
-		if n := senses(&row{cells: cellsOf(t.names)}); n > score {
-			return p.takeReport(t)
+		if n := senses(&table.Row{Cells: cellsOf(t.Names)}); n > score {
+			return p.takeReport(t, keys[0])
 		}
 	}
 	if t := guessFixed(f); t != nil {
 		if n := headingScore(t); n > score && n > 1 {
 			var at []string
-			for _, s := range t.starts {
+			for _, s := range t.Starts {
 				at = append(at, strconv.Itoa(s))
 			}
-			p.m.fixedWidth = t.starts
+			p.m.fixedWidth = t.Starts
 			p.setConstant("fixed_width", "["+strings.Join(at, ", ")+"]")
 			p.saw("columns that begin at the characters %s of each line", strings.Join(at, ", "))
 			return t
@@ -120,37 +121,35 @@ func (p *proposer) openText(f *source.File) table {
 	return best
 }
 
-func (p *proposer) saidDelimiter(t *delimited, how string) {
+func (p *proposer) saidDelimiter(t *table.Delimited, how string) {
 	if how != "" {
 		p.saw("%s", how)
 	}
-	name := string(t.delimiter)
+	name := string(t.Delimiter)
 	if name == "\t" {
 		name = "tab"
 	}
 	p.setConstant("delimiter", strconv.Quote(name))
 }
 
-func cellsOf(names []string) (cells []cell) {
+func cellsOf(names []string) (cells []table.Cell) {
 	for _, n := range names {
-		cells = append(cells, cell{text: n})
+		cells = append(cells, table.Cell{Text: n})
 	}
 	return cells
 }
 
 // openList takes the list of a JSON file whose keys say most.
-func (p *proposer) openList(f *source.File) table {
-	t, how, problem := openJSON(f, p.m)
+func (p *proposer) openList(f *source.File) table.Table {
+	t, how, problem := table.OpenJSON(f, p.m.list)
 	if problem != nil && problem.Code == "which-list" {
 		score := 0
 		for _, list := range lists(problem) {
-			m := newMapping()
-			m.list = list
-			other, said, bad := openJSON(f, m)
+			other, said, bad := table.OpenJSON(f, list)
 			if bad != nil {
 				continue
 			}
-			if n := senses(&row{cells: cellsOf(other.(*jsonList).names)}); n > score {
+			if n := senses(&table.Row{Cells: cellsOf(other.Names)}); n > score {
 				t, how, problem, score, p.m.list = other, said, nil, n, list
 			}
 		}
@@ -161,38 +160,39 @@ func (p *proposer) openList(f *source.File) table {
 	}
 	p.saw("%s", how)
 	if p.m.list == "" {
-		p.m.list = t.(*jsonList).list
+		p.m.list = t.List
 	}
 	p.setConstant("list", strconv.Quote(p.m.list))
 	return t
 }
 
 // guessReport finds the keys of a report and with which of them a record begins.
-func (p *proposer) guessReport(f *source.File) (keys []string, t *report) {
+func (p *proposer) guessReport(f *source.File) ([]string, *table.Report) {
 	lines, keyed, known := 0, 0, 0
+	var keys []string
 	count := map[string]int{}
 	var order []string
-	for _, span := range linesOf(f.Text) {
-		if span[1]-span[0] > maxRow {
+	for _, span := range table.LinesOf(f.Text) {
+		if span[1]-span[0] > table.MaxRow {
 			return nil, nil
 		}
 		line := f.Text[span[0]:span[1]]
-		if blankBytes(line) || ruled(line) {
+		if table.Blank(line) || table.Ruled(line) {
 			continue
 		}
 		if lines++; lines > 5000 { // enough to tell
 			break
 		}
-		entries := entriesOf(f.Text, span[0], span[1])
+		entries := table.EntriesOf(f.Text, span[0], span[1])
 		if len(entries) > 0 {
 			keyed++
 		}
 		for _, e := range entries {
-			name := field.HeadingName(e.key)
+			name := field.HeadingName(e.Key)
 			if count[name]++; count[name] == 1 {
-				order = append(order, e.key)
+				order = append(order, e.Key)
 			}
-			if field.SenseOf(e.key).Says() {
+			if field.SenseOf(e.Key).Says() {
 				known++
 			}
 		}
@@ -200,45 +200,41 @@ func (p *proposer) guessReport(f *source.File) (keys []string, t *report) {
 	if lines == 0 || 2*keyed < lines || 2*known < keyed || len(order) > 200 {
 		return nil, nil
 	}
-	m := newMapping()
 	for _, key := range order {
 		if count[field.HeadingName(key)] > 1 {
-			m.report = []string{key}
+			keys = []string{key}
 			break
 		}
 	}
-	if m.report == nil { // one record
+	if keys == nil { // one record
 		i := slices.IndexFunc(order, func(key string) bool { return field.SenseOf(key).Field == field.Link })
 		if i < 0 {
 			return nil, nil
 		}
-		m.report = order[i : i+1]
+		keys = order[i : i+1]
 	}
-	made, _, problem := openReport(f, m)
+	t, _, problem := table.OpenReport(f, keys, nil)
 	if problem != nil {
 		return nil, nil
 	}
-	t = made.(*report)
-	for r := range t.rows() {
-		if len(r.odd) > 0 { // several readings below one name: each begins at the first key that is there twice
-			begins := t.names[r.odd[0].column]
-			m.report = []string{begins}
-			for _, key := range order[slices.IndexFunc(order, t.begins):slices.Index(order, begins)] {
+	for r := range t.Rows() {
+		if len(r.Odd) > 0 { // several readings below one name: each begins at the first key that is there twice
+			begins := t.Names[r.Odd[0].Column]
+			keys = []string{begins}
+			for _, key := range order[slices.IndexFunc(order, t.Begins):slices.Index(order, begins)] {
 				if s := field.SenseOf(key); s.Field != field.None && !s.Field.Measured() {
 					p.filled = append(p.filled, key)
-					t.starts, t.filled = append(t.starts, field.HeadingName(key)), append(t.filled, field.HeadingName(key))
 				}
 			}
-			t.starts = append(slices.Clone(t.filled), field.HeadingName(begins))
+			t.BeginAt(p.filled, begins)
 			break
 		}
 	}
-	return m.report, t
+	return keys, t
 }
 
 // takeReport writes the keys of a report into the draft.
-func (p *proposer) takeReport(t *report) table {
-	begins := t.names[t.index[t.starts[len(t.starts)-1]]]
+func (p *proposer) takeReport(t *table.Report, begins string) table.Table {
 	p.m.report = []string{begins}
 	p.setConstant("report", strconv.Quote(begins))
 	p.saw("lines with keys; a record begins at %q", begins)
@@ -247,9 +243,9 @@ func (p *proposer) takeReport(t *report) table {
 
 // guessFixed finds the characters at which columns begin: where all rows of a
 // table have a gap. A line that rules the table shows them best.
-func guessFixed(f *source.File) *fixedWidth {
+func guessFixed(f *source.File) *table.FixedWidth {
 	var lines []string
-	for _, span := range linesOf(f.Text) {
+	for _, span := range table.LinesOf(f.Text) {
 		if span[1]-span[0] > 2000 {
 			return nil
 		}
@@ -257,11 +253,11 @@ func guessFixed(f *source.File) *fixedWidth {
 		if strings.Contains(line, "\t") {
 			return nil
 		}
-		if lines = append(lines, line); len(lines) == headingSearch {
+		if lines = append(lines, line); len(lines) == table.HeadingSearch {
 			break
 		}
 	}
-	var best *fixedWidth
+	var best *table.FixedWidth
 	score := 0
 	for h, line := range lines {
 		if len(gaps.Split(strings.TrimSpace(line), -1)) < 2 {
@@ -272,15 +268,15 @@ func guessFixed(f *source.File) *fixedWidth {
 			if len(starts) < 2 {
 				continue
 			}
-			t := &fixedWidth{delimited{file: f}, starts}
-			r := row{}
-			for n, span := range linesOf(f.Text) {
+			t := table.NewFixedWidth(f, starts)
+			r := table.Row{}
+			for n, span := range table.LinesOf(f.Text) {
 				if n == h+1 {
-					t.cutLine(&r, span[0], span[1])
+					t.CutLine(&r, span[0], span[1])
 					break
 				}
 			}
-			if n := senses(&r); n > score && len(r.odd) == 0 {
+			if n := senses(&r); n > score && len(r.Odd) == 0 {
 				best, score = t, n
 			}
 		}
@@ -304,10 +300,10 @@ func columnStarts(lines []string, gap int) (starts []int) {
 			}
 			continue
 		}
-		if ruled([]byte(line)) && i <= 2 && strings.Contains(strings.TrimSpace(line), " ") {
+		if table.Ruled([]byte(line)) && i <= 2 && strings.Contains(strings.TrimSpace(line), " ") {
 			return ruledStarts(text)
 		}
-		if ruled([]byte(line)) {
+		if table.Ruled([]byte(line)) {
 			continue
 		}
 		if i > 0 {
@@ -365,8 +361,8 @@ var powerAbove = regexp.MustCompile(`(\b\d{3,4})(\s*nm)?(\s*[:=]?\s*)([-+\x{2212
 
 // referencePattern makes a pattern of a row that gives reference powers by
 // wavelength, or "".
-func referencePattern(r *row) string {
-	text := r.joined()
+func referencePattern(r *table.Row) string {
+	text := r.Joined()
 	if strings.ContainsAny(text, "{}*") || len(text) > 200 {
 		return ""
 	}
@@ -436,7 +432,7 @@ func (p *proposer) pairs(said map[field.Field]string) (each []string) {
 // cellMark is the delimiter of the sample, between quotes of which a mark may
 // stand all the same; it is never taken for one between values.
 func (p *proposer) cellMark() string {
-	if d := p.t.parted(); d != 0 {
+	if d := p.t.Parted(); d != 0 {
 		return string(rune(d))
 	}
 	return ""

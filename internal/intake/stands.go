@@ -5,27 +5,28 @@ import (
 	"strings"
 
 	"spanseal/internal/diag"
+	"spanseal/internal/table"
 )
 
 // whatStands tells what the first rows of a table without a heading hold: the
 // wrong delimiter makes one cell of each.
 func (b *binder) whatStands() []string {
-	said := []string{fmt.Sprintf("the first %d rows were searched for names such as link, wavelength_nm, loss_db, and for those of the mapping", headingSearch)}
+	said := []string{fmt.Sprintf("the first %d rows were searched for names such as link, wavelength_nm, loss_db, and for those of the mapping", table.HeadingSearch)}
 	var widest []string
 	line := 0
 	n := 0
-	for r := range b.t.rows() {
-		if n++; n > headingSearch {
+	for r := range b.t.Rows() {
+		if n++; n > table.HeadingSearch {
 			break
 		}
 		var texts []string
-		for _, c := range r.cells {
-			if c.text != "" {
-				texts = append(texts, c.text)
+		for _, c := range r.Cells {
+			if c.Text != "" {
+				texts = append(texts, c.Text)
 			}
 		}
 		if len(texts) > len(widest) {
-			widest, line = nil, r.number
+			widest, line = nil, r.Number
 			for _, t := range texts {
 				widest = append(widest, strings.Clone(t))
 			}
@@ -40,14 +41,14 @@ func (b *binder) whatStands() []string {
 		}
 	}
 	shown := strings.Join(diag.First(widest, 12), " | ")
-	said = append(said, fmt.Sprintf("%s %d has most, %s: %s", b.t.line(), line, diag.Plural(len(widest), "cell"), shown))
-	d, ok := b.t.(*delimited)
+	said = append(said, fmt.Sprintf("%s %d has most, %s: %s", b.t.Line(), line, diag.Plural(len(widest), "cell"), shown))
+	d, ok := b.t.(*table.Delimited)
 	if !ok || len(widest) > 2 {
 		return said
 	}
-	for _, c := range delimiters {
-		if n := strings.Count(shown, string(rune(c))); c != d.delimiter && n > 1 {
-			return append(said, fmt.Sprintf("the cells were parted by %s, and %s stands in that row %d times: is that the delimiter?", delimiterName(rune(d.delimiter)), delimiterName(rune(c)), n))
+	for _, c := range table.Delimiters {
+		if n := strings.Count(shown, string(rune(c))); c != d.Delimiter && n > 1 {
+			return append(said, fmt.Sprintf("the cells were parted by %s, and %s stands in that row %d times: is that the delimiter?", table.DelimiterName(rune(d.Delimiter)), table.DelimiterName(rune(c)), n))
 		}
 	}
 	return said

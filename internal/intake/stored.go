@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"spanseal/internal/quantity"
+	"spanseal/internal/table"
 )
 
 // Spreadsheets store a time as days since the end of 1899 (or since 1904), the
@@ -18,8 +19,9 @@ var (
 	lastSerial  = quantity.Int(80_000) // 2119
 )
 
-// storedTime reads a serial number as a local time, rounded to the second.
-func storedTime(text string, t table) (wallTime, bool) {
+// storedTime reads a serial number as a local time, rounded to the second; days count
+// from the end of 1899, or from the beginning of 1904.
+func storedTime(text string, since1904 bool) (wallTime, bool) {
 	day, clock, _ := strings.Cut(text, " ") // two cells, if a date and an hour stand apart
 	v, err := quantity.ParseStored(day)
 	if clock != "" && err == nil {
@@ -37,7 +39,7 @@ func storedTime(text string, t table) (wallTime, bool) {
 	// 1900 has a 29 February in spreadsheets, so the count starts two days
 	// before its first; serials before March 1900 are never read here.
 	day0 := time.Date(1899, 12, 30, 0, 0, 0, 0, time.UTC)
-	if s := sheetIn(t); s != nil && s.book.since1904 {
+	if since1904 {
 		day0 = time.Date(1904, 1, 1, 0, 0, 0, 0, time.UTC)
 	}
 	at := day0.Add(time.Duration(seconds) * time.Second)
@@ -54,14 +56,14 @@ var dayName = regexp.MustCompile(`(?i)^(\d{1,2}[-. ]+)?(jan|feb|mar|apr|may|mai|
 // spreadsheetDay recognises the link name that a spreadsheet took for a date
 // and stored as a serial number, such as 11-12 stored as 46368, or exported as
 // 12-Nov.
-func spreadsheetDay(text string, t table) (string, bool) {
+func spreadsheetDay(text string, t table.Table) (string, bool) {
 	if _, err := parseISO(text); err == nil || dayName.MatchString(text) {
 		return "it reads like a date: a name such as 11-12 may have been turned into one by a spreadsheet", true
 	}
-	if _, whole := quantity.Whole(text); !whole || !t.stored() {
+	if _, whole := quantity.Whole(text); !whole || !t.Stored() {
 		return "", false
 	}
-	w, ok := storedTime(text, t)
+	w, ok := storedTime(text, table.Since1904(t))
 	if !ok {
 		return "", false
 	}

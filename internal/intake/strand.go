@@ -8,6 +8,7 @@ import (
 	"spanseal/internal/diag"
 	"spanseal/internal/field"
 	"spanseal/internal/quantity"
+	"spanseal/internal/table"
 )
 
 // strand is a link by its place in a cable, as instruments know it that know no
@@ -48,7 +49,7 @@ func (r *reader) indexStrands() {
 
 // linkByStrand finds the link of a row that gives a strand, and perhaps a cable,
 // instead of a link.
-func (a *assembler) linkByStrand(row *row, g *group) (id string, index int32, alias string) {
+func (a *assembler) linkByStrand(row *table.Row, g *group) (id string, index int32, alias string) {
 	cable, number := a.text(row, &g[field.Cable]), a.text(row, &g[field.Strand])
 	if number == "" {
 		a.missing(row, field.Strand, &g[field.Strand], "link and no strand", "the name of a link in "+a.r.scheduled+", or the number of its strand")

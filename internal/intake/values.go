@@ -17,6 +17,7 @@ import (
 	"spanseal/internal/quantity"
 	"spanseal/internal/record"
 	"spanseal/internal/source"
+	"spanseal/internal/table"
 )
 
 // Evidence is never edited. What is wrong in it is left out by the mapping, and
@@ -28,7 +29,7 @@ const noReading = `if the text means "no reading", list it under not_measured in
 
 // value reads a measured field of a row; ok is false where there is none or
 // it is wrong.
-func (a *assembler) value(row *row, f field.Field, s *slot) (quantity.Decimal, bool) {
+func (a *assembler) value(row *table.Row, f field.Field, s *slot) (quantity.Decimal, bool) {
 	text := a.text(row, s)
 	if text == "" {
 		if s.column >= 0 {
@@ -68,7 +69,7 @@ type unanswered struct {
 }
 
 // signed brings a number to our units and signs.
-func (a *assembler) signed(row *row, f field.Field, s *slot, text string, v quantity.Decimal) (quantity.Decimal, bool) {
+func (a *assembler) signed(row *table.Row, f field.Field, s *slot, text string, v quantity.Decimal) (quantity.Decimal, bool) {
 	switch {
 	case f == field.Length:
 		v, _ = quantity.Metres(v, s.unit)
@@ -85,7 +86,7 @@ func (a *assembler) signed(row *row, f field.Field, s *slot, text string, v quan
 // number reads a number with the file's marks. A unit behind it is let pass if
 // it is the column's own.
 func (a *assembler) number(text string, mark rune, unit quantity.Unit) (quantity.Decimal, error) {
-	if a.t.stored() {
+	if a.t.Stored() {
 		if v, err := quantity.ParseStored(text); err == nil {
 			return v, nil
 		}
@@ -154,7 +155,7 @@ func withoutThousands(text string, thousands, mark rune) (string, bool) {
 	return whole, true
 }
 
-func (a *assembler) notNumber(row *row, f field.Field, s *slot, text string, err error) {
+func (a *assembler) notNumber(row *table.Row, f field.Field, s *slot, text string, err error) {
 	code := "not-a-number"
 	if errors.Is(err, quantity.ErrTooLong) {
 		code = "too-many-digits"
@@ -201,7 +202,7 @@ func (a *assembler) otherMark(text string) bool {
 }
 
 // explain adds how the cell came to be read so.
-func (a *assembler) explain(p *diag.Problem, row *row, f field.Field, s *slot, marks bool) {
+func (a *assembler) explain(p *diag.Problem, row *table.Row, f field.Field, s *slot, marks bool) {
 	if a.full(p.Code) {
 		return
 	}
@@ -229,7 +230,7 @@ func (a *assembler) explain(p *diag.Problem, row *row, f field.Field, s *slot, m
 }
 
 // inRange refuses what cannot be.
-func (a *assembler) inRange(row *row, column int, f field.Field, v quantity.Decimal, text string) bool {
+func (a *assembler) inRange(row *table.Row, column int, f field.Field, v quantity.Decimal, text string) bool {
 	lo, hi, mend := 0, 0, ""
 	switch f {
 	case field.Loss, field.SpliceLoss, field.LossPerKm:
@@ -269,7 +270,7 @@ func withArticle(noun string) string {
 }
 
 // wavelength reads whole nanometres; 0 after a problem.
-func (a *assembler) wavelength(row *row, s *slot) int {
+func (a *assembler) wavelength(row *table.Row, s *slot) int {
 	text := a.text(row, s)
 	if text == "" {
 		a.missing(row, field.Wavelength, s, "wavelength", "nanometres, such as 1310")
@@ -320,7 +321,7 @@ func (a *assembler) nanometres(text string, s *slot) (int, bool) {
 	return quantity.Whole(v.Fixed(0))
 }
 
-func (a *assembler) missing(row *row, f field.Field, s *slot, what, such string) {
+func (a *assembler) missing(row *table.Row, f field.Field, s *slot, what, such string) {
 	if a.onlyCounted(row, s.column, "missing-cell") {
 		return
 	}
@@ -331,7 +332,7 @@ func (a *assembler) missing(row *row, f field.Field, s *slot, what, such string)
 
 // direction reads A-B or B-A, from a direction or from the end that the light
 // entered; "" after a problem, or where what was measured needs none.
-func (a *assembler) direction(row *row, g *group) record.Direction {
+func (a *assembler) direction(row *table.Row, g *group) record.Direction {
 	f := field.Direction
 	text := a.text(row, &g[field.Direction])
 	if text == "" {
@@ -399,7 +400,7 @@ func directionNamed(f field.Field, text string, named map[string]string) (record
 var writtenOut = regexp.MustCompile(`(?i)^([AB])\s*(?:to|vers|nach|hacia|[-=–—]*[>→]|[-–—])?\s*([AB])$`)
 
 // name reads an id or another short text.
-func (a *assembler) name(row *row, s *slot) string {
+func (a *assembler) name(row *table.Row, s *slot) string {
 	text := a.text(row, s)
 	if at := strings.IndexFunc(text, source.IsControlInName); at >= 0 {
 		a.fault(row, s.column, controlFault("name", text, at))
@@ -409,7 +410,7 @@ func (a *assembler) name(row *row, s *slot) string {
 }
 
 // note reads a remark; line breaks in it become spaces.
-func (a *assembler) note(row *row, s *slot) string {
+func (a *assembler) note(row *table.Row, s *slot) string {
 	text := a.text(row, s)
 	if at := strings.IndexFunc(text, source.IsControl); at >= 0 {
 		a.fault(row, s.column, controlFault("remark", text, at))
@@ -429,7 +430,7 @@ func controlFault(what, text string, at int) diag.Problem {
 
 // time reads an instant from a time, a date, or both; the zero time if none is
 // given.
-func (a *assembler) time(row *row, g *group, date, clock field.Field) time.Time {
+func (a *assembler) time(row *table.Row, g *group, date, clock field.Field) time.Time {
 	s, f := &g[clock], clock
 	text, day := a.text(row, s), a.text(row, &g[date])
 	switch {
@@ -477,15 +478,15 @@ func (a *assembler) wallTime(text, day string, constant bool) (w wallTime, err e
 	default:
 		w, err = parseISO(text)
 	}
-	if err != nil && a.t.stored() {
-		if stored, ok := storedTime(text, a.t); ok {
+	if err != nil && a.t.Stored() {
+		if stored, ok := storedTime(text, table.Since1904(a.t)); ok {
 			return stored, nil
 		}
 	}
 	return w, err
 }
 
-func (a *assembler) notTime(row *row, g *group, date, f field.Field, s *slot, text string, err error) {
+func (a *assembler) notTime(row *table.Row, g *group, date, f field.Field, s *slot, text string, err error) {
 	p := diag.Problem{Code: "not-a-time", Message: fmt.Sprintf("%q is not a time", text)}
 	switch {
 	case a.m.timeFormat != nil && s.mark == 0:
@@ -547,7 +548,7 @@ func (a *assembler) notTime(row *row, g *group, date, f field.Field, s *slot, te
 
 // link finds the link that a row names, or whose strand it gives; id is "" after
 // a problem.
-func (a *assembler) link(row *row, g *group) (id string, index int32, alias string) {
+func (a *assembler) link(row *table.Row, g *group) (id string, index int32, alias string) {
 	switch s := &g[field.Link]; {
 	case a.text(row, s) != "":
 		return a.linkNamed(row, s, a.text(row, s))
@@ -559,7 +560,7 @@ func (a *assembler) link(row *row, g *group) (id string, index int32, alias stri
 	}
 }
 
-func (a *assembler) linkNamed(row *row, s *slot, text string) (id string, index int32, alias string) {
+func (a *assembler) linkNamed(row *table.Row, s *slot, text string) (id string, index int32, alias string) {
 	if text == a.lastLink.text {
 		return a.lastLink.id, a.lastLink.index, a.lastLink.alias
 	}
@@ -575,7 +576,7 @@ func (a *assembler) linkNamed(row *row, s *slot, text string) (id string, index 
 	return id, index, alias
 }
 
-func (a *assembler) unknownLink(row *row, s *slot, text string) {
+func (a *assembler) unknownLink(row *table.Row, s *slot, text string) {
 	if a.onlyCounted(row, s.column, "unknown-link") { // no near miss is looked for
 		return
 	}

@@ -1,20 +1,20 @@
-package intake
+package table
 
 import "iter"
 
 // few is the first rows of a table: a draft needs no more of a sample.
 type few struct {
-	table
+	Table
 	most int
 }
 
 // draftRows is how many rows of a sample a draft looks at.
 const draftRows = 20_000
 
-func (t *few) rows() iter.Seq[*row] {
-	return func(yield func(*row) bool) {
+func (t *few) Rows() iter.Seq[*Row] {
+	return func(yield func(*Row) bool) {
 		n := 0
-		for r := range t.table.rows() {
+		for r := range t.Table.Rows() {
 			if n++; n > t.most || !yield(r) {
 				return
 			}
@@ -25,11 +25,11 @@ func (t *few) rows() iter.Seq[*row] {
 // fewNamed is few of a table whose cells stand beside their names.
 type fewNamed struct{ few }
 
-func (t *fewNamed) columnNames() []string { return t.table.(selfNamed).columnNames() }
+func (t *fewNamed) ColumnNames() []string { return t.Table.(SelfNamed).ColumnNames() }
 
-// firstRows is a table that ends early.
-func firstRows(t table) table {
-	if _, named := t.(selfNamed); named {
+// FirstRows is a table that ends early.
+func FirstRows(t Table) Table {
+	if _, named := t.(SelfNamed); named {
 		return &fewNamed{few{t, draftRows}}
 	}
 	return &few{t, draftRows}

@@ -1,4 +1,4 @@
-package intake
+package table
 
 import (
 	"archive/zip"
@@ -27,26 +27,27 @@ const (
 // errBomb reports a workbook that unpacks to more than can be honest.
 var errBomb = errors.New("it unpacks to more than a workbook of its size can hold")
 
-// book is what a workbook holds beside its cells (ECMA-376 part 1, 18.2, and
+// Book is what a workbook holds beside its cells (ECMA-376 part 1, 18.2, and
 // part 2, Open Packaging Conventions). Workbooks are not read by the library
 // that writes ours: it ends a sheet in silence where the XML is broken, and
 // takes a text that is not there for an empty cell, so readings would be lost.
-type book struct {
+type Book struct {
 	parts     *zip.Reader
-	sheets    []bookSheet
+	Sheets    []BookSheet
 	texts     sharedTexts // that cells share
 	since1904 bool
 	// toCalculate: the values kept with formulas are not those of a calculation.
 	toCalculate bool
 }
 
-type bookSheet struct {
-	name, part string
-	hidden     bool
+// BookSheet is a sheet as the workbook lists it.
+type BookSheet struct {
+	Name, part string
+	Hidden     bool
 }
 
-// openBook opens a workbook; what it unpacks is bounded.
-func openBook(f *source.File) (*book, error) {
+// OpenBook opens a workbook; what it unpacks is bounded.
+func OpenBook(f *source.File) (*Book, error) {
 	z, err := zip.NewReader(bytes.NewReader(f.Raw), int64(len(f.Raw)))
 	if err != nil {
 		return nil, err
@@ -66,12 +67,12 @@ func openBook(f *source.File) (*book, error) {
 		}
 		limit -= part.UncompressedSize64
 	}
-	b := &book{parts: z}
+	b := &Book{parts: z}
 	return b, b.read()
 }
 
 // read finds the sheets and reads the texts.
-func (b *book) read() error {
+func (b *Book) read() error {
 	root, err := b.relations("")
 	if err != nil {
 		return err
@@ -106,7 +107,7 @@ func (b *book) read() error {
 		case i < 0:
 			return fmt.Errorf("sheet %q is not in it", s.Name)
 		case related[i].Type == "worksheet": // not a chart
-			b.sheets = append(b.sheets, bookSheet{s.Name, related[i].Target, s.State == "hidden" || s.State == "veryHidden"})
+			b.Sheets = append(b.Sheets, BookSheet{s.Name, related[i].Target, s.State == "hidden" || s.State == "veryHidden"})
 		}
 	}
 	for _, r := range related {
@@ -129,7 +130,7 @@ type relation struct {
 
 // relations reads the relations of a part, or of the whole file; targets are
 // names of parts, and types the last words of theirs.
-func (b *book) relations(part string) ([]relation, error) {
+func (b *Book) relations(part string) ([]relation, error) {
 	var list struct {
 		All []relation `xml:"Relationship"`
 	}
@@ -153,7 +154,7 @@ func partName(s string) string {
 }
 
 // find returns a part by its name.
-func (b *book) find(name string) (*zip.File, error) {
+func (b *Book) find(name string) (*zip.File, error) {
 	for _, f := range b.parts.File {
 		if partName(f.Name) == partName(name) {
 			return f, nil
@@ -162,8 +163,11 @@ func (b *book) find(name string) (*zip.File, error) {
 	return nil, fmt.Errorf("part %q is not in it", name)
 }
 
+// maxSmallPart is how many bytes a part may have that is read as a whole.
+const maxSmallPart = 2_000_000
+
 // decode reads a small part.
-func (b *book) decode(name string, to any) error {
+func (b *Book) decode(name string, to any) error {
 	part, err := b.find(name)
 	if err != nil {
 		return err
@@ -173,14 +177,14 @@ func (b *book) decode(name string, to any) error {
 		return err
 	}
 	defer stream.Close()
-	x := newElements(io.LimitReader(stream, maxYAML))
-	x.in.left = maxYAML // it is read as a whole
+	x := newElements(io.LimitReader(stream, maxSmallPart))
+	x.in.left = maxSmallPart
 	return x.d.Decode(to)
 }
 
 // readTexts reads the texts that cells share (18.4.8): plain, or runs of
 // several looks; how a text is pronounced (rPh) is left out.
-func (b *book) readTexts(name string) error {
+func (b *Book) readTexts(name string) error {
 	part, err := b.find(name)
 	if err != nil {
 		return err
@@ -266,7 +270,7 @@ type ration struct {
 }
 
 // maxToken is how many bytes a token may have, without what is read ahead.
-const maxToken = maxRow
+const maxToken = MaxRow
 
 func (r *ration) Read(p []byte) (int, error) {
 	if r.left <= 0 {
@@ -281,7 +285,7 @@ func newElements(r io.Reader) *elements {
 	in := &ration{r, maxToken}
 	d := xml.NewDecoder(bufio.NewReaderSize(in, 64<<10))
 	d.CharsetReader = func(label string, in io.Reader) (io.Reader, error) {
-		enc, ok := encodingNamed(label)
+		enc, ok := EncodingNamed(label)
 		if !ok {
 			return nil, fmt.Errorf("%q is not an encoding", label)
 		}

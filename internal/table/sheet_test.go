@@ -1,9 +1,8 @@
-package intake
+package table
 
 import (
 	"archive/zip"
 	"bytes"
-	"errors"
 	"fmt"
 	"slices"
 	"strings"
@@ -47,31 +46,31 @@ func sheetOf(rows string) string {
 }
 
 // openSheet opens the first sheet of a workbook.
-func openSheet(raw []byte) (*sheet, error) {
+func openSheet(raw []byte) (*Sheet, error) {
 	f := source.New("a.xlsx", raw)
-	b, err := openBook(f)
-	if err != nil || len(b.sheets) == 0 {
+	b, err := OpenBook(f)
+	if err != nil || len(b.Sheets) == 0 {
 		return nil, err
 	}
-	return &sheet{file: f, book: b, bookSheet: b.sheets[0]}, nil
+	return NewSheet(f, b, b.Sheets[0]), nil
 }
 
 // printed is a sheet's rows, a line each: texts, and ! for a formula without
 // its value.
-func printed(t *sheet) string {
+func printed(t *Sheet) string {
 	var out strings.Builder
-	for r := range t.rows() {
+	for r := range t.Rows() {
 		var texts []string
-		for i := range max(len(r.cells), slices.Max(append(r.unsaved, -1))+1) {
-			text := r.at(i)
-			if slices.Contains(r.unsaved, i) {
+		for i := range max(len(r.Cells), slices.Max(append(r.Unsaved, -1))+1) {
+			text := r.At(i)
+			if slices.Contains(r.Unsaved, i) {
 				text = "!"
 			}
 			texts = append(texts, text)
 		}
-		fmt.Fprintf(&out, "%d %s\n", r.number, strings.Join(texts, "|"))
+		fmt.Fprintf(&out, "%d %s\n", r.Number, strings.Join(texts, "|"))
 	}
-	if p := t.fault(); p != nil {
+	if p := t.Fault(); p != nil {
 		fmt.Fprintln(&out, p.Place.Cell, p.Message)
 	}
 	return strings.ReplaceAll(out.String(), " \n", "\n")
@@ -130,64 +129,6 @@ func TestSheet(t *testing.T) {
 	}
 }
 
-// TestHiddenRows holds that rows which a filter hides are read, and asked about.
-func TestHiddenRows(t *testing.T) {
-	cells := func(texts ...string) string {
-		return `<c t="inlineStr"><is><t>` + strings.Join(texts, `</t></is></c><c t="inlineStr"><is><t>`) + `</t></is></c>`
-	}
-	raw := bookOf(t, sheetOf(`<row hidden="1"/><row>`+cells("link", "wavelength_nm", "direction", "loss_db")+`</row><row hidden="true">`+
-		cells("A-11", "1310", "A-B", "0.35")+`</row><row hidden="0">`+cells("A-11", "1310", "B-A", "0.35")+`</row>`), "")
-	facts, list := readMemory(t, "readings/a.xlsx", raw, "")
-	const want = `readings/a.xlsx:S!A3: question: rows of this sheet are hidden, by a filter or by hand, and read all the same: 1 row from here on [hidden-rows]
-     = mend: show all rows and look at them; leave out under ignore_rows what is not to be read
-`
-	if got := printProblems(list); got != want || len(facts.Readings) != 2 {
-		t.Errorf("%d readings\n%s", len(facts.Readings), got)
-	}
-}
-
-// TestHiddenColumns holds that hidden columns and sheets, as another library
-// hides them, are read, and asked about where something is read of them.
-func TestHiddenColumns(t *testing.T) {
-	const columns = `readings/a.xlsx:S!B1: question: columns of this sheet are hidden, and read all the same: 2 columns from here on [hidden-columns]
-     = mend: show all columns and look at them; map others if these are not to be read
-`
-	const whole = `readings/a.xlsx:S!A1: question: this sheet is hidden, and read all the same [hidden-sheet]
-     = mend: show it and look at it; name another under sheet in the file's entry of readings if it is not to be read
-`
-	for name, c := range map[string]struct {
-		hide  func(f *excelize.File) error
-		want  string
-		entry string
-	}{
-		"nothing":          {func(*excelize.File) error { return nil }, "", ""},
-		"columns":          {func(f *excelize.File) error { return f.SetColVisible("S", "B:C", false) }, columns, ""},
-		"what is not read": {func(f *excelize.File) error { return f.SetColVisible("S", "E", false) }, "", ""},
-		"the sheet":        {func(f *excelize.File) error { return f.SetSheetVisible("S", false) }, whole, ""},
-		"the sheet, twice": {func(f *excelize.File) error { return f.SetSheetVisible("S", false, true) }, whole, ""},
-		"a sheet without readings": {func(f *excelize.File) error {
-			f.SetActiveSheet(1)
-			return errors.Join(f.SetSheetRow("Sheet1", "A1", &[]any{"link", "wavelength_nm", "direction", "loss_db"}), f.SetSheetVisible("Sheet1", false))
-		}, "", "sheet: \"*\"\n"},
-	} {
-		f := excelize.NewFile() // its first sheet is a cover that stays empty
-		_, err := f.NewSheet("S")
-		for i, row := range [][]any{{"link", "wavelength_nm", "direction", "loss_db", "remark"}, {"A-11", 1310, "A-B", "0.35", "dull"}} {
-			err = errors.Join(err, f.SetSheetRow("S", fmt.Sprintf("A%d", i+1), &row))
-		}
-		err = errors.Join(err, c.hide(f))
-		raw, failed := f.WriteToBuffer()
-		if err = errors.Join(err, failed); err != nil {
-			t.Fatal(err)
-		}
-		facts, list := readMemory(t, "readings/a.xlsx", raw.Bytes(), c.entry)
-		unread := "readings/a.xlsx:S!E1: note: 1 column of this file is not read: 5 \"remark\" [column-not-read]\n     | remark\n"
-		if got := strings.Replace(printProblems(list), unread, "", 1); got != c.want || len(facts.Readings) != 1 {
-			t.Errorf("%s: %d readings\n%s", name, len(facts.Readings), got)
-		}
-	}
-}
-
 // TestToCalculate holds that no value counts that is to be calculated anew.
 func TestToCalculate(t *testing.T) {
 	s, err := openSheet(bookOf(t, sheetOf(`<row><c><v>1</v></c><c><f>A1</f><v>0</v></c></row>`), ""))
@@ -234,23 +175,23 @@ func TestSheetAgainstLibrary(t *testing.T) {
 			t.Fatal(err)
 		}
 		last := 0
-		for r := range ours.rows() {
-			last = r.number
+		for r := range ours.Rows() {
+			last = r.Number
 			var want []string
-			if r.number <= len(rows) {
-				want = rows[r.number-1]
+			if r.Number <= len(rows) {
+				want = rows[r.Number-1]
 			}
-			for i := range max(len(want), len(r.cells)) {
+			for i := range max(len(want), len(r.Cells)) {
 				text := ""
 				if i < len(want) {
 					text = strings.TrimSpace(want[i])
 				}
-				if r.at(i) != text {
-					t.Errorf("row %d, cell %d: %q, want %q", r.number, i, r.at(i), text)
+				if r.At(i) != text {
+					t.Errorf("row %d, cell %d: %q, want %q", r.Number, i, r.At(i), text)
 				}
 			}
 		}
-		if p := ours.fault(); p != nil || last < len(rows) {
+		if p := ours.Fault(); p != nil || last < len(rows) {
 			t.Errorf("%d rows of %d: %v", last, len(rows), p)
 		}
 	})
@@ -268,11 +209,11 @@ func FuzzSheet(f *testing.F) {
 			t.Fatal(err)
 		}
 		last := 0
-		for r := range s.rows() {
-			if r.number != last+1 || len(r.cells) > maxColumns || !slices.IsSorted(r.unsaved) {
-				t.Fatalf("row %d behind row %d, %d cells, %v without a value", r.number, last, len(r.cells), r.unsaved)
+		for r := range s.Rows() {
+			if r.Number != last+1 || len(r.Cells) > MaxColumns || !slices.IsSorted(r.Unsaved) {
+				t.Fatalf("row %d behind row %d, %d cells, %v without a value", r.Number, last, len(r.Cells), r.Unsaved)
 			}
-			if last = r.number; last > 10_000 {
+			if last = r.Number; last > 10_000 {
 				return // blank rows go on to the last that a sheet can have
 			}
 		}

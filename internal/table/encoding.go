@@ -1,4 +1,4 @@
-package intake
+package table
 
 import (
 	"bytes"
@@ -11,11 +11,9 @@ import (
 	"golang.org/x/text/encoding/htmlindex"
 	"golang.org/x/text/encoding/unicode"
 	"golang.org/x/text/transform"
-	"gopkg.in/yaml.v3"
 
 	"spanseal/internal/diag"
 	"spanseal/internal/source"
-	"spanseal/internal/strict"
 )
 
 // codePages are names beside those of the WHATWG Encoding Standard, which
@@ -26,8 +24,8 @@ var codePages = map[string]encoding.Encoding{
 	"cp852": charmap.CodePage852,
 }
 
-// encodingNamed finds an encoding by its name.
-func encodingNamed(name string) (encoding.Encoding, bool) {
+// EncodingNamed finds an encoding by its name.
+func EncodingNamed(name string) (encoding.Encoding, bool) {
 	low := strings.ToLower(strings.TrimSpace(name))
 	if e, ok := codePages[low]; ok {
 		return e, true
@@ -36,25 +34,11 @@ func encodingNamed(name string) (encoding.Encoding, bool) {
 	return e, err == nil
 }
 
-func readEncoding(d *strict.Document, to *string) func(*yaml.Node) {
-	return func(n *yaml.Node) {
-		s, ok := d.Scalar(n, "encoding")
-		if !ok {
-			return
-		}
-		if _, known := encodingNamed(s); !known {
-			d.Fault(n, "unknown-encoding", fmt.Sprintf("%q is not an encoding", s), "want a name such as utf-8, utf-16le, windows-1252, iso-8859-15 or cp850", "")
-			return
-		}
-		*to = s
-	}
-}
-
-// decode turns the bytes of a text file into UTF-8 and says how it concluded.
+// Decode turns the bytes of a text file into UTF-8 and says how it concluded.
 // UTF-8 proves itself, and a byte-order mark or the zeros of UTF-16 tell that;
 // any other encoding must be named, since every 8-bit file is valid in all of
 // them.
-func decode(f *source.File, named string) (*source.File, string, *diag.Problem) {
+func Decode(f *source.File, named string) (*source.File, string, *diag.Problem) {
 	raw := f.Raw
 	how := ""
 	switch {
@@ -72,7 +56,7 @@ func decode(f *source.File, named string) (*source.File, string, *diag.Problem) 
 		}
 	}
 	if low := strings.ToLower(named); named != "" && low != "utf-8" && low != "utf8" {
-		enc, _ := encodingNamed(named)
+		enc, _ := EncodingNamed(named)
 		switch low {
 		case "utf-16le":
 			enc = unicode.UTF16(unicode.LittleEndian, unicode.UseBOM)

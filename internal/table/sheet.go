@@ -1,4 +1,4 @@
-package intake
+package table
 
 import (
 	"encoding/xml"
@@ -17,46 +17,55 @@ import (
 	"spanseal/internal/source"
 )
 
-// sheet is a table of a workbook's sheet. Cells hold what is stored, not what
+// Sheet is a table of a workbook's sheet. Cells hold what is stored, not what
 // is shown: numbers with their point, times as serial numbers.
-type sheet struct {
-	file *source.File
-	book *book
-	bookSheet
+type Sheet struct {
+	File *source.File
+	book *Book
+	BookSheet
 	seen          struct{ rows, bytes int64 } // when most of its rows were read
-	hiddenRows    []int                       // rows that hold something and are not shown
-	hiddenColumns [][2]int                    // columns that are not shown: first and last, from one
-	read          []int                       // columns that were read, from one
+	HiddenRows    []int                       // rows that hold something and are not shown
+	HiddenColumns [][2]int                    // columns that are not shown: first and last, from one
+	Read          []int                       // columns that were read, from one
 	bad           *diag.Problem
 }
 
-func (t *sheet) fault() *diag.Problem { return t.bad }
-func (t *sheet) line() string         { return "row" }
-func (t *sheet) stored() bool         { return true }
-func (t *sheet) parted() byte         { return 0 }
+// NewSheet is one sheet of a workbook.
+func NewSheet(f *source.File, b *Book, s BookSheet) *Sheet {
+	return &Sheet{File: f, book: b, BookSheet: s}
+}
 
-func (t *sheet) rowOf(r *row, _ int) int { return r.number }
+func (t *Sheet) Fault() *diag.Problem { return t.bad }
+func (t *Sheet) Line() string         { return "row" }
+func (t *Sheet) Stored() bool         { return true }
+func (t *Sheet) Parted() byte         { return 0 }
 
-func (t *sheet) column(_ *row, column int) int { return max(column, 0) + 1 }
+func (t *Sheet) RowOf(r *Row, _ int) int { return r.Number }
 
-func (t *sheet) cellName(r *row, column int) string {
-	name, err := excelize.CoordinatesToCellName(max(column, 0)+1, max(r.number, 1))
+func (t *Sheet) Column(_ *Row, column int) int { return max(column, 0) + 1 }
+
+func (t *Sheet) CellName(r *Row, column int) string { return CellIn(t.Name, r.Number, column) }
+
+// CellIn is the name of a cell of a sheet, such as "Sheet1!B7": rows count from one,
+// columns from zero.
+func CellIn(sheet string, row, column int) string {
+	name, err := excelize.CoordinatesToCellName(max(column, 0)+1, max(row, 1))
 	if err != nil {
 		return ""
 	}
-	return t.name + "!" + name
+	return sheet + "!" + name
 }
 
-func (t *sheet) place(r *row, column int) diag.Place {
-	p := diag.Place{File: t.file.Name, Cell: t.cellName(r, column), Excerpt: r.at(column)}
+func (t *Sheet) Place(r *Row, column int) diag.Place {
+	p := diag.Place{File: t.File.Name, Cell: t.CellName(r, column), Excerpt: r.At(column)}
 	if column < 0 {
-		p.Excerpt = r.joined()
+		p.Excerpt = r.Joined()
 	}
 	return p
 }
 
-// about is how many rows the sheet has, by what was read of it.
-func (t *sheet) about() int64 {
+// About is how many rows the sheet has, by what was read of it.
+func (t *Sheet) About() int64 {
 	part, err := t.book.find(t.part)
 	if err != nil || t.seen.bytes == 0 {
 		return 0
@@ -64,14 +73,14 @@ func (t *sheet) about() int64 {
 	return int64(part.UncompressedSize64) * t.seen.rows / t.seen.bytes
 }
 
-func (t *sheet) rows() iter.Seq[*row] {
-	return func(yield func(*row) bool) {
-		t.bad, t.hiddenRows, t.hiddenColumns = nil, t.hiddenRows[:0], t.hiddenColumns[:0]
+func (t *Sheet) Rows() iter.Seq[*Row] {
+	return func(yield func(*Row) bool) {
+		t.bad, t.HiddenRows, t.HiddenColumns = nil, t.HiddenRows[:0], t.HiddenColumns[:0]
 		switch err := t.stream(yield); {
 		case err == nil:
 		case errors.As(err, &t.bad):
 		default:
-			t.bad = &diag.Problem{Code: "broken-workbook", Place: diag.Place{File: t.file.Name}, Message: fmt.Sprintf("sheet %q cannot be read: %s", t.name, err),
+			t.bad = &diag.Problem{Code: "broken-workbook", Place: diag.Place{File: t.File.Name}, Message: fmt.Sprintf("sheet %q cannot be read: %s", t.Name, err),
 				Mend: "open it in a spreadsheet program and save it again, or export it as CSV"}
 		}
 	}
@@ -79,7 +88,7 @@ func (t *sheet) rows() iter.Seq[*row] {
 
 // stream reads the sheet's rows (18.3.1.73) until yield has had enough. Rows
 // that the sheet leaves out are blank.
-func (t *sheet) stream(yield func(*row) bool) error {
+func (t *Sheet) stream(yield func(*Row) bool) error {
 	part, err := t.book.find(t.part)
 	if err != nil {
 		return err
@@ -89,9 +98,9 @@ func (t *sheet) stream(yield func(*row) bool) error {
 		return err
 	}
 	defer stream.Close()
-	x, r, c, hidden := newElements(stream), &row{}, sheetCell{}, false
+	x, r, c, hidden := newElements(stream), &Row{}, sheetCell{}, false
 	defer func() {
-		if n := int64(r.number); n > t.seen.rows {
+		if n := int64(r.Number); n > t.seen.rows {
 			t.seen.rows, t.seen.bytes = n, x.d.InputOffset()
 		}
 	}()
@@ -110,26 +119,26 @@ func (t *sheet) stream(yield func(*row) bool) error {
 			case x.is("worksheet", "cols", "col"): // 18.3.1.13
 				first, ok1 := quantity.Whole(attribute(e.Attr, "min"))
 				last, ok2 := quantity.Whole(attribute(e.Attr, "max"))
-				if ok1 && ok2 && isTrue(attribute(e.Attr, "hidden")) && len(t.hiddenColumns) < maxColumns {
-					t.hiddenColumns = append(t.hiddenColumns, [2]int{first, last})
+				if ok1 && ok2 && isTrue(attribute(e.Attr, "hidden")) && len(t.HiddenColumns) < MaxColumns {
+					t.HiddenColumns = append(t.HiddenColumns, [2]int{first, last})
 				}
 			case x.is("worksheet", "sheetData", "row"):
-				next, err := rowNumber(e, r.number)
+				next, err := rowNumber(e, r.Number)
 				if err != nil {
 					return err
 				}
-				for r.clear(); r.number < next-1; {
-					if r.number++; !yield(r) {
+				for r.clear(); r.Number < next-1; {
+					if r.Number++; !yield(r) {
 						return nil
 					}
 				}
-				r.number, c.column, hidden = next, 0, isTrue(attribute(e.Attr, "hidden"))
+				r.Number, c.column, hidden = next, 0, isTrue(attribute(e.Attr, "hidden"))
 			case x.is("worksheet", "sheetData", "row", "c"):
 				if err := c.start(e); err != nil {
 					return err
 				}
-				if c.column > maxColumns {
-					return &diag.Problem{Code: "too-many-columns", Place: diag.Place{File: t.file.Name, Cell: t.cellName(r, maxColumns)}, Message: fmt.Sprintf("this row has more than %d columns", maxColumns)}
+				if c.column > MaxColumns {
+					return &diag.Problem{Code: "too-many-columns", Place: diag.Place{File: t.File.Name, Cell: t.CellName(r, MaxColumns)}, Message: fmt.Sprintf("this row has more than %d columns", MaxColumns)}
 				}
 			case x.inCell() && len(x.path) == 5:
 				c.child(e.Name.Local)
@@ -153,8 +162,8 @@ func (t *sheet) stream(yield func(*row) bool) error {
 				_, err := io.Copy(io.Discard, stream)
 				return err
 			case x.is("worksheet", "sheetData") && e.Name.Local == "row":
-				if hidden && !r.blank() {
-					t.hiddenRows = append(t.hiddenRows, r.number)
+				if hidden && !r.Blank() {
+					t.HiddenRows = append(t.HiddenRows, r.Number)
 				}
 				if !yield(r) {
 					return nil
@@ -165,7 +174,7 @@ func (t *sheet) stream(yield func(*row) bool) error {
 }
 
 // clear takes the cells out of a row.
-func (r *row) clear() { r.cells, r.unsaved, r.odd = r.cells[:0], r.unsaved[:0], r.odd[:0] }
+func (r *Row) clear() { r.Cells, r.Unsaved, r.Odd = r.Cells[:0], r.Unsaved[:0], r.Odd[:0] }
 
 // rowNumber reads where a row stands; without a number it follows the last.
 func rowNumber(e xml.StartElement, last int) (int, error) {
@@ -225,12 +234,12 @@ func (c *sheetCell) child(name string) {
 }
 
 // end puts a cell into its row. A formula whose value was not saved is marked.
-func (t *sheet) end(c *sheetCell, r *row) error {
+func (t *Sheet) end(c *sheetCell, r *Row) error {
 	if c.values > 1 {
-		return fmt.Errorf("cell %s holds %d values", t.cellName(r, c.column-1), c.values)
+		return fmt.Errorf("cell %s holds %d values", t.CellName(r, c.column-1), c.values)
 	}
 	if c.formula && (t.book.toCalculate || !c.value) {
-		r.unsaved = append(r.unsaved, c.column-1)
+		r.Unsaved = append(r.Unsaved, c.column-1)
 	}
 	text := strings.TrimSpace(string(c.text))
 	switch c.kind {
@@ -243,7 +252,7 @@ func (t *sheet) end(c *sheetCell, r *row) error {
 			shared, ok = t.book.texts.at(i)
 		}
 		if !ok {
-			return fmt.Errorf("%s points to text %s, and the workbook has %s", t.cellName(r, c.column-1), text, diag.Plural(len(t.book.texts.ends), "text"))
+			return fmt.Errorf("%s points to text %s, and the workbook has %s", t.CellName(r, c.column-1), text, diag.Plural(len(t.book.texts.ends), "text"))
 		}
 		text = shared
 	case "b":
@@ -256,10 +265,10 @@ func (t *sheet) end(c *sheetCell, r *row) error {
 	if text = strings.TrimSpace(text); text == "" {
 		return nil
 	}
-	for len(r.cells) < c.column-1 {
-		r.cells = append(r.cells, cell{})
+	for len(r.Cells) < c.column-1 {
+		r.Cells = append(r.Cells, Cell{})
 	}
-	r.cells = append(r.cells, cell{text: text})
+	r.Cells = append(r.Cells, Cell{Text: text})
 	return nil
 }
 
@@ -278,4 +287,30 @@ func unescaped(s string) string {
 		}
 		return string(rune(n))
 	})
+}
+
+// FilledSheets are the sheets that hold anything, or cannot be read to the end.
+func FilledSheets(f *source.File, b *Book) (filled []BookSheet) {
+	for _, s := range b.Sheets {
+		t := NewSheet(f, b, s)
+		holds := false
+		for row := range t.Rows() {
+			if holds = !row.Blank() || len(row.Unsaved) > 0; holds {
+				break
+			}
+		}
+		if holds || t.Fault() != nil {
+			filled = append(filled, s)
+		}
+	}
+	return filled
+}
+
+// NamesOfSheets are the names as a sentence lists them.
+func NamesOfSheets(sheets []BookSheet) string {
+	var names []string
+	for _, s := range sheets {
+		names = append(names, s.Name)
+	}
+	return strings.Join(names, ", ")
 }

@@ -1,4 +1,4 @@
-package intake
+package table
 
 import (
 	"bytes"
@@ -7,7 +7,6 @@ import (
 	"fmt"
 	"io"
 	"iter"
-	"path"
 	"slices"
 	"strconv"
 	"strings"
@@ -16,16 +15,16 @@ import (
 	"spanseal/internal/source"
 )
 
-// jsonList is a table made of a JSON file (RFC 8259): each object of one of its
+// JSONList is a table made of a JSON file (RFC 8259): each object of one of its
 // lists is a row, and what stands in the objects around the list holds for all
 // of its rows. A column is named by its key; keys of objects inside an object
 // are joined with a point, and so are those of the objects around the list.
-type jsonList struct {
+type JSONList struct {
 	file  *source.File
-	list  string // the path of the list
-	names []string
+	List  string // the path of the list
+	Names []string
 	index map[string]int
-	items [][]cell // by item and column; end 0 where there is none
+	items [][]Cell // by item and column; end 0 where there is none
 	at    []int    // where each item begins
 }
 
@@ -33,8 +32,6 @@ const (
 	maxJSONValues = 800_000
 	maxJSONDepth  = 100
 )
-
-func isJSON(name string) bool { return strings.EqualFold(path.Ext(name), ".json") }
 
 // jsonNode is a value with its place.
 type jsonNode struct {
@@ -137,8 +134,8 @@ func (r *jsonReader) inside(n *jsonNode, depth int) *jsonNode {
 		}
 		if n.object {
 			key := t.(string) // the decoder lets nothing else stand here
-			if len(n.keys) == maxColumns {
-				r.fail("too-many-columns", fmt.Sprintf("this object has more than %d keys", maxColumns), "check whether this file is an export of readings at all", start)
+			if len(n.keys) == MaxColumns {
+				r.fail("too-many-columns", fmt.Sprintf("this object has more than %d keys", MaxColumns), "check whether this file is an export of readings at all", start)
 				return nil
 			}
 			if len(n.keys) > 32 && seen == nil {
@@ -168,9 +165,8 @@ func (r *jsonReader) inside(n *jsonNode, depth int) *jsonNode {
 	}
 }
 
-// openJSON makes a table of the list that the mapping names, or of the only one
-// that holds objects.
-func openJSON(f *source.File, m *mapping) (table, string, *diag.Problem) {
+// OpenJSON makes a table of the list of a path, or of the only one that holds objects.
+func OpenJSON(f *source.File, list string) (*JSONList, string, *diag.Problem) {
 	if problem := heldWhole(f); problem != nil {
 		return nil, "", problem
 	}
@@ -186,29 +182,29 @@ func openJSON(f *source.File, m *mapping) (table, string, *diag.Problem) {
 		return nil, "", r.bad
 	}
 	lists := listsIn(top, "", nil)
-	t := &jsonList{file: f, list: m.list, index: map[string]int{}}
+	t := &JSONList{file: f, List: list, index: map[string]int{}}
 	switch {
 	case len(lists) == 0:
 		return nil, "", &diag.Problem{Code: "no-list", Place: diag.Place{File: f.Name}, Message: "this file holds no list of objects, each with the keys of a reading",
 			Mend: "keep it as evidence only: evidence_only: true in its entry of readings"}
-	case m.list == "" && len(lists) == 1:
-		t.list = lists[0]
-	case m.list == "" && lists[0] == ".":
-		t.list = "."
-	case m.list == "":
+	case list == "" && len(lists) == 1:
+		t.List = lists[0]
+	case list == "" && lists[0] == ".":
+		t.List = "."
+	case list == "":
 		return nil, "", &diag.Problem{Code: "which-list", Place: diag.Place{File: f.Name}, Message: "this file holds several lists of objects: " + strings.Join(diag.First(lists, 10), ", "),
 			Mend: "name the one whose items are the readings, such as list: " + lists[len(lists)-1] + ", in the file's entry of readings"}
 	}
 	t.walk(top, "", nil)
-	if len(t.names) > maxColumns {
-		return nil, "", &diag.Problem{Code: "too-many-columns", Place: diag.Place{File: f.Name}, Message: fmt.Sprintf("the objects of this file have more than %d different keys", maxColumns),
+	if len(t.Names) > MaxColumns {
+		return nil, "", &diag.Problem{Code: "too-many-columns", Place: diag.Place{File: f.Name}, Message: fmt.Sprintf("the objects of this file have more than %d different keys", MaxColumns),
 			Mend: "check whether this file is an export of readings at all"}
 	}
 	if len(t.items) == 0 {
-		return nil, "", &diag.Problem{Code: "no-list", Place: diag.Place{File: f.Name}, Message: fmt.Sprintf("this file has no list of objects at %q", t.list),
+		return nil, "", &diag.Problem{Code: "no-list", Place: diag.Place{File: f.Name}, Message: fmt.Sprintf("this file has no list of objects at %q", t.List),
 			Want: "it has " + strings.Join(diag.First(lists, 10), ", "), Mend: "correct list in the file's entry of readings"}
 	}
-	return t, fmt.Sprintf("%s of the list %s", diag.Plural(len(t.items), "item"), t.list), nil
+	return t, fmt.Sprintf("%s of the list %s", diag.Plural(len(t.items), "item"), t.List), nil
 }
 
 // listsIn are the paths of lists that hold objects; "." is the whole file.
@@ -256,9 +252,9 @@ type jsonCell struct {
 }
 
 // walk finds the list and makes a row of each object in it.
-func (t *jsonList) walk(n *jsonNode, at string, around []jsonCell) {
+func (t *JSONList) walk(n *jsonNode, at string, around []jsonCell) {
 	switch {
-	case n.list && (at == t.list || at == "" && t.list == "."):
+	case n.list && (at == t.List || at == "" && t.List == "."):
 		for _, kid := range n.kids {
 			t.item(kid, around)
 		}
@@ -267,17 +263,17 @@ func (t *jsonList) walk(n *jsonNode, at string, around []jsonCell) {
 			t.walk(kid, at, around)
 		}
 	case n.object:
-		if !strings.HasPrefix(t.list+".", at) && at != "" {
+		if !strings.HasPrefix(t.List+".", at) && at != "" {
 			return // the list lies elsewhere
 		}
 		inner := around[:len(around):len(around)]
 		for i, kid := range n.kids {
-			if name := joinKeys(at, n.keys[i]); !kid.list && !strings.HasPrefix(t.list+".", name+".") {
+			if name := joinKeys(at, n.keys[i]); !kid.list && !strings.HasPrefix(t.List+".", name+".") {
 				inner = flat(kid, name, inner)
 			}
 		}
 		for i, kid := range n.kids {
-			if name := joinKeys(at, n.keys[i]); strings.HasPrefix(t.list+".", name+".") {
+			if name := joinKeys(at, n.keys[i]); strings.HasPrefix(t.List+".", name+".") {
 				t.walk(kid, name, inner)
 			}
 		}
@@ -305,9 +301,9 @@ func flat(n *jsonNode, name string, to []jsonCell) []jsonCell {
 
 // item makes a row of an object; what is none makes a row of one cell without a
 // name, so that it is not lost.
-func (t *jsonList) item(n *jsonNode, around []jsonCell) {
+func (t *JSONList) item(n *jsonNode, around []jsonCell) {
 	cells := flat(n, "", nil)
-	row := make([]cell, 0, len(t.names))
+	row := make([]Cell, 0, len(t.Names))
 	for _, list := range [][]jsonCell{around, cells} {
 		for _, c := range list {
 			key := c.name
@@ -316,32 +312,32 @@ func (t *jsonList) item(n *jsonNode, around []jsonCell) {
 			}
 			i, known := t.index[key]
 			if !known {
-				i = len(t.names)
+				i = len(t.Names)
 				t.index[key] = i
-				t.names = append(t.names, c.name)
+				t.Names = append(t.Names, c.name)
 			}
 			for len(row) <= i {
-				row = append(row, cell{})
+				row = append(row, Cell{})
 			}
-			row[i] = cell{text: strings.TrimSpace(c.node.text), start: c.node.start, end: c.node.end}
+			row[i] = Cell{Text: strings.TrimSpace(c.node.text), Start: c.node.start, End: c.node.end}
 		}
 	}
 	t.items, t.at = append(t.items, row), append(t.at, n.start)
 }
 
-func (t *jsonList) fault() *diag.Problem      { return nil }
-func (t *jsonList) line() string              { return "line" }
-func (t *jsonList) stored() bool              { return false }
-func (t *jsonList) parted() byte              { return 0 }
-func (t *jsonList) cellName(*row, int) string { return "" }
-func (t *jsonList) columnNames() []string     { return t.names }
+func (t *JSONList) Fault() *diag.Problem      { return nil }
+func (t *JSONList) Line() string              { return "line" }
+func (t *JSONList) Stored() bool              { return false }
+func (t *JSONList) Parted() byte              { return 0 }
+func (t *JSONList) CellName(*Row, int) string { return "" }
+func (t *JSONList) ColumnNames() []string     { return t.Names }
 
-func (t *jsonList) rows() iter.Seq[*row] {
-	return func(yield func(*row) bool) {
-		r := &row{}
+func (t *JSONList) Rows() iter.Seq[*Row] {
+	return func(yield func(*Row) bool) {
+		r := &Row{}
 		for i, cells := range t.items {
-			r.number = t.file.Position(t.at[i]).Line
-			r.cells = append(r.cells[:0], cells...)
+			r.Number = t.file.Position(t.at[i]).Line
+			r.Cells = append(r.Cells[:0], cells...)
 			if !yield(r) {
 				return
 			}
@@ -349,30 +345,30 @@ func (t *jsonList) rows() iter.Seq[*row] {
 	}
 }
 
-func (t *jsonList) span(r *row, column int) (source.Span, bool) {
-	if column < 0 || column >= len(r.cells) || r.cells[column].end == 0 {
+func (t *JSONList) span(r *Row, column int) (source.Span, bool) {
+	if column < 0 || column >= len(r.Cells) || r.Cells[column].End == 0 {
 		return source.Span{}, false
 	}
-	return source.Span{Start: r.cells[column].start, End: r.cells[column].end}, true
+	return source.Span{Start: r.Cells[column].Start, End: r.Cells[column].End}, true
 }
 
-func (t *jsonList) place(r *row, column int) diag.Place {
+func (t *JSONList) Place(r *Row, column int) diag.Place {
 	if s, ok := t.span(r, column); ok {
 		return diag.At(t.file, s)
 	}
-	return diag.AtLine(t.file, source.Position{Line: r.number}, 0)
+	return diag.AtLine(t.file, source.Position{Line: r.Number}, 0)
 }
 
-func (t *jsonList) column(r *row, column int) int {
+func (t *JSONList) Column(r *Row, column int) int {
 	if s, ok := t.span(r, column); ok {
 		return t.file.Position(s.Start).Column
 	}
 	return 0
 }
 
-func (t *jsonList) rowOf(r *row, column int) int {
+func (t *JSONList) RowOf(r *Row, column int) int {
 	if s, ok := t.span(r, column); ok {
 		return t.file.Position(s.Start).Line
 	}
-	return r.number
+	return r.Number
 }

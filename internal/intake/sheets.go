@@ -1,0 +1,81 @@
+package intake
+
+import (
+	"fmt"
+	"slices"
+
+	"spanseal/internal/diag"
+	"spanseal/internal/record"
+	"spanseal/internal/source"
+	"spanseal/internal/table"
+)
+
+// readWorkbook reads the sheets that the mapping names, or the only one that
+// holds anything.
+func (r *reader) readWorkbook(f *source.File, m *mapping, account *record.Account) {
+	b, err := table.OpenBook(f)
+	if err != nil {
+		r.list.Add(table.BrokenBook(f, err))
+		return
+	}
+	fail := func(p diag.Problem) {
+		p.Place = diag.Place{File: f.Name}
+		r.list.Add(p)
+	}
+	var chosen []table.BookSheet
+	if m.sheet != nil {
+		for _, s := range b.Sheets {
+			if _, ok := m.sheet.match(s.Name); ok {
+				chosen = append(chosen, s)
+			}
+		}
+		if len(chosen) == 0 {
+			fail(diag.Problem{Code: "no-such-sheet", Message: fmt.Sprintf("no sheet is named %s, as the mapping says", m.sheet.text), Want: "it has " + table.NamesOfSheets(b.Sheets),
+				Mend: "correct sheet in the file's entry of readings"})
+		}
+	} else {
+		switch chosen = table.FilledSheets(f, b); len(chosen) {
+		case 0:
+			fail(diag.Problem{Code: "empty-file", Message: "no sheet of the workbook holds anything"})
+		case 1:
+			account.Concluded = append(account.Concluded, fmt.Sprintf("sheet %q, as no other holds anything", chosen[0].Name))
+		default:
+			fail(diag.Problem{Code: "which-sheet", Message: fmt.Sprintf("%s hold something: %s", diag.Plural(len(chosen), "sheet"), table.NamesOfSheets(chosen)),
+				Mend: `name one under sheet in the file's entry of readings, or say sheet: "*" for all of them`})
+			return
+		}
+	}
+	for _, s := range chosen {
+		if len(chosen) > 1 {
+			account.Concluded = append(account.Concluded, fmt.Sprintf("sheet %q", s.Name))
+		}
+		t := table.NewSheet(f, b, s)
+		before := len(r.facts.Readings)
+		r.assembleTurned(t, m, f, account)
+		if len(r.facts.Readings) > before {
+			r.askHidden(t)
+		}
+	}
+}
+
+// askHidden asks about what gave readings of a sheet and nobody sees who opens it.
+func (r *reader) askHidden(t *table.Sheet) {
+	ask := func(code string, at, column int, message, mend string) {
+		r.list.Add(diag.Problem{Severity: diag.Question, Code: code, Place: diag.Place{File: t.File.Name, Cell: table.CellIn(t.Name, at, column-1)}, Message: message, Mend: mend})
+	}
+	if t.Hidden {
+		ask("hidden-sheet", 1, 1, "this sheet is hidden, and read all the same",
+			"show it and look at it; name another under sheet in the file's entry of readings if it is not to be read")
+	}
+	if len(t.HiddenRows) > 0 {
+		ask("hidden-rows", t.HiddenRows[0], 1, fmt.Sprintf("rows of this sheet are hidden, by a filter or by hand, and read all the same: %s from here on", diag.Plural(len(t.HiddenRows), "row")),
+			"show all rows and look at them; leave out under ignore_rows what is not to be read")
+	}
+	away := slices.DeleteFunc(t.Read, func(column int) bool {
+		return !slices.ContainsFunc(t.HiddenColumns, func(span [2]int) bool { return span[0] <= column && column <= span[1] })
+	})
+	if len(away) > 0 {
+		ask("hidden-columns", 1, away[0], fmt.Sprintf("columns of this sheet are hidden, and read all the same: %s from here on", diag.Plural(len(away), "column")),
+			"show all columns and look at them; map others if these are not to be read")
+	}
+}
