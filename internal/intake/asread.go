@@ -1,7 +1,6 @@
 package intake
 
 import (
-	"cmp"
 	"fmt"
 	"slices"
 	"strings"
@@ -10,6 +9,7 @@ import (
 	"spanseal/internal/quantity"
 	"spanseal/internal/record"
 	"spanseal/internal/table"
+	"spanseal/internal/written"
 )
 
 // AsRead shows how one table was read: its first rows beside what was made of
@@ -79,7 +79,7 @@ type profile struct {
 	numbers, times   int
 	least, greatest  [3]string // as texts, numbers and times
 	low, high        quantity.Decimal
-	early, late      wallTime
+	early, late      written.Clock
 	distinct         map[string]bool
 	full             bool
 	notNumber, other []string // texts that are no numbers; neither numbers nor times
@@ -178,7 +178,7 @@ func (p *profile) take(a *assembler, column int, text string) {
 	}
 	p.times++
 	first := p.times == 1
-	less, more := w.before(p.early), p.late.before(w)
+	less, more := w.Before(p.early), p.late.Before(w)
 	if first || less {
 		p.early = w
 	}
@@ -203,11 +203,6 @@ func another(list []string, text string) []string {
 		return list
 	}
 	return append(list, strings.Clone(text))
-}
-
-// before compares clocks on the wall; an offset is left out of account.
-func (w wallTime) before(v wallTime) bool {
-	return cmp.Or(w.year-v.year, w.month-v.month, w.day-v.day, w.hour-v.hour, w.minute-v.minute, w.second-v.second) < 0
 }
 
 // unitOf is the unit in which a column is read, or "".

@@ -14,6 +14,7 @@ import (
 	"spanseal/internal/record"
 	"spanseal/internal/source"
 	"spanseal/internal/table"
+	"spanseal/internal/written"
 )
 
 // found is what intake knows of a reading beside the reading itself. There may
@@ -398,7 +399,7 @@ type passed struct {
 func (a *assembler) passOver(row *table.Row) {
 	any := false
 	for _, i := range a.h.unread {
-		if text := row.At(i); text == "" || !numeric(text) {
+		if text := row.At(i); text == "" || !written.Numeric(text) {
 			continue
 		}
 		if any = true; a.passed.rows == 0 && a.passed.columns == nil {

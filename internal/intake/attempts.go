@@ -8,6 +8,7 @@ import (
 	"spanseal/internal/field"
 	"spanseal/internal/record"
 	"spanseal/internal/table"
+	"spanseal/internal/written"
 )
 
 // attempt is a row that names a link and gives no number for it: a text that
@@ -48,7 +49,7 @@ func (a *assembler) tryAgain(row *table.Row, g *group, f field.Field, text strin
 	t.wavelength = int32(nm)
 	for _, way := range []field.Field{field.Direction, field.End} {
 		if text := a.text(row, &g[way]); text != "" && t.direction == "" {
-			t.direction, _ = directionNamed(way, text, a.m.directions)
+			t.direction, _ = written.Direction(way, text, a.m.directions)
 		}
 	}
 	t.at = a.quietTime(row, g)

@@ -2,7 +2,6 @@ package intake
 
 import (
 	"fmt"
-	"regexp"
 	"slices"
 	"strings"
 
@@ -10,24 +9,12 @@ import (
 	"spanseal/internal/field"
 	"spanseal/internal/quantity"
 	"spanseal/internal/table"
+	"spanseal/internal/written"
 )
-
-var (
-	// overRange are the texts by which meters say that there was more loss, or
-	// less light, than they can measure. They serve the draft of a mapping only.
-	overRange = regexp.MustCompile(`(?i)^(?:o\.?l\.?|over(?:[ -]?(?:range|load|flow))?|out of range|ovr|ovfl|lo|low|under(?:[ -]?range)?|[>≥]\s*\d+(?:[.,]\d+)?(?:\s*dB)?)$`)
-	boundText = regexp.MustCompile(`^([<>≤≥]=?)\s*(\S.*)$`)
-)
-
-// isBound reports a text such as "<0.05".
-func isBound(text string) bool {
-	m := boundText.FindStringSubmatch(text)
-	return m != nil && strings.ContainsAny(m[2][:1], "+-\u22120123456789")
-}
 
 // boundOf reads a bound such as "<0.05": which way it goes, and its number.
 func (a *assembler) boundOf(text string, mark rune, unit quantity.Unit) (more bool, v quantity.Decimal, ok bool) {
-	m := boundText.FindStringSubmatch(text)
+	m := written.BoundText.FindStringSubmatch(text)
 	if m == nil {
 		return false, v, false
 	}

@@ -8,25 +8,26 @@ import (
 	"spanseal/internal/diag"
 	"spanseal/internal/field"
 	"spanseal/internal/table"
+	"spanseal/internal/written"
 )
 
 // instant turns a wall time into an instant of the file's zone. Of an hour that
 // comes twice the mapping may say the offset, which holds for that hour only.
-func (a *assembler) instant(w wallTime) (time.Time, error) {
-	t, err := w.in(a.zone)
-	if !errors.Is(err, errTwice) || a.m.doubledHour == nil {
+func (a *assembler) instant(w written.Clock) (time.Time, error) {
+	t, err := w.In(a.zone)
+	if !errors.Is(err, written.ErrTwice) || a.m.doubledHour == nil {
 		return t, err
 	}
-	t = time.Date(w.year, time.Month(w.month), w.day, w.hour, w.minute, w.second, 0, a.m.doubledHour)
-	if here := t.In(a.zone); here.Hour() == w.hour && here.Minute() == w.minute {
+	t = time.Date(w.Year, time.Month(w.Month), w.Day, w.Hour, w.Minute, w.Second, 0, a.m.doubledHour)
+	if here := t.In(a.zone); here.Hour() == w.Hour && here.Minute() == w.Minute {
 		return here, nil
 	}
 	return time.Time{}, err
 }
 
 // offsets are the two offsets at which an hour came twice.
-func (a *assembler) offsets(w wallTime) (both []string) {
-	t := time.Date(w.year, time.Month(w.month), w.day, w.hour, w.minute, w.second, 0, a.zone)
+func (a *assembler) offsets(w written.Clock) (both []string) {
+	t := time.Date(w.Year, time.Month(w.Month), w.Day, w.Hour, w.Minute, w.Second, 0, a.zone)
 	for _, side := range []time.Duration{-3 * time.Hour, 3 * time.Hour} {
 		both = append(both, t.Add(side).Format("-07:00"))
 	}
@@ -57,20 +58,20 @@ type timesSeen struct {
 
 // rememberTime notes whether a workbook stores a time or holds it as a text: a
 // program that takes 05/11 for a date of another order leaves 13/11 a text.
-func (a *assembler) rememberTime(row *table.Row, s *slot, w wallTime) {
+func (a *assembler) rememberTime(row *table.Row, s *slot, w written.Clock) {
 	if s.column < 0 || !a.t.Stored() {
 		return
 	}
-	if !w.stored {
+	if !w.Stored {
 		if a.times.written++; a.times.written == 1 {
 			a.times.other = a.t.Place(row, s.column).String()
 		}
 		return
 	}
-	if w.day <= 12 && w.day != w.month {
+	if w.Day <= 12 && w.Day != w.Month {
 		if a.times.stored++; a.times.stored == 1 {
 			a.times.place = a.t.Place(row, s.column)
-			a.times.shown = fmt.Sprintf("%04d-%02d-%02d, which could be %04d-%02d-%02d", w.year, w.month, w.day, w.year, w.day, w.month)
+			a.times.shown = fmt.Sprintf("%04d-%02d-%02d, which could be %04d-%02d-%02d", w.Year, w.Month, w.Day, w.Year, w.Day, w.Month)
 		}
 	}
 }

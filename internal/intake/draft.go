@@ -7,7 +7,6 @@ import (
 	"slices"
 	"strconv"
 	"strings"
-	"sync"
 	"unicode"
 
 	"gopkg.in/yaml.v3"
@@ -19,6 +18,7 @@ import (
 	"spanseal/internal/source"
 	"spanseal/internal/strict"
 	"spanseal/internal/table"
+	"spanseal/internal/written"
 )
 
 // assign says which column is which field.
@@ -173,7 +173,7 @@ func (p *proposer) plainFirst() []int {
 // doubts asks about columns that may not be what they look like, or be more.
 func (p *proposer) doubts() {
 	losses := func(c *proposed) bool {
-		if len(c.values) == 0 || c.share(numeric) < 80 {
+		if len(c.values) == 0 || c.share(written.Numeric) < 80 {
 			return false
 		}
 		fractions, most := 0, quantity.Int(40)
@@ -406,7 +406,7 @@ func (c *proposed) ofReading() bool {
 	case c.Wavelength > 0:
 		return true
 	}
-	return c.Direction != "" && (c.Field.Measured() || c.Field == field.None && c.share(numeric) > 50)
+	return c.Direction != "" && (c.Field.Measured() || c.Field == field.None && c.share(written.Numeric) > 50)
 }
 
 func nmText(nm int) string {
@@ -430,14 +430,14 @@ func (p *proposer) marks() {
 			}
 			for _, v := range values {
 				v = withoutUnitBehind(strings.TrimSpace(v), field.Units[c.Field])
-				switch mark, doubt := markIn(v); {
+				switch mark, doubt := written.MarkIn(v); {
 				case doubt && c.Field == field.Length:
 					doubtful = append(doubtful, v)
 				case mark == ',':
 					comma++
 				case mark == '.':
 					point++
-				case !numeric(v) && v != c.name && !field.SenseOf(v).Says() && !p.heads(v) && !slices.Contains(odd, v) && len(v) < 20 && !strings.ContainsFunc(v, source.IsControl):
+				case !written.Numeric(v) && v != c.name && !field.SenseOf(v).Says() && !p.heads(v) && !slices.Contains(odd, v) && len(v) < 20 && !strings.ContainsFunc(v, source.IsControl):
 					odd = append(odd, v)
 				}
 			}
@@ -448,7 +448,7 @@ func (p *proposer) marks() {
 	}
 	if comma+point > 0 {
 		for _, v := range doubtful {
-			if mark, _ := markIn(v); mark != p.mark && !slices.Contains(odd, v) {
+			if mark, _ := written.MarkIn(v); mark != p.mark && !slices.Contains(odd, v) {
 				odd = append(odd, v)
 			}
 		}
@@ -461,9 +461,9 @@ func (p *proposer) marks() {
 	var over, digited []string
 	odd = slices.DeleteFunc(odd, func(s string) bool { // a text with digits says something of what was measured
 		switch {
-		case overRange.MatchString(s):
+		case written.OverRange.MatchString(s):
 			over = append(over, strconv.Quote(s))
-		case isBound(s):
+		case written.IsBound(s):
 		case strings.ContainsFunc(s, unicode.IsDigit):
 			digited = append(digited, strconv.Quote(s))
 		default:
@@ -504,14 +504,14 @@ func withoutUnitBehind(s string, of []quantity.Unit) string {
 // are no numbers with it either.
 func (p *proposer) thousands(odd []string) []string {
 	for _, v := range odd {
-		if mark := thousandsIn(v, p.mark); mark != 0 {
+		if mark := written.ThousandsIn(v, p.mark); mark != 0 {
 			p.setConstant("thousands", strconv.Quote(string(mark)))
-			if _, doubt := markIn(v); doubt {
+			if _, doubt := written.MarkIn(v); doubt {
 				p.need("whether %q is more than a thousand, as the draft says under thousands", v)
 			} else {
 				p.saw("thousands parted by %q in %q", string(mark), v)
 			}
-			return slices.DeleteFunc(odd, func(s string) bool { return thousandsIn(s, p.mark) == mark })
+			return slices.DeleteFunc(odd, func(s string) bool { return written.ThousandsIn(s, p.mark) == mark })
 		}
 	}
 	return odd
@@ -537,23 +537,13 @@ func (p *proposer) signs() {
 	}
 }
 
-// dateForms and clockForms are the orders in which exports write times. Single
-// letters stand for one digit or two.
-var (
-	dateForms = []string{
-		"D.M.YYYY", "M.D.YYYY", "D/M/YYYY", "M/D/YYYY", "D-M-YYYY", "M-D-YYYY", "D.M.YY", "M.D.YY", "D/M/YY", "M/D/YY", "YY.M.D", "YY/M/D", "YY-M-D", "D-M-YY", "M-D-YY",
-		"YYYY/M/D", "YYYY.M.D", "YYYYMMDD", "D-MMM-YYYY", "D-MMM-YY", "D MMM YYYY", "MMM D, YYYY",
-	}
-	clockForms = []string{"H:mm", "H:mm:ss", "h:mm AM", "h:mm:ss AM", "h:mmAM", "H.mm", "HHmm", "HHmmss", "H'h'mm", "H:mm 'Uhr'"}
-)
-
 // findTimes takes a column of dates for the time, where no heading names one.
 func (p *proposer) findTimes() {
 	if slices.ContainsFunc(p.columns, func(c proposed) bool { return c.Field == field.Date || c.Field == field.Time }) {
 		return
 	}
 	for i := range p.columns {
-		if c := &p.columns[i]; c.Field == field.None && c.Wavelength == 0 && c.name != "" && len(c.values) > 0 && (fitsISO(c.values) || len(formsOf(c.values)) > 0) {
+		if c := &p.columns[i]; c.Field == field.None && c.Wavelength == 0 && c.name != "" && len(c.values) > 0 && (written.FitsISO(c.values) || len(written.FormsOf(c.values)) > 0) {
 			c.Field = field.Time
 			p.need("whether %q is when the reading was taken, as the draft says", c.name)
 			return
@@ -561,38 +551,12 @@ func (p *proposer) findTimes() {
 	}
 }
 
-func fitsISO(values []string) bool {
-	return fitsAll(values, func(s string) bool { _, err := parseISO(s); return err == nil })
-}
-
 // isStoredTime recognises a moment as spreadsheets store it.
 func isStoredTime(s string) bool {
 	_, err := quantity.ParseStored(s)
-	_, ok := storedTime(s, false)
+	_, ok := written.StoredTime(s, false)
 	return ok || err == nil
 }
-
-// formsOf lists the forms of dates that all values fit.
-func formsOf(values []string) (fits []string) {
-	for _, f := range writtenForms() {
-		if fitsAll(values, func(s string) bool { _, err := f.parse(s, wallTime{}); return err == nil }) {
-			fits = append(fits, twoDigits(f.text, values))
-		}
-	}
-	return fits
-}
-
-// writtenForms are the forms of dates with and without an hour.
-var writtenForms = sync.OnceValue(func() (all []*timeFormat) {
-	for _, d := range dateForms {
-		for _, c := range append([]string{""}, clockForms...) {
-			if f, err := newTimeFormat(strings.TrimSpace(d + " " + c)); err == nil {
-				all = append(all, f)
-			}
-		}
-	}
-	return all
-})
 
 // timeForm proposes the one form that fits every time of the sample. Where days
 // and months could change places, it asks.
@@ -618,10 +582,10 @@ func (p *proposer) timeForm() {
 	if p.isSheet {
 		values = slices.DeleteFunc(slices.Clone(values), isStoredTime)
 	}
-	if len(values) == 0 || fitsISO(values) {
+	if len(values) == 0 || written.FitsISO(values) {
 		return
 	}
-	switch fits := formsOf(values); {
+	switch fits := written.FormsOf(values); {
 	case len(fits) == 1:
 		p.setConstant("time_format", fits[0])
 		p.saw("times such as %q, all of which fit %s only", values[0], fits[0])
@@ -630,45 +594,14 @@ func (p *proposer) timeForm() {
 		p.need("the order of day and month in %q: time_format: %s", values[0], strings.Join(fits, " or "))
 		return
 	}
-	for _, c := range clockForms {
-		if fitsForm(c, values, wallTime{year: 2000, month: 1, day: 1}) {
+	for _, c := range written.ClockForms {
+		if written.FitsForm(c, values, written.Clock{Year: 2000, Month: 1, Day: 1}) {
 			p.setConstant("time_format", c)
 			p.need("the day: add date: 2026-11-18, or give preamble a pattern with {date}")
 			return
 		}
 	}
 	p.need("time_format of %q, such as DD.MM.YYYY HH:mm", values[0])
-}
-
-// twoDigits is the form with letters for two digits, if all values have them.
-func twoDigits(form string, values []string) string {
-	f, err := newTimeFormat(form)
-	if err != nil {
-		return form
-	}
-	var wide strings.Builder
-	for _, token := range f.tokens {
-		if len(token) == 1 && strings.Contains("DMHh", token) {
-			wide.WriteString(token)
-		}
-		wide.WriteString(token)
-		if token[0] == '\'' {
-			wide.WriteByte('\'')
-		}
-	}
-	if fitsForm(wide.String(), values, wallTime{}) {
-		return wide.String()
-	}
-	return form
-}
-
-func fitsForm(form string, values []string, day wallTime) bool {
-	f, err := newTimeFormat(form)
-	return err == nil && fitsAll(values, func(s string) bool { _, err := f.parse(s, day); return err == nil })
-}
-
-func fitsAll(values []string, test func(string) bool) bool {
-	return !slices.ContainsFunc(values, func(s string) bool { return !test(s) })
 }
 
 // column returns the column that the draft takes for a field, or nil.
@@ -709,7 +642,7 @@ func (p *proposer) gaps() {
 	if c := p.column(field.Direction); c != nil {
 		var unknown []string
 		for _, v := range c.values {
-			if _, ok := directionNamed(field.Direction, v, nil); !ok && !slices.Contains(unknown, v) {
+			if _, ok := written.Direction(field.Direction, v, nil); !ok && !slices.Contains(unknown, v) {
 				unknown = append(unknown, v)
 			}
 		}

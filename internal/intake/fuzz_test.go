@@ -7,7 +7,6 @@ import (
 	"path/filepath"
 	"strings"
 	"testing"
-	"time"
 
 	"spanseal/internal/source"
 )
@@ -127,42 +126,6 @@ func FuzzLinks(f *testing.F) {
 			if strings.ContainsFunc(l.ID, source.IsControlInName) {
 				t.Errorf("link %q", l.ID)
 			}
-		}
-	})
-}
-
-// FuzzTime holds that a time that reads is one that package time knows, and
-// prints back.
-func FuzzTime(f *testing.F) {
-	f.Add("DD.MM.YYYY HH:mm", "18.11.2026 10:31")
-	f.Add("M/D/YY h:mm:ss AM", "11/18/26 1:31:07 pm")
-	f.Add("", "2026-11-18T10:31:07.25+05:30")
-	loc, err := time.LoadLocation("Europe/Dublin")
-	if err != nil {
-		f.Fatal(err)
-	}
-	f.Fuzz(func(t *testing.T, format, text string) {
-		var w wallTime
-		var err error
-		if format == "" {
-			w, err = parseISO(text)
-		} else if tf, bad := newTimeFormat(format); bad == nil {
-			w, err = tf.parse(text, wallTime{})
-		} else {
-			return
-		}
-		if err != nil {
-			return
-		}
-		at, err := w.in(loc)
-		if err != nil {
-			return
-		}
-		if w.dayOnly && (w.hour != 0 || w.minute != 0 || w.second != 0) {
-			t.Errorf("%q by %q has an hour and none: %+v", text, format, w)
-		}
-		if y, m, d := at.Date(); y != w.year || int(m) != w.month || d != w.day || at.Hour() != w.hour || at.Minute() != w.minute || at.Second() != w.second {
-			t.Errorf("%q by %q is %+v, but %s", text, format, w, at)
 		}
 	})
 }

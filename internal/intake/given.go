@@ -8,6 +8,7 @@ import (
 
 	"spanseal/internal/diag"
 	"spanseal/internal/strict"
+	"spanseal/internal/written"
 )
 
 // givenItem is one text or pattern of a mapping, which is told of if no row ever
@@ -66,7 +67,7 @@ func (m *mapping) readTexts(d *strict.Document, what string, to *[]string) func(
 			if s, ok := d.Scalar(n, "an item of "+what); ok {
 				*to = append(*to, s)
 				m.give(what, s, d.At(n))
-				if what == "not_measured" && isBound(s) {
+				if what == "not_measured" && written.IsBound(s) {
 					d.List.Add(diag.Problem{Severity: diag.Question, Code: "bound-not-measured", Place: d.At(n),
 						Message: fmt.Sprintf("%q says that something was measured: is it no reading?", s),
 						Mend:    "list it under over_range if it means beyond the range of the instrument"})
@@ -94,7 +95,7 @@ func (m *mapping) readPatterns(d *strict.Document, what string, to *[]*pattern) 
 func (m *mapping) readDoubledHour(d *strict.Document) func(*yaml.Node) {
 	return func(n *yaml.Node) {
 		if s, ok := d.Scalar(n, "doubled_hour"); ok {
-			if _, rest, is := offset(s); !is || rest != "" {
+			if _, rest, is := written.Offset(s); !is || rest != "" {
 				d.Fault(n, "unknown-time-zone", fmt.Sprintf("%q is not an offset", s), "want such as +01:00", "")
 				return
 			}

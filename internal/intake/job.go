@@ -16,6 +16,7 @@ import (
 	"spanseal/internal/source"
 	"spanseal/internal/strict"
 	"spanseal/internal/table"
+	"spanseal/internal/written"
 )
 
 const jobFile = "job.yaml"
@@ -345,7 +346,7 @@ func (r *reader) readZone(d *strict.Document) func(*yaml.Node) {
 
 // zoneNamed reads a zone's name of the time zone database, or a fixed offset.
 func zoneNamed(d *strict.Document, n *yaml.Node, s string) *time.Location {
-	if off, rest, ok := offset(s); ok && rest == "" {
+	if off, rest, ok := written.Offset(s); ok && rest == "" {
 		return time.FixedZone(s, off)
 	}
 	// "Local" and "" would make the result depend on the machine.

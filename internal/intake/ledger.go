@@ -14,6 +14,7 @@ import (
 	"spanseal/internal/record"
 	"spanseal/internal/source"
 	"spanseal/internal/table"
+	"spanseal/internal/written"
 )
 
 // ledger is links.csv or terminations.csv: a file that people keep, whose
@@ -185,7 +186,7 @@ func (l *ledger) decideMark() {
 			continue
 		}
 		for r := range l.t.Rows() {
-			if mark, _ := markIn(r.At(column)); mark == '.' && r.Number > l.heading {
+			if mark, _ := written.MarkIn(r.At(column)); mark == '.' && r.Number > l.heading {
 				l.mark = '.'
 			}
 		}
@@ -325,26 +326,26 @@ func (l *ledger) time(column string) time.Time {
 	if s == "" {
 		return time.Time{}
 	}
-	w, err := parseISO(s)
+	w, err := written.ParseISO(s)
 	if err == nil {
 		loc := l.r.facts.Job.Location
 		if l.r.facts.Job.TimeZone == "" {
 			loc = nil
 		}
 		var t time.Time
-		if t, err = w.in(loc); err == nil {
+		if t, err = w.In(loc); err == nil {
 			return t
 		}
 	}
 	want, mend := "want year-month-day and hour:minute, such as 2026-11-18 09:32", ""
-	if err == errNoZone {
+	if err == written.ErrNoZone {
 		if l.r.zoneSaid {
 			return time.Time{}
 		}
 		l.r.zoneSaid = true
 		want, mend = "the job does not say of which zone", "add time_zone to job in job.yaml, such as Europe/Dublin"
 	}
-	if err == errSkipped || err == errTwice {
+	if err == written.ErrSkipped || err == written.ErrTwice {
 		want, mend = err.Error(), "write the offset behind the time, such as 2026-10-25 01:30 +00:00"
 	}
 	l.fault(column, "not-a-time", fmt.Sprintf("%q is not a time that can be read", s), want, mend)

@@ -15,6 +15,7 @@ import (
 	"spanseal/internal/quantity"
 	"spanseal/internal/record"
 	"spanseal/internal/source"
+	"spanseal/internal/written"
 )
 
 const linksFile = "links.csv"
@@ -181,7 +182,7 @@ func (l *ledger) metres(fu field.InUnit) (v, m quantity.Decimal, ok bool) {
 	}
 	m, _ = quantity.Metres(v, fu.Unit)
 	text := l.text(column)
-	switch _, doubtful := markIn(text); {
+	switch _, doubtful := written.MarkIn(text); {
 	case doubtful && l.delimiter() != ',':
 		l.fault(column, "which-decimal", fmt.Sprintf("%q could be a fraction or thousands", text), "write 1234 for thousands, 1,2340 for a fraction", "")
 	case m.Sign() < 0 || field.Bounds[field.MaxLength].Less(m):

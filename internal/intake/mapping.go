@@ -18,6 +18,7 @@ import (
 	"spanseal/internal/source"
 	"spanseal/internal/strict"
 	"spanseal/internal/table"
+	"spanseal/internal/written"
 )
 
 // mapping says how to read the files of one kind of export: one entry of
@@ -47,7 +48,7 @@ type mapping struct {
 	each      []eachGroup
 	split     string // between the values in a cell
 
-	timeFormat  *timeFormat // nil: ISO 8601
+	timeFormat  *written.TimeFormat // nil: ISO 8601
 	location    *time.Location
 	notMeasured []string
 	overRange   []string
@@ -228,8 +229,8 @@ func fits(d *strict.Document, n *yaml.Node, fu field.InUnit, s string) bool {
 	faults := d.List.Len()
 	switch f := fu.Field; f {
 	case field.Direction, field.End:
-		if _, ok := directionNamed(f, s, nil); !ok {
-			d.Fault(n, "unknown-direction", fmt.Sprintf("%q is not a direction", s), wantDirection(f), "")
+		if _, ok := written.Direction(f, s, nil); !ok {
+			d.Fault(n, "unknown-direction", fmt.Sprintf("%q is not a direction", s), written.WantDirection(f), "")
 		}
 	case field.Wavelength:
 		if fu.Unit == quantity.Micrometre {
@@ -250,8 +251,8 @@ func fits(d *strict.Document, n *yaml.Node, fu field.InUnit, s string) bool {
 		d.Date(f.String(), &day)(n)
 	case field.Time, field.ReferenceTime:
 		// An hour alone may stand beside a date.
-		if _, err := parseISO(s); err != nil {
-			if _, err := parseISO("2000-01-01 " + s); err != nil {
+		if _, err := written.ParseISO(s); err != nil {
+			if _, err := written.ParseISO("2000-01-01 " + s); err != nil {
 				d.Fault(n, "not-a-time", fmt.Sprintf("%q is not a time", s), "want year-month-day and hour:minute, such as 2026-11-18 09:32", "")
 			}
 		}
@@ -453,5 +454,20 @@ func readEncoding(d *strict.Document, to *string) func(*yaml.Node) {
 			return
 		}
 		*to = s
+	}
+}
+
+func readTimeFormat(d *strict.Document, to **written.TimeFormat) func(*yaml.Node) {
+	return func(n *yaml.Node) {
+		s, ok := d.Scalar(n, "time_format")
+		if !ok {
+			return
+		}
+		f, err := written.NewTimeFormat(s)
+		if err != nil {
+			d.Fault(n, "bad-time-format", err.Error(), "want letters such as DD.MM.YYYY HH:mm or M/D/YYYY h:mm AM", "")
+			return
+		}
+		*to = f
 	}
 }

@@ -8,23 +8,8 @@ import (
 	"spanseal/internal/diag"
 	"spanseal/internal/field"
 	"spanseal/internal/table"
+	"spanseal/internal/written"
 )
-
-// markIn returns the mark of a plain number with a fraction, or 0. A number is
-// doubtful where its mark could part thousands as well: 1,234 but not 0,350.
-func markIn(text string) (mark rune, doubtful bool) {
-	body := strings.TrimLeft(text, "+-\u2212")
-	at := strings.IndexAny(body, ".,")
-	if at < 0 || at+1 == len(body) || len(body) > 40 {
-		return 0, false
-	}
-	for i := range len(body) {
-		if i != at && (body[i] < '0' || body[i] > '9') {
-			return 0, false
-		}
-	}
-	return rune(body[at]), len(body)-at == 4 && at >= 1 && at <= 3 && body[0] != '0'
-}
 
 // decideMark settles the file's decimal mark: the mapping's, or what its
 // numbers show. A column of lengths that only holds the likes of 1,234 is asked
@@ -65,7 +50,7 @@ func (a *assembler) decideMark() (ok bool) {
 				continue
 			}
 			for _, text := range a.numbersIn(row.At(column)) {
-				switch mark, doubtful := markIn(text); {
+				switch mark, doubtful := written.MarkIn(text); {
 				case mark == 0:
 				case f == field.Length && doubtful:
 					if doubt == nil {

@@ -13,6 +13,7 @@ import (
 	"spanseal/internal/quantity"
 	"spanseal/internal/source"
 	"spanseal/internal/table"
+	"spanseal/internal/written"
 )
 
 // Proposal is the draft of an entry of readings in job.yaml, made from a sample
@@ -285,7 +286,7 @@ func (p *proposer) headed(names []string) {
 func partsHeading(heading, row []string) bool {
 	n, merged := 0, repeats(heading)
 	for i, text := range row {
-		if numeric(text) {
+		if written.Numeric(text) {
 			return false
 		}
 		if s := field.SenseOf(text); s.Direction != "" || s.Wavelength > 0 {
@@ -294,12 +295,6 @@ func partsHeading(heading, row []string) bool {
 		merged = merged || text != "" && i < len(heading) && heading[i] == ""
 	}
 	return n > 1 && merged
-}
-
-func numeric(s string) bool {
-	_, point := quantity.ParseStored(s)
-	_, comma := quantity.ParseStored(strings.Replace(s, ",", ".", 1))
-	return point == nil || comma == nil
 }
 
 func repeats(names []string) bool {

@@ -13,6 +13,7 @@ import (
 	"spanseal/internal/quantity"
 	"spanseal/internal/source"
 	"spanseal/internal/table"
+	"spanseal/internal/written"
 )
 
 // A sample has a shape: delimited, cut by characters, lines with keys, JSON; and
@@ -22,7 +23,7 @@ import (
 // senses counts the texts of a row that name a field, a wavelength or a way.
 func senses(r *table.Row) (n int) {
 	for _, c := range r.Cells {
-		if named := c.Text != "" && !numeric(c.Text) && field.SenseOf(c.Text).Says(); named {
+		if named := c.Text != "" && !written.Numeric(c.Text) && field.SenseOf(c.Text).Says(); named {
 			n++
 		}
 	}
@@ -60,7 +61,7 @@ func columnScore(t table.Table) (best int) {
 			continue
 		}
 		name := r.Cells[0].Text
-		if numeric(name) || senses(r) > 1 {
+		if written.Numeric(name) || senses(r) > 1 {
 			continue
 		}
 		if s := field.SenseOf(name); s.Wavelength == 0 && s.Direction == "" && s.Field == field.None {
@@ -445,7 +446,7 @@ func (c *proposed) parts(mark string) int {
 	for _, v := range c.values {
 		list := strings.Split(v, mark)
 		if slices.ContainsFunc(list, func(s string) bool {
-			return !numeric(strings.TrimSpace(withoutUnitBehind(strings.TrimSpace(s), field.Units[c.Field])))
+			return !written.Numeric(strings.TrimSpace(withoutUnitBehind(strings.TrimSpace(s), field.Units[c.Field])))
 		}) {
 			if !strings.ContainsFunc(v, unicode.IsDigit) {
 				continue // no reading

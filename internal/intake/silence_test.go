@@ -4,8 +4,8 @@ import (
 	"testing"
 	"time"
 
-	"spanseal/internal/field"
 	"spanseal/internal/record"
+	"spanseal/internal/written"
 )
 
 // TestMethodIn reads reference methods as the trade writes them. The names by
@@ -31,12 +31,12 @@ func TestDoubledHour(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	at := func(hour, minute int) wallTime {
-		return wallTime{year: 2026, month: 10, day: 25, hour: hour, minute: minute}
+	at := func(hour, minute int) written.Clock {
+		return written.Clock{Year: 2026, Month: 10, Day: 25, Hour: hour, Minute: minute}
 	}
 	for _, c := range []struct {
 		name    string
-		wall    wallTime
+		wall    written.Clock
 		seconds int
 		utc     string // "" where there is no instant
 	}{
@@ -52,35 +52,7 @@ func TestDoubledHour(t *testing.T) {
 			t.Errorf("%s: %s UTC, %v, want %s", c.name, text, err, c.utc)
 		}
 	}
-	if _, err := (&assembler{zone: dublin, m: &mapping{}}).instant(at(1, 30)); err != errTwice {
-		t.Errorf("nothing said: %v, want %v", err, errTwice)
-	}
-}
-
-// TestUnitText takes what a heading says of its unit from brackets or from its
-// last word.
-func TestUnitText(t *testing.T) {
-	for name, want := range map[string]string{
-		"Loss (dB)": "dB", "Power [mW]": "mW", "Loss mdB": "mdB", "power_mw": "mw", "Loss in %": "%",
-		"Loss": "", "(dB)": "", "Loss A-B": "", "Loss dB": "", "How": "", "Loss (A to B) avg": "",
-	} {
-		if got := field.UnitText(name); got != want {
-			t.Errorf("%q: %q, want %q", name, got, want)
-		}
-	}
-}
-
-// TestTexts tells bounds from texts beyond the range and from others.
-func TestTexts(t *testing.T) {
-	for _, c := range []struct {
-		text          string
-		bound, beyond bool
-	}{
-		{"<0.05", true, false}, {"≤ 0,05", true, false}, {">40", true, true}, {"> 40 dB", true, true}, {"OL", false, true}, {"O.L.", false, true},
-		{"over range", false, true}, {"LO", false, true}, {"---", false, false}, {"n/a", false, false}, {"<none>", false, false}, {"low light", false, false},
-	} {
-		if isBound(c.text) != c.bound || overRange.MatchString(c.text) != c.beyond {
-			t.Errorf("%q: bound %t, beyond the range %t", c.text, isBound(c.text), overRange.MatchString(c.text))
-		}
+	if _, err := (&assembler{zone: dublin, m: &mapping{}}).instant(at(1, 30)); err != written.ErrTwice {
+		t.Errorf("nothing said: %v, want %v", err, written.ErrTwice)
 	}
 }

@@ -4,7 +4,6 @@ import (
 	"cmp"
 	"errors"
 	"fmt"
-	"regexp"
 	"slices"
 	"strconv"
 	"strings"
@@ -18,6 +17,7 @@ import (
 	"spanseal/internal/record"
 	"spanseal/internal/source"
 	"spanseal/internal/table"
+	"spanseal/internal/written"
 )
 
 // Evidence is never edited. What is wrong in it is left out by the mapping, and
@@ -106,7 +106,7 @@ func (a *assembler) number(text string, mark rune, unit quantity.Unit) (quantity
 	}
 	if a.m.thousands != 0 {
 		var ok bool
-		if body, ok = withoutThousands(body, a.m.thousands, mark); !ok {
+		if body, ok = written.WithoutThousands(body, a.m.thousands, mark); !ok {
 			return v, err
 		}
 	}
@@ -114,45 +114,6 @@ func (a *assembler) number(text string, mark rune, unit quantity.Unit) (quantity
 		return v, err
 	}
 	return quantity.ParseMark(body, mark)
-}
-
-// thousandsIn returns the mark that parts a number's thousands, or 0.
-func thousandsIn(text string, decimal rune) rune {
-	for _, mark := range []rune{'.', ',', ' ', '\''} {
-		if mark == decimal {
-			continue
-		}
-		if body, ok := withoutThousands(text, mark, decimal); ok && body != text {
-			if _, err := quantity.ParseMark(body, decimal); err == nil {
-				return mark
-			}
-		}
-	}
-	return 0
-}
-
-// hardBlanks are those that do not end a line, which part thousands too.
-var hardBlanks = strings.NewReplacer("\u00a0", " ", "\u202f", " ")
-
-// withoutThousands takes the marks out of 1.234.567,8; ok only where they part
-// groups of three.
-func withoutThousands(text string, thousands, mark rune) (string, bool) {
-	whole, fraction, has := strings.Cut(text, string(mark))
-	if thousands == ' ' {
-		whole = hardBlanks.Replace(whole)
-	}
-	parts := strings.Split(whole, string(thousands))
-	for i, p := range parts[1:] {
-		first := strings.TrimLeft(parts[0], "+-\u2212")
-		if len(p) != 3 || i == 0 && (len(first) < 1 || len(first) > 3) {
-			return "", false
-		}
-	}
-	whole = strings.Join(parts, "")
-	if has {
-		whole += string(mark) + fraction
-	}
-	return whole, true
 }
 
 func (a *assembler) notNumber(row *table.Row, f field.Field, s *slot, text string, err error) {
@@ -176,9 +137,9 @@ func (a *assembler) notNumber(row *table.Row, f field.Field, s *slot, text strin
 	switch {
 	case a.otherMark(text):
 		p.Mend = "set decimal (or thousands) in the file's entry of readings; if this cell alone is wrong, " + leaveOut
-	case a.m.thousands == 0 && thousandsIn(text, a.mark) != 0:
-		p.Mend = fmt.Sprintf("say thousands: %q in the file's entry of readings; if this cell alone is wrong, %s", string(thousandsIn(text, a.mark)), leaveOut)
-	case isBound(text) && (lossLike(f) || f == field.Received):
+	case a.m.thousands == 0 && written.ThousandsIn(text, a.mark) != 0:
+		p.Mend = fmt.Sprintf("say thousands: %q in the file's entry of readings; if this cell alone is wrong, %s", string(written.ThousandsIn(text, a.mark)), leaveOut)
+	case written.IsBound(text) && (lossLike(f) || f == field.Received):
 		p.Message = fmt.Sprintf("%q is a bound on the side where the worst is not known", text)
 		p.Want, p.Mend = "", fmt.Sprintf("if it means beyond the range of the instrument, say so in the file's entry of readings: over_range: [%q]", text)
 	case strings.HasPrefix(text, "#"):
@@ -346,15 +307,15 @@ func (a *assembler) direction(row *table.Row, g *group) record.Direction {
 		if f = field.Direction; !g[f].given() && g[field.End].given() {
 			f = field.End
 		}
-		a.missing(row, f, &g[f], f.String(), strings.TrimPrefix(wantDirection(f), "want "))
+		a.missing(row, f, &g[f], f.String(), strings.TrimPrefix(written.WantDirection(f), "want "))
 		return ""
 	}
-	d, ok := directionNamed(f, text, a.m.directions)
+	d, ok := written.Direction(f, text, a.m.directions)
 	if ok && len(a.m.directions) > 0 {
 		a.m.use("directions", text)
 	}
 	if !ok {
-		p := diag.Problem{Code: "unknown-direction", Message: fmt.Sprintf("%q is not a direction", text), Want: wantDirection(f),
+		p := diag.Problem{Code: "unknown-direction", Message: fmt.Sprintf("%q is not a direction", text), Want: written.WantDirection(f),
 			Mend: "say which texts mean which under directions in the file's entry of readings"}
 		if f == field.End {
 			p.Message = fmt.Sprintf("%q is not an end", text)
@@ -364,40 +325,6 @@ func (a *assembler) direction(row *table.Row, g *group) record.Direction {
 	}
 	return d
 }
-
-func wantDirection(f field.Field) string {
-	if f == field.End {
-		return "want A or B, the end that the light entered"
-	}
-	return "want A-B or B-A"
-}
-
-// directionNamed reads the ways in which the trade writes a direction: A-B, AB,
-// A>B, A to B, AtoB, and in other languages A vers B, A nach B, A hacia B.
-func directionNamed(f field.Field, text string, named map[string]string) (record.Direction, bool) {
-	if d, ok := named[text]; ok {
-		return record.Direction(d), true
-	}
-	switch text {
-	case "A-B", "AB", "A->B", "A>B", "A→B", "A to B", "A–B", "a-b", "ab":
-		return record.AB, f == field.Direction
-	case "B-A", "BA", "B->A", "B>A", "B→A", "B to A", "B–A", "b-a", "ba":
-		return record.BA, f == field.Direction
-	case "A", "a":
-		return record.AB, f == field.End
-	case "B", "b":
-		return record.BA, f == field.End
-	}
-	if m := writtenOut.FindStringSubmatch(text); m != nil && !strings.EqualFold(m[1], m[2]) {
-		if strings.EqualFold(m[1], "A") {
-			return record.AB, f == field.Direction
-		}
-		return record.BA, f == field.Direction
-	}
-	return "", false
-}
-
-var writtenOut = regexp.MustCompile(`(?i)^([AB])\s*(?:to|vers|nach|hacia|[-=–—]*[>→]|[-–—])?\s*([AB])$`)
 
 // name reads an id or another short text.
 func (a *assembler) name(row *table.Row, s *slot) string {
@@ -463,23 +390,23 @@ func (a *assembler) time(row *table.Row, g *group, date, clock field.Field) time
 // wallTime reads a text with the mapping's format, or as ISO 8601, or as a
 // spreadsheet stores it. day is the mapping's date for an hour of the file, or
 // "".
-func (a *assembler) wallTime(text, day string, constant bool) (w wallTime, err error) {
+func (a *assembler) wallTime(text, day string, constant bool) (w written.Clock, err error) {
 	switch {
 	case a.m.timeFormat != nil && !constant:
-		var on wallTime
+		var on written.Clock
 		if day != "" {
-			if on, err = parseISO(day); err != nil {
+			if on, err = written.ParseISO(day); err != nil {
 				return w, err
 			}
 		}
-		w, err = a.m.timeFormat.parse(text, on)
+		w, err = a.m.timeFormat.Parse(text, on)
 	case day != "":
-		w, err = parseISO(day + " " + text)
+		w, err = written.ParseISO(day + " " + text)
 	default:
-		w, err = parseISO(text)
+		w, err = written.ParseISO(text)
 	}
 	if err != nil && a.t.Stored() {
-		if stored, ok := storedTime(text, table.Since1904(a.t)); ok {
+		if stored, ok := written.StoredTime(text, table.Since1904(a.t)); ok {
 			return stored, nil
 		}
 	}
@@ -490,12 +417,12 @@ func (a *assembler) notTime(row *table.Row, g *group, date, f field.Field, s *sl
 	p := diag.Problem{Code: "not-a-time", Message: fmt.Sprintf("%q is not a time", text)}
 	switch {
 	case a.m.timeFormat != nil && s.mark == 0:
-		p.Want = "want " + a.m.timeFormat.text + ", as time_format says"
+		p.Want = "want " + a.m.timeFormat.Text + ", as time_format says"
 	default:
 		p.Want = "want year-month-day and hour:minute, such as 2026-11-18 09:32"
 	}
 	p.Mend = "say its form under time_format in the file's entry of readings; if this cell alone is wrong, " + leaveOut
-	forms := formsOf([]string{text})
+	forms := written.FormsOf([]string{text})
 	if len(forms) > 0 {
 		p.Mend = "where all times of the file look so, say in its entry of readings: time_format: " + strings.Join(forms, " or ")
 	}
@@ -503,32 +430,32 @@ func (a *assembler) notTime(row *table.Row, g *group, date, f field.Field, s *sl
 		p.Mend = "correct time_format; if this cell alone is wrong, " + leaveOut
 	}
 	switch {
-	case errors.Is(err, errAmbiguous):
+	case errors.Is(err, written.ErrAmbiguous):
 		p.Code = "which-date"
 		p.Message = fmt.Sprintf("the order of day and month in %q is not said", text)
 		p.Want = ""
 		p.Mend = "say in the file's entry of readings time_format: " + cmp.Or(strings.Join(forms, " or "), "DD.MM.YYYY HH:mm, MM/DD/YYYY h:mm AM or the like")
-	case errors.Is(err, errNoDay):
+	case errors.Is(err, written.ErrNoDay):
 		p.Code = "no-date"
 		p.Message = fmt.Sprintf("%q is an hour without a day", text)
 		p.Want = ""
 		p.Mend = "map a date, or give the file one in its entry of readings, such as date: 2026-11-18"
-	case errors.Is(err, errNoSuch):
+	case errors.Is(err, written.ErrNoSuch):
 		p.Code = "no-such-time"
 		p.Message = fmt.Sprintf("%q is no day and hour of any calendar", text)
 		p.Mend = leaveOut
-	case errors.Is(err, errTwice):
+	case errors.Is(err, written.ErrTwice):
 		p.Code = "clock-change"
 		p.Message = fmt.Sprintf("%q came twice in %s, where the clocks were put back", text, a.zone)
 		p.Want = ""
 		p.Mend = "say in the file's entry of readings which of the two it was, by the offset of that hour only: " + a.doubled(text, s, row, g, date)
-	case errors.Is(err, errSkipped):
+	case errors.Is(err, written.ErrSkipped):
 		p.Code = "clock-change"
 		p.Message = fmt.Sprintf("%q never was in %s, where the clocks were put forward over it", text, a.zone)
 		p.Want = ""
 		p.Because = append(p.Because, "the instrument's clock was not put forward, so its later times are an hour off too")
 		p.Mend = "if the clock stood on one offset all along, say it in the file's entry of readings, such as time_zone: +00:00"
-	case errors.Is(err, errNoZone):
+	case errors.Is(err, written.ErrNoZone):
 		if a.r.zoneSaid {
 			a.wrong = append(a.wrong, wrong{s.column, "no-time-zone"})
 			return

@@ -1,64 +1,67 @@
-package intake
+// Package written reads what a person or an instrument wrote into a cell: times in
+// any order ([TimeFormat], ISO 8601, a spreadsheet's serial numbers), the marks of
+// decimals and thousands, bounds such as <0.05, directions. It decides nothing that the
+// text leaves open: 05/11 and 1,234 have two readings, and its caller has to ask.
+package written
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"regexp"
 	"slices"
+	"strconv"
 	"strings"
 	"time"
 	"unicode"
 
 	"spanseal/internal/quantity"
-	"spanseal/internal/strict"
-
-	"gopkg.in/yaml.v3"
 )
 
-// wallTime is what a clock on the wall showed, with its offset from UTC where
+// Clock is what a clock on the wall showed, with its offset from UTC where
 // the text gave one.
-type wallTime struct {
-	year, month, day, hour, minute, second int
+type Clock struct {
+	Year, Month, Day, Hour, Minute, Second int
 	offset                                 int // seconds east of UTC
 	zoned                                  bool
 	dayOnly                                bool // no hour was given: the day's first moment
-	stored                                 bool // as a number of a workbook
+	Stored                                 bool // as a number of a workbook
 }
 
 var (
-	errNotTime   = errors.New("not a time")
-	errNoSuch    = errors.New("no such day or hour")
-	errSkipped   = errors.New("the clocks were put forward over this hour")
-	errTwice     = errors.New("the clocks were put back, so this hour came twice")
-	errNoZone    = errors.New("no zone")
-	errAmbiguous = errors.New("order of day and month not told")
-	errNoDay     = errors.New("no day")
+	ErrNotTime   = errors.New("not a time")
+	ErrNoSuch    = errors.New("no such day or hour")
+	ErrSkipped   = errors.New("the clocks were put forward over this hour")
+	ErrTwice     = errors.New("the clocks were put back, so this hour came twice")
+	ErrNoZone    = errors.New("no zone")
+	ErrAmbiguous = errors.New("order of day and month not told")
+	ErrNoDay     = errors.New("no day")
 )
 
-// in turns the wall time into an instant. Without an offset of its own it is
+// In turns the wall time into an instant. Without an offset of its own it is
 // local to loc; an hour that daylight saving skips or repeats is an error.
-func (w wallTime) in(loc *time.Location) (time.Time, error) {
+func (w Clock) In(loc *time.Location) (time.Time, error) {
 	if w.zoned {
 		zone := time.UTC
 		if w.offset != 0 {
 			zone = time.FixedZone("", w.offset)
 		}
-		return time.Date(w.year, time.Month(w.month), w.day, w.hour, w.minute, w.second, 0, zone), nil
+		return time.Date(w.Year, time.Month(w.Month), w.Day, w.Hour, w.Minute, w.Second, 0, zone), nil
 	}
 	if loc == nil {
-		return time.Time{}, errNoZone
+		return time.Time{}, ErrNoZone
 	}
-	t := time.Date(w.year, time.Month(w.month), w.day, w.hour, w.minute, w.second, 0, loc)
+	t := time.Date(w.Year, time.Month(w.Month), w.Day, w.Hour, w.Minute, w.Second, 0, loc)
 	if w.dayOnly {
-		if t.Day() != w.day { // the clocks are put forward at midnight, and the day begins behind that
-			if _, t = t.ZoneBounds(); t.Day() != w.day {
-				return time.Time{}, errSkipped
+		if t.Day() != w.Day { // the clocks are put forward at midnight, and the day begins behind that
+			if _, t = t.ZoneBounds(); t.Day() != w.Day {
+				return time.Time{}, ErrSkipped
 			}
 		}
 		return t, nil
 	}
-	if t.Hour() != w.hour || t.Minute() != w.minute {
-		return time.Time{}, errSkipped
+	if t.Hour() != w.Hour || t.Minute() != w.Minute {
+		return time.Time{}, ErrSkipped
 	}
 	// Changes of the clock are 30 minutes to 2 hours; look at both sides.
 	_, here := t.Zone()
@@ -66,7 +69,7 @@ func (w wallTime) in(loc *time.Location) (time.Time, error) {
 		if _, there := t.Add(side).Zone(); there != here {
 			other := t.Add(time.Duration(here-there) * time.Second)
 			if !other.Equal(t) && other.Hour() == t.Hour() && other.Minute() == t.Minute() {
-				return time.Time{}, errTwice
+				return time.Time{}, ErrTwice
 			}
 		}
 	}
@@ -74,18 +77,18 @@ func (w wallTime) in(loc *time.Location) (time.Time, error) {
 }
 
 // valid reports whether the day and the hour exist.
-func (w wallTime) valid() bool {
-	if w.month < 1 || w.month > 12 || w.day < 1 || w.hour > 23 || w.minute > 59 || w.second > 59 || w.year < 1900 || w.year > 9999 {
+func (w Clock) valid() bool {
+	if w.Month < 1 || w.Month > 12 || w.Day < 1 || w.Hour > 23 || w.Minute > 59 || w.Second > 59 || w.Year < 1900 || w.Year > 9999 {
 		return false
 	}
-	return w.day <= 28 || w.day <= time.Date(w.year, time.Month(w.month)+1, 0, 0, 0, 0, 0, time.UTC).Day()
+	return w.Day <= 28 || w.Day <= time.Date(w.Year, time.Month(w.Month)+1, 0, 0, 0, 0, 0, time.UTC).Day()
 }
 
-// parseISO reads 2026-11-18 10:31 (or 9:31), with T instead of the space, seconds, a
+// ParseISO reads 2026-11-18 10:31 (or 9:31), with T instead of the space, seconds, a
 // fraction of a second (dropped) and a zone (Z or +01:00), or the date alone
 // (ISO 8601).
-func parseISO(s string) (wallTime, error) {
-	var w wallTime
+func ParseISO(s string) (Clock, error) {
+	var w Clock
 	rest := s
 	number := func(n int, to *int, before string) bool {
 		if !strings.HasPrefix(rest, before) || len(rest) < len(before)+n {
@@ -97,18 +100,18 @@ func parseISO(s string) (wallTime, error) {
 		}
 		return ok
 	}
-	if !number(4, &w.year, "") || !number(2, &w.month, "-") || !number(2, &w.day, "-") {
+	if !number(4, &w.Year, "") || !number(2, &w.Month, "-") || !number(2, &w.Day, "-") {
 		if isHour(s) {
-			return w, errNoDay
+			return w, ErrNoDay
 		}
 		return w, looksLikeDate(s)
 	}
 	w.dayOnly = rest == ""
 	if rest != "" {
-		if !number(2, &w.hour, " ") && !number(2, &w.hour, "T") && !number(1, &w.hour, " ") || !number(2, &w.minute, ":") {
-			return w, errNotTime
+		if !number(2, &w.Hour, " ") && !number(2, &w.Hour, "T") && !number(1, &w.Hour, " ") || !number(2, &w.Minute, ":") {
+			return w, ErrNotTime
 		}
-		if number(2, &w.second, ":") && len(rest) > 1 && (rest[0] == '.' || rest[0] == ',') {
+		if number(2, &w.Second, ":") && len(rest) > 1 && (rest[0] == '.' || rest[0] == ',') {
 			n := 1
 			for n < len(rest) && rest[n] >= '0' && rest[n] <= '9' {
 				n++
@@ -116,15 +119,15 @@ func parseISO(s string) (wallTime, error) {
 			rest = rest[n:]
 		}
 		if rest != "" {
-			off, after, ok := offset(strings.TrimPrefix(rest, " "))
+			off, after, ok := Offset(strings.TrimPrefix(rest, " "))
 			if !ok || after != "" {
-				return w, errNotTime
+				return w, ErrNotTime
 			}
 			w.offset, w.zoned = off, true
 		}
 	}
 	if !w.valid() {
-		return w, errNoSuch
+		return w, ErrNoSuch
 	}
 	return w, nil
 }
@@ -149,14 +152,14 @@ func looksLikeDate(s string) error {
 		_, first := quantity.Whole(parts[0])
 		_, second := quantity.Whole(parts[1])
 		if first && second && parts[2] != "" && parts[2][0] >= '0' && parts[2][0] <= '9' {
-			return errAmbiguous
+			return ErrAmbiguous
 		}
 	}
-	return errNotTime
+	return ErrNotTime
 }
 
-// offset reads Z, UTC, +01:00, +0100 or +01 at the start of s, in seconds east.
-func offset(s string) (seconds int, rest string, ok bool) {
+// Offset reads Z, UTC, +01:00, +0100 or +01 at the start of s, in seconds east.
+func Offset(s string) (seconds int, rest string, ok bool) {
 	switch {
 	case strings.HasPrefix(s, "Z"):
 		return 0, s[1:], true
@@ -186,12 +189,12 @@ func offset(s string) (seconds int, rest string, ok bool) {
 	return seconds, rest, true
 }
 
-// timeFormat is a written order of day, month and hour, such as
+// TimeFormat is a written order of day, month and hour, such as
 // "DD.MM.YYYY HH:mm" or "M/D/YYYY h:mm:ss AM". What stands between apostrophes
 // is meant literally: HH'h'mm reads 10h31.
-type timeFormat struct {
-	text   string
-	tokens []string
+type TimeFormat struct {
+	Text   string
+	Tokens []string
 	clock  bool
 }
 
@@ -221,8 +224,9 @@ func monthNamed(s string) (month int, rest string) {
 	return 0, s
 }
 
-func newTimeFormat(text string) (*timeFormat, error) {
-	f := &timeFormat{text: text}
+// NewTimeFormat reads an order; the error says what is wrong with it.
+func NewTimeFormat(text string) (*TimeFormat, error) {
+	f := &TimeFormat{Text: text}
 	has := map[byte]bool{}
 	for rest := text; rest != ""; {
 		if rest[0] == '\'' {
@@ -230,7 +234,7 @@ func newTimeFormat(text string) (*timeFormat, error) {
 			if !closed {
 				return nil, errors.New("an apostrophe of time_format is not closed")
 			}
-			f.tokens = append(f.tokens, "'"+literal)
+			f.Tokens = append(f.Tokens, "'"+literal)
 			rest = after
 			continue
 		}
@@ -249,7 +253,7 @@ func newTimeFormat(text string) (*timeFormat, error) {
 		} else {
 			has[token[0]] = true
 		}
-		f.tokens = append(f.tokens, token)
+		f.Tokens = append(f.Tokens, token)
 		rest = rest[len(token):]
 	}
 	f.clock = has['H'] || has['h']
@@ -265,64 +269,64 @@ func newTimeFormat(text string) (*timeFormat, error) {
 // halfDay is AM or PM, as a.m. and p. m. too.
 var halfDay = regexp.MustCompile(`^(?i)([ap])(?:m|\. ?m\.)`)
 
-// parse reads a text by the format. day is of the date that stands elsewhere,
+// Parse reads a text by the format. day is of the date that stands elsewhere,
 // if the format has none.
-func (f *timeFormat) parse(s string, day wallTime) (wallTime, error) {
-	w := wallTime{year: day.year, month: day.month, day: day.day, dayOnly: !f.clock}
+func (f *TimeFormat) Parse(s string, day Clock) (Clock, error) {
+	w := Clock{Year: day.Year, Month: day.Month, Day: day.Day, dayOnly: !f.clock}
 	half, rest := "", strings.TrimSpace(s)
-	for _, token := range f.tokens {
+	for _, token := range f.Tokens {
 		least, most := 1, 2
 		var to *int
 		switch token {
 		case "YYYY":
-			to, least, most = &w.year, 4, 4
+			to, least, most = &w.Year, 4, 4
 		case "YY":
-			to, least = &w.year, 2
+			to, least = &w.Year, 2
 		case "MM":
-			to, least = &w.month, 2
+			to, least = &w.Month, 2
 		case "M":
-			to = &w.month
+			to = &w.Month
 		case "DD":
-			to, least = &w.day, 2
+			to, least = &w.Day, 2
 		case "D":
-			to = &w.day
+			to = &w.Day
 		case "HH", "hh":
-			to, least = &w.hour, 2
+			to, least = &w.Hour, 2
 		case "H", "h":
-			to = &w.hour
+			to = &w.Hour
 		case "mm":
-			to, least = &w.minute, 2
+			to, least = &w.Minute, 2
 		case "ss":
-			to, least = &w.second, 2
+			to, least = &w.Second, 2
 		case "MMM":
-			if w.month, rest = monthNamed(rest); w.month == 0 {
-				return w, errNotTime
+			if w.Month, rest = monthNamed(rest); w.Month == 0 {
+				return w, ErrNotTime
 			}
 			continue
 		case "AM", "am":
 			m := halfDay.FindStringSubmatch(rest)
 			if m == nil {
-				return w, errNotTime
+				return w, ErrNotTime
 			}
 			half, rest = strings.ToLower(m[1])+"m", rest[len(m[0]):]
 			continue
 		case "Z":
-			off, after, ok := offset(rest)
+			off, after, ok := Offset(rest)
 			if !ok {
-				return w, errNotTime
+				return w, ErrNotTime
 			}
 			w.offset, w.zoned, rest = off, true, after
 			continue
 		case " ":
 			if rest == "" || rest[0] != ' ' {
-				return w, errNotTime
+				return w, ErrNotTime
 			}
 			rest = strings.TrimLeft(rest, " ")
 			continue
 		default:
 			literal := strings.TrimPrefix(token, "'")
 			if !strings.HasPrefix(rest, literal) {
-				return w, errNotTime
+				return w, ErrNotTime
 			}
 			rest = rest[len(literal):]
 			continue
@@ -332,46 +336,74 @@ func (f *timeFormat) parse(s string, day wallTime) (wallTime, error) {
 			n++
 		}
 		if n < least {
-			return w, errNotTime
+			return w, ErrNotTime
 		}
 		*to, _ = quantity.Whole(rest[:n])
 		rest = rest[n:]
 		if token == "YY" {
-			w.year += 2000
+			w.Year += 2000
 		}
 	}
 	if rest != "" {
-		return w, errNotTime
+		return w, ErrNotTime
 	}
 	if half != "" {
-		if w.hour < 1 || w.hour > 12 {
-			return w, errNoSuch
+		if w.Hour < 1 || w.Hour > 12 {
+			return w, ErrNoSuch
 		}
-		w.hour = w.hour % 12
+		w.Hour = w.Hour % 12
 		if half == "pm" {
-			w.hour += 12
+			w.Hour += 12
 		}
 	}
 	switch {
-	case w.month == 0 && w.day == 0:
-		return w, errNoDay
+	case w.Month == 0 && w.Day == 0:
+		return w, ErrNoDay
 	case !w.valid():
-		return w, errNoSuch
+		return w, ErrNoSuch
 	}
 	return w, nil
 }
 
-func readTimeFormat(d *strict.Document, to **timeFormat) func(*yaml.Node) {
-	return func(n *yaml.Node) {
-		s, ok := d.Scalar(n, "time_format")
-		if !ok {
-			return
-		}
-		f, err := newTimeFormat(s)
-		if err != nil {
-			d.Fault(n, "bad-time-format", err.Error(), "want letters such as DD.MM.YYYY HH:mm or M/D/YYYY h:mm AM", "")
-			return
-		}
-		*to = f
+// StoredTime reads a serial number as a local time, rounded to the second; days count
+// from the end of 1899, or from the beginning of 1904.
+func StoredTime(text string, since1904 bool) (Clock, bool) {
+	day, clock, _ := strings.Cut(text, " ") // two cells, if a date and an hour stand apart
+	v, err := quantity.ParseStored(day)
+	if clock != "" && err == nil {
+		var hour quantity.Decimal
+		hour, err = quantity.ParseStored(clock)
+		v = v.Add(hour)
 	}
+	if err != nil || v.Less(firstSerial) || lastSerial.Less(v) {
+		return Clock{}, false
+	}
+	seconds, err := strconv.ParseInt(v.Mul(quantity.Int(86_400)).Round(0).String(), 10, 64)
+	if err != nil {
+		return Clock{}, false
+	}
+	// 1900 has a 29 February in spreadsheets, so the count starts two days
+	// before its first; serials before March 1900 are never read here.
+	day0 := time.Date(1899, 12, 30, 0, 0, 0, 0, time.UTC)
+	if since1904 {
+		day0 = time.Date(1904, 1, 1, 0, 0, 0, 0, time.UTC)
+	}
+	at := day0.Add(time.Duration(seconds) * time.Second)
+	w := Clock{Year: at.Year(), Month: int(at.Month()), Day: at.Day(), Hour: at.Hour(), Minute: at.Minute(), Second: at.Second()}
+	w.Stored = true
+	w.dayOnly = clock == "" && v.Round(0).Equal(v)
+	return w, true
+}
+
+// Spreadsheets store a time as days since the end of 1899 (or since 1904), the
+// hour as a fraction of the day (ECMA-376 part 1, 18.17.4.1). Serial numbers
+// outside these years are taken for something else.
+var (
+	firstSerial = quantity.Int(20_000) // 1954
+	lastSerial  = quantity.Int(80_000) // 2119
+)
+
+// Before compares clocks on the wall; an offset is left out of account.
+func (w Clock) Before(v Clock) bool {
+	return cmp.Or(w.Year-v.Year, w.Month-v.Month, w.Day-v.Day, w.Hour-v.Hour, w.Minute-v.Minute, w.Second-v.Second) < 0
 }
