@@ -8,6 +8,7 @@ import (
 	"strings"
 
 	"spanseal/internal/field"
+	"spanseal/internal/mapping"
 	"spanseal/internal/quantity"
 	"spanseal/internal/source"
 	"spanseal/internal/table"
@@ -39,14 +40,14 @@ func (p *proposer) around(t table.Table) {
 	for r := range t.Rows() {
 		k, is := keyedRow(r)
 		switch {
-		case r.Number < p.m.headerLine && referencePattern(r) != "":
+		case r.Number < p.m.HeaderLine && referencePattern(r) != "":
 			if pattern := strconv.Quote(referencePattern(r)); !slices.Contains(references, pattern) {
 				references = append(references, pattern)
 			}
-		case is && (r.Number < p.m.headerLine || r.Beside):
+		case is && (r.Number < p.m.HeaderLine || r.Beside):
 			above = append(above, k)
 		case named || r.Beside:
-		case r.Number < p.m.headerLine+p.m.headerRows:
+		case r.Number < p.m.HeaderLine+p.m.HeaderRows:
 		case is && slices.ContainsFunc(above, func(a keyed) bool { return a.pattern == k.pattern }):
 			below = append(below, k)
 			p.beside[r.Number] = true
@@ -132,10 +133,10 @@ func keyedRow(r *table.Row) (k keyed, ok bool) {
 		return k, false
 	}
 	k = keyed{s.Field, fmt.Sprintf("%s{%s}", before, field.InUnit{Field: s.Field, Unit: s.Field.Unit()}.Name()), strings.Clone(value), r.Joined()}
-	p, err := newPattern(k.pattern)
+	p, err := mapping.NewPattern(k.pattern)
 	if err != nil {
 		return k, false
 	}
-	_, ok = p.match(r.Joined())
+	_, ok = p.Match(r.Joined())
 	return k, ok
 }

@@ -5,7 +5,7 @@ import (
 	"slices"
 	"strings"
 
-	"spanseal/internal/field"
+	"spanseal/internal/mapping"
 	"spanseal/internal/quantity"
 	"spanseal/internal/record"
 	"spanseal/internal/table"
@@ -113,7 +113,7 @@ func (w *watch) row(row *table.Row, fate record.Fate, start int) {
 		w.as.More++
 		return
 	}
-	for len(w.columns) < min(max(len(row.Cells), len(a.h.names)), maxShown) {
+	for len(w.columns) < min(max(len(row.Cells), len(a.h.Names)), maxShown) {
 		w.columns = append(w.columns, profile{distinct: map[string]bool{}})
 	}
 	if !a.isHeading(row) {
@@ -158,7 +158,7 @@ func (p *profile) take(a *assembler, column int, text string) {
 		}
 	}
 	p.span(0, text, p.values == 1, text < p.least[0], text > p.greatest[0])
-	if v, err := a.number(text, a.mark, a.h.unitOf(column)); err == nil {
+	if v, err := a.number(text, a.mark, a.h.UnitOf(column)); err == nil {
 		p.numbers++
 		less, more := v.Less(p.low), p.high.Less(v)
 		if p.numbers == 1 || less {
@@ -205,18 +205,6 @@ func another(list []string, text string) []string {
 	return append(list, strings.Clone(text))
 }
 
-// unitOf is the unit in which a column is read, or "".
-func (h *heading) unitOf(column int) quantity.Unit {
-	for i := range h.groups {
-		for f := field.Loss; f < field.Count; f++ {
-			if s := &h.groups[i][f]; s.column == column {
-				return s.unit
-			}
-		}
-	}
-	return ""
-}
-
 // done hands the table to whoever wants to see it.
 func (w *watch) done() {
 	if w == nil {
@@ -229,10 +217,10 @@ func (w *watch) done() {
 }
 
 // column sums a profile up. A column is of the type that most of its cells are.
-func (p *profile) column(h *heading, i int) ColumnAsRead {
-	c := ColumnAsRead{Number: i + 1, Fields: h.readAs(i), Values: p.values, Empty: p.empty, Distinct: len(p.distinct), AtLeast: p.full}
-	if i < len(h.names) {
-		c.Name = h.names[i]
+func (p *profile) column(h *mapping.Heading, i int) ColumnAsRead {
+	c := ColumnAsRead{Number: i + 1, Fields: h.ReadAs(i), Values: p.values, Empty: p.empty, Distinct: len(p.distinct), AtLeast: p.full}
+	if i < len(h.Names) {
+		c.Name = h.Names[i]
 	}
 	kind := 0
 	switch {
@@ -247,39 +235,4 @@ func (p *profile) column(h *heading, i int) ColumnAsRead {
 	}
 	c.Least, c.Greatest = p.least[kind], p.greatest[kind]
 	return c
-}
-
-// readAs lists the fields that a column is read as. Where each group of a row
-// has a column of its own, the field says of which reading it is.
-func (h *heading) readAs(column int) (fields []string) {
-	for i := range h.groups {
-		g := &h.groups[i]
-		for f := field.Link; f < field.Count; f++ {
-			s := &g[f]
-			if !s.takes(column) {
-				continue
-			}
-			name := field.InUnit{Field: f, Unit: s.unit}.Name()
-			if of := strings.TrimSpace(g[field.Wavelength].fixed + " " + g[field.Direction].fixed); len(h.groups) > 1 && of != "" && !slices.ContainsFunc(h.groups, func(o group) bool {
-				return o != *g && o[f].takes(column)
-			}) {
-				name += " " + of
-			}
-			switch {
-			case s.made != nil && s.made.text != "":
-				name += " " + s.made.text
-			case s.made != nil && s.made.part > 0:
-				name += fmt.Sprintf(" part %d", s.made.part)
-			}
-			if !slices.Contains(fields, name) {
-				fields = append(fields, name)
-			}
-		}
-	}
-	return fields
-}
-
-// takes reports that the slot takes its text, or a part of it, from a column.
-func (s *slot) takes(column int) bool {
-	return s.column == column || s.made != nil && slices.Contains(s.columnsOf(), column)
 }

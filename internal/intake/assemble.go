@@ -10,6 +10,7 @@ import (
 
 	"spanseal/internal/diag"
 	"spanseal/internal/field"
+	"spanseal/internal/mapping"
 	"spanseal/internal/quantity"
 	"spanseal/internal/record"
 	"spanseal/internal/source"
@@ -30,9 +31,9 @@ type found struct {
 // assembler turns the rows of one table into readings by one mapping.
 type assembler struct {
 	r       *reader
-	m       *mapping
+	m       *mapping.Mapping
 	t       table.Table
-	h       *heading
+	h       *mapping.Heading
 	file    *source.File
 	origin  record.Origin
 	account *record.Account
@@ -40,9 +41,9 @@ type assembler struct {
 	mark    rune // decimal
 	whyMark string
 	zone    *time.Location
-	groups  []group        // those of h, with what patterns found
-	texts   texts          // shared by readings
-	filled  map[int]string // the last text of each column to fill down
+	groups  []mapping.Group // those of h, with what patterns found
+	texts   texts           // shared by readings
+	filled  map[int]string  // the last text of each column to fill down
 
 	added       int    // readings of this table
 	ignored     int    // rows left out by ignore_rows
@@ -89,43 +90,43 @@ type timeMemo struct {
 }
 
 // assemble reads a table's rows into r.facts.Readings.
-func (r *reader) assemble(t table.Table, m *mapping, f *source.File, account *record.Account) {
-	h := bind(t, m, f.Name, account.Concluded, r.list)
+func (r *reader) assemble(t table.Table, m *mapping.Mapping, f *source.File, account *record.Account) {
+	h := mapping.Bind(t, m, f.Name, account.Concluded, r.list)
 	if h == nil {
 		r.refuseAll(t, m, account)
 		return
 	}
 	a := &assembler{
 		r: r, m: m, t: t, h: h, file: f, origin: origin(f), account: account, index: len(r.facts.Accounts),
-		groups: slices.Clone(h.groups), texts: texts{}, filled: map[int]string{}, zone: m.location,
+		groups: slices.Clone(h.Groups), texts: texts{}, filled: map[int]string{}, zone: m.Location,
 	}
 	if a.zone == nil && r.facts.Job.TimeZone != "" {
 		a.zone = r.facts.Job.Location
 	}
-	account.Concluded = append(account.Concluded, h.concluded...)
-	fits := m.fileName == nil || a.capture(m.fileName, baseName(f.Name))
+	account.Concluded = append(account.Concluded, h.Concluded...)
+	fits := m.FileName == nil || a.capture(m.FileName, baseName(f.Name))
 	if !fits {
 		r.list.Add(diag.Problem{Code: "pattern-does-not-fit", Place: diag.Place{File: f.Name},
-			Message: fmt.Sprintf("the file's name does not fit the pattern %q of the mapping", m.fileName.text),
+			Message: fmt.Sprintf("the file's name does not fit the pattern %q of the mapping", m.FileName.Text),
 			Mend:    "correct file_name in the mapping, or the file's name"})
 	}
 	if s := table.SheetIn(t); s != nil {
-		a.capture(m.sheet, s.Name)
+		a.capture(m.Sheet, s.Name)
 	}
 	if !a.decideMark() || !fits {
 		r.refuseAll(t, m, account)
 		return
 	}
 	a.show = r.watch(a)
-	a.mayCut = t.Parted() == ',' && m.decimal == 0
+	a.mayCut = t.Parted() == ',' && m.Decimal == 0
 	a.listen()
 	width, unread := 0, 0
 	for row := range t.Rows() {
 		width = max(width, len(row.Cells))
 		switch {
-		case row.Number <= h.line, row.Beside:
+		case row.Number <= h.Line, row.Beside:
 			a.above(row)
-		case row.Number == h.skip:
+		case row.Number == h.Skip:
 		default:
 			account.Rows++
 			start := len(r.facts.Readings)
@@ -149,14 +150,14 @@ func (r *reader) assemble(t table.Table, m *mapping, f *source.File, account *re
 		r.list.Add(notRead(f.Name, a.faults, fmt.Sprintf("its last %s are refused unread", diag.Plural(unread, "row"))))
 	}
 	if s, ok := t.(*table.Sheet); ok {
-		s.Read = h.columnsRead()
+		s.Read = h.ColumnsRead()
 	}
 	if p := t.Fault(); p != nil {
 		r.list.Add(*p)
 	}
-	for ref := range m.refs() {
-		if ref.number > width && h.line == 0 { // else the rows would look as if nothing had been measured
-			r.list.Add(diag.Problem{Code: "no-such-column", Place: ref.place, Message: fmt.Sprintf("no row of %s has a column %d", f.Name, ref.number)})
+	for ref := range m.Refs() {
+		if ref.Number > width && h.Line == 0 { // else the rows would look as if nothing had been measured
+			r.list.Add(diag.Problem{Code: "no-such-column", Place: ref.Place, Message: fmt.Sprintf("no row of %s has a column %d", f.Name, ref.Number)})
 		}
 	}
 	if a.ignored > 0 {
@@ -197,7 +198,7 @@ func (a *assembler) makeRoom(most int64) {
 	values := 0 // of a row
 	for i := range a.groups {
 		for f := field.Loss; f < field.Count; f++ {
-			if a.groups[i][f].column >= 0 && f != field.Reference {
+			if a.groups[i][f].Column >= 0 && f != field.Reference {
 				values++
 			}
 		}
@@ -217,9 +218,9 @@ func (a *assembler) makeRoom(most int64) {
 }
 
 // refuseAll accounts for the rows of a table whose heading could not be bound.
-func (r *reader) refuseAll(t table.Table, m *mapping, account *record.Account) {
+func (r *reader) refuseAll(t table.Table, m *mapping.Mapping, account *record.Account) {
 	for row := range t.Rows() {
-		if row.Number <= m.headerLine {
+		if row.Number <= m.HeaderLine {
 			continue
 		}
 		account.Rows++
@@ -269,36 +270,36 @@ func (a *assembler) bad() bool { return len(a.wrong) > 0 }
 func (a *assembler) above(row *table.Row) {
 	text := row.Joined()
 	a.saysAbove(row)
-	for _, p := range a.m.preamble {
-		if p.perWavelength() {
+	for _, p := range a.m.Preamble {
+		if p.PerWavelength() {
 			if a.captureReferences(p, row) {
-				a.m.use("preamble", p.text)
+				a.m.Use("preamble", p.Text)
 			}
 		} else if a.capture(p, text) {
-			a.m.use("preamble", p.text)
+			a.m.Use("preamble", p.Text)
 		}
 	}
-	a.capture(a.m.block, text)
+	a.capture(a.m.Block, text)
 }
 
 // capture puts what a pattern finds into the groups.
-func (a *assembler) capture(p *pattern, text string) bool {
+func (a *assembler) capture(p *mapping.Pattern, text string) bool {
 	if p == nil {
 		return false
 	}
-	texts, ok := p.match(text)
+	texts, ok := p.Match(text)
 	if !ok {
 		return false
 	}
-	if i := slices.IndexFunc(p.fields, func(fu field.InUnit) bool { return fu.Field == field.Link }); i >= 0 {
+	if i := slices.IndexFunc(p.Fields, func(fu field.InUnit) bool { return fu.Field == field.Link }); i >= 0 {
 		if texts, ok = a.whichLink(p, text, texts, i); !ok {
 			return false
 		}
 	}
-	for i, fu := range p.fields {
+	for i, fu := range p.Fields {
 		for g := range a.groups {
-			if s := &a.groups[g][fu.Field]; s.column < 0 {
-				*s = slot{unit: fu.Unit, column: -1, fixed: strings.Clone(texts[i])}
+			if s := &a.groups[g][fu.Field]; s.Column < 0 {
+				*s = mapping.Slot{Unit: fu.Unit, Column: -1, Fixed: strings.Clone(texts[i])}
 			}
 		}
 	}
@@ -307,8 +308,8 @@ func (a *assembler) capture(p *pattern, text string) bool {
 
 // whichLink chooses between the ways in which a text fits a pattern: the one
 // that names a link of the schedule. Where both do, it asks.
-func (a *assembler) whichLink(p *pattern, text string, little []string, i int) ([]string, bool) {
-	much, _ := p.matchMuch(text)
+func (a *assembler) whichLink(p *mapping.Pattern, text string, little []string, i int) ([]string, bool) {
+	much, _ := p.MatchMuch(text)
 	if much[i] == little[i] || a.r.anyLink {
 		return little, true
 	}
@@ -317,7 +318,7 @@ func (a *assembler) whichLink(p *pattern, text string, little []string, i int) (
 	switch {
 	case a1 && a2:
 		a.r.list.Add(diag.Problem{Code: "which-link", Place: diag.Place{File: a.file.Name},
-			Message: fmt.Sprintf("%q fits the pattern %q in two ways: link %q or link %q", text, p.text, little[i], much[i]),
+			Message: fmt.Sprintf("%q fits the pattern %q in two ways: link %q or link %q", text, p.Text, little[i], much[i]),
 			Mend:    "make the pattern say more of the text"})
 		return nil, false
 	case a2:
@@ -333,7 +334,7 @@ func (a *assembler) row(row *table.Row) record.Fate {
 	switch {
 	case row.Blank() && len(row.Unsaved) == 0:
 		return record.Blank
-	case a.m.block != nil && a.capture(a.m.block, row.Joined()):
+	case a.m.Block != nil && a.capture(a.m.Block, row.Joined()):
 		clear(a.filled)
 		return record.Blank
 	case row.Carries:
@@ -398,7 +399,7 @@ type passed struct {
 // is not read: its heading may be a name that was not recognised.
 func (a *assembler) passOver(row *table.Row) {
 	any := false
-	for _, i := range a.h.unread {
+	for _, i := range a.h.Unread {
 		if text := row.At(i); text == "" || !written.Numeric(text) {
 			continue
 		}
@@ -422,7 +423,7 @@ func (a *assembler) askPassed() {
 	slices.Sort(a.passed.columns)
 	var names []string
 	for _, i := range diag.First(a.passed.columns, 5) {
-		names = append(names, fmt.Sprintf("%d %q", i+1, a.h.names[i]))
+		names = append(names, fmt.Sprintf("%d %q", i+1, a.h.Names[i]))
 	}
 	verb := "have"
 	if a.passed.rows == 1 {
@@ -438,7 +439,7 @@ func (a *assembler) unsaved(row *table.Row) bool {
 	for _, column := range row.Unsaved {
 		for i := range a.groups {
 			for f := field.Link; f < field.Count; f++ {
-				if s := &a.groups[i][f]; s.takes(column) {
+				if s := &a.groups[i][f]; s.Takes(column) {
 					p := table.NotCalculated
 					a.explain(&p, row, f, s, false)
 					a.fault(row, column, p)
@@ -461,8 +462,8 @@ func (a *assembler) odd(row *table.Row) bool {
 // decimal comma or a delimiter inside a text has cut a cell in two, and every
 // cell after it stands in the wrong column.
 func (a *assembler) overlong(row *table.Row) {
-	if i := overlong(row, len(a.h.names)); i >= 0 && a.h.line > 0 {
-		a.fault(row, i, tooManyCells(len(row.Cells), len(a.h.names)))
+	if i := overlong(row, len(a.h.Names)); i >= 0 && a.h.Line > 0 {
+		a.fault(row, i, tooManyCells(len(row.Cells), len(a.h.Names)))
 	}
 }
 
@@ -483,30 +484,30 @@ func tooManyCells(cells, columns int) diag.Problem {
 
 // isHeading reports that the heading, or the row of units, is repeated.
 func (a *assembler) isHeading(row *table.Row) bool {
-	if a.h.line == 0 || a.m.headerRows > 1 {
+	if a.h.Line == 0 || a.m.HeaderRows > 1 {
 		return false
 	}
-	for i, name := range a.h.names {
+	for i, name := range a.h.Names {
 		text := row.At(i)
 		if i == 0 {
 			text = strings.TrimPrefix(text, "\ufeff") // exports put together keep their byte-order marks
 		}
-		if text != name && text != a.h.bare[i] {
+		if text != name && text != a.h.Bare[i] {
 			return false
 		}
 	}
-	return len(a.h.names) > 0
+	return len(a.h.Names) > 0
 }
 
 // otherHeading complains of a row that repeats a part of the heading and holds no
 // number: a second table begins there, whose columns are others.
 func (a *assembler) otherHeading(row *table.Row) bool {
-	if a.h.line == 0 || a.m.headerRows > 1 {
+	if a.h.Line == 0 || a.m.HeaderRows > 1 {
 		return false
 	}
 	same := 0
 	for i := range row.Cells {
-		if i < len(a.h.names) && row.Cells[i].Text != "" && row.Cells[i].Text == a.h.names[i] {
+		if i < len(a.h.Names) && row.Cells[i].Text != "" && row.Cells[i].Text == a.h.Names[i] {
 			same++
 		}
 	}
@@ -516,7 +517,7 @@ func (a *assembler) otherHeading(row *table.Row) bool {
 	other := -1
 	for i := range row.Cells {
 		switch text := row.Cells[i].Text; {
-		case text == "" || i < len(a.h.names) && text == a.h.names[i]:
+		case text == "" || i < len(a.h.Names) && text == a.h.Names[i]:
 		case strings.ContainsFunc(text, unicode.IsDigit) && !field.SenseOf(text).Says():
 			return false
 		case other < 0:
@@ -532,26 +533,26 @@ func (a *assembler) otherHeading(row *table.Row) bool {
 }
 
 func (a *assembler) ignores(row *table.Row) bool {
-	if len(a.m.ignoreRows) == 0 {
+	if len(a.m.IgnoreRows) == 0 {
 		return false
 	}
 	text := row.Joined()
-	i := slices.IndexFunc(a.m.ignoreRows, func(p *pattern) bool { _, ok := p.match(text); return ok })
+	i := slices.IndexFunc(a.m.IgnoreRows, func(p *mapping.Pattern) bool { _, ok := p.Match(text); return ok })
 	if i >= 0 {
-		a.m.use("ignore_rows", a.m.ignoreRows[i].text)
+		a.m.Use("ignore_rows", a.m.IgnoreRows[i].Text)
 	}
 	return i >= 0
 }
 
 // text returns what a slot holds in a row.
-func (a *assembler) text(row *table.Row, s *slot) string {
+func (a *assembler) text(row *table.Row, s *mapping.Slot) string {
 	switch {
-	case s.made != nil:
-		return s.made.makeText(func(column int) string { return a.cell(row, column) })
-	case s.column >= 0:
-		return a.cell(row, s.column)
+	case s.Composed != nil:
+		return s.Composed.MakeText(func(column int) string { return a.cell(row, column) })
+	case s.Column >= 0:
+		return a.cell(row, s.Column)
 	}
-	return s.fixed
+	return s.Fixed
 }
 
 // cell returns what stands in a column, or stands for its empty cell.
@@ -565,9 +566,9 @@ func (a *assembler) cell(row *table.Row, column int) string {
 // fillDown remembers the texts that stand for the empty cells below them, as a
 // merged cell does.
 func (a *assembler) fillDown(row *table.Row) {
-	for _, f := range a.m.fillDown {
+	for _, f := range a.m.FillDown {
 		for i := range a.groups {
-			for _, column := range a.groups[i][f].columnsOf() {
+			for _, column := range a.groups[i][f].ColumnsOf() {
 				if row.At(column) != "" {
 					a.filled[column] = strings.Clone(row.At(column))
 				}
@@ -579,13 +580,13 @@ func (a *assembler) fillDown(row *table.Row) {
 // carry is fillDown for a record that holds only what is filled down: a new
 // link ends what was said below the one before, such as its direction.
 func (a *assembler) carry(row *table.Row) {
-	for i, f := range a.m.fillDown {
+	for i, f := range a.m.FillDown {
 		for g := range a.groups {
-			if row.At(a.groups[g][f].column) == "" {
+			if row.At(a.groups[g][f].Column) == "" {
 				continue
 			}
-			for _, lower := range a.m.fillDown[i:] {
-				for _, column := range a.groups[g][lower].columnsOf() {
+			for _, lower := range a.m.FillDown[i:] {
+				for _, column := range a.groups[g][lower].ColumnsOf() {
 					delete(a.filled, column)
 				}
 			}
@@ -633,7 +634,7 @@ func (r *reader) mayHaveMore(link int32) bool {
 
 // reading reads what one group says of a row: none, one or several readings.
 // It reads every cell, so that all faults of a row are said at once.
-func (a *assembler) reading(row *table.Row, g *group) {
+func (a *assembler) reading(row *table.Row, g *mapping.Group) {
 	var values [field.Count]*quantity.Decimal
 	any, before := false, len(a.wrong)
 	a.unanswered, a.over = a.unanswered[:0], false
@@ -645,10 +646,10 @@ func (a *assembler) reading(row *table.Row, g *group) {
 		if f == field.Reference {
 			s = a.reference(row, g)
 		}
-		if s.given() {
+		if s.Given() {
 			if v, ok := a.value(row, f, s); ok {
 				values[f] = &v
-				any = any || s.column >= 0 && f != field.Reference
+				any = any || s.Column >= 0 && f != field.Reference
 			}
 		}
 	}
@@ -678,7 +679,7 @@ func (a *assembler) reading(row *table.Row, g *group) {
 	p.Origin.Row = row.Number
 	a.event = a.name(row, &g[field.Event])
 	a.ofEvent = a.event != "" && slices.ContainsFunc(atEvent, func(f field.Field) bool { return values[f] != nil })
-	only := g.onlyLength(&values, faulty)
+	only := onlyLength(g, &values, faulty)
 	if !only || a.text(row, &g[field.Wavelength]) != "" {
 		p.WavelengthNM = a.wavelength(row, &g[field.Wavelength])
 	}
@@ -731,13 +732,13 @@ func (a *assembler) told(p *record.Reading) bool {
 // length adds a length, once a row however many groups share its column. It is
 // of the wavelength, for which the glass has an index of refraction of its own,
 // and of the direction, where those groups agree on them.
-func (a *assembler) length(row *table.Row, g *group, p record.Reading, value quantity.Decimal, index int32) {
+func (a *assembler) length(row *table.Row, g *mapping.Group, p record.Reading, value quantity.Decimal, index int32) {
 	first := true
 	for i := range a.groups {
 		switch other := &a.groups[i]; {
 		case other == g:
 			first = false
-		case other[field.Length].column != g[field.Length].column:
+		case other[field.Length].Column != g[field.Length].Column:
 		case first:
 			return
 		default:
@@ -754,9 +755,9 @@ func (a *assembler) length(row *table.Row, g *group, p record.Reading, value qua
 
 // onlyLength reports that a row says nothing that needs a wavelength. Where a
 // value could not be read, its column tells.
-func (g *group) onlyLength(values *[field.Count]*quantity.Decimal, faulty bool) bool {
+func onlyLength(g *mapping.Group, values *[field.Count]*quantity.Decimal, faulty bool) bool {
 	for f := field.Loss; f < field.Length; f++ {
-		if f != field.Reference && (values[f] != nil || faulty && g[f].column >= 0) {
+		if f != field.Reference && (values[f] != nil || faulty && g[f].Column >= 0) {
 			return false
 		}
 	}
@@ -764,10 +765,10 @@ func (g *group) onlyLength(values *[field.Count]*quantity.Decimal, faulty bool) 
 }
 
 // losses adds the insertion loss, given as such, as a rate, or as two powers.
-func (a *assembler) losses(row *table.Row, g *group, p *record.Reading, v *[field.Count]*quantity.Decimal, index int32) {
+func (a *assembler) losses(row *table.Row, g *mapping.Group, p *record.Reading, v *[field.Count]*quantity.Decimal, index int32) {
 	if v[field.Received] != nil {
 		if v[field.Reference] == nil {
-			a.fault(row, g[field.Reference].column, diag.Problem{Code: "missing-reference", Message: "a received power without its reference power gives no loss",
+			a.fault(row, g[field.Reference].Column, diag.Problem{Code: "missing-reference", Message: "a received power without its reference power gives no loss",
 				Mend: "give the reference power in the file's entry of readings, such as reference_dbm: -4.02; if this row alone has none, " + leaveOut})
 			return
 		}
@@ -777,14 +778,14 @@ func (a *assembler) losses(row *table.Row, g *group, p *record.Reading, v *[fiel
 			loss = field.Bounds[field.MaxLoss]
 		}
 		if v[field.Loss] == nil {
-			a.inRange(row, g[field.Received].column, field.Loss, loss, loss.String())
+			a.inRange(row, g[field.Received].Column, field.Loss, loss, loss.String())
 			a.add(row, g, field.Received, p, loss, index)
 			return
 		}
 		// Each of the three was rounded, to hundredths at the coarsest; a difference
 		// that shows in tenths is more than that.
 		if !loss.Sub(*v[field.Loss]).Round(1).IsZero() {
-			a.r.list.Add(diag.Problem{Severity: diag.Question, Code: "loss-and-powers", Place: a.t.Place(row, g[field.Loss].column),
+			a.r.list.Add(diag.Problem{Severity: diag.Question, Code: "loss-and-powers", Place: a.t.Place(row, g[field.Loss].Column),
 				Message: fmt.Sprintf("the loss is %s dB, but the two powers differ by %s dB", v[field.Loss], loss)})
 		}
 	}
@@ -797,7 +798,7 @@ func (a *assembler) losses(row *table.Row, g *group, p *record.Reading, v *[fiel
 			length = *v[field.Length]
 		}
 		if length.Sign() <= 0 {
-			a.fault(row, g[field.LossPerKm].column, diag.Problem{Code: "no-length", Message: "dB/km without a length gives no loss", Mend: "give the link's length in " + a.r.scheduled + ", or map a length column"})
+			a.fault(row, g[field.LossPerKm].Column, diag.Problem{Code: "no-length", Message: "dB/km without a length gives no loss", Mend: "give the link's length in " + a.r.scheduled + ", or map a length column"})
 			return
 		}
 		rate := *p // the note is of this reading only
@@ -807,7 +808,7 @@ func (a *assembler) losses(row *table.Row, g *group, p *record.Reading, v *[fiel
 }
 
 // add adds one reading whose value came from field f.
-func (a *assembler) add(row *table.Row, g *group, f field.Field, p *record.Reading, value quantity.Decimal, link int32) {
+func (a *assembler) add(row *table.Row, g *mapping.Group, f field.Field, p *record.Reading, value quantity.Decimal, link int32) {
 	if a.bad() {
 		return
 	}
@@ -825,13 +826,13 @@ func (a *assembler) add(row *table.Row, g *group, f field.Field, p *record.Readi
 		return
 	}
 	if !a.r.mayHaveMore(link) {
-		a.fault(row, g[f].column, diag.Problem{Code: "too-many-readings", Message: fmt.Sprintf("link %q has more than %d readings", p.Link, maxOfLink),
+		a.fault(row, g[f].Column, diag.Problem{Code: "too-many-readings", Message: fmt.Sprintf("link %q has more than %d readings", p.Link, maxOfLink),
 			Mend: "check which column names the link, and that no file is in readings/ twice"})
 		return
 	}
-	p.Origin.Row, p.Origin.Column = a.t.RowOf(row, g[f].column), a.t.Column(row, g[f].column)
-	p.Origin.Cell = a.t.CellName(row, g[f].column)
-	a.show.value(g[f].column)
+	p.Origin.Row, p.Origin.Column = a.t.RowOf(row, g[f].Column), a.t.Column(row, g[f].Column)
+	p.Origin.Cell = a.t.CellName(row, g[f].Column)
+	a.show.value(g[f].Column)
 	switch a.added++; a.added {
 	case roomFrom:
 		a.makeRoom(manyRooms)
@@ -839,5 +840,5 @@ func (a *assembler) add(row *table.Row, g *group, f field.Field, p *record.Readi
 		a.makeRoom(1 << 20) // a file of empty lines has none of them
 	}
 	a.r.facts.Readings = append(a.r.facts.Readings, *p)
-	a.r.found = append(a.r.found, found{link: link, account: int32(a.index), row: int32(a.account.Rows), ordered: a.m.inRowOrder, event: a.event != p.Event})
+	a.r.found = append(a.r.found, found{link: link, account: int32(a.index), row: int32(a.account.Rows), ordered: a.m.InRowOrder, event: a.event != p.Event})
 }

@@ -6,6 +6,7 @@ import (
 
 	"spanseal/internal/diag"
 	"spanseal/internal/field"
+	"spanseal/internal/mapping"
 	"spanseal/internal/record"
 	"spanseal/internal/table"
 	"spanseal/internal/written"
@@ -37,11 +38,11 @@ type of struct {
 }
 
 // tryAgain remembers what a group gave no number for.
-func (a *assembler) tryAgain(row *table.Row, g *group, f field.Field, text string, index int32) {
+func (a *assembler) tryAgain(row *table.Row, g *mapping.Group, f field.Field, text string, index int32) {
 	if f == field.Reference || f == field.Length {
 		return
 	}
-	t := attempt{link: index, account: int32(a.index), row: int32(a.account.Rows), line: int32(row.Number), column: int32(g[f].column), field: f, text: a.keep(text), event: a.keep(a.text(row, &g[field.Event]))}
+	t := attempt{link: index, account: int32(a.index), row: int32(a.account.Rows), line: int32(row.Number), column: int32(g[f].Column), field: f, text: a.keep(text), event: a.keep(a.text(row, &g[field.Event]))}
 	nm, ok := a.nanometres(a.text(row, &g[field.Wavelength]), &g[field.Wavelength])
 	if !ok {
 		return
@@ -49,7 +50,7 @@ func (a *assembler) tryAgain(row *table.Row, g *group, f field.Field, text strin
 	t.wavelength = int32(nm)
 	for _, way := range []field.Field{field.Direction, field.End} {
 		if text := a.text(row, &g[way]); text != "" && t.direction == "" {
-			t.direction, _ = written.Direction(way, text, a.m.directions)
+			t.direction, _ = written.Direction(way, text, a.m.Directions)
 		}
 	}
 	t.at = a.quietTime(row, g)
@@ -63,21 +64,21 @@ func (a *assembler) tryAgain(row *table.Row, g *group, f field.Field, text strin
 }
 
 // quietTime is the row's time where it can be read.
-func (a *assembler) quietTime(row *table.Row, g *group) time.Time {
+func (a *assembler) quietTime(row *table.Row, g *mapping.Group) time.Time {
 	s, text, day := &g[field.Time], a.text(row, &g[field.Time]), a.text(row, &g[field.Date])
 	switch {
-	case s.column < 0 && g[field.Date].column < 0:
+	case s.Column < 0 && g[field.Date].Column < 0:
 		return time.Time{} // of the file, and so of no row
 	case day == "":
 	case text == "":
 		s, text, day = &g[field.Date], day, ""
-	case g[field.Date].mark == 0 || s.mark != 0:
+	case g[field.Date].Mark == 0 || s.Mark != 0:
 		text, day = day+" "+text, ""
 	}
 	if text == "" {
 		return time.Time{}
 	}
-	w, err := a.wallTime(text, day, s.mark != 0)
+	w, err := a.wallTime(text, day, s.Mark != 0)
 	if err != nil {
 		return time.Time{}
 	}

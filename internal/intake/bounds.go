@@ -7,6 +7,7 @@ import (
 
 	"spanseal/internal/diag"
 	"spanseal/internal/field"
+	"spanseal/internal/mapping"
 	"spanseal/internal/quantity"
 	"spanseal/internal/table"
 	"spanseal/internal/written"
@@ -31,12 +32,12 @@ func lossLike(f field.Field) bool {
 // beyond reads a cell that says that the instrument could measure no more: as
 // the number that it gives, or else as the most that a loss can be here. Such a
 // reading counts, and fails.
-func (a *assembler) beyond(row *table.Row, f field.Field, s *slot, text string, mark rune) (v quantity.Decimal, ok bool) {
-	if !slices.Contains(a.m.overRange, text) || !lossLike(f) && f != field.Received {
+func (a *assembler) beyond(row *table.Row, f field.Field, s *mapping.Slot, text string, mark rune) (v quantity.Decimal, ok bool) {
+	if !slices.Contains(a.m.OverRange, text) || !lossLike(f) && f != field.Received {
 		return v, false
 	}
-	a.m.use("over_range", text)
-	more, v, has := a.boundOf(text, mark, s.unit)
+	a.m.Use("over_range", text)
+	more, v, has := a.boundOf(text, mark, s.Unit)
 	switch {
 	case has && more == (f != field.Received):
 	case f == field.Received:
@@ -52,8 +53,8 @@ func (a *assembler) beyond(row *table.Row, f field.Field, s *slot, text string, 
 
 // worst reads a bound of which the worst case is known: a loss of less than
 // 0.05 dB is at most that.
-func (a *assembler) worst(row *table.Row, f field.Field, s *slot, text string, mark rune) (v quantity.Decimal, ok bool) {
-	more, v, ok := a.boundOf(text, mark, s.unit)
+func (a *assembler) worst(row *table.Row, f field.Field, s *mapping.Slot, text string, mark rune) (v quantity.Decimal, ok bool) {
+	more, v, ok := a.boundOf(text, mark, s.Unit)
 	if !ok {
 		return v, false
 	}
@@ -62,9 +63,9 @@ func (a *assembler) worst(row *table.Row, f field.Field, s *slot, text string, m
 	case field.Received, field.ReturnLoss, field.OpticalReturnLoss:
 		least = true
 	case field.Reflectance:
-		least = a.m.reflIs == "positive"
+		least = a.m.ReflectanceIs == "positive"
 	case field.Loss:
-		least = a.m.lossIs == "negative"
+		least = a.m.LossIs == "negative"
 	case field.LossPerKm, field.SpliceLoss:
 	default:
 		return v, false
@@ -80,7 +81,7 @@ func (a *assembler) worst(row *table.Row, f field.Field, s *slot, text string, m
 // text, or, if the number was worked out from the cell's, the same bound on that.
 func (a *assembler) shownOf(f field.Field, value quantity.Decimal) string {
 	text := a.shown[f]
-	derived := f == field.Received || f == field.LossPerKm || f == field.Loss && a.m.lossIs == "negative" || f == field.Reflectance && a.m.reflIs == "positive"
+	derived := f == field.Received || f == field.LossPerKm || f == field.Loss && a.m.LossIs == "negative" || f == field.Reflectance && a.m.ReflectanceIs == "positive"
 	if !derived || !strings.ContainsAny(text, "<>≤≥") {
 		return text
 	}
@@ -91,11 +92,11 @@ func (a *assembler) shownOf(f field.Field, value quantity.Decimal) string {
 }
 
 // bound keeps what the cell showed, and asks.
-func (a *assembler) bound(row *table.Row, f field.Field, s *slot, text, code, message, mend string) {
+func (a *assembler) bound(row *table.Row, f field.Field, s *mapping.Slot, text, code, message, mend string) {
 	a.bounded, a.shown[f] = true, text
 	p := diag.Problem{Severity: diag.Question, Code: code, Place: diag.Place{File: a.file.Name}, Message: message, Mend: mend}
 	if !a.r.list.Full(p.Severity, code, a.file.Name) {
-		p.Place = a.t.Place(row, s.column)
+		p.Place = a.t.Place(row, s.Column)
 	}
 	a.r.list.Add(p)
 }

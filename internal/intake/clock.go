@@ -7,6 +7,7 @@ import (
 
 	"spanseal/internal/diag"
 	"spanseal/internal/field"
+	"spanseal/internal/mapping"
 	"spanseal/internal/table"
 	"spanseal/internal/written"
 )
@@ -15,10 +16,10 @@ import (
 // comes twice the mapping may say the offset, which holds for that hour only.
 func (a *assembler) instant(w written.Clock) (time.Time, error) {
 	t, err := w.In(a.zone)
-	if !errors.Is(err, written.ErrTwice) || a.m.doubledHour == nil {
+	if !errors.Is(err, written.ErrTwice) || a.m.DoubledHour == nil {
 		return t, err
 	}
-	t = time.Date(w.Year, time.Month(w.Month), w.Day, w.Hour, w.Minute, w.Second, 0, a.m.doubledHour)
+	t = time.Date(w.Year, time.Month(w.Month), w.Day, w.Hour, w.Minute, w.Second, 0, a.m.DoubledHour)
 	if here := t.In(a.zone); here.Hour() == w.Hour && here.Minute() == w.Minute {
 		return here, nil
 	}
@@ -35,12 +36,12 @@ func (a *assembler) offsets(w written.Clock) (both []string) {
 }
 
 // doubled is how a mapping says of which of the two an hour is.
-func (a *assembler) doubled(text string, s *slot, row *table.Row, g *group, date field.Field) string {
+func (a *assembler) doubled(text string, s *mapping.Slot, row *table.Row, g *mapping.Group, date field.Field) string {
 	day := a.text(row, &g[date])
-	if s.column == g[date].column || g[date].mark == 0 || s.mark != 0 {
+	if s.Column == g[date].Column || g[date].Mark == 0 || s.Mark != 0 {
 		day = ""
 	}
-	w, err := a.wallTime(text, day, s.mark != 0)
+	w, err := a.wallTime(text, day, s.Mark != 0)
 	if err != nil {
 		return `doubled_hour: "+01:00"`
 	}
@@ -58,19 +59,19 @@ type timesSeen struct {
 
 // rememberTime notes whether a workbook stores a time or holds it as a text: a
 // program that takes 05/11 for a date of another order leaves 13/11 a text.
-func (a *assembler) rememberTime(row *table.Row, s *slot, w written.Clock) {
-	if s.column < 0 || !a.t.Stored() {
+func (a *assembler) rememberTime(row *table.Row, s *mapping.Slot, w written.Clock) {
+	if s.Column < 0 || !a.t.Stored() {
 		return
 	}
 	if !w.Stored {
 		if a.times.written++; a.times.written == 1 {
-			a.times.other = a.t.Place(row, s.column).String()
+			a.times.other = a.t.Place(row, s.Column).String()
 		}
 		return
 	}
 	if w.Day <= 12 && w.Day != w.Month {
 		if a.times.stored++; a.times.stored == 1 {
-			a.times.place = a.t.Place(row, s.column)
+			a.times.place = a.t.Place(row, s.Column)
 			a.times.shown = fmt.Sprintf("%04d-%02d-%02d, which could be %04d-%02d-%02d", w.Year, w.Month, w.Day, w.Year, w.Day, w.Month)
 		}
 	}
@@ -78,7 +79,7 @@ func (a *assembler) rememberTime(row *table.Row, s *slot, w written.Clock) {
 
 // askTimes refuses dates of which a part are stored and a part are texts.
 func (a *assembler) askTimes() {
-	if a.times.stored == 0 || a.times.written == 0 || a.m.mixedDates {
+	if a.times.stored == 0 || a.times.written == 0 || a.m.MixedDates {
 		return
 	}
 	a.r.list.Add(diag.Problem{Code: "mixed-dates", Place: a.times.place,

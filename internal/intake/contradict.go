@@ -86,8 +86,8 @@ type contradiction struct {
 
 // listen looks for such columns among those that are not read.
 func (a *assembler) listen() {
-	for _, i := range a.h.unread {
-		name := field.Joined.Replace(a.h.names[i])
+	for _, i := range a.h.Unread {
+		name := field.Joined.Replace(a.h.Names[i])
 		if ofUnit.MatchString(name) {
 			a.unitColumns = append(a.unitColumns, i)
 		}
@@ -125,7 +125,7 @@ func (a *assembler) heard(row *table.Row, given []record.Reading) {
 			v, err := a.number(text, a.mark, quantity.DB)
 			against = err == nil && v.Sign() < 0
 		case againstLimit:
-			against, loss = a.aboveLimit(text, a.h.names[column], given)
+			against, loss = a.aboveLimit(text, a.h.Names[column], given)
 		case againstMethod, againstCords:
 			against = a.contradictsJob(kind, text)
 		}
@@ -204,5 +204,35 @@ func (a *assembler) saysAbove(row *table.Row) {
 	if a.contradictsJob(againstMethod, text) {
 		column := slices.IndexFunc(row.Cells, func(c table.Cell) bool { return c.Text != "" })
 		a.says.found[againstMethod] = contradiction{rows: 1, place: a.t.Place(row, max(column, 0)), text: text}
+	}
+}
+
+// ofUnit heads columns that give the unit of each row's number.
+var ofUnit = regexp.MustCompile(`(?i)^(?:units?|uom|einheit(?:en)?|unités?|unidad(?:es)?)$`)
+
+// otherUnit complains of a row whose own column of units names one in which none
+// of its numbers is read.
+func (a *assembler) otherUnit(row *table.Row) {
+	for _, column := range a.unitColumns {
+		text := row.At(column)
+		unit, known := field.UnitNamed(text)
+		if !known && !field.OtherUnits.MatchString(text) {
+			continue
+		}
+		read, want := false, []string(nil)
+		for i := range a.groups {
+			for f := field.Loss; f < field.Count; f++ {
+				if s := &a.groups[i][f]; s.Column >= 0 && row.At(s.Column) != "" {
+					read = read || known && s.Unit == unit
+					if name := (field.InUnit{Field: f, Unit: s.Unit}).Name(); !slices.Contains(want, name) {
+						want = append(want, name)
+					}
+				}
+			}
+		}
+		if !read && len(want) > 0 {
+			a.fault(row, column, diag.Problem{Code: "unknown-unit", Message: fmt.Sprintf("the unit of this row is %s, and its numbers are read as %s", text, diag.Or(want)),
+				Mend: leaveOut})
+		}
 	}
 }

@@ -2,12 +2,12 @@ package intake
 
 import (
 	"fmt"
-	"slices"
 	"strconv"
 	"strings"
 
 	"spanseal/internal/diag"
 	"spanseal/internal/field"
+	"spanseal/internal/mapping"
 	"spanseal/internal/quantity"
 	"spanseal/internal/table"
 )
@@ -28,31 +28,31 @@ type seen struct {
 }
 
 // remember notes a value that was read of a column.
-func (a *assembler) remember(row *table.Row, f field.Field, s *slot, text string, v quantity.Decimal) {
-	if s.column < 0 || f == field.Length || f == field.Reference {
+func (a *assembler) remember(row *table.Row, f field.Field, s *mapping.Slot, text string, v quantity.Decimal) {
+	if s.Column < 0 || f == field.Length || f == field.Reference {
 		return
 	}
-	for len(a.seen) <= s.column {
+	for len(a.seen) <= s.Column {
 		a.seen = append(a.seen, seen{})
 	}
-	c := &a.seen[s.column]
+	c := &a.seen[s.Column]
 	if c.values++; c.values == 1 {
 		c.field, c.first = f, v
-		c.place = a.t.Place(row, s.column)
+		c.place = a.t.Place(row, s.Column)
 	} else if !c.differ && !v.Equal(c.first) {
 		c.differ = true
 	}
 	if !a.mayCut {
 		return
 	}
-	after := row.At(s.column + 1)
+	after := row.At(s.Column + 1)
 	_, number := quantity.Whole(after)
-	number = number && len(after) <= 3 && !a.isRead(s.column+1)
+	number = number && len(after) <= 3 && !a.isRead(s.Column+1)
 	switch _, whole := quantity.Whole(strings.TrimLeft(text, "+-\u2212")); {
 	case whole && number:
 		if c.cut++; c.cut == 1 {
 			c.text, c.after = strings.Clone(text), strings.Clone(after)
-			c.firstCut = a.t.Place(row, s.column)
+			c.firstCut = a.t.Place(row, s.Column)
 		}
 		fallthrough
 	case whole:
@@ -71,7 +71,7 @@ func (a *assembler) isRead(column int) bool {
 			case field.Note, field.Event, field.Person, field.Instrument, field.Source:
 				continue
 			}
-			if a.groups[i][f].column == column {
+			if a.groups[i][f].Column == column {
 				return true
 			}
 		}
@@ -88,8 +88,8 @@ func (a *assembler) askSeen() {
 	for i := range a.seen {
 		c := &a.seen[i]
 		name := strconv.Itoa(i + 1)
-		if i < len(a.h.names) {
-			name += fmt.Sprintf(" %q", a.h.names[i])
+		if i < len(a.h.Names) {
+			name += fmt.Sprintf(" %q", a.h.Names[i])
 		}
 		switch {
 		case c.cut > 0 && c.natural == 0:
@@ -107,48 +107,4 @@ func (a *assembler) askSeen() {
 				Mend:    "if another column holds the readings, map that one under columns in the file's entry of readings"})
 		}
 	}
-}
-
-// askHeadings asks about columns that are read as measured though their heading
-// speaks of a limit or of what somebody worked out.
-func (b *binder) askHeadings() {
-	asked := map[int]bool{}
-	for i := range b.h.groups {
-		for f := field.Loss; f < field.Count; f++ {
-			column := b.h.groups[i][f].column
-			if column < 0 || column >= len(b.h.names) || asked[column] || f == field.Reference {
-				continue
-			}
-			asked[column] = true
-			name := b.h.names[column]
-			word := strings.Trim(field.WorkedOut.FindString(field.Joined.Replace(name)), " ()[].,:;/-_")
-			if word == "" || field.FromHeading(name).Field != field.None {
-				continue
-			}
-			b.list.Add(diag.Problem{Severity: diag.Question, Code: "limit-as-reading", Place: b.place(column),
-				Message: fmt.Sprintf("column %d %q is read as a measured %s: is %q not a limit, or something worked out?", column+1, name, f.Noun(), word),
-				Mend:    "if it is, map the column that holds what was measured"})
-		}
-	}
-}
-
-// unreadNote lists the columns that are not read, once a table.
-func (b *binder) unreadNote() {
-	if len(b.h.unread) == 0 {
-		return
-	}
-	var names []string
-	for _, i := range diag.First(b.h.unread, 12) {
-		names = append(names, fmt.Sprintf("%d %q", i+1, b.h.names[i]))
-	}
-	if more := len(b.h.unread) - len(names); more > 0 {
-		names = append(names, fmt.Sprintf("and %d more", more))
-	}
-	verb := "are"
-	if len(b.h.unread) == 1 {
-		verb = "is"
-	}
-	place := b.place(slices.Min(b.h.unread))
-	b.list.Add(diag.Problem{Severity: diag.Note, Code: "column-not-read", Place: place,
-		Message: fmt.Sprintf("%s of this file %s not read: %s", diag.Plural(len(b.h.unread), "column"), verb, strings.Join(names, ", "))})
 }

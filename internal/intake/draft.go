@@ -13,6 +13,7 @@ import (
 
 	"spanseal/internal/diag"
 	"spanseal/internal/field"
+	"spanseal/internal/mapping"
 	"spanseal/internal/quantity"
 	"spanseal/internal/record"
 	"spanseal/internal/source"
@@ -663,9 +664,9 @@ func (p *proposer) try(t table.Table) {
 	r.facts.Job.TimeZone = "UTC"
 	r.showRows = showSample
 	d := &strict.Document{File: source.New(p.name, []byte(p.entry.String())), List: r.list}
-	m := newMapping()
+	m := mapping.New()
 	if top := d.Root(); top != nil {
-		ks := m.keys(d)
+		ks := m.Keys(d)
 		ks["files"] = strict.Opt(func(*yaml.Node) {})
 		d.Object(top.Content[0], "the draft", ks)
 	}

@@ -129,25 +129,3 @@ func FuzzLinks(f *testing.F) {
 		}
 	})
 }
-
-// FuzzPattern holds that any pattern compiles or is refused, and that what it
-// captures stands in the text.
-func FuzzPattern(f *testing.F) {
-	f.Add("Link: {link} ({direction})", "link:   A-11 (A-B)")
-	f.Add("*{link}*", "")
-	f.Fuzz(func(t *testing.T, pattern, text string) {
-		p, err := newPattern(pattern)
-		if err != nil {
-			return
-		}
-		found, ok := p.match(text)
-		if ok && len(found) != len(p.fields) {
-			t.Errorf("%d texts for %d fields", len(found), len(p.fields))
-		}
-		for _, s := range found {
-			if !strings.Contains(text, s) {
-				t.Errorf("%q is not in %q", s, text)
-			}
-		}
-	})
-}

@@ -53,6 +53,7 @@ import (
 	_ "time/tzdata" // zones must be known on machines without a zone database
 
 	"spanseal/internal/diag"
+	"spanseal/internal/mapping"
 	"spanseal/internal/near"
 	"spanseal/internal/record"
 	"spanseal/internal/source"
@@ -109,7 +110,7 @@ type reader struct {
 	facts     *record.Facts
 	list      *diag.List
 	job       *source.File // job.yaml, nil when missing
-	mappings  []*mapping
+	mappings  []*mapping.Mapping
 	schedule  schedule
 	scheduled string            // the name of its file
 	aliases   map[string]string // as a file writes it, to a link's id

@@ -4,19 +4,18 @@ import (
 	"fmt"
 	"regexp"
 	"strings"
-	"time"
 
 	"gopkg.in/yaml.v3"
 
 	"spanseal/internal/diag"
 	"spanseal/internal/field"
+	"spanseal/internal/mapping"
 	"spanseal/internal/near"
 	"spanseal/internal/quantity"
 	"spanseal/internal/record"
 	"spanseal/internal/source"
 	"spanseal/internal/strict"
 	"spanseal/internal/table"
-	"spanseal/internal/written"
 )
 
 const jobFile = "job.yaml"
@@ -335,27 +334,13 @@ func (r *reader) readZone(d *strict.Document) func(*yaml.Node) {
 	return func(n *yaml.Node) {
 		j := &r.facts.Job
 		if s, ok := d.Scalar(n, "job.time_zone"); ok {
-			if loc := zoneNamed(d, n, s); loc != nil {
+			if loc := mapping.ZoneNamed(d, n, s); loc != nil {
 				j.TimeZone, j.Location = s, loc
 				return
 			}
 		}
 		r.zoneSaid = true // a wrong zone need not be called a missing one in every row
 	}
-}
-
-// zoneNamed reads a zone's name of the time zone database, or a fixed offset.
-func zoneNamed(d *strict.Document, n *yaml.Node, s string) *time.Location {
-	if off, rest, ok := written.Offset(s); ok && rest == "" {
-		return time.FixedZone(s, off)
-	}
-	// "Local" and "" would make the result depend on the machine.
-	loc, err := time.LoadLocation(s)
-	if err != nil || s == "" || strings.EqualFold(s, "local") {
-		d.Fault(n, "unknown-time-zone", fmt.Sprintf("%q is not a time zone", s), "want a name such as Europe/Dublin or America/Chicago, or an offset such as +01:00", "")
-		return nil
-	}
-	return loc
 }
 
 // readAliases reads the names that the files use for a link's id.

@@ -10,6 +10,7 @@ import (
 	"golang.org/x/text/unicode/norm"
 
 	"spanseal/internal/diag"
+	"spanseal/internal/mapping"
 	"spanseal/internal/record"
 )
 
@@ -33,7 +34,7 @@ func ReadLoose(file string, link record.Link, zone string) (*record.Facts, *diag
 	defer root.Close()
 	r.folder = &folder{root: root, list: r.list}
 	r.take(link)
-	r.readFile(filepath.Base(file), newMapping())
+	r.readFile(filepath.Base(file), mapping.New())
 	r.settle()
 	r.facts.Originals = r.folder.sorted()
 	r.list.Compact()

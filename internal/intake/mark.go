@@ -17,8 +17,8 @@ import (
 // thousands.
 func (a *assembler) decideMark() (ok bool) {
 	name := map[rune]string{'.': "point", ',': "comma"}
-	if a.m.decimal != 0 {
-		a.mark, a.whyMark = a.m.decimal, "decimal "+name[a.m.decimal]+", as the mapping says"
+	if a.m.Decimal != 0 {
+		a.mark, a.whyMark = a.m.Decimal, "decimal "+name[a.m.Decimal]+", as the mapping says"
 		return true
 	}
 	a.mark = '.'
@@ -30,10 +30,10 @@ func (a *assembler) decideMark() (ok bool) {
 	if _, isYAML := a.t.(*table.Listed); isYAML || a.t.Stored() { // spreadsheets store a point, YAML is written with one
 		return true
 	}
-	columns := make([]field.Field, len(a.h.names)) // what is measured in each, or noField
+	columns := make([]field.Field, len(a.h.Names)) // what is measured in each, or noField
 	for i := range a.groups {
 		for f := field.Loss; f < field.Count; f++ {
-			if column := a.groups[i][f].column; column >= 0 {
+			if column := a.groups[i][f].Column; column >= 0 {
 				columns = append(columns, make([]field.Field, max(0, column+1-len(columns)))...)
 				columns[column] = f
 			}
@@ -42,7 +42,7 @@ func (a *assembler) decideMark() (ok bool) {
 	var shows [2]int // point, comma
 	var doubt *diag.Problem
 	for row := range a.t.Rows() {
-		if row.Number <= a.h.line || row.Number == a.h.skip {
+		if row.Number <= a.h.Line || row.Number == a.h.Skip {
 			continue
 		}
 		for column, f := range columns {
@@ -86,10 +86,10 @@ func (a *assembler) decideMark() (ok bool) {
 
 // numbersIn is what may be numbers in a cell.
 func (a *assembler) numbersIn(text string) []string {
-	if a.m.split == "" {
+	if a.m.Split == "" {
 		return []string{text}
 	}
-	return strings.Split(text, a.m.split)
+	return strings.Split(text, a.m.Split)
 }
 
 // show prints how many fractions have the mark.

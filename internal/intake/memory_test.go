@@ -8,6 +8,7 @@ import (
 	"pgregory.net/rapid"
 
 	"spanseal/internal/diag"
+	"spanseal/internal/mapping"
 	"spanseal/internal/record"
 	"spanseal/internal/source"
 	"spanseal/internal/strict"
@@ -32,10 +33,10 @@ func readMemory(tb rapid.TB, name string, raw []byte, entry string) (*record.Fac
 		r.index[l.ID] = int32(i)
 		r.names.Add(l.ID)
 	}
-	m := newMapping()
+	m := mapping.New()
 	if entry != "" {
 		d := &strict.Document{File: source.New("mapping.yaml", []byte(entry)), List: r.list}
-		d.Object(d.Root(), "mapping.yaml", m.keys(d))
+		d.Object(d.Root(), "mapping.yaml", m.Keys(d))
 		if r.list.Errors() > 0 {
 			tb.Fatal(printProblems(r.list))
 		}

@@ -10,6 +10,7 @@ import (
 
 	"spanseal/internal/diag"
 	"spanseal/internal/field"
+	"spanseal/internal/mapping"
 	"spanseal/internal/quantity"
 	"spanseal/internal/source"
 	"spanseal/internal/table"
@@ -78,7 +79,7 @@ func ReadSample(file string) ([]byte, *diag.List) {
 // The list holds why none could be made.
 func Propose(name string, raw []byte) (*Proposal, *diag.List) {
 	list := &diag.List{}
-	p := &proposer{m: newMapping(), list: list, name: path.Base(name)}
+	p := &proposer{m: mapping.New(), list: list, name: path.Base(name)}
 	p.setConstant("files", strconv.Quote("readings/"+p.name))
 	t := p.open(source.New(p.name, raw))
 	if t == nil {
@@ -98,7 +99,7 @@ func Propose(name string, raw []byte) (*Proposal, *diag.List) {
 
 // proposer is the state of one Propose.
 type proposer struct {
-	m                  *mapping
+	m                  *mapping.Mapping
 	list               *diag.List
 	name               string
 	file               *source.File
@@ -192,7 +193,7 @@ func (p *proposer) openSheet(raw *source.File) table.Table {
 		if v, bad := table.Turn(t, raw.Name); bad == nil && headingScore(v) > score {
 			p.saw("names in the first column: each column is read as a row")
 			p.setConstant("transposed", "true")
-			p.m.transposed = true
+			p.m.Transposed = true
 			return v
 		}
 	}
@@ -240,17 +241,17 @@ func (p *proposer) heading(t table.Table) bool {
 		p.noHeading()
 		return false
 	}
-	names := headings([][]string{found})
+	names := mapping.Headings([][]string{found})
 	rows := 1
 	if repeats(names) && above != nil {
-		if joined := headings([][]string{above, found}); !repeats(joined) {
+		if joined := mapping.Headings([][]string{above, found}); !repeats(joined) {
 			names, rows, line = joined, 2, line-1
 		}
 	}
 	if rows == 1 && partsHeading(found, below) {
-		names, rows = headings([][]string{found, below}), 2
+		names, rows = mapping.Headings([][]string{found, below}), 2
 	}
-	p.m.headerLine, p.m.headerRows = line, rows
+	p.m.HeaderLine, p.m.HeaderRows = line, rows
 	p.setConstant("header_line", strconv.Itoa(line))
 	if rows > 1 {
 		p.setConstant("header_rows", strconv.Itoa(rows))
@@ -311,7 +312,7 @@ func repeats(names []string) bool {
 // values keeps what stands in the first rows below the heading.
 func (p *proposer) values(t table.Table) {
 	const most = 500
-	first, n := p.m.headerLine+p.m.headerRows, 0
+	first, n := p.m.HeaderLine+p.m.HeaderRows, 0
 	_, named := t.(table.SelfNamed)
 	for r := range t.Rows() {
 		if r.Number < first && !named || r.Beside {
@@ -321,8 +322,7 @@ func (p *proposer) values(t table.Table) {
 			break
 		}
 		if r.Number == first && !named {
-			b := &binder{h: &heading{names: make([]string, len(r.Cells))}}
-			if b.isUnits(r) {
+			if mapping.IsUnits(r, make([]string, len(r.Cells))) {
 				p.saw("units at %s %d", t.Line(), r.Number)
 				for i, c := range r.Cells {
 					if u, ok := field.UnitNamed(c.Text); ok && i < len(p.columns) && p.columns[i].Unit == "" {

@@ -9,6 +9,7 @@ import (
 	"strings"
 	"testing"
 
+	"spanseal/internal/mapping"
 	"spanseal/internal/strict"
 
 	"github.com/google/go-cmp/cmp"
@@ -84,14 +85,14 @@ func FuzzPropose(f *testing.F) {
 			}
 			return
 		}
-		m := newMapping()
+		m := mapping.New()
 		d := memoryDocument("draft", []byte(p.YAML()))
 		top := d.Root()
 		if top == nil {
 			t.Fatalf("%s\n%s", p.YAML(), printProblems(d.List))
 		}
-		ks := m.keys(d)
-		ks["files"] = strict.Must(d.Text("files", &m.files))
+		ks := m.Keys(d)
+		ks["files"] = strict.Must(d.Text("files", &m.Files))
 		d.Object(valueOf(top, "readings").Content[0], "the draft", ks)
 		if d.List.Errors() > 0 {
 			t.Errorf("%s\n%s", p.YAML(), printProblems(d.List))

@@ -10,6 +10,7 @@ import (
 
 	"spanseal/internal/diag"
 	"spanseal/internal/field"
+	"spanseal/internal/mapping"
 	"spanseal/internal/record"
 	"spanseal/internal/source"
 	"spanseal/internal/strict"
@@ -31,12 +32,12 @@ func (r *reader) readReadings() {
 		if !ok {
 			continue
 		}
-		m.matched++
+		m.Matched++
 		r.readFile(name, m)
 	}
 	for _, m := range r.mappings {
-		if m.matched == 0 && m.files != "" {
-			r.list.Add(diag.Problem{Severity: diag.Note, Code: "no-files", Place: m.place, Message: fmt.Sprintf("no file is named %s yet", m.files)})
+		if m.Matched == 0 && m.Files != "" {
+			r.list.Add(diag.Problem{Severity: diag.Note, Code: "no-files", Place: m.Place, Message: fmt.Sprintf("no file is named %s yet", m.Files)})
 		}
 	}
 	r.settle()
@@ -45,10 +46,10 @@ func (r *reader) readReadings() {
 // mappingOf finds the entry of readings that names a file. A job without
 // entries, but for those of evidence, reads every file whose columns say all by
 // their names.
-func (r *reader) mappingOf(name string) (*mapping, bool) {
-	var hits []*mapping
+func (r *reader) mappingOf(name string) (*mapping.Mapping, bool) {
+	var hits []*mapping.Mapping
 	for _, m := range r.mappings {
-		if ok, _ := path.Match(m.files, name); ok {
+		if ok, _ := path.Match(m.Files, name); ok {
 			hits = append(hits, m)
 		}
 	}
@@ -57,13 +58,13 @@ func (r *reader) mappingOf(name string) (*mapping, bool) {
 		return hits[0], true
 	case len(hits) > 1:
 		for _, m := range hits {
-			m.matched++
+			m.Matched++
 		}
-		r.list.Add(diag.Problem{Code: "two-mappings", Place: hits[1].place, Message: fmt.Sprintf("%s is named by two entries of readings", name),
-			Also: []diag.Beside{{Place: hits[0].place, What: "the other entry"}}, Mend: "make the patterns narrower, so that each file has one entry"})
+		r.list.Add(diag.Problem{Code: "two-mappings", Place: hits[1].Place, Message: fmt.Sprintf("%s is named by two entries of readings", name),
+			Also: []diag.Beside{{Place: hits[0].Place, What: "the other entry"}}, Mend: "make the patterns narrower, so that each file has one entry"})
 		return nil, false
-	case !slices.ContainsFunc(r.mappings, func(m *mapping) bool { return !m.evidenceOnly }):
-		return newMapping(), true
+	case !slices.ContainsFunc(r.mappings, func(m *mapping.Mapping) bool { return !m.EvidenceOnly }):
+		return mapping.New(), true
 	}
 	r.list.Add(diag.Problem{Code: "unmapped-file", Place: diag.Place{File: name}, Message: "no entry of readings in job.yaml names this file, so its readings would be lost",
 		Mend: fmt.Sprintf("add an entry such as - files: %q, with evidence_only: true if nothing is to be read from it", name)})
@@ -71,20 +72,20 @@ func (r *reader) mappingOf(name string) (*mapping, bool) {
 }
 
 // readFile reads one file of readings.
-func (r *reader) readFile(name string, m *mapping) {
+func (r *reader) readFile(name string, m *mapping.Mapping) {
 	raw := r.folder.read(name, table.Largest(name))
 	if raw == nil {
 		return
 	}
 	f := source.New(name, raw)
 	r.folder.keep(f)
-	if !m.evidenceOnly && !m.faulty {
+	if !m.EvidenceOnly && !m.Faulty {
 		r.readRaw(f, m)
 	}
 }
 
 // readRaw reads one file of readings as it lay on disk.
-func (r *reader) readRaw(f *source.File, m *mapping) {
+func (r *reader) readRaw(f *source.File, m *mapping.Mapping) {
 	account := record.Account{File: f.Name, SHA256: f.SHA256Hex(), Size: int64(len(f.Raw))}
 	switch table.KindOf(f.Name) {
 	case "workbook":
@@ -100,17 +101,17 @@ func (r *reader) readRaw(f *source.File, m *mapping) {
 	r.facts.Accounts = append(r.facts.Accounts, account)
 }
 
-func (r *reader) readText(raw *source.File, m *mapping, account *record.Account) {
+func (r *reader) readText(raw *source.File, m *mapping.Mapping, account *record.Account) {
 	if len(raw.Raw) == 0 {
 		r.list.Add(diag.Problem{Code: "empty-file", Place: diag.Place{File: raw.Name}, Message: "the file is empty"})
 		return
 	}
-	f, how, problem := table.Decode(raw, m.encoding)
+	f, how, problem := table.Decode(raw, m.Encoding)
 	if problem == nil {
 		r.sources[f.Name] = f
 		account.Concluded = append(account.Concluded, how)
 		var t table.Table
-		if t, how, problem = table.OpenText(f, m.shape()); problem == nil {
+		if t, how, problem = table.OpenText(f, m.Shape()); problem == nil {
 			if how != "" {
 				account.Concluded = append(account.Concluded, how)
 			}
@@ -123,7 +124,7 @@ func (r *reader) readText(raw *source.File, m *mapping, account *record.Account)
 
 // readYAMLReadings reads a file that is a list, or has one under readings and
 // fields beside it that hold for all of them.
-func (r *reader) readYAMLReadings(f *source.File, m *mapping, account *record.Account) {
+func (r *reader) readYAMLReadings(f *source.File, m *mapping.Mapping, account *record.Account) {
 	r.sources[f.Name] = f
 	d := &strict.Document{File: f, List: r.list}
 	top := d.Root()
@@ -132,15 +133,15 @@ func (r *reader) readYAMLReadings(f *source.File, m *mapping, account *record.Ac
 	}
 	t := table.NewListed(d, maps.Keys(field.ByName))
 	own := *m
-	own.constants = map[field.Field]constant{}
-	for k, v := range m.constants {
-		own.constants[k] = v
+	own.Constants = map[field.Field]mapping.Constant{}
+	for k, v := range m.Constants {
+		own.Constants[k] = v
 	}
 	before := r.list.Errors()
 	if items := d.Items("readings", t.Add); top.Kind == yaml.SequenceNode {
 		items(top)
 	} else {
-		ks := constantKeys(d, own.constants, false)
+		ks := mapping.ConstantKeys(d, own.Constants, false)
 		ks["readings"] = strict.Must(items)
 		d.Object(top, f.Name, ks)
 	}
@@ -152,8 +153,8 @@ func (r *reader) readYAMLReadings(f *source.File, m *mapping, account *record.Ac
 }
 
 // assembleTurned is assemble for a table that the mapping may say is transposed.
-func (r *reader) assembleTurned(t table.Table, m *mapping, f *source.File, account *record.Account) {
-	if !m.transposed {
+func (r *reader) assembleTurned(t table.Table, m *mapping.Mapping, f *source.File, account *record.Account) {
+	if !m.Transposed {
 		r.assemble(t, m, f, account)
 		return
 	}

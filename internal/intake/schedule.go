@@ -10,6 +10,7 @@ import (
 
 	"spanseal/internal/diag"
 	"spanseal/internal/field"
+	"spanseal/internal/mapping"
 	"spanseal/internal/source"
 	"spanseal/internal/strict"
 	"spanseal/internal/table"
@@ -61,7 +62,7 @@ func (r *reader) readSchedule(d *strict.Document) func(*yaml.Node) {
 					s.file = ""
 				}
 			}),
-			"encoding":    strict.Opt(readEncoding(d, &s.encoding)),
+			"encoding":    strict.Opt(mapping.ReadEncoding(d, &s.encoding)),
 			"sheet":       strict.Opt(d.Text("schedule.sheet", &s.sheet)),
 			"header_line": strict.Opt(d.Count("schedule.header_line", 1, 100_000, &s.headerLine)),
 			"columns":     strict.Opt(d.Within("schedule.columns", ks)),

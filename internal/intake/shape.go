@@ -10,6 +10,7 @@ import (
 
 	"spanseal/internal/diag"
 	"spanseal/internal/field"
+	"spanseal/internal/mapping"
 	"spanseal/internal/quantity"
 	"spanseal/internal/source"
 	"spanseal/internal/table"
@@ -83,7 +84,7 @@ func (p *proposer) openText(f *source.File) table.Table {
 	if table.IsJSON(f.Name) {
 		return p.openList(f)
 	}
-	d, how, problem := table.OpenDelimited(f, p.m.shape())
+	d, how, problem := table.OpenDelimited(f, p.m.Shape())
 	best, score := table.Table(nil), 0
 	if problem == nil {
 		if best, score = d, headingScore(d); columnScore(d) > score && score < 3 {
@@ -92,7 +93,7 @@ func (p *proposer) openText(f *source.File) table.Table {
 				p.saidDelimiter(d, how)
 				p.saw("names in the first column: each column is read as a row")
 				p.setConstant("transposed", "true")
-				p.m.transposed = true
+				p.m.Transposed = true
 				return v
 			}
 		}
@@ -108,7 +109,7 @@ func (p *proposer) openText(f *source.File) table.Table {
 			for _, s := range t.Starts {
 				at = append(at, strconv.Itoa(s))
 			}
-			p.m.fixedWidth = t.Starts
+			p.m.FixedWidth = t.Starts
 			p.setConstant("fixed_width", "["+strings.Join(at, ", ")+"]")
 			p.saw("columns that begin at the characters %s of each line", strings.Join(at, ", "))
 			return t
@@ -142,7 +143,7 @@ func cellsOf(names []string) (cells []table.Cell) {
 
 // openList takes the list of a JSON file whose keys say most.
 func (p *proposer) openList(f *source.File) table.Table {
-	t, how, problem := table.OpenJSON(f, p.m.list)
+	t, how, problem := table.OpenJSON(f, p.m.List)
 	if problem != nil && problem.Code == "which-list" {
 		score := 0
 		for _, list := range lists(problem) {
@@ -151,7 +152,7 @@ func (p *proposer) openList(f *source.File) table.Table {
 				continue
 			}
 			if n := senses(&table.Row{Cells: cellsOf(other.Names)}); n > score {
-				t, how, problem, score, p.m.list = other, said, nil, n, list
+				t, how, problem, score, p.m.List = other, said, nil, n, list
 			}
 		}
 	}
@@ -160,10 +161,10 @@ func (p *proposer) openList(f *source.File) table.Table {
 		return nil
 	}
 	p.saw("%s", how)
-	if p.m.list == "" {
-		p.m.list = t.List
+	if p.m.List == "" {
+		p.m.List = t.List
 	}
-	p.setConstant("list", strconv.Quote(p.m.list))
+	p.setConstant("list", strconv.Quote(p.m.List))
 	return t
 }
 
@@ -236,7 +237,7 @@ func (p *proposer) guessReport(f *source.File) ([]string, *table.Report) {
 
 // takeReport writes the keys of a report into the draft.
 func (p *proposer) takeReport(t *table.Report, begins string) table.Table {
-	p.m.report = []string{begins}
+	p.m.Report = []string{begins}
 	p.setConstant("report", strconv.Quote(begins))
 	p.saw("lines with keys; a record begins at %q", begins)
 	return t
@@ -385,11 +386,11 @@ func referencePattern(r *table.Row) string {
 		rest = ""
 	}
 	b.WriteString(rest)
-	pattern, err := newPattern(b.String())
-	if err != nil || !pattern.perWavelength() {
+	pattern, err := mapping.NewPattern(b.String())
+	if err != nil || !pattern.PerWavelength() {
 		return ""
 	}
-	if _, ok := pattern.match(text); !ok {
+	if _, ok := pattern.Match(text); !ok {
 		return ""
 	}
 	return b.String()
@@ -417,7 +418,7 @@ func (p *proposer) pairs(said map[field.Field]string) (each []string) {
 				columns = append(columns, c)
 			}
 		}
-		if n == 0 || n > maxParts {
+		if n == 0 || n > mapping.MaxParts {
 			continue
 		}
 		if each = p.pairsOf(mark, n, columns, said); each != nil {
@@ -544,7 +545,7 @@ func (p *proposer) severalLinks(said map[field.Field]string) (each []string) {
 			links = append(links, member{c.tag(), c})
 		}
 	}
-	if len(links) < 2 || len(links) > maxParts {
+	if len(links) < 2 || len(links) > mapping.MaxParts {
 		return nil
 	}
 	for i, m := range links {

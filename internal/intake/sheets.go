@@ -5,6 +5,7 @@ import (
 	"slices"
 
 	"spanseal/internal/diag"
+	"spanseal/internal/mapping"
 	"spanseal/internal/record"
 	"spanseal/internal/source"
 	"spanseal/internal/table"
@@ -12,7 +13,7 @@ import (
 
 // readWorkbook reads the sheets that the mapping names, or the only one that
 // holds anything.
-func (r *reader) readWorkbook(f *source.File, m *mapping, account *record.Account) {
+func (r *reader) readWorkbook(f *source.File, m *mapping.Mapping, account *record.Account) {
 	b, err := table.OpenBook(f)
 	if err != nil {
 		r.list.Add(table.BrokenBook(f, err))
@@ -23,14 +24,14 @@ func (r *reader) readWorkbook(f *source.File, m *mapping, account *record.Accoun
 		r.list.Add(p)
 	}
 	var chosen []table.BookSheet
-	if m.sheet != nil {
+	if m.Sheet != nil {
 		for _, s := range b.Sheets {
-			if _, ok := m.sheet.match(s.Name); ok {
+			if _, ok := m.Sheet.Match(s.Name); ok {
 				chosen = append(chosen, s)
 			}
 		}
 		if len(chosen) == 0 {
-			fail(diag.Problem{Code: "no-such-sheet", Message: fmt.Sprintf("no sheet is named %s, as the mapping says", m.sheet.text), Want: "it has " + table.NamesOfSheets(b.Sheets),
+			fail(diag.Problem{Code: "no-such-sheet", Message: fmt.Sprintf("no sheet is named %s, as the mapping says", m.Sheet.Text), Want: "it has " + table.NamesOfSheets(b.Sheets),
 				Mend: "correct sheet in the file's entry of readings"})
 		}
 	} else {

@@ -4,6 +4,7 @@ import (
 	"testing"
 	"time"
 
+	"spanseal/internal/mapping"
 	"spanseal/internal/record"
 	"spanseal/internal/written"
 )
@@ -46,13 +47,13 @@ func TestDoubledHour(t *testing.T) {
 		{"after, whatever is said", at(2, 0), 3600, "02:00"},
 		{"an offset of elsewhere", at(1, 30), 5 * 3600, ""},
 	} {
-		a := &assembler{zone: dublin, m: &mapping{doubledHour: time.FixedZone("", c.seconds)}}
+		a := &assembler{zone: dublin, m: &mapping.Mapping{DoubledHour: time.FixedZone("", c.seconds)}}
 		got, err := a.instant(c.wall)
 		if text := got.UTC().Format("15:04"); (err != nil) != (c.utc == "") || err == nil && text != c.utc {
 			t.Errorf("%s: %s UTC, %v, want %s", c.name, text, err, c.utc)
 		}
 	}
-	if _, err := (&assembler{zone: dublin, m: &mapping{}}).instant(at(1, 30)); err != written.ErrTwice {
+	if _, err := (&assembler{zone: dublin, m: &mapping.Mapping{}}).instant(at(1, 30)); err != written.ErrTwice {
 		t.Errorf("nothing said: %v, want %v", err, written.ErrTwice)
 	}
 }

@@ -7,6 +7,7 @@ import (
 
 	"spanseal/internal/diag"
 	"spanseal/internal/field"
+	"spanseal/internal/mapping"
 	"spanseal/internal/quantity"
 	"spanseal/internal/table"
 )
@@ -49,7 +50,7 @@ func (r *reader) indexStrands() {
 
 // linkByStrand finds the link of a row that gives a strand, and perhaps a cable,
 // instead of a link.
-func (a *assembler) linkByStrand(row *table.Row, g *group) (id string, index int32, alias string) {
+func (a *assembler) linkByStrand(row *table.Row, g *mapping.Group) (id string, index int32, alias string) {
 	cable, number := a.text(row, &g[field.Cable]), a.text(row, &g[field.Strand])
 	if number == "" {
 		a.missing(row, field.Strand, &g[field.Strand], "link and no strand", "the name of a link in "+a.r.scheduled+", or the number of its strand")
@@ -78,6 +79,6 @@ func (a *assembler) linkByStrand(row *table.Row, g *group) (id string, index int
 		p.Want, p.Mend = "this is the name of a link", "map the column as link, under columns in the file's entry of readings"
 	}
 	a.explain(&p, row, field.Strand, &g[field.Strand], false)
-	a.fault(row, g[field.Strand].column, p)
+	a.fault(row, g[field.Strand].Column, p)
 	return "", 0, ""
 }

@@ -13,6 +13,7 @@ import (
 
 	"spanseal/internal/diag"
 	"spanseal/internal/field"
+	"spanseal/internal/mapping"
 	"spanseal/internal/quantity"
 	"spanseal/internal/record"
 	"spanseal/internal/source"
@@ -29,28 +30,28 @@ const noReading = `if the text means "no reading", list it under not_measured in
 
 // value reads a measured field of a row; ok is false where there is none or
 // it is wrong.
-func (a *assembler) value(row *table.Row, f field.Field, s *slot) (quantity.Decimal, bool) {
+func (a *assembler) value(row *table.Row, f field.Field, s *mapping.Slot) (quantity.Decimal, bool) {
 	text := a.text(row, s)
 	if text == "" {
-		if s.column >= 0 {
+		if s.Column >= 0 {
 			a.unanswered = append(a.unanswered, unanswered{f, ""})
 		}
 		return quantity.Decimal{}, false
 	}
-	if slices.Contains(a.m.notMeasured, text) {
+	if slices.Contains(a.m.NotMeasured, text) {
 		a.silent++
-		a.m.use("not_measured", text)
+		a.m.Use("not_measured", text)
 		a.unanswered = append(a.unanswered, unanswered{f, text})
 		return quantity.Decimal{}, false
 	}
 	mark := a.mark
-	if s.mark != 0 {
-		mark = s.mark
+	if s.Mark != 0 {
+		mark = s.Mark
 	}
 	if v, ok := a.beyond(row, f, s, text, mark); ok {
 		return v, true
 	}
-	v, err := a.number(text, mark, s.unit)
+	v, err := a.number(text, mark, s.Unit)
 	if err != nil {
 		if v, ok := a.worst(row, f, s, text, mark); ok {
 			return a.signed(row, f, s, text, v)
@@ -69,14 +70,14 @@ type unanswered struct {
 }
 
 // signed brings a number to our units and signs.
-func (a *assembler) signed(row *table.Row, f field.Field, s *slot, text string, v quantity.Decimal) (quantity.Decimal, bool) {
+func (a *assembler) signed(row *table.Row, f field.Field, s *mapping.Slot, text string, v quantity.Decimal) (quantity.Decimal, bool) {
 	switch {
 	case f == field.Length:
-		v, _ = quantity.Metres(v, s.unit)
-	case f == field.Loss && a.m.lossIs == "negative", f == field.Reflectance && a.m.reflIs == "positive":
+		v, _ = quantity.Metres(v, s.Unit)
+	case f == field.Loss && a.m.LossIs == "negative", f == field.Reflectance && a.m.ReflectanceIs == "positive":
 		v = v.Neg()
 	}
-	if !a.inRange(row, s.column, f, v, text) {
+	if !a.inRange(row, s.Column, f, v, text) {
 		return v, false
 	}
 	a.remember(row, f, s, text, v)
@@ -104,9 +105,9 @@ func (a *assembler) number(text string, mark rune, unit quantity.Unit) (quantity
 	if unit != "" && len(text) > len(unit) && strings.EqualFold(text[len(text)-len(unit):], string(unit)) {
 		body = strings.TrimRight(text[:len(text)-len(unit)], " \u00a0")
 	}
-	if a.m.thousands != 0 {
+	if a.m.Thousands != 0 {
 		var ok bool
-		if body, ok = written.WithoutThousands(body, a.m.thousands, mark); !ok {
+		if body, ok = written.WithoutThousands(body, a.m.Thousands, mark); !ok {
 			return v, err
 		}
 	}
@@ -116,12 +117,12 @@ func (a *assembler) number(text string, mark rune, unit quantity.Unit) (quantity
 	return quantity.ParseMark(body, mark)
 }
 
-func (a *assembler) notNumber(row *table.Row, f field.Field, s *slot, text string, err error) {
+func (a *assembler) notNumber(row *table.Row, f field.Field, s *mapping.Slot, text string, err error) {
 	code := "not-a-number"
 	if errors.Is(err, quantity.ErrTooLong) {
 		code = "too-many-digits"
 	}
-	if a.onlyCounted(row, s.column, code) {
+	if a.onlyCounted(row, s.Column, code) {
 		return
 	}
 	p := diag.Problem{Code: code, Message: fmt.Sprintf("%q is not a number", text), Mend: noReading}
@@ -137,7 +138,7 @@ func (a *assembler) notNumber(row *table.Row, f field.Field, s *slot, text strin
 	switch {
 	case a.otherMark(text):
 		p.Mend = "set decimal (or thousands) in the file's entry of readings; if this cell alone is wrong, " + leaveOut
-	case a.m.thousands == 0 && written.ThousandsIn(text, a.mark) != 0:
+	case a.m.Thousands == 0 && written.ThousandsIn(text, a.mark) != 0:
 		p.Mend = fmt.Sprintf("say thousands: %q in the file's entry of readings; if this cell alone is wrong, %s", string(written.ThousandsIn(text, a.mark)), leaveOut)
 	case written.IsBound(text) && (lossLike(f) || f == field.Received):
 		p.Message = fmt.Sprintf("%q is a bound on the side where the worst is not known", text)
@@ -149,7 +150,7 @@ func (a *assembler) notNumber(row *table.Row, f field.Field, s *slot, text strin
 		p.Patch = &diag.Patch{Intro: `if these texts mean "no reading", paste into the file's entry of readings; else ` + leaveOut, Head: "not_measured:", Line: "- " + strconv.Quote(text)}
 	}
 	a.explain(&p, row, f, s, true)
-	a.fault(row, s.column, p)
+	a.fault(row, s.Column, p)
 }
 
 // otherMark reports that text would be a number with the other decimal mark.
@@ -160,34 +161,6 @@ func (a *assembler) otherMark(text string) bool {
 	}
 	_, err := quantity.ParseMark(text, other)
 	return err == nil
-}
-
-// explain adds how the cell came to be read so.
-func (a *assembler) explain(p *diag.Problem, row *table.Row, f field.Field, s *slot, marks bool) {
-	if a.full(p.Code) {
-		return
-	}
-	var said []string
-	for i := range a.groups {
-		if &a.groups[i][f] == s {
-			p.Also = append(p.Also, a.mapsField(i, f)...)
-			if why := a.h.because(a.t, &a.groups[i], f); why != "" {
-				said = append(said, why)
-			}
-		}
-	}
-	if marks && a.whyMark != "" {
-		said = append(said, a.whyMark)
-		if a.m.decimal != 0 && a.m.places["decimal"].Line != p.Place.Line {
-			p.Also = append(p.Also, a.m.says("decimal", "the mapping says which mark is the decimal one")...)
-		}
-	}
-	if len(said) > 0 {
-		p.Because = append(p.Because, strings.Join(said, "; "))
-	}
-	if s.column < 0 && s.fixed != "" {
-		p.Because = append(p.Because, fmt.Sprintf("%q is %s by the mapping, or by what a pattern found", s.fixed, f))
-	}
 }
 
 // inRange refuses what cannot be.
@@ -212,7 +185,7 @@ func (a *assembler) inRange(row *table.Row, column int, f field.Field, v quantit
 	p := diag.Problem{Code: "out-of-range", Message: fmt.Sprintf("%s of %s cannot be", withArticle(f.Noun()), text),
 		Want: fmt.Sprintf("want %d to %d %s", lo, hi, unit), Mend: mend}
 	for i := range a.groups {
-		if a.groups[i][f].column == column && column >= 0 && len(p.Also) == 0 && !a.full(p.Code) {
+		if a.groups[i][f].Column == column && column >= 0 && len(p.Also) == 0 && !a.full(p.Code) {
 			p.Also = a.mapsField(i, f)
 		}
 	}
@@ -231,7 +204,7 @@ func withArticle(noun string) string {
 }
 
 // wavelength reads whole nanometres; 0 after a problem.
-func (a *assembler) wavelength(row *table.Row, s *slot) int {
+func (a *assembler) wavelength(row *table.Row, s *mapping.Slot) int {
 	text := a.text(row, s)
 	if text == "" {
 		a.missing(row, field.Wavelength, s, "wavelength", "nanometres, such as 1310")
@@ -241,14 +214,14 @@ func (a *assembler) wavelength(row *table.Row, s *slot) int {
 	if !ok {
 		p := diag.Problem{Code: "not-a-wavelength", Message: fmt.Sprintf("%q is not a wavelength", text), Want: "want whole nanometres, such as 1310"}
 		a.explain(&p, row, field.Wavelength, s, false)
-		a.fault(row, s.column, p)
+		a.fault(row, s.Column, p)
 		return 0
 	}
 	if nm < field.MinWavelength || nm > field.MaxWavelength {
 		p := diag.Problem{Code: "out-of-range", Message: fmt.Sprintf("a wavelength of %d nm cannot be", nm),
 			Want: fmt.Sprintf("want %d to %d nm", field.MinWavelength, field.MaxWavelength)}
 		a.explain(&p, row, field.Wavelength, s, false)
-		a.fault(row, s.column, p)
+		a.fault(row, s.Column, p)
 		return 0
 	}
 	return nm
@@ -256,10 +229,10 @@ func (a *assembler) wavelength(row *table.Row, s *slot) int {
 
 // nanometres reads 1310, 1310 nm, 1310.0 as programs write it that know no
 // whole numbers, and 1.31 µm.
-func (a *assembler) nanometres(text string, s *slot) (int, bool) {
+func (a *assembler) nanometres(text string, s *mapping.Slot) (int, bool) {
 	body := strings.TrimSuffix(strings.TrimSuffix(text, "nm"), "NM")
 	factor := 1
-	if s.unit == quantity.Micrometre && body == text {
+	if s.Unit == quantity.Micrometre && body == text {
 		factor = 1000
 	}
 	for _, micrometre := range []string{"µm", "μm", "um"} { // the micro sign, the letter mu, and without either
@@ -272,8 +245,8 @@ func (a *assembler) nanometres(text string, s *slot) (int, bool) {
 		return nm, true
 	}
 	mark := a.mark
-	if s.mark != 0 {
-		mark = s.mark
+	if s.Mark != 0 {
+		mark = s.Mark
 	}
 	v, err := a.number(body, mark, "")
 	if v = v.Mul(quantity.Int(factor)); err != nil || !v.Round(0).Equal(v) {
@@ -282,18 +255,18 @@ func (a *assembler) nanometres(text string, s *slot) (int, bool) {
 	return quantity.Whole(v.Fixed(0))
 }
 
-func (a *assembler) missing(row *table.Row, f field.Field, s *slot, what, such string) {
-	if a.onlyCounted(row, s.column, "missing-cell") {
+func (a *assembler) missing(row *table.Row, f field.Field, s *mapping.Slot, what, such string) {
+	if a.onlyCounted(row, s.Column, "missing-cell") {
 		return
 	}
 	p := diag.Problem{Code: "missing-cell", Message: "this row has no " + what, Want: "want " + such}
 	a.explain(&p, row, f, s, false)
-	a.fault(row, s.column, p)
+	a.fault(row, s.Column, p)
 }
 
 // direction reads A-B or B-A, from a direction or from the end that the light
 // entered; "" after a problem, or where what was measured needs none.
-func (a *assembler) direction(row *table.Row, g *group) record.Direction {
+func (a *assembler) direction(row *table.Row, g *mapping.Group) record.Direction {
 	f := field.Direction
 	text := a.text(row, &g[field.Direction])
 	if text == "" {
@@ -301,18 +274,18 @@ func (a *assembler) direction(row *table.Row, g *group) record.Direction {
 		text = a.text(row, &g[field.End])
 	}
 	if text == "" {
-		if need := g.needsDirection(); need == field.None {
+		if need := g.NeedsDirection(); need == field.None {
 			return record.NoWay
 		}
-		if f = field.Direction; !g[f].given() && g[field.End].given() {
+		if f = field.Direction; !g[f].Given() && g[field.End].Given() {
 			f = field.End
 		}
 		a.missing(row, f, &g[f], f.String(), strings.TrimPrefix(written.WantDirection(f), "want "))
 		return ""
 	}
-	d, ok := written.Direction(f, text, a.m.directions)
-	if ok && len(a.m.directions) > 0 {
-		a.m.use("directions", text)
+	d, ok := written.Direction(f, text, a.m.Directions)
+	if ok && len(a.m.Directions) > 0 {
+		a.m.Use("directions", text)
 	}
 	if !ok {
 		p := diag.Problem{Code: "unknown-direction", Message: fmt.Sprintf("%q is not a direction", text), Want: written.WantDirection(f),
@@ -321,26 +294,26 @@ func (a *assembler) direction(row *table.Row, g *group) record.Direction {
 			p.Message = fmt.Sprintf("%q is not an end", text)
 		}
 		a.explain(&p, row, f, &g[f], false)
-		a.fault(row, g[f].column, p)
+		a.fault(row, g[f].Column, p)
 	}
 	return d
 }
 
 // name reads an id or another short text.
-func (a *assembler) name(row *table.Row, s *slot) string {
+func (a *assembler) name(row *table.Row, s *mapping.Slot) string {
 	text := a.text(row, s)
 	if at := strings.IndexFunc(text, source.IsControlInName); at >= 0 {
-		a.fault(row, s.column, controlFault("name", text, at))
+		a.fault(row, s.Column, controlFault("name", text, at))
 		return ""
 	}
 	return a.keep(text)
 }
 
 // note reads a remark; line breaks in it become spaces.
-func (a *assembler) note(row *table.Row, s *slot) string {
+func (a *assembler) note(row *table.Row, s *mapping.Slot) string {
 	text := a.text(row, s)
 	if at := strings.IndexFunc(text, source.IsControl); at >= 0 {
-		a.fault(row, s.column, controlFault("remark", text, at))
+		a.fault(row, s.Column, controlFault("remark", text, at))
 		return ""
 	}
 	if strings.ContainsAny(text, "\n\r\t") {
@@ -357,23 +330,23 @@ func controlFault(what, text string, at int) diag.Problem {
 
 // time reads an instant from a time, a date, or both; the zero time if none is
 // given.
-func (a *assembler) time(row *table.Row, g *group, date, clock field.Field) time.Time {
+func (a *assembler) time(row *table.Row, g *mapping.Group, date, clock field.Field) time.Time {
 	s, f := &g[clock], clock
 	text, day := a.text(row, s), a.text(row, &g[date])
 	switch {
 	case day == "":
 	case text == "":
 		s, f, text, day = &g[date], date, day, ""
-	case g[date].mark == 0 || s.mark != 0: // both by the file, or both by the mapping
+	case g[date].Mark == 0 || s.Mark != 0: // both by the file, or both by the mapping
 		text, day = day+" "+text, ""
 	}
-	if text == "" || slices.Contains(a.m.notMeasured, text) {
+	if text == "" || slices.Contains(a.m.NotMeasured, text) {
 		return time.Time{}
 	}
 	if memo := &a.lastTime[clock]; memo.text == text && memo.day == day {
 		return memo.time
 	}
-	w, err := a.wallTime(text, day, s.mark != 0)
+	w, err := a.wallTime(text, day, s.Mark != 0)
 	var t time.Time
 	if err == nil {
 		a.rememberTime(row, s, w)
@@ -392,14 +365,14 @@ func (a *assembler) time(row *table.Row, g *group, date, clock field.Field) time
 // "".
 func (a *assembler) wallTime(text, day string, constant bool) (w written.Clock, err error) {
 	switch {
-	case a.m.timeFormat != nil && !constant:
+	case a.m.TimeFormat != nil && !constant:
 		var on written.Clock
 		if day != "" {
 			if on, err = written.ParseISO(day); err != nil {
 				return w, err
 			}
 		}
-		w, err = a.m.timeFormat.Parse(text, on)
+		w, err = a.m.TimeFormat.Parse(text, on)
 	case day != "":
 		w, err = written.ParseISO(day + " " + text)
 	default:
@@ -413,11 +386,11 @@ func (a *assembler) wallTime(text, day string, constant bool) (w written.Clock, 
 	return w, err
 }
 
-func (a *assembler) notTime(row *table.Row, g *group, date, f field.Field, s *slot, text string, err error) {
+func (a *assembler) notTime(row *table.Row, g *mapping.Group, date, f field.Field, s *mapping.Slot, text string, err error) {
 	p := diag.Problem{Code: "not-a-time", Message: fmt.Sprintf("%q is not a time", text)}
 	switch {
-	case a.m.timeFormat != nil && s.mark == 0:
-		p.Want = "want " + a.m.timeFormat.Text + ", as time_format says"
+	case a.m.TimeFormat != nil && s.Mark == 0:
+		p.Want = "want " + a.m.TimeFormat.Text + ", as time_format says"
 	default:
 		p.Want = "want year-month-day and hour:minute, such as 2026-11-18 09:32"
 	}
@@ -426,7 +399,7 @@ func (a *assembler) notTime(row *table.Row, g *group, date, f field.Field, s *sl
 	if len(forms) > 0 {
 		p.Mend = "where all times of the file look so, say in its entry of readings: time_format: " + strings.Join(forms, " or ")
 	}
-	if a.m.timeFormat != nil {
+	if a.m.TimeFormat != nil {
 		p.Mend = "correct time_format; if this cell alone is wrong, " + leaveOut
 	}
 	switch {
@@ -457,7 +430,7 @@ func (a *assembler) notTime(row *table.Row, g *group, date, f field.Field, s *sl
 		p.Mend = "if the clock stood on one offset all along, say it in the file's entry of readings, such as time_zone: +00:00"
 	case errors.Is(err, written.ErrNoZone):
 		if a.r.zoneSaid {
-			a.wrong = append(a.wrong, wrong{s.column, "no-time-zone"})
+			a.wrong = append(a.wrong, wrong{s.Column, "no-time-zone"})
 			return
 		}
 		a.r.zoneSaid = true
@@ -467,19 +440,19 @@ func (a *assembler) notTime(row *table.Row, g *group, date, f field.Field, s *sl
 		p.Mend = "add time_zone to job in job.yaml, such as Europe/Dublin"
 	}
 	a.explain(&p, row, f, s, false)
-	if a.m.timeFormat != nil && s.mark == 0 && p.Code == "not-a-time" {
-		p.Also = append(p.Also, a.m.says("time_format", "the mapping gives the form here")...)
+	if a.m.TimeFormat != nil && s.Mark == 0 && p.Code == "not-a-time" {
+		p.Also = append(p.Also, a.m.Says("time_format", "the mapping gives the form here")...)
 	}
-	a.fault(row, s.column, p)
+	a.fault(row, s.Column, p)
 }
 
 // link finds the link that a row names, or whose strand it gives; id is "" after
 // a problem.
-func (a *assembler) link(row *table.Row, g *group) (id string, index int32, alias string) {
+func (a *assembler) link(row *table.Row, g *mapping.Group) (id string, index int32, alias string) {
 	switch s := &g[field.Link]; {
 	case a.text(row, s) != "":
 		return a.linkNamed(row, s, a.text(row, s))
-	case g[field.Strand].given():
+	case g[field.Strand].Given():
 		return a.linkByStrand(row, g)
 	default:
 		a.missing(row, field.Link, s, "link", "the name of a link in "+a.r.scheduled)
@@ -487,7 +460,7 @@ func (a *assembler) link(row *table.Row, g *group) (id string, index int32, alia
 	}
 }
 
-func (a *assembler) linkNamed(row *table.Row, s *slot, text string) (id string, index int32, alias string) {
+func (a *assembler) linkNamed(row *table.Row, s *mapping.Slot, text string) (id string, index int32, alias string) {
 	if text == a.lastLink.text {
 		return a.lastLink.id, a.lastLink.index, a.lastLink.alias
 	}
@@ -503,12 +476,12 @@ func (a *assembler) linkNamed(row *table.Row, s *slot, text string) (id string, 
 	return id, index, alias
 }
 
-func (a *assembler) unknownLink(row *table.Row, s *slot, text string) {
-	if a.onlyCounted(row, s.column, "unknown-link") { // no near miss is looked for
+func (a *assembler) unknownLink(row *table.Row, s *mapping.Slot, text string) {
+	if a.onlyCounted(row, s.Column, "unknown-link") { // no near miss is looked for
 		return
 	}
 	if at := strings.IndexFunc(text, source.IsControlInName); at >= 0 {
-		a.fault(row, s.column, controlFault("name", text, at))
+		a.fault(row, s.Column, controlFault("name", text, at))
 		return
 	}
 	p := diag.Problem{Code: "unknown-link", Message: fmt.Sprintf("%q is not a link of %s", text, a.r.scheduled)}
@@ -527,5 +500,5 @@ func (a *assembler) unknownLink(row *table.Row, s *slot, text string) {
 		p.Mend = "if you know which link it is, add it to aliases in job.yaml"
 	}
 	a.explain(&p, row, field.Link, s, false)
-	a.fault(row, s.column, p)
+	a.fault(row, s.Column, p)
 }

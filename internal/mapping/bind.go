@@ -1,4 +1,4 @@
-package intake
+package mapping
 
 import (
 	"fmt"
@@ -16,28 +16,28 @@ import (
 
 // columns binds every group.
 func (b *binder) columns() {
-	for ref := range b.m.refs() {
+	for ref := range b.m.Refs() {
 		if hits := b.lookUp(ref); len(hits) == 1 {
 			b.used[hits[0]] = true
 		}
 	}
-	base := b.group(b.m.columns, b.m.constants, noGroup())
+	base := b.group(b.m.Columns, b.m.Constants, noGroup())
 	b.named(&base)
-	if len(b.m.each) == 0 {
-		b.h.groups = append(b.h.groups, base)
+	if len(b.m.Each) == 0 {
+		b.h.Groups = append(b.h.Groups, base)
 	}
-	for _, e := range b.m.each {
-		g := b.group(e.columns, e.constants, base)
-		if e.part > 0 {
+	for _, e := range b.m.Each {
+		g := b.group(e.Columns, e.Constants, base)
+		if e.Part > 0 {
 			b.takePart(&g, &e)
 		}
-		b.h.groups = append(b.h.groups, g)
+		b.h.Groups = append(b.h.Groups, g)
 	}
 	if b.list.Errors() > b.before {
 		return // what is missing may be what could not be read
 	}
-	for i := range b.h.groups {
-		b.complete(&b.h.groups[i])
+	for i := range b.h.Groups {
+		b.complete(&b.h.Groups[i])
 		if b.list.Errors() > b.before {
 			return // the others lack the same
 		}
@@ -45,21 +45,21 @@ func (b *binder) columns() {
 }
 
 // noGroup is a group none of whose slots is given.
-func noGroup() (g group) {
+func noGroup() (g Group) {
 	for i := range g {
-		g[i].column = -1
+		g[i].Column = -1
 	}
 	return g
 }
 
-// group resolves the columns and constants of a mapping over those of g.
-func (b *binder) group(columns map[field.Field]columnRef, constants map[field.Field]constant, g group) group {
+// Group resolves the columns and constants of a mapping over those of g.
+func (b *binder) group(columns map[field.Field]ColumnRef, constants map[field.Field]Constant, g Group) Group {
 	for f, c := range constants {
-		g[f] = slot{unit: c.unit, column: -1, fixed: c.text, mark: '.'}
+		g[f] = Slot{Unit: c.Unit, Column: -1, Fixed: c.Text, Mark: '.'}
 	}
 	for _, f := range slices.Sorted(maps.Keys(columns)) {
 		ref := columns[f]
-		var m *made
+		var m *Composition
 		i := -1
 		if ref.template != nil {
 			i, m = b.make(ref)
@@ -68,23 +68,23 @@ func (b *binder) group(columns map[field.Field]columnRef, constants map[field.Fi
 		}
 		if i >= 0 {
 			if len(field.Units[f]) > 0 && m == nil {
-				b.askBracket(ref.unit, i, ref.number > 0, func() diag.Place { return ref.place })
+				b.askBracket(ref.Unit, i, ref.Number > 0, func() diag.Place { return ref.Place })
 			}
-			g[f] = slot{unit: b.unit(ref.unit, i, func() diag.Place { return ref.place }), column: i, made: m}
+			g[f] = Slot{Unit: b.unit(ref.Unit, i, func() diag.Place { return ref.Place }), Column: i, Composed: m}
 		}
 	}
 	return g
 }
 
 // lookUp returns the columns that the mapping may mean.
-func (b *binder) lookUp(ref columnRef) (hits []int) {
-	if ref.number > 0 {
-		if b.h.line > 0 && ref.number > len(b.h.names) {
+func (b *binder) lookUp(ref ColumnRef) (hits []int) {
+	if ref.Number > 0 {
+		if b.h.Line > 0 && ref.Number > len(b.h.Names) {
 			return nil
 		}
-		return []int{ref.number - 1}
+		return []int{ref.Number - 1}
 	}
-	for i, name := range b.h.names {
+	for i, name := range b.h.Names {
 		if field.SameHeading(name, ref.heading) || field.SameHeading(field.WithoutUnit(name), ref.heading) {
 			hits = append(hits, i)
 		}
@@ -93,37 +93,37 @@ func (b *binder) lookUp(ref columnRef) (hits []int) {
 }
 
 // resolve finds a column of the mapping, or returns −1 after adding a problem.
-func (b *binder) resolve(ref columnRef) int {
+func (b *binder) resolve(ref ColumnRef) int {
 	hits := b.lookUp(ref)
 	switch len(hits) {
 	case 1:
 		return hits[0]
 	case 0:
 		want := ""
-		if near := near.New(b.h.names).To(ref.heading); near != "" && ref.number == 0 {
+		if near := near.New(b.h.Names).To(ref.heading); near != "" && ref.Number == 0 {
 			want = fmt.Sprintf("did you mean %q?", near)
 		}
-		b.list.Add(diag.Problem{Code: "no-such-column", Place: ref.place,
+		b.list.Add(diag.Problem{Code: "no-such-column", Place: ref.Place,
 			Message: fmt.Sprintf("%s has no column %s", b.file, ref), Want: want,
 			Because: []string{b.reads()}})
 	default:
-		b.list.Add(diag.Problem{Code: "duplicate-heading", Place: ref.place,
+		b.list.Add(diag.Problem{Code: "duplicate-heading", Place: ref.Place,
 			Message: fmt.Sprintf("columns %d and %d of %s are both headed %q", hits[0]+1, hits[1]+1, b.file, ref.heading),
-			Mend:    fmt.Sprintf("name the column by its number: %s: %d", ref.unit.Name(), hits[0]+1)})
+			Mend:    fmt.Sprintf("name the column by its number: %s: %d", ref.Unit.Name(), hits[0]+1)})
 	}
 	return -1
 }
 
 // reads says which names the columns have.
 func (b *binder) reads() string {
-	names := strings.Join(b.h.names, " | ")
+	names := strings.Join(b.h.Names, " | ")
 	if _, named := b.t.(table.SelfNamed); named {
 		return "its keys are " + names
 	}
-	return fmt.Sprintf("the heading at %s %d reads: %s", b.t.Line(), b.h.line, names)
+	return fmt.Sprintf("the heading at %s %d reads: %s", b.t.Line(), b.h.Line, names)
 }
 
-// unit settles the unit of a column from the mapping's name of the field and
+// Unit settles the unit of a column from the mapping's name of the field and
 // from the heading, which must not contradict each other.
 func (b *binder) unit(fu field.InUnit, column int, place func() diag.Place) quantity.Unit {
 	allowed := field.Units[fu.Field]
@@ -131,20 +131,20 @@ func (b *binder) unit(fu field.InUnit, column int, place func() diag.Place) quan
 		return ""
 	}
 	said, has := quantity.Unit(""), false
-	if column < len(b.h.names) {
-		said, has = field.HeadingUnit(b.h.names[column])
+	if column < len(b.h.Names) {
+		said, has = field.HeadingUnit(b.h.Names[column])
 	}
 	switch {
 	case has && !slices.Contains(allowed, said):
 		p := diag.Problem{Code: "unit-conflict", Place: place(), Also: b.beside(place, column),
-			Message: fmt.Sprintf("column %d of %s is headed %q, and %s is not a unit of %s", column+1, b.file, b.h.names[column], said, fu.Field)}
+			Message: fmt.Sprintf("column %d of %s is headed %q, and %s is not a unit of %s", column+1, b.file, b.h.Names[column], said, fu.Field)}
 		if said == quantity.DBm {
 			p.Mend = mapPower
 		}
 		b.list.Add(p)
 	case fu.Unit != "" && has && said != fu.Unit:
 		b.list.Add(diag.Problem{Code: "unit-conflict", Place: place(), Also: b.beside(place, column),
-			Message: fmt.Sprintf("column %d of %s is headed %q, but is mapped as %s", column+1, b.file, b.h.names[column], fu.Name()),
+			Message: fmt.Sprintf("column %d of %s is headed %q, but is mapped as %s", column+1, b.file, b.h.Names[column], fu.Name()),
 			Mend:    "map it as " + field.InUnit{Field: fu.Field, Unit: said}.Name()})
 	case fu.Unit != "":
 		return fu.Unit
@@ -163,10 +163,10 @@ func (b *binder) unit(fu field.InUnit, column int, place func() diag.Place) quan
 
 // named binds the columns whose own names say what they are, unless the
 // mapping binds the field otherwise.
-func (b *binder) named(g *group) {
-	mapped := len(b.m.columns)+len(b.m.each) > 0
+func (b *binder) named(g *Group) {
+	mapped := len(b.m.Columns)+len(b.m.Each) > 0
 	bound := map[field.Field]int{}
-	for i, name := range b.h.names {
+	for i, name := range b.h.Names {
 		fu := field.FromHeading(name)
 		switch {
 		case name == "" || b.used[i]:
@@ -180,25 +180,25 @@ func (b *binder) named(g *group) {
 					Want: "want received_dbm or reference_dbm", Mend: mapPower})
 				continue
 			}
-			if near != "" && !g[field.ByName[near].Field].given() && !b.heads(near) {
+			if near != "" && !g[field.ByName[near].Field].Given() && !b.heads(near) {
 				b.list.Add(diag.Problem{Code: "unknown-column", Place: b.place(i),
 					Message: fmt.Sprintf("%q is not the name of a field", name), Want: fmt.Sprintf("did you mean %q?", near),
 					Mend: "map the column under columns in the file's entry of readings"})
 				continue
 			}
-			b.h.unread = append(b.h.unread, i)
-			b.h.concluded = append(b.h.concluded, fmt.Sprintf("column %d %q is not read", i+1, name))
-		case g[fu.Field].given():
+			b.h.Unread = append(b.h.Unread, i)
+			b.h.Concluded = append(b.h.Concluded, fmt.Sprintf("column %d %q is not read", i+1, name))
+		case g[fu.Field].Given():
 			if j, twice := bound[fu.Field]; twice {
 				b.list.Add(diag.Problem{Code: "duplicate-heading", Place: b.place(i),
 					Message: fmt.Sprintf("columns %d and %d both hold %s", j+1, i+1, fu.Field),
 					Mend:    "say under columns in the file's entry of readings which one counts"})
 				continue
 			}
-			b.h.unread = append(b.h.unread, i) // the mapping takes the field from elsewhere
-			b.h.concluded = append(b.h.concluded, fmt.Sprintf("column %d %q is not read", i+1, name))
+			b.h.Unread = append(b.h.Unread, i) // the mapping takes the field from elsewhere
+			b.h.Concluded = append(b.h.Concluded, fmt.Sprintf("column %d %q is not read", i+1, name))
 		default:
-			g[fu.Field] = slot{unit: b.unit(fu, i, func() diag.Place { return b.place(i) }), column: i}
+			g[fu.Field] = Slot{Unit: b.unit(fu, i, func() diag.Place { return b.place(i) }), Column: i}
 			bound[fu.Field] = i
 		}
 	}
@@ -206,7 +206,7 @@ func (b *binder) named(g *group) {
 
 // heads reports whether some column bears the exact name of a field.
 func (b *binder) heads(name string) bool {
-	return slices.ContainsFunc(b.h.names, func(s string) bool { return field.FromHeading(s).Field == field.ByName[name].Field })
+	return slices.ContainsFunc(b.h.Names, func(s string) bool { return field.FromHeading(s).Field == field.ByName[name].Field })
 }
 
 // mapPower is the way out for a column in dBm that is taken for a loss.
@@ -222,10 +222,10 @@ func (b *binder) beside(place func() diag.Place, column int) []diag.Beside {
 	return []diag.Beside{{Place: heading, What: "the heading"}}
 }
 
-// place is the heading of a column; −1 is the heading as a whole.
+// Place is the heading of a column; −1 is the heading as a whole.
 func (b *binder) place(column int) diag.Place {
 	for r := range b.t.Rows() {
-		if r.Number == b.h.line {
+		if r.Number == b.h.Line {
 			return b.t.Place(r, column)
 		}
 	}
@@ -233,42 +233,42 @@ func (b *binder) place(column int) diag.Place {
 }
 
 // complete asks for what every reading needs.
-func (b *binder) complete(g *group) {
+func (b *binder) complete(g *Group) {
 	values := 0
 	for f := field.Loss; f < field.Count; f++ {
-		if g[f].column >= 0 {
+		if g[f].Column >= 0 {
 			values++
 		}
 	}
 	missing := func(what, mend string) {
 		b.list.Add(diag.Problem{Code: "missing-column", Place: b.place(-1), Message: what, Mend: mend})
 	}
-	found := func(f field.Field) bool { return g[f].given() || b.m.finds(f) }
-	lossBy := g[field.Reference].given() && g[field.Received].given()
+	found := func(f field.Field) bool { return g[f].Given() || b.m.finds(f) }
+	lossBy := g[field.Reference].Given() && g[field.Received].Given()
 	switch {
 	case !found(field.Link) && !found(field.Strand):
 		missing("no column says which link was measured", "add a column link, or map it under columns; or cable and strand, as the schedule has them")
 	case values == 0:
 		missing("no column holds a reading", "add a column such as loss_db, or map one under columns or each")
-	case g[field.Received].given() && !found(field.Reference):
+	case g[field.Received].Given() && !found(field.Reference):
 		missing("received power without a reference power gives no loss", "map reference_dbm too")
-	case g[field.Reference].column >= 0 && !lossBy && !g[field.Loss].given():
+	case g[field.Reference].Column >= 0 && !lossBy && !g[field.Loss].Given():
 		missing("reference power without a received power gives no loss", "map received_dbm too")
 	}
-	onlyLength := g[field.Length].column >= 0 && values == 1
+	onlyLength := g[field.Length].Column >= 0 && values == 1
 	if !found(field.Wavelength) && !onlyLength {
 		missing("nothing says at which wavelength was measured", "add a column wavelength_nm, or name it in the file's entry of readings")
 	}
-	if f := g.needsDirection(); f != field.None && !found(field.Direction) && !found(field.End) {
+	if f := g.NeedsDirection(); f != field.None && !found(field.Direction) && !found(field.End) {
 		missing("nothing says in which direction the "+f.QuantityName()+" was measured", "add a column direction (A-B, B-A) or end (A, B), or name it in the file's entry of readings")
 	}
 }
 
-// needsDirection returns a measured field of the group that means nothing
+// NeedsDirection returns a measured field of the group that means nothing
 // without a direction.
-func (g *group) needsDirection() field.Field {
+func (g *Group) NeedsDirection() field.Field {
 	for _, f := range []field.Field{field.Loss, field.LossPerKm, field.Received, field.Reflectance, field.ReturnLoss, field.OpticalReturnLoss} {
-		if g[f].column >= 0 {
+		if g[f].Column >= 0 {
 			return f
 		}
 	}
@@ -276,29 +276,29 @@ func (g *group) needsDirection() field.Field {
 }
 
 // finds reports whether a pattern of the mapping gives the field.
-func (m *mapping) finds(f field.Field) bool {
-	for _, p := range append(slices.Clone(m.preamble), m.block, m.fileName, m.sheet) {
-		if p != nil && (f == field.Reference || !p.perWavelength()) && slices.ContainsFunc(p.fields, func(fu field.InUnit) bool { return fu.Field == f }) {
+func (m *Mapping) finds(f field.Field) bool {
+	for _, p := range append(slices.Clone(m.Preamble), m.Block, m.FileName, m.Sheet) {
+		if p != nil && (f == field.Reference || !p.PerWavelength()) && slices.ContainsFunc(p.Fields, func(fu field.InUnit) bool { return fu.Field == f }) {
 			return true
 		}
 	}
 	return false
 }
 
-// because says how a column came to be read as a field.
-func (h *heading) because(t table.Table, g *group, f field.Field) string {
+// Because says how a column came to be read as a field.
+func (h *Heading) Because(t table.Table, g *Group, f field.Field) string {
 	if _, named := t.(table.SelfNamed); named {
 		return "" // a key stands beside its value
 	}
 	s := g[f]
-	name := field.InUnit{Field: f, Unit: s.unit}.Name()
+	name := field.InUnit{Field: f, Unit: s.Unit}.Name()
 	switch {
-	case s.column < 0:
+	case s.Column < 0:
 		return ""
-	case s.made != nil && s.made.text != "":
-		return name + " is " + s.made.text
-	case h.line == 0:
-		return "column " + strconv.Itoa(s.column+1) + " is " + name
+	case s.Composed != nil && s.Composed.Text != "":
+		return name + " is " + s.Composed.Text
+	case h.Line == 0:
+		return "column " + strconv.Itoa(s.Column+1) + " is " + name
 	}
-	return fmt.Sprintf("column %d is %s (header at %s %d)", s.column+1, name, t.Line(), h.line)
+	return fmt.Sprintf("column %d is %s (header at %s %d)", s.Column+1, name, t.Line(), h.Line)
 }

@@ -1,4 +1,4 @@
-package intake
+package mapping
 
 import (
 	"fmt"
@@ -8,23 +8,24 @@ import (
 	"spanseal/internal/field"
 )
 
-// pattern is text with the names of fields in braces, such as
+// Pattern is text with the names of fields in braces, such as
 // "Link: {link} ({direction})". A name stands for any text, * for any text that
 // is of no interest; runs of spaces match one another.
 //
 // A text may fit in more than one way: A_1_2 fits {link}_{event} as A and 1_2,
 // or as A_1 and 2. The way in which names take little is tried first, then the
 // one in which they take much.
-type pattern struct {
-	text         string
+type Pattern struct {
+	Text         string
 	little, much *regexp.Regexp
-	fields       []field.InUnit
+	Fields       []field.InUnit
 }
 
 var brace = regexp.MustCompile(`\{[^{}]*\}|\*|\s+`)
 
-func newPattern(text string) (*pattern, error) {
-	p := &pattern{text: text}
+// NewPattern reads a pattern; the error says what is wrong with it.
+func NewPattern(text string) (*Pattern, error) {
+	p := &Pattern{Text: text}
 	var b strings.Builder
 	b.WriteString(`(?i)^\s*`)
 	rest := strings.TrimSpace(text)
@@ -42,7 +43,7 @@ func newPattern(text string) (*pattern, error) {
 			if !ok || fu.Field.Measured() && fu.Field != field.Reference {
 				return nil, fmt.Errorf("{%s} is not a field that a pattern can give", name)
 			}
-			p.fields = append(p.fields, fu)
+			p.Fields = append(p.Fields, fu)
 			b.WriteString(`(.+?)`)
 		case '*':
 			b.WriteString(`.*?`)
@@ -62,11 +63,11 @@ func newPattern(text string) (*pattern, error) {
 	return p, nil
 }
 
-// match returns the text of each of the pattern's fields.
-func (p *pattern) match(s string) ([]string, bool) { return find(p.little, s) }
+// Match returns the text of each of the pattern's fields.
+func (p *Pattern) Match(s string) ([]string, bool) { return find(p.little, s) }
 
-// matchMuch is match the other way.
-func (p *pattern) matchMuch(s string) ([]string, bool) { return find(p.much, s) }
+// MatchMuch is match the other way.
+func (p *Pattern) MatchMuch(s string) ([]string, bool) { return find(p.much, s) }
 
 func find(exp *regexp.Regexp, s string) ([]string, bool) {
 	m := exp.FindStringSubmatch(s)
@@ -77,4 +78,19 @@ func find(exp *regexp.Regexp, s string) ([]string, bool) {
 		m[i] = strings.TrimSpace(m[i])
 	}
 	return m[1:], true
+}
+
+// PerWavelength reports a pattern that gives reference powers by wavelength.
+func (p *Pattern) PerWavelength() bool {
+	powers := 0
+	for i, fu := range p.Fields {
+		switch {
+		case fu.Field == field.Wavelength:
+		case fu.Field == field.Reference && i > 0 && p.Fields[i-1].Field == field.Wavelength:
+			powers++
+		default:
+			return false
+		}
+	}
+	return powers > 0 && len(p.Fields) == 2*powers
 }

@@ -1,0 +1,79 @@
+package intake
+
+import (
+	"fmt"
+	"path"
+	"slices"
+	"strings"
+
+	"gopkg.in/yaml.v3"
+
+	"spanseal/internal/mapping"
+	"spanseal/internal/record"
+	"spanseal/internal/source"
+	"spanseal/internal/strict"
+	"spanseal/internal/table"
+)
+
+// readMapping reads one entry of readings.
+func (r *reader) readMapping(d *strict.Document, n *yaml.Node) {
+	m := mapping.New()
+	m.Place = d.At(n)
+	before := r.list.Errors()
+	ks := m.Keys(d)
+	ks["files"] = strict.Must(func(n *yaml.Node) {
+		m.Place = d.At(n)
+		d.Text("files", &m.Files)(n)
+		m.Files = path.Clean(m.Files)
+		if _, err := path.Match(m.Files, ""); err != nil || !strings.HasPrefix(m.Files, "readings/") {
+			d.Fault(n, "bad-pattern", fmt.Sprintf("%q names no files of readings/", m.Files), `want a name or a pattern such as "readings/day1*.csv"`, "")
+			m.Files = ""
+		}
+	})
+	ks["evidence_only"] = strict.Opt(d.Yes("evidence_only", &m.EvidenceOnly))
+	ks["mapping"] = strict.Opt(func(n *yaml.Node) {}) // read first, see below
+	if shared := valueOf(n, "mapping"); shared != nil {
+		r.readShared(d, shared, m)
+	}
+	d.Object(n, "an entry of readings", ks)
+	m.Check(d, n)
+	m.Faulty = r.list.Errors() > before
+	r.mappings = append(r.mappings, m)
+}
+
+// readShared reads a mapping file; what the entry itself says comes after it
+// and so wins.
+func (r *reader) readShared(d *strict.Document, n *yaml.Node, m *mapping.Mapping) {
+	name, ok := d.Scalar(n, "mapping")
+	if !ok {
+		return
+	}
+	if !r.folder.exists(name) {
+		d.Fault(n, "missing-file", fmt.Sprintf("there is no file %q in the job folder", name), "want the name of a mapping file", "")
+		return
+	}
+	data := r.folder.read(name, table.MaxYAML)
+	if data == nil {
+		return
+	}
+	f := source.New(name, data)
+	if !slices.ContainsFunc(r.folder.originals, func(o record.Original) bool { return o.Name == name }) {
+		r.folder.keep(f)
+	}
+	shared := &strict.Document{File: f, List: r.list}
+	if top := shared.Root(); top != nil {
+		shared.Object(top, name, m.Keys(shared))
+	}
+}
+
+// valueOf returns the value of a key, or nil.
+func valueOf(n *yaml.Node, key string) *yaml.Node {
+	if n.Kind == yaml.MappingNode {
+		for i := 0; i+1 < len(n.Content); i += 2 {
+			if n.Content[i].Value == key {
+				return n.Content[i+1]
+			}
+		}
+	}
+	return nil
+}
