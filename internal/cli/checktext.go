@@ -1,0 +1,504 @@
+package cli
+
+import (
+	"cmp"
+	"fmt"
+	"os"
+	"slices"
+	"strings"
+
+	"spanseal/internal/diag"
+	"spanseal/internal/judge"
+	"spanseal/internal/quantity"
+	"spanseal/internal/record"
+)
+
+// checkText prints a judged job for a person: the verdict and what is open first,
+// what became of the files, the counts and what to do next last, where the eye is
+// when a long list has run through.
+func (a *app) checkText(j *job, f checkFlags) {
+	s := a.onOut
+	job := j.facts.Job
+	verdict := s.bad("DOES NOT CONFORM")
+	if j.judged.Conforms() {
+		verdict = s.good("CONFORMS")
+	}
+	fmt.Fprintf(a.out, "%s  %s\n%s\n\n", s.strong(diag.Safe(job.Number)), diag.Safe(strings.Join(nonEmpty(job.Site.Name, job.Title), ", ")), verdict)
+
+	a.wholeJob(j, f.verbose)
+	if f.all {
+		a.verdicts(j, judge.Fail, judge.Incomplete, judge.Marginal, judge.Pass)
+	} else {
+		a.folded(j, judge.Fail, judge.Incomplete, judge.Marginal)
+		a.passes(j)
+	}
+	a.questions(j)
+	a.unconfirmed(j)
+	a.files(j, f.verbose)
+	a.counts(j)
+	a.next(j)
+}
+
+// files prints what became of the rows of each file.
+func (a *app) files(j *job, verbose bool) {
+	const most = 40 // files that are listed, where a job has thousands
+	accounts, wide := j.facts.Accounts, 0
+	var rest record.Account // of all others together
+	if !verbose && len(accounts) > most+1 {
+		for _, acc := range accounts[most:] {
+			rest.Rows, rest.Used, rest.Superseded = rest.Rows+acc.Rows, rest.Used+acc.Used, rest.Superseded+acc.Superseded
+			rest.Refused, rest.Blank = rest.Refused+acc.Refused, rest.Blank+acc.Blank
+		}
+		accounts = accounts[:most]
+	}
+	for _, acc := range accounts {
+		wide = max(wide, diag.DisplayWidth(acc.File))
+	}
+	if len(accounts) > 0 {
+		fmt.Fprintf(a.out, "\nfiles\n")
+	}
+	for _, acc := range accounts {
+		fmt.Fprintf(a.out, "  %s  %s: %s\n", pad(acc.File, wide), count(acc.Rows, "row"), became(acc))
+		if verbose {
+			for _, told := range acc.Concluded {
+				fmt.Fprintf(a.out, "      %s\n", a.onOut.dim(diag.Safe(told)))
+			}
+		}
+	}
+	if n := len(j.facts.Accounts) - len(accounts); n > 0 {
+		fmt.Fprintf(a.out, "  and %s more: %s: %s (-v lists them)\n", count(n, "file"), count(rest.Rows, "row"), became(rest))
+	}
+}
+
+// counts prints how many links are what.
+func (a *app) counts(j *job) {
+	counts := j.judged.Counts
+	fmt.Fprintf(a.out, "\n%s scheduled, %d measured, %d to certify", count(counts.Scheduled, "link"), counts.Measured, counts.Certified)
+	if counts.Marginal > 0 {
+		fmt.Fprintf(a.out, " (%d marginal)", counts.Marginal)
+	}
+	fmt.Fprintf(a.out, ", %d failed, %d incomplete\n", counts.Failed, counts.Incomplete)
+}
+
+// folded lists the links with the verdicts; those that have the same reasons share
+// them.
+func (a *app) folded(j *job, verdicts ...judge.Verdict) {
+	type shared struct {
+		links   []string
+		verdict judge.Verdict
+		lines   []string
+	}
+	var all []*shared
+	wide := 4
+	for _, v := range verdicts {
+		of := map[string]*shared{}
+		for i := range j.judged.Links {
+			l := &j.judged.Links[i]
+			if l.Verdict != v {
+				continue
+			}
+			lines := a.reasons(j, j.judged.Result(i))
+			key := strings.Join(lines, "\n")
+			if of[key] == nil {
+				of[key] = &shared{verdict: v, lines: lines}
+				all = append(all, of[key])
+				wide = max(wide, diag.DisplayWidth(l.Link.ID))
+			}
+			of[key].links = append(of[key].links, diag.Safe(l.Link.ID))
+		}
+	}
+	for _, s := range all {
+		fmt.Fprintf(a.out, "  %s  %s  %s\n", pad(s.links[0], wide), a.onOut.verdict(s.verdict, len("incomplete")), s.lines[0])
+		lines := s.lines[1:]
+		if len(s.links) > 1 {
+			lines = append(lines, fmt.Sprintf("(also %s)", some(s.links[1:])))
+		}
+		for _, line := range lines {
+			fmt.Fprintf(a.out, "  %s  %*s  %s\n", pad("", wide), len("incomplete"), "", line)
+		}
+	}
+}
+
+// passes says how many links pass, and which of them is nearest to its limit.
+func (a *app) passes(j *job) {
+	n, nearest := 0, ""
+	var least *quantity.Decimal
+	for i := range j.judged.Links {
+		l := j.judged.Result(i)
+		if l.Verdict != judge.Pass {
+			continue
+		}
+		n++
+		if f := l.WorstFinding(); f != nil && f.Margin != nil && (least == nil || f.Margin.Less(*least)) {
+			least, nearest = f.Margin, fmt.Sprintf("%s: %s", diag.Safe(l.Link.ID), j.state(f))
+		}
+	}
+	switch {
+	case n == 0:
+		return
+	case nearest == "":
+		fmt.Fprintf(a.out, "  %s (--all lists them)\n", passing(n))
+	case n == 1:
+		fmt.Fprintf(a.out, "  %s, %s\n", passing(n), nearest)
+	default:
+		fmt.Fprintf(a.out, "  %s (--all lists them); nearest to its limit is %s\n", passing(n), nearest)
+	}
+}
+
+func passing(n int) string {
+	if n == 1 {
+		return "1 link passes"
+	}
+	return fmt.Sprintf("%d links pass", n)
+}
+
+// unconfirmed names sets of which values known with low confidence were used and
+// that nobody compared with the standard: the receiver will read so on the papers.
+func (a *app) unconfirmed(j *job) {
+	for _, s := range j.judged.Sets {
+		if s.LowCount > 0 && s.Confirmed == "" {
+			fmt.Fprintf(a.out, "\n%s: %s of low confidence used, and the papers will say so; compare with the standard, then\n  spanseal limits confirm %s %s\n",
+				diag.Safe(s.ID), count(s.LowCount, "value"), argument(j.dir), argument(s.ID))
+		}
+	}
+}
+
+// wholeJob prints what is judged of the job as a whole: what stands in the way
+// of conformity, and the limits that are met, which only a verbose person wants
+// to see.
+func (a *app) wholeJob(j *job, verbose bool) {
+	var over []string // what the findings are about, in their order
+	about := map[string][]string{}
+	add := func(what, line string) {
+		if about[what] == nil {
+			over = append(over, what)
+		}
+		about[what] = append(about[what], line)
+	}
+	met := 0
+	for i := range j.judged.Questions {
+		f := &j.judged.Questions[i]
+		verdict := a.onOut.verdict(f.Verdict, len("incomplete"))
+		switch state := j.state(f); {
+		case f.Kind != judge.KindLimit && f.Verdict.Certifiable(): // see questions
+		case f.Verdict.Certifiable() && !verbose:
+			met++
+		case state == "":
+			add("", verdict+"  "+a.asks(f))
+		default:
+			add(a.says(f.Question), verdict+"  "+state)
+		}
+	}
+	if len(over) == 0 && met == 0 {
+		return
+	}
+	fmt.Fprintf(a.out, "the job as a whole\n")
+	for _, what := range over {
+		if what != "" {
+			fmt.Fprintf(a.out, "  %s\n", what)
+		}
+		for _, line := range about[what] {
+			fmt.Fprintf(a.out, "  %s\n", line)
+		}
+	}
+	switch {
+	case met == 1:
+		fmt.Fprintf(a.out, "  1 limit of the whole is met (-v shows it)\n")
+	case met > 1:
+		fmt.Fprintf(a.out, "  %d limits of the whole are met (-v lists them)\n", met)
+	}
+	fmt.Fprintln(a.out)
+}
+
+// openAsWhole counts what stands in the way of conformity though it is about no
+// link of its own.
+func (j *job) openAsWhole() int {
+	n := 0
+	for i := range j.judged.Questions {
+		if !j.judged.Questions[i].Verdict.Certifiable() {
+			n++
+		}
+	}
+	return n
+}
+
+// verdicts lists the links with the verdicts, each in schedule order.
+func (a *app) verdicts(j *job, verdicts ...judge.Verdict) {
+	judged := j.judged
+	wide := 4
+	for _, l := range judged.Links {
+		wide = max(wide, diag.DisplayWidth(l.Link.ID))
+	}
+	for _, v := range verdicts {
+		for i := range judged.Links {
+			l := &judged.Links[i]
+			if l.Verdict != v {
+				continue
+			}
+			lines := a.reasons(j, judged.Result(i))
+			fmt.Fprintf(a.out, "  %s  %s  %s\n", pad(l.Link.ID, wide), a.onOut.verdict(v, len("incomplete")), lines[0])
+			for _, line := range lines[1:] {
+				fmt.Fprintf(a.out, "  %s  %*s  %s\n", pad("", wide), len("incomplete"), "", line)
+			}
+		}
+	}
+}
+
+// reasons says why a link has its verdict: its open findings, or the smallest
+// margin. What is merely marginal does not matter on a link that is open.
+func (a *app) reasons(j *job, l *judge.LinkResult) []string {
+	var lines []string
+	for _, f := range l.Open() {
+		if f.Verdict == judge.Marginal && l.Verdict != judge.Marginal {
+			continue
+		}
+		line := j.state(&f)
+		question := a.asks(&f)
+		if line != "" && question != "" {
+			line += "; "
+		}
+		if !repeats(lines, question) {
+			line += question
+		}
+		lines = append(lines, strings.TrimSuffix(line, "; "))
+	}
+	if w := l.WorstFinding(); len(lines) == 0 && w != nil {
+		lines = append(lines, j.state(w))
+	}
+	if n := len(l.Superseded); n > 0 && len(lines) > 0 {
+		lines[0] += fmt.Sprintf(" (%s superseded)", count(n, "earlier reading"))
+	}
+	if len(lines) == 0 {
+		lines = []string{""}
+	}
+	return lines
+}
+
+// repeats reports whether a sentence stands in one of the lines already.
+func repeats(lines []string, sentence string) bool {
+	if sentence == "" {
+		return true
+	}
+	for _, l := range lines {
+		if strings.HasSuffix(l, sentence) {
+			return true
+		}
+	}
+	return false
+}
+
+// state prints measured, limit and margin of a finding, or "" where no number
+// was judged; and whose limit it is, where that is not plain.
+func (j *job) state(f *judge.Finding) string {
+	if f.Measured == nil || f.Limit == nil || f.Margin == nil {
+		return ""
+	}
+	places := quantity.PlacesToAgree(*f.Measured, *f.Limit)
+	if f.Quantity != record.InsertionLoss && places == 2 {
+		places = min(places, max(f.Measured.Places(), f.Limit.Places())) // no zeros that nobody wrote
+	}
+	short := f.Guard != nil && f.Margin.Less(*f.Guard)
+	band, what := j.band(f)
+	switch {
+	case short:
+		places = max(places, quantity.PlacesToAgree(*f.Margin, *f.Guard))
+	case band != nil:
+		places = max(places, quantity.PlacesToTell(*f.Margin, *band))
+	}
+	allowed, by := "at most", ""
+	if w := f.Working; w != nil {
+		if w.Bound == "at_least" || w.Lower != nil && f.Limit.Equal(*w.Lower) {
+			allowed = "at least"
+		}
+		if own := j.facts.Job.Policy.Limits; len(own) != 1 || own[0] != w.SetID {
+			by = " (" + w.SetID + ")"
+		}
+	}
+	measured := amount(*f.Measured, places, f.Unit)
+	if shown := f.Shown(); shown != "" { // the number only stands for it
+		return fmt.Sprintf("%s %s, %s %s%s", subject(f), diag.Safe(shown), allowed, amount(*f.Limit, places, f.Unit), by)
+	}
+	text := fmt.Sprintf("%s %s, %s %s%s, ", subject(f), measured, allowed, amount(*f.Limit, places, f.Unit), by)
+	if f.Margin.Sign() < 0 {
+		return text + "out by " + amount(f.Margin.Neg(), places, f.Unit)
+	}
+	text += "margin " + amount(*f.Margin, places, f.Unit)
+	switch {
+	case short:
+		text += fmt.Sprintf(", short of the guard %s by %s", amount(*f.Guard, places, f.Unit), amount(f.Guard.Sub(*f.Margin), places, f.Unit))
+	case band != nil:
+		text += ", less than " + what + " " + amount(*band, places, f.Unit)
+	}
+	return text
+}
+
+// band is what the margin of a marginal finding is less than, and its name: the
+// job's own band, or else the uncertainty.
+func (j *job) band(f *judge.Finding) (*quantity.Decimal, string) {
+	own := j.facts.Job.Policy.Marginal
+	switch {
+	case f.Verdict != judge.Marginal:
+		return nil, ""
+	case own != nil && f.Margin.Less(*own):
+		return own, "the band"
+	}
+	return f.Uncertainty, "U"
+}
+
+// quantityWords names what was measured.
+var quantityWords = map[record.Quantity]string{
+	record.InsertionLoss:     "loss",
+	record.TwoWayAverage:     "two-way average",
+	record.Reflectance:       "reflectance",
+	record.ReturnLoss:        "return loss",
+	record.OpticalReturnLoss: "optical return loss",
+	record.Length:            "length",
+	record.SpliceLoss:        "splice loss",
+	record.SplicerEstimate:   "splicer's estimate",
+	record.GroupMean:         "mean of the group",
+	record.GroupPercentile:   "percentile of the group",
+}
+
+// subject says what a finding is about, such as "1550 nm A-B loss".
+func subject(f *judge.Finding) string {
+	var parts []string
+	if f.WavelengthNM > 0 {
+		parts = append(parts, fmt.Sprintf("%d nm", f.WavelengthNM))
+	}
+	if f.Direction != record.NoWay && f.Direction != record.TwoWay {
+		parts = append(parts, string(f.Direction))
+	}
+	if f.End != "" {
+		parts = append(parts, "end "+f.End)
+	}
+	if f.Event != "" {
+		parts = append(parts, diag.Safe(f.Event))
+	}
+	what := quantityWords[f.Quantity]
+	if w := f.Working; w != nil && w.Percentile != nil {
+		what = "percentile " + w.Percentile.Short() + " of the group"
+	}
+	return strings.Join(append(parts, what), " ")
+}
+
+// amount prints a number with its unit.
+func amount(d quantity.Decimal, places int, u quantity.Unit) string {
+	return strings.TrimSpace(d.Fixed(places) + " " + string(u))
+}
+
+// questions prints what is asked without standing in the way of a certificate,
+// about the job as a whole and about links, each question once.
+func (a *app) questions(j *job) {
+	judged := j.judged
+	var texts []string
+	about := map[string][]string{}
+	for _, f := range judged.Questions {
+		if f.Kind != judge.KindLimit && f.Verdict.Certifiable() {
+			texts = append(texts, a.asks(&f))
+		}
+	}
+	for _, l := range judged.Results() {
+		for _, f := range l.Findings {
+			if !isNote(&f) {
+				continue
+			}
+			text, id := a.asks(&f), diag.Safe(l.Link.ID)
+			if about[text] == nil {
+				texts = append(texts, text)
+			}
+			if !slices.Contains(about[text], id) {
+				about[text] = append(about[text], id)
+			}
+		}
+	}
+	if len(texts) == 0 {
+		return
+	}
+	fmt.Fprintf(a.out, "\nquestions\n")
+	for _, text := range texts {
+		if links := about[text]; links != nil {
+			text = some(links) + ": " + text
+		}
+		fmt.Fprintf(a.out, "  %s\n", text)
+	}
+	if asked, answered := judged.QuestionCounts(); asked > answered {
+		fmt.Fprintf(a.out, "  %s, %d answered; to answer the rest in job.yaml:\n  %s check %s --answers\n", count(asked, "question"), answered, a.sys.Program, argument(j.dir))
+	}
+}
+
+// isNote reports whether a finding asks something without standing in the way
+// of a certificate.
+func isNote(f *judge.Finding) bool {
+	return f.Kind != judge.KindLimit && !f.Question.IsZero() && f.Verdict.Certifiable()
+}
+
+// some lists names, and counts those behind the first few.
+func some(names []string) string {
+	const most = 4
+	if len(names) > most {
+		return fmt.Sprintf("%s and %d more", strings.Join(names[:most-1], ", "), len(names)-most+1)
+	}
+	return strings.Join(names, ", ")
+}
+
+// next says what to do now.
+func (a *app) next(j *job) {
+	fmt.Fprintf(a.out, "\nnext\n")
+	if worst := j.mostSerious(); worst != "" {
+		a.then(fmt.Sprintf("explain %s %s", argument(j.dir), argument(worst)))
+	}
+	if _, err := os.Stat(j.key()); err != nil {
+		signs, _ := j.facts.Job.Person(j.facts.Job.Sign.As)
+		a.then(fmt.Sprintf("key new %s --name \"%s\"", argument(j.key()), diag.Safe(cmp.Or(signs.Name, "who signs"))))
+	}
+	a.then("issue " + argument(j.dir))
+}
+
+// mostSerious is the link to look at first: the one that fails by most, or else the
+// first that is incomplete though it was measured, or else the first that is open.
+func (j *job) mostSerious() (id string) {
+	var out *quantity.Decimal
+	rank := 0
+	for i := range j.judged.Links {
+		l := j.judged.Result(i)
+		worst, at := l.WorstFinding(), 0
+		switch {
+		case l.Verdict == judge.Fail:
+			at = 3
+		case l.Verdict == judge.Incomplete && len(l.Readings) > 0:
+			at = 2
+		case l.Verdict == judge.Incomplete:
+			at = 1
+		}
+		further := at == 3 && rank == 3 && worst != nil && worst.Margin != nil && (out == nil || worst.Margin.Less(*out))
+		if at > rank || further {
+			id, rank, out = l.Link.ID, at, nil
+			if worst != nil {
+				out = worst.Margin
+			}
+		}
+	}
+	return id
+}
+
+// then prints commands to run, as this program is run here.
+func (a *app) then(commands ...string) {
+	for _, c := range commands {
+		fmt.Fprintf(a.out, "  %s %s\n", a.sys.Program, c)
+	}
+}
+
+// became prints what the rows of a file became.
+func became(acc record.Account) string {
+	parts := []string{fmt.Sprintf("%d used", acc.Used)}
+	for _, p := range []struct {
+		n    int
+		what string
+	}{{acc.Superseded, "superseded"}, {acc.Refused, "refused"}, {acc.Blank, "without a reading"}} {
+		if p.n > 0 {
+			parts = append(parts, fmt.Sprintf("%d %s", p.n, p.what))
+		}
+	}
+	return strings.Join(parts, ", ")
+}
+
