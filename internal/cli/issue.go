@@ -538,7 +538,13 @@ func (a *app) issued(j *job, rev *issue.Revision, cert string, partial bool) {
 	if _, err := os.Stat(cert); err == nil {
 		verify += " --trust " + argument(cert)
 	}
-	fmt.Fprintf(a.out, "\nnext\n")
+	fmt.Fprintf(a.out, "\nopen\n")
+	for _, name := range []string{"summary.pdf", "labels.pdf", "statement.pdf"} { // the last only with pay items
+		if path := filepath.Join(rev.Dir, name); isThere(path) {
+			fmt.Fprintf(a.out, "  %s\n", argument(path))
+		}
+	}
+	fmt.Fprintf(a.out, "next\n")
 	a.then(verify)
 	a.flushed(rev)
 }
