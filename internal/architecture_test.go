@@ -1,6 +1,6 @@
-// Package house_test holds the walls of the house: what DEVELOPERS.md says of
-// rooms, imports and rules is checked here against the code as it stands.
-package house_test
+// Package architecture_test holds what DEVELOPERS.md says of packages, their imports
+// and the rules of the house against the code as it stands.
+package architecture_test
 
 import (
 	"go/ast"
@@ -18,10 +18,10 @@ import (
 
 const module = "spanseal/internal/"
 
-// file is one parsed Go file of a room.
+// file is one parsed Go file of a package.
 type file struct {
 	path string // relative to the repository
-	room string // "" outside internal/
+	pkg  string // "" outside internal/
 	test bool
 	tree *ast.File
 }
@@ -50,7 +50,7 @@ func files(t *testing.T) []file {
 		rel = filepath.ToSlash(rel)
 		f := file{path: rel, test: strings.HasSuffix(path, "_test.go"), tree: tree}
 		if rest, ok := strings.CutPrefix(rel, "internal/"); ok && strings.Contains(rest, "/") {
-			f.room, _, _ = strings.Cut(rest, "/")
+			f.pkg, _, _ = strings.Cut(rest, "/")
 		}
 		all = append(all, f)
 		return nil
@@ -61,16 +61,16 @@ func files(t *testing.T) []file {
 	return all
 }
 
-// floorPlan reads the table of rooms in DEVELOPERS.md.
-func floorPlan(t *testing.T) map[string][]string {
+// dependencyRules reads the table of packages in DEVELOPERS.md.
+func dependencyRules(t *testing.T) map[string][]string {
 	t.Helper()
 	b, err := os.ReadFile("../DEVELOPERS.md")
 	if err != nil {
 		t.Fatal(err)
 	}
-	_, table, ok := strings.Cut(string(b), "| room (internal/) | promise | may import |\n|---|---|---|\n")
+	_, table, ok := strings.Cut(string(b), "| package (internal/) | promise | may import |\n|---|---|---|\n")
 	if !ok {
-		t.Fatal("DEVELOPERS.md: the table of rooms is gone")
+		t.Fatal("DEVELOPERS.md: the table of packages is gone")
 	}
 	plan := map[string][]string{}
 	for line := range strings.Lines(table) {
@@ -87,15 +87,15 @@ func floorPlan(t *testing.T) map[string][]string {
 // is imported that the table does not allow, and nothing is allowed that no file
 // imports.
 func TestWalls(t *testing.T) {
-	plan := floorPlan(t)
+	plan := dependencyRules(t)
 	used := map[string][]string{}
 	for _, f := range files(t) {
-		if f.room == "" || f.test {
+		if f.pkg == "" || f.test {
 			continue
 		}
-		allowed, known := plan[f.room]
+		allowed, known := plan[f.pkg]
 		if !known {
-			t.Errorf("%s: room %q is not on the floor plan of DEVELOPERS.md", f.path, f.room)
+			t.Errorf("%s: package %q is not in the table of DEVELOPERS.md", f.path, f.pkg)
 			continue
 		}
 		for _, imp := range f.tree.Imports {
@@ -104,20 +104,20 @@ func TestWalls(t *testing.T) {
 			if !inside || slices.Equal(allowed, []string{"all"}) {
 				continue
 			}
-			used[f.room] = append(used[f.room], other)
+			used[f.pkg] = append(used[f.pkg], other)
 			if !slices.Contains(allowed, other) {
-				t.Errorf("%s imports %s; the floor plan lets %s import only %v", f.path, other, f.room, allowed)
+				t.Errorf("%s imports %s; the table lets %s import only %v", f.path, other, f.pkg, allowed)
 			}
 		}
 	}
-	for room, allowed := range plan {
+	for pkg, allowed := range plan {
 		for _, other := range allowed {
-			if other != "all" && !slices.Contains(used[room], other) {
-				t.Errorf("the floor plan lets %s import %s, which no file of it does", room, other)
+			if other != "all" && !slices.Contains(used[pkg], other) {
+				t.Errorf("the table lets %s import %s, which no file of it does", pkg, other)
 			}
 		}
-		if _, err := os.Stat(room); err != nil {
-			t.Errorf("the floor plan names room %q, which is not there", room)
+		if _, err := os.Stat(pkg); err != nil {
+			t.Errorf("the table names package %q, which is not there", pkg)
 		}
 	}
 }
@@ -125,20 +125,20 @@ func TestWalls(t *testing.T) {
 // TestNoFloats keeps binary floats away from readings and limits: not as a
 // type, not as a literal, not by way of strconv or math.
 func TestNoFloats(t *testing.T) {
-	rooms := []string{"quantity", "record", "strict", "limits", "field", "table", "written", "mapping", "intake", "seal"}
+	exact := []string{"quantity", "record", "strict", "limits", "field", "table", "written", "mapping", "intake", "seal"}
 	for _, f := range files(t) {
-		if !slices.Contains(rooms, f.room) {
+		if !slices.Contains(exact, f.pkg) {
 			continue
 		}
 		ast.Inspect(f.tree, func(n ast.Node) bool {
 			switch n := n.(type) {
 			case *ast.Ident:
 				if n.Name == "float64" || n.Name == "float32" || n.Name == "ParseFloat" || n.Name == "Float64" {
-					t.Errorf("%s: %s in a room without floats", fset.Position(n.Pos()), n.Name)
+					t.Errorf("%s: %s in a package without floats", fset.Position(n.Pos()), n.Name)
 				}
 			case *ast.BasicLit:
 				if n.Kind == token.FLOAT {
-					t.Errorf("%s: float literal %s in a room without floats", fset.Position(n.Pos()), n.Value)
+					t.Errorf("%s: float literal %s in a package without floats", fset.Position(n.Pos()), n.Value)
 				}
 			}
 			return true
@@ -174,7 +174,7 @@ func TestOnlyCLITouchesTheWorld(t *testing.T) {
 				if pkg.Name == "os" && sel.Sel.Name == "Exit" {
 					exits++
 				}
-			case f.room == "cli":
+			case f.pkg == "cli":
 				if sel.Sel.Name == "Exit" {
 					t.Errorf("%s: only main exits", fset.Position(n.Pos()))
 				}
@@ -189,27 +189,27 @@ func TestOnlyCLITouchesTheWorld(t *testing.T) {
 	}
 }
 
-// TestRoomsSpeak: every room has a package comment, and no room has a name
+// TestPackagesSpeak: every package has a comment, and none has a name
 // that promises nothing.
-func TestRoomsSpeak(t *testing.T) {
+func TestPackagesSpeak(t *testing.T) {
 	spoken := map[string]bool{}
 	for _, f := range files(t) {
-		if f.room == "" {
+		if f.pkg == "" {
 			continue
 		}
-		spoken[f.room] = spoken[f.room] || !f.test && f.tree.Doc != nil && strings.HasPrefix(f.tree.Doc.Text(), "Package "+f.tree.Name.Name+" ")
-		if slices.Contains([]string{"util", "utils", "common", "manager", "helper", "helpers", "misc"}, f.room) {
-			t.Errorf("%s: a room's name is its promise; %q promises nothing", f.path, f.room)
+		spoken[f.pkg] = spoken[f.pkg] || !f.test && f.tree.Doc != nil && strings.HasPrefix(f.tree.Doc.Text(), "Package "+f.tree.Name.Name+" ")
+		if slices.Contains([]string{"util", "utils", "common", "manager", "helper", "helpers", "misc"}, f.pkg) {
+			t.Errorf("%s: a package's name is its promise; %q promises nothing", f.path, f.pkg)
 		}
 	}
-	for room, ok := range spoken {
+	for pkg, ok := range spoken {
 		if !ok {
-			t.Errorf("room %s has no package comment", room)
+			t.Errorf("package %s has no comment", pkg)
 		}
 	}
 }
 
-// TestExportedNamesAreExplained: every exported function and type of a room
+// TestExportedNamesAreExplained: every exported function and type of a package
 // says what it is.
 func TestExportedNamesAreExplained(t *testing.T) {
 	// Methods that every Go reader knows by their interface.
@@ -217,7 +217,7 @@ func TestExportedNamesAreExplained(t *testing.T) {
 	all := files(t)
 	for _, f := range all { // an interface of ours explains its methods once
 		ast.Inspect(f.tree, func(n ast.Node) bool {
-			if i, ok := n.(*ast.InterfaceType); ok && f.room != "" {
+			if i, ok := n.(*ast.InterfaceType); ok && f.pkg != "" {
 				for _, m := range i.Methods.List {
 					for _, name := range m.Names {
 						known = append(known, name.Name)
@@ -228,7 +228,7 @@ func TestExportedNamesAreExplained(t *testing.T) {
 		})
 	}
 	for _, f := range all {
-		if f.room == "" || f.test {
+		if f.pkg == "" || f.test {
 			continue
 		}
 		for _, d := range f.tree.Decls {
@@ -268,7 +268,7 @@ func exportedReceiver(d *ast.FuncDecl) bool {
 // user's rights.
 func TestSkipsAreHonest(t *testing.T) {
 	for _, f := range files(t) {
-		if !f.test || f.path == "internal/house_test.go" {
+		if !f.test || f.path == "internal/architecture_test.go" {
 			continue
 		}
 		for _, d := range f.tree.Decls {
@@ -322,7 +322,7 @@ var limitNumber = regexp.MustCompile(`quantity\.(Must|Scaled)\(`)
 
 func TestNoLimitNumbersInCode(t *testing.T) {
 	for _, f := range files(t) {
-		if f.test || !slices.Contains([]string{"judge", "limits", "field", "table", "written", "mapping", "intake"}, f.room) {
+		if f.test || !slices.Contains([]string{"judge", "limits", "field", "table", "written", "mapping", "intake"}, f.pkg) {
 			continue
 		}
 		b, err := os.ReadFile(filepath.Join("..", f.path))
