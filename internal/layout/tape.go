@@ -12,6 +12,8 @@ type tape struct {
 	page.Sheet
 	pages int
 	marks []mark
+	// elements are those that begin on the first page, in order.
+	elements []page.Element
 }
 
 // Mark is one thing drawn; which fields it has hangs on its kind.
@@ -22,7 +24,7 @@ type mark struct {
 	style      page.Style
 	ink        page.Ink
 	text       string
-	level      int
+	level      int // of an element, its place among the tape's
 	rest       any // the corners, modules or data of what has them
 }
 
@@ -37,6 +39,8 @@ const (
 	aSymbol
 	aBookmark
 	aPicture
+	aBegin
+	anEnd
 )
 
 // tapes are used again: a paper has some hundred marks.
@@ -49,11 +53,12 @@ func newTape(sheet page.Sheet) *tape {
 }
 
 // rewind forgets what was drawn.
-func (t *tape) rewind() { t.pages, t.marks = 0, t.marks[:0] }
+func (t *tape) rewind() { t.pages, t.marks, t.elements = 0, t.marks[:0], t.elements[:0] }
 
 // free gives up the tape.
 func (t *tape) free() {
 	clear(t.marks[:cap(t.marks)])
+	clear(t.elements[:cap(t.elements)])
 	t.rewind()
 	t.Sheet = nil
 	tapes.Put(t)
@@ -79,6 +84,10 @@ func (t *tape) play(on page.Sheet) error {
 			on.Modules(m.x, m.y, m.w, m.rest.([][]bool), m.ink)
 		case aBookmark:
 			on.Bookmark(m.text, m.level)
+		case aBegin:
+			on.Begin(t.elements[m.level])
+		case anEnd:
+			on.End()
 		case aPicture:
 			if err := on.Picture(m.x, m.y, m.w, m.h, m.rest.([]byte)); err != nil {
 				return err
@@ -99,7 +108,7 @@ func (t *tape) PageNumber() int { return t.pages }
 
 func (t *tape) NextPage() {
 	if t.pages++; t.pages > 1 {
-		t.marks = t.marks[:0]
+		t.marks, t.elements = t.marks[:0], t.elements[:0]
 	}
 }
 
@@ -130,6 +139,15 @@ func (t *tape) Modules(x, y, side float64, dark [][]bool, ink page.Ink) {
 func (t *tape) Bookmark(title string, level int) {
 	t.keep(mark{kind: aBookmark, text: title, level: level})
 }
+
+func (t *tape) Begin(e page.Element) {
+	if t.pages == 1 {
+		t.elements = append(t.elements, e)
+		t.keep(mark{kind: aBegin, level: len(t.elements) - 1})
+	}
+}
+
+func (t *tape) End() { t.keep(mark{kind: anEnd}) }
 
 // Picture is refused, if at all, when the tape is played.
 func (t *tape) Picture(x, y, w, h float64, data []byte) error {

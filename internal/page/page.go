@@ -47,6 +47,12 @@ var (
 // Sheet is what documents draw on. Drawing goes to the current page; NextPage
 // starts another of the same size. Drawing never fails: text that a face lacks
 // glyphs for is found beforehand with Missing.
+//
+// What a document is made of is told by Begin and End, in the order in which it
+// is read, and may go on over pages. Texts of one element are apart by a space, as
+// lines of a paragraph are, unless one ends with [Joint]. A text outside of
+// elements is a paragraph. Lines, boxes, shapes, symbols and pictures are
+// decoration outside of figures.
 type Sheet interface {
 	// Paper is the size of every page.
 	Paper() Paper
@@ -77,4 +83,9 @@ type Sheet interface {
 	Picture(x, y, w, h float64, data []byte) error
 	// Bookmark names this place in the outline, level from 0.
 	Bookmark(title string, level int)
+
+	// Begin opens an element within the one that is open; what is drawn until its
+	// End belongs to it. What is within an artifact is part of it.
+	Begin(e Element)
+	End()
 }

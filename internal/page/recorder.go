@@ -57,6 +57,10 @@ type Mark struct {
 	Text  string
 	Style Style
 	At    Point // of text: the left end of its baseline
+	// In is the place, from one, of the innermost element among the recorder's; 0:
+	// none. Joined is that the text ended with a Joint.
+	In     int
+	Joined bool
 }
 
 // Room is the box with the white that must stay around it.
@@ -77,12 +81,21 @@ type Outline struct {
 	Level, Page int
 }
 
+// Node is a recorded element; Parent is the place, from one, of the element that
+// it is in, 0 for none.
+type Node struct {
+	Element
+	Parent, Page int
+}
+
 // Recorder is a Sheet that remembers what was drawn, in order, for tests of
 // documents. It measures text as the PDF does.
 type Recorder struct {
 	Marks    []Mark
 	Outlines []Outline
+	Elements []Node
 
+	open  []int // places of the open elements
 	paper Paper
 	page  int
 	faces [Faces]*Typeface
@@ -109,16 +122,17 @@ func (r *Recorder) add(m Mark) {
 	if r.page == 0 {
 		panic(fmt.Sprintf("page: %v drawn before the first page", m))
 	}
-	m.Page = r.page
+	m.Page, m.In = r.page, r.in()
 	r.Marks = append(r.Marks, m)
 }
 
 func (r *Recorder) Text(x, y float64, s Style, text string) {
+	text, joined := strings.CutSuffix(text, Joint)
 	em := s.Size * MM / 1000
 	f := r.faces[s.Face]
 	ascent, descent := float64(f.CapHeight)*em, float64(f.Descent)*em
 	box := Box{x, y - ascent, r.Width(s, text), ascent + descent}
-	r.add(Mark{Kind: TextMark, Box: box, Ink: s.Ink, Text: text, Style: s, At: Point{x, y}})
+	r.add(Mark{Kind: TextMark, Box: box, Ink: s.Ink, Text: text, Style: s, At: Point{x, y}, Joined: joined})
 }
 
 func (r *Recorder) Line(x1, y1, x2, y2, weight float64, ink Ink) {
@@ -151,6 +165,48 @@ func (r *Recorder) Picture(x, y, w, h float64, data []byte) error {
 
 func (r *Recorder) Bookmark(title string, level int) {
 	r.Outlines = append(r.Outlines, Outline{title, level, r.page})
+}
+
+func (r *Recorder) in() int {
+	if len(r.open) == 0 {
+		return 0
+	}
+	return r.open[len(r.open)-1]
+}
+
+// Begin panics before the first page: there the tape that a layout is kept on
+// would lose it.
+func (r *Recorder) Begin(e Element) {
+	if r.page == 0 {
+		panic(fmt.Sprintf("page: %v begun before the first page", e.Role))
+	}
+	r.Elements = append(r.Elements, Node{e, r.in(), r.page})
+	r.open = append(r.open, len(r.Elements))
+}
+
+// End panics where nothing is open.
+func (r *Recorder) End() {
+	if len(r.open) == 0 {
+		panic("page: End without Begin")
+	}
+	r.open = r.open[:len(r.open)-1]
+}
+
+// Open is how many elements have no end yet.
+func (r *Recorder) Open() int { return len(r.open) }
+
+// Artifact reports whether a mark says nothing to those who hear the document.
+func (r *Recorder) Artifact(m Mark) bool {
+	figure := false
+	for at := m.In; at > 0; at = r.Elements[at-1].Parent {
+		switch r.Elements[at-1].Role {
+		case Artifact:
+			return true
+		case Figure:
+			figure = true
+		}
+	}
+	return m.Kind != TextMark && !figure
 }
 
 // around is the box of the points, grown by a margin.

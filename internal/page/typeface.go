@@ -3,6 +3,7 @@ package page
 import (
 	"fmt"
 	"slices"
+	"strings"
 	"sync"
 
 	"golang.org/x/image/font"
@@ -89,7 +90,7 @@ func (t *Typeface) Advance(r rune) int {
 // set without kerning.
 func (t *Typeface) Width(size float64, text string) float64 {
 	w := 0
-	for _, r := range text {
+	for _, r := range strings.TrimSuffix(text, Joint) {
 		w += t.Advance(r)
 	}
 	return float64(w) / 1000 * size * MM

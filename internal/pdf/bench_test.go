@@ -16,6 +16,7 @@ func plainFpdf(p *Press, w io.Writer, draw func(page.Sheet)) error {
 	f := fpdf.NewCustom(&fpdf.InitType{UnitStr: "mm", Size: fpdf.SizeType{Wd: page.A4.Width, Ht: page.A4.Height}})
 	c := p.Canvas()
 	c.tpl = f
+	c.Begin(page.Element{}) // without tags
 	f.AddPage()
 	draw(&ownFonts{Canvas: c})
 	return f.Output(w)

@@ -5,8 +5,10 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"math"
 	"slices"
 	"strconv"
+	"strings"
 	"unicode/utf8"
 
 	"github.com/go-pdf/fpdf"
@@ -25,11 +27,13 @@ type Canvas struct {
 	file   file
 	zip    *zlib.Writer
 	zipped bytes.Buffer
+	packed packed
+	rows   []byte // of the cross-reference stream
 
 	// The document being drawn.
 	tpl      *fpdf.Fpdf
 	sheets   []sheet
-	packed   []byte // their content streams, deflated
+	contents []byte // their content streams, deflated
 	first    int    // of the sheets of this part
 	level    int    // of the part's own bookmarks
 	used     faceSet
@@ -40,6 +44,16 @@ type Canvas struct {
 	codes    []byte           // those of the last text
 	scratch  []byte
 	missing  [page.Faces][]rune
+
+	// Its structure.
+	elements  []element
+	extras    []extra
+	kids      []kid
+	marks     []int32 // elements of the marked content, page by page
+	open      []int32 // elements that have begun, the document first
+	artifacts int     // how many artifacts are open within one another
+	figure    int32   // that is open, or -1
+	marked    int32   // what is being drawn now: an element, unmarked or decoration
 }
 
 // span is a part of a buffer.
@@ -47,7 +61,8 @@ type span struct{ from, to int }
 
 // sheet is a page that was drawn.
 type sheet struct {
-	content  span // in packed
+	content  span // in contents
+	marks    span // of its elements
 	pictures []int
 }
 
@@ -70,7 +85,10 @@ func (p *Press) Canvas() *Canvas {
 	if err != nil {
 		panic(err) // a constant level
 	}
-	return &Canvas{press: p, layout: layout, zip: zip, inks: map[page.Ink]string{}, placed: map[[32]byte]int{}}
+	c := &Canvas{press: p, layout: layout, zip: zip, inks: map[page.Ink]string{}, placed: map[[32]byte]int{}}
+	c.packed.zip = c.deflate
+	c.beginStructure()
+	return c
 }
 
 // contentLevel is for streams of a few kilobytes, made once a file. At the fast
@@ -81,7 +99,8 @@ const contentLevel = zlib.BestSpeed
 // draw draws the parts one after the other and packs the content stream of
 // each page.
 func (c *Canvas) draw(d *Document) error {
-	c.sheets, c.packed, c.outline, c.pictures = c.sheets[:0], c.packed[:0], c.outline[:0], c.pictures[:0]
+	c.sheets, c.contents, c.outline, c.pictures = c.sheets[:0], c.contents[:0], c.outline[:0], c.pictures[:0]
+	c.beginStructure()
 	c.used = faceSet{}
 	clear(c.placed)
 	clear(c.missing[:])
@@ -90,7 +109,7 @@ func (c *Canvas) draw(d *Document) error {
 		parts = []Part{{Draw: d.Draw}}
 	}
 	for _, p := range parts {
-		if err := c.drawPart(p); err != nil {
+		if err := c.drawPart(p, d.Draw == nil); err != nil {
 			return err
 		}
 	}
@@ -102,16 +121,21 @@ func (c *Canvas) draw(d *Document) error {
 
 // drawPart draws one part as a template of its own: what is unpacked at a time
 // is a part, however long the bundle.
-func (c *Canvas) drawPart(p Part) error {
+func (c *Canvas) drawPart(p Part, bundled bool) error {
 	c.first, c.level = len(c.sheets), 0
 	if p.Title != "" {
 		c.outline = append(c.outline, bookmark{p.Title, 0, c.first})
 		c.level = 1
 	}
+	c.open, c.artifacts, c.figure = c.open[:1], 0, -1
+	if bundled {
+		c.Begin(page.Element{Role: page.Part})
+	}
 	var err error
 	tpl := c.layout.CreateTemplate(func(t *fpdf.Tpl) {
 		c.tpl = &t.Fpdf
 		if err = p.Draw(c); err == nil {
+			c.unmark()
 			err = c.tpl.Error()
 		}
 	})
@@ -123,9 +147,9 @@ func (c *Canvas) drawPart(p Part) error {
 		return errors.New("pdf: a part of the document has no page")
 	}
 	for i, p := range tpl.FromPages() {
-		from := len(c.packed)
-		c.packed = append(c.packed, c.deflate(p.Bytes())...)
-		c.sheets[c.first+i].content = span{from, len(c.packed)}
+		from := len(c.contents)
+		c.contents = append(c.contents, c.deflate(p.Bytes())...)
+		c.sheets[c.first+i].content = span{from, len(c.contents)}
 	}
 	return nil
 }
@@ -155,7 +179,10 @@ func (c *Canvas) missed() error {
 func (c *Canvas) Paper() page.Paper { return c.press.paper }
 
 func (c *Canvas) NextPage() {
-	if c.sheets = append(c.sheets, sheet{}); c.PageNumber() > 1 { // a template starts with its first page
+	if c.PageNumber() > 0 {
+		c.unmark()
+	}
+	if c.sheets = append(c.sheets, sheet{marks: span{len(c.marks), len(c.marks)}}); c.PageNumber() > 1 { // a template starts with its first page
 		c.tpl.AddPage()
 	}
 	c.style = unset
@@ -171,31 +198,59 @@ func (c *Canvas) Missing(f page.Face, text string) []rune {
 	return c.press.faces[f].Missing(text)
 }
 
-// Text leaves the position to fpdf, which is given no font: of its own it would
-// note every character for a subset that is never made. The operator that sets
-// the face is put beside it, and the text is handed over in the codes of the cuts.
+// Text is written beside fpdf, which of its own would note every character for a
+// subset that is never made: the codes are those of the cuts. A space goes before
+// a text that follows another of its element, left of where the text begins.
 func (c *Canvas) Text(x, y float64, s page.Style, text string) {
-	if text == "" || !c.encode(s.Face, text) {
+	text, joined := strings.CutSuffix(text, page.Joint)
+	if text == "" {
 		return
 	}
-	if c.style.face != s.Face || c.style.size != s.Size {
-		operator := append(append(c.scratch[:0], "BT "...), resourceName(s.Face)...)
-		operator = strconv.AppendFloat(append(operator, ' '), s.Size, 'f', 2, 64)
-		c.scratch = append(operator, " Tf ET"...)
-		c.tpl.RawWriteStr(string(c.scratch))
-		c.style.face, c.style.size = s.Face, s.Size
+	apart := c.markText() && c.press.faces[s.Face].use(' ') != unused
+	if joined {
+		c.join()
+	}
+	c.codes = c.codes[:0]
+	if apart {
+		c.encode(s.Face, " ")
+		x -= c.Width(s, " ")
+	}
+	if !c.encode(s.Face, text) {
+		return
 	}
 	c.fill(s.Ink)
-	c.tpl.Text(x, y, string(c.codes))
+	operator := append(c.scratch[:0], "BT "...)
+	if c.style.face != s.Face || c.style.size != s.Size {
+		operator = append(append(operator, resourceName(s.Face)...), ' ')
+		operator = append(strconv.AppendFloat(operator, s.Size, 'f', 2, 64), " Tf "...)
+		c.style.face, c.style.size = s.Face, s.Size
+	}
+	operator = append(strconv.AppendFloat(operator, x/page.MM, 'f', 2, 64), ' ')
+	operator = append(strconv.AppendFloat(operator, (c.press.paper.Height-y)/page.MM, 'f', 2, 64), " Td ("...)
+	for _, b := range c.codes {
+		switch b {
+		case '(', ')', '\\':
+			operator = append(operator, '\\', b)
+		case '\r':
+			operator = append(operator, `\r`...)
+		default:
+			operator = append(operator, b)
+		}
+	}
+	c.scratch = append(operator, ") Tj ET"...)
+	c.tpl.RawWriteStr(string(c.scratch))
+	if c.figure >= 0 && c.artifacts == 0 {
+		h := s.Size * page.MM
+		c.extend(x, y-0.8*h, c.Width(s, text), h)
+	}
 }
 
-// encode leaves the codes of a text in the canvas: two bytes a character, high
+// encode adds the codes of a text to the canvas's: two bytes a character, high
 // byte first. It notes which cut of a face the text needs, and which characters
 // neither has: the document will not be written. The replacement character
 // stands for text that is not UTF-8.
 func (c *Canvas) encode(f page.Face, text string) bool {
 	whole := true
-	c.codes = c.codes[:0]
 	for _, r := range text {
 		u := c.press.faces[f].use(r)
 		if u == unused || r == utf8.RuneError {
@@ -240,21 +295,32 @@ func (c *Canvas) ink(i page.Ink) string {
 }
 
 func (c *Canvas) Line(x1, y1, x2, y2, weight float64, ink page.Ink) {
+	c.markInk(min(x1, x2)-weight/2, min(y1, y2)-weight/2, math.Abs(x2-x1)+weight, math.Abs(y2-y1)+weight)
 	c.stroke(weight, ink)
 	c.tpl.Line(x1, y1, x2, y2)
 }
 
 func (c *Canvas) Fill(x, y, w, h float64, ink page.Ink) {
+	c.markInk(x, y, w, h)
 	c.fill(ink)
 	c.tpl.Rect(x, y, w, h, "F")
 }
 
 func (c *Canvas) Frame(x, y, w, h, weight float64, ink page.Ink) {
+	c.markInk(x-weight/2, y-weight/2, w+weight, h+weight)
 	c.stroke(weight, ink)
 	c.tpl.Rect(x, y, w, h, "D")
 }
 
 func (c *Canvas) Polygon(points []page.Point, ink page.Ink) {
+	if len(points) == 0 {
+		return
+	}
+	low, high := points[0], points[0]
+	for _, p := range points {
+		low, high = page.Point{X: min(low.X, p.X), Y: min(low.Y, p.Y)}, page.Point{X: max(high.X, p.X), Y: max(high.Y, p.Y)}
+	}
+	c.markInk(low.X, low.Y, high.X-low.X, high.Y-low.Y)
 	c.fill(ink)
 	corners := make([]fpdf.PointType, len(points))
 	for i, p := range points {
@@ -276,6 +342,7 @@ var turns = [9]string{
 
 // place draws a picture scaled to the box.
 func (c *Canvas) place(n, orientation int, x, y, w, h float64) {
+	c.markInk(x, y, w, h)
 	here := &c.sheets[len(c.sheets)-1]
 	if !slices.Contains(here.pictures, n) {
 		here.pictures = append(here.pictures, n)

@@ -4,20 +4,44 @@
 //
 // # The file
 //
-// A file is PDF 1.7 (ISO 32000-1) and claims conformance to PDF/A-3b
-// (ISO 19005-3). It has one revision and no byte without a purpose:
+// A file is PDF 1.7 (ISO 32000-1) and claims conformance to PDF/A-3a
+// (ISO 19005-3) and to PDF/UA-1 (ISO 14289-1). It has one revision and no byte
+// without a purpose:
 //
 //	header       %PDF-1.7 and a comment of four bytes above 127
 //	objects      1 0 obj to n 0 obj, back to back; shared ones first: the
-//	             colour profile and the fonts; the signature dictionary last
-//	xref         a table of one section
-//	trailer      Size, Root, Info, ID
+//	             colour profile and the fonts; then what is drawn, and object
+//	             streams; the signature dictionary last but one
+//	xref         the last object, a cross-reference stream, which is the
+//	             trailer too: Type, Size, W, DecodeParms, Root, Info, ID, Filter,
+//	             Length; its rows have widths 1, 4 and 2 and PNG's predictor Up
 //	startxref    and %%EOF with a line feed, the last bytes of the file
 //
-// There are no object streams, no updates, no encryption, no scripts, no
-// external references and no transparency. Codes of text are Unicode
-// characters, two bytes each, so that content does not depend on the subset of
-// the font.
+// Object streams hold the outline and the structure tree with its tables, and
+// nothing else: some hundred small objects, which weigh a tenth in them. In each,
+// objects follow one another with a line feed behind each; the head names each
+// with its place, a space behind every number; one ends when it holds 64 KB.
+//
+// There are no updates, no encryption, no scripts, no external references and no
+// transparency. Codes of text are Unicode characters, two bytes each, so that
+// content does not depend on the subset of the font.
+//
+// # The structure
+//
+// What is drawn belongs to a [page.Element] or is an artifact. The elements are
+// those of the standard structure types, without a role map; below the document
+// there is one Part for each part of a bundle. Content of one element on one page
+// is one marked content, as long as nothing else is drawn between. Texts of one
+// element are apart by a space, which stands in the content. Every file that is
+// signed has one Form with the field; where none was drawn, or several, it stands
+// at the end of the tree.
+//
+// # Files without tags
+//
+// Papers of before November 2026 have no tags and claim PDF/A-3b. They have no
+// object streams, and in place of the cross-reference stream a table of one
+// section and a trailer of Size, Root, Info and ID; the signature dictionary is
+// their last object. [Open] reads them as ever. testdata has two of them.
 //
 // Fonts are TrueType, cut down to the characters of a run and freed of their
 // instructions: the rest weighs seven kilobytes a face for Latin text.
@@ -30,13 +54,19 @@
 // the signature's Contents, or before the identifier where there is no
 // signature. The same document, press and signature give the same bytes.
 //
+// # Reading
+//
 // [Open] reads these files and refuses all others. Of what it reads it bounds
 // the depth (16), the length of names (127 bytes), the number of values (100,000
-// and one for each twelve bytes of the file), of attachments (1000, each with a
-// content of its own) and what those may inflate to: 32 MB together are held,
-// and one that is inflated as it is asked for has at most 48 MB and 32 times the
-// size of the file, 128 times what a file has beyond 10 MB. The signature has
-// less than 64 KB.
+// and one for each twelve bytes of the file), of objects (10,000 and one for each
+// six bytes), of attachments (1000, each with a content of its own) and what is
+// inflated. Of attachments 32 MB together are held, and one that is inflated as it
+// is asked for has at most 48 MB and 32 times the size of the file, 128 times what
+// a file has beyond 10 MB. Object streams may inflate to 1 MB and 16 times the size
+// of the file, and no more is kept of them than which objects they refer to. The
+// signature has less than 64 KB.
+//
+// # Drawing
 //
 // Layout is go-pdf/fpdf's: each canvas draws templates of one long-lived fpdf
 // document. Only the templates' content streams are taken over, without fonts;

@@ -10,11 +10,14 @@ import (
 	"image/color"
 	"image/jpeg"
 	"runtime"
-	"slices"
 	"strings"
 	"sync"
 	"testing"
 	"time"
+
+	"github.com/pdfcpu/pdfcpu/pkg/api"
+	"github.com/pdfcpu/pdfcpu/pkg/pdfcpu"
+	"github.com/pdfcpu/pdfcpu/pkg/pdfcpu/model"
 
 	"spanseal/internal/page"
 )
@@ -204,21 +207,20 @@ func TestBundle(t *testing.T) {
 		t.Errorf("page 4 reads %q", out)
 	}
 	var outline strings.Builder
-	tree, err := parse(data)
+	conf := model.NewDefaultConfiguration()
+	conf.Offline = true
+	marks, err := api.Bookmarks(bytes.NewReader(data), conf)
 	if err != nil {
 		t.Fatal(err)
 	}
-	var walk func(v value, indent string)
-	walk = func(v value, indent string) {
-		for ; v != nil; v = tree.dict(v)["Next"] {
-			e := tree.dict(v)
-			title, _ := decodeText(e["Title"])
-			at := slices.Index(tree.dict(tree.dict(tree.trailer["Root"])["Pages"])["Kids"].(array), e["Dest"].(array)[0])
-			fmt.Fprintf(&outline, "%s%s %d\n", indent, title, at+1)
-			walk(e["First"], indent+" ")
+	var walk func(marks []pdfcpu.Bookmark, indent string)
+	walk = func(marks []pdfcpu.Bookmark, indent string) {
+		for _, m := range marks {
+			fmt.Fprintf(&outline, "%s%s %d\n", indent, m.Title, m.PageFrom)
+			walk(m.Kids, indent+" ")
 		}
 	}
-	walk(tree.dict(tree.dict(tree.trailer["Root"])["Outlines"])["First"], "")
+	walk(marks, "")
 	if want := "Summary 1\n end 2\nA-17 3\n end 3\nend 5\n"; outline.String() != want {
 		t.Errorf("outline:\n%s\nwant\n%s", outline.String(), want)
 	}

@@ -11,9 +11,29 @@ const producer = "spanseal"
 
 const xmpDate = "2006-01-02T15:04:05Z"
 
-// xmp is the metadata packet: the claim of conformance (ISO 19005-3, 6.6.4)
-// and what the information dictionary says too (6.6.3).
-func (d *Document) xmp() string {
+// uaSchema describes the one property of ISO 14289-1 that an archival file has to
+// describe, since XMP does not know it (ISO 19005-3, 6.6.2.3). Some validators want
+// it to stand before that which uses it, in a description of its own.
+const uaSchema = "<rdf:Description rdf:about=\"\"" +
+	" xmlns:pdfaExtension=\"http://www.aiim.org/pdfa/ns/extension/\"" +
+	" xmlns:pdfaSchema=\"http://www.aiim.org/pdfa/ns/schema#\"" +
+	" xmlns:pdfaProperty=\"http://www.aiim.org/pdfa/ns/property#\">\n" +
+	"<pdfaExtension:schemas><rdf:Bag><rdf:li rdf:parseType=\"Resource\">\n" +
+	"<pdfaSchema:schema>PDF/UA identification schema</pdfaSchema:schema>\n" +
+	"<pdfaSchema:namespaceURI>http://www.aiim.org/pdfua/ns/id/</pdfaSchema:namespaceURI>\n" +
+	"<pdfaSchema:prefix>pdfuaid</pdfaSchema:prefix>\n" +
+	"<pdfaSchema:property><rdf:Seq><rdf:li rdf:parseType=\"Resource\">\n" +
+	"<pdfaProperty:name>part</pdfaProperty:name>\n" +
+	"<pdfaProperty:valueType>Integer</pdfaProperty:valueType>\n" +
+	"<pdfaProperty:category>internal</pdfaProperty:category>\n" +
+	"<pdfaProperty:description>Part of ISO 14289</pdfaProperty:description>\n" +
+	"</rdf:li></rdf:Seq></pdfaSchema:property>\n" +
+	"</rdf:li></rdf:Bag></pdfaExtension:schemas>\n</rdf:Description>\n"
+
+// xmp is the metadata packet: the claims of conformance (ISO 19005-3, 6.6.4;
+// ISO 14289-1, clause 5) and what the information dictionary says too (6.6.3). A
+// file without tags claims level B of ISO 19005-3 and nothing else.
+func (d *Document) xmp(tagged bool) string {
 	var b strings.Builder
 	item := func(before, text, after string) {
 		if text == "" {
@@ -24,15 +44,20 @@ func (d *Document) xmp() string {
 		b.WriteString(after)
 	}
 	created := d.Created.UTC().Format(xmpDate)
+	level, schema, namespace, ua := "B", "", "", ""
+	if tagged {
+		level, schema = "A", uaSchema
+		namespace, ua = " xmlns:pdfuaid=\"http://www.aiim.org/pdfua/ns/id/\"", "<pdfuaid:part>1</pdfuaid:part>\n"
+	}
 	b.WriteString("<?xpacket begin=\"\uFEFF\" id=\"W5M0MpCehiHzreSzNTczkc9d\"?>\n" +
 		"<x:xmpmeta xmlns:x=\"adobe:ns:meta/\">\n" +
-		"<rdf:RDF xmlns:rdf=\"http://www.w3.org/1999/02/22-rdf-syntax-ns#\">\n" +
+		"<rdf:RDF xmlns:rdf=\"http://www.w3.org/1999/02/22-rdf-syntax-ns#\">\n" + schema +
 		"<rdf:Description rdf:about=\"\"" +
 		" xmlns:dc=\"http://purl.org/dc/elements/1.1/\"" +
 		" xmlns:xmp=\"http://ns.adobe.com/xap/1.0/\"" +
 		" xmlns:pdf=\"http://ns.adobe.com/pdf/1.3/\"" +
-		" xmlns:pdfaid=\"http://www.aiim.org/pdfa/ns/id/\">\n" +
-		"<pdfaid:part>3</pdfaid:part>\n<pdfaid:conformance>B</pdfaid:conformance>\n" +
+		" xmlns:pdfaid=\"http://www.aiim.org/pdfa/ns/id/\"" + namespace + ">\n" +
+		"<pdfaid:part>3</pdfaid:part>\n<pdfaid:conformance>" + level + "</pdfaid:conformance>\n" + ua +
 		"<dc:format>application/pdf</dc:format>\n")
 	item("<dc:title><rdf:Alt><rdf:li xml:lang=\"x-default\">", d.Title, "</rdf:li></rdf:Alt></dc:title>\n")
 	item("<dc:creator><rdf:Seq><rdf:li>", d.Author, "</rdf:li></rdf:Seq></dc:creator>\n")
@@ -73,7 +98,7 @@ type bookmark struct {
 // outlines writes the outline tree (ISO 32000-1, 12.3.3), all entries closed,
 // and returns its root. A level that skips one is taken as one below the entry
 // before it.
-func (f *file) outlines(marks []bookmark, pages []ref) ref {
+func (f *packed) outlines(marks []bookmark, pages []ref) ref {
 	root := f.reserve()
 	type node struct {
 		parent, prev, next, first, last, count int // of marks, -1: none

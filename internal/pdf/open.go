@@ -94,8 +94,11 @@ func (s *structure) read(data []byte) (*Signed, error) {
 		return nil, err
 	}
 	root, info := s.dict(s.trailer["Root"]), s.dict(s.trailer["Info"])
-	if err := only("catalog", root, "Type", "Pages", "Metadata", "Lang", "ViewerPreferences", "OutputIntents",
+	if err := s.only("catalog", root, "Type", "Pages", "Metadata", "Lang", "ViewerPreferences", "OutputIntents",
 		"Outlines", "PageMode", "AF", "Names", "AcroForm", "Perms"); err != nil {
+		return nil, err
+	}
+	if err := s.isTagged(root); err != nil {
 		return nil, err
 	}
 	if err := only("information dictionary", info, "Title", "Author", "Subject", "Creator", "Producer",
@@ -132,6 +135,26 @@ func only(what string, d dict, keys ...name) error {
 	return nil
 }
 
+// only takes the keys of tagged files in those.
+func (s *structure) only(what string, d dict, keys ...name) error {
+	if s.tagged {
+		keys = append(keys, slices.Collect(maps.Keys(taggedKeys))...)
+	}
+	return only(what, d, keys...)
+}
+
+// isTagged checks that a tagged file says that it is.
+func (s *structure) isTagged(root dict) error {
+	if !s.tagged {
+		return nil
+	}
+	tree, ok := root["StructTreeRoot"].(ref)
+	if !ok || !s.objects[tree-1].packed || s.dict(root["MarkInfo"])["Marked"] != true {
+		return errors.New("the file has no structure tree")
+	}
+	return nil
+}
+
 func (s *structure) readInfo(root, info dict, signed *Signed) error {
 	for _, f := range []struct {
 		to *string
@@ -151,7 +174,7 @@ func (s *structure) readInfo(root, info dict, signed *Signed) error {
 		return err
 	}
 	d := Document{Title: signed.Title, Author: signed.Author, Subject: signed.Subject, Language: signed.Language, Created: signed.Created}
-	if string(s.follow(root["Metadata"]).data) != d.xmp() {
+	if string(s.follow(root["Metadata"]).data) != d.xmp(s.tagged) {
 		return errors.New("the metadata packet does not agree with the information dictionary")
 	}
 	n, ok := s.dict(root["Pages"])["Count"].(int)
@@ -291,7 +314,7 @@ func (s *structure) readSignature(root dict, data []byte, signed *Signed) error 
 	}
 	self, _ := fields[0].(ref)
 	field := s.dict(fields[0])
-	if err := only("signature field", field, "Type", "Subtype", "FT", "T", "F", "Rect", "AP", "P", "V"); err != nil {
+	if err := s.only("signature field", field, "Type", "Subtype", "FT", "T", "F", "Rect", "AP", "P", "V"); err != nil {
 		return err
 	}
 	perms := s.dict(root["Perms"])
@@ -407,7 +430,7 @@ func (s *structure) readPlace(root, field dict, self ref, signed *Signed) error 
 	}
 	for i, k := range kids {
 		p := s.dict(k)
-		if err := only("page", p, "Type", "Parent", "Contents", "Resources", "Annots"); err != nil {
+		if err := s.only("page", p, "Type", "Parent", "Contents", "Resources", "Annots"); err != nil {
 			return err
 		}
 		if p["Annots"] == nil {

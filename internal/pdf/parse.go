@@ -24,10 +24,14 @@ type (
 	}
 )
 
-// object is one indirect object; data is the stream behind its dictionary.
+// object is one indirect object; data is the stream behind its dictionary. One
+// that stands in an object stream has neither, only its references, from and to
+// which of those of the structure.
 type object struct {
-	value value
-	data  []byte
+	value    value
+	data     []byte
+	packed   bool
+	from, to int32
 }
 
 // parser reads the spelling that this package writes: no comments, no
@@ -268,11 +272,15 @@ type structure struct {
 	objects []object // object n at n-1
 	trailer dict
 	size    int // of the file, bytes
+	// tagged is that the file has a cross-reference stream and a structure tree, as
+	// all have that are written today.
+	tagged bool
+	refs   []int32 // in the objects of object streams
 }
 
 // parse takes a file apart and refuses it unless header, objects,
-// cross-reference table and trailer follow one another without a gap, every
-// object is in the table, and every object is used.
+// cross-reference table and trailer, or stream, follow one another without a gap,
+// every object is in the table, and every object is used.
 func parse(data []byte) (*structure, error) {
 	const tail = "\n%%EOF\n"
 	if !bytes.HasPrefix(data, []byte(header)) {
@@ -294,36 +302,36 @@ func parse(data []byte) (*structure, error) {
 		return nil, p.errorf("want the end of the file")
 	}
 
+	s := &structure{size: len(data)}
 	p.at = min(xref, len(data))
-	offsets, err := p.xref()
+	var places []place
+	if isDigit(p.peek()) {
+		s.tagged = true
+		places, err = s.table(p)
+	} else if places, err = p.xref(); err == nil {
+		err = s.readTrailer(p)
+	}
 	if err != nil {
-		return nil, err
-	}
-	s := &structure{objects: make([]object, len(offsets)), size: len(data)}
-	if err := p.want("trailer\n"); err != nil {
-		return nil, err
-	}
-	t, err := p.value(0)
-	if err != nil {
-		return nil, err
-	}
-	s.trailer, _ = t.(dict)
-	if err := p.want("\n"); err != nil {
 		return nil, err
 	}
 	if p.at != end {
 		return nil, p.errorf("want startxref")
 	}
-
-	order := make([]int, len(offsets))
-	for i := range order {
-		order[i] = i
+	if s.tagged {
+		xref = end // of the objects: the table is one
 	}
-	slices.SortFunc(order, func(a, b int) int { return offsets[a] - offsets[b] })
+	s.objects = make([]object, len(places))
+	order := make([]int, 0, len(places))
+	for i, at := range places {
+		if at.in == 0 {
+			order = append(order, i)
+		}
+	}
+	slices.SortFunc(order, func(a, b int) int { return places[a].at - places[b].at })
 	p.at = len(header)
 	for _, i := range order {
-		if offsets[i] != p.at {
-			return nil, p.errorf("object %d is said to be at %d", i+1, offsets[i])
+		if places[i].at != p.at {
+			return nil, p.errorf("object %d is said to be at %d", i+1, places[i].at)
 		}
 		if s.objects[i], err = p.object(i + 1); err != nil {
 			return nil, err
@@ -332,14 +340,31 @@ func parse(data []byte) (*structure, error) {
 	if p.at != xref {
 		return nil, p.errorf("bytes that no object owns")
 	}
-	if n, ok := s.trailer["Size"].(int); !ok || n != len(offsets)+1 {
+	if n, ok := s.trailer["Size"].(int); !ok || n != len(places)+1 {
 		return nil, errors.New("trailer: the size is not the number of objects")
 	}
-	return s, s.reach()
+	carriers, err := s.unpack(places)
+	if err != nil {
+		return nil, err
+	}
+	return s, s.reach(carriers)
 }
 
-// xref reads the table and returns the offsets of objects 1 to n.
-func (p *parser) xref() ([]int, error) {
+// readTrailer reads what stands behind a table.
+func (s *structure) readTrailer(p *parser) error {
+	if err := p.want("trailer\n"); err != nil {
+		return err
+	}
+	t, err := p.value(0)
+	if err != nil {
+		return err
+	}
+	s.trailer, _ = t.(dict)
+	return p.want("\n")
+}
+
+// xref reads the table and returns the places of objects 1 to n.
+func (p *parser) xref() ([]place, error) {
 	if err := p.want("xref\n0 "); err != nil {
 		return nil, err
 	}
@@ -354,25 +379,24 @@ func (p *parser) xref() ([]int, error) {
 	if err := p.want("\n0000000000 65535 f \n"); err != nil {
 		return nil, err
 	}
-	offsets := make([]int, n-1)
-	for i := range offsets {
+	places := make([]place, n-1)
+	for i := range places {
 		row := p.data[p.at : p.at+entry]
 		if string(row[10:]) != " 00000 n \n" || slices.ContainsFunc(row[:10], func(c byte) bool { return !isDigit(c) }) {
 			return nil, p.errorf("want an entry of the cross-reference table")
 		}
-		if offsets[i], err = strconv.Atoi(string(row[:10])); err != nil {
+		if places[i].at, err = strconv.Atoi(string(row[:10])); err != nil {
 			return nil, p.errorf("want an offset")
 		}
 		p.at += entry
 	}
-	return offsets, nil
+	return places, nil
 }
 
-// keys are those of every dictionary that this package writes. None makes a
-// file act, open another, or show one thing on screen and another on paper.
-var keys = func() map[name]bool {
-	m := map[name]bool{}
-	for k := range strings.FieldsSeq(`
+// keys are those of every dictionary that this package writes outside of object
+// streams. None makes a file act, open another, or show one thing on screen and
+// another on paper.
+var keys = keySet(`
 		AF AFRelationship AP AcroForm Annots Ascent Author BBox BaseFont BitsPerComponent ByteRange CIDSystemInfo
 		CIDToGIDMap CapHeight ColorSpace Contents Count CreationDate Creator DW Desc DescendantFonts Descent Dest
 		DestOutputProfile DisplayDocTitle DocMDP EF EmbeddedFiles Encoding F FT Fields Filter First Flags Font FontBBox
@@ -380,11 +404,23 @@ var keys = func() map[name]bool {
 		MediaBox Metadata ModDate N Name Names Next Ordering Outlines OutputConditionIdentifier OutputIntents P PageMode
 		Pages Params Parent Perms Prev Producer Reason Rect Reference Registry Resources Root S SigFlags Size StemV
 		SubFilter Subject Subtype Supplement T Title ToUnicode TransformMethod TransformParams Type UF V
-		ViewerPreferences W Width XObject`) {
+		ViewerPreferences W Width XObject`)
+
+// taggedKeys are those that only tagged files have, and packedKeys those of the
+// objects in object streams: the outline and the structure tree.
+var (
+	taggedKeys = keySet("MarkInfo Marked StructParent StructParents StructTreeRoot TU Tabs")
+	packedKeys = keySet(`A Alt BBox ColSpan Count Dest First K Lang Last ListNumbering MCID Next Nums O Obj P Parent ParentTree
+		ParentTreeNextKey Pg Placement Prev S Scope Title Type`)
+)
+
+func keySet(list string) map[name]bool {
+	m := map[name]bool{}
+	for k := range strings.FieldsSeq(list) {
 		m[name(k)] = true
 	}
 	return m
-}()
+}
 
 // isKey also takes the resource names of fonts and images, F0 and I0 upward.
 func isKey(k name) bool {
@@ -392,9 +428,9 @@ func isKey(k name) bool {
 }
 
 // reach refuses references to nothing and objects that nothing refers to: a
-// hidden object is what a later change would bring to light.
-func (s *structure) reach() error {
-	seen := make([]bool, len(s.objects))
+// hidden object is what a later change would bring to light. Those that are seen
+// from the start carry others.
+func (s *structure) reach(seen []bool) error {
 	work := []value{s.trailer}
 	for len(work) > 0 {
 		v := work[len(work)-1]
@@ -404,7 +440,7 @@ func (s *structure) reach() error {
 			work = append(work, v...)
 		case dict:
 			for k, e := range v {
-				if !isKey(k) {
+				if !isKey(k) && !(s.tagged && taggedKeys[k]) {
 					return fmt.Errorf("key /%s is not used in our files", k)
 				}
 				work = append(work, e)
@@ -415,7 +451,15 @@ func (s *structure) reach() error {
 			}
 			if !seen[v-1] {
 				seen[v-1] = true
-				work = append(work, s.objects[v-1].value)
+				o := &s.objects[v-1]
+				if !o.packed {
+					work = append(work, o.value)
+				}
+				for _, r := range s.refs[o.from:o.to] {
+					if int(r) > len(seen) || !seen[r-1] {
+						work = append(work, ref(r))
+					}
+				}
 			}
 		}
 	}

@@ -135,6 +135,49 @@ func gallery(t testing.TB) *Document {
 		drawCertificate(s, "A-18", true)
 		s.NextPage()
 		s.Bookmark("Größe", 1)
+		within := func(e page.Element, draw func()) {
+			s.Begin(e)
+			draw()
+			s.End()
+		}
+		text := func(role page.Role, y float64, texts ...string) func() {
+			return func() {
+				within(page.Element{Role: role}, func() {
+					for i, one := range texts {
+						s.Text(20, y+5*float64(i), page.Style{Size: 9}, one)
+					}
+				})
+			}
+		}
+		text(page.Heading, 110, "A heading")()
+		text(page.Subheading, 120, "Below it")()
+		text(page.Paragraph, 130, "Two lines that break a wo"+page.Joint, "rd, and", "not another")()
+		within(page.Element{Role: page.List, Numbered: true}, func() {
+			within(page.Element{Role: page.Item}, func() {
+				text(page.Label, 150, "1")()
+				text(page.ItemBody, 150, "One of one")()
+			})
+		})
+		within(page.Element{Role: page.Table}, func() {
+			within(page.Element{Role: page.TableHead}, func() {
+				within(page.Element{Role: page.Row}, func() {
+					within(page.Element{Role: page.HeaderCell, Span: 2}, text(page.Paragraph, 160, "Loss"))
+				})
+			})
+			within(page.Element{Role: page.TableBody}, func() {
+				within(page.Element{Role: page.Row}, func() {
+					within(page.Element{Role: page.HeaderCell, OfRow: true}, text(page.Paragraph, 170, "A-18"))
+					within(page.Element{Role: page.Cell}, text(page.Paragraph, 170, "0.35 dB"))
+				})
+			})
+		})
+		within(page.Element{Role: page.Figure, Alt: "Größe (two lines)", Lang: "de"}, func() {
+			s.Line(20, 200, 40, 210, 0.3, 0)
+			s.Line(20, 210, 40, 200, 0.3, 0)
+			s.Text(40, 205, page.Style{Size: 9}, "crossed")
+		})
+		within(page.Element{Role: page.Artifact}, text(page.Paragraph, 280, "page 2 of 2"))
+		within(page.Element{Role: page.Signing, Alt: "Signature of A. Tester"}, func() {})
 		for i, data := range pictures(t) {
 			if err := s.Picture(20+45*float64(i), 20, 40, 30, data); err != nil {
 				return err

@@ -96,6 +96,7 @@ func (c *Canvas) Modules(x, y, side float64, dark [][]bool, ink page.Ink) {
 		size := fmt.Sprintf("/Type/XObject/Subtype/Image/Width %d/Height %d/ImageMask true/BitsPerComponent 1", n, n)
 		return picture{entries: size, data: bits}, nil
 	})
+	c.markInk(x, y, side, side)
 	c.fill(ink)
 	c.place(i, 1, x, y, side, side)
 }

@@ -55,7 +55,7 @@ func against(findings []string) []string {
 func withCIDSets(t *testing.T, f *forgery) []byte {
 	n := f.add("<</Length 8192>>\nstream\n" + strings.Repeat("\xFF", 8192) + "\nendstream")
 	f.all("/Type/FontDescriptor", fmt.Sprintf("/Type/FontDescriptor/CIDSet %d 0 R", n))
-	return f.assemble(t)
+	return f.flat(t)
 }
 
 func TestPreflight(t *testing.T) {
@@ -72,7 +72,7 @@ func TestPreflight(t *testing.T) {
 		f := takeApart(t, kinds(t)["certificate"])
 		f.all(`/W\[32\[\d+`, "/W[32[999")
 		f.content(t, "0 J", "0 0 0 1 k 0 J") // ink of no profile
-		f.all("<pdfaid:conformance>B", "<pdfaid:conformance>X")
+		f.all("<pdfaid:conformance>A", "<pdfaid:conformance>X")
 		found := strings.Join(against(preflight(t, withCIDSets(t, f))), "\n")
 		for _, want := range []string{"width", "Color", "conformance level"} {
 			if !strings.Contains(found, want) {

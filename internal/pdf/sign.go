@@ -11,7 +11,7 @@ import (
 // writeField writes the signature's form field, which is its annotation too
 // (ISO 32000-1, 12.7.4.5). A visible one has an empty appearance over what the
 // document drew there; an invisible one needs none (ISO 19005-3, 6.3.3).
-func (c *Canvas) writeField(field, signature ref, sig *Signature, pages []ref) {
+func (c *Canvas) writeField(field, signature ref, sig *Signature, pages []ref, label string) {
 	f := &c.file
 	b := sig.Box
 	var look ref
@@ -26,7 +26,11 @@ func (c *Canvas) writeField(field, signature ref, sig *Signature, pages []ref) {
 		f.data(nil)
 	}
 	f.begin(field)
-	f.str("<</Type/Annot/Subtype/Widget/FT/Sig/T(Signature)/F 132/Rect[") // print, locked
+	f.str("<</Type/Annot/Subtype/Widget/FT/Sig/T(Signature)")
+	f.entry("/TU", label)
+	f.str("/StructParent ")
+	f.int(len(pages))
+	f.str("/F 132/Rect[") // print, locked
 	if look != 0 {
 		for _, v := range []float64{b.X, c.press.paper.Height - b.Y - b.H, b.X + b.W, c.press.paper.Height - b.Y} {
 			f.points(v)
@@ -43,9 +47,10 @@ func (c *Canvas) writeField(field, signature ref, sig *Signature, pages []ref) {
 	f.end()
 }
 
-// sign writes the signature dictionary as the last object, ends the file, and
-// signs all of it but the signature's own digits.
-func (f *file) sign(begin *start, root, info, r ref, sig *Signature) error {
+// sign writes the signature dictionary as the last object but the cross-reference
+// stream, ends the file, and signs all of it but the signature's own digits.
+func (c *Canvas) sign(begin *start, root, info, r ref, sig *Signature) error {
+	f := &c.file
 	f.begin(r)
 	f.str("<</Type/Sig/Filter/Adobe.PPKLite/SubFilter/ETSI.CAdES.detached")
 	f.entry("/Name", sig.Name)
@@ -60,7 +65,7 @@ func (f *file) sign(begin *start, root, info, r ref, sig *Signature) error {
 	hole.to = len(f.buf)
 	f.str(">>")
 	f.end()
-	id := f.finish(root, info)
+	id := c.finish(root, info)
 	ranges := fmt.Sprintf("0 %d %d %d", hole.from, hole.to, len(f.buf)-hole.to)
 	copy(f.buf[byteRange:], ranges)
 

@@ -1,6 +1,10 @@
 package pdf
 
-import "spanseal/internal/page"
+import (
+	"strings"
+
+	"spanseal/internal/page"
+)
 
 // survey is a Sheet that draws nothing and remembers which characters each
 // face sets.
@@ -20,9 +24,10 @@ func (p *Press) survey() *survey {
 
 func (s *survey) Text(_, _ float64, style page.Style, text string) {
 	used := s.used[style.Face]
-	for _, r := range text {
+	for _, r := range strings.TrimSuffix(text, page.Joint) {
 		used[r] = true
 	}
+	used[' '] = true // it goes between texts of one element
 }
 
 func (s *survey) Paper() page.Paper { return s.press.paper }
@@ -42,3 +47,5 @@ func (s *survey) Polygon([]page.Point, page.Ink)                  {}
 func (s *survey) Modules(_, _, _ float64, _ [][]bool, _ page.Ink) {}
 func (s *survey) Picture(_, _, _, _ float64, _ []byte) error      { return nil }
 func (s *survey) Bookmark(string, int)                            {}
+func (s *survey) Begin(page.Element)                              {}
+func (s *survey) End()                                            {}

@@ -7,7 +7,6 @@ import (
 	"hash"
 	"io"
 	"strconv"
-	"strings"
 )
 
 // Write draws the document, attaches its files, signs it unless sig is nil,
@@ -25,7 +24,8 @@ func (c *Canvas) Write(w io.Writer, d *Document, sig *Signature) error {
 	begin := c.press.start(c.used)
 	f := &c.file
 	f.buf = append(f.buf[:0], begin.file.buf...)
-	f.offsets = append(f.offsets[:0], begin.file.offsets...)
+	f.places = append(f.places[:0], begin.file.places...)
+	c.packed.into(f)
 
 	var field ref
 	if sig != nil {
@@ -34,27 +34,32 @@ func (c *Canvas) Write(w io.Writer, d *Document, sig *Signature) error {
 	tree, pages := c.writePages(begin.fonts, field, sig)
 	var outline ref
 	if len(c.outline) > 0 {
-		outline = f.outlines(c.outline, pages)
+		outline = c.packed.outlines(c.outline, pages)
 	}
+	signing := c.signing(sig)
+	structure := c.structure(pages, field, sig, signing)
+	c.packed.flush()
 	files, err := c.attach(d)
 	if err != nil {
 		return err
 	}
 	metadata := f.reserve()
-	f.stream(metadata, "/Type/Metadata/Subtype/XML", []byte(d.xmp()))
+	f.stream(metadata, "/Type/Metadata/Subtype/XML", []byte(d.xmp(true)))
 	info := f.info(d)
 
 	root := f.reserve()
 	var signature ref
 	if sig != nil {
 		signature = f.reserve()
-		c.writeField(field, signature, sig, pages)
+		c.writeField(field, signature, sig, pages, c.extras[c.elements[signing].extra-1].alt)
 	}
 	f.begin(root)
 	f.str("<</Type/Catalog")
 	f.ref("/Pages", tree)
 	f.ref("/Metadata", metadata)
 	f.entry("/Lang", d.Language)
+	f.str("/MarkInfo<</Marked true>>")
+	f.ref("/StructTreeRoot", structure)
 	f.str("/ViewerPreferences<</DisplayDocTitle true>>")
 	f.str("/OutputIntents[<</Type/OutputIntent/S/GTS_PDFA1/OutputConditionIdentifier(sRGB IEC61966-2-1)/Info(sRGB IEC61966-2-1)")
 	f.ref("/DestOutputProfile", begin.profile)
@@ -73,16 +78,17 @@ func (c *Canvas) Write(w io.Writer, d *Document, sig *Signature) error {
 	f.end()
 
 	if sig == nil {
-		id := f.finish(root, info)
+		id := c.finish(root, info)
 		h := begin.clone()
 		h.Write(f.buf[len(begin.file.buf):id])
 		f.identify(id, h)
-	} else if err := f.sign(begin, root, info, signature, sig); err != nil {
+	} else if err := c.sign(begin, root, info, signature, sig); err != nil {
 		return err
 	}
 	_, err = w.Write(f.buf)
 	if cap(f.buf) > mostKept {
-		f.buf, c.packed, c.zipped = nil, nil, bytes.Buffer{}
+		f.buf, f.places, c.contents, c.zipped = nil, nil, nil, bytes.Buffer{}
+		c.elements, c.kids, c.marks, c.packed.buf, c.rows = nil, nil, nil, nil, nil
 	}
 	return err
 }
@@ -103,10 +109,12 @@ func (c *Canvas) writePages(fonts, field ref, sig *Signature) (tree ref, pages [
 	pages = make([]ref, len(c.sheets))
 	for i, s := range c.sheets {
 		content := f.reserve()
-		f.stream(content, "/Filter/FlateDecode", c.packed[s.content.from:s.content.to])
+		f.stream(content, "/Filter/FlateDecode", c.contents[s.content.from:s.content.to])
 		pages[i] = f.reserve()
 		f.begin(pages[i])
 		f.ref("<</Type/Page/Parent", tree)
+		f.str("/Tabs/S/StructParents ")
+		f.int(i)
 		f.ref("/Contents", content)
 		f.ref("/Resources<</Font", fonts) // a page may not inherit them (ISO 19005-3, 6.2.2)
 		if len(s.pictures) > 0 {
@@ -142,50 +150,24 @@ func (c *Canvas) writePages(fonts, field ref, sig *Signature) (tree ref, pages [
 
 // deflate compresses with the canvas's compressor; the result holds until the
 // next call.
-func (c *Canvas) deflate(data []byte) []byte {
+func (c *Canvas) deflate(parts ...[]byte) []byte {
 	c.zipped.Reset()
 	c.zip.Reset(&c.zipped)
-	_, err := c.zip.Write(data)
-	if err == nil {
-		err = c.zip.Close()
+	for _, data := range parts {
+		if _, err := c.zip.Write(data); err != nil {
+			panic(err) // a buffer takes everything
+		}
 	}
-	if err != nil {
-		panic(err) // a buffer takes everything
+	if err := c.zip.Close(); err != nil {
+		panic(err)
 	}
 	return c.zipped.Bytes()
 }
 
-// finish writes the cross-reference table and the trailer, and returns the
-// place of the file identifier.
-func (f *file) finish(root, info ref) (id int) {
-	xref := len(f.buf)
-	f.str("xref\n0 ")
-	f.int(len(f.offsets) + 1)
-	f.str("\n0000000000 65535 f \n")
-	for _, at := range f.offsets {
-		f.padded(at)
-		f.str(" 00000 n \n")
-	}
-	f.str("trailer\n<</Size ")
-	f.int(len(f.offsets) + 1)
-	f.ref("/Root", root)
-	f.ref("/Info", info)
-	f.str("/ID[")
-	id = len(f.buf)
-	f.str(strings.Repeat("<00000000000000000000000000000000>", 2), "]>>\nstartxref\n")
-	f.int(xref)
-	f.str("\n%%EOF\n")
+// finish ends the file and returns the place of the file identifier.
+func (c *Canvas) finish(root, info ref) (id int) {
+	id, c.rows = c.file.xref(root, info, c.deflate, c.rows)
 	return id
-}
-
-// padded appends a number in ten digits.
-func (f *file) padded(n int) {
-	var digits [10]byte
-	for i := len(digits) - 1; i >= 0; i-- {
-		digits[i] = byte('0' + n%10)
-		n /= 10
-	}
-	f.buf = append(f.buf, digits[:]...)
 }
 
 // identify fills in the file identifier: the digest so far, halved.

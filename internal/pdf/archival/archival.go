@@ -1,17 +1,21 @@
 // Package archival holds the rules of ISO 19005-3:2012 (PDF/A-3, conformance
-// level B) that apply to files without tagging, layers, forms other than a
-// signature, or scripts: one check each, over the bytes of a file.
+// level A) and of ISO 14289-1:2014 (PDF/UA-1) that apply to files without layers,
+// forms other than a signature, or scripts: one check each, over the bytes of a
+// file. What of the second a program cannot see, such as whether a sentence says
+// what a figure shows, is tested where the papers are made.
 //
 // It is for tests, of every kind of document that the program writes, and it
 // shares no code with the writer: files are read with pdfcpu. It is not a
-// certified validator, and none of part 3 was at hand: a file that passes may
-// still be found wanting by one. (Package pdf's tests also run a validator of
-// part 1 and look at what part 3 has in common with it.) The clauses and their
-// numbers are from memory of the standard.
+// certified validator, and none of part 3 or of ISO 14289 was at hand: a file that
+// passes may still be found wanting by one. (Package pdf's tests also run a
+// validator of part 1 and look at what part 3 has in common with it.) The clauses
+// and their numbers are from memory of the standards, and so are the checkpoints
+// of the Matterhorn Protocol 1.02.
 package archival
 
 import (
 	"bytes"
+	"context"
 	"fmt"
 	"maps"
 	"slices"
@@ -24,7 +28,7 @@ import (
 
 // Rule is one requirement.
 type Rule struct {
-	Clause string // of ISO 19005-3:2012
+	Clause string // of ISO 19005-3:2012, or with "UA" before it of ISO 14289-1:2014
 	Text   string
 	check  func(*file) []string
 }
@@ -75,7 +79,12 @@ func read(data []byte) (f *file, err error) {
 			continue
 		}
 		f.objects[n] = e.Object
-		if e.Offset != nil {
+		if lazy, ok := e.Object.(types.LazyObjectStreamObject); ok {
+			if f.objects[n], err = lazy.DecodedObject(context.Background()); err != nil {
+				return nil, err
+			}
+		}
+		if e.Offset != nil && !e.Compressed {
 			f.offsets[n] = int(*e.Offset)
 		}
 	}
@@ -205,9 +214,16 @@ func (f *file) forbid(keys ...string) (found []string) {
 	return found
 }
 
-// raw returns the bytes of an object up to the next, or to the table.
+// placed returns the numbers of the objects that do not stand in object streams,
+// in order.
+func (f *file) placed() []int { return slices.Sorted(maps.Keys(f.offsets)) }
+
+// raw returns the bytes of an object up to the next, or to the table or the end.
 func (f *file) raw(n int) []byte {
 	from, to := f.offsets[n], bytes.LastIndex(f.data, []byte("\nxref\n"))+1
+	if to == 0 {
+		to = bytes.LastIndex(f.data, []byte("\nstartxref\n")) + 1
+	}
 	for _, at := range f.offsets {
 		if at > from {
 			to = min(to, at)

@@ -22,6 +22,8 @@ const (
 	nsXMP  = "http://ns.adobe.com/xap/1.0/"
 	nsPDF  = "http://ns.adobe.com/pdf/1.3/"
 	nsPDFA = "http://www.aiim.org/pdfa/ns/id/"
+	nsUA   = "http://www.aiim.org/pdfua/ns/id/"
+	nsExt  = "http://www.aiim.org/pdfa/ns/extension/"
 )
 
 // predefined are the properties of the schemas that need no description of
@@ -33,7 +35,12 @@ var predefined = map[xml.Name]string{
 	{Space: nsXMP, Local: "MetadataDate"}: "", {Space: nsXMP, Local: "CreatorTool"}: "",
 	{Space: nsPDF, Local: "Producer"}: "", {Space: nsPDF, Local: "Keywords"}: "",
 	{Space: nsPDFA, Local: "part"}: "", {Space: nsPDFA, Local: "conformance"}: "",
+	{Space: nsExt, Local: "schemas"}: "Bag",
 }
+
+// described are properties that the packet itself has to describe, in the schema of
+// their name space.
+var described = []xml.Name{{Space: nsUA, Local: "part"}}
 
 // property is a value in the metadata packet.
 type property struct{ container, text string }
@@ -113,6 +120,10 @@ func checkProperties(f *file) (found []string) {
 	props, _ := f.xmp()
 	for name, p := range props {
 		container, known := predefined[name]
+		if slices.Contains(described, name) {
+			schema := props[xml.Name{Space: nsExt, Local: "schemas"}].text
+			known = strings.Contains(schema, name.Space) && strings.Contains(schema, "\n"+name.Local+"\nInteger\ninternal\n")
+		}
 		if !known {
 			found = append(found, fmt.Sprintf("%s of %s has no schema", name.Local, name.Space))
 		} else if p.container != container {
@@ -128,7 +139,7 @@ func checkIdentification(f *file) (found []string) {
 	if p := props[xml.Name{Space: nsPDFA, Local: "part"}]; p.text != "3" {
 		found = append(found, fmt.Sprintf("pdfaid:part is %q", p.text))
 	}
-	if p := props[xml.Name{Space: nsPDFA, Local: "conformance"}]; !oneOf(p.text, "A B U") {
+	if p := props[xml.Name{Space: nsPDFA, Local: "conformance"}]; p.text != "A" {
 		found = append(found, fmt.Sprintf("pdfaid:conformance is %q", p.text))
 	}
 	return found

@@ -2,9 +2,11 @@ package archival
 
 import (
 	"bytes"
+	"compress/zlib"
 	"encoding/asn1"
 	"encoding/binary"
 	"fmt"
+	"io"
 	"regexp"
 	"slices"
 	"strings"
@@ -14,8 +16,10 @@ import (
 )
 
 // Rules are all that Check looks at. Clauses on what none of our files has
-// (tags, layers, scripts) are kept as prohibitions.
-var Rules = []Rule{
+// (layers, scripts, links) are kept as prohibitions.
+var Rules = slices.Concat(archivalRules, tagRules)
+
+var archivalRules = []Rule{
 	{"6.1.2", "header at byte 0, then a comment of four bytes above 127", checkHeader},
 	{"6.1.3", "trailer with a file identifier, without encryption, nothing after it", checkTrailer},
 	{"6.1.4", "cross-reference table: single ends of line, right offsets", checkXref},
@@ -44,7 +48,7 @@ var Rules = []Rule{
 	{"6.4.1", "form fields: no actions, no appearances left to the reader", checkForm},
 	{"6.4.2", "no XFA", func(f *file) []string { return f.forbid("XFA", "NeedsRendering") }},
 	{"6.4.3", "signature: all of the file, DER, one signer with certificate", checkSignature},
-	{"6.5", "no actions", func(f *file) []string { return f.forbid("A", "AA", "OpenAction", "JS", "JavaScript", "URI") }},
+	{"6.5", "no actions", checkActions},
 	{"6.6.2.1", "metadata packet: RDF in UTF-8", checkPacket},
 	{"6.6.2.2", "metadata packet: header without bytes and encoding", checkPacketHeader},
 	{"6.6.2.3", "metadata: properties of predefined schemas", checkProperties},
@@ -92,6 +96,9 @@ var xrefForm = regexp.MustCompile(`^xref(?:\r\n|\r|\n)0 \d+(?:\r\n|\r|\n)((?:\d{
 
 func checkXref(f *file) (found []string) {
 	i := bytes.LastIndex(f.data, []byte("\nxref")) + 1
+	if i == 0 {
+		return checkXrefStream(f)
+	}
 	m := xrefForm.FindSubmatch(f.data[i:])
 	if m == nil {
 		return []string{"not in the form of a table"}
@@ -100,16 +107,60 @@ func checkXref(f *file) (found []string) {
 		row := m[1][20*n:]
 		var at int
 		fmt.Sscanf(string(row[:10]), "%d", &at)
-		if want := fmt.Sprintf("%d 0 obj", n); row[17] == 'n' && !bytes.HasPrefix(f.data[min(at, len(f.data)):], []byte(want)) {
-			found = join(found, "object %d is not at %d", n, at)
+		if row[17] == 'n' {
+			found = append(found, f.begins(n, at)...)
 		}
+	}
+	return found
+}
+
+// begins finds fault where an object does not begin at the offset.
+func (f *file) begins(n, at int) []string {
+	if want := fmt.Sprintf("%d 0 obj", n); !bytes.HasPrefix(f.data[min(at, len(f.data)):], []byte(want)) {
+		return []string{fmt.Sprintf("object %d is not at %d", n, at)}
+	}
+	return nil
+}
+
+var xrefStream = regexp.MustCompile(`^\d+ 0 obj\n<<(/Type/XRef/[^\n]*)>>\nstream\n`)
+
+// checkXrefStream reads the stream itself (ISO 32000-1, 7.5.8; the predictor of
+// its rows, 7.4.4.4), of the widths that we write.
+func checkXrefStream(f *file) (found []string) {
+	var at int
+	fmt.Sscanf(strings.TrimSpace(string(f.data[bytes.LastIndex(f.data, []byte("startxref"))+len("startxref"):])), "%d", &at)
+	body := f.data[min(at, len(f.data)):]
+	m := xrefStream.FindSubmatch(body)
+	if m == nil || !bytes.Contains(m[1], []byte("/W[1 4 2]")) || !bytes.Contains(m[1], []byte("/Predictor 12/Columns 7>>")) {
+		return []string{"not in the form of a table or of our streams"}
+	}
+	z, err := zlib.NewReader(bytes.NewReader(body[len(m[0]):]))
+	if err != nil {
+		return []string{err.Error()}
+	}
+	rows, err := io.ReadAll(z)
+	if err != nil {
+		return []string{err.Error()}
+	}
+	var row [7]byte
+	for n := 0; len(rows) >= 8; n++ {
+		for i := range row {
+			row[i] += rows[1+i]
+		}
+		if rows[0] != 2 || row[0] > 2 {
+			found = join(found, "row %d: predictor %d, kind %d", n, rows[0], row[0])
+		}
+		if row[0] == 1 {
+			found = append(found, f.begins(n, int(binary.BigEndian.Uint32(row[1:])))...)
+		}
+		rows = rows[8:]
 	}
 	return found
 }
 
 // checkHex reads the bytes, since pdfcpu mends such strings.
 func checkHex(f *file) (found []string) {
-	for _, n := range f.numbers() {
+	for _, n := range f.placed() {
 		raw, _, _ := bytes.Cut(f.raw(n), []byte("\nstream\n"))
 		if _, err := operations(append(raw[:len(raw):len(raw)], " endobj"...)); err != nil {
 			found = join(found, "object %d: %v", n, err)
@@ -119,7 +170,7 @@ func checkHex(f *file) (found []string) {
 }
 
 func checkStreams(f *file) (found []string) {
-	for _, n := range f.numbers() {
+	for _, n := range f.placed() {
 		s, ok := f.objects[n].(types.StreamDict)
 		if !ok {
 			continue
@@ -168,7 +219,7 @@ func checkNames(f *file) (found []string) {
 var objectForm = regexp.MustCompile(`^\d+ \d+ obj(\r\n|\r|\n)[\s\S]*(\r\n|\r|\n)endobj(\r\n|\r|\n)$`)
 
 func checkObjects(f *file) (found []string) {
-	for _, n := range f.numbers() {
+	for _, n := range f.placed() {
 		raw := f.raw(n)
 		if at := f.offsets[n]; !objectForm.MatchString(latin1(raw)) || at == 0 || f.data[at-1] != '\n' {
 			found = join(found, "object %d", n)
@@ -260,9 +311,9 @@ func checkLimits(f *file) (found []string) {
 }
 
 // operators of content streams (ISO 32000-1, table A.1), without those that
-// our files have no use for: inline images, marked content, compatibility.
+// our files have no use for: inline images, marked points, compatibility.
 const operators = "b B b* B* c cm CS cs d Do f F f* G g h i J j K k l M m n q Q re RG rg ri s S SC sc SCN scn " +
-	"T* Tc Td TD Tf Tj TJ TL Tm Tr Ts Tw Tz v w W W* y ' \" BT ET gs"
+	"T* Tc Td TD Tf Tj TJ TL Tm Tr Ts Tw Tz v w W W* y ' \" BT ET gs BMC BDC EMC"
 
 func checkContent(f *file) (found []string) {
 	for _, c := range f.contents() {
@@ -444,6 +495,18 @@ func checkNotdef(f *file) (found []string) {
 	f.codes(func(where string, c *cidFont, code int, err error) {
 		if err == nil && c.glyph(code) == 0 {
 			found = join(found, "%s: %s, code %04X", where, c.name, code)
+		}
+	})
+	return found
+}
+
+// checkActions lets the attributes of structure elements pass, whose key is that
+// of an action; they have an owner.
+func checkActions(f *file) []string {
+	found := f.forbid("AA", "OpenAction", "JS", "JavaScript", "URI")
+	f.dicts(func(where string, d types.Dict) {
+		if a := f.dict(d["A"]); d["A"] != nil && a["O"] == nil {
+			found = append(found, where+" has /A")
 		}
 	})
 	return found
