@@ -15,8 +15,10 @@ func (s *Set) band(f *layout.Flow) {
 	}
 	text := s.words.Say("specimen.word") + " · " + s.words.Say("specimen.band")
 	style := f.Shrink(page.Style{Face: page.Bold, Size: f.Caption.Size, Ink: f.Rust}, 4, f.W-4, text)
-	for _, y := range []float64{bandTop, f.Paper().Height - bandTop - bandHeight} {
+	band := func(y float64) {
 		f.Frame(f.X, y, f.W, bandHeight, 0.5, f.Rust)
 		f.Put(f.X+2, y+3.3, style, text)
 	}
+	f.Together(func() { band(bandTop) })
+	f.Aside(func() { band(f.Paper().Height - bandTop - bandHeight) })
 }

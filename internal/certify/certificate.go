@@ -163,7 +163,7 @@ func (sh *sheet) name() string {
 }
 
 func (sh *sheet) compose(f *layout.Flow, sections []string) {
-	f.DrawRail = sh.rail.Draw
+	f.DrawRail, f.Outline = sh.rail.Draw, true
 	sh.lowTold = false // a paper is set more than once
 	f.DrawHead = sh.Again(sh.words.Say("document.continued", "title", sh.title+" "+sh.CertificateNumber(sh.l.Link.ID)))
 	lead := sh.lead()

@@ -234,7 +234,12 @@ func (s *Set) NewDocument(path, title string, compose func(*layout.Flow)) *Docum
 		Language: s.words.Language,
 	}
 	d.Draw = func(sheet page.Sheet) error {
-		f, err := s.press.Lay(sheet, path != SummaryPath, compose)
+		f, err := s.press.Lay(sheet, path != SummaryPath, func(f *layout.Flow) {
+			compose(f)
+			if f.Mark == nil && !s.Specimen && s.Signer.Name != "" { // no place to sign is drawn
+				f.SignedHere(s.words.Say("sign.field", "name", s.Signer.Name))
+			}
+		})
 		if err != nil {
 			return err
 		}

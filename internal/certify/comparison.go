@@ -13,6 +13,7 @@ import (
 	"spanseal/internal/quantity"
 	"spanseal/internal/record"
 	"spanseal/internal/retest"
+	"spanseal/internal/statement"
 	"spanseal/internal/wording"
 )
 
@@ -101,7 +102,7 @@ var outcomes = map[retest.Outcome]struct {
 var comparisonSections = []string{"conclusion", "plot", "readings", "pattern", "questions", "conditions", "claim", "signatures", "small_print"}
 
 func (sh *comparison) compose(f *layout.Flow) {
-	f.DrawRail = sh.rail().Draw
+	f.DrawRail, f.Outline = sh.rail().Draw, true
 	title := sh.title()
 	f.DrawHead = sh.Again(sh.words.Say("document.continued", "title", title+" "+sh.c.Certificate))
 	f.Start()
@@ -284,6 +285,16 @@ func (sh *comparison) plot(f *layout.Flow) {
 	const label, right = 34.0, 16.0
 	s.X0, s.Width = f.X+label, f.W-label-right
 	f.Section(w.Say("comparison.plot"), 4, sh.say("comparison.legend"))
+	var said []statement.Statement
+	for _, r := range rows {
+		said = append(said, statement.New("figure.retest", r.Subject(), statement.Rounded(*r.Then, r.Places()), statement.Rounded(*r.Now, r.Places())))
+	}
+	f.Illustrate(strings.Join(w.States(said), " "), func() { sh.changes(f, s, rows) })
+}
+
+// changes draws the losses of a plot, under each other.
+func (sh *comparison) changes(f *layout.Flow, s layout.Scale, rows []*retest.Row) {
+	w := sh.words
 	const half, pitch = 1.2, 1.25 // a mark, mm, and a row, lines
 	for _, r := range rows {
 		f.Need(pitch * f.Grid)
@@ -396,13 +407,15 @@ func (sh *comparison) boxes(f *layout.Flow) {
 		for i, one := range fields {
 			x := f.X + float64(i)*(width+gutter)
 			f.Frame(x, f.Y, width, height*f.Grid-1.2, 0.2, f.Soft)
-			f.Put(x+1.5, f.Y+0.62*f.Grid, f.Shrink(f.Caption, 4.5, width-3, one.Caption), one.Caption)
 			room := int(height - 0.9)
-			for n, line := range f.Wrap(f.Body, width-3, one.Value) {
-				if n < room {
-					f.Put(x+1.5, f.Y+(1.45+float64(n))*f.Grid, f.Body, line)
+			f.Together(func() {
+				f.Put(x+1.5, f.Y+0.62*f.Grid, f.Shrink(f.Caption, 4.5, width-3, one.Caption), one.Caption)
+				for n, line := range f.Wrap(f.Body, width-3, one.Value) {
+					if n < room {
+						f.Put(x+1.5, f.Y+(1.45+float64(n))*f.Grid, f.Body, line)
+					}
 				}
-			}
+			})
 		}
 		f.Lines(height)
 	}

@@ -19,21 +19,29 @@ func (s *Set) Signatures(f *layout.Flow) {
 	f.Need(3.5 * f.Grid)
 	top := f.Y
 	f.Lines(2)
-	contractor := s.words.Say("sign.contractor")
-	if !s.Specimen && s.Signer.Name != "" {
+	digital := func() {
 		f.Mark = &layout.Mark{Page: f.PageNumber(), Box: page.Box{X: f.X, Y: top, W: width, H: 2 * f.Grid}}
 		f.Put(f.X, f.Y-0.9*f.Grid, f.Shrink(f.Strong, 6, width, s.Signer.Name), s.Signer.Name)
 		digital := s.words.Say("sign.digital", "key", s.Signer.KeyID)
 		f.Put(f.X, f.Y-0.25*f.Grid, f.Shrink(f.Small, 4.5, width, digital), digital)
 	}
-	for i, caption := range []string{contractor, s.words.Say("sign.engineer"), s.words.Say("sign.owner")} {
+	signed := !s.Specimen && s.Signer.Name != ""
+	if signed {
+		f.SignedHere(s.words.Say("sign.field", "name", s.Signer.Name))
+	}
+	for i, caption := range []string{s.words.Say("sign.contractor"), s.words.Say("sign.engineer"), s.words.Say("sign.owner")} {
 		x := f.X + float64(i)*(width+gutter)
+		f.Begin(page.Element{Role: page.Paragraph})
+		if i == 0 && signed {
+			digital()
+		}
 		f.Line(x, f.Y, x+width, f.Y, 0.3, f.Ink)
 		if s.Specimen { // nobody signs it by hand either
 			word := page.Style{Face: page.Medium, Size: f.Style.Heading.Size, Ink: f.Rust}
 			f.Put(x, f.Y-0.4*f.Grid, word, s.words.Say("specimen.word"))
 		}
 		f.Put(x, f.Y+0.8*f.Grid, f.Shrink(f.Small, 4.5, width, caption), caption)
+		f.Finish()
 	}
 	f.Lines(1.5)
 }

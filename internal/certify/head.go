@@ -17,12 +17,16 @@ func (s *Set) letterhead(f *layout.Flow) {
 		}
 		h := min(f.LogoHeight, max(f.Y+f.Grid-top, 3))
 		w := f.LogoWidth * h / f.LogoHeight
-		f.PutPicture(f.X+f.W-w, max(f.Y+f.Grid-h, top), w, h, "logo", f.Logo)
+		f.Illustrate(s.words.Say("figure.logo", "name", s.Facts.Job.Contractor.Name), func() {
+			f.PutPicture(f.X+f.W-w, max(f.Y+f.Grid-h, top), w, h, "logo", f.Logo)
+		})
 	}
-	for _, line := range lines {
-		f.Put(f.X, f.Base(), f.Caption, line)
-		f.Lines(1)
-	}
+	f.Together(func() {
+		for _, line := range lines {
+			f.Put(f.X, f.Base(), f.Caption, line)
+			f.Lines(1)
+		}
+	})
 }
 
 // letterheadLines are the lines of the letterhead, beside the logo.
@@ -54,9 +58,10 @@ func (s *Set) headNamed(f *layout.Flow, name, title, lead string) {
 	s.letterhead(f)
 	f.Lines(aboveTitle)
 	style := f.Shrink(f.Title, 14, f.W, title)
-	f.Put(f.X, f.Y+1.5*f.Grid, style, title)
+	f.Titled(func() { f.Put(f.X, f.Y+1.5*f.Grid, style, title) })
 	f.Lines(titleLines)
 	f.Paragraph(f.Lead, 1, lead)
+	f.DrawRail(f) // it is read behind the first sentence
 	f.Space(1)
 	f.Bookmark(name, 0)
 }

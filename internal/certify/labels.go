@@ -187,13 +187,21 @@ func (s *Set) Labels() (*Document, error) {
 				f.NextPage()
 				s.printing(f, g)
 			}
+			if n == 0 {
+				f.Begin(page.Element{Role: page.List})
+			}
 			at %= each
 			x, y := g.left+float64(at%g.columns)*g.pitchX, g.top+float64(at/g.columns)*g.pitchY
 			if g.outline {
 				f.Frame(x, y, g.width, g.height, 0.1, f.Hair)
 			}
+			f.Begin(page.Element{Role: page.Item})
+			f.Begin(page.Element{Role: page.ItemBody})
 			s.label(f, g, x, y, widest, &one)
+			f.Finish()
+			f.Finish()
 		}
+		f.Finish()
 	}), nil
 }
 
@@ -201,9 +209,14 @@ func (s *Set) Labels() (*Document, error) {
 // leaves the room: a coarser printer makes symbols that telephones do not read.
 func (s *Set) printing(f *layout.Flow, g labelGeometry) {
 	const least = 9 // mm above the labels, of which printers leave some blank
-	if g.top >= least {
-		f.Put(g.left, g.top-2.5, page.Style{Face: page.Regular, Size: 6, Ink: f.Soft}, s.words.Say("labels.printing"))
+	if g.top < least {
+		return
 	}
+	if f.PageNumber() > 1 {
+		f.Begin(page.Element{Role: page.Artifact})
+		defer f.Finish()
+	}
+	f.Put(g.left, g.top-2.5, page.Style{Face: page.Regular, Size: 6, Ink: f.Soft}, s.words.Say("labels.printing"))
 }
 
 // dot is one dot of a 300 dpi printer, in millimetres. Printers of 600 and
@@ -239,15 +252,23 @@ func (s *Set) label(f *layout.Flow, g labelGeometry, x, y, box float64, l *label
 		s.noSymbol(f, x+(box-side)/2, y+(g.height-side)/2, side)
 	} else {
 		side, _ = g.side(len(symbol))
-		f.Modules(toDot(x+(box-side)/2), toDot(y+(g.height-side)/2), side, symbol, 0)
+		f.Illustrate(s.words.Say("figure.symbol_of", "link", l.Link.ID), func() {
+			f.Modules(toDot(x+(box-side)/2), toDot(y+(g.height-side)/2), side, symbol, 0)
+		})
 	}
 	const margin = 1
 	set := s.labelText(f, l, width, g.height-2*margin)
 	height := heightOf(set)
 	// The text begins beside the top of the symbol, or higher where it is long.
 	at := min(y+(g.height-side)/2, y+g.height-margin-height)
-	for _, line := range set {
+	for i, line := range set {
+		if i == 0 || line.of != set[i-1].of {
+			f.Begin(page.Element{Role: page.Paragraph})
+		}
 		f.Put(from, at+0.7*line.height(), line.style, line.text)
+		if i == len(set)-1 || line.of != set[i+1].of {
+			f.Finish()
+		}
 		at += line.height()
 	}
 }
@@ -257,6 +278,7 @@ type labelLine struct {
 	style page.Style
 	least float64 // size that it may shrink to
 	text  string
+	of    int // the text that it is a line of
 }
 
 func (l labelLine) height() float64 { return l.style.Size * page.MM * 1.25 }
@@ -282,22 +304,22 @@ func (s *Set) labelText(f *layout.Flow, l *labelled, width, height float64) []la
 	plain := page.Style{Face: page.Regular, Size: 6.4, Ink: f.Ink}
 	fine := page.Style{Face: page.Regular, Size: 6, Ink: f.Ink}
 	all := []labelLine{
-		{page.Style{Face: page.Medium, Size: 11, Ink: f.Ink}, 7, l.Link.ID},
-		{plain, 6, l.Link.From},
-		{plain, 6, l.Link.To},
-		{said, 6, strings.Join(verdict, between)},
-		{fine, 5, s.CertificateNumber(l.Link.ID)},
-		{fine, 5, s.Facts.Job.Contractor.Name},
+		{style: page.Style{Face: page.Medium, Size: 11, Ink: f.Ink}, least: 7, text: l.Link.ID},
+		{style: plain, least: 6, text: l.Link.From},
+		{style: plain, least: 6, text: l.Link.To},
+		{style: said, least: 6, text: strings.Join(verdict, between)},
+		{style: fine, least: 5, text: s.CertificateNumber(l.Link.ID)},
+		{style: fine, least: 5, text: s.Facts.Job.Contractor.Name},
 	}
 	broken := func(scale float64) (set []labelLine, fits bool) {
-		for _, line := range all {
+		for of, line := range all {
 			style := line.style
 			style.Size = max(5, style.Size*scale)
 			for piece := range strings.SplitSeq(line.text, "\n") {
 				style = f.Shrink(style, max(5, line.least*scale), width, piece)
 			}
 			for _, text := range f.Wrap(style, width, line.text) {
-				set = append(set, labelLine{style: style, text: text})
+				set = append(set, labelLine{style: style, text: text, of: of})
 			}
 		}
 		return set, heightOf(set) <= height
@@ -326,6 +348,8 @@ func (s *Set) labelText(f *layout.Flow, l *labelled, width, height float64) []la
 
 // noSymbol is a hatched box where a specimen has no symbol.
 func (s *Set) noSymbol(f *layout.Flow, x, y, side float64) {
+	f.Begin(page.Element{Role: page.Figure, Alt: s.words.Say("figure.no_symbol")})
+	defer f.Finish()
 	hatch(f, x, y, side, side, 2.4, 0.5, f.Hair)
 	f.Frame(x, y, side, side, 0.4, f.Ink)
 	word := s.words.Say("specimen.word")

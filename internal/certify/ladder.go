@@ -3,12 +3,15 @@ package certify
 import (
 	"math"
 	"slices"
+	"strings"
 
 	"spanseal/internal/form"
 	"spanseal/internal/judge"
 	"spanseal/internal/layout"
 	"spanseal/internal/page"
+	"spanseal/internal/quantity"
 	"spanseal/internal/record"
+	"spanseal/internal/statement"
 	"spanseal/internal/wording"
 )
 
@@ -81,15 +84,49 @@ func (sh *sheet) ladder(f *layout.Flow) {
 		s.Top = 1
 	}
 	f.Section(w.Say("ladder.title"), 6)
-	for _, r := range all {
-		sh.rung(f, s, r)
-	}
-	sh.axis(f, s)
+	f.Illustrate(strings.Join(w.States(sh.drawn(all)), " "), func() {
+		for _, r := range all {
+			sh.rung(f, s, r)
+		}
+		sh.axis(f, s)
+	})
 	var limits []judge.Finding
 	for _, r := range all {
 		limits = append(append(limits, r.limit), r.others...)
 	}
 	sh.lowNote(f, limits)
+}
+
+// drawn says what the ladder shows: at each wavelength between which losses its
+// readings lie and what is allowed, and how many fail. Means are of readings that
+// are drawn too, unless they alone are judged.
+func (sh *sheet) drawn(all []rung) (out []statement.Statement) {
+	number := func(d quantity.Decimal) statement.Number { return statement.Rounded(d, sh.places) }
+	fails := 0
+	for _, r := range all {
+		marks := slices.DeleteFunc(slices.Clone(r.marks), func(m judge.Finding) bool { return m.Quantity == record.TwoWayAverage })
+		if len(marks) == 0 {
+			marks = r.marks
+		}
+		least, most := *marks[0].Measured, *marks[0].Measured
+		for _, m := range marks {
+			if m.Measured.Less(least) {
+				least = *m.Measured
+			}
+			if most.Less(*m.Measured) {
+				most = *m.Measured
+			}
+			if m.Verdict == judge.Fail {
+				fails++
+			}
+		}
+		if nm := statement.NM(r.nm); len(marks) == 1 {
+			out = append(out, statement.New("figure.reading", nm, number(least), number(*r.limit.Limit)))
+		} else {
+			out = append(out, statement.New("figure.readings", nm, statement.Count(len(marks)), number(least), number(most), number(*r.limit.Limit)))
+		}
+	}
+	return append(out, statement.Failing(fails))
 }
 
 func (sh *sheet) axis(f *layout.Flow, s layout.Scale) {

@@ -5,6 +5,7 @@ import (
 
 	"spanseal/internal/judge"
 	"spanseal/internal/layout"
+	"spanseal/internal/page"
 	"spanseal/internal/quantity"
 	"spanseal/internal/record"
 	"spanseal/internal/statement"
@@ -160,26 +161,43 @@ func (sh *sheet) retest(f *layout.Flow) {
 	captions := []string{w.Say("retest.measured"), w.Say("readings.instrument"), w.Say("readings.time"), w.Say("retest.initials")}
 	const label, gutter = 34.0, 5.0
 	width := (f.W - label + gutter) / float64(len(captions))
+	cell := func(e page.Element, draw func()) {
+		f.Begin(e)
+		draw()
+		f.Finish()
+	}
 	head := func() {
-		for i, c := range captions {
-			f.Put(f.X+label+float64(i)*width, f.Base(), f.Caption, c)
-		}
+		cell(page.Element{Role: page.Row}, func() {
+			cell(page.Element{Role: page.Cell}, func() {}) // over the names of the rows
+			for i, c := range captions {
+				cell(page.Element{Role: page.HeaderCell}, func() { f.Put(f.X+label+float64(i)*width, f.Base(), f.Caption, c) })
+			}
+		})
 		f.Lines(1)
 	}
-	head()
+	f.Begin(page.Element{Role: page.Table})
+	defer f.Finish()
+	cell(page.Element{Role: page.TableHead}, head)
+	f.Begin(page.Element{Role: page.TableBody})
+	defer f.Finish()
 	for n, one := range want {
 		together := 1.0 // those of one wavelength stay on one page
 		if n+1 < len(want) && want[n+1].nm == one.nm {
 			together = 2
 		}
 		if f.Need(together * 1.25 * f.Grid) {
-			head()
+			f.Aside(head)
 		}
-		f.Put(f.X, f.Y+0.95*f.Grid, f.Body, wording.Nanometres(one.nm)+" nm, "+w.Term("way", string(one.way)))
-		for i := range captions {
-			x := f.X + label + float64(i)*width
-			f.Line(x, f.Y+1.1*f.Grid, x+width-gutter, f.Y+1.1*f.Grid, 0.15, f.Soft)
-		}
+		cell(page.Element{Role: page.Row}, func() {
+			cell(page.Element{Role: page.HeaderCell, OfRow: true}, func() {
+				f.Put(f.X, f.Y+0.95*f.Grid, f.Body, wording.Nanometres(one.nm)+" nm, "+w.Term("way", string(one.way)))
+			})
+			for i := range captions {
+				x := f.X + label + float64(i)*width
+				f.Line(x, f.Y+1.1*f.Grid, x+width-gutter, f.Y+1.1*f.Grid, 0.15, f.Soft)
+				cell(page.Element{Role: page.Cell}, func() {}) // to be filled in
+			}
+		})
 		f.Lines(1.25)
 	}
 }

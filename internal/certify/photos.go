@@ -46,10 +46,18 @@ func (sh *sheet) photos(f *layout.Flow) {
 			w, h = fit(p.Data, f.W, f.End-top-under-f.Grid)
 		}
 		f.Lines(layout.Ceil(h, f.Grid) / f.Grid)
-		f.PutPicture(f.X, f.Y-h, w, h, p.Origin.File, p.Data)
+		f.Illustrate(sh.words.Say("figure.photo", "caption", caption[0].Text), func() {
+			f.PutPicture(f.X, f.Y-h, w, h, p.Origin.File, p.Data)
+		})
 		f.Lines(0.25)
-		for _, line := range caption {
+		for i, line := range caption {
+			if i == 0 || line.Style != caption[i-1].Style {
+				f.Begin(page.Element{Role: page.Paragraph})
+			}
 			f.Put(f.X, f.Base(), line.Style, line.Text)
+			if i == len(caption)-1 || line.Style != caption[i+1].Style {
+				f.Finish()
+			}
 			f.Lines(1)
 		}
 		f.Lines(0.75)

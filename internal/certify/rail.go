@@ -63,8 +63,9 @@ func (r *Rail) Draw(f *layout.Flow) {
 	}
 	r.Set.band(f)
 	foot := height - f.Bottom
-	top := r.foot(f, foot)
+	top, draw := r.foot(f, foot)
 	r.values(f, f.RailWidth+8, top-4)
+	draw()
 }
 
 // block draws the verdict.
@@ -116,11 +117,14 @@ func (r *Rail) block(f *layout.Flow) {
 	if r.Treatment == Hatched { // inside its frame
 		y = rim + above + 3 + 0.72*word.Size*page.MM
 	}
-	for i, line := range lines {
-		f.Put(left, y+float64(i)*word.Size*page.MM*1.15, word, line)
-	}
+	f.Together(func() {
+		for i, line := range lines {
+			f.Put(left, y+float64(i)*word.Size*page.MM*1.15, word, line)
+		}
+	})
 	y += float64(len(lines)-1)*word.Size*page.MM*1.15 + 6.5
 	for _, one := range r.Below {
+		f.Begin(page.Element{Role: page.Paragraph})
 		if one.Caption != "" {
 			f.Put(left, y, f.Shrink(caption, 5, width, one.Caption), one.Caption)
 			y += 4.4
@@ -129,6 +133,7 @@ func (r *Rail) block(f *layout.Flow) {
 			f.Put(left, y, f.Shrink(value, 6, width, one.Value), one.Value)
 			y += 4
 		}
+		f.Finish()
 	}
 }
 
@@ -145,46 +150,58 @@ func firstLine(value, caption page.Style) float64 {
 	return (0.35*caption.Size + 1.05*value.Size) * page.MM
 }
 
-// foot draws the symbol and what stands under it, and returns its top.
-func (r *Rail) foot(f *layout.Flow, bottom float64) float64 {
+// foot is the symbol and what stands under it: its top, and how it is drawn. It is
+// read behind the values, which end above it.
+func (r *Rail) foot(f *layout.Flow, bottom float64) (top float64, draw func()) {
 	const leading = 3.1
 	width := f.RailWidth - 2*inset + 2
-	last := r.Set.words.Say("rail.page", "n", r.Set.words.Whole(f.PageNumber()), "m", r.Set.words.Whole(max(f.Pages, f.PageNumber())))
-	if r.Key != "" {
-		last = r.Key + "\n" + last
-	}
+	number := f.Wrap(f.Small, width, r.Set.words.Say("rail.page", "n", r.Set.words.Whole(f.PageNumber()), "m", r.Set.words.Whole(max(f.Pages, f.PageNumber()))))
+	key := f.Wrap(f.Small, width, r.Key)
 	under := r.Under
 	if r.Set.Specimen {
 		under = ""
 	}
 	lines := f.Wrap(f.Small, width, under)
-	foot := f.Wrap(f.Small, width, last)
-	y := bottom
-	for i := len(foot) - 1; i >= 0; i-- {
-		f.Put(inset, y, f.Small, foot[i])
-		y -= leading
+	block := func(lines []string, y float64) func() { // from the baseline of the first
+		return func() {
+			for i, line := range lines {
+				f.Put(inset, y+float64(i)*leading, f.Small, line)
+			}
+		}
 	}
-	y -= leading * 0.6
-	for i := len(lines) - 1; i >= 0; i-- {
-		f.Put(inset, y, f.Small, lines[i])
-		y -= leading
-	}
-	if r.Symbol == nil && !r.Set.Specimen {
-		return y
-	}
+	y := bottom - float64(len(number)-1)*leading
+	page := block(number, y)
+	y -= float64(len(key)) * leading
+	signed := block(key, y)
+	y -= 0.6*leading + float64(len(lines))*leading
+	says := block(lines, y)
+	y -= leading
 	side := f.Style.Symbol
 	x := (f.RailWidth - side) / 2
-	y -= side + 1.2
-	if r.Symbol == nil {
-		r.Set.noSymbol(f, x, y, side)
-		return y
+	if r.Symbol != nil || r.Set.Specimen {
+		y -= side + 1.2
 	}
-	f.Fill(x, y, side, side, layout.White)
-	// The quiet zone is four modules on each side (ISO/IEC 18004, from memory).
-	n := len(r.Symbol)
-	inner := onDots(side*float64(n)/float64(n+8), n, math.Floor)
-	f.Modules(toDot(x+(side-inner)/2), toDot(y+(side-inner)/2), inner, r.Symbol, f.Ink)
-	return y
+	return y, func() {
+		switch {
+		case r.Symbol == nil && r.Set.Specimen:
+			r.Set.noSymbol(f, x, y, side)
+		case r.Symbol != nil:
+			f.Fill(x, y, side, side, layout.White)
+			// The quiet zone is four modules on each side (ISO/IEC 18004, from memory).
+			n := len(r.Symbol)
+			inner := onDots(side*float64(n)/float64(n+8), n, math.Floor)
+			f.Illustrate(r.Set.words.Say("figure.symbol"), func() {
+				f.Modules(toDot(x+(side-inner)/2), toDot(y+(side-inner)/2), inner, r.Symbol, f.Ink)
+			})
+		}
+		if len(lines) > 0 {
+			f.Together(says)
+		}
+		if len(key) > 0 {
+			f.Together(signed)
+		}
+		f.Aside(page)
+	}
 }
 
 // values draws the name and the captioned values between two heights, smaller
@@ -207,7 +224,7 @@ func (r *Rail) values(f *layout.Flow, top, bottom float64) {
 		whole := r.each(f, big, value, caption, width, &y, bottom, false)
 		if whole || scale < 0.7 {
 			y = start
-			r.each(f, big, value, caption, width, &y, bottom, true)
+			f.Pairs(func() { r.each(f, big, value, caption, width, &y, bottom, true) })
 			return
 		}
 	}
@@ -226,10 +243,11 @@ func (r *Rail) each(f *layout.Flow, big, value, caption page.Style, width float6
 			return false
 		}
 		if draw {
-			f.Put(inset, *y, caption, one.Caption)
-			for i, line := range lines {
-				f.Put(inset, *y+first+leading*float64(i), s, line)
-			}
+			f.Pair(func() { f.Put(inset, *y, caption, one.Caption) }, func() {
+				for i, line := range lines {
+					f.Put(inset, *y+first+leading*float64(i), s, line)
+				}
+			})
 		}
 		*y += step + 1.3*f.Grid
 		return true

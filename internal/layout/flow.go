@@ -166,7 +166,6 @@ func (f *Flow) PutPicture(x, y, w, h float64, name string, data []byte) {
 // Start opens the first page.
 func (f *Flow) Start() {
 	f.NextPage()
-	f.DrawRail(f)
 	f.Y = f.Top - f.Grid
 	f.first = true
 }
@@ -174,9 +173,11 @@ func (f *Flow) Start() {
 // Turn opens a later page, with the head repeated.
 func (f *Flow) Turn() {
 	f.NextPage()
-	f.DrawRail(f)
-	f.Y = f.Top - f.Grid
-	f.DrawHead(f)
+	f.Aside(func() { // it repeats what the first page says
+		f.DrawRail(f)
+		f.Y = f.Top - f.Grid
+		f.DrawHead(f)
+	})
 	f.first = true
 }
 
@@ -225,7 +226,7 @@ func (f *Flow) Section(name string, lines float64, remark ...string) {
 	if f.Outline {
 		f.Bookmark(name, 1)
 	}
-	f.Put(f.X, f.Base(), f.Style.Heading, name)
+	f.within(page.Subheading, func() { f.Put(f.X, f.Base(), f.Style.Heading, name) })
 	for _, r := range remark {
 		f.Put(f.X+f.Width(f.Style.Heading, name)+3, f.Base(), f.Caption, r)
 	}
@@ -255,11 +256,13 @@ func (f *Flow) PutRight(x, y float64, s page.Style, text string) {
 
 // Paragraph sets a text over the column, leading in lines of the grid.
 func (f *Flow) Paragraph(s page.Style, leading float64, text string) {
+	f.Begin(page.Element{Role: page.Paragraph})
 	for _, line := range f.Wrap(s, f.W, text) {
 		f.Need(leading * f.Grid)
 		f.Put(f.X, f.Y+LineBase*leading*f.Grid, s, line)
 		f.Lines(leading)
 	}
+	f.Finish()
 }
 
 // Wrap breaks a text at spaces, and inside a word only where the word alone is
@@ -287,7 +290,11 @@ func (f *Flow) breakLines(s page.Style, width float64, text string) []string {
 			}
 			for ; w > width; w = f.Width(s, word) {
 				n := f.fits(s, width, word)
-				lines, word = append(lines, strings.TrimRight(word[:n], "\u00A0")), word[n:]
+				line := strings.TrimRight(word[:n], "\u00A0")
+				if len(line) == n { // it breaks within a word
+					line += page.Joint
+				}
+				lines, word = append(lines, line), word[n:]
 			}
 			words[i], first, used = word, i, w
 			if word == "" {
@@ -366,6 +373,11 @@ func (f *Flow) Fields(columns int, all ...Field) {
 			widths[i] += (f.W - total) / float64(columns)
 		}
 	}
+	if len(set) == 0 {
+		return
+	}
+	f.Begin(page.Element{Role: page.List})
+	defer f.Finish()
 	for row := range slices.Chunk(set, columns) {
 		var values [][]string
 		most := 1
@@ -379,10 +391,11 @@ func (f *Flow) Fields(columns int, all ...Field) {
 		f.Need(height)
 		x := f.X
 		for i, one := range row {
-			f.Put(x, f.Y+CaptionBase*f.Grid, f.Caption, one.Caption)
-			for n, line := range values[i] {
-				f.Put(x, f.Y+ValueBase*f.Grid+float64(n)*f.ValueLeading(), f.Body, line)
-			}
+			f.Pair(func() { f.Put(x, f.Y+CaptionBase*f.Grid, f.Caption, one.Caption) }, func() {
+				for n, line := range values[i] {
+					f.Put(x, f.Y+ValueBase*f.Grid+float64(n)*f.ValueLeading(), f.Body, line)
+				}
+			})
 			x += widths[i] + gutter
 		}
 		f.Lines(height / f.Grid)
@@ -398,14 +411,17 @@ func Ceil(v, of float64) float64 {
 // List sets numbered sentences.
 func (f *Flow) List(texts []string) {
 	const indent = 6.0
+	f.Begin(page.Element{Role: page.List, Numbered: true})
+	defer f.Finish()
 	for i, text := range texts {
 		lines := f.Wrap(f.Body, f.W-indent, text)
 		height := Ceil(f.Grid+float64(len(lines)-1)*f.ValueLeading(), f.Grid/2)
 		f.Need(height)
-		f.Put(f.X, f.Base(), f.Caption, f.Press.Whole(i+1))
-		for k, line := range lines {
-			f.Put(f.X+indent, f.Base()+float64(k)*f.ValueLeading(), f.Body, line)
-		}
+		f.Pair(func() { f.Put(f.X, f.Base(), f.Caption, f.Press.Whole(i+1)) }, func() {
+			for k, line := range lines {
+				f.Put(f.X+indent, f.Base()+float64(k)*f.ValueLeading(), f.Body, line)
+			}
+		})
 		f.Lines(height / f.Grid)
 	}
 }

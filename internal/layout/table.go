@@ -32,6 +32,7 @@ type Table struct {
 	pitch   float64 // height of a line
 	digits  []int
 	widths  []float64
+	index   bool // its first column is what it is looked up by
 }
 
 // NewTable measures a table of lines so high, in millimetres.
@@ -52,7 +53,9 @@ func (f *Flow) Table(columns []Column, rows [][]Cell) {
 // Index is a table long enough to get lost in: the first row of every page is
 // in the outline.
 func (f *Flow) Index(columns []Column, rows [][]Cell) {
-	f.Tabulate(f.NewTable(columns, rows, 0.85*f.Grid), func(n int) { f.Bookmark(rows[n][0].Text, 2) })
+	t := f.NewTable(columns, rows, 0.85*f.Grid)
+	t.index = true
+	f.Tabulate(t, func(n int) { f.Bookmark(rows[n][0].Text, 2) })
 }
 
 // leading is the distance of the lines of one row.
@@ -146,6 +149,8 @@ func (f *Flow) Tabulate(t *Table, onPage func(row int)) {
 		starts[i] = x
 		x += w + gap
 	}
+	f.Begin(page.Element{Role: page.Table})
+	defer f.Finish()
 	head := func() {
 		lines := t.headLines()
 		if lines == 0 {
@@ -154,28 +159,50 @@ func (f *Flow) Tabulate(t *Table, onPage func(row int)) {
 		if lines > 1 {
 			f.over(t.columns, starts, t.widths)
 		}
+		f.Begin(page.Element{Role: page.Row})
 		for i, c := range t.columns {
+			f.Begin(heads(c.Name))
 			if c.Right {
 				f.PutRight(starts[i]+t.widths[i], f.Base(), f.Caption, c.Name)
 			} else {
 				f.Put(starts[i], f.Base(), f.Caption, c.Name)
 			}
+			f.Finish()
 		}
+		f.Finish()
 		f.Lines(1)
 	}
+	// Of a table whose first column has no name, the cells there name the rows.
+	named := t.columns[0].Name == ""
 	for n, row := range t.rows {
 		set, height := f.rowLines(t, row)
 		before := f.block(t, n, height)
 		if n == 0 {
 			before += max(1, t.headLines()) * f.Grid
 		}
-		if f.Need(before) || n == 0 {
-			head()
+		turned := f.Need(before)
+		switch {
+		case n == 0:
+			if t.headLines() > 0 {
+				f.within(page.TableHead, head)
+			}
+			f.Begin(page.Element{Role: page.TableBody})
+			defer f.Finish()
+		case turned:
+			f.Aside(head)
+		}
+		if turned || n == 0 {
 			if onPage != nil {
 				onPage(n)
 			}
 		}
+		f.Begin(page.Element{Role: page.Row})
 		for i, c := range row {
+			cell := page.Element{Role: page.Cell}
+			if i == 0 && (named || t.index) && c.Text != "" {
+				cell = page.Element{Role: page.HeaderCell, OfRow: true}
+			}
+			f.Begin(cell)
 			for k, line := range set[i] {
 				y := f.Y + LineBase*t.pitch + float64(k)*t.leading()
 				if t.columns[i].Right {
@@ -186,23 +213,40 @@ func (f *Flow) Tabulate(t *Table, onPage func(row int)) {
 					f.Put(starts[i], y, c.Style, line)
 				}
 			}
+			f.Finish()
 		}
+		f.Finish()
 		f.Lines(height / f.Grid)
 	}
 }
 
+// heads is a cell that heads its column, or a blank one over columns without a
+// name.
+func heads(name string) page.Element {
+	if name == "" {
+		return page.Element{Role: page.Cell}
+	}
+	return page.Element{Role: page.HeaderCell}
+}
+
 // Over names columns that belong together, over a rule as wide as they are.
 func (f *Flow) over(columns []Column, starts, widths []float64) {
+	f.Begin(page.Element{Role: page.Row})
+	defer f.Finish()
 	for i := 0; i < len(columns); {
 		n := i + 1
 		for n < len(columns) && columns[n].Over == columns[i].Over {
 			n++
 		}
+		over := heads(columns[i].Over)
+		over.Span = n - i
+		f.Begin(over)
 		if name := columns[i].Over; name != "" {
 			left, right := starts[i], starts[n-1]+widths[n-1]
 			f.Put((left+right-f.Width(f.Caption, name))/2, f.Base(), f.Caption, name)
 			f.Line(left, f.Y+0.98*f.Grid, right, f.Y+0.98*f.Grid, 0.15, f.Hair)
 		}
+		f.Finish()
 		i = n
 	}
 	f.Lines(1)

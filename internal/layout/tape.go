@@ -12,9 +12,13 @@ type tape struct {
 	page.Sheet
 	pages int
 	marks []mark
-	// elements are those that begin on the first page, in order.
+	// parts are where elements begin and end among the marks.
+	parts    []part
 	elements []page.Element
 }
+
+// part is before which mark an element begins, or, with a place of -1, ends.
+type part struct{ mark, element int32 }
 
 // Mark is one thing drawn; which fields it has hangs on its kind.
 type mark struct {
@@ -24,7 +28,7 @@ type mark struct {
 	style      page.Style
 	ink        page.Ink
 	text       string
-	level      int // of an element, its place among the tape's
+	level      int
 	rest       any // the corners, modules or data of what has them
 }
 
@@ -39,8 +43,6 @@ const (
 	aSymbol
 	aBookmark
 	aPicture
-	aBegin
-	anEnd
 )
 
 // tapes are used again: a paper has some hundred marks.
@@ -53,7 +55,9 @@ func newTape(sheet page.Sheet) *tape {
 }
 
 // rewind forgets what was drawn.
-func (t *tape) rewind() { t.pages, t.marks, t.elements = 0, t.marks[:0], t.elements[:0] }
+func (t *tape) rewind() {
+	t.pages, t.marks, t.parts, t.elements = 0, t.marks[:0], t.parts[:0], t.elements[:0]
+}
 
 // free gives up the tape.
 func (t *tape) free() {
@@ -67,7 +71,19 @@ func (t *tape) free() {
 // play draws what the tape remembers.
 func (t *tape) play(on page.Sheet) error {
 	on.NextPage()
+	parts := t.parts
+	turn := func(upto int) {
+		for len(parts) > 0 && int(parts[0].mark) <= upto {
+			if at := parts[0].element; at < 0 {
+				on.Finish()
+			} else {
+				on.Begin(t.elements[at])
+			}
+			parts = parts[1:]
+		}
+	}
 	for i := range t.marks {
+		turn(i)
 		m := &t.marks[i]
 		switch m.kind {
 		case aText:
@@ -84,16 +100,13 @@ func (t *tape) play(on page.Sheet) error {
 			on.Modules(m.x, m.y, m.w, m.rest.([][]bool), m.ink)
 		case aBookmark:
 			on.Bookmark(m.text, m.level)
-		case aBegin:
-			on.Begin(t.elements[m.level])
-		case anEnd:
-			on.End()
 		case aPicture:
 			if err := on.Picture(m.x, m.y, m.w, m.h, m.rest.([]byte)); err != nil {
 				return err
 			}
 		}
 	}
+	turn(len(t.marks))
 	return nil
 }
 
@@ -108,7 +121,7 @@ func (t *tape) PageNumber() int { return t.pages }
 
 func (t *tape) NextPage() {
 	if t.pages++; t.pages > 1 {
-		t.marks, t.elements = t.marks[:0], t.elements[:0]
+		t.marks, t.parts, t.elements = t.marks[:0], t.parts[:0], t.elements[:0]
 	}
 }
 
@@ -142,12 +155,16 @@ func (t *tape) Bookmark(title string, level int) {
 
 func (t *tape) Begin(e page.Element) {
 	if t.pages == 1 {
+		t.parts = append(t.parts, part{int32(len(t.marks)), int32(len(t.elements))})
 		t.elements = append(t.elements, e)
-		t.keep(mark{kind: aBegin, level: len(t.elements) - 1})
 	}
 }
 
-func (t *tape) End() { t.keep(mark{kind: anEnd}) }
+func (t *tape) Finish() {
+	if t.pages == 1 {
+		t.parts = append(t.parts, part{int32(len(t.marks)), -1})
+	}
+}
 
 // Picture is refused, if at all, when the tape is played.
 func (t *tape) Picture(x, y, w, h float64, data []byte) error {

@@ -48,7 +48,7 @@ var (
 // starts another of the same size. Drawing never fails: text that a face lacks
 // glyphs for is found beforehand with Missing.
 //
-// What a document is made of is told by Begin and End, in the order in which it
+// What a document is made of is told by Begin and Finish, in the order in which it
 // is read, and may go on over pages. Texts of one element are apart by a space, as
 // lines of a paragraph are, unless one ends with [Joint]. A text outside of
 // elements is a paragraph. Lines, boxes, shapes, symbols and pictures are
@@ -85,7 +85,7 @@ type Sheet interface {
 	Bookmark(title string, level int)
 
 	// Begin opens an element within the one that is open; what is drawn until its
-	// End belongs to it. What is within an artifact is part of it.
+	// Finish belongs to it. What is within an artifact is part of it.
 	Begin(e Element)
-	End()
+	Finish()
 }

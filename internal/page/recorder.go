@@ -184,10 +184,10 @@ func (r *Recorder) Begin(e Element) {
 	r.open = append(r.open, len(r.Elements))
 }
 
-// End panics where nothing is open.
-func (r *Recorder) End() {
+// Finish panics where nothing is open.
+func (r *Recorder) Finish() {
 	if len(r.open) == 0 {
-		panic("page: End without Begin")
+		panic("page: Finish without Begin")
 	}
 	r.open = r.open[:len(r.open)-1]
 }

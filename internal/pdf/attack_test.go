@@ -600,7 +600,8 @@ func FuzzOpen(f *testing.F) {
 	unsigned := write(f, certificate("A-17"), nil)
 	f.Add(unsigned)
 	f.Add([]byte(header + "1 0 obj\n<<>>\nendobj\nxref\n0 2\n0000000000 65535 f \n0000000015 00000 n \ntrailer\n<</Size 2/Root 1 0 R>>\nstartxref\n35\n%%EOF\n"))
-	for _, cut := range []string{"/Contents", "xref\n0", "/AF[", "startxref"} {
+	f.Add(untagged(f))
+	for _, cut := range []string{"/Contents", "/Type/XRef", "/Type/ObjStm", "/Tabs", "/AF[", "startxref"} {
 		i := bytes.Index(good, []byte(cut))
 		f.Add(slices.Concat(good[:i], good[i+4:]))
 	}

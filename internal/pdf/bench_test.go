@@ -35,6 +35,7 @@ func (o *ownFonts) Text(x, y float64, s page.Style, text string) {
 	}
 	o.tpl.SetFont(s.Face.String(), "", s.Size)
 	o.fill(s.Ink)
+	o.hand()
 	o.tpl.Text(x, y, text)
 }
 

@@ -42,7 +42,7 @@ type Canvas struct {
 	pictures []picture
 	placed   map[[32]byte]int // pictures by their source
 	codes    []byte           // those of the last text
-	scratch  []byte
+	pending  []byte           // operators that fpdf has not been handed yet
 	missing  [page.Faces][]rune
 
 	// Its structure.
@@ -127,7 +127,7 @@ func (c *Canvas) drawPart(p Part, bundled bool) error {
 		c.outline = append(c.outline, bookmark{p.Title, 0, c.first})
 		c.level = 1
 	}
-	c.open, c.artifacts, c.figure = c.open[:1], 0, -1
+	c.open, c.artifacts, c.figure, c.pending = c.open[:1], 0, -1, c.pending[:0]
 	if bundled {
 		c.Begin(page.Element{Role: page.Part})
 	}
@@ -136,6 +136,7 @@ func (c *Canvas) drawPart(p Part, bundled bool) error {
 		c.tpl = &t.Fpdf
 		if err = p.Draw(c); err == nil {
 			c.unmark()
+			c.hand()
 			err = c.tpl.Error()
 		}
 	})
@@ -181,6 +182,7 @@ func (c *Canvas) Paper() page.Paper { return c.press.paper }
 func (c *Canvas) NextPage() {
 	if c.PageNumber() > 0 {
 		c.unmark()
+		c.hand()
 	}
 	if c.sheets = append(c.sheets, sheet{marks: span{len(c.marks), len(c.marks)}}); c.PageNumber() > 1 { // a template starts with its first page
 		c.tpl.AddPage()
@@ -213,20 +215,24 @@ func (c *Canvas) Text(x, y float64, s page.Style, text string) {
 	c.codes = c.codes[:0]
 	if apart {
 		c.encode(s.Face, " ")
-		x -= c.Width(s, " ")
 	}
 	if !c.encode(s.Face, text) {
 		return
 	}
 	c.fill(s.Ink)
-	operator := append(c.scratch[:0], "BT "...)
+	operator := append(c.pending, "BT "...)
 	if c.style.face != s.Face || c.style.size != s.Size {
 		operator = append(append(operator, resourceName(s.Face)...), ' ')
 		operator = append(strconv.AppendFloat(operator, s.Size, 'f', 2, 64), " Tf "...)
 		c.style.face, c.style.size = s.Face, s.Size
 	}
-	operator = append(strconv.AppendFloat(operator, x/page.MM, 'f', 2, 64), ' ')
-	operator = append(strconv.AppendFloat(operator, (c.press.paper.Height-y)/page.MM, 'f', 2, 64), " Td ("...)
+	if apart { // the text begins where it would without the space, to the fourth digit
+		left := math.Round(100*x*points)/100 - float64(c.press.faces[s.Face].Advance(' '))/1000*math.Round(100*s.Size)/100
+		operator = append(strconv.AppendFloat(operator, left, 'f', 4, 64), ' ')
+	} else {
+		operator = append(strconv.AppendFloat(operator, x*points, 'f', 2, 64), ' ')
+	}
+	operator = append(strconv.AppendFloat(operator, (c.press.paper.Height-y)*points, 'f', 2, 64), " Td ("...)
 	for _, b := range c.codes {
 		switch b {
 		case '(', ')', '\\':
@@ -237,13 +243,31 @@ func (c *Canvas) Text(x, y float64, s page.Style, text string) {
 			operator = append(operator, b)
 		}
 	}
-	c.scratch = append(operator, ") Tj ET"...)
-	c.tpl.RawWriteStr(string(c.scratch))
+	c.pending = append(operator, ") Tj ET\n"...)
 	if c.figure >= 0 && c.artifacts == 0 {
 		h := s.Size * page.MM
 		c.extend(x, y-0.8*h, c.Width(s, text), h)
 	}
 }
+
+// operate adds operators to the content, one line.
+func (c *Canvas) operate(parts ...string) {
+	for _, s := range parts {
+		c.pending = append(c.pending, s...)
+	}
+	c.pending = append(c.pending, '\n')
+}
+
+// hand hands fpdf what is pending: before what it draws, and at the end of a page.
+func (c *Canvas) hand() {
+	if n := len(c.pending); n > 0 {
+		c.tpl.RawWriteStr(string(c.pending[:n-1]))
+		c.pending = c.pending[:0]
+	}
+}
+
+// points are those in a millimetre.
+const points = 72 / 25.4
 
 // encode adds the codes of a text to the canvas's: two bytes a character, high
 // byte first. It notes which cut of a face the text needs, and which characters
@@ -268,16 +292,17 @@ func (c *Canvas) encode(f page.Face, text string) bool {
 // time: it is left at its black, and the operator is put beside it.
 func (c *Canvas) fill(ink page.Ink) {
 	if c.style.fill != ink {
-		c.tpl.RawWriteStr(c.ink(ink) + " rg")
+		c.operate(c.ink(ink), " rg")
 		c.style.fill = ink
 	}
 }
 
 func (c *Canvas) stroke(weight float64, ink page.Ink) {
 	if c.style.stroke != ink {
-		c.tpl.RawWriteStr(c.ink(ink) + " RG")
+		c.operate(c.ink(ink), " RG")
 		c.style.stroke = ink
 	}
+	c.hand()
 	if c.style.weight != weight {
 		c.tpl.SetLineWidth(weight)
 		c.style.weight = weight
@@ -303,6 +328,7 @@ func (c *Canvas) Line(x1, y1, x2, y2, weight float64, ink page.Ink) {
 func (c *Canvas) Fill(x, y, w, h float64, ink page.Ink) {
 	c.markInk(x, y, w, h)
 	c.fill(ink)
+	c.hand()
 	c.tpl.Rect(x, y, w, h, "F")
 }
 
@@ -326,6 +352,7 @@ func (c *Canvas) Polygon(points []page.Point, ink page.Ink) {
 	for i, p := range points {
 		corners[i] = fpdf.PointType{X: p.X, Y: p.Y}
 	}
+	c.hand()
 	c.tpl.Polygon(corners, "F")
 }
 
@@ -348,6 +375,6 @@ func (c *Canvas) place(n, orientation int, x, y, w, h float64) {
 		here.pictures = append(here.pictures, n)
 	}
 	k := c.tpl.GetConversionRatio()
-	c.tpl.RawWriteStr(fmt.Sprintf("q %.3f 0 0 %.3f %.3f %.3f cm %s/I%d Do Q",
+	c.operate(fmt.Sprintf("q %.3f 0 0 %.3f %.3f %.3f cm %s/I%d Do Q",
 		w*k, h*k, x*k, (c.press.paper.Height-y-h)*k, turns[orientation], n))
 }

@@ -36,13 +36,6 @@
 // signed has one Form with the field; where none was drawn, or several, it stands
 // at the end of the tree.
 //
-// # Files without tags
-//
-// Papers of before November 2026 have no tags and claim PDF/A-3b. They have no
-// object streams, and in place of the cross-reference stream a table of one
-// section and a trailer of Size, Root, Info and ID; the signature dictionary is
-// their last object. [Open] reads them as ever. testdata has two of them.
-//
 // Fonts are TrueType, cut down to the characters of a run and freed of their
 // instructions: the rest weighs seven kilobytes a face for Latin text.
 //
@@ -53,6 +46,13 @@
 // The file identifier is the first half of the SHA-256 of everything before
 // the signature's Contents, or before the identifier where there is no
 // signature. The same document, press and signature give the same bytes.
+//
+// # Files without tags
+//
+// Papers of before November 2026 have no tags and claim PDF/A-3b. They have no
+// object streams, and in place of the cross-reference stream a table of one
+// section and a trailer of Size, Root, Info and ID; the signature dictionary is
+// their last object. [Open] reads them as ever. testdata has two of them.
 //
 // # Reading
 //

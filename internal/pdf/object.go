@@ -49,9 +49,8 @@ func (f *file) int(n int) { f.buf = strconv.AppendInt(f.buf, int64(n), 10) }
 
 // ref appends a key and a reference.
 func (f *file) ref(key string, r ref) {
-	f.str(key, " ")
-	f.int(int(r))
-	f.str(" 0 R")
+	f.buf = append(append(f.buf, key...), ' ')
+	f.buf = append(strconv.AppendInt(f.buf, int64(r), 10), " 0 R"...)
 }
 
 // entry appends a key and a text string, or nothing where the text is empty.

@@ -1,5 +1,7 @@
 package pdf
 
+import "strconv"
+
 // packed is a file within the file: objects that stand in object streams
 // (ISO 32000-1, 7.5.7). An object stream is ended when it holds enough, so that
 // who reads it need not inflate a large document at once.
@@ -29,12 +31,8 @@ func (p *packed) begin(r ref) {
 	}
 	p.out.places[r-1] = place{p.n, p.stream}
 	p.n++
-	f := file{buf: p.head}
-	f.int(int(r))
-	f.str(" ")
-	f.int(len(p.buf))
-	f.str(" ")
-	p.head = f.buf
+	p.head = append(strconv.AppendInt(p.head, int64(r), 10), ' ')
+	p.head = append(strconv.AppendInt(p.head, int64(len(p.buf)), 10), ' ')
 }
 
 // end ends an object with a line feed.

@@ -138,7 +138,7 @@ func gallery(t testing.TB) *Document {
 		within := func(e page.Element, draw func()) {
 			s.Begin(e)
 			draw()
-			s.End()
+			s.Finish()
 		}
 		text := func(role page.Role, y float64, texts ...string) func() {
 			return func() {

@@ -60,8 +60,8 @@ func (c *Canvas) Begin(e page.Element) {
 	}
 }
 
-// End closes the innermost element. That of the document is closed by nobody.
-func (c *Canvas) End() {
+// Finish closes the innermost element. That of the document is closed by nobody.
+func (c *Canvas) Finish() {
 	switch {
 	case c.artifacts > 0:
 		c.artifacts--
@@ -104,7 +104,7 @@ func (c *Canvas) mark(as int32) {
 	}
 	c.unmark()
 	if c.marked = as; as == decoration {
-		c.tpl.RawWriteStr("/Artifact BMC")
+		c.operate("/Artifact BMC")
 		return
 	}
 	here := &c.sheets[len(c.sheets)-1]
@@ -112,15 +112,14 @@ func (c *Canvas) mark(as int32) {
 	c.marks = append(c.marks, as)
 	here.marks.to = len(c.marks)
 	c.addKid(as, kid{next: -1, of: -int32(len(c.sheets)), mcid: int32(mcid)})
-	operator := append(append(append(c.scratch[:0], '/'), c.elements[as].role.String()...), "<</MCID "...)
-	c.scratch = append(strconv.AppendInt(operator, int64(mcid), 10), ">>BDC"...)
-	c.tpl.RawWriteStr(string(c.scratch))
+	operator := append(append(append(c.pending, '/'), c.elements[as].role.String()...), "<</MCID "...)
+	c.pending = append(strconv.AppendInt(operator, int64(mcid), 10), ">>BDC\n"...)
 }
 
 // unmark ends what is marked: each page ends what it begins.
 func (c *Canvas) unmark() {
 	if c.marked != unmarked {
-		c.tpl.RawWriteStr("EMC")
+		c.operate("EMC")
 		c.marked = unmarked
 	}
 }

@@ -48,4 +48,4 @@ func (s *survey) Modules(_, _, _ float64, _ [][]bool, _ page.Ink) {}
 func (s *survey) Picture(_, _, _, _ float64, _ []byte) error      { return nil }
 func (s *survey) Bookmark(string, int)                            {}
 func (s *survey) Begin(page.Element)                              {}
-func (s *survey) End()                                            {}
+func (s *survey) Finish()                                         {}

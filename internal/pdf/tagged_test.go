@@ -193,7 +193,7 @@ func TestReadAloud(t *testing.T) {
 	out := run(t, "pdfinfo", "-struct-text", save(t, write(t, gallery(t), signature())))
 	at := 0
 	for _, want := range []string{"Document\n", "H1", `"A heading"`, "H2", `"Below it"`, `"Two lines that break a word, and not another"`, "L ", "LI", "Lbl", `"1"`, "LBody", `"One of one"`,
-		"Table", "THead", "TR", "TH ", `"Loss"`, "TBody", `"A-18"`, "TD", `"0.35 dB"`, "Figure", "Form"} {
+		"Table", "THead", "TR", "TH:", `"Loss"`, "TBody", `"A-18"`, "TD", `"0.35 dB"`, "Figure", "Form"} {
 		i := strings.Index(out[at:], want)
 		if i < 0 {
 			t.Fatalf("%q is missing or out of order in\n%s", want, out)

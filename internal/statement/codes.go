@@ -56,7 +56,7 @@ func Question(code string) string {
 	return name
 }
 
-var codes = slices.Concat(questions, advice, settling(), answering, leads, notes, retestCodes, changes)
+var codes = slices.Concat(questions, advice, settling(), answering, leads, notes, figures, retestCodes, changes)
 
 var index = func() map[string]*Entry {
 	m := make(map[string]*Entry, len(codes))

@@ -72,6 +72,8 @@ func (d *overview) sets(f *layout.Flow) {
 	}
 	f.Section(w.Say("sets.title"), 3)
 	const indent = 34.0
+	f.Begin(page.Element{Role: page.List})
+	defer f.Finish()
 	for _, set := range d.Judgement.Sets {
 		kind := w.Say("sets.built_in")
 		switch {
@@ -88,15 +90,18 @@ func (d *overview) sets(f *layout.Flow) {
 		lines := f.Wrap(f.Body, f.W-indent, strings.Join([]string{w.Edition(set.Standard, set.Edition), kind, state}, "; "))
 		sum := page.Style{Face: page.Mono, Size: f.Style.Small.Size, Ink: f.Soft}
 		f.Need((2 + 0.86*float64(len(lines)-1)) * f.Grid)
-		for i, line := range ids {
-			f.Put(f.X, f.Base()+float64(i)*f.ValueLeading(), f.Strong, line)
-		}
-		for i, line := range lines {
-			f.Put(f.X+indent, f.Base()+float64(i)*f.ValueLeading(), f.Body, line)
-		}
-		f.Lines(1 + 0.86*float64(max(len(lines), len(ids))-1))
-		text := "SHA-256 " + set.SHA256
-		f.Put(f.X+indent, f.Y+0.5*f.Grid, f.Shrink(sum, 4.5, f.W-indent, text), text)
+		f.Pair(func() {
+			for i, line := range ids {
+				f.Put(f.X, f.Base()+float64(i)*f.ValueLeading(), f.Strong, line)
+			}
+		}, func() {
+			for i, line := range lines {
+				f.Put(f.X+indent, f.Base()+float64(i)*f.ValueLeading(), f.Body, line)
+			}
+			f.Lines(1 + 0.86*float64(max(len(lines), len(ids))-1))
+			text := "SHA-256 " + set.SHA256
+			f.Put(f.X+indent, f.Y+0.5*f.Grid, f.Shrink(sum, 4.5, f.W-indent, text), text)
+		})
 		f.Lines(1)
 	}
 }

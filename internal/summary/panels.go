@@ -2,6 +2,7 @@ package summary
 
 import (
 	"cmp"
+	"maps"
 	"regexp"
 	"slices"
 	"strconv"
@@ -10,6 +11,7 @@ import (
 	"spanseal/internal/judge"
 	"spanseal/internal/layout"
 	"spanseal/internal/page"
+	"spanseal/internal/statement"
 )
 
 // mostPorts bounds the numbers taken for ports: a larger one is a name.
@@ -107,6 +109,7 @@ func (d *overview) places(f *layout.Flow) {
 			last = max(last, n)
 		}
 		last = (last + 5) / 6 * 6
+		f.Begin(page.Element{Role: page.Figure, Alt: strings.Join(w.States(p.said()), " ")})
 		for from := 1; from <= last; from += perRow {
 			if from == 1 {
 				d.panelName(f, p.name, label-2, side)
@@ -122,7 +125,34 @@ func (d *overview) places(f *layout.Flow) {
 			}
 			f.Lines(2)
 		}
+		f.Finish()
 	}
+}
+
+// said is how many ports of the panel pass, and which do not.
+func (p *panel) said() []statement.Statement {
+	pass := 0
+	at := map[string][]string{}
+	for _, n := range slices.Sorted(maps.Keys(p.ports)) {
+		switch v := p.ports[n]; {
+		case v == judge.Pass:
+			pass++
+		case v == judge.Incomplete && p.bare[n]:
+			at[""] = append(at[""], strconv.Itoa(n))
+		default:
+			at[v.String()] = append(at[v.String()], strconv.Itoa(n))
+		}
+	}
+	said := []statement.Statement{statement.New("figure.ports", statement.Name(p.name), statement.Count(len(p.ports)), statement.Count(pass))}
+	for _, verdict := range []string{"fail", "incomplete", "marginal"} {
+		if ports := at[verdict]; len(ports) > 0 {
+			said = append(said, statement.New("figure.ports-at", statement.Count(len(ports)), statement.Names(ports...), statement.Word{Group: "finding", Code: verdict}))
+		}
+	}
+	if ports := at[""]; len(ports) > 0 {
+		said = append(said, statement.New("figure.ports-never", statement.Count(len(ports)), statement.Names(ports...)))
+	}
+	return said
 }
 
 // panelName names a panel left of its first ports, on two lines where it takes

@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"math"
 	"slices"
+	"strings"
 
 	"spanseal/internal/certify"
 	"spanseal/internal/form"
@@ -11,6 +12,7 @@ import (
 	"spanseal/internal/layout"
 	"spanseal/internal/page"
 	"spanseal/internal/record"
+	"spanseal/internal/statement"
 	"spanseal/internal/wording"
 )
 
@@ -23,6 +25,9 @@ type group struct {
 	limited         bool
 	least, most     float64 // of the limits
 	lowest, highest string  // the same as printed
+	// What is said of the drawing: from which loss to which, and of which limits.
+	losing, limits    [2]statement.Number
+	smallest, largest float64
 }
 
 func (g *group) name() string { return g.fibre + " " + wording.Nanometres(g.nm) + " nm" }
@@ -42,19 +47,28 @@ func (d *overview) groups() []*group {
 				}
 				at[key], out = g, append(out, g)
 			}
-			g.losses = append(g.losses, form.Float(*m.Measured))
+			v := form.Float(*m.Measured)
+			if len(g.losses) == 0 || v < g.smallest {
+				g.smallest, g.losing[0] = v, statement.Rounded(*m.Measured, d.placesOf(m))
+			}
+			if len(g.losses) == 0 || v > g.largest {
+				g.largest, g.losing[1] = v, statement.Rounded(*m.Measured, d.placesOf(m))
+			}
+			g.losses = append(g.losses, v)
 			if m.Verdict == judge.Fail {
-				g.fails = append(g.fails, form.Float(*m.Measured))
+				g.fails = append(g.fails, v)
 			}
 			if m.Limit == nil {
 				continue
 			}
-			v := form.Float(*m.Limit)
+			v = form.Float(*m.Limit)
 			if !g.limited || v < g.least {
 				g.least, g.lowest = v, d.words.Fixed(*m.Limit, d.placesOf(m))
+				g.limits[0] = statement.Rounded(*m.Limit, d.placesOf(m))
 			}
 			if !g.limited || v > g.most {
 				g.most, g.highest = v, d.words.Fixed(*m.Limit, d.placesOf(m))
+				g.limits[1] = statement.Rounded(*m.Limit, d.placesOf(m))
 			}
 			g.limited = true
 		}
@@ -113,6 +127,12 @@ func (d *overview) dots(f *layout.Flow) {
 		each = max(each, (slices.Max(pile(g.losses))+7)/8)
 	}
 	f.Section(w.Say("dots.title"), 5)
+	fails := 0
+	var said []statement.Statement
+	for _, g := range groups {
+		said, fails = append(said, g.said()), fails+len(g.fails)
+	}
+	f.Begin(page.Element{Role: page.Figure, Alt: strings.Join(w.States(append(said, statement.Failing(fails))), " ")})
 	for _, g := range groups {
 		bad, all := pile(g.fails), pile(g.losses)
 		high := 0
@@ -157,6 +177,18 @@ func (d *overview) dots(f *layout.Flow) {
 	d.dotAxis(f, s, each)
 }
 
+// said is between which losses the group lies, and which limits it has.
+func (g *group) said() statement.Statement {
+	args := []statement.Value{statement.Name(g.fibre), statement.NM(g.nm), statement.Count(len(g.losses)), g.losing[0], g.losing[1]}
+	switch {
+	case !g.limited:
+		return statement.New("figure.losses", args...)
+	case g.lowest == g.highest:
+		return statement.New("figure.losses-limit", append(args, g.limits[0])...)
+	}
+	return statement.New("figure.losses-limits", append(args, g.limits[0], g.limits[1])...)
+}
+
 func (d *overview) dotAxis(f *layout.Flow, s layout.Scale, each int) {
 	w := d.words
 	step := layout.NiceStep(s.Top, 8)
@@ -170,6 +202,7 @@ func (d *overview) dotAxis(f *layout.Flow, s layout.Scale, each int) {
 		f.Put(x-f.Width(f.Style.Small, text)/2, f.Y+0.5*f.Grid, f.Style.Small, text)
 	}
 	f.Put(s.X0+s.Width+2, f.Y+0.5*f.Grid, f.Style.Small, "dB")
+	f.Finish() // the figure
 	f.Lines(1)
 	note := w.Say("dots.note")
 	if each > 1 {
@@ -195,11 +228,16 @@ func (d *overview) margins(f *layout.Flow) {
 		link    string
 		v       float64
 		verdict judge.Verdict
+		margin  statement.Number
 	}
 	var bars []bar
+	var open []string // links that are drawn and not certified
 	for _, l := range d.Judgement.Results() {
 		if one := l.WorstFinding(); one != nil && one.Margin != nil && noNumber(l) == nil {
-			bars = append(bars, bar{l.Link.ID, form.Float(*one.Margin), l.Verdict})
+			bars = append(bars, bar{l.Link.ID, form.Float(*one.Margin), l.Verdict, statement.Rounded(*one.Margin, d.placesOf(*one))})
+			if !l.Verdict.Certifiable() {
+				open = append(open, l.Link.ID)
+			}
 		}
 	}
 	if len(bars) == 0 {
@@ -221,6 +259,11 @@ func (d *overview) margins(f *layout.Flow) {
 	}
 	const up = 3.5 // lines above and below zero together
 	f.Section(w.Say("margins.title"), up+2)
+	said := []statement.Statement{statement.New("figure.margins", statement.Count(len(bars)), bars[0].margin, statement.Name(bars[0].link), bars[len(bars)-1].margin)}
+	if len(open) > 0 {
+		said = append(said, statement.New("figure.margins-open", statement.Count(len(open)), statement.Few(open)))
+	}
+	f.Begin(page.Element{Role: page.Figure, Alt: strings.Join(w.States(said), " ")})
 	unit := up * f.Grid / (high - low)
 	zero := f.Y + high*unit
 	pitch := min(width/float64(len(drawn)), 6)
@@ -272,6 +315,7 @@ func (d *overview) margins(f *layout.Flow) {
 			}
 		}
 	}
+	f.Finish()
 	f.Lines((names+float64(named)*2.6-f.Y)/f.Grid + 0.4)
 	f.Lines(layout.Ceil(f.Y, f.Grid/4)/f.Grid - f.Y/f.Grid)
 	note := w.Say("margins.note")

@@ -24,7 +24,7 @@ func Quantities(s *certify.Set) (*certify.Document, error) {
 	r.Treatment, r.Word = certify.Bare, d.words.Say("statement.accepted_of", "n", d.words.Whole(d.Judgement.Counts.Certified), "all", d.words.Whole(d.Judgement.Counts.Scheduled))
 	r.Below = []layout.Field{{Caption: d.words.Say("statement.accepted_links"), Value: d.words.Say("statement.accepted_in", "n", d.words.Whole(d.Revision))}}
 	return d.NewDocument("statement.pdf", title+" "+d.Facts.Job.Number, func(f *layout.Flow) {
-		f.DrawRail = r.Draw
+		f.DrawRail, f.Outline = r.Draw, true
 		f.DrawHead = d.Again(d.words.Say("document.continued", "title", title+" "+d.Facts.Job.Number))
 		f.Start()
 		c := d.Judgement.Counts
@@ -89,8 +89,10 @@ func (d *overview) items(f *layout.Flow) {
 			style = f.Strong
 		}
 		f.Need(f.Grid)
-		f.PutRight(f.X+f.W-28, f.Base(), style, caption)
-		f.PutRight(f.X+f.W, f.Base(), style, strings.TrimSpace(w.Fixed(d, 2)+" "+pay.Currency))
+		f.Together(func() {
+			f.PutRight(f.X+f.W-28, f.Base(), style, caption)
+			f.PutRight(f.X+f.W, f.Base(), style, strings.TrimSpace(w.Fixed(d, 2)+" "+pay.Currency))
+		})
 		f.Lines(1)
 	}
 	f.Lines(0.25)

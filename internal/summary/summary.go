@@ -18,6 +18,7 @@ import (
 	"spanseal/internal/certify"
 	"spanseal/internal/claim"
 	"spanseal/internal/layout"
+	"spanseal/internal/page"
 	"spanseal/internal/seal"
 	"spanseal/internal/wording"
 )
@@ -89,16 +90,18 @@ func (d *overview) counts(f *layout.Flow) {
 	for _, one := range all {
 		style = f.Shrink(style, 9, width-5, w.Whole(one.n))
 	}
+	f.Begin(page.Element{Role: page.List})
 	for i, one := range all {
 		x := f.X + float64(i)*width
 		n := w.Whole(one.n)
-		f.Put(x, f.Y+1.35*f.Grid, style, n)
 		caption := w.Say("summary.count_" + one.key)
 		if one.key == "questions" && answered > 0 {
 			caption = w.Say("summary.count_answers", "answered", w.Whole(answered))
 		}
-		f.Put(x, f.Y+2.2*f.Grid, f.Shrink(f.Caption, 5, width-2, caption), caption)
+		f.Pair(func() { f.Put(x, f.Y+2.2*f.Grid, f.Shrink(f.Caption, 5, width-2, caption), caption) },
+			func() { f.Put(x, f.Y+1.35*f.Grid, style, n) })
 	}
+	f.Finish()
 	f.Lines(2.5)
 }
 

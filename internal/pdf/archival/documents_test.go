@@ -9,6 +9,7 @@ import (
 	"testing"
 	"time"
 
+	"github.com/google/go-cmp/cmp"
 	"github.com/pdfcpu/pdfcpu/pkg/api"
 	"github.com/pdfcpu/pdfcpu/pkg/pdfcpu/model"
 
@@ -37,8 +38,8 @@ func spanseal(t *testing.T, args ...string) {
 	}
 }
 
-// Every kind of document that the program writes keeps the rules, and opens
-// again if it is signed.
+// Every kind of document that the program writes keeps the rules, has the structure
+// for others that it has for us, and opens again if it is signed.
 func TestEveryDocument(t *testing.T) {
 	job := filepath.Join(t.TempDir(), "job")
 	spanseal(t, "demo", job)
@@ -55,6 +56,7 @@ func TestEveryDocument(t *testing.T) {
 	api.DisableConfigDir()
 	conf := model.NewDefaultConfiguration()
 	conf.ValidationMode, conf.Offline = model.ValidationRelaxed, true
+	second := newReader(t)
 	kinds := map[string]int{}
 	err := filepath.WalkDir(job, func(path string, d fs.DirEntry, err error) error {
 		if err != nil || filepath.Ext(path) != ".pdf" {
@@ -70,6 +72,17 @@ func TestEveryDocument(t *testing.T) {
 		}
 		if err := api.Validate(bytes.NewReader(data), conf); err != nil {
 			t.Errorf("%s: pdfcpu: %v", name, err)
+		}
+		parts, err := archival.Read(data)
+		if err != nil {
+			t.Errorf("%s: %v", name, err)
+		}
+		if kind := filepath.Base(filepath.Dir(path)); kind != "certificates" || strings.Contains(name, "A-0") { // some of them
+			for i, got := range second.pages(t, data) {
+				if diff := cmp.Diff(onPage(parts, i+1, ""), got); diff != "" {
+					t.Errorf("%s, page %d: PDFium has another tree (- ours, + its):\n%s", name, i+1, diff)
+				}
+			}
 		}
 		if strings.Contains(name, "specimen") {
 			kinds["specimen"]++
