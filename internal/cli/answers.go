@@ -10,6 +10,7 @@ import (
 	"spanseal/internal/judge"
 	"spanseal/internal/record"
 	"spanseal/internal/statement"
+	"spanseal/internal/strict"
 )
 
 // answersAstray tells of answers that stand beside no question, where they stand.
@@ -122,7 +123,7 @@ func (a *app) draftAnswers(j *job) {
 		fmt.Fprintf(a.out, "  - question: %s\n", d.code)
 		names := make([]string, len(d.links))
 		for i, link := range d.links {
-			names[i] = intake.Quoted(link)
+			names[i] = strict.QuoteOrNothing(link)
 		}
 		switch len(names) {
 		case 0:
@@ -131,6 +132,6 @@ func (a *app) draftAnswers(j *job) {
 		default:
 			fmt.Fprintf(a.out, "    links: [%s]\n", strings.Join(names, ", "))
 		}
-		fmt.Fprintf(a.out, "    text:\n    %s\n    day: %s\n", strings.TrimSpace("who: "+intake.Quoted(j.facts.Job.Sign.As)), today)
+		fmt.Fprintf(a.out, "    text:\n    %s\n    day: %s\n", strings.TrimSpace("who: "+strict.QuoteOrNothing(j.facts.Job.Sign.As)), today)
 	}
 }

@@ -11,6 +11,7 @@ import (
 
 	"spanseal/internal/diag"
 	"spanseal/internal/intake"
+	"spanseal/internal/propose"
 	"spanseal/templates"
 )
 
@@ -36,7 +37,7 @@ for a job that is there already.`,
 		},
 		RunE: func(_ *cobra.Command, args []string) error {
 			var sample []byte
-			var draft *intake.Proposal
+			var draft *propose.Proposal
 			if from != "" {
 				var err error
 				if sample, draft, err = a.draft(from); err != nil {
@@ -72,13 +73,13 @@ for a job that is there already.`,
 
 // draft drafts a mapping from a sample, and says on standard error how far it
 // came: standard output holds the draft alone.
-func (a *app) draft(path string) (sample []byte, draft *intake.Proposal, err error) {
+func (a *app) draft(path string) (sample []byte, draft *propose.Proposal, err error) {
 	sample, problems := intake.ReadSample(path)
 	if err := a.report(problems); err != nil {
 		return nil, nil, err
 	}
 	defer leanly()()
-	draft, problems = intake.Propose(filepath.ToSlash(path), sample)
+	draft, problems = propose.Propose(filepath.ToSlash(path), sample)
 	if err := a.report(problems); err != nil {
 		return nil, nil, err
 	}
@@ -97,7 +98,7 @@ func (a *app) draft(path string) (sample []byte, draft *intake.Proposal, err err
 
 // adopt puts a draft at the end of a new job.yaml, whose own remarks about
 // readings name nothing, and the sample into the job's readings.
-func adopt(dir, name string, sample []byte, draft *intake.Proposal) error {
+func adopt(dir, name string, sample []byte, draft *propose.Proposal) error {
 	job, err := os.OpenFile(filepath.Join(dir, "job.yaml"), os.O_WRONLY|os.O_APPEND, 0)
 	if err != nil {
 		return err

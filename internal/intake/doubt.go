@@ -79,8 +79,8 @@ func (a *assembler) isRead(column int) bool {
 	return false
 }
 
-// constantFrom is how many equal values of a column are asked about.
-const constantFrom = 4
+// ConstantFrom is how many equal values of a column are asked about.
+const ConstantFrom = 4
 
 // askSeen asks about columns that may be something else than what they were
 // read as.
@@ -101,7 +101,7 @@ func (a *assembler) askSeen() {
 				p.Because = []string{fmt.Sprintf("the delimiter is \",\"; so it is with %d of %d values of column %s", c.cut, c.values, name)}
 			}
 			a.r.list.Add(p)
-		case c.values >= constantFrom && !c.differ && (c.field == field.Loss || c.field == field.Received || c.field == field.LossPerKm):
+		case c.values >= ConstantFrom && !c.differ && (c.field == field.Loss || c.field == field.Received || c.field == field.LossPerKm):
 			a.r.list.Add(diag.Problem{Severity: diag.Question, Code: "constant-reading", Place: c.place,
 				Message: fmt.Sprintf("all %d values of column %s are the same: is it a limit or an allowance, and not what was measured?", c.values, name),
 				Mend:    "if another column holds the readings, map that one under columns in the file's entry of readings"})

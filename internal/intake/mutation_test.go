@@ -1,11 +1,17 @@
-package intake
+package intake_test
 
 import (
 	"bytes"
 	"flag"
 	"math/rand/v2"
+	"os"
 	"path/filepath"
+	"strings"
 	"testing"
+
+	"spanseal/internal/intake"
+	"spanseal/internal/intake/testjobs"
+	"spanseal/internal/propose"
 
 	"github.com/google/go-cmp/cmp"
 )
@@ -21,7 +27,7 @@ func TestMutations(t *testing.T) {
 	if testing.Short() {
 		t.Skip("left out: -short")
 	}
-	names, err := filepath.Glob(filepath.Join(corpus, "exports", "*.txtar"))
+	names, err := filepath.Glob(filepath.Join(testjobs.Root, "exports", "*.txtar"))
 	if err != nil || len(names) == 0 {
 		t.Fatal(err)
 	}
@@ -30,17 +36,22 @@ func TestMutations(t *testing.T) {
 		files = 1000
 	}
 	type original struct {
-		*specimen
-		entry string
+		sample, entry string
+		raw           []byte
 	}
 	var originals []original
 	for _, name := range names {
-		e := openSpecimen(t, name)
-		entry := ""
-		if draft, _ := Propose(e.sample, e.raw); draft != nil {
-			entry = entryAlone(draft.Entry)
+		files, dir := testjobs.Archive(t, name).Files[:1], t.TempDir()
+		testjobs.LayOut(t, dir, files)
+		var o original
+		o.sample, _, _ = strings.Cut(files[0].Name, "!")
+		if o.raw, err = os.ReadFile(filepath.Join(dir, o.sample)); err != nil {
+			t.Fatal(err)
 		}
-		originals = append(originals, original{e, entry})
+		if draft, _ := propose.Propose(o.sample, o.raw); draft != nil {
+			o.entry = entryAlone(draft.Entry)
+		}
+		originals = append(originals, o)
 	}
 	random := rand.New(rand.NewPCG(16, 3))
 	for i := range files {
@@ -49,12 +60,12 @@ func TestMutations(t *testing.T) {
 		if bytes.Equal(raw, o.raw) {
 			continue
 		}
-		checkRead(t, o.sample, raw, "")
+		intake.CheckRead(t, o.sample, raw, "")
 		if o.entry != "" {
-			checkRead(t, o.sample, raw, o.entry)
+			intake.CheckRead(t, o.sample, raw, o.entry)
 		}
-		if draft, list := Propose(o.sample, raw); draft != nil {
-			checkRead(t, o.sample, raw, entryAlone(draft.Entry))
+		if draft, list := propose.Propose(o.sample, raw); draft != nil {
+			intake.CheckRead(t, o.sample, raw, entryAlone(draft.Entry))
 		} else if list.Errors() == 0 {
 			t.Error("no draft and no reason")
 		}

@@ -4,28 +4,8 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
-	"strings"
 	"testing"
 )
-
-// corpusTexts yields the delimited files of the corpus.
-func corpusTexts(t testing.TB) map[string][]byte {
-	t.Helper()
-	names, err := filepath.Glob(filepath.Join(corpus, "*", "*.txtar"))
-	if err != nil || len(names) == 0 {
-		t.Fatal(err)
-	}
-	all := map[string][]byte{}
-	for _, name := range names {
-		for _, f := range archive(t, name).Files {
-			base, _, _ := strings.Cut(f.Name, "!")
-			if ext := filepath.Ext(base); ext == ".csv" || ext == ".tsv" {
-				all[filepath.Base(name)+" "+f.Name] = f.Data
-			}
-		}
-	}
-	return all
-}
 
 // needs looks a program up. Where it is missing the test is left out, but not
 // in continuous integration.

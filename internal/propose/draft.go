@@ -1,4 +1,4 @@
-package intake
+package propose
 
 import (
 	"cmp"
@@ -9,13 +9,10 @@ import (
 	"strings"
 	"unicode"
 
-	"gopkg.in/yaml.v3"
-
 	"spanseal/internal/diag"
 	"spanseal/internal/field"
-	"spanseal/internal/mapping"
+	"spanseal/internal/intake"
 	"spanseal/internal/quantity"
-	"spanseal/internal/record"
 	"spanseal/internal/source"
 	"spanseal/internal/strict"
 	"spanseal/internal/table"
@@ -79,7 +76,7 @@ func (p *proposer) assign() {
 			continue
 		}
 		said[fu.Field], c.taken = strconv.Itoa(i+1), true
-		if field.FromHeading(c.name) != fu || c.ref != quoted(c.name) {
+		if field.FromHeading(c.name) != fu || c.ref != strict.Quote(c.name) {
 			shared = append(shared, fmt.Sprintf("%s: %s", fu.Name(), c.ref))
 		}
 	}
@@ -199,7 +196,7 @@ func (p *proposer) doubts() {
 		isLoss := c.taken && (c.Field == field.Loss || c.Field == field.Received || c.Field == field.LossPerKm)
 		taken = taken || isLoss
 		switch {
-		case isLoss && len(c.values) >= constantFrom && !slices.ContainsFunc(c.values, func(s string) bool { return s != c.values[0] }):
+		case isLoss && len(c.values) >= intake.ConstantFrom && !slices.ContainsFunc(c.values, func(s string) bool { return s != c.values[0] }):
 			p.need("why all values of %q are %s: the same number in every row is a limit or an allowance rather than what was measured", c.name, c.values[0])
 		case !c.taken && c.name != "" && c.Field != field.Length && c.Unit != quantity.Metre && c.Unit != quantity.Kilometre && !field.WorkedOut.MatchString(field.Joined.Replace(c.name)) && losses(c):
 			also = append(also, strconv.Quote(c.name))
@@ -659,61 +656,28 @@ const showSample = 5
 // try reads the sample by the draft, any name being a link, and says what it
 // gives.
 func (p *proposer) try(t table.Table) {
-	r := newReader()
-	r.anyLink = true
-	r.facts.Job.TimeZone = "UTC"
-	r.showRows = showSample
-	d := &strict.Document{File: source.New(p.name, []byte(p.entry.String())), List: r.list}
-	m := mapping.New()
-	if top := d.Root(); top != nil {
-		ks := m.Keys(d)
-		ks["files"] = strict.Opt(func(*yaml.Node) {})
-		d.Object(top.Content[0], "the draft", ks)
-	}
-	account := record.Account{File: p.name}
-	if r.list.Errors() == 0 {
-		r.assemble(t, m, p.file, &account)
-	}
-	p.asRead = r.asRead
-	for _, problem := range r.list.Sorted() {
+	r := intake.Try(p.name, []byte(p.entry.String()), p.file, t, showSample)
+	p.asRead = r.AsRead
+	for _, problem := range r.Problems.Sorted() {
 		if problem.Code == "cut-number" || problem.Code == "mixed-dates" {
 			p.need("%s", problem.Message)
 		}
 	}
 	links := map[string]bool{}
-	for _, reading := range r.facts.Readings {
+	for _, reading := range r.Facts.Readings {
 		links[reading.Link] = true
 	}
 	switch {
-	case len(r.facts.Readings) > 0:
-		p.saw("by this draft the sample gives %s of %s", diag.Plural(len(r.facts.Readings), "reading"), diag.Plural(len(links), "link"))
-		if account.Refused > 0 {
-			p.need("why spanseal check refuses %s, once the entry stands in job.yaml", diag.Plural(account.Refused, "row"))
+	case len(r.Facts.Readings) > 0:
+		p.saw("by this draft the sample gives %s of %s", diag.Plural(len(r.Facts.Readings), "reading"), diag.Plural(len(links), "link"))
+		if r.Account.Refused > 0 {
+			p.need("why spanseal check refuses %s, once the entry stands in job.yaml", diag.Plural(r.Account.Refused, "row"))
 		}
 	case len(p.needed) == 0:
-		for _, problem := range diag.First(r.list.Sorted(), 1) {
+		for _, problem := range diag.First(r.Problems.Sorted(), 1) {
 			p.need("the draft reads nothing yet: %s", problem.Message)
 		}
 	}
-}
-
-var plainYAML = regexp.MustCompile(`^\pL[\pL\pN _./-]*$`)
-
-// Quoted writes a text of one line so that YAML reads it as text, and nothing for "".
-func Quoted(s string) string {
-	if s == "" {
-		return ""
-	}
-	return quoted(s)
-}
-
-// quoted writes a text so that YAML reads it as text.
-func quoted(s string) string {
-	var n yaml.Node
-	if plainYAML.MatchString(s) && yaml.Unmarshal([]byte(s), &n) == nil && len(n.Content) == 1 && n.Content[0].Tag == "!!str" && n.Content[0].Value == s {
-		return s
-	}
-	return strconv.Quote(s)
 }
 
 // heads reports that a text is the heading of a column.

@@ -1,18 +1,22 @@
-package intake
+// Package propose drafts an entry of readings from a sample export, for a person to
+// read and correct. What the sample does not show stands under Needed, and is not
+// filled in; what was taken for what is said, with the first rows as the draft reads
+// them. No reading is ever bound by a draft that nobody put into job.yaml.
+package propose
 
 import (
 	"fmt"
-	"os"
 	"path"
-	"path/filepath"
 	"strconv"
 	"strings"
 
 	"spanseal/internal/diag"
 	"spanseal/internal/field"
+	"spanseal/internal/intake"
 	"spanseal/internal/mapping"
 	"spanseal/internal/quantity"
 	"spanseal/internal/source"
+	"spanseal/internal/strict"
 	"spanseal/internal/table"
 	"spanseal/internal/written"
 )
@@ -26,7 +30,7 @@ type Proposal struct {
 	// Recognised and Needed are sentences, one a line.
 	Recognised, Needed []string
 	// AsRead is what the draft makes of the sample's first rows, by table.
-	AsRead []AsRead
+	AsRead []intake.AsRead
 	name   string
 }
 
@@ -42,37 +46,6 @@ func (p *Proposal) YAML() string {
 		}
 	}
 	return b.String() + p.Entry
-}
-
-// ReadSample reads a sample export under the bounds that hold for the files of a
-// job: a regular file, no larger than its kind may be. A symbolic link is
-// followed, as the sample is no evidence yet. The list holds why it was not read.
-func ReadSample(file string) ([]byte, *diag.List) {
-	const mend = "name a file that your instrument exported"
-	list := &diag.List{}
-	real, err := filepath.EvalSymlinks(file)
-	if err != nil {
-		real = file
-	}
-	fail := func(p diag.Problem) ([]byte, *diag.List) {
-		p.Place = diag.Place{File: filepath.ToSlash(file)}
-		list.Add(p)
-		return nil, list
-	}
-	root, err := os.OpenRoot(filepath.Dir(real))
-	if err != nil {
-		return fail(diag.Problem{Code: "cannot-read", Message: "the folder of the sample cannot be read: " + reason(err), Mend: mend})
-	}
-	defer root.Close()
-	f := &folder{root: root, list: list}
-	data, problem := f.slurp(filepath.Base(real), table.Largest(file))
-	if problem != nil {
-		if problem.Code != "too-large" {
-			problem.Mend = mend
-		}
-		return fail(*problem)
-	}
-	return data, list
 }
 
 // Propose drafts the entry for a sample export: delimited text or a workbook.
@@ -111,7 +84,7 @@ type proposer struct {
 	references         bool        // reference powers stand above the table, by wavelength
 	entry              strings.Builder
 	recognised, needed []string
-	asRead             []AsRead
+	asRead             []intake.AsRead
 	columns            []proposed
 	keyed              map[field.Field]keyed // beside the table
 	beside             map[int]bool          // rows of the table that hold no reading
@@ -188,7 +161,7 @@ func (p *proposer) openSheet(raw *source.File) table.Table {
 	if len(filled) > 1 {
 		p.need("the sheet: the draft takes the first of %s", table.NamesOfSheets(filled))
 	}
-	p.setConstant("sheet", quoted(t.Name))
+	p.setConstant("sheet", strict.Quote(t.Name))
 	if score := headingScore(t); columnScore(t) > score && score < 3 {
 		if v, bad := table.Turn(t, raw.Name); bad == nil && headingScore(v) > score {
 			p.saw("names in the first column: each column is read as a row")
@@ -273,7 +246,7 @@ func (p *proposer) headed(names []string) {
 		times[name]++
 	}
 	for i, name := range names {
-		ref := quoted(name)
+		ref := strict.Quote(name)
 		if times[name] > 1 || strings.ContainsFunc(name, source.IsControl) { // no name to go by
 			ref = strconv.Itoa(i + 1)
 		}

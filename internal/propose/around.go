@@ -1,4 +1,4 @@
-package intake
+package propose
 
 import (
 	"fmt"
@@ -11,6 +11,7 @@ import (
 	"spanseal/internal/mapping"
 	"spanseal/internal/quantity"
 	"spanseal/internal/source"
+	"spanseal/internal/strict"
 	"spanseal/internal/table"
 )
 
@@ -55,7 +56,7 @@ func (p *proposer) around(t table.Table) {
 			text := r.Joined()
 			if word := totals.FindString(text); word != "" {
 				p.beside[r.Number] = true
-				if word = quoted(strings.TrimRight(word, " :=") + "*"); !slices.Contains(sums, word) {
+				if word = strict.Quote(strings.TrimRight(word, " :=") + "*"); !slices.Contains(sums, word) {
 					sums = append(sums, word)
 				}
 			}

@@ -1,4 +1,4 @@
-package intake
+package propose
 
 import (
 	"fmt"
@@ -13,6 +13,8 @@ import (
 	"github.com/rogpeppe/go-internal/txtar"
 
 	"spanseal/internal/diag"
+	"spanseal/internal/intake"
+	"spanseal/internal/intake/testjobs"
 	"spanseal/internal/record"
 )
 
@@ -22,7 +24,7 @@ import (
 // list of readings says, and nothing is asked, is read wrongly in silence: there
 // must be none.
 func TestExports(t *testing.T) {
-	names, err := filepath.Glob(filepath.Join(corpus, "exports", "*.txtar"))
+	names, err := filepath.Glob(filepath.Join(testjobs.Root, "exports", "*.txtar"))
 	if err != nil || len(names) < 70 {
 		t.Fatalf("%d exports, want at least 70 (%v)", len(names), err)
 	}
@@ -34,7 +36,7 @@ func TestExports(t *testing.T) {
 			e := openSpecimen(t, name)
 			draft, list := Propose(e.sample, e.raw)
 			if draft == nil {
-				t.Fatalf("no draft\n%s", printProblems(list))
+				t.Fatalf("no draft\n%s", testjobs.Problems(list))
 			}
 			got, list := e.read(t, draft, "")
 			diff := cmp.Diff(e.want, got)
@@ -48,11 +50,11 @@ func TestExports(t *testing.T) {
 				t.Fatalf("WRONG IN SILENCE (-want +got)\n%s\n%s", diff, draft.YAML())
 			}
 			if e.answers == "" {
-				t.Fatalf("not exact, and there are no answers (-want +got)\n%s\n%s%s", diff, draft.YAML(), printProblems(list))
+				t.Fatalf("not exact, and there are no answers (-want +got)\n%s\n%s%s", diff, draft.YAML(), testjobs.Problems(list))
 			}
 			got, list = e.read(t, draft, e.answers)
 			if diff := cmp.Diff(e.want, got); diff != "" || list.Errors() > 0 {
-				t.Fatalf("after the answers (-want +got)\n%s\n%s%s", diff, draft.YAML(), printProblems(list))
+				t.Fatalf("after the answers (-want +got)\n%s\n%s%s", diff, draft.YAML(), testjobs.Problems(list))
 			}
 		})
 	}
@@ -76,10 +78,10 @@ type specimen struct {
 
 func openSpecimen(t testing.TB, name string) *specimen {
 	t.Helper()
-	a := archive(t, name)
+	a := testjobs.Archive(t, name)
 	e := &specimen{}
 	dir := t.TempDir()
-	layOut(t, dir, a.Files[:1])
+	testjobs.LayOut(t, dir, a.Files[:1])
 	e.sample, _, _ = strings.Cut(a.Files[0].Name, "!")
 	var err error
 	if e.raw, err = os.ReadFile(filepath.Join(dir, e.sample)); err != nil {
@@ -152,11 +154,11 @@ func (e *specimen) read(t testing.TB, draft *Proposal, answers string) ([]string
 		}
 	}
 	dir := t.TempDir()
-	layOut(t, dir, []txtar.File{
+	testjobs.LayOut(t, dir, []txtar.File{
 		{Name: "links.csv", Data: []byte(e.links)}, {Name: "job.yaml+", Data: []byte(job + entry)}, {Name: e.sample + "!raw", Data: e.raw},
 	})
-	facts, list := Read(dir, Options{})
-	checkAccounts(t, facts)
+	facts, list := intake.Read(dir, intake.Options{})
+	testjobs.CheckAccounts(t, facts)
 	return readingLines(facts), list
 }
 

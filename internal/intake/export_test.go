@@ -1,0 +1,4 @@
+package intake
+
+// CheckRead is for the tests that read by drafts, which are made on top of this package.
+var CheckRead = checkRead

@@ -1,0 +1,40 @@
+package intake
+
+import (
+	"os"
+	"path/filepath"
+
+	"spanseal/internal/diag"
+	"spanseal/internal/table"
+)
+
+// ReadSample reads a sample export under the bounds that hold for the files of a
+// job: a regular file, no larger than its kind may be. A symbolic link is
+// followed, as the sample is no evidence yet. The list holds why it was not read.
+func ReadSample(file string) ([]byte, *diag.List) {
+	const mend = "name a file that your instrument exported"
+	list := &diag.List{}
+	real, err := filepath.EvalSymlinks(file)
+	if err != nil {
+		real = file
+	}
+	fail := func(p diag.Problem) ([]byte, *diag.List) {
+		p.Place = diag.Place{File: filepath.ToSlash(file)}
+		list.Add(p)
+		return nil, list
+	}
+	root, err := os.OpenRoot(filepath.Dir(real))
+	if err != nil {
+		return fail(diag.Problem{Code: "cannot-read", Message: "the folder of the sample cannot be read: " + reason(err), Mend: mend})
+	}
+	defer root.Close()
+	f := &folder{root: root, list: list}
+	data, problem := f.slurp(filepath.Base(real), table.Largest(file))
+	if problem != nil {
+		if problem.Code != "too-large" {
+			problem.Mend = mend
+		}
+		return fail(*problem)
+	}
+	return data, list
+}
