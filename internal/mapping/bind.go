@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"maps"
 	"slices"
-	"strconv"
 	"strings"
 
 	"spanseal/internal/diag"
@@ -42,14 +41,6 @@ func (b *binder) columns() {
 			return // the others lack the same
 		}
 	}
-}
-
-// noGroup is a group none of whose slots is given.
-func noGroup() (g Group) {
-	for i := range g {
-		g[i].Column = -1
-	}
-	return g
 }
 
 // Group resolves the columns and constants of a mapping over those of g.
@@ -212,26 +203,6 @@ func (b *binder) heads(name string) bool {
 // mapPower is the way out for a column in dBm that is taken for a loss.
 const mapPower = "map it under columns as received_dbm, and the power without the link as reference_dbm: their difference is the loss"
 
-// beside is the heading of a column as a second place, where the first is in the
-// mapping.
-func (b *binder) beside(place func() diag.Place, column int) []diag.Beside {
-	heading := b.place(column)
-	if place().File == heading.File {
-		return nil
-	}
-	return []diag.Beside{{Place: heading, What: "the heading"}}
-}
-
-// Place is the heading of a column; −1 is the heading as a whole.
-func (b *binder) place(column int) diag.Place {
-	for r := range b.t.Rows() {
-		if r.Number == b.h.Line {
-			return b.t.Place(r, column)
-		}
-	}
-	return diag.Place{File: b.file}
-}
-
 // complete asks for what every reading needs.
 func (b *binder) complete(g *Group) {
 	values := 0
@@ -264,41 +235,49 @@ func (b *binder) complete(g *Group) {
 	}
 }
 
-// NeedsDirection returns a measured field of the group that means nothing
-// without a direction.
-func (g *Group) NeedsDirection() field.Field {
-	for _, f := range []field.Field{field.Loss, field.LossPerKm, field.Received, field.Reflectance, field.ReturnLoss, field.OpticalReturnLoss} {
-		if g[f].Column >= 0 {
-			return f
-		}
+// Bind returns nil after adding problems.
+func Bind(t table.Table, m *Mapping, file string, said []string, list *diag.List) *Heading {
+	b := &binder{t: t, m: m, list: list, file: file, said: said, h: &Heading{}, used: map[int]bool{}, before: list.Errors()}
+	if !b.find() {
+		return nil
 	}
-	return field.None
+	b.columns()
+	if list.Errors() > b.before {
+		return nil
+	}
+	b.askHeadings()
+	b.unreadNote()
+	return b.h
 }
 
-// finds reports whether a pattern of the mapping gives the field.
-func (m *Mapping) finds(f field.Field) bool {
-	for _, p := range append(slices.Clone(m.Preamble), m.Block, m.FileName, m.Sheet) {
-		if p != nil && (f == field.Reference || !p.PerWavelength()) && slices.ContainsFunc(p.Fields, func(fu field.InUnit) bool { return fu.Field == f }) {
-			return true
+// make resolves a template; −1 after a problem.
+func (b *binder) make(ref ColumnRef) (first int, m *Composition) {
+	m, first = &Composition{Text: ref.heading}, -1
+	for _, p := range ref.template {
+		if p.literal != "" {
+			m.pieces = append(m.pieces, piece{p.literal, -1})
+			continue
 		}
+		i := b.resolve(p)
+		if i < 0 {
+			return -1, nil
+		}
+		if first < 0 {
+			first = i
+		}
+		m.pieces = append(m.pieces, piece{"", i})
 	}
-	return false
+	return first, m
 }
 
-// Because says how a column came to be read as a field.
-func (h *Heading) Because(t table.Table, g *Group, f field.Field) string {
-	if _, named := t.(table.SelfNamed); named {
-		return "" // a key stands beside its value
+// takePart makes the columns that a reading of each names give one of the values
+// in their cells.
+func (b *binder) takePart(g *Group, e *Each) {
+	for f, ref := range e.Columns {
+		s := &g[f]
+		if s.Column < 0 || ref.template != nil && len(ref.template) > 1 {
+			continue
+		}
+		s.Composed = &Composition{pieces: []piece{{"", s.Column}}, Part: e.Part, Parts: b.m.Parts(), Mark: b.m.Split}
 	}
-	s := g[f]
-	name := field.InUnit{Field: f, Unit: s.Unit}.Name()
-	switch {
-	case s.Column < 0:
-		return ""
-	case s.Composed != nil && s.Composed.Text != "":
-		return name + " is " + s.Composed.Text
-	case h.Line == 0:
-		return "column " + strconv.Itoa(s.Column+1) + " is " + name
-	}
-	return fmt.Sprintf("column %d is %s (header at %s %d)", s.Column+1, name, t.Line(), h.Line)
 }

@@ -9,19 +9,15 @@
 package mapping
 
 import (
-	"fmt"
+	"iter"
 	"maps"
+	"slices"
 	"strconv"
-	"strings"
 	"time"
-
-	"gopkg.in/yaml.v3"
 
 	"spanseal/internal/diag"
 	"spanseal/internal/field"
 	"spanseal/internal/quantity"
-	"spanseal/internal/record"
-	"spanseal/internal/strict"
 	"spanseal/internal/table"
 	"spanseal/internal/written"
 )
@@ -112,319 +108,138 @@ func New() *Mapping {
 	return &Mapping{HeaderRows: 1, Columns: map[field.Field]ColumnRef{}, Constants: map[field.Field]Constant{}, LossIs: "positive", ReflectanceIs: "negative"}
 }
 
-// Keys are those of a mapping, wherever it stands.
-func (m *Mapping) Keys(d *strict.Document) strict.Keys {
-	ks := strict.Keys{
-		"encoding":       strict.Opt(ReadEncoding(d, &m.Encoding)),
-		"delimiter":      strict.Opt(readMark(d, "delimiter", &m.delimiter, map[string]rune{",": ',', ";": ';', "\t": '\t', `\t`: '\t', "tab": '\t', "|": '|'}, `want ",", ";", "|" or tab`)),
-		"decimal":        strict.Opt(readMark(d, "decimal", &m.Decimal, map[string]rune{",": ',', ".": '.'}, `want "." or ","`)),
-		"thousands":      strict.Opt(readMark(d, "thousands", &m.Thousands, map[string]rune{",": ',', ".": '.', "'": '\'', " ": ' ', "space": ' '}, `want ",", ".", "'" or space`)),
-		"header_line":    strict.Opt(d.Count("header_line", 1, 100_000, &m.HeaderLine)),
-		"header_rows":    strict.Opt(d.Count("header_rows", 1, 3, &m.HeaderRows)),
-		"sheet":          strict.Opt(readPattern(d, "sheet", &m.Sheet)),
-		"transposed":     strict.Opt(d.Yes("transposed", &m.Transposed)),
-		"fixed_width":    strict.Opt(m.readFixedWidth(d)),
-		"report":         strict.Opt(m.readReport(d)),
-		"list":           strict.Opt(d.Text("list", &m.List)),
-		"columns":        strict.Opt(m.readColumns(d)),
-		"each":           strict.Opt(m.readEach(d)),
-		"split":          strict.Opt(strict.OneOf(d, "split", &m.Split, "/", "|", ";", "&", "+")),
-		"time_format":    strict.Opt(readTimeFormat(d, &m.TimeFormat)),
-		"time_zone":      strict.Opt(m.readZone(d)),
-		"not_measured":   strict.Opt(m.readTexts(d, "not_measured", &m.NotMeasured)),
-		"over_range":     strict.Opt(m.readTexts(d, "over_range", &m.OverRange)),
-		"doubled_hour":   strict.Opt(m.readDoubledHour(d)),
-		"mixed_dates":    strict.Opt(d.Yes("mixed_dates", &m.MixedDates)),
-		"fill_down":      strict.Opt(m.readFillDown(d)),
-		"ignore_rows":    strict.Opt(m.readPatterns(d, "ignore_rows", &m.IgnoreRows)),
-		"directions":     strict.Opt(m.readDirections(d)),
-		"loss_is":        strict.Opt(strict.OneOf(d, "loss_is", &m.LossIs, "positive", "negative")),
-		"reflectance_is": strict.Opt(strict.OneOf(d, "reflectance_is", &m.ReflectanceIs, "negative", "positive")),
-		"in_row_order":   strict.Opt(d.Yes("in_row_order", &m.InRowOrder)),
-		"block":          strict.Opt(readPattern(d, "block", &m.Block)),
-		"preamble":       strict.Opt(m.readPatterns(d, "preamble", &m.Preamble)),
-		"file_name":      strict.Opt(readPattern(d, "file_name", &m.FileName)),
-	}
-	maps.Copy(ks, ConstantKeys(d, m.Constants, false))
-	return m.placed(d, ks)
-}
-
-// ConstantKeys are the fields to which the mapping itself gives a value.
-func ConstantKeys(d *strict.Document, to map[field.Field]Constant, inEach bool) strict.Keys {
-	ks := strict.Keys{}
-	for name, fu := range field.ByName {
-		f := fu.Field
-		if f.Measured() && (inEach || fu.Unit == "" || f != field.Reference && f != field.Length) || f == field.Wavelength && fu.Unit == "" {
-			continue // a measured value is never the same in all rows
-		}
-		ks[name] = strict.Opt(func(n *yaml.Node) {
-			var s string
-			if d.Text(name, &s)(n); s != "" && fits(d, n, fu, s) {
-				to[f] = Constant{s, fu.Unit, d.At(n)}
-			}
-		})
-	}
-	return ks
-}
-
-// fits checks a constant where it stands, rather than in every row.
-func fits(d *strict.Document, n *yaml.Node, fu field.InUnit, s string) bool {
-	faults := d.List.Len()
-	switch f := fu.Field; f {
-	case field.Direction, field.End:
-		if _, ok := written.Direction(f, s, nil); !ok {
-			d.Fault(n, "unknown-direction", fmt.Sprintf("%q is not a direction", s), written.WantDirection(f), "")
-		}
-	case field.Wavelength:
-		if fu.Unit == quantity.Micrometre {
-			v, err := quantity.Parse(s)
-			if v = v.Mul(quantity.Int(1000)); err != nil || v.Less(quantity.Int(field.MinWavelength)) || quantity.Int(field.MaxWavelength).Less(v) || !v.Round(0).Equal(v) {
-				d.Fault(n, "not-a-wavelength", fmt.Sprintf("%q is not a wavelength in µm", s), "want such as 1.31", "")
-			}
-			break
-		}
-		var nm int
-		d.Count("wavelength_nm", field.MinWavelength, field.MaxWavelength, &nm)(n)
-	case field.Reference:
-		d.Number("reference_dbm", field.MinPower, field.MaxPower, func(quantity.Decimal) {})(n)
-	case field.Length:
-		d.Number("length", 0, field.MaxLength, func(quantity.Decimal) {})(n)
-	case field.Date, field.ReferenceDate:
-		var day record.Date
-		d.Date(f.String(), &day)(n)
-	case field.Time, field.ReferenceTime:
-		// An hour alone may stand beside a date.
-		if _, err := written.ParseISO(s); err != nil {
-			if _, err := written.ParseISO("2000-01-01 " + s); err != nil {
-				d.Fault(n, "not-a-time", fmt.Sprintf("%q is not a time", s), "want year-month-day and hour:minute, such as 2026-11-18 09:32", "")
+// Refs yields every column that the mapping names.
+func (m *Mapping) Refs() iter.Seq[ColumnRef] {
+	return func(yield func(ColumnRef) bool) {
+		for _, columns := range m.columnSets() {
+			for _, f := range slices.Sorted(maps.Keys(columns)) {
+				for _, ref := range columns[f].columns() {
+					if !yield(ref) {
+						return
+					}
+				}
 			}
 		}
 	}
-	return d.List.Len() == faults
 }
 
-func (m *Mapping) readColumns(d *strict.Document) func(*yaml.Node) {
-	ks := strict.Keys{}
-	for name, fu := range field.ByName {
-		ks[name] = strict.Opt(m.readColumn(d, fu, m.Columns))
+func (m *Mapping) columnSets() []map[field.Field]ColumnRef {
+	sets := []map[field.Field]ColumnRef{m.Columns}
+	for _, g := range m.Each {
+		sets = append(sets, g.Columns)
 	}
-	return d.Within("columns", ks)
+	return sets
 }
 
-// readColumn reads the heading or the number of a field's column.
-func (m *Mapping) readColumn(d *strict.Document, fu field.InUnit, to map[field.Field]ColumnRef) func(*yaml.Node) {
-	return func(n *yaml.Node) {
-		s, ok := d.Scalar(n, fu.Name())
-		if !ok {
-			return
+// numbered reports that columns are named by number only, so that a file needs
+// no heading.
+func (m *Mapping) numbered() bool {
+	any := false
+	for ref := range m.Refs() {
+		if ref.Number == 0 {
+			return false
 		}
-		ref := ColumnRef{heading: s, Unit: fu, Place: d.At(n)}
-		if n.Tag == "!!int" {
-			v, err := strconv.Atoi(s)
-			if err != nil || v < 1 || v > table.MaxColumns {
-				d.Fault(n, "out-of-range", fmt.Sprintf("there is no column %s", s), "want a number from 1, or the heading in quotes", "")
-				return
+		any = true
+	}
+	return any
+}
+
+// knows reports whether a text is the heading of a column that the mapping or
+// its own name binds.
+func (m *Mapping) knows(text string) bool {
+	if text == "" {
+		return false
+	}
+	if _, ok := field.ByName[field.HeadingName(text)]; ok {
+		return true
+	}
+	for ref := range m.Refs() {
+		if ref.Number == 0 && (field.SameHeading(ref.heading, text) || field.SameHeading(ref.heading, field.WithoutUnit(text))) {
+			return true
+		}
+	}
+	return false
+}
+
+// Shape is what the mapping says of how a text file lays its rows out.
+func (m *Mapping) Shape() table.Shape {
+	s := table.Shape{Delimiter: byte(m.delimiter), FixedWidth: m.FixedWidth, Report: m.Report, List: m.List, Knows: m.knows}
+	if m.numbered() {
+		for ref := range m.Refs() {
+			s.Least = max(s.Least, ref.Number)
+		}
+	}
+	for _, fd := range m.FillDown { // what holds for several records stands before each of them
+		mapped := false
+		for ref := range m.Refs() {
+			if ref.Unit.Field == fd && ref.Number == 0 {
+				s.Filled, mapped = append(s.Filled, ref.heading), true
 			}
-			ref.Number = v
-		} else if !fu.Field.Measured() && isTemplate(s) && !ref.readTemplate(d, n) {
-			return
 		}
-		if was, twice := to[fu.Field]; twice && was.Place.File == ref.Place.File {
-			d.Fault(n, "duplicate-key", fmt.Sprintf("%s and %s are the same field", was.Unit.Name(), fu.Name()), "", "keep the one whose unit the file uses")
-		}
-		to[fu.Field] = ref
-	}
-}
-
-// readEach reads the readings of one row in wide form: measured fields name
-// their columns, all others are constants, or name columns in braces.
-func (m *Mapping) readEach(d *strict.Document) func(*yaml.Node) {
-	return func(n *yaml.Node) {
-		m.Each = nil
-		d.Items("each", func(n *yaml.Node) {
-			g := Each{Columns: map[field.Field]ColumnRef{}, Constants: map[field.Field]Constant{}}
-			ks := ConstantKeys(d, g.Constants, true)
+		if !mapped {
 			for name, fu := range field.ByName {
-				column, constant := m.readColumn(d, fu, g.Columns), ks[name].Read
-				switch {
-				case fu.Field.Measured() || fu.Field == field.Time || fu.Field == field.Date:
-					ks[name] = strict.Opt(column)
-				case constant != nil:
-					ks[name] = strict.Opt(func(n *yaml.Node) {
-						if n.Kind == yaml.ScalarNode && isTemplate(n.Value) {
-							column(n)
-						} else {
-							constant(n)
-						}
-					})
+				if fu.Field == fd {
+					s.Filled = append(s.Filled, name)
 				}
 			}
-			ks["part"] = strict.Opt(d.Count("part", 1, MaxParts, &g.Part))
-			d.Object(n, "an item of each", ks)
-			m.Each = append(m.Each, g)
-		})(n)
-	}
-}
-
-func (m *Mapping) readZone(d *strict.Document) func(*yaml.Node) {
-	return func(n *yaml.Node) {
-		if s, ok := d.Scalar(n, "time_zone"); ok {
-			m.Location = ZoneNamed(d, n, s)
 		}
 	}
+	return s
 }
 
-func (m *Mapping) readDirections(d *strict.Document) func(*yaml.Node) {
-	read := func(direction string) strict.Key {
-		return strict.Opt(func(n *yaml.Node) {
-			if n.Kind == yaml.ScalarNode {
-				n = &yaml.Node{Kind: yaml.SequenceNode, Content: []*yaml.Node{n}, Line: n.Line, Column: n.Column}
-			}
-			var texts []string
-			d.Texts("directions", &texts)(n)
-			for _, s := range texts {
-				if m.Directions == nil {
-					m.Directions = map[string]string{}
-				}
-				m.Directions[s] = direction
-				m.give("directions", s, d.At(n))
-			}
-		})
-	}
-	return d.Within("directions", strict.Keys{"A-B": read("A-B"), "B-A": read("B-A")})
-}
-
-func (m *Mapping) readFillDown(d *strict.Document) func(*yaml.Node) {
-	return func(n *yaml.Node) {
-		m.FillDown = nil
-		d.Items("fill_down", func(n *yaml.Node) {
-			s, ok := d.Scalar(n, "an item of fill_down")
-			if fu := field.ByName[s]; ok && (fu.Field == field.None || fu.Field.Measured()) {
-				// A measured value is never that of the row above.
-				d.Fault(n, "unknown-value", fmt.Sprintf("%q is not a field to fill down", s), "want such as link, date or instrument", "")
-			} else if ok {
-				m.FillDown = append(m.FillDown, fu.Field)
-			}
-		})(n)
-	}
-}
-
-// readFixedWidth reads the characters at which columns begin.
-func (m *Mapping) readFixedWidth(d *strict.Document) func(*yaml.Node) {
-	return func(n *yaml.Node) {
-		m.FixedWidth = nil
-		d.Items("fixed_width", func(n *yaml.Node) {
-			at := 0
-			d.Count("fixed_width", 1, table.MaxRow, &at)(n)
-			if last := len(m.FixedWidth) - 1; at > 0 && last >= 0 && at <= m.FixedWidth[last] {
-				d.Fault(n, "out-of-order", fmt.Sprintf("a column at character %d does not begin behind the one before it", at), "want the characters at which columns begin, from left to right", "")
-				return
-			}
-			m.FixedWidth = append(m.FixedWidth, at)
-		})(n)
-		if len(m.FixedWidth) > table.MaxColumns {
-			d.Fault(n, "too-many-columns", fmt.Sprintf("there are more than %d columns", table.MaxColumns), "", "")
+// finds reports whether a pattern of the mapping gives the field.
+func (m *Mapping) finds(f field.Field) bool {
+	for _, p := range append(slices.Clone(m.Preamble), m.Block, m.FileName, m.Sheet) {
+		if p != nil && (f == field.Reference || !p.PerWavelength()) && slices.ContainsFunc(p.Fields, func(fu field.InUnit) bool { return fu.Field == f }) {
+			return true
 		}
 	}
+	return false
 }
 
-// readReport reads the keys that begin a record: one, or a list.
-func (m *Mapping) readReport(d *strict.Document) func(*yaml.Node) {
-	return func(n *yaml.Node) {
-		if n.Kind == yaml.ScalarNode {
-			n = &yaml.Node{Kind: yaml.SequenceNode, Content: []*yaml.Node{n}, Line: n.Line, Column: n.Column}
-		}
-		m.Report = nil
-		d.Texts("report", &m.Report)(n)
+// Parts is how many values a cell may hold.
+func (m *Mapping) Parts() (n int) {
+	for _, e := range m.Each {
+		n = max(n, e.Part)
 	}
+	return n
 }
 
-// MaxParts is how many values a cell may hold.
-const MaxParts = 8
-
-// Check looks at what keys say together.
-func (m *Mapping) Check(d *strict.Document, n *yaml.Node) {
-	if parts := m.Parts(); m.Split == "" && parts > 0 {
-		d.Fault(n, "missing-key", "part is given, but not what stands between the values in a cell", `want such as split: "/"`, "")
-	} else if m.Split != "" && parts < 2 {
-		d.Fault(n, "missing-key", "split is given, but no items of each with part: 1 and part: 2", "", "say under each which of the values in a cell is which reading")
+// pieces yields the columns that a reference names: itself, or those of its
+// template.
+func (ref ColumnRef) columns() []ColumnRef {
+	if ref.template == nil {
+		return []ColumnRef{ref}
 	}
-	if len(m.FixedWidth) > 0 && (m.delimiter != 0 || len(m.Report) > 0) || len(m.Report) > 0 && (m.delimiter != 0 || m.Transposed) {
-		d.Fault(n, "two-shapes", "only one of delimiter, fixed_width and report can be true of a file", "", "keep the one that fits; a report cannot be transposed")
-	}
-	if m.Decimal != 0 && m.Decimal == m.Thousands {
-		d.Fault(n, "same-mark", "decimal and thousands are the same mark", "", "the file can use a mark for one of them only")
-	}
+	return slices.DeleteFunc(slices.Clone(ref.template), func(p ColumnRef) bool { return p.literal != "" })
 }
 
-// readMark reads a single character by its names.
-func readMark(d *strict.Document, what string, to *rune, known map[string]rune, want string) func(*yaml.Node) {
-	return func(n *yaml.Node) {
-		if n.Kind == yaml.ScalarNode {
-			if r, ok := known[n.Value]; ok {
-				*to = r
-				return
-			}
-		}
-		d.Fault(n, "unknown-value", fmt.Sprintf("%q is not a mark for %s", n.Value, what), want, "")
+// Says is the place of a key of the mapping as a second place of a problem.
+func (m *Mapping) Says(key, what string) []diag.Beside {
+	if place, ok := m.Places[key]; ok && place.File != "" {
+		return []diag.Beside{{Place: place, What: what}}
 	}
+	return nil
 }
 
-func readPattern(d *strict.Document, what string, to **Pattern) func(*yaml.Node) {
-	return func(n *yaml.Node) {
-		s, ok := d.Scalar(n, what)
-		if !ok {
-			return
-		}
-		p, err := NewPattern(s)
-		if err != nil {
-			d.Fault(n, "bad-pattern", err.Error(), "want text with names in braces, such as Link: {link}", "")
-			return
-		}
-		*to = p
-	}
+// Given is one text or pattern of a mapping, which is told of if no row ever
+// had it: it is mistyped, or what it was for comes no more.
+type Given struct {
+	Kind, Text string
+	Place      diag.Place
+	Used       bool
 }
 
-// ReadEncoding reads the name of an encoding.
-func ReadEncoding(d *strict.Document, to *string) func(*yaml.Node) {
-	return func(n *yaml.Node) {
-		s, ok := d.Scalar(n, "encoding")
-		if !ok {
-			return
-		}
-		if _, known := table.EncodingNamed(s); !known {
-			d.Fault(n, "unknown-encoding", fmt.Sprintf("%q is not an encoding", s), "want a name such as utf-8, utf-16le, windows-1252, iso-8859-15 or cp850", "")
-			return
-		}
-		*to = s
-	}
+// give notes that the mapping gives a text or a pattern.
+func (m *Mapping) give(kind, text string, place diag.Place) {
+	m.Given = append(m.Given, Given{Kind: kind, Text: text, Place: place})
 }
 
-func readTimeFormat(d *strict.Document, to **written.TimeFormat) func(*yaml.Node) {
-	return func(n *yaml.Node) {
-		s, ok := d.Scalar(n, "time_format")
-		if !ok {
-			return
+// Use notes that a row had it.
+func (m *Mapping) Use(kind, text string) {
+	for i := range m.Given {
+		if g := &m.Given[i]; g.Kind == kind && g.Text == text {
+			g.Used = true
 		}
-		f, err := written.NewTimeFormat(s)
-		if err != nil {
-			d.Fault(n, "bad-time-format", err.Error(), "want letters such as DD.MM.YYYY HH:mm or M/D/YYYY h:mm AM", "")
-			return
-		}
-		*to = f
 	}
-}
-
-// ZoneNamed reads a zone's name of the time zone database, or a fixed offset.
-func ZoneNamed(d *strict.Document, n *yaml.Node, s string) *time.Location {
-	if off, rest, ok := written.Offset(s); ok && rest == "" {
-		return time.FixedZone(s, off)
-	}
-	// "Local" and "" would make the result depend on the machine.
-	loc, err := time.LoadLocation(s)
-	if err != nil || s == "" || strings.EqualFold(s, "local") {
-		d.Fault(n, "unknown-time-zone", fmt.Sprintf("%q is not a time zone", s), "want a name such as Europe/Dublin or America/Chicago, or an offset such as +01:00", "")
-		return nil
-	}
-	return loc
 }

@@ -222,23 +222,6 @@ func (p *proposer) noLinkColumn(said map[field.Field]string) string {
 	return p.linkOfPlaces(said)
 }
 
-// unitAs is the unit of a field about a reading: of wavelengths in micrometres
-// too, which show by their size.
-func (c *proposed) unitAs(f field.Field) quantity.Unit {
-	if f != field.Wavelength {
-		return f.Unit()
-	}
-	small := c.share(func(s string) bool {
-		v, err := quantity.Parse(strings.Replace(s, ",", ".", 1))
-		v = v.Mul(quantity.Int(1000))
-		return err == nil && v.Less(quantity.Int(field.MaxWavelength+1)) && !v.Less(quantity.Int(field.MinWavelength))
-	})
-	if c.Unit == quantity.Micrometre || small == 100 {
-		return quantity.Micrometre
-	}
-	return f.Unit()
-}
-
 // directionInName says how the file's name gives the direction, or "".
 func (p *proposer) directionInName() string {
 	for _, exp := range []*regexp.Regexp{field.AToB, field.BToA} {
@@ -602,16 +585,6 @@ func (p *proposer) timeForm() {
 	p.need("time_format of %q, such as DD.MM.YYYY HH:mm", values[0])
 }
 
-// column returns the column that the draft takes for a field, or nil.
-func (p *proposer) column(f field.Field) *proposed {
-	for i := range p.columns {
-		if c := &p.columns[i]; c.taken && c.Field == f {
-			return c
-		}
-	}
-	return nil
-}
-
 // gaps looks at cells that stand empty under a name, as merged cells do, and at
 // directions in words of the file's own.
 func (p *proposer) gaps() {
@@ -678,9 +651,4 @@ func (p *proposer) try(t table.Table) {
 			p.need("the draft reads nothing yet: %s", problem.Message)
 		}
 	}
-}
-
-// heads reports that a text is the heading of a column.
-func (p *proposer) heads(text string) bool {
-	return slices.ContainsFunc(p.columns, func(c proposed) bool { return c.name == text })
 }

@@ -14,7 +14,6 @@ import (
 	"spanseal/internal/field"
 	"spanseal/internal/intake"
 	"spanseal/internal/mapping"
-	"spanseal/internal/quantity"
 	"spanseal/internal/source"
 	"spanseal/internal/strict"
 	"spanseal/internal/table"
@@ -68,56 +67,6 @@ func Propose(name string, raw []byte) (*Proposal, *diag.List) {
 	p.marks()
 	p.try(t)
 	return &Proposal{Entry: p.entry.String(), Recognised: p.recognised, Needed: p.needed, AsRead: p.asRead, name: p.name}, list
-}
-
-// proposer is the state of one Propose.
-type proposer struct {
-	m                  *mapping.Mapping
-	list               *diag.List
-	name               string
-	file               *source.File
-	t                  table.Table
-	filled             []string    // keys of a report that hold for several records
-	parts              []*proposed // that make up the name of a link
-	split              string      // between the values in a cell
-	several            bool        // links in a row
-	references         bool        // reference powers stand above the table, by wavelength
-	entry              strings.Builder
-	recognised, needed []string
-	asRead             []intake.AsRead
-	columns            []proposed
-	keyed              map[field.Field]keyed // beside the table
-	beside             map[int]bool          // rows of the table that hold no reading
-	isSheet            bool
-	sheets             int // that hold anything
-	mark               rune
-}
-
-// proposed is a column of the sample.
-type proposed struct {
-	field.Sense
-	name   string
-	ref    string   // how a mapping names it
-	values []string // that are not empty, of the first rows
-	empty  int      // cells in rows that hold something
-	taken  bool
-}
-
-func (p *proposer) saw(format string, args ...any) {
-	p.recognised = append(p.recognised, fmt.Sprintf(format, args...))
-}
-
-func (p *proposer) need(format string, args ...any) {
-	p.needed = append(p.needed, fmt.Sprintf(format, args...))
-}
-
-// setConstant writes a key of the entry.
-func (p *proposer) setConstant(key, value string) {
-	lead := "    "
-	if p.entry.Len() == 0 {
-		lead = "  - "
-	}
-	fmt.Fprintf(&p.entry, "%s%s: %s\n", lead, key, value)
 }
 
 // open makes a table of the sample, or returns nil after adding a problem.
@@ -318,23 +267,4 @@ func (p *proposer) values(t table.Table) {
 			}
 		}
 	}
-}
-
-// counts reports whether a column holds whole numbers alone.
-func (c *proposed) counts() bool {
-	return c.share(func(s string) bool { _, ok := quantity.Whole(s); return ok }) == 100
-}
-
-// share returns how many of a column's values satisfy a test, out of 100.
-func (c *proposed) share(test func(string) bool) int {
-	n := 0
-	for _, v := range c.values {
-		if test(v) {
-			n++
-		}
-	}
-	if len(c.values) == 0 {
-		return 0
-	}
-	return 100 * n / len(c.values)
 }

@@ -14,69 +14,11 @@ import (
 	"spanseal/internal/quantity"
 	"spanseal/internal/source"
 	"spanseal/internal/table"
-	"spanseal/internal/written"
 )
 
 // A sample has a shape: delimited, cut by characters, lines with keys, JSON; and
 // its names may stand in a row or in a column. The draft tries each shape and
 // takes the one under which most names are recognised.
-
-// senses counts the texts of a row that name a field, a wavelength or a way.
-func senses(r *table.Row) (n int) {
-	for _, c := range r.Cells {
-		if named := c.Text != "" && !written.Numeric(c.Text) && field.SenseOf(c.Text).Says(); named {
-			n++
-		}
-	}
-	return n
-}
-
-// headingScore is how many names the best row of a table's first rows has.
-func headingScore(t table.Table) (best int) {
-	n := 0
-	for r := range t.Rows() {
-		if n++; n > table.HeadingSearch {
-			break
-		}
-		best = max(best, senses(r))
-	}
-	return best
-}
-
-// columnScore is how many rows of a table begin with a name and go on with as
-// many cells as its widest: what a transposed table has.
-func columnScore(t table.Table) (best int) {
-	n, widest := 0, 0
-	widths := map[int]int{} // of rows that begin with a name
-	for r := range t.Rows() {
-		if n++; n > table.HeadingSearch {
-			break
-		}
-		filled := 0
-		for _, c := range r.Cells {
-			if c.Text != "" {
-				filled++
-			}
-		}
-		if widest = max(widest, filled); filled < 2 {
-			continue
-		}
-		name := r.Cells[0].Text
-		if written.Numeric(name) || senses(r) > 1 {
-			continue
-		}
-		if s := field.SenseOf(name); s.Wavelength == 0 && s.Direction == "" && s.Field == field.None {
-			continue
-		}
-		widths[filled]++
-	}
-	for width, rows := range widths {
-		if 2*width >= widest {
-			best += rows
-		}
-	}
-	return best
-}
 
 // openText makes a table of a text sample in the shape that fits it best.
 func (p *proposer) openText(f *source.File) table.Table {
@@ -132,13 +74,6 @@ func (p *proposer) saidDelimiter(t *table.Delimited, how string) {
 		name = "tab"
 	}
 	p.setConstant("delimiter", strconv.Quote(name))
-}
-
-func cellsOf(names []string) (cells []table.Cell) {
-	for _, n := range names {
-		cells = append(cells, table.Cell{Text: n})
-	}
-	return cells
 }
 
 // openList takes the list of a JSON file whose keys say most.
@@ -431,40 +366,6 @@ func (p *proposer) pairs(said map[field.Field]string) (each []string) {
 	return nil
 }
 
-// cellMark is the delimiter of the sample, between quotes of which a mark may
-// stand all the same; it is never taken for one between values.
-func (p *proposer) cellMark() string {
-	if d := p.t.Parted(); d != 0 {
-		return string(rune(d))
-	}
-	return ""
-}
-
-// parts is how many numbers most cells of a column hold, or 0. Most must hold
-// the same number of them, and no cell may hold a text.
-func (c *proposed) parts(mark string) int {
-	counts := map[int]int{}
-	for _, v := range c.values {
-		list := strings.Split(v, mark)
-		if slices.ContainsFunc(list, func(s string) bool {
-			return !written.Numeric(strings.TrimSpace(withoutUnitBehind(strings.TrimSpace(s), field.Units[c.Field])))
-		}) {
-			if !strings.ContainsFunc(v, unicode.IsDigit) {
-				continue // no reading
-			}
-			return 0
-		}
-		counts[len(list)]++
-	}
-	most := 0
-	for n := range counts {
-		if most == 0 || counts[n] > counts[most] {
-			most = n
-		}
-	}
-	return most
-}
-
 func (p *proposer) pairsOf(mark string, n int, columns []*proposed, said map[field.Field]string) (each []string) {
 	var wave *proposed
 	for _, c := range columns {
@@ -522,14 +423,6 @@ func (p *proposer) pairsOf(mark string, n int, columns []*proposed, said map[fie
 		each = append(each, list...)
 	}
 	return each
-}
-
-// bare is how a column is named inside braces.
-func (c *proposed) bare() string {
-	if s, err := strconv.Unquote(c.ref); err == nil {
-		return s
-	}
-	return c.ref
 }
 
 // severalLinks groups the columns of a row that holds readings of several links:

@@ -23,6 +23,7 @@ import (
 // Root is where they lie, seen from a package's folder.
 const Root = "../../testdata/intake"
 
+// Archive reads an archive.
 func Archive(tb testing.TB, name string) *txtar.Archive {
 	tb.Helper()
 	a, err := txtar.ParseFile(name)
@@ -41,6 +42,7 @@ func CheckAccounts(t interface{ Errorf(string, ...any) }, facts *record.Facts) {
 	}
 }
 
+// Problems prints a list of problems as a terminal shows it.
 func Problems(l *diag.List) string {
 	var b strings.Builder
 	if err := l.Write(&b, nil); err != nil {
