@@ -49,7 +49,7 @@ func job(path, number string, revision int, issued string, links ...form.ResultL
 	}}
 }
 
-func link(name string, v judge.Verdict, uses ...form.Use) form.ResultLink {
+func link(name string, v judge.Verdict, uses ...form.MeasuredWith) form.ResultLink {
 	l := form.ResultLink{Link: name, Verdict: v, File: "nonconformance/" + form.FileName(name) + ".pdf", Uses: uses}
 	if v.Certifiable() {
 		l.File = "certificates/" + form.FileName(name) + ".pdf"
@@ -57,12 +57,12 @@ func link(name string, v judge.Verdict, uses ...form.Use) form.ResultLink {
 	return l
 }
 
-func use9(day, person string) form.Use {
+func use9(day, person string) form.MeasuredWith {
 	d, err := record.ParseDate(day)
 	if err != nil {
 		panic(err)
 	}
-	return form.Use{Instrument: "PM-9", Source: "LS-4", Person: person, Day: d}
+	return form.MeasuredWith{Instrument: "PM-9", Source: "LS-4", Person: person, Day: d}
 }
 
 // write puts a set into an archive and returns its manifest's hash.
@@ -158,7 +158,7 @@ func harbour(t testing.TB) string {
 
 	quay := job("2027/quay", "QY-2027-004", 1, "2027-02-03T12:00:00+01:00",
 		form.ResultLink{Link: "Kai 1/2", Verdict: judge.Pass, File: "certificates/Kai_1_2-3f2b1c00.pdf",
-			Uses: []form.Use{{Instrument: "PM-77", Person: "x", Day: record.NewDate(2027, time.February, 1)}}})
+			Uses: []form.MeasuredWith{{Instrument: "PM-77", Person: "x", Day: record.NewDate(2027, time.February, 1)}}})
 	quay.results.Title, quay.results.About.Site.Name, quay.results.About.Customer.Name = "Quay", "Ölhafen", "Hafenamt"
 	quay.write(t, dir)
 	return dir

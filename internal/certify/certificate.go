@@ -26,6 +26,17 @@ type sheet struct {
 	lowTold bool
 }
 
+// sheetOf is the paper of a link before it is drawn.
+func (s *Set) sheetOf(l *judge.LinkResult) *sheet {
+	losses := claim.LossesOf(l)
+	return &sheet{Set: s, l: l, losses: losses.Findings, places: losses.Places, folded: losses}
+}
+
+// lead says in plain words what was measured, when, and what it proves.
+func (sh *sheet) lead() string {
+	return strings.Join(sh.words.States(claim.Link(&sh.Facts.Job, sh.l, sh.places)), " ")
+}
+
 // Certificate returns the certificate of a link. It refuses a link that is not
 // certifiable: there is no way to print a certificate for a failed link.
 func (s *Set) Certificate(l *judge.LinkResult) (*Document, error) {

@@ -49,8 +49,8 @@ import (
 	"spanseal/internal/wording"
 )
 
-// Revision is an earlier or the present issue of the set.
-type Revision struct {
+// HistoryLine is an earlier or the present issue of the set, as the summary lists it.
+type HistoryLine struct {
 	Number  int
 	Issued  record.Date
 	Reason  string // in a person's words
@@ -74,7 +74,7 @@ type Options struct {
 	}
 	// History lists the earlier revisions, oldest first; Reason and Changes are
 	// those of this one, and Later says how many links are declared to follow.
-	History []Revision
+	History []HistoryLine
 	Reason  string
 	Changes []statement.Statement
 	Later   int

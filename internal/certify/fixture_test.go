@@ -259,7 +259,7 @@ func options() setOptions {
 	return setOptions{
 		form.Writer{
 			Revision: 1, Issued: time.Date(2026, 11, 25, 16, 0, 0, 0, time.UTC),
-			Signer: form.Signer{Name: "R. Lindqvist", Organisation: "Tidewater Fibre Works", KeyID: "5F0C 91D2"},
+			Signer: form.Signatory{Name: "R. Lindqvist", Organisation: "Tidewater Fibre Works", KeyID: "5F0C 91D2"},
 		},
 		certify.Options{
 			Sign:      func(c seal.Claim) (string, error) { return tokenOf(c, 0) },

@@ -133,7 +133,7 @@ func (s *Set) texts(yield func(told) bool) {
 		from(record.Origin{File: a.File})
 	}
 	at(record.Origin{File: "key"}, s.Signer.Name, s.Signer.Organisation, s.Signer.KeyID)
-	for _, r := range append(slices.Clone(s.History), Revision{Reason: s.Reason, Changes: s.Changes}) {
+	for _, r := range append(slices.Clone(s.History), HistoryLine{Reason: s.Reason, Changes: s.Changes}) {
 		at(record.Origin{File: "--reason"}, append(s.Changed(r.Changes), r.Reason)...)
 	}
 	for _, key := range slices.Sorted(maps.Keys(s.words.Texts)) {

@@ -4,6 +4,8 @@ import (
 	"cmp"
 	"strings"
 
+	"spanseal/internal/claim"
+	"spanseal/internal/judge"
 	"spanseal/internal/quantity"
 	"spanseal/internal/statement"
 )
@@ -49,3 +51,6 @@ func (s *Set) Changed(changes []statement.Statement) (texts []string) {
 	}
 	return texts
 }
+
+// Subject is what a finding is about, in words: "1310 nm, A to B".
+func (s *Set) Subject(f judge.Finding) string { return s.words.Subject(claim.Subject(&f)) }

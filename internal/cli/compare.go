@@ -525,9 +525,9 @@ func named(readings []record.Reading, file string) bool {
 }
 
 // signerOnPaper is how a paper names who signs it.
-func signerOnPaper(s *seal.Signer) form.Signer {
+func signerOnPaper(s *seal.Signer) form.Signatory {
 	cert := s.Certificate()
-	return form.Signer{Name: seal.CommonName(cert), Organisation: strings.Join(cert.Subject.Organization, ", "), KeyID: s.KeyID().String(), Fingerprint: s.Fingerprint()}
+	return form.Signatory{Name: seal.CommonName(cert), Organisation: strings.Join(cert.Subject.Organization, ", "), KeyID: s.KeyID().String(), Fingerprint: s.Fingerprint()}
 }
 
 // signPaper makes one signed PDF of a document.

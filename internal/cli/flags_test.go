@@ -65,7 +65,7 @@ func TestUnflushed(t *testing.T) {
 	} {
 		var said strings.Builder
 		a := &app{err: &said}
-		a.flushed(&issue.Revision{Dir: "issued/r1", Unflushed: test.what})
+		a.flushed(&issue.Written{Dir: "issued/r1", Unflushed: test.what})
 		if said.String() != test.says || a.status != test.status {
 			t.Errorf("%s: status %d, %s", test.name, a.status, &said)
 		}

@@ -215,7 +215,7 @@ func (a *app) note(format string, args ...any) {
 }
 
 // write issues the next revision of a judged job.
-func (a *app) write(ctx context.Context, j *job, signer *seal.Signer, at time.Time, f issueFlags) (*issue.Revision, error) {
+func (a *app) write(ctx context.Context, j *job, signer *seal.Signer, at time.Time, f issueFlags) (*issue.Written, error) {
 	defer roomForPapers()()
 	r, err := a.request(j, signer, at, f)
 	if err != nil {
@@ -460,7 +460,7 @@ func notIssued(err error) error {
 	var back *issue.BackdatedError
 	var unchanged *issue.UnchangedError
 	var stranger *issue.StrangerError
-	var evidence *issue.EvidenceError
+	var evidence *issue.ChangedReadingsError
 	var other *issue.OtherJobError
 	var link *issue.LinkError
 	switch {
@@ -506,7 +506,7 @@ func notIssued(err error) error {
 }
 
 // issued says what was written.
-func (a *app) issued(j *job, rev *issue.Revision, cert string, partial bool) {
+func (a *app) issued(j *job, rev *issue.Written, cert string, partial bool) {
 	fmt.Fprintf(a.out, "issued %s: %s, %s, and a summary\n", rev.Dir,
 		count(rev.Certificates, "certificate"), count(rev.Nonconformance, "nonconformance sheet"))
 	for i, c := range rev.Changes {
@@ -576,7 +576,7 @@ func (j *job) paysInJob() bool {
 
 // flushed says what is not known of a revision that is in its place: whether it
 // outlives a power cut.
-func (a *app) flushed(rev *issue.Revision) {
+func (a *app) flushed(rev *issue.Written) {
 	switch u := rev.Unflushed; {
 	case u == nil:
 	case u.Never:

@@ -42,7 +42,7 @@ func (a *app) believes(signer *seal.Signer, trust *verify.Trust) func(string, in
 // which says so.
 func (j *job) evidence(issued string) *diag.List {
 	problems := &diag.List{}
-	changes, err := issue.Evidence(issued, j.facts)
+	changes, err := issue.ChangedReadings(issued, j.facts)
 	if err != nil {
 		return problems
 	}

@@ -31,7 +31,7 @@ func (a *app) writeSpecimen(ctx context.Context, j *job, at time.Time, f issueFl
 		return err
 	}
 	signs, _ := j.facts.Job.Person(j.facts.Job.Sign.As)
-	signer := form.Signer{Name: cmp.Or(signs.Name, j.facts.Job.Contractor.Name)}
+	signer := form.Signatory{Name: cmp.Or(signs.Name, j.facts.Job.Contractor.Name)}
 	set, err := a.set(j, form.Writer{Issued: at, Specimen: true, Signer: signer}, certify.Options{Reason: f.reason})
 	if err != nil {
 		return err

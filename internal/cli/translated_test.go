@@ -155,10 +155,10 @@ func translatedPapers(t *testing.T, language string) {
 	}
 	facts, book := translatedJob(t, language)
 	issued := time.Date(2026, 11, 25, 16, 0, 0, 0, time.UTC)
-	writer := form.Writer{Revision: 2, Issued: issued, Signer: form.Signer{Name: "R. Lindqvist", KeyID: "5F0C 91D2"}, Book: book}
+	writer := form.Writer{Revision: 2, Issued: issued, Signer: form.Signatory{Name: "R. Lindqvist", KeyID: "5F0C 91D2"}, Book: book}
 	options := certify.Options{Templates: templates.Files,
 		Sign: func(seal.Claim) (string, error) { return "SS1.MZXW6YTB", nil }, Symbol: label.Encode,
-		History: []certify.Revision{{Number: 1, Issued: record.NewDate(2026, 11, 20), Changes: []statement.Statement{statement.New("change.partial", statement.Amount{N: 3, Of: "link"})}}},
+		History: []certify.HistoryLine{{Number: 1, Issued: record.NewDate(2026, 11, 20), Changes: []statement.Statement{statement.New("change.partial", statement.Amount{N: 3, Of: "link"})}}},
 		Changes: everyChange()}
 	sets := map[string]*certify.Set{}
 	make := func(name string, facts *record.Facts, w form.Writer) {

@@ -68,9 +68,9 @@ type AboutSigner struct {
 	TimestampURL string `json:"timestamp_url,omitempty"`
 }
 
-// Use is one way in which a link was measured: with which meter and light
+// MeasuredWith is one way in which a link was measured: with which meter and light
 // source, by whom and on which day. All but the day are ids of the job.
-type Use struct {
+type MeasuredWith struct {
 	Instrument string      `json:"instrument,omitempty"`
 	Source     string      `json:"source,omitempty"`
 	Person     string      `json:"person,omitempty"`
@@ -97,18 +97,18 @@ func (s *Writer) about() About {
 
 // usesOf lists, each once and in order, how the readings that count were
 // taken. Whoever recalls an instrument asks for this.
-func usesOf(job *record.Job, readings []record.Reading) []Use {
-	var uses []Use
+func usesOf(job *record.Job, readings []record.Reading) []MeasuredWith {
+	var uses []MeasuredWith
 	for _, r := range readings {
 		at := r.Time
 		if job.Location != nil && !at.IsZero() {
 			at = at.In(job.Location)
 		}
-		if u := (Use{r.Instrument, r.Source, r.Person, record.DateOf(at)}); u != (Use{}) && !slices.Contains(uses, u) {
+		if u := (MeasuredWith{r.Instrument, r.Source, r.Person, record.DateOf(at)}); u != (MeasuredWith{}) && !slices.Contains(uses, u) {
 			uses = append(uses, u)
 		}
 	}
-	slices.SortFunc(uses, func(a, b Use) int {
+	slices.SortFunc(uses, func(a, b MeasuredWith) int {
 		return cmp.Or(a.Day.Time().Compare(b.Day.Time()), strings.Compare(a.Instrument, b.Instrument),
 			strings.Compare(a.Source, b.Source), strings.Compare(a.Person, b.Person))
 	})

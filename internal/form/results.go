@@ -52,11 +52,11 @@ type Results struct {
 
 // ResultLink is one link of the results.
 type ResultLink struct {
-	Link        string        `json:"link"`
-	Verdict     judge.Verdict `json:"verdict"`
-	Certificate string        `json:"certificate,omitempty"` // of pass and marginal
-	File        string        `json:"file"`                  // in the revision's folder
-	Uses        []Use         `json:"measured_with,omitempty"`
+	Link        string         `json:"link"`
+	Verdict     judge.Verdict  `json:"verdict"`
+	Certificate string         `json:"certificate,omitempty"` // of pass and marginal
+	File        string         `json:"file"`                  // in the revision's folder
+	Uses        []MeasuredWith `json:"measured_with,omitempty"`
 	// Schedule is the link's line of the schedule, Terminations and Photos what was
 	// made of it.
 	Schedule     ResultSchedule      `json:"schedule"`

@@ -52,7 +52,7 @@ type Writer struct {
 	Revision int
 	// Issued is the day and zone of issue; no clock is read here.
 	Issued time.Time
-	Signer Signer
+	Signer Signatory
 	// Book holds the limit sets that name grades of connectors, for the
 	// statistics; it may be nil.
 	Book *limits.Book
@@ -90,8 +90,8 @@ func New(w Writer, english *wording.Wording, specimen string) *Writer {
 	return &w
 }
 
-// Signer is who signs the revision, as the paper names them.
-type Signer struct {
+// Signatory is who signs the revision, as the paper names them.
+type Signatory struct {
 	Name         string
 	Organisation string
 	KeyID        string // short, such as "5F0C 91D2"

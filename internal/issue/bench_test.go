@@ -137,7 +137,7 @@ func sets(b testing.TB, links int, symbol func(string) ([][]bool, error)) func(*
 	return func(signer *seal.Signer) *certify.Set {
 		set, problems := certify.NewSet(form.Writer{
 			Facts: facts, Judgement: judged, Revision: 1, Issued: issued,
-			Signer: form.Signer{Name: "R. Lindqvist", Organisation: "Tidewater Fibre Works", KeyID: signer.KeyID().String(), Fingerprint: signer.Fingerprint()},
+			Signer: form.Signatory{Name: "R. Lindqvist", Organisation: "Tidewater Fibre Works", KeyID: signer.KeyID().String(), Fingerprint: signer.Fingerprint()},
 		}, certify.Options{Templates: templates.Files, Symbol: symbol, Sign: signer.SignToken})
 		if problems.Errors() > 0 {
 			b.Fatal("the set has problems")

@@ -166,7 +166,7 @@ func TestEveryFault(t *testing.T) {
 		t.Fatal(err)
 	}
 	fresh := sets(t, 1, label.Encode)
-	write := func(dir string, on disk) (*Revision, error) {
+	write := func(dir string, on disk) (*Written, error) {
 		set := fresh(signer)
 		set.Reason = "a test"
 		return Write(context.Background(), Request{Folder: dir, Set: set, Signer: signer, Again: true, Holder: "a test", on: on})

@@ -23,10 +23,10 @@
 // refused unless the caller vouches for it; see [Request]. So nothing that was
 // not verified is repeated in a new signed paper.
 //
-// # Evidence
+// # Readings
 //
 // A file of readings on which the latest revision rests is the same in the next
-// one, by its hash, under whatever name; see [Evidence]. What job.yaml declares
+// one, by its hash, under whatever name; see [ChangedReadings]. What job.yaml declares
 // of one that is not, by the hash of what it was, is handed to the set.
 //
 // # What is in it
@@ -108,8 +108,8 @@ func (r *Request) disk() disk {
 	return r.on
 }
 
-// Revision is what was written.
-type Revision struct {
+// Written is the revision that was written.
+type Written struct {
 	Number         int
 	Dir            string
 	Certificates   int
@@ -122,7 +122,7 @@ type Revision struct {
 }
 
 // Write issues the next revision. With an error nothing has changed on disk.
-func Write(ctx context.Context, r Request) (rev *Revision, err error) {
+func Write(ctx context.Context, r Request) (rev *Written, err error) {
 	r.Folder = filepath.Clean(r.Folder)
 	made, err := makeFolder(r.disk(), r.Folder)
 	if err != nil {
@@ -180,7 +180,7 @@ func Write(ctx context.Context, r Request) (rev *Revision, err error) {
 	}
 	set := r.Set
 	certified := set.Judgement.Counts.Certified
-	return &Revision{
+	return &Written{
 		Number:         past.next,
 		Dir:            d.final,
 		Certificates:   certified,

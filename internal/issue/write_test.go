@@ -88,7 +88,7 @@ func (o *office) requestBy(t *testing.T, folder string, signer *seal.Signer) iss
 		t.Fatal("the job cannot be judged")
 	}
 	set, problems := certify.NewSet(form.Writer{Facts: &facts, Judgement: judged, Issued: issuedOn, Book: book,
-		Signer: form.Signer{Name: "R. Lindqvist", Organisation: "Tidewater Fibre Works", KeyID: signer.KeyID().String(), Fingerprint: signer.Fingerprint()}},
+		Signer: form.Signatory{Name: "R. Lindqvist", Organisation: "Tidewater Fibre Works", KeyID: signer.KeyID().String(), Fingerprint: signer.Fingerprint()}},
 		certify.Options{Templates: templates.Files, Symbol: label.Encode, Sign: signer.SignToken})
 	if problems.Errors() > 0 {
 		t.Fatal("the set has problems")
@@ -97,7 +97,7 @@ func (o *office) requestBy(t *testing.T, folder string, signer *seal.Signer) iss
 }
 
 // write issues a revision that has to succeed.
-func write(t *testing.T, r issue.Request) *issue.Revision {
+func write(t *testing.T, r issue.Request) *issue.Written {
 	t.Helper()
 	rev, err := issue.Write(context.Background(), r)
 	if err != nil {
@@ -371,7 +371,7 @@ func TestEarlier(t *testing.T) {
 				}
 			}
 			*r = o.request(t, r.Folder)
-		}, is: is[*issue.EvidenceError], says: "readings/team-01.csv: r1 rests on other rows of this file"},
+		}, is: is[*issue.ChangedReadingsError], says: "readings/team-01.csv: r1 rests on other rows of this file"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			t.Parallel()
@@ -503,7 +503,7 @@ func TestShards(t *testing.T) {
 	o := newOffice(t)
 	want := tree(t, write(t, o.request(t, filepath.Join(t.TempDir(), "issued"))).Dir)
 	folder, papers := filepath.Join(t.TempDir(), "issued"), 0
-	join := func() (*issue.Revision, error) {
+	join := func() (*issue.Written, error) {
 		r := o.request(t, folder)
 		r.Join = true
 		return issue.Write(context.Background(), r)

@@ -170,8 +170,8 @@ func (d *overview) files(f *layout.Flow) {
 func (d *overview) revisions(f *layout.Flow) {
 	w := d.words
 	f.Section(w.Say("revisions.title"), 2)
-	all := append(slices.Clone(d.History), certify.Revision{Number: d.Revision, Issued: d.IssuedOn(), Reason: d.Reason, Changes: d.Changes})
-	slices.SortStableFunc(all, func(a, b certify.Revision) int { return cmp.Compare(a.Number, b.Number) })
+	all := append(slices.Clone(d.History), certify.HistoryLine{Number: d.Revision, Issued: d.IssuedOn(), Reason: d.Reason, Changes: d.Changes})
+	slices.SortStableFunc(all, func(a, b certify.HistoryLine) int { return cmp.Compare(a.Number, b.Number) })
 	var rows [][]layout.Cell
 	for _, r := range all {
 		text := r.Reason

@@ -23,9 +23,9 @@ import (
 // change tells how.
 const readingsFolder = evidenceFolder + "readings/"
 
-// EvidenceChange is a file of readings that a revision rests on and that the
+// ReadingsChange is a file of readings that a revision rests on and that the
 // next one would not have as it was.
-type EvidenceChange struct {
+type ReadingsChange struct {
 	Name     string // in the job folder, "readings/day1.csv"
 	Revision int    // that rests on it
 	Was      string // its SHA-256 there
@@ -36,10 +36,10 @@ type EvidenceChange struct {
 	What string
 }
 
-// EvidenceError reports files of readings that were changed without a word.
-type EvidenceError struct{ Changes []EvidenceChange }
+// ChangedReadingsError reports files of readings that were changed without a word.
+type ChangedReadingsError struct{ Changes []ReadingsChange }
 
-func (e *EvidenceError) Error() string {
+func (e *ChangedReadingsError) Error() string {
 	var all []string
 	for _, c := range e.Changes {
 		all = append(all, c.Name+": "+c.What)
@@ -47,10 +47,10 @@ func (e *EvidenceError) Error() string {
 	return strings.Join(all, "; ")
 }
 
-// Evidence compares the files of readings of a job with those that the latest
+// ChangedReadings compares the files of readings of a job with those that the latest
 // revision in a folder rests on. A file that only has another name is the same.
 // What job.yaml declares is left out; an error is about the revision.
-func Evidence(dir string, facts *record.Facts) ([]EvidenceChange, error) {
+func ChangedReadings(dir string, facts *record.Facts) ([]ReadingsChange, error) {
 	n, err := Next(dir)
 	if err != nil || n == 1 {
 		return nil, err
@@ -65,16 +65,16 @@ func Evidence(dir string, facts *record.Facts) ([]EvidenceChange, error) {
 	if err == nil {
 		var m *seal.Manifest
 		if m, err = seal.ParseManifest(data); err == nil {
-			changes, _, err := compareEvidence(f, dir, m, facts)
+			changes, _, err := compareReadings(f, dir, m, facts)
 			return changes, err
 		}
 	}
 	return nil, &DamagedError{filepath.Join(dir, filepath.FromSlash(name)), plain.Cause(err)}
 }
 
-// compareEvidence tells which files of readings differ from those of a
+// compareReadings tells which files of readings differ from those of a
 // revision: those that nothing explains, and what job.yaml declares of others.
-func compareEvidence(dir folder, place string, m *seal.Manifest, facts *record.Facts) (changes []EvidenceChange, declared []record.Declared, err error) {
+func compareReadings(dir folder, place string, m *seal.Manifest, facts *record.Facts) (changes []ReadingsChange, declared []record.Declared, err error) {
 	now, sums := map[string]*record.Original{}, map[string]bool{}
 	for i := range facts.Originals {
 		o := &facts.Originals[i]
@@ -91,7 +91,7 @@ func compareEvidence(dir folder, place string, m *seal.Manifest, facts *record.F
 			declared = append(declared, facts.Job.Declared[i])
 			continue
 		}
-		c := EvidenceChange{Was: f.SHA256, Name: strings.TrimPrefix(f.Path, evidenceFolder), Revision: m.Revision}
+		c := ReadingsChange{Was: f.SHA256, Name: strings.TrimPrefix(f.Path, evidenceFolder), Revision: m.Revision}
 		o := now[f.Path]
 		if o == nil {
 			c.Gone, c.What = true, fmt.Sprintf("r%d rests on this file, and it is gone", m.Revision)
@@ -185,9 +185,9 @@ func (r *Request) unchanged(p *past) error {
 		return err
 	}
 	defer dir.Close()
-	changes, declared, err := compareEvidence(dir, r.Folder, p.latest, r.Set.Facts)
+	changes, declared, err := compareReadings(dir, r.Folder, p.latest, r.Set.Facts)
 	if err == nil && len(changes) > 0 {
-		err = &EvidenceError{changes}
+		err = &ChangedReadingsError{changes}
 	}
 	r.Set.Declared = declared
 	return err
