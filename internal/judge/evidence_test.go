@@ -312,6 +312,11 @@ func TestQuestions(t *testing.T) {
 			each(f, func(r *record.Reading) { r.Time = noon.Add(time.Second) })
 			copies(f, 11, letters, 6*time.Second)
 		}},
+		{"pace", "eleven links in 90 seconds, the first of them read before as well", func(f *record.Facts) {
+			each(f, func(r *record.Reading) { r.Time = noon.Add(time.Second) })
+			copies(f, 10, letters, 9*time.Second)
+			f.Readings[0].Time = noon.Add(-3 * time.Minute)
+		}},
 		{"near-miss-names", "a letter for a digit", func(f *record.Facts) { copies(f, 1, func(int) string { return "A-I2" }, 5*time.Minute) }},
 		{"near-miss-names", "a leading zero", func(f *record.Facts) { copies(f, 1, func(int) string { return "a-012" }, 5*time.Minute) }},
 		{"", "a name that ends in a lone zero", func(f *record.Facts) { copies(f, 1, func(int) string { return "A-0" }, 5*time.Minute) }},

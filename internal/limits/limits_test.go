@@ -237,6 +237,39 @@ func TestSplicedEnds(t *testing.T) {
 	}
 }
 
+// TestCaseLink: what a test says of its link arrives, and what it leaves out stays as
+// the file has it.
+func TestCaseLink(t *testing.T) {
+	text := "set: a\nlink: {fibre: OM4, mode: multimode, length_m: 88, mated_pairs: 2, connector: LC, polish: PC}\n" +
+		"tests:\n  - {name: n, link: {mode: singlemode, fibre: OS2, polish: APC}, expect: [{quantity: insertion_loss, limit: 1}]}\n"
+	cases, problems := ParseCases(source.New("tests.yaml", []byte(text)))
+	if problems.Len() > 0 {
+		t.Fatal(problems.Sorted())
+	}
+	end := record.End{Connector: "LC", Polish: "APC"}
+	l := cases[0].Link
+	if l.Fibre != "OS2" || l.Mode != record.Singlemode || l.Length.Short() != "88" || l.MatedPairs != 2 || l.EndA != end || l.EndB != end {
+		t.Errorf("%+v", l)
+	}
+}
+
+// TestMilliwatts: a group in mW is one in dBm once it is read, as its rows are.
+func TestMilliwatts(t *testing.T) {
+	s, problems := Parse(source.New("own.yaml", []byte("id: own\ntitle: t\nowner: o\nedition: e\nprovenance: read\nvalues:\n  weakest: {unit: mW, value: 0.01}\n  launched: {unit: dBm, value: -3}\n  ageing: {unit: dB, value: 2}\nlimits:\n  - {id: power-budget, quantity: insertion_loss, budget: {launch: launched, sensitivity: weakest, margin: ageing}}\n")))
+	if problems.Len() > 0 {
+		t.Fatal(problems.Sorted())
+	}
+	want := map[string]quantity.Unit{"weakest": quantity.DBm, "launched": quantity.DBm, "ageing": quantity.DB}
+	for _, g := range s.Groups {
+		if g.Unit != want[g.Name] || g.Rows[0].Unit != want[g.Name] {
+			t.Errorf("%s is in %s, its row in %s", g.Name, g.Unit, g.Rows[0].Unit)
+		}
+	}
+	if len(s.Groups) != len(want) {
+		t.Errorf("%d groups", len(s.Groups))
+	}
+}
+
 // FuzzParse: no input makes the parsers fail in any other way than by problems
 // that lie in the file.
 func FuzzParse(f *testing.F) {

@@ -3,6 +3,7 @@ package wording_test
 import (
 	"regexp"
 	"testing"
+	"testing/fstest"
 
 	"spanseal/internal/diag"
 	"spanseal/internal/quantity"
@@ -21,6 +22,18 @@ func load(t *testing.T, language string) *wording.Wording {
 		t.Fatalf("%s: %s", p.Place, p.Message)
 	}
 	return w
+}
+
+// TestOwn: one text of the job's own makes a wording the job's.
+func TestOwn(t *testing.T) {
+	if load(t, "en").Own() {
+		t.Error("the program's English is the job's own")
+	}
+	problems := &diag.List{}
+	over := fstest.MapFS{"wording/en.yaml": {Data: []byte("locale:\n  date: YYYY-MM-DD\n")}}
+	if w := wording.Load(templates.Files, over, "en", problems); problems.Len() > 0 || !w.Own() {
+		t.Error("a text of the job's own is not", problems.Sorted())
+	}
 }
 
 // TestEveryCode: each language says each code's example, and leaves no argument

@@ -1,0 +1,24 @@
+package wording
+
+import "testing"
+
+// TestFirstOf: the first text that is there, or none.
+func TestFirstOf(t *testing.T) {
+	for _, c := range []struct {
+		want  string
+		texts []string
+	}{{"", nil}, {"", []string{""}}, {"a", []string{"a", "b"}}, {"b", []string{"", "b", "c"}}} {
+		if got := FirstOf(c.texts...); got != c.want {
+			t.Errorf("%q: %q, want %q", c.texts, got, c.want)
+		}
+	}
+}
+
+// TestAbbreviate: what is longer than its short form is shortened, and nothing else.
+func TestAbbreviate(t *testing.T) {
+	for text, want := range map[string]string{"": "", "0123456789ab": "0123456789ab", "0123456789abc": "01234567…9abc"} {
+		if got := Abbreviate(text); got != want {
+			t.Errorf("%q: %q, want %q", text, got, want)
+		}
+	}
+}
