@@ -87,6 +87,7 @@ var codePages = []codePage{
 	{"unknown-end", "How the end is terminated cannot be told.", "Write such as factory LC/UPC or spliced-on SC/APC: how it was made, then connector and polish."},
 	{"unknown-kind", "The kind of a termination is not known, so nobody can tell what was made.", "Write such as spliced-on connector, factory connector or splice."},
 	{"kind-differs", "The record of a termination and the schedule give the end a different kind, and a splice behind a connector loosens the limit.", "Correct the record, or the end in links.csv."},
+	{"contradiction", "A row of terminations.csv says of an end what only a splice in the span has, or of a splice what only an end has.", "Leave end empty if the splice is in the span, or clear the cell."},
 	{"end-twice", "Two records are of one end, and no time tells which is the later.", "Give each its time under finished if the end was made again, or remove one."},
 	{"which-length", "The schedule gives the length of a link twice, and they differ.", "Correct one of the two, or keep one column of lengths."},
 	{"missing-cell", "A cell that every row must fill is empty.", "Fill it in."},
