@@ -390,7 +390,7 @@ func TestIndexIsOnlyACache(t *testing.T) {
 		}
 		put(t, index, damage.data(data))
 		reads(damage.why, 3)
-		reads(damage.why+", then mended", 0)
+		reads(damage.why+", then fixed", 0)
 	}
 	later := time.Now().Add(time.Hour)
 	if err := os.Chtimes(filepath.Join(dir, "2027/quay/manifest.json"), later, later); err != nil {

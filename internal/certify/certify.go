@@ -136,7 +136,7 @@ func (s *Set) hasLanguage(language string, problems *diag.List) bool {
 		return true
 	}
 	p := diag.Problem{Code: "no-template", Place: diag.Place{File: "job.yaml"}, Message: fmt.Sprintf("there is no wording in the language %q", language),
-		Want: "want " + strings.Join(known, " or "), Mend: fmt.Sprintf("correct the language, or add wording/%s.yaml to the job's folder", language)}
+		Want: "want " + strings.Join(known, " or "), Fix: fmt.Sprintf("correct the language, or add wording/%s.yaml to the job's folder", language)}
 	if s.PlaceOf != nil {
 		p.Place = s.PlaceOf("documents.language")
 	}

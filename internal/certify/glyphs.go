@@ -179,7 +179,7 @@ func (s *Set) checkGlyphs(problems *diag.List) {
 			problems.Add(diag.Problem{Code: "right-to-left", Place: s.placeOf(t),
 				Message: fmt.Sprintf("%s has the character %s of a script that runs from right to left", strconv.Quote(text), name(r)),
 				Because: []string{"documents are set from left to right; the text would come out backwards"},
-				Mend:    "write the name in a left-to-right script as well as on the drawing, such as a transliteration"})
+				Fix:     "write the name in a left-to-right script as well as on the drawing, such as a transliteration"})
 			continue
 		}
 		var missing []rune
@@ -192,7 +192,7 @@ func (s *Set) checkGlyphs(problems *diag.List) {
 		if slices.Sort(missing); len(missing) > 0 {
 			problems.Add(diag.Problem{Code: "missing-glyph", Place: s.placeOf(t),
 				Message: fmt.Sprintf("%s has the character %s, for which the typefaces have no glyph", strconv.Quote(text), name(missing[0])),
-				Mend:    "name a typeface file that has it under typefaces in documents/style.yaml, or write it in another script"})
+				Fix:     "name a typeface file that has it under typefaces in documents/style.yaml, or write it in another script"})
 		}
 	}
 }

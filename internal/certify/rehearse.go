@@ -61,13 +61,13 @@ func (s *Set) rehearse(l *judge.LinkResult, problems *diag.List) {
 	token, err := seal.Rehearse(claim)
 	if err != nil {
 		problems.Add(diag.Problem{Code: "no-token", Place: place, Message: fmt.Sprintf("no certificate of link %s can be signed: %v", l.Link.ID, err),
-			Mend: "shorten the name of the link in " + place.File + ", or the job's number; a link has at most 32 losses that count"})
+			Fix: "shorten the name of the link in " + place.File + ", or the job's number; a link has at most 32 losses that count"})
 		return
 	}
 	modules, err := s.Symbol(s.symbolText(token))
 	if err != nil {
 		problems.Add(diag.Problem{Code: "no-symbol", Place: place, Message: fmt.Sprintf("no symbol of link %s can be made: %v", l.Link.ID, err),
-			Mend: "shorten the name of the link, the job's number or check_url"})
+			Fix: "shorten the name of the link, the job's number or check_url"})
 		return
 	}
 	if !l.Verdict.Certifiable() {
@@ -76,9 +76,9 @@ func (s *Set) rehearse(l *judge.LinkResult, problems *diag.List) {
 	g := s.look.labels
 	if side, ok := g.side(len(modules)); !ok {
 		small := &LabelError{l.Link.ID, wide(side, len(modules)), g.room()}
-		problems.Add(diag.Problem{Code: "label-too-small", Place: place, Message: small.Error(), Mend: LabelMend})
+		problems.Add(diag.Problem{Code: "label-too-small", Place: place, Message: small.Error(), Fix: LabelFix})
 	}
 }
 
-// LabelMend is the way out of a symbol that is too fine for the labels.
-const LabelMend = "give larger labels in documents/labels.yaml (height; width, or flag_wrap of a flag), or shorten the job's number or check_url"
+// LabelFix is the way out of a symbol that is too fine for the labels.
+const LabelFix = "give larger labels in documents/labels.yaml (height; width, or flag_wrap of a flag), or shorten the job's number or check_url"

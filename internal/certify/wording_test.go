@@ -313,7 +313,7 @@ func TestUnknownLanguage(t *testing.T) {
 		o.PlaceOf = func(key string) diag.Place { return diag.Place{File: key} }
 		_, problems := o.set(f, judged(t, f))
 		all := problems.Sorted()
-		if len(all) != 1 || all[0].Place.String() != "documents.language" || all[0].Want != "want de or en or es" || !strings.Contains(all[0].Mend, "wording/fr.yaml") {
+		if len(all) != 1 || all[0].Place.String() != "documents.language" || all[0].Want != "want de or en or es" || !strings.Contains(all[0].Fix, "wording/fr.yaml") {
 			t.Errorf("%v", all)
 		}
 	}
@@ -384,7 +384,7 @@ func TestScripts(t *testing.T) {
 				return
 			}
 			all := problems.Sorted()
-			if len(all) != 1 || all[0].Code != c.code || all[0].Place.String() != "links.csv:5:7" || all[0].Place.Width != utf8.RuneCountInString(c.text) || all[0].Mend == "" {
+			if len(all) != 1 || all[0].Code != c.code || all[0].Place.String() != "links.csv:5:7" || all[0].Place.Width != utf8.RuneCountInString(c.text) || all[0].Fix == "" {
 				t.Errorf("problems: %v", all)
 			}
 		})

@@ -18,7 +18,7 @@ func (j *job) answersAstray() *diag.List {
 	list := &diag.List{}
 	for _, s := range j.judged.AnswersAstray() {
 		list.Add(diag.Problem{Code: s.Code, Place: intake.PlaceOfAnswer(intake.JobSource(j.facts), s.Answer, s.Link),
-			Message: s.Message, Want: s.Want, Mend: s.Mend})
+			Message: s.Message, Want: s.Want, Fix: s.Fix})
 	}
 	return list
 }
@@ -31,14 +31,14 @@ func (j *job) saidAfter(day record.Date, called string) *diag.List {
 		if said.Day.After(day) {
 			list.Add(diag.Problem{Code: "answer-after-issue", Place: intake.PlaceOf(intake.JobSource(j.facts), fmt.Sprintf("answers[%d].day", i)),
 				Message: fmt.Sprintf("the answer is of %s, after %s, %s", said.Day, called, day),
-				Mend:    "correct the day of the answer, or issue on that day or later"})
+				Fix:     "correct the day of the answer, or issue on that day or later"})
 		}
 	}
 	for _, c := range j.confirmed {
 		if c.On.After(day) {
 			list.Add(diag.Problem{Code: "confirmed-after-issue", Place: diag.Place{File: confirmations},
 				Message: fmt.Sprintf("%s was confirmed on %s, after %s, %s", c.Set, c.On, called, day),
-				Mend:    "issue on that day or later, or confirm the set again"})
+				Fix:     "issue on that day or later, or confirm the set again"})
 		}
 	}
 	return list

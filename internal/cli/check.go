@@ -190,7 +190,7 @@ func (a *app) checkJSON(j *job) error {
 		Problems  json.RawMessage  `json:"problems"`
 		Accounts  []record.Account `json:"accounts"`
 		Judgement *judge.Judgement `json:"judgement"` // null where the input was refused
-	}{Format: "spanseal-check/1", Judgement: j.judged}
+	}{Format: "spanseal-check/2", Judgement: j.judged}
 	if j.facts != nil {
 		out.Job, out.Accounts = j.facts.Job.Number, j.facts.Accounts
 	}

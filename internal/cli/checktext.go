@@ -501,4 +501,3 @@ func became(acc record.Account) string {
 	}
 	return strings.Join(parts, ", ")
 }
-

@@ -137,8 +137,8 @@ func (a *app) conclude(err error) int {
 	f := &failure{code: ExitTool, what: err.Error()}
 	errors.As(err, &f)
 	fmt.Fprintf(a.err, "%s %s\n", a.onErr.bad("error:"), f.what)
-	if f.mend != "" {
-		fmt.Fprintf(a.err, "     = mend: %s\n", f.mend)
+	if f.fix != "" {
+		fmt.Fprintf(a.err, "     = fix: %s\n", f.fix)
 	}
 	return f.code
 }
@@ -147,19 +147,19 @@ func (a *app) conclude(err error) int {
 type failure struct {
 	code int
 	what string
-	mend string
+	fix  string
 }
 
 func (f *failure) Error() string { return f.what }
 
 // refuse is a failure of the input: nothing was written.
-func refuse(mend, format string, args ...any) error {
-	return &failure{ExitRefused, fmt.Sprintf(format, args...), mend}
+func refuse(fix, format string, args ...any) error {
+	return &failure{ExitRefused, fmt.Sprintf(format, args...), fix}
 }
 
 // misuse is a failure to say what is wanted.
-func misuse(mend, format string, args ...any) error {
-	return &failure{ExitUsage, fmt.Sprintf(format, args...), mend}
+func misuse(fix, format string, args ...any) error {
+	return &failure{ExitUsage, fmt.Sprintf(format, args...), fix}
 }
 
 // What cobra keeps for all trees of commands is set once: a test runs several at the
@@ -217,14 +217,14 @@ func (a *app) knownCommand(c *cobra.Command, args []string) error {
 	for _, sub := range c.Commands() {
 		known = append(known, sub.Name())
 	}
-	mend := fmt.Sprintf("see `%s --help`", c.CommandPath())
+	fix := fmt.Sprintf("see `%s --help`", c.CommandPath())
 	if near := near.Word(args[0], known); near != "" {
-		mend = fmt.Sprintf("did you mean `%s %s`?", c.CommandPath(), near)
+		fix = fmt.Sprintf("did you mean `%s %s`?", c.CommandPath(), near)
 	} else if !c.HasParent() && isJob(args[0]) {
-		mend = fmt.Sprintf("to see how the job stands: `%s check %s`", c.CommandPath(), argument(args[0]))
+		fix = fmt.Sprintf("to see how the job stands: `%s check %s`", c.CommandPath(), argument(args[0]))
 	}
 	_, group, _ := strings.Cut(c.CommandPath(), " ") // below the program itself
-	return misuse(mend, "there is no command %q", strings.TrimSpace(group+" "+args[0]))
+	return misuse(fix, "there is no command %q", strings.TrimSpace(group+" "+args[0]))
 }
 
 // help is "help COMMAND", for those who type it that way round.

@@ -5,7 +5,7 @@ package cli
 type codePage struct {
 	code  string
 	means string // what was found, and why it matters
-	mend  string // what to do about it
+	fix   string // what to do about it
 }
 
 // codePages stand in the order in which a job meets them.
@@ -30,7 +30,7 @@ var codePages = []codePage{
 	{"empty-file", "The file, or the sheet, holds nothing.", "Export it again, or remove it."},
 	{"too-large", "The file is larger than any that is read here.", "Check that it is the right file; split an export that is."},
 	{"too-many-files", "The folder holds more files than a job can have.", "Keep only the files of this job in it."},
-	{"too-many-faults", "One file has so many faults that the rest are only counted, or its last rows not read. They mostly have one cause.", "Mend the first ones, or the file's entry of readings, and run again."},
+	{"too-many-faults", "One file has so many faults that the rest are only counted, or its last rows not read. They mostly have one cause.", "Fix the first ones, or the file's entry of readings, and run again."},
 	{"too-many-links", "The schedule names more links than a job can have.", "Divide the work into several jobs."},
 	{"too-many-readings", "One link has more readings than any has.", "Check which column names the link, and that no file is in readings/ twice."},
 	{"not-utf-8", "The file is not Unicode text (UTF-8) from the byte on that is shown.", "Save it as UTF-8; of an export of readings, name its encoding in its entry of readings."},
@@ -202,5 +202,5 @@ var codePages = []codePage{
 	{"not-judged", "A limit of a set that binds the link is about something that was not measured, or not all of it was.", "Measure it, or list what need not be measured under judge.optional in job.yaml, with who agreed to it and why."},
 	{"set-idle", "A limit set binds links of the job and judges nothing on any of them.", "Check that it is the set that was agreed, and that what it is about was measured."},
 	{"not-shown", "A limit of a percentile is about single connections or splices, and the job measured too few of them one by one to show it; averages never do.", "Measure as many one by one as the question names, or agree on a limit for each."},
-	{"application", "A system that the link must carry, such as 10GBASE-LR, has limits of its own for loss and length.", "Measure what it needs, mend the link, or agree with the owner on another system."},
+	{"application", "A system that the link must carry, such as 10GBASE-LR, has limits of its own for loss and length.", "Measure what it needs, fix the link, or agree with the owner on another system."},
 }

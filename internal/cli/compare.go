@@ -210,7 +210,7 @@ func (a *app) retested(c *retest.Certified, path string, f *compareFlags) (*fres
 	}
 	if err := a.report(problems); err != nil {
 		if bad := (*failure)(nil); now.dir == "" && wantsEntry(problems) && errors.As(err, &bad) {
-			bad.mend = "a file by itself has no entry of readings: name its columns link, wavelength_nm, direction and loss_db, or name the job folder whose job.yaml has its entry"
+			bad.fix = "a file by itself has no entry of readings: name its columns link, wavelength_nm, direction and loss_db, or name the job folder whose job.yaml has its entry"
 		}
 		return nil, err
 	}
@@ -221,10 +221,10 @@ func (a *app) retested(c *retest.Certified, path string, f *compareFlags) (*fres
 	return now, now.say(c, f)
 }
 
-// wantsEntry reports whether a problem is mended in a file's entry of readings,
+// wantsEntry reports whether a problem is fixed in a file's entry of readings,
 // which a file by itself does not have.
 func wantsEntry(problems *diag.List) bool {
-	return slices.ContainsFunc(problems.Sorted(), func(p diag.Problem) bool { return strings.Contains(p.Mend, "entry of readings") })
+	return slices.ContainsFunc(problems.Sorted(), func(p diag.Problem) bool { return strings.Contains(p.Fix, "entry of readings") })
 }
 
 // valid refuses what the flags cannot say about a measurement.

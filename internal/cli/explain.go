@@ -80,7 +80,7 @@ func (a *app) explainCode(code string) error {
 	for _, p := range codePages {
 		known = append(known, p.code)
 		if p.code == code {
-			fmt.Fprintf(a.out, "%s\n\n%s\n\nto mend it: %s\n", a.onOut.strong(p.code), p.means, p.mend)
+			fmt.Fprintf(a.out, "%s\n\n%s\n\nto fix it: %s\n", a.onOut.strong(p.code), p.means, p.fix)
 			a.explainStatements(statement.Of(p.code))
 			return nil
 		}
@@ -93,11 +93,11 @@ func (a *app) explainCode(code string) error {
 			return nil
 		}
 	}
-	mend := "`--code list` names them all"
+	fix := "`--code list` names them all"
 	if near := near.Word(code, known); near != "" {
-		mend = fmt.Sprintf("did you mean %s?", near)
+		fix = fmt.Sprintf("did you mean %s?", near)
 	}
-	return misuse(mend, "there is no code %q", code)
+	return misuse(fix, "there is no code %q", code)
 }
 
 // explainStatements prints what may be said under a code: the sentence of an
@@ -144,14 +144,14 @@ func noLink(j *job, name string) error {
 	for _, l := range j.facts.Links {
 		known = append(known, l.ID)
 	}
-	mend := "the schedule names no link"
+	fix := "the schedule names no link"
 	if len(j.facts.Links) > 0 {
-		mend = j.facts.Links[0].Origin.File + " lists the links of the job"
+		fix = j.facts.Links[0].Origin.File + " lists the links of the job"
 	}
 	if near := near.Word(name, known); near != "" {
-		mend = fmt.Sprintf("did you mean %s?", diag.Safe(near))
+		fix = fmt.Sprintf("did you mean %s?", diag.Safe(near))
 	}
-	return misuse(mend, "there is no link %q in the schedule", name)
+	return misuse(fix, "there is no link %q in the schedule", name)
 }
 
 // lengths prints the length of a link as scheduled, by which its limits are

@@ -61,7 +61,7 @@ func TestUnflushed(t *testing.T) {
 			"note: issued/r1 is on a file system that does not confirm that a new folder is stored, as many shares do not (invalid argument); copy the revision elsewhere before the power may fail\n", ExitOK},
 		{"a broken disk", &issue.UnflushedError{Dir: "issued", Err: errors.New("input/output error")},
 			"error: issued/r1 is issued, whole and signed, but the system could not confirm that it is stored for good: issued: input/output error\n" +
-				"     = mend: verify it, and copy it to another disk; do not issue it again\n", ExitTool},
+				"     = fix: verify it, and copy it to another disk; do not issue it again\n", ExitTool},
 	} {
 		var said strings.Builder
 		a := &app{err: &said}

@@ -351,7 +351,7 @@ func (j *job) readAfter(now time.Time) *diag.List {
 	o := j.latest.Origin
 	problems.Add(diag.Problem{Code: "reading-after-now", Place: diag.Place{File: o.File, Line: o.Row, Column: o.Column, Cell: o.Cell},
 		Message: fmt.Sprintf("link %s was measured %s, and this computer's clock says %s", j.latest.Link, minute(j.latest.Time), minute(now)),
-		Mend:    "say the right form or zone of the file's times in its entry of readings, or correct the clock"})
+		Fix:     "say the right form or zone of the file's times in its entry of readings, or correct the clock"})
 	return problems
 }
 
@@ -366,7 +366,7 @@ func (a *app) doubts(j *job, cert *x509.Certificate, at time.Time) error {
 		problems := &diag.List{}
 		problems.Add(diag.Problem{Severity: diag.Question, Code: "other-signer", Place: intake.PlaceOf(intake.JobSource(j.facts), "sign.as"),
 			Message: fmt.Sprintf("is %s to sign? The key is that of %s", signs.Name, name),
-			Mend:    "name the person of the key, or sign with the key of that person"})
+			Fix:     "name the person of the key, or sign with the key of that person"})
 		return a.report(problems)
 	}
 	return nil
@@ -470,14 +470,14 @@ func notIssued(err error) error {
 		return refuse("choose a --date on that day or later, or correct this computer's clock", "%s: a revision is dated after the one before it, which was issued %s; this one would be dated %s",
 			back.Path, record.DateOf(back.Before), record.DateOf(back.At))
 	case errors.As(err, &shard):
-		mend := "remove the shards, and make them all again"
+		fix := "remove the shards, and make them all again"
 		if shard.Of > 0 {
-			mend = fmt.Sprintf("make it: --shard %d/%d, with the same --date", shard.Index, shard.Of)
+			fix = fmt.Sprintf("make it: --shard %d/%d, with the same --date", shard.Index, shard.Of)
 		}
 		if shard.Damaged {
 			return &failure{ExitWrong, "nothing was issued: " + diag.Safe(shard.Error()), fmt.Sprintf("find out who can write there; then make it again: --shard %d/%d, with the same --date", shard.Index, shard.Of)}
 		}
-		return refuse(mend, "%s", diag.Safe(shard.Error()))
+		return refuse(fix, "%s", diag.Safe(shard.Error()))
 	case errors.As(err, &busy):
 		return &failure{ExitTool, busy.Error(), "wait until it is done, or end it"}
 	case errors.As(err, &damaged):
@@ -497,7 +497,7 @@ func notIssued(err error) error {
 		return &failure{ExitTool, fmt.Sprintf("nothing was issued: %v", err),
 			"try again when the authority answers, or write timestamp: when-reachable under sign in job.yaml"}
 	case errors.As(err, &small):
-		return refuse(certify.LabelMend,
+		return refuse(certify.LabelFix,
 			"nothing was issued: %s", diag.Safe(small.Error()))
 	case errors.Is(err, fs.ErrPermission):
 		return &failure{ExitTool, fmt.Sprintf("nothing was issued: %v", err), "allow writing there, or choose another folder with --out"}
@@ -582,7 +582,7 @@ func (a *app) flushed(rev *issue.Written) {
 	case u.Never:
 		a.note("%s is on a file system that does not confirm that a new folder is stored, as many shares do not (%v); copy the revision elsewhere before the power may fail", diag.Safe(rev.Dir), u.Err)
 	default:
-		fmt.Fprintf(a.err, "%s %s is issued, whole and signed, but the system could not confirm that it is stored for good: %s\n     = mend: verify it, and copy it to another disk; do not issue it again\n",
+		fmt.Fprintf(a.err, "%s %s is issued, whole and signed, but the system could not confirm that it is stored for good: %s\n     = fix: verify it, and copy it to another disk; do not issue it again\n",
 			a.onErr.bad("error:"), diag.Safe(rev.Dir), diag.Safe(u.Error()))
 		a.status = ExitTool
 	}

@@ -69,11 +69,11 @@ func inBook(book *limits.Book, id string) (*limits.Set, error) {
 	if s, ok := book.Find(id); ok {
 		return s, nil
 	}
-	mend := "`spanseal limits list` names them"
+	fix := "`spanseal limits list` names them"
 	if near := book.Near(id); near != "" {
-		mend = fmt.Sprintf("did you mean %s?", near)
+		fix = fmt.Sprintf("did you mean %s?", near)
 	}
-	return nil, misuse(mend, "there is no limit set %q", id)
+	return nil, misuse(fix, "there is no limit set %q", id)
 }
 
 func (a *app) showSet(s *limits.Set) error {

@@ -59,5 +59,5 @@ func (j *job) own() (*own, *diag.List) {
 // symbolicLink is the problem of a link where a file of the job should be.
 func symbolicLink(name string) diag.Problem {
 	return diag.Problem{Code: "symbolic-link", Place: diag.Place{File: name}, Message: "this is a symbolic link, and links are not followed",
-		Mend: "put a copy of the file itself into the job folder, so that the evidence is complete"}
+		Fix: "put a copy of the file itself into the job folder, so that the evidence is complete"}
 }

@@ -48,7 +48,7 @@ func (j *job) evidence(issued string) *diag.List {
 	}
 	for _, c := range changes {
 		p := diag.Problem{Code: "evidence-changed", Place: diag.Place{File: c.Name}, Message: c.What + "; why?",
-			Mend: fmt.Sprintf("put the file of issued/r%d/evidence back, and give new values in a new file; if the file itself was wrong, say why in job.yaml: declared: [{file: %s, was: \"%s\", because: ..., by: ID}]", c.Revision, c.Name, c.Was[:12])}
+			Fix: fmt.Sprintf("put the file of issued/r%d/evidence back, and give new values in a new file; if the file itself was wrong, say why in job.yaml: declared: [{file: %s, was: \"%s\", because: ..., by: ID}]", c.Revision, c.Name, c.Was[:12])}
 		if c.Row > 0 {
 			p.Place = rowOf(j.facts, c.Name, c.Row)
 		}

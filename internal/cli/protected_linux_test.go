@@ -114,7 +114,7 @@ func TestProtectedJob(t *testing.T) {
 		args []string
 		code int
 		says string // at the beginning of its problems
-		mend string
+		fix  string
 	}{
 		{"check", []string{"check", job}, cli.ExitOK, "", ""},
 		{"verify", []string{"verify", job, "--trust", filepath.Join(job, "signer.pem")}, cli.ExitOK, "", ""},
@@ -129,7 +129,7 @@ func TestProtectedJob(t *testing.T) {
 		{"demo", []string{"demo", filepath.Join(job, "demo")}, cli.ExitTool, "error: ", ""},
 	} {
 		code, _, stderr := as(test.args...)
-		if code != test.code || !strings.HasPrefix(stderr, test.says) || test.says == "" && stderr != "" || !strings.Contains(stderr, test.mend) {
+		if code != test.code || !strings.HasPrefix(stderr, test.says) || test.says == "" && stderr != "" || !strings.Contains(stderr, test.fix) {
 			t.Errorf("%s: exit code %d, want %d\n%s", test.name, code, test.code, stderr)
 		}
 		if test.code == cli.ExitTool && !strings.Contains(stderr, "permission denied") {
@@ -214,7 +214,7 @@ func TestForbidden(t *testing.T) {
 		args   []string
 		code   int
 		says   string // what cannot be read
-		mend   string
+		fix    string
 	}{
 		{"a paper", paper, []string{"verify", paper}, cli.ExitRefused, paper, allow},
 		{"a file of a revision", paper, []string{"verify", revision}, cli.ExitRefused, "summary.pdf", allow},
@@ -237,7 +237,7 @@ func TestForbidden(t *testing.T) {
 		if err := os.Chmod(test.closed, info.Mode().Perm()); err != nil {
 			t.Fatal(err)
 		}
-		for _, want := range []string{test.says, test.mend, "permission denied"} {
+		for _, want := range []string{test.says, test.fix, "permission denied"} {
 			if code != test.code || !strings.Contains(stderr, want) || strings.Contains(stderr, "nothing was issued") {
 				t.Errorf("%s: exit code %d, want %d and %q\n%s", test.name, code, test.code, want, stderr)
 			}

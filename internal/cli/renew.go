@@ -130,7 +130,7 @@ func (a *app) authorityFor(arg, given string) (string, error) {
 		return "", misuse("name one, such as --authority https://clock.example/rfc3161", "there is no time-stamp authority to ask")
 	}
 	if p := addressFault(given); p.Code != "" {
-		return "", misuse(p.Mend, "--authority: %s", p.Message)
+		return "", misuse(p.Fix, "--authority: %s", p.Message)
 	}
 	return given, nil
 }

@@ -113,8 +113,8 @@ func corpusJob(t *testing.T, name string) []byte {
 			job = append(slices.Clone(job), f.Data...)
 		case "job.yaml~": // old => new, a line each
 			for line := range strings.Lines(string(f.Data)) {
-				old, mend, _ := strings.Cut(strings.ReplaceAll(strings.TrimSuffix(line, "\n"), `\n`, "\n"), " =>")
-				job = bytes.Replace(job, []byte(old), []byte(strings.TrimPrefix(mend, " ")), 1)
+				old, fix, _ := strings.Cut(strings.ReplaceAll(strings.TrimSuffix(line, "\n"), `\n`, "\n"), " =>")
+				job = bytes.Replace(job, []byte(old), []byte(strings.TrimPrefix(fix, " ")), 1)
 			}
 		}
 	}

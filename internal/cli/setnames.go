@@ -76,16 +76,16 @@ func (n setName) unread(err error) diag.Problem {
 	switch {
 	case !filepath.IsLocal(filepath.FromSlash(n.id)):
 		p.Message = fmt.Sprintf("the %s %q lies outside the job folder", n.what, n.id)
-		p.Mend = "copy the file into the job folder and name it from there: what a certificate rests on is kept with the job"
+		p.Fix = "copy the file into the job folder and name it from there: what a certificate rests on is kept with the job"
 	case errors.Is(err, fs.ErrNotExist):
 		p.Message = fmt.Sprintf("there is no file %q in the job folder", n.id)
-		p.Mend = "correct the path; it is relative to the job folder"
+		p.Fix = "correct the path; it is relative to the job folder"
 	case errors.Is(err, plain.ErrLink):
 		p = symbolicLink(n.id)
 		p.Place = n.place()
 	default:
 		p.Message, p.Because = fmt.Sprintf("the %s %q cannot be read", n.what, n.id), []string{plain.Cause(err).Error()}
-		p.Mend = "make it a readable file of the job folder"
+		p.Fix = "make it a readable file of the job folder"
 	}
 	return p
 }

@@ -36,7 +36,7 @@ func TestShardsJoin(t *testing.T) {
 			t.Errorf("got %q, want %q", out, want)
 		}
 	}
-	refused("shard 2 of 3 is not there\n     = mend: make it: --shard 2/3", "--date", "2026-11-26")
+	refused("shard 2 of 3 is not there\n     = fix: make it: --shard 2/3", "--date", "2026-11-26")
 	issue("joined", "--shard", "2/3")
 	refused("shard 1 of 3 was made from other files, or with another date or reason", "--date", "2026-11-25")
 	must(t, cli.ExitOK, "key", "new", filepath.Join(job, "other.p12"), "--name", "R. Lindqvist")

@@ -87,10 +87,10 @@ func addressFault(address string) (p diag.Problem) {
 	switch u, err := url.Parse(address); {
 	case err != nil || u.Scheme != "http" && u.Scheme != "https" || u.Host == "":
 		p.Code, p.Message = "not-a-url", "this is not the address of a time-stamp authority"
-		p.Mend = "write http:// or https:// and a host"
+		p.Fix = "write http:// or https:// and a host"
 	case u.User != nil || slices.ContainsFunc(slices.Collect(maps.Keys(u.Query())), secretLike.MatchString) || secretLike.MatchString(u.Fragment):
 		p.Code, p.Message = "secret-in-address", "the address of the time-stamp authority holds a name, a password or a key"
-		p.Mend = "take it out of the address; give it as name:password in the variable " + loginName + ", or in the first line of the file that " + loginName + "_FILE names"
+		p.Fix = "take it out of the address; give it as name:password in the variable " + loginName + ", or in the first line of the file that " + loginName + "_FILE names"
 	}
 	return p
 }

@@ -101,7 +101,7 @@ func (a *app) readTrust(who trusted) (*verify.Trust, error) {
 	}
 	trust, err := verify.ReadTrust(a.sys.Now(), who.papers, who.times)
 	if unfit := (*verify.TrustError)(nil); errors.As(err, &unfit) {
-		return nil, refuse(diag.Safe(unfit.Mend), "%s: %s", who.flagOf(unfit.At), diag.Safe(unfit.Error()))
+		return nil, refuse(diag.Safe(unfit.Fix), "%s: %s", who.flagOf(unfit.At), diag.Safe(unfit.Error()))
 	}
 	if err != nil {
 		return nil, err
@@ -152,11 +152,11 @@ func look(arg string, trust *verify.Trust) (*verify.Report, error) {
 	case errors.Is(err, fs.ErrNotExist):
 		return nil, refuse(whatToVerify, "there is nothing at %s", diag.Safe(brief(arg)))
 	}
-	mend := whatToVerify
+	fix := whatToVerify
 	if errors.Is(err, fs.ErrPermission) {
-		mend = mayRead
+		fix = mayRead
 	}
-	return nil, refuse(mend, "%s cannot be read: %v", diag.Safe(brief(arg)), plain.Cause(err))
+	return nil, refuse(fix, "%s cannot be read: %v", diag.Safe(brief(arg)), plain.Cause(err))
 }
 
 // lookInto verifies a folder.
@@ -269,27 +269,27 @@ func (a *app) verifyText(v verified, trusted bool) {
 	has := func(s verify.State) bool {
 		return slices.ContainsFunc(r.Items, func(i verify.Item) bool { return i.State == s })
 	}
-	var word, mend string
+	var word, fix string
 	switch {
 	case code == ExitOK:
 		word = s.good("INTACT, SIGNER TRUSTED")
 	case code == ExitUntrusted && leftOut(r) > 0:
 		word = s.asked(fmt.Sprintf("INTACT AS FAR AS CHECKED, %d NOT CHECKED", leftOut(r)))
-		mend = "verify by itself what was not checked, or take it out of the folder"
+		fix = "verify by itself what was not checked, or take it out of the folder"
 	case code == ExitUntrusted && has(verify.Unchecked):
 		word = s.asked("WELL FORMED, SIGNATURE NOT CHECKED")
-		mend = "to check the signature, get the signer's certificate from them and name it with --trust"
+		fix = "to check the signature, get the signer's certificate from them and name it with --trust"
 	case code == ExitUntrusted:
 		word = s.asked("INTACT, SIGNER NOT TRUSTED")
 		if !trusted {
-			mend = "to trust the signer, compare the fingerprint over another channel, then name the certificate with --trust"
+			fix = "to trust the signer, compare the fingerprint over another channel, then name the certificate with --trust"
 		}
 	case len(r.Items) == 1 && has(verify.Unsigned):
-		word, mend = s.bad("NOT SIGNED"), "it proves nothing; ask whoever sent it for the signed paper"
+		word, fix = s.bad("NOT SIGNED"), "it proves nothing; ask whoever sent it for the signed paper"
 	case !has(verify.Changed) && !has(verify.Missing) && !has(verify.Added) && !has(verify.Unsigned):
-		word, mend = s.bad("NOT READABLE"), howToRead(v)
+		word, fix = s.bad("NOT READABLE"), howToRead(v)
 	default:
-		word, mend = s.bad("NOT AS IT WAS SIGNED"), "do not rely on it; get a whole, unchanged copy from whoever issued it"
+		word, fix = s.bad("NOT AS IT WAS SIGNED"), "do not rely on it; get a whole, unchanged copy from whoever issued it"
 	}
 	fmt.Fprintf(a.out, "%s  %s\n", word, name)
 
@@ -307,8 +307,8 @@ func (a *app) verifyText(v verified, trusted bool) {
 	}
 	a.claims(r)
 	a.notes(r)
-	if mend != "" {
-		fmt.Fprintf(a.out, "  %s\n", mend)
+	if fix != "" {
+		fmt.Fprintf(a.out, "  %s\n", fix)
 	}
 }
 

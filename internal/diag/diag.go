@@ -1,4 +1,4 @@
-// Package diag says what is wrong, where, what was expected and how to mend it.
+// Package diag says what is wrong, where, what was expected and how to fix it.
 //
 // A [Problem] is one fault at one [Place]. Rooms collect problems in a [List]
 // and go on reading, so that a person sees every fault at once; nothing is
@@ -14,7 +14,7 @@
 //	     |
 //	  22 |     columns: {loss_db: Loss}
 //	     |                        ^~~~
-//	     = mend: leave the row out under ignore_rows, and give the right one in a new file
+//	     = fix: leave the row out under ignore_rows, and give the right one in a new file
 //
 // Other places that have a share in the fault follow with their own lines, once
 // for all rows of it; so does one patch to paste. The first line is clickable in
@@ -139,10 +139,10 @@ type Problem struct {
 	// Also are other places that have a share in it, such as the line of a
 	// mapping by which a cell was read.
 	Also []Beside `json:"also,omitempty"`
-	// Mend is the way out.
-	Mend string `json:"mend,omitempty"`
+	// Fix is the way out.
+	Fix string `json:"fix,omitempty"`
 	// Patch is the way out as a text to paste. Where one fault stands in many
-	// rows, the report prints the patches of all as one, instead of each Mend.
+	// rows, the report prints the patches of all as one, instead of each Fix.
 	Patch *Patch `json:"patch,omitempty"`
 }
 
@@ -284,7 +284,7 @@ func (l *List) counted() (list []Problem) {
 		}
 		list = append(list, Problem{Severity: first.severity, Code: "too-many-faults", Place: Place{File: first.file},
 			Message: fmt.Sprintf("only counted: %d more %s of this file: %s", n, noun, strings.Join(each, ", ")),
-			Mend:    "mend the first ones, and run again: so many mostly have one cause"})
+			Fix:     "fix the first ones, and run again: so many mostly have one cause"})
 	}
 	return list
 }
@@ -423,7 +423,7 @@ func (l *List) write(w io.Writer, paint Paint, problems []Problem, more [][]Prob
 			return again
 		})
 		if patch != nil {
-			p.Mend = ""
+			p.Fix = ""
 		}
 		writeOne(&b, p, paint)
 		if len(more[i]) > 0 {
@@ -446,7 +446,7 @@ type patchBlock struct {
 }
 
 // patchesOf joins the patches of problems of one kind, by problem; nil where one
-// problem stands alone, whose Mend says the same.
+// problem stands alone, whose Fix says the same.
 func patchesOf(problems []Problem, more [][]Problem) map[int]*patchBlock {
 	type kind struct{ file, code, intro, head string }
 	blocks := map[kind]*patchBlock{}
@@ -481,7 +481,7 @@ func patchesOf(problems []Problem, more [][]Problem) map[int]*patchBlock {
 const longestPatch = 1000
 
 func (p *patchBlock) write(b *strings.Builder) {
-	fmt.Fprintf(b, "     = mend: %s\n", Safe(p.intro))
+	fmt.Fprintf(b, "     = fix: %s\n", Safe(p.intro))
 	indent := "       "
 	if p.head != "" {
 		fmt.Fprintf(b, "%s%s\n", indent, Safe(p.head))
@@ -505,8 +505,8 @@ func writeOne(b *strings.Builder, p Problem, paint Paint) {
 		fmt.Fprintf(b, "     = %s: %s\n", Safe(other.Place.String()), Safe(other.What))
 		writePlace(b, other.Place, "", paint)
 	}
-	if p.Mend != "" {
-		fmt.Fprintf(b, "     = mend: %s\n", Safe(p.Mend))
+	if p.Fix != "" {
+		fmt.Fprintf(b, "     = fix: %s\n", Safe(p.Fix))
 	}
 }
 

@@ -35,14 +35,14 @@ func TestForm(t *testing.T) {
 		Message: `"0,3S" is not a number`,
 		Want:    "want digits with at most one decimal comma, such as 0,35",
 		Because: []string{`column 3 is loss_db (header at line 9); decimal comma, because the delimiter is ";"`},
-		Mend:    `correct the cell, or map a text for "no reading" under not_measured`,
+		Fix:     `correct the cell, or map a text for "no reading" under not_measured`,
 	}
 	want := `readings/otdr-day2.csv:14:11: error: "0,3S" is not a number [not-a-number]
      |
   14 | A-17;1310;0,3S;AB
      |           ^~~~ want digits with at most one decimal comma, such as 0,35
      = column 3 is loss_db (header at line 9); decimal comma, because the delimiter is ";"
-     = mend: correct the cell, or map a text for "no reading" under not_measured
+     = fix: correct the cell, or map a text for "no reading" under not_measured
 `
 	if got := write(t, p); got != want {
 		t.Errorf("got\n%s\nwant\n%s", got, want)
@@ -235,7 +235,7 @@ func TestJSON(t *testing.T) {
 		t.Errorf("an empty list is %s, %v", got, err)
 	}
 	for i := range 5 {
-		l.Add(Problem{Severity: Severity(i % 3), Code: "c", Place: Place{File: "f", Line: 5 - i}, Message: "m", Want: "w", Because: []string{"b"}, Mend: "d"})
+		l.Add(Problem{Severity: Severity(i % 3), Code: "c", Place: Place{File: "f", Line: 5 - i}, Message: "m", Want: "w", Because: []string{"b"}, Fix: "d"})
 	}
 	data, err := l.JSON()
 	if err != nil {
@@ -252,7 +252,7 @@ func TestJSON(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	want := `{"because":["b"],"code":"c","mend":"d","message":"m","place":{"file":"f","line":1},"severity":"question","want":"w"}`
+	want := `{"because":["b"],"code":"c","fix":"d","message":"m","place":{"file":"f","line":1},"severity":"question","want":"w"}`
 	if string(first) != want {
 		t.Errorf("got %s, want %s", first, want)
 	}
@@ -301,14 +301,14 @@ func TestCompact(t *testing.T) {
 }
 
 // TestPatches holds that the patches of one fault in many rows are printed as
-// one, and that one alone is printed as its Mend.
+// one, and that one alone is printed as its Fix.
 func TestPatches(t *testing.T) {
 	f := source.New("a.csv", []byte("A-1\nA-2\nA-3\nA-4\nA-5\n"))
 	job := source.New("job.yaml", []byte("readings:\n  - columns: {link: Link}\n"))
 	var all []Problem
 	for n := 1; n <= 5; n++ {
 		all = append(all, Problem{Code: "unknown-link", Place: AtLine(f, source.Position{Line: n, Column: 1}, 3), Message: fmt.Sprintf(`"A-%d" is not a link`, n),
-			Mend:  "add it to aliases",
+			Fix:   "add it to aliases",
 			Patch: &Patch{Intro: "if each pair is one link, paste into job.yaml:", Head: "aliases:", Line: fmt.Sprintf(`"A-%d": "A-0%d"`, n, n)}})
 	}
 	all[0].Also = []Beside{{AtLine(job, source.Position{Line: 2, Column: 15}, 10), "the mapping says so"}}
@@ -329,7 +329,7 @@ a.csv:3:1: error: "A-3" is not a link [unknown-link]
    3 | A-3
      | ^~~
      = and 2 more rows of a.csv with the same fault: "A-4", "A-5"
-     = mend: if each pair is one link, paste into job.yaml:
+     = fix: if each pair is one link, paste into job.yaml:
        aliases:
          "A-1": "A-01"
          "A-2": "A-02"
@@ -340,7 +340,7 @@ a.csv:3:1: error: "A-3" is not a link [unknown-link]
 	if got := write(t, all...); got != want {
 		t.Errorf("got\n%s\nwant\n%s", got, want)
 	}
-	if got, want := write(t, all[4]), "a.csv:5:1: error: \"A-5\" is not a link [unknown-link]\n     |\n   5 | A-5\n     | ^~~\n     = mend: add it to aliases\n"; got != want {
+	if got, want := write(t, all[4]), "a.csv:5:1: error: \"A-5\" is not a link [unknown-link]\n     |\n   5 | A-5\n     | ^~~\n     = fix: add it to aliases\n"; got != want {
 		t.Errorf("one alone: got\n%s\nwant\n%s", got, want)
 	}
 }

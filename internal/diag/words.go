@@ -27,8 +27,8 @@ func Or(words []string) string {
 func First[T any](s []T, n int) []T { return s[:min(n, len(s))] }
 
 // NotUTF8 is the problem of a file that stops being UTF-8 at a byte.
-func NotUTF8(f *source.File, at int, mend string) Problem {
+func NotUTF8(f *source.File, at int, fix string) Problem {
 	place := AtLine(f, f.Position(at), 1)
 	place.Excerpt = strings.ToValidUTF8(place.Excerpt, "\uFFFD")
-	return Problem{Code: "not-utf-8", Place: place, Message: "the file is not UTF-8 text from here on", Want: "this byte starts no UTF-8 character", Mend: mend}
+	return Problem{Code: "not-utf-8", Place: place, Message: "the file is not UTF-8 text from here on", Want: "this byte starts no UTF-8 character", Fix: fix}
 }

@@ -108,7 +108,7 @@ func (r *reader) assemble(t table.Table, m *mapping.Mapping, f *source.File, acc
 	if !fits {
 		r.list.Add(diag.Problem{Code: "pattern-does-not-fit", Place: diag.Place{File: f.Name},
 			Message: fmt.Sprintf("the file's name does not fit the pattern %q of the mapping", m.FileName.Text),
-			Mend:    "correct file_name in the mapping, or the file's name"})
+			Fix:     "correct file_name in the mapping, or the file's name"})
 	}
 	if s := table.SheetIn(t); s != nil {
 		a.capture(m.Sheet, s.Name)
@@ -180,7 +180,7 @@ const hopeless = 20_000
 
 func notRead(file string, faults int, rest string) diag.Problem {
 	return diag.Problem{Code: "too-many-faults", Place: diag.Place{File: file}, Message: fmt.Sprintf("this file has %d faults so far; %s", faults, rest),
-		Mend: "mend the first ones, and run again: so many mostly have one cause"}
+		Fix: "fix the first ones, and run again: so many mostly have one cause"}
 }
 
 // roomFrom is after how many readings of a table room is made for the next
@@ -319,7 +319,7 @@ func (a *assembler) whichLink(p *mapping.Pattern, text string, little []string, 
 	case a1 && a2:
 		a.r.list.Add(diag.Problem{Code: "which-link", Place: diag.Place{File: a.file.Name},
 			Message: fmt.Sprintf("%q fits the pattern %q in two ways: link %q or link %q", text, p.Text, little[i], much[i]),
-			Mend:    "make the pattern say more of the text"})
+			Fix:     "make the pattern say more of the text"})
 		return nil, false
 	case a2:
 		return much, true
@@ -431,7 +431,7 @@ func (a *assembler) askPassed() {
 	}
 	a.r.list.Add(diag.Problem{Severity: diag.Question, Code: "number-not-read", Place: a.passed.place,
 		Message: fmt.Sprintf("%s %s no reading, but a number in a column that is not read: %s", diag.Plural(a.passed.rows, "row"), verb, strings.Join(names, ", ")),
-		Mend:    "map the column under columns in the file's entry of readings, or leave the rows out under ignore_rows"})
+		Fix:     "map the column under columns in the file's entry of readings, or leave the rows out under ignore_rows"})
 }
 
 // unsaved complains of cells that are read and hold a formula without its value.
@@ -479,7 +479,7 @@ func overlong(row *table.Row, columns int) int {
 
 func tooManyCells(cells, columns int) diag.Problem {
 	return diag.Problem{Code: "too-many-cells", Message: fmt.Sprintf("this row has %s, but the heading names %s", diag.Plural(cells, "cell"), diag.Plural(columns, "column")),
-		Mend: "export the file again with quotes around its cells, or with another delimiter; in a file of your own, put quotes around a text or a number that holds the delimiter"}
+		Fix: "export the file again with quotes around its cells, or with another delimiter; in a file of your own, put quotes around a text or a number that holds the delimiter"}
 }
 
 // isHeading reports that the heading, or the row of units, is repeated.
@@ -528,7 +528,7 @@ func (a *assembler) otherHeading(row *table.Row) bool {
 		return false
 	}
 	a.fault(row, other, diag.Problem{Code: "second-heading", Message: "another heading stands here, so the rows below it are not read by the first",
-		Mend: "export each table into a file of its own; leave this row out under ignore_rows if it is no heading"})
+		Fix: "export each table into a file of its own; leave this row out under ignore_rows if it is no heading"})
 	return true
 }
 
@@ -769,7 +769,7 @@ func (a *assembler) losses(row *table.Row, g *mapping.Group, p *record.Reading, 
 	if v[field.Received] != nil {
 		if v[field.Reference] == nil {
 			a.fault(row, g[field.Reference].Column, diag.Problem{Code: "missing-reference", Message: "a received power without its reference power gives no loss",
-				Mend: "give the reference power in the file's entry of readings, such as reference_dbm: -4.02; if this row alone has none, " + leaveOut})
+				Fix: "give the reference power in the file's entry of readings, such as reference_dbm: -4.02; if this row alone has none, " + leaveOut})
 			return
 		}
 		p.Reference, p.Received = v[field.Reference], v[field.Received]
@@ -798,7 +798,7 @@ func (a *assembler) losses(row *table.Row, g *mapping.Group, p *record.Reading, 
 			length = *v[field.Length]
 		}
 		if length.Sign() <= 0 {
-			a.fault(row, g[field.LossPerKm].Column, diag.Problem{Code: "no-length", Message: "dB/km without a length gives no loss", Mend: "give the link's length in " + a.r.scheduled + ", or map a length column"})
+			a.fault(row, g[field.LossPerKm].Column, diag.Problem{Code: "no-length", Message: "dB/km without a length gives no loss", Fix: "give the link's length in " + a.r.scheduled + ", or map a length column"})
 			return
 		}
 		rate := *p // the note is of this reading only
@@ -827,7 +827,7 @@ func (a *assembler) add(row *table.Row, g *mapping.Group, f field.Field, p *reco
 	}
 	if !a.r.mayHaveMore(link) {
 		a.fault(row, g[f].Column, diag.Problem{Code: "too-many-readings", Message: fmt.Sprintf("link %q has more than %d readings", p.Link, maxOfLink),
-			Mend: "check which column names the link, and that no file is in readings/ twice"})
+			Fix: "check which column names the link, and that no file is in readings/ twice"})
 		return
 	}
 	p.Origin.Row, p.Origin.Column = a.t.RowOf(row, g[f].Column), a.t.Column(row, g[f].Column)

@@ -146,7 +146,7 @@ func (r *reader) settleAttempts() {
 		p := diag.Problem{Code: "no-number-later", Place: r.placeOfAttempt(t),
 			Message: fmt.Sprintf("%s has %s here, and %s dB before: what came of the later measurement?", what, has, x.Value),
 			Because: []string{"the earlier reading is at " + x.Origin.Where() + ", and would count"},
-			Mend:    "measure the link again; if the text means beyond the range, list it under over_range; if nothing was measured here, leave the row out under ignore_rows"}
+			Fix:     "measure the link again; if the text means beyond the range, list it under over_range; if nothing was measured here, leave the row out under ignore_rows"}
 		if !known {
 			p.Severity, p.Message = diag.Question, fmt.Sprintf("%s has %s here, and %s dB elsewhere, and no times tell which is later", what, has, x.Value)
 			p.Because = []string{"the reading at " + x.Origin.Where() + " counts"}

@@ -92,9 +92,9 @@ func (a *assembler) shownOf(f field.Field, value quantity.Decimal) string {
 }
 
 // bound keeps what the cell showed, and asks.
-func (a *assembler) bound(row *table.Row, f field.Field, s *mapping.Slot, text, code, message, mend string) {
+func (a *assembler) bound(row *table.Row, f field.Field, s *mapping.Slot, text, code, message, fix string) {
 	a.bounded, a.shown[f] = true, text
-	p := diag.Problem{Severity: diag.Question, Code: code, Place: diag.Place{File: a.file.Name}, Message: message, Mend: mend}
+	p := diag.Problem{Severity: diag.Question, Code: code, Place: diag.Place{File: a.file.Name}, Message: message, Fix: fix}
 	if !a.r.list.Full(p.Severity, code, a.file.Name) {
 		p.Place = a.t.Place(row, s.Column)
 	}

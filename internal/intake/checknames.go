@@ -18,8 +18,8 @@ func CheckNames(originals []record.Original) *diag.List {
 	list := &diag.List{}
 	seen := map[string]string{} // by the name in lower case
 	for _, o := range originals {
-		add := func(code, message, mend string) {
-			list.Add(diag.Problem{Code: code, Place: diag.Place{File: strings.ToValidUTF8(o.Name, "\uFFFD")}, Message: message, Mend: mend})
+		add := func(code, message, fix string) {
+			list.Add(diag.Problem{Code: code, Place: diag.Place{File: strings.ToValidUTF8(o.Name, "\uFFFD")}, Message: message, Fix: fix})
 		}
 		lower := strings.ToLower(o.Name)
 		control := strings.IndexFunc(o.Name, source.IsControlInName)

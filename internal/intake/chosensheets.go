@@ -32,7 +32,7 @@ func (r *reader) readWorkbook(f *source.File, m *mapping.Mapping, account *recor
 		}
 		if len(chosen) == 0 {
 			fail(diag.Problem{Code: "no-such-sheet", Message: fmt.Sprintf("no sheet is named %s, as the mapping says", m.Sheet.Text), Want: "it has " + table.NamesOfSheets(b.Sheets),
-				Mend: "correct sheet in the file's entry of readings"})
+				Fix: "correct sheet in the file's entry of readings"})
 		}
 	} else {
 		switch chosen = table.FilledSheets(f, b); len(chosen) {
@@ -42,7 +42,7 @@ func (r *reader) readWorkbook(f *source.File, m *mapping.Mapping, account *recor
 			account.Concluded = append(account.Concluded, fmt.Sprintf("sheet %q, as no other holds anything", chosen[0].Name))
 		default:
 			fail(diag.Problem{Code: "which-sheet", Message: fmt.Sprintf("%s hold something: %s", diag.Plural(len(chosen), "sheet"), table.NamesOfSheets(chosen)),
-				Mend: `name one under sheet in the file's entry of readings, or say sheet: "*" for all of them`})
+				Fix: `name one under sheet in the file's entry of readings, or say sheet: "*" for all of them`})
 			return
 		}
 	}
@@ -61,8 +61,8 @@ func (r *reader) readWorkbook(f *source.File, m *mapping.Mapping, account *recor
 
 // askHidden asks about what gave readings of a sheet and nobody sees who opens it.
 func (r *reader) askHidden(t *table.Sheet) {
-	ask := func(code string, at, column int, message, mend string) {
-		r.list.Add(diag.Problem{Severity: diag.Question, Code: code, Place: diag.Place{File: t.File.Name, Cell: table.CellIn(t.Name, at, column-1)}, Message: message, Mend: mend})
+	ask := func(code string, at, column int, message, fix string) {
+		r.list.Add(diag.Problem{Severity: diag.Question, Code: code, Place: diag.Place{File: t.File.Name, Cell: table.CellIn(t.Name, at, column-1)}, Message: message, Fix: fix})
 	}
 	if t.Hidden {
 		ask("hidden-sheet", 1, 1, "this sheet is hidden, and read all the same",

@@ -172,25 +172,25 @@ func (a *assembler) askSayings() {
 			continue
 		}
 		rows := diag.Plural(c.rows, "row")
-		var message, mend string
+		var message, fix string
 		switch kind {
 		case againstVerdict:
 			message = fmt.Sprintf("the file itself says %q in %s, and the job judges by its own limits: which is right?", c.text, rows)
-			mend = "compare the limit that the instrument was set to with spanseal explain JOB LINK"
+			fix = "compare the limit that the instrument was set to with spanseal explain JOB LINK"
 		case againstMargin:
 			message = fmt.Sprintf("the file itself gives a negative margin, %s, in %s, and the job judges by its own limits: which limit is right?", c.text, rows)
-			mend = "compare the limit that the instrument was set to with spanseal explain JOB LINK"
+			fix = "compare the limit that the instrument was set to with spanseal explain JOB LINK"
 		case againstLimit:
 			message = fmt.Sprintf("the file itself gives a limit of %s where the loss is %s, in %s, and the job judges by its own limits: which limit is right?", c.text, c.loss, rows)
-			mend = "compare the limit that the instrument was set to with spanseal explain JOB LINK"
+			fix = "compare the limit that the instrument was set to with spanseal explain JOB LINK"
 		case againstMethod:
 			message = fmt.Sprintf("the file says %q in %s, and job.yaml says reference: %s: which was it?", c.text, rows, p.Reference)
-			mend = "correct reference under judge in job.yaml, or look how the instrument was set"
+			fix = "correct reference under judge in job.yaml, or look how the instrument was set"
 		case againstCords:
 			message = fmt.Sprintf("the file says %q in %s, and job.yaml says reference: %s and test_cords: %s: which was it?", c.text, rows, p.Reference, p.TestCords)
-			mend = "correct reference or test_cords under judge in job.yaml, or look which cords were used"
+			fix = "correct reference or test_cords under judge in job.yaml, or look which cords were used"
 		}
-		a.r.list.Add(diag.Problem{Severity: diag.Question, Code: "file-contradicts", Place: c.place, Message: message, Mend: mend})
+		a.r.list.Add(diag.Problem{Severity: diag.Question, Code: "file-contradicts", Place: c.place, Message: message, Fix: fix})
 	}
 }
 
@@ -232,7 +232,7 @@ func (a *assembler) otherUnit(row *table.Row) {
 		}
 		if !read && len(want) > 0 {
 			a.fault(row, column, diag.Problem{Code: "unknown-unit", Message: fmt.Sprintf("the unit of this row is %s, and its numbers are read as %s", text, diag.Or(want)),
-				Mend: leaveOut})
+				Fix: leaveOut})
 		}
 	}
 }

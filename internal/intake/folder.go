@@ -79,25 +79,25 @@ func (f *folder) slurp(name string, limit int64) ([]byte, *diag.Problem) {
 	switch {
 	case errors.Is(err, files.ErrLink): // a folder on the way to it
 		return nil, &diag.Problem{Code: "symbolic-link", Message: "this lies behind a symbolic link, and links are not followed",
-			Mend: "put a copy of the folder itself into the job folder, so that the evidence is complete"}
+			Fix: "put a copy of the folder itself into the job folder, so that the evidence is complete"}
 	case errors.Is(err, fs.ErrNotExist):
 		if p := f.missing(name); p != nil {
 			return nil, p
 		}
-		return nil, &diag.Problem{Code: "missing-file", Message: "the file is not there", Mend: cmp.Or(newFile[name], "name a file that is there")}
+		return nil, &diag.Problem{Code: "missing-file", Message: "the file is not there", Fix: cmp.Or(newFile[name], "name a file that is there")}
 	case err != nil:
 		return nil, failed(err)
 	case info.Mode()&fs.ModeSymlink != 0:
 		return nil, &diag.Problem{Code: "symbolic-link", Message: "this is a symbolic link, and links are not followed",
-			Mend: "put a copy of the file itself into the job folder, so that the evidence is complete"}
+			Fix: "put a copy of the file itself into the job folder, so that the evidence is complete"}
 	case !info.Mode().IsRegular():
 		return nil, &diag.Problem{Code: "not-a-file", Message: "this is not a regular file",
-			Mend: "remove it from the job folder"}
+			Fix: "remove it from the job folder"}
 	case info.Size() > limit:
 		return nil, table.TooLarge(info.Size(), limit)
 	case info.Size() > maxJob-f.total:
 		return nil, &diag.Problem{Code: "too-large", Message: fmt.Sprintf("with this file the job would have more than %d bytes", maxJob),
-			Mend: "divide the work into several jobs"}
+			Fix: "divide the work into several jobs"}
 	}
 	f.total += info.Size()
 	file, err := inside.File(name)
@@ -125,7 +125,7 @@ func (f *folder) slurp(name string, limit int64) ([]byte, *diag.Problem) {
 	}
 	if int64(len(data)) != info.Size() || after.Size() != info.Size() || !after.ModTime().Equal(info.ModTime()) {
 		return nil, &diag.Problem{Code: "changed-while-read", Message: "the file changed while it was read",
-			Mend: "wait until the export or copy has finished, then run again"}
+			Fix: "wait until the export or copy has finished, then run again"}
 	}
 	return data, nil
 }
@@ -145,7 +145,7 @@ func (f *folder) files(dir string) []string {
 		return nil // readings and photos may come later
 	case info.Mode()&fs.ModeSymlink != 0:
 		f.list.Add(diag.Problem{Code: "symbolic-link", Place: diag.Place{File: dir}, Message: "this folder is a symbolic link, and links are not followed",
-			Mend: "put the files themselves into the job folder, so that the evidence is complete"})
+			Fix: "put the files themselves into the job folder, so that the evidence is complete"})
 		return nil
 	}
 	var found []string
@@ -170,7 +170,7 @@ func (f *folder) files(dir string) []string {
 	case errors.Is(err, full):
 		f.list.Add(diag.Problem{Code: "too-many-files", Place: diag.Place{File: dir},
 			Message: fmt.Sprintf("the folder holds more than %d files", maxFiles),
-			Mend:    "keep only the exports of this job in it"})
+			Fix:     "keep only the exports of this job in it"})
 	case err != nil:
 		f.list.Add(diag.Problem{Code: "cannot-read", Place: diag.Place{File: dir}, Message: "the folder cannot be read: " + reason(err)})
 	}

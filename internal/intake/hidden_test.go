@@ -18,7 +18,7 @@ func TestHiddenRows(t *testing.T) {
 		cells("A-11", "1310", "A-B", "0.35")+`</row><row hidden="0">`+cells("A-11", "1310", "B-A", "0.35")+`</row>`), "")
 	facts, list := readMemory(t, "readings/a.xlsx", raw, "")
 	const want = `readings/a.xlsx:S!A3: question: rows of this sheet are hidden, by a filter or by hand, and read all the same: 1 row from here on [hidden-rows]
-     = mend: show all rows and look at them; leave out under ignore_rows what is not to be read
+     = fix: show all rows and look at them; leave out under ignore_rows what is not to be read
 `
 	if got := printProblems(list); got != want || len(facts.Readings) != 2 {
 		t.Errorf("%d readings\n%s", len(facts.Readings), got)
@@ -29,10 +29,10 @@ func TestHiddenRows(t *testing.T) {
 // hides them, are read, and asked about where something is read of them.
 func TestHiddenColumns(t *testing.T) {
 	const columns = `readings/a.xlsx:S!B1: question: columns of this sheet are hidden, and read all the same: 2 columns from here on [hidden-columns]
-     = mend: show all columns and look at them; map others if these are not to be read
+     = fix: show all columns and look at them; map others if these are not to be read
 `
 	const whole = `readings/a.xlsx:S!A1: question: this sheet is hidden, and read all the same [hidden-sheet]
-     = mend: show it and look at it; name another under sheet in the file's entry of readings if it is not to be read
+     = fix: show it and look at it; name another under sheet in the file's entry of readings if it is not to be read
 `
 	for name, c := range map[string]struct {
 		hide  func(f *excelize.File) error

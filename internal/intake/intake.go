@@ -77,7 +77,7 @@ func Read(dir string, opt Options) (*record.Facts, *diag.List) {
 		r.list.Add(diag.Problem{
 			Code: "no-job-folder", Place: diag.Place{File: filepath.ToSlash(dir)},
 			Message: "the job folder cannot be opened: " + reason(err),
-			Mend:    "name a folder that holds job.yaml, or make one with: spanseal new " + filepath.ToSlash(dir),
+			Fix:     "name a folder that holds job.yaml, or make one with: spanseal new " + filepath.ToSlash(dir),
 		})
 		return r.facts, r.list
 	}

@@ -168,7 +168,7 @@ func (r *reader) parseJob(f *source.File) {
 	for i, v := range j.Declared {
 		if _, known := j.Person(v.By); !known && v.By != "" {
 			r.list.Add(diag.Problem{Code: "unknown-person", Place: PlaceOf(r.job, fmt.Sprintf("declared.%d.by", i)),
-				Message: fmt.Sprintf("%q is not the id of a person of this job", v.By), Mend: "name one of people, or add the person there"})
+				Message: fmt.Sprintf("%q is not the id of a person of this job", v.By), Fix: "name one of people, or add the person there"})
 		}
 	}
 	if _, known := j.Person(j.Sign.As); j.Sign.As != "" && !known {
@@ -322,7 +322,7 @@ func (r *reader) readPay() {
 	pay := &r.facts.Job.Pay
 	if len(pay.Items) > 0 {
 		r.list.Add(diag.Problem{Code: "duplicate-key", Place: PlaceOf(r.job, "pay"), Message: "the pay items stand in job.yaml and in pay.yaml",
-			Mend: "keep those of pay.yaml, which is not handed over as evidence, and take pay: out of job.yaml"})
+			Fix: "keep those of pay.yaml, which is not handed over as evidence, and take pay: out of job.yaml"})
 		return
 	}
 	if top := d.Root(); top != nil {

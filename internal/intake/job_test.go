@@ -225,9 +225,9 @@ func TestSchedule(t *testing.T) {
    1 | …bre;Length_km;Mated pairs;Splices;End A;End B;Applications;Limits;Pair;Polarity;Exempt;Stage;Colour
      |                                                                                               ^~~~~~
 photos/A-12.jpg: question: the picture's name begins with no link of links.csv [photo-of-no-link]
-     = mend: name it by link and end, such as A-11-B.jpg
+     = fix: name it by link and end, such as A-11-B.jpg
 photos/list.txt: note: only .jpg and .png pictures are read [not-a-photo]
-     = mend: if it is a picture, save it as JPEG or PNG
+     = fix: if it is a picture, save it as JPEG or PNG
 `; got != want {
 		t.Errorf("got\n%s\nwant\n%s", got, want)
 	}

@@ -60,9 +60,9 @@ func (r *reader) openLedger(whole *source.File, how *schedule, required, optiona
 	} else {
 		f, _, problem := table.Decode(whole, how.encoding)
 		if problem != nil {
-			problem.Mend = "save the file as CSV in UTF-8"
+			problem.Fix = "save the file as CSV in UTF-8"
 			if whole.Name != terminationsFile && problem.Code == "not-utf-8" {
-				problem.Mend += "; or say its encoding in job.yaml: schedule: {encoding: windows-1252}"
+				problem.Fix += "; or say its encoding in job.yaml: schedule: {encoding: windows-1252}"
 			}
 			r.list.Add(*problem)
 			return nil
@@ -80,7 +80,7 @@ func (r *reader) openLedger(whole *source.File, how *schedule, required, optiona
 	}
 	for _, want := range required {
 		if alternatives := strings.Split(want, "|"); !l.hasAny(alternatives) {
-			l.add(-1, diag.Problem{Code: "missing-column", Message: fmt.Sprintf("%s has no column %s", f.Name, diag.Or(alternatives)), Mend: "add the column to the heading"})
+			l.add(-1, diag.Problem{Code: "missing-column", Message: fmt.Sprintf("%s has no column %s", f.Name, diag.Or(alternatives)), Fix: "add the column to the heading"})
 		}
 	}
 	if r.list.Errors() > before {
@@ -138,7 +138,7 @@ func (l *ledger) open(known []string) bool {
 			_, twice := l.columns[name]
 			switch {
 			case twice:
-				l.add(i, diag.Problem{Code: "duplicate-heading", Message: fmt.Sprintf("two columns are headed %q", c.Text), Mend: "rename or remove one"})
+				l.add(i, diag.Problem{Code: "duplicate-heading", Message: fmt.Sprintf("two columns are headed %q", c.Text), Fix: "rename or remove one"})
 			case slices.Contains(known, name):
 				l.columns[name] = i
 			case name != "" && names.To(name) != "":
@@ -243,8 +243,8 @@ func (l *ledger) add(column int, p diag.Problem) {
 }
 
 // fault adds a problem at a named column.
-func (l *ledger) fault(column, code, message, want, mend string) {
-	p := diag.Problem{Code: code, Message: message, Want: want, Mend: mend}
+func (l *ledger) fault(column, code, message, want, fix string) {
+	p := diag.Problem{Code: code, Message: message, Want: want, Fix: fix}
 	i, ok := l.columns[column]
 	if !ok {
 		i = -1
@@ -263,7 +263,7 @@ func (l *ledger) text(column string) string {
 	s := l.row.At(i)
 	if at := strings.IndexFunc(s, source.IsControlInName); at >= 0 {
 		p := controlFault("name", s, at)
-		l.fault(column, p.Code, p.Message, "", p.Mend)
+		l.fault(column, p.Code, p.Message, "", p.Fix)
 		return ""
 	}
 	return l.texts.keep(s)
@@ -337,17 +337,17 @@ func (l *ledger) time(column string) time.Time {
 			return t
 		}
 	}
-	want, mend := "want year-month-day and hour:minute, such as 2026-11-18 09:32", ""
+	want, fix := "want year-month-day and hour:minute, such as 2026-11-18 09:32", ""
 	if err == written.ErrNoZone {
 		if l.r.zoneSaid {
 			return time.Time{}
 		}
 		l.r.zoneSaid = true
-		want, mend = "the job does not say of which zone", "add time_zone to job in job.yaml, such as Europe/Dublin"
+		want, fix = "the job does not say of which zone", "add time_zone to job in job.yaml, such as Europe/Dublin"
 	}
 	if err == written.ErrSkipped || err == written.ErrTwice {
-		want, mend = err.Error(), "write the offset behind the time, such as 2026-10-25 01:30 +00:00"
+		want, fix = err.Error(), "write the offset behind the time, such as 2026-10-25 01:30 +00:00"
 	}
-	l.fault(column, "not-a-time", fmt.Sprintf("%q is not a time that can be read", s), want, mend)
+	l.fault(column, "not-a-time", fmt.Sprintf("%q is not a time that can be read", s), want, fix)
 	return time.Time{}
 }

@@ -78,7 +78,7 @@ func (r *reader) links(f *source.File) {
 	}
 	r.anyLink = r.anyLink || l.hopeless()
 	if len(r.facts.Links) == 0 && r.list.Errors() == before {
-		r.list.Add(diag.Problem{Code: "no-links", Place: diag.Place{File: f.Name}, Message: "the schedule names no link", Mend: "add a row for every link that must be certified"})
+		r.list.Add(diag.Problem{Code: "no-links", Place: diag.Place{File: f.Name}, Message: "the schedule names no link", Fix: "add a row for every link that must be certified"})
 	}
 	if len(r.facts.Links) > 0 && !r.anyLink {
 		r.checkNamed()
@@ -88,13 +88,13 @@ func (r *reader) links(f *source.File) {
 // checkNamed complains of links that job.yaml names and the schedule does not.
 func (r *reader) checkNamed() {
 	at := sync.OnceValue(func() jobPlaces { return placesIn(r.job) })
-	unknown := func(id, mend string, place func() diag.Place) {
+	unknown := func(id, fix string, place func() diag.Place) {
 		if _, ok := r.index[id]; ok {
 			return
 		}
 		p := diag.Problem{Code: "unknown-link", Place: diag.Place{File: jobFile}}
 		if !r.list.Full(p.Severity, p.Code, jobFile) {
-			p.Place, p.Mend = place(), mend
+			p.Place, p.Fix = place(), fix
 			p.Message = fmt.Sprintf("%q is not a link of %s", id, r.scheduled)
 			if near := r.names.To(id); near != "" {
 				p.Want = fmt.Sprintf("did you mean %q?", near)

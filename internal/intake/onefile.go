@@ -40,7 +40,7 @@ func ReadLoose(file string, link record.Link, zone string) (*record.Facts, *diag
 	r.list.Compact()
 	if r.list.Errors() == 0 && !r.measured(link.ID) {
 		p := diag.Problem{Code: "no-reading", Place: diag.Place{File: filepath.Base(file)}, Message: fmt.Sprintf("the file has no reading of link %s", link.ID),
-			Mend: "name the file that holds its readings, or correct the link's name in it"}
+			Fix: "name the file that holds its readings, or correct the link's name in it"}
 		var known []string
 		for _, l := range r.facts.Links[1:] {
 			known = append(known, l.ID)

@@ -21,14 +21,14 @@ func (r *reader) readPhotos() {
 		case ".jpg", ".jpeg", ".png":
 		default:
 			r.list.Add(diag.Problem{Severity: diag.Note, Code: "not-a-photo", Place: diag.Place{File: name}, Message: "only .jpg and .png pictures are read",
-				Mend: "if it is a picture, save it as JPEG or PNG"})
+				Fix: "if it is a picture, save it as JPEG or PNG"})
 			continue
 		}
 		stem := strings.TrimSuffix(path.Base(name), path.Ext(name))
 		link, end, ok := r.photoOf(stem)
 		if !ok {
 			p := diag.Problem{Severity: diag.Question, Code: "photo-of-no-link", Place: diag.Place{File: name}, Message: "the picture's name begins with no link of " + r.scheduled,
-				Mend: "name it by link and end, such as A-11-B.jpg"}
+				Fix: "name it by link and end, such as A-11-B.jpg"}
 			if near := r.names.To(stem); near != "" {
 				p.Want = fmt.Sprintf("did you mean %q?", near)
 			}
@@ -43,7 +43,7 @@ func (r *reader) readPhotos() {
 		r.folder.keep(f)
 		if err := page.CheckPicture(raw); err != nil {
 			r.list.Add(diag.Problem{Code: "not-a-picture", Place: diag.Place{File: name}, Message: "the picture cannot be drawn: " + err.Error(),
-				Mend: "copy it again from the camera, save it anew as JPEG or PNG, or take it out of photos"})
+				Fix: "copy it again from the camera, save it anew as JPEG or PNG, or take it out of photos"})
 			continue
 		}
 		r.facts.Photos = append(r.facts.Photos, record.Photo{Link: link, End: end, Origin: origin(f), Data: raw})

@@ -61,13 +61,13 @@ func (r *reader) mappingOf(name string) (*mapping.Mapping, bool) {
 			m.Matched++
 		}
 		r.list.Add(diag.Problem{Code: "two-mappings", Place: hits[1].Place, Message: fmt.Sprintf("%s is named by two entries of readings", name),
-			Also: []diag.Beside{{Place: hits[0].Place, What: "the other entry"}}, Mend: "make the patterns narrower, so that each file has one entry"})
+			Also: []diag.Beside{{Place: hits[0].Place, What: "the other entry"}}, Fix: "make the patterns narrower, so that each file has one entry"})
 		return nil, false
 	case !slices.ContainsFunc(r.mappings, func(m *mapping.Mapping) bool { return !m.EvidenceOnly }):
 		return mapping.New(), true
 	}
 	r.list.Add(diag.Problem{Code: "unmapped-file", Place: diag.Place{File: name}, Message: "no entry of readings in job.yaml names this file, so its readings would be lost",
-		Mend: fmt.Sprintf("add an entry such as - files: %q, with evidence_only: true if nothing is to be read from it", name)})
+		Fix: fmt.Sprintf("add an entry such as - files: %q, with evidence_only: true if nothing is to be read from it", name)})
 	return nil, false
 }
 
@@ -94,7 +94,7 @@ func (r *reader) readRaw(f *source.File, m *mapping.Mapping) {
 		r.readYAMLReadings(f, m, &account)
 	case "other workbook":
 		r.list.Add(diag.Problem{Code: "other-workbook", Place: diag.Place{File: f.Name}, Message: "workbooks of this kind are not read",
-			Mend: "save it as .xlsx or as CSV beside this file, and keep this one as evidence only: evidence_only: true in its entry of readings"})
+			Fix: "save it as .xlsx or as CSV beside this file, and keep this one as evidence only: evidence_only: true in its entry of readings"})
 	default:
 		r.readText(f, m, &account)
 	}

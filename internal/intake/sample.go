@@ -12,7 +12,7 @@ import (
 // job: a regular file, no larger than its kind may be. A symbolic link is
 // followed, as the sample is no evidence yet. The list holds why it was not read.
 func ReadSample(file string) ([]byte, *diag.List) {
-	const mend = "name a file that your instrument exported"
+	const fix = "name a file that your instrument exported"
 	list := &diag.List{}
 	real, err := filepath.EvalSymlinks(file)
 	if err != nil {
@@ -25,14 +25,14 @@ func ReadSample(file string) ([]byte, *diag.List) {
 	}
 	root, err := os.OpenRoot(filepath.Dir(real))
 	if err != nil {
-		return fail(diag.Problem{Code: "cannot-read", Message: "the folder of the sample cannot be read: " + reason(err), Mend: mend})
+		return fail(diag.Problem{Code: "cannot-read", Message: "the folder of the sample cannot be read: " + reason(err), Fix: fix})
 	}
 	defer root.Close()
 	f := &folder{root: root, list: list}
 	data, problem := f.slurp(filepath.Base(real), table.Largest(file))
 	if problem != nil {
 		if problem.Code != "too-large" {
-			problem.Mend = mend
+			problem.Fix = fix
 		}
 		return fail(*problem)
 	}

@@ -113,7 +113,7 @@ func (r *reader) openTable(f *source.File) *table.Sheet {
 		filled = slices.DeleteFunc(slices.Clone(b.Sheets), func(s table.BookSheet) bool { return s.Name != r.schedule.sheet })
 		if len(filled) == 0 {
 			return fail(diag.Problem{Code: "no-such-sheet", Message: fmt.Sprintf("no sheet is named %s, as job.yaml says", r.schedule.sheet), Want: "it has " + table.NamesOfSheets(b.Sheets),
-				Mend: "correct sheet under schedule in job.yaml"})
+				Fix: "correct sheet under schedule in job.yaml"})
 		}
 	}
 	switch len(filled) {
@@ -123,7 +123,7 @@ func (r *reader) openTable(f *source.File) *table.Sheet {
 		return table.NewSheet(f, b, filled[0])
 	}
 	return fail(diag.Problem{Code: "which-sheet", Message: fmt.Sprintf("%s hold something: %s", diag.Plural(len(filled), "sheet"), table.NamesOfSheets(filled)),
-		Mend: "name the one of the schedule in job.yaml: schedule: {sheet: NAME}"})
+		Fix: "name the one of the schedule in job.yaml: schedule: {sheet: NAME}"})
 }
 
 // otherNames are under which people keep a file that a job must have.
@@ -149,12 +149,12 @@ func (f *folder) missing(name string) *diag.Problem {
 		return nil
 	}
 	p := &diag.Problem{Code: "missing-file", Message: fmt.Sprintf("the file is not there, but %s is, from which nothing is read", other),
-		Mend: fmt.Sprintf("rename %s to %s", other, name)}
+		Fix: fmt.Sprintf("rename %s to %s", other, name)}
 	switch path.Ext(other) {
 	case ".xls", ".ods", ".numbers":
-		p.Mend = fmt.Sprintf("save %s as links.xlsx or links.csv", other)
+		p.Fix = fmt.Sprintf("save %s as links.xlsx or links.csv", other)
 	case ".json":
-		p.Mend = fmt.Sprintf("write what it says into %s; spanseal new writes one to fill in", name)
+		p.Fix = fmt.Sprintf("write what it says into %s; spanseal new writes one to fill in", name)
 	}
 	return p
 }
@@ -174,6 +174,6 @@ func (r *reader) askBeside() {
 			continue
 		}
 		r.list.Add(diag.Problem{Severity: diag.Question, Code: "not-read", Place: diag.Place{File: name},
-			Message: fmt.Sprintf("nothing is read from this file: %s is read from %s", is, used), Mend: "keep one of the two in the job folder"})
+			Message: fmt.Sprintf("nothing is read from this file: %s is read from %s", is, used), Fix: "keep one of the two in the job folder"})
 	}
 }

@@ -40,17 +40,17 @@ func (a *assembler) partsAgree(row *table.Row, g *mapping.Group) {
 		switch {
 		case n > s.Composed.Parts:
 			a.fault(row, s.Column, diag.Problem{Code: "parts-differ", Message: fmt.Sprintf("%q holds %d values, but the mapping reads %d", text, n, s.Composed.Parts),
-				Mend: "add an item with part: " + strconv.Itoa(n) + " to each, in the file's entry of readings"})
+				Fix: "add an item with part: " + strconv.Itoa(n) + " to each, in the file's entry of readings"})
 			return
 		case count > 0 && n != count:
 			a.fault(row, s.Column, diag.Problem{Code: "parts-differ", Message: fmt.Sprintf("%q holds %s, but %q holds %s", text, diag.Plural(n, "value"), row.At(of), diag.Plural(count, "value")),
-				Mend: "leave the row out under ignore_rows, or keep the file as evidence and write its readings to another"})
+				Fix: "leave the row out under ignore_rows, or keep the file as evidence and write its readings to another"})
 			return
 		}
 		count, of = n, s.Column
 	}
 	if count > 0 && count < a.m.Parts() && !told { // of which of the readings of the row is it?
 		a.fault(row, of, diag.Problem{Code: "parts-differ", Message: fmt.Sprintf("%q holds %s, but the mapping reads %d", row.At(of), diag.Plural(count, "value"), a.m.Parts()),
-			Mend: "leave the row out under ignore_rows, or keep the file as evidence and write its readings to another"})
+			Fix: "leave the row out under ignore_rows, or keep the file as evidence and write its readings to another"})
 	}
 }

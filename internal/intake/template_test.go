@@ -51,7 +51,7 @@ func TestTemplateUnfilled(t *testing.T) {
 	codes := map[string]int{}
 	for _, p := range list.Sorted() {
 		codes[p.Code]++
-		if p.Want == "" && p.Mend == "" {
+		if p.Want == "" && p.Fix == "" {
 			t.Errorf("%v says no way out", &p)
 		}
 	}

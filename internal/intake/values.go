@@ -125,7 +125,7 @@ func (a *assembler) notNumber(row *table.Row, f field.Field, s *mapping.Slot, te
 	if a.onlyCounted(row, s.Column, code) {
 		return
 	}
-	p := diag.Problem{Code: code, Message: fmt.Sprintf("%q is not a number", text), Mend: noReading}
+	p := diag.Problem{Code: code, Message: fmt.Sprintf("%q is not a number", text), Fix: noReading}
 	switch {
 	case errors.Is(err, quantity.ErrTooLong):
 		p.Message = fmt.Sprintf("%q has too many digits", text)
@@ -137,16 +137,16 @@ func (a *assembler) notNumber(row *table.Row, f field.Field, s *mapping.Slot, te
 	}
 	switch {
 	case a.otherMark(text):
-		p.Mend = "set decimal (or thousands) in the file's entry of readings; if this cell alone is wrong, " + leaveOut
+		p.Fix = "set decimal (or thousands) in the file's entry of readings; if this cell alone is wrong, " + leaveOut
 	case a.m.Thousands == 0 && written.ThousandsIn(text, a.mark) != 0:
-		p.Mend = fmt.Sprintf("say thousands: %q in the file's entry of readings; if this cell alone is wrong, %s", string(written.ThousandsIn(text, a.mark)), leaveOut)
+		p.Fix = fmt.Sprintf("say thousands: %q in the file's entry of readings; if this cell alone is wrong, %s", string(written.ThousandsIn(text, a.mark)), leaveOut)
 	case written.IsBound(text) && (lossLike(f) || f == field.Received):
 		p.Message = fmt.Sprintf("%q is a bound on the side where the worst is not known", text)
-		p.Want, p.Mend = "", fmt.Sprintf("if it means beyond the range of the instrument, say so in the file's entry of readings: over_range: [%q]", text)
+		p.Want, p.Fix = "", fmt.Sprintf("if it means beyond the range of the instrument, say so in the file's entry of readings: over_range: [%q]", text)
 	case strings.HasPrefix(text, "#"):
 		p.Message = fmt.Sprintf("%q is a spreadsheet's error, not a number", text)
 	}
-	if p.Mend == noReading && !strings.ContainsFunc(text, unicode.IsDigit) && !strings.HasPrefix(text, "#") {
+	if p.Fix == noReading && !strings.ContainsFunc(text, unicode.IsDigit) && !strings.HasPrefix(text, "#") {
 		p.Patch = &diag.Patch{Intro: `if these texts mean "no reading", paste into the file's entry of readings; else ` + leaveOut, Head: "not_measured:", Line: "- " + strconv.Quote(text)}
 	}
 	a.explain(&p, row, f, s, true)
@@ -165,14 +165,14 @@ func (a *assembler) otherMark(text string) bool {
 
 // inRange refuses what cannot be.
 func (a *assembler) inRange(row *table.Row, column int, f field.Field, v quantity.Decimal, text string) bool {
-	lo, hi, mend := 0, 0, ""
+	lo, hi, fix := 0, 0, ""
 	switch f {
 	case field.Loss, field.SpliceLoss, field.LossPerKm:
 		lo, hi = -field.MaxLoss, field.MaxLoss
 	case field.Reflectance:
-		lo, hi, mend = -field.MaxLoss, 0, "reflectance is negative; where a file writes it without the sign, say reflectance_is: positive"
+		lo, hi, fix = -field.MaxLoss, 0, "reflectance is negative; where a file writes it without the sign, say reflectance_is: positive"
 	case field.ReturnLoss, field.OpticalReturnLoss:
-		lo, hi, mend = 0, field.MaxLoss, "return loss is positive; where the column holds reflectance, map it as reflectance_db"
+		lo, hi, fix = 0, field.MaxLoss, "return loss is positive; where the column holds reflectance, map it as reflectance_db"
 	case field.Reference, field.Received:
 		lo, hi = field.MinPower, field.MaxPower
 	case field.Length:
@@ -183,14 +183,14 @@ func (a *assembler) inRange(row *table.Row, column int, f field.Field, v quantit
 	}
 	unit := field.Units[f][0]
 	p := diag.Problem{Code: "out-of-range", Message: fmt.Sprintf("%s of %s cannot be", withArticle(f.Noun()), text),
-		Want: fmt.Sprintf("want %d to %d %s", lo, hi, unit), Mend: mend}
+		Want: fmt.Sprintf("want %d to %d %s", lo, hi, unit), Fix: fix}
 	for i := range a.groups {
 		if a.groups[i][f].Column == column && column >= 0 && len(p.Also) == 0 && !a.full(p.Code) {
 			p.Also = a.mapsField(i, f)
 		}
 	}
-	if mend == "" {
-		p.Mend = "correct the unit or the sign in the file's entry of readings; if this cell alone is wrong, " + leaveOut
+	if fix == "" {
+		p.Fix = "correct the unit or the sign in the file's entry of readings; if this cell alone is wrong, " + leaveOut
 	}
 	a.fault(row, column, p)
 	return false
@@ -289,7 +289,7 @@ func (a *assembler) direction(row *table.Row, g *mapping.Group) record.Direction
 	}
 	if !ok {
 		p := diag.Problem{Code: "unknown-direction", Message: fmt.Sprintf("%q is not a direction", text), Want: written.WantDirection(f),
-			Mend: "say which texts mean which under directions in the file's entry of readings"}
+			Fix: "say which texts mean which under directions in the file's entry of readings"}
 		if f == field.End {
 			p.Message = fmt.Sprintf("%q is not an end", text)
 		}
@@ -325,7 +325,7 @@ func (a *assembler) note(row *table.Row, s *mapping.Slot) string {
 func controlFault(what, text string, at int) diag.Problem {
 	c, _ := utf8.DecodeRuneInString(text[at:])
 	return diag.Problem{Code: "control-character", Message: fmt.Sprintf("this %s holds the control character U+%04X", what, c),
-		Mend: "type the " + what + " again; such characters are invisible and come from copying"}
+		Fix: "type the " + what + " again; such characters are invisible and come from copying"}
 }
 
 // time reads an instant from a time, a date, or both; the zero time if none is
@@ -394,40 +394,40 @@ func (a *assembler) notTime(row *table.Row, g *mapping.Group, date, f field.Fiel
 	default:
 		p.Want = "want year-month-day and hour:minute, such as 2026-11-18 09:32"
 	}
-	p.Mend = "say its form under time_format in the file's entry of readings; if this cell alone is wrong, " + leaveOut
+	p.Fix = "say its form under time_format in the file's entry of readings; if this cell alone is wrong, " + leaveOut
 	forms := written.FormsOf([]string{text})
 	if len(forms) > 0 {
-		p.Mend = "where all times of the file look so, say in its entry of readings: time_format: " + strings.Join(forms, " or ")
+		p.Fix = "where all times of the file look so, say in its entry of readings: time_format: " + strings.Join(forms, " or ")
 	}
 	if a.m.TimeFormat != nil {
-		p.Mend = "correct time_format; if this cell alone is wrong, " + leaveOut
+		p.Fix = "correct time_format; if this cell alone is wrong, " + leaveOut
 	}
 	switch {
 	case errors.Is(err, written.ErrAmbiguous):
 		p.Code = "which-date"
 		p.Message = fmt.Sprintf("the order of day and month in %q is not said", text)
 		p.Want = ""
-		p.Mend = "say in the file's entry of readings time_format: " + cmp.Or(strings.Join(forms, " or "), "DD.MM.YYYY HH:mm, MM/DD/YYYY h:mm AM or the like")
+		p.Fix = "say in the file's entry of readings time_format: " + cmp.Or(strings.Join(forms, " or "), "DD.MM.YYYY HH:mm, MM/DD/YYYY h:mm AM or the like")
 	case errors.Is(err, written.ErrNoDay):
 		p.Code = "no-date"
 		p.Message = fmt.Sprintf("%q is an hour without a day", text)
 		p.Want = ""
-		p.Mend = "map a date, or give the file one in its entry of readings, such as date: 2026-11-18"
+		p.Fix = "map a date, or give the file one in its entry of readings, such as date: 2026-11-18"
 	case errors.Is(err, written.ErrNoSuch):
 		p.Code = "no-such-time"
 		p.Message = fmt.Sprintf("%q is no day and hour of any calendar", text)
-		p.Mend = leaveOut
+		p.Fix = leaveOut
 	case errors.Is(err, written.ErrTwice):
 		p.Code = "clock-change"
 		p.Message = fmt.Sprintf("%q came twice in %s, where the clocks were put back", text, a.zone)
 		p.Want = ""
-		p.Mend = "say in the file's entry of readings which of the two it was, by the offset of that hour only: " + a.doubled(text, s, row, g, date)
+		p.Fix = "say in the file's entry of readings which of the two it was, by the offset of that hour only: " + a.doubled(text, s, row, g, date)
 	case errors.Is(err, written.ErrSkipped):
 		p.Code = "clock-change"
 		p.Message = fmt.Sprintf("%q never was in %s, where the clocks were put forward over it", text, a.zone)
 		p.Want = ""
 		p.Because = append(p.Because, "the instrument's clock was not put forward, so its later times are an hour off too")
-		p.Mend = "if the clock stood on one offset all along, say it in the file's entry of readings, such as time_zone: +00:00"
+		p.Fix = "if the clock stood on one offset all along, say it in the file's entry of readings, such as time_zone: +00:00"
 	case errors.Is(err, written.ErrNoZone):
 		if a.r.zoneSaid {
 			a.wrong = append(a.wrong, wrong{s.Column, "no-time-zone"})
@@ -437,7 +437,7 @@ func (a *assembler) notTime(row *table.Row, g *mapping.Group, date, f field.Fiel
 		p.Code = "no-time-zone"
 		p.Message = fmt.Sprintf("%q is a local time, and the job does not say of which zone", text)
 		p.Want = ""
-		p.Mend = "add time_zone to job in job.yaml, such as Europe/Dublin"
+		p.Fix = "add time_zone to job in job.yaml, such as Europe/Dublin"
 	}
 	a.explain(&p, row, f, s, false)
 	if a.m.TimeFormat != nil && s.Mark == 0 && p.Code == "not-a-time" {
@@ -487,17 +487,17 @@ func (a *assembler) unknownLink(row *table.Row, s *mapping.Slot, text string) {
 	p := diag.Problem{Code: "unknown-link", Message: fmt.Sprintf("%q is not a link of %s", text, a.r.scheduled)}
 	if near := a.r.names.To(text); near != "" {
 		p.Want = fmt.Sprintf("did you mean %q?", near)
-		p.Mend = fmt.Sprintf("if they are the same link, add it to aliases in job.yaml: %q: %q", text, near)
+		p.Fix = fmt.Sprintf("if they are the same link, add it to aliases in job.yaml: %q: %q", text, near)
 		p.Patch = a.r.aliasPatch("if each pair is one link", fmt.Sprintf("%q: %q", text, near))
 	} else {
-		p.Mend = "add the link to " + a.r.scheduled + ", or leave the row out under ignore_rows"
+		p.Fix = "add the link to " + a.r.scheduled + ", or leave the row out under ignore_rows"
 	}
 	if a.faults < 100 && slices.ContainsFunc(a.r.facts.Links, func(l record.Link) bool { return l.Strand == text }) {
 		p.Because = append(p.Because, fmt.Sprintf("%s has a strand %s: where the file names strands, map the column as strand, and cable", a.r.scheduled, text))
 	}
 	if day, is := spreadsheetDay(text, a.t); is {
 		p.Because = append(p.Because, day)
-		p.Mend = "if you know which link it is, add it to aliases in job.yaml"
+		p.Fix = "if you know which link it is, add it to aliases in job.yaml"
 	}
 	a.explain(&p, row, field.Link, s, false)
 	a.fault(row, s.Column, p)

@@ -141,8 +141,8 @@ type Astray struct {
 	Answer int // which of the job's, from zero
 	Link   int // which of its links, from zero, or -1 where it is not about one
 	Code   string
-	// Message, Want and Mend are those of a problem; its place is the caller's to know.
-	Message, Want, Mend string
+	// Message, Want and Fix are those of a problem; its place is the caller's to know.
+	Message, Want, Fix string
 }
 
 // AnswersAstray lists the answers that nothing asks for, that name no question,
@@ -160,7 +160,7 @@ func (j *Judgement) AnswersAstray() (out []Astray) {
 	for i := range a.asked {
 		said := &a.asked[i]
 		if p, unknown := unknownName(said.Question); unknown {
-			out = append(out, Astray{Answer: i, Link: -1, Code: "unknown-question", Message: p.Message, Want: p.Want, Mend: p.Mend})
+			out = append(out, Astray{Answer: i, Link: -1, Code: "unknown-question", Message: p.Message, Want: p.Want, Fix: p.Fix})
 			continue
 		}
 		for k, link := range aboutOf(said) {
@@ -183,7 +183,7 @@ func (j *Judgement) AnswersAstray() (out []Astray) {
 				out = append(out, j.toNothing(i, k, link))
 			case again || k > slices.Index(said.Links, link):
 				out = append(out, Astray{Answer: i, Link: k, Code: "answered-twice",
-					Message: fmt.Sprintf("the question %q%s has an answer already", said.Question, ofLink(link)), Mend: "keep one of the answers"})
+					Message: fmt.Sprintf("the question %q%s has an answer already", said.Question, ofLink(link)), Fix: "keep one of the answers"})
 			}
 		}
 	}
@@ -202,16 +202,16 @@ func ofLink(link string) string {
 func (j *Judgement) toNothing(i, k int, link string) Astray {
 	said := &j.answers.asked[i]
 	out := Astray{Answer: i, Link: k, Code: "answer-to-nothing", Message: fmt.Sprintf("the question %q%s is not asked", said.Question, ofLink(link)),
-		Mend: "remove the answer, which has nothing to answer any more, or correct its question or its link"}
+		Fix: "remove the answer, which has nothing to answer any more, or correct its question or its link"}
 	if link != "" {
 		if slices.ContainsFunc(j.Questions, func(f Finding) bool { return f.goesBy(said.Question) }) {
-			out.Mend = "leave out the link: the question is about the job as a whole"
+			out.Fix = "leave out the link: the question is about the job as a whole"
 		}
 		return out
 	}
 	for _, l := range j.Results() {
 		if slices.ContainsFunc(l.Findings, func(f Finding) bool { return f.goesBy(said.Question) }) {
-			out.Mend = "name the links that it is about, such as link: " + l.Link.ID
+			out.Fix = "name the links that it is about, such as link: " + l.Link.ID
 			break
 		}
 	}
@@ -240,6 +240,6 @@ func unknownName(name string) (p Astray, unknown bool) {
 	if near := near.Word(name, names); near != "" && p.Want == "" {
 		p.Want = fmt.Sprintf("did you mean %q?", near)
 	}
-	p.Mend = "spanseal explain --code list names the questions"
+	p.Fix = "spanseal explain --code list names the questions"
 	return p, true
 }

@@ -107,7 +107,7 @@ func TestAnswers(t *testing.T) {
 			}
 			for _, s := range j.AnswersAstray() {
 				got = append(got, fmt.Sprint(s.Answer, s.Link, " ", s.Code))
-				if s.Message == "" || s.Mend == "" {
+				if s.Message == "" || s.Fix == "" {
 					t.Errorf("no message or no way out: %+v", s)
 				}
 			}

@@ -307,9 +307,9 @@ func UnknownQuestion(code string, at diag.Place) (p diag.Problem, ok bool) {
 	if slices.Contains(names, code) {
 		return diag.Problem{}, false
 	}
-	p = diag.Problem{Code: "unknown-question", Place: at, Message: fmt.Sprintf("%q is not an evidence check", code), Mend: "spanseal explain --code lists them all"}
+	p = diag.Problem{Code: "unknown-question", Place: at, Message: fmt.Sprintf("%q is not an evidence check", code), Fix: "spanseal explain --code lists them all"}
 	if near := near.Word(code, names); near != "" {
-		p.Mend = fmt.Sprintf("did you mean %q?", near)
+		p.Fix = fmt.Sprintf("did you mean %q?", near)
 	}
 	return p, true
 }
@@ -336,7 +336,7 @@ func (b *jobJudge) checkQuestions() {
 		case Fatal, Note, Off:
 			q.weight = w
 		default:
-			b.list.Add(diag.Problem{Code: "unknown-weight", Place: place, Message: fmt.Sprintf("the weight of %q cannot be %q", code, said.Weight), Mend: "want fatal, note or off"})
+			b.list.Add(diag.Problem{Code: "unknown-weight", Place: place, Message: fmt.Sprintf("the weight of %q cannot be %q", code, said.Weight), Fix: "want fatal, note or off"})
 		}
 		if said.Threshold != nil {
 			q.threshold = *said.Threshold

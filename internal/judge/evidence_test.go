@@ -571,7 +571,7 @@ func TestUnknownNames(t *testing.T) {
 	}
 	var got []string
 	for _, p := range problems.Sorted() {
-		got = append(got, p.Place.String()+": "+p.Message+"; "+p.Mend)
+		got = append(got, p.Place.String()+": "+p.Message+"; "+p.Fix)
 	}
 	want := []string{
 		`job.yaml: "calibraton" is not an evidence check; did you mean "calibration"?`,

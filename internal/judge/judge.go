@@ -187,7 +187,7 @@ func (b *jobJudge) resolve() {
 				b.list.Add(diag.Problem{
 					Code: "population-set", Place: placeOf(l.Origin),
 					Message: fmt.Sprintf("limit set %q is about all connections of a job together, not about one link", id),
-					Mend:    "name it under judge.limits in job.yaml",
+					Fix:     "name it under judge.limits in job.yaml",
 				})
 			}
 		}
@@ -210,7 +210,7 @@ func (b *jobJudge) find(id, what string, from record.Origin) {
 	}
 	if s.Kind == limits.Planning {
 		b.list.Add(diag.Problem{Code: "binds-nothing", Place: placeOf(from),
-			Message: fmt.Sprintf("%s %q holds figures of kind %s, which bind nothing", what, id, s.Kind), Mend: "name the set that was agreed"})
+			Message: fmt.Sprintf("%s %q holds figures of kind %s, which bind nothing", what, id, s.Kind), Fix: "name the set that was agreed"})
 	}
 	b.sets[id] = s
 	if _, known := b.numbers[s]; !known {

@@ -604,8 +604,8 @@ func (b *jobJudge) checkOptional() {
 	}
 	for i := range b.policy.Optional {
 		o := &b.policy.Optional[i]
-		wrong := func(what, mend string) {
-			b.list.Add(diag.Problem{Code: "agreed-about-nothing", Place: placeOf(o.Origin), Message: "judge.optional is about " + what, Mend: mend})
+		wrong := func(what, fix string) {
+			b.list.Add(diag.Problem{Code: "agreed-about-nothing", Place: placeOf(o.Origin), Message: "judge.optional is about " + what, Fix: fix})
 		}
 		if s := bound[o.Set]; o.Set != "" && s == nil {
 			wrong(fmt.Sprintf("the limit set %q, which binds no link", o.Set), "name one of the sets of the job by its id")

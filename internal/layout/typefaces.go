@@ -29,7 +29,7 @@ func named(t template.Values, key string, over fs.FS) []byte {
 	}
 	refuse := func(why string) {
 		t.Problems.Add(diag.Problem{Code: "no-file", Place: t.Template[key].Place, Message: fmt.Sprintf("%s: %q %s", key, name, why),
-			Mend: "name a file in the job's folder"})
+			Fix: "name a file in the job's folder"})
 	}
 	if over == nil {
 		refuse("cannot be read: there is no job folder")

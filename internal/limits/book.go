@@ -33,7 +33,7 @@ func NewBook(fsys fs.FS) (*Book, *diag.List) {
 	for _, name := range names {
 		raw, err := fs.ReadFile(fsys, name)
 		if err != nil {
-			list.Add(diag.Problem{Code: "unreadable", Place: diag.Place{File: name}, Message: err.Error(), Mend: "make the file readable"})
+			list.Add(diag.Problem{Code: "unreadable", Place: diag.Place{File: name}, Message: err.Error(), Fix: "make the file readable"})
 			continue
 		}
 		files = append(files, source.New(name, raw))
@@ -83,11 +83,11 @@ func (b *Book) add(builtIn bool, files []*source.File) *diag.List {
 		wait = rest
 	}
 	for _, p := range wait {
-		mend := "name a set that is known, or take extends: out"
+		fix := "name a set that is known, or take extends: out"
 		if near := b.Near(p.Extends); near != "" {
-			mend = fmt.Sprintf("did you mean %q?", near)
+			fix = fmt.Sprintf("did you mean %q?", near)
 		}
-		list.Add(diag.Problem{Code: "unknown-set", Place: place(p.file, "extends"), Message: fmt.Sprintf("%q, which %q extends, is not a known set", p.Extends, p.ID), Mend: mend})
+		list.Add(diag.Problem{Code: "unknown-set", Place: place(p.file, "extends"), Message: fmt.Sprintf("%q, which %q extends, is not a known set", p.Extends, p.ID), Fix: fix})
 	}
 	slices.SortFunc(b.sorted, func(x, y *Set) int { return strings.Compare(x.ID, y.ID) })
 	return list
@@ -97,12 +97,12 @@ func (b *Book) add(builtIn bool, files []*source.File) *diag.List {
 func (b *Book) take(s *Set, f *source.File) *diag.List {
 	list := new(diag.List)
 	if known := b.byID[s.ID]; known != nil {
-		list.Add(diag.Problem{Code: "repeated-id", Place: place(f, "id"), Message: fmt.Sprintf("the id %q is already that of %s", s.ID, known.File), Mend: "give this set an id of its own; it may extend the other"})
+		list.Add(diag.Problem{Code: "repeated-id", Place: place(f, "id"), Message: fmt.Sprintf("the id %q is already that of %s", s.ID, known.File), Fix: "give this set an id of its own; it may extend the other"})
 		return list
 	}
 	if base := b.byID[s.Extends]; base != nil && base.Kind == Planning {
 		list.Add(diag.Problem{Code: "binds-nothing", Place: place(f, "extends"),
-			Message: fmt.Sprintf("%q, which %q extends, holds figures of kind %s, which bind nothing", s.Extends, s.ID, base.Kind), Mend: "write the figures that were agreed into the set itself"})
+			Message: fmt.Sprintf("%q, which %q extends, holds figures of kind %s, which bind nothing", s.Extends, s.ID, base.Kind), Fix: "write the figures that were agreed into the set itself"})
 		return list
 	}
 	if s.Extends != "" {
@@ -164,11 +164,11 @@ func (b *Book) Find(id string) (*Set, bool) {
 // Unknown says at a place that no set has an id there; what is "limit set" or
 // "application".
 func (b *Book) Unknown(what, id string, at diag.Place) diag.Problem {
-	mend := "run spanseal limits list for the ids that are known"
+	fix := "run spanseal limits list for the ids that are known"
 	if near := b.Near(id); near != "" {
-		mend = fmt.Sprintf("did you mean %q? spanseal limits list names them all", near)
+		fix = fmt.Sprintf("did you mean %q? spanseal limits list names them all", near)
 	}
-	return diag.Problem{Code: "unknown-set", Place: at, Message: fmt.Sprintf("%s %q is not known", what, id), Mend: mend}
+	return diag.Problem{Code: "unknown-set", Place: at, Message: fmt.Sprintf("%s %q is not known", what, id), Fix: fix}
 }
 
 // Near returns the known id nearest to a mistyped one, or "".

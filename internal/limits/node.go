@@ -28,7 +28,7 @@ func newReader(f *source.File) *reader {
 func (r *reader) root() *yaml.Node {
 	if len(r.File.Text) > maxFile {
 		r.List.Add(diag.Problem{Code: "too-large", Place: diag.Place{File: r.File.Name}, Message: fmt.Sprintf("the file is %d bytes long", len(r.File.Text)),
-			Mend: "a limit set has at most 1 MB"})
+			Fix: "a limit set has at most 1 MB"})
 		return nil
 	}
 	return r.Root()

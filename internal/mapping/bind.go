@@ -100,7 +100,7 @@ func (b *binder) resolve(ref ColumnRef) int {
 	default:
 		b.list.Add(diag.Problem{Code: "duplicate-heading", Place: ref.Place,
 			Message: fmt.Sprintf("columns %d and %d of %s are both headed %q", hits[0]+1, hits[1]+1, b.file, ref.heading),
-			Mend:    fmt.Sprintf("name the column by its number: %s: %d", ref.Unit.Name(), hits[0]+1)})
+			Fix:     fmt.Sprintf("name the column by its number: %s: %d", ref.Unit.Name(), hits[0]+1)})
 	}
 	return -1
 }
@@ -130,13 +130,13 @@ func (b *binder) unit(fu field.InUnit, column int, place func() diag.Place) quan
 		p := diag.Problem{Code: "unit-conflict", Place: place(), Also: b.beside(place, column),
 			Message: fmt.Sprintf("column %d of %s is headed %q, and %s is not a unit of %s", column+1, b.file, b.h.Names[column], said, fu.Field)}
 		if said == quantity.DBm {
-			p.Mend = mapPower
+			p.Fix = mapPower
 		}
 		b.list.Add(p)
 	case fu.Unit != "" && has && said != fu.Unit:
 		b.list.Add(diag.Problem{Code: "unit-conflict", Place: place(), Also: b.beside(place, column),
 			Message: fmt.Sprintf("column %d of %s is headed %q, but is mapped as %s", column+1, b.file, b.h.Names[column], fu.Name()),
-			Mend:    "map it as " + field.InUnit{Field: fu.Field, Unit: said}.Name()})
+			Fix:     "map it as " + field.InUnit{Field: fu.Field, Unit: said}.Name()})
 	case fu.Unit != "":
 		return fu.Unit
 	case has:
@@ -147,7 +147,7 @@ func (b *binder) unit(fu field.InUnit, column int, place func() diag.Place) quan
 		b.list.Add(diag.Problem{Code: "no-unit", Place: place(),
 			Message: fmt.Sprintf("the unit of %s is not said", fu.Field),
 			Want:    "want " + diag.Or(fu.Field.Names()),
-			Mend:    "put the unit into the name of the field, or into the heading in brackets"})
+			Fix:     "put the unit into the name of the field, or into the heading in brackets"})
 	}
 	return fu.Unit
 }
@@ -168,13 +168,13 @@ func (b *binder) named(g *Group) {
 			}
 			if u, ok := field.HeadingUnit(name); ok && u == quantity.DBm && near != "" {
 				b.list.Add(diag.Problem{Code: "unit-conflict", Place: b.place(i), Message: fmt.Sprintf("%q is in dBm, which is a power", name),
-					Want: "want received_dbm or reference_dbm", Mend: mapPower})
+					Want: "want received_dbm or reference_dbm", Fix: mapPower})
 				continue
 			}
 			if near != "" && !g[field.ByName[near].Field].Given() && !b.heads(near) {
 				b.list.Add(diag.Problem{Code: "unknown-column", Place: b.place(i),
 					Message: fmt.Sprintf("%q is not the name of a field", name), Want: fmt.Sprintf("did you mean %q?", near),
-					Mend: "map the column under columns in the file's entry of readings"})
+					Fix: "map the column under columns in the file's entry of readings"})
 				continue
 			}
 			b.h.Unread = append(b.h.Unread, i)
@@ -183,7 +183,7 @@ func (b *binder) named(g *Group) {
 			if j, twice := bound[fu.Field]; twice {
 				b.list.Add(diag.Problem{Code: "duplicate-heading", Place: b.place(i),
 					Message: fmt.Sprintf("columns %d and %d both hold %s", j+1, i+1, fu.Field),
-					Mend:    "say under columns in the file's entry of readings which one counts"})
+					Fix:     "say under columns in the file's entry of readings which one counts"})
 				continue
 			}
 			b.h.Unread = append(b.h.Unread, i) // the mapping takes the field from elsewhere
@@ -211,8 +211,8 @@ func (b *binder) complete(g *Group) {
 			values++
 		}
 	}
-	missing := func(what, mend string) {
-		b.list.Add(diag.Problem{Code: "missing-column", Place: b.place(-1), Message: what, Mend: mend})
+	missing := func(what, fix string) {
+		b.list.Add(diag.Problem{Code: "missing-column", Place: b.place(-1), Message: what, Fix: fix})
 	}
 	found := func(f field.Field) bool { return g[f].Given() || b.m.finds(f) }
 	lossBy := g[field.Reference].Given() && g[field.Received].Given()

@@ -27,7 +27,7 @@ func (b *binder) askHeadings() {
 			}
 			b.list.Add(diag.Problem{Severity: diag.Question, Code: "limit-as-reading", Place: b.place(column),
 				Message: fmt.Sprintf("column %d %q is read as a measured %s: is %q not a limit, or something worked out?", column+1, name, f.Noun(), word),
-				Mend:    "if it is, map the column that holds what was measured"})
+				Fix:     "if it is, map the column that holds what was measured"})
 		}
 	}
 }
@@ -71,11 +71,11 @@ func (b *binder) askBracket(fu field.InUnit, column int, byNumber bool, place fu
 	p := diag.Problem{Code: "unknown-unit", Place: place(), Also: b.beside(place, column),
 		Message: fmt.Sprintf("column %d of %s is headed %q, and %s is not a unit in which %s is read", column+1, b.file, b.h.Names[column], text, fu.Field.Noun()),
 		Want:    "want " + diag.Or(fu.Field.Names()),
-		Mend:    "map another column"}
+		Fix:     "map another column"}
 	if !is {
 		p.Message = fmt.Sprintf("column %d of %s is headed %q, which is read as %s: is %q a unit?", column+1, b.file, b.h.Names[column], fu.Name(), text)
 		p.Want = ""
-		p.Mend = fmt.Sprintf("if it is no unit, name the column by its number: %s: %d, and say header_line: %d", fu.Name(), column+1, b.h.Line+1-b.m.HeaderRows)
+		p.Fix = fmt.Sprintf("if it is no unit, name the column by its number: %s: %d, and say header_line: %d", fu.Name(), column+1, b.h.Line+1-b.m.HeaderRows)
 	}
 	b.list.Add(p)
 }

@@ -382,7 +382,7 @@ func (m *Mapping) readTexts(d *strict.Document, what string, to *[]string) func(
 				if what == "not_measured" && written.IsBound(s) {
 					d.List.Add(diag.Problem{Severity: diag.Question, Code: "bound-not-measured", Place: d.At(n),
 						Message: fmt.Sprintf("%q says that something was measured: is it no reading?", s),
-						Mend:    "list it under over_range if it means beyond the range of the instrument"})
+						Fix:     "list it under over_range if it means beyond the range of the instrument"})
 				}
 			}
 		})(n)

@@ -76,7 +76,7 @@ func (p *proposer) open(raw *source.File) table.Table {
 		return p.openSheet(raw)
 	case "yaml":
 		p.list.Add(diag.Problem{Code: "no-mapping", Place: diag.Place{File: raw.Name}, Message: "a YAML file of readings needs no mapping",
-			Mend: "give it a list readings whose items have the keys link, wavelength_nm, direction, loss_db, time"})
+			Fix: "give it a list readings whose items have the keys link, wavelength_nm, direction, loss_db, time"})
 		return nil
 	}
 	f, how, problem := table.Decode(raw, "")
@@ -185,7 +185,7 @@ func (p *proposer) heading(t table.Table) bool {
 
 func (p *proposer) noHeading() {
 	p.list.Add(diag.Problem{Code: "no-heading", Place: diag.Place{File: p.name}, Message: "no row of the first 200 has words that name a link and a reading",
-		Mend: "write the entry by hand: say header_line, and the columns by their headings or numbers"})
+		Fix: "write the entry by hand: say header_line, and the columns by their headings or numbers"})
 }
 
 // headed makes the columns of the names over them.

@@ -129,7 +129,7 @@ func TestNonconformanceSheet(t *testing.T) {
 		conclusion []string // part of one each
 		advice     string
 	}{
-		{"mended", side("0.12", "2.44", "2.52", "0.38", "0.46"), side("0.12", "0.44", "0.52", "0.38", "0.46"), judge.Fail, Changed,
+		{"fixed", side("0.12", "2.44", "2.52", "0.38", "0.46"), side("0.12", "0.44", "0.52", "0.38", "0.46"), judge.Fail, Changed,
 			[]string{"A limit that was not met is met now. 1310 nm, B to A: 0.52 dB now, where ANSI/TIA-568.3-E (2022) allows 2.22 dB or less.",
 				"2 further readings meet a limit now that was not met then.",
 				"Every reading that was compared meets its limits on record.",

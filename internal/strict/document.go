@@ -90,12 +90,12 @@ var yamlLine = regexp.MustCompile(`^yaml: (?:line (\d+): )?(.*)`)
 
 func (d *Document) syntax(err error) {
 	p := diag.Problem{Code: "yaml-syntax", Place: diag.Place{File: d.File.Name},
-		Mend: "look at this line and its neighbours: a missing space after a colon, a bracket or a quote that is not closed"}
+		Fix: "look at this line and its neighbours: a missing space after a colon, a bracket or a quote that is not closed"}
 	for n := 1; n <= d.File.Lines(); n++ {
 		line := d.File.Line(n)
 		if at := len(line) - len(strings.TrimLeft(line, " ")); strings.HasPrefix(line[at:], "\t") {
 			p.Place = diag.AtLine(d.File, source.Position{Line: n, Column: at + 1}, 1)
-			p.Message, p.Want, p.Mend = "not valid YAML: a tab stands in the indentation", "want spaces", ""
+			p.Message, p.Want, p.Fix = "not valid YAML: a tab stands in the indentation", "want spaces", ""
 			d.List.Add(p)
 			return
 		}
@@ -131,8 +131,8 @@ func (d *Document) At(n *yaml.Node) diag.Place {
 }
 
 // Fault adds an error at a node. Of one code, a thousand of a file are kept.
-func (d *Document) Fault(n *yaml.Node, code, message, want, mend string) {
-	p := diag.Problem{Code: code, Place: diag.Place{File: d.File.Name}, Message: message, Want: want, Mend: mend}
+func (d *Document) Fault(n *yaml.Node, code, message, want, fix string) {
+	p := diag.Problem{Code: code, Place: diag.Place{File: d.File.Name}, Message: message, Want: want, Fix: fix}
 	if !d.List.Full(p.Severity, code, d.File.Name) {
 		p.Place = d.At(n)
 	}

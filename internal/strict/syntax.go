@@ -38,7 +38,7 @@ func (d *Document) colonInText(err error, p *diag.Problem) bool {
 		}
 		p.Place = diag.AtLine(d.File, source.Position{Line: n, Column: utf8.RuneCountInString(parts[1]) + 1}, utf8.RuneCountInString(parts[2]))
 		p.Message = fmt.Sprintf("the text %s holds a colon and a space, which YAML reads as a key", parts[2])
-		p.Want, p.Mend = "", fmt.Sprintf("put the text in quotes: %s%q", strings.TrimLeft(parts[1], " "), parts[2])
+		p.Want, p.Fix = "", fmt.Sprintf("put the text in quotes: %s%q", strings.TrimLeft(parts[1], " "), parts[2])
 		return true
 	}
 	return false
@@ -61,7 +61,7 @@ func (d *Document) openQuote(p *diag.Problem) bool {
 		if at := unclosed(line); at >= 0 {
 			p.Place = diag.AtLine(d.File, source.Position{Line: n, Column: utf8.RuneCountInString(line[:at]) + 1}, 1)
 			p.Message, p.Want = "a quote opens here and is not closed in this line", ""
-			p.Mend = "close it; write a quote inside double quotes as \\\", and inside single quotes twice"
+			p.Fix = "close it; write a quote inside double quotes as \\\", and inside single quotes twice"
 			return true
 		}
 	}

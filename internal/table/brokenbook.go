@@ -21,31 +21,31 @@ import (
 // NotCalculated is the problem of such a cell.
 var NotCalculated = diag.Problem{Code: "formula-without-value",
 	Message: "this cell holds a formula, and the workbook was saved without its value",
-	Mend:    "open the workbook in a spreadsheet program, let it calculate every cell anew, and save it there; or export the sheet as CSV"}
+	Fix:     "open the workbook in a spreadsheet program, let it calculate every cell anew, and save it there; or export the sheet as CSV"}
 
 // BrokenBook is the problem of a workbook that cannot be opened; it says what the
 // file is instead, if that shows.
 func BrokenBook(f *source.File, err error) diag.Problem {
 	p := diag.Problem{Code: "broken-workbook", Place: diag.Place{File: f.Name}, Message: "the workbook cannot be opened: " + err.Error(),
-		Mend: "open it in a spreadsheet program and save it again as .xlsx, without a password"}
+		Fix: "open it in a spreadsheet program and save it again as .xlsx, without a password"}
 	raw := f.Raw
 	switch {
 	case len(raw) == 0:
-		p.Code, p.Message, p.Mend = "empty-file", "the file is empty", "copy it again, or export it again"
+		p.Code, p.Message, p.Fix = "empty-file", "the file is empty", "copy it again, or export it again"
 	case bytes.HasPrefix(raw, []byte("\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1")): // MS-CFB 2.2
 		p.Message = "this is a compound document: a workbook with a password, or one of the older kind .xls"
-		p.Mend = "open it in a spreadsheet program, and save it as .xlsx without a password beside this file"
+		p.Fix = "open it in a spreadsheet program, and save it as .xlsx without a password beside this file"
 	case !bytes.HasPrefix(raw, []byte("PK")):
 		p.Message = "the file's name ends as that of a workbook, but it holds no workbook"
-		p.Mend = "export it again"
+		p.Fix = "export it again"
 		if text, ok := firstText(raw); ok {
 			p.Message = "the file's name ends as that of a workbook, but it holds text"
 			p.Because = []string{"it begins: " + text}
-			p.Mend = "rename it so that its name ends in .csv; its bytes stay as they are"
+			p.Fix = "rename it so that its name ends in .csv; its bytes stay as they are"
 		}
 	case errors.Is(err, zip.ErrFormat): // the list of its parts, which stands at the end, is missing
 		p.Message = fmt.Sprintf("the workbook is cut off: after %d bytes it ends before the list of its parts", len(raw))
-		p.Mend = "copy it again from where it came; a copy or a download that was stopped ends so"
+		p.Fix = "copy it again from where it came; a copy or a download that was stopped ends so"
 	}
 	return p
 }

@@ -74,7 +74,7 @@ const MaxRow = 1_000_000
 func (t *scanner) tooLong(r *Row) {
 	t.bad = &diag.Problem{Code: "row-too-long", Place: diag.Place{File: t.File.Name, Line: r.Number},
 		Message: fmt.Sprintf("this row has more than %d bytes", MaxRow),
-		Mend:    "check whether a quote is not closed, or whether this file is an export of readings at all"}
+		Fix:     "check whether a quote is not closed, or whether this file is an export of readings at all"}
 }
 
 // behindLineEnd returns the byte behind the LF, CRLF or CR at a byte.
@@ -126,7 +126,7 @@ func (t *Delimited) quoted(r *Row, open int) int {
 		if i < 0 {
 			t.bad = &diag.Problem{Code: "unclosed-quote", Place: diag.At(t.File, source.Span{Start: open, End: open + 1}),
 				Message: "a quote opens here and is never closed, so the rest of the file would be one cell",
-				Mend:    `export the file again; in a file of your own, close the quote, or write "" for a quote inside a quoted cell`}
+				Fix:     `export the file again; in a file of your own, close the quote, or write "" for a quote inside a quoted cell`}
 			return len(text)
 		}
 		b = append(b, text[from:from+i]...)
@@ -143,7 +143,7 @@ func (t *Delimited) quoted(r *Row, open int) int {
 		if at < len(text) && text[at] != t.Delimiter && text[at] != '\n' && text[at] != '\r' {
 			t.bad = &diag.Problem{Code: "text-after-quote", Place: diag.At(t.File, source.Span{Start: at, End: at + 1}),
 				Message: "text follows a closing quote", Want: fmt.Sprintf("want %s or the end of the line", DelimiterName(rune(t.Delimiter))),
-				Mend: `export the file again; in a file of your own, write "" for a quote inside a quoted cell`}
+				Fix: `export the file again; in a file of your own, write "" for a quote inside a quoted cell`}
 			return len(text)
 		}
 		t.cut(r, string(b), open, end)
@@ -156,7 +156,7 @@ func (t *Delimited) cut(r *Row, s string, start, end int) {
 	if len(r.Cells) == MaxColumns {
 		t.bad = &diag.Problem{Code: "too-many-columns", Place: diag.AtLine(t.File, source.Position{Line: r.Number}, 0),
 			Message: fmt.Sprintf("this row has more than %d columns", MaxColumns),
-			Mend:    "check the delimiter of the mapping, or whether this file is an export of readings at all"}
+			Fix:     "check the delimiter of the mapping, or whether this file is an export of readings at all"}
 		t.bad.Place.Excerpt = ""
 		return
 	}

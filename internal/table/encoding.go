@@ -70,7 +70,7 @@ func Decode(f *source.File, named string) (*source.File, string, *diag.Problem) 
 		text, _, err := transform.Append(enc.NewDecoder(), make([]byte, 0, room), raw)
 		if err != nil {
 			return nil, "", &diag.Problem{Code: "bad-encoding", Place: diag.Place{File: f.Name},
-				Message: fmt.Sprintf("the file is not %s text", named), Mend: "correct encoding in the mapping"}
+				Message: fmt.Sprintf("the file is not %s text", named), Fix: "correct encoding in the mapping"}
 		}
 		f = source.NewDecoded(f.Name, raw, text)
 		if at := bytes.Index(text, []byte(string(utf8.RuneError))); at >= 0 {
@@ -81,12 +81,12 @@ func Decode(f *source.File, named string) (*source.File, string, *diag.Problem) 
 	}
 	if kind := noText(raw); kind != "" && named == "" {
 		return nil, "", &diag.Problem{Code: "binary-file", Place: diag.Place{File: f.Name}, Message: "this is " + kind + ", not text",
-			Mend: fmt.Sprintf("take it out of readings/, or keep it as evidence by an entry of readings: - {files: %q, evidence_only: true}", f.Name)}
+			Fix: fmt.Sprintf("take it out of readings/, or keep it as evidence by an entry of readings: - {files: %q, evidence_only: true}", f.Name)}
 	}
 	if at := bytes.IndexByte(f.Text, 0); at >= 0 {
 		return nil, "", &diag.Problem{Code: "binary-file", Place: diag.At(f, source.Span{Start: at, End: at + 1}),
 			Message: "the file holds a zero byte, so it is not text",
-			Mend:    fmt.Sprintf("export it again as CSV, or keep it as evidence by an entry of readings: - {files: %q, evidence_only: true}", f.Name)}
+			Fix:     fmt.Sprintf("export it again as CSV, or keep it as evidence by an entry of readings: - {files: %q, evidence_only: true}", f.Name)}
 	}
 	if at, ok := source.InvalidUTF8(f.Text); !ok {
 		p := diag.NotUTF8(f, at, "name the file's encoding in its entry of readings, such as encoding: windows-1252; it cannot be told from the bytes")

@@ -52,7 +52,7 @@ func (t *FixedWidth) CutLine(r *Row, at, end int) {
 	r.Text = string(line)
 	if i := bytes.IndexByte(line, '\t'); i >= 0 {
 		r.Odd = append(r.Odd, Oddity{0, diag.Problem{Code: "tab-in-fixed-width", Message: "this line holds a tab, so its characters do not show where columns begin",
-			Mend: "say delimiter: tab in the file's entry of readings if the columns are parted by tabs"}})
+			Fix: "say delimiter: tab in the file's entry of readings if the columns are parted by tabs"}})
 	}
 	if Ruled(line) {
 		r.Text = ""
@@ -67,7 +67,7 @@ func (t *FixedWidth) CutLine(r *Row, at, end int) {
 			if !unicode.IsSpace(last) && !unicode.IsSpace(c) {
 				r.Odd = append(r.Odd, Oddity{max(column-1, 0), diag.Problem{Code: "text-across-columns",
 					Message: fmt.Sprintf("a text goes on across character %d, where column %d begins", n, column+1),
-					Mend:    "correct fixed_width in the file's entry of readings, or leave the row out under ignore_rows"}})
+					Fix:     "correct fixed_width in the file's entry of readings, or leave the row out under ignore_rows"}})
 			}
 			switch {
 			case column > 0:
@@ -92,7 +92,7 @@ func (t *FixedWidth) CutLine(r *Row, at, end int) {
 // before is a text that stands left of every column.
 func (t *FixedWidth) before() Oddity {
 	return Oddity{0, diag.Problem{Code: "text-across-columns", Message: fmt.Sprintf("a text stands before character %d, where the first column begins", t.Starts[0]),
-		Mend: "correct fixed_width in the file's entry of readings, or leave the row out under ignore_rows"}}
+		Fix: "correct fixed_width in the file's entry of readings, or leave the row out under ignore_rows"}}
 }
 
 // cell adds the text between two bytes, without the spaces around it.
@@ -132,5 +132,5 @@ func (t *FixedWidth) Place(r *Row, column int) diag.Place {
 func tooLongRow(file string, line int) *diag.Problem {
 	return &diag.Problem{Code: "row-too-long", Place: diag.Place{File: file, Line: line},
 		Message: fmt.Sprintf("this row has more than %d bytes", MaxRow),
-		Mend:    "check whether this file is an export of readings at all"}
+		Fix:     "check whether this file is an export of readings at all"}
 }

@@ -59,9 +59,9 @@ type jsonReader struct {
 	bad  *diag.Problem
 }
 
-func (r *jsonReader) fail(code, message, mend string, at int) {
+func (r *jsonReader) fail(code, message, fix string, at int) {
 	if r.bad == nil {
-		r.bad = &diag.Problem{Code: code, Place: diag.At(r.file, source.Span{Start: at, End: at + 1}), Message: message, Mend: mend}
+		r.bad = &diag.Problem{Code: code, Place: diag.At(r.file, source.Span{Start: at, End: at + 1}), Message: message, Fix: fix}
 	}
 }
 
@@ -186,23 +186,23 @@ func OpenJSON(f *source.File, list string) (*JSONList, string, *diag.Problem) {
 	switch {
 	case len(lists) == 0:
 		return nil, "", &diag.Problem{Code: "no-list", Place: diag.Place{File: f.Name}, Message: "this file holds no list of objects, each with the keys of a reading",
-			Mend: "keep it as evidence only: evidence_only: true in its entry of readings"}
+			Fix: "keep it as evidence only: evidence_only: true in its entry of readings"}
 	case list == "" && len(lists) == 1:
 		t.List = lists[0]
 	case list == "" && lists[0] == ".":
 		t.List = "."
 	case list == "":
 		return nil, "", &diag.Problem{Code: "which-list", Place: diag.Place{File: f.Name}, Message: "this file holds several lists of objects: " + strings.Join(diag.First(lists, 10), ", "),
-			Mend: "name the one whose items are the readings, such as list: " + lists[len(lists)-1] + ", in the file's entry of readings"}
+			Fix: "name the one whose items are the readings, such as list: " + lists[len(lists)-1] + ", in the file's entry of readings"}
 	}
 	t.walk(top, "", nil)
 	if len(t.Names) > MaxColumns {
 		return nil, "", &diag.Problem{Code: "too-many-columns", Place: diag.Place{File: f.Name}, Message: fmt.Sprintf("the objects of this file have more than %d different keys", MaxColumns),
-			Mend: "check whether this file is an export of readings at all"}
+			Fix: "check whether this file is an export of readings at all"}
 	}
 	if len(t.items) == 0 {
 		return nil, "", &diag.Problem{Code: "no-list", Place: diag.Place{File: f.Name}, Message: fmt.Sprintf("this file has no list of objects at %q", t.List),
-			Want: "it has " + strings.Join(diag.First(lists, 10), ", "), Mend: "correct list in the file's entry of readings"}
+			Want: "it has " + strings.Join(diag.First(lists, 10), ", "), Fix: "correct list in the file's entry of readings"}
 	}
 	return t, fmt.Sprintf("%s of the list %s", diag.Plural(len(t.items), "item"), t.List), nil
 }

@@ -21,7 +21,7 @@ const (
 func TooLarge(size, limit int64) *diag.Problem {
 	return &diag.Problem{Code: "too-large",
 		Message: fmt.Sprintf("the file has %d bytes; at most %d are read", size, limit),
-		Mend:    "split the export into several files, each with its heading"}
+		Fix:     "split the export into several files, each with its heading"}
 }
 
 // heldWhole refuses a large text of a shape that is not read row by row.

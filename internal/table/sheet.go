@@ -81,7 +81,7 @@ func (t *Sheet) Rows() iter.Seq[*Row] {
 		case errors.As(err, &t.bad):
 		default:
 			t.bad = &diag.Problem{Code: "broken-workbook", Place: diag.Place{File: t.File.Name}, Message: fmt.Sprintf("sheet %q cannot be read: %s", t.Name, err),
-				Mend: "open it in a spreadsheet program and save it again, or export it as CSV"}
+				Fix: "open it in a spreadsheet program and save it again, or export it as CSV"}
 		}
 	}
 }

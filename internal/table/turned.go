@@ -32,7 +32,7 @@ func Turn(t Table, file string) (*Turned, *diag.Problem) {
 	for r := range t.Rows() {
 		if cells += len(r.Cells); len(v.lines) == MaxColumns || cells > maxTurned {
 			return nil, &diag.Problem{Code: "too-large", Place: diag.Place{File: file}, Message: fmt.Sprintf("a transposed table has at most %d %ss and %d cells", MaxColumns, t.Line(), maxTurned),
-				Mend: "split the export into several files, each with its names"}
+				Fix: "split the export into several files, each with its names"}
 		}
 		v.lines = append(v.lines, Row{Number: r.Number, Text: r.Text, Cells: cloned(r.Cells), Unsaved: slices.Clone(r.Unsaved)})
 		v.width = max(v.width, len(r.Cells), slices.Max(append(r.Unsaved, -1))+1)

@@ -68,7 +68,7 @@ func (t Template) Under(over fs.FS, name string, problems *diag.List) Template {
 // UnknownKey is the problem of a key that the schema lacks, with those like it.
 func UnknownKey(p diag.Place, key string, known Template) diag.Problem {
 	problem := diag.Problem{Code: "unknown-key", Place: p, Message: fmt.Sprintf("%q is not a key of this file", key),
-		Mend: "remove it, or correct the name"}
+		Fix: "remove it, or correct the name"}
 	var near []string
 	last := key[strings.LastIndexByte(key, '.')+1:]
 	for _, k := range slices.Sorted(maps.Keys(known)) {
@@ -89,7 +89,7 @@ func Read(files fs.FS, name string, problems *diag.List) Template {
 	raw, err := fs.ReadFile(files, name)
 	if err != nil {
 		problems.Add(diag.Problem{Code: "no-template", Place: diag.Place{File: name},
-			Message: "there is no such template", Mend: "use a language or document that exists, or add the file"})
+			Message: "there is no such template", Fix: "use a language or document that exists, or add the file"})
 		return t
 	}
 	file := source.New(name, raw)

@@ -26,7 +26,7 @@ func ReadValues(base, over fs.FS, name string, problems *diag.List) Values {
 func (v Values) Refuse(key, want string) {
 	e := v.Template[key]
 	v.Problems.Add(diag.Problem{Code: "bad-value", Place: e.Place, Message: fmt.Sprintf("%s: %q is not possible here", key, e.Text), Want: want,
-		Mend: "correct the value"})
+		Fix: "correct the value"})
 }
 
 // RefuseOne refuses the first of several keys that the job's own file changed,
@@ -84,7 +84,7 @@ func (v Values) Choice(key string, known []string) []string {
 		}
 		if problem != "" {
 			v.Problems.Add(diag.Problem{Code: "bad-value", Place: item.Place, Message: fmt.Sprintf("%s: %q %s", key, item.Text, problem),
-				Want: "want some of " + strings.Join(known, ", "), Mend: "correct the name, or remove it"})
+				Want: "want some of " + strings.Join(known, ", "), Fix: "correct the name, or remove it"})
 			continue
 		}
 		chosen = append(chosen, item.Text)
@@ -106,7 +106,7 @@ func (v Values) Keeping(key string, chosen, needed []string) []string {
 	}
 	if len(lacking) > 0 {
 		v.Problems.Add(diag.Problem{Code: "missing-section", Place: v.Template[key].Place, Message: fmt.Sprintf("%s: %s may not be left out", key, strings.Join(lacking, ", ")),
-			Want: "want at least " + strings.Join(needed, ", ") + ", in any order", Mend: "add what is missing; to change a heading, write your own in wording/"})
+			Want: "want at least " + strings.Join(needed, ", ") + ", in any order", Fix: "add what is missing; to change a heading, write your own in wording/"})
 	}
 	return chosen
 }

@@ -482,7 +482,7 @@ func TestTrustFolder(t *testing.T) {
 	}
 	for name, c := range map[string]struct {
 		papers, times []string
-		err, mend     string
+		err, fix      string
 	}{
 		"a clock for papers":    {[]string{filepath.Join(folderOf(t, map[string][]byte{"a.pem": clock.pem()}), "a.pem")}, nil, "signs no papers", "--trust-time"},
 		"a signer for the time": {nil, []string{filepath.Join(folderOf(t, map[string][]byte{"a.pem": me.pem()}), "a.pem")}, "vouches for no time", "name it with --trust"},
@@ -490,7 +490,7 @@ func TestTrustFolder(t *testing.T) {
 	} {
 		_, err := ReadTrust(year(2028), c.papers, c.times)
 		wrong := (*TrustError)(nil)
-		if !errors.As(err, &wrong) || !strings.Contains(wrong.Problem, c.err) || !strings.Contains(wrong.Mend, c.mend) {
+		if !errors.As(err, &wrong) || !strings.Contains(wrong.Problem, c.err) || !strings.Contains(wrong.Fix, c.fix) {
 			t.Errorf("%s: %+v", name, wrong)
 		}
 	}

@@ -92,7 +92,7 @@ var dayLike = regexp.MustCompile(`^[0-9]{1,4}[-./][0-9]{1,2}[-./][0-9]{1,4}[.,:]
 // TrustError reports a file or a folder from which trust cannot be taken: the
 // place, the cause and the way out. To go on without a list of revoked keys
 // would be to trust what somebody warned of.
-type TrustError struct{ At, Problem, Mend string }
+type TrustError struct{ At, Problem, Fix string }
 
 func (e *TrustError) Error() string { return e.At + ": " + e.Problem }
 
@@ -314,8 +314,8 @@ func (t *Trust) readFile(as *role, path string) error {
 	}
 	for _, c := range certs {
 		if why := as.other(c); why != "" {
-			cause, mend, _ := strings.Cut(why, "; ")
-			return &TrustError{path, fmt.Sprintf("the certificate of %s %s", seal.CommonName(c), cause), mend}
+			cause, fix, _ := strings.Cut(why, "; ")
+			return &TrustError{path, fmt.Sprintf("the certificate of %s %s", seal.CommonName(c), cause), fix}
 		}
 	}
 	t.add(as, certs...)

@@ -407,13 +407,13 @@ func TestReadTrust(t *testing.T) {
 		if want == "" && (err != nil || len(trust.revoked) != 1) || want != "" && (err == nil || !strings.Contains(err.Error(), want)) {
 			t.Errorf("%s: %v", name, err)
 		}
-		if wrong := (*TrustError)(nil); want != "" && (!errors.As(err, &wrong) || !strings.Contains(wrong.Mend, "rename it to revoked.txt")) {
+		if wrong := (*TrustError)(nil); want != "" && (!errors.As(err, &wrong) || !strings.Contains(wrong.Fix, "rename it to revoked.txt")) {
 			t.Errorf("%s: %+v", name, wrong)
 		}
 	}
 
 	empty := t.TempDir()
-	for name, c := range map[string]struct{ path, want, mend string }{
+	for name, c := range map[string]struct{ path, want, fix string }{
 		"missing":      {filepath.Join(dir, "nobody.pem"), "no such file", "name a certificate"},
 		"empty folder": {empty, "no certificate of a signer in this folder", "put the signer's certificate into it"},
 		"no PEM":       {write("x1.pem", []byte("hello")), "holds no certificate", "get the signer's certificate from them"},
@@ -425,8 +425,8 @@ func TestReadTrust(t *testing.T) {
 	} {
 		_, err := ReadTrust(year(2027), []string{c.path}, nil)
 		wrong := (*TrustError)(nil)
-		if !errors.As(err, &wrong) || !strings.Contains(wrong.Problem, c.want) || !strings.Contains(wrong.Mend, c.mend) || wrong.At != c.path {
-			t.Errorf("%s: %+v, want it to say %q, %q", name, wrong, c.want, c.mend)
+		if !errors.As(err, &wrong) || !strings.Contains(wrong.Problem, c.want) || !strings.Contains(wrong.Fix, c.fix) || wrong.At != c.path {
+			t.Errorf("%s: %+v, want it to say %q, %q", name, wrong, c.want, c.fix)
 		}
 	}
 	for _, name := range []string{"x1.pem", "x2.pem", "x3.pem", "x4.pem"} {
@@ -444,7 +444,7 @@ func TestReadTrust(t *testing.T) {
 	} {
 		write("revoked.txt", []byte("# first\n"+line+"\n"))
 		_, err := ReadTrust(year(2027), []string{dir}, nil)
-		if wrong := (*TrustError)(nil); !errors.As(err, &wrong) || !strings.Contains(err.Error(), want) || !strings.Contains(wrong.Mend, "such as 5F0C 91D2 07AA 3B1E since 2027-03-01") {
+		if wrong := (*TrustError)(nil); !errors.As(err, &wrong) || !strings.Contains(err.Error(), want) || !strings.Contains(wrong.Fix, "such as 5F0C 91D2 07AA 3B1E since 2027-03-01") {
 			t.Errorf("%q: %v, want it to say %q", line, err, want)
 		}
 	}

@@ -80,7 +80,7 @@ func Load(base, over fs.FS, language string, problems *diag.List) *Wording {
 		}
 		if _, there := texts[key]; there && len(names) != 12 {
 			problems.Add(diag.Problem{Code: "bad-value", Place: texts[key].Place, Message: fmt.Sprintf("a year has 12 months, not %d", len(names)),
-				Mend: "list all twelve"})
+				Fix: "list all twelve"})
 		}
 		return names
 	}
@@ -111,14 +111,14 @@ func compareKeys(schema, texts template.Template, name string, problems *diag.Li
 		if !ok {
 			problems.Add(diag.Problem{Code: "missing-key", Place: diag.Place{File: name},
 				Message: fmt.Sprintf("%q is missing", key), Want: fmt.Sprintf("in English: %q", schema[key].Text),
-				Mend: "add the key with its text"})
+				Fix: "add the key with its text"})
 			continue
 		}
 		for _, p := range placeholder.FindAllString(have.Text, -1) {
 			if !strings.Contains(schema[key].Text, p) && !strings.Contains(schema[pluralSibling(key)].Text, p) {
 				problems.Add(diag.Problem{Code: "unknown-placeholder", Place: have.Place,
 					Message: fmt.Sprintf("%s is not a value of this sentence", p),
-					Want:    fmt.Sprintf("in English: %q", schema[key].Text), Mend: "use only the values that the English sentence has"})
+					Want:    fmt.Sprintf("in English: %q", schema[key].Text), Fix: "use only the values that the English sentence has"})
 			}
 		}
 	}

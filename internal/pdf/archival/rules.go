@@ -158,7 +158,7 @@ func checkXrefStream(f *file) (found []string) {
 	return found
 }
 
-// checkHex reads the bytes, since pdfcpu mends such strings.
+// checkHex reads the bytes, since pdfcpu fixes such strings.
 func checkHex(f *file) (found []string) {
 	for _, n := range f.placed() {
 		raw, _, _ := bytes.Cut(f.raw(n), []byte("\nstream\n"))
