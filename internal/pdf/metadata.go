@@ -35,6 +35,7 @@ const uaSchema = "<rdf:Description rdf:about=\"\"" +
 // file without tags claims level B of ISO 19005-3 and nothing else.
 func (d *Document) xmp(tagged bool) string {
 	var b strings.Builder
+	b.Grow(4 << 10)
 	item := func(before, text, after string) {
 		if text == "" {
 			return

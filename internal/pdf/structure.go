@@ -221,17 +221,18 @@ func (c *Canvas) structure(pages []ref, field ref, sig *Signature, signing int32
 		e, at := &c.elements[i], int32(i)
 		dropped := e.role == page.Signing && at != signing
 		p.begin(num(at))
-		p.str("<</S/")
+		kind, parent := e.role.String(), root
 		switch {
 		case i == 0:
-			p.str("Document")
-			p.ref("/P", root)
+			kind = "Document"
 		case dropped: // the field is another's
-			p.str("NonStruct")
-			p.ref("/P", num(e.parent))
+			kind, parent = "NonStruct", num(e.parent)
 		default:
-			p.str(e.role.String())
-			p.ref("/P", num(e.parent))
+			parent = num(e.parent)
+		}
+		p.buf = append(append(append(p.buf, "<</S/"...), kind...), "/P "...)
+		p.buf = append(strconv.AppendInt(p.buf, int64(parent), 10), " 0 R"...)
+		if i > 0 && !dropped {
 			c.attributes(e)
 		}
 		if at == signing {
@@ -250,7 +251,7 @@ func (c *Canvas) structure(pages []ref, field ref, sig *Signature, signing int32
 		p.begin(rows[i])
 		p.str("[")
 		for _, at := range c.marks[s.marks.from:s.marks.to] {
-			p.ref("", num(at))
+			p.buf = append(strconv.AppendInt(append(p.buf, ' '), int64(num(at)), 10), " 0 R"...)
 		}
 		p.str("]")
 		p.end()
@@ -328,6 +329,11 @@ func (f *file) span(columns int) {
 func (c *Canvas) writeKids(e *element, num func(int32) ref, pages []ref) {
 	p := &c.packed
 	if e.first < 0 {
+		return
+	}
+	if k := &c.kids[e.first]; k.of < 0 && k.next < 0 { // as most are
+		p.ref("/Pg", pages[-1-k.of])
+		p.buf = strconv.AppendInt(append(p.buf, "/K "...), int64(k.mcid), 10)
 		return
 	}
 	own := int32(0) // the page of the element's content, as kids have it
