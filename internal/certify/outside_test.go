@@ -18,6 +18,8 @@ import (
 	"testing"
 	"testing/fstest"
 
+	"github.com/google/go-cmp/cmp"
+
 	"spanseal/internal/certify"
 	"spanseal/internal/page"
 	"spanseal/internal/pdf"
@@ -84,6 +86,34 @@ func TestTextReadsInOrder(t *testing.T) {
 			t.Fatalf("%q is missing or out of order in\n%s", want, text)
 		}
 		at += i
+	}
+}
+
+// TestStructureOutside: what pdfinfo reads of a paper's structure is all that the
+// eye gets, in order, and none of what later pages repeat.
+func TestStructureOutside(t *testing.T) {
+	set := newSet(t, library(), options())
+	for _, d := range papers(t, set) {
+		if !slices.Contains([]string{"certificates/A-12.pdf", "nonconformance/A-07.pdf", "statement.pdf"}, d.Path) {
+			continue // it draws a page anew for each element
+		}
+		out := outside(t, "pdfinfo", "-enc", "UTF-8", "-struct-text", file(t, set, d))
+		var heard []string
+		for line := range strings.Lines(out) {
+			line = strings.TrimSpace(line)
+			if len(line) > 1 && line[0] == '"' && line[len(line)-1] == '"' {
+				heard = append(heard, strings.Fields(line[1:len(line)-1])...)
+			}
+		}
+		texts, _ := seen(t, drawn(t, set.Paper(), d))
+		if diff := cmp.Diff(strings.Fields(strings.Join(texts, " ")), heard); diff != "" {
+			t.Errorf("%s: what is seen and what pdfinfo reads differ (- seen, + read):\n%s", d.Path, diff)
+		}
+		for _, kind := range []string{"H1 ", "H2 ", "Table", "TH:", "Figure:", "LBody "} {
+			if !strings.Contains(out, kind) && (kind != "Figure:" || d.Path != "statement.pdf") {
+				t.Errorf("%s: pdfinfo finds no %s", d.Path, kind)
+			}
+		}
 	}
 }
 
