@@ -2,6 +2,7 @@ package cli_test
 
 import (
 	"bytes"
+	"compress/zlib"
 	"crypto/ecdsa"
 	"crypto/elliptic"
 	crand "crypto/rand"
@@ -125,6 +126,52 @@ func rawPDF(value []byte) []byte {
 	return fmt.Appendf(b, "xref\n0 2\n0000000000 65535 f \n%010d 00000 n \ntrailer\n<</Size 2/Root 1 0 R/Info 1 0 R>>\nstartxref\n%d\n%%%%EOF\n", len(good), xref)
 }
 
+// packedPDF is a file of 10 MB, of objects in an object stream, each of the value,
+// whole as far as a parser can tell.
+func packedPDF(value []byte, n int) []byte {
+	deflate := func(parts ...[]byte) []byte {
+		var b bytes.Buffer
+		w := zlib.NewWriter(&b)
+		for _, p := range parts {
+			w.Write(p)
+		}
+		w.Close()
+		return b.Bytes()
+	}
+	var head, body []byte
+	for i := range n {
+		head = fmt.Appendf(head, "%d %d ", i+1, len(body))
+		body = append(append(body, value...), '\n')
+	}
+	b := []byte("%PDF-1.7\n%\xE2\xE3\xCF\xD3\n")
+	rows, before := []byte{2, 0, 0, 0, 0, 0, 0xFF, 0xFF}, [7]byte{5: 0xFF, 6: 0xFF}
+	row := func(kind byte, at, index int) {
+		now := [7]byte{kind, byte(at >> 24), byte(at >> 16), byte(at >> 8), byte(at), byte(index >> 8), byte(index)}
+		rows = append(rows, 2)
+		for i := range now {
+			rows = append(rows, now[i]-before[i])
+		}
+		before = now
+	}
+	for i := range n {
+		row(2, n+1, i)
+	}
+	stream := func(dict string, data []byte) {
+		row(1, len(b), 0)
+		b = fmt.Appendf(b, "%d 0 obj\n<<%s/Length %d>>\nstream\n", len(rows)/8-1, dict, len(data))
+		b = append(append(b, data...), "\nendstream\nendobj\n"...)
+	}
+	stream(fmt.Sprintf("/Type/ObjStm/N %d/First %d/Filter/FlateDecode", n, len(head)), deflate(head, body))
+	stream("", noise(max(9_500_000-len(b)-len(rows)/4, 0)))
+	at := len(b)
+	row(1, at, 0)
+	packed := deflate(rows)
+	self := len(rows)/8 - 1
+	b = fmt.Appendf(b, "%d 0 obj\n<</Type/XRef/Size %d/W[1 4 2]/DecodeParms<</Predictor 12/Columns 7>>/Root 1 0 R/Info 1 0 R/ID[]/Filter/FlateDecode/Length %d>>\nstream\n", self, self+1, len(packed))
+	b = append(append(b, packed...), "\nendstream\nendobj\n"...)
+	return fmt.Appendf(b, "startxref\n%d\n%%%%EOF\n", at)
+}
+
 // peak is the most memory that a process had, as Linux kept it (proc(5), VmHWM).
 // What wait4(2) says includes the memory of whoever started it.
 func peak(t *testing.T, status string) int {
@@ -171,6 +218,9 @@ func TestHostileFilesAreCheap(t *testing.T) {
 	}
 	raw := func(value []byte) func(*testing.T, string) {
 		return func(t *testing.T, at string) { check(t, os.WriteFile(at, rawPDF(value), 0o644)) }
+	}
+	written := func(data func() []byte) func(*testing.T, string) {
+		return func(t *testing.T, at string) { check(t, os.WriteFile(at, data(), 0o644)) }
 	}
 	revision := func(name string, data []byte) func(*testing.T, string) {
 		return func(t *testing.T, at string) {
@@ -250,6 +300,13 @@ func TestHostileFilesAreCheap(t *testing.T) {
 		{"a long text", raw(fill("(", "A", 9_900_000, ")")), verify, []int{cli.ExitWrong}},
 		{"texts", raw(fill("[", "()", 9_900_000, "]")), verify, []int{cli.ExitWrong}},
 		{"references", raw(fill("[", "1 0 R ", 9_900_000, "]")), verify, []int{cli.ExitWrong}},
+		{"references in an object stream", written(func() []byte { return packedPDF(fill("[", "1 0 R ", 15<<20, "]"), 1) }), verify, []int{cli.ExitWrong}},
+		{"dictionaries in an object stream", written(func() []byte { return packedPDF(fill("[", "<<>>", 15<<20, "]"), 1) }), verify, []int{cli.ExitWrong}},
+		{"texts in an object stream", written(func() []byte { return packedPDF(fill("[", "(a)", 15<<20, "]"), 1) }), verify, []int{cli.ExitWrong}},
+		{"a long text in an object stream", written(func() []byte { return packedPDF(fill("(", "A", 15<<20, ")"), 1) }), verify, []int{cli.ExitWrong}},
+		{"a bomb in an object stream", written(func() []byte { return packedPDF(fill("(", "A", 150<<20, ")"), 1) }), verify, []int{cli.ExitWrong}},
+		{"as many objects as an object stream can have", written(func() []byte { return packedPDF([]byte("<<>>"), 1<<16) }), verify, []int{cli.ExitWrong}},
+		{"more objects than may be", written(func() []byte { return packedPDF([]byte("<<>>"), 900_000) }), verify, []int{cli.ExitWrong}},
 		{"no text at all", func(t *testing.T, at string) { check(t, os.WriteFile(at, noise(9_900_000), 0o644)) }, verify, []int{cli.ExitWrong}},
 		{"a manifest of empty files", manifest(fill(`{"format":"spanseal manifest 1","files":[`, "{},", 9_900_000, "]}")), verify, []int{cli.ExitWrong}},
 		{"a manifest of changes", manifest(fill(`{"changes":[`, `"",`, 9_900_000, "]}")), verify, []int{cli.ExitWrong}},

@@ -59,12 +59,13 @@
 // [Open] reads these files and refuses all others. Of what it reads it bounds
 // the depth (16), the length of names (127 bytes), the number of values (100,000
 // and one for each twelve bytes of the file), of objects (10,000 and one for each
-// six bytes), of attachments (1000, each with a content of its own) and what is
-// inflated. Of attachments 32 MB together are held, and one that is inflated as it
-// is asked for has at most 48 MB and 32 times the size of the file, 128 times what
-// a file has beyond 10 MB. Object streams may inflate to 1 MB and 16 times the size
-// of the file, and no more is kept of them than which objects they refer to. The
-// signature has less than 64 KB.
+// twenty bytes), of references in object streams (1000 and eight for each object),
+// of attachments (1000, each with a content of its own) and what is inflated. Of
+// attachments 32 MB together are held, and one that is inflated as it is asked for
+// has at most 48 MB and 32 times the size of the file, 128 times what a file has
+// beyond 10 MB. Object streams may inflate to 1 MB and four times the size of the
+// file, one of them to 16 MB, and no more is kept of them than which objects they
+// refer to. The signature has less than 64 KB.
 //
 // # Drawing
 //

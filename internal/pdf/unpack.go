@@ -8,13 +8,20 @@ import (
 	"strconv"
 )
 
-// maxObjects is how many objects a file of so many bytes may have: those of our
-// structure trees take ten bytes and more.
-func maxObjects(file int) int { return 10_000 + file/6 }
+// maxObjects is how many objects a file of so many bytes may have: ours, of large
+// summaries, take sixty bytes of it each.
+func maxObjects(file int) int { return 10_000 + file/20 }
 
-// maxTree is to how many bytes the object streams of a file may inflate
-// together.
-func maxTree(file int) int { return 1<<20 + 16*file }
+// maxTree is to how many bytes the object streams of a file may inflate together:
+// ours inflate to no more than the file has. maxStream is for one of them, which
+// ends at 64 KB, or with one long list.
+func maxTree(file int) int { return 1<<20 + 4*file }
+
+const maxStream = 16 << 20
+
+// maxRefs is how many references so many objects may have together: ours have four
+// each.
+func maxRefs(objects int) int { return 1000 + 8*objects }
 
 var errTable = errors.New("the cross-reference stream is not as our files have it")
 
@@ -123,7 +130,7 @@ func (s *structure) unpack(places []place) (carriers []bool, err error) {
 		}
 		n, _ := d["N"].(int)
 		first, _ := d["First"].(int)
-		data, err := inflateWhole(s.objects[i].data, room)
+		data, err := inflateWhole(s.objects[i].data, min(room, maxStream))
 		if err != nil {
 			return nil, err
 		}
@@ -161,7 +168,9 @@ func (s *structure) unpackOne(head, body []byte, n int, stream ref, places []pla
 		if s.refs, err = p.skim(0, s.refs); err != nil {
 			return err
 		}
-		o.to = int32(len(s.refs))
+		if o.to = int32(len(s.refs)); len(s.refs) > maxRefs(len(places)) {
+			return p.errorf("more references than our files have")
+		}
 		if err := p.want("\n"); err != nil {
 			return err
 		}
