@@ -9,10 +9,15 @@ import (
 	"strings"
 	"testing"
 
+	"github.com/google/go-cmp/cmp"
+
 	"spanseal/internal/certify"
 	"spanseal/internal/judge"
 	"spanseal/internal/page"
+	"spanseal/internal/pdf"
+	"spanseal/internal/pdf/archival"
 	"spanseal/internal/record"
+	"spanseal/internal/retest"
 	"spanseal/internal/summary"
 )
 
@@ -160,4 +165,47 @@ func TestSummaryPlotsAreSaid(t *testing.T) {
 			}
 		}
 	}
+}
+
+// TestComparisonIsSaid: the plot of a retest says of each loss what was certified
+// and what was measured again, and the sheet is read as it is seen.
+func TestComparisonIsSaid(t *testing.T) {
+	c := certifiedLink(t, newSet(t, library(), options()))
+	result := retest.Compare(c, risen(c, "0.20"))
+	o := options()
+	set, problems := certify.NewComparison(c, result, record.Documents{Paper: "A4", Language: "en"}, certify.WarrantyClaim{}, o.Writer, o.Options)
+	good(t, problems)
+	d, err := set.Comparison(result, certify.Attachment{Name: "certificate.pdf"}, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	all, n := strings.Join(figuresOf(t, set, d), "\n"), 0
+	for _, r := range c.Readings {
+		if r.Quantity != record.InsertionLoss {
+			continue
+		}
+		way := map[record.Direction]string{record.AB: "A to B", record.BA: "B to A"}[r.Direction]
+		want := fmt.Sprintf("%d nm, %s: %s dB then, %s dB now.", r.WavelengthNM, way, r.Value.Fixed(3), r.Value.Add(dec("0.20")).Fixed(3))
+		if n++; !strings.Contains(all, want) {
+			t.Errorf("no %q in\n%s", want, all)
+		}
+	}
+	if n == 0 {
+		t.Error("no loss is compared")
+	}
+	press, err := pdf.NewPress(set.Paper(), pdf.Options{Runes: set.Runes()})
+	if err != nil {
+		t.Fatal(err)
+	}
+	parts, err := archival.Read(paper(t, press, set, d))
+	if err != nil {
+		t.Fatal(err)
+	}
+	r := drawn(t, set.Paper(), d)
+	texts, _ := seen(t, r)
+	if diff := cmp.Diff(texts, heard(parts)); diff != "" {
+		t.Errorf("what is seen and what is heard differ (- seen, + heard):\n%s", diff)
+	}
+	inReadingOrder(t, d.Path, r)
+	figuresSpeak(t, d.Path, r)
 }
