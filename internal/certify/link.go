@@ -30,7 +30,11 @@ func (sh *sheet) link(f *layout.Flow) {
 	}
 	splices := w.Whole(l.AllSplices())
 	if n := l.SplicedEnds(); n > 0 {
-		splices = w.Count("link.behind", n, "all", w.Whole(l.AllSplices()))
+		key := "link.behind"
+		if l.Splices > 0 {
+			key = "link.span_and_behind"
+		}
+		splices = w.Count(key, n, "all", w.Whole(l.AllSplices()), "span", w.Whole(l.Splices))
 	}
 	pair := ""
 	if l.Pair != "" {
