@@ -9,6 +9,7 @@ import (
 	"spanseal/internal/intake"
 	"spanseal/internal/quantity"
 	"spanseal/internal/record"
+	"spanseal/internal/terminal"
 )
 
 // unitsOf are the units in which readings are kept.
@@ -21,18 +22,18 @@ const (
 
 // asRead prints the first rows of a table beside what was read from them, and a
 // line about each column.
-func (a *app) asRead(w io.Writer, s style, as *intake.AsRead) {
+func (a *app) asRead(w io.Writer, s terminal.Style, as *intake.AsRead) {
 	name := diag.Safe(as.File)
 	if as.Sheet != "" {
 		name += ", sheet " + diag.Safe(as.Sheet)
 	}
-	fmt.Fprintf(w, "%s\n", s.strong("as read from "+name))
+	fmt.Fprintf(w, "%s\n", s.Strong("as read from "+name))
 	wide := 0
 	for _, row := range as.Rows {
 		wide = max(wide, len(row.Place))
 	}
 	for _, row := range as.Rows {
-		fmt.Fprintf(w, "  %s  %s\n", pad(row.Place, wide), s.dim(cells(row.Cells)))
+		fmt.Fprintf(w, "  %s  %s\n", terminal.Pad(row.Place, wide), s.Dim(cells(row.Cells)))
 		lead := strings.Repeat(" ", wide+4)
 		switch {
 		case row.Fate == record.Refused:
@@ -42,11 +43,11 @@ func (a *app) asRead(w io.Writer, s style, as *intake.AsRead) {
 		}
 		for i := range row.Readings {
 			r := &row.Readings[i]
-			fmt.Fprintf(w, "%s= %s  %s\n", lead, diag.Safe(readingLine(&r.Reading)), s.dim(fmt.Sprintf("(%s: %s)", diag.Safe(r.Cell), cellText(r.Text))))
+			fmt.Fprintf(w, "%s= %s  %s\n", lead, diag.Safe(readingLine(&r.Reading)), s.Dim(fmt.Sprintf("(%s: %s)", diag.Safe(r.Cell), cellText(r.Text))))
 		}
 	}
 	if as.More > 0 {
-		fmt.Fprintf(w, "  and %s more\n", count(as.More, "row"))
+		fmt.Fprintf(w, "  and %s more\n", diag.Plural(as.More, "row"))
 	}
 	a.columnsAsRead(w, s, as.Columns)
 }
@@ -99,7 +100,7 @@ func cellText(text string) string {
 }
 
 // columnsAsRead prints the profile of each column.
-func (a *app) columnsAsRead(w io.Writer, s style, columns []intake.ColumnAsRead) {
+func (a *app) columnsAsRead(w io.Writer, s terminal.Style, columns []intake.ColumnAsRead) {
 	names, fields := 0, 0
 	for i := range columns {
 		names = max(names, diag.DisplayWidth(cellText(columns[i].Name)))
@@ -107,9 +108,9 @@ func (a *app) columnsAsRead(w io.Writer, s style, columns []intake.ColumnAsRead)
 	}
 	for i := range columns {
 		c := &columns[i]
-		line := fmt.Sprintf("  column %*d  %s  %s  %s", len(fmt.Sprint(len(columns))), c.Number, pad(cellText(c.Name), names), pad(fieldsOf(c), fields), holds(c))
+		line := fmt.Sprintf("  column %*d  %s  %s  %s", len(fmt.Sprint(len(columns))), c.Number, terminal.Pad(cellText(c.Name), names), terminal.Pad(fieldsOf(c), fields), holds(c))
 		if len(c.Fields) == 0 {
-			line = s.dim(line)
+			line = s.Dim(line)
 		}
 		fmt.Fprintln(w, line)
 	}

@@ -234,20 +234,6 @@ func argument(s string) string {
 	return `"` + safe + `"`
 }
 
-// count prints a number with a noun in its right form.
-func count(n int, noun string) string {
-	if n != 1 {
-		noun += "s"
-	}
-	return fmt.Sprintf("%d %s", n, noun)
-}
-
-// pad fills a text with spaces to a width in terminal cells.
-func pad(s string, width int) string {
-	s = diag.Safe(s)
-	return s + strings.Repeat(" ", max(width-diag.DisplayWidth(s), 0))
-}
-
 func nonEmpty(texts ...string) []string {
 	var out []string
 	for _, t := range texts {

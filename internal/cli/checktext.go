@@ -11,6 +11,7 @@ import (
 	"spanseal/internal/judge"
 	"spanseal/internal/quantity"
 	"spanseal/internal/record"
+	"spanseal/internal/terminal"
 )
 
 // checkText prints a judged job for a person: the verdict and what is open first,
@@ -19,11 +20,11 @@ import (
 func (a *app) checkText(j *job, f checkFlags) {
 	s := a.onOut
 	job := j.facts.Job
-	verdict := s.bad("DOES NOT CONFORM")
+	verdict := s.Bad("DOES NOT CONFORM")
 	if j.judged.Conforms() {
-		verdict = s.good("CONFORMS")
+		verdict = s.Good("CONFORMS")
 	}
-	fmt.Fprintf(a.out, "%s  %s\n%s\n\n", s.strong(diag.Safe(job.Number)), diag.Safe(strings.Join(nonEmpty(job.Site.Name, job.Title), ", ")), verdict)
+	fmt.Fprintf(a.out, "%s  %s\n%s\n\n", s.Strong(diag.Safe(job.Number)), diag.Safe(strings.Join(nonEmpty(job.Site.Name, job.Title), ", ")), verdict)
 
 	a.wholeJob(j, f.verbose)
 	if f.all {
@@ -58,22 +59,22 @@ func (a *app) files(j *job, verbose bool) {
 		fmt.Fprintf(a.out, "\nfiles\n")
 	}
 	for _, acc := range accounts {
-		fmt.Fprintf(a.out, "  %s  %s: %s\n", pad(acc.File, wide), count(acc.Rows, "row"), became(acc))
+		fmt.Fprintf(a.out, "  %s  %s: %s\n", terminal.Pad(acc.File, wide), diag.Plural(acc.Rows, "row"), became(acc))
 		if verbose {
 			for _, told := range acc.Concluded {
-				fmt.Fprintf(a.out, "      %s\n", a.onOut.dim(diag.Safe(told)))
+				fmt.Fprintf(a.out, "      %s\n", a.onOut.Dim(diag.Safe(told)))
 			}
 		}
 	}
 	if n := len(j.facts.Accounts) - len(accounts); n > 0 {
-		fmt.Fprintf(a.out, "  and %s more: %s: %s (-v lists them)\n", count(n, "file"), count(rest.Rows, "row"), became(rest))
+		fmt.Fprintf(a.out, "  and %s more: %s: %s (-v lists them)\n", diag.Plural(n, "file"), diag.Plural(rest.Rows, "row"), became(rest))
 	}
 }
 
 // counts prints how many links are what.
 func (a *app) counts(j *job) {
 	counts := j.judged.Counts
-	fmt.Fprintf(a.out, "\n%s scheduled, %d measured, %d to certify", count(counts.Scheduled, "link"), counts.Measured, counts.Certified)
+	fmt.Fprintf(a.out, "\n%s scheduled, %d measured, %d to certify", diag.Plural(counts.Scheduled, "link"), counts.Measured, counts.Certified)
 	if counts.Marginal > 0 {
 		fmt.Fprintf(a.out, " (%d marginal)", counts.Marginal)
 	}
@@ -108,13 +109,13 @@ func (a *app) folded(j *job, verdicts ...judge.Verdict) {
 		}
 	}
 	for _, s := range all {
-		fmt.Fprintf(a.out, "  %s  %s  %s\n", pad(s.links[0], wide), a.onOut.verdict(s.verdict, len("incomplete")), s.lines[0])
+		fmt.Fprintf(a.out, "  %s  %s  %s\n", terminal.Pad(s.links[0], wide), verdictWord(a.onOut, s.verdict, len("incomplete")), s.lines[0])
 		lines := s.lines[1:]
 		if len(s.links) > 1 {
 			lines = append(lines, fmt.Sprintf("(also %s)", some(s.links[1:])))
 		}
 		for _, line := range lines {
-			fmt.Fprintf(a.out, "  %s  %*s  %s\n", pad("", wide), len("incomplete"), "", line)
+			fmt.Fprintf(a.out, "  %s  %*s  %s\n", terminal.Pad("", wide), len("incomplete"), "", line)
 		}
 	}
 }
@@ -158,7 +159,7 @@ func (a *app) unconfirmed(j *job) {
 	for _, s := range j.judged.Sets {
 		if s.LowCount > 0 && s.Confirmed == "" {
 			fmt.Fprintf(a.out, "\n%s: %s of low confidence used, and the papers will say so; compare with the standard, then\n  spanseal limits confirm %s %s\n",
-				diag.Safe(s.ID), count(s.LowCount, "value"), argument(j.dir), argument(s.ID))
+				diag.Safe(s.ID), diag.Plural(s.LowCount, "value"), argument(j.dir), argument(s.ID))
 		}
 	}
 }
@@ -178,7 +179,7 @@ func (a *app) wholeJob(j *job, verbose bool) {
 	met := 0
 	for i := range j.judged.Questions {
 		f := &j.judged.Questions[i]
-		verdict := a.onOut.verdict(f.Verdict, len("incomplete"))
+		verdict := verdictWord(a.onOut, f.Verdict, len("incomplete"))
 		switch state := j.state(f); {
 		case f.Kind != judge.KindLimit && f.Verdict.Certifiable(): // see questions
 		case f.Verdict.Certifiable() && !verbose:
@@ -236,9 +237,9 @@ func (a *app) verdicts(j *job, verdicts ...judge.Verdict) {
 				continue
 			}
 			lines := a.reasons(j, judged.Result(i))
-			fmt.Fprintf(a.out, "  %s  %s  %s\n", pad(l.Link.ID, wide), a.onOut.verdict(v, len("incomplete")), lines[0])
+			fmt.Fprintf(a.out, "  %s  %s  %s\n", terminal.Pad(l.Link.ID, wide), verdictWord(a.onOut, v, len("incomplete")), lines[0])
 			for _, line := range lines[1:] {
-				fmt.Fprintf(a.out, "  %s  %*s  %s\n", pad("", wide), len("incomplete"), "", line)
+				fmt.Fprintf(a.out, "  %s  %*s  %s\n", terminal.Pad("", wide), len("incomplete"), "", line)
 			}
 		}
 	}
@@ -266,7 +267,7 @@ func (a *app) reasons(j *job, l *judge.LinkResult) []string {
 		lines = append(lines, j.state(w))
 	}
 	if n := len(l.Superseded); n > 0 && len(lines) > 0 {
-		lines[0] += fmt.Sprintf(" (%s superseded)", count(n, "earlier reading"))
+		lines[0] += fmt.Sprintf(" (%s superseded)", diag.Plural(n, "earlier reading"))
 	}
 	if len(lines) == 0 {
 		lines = []string{""}
@@ -422,7 +423,7 @@ func (a *app) questions(j *job) {
 		fmt.Fprintf(a.out, "  %s\n", text)
 	}
 	if asked, answered := judged.QuestionCounts(); asked > answered {
-		fmt.Fprintf(a.out, "  %s, %d answered; to answer the rest in job.yaml:\n  %s check %s --answers\n", count(asked, "question"), answered, a.sys.Program, argument(j.dir))
+		fmt.Fprintf(a.out, "  %s, %d answered; to answer the rest in job.yaml:\n  %s check %s --answers\n", diag.Plural(asked, "question"), answered, a.sys.Program, argument(j.dir))
 	}
 }
 
@@ -500,4 +501,17 @@ func became(acc record.Account) string {
 		}
 	}
 	return strings.Join(parts, ", ")
+}
+
+// verdictWord prints a verdict's word, in capitals where it is not a pass.
+func verdictWord(s terminal.Style, v judge.Verdict, width int) string {
+	word := v.String()
+	pad := strings.Repeat(" ", max(width-len(word), 0))
+	switch v {
+	case judge.Pass:
+		return s.Good(word) + pad
+	case judge.Marginal:
+		return s.Asked(strings.ToUpper(word)) + pad
+	}
+	return s.Bad(strings.ToUpper(word)) + pad
 }

@@ -28,6 +28,7 @@ import (
 	"github.com/spf13/pflag"
 
 	"spanseal/internal/near"
+	"spanseal/internal/terminal"
 	"spanseal/internal/wording"
 )
 
@@ -83,8 +84,8 @@ type app struct {
 	sys    System
 	out    *bufio.Writer // results
 	err    io.Writer     // problems and progress
-	onOut  style
-	onErr  style
+	onOut  terminal.Style
+	onErr  terminal.Style
 	status int // the exit code where no failure says otherwise
 
 	english *wording.Wording // of statements, once one was said
@@ -96,8 +97,8 @@ func Main(sys System) (code int) {
 		sys:   sys,
 		out:   bufio.NewWriter(sys.Stdout),
 		err:   sys.Stderr,
-		onOut: styleFor(sys.Stdout, sys.Getenv),
-		onErr: styleFor(sys.Stderr, sys.Getenv),
+		onOut: terminal.StyleFor(sys.Stdout, sys.Getenv),
+		onErr: terminal.StyleFor(sys.Stderr, sys.Getenv),
 	}
 	defer func() {
 		if fault := recover(); fault != nil { // a bare panic would exit with 2, which means usage
@@ -136,7 +137,7 @@ func (a *app) conclude(err error) int {
 	}
 	f := &failure{code: ExitTool, what: err.Error()}
 	errors.As(err, &f)
-	fmt.Fprintf(a.err, "%s %s\n", a.onErr.bad("error:"), f.what)
+	fmt.Fprintf(a.err, "%s %s\n", a.onErr.Bad("error:"), f.what)
 	if f.fix != "" {
 		fmt.Fprintf(a.err, "     = fix: %s\n", f.fix)
 	}

@@ -27,6 +27,7 @@ import (
 	"spanseal/internal/record"
 	"spanseal/internal/retest"
 	"spanseal/internal/seal"
+	"spanseal/internal/terminal"
 	"spanseal/internal/verify"
 	"spanseal/templates"
 )
@@ -276,15 +277,15 @@ func (n *fresh) say(c *retest.Certified, f *compareFlags) error {
 }
 
 // outcomeStyles: a change that is shown stands out, and so does a limit missed.
-func (s style) outcome(o retest.Outcome) string {
+func outcomeWord(s terminal.Style, o retest.Outcome) string {
 	word := strings.ToUpper(string(o))
 	switch o {
 	case retest.NoChange:
-		return s.good(word)
+		return s.Good(word)
 	case retest.Changed, retest.Undecided:
-		return s.asked(word)
+		return s.Asked(word)
 	}
-	return s.bad(word)
+	return s.Bad(word)
 }
 
 // compareText prints a comparison for a person: the conclusion first.
@@ -294,15 +295,15 @@ func (a *app) compareText(c *retest.Comparison, cert *certificate) {
 	if !c.Verdict.Certifiable() {
 		was = "not certified: nonconformance sheet of"
 	}
-	fmt.Fprintf(a.out, "%s  %s r%d, %s %s, %s to %s\n", s.outcome(c.Outcome), s.strong(diag.Safe(c.Certificate)), c.Revision, was, c.Issued,
+	fmt.Fprintf(a.out, "%s  %s r%d, %s %s, %s to %s\n", outcomeWord(s, c.Outcome), s.Strong(diag.Safe(c.Certificate)), c.Revision, was, c.Issued,
 		diag.Safe(c.Link.From), diag.Safe(c.Link.To))
 	for _, i := range cert.checked.Items {
 		if i.Signer != nil && !i.Signer.Trusted {
-			fmt.Fprintf(a.out, "  %s: signed by %s; %s\n", s.asked("signer not trusted"), diag.Safe(i.Signer.Name), diag.Safe(i.Signer.Why))
+			fmt.Fprintf(a.out, "  %s: signed by %s; %s\n", s.Asked("signer not trusted"), diag.Safe(i.Signer.Name), diag.Safe(i.Signer.Why))
 		}
 	}
 	if cert.superseded != "" {
-		fmt.Fprintf(a.out, "  %s %s\n", s.asked("note:"), diag.Safe(cert.superseded))
+		fmt.Fprintf(a.out, "  %s %s\n", s.Asked("note:"), diag.Safe(cert.superseded))
 	}
 	fmt.Fprintln(a.out)
 	for _, said := range c.Conclusion {
@@ -312,7 +313,7 @@ func (a *app) compareText(c *retest.Comparison, cert *certificate) {
 		fmt.Fprintf(a.out, "  try: %s\n", a.says(said))
 	}
 	for _, said := range c.Questions {
-		fmt.Fprintf(a.out, "  %s %s\n", s.asked("question:"), a.says(said))
+		fmt.Fprintf(a.out, "  %s %s\n", s.Asked("question:"), a.says(said))
 	}
 	fmt.Fprintln(a.out)
 	table := [][]string{{"", "then", "now", "change", "±U then", "±U now", "En", "limit then", "margin"}}

@@ -7,6 +7,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"spanseal/internal/diag"
 	"spanseal/internal/judge"
 	"spanseal/internal/seal"
 )
@@ -57,13 +58,13 @@ happens then; the exit code is 0 all the same.`,
 			}
 
 			s := a.onOut
-			fmt.Fprintf(a.out, "%s\n", s.strong("the refit of a small harbour library, all invented"))
+			fmt.Fprintf(a.out, "%s\n", s.Strong("the refit of a small harbour library, all invented"))
 			fmt.Fprintf(a.out, "  %s  %s, readings in %s of two shapes, terminations\n", dir,
-				count(len(j.facts.Links), "link"), count(len(j.facts.Accounts), "file"))
+				diag.Plural(len(j.facts.Links), "link"), diag.Plural(len(j.facts.Accounts), "file"))
 			fmt.Fprintf(a.out, "  %s  its signing key; passphrase \"%s\", for this demonstration only\n", key, demoPassphrase)
 			fmt.Fprintf(a.out, "  %s  %s, %s, a summary\n\n", rev.Dir,
-				count(rev.Certificates, "signed certificate"), count(rev.Nonconformance, "nonconformance sheet"))
-			fmt.Fprintf(a.out, "%s, on purpose\n", s.bad("DOES NOT CONFORM"))
+				diag.Plural(rev.Certificates, "signed certificate"), diag.Plural(rev.Nonconformance, "nonconformance sheet"))
+			fmt.Fprintf(a.out, "%s, on purpose\n", s.Bad("DOES NOT CONFORM"))
 			a.verdicts(j, judge.Fail, judge.Incomplete)
 			fmt.Fprintf(a.out, "certified, but marginal\n")
 			a.verdicts(j, judge.Marginal)

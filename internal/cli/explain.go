@@ -73,14 +73,14 @@ func (a *app) explainCode(code string) error {
 			weight += fmt.Sprintf(", threshold %s %s", c.Threshold, c.Unit)
 		}
 		fmt.Fprintf(a.out, "%s  %s\n\n%s\n\n%s\n\nto settle it: %s\n\n%s; ours, changed in job.yaml under judge.questions.%s\nsource: %s\n",
-			a.onOut.strong(c.Code), c.Title, c.Asks, c.Why, c.Settle, weight, c.Code, c.Source)
+			a.onOut.Strong(c.Code), c.Title, c.Asks, c.Why, c.Settle, weight, c.Code, c.Source)
 		a.explainStatements(statement.Of(c.Code))
 		return nil
 	}
 	for _, p := range codePages {
 		known = append(known, p.code)
 		if p.code == code {
-			fmt.Fprintf(a.out, "%s\n\n%s\n\nto fix it: %s\n", a.onOut.strong(p.code), p.means, p.fix)
+			fmt.Fprintf(a.out, "%s\n\n%s\n\nto fix it: %s\n", a.onOut.Strong(p.code), p.means, p.fix)
 			a.explainStatements(statement.Of(p.code))
 			return nil
 		}
@@ -88,7 +88,7 @@ func (a *app) explainCode(code string) error {
 	for _, e := range statement.Codes() {
 		known = append(known, e.Code)
 		if e.Code == code {
-			fmt.Fprintf(a.out, "%s\n", a.onOut.strong(e.Code))
+			fmt.Fprintf(a.out, "%s\n", a.onOut.Strong(e.Code))
 			a.explainStatements([]statement.Entry{e})
 			return nil
 		}
@@ -118,19 +118,19 @@ func (a *app) explainStatements(all []statement.Entry) {
 
 // listCodes names all codes: the questions first, which a job can weigh.
 func (a *app) listCodes() {
-	fmt.Fprintf(a.out, "%s\n", a.onOut.strong("Questions about evidence, weighed in job.yaml under judge.questions:"))
+	fmt.Fprintf(a.out, "%s\n", a.onOut.Strong("Questions about evidence, weighed in job.yaml under judge.questions:"))
 	listed := map[string]bool{}
 	for _, c := range judge.Codes() {
 		fmt.Fprintf(a.out, "%-24s %s\n", c.Code, c.Title)
 		listed[c.Code] = true
 	}
-	fmt.Fprintf(a.out, "\n%s\n", a.onOut.strong("Problems of the input, and findings of a link:"))
+	fmt.Fprintf(a.out, "\n%s\n", a.onOut.Strong("Problems of the input, and findings of a link:"))
 	for _, p := range codePages {
 		sentence, _, _ := strings.Cut(p.means, ". ")
 		fmt.Fprintf(a.out, "%-24s %s\n", p.code, strings.TrimSuffix(sentence, "."))
 		listed[p.code] = true
 	}
-	fmt.Fprintf(a.out, "\n%s\n", a.onOut.strong("What is said on paper, in records and on the terminal, with an example:"))
+	fmt.Fprintf(a.out, "\n%s\n", a.onOut.Strong("What is said on paper, in records and on the terminal, with an example:"))
 	for _, e := range statement.Codes() {
 		if !listed[e.Code] {
 			fmt.Fprintf(a.out, "%-28s %s\n", e.Code, a.says(statement.New(e.Code, e.Example...)))
@@ -172,10 +172,10 @@ func lengths(l *judge.LinkResult) string {
 
 func (a *app) explainLink(j *job, l *judge.LinkResult) {
 	s, link := a.onOut, l.Link
-	fmt.Fprintf(a.out, "%s  %s\n", s.strong(diag.Safe(link.ID)), s.verdict(l.Verdict, 0))
+	fmt.Fprintf(a.out, "%s  %s\n", s.Strong(diag.Safe(link.ID)), verdictWord(s, l.Verdict, 0))
 	fmt.Fprintf(a.out, "  %s to %s\n", diag.Safe(link.From), diag.Safe(link.To))
 	fmt.Fprintf(a.out, "  %s, %s, %s, %s", diag.Safe(link.Fibre), lengths(l),
-		count(link.MatedPairs, "mated pair"), count(link.AllSplices(), "splice"))
+		diag.Plural(link.MatedPairs, "mated pair"), diag.Plural(link.AllSplices(), "splice"))
 	if n := link.SplicedEnds(); n > 0 {
 		fmt.Fprintf(a.out, " (%d behind spliced-on ends)", n)
 	}
@@ -222,9 +222,9 @@ func (a *app) explainFinding(j *job, f *judge.Finding) {
 	if title == "" {
 		title = strings.TrimSpace(strings.ReplaceAll(f.Code, "-", " ") + " " + subject(f))
 	}
-	label := s.verdict(f.Verdict, 0)
+	label := verdictWord(s, f.Verdict, 0)
 	if isNote(f) {
-		label = s.asked("question")
+		label = s.Asked("question")
 	}
 	fmt.Fprintf(a.out, "\n%s  %s\n", label, title)
 	line := func(format string, args ...any) { fmt.Fprintf(a.out, "    "+format+"\n", args...) }
@@ -237,7 +237,7 @@ func (a *app) explainFinding(j *job, f *judge.Finding) {
 	if w := f.Working; w != nil {
 		line("%s", working(w, f.Unit))
 		if w.PairsPresent > 0 && w.PairsCounted != w.PairsPresent {
-			line("%d of %s inside a %s measurement", w.PairsCounted, count(w.PairsPresent, "mated pair"), j.facts.Job.Policy.Reference)
+			line("%d of %s inside a %s measurement", w.PairsCounted, diag.Plural(w.PairsPresent, "mated pair"), j.facts.Job.Policy.Reference)
 		}
 	}
 	if f.Uncertainty != nil {
@@ -449,9 +449,9 @@ func (a *app) carries(all []judge.Carries) {
 	for _, c := range all {
 		switch {
 		case c.Open():
-			fmt.Fprintf(a.out, "%s  %s is required, and it is not shown yet that the link carries it\n", a.onOut.bad("open"), diag.Safe(c.Title))
+			fmt.Fprintf(a.out, "%s  %s is required, and it is not shown yet that the link carries it\n", a.onOut.Bad("open"), diag.Safe(c.Title))
 		case c.Required && !c.Within:
-			fmt.Fprintf(a.out, "%s  %s is required and is out of its limits\n", a.onOut.bad("carries not"), diag.Safe(c.Title))
+			fmt.Fprintf(a.out, "%s  %s is required and is out of its limits\n", a.onOut.Bad("carries not"), diag.Safe(c.Title))
 		case c.Within && c.LengthJudged:
 			within = append(within, diag.Safe(c.Title))
 		case c.Within:

@@ -14,6 +14,7 @@ import (
 	"spanseal/internal/certify"
 	"spanseal/internal/diag"
 	"spanseal/internal/form"
+	"spanseal/internal/terminal"
 	"spanseal/templates"
 )
 
@@ -45,7 +46,7 @@ JSON is what ` + "`spanseal issue`" + ` writes as results.json; its schema is pr
 			}
 			write := set.ResultsCSV
 			if how == "xlsx" {
-				if _, screen := terminal(a.sys.Stdout); screen && out == "" {
+				if _, screen := terminal.File(a.sys.Stdout); screen && out == "" {
 					return misuse("name a file with --out", "a workbook is not for a screen")
 				}
 				write = set.Workbook

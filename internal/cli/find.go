@@ -17,6 +17,7 @@ import (
 	"spanseal/internal/archive"
 	"spanseal/internal/diag"
 	"spanseal/internal/record"
+	"spanseal/internal/terminal"
 )
 
 // shownHits is how many links the text form prints unless told otherwise: a
@@ -62,9 +63,9 @@ does not fit, or a paper that is printed is gone. Whether a paper is genuine say
 			}
 			const where = "name the folder below which the jobs lie"
 			line := a.progress("revisions read")
-			o.Progress = line.report
+			o.Progress = line.Report
 			arch, err := archive.Open(c.Context(), args[0], o)
-			line.clear()
+			line.Clear()
 			switch {
 			case errors.Is(err, fs.ErrNotExist):
 				return refuse(where, "there is no folder %s", diag.Safe(args[0]))
@@ -81,7 +82,7 @@ does not fit, or a paper that is printed is gone. Whether a paper is genuine say
 				fmt.Fprintf(a.err, "note: the index could not be kept, so the next search reads all again: %v\n", arch.Kept)
 			}
 			for _, d := range arch.Doubts() {
-				fmt.Fprintf(a.err, "%s: %s %s\n", diag.Safe(path.Join(filepath.ToSlash(arch.Dir), d.Path)), a.onErr.bad("error:"), diag.Safe(d.Text))
+				fmt.Fprintf(a.err, "%s: %s %s\n", diag.Safe(path.Join(filepath.ToSlash(arch.Dir), d.Path)), a.onErr.Bad("error:"), diag.Safe(d.Text))
 				a.status = ExitWrong
 			}
 			hits := arch.Find(q)
@@ -140,22 +141,22 @@ func (a *app) findText(arch *archive.Archive, hits []archive.Hit, more int) {
 			}
 			last = r
 			revisions++
-			fmt.Fprintf(a.out, "%s r%d, issued %s", s.strong(diag.Safe(r.Job)), r.Number, day(r.Issued))
+			fmt.Fprintf(a.out, "%s r%d, issued %s", s.Strong(diag.Safe(r.Job)), r.Number, day(r.Issued))
 			if r.Superseded > 0 {
 				by := fmt.Sprintf("SUPERSEDED BY r%d", r.Superseded)
 				if r.OtherKey {
 					by += ", WHICH ANOTHER KEY SIGNED"
 				}
-				fmt.Fprintf(a.out, ", %s", s.asked(by))
+				fmt.Fprintf(a.out, ", %s", s.Asked(by))
 			}
 			if r.Specimen {
-				fmt.Fprintf(a.out, ", %s", s.asked("SPECIMEN"))
+				fmt.Fprintf(a.out, ", %s", s.Asked("SPECIMEN"))
 			}
 			if r.Reason != "" {
 				fmt.Fprintf(a.out, ", because %s", diag.Safe(r.Reason))
 			}
 			if len(r.Doubts) > 0 {
-				fmt.Fprintf(a.out, ", %s", s.bad("NOT AS IT WAS SIGNED"))
+				fmt.Fprintf(a.out, ", %s", s.Bad("NOT AS IT WAS SIGNED"))
 			}
 			if about := nonEmpty(r.Site, r.Title, r.Customer); about != nil {
 				fmt.Fprintf(a.out, "  %s", diag.Safe(strings.Join(about, ", ")))
@@ -172,9 +173,9 @@ func (a *app) findText(arch *archive.Archive, hits []archive.Hit, more int) {
 		}
 		missing := ""
 		if a.missing(arch, h) {
-			missing = "  " + s.bad("MISSING")
+			missing = "  " + s.Bad("MISSING")
 		}
-		fmt.Fprintf(a.out, "  %s  %-10s  %s  %s%s\n", pad(h.Name, wide), h.Verdict, when, diag.Safe(a.pathOf(arch, h)), missing)
+		fmt.Fprintf(a.out, "  %s  %-10s  %s  %s%s\n", terminal.Pad(h.Name, wide), h.Verdict, when, diag.Safe(a.pathOf(arch, h)), missing)
 	}
 	if len(hits) > 0 {
 		fmt.Fprintln(a.out)
@@ -182,7 +183,7 @@ func (a *app) findText(arch *archive.Archive, hits []archive.Hit, more int) {
 	if more > 0 {
 		fmt.Fprintf(a.out, "and %d more; --limit 0 prints all\n", more)
 	}
-	fmt.Fprintf(a.out, "%s found, %s searched\n", count(len(hits)+more, "link"), count(len(arch.Revisions), "revision"))
+	fmt.Fprintf(a.out, "%s found, %s searched\n", diag.Plural(len(hits)+more, "link"), diag.Plural(len(arch.Revisions), "revision"))
 }
 
 // nothingFits says of several terms how many links fit each, so that the one that is

@@ -23,6 +23,7 @@ import (
 	"spanseal/internal/label"
 	"spanseal/internal/record"
 	"spanseal/internal/seal"
+	"spanseal/internal/terminal"
 	"spanseal/internal/verify"
 	"spanseal/templates"
 )
@@ -211,7 +212,7 @@ func (a *app) checkAhead(at time.Time, meant bool) error {
 
 // note prints what somebody should know who is not kept from going on.
 func (a *app) note(format string, args ...any) {
-	fmt.Fprintf(a.err, "%s %s\n", a.onErr.strong("note:"), fmt.Sprintf(format, args...))
+	fmt.Fprintf(a.err, "%s %s\n", a.onErr.Strong("note:"), fmt.Sprintf(format, args...))
 }
 
 // write issues the next revision of a judged job.
@@ -229,15 +230,15 @@ func (a *app) write(ctx context.Context, j *job, signer *seal.Signer, at time.Ti
 		r.Stamp = stamper.stamp
 	}
 	line := a.progress("documents")
-	defer line.clear()
-	r.Progress = line.report
+	defer line.Clear()
+	r.Progress = line.Report
 	var over oversize
 	r.Larger = over.add
 	rev, err := issue.Write(ctx, r)
 	if err != nil {
 		return nil, notIssued(err)
 	}
-	line.clear()
+	line.Clear()
 	a.tooLarge(over, f.maxSize)
 	if stamper != nil {
 		stamper.client.notes(a)
@@ -259,14 +260,14 @@ func (a *app) writeShard(ctx context.Context, j *job, signer *seal.Signer, at ti
 		return err
 	}
 	line := a.progress("documents")
-	defer line.clear()
-	r.Progress = line.report
+	defer line.Clear()
+	r.Progress = line.Report
 	n, err := issue.Shard(ctx, r, f.shard.index, f.shard.of)
 	if err != nil {
 		return notIssued(err)
 	}
-	line.clear()
-	fmt.Fprintf(a.out, "made shard %s: %s\n", &f.shard, count(n, "paper"))
+	line.Clear()
+	fmt.Fprintf(a.out, "made shard %s: %s\n", &f.shard, diag.Plural(n, "paper"))
 	return nil
 }
 
@@ -382,7 +383,7 @@ func (a *app) askReason(f *issueFlags) error {
 	if n == 1 || strings.TrimSpace(f.reason) != "" {
 		return nil
 	}
-	if _, ok := terminal(a.sys.Stdin); ok {
+	if _, ok := terminal.File(a.sys.Stdin); ok {
 		fmt.Fprintf(a.err, "revision %d: why is the job issued again? ", n)
 		text, err := answer(func() (string, error) { return bufio.NewReader(a.sys.Stdin).ReadString('\n') })
 		if err != nil {
@@ -508,7 +509,7 @@ func notIssued(err error) error {
 // issued says what was written.
 func (a *app) issued(j *job, rev *issue.Written, cert string, partial bool) {
 	fmt.Fprintf(a.out, "issued %s: %s, %s, and a summary\n", rev.Dir,
-		count(rev.Certificates, "certificate"), count(rev.Nonconformance, "nonconformance sheet"))
+		diag.Plural(rev.Certificates, "certificate"), diag.Plural(rev.Nonconformance, "nonconformance sheet"))
 	for i, c := range rev.Changes {
 		if i == 20 {
 			fmt.Fprintf(a.out, "  and %d more, see the summary\n", len(rev.Changes)-i)
@@ -519,12 +520,12 @@ func (a *app) issued(j *job, rev *issue.Written, cert string, partial bool) {
 	c := j.judged.Counts
 	switch {
 	case j.judged.Conforms():
-		fmt.Fprintf(a.out, "%s\n", a.onOut.good("CONFORMS"))
+		fmt.Fprintf(a.out, "%s\n", a.onOut.Good("CONFORMS"))
 	case partial && c.Certified == c.Measured && j.openAsWhole() == 0:
 		fmt.Fprintf(a.out, "%s: %s to follow; all that were measured are certified\n",
-			a.onOut.asked("PARTIAL DELIVERY"), count(j.unmeasured(), "link"))
+			a.onOut.Asked("PARTIAL DELIVERY"), diag.Plural(j.unmeasured(), "link"))
 	default:
-		fmt.Fprintf(a.out, "%s: %d failed, %d incomplete", a.onOut.bad("DOES NOT CONFORM"), c.Failed, c.Incomplete)
+		fmt.Fprintf(a.out, "%s: %d failed, %d incomplete", a.onOut.Bad("DOES NOT CONFORM"), c.Failed, c.Incomplete)
 		if n := j.openAsWhole(); n > 0 {
 			fmt.Fprintf(a.out, ", %d open of the job as a whole", n)
 		}
@@ -583,7 +584,7 @@ func (a *app) flushed(rev *issue.Written) {
 		a.note("%s is on a file system that does not confirm that a new folder is stored, as many shares do not (%v); copy the revision elsewhere before the power may fail", diag.Safe(rev.Dir), u.Err)
 	default:
 		fmt.Fprintf(a.err, "%s %s is issued, whole and signed, but the system could not confirm that it is stored for good: %s\n     = fix: verify it, and copy it to another disk; do not issue it again\n",
-			a.onErr.bad("error:"), diag.Safe(rev.Dir), diag.Safe(u.Error()))
+			a.onErr.Bad("error:"), diag.Safe(rev.Dir), diag.Safe(u.Error()))
 		a.status = ExitTool
 	}
 }

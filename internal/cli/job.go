@@ -44,7 +44,7 @@ func (a *app) readJob(dir string) (*job, error) {
 
 // report prints problems, and refuses the input if one of them is an error.
 func (a *app) report(problems *diag.List) error {
-	if err := problems.Write(a.err, a.onErr.paint); err != nil {
+	if err := problems.Write(a.err, a.onErr.Paint); err != nil {
 		return err
 	}
 	return refusal(problems)
@@ -52,7 +52,7 @@ func (a *app) report(problems *diag.List) error {
 
 // reportAll is report with the same fault in many rows not folded.
 func (a *app) reportAll(problems *diag.List) error {
-	if err := problems.WriteAll(a.err, a.onErr.paint); err != nil {
+	if err := problems.WriteAll(a.err, a.onErr.Paint); err != nil {
 		return err
 	}
 	return refusal(problems)

@@ -307,7 +307,7 @@ const leastPassphrase = 8
 func (a *app) noteCareless(path, pass string) {
 	a.noteReadable("key file", path)
 	if n := utf8.RuneCountInString(pass); n < leastPassphrase {
-		a.note("the passphrase of %s has %s: whoever gets the file soon has the key; choose a sentence", diag.Safe(path), count(n, "character"))
+		a.note("the passphrase of %s has %s: whoever gets the file soon has the key; choose a sentence", diag.Safe(path), diag.Plural(n, "character"))
 	}
 }
 

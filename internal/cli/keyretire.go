@@ -115,7 +115,7 @@ func (a *app) signedWith(ctx context.Context, key seal.KeyID, dir string) error 
 			mine = append(mine, r)
 		}
 	}
-	fmt.Fprintf(a.out, "\nsigned %d of %s below %s\n", len(mine), count(len(arch.Revisions), "revision"), diag.Safe(dir))
+	fmt.Fprintf(a.out, "\nsigned %d of %s below %s\n", len(mine), diag.Plural(len(arch.Revisions), "revision"), diag.Safe(dir))
 	for _, r := range mine {
 		fmt.Fprintf(a.out, "  %s r%d, issued %s  %s\n", diag.Safe(r.Job), r.Number, day(r.Issued), diag.Safe(filepath.Join(arch.Dir, filepath.FromSlash(r.Path))))
 	}

@@ -77,7 +77,7 @@ func inBook(book *limits.Book, id string) (*limits.Set, error) {
 }
 
 func (a *app) showSet(s *limits.Set) error {
-	fmt.Fprintf(a.out, "%s  %s (%s)\n%s\n", a.onOut.strong(s.ID), s.Standard, s.Edition, s.Title)
+	fmt.Fprintf(a.out, "%s  %s (%s)\n%s\n", a.onOut.Strong(s.ID), s.Standard, s.Edition, s.Title)
 	if s.Newer != "" {
 		fmt.Fprintf(a.out, "newer: %s\n", s.Newer)
 	}

@@ -95,7 +95,7 @@ func (a *app) listSets(sets []*limits.Set) error {
 				continue
 			}
 			if !some {
-				fmt.Fprintf(a.out, "%s%s: %s\n", gap, a.onOut.strong(string(k.Kind)), k.about)
+				fmt.Fprintf(a.out, "%s%s: %s\n", gap, a.onOut.Strong(string(k.Kind)), k.about)
 				some, gap = true, "\n"
 			}
 			newer := ""

@@ -103,11 +103,11 @@ func (a *app) runCases(book *limits.Book, cases []limits.Case) {
 	for _, c := range cases {
 		sets[c.Set] = true
 	}
-	fmt.Fprintf(a.out, "%s in %s of %s: ", count(len(outcomes), "expectation"), count(len(cases), "test"), count(len(sets), "limit set"))
+	fmt.Fprintf(a.out, "%s in %s of %s: ", diag.Plural(len(outcomes), "expectation"), diag.Plural(len(cases), "test"), diag.Plural(len(sets), "limit set"))
 	if failed > 0 {
-		fmt.Fprintf(a.out, "%s\n", a.onOut.bad(fmt.Sprintf("%d not met", failed)))
+		fmt.Fprintf(a.out, "%s\n", a.onOut.Bad(fmt.Sprintf("%d not met", failed)))
 		a.status = ExitOpen
 	} else {
-		fmt.Fprintf(a.out, "%s\n", a.onOut.good("all met"))
+		fmt.Fprintf(a.out, "%s\n", a.onOut.Good("all met"))
 	}
 }

@@ -87,7 +87,7 @@ func (a *app) draft(path string) (sample []byte, draft *propose.Proposal, err er
 		fmt.Fprintf(a.err, "recognised: %s\n", diag.Safe(s))
 	}
 	for _, s := range draft.Needed {
-		fmt.Fprintf(a.err, "%s %s\n", a.onErr.asked("to be told:"), diag.Safe(s))
+		fmt.Fprintf(a.err, "%s %s\n", a.onErr.Asked("to be told:"), diag.Safe(s))
 	}
 	for i := range draft.AsRead {
 		fmt.Fprintln(a.err)

@@ -11,6 +11,7 @@ import (
 	"spanseal/internal/record"
 	"spanseal/internal/seal"
 	"spanseal/internal/source"
+	"spanseal/internal/terminal"
 	"spanseal/internal/verify"
 )
 
@@ -27,7 +28,7 @@ func (a *app) believes(signer *seal.Signer, trust *verify.Trust) func(string, in
 			a.note("r%d was signed with another key, %s, by %s; it is built on: %s", n, by.KeyID, diag.Safe(s.Name), diag.Safe(s.Why))
 			return true
 		}
-		if _, ok := terminal(a.sys.Stdin); !ok {
+		if _, ok := terminal.File(a.sys.Stdin); !ok {
 			return false
 		}
 		fmt.Fprintf(a.err, "r%d (%s) was signed by %s on %s with another key, %s,\ncertificate %s.\nIs that key one of your office's? The new revision repeats what r%d says. [yes/no] ",

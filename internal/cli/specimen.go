@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"spanseal/internal/certify"
+	"spanseal/internal/diag"
 	"spanseal/internal/form"
 	"spanseal/internal/issue"
 	"spanseal/internal/judge"
@@ -37,17 +38,17 @@ func (a *app) writeSpecimen(ctx context.Context, j *job, at time.Time, f issueFl
 		return err
 	}
 	line := a.progress("documents")
-	defer line.clear()
+	defer line.Clear()
 	var over oversize
 	dir, err := issue.Specimen(ctx, issue.Request{
-		Folder: f.out, Set: set, Holder: a.holder(), Progress: line.report,
+		Folder: f.out, Set: set, Holder: a.holder(), Progress: line.Report,
 		Bundle: f.bundle || f.maxSize > 0, MaxSize: int(f.maxSize), Larger: over.add,
 	})
 	if err != nil {
 		return notIssued(err)
 	}
-	line.clear()
+	line.Clear()
 	a.tooLarge(over, f.maxSize)
-	fmt.Fprintf(a.out, "wrote %s: %s with invented values, unsigned, for approval of their form\n", dir, count(len(set.Judgement.Links), "paper"))
+	fmt.Fprintf(a.out, "wrote %s: %s with invented values, unsigned, for approval of their form\n", dir, diag.Plural(len(set.Judgement.Links), "paper"))
 	return nil
 }

@@ -272,31 +272,31 @@ func (a *app) verifyText(v verified, trusted bool) {
 	var word, fix string
 	switch {
 	case code == ExitOK:
-		word = s.good("INTACT, SIGNER TRUSTED")
+		word = s.Good("INTACT, SIGNER TRUSTED")
 	case code == ExitUntrusted && leftOut(r) > 0:
-		word = s.asked(fmt.Sprintf("INTACT AS FAR AS CHECKED, %d NOT CHECKED", leftOut(r)))
+		word = s.Asked(fmt.Sprintf("INTACT AS FAR AS CHECKED, %d NOT CHECKED", leftOut(r)))
 		fix = "verify by itself what was not checked, or take it out of the folder"
 	case code == ExitUntrusted && has(verify.Unchecked):
-		word = s.asked("WELL FORMED, SIGNATURE NOT CHECKED")
+		word = s.Asked("WELL FORMED, SIGNATURE NOT CHECKED")
 		fix = "to check the signature, get the signer's certificate from them and name it with --trust"
 	case code == ExitUntrusted:
-		word = s.asked("INTACT, SIGNER NOT TRUSTED")
+		word = s.Asked("INTACT, SIGNER NOT TRUSTED")
 		if !trusted {
 			fix = "to trust the signer, compare the fingerprint over another channel, then name the certificate with --trust"
 		}
 	case len(r.Items) == 1 && has(verify.Unsigned):
-		word, fix = s.bad("NOT SIGNED"), "it proves nothing; ask whoever sent it for the signed paper"
+		word, fix = s.Bad("NOT SIGNED"), "it proves nothing; ask whoever sent it for the signed paper"
 	case !has(verify.Changed) && !has(verify.Missing) && !has(verify.Added) && !has(verify.Unsigned):
-		word, fix = s.bad("NOT READABLE"), howToRead(v)
+		word, fix = s.Bad("NOT READABLE"), howToRead(v)
 	default:
-		word, fix = s.bad("NOT AS IT WAS SIGNED"), "do not rely on it; get a whole, unchanged copy from whoever issued it"
+		word, fix = s.Bad("NOT AS IT WAS SIGNED"), "do not rely on it; get a whole, unchanged copy from whoever issued it"
 	}
 	fmt.Fprintf(a.out, "%s  %s\n", word, name)
 
 	var signers []string
 	for _, i := range r.Items {
 		for _, f := range i.Faults {
-			fmt.Fprintf(a.out, "  %s: %s: %s\n", diag.Safe(i.Path), s.bad(string(i.State)), diag.Safe(f))
+			fmt.Fprintf(a.out, "  %s: %s: %s\n", diag.Safe(i.Path), s.Bad(string(i.State)), diag.Safe(f))
 		}
 		if text := signedBy(i.Signer); text != "" && !slices.Contains(signers, text) {
 			signers = append(signers, text)
@@ -374,7 +374,7 @@ func (a *app) claims(r *verify.Report) {
 	if c.Link != "" {
 		subject = fmt.Sprintf("certificate number %s, link %s of job %s", c.Certificate, c.Link, c.Job)
 	}
-	fmt.Fprintf(a.out, "  %s: %s, revision %d, issued %s: %s\n", says, diag.Safe(subject), c.Revision, c.Issued, a.onOut.strong(c.Verdict))
+	fmt.Fprintf(a.out, "  %s: %s, revision %d, issued %s: %s\n", says, diag.Safe(subject), c.Revision, c.Issued, a.onOut.Strong(c.Verdict))
 	for _, reading := range c.Readings {
 		fmt.Fprintf(a.out, "    %d nm %s %s dB\n", reading.WavelengthNM, reading.Direction, reading.Loss)
 	}

@@ -28,7 +28,7 @@ func (a *app) watch(ctx context.Context, dir string, f checkFlags) error {
 		}
 		if seen != shown {
 			if shown != "" {
-				fmt.Fprintf(a.out, "\n%s\n\n", a.onOut.dim("—— changed, "+a.sys.Now().Format(time.TimeOnly)))
+				fmt.Fprintf(a.out, "\n%s\n\n", a.onOut.Dim("—— changed, "+a.sys.Now().Format(time.TimeOnly)))
 			}
 			shown, a.status = seen, ExitOK
 			if err := a.checkOnce(dir, f); err != nil {

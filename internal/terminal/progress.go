@@ -1,4 +1,4 @@
-package cli
+package terminal
 
 import (
 	"fmt"
@@ -6,27 +6,29 @@ import (
 	"time"
 )
 
-// progress keeps one line of a terminal up to date: done, total, rate and what
-// remains. A nil progress is silent.
-type progress struct {
+// Progress keeps one line of a terminal up to date: done, total, rate and what
+// remains. A nil one is silent.
+type Progress struct {
 	w           io.Writer
 	now         func() time.Time
 	what        string
 	start, last time.Time
 }
 
-// progress returns nil on anything but a terminal.
-func (a *app) progress(what string) *progress {
-	if _, ok := terminal(a.err); !ok {
+// NewProgress returns nil on anything but a terminal. What is counted is named in
+// the plural, and now is the clock.
+func NewProgress(w io.Writer, now func() time.Time, what string) *Progress {
+	if _, ok := File(w); !ok {
 		return nil
 	}
-	return &progress{w: a.err, now: a.sys.Now, what: what, start: a.sys.Now()}
+	return &Progress{w: w, now: now, what: what, start: now()}
 }
 
 // A line is rewritten at most ten times a second.
 const progressPause = 100 * time.Millisecond
 
-func (p *progress) report(done, total int) {
+// Report says how far the work is.
+func (p *Progress) Report(done, total int) {
 	if p == nil {
 		return
 	}
@@ -43,8 +45,8 @@ func (p *progress) report(done, total int) {
 	fmt.Fprint(p.w, eraseLine, line)
 }
 
-// clear takes the line away, for what is printed next.
-func (p *progress) clear() {
+// Clear takes the line away, for what is printed next.
+func (p *Progress) Clear() {
 	if p != nil && !p.last.IsZero() {
 		fmt.Fprint(p.w, eraseLine)
 	}

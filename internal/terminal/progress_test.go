@@ -1,4 +1,4 @@
-package cli
+package terminal
 
 import (
 	"strings"
@@ -9,19 +9,19 @@ import (
 func TestProgress(t *testing.T) {
 	var w strings.Builder
 	clock := time.Date(2026, time.November, 25, 16, 0, 0, 0, time.UTC)
-	p := &progress{w: &w, now: func() time.Time { return clock }, what: "documents", start: clock}
-	p.report(1, 1000)
+	p := &Progress{w: &w, now: func() time.Time { return clock }, what: "documents", start: clock}
+	p.Report(1, 1000)
 	clock = clock.Add(time.Millisecond)
-	p.report(2, 1000) // too soon
+	p.Report(2, 1000) // too soon
 	clock = clock.Add(2*time.Second - time.Millisecond)
-	p.report(500, 1000)
-	p.clear()
+	p.Report(500, 1000)
+	p.Clear()
 	const want = "\r\x1b[K1 of 1000 documents" + "\r\x1b[K500 of 1000 documents, 250 a second, 2s left" + "\r\x1b[K"
 	if w.String() != want {
 		t.Errorf("got %q\nwant %q", w.String(), want)
 	}
 
-	var silent *progress
-	silent.report(1, 2)
-	silent.clear()
+	var silent *Progress
+	silent.Report(1, 2)
+	silent.Clear()
 }

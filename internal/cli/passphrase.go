@@ -3,7 +3,6 @@ package cli
 import (
 	"context"
 	"fmt"
-	"io"
 	"os"
 	"os/signal"
 	"strings"
@@ -11,67 +10,14 @@ import (
 	"golang.org/x/term"
 
 	"spanseal/internal/diag"
-	"spanseal/internal/judge"
 	"spanseal/internal/plain"
+	"spanseal/internal/terminal"
 )
 
-// terminal returns the stream's file where it is a terminal.
-func terminal(stream any) (*os.File, bool) {
-	f, ok := stream.(*os.File)
-	if !ok || !term.IsTerminal(int(f.Fd())) {
-		return nil, false
-	}
-	return f, true
-}
-
-// style colours text, or does not: meaning never hangs on colour alone.
-type style struct{ colour bool }
-
-// styleFor colours only on a terminal that can, and never with NO_COLOR set
-// (no-color.org).
-func styleFor(w io.Writer, getenv func(string) string) style {
-	f, ok := terminal(w)
-	return style{ok && getenv("NO_COLOR") == "" && getenv("TERM") != "dumb" && enableColour(f)}
-}
-
-// sgr wraps text in an ECMA-48 graphic rendition.
-func (s style) sgr(code, text string) string {
-	if !s.colour || text == "" {
-		return text
-	}
-	return "\x1b[" + code + "m" + text + "\x1b[0m"
-}
-
-func (s style) bad(t string) string    { return s.sgr("1;31", t) }
-func (s style) asked(t string) string  { return s.sgr("1;33", t) }
-func (s style) good(t string) string   { return s.sgr("32", t) }
-func (s style) strong(t string) string { return s.sgr("1", t) }
-func (s style) dim(t string) string    { return s.sgr("2", t) }
-
-// paint colours the pieces of a report of problems.
-func (s style) paint(role diag.Role, t string) string {
-	switch role {
-	case diag.RoleError:
-		return s.bad(t)
-	case diag.RoleQuestion, diag.RoleCaret:
-		return s.asked(t)
-	case diag.RoleNote:
-		return s.strong(t)
-	}
-	return s.dim(t)
-}
-
-// verdict prints a verdict's word, in capitals where it is not a pass.
-func (s style) verdict(v judge.Verdict, width int) string {
-	word := v.String()
-	pad := strings.Repeat(" ", max(width-len(word), 0))
-	switch v {
-	case judge.Pass:
-		return s.good(word) + pad
-	case judge.Marginal:
-		return s.asked(strings.ToUpper(word)) + pad
-	}
-	return s.bad(strings.ToUpper(word)) + pad
+// progress returns the line that shows how far something is, which is silent on
+// anything but a terminal.
+func (a *app) progress(what string) *terminal.Progress {
+	return terminal.NewProgress(a.err, a.sys.Now, what)
 }
 
 // passphraseVariable is the environment variable that may hold a passphrase.
@@ -92,7 +38,7 @@ func (a *app) passphrase(file, key string, isNew bool) (string, error) {
 	if p := a.sys.Getenv(passphraseVariable); p != "" {
 		return p, nil
 	}
-	in, ok := terminal(a.sys.Stdin)
+	in, ok := terminal.File(a.sys.Stdin)
 	if !ok {
 		return "", refuse("run in a terminal, name a file with --passphrase-file, or set "+passphraseVariable,
 			"the key %s needs a passphrase and there is no terminal to ask on", key)
