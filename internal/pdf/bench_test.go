@@ -19,6 +19,7 @@ func plainFpdf(p *Press, w io.Writer, draw func(page.Sheet)) error {
 	c.Begin(page.Element{}) // without tags
 	f.AddPage()
 	draw(&ownFonts{Canvas: c})
+	c.hand()
 	return f.Output(w)
 }
 

@@ -200,9 +200,8 @@ func (c *Canvas) Missing(f page.Face, text string) []rune {
 	return c.press.faces[f].Missing(text)
 }
 
-// Text is written beside fpdf, which of its own would note every character for a
-// subset that is never made: the codes are those of the cuts. A space goes before
-// a text that follows another of its element, left of where the text begins.
+// Text is set in the codes of the cuts. A space goes before a text that follows
+// another of its element, left of where the text begins.
 func (c *Canvas) Text(x, y float64, s page.Style, text string) {
 	text, joined := strings.CutSuffix(text, page.Joint)
 	if text == "" {
@@ -258,7 +257,24 @@ func (c *Canvas) operate(parts ...string) {
 	c.pending = append(c.pending, '\n')
 }
 
-// hand hands fpdf what is pending: before what it draws, and at the end of a page.
+// numbers adds numbers to what is pending, so many digits behind the point, with a
+// space between two.
+func (c *Canvas) numbers(digits int, all ...float64) {
+	for i, v := range all {
+		if i > 0 {
+			c.pending = append(c.pending, ' ')
+		}
+		c.pending = strconv.AppendFloat(c.pending, v, 'f', digits, 64)
+	}
+}
+
+// box adds a rectangle and what is done with it.
+func (c *Canvas) box(x, y, w, h float64, operator string) {
+	c.numbers(2, x*points, (c.press.paper.Height-y)*points, w*points, -h*points)
+	c.operate(operator)
+}
+
+// hand hands fpdf what is pending, at the end of a page.
 func (c *Canvas) hand() {
 	if n := len(c.pending); n > 0 {
 		c.tpl.RawWriteStr(string(c.pending[:n-1]))
@@ -287,9 +303,7 @@ func (c *Canvas) encode(f page.Face, text string) bool {
 	return whole
 }
 
-// fill sets the ink of texts and fills, which are one state in a PDF. fpdf keeps
-// two, brackets every text while they differ, and writes numbers anew each
-// time: it is left at its black, and the operator is put beside it.
+// fill sets the ink of texts and fills, which are one state in a PDF.
 func (c *Canvas) fill(ink page.Ink) {
 	if c.style.fill != ink {
 		c.operate(c.ink(ink), " rg")
@@ -302,9 +316,9 @@ func (c *Canvas) stroke(weight float64, ink page.Ink) {
 		c.operate(c.ink(ink), " RG")
 		c.style.stroke = ink
 	}
-	c.hand()
 	if c.style.weight != weight {
-		c.tpl.SetLineWidth(weight)
+		c.numbers(2, weight*points)
+		c.operate(" w")
 		c.style.weight = weight
 	}
 }
@@ -322,38 +336,47 @@ func (c *Canvas) ink(i page.Ink) string {
 func (c *Canvas) Line(x1, y1, x2, y2, weight float64, ink page.Ink) {
 	c.markInk(min(x1, x2)-weight/2, min(y1, y2)-weight/2, math.Abs(x2-x1)+weight, math.Abs(y2-y1)+weight)
 	c.stroke(weight, ink)
-	c.tpl.Line(x1, y1, x2, y2)
+	height := c.press.paper.Height
+	c.numbers(2, x1*points, (height-y1)*points)
+	c.pending = append(c.pending, " m "...)
+	c.numbers(2, x2*points, (height-y2)*points)
+	c.operate(" l S")
 }
 
 func (c *Canvas) Fill(x, y, w, h float64, ink page.Ink) {
 	c.markInk(x, y, w, h)
 	c.fill(ink)
-	c.hand()
-	c.tpl.Rect(x, y, w, h, "F")
+	c.box(x, y, w, h, " re f")
 }
 
 func (c *Canvas) Frame(x, y, w, h, weight float64, ink page.Ink) {
 	c.markInk(x-weight/2, y-weight/2, w+weight, h+weight)
 	c.stroke(weight, ink)
-	c.tpl.Rect(x, y, w, h, "D")
+	c.box(x, y, w, h, " re S")
 }
 
-func (c *Canvas) Polygon(points []page.Point, ink page.Ink) {
-	if len(points) == 0 {
+func (c *Canvas) Polygon(shape []page.Point, ink page.Ink) {
+	if len(shape) == 0 {
 		return
 	}
-	low, high := points[0], points[0]
-	for _, p := range points {
+	low, high := shape[0], shape[0]
+	for _, p := range shape {
 		low, high = page.Point{X: min(low.X, p.X), Y: min(low.Y, p.Y)}, page.Point{X: max(high.X, p.X), Y: max(high.Y, p.Y)}
 	}
 	c.markInk(low.X, low.Y, high.X-low.X, high.Y-low.Y)
 	c.fill(ink)
-	corners := make([]fpdf.PointType, len(points))
-	for i, p := range points {
-		corners[i] = fpdf.PointType{X: p.X, Y: p.Y}
+	if len(shape) < 3 {
+		return
 	}
-	c.hand()
-	c.tpl.Polygon(corners, "F")
+	for i, p := range shape {
+		operator := " l "
+		if i == 0 {
+			operator = " m "
+		}
+		c.numbers(5, p.X*points, (c.press.paper.Height-p.Y)*points)
+		c.pending = append(c.pending, operator...)
+	}
+	c.operate("f")
 }
 
 func (c *Canvas) Bookmark(title string, level int) {

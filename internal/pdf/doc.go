@@ -69,8 +69,10 @@
 //
 // # Drawing
 //
-// Layout is go-pdf/fpdf's: each canvas draws templates of one long-lived fpdf
-// document. Only the templates' content streams are taken over, without fonts;
-// fpdf writes 1.3 files without identifier, output intent and attachments'
-// relationships, and subsets its fonts afresh for every one.
+// Pages are templates of one long-lived go-pdf/fpdf document for each canvas, and
+// only their content streams are taken over, without fonts; fpdf writes 1.3 files
+// without identifier, output intent, tags and attachments' relationships, and
+// subsets its fonts afresh for every one. Operators are written here: fpdf would
+// note every character for a subset that is never made, keep two states for one
+// ink, and print numbers one by one.
 package pdf
