@@ -70,6 +70,13 @@ var codes = []Code{
 		Source: "asked by owners' documents; common practice",
 	},
 	{
+		Code: "calibration-interval", Title: "Interval of calibration", Weight: Note, Threshold: number("12"), Unit: "months",
+		Asks:   "Is the instrument calibrated as often as the job wants?",
+		Why:    "A due date far away was set by whoever wrote it down; owners' documents ask for a calibration within the last year.",
+		Settle: "Show that the maker or the owner allows the longer interval, or have the instrument calibrated.",
+		Source: "one year is asked by owners' documents; that an interval ends with its month is common practice",
+	},
+	{
 		Code: "no-date", Title: "Day of the reading", Weight: Fatal,
 		Asks:   "On which day was this measured?",
 		Why:    "Without the day nobody can tell whether the instrument was in calibration or the termination finished.",

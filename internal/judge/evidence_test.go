@@ -271,6 +271,19 @@ func TestQuestions(t *testing.T) {
 		}},
 		{"wavelengths-swapped", "850 nm for 1300 nm", func(f *record.Facts) { multimode(f, "0.40", "0.75") }},
 		{"", "850 nm and 1300 nm", func(f *record.Facts) { multimode(f, "0.75", "0.40") }},
+		{"calibration-interval", "due in the month after the year", func(f *record.Facts) {
+			f.Job.Instruments[0].Calibrated, f.Job.Instruments[0].Due = record.NewDate(2026, 1, 31), record.NewDate(2027, 2, 1)
+		}},
+		{"", "due at the end of the month in which the year ends", func(f *record.Facts) {
+			f.Job.Instruments[0].Calibrated, f.Job.Instruments[0].Due = record.NewDate(2026, 1, 3), record.NewDate(2027, 1, 31)
+		}},
+		{"", "two years, as the job allows", func(f *record.Facts) {
+			f.Job.Policy.Questions = map[string]record.Question{"calibration-interval": {Threshold: ptr("24")}}
+			f.Job.Instruments[0].Calibrated, f.Job.Instruments[0].Due = record.NewDate(2026, 1, 3), record.NewDate(2028, 1, 3)
+		}},
+		{"", "two years, of an instrument that measured nothing", func(f *record.Facts) {
+			f.Job.Instruments = append(f.Job.Instruments, record.Instrument{ID: "PM-0", Calibrated: record.NewDate(2026, 1, 3), Due: record.NewDate(2028, 1, 3)})
+		}},
 		{"two-instruments", "at two links in the same minutes", func(f *record.Facts) { atTwo(f, 0) }},
 		{"", "at two links one after the other", func(f *record.Facts) { atTwo(f, 5*time.Minute) }},
 		{"", "at both ends of one link", func(f *record.Facts) {

@@ -1,6 +1,9 @@
 package judge
 
-import "spanseal/internal/statement"
+import (
+	"spanseal/internal/record"
+	"spanseal/internal/statement"
+)
 
 // together asks what only many links together can show. Questions about the job
 // as a whole are returned; those about links join their findings.
@@ -14,7 +17,35 @@ func (b *jobJudge) together() []Finding {
 			out = append(out, f)
 		}
 	}
-	return append(out, b.times()...)
+	return append(append(out, b.intervals()...), b.times()...)
+}
+
+// intervals asks about instruments in use whose calibration is said to last longer than
+// the job allows: to the end of the month in which so many months are over.
+func (b *jobJudge) intervals() []Finding {
+	used := map[string]bool{}
+	for i := range b.links {
+		for r := range b.links[i].everyReading() {
+			used[r.Instrument], used[r.Source] = true, true
+		}
+	}
+	months := b.question("calibration-interval").threshold
+	var out []Finding
+	for i := range b.facts.Job.Instruments {
+		in := &b.facts.Job.Instruments[i]
+		if !used[in.ID] || in.Calibrated.IsZero() || in.Due.IsZero() {
+			continue
+		}
+		over := in.Calibrated.AddMonths(int(float(months)))
+		y, m, _ := over.Time().Date()
+		if !in.Due.After(record.NewDate(y, m+1, 0)) {
+			continue
+		}
+		if f, ok := b.raise(statement.New("calibration-interval", statement.Name(in.ID), statement.Day(in.Calibrated), statement.Day(in.Due), statement.Short(months))); ok {
+			out = append(out, f)
+		}
+	}
+	return out
 }
 
 // askEach raises one question about several links at once.

@@ -100,6 +100,7 @@ var questions = []Entry{
 	entry("no-date", "", "the reading has no time"),
 	entry("unknown-instrument.none", "", "neither the reading nor the mapping of its file names an instrument"),
 	entry("unknown-instrument.unlisted", "instrument:name", "the reading names the instrument, and the job's list does not", Name("PM-7")),
+	entry("calibration-interval", "instrument:name calibrated:day due:day months:number", "the job gives an instrument that was used these days, and the second is behind the month in which so many months since the first end", Name("PM-1"), day(3, 3), Day(record.NewDate(2028, 3, 3)), number("12")),
 	entry("calibration.no-dates", "instrument:name", "the job gives the instrument neither a day of calibration nor a due date", Name("PM-1")),
 	entry("calibration.no-due", "instrument:name", "the job gives the instrument no due date", Name("PM-1")),
 	entry("calibration.no-start", "instrument:name", "the job gives the instrument no day of calibration", Name("PM-1")),
@@ -223,7 +224,7 @@ var advice = []Entry{
 // What the technician changes for that in job.yaml is the terminal's to say.
 func settling() (out []Entry) {
 	for _, question := range []string{
-		"missing-wavelength", "missing-direction", "missing-reflectance", "calibration", "no-date", "unknown-instrument", "unknown-person",
+		"missing-wavelength", "missing-direction", "missing-reflectance", "calibration", "calibration-interval", "no-date", "unknown-instrument", "unknown-person",
 		"expired-qualification", "reference-age", "before-finished", "before-shut", "direction-exempt", "negative-loss", "below-glass", "length-difference",
 		"bend", "direction-difference", "connection-count", "splice-count", "out-of-specification", "loosened", "duplicate-rows", "identical-results", "same-moment", "pace", "near-miss-names",
 		"direction-copied", "wavelength-copied", "wavelengths-swapped", "two-instruments",

@@ -534,6 +534,24 @@ var questions = map[string]checker{
 		}
 		return is(len(others) >= 3 && namesAll(s.Args["others"], others))
 	},
+	"calibration-interval": func(j *job, s *said) error {
+		in := j.instrument(s.text("instrument"))
+		if in == nil || in.Calibrated != s.text("calibrated") || in.Due != s.text("due") {
+			return untrue("the job gives it other days")
+		}
+		if !slices.ContainsFunc(j.Readings, func(r reading) bool { return r.Instrument == in.ID || r.Source == in.ID }) {
+			return untrue("nothing was measured with it")
+		}
+		from, err := time.Parse(time.DateOnly, in.Calibrated)
+		if err != nil {
+			return err
+		}
+		months, _ := s.decimal("months").Float64()
+		// The first day of the month behind that in which the interval ends, counted by hand.
+		n := int(from.Month()) - 1 + int(months) + 1
+		first := fmt.Sprintf("%04d-%02d-01", from.Year()+n/12, n%12+1)
+		return is(same(s.decimal("months"), j.threshold("calibration-interval", "12")) && in.Due >= first)
+	},
 	"two-instruments": func(j *job, s *said) error {
 		name := func(r *reading) string {
 			if p := j.person(r.Person); p != nil {
