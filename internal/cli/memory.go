@@ -21,8 +21,8 @@ func leanly() (undo func()) {
 }
 
 // roomForPapers has the collector wait, while papers are made, until there are 128 MB
-// more than half as much again as is kept of the job: it would clean up after every
-// few papers of a small one, which takes an eighth of the time.
+// more than a quarter as much again as is kept of the job: it would clean up after
+// every few papers of a small one, which takes an eighth of the time.
 func roomForPapers() (undo func()) {
 	before := debug.SetMemoryLimit(-1) // only asks
 	if before != math.MaxInt64 {
@@ -31,7 +31,7 @@ func roomForPapers() (undo func()) {
 	runtime.GC()
 	var kept runtime.MemStats
 	runtime.ReadMemStats(&kept)
-	debug.SetMemoryLimit(128<<20 + int64(kept.HeapAlloc)*3/2)
+	debug.SetMemoryLimit(128<<20 + int64(kept.HeapAlloc)*5/4)
 	percent := debug.SetGCPercent(-1)
 	return func() { debug.SetGCPercent(percent); debug.SetMemoryLimit(before) }
 }
