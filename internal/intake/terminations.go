@@ -30,8 +30,6 @@ var kinds = map[string]kind{
 	"splice": isSplice, "fusion splice": isSplice, "mechanical splice": isSplice,
 }
 
-var kindNames = near.New(slices.Sorted(maps.Keys(kinds)))
-
 // ends is what was read of the terminations so far, by link and end.
 type ends struct {
 	scheduled string // the file of the schedule
@@ -93,6 +91,8 @@ func (r *reader) readTerminations() {
 	for i := range r.facts.Links {
 		before.links[r.facts.Links[i].ID] = &r.facts.Links[i]
 	}
+	kindNames := slices.Sorted(maps.Keys(kinds))
+	nearKind := near.New(kindNames)
 	for o := range l.rows() {
 		t := record.Termination{
 			Link: l.must("link", "the name of a link in "+r.scheduled), End: strings.ToUpper(l.text("end")), Kind: l.must("kind", "such as spliced-on connector or splice"),
@@ -112,8 +112,8 @@ func (r *reader) readTerminations() {
 		}
 		made, known := kinds[strings.ToLower(t.Kind)]
 		if !known && t.Kind != "" {
-			want := "want one of " + strings.Join(slices.Sorted(maps.Keys(kinds)), ", ")
-			if near := kindNames.To(t.Kind); near != "" {
+			want := "want one of " + strings.Join(kindNames, ", ")
+			if near := nearKind.To(t.Kind); near != "" {
 				want = fmt.Sprintf("did you mean %q?", near)
 			}
 			l.fault("kind", "unknown-kind", fmt.Sprintf("%q is not a kind of termination", t.Kind), want, "")
