@@ -11,40 +11,60 @@ import (
 	"spanseal/internal/table"
 )
 
-// readWorkbook reads the sheets that the mapping names, or the only one that
-// holds anything.
-func (r *reader) readWorkbook(f *source.File, m *mapping.Mapping, account *record.Account) {
+// sheetChoice is what a job says of the sheets of a workbook.
+type sheetChoice struct {
+	says    func(sheet string) bool // whether it names a sheet; nil if it names none
+	named   string                  // what it names, and where
+	several bool                    // it may name several
+	wrong   string                  // the way out if no sheet has such a name,
+	which   string                  // and if one is to be named
+}
+
+// chooseSheets returns the sheets that are named, or the only one that holds
+// anything, or none after adding a problem.
+func (r *reader) chooseSheets(f *source.File, c sheetChoice) (*table.Book, []table.BookSheet) {
 	b, err := table.OpenBook(f)
 	if err != nil {
 		r.list.Add(table.BrokenBook(f, err))
-		return
+		return nil, nil
 	}
-	fail := func(p diag.Problem) {
+	fail := func(p diag.Problem) (*table.Book, []table.BookSheet) {
 		p.Place = diag.Place{File: f.Name}
 		r.list.Add(p)
+		return nil, nil
 	}
 	var chosen []table.BookSheet
-	if m.Sheet != nil {
-		for _, s := range b.Sheets {
-			if _, ok := m.Sheet.Match(s.Name); ok {
-				chosen = append(chosen, s)
-			}
-		}
-		if len(chosen) == 0 {
-			fail(diag.Problem{Code: "no-such-sheet", Message: fmt.Sprintf("no sheet is named %s, as the mapping says", m.Sheet.Text), Want: "it has " + table.NamesOfSheets(b.Sheets),
-				Fix: "correct sheet in the file's entry of readings"})
-		}
+	if c.says == nil {
+		chosen = table.FilledSheets(f, b)
 	} else {
-		switch chosen = table.FilledSheets(f, b); len(chosen) {
-		case 0:
-			fail(diag.Problem{Code: "empty-file", Message: "no sheet of the workbook holds anything"})
-		case 1:
-			account.Concluded = append(account.Concluded, fmt.Sprintf("sheet %q, as no other holds anything", chosen[0].Name))
-		default:
-			fail(diag.Problem{Code: "which-sheet", Message: fmt.Sprintf("%s hold something: %s", diag.Plural(len(chosen), "sheet"), table.NamesOfSheets(chosen)),
-				Fix: `name one under sheet in the file's entry of readings, or say sheet: "*" for all of them`})
-			return
+		chosen = slices.DeleteFunc(slices.Clone(b.Sheets), func(s table.BookSheet) bool { return !c.says(s.Name) })
+		if len(chosen) == 0 {
+			return fail(diag.Problem{Code: "no-such-sheet", Message: "no sheet is named " + c.named, Want: "it has " + table.NamesOfSheets(b.Sheets), Fix: c.wrong})
 		}
+	}
+	switch {
+	case len(chosen) == 0:
+		return fail(diag.Problem{Code: "empty-file", Message: "no sheet of the workbook holds anything"})
+	case len(chosen) == 1 || c.says != nil && c.several:
+		return b, chosen
+	}
+	return fail(diag.Problem{Code: "which-sheet", Message: fmt.Sprintf("%s hold something: %s", diag.Plural(len(chosen), "sheet"), table.NamesOfSheets(chosen)), Fix: c.which})
+}
+
+// readWorkbook reads the sheets that the mapping names, or the only one that
+// holds anything.
+func (r *reader) readWorkbook(f *source.File, m *mapping.Mapping, account *record.Account) {
+	c := sheetChoice{
+		several: true, wrong: "correct sheet in the file's entry of readings",
+		which: `name one under sheet in the file's entry of readings, or say sheet: "*" for all of them`,
+	}
+	if m.Sheet != nil {
+		c.named = m.Sheet.Text + ", as the mapping says"
+		c.says = func(sheet string) bool { _, ok := m.Sheet.Match(sheet); return ok }
+	}
+	b, chosen := r.chooseSheets(f, c)
+	if m.Sheet == nil && len(chosen) == 1 {
+		account.Concluded = append(account.Concluded, fmt.Sprintf("sheet %q, as no other holds anything", chosen[0].Name))
 	}
 	for _, s := range chosen {
 		if len(chosen) > 1 {

@@ -52,7 +52,7 @@ func (r *reader) readLedger(name string) *source.File {
 func (r *reader) openLedger(whole *source.File, how *schedule, required, optional []string) *ledger {
 	l := &ledger{r: r, file: whole, how: how, columns: map[string]int{}, mark: '.', texts: texts{}}
 	if table.KindOf(whole.Name) == "workbook" {
-		t := r.openTable(whole)
+		t := r.scheduleSheet(whole)
 		if t == nil {
 			return nil
 		}

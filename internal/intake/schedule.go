@@ -95,35 +95,20 @@ func (r *reader) scheduleFile() string {
 	return linksFile
 }
 
-// openTable makes a table of the schedule's file where it is not to be told from
-// its bytes: a sheet of a workbook.
-func (r *reader) openTable(f *source.File) *table.Sheet {
-	fail := func(p diag.Problem) *table.Sheet {
-		p.Place = diag.Place{File: f.Name}
-		r.list.Add(p)
+// scheduleSheet makes a table of the schedule's workbook: of the sheet that
+// job.yaml names, or of the only one that holds anything.
+func (r *reader) scheduleSheet(f *source.File) *table.Sheet {
+	c := sheetChoice{
+		wrong: "correct sheet under schedule in job.yaml", which: "name the one of the schedule in job.yaml: schedule: {sheet: NAME}",
+	}
+	if name := r.schedule.sheet; name != "" {
+		c.named, c.says = name+", as job.yaml says", func(sheet string) bool { return sheet == name }
+	}
+	b, chosen := r.chooseSheets(f, c)
+	if len(chosen) == 0 {
 		return nil
 	}
-	b, err := table.OpenBook(f)
-	if err != nil {
-		r.list.Add(table.BrokenBook(f, err))
-		return nil
-	}
-	filled := table.FilledSheets(f, b)
-	if r.schedule.sheet != "" {
-		filled = slices.DeleteFunc(slices.Clone(b.Sheets), func(s table.BookSheet) bool { return s.Name != r.schedule.sheet })
-		if len(filled) == 0 {
-			return fail(diag.Problem{Code: "no-such-sheet", Message: fmt.Sprintf("no sheet is named %s, as job.yaml says", r.schedule.sheet), Want: "it has " + table.NamesOfSheets(b.Sheets),
-				Fix: "correct sheet under schedule in job.yaml"})
-		}
-	}
-	switch len(filled) {
-	case 0:
-		return fail(diag.Problem{Code: "empty-file", Message: "no sheet of the workbook holds anything"})
-	case 1:
-		return table.NewSheet(f, b, filled[0])
-	}
-	return fail(diag.Problem{Code: "which-sheet", Message: fmt.Sprintf("%s hold something: %s", diag.Plural(len(filled), "sheet"), table.NamesOfSheets(filled)),
-		Fix: "name the one of the schedule in job.yaml: schedule: {sheet: NAME}"})
+	return table.NewSheet(f, b, chosen[0])
 }
 
 // otherNames are under which people keep a file that a job must have.
