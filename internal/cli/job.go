@@ -12,6 +12,7 @@ import (
 	"sync"
 
 	"spanseal/internal/diag"
+	"spanseal/internal/folder"
 	"spanseal/internal/intake"
 	"spanseal/internal/judge"
 	"spanseal/internal/limits"
@@ -160,12 +161,12 @@ const largestSet = 4 << 20
 // evidence like any other input. Every name that leads nowhere is a problem.
 func (j *job) book() (*limits.Book, *diag.List) {
 	book, problems := builtIn()
-	folder, err := plain.Open(j.dir)
+	files, err := plain.Open(j.dir)
 	if err != nil {
 		problems.Add(diag.Problem{Code: "no-job-folder", Place: diag.Place{File: filepath.ToSlash(j.dir)}, Message: err.Error()})
 		return book, problems
 	}
-	defer folder.Close()
+	defer files.Close()
 
 	names := j.setNames()
 	var own []*source.File
@@ -173,7 +174,7 @@ func (j *job) book() (*limits.Book, *diag.List) {
 		if !isFile(n.id) {
 			continue
 		}
-		raw, err := folder.ReadUpTo(n.id, largestSet)
+		raw, err := files.ReadUpTo(n.id, largestSet)
 		if err != nil {
 			problems.Add(n.unread(err))
 			continue
@@ -187,7 +188,7 @@ func (j *job) book() (*limits.Book, *diag.List) {
 		}
 	}
 
-	raw, err := folder.ReadUpTo(confirmations, largestSet)
+	raw, err := files.ReadUpTo(confirmations, largestSet)
 	switch {
 	case err == nil:
 		f := source.New(confirmations, raw)
@@ -203,7 +204,7 @@ func (j *job) book() (*limits.Book, *diag.List) {
 		for _, f := range own {
 			j.keep(f.Name, f.Raw)
 		}
-		problems.Join(intake.CheckNames(j.facts.Originals))
+		problems.Join(folder.CheckNames(j.facts.Originals))
 	}
 	return book, problems
 }

@@ -10,7 +10,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"spanseal/internal/diag"
-	"spanseal/internal/intake"
+	"spanseal/internal/folder"
 	"spanseal/internal/propose"
 	"spanseal/templates"
 )
@@ -74,7 +74,7 @@ for a job that is there already.`,
 // draft drafts a mapping from a sample, and says on standard error how far it
 // came: standard output holds the draft alone.
 func (a *app) draft(path string) (sample []byte, draft *propose.Proposal, err error) {
-	sample, problems := intake.ReadSample(path)
+	sample, problems := folder.Sample(path)
 	if err := a.report(problems); err != nil {
 		return nil, nil, err
 	}

@@ -3,13 +3,11 @@ package intake
 import (
 	"fmt"
 	"path"
-	"slices"
 	"strings"
 
 	"gopkg.in/yaml.v3"
 
 	"spanseal/internal/mapping"
-	"spanseal/internal/record"
 	"spanseal/internal/source"
 	"spanseal/internal/strict"
 	"spanseal/internal/table"
@@ -48,17 +46,17 @@ func (r *reader) readShared(d *strict.Document, n *yaml.Node, m *mapping.Mapping
 	if !ok {
 		return
 	}
-	if !r.folder.exists(name) {
+	if !r.folder.Exists(name) {
 		d.Fault(n, "missing-file", fmt.Sprintf("there is no file %q in the job folder", name), "want the name of a mapping file", "")
 		return
 	}
-	data := r.folder.read(name, table.MaxYAML)
+	data := r.folder.Read(name, table.MaxYAML)
 	if data == nil {
 		return
 	}
 	f := source.New(name, data)
-	if !slices.ContainsFunc(r.folder.originals, func(o record.Original) bool { return o.Name == name }) {
-		r.folder.keep(f)
+	if !r.folder.Kept(name) {
+		r.folder.Keep(f)
 	}
 	shared := &strict.Document{File: f, List: r.list}
 	if top := shared.Root(); top != nil {

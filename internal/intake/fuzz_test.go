@@ -8,6 +8,7 @@ import (
 	"strings"
 	"testing"
 
+	"spanseal/internal/folder"
 	"spanseal/internal/source"
 )
 
@@ -84,14 +85,13 @@ func FuzzJob(f *testing.F) {
 	}
 	dir := f.TempDir()
 	f.Fuzz(func(t *testing.T, raw []byte) {
-		root, err := os.OpenRoot(dir)
-		if err != nil {
+		r := newReader()
+		var err error
+		if r.folder, err = folder.Open(dir, r.list); err != nil {
 			t.Fatal(err)
 		}
-		defer root.Close()
-		r := newReader()
-		r.folder = &folder{root: root, list: r.list}
-		r.parseJob(source.New(jobFile, raw))
+		defer r.folder.Close()
+		r.parseJob(source.New(folder.Job, raw))
 		if err := r.list.Write(io.Discard, nil); err != nil {
 			t.Fatal(err)
 		}
@@ -115,7 +115,7 @@ func FuzzLinks(f *testing.F) {
 	f.Add(bytes.ReplaceAll(data, []byte("length_m"), []byte("length_kft")))
 	f.Fuzz(func(t *testing.T, raw []byte) {
 		r := newReader()
-		r.links(source.New(linksFile, raw))
+		r.links(source.New(folder.Links, raw))
 		if err := r.list.Write(io.Discard, nil); err != nil {
 			t.Fatal(err)
 		}

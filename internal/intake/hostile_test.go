@@ -14,7 +14,6 @@ import (
 
 	"github.com/rogpeppe/go-internal/txtar"
 
-	"spanseal/internal/diag"
 	"spanseal/internal/table"
 )
 
@@ -117,21 +116,6 @@ func TestTooLarge(t *testing.T) {
 		if _, list := Read(dir, Options{}); !strings.Contains(printProblems(list), "[too-large]") {
 			t.Errorf("%s of %d bytes: %s", name, size, printProblems(list))
 		}
-	}
-}
-
-// TestTooMuch holds the bound of all files together: nothing is read beyond it.
-func TestTooMuch(t *testing.T) {
-	dir := t.TempDir()
-	layOut(t, dir, nil)
-	root, err := os.OpenRoot(dir)
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer root.Close()
-	f := &folder{root: root, list: &diag.List{}, total: maxJob - 10}
-	if data := f.read("links.csv", table.MaxText); data != nil || !strings.Contains(printProblems(f.list), "[too-large]") {
-		t.Errorf("%d bytes\n%s", len(data), printProblems(f.list))
 	}
 }
 

@@ -47,12 +47,12 @@
 package intake
 
 import (
-	"os"
 	"path/filepath"
 	"time"
 	_ "time/tzdata" // zones must be known on machines without a zone database
 
 	"spanseal/internal/diag"
+	"spanseal/internal/folder"
 	"spanseal/internal/mapping"
 	"spanseal/internal/near"
 	"spanseal/internal/record"
@@ -72,17 +72,16 @@ type Options struct {
 // errors they are what could be read, not fit to judge.
 func Read(dir string, opt Options) (*record.Facts, *diag.List) {
 	r := newReader()
-	root, err := os.OpenRoot(dir)
-	if err != nil {
+	var err error
+	if r.folder, err = folder.Open(dir, r.list); err != nil {
 		r.list.Add(diag.Problem{
 			Code: "no-job-folder", Place: diag.Place{File: filepath.ToSlash(dir)},
-			Message: "the job folder cannot be opened: " + reason(err),
+			Message: "the job folder cannot be opened: " + err.Error(),
 			Fix:     "name a folder that holds job.yaml, or make one with: spanseal new " + filepath.ToSlash(dir),
 		})
 		return r.facts, r.list
 	}
-	defer root.Close()
-	r.folder = &folder{root: root, list: r.list}
+	defer r.folder.Close()
 	r.readJob()
 	r.readPay()
 	r.readLinks()
@@ -96,17 +95,16 @@ func Read(dir string, opt Options) (*record.Facts, *diag.List) {
 		r.readPhotos()
 	}
 	r.askGiven()
-	r.askBeside()
-	r.folder.misnamed("terminations.csv", "readings", "photos")
-	r.facts.Originals = r.folder.sorted()
-	r.list.Join(CheckNames(r.facts.Originals))
+	r.folder.AskUnread(r.scheduleFile())
+	r.facts.Originals = r.folder.Originals()
+	r.list.Join(folder.CheckNames(r.facts.Originals))
 	r.list.Compact()
 	return r.facts, r.list
 }
 
 // reader is the state of one Read.
 type reader struct {
-	folder    *folder
+	folder    *folder.Folder
 	facts     *record.Facts
 	list      *diag.List
 	job       *source.File // job.yaml, nil when missing
@@ -134,7 +132,7 @@ type reader struct {
 }
 
 func newReader() *reader {
-	r := &reader{scheduled: linksFile, facts: &record.Facts{}, list: &diag.List{}, names: near.New(nil), index: map[string]int32{}, sources: map[string]*source.File{}}
+	r := &reader{scheduled: folder.Links, facts: &record.Facts{}, list: &diag.List{}, names: near.New(nil), index: map[string]int32{}, sources: map[string]*source.File{}}
 	r.facts.Job.Location = time.UTC
 	return r
 }

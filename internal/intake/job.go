@@ -9,6 +9,7 @@ import (
 
 	"spanseal/internal/diag"
 	"spanseal/internal/field"
+	"spanseal/internal/folder"
 	"spanseal/internal/mapping"
 	"spanseal/internal/near"
 	"spanseal/internal/quantity"
@@ -18,13 +19,11 @@ import (
 	"spanseal/internal/table"
 )
 
-const jobFile = "job.yaml"
-
 // readJob reads job.yaml into the facts and the mappings.
 func (r *reader) readJob() {
-	if data := r.folder.read(jobFile, table.MaxYAML); data != nil {
-		f := source.New(jobFile, data)
-		r.folder.keep(f)
+	if data := r.folder.Read(folder.Job, table.MaxYAML); data != nil {
+		f := source.New(folder.Job, data)
+		r.folder.Keep(f)
 		r.parseJob(f)
 	}
 }
@@ -51,7 +50,7 @@ func (r *reader) parseJob(f *source.File) {
 	}}
 	j.Documents = record.Documents{Paper: "A4", Language: "en"}
 
-	d.Object(top, jobFile, strict.Keys{
+	d.Object(top, folder.Job, strict.Keys{
 		"job": strict.Must(d.Within("job", strict.Keys{
 			"number":     strict.Must(d.Text("job.number", &j.Number)),
 			"title":      strict.Must(d.Text("job.title", &j.Title)),
@@ -311,10 +310,10 @@ func payKeys(d *strict.Document, p *record.Pay) strict.Keys {
 const payFile = "pay.yaml"
 
 func (r *reader) readPay() {
-	if !r.folder.exists(payFile) {
+	if !r.folder.Exists(payFile) {
 		return
 	}
-	data := r.folder.read(payFile, table.MaxYAML)
+	data := r.folder.Read(payFile, table.MaxYAML)
 	if data == nil {
 		return
 	}
@@ -388,7 +387,7 @@ func placesIn(job *source.File) (p jobPlaces) {
 
 // of is PlaceOf.
 func (p jobPlaces) of(path string) diag.Place {
-	place, n := diag.Place{File: jobFile}, p.top
+	place, n := diag.Place{File: folder.Job}, p.top
 	if n == nil {
 		return place
 	}
@@ -439,8 +438,8 @@ func (p jobPlaces) ofAnswer(answer, link int) diag.Place {
 // JobSource returns job.yaml as it was read, or nil.
 func JobSource(f *record.Facts) *source.File {
 	for _, o := range f.Originals {
-		if o.Name == jobFile {
-			return source.New(jobFile, o.Data)
+		if o.Name == folder.Job {
+			return source.New(folder.Job, o.Data)
 		}
 	}
 	return nil

@@ -39,12 +39,12 @@ func (r *reader) readLedger(name string) *source.File {
 	if table.KindOf(name) == "workbook" {
 		limit = table.MaxWorkbook
 	}
-	raw := r.folder.read(name, limit)
+	raw := r.folder.Read(name, limit)
 	if raw == nil {
 		return nil
 	}
 	f := source.New(name, raw)
-	r.folder.keep(f)
+	r.folder.Keep(f)
 	return f
 }
 

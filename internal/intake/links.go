@@ -12,13 +12,12 @@ import (
 
 	"spanseal/internal/diag"
 	"spanseal/internal/field"
+	"spanseal/internal/folder"
 	"spanseal/internal/quantity"
 	"spanseal/internal/record"
 	"spanseal/internal/source"
 	"spanseal/internal/written"
 )
-
-const linksFile = "links.csv"
 
 // maxTaken is how many links are taken from files of readings, where the
 // schedule could not be read or is not asked.
@@ -92,8 +91,8 @@ func (r *reader) checkNamed() {
 		if _, ok := r.index[id]; ok {
 			return
 		}
-		p := diag.Problem{Code: "unknown-link", Place: diag.Place{File: jobFile}}
-		if !r.list.Full(p.Severity, p.Code, jobFile) {
+		p := diag.Problem{Code: "unknown-link", Place: diag.Place{File: folder.Job}}
+		if !r.list.Full(p.Severity, p.Code, folder.Job) {
 			p.Place, p.Fix = place(), fix
 			p.Message = fmt.Sprintf("%q is not a link of %s", id, r.scheduled)
 			if near := r.names.To(id); near != "" {

@@ -2,7 +2,6 @@ package intake
 
 import (
 	"fmt"
-	"os"
 	"path/filepath"
 	"strings"
 	"time"
@@ -10,6 +9,7 @@ import (
 	"golang.org/x/text/unicode/norm"
 
 	"spanseal/internal/diag"
+	"spanseal/internal/folder"
 	"spanseal/internal/mapping"
 	"spanseal/internal/record"
 )
@@ -26,17 +26,16 @@ func ReadLoose(file string, link record.Link, zone string) (*record.Facts, *diag
 	if loc, err := time.LoadLocation(zone); err == nil && zone != "" {
 		r.facts.Job.TimeZone, r.facts.Job.Location = zone, loc
 	}
-	root, err := os.OpenRoot(filepath.Dir(file))
-	if err != nil {
-		r.list.Add(diag.Problem{Code: "cannot-read", Place: diag.Place{File: filepath.ToSlash(file)}, Message: "the folder of the file cannot be read: " + reason(err)})
+	var err error
+	if r.folder, err = folder.Open(filepath.Dir(file), r.list); err != nil {
+		r.list.Add(diag.Problem{Code: "cannot-read", Place: diag.Place{File: filepath.ToSlash(file)}, Message: "the folder of the file cannot be read: " + err.Error()})
 		return r.facts, r.list
 	}
-	defer root.Close()
-	r.folder = &folder{root: root, list: r.list}
+	defer r.folder.Close()
 	r.take(link)
 	r.readFile(filepath.Base(file), mapping.New())
 	r.settle()
-	r.facts.Originals = r.folder.sorted()
+	r.facts.Originals = r.folder.Originals()
 	r.list.Compact()
 	if r.list.Errors() == 0 && !r.measured(link.ID) {
 		p := diag.Problem{Code: "no-reading", Place: diag.Place{File: filepath.Base(file)}, Message: fmt.Sprintf("the file has no reading of link %s", link.ID),

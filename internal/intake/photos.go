@@ -13,10 +13,13 @@ import (
 	"spanseal/internal/source"
 )
 
+// maxPhoto is how large a picture may be, in bytes.
+const maxPhoto = 20_000_000
+
 // readPhotos reads the pictures of photos/ that are named by a link and, if of
 // an end face, its end: "A-11 A.jpg", "A-11-B.png", "A-11.jpg".
 func (r *reader) readPhotos() {
-	for _, name := range r.folder.files("photos") {
+	for _, name := range r.folder.Files("photos") {
 		switch strings.ToLower(path.Ext(name)) {
 		case ".jpg", ".jpeg", ".png":
 		default:
@@ -35,12 +38,12 @@ func (r *reader) readPhotos() {
 			r.list.Add(p)
 			continue
 		}
-		raw := r.folder.read(name, maxPhoto)
+		raw := r.folder.Read(name, maxPhoto)
 		if raw == nil {
 			continue
 		}
 		f := source.New(name, raw)
-		r.folder.keep(f)
+		r.folder.Keep(f)
 		if err := page.CheckPicture(raw); err != nil {
 			r.list.Add(diag.Problem{Code: "not-a-picture", Place: diag.Place{File: name}, Message: "the picture cannot be drawn: " + err.Error(),
 				Fix: "copy it again from the camera, save it anew as JPEG or PNG, or take it out of photos"})

@@ -22,12 +22,12 @@ func (r *reader) readReadings() {
 	if !r.mapped {
 		return // by no mapping they would be read wrongly
 	}
-	names := r.folder.files("readings")
+	names := r.folder.Files("readings")
 	for _, name := range names {
-		r.ahead += r.folder.size(name)
+		r.ahead += r.folder.Size(name)
 	}
 	for _, name := range names {
-		r.ahead -= r.folder.size(name)
+		r.ahead -= r.folder.Size(name)
 		m, ok := r.mappingOf(name)
 		if !ok {
 			continue
@@ -73,12 +73,12 @@ func (r *reader) mappingOf(name string) (*mapping.Mapping, bool) {
 
 // readFile reads one file of readings.
 func (r *reader) readFile(name string, m *mapping.Mapping) {
-	raw := r.folder.read(name, table.Largest(name))
+	raw := r.folder.Read(name, table.Largest(name))
 	if raw == nil {
 		return
 	}
 	f := source.New(name, raw)
-	r.folder.keep(f)
+	r.folder.Keep(f)
 	if !m.EvidenceOnly && !m.Faulty {
 		r.readRaw(f, m)
 	}

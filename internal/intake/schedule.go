@@ -78,21 +78,13 @@ func isScheduleFile(name string) bool {
 	return false
 }
 
-// scheduleFile is the file of the schedule: the one that job.yaml names, or
-// links.csv, or the only other file of that name that can be read.
+// scheduleFile is the file of the schedule: the one that job.yaml names, or the
+// one that lies there.
 func (r *reader) scheduleFile() string {
 	if r.schedule.file != "" {
 		return r.schedule.file
 	}
-	if r.folder.exists(linksFile) {
-		return linksFile
-	}
-	for _, other := range []string{"links.xlsx", "links.xlsm", "links.tsv", "links.txt"} {
-		if r.folder.exists(other) {
-			return other
-		}
-	}
-	return linksFile
+	return r.folder.Schedule()
 }
 
 // scheduleSheet makes a table of the schedule's workbook: of the sheet that
@@ -109,56 +101,4 @@ func (r *reader) scheduleSheet(f *source.File) *table.Sheet {
 		return nil
 	}
 	return table.NewSheet(f, b, chosen[0])
-}
-
-// otherNames are under which people keep a file that a job must have.
-var otherNames = map[string][]string{
-	jobFile:   {"job.yml", "Job.yaml", "JOB.YAML", "job.yaml.txt", "job.txt", "job.json"},
-	linksFile: {"Links.csv", "LINKS.CSV", "link.csv", "links.csv.txt", "links.xls", "links.ods", "links.numbers"},
-}
-
-// otherName finds such a file beside the job.
-func (f *folder) otherName(name string) string {
-	for _, other := range otherNames[name] {
-		if f.exists(other) {
-			return other
-		}
-	}
-	return ""
-}
-
-// missing says where the content of a missing file may be.
-func (f *folder) missing(name string) *diag.Problem {
-	other := f.otherName(name)
-	if other == "" {
-		return nil
-	}
-	p := &diag.Problem{Code: "missing-file", Message: fmt.Sprintf("the file is not there, but %s is, from which nothing is read", other),
-		Fix: fmt.Sprintf("rename %s to %s", other, name)}
-	switch path.Ext(other) {
-	case ".xls", ".ods", ".numbers":
-		p.Fix = fmt.Sprintf("save %s as links.xlsx or links.csv", other)
-	case ".json":
-		p.Fix = fmt.Sprintf("write what it says into %s; spanseal new writes one to fill in", name)
-	}
-	return p
-}
-
-// askBeside asks about files that look like the job or its schedule beside the
-// ones that are read.
-func (r *reader) askBeside() {
-	read := r.scheduleFile()
-	others := append([]string{"job.yml", "job.yaml.txt"}, "links.csv", "links.xlsx", "links.xlsm", "links.tsv", "links.txt", "links.xls", "links.ods")
-	for _, name := range others {
-		is := "the schedule"
-		used := read
-		if strings.HasPrefix(name, "job") {
-			is, used = "the job", jobFile
-		}
-		if name == used || !r.folder.exists(name) || !r.folder.exists(used) {
-			continue
-		}
-		r.list.Add(diag.Problem{Severity: diag.Question, Code: "not-read", Place: diag.Place{File: name},
-			Message: fmt.Sprintf("nothing is read from this file: %s is read from %s", is, used), Fix: "keep one of the two in the job folder"})
-	}
 }

@@ -75,7 +75,7 @@ func (e ends) fits(l *ledger, t *record.Termination, made kind) {
 // readTerminations reads the connectors and splices that were made, if the job
 // keeps them.
 func (r *reader) readTerminations() {
-	if !r.folder.exists(terminationsFile) {
+	if !r.folder.Exists(terminationsFile) {
 		return
 	}
 	f := r.readLedger(terminationsFile)

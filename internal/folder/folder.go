@@ -1,4 +1,15 @@
-package intake
+// Package folder opens the files of a job folder, and keeps what is its evidence.
+//
+// A [Folder] reads regular files of bounded size inside one folder. A symbolic link
+// could lead to evidence that is not the job's, so none is followed. The names of
+// files say which is the job and which the schedule. [Folder.AskUnread] asks about
+// names that are nearly one of these, from which nothing is read; [CheckNames]
+// refuses those that a revision could not hold. [Sample] reads a file that is no
+// evidence yet, under the same bounds.
+//
+// All files together: 2 GB; a million files. How large one file may be is the
+// caller's to say. A file that changes while it is read is refused.
+package folder
 
 import (
 	"cmp"
@@ -12,46 +23,62 @@ import (
 	"strings"
 
 	"spanseal/internal/diag"
-	"spanseal/internal/near"
-	files "spanseal/internal/plain" // plain is a function here
+	"spanseal/internal/plain"
 	"spanseal/internal/record"
 	"spanseal/internal/source"
 	"spanseal/internal/table"
 )
 
-// The sizes up to which files are read, in bytes.
 const (
-	maxPhoto = 20_000_000
-	maxJob   = 2_000_000_000 // all files together
+	maxJob   = 2_000_000_000 // bytes of all files together
 	maxFiles = 1_000_000
 )
 
-// folder reads regular files of bounded size inside the job folder. A symbolic
-// link could lead to evidence that is not the job's, so none is followed.
-type folder struct {
+// Folder is a folder of which files are read.
+type Folder struct {
 	root      *os.Root
 	list      *diag.List
 	originals []record.Original
 	total     int64 // bytes read
 }
 
-func (f *folder) sorted() []record.Original {
+// Open opens a folder, whose problems go to the list. The error is why it cannot be
+// opened, in the system's own words. The caller closes the folder.
+func Open(dir string, list *diag.List) (*Folder, error) {
+	root, err := os.OpenRoot(dir)
+	if err != nil {
+		return nil, errors.New(reason(err))
+	}
+	return &Folder{root: root, list: list}, nil
+}
+
+// Close closes the folder.
+func (f *Folder) Close() error { return f.root.Close() }
+
+// Originals are the files that were kept, by name.
+func (f *Folder) Originals() []record.Original {
 	slices.SortFunc(f.originals, func(a, b record.Original) int { return cmp.Compare(a.Name, b.Name) })
 	return f.originals
 }
 
-// keep makes a file part of the evidence.
-func (f *folder) keep(s *source.File) {
+// Keep makes a file part of the evidence.
+func (f *Folder) Keep(s *source.File) {
 	f.originals = append(f.originals, record.Original{Name: s.Name, SHA256: s.SHA256Hex(), Data: s.Raw})
 }
 
-func (f *folder) exists(name string) bool {
+// Kept reports that a file is part of the evidence.
+func (f *Folder) Kept(name string) bool {
+	return slices.ContainsFunc(f.originals, func(o record.Original) bool { return o.Name == name })
+}
+
+// Exists reports that there is something of a name, be it a link.
+func (f *Folder) Exists(name string) bool {
 	_, err := f.root.Lstat(name)
 	return err == nil
 }
 
-// read returns the bytes of a file, or nil after adding a problem.
-func (f *folder) read(name string, limit int64) []byte {
+// Read returns the bytes of a file, or nil after adding a problem.
+func (f *Folder) Read(name string, limit int64) []byte {
 	data, problem := f.slurp(name, limit)
 	if problem != nil {
 		problem.Place = diag.Place{File: name}
@@ -61,8 +88,8 @@ func (f *folder) read(name string, limit int64) []byte {
 	return data
 }
 
-// size is how large a file is, or 0.
-func (f *folder) size(name string) int64 {
+// Size is how large a file is, or 0.
+func (f *Folder) Size(name string) int64 {
 	info, err := f.root.Lstat(name)
 	if err != nil {
 		return 0
@@ -70,21 +97,18 @@ func (f *folder) size(name string) int64 {
 	return info.Size()
 }
 
-func (f *folder) slurp(name string, limit int64) ([]byte, *diag.Problem) {
+func (f *Folder) slurp(name string, limit int64) ([]byte, *diag.Problem) {
 	failed := func(err error) *diag.Problem {
 		return &diag.Problem{Code: "cannot-read", Message: "the file cannot be read: " + reason(err)}
 	}
-	inside := files.Below(f.root)
+	inside := plain.Below(f.root)
 	info, err := inside.Lstat(name)
 	switch {
-	case errors.Is(err, files.ErrLink): // a folder on the way to it
+	case errors.Is(err, plain.ErrLink): // a folder on the way to it
 		return nil, &diag.Problem{Code: "symbolic-link", Message: "this lies behind a symbolic link, and links are not followed",
 			Fix: "put a copy of the folder itself into the job folder, so that the evidence is complete"}
 	case errors.Is(err, fs.ErrNotExist):
-		if p := f.missing(name); p != nil {
-			return nil, p
-		}
-		return nil, &diag.Problem{Code: "missing-file", Message: "the file is not there", Fix: cmp.Or(newFile[name], "name a file that is there")}
+		return nil, missing(name, f.Exists)
 	case err != nil:
 		return nil, failed(err)
 	case info.Mode()&fs.ModeSymlink != 0:
@@ -130,15 +154,9 @@ func (f *folder) slurp(name string, limit int64) ([]byte, *diag.Problem) {
 	return data, nil
 }
 
-// newFile says how to come by a file that every job has.
-var newFile = map[string]string{
-	jobFile:   "name the folder that holds the job, or have one written to fill in: spanseal new FOLDER",
-	linksFile: "list every link that must be certified in it; spanseal new FOLDER writes one to fill in",
-}
-
-// files lists the regular and odd files below a folder, by name. Hidden files
+// Files lists the regular and odd files below a folder, by name. Hidden files
 // and README files are left out, as are the lock files of office programs.
-func (f *folder) files(dir string) []string {
+func (f *Folder) Files(dir string) []string {
 	info, err := f.root.Lstat(dir)
 	switch {
 	case err != nil:
@@ -175,23 +193,6 @@ func (f *folder) files(dir string) []string {
 		f.list.Add(diag.Problem{Code: "cannot-read", Place: diag.Place{File: dir}, Message: "the folder cannot be read: " + reason(err)})
 	}
 	return found
-}
-
-// misnamed asks about names in the job folder that are nearly those of files
-// and folders that it may have: under a wrong name they would not be missed.
-func (f *folder) misnamed(optional ...string) {
-	missing := slices.DeleteFunc(optional, f.exists)
-	entries, err := fs.ReadDir(f.root.FS(), ".")
-	if err != nil || len(missing) == 0 {
-		return
-	}
-	known := near.New(missing)
-	for _, e := range diag.First(entries, maxFiles) {
-		if near := known.To(e.Name()); near != "" {
-			f.list.Add(diag.Problem{Severity: diag.Question, Code: "not-read", Place: diag.Place{File: e.Name()}, Message: "nothing is read from this name",
-				Want: fmt.Sprintf("did you mean %q?", near)})
-		}
-	}
 }
 
 // reason is the system's own words for an error, without the path and call

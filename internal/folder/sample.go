@@ -1,17 +1,16 @@
-package intake
+package folder
 
 import (
-	"os"
 	"path/filepath"
 
 	"spanseal/internal/diag"
 	"spanseal/internal/table"
 )
 
-// ReadSample reads a sample export under the bounds that hold for the files of a
+// Sample reads a sample export under the bounds that hold for the files of a
 // job: a regular file, no larger than its kind may be. A symbolic link is
 // followed, as the sample is no evidence yet. The list holds why it was not read.
-func ReadSample(file string) ([]byte, *diag.List) {
+func Sample(file string) ([]byte, *diag.List) {
 	const fix = "name a file that your instrument exported"
 	list := &diag.List{}
 	real, err := filepath.EvalSymlinks(file)
@@ -23,12 +22,11 @@ func ReadSample(file string) ([]byte, *diag.List) {
 		list.Add(p)
 		return nil, list
 	}
-	root, err := os.OpenRoot(filepath.Dir(real))
+	f, err := Open(filepath.Dir(real), list)
 	if err != nil {
-		return fail(diag.Problem{Code: "cannot-read", Message: "the folder of the sample cannot be read: " + reason(err), Fix: fix})
+		return fail(diag.Problem{Code: "cannot-read", Message: "the folder of the sample cannot be read: " + err.Error(), Fix: fix})
 	}
-	defer root.Close()
-	f := &folder{root: root, list: list}
+	defer f.Close()
 	data, problem := f.slurp(filepath.Base(real), table.Largest(file))
 	if problem != nil {
 		if problem.Code != "too-large" {
