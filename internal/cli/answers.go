@@ -6,7 +6,7 @@ import (
 	"strings"
 
 	"spanseal/internal/diag"
-	"spanseal/internal/intake"
+	"spanseal/internal/jobfile"
 	"spanseal/internal/judge"
 	"spanseal/internal/record"
 	"spanseal/internal/statement"
@@ -17,7 +17,7 @@ import (
 func (j *job) answersAstray() *diag.List {
 	list := &diag.List{}
 	for _, s := range j.judged.AnswersAstray() {
-		list.Add(diag.Problem{Code: s.Code, Place: intake.PlaceOfAnswer(intake.JobSource(j.facts), s.Answer, s.Link),
+		list.Add(diag.Problem{Code: s.Code, Place: jobfile.PlacesIn(jobfile.Source(j.facts)).OfAnswer(s.Answer, s.Link),
 			Message: s.Message, Want: s.Want, Fix: s.Fix})
 	}
 	return list
@@ -29,7 +29,7 @@ func (j *job) saidAfter(day record.Date, called string) *diag.List {
 	list := &diag.List{}
 	for i, said := range j.facts.Job.Answers {
 		if said.Day.After(day) {
-			list.Add(diag.Problem{Code: "answer-after-issue", Place: intake.PlaceOf(intake.JobSource(j.facts), fmt.Sprintf("answers[%d].day", i)),
+			list.Add(diag.Problem{Code: "answer-after-issue", Place: jobfile.PlaceOf(jobfile.Source(j.facts), fmt.Sprintf("answers[%d].day", i)),
 				Message: fmt.Sprintf("the answer is of %s, after %s, %s", said.Day, called, day),
 				Fix:     "correct the day of the answer, or issue on that day or later"})
 		}

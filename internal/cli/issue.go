@@ -18,8 +18,8 @@ import (
 	"spanseal/internal/certify"
 	"spanseal/internal/diag"
 	"spanseal/internal/form"
-	"spanseal/internal/intake"
 	"spanseal/internal/issue"
+	"spanseal/internal/jobfile"
 	"spanseal/internal/label"
 	"spanseal/internal/record"
 	"spanseal/internal/seal"
@@ -365,7 +365,7 @@ func (a *app) doubts(j *job, cert *x509.Certificate, at time.Time) error {
 	signs, named := j.facts.Job.Person(j.facts.Job.Sign.As)
 	if name := seal.CommonName(cert); named && name != signs.Name {
 		problems := &diag.List{}
-		problems.Add(diag.Problem{Severity: diag.Question, Code: "other-signer", Place: intake.PlaceOf(intake.JobSource(j.facts), "sign.as"),
+		problems.Add(diag.Problem{Severity: diag.Question, Code: "other-signer", Place: jobfile.PlaceOf(jobfile.Source(j.facts), "sign.as"),
 			Message: fmt.Sprintf("is %s to sign? The key is that of %s", signs.Name, name),
 			Fix:     "name the person of the key, or sign with the key of that person"})
 		return a.report(problems)
@@ -439,7 +439,7 @@ func (j *job) set(w form.Writer, o certify.Options) (*certify.Set, *diag.List) {
 	defer own.Close()
 	o.Overrides = own
 	w.Facts, w.Judgement, w.Book = j.facts, j.judged, j.sets
-	o.PlaceOf = func(key string) diag.Place { return intake.PlaceOf(intake.JobSource(j.facts), key) }
+	o.PlaceOf = func(key string) diag.Place { return jobfile.PlaceOf(jobfile.Source(j.facts), key) }
 	return certify.NewSet(w, o)
 }
 
@@ -571,8 +571,8 @@ func (a *app) discloses(j *job) {
 
 // paysInJob reports that the pay items stand in job.yaml, which is handed over.
 func (j *job) paysInJob() bool {
-	doc := intake.JobSource(j.facts)
-	return doc != nil && intake.PlaceOf(doc, "pay").Line > 0
+	doc := jobfile.Source(j.facts)
+	return doc != nil && jobfile.PlaceOf(doc, "pay").Line > 0
 }
 
 // flushed says what is not known of a revision that is in its place: whether it

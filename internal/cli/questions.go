@@ -7,7 +7,7 @@ import (
 	"unicode/utf8"
 
 	"spanseal/internal/diag"
-	"spanseal/internal/intake"
+	"spanseal/internal/jobfile"
 	"spanseal/internal/judge"
 	"spanseal/internal/source"
 )
@@ -18,8 +18,8 @@ func (j *job) unknownQuestions() *diag.List {
 	list := &diag.List{}
 	for _, code := range slices.Sorted(maps.Keys(j.facts.Job.Policy.Questions)) {
 		if p, unknown := judge.UnknownQuestion(code, diag.Place{}); unknown {
-			yaml := intake.JobSource(j.facts)
-			p.Place = keyBefore(yaml, code, intake.PlaceOf(yaml, "judge.questions."+code))
+			yaml := jobfile.Source(j.facts)
+			p.Place = keyBefore(yaml, code, jobfile.PlaceOf(yaml, "judge.questions."+code))
 			list.Add(p)
 		}
 	}

@@ -10,7 +10,7 @@ import (
 	"unicode/utf8"
 
 	"spanseal/internal/diag"
-	"spanseal/internal/intake"
+	"spanseal/internal/jobfile"
 	"spanseal/internal/plain"
 	"spanseal/internal/record"
 	"spanseal/internal/source"
@@ -34,9 +34,9 @@ func (j *job) setNames() []setName {
 			names = append(names, setName{id, what, place})
 		}
 	}
-	yaml := intake.JobSource(j.facts)
+	yaml := jobfile.Source(j.facts)
 	for i, id := range j.facts.Job.Policy.Limits {
-		add(id, "limit set", func() diag.Place { return intake.PlaceOf(yaml, fmt.Sprintf("judge.limits[%d]", i)) })
+		add(id, "limit set", func() diag.Place { return jobfile.PlaceOf(yaml, fmt.Sprintf("judge.limits[%d]", i)) })
 	}
 	for i := range j.facts.Links {
 		l := &j.facts.Links[i]

@@ -16,7 +16,7 @@ import (
 	"time"
 
 	"spanseal/internal/diag"
-	"spanseal/internal/intake"
+	"spanseal/internal/jobfile"
 	"spanseal/internal/plain"
 	"spanseal/internal/seal"
 	"spanseal/internal/verify"
@@ -106,7 +106,7 @@ func (j *job) authority() *diag.List {
 		if p.Code == "secret-in-address" {
 			p.Message += ", and job.yaml is handed over with every revision"
 		}
-		p.Place = intake.PlaceOf(intake.JobSource(j.facts), "sign.timestamp_url")
+		p.Place = jobfile.PlaceOf(jobfile.Source(j.facts), "sign.timestamp_url")
 		p.Place.Excerpt = "" // the line may hold the secret
 		problems.Add(p)
 	}

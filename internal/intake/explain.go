@@ -59,7 +59,7 @@ func (a *assembler) mapsField(i int, f field.Field) []diag.Beside {
 
 // aliasPatch is a line for the aliases of job.yaml.
 func (r *reader) aliasPatch(condition, line string) *diag.Patch {
-	if r.aliases != nil {
+	if r.job.Aliases != nil {
 		return &diag.Patch{Intro: condition + ", paste under aliases in job.yaml:", Line: line}
 	}
 	return &diag.Patch{Intro: condition + ", paste at the end of job.yaml:", Head: "aliases:", Line: line}

@@ -74,36 +74,6 @@ func FuzzWorkbook(f *testing.F) {
 	f.Fuzz(func(t *testing.T, raw []byte) { checkRead(t, "readings/a.xlsx", raw, "") })
 }
 
-// FuzzJob reads any bytes as job.yaml.
-func FuzzJob(f *testing.F) {
-	for _, name := range []string{filepath.Join(corpus, "base", "job.yaml"), "../../templates/job/job.yaml", "../../templates/demo/job.yaml"} {
-		data, err := os.ReadFile(name)
-		if err != nil {
-			f.Fatal(err)
-		}
-		f.Add(data)
-	}
-	dir := f.TempDir()
-	f.Fuzz(func(t *testing.T, raw []byte) {
-		r := newReader()
-		var err error
-		if r.folder, err = folder.Open(dir, r.list); err != nil {
-			t.Fatal(err)
-		}
-		defer r.folder.Close()
-		r.parseJob(source.New(folder.Job, raw))
-		if err := r.list.Write(io.Discard, nil); err != nil {
-			t.Fatal(err)
-		}
-		if r.facts.Job.Location == nil {
-			t.Error("no location")
-		}
-		if len(r.facts.Job.Number) == 0 && r.list.Errors() == 0 {
-			t.Error("a job without a number passes")
-		}
-	})
-}
-
 // FuzzLinks reads any bytes as links.csv.
 func FuzzLinks(f *testing.F) {
 	data, err := os.ReadFile(filepath.Join(corpus, "base", "links.csv"))

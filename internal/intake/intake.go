@@ -48,15 +48,11 @@ package intake
 
 import (
 	"path/filepath"
-	"time"
-	_ "time/tzdata" // zones must be known on machines without a zone database
 
 	"spanseal/internal/diag"
 	"spanseal/internal/folder"
-	"spanseal/internal/mapping"
-	"spanseal/internal/near"
+	"spanseal/internal/jobfile"
 	"spanseal/internal/record"
-	"spanseal/internal/source"
 )
 
 // Options are what a caller may choose; the zero Options reads the whole job.
@@ -82,8 +78,9 @@ func Read(dir string, opt Options) (*record.Facts, *diag.List) {
 		return r.facts, r.list
 	}
 	defer r.folder.Close()
-	r.readJob()
-	r.readPay()
+	r.job = jobfile.Read(r.folder, r.list)
+	r.facts.Job = r.job.Job
+	r.zoneSaid = r.job.WrongZone // which need not be called a missing one in every row
 	r.readLinks()
 	r.readTerminations()
 	r.showRows = opt.Show
@@ -100,44 +97,4 @@ func Read(dir string, opt Options) (*record.Facts, *diag.List) {
 	r.list.Join(folder.CheckNames(r.facts.Originals))
 	r.list.Compact()
 	return r.facts, r.list
-}
-
-// reader is the state of one Read.
-type reader struct {
-	folder    *folder.Folder
-	facts     *record.Facts
-	list      *diag.List
-	job       *source.File // job.yaml, nil when missing
-	mappings  []*mapping.Mapping
-	schedule  schedule
-	scheduled string            // the name of its file
-	aliases   map[string]string // as a file writes it, to a link's id
-	// Where each alias is given, and whether any file uses it.
-	aliasPlace map[string]diag.Place
-	aliasUsed  map[string]bool
-	mapped     bool             // job.yaml could be read, so the mappings are known
-	zoneSaid   bool             // that job.time_zone is missing or wrong
-	anyLink    bool             // there is no schedule, see ReadLoose, or it could not be read
-	taken      int              // links that only files of readings name
-	names      *near.Names      // of links
-	index      map[string]int32 // of links by id
-	strands    map[strand]int32 // of links by cable and strand; nil until one is asked for
-	found      []found          // beside facts.Readings
-	perLink    []int32          // how many readings each link has
-	attempts   []attempt        // rows that name a link and hold no number
-	ahead      int64            // bytes of the files of readings that are still to be read
-	showRows   int              // of each file, see AsRead
-	asRead     []AsRead
-	sources    map[string]*source.File
-}
-
-func newReader() *reader {
-	r := &reader{scheduled: folder.Links, facts: &record.Facts{}, list: &diag.List{}, names: near.New(nil), index: map[string]int32{}, sources: map[string]*source.File{}}
-	r.facts.Job.Location = time.UTC
-	return r
-}
-
-// origin of a fact in a file as a whole.
-func origin(f *source.File) record.Origin {
-	return record.Origin{File: f.Name, SHA256: f.SHA256Hex(), Size: int64(len(f.Raw))}
 }

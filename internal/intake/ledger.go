@@ -9,6 +9,7 @@ import (
 
 	"spanseal/internal/diag"
 	"spanseal/internal/field"
+	"spanseal/internal/jobfile"
 	"spanseal/internal/near"
 	"spanseal/internal/quantity"
 	"spanseal/internal/record"
@@ -22,7 +23,7 @@ import (
 type ledger struct {
 	r       *reader
 	file    *source.File
-	how     *schedule
+	how     *jobfile.Schedule
 	t       table.Table
 	heading int
 	columns map[string]int
@@ -49,7 +50,7 @@ func (r *reader) readLedger(name string) *source.File {
 }
 
 // openLedger reads a file's heading, or returns nil after adding problems.
-func (r *reader) openLedger(whole *source.File, how *schedule, required, optional []string) *ledger {
+func (r *reader) openLedger(whole *source.File, how *jobfile.Schedule, required, optional []string) *ledger {
 	l := &ledger{r: r, file: whole, how: how, columns: map[string]int{}, mark: '.', texts: texts{}}
 	if table.KindOf(whole.Name) == "workbook" {
 		t := r.scheduleSheet(whole)
@@ -58,7 +59,7 @@ func (r *reader) openLedger(whole *source.File, how *schedule, required, optiona
 		}
 		l.t = t
 	} else {
-		f, _, problem := table.Decode(whole, how.encoding)
+		f, _, problem := table.Decode(whole, how.Encoding)
 		if problem != nil {
 			problem.Fix = "save the file as CSV in UTF-8"
 			if whole.Name != terminationsFile && problem.Code == "not-utf-8" {
@@ -103,10 +104,10 @@ func (l *ledger) open(known []string) bool {
 	for _, t := range tables {
 		filled := 0
 		for r := range t.Rows() {
-			if r.Blank() || r.Number < l.how.headerLine {
+			if r.Blank() || r.Number < l.how.HeaderLine {
 				continue
 			}
-			if filled++; filled > headingRows || filled > 1 && !l.how.own && l.how.headerLine == 0 && found && best > 1 {
+			if filled++; filled > headingRows || filled > 1 && !l.how.Own && l.how.HeaderLine == 0 && found && best > 1 {
 				break
 			}
 			hits := 0
@@ -118,7 +119,7 @@ func (l *ledger) open(known []string) bool {
 			if hits > best || !found {
 				best, found, l.t, l.heading = max(hits, best), true, t, r.Number
 			}
-			if r.Number == l.how.headerLine {
+			if r.Number == l.how.HeaderLine {
 				break
 			}
 		}
@@ -160,7 +161,7 @@ const headingRows = 30
 // columnNamed is our name of a column of the file.
 func (l *ledger) columnNamed(text string) string {
 	name := field.HeadingName(strings.TrimPrefix(text, "\ufeff"))
-	if ours, ok := l.how.columns[name]; ok {
+	if ours, ok := l.how.Columns[name]; ok {
 		return ours
 	}
 	return name

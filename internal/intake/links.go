@@ -13,6 +13,7 @@ import (
 	"spanseal/internal/diag"
 	"spanseal/internal/field"
 	"spanseal/internal/folder"
+	"spanseal/internal/jobfile"
 	"spanseal/internal/quantity"
 	"spanseal/internal/record"
 	"spanseal/internal/source"
@@ -37,7 +38,7 @@ func (r *reader) readLinks() {
 const maxLinks = 200_000
 
 func (r *reader) links(f *source.File) {
-	l := r.openLedger(f, &r.schedule, scheduleColumns.required, scheduleColumns.optional)
+	l := r.openLedger(f, &r.job.Schedule, jobfile.ScheduleColumns.Required, jobfile.ScheduleColumns.Optional)
 	if l == nil {
 		return
 	}
@@ -86,7 +87,7 @@ func (r *reader) links(f *source.File) {
 
 // checkNamed complains of links that job.yaml names and the schedule does not.
 func (r *reader) checkNamed() {
-	at := sync.OnceValue(func() jobPlaces { return placesIn(r.job) })
+	at := sync.OnceValue(func() jobfile.Places { return jobfile.PlacesIn(r.job.File) })
 	unknown := func(id, fix string, place func() diag.Place) {
 		if _, ok := r.index[id]; ok {
 			return
@@ -101,14 +102,14 @@ func (r *reader) checkNamed() {
 		}
 		r.list.Add(p)
 	}
-	for _, alias := range slices.Sorted(maps.Keys(r.aliases)) {
-		unknown(r.aliases[alias], "correct the alias, or add the link to "+r.scheduled,
-			func() diag.Place { return at().of("aliases." + alias) })
+	for _, alias := range slices.Sorted(maps.Keys(r.job.Aliases)) {
+		unknown(r.job.Aliases[alias].Link, "correct the alias, or add the link to "+r.scheduled,
+			func() diag.Place { return at().Of("aliases." + alias) })
 	}
 	for i, answer := range r.facts.Job.Answers {
 		for k, id := range answer.Links {
 			unknown(id, "name a link as "+r.scheduled+" does, or remove the answer",
-				func() diag.Place { return at().ofAnswer(i, k) })
+				func() diag.Place { return at().OfAnswer(i, k) })
 		}
 	}
 }
@@ -120,8 +121,8 @@ func (r *reader) findLink(text string) (id string, index int32, viaAlias, ok boo
 	if i, ok := r.index[text]; ok {
 		return r.facts.Links[i].ID, i, false, true
 	}
-	if id, named := r.aliases[text]; named {
-		if i, ok := r.index[id]; ok {
+	if alias, named := r.job.Aliases[text]; named {
+		if i, ok := r.index[alias.Link]; ok {
 			r.aliasUsed[text] = true
 			return r.facts.Links[i].ID, i, true, true
 		}

@@ -19,7 +19,7 @@ import (
 
 // readReadings reads every file of readings/ by the mapping that names it.
 func (r *reader) readReadings() {
-	if !r.mapped {
+	if !r.job.Parsed {
 		return // by no mapping they would be read wrongly
 	}
 	names := r.folder.Files("readings")
@@ -35,7 +35,7 @@ func (r *reader) readReadings() {
 		m.Matched++
 		r.readFile(name, m)
 	}
-	for _, m := range r.mappings {
+	for _, m := range r.job.Mappings {
 		if m.Matched == 0 && m.Files != "" {
 			r.list.Add(diag.Problem{Severity: diag.Note, Code: "no-files", Place: m.Place, Message: fmt.Sprintf("no file is named %s yet", m.Files)})
 		}
@@ -48,7 +48,7 @@ func (r *reader) readReadings() {
 // their names.
 func (r *reader) mappingOf(name string) (*mapping.Mapping, bool) {
 	var hits []*mapping.Mapping
-	for _, m := range r.mappings {
+	for _, m := range r.job.Mappings {
 		if ok, _ := path.Match(m.Files, name); ok {
 			hits = append(hits, m)
 		}
@@ -63,7 +63,7 @@ func (r *reader) mappingOf(name string) (*mapping.Mapping, bool) {
 		r.list.Add(diag.Problem{Code: "two-mappings", Place: hits[1].Place, Message: fmt.Sprintf("%s is named by two entries of readings", name),
 			Also: []diag.Beside{{Place: hits[0].Place, What: "the other entry"}}, Fix: "make the patterns narrower, so that each file has one entry"})
 		return nil, false
-	case !slices.ContainsFunc(r.mappings, func(m *mapping.Mapping) bool { return !m.EvidenceOnly }):
+	case !slices.ContainsFunc(r.job.Mappings, func(m *mapping.Mapping) bool { return !m.EvidenceOnly }):
 		return mapping.New(), true
 	}
 	r.list.Add(diag.Problem{Code: "unmapped-file", Place: diag.Place{File: name}, Message: "no entry of readings in job.yaml names this file, so its readings would be lost",

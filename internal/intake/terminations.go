@@ -6,6 +6,7 @@ import (
 	"slices"
 	"strings"
 
+	"spanseal/internal/jobfile"
 	"spanseal/internal/near"
 	"spanseal/internal/quantity"
 	"spanseal/internal/record"
@@ -82,7 +83,7 @@ func (r *reader) readTerminations() {
 	if f == nil {
 		return
 	}
-	l := r.openLedger(f, &schedule{}, []string{"link", "kind"},
+	l := r.openLedger(f, &jobfile.Schedule{}, []string{"link", "kind"},
 		[]string{"end", "splice", "estimate_db", "attempts", "lot", "end_face", "person", "finished", "closure", "tray", "shut"})
 	if l == nil {
 		return

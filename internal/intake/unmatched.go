@@ -8,7 +8,7 @@ import (
 
 // askGiven lists what never matched anything in the files of a mapping.
 func (r *reader) askGiven() {
-	for _, m := range r.mappings {
+	for _, m := range r.job.Mappings {
 		if m.Matched == 0 || m.EvidenceOnly || m.Faulty {
 			continue
 		}
@@ -23,9 +23,9 @@ func (r *reader) askGiven() {
 			r.list.Add(diag.Problem{Severity: diag.Note, Code: "never-matched", Place: g.Place, Message: message})
 		}
 	}
-	for alias := range r.aliases {
-		if !r.aliasUsed[alias] && len(r.facts.Accounts) > 0 && r.job != nil {
-			r.list.Add(diag.Problem{Severity: diag.Note, Code: "never-matched", Place: r.aliasPlace[alias],
+	for alias := range r.job.Aliases {
+		if !r.aliasUsed[alias] && len(r.facts.Accounts) > 0 && r.job.File != nil {
+			r.list.Add(diag.Problem{Severity: diag.Note, Code: "never-matched", Place: r.job.Aliases[alias].Place,
 				Message: fmt.Sprintf("aliases: no file names a link %q", alias)})
 		}
 	}

@@ -8,6 +8,7 @@ import (
 	"strconv"
 	"strings"
 	"time"
+	_ "time/tzdata" // zones must be known on machines without a zone database
 
 	"gopkg.in/yaml.v3"
 

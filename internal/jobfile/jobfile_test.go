@@ -1,15 +1,36 @@
-package intake
+package jobfile
 
 import (
 	"encoding/json"
+	"io"
 	"os"
+	"path/filepath"
 	"testing"
 
 	"github.com/google/go-cmp/cmp"
-	"github.com/rogpeppe/go-internal/txtar"
 
+	"spanseal/internal/diag"
+	"spanseal/internal/folder"
+	"spanseal/internal/intake/testjobs"
 	"spanseal/internal/record"
+	"spanseal/internal/source"
 )
+
+// read reads a job.yaml that lies alone in a folder.
+func read(t *testing.T, yaml string) (*Contents, *folder.Folder, *diag.List) {
+	t.Helper()
+	dir := t.TempDir()
+	if err := os.WriteFile(filepath.Join(dir, folder.Job), []byte(yaml), 0o644); err != nil {
+		t.Fatal(err)
+	}
+	list := &diag.List{}
+	in, err := folder.Open(dir, list)
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(func() { in.Close() })
+	return Read(in, list), in, list
+}
 
 // everyKey is a job.yaml with every key there is beside readings.
 const everyKey = `job:
@@ -59,13 +80,11 @@ documents: {paper: letter, language: de, check_url: "https://example.org/c"}
 
 // TestEveryKey holds what each key of job.yaml becomes.
 func TestEveryKey(t *testing.T) {
-	dir := t.TempDir()
-	layOut(t, dir, []txtar.File{{Name: "job.yaml", Data: []byte(everyKey)}})
-	facts, list := Read(dir, Options{})
+	said, _, list := read(t, everyKey)
 	if list.Len() > 0 {
-		t.Fatal(printProblems(list))
+		t.Fatal(testjobs.Problems(list))
 	}
-	j := facts.Job
+	j := said.Job
 	if j.Location.String() != "Europe/Dublin" || j.Sign.Key != "signer.p12" || j.Sign.As != "mo" || j.Documents.Paper != "letter" || j.Documents.Language != "de" || j.Documents.CheckURL != "https://example.org/c" {
 		t.Errorf("%v %+v %+v", j.Location, j.Sign, j.Documents)
 	}
@@ -180,12 +199,10 @@ func TestEveryKey(t *testing.T) {
 	}
 }
 
-// TestPlaceOf holds that later rooms find the place of a value of job.yaml.
+// TestPlaceOf holds that whoever comes later finds the place of a value of job.yaml.
 func TestPlaceOf(t *testing.T) {
-	dir := t.TempDir()
-	layOut(t, dir, []txtar.File{{Name: "job.yaml", Data: []byte(everyKey)}})
-	facts, _ := Read(dir, Options{})
-	job := JobSource(facts)
+	_, in, _ := read(t, everyKey)
+	job := Source(&record.Facts{Originals: in.Originals()})
 	for path, want := range map[string]string{
 		"judge.limits[0]": "job.yaml:21:12", "judge.limits[1]": "job.yaml:21:25", "judge.limits[9]": "job.yaml:21:11", "documents.language": "job.yaml:43:38",
 		"people[0].name": "job.yaml:15:20", "judge.questions.reference-age.weight": "job.yaml:34:29", "nowhere": "job.yaml", "": "job.yaml",
@@ -199,61 +216,65 @@ func TestPlaceOf(t *testing.T) {
 	}
 }
 
-// TestSchedule holds what the columns of links.csv become.
-func TestSchedule(t *testing.T) {
-	dir := t.TempDir()
-	picture, err := os.ReadFile("../page/testdata/grey.jpg")
-	if err != nil {
-		t.Fatal(err)
+// TestRead holds what Read says beside the facts of the job.
+func TestRead(t *testing.T) {
+	const beside = `aliases: {"11": A-11}
+schedule: {file: keys.xlsx, sheet: OS2, header_line: 3, columns: {link: Strang}}
+readings:
+  - {files: readings/a.csv, evidence_only: true}
+  - {files: readings/b*.csv}
+`
+	said, _, list := read(t, everyKey+beside)
+	if list.Len() > 0 {
+		t.Fatal(testjobs.Problems(list))
 	}
-	layOut(t, dir, []txtar.File{
-		{Name: "links.csv", Data: lines(
-			"Link;Cable;Tube;Strand;From;To;Fibre;Length_km;Mated pairs;Splices;End A;End B;Applications;Limits;Pair;Polarity;Exempt;Stage;Colour",
-			"A-11;C1;3;34;R1;C1;itu-t g.652.d;1,2500;2;1;pigtail SC/APC;none;\"10gbase-lr; 1000base-lx|x\";owner a;A-12;crossed;far end locked;final;violet",
-		)},
-		{Name: "terminations.csv", Data: lines(
-			"link,end,kind,estimate_db,attempts,lot,end_face,person,finished",
-			"A-11,a,spliced-on connector,0.03,2,26-0417,Pass,mo,2026-11-16 14:10",
-			"A-11,,splice,,,,,,",
-		)},
-		{Name: "photos/A-11-B.jpg", Data: picture}, {Name: "photos/A-11.PNG", Data: picture},
-		{Name: "photos/A-12.jpg", Data: picture}, {Name: "photos/list.txt", Data: []byte("x")},
+	if s := said.Schedule; !s.Own || s.File != "keys.xlsx" || s.Sheet != "OS2" || s.HeaderLine != 3 || s.Columns["strang"] != "link" {
+		t.Errorf("%+v", s)
+	}
+	if a := said.Aliases["11"]; a.Link != "A-11" || a.Place.String() != "job.yaml:44:11" {
+		t.Errorf("%+v", a)
+	}
+	if m := said.Mappings; len(m) != 2 || !m[0].EvidenceOnly || m[1].Files != "readings/b*.csv" {
+		t.Errorf("%+v", m)
+	}
+	if !said.Parsed || said.WrongZone || said.File == nil {
+		t.Errorf("parsed %v, wrong zone %v", said.Parsed, said.WrongZone)
+	}
+	if said, _, _ := read(t, "job: {time_zone: Atlantis/Docks}\n"); !said.Parsed || !said.WrongZone || said.Job.Location == nil {
+		t.Errorf("%+v", said)
+	}
+	if said, _, list := read(t, "job: [\n"); said.Parsed || list.Errors() == 0 || said.Job.Location == nil {
+		t.Errorf("%+v\n%s", said, testjobs.Problems(list))
+	}
+}
+
+// FuzzJob reads any bytes as job.yaml.
+func FuzzJob(f *testing.F) {
+	for _, name := range []string{filepath.Join(testjobs.Root, "base", "job.yaml"), "../../templates/job/job.yaml", "../../templates/demo/job.yaml"} {
+		data, err := os.ReadFile(name)
+		if err != nil {
+			f.Fatal(err)
+		}
+		f.Add(data)
+	}
+	dir := f.TempDir()
+	f.Fuzz(func(t *testing.T, raw []byte) {
+		list := &diag.List{}
+		in, err := folder.Open(dir, list)
+		if err != nil {
+			t.Fatal(err)
+		}
+		defer in.Close()
+		r := newReader(in, list)
+		r.parse(source.New(folder.Job, raw))
+		if err := list.Write(io.Discard, nil); err != nil {
+			t.Fatal(err)
+		}
+		if r.Job.Location == nil {
+			t.Error("no location")
+		}
+		if len(r.Job.Number) == 0 && list.Errors() == 0 {
+			t.Error("a job without a number passes")
+		}
 	})
-	facts, list := Read(dir, Options{})
-	if got, want := printProblems(list), `links.csv:1:127: note: column "Colour" is not read [column-not-read]
-     |
-   1 | …bre;Length_km;Mated pairs;Splices;End A;End B;Applications;Limits;Pair;Polarity;Exempt;Stage;Colour
-     |                                                                                               ^~~~~~
-photos/A-12.jpg: question: the picture's name begins with no link of links.csv [photo-of-no-link]
-     = fix: name it by link and end, such as A-11-B.jpg
-photos/list.txt: note: only .jpg and .png pictures are read [not-a-photo]
-     = fix: if it is a picture, save it as JPEG or PNG
-`; got != want {
-		t.Errorf("got\n%s\nwant\n%s", got, want)
-	}
-	facts.Links[0].Origin.SHA256, facts.Links[0].Origin.Size = "", 0
-	got, err := json.Marshal(facts.Links)
-	if err != nil {
-		t.Fatal(err)
-	}
-	const want = `[{"id":"A-11","cable":"C1","tube":"3","strand":"34","from":"R1","to":"C1","fibre":"G.652.D","mode":"singlemode","length_m":"1250.0000","length_text":"1.2500 km",` +
-		`"mated_pairs":2,"splices":1,"end_a":{"text":"pigtail SC/APC","spliced_on":true,"connector":"SC","polish":"APC"},"end_b":{"text":"none"},` +
-		`"applications":["10gbase-lr","1000base-lx","x"],"limits":["owner","a"],"pair":"A-12","polarity":"crossed","exempt":"far end locked","stage":"final","origin":{"file":"links.csv","sha256":"","size":0,"row":2}}]`
-	if diff := cmp.Diff(want, string(got)); diff != "" {
-		t.Errorf("(-want +got)\n%s", diff)
-	}
-	ts := facts.Terminations
-	if len(ts) != 2 || ts[0].End != "A" || ts[0].EndFace != "pass" || ts[0].Estimate.String() != "0.03" || ts[0].Attempts != 2 || ts[0].Finished.Format("15:04Z07:00") != "14:10Z" || ts[1].EndFace != "not inspected" || ts[1].Estimate != nil {
-		t.Errorf("%+v", ts)
-	}
-	if len(facts.Photos) != 2 || facts.Photos[0].End != "B" || facts.Photos[1].End != "" || facts.Photos[0].Link != "A-11" {
-		t.Errorf("%+v", facts.Photos)
-	}
-	var names []string
-	for _, o := range facts.Originals {
-		names = append(names, o.Name)
-	}
-	if diff := cmp.Diff([]string{"job.yaml", "links.csv", "photos/A-11-B.jpg", "photos/A-11.PNG", "terminations.csv"}, names); diff != "" {
-		t.Errorf("originals (-want +got)\n%s", diff)
-	}
 }

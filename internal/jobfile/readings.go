@@ -1,4 +1,4 @@
-package intake
+package jobfile
 
 import (
 	"fmt"
@@ -36,7 +36,7 @@ func (r *reader) readMapping(d *strict.Document, n *yaml.Node) {
 	d.Object(n, "an entry of readings", ks)
 	m.Check(d, n)
 	m.Faulty = r.list.Errors() > before
-	r.mappings = append(r.mappings, m)
+	r.Mappings = append(r.Mappings, m)
 }
 
 // readShared reads a mapping file; what the entry itself says comes after it

@@ -1,0 +1,59 @@
+package jobfile
+
+import (
+	"gopkg.in/yaml.v3"
+
+	"spanseal/internal/diag"
+	"spanseal/internal/quantity"
+	"spanseal/internal/record"
+	"spanseal/internal/source"
+	"spanseal/internal/strict"
+	"spanseal/internal/table"
+)
+
+// payKeys reads the order's pay items.
+func payKeys(d *strict.Document, p *record.Pay) strict.Keys {
+	return strict.Keys{
+		"currency":          strict.Opt(d.Text("pay.currency", &p.Currency)),
+		"retainage_percent": strict.Opt(d.Number("retainage_percent", 0, 100, func(v quantity.Decimal) { p.Retainage = &v })),
+		"items": strict.Must(d.Items("pay.items", func(n *yaml.Node) {
+			var v record.PayItem
+			d.Object(n, "a pay item", strict.Keys{
+				"line":  strict.Opt(d.Text("line", &v.Line)),
+				"title": strict.Must(d.Text("title", &v.Title)),
+				"unit":  strict.Must(strict.OneOf(d, "unit", &v.Unit, record.PayTermination, record.PaySplice, record.PayStrand, record.PayLink, record.PayDrop)),
+				"fibre": strict.Opt(d.Text("fibre", &v.Fibre)),
+				"cable": strict.Opt(d.Text("cable", &v.Cable)),
+				"rate":  strict.Opt(d.Number("rate", 0, 1_000_000_000, func(r quantity.Decimal) { v.Rate = &r })),
+			})
+			if v.Rate != nil && p.Currency == "" {
+				d.Fault(n, "missing-key", "a rate needs a currency", "", "add currency to pay, above items, such as currency: EUR")
+			}
+			p.Items = append(p.Items, v)
+		})),
+	}
+}
+
+// payFile may hold what stands under pay in job.yaml. It is no evidence: who gets
+// the set does not get it.
+const payFile = "pay.yaml"
+
+func (r *reader) readPay() {
+	if !r.folder.Exists(payFile) {
+		return
+	}
+	data := r.folder.Read(payFile, table.MaxYAML)
+	if data == nil {
+		return
+	}
+	d := &strict.Document{File: source.New(payFile, data), List: r.list}
+	pay := &r.Job.Pay
+	if len(pay.Items) > 0 {
+		r.list.Add(diag.Problem{Code: "duplicate-key", Place: PlaceOf(r.File, "pay"), Message: "the pay items stand in job.yaml and in pay.yaml",
+			Fix: "keep those of pay.yaml, which is not handed over as evidence, and take pay: out of job.yaml"})
+		return
+	}
+	if top := d.Root(); top != nil {
+		d.Object(top, payFile, payKeys(d, pay))
+	}
+}
