@@ -16,6 +16,16 @@ func Specimen(ctx context.Context, r Request) (dir string, err error) {
 	if !r.Set.Specimen {
 		panic("issue: papers that are no specimen would be written unsigned")
 	}
+	r.Folder = filepath.Clean(r.Folder)
+	made, err := makeFolder(r.disk(), r.Folder)
+	if err != nil {
+		return "", err
+	}
+	defer func() {
+		if err != nil && made {
+			r.disk().remove(r.Folder) // only where nothing else is in it
+		}
+	}()
 	release, err := r.disk().hold(filepath.Join(r.Folder, lockName), r.Holder)
 	if err != nil {
 		return "", err
