@@ -6,8 +6,8 @@ import (
 	"strings"
 	"testing"
 
+	"spanseal/internal/evidence"
 	"spanseal/internal/form"
-	"spanseal/internal/judge"
 	"spanseal/internal/record"
 	"spanseal/internal/summary"
 )
@@ -25,7 +25,7 @@ func TestAnswersOnPaper(t *testing.T) {
 			f := library()
 			f.Job.Documents.Language = language
 			f.Job.Policy.Questions = map[string]record.Question{"unknown-person": {Weight: weight}}
-			for _, code := range judge.Codes() {
+			for _, code := range evidence.Checks() {
 				if code.Code != "unknown-person" {
 					f.Job.Policy.Questions[code.Code] = record.Question{Weight: "off"}
 				}

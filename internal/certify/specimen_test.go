@@ -6,7 +6,7 @@ import (
 	"testing"
 
 	"spanseal/internal/certify"
-	"spanseal/internal/judge"
+	"spanseal/internal/evidence"
 	"spanseal/internal/page"
 	"spanseal/internal/record"
 	"spanseal/internal/specimen"
@@ -19,8 +19,8 @@ func specimenOf(t *testing.T, job *record.Facts) *certify.Set {
 	o.Specimen = true
 	f := specimen.Facts(job, o.Issued)
 	f.Job.Policy.Questions = map[string]record.Question{}
-	for _, c := range judge.Codes() {
-		f.Job.Policy.Questions[c.Code] = record.Question{Weight: string(judge.Off)}
+	for _, c := range evidence.Checks() {
+		f.Job.Policy.Questions[c.Code] = record.Question{Weight: string(evidence.Off)}
 	}
 	specimen.Forms(f, judged(t, f))
 	return newSet(t, f, o)

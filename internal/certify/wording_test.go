@@ -18,7 +18,7 @@ import (
 	"gopkg.in/yaml.v3"
 
 	"spanseal/internal/diag"
-	"spanseal/internal/judge"
+	"spanseal/internal/evidence"
 	"spanseal/internal/record"
 	"spanseal/internal/statement"
 	"spanseal/templates"
@@ -178,7 +178,7 @@ func TestWordingIsUsed(t *testing.T) {
 func TestCheckNames(t *testing.T) {
 	for _, lang := range []string{"en", "es", "de"} {
 		keys := keysOf(t, lang)
-		for _, c := range judge.Codes() {
+		for _, c := range evidence.Checks() {
 			if keys["check_name."+c.Code] == "" {
 				t.Errorf("%s: %s has no name", lang, c.Code)
 			}

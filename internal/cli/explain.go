@@ -9,6 +9,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"spanseal/internal/diag"
+	"spanseal/internal/evidence"
 	"spanseal/internal/judge"
 	"spanseal/internal/near"
 	"spanseal/internal/quantity"
@@ -63,7 +64,7 @@ func (a *app) explainCode(code string) error {
 		return nil
 	}
 	var known []string
-	for _, c := range judge.Codes() {
+	for _, c := range evidence.Checks() {
 		known = append(known, c.Code)
 		if c.Code != code {
 			continue
@@ -120,7 +121,7 @@ func (a *app) explainStatements(all []statement.Entry) {
 func (a *app) listCodes() {
 	fmt.Fprintf(a.out, "%s\n", a.onOut.Strong("Questions about evidence, weighed in job.yaml under judge.questions:"))
 	listed := map[string]bool{}
-	for _, c := range judge.Codes() {
+	for _, c := range evidence.Checks() {
 		fmt.Fprintf(a.out, "%-24s %s\n", c.Code, c.Title)
 		listed[c.Code] = true
 	}

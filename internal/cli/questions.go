@@ -7,8 +7,8 @@ import (
 	"unicode/utf8"
 
 	"spanseal/internal/diag"
+	"spanseal/internal/evidence"
 	"spanseal/internal/jobfile"
-	"spanseal/internal/judge"
 	"spanseal/internal/source"
 )
 
@@ -17,7 +17,7 @@ import (
 func (j *job) unknownQuestions() *diag.List {
 	list := &diag.List{}
 	for _, code := range slices.Sorted(maps.Keys(j.facts.Job.Policy.Questions)) {
-		if p, unknown := judge.UnknownQuestion(code, diag.Place{}); unknown {
+		if p, unknown := evidence.Unknown(code, diag.Place{}); unknown {
 			yaml := jobfile.Source(j.facts)
 			p.Place = keyBefore(yaml, code, jobfile.PlaceOf(yaml, "judge.questions."+code))
 			list.Add(p)

@@ -18,9 +18,9 @@ import (
 	"github.com/santhosh-tekuri/jsonschema/v6"
 	"gopkg.in/yaml.v3"
 
+	"spanseal/internal/evidence"
 	"spanseal/internal/form"
 	"spanseal/internal/intake"
-	"spanseal/internal/judge"
 	"spanseal/internal/pdf"
 	"spanseal/internal/statement"
 	"spanseal/templates"
@@ -229,7 +229,7 @@ readings:
 	walk(document(t, "job"))
 	// Questions are intake's to pass on and judge's to know.
 	var codes []string
-	for _, c := range judge.Codes() {
+	for _, c := range evidence.Checks() {
 		codes = append(codes, c.Code)
 	}
 	slices.Sort(codes)

@@ -8,9 +8,9 @@ import (
 
 	"spanseal/internal/certify"
 	"spanseal/internal/diag"
+	"spanseal/internal/evidence"
 	"spanseal/internal/form"
 	"spanseal/internal/issue"
-	"spanseal/internal/judge"
 	"spanseal/internal/record"
 	"spanseal/internal/specimen"
 )
@@ -20,8 +20,8 @@ func (a *app) writeSpecimen(ctx context.Context, j *job, at time.Time, f issueFl
 	j.facts = specimen.Facts(j.facts, at)
 	// Nothing is asked about invented readings: they are evidence of nothing.
 	j.facts.Job.Policy.Questions = map[string]record.Question{}
-	for _, c := range judge.Codes() {
-		j.facts.Job.Policy.Questions[c.Code] = record.Question{Weight: string(judge.Off)}
+	for _, c := range evidence.Checks() {
+		j.facts.Job.Policy.Questions[c.Code] = record.Question{Weight: string(evidence.Off)}
 	}
 	j.facts.Job.Answers = nil
 	if err := j.judge(); err != nil {

@@ -74,7 +74,7 @@ func (d *linkJudge) bent(f *Finding) bool {
 	if d.link.Mode != record.Singlemode {
 		return false
 	}
-	most := d.question("bend").threshold
+	most := d.asks["bend"].Threshold
 	long := record.Reading{WavelengthNM: f.WavelengthNM, Value: *f.Measured}
 	for i := range d.out.Readings {
 		r := &d.out.Readings[i]

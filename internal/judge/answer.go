@@ -5,6 +5,7 @@ import (
 	"slices"
 	"sync"
 
+	"spanseal/internal/evidence"
 	"spanseal/internal/near"
 	"spanseal/internal/record"
 	"spanseal/internal/statement"
@@ -221,7 +222,7 @@ func (j *Judgement) toNothing(i, k int, link string) Astray {
 // unknownName is the fault of a name that is no question's, if it is none.
 func unknownName(name string) (p Astray, unknown bool) {
 	var names []string
-	for _, c := range codes {
+	for _, c := range evidence.Checks() {
 		names = append(names, c.Code)
 	}
 	names = append(names, "not-measured", "no-limit", "not-shown", "application", "not-judged", "set-idle", "shown")

@@ -127,7 +127,7 @@ func calibrated(in *record.Instrument, day record.Date) (code string, days []sta
 // reading that rests on them.
 func (d *linkJudge) reference() {
 	var old gather
-	hours := d.question("reference-age").threshold
+	hours := d.asks["reference-age"].Threshold
 	most := time.Duration(float(hours) * float64(time.Hour))
 	for i := range d.out.Readings {
 		r := &d.out.Readings[i]
@@ -192,7 +192,7 @@ func (d *linkJudge) afterShut() {
 // possible asks about losses that physics does not allow: negative ones, and
 // ones below what the glass alone loses.
 func (d *linkJudge) possible() {
-	below := d.question("negative-loss").threshold
+	below := d.asks["negative-loss"].Threshold
 	var negative, glass gather
 	for i := range d.out.Readings {
 		r := &d.out.Readings[i]
@@ -225,7 +225,7 @@ func (d *linkJudge) belowGlass(r *record.Reading) (least quantity.Decimal, so bo
 		return least, false
 	}
 	least = rate.Mul(quantity.Kilometres(d.link.Length))
-	return least, r.Value.Less(least) && d.most(r).Add(d.question("below-glass").threshold).Less(least)
+	return least, r.Value.Less(least) && d.most(r).Add(d.asks["below-glass"].Threshold).Less(least)
 }
 
 // kindOfGlass is a fibre at a wavelength.
@@ -269,7 +269,7 @@ func (d *linkJudge) lengths() {
 	if far == nil {
 		return
 	}
-	percent, hundred := d.question("length-difference").threshold, quantity.Int(100)
+	percent, hundred := d.asks["length-difference"].Threshold, quantity.Int(100)
 	if allowed := percent.Mul(d.link.Length).Add(hundred.Mul(quantity.Int(lengthSlack))); allowed.Less(hundred.Mul(most)) {
 		if far.Value.Less(d.link.Length) && d.fails(func(at *limits.Situation) { at.LengthM = far.Value }, "loosened.length", statement.Short(d.link.Length), statement.Short(far.Value)) {
 			return
@@ -284,7 +284,7 @@ func (d *linkJudge) bend() {
 	if d.link.Mode != record.Singlemode {
 		return
 	}
-	most := d.question("bend").threshold
+	most := d.asks["bend"].Threshold
 	var low, long *record.Reading
 	var largest quantity.Decimal
 	var losses []*record.Reading // few, where a link may have thousands of splices
@@ -355,7 +355,7 @@ func (b *jobJudge) difference(of pairOf) *quantity.Decimal {
 
 // directions asks about a large difference between the two ways.
 func (d *linkJudge) directions() {
-	most := d.question("direction-difference").threshold
+	most := d.asks["direction-difference"].Threshold
 	for i := 1; i < len(d.out.Readings); i++ {
 		x, y := &d.out.Readings[i-1], &d.out.Readings[i]
 		if x.Quantity != record.InsertionLoss || y.Quantity != x.Quantity || x.WavelengthNM != y.WavelengthNM || x.Direction != record.AB || y.Direction != record.BA || x.Shown != "" || y.Shown != "" {

@@ -7,6 +7,7 @@ import (
 	"testing"
 	"time"
 
+	"spanseal/internal/evidence"
 	"spanseal/internal/judge"
 	"spanseal/internal/record"
 )
@@ -537,12 +538,9 @@ func TestQuestions(t *testing.T) {
 			}
 		})
 	}
-	for _, c := range judge.Codes() {
+	for _, c := range evidence.Checks() {
 		if !tried[c.Code] {
 			t.Errorf("no test raises %s", c.Code)
-		}
-		if c.Title == "" || !strings.HasSuffix(c.Asks, "?") || c.Why == "" || c.Settle == "" || c.Source == "" || (c.Threshold == nil) != (c.Unit == "") {
-			t.Errorf("%s is not explained", c.Code)
 		}
 	}
 }

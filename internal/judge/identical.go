@@ -56,7 +56,7 @@ func (b *jobJudge) identical() {
 		}
 		same[k] = append(same[k], i)
 	}
-	least := b.question("identical-results").threshold
+	least := b.asks["identical-results"].Threshold
 	order = slices.DeleteFunc(order, func(k [16]byte) bool {
 		return len(same[k]) < 2 || quantity.Int(len(same[k])).Less(least)
 	})

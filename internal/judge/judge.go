@@ -12,7 +12,7 @@
 // none) is marginal. With U known, k = 2, the probability of conformity is
 // Φ((T − y)/u), u = U/2 (JCGM 106:2012, 7.2).
 //
-// Evidence checks are questions, never accusations; [Codes] explains each. A
+// Evidence checks are questions, never accusations; package evidence explains each. A
 // finding of kind evidence is there only when its question is raised: its
 // verdict is incomplete where the owner calls the question fatal, and pass
 // where it is a note.
@@ -29,6 +29,7 @@ import (
 	"sync/atomic"
 
 	"spanseal/internal/diag"
+	"spanseal/internal/evidence"
 	"spanseal/internal/limits"
 	"spanseal/internal/quantity"
 	"spanseal/internal/record"
@@ -48,7 +49,7 @@ type jobJudge struct {
 	people      map[string]*record.Person
 	glass       *limits.Set // lowest losses of glass, or nil
 	differences *limits.Set // of glass between two wavelengths, or nil
-	asks        map[string]question
+	asks        map[string]evidence.Terms
 
 	applications []*limits.Set
 	needs        needs
@@ -195,7 +196,9 @@ func (b *jobJudge) resolve() {
 			b.find(id, "application", l.Origin)
 		}
 	}
-	b.checkQuestions()
+	var problems *diag.List
+	b.asks, problems = evidence.Agreed(&b.facts.Job)
+	b.list.Join(problems)
 	b.checkOptional()
 }
 

@@ -61,7 +61,7 @@ func (d *linkJudge) expectORL() {
 			glass := Backscatter(float(k.Number), float(alpha.Number), float(n.Number), float(d.link.Length)/1000)
 			expected := ReturnLoss(glass, d.seen(r)...)
 			d.out.ExpectedORL = append(d.out.ExpectedORL, ExpectedORL{WavelengthNM: r.WavelengthNM, Direction: r.Direction, DB: expected})
-			if q := d.question("expected-orl"); float(r.Value) > expected+float(q.threshold) {
+			if q := d.asks["expected-orl"]; float(r.Value) > expected+float(q.Threshold) {
 				d.ask(statement.New("expected-orl", statement.Number{Decimal: r.Value}, statement.NM(r.WavelengthNM), rounded(expected, 1)), *r)
 			}
 			break

@@ -132,7 +132,7 @@ func (b *jobJudge) pace(instrument string, vs []visit) statement.Statement {
 		return v.link
 	}
 	over := paceOver * b.channels(instrument)
-	seconds := b.question("pace").threshold
+	seconds := b.asks["pace"].Threshold
 	least := time.Duration(float(seconds) * float64(time.Second) * paceOver)
 	if !bySecond(vs) {
 		least -= time.Minute // what times to the minute may hide

@@ -29,7 +29,7 @@ func (b *jobJudge) intervals() []Finding {
 			used[r.Instrument], used[r.Source] = true, true
 		}
 	}
-	months := b.question("calibration-interval").threshold
+	months := b.asks["calibration-interval"].Threshold
 	var out []Finding
 	for i := range b.facts.Job.Instruments {
 		in := &b.facts.Job.Instruments[i]

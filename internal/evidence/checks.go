@@ -1,14 +1,16 @@
-package judge
+// Package evidence knows the questions about how a job was measured: what each
+// asks and why, what settles it, and how much it weighs.
+//
+// A check is a question, never an accusation. [Checks] lists them with the weight
+// and the threshold that they have unless the job says otherwise, and [Agreed]
+// returns what a job made of them. Whether a question is asked about a link is for
+// package judge to find.
+package evidence
 
 import (
-	"fmt"
 	"slices"
 
-	"spanseal/internal/diag"
-	"spanseal/internal/near"
 	"spanseal/internal/quantity"
-	"spanseal/internal/record"
-	"spanseal/internal/statement"
 )
 
 // Weight is what a question does to a link.
@@ -20,9 +22,9 @@ const (
 	Off   Weight = "off"   // it is not asked
 )
 
-// Code explains one evidence check. Its default weight and threshold are ours;
+// Check explains one question. Its default weight and threshold are ours;
 // no standard sets them, and job.yaml changes them under judge.questions.
-type Code struct {
+type Check struct {
 	Code   string
 	Title  string
 	Asks   string // what it asks
@@ -37,10 +39,10 @@ type Code struct {
 	Source string
 }
 
-// Codes returns every evidence check, in the order in which they are asked.
-func Codes() []Code { return append([]Code(nil), codes...) }
+// Checks returns every check, in the order in which they are asked.
+func Checks() []Check { return slices.Clone(checks) }
 
-var codes = []Code{
+var checks = []Check{
 	{
 		Code: "missing-wavelength", Title: "Every required wavelength", Weight: Fatal,
 		Asks:   "Was the loss measured at every wavelength that the job requires for this kind of fibre?",
@@ -291,83 +293,4 @@ var codes = []Code{
 func number(s string) *quantity.Decimal {
 	d := quantity.Must(s) // not a limit: when a question is asked unless the job says otherwise
 	return &d
-}
-
-// question is a check with what the job says about it.
-type question struct {
-	weight    Weight
-	threshold quantity.Decimal
-}
-
-// question looks up a check; every code that the room uses is in the list.
-func (b *jobJudge) question(code string) question {
-	return b.asks[code]
-}
-
-// UnknownQuestion is the problem of a name under judge.questions that is no
-// check, at a place; ok is false where there is one of that name.
-func UnknownQuestion(code string, at diag.Place) (p diag.Problem, ok bool) {
-	names := make([]string, len(codes))
-	for i, c := range codes {
-		names[i] = c.Code
-	}
-	if slices.Contains(names, code) {
-		return diag.Problem{}, false
-	}
-	p = diag.Problem{Code: "unknown-question", Place: at, Message: fmt.Sprintf("%q is not an evidence check", code), Fix: "spanseal explain --code lists them all"}
-	if near := near.Word(code, names); near != "" {
-		p.Fix = fmt.Sprintf("did you mean %q?", near)
-	}
-	return p, true
-}
-
-// checkQuestions reads what the job says about the checks.
-func (b *jobJudge) checkQuestions() {
-	b.asks = make(map[string]question, len(codes))
-	for _, c := range codes {
-		q := question{weight: c.Weight}
-		if c.Threshold != nil {
-			q.threshold = *c.Threshold
-		}
-		b.asks[c.Code] = q
-	}
-	place := diag.Place{File: b.facts.Job.Origin.File}
-	for code, said := range b.policy.Questions {
-		if p, unknown := UnknownQuestion(code, place); unknown {
-			b.list.Add(p)
-			continue
-		}
-		q := b.asks[code]
-		switch w := Weight(said.Weight); w {
-		case "":
-		case Fatal, Note, Off:
-			q.weight = w
-		default:
-			b.list.Add(diag.Problem{Code: "unknown-weight", Place: place, Message: fmt.Sprintf("the weight of %q cannot be %q", code, said.Weight), Fix: "want fatal, note or off"})
-		}
-		if said.Threshold != nil {
-			q.threshold = *said.Threshold
-		}
-		b.asks[code] = q
-	}
-}
-
-// raise makes a finding of a question, or reports that it is not asked.
-func (b *jobJudge) raise(question statement.Statement, readings ...record.Reading) (Finding, bool) {
-	code := statement.Question(question.Code)
-	f := Finding{Matter: &Matter{Kind: KindEvidence, Code: code, Question: question}, Probability: -1, Readings: readings}
-	switch b.question(code).weight {
-	case Off:
-		return f, false
-	case Fatal:
-		f.Verdict = Incomplete
-	}
-	return f, true
-}
-
-// ask raises a question about the link at hand.
-func (d *linkJudge) ask(question statement.Statement, readings ...record.Reading) {
-	if f, ok := d.raise(question, readings...); ok {
-		d.out.Findings = append(d.out.Findings, f)
-	}
 }
