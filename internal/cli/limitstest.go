@@ -11,8 +11,8 @@ import (
 	"github.com/spf13/cobra"
 
 	"spanseal/internal/diag"
-	"spanseal/internal/judge"
 	"spanseal/internal/limits"
+	"spanseal/internal/limittest"
 	"spanseal/internal/source"
 	"spanseal/templates"
 )
@@ -86,7 +86,7 @@ func testFiles(names []string) (*limits.Book, []limits.Case, *diag.List, error) 
 
 // runCases prints what fails, and how much was tried.
 func (a *app) runCases(book *limits.Book, cases []limits.Case) {
-	outcomes, untested := judge.RunCases(book, cases)
+	outcomes, untested := limittest.Run(book, cases)
 	failed := 0
 	for _, o := range outcomes {
 		for _, fault := range o.Faults {

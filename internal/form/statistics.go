@@ -1,9 +1,9 @@
 package form
 
 import (
-	"spanseal/internal/judge"
 	"spanseal/internal/quantity"
 	"spanseal/internal/statement"
+	"spanseal/internal/statistics"
 	"spanseal/internal/wording"
 )
 
@@ -27,11 +27,11 @@ type ResultGroup struct {
 	FirstTime quantity.Decimal `json:"first_time"`
 	Marginal  quantity.Decimal `json:"marginal"`
 
-	Grades    []judge.Grade       `json:"grades,omitempty"` // of connectors: the population sets that were agreed
+	Grades    []statistics.Grade  `json:"grades,omitempty"` // of connectors: the population sets that were agreed
 	StandsOut statement.Statement `json:"stands_out,omitzero"`
 }
 
-func resultGroups(groups []judge.LossGroup, words *wording.Wording) []ResultGroup {
+func resultGroups(groups []statistics.Group, words *wording.Wording) []ResultGroup {
 	out := make([]ResultGroup, len(groups))
 	for i, g := range groups {
 		four := func(v float64) quantity.Decimal { return Statistic(v).Round(4) }

@@ -39,6 +39,7 @@ import (
 	"spanseal/internal/judge"
 	"spanseal/internal/limits"
 	"spanseal/internal/record"
+	"spanseal/internal/statistics"
 	"spanseal/internal/wording"
 )
 
@@ -73,7 +74,7 @@ type Writer struct {
 	number  string            // of a specimen, in the place of the job's
 	names   map[string]string // link id → file name
 	// Worked out once, when first asked for.
-	groups     func() []judge.LossGroup
+	groups     func() []statistics.Group
 	quantities func() []Quantities
 	measured   func() (first, last record.Date)
 }
@@ -82,8 +83,8 @@ type Writer struct {
 // word in the place of the job's number.
 func New(w Writer, english *wording.Wording, specimen string) *Writer {
 	w.english, w.number, w.names = english, specimen, fileNames(w.Judgement)
-	w.groups = sync.OnceValue(func() []judge.LossGroup {
-		return judge.Statistics(w.Facts, w.Judgement, cmp.Or(w.Book, &limits.Book{}))
+	w.groups = sync.OnceValue(func() []statistics.Group {
+		return statistics.Of(w.Facts, w.Judgement, cmp.Or(w.Book, &limits.Book{}))
 	})
 	w.quantities = sync.OnceValue(w.count)
 	w.measured = sync.OnceValues(w.measuredInAll)
@@ -123,7 +124,7 @@ func (w *Writer) PathOf(l *judge.LinkResult) string {
 }
 
 // LossGroups are the statistics of the losses.
-func (w *Writer) LossGroups() []judge.LossGroup { return w.groups() }
+func (w *Writer) LossGroups() []statistics.Group { return w.groups() }
 
 // MeasuredOn returns the first and last day of the readings in the job's zone.
 func (w *Writer) MeasuredOn(readings []record.Reading) (first, last record.Date) {

@@ -4,6 +4,7 @@ import (
 	"math"
 	"strconv"
 
+	"spanseal/internal/chance"
 	"spanseal/internal/limits"
 	"spanseal/internal/quantity"
 	"spanseal/internal/record"
@@ -52,7 +53,7 @@ func (d *linkJudge) advice(f *Finding, l *limits.Limit) (all []statement.Stateme
 		if len(f.Readings) == 2 {
 			// Both ways differ by twice the apparent step, which gives the ratio
 			// of the mode fields and so what no splicer can better.
-			step := float(f.Readings[0].Value.Sub(f.Readings[1].Value)) / 2
+			step := chance.Float(f.Readings[0].Value.Sub(f.Readings[1].Value)) / 2
 			if least := ModeFieldLoss(1, math.Pow(10, step/10)); least >= 0.01 {
 				say("advice.mode-field", statement.Number{Decimal: f.Readings[0].Value.Sub(f.Readings[1].Value).Abs()}, rounded(least, 2))
 			}

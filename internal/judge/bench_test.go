@@ -82,12 +82,3 @@ func BenchmarkJudge(b *testing.B) {
 		}
 	}
 }
-
-// BenchmarkStatistics sums up the same job.
-func BenchmarkStatistics(b *testing.B) {
-	f, book := generated(10_000, 1), builtIn(b)
-	j := judged(b, f, book)
-	for b.Loop() {
-		judge.Statistics(f, j, book)
-	}
-}

@@ -114,7 +114,7 @@ func ApplicationNotes(p *record.Policy, l *LinkResult) (out []statement.Statemen
 		return nil
 	}
 	out = append(out, statement.New("application-note.cords"))
-	if n := l.Link.MatedPairs - counted(p, l.Link); n > 0 {
+	if n := l.Link.MatedPairs - Counted(p, l.Link); n > 0 {
 		out = append(out, statement.New("application-note.ends", statement.Count(n), statement.Word{Group: "reference", Code: string(p.Reference)}))
 	}
 	for _, e := range beyond {

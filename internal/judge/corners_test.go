@@ -439,23 +439,6 @@ func TestDirectionDifference(t *testing.T) {
 	}
 }
 
-// TestFirstTime: a link passed first time where its earlier readings passed
-// too.
-func TestFirstTime(t *testing.T) {
-	for earlier, want := range map[string]float64{"2.2248": 1, "2.2249": 0} {
-		f := clean()
-		r := f.Readings[0]
-		r.Fate, r.Value, r.Time = record.Superseded, dec(earlier), r.Time.Add(-time.Hour)
-		f.Readings = append(f.Readings, r)
-		book := builtIn(t)
-		for _, g := range judge.Statistics(f, judged(t, f, book), book) {
-			if g.By == "all" && g.FirstTime != want {
-				t.Errorf("%s dB before: %v", earlier, g.FirstTime)
-			}
-		}
-	}
-}
-
 // TestUnits: a length has no uncertainty and no band in dB.
 func TestUnits(t *testing.T) {
 	f := clean()

@@ -2,8 +2,8 @@ package judge
 
 import (
 	"math"
-	"strconv"
 
+	"spanseal/internal/chance"
 	"spanseal/internal/quantity"
 	"spanseal/internal/record"
 	"spanseal/internal/statement"
@@ -76,18 +76,13 @@ func (b *jobJudge) guardFactor() quantity.Decimal {
 // conformity is the probability that the true value lies within the limit,
 // given the reading and a normal distribution (JCGM 106:2012, 7.2 and 7.4).
 func conformity(f *Finding) float64 {
-	u := float(*f.Uncertainty) / 2
+	u := chance.Float(*f.Uncertainty) / 2
 	if f.Working.Bound == "between" {
-		y := float(*f.Measured)
-		return normal((float(f.Working.Limit)-y)/u) - normal((float(*f.Working.Lower)-y)/u)
+		y := chance.Float(*f.Measured)
+		return normal((chance.Float(f.Working.Limit)-y)/u) - normal((chance.Float(*f.Working.Lower)-y)/u)
 	}
-	return normal(float(*f.Margin) / u)
+	return normal(chance.Float(*f.Margin) / u)
 }
 
 // normal is Φ, the standard normal distribution function.
 func normal(z float64) float64 { return math.Erfc(-z/math.Sqrt2) / 2 }
-
-func float(d quantity.Decimal) float64 {
-	v, _ := strconv.ParseFloat(d.String(), 64) // a Decimal always prints as a number
-	return v
-}

@@ -4,6 +4,7 @@ import (
 	"strconv"
 	"time"
 
+	"spanseal/internal/chance"
 	"spanseal/internal/limits"
 	"spanseal/internal/quantity"
 	"spanseal/internal/record"
@@ -128,7 +129,7 @@ func calibrated(in *record.Instrument, day record.Date) (code string, days []sta
 func (d *linkJudge) reference() {
 	var old gather
 	hours := d.asks["reference-age"].Threshold
-	most := time.Duration(float(hours) * float64(time.Hour))
+	most := time.Duration(chance.Float(hours) * float64(time.Hour))
 	for i := range d.out.Readings {
 		r := &d.out.Readings[i]
 		if r.Time.IsZero() || r.ReferenceTime.IsZero() {
@@ -317,36 +318,29 @@ func (d *linkJudge) bend() {
 // wavelength and the glass of the link explain; ok is false for a pair of
 // wavelengths that glass-differences has no figure for.
 func (d *linkJudge) excess(short, long *record.Reading) (by quantity.Decimal, ok bool) {
-	figure := d.difference(d.link.Mode, short.WavelengthNM, long.WavelengthNM)
+	figure := d.difference(chance.Wavelengths{Mode: d.link.Mode, Short: short.WavelengthNM, Long: long.WavelengthNM})
 	if figure == nil {
 		return by, false
 	}
 	return long.Value.Sub(short.Value).Sub(figure.Mul(quantity.Kilometres(d.link.Length))), true
 }
 
-// pairOf is two wavelengths in a kind of glass.
-type pairOf struct {
-	mode        record.Mode
-	short, long int
-}
-
 // difference is the most that glass loses at the longer wavelength beyond the
 // shorter one, dB/km, or nil.
-func (c *worker) difference(mode record.Mode, short, long int) *quantity.Decimal {
-	key := pairOf{mode, short, long}
-	figure, known := c.differs[key]
+func (c *worker) difference(of chance.Wavelengths) *quantity.Decimal {
+	figure, known := c.differs[of]
 	if !known {
-		figure = c.jobJudge.difference(key)
-		c.differs[key] = figure
+		figure = c.jobJudge.difference(of)
+		c.differs[of] = figure
 	}
 	return figure
 }
 
-func (b *jobJudge) difference(of pairOf) *quantity.Decimal {
+func (b *jobJudge) difference(of chance.Wavelengths) *quantity.Decimal {
 	if b.differences == nil {
 		return nil
 	}
-	v := b.differences.Value("over_"+strconv.Itoa(of.short), &limits.Situation{Mode: of.mode, WavelengthNM: of.long})
+	v := b.differences.Value("over_"+strconv.Itoa(of.Short), &limits.Situation{Mode: of.Mode, WavelengthNM: of.Long})
 	if v == nil {
 		return nil
 	}

@@ -28,6 +28,7 @@ import (
 	"sync"
 	"sync/atomic"
 
+	"spanseal/internal/chance"
 	"spanseal/internal/diag"
 	"spanseal/internal/evidence"
 	"spanseal/internal/limits"
@@ -54,8 +55,8 @@ type jobJudge struct {
 	applications []*limits.Set
 	needs        needs
 
-	links   []LinkResult // in schedule order
-	digests [][16]byte   // of the losses of each
+	links   []LinkResult    // in schedule order
+	digests []chance.Digest // of the losses of each
 }
 
 // usage is the values of each set that a limit was worked out from.
@@ -70,7 +71,7 @@ type worker struct {
 	lists   map[string][]Carries // by the bytes of which trials are within
 	worked  map[situation]result
 	matters map[about]*Matter
-	differs map[pairOf]*quantity.Decimal
+	differs map[chance.Wavelengths]*quantity.Decimal
 	least   map[kindOfGlass]*quantity.Decimal
 	ledgers map[string][]LedgerEntry // by what they say
 	opens   map[*LedgerEntry]*Matter // the findings of open entries
@@ -81,7 +82,7 @@ type worker struct {
 
 func (b *jobJudge) worker() *worker {
 	c := &worker{jobJudge: b, used: usage{}, tried: map[trialKey][]trial{}, lists: map[string][]Carries{}, worked: map[situation]result{}, matters: map[about]*Matter{},
-		differs: map[pairOf]*quantity.Decimal{}, least: map[kindOfGlass]*quantity.Decimal{}, ledgers: map[string][]LedgerEntry{}, opens: map[*LedgerEntry]*Matter{}, draft: make([]Finding, 0, 32)}
+		differs: map[chance.Wavelengths]*quantity.Decimal{}, least: map[kindOfGlass]*quantity.Decimal{}, ledgers: map[string][]LedgerEntry{}, opens: map[*LedgerEntry]*Matter{}, draft: make([]Finding, 0, 32)}
 	for s := range b.used {
 		c.used[s] = map[*limits.Value]bool{}
 	}
@@ -106,7 +107,7 @@ func (b *jobJudge) each() {
 				for k := to - atOnce; k < min(to, len(b.links)); k++ {
 					c.link(&b.links[k])
 					finish(&b.links[k])
-					b.digests[k] = digestOf(b.links[k].Readings)
+					b.digests[k] = chance.DigestOf(b.links[k].Readings)
 				}
 				if to >= len(b.links) {
 					return
@@ -151,6 +152,18 @@ func Judge(facts *record.Facts, book *limits.Book) (*Judgement, *diag.List) {
 	return j, b.list
 }
 
+// Alone judges the first link of a job by itself, as a test of limits wants it: no
+// other link bears on it, and no answer. It also returns the values of each set that
+// its limits were worked out from.
+func Alone(facts *record.Facts, book *limits.Book) (*LinkResult, map[*limits.Set]map[*limits.Value]bool) {
+	b := newJobJudge(facts, book)
+	b.resolve()
+	c, out := b.worker(), &b.links[0]
+	c.link(out)
+	finish(out)
+	return out, c.used
+}
+
 func newJobJudge(facts *record.Facts, book *limits.Book) *jobJudge {
 	b := &jobJudge{
 		facts: facts, book: book, policy: &facts.Job.Policy, list: new(diag.List),
@@ -160,7 +173,7 @@ func newJobJudge(facts *record.Facts, book *limits.Book) *jobJudge {
 		instruments: map[string]*record.Instrument{},
 		people:      map[string]*record.Person{},
 		links:       unjudged(facts),
-		digests:     make([][16]byte, len(facts.Links)),
+		digests:     make([]chance.Digest, len(facts.Links)),
 	}
 	for i := range facts.Job.Instruments {
 		b.instruments[facts.Job.Instruments[i].ID] = &facts.Job.Instruments[i]

@@ -3,6 +3,7 @@ package judge
 import (
 	"math"
 
+	"spanseal/internal/chance"
 	"spanseal/internal/record"
 	"spanseal/internal/statement"
 )
@@ -58,10 +59,10 @@ func (d *linkJudge) expectORL() {
 			if k == nil || alpha == nil || n == nil {
 				continue
 			}
-			glass := Backscatter(float(k.Number), float(alpha.Number), float(n.Number), float(d.link.Length)/1000)
+			glass := Backscatter(chance.Float(k.Number), chance.Float(alpha.Number), chance.Float(n.Number), chance.Float(d.link.Length)/1000)
 			expected := ReturnLoss(glass, d.seen(r)...)
 			d.out.ExpectedORL = append(d.out.ExpectedORL, ExpectedORL{WavelengthNM: r.WavelengthNM, Direction: r.Direction, DB: expected})
-			if q := d.asks["expected-orl"]; float(r.Value) > expected+float(q.Threshold) {
+			if q := d.asks["expected-orl"]; chance.Float(r.Value) > expected+chance.Float(q.Threshold) {
 				d.ask(statement.New("expected-orl", statement.Number{Decimal: r.Value}, statement.NM(r.WavelengthNM), rounded(expected, 1)), *r)
 			}
 			break
@@ -75,7 +76,7 @@ func (d *linkJudge) seen(r *record.Reading) []Reflection {
 	var loss float64
 	for i := range d.out.Readings {
 		if o := &d.out.Readings[i]; o.Quantity == record.InsertionLoss && o.WavelengthNM == r.WavelengthNM {
-			loss = float(o.Value)
+			loss = chance.Float(o.Value)
 		}
 	}
 	var out []Reflection
@@ -84,7 +85,7 @@ func (d *linkJudge) seen(r *record.Reading) []Reflection {
 		if o.WavelengthNM != r.WavelengthNM || o.Quantity != record.Reflectance && o.Quantity != record.ReturnLoss {
 			continue
 		}
-		x := Reflection{DB: -math.Abs(float(o.Value))}
+		x := Reflection{DB: -math.Abs(chance.Float(o.Value))}
 		if o.Direction != r.Direction && r.Direction != record.NoWay {
 			x.Away = loss
 		}

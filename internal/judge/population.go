@@ -3,28 +3,27 @@ package judge
 import (
 	"cmp"
 	"slices"
-	"sort"
+	"strconv"
 
-	"gonum.org/v1/gonum/mathext"
-
+	"spanseal/internal/chance"
 	"spanseal/internal/limits"
 	"spanseal/internal/quantity"
 	"spanseal/internal/record"
 	"spanseal/internal/statement"
 )
 
-// connections is the losses of a population: of each link over its connections, or of
+// Connections is the losses of a population: of each link over its connections, or of
 // each splice.
-type connections struct {
+type Connections struct {
 	sum    quantity.Decimal
 	n      int                // connections
 	single []quantity.Decimal // losses of one connection each
 	joint  []quantity.Decimal // losses of several connections together
 }
 
-// add adds the loss of so many connections. One that only stands for what was shown is
+// Add adds the loss of so many connections. One that only stands for what was shown is
 // over or within a limit, and of no mean.
-func (c *connections) add(loss quantity.Decimal, pairs int, shown bool) {
+func (c *Connections) Add(loss quantity.Decimal, pairs int, shown bool) {
 	if !shown {
 		c.sum, c.n = c.sum.Add(loss), c.n+pairs
 	}
@@ -35,12 +34,13 @@ func (c *connections) add(loss quantity.Decimal, pairs int, shown bool) {
 	}
 }
 
-// grade holds a population against the group limits of a set. The mean is compared
-// without dividing: a sum over n connections meets a mean m where it is at most
-// n × m. A percentile is a statement about single connections, which no average
-// proves: it is the smallest loss that at least that share of them does not exceed
-// (the nearest rank), and they must be enough to show it ([shows]).
-func grade(set *limits.Set, of record.Quantity, at *limits.Situation, c *connections, used map[*limits.Value]bool) []Finding {
+// Judge holds a population against the group limits of a set, and notes the values
+// that it used. The mean is compared without dividing: a sum over n connections meets
+// a mean m where it is at most n × m. A percentile is a statement about single
+// connections, which no average proves: it is the smallest loss that at least that
+// share of them does not exceed (the nearest rank), and they must be enough to show
+// it ([chance.Shows]).
+func (c *Connections) Judge(set *limits.Set, of record.Quantity, at *limits.Situation, used map[*limits.Value]bool) []Finding {
 	if c.n == 0 {
 		return nil
 	}
@@ -60,7 +60,7 @@ func grade(set *limits.Set, of record.Quantity, at *limits.Situation, c *connect
 		var measured quantity.Decimal
 		over, n := false, c.n
 		if l.Quantity == record.GroupMean {
-			measured, over = statistic(float(c.sum)/float64(n)), quantity.Int(n).Mul(w.Limit).Less(c.sum)
+			measured, over = statistic(chance.Float(c.sum)/float64(n)), quantity.Int(n).Mul(w.Limit).Less(c.sum)
 		} else {
 			w.Percentile = &l.Percentile
 			var question statement.Statement
@@ -68,7 +68,7 @@ func grade(set *limits.Set, of record.Quantity, at *limits.Situation, c *connect
 				measured, question = each(w, at, c)
 			} else {
 				if n = len(c.single); n > 0 {
-					measured = c.single[rank(l.Percentile, n)-1]
+					measured = c.single[chance.Rank(l.Percentile, n)-1]
 				}
 				question = unshown(l.Percentile, w, at, c.single)
 			}
@@ -93,7 +93,7 @@ func grade(set *limits.Set, of record.Quantity, at *limits.Situation, c *connect
 // each is the highest loss of one connection, where all of them must be within a
 // limit: those that are within it together are so one by one. The question says
 // how many links with several connections lose more than it together.
-func each(w *Working, at *limits.Situation, c *connections) (most quantity.Decimal, question statement.Statement) {
+func each(w *Working, at *limits.Situation, c *Connections) (most quantity.Decimal, question statement.Statement) {
 	unsure := 0
 	for _, v := range c.joint {
 		if w.Limit.Less(v) {
@@ -116,47 +116,21 @@ func each(w *Working, at *limits.Situation, c *connections) (most quantity.Decim
 func unshown(percentile quantity.Decimal, w *Working, at *limits.Situation, single []quantity.Decimal) statement.Statement {
 	of := statement.Word{Group: "population_of_one", Code: string(w.Of)}
 	nm, mode := statement.NM(at.WavelengthNM), statement.Word{Group: "mode", Code: string(at.Mode)}
-	share := float(percentile) / 100
+	share := chance.Float(percentile) / 100
 	over := 0
 	for i := range single {
 		if w.Limit.Less(single[i]) {
 			over++
 		}
 	}
-	if shows(len(single), over, share) {
+	if chance.Shows(len(single), over, share) {
 		return statement.Statement{}
 	}
-	least := statement.Count(enough(over, share))
+	least := statement.Count(chance.Enough(over, share))
 	if len(single) == 0 {
 		return statement.New("not-shown.averages", statement.Name(w.SetID), statement.Short(percentile), of, nm, mode, least)
 	}
 	return statement.New("not-shown.few", statement.Count(len(single)), statement.Name(w.SetID), statement.Short(percentile), of, nm, mode, statement.Count(over), statement.Short(w.Limit), least)
-}
-
-// confidence is how sure a sample must make a percentile: 95 %, as is usual for
-// tolerance bounds (ISO 16269-6). The figure is ours.
-const confidence = 0.95
-
-// shows reports whether n single losses, of which some are over a limit, show that
-// the share of all such connections is within it: whether so few over it would be
-// seen in no more than one sample of twenty, were the share just not within. It is
-// the exact binomial bound (Clopper and Pearson, 1934), which for a sample with
-// none over is the one-sided tolerance bound without a distribution (Wilks, 1941):
-// 59 losses show 95 %, 99 show 97 %.
-func shows(n, over int, share float64) bool {
-	return over < n && mathext.RegIncBeta(float64(n-over), float64(over+1), share) <= 1-confidence
-}
-
-// enough is how many single losses show a share when so many are over the limit.
-func enough(over int, share float64) int {
-	return sort.Search(1_000_000, func(n int) bool { return shows(n, over, share) })
-}
-
-// rank returns the nearest rank of a percentile among n, from one: the smallest
-// k with k/n ≥ p/100, reckoned exactly.
-func rank(percentile quantity.Decimal, n int) int {
-	share := percentile.Mul(quantity.Int(n))
-	return 1 + sort.Search(n-1, func(i int) bool { return !quantity.Int(100 * (i + 1)).Less(share) })
 }
 
 // population is the losses of a job that are alike.
@@ -168,20 +142,20 @@ type population struct {
 
 // losses gathers the losses of links, each the average of its directions where both
 // were measured, since A-B and B-A of one connection are one; and those of splices.
-func (b *jobJudge) losses() (by map[population]*connections, order []population) {
-	by = map[population]*connections{}
+func (b *jobJudge) losses() (by map[population]*Connections, order []population) {
+	by = map[population]*Connections{}
 	add := func(of record.Quantity, l *record.Link, nm int, v quantity.Decimal, pairs int, shown bool) {
 		k := population{of, l.Mode, nm}
 		if by[k] == nil {
-			by[k] = new(connections)
+			by[k] = new(Connections)
 			order = append(order, k)
 		}
-		by[k].add(v, pairs, shown)
+		by[k].Add(v, pairs, shown)
 	}
 	for i := range b.facts.Links {
 		l := &b.facts.Links[i]
 		used := b.links[i].Readings
-		if pairs := counted(b.policy, l); pairs > 0 {
+		if pairs := Counted(b.policy, l); pairs > 0 {
 			for _, one := range eachWavelength(used) {
 				add(record.InsertionLoss, l, one.nm, one.loss, pairs, one.shown)
 			}
@@ -204,10 +178,10 @@ func (b *jobJudge) losses() (by map[population]*connections, order []population)
 	return by, order
 }
 
-// counted is how many connections of a link are inside its measurement. A loss is
+// Counted is how many connections of a link are inside its measurement. A loss is
 // that of all of them, of the glass and of the splices: more than the connections
 // lose, so that a grade that it meets is met.
-func counted(p *record.Policy, l *record.Link) int {
+func Counted(p *record.Policy, l *record.Link) int {
 	at := limits.Situation{MatedPairs: l.MatedPairs, Reference: p.Reference}
 	return at.Inner() + at.Ends()
 }
@@ -255,7 +229,7 @@ func (b *jobJudge) populations() []Finding {
 		by, order := b.losses()
 		for _, k := range order {
 			at := limits.Situation{Mode: k.mode, WavelengthNM: k.wavelength, TestCords: b.policy.TestCords, Reference: b.policy.Reference}
-			for _, f := range grade(set, k.of, &at, by[k], b.used[set]) {
+			for _, f := range by[k].Judge(set, k.of, &at, b.used[set]) {
 				if f.Kind == KindLimit {
 					f.ask(statement.New("population", statement.Count(f.Population), statement.Word{Group: "population_of", Code: populationOf(&f, k.of)},
 						statement.NM(k.wavelength), statement.Word{Group: "mode", Code: string(k.mode)}))
@@ -279,4 +253,10 @@ func hasGroupLimits(s *limits.Set) bool {
 	return slices.ContainsFunc(s.Limits, func(l limits.Limit) bool {
 		return l.Quantity == record.GroupMean || l.Quantity == record.GroupPercentile
 	})
+}
+
+// statistic turns a statistic into a decimal: six places, far below what any
+// instrument shows.
+func statistic(v float64) quantity.Decimal {
+	return quantity.Must(strconv.FormatFloat(v, 'f', 6, 64)) // not a limit: worked out from readings
 }

@@ -5,6 +5,7 @@ import (
 	"slices"
 	"time"
 
+	"spanseal/internal/chance"
 	"spanseal/internal/record"
 	"spanseal/internal/statement"
 )
@@ -133,7 +134,7 @@ func (b *jobJudge) pace(instrument string, vs []visit) statement.Statement {
 	}
 	over := paceOver * b.channels(instrument)
 	seconds := b.asks["pace"].Threshold
-	least := time.Duration(float(seconds) * float64(time.Second) * paceOver)
+	least := time.Duration(chance.Float(seconds) * float64(time.Second) * paceOver)
 	if !bySecond(vs) {
 		least -= time.Minute // what times to the minute may hide
 	}

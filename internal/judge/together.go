@@ -1,6 +1,7 @@
 package judge
 
 import (
+	"spanseal/internal/chance"
 	"spanseal/internal/record"
 	"spanseal/internal/statement"
 )
@@ -36,7 +37,7 @@ func (b *jobJudge) intervals() []Finding {
 		if !used[in.ID] || in.Calibrated.IsZero() || in.Due.IsZero() {
 			continue
 		}
-		over := in.Calibrated.AddMonths(int(float(months)))
+		over := in.Calibrated.AddMonths(int(chance.Float(months)))
 		y, m, _ := over.Time().Date()
 		if !in.Due.After(record.NewDate(y, m+1, 0)) {
 			continue

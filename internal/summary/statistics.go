@@ -10,6 +10,7 @@ import (
 	"spanseal/internal/layout"
 	"spanseal/internal/page"
 	"spanseal/internal/quantity"
+	"spanseal/internal/statistics"
 	"spanseal/internal/wording"
 )
 
@@ -29,7 +30,7 @@ func (d *overview) statistics(f *layout.Flow) {
 	var rows [][]layout.Cell
 	var notes []string
 	for _, by := range []string{"fibre", "connector", "person", "instrument", "panel"} {
-		of := slices.DeleteFunc(slices.Clone(groups), func(g judge.LossGroup) bool { return g.By != by })
+		of := slices.DeleteFunc(slices.Clone(groups), func(g statistics.Group) bool { return g.By != by })
 		if len(of) == 0 {
 			continue
 		}
@@ -77,7 +78,7 @@ func (d *overview) statistics(f *layout.Flow) {
 var statisticColumns = []string{"n", "links", "mean", "median", "p95", "p97", "worst", "deviation", "first_time", "marginal"}
 
 // statistic is one group as a row.
-func (d *overview) statistic(f *layout.Flow, g *judge.LossGroup) []layout.Cell {
+func (d *overview) statistic(f *layout.Flow, g *statistics.Group) []layout.Cell {
 	w := d.words
 	row := []string{w.Known("made", g.Name), wording.Nanometres(g.WavelengthNM), w.Whole(g.N), w.Whole(g.Links)}
 	shown := func(v *float64, places int) string {
@@ -99,7 +100,7 @@ func (d *overview) statistic(f *layout.Flow, g *judge.LossGroup) []layout.Cell {
 
 // worstGroups keeps, of more groups than there is room for, those that stand
 // out and then those with the largest mean, in their own order.
-func worstGroups(groups []judge.LossGroup) []judge.LossGroup {
+func worstGroups(groups []statistics.Group) []statistics.Group {
 	if len(groups) <= mostGroups {
 		return groups
 	}
@@ -119,7 +120,7 @@ func worstGroups(groups []judge.LossGroup) []judge.LossGroup {
 	})
 	order = order[:mostGroups]
 	slices.Sort(order)
-	out := make([]judge.LossGroup, len(order))
+	out := make([]statistics.Group, len(order))
 	for i, k := range order {
 		out[i] = groups[k]
 	}
@@ -128,7 +129,7 @@ func worstGroups(groups []judge.LossGroup) []judge.LossGroup {
 
 // graded says which population sets the connectors are within, those with the
 // same outcome together.
-func (d *overview) graded(groups []judge.LossGroup) []string {
+func (d *overview) graded(groups []statistics.Group) []string {
 	w := d.words
 	var outcomes []string
 	of := map[string][]string{}

@@ -1,4 +1,4 @@
-package judge
+package chance
 
 import (
 	"crypto/sha256"
@@ -9,16 +9,19 @@ import (
 
 	"spanseal/internal/quantity"
 	"spanseal/internal/record"
-	"spanseal/internal/statement"
 )
+
+// Digest stands for the losses of a link: two links have the same one if all their
+// losses are the same. It is zero where there is too little to compare.
+type Digest [16]byte
 
 // leastAlike is how many losses a link must have to be compared with others: one
 // alone is alike everywhere.
 const leastAlike = 2
 
-// digestOf is of the losses of a link, or zero where they are too few, or where one
+// DigestOf is of the losses of a link, or zero where they are too few, or where one
 // only stands for what the instrument showed.
-func digestOf(readings []record.Reading) (digest [16]byte) {
+func DigestOf(readings []record.Reading) (digest Digest) {
 	text := make([]byte, 0, 128)
 	n := 0
 	for i := range readings {
@@ -33,7 +36,7 @@ func digestOf(readings []record.Reading) (digest [16]byte) {
 	}
 	if n >= leastAlike {
 		sum := sha256.Sum256(text)
-		digest = [16]byte(sum[:16])
+		digest = Digest(sum[:16])
 	}
 	return digest
 }
@@ -42,13 +45,14 @@ func digestOf(readings []record.Reading) (digest [16]byte) {
 // question is still asked. The figure is ours.
 const mostByChance = 0.02
 
-// identical asks about links whose losses are all the same, where chance does not
-// explain it.
-func (b *jobJudge) identical() {
-	same := map[[16]byte][]int{}
-	var order [][16]byte
-	for i, k := range b.digests {
-		if k == [16]byte{} {
+// Identical lists the links of a job whose losses are all the same where chance does
+// not explain it, so many of them at least, in the order of the first of each. They
+// go by the digests of all links of the job.
+func Identical(digests []Digest, readings func(link int) []record.Reading, least quantity.Decimal) (out [][]int) {
+	same := map[Digest][]int{}
+	var order []Digest
+	for i, k := range digests {
+		if k == (Digest{}) {
 			continue
 		}
 		if same[k] == nil {
@@ -56,19 +60,19 @@ func (b *jobJudge) identical() {
 		}
 		same[k] = append(same[k], i)
 	}
-	least := b.asks["identical-results"].Threshold
-	order = slices.DeleteFunc(order, func(k [16]byte) bool {
+	order = slices.DeleteFunc(order, func(k Digest) bool {
 		return len(same[k]) < 2 || quantity.Int(len(same[k])).Less(least)
 	})
 	if len(order) == 0 {
-		return // as of nearly all jobs of long links
+		return nil // as of nearly all jobs of long links
 	}
-	likes := b.likes(same)
+	likes := likesOf(digests, readings, same)
 	for _, k := range order {
 		if which := same[k]; likes[which[0]].rare(which) {
-			b.askEach(which, statement.New("identical-results", b.linksOf(which)))
+			out = append(out, which)
 		}
 	}
+	return out
 }
 
 // likes are links measured at the same wavelengths and in the same directions, and
@@ -92,8 +96,8 @@ type likes struct {
 	together     float64 // pairs of one minute
 }
 
-// likes sorts all links with losses, and returns those that a link belongs to.
-func (b *jobJudge) likes(same map[[16]byte][]int) map[int]*likes {
+// likesOf sorts all links with losses, and returns those that a link belongs to.
+func likesOf(digests []Digest, readings func(int) []record.Reading, same map[Digest][]int) map[int]*likes {
 	type row struct {
 		link   int
 		values []int32
@@ -101,11 +105,11 @@ func (b *jobJudge) likes(same map[[16]byte][]int) map[int]*likes {
 	}
 	by := map[string][]row{}
 	var kinds []string
-	for i := range b.digests {
-		if b.digests[i] == [16]byte{} {
+	for i := range digests {
+		if digests[i] == (Digest{}) {
 			continue
 		}
-		used := b.links[i].Readings
+		used := readings(i)
 		r := row{link: i}
 		var slots []byte
 		for k := range used {
@@ -145,7 +149,7 @@ func (b *jobJudge) likes(same map[[16]byte][]int) map[int]*likes {
 			l.near += float64(l.cell[string(key)])
 			l.cell[string(key)]++
 			out[r.link] = l
-			if doubles := same[b.digests[r.link]]; len(doubles) > 1 {
+			if doubles := same[digests[r.link]]; len(doubles) > 1 {
 				exact += float64(len(doubles)-1) / 2
 				l.of[r.link] = string(key)
 			}
@@ -198,37 +202,4 @@ func atLeast(n int, expected float64) float64 {
 		term *= expected / float64(k+1)
 	}
 	return min(sum, 1)
-}
-
-// thousandths is a loss in thousandths of a decibel, rounded: for statistics.
-func thousandths(d quantity.Decimal) int32 {
-	return int32(math.Round(max(-1e6, min(1e6, float(d)*1000))))
-}
-
-// stepper finds the step in which instruments print their readings.
-type stepper struct {
-	n    int
-	fits [len(stepSizes)]int
-}
-
-// stepSizes are those that instruments use, in thousandths of a decibel.
-var stepSizes = [...]int32{1000, 100, 50, 20, 10, 5, 2}
-
-func (s *stepper) add(v int32) {
-	s.n++
-	for i, size := range stepSizes {
-		if v%size == 0 {
-			s.fits[i]++
-		}
-	}
-}
-
-// step is the largest that nine in ten readings fit.
-func (s *stepper) step() int32 {
-	for i, size := range stepSizes {
-		if 10*s.fits[i] >= 9*s.n {
-			return size
-		}
-	}
-	return 1
 }

@@ -1,26 +1,31 @@
-package judge
+// Package limittest tries limit sets by the tests that are written beside them.
+//
+// A test names a link and what its limits must be. Each is tried by judging such a
+// link, at its limit, just below and just above it, so that a test sees what a link
+// would.
+package limittest
 
 import (
 	"cmp"
 	"fmt"
 	"maps"
 
+	"spanseal/internal/judge"
 	"spanseal/internal/limits"
 	"spanseal/internal/quantity"
 	"spanseal/internal/record"
 )
 
-// CaseOutcome is what became of one expectation of a test of a limit set.
-type CaseOutcome struct {
+// Outcome is what became of one expectation of a test of a limit set.
+type Outcome struct {
 	Case   *limits.Case
 	Line   int      // of the expectation
 	Faults []string // empty: all as expected
 }
 
-// RunCases runs tests of limit sets through [Judge], so that a test sees what
-// a link would. It also returns the values of the tested sets that no test
+// Run runs tests of limit sets. It also returns the values of the tested sets that no test
 // used, in the order of sets and lines.
-func RunCases(book *limits.Book, cases []limits.Case) (outcomes []CaseOutcome, untested []*limits.Value) {
+func Run(book *limits.Book, cases []limits.Case) (outcomes []Outcome, untested []*limits.Value) {
 	used := map[*limits.Value]bool{}
 	tested := map[*limits.Set]bool{}
 	for i := range cases {
@@ -28,14 +33,14 @@ func RunCases(book *limits.Book, cases []limits.Case) (outcomes []CaseOutcome, u
 		set, ok := book.Find(c.Set)
 		if !ok {
 			fault := fmt.Sprintf("the set %q is not known", c.Set)
-			outcomes = append(outcomes, CaseOutcome{c, c.Line, []string{fault}})
+			outcomes = append(outcomes, Outcome{c, c.Line, []string{fault}})
 			continue
 		}
 		tested[set] = true
 		for _, e := range c.Expect {
 			p := prober{book, set, c, e, used, nil}
 			p.run()
-			outcomes = append(outcomes, CaseOutcome{c, e.Line, p.faults})
+			outcomes = append(outcomes, Outcome{c, e.Line, p.faults})
 		}
 	}
 	for _, set := range book.All() {
@@ -123,8 +128,8 @@ func (p *prober) around(bound, step quantity.Decimal, least bool) {
 	}
 	for _, try := range []struct {
 		value quantity.Decimal
-		want  Verdict
-	}{{bound.Sub(step), Pass}, {bound, Pass}, {bound.Add(step), Fail}} {
+		want  judge.Verdict
+	}{{bound.Sub(step), judge.Pass}, {bound, judge.Pass}, {bound.Add(step), judge.Fail}} {
 		if f := p.judge(try.value); f == nil || f.Verdict != try.want {
 			p.fault("%s is not %s", try.value, try.want)
 		}
@@ -133,7 +138,7 @@ func (p *prober) around(bound, step quantity.Decimal, least bool) {
 
 // judge judges a job of one link and one reading, and returns the finding of
 // the expected quantity, the worst where there are several.
-func (p *prober) judge(value quantity.Decimal) *Finding {
+func (p *prober) judge(value quantity.Decimal) *judge.Finding {
 	e := &p.e
 	if e.Quantity == record.GroupMean || e.Quantity == record.GroupPercentile {
 		return p.population(value)
@@ -157,18 +162,14 @@ func (p *prober) judge(value quantity.Decimal) *Finding {
 		Readings:     readings,
 		Terminations: p.made(),
 	}
-	b := newJobJudge(facts, p.book)
-	b.resolve()
-	c, out := b.worker(), &b.links[0]
-	c.link(out)
-	finish(out)
+	out, used := judge.Alone(facts, p.book)
 	if e.Limit != nil { // only a limit that is tried all round counts as tested
-		maps.Copy(p.used, c.used[p.set])
+		maps.Copy(p.used, used[p.set])
 	}
-	var worst *Finding
+	var worst *judge.Finding
 	for i := range out.Findings {
 		f := &out.Findings[i]
-		if f.Kind == KindLimit && f.Quantity == e.Quantity && f.WavelengthNM == e.WavelengthNM &&
+		if f.Kind == judge.KindLimit && f.Quantity == e.Quantity && f.WavelengthNM == e.WavelengthNM &&
 			(e.LimitID == "" || f.Working.LimitID == e.LimitID) && (worst == nil || f.Margin.Less(*worst.Margin)) {
 			worst = f
 		}
@@ -215,11 +216,9 @@ func (p *prober) ledger() {
 		Readings:     readings,
 		Terminations: p.made(),
 	}
-	b := newJobJudge(facts, p.book)
-	b.resolve()
-	b.worker().link(&b.links[0])
+	out, _ := judge.Alone(facts, p.book)
 	found := false
-	for _, entry := range b.links[0].Ledger {
+	for _, entry := range out.Ledger {
 		if entry.Quantity != e.Quantity || e.LimitID != "" && entry.Limit != e.LimitID {
 			continue
 		}
@@ -238,14 +237,14 @@ func (p *prober) ledger() {
 }
 
 // population judges connections of the same loss, as many as show any percentile.
-func (p *prober) population(value quantity.Decimal) *Finding {
+func (p *prober) population(value quantity.Decimal) *judge.Finding {
 	at := limits.Situation{Fibre: p.test.Link.Fibre, Mode: p.test.Link.Mode, WavelengthNM: p.e.WavelengthNM}
-	var many connections
+	var many judge.Connections
 	for range 1000 {
-		many.add(value, 1, false)
+		many.Add(value, 1, false)
 	}
 	for _, of := range []record.Quantity{record.InsertionLoss, record.SpliceLoss} {
-		for _, f := range grade(p.set, of, &at, &many, p.used) {
+		for _, f := range many.Judge(p.set, of, &at, p.used) {
 			if f.Quantity == p.e.Quantity && (p.e.LimitID == "" || f.Working.LimitID == p.e.LimitID) {
 				return &f
 			}

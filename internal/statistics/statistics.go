@@ -1,22 +1,28 @@
-package judge
+// Package statistics sums up the losses of a judged job, by what might make them
+// differ: fibre, connector, person, instrument and panel.
+//
+// A figure is given where the losses show it, and no other: a spread of ten and
+// more, a percentile that is not the largest loss. Losses are in dB.
+package statistics
 
 import (
 	"cmp"
 	"math"
 	"slices"
-	"strconv"
 	"strings"
 
 	"gonum.org/v1/gonum/stat"
 
+	"spanseal/internal/chance"
+	"spanseal/internal/judge"
 	"spanseal/internal/limits"
 	"spanseal/internal/quantity"
 	"spanseal/internal/record"
 	"spanseal/internal/statement"
 )
 
-// LossGroup is the losses of one kind of link at one wavelength.
-type LossGroup struct {
+// Group is the losses of one kind of link at one wavelength.
+type Group struct {
 	// By is "all", "fibre", "connector", "person", "instrument" or "panel".
 	By           string `json:"by"`
 	Name         string `json:"name"`
@@ -67,8 +73,8 @@ var groupOrder = []string{"all", "fibre", "connector", "person", "instrument", "
 type tally struct {
 	key     groupKey
 	losses  []float64
-	shares  []float64        // of the limit, where there is one
-	perPair map[int]*oneLoss // of links whose connections are counted
+	shares  []float64                 // of the limit, where there is one
+	perPair map[int]*quantity.Decimal // of links whose connections are counted
 	mode    record.Mode
 	links   map[int]bool
 }
@@ -80,10 +86,10 @@ const (
 	leastStatistics = 8 // of the whole job
 )
 
-// Statistics sums up the insertion losses of a job by fibre, connector, person,
+// Of sums up the insertion losses of a job by fibre, connector, person,
 // instrument and panel, each at each wavelength. Of fewer than eight there is
 // nothing to sum up.
-func Statistics(facts *record.Facts, j *Judgement, book *limits.Book) []LossGroup {
+func Of(facts *record.Facts, j *judge.Judgement, book *limits.Book) []Group {
 	tallies := map[groupKey]*tally{}
 	first := make([]bool, len(j.Links))
 	for i, l := range j.Results() {
@@ -98,19 +104,20 @@ func Statistics(facts *record.Facts, j *Judgement, book *limits.Book) []LossGrou
 				name.wavelength = r.WavelengthNM
 				t := tallies[name]
 				if t == nil {
-					t = &tally{key: name, mode: l.Link.Mode, links: map[int]bool{}, perPair: map[int]*oneLoss{}}
+					t = &tally{key: name, mode: l.Link.Mode, links: map[int]bool{}, perPair: map[int]*quantity.Decimal{}}
 					tallies[name] = t
 				}
 				t.links[i] = true
-				t.losses = append(t.losses, float(r.Value))
+				t.losses = append(t.losses, chance.Float(r.Value))
 				if s, ok := shares[r]; ok {
 					t.shares = append(t.shares, s)
 				}
 				if name.by == "connector" {
 					if o := t.perPair[i]; o != nil {
-						o.loss = o.loss.Add(r.Value).Half()
-					} else if counted(&facts.Job.Policy, l.Link) > 0 {
-						t.perPair[i] = &oneLoss{r.WavelengthNM, r.Value, false}
+						*o = o.Add(r.Value).Half()
+					} else if judge.Counted(&facts.Job.Policy, l.Link) > 0 {
+						loss := r.Value
+						t.perPair[i] = &loss
 					}
 				}
 			}
@@ -125,7 +132,7 @@ func Statistics(facts *record.Facts, j *Judgement, book *limits.Book) []LossGrou
 	if losses < leastStatistics {
 		return nil
 	}
-	out := make([]LossGroup, 0, len(tallies))
+	out := make([]Group, 0, len(tallies))
 	for _, t := range tallies {
 		g := t.sum(j, first)
 		if t.key.by == "connector" {
@@ -136,7 +143,7 @@ func Statistics(facts *record.Facts, j *Judgement, book *limits.Book) []LossGrou
 		}
 		out = append(out, g)
 	}
-	slices.SortFunc(out, func(x, y LossGroup) int {
+	slices.SortFunc(out, func(x, y Group) int {
 		return cmp.Or(cmp.Compare(slices.Index(groupOrder, x.By), slices.Index(groupOrder, y.By)),
 			strings.Compare(x.Name, y.Name), cmp.Compare(x.WavelengthNM, y.WavelengthNM))
 	})
@@ -186,33 +193,33 @@ func panel(place string) string {
 
 // limitShares returns how much of its limit each loss uses up, the tightest of
 // the sets that bind it. Shares make links of different lengths comparable.
-func limitShares(l *LinkResult) map[*record.Reading]float64 {
+func limitShares(l *judge.LinkResult) map[*record.Reading]float64 {
 	out := map[*record.Reading]float64{}
 	for i := range l.Findings {
 		f := &l.Findings[i]
-		if f.Kind != KindLimit || f.Quantity != record.InsertionLoss || f.Working.Limit.Sign() <= 0 || len(f.Readings) != 1 {
+		if f.Kind != judge.KindLimit || f.Quantity != record.InsertionLoss || f.Working.Limit.Sign() <= 0 || len(f.Readings) != 1 {
 			continue
 		}
 		r := &f.Readings[0] // shares its memory with l.Readings
-		out[r] = max(out[r], float(*f.Measured)/float(f.Working.Limit))
+		out[r] = max(out[r], chance.Float(*f.Measured)/chance.Float(f.Working.Limit))
 	}
 	return out
 }
 
 // firstTime tells whether all losses of a link passed when first measured: it is
 // certifiable, and no earlier reading was over a limit.
-func firstTime(l *LinkResult) bool {
+func firstTime(l *judge.LinkResult) bool {
 	return l.Verdict.Certifiable() && !slices.ContainsFunc(l.Superseded, func(s record.Reading) bool {
-		return slices.ContainsFunc(l.Findings, func(f Finding) bool {
-			return f.Kind == KindLimit && f.Quantity == s.Quantity && f.WavelengthNM == s.WavelengthNM && f.Direction == s.Direction &&
+		return slices.ContainsFunc(l.Findings, func(f judge.Finding) bool {
+			return f.Kind == judge.KindLimit && f.Quantity == s.Quantity && f.WavelengthNM == s.WavelengthNM && f.Direction == s.Direction &&
 				f.Working.Bound != "at_least" && f.Working.Limit.Less(s.Value)
 		})
 	})
 }
 
-func (t *tally) sum(j *Judgement, first []bool) LossGroup {
+func (t *tally) sum(j *judge.Judgement, first []bool) Group {
 	slices.Sort(t.losses)
-	g := LossGroup{By: t.key.by, Name: t.key.name, WavelengthNM: t.key.wavelength, N: len(t.losses), Links: len(t.links)}
+	g := Group{By: t.key.by, Name: t.key.name, WavelengthNM: t.key.wavelength, N: len(t.losses), Links: len(t.links)}
 	g.Mean = stat.Mean(t.losses, nil)
 	if len(t.losses) >= leastDeviation {
 		sd := stat.StdDev(t.losses, nil)
@@ -225,7 +232,7 @@ func (t *tally) sum(j *Judgement, first []bool) LossGroup {
 		if first[i] {
 			g.FirstTime++
 		}
-		if j.Links[i].Verdict == Marginal {
+		if j.Links[i].Verdict == judge.Marginal {
 			g.Marginal++
 		}
 	}
@@ -237,7 +244,7 @@ func (t *tally) sum(j *Judgement, first []bool) LossGroup {
 // nearest is a percentile by nearest rank, nil where that is the largest loss, so
 // that the sample does not show it.
 func nearest(percentile int, sorted []float64) *float64 {
-	k := rank(quantity.Int(percentile), len(sorted))
+	k := chance.Rank(quantity.Int(percentile), len(sorted))
 	if k == len(sorted) {
 		return nil
 	}
@@ -287,32 +294,26 @@ func rest(all, part []float64) (mean, sd float64) {
 	return mean, math.Sqrt(max(0, squares-n*mean*mean) / (n - 1))
 }
 
-// grades tries a group of connections against the population sets that the job
+// grades tries a group of judge.Connections against the population sets that the job
 // agreed.
 func grades(book *limits.Book, facts *record.Facts, t *tally) []Grade {
 	var out []Grade
 	at := limits.Situation{Mode: t.mode, WavelengthNM: t.key.wavelength}
 	agreed := facts.Job.Policy.Limits
-	var of connections
+	var of judge.Connections
 	for i := range t.perPair {
-		of.add(t.perPair[i].loss, counted(&facts.Job.Policy, &facts.Links[i]), false)
+		of.Add(*t.perPair[i], judge.Counted(&facts.Job.Policy, &facts.Links[i]), false)
 	}
 	for _, set := range book.All() {
 		if set.Kind != limits.Population || !slices.Contains(agreed, set.ID) {
 			continue
 		}
-		findings := grade(set, record.InsertionLoss, &at, &of, map[*limits.Value]bool{})
+		findings := of.Judge(set, record.InsertionLoss, &at, map[*limits.Value]bool{})
 		if len(findings) == 0 {
 			continue
 		}
-		met := !slices.ContainsFunc(findings, func(f Finding) bool { return !f.Verdict.Certifiable() })
+		met := !slices.ContainsFunc(findings, func(f judge.Finding) bool { return !f.Verdict.Certifiable() })
 		out = append(out, Grade{set.ID, set.Title, met})
 	}
 	return out
-}
-
-// statistic turns a statistic into a decimal: six places, far below what any
-// instrument shows.
-func statistic(v float64) quantity.Decimal {
-	return quantity.Must(strconv.FormatFloat(v, 'f', 6, 64)) // not a limit: worked out from readings
 }
