@@ -6,6 +6,7 @@ import (
 
 	"spanseal/internal/chance"
 	"spanseal/internal/limits"
+	"spanseal/internal/optics"
 	"spanseal/internal/quantity"
 	"spanseal/internal/record"
 	"spanseal/internal/statement"
@@ -42,7 +43,7 @@ func (d *linkJudge) advice(f *Finding, l *limits.Limit) (all []statement.Stateme
 		}
 		say("advice.clean")
 		if d.link.MatedPairs > 0 {
-			say("advice.seat", rounded(FresnelLoss(glassIndex), 1))
+			say("advice.seat", rounded(optics.FresnelLoss(glassIndex), 1))
 		}
 		if d.link.AllSplices() > 0 {
 			say("advice.rework")
@@ -54,7 +55,7 @@ func (d *linkJudge) advice(f *Finding, l *limits.Limit) (all []statement.Stateme
 			// Both ways differ by twice the apparent step, which gives the ratio
 			// of the mode fields and so what no splicer can better.
 			step := chance.Float(f.Readings[0].Value.Sub(f.Readings[1].Value)) / 2
-			if least := ModeFieldLoss(1, math.Pow(10, step/10)); least >= 0.01 {
+			if least := optics.ModeFieldLoss(1, math.Pow(10, step/10)); least >= 0.01 {
 				say("advice.mode-field", statement.Number{Decimal: f.Readings[0].Value.Sub(f.Readings[1].Value).Abs()}, rounded(least, 2))
 			}
 		}

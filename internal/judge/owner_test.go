@@ -255,35 +255,6 @@ func TestEstimates(t *testing.T) {
 	}
 }
 
-// TestReturnLoss: an optical return loss is 10·log10 of the light sent over the
-// light that comes back. Printed: a tenth is 10 dB, a twentieth 13 dB (archived
-// network-engineering note); 200 µW in and 6.3 nW back are 45 dB (Keiser,
-// Optical Fiber Communications, example 10.3, p. 348). No worked sum of several
-// reflections was found in print: those figures are our own calculation.
-func TestReturnLoss(t *testing.T) {
-	none := math.NaN()
-	for _, c := range []struct {
-		name string
-		got  float64
-		want float64
-	}{
-		{"a tenth", judge.ReturnLoss(none, judge.Reflection{DB: 10 * math.Log10(0.10)}), 10},
-		{"a twentieth", judge.ReturnLoss(none, judge.Reflection{DB: 10 * math.Log10(0.05)}), 13},
-		{"Keiser 10.3", judge.ReturnLoss(none, judge.Reflection{DB: 10 * math.Log10(6.3e-9/200e-6)}), 45},
-		{"ours: two of -40 dB, 1 dB apart", judge.ReturnLoss(none, judge.Reflection{DB: -40}, judge.Reflection{DB: -40, Away: 1}), 37.9},
-		{"ours: -50 dB, and -45 dB behind 2 dB", judge.ReturnLoss(none, judge.Reflection{DB: -50}, judge.Reflection{DB: -45, Away: 2}), 46.5},
-		{"ours: the same with 10 km of glass", judge.ReturnLoss(judge.Backscatter(-82, 0.20, 1.468, 10), judge.Reflection{DB: -50}, judge.Reflection{DB: -45, Away: 2}), 33.7},
-		{"ours: glass, 10 km at 1550 nm", -judge.Backscatter(-82, 0.20, 1.468, 10), 33.9},
-		{"ours: glass without end at 1550 nm", -judge.Backscatter(-82, 0.20, 1.468, 1e6), 31.7},
-		{"ours: glass, 10 km at 1310 nm", -judge.Backscatter(-79, 0.35, 1.468, 10), 32.1},
-		{"ours: glass without end at 1310 nm", -judge.Backscatter(-79, 0.35, 1.468, 1e6), 31.2},
-	} {
-		if math.Abs(c.got-c.want) > 0.055 {
-			t.Errorf("%s: %.3f dB, want %.1f", c.name, c.got, c.want)
-		}
-	}
-}
-
 // TestExpectedORL: where the job gives the constants of the glass, a return
 // loss that is better than glass allows is asked about.
 func TestExpectedORL(t *testing.T) {
