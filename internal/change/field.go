@@ -199,7 +199,7 @@ var vocabulary = map[string]string{
 var days = []string{"calibrated", "due", "valid_until", "completed", "deadline", "finished", "shut", "time", "reference_time"}
 
 // numbers are the decimals that no unit at the end of their name shows.
-var numbers = []string{"value", "rate", "threshold", "retainage_percent", "pay.retainage_percent", "judge.guard_factor"}
+var numbers = []string{"value", "rate", "threshold", "retainage_percent", "pay.retainage_percent", "judge.guard_factor", "latitude", "longitude"}
 
 // terminations is where the terminations of a link stand.
 const terminations = "terminations"

@@ -87,9 +87,25 @@ func (g *gathering) schedule(id string, was, is *link) error {
 		return err
 	}
 	for _, d := range differ(with(old, "photos", was.Photos), with(now, "photos", is.Photos)) {
+		if heading, ok := strings.CutPrefix(d.name, further); ok {
+			g.links(linkPart, id, "change.link", word("further"), under(heading, d.old), under(heading, d.now))
+			continue
+		}
 		g.links(linkPart, id, "change.link", word(d.name), value(d.name, d.old), value(d.name, d.now))
 	}
 	return nil
+}
+
+// further begins the names of columns of the schedule's own.
+const further = "further."
+
+// under is what such a column has, named by its heading.
+func under(heading string, v any) statement.Any {
+	text, ok := v.(string)
+	if !ok {
+		return statement.Any{}
+	}
+	return statement.As(statement.Phrase{statement.As(statement.Name(heading)), statement.As(statement.Name(text))})
 }
 
 // with adds a list to fields.

@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"encoding/csv"
 	"io"
+	"slices"
 	"strconv"
 	"strings"
 	"time"
@@ -26,16 +27,82 @@ func (s *Writer) ResultsCSV() ([]byte, error) {
 	return b.Bytes(), err
 }
 
+// nameColumns are the columns that follow where the schedule has them: the keys of the
+// names that some link has, then the headings of its own, marked where they would be
+// taken for ours.
+type nameColumns struct{ keys, headings []string }
+
+func (s *Writer) nameColumns(ours []string) (c nameColumns) {
+	var given [2]map[string]bool
+	given[0], given[1] = map[string]bool{}, map[string]bool{}
+	var further []string
+	for i := range s.Facts.Links {
+		names, own := s.Facts.Links[i].Given()
+		for _, n := range names {
+			given[0][n.Key] = true
+		}
+		for _, n := range own {
+			if !given[1][n.Key] {
+				given[1][n.Key] = true
+				further = append(further, n.Key)
+			}
+		}
+	}
+	for _, key := range record.NameKeys {
+		if given[0][key] {
+			c.keys = append(c.keys, key)
+		}
+	}
+	c.headings = slices.Clone(c.keys)
+	for _, key := range further {
+		heading := key
+		for slices.Contains(ours, heading) || slices.Contains(c.headings, heading) {
+			heading += " (schedule)"
+		}
+		c.keys, c.headings = append(c.keys, key), append(c.headings, heading)
+	}
+	return c
+}
+
+// of are the cells of a link.
+func (c *nameColumns) of(n *record.Names) []string {
+	if len(c.keys) == 0 {
+		return nil
+	}
+	cells := make([]string, len(c.keys))
+	given, further := n.Given()
+	for i, key := range c.keys {
+		in := given
+		if !slices.Contains(record.NameKeys, key) {
+			in = further
+		}
+		if at := slices.IndexFunc(in, func(n record.Name) bool { return n.Key == key }); at >= 0 {
+			cells[i] = in[at].Text
+		}
+	}
+	return cells
+}
+
 // WriteCSV writes results.csv, every finding and superseded reading: UTF-8,
 // comma, decimal point, LF line ends. Texts that a spreadsheet would run as a
-// formula begin with an apostrophe.
+// formula begin with an apostrophe. Names that receivers use, and columns of the
+// schedule's own, follow behind the columns that every job has.
 func (s *Writer) WriteCSV(to io.Writer) error {
 	w := csv.NewWriter(to)
-	line := func(cells ...string) error { return w.Write(cells) }
-	if err := line(resultColumns...); err != nil {
+	names := s.nameColumns(resultColumns)
+	var more []string // behind the cells of each line of a link
+	line := func(cells ...string) error { return w.Write(append(cells, more...)) }
+	for _, heading := range names.headings {
+		more = append(more, plain(heading))
+	}
+	if err := line(slices.Clip(resultColumns)...); err != nil {
 		return err
 	}
 	for l := range s.ResultLinks() {
+		more = more[:0]
+		for _, text := range names.of(&l.Schedule.Names) {
+			more = append(more, plain(text))
+		}
 		for _, f := range l.Findings {
 			// A two-way average rests on two readings; the first names the place.
 			var r ResultReading

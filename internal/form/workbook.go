@@ -162,14 +162,12 @@ func (w *workbook) cell(v any, head bool) (any, error) {
 
 func (s *Writer) resultRows() iter.Seq[[]any] {
 	return func(yield func([]any) bool) {
-		head := make([]any, len(resultColumns))
-		for i, c := range resultColumns {
-			head[i] = c
-		}
-		if !yield(head) {
+		names := s.nameColumns(resultColumns)
+		if !yield(texts(slices.Concat(resultColumns, names.headings))) {
 			return
 		}
 		for l := range s.ResultLinks() {
+			more := texts(names.of(&l.Schedule.Names))
 			for _, f := range l.Findings {
 				var r ResultReading // the first names the place, as in results.csv
 				if len(f.Readings) > 0 {
@@ -179,15 +177,15 @@ func (s *Writer) resultRows() iter.Seq[[]any] {
 				if f.Answer != nil {
 					a = *f.Answer
 				}
-				if !yield([]any{l.Certificate, l.Link, l.Verdict.String(), string(f.Kind), f.Code, f.Verdict.String(), string(f.Quantity), f.WavelengthNM, string(f.Direction), f.End,
+				if !yield(append([]any{l.Certificate, l.Link, l.Verdict.String(), string(f.Kind), f.Code, f.Verdict.String(), string(f.Quantity), f.WavelengthNM, string(f.Direction), f.End,
 					f.Measured, f.Limit, f.Margin, string(f.Unit), f.Uncertainty, f.Set, string(r.Fate), s.Local(r.Time), r.Instrument, r.Person, r.File, r.Row, r.SHA256, f.Question.Text,
-					a.Text, a.Who, a.Day.String(), shownIn(&f)}) {
+					a.Text, a.Who, a.Day.String(), shownIn(&f)}, more...)) {
 					return
 				}
 			}
 			for _, r := range l.Superseded {
-				if !yield([]any{l.Certificate, l.Link, l.Verdict.String(), "reading", "superseded", "", string(r.Quantity), r.WavelengthNM, string(r.Direction), "",
-					r.Value, "", "", "", "", "", string(r.Fate), s.Local(r.Time), r.Instrument, r.Person, r.File, r.Row, r.SHA256, "", "", "", "", r.Shown}) {
+				if !yield(append([]any{l.Certificate, l.Link, l.Verdict.String(), "reading", "superseded", "", string(r.Quantity), r.WavelengthNM, string(r.Direction), "",
+					r.Value, "", "", "", "", "", string(r.Fate), s.Local(r.Time), r.Instrument, r.Person, r.File, r.Row, r.SHA256, "", "", "", "", r.Shown}, more...)) {
 					return
 				}
 			}
@@ -195,9 +193,22 @@ func (s *Writer) resultRows() iter.Seq[[]any] {
 	}
 }
 
+// texts are cells.
+func texts(all []string) []any {
+	cells := make([]any, len(all))
+	for i, text := range all {
+		cells[i] = text
+	}
+	return cells
+}
+
+// linkColumns are those of the sheet of links.
+var linkColumns = []string{"link", "verdict", "certificate", "strand", "cable", "fibre", "from", "to", "length_m", "mated_pairs", "splices", "end_a", "end_b",
+	"smallest_margin_db", "at_nm", "direction", "measured_last", "open_points"}
+
 func (s *Writer) linkRows() [][]any {
-	rows := [][]any{{"link", "verdict", "certificate", "strand", "cable", "fibre", "from", "to", "length_m", "mated_pairs", "splices", "end_a", "end_b",
-		"smallest_margin_db", "at_nm", "direction", "measured_last", "open_points"}}
+	names := s.nameColumns(linkColumns)
+	rows := [][]any{texts(slices.Concat(linkColumns, names.headings))}
 	for _, r := range s.Judgement.Results() {
 		l := r.Link
 		number := ""
@@ -208,7 +219,7 @@ func (s *Writer) linkRows() [][]any {
 		if f := r.WorstFinding(); f != nil {
 			row[13], row[14], row[15] = f.Margin, f.WavelengthNM, string(f.Direction)
 		}
-		rows = append(rows, row)
+		rows = append(rows, append(row, texts(names.of(&l.Names))...))
 	}
 	return rows
 }

@@ -28,6 +28,7 @@ type ledger struct {
 	heading int
 	columns map[string]int
 	names   []string
+	further []furtherColumn
 	mark    rune
 	row     *table.Row
 	faults  int
@@ -50,7 +51,7 @@ func (r *reader) readLedger(name string) *source.File {
 }
 
 // openLedger reads a file's heading, or returns nil after adding problems.
-func (r *reader) openLedger(whole *source.File, how *jobfile.Schedule, required, optional []string) *ledger {
+func (r *reader) openLedger(whole *source.File, how *jobfile.Schedule, columns *jobfile.Columns) *ledger {
 	l := &ledger{r: r, file: whole, how: how, columns: map[string]int{}, mark: '.', texts: texts{}}
 	if table.KindOf(whole.Name) == "workbook" {
 		t := r.scheduleSheet(whole)
@@ -72,14 +73,10 @@ func (r *reader) openLedger(whole *source.File, how *jobfile.Schedule, required,
 	}
 	f := l.file
 	before := r.list.Errors()
-	known := slices.Clone(optional)
-	for _, want := range required {
-		known = append(known, strings.Split(want, "|")...)
-	}
-	if !l.open(known) {
+	if !l.open(columns) {
 		return nil
 	}
-	for _, want := range required {
+	for _, want := range columns.Required {
 		if alternatives := strings.Split(want, "|"); !l.hasAny(alternatives) {
 			l.add(-1, diag.Problem{Code: "missing-column", Message: fmt.Sprintf("%s has no column %s", f.Name, diag.Or(alternatives)), Fix: "add the column to the heading"})
 		}
@@ -91,7 +88,8 @@ func (r *reader) openLedger(whole *source.File, how *jobfile.Schedule, required,
 }
 
 // open finds the delimiter and the heading: the first row that is not blank.
-func (l *ledger) open(known []string) bool {
+func (l *ledger) open(columns *jobfile.Columns) bool {
+	known := columns.Known()
 	best, found := 0, false
 	var tables []table.Table
 	if l.t != nil {
@@ -128,7 +126,7 @@ func (l *ledger) open(known []string) bool {
 		l.r.list.Add(diag.Problem{Code: "empty-file", Place: diag.Place{File: l.file.Name}, Message: "the file is empty"})
 		return false
 	}
-	names := near.New(known)
+	names, harmless := near.New(slices.DeleteFunc(slices.Clone(known), func(name string) bool { return slices.Contains(columns.Names, name) })), near.New(columns.Names)
 	for r := range l.t.Rows() {
 		if r.Number < l.heading {
 			continue
@@ -144,6 +142,11 @@ func (l *ledger) open(known []string) bool {
 				l.columns[name] = i
 			case name != "" && names.To(name) != "":
 				l.add(i, diag.Problem{Code: "unknown-column", Message: fmt.Sprintf("%q is not a column of %s", c.Text, l.file.Name), Want: fmt.Sprintf("did you mean %q?", names.To(name))})
+			case name != "" && columns.Further && len(l.further) < maxFurther:
+				l.carry(i, c.Text)
+				if near := harmless.To(name); near != "" {
+					l.add(i, diag.Problem{Severity: diag.Note, Code: "column-carried", Message: fmt.Sprintf("column %q is carried as it is", c.Text), Want: fmt.Sprintf("did you mean %q?", near)})
+				}
 			case name != "":
 				l.add(i, diag.Problem{Severity: diag.Note, Code: "column-not-read", Message: fmt.Sprintf("column %q is not read", c.Text)})
 			}
@@ -236,7 +239,9 @@ func (l *ledger) hopeless() bool { return l.faults >= hopeless }
 
 // add adds a problem at a column of the current row; −1 is the row.
 func (l *ledger) add(column int, p diag.Problem) {
-	l.faults++
+	if p.Severity != diag.Note {
+		l.faults++
+	}
 	if p.Place.File = l.file.Name; !l.r.list.Full(p.Severity, p.Code, l.file.Name) {
 		p.Place = l.t.Place(l.row, column)
 	}

@@ -38,7 +38,7 @@ func (r *reader) readLinks() {
 const maxLinks = 200_000
 
 func (r *reader) links(f *source.File) {
-	l := r.openLedger(f, &r.job.Schedule, jobfile.ScheduleColumns.Required, jobfile.ScheduleColumns.Optional)
+	l := r.openLedger(f, &r.job.Schedule, &jobfile.ScheduleColumns)
 	if l == nil {
 		return
 	}
@@ -50,7 +50,7 @@ func (r *reader) links(f *source.File) {
 			MatedPairs: l.count("mated_pairs"), Splices: l.count("splices"),
 			EndA: l.end("end_a"), EndB: l.end("end_b"),
 			Applications: idList(l.text("applications")), Limits: idList(l.text("limits")),
-			Pair: l.text("pair"), Polarity: l.text("polarity"), Exempt: l.text("exempt"), Stage: l.text("stage"), Origin: o,
+			Pair: l.text("pair"), Polarity: l.text("polarity"), Exempt: l.text("exempt"), Stage: l.text("stage"), Names: l.receivers(), Origin: o,
 		}
 		l.length(&link)
 		l.fibre(&link)

@@ -83,8 +83,8 @@ func (r *reader) readTerminations() {
 	if f == nil {
 		return
 	}
-	l := r.openLedger(f, &jobfile.Schedule{}, []string{"link", "kind"},
-		[]string{"end", "splice", "estimate_db", "attempts", "lot", "end_face", "person", "finished", "closure", "tray", "shut"})
+	l := r.openLedger(f, &jobfile.Schedule{}, &jobfile.Columns{Required: []string{"link", "kind"},
+		Optional: []string{"end", "splice", "estimate_db", "attempts", "lot", "end_face", "person", "finished", "closure", "tray", "shut"}})
 	if l == nil {
 		return
 	}

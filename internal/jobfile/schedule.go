@@ -10,6 +10,7 @@ import (
 
 	"spanseal/internal/field"
 	"spanseal/internal/mapping"
+	"spanseal/internal/record"
 	"spanseal/internal/strict"
 )
 
@@ -25,10 +26,32 @@ type Schedule struct {
 	Columns    map[string]string // by field.HeadingName of the file's heading, to ours
 }
 
-// ScheduleColumns are those of links.csv; "|" parts names of which one is enough.
-var ScheduleColumns = struct{ Required, Optional []string }{
-	[]string{"link", "from", "to", "fibre", "length_m|length_km|length_ft|length_kft", "mated_pairs", "splices", "end_a", "end_b"},
-	[]string{"cable", "tube", "strand", "applications", "limits", "pair", "polarity", "exempt", "stage"},
+// Columns are those of a file that people keep under our own headings; "|" parts names
+// of which one is enough.
+type Columns struct {
+	Required, Optional []string
+	// Names are optional too, and nothing is judged by them: a heading that is near to
+	// one may be a further column.
+	Names []string
+	// Further columns are carried as they are.
+	Further bool
+}
+
+// Known are all columns with a name of ours, one by one.
+func (c *Columns) Known() []string {
+	known := slices.Concat(c.Optional, c.Names)
+	for _, want := range c.Required {
+		known = append(known, strings.Split(want, "|")...)
+	}
+	return known
+}
+
+// ScheduleColumns are those of links.csv.
+var ScheduleColumns = Columns{
+	Required: []string{"link", "from", "to", "fibre", "length_m|length_km|length_ft|length_kft", "mated_pairs", "splices", "end_a", "end_b"},
+	Optional: []string{"cable", "tube", "strand", "applications", "limits", "pair", "polarity", "exempt", "stage"},
+	Names:    record.NameKeys,
+	Further:  true,
 }
 
 func (r *reader) readSchedule(d *strict.Document) func(*yaml.Node) {
@@ -36,18 +59,16 @@ func (r *reader) readSchedule(d *strict.Document) func(*yaml.Node) {
 	return func(n *yaml.Node) {
 		s.Own = true
 		ks := strict.Keys{}
-		for _, name := range append(slices.Clone(ScheduleColumns.Required), ScheduleColumns.Optional...) {
-			for _, one := range strings.Split(name, "|") {
-				ks[one] = strict.Opt(func(n *yaml.Node) {
-					var heading string
-					if d.Text("schedule.columns", &heading)(n); heading != "" {
-						if s.Columns == nil {
-							s.Columns = map[string]string{}
-						}
-						s.Columns[field.HeadingName(heading)] = one
+		for _, one := range ScheduleColumns.Known() {
+			ks[one] = strict.Opt(func(n *yaml.Node) {
+				var heading string
+				if d.Text("schedule.columns", &heading)(n); heading != "" {
+					if s.Columns == nil {
+						s.Columns = map[string]string{}
 					}
-				})
-			}
+					s.Columns[field.HeadingName(heading)] = one
+				}
+			})
 		}
 		d.Object(n, "schedule", strict.Keys{
 			"file": strict.Opt(func(n *yaml.Node) {

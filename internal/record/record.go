@@ -380,6 +380,7 @@ type Link struct {
 	// Exempt is a stated reason for measuring one direction only, or "".
 	Exempt string `json:"exempt,omitempty"`
 	Stage  string `json:"stage,omitempty"`
+	Names
 	Origin Origin `json:"origin"`
 }
 

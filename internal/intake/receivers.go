@@ -1,0 +1,121 @@
+package intake
+
+import (
+	"fmt"
+	"strings"
+
+	"spanseal/internal/diag"
+	"spanseal/internal/quantity"
+	"spanseal/internal/record"
+	"spanseal/internal/source"
+)
+
+// A schedule may have any number of columns, of which so many are carried under
+// headings of its own, and of a cell and a heading so many characters: package archive reads
+// a link of results.json up to 1 MB.
+const (
+	maxFurther        = 100
+	maxFurtherText    = 1000
+	maxFurtherHeading = 100
+)
+
+// furtherColumn is one that we do not know.
+type furtherColumn struct {
+	index   int
+	heading string
+}
+
+// carry notes a further column. Two under one heading are told apart by a number.
+func (l *ledger) carry(index int, heading string) {
+	heading = first(oneLine(strings.TrimPrefix(heading, "\ufeff")), maxFurtherHeading)
+	for n, given := 2, heading; l.carries(heading); n++ {
+		heading = fmt.Sprintf("%s (%d)", given, n)
+	}
+	l.further = append(l.further, furtherColumn{index, heading})
+}
+
+func (l *ledger) carries(heading string) bool {
+	for _, c := range l.further {
+		if c.heading == heading {
+			return true
+		}
+	}
+	return false
+}
+
+// receivers reads what receivers call the link and where it lies, and the columns
+// that we do not know.
+func (l *ledger) receivers() record.Names {
+	n := record.Names{
+		Label: l.text("label"), Drawing: l.text("drawing"), Asset: l.text("asset"), Room: l.text("room"), Closure: l.text("closure"), Tray: l.text("tray"),
+		Colour: l.text("colour"), Latitude: l.degrees("latitude", 90), Longitude: l.degrees("longitude", 180),
+	}
+	if given, without := "latitude", "longitude"; l.text("latitude") != "" != (l.text("longitude") != "") {
+		if l.text(given) == "" {
+			given, without = without, given
+		}
+		l.fault(given, "half-a-place", fmt.Sprintf("this row has a %s and no %s", given, without), "want both, or neither", "")
+	}
+	if i, ok := l.columns["notes"]; ok {
+		n.Notes = l.carried("notes", i)
+	}
+	for _, c := range l.further {
+		if text := l.carried(c.heading, c.index); text != "" {
+			n.Further = append(n.Further, record.Name{Key: c.heading, Text: text})
+		}
+	}
+	return n
+}
+
+// carried is a cell that stops nothing: its lines are joined, and what is too long is cut.
+func (l *ledger) carried(heading string, column int) string {
+	text := oneLine(l.row.At(column))
+	if cut := first(text, maxFurtherText); cut != text {
+		l.add(column, diag.Problem{Severity: diag.Note, Code: "text-cut", Message: fmt.Sprintf("the text under %q is carried up to %d characters", heading, maxFurtherText)})
+		text = cut
+	}
+	return l.texts.keep(text)
+}
+
+// first returns so many characters of a text.
+func first(text string, most int) string {
+	n := 0
+	for at := range text {
+		if n++; n > most {
+			return text[:at]
+		}
+	}
+	return text
+}
+
+// oneLine puts a space in the place of line ends and other control characters.
+func oneLine(text string) string {
+	if strings.IndexFunc(text, source.IsControlInName) < 0 {
+		return strings.TrimSpace(text)
+	}
+	return strings.Join(strings.FieldsFunc(text, func(r rune) bool { return r == ' ' || source.IsControlInName(r) }), " ")
+}
+
+// degrees reads a latitude or longitude (ISO 6709): decimals, south and west negative.
+// Coordinates are copied from elsewhere, so their decimal mark need not be the
+// file's; no thousands mark fits below 180.
+func (l *ledger) degrees(column string, most int) *quantity.Decimal {
+	text := l.text(column)
+	if text == "" {
+		return nil
+	}
+	mark := '.'
+	if strings.Contains(text, ",") {
+		mark = ','
+	}
+	v, err := quantity.ParseMark(text, mark)
+	switch {
+	case err != nil:
+		l.fault(column, "not-a-number", fmt.Sprintf("%q is not a %s", text, column), "want degrees as a decimal such as 53.3498; south and west are negative", "")
+	case quantity.Int(most).Less(v.Abs()):
+		l.fault(column, "out-of-range", fmt.Sprintf("a %s of %s cannot be", column, text), fmt.Sprintf("want %d to %d", -most, most), "correct the cell, or see whether latitude and longitude are exchanged")
+	default:
+		return &v
+	}
+	return nil
+}
