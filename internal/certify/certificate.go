@@ -8,6 +8,7 @@ import (
 	"spanseal/internal/form"
 	"spanseal/internal/judge"
 	"spanseal/internal/layout"
+	"spanseal/internal/page"
 	"spanseal/internal/record"
 	"spanseal/internal/wording"
 )
@@ -22,6 +23,8 @@ type sheet struct {
 	losses []judge.Finding // without those that an application's line tells
 	places int             // of all losses on this paper
 	folded *claim.Losses   // the same, with what the lines of applications tell
+	// named are the names of the link for which there is room.
+	named []layout.Field
 	// lowTold is that the mark of figures of low confidence was explained: once a paper.
 	lowTold bool
 }
@@ -68,6 +71,15 @@ func (s *Set) paperOf(l *judge.LinkResult, title string, sections []string) (*Do
 	sh.title = title
 	sh.rail = sh.newRail(one.symbol.modules())
 	d := s.NewDocument(s.PathOf(l), title+" "+s.CertificateNumber(l.Link.ID), func(f *layout.Flow) { sh.compose(f, sections) })
+	if names := sh.names(); len(names) > 0 {
+		draw := d.Draw
+		d.Draw = func(on page.Sheet) error {
+			if err := sh.fit(on, names, sections); err != nil {
+				return err
+			}
+			return draw(on)
+		}
+	}
 	d.Token, d.Attachments = one.token, s.attachments(l, recordJSON, one.token)
 	return d, nil
 }

@@ -89,6 +89,9 @@ func (s *Set) texts(yield func(told) bool) {
 		s.weigh(i, r)
 		l := r.Link
 		at(l.Origin, l.ID, l.Cable, l.Tube, l.Strand, l.From, l.To, l.Fibre, l.EndA.Text, l.EndB.Text, l.Pair, l.Polarity, l.Exempt, l.Stage)
+		for _, one := range s.printable(&l.Names) {
+			at(l.Origin, one.Key, one.Text)
+		}
 		for _, readings := range [][]record.Reading{r.Readings, r.Superseded} {
 			for k := range readings {
 				one := &readings[k]
@@ -195,6 +198,21 @@ func (s *Set) checkGlyphs(problems *diag.List) {
 				Fix:     "name a typeface file that has it under typefaces in documents/style.yaml, or write it in another script"})
 		}
 	}
+}
+
+// printable are the names and further columns of a link that the typefaces can set. The
+// others stand in the record: a column that nobody has to read on paper refuses no job.
+func (s *Set) printable(n *record.Names) []record.Name {
+	given, further := n.Given()
+	return slices.DeleteFunc(slices.Concat(given, further), func(one record.Name) bool {
+		text := norm.NFC.String(one.Key + one.Text)
+		if _, backwards := rightToLeft(text); backwards || strings.ContainsRune(text, utf8.RuneError) {
+			return true
+		}
+		return slices.ContainsFunc([]page.Face{page.Regular, page.Medium, page.Bold, page.Italic}, func(face page.Face) bool {
+			return len(s.Glyphs.Missing(face, text)) > 0
+		})
+	})
 }
 
 // placeOf is where a text stands: of a row, its characters in the line; of a

@@ -51,6 +51,7 @@ func (sh *sheet) link(f *layout.Flow) {
 		layout.Field{Caption: w.Say("link.stage"), Value: wording.FirstOf(l.Stage, sh.Facts.Job.Stage)},
 		layout.Field{Caption: w.Say("link.pair"), Value: pair},
 	)
+	sh.printNames(f)
 }
 
 // counted returns how many of the mated pairs the measurement holds.

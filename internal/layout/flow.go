@@ -121,6 +121,15 @@ func (p *Press) Lay(sheet page.Sheet, onePage bool, compose func(*Flow)) (*Flow,
 	return run(sheet, best, fewest, false)
 }
 
+// Pages is how many pages a document takes as Lay would draw it.
+func (p *Press) Pages(sheet page.Sheet, onePage bool, compose func(*Flow)) (int, error) {
+	drawn := newTape(sheet)
+	defer drawn.free()
+	drawn.rewind()
+	_, err := p.Lay(drawn, onePage, compose)
+	return drawn.pages, err
+}
+
 // single sets a document on one page without an end. Where it ends tells where
 // it would end at every other density, since all heights are lines of the grid:
 // two settings find the roomiest that fits, and one where the guess was right.
