@@ -19,7 +19,7 @@
 //
 // A manifest is read up to 64 MB, an index up to 256 MB. Of results.json a link
 // and the part about the job have at most 1 MB each (for the rest see package form);
-// 500,000 links with 64 MB of names, 5,000,000 uses, and of different
+// 500,000 links with 64 MB of names and what receivers call them, 1000 columns of these, 5,000,000 uses, and of different
 // instruments, people, uses and sets of uses 100,000 each. The lists of an entry
 // of the index have 1000 elements and one for each eight of its bytes. Results
 // beyond that are doubted, an index is read as if there were none.
@@ -33,7 +33,7 @@
 // only the manifest's time differs and its SHA-256 does not, nothing is read
 // again. The file is written beside its place and renamed.
 //
-//	index    = "spanseal index 1\n" entry* crc
+//	index    = "spanseal index 2\n" entry* crc
 //	entry    = length bytes
 //	crc      = CRC-32 (IEEE 802.3) of all before, little-endian, 4 bytes
 //	text     = length bytes                  UTF-8
@@ -48,12 +48,13 @@
 //	           signer, previous, name of the signer, reason, "specimen" or ""
 //	nat revision, text* doubts
 //	text*      changes
+//	text*      columns: keys of names, and headings of schedules
 //	(text id, text kind, text serial)*       instruments
 //	(text id, text name)*                    people
 //	(nat instrument, nat source, nat person, day)*   uses; 0 is none, n is the n-th
 //	(nat*)*                                  sets of uses
 //	count link*                              in schedule order
-//	link       = text name, nat verdict, nat set, text file
+//	link       = text name, nat verdict, nat set, text file, (nat column, text)* names
 //	stamp      = int size, int nanoseconds since 1970
 //
 // x* is a count and then so many x; a day counts from 1970-01-01, and one below
@@ -129,9 +130,10 @@ type Revision struct {
 	instruments []record.Instrument // id, kind and serial only
 	people      []record.Person     // id and name only
 	uses        []use
-	sets        [][]int // of uses
-	links       []byte  // encoded, see the package comment
-	count       int     // of links
+	sets        [][]int  // of uses
+	columns     []string // of the names of links
+	links       []byte   // encoded, see the package comment
+	count       int      // of links
 }
 
 // stamp tells whether a file is the one that was read.

@@ -97,7 +97,7 @@ rows:
 			}
 		}
 		for n, w := range words {
-			if rests[n][x.set] || contains(x.name, w) || strings.Contains(w, "/") && contains([]byte(r.link(x).Number), w) {
+			if rests[n][x.set] || contains(x.name, w) || x.says(w) || strings.Contains(w, "/") && contains([]byte(r.link(x).Number), w) {
 				continue
 			}
 			continue rows
@@ -105,6 +105,11 @@ rows:
 		hits = append(hits, Hit{r, r.link(x), x.set, i})
 	}
 	return hits
+}
+
+// says reports whether a folded word is part of a name that receivers use.
+func (x *row) says(word string) bool {
+	return slices.ContainsFunc(x.names, func(n name) bool { return contains(n.text, word) })
 }
 
 // among tells which sets hold a use that fits.

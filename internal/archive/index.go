@@ -17,7 +17,7 @@ import (
 // our largest revisions.
 const maxIndex = 1 << 28
 
-const magic = "spanseal index 1\n"
+const magic = "spanseal index 2\n"
 
 // Link is one link of a revision and the paper about it.
 type Link struct {
@@ -25,6 +25,8 @@ type Link struct {
 	Verdict string // "" where results.json could not be read
 	Number  string // of its certificate, "" without one
 	File    string // relative to the revision
+	// Names are those of the schedule, by key or heading of its own.
+	Names []record.Name
 }
 
 // verdicts by their number in the index, from one.
@@ -62,23 +64,55 @@ func (r *Revision) add(l Link, set int) {
 	w.nat(slices.Index(verdicts, l.Verdict) + 1)
 	w.nat(set)
 	w.text(l.File)
+	w.nat(len(l.Names))
+	for _, n := range l.Names {
+		w.nat(r.column(n.Key))
+		w.text(n.Text)
+	}
 	r.links = w
 	r.count++
+}
+
+// column numbers a key of a name.
+func (r *Revision) column(key string) int {
+	at := slices.Index(r.columns, key)
+	if at < 0 {
+		at = len(r.columns)
+		r.columns = append(r.columns, key)
+	}
+	return at
+}
+
+// name is one of a row: which of the columns, and its text.
+type name struct {
+	column int
+	text   []byte
 }
 
 // row is a link as it lies in the index: texts are not copied.
 type row struct {
 	name, file   []byte
 	verdict, set int
+	names        []name // of this row until the next is read
 }
 
 // rows yields the links in schedule order, with their position.
 func (r *Revision) rows() iter.Seq2[int, row] {
 	return func(yield func(int, row) bool) {
 		c := cursor{data: r.links}
+		var names []name
 		for i := range r.count {
 			var x row
 			x.name, x.verdict, x.set, x.file = c.bytes(), c.nat(), c.nat(), c.bytes()
+			names = names[:0]
+			for range c.count() {
+				n := name{c.nat(), c.bytes()}
+				if c.bad || n.column >= len(r.columns) {
+					return
+				}
+				names = append(names, n)
+			}
+			x.names = names
 			if c.bad || x.verdict > len(verdicts) || x.set >= len(r.sets) || !yield(i, x) {
 				return
 			}
@@ -91,6 +125,9 @@ func (r *Revision) link(x row) Link {
 	l := Link{Name: string(x.name), File: string(x.file)}
 	if x.verdict > 0 {
 		l.Verdict = verdicts[x.verdict-1]
+	}
+	for _, n := range x.names {
+		l.Names = append(l.Names, record.Name{Key: r.columns[n.column], Text: string(n.text)})
 	}
 	l.Number = r.number(l.Name, l.Verdict)
 	if l.File == "" {
@@ -122,7 +159,7 @@ func (r *Revision) encode() []byte {
 		w.text(*t)
 	}
 	w.nat(r.Number)
-	for _, list := range [][]string{r.Doubts, r.Changes} {
+	for _, list := range [][]string{r.Doubts, r.Changes, r.columns} {
 		w.nat(len(list))
 		for _, t := range list {
 			w.text(t)
@@ -172,7 +209,7 @@ func decode(data []byte) (*Revision, error) {
 	}
 	r.Specimen = specimen != ""
 	r.Number = c.nat()
-	for _, list := range []*[]string{&r.Doubts, &r.Changes} {
+	for _, list := range []*[]string{&r.Doubts, &r.Changes, &r.columns} {
 		for range c.list() {
 			*list = append(*list, c.text())
 		}

@@ -14,8 +14,10 @@ import (
 // Query is what is looked for: every term must fit.
 //
 // A term is a plain word, which fits a part of any text, or key:value (see
-// [Keys]). Capitals make no difference. Values of link, job, number, serial,
-// instrument, key and revision fit as a whole, values of the other texts a part;
+// [Keys]) or a heading of the schedule's own, in which a space and _ are the same.
+// Capitals make no difference. Values of link, job, number, serial, instrument, key,
+// revision, label, asset, closure, tray, latitude and longitude fit as a whole, values
+// of the other texts a part;
 // in all of them, and in words, * stands for any run of characters. Dates are a day, a month
 // or a year, or two of them with .. between, or one with .. before or behind.
 //
@@ -28,6 +30,7 @@ type Query struct {
 	set     []setTerm
 	reading []readingTerm
 	link    []linkTerm
+	own     []string // headings, as they were typed
 }
 
 type (
@@ -45,6 +48,8 @@ var Keys = []Key{
 	{"job", "the job's number"}, {"title", "the job's title"}, {"site", "where"}, {"customer", "for whom"}, {"order", "the customer's order"},
 	{"contractor", "by whom"}, {"invoice", "the invoice"}, {"issued", "date of issue"}, {"revision", "number of the revision, or current"},
 	{"signer", "who signed the set"}, {"key", "the signing key's id"},
+	{"label", "the label on the link"}, {"drawing", "the drawing"}, {"asset", "its number in the owner's register"}, {"room", "the room"},
+	{"closure", "the closure"}, {"tray", "the tray"}, {"colour", "the colour of the strand"}, {"latitude", "degrees as in the schedule"}, {"longitude", "degrees as in the schedule"}, {"notes", "the notes"},
 	{"serial", "serial number of a meter or light source"}, {"instrument", "its id in the job"}, {"technician", "who measured"}, {"measured", "day of measurement"},
 }
 
@@ -148,12 +153,47 @@ func (q *Query) add(key, value string) error {
 			wanted[n] = true
 		}
 		q.link = append(q.link, func(_ *Revision, x row) bool { return wanted[x.verdict] })
+	case "label", "asset", "closure", "tray", "latitude", "longitude":
+		q.named(key, whole.fitsBytes)
 	default:
+		if !slices.Contains(record.NameKeys, key) {
+			q.own = append(q.own, key)
+		}
+		q.named(key, func(text []byte) bool { return contains(text, part) })
+	}
+	return nil
+}
+
+// named adds a term about a name that receivers use, or a column of the schedule's own.
+func (q *Query) named(key string, fits func([]byte) bool) {
+	q.link = append(q.link, func(r *Revision, x row) bool {
+		for _, n := range x.names {
+			if sameHeading(r.columns[n.column], key) && fits(n.text) {
+				return true
+			}
+		}
+		return false
+	})
+}
+
+func sameHeading(a, b string) bool {
+	return len(a) == len(b) && strings.EqualFold(strings.ReplaceAll(a, "_", " "), strings.ReplaceAll(b, "_", " "))
+}
+
+// Unknown says which key of a query is neither one of [Keys] nor a heading of any
+// schedule in the archive.
+func (a *Archive) Unknown(q *Query) error {
+	for _, key := range q.own {
+		if slices.ContainsFunc(a.Revisions, func(r *Revision) bool {
+			return slices.ContainsFunc(r.columns, func(c string) bool { return sameHeading(c, key) })
+		}) {
+			continue
+		}
 		var names []string
 		for _, k := range Keys {
 			names = append(names, k.Name)
 		}
-		return fmt.Errorf("%q is not a key: want one of %s", key, strings.Join(names, ", "))
+		return fmt.Errorf("%q is not a key: want one of %s, or a heading of the schedule's own", key, strings.Join(names, ", "))
 	}
 	return nil
 }

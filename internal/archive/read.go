@@ -34,6 +34,7 @@ const (
 	maxLinks    = 500_000
 	maxLinkText = 64 << 20
 	maxUses     = 5_000_000
+	maxColumns  = 1000
 	maxDistinct = 100_000 // instruments, people, uses and sets of uses, each
 )
 
@@ -62,6 +63,7 @@ type resultsLink struct {
 	Certificate string       `json:"certificate"`
 	File        string       `json:"file"`
 	Uses        []resultsUse `json:"measured_with"`
+	Schedule    record.Names `json:"schedule"`
 }
 
 type resultsUse struct {
@@ -148,14 +150,15 @@ func (r *Revision) readResults(file string, m *seal.Manifest) {
 		if l.Certificate != r.number(l.Link, l.Verdict) {
 			misnumbered++
 		}
-		r.add(Link{Name: l.Link, Verdict: l.Verdict, File: l.File}, known.set(l.Uses))
+		given, further := l.Schedule.Given()
+		r.add(Link{Name: l.Link, Verdict: l.Verdict, File: l.File, Names: append(given, further...)}, known.set(l.Uses))
 	})
 	if err == nil && known.full() {
 		err = errNotResults
 	}
 	if err != nil {
 		r.doubt("results.json %s", err)
-		r.links, r.count, r.sets, r.uses, r.instruments, r.people = nil, 0, nil, nil, nil, nil
+		r.links, r.count, r.sets, r.uses, r.instruments, r.people, r.columns = nil, 0, nil, nil, nil, nil, nil
 		r.fromManifest(m)
 		return
 	}
@@ -195,6 +198,10 @@ func streamResults(from io.Reader, link func(*resultsLink)) (res resultsFile, is
 				return err
 			}
 			n, text, uses = n+1, text+len(l.Link)+len(l.File), uses+len(l.Uses)
+			given, further := l.Schedule.Given()
+			for _, one := range append(given, further...) {
+				text += len(one.Text)
+			}
 			if n > maxLinks || text > maxLinkText || uses > maxUses {
 				return bounds.ErrTooLarge
 			}
@@ -246,7 +253,7 @@ func newRegister(r *Revision) *register {
 
 // full reports that there is more than any job has.
 func (g *register) full() bool {
-	return max(len(g.instruments), len(g.people), len(g.uses), len(g.sets)) > maxDistinct
+	return max(len(g.instruments), len(g.people), len(g.uses), len(g.sets)) > maxDistinct || len(g.r.columns) > maxColumns
 }
 
 // describe adds what the job says of the instruments and people that were met.

@@ -5,6 +5,9 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+	"unicode/utf8"
+
+	"golang.org/x/text/unicode/norm"
 
 	"spanseal/internal/quantity"
 	"spanseal/internal/record"
@@ -87,6 +90,9 @@ func (g *gathering) schedule(id string, was, is *link) error {
 		return err
 	}
 	for _, d := range differ(with(old, "photos", was.Photos), with(now, "photos", is.Photos)) {
+		if slices.Contains(record.NameKeys, d.name) {
+			d.old, d.now = setable(d.old), setable(d.now)
+		}
 		if heading, ok := strings.CutPrefix(d.name, further); ok {
 			g.links(linkPart, id, "change.link", word("further"), under(heading, d.old), under(heading, d.now))
 			continue
@@ -101,11 +107,26 @@ const further = "further."
 
 // under is what such a column has, named by its heading.
 func under(heading string, v any) statement.Any {
-	text, ok := v.(string)
+	text, ok := setable(v).(string)
 	if !ok {
 		return statement.Any{}
 	}
-	return statement.As(statement.Phrase{statement.As(statement.Name(heading)), statement.As(statement.Name(text))})
+	return statement.As(statement.Phrase{statement.As(statement.Name(setable(heading).(string))), statement.As(statement.Name(text))})
+}
+
+// setable is a text with ? for what is not of the Latin script: such names stay off
+// papers for which they lack a typeface, and must not stop the list of changes either.
+func setable(v any) any {
+	text, ok := v.(string)
+	if !ok {
+		return v
+	}
+	return strings.Map(func(r rune) rune {
+		if r > '\u017f' || r == utf8.RuneError {
+			return '?'
+		}
+		return r
+	}, norm.NFC.String(text))
 }
 
 // with adds a list to fields.

@@ -40,7 +40,7 @@ links that fit all terms, the newest issue first. A term is a word, which fits a
 part of any text, or key:value:
 
 ` + keys.String() + `
-Capitals make no difference, * stands for any run of characters, and a date is a
+A further column of a schedule is a key by its heading: "rack unit:12". Capitals make no difference, * stands for any run of characters, and a date is a
 day, a month, a year, or two of them with .. between. Terms about how a link was
 measured must fit one and the same reading: serial:22803 with two days between
 finds every certificate that rests on that instrument between them.
@@ -74,6 +74,9 @@ does not fit, or a paper that is printed is gone. Whether a paper is genuine say
 			case err != nil:
 				return &failure{ExitTool, fmt.Sprintf("%s cannot be searched: %s", diag.Safe(args[0]), diag.Safe(err.Error())),
 					"allow reading all that lies below it, or search a copy"}
+			}
+			if err := arch.Unknown(q); err != nil {
+				return misuse("see `spanseal find --help`", "%v", err)
 			}
 			if len(arch.Revisions) == 0 && len(arch.Doubts()) == 0 {
 				a.note("nothing was issued below %s; %s", diag.Safe(args[0]), where)
@@ -316,25 +319,27 @@ func inert(text string) string {
 
 // foundLink is a hit for programs.
 type foundLink struct {
-	Certificate  string     `json:"certificate,omitempty"`
-	Job          string     `json:"job"`
-	Revision     int        `json:"revision"`
-	SupersededBy int        `json:"superseded_by,omitempty"`
-	OtherKey     bool       `json:"superseded_by_another_key,omitempty"`
-	Issued       string     `json:"issued"`
-	Reason       string     `json:"reason,omitempty"` // why the revision was issued
-	Link         string     `json:"link"`
-	Verdict      string     `json:"verdict,omitempty"`
-	Measured     []foundUse `json:"measured_with,omitempty"`
-	Title        string     `json:"title,omitempty"`
-	Site         string     `json:"site,omitempty"`
-	Customer     string     `json:"customer,omitempty"`
-	Order        string     `json:"order,omitempty"`
-	Signer       string     `json:"signer,omitempty"`
-	Key          string     `json:"key,omitempty"`
-	Path         string     `json:"path"` // relative to the archive
-	Doubts       []string   `json:"doubts,omitempty"`
-	Missing      bool       `json:"missing,omitempty"` // the paper is not at Path any more
+	Certificate  string `json:"certificate,omitempty"`
+	Job          string `json:"job"`
+	Revision     int    `json:"revision"`
+	SupersededBy int    `json:"superseded_by,omitempty"`
+	OtherKey     bool   `json:"superseded_by_another_key,omitempty"`
+	Issued       string `json:"issued"`
+	Reason       string `json:"reason,omitempty"` // why the revision was issued
+	Link         string `json:"link"`
+	Verdict      string `json:"verdict,omitempty"`
+	// Names are those that receivers use, as in the schedule, and its own columns.
+	Names    record.Further `json:"names,omitempty"`
+	Measured []foundUse     `json:"measured_with,omitempty"`
+	Title    string         `json:"title,omitempty"`
+	Site     string         `json:"site,omitempty"`
+	Customer string         `json:"customer,omitempty"`
+	Order    string         `json:"order,omitempty"`
+	Signer   string         `json:"signer,omitempty"`
+	Key      string         `json:"key,omitempty"`
+	Path     string         `json:"path"` // relative to the archive
+	Doubts   []string       `json:"doubts,omitempty"`
+	Missing  bool           `json:"missing,omitempty"` // the paper is not at Path any more
 }
 
 type foundUse struct {
@@ -349,7 +354,7 @@ func (a *app) findJSON(arch *archive.Archive, hits []archive.Hit) error {
 	for i, h := range hits {
 		r := h.Revision
 		links[i] = foundLink{Certificate: h.Number, Job: r.Job, Revision: r.Number, SupersededBy: r.Superseded, OtherKey: r.OtherKey, Issued: r.Issued, Reason: r.Reason, Link: h.Name,
-			Verdict: h.Verdict, Title: r.Title, Site: r.Site, Customer: r.Customer, Order: r.Order, Signer: r.Signer, Key: r.SignerKey,
+			Verdict: h.Verdict, Names: h.Names, Title: r.Title, Site: r.Site, Customer: r.Customer, Order: r.Order, Signer: r.Signer, Key: r.SignerKey,
 			Path: path.Join(r.Path, h.File), Doubts: r.Doubts, Missing: a.missing(arch, h)}
 		for _, u := range h.Uses() {
 			links[i].Measured = append(links[i].Measured, foundUse{u.Day, firstNonEmpty(u.Instrument.Serial, u.Instrument.ID),

@@ -100,8 +100,11 @@ func (s *Writer) WriteCSV(to io.Writer) error {
 	}
 	for l := range s.ResultLinks() {
 		more = more[:0]
-		for _, text := range names.of(&l.Schedule.Names) {
-			more = append(more, plain(text))
+		for i, text := range names.of(&l.Schedule.Names) {
+			if key := names.keys[i]; key != "latitude" && key != "longitude" { // numbers, south and west negative
+				text = plain(text)
+			}
+			more = append(more, text)
 		}
 		for _, f := range l.Findings {
 			// A two-way average rests on two readings; the first names the place.
