@@ -5,44 +5,12 @@ import (
 	"slices"
 	"strings"
 
-	"spanseal/internal/diag"
-	"spanseal/internal/jobfile"
 	"spanseal/internal/judge"
+	"spanseal/internal/load"
 	"spanseal/internal/record"
 	"spanseal/internal/statement"
 	"spanseal/internal/strict"
 )
-
-// answersAstray tells of answers that stand beside no question, where they stand.
-func (j *job) answersAstray() *diag.List {
-	list := &diag.List{}
-	for _, s := range j.judged.AnswersAstray() {
-		list.Add(diag.Problem{Code: s.Code, Place: jobfile.PlacesIn(jobfile.Source(j.facts)).OfAnswer(s.Answer, s.Link),
-			Message: s.Message, Want: s.Want, Fix: s.Fix})
-	}
-	return list
-}
-
-// saidAfter tells of answers and confirmations that are dated after a day, which is
-// called so.
-func (j *job) saidAfter(day record.Date, called string) *diag.List {
-	list := &diag.List{}
-	for i, said := range j.facts.Job.Answers {
-		if said.Day.After(day) {
-			list.Add(diag.Problem{Code: "answer-after-issue", Place: jobfile.PlaceOf(jobfile.Source(j.facts), fmt.Sprintf("answers[%d].day", i)),
-				Message: fmt.Sprintf("the answer is of %s, after %s, %s", said.Day, called, day),
-				Fix:     "correct the day of the answer, or issue on that day or later"})
-		}
-	}
-	for _, c := range j.confirmed {
-		if c.On.After(day) {
-			list.Add(diag.Problem{Code: "confirmed-after-issue", Place: diag.Place{File: confirmations},
-				Message: fmt.Sprintf("%s was confirmed on %s, after %s, %s", c.Set, c.On, called, day),
-				Fix:     "issue on that day or later, or confirm the set again"})
-		}
-	}
-	return list
-}
 
 // asks is a finding's question, with the answer that the job gives to it.
 func (a *app) asks(f *judge.Finding) string {
@@ -104,18 +72,18 @@ func (a *app) drafts(judged *judge.Judgement) (out []*draft) {
 }
 
 // draftAnswers prints a block for job.yaml, in which only the answers are missing.
-func (a *app) draftAnswers(j *job) {
-	all := a.drafts(j.judged)
+func (a *app) draftAnswers(j *load.Job) {
+	all := a.drafts(j.Judged)
 	if len(all) == 0 {
 		fmt.Fprintf(a.out, "# No question is open.\n")
 		return
 	}
-	if len(j.facts.Job.Answers) > 0 {
+	if len(j.Facts.Job.Answers) > 0 {
 		fmt.Fprintf(a.out, "# Add these below answers: in job.yaml. Write each text, and who gave the answer.\n")
 	} else {
 		fmt.Fprintf(a.out, "# For job.yaml. Write each text, and who gave the answer; leave out what has no answer yet.\nanswers:\n")
 	}
-	today := record.DateOf(a.sys.Now().In(j.facts.Job.Location))
+	today := record.DateOf(a.sys.Now().In(j.Facts.Job.Location))
 	for _, d := range all {
 		for _, text := range d.texts {
 			fmt.Fprintf(a.out, "  # %s\n", text)
@@ -132,6 +100,6 @@ func (a *app) draftAnswers(j *job) {
 		default:
 			fmt.Fprintf(a.out, "    links: [%s]\n", strings.Join(names, ", "))
 		}
-		fmt.Fprintf(a.out, "    text:\n    %s\n    day: %s\n", strings.TrimSpace("who: "+strict.QuoteOrNothing(j.facts.Job.Sign.As)), today)
+		fmt.Fprintf(a.out, "    text:\n    %s\n    day: %s\n", strings.TrimSpace("who: "+strict.QuoteOrNothing(j.Facts.Job.Sign.As)), today)
 	}
 }

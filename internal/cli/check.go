@@ -10,12 +10,11 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"spanseal/internal/certify"
 	"spanseal/internal/diag"
-	"spanseal/internal/form"
 	"spanseal/internal/intake"
 	"spanseal/internal/issue"
 	"spanseal/internal/judge"
+	"spanseal/internal/load"
 	"spanseal/internal/record"
 )
 
@@ -107,15 +106,15 @@ func (a *app) checkOnce(dir string, f checkFlags) error {
 	if err != nil {
 		return err
 	}
-	set := j.papers()
-	j.problems.Join(j.authority())
-	if ahead := j.readAfter(a.sys.Now()); ahead.Errors() > 0 {
-		j.problems.Join(ahead)
-		j.judged = nil
+	set := j.Rehearse()
+	j.Problems.Join(authority(j.Facts))
+	if ahead := j.ReadAfter(a.sys.Now()); ahead.Errors() > 0 {
+		j.Problems.Join(ahead)
+		j.Judged = nil
 	}
-	if changed := j.evidence(filepath.Join(j.dir, "issued")); changed.Errors() > 0 {
-		j.problems.Join(changed)
-		j.judged = nil
+	if changed := j.Evidence(filepath.Join(j.Dir, "issued")); changed.Errors() > 0 {
+		j.Problems.Join(changed)
+		j.Judged = nil
 	}
 	if f.how == "json" {
 		return a.checkJSON(j)
@@ -124,7 +123,7 @@ func (a *app) checkOnce(dir string, f checkFlags) error {
 	if f.verbose {
 		report = a.reportAll
 	}
-	if err := report(j.problems); err != nil {
+	if err := report(j.Problems); err != nil {
 		return err
 	}
 	if f.how == "text" && !f.answers {
@@ -142,35 +141,18 @@ func (a *app) checkOnce(dir string, f checkFlags) error {
 	default:
 		a.checkText(j, f)
 	}
-	a.statusOf(j.judged)
+	a.statusOf(j.Judged)
 	return nil
 }
 
 // careless says before anything is issued what issue says of the input: what
 // others can take, read or see.
-func (a *app) careless(j *job) {
-	a.noteUnencrypted(j.facts.Job.Sign.TimestampURL)
-	a.noteReadable("key file", j.key())
-	if n, err := issue.Next(filepath.Join(j.dir, "issued")); err == nil && n == 1 && j.paysInJob() {
+func (a *app) careless(j *load.Job) {
+	a.noteUnencrypted(j.Facts.Job.Sign.TimestampURL)
+	a.noteReadable("key file", j.Key())
+	if n, err := issue.Next(filepath.Join(j.Dir, "issued")); err == nil && n == 1 && paysInJob(j) {
 		a.discloses(j)
 	}
-}
-
-// papers tries whether papers could be made of a judged job: characters that
-// the typefaces lack, layouts that the job broke, names too long to be signed. Where there is a problem the
-// judgement is dropped, as after any other.
-func (j *job) papers() *certify.Set {
-	if j.judged == nil {
-		return nil
-	}
-	set, problems := j.set(form.Writer{}, certify.Options{})
-	if set != nil {
-		problems.Join(set.Rehearse())
-	}
-	if j.problems.Join(problems); problems.Errors() > 0 {
-		j.judged = nil
-	}
-	return set
 }
 
 // statusOf sets the exit code of a judged job.
@@ -182,7 +164,7 @@ func (a *app) statusOf(judged *judge.Judgement) {
 
 // checkJSON prints the form for programs, with the problems inside, and says
 // in the exit code what the text form says.
-func (a *app) checkJSON(j *job) error {
+func (a *app) checkJSON(j *load.Job) error {
 	out := struct {
 		Format    string           `json:"format"`
 		Job       string           `json:"job"`
@@ -190,14 +172,14 @@ func (a *app) checkJSON(j *job) error {
 		Problems  json.RawMessage  `json:"problems"`
 		Accounts  []record.Account `json:"accounts"`
 		Judgement *judge.Judgement `json:"judgement"` // null where the input was refused
-	}{Format: "spanseal-check/2", Judgement: j.judged}
-	if j.facts != nil {
-		out.Job, out.Accounts = j.facts.Job.Number, j.facts.Accounts
+	}{Format: "spanseal-check/2", Judgement: j.Judged}
+	if j.Facts != nil {
+		out.Job, out.Accounts = j.Facts.Job.Number, j.Facts.Accounts
 	}
-	if j.judged != nil {
-		out.Conforms = j.judged.Conforms()
+	if j.Judged != nil {
+		out.Conforms = j.Judged.Conforms()
 	}
-	problems, err := j.problems.JSON()
+	problems, err := j.Problems.JSON()
 	if err != nil {
 		return err
 	}
@@ -208,10 +190,10 @@ func (a *app) checkJSON(j *job) error {
 	if err := e.Encode(out); err != nil {
 		return err
 	}
-	if j.judged == nil {
+	if j.Judged == nil {
 		a.status = ExitRefused
 	} else {
-		a.statusOf(j.judged)
+		a.statusOf(j.Judged)
 	}
 	return nil
 }

@@ -9,6 +9,7 @@ import (
 
 	"spanseal/internal/diag"
 	"spanseal/internal/judge"
+	"spanseal/internal/load"
 	"spanseal/internal/quantity"
 	"spanseal/internal/record"
 	"spanseal/internal/terminal"
@@ -17,11 +18,11 @@ import (
 // checkText prints a judged job for a person: the verdict and what is open first,
 // what became of the files, the counts and what to do next last, where the eye is
 // when a long list has run through.
-func (a *app) checkText(j *job, f checkFlags) {
+func (a *app) checkText(j *load.Job, f checkFlags) {
 	s := a.onOut
-	job := j.facts.Job
+	job := j.Facts.Job
 	verdict := s.Bad("DOES NOT CONFORM")
-	if j.judged.Conforms() {
+	if j.Judged.Conforms() {
 		verdict = s.Good("CONFORMS")
 	}
 	fmt.Fprintf(a.out, "%s  %s\n%s\n\n", s.Strong(diag.Safe(job.Number)), diag.Safe(strings.Join(nonEmpty(job.Site.Name, job.Title), ", ")), verdict)
@@ -41,9 +42,9 @@ func (a *app) checkText(j *job, f checkFlags) {
 }
 
 // files prints what became of the rows of each file.
-func (a *app) files(j *job, verbose bool) {
+func (a *app) files(j *load.Job, verbose bool) {
 	const most = 40 // files that are listed, where a job has thousands
-	accounts, wide := j.facts.Accounts, 0
+	accounts, wide := j.Facts.Accounts, 0
 	var rest record.Account // of all others together
 	if !verbose && len(accounts) > most+1 {
 		for _, acc := range accounts[most:] {
@@ -66,14 +67,14 @@ func (a *app) files(j *job, verbose bool) {
 			}
 		}
 	}
-	if n := len(j.facts.Accounts) - len(accounts); n > 0 {
+	if n := len(j.Facts.Accounts) - len(accounts); n > 0 {
 		fmt.Fprintf(a.out, "  and %s more: %s: %s (-v lists them)\n", diag.Plural(n, "file"), diag.Plural(rest.Rows, "row"), became(rest))
 	}
 }
 
 // counts prints how many links are what.
-func (a *app) counts(j *job) {
-	counts := j.judged.Counts
+func (a *app) counts(j *load.Job) {
+	counts := j.Judged.Counts
 	fmt.Fprintf(a.out, "\n%s scheduled, %d measured, %d to certify", diag.Plural(counts.Scheduled, "link"), counts.Measured, counts.Certified)
 	if counts.Marginal > 0 {
 		fmt.Fprintf(a.out, " (%d marginal)", counts.Marginal)
@@ -83,7 +84,7 @@ func (a *app) counts(j *job) {
 
 // folded lists the links with the verdicts; those that have the same reasons share
 // them.
-func (a *app) folded(j *job, verdicts ...judge.Verdict) {
+func (a *app) folded(j *load.Job, verdicts ...judge.Verdict) {
 	type shared struct {
 		links   []string
 		verdict judge.Verdict
@@ -93,12 +94,12 @@ func (a *app) folded(j *job, verdicts ...judge.Verdict) {
 	wide := 4
 	for _, v := range verdicts {
 		of := map[string]*shared{}
-		for i := range j.judged.Links {
-			l := &j.judged.Links[i]
+		for i := range j.Judged.Links {
+			l := &j.Judged.Links[i]
 			if l.Verdict != v {
 				continue
 			}
-			lines := a.reasons(j, j.judged.Result(i))
+			lines := a.reasons(j, j.Judged.Result(i))
 			key := strings.Join(lines, "\n")
 			if of[key] == nil {
 				of[key] = &shared{verdict: v, lines: lines}
@@ -121,17 +122,17 @@ func (a *app) folded(j *job, verdicts ...judge.Verdict) {
 }
 
 // passes says how many links pass, and which of them is nearest to its limit.
-func (a *app) passes(j *job) {
+func (a *app) passes(j *load.Job) {
 	n, nearest := 0, ""
 	var least *quantity.Decimal
-	for i := range j.judged.Links {
-		l := j.judged.Result(i)
+	for i := range j.Judged.Links {
+		l := j.Judged.Result(i)
 		if l.Verdict != judge.Pass {
 			continue
 		}
 		n++
 		if f := l.WorstFinding(); f != nil && f.Margin != nil && (least == nil || f.Margin.Less(*least)) {
-			least, nearest = f.Margin, fmt.Sprintf("%s: %s", diag.Safe(l.Link.ID), j.state(f))
+			least, nearest = f.Margin, fmt.Sprintf("%s: %s", diag.Safe(l.Link.ID), state(j, f))
 		}
 	}
 	switch {
@@ -155,11 +156,11 @@ func passing(n int) string {
 
 // unconfirmed names sets of which values known with low confidence were used and
 // that nobody compared with the standard: the receiver will read so on the papers.
-func (a *app) unconfirmed(j *job) {
-	for _, s := range j.judged.Sets {
+func (a *app) unconfirmed(j *load.Job) {
+	for _, s := range j.Judged.Sets {
 		if s.LowCount > 0 && s.Confirmed == "" {
 			fmt.Fprintf(a.out, "\n%s: %s of low confidence used, and the papers will say so; compare with the standard, then\n  spanseal limits confirm %s %s\n",
-				diag.Safe(s.ID), diag.Plural(s.LowCount, "value"), argument(j.dir), argument(s.ID))
+				diag.Safe(s.ID), diag.Plural(s.LowCount, "value"), argument(j.Dir), argument(s.ID))
 		}
 	}
 }
@@ -167,7 +168,7 @@ func (a *app) unconfirmed(j *job) {
 // wholeJob prints what is judged of the job as a whole: what stands in the way
 // of conformity, and the limits that are met, which only a verbose person wants
 // to see.
-func (a *app) wholeJob(j *job, verbose bool) {
+func (a *app) wholeJob(j *load.Job, verbose bool) {
 	var over []string // what the findings are about, in their order
 	about := map[string][]string{}
 	add := func(what, line string) {
@@ -177,10 +178,10 @@ func (a *app) wholeJob(j *job, verbose bool) {
 		about[what] = append(about[what], line)
 	}
 	met := 0
-	for i := range j.judged.Questions {
-		f := &j.judged.Questions[i]
+	for i := range j.Judged.Questions {
+		f := &j.Judged.Questions[i]
 		verdict := verdictWord(a.onOut, f.Verdict, len("incomplete"))
-		switch state := j.state(f); {
+		switch state := state(j, f); {
 		case f.Kind != judge.KindLimit && f.Verdict.Certifiable(): // see questions
 		case f.Verdict.Certifiable() && !verbose:
 			met++
@@ -213,10 +214,10 @@ func (a *app) wholeJob(j *job, verbose bool) {
 
 // openAsWhole counts what stands in the way of conformity though it is about no
 // link of its own.
-func (j *job) openAsWhole() int {
+func openAsWhole(j *load.Job) int {
 	n := 0
-	for i := range j.judged.Questions {
-		if !j.judged.Questions[i].Verdict.Certifiable() {
+	for i := range j.Judged.Questions {
+		if !j.Judged.Questions[i].Verdict.Certifiable() {
 			n++
 		}
 	}
@@ -224,8 +225,8 @@ func (j *job) openAsWhole() int {
 }
 
 // verdicts lists the links with the verdicts, each in schedule order.
-func (a *app) verdicts(j *job, verdicts ...judge.Verdict) {
-	judged := j.judged
+func (a *app) verdicts(j *load.Job, verdicts ...judge.Verdict) {
+	judged := j.Judged
 	wide := 4
 	for _, l := range judged.Links {
 		wide = max(wide, diag.DisplayWidth(l.Link.ID))
@@ -247,13 +248,13 @@ func (a *app) verdicts(j *job, verdicts ...judge.Verdict) {
 
 // reasons says why a link has its verdict: its open findings, or the smallest
 // margin. What is merely marginal does not matter on a link that is open.
-func (a *app) reasons(j *job, l *judge.LinkResult) []string {
+func (a *app) reasons(j *load.Job, l *judge.LinkResult) []string {
 	var lines []string
 	for _, f := range l.Open() {
 		if f.Verdict == judge.Marginal && l.Verdict != judge.Marginal {
 			continue
 		}
-		line := j.state(&f)
+		line := state(j, &f)
 		question := a.asks(&f)
 		if line != "" && question != "" {
 			line += "; "
@@ -264,7 +265,7 @@ func (a *app) reasons(j *job, l *judge.LinkResult) []string {
 		lines = append(lines, strings.TrimSuffix(line, "; "))
 	}
 	if w := l.WorstFinding(); len(lines) == 0 && w != nil {
-		lines = append(lines, j.state(w))
+		lines = append(lines, state(j, w))
 	}
 	if n := len(l.Superseded); n > 0 && len(lines) > 0 {
 		lines[0] += fmt.Sprintf(" (%s superseded)", diag.Plural(n, "earlier reading"))
@@ -290,7 +291,7 @@ func repeats(lines []string, sentence string) bool {
 
 // state prints measured, limit and margin of a finding, or "" where no number
 // was judged; and whose limit it is, where that is not plain.
-func (j *job) state(f *judge.Finding) string {
+func state(j *load.Job, f *judge.Finding) string {
 	if f.Measured == nil || f.Limit == nil || f.Margin == nil {
 		return ""
 	}
@@ -299,7 +300,7 @@ func (j *job) state(f *judge.Finding) string {
 		places = min(places, max(f.Measured.Places(), f.Limit.Places())) // no zeros that nobody wrote
 	}
 	short := f.Guard != nil && f.Margin.Less(*f.Guard)
-	band, what := j.band(f)
+	band, what := band(j, f)
 	switch {
 	case short:
 		places = max(places, quantity.PlacesToAgree(*f.Margin, *f.Guard))
@@ -311,7 +312,7 @@ func (j *job) state(f *judge.Finding) string {
 		if w.Bound == "at_least" || w.Lower != nil && f.Limit.Equal(*w.Lower) {
 			allowed = "at least"
 		}
-		if own := j.facts.Job.Policy.Limits; len(own) != 1 || own[0] != w.SetID {
+		if own := j.Facts.Job.Policy.Limits; len(own) != 1 || own[0] != w.SetID {
 			by = " (" + w.SetID + ")"
 		}
 	}
@@ -335,8 +336,8 @@ func (j *job) state(f *judge.Finding) string {
 
 // band is what the margin of a marginal finding is less than, and its name: the
 // job's own band, or else the uncertainty.
-func (j *job) band(f *judge.Finding) (*quantity.Decimal, string) {
-	own := j.facts.Job.Policy.Marginal
+func band(j *load.Job, f *judge.Finding) (*quantity.Decimal, string) {
+	own := j.Facts.Job.Policy.Marginal
 	switch {
 	case f.Verdict != judge.Marginal:
 		return nil, ""
@@ -389,8 +390,8 @@ func amount(d quantity.Decimal, places int, u quantity.Unit) string {
 
 // questions prints what is asked without standing in the way of a certificate,
 // about the job as a whole and about links, each question once.
-func (a *app) questions(j *job) {
-	judged := j.judged
+func (a *app) questions(j *load.Job) {
+	judged := j.Judged
 	var texts []string
 	about := map[string][]string{}
 	for _, f := range judged.Questions {
@@ -423,7 +424,7 @@ func (a *app) questions(j *job) {
 		fmt.Fprintf(a.out, "  %s\n", text)
 	}
 	if asked, answered := judged.QuestionCounts(); asked > answered {
-		fmt.Fprintf(a.out, "  %s, %d answered; to answer the rest in job.yaml:\n  %s check %s --answers\n", diag.Plural(asked, "question"), answered, a.sys.Program, argument(j.dir))
+		fmt.Fprintf(a.out, "  %s, %d answered; to answer the rest in job.yaml:\n  %s check %s --answers\n", diag.Plural(asked, "question"), answered, a.sys.Program, argument(j.Dir))
 	}
 }
 
@@ -443,25 +444,25 @@ func some(names []string) string {
 }
 
 // next says what to do now.
-func (a *app) next(j *job) {
+func (a *app) next(j *load.Job) {
 	fmt.Fprintf(a.out, "\nnext\n")
-	if worst := j.mostSerious(); worst != "" {
-		a.then(fmt.Sprintf("explain %s %s", argument(j.dir), argument(worst)))
+	if worst := mostSerious(j); worst != "" {
+		a.then(fmt.Sprintf("explain %s %s", argument(j.Dir), argument(worst)))
 	}
-	if _, err := os.Stat(j.key()); err != nil {
-		signs, _ := j.facts.Job.Person(j.facts.Job.Sign.As)
-		a.then(fmt.Sprintf("key new %s --name \"%s\"", argument(j.key()), diag.Safe(cmp.Or(signs.Name, "who signs"))))
+	if _, err := os.Stat(j.Key()); err != nil {
+		signs, _ := j.Facts.Job.Person(j.Facts.Job.Sign.As)
+		a.then(fmt.Sprintf("key new %s --name \"%s\"", argument(j.Key()), diag.Safe(cmp.Or(signs.Name, "who signs"))))
 	}
-	a.then("issue " + argument(j.dir))
+	a.then("issue " + argument(j.Dir))
 }
 
 // mostSerious is the link to look at first: the one that fails by most, or else the
 // first that is incomplete though it was measured, or else the first that is open.
-func (j *job) mostSerious() (id string) {
+func mostSerious(j *load.Job) (id string) {
 	var out *quantity.Decimal
 	rank := 0
-	for i := range j.judged.Links {
-		l := j.judged.Result(i)
+	for i := range j.Judged.Links {
+		l := j.Judged.Result(i)
 		worst, at := l.WorstFinding(), 0
 		switch {
 		case l.Verdict == judge.Fail:

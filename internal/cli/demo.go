@@ -44,7 +44,7 @@ happens then; the exit code is 0 all the same.`,
 			if err != nil {
 				return err
 			}
-			signer, err := seal.NewSigner("R. Lindqvist", j.facts.Job.Contractor.Name, demoKeyFrom, keyYears)
+			signer, err := seal.NewSigner("R. Lindqvist", j.Facts.Job.Contractor.Name, demoKeyFrom, keyYears)
 			if err != nil {
 				return err
 			}
@@ -60,7 +60,7 @@ happens then; the exit code is 0 all the same.`,
 			s := a.onOut
 			fmt.Fprintf(a.out, "%s\n", s.Strong("the refit of a small harbour library, all invented"))
 			fmt.Fprintf(a.out, "  %s  %s, readings in %s of two shapes, terminations\n", dir,
-				diag.Plural(len(j.facts.Links), "link"), diag.Plural(len(j.facts.Accounts), "file"))
+				diag.Plural(len(j.Facts.Links), "link"), diag.Plural(len(j.Facts.Accounts), "file"))
 			fmt.Fprintf(a.out, "  %s  its signing key; passphrase \"%s\", for this demonstration only\n", key, demoPassphrase)
 			fmt.Fprintf(a.out, "  %s  %s, %s, a summary\n\n", rev.Dir,
 				diag.Plural(rev.Certificates, "signed certificate"), diag.Plural(rev.Nonconformance, "nonconformance sheet"))

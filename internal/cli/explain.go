@@ -11,6 +11,7 @@ import (
 	"spanseal/internal/diag"
 	"spanseal/internal/evidence"
 	"spanseal/internal/judge"
+	"spanseal/internal/load"
 	"spanseal/internal/near"
 	"spanseal/internal/quantity"
 	"spanseal/internal/record"
@@ -45,7 +46,7 @@ finding or a question, such as "not-a-number" or "calibration", and needs no job
 			if err != nil {
 				return err
 			}
-			l, ok := j.judged.Link(args[1])
+			l, ok := j.Judged.Link(args[1])
 			if !ok {
 				return noLink(j, args[1])
 			}
@@ -140,14 +141,14 @@ func (a *app) listCodes() {
 }
 
 // noLink refuses a name that is not in the schedule, naming the nearest.
-func noLink(j *job, name string) error {
+func noLink(j *load.Job, name string) error {
 	var known []string
-	for _, l := range j.facts.Links {
+	for _, l := range j.Facts.Links {
 		known = append(known, l.ID)
 	}
 	fix := "the schedule names no link"
-	if len(j.facts.Links) > 0 {
-		fix = j.facts.Links[0].Origin.File + " lists the links of the job"
+	if len(j.Facts.Links) > 0 {
+		fix = j.Facts.Links[0].Origin.File + " lists the links of the job"
 	}
 	if near := near.Word(name, known); near != "" {
 		fix = fmt.Sprintf("did you mean %s?", diag.Safe(near))
@@ -171,7 +172,7 @@ func lengths(l *judge.LinkResult) string {
 	return text
 }
 
-func (a *app) explainLink(j *job, l *judge.LinkResult) {
+func (a *app) explainLink(j *load.Job, l *judge.LinkResult) {
 	s, link := a.onOut, l.Link
 	fmt.Fprintf(a.out, "%s  %s\n", s.Strong(diag.Safe(link.ID)), verdictWord(s, l.Verdict, 0))
 	fmt.Fprintf(a.out, "  %s to %s\n", diag.Safe(link.From), diag.Safe(link.To))
@@ -186,7 +187,7 @@ func (a *app) explainLink(j *job, l *judge.LinkResult) {
 	}
 	for _, r := range l.Superseded {
 		fmt.Fprintf(a.out, "\nsuperseded  %s %s %s %s\n    %s\n", r.Subject(), quantityWords[r.Quantity],
-			r.Value.String(), unitOf(r.Quantity), j.provenance(r))
+			r.Value.String(), unitOf(r.Quantity), provenance(j, r))
 	}
 	if len(l.Carries) > 0 {
 		a.carries(l.Carries)
@@ -194,7 +195,7 @@ func (a *app) explainLink(j *job, l *judge.LinkResult) {
 	a.list("try first", l.Findings, a.tries)
 	a.list("where the limits stand", l.Findings, clauses)
 	a.list("limit sets", l.Findings, limitSet)
-	a.list("measured with", l.Findings, j.instruments)
+	a.list("measured with", l.Findings, func(f *judge.Finding) []string { return instruments(j, f) })
 }
 
 // list prints what findings have to say under one title, each line once.
@@ -214,9 +215,9 @@ func (a *app) list(title string, findings []judge.Finding, say func(*judge.Findi
 	}
 }
 
-func (a *app) explainFinding(j *job, f *judge.Finding) {
+func (a *app) explainFinding(j *load.Job, f *judge.Finding) {
 	s := a.onOut
-	title := j.state(f)
+	title := state(j, f)
 	if title == "" {
 		title = a.says(f.Question)
 	}
@@ -238,7 +239,7 @@ func (a *app) explainFinding(j *job, f *judge.Finding) {
 	if w := f.Working; w != nil {
 		line("%s", working(w, f.Unit))
 		if w.PairsPresent > 0 && w.PairsCounted != w.PairsPresent {
-			line("%d of %s inside a %s measurement", w.PairsCounted, diag.Plural(w.PairsPresent, "mated pair"), j.facts.Job.Policy.Reference)
+			line("%d of %s inside a %s measurement", w.PairsCounted, diag.Plural(w.PairsPresent, "mated pair"), j.Facts.Job.Policy.Reference)
 		}
 	}
 	if f.Uncertainty != nil {
@@ -250,14 +251,14 @@ func (a *app) explainFinding(j *job, f *judge.Finding) {
 	}
 	if f.Guard != nil {
 		u := amount(*f.Uncertainty, f.Uncertainty.Places(), f.Unit)
-		line("guarded acceptance: the margin must reach w = %s × %s = %s", j.facts.Job.Policy.GuardFactor.Short(), u, amount(*f.Guard, f.Guard.Places(), f.Unit))
+		line("guarded acceptance: the margin must reach w = %s × %s = %s", j.Facts.Job.Policy.GuardFactor.Short(), u, amount(*f.Guard, f.Guard.Places(), f.Unit))
 	}
 	switch {
 	case f.Direction == record.TwoWay && len(f.Readings) == 2:
 		line("(%s) / 2", sum(f.Readings[0].Value, f.Readings[1].Value))
 		if f.Quantity == record.SpliceLoss { // no finding of their own tells of the two ways
 			for _, r := range f.Readings {
-				line("%s %s", r.Direction, j.provenance(r))
+				line("%s %s", r.Direction, provenance(j, r))
 			}
 		}
 	case f.Kind == judge.KindEvidence:
@@ -270,7 +271,7 @@ func (a *app) explainFinding(j *job, f *judge.Finding) {
 		}
 	default:
 		for _, r := range f.Readings {
-			line("%s", j.provenance(r))
+			line("%s", provenance(j, r))
 		}
 	}
 }
@@ -381,10 +382,10 @@ func limitSet(f *judge.Finding) (lines []string) {
 }
 
 // instruments describes those that a finding's readings were taken with.
-func (j *job) instruments(f *judge.Finding) (lines []string) {
+func instruments(j *load.Job, f *judge.Finding) (lines []string) {
 	for _, r := range f.Readings {
 		for _, id := range nonEmpty(r.Source, r.Instrument) {
-			i, ok := j.facts.Job.Instrument(id)
+			i, ok := j.Facts.Job.Instrument(id)
 			if !ok {
 				lines = append(lines, id+": not on the job's list")
 				continue
@@ -400,7 +401,7 @@ func (j *job) instruments(f *judge.Finding) (lines []string) {
 }
 
 // provenance prints where a reading was read, with what, by whom and when.
-func (j *job) provenance(r record.Reading) string {
+func provenance(j *load.Job, r record.Reading) string {
 	text := "read at " + r.Origin.Where()
 	if r.Reference != nil && r.Received != nil {
 		text += fmt.Sprintf(": reference %s dBm, received %s dBm", r.Reference, r.Received)
@@ -408,7 +409,7 @@ func (j *job) provenance(r record.Reading) string {
 	for _, id := range nonEmpty(r.Source, r.Instrument) {
 		text += ", " + id
 	}
-	if p, ok := j.facts.Job.Person(r.Person); ok {
+	if p, ok := j.Facts.Job.Person(r.Person); ok {
 		text += ", " + p.Name
 	} else if r.Person != "" {
 		text += ", " + r.Person

@@ -14,6 +14,7 @@ import (
 	"spanseal/internal/certify"
 	"spanseal/internal/diag"
 	"spanseal/internal/form"
+	"spanseal/internal/load"
 	"spanseal/internal/terminal"
 	"spanseal/templates"
 )
@@ -37,7 +38,7 @@ JSON is what ` + "`spanseal issue`" + ` writes as results.json; its schema is pr
 			if err != nil {
 				return err
 			}
-			if err := j.keeps(out); err != nil {
+			if err := keeps(j, out); err != nil {
 				return err
 			}
 			set, err := a.set(j, form.Writer{}, certify.Options{})
@@ -55,7 +56,7 @@ JSON is what ` + "`spanseal issue`" + ` writes as results.json; its schema is pr
 			if err != nil {
 				return err
 			}
-			a.statusOf(j.judged)
+			a.statusOf(j.Judged)
 			if out == "" {
 				_, err := a.out.Write(data)
 				return err
@@ -73,12 +74,12 @@ JSON is what ` + "`spanseal issue`" + ` writes as results.json; its schema is pr
 
 // keeps refuses to write results over what the job is read from, or over what
 // was issued.
-func (j *job) keeps(out string) error {
+func keeps(j *load.Job, out string) error {
 	if out == "" {
 		return nil
 	}
 	for _, part := range []string{"job.yaml", "links.csv", "terminations.csv", "readings", "photos", "issued", "links.xlsx", "links.xlsm", "links.tsv", "links.txt"} {
-		if part = filepath.Join(j.dir, part); within(part, out) {
+		if part = filepath.Join(j.Dir, part); within(part, out) {
 			return misuse("name another file", "--out: %s is part of the job, and is not written over", diag.Safe(part))
 		}
 	}

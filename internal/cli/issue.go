@@ -20,7 +20,7 @@ import (
 	"spanseal/internal/form"
 	"spanseal/internal/issue"
 	"spanseal/internal/jobfile"
-	"spanseal/internal/label"
+	"spanseal/internal/load"
 	"spanseal/internal/record"
 	"spanseal/internal/seal"
 	"spanseal/internal/terminal"
@@ -80,14 +80,14 @@ which there is --postdated.`,
 			if err != nil {
 				return err
 			}
-			at, err := a.issueDate(f.date, j.facts.Job.Location)
+			at, err := a.issueDate(f.date, j.Facts.Job.Location)
 			if err != nil {
 				return err
 			}
 			if _, err := record.ParseDate(f.date); err == nil {
-				at = afterReading(&j.latest, at)
+				at = afterReading(&j.Latest, at)
 			}
-			if err := a.report(j.saidAfter(record.DateOf(at), "the date of issue")); err != nil {
+			if err := a.report(j.SaidAfter(record.DateOf(at), "the date of issue")); err != nil {
 				return err
 			}
 			if f.shard.of > 0 && f.date == "" || f.join && f.date == "" {
@@ -96,17 +96,17 @@ which there is --postdated.`,
 			switch {
 			case f.out != "":
 			case f.specimen:
-				f.out = j.dir
+				f.out = j.Dir
 			default:
-				f.out = filepath.Join(j.dir, "issued")
+				f.out = filepath.Join(j.Dir, "issued")
 			}
-			if err := j.keepsApart(f.out); err != nil {
+			if err := keepsApart(j, f.out); err != nil {
 				return err
 			}
 			if f.specimen {
 				return a.writeSpecimen(c.Context(), j, at, f)
 			}
-			if err := a.report(j.evidence(f.out)); err != nil {
+			if err := a.report(j.Evidence(f.out)); err != nil {
 				return err
 			}
 			if err := a.checkAhead(at, f.postdated); err != nil {
@@ -115,7 +115,7 @@ which there is --postdated.`,
 			if err := a.askReason(&f); err != nil {
 				return err
 			}
-			key := cmp.Or(f.key, j.key())
+			key := cmp.Or(f.key, j.Key())
 			signer, err := a.openKey(key, f.passFile)
 			if err != nil {
 				return err
@@ -150,12 +150,12 @@ which there is --postdated.`,
 
 // keepsApart refuses to write revisions where the next run would read them, and
 // into another one, which would not be as it was signed any more.
-func (j *job) keepsApart(out string) error {
+func keepsApart(j *load.Job, out string) error {
 	if whole := verify.RevisionOf(filepath.Join(out, "r1")); whole != "" {
 		return misuse("name another folder with --out; revisions lie side by side", "%s is an issued revision, to which nothing is added", diag.Safe(whole))
 	}
 	for _, input := range []string{"readings", "photos"} {
-		if within(filepath.Join(j.dir, input), out) {
+		if within(filepath.Join(j.Dir, input), out) {
 			return misuse("leave --out away, or name a folder elsewhere", "--out: what lies in %s/ is read as input", input)
 		}
 	}
@@ -216,7 +216,7 @@ func (a *app) note(format string, args ...any) {
 }
 
 // write issues the next revision of a judged job.
-func (a *app) write(ctx context.Context, j *job, signer *seal.Signer, at time.Time, f issueFlags) (*issue.Written, error) {
+func (a *app) write(ctx context.Context, j *load.Job, signer *seal.Signer, at time.Time, f issueFlags) (*issue.Written, error) {
 	defer roomForPapers()()
 	r, err := a.request(j, signer, at, f)
 	if err != nil {
@@ -250,8 +250,8 @@ func (a *app) write(ctx context.Context, j *job, signer *seal.Signer, at time.Ti
 }
 
 // writeShard makes one share of the papers.
-func (a *app) writeShard(ctx context.Context, j *job, signer *seal.Signer, at time.Time, f issueFlags) error {
-	if j.facts.Job.Sign.TimestampURL != "" {
+func (a *app) writeShard(ctx context.Context, j *load.Job, signer *seal.Signer, at time.Time, f issueFlags) error {
+	if j.Facts.Job.Sign.TimestampURL != "" {
 		return misuse("issue it in one run", "a job with time-stamps cannot be made in shards: stamped papers are never the same twice")
 	}
 	defer roomForPapers()()
@@ -272,7 +272,7 @@ func (a *app) writeShard(ctx context.Context, j *job, signer *seal.Signer, at ti
 }
 
 // request is what to issue of a judged job.
-func (a *app) request(j *job, signer *seal.Signer, at time.Time, f issueFlags) (issue.Request, error) {
+func (a *app) request(j *load.Job, signer *seal.Signer, at time.Time, f issueFlags) (issue.Request, error) {
 	cert := signer.Certificate()
 	if at.Before(cert.NotBefore) || at.After(cert.NotAfter) {
 		return issue.Request{}, refuse("choose another --date or another key", "the certificate of %s is valid from %s to %s, not on %s",
@@ -341,31 +341,16 @@ func datedAfter(last *record.Reading, at time.Time, zone *time.Location) error {
 		minute(at), diag.Safe(last.Link), minute(last.Time), diag.Safe(last.Origin.Where()))
 }
 
-// readAfter tells of the last reading if it is later than now: issue would refuse to
-// date a paper before it.
-func (j *job) readAfter(now time.Time) *diag.List {
-	problems := &diag.List{}
-	if j.facts == nil || !j.latest.Time.After(now.Truncate(time.Second)) {
-		return problems
-	}
-	minute := func(t time.Time) string { return t.In(j.facts.Job.Location).Format("2006-01-02 15:04") }
-	o := j.latest.Origin
-	problems.Add(diag.Problem{Code: "reading-after-now", Place: diag.Place{File: o.File, Line: o.Row, Column: o.Column, Cell: o.Cell},
-		Message: fmt.Sprintf("link %s was measured %s, and this computer's clock says %s", j.latest.Link, minute(j.latest.Time), minute(now)),
-		Fix:     "say the right form or zone of the file's times in its entry of readings, or correct the clock"})
-	return problems
-}
-
 // doubts asks about papers that would look odd: signed by somebody else than
 // the job says, or dated before the last reading, which is refused.
-func (a *app) doubts(j *job, cert *x509.Certificate, at time.Time) error {
-	if err := datedAfter(&j.latest, at, j.facts.Job.Location); err != nil {
+func (a *app) doubts(j *load.Job, cert *x509.Certificate, at time.Time) error {
+	if err := datedAfter(&j.Latest, at, j.Facts.Job.Location); err != nil {
 		return err
 	}
-	signs, named := j.facts.Job.Person(j.facts.Job.Sign.As)
+	signs, named := j.Facts.Job.Person(j.Facts.Job.Sign.As)
 	if name := seal.CommonName(cert); named && name != signs.Name {
 		problems := &diag.List{}
-		problems.Add(diag.Problem{Severity: diag.Question, Code: "other-signer", Place: jobfile.PlaceOf(jobfile.Source(j.facts), "sign.as"),
+		problems.Add(diag.Problem{Severity: diag.Question, Code: "other-signer", Place: jobfile.PlaceOf(jobfile.Source(j.Facts), "sign.as"),
 			Message: fmt.Sprintf("is %s to sign? The key is that of %s", signs.Name, name),
 			Fix:     "name the person of the key, or sign with the key of that person"})
 		return a.report(problems)
@@ -398,16 +383,16 @@ func (a *app) askReason(f *issueFlags) error {
 }
 
 // later is how many links --partial declares to follow.
-func (f *issueFlags) later(j *job) int {
+func (f *issueFlags) later(j *load.Job) int {
 	if !f.partial {
 		return 0
 	}
-	return j.unmeasured()
+	return unmeasured(j)
 }
 
 // unmeasured counts the links without any reading.
-func (j *job) unmeasured() int {
-	c := j.judged.Counts
+func unmeasured(j *load.Job) int {
+	c := j.Judged.Counts
 	return c.Scheduled - c.Measured
 }
 
@@ -423,24 +408,9 @@ func checkPage(set *certify.Set, signer *seal.Signer, revoked []seal.RevokedKey)
 }
 
 // set makes the documents of a job, and prints why it cannot.
-func (a *app) set(j *job, w form.Writer, o certify.Options) (*certify.Set, error) {
-	set, problems := j.set(w, o)
+func (a *app) set(j *load.Job, w form.Writer, o certify.Options) (*certify.Set, error) {
+	set, problems := j.Papers(w, o)
 	return set, a.report(problems)
-}
-
-// set makes the documents of a job.
-func (j *job) set(w form.Writer, o certify.Options) (*certify.Set, *diag.List) {
-	o.Symbol = label.Encode
-	o.Templates = templates.Files
-	own, problems := j.own()
-	if problems.Errors() > 0 {
-		return nil, problems
-	}
-	defer own.Close()
-	o.Overrides = own
-	w.Facts, w.Judgement, w.Book = j.facts, j.judged, j.sets
-	o.PlaceOf = func(key string) diag.Place { return jobfile.PlaceOf(jobfile.Source(j.facts), key) }
-	return certify.NewSet(w, o)
 }
 
 // holder says who runs, for whoever finds the job locked.
@@ -507,7 +477,7 @@ func notIssued(err error) error {
 }
 
 // issued says what was written.
-func (a *app) issued(j *job, rev *issue.Written, cert string, partial bool) {
+func (a *app) issued(j *load.Job, rev *issue.Written, cert string, partial bool) {
 	fmt.Fprintf(a.out, "issued %s: %s, %s, and a summary\n", rev.Dir,
 		diag.Plural(rev.Certificates, "certificate"), diag.Plural(rev.Nonconformance, "nonconformance sheet"))
 	for i, c := range rev.Changes {
@@ -517,16 +487,16 @@ func (a *app) issued(j *job, rev *issue.Written, cert string, partial bool) {
 		}
 		fmt.Fprintf(a.out, "  %s\n", diag.Safe(c.Text))
 	}
-	c := j.judged.Counts
+	c := j.Judged.Counts
 	switch {
-	case j.judged.Conforms():
+	case j.Judged.Conforms():
 		fmt.Fprintf(a.out, "%s\n", a.onOut.Good("CONFORMS"))
-	case partial && c.Certified == c.Measured && j.openAsWhole() == 0:
+	case partial && c.Certified == c.Measured && openAsWhole(j) == 0:
 		fmt.Fprintf(a.out, "%s: %s to follow; all that were measured are certified\n",
-			a.onOut.Asked("PARTIAL DELIVERY"), diag.Plural(j.unmeasured(), "link"))
+			a.onOut.Asked("PARTIAL DELIVERY"), diag.Plural(unmeasured(j), "link"))
 	default:
 		fmt.Fprintf(a.out, "%s: %d failed, %d incomplete", a.onOut.Bad("DOES NOT CONFORM"), c.Failed, c.Incomplete)
-		if n := j.openAsWhole(); n > 0 {
+		if n := openAsWhole(j); n > 0 {
 			fmt.Fprintf(a.out, ", %d open of the job as a whole", n)
 		}
 		fmt.Fprintln(a.out)
@@ -552,10 +522,10 @@ func (a *app) issued(j *job, rev *issue.Written, cert string, partial bool) {
 
 // discloses says, once, what whoever gets the set can read in job.yaml that the
 // papers do not say.
-func (a *app) discloses(j *job) {
-	in := &j.facts.Job
+func (a *app) discloses(j *load.Job) {
+	in := &j.Facts.Job
 	var what []string
-	if j.paysInJob() {
+	if paysInJob(j) {
 		what = append(what, "rates and retainage (they may stand in pay.yaml instead, which is not handed over)")
 	}
 	if in.Sign.Key != "" {
@@ -570,8 +540,8 @@ func (a *app) discloses(j *job) {
 }
 
 // paysInJob reports that the pay items stand in job.yaml, which is handed over.
-func (j *job) paysInJob() bool {
-	doc := jobfile.Source(j.facts)
+func paysInJob(j *load.Job) bool {
+	doc := jobfile.Source(j.Facts)
 	return doc != nil && jobfile.PlaceOf(doc, "pay").Line > 0
 }
 

@@ -11,6 +11,7 @@ import (
 
 	"spanseal/internal/diag"
 	"spanseal/internal/limits"
+	"spanseal/internal/load"
 	"spanseal/internal/source"
 )
 
@@ -49,8 +50,8 @@ func (a *app) limitsShow() *cobra.Command {
 
 // findSet returns a built-in set by its id, or reads one from a file.
 func (a *app) findSet(id string) (*limits.Set, error) {
-	book, problems := builtIn()
-	if isFile(id) {
+	book, problems := load.BuiltIn()
+	if load.IsFile(id) {
 		raw, err := os.ReadFile(id)
 		if err != nil {
 			return nil, refuse("", "the limit set cannot be read: %v", err)

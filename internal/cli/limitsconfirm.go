@@ -11,8 +11,8 @@ import (
 	"github.com/spf13/cobra"
 
 	"spanseal/internal/diag"
-	"spanseal/internal/intake"
 	"spanseal/internal/limits"
+	"spanseal/internal/load"
 	"spanseal/internal/record"
 	"spanseal/internal/source"
 )
@@ -24,7 +24,7 @@ func (a *app) limitsConfirm() *cobra.Command {
 		Short: "record that somebody compared a set with the standard",
 		Long: `Standards are sold, so many built-in values are recalled or quoted. Once somebody
 has compared every value of a set with their own copy of the standard, this
-records who and when in the job's file ` + confirmations + `, and the papers say so.
+records who and when in the job's file ` + load.Confirmations + `, and the papers say so.
 
 The record is of the set's file as it is now, by its SHA-256: an altered file is
 no longer confirmed. It lies in the job, so that the papers do not depend on
@@ -42,7 +42,7 @@ whose machine issues them.`,
 				return err
 			}
 			c := limits.Confirmation{Set: s.ID, SHA256: s.SHA256, By: by, On: record.DateOf(a.sys.Now()), Note: note}
-			if err := a.addConfirmation(filepath.Join(dir, confirmations), c); err != nil {
+			if err := a.addConfirmation(filepath.Join(dir, load.Confirmations), c); err != nil {
 				return err
 			}
 			fmt.Fprintf(a.out, "%s confirmed by %s (file SHA-256 %s)\n", s.ID, c, s.SHA256)
@@ -60,17 +60,15 @@ whose machine issues them.`,
 // setOf returns a set that a job may name: a built-in one, or one of the job's
 // own by its id or by its file. The rest of the job may still be wrong.
 func (a *app) setOf(dir, id string) (*limits.Set, error) {
-	if isFile(id) {
+	if load.IsFile(id) {
 		return a.findSet(filepath.Join(dir, filepath.FromSlash(id)))
 	}
-	book, problems := builtIn()
+	book, problems := load.BuiltIn()
 	if err := a.report(problems); err != nil {
 		return nil, err
 	}
 	if _, ok := book.Find(id); !ok {
-		j := &job{dir: dir}
-		j.facts, _ = intake.Read(dir, intake.Options{})
-		book, _ = j.book()
+		book = load.Sets(dir)
 	}
 	return inBook(book, id)
 }

@@ -8,6 +8,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"spanseal/internal/limits"
+	"spanseal/internal/load"
 )
 
 // kinds are the kinds of limit sets in the order in which people choose from them,
@@ -44,7 +45,7 @@ WORD fits a part of the id, title, standard, edition or scope; all words must fi
 			if kind != "" && !slices.Contains(names, kind) {
 				return misuse("want one of "+strings.Join(names, ", "), "there is no kind %q of limit set", kind)
 			}
-			book, problems := builtIn()
+			book, problems := load.BuiltIn()
 			if err := a.report(problems); err != nil {
 				return err
 			}

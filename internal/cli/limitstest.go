@@ -13,6 +13,7 @@ import (
 	"spanseal/internal/diag"
 	"spanseal/internal/limits"
 	"spanseal/internal/limittest"
+	"spanseal/internal/load"
 	"spanseal/internal/source"
 	"spanseal/templates"
 )
@@ -47,7 +48,7 @@ var holdsTests = regexp.MustCompile(`(?m)^tests:`)
 
 // testFiles reads the named files, or the built-in tests.
 func testFiles(names []string) (*limits.Book, []limits.Case, *diag.List, error) {
-	book, problems := builtIn()
+	book, problems := load.BuiltIn()
 	var tests, sets []*source.File
 	if len(names) == 0 {
 		own, err := fs.Glob(templates.Files, "limits/tests/*.yaml")

@@ -8,9 +8,7 @@ import (
 
 	"spanseal/internal/diag"
 	"spanseal/internal/issue"
-	"spanseal/internal/record"
 	"spanseal/internal/seal"
-	"spanseal/internal/source"
 	"spanseal/internal/terminal"
 	"spanseal/internal/verify"
 )
@@ -36,36 +34,6 @@ func (a *app) believes(signer *seal.Signer, trust *verify.Trust) func(string, in
 		text, err := answer(func() (string, error) { return bufio.NewReader(a.sys.Stdin).ReadString('\n') })
 		return err == nil && strings.EqualFold(strings.TrimSpace(text), "yes")
 	}
-}
-
-// evidence names the files of readings of a job that differ from those on which
-// its latest revision rests. A revision that cannot be read is left to issue,
-// which says so.
-func (j *job) evidence(issued string) *diag.List {
-	problems := &diag.List{}
-	changes, err := issue.ChangedReadings(issued, j.facts)
-	if err != nil {
-		return problems
-	}
-	for _, c := range changes {
-		p := diag.Problem{Code: "evidence-changed", Place: diag.Place{File: c.Name}, Message: c.What + "; why?",
-			Fix: fmt.Sprintf("put the file of issued/r%d/evidence back, and give new values in a new file; if the file itself was wrong, say why in job.yaml: declared: [{file: %s, was: \"%s\", because: ..., by: ID}]", c.Revision, c.Name, c.Was[:12])}
-		if c.Row > 0 {
-			p.Place = rowOf(j.facts, c.Name, c.Row)
-		}
-		problems.Add(p)
-	}
-	return problems
-}
-
-// rowOf is the place of a row of an original.
-func rowOf(facts *record.Facts, name string, row int) diag.Place {
-	for _, o := range facts.Originals {
-		if o.Name == name {
-			return diag.AtLine(source.New(o.Name, o.Data), source.Position{Line: row, Column: 1}, 1)
-		}
-	}
-	return diag.Place{File: name}
 }
 
 // notVouched refuses to build on a stranger's revision.

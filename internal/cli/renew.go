@@ -121,7 +121,7 @@ func issuedRevisions(arg string) ([]string, error) {
 func (a *app) authorityFor(arg, given string) (string, error) {
 	if given == "" && isJob(arg) {
 		facts, _ := intake.Read(arg, intake.Options{WithoutPhotos: true})
-		if err := a.report((&job{facts: facts}).authority()); err != nil {
+		if err := a.report(authority(facts)); err != nil {
 			return "", err
 		}
 		given = facts.Job.Sign.TimestampURL

@@ -11,28 +11,29 @@ import (
 	"spanseal/internal/evidence"
 	"spanseal/internal/form"
 	"spanseal/internal/issue"
+	"spanseal/internal/load"
 	"spanseal/internal/record"
 	"spanseal/internal/specimen"
 )
 
 // writeSpecimen prints the papers of a job with invented readings.
-func (a *app) writeSpecimen(ctx context.Context, j *job, at time.Time, f issueFlags) error {
-	j.facts = specimen.Facts(j.facts, at)
+func (a *app) writeSpecimen(ctx context.Context, j *load.Job, at time.Time, f issueFlags) error {
+	j.Facts = specimen.Facts(j.Facts, at)
 	// Nothing is asked about invented readings: they are evidence of nothing.
-	j.facts.Job.Policy.Questions = map[string]record.Question{}
+	j.Facts.Job.Policy.Questions = map[string]record.Question{}
 	for _, c := range evidence.Checks() {
-		j.facts.Job.Policy.Questions[c.Code] = record.Question{Weight: string(evidence.Off)}
+		j.Facts.Job.Policy.Questions[c.Code] = record.Question{Weight: string(evidence.Off)}
 	}
-	j.facts.Job.Answers = nil
-	if err := j.judge(); err != nil {
+	j.Facts.Job.Answers = nil
+	if err := j.Judge(); err != nil {
 		return err
 	}
-	specimen.Forms(j.facts, j.judged)
-	if err := j.judge(); err != nil {
+	specimen.Forms(j.Facts, j.Judged)
+	if err := j.Judge(); err != nil {
 		return err
 	}
-	signs, _ := j.facts.Job.Person(j.facts.Job.Sign.As)
-	signer := form.Signatory{Name: cmp.Or(signs.Name, j.facts.Job.Contractor.Name)}
+	signs, _ := j.Facts.Job.Person(j.Facts.Job.Sign.As)
+	signer := form.Signatory{Name: cmp.Or(signs.Name, j.Facts.Job.Contractor.Name)}
 	set, err := a.set(j, form.Writer{Issued: at, Specimen: true, Signer: signer}, certify.Options{Reason: f.reason})
 	if err != nil {
 		return err

@@ -17,7 +17,9 @@ import (
 
 	"spanseal/internal/diag"
 	"spanseal/internal/jobfile"
+	"spanseal/internal/load"
 	"spanseal/internal/plain"
+	"spanseal/internal/record"
 	"spanseal/internal/seal"
 	"spanseal/internal/verify"
 )
@@ -42,12 +44,12 @@ type stamper struct {
 var errUnstamped = errors.New("the job asks for time-stamps")
 
 // stamper returns that of a job, nil where the job names no authority.
-func (a *app) stamper(ctx context.Context, j *job, signer *seal.Signer) (*stamper, error) {
-	sign := j.facts.Job.Sign
+func (a *app) stamper(ctx context.Context, j *load.Job, signer *seal.Signer) (*stamper, error) {
+	sign := j.Facts.Job.Sign
 	if sign.TimestampURL == "" {
 		return nil, nil
 	}
-	if problems := j.authority(); problems.Errors() > 0 {
+	if problems := authority(j.Facts); problems.Errors() > 0 {
 		return nil, a.report(problems)
 	}
 	client, err := a.authorityClient(sign.TimestampURL)
@@ -97,16 +99,16 @@ func addressFault(address string) (p diag.Problem) {
 
 // authority refuses an address that is none, and one that holds a secret:
 // job.yaml is handed over with every revision.
-func (j *job) authority() *diag.List {
+func authority(facts *record.Facts) *diag.List {
 	problems := &diag.List{}
-	if j.facts == nil || j.facts.Job.Sign.TimestampURL == "" {
+	if facts == nil || facts.Job.Sign.TimestampURL == "" {
 		return problems
 	}
-	if p := addressFault(j.facts.Job.Sign.TimestampURL); p.Code != "" {
+	if p := addressFault(facts.Job.Sign.TimestampURL); p.Code != "" {
 		if p.Code == "secret-in-address" {
 			p.Message += ", and job.yaml is handed over with every revision"
 		}
-		p.Place = jobfile.PlaceOf(jobfile.Source(j.facts), "sign.timestamp_url")
+		p.Place = jobfile.PlaceOf(jobfile.Source(facts), "sign.timestamp_url")
 		p.Place.Excerpt = "" // the line may hold the secret
 		problems.Add(p)
 	}

@@ -1,4 +1,4 @@
-package cli
+package load
 
 import (
 	"errors"
@@ -7,8 +7,13 @@ import (
 	"slices"
 	"strings"
 
+	"spanseal/internal/certify"
 	"spanseal/internal/diag"
+	"spanseal/internal/form"
+	"spanseal/internal/jobfile"
+	"spanseal/internal/label"
 	"spanseal/internal/plain"
+	"spanseal/templates"
 )
 
 // own is what a job brings along to shape its papers: wording/, documents/ and
@@ -17,7 +22,7 @@ import (
 // do not: they are cut into every paper, and many may not be passed on.
 type own struct {
 	*plain.Folder
-	job *job
+	job *Job
 }
 
 // ReadFile reads a file and keeps it.
@@ -30,11 +35,11 @@ func (o own) ReadFile(name string) ([]byte, error) {
 }
 
 // own opens what the job brings along, and refuses links in it.
-func (j *job) own() (*own, *diag.List) {
+func (j *Job) own() (*own, *diag.List) {
 	problems := &diag.List{}
-	folder, err := plain.Open(j.dir)
+	folder, err := plain.Open(j.Dir)
 	if err != nil {
-		problems.Add(diag.Problem{Code: "no-job-folder", Place: diag.Place{File: j.dir}, Message: err.Error()})
+		problems.Add(diag.Problem{Code: "no-job-folder", Place: diag.Place{File: j.Dir}, Message: err.Error()})
 		return nil, problems
 	}
 	for _, dir := range []string{"documents", "wording"} {
@@ -60,4 +65,36 @@ func (j *job) own() (*own, *diag.List) {
 func symbolicLink(name string) diag.Problem {
 	return diag.Problem{Code: "symbolic-link", Place: diag.Place{File: name}, Message: "this is a symbolic link, and links are not followed",
 		Fix: "put a copy of the file itself into the job folder, so that the evidence is complete"}
+}
+
+// Papers makes the set of papers of a judged job.
+func (j *Job) Papers(w form.Writer, o certify.Options) (*certify.Set, *diag.List) {
+	o.Symbol = label.Encode
+	o.Templates = templates.Files
+	own, problems := j.own()
+	if problems.Errors() > 0 {
+		return nil, problems
+	}
+	defer own.Close()
+	o.Overrides = own
+	w.Facts, w.Judgement, w.Book = j.Facts, j.Judged, j.sets
+	o.PlaceOf = func(key string) diag.Place { return jobfile.PlaceOf(jobfile.Source(j.Facts), key) }
+	return certify.NewSet(w, o)
+}
+
+// Rehearse tries whether papers could be made of a judged job: characters that the
+// typefaces lack, layouts that the job broke, names too long to be signed. Where
+// there is a problem the judgement is dropped, as after any other.
+func (j *Job) Rehearse() *certify.Set {
+	if j.Judged == nil {
+		return nil
+	}
+	set, problems := j.Papers(form.Writer{}, certify.Options{})
+	if set != nil {
+		problems.Join(set.Rehearse())
+	}
+	if j.Problems.Join(problems); problems.Errors() > 0 {
+		j.Judged = nil
+	}
+	return set
 }

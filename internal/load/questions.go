@@ -1,4 +1,4 @@
-package cli
+package load
 
 import (
 	"maps"
@@ -14,11 +14,11 @@ import (
 
 // unknownQuestions tells of names under judge.questions that are no checks,
 // where they stand.
-func (j *job) unknownQuestions() *diag.List {
+func (j *Job) unknownQuestions() *diag.List {
 	list := &diag.List{}
-	for _, code := range slices.Sorted(maps.Keys(j.facts.Job.Policy.Questions)) {
+	for _, code := range slices.Sorted(maps.Keys(j.Facts.Job.Policy.Questions)) {
 		if p, unknown := evidence.Unknown(code, diag.Place{}); unknown {
-			yaml := jobfile.Source(j.facts)
+			yaml := jobfile.Source(j.Facts)
 			p.Place = keyBefore(yaml, code, jobfile.PlaceOf(yaml, "judge.questions."+code))
 			list.Add(p)
 		}

@@ -1,4 +1,4 @@
-package cli
+package load
 
 import (
 	"errors"
@@ -25,7 +25,7 @@ type setName struct {
 
 // setNames lists the sets that a job names, each once, at the first place where
 // it does; sorted by id.
-func (j *job) setNames() []setName {
+func (j *Job) setNames() []setName {
 	var names []setName
 	seen := map[string]bool{}
 	add := func(id, what string, place func() diag.Place) {
@@ -34,12 +34,12 @@ func (j *job) setNames() []setName {
 			names = append(names, setName{id, what, place})
 		}
 	}
-	yaml := jobfile.Source(j.facts)
-	for i, id := range j.facts.Job.Policy.Limits {
+	yaml := jobfile.Source(j.Facts)
+	for i, id := range j.Facts.Job.Policy.Limits {
 		add(id, "limit set", func() diag.Place { return jobfile.PlaceOf(yaml, fmt.Sprintf("judge.limits[%d]", i)) })
 	}
-	for i := range j.facts.Links {
-		l := &j.facts.Links[i]
+	for i := range j.Facts.Links {
+		l := &j.Facts.Links[i]
 		for _, id := range l.Limits {
 			add(id, "limit set", func() diag.Place { return j.placeIn(l.Origin, id) })
 		}
@@ -53,13 +53,13 @@ func (j *job) setNames() []setName {
 
 // placeIn is where a text stands in the row of a fact, or that row where it is
 // not written so.
-func (j *job) placeIn(o record.Origin, text string) diag.Place {
+func (j *Job) placeIn(o record.Origin, text string) diag.Place {
 	row := diag.Place{File: o.File, Line: o.Row, Column: o.Column, Cell: o.Cell}
-	i := slices.IndexFunc(j.facts.Originals, func(f record.Original) bool { return f.Name == o.File })
+	i := slices.IndexFunc(j.Facts.Originals, func(f record.Original) bool { return f.Name == o.File })
 	if i < 0 || o.Cell != "" {
 		return row
 	}
-	f := source.New(o.File, j.facts.Originals[i].Data)
+	f := source.New(o.File, j.Facts.Originals[i].Data)
 	if o.Row < 1 || o.Row > f.Lines() {
 		return row
 	}
@@ -90,7 +90,7 @@ func (n setName) unread(err error) diag.Problem {
 	return p
 }
 
-// isFile tells a path of the job's own limit set from the id of a built-in.
-func isFile(id string) bool {
+// IsFile tells a path of the job's own limit set from the id of a built-in.
+func IsFile(id string) bool {
 	return strings.HasSuffix(id, ".yaml") || strings.HasSuffix(id, ".yml")
 }

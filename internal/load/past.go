@@ -1,0 +1,56 @@
+package load
+
+import (
+	"fmt"
+	"time"
+
+	"spanseal/internal/diag"
+	"spanseal/internal/issue"
+	"spanseal/internal/record"
+	"spanseal/internal/source"
+)
+
+// Evidence names the files of readings of a job that differ from those on which
+// its latest revision rests. A revision that cannot be read is left to package issue,
+// which says so.
+func (j *Job) Evidence(issued string) *diag.List {
+	problems := &diag.List{}
+	changes, err := issue.ChangedReadings(issued, j.Facts)
+	if err != nil {
+		return problems
+	}
+	for _, c := range changes {
+		p := diag.Problem{Code: "evidence-changed", Place: diag.Place{File: c.Name}, Message: c.What + "; why?",
+			Fix: fmt.Sprintf("put the file of issued/r%d/evidence back, and give new values in a new file; if the file itself was wrong, say why in job.yaml: declared: [{file: %s, was: \"%s\", because: ..., by: ID}]", c.Revision, c.Name, c.Was[:12])}
+		if c.Row > 0 {
+			p.Place = rowOf(j.Facts, c.Name, c.Row)
+		}
+		problems.Add(p)
+	}
+	return problems
+}
+
+// rowOf is the place of a row of an original.
+func rowOf(facts *record.Facts, name string, row int) diag.Place {
+	for _, o := range facts.Originals {
+		if o.Name == name {
+			return diag.AtLine(source.New(o.Name, o.Data), source.Position{Line: row, Column: 1}, 1)
+		}
+	}
+	return diag.Place{File: name}
+}
+
+// ReadAfter tells of the last reading if it is later than now: issue would refuse to
+// date a paper before it.
+func (j *Job) ReadAfter(now time.Time) *diag.List {
+	problems := &diag.List{}
+	if j.Facts == nil || !j.Latest.Time.After(now.Truncate(time.Second)) {
+		return problems
+	}
+	minute := func(t time.Time) string { return t.In(j.Facts.Job.Location).Format("2006-01-02 15:04") }
+	o := j.Latest.Origin
+	problems.Add(diag.Problem{Code: "reading-after-now", Place: diag.Place{File: o.File, Line: o.Row, Column: o.Column, Cell: o.Cell},
+		Message: fmt.Sprintf("link %s was measured %s, and this computer's clock says %s", j.Latest.Link, minute(j.Latest.Time), minute(now)),
+		Fix:     "say the right form or zone of the file's times in its entry of readings, or correct the clock"})
+	return problems
+}
