@@ -3,19 +3,17 @@ package cli
 import (
 	"encoding/json"
 	"fmt"
-	"os"
 	"path/filepath"
-	"runtime"
 	"strings"
 
 	"github.com/spf13/cobra"
 
-	"spanseal/internal/diag"
 	"spanseal/internal/intake"
 	"spanseal/internal/issue"
 	"spanseal/internal/judge"
 	"spanseal/internal/load"
 	"spanseal/internal/record"
+	"spanseal/internal/report"
 )
 
 // formats are what --format accepts.
@@ -98,7 +96,7 @@ func (a *app) checkOnce(dir string, f checkFlags) error {
 	var show intake.Options
 	if f.rows > 0 {
 		show.Show, show.AsRead = f.rows, func(as intake.AsRead) {
-			a.asRead(a.out, a.onOut, &as)
+			report.AsRead(a.out, a.onOut, &as)
 			fmt.Fprintln(a.out)
 		}
 	}
@@ -119,11 +117,11 @@ func (a *app) checkOnce(dir string, f checkFlags) error {
 	if f.how == "json" {
 		return a.checkJSON(j)
 	}
-	report := a.report
+	tell := a.report
 	if f.verbose {
-		report = a.reportAll
+		tell = a.reportAll
 	}
-	if err := report(j.Problems); err != nil {
+	if err := tell(j.Problems); err != nil {
 		return err
 	}
 	if f.how == "text" && !f.answers {
@@ -131,7 +129,7 @@ func (a *app) checkOnce(dir string, f checkFlags) error {
 	}
 	switch {
 	case f.answers:
-		a.draftAnswers(j)
+		a.print.DraftAnswers(j, record.DateOf(a.sys.Now().In(j.Facts.Job.Location)))
 	case f.how == "csv":
 		table, err := set.ResultsCSV()
 		if err != nil {
@@ -139,7 +137,7 @@ func (a *app) checkOnce(dir string, f checkFlags) error {
 		}
 		a.out.Write(table)
 	default:
-		a.checkText(j, f)
+		a.print.Check(j, report.Detail{All: f.all, Verbose: f.verbose})
 	}
 	a.statusOf(j.Judged)
 	return nil
@@ -196,32 +194,4 @@ func (a *app) checkJSON(j *load.Job) error {
 		a.statusOf(j.Judged)
 	}
 	return nil
-}
-
-// argument quotes a word for a command line where it needs it, so that a hint
-// can be typed as it stands, and a name with the marks of a shell runs nothing.
-func argument(s string) string {
-	if _, err := os.Lstat(s); err == nil && strings.HasPrefix(s, "-") {
-		s = "." + string(filepath.Separator) + s // it would be taken for a flag
-	}
-	safe := diag.Safe(s)
-	switch {
-	case !strings.ContainsAny(s, " \t'\"$&|;<>()*?[]{}\\`!#~"):
-		return safe
-	case runtime.GOOS == "windows":
-		return `"` + safe + `"` // a name cannot hold this mark there
-	case strings.ContainsAny(s, "\"$\\`!"):
-		return "'" + strings.ReplaceAll(safe, "'", `'\''`) + "'"
-	}
-	return `"` + safe + `"`
-}
-
-func nonEmpty(texts ...string) []string {
-	var out []string
-	for _, t := range texts {
-		if t != "" {
-			out = append(out, t)
-		}
-	}
-	return out
 }

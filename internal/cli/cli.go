@@ -28,8 +28,8 @@ import (
 	"github.com/spf13/pflag"
 
 	"spanseal/internal/near"
+	"spanseal/internal/report"
 	"spanseal/internal/terminal"
-	"spanseal/internal/wording"
 )
 
 // The exit codes of the program. Scripts rely on them.
@@ -86,9 +86,8 @@ type app struct {
 	err    io.Writer     // problems and progress
 	onOut  terminal.Style
 	onErr  terminal.Style
-	status int // the exit code where no failure says otherwise
-
-	english *wording.Wording // of statements, once one was said
+	print  *report.Printer // of results
+	status int             // the exit code where no failure says otherwise
 }
 
 // Main runs the program once and returns its exit code.
@@ -100,6 +99,7 @@ func Main(sys System) (code int) {
 		onOut: terminal.StyleFor(sys.Stdout, sys.Getenv),
 		onErr: terminal.StyleFor(sys.Stderr, sys.Getenv),
 	}
+	a.print = report.NewPrinter(a.out, a.onOut, sys.Program)
 	defer func() {
 		if fault := recover(); fault != nil { // a bare panic would exit with 2, which means usage
 			fmt.Fprintf(a.err, "spanseal: a fault of the program, please report it: %v\n%s", fault, debug.Stack())
@@ -222,7 +222,7 @@ func (a *app) knownCommand(c *cobra.Command, args []string) error {
 	if near := near.Word(args[0], known); near != "" {
 		fix = fmt.Sprintf("did you mean `%s %s`?", c.CommandPath(), near)
 	} else if !c.HasParent() && isJob(args[0]) {
-		fix = fmt.Sprintf("to see how the job stands: `%s check %s`", c.CommandPath(), argument(args[0]))
+		fix = fmt.Sprintf("to see how the job stands: `%s check %s`", c.CommandPath(), terminal.Argument(args[0]))
 	}
 	_, group, _ := strings.Cut(c.CommandPath(), " ") // below the program itself
 	return misuse(fix, "there is no command %q", strings.TrimSpace(group+" "+args[0]))

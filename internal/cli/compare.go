@@ -27,7 +27,6 @@ import (
 	"spanseal/internal/record"
 	"spanseal/internal/retest"
 	"spanseal/internal/seal"
-	"spanseal/internal/terminal"
 	"spanseal/internal/verify"
 	"spanseal/templates"
 )
@@ -147,9 +146,9 @@ func (a *app) runCompare(f *compareFlags, paper, readings string) error {
 		return e.Encode(struct {
 			*retest.Comparison
 			Certificate *verify.Report `json:"certificate_checked"`
-		}{result.Told(a.words().Told), cert.checked})
+		}{result.Told(a.print.Words().Told), cert.checked})
 	}
-	a.compareText(result, cert)
+	a.print.Comparison(result, cert.checked, cert.superseded)
 	if f.sheet != "" {
 		fmt.Fprintf(a.out, "\nwrote %s\n", diag.Safe(f.sheet))
 	}
@@ -274,97 +273,6 @@ func (n *fresh) say(c *retest.Certified, f *compareFlags) error {
 		n.Uncertainty = &u
 	}
 	return nil
-}
-
-// outcomeStyles: a change that is shown stands out, and so does a limit missed.
-func outcomeWord(s terminal.Style, o retest.Outcome) string {
-	word := strings.ToUpper(string(o))
-	switch o {
-	case retest.NoChange:
-		return s.Good(word)
-	case retest.Changed, retest.Undecided:
-		return s.Asked(word)
-	}
-	return s.Bad(word)
-}
-
-// compareText prints a comparison for a person: the conclusion first.
-func (a *app) compareText(c *retest.Comparison, cert *certificate) {
-	s := a.onOut
-	was := "certified"
-	if !c.Verdict.Certifiable() {
-		was = "not certified: nonconformance sheet of"
-	}
-	fmt.Fprintf(a.out, "%s  %s r%d, %s %s, %s to %s\n", outcomeWord(s, c.Outcome), s.Strong(diag.Safe(c.Certificate)), c.Revision, was, c.Issued,
-		diag.Safe(c.Link.From), diag.Safe(c.Link.To))
-	for _, i := range cert.checked.Items {
-		if i.Signer != nil && !i.Signer.Trusted {
-			fmt.Fprintf(a.out, "  %s: signed by %s; %s\n", s.Asked("signer not trusted"), diag.Safe(i.Signer.Name), diag.Safe(i.Signer.Why))
-		}
-	}
-	if cert.superseded != "" {
-		fmt.Fprintf(a.out, "  %s %s\n", s.Asked("note:"), diag.Safe(cert.superseded))
-	}
-	fmt.Fprintln(a.out)
-	for _, said := range c.Conclusion {
-		fmt.Fprintf(a.out, "  %s\n", a.says(said))
-	}
-	for _, said := range c.Advice {
-		fmt.Fprintf(a.out, "  try: %s\n", a.says(said))
-	}
-	for _, said := range c.Questions {
-		fmt.Fprintf(a.out, "  %s %s\n", s.Asked("question:"), a.says(said))
-	}
-	fmt.Fprintln(a.out)
-	table := [][]string{{"", "then", "now", "change", "±U then", "±U now", "En", "limit then", "margin"}}
-	for i := range c.Rows {
-		r := &c.Rows[i]
-		p, u := r.Places(), r.UncertaintyPlaces()
-		num := func(d *quantity.Decimal, places int) string {
-			if d == nil {
-				return ""
-			}
-			return d.Fixed(places)
-		}
-		row := []string{a.words().Subject(r.Subject()), num(r.Then, p), num(r.Now, p), num(r.Change, p), num(r.UncertaintyThen, u), num(r.UncertaintyNow, u), r.Error(), "", ""}
-		if l := r.Tightest(); l != nil {
-			p := r.LimitPlaces(l)
-			row[7], row[8] = l.Limit.Fixed(p), l.Margin.Fixed(p)
-		}
-		if !r.NotCompared.IsZero() {
-			row = append(row, "not compared: "+a.says(r.NotCompared))
-		}
-		table = append(table, row)
-	}
-	a.aligned(table)
-}
-
-// aligned prints rows of which the first cell stands left, the numbers right.
-func (a *app) aligned(rows [][]string) {
-	var wide []int
-	for _, row := range rows {
-		for i, cell := range row {
-			if i == len(wide) {
-				wide = append(wide, 0)
-			}
-			wide[i] = max(wide[i], diag.DisplayWidth(cell))
-		}
-	}
-	for _, row := range rows {
-		var b strings.Builder
-		for i, cell := range row {
-			space := strings.Repeat(" ", wide[i]-diag.DisplayWidth(cell))
-			switch {
-			case i == 0:
-				b.WriteString("  " + diag.Safe(cell) + space)
-			case i < len(rows[0]):
-				b.WriteString("  " + space + cell)
-			default:
-				b.WriteString("  " + diag.Safe(cell))
-			}
-		}
-		fmt.Fprintln(a.out, strings.TrimRight(b.String(), " "))
-	}
 }
 
 // writeSheet writes the signed comparison sheet.

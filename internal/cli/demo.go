@@ -10,6 +10,7 @@ import (
 	"spanseal/internal/diag"
 	"spanseal/internal/judge"
 	"spanseal/internal/seal"
+	"spanseal/internal/terminal"
 )
 
 // The demonstration happens in its own time, so that its papers are the same
@@ -65,14 +66,14 @@ happens then; the exit code is 0 all the same.`,
 			fmt.Fprintf(a.out, "  %s  %s, %s, a summary\n\n", rev.Dir,
 				diag.Plural(rev.Certificates, "signed certificate"), diag.Plural(rev.Nonconformance, "nonconformance sheet"))
 			fmt.Fprintf(a.out, "%s, on purpose\n", s.Bad("DOES NOT CONFORM"))
-			a.verdicts(j, judge.Fail, judge.Incomplete)
+			a.print.Verdicts(j, judge.Fail, judge.Incomplete)
 			fmt.Fprintf(a.out, "certified, but marginal\n")
-			a.verdicts(j, judge.Marginal)
+			a.print.Verdicts(j, judge.Marginal)
 			fmt.Fprintf(a.out, "\nopen %s, then try\n", filepath.Join(rev.Dir, "summary.pdf"))
-			a.then(
-				"explain "+argument(dir)+" A-07",
-				fmt.Sprintf("verify %s --trust %s", argument(rev.Dir), argument(certificatePath(key))),
-				"check "+argument(dir),
+			a.print.Then(
+				"explain "+terminal.Argument(dir)+" A-07",
+				fmt.Sprintf("verify %s --trust %s", terminal.Argument(rev.Dir), terminal.Argument(certificatePath(key))),
+				"check "+terminal.Argument(dir),
 			)
 			return nil
 		},

@@ -73,7 +73,7 @@ func (a *app) codesPage() []byte {
 		for i, p := range e.Params {
 			args[i] = p.Name + ": " + string(p.Kind)
 		}
-		fmt.Fprintf(&b, "| `%s` | %s | %s | %s |\n", e.Code, strings.Join(args, ", "), cell.Replace(e.Rests), cell.Replace(a.words().State(statement.New(e.Code, e.Example...))))
+		fmt.Fprintf(&b, "| `%s` | %s | %s | %s |\n", e.Code, strings.Join(args, ", "), cell.Replace(e.Rests), cell.Replace(a.print.Words().State(statement.New(e.Code, e.Example...))))
 	}
 	return b.Bytes()
 }

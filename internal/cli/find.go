@@ -1,23 +1,18 @@
 package cli
 
 import (
-	"encoding/csv"
-	"encoding/json"
 	"errors"
 	"fmt"
 	"io/fs"
-	"os"
 	"path"
 	"path/filepath"
-	"strconv"
 	"strings"
 
 	"github.com/spf13/cobra"
 
 	"spanseal/internal/archive"
 	"spanseal/internal/diag"
-	"spanseal/internal/record"
-	"spanseal/internal/terminal"
+	"spanseal/internal/report"
 )
 
 // shownHits is how many links the text form prints unless told otherwise: a
@@ -96,13 +91,17 @@ does not fit, or a paper that is printed is gone. Whether a paper is genuine say
 			if limit > 0 && len(hits) > limit {
 				hits, more = hits[:limit], len(hits)-limit
 			}
+			found := report.NewFound(arch, hits, more)
+			if found.Missing() {
+				a.status = ExitWrong
+			}
 			switch how {
 			case "csv":
-				return a.findCSV(arch, hits)
+				return a.print.FoundCSV(found)
 			case "json":
-				return a.findJSON(arch, hits)
+				return a.print.FoundJSON(found)
 			}
-			a.findText(arch, hits, more)
+			a.print.Found(found)
 			if len(hits) == 0 && len(arch.Revisions) > 0 {
 				return a.nothingFits(arch, args[1:])
 			}
@@ -128,67 +127,6 @@ func completeTerm(c *cobra.Command, args []string, typed string) ([]string, cobr
 	return keys, cobra.ShellCompDirectiveNoFileComp | cobra.ShellCompDirectiveNoSpace
 }
 
-// findText prints the hits below the revision that they are in.
-func (a *app) findText(arch *archive.Archive, hits []archive.Hit, more int) {
-	s := a.onOut
-	wide := 0
-	for _, h := range hits {
-		wide = max(wide, diag.DisplayWidth(h.Name))
-	}
-	var last *archive.Revision
-	revisions := 0
-	for _, h := range hits {
-		if r := h.Revision; r != last {
-			if last != nil {
-				fmt.Fprintln(a.out)
-			}
-			last = r
-			revisions++
-			fmt.Fprintf(a.out, "%s r%d, issued %s", s.Strong(diag.Safe(r.Job)), r.Number, day(r.Issued))
-			if r.Superseded > 0 {
-				by := fmt.Sprintf("SUPERSEDED BY r%d", r.Superseded)
-				if r.OtherKey {
-					by += ", WHICH ANOTHER KEY SIGNED"
-				}
-				fmt.Fprintf(a.out, ", %s", s.Asked(by))
-			}
-			if r.Specimen {
-				fmt.Fprintf(a.out, ", %s", s.Asked("SPECIMEN"))
-			}
-			if r.Reason != "" {
-				fmt.Fprintf(a.out, ", because %s", diag.Safe(r.Reason))
-			}
-			if len(r.Doubts) > 0 {
-				fmt.Fprintf(a.out, ", %s", s.Bad("NOT AS IT WAS SIGNED"))
-			}
-			if about := nonEmpty(r.Site, r.Title, r.Customer); about != nil {
-				fmt.Fprintf(a.out, "  %s", diag.Safe(strings.Join(about, ", ")))
-			}
-			fmt.Fprintln(a.out)
-		}
-		first, until := measured(h.Uses())
-		when := "never measured"
-		if !first.IsZero() {
-			when = "measured " + first.String()
-		}
-		if until.After(first) {
-			when += " to " + until.String()
-		}
-		missing := ""
-		if a.missing(arch, h) {
-			missing = "  " + s.Bad("MISSING")
-		}
-		fmt.Fprintf(a.out, "  %s  %-10s  %s  %s%s\n", terminal.Pad(h.Name, wide), h.Verdict, when, diag.Safe(a.pathOf(arch, h)), missing)
-	}
-	if len(hits) > 0 {
-		fmt.Fprintln(a.out)
-	}
-	if more > 0 {
-		fmt.Fprintf(a.out, "and %d more; --limit 0 prints all\n", more)
-	}
-	fmt.Fprintf(a.out, "%s found, %s searched\n", diag.Plural(len(hits)+more, "link"), diag.Plural(len(arch.Revisions), "revision"))
-}
-
 // nothingFits says of several terms how many links fit each, so that the one that is
 // wrong shows.
 func (a *app) nothingFits(arch *archive.Archive, terms []string) error {
@@ -211,163 +149,4 @@ func (a *app) nothingFits(arch *archive.Archive, terms []string) error {
 		fmt.Fprintf(a.out, "  %s %s alone\n", fits, diag.Safe(term))
 	}
 	return nil
-}
-
-// pathOf is where the paper of a hit lies, as a person would type it.
-func (a *app) pathOf(arch *archive.Archive, h archive.Hit) string {
-	return filepath.Join(arch.Dir, filepath.FromSlash(h.Revision.Path), filepath.FromSlash(h.File))
-}
-
-// missing reports whether the paper of a hit is not where the manifest lists it
-// any more, which is a fault: an index may be older than a deletion.
-func (a *app) missing(arch *archive.Archive, h archive.Hit) bool {
-	_, err := os.Lstat(a.pathOf(arch, h))
-	if err != nil {
-		a.status = ExitWrong
-	}
-	return err != nil
-}
-
-// day is the day of a time in RFC 3339, in its own zone.
-func day(at string) string {
-	d, _, _ := strings.Cut(at, "T")
-	return d
-}
-
-// measured returns the first and last day of uses.
-func measured(uses []archive.Use) (first, last record.Date) {
-	for _, u := range uses {
-		if u.Day.IsZero() {
-			continue
-		}
-		if first.IsZero() || u.Day.Before(first) {
-			first = u.Day
-		}
-		if u.Day.After(last) {
-			last = u.Day
-		}
-	}
-	return first, last
-}
-
-// serials and technicians of uses, each once.
-func serials(uses []archive.Use) []string {
-	var list []string
-	for _, u := range uses {
-		for _, i := range []record.Instrument{u.Source, u.Instrument} {
-			list = once(list, firstNonEmpty(i.Serial, i.ID))
-		}
-	}
-	return list
-}
-
-func technicians(uses []archive.Use) []string {
-	var list []string
-	for _, u := range uses {
-		list = once(list, firstNonEmpty(u.Person.Name, u.Person.ID))
-	}
-	return list
-}
-
-func firstNonEmpty(texts ...string) string {
-	return append(nonEmpty(texts...), "")[0]
-}
-
-// once appends a text that is neither empty nor in the list.
-func once(list []string, text string) []string {
-	for _, t := range append(list, "") {
-		if t == text {
-			return list
-		}
-	}
-	return append(list, text)
-}
-
-func (a *app) findCSV(arch *archive.Archive, hits []archive.Hit) error {
-	w := csv.NewWriter(a.out)
-	w.Write([]string{"certificate", "job", "revision", "superseded_by", "issued", "link", "verdict", "measured_first", "measured_last",
-		"serials", "technicians", "title", "site", "customer", "order", "signer", "path", "doubts", "missing"})
-	for _, h := range hits {
-		r, uses := h.Revision, h.Uses()
-		first, last := measured(uses)
-		superseded, missing := "", ""
-		if a.missing(arch, h) {
-			missing = "yes"
-		}
-		if r.Superseded > 0 {
-			superseded = strconv.Itoa(r.Superseded)
-		}
-		row := []string{h.Number, r.Job, strconv.Itoa(r.Number), superseded, r.Issued, h.Name, h.Verdict, first.String(), last.String(),
-			strings.Join(serials(uses), "; "), strings.Join(technicians(uses), "; "), r.Title, r.Site, r.Customer, r.Order, r.Signer,
-			path.Join(r.Path, h.File), strings.Join(r.Doubts, "; "), missing}
-		for i, text := range row {
-			row[i] = inert(text)
-		}
-		w.Write(row)
-	}
-	w.Flush()
-	return w.Error()
-}
-
-// inert keeps a spreadsheet from running a text as a formula.
-func inert(text string) string {
-	if text != "" && strings.ContainsRune("=+-@\t\r", rune(text[0])) {
-		return "'" + text
-	}
-	return text
-}
-
-// foundLink is a hit for programs.
-type foundLink struct {
-	Certificate  string `json:"certificate,omitempty"`
-	Job          string `json:"job"`
-	Revision     int    `json:"revision"`
-	SupersededBy int    `json:"superseded_by,omitempty"`
-	OtherKey     bool   `json:"superseded_by_another_key,omitempty"`
-	Issued       string `json:"issued"`
-	Reason       string `json:"reason,omitempty"` // why the revision was issued
-	Link         string `json:"link"`
-	Verdict      string `json:"verdict,omitempty"`
-	// Names are those that receivers use, as in the schedule, and its own columns.
-	Names    record.Further `json:"names,omitempty"`
-	Measured []foundUse     `json:"measured_with,omitempty"`
-	Title    string         `json:"title,omitempty"`
-	Site     string         `json:"site,omitempty"`
-	Customer string         `json:"customer,omitempty"`
-	Order    string         `json:"order,omitempty"`
-	Signer   string         `json:"signer,omitempty"`
-	Key      string         `json:"key,omitempty"`
-	Path     string         `json:"path"` // relative to the archive
-	Doubts   []string       `json:"doubts,omitempty"`
-	Missing  bool           `json:"missing,omitempty"` // the paper is not at Path any more
-}
-
-type foundUse struct {
-	Day        record.Date `json:"day,omitzero"`
-	Meter      string      `json:"meter_serial,omitempty"`
-	Source     string      `json:"source_serial,omitempty"`
-	Technician string      `json:"technician,omitempty"`
-}
-
-func (a *app) findJSON(arch *archive.Archive, hits []archive.Hit) error {
-	links := make([]foundLink, len(hits))
-	for i, h := range hits {
-		r := h.Revision
-		links[i] = foundLink{Certificate: h.Number, Job: r.Job, Revision: r.Number, SupersededBy: r.Superseded, OtherKey: r.OtherKey, Issued: r.Issued, Reason: r.Reason, Link: h.Name,
-			Verdict: h.Verdict, Names: h.Names, Title: r.Title, Site: r.Site, Customer: r.Customer, Order: r.Order, Signer: r.Signer, Key: r.SignerKey,
-			Path: path.Join(r.Path, h.File), Doubts: r.Doubts, Missing: a.missing(arch, h)}
-		for _, u := range h.Uses() {
-			links[i].Measured = append(links[i].Measured, foundUse{u.Day, firstNonEmpty(u.Instrument.Serial, u.Instrument.ID),
-				firstNonEmpty(u.Source.Serial, u.Source.ID), firstNonEmpty(u.Person.Name, u.Person.ID)})
-		}
-	}
-	e := json.NewEncoder(a.out)
-	e.SetIndent("", "  ")
-	e.SetEscapeHTML(false)
-	return e.Encode(struct {
-		Format   string          `json:"format"`
-		Searched int             `json:"searched"` // revisions
-		Doubts   []archive.Doubt `json:"doubts,omitempty"`
-		Links    []foundLink     `json:"links"`
-	}{"spanseal-find/1", len(arch.Revisions), arch.Doubts(), links})
 }

@@ -396,6 +396,18 @@ func unmeasured(j *load.Job) int {
 	return c.Scheduled - c.Measured
 }
 
+// openAsWhole counts what stands in the way of conformity though it is about no
+// link of its own.
+func openAsWhole(j *load.Job) int {
+	n := 0
+	for i := range j.Judged.Questions {
+		if !j.Judged.Questions[i].Verdict.Certifiable() {
+			n++
+		}
+	}
+	return n
+}
+
 // checkPage is the page that checks labels of the signer, and of the keys that
 // this one follows, in the language of the papers. It refuses those of keys that
 // are known to be revoked.
@@ -505,18 +517,18 @@ func (a *app) issued(j *load.Job, rev *issue.Written, cert string, partial bool)
 	if rev.Number == 1 {
 		a.discloses(j)
 	}
-	verify := "verify " + argument(rev.Dir)
+	verify := "verify " + terminal.Argument(rev.Dir)
 	if _, err := os.Stat(cert); err == nil {
-		verify += " --trust " + argument(cert)
+		verify += " --trust " + terminal.Argument(cert)
 	}
 	fmt.Fprintf(a.out, "\nopen\n")
 	for _, name := range []string{"summary.pdf", "labels.pdf", "statement.pdf"} { // the last only with pay items
 		if path := filepath.Join(rev.Dir, name); isThere(path) {
-			fmt.Fprintf(a.out, "  %s\n", argument(path))
+			fmt.Fprintf(a.out, "  %s\n", terminal.Argument(path))
 		}
 	}
 	fmt.Fprintf(a.out, "next\n")
-	a.then(verify)
+	a.print.Then(verify)
 	a.flushed(rev)
 }
 

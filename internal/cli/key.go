@@ -20,6 +20,7 @@ import (
 	"spanseal/internal/diag"
 	"spanseal/internal/plain"
 	"spanseal/internal/seal"
+	"spanseal/internal/terminal"
 	"spanseal/internal/verify"
 )
 
@@ -314,7 +315,7 @@ func (a *app) noteCareless(path, pass string) {
 // noteReadable tells of a file with a secret that others may read.
 func (a *app) noteReadable(what, path string) {
 	if info, err := os.Stat(path); err == nil && runtime.GOOS != "windows" && info.Mode().Perm()&0o077 != 0 {
-		a.note("others on this computer may read or change the %s %s (mode %03o): allow it to its owner alone, such as with: chmod 600 %s", what, diag.Safe(path), info.Mode().Perm(), diag.Safe(argument(path)))
+		a.note("others on this computer may read or change the %s %s (mode %03o): allow it to its owner alone, such as with: chmod 600 %s", what, diag.Safe(path), info.Mode().Perm(), diag.Safe(terminal.Argument(path)))
 	}
 }
 

@@ -117,7 +117,8 @@ func (a *app) signedWith(ctx context.Context, key seal.KeyID, dir string) error 
 	}
 	fmt.Fprintf(a.out, "\nsigned %d of %s below %s\n", len(mine), diag.Plural(len(arch.Revisions), "revision"), diag.Safe(dir))
 	for _, r := range mine {
-		fmt.Fprintf(a.out, "  %s r%d, issued %s  %s\n", diag.Safe(r.Job), r.Number, day(r.Issued), diag.Safe(filepath.Join(arch.Dir, filepath.FromSlash(r.Path))))
+		day, _, _ := strings.Cut(r.Issued, "T")
+		fmt.Fprintf(a.out, "  %s r%d, issued %s  %s\n", diag.Safe(r.Job), r.Number, day, diag.Safe(filepath.Join(arch.Dir, filepath.FromSlash(r.Path))))
 	}
 	return nil
 }

@@ -12,6 +12,7 @@ import (
 	"spanseal/internal/diag"
 	"spanseal/internal/limits"
 	"spanseal/internal/load"
+	"spanseal/internal/report"
 	"spanseal/internal/source"
 )
 
@@ -120,7 +121,7 @@ func (a *app) showSet(s *limits.Set) error {
 	}
 	for i := range s.Limits {
 		l := &s.Limits[i]
-		fmt.Fprintf(a.out, "  %s: %s", l.ID, quantityWords[l.Quantity])
+		fmt.Fprintf(a.out, "  %s: %s", l.ID, report.Quantity(l.Quantity))
 		if on := where(&l.Where); on != "" {
 			fmt.Fprintf(a.out, ", %s", on)
 		}
@@ -210,7 +211,9 @@ func where(s *limits.Selector) string {
 		}
 	}
 	list(s.Fibre)
-	list(nonEmpty(string(s.Mode)))
+	if s.Mode != "" {
+		list([]string{string(s.Mode)})
+	}
 	ranges(s.Wavelengths, "nm")
 	list(s.Connector)
 	list(s.Polish)

@@ -98,7 +98,7 @@ func (a *app) runCases(book *limits.Book, cases []limits.Case) {
 		}
 	}
 	for _, v := range untested {
-		fmt.Fprintf(a.out, "%s: no test uses %s %s (line %d)\n", v.Set, words(v.Group), amount(v.Number, v.Number.Places(), v.Unit), v.Line)
+		fmt.Fprintf(a.out, "%s: no test uses %s %s (line %d)\n", v.Set, words(v.Group), strings.TrimSpace(v.Number.String()+" "+string(v.Unit)), v.Line)
 	}
 	sets := map[string]bool{}
 	for _, c := range cases {

@@ -12,6 +12,8 @@ import (
 	"spanseal/internal/diag"
 	"spanseal/internal/folder"
 	"spanseal/internal/propose"
+	"spanseal/internal/report"
+	"spanseal/internal/terminal"
 	"spanseal/templates"
 )
 
@@ -60,9 +62,9 @@ for a job that is there already.`,
 			fmt.Fprintf(a.out, "wrote %s\n\nnext\n", dir)
 			fmt.Fprintf(a.out, "  fill in %s and %s\n", filepath.Join(dir, "job.yaml"), filepath.Join(dir, "links.csv"))
 			fmt.Fprintf(a.out, "  put what the instruments exported into %s\n", filepath.Join(dir, "readings"))
-			a.then(
-				fmt.Sprintf("key new %s --name \"who signs\"", argument(filepath.Join(dir, "signer.p12"))),
-				"check "+argument(dir),
+			a.print.Then(
+				fmt.Sprintf("key new %s --name \"who signs\"", terminal.Argument(filepath.Join(dir, "signer.p12"))),
+				"check "+terminal.Argument(dir),
 			)
 			return nil
 		},
@@ -91,7 +93,7 @@ func (a *app) draft(path string) (sample []byte, draft *propose.Proposal, err er
 	}
 	for i := range draft.AsRead {
 		fmt.Fprintln(a.err)
-		a.asRead(a.err, a.onErr, &draft.AsRead[i])
+		report.AsRead(a.err, a.onErr, &draft.AsRead[i])
 	}
 	return sample, draft, nil
 }

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"runtime"
 	"runtime/debug"
+	"slices"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -61,7 +62,7 @@ func built() build {
 // version says in one line what built the program.
 func version() string {
 	b := built()
-	parts := nonEmpty(b.Version, b.Commit[:min(len(b.Commit), 12)])
+	parts := slices.DeleteFunc([]string{b.Version, b.Commit[:min(len(b.Commit), 12)]}, func(s string) bool { return s == "" })
 	return strings.Join(append(parts, b.Go), " ")
 }
 

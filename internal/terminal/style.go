@@ -1,5 +1,6 @@
 // Package terminal prints for a screen: in colour where one can show it, in columns
-// of its cells, and one line of progress that is written over.
+// of its cells, with one line of progress that is written over, and with words that
+// can be typed as they stand.
 //
 // A stream that is no terminal gets plain text and no progress. Nothing is said by
 // colour alone.

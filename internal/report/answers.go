@@ -1,4 +1,4 @@
-package cli
+package report
 
 import (
 	"fmt"
@@ -13,8 +13,8 @@ import (
 )
 
 // asks is a finding's question, with the answer that the job gives to it.
-func (a *app) asks(f *judge.Finding) string {
-	return strings.TrimSpace(a.says(f.Question) + " " + a.says(f.Said()))
+func (pr *Printer) asks(f *judge.Finding) string {
+	return strings.TrimSpace(pr.says(f.Question) + " " + pr.says(f.Said()))
 }
 
 // draft is an answer that is still to be given.
@@ -26,7 +26,7 @@ type draft struct {
 
 // drafts are the questions without an answer, those of many links that are asked in
 // the same words together.
-func (a *app) drafts(judged *judge.Judgement) (out []*draft) {
+func (pr *Printer) drafts(judged *judge.Judgement) (out []*draft) {
 	index := map[string]*draft{}
 	add := func(link string, findings []judge.Finding) {
 		var here []*draft
@@ -39,7 +39,7 @@ func (a *app) drafts(judged *judge.Judgement) (out []*draft) {
 			if at < 0 {
 				at, here = len(here), append(here, &draft{code: f.Question.Code})
 			}
-			if text := a.says(f.Question); !slices.Contains(here[at].texts, text) {
+			if text := pr.says(f.Question); !slices.Contains(here[at].texts, text) {
 				here[at].texts = append(here[at].texts, text)
 			}
 		}
@@ -71,24 +71,24 @@ func (a *app) drafts(judged *judge.Judgement) (out []*draft) {
 	return out
 }
 
-// draftAnswers prints a block for job.yaml, in which only the answers are missing.
-func (a *app) draftAnswers(j *load.Job) {
-	all := a.drafts(j.Judged)
+// DraftAnswers prints a block for job.yaml, in which only the answers are missing:
+// their day is set down as today.
+func (pr *Printer) DraftAnswers(j *load.Job, today record.Date) {
+	all := pr.drafts(j.Judged)
 	if len(all) == 0 {
-		fmt.Fprintf(a.out, "# No question is open.\n")
+		fmt.Fprintf(pr.w, "# No question is open.\n")
 		return
 	}
 	if len(j.Facts.Job.Answers) > 0 {
-		fmt.Fprintf(a.out, "# Add these below answers: in job.yaml. Write each text, and who gave the answer.\n")
+		fmt.Fprintf(pr.w, "# Add these below answers: in job.yaml. Write each text, and who gave the answer.\n")
 	} else {
-		fmt.Fprintf(a.out, "# For job.yaml. Write each text, and who gave the answer; leave out what has no answer yet.\nanswers:\n")
+		fmt.Fprintf(pr.w, "# For job.yaml. Write each text, and who gave the answer; leave out what has no answer yet.\nanswers:\n")
 	}
-	today := record.DateOf(a.sys.Now().In(j.Facts.Job.Location))
 	for _, d := range all {
 		for _, text := range d.texts {
-			fmt.Fprintf(a.out, "  # %s\n", text)
+			fmt.Fprintf(pr.w, "  # %s\n", text)
 		}
-		fmt.Fprintf(a.out, "  - question: %s\n", d.code)
+		fmt.Fprintf(pr.w, "  - question: %s\n", d.code)
 		names := make([]string, len(d.links))
 		for i, link := range d.links {
 			names[i] = strict.QuoteOrNothing(link)
@@ -96,10 +96,10 @@ func (a *app) draftAnswers(j *load.Job) {
 		switch len(names) {
 		case 0:
 		case 1:
-			fmt.Fprintf(a.out, "    link: %s\n", names[0])
+			fmt.Fprintf(pr.w, "    link: %s\n", names[0])
 		default:
-			fmt.Fprintf(a.out, "    links: [%s]\n", strings.Join(names, ", "))
+			fmt.Fprintf(pr.w, "    links: [%s]\n", strings.Join(names, ", "))
 		}
-		fmt.Fprintf(a.out, "    text:\n    %s\n    day: %s\n", strings.TrimSpace("who: "+strict.QuoteOrNothing(j.Facts.Job.Sign.As)), today)
+		fmt.Fprintf(pr.w, "    text:\n    %s\n    day: %s\n", strings.TrimSpace("who: "+strict.QuoteOrNothing(j.Facts.Job.Sign.As)), today)
 	}
 }

@@ -1,4 +1,4 @@
-package cli
+package report
 
 // codePage explains a code that a problem, a finding or a question carries, beside
 // those of the evidence checks, which package judge explains itself.

@@ -1,4 +1,4 @@
-package cli
+package report
 
 import (
 	"fmt"
@@ -7,22 +7,18 @@ import (
 
 	"spanseal/internal/diag"
 	"spanseal/internal/intake"
-	"spanseal/internal/quantity"
 	"spanseal/internal/record"
 	"spanseal/internal/terminal"
 )
-
-// unitsOf are the units in which readings are kept.
-var unitsOf = map[record.Quantity]quantity.Unit{record.Length: quantity.Metre}
 
 const (
 	widestCell = 28 // characters of a cell that are shown
 	mostCells  = 16 // cells of a row
 )
 
-// asRead prints the first rows of a table beside what was read from them, and a
+// AsRead prints the first rows of a table beside what was read from them, and a
 // line about each column.
-func (a *app) asRead(w io.Writer, s terminal.Style, as *intake.AsRead) {
+func AsRead(w io.Writer, s terminal.Style, as *intake.AsRead) {
 	name := diag.Safe(as.File)
 	if as.Sheet != "" {
 		name += ", sheet " + diag.Safe(as.Sheet)
@@ -49,7 +45,7 @@ func (a *app) asRead(w io.Writer, s terminal.Style, as *intake.AsRead) {
 	if as.More > 0 {
 		fmt.Fprintf(w, "  and %s more\n", diag.Plural(as.More, "row"))
 	}
-	a.columnsAsRead(w, s, as.Columns)
+	columnsAsRead(w, s, as.Columns)
 }
 
 // readingLine prints one reading: link, wavelength, way, value, when, with what.
@@ -59,11 +55,7 @@ func readingLine(r *record.Reading) string {
 		parts = append(parts, fmt.Sprintf("%d nm", r.WavelengthNM))
 	}
 	parts = append(parts, string(r.Direction))
-	unit := quantity.DB
-	if u, ok := unitsOf[r.Quantity]; ok {
-		unit = u
-	}
-	value := fmt.Sprintf("%s %s %s", quantityWords[r.Quantity], r.Value, unit)
+	value := fmt.Sprintf("%s %s %s", quantityWords[r.Quantity], r.Value, unitOf(r.Quantity))
 	if r.Reference != nil && r.Received != nil {
 		value += fmt.Sprintf(" from %s and %s dBm", r.Reference, r.Received)
 	}
@@ -100,7 +92,7 @@ func cellText(text string) string {
 }
 
 // columnsAsRead prints the profile of each column.
-func (a *app) columnsAsRead(w io.Writer, s terminal.Style, columns []intake.ColumnAsRead) {
+func columnsAsRead(w io.Writer, s terminal.Style, columns []intake.ColumnAsRead) {
 	names, fields := 0, 0
 	for i := range columns {
 		names = max(names, diag.DisplayWidth(cellText(columns[i].Name)))

@@ -1,4 +1,4 @@
-package cli
+package report
 
 import (
 	"cmp"
@@ -15,34 +15,40 @@ import (
 	"spanseal/internal/terminal"
 )
 
-// checkText prints a judged job for a person: the verdict and what is open first,
+// Detail is how much is printed of a job.
+type Detail struct {
+	All     bool // every link by itself, those that pass too
+	Verbose bool // limits of the whole that are met, and what was told from the bytes of each file
+}
+
+// Check prints a judged job for a person: the verdict and what is open first,
 // what became of the files, the counts and what to do next last, where the eye is
 // when a long list has run through.
-func (a *app) checkText(j *load.Job, f checkFlags) {
-	s := a.onOut
+func (pr *Printer) Check(j *load.Job, d Detail) {
+	s := pr.style
 	job := j.Facts.Job
 	verdict := s.Bad("DOES NOT CONFORM")
 	if j.Judged.Conforms() {
 		verdict = s.Good("CONFORMS")
 	}
-	fmt.Fprintf(a.out, "%s  %s\n%s\n\n", s.Strong(diag.Safe(job.Number)), diag.Safe(strings.Join(nonEmpty(job.Site.Name, job.Title), ", ")), verdict)
+	fmt.Fprintf(pr.w, "%s  %s\n%s\n\n", s.Strong(diag.Safe(job.Number)), diag.Safe(strings.Join(nonEmpty(job.Site.Name, job.Title), ", ")), verdict)
 
-	a.wholeJob(j, f.verbose)
-	if f.all {
-		a.verdicts(j, judge.Fail, judge.Incomplete, judge.Marginal, judge.Pass)
+	pr.wholeJob(j, d.Verbose)
+	if d.All {
+		pr.Verdicts(j, judge.Fail, judge.Incomplete, judge.Marginal, judge.Pass)
 	} else {
-		a.folded(j, judge.Fail, judge.Incomplete, judge.Marginal)
-		a.passes(j)
+		pr.folded(j, judge.Fail, judge.Incomplete, judge.Marginal)
+		pr.passes(j)
 	}
-	a.questions(j)
-	a.unconfirmed(j)
-	a.files(j, f.verbose)
-	a.counts(j)
-	a.next(j)
+	pr.questions(j)
+	pr.unconfirmed(j)
+	pr.files(j, d.Verbose)
+	pr.counts(j)
+	pr.next(j)
 }
 
 // files prints what became of the rows of each file.
-func (a *app) files(j *load.Job, verbose bool) {
+func (pr *Printer) files(j *load.Job, verbose bool) {
 	const most = 40 // files that are listed, where a job has thousands
 	accounts, wide := j.Facts.Accounts, 0
 	var rest record.Account // of all others together
@@ -57,34 +63,34 @@ func (a *app) files(j *load.Job, verbose bool) {
 		wide = max(wide, diag.DisplayWidth(acc.File))
 	}
 	if len(accounts) > 0 {
-		fmt.Fprintf(a.out, "\nfiles\n")
+		fmt.Fprintf(pr.w, "\nfiles\n")
 	}
 	for _, acc := range accounts {
-		fmt.Fprintf(a.out, "  %s  %s: %s\n", terminal.Pad(acc.File, wide), diag.Plural(acc.Rows, "row"), became(acc))
+		fmt.Fprintf(pr.w, "  %s  %s: %s\n", terminal.Pad(acc.File, wide), diag.Plural(acc.Rows, "row"), became(acc))
 		if verbose {
 			for _, told := range acc.Concluded {
-				fmt.Fprintf(a.out, "      %s\n", a.onOut.Dim(diag.Safe(told)))
+				fmt.Fprintf(pr.w, "      %s\n", pr.style.Dim(diag.Safe(told)))
 			}
 		}
 	}
 	if n := len(j.Facts.Accounts) - len(accounts); n > 0 {
-		fmt.Fprintf(a.out, "  and %s more: %s: %s (-v lists them)\n", diag.Plural(n, "file"), diag.Plural(rest.Rows, "row"), became(rest))
+		fmt.Fprintf(pr.w, "  and %s more: %s: %s (-v lists them)\n", diag.Plural(n, "file"), diag.Plural(rest.Rows, "row"), became(rest))
 	}
 }
 
 // counts prints how many links are what.
-func (a *app) counts(j *load.Job) {
+func (pr *Printer) counts(j *load.Job) {
 	counts := j.Judged.Counts
-	fmt.Fprintf(a.out, "\n%s scheduled, %d measured, %d to certify", diag.Plural(counts.Scheduled, "link"), counts.Measured, counts.Certified)
+	fmt.Fprintf(pr.w, "\n%s scheduled, %d measured, %d to certify", diag.Plural(counts.Scheduled, "link"), counts.Measured, counts.Certified)
 	if counts.Marginal > 0 {
-		fmt.Fprintf(a.out, " (%d marginal)", counts.Marginal)
+		fmt.Fprintf(pr.w, " (%d marginal)", counts.Marginal)
 	}
-	fmt.Fprintf(a.out, ", %d failed, %d incomplete\n", counts.Failed, counts.Incomplete)
+	fmt.Fprintf(pr.w, ", %d failed, %d incomplete\n", counts.Failed, counts.Incomplete)
 }
 
 // folded lists the links with the verdicts; those that have the same reasons share
 // them.
-func (a *app) folded(j *load.Job, verdicts ...judge.Verdict) {
+func (pr *Printer) folded(j *load.Job, verdicts ...judge.Verdict) {
 	type shared struct {
 		links   []string
 		verdict judge.Verdict
@@ -99,7 +105,7 @@ func (a *app) folded(j *load.Job, verdicts ...judge.Verdict) {
 			if l.Verdict != v {
 				continue
 			}
-			lines := a.reasons(j, j.Judged.Result(i))
+			lines := pr.reasons(j, j.Judged.Result(i))
 			key := strings.Join(lines, "\n")
 			if of[key] == nil {
 				of[key] = &shared{verdict: v, lines: lines}
@@ -110,19 +116,19 @@ func (a *app) folded(j *load.Job, verdicts ...judge.Verdict) {
 		}
 	}
 	for _, s := range all {
-		fmt.Fprintf(a.out, "  %s  %s  %s\n", terminal.Pad(s.links[0], wide), verdictWord(a.onOut, s.verdict, len("incomplete")), s.lines[0])
+		fmt.Fprintf(pr.w, "  %s  %s  %s\n", terminal.Pad(s.links[0], wide), verdictWord(pr.style, s.verdict, len("incomplete")), s.lines[0])
 		lines := s.lines[1:]
 		if len(s.links) > 1 {
 			lines = append(lines, fmt.Sprintf("(also %s)", some(s.links[1:])))
 		}
 		for _, line := range lines {
-			fmt.Fprintf(a.out, "  %s  %*s  %s\n", terminal.Pad("", wide), len("incomplete"), "", line)
+			fmt.Fprintf(pr.w, "  %s  %*s  %s\n", terminal.Pad("", wide), len("incomplete"), "", line)
 		}
 	}
 }
 
 // passes says how many links pass, and which of them is nearest to its limit.
-func (a *app) passes(j *load.Job) {
+func (pr *Printer) passes(j *load.Job) {
 	n, nearest := 0, ""
 	var least *quantity.Decimal
 	for i := range j.Judged.Links {
@@ -139,11 +145,11 @@ func (a *app) passes(j *load.Job) {
 	case n == 0:
 		return
 	case nearest == "":
-		fmt.Fprintf(a.out, "  %s (--all lists them)\n", passing(n))
+		fmt.Fprintf(pr.w, "  %s (--all lists them)\n", passing(n))
 	case n == 1:
-		fmt.Fprintf(a.out, "  %s, %s\n", passing(n), nearest)
+		fmt.Fprintf(pr.w, "  %s, %s\n", passing(n), nearest)
 	default:
-		fmt.Fprintf(a.out, "  %s (--all lists them); nearest to its limit is %s\n", passing(n), nearest)
+		fmt.Fprintf(pr.w, "  %s (--all lists them); nearest to its limit is %s\n", passing(n), nearest)
 	}
 }
 
@@ -156,11 +162,11 @@ func passing(n int) string {
 
 // unconfirmed names sets of which values known with low confidence were used and
 // that nobody compared with the standard: the receiver will read so on the papers.
-func (a *app) unconfirmed(j *load.Job) {
+func (pr *Printer) unconfirmed(j *load.Job) {
 	for _, s := range j.Judged.Sets {
 		if s.LowCount > 0 && s.Confirmed == "" {
-			fmt.Fprintf(a.out, "\n%s: %s of low confidence used, and the papers will say so; compare with the standard, then\n  spanseal limits confirm %s %s\n",
-				diag.Safe(s.ID), diag.Plural(s.LowCount, "value"), argument(j.Dir), argument(s.ID))
+			fmt.Fprintf(pr.w, "\n%s: %s of low confidence used, and the papers will say so; compare with the standard, then\n  spanseal limits confirm %s %s\n",
+				diag.Safe(s.ID), diag.Plural(s.LowCount, "value"), terminal.Argument(j.Dir), terminal.Argument(s.ID))
 		}
 	}
 }
@@ -168,7 +174,7 @@ func (a *app) unconfirmed(j *load.Job) {
 // wholeJob prints what is judged of the job as a whole: what stands in the way
 // of conformity, and the limits that are met, which only a verbose person wants
 // to see.
-func (a *app) wholeJob(j *load.Job, verbose bool) {
+func (pr *Printer) wholeJob(j *load.Job, verbose bool) {
 	var over []string // what the findings are about, in their order
 	about := map[string][]string{}
 	add := func(what, line string) {
@@ -180,52 +186,40 @@ func (a *app) wholeJob(j *load.Job, verbose bool) {
 	met := 0
 	for i := range j.Judged.Questions {
 		f := &j.Judged.Questions[i]
-		verdict := verdictWord(a.onOut, f.Verdict, len("incomplete"))
+		verdict := verdictWord(pr.style, f.Verdict, len("incomplete"))
 		switch state := state(j, f); {
 		case f.Kind != judge.KindLimit && f.Verdict.Certifiable(): // see questions
 		case f.Verdict.Certifiable() && !verbose:
 			met++
 		case state == "":
-			add("", verdict+"  "+a.asks(f))
+			add("", verdict+"  "+pr.asks(f))
 		default:
-			add(a.says(f.Question), verdict+"  "+state)
+			add(pr.says(f.Question), verdict+"  "+state)
 		}
 	}
 	if len(over) == 0 && met == 0 {
 		return
 	}
-	fmt.Fprintf(a.out, "the job as a whole\n")
+	fmt.Fprintf(pr.w, "the job as a whole\n")
 	for _, what := range over {
 		if what != "" {
-			fmt.Fprintf(a.out, "  %s\n", what)
+			fmt.Fprintf(pr.w, "  %s\n", what)
 		}
 		for _, line := range about[what] {
-			fmt.Fprintf(a.out, "  %s\n", line)
+			fmt.Fprintf(pr.w, "  %s\n", line)
 		}
 	}
 	switch {
 	case met == 1:
-		fmt.Fprintf(a.out, "  1 limit of the whole is met (-v shows it)\n")
+		fmt.Fprintf(pr.w, "  1 limit of the whole is met (-v shows it)\n")
 	case met > 1:
-		fmt.Fprintf(a.out, "  %d limits of the whole are met (-v lists them)\n", met)
+		fmt.Fprintf(pr.w, "  %d limits of the whole are met (-v lists them)\n", met)
 	}
-	fmt.Fprintln(a.out)
+	fmt.Fprintln(pr.w)
 }
 
-// openAsWhole counts what stands in the way of conformity though it is about no
-// link of its own.
-func openAsWhole(j *load.Job) int {
-	n := 0
-	for i := range j.Judged.Questions {
-		if !j.Judged.Questions[i].Verdict.Certifiable() {
-			n++
-		}
-	}
-	return n
-}
-
-// verdicts lists the links with the verdicts, each in schedule order.
-func (a *app) verdicts(j *load.Job, verdicts ...judge.Verdict) {
+// Verdicts lists the links with the verdicts, each in schedule order.
+func (pr *Printer) Verdicts(j *load.Job, verdicts ...judge.Verdict) {
 	judged := j.Judged
 	wide := 4
 	for _, l := range judged.Links {
@@ -237,10 +231,10 @@ func (a *app) verdicts(j *load.Job, verdicts ...judge.Verdict) {
 			if l.Verdict != v {
 				continue
 			}
-			lines := a.reasons(j, judged.Result(i))
-			fmt.Fprintf(a.out, "  %s  %s  %s\n", terminal.Pad(l.Link.ID, wide), verdictWord(a.onOut, v, len("incomplete")), lines[0])
+			lines := pr.reasons(j, judged.Result(i))
+			fmt.Fprintf(pr.w, "  %s  %s  %s\n", terminal.Pad(l.Link.ID, wide), verdictWord(pr.style, v, len("incomplete")), lines[0])
 			for _, line := range lines[1:] {
-				fmt.Fprintf(a.out, "  %s  %*s  %s\n", terminal.Pad("", wide), len("incomplete"), "", line)
+				fmt.Fprintf(pr.w, "  %s  %*s  %s\n", terminal.Pad("", wide), len("incomplete"), "", line)
 			}
 		}
 	}
@@ -248,14 +242,14 @@ func (a *app) verdicts(j *load.Job, verdicts ...judge.Verdict) {
 
 // reasons says why a link has its verdict: its open findings, or the smallest
 // margin. What is merely marginal does not matter on a link that is open.
-func (a *app) reasons(j *load.Job, l *judge.LinkResult) []string {
+func (pr *Printer) reasons(j *load.Job, l *judge.LinkResult) []string {
 	var lines []string
 	for _, f := range l.Open() {
 		if f.Verdict == judge.Marginal && l.Verdict != judge.Marginal {
 			continue
 		}
 		line := state(j, &f)
-		question := a.asks(&f)
+		question := pr.asks(&f)
 		if line != "" && question != "" {
 			line += "; "
 		}
@@ -361,6 +355,9 @@ var quantityWords = map[record.Quantity]string{
 	record.GroupPercentile:   "percentile of the group",
 }
 
+// Quantity names what was measured, in lower case.
+func Quantity(q record.Quantity) string { return quantityWords[q] }
+
 // subject says what a finding is about, such as "1550 nm A-B loss".
 func subject(f *judge.Finding) string {
 	var parts []string
@@ -390,13 +387,13 @@ func amount(d quantity.Decimal, places int, u quantity.Unit) string {
 
 // questions prints what is asked without standing in the way of a certificate,
 // about the job as a whole and about links, each question once.
-func (a *app) questions(j *load.Job) {
+func (pr *Printer) questions(j *load.Job) {
 	judged := j.Judged
 	var texts []string
 	about := map[string][]string{}
 	for _, f := range judged.Questions {
 		if f.Kind != judge.KindLimit && f.Verdict.Certifiable() {
-			texts = append(texts, a.asks(&f))
+			texts = append(texts, pr.asks(&f))
 		}
 	}
 	for _, l := range judged.Results() {
@@ -404,7 +401,7 @@ func (a *app) questions(j *load.Job) {
 			if !isNote(&f) {
 				continue
 			}
-			text, id := a.asks(&f), diag.Safe(l.Link.ID)
+			text, id := pr.asks(&f), diag.Safe(l.Link.ID)
 			if about[text] == nil {
 				texts = append(texts, text)
 			}
@@ -416,15 +413,15 @@ func (a *app) questions(j *load.Job) {
 	if len(texts) == 0 {
 		return
 	}
-	fmt.Fprintf(a.out, "\nquestions\n")
+	fmt.Fprintf(pr.w, "\nquestions\n")
 	for _, text := range texts {
 		if links := about[text]; links != nil {
 			text = some(links) + ": " + text
 		}
-		fmt.Fprintf(a.out, "  %s\n", text)
+		fmt.Fprintf(pr.w, "  %s\n", text)
 	}
 	if asked, answered := judged.QuestionCounts(); asked > answered {
-		fmt.Fprintf(a.out, "  %s, %d answered; to answer the rest in job.yaml:\n  %s check %s --answers\n", diag.Plural(asked, "question"), answered, a.sys.Program, argument(j.Dir))
+		fmt.Fprintf(pr.w, "  %s, %d answered; to answer the rest in job.yaml:\n  %s check %s --answers\n", diag.Plural(asked, "question"), answered, pr.program, terminal.Argument(j.Dir))
 	}
 }
 
@@ -444,16 +441,16 @@ func some(names []string) string {
 }
 
 // next says what to do now.
-func (a *app) next(j *load.Job) {
-	fmt.Fprintf(a.out, "\nnext\n")
+func (pr *Printer) next(j *load.Job) {
+	fmt.Fprintf(pr.w, "\nnext\n")
 	if worst := mostSerious(j); worst != "" {
-		a.then(fmt.Sprintf("explain %s %s", argument(j.Dir), argument(worst)))
+		pr.Then(fmt.Sprintf("explain %s %s", terminal.Argument(j.Dir), terminal.Argument(worst)))
 	}
 	if _, err := os.Stat(j.Key()); err != nil {
 		signs, _ := j.Facts.Job.Person(j.Facts.Job.Sign.As)
-		a.then(fmt.Sprintf("key new %s --name \"%s\"", argument(j.Key()), diag.Safe(cmp.Or(signs.Name, "who signs"))))
+		pr.Then(fmt.Sprintf("key new %s --name \"%s\"", terminal.Argument(j.Key()), diag.Safe(cmp.Or(signs.Name, "who signs"))))
 	}
-	a.then("issue " + argument(j.Dir))
+	pr.Then("issue " + terminal.Argument(j.Dir))
 }
 
 // mostSerious is the link to look at first: the one that fails by most, or else the
@@ -483,10 +480,10 @@ func mostSerious(j *load.Job) (id string) {
 	return id
 }
 
-// then prints commands to run, as this program is run here.
-func (a *app) then(commands ...string) {
+// Then prints commands to run, as this program is run here.
+func (pr *Printer) Then(commands ...string) {
 	for _, c := range commands {
-		fmt.Fprintf(a.out, "  %s %s\n", a.sys.Program, c)
+		fmt.Fprintf(pr.w, "  %s %s\n", pr.program, c)
 	}
 }
 
@@ -515,4 +512,14 @@ func verdictWord(s terminal.Style, v judge.Verdict, width int) string {
 		return s.Asked(strings.ToUpper(word)) + pad
 	}
 	return s.Bad(strings.ToUpper(word)) + pad
+}
+
+func nonEmpty(texts ...string) []string {
+	var out []string
+	for _, t := range texts {
+		if t != "" {
+			out = append(out, t)
+		}
+	}
+	return out
 }
