@@ -358,6 +358,9 @@ func TestReflectanceOnOneLine(t *testing.T) {
 // TestWavelengthOnOnePage: a table of readings goes on over the page between two
 // wavelengths, never within one, and its name never stands alone at the foot.
 func TestWavelengthOnOnePage(t *testing.T) {
+	if testing.Short() {
+		t.Skip("left out: -short")
+	}
 	reading := regexp.MustCompile(`(?:^|  )(\d{3,4})  (?:A to B|A a B|B to A|B a A|mean|media)  \d`)
 	title := regexp.MustCompile(`(?:^|  )(?:Readings|Lecturas)  .*k = 2`)
 	demo, judgedDemo := demonstration(t)

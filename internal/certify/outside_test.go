@@ -92,6 +92,9 @@ func TestTextReadsInOrder(t *testing.T) {
 // TestStructureOutside: what pdfinfo reads of a paper's structure is all that the
 // eye gets, in order, and none of what later pages repeat.
 func TestStructureOutside(t *testing.T) {
+	if testing.Short() {
+		t.Skip("left out: -short")
+	}
 	set := newSet(t, library(), options())
 	for _, d := range papers(t, set) {
 		if !slices.Contains([]string{"certificates/A-12.pdf", "nonconformance/A-07.pdf", "statement.pdf"}, d.Path) {

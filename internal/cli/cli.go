@@ -1,4 +1,4 @@
-// Package cli reads flags, wires the rooms together and chooses exit codes.
+// Package cli reads flags, wires the packages together and chooses exit codes.
 // Nobody else touches the arguments, the standard streams, the environment or
 // the clock; all of them come in as a [System].
 //

@@ -167,7 +167,7 @@ func (p *Problem) Error() string {
 }
 
 // List collects problems. The zero List is ready to use. It is not safe for
-// concurrent use; rooms that read in parallel keep a list each and Join them.
+// concurrent use; packages that read in parallel keep a list each and Join them.
 //
 // Of each code it keeps the first thousand of a file and counts the rest, since
 // a file of 100 MB can have a fault in every row: [List.Sorted] says once for

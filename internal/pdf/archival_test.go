@@ -60,6 +60,9 @@ func (f *forgery) all(pattern, new string) {
 
 // Every rule finds the fault that it is there for.
 func TestEveryArchivalRuleCanFail(t *testing.T) {
+	if testing.Short() {
+		t.Skip("left out: -short")
+	}
 	visible := signature()
 	visible.Page, visible.Box.W, visible.Box.H = 1, 50, 20
 	good := write(t, gallery(t), visible)

@@ -44,7 +44,7 @@ import (
 )
 
 // recordForms are the forms of record.json that are known here; the first wrote
-// questions as texts alone. This reading of them is the room's own, so that a
+// questions as texts alone. This reading of them is this package's own, so that a
 // fault in the writing shows.
 var recordForms = []string{"spanseal-record/1", "spanseal-record/2"}
 

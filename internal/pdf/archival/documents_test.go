@@ -41,6 +41,9 @@ func spanseal(t *testing.T, args ...string) {
 // Every kind of document that the program writes keeps the rules, has the structure
 // for others that it has for us, and opens again if it is signed.
 func TestEveryDocument(t *testing.T) {
+	if testing.Short() {
+		t.Skip("left out: -short")
+	}
 	job := filepath.Join(t.TempDir(), "job")
 	spanseal(t, "demo", job)
 	spanseal(t, "issue", job, "--bundle", "--reason", "with a bundle")
