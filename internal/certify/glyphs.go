@@ -89,7 +89,7 @@ func (s *Set) texts(yield func(told) bool) {
 		s.weigh(i, r)
 		l := r.Link
 		at(l.Origin, l.ID, l.Cable, l.Tube, l.Strand, l.From, l.To, l.Fibre, l.EndA.Text, l.EndB.Text, l.Pair, l.Polarity, l.Exempt, l.Stage)
-		for _, one := range s.printable(&l.Names) {
+		for _, one := range s.printable(l.Names) {
 			at(l.Origin, one.Key, one.Text)
 		}
 		for _, readings := range [][]record.Reading{r.Readings, r.Superseded} {

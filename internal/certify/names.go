@@ -16,7 +16,7 @@ const longName = 40
 // names are what receivers call the link and where it lies, then the columns of the
 // schedule's own, those first that are to be printed first.
 func (sh *sheet) names() (all []layout.Field) {
-	w, n := sh.words, &sh.l.Link.Names
+	w, n := sh.words, sh.l.Link.Names
 	for _, one := range sh.printable(n) {
 		if !slices.Contains(record.NameKeys, one.Key) {
 			all = append(all, layout.Field{Caption: one.Key, Value: one.Text})

@@ -19,7 +19,7 @@ func TestReceiversNames(t *testing.T) {
 		f.Photos = nil
 		for i := range f.Links {
 			if f.Links[i].ID == "A-12" {
-				f.Links[i].Names = names
+				f.Links[i].Names = &names
 			}
 		}
 		set := newSet(t, f, options())

@@ -100,7 +100,7 @@ func (s *Writer) WriteCSV(to io.Writer) error {
 	}
 	for l := range s.ResultLinks() {
 		more = more[:0]
-		for i, text := range names.of(&l.Schedule.Names) {
+		for i, text := range names.of(l.Schedule.Names) {
 			if key := names.keys[i]; key != "latitude" && key != "longitude" { // numbers, south and west negative
 				text = plain(text)
 			}

@@ -45,7 +45,7 @@ func (l *ledger) carries(heading string) bool {
 
 // receivers reads what receivers call the link and where it lies, and the columns
 // that we do not know.
-func (l *ledger) receivers() record.Names {
+func (l *ledger) receivers() *record.Names {
 	n := record.Names{
 		Label: l.text("label"), Drawing: l.text("drawing"), Asset: l.text("asset"), Room: l.text("room"), Closure: l.text("closure"), Tray: l.text("tray"),
 		Colour: l.text("colour"), Latitude: l.degrees("latitude", 90), Longitude: l.degrees("longitude", 180),
@@ -64,7 +64,10 @@ func (l *ledger) receivers() record.Names {
 			n.Further = append(n.Further, record.Name{Key: c.heading, Text: text})
 		}
 	}
-	return n
+	if given, further := n.Given(); len(given)+len(further) == 0 {
+		return nil
+	}
+	return &n
 }
 
 // carried is a cell that stops nothing: its lines are joined, and what is too long is cut.

@@ -37,8 +37,11 @@ var NameKeys = []string{"label", "drawing", "asset", "room", "closure", "tray", 
 type Name struct{ Key, Text string }
 
 // Given are the names that are given, in the order of NameKeys, and the further ones
-// after them.
+// after them; none of nil.
 func (n *Names) Given() (given, further []Name) {
+	if n == nil {
+		return nil, nil
+	}
 	texts := [...]string{n.Label, n.Drawing, n.Asset, n.Room, n.Closure, n.Tray, n.Colour, degrees(n.Latitude), degrees(n.Longitude), n.Notes}
 	for i, text := range texts {
 		if text != "" {

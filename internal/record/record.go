@@ -380,7 +380,7 @@ type Link struct {
 	// Exempt is a stated reason for measuring one direction only, or "".
 	Exempt string `json:"exempt,omitempty"`
 	Stage  string `json:"stage,omitempty"`
-	Names
+	*Names        // nil where none is given, as of nearly all links
 	Origin Origin `json:"origin"`
 }
 
