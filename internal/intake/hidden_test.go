@@ -7,6 +7,8 @@ import (
 	"testing"
 
 	"github.com/xuri/excelize/v2"
+
+	"spanseal/internal/table/testbook"
 )
 
 // TestHiddenRows holds that rows which a filter hides are read, and asked about.
@@ -14,7 +16,7 @@ func TestHiddenRows(t *testing.T) {
 	cells := func(texts ...string) string {
 		return `<c t="inlineStr"><is><t>` + strings.Join(texts, `</t></is></c><c t="inlineStr"><is><t>`) + `</t></is></c>`
 	}
-	raw := rawBook(t, rawSheet(`<row hidden="1"/><row>`+cells("link", "wavelength_nm", "direction", "loss_db")+`</row><row hidden="true">`+
+	raw := testbook.Of(t, testbook.Sheet(`<row hidden="1"/><row>`+cells("link", "wavelength_nm", "direction", "loss_db")+`</row><row hidden="true">`+
 		cells("A-11", "1310", "A-B", "0.35")+`</row><row hidden="0">`+cells("A-11", "1310", "B-A", "0.35")+`</row>`), "")
 	facts, list := readMemory(t, "readings/a.xlsx", raw, "")
 	const want = `readings/a.xlsx:S!A3: question: rows of this sheet are hidden, by a filter or by hand, and read all the same: 1 row from here on [hidden-rows]

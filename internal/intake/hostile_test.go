@@ -15,6 +15,7 @@ import (
 	"github.com/rogpeppe/go-internal/txtar"
 
 	"spanseal/internal/table"
+	"spanseal/internal/table/testbook"
 )
 
 // hostile reads a job with one more file and returns its problems. What the
@@ -82,9 +83,9 @@ func TestHostileFiles(t *testing.T) {
 		{"a bomb in a workbook", "readings/a.xlsx", zipped(t, "xl/worksheets/sheet1.xml", 3<<30), 64 << 20, "broken-workbook"},
 		{"a small bomb in a workbook", "readings/a.xlsx", zipped(t, "xl/worksheets/sheet1.xml", 300<<20), 64 << 20, "broken-workbook"},
 		{"a bomb in a workbook's strings", "readings/a.xlsx", zipped(t, "xl/sharedStrings.xml", 3<<30), 64 << 20, "broken-workbook"},
-		{"a workbook of shared texts", "readings/a.xlsx", rawBook(t, rawSheet(""), strings.Repeat("<si/>", 4_200_000)), 1 << 30, "broken-workbook"},
-		{"a workbook of one cell", "readings/a.xlsx", rawBook(t, rawSheet("<row><c><v>"+strings.Repeat("0", 16_000_000)+"</v></c></row>"), ""), 16 << 20, "broken-workbook"},
-		{"a workbook of one name", "readings/a.xlsx", rawBook(t, rawSheet(`<row><c r="`+strings.Repeat("A", 16_000_000)+`"/></row>`), ""), 16 << 20, "broken-workbook"},
+		{"a workbook of shared texts", "readings/a.xlsx", testbook.Of(t, testbook.Sheet(""), strings.Repeat("<si/>", 4_200_000)), 1 << 30, "broken-workbook"},
+		{"a workbook of one cell", "readings/a.xlsx", testbook.Of(t, testbook.Sheet("<row><c><v>"+strings.Repeat("0", 16_000_000)+"</v></c></row>"), ""), 16 << 20, "broken-workbook"},
+		{"a workbook of one name", "readings/a.xlsx", testbook.Of(t, testbook.Sheet(`<row><c r="`+strings.Repeat("A", 16_000_000)+`"/></row>`), ""), 16 << 20, "broken-workbook"},
 		{"a part that lies about its size", "readings/a.xlsx", zipped(t, "xl/workbook.xml", 10), 64 << 20, "broken-workbook"},
 	}
 	for _, tt := range tests {

@@ -2,33 +2,17 @@ package judge_test
 
 import (
 	"fmt"
-	"io/fs"
-	"os"
 	"strings"
 	"sync"
 	"testing"
-	"time"
 
-	"spanseal/internal/diag"
 	"spanseal/internal/judge"
+	"spanseal/internal/judge/testjob"
 	"spanseal/internal/limits"
 	"spanseal/internal/quantity"
 	"spanseal/internal/record"
 	"spanseal/internal/source"
-	"spanseal/templates"
 )
-
-// newBook is a book of the built-in sets that a test may add to.
-func newBook(t testing.TB) *limits.Book {
-	t.Helper()
-	sub, err := fs.Sub(templates.Files, "limits")
-	if err != nil {
-		t.Fatal(err)
-	}
-	book, problems := limits.NewBook(sub)
-	report(t, problems)
-	return book
-}
 
 var shared struct {
 	once sync.Once
@@ -50,55 +34,14 @@ func own(t testing.TB, name, text string) *limits.Book {
 	return book
 }
 
-func report(t testing.TB, problems *diag.List) {
-	t.Helper()
-	if problems.Errors() > 0 {
-		_ = problems.Write(os.Stderr, nil)
-		t.Fatal("problems")
-	}
-}
-
 func dec(s string) quantity.Decimal { return quantity.Must(s) }
 
 func ptr(s string) *quantity.Decimal { d := dec(s); return &d }
 
-var noon = time.Date(2026, 11, 18, 12, 0, 0, 0, time.UTC)
-
-// clean is a job that raises no question: one link measured both ways.
-func clean() *record.Facts {
-	f := &record.Facts{
-		Job: record.Job{
-			People: []record.Person{{ID: "mo", Name: "M. Okafor", ValidUntil: record.NewDate(2027, 6, 30)}},
-			Instruments: []record.Instrument{{
-				ID: "PM-9", Kind: "power meter", Serial: "22803", Calibrated: record.NewDate(2026, 3, 3), Due: record.NewDate(2027, 3, 3), Uncertainty: ptr("0.12"),
-			}},
-			Policy: record.Policy{
-				Limits: []string{"tia-568.3-e"}, Reference: record.OneCord, TestCords: record.StandardCords, Decision: "simple",
-				Require: record.Require{
-					Wavelengths: map[record.Mode][]int{record.Singlemode: {1310, 1550}, record.Multimode: {850, 1300}},
-					Directions:  "both", Reflectance: "optional",
-				},
-				Optional: []record.Agreed{{Quantity: record.SpliceLoss, By: "the owner", Reason: "the loss of the link is enough"}},
-			},
-		},
-		Links: []record.Link{{
-			ID: "A-12", Fibre: "OS2", Mode: record.Singlemode, Length: dec("312"), MatedPairs: 2,
-			EndA: record.End{SplicedOn: true, Connector: "LC", Polish: "UPC"}, EndB: record.End{SplicedOn: true, Connector: "LC", Polish: "UPC"},
-		}},
-	}
-	for i, r := range []struct {
-		nm   int
-		way  record.Direction
-		loss string
-	}{{1310, record.AB, "0.94"}, {1310, record.BA, "1.03"}, {1550, record.AB, "0.88"}, {1550, record.BA, "0.96"}} {
-		f.Readings = append(f.Readings, record.Reading{
-			Link: "A-12", Quantity: record.InsertionLoss, WavelengthNM: r.nm, Direction: r.way, Value: dec(r.loss),
-			Instrument: "PM-9", Person: "mo", Fate: record.Used, Time: noon.Add(time.Duration(i) * time.Minute), ReferenceTime: noon.Add(-time.Hour),
-			Origin: record.Origin{File: "readings/day2.csv", Row: i + 5},
-		})
-	}
-	return f
-}
+var (
+	newBook, report, clean = testjob.Book, testjob.Report, testjob.Clean
+	noon                   = testjob.Noon
+)
 
 func judged(t testing.TB, f *record.Facts, book *limits.Book) *judge.Judgement {
 	t.Helper()

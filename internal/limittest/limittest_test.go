@@ -3,36 +3,17 @@ package limittest_test
 import (
 	"fmt"
 	"io/fs"
-	"os"
 	"strings"
 	"testing"
 
-	"spanseal/internal/diag"
+	"spanseal/internal/judge/testjob"
 	"spanseal/internal/limits"
 	"spanseal/internal/limittest"
 	"spanseal/internal/source"
 	"spanseal/templates"
 )
 
-// builtIn is a book of the built-in sets that a test may add to.
-func builtIn(t testing.TB) *limits.Book {
-	t.Helper()
-	sub, err := fs.Sub(templates.Files, "limits")
-	if err != nil {
-		t.Fatal(err)
-	}
-	book, problems := limits.NewBook(sub)
-	report(t, problems)
-	return book
-}
-
-func report(t testing.TB, problems *diag.List) {
-	t.Helper()
-	if problems.Errors() > 0 {
-		_ = problems.Write(os.Stderr, nil)
-		t.Fatal("problems")
-	}
-}
+var builtIn, report = testjob.Book, testjob.Report
 
 // TestSets runs the tests in YAML of every built-in set, and wants every value
 // of every set tried at, just below and just above its limit.

@@ -1,7 +1,6 @@
 package table
 
 import (
-	"archive/zip"
 	"bytes"
 	"fmt"
 	"slices"
@@ -12,38 +11,8 @@ import (
 	"pgregory.net/rapid"
 
 	"spanseal/internal/source"
+	"spanseal/internal/table/testbook"
 )
-
-// bookOf is a workbook with one sheet S of the given XML and shared texts.
-func bookOf(tb testing.TB, sheet, texts string) []byte {
-	const relations = `<Relationships xmlns="http://schemas.openxmlformats.org/package/2006/relationships">%s</Relationships>`
-	const relation = `<Relationship Id="r%d" Type="http://schemas.openxmlformats.org/officeDocument/2006/relationships/%s" Target="%s"/>`
-	var out bytes.Buffer
-	z := zip.NewWriter(&out)
-	for _, part := range [][2]string{
-		{"_rels/.rels", fmt.Sprintf(relations, fmt.Sprintf(relation, 1, "officeDocument", "/xl/workbook.xml"))},
-		{"XL/Workbook.xml", `<workbook xmlns="http://schemas.openxmlformats.org/spreadsheetml/2006/main" xmlns:r="http://schemas.openxmlformats.org/officeDocument/2006/relationships"><sheets><sheet name="S" sheetId="1" r:id="r1"/></sheets></workbook>`},
-		{"xl/_rels/workbook.xml.rels", fmt.Sprintf(relations, fmt.Sprintf(relation, 1, "worksheet", "worksheets/one.xml")+fmt.Sprintf(relation, 2, "sharedStrings", "texts.xml"))},
-		{`xl\worksheets\one.xml`, sheet},
-		{"xl/texts.xml", `<sst xmlns="http://schemas.openxmlformats.org/spreadsheetml/2006/main">` + texts + `</sst>`},
-	} {
-		w, err := z.Create(part[0])
-		if err != nil {
-			tb.Fatal(err)
-		}
-		if _, err := w.Write([]byte(part[1])); err != nil {
-			tb.Fatal(err)
-		}
-	}
-	if err := z.Close(); err != nil {
-		tb.Fatal(err)
-	}
-	return out.Bytes()
-}
-
-func sheetOf(rows string) string {
-	return `<?xml version="1.0" encoding="UTF-8"?><worksheet xmlns="http://schemas.openxmlformats.org/spreadsheetml/2006/main"><sheetData>` + rows + `</sheetData></worksheet>`
-}
 
 // openSheet opens the first sheet of a workbook.
 func openSheet(raw []byte) (*Sheet, error) {
@@ -108,7 +77,7 @@ func TestSheet(t *testing.T) {
 		{"a value and a text in a cell", `<row><c t="inlineStr"><v>1</v><is><t>2</t></is></c></row>`, " sheet \"S\" cannot be read: cell S!A1 holds 2 values\n"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
-			s, err := openSheet(bookOf(t, sheetOf(c.rows), texts))
+			s, err := openSheet(testbook.Of(t, testbook.Sheet(c.rows), texts))
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -117,9 +86,9 @@ func TestSheet(t *testing.T) {
 			}
 		})
 	}
-	whole := sheetOf(`<row><c><v>1</v></c></row>`)
+	whole := testbook.Sheet(`<row><c><v>1</v></c></row>`)
 	for n := range strings.Index(whole, "</sheetData>") + len("</sheetData>") - 1 {
-		s, err := openSheet(bookOf(t, whole[:n], texts))
+		s, err := openSheet(testbook.Of(t, whole[:n], texts))
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -131,7 +100,7 @@ func TestSheet(t *testing.T) {
 
 // TestToCalculate holds that no value counts that is to be calculated anew.
 func TestToCalculate(t *testing.T) {
-	s, err := openSheet(bookOf(t, sheetOf(`<row><c><v>1</v></c><c><f>A1</f><v>0</v></c></row>`), ""))
+	s, err := openSheet(testbook.Of(t, testbook.Sheet(`<row><c><v>1</v></c><c><f>A1</f><v>0</v></c></row>`), ""))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -200,11 +169,11 @@ func TestSheetAgainstLibrary(t *testing.T) {
 // FuzzSheet reads any bytes as the XML of a sheet: rows come in order, and no
 // cell lies beyond the bound.
 func FuzzSheet(f *testing.F) {
-	f.Add(sheetOf(`<row r="2"><c r="B2"><f>A2+1</f></c></row><row r="3"><c t="s"><v>0</v></c></row>`))
+	f.Add(testbook.Sheet(`<row r="2"><c r="B2"><f>A2+1</f></c></row><row r="3"><c t="s"><v>0</v></c></row>`))
 	f.Add(`<worksheet><sheetData><row r="999999999"><c r="XFD1048576" t="str"><f></f>`)
 	f.Add(`</c><f><v><c><v>1</c>`)
 	f.Fuzz(func(t *testing.T, xml string) {
-		s, err := openSheet(bookOf(t, xml, `<si><t>x</t></si>`))
+		s, err := openSheet(testbook.Of(t, xml, `<si><t>x</t></si>`))
 		if err != nil {
 			t.Fatal(err)
 		}

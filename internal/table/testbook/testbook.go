@@ -1,4 +1,6 @@
-package intake
+// Package testbook makes workbooks by hand, with parts named and written as few programs do,
+// for tests.
+package testbook
 
 import (
 	"archive/zip"
@@ -7,8 +9,9 @@ import (
 	"testing"
 )
 
-// rawBook is a workbook with one sheet S of the given XML and shared texts.
-func rawBook(tb testing.TB, sheet, texts string) []byte {
+// Of is a workbook with one sheet S of the given XML and shared texts.
+func Of(tb testing.TB, sheet, texts string) []byte {
+	tb.Helper()
 	const relations = `<Relationships xmlns="http://schemas.openxmlformats.org/package/2006/relationships">%s</Relationships>`
 	const relation = `<Relationship Id="r%d" Type="http://schemas.openxmlformats.org/officeDocument/2006/relationships/%s" Target="%s"/>`
 	var out bytes.Buffer
@@ -34,7 +37,7 @@ func rawBook(tb testing.TB, sheet, texts string) []byte {
 	return out.Bytes()
 }
 
-// rawSheet is the XML of a sheet with rows.
-func rawSheet(rows string) string {
+// Sheet is the XML of a sheet with rows.
+func Sheet(rows string) string {
 	return `<?xml version="1.0" encoding="UTF-8"?><worksheet xmlns="http://schemas.openxmlformats.org/spreadsheetml/2006/main"><sheetData>` + rows + `</sheetData></worksheet>`
 }
