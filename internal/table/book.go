@@ -166,13 +166,18 @@ func (b *Book) find(name string) (*zip.File, error) {
 // maxSmallPart is how many bytes a part may have that is read as a whole.
 const maxSmallPart = 2_000_000
 
-// decode reads a small part.
-func (b *Book) decode(name string, to any) error {
+// open opens a part by its name.
+func (b *Book) open(name string) (io.ReadCloser, error) {
 	part, err := b.find(name)
 	if err != nil {
-		return err
+		return nil, err
 	}
-	stream, err := part.Open()
+	return part.Open()
+}
+
+// decode reads a small part.
+func (b *Book) decode(name string, to any) error {
+	stream, err := b.open(name)
 	if err != nil {
 		return err
 	}
@@ -185,11 +190,7 @@ func (b *Book) decode(name string, to any) error {
 // readTexts reads the texts that cells share (18.4.8): plain, or runs of
 // several looks; how a text is pronounced (rPh) is left out.
 func (b *Book) readTexts(name string) error {
-	part, err := b.find(name)
-	if err != nil {
-		return err
-	}
-	stream, err := part.Open()
+	stream, err := b.open(name)
 	if err != nil {
 		return err
 	}

@@ -89,11 +89,7 @@ func (t *Sheet) Rows() iter.Seq[*Row] {
 // stream reads the sheet's rows (18.3.1.73) until yield has had enough. Rows
 // that the sheet leaves out are blank.
 func (t *Sheet) stream(yield func(*Row) bool) error {
-	part, err := t.book.find(t.part)
-	if err != nil {
-		return err
-	}
-	stream, err := part.Open()
+	stream, err := t.book.open(t.part)
 	if err != nil {
 		return err
 	}
