@@ -96,16 +96,13 @@ lie, it also lists every revision there that the key signed.`,
 			if len(args) == 2 && !isFolder(args[1]) {
 				return refuse("name the folder below which the jobs lie", "there is no folder %s", diag.Safe(args[1]))
 			}
-			var cert *x509.Certificate
-			if certs, err := verify.ParseCertificates(data); err == nil {
-				cert = certs[0]
+			cert, signer, pass, err := a.certificateIn(args[0], data, passFile)
+			switch {
+			case err != nil:
+				return err
+			case signer == nil:
 				a.describe(cert, "")
-			} else {
-				signer, pass, err := a.unlock(args[0], data, passFile)
-				if err != nil {
-					return err
-				}
-				cert = signer.Certificate()
+			default:
 				a.describe(cert, signer.LabelAlgorithm())
 				a.noteUnled(signer)
 				a.noteCareless(args[0], pass)
@@ -368,6 +365,19 @@ func (a *app) unlock(path string, data []byte, passFile string) (*seal.Signer, s
 		return nil, "", refuse(nameKey, "%s: %v", diag.Safe(path), err)
 	}
 	return signer, pass, nil
+}
+
+// certificateIn returns the certificate that a file is of: its own, or that of the key in it,
+// which is returned too with its passphrase.
+func (a *app) certificateIn(path string, data []byte, passFile string) (*x509.Certificate, *seal.Signer, string, error) {
+	if certs, err := verify.ParseCertificates(data); err == nil {
+		return certs[0], nil, "", nil
+	}
+	signer, pass, err := a.unlock(path, data, passFile)
+	if err != nil {
+		return nil, nil, "", err
+	}
+	return signer.Certificate(), signer, pass, nil
 }
 
 // rsaLabels is the algorithm whose signatures are too long for a 20 mm label

@@ -57,15 +57,11 @@ all who check your papers, and issue with a new key.`,
 			if err != nil {
 				return err
 			}
-			certs, err := verify.ParseCertificates(data)
+			cert, _, _, err := a.certificateIn(args[0], data, passFile)
 			if err != nil {
-				signer, _, err := a.unlock(args[0], data, passFile)
-				if err != nil {
-					return err
-				}
-				certs = append(certs[:0], signer.Certificate())
+				return err
 			}
-			key := seal.KeyIDOf(certs[0])
+			key := seal.KeyIDOf(cert)
 			before, err := os.ReadFile(path)
 			if err != nil && !errors.Is(err, fs.ErrNotExist) {
 				return refuse("allow reading it", "%s: %v", diag.Safe(path), plain.Cause(err))

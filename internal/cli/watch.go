@@ -20,14 +20,15 @@ const pulse = time.Second
 // watch checks a job now and whenever its files have changed and stopped changing,
 // so that no half copied export is read, until the context ends.
 func (a *app) watch(ctx context.Context, dir string, f checkFlags) error {
-	shown := ""
+	const never = "never" // no snapshot is this
+	shown, before := never, never
 	for {
 		seen, err := snapshot(dir)
 		if err != nil {
 			return refuse("name a job folder", "%s cannot be watched: %v", dir, plain.Cause(err))
 		}
-		if seen != shown {
-			if shown != "" {
+		if shown == never || seen != shown && seen == before {
+			if shown != never {
 				fmt.Fprintf(a.out, "\n%s\n\n", a.onOut.Dim("—— changed, "+a.sys.Now().Format(time.TimeOnly)))
 			}
 			shown, a.status = seen, ExitOK
@@ -38,15 +39,11 @@ func (a *app) watch(ctx context.Context, dir string, f checkFlags) error {
 				return err
 			}
 		}
-		for settled := false; !settled; {
-			select {
-			case <-ctx.Done():
-				return nil
-			case <-time.After(pulse):
-			}
-			now, err := snapshot(dir)
-			settled = err != nil || now == seen
-			seen = now
+		before = seen
+		select {
+		case <-ctx.Done():
+			return nil
+		case <-time.After(pulse):
 		}
 	}
 }
