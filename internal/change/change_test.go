@@ -338,6 +338,40 @@ func TestRefused(t *testing.T) {
 	}
 }
 
+// TestRefusedInComparison is what is told when the values themselves are compared.
+func TestRefusedInComparison(t *testing.T) {
+	for _, c := range []struct{ name, results, want string }{
+		{"a member twice", `{"about":{"people":[{"id":"a","name":"L","name":"M"}]},"links":[]}`, `"name" stands there twice`},
+		{"a member twice, once written in full", `{"about":{"site.name":"L","site":{"name":"M"}},"links":[]}`, `"site.name" stands there twice`},
+		{"a list twice", `{"about":{"wavelengths":[1310],"wavelengths":[1550]},"links":[]}`, `"wavelengths" stands there twice`},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			old, err := change.Read(strings.NewReader(c.results), int64(len(c.results)))
+			if err != nil {
+				t.Fatal(err)
+			}
+			head, links, err := parts(c.results)
+			if err != nil {
+				t.Fatal(err)
+			}
+			if got, err := old.Compare(head, links); err == nil || !strings.Contains(err.Error(), c.want) {
+				t.Errorf("got %v, %v, want %q", got, err, c.want)
+			}
+		})
+	}
+}
+
+// TestListsInLists: a later form may have them, and they are compared like the rest.
+func TestListsInLists(t *testing.T) {
+	const results = `{"format":"spanseal-results/2","about":{"pairs":[[1,2],[3,4]]},"links":[]}`
+	if got := compare(t, results, results); len(got) != 1 || !strings.Contains(got[0], "change.none") {
+		t.Errorf("the same: %s", got)
+	}
+	if got := compare(t, results, strings.Replace(results, "[3,4]", "[4,3]", 1)); len(got) != 1 || !strings.Contains(got[0], "change.job") {
+		t.Errorf("another order: %s", got)
+	}
+}
+
 // FuzzRead: whatever can be read differs from itself in nothing, and can be compared
 // with the vector either way.
 func FuzzRead(f *testing.F) {

@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"encoding/json"
 	"fmt"
+	"reflect"
 	"slices"
 	"strings"
 	"time"
@@ -80,12 +81,22 @@ func flat(d *json.Decoder, name string, all *fields, things *[]thing) error {
 			*things = append(*things, thing{name, item.id(n), item})
 		}
 		if values != nil {
-			*all = append(*all, field{name, values})
+			if err := all.add(field{name, values}); err != nil {
+				return err
+			}
 		}
 		_, err = d.Token()
 		return err
 	}
-	*all = append(*all, field{name, t})
+	return all.add(field{name, t})
+}
+
+// add refuses a second value under a name: which of the two counts would be a guess.
+func (f *fields) add(one field) error {
+	if slices.ContainsFunc(*f, func(has field) bool { return has.name == one.name }) {
+		return fmt.Errorf("%q stands there twice", one.name)
+	}
+	*f = append(*f, one)
 	return nil
 }
 
@@ -166,14 +177,8 @@ func differ(old, now fields, but ...string) (out []differing) {
 	})
 }
 
-func equal(a, b any) bool {
-	x, isList := a.([]any)
-	y, both := b.([]any)
-	if isList || both {
-		return isList && both && slices.Equal(x, y)
-	}
-	return a == b
-}
+// equal compares what JSON has there: lists may hold lists.
+func equal(a, b any) bool { return reflect.DeepEqual(a, b) }
 
 // word names a field.
 func word(name string) statement.Word {
