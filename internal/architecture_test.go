@@ -189,6 +189,35 @@ func TestOnlyCLITouchesTheWorld(t *testing.T) {
 	}
 }
 
+// TestOnlyCLIChoosesExitCodes: no other package has a function or a constant that is
+// named after one.
+func TestOnlyCLIChoosesExitCodes(t *testing.T) {
+	for _, f := range files(t) {
+		if f.pkg == "" || f.pkg == "cli" || f.test {
+			continue
+		}
+		named := func(id *ast.Ident) {
+			if strings.HasPrefix(strings.ToLower(id.Name), "exit") {
+				t.Errorf("%s: exit codes belong to cli; %s stands here", fset.Position(id.Pos()), id.Name)
+			}
+		}
+		for _, d := range f.tree.Decls {
+			switch d := d.(type) {
+			case *ast.FuncDecl:
+				named(d.Name)
+			case *ast.GenDecl:
+				for _, s := range d.Specs {
+					if v, ok := s.(*ast.ValueSpec); ok {
+						for _, id := range v.Names {
+							named(id)
+						}
+					}
+				}
+			}
+		}
+	}
+}
+
 // TestPackagesSpeak: every package has a comment, and none has a name
 // that promises nothing.
 func TestPackagesSpeak(t *testing.T) {

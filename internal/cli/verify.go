@@ -66,7 +66,7 @@ a signer is not among those trusted, or a signature or file was not checked.`,
 				all = append(all, report.Verified{Target: arg, Report: r})
 			}
 			for _, v := range all {
-				a.worse(v.Report.Exit())
+				a.worse(exitOf(v.Report.Outcome()))
 			}
 			if how == "json" {
 				return a.print.VerifiedJSON(all, a.status)
@@ -219,6 +219,17 @@ func readPaper(path string) ([]byte, error) {
 		return nil, refuse(mayRead, "%s cannot be read: %v", diag.Safe(path), plain.Cause(err))
 	}
 	return data, nil
+}
+
+// exitOf is the exit code of a verification.
+func exitOf(o verify.Outcome) int {
+	switch o {
+	case verify.Broken:
+		return ExitWrong
+	case verify.Untrusted:
+		return ExitUntrusted
+	}
+	return ExitOK
 }
 
 // worse keeps the worse of two exit codes of a verification.

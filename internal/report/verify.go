@@ -53,11 +53,11 @@ func (pr *Printer) Verification(v Verified, trusted bool) {
 	has := func(s verify.State) bool {
 		return slices.ContainsFunc(r.Items, func(i verify.Item) bool { return i.State == s })
 	}
-	sound := !slices.ContainsFunc(r.Items, func(i verify.Item) bool { return i.State != verify.Intact && i.State != verify.Unchecked })
-	strange := slices.ContainsFunc(r.Items, func(i verify.Item) bool { return i.Signer != nil && !i.Signer.Trusted })
+	outcome := r.Outcome()
+	sound := outcome != verify.Broken
 	var word, fix string
 	switch {
-	case sound && !strange && !has(verify.Unchecked):
+	case outcome == verify.Holds:
 		word = s.Good("INTACT, SIGNER TRUSTED")
 	case sound && leftOut(r) > 0:
 		word = s.Asked(fmt.Sprintf("INTACT AS FAR AS CHECKED, %d NOT CHECKED", leftOut(r)))

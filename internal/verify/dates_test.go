@@ -55,8 +55,8 @@ func TestFuture(t *testing.T) {
 			trust := trusting(me)
 			trust.Now = c.now
 			r := see(trust)
-			if said := strings.Contains(notes(r), "signed with a date in the future, 2026-11-25: this computer's clock says 2026-11-23"); said != c.said || r.Exit() != 0 {
-				t.Errorf("%s, %s: said %v, exit %d: %s", what, c.name, said, r.Exit(), notes(r))
+			if said := strings.Contains(notes(r), "signed with a date in the future, 2026-11-25: this computer's clock says 2026-11-23"); said != c.said || r.Outcome() != Holds {
+				t.Errorf("%s, %s: said %v, %s: %s", what, c.name, said, r.Outcome(), notes(r))
 			}
 		}
 	}
@@ -81,29 +81,29 @@ func TestDatesOfASet(t *testing.T) {
 	}
 	east := time.FixedZone("", 14*3600)
 	for _, c := range []struct {
-		name  string
-		set   fstest.MapFS
-		at    string
-		exit  int
-		fault string
-		note  string
+		name    string
+		set     fstest.MapFS
+		at      string
+		outcome Outcome
+		fault   string
+		note    string
 	}{
-		{"in order", chain(day(0), day(3), day(3)), ".", 0, "", "superseded by r3, issued on 2026-11-28"},
-		{"earlier on the same day", chain(day(0), day(0).Add(-8*time.Hour)), ".", 0, "", ""},
-		{"earlier by the calendar alone", chain(day(0).In(east), day(0).Add(time.Hour)), ".", 0, "", ""},
-		{"backwards", chain(day(0), day(-4), day(3)), ".", 5, "r2 is dated 2026-11-21, before r1, which it follows and which is dated 2026-11-25", ""},
-		{"backwards, from the last", chain(day(0), day(-4), day(3)), "r3", 5, "r2 is dated 2026-11-21", ""},
-		{"backwards, from the first", chain(day(0), day(-4)), "r1", 0, "", "superseded by r2, issued on 2026-11-21; that is before r1 itself was, on 2026-11-25: one of the two dates is wrong"},
-		{"another day in the manifest", dated("2026-10-01T09:30:00Z"), "r1", 5, "it says that it was issued on 2026-10-01, its signature 2026-11-25", ""},
-		{"the day before in the manifest", dated("2026-11-24T23:30:00Z"), "r1", 5, "a paper issued on 2026-11-25, the manifest on 2026-11-24", ""},
+		{"in order", chain(day(0), day(3), day(3)), ".", Holds, "", "superseded by r3, issued on 2026-11-28"},
+		{"earlier on the same day", chain(day(0), day(0).Add(-8*time.Hour)), ".", Holds, "", ""},
+		{"earlier by the calendar alone", chain(day(0).In(east), day(0).Add(time.Hour)), ".", Holds, "", ""},
+		{"backwards", chain(day(0), day(-4), day(3)), ".", Broken, "r2 is dated 2026-11-21, before r1, which it follows and which is dated 2026-11-25", ""},
+		{"backwards, from the last", chain(day(0), day(-4), day(3)), "r3", Broken, "r2 is dated 2026-11-21", ""},
+		{"backwards, from the first", chain(day(0), day(-4)), "r1", Holds, "", "superseded by r2, issued on 2026-11-21; that is before r1 itself was, on 2026-11-25: one of the two dates is wrong"},
+		{"another day in the manifest", dated("2026-10-01T09:30:00Z"), "r1", Broken, "it says that it was issued on 2026-10-01, its signature 2026-11-25", ""},
+		{"the day before in the manifest", dated("2026-11-24T23:30:00Z"), "r1", Broken, "a paper issued on 2026-11-25, the manifest on 2026-11-24", ""},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			r, err := folder(c.set, c.at, trusting(me))
 			if err != nil {
 				t.Fatal(err)
 			}
-			if found := strings.Join(faults(r, ""), "\n"); r.Exit() != c.exit || (c.fault == "") != (found == "") || !strings.Contains(found, c.fault) {
-				t.Errorf("exit %d, want %d; found %q, want %q", r.Exit(), c.exit, found, c.fault)
+			if found := strings.Join(faults(r, ""), "\n"); r.Outcome() != c.outcome || (c.fault == "") != (found == "") || !strings.Contains(found, c.fault) {
+				t.Errorf("%s, want %s; found %q, want %q", r.Outcome(), c.outcome, found, c.fault)
 			}
 			if !strings.Contains(notes(r), c.note) {
 				t.Errorf("noted %q, want %q", notes(r), c.note)
@@ -136,8 +136,8 @@ func TestSupersededBySuccessor(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		if said := strings.Contains(notes(r), "superseded by r2"); said != c.said || r.Exit() != 0 {
-			t.Errorf("%s: said %v, exit %d", c.name, said, r.Exit())
+		if said := strings.Contains(notes(r), "superseded by r2"); said != c.said || r.Outcome() != Holds {
+			t.Errorf("%s: said %v, %s", c.name, said, r.Outcome())
 		}
 	}
 }

@@ -75,19 +75,27 @@ type Report struct {
 	Files int `json:"files"`
 }
 
-// Exit is the exit code: 6 where all is intact but a signer is not trusted or
-// could not be checked, 5 where anything is worse than that, else 0.
-func (r *Report) Exit() int {
-	code := 0
+// Outcome is what all that was looked at comes to.
+type Outcome string
+
+const (
+	Holds     Outcome = "intact, and every signer trusted"
+	Untrusted Outcome = "intact, and a signer is not trusted or could not be checked"
+	Broken    Outcome = "not as it was signed"
+)
+
+// Outcome is the worst that was found out.
+func (r *Report) Outcome() Outcome {
+	out := Holds
 	for _, i := range r.Items {
 		switch {
 		case i.State != Intact && i.State != Unchecked:
-			return 5
+			return Broken
 		case i.State == Unchecked || i.Signer != nil && !i.Signer.Trusted:
-			code = 6
+			out = Untrusted
 		}
 	}
-	return code
+	return out
 }
 
 func (r *Report) add(items ...Item) { r.Items = append(r.Items, items...) }

@@ -133,31 +133,31 @@ func TestAttacksOnRoles(t *testing.T) {
 		signer        *seal.Signer
 		stamp         func([]byte) []byte
 		papers, times []held
-		exit          int
+		outcome       Outcome
 		says          string // in why, or in a note
 	}{
-		{"nothing wrong: seen by a trusted clock", me.asSigner(t), clock.stamps(t, issued), []held{me}, []held{timeRoot}, 0, "a time-stamp proves that it was signed before"},
-		{"the clock itself is trusted", me.asSigner(t), clock.stamps(t, issued), []held{me}, []held{clock}, 0, "a time-stamp proves that it was signed before"},
-		{"no stamp", me.asSigner(t), nil, []held{me}, []held{timeRoot}, 6, "no time-stamp proves"},
-		{"nobody is trusted for the time", me.asSigner(t), clock.stamps(t, issued), []held{me}, nil, 6, "its authority is not among those trusted"},
-		{"the clock is trusted for papers alone", me.asSigner(t), clock.stamps(t, issued), []held{me, clock, timeRoot}, nil, 6, "its authority is not among those trusted"},
-		{"the signer certifies a clock", me.asSigner(t), mine.stamps(t, issued), []held{me}, []held{timeRoot}, 6, "its authority is not among those trusted"},
-		{"the signer certifies a clock, which is trusted by itself", me.asSigner(t), mine.stamps(t, issued), []held{me}, []held{mine}, 6, "it leads to a key that signs papers"},
-		{"another signer does", me.asSigner(t), ofOther.stamps(t, issued), []held{me, other}, []held{ofOther}, 6, "it leads to a key that signs papers"},
-		{"the same, signer trusted for the time too", me.asSigner(t), mine.stamps(t, issued), []held{me}, []held{me}, 6, "its authority is not among those trusted"},
-		{"an old key certifies a clock", old.asSigner(t), ofOld.stamps(t, issued, old), []held{old}, []held{timeRoot}, 6, "its authority is not among those trusted"},
-		{"the same, old key trusted for the time too", old.asSigner(t), ofOld.stamps(t, issued, old), []held{old}, []held{old}, 6, "it leads to a key that signs papers"},
-		{"the same, clock trusted by mistake", me.asSigner(t), ofOther.stamps(t, issued, other), []held{me, other}, []held{other}, 6, "it leads to a key that signs papers"},
-		{"the signer's key has a clock's certificate", me.asSigner(t), sameKey.stamps(t, issued), []held{me}, []held{timeRoot}, 6, "it leads to a key that signs papers"},
+		{"nothing wrong: seen by a trusted clock", me.asSigner(t), clock.stamps(t, issued), []held{me}, []held{timeRoot}, Holds, "a time-stamp proves that it was signed before"},
+		{"the clock itself is trusted", me.asSigner(t), clock.stamps(t, issued), []held{me}, []held{clock}, Holds, "a time-stamp proves that it was signed before"},
+		{"no stamp", me.asSigner(t), nil, []held{me}, []held{timeRoot}, Untrusted, "no time-stamp proves"},
+		{"nobody is trusted for the time", me.asSigner(t), clock.stamps(t, issued), []held{me}, nil, Untrusted, "its authority is not among those trusted"},
+		{"the clock is trusted for papers alone", me.asSigner(t), clock.stamps(t, issued), []held{me, clock, timeRoot}, nil, Untrusted, "its authority is not among those trusted"},
+		{"the signer certifies a clock", me.asSigner(t), mine.stamps(t, issued), []held{me}, []held{timeRoot}, Untrusted, "its authority is not among those trusted"},
+		{"the signer certifies a clock, which is trusted by itself", me.asSigner(t), mine.stamps(t, issued), []held{me}, []held{mine}, Untrusted, "it leads to a key that signs papers"},
+		{"another signer does", me.asSigner(t), ofOther.stamps(t, issued), []held{me, other}, []held{ofOther}, Untrusted, "it leads to a key that signs papers"},
+		{"the same, signer trusted for the time too", me.asSigner(t), mine.stamps(t, issued), []held{me}, []held{me}, Untrusted, "its authority is not among those trusted"},
+		{"an old key certifies a clock", old.asSigner(t), ofOld.stamps(t, issued, old), []held{old}, []held{timeRoot}, Untrusted, "its authority is not among those trusted"},
+		{"the same, old key trusted for the time too", old.asSigner(t), ofOld.stamps(t, issued, old), []held{old}, []held{old}, Untrusted, "it leads to a key that signs papers"},
+		{"the same, clock trusted by mistake", me.asSigner(t), ofOther.stamps(t, issued, other), []held{me, other}, []held{other}, Untrusted, "it leads to a key that signs papers"},
+		{"the signer's key has a clock's certificate", me.asSigner(t), sameKey.stamps(t, issued), []held{me}, []held{timeRoot}, Untrusted, "it leads to a key that signs papers"},
 		{"the clock was stopped before", me.asSigner(t), func(cms []byte) []byte { // seal.Stamp refuses it, so it is put in by hand
 			return stampedBy(t, ended, cms, issued)
-		}, []held{me}, []held{timeRoot}, 6, "the certificate was not valid on 2026-11-25"},
-		{"the root of clocks certifies a signer", certify(t, "R. Lindqvist", &timeRoot, signerUse).asSigner(t), nil, []held{me}, []held{timeRoot}, 6, "none of those trusted"},
-		{"a signer certifies another", certify(t, "S. Varga", &old, signerUse).asSigner(t, old), nil, []held{old}, nil, 6, "none of those trusted"},
-		{"an end entity certifies another", certify(t, "S. Varga", &me, signerUse).asSigner(t), nil, []held{me}, nil, 6, "none of those trusted"},
-		{"a company certifies a signer", clerk.asSigner(t, firm), nil, []held{firm}, nil, 0, "issued by Root"},
-		{"its department for clocks certifies one", certify(t, "S. Varga", &forTime, signerUse).asSigner(t, forTime), nil, []held{firm}, nil, 6, "none of those trusted"},
-		{"a certificate for web servers, issued by the company", certify(t, "intranet", &firm, signerUse).asSigner(t, firm), nil, nil, []held{firm}, 6, "no trusted certificate was given"},
+		}, []held{me}, []held{timeRoot}, Untrusted, "the certificate was not valid on 2026-11-25"},
+		{"the root of clocks certifies a signer", certify(t, "R. Lindqvist", &timeRoot, signerUse).asSigner(t), nil, []held{me}, []held{timeRoot}, Untrusted, "none of those trusted"},
+		{"a signer certifies another", certify(t, "S. Varga", &old, signerUse).asSigner(t, old), nil, []held{old}, nil, Untrusted, "none of those trusted"},
+		{"an end entity certifies another", certify(t, "S. Varga", &me, signerUse).asSigner(t), nil, []held{me}, nil, Untrusted, "none of those trusted"},
+		{"a company certifies a signer", clerk.asSigner(t, firm), nil, []held{firm}, nil, Holds, "issued by Root"},
+		{"its department for clocks certifies one", certify(t, "S. Varga", &forTime, signerUse).asSigner(t, forTime), nil, []held{firm}, nil, Untrusted, "none of those trusted"},
+		{"a certificate for web servers, issued by the company", certify(t, "intranet", &firm, signerUse).asSigner(t, firm), nil, nil, []held{firm}, Untrusted, "no trusted certificate was given"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			trust := &Trust{Now: year(2028)}
@@ -174,8 +174,8 @@ func TestAttacksOnRoles(t *testing.T) {
 			r := PDF("a.pdf", f, trust)
 			item := r.Items[0]
 			said := item.Signer.Why + "\n" + strings.Join(item.Notes, "\n")
-			if r.Exit() != c.exit || !strings.Contains(said, c.says) {
-				t.Errorf("exit %d, want %d; it says %q, want %q", r.Exit(), c.exit, said, c.says)
+			if r.Outcome() != c.outcome || !strings.Contains(said, c.says) {
+				t.Errorf("%s, want %s; it says %q, want %q", r.Outcome(), c.outcome, said, c.says)
 			}
 		})
 	}
@@ -337,27 +337,27 @@ func TestRevocationLists(t *testing.T) {
 	invalid.ExtraExtensions = []pkix.Extension{{Id: []int{2, 5, 29, 24}, Value: append([]byte{0x18, 15}, "20260101000000Z"...)}}
 	stamped := clock.stamps(t, issued, clockRoot)
 	for _, c := range []struct {
-		name  string
-		by    held
-		entry x509.RevocationListEntry
-		stamp func([]byte) []byte
-		exit  int
-		says  string
+		name    string
+		by      held
+		entry   x509.RevocationListEntry
+		stamp   func([]byte) []byte
+		outcome Outcome
+		says    string
 	}{
-		{"another is listed", middle, entry(clock, year(2027), 1), nil, 0, "issued by Root"},
-		{"stolen later, own word", middle, entry(clerk, year(2027), 1), nil, 6, "is revoked since 2027-06-01: key compromise, says the revocation list of CN=Documents; no time-stamp proves"},
-		{"stolen later, seen before", middle, entry(clerk, year(2027), 1), stamped, 0, "a time-stamp proves that it was signed before"},
-		{"stolen before", middle, entry(clerk, year(2025), 1), stamped, 6, "key compromise"},
-		{"no reason, own word", middle, entry(clerk, year(2027), 0), nil, 6, "no reason stated"},
-		{"left the company later", middle, entry(clerk, year(2027), 3), nil, 0, "retired, and good until 2027-06-01: affiliation changed"},
-		{"left the company before", middle, entry(clerk, year(2025), 3), nil, 6, "affiliation changed"},
-		{"replaced later", middle, entry(clerk, year(2027), 4), nil, 0, "superseded"},
-		{"in other hands since a day before", middle, invalid, stamped, 6, "since 2026-01-01"},
-		{"on hold", middle, entry(clerk, year(2027), 6), stamped, 6, "on hold"},
-		{"the intermediate is stolen", root, entry(middle, year(2027), 2), nil, 6, "compromise of the authority"},
-		{"the clock is stolen", clockRoot, entry(clock, year(2027), 1), stamped, 0, "does not count: the key"},
-		{"the clock was switched off later", clockRoot, entry(clock, year(2027), 5), stamped, 0, "a time-stamp by Harbour clock"},
-		{"a list of an issuer that is not here", middle, entry(clerk, year(2025), 1), nil, 6, "key compromise"},
+		{"another is listed", middle, entry(clock, year(2027), 1), nil, Holds, "issued by Root"},
+		{"stolen later, own word", middle, entry(clerk, year(2027), 1), nil, Untrusted, "is revoked since 2027-06-01: key compromise, says the revocation list of CN=Documents; no time-stamp proves"},
+		{"stolen later, seen before", middle, entry(clerk, year(2027), 1), stamped, Holds, "a time-stamp proves that it was signed before"},
+		{"stolen before", middle, entry(clerk, year(2025), 1), stamped, Untrusted, "key compromise"},
+		{"no reason, own word", middle, entry(clerk, year(2027), 0), nil, Untrusted, "no reason stated"},
+		{"left the company later", middle, entry(clerk, year(2027), 3), nil, Holds, "retired, and good until 2027-06-01: affiliation changed"},
+		{"left the company before", middle, entry(clerk, year(2025), 3), nil, Untrusted, "affiliation changed"},
+		{"replaced later", middle, entry(clerk, year(2027), 4), nil, Holds, "superseded"},
+		{"in other hands since a day before", middle, invalid, stamped, Untrusted, "since 2026-01-01"},
+		{"on hold", middle, entry(clerk, year(2027), 6), stamped, Untrusted, "on hold"},
+		{"the intermediate is stolen", root, entry(middle, year(2027), 2), nil, Untrusted, "compromise of the authority"},
+		{"the clock is stolen", clockRoot, entry(clock, year(2027), 1), stamped, Holds, "does not count: the key"},
+		{"the clock was switched off later", clockRoot, entry(clock, year(2027), 5), stamped, Holds, "a time-stamp by Harbour clock"},
+		{"a list of an issuer that is not here", middle, entry(clerk, year(2025), 1), nil, Untrusted, "key compromise"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			dir := folderOf(t, map[string][]byte{"root.pem": root.pem(), "list.crl": c.by.crl(t, year(2040), c.entry)})
@@ -372,8 +372,8 @@ func TestRevocationLists(t *testing.T) {
 			if item.Signer.Stamped != "" {
 				said += "\na time-stamp by " + item.Signer.Stamped
 			}
-			if r.Exit() != c.exit || !strings.Contains(said, c.says) {
-				t.Errorf("exit %d, want %d; it says %q, want %q", r.Exit(), c.exit, said, c.says)
+			if r.Outcome() != c.outcome || !strings.Contains(said, c.says) {
+				t.Errorf("%s, want %s; it says %q, want %q", r.Outcome(), c.outcome, said, c.says)
 			}
 		})
 	}

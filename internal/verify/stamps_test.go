@@ -70,71 +70,71 @@ func TestRenewal(t *testing.T) {
 		}
 	}
 	for _, c := range []struct {
-		name  string
-		make  func(f fstest.MapFS)
-		trust func(tr *Trust)
-		exit  int
-		says  string
+		name    string
+		make    func(f fstest.MapFS)
+		trust   func(tr *Trust)
+		outcome Outcome
+		says    string
 	}{
-		{"not stamped", func(fstest.MapFS) {}, stolen, 6, "no time-stamp proves"},
-		{"stamped before the theft", func(f fstest.MapFS) { first.renew(t, f, year(2027), nil) }, stolen, 0, "a renewed time-stamp proves that it was no later than 2027-06-01"},
-		{"stamped after the theft", func(f fstest.MapFS) { first.renew(t, f, year(2029), nil) }, stolen, 6, "no time-stamp proves"},
-		{"long after the signer's certificate ended", func(f fstest.MapFS) { first.renew(t, f, year(2039), nil) }, nil, 0, "Harbour clock vouches that all of r1 existed on 2039-06-01"},
-		{"twice, the first counts", func(f fstest.MapFS) { first.renew(t, f, year(2027), nil); second.renew(t, f, year(2033), nil) }, stolen, 0, "the renewed time-stamp 2: Tower clock vouches"},
+		{"not stamped", func(fstest.MapFS) {}, stolen, Untrusted, "no time-stamp proves"},
+		{"stamped before the theft", func(f fstest.MapFS) { first.renew(t, f, year(2027), nil) }, stolen, Holds, "a renewed time-stamp proves that it was no later than 2027-06-01"},
+		{"stamped after the theft", func(f fstest.MapFS) { first.renew(t, f, year(2029), nil) }, stolen, Untrusted, "no time-stamp proves"},
+		{"long after the signer's certificate ended", func(f fstest.MapFS) { first.renew(t, f, year(2039), nil) }, nil, Holds, "Harbour clock vouches that all of r1 existed on 2039-06-01"},
+		{"twice, the first counts", func(f fstest.MapFS) { first.renew(t, f, year(2027), nil); second.renew(t, f, year(2033), nil) }, stolen, Holds, "the renewed time-stamp 2: Tower clock vouches"},
 		{"the first clock stolen after the second stamp", func(f fstest.MapFS) { first.renew(t, f, year(2027), nil); second.renew(t, f, year(2033), nil) }, func(tr *Trust) {
 			stolen(tr)
 			tr.Revoke(seal.KeyIDOf(first.Certificate), year(2034), "clock stolen")
-		}, 0, "no later than 2027-06-01"},
+		}, Holds, "no later than 2027-06-01"},
 		{"the first clock stolen before the second stamp", func(f fstest.MapFS) { first.renew(t, f, year(2027), nil); second.renew(t, f, year(2033), nil) }, func(tr *Trust) {
 			stolen(tr)
 			tr.Revoke(seal.KeyIDOf(first.Certificate), year(2032), "clock stolen")
-		}, 6, "the renewed time-stamp 1, of 2027-06-01 by Harbour clock, does not count: the key"},
-		{"the algorithm broken, not renewed", func(f fstest.MapFS) { first.renew(t, f, year(2027), nil) }, weak("P-256", 2036), 6, "all keys of P-256 are revoked since 2036-06-01"},
-		{"the algorithm broken, renewed before", func(f fstest.MapFS) { first.renew(t, f, year(2027), nil); strong.renew(t, f, year(2035), nil) }, weak("P-256", 2036), 0, "no later than 2027-06-01"},
-		{"the algorithm broken, renewed after", func(f fstest.MapFS) { first.renew(t, f, year(2027), nil); strong.renew(t, f, year(2037), nil) }, weak("P-256", 2036), 6, "all keys of P-256"},
-		{"another algorithm broken", func(f fstest.MapFS) { first.renew(t, f, year(2027), nil) }, weak("RSA-2048", 2036), 0, "no later than 2027-06-01"},
-		{"renewed late", func(f fstest.MapFS) { short.renew(t, f, year(2027), nil); second.renew(t, f, year(2033), nil) }, nil, 0, "the renewed time-stamp 1 was renewed late"},
-		{"due", func(f fstest.MapFS) { short.renew(t, f, year(2027), nil) }, nil, 0, "the renewed time-stamp 1 should have been renewed: the certificate of Sand glass ended on 2029-06-01"},
-		{"of a clock that nobody trusts", func(f fstest.MapFS) { stranger.renew(t, f, year(2027), nil) }, stolen, 6, "by Station clock, does not count: its authority is not among those trusted"},
-		{"the signer's own clock", func(f fstest.MapFS) { certify(t, "Own clock", &me, clockUse).renew(t, f, year(2027), nil) }, stolen, 6, "by Own clock, does not count"},
-		{"dated after the one over it", func(f fstest.MapFS) { first.renew(t, f, year(2035), nil); second.renew(t, f, year(2027), nil) }, stolen, 0, "the renewed time-stamp 1 does not count: it is dated 2035-06-01"},
-		{"the stamp changed", func(f fstest.MapFS) { first.renew(t, f, year(2027), nil); byte40("r1.stamps/1.tsr")(f) }, nil, 5, "r1.stamps/1.tsr: "},
-		{"its list changed", func(f fstest.MapFS) { first.renew(t, f, year(2027), nil); byte40("r1.stamps/1.sha512")(f) }, nil, 5, "it is over something else"},
-		{"its list gone", func(f fstest.MapFS) { first.renew(t, f, year(2027), nil); delete(f, "r1.stamps/1.sha512") }, nil, 5, "the list that it is over, 1.sha512, is not here"},
+		}, Untrusted, "the renewed time-stamp 1, of 2027-06-01 by Harbour clock, does not count: the key"},
+		{"the algorithm broken, not renewed", func(f fstest.MapFS) { first.renew(t, f, year(2027), nil) }, weak("P-256", 2036), Untrusted, "all keys of P-256 are revoked since 2036-06-01"},
+		{"the algorithm broken, renewed before", func(f fstest.MapFS) { first.renew(t, f, year(2027), nil); strong.renew(t, f, year(2035), nil) }, weak("P-256", 2036), Holds, "no later than 2027-06-01"},
+		{"the algorithm broken, renewed after", func(f fstest.MapFS) { first.renew(t, f, year(2027), nil); strong.renew(t, f, year(2037), nil) }, weak("P-256", 2036), Untrusted, "all keys of P-256"},
+		{"another algorithm broken", func(f fstest.MapFS) { first.renew(t, f, year(2027), nil) }, weak("RSA-2048", 2036), Holds, "no later than 2027-06-01"},
+		{"renewed late", func(f fstest.MapFS) { short.renew(t, f, year(2027), nil); second.renew(t, f, year(2033), nil) }, nil, Holds, "the renewed time-stamp 1 was renewed late"},
+		{"due", func(f fstest.MapFS) { short.renew(t, f, year(2027), nil) }, nil, Holds, "the renewed time-stamp 1 should have been renewed: the certificate of Sand glass ended on 2029-06-01"},
+		{"of a clock that nobody trusts", func(f fstest.MapFS) { stranger.renew(t, f, year(2027), nil) }, stolen, Untrusted, "by Station clock, does not count: its authority is not among those trusted"},
+		{"the signer's own clock", func(f fstest.MapFS) { certify(t, "Own clock", &me, clockUse).renew(t, f, year(2027), nil) }, stolen, Untrusted, "by Own clock, does not count"},
+		{"dated after the one over it", func(f fstest.MapFS) { first.renew(t, f, year(2035), nil); second.renew(t, f, year(2027), nil) }, stolen, Holds, "the renewed time-stamp 1 does not count: it is dated 2035-06-01"},
+		{"the stamp changed", func(f fstest.MapFS) { first.renew(t, f, year(2027), nil); byte40("r1.stamps/1.tsr")(f) }, nil, Broken, "r1.stamps/1.tsr: "},
+		{"its list changed", func(f fstest.MapFS) { first.renew(t, f, year(2027), nil); byte40("r1.stamps/1.sha512")(f) }, nil, Broken, "it is over something else"},
+		{"its list gone", func(f fstest.MapFS) { first.renew(t, f, year(2027), nil); delete(f, "r1.stamps/1.sha512") }, nil, Broken, "the list that it is over, 1.sha512, is not here"},
 		{"the first of two gone", func(f fstest.MapFS) {
 			first.renew(t, f, year(2027), nil)
 			second.renew(t, f, year(2033), nil)
 			delete(f, "r1.stamps/1.tsr")
-		}, nil, 5, "the stamp before it, 1.tsr, is not here"},
+		}, nil, Broken, "the stamp before it, 1.tsr, is not here"},
 		{"a list that leaves a paper out", func(f fstest.MapFS) {
 			first.renew(t, f, year(2027), func(list []byte) []byte { return without(list, "certificates/L-1.pdf") })
-		}, nil, 5, "it does not list r1/certificates/L-1.pdf"},
+		}, nil, Broken, "it does not list r1/certificates/L-1.pdf"},
 		{"a list that leaves the stamp before out", func(f fstest.MapFS) {
 			first.renew(t, f, year(2027), nil)
 			second.renew(t, f, year(2033), func(list []byte) []byte { return without(list, "r1.stamps/1.tsr") })
-		}, nil, 5, "it does not list r1.stamps/1.tsr"},
+		}, nil, Broken, "it does not list r1.stamps/1.tsr"},
 		{"a list with more", func(f fstest.MapFS) {
 			first.renew(t, f, year(2027), func(list []byte) []byte {
 				return append(list, strings.Repeat("0", 128)+"  r2/summary.pdf\n"...)
 			})
-		}, nil, 5, "it lists r2/summary.pdf, which is no part of the revision"},
+		}, nil, Broken, "it lists r2/summary.pdf, which is no part of the revision"},
 		{"a list in another order", func(f fstest.MapFS) {
 			first.renew(t, f, year(2027), func(list []byte) []byte {
 				a, b, _ := strings.Cut(string(list), "\n")
 				return []byte(b + a + "\n")
 			})
-		}, nil, 5, "not written the one way"},
+		}, nil, Broken, "not written the one way"},
 		{"the set changed after", func(f fstest.MapFS) {
 			first.renew(t, f, year(2027), nil)
 			byte40("r1/evidence/readings/a.csv")(f)
-		}, nil, 5, "it lists r1/evidence/readings/a.csv with another hash"},
+		}, nil, Broken, "it lists r1/evidence/readings/a.csv with another hash"},
 		{"the stamps of another set", func(f fstest.MapFS) {
 			other := fstest.MapFS{}
 			maker{signer: me.asSigner(t), at: issued.AddDate(0, 0, 1)}.issue(t, other)
 			first.renew(t, other, year(2027), nil)
 			f["r1.stamps/1.tsr"], f["r1.stamps/1.sha512"] = other["r1.stamps/1.tsr"], other["r1.stamps/1.sha512"]
-		}, nil, 5, "with another hash"},
-		{"a list whose stamp never came", func(f fstest.MapFS) { f["r1.stamps/1.sha512"] = &fstest.MapFile{Data: []byte("x")} }, nil, 0, "no time-stamp of this revision, and not looked at"},
+		}, nil, Broken, "with another hash"},
+		{"a list whose stamp never came", func(f fstest.MapFS) { f["r1.stamps/1.sha512"] = &fstest.MapFile{Data: []byte("x")} }, nil, Holds, "no time-stamp of this revision, and not looked at"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			set := maps.Clone(whole)
@@ -158,8 +158,8 @@ func TestRenewal(t *testing.T) {
 					said += "\n" + i.Signer.Why
 				}
 			}
-			if r.Exit() != c.exit || !strings.Contains(said, c.says) {
-				t.Errorf("exit %d, want %d; it says\n%s\nwant %q", r.Exit(), c.exit, said, c.says)
+			if r.Outcome() != c.outcome || !strings.Contains(said, c.says) {
+				t.Errorf("%s, want %s; it says\n%s\nwant %q", r.Outcome(), c.outcome, said, c.says)
 			}
 		})
 	}
