@@ -1,9 +1,9 @@
 package retest
 
 import (
+	"cmp"
 	"slices"
 
-	"spanseal/internal/judge"
 	"spanseal/internal/quantity"
 	"spanseal/internal/record"
 	"spanseal/internal/statement"
@@ -173,260 +173,19 @@ func largest(rows []*Row) *Row {
 	})
 }
 
-// Error prints the normalised error with as many digits as show on which side
-// of 1 it lies, "" without one.
-func (r *Row) Error() string {
-	switch {
-	case r.NormalisedError == nil && r.Larger: // of two certain values
-		return "> 1"
-	case r.NormalisedError == nil:
-		return ""
-	}
-	one := quantity.Int(1)
-	text := r.NormalisedError.Fixed(quantity.PlacesToTell(*r.NormalisedError, one))
-	if r.Larger && !one.Less(quantity.Must(text)) { // nearer to 1 than any digit kept
-		return "> 1"
-	}
-	return text
-}
-
-// settle finds how many digits each quantity is printed with: as many as its row
-// that needs most, so that one number reads the same everywhere on the sheet. Losses
-// have at least so many.
-func (c *Comparison) settle(findings []judge.Finding, least int) {
-	for p := least; ; {
-		finest := p
-		for i := range c.Rows {
-			if r := &c.Rows[i]; ofLink(r.Quantity) {
-				r.settle(findings, p)
-				finest = max(finest, r.places)
-			}
-		}
-		if finest == p { // none needs more than all have
-			break
-		}
-		p = finest
-	}
-	most, finest := map[record.Quantity]int{}, map[record.Quantity]int{}
-	for i := range c.Rows {
-		r := &c.Rows[i]
-		most[r.Quantity] = max(most[r.Quantity], r.Places())
-	}
-	for i := range c.Rows {
-		r := &c.Rows[i]
-		r.places = most[r.Quantity]
-		finest[r.Quantity] = max(finest[r.Quantity], r.UncertaintyPlaces())
-	}
-	for i := range c.Rows {
-		r := &c.Rows[i]
-		r.uncertainty = finest[r.Quantity]
-	}
-}
-
-// settle finds how many digits a loss is printed with: as many as on the
-// certificate, whose losses have at least so many, and more where otherwise the
-// change, or the new margin, would not be the difference of what is printed.
-func (r *Row) settle(findings []judge.Finding, least int) {
-	var shown []judge.Finding
-	differ := func(a, b, difference *quantity.Decimal) {
-		if a.Sub(*b).Abs().Equal(difference.Abs()) { // not of a limit's other bound
-			shown = append(shown, judge.Finding{Measured: a, Limit: b, Margin: difference})
-		}
-	}
-	for _, f := range findings {
-		if r.judgedBy(&f) {
-			shown = append(shown, f)
-		}
-	}
-	if r.Change != nil {
-		differ(r.Now, r.Then, r.Change)
-	}
-	for i := range r.Limits {
-		l := &r.Limits[i]
-		differ(r.Now, &l.Limit, &l.Margin)
-	}
-	r.places = least
-	for before := 0; before != r.places; { // more digits for one may be too few for another
-		before = r.places
-		for i := range shown {
-			r.places = shown[i].Places(r.places)
-		}
-	}
-}
-
-// Places is how many digits a row is printed with: a loss of the link as on the
-// certificate, anything else with as many as were read, at most three, and a
-// loss at least two.
-func (r *Row) Places() int {
-	if r.places > 0 {
-		return r.places
-	}
-	p := 0
-	if isLoss(r.Quantity) {
-		p = 2
-	}
-	for _, d := range []*quantity.Decimal{r.Then, r.Now} {
-		if d != nil {
-			p = max(p, min(d.Places(), 3))
-		}
-	}
-	return p
-}
-
-// UncertaintyPlaces is how many digits the uncertainties of a row, and what they
-// explain, are printed with: as many as they were given with, at least two.
-func (r *Row) UncertaintyPlaces() int {
-	if r.uncertainty > 0 {
-		return r.uncertainty
-	}
-	p := 2
-	for _, u := range []*quantity.Decimal{r.UncertaintyThen, r.UncertaintyNow} {
-		if u != nil {
-			p = max(p, u.Places())
-		}
-	}
-	return min(p, r.Places())
-}
-
-// LimitPlaces is how many digits a limit and its margin are printed with: enough
-// to tell the reading from the limit.
-func (r *Row) LimitPlaces(l *Limit) int {
-	p := max(r.Places(), min(l.Limit.Places(), 3))
-	if isLoss(r.Quantity) {
-		p = max(r.Places(), quantity.PlacesToTell(*r.Now, l.Limit))
-	}
-	return p
-}
-
-// advise tells patterns of changes apart. A loss that rose shows the same both
-// ways and, where a face or a splice is the cause, alike at every wavelength; a
-// bend shows most at the longest (IEC 61280-4-2 and texts of the trade, from
-// memory). It is advice: only work on the link shows what it was.
-func (c *Comparison) advise(rows []*Row) []statement.Statement {
-	var losses []*Row
-	for _, r := range rows {
-		if r.Quantity == record.InsertionLoss && r.Explained != nil {
-			losses = append(losses, r)
-		}
-	}
-	say := func(what string, args ...statement.Value) []statement.Statement {
-		return []statement.Statement{statement.New("retest.advice."+what, args...)}
-	}
-	rose := func(r *Row) bool { return r.Larger && r.Change.Sign() > 0 }
-	fell := func(r *Row) bool { return r.Larger && r.Change.Sign() < 0 }
-	slopes := slopesOf(losses)
-	bend := func(what string) []statement.Statement {
-		s := slices.MaxFunc(slopes, func(a, b slope) int { return a.rise().Cmp(b.rise()) })
-		p := max(s.long.Places(), s.short.Places())
-		return say(what, s.long.Subject(), statement.Rounded(*s.long.Change, p), s.short.Subject(), statement.Rounded(*s.short.Change, p))
-	}
-	switch way := oneWay(losses, rose); {
-	case len(losses) < 2:
+// otherwise says in what the link is described otherwise now.
+func otherwise(then, now *record.Link) (list statement.List) {
+	if then == nil || now == nil {
 		return nil
-	case !slices.ContainsFunc(losses, rose):
-		switch {
-		case !slices.ContainsFunc(losses, fell):
-			return nil
-		case c.Verdict.Certifiable():
-			return say("lower")
-		}
-		return say("lower-sheet")
-	case c.Link.Mode == record.Singlemode && everyWay(slopes, func(s slope) bool { return rose(s.long) && apart(s.long, s.short) }):
-		return bend("bend")
-	case way != "":
-		return say("one-way", statement.Way(way))
-	case c.Link.Mode == record.Singlemode && everyWay(slopes, func(s slope) bool { return rose(s.long) && s.steep() }):
-		return bend("bend-likely")
-	case alike(losses, rose):
-		return say("alike")
 	}
-	return say("no-pattern")
-}
-
-// apart reports whether two changes differ by more than their four
-// uncertainties explain, the first being the higher.
-func apart(a, b *Row) bool {
-	d := a.Change.Sub(*b.Change)
-	squares := quantity.Sum(square(a.UncertaintyThen), square(a.UncertaintyNow), square(b.UncertaintyThen), square(b.UncertaintyNow))
-	return d.Sign() > 0 && squares.Less(d.Mul(d))
-}
-
-func square(d *quantity.Decimal) quantity.Decimal { return d.Mul(*d) }
-
-// slope is what one direction shows at its shortest and longest wavelength, which
-// are one where no other was measured.
-type slope struct{ short, long *Row }
-
-// slopesOf are those of every direction, in the order of the rows.
-func slopesOf(losses []*Row) (list []slope) {
-	for _, r := range losses {
-		i := slices.IndexFunc(list, func(s slope) bool { return s.long.Direction == r.Direction })
-		if i < 0 {
-			list = append(list, slope{r, r})
-			continue
-		}
-		if s := &list[i]; r.WavelengthNM > s.long.WavelengthNM {
-			s.long = r
-		} else if r.WavelengthNM < s.short.WavelengthNM {
-			s.short = r
+	differ := func(what string, differs bool, was, is statement.Value) {
+		if differs {
+			list = append(list, statement.New("retest.described."+what, was, is))
 		}
 	}
+	differ("fibre", then.Fibre != now.Fibre, statement.Name(cmp.Or(then.Fibre, "–")), statement.Name(cmp.Or(now.Fibre, "–")))
+	differ("length", !then.Length.Equal(now.Length), statement.Short(then.Length), statement.Short(now.Length))
+	differ("mated-pairs", then.MatedPairs != now.MatedPairs, statement.Count(then.MatedPairs), statement.Count(now.MatedPairs))
+	differ("splices", then.AllSplices() != now.AllSplices(), statement.Count(then.AllSplices()), statement.Count(now.AllSplices()))
 	return list
-}
-
-// rise is by how much more the loss rose at the longest wavelength.
-func (s slope) rise() quantity.Decimal { return s.long.Change.Sub(*s.short.Change) }
-
-// steep reports whether the loss rose by at least half as much again at the
-// longest wavelength. What is off at both alike, such as the reference, is part of
-// all four uncertainties and of no difference, so that such a slope shows sooner
-// than they admit; a connection or a splice loses about as much at both
-// wavelengths (common practice).
-func (s slope) steep() bool {
-	twice := func(d *quantity.Decimal) quantity.Decimal { return d.Add(*d) }
-	return !twice(s.long.Change).Less(twice(s.short.Change).Add(*s.short.Change))
-}
-
-// everyWay reports whether every direction was measured at two wavelengths or
-// more, and passes.
-func everyWay(slopes []slope, passes func(slope) bool) bool {
-	return !slices.ContainsFunc(slopes, func(s slope) bool { return s.short == s.long || !passes(s) })
-}
-
-// oneWay is the direction that rose at every wavelength where the other did not,
-// or "".
-func oneWay(losses []*Row, rose func(*Row) bool) record.Direction {
-	var way record.Direction
-	for _, r := range losses {
-		if !rose(r) {
-			continue
-		}
-		if way != "" && way != r.Direction {
-			return ""
-		}
-		way = r.Direction
-		other := slices.IndexFunc(losses, func(o *Row) bool { return o.WavelengthNM == r.WavelengthNM && o.Direction != r.Direction })
-		if other < 0 || !apart(r, losses[other]) {
-			return ""
-		}
-	}
-	if slices.ContainsFunc(losses, func(r *Row) bool { return r.Direction == way && !rose(r) }) {
-		return ""
-	}
-	return way
-}
-
-// alike: all rose, and none differs from another.
-func alike(losses []*Row, rose func(*Row) bool) bool {
-	for i, a := range losses {
-		if !rose(a) {
-			return false
-		}
-		for _, b := range losses[:i] {
-			if apart(a, b) || apart(b, a) {
-				return false
-			}
-		}
-	}
-	return true
 }

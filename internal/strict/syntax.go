@@ -109,3 +109,35 @@ func closing(line string, open int) int {
 	}
 	return -1
 }
+
+var yamlLine = regexp.MustCompile(`^yaml: (?:line (\d+): )?(.*)`)
+
+func (d *Document) syntax(err error) {
+	p := diag.Problem{Code: "yaml-syntax", Place: diag.Place{File: d.File.Name},
+		Fix: "look at this line and its neighbours: a missing space after a colon, a bracket or a quote that is not closed"}
+	for n := 1; n <= d.File.Lines(); n++ {
+		line := d.File.Line(n)
+		if at := len(line) - len(strings.TrimLeft(line, " ")); strings.HasPrefix(line[at:], "\t") {
+			p.Place = diag.AtLine(d.File, source.Position{Line: n, Column: at + 1}, 1)
+			p.Message, p.Want, p.Fix = "not valid YAML: a tab stands in the indentation", "want spaces", ""
+			d.List.Add(p)
+			return
+		}
+	}
+	if d.colonInText(err, &p) || d.openQuote(&p) {
+		d.List.Add(p)
+		return
+	}
+	m := yamlLine.FindStringSubmatch(strings.SplitN(err.Error(), "\n", 2)[0])
+	if m == nil {
+		m = []string{"", "", err.Error()}
+	}
+	if line, err := strconv.Atoi(m[1]); err == nil {
+		if strings.HasPrefix(m[2], "did not find expected") {
+			line++ // yaml.v3 counts lines from zero in errors of its parser, from one in those of its scanner
+		}
+		p.Place = diag.Place{File: d.File.Name, Line: line, Excerpt: d.File.Line(line)}
+	}
+	p.Message = "not valid YAML: " + m[2]
+	d.List.Add(p)
+}

@@ -1,0 +1,249 @@
+package strict
+
+import (
+	"fmt"
+	"maps"
+	"slices"
+	"strconv"
+	"strings"
+
+	"gopkg.in/yaml.v3"
+
+	"spanseal/internal/diag"
+	"spanseal/internal/near"
+	"spanseal/internal/quantity"
+	"spanseal/internal/record"
+	"spanseal/internal/source"
+)
+
+// Key is one key of an object: how its value is read, and whether it must be
+// there.
+type Key struct {
+	Read     func(*yaml.Node)
+	Required bool
+}
+
+// Keys are those of an object.
+type Keys map[string]Key
+
+// Opt is a key that may be left out.
+func Opt(read func(*yaml.Node)) Key { return Key{Read: read} }
+
+// Must is a key that has to be there, and to have a value.
+func Must(read func(*yaml.Node)) Key { return Key{Read: read, Required: true} }
+
+// Object reads a mapping node by its keys; what names it in problems.
+func (d *Document) Object(n *yaml.Node, what string, ks Keys) {
+	if n.Kind != yaml.MappingNode {
+		d.Fault(n, "wrong-type", what+" is "+KindOf(n)+", not a group of keys and values", "want keys such as "+strings.Join(diag.First(slices.Sorted(maps.Keys(ks)), 3), ", "), "")
+		return
+	}
+	seen := map[string]int{}
+	for i := 0; i+1 < len(n.Content); i += 2 {
+		k, v := n.Content[i], n.Content[i+1]
+		if i > 0 && d.cutAtComma(n.Content[i-1], k, v) {
+			continue
+		}
+		if line, twice := seen[k.Value]; twice {
+			d.Fault(k, "duplicate-key", fmt.Sprintf("%q stands twice in %s", k.Value, what), fmt.Sprintf("the first is at line %d", line), "keep one of them")
+			continue
+		}
+		seen[k.Value] = k.Line
+		known, ok := ks[k.Value]
+		switch {
+		case k.Kind != yaml.ScalarNode:
+			d.Fault(k, "wrong-type", "a key of "+what+" is "+KindOf(k)+", not a plain word", "", "")
+		case !ok:
+			d.unknownKey(k, what, ks)
+		case v.Tag == "!!null":
+			if known.Required || d.NoBlanks {
+				d.Fault(k, "missing-value", fmt.Sprintf("%q of %s has no value", k.Value, what), "write a value behind the colon", "")
+			}
+		default:
+			known.Read(v)
+		}
+	}
+	for _, name := range slices.Sorted(maps.Keys(ks)) {
+		if _, there := seen[name]; ks[name].Required && !there {
+			d.Missing(n, what, name)
+		}
+	}
+}
+
+// Missing adds the problem of an object without a key that it needs.
+func (d *Document) Missing(n *yaml.Node, what, key string) {
+	d.Fault(n, "missing-key", fmt.Sprintf("%s has no %q", what, key), "add "+key+" here", "")
+}
+
+// cutAtComma recognises 0,12 between braces, where the comma ends the value.
+func (d *Document) cutAtComma(before, k, v *yaml.Node) bool {
+	_, whole := quantity.Whole(before.Value)
+	_, fraction := quantity.Whole(k.Value)
+	if !whole || !fraction || v.Tag != "!!null" || before.Line != k.Line {
+		return false
+	}
+	d.Fault(k, "decimal-comma", fmt.Sprintf("between braces the comma parts %q from %q", before.Value, k.Value), "want a decimal point: "+before.Value+"."+k.Value, "")
+	return true
+}
+
+func (d *Document) unknownKey(k *yaml.Node, what string, ks Keys) {
+	want := "known here: " + strings.Join(slices.Sorted(maps.Keys(ks)), ", ")
+	if near := near.New(slices.Sorted(maps.Keys(ks))).To(k.Value); near != "" {
+		want = fmt.Sprintf("did you mean %q?", near)
+	}
+	d.Fault(k, "unknown-key", fmt.Sprintf("%q is not a key of %s", k.Value, what), want, "")
+}
+
+// Within is a key whose value is an object itself.
+func (d *Document) Within(what string, ks Keys) func(*yaml.Node) {
+	return func(n *yaml.Node) { d.Object(n, what, ks) }
+}
+
+// Items reads each item of a sequence.
+func (d *Document) Items(what string, read func(*yaml.Node)) func(*yaml.Node) {
+	return func(n *yaml.Node) {
+		if n.Kind != yaml.SequenceNode {
+			d.Fault(n, "wrong-type", what+" is "+KindOf(n)+", not a list", "want a list: [one, two], or one a line after a dash", "")
+			return
+		}
+		for _, item := range n.Content {
+			read(item)
+		}
+	}
+}
+
+// Scalar returns the literal text of a single value, without spaces at its ends. It
+// asks about a text that may have been meant otherwise.
+func (d *Document) Scalar(n *yaml.Node, what string) (string, bool) {
+	if n.Kind != yaml.ScalarNode || n.Tag == "!!null" {
+		d.Fault(n, "wrong-type", what+" is "+KindOf(n)+", not a single value", "", "")
+		return "", false
+	}
+	if at := strings.IndexFunc(n.Value, source.IsControl); at >= 0 {
+		d.Fault(n, "control-character", what+" holds a control character", "", "remove it")
+		return "", false
+	}
+	d.askText(n)
+	return strings.TrimSpace(n.Value), true
+}
+
+// Text reads a text of one value.
+func (d *Document) Text(what string, to *string) func(*yaml.Node) {
+	return func(n *yaml.Node) {
+		if s, ok := d.Scalar(n, what); ok {
+			*to = s
+		}
+	}
+}
+
+// Texts reads a list of texts behind those that are there.
+func (d *Document) Texts(what string, to *[]string) func(*yaml.Node) {
+	return d.Items(what, func(n *yaml.Node) {
+		if s, ok := d.Scalar(n, "an item of "+what); ok {
+			*to = append(*to, s)
+		}
+	})
+}
+
+// Date reads a day.
+func (d *Document) Date(what string, to *record.Date) func(*yaml.Node) {
+	return func(n *yaml.Node) {
+		s, ok := d.Scalar(n, what)
+		if !ok {
+			return
+		}
+		v, err := record.ParseDate(s)
+		if err != nil {
+			d.Fault(n, "not-a-date", fmt.Sprintf("%q is not a date", s), "want year-month-day, such as 2026-11-18", "")
+			return
+		}
+		*to = v
+	}
+}
+
+// Number reads a decimal within bounds.
+func (d *Document) Number(what string, lo, hi int, set func(quantity.Decimal)) func(*yaml.Node) {
+	return func(n *yaml.Node) {
+		s, ok := d.Scalar(n, what)
+		if !ok {
+			return
+		}
+		v, err := quantity.Parse(s)
+		switch {
+		case err != nil:
+			d.Fault(n, "not-a-number", fmt.Sprintf("%q is not a number", s), "want digits with at most one point, such as 0.12", "")
+		case v.Less(quantity.Int(lo)) || quantity.Int(hi).Less(v):
+			d.Fault(n, "out-of-range", fmt.Sprintf("%s %s is out of range", what, s), fmt.Sprintf("want %d to %d", lo, hi), "")
+		default:
+			set(v)
+		}
+	}
+}
+
+// Count reads a whole number within bounds.
+func (d *Document) Count(what string, lo, hi int, to *int) func(*yaml.Node) {
+	return func(n *yaml.Node) {
+		s, ok := d.Scalar(n, what)
+		if !ok {
+			return
+		}
+		v, err := strconv.Atoi(s)
+		switch {
+		case err != nil:
+			d.Fault(n, "not-a-number", fmt.Sprintf("%q is not a whole number", s), "want digits only, such as 2", "")
+		case v < lo || v > hi:
+			d.Fault(n, "out-of-range", fmt.Sprintf("%s %s is out of range", what, s), fmt.Sprintf("want %d to %d", lo, hi), "")
+		default:
+			*to = v
+		}
+	}
+}
+
+// Yes reads true or false, yes or no.
+func (d *Document) Yes(what string, to *bool) func(*yaml.Node) {
+	return func(n *yaml.Node) {
+		switch s, ok := d.Scalar(n, what); {
+		case !ok:
+		case s == "true" || s == "yes":
+			*to = true
+		case s == "false" || s == "no":
+			*to = false
+		default:
+			d.Fault(n, "unknown-value", fmt.Sprintf("%q is neither yes nor no", s), "want true or false", "")
+		}
+	}
+}
+
+// OneOf reads a word out of a few.
+func OneOf[S ~string](d *Document, what string, to *S, words ...S) func(*yaml.Node) {
+	return func(n *yaml.Node) {
+		if s, ok := d.Scalar(n, what); !ok {
+			return
+		} else if slices.Contains(words, S(s)) {
+			*to = S(s)
+			return
+		}
+		list := make([]string, len(words))
+		for i, w := range words {
+			list[i] = string(w)
+		}
+		want := "want " + diag.Or(list)
+		if near := near.Word(n.Value, list); near != "" {
+			want = fmt.Sprintf("did you mean %q?", near)
+		}
+		d.Fault(n, "unknown-value", fmt.Sprintf("%q is not a value of %s", n.Value, what), want, "")
+	}
+}
+
+// KindOf says what a node is, such as "a list".
+func KindOf(n *yaml.Node) string {
+	switch {
+	case n.Kind == yaml.MappingNode:
+		return "a group of keys and values"
+	case n.Kind == yaml.SequenceNode:
+		return "a list"
+	case n.Tag == "!!null":
+		return "empty"
+	}
+	return "a single value"
+}
