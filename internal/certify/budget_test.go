@@ -31,7 +31,7 @@ limits: [{id: power-budget, quantity: insertion_loss, budget: {launch: 3 dBm, se
 		good(t, problems)
 		o := options()
 		o.Book = book
-		papers, problems := o.set(f, j)
+		papers, problems := o.Set(f, j)
 		good(t, problems)
 		d, err := papers.Certificate(papers.Judgement.Result(0))
 		if err != nil {

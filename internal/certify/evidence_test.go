@@ -23,7 +23,6 @@ import (
 	"spanseal/internal/retest"
 	"spanseal/internal/seal"
 	"spanseal/internal/specimen"
-	"spanseal/internal/summary"
 	"spanseal/internal/wording"
 	"spanseal/templates"
 )
@@ -272,46 +271,6 @@ func TestResults(t *testing.T) {
 	}
 	if n+superseded != len(rows)-1 {
 		t.Errorf("%d findings in JSON, %d rows in CSV", n, len(rows)-1)
-	}
-}
-
-// TestStatement counts by hand: 21 links of OS2 with two spliced-on ends each,
-// one of them failed; 6 of OM4, one never measured.
-func TestStatement(t *testing.T) {
-	o := options()
-	o.Before = map[string]judge.Verdict{"A-01": judge.Pass, "A-02": judge.Marginal, "A-03": judge.Fail,
-		"A-07": judge.Pass, "Z-09": judge.Pass, "Z-10": judge.Fail} // one that fails now, and one that is on the schedule no more
-	f := library()
-	f.Terminations = append(f.Terminations, f.Terminations[0]) // made over again: paid once
-	set := newSet(t, f, o)
-	d, err := summary.Quantities(set)
-	if err != nil {
-		t.Fatal(err)
-	}
-	lines := drawn(t, set.Paper(), d).Lines(1)
-	text := strings.Join(lines, "\n")
-	// Before, this issue, to date: 6 + 34 = 40, 34 × 18.50 = 629.00; 3 + 17 = 20,
-	// 17 × 7.25 = 123.25; 0 + 5 = 5, 5 × 6.10 = 30.50; in all 782.75, 10 % of it 78.28.
-	for _, want := range []string{"42  42  6  34  40  18.50  629.00", "21  21  3  17  20  7.25  123.25", "6  5  0  5  5  6.10  30.50",
-		"782.75 EUR", "−78.28 EUR", "704.47 EUR", "25 of 27", "Z-09"} {
-		if !strings.Contains(text, want) {
-			t.Errorf("%q is missing in\n%s", want, text)
-		}
-	}
-	// What the revision before states goes before what its links have now.
-	o.Paid = []form.ResultPayItem{{Line: "1.1", Unit: record.PayTermination, Accepted: 44}, {Line: "1.2", Unit: record.PayTermination, Fibre: "OS2", Accepted: 7}}
-	if d, err = summary.Quantities(newSet(t, f, o)); err != nil {
-		t.Fatal(err)
-	}
-	for _, want := range []string{"42  42  44  −4  40  18.50  −74.00", "21  21  3  17  20  7.25  123.25"} {
-		if text := strings.Join(drawn(t, set.Paper(), d).Lines(1), "\n"); !strings.Contains(text, want) {
-			t.Errorf("%q is missing in\n%s", want, text)
-		}
-	}
-	for _, not := range []string{"CONFORM", "Z-10"} { // what is counted is no verdict
-		if strings.Contains(text, not) {
-			t.Errorf("the statement says %q", not)
-		}
 	}
 }
 

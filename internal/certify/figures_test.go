@@ -2,7 +2,6 @@ package certify_test
 
 import (
 	"fmt"
-	"math"
 	"regexp"
 	"slices"
 	"strconv"
@@ -13,30 +12,11 @@ import (
 
 	"spanseal/internal/certify"
 	"spanseal/internal/judge"
-	"spanseal/internal/page"
 	"spanseal/internal/pdf"
 	"spanseal/internal/pdf/archival"
 	"spanseal/internal/record"
 	"spanseal/internal/retest"
-	"spanseal/internal/summary"
 )
-
-// figuresOf are the alternative texts of a paper.
-func figuresOf(t *testing.T, set *certify.Set, d *certify.Document) (alts []string) {
-	t.Helper()
-	for _, e := range drawn(t, set.Paper(), d).Elements {
-		if e.Role == page.Figure {
-			alts = append(alts, e.Alt)
-		}
-	}
-	return alts
-}
-
-// span is the least and the most of some losses, as they are printed.
-func span(losses []float64, places int) (least, most string) {
-	print := func(v float64) string { return strings.ReplaceAll(strconv.FormatFloat(v, 'f', places, 64), "-", "−") }
-	return print(slices.Min(losses)), print(slices.Max(losses))
-}
 
 // TestLadderIsSaid works out from the readings of each link what the sentence of
 // its plot has to say.
@@ -94,76 +74,6 @@ func TestLadderIsSaid(t *testing.T) {
 	}
 	if checked < 40 {
 		t.Errorf("%d sentences checked", checked)
-	}
-}
-
-// TestSummaryPlotsAreSaid does the same for the plots of the summary.
-func TestSummaryPlotsAreSaid(t *testing.T) {
-	set := newSet(t, library(), options())
-	d, err := summary.New(set)
-	if err != nil {
-		t.Fatal(err)
-	}
-	all := strings.Join(figuresOf(t, set, d), "\n")
-	fibre := map[string]string{}
-	for _, l := range set.Facts.Links {
-		fibre[l.ID] = l.Fibre
-	}
-	losses := map[string][]float64{}
-	for _, r := range set.Facts.Readings {
-		if r.Quantity == record.InsertionLoss {
-			v, _ := strconv.ParseFloat(r.Value.String(), 64)
-			key := fmt.Sprintf("%s at %d nm", fibre[r.Link], r.WavelengthNM)
-			losses[key] = append(losses[key], v)
-		}
-	}
-	for key, values := range losses {
-		least, most := span(values, 2)
-		if want := fmt.Sprintf("%s: %d losses, between %s and %s dB", key, len(values), least, most); !strings.Contains(all, want) {
-			t.Errorf("no %q in\n%s", want, all)
-		}
-	}
-
-	smallest, largest, at, n := math.Inf(1), math.Inf(-1), "", 0
-	ports := map[string]map[string]judge.Verdict{} // of places, by the names of ends
-	end := regexp.MustCompile(`^(.*) port (\d+)`)
-	for _, l := range set.Judgement.Results() {
-		if f := l.WorstFinding(); f != nil && f.Margin != nil {
-			v, _ := strconv.ParseFloat(f.Margin.String(), 64)
-			if n++; v < smallest {
-				smallest, at = v, l.Link.ID
-			}
-			largest = max(largest, v)
-		}
-		for _, where := range []string{l.Link.From, l.Link.To} {
-			m := end.FindStringSubmatch(where)
-			if ports[m[1]] == nil {
-				ports[m[1]] = map[string]judge.Verdict{}
-			}
-			ports[m[1]][m[2]] = max(ports[m[1]][m[2]], l.Verdict)
-		}
-	}
-	least, most := span([]float64{smallest, largest}, 2)
-	if want := fmt.Sprintf("The smallest margins of %d links, in order: from %s dB of %s to %s dB.", n, least, at, most); !strings.Contains(all, want) {
-		t.Errorf("no %q in\n%s", want, all)
-	}
-	for place, ports := range ports {
-		pass := 0
-		for _, v := range ports {
-			if v == judge.Pass {
-				pass++
-			}
-		}
-		want := fmt.Sprintf("%s: %d ports of this job; pass: %d.", place, len(ports), pass)
-		if !strings.Contains(all, want) {
-			t.Errorf("no %q in\n%s", want, all)
-		}
-		for port, v := range ports {
-			word := map[judge.Verdict]string{judge.Fail: ": fails.", judge.Marginal: ": marginal.", judge.Incomplete: ": never measured."}[v]
-			if word != "" && !regexp.MustCompile(regexp.QuoteMeta(place)+`[^\n]* `+port+`\b[^.]*`+word).MatchString(all) {
-				t.Errorf("%s, port %s: %q is not said in\n%s", place, port, word, all)
-			}
-		}
 	}
 }
 

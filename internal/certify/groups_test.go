@@ -3,20 +3,14 @@ package certify_test
 import (
 	"encoding/json"
 	"fmt"
-	"io/fs"
 	"math/big"
 	"slices"
-	"strings"
 	"testing"
 
-	"spanseal/internal/certify"
 	"spanseal/internal/form"
 	"spanseal/internal/judge"
-	"spanseal/internal/limits"
 	"spanseal/internal/quantity"
 	"spanseal/internal/record"
-	"spanseal/internal/summary"
-	"spanseal/templates"
 )
 
 // TestStatisticsInResults: results.json holds the statistics of every kind of
@@ -103,67 +97,4 @@ func TestStatisticsInResults(t *testing.T) {
 	if !marginal {
 		t.Error("no share of marginal links, so the fixture shows nothing")
 	}
-}
-
-// TestPopulationOnPaper: a limit of all connections together that is not met
-// stands first, with its number, its set and which percentile it is; those that
-// are met stand in a table and not among the questions. What is printed
-// subtracts.
-func TestPopulationOnPaper(t *testing.T) {
-	for language, want := range map[string]struct{ whole, figure, row, old string }{
-		"en": {"whole job", "percentile 97, connections, 1310 nm, iec-61755-1-grade-b:", "Percentile 97, connections", "Over "},
-		"es": {"todo el trabajo", "percentil 97, conexiones, 1310 nm, iec-61755-1-grade-b:", "Percentil 97, conexiones", "Over "},
-	} {
-		f := library()
-		f.Job.Documents.Language = language
-		f.Job.Policy.Limits = []string{"tia-568.3-e", "iec-61755-1-grade-b", "iec-63267-1-grade-cm"}
-		f.Links[0].MatedPairs = 1 // and so one single connection, over the limit
-		set := setByBook(t, f)
-		met := 0
-		for _, one := range set.Judgement.Questions {
-			if one.Kind == judge.KindLimit && one.Verdict == judge.Pass {
-				met++
-			}
-		}
-		if met == 0 || set.Judgement.Conforms() {
-			t.Fatal("the fixture shows nothing")
-		}
-		d, err := summary.New(set)
-		if err != nil {
-			t.Fatal(err)
-		}
-		r := drawn(t, set.Paper(), d)
-		texts := strings.Join(r.Texts(), " ")
-		for _, s := range []string{want.whole, want.figure, want.row} {
-			if !strings.Contains(texts, s) {
-				t.Errorf("%s: %q stands nowhere in\n%s", language, s, texts)
-			}
-		}
-		if strings.Contains(texts, want.old) {
-			t.Errorf("%s: the limits of the job are among the questions", language)
-		}
-		for _, head := range []string{"97 %", "M. Okafor", "PM-9", "panel C1"} {
-			if !slices.Contains(r.Texts(), head) {
-				t.Errorf("%s: %q is in no cell", language, head)
-			}
-		}
-	}
-}
-
-// setByBook is the set of a job that may name every built-in limit set.
-func setByBook(t *testing.T, f *record.Facts) *certify.Set {
-	t.Helper()
-	sets, err := fs.Sub(templates.Files, "limits")
-	if err != nil {
-		t.Fatal(err)
-	}
-	book, problems := limits.NewBook(sets)
-	good(t, problems)
-	j, problems := judge.Judge(f, book)
-	good(t, problems)
-	o := options()
-	o.Book = book
-	set, problems := o.set(f, j)
-	good(t, problems)
-	return set
 }

@@ -3,88 +3,25 @@ package certify_test
 import (
 	"errors"
 	"fmt"
-	"io/fs"
 	"math"
 	"math/rand/v2"
-	"os"
 	"reflect"
 	"regexp"
 	"slices"
 	"strings"
 	"testing"
 	"testing/fstest"
-	"time"
 
 	"pgregory.net/rapid"
 
 	"spanseal/internal/certify"
-	"spanseal/internal/diag"
-	"spanseal/internal/intake"
 	"spanseal/internal/judge"
-	"spanseal/internal/limits"
 	"spanseal/internal/page"
 	"spanseal/internal/quantity"
 	"spanseal/internal/record"
 	"spanseal/internal/seal"
 	"spanseal/internal/specimen"
-	"spanseal/internal/summary"
-	"spanseal/templates"
 )
-
-// harsh is the library with everything as long as it may be: names of 40
-// characters, addresses of three lines, six wavelengths both ways.
-func harsh() *record.Facts {
-	f := library()
-	long := func(s string) string { return (s + " " + strings.Repeat("extraordinary ", 4))[:40] }
-	j := &f.Job
-	j.Number = "BL-2026-031-ANNEX-NORTH-PHASE-TWO-LOT-17"
-	j.Title, j.Invoice, j.Witness = long("Reading rooms refit"), long("2026-118"), long("Ariadne Featherstonehaugh")
-	three := "Unit 4, The Old Ropewalk Business Quarter\n4 Slipway Lane and Upper Harbour Terrace\nPort Ansel, County Tidewater PA7 4XX"
-	j.Site = record.Party{Name: long("Bellweather Library"), Address: three}
-	j.Customer = record.Party{Name: long("Port Ansel Council"), Address: three, Order: long("PO-7781")}
-	j.Contractor = record.Party{Name: long("Tidewater Fibre Works"), Address: three, Licence: long("C7-20881")}
-	for i := range j.People {
-		j.People[i].Name, j.People[i].Role, j.People[i].Qualification = long(j.People[i].Name), long(j.People[i].Role), long("FT-3310")
-	}
-	for i := range j.Instruments {
-		j.Instruments[i].Make, j.Instruments[i].Model, j.Instruments[i].Serial = long("Maker"), long("Model"), long("4011")
-	}
-	j.Policy.Require.Wavelengths[record.Singlemode] = []int{1270, 1310, 1383, 1490, 1550, 1625}
-	j.Policy.Limits = []string{"tia-568.3-e", "owner-harbour"}
-	var more []record.Reading
-	for _, r := range f.Readings {
-		more = append(more, r)
-		if r.WavelengthNM != 1550 {
-			continue
-		}
-		for _, nm := range []int{1270, 1383, 1490, 1625} {
-			r := r
-			r.WavelengthNM = nm
-			more = append(more, r)
-		}
-		r.Fate, r.Time = record.Superseded, r.Time.Add(-24*time.Hour)
-		more = append(more, r)
-	}
-	f.Readings = more
-	rename := map[string]string{}
-	for i := range f.Links {
-		l := &f.Links[i]
-		id := fmt.Sprintf("%s-%s", strings.Repeat("LONGNAME/", 4), l.ID)
-		rename[l.ID] = id
-		remote := strings.NewReplacer("panel ", "panel, remote northern wing, ", "cabinet ", "cabinet, remote northern wing, ")
-		l.ID, l.From, l.To = id, long(remote.Replace(l.From)), long(remote.Replace(l.To))
-		l.EndA.Text, l.EndB.Text = long(l.EndA.Text), long(l.EndB.Text)
-		l.Tube, l.Cable, l.Stage, l.Pair, l.Polarity = long("tube"), long("RR-C1-24"), long("final"), id, "crossed"
-	}
-	for i := range f.Readings {
-		f.Readings[i].Link = rename[f.Readings[i].Link]
-	}
-	for i := range f.Terminations {
-		t := &f.Terminations[i]
-		t.Link, t.Kind, t.Lot = rename[t.Link], long(t.Kind), long(t.Lot)
-	}
-	return f
-}
 
 // TestNothingCollides: no two texts, symbols or pictures lie on one another and
 // nothing leaves the paper, in every document and on both papers.
@@ -301,32 +238,6 @@ func TestOnePageDemo(t *testing.T) {
 	}
 }
 
-// demonstration is the demonstration job, as read and judged, with more limit sets
-// where some are named.
-func demonstration(t *testing.T, more ...string) (*record.Facts, *judge.Judgement) {
-	t.Helper()
-	dir := t.TempDir()
-	demo, err := fs.Sub(templates.Files, "demo")
-	if err != nil {
-		t.Fatal(err)
-	}
-	if err := os.CopyFS(dir, demo); err != nil {
-		t.Fatal(err)
-	}
-	sets, err := fs.Sub(templates.Files, "limits")
-	if err != nil {
-		t.Fatal(err)
-	}
-	book, problems := limits.NewBook(sets)
-	good(t, problems)
-	facts, problems := intake.Read(dir, intake.Options{})
-	good(t, problems)
-	facts.Job.Policy.Limits = append(facts.Job.Policy.Limits, more...)
-	judged, problems := judge.Judge(facts, book)
-	good(t, problems)
-	return facts, judged
-}
-
 // TestReflectanceOnOneLine: on every paper of the demonstration the reflectances
 // of both ends, their limit and the margin stand on one line.
 func TestReflectanceOnOneLine(t *testing.T) {
@@ -526,61 +437,6 @@ func TestRowsSubtract(t *testing.T) {
 	})
 }
 
-// TestOutline: the summary's outline names its sections in order, and under the
-// list of links the first of every page.
-func TestOutline(t *testing.T) {
-	set := newSet(t, estate(200), options())
-	d, err := summary.New(set)
-	if err != nil {
-		t.Fatal(err)
-	}
-	r := drawn(t, page.A4, d)
-	if len(r.Outlines) < 10 || r.Outlines[0].Title != "Project summary" || r.Outlines[0].Level != 0 || r.Outlines[1].Title != "Open first" || r.Outlines[1].Level != 1 {
-		t.Fatalf("%v", r.Outlines)
-	}
-	list, pages := false, map[int]bool{}
-	for i, o := range r.Outlines[1:] {
-		if o.Level > r.Outlines[i].Level+1 || o.Page < r.Outlines[i].Page {
-			t.Errorf("%v after %v", o, r.Outlines[i])
-		}
-		if o.Level == 1 {
-			list = o.Title == "Every link"
-		} else if !list || pages[o.Page] {
-			t.Errorf("%v is not the first link of a page", o)
-		} else {
-			pages[o.Page] = true
-		}
-	}
-	if len(pages) < 5 {
-		t.Errorf("%d pages of links in the outline", len(pages))
-	}
-}
-
-// TestCountsOfOneSize: the counts of a large job stand apart, and all have the
-// size that the widest needs.
-func TestCountsOfOneSize(t *testing.T) {
-	set := newSet(t, library(), options())
-	set.Judgement.Counts = judge.Counts{Scheduled: 10000, Measured: 10000, Certified: 10000, Marginal: 7}
-	d, err := summary.New(set)
-	if err != nil {
-		t.Fatal(err)
-	}
-	var counts []page.Mark
-	for _, m := range drawn(t, page.A4, d).Marks {
-		if m.Kind == page.TextMark && m.Page == 1 && (m.Text == "10 000" || m.Text == "7" && len(counts) == 3) {
-			counts = append(counts, m)
-		}
-	}
-	if len(counts) != 4 {
-		t.Fatalf("%d counts: %v", len(counts), counts)
-	}
-	for i, m := range counts[1:] {
-		if before := counts[i]; m.Style.Size != before.Style.Size || m.Box.X < before.Box.X+before.Box.W+4 {
-			t.Errorf("%v after %v", m, before)
-		}
-	}
-}
-
 // TestPaperInOutline: the outline names a paper once, by its link and its kind,
 // in the language of the set: in a bundle it is all there is to find a link by. Its
 // sections stand below.
@@ -718,28 +574,6 @@ func TestWorkingWithItsSource(t *testing.T) {
 	}
 }
 
-// TestNoPageOfLeftovers: the last page of the demonstration's summary is worth
-// turning to.
-func TestNoPageOfLeftovers(t *testing.T) {
-	facts, judged := demonstration(t)
-	for set := range editions(t, facts, judged) {
-		language, paper := set.Language(), set.Paper()
-		d, err := summary.New(set)
-		if err != nil {
-			t.Fatal(err)
-		}
-		r, lowest := drawn(t, paper, d), 0.0
-		for _, m := range r.Marks {
-			if m.Kind == page.TextMark && m.Page == r.PageNumber() && m.Box.X >= 50 {
-				lowest = max(lowest, m.Box.Y)
-			}
-		}
-		if lowest < paper.Height/3 {
-			t.Errorf("on %s in %s: page %d ends at %.0f mm", paper.Name, language, r.PageNumber(), lowest)
-		}
-	}
-}
-
 // TestReadAcross: what is allowed stands on the line of its figure, marked or
 // not, and a sentence in a table without names stands near what it is about.
 func TestReadAcross(t *testing.T) {
@@ -769,46 +603,5 @@ func TestReadAcross(t *testing.T) {
 		if figures < 50 || sentences < 2 {
 			t.Errorf("on %s in %s: %d figures, %d sentences", paper.Name, language, figures, sentences)
 		}
-	}
-}
-
-// TestLimitsOfTheWholeJob: limits that bind the losses of the job taken together
-// certify no link, and no note below the statistics goes on over the page.
-func TestLimitsOfTheWholeJob(t *testing.T) {
-	facts, judged := demonstration(t, "iec-61755-1-grade-c", "iec-61755-1-grade-b", "iec-61755-1-grade-d")
-	facts.Job.Documents = record.Documents{Paper: "A4", Language: "en"}
-	sets, err := fs.Sub(templates.Files, "limits")
-	if err != nil {
-		t.Fatal(err)
-	}
-	o := options()
-	var problems *diag.List
-	o.Book, problems = limits.NewBook(sets)
-	good(t, problems)
-	set, problems := o.set(facts, judged)
-	good(t, problems)
-	d, err := summary.New(set)
-	if err != nil {
-		t.Fatal(err)
-	}
-	r := drawn(t, page.A4, d)
-	said := strings.Join(r.Texts(), " ")
-	if want := "Losses of certified links were judged by ANSI/TIA-568.3-E (2022)."; !strings.Contains(said, want) || !strings.Contains(said, "Limits of the whole job") {
-		t.Errorf("want %q in %.900q", want, said)
-	}
-	begun, notes := 0, 0
-	for _, m := range r.Marks {
-		switch {
-		case strings.Contains(m.Text, ", taken together with"):
-			begun = m.Page
-			notes++
-		case begun > 0 && strings.HasPrefix(m.Text, "iec-61755") && strings.HasSuffix(m.Text, "."), strings.HasPrefix(m.Text, "be within"):
-			if m.Page != begun {
-				t.Errorf("a note of page %d goes on: %v", begun, m)
-			}
-		}
-	}
-	if notes < 1 {
-		t.Errorf("%d notes", notes)
 	}
 }

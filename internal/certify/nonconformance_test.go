@@ -8,7 +8,6 @@ import (
 	"testing"
 
 	"spanseal/internal/record"
-	"spanseal/internal/summary"
 )
 
 // TestNeverMeasured: the sheet of a link without readings says nothing that
@@ -79,7 +78,7 @@ func TestPlacesToWriteAreNamed(t *testing.T) {
 func TestAdviceAsItIs(t *testing.T) {
 	facts, judged := demonstration(t)
 	facts.Job.Documents.Language = "en"
-	set, problems := options().set(facts, judged)
+	set, problems := options().Set(facts, judged)
 	good(t, problems)
 	const causes, several, one = "Likely causes, and what to do", "Advice, not a finding: the measurement does not say which of these it is.", "Advice, not a finding."
 	for id, want := range map[string][]string{"A-07": {causes, several}, "B-09": {"What to do", one}} {
@@ -93,23 +92,6 @@ func TestAdviceAsItIs(t *testing.T) {
 			if slices.Contains(texts, text) != slices.Contains(want, text) {
 				t.Errorf("%s: says %q: %v", id, text, slices.Contains(texts, text))
 			}
-		}
-	}
-}
-
-// TestNothingMeasured: a summary before the first measurement names no standard
-// that anything was certified against.
-func TestNothingMeasured(t *testing.T) {
-	for language, want := range map[string]string{"en": "The schedule has 27 links. Measured: 0. Certified: 0. 27 links are incomplete.", "es": "La relación tiene 27 enlaces. Medidos: 0. Certificados: 0. 27 enlaces están incompletos."} {
-		f := library()
-		f.Readings, f.Job.Documents.Language = nil, language
-		set := newSet(t, f, options())
-		d, err := summary.New(set)
-		if err != nil {
-			t.Fatal(err)
-		}
-		if said := strings.Join(drawn(t, set.Paper(), d).Texts(), " "); !strings.Contains(said, want) {
-			t.Errorf("want %q in %.900q", want, said)
 		}
 	}
 }

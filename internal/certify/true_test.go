@@ -10,10 +10,10 @@ import (
 	"spanseal/internal/certify"
 	"spanseal/internal/judge"
 	"spanseal/internal/limits"
-	"spanseal/internal/page"
 	"spanseal/internal/record"
 	"spanseal/internal/source"
 	"spanseal/internal/summary"
+	"spanseal/internal/testset"
 )
 
 // said is all text of a link's paper, with plain spaces.
@@ -26,11 +26,6 @@ func said(t *testing.T, set *certify.Set, id string) string {
 	return saidOn(t, paperOf(t, set, l))
 }
 
-func saidOn(t *testing.T, d *certify.Document) string {
-	t.Helper()
-	return strings.ReplaceAll(strings.Join(drawn(t, page.A4, d).Texts(), " "), "\u00A0", " ")
-}
-
 func summaryOf(t *testing.T, set *certify.Set) string {
 	t.Helper()
 	d, err := summary.New(set)
@@ -38,16 +33,6 @@ func summaryOf(t *testing.T, set *certify.Set) string {
 		t.Fatal(err)
 	}
 	return saidOn(t, d)
-}
-
-// alone is a job of one link of the library.
-func alone(id string) *record.Facts {
-	f := library()
-	f.Links = slices.DeleteFunc(f.Links, func(l record.Link) bool { return l.ID != id })
-	f.Readings = slices.DeleteFunc(f.Readings, func(r record.Reading) bool { return r.Link != id })
-	f.Terminations = slices.DeleteFunc(f.Terminations, func(t record.Termination) bool { return t.Link != id })
-	f.Photos = slices.DeleteFunc(f.Photos, func(p record.Photo) bool { return p.Link != id })
-	return f
 }
 
 // TestSourceFirst: what is captioned "source, meter" has the source first,
@@ -120,17 +105,6 @@ func TestExemptionOnce(t *testing.T) {
 	}
 }
 
-// TestNothingThatNobodyAsked: without a population set in the job no grade is
-// mentioned, and of the four readings of one link there are no statistics.
-func TestNothingThatNobodyAsked(t *testing.T) {
-	if text := summaryOf(t, setByBook(t, library())); strings.Contains(text, "iec-61755") || strings.Contains(text, "shown to be within") {
-		t.Errorf("the summary speaks of sets that nobody agreed\n%s", text)
-	}
-	if text := summaryOf(t, newSet(t, alone("A-12"), options())); strings.Contains(text, "Statistics") {
-		t.Errorf("statistics of four readings\n%s", text)
-	}
-}
-
 // TestOneLimitOneFigure: a limit reads the same everywhere on a paper, with the
 // digits that the finest comparison needs; a sum that was rounded is no equality.
 func TestOneLimitOneFigure(t *testing.T) {
@@ -179,7 +153,7 @@ limits:
 	good(t, book.Add(source.New("owner.yaml", []byte(two))))
 	j, problems := judge.Judge(f, book)
 	good(t, problems)
-	set, problems = options().set(f, j)
+	set, problems = options().Set(f, j)
 	good(t, problems)
 	text = said(t, set, "A-12")
 	for _, want := range []string{"3.500 two-limits trunk-loss", "allowed two-limits spur-loss", "(two-limits spur-loss)", "(two-limits trunk-loss)"} {
@@ -223,7 +197,7 @@ func TestWhoseWord(t *testing.T) {
 func TestConfirmedFigures(t *testing.T) {
 	f := alone("A-12")
 	f.Job.Policy.Limits = []string{"owner-harbour"}
-	text := strings.Replace(ownersFigures, "clause: schedule 3\n    provenance: read\n", "clause: schedule 3\n    provenance: recalled\n    low_confidence: true\n", 1)
+	text := strings.Replace(testset.OwnersFigures, "clause: schedule 3\n    provenance: read\n", "clause: schedule 3\n    provenance: recalled\n    low_confidence: true\n", 1)
 	for _, confirmed := range []bool{false, true} {
 		book, problems := limits.NewBook(fstest.MapFS{})
 		good(t, problems)
@@ -235,7 +209,7 @@ func TestConfirmedFigures(t *testing.T) {
 		taken := *f
 		j, problems := judge.Judge(&taken, book)
 		good(t, problems)
-		set, problems := options().set(f, j)
+		set, problems := options().Set(f, j)
 		good(t, problems)
 		paper := said(t, set, "A-12")
 		if asks := strings.Contains(paper, "should confirm it"); asks == confirmed {

@@ -21,6 +21,7 @@ import (
 	"spanseal/internal/evidence"
 	"spanseal/internal/record"
 	"spanseal/internal/statement"
+	"spanseal/internal/testset"
 	"spanseal/templates"
 )
 
@@ -256,7 +257,7 @@ func TestTemplateFaults(t *testing.T) {
 			}
 			o := options()
 			o.Overrides = fstest.MapFS{c.file: {Data: []byte(c.text)}}
-			set, problems := o.set(f, judged(t, f))
+			set, problems := o.Set(f, judged(t, f))
 			if set != nil {
 				t.Error("a set was made all the same")
 			}
@@ -282,7 +283,7 @@ func TestTemplateFaultsTogether(t *testing.T) {
 		"documents/labels.yaml":      {Data: []byte("symbol: 12\n")},
 		"documents/certificate.yaml": {Data: []byte("sections: [link, price]\n")},
 	}
-	_, problems := o.set(f, judged(t, f))
+	_, problems := o.Set(f, judged(t, f))
 	var have []string
 	for _, p := range problems.Sorted() {
 		have = append(have, p.Place.String()+" "+p.Code)
@@ -311,7 +312,7 @@ func TestUnknownLanguage(t *testing.T) {
 		f.Job.Documents.Language = "fr"
 		o.Overrides = own
 		o.PlaceOf = func(key string) diag.Place { return diag.Place{File: key} }
-		_, problems := o.set(f, judged(t, f))
+		_, problems := o.Set(f, judged(t, f))
 		all := problems.Sorted()
 		if len(all) != 1 || all[0].Place.String() != "documents.language" || all[0].Want != "want de or en or es" || !strings.Contains(all[0].Fix, "wording/fr.yaml") {
 			t.Errorf("%v", all)
@@ -343,19 +344,19 @@ func TestOverride(t *testing.T) {
 // TestScriptsInJob: the place of a text of job.yaml is asked for by its key, and
 // a text of the command line is named by its flag.
 func TestScriptsInJob(t *testing.T) {
-	for want, change := range map[string]func(*record.Facts, *setOptions){
-		"job.site.name":          func(f *record.Facts, _ *setOptions) { f.Job.Site.Name = "図書館" },
-		"people[1].role":         func(f *record.Facts, _ *setOptions) { f.Job.People[1].Role = "図書館" },
-		"instruments[0].kind":    func(f *record.Facts, _ *setOptions) { f.Job.Instruments[0].Kind = "図書館" },
-		"cables[0].description":  func(f *record.Facts, _ *setOptions) { f.Job.Cables[0].Description = "図書館" },
-		"pay.items[2].title":     func(f *record.Facts, _ *setOptions) { f.Job.Pay.Items[2].Title = "図書館" },
-		"job.contractor.licence": func(f *record.Facts, _ *setOptions) { f.Job.Contractor.Licence = "図書館" },
-		"--reason":               func(_ *record.Facts, o *setOptions) { o.Reason = "図書館" },
+	for want, change := range map[string]func(*record.Facts, *testset.Options){
+		"job.site.name":          func(f *record.Facts, _ *testset.Options) { f.Job.Site.Name = "図書館" },
+		"people[1].role":         func(f *record.Facts, _ *testset.Options) { f.Job.People[1].Role = "図書館" },
+		"instruments[0].kind":    func(f *record.Facts, _ *testset.Options) { f.Job.Instruments[0].Kind = "図書館" },
+		"cables[0].description":  func(f *record.Facts, _ *testset.Options) { f.Job.Cables[0].Description = "図書館" },
+		"pay.items[2].title":     func(f *record.Facts, _ *testset.Options) { f.Job.Pay.Items[2].Title = "図書館" },
+		"job.contractor.licence": func(f *record.Facts, _ *testset.Options) { f.Job.Contractor.Licence = "図書館" },
+		"--reason":               func(_ *record.Facts, o *testset.Options) { o.Reason = "図書館" },
 	} {
 		f, o := library(), options()
 		o.PlaceOf = func(key string) diag.Place { return diag.Place{File: key} }
 		change(f, &o)
-		_, problems := o.set(f, judged(t, f))
+		_, problems := o.Set(f, judged(t, f))
 		if all := problems.Sorted(); len(all) != 1 || all[0].Place.String() != want {
 			t.Errorf("want one problem at %s, have %v", want, all)
 		}
@@ -378,7 +379,7 @@ func TestScripts(t *testing.T) {
 			f := library()
 			f.Links[3].From = c.text
 			f.Originals = append(f.Originals, record.Original{Name: "links.csv", Data: []byte("link,from\nA-01,a\nA-02,b\nA-03,c\nÄ-04,\"" + c.text + "\",x\n")})
-			_, problems := options().set(f, judged(t, f))
+			_, problems := options().Set(f, judged(t, f))
 			if c.code == "" {
 				good(t, problems)
 				return

@@ -1,4 +1,4 @@
-package certify_test
+package summary_test
 
 import (
 	"fmt"
@@ -8,6 +8,7 @@ import (
 
 	"spanseal/internal/judge"
 	"spanseal/internal/summary"
+	"spanseal/internal/testset"
 )
 
 // TestPlacesInWords: the map of a large job says how many of its places are drawn
@@ -23,14 +24,14 @@ func TestPlacesInWords(t *testing.T) {
 		"es": {"Dónde están", "Preguntas y desviaciones", map[int]string{repeats: "",
 			2: "Se dibujan 6 de 123 lugares: los que tienen algún puerto que no es conforme.", 0: "No se dibuja ninguno de los 123 lugares: todos los puertos son conformes."}},
 	} {
-		f := estate(repeats * len(library().Links))
+		f := testset.Estate(repeats * len(testset.Library().Links))
 		f.Job.Documents.Language = language
 		for i := range f.Links {
 			l := &f.Links[i]
 			l.From, l.To = strings.ReplaceAll(l.From, "panel ", "closure "), strings.ReplaceAll(l.To, "panel ", "closure ")
 		}
 		for open, want := range c.want {
-			set := newSet(t, f, options())
+			set := testset.New(t, f, testset.NewOptions())
 			for i := range set.Judgement.Links {
 				if l := &set.Judgement.Links[i]; l.Link.ID >= fmt.Sprintf("%03d", open) {
 					l.Verdict = judge.Pass
@@ -40,7 +41,7 @@ func TestPlacesInWords(t *testing.T) {
 			if err != nil {
 				t.Fatal(err)
 			}
-			texts := drawn(t, set.Paper(), d).Texts()
+			texts := testset.Drawn(t, set.Paper(), d).Texts()
 			from, to := slices.Index(texts, c.title), slices.Index(texts, c.after)
 			if from < 0 || to < from {
 				t.Fatalf("%s: sections at %d and %d", language, from, to)

@@ -1,0 +1,56 @@
+package summary_test
+
+import (
+	"slices"
+	"strings"
+	"testing"
+
+	"spanseal/internal/judge"
+	"spanseal/internal/summary"
+	"spanseal/internal/testset"
+)
+
+// TestPopulationOnPaper: a limit of all connections together that is not met
+// stands first, with its number, its set and which percentile it is; those that
+// are met stand in a table and not among the questions. What is printed
+// subtracts.
+func TestPopulationOnPaper(t *testing.T) {
+	for language, want := range map[string]struct{ whole, figure, row, old string }{
+		"en": {"whole job", "percentile 97, connections, 1310 nm, iec-61755-1-grade-b:", "Percentile 97, connections", "Over "},
+		"es": {"todo el trabajo", "percentil 97, conexiones, 1310 nm, iec-61755-1-grade-b:", "Percentil 97, conexiones", "Over "},
+	} {
+		f := testset.Library()
+		f.Job.Documents.Language = language
+		f.Job.Policy.Limits = []string{"tia-568.3-e", "iec-61755-1-grade-b", "iec-63267-1-grade-cm"}
+		f.Links[0].MatedPairs = 1 // and so one single connection, over the limit
+		set := testset.ByBook(t, f)
+		met := 0
+		for _, one := range set.Judgement.Questions {
+			if one.Kind == judge.KindLimit && one.Verdict == judge.Pass {
+				met++
+			}
+		}
+		if met == 0 || set.Judgement.Conforms() {
+			t.Fatal("the fixture shows nothing")
+		}
+		d, err := summary.New(set)
+		if err != nil {
+			t.Fatal(err)
+		}
+		r := testset.Drawn(t, set.Paper(), d)
+		texts := strings.Join(r.Texts(), " ")
+		for _, s := range []string{want.whole, want.figure, want.row} {
+			if !strings.Contains(texts, s) {
+				t.Errorf("%s: %q stands nowhere in\n%s", language, s, texts)
+			}
+		}
+		if strings.Contains(texts, want.old) {
+			t.Errorf("%s: the limits of the job are among the questions", language)
+		}
+		for _, head := range []string{"97 %", "M. Okafor", "PM-9", "panel C1"} {
+			if !slices.Contains(r.Texts(), head) {
+				t.Errorf("%s: %q is in no cell", language, head)
+			}
+		}
+	}
+}
