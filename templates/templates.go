@@ -7,8 +7,8 @@ package templates
 
 import "embed"
 
-// Files holds the folders limits, wording, documents, job, check, schema and
-// demo.
+// Files holds the folders limits, wording, documents, job, check, schema,
+// demo and colours.
 //
-//go:embed limits wording documents job check schema demo
+//go:embed limits wording documents job check schema demo colours
 var Files embed.FS

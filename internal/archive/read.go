@@ -64,6 +64,7 @@ type resultsLink struct {
 	File        string       `json:"file"`
 	Uses        []resultsUse `json:"measured_with"`
 	Schedule    record.Names `json:"schedule"`
+	Coded       record.Coded `json:"coded"`
 }
 
 type resultsUse struct {
@@ -149,6 +150,9 @@ func (r *Revision) readResults(file string, m *seal.Manifest) {
 		}
 		if l.Certificate != r.number(l.Link, l.Verdict) {
 			misnumbered++
+		}
+		if l.Schedule.Colour == "" && !l.Coded.Colour.IsZero() {
+			l.Schedule.Colour = l.Coded.Colour.String()
 		}
 		given, further := l.Schedule.Given()
 		r.add(Link{Name: l.Link, Verdict: l.Verdict, File: l.File, Names: append(given, further...)}, known.set(l.Uses))

@@ -84,6 +84,12 @@ func (s *Set) texts(yield func(told) bool) {
 	for i, c := range job.Cables {
 		key(item("cables", i), "id", c.ID, "description", c.Description, "reel", c.Reel)
 	}
+	if c := job.Colours; c != nil {
+		key("colours", "title", c.Title)
+		for i, h := range c.Sequence {
+			key("colours", "sequence["+strconv.Itoa(i)+"]", h.String())
+		}
+	}
 	shown := map[*judge.Working]bool{} // links that are alike share them
 	for i, r := range s.Judgement.Results() {
 		s.weigh(i, r)

@@ -2,7 +2,9 @@ package certify
 
 import (
 	"slices"
+	"strconv"
 
+	"spanseal/internal/colour"
 	"spanseal/internal/layout"
 	"spanseal/internal/record"
 	"spanseal/internal/wording"
@@ -14,11 +16,16 @@ func (sh *sheet) link(f *layout.Flow) {
 	f.Section(w.Say("link.title"), 2)
 	var fibre []string
 	fibre = append(fibre, l.Fibre)
-	if l.Tube != "" {
-		fibre = append(fibre, w.Say("link.tube", "n", l.Tube))
+	code, coded := colour.Of(sh.Facts.Job.Colours, l)
+	if tube := wording.FirstOf(l.Tube, written(code.Tube)); tube != "" {
+		fibre = append(fibre, sh.coloured(w.Say("link.tube", "n", tube), code.Hue))
 	}
 	if l.Strand != "" {
-		fibre = append(fibre, w.Say("link.strand", "n", l.Strand))
+		fibre = append(fibre, sh.coloured(w.Say("link.strand", "n", l.Strand), code.Colour))
+	}
+	table := ""
+	if coded {
+		table = sh.Facts.Job.Colours.Title
 	}
 	cable := l.Cable
 	if c, ok := sh.Facts.Job.Cable(l.Cable); ok && c.Reel != "" {
@@ -40,7 +47,7 @@ func (sh *sheet) link(f *layout.Flow) {
 	if l.Pair != "" {
 		pair = wording.Comma(l.Pair, w.Term("link.polarity", l.Polarity))
 	}
-	f.Fields(4,
+	fields := []layout.Field{
 		layout.Field{Caption: w.Say("link.fibre"), Value: wording.Comma(fibre...)},
 		layout.Field{Caption: w.Say("link.length"), Value: sh.length()},
 		layout.Field{Caption: w.Say("link.mated_pairs"), Value: pairs},
@@ -50,8 +57,25 @@ func (sh *sheet) link(f *layout.Flow) {
 		layout.Field{Caption: w.Say("link.cable"), Value: cable},
 		layout.Field{Caption: w.Say("link.stage"), Value: wording.FirstOf(l.Stage, sh.Facts.Job.Stage)},
 		layout.Field{Caption: w.Say("link.pair"), Value: pair},
-	)
-	sh.printNames(f)
+		layout.Field{Caption: w.Say("link.colours"), Value: table},
+	}
+	sh.printNames(f, fields)
+}
+
+// written is a number that is known.
+func written(n int) string {
+	if n == 0 {
+		return ""
+	}
+	return strconv.Itoa(n)
+}
+
+// coloured is a part of a cable with the colour that its number has.
+func (sh *sheet) coloured(part string, hue record.Hue) string {
+	if hue.IsZero() {
+		return part
+	}
+	return sh.words.Say("link.coloured", "part", part, "colour", sh.words.State(colour.Said(hue)))
 }
 
 // counted returns how many of the mated pairs the measurement holds.

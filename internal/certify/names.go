@@ -41,13 +41,13 @@ func (sh *sheet) degrees(d *quantity.Decimal) string {
 	return sh.words.Fixed(*d, d.Places())
 }
 
-// printNames sets those for which there is room: short ones side by side, then long
-// ones, each over the whole width.
-func (sh *sheet) printNames(f *layout.Flow) {
+// printNames sets the fields of the link, and the names for which there is room: short
+// ones in the same columns, then long ones, each over the whole width.
+func (sh *sheet) printNames(f *layout.Flow, fields []layout.Field) {
 	long := func(one layout.Field) bool {
 		return max(utf8.RuneCountInString(one.Value), utf8.RuneCountInString(one.Caption)) > longName
 	}
-	f.Fields(4, slices.DeleteFunc(slices.Clone(sh.named), long)...)
+	f.Fields(4, append(fields, slices.DeleteFunc(slices.Clone(sh.named), long)...)...)
 	for _, one := range sh.named {
 		if long(one) {
 			f.Fields(1, one)

@@ -183,6 +183,7 @@ judge:
   optional: [{%[1]s: 1}]
 pay: {%[1]s: 1, items: [{%[1]s: 1}]}
 sign: {%[1]s: 1}
+colours: {%[1]s: 1}
 documents: {%[1]s: 1}
 schedule: {%[1]s: 1}
 declared: [{%[1]s: 1}]

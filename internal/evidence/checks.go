@@ -261,6 +261,13 @@ var checks = []Check{
 		Source: "common practice",
 	},
 	{
+		Code: "colour-code", Title: "Colours of strand and tube", Weight: Note,
+		Asks:   "Are strand and tube of the colours that their numbers have in the table that the job names?",
+		Why:    "A colour that is not the number's shows a wrong number in the schedule, or a strand that was crossed with another.",
+		Settle: "Look at the strand in its closure or panel, and correct number, colour or table.",
+		Source: "ANSI/TIA-598, or the owner's own table",
+	},
+	{
 		Code: "polarity", Title: "Polarity of a pair", Weight: Note,
 		Asks:   "Do both strands of the pair name each other, and with the same polarity?",
 		Why:    "A pair must lead transmitter to receiver; owners ask for the polarity of each pair.",

@@ -30,7 +30,10 @@ func (s *Writer) ResultsCSV() ([]byte, error) {
 // nameColumns are the columns that follow where the schedule has them: the keys of the
 // names that some link has, then the headings of its own, marked where they would be
 // taken for ours.
-type nameColumns struct{ keys, headings []string }
+type nameColumns struct {
+	keys, headings []string
+	derived        []derivedColumn
+}
 
 func (s *Writer) nameColumns(ours []string) (c nameColumns) {
 	var given [2]map[string]bool
@@ -61,16 +64,20 @@ func (s *Writer) nameColumns(ours []string) (c nameColumns) {
 		}
 		c.keys, c.headings = append(c.keys, key), append(c.headings, heading)
 	}
+	c.derived = s.derived()
+	for _, one := range c.derived {
+		c.headings = append(c.headings, one.heading)
+	}
 	return c
 }
 
 // of are the cells of a link.
-func (c *nameColumns) of(n *record.Names) []string {
-	if len(c.keys) == 0 {
+func (c *nameColumns) of(l *record.Link) []string {
+	if len(c.headings) == 0 {
 		return nil
 	}
-	cells := make([]string, len(c.keys))
-	given, further := n.Given()
+	cells := make([]string, len(c.keys), len(c.headings))
+	given, further := l.Given()
 	for i, key := range c.keys {
 		in := given
 		if !slices.Contains(record.NameKeys, key) {
@@ -79,6 +86,9 @@ func (c *nameColumns) of(n *record.Names) []string {
 		if at := slices.IndexFunc(in, func(n record.Name) bool { return n.Key == key }); at >= 0 {
 			cells[i] = in[at].Text
 		}
+	}
+	for _, one := range c.derived {
+		cells = append(cells, one.cell(l))
 	}
 	return cells
 }
@@ -100,8 +110,8 @@ func (s *Writer) WriteCSV(to io.Writer) error {
 	}
 	for l := range s.ResultLinks() {
 		more = more[:0]
-		for i, text := range names.of(l.Schedule.Names) {
-			if key := names.keys[i]; key != "latitude" && key != "longitude" { // numbers, south and west negative
+		for i, text := range names.of(&l.Schedule.Link) {
+			if i >= len(names.keys) || names.keys[i] != "latitude" && names.keys[i] != "longitude" { // numbers, south and west negative
 				text = plain(text)
 			}
 			more = append(more, text)

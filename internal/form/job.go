@@ -19,17 +19,18 @@ type About struct {
 	Instruments []record.Instrument `json:"instruments,omitempty"`
 	People      []record.Person     `json:"people,omitempty"`
 	// The rest is what the next revision is compared with.
-	Cables         []record.Cable `json:"cables,omitempty"`
-	Completed      record.Date    `json:"completed,omitzero"`
-	Deadline       record.Date    `json:"deadline,omitzero"`
-	TimeZone       string         `json:"time_zone,omitempty"`
-	WarrantyMonths int            `json:"warranty_months,omitempty"`
-	Stage          string         `json:"stage,omitempty"`
-	Witness        string         `json:"witness,omitempty"`
-	Policy         record.Policy  `json:"judge"`
-	Pay            AboutPay       `json:"pay,omitzero"`
-	Documents      AboutDocuments `json:"documents,omitzero"`
-	Signer         AboutSigner    `json:"signer,omitzero"`
+	Cables         []record.Cable  `json:"cables,omitempty"`
+	Completed      record.Date     `json:"completed,omitzero"`
+	Deadline       record.Date     `json:"deadline,omitzero"`
+	TimeZone       string          `json:"time_zone,omitempty"`
+	WarrantyMonths int             `json:"warranty_months,omitempty"`
+	Stage          string          `json:"stage,omitempty"`
+	Witness        string          `json:"witness,omitempty"`
+	Colours        *record.Colours `json:"colours,omitempty"`
+	Policy         record.Policy   `json:"judge"`
+	Pay            AboutPay        `json:"pay,omitzero"`
+	Documents      AboutDocuments  `json:"documents,omitzero"`
+	Signer         AboutSigner     `json:"signer,omitzero"`
 }
 
 // AboutPay is how the order pays for the work.
@@ -84,7 +85,7 @@ func (s *Writer) about() About {
 		Site: job.Site, Customer: job.Customer, Contractor: job.Contractor, Invoice: job.Invoice,
 		Instruments: job.Instruments, People: job.People, Cables: job.Cables,
 		Completed: job.Completed, Deadline: job.Deadline, TimeZone: job.TimeZone, WarrantyMonths: job.WarrantyMonths,
-		Stage: job.Stage, Witness: job.Witness, Policy: job.Policy,
+		Stage: job.Stage, Witness: job.Witness, Colours: job.Colours, Policy: job.Policy,
 		Pay:       AboutPay{Currency: job.Pay.Currency, Retainage: job.Pay.Retainage},
 		Documents: AboutDocuments{job.Documents.Paper, job.Documents.Language, job.Documents.CheckURL},
 		Signer:    AboutSigner{s.Signer.Name, s.Signer.Organisation, s.Signer.KeyID, job.Sign.TimestampURL},

@@ -6,6 +6,7 @@ import (
 	"slices"
 
 	"spanseal/internal/claim"
+	"spanseal/internal/colour"
 	"spanseal/internal/judge"
 	"spanseal/internal/record"
 	"spanseal/internal/statement"
@@ -28,6 +29,8 @@ type Record struct {
 	Statements []statement.Statement `json:"statements"`
 	Job        RecordJob             `json:"job"`
 	Link       record.Link           `json:"link"`
+	// Coded are the colours that strand and tube have by their numbers.
+	Coded *record.Coded `json:"coded,omitempty"`
 	// Findings and Carries cite Workings, and Readings with their origin.
 	Findings   []RecordFinding  `json:"findings"`
 	Carries    []RecordCarries  `json:"carries,omitempty"`
@@ -48,17 +51,19 @@ type Record struct {
 
 // RecordJob is the part of the job that every record repeats.
 type RecordJob struct {
-	Number     string        `json:"number"`
-	Title      string        `json:"title"`
-	Site       record.Party  `json:"site"`
-	Customer   record.Party  `json:"customer"`
-	Contractor record.Party  `json:"contractor"`
-	Invoice    string        `json:"invoice,omitempty"`
-	Completed  record.Date   `json:"completed,omitzero"`
-	TimeZone   string        `json:"time_zone,omitempty"`
-	Stage      string        `json:"stage,omitempty"`
-	Witness    string        `json:"witness,omitempty"`
-	Policy     record.Policy `json:"judge"`
+	Number     string       `json:"number"`
+	Title      string       `json:"title"`
+	Site       record.Party `json:"site"`
+	Customer   record.Party `json:"customer"`
+	Contractor record.Party `json:"contractor"`
+	Invoice    string       `json:"invoice,omitempty"`
+	Completed  record.Date  `json:"completed,omitzero"`
+	TimeZone   string       `json:"time_zone,omitempty"`
+	Stage      string       `json:"stage,omitempty"`
+	Witness    string       `json:"witness,omitempty"`
+	// Colours are those of the job's cables, by number.
+	Colours *record.Colours `json:"colours,omitempty"`
+	Policy  record.Policy   `json:"judge"`
 }
 
 // Record returns the record of a link.
@@ -73,8 +78,9 @@ func (s *Writer) Record(l *judge.LinkResult) *Record {
 		Verdict:     l.Verdict,
 		Statements:  s.told(slices.Concat(claim.Link(job, l, losses.Places), losses.Retests())),
 		Job: RecordJob{job.Number, job.Title, job.Site, job.Customer, job.Contractor, job.Invoice, job.Completed, job.TimeZone,
-			cmp.Or(l.Link.Stage, job.Stage), job.Witness, job.Policy},
+			cmp.Or(l.Link.Stage, job.Stage), job.Witness, job.Colours, job.Policy},
 		Link:         *l.Link,
+		Coded:        coded(job, l.Link),
 		Readings:     l.Readings,
 		Superseded:   l.Superseded,
 		Terminations: l.Terminations,
@@ -88,6 +94,14 @@ func (s *Writer) Record(l *judge.LinkResult) *Record {
 	}
 	r.cite(l, s.english)
 	return r
+}
+
+// coded is what the job's colours say of a link, or nil.
+func coded(job *record.Job, l *record.Link) *record.Coded {
+	if code, ok := colour.Of(job.Colours, l); ok {
+		return &code
+	}
+	return nil
 }
 
 // instruments are those named by a link's readings, in the job's order.

@@ -59,7 +59,9 @@ type ResultLink struct {
 	Uses        []MeasuredWith `json:"measured_with,omitempty"`
 	// Schedule is the link's line of the schedule, Terminations and Photos what was
 	// made of it.
-	Schedule     ResultSchedule      `json:"schedule"`
+	Schedule ResultSchedule `json:"schedule"`
+	// Coded are the colours that strand and tube have by their numbers.
+	Coded        *record.Coded       `json:"coded,omitempty"`
 	Terminations []ResultTermination `json:"terminations,omitempty"`
 	Photos       []string            `json:"photos,omitempty"` // names, each with the begin of its SHA-256
 	// Readings are those that count. Findings name them by their places.
@@ -248,7 +250,7 @@ func (s *Writer) ResultLinks() iter.Seq[ResultLink] {
 		}
 		for _, l := range s.Judgement.Results() {
 			r := ResultLink{Link: l.Link.ID, Verdict: l.Verdict, File: s.PathOf(l), Uses: usesOf(job, l.Readings),
-				Schedule: ResultSchedule{Link: *l.Link}, Photos: photos[l.Link.ID], Readings: resultReadings(l.Readings),
+				Schedule: ResultSchedule{Link: *l.Link}, Coded: coded(job, l.Link), Photos: photos[l.Link.ID], Readings: resultReadings(l.Readings),
 				Findings: s.resultFindings(l.Findings), Superseded: resultReadings(l.Superseded)}
 			for _, t := range made[l.Link.ID] {
 				r.Terminations = append(r.Terminations, ResultTermination{Termination: t})

@@ -167,7 +167,7 @@ func (s *Writer) resultRows() iter.Seq[[]any] {
 			return
 		}
 		for l := range s.ResultLinks() {
-			more := texts(names.of(l.Schedule.Names))
+			more := texts(names.of(&l.Schedule.Link))
 			for _, f := range l.Findings {
 				var r ResultReading // the first names the place, as in results.csv
 				if len(f.Readings) > 0 {
@@ -219,7 +219,7 @@ func (s *Writer) linkRows() [][]any {
 		if f := r.WorstFinding(); f != nil {
 			row[13], row[14], row[15] = f.Margin, f.WavelengthNM, string(f.Direction)
 		}
-		rows = append(rows, append(row, texts(names.of(l.Names))...))
+		rows = append(rows, append(row, texts(names.of(l))...))
 	}
 	return rows
 }

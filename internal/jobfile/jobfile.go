@@ -121,7 +121,8 @@ func (r *reader) parse(f *source.File) {
 			}
 			j.Cables = append(j.Cables, v)
 		})),
-		"judge": strict.Must(d.Within("judge", policyKeys(d, p))),
+		"colours": strict.Opt(func(n *yaml.Node) { j.Colours = readColours(d, n) }),
+		"judge":   strict.Must(d.Within("judge", policyKeys(d, p))),
 		"answers": strict.Opt(d.Items("answers", func(n *yaml.Node) {
 			var v record.Answer
 			one := ""

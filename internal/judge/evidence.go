@@ -5,6 +5,7 @@ import (
 	"time"
 
 	"spanseal/internal/chance"
+	"spanseal/internal/colour"
 	"spanseal/internal/limits"
 	"spanseal/internal/quantity"
 	"spanseal/internal/record"
@@ -25,6 +26,9 @@ func (d *linkJudge) evidence() {
 	d.connections()
 	d.duplicates()
 	d.shown()
+	for _, question := range colour.Questions(d.facts.Job.Colours, d.link) {
+		d.ask(question)
+	}
 }
 
 // shown says of which readings the number only stands for what the instrument showed.

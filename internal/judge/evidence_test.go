@@ -345,6 +345,14 @@ func TestQuestions(t *testing.T) {
 			copies(f, 6, func(i int) string { return []string{"A-13", "A-14", "A-15", "A-1O", "A-2O", "A-3O"}[i] }, 5*time.Minute)
 		}},
 		{"", "a three-cord reference", func(f *record.Facts) { f.Job.Policy.Reference = record.ThreeCord; f.Links[0].Splices = 9 }},
+		{"colour-code", "another colour than the number's", func(f *record.Facts) {
+			f.Job.Colours = &record.Colours{Title: "ours", Sequence: []record.Hue{{Name: "blue"}, {Name: "red"}}}
+			f.Links[0].Strand, f.Links[0].Names = "2", &record.Names{Colour: "blue"}
+		}},
+		{"", "the number's colour", func(f *record.Facts) {
+			f.Job.Colours = &record.Colours{Title: "ours", Sequence: []record.Hue{{Name: "blue"}, {Name: "red"}}}
+			f.Links[0].Strand, f.Links[0].Names = "2", &record.Names{Colour: "Red"}
+		}},
 		{"polarity", "paired with itself", func(f *record.Facts) { f.Links[0].Pair, f.Links[0].Polarity = "A-12", "crossed" }},
 		{"calibration", "no due date", func(f *record.Facts) { f.Job.Instruments[0].Due = record.Date{} }},
 		{"calibration", "no day of calibration", func(f *record.Facts) { f.Job.Instruments[0].Calibrated = record.Date{} }},

@@ -57,6 +57,7 @@ func Read(dir string, now time.Time, opt intake.Options) (*Job, error) {
 func (j *Job) Judge() error {
 	book, problems := j.book()
 	j.Problems.Join(problems)
+	j.Problems.Join(j.colours())
 	j.Problems.Join(j.unknownQuestions())
 	if j.Problems.Errors() > 0 {
 		return nil

@@ -151,6 +151,7 @@ type Job struct {
 	People      []Person     `json:"people,omitempty"`
 	Instruments []Instrument `json:"instruments,omitempty"`
 	Cables      []Cable      `json:"cables,omitempty"`
+	Colours     *Colours     `json:"colours,omitempty"` // nil where the job names none
 	Policy      Policy       `json:"judge"`
 	Answers     []Answer     `json:"-"`
 	Pay         Pay          `json:"-"`

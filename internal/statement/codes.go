@@ -113,6 +113,12 @@ var questions = []Entry{
 	entry("reference-age.old", "reference:moment hours:number", "more hours lie between reference and reading than the job allows", moment(11, 17, 8, 5), number("12")),
 	entry("before-shut", "shut:moment", "the reading was taken before the record of a splice says that its closure was shut", moment(11, 18, 11, 0)),
 	entry("before-finished", "end:word.end_at finished:moment", "the reading was taken before the record of the termination says it was finished", End("B"), moment(11, 18, 11, 0)),
+	entry("colour-code.strand", "strand:name given:name wanted:statement table:name", "the schedule gives the strand another colour than the job's table of colours has at its number", Name("7"), Name("blue"), Statement{Code: "hue.plain", Args: []Value{Word{"colour", "red"}}}, Name("ANSI/TIA-598-D")),
+	entry("colour-code.tube", "tube:name given:name wanted:statement table:name", "the schedule gives the tube another colour than the job's table of colours has at its number, which follows from the strand's", Name("3"), Name("blue"), Statement{Code: "hue.plain", Args: []Value{Word{"colour", "green"}}}, Name("ANSI/TIA-598-D")),
+	entry("colour-code.tube-number", "strand:name given:name tube:count per:count", "at so many fibres per tube the strand is in this tube, and the schedule gives another", Name("34"), Name("2"), Count(3), Count(12)),
+	entry("colour-code.unknown", "given:name table:name", "the schedule gives a colour that holds no word for any of the job's table", Name("sky"), Name("ANSI/TIA-598-D")),
+	entry("hue.plain", "colour:word.colour", "the job's table of colours has this one at the number", Word{"colour", "red"}),
+	entry("hue.traced", "colour:word.colour tracer:word.colour", "the job's table of colours has this one with this tracer at the number", Word{"colour", "red"}, Word{"colour", "black"}),
 	entry("negative-loss", "", "the loss is below zero by more than its uncertainty and the job's threshold"),
 	entry("below-glass", "nm:nm length:number least:number", "the loss, with its uncertainty and the job's threshold, is less than the lowest loss of glass over the scheduled length", NM(1550), number("5000"), number("0.75")),
 	entry("length-difference", "scheduled:number measured:number", "measured and scheduled length differ by more than the job's threshold", number("312"), number("402")),
@@ -225,7 +231,7 @@ var advice = []Entry{
 func settling() (out []Entry) {
 	for _, question := range []string{
 		"missing-wavelength", "missing-direction", "missing-reflectance", "calibration", "calibration-interval", "no-date", "unknown-instrument", "unknown-person",
-		"expired-qualification", "reference-age", "before-finished", "before-shut", "direction-exempt", "negative-loss", "below-glass", "length-difference",
+		"expired-qualification", "reference-age", "before-finished", "before-shut", "direction-exempt", "colour-code", "negative-loss", "below-glass", "length-difference",
 		"bend", "direction-difference", "connection-count", "splice-count", "out-of-specification", "loosened", "duplicate-rows", "identical-results", "same-moment", "pace", "near-miss-names",
 		"direction-copied", "wavelength-copied", "wavelengths-swapped", "two-instruments",
 		"polarity", "end-face", "no-termination", "expected-orl", "no-limit", "not-shown", "no-uncertainty", "application", "not-judged", "set-idle",

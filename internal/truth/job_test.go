@@ -42,6 +42,13 @@ type (
 		PayApart                                         bool // pay stands in pay.yaml
 		Declared                                         []declared
 		Confirmed                                        []confirmed
+		Colours                                          colours
+	}
+	// colours are those of the job's cables, or of no table where the title is "".
+	colours struct {
+		Title    string // "ANSI/TIA-598-D" is the table that comes with the program
+		Sequence []string
+		PerTube  int
 	}
 	answer struct {
 		Question       string
@@ -70,6 +77,7 @@ type (
 		EndA, EndB                                 string
 		Applications, Limits                       []string
 		Pair, Polarity, Exempt                     string
+		Tube, Colour                               string
 	}
 	made struct {
 		Link, End, Kind, Estimate, Face, Person, Finished, Lot, Closure, Tray, Shut string
@@ -368,10 +376,10 @@ func (j *job) write(t testing.TB, dir string) {
 		put("confirmed.yaml", j.confirmations())
 	}
 	var b strings.Builder
-	b.WriteString("link,cable,strand,from,to,fibre,length_m,mated_pairs,splices,end_a,end_b,applications,limits,pair,polarity,exempt\n")
+	b.WriteString("link,cable,strand,from,to,fibre,length_m,mated_pairs,splices,end_a,end_b,applications,limits,pair,polarity,exempt,tube,colour\n")
 	for _, l := range j.Links {
-		fmt.Fprintf(&b, "%s,%s,%s,%s,%s,%s,%s,%d,%d,%s,%s,%s,%s,%s,%s,%s\n", l.ID, l.Cable, l.Strand, l.From, l.To, l.Fibre, l.Length, l.Pairs, l.Splices,
-			l.EndA, l.EndB, strings.Join(l.Applications, " "), strings.Join(l.Limits, " "), l.Pair, l.Polarity, l.Exempt)
+		fmt.Fprintf(&b, "%s,%s,%s,%s,%s,%s,%s,%d,%d,%s,%s,%s,%s,%s,%s,%s,%s,%s\n", l.ID, l.Cable, l.Strand, l.From, l.To, l.Fibre, l.Length, l.Pairs, l.Splices,
+			l.EndA, l.EndB, strings.Join(l.Applications, " "), strings.Join(l.Limits, " "), l.Pair, l.Polarity, l.Exempt, l.Tube, l.Colour)
 	}
 	put("links.csv", b.String())
 	b.Reset()
@@ -533,6 +541,7 @@ func (j *job) yaml() string {
 	for _, v := range j.Cables {
 		p("  - {id: %s, description: %s%s}", v.ID, v.Description, field("reel", v.Reel))
 	}
+	j.Colours.write(p)
 	p("judge:\n  limits: [%s]\n  reference: %s\n  test_cords: %s\n  decision: %s", strings.Join(j.Limits, ", "), j.Reference, j.Cords, j.Decision)
 	opt("  guard_factor", j.Guard)
 	opt("  marginal_db", j.Marginal)

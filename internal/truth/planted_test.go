@@ -363,7 +363,7 @@ var elsewhere = map[string]string{
 }
 
 // within are codes that the checkers of others check.
-var within = []string{"lead.set-some", "answer", "confirmed.noted", "confirmed.bare"}
+var within = []string{"lead.set-some", "answer", "confirmed.noted", "confirmed.bare", "hue.plain", "hue.traced"}
 
 // TestEveryCode is that each code of the table has a checker, or says where else it
 // is held.

@@ -1,0 +1,30 @@
+package form
+
+import (
+	"spanseal/internal/colour"
+	"spanseal/internal/record"
+)
+
+// derivedColumn is a column of the tables for programs that only some jobs have. It
+// follows behind the names that receivers use.
+type derivedColumn struct {
+	heading string
+	cell    func(*record.Link) string
+}
+
+// derived are the columns of what the job lets us work out about a link.
+func (s *Writer) derived() (all []derivedColumn) {
+	if colours := s.Facts.Job.Colours; colours != nil {
+		coded := func(heading string, cell func(record.Coded) string) {
+			all = append(all, derivedColumn{heading, func(l *record.Link) string {
+				code, _ := colour.Of(colours, l)
+				return cell(code)
+			}})
+		}
+		coded("fibre_number", func(c record.Coded) string { return number(c.Fibre) })
+		coded("fibre_colour", func(c record.Coded) string { return c.Colour.String() })
+		coded("tube_number", func(c record.Coded) string { return number(c.Tube) })
+		coded("tube_colour", func(c record.Coded) string { return c.Hue.String() })
+	}
+	return all
+}
