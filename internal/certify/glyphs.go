@@ -108,6 +108,9 @@ func (s *Set) texts(yield func(told) bool) {
 		for _, t := range r.Terminations {
 			at(t.Origin, t.Kind, t.Lot, t.Person, t.End)
 		}
+		for _, one := range r.Inspections {
+			at(one.Origin, one.Criterion, one.Edition, one.Person)
+		}
 		for k := range r.Findings {
 			f := &r.Findings[k]
 			at(l.Origin, s.words.State(f.Question), f.Code, f.End, f.Event)

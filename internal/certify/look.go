@@ -19,9 +19,9 @@ type look struct {
 // certificateSections are the sections that a certificate may have; a template
 // chooses and orders them. The other documents' stand beside them.
 var (
-	certificateSections    = []string{"link", "ladder", "readings", "terminations", "reflectance", "method", "questions", "signatures", "small_print", "photos"}
-	nonconformanceSections = []string{"wrong", "ladder", "causes", "readings", "terminations", "corrective", "retest", "link", "reflectance", "method", "questions", "signatures", "small_print", "photos"}
-	summarySections        = []string{"counts", "open", "dots", "margins", "map", "statistics", "population", "questions", "links", "sets", "people", "instruments", "files", "revisions", "small_print"}
+	certificateSections    = []string{"link", "ladder", "readings", "terminations", "inspections", "reflectance", "method", "questions", "signatures", "small_print", "photos"}
+	nonconformanceSections = []string{"wrong", "ladder", "causes", "readings", "terminations", "inspections", "corrective", "retest", "link", "reflectance", "method", "questions", "signatures", "small_print", "photos"}
+	summarySections        = []string{"counts", "open", "dots", "margins", "map", "statistics", "population", "questions", "links", "faces", "sets", "people", "instruments", "files", "revisions", "small_print"}
 )
 
 // kept are the sections of each document that a template may move but not leave

@@ -104,6 +104,9 @@ func (sh *sheet) caption(f *layout.Flow, p record.Photo) []layout.Cell {
 		}
 		made = wording.UpperFirst(wording.Comma(face, w.Known("made", t.Kind), by, finished))
 	}
+	if text := sh.inspected(p); text != "" {
+		made = text
+	}
 	var lines []layout.Cell
 	for _, text := range []layout.Cell{{Text: where, Style: f.Strong}, {Text: made, Style: f.Body}, {Text: p.Origin.File + ", SHA-256 " + wording.Abbreviate(p.Origin.SHA256), Style: f.Caption}} {
 		for _, line := range f.Wrap(text.Style, f.W, text.Text) {

@@ -146,8 +146,8 @@ func (s *Set) Seal(c seal.Claim) (token string, symbol [][]bool, err error) {
 	return token, symbol, nil
 }
 
-// sourceRows lists the lines of the original files that a link's readings and
-// terminations were read from. Bytes that are not UTF-8 are written as \xNN,
+// sourceRows lists the lines of the original files that a link's readings,
+// terminations and inspections were read from. Bytes that are not UTF-8 are written as \xNN,
 // so that nothing is guessed; rows of a spreadsheet have no line of text and
 // are named only.
 func (s *Set) sourceRows(l *judge.LinkResult) []byte {
@@ -157,6 +157,9 @@ func (s *Set) sourceRows(l *judge.LinkResult) []byte {
 	}
 	for _, t := range l.Terminations {
 		origins = append(origins, t.Origin)
+	}
+	for _, i := range l.Inspections {
+		origins = append(origins, i.Origin)
 	}
 	origins = append(origins, l.Link.Origin)
 	slices.SortStableFunc(origins, func(a, b record.Origin) int {

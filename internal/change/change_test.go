@@ -171,6 +171,10 @@ func rows(t testing.TB, base string) []row {
         "length_text": "321 m"`}},
 		{"a picture", nil, []string{`      "readings": [`, `      "photos": ["K-01_A.jpg 5f0c91d2"],
       "readings": [`}},
+		{"a field of an inspection", []string{`      "readings": [`, looked}, []string{`      "readings": [`, strings.Replace(looked, "2015", "2022", 1)}},
+		{"another result of an inspection", []string{`      "readings": [`, looked}, []string{`      "readings": [`, strings.Replace(looked, "fail", "pass", 1)}},
+		{"an inspection more", nil, []string{`      "readings": [`, looked}},
+		{"an inspection gone", []string{`      "readings": [`, looked}, nil},
 		{"a field of a termination", nil, []string{`"estimate_db": "0.03", "attempts": 1, "lot": "26-0417"`, `"estimate_db": "0.03", "attempts": 1, "lot": "26-0418"`}},
 		{"a termination more", []string{",\n        " + splice, ""}, nil},
 		{"a termination gone", nil, []string{",\n        " + splice, ""}},
@@ -209,6 +213,10 @@ func rows(t testing.TB, base string) []row {
 }
 
 const tenGig = `{"id": "10gbase-lr", "title": "10GBASE-LR", "standard": "IEEE Std 802.3", "edition": "2022", "file": "10gbase-lr.yaml", "sha256": "4a8479d110c985543314a83512d68f1fd556f9ac3e1a1350fee362697dec31c4", "built_in": true, "owner": false, "low_count": 0}`
+
+// looked is an inspection in front of the readings.
+const looked = `      "inspections": [{"end": "A", "criterion": "IEC 61300-3-35", "edition": "2015", "cleaning": "before", "result": "fail", "person": "mo", "time": "2026-11-18T09:10:00Z"}],
+      "readings": [`
 
 // manyRows moves all twelve rows of readings.
 func manyRows() (pairs []string) {

@@ -188,6 +188,8 @@ func word(name string) statement.Word {
 // vocabulary is the group of words that the values of a field are of.
 var vocabulary = map[string]string{
 	"end_face":                  "end_face",
+	"result":                    "end_face",
+	"cleaning":                  "change_value",
 	"mode":                      "mode",
 	"polarity":                  "polarity",
 	"quantity":                  "quantity",
@@ -196,6 +198,7 @@ var vocabulary = map[string]string{
 	"judge.decision":            "decision",
 	"judge.require.directions":  "change_value",
 	"judge.require.reflectance": "change_value",
+	"judge.require.inspection":  "change_value",
 	"weight":                    "change_value",
 	"unit":                      "pay_unit",
 }

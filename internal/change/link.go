@@ -20,6 +20,7 @@ type link struct {
 	Schedule     json.RawMessage   `json:"schedule"`
 	Photos       []string          `json:"photos"`
 	Terminations []json.RawMessage `json:"terminations"`
+	Inspections  []json.RawMessage `json:"inspections"`
 	Readings     []json.RawMessage `json:"readings"`
 	Findings     []finding         `json:"findings"`
 	Superseded   []json.RawMessage `json:"superseded"`
@@ -58,7 +59,10 @@ func (g *gathering) link(id string, before, after []byte, older bool) error {
 		if err := g.schedule(id, &was, &is); err != nil {
 			return err
 		}
-		if err := g.terminations(id, was.Terminations, is.Terminations); err != nil {
+		if err := g.atEnds(id, termination, was.Terminations, is.Terminations); err != nil {
+			return err
+		}
+		if err := g.atEnds(id, inspection, was.Inspections, is.Inspections); err != nil {
 			return err
 		}
 		added, settled := apart(questions(was.Findings), questions(is.Findings))
@@ -141,7 +145,17 @@ func with(f fields, name string, list []string) fields {
 	return append(f, field{name, values})
 }
 
-// made is one connector or splice: at which end, and the how manieth there.
+// sort is what is recorded of the ends of a link: the codes that tell of its changes,
+// the list that its values stand in, and the field that says most of one.
+type sort struct{ code, list, says string }
+
+var (
+	termination = sort{"change.termination", terminations, "kind"}
+	inspection  = sort{"change.inspection", "inspections", "result"}
+)
+
+// made is one record of an end, such as a connector: at which end, and the how
+// manieth there.
 type made struct {
 	end    string
 	n      int
@@ -162,8 +176,8 @@ func madeOf(list []json.RawMessage) (out []made, err error) {
 	return out, nil
 }
 
-// terminations compares them by end, and by place in the list where there are several.
-func (g *gathering) terminations(id string, before, after []json.RawMessage) error {
+// atEnds compares records by end, and by place in the list where there are several.
+func (g *gathering) atEnds(id string, of sort, before, after []json.RawMessage) error {
 	old, err := madeOf(before)
 	if err != nil {
 		return err
@@ -186,16 +200,16 @@ func (g *gathering) terminations(id string, before, after []json.RawMessage) err
 	for k, m := range now {
 		i := slices.Index(pairs, k)
 		if i < 0 {
-			g.links(terminationPart, id, "change.termination-new", subject(m), value("kind", m.fields.text("kind"), terminations))
+			g.links(terminationPart, id, of.code+"-new", subject(m), value(of.says, m.fields.text(of.says), of.list))
 			continue
 		}
 		for _, d := range differ(old[i].fields, m.fields) {
-			g.links(terminationPart, id, "change.termination", subject(m), word(d.name), value(d.name, d.old, terminations), value(d.name, d.now, terminations))
+			g.links(terminationPart, id, of.code, subject(m), word(d.name), value(d.name, d.old, of.list), value(d.name, d.now, of.list))
 		}
 	}
 	for i, m := range old {
 		if pairs[i] < 0 {
-			g.links(terminationPart, id, "change.termination-gone", subject(m), value("kind", m.fields.text("kind"), terminations))
+			g.links(terminationPart, id, of.code+"-gone", subject(m), value(of.says, m.fields.text(of.says), of.list))
 		}
 	}
 	return nil

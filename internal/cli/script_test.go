@@ -52,6 +52,11 @@ func TestScripts(t *testing.T) {
 		UpdateScripts: *update,
 		Setup: func(e *testscript.Env) error {
 			e.Setenv("SPANSEAL_PASSPHRASE", "low water at noon")
+			demo, err := filepath.Abs("../../templates/demo") // its pictures
+			if err != nil {
+				return err
+			}
+			e.Setenv("DEMO", demo)
 			// Every script starts with a small job that conforms.
 			return os.CopyFS(filepath.Join(e.WorkDir, "cabinet"), os.DirFS("../../testdata/script/cabinet"))
 		},

@@ -282,6 +282,13 @@ var checks = []Check{
 		Source: "IEC 61300-3-35",
 	},
 	{
+		Code: "inspection", Title: "Inspection of every end face", Weight: Fatal,
+		Asks:   "Does the last inspection on record of each end face say that it passed, and is there one of every face where the job requires it?",
+		Why:    "A face that is dirty or damaged when it is mated harms both; factory-made faces arrive dirty too, and owners' documents ask for every face. No reading is out of a limit, so the link is incomplete and not failed: cleaning may settle it.",
+		Settle: "Inspect the face, clean it if needed, inspect it again, and add a row to inspections.csv.",
+		Source: "IEC 61300-3-35; ISO/IEC 14763-3 requires inspection (its abstract); that the last inspection decides is ours",
+	},
+	{
 		Code: "no-termination", Title: "Record of a spliced-on end", Weight: Note,
 		Asks:   "Where is the record of an end that was spliced on?",
 		Why:    "The job limits the splicer's estimate, and there is none to hold against the limit.",

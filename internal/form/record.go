@@ -40,6 +40,7 @@ type Record struct {
 	// Cited are further readings that a finding rests on, or asks about.
 	Cited        []record.Reading     `json:"cited,omitempty"`
 	Terminations []record.Termination `json:"terminations,omitempty"`
+	Inspections  []record.Inspection  `json:"inspections,omitempty"`
 	// Instruments and People are those that the link's facts name.
 	Instruments []record.Instrument `json:"instruments,omitempty"`
 	People      []record.Person     `json:"people,omitempty"`
@@ -84,6 +85,7 @@ func (s *Writer) Record(l *judge.LinkResult) *Record {
 		Readings:     l.Readings,
 		Superseded:   l.Superseded,
 		Terminations: l.Terminations,
+		Inspections:  l.Inspections,
 		Instruments:  s.instruments(l),
 		People:       s.people(l),
 		Sets:         s.confirmed(s.Judgement.SetsOf(l)),
@@ -132,7 +134,7 @@ func EveryReading(l *judge.LinkResult) iter.Seq[*record.Reading] {
 	}
 }
 
-// people are those named by a link's readings and terminations.
+// people are those named by a link's readings, terminations and inspections.
 func (s *Writer) people(l *judge.LinkResult) []record.Person {
 	named := map[string]bool{}
 	for r := range EveryReading(l) {
@@ -140,6 +142,9 @@ func (s *Writer) people(l *judge.LinkResult) []record.Person {
 	}
 	for _, t := range l.Terminations {
 		named[t.Person] = true
+	}
+	for _, i := range l.Inspections {
+		named[i.Person] = true
 	}
 	var out []record.Person
 	for _, p := range s.Facts.Job.People {

@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"spanseal/internal/claim"
+	"spanseal/internal/inspection"
 	"spanseal/internal/judge"
 	"spanseal/internal/quantity"
 	"spanseal/internal/record"
@@ -33,6 +34,8 @@ type Results struct {
 	Statements []statement.Statement `json:"statements"`
 	About      About                 `json:"about"`
 	Sets       []judge.SetUsed       `json:"sets"`
+	// Faces counts the end faces that were inspected, where the job records that.
+	Faces *inspection.Count `json:"faces,omitempty"`
 	// Files are those of readings; a reading names its file only.
 	Files []ResultFile `json:"files,omitempty"`
 	// PayItems say what is accepted to date, for the statement of the next
@@ -57,12 +60,13 @@ type ResultLink struct {
 	Certificate string         `json:"certificate,omitempty"` // of pass and marginal
 	File        string         `json:"file"`                  // in the revision's folder
 	Uses        []MeasuredWith `json:"measured_with,omitempty"`
-	// Schedule is the link's line of the schedule, Terminations and Photos what was
-	// made of it.
+	// Schedule is the link's line of the schedule, Terminations, Inspections and Photos
+	// what was made of it and seen of its faces.
 	Schedule ResultSchedule `json:"schedule"`
 	// Coded are the colours that strand and tube have by their numbers.
 	Coded        *record.Coded       `json:"coded,omitempty"`
 	Terminations []ResultTermination `json:"terminations,omitempty"`
+	Inspections  []ResultInspection  `json:"inspections,omitempty"`
 	Photos       []string            `json:"photos,omitempty"` // names, each with the begin of its SHA-256
 	// Readings are those that count. Findings name them by their places.
 	Readings   []ResultReading `json:"readings,omitempty"`
@@ -95,6 +99,23 @@ type ResultTermination struct {
 	record.Termination
 	Link   nowhere `json:"link,omitzero"`
 	Origin nowhere `json:"origin,omitzero"`
+}
+
+// ResultInspection is an inspection without what the link repeats. Of its picture it
+// has the name, and the begin of its SHA-256, as Photos do.
+type ResultInspection struct {
+	record.Inspection
+	Photo  string  `json:"photo,omitempty"`
+	Link   nowhere `json:"link,omitzero"`
+	Origin nowhere `json:"origin,omitzero"`
+}
+
+// pictured is the name of a picture, and the begin of its SHA-256.
+func pictured(o record.Origin) string {
+	if o.File == "" {
+		return ""
+	}
+	return o.File + " " + o.SHA256[:min(8, len(o.SHA256))]
 }
 
 // nowhere takes the place of a member that is left out.
@@ -181,6 +202,7 @@ func (s *Writer) ResultsHead() *Results {
 		Statements: s.told(claim.Job(&s.Facts.Job, s.Judgement, s.Declared)),
 		About:      s.about(),
 		Sets:       s.confirmed(s.Judgement.Sets),
+		Faces:      inspection.Counted(s.Facts),
 		Files:      files,
 		PayItems:   s.payItems(),
 		Ledger:     s.Judgement.Ledger,
@@ -246,7 +268,7 @@ func (s *Writer) ResultLinks() iter.Seq[ResultLink] {
 		made := s.Facts.Made()
 		photos := map[string][]string{}
 		for _, p := range s.Facts.Photos {
-			photos[p.Link] = append(photos[p.Link], p.Origin.File+" "+p.Origin.SHA256[:min(8, len(p.Origin.SHA256))])
+			photos[p.Link] = append(photos[p.Link], pictured(p.Origin))
 		}
 		for _, l := range s.Judgement.Results() {
 			r := ResultLink{Link: l.Link.ID, Verdict: l.Verdict, File: s.PathOf(l), Uses: usesOf(job, l.Readings),
@@ -254,6 +276,9 @@ func (s *Writer) ResultLinks() iter.Seq[ResultLink] {
 				Findings: s.resultFindings(l.Findings), Superseded: resultReadings(l.Superseded)}
 			for _, t := range made[l.Link.ID] {
 				r.Terminations = append(r.Terminations, ResultTermination{Termination: t})
+			}
+			for _, i := range l.Inspections {
+				r.Inspections = append(r.Inspections, ResultInspection{Inspection: i, Photo: pictured(i.Photo)})
 			}
 			if l.Verdict.Certifiable() {
 				r.Certificate = CertificateNumber(job, l.Link.ID)

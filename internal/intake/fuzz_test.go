@@ -9,6 +9,8 @@ import (
 	"testing"
 
 	"spanseal/internal/folder"
+	"spanseal/internal/inspection"
+	"spanseal/internal/record"
 	"spanseal/internal/source"
 )
 
@@ -95,6 +97,35 @@ func FuzzLinks(f *testing.F) {
 			}
 			if strings.ContainsFunc(l.ID, source.IsControlInName) {
 				t.Errorf("link %q", l.ID)
+			}
+		}
+	})
+}
+
+// FuzzInspections reads any bytes as inspections.csv.
+func FuzzInspections(f *testing.F) {
+	f.Add([]byte("link,end,criterion,edition,cleaning,result,person,time,photo\nA-11,B,IEC 61300-3-35,2022,before,fail,mo,2026-11-18 09:10,A-11-B.jpg\nA-11,B,IEC 61300-3-35,2022,after,pass,mo,2026-11-18 09:14,../x.png\n"))
+	f.Add([]byte("link;end;criterion;edition;result\nA-11;C;x;y;z\n;;;;\n"))
+	dir := f.TempDir()
+	f.Fuzz(func(t *testing.T, raw []byte) {
+		if err := os.WriteFile(filepath.Join(dir, inspection.File), raw, 0o644); err != nil {
+			t.Fatal(err)
+		}
+		r := newReader()
+		var err error
+		if r.folder, err = folder.Open(dir, r.list); err != nil {
+			t.Fatal(err)
+		}
+		defer r.folder.Close()
+		r.index["A-11"] = 0
+		r.facts.Links = []record.Link{{ID: "A-11", EndB: record.End{Text: "factory LC", Connector: "LC"}}}
+		r.readInspections()
+		if err := r.list.Write(io.Discard, nil); err != nil {
+			t.Fatal(err)
+		}
+		for _, i := range r.facts.Inspections {
+			if r.list.Errors() == 0 && (i.Link == "" || i.End == "" || i.Result == "" || i.Criterion == "" || i.Edition == "") {
+				t.Errorf("half an inspection: %+v", i)
 			}
 		}
 	})

@@ -2,8 +2,8 @@
 // guesses silently.
 //
 // [Read] reads every file before the first complaint: job.yaml, links.csv,
-// terminations.csv, the files of readings/ as the mappings of job.yaml say, and
-// photos/. What it returns is only fit to judge when the list of problems holds
+// terminations.csv, inspections.csv, the files of readings/ as the mappings of
+// job.yaml say, and photos/. What it returns is only fit to judge when the list of problems holds
 // no error.
 //
 // # From bytes to readings
@@ -83,6 +83,7 @@ func Read(dir string, opt Options) (*record.Facts, *diag.List) {
 	r.zoneSaid = r.job.WrongZone // which need not be called a missing one in every row
 	r.readLinks()
 	r.readTerminations()
+	r.readInspections()
 	r.showRows = opt.Show
 	r.readReadings()
 	for _, as := range r.asRead {

@@ -18,7 +18,7 @@ import (
 	"spanseal/internal/written"
 )
 
-// ledger is links.csv or terminations.csv: a file that people keep, whose
+// ledger is links.csv, terminations.csv or inspections.csv: a file that people keep, whose
 // columns bear our own names.
 type ledger struct {
 	r       *reader
@@ -63,7 +63,7 @@ func (r *reader) openLedger(whole *source.File, how *jobfile.Schedule, columns *
 		f, _, problem := table.Decode(whole, how.Encoding)
 		if problem != nil {
 			problem.Fix = "save the file as CSV in UTF-8"
-			if whole.Name != terminationsFile && problem.Code == "not-utf-8" {
+			if whole.Name == r.scheduled && problem.Code == "not-utf-8" {
 				problem.Fix += "; or say its encoding in job.yaml: schedule: {encoding: windows-1252}"
 			}
 			r.list.Add(*problem)

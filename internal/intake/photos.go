@@ -8,6 +8,7 @@ import (
 	"golang.org/x/text/unicode/norm"
 
 	"spanseal/internal/diag"
+	"spanseal/internal/inspection"
 	"spanseal/internal/page"
 	"spanseal/internal/record"
 	"spanseal/internal/source"
@@ -17,7 +18,8 @@ import (
 const maxPhoto = 20_000_000
 
 // readPhotos reads the pictures of photos/ that are named by a link and, if of
-// an end face, its end: "A-11 A.jpg", "A-11-B.png", "A-11.jpg".
+// an end face, its end: "A-11 A.jpg", "A-11-B.png", "A-11.jpg". One that an inspection
+// names may have any name.
 func (r *reader) readPhotos() {
 	for _, name := range r.folder.Files("photos") {
 		switch strings.ToLower(path.Ext(name)) {
@@ -29,6 +31,17 @@ func (r *reader) readPhotos() {
 		}
 		stem := strings.TrimSuffix(path.Base(name), path.Ext(name))
 		link, end, ok := r.photoOf(stem)
+		inspected, named := r.pictured[name]
+		if named {
+			i := &r.facts.Inspections[inspected]
+			if ok && end != "" && (link != i.Link || end != i.End) {
+				r.list.Add(diag.Problem{Code: "photo-differs", Place: diag.Place{File: name},
+					Message: fmt.Sprintf("the picture is named by end %s of %s, and %s has it of end %s of %s", end, link, i.Origin.Where(), i.End, i.Link),
+					Fix:     "correct the picture's name, or the row of " + inspection.File})
+				continue
+			}
+			link, end, ok = i.Link, i.End, true
+		}
 		if !ok {
 			p := diag.Problem{Severity: diag.Question, Code: "photo-of-no-link", Place: diag.Place{File: name}, Message: "the picture's name begins with no link of " + r.scheduled,
 				Fix: "name it by link and end, such as A-11-B.jpg"}
@@ -48,6 +61,13 @@ func (r *reader) readPhotos() {
 			r.list.Add(diag.Problem{Code: "not-a-picture", Place: diag.Place{File: name}, Message: "the picture cannot be drawn: " + err.Error(),
 				Fix: "copy it again from the camera, save it anew as JPEG or PNG, or take it out of photos"})
 			continue
+		}
+		if named {
+			r.facts.Inspections[inspected].Photo = origin(f)
+		} else if end != "" && r.inspects() {
+			r.list.Add(diag.Problem{Severity: diag.Question, Code: "photo-without-record", Place: diag.Place{File: name},
+				Message: fmt.Sprintf("the picture is of end %s of %s, and no inspection on record names it", end, link),
+				Fix:     "name it under photo in the row of that inspection in " + inspection.File})
 		}
 		r.facts.Photos = append(r.facts.Photos, record.Photo{Link: link, End: end, Origin: origin(f), Data: raw})
 	}

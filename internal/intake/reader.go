@@ -32,6 +32,7 @@ type reader struct {
 	showRows  int              // of each file, see AsRead
 	asRead    []AsRead
 	sources   map[string]*source.File
+	pictured  map[string]int // inspections by the pictures that they name
 }
 
 func newReader() *reader {

@@ -391,6 +391,24 @@ func TestQuestions(t *testing.T) {
 				{Link: "A-12", End: "B", EndFace: record.EndFacePass, Finished: midnight, Origin: record.Origin{Row: 4}},
 			}
 		}},
+		{"inspection", "required of a factory-made face", func(f *record.Facts) {
+			f.Job.Policy.Require.Inspection = "required"
+			f.Inspections = []record.Inspection{{Link: "A-12", End: "A", Criterion: "IEC 61300-3-35", Edition: "2022", Result: record.EndFacePass, Time: noon}}
+		}},
+		{"inspection", "its last did not pass", func(f *record.Facts) {
+			f.Inspections = []record.Inspection{{Link: "A-12", End: "B", Criterion: "IEC 61300-3-35", Edition: "2022", Result: record.EndFaceFail, Time: noon}}
+		}},
+		{"inspection", "the termination said that it passed, before", func(f *record.Facts) {
+			f.Terminations = []record.Termination{{Link: "A-12", End: "B", EndFace: record.EndFacePass, Finished: noon.Add(-time.Hour)}}
+			f.Inspections = []record.Inspection{{Link: "A-12", End: "B", Criterion: "IEC 61300-3-35", Edition: "2022", Result: record.EndFaceFail, Time: noon}}
+		}},
+		{"", "inspected and passed once it was finished", func(f *record.Facts) {
+			f.Job.Policy.EndFaceRequired = true
+			f.Terminations = []record.Termination{{Link: "A-12", End: "B", EndFace: record.EndFaceFail, Finished: noon.Add(-time.Hour)}}
+			for _, end := range []string{"A", "B"} {
+				f.Inspections = append(f.Inspections, record.Inspection{Link: "A-12", End: end, Criterion: "IEC 61300-3-35", Edition: "2022", Result: record.EndFacePass, Time: noon.Add(-time.Minute)})
+			}
+		}},
 		{"end-face", "passed, made again and failed", func(f *record.Facts) {
 			f.Terminations = []record.Termination{
 				{Link: "A-12", End: "B", EndFace: record.EndFacePass, Finished: noon.Add(-2 * time.Hour)},

@@ -3,6 +3,7 @@ package judge
 import (
 	"slices"
 
+	"spanseal/internal/inspection"
 	"spanseal/internal/quantity"
 	"spanseal/internal/record"
 	"spanseal/internal/statement"
@@ -12,20 +13,24 @@ import (
 // asks about end faces. An estimate is never a measurement: its findings are of
 // a kind of their own and take no part in the loss.
 func (d *linkJudge) terminations() {
+	seen := d.out.Inspections
+	for _, open := range inspection.Open(d.link, seen, d.out.Terminations, d.policy.Require.Inspection == "required") {
+		d.askEnd(open.Asks, &record.Termination{End: open.End})
+	}
 	d.unrecorded()
 	for i := range d.out.Terminations {
 		t := &d.out.Terminations[i]
 		if most := d.policy.EstimateAtMost; most != nil && t.Estimate != nil {
 			d.estimate(t, *most)
 		}
-		if d.passedLater(t) {
+		if d.passedLater(t) || inspection.Since(seen, t) {
 			continue
 		}
 		switch t.EndFace {
 		case record.EndFaceFail:
 			d.askEnd(statement.New("end-face.failed", statement.End(t.End)), t)
 		case record.EndFaceNotInspected, "":
-			if d.policy.EndFaceRequired && t.End != "" {
+			if t.End != "" && d.faceWanted(t.End) {
 				d.askEnd(statement.New("end-face.not-inspected", statement.End(t.End)), t)
 			}
 		}
@@ -49,6 +54,12 @@ func later(x, y *record.Termination) bool {
 	return x.Origin.Row > y.Origin.Row
 }
 
+// faceWanted reports whether the record of a termination must tell of the end face:
+// no inspection of it is on record, and its absence is not asked about already.
+func (d *linkJudge) faceWanted(end string) bool {
+	return d.policy.EndFaceRequired && d.policy.Require.Inspection != "required" && !inspection.Known(d.out.Inspections, d.out.Terminations, end)
+}
+
 // unrecorded asks about ends that were made on the job and have no record,
 // where the job judges such records.
 func (d *linkJudge) unrecorded() {
@@ -61,7 +72,7 @@ func (d *linkJudge) unrecorded() {
 		}
 		made := &record.Termination{Link: d.link.ID, End: end.name}
 		switch {
-		case d.policy.EndFaceRequired && end.Connector != "":
+		case d.faceWanted(end.name) && end.Connector != "":
 			d.askEnd(statement.New("end-face.unrecorded", statement.Name(end.name)), made)
 		case d.policy.EstimateAtMost != nil && end.SplicedOn:
 			d.askEnd(statement.New("no-termination", statement.Name(end.name)), made)

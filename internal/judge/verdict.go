@@ -225,6 +225,7 @@ type LinkResult struct {
 	Readings     []record.Reading     `json:"readings"`   // used
 	Superseded   []record.Reading     `json:"superseded"` // earlier ones, oldest first
 	Terminations []record.Termination `json:"terminations,omitempty"`
+	Inspections  []record.Inspection  `json:"inspections,omitempty"`
 	Carries      []Carries            `json:"carries,omitempty"`
 	// Ledger has every limit of every set that binds the link, in the order of the
 	// sets and of their limits.

@@ -278,6 +278,9 @@ type Require struct {
 	Wavelengths map[Mode][]int `json:"wavelengths_nm"`
 	Directions  string         `json:"directions"`  // "both" or "either"
 	Reflectance string         `json:"reflectance"` // "optional" or "required"
+	// Inspection is that of every end face, factory-made ones too: "required", or
+	// "optional" or "".
+	Inspection string `json:"inspection,omitempty"`
 }
 
 // Agreed says by whose word what a limit is about need not be measured. Set, Limit
@@ -569,6 +572,7 @@ type Facts struct {
 	Links        []Link        // in schedule order
 	Readings     []Reading     // in order of file name and row
 	Terminations []Termination // in file order
+	Inspections  []Inspection  // in file order
 	Photos       []Photo
 	Accounts     []Account  // by file name
 	Originals    []Original // every file that was read, photos and shared mappings too; by name

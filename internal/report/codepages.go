@@ -89,6 +89,12 @@ var codePages = []codePage{
 	{"kind-differs", "The record of a termination and the schedule give the end a different kind, and a splice behind a connector loosens the limit.", "Correct the record, or the end in links.csv."},
 	{"contradiction", "A row of terminations.csv says of an end what only a splice in the span has, or of a splice what only an end has.", "Leave end empty if the splice is in the span, or clear the cell."},
 	{"end-twice", "Two records are of one end, and no time tells which is the later.", "Give each its time under finished if the end was made again, or remove one."},
+	{"no-face", "An inspection is of an end that has no connector in the schedule.", "Correct the end in the row, or in links.csv."},
+	{"inspection-twice", "Two inspections of one end face have different results, and nothing tells which is the later. The later one decides.", "Give each its time, or say under cleaning which was before and which after."},
+	{"photo-missing", "An inspection names a picture that is not in photos/, or that is not a .jpg or .png.", "Put the picture there, correct its name, or clear the cell."},
+	{"photo-twice", "Two inspections name the same picture.", "Name each picture once, in the row of the inspection that it shows."},
+	{"photo-differs", "A picture's own name and the inspection that names it give different links or ends.", "Correct the one that is wrong."},
+	{"photo-without-record", "The job records inspections, and none of them names this picture of an end face. By which criterion it passed, nobody can tell.", "Name the picture under photo in its row of inspections.csv, or add the row."},
 	{"which-length", "The schedule gives the length of a link twice, and they differ.", "Correct one of the two, or keep one column of lengths."},
 	{"missing-cell", "A cell that every row must fill is empty.", "Fill it in."},
 

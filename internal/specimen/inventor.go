@@ -99,6 +99,17 @@ func (v *inventor) terminate(l *record.Link) {
 	}
 }
 
+// inspect invents an inspection of each end face, where the job asks for them.
+func (v *inventor) inspect(l *record.Link) {
+	if v.Job.Policy.Require.Inspection != "required" {
+		return
+	}
+	for _, end := range l.Faces() {
+		v.Inspections = append(v.Inspections, record.Inspection{Link: l.ID, End: end, Criterion: "IEC 61300-3-35", Edition: "2022", Cleaning: record.AfterCleaning,
+			Result: record.EndFacePass, Person: v.person, Origin: v.origin(), Time: v.day.Add(time.Duration(len(v.Inspections)%24) * time.Minute)})
+	}
+}
+
 // measure invents the readings of a link.
 func (v *inventor) measure(n int) {
 	l := &v.Links[n]

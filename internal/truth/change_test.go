@@ -165,6 +165,7 @@ var (
 	itemFields       = map[string]string{"line": "Line", "title": "Title", "unit": "Unit", "fibre": "Fibre", "cable": "Cable", "rate": "Rate"}
 	cableFields      = map[string]string{"description": "Description", "reel": "Reel"}
 	linkFields       = map[string]string{"cable": "Cable", "strand": "Strand", "from": "From", "to": "To", "fibre": "Fibre", "length_m": "Length", "mated_pairs": "Pairs", "splices": "Splices", "end_a_text": "EndA", "end_b_text": "EndB"}
+	lookFields       = map[string]string{"criterion": "Criterion", "edition": "Edition", "cleaning": "Cleaning", "result": "Result", "person": "Person", "time": "Time"}
 	madeFields       = map[string]string{"kind": "Kind", "estimate_db": "Estimate", "end_face": "Face", "person": "Person", "finished": "Finished", "lot": "Lot", "closure": "Closure", "tray": "Tray", "shut": "Shut"}
 )
 
@@ -459,6 +460,18 @@ func changeCheckers() map[string]func(b *between, s *said) error {
 				return b.field(s, was[n-1], now[n-1], madeFields)
 			})
 		},
+		"change.inspection": func(b *between, s *said) error {
+			end, n := endOf(s.Args["of"])
+			return each(s, func(id string) error {
+				was, now := b.was.looksAt(id, end), b.now.looksAt(id, end)
+				if len(was) < n || len(now) < n {
+					return errNot
+				}
+				return b.field(s, was[n-1], now[n-1], lookFields)
+			})
+		},
+		"change.inspection-new":   looksOf(1),
+		"change.inspection-gone":  looksOf(-1),
 		"change.termination-new":  countOf(1),
 		"change.termination-gone": countOf(-1),
 		"change.reading": func(b *between, s *said) error {
@@ -579,6 +592,30 @@ func countOf(sign int) func(b *between, s *said) error {
 				was, now = now, was
 			}
 			return is(len(now) > len(was) && slices.ContainsFunc(now, func(m *made) bool { return m.Kind == b.plainValue(s.Args["kind"]) }))
+		})
+	}
+}
+
+// looksAt are the inspections of an end.
+func (j *job) looksAt(id, end string) (out []*look) {
+	for i := range j.Seen {
+		if k := &j.Seen[i]; k.Link == id && k.End == end {
+			out = append(out, k)
+		}
+	}
+	return out
+}
+
+// looksOf is that a face has more inspections than before, or fewer.
+func looksOf(sign int) func(b *between, s *said) error {
+	return func(b *between, s *said) error {
+		end, _ := endOf(s.Args["of"])
+		return each(s, func(id string) error {
+			was, now := b.was.looksAt(id, end), b.now.looksAt(id, end)
+			if sign < 0 {
+				was, now = now, was
+			}
+			return is(len(now) > len(was) && slices.ContainsFunc(now, func(k *look) bool { return k.Result == b.plainValue(s.Args["result"]) }))
 		})
 	}
 }

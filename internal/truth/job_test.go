@@ -33,6 +33,8 @@ type (
 		Sets                                             []set
 		Links                                            []link
 		Made                                             []made
+		Seen                                             []look
+		EveryFace                                        bool      // must be inspected
 		Readings                                         []reading // in order of file and row
 		Files                                            []string
 		OverRange                                        []string
@@ -82,6 +84,7 @@ type (
 	made struct {
 		Link, End, Kind, Estimate, Face, Person, Finished, Lot, Closure, Tray, Shut string
 	}
+	look    struct{ Link, End, Criterion, Edition, Cleaning, Result, Person, Time string }
 	reading struct {
 		File                                        string
 		Row                                         int
@@ -388,6 +391,14 @@ func (j *job) write(t testing.TB, dir string) {
 		fmt.Fprintf(&b, "%s,%s,%s,%s,1,%s,%s,%s,%s,%s,%s,%s\n", m.Link, m.End, m.Kind, m.Estimate, m.Lot, m.Face, m.Person, m.Finished, m.Closure, m.Tray, m.Shut)
 	}
 	put("terminations.csv", b.String())
+	if len(j.Seen) > 0 {
+		b.Reset()
+		b.WriteString("link,end,criterion,edition,cleaning,result,person,time\n")
+		for _, i := range j.Seen {
+			fmt.Fprintf(&b, "%s,%s,%s,%s,%s,%s,%s,%s\n", i.Link, i.End, i.Criterion, i.Edition, i.Cleaning, i.Result, i.Person, i.Time)
+		}
+		put("inspections.csv", b.String())
+	}
 	for _, s := range j.Sets {
 		put(s.Path, s.yaml())
 	}
@@ -513,6 +524,11 @@ func (j *job) consistent() {
 		out = append(out, m)
 	}
 	j.Made = out
+	// Inspections are of ends that have a face, and a later one has a later time.
+	j.Seen = slices.DeleteFunc(j.Seen, func(i look) bool {
+		l := j.link(i.Link)
+		return l == nil || l.end(i.End) == "none"
+	})
 }
 
 func (j *job) yaml() string {
@@ -546,7 +562,11 @@ func (j *job) yaml() string {
 	opt("  guard_factor", j.Guard)
 	opt("  marginal_db", j.Marginal)
 	opt("  uncertainty_db", j.U)
-	p("  require:\n    directions: %s\n    reflectance: %s\n    wavelengths_nm:", j.Directions, j.Reflectance)
+	p("  require:\n    directions: %s\n    reflectance: %s", j.Directions, j.Reflectance)
+	if j.EveryFace {
+		p("    inspection: required")
+	}
+	p("    wavelengths_nm:")
 	for _, mode := range []string{"multimode", "singlemode"} {
 		p("      %s: [%s]", mode, strings.Trim(strings.Join(strings.Fields(fmt.Sprint(j.Wavelengths[mode])), ", "), "[]"))
 	}

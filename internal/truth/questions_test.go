@@ -136,6 +136,62 @@ func (j *job) terminationsAt(l *link, end string) (out []*made) {
 	return out
 }
 
+// lastLook is the inspection of a face with the latest time.
+func (j *job) lastLook(l *link, end string) (last *look) {
+	for i := range j.Seen {
+		if k := &j.Seen[i]; k.Link == l.ID && k.End == end && (last == nil || k.Time > last.Time) {
+			last = k
+		}
+	}
+	return last
+}
+
+// isBefore reports that all of one time was before the begin of another.
+func (j *job) isBefore(x, y string) bool {
+	_, to, ok := j.when(x)
+	from, _, known := j.when(y)
+	return ok && known && to.Before(from)
+}
+
+// finishedAt is when the last termination of an end was finished.
+func (j *job) finishedAt(l *link, end string) (last string) {
+	for _, m := range j.terminationsAt(l, end) {
+		if last == "" || m.Finished != "" && j.isBefore(last, m.Finished) {
+			last = m.Finished
+		}
+	}
+	return last
+}
+
+// lookFailed reports whether the last inspection of the face that is there now did
+// not pass, by the criterion that is named.
+func (j *job) lookFailed(s *said) bool {
+	last := j.lastLook(s.link, s.text("end"))
+	return last != nil && last.Result == "fail" && s.text("criterion") == last.Criterion+":"+last.Edition && !j.isBefore(last.Time, j.finishedAt(s.link, s.text("end")))
+}
+
+// wordPassed reports whether the last termination of an end says that its face passed.
+func (j *job) wordPassed(l *link, end string) bool {
+	var last *made
+	for _, m := range j.terminationsAt(l, end) {
+		from, _, ok := j.when(m.Finished)
+		if last != nil {
+			if before, _, known := j.when(last.Finished); known && (!ok || from.Before(before)) {
+				continue
+			}
+		}
+		last = m
+	}
+	return last != nil && last.Face == "pass"
+}
+
+// lookedSince reports whether the face was inspected once it was finished.
+func (j *job) lookedSince(m *made) bool {
+	return slices.ContainsFunc(j.Seen, func(i look) bool {
+		return i.Link == m.Link && i.End == m.End && m.End != "" && m.Finished != "" && !j.isBefore(i.Time, m.Finished)
+	})
+}
+
 // passedSince reports whether a later record of the same end says that the face
 // passed: later by its time, or further down where the times do not tell.
 func (j *job) passedSince(m *made) bool {
@@ -425,15 +481,28 @@ var questions = map[string]checker{
 		return is(s.text("file") != s.text("other") && j.content(s.text("file")) != "" && j.content(s.text("file")) == j.content(s.text("other")))
 	},
 	"end-face.failed": func(j *job, s *said) error {
-		return is(slices.ContainsFunc(j.terminationsAt(s.link, s.text("end")), func(m *made) bool { return m.Face == "fail" && !j.passedSince(m) }))
+		return is(slices.ContainsFunc(j.terminationsAt(s.link, s.text("end")), func(m *made) bool { return m.Face == "fail" && !j.passedSince(m) && !j.lookedSince(m) }))
 	},
 	"end-face.not-inspected": func(j *job, s *said) error {
 		return is(j.Face && slices.ContainsFunc(j.terminationsAt(s.link, s.text("end")), func(m *made) bool {
-			return (m.Face == "not inspected" || m.Face == "") && !j.passedSince(m)
+			return (m.Face == "not inspected" || m.Face == "") && !j.passedSince(m) && !j.lookedSince(m) && !j.EveryFace
 		}))
 	},
 	"end-face.unrecorded": func(j *job, s *said) error {
-		return is(j.Face && len(j.terminationsAt(s.link, s.text("end"))) == 0 && s.link.end(s.text("end")) != "none")
+		return is(j.Face && len(j.terminationsAt(s.link, s.text("end"))) == 0 && s.link.end(s.text("end")) != "none" && j.lastLook(s.link, s.text("end")) == nil)
+	},
+	"inspection.missing": func(j *job, s *said) error {
+		return is(j.EveryFace && s.link.end(s.text("end")) != "none" && j.lastLook(s.link, s.text("end")) == nil)
+	},
+	"inspection.outdated": func(j *job, s *said) error {
+		last, finished := j.lastLook(s.link, s.text("end")), j.finishedAt(s.link, s.text("end"))
+		return is(j.EveryFace && last != nil && j.moment(s.text("inspected"), last.Time) && j.moment(s.text("finished"), finished) && j.isBefore(last.Time, finished))
+	},
+	"inspection.failed": func(j *job, s *said) error {
+		return is(j.lookFailed(s) && !j.wordPassed(s.link, s.text("end")))
+	},
+	"inspection.contradicts": func(j *job, s *said) error {
+		return is(j.lookFailed(s) && j.wordPassed(s.link, s.text("end")))
 	},
 	"no-termination": func(j *job, s *said) error {
 		return is(j.Estimate != "" && len(j.terminationsAt(s.link, s.text("end"))) == 0 && spliced(s.link.end(s.text("end"))))

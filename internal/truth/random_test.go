@@ -102,6 +102,7 @@ func random(n uint64) *job {
 	d.sets()
 	d.links()
 	d.made()
+	d.faces()
 	d.readings()
 	d.optional()
 	j.number()
@@ -309,6 +310,25 @@ func (d *dice) made() {
 					m.Shut = d.of("", "2026-11-17 10:30", "2026-11-18 11:30", "2026-11-18")
 				}
 				d.j.Made = append(d.j.Made, m)
+			}
+		}
+	}
+}
+
+// faces inspects end faces, each for the first time in November at an hour of its own.
+func (d *dice) faces() {
+	if !d.one(4) {
+		return
+	}
+	d.j.EveryFace = d.one(2)
+	for i := range d.j.Links {
+		for _, end := range []string{"A", "B"} {
+			at := time.Date(2026, 11, 16, 12, 0, 0, 0, time.UTC)
+			for _, cleaning := range []string{"before", "after"} {
+				if at = at.Add(time.Duration(1+d.IntN(30)) * time.Hour); d.one(6) {
+					continue
+				}
+				d.j.Seen = append(d.j.Seen, look{d.j.Links[i].ID, end, "IEC 61300-3-35", d.of("2015", "2022"), cleaning, d.usual("pass", "pass", "pass", "fail"), d.of("mo", "sv", ""), at.Format("2006-01-02 15:04")})
 			}
 		}
 	}
@@ -611,7 +631,7 @@ func next(j *job, n uint64, before *issued) *job {
 		return j
 	}
 	for range 1 + d.IntN(3) {
-		switch d.IntN(26) {
+		switch d.IntN(27) {
 		case 0:
 			j.Order = d.of("PO-7719", "PO-8000")
 		case 1:
@@ -656,6 +676,7 @@ func next(j *job, n uint64, before *issued) *job {
 				if !slices.ContainsFunc(j.Readings, func(r reading) bool { return r.Link == gone }) {
 					j.Links = slices.Delete(j.Links, i, i+1)
 					j.Made = slices.DeleteFunc(j.Made, func(m made) bool { return m.Link == gone })
+					j.Seen = slices.DeleteFunc(j.Seen, func(i look) bool { return i.Link == gone })
 					for k := range j.Answers {
 						j.Answers[k].Links = slices.DeleteFunc(j.Answers[k].Links, func(l string) bool { return l == gone })
 					}
@@ -680,6 +701,14 @@ func next(j *job, n uint64, before *issued) *job {
 			}
 			if d.one(2) {
 				j.Made = append(j.Made, made{Link: j.Links[0].ID, End: "B", Kind: "connector", Face: "pass", Person: "mo", Finished: "2026-11-16 13:13"})
+			}
+		case 25:
+			if len(j.Seen) > 0 {
+				i := &j.Seen[d.IntN(len(j.Seen))]
+				i.Edition, i.Result, i.Person = d.of("2015", "2022"), d.of("pass", "fail"), d.of("mo", "sv")
+				if d.one(2) {
+					j.Seen = j.Seen[:len(j.Seen)-1]
+				}
 			}
 		case 13:
 			j.U, j.Marginal = d.of("", "0.25"), d.of("", "0.1")

@@ -53,6 +53,10 @@ type recordFile struct {
 	Terminations []struct {
 		Origin origin `json:"origin"`
 	} `json:"terminations"`
+	Inspections []struct {
+		Photo  origin `json:"photo"`
+		Origin origin `json:"origin"`
+	} `json:"inspections"`
 }
 
 type recordReading struct {
@@ -205,6 +209,9 @@ func (r *recordFile) origins() []origin {
 	}
 	for _, x := range r.Terminations {
 		all = append(all, x.Origin)
+	}
+	for _, x := range r.Inspections {
+		all = append(all, x.Origin, x.Photo)
 	}
 	var once []origin
 	seen := map[origin]bool{}
