@@ -37,6 +37,7 @@
 //	results.csv, results.json        every reading, limit, margin and verdict
 //	evidence/                        the originals, byte for byte
 //	check.html                       the page that checks a label
+//	index.html                       the page on which a receiver starts
 //	manifest.json, manifest.p7s      see package seal
 //
 // The manifest holds the SHA-256 of the manifest before it, so that the
@@ -49,6 +50,7 @@ package issue
 import (
 	"context"
 	"errors"
+	"io"
 	"io/fs"
 	"path/filepath"
 	"slices"
@@ -59,6 +61,7 @@ import (
 	"spanseal/internal/record"
 	"spanseal/internal/seal"
 	"spanseal/internal/statement"
+	"spanseal/internal/summary"
 )
 
 // Request is what to issue.
@@ -270,7 +273,7 @@ func (r *Request) files(d *draft) error {
 			return err
 		}
 	}
-	return nil
+	return d.stream("index.html", func(w io.Writer) error { return summary.WriteStart(w, r.Set, d.files) })
 }
 
 // manifest writes the manifest of all files so far, and its signature.

@@ -8,7 +8,6 @@ import (
 	"spanseal/internal/form"
 	"spanseal/internal/judge"
 	"spanseal/internal/layout"
-	"spanseal/internal/page"
 	"spanseal/internal/quantity"
 	"spanseal/internal/statistics"
 	"spanseal/internal/wording"
@@ -217,20 +216,25 @@ func (d *overview) ofGroup(one judge.Finding) string {
 // of its own.
 func (d *overview) openAsWhole(f *layout.Flow) (rows [][]layout.Cell) {
 	w := d.words
-	for _, one := range d.Judgement.Questions {
+	for i := range d.Judgement.Questions {
+		one := &d.Judgement.Questions[i]
 		if one.Verdict.Certifiable() {
 			continue
 		}
-		what, style := d.Posed(&one), page.Style(f.Alarm())
-		if one.Kind == judge.KindLimit {
-			p := placesToAgree(d.ofGroups())
-			what = w.Say("open.over", "subject", wording.Comma(d.ofGroup(one), wording.Nanometres(one.WavelengthNM)+" nm", one.Working.SetID),
-				"measured", w.Fixed(*one.Measured, p), "allowed", w.Fixed(*one.Limit, p), "margin", w.Fixed(one.Margin.Abs(), p), "unit", string(one.Unit))
-		}
-		next := wording.FirstOf(d.Next(one)...)
-		rows = append(rows, []layout.Cell{{Text: w.Say("open.whole"), Style: f.Strong}, {Text: w.Say("open." + one.Verdict.String()), Style: style}, {Text: what, Style: f.Body}, {Text: next, Style: f.Body}})
+		next := wording.FirstOf(d.Next(*one)...)
+		rows = append(rows, []layout.Cell{{Text: w.Say("open.whole"), Style: f.Strong}, {Text: w.Say("open." + one.Verdict.String()), Style: f.Alarm()}, {Text: d.wholeJob(one), Style: f.Body}, {Text: next, Style: f.Body}})
 	}
 	return rows
+}
+
+// wholeJob says what stands in the way though it is about no link of its own.
+func (d *overview) wholeJob(one *judge.Finding) string {
+	if one.Kind != judge.KindLimit {
+		return d.Posed(one)
+	}
+	w, p := d.words, placesToAgree(d.ofGroups())
+	return w.Say("open.over", "subject", wording.Comma(d.ofGroup(*one), wording.Nanometres(one.WavelengthNM)+" nm", one.Working.SetID),
+		"measured", w.Fixed(*one.Measured, p), "allowed", w.Fixed(*one.Limit, p), "margin", w.Fixed(one.Margin.Abs(), p), "unit", string(one.Unit))
 }
 
 // placesToAgree is how many digits findings in one column are printed with, so
