@@ -14,6 +14,7 @@ import (
 	"spanseal/internal/record"
 	"spanseal/internal/retest"
 	"spanseal/internal/statement"
+	"spanseal/internal/warranty"
 	"spanseal/internal/wording"
 )
 
@@ -43,7 +44,8 @@ func NewComparison(c *retest.Certified, result *retest.Comparison, documents rec
 	for _, said := range []layout.Field{{Caption: "--claim", Value: claim.Number}, {Caption: "--others", Value: claim.Others}, {Caption: "--cleaning", Value: claim.Cleaning}} {
 		o.also = append(o.also, told{text: said.Value, place: diag.Place{File: said.Caption}})
 	}
-	o.said = slices.Concat(result.Conclusion, result.Advice, result.Questions)
+	result.Warranty = warranty.Claimed(c.Job.Warranty, c.Job.Completed, warranty.Claim{Discovered: claim.Discovered, Reported: claim.Reported, Compared: record.DateOf(w.Issued)})
+	o.said = slices.Concat(result.Conclusion, result.Advice, result.Questions, result.Warranty)
 	for _, r := range result.Rows {
 		o.said = append(o.said, r.NotCompared)
 	}
@@ -99,7 +101,7 @@ var outcomes = map[retest.Outcome]struct {
 }
 
 // comparisonSections are the sections that a comparison sheet may have.
-var comparisonSections = []string{"conclusion", "plot", "readings", "pattern", "questions", "conditions", "claim", "signatures", "small_print"}
+var comparisonSections = []string{"conclusion", "plot", "readings", "pattern", "questions", "conditions", "warranty", "claim", "signatures", "small_print"}
 
 func (sh *comparison) compose(f *layout.Flow) {
 	f.DrawRail, f.Outline = sh.rail().Draw, true
@@ -108,7 +110,7 @@ func (sh *comparison) compose(f *layout.Flow) {
 	f.Start()
 	sh.Head(f, title, sh.lead())
 	draw := map[string]func(*layout.Flow){
-		"conclusion": sh.conclusion, "plot": sh.plot, "readings": sh.table, "pattern": sh.advice, "questions": sh.questions, "conditions": sh.conditions, "claim": sh.boxes,
+		"conclusion": sh.conclusion, "plot": sh.plot, "readings": sh.table, "pattern": sh.advice, "questions": sh.questions, "conditions": sh.conditions, "warranty": sh.windows, "claim": sh.boxes,
 		"signatures": sh.Signatures, "small_print": sh.smallPrint,
 	}
 	for _, name := range sh.look.comparison {
@@ -162,6 +164,14 @@ func (sh *comparison) lead() string {
 func (sh *comparison) conclusion(f *layout.Flow) {
 	f.Section(sh.words.Say("comparison.conclusion"), 3)
 	f.Paragraph(f.Body, 1, strings.Join(sh.words.States(sh.c.Conclusion), " "))
+}
+
+// windows says which windows of the warranty the days of the claim are in.
+func (sh *comparison) windows(f *layout.Flow) {
+	if len(sh.c.Warranty) > 0 {
+		f.Section(sh.words.Say("warranty.title"), 2)
+		f.List(sh.words.States(sh.c.Warranty))
+	}
 }
 
 // normalised prints a normalised error in this wording's numerals.

@@ -6,6 +6,7 @@ import (
 	"spanseal/internal/form"
 	"spanseal/internal/layout"
 	"spanseal/internal/page"
+	"spanseal/internal/statement"
 	"spanseal/internal/wording"
 )
 
@@ -77,6 +78,9 @@ func (sh *sheet) smallPrint(f *layout.Flow) {
 		live += " " + w.Say("small.rework")
 	}
 	text := w.Say("small.records") + " " + live + " " + w.Say("small.codes")
+	if sh.Facts.Job.Warranty != nil {
+		text += " " + w.State(statement.New("warranty.falsified"))
+	}
 	if len(origins) > 0 && !sh.Specimen {
 		text = w.Say("small.transcribed", "origins", w.List(origins)) + " " + text
 	}

@@ -84,6 +84,9 @@ func (s *Set) texts(yield func(told) bool) {
 	for i, c := range job.Cables {
 		key(item("cables", i), "id", c.ID, "description", c.Description, "reel", c.Reel)
 	}
+	if job.Warranty != nil {
+		key("job.warranty", "registration", job.Warranty.Registration)
+	}
 	if c := job.Colours; c != nil {
 		key("colours", "title", c.Title)
 		for i, h := range c.Sequence {

@@ -204,7 +204,7 @@ var vocabulary = map[string]string{
 }
 
 // days are the fields that are days or moments.
-var days = []string{"calibrated", "due", "valid_until", "completed", "deadline", "finished", "shut", "time", "reference_time"}
+var days = []string{"calibrated", "due", "valid_until", "completed", "deadline", "finished", "shut", "time", "reference_time", "warranty.registered"}
 
 // numbers are the decimals that no unit at the end of their name shows.
 var numbers = []string{"value", "rate", "threshold", "retainage_percent", "pay.retainage_percent", "judge.guard_factor", "latitude", "longitude"}

@@ -19,18 +19,19 @@ type About struct {
 	Instruments []record.Instrument `json:"instruments,omitempty"`
 	People      []record.Person     `json:"people,omitempty"`
 	// The rest is what the next revision is compared with.
-	Cables         []record.Cable  `json:"cables,omitempty"`
-	Completed      record.Date     `json:"completed,omitzero"`
-	Deadline       record.Date     `json:"deadline,omitzero"`
-	TimeZone       string          `json:"time_zone,omitempty"`
-	WarrantyMonths int             `json:"warranty_months,omitempty"`
-	Stage          string          `json:"stage,omitempty"`
-	Witness        string          `json:"witness,omitempty"`
-	Colours        *record.Colours `json:"colours,omitempty"`
-	Policy         record.Policy   `json:"judge"`
-	Pay            AboutPay        `json:"pay,omitzero"`
-	Documents      AboutDocuments  `json:"documents,omitzero"`
-	Signer         AboutSigner     `json:"signer,omitzero"`
+	Cables         []record.Cable   `json:"cables,omitempty"`
+	Completed      record.Date      `json:"completed,omitzero"`
+	Deadline       record.Date      `json:"deadline,omitzero"`
+	TimeZone       string           `json:"time_zone,omitempty"`
+	WarrantyMonths int              `json:"warranty_months,omitempty"`
+	Warranty       *record.Warranty `json:"warranty,omitempty"` // its windows
+	Stage          string           `json:"stage,omitempty"`
+	Witness        string           `json:"witness,omitempty"`
+	Colours        *record.Colours  `json:"colours,omitempty"`
+	Policy         record.Policy    `json:"judge"`
+	Pay            AboutPay         `json:"pay,omitzero"`
+	Documents      AboutDocuments   `json:"documents,omitzero"`
+	Signer         AboutSigner      `json:"signer,omitzero"`
 }
 
 // AboutPay is how the order pays for the work.
@@ -89,6 +90,11 @@ func (s *Writer) about() About {
 		Pay:       AboutPay{Currency: job.Pay.Currency, Retainage: job.Pay.Retainage},
 		Documents: AboutDocuments{job.Documents.Paper, job.Documents.Language, job.Documents.CheckURL},
 		Signer:    AboutSigner{s.Signer.Name, s.Signer.Organisation, s.Signer.KeyID, job.Sign.TimestampURL},
+	}
+	if job.Warranty != nil {
+		windows := *job.Warranty
+		windows.Months = 0 // warranty_months
+		a.Warranty = &windows
 	}
 	for _, i := range job.Pay.Items {
 		a.Pay.Items = append(a.Pay.Items, AboutItem(i))

@@ -52,16 +52,17 @@ type Record struct {
 
 // RecordJob is the part of the job that every record repeats.
 type RecordJob struct {
-	Number     string       `json:"number"`
-	Title      string       `json:"title"`
-	Site       record.Party `json:"site"`
-	Customer   record.Party `json:"customer"`
-	Contractor record.Party `json:"contractor"`
-	Invoice    string       `json:"invoice,omitempty"`
-	Completed  record.Date  `json:"completed,omitzero"`
-	TimeZone   string       `json:"time_zone,omitempty"`
-	Stage      string       `json:"stage,omitempty"`
-	Witness    string       `json:"witness,omitempty"`
+	Number     string           `json:"number"`
+	Title      string           `json:"title"`
+	Site       record.Party     `json:"site"`
+	Customer   record.Party     `json:"customer"`
+	Contractor record.Party     `json:"contractor"`
+	Invoice    string           `json:"invoice,omitempty"`
+	Completed  record.Date      `json:"completed,omitzero"`
+	Warranty   *record.Warranty `json:"warranty,omitempty"`
+	TimeZone   string           `json:"time_zone,omitempty"`
+	Stage      string           `json:"stage,omitempty"`
+	Witness    string           `json:"witness,omitempty"`
 	// Colours are those of the job's cables, by number.
 	Colours *record.Colours `json:"colours,omitempty"`
 	Policy  record.Policy   `json:"judge"`
@@ -78,7 +79,7 @@ func (s *Writer) Record(l *judge.LinkResult) *Record {
 		Specimen:    s.Specimen,
 		Verdict:     l.Verdict,
 		Statements:  s.told(slices.Concat(claim.Link(job, l, losses.Places), losses.Retests())),
-		Job: RecordJob{job.Number, job.Title, job.Site, job.Customer, job.Contractor, job.Invoice, job.Completed, job.TimeZone,
+		Job: RecordJob{job.Number, job.Title, job.Site, job.Customer, job.Contractor, job.Invoice, job.Completed, job.Warranty, job.TimeZone,
 			cmp.Or(l.Link.Stage, job.Stage), job.Witness, job.Colours, job.Policy},
 		Link:         *l.Link,
 		Coded:        coded(job, l.Link),

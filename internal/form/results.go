@@ -13,6 +13,7 @@ import (
 	"spanseal/internal/quantity"
 	"spanseal/internal/record"
 	"spanseal/internal/statement"
+	"spanseal/internal/warranty"
 )
 
 // ResultsFormat names the form of results.json.
@@ -32,8 +33,10 @@ type Results struct {
 	Counts   judge.Counts `json:"counts"`
 	// Statements lead the summary.
 	Statements []statement.Statement `json:"statements"`
-	About      About                 `json:"about"`
-	Sets       []judge.SetUsed       `json:"sets"`
+	// Warranty says what is on record of its registration, where the job states windows.
+	Warranty []statement.Statement `json:"warranty,omitempty"`
+	About    About                 `json:"about"`
+	Sets     []judge.SetUsed       `json:"sets"`
 	// Faces counts the end faces that were inspected, where the job records that.
 	Faces *inspection.Count `json:"faces,omitempty"`
 	// Files are those of readings; a reading names its file only.
@@ -200,6 +203,7 @@ func (s *Writer) ResultsHead() *Results {
 		Conforms:   s.Judgement.Conforms(),
 		Counts:     s.Judgement.Counts,
 		Statements: s.told(claim.Job(&s.Facts.Job, s.Judgement, s.Declared)),
+		Warranty:   s.told(s.WarrantyFacts()),
 		About:      s.about(),
 		Sets:       s.confirmed(s.Judgement.Sets),
 		Faces:      inspection.Counted(s.Facts),
@@ -211,6 +215,12 @@ func (s *Writer) ResultsHead() *Results {
 		Questions:  s.resultFindings(s.Judgement.Questions),
 		Statistics: resultGroups(s.LossGroups(), s.english),
 	}
+}
+
+// WarrantyFacts are what is on record of the warranty's registration.
+func (s *Writer) WarrantyFacts() []statement.Statement {
+	_, last := s.MeasuredInAll()
+	return warranty.Job(&s.Facts.Job, last)
 }
 
 // ResultLinksJSON are the links as results.json has them, each on one line.

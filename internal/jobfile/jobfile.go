@@ -70,7 +70,7 @@ func (r *reader) parse(f *source.File) {
 			"completed":  strict.Opt(d.Date("job.completed", &j.Completed)),
 			"deadline":   strict.Opt(d.Date("job.deadline", &j.Deadline)),
 			"time_zone":  strict.Opt(r.readZone(d)),
-			"warranty":   strict.Opt(d.Within("warranty", strict.Keys{"months": strict.Must(d.Count("warranty.months", 1, 1200, &j.WarrantyMonths))})),
+			"warranty":   strict.Opt(func(n *yaml.Node) { readWarranty(d, n, j) }),
 			"stage":      strict.Opt(d.Text("job.stage", &j.Stage)),
 			"witness":    strict.Opt(d.Text("job.witness", &j.Witness)),
 		})),
@@ -174,6 +174,7 @@ func (r *reader) parse(f *source.File) {
 		"schedule": strict.Opt(r.readSchedule(d)),
 		"readings": strict.Opt(d.Items("readings", func(n *yaml.Node) { r.readMapping(d, n) })),
 	})
+	checkWarranty(d, j)
 	for i, v := range j.Declared {
 		if _, known := j.Person(v.By); !known && v.By != "" {
 			r.list.Add(diag.Problem{Code: "unknown-person", Place: PlaceOf(r.File, fmt.Sprintf("declared.%d.by", i)),

@@ -145,8 +145,10 @@ type Job struct {
 	TimeZone       string         `json:"time_zone,omitempty"`
 	Location       *time.Location `json:"-"`
 	WarrantyMonths int            `json:"warranty_months,omitempty"`
-	Stage          string         `json:"stage,omitempty"` // such as "final, closures shut"
-	Witness        string         `json:"witness,omitempty"`
+	// Warranty are the windows of the warranty, nil where the job states none.
+	Warranty *Warranty `json:"warranty,omitempty"`
+	Stage    string    `json:"stage,omitempty"` // such as "final, closures shut"
+	Witness  string    `json:"witness,omitempty"`
 
 	People      []Person     `json:"people,omitempty"`
 	Instruments []Instrument `json:"instruments,omitempty"`
@@ -159,6 +161,17 @@ type Job struct {
 	Documents   Documents    `json:"-"`
 	Declared    []Declared   `json:"-"`
 	Origin      Origin       `json:"origin"`
+}
+
+// Warranty are the windows of a warranty. What is 0 is not stated.
+type Warranty struct {
+	Months         int    `json:"months,omitempty"` // its term, from completion
+	Registration   string `json:"registration,omitempty"`
+	Registered     Date   `json:"registered,omitzero"`
+	RegisterDays   int    `json:"register_within_days,omitempty"`   // of the last measurement
+	DiscoverMonths int    `json:"discover_within_months,omitempty"` // of completion
+	ReportDays     int    `json:"report_within_days,omitempty"`     // of discovery
+	RetainYears    int    `json:"retain_years,omitempty"`           // from completion
 }
 
 // Declared explains why a file of readings on which an issued revision rests is

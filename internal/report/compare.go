@@ -52,6 +52,9 @@ func (pr *Printer) Comparison(c *retest.Comparison, checked *verify.Report, supe
 	for _, said := range c.Questions {
 		fmt.Fprintf(pr.w, "  %s %s\n", s.Asked("question:"), pr.says(said))
 	}
+	for _, said := range c.Warranty {
+		fmt.Fprintf(pr.w, "  warranty: %s\n", pr.says(said))
+	}
 	fmt.Fprintln(pr.w)
 	table := [][]string{{"", "then", "now", "change", "±U then", "±U now", "En", "limit then", "margin"}}
 	for i := range c.Rows {

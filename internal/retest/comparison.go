@@ -38,10 +38,12 @@ type Comparison struct {
 	Conclusion []statement.Statement `json:"conclusion"`
 	Questions  []statement.Statement `json:"questions,omitempty"`
 	Advice     []statement.Statement `json:"advice,omitempty"`
-	Rows       []Row                 `json:"rows"`
-	Tolerance  *quantity.Decimal     `json:"tolerance_db,omitempty"` // the project's own
-	Then       Side                  `json:"then"`
-	Now        Side                  `json:"now"`
+	// Warranty says which windows of the record the days of a claim are in.
+	Warranty  []statement.Statement `json:"warranty,omitempty"`
+	Rows      []Row                 `json:"rows"`
+	Tolerance *quantity.Decimal     `json:"tolerance_db,omitempty"` // the project's own
+	Then      Side                  `json:"then"`
+	Now       Side                  `json:"now"`
 }
 
 // Row is one quantity at one wavelength in one direction.
@@ -142,7 +144,7 @@ func (r *Row) Subject() statement.Subject {
 // is written for programs.
 func (c *Comparison) Told(tell func(statement.Statement) statement.Statement) *Comparison {
 	out := *c
-	for _, list := range []*[]statement.Statement{&out.Conclusion, &out.Questions, &out.Advice} {
+	for _, list := range []*[]statement.Statement{&out.Conclusion, &out.Questions, &out.Advice, &out.Warranty} {
 		*list = slices.Clone(*list)
 		for i, s := range *list {
 			(*list)[i] = tell(s)

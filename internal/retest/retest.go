@@ -57,13 +57,15 @@ type Certified struct {
 	Specimen    bool          `json:"specimen"`
 	Verdict     judge.Verdict `json:"verdict"`
 	Job         struct {
-		Number     string        `json:"number"`
-		Title      string        `json:"title"`
-		Site       record.Party  `json:"site"`
-		Customer   record.Party  `json:"customer"`
-		Contractor record.Party  `json:"contractor"`
-		TimeZone   string        `json:"time_zone"`
-		Policy     record.Policy `json:"judge"`
+		Number     string           `json:"number"`
+		Title      string           `json:"title"`
+		Site       record.Party     `json:"site"`
+		Customer   record.Party     `json:"customer"`
+		Contractor record.Party     `json:"contractor"`
+		TimeZone   string           `json:"time_zone"`
+		Completed  record.Date      `json:"completed"`
+		Warranty   *record.Warranty `json:"warranty"`
+		Policy     record.Policy    `json:"judge"`
 	} `json:"job"`
 	Link        record.Link         `json:"link"`
 	Findings    []judge.Finding     `json:"findings"` // without their readings

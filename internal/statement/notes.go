@@ -15,4 +15,8 @@ var notes = []Entry{
 	entry("confirmed.noted", "by:name day:day note:name sha256:name", "the job's file of confirmations says that the person compared the set's file, of this SHA-256, with the standard on the day, and notes this",
 		Name("R. Lindqvist"), day(11, 20), Name("copy bought in 2024"), Name("9b1c4f20…a7d3")),
 	entry("confirmed.bare", "by:name day:day sha256:name", "as confirmed.noted, and nothing is noted", Name("R. Lindqvist"), day(11, 20), Name("9b1c4f20…a7d3")),
+	entry("warranty.registered", "registered:day", "the job says that the warranty was registered on the day, and states no window or no day of measurement", day(12, 1)),
+	entry("warranty.registered-by", "registered:day last:day days:count measured:day window:word.window", "the job says that the warranty was registered on the day; so many days after the last measurement is the last day for it", day(12, 1), Day(record.NewDate(2027, 1, 17)), Count(60), day(11, 18), Word{"window", "in"}),
+	entry("warranty.not-registered", "last:day days:count measured:day", "the job states no registration; so many days after the last measurement is the last day for it", Day(record.NewDate(2027, 1, 17)), Count(60), day(11, 18)),
+	entry("warranty.falsified", "", "the job states windows of a warranty"),
 }

@@ -37,6 +37,13 @@ var retestCodes = func() []Entry {
 		entry("retest.allowed.at-most", "limit:number unit:name", "the limit is an upper one", number("2.22"), Name("dB")),
 		entry("retest.allowed.at-least", "limit:number unit:name", "the limit is a lower one", number("35"), Name("dB")),
 		entry("retest.allowed.between", "least:number most:number unit:name", "the limit has two sides", number("3.00"), number("10.00"), Name("dB")),
+		// Which windows of the warranty in the record the days of the claim are in.
+		entry("retest.warranty.term", "discovered:day until:day months:count completed:day window:word.window", "the claim gives this day of discovery; the term of so many months from completion ends on the other", day(12, 1), Day(record.NewDate(2046, 11, 18)), Count(240), day(11, 18), Word{"window", "in"}),
+		entry("retest.warranty.not-discovered", "until:day months:count completed:day", "the claim gives no day of discovery; the term of so many months from completion ends on the day", Day(record.NewDate(2046, 11, 18)), Count(240), day(11, 18)),
+		entry("retest.warranty.discovery", "discovered:day until:day months:count completed:day window:word.window", "the claim gives this day of discovery; the record's window of so many months from completion ends on the other", day(12, 1), Day(record.NewDate(2028, 11, 18)), Count(24), day(11, 18), Word{"window", "in"}),
+		entry("retest.warranty.reporting", "reported:day last:day days:count discovered:day window:word.window", "the claim gives this day of reporting; so many days after the day of discovery is the last", day(12, 8), day(12, 6), Count(5), day(12, 1), Word{"window", "out"}),
+		entry("retest.warranty.not-reported", "last:day days:count discovered:day", "the claim gives no day of reporting; so many days after the day of discovery is the last", day(12, 6), Count(5), day(12, 1)),
+		entry("retest.warranty.retention", "until:day years:count completed:day compared:day window:word.window", "records are to be kept so many years from completion, and the sheet is of the day", Day(record.NewDate(2036, 11, 18)), Count(10), day(11, 18), day(12, 9), Word{"window", "in"}),
 		entry("retest.certifies-nothing", "", "the earlier paper is a nonconformance sheet"),
 		entry("retest.withheld", "n:count", "so many rows are not compared", Count(2)),
 		entry("retest.description", "changes:list", "record and new job describe the link differently in this", List{pairs}),

@@ -45,6 +45,7 @@ type (
 		Declared                                         []declared
 		Confirmed                                        []confirmed
 		Colours                                          colours
+		Warranty                                         windows
 	}
 	// colours are those of the job's cables, or of no table where the title is "".
 	colours struct {
@@ -545,6 +546,7 @@ func (j *job) yaml() string {
 	opt("  stage", j.Stage)
 	opt("  witness", j.Witness)
 	opt("  completed", j.Completed)
+	j.Warranty.write(p)
 	p("people:")
 	for _, v := range j.People {
 		p("  - {id: %s, name: %s, role: %s%s}", v.ID, v.Name, v.Role, field("valid_until", v.Until))

@@ -34,7 +34,7 @@ func seen(code string) {
 
 // checkerOfCode finds the checker of a code.
 func checkerOfCode(code string) checker {
-	for _, table := range []map[string]checker{questions, advice, gapCheckers, ledgerCheckers, populationCheckers, colourCheckers} {
+	for _, table := range []map[string]checker{questions, advice, gapCheckers, ledgerCheckers, populationCheckers, colourCheckers, warrantyCheckers} {
 		if c := table[code]; c != nil {
 			return c
 		}
@@ -118,6 +118,12 @@ func untruths(j *job, is *issued) (out []error) {
 	fault("results.json", (&lead{j: j, is: is}).all(list(is.results["statements"])))
 	fault("results.json", j.setsAre(list(is.results["sets"])))
 	fault("results.json", j.paid(is))
+	for _, v := range list(is.results["warranty"]) {
+		fault("results.json", j.warrantyIs(v))
+	}
+	if (j.Warranty.Months > 0) != (len(list(is.results["warranty"])) > 0) {
+		fault("results.json", untrue("warranty: %v", is.results["warranty"]))
+	}
 	conforms := certified == len(j.Links)
 	for _, f := range list(is.results["questions"]) {
 		f := f.(map[string]any)
