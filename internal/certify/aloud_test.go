@@ -106,6 +106,9 @@ func seen(t *testing.T, r *page.Recorder) (texts, artifacts []string) {
 // that the eye gets, in order: nothing is left out but what is said elsewhere.
 // What is read is kept, to be read by a person.
 func TestReadAloud(t *testing.T) {
+	if testing.Short() {
+		t.Skip("left out: -short")
+	}
 	spanish := library()
 	spanish.Job.Documents.Language = "es"
 	german := library()

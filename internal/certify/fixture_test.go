@@ -34,6 +34,9 @@ func ptr(s string) *quantity.Decimal { d := dec(s); return &d }
 
 // TestLook writes the documents for the eye; without -look it only makes them.
 func TestLook(t *testing.T) {
+	if testing.Short() {
+		t.Skip("left out: -short")
+	}
 	shown := options()
 	shown.Specimen = true
 	spanish := library()

@@ -202,6 +202,9 @@ func TestLabelTooSmall(t *testing.T) {
 // pictures, or the forms of a nonconformance sheet; the place to sign is never
 // on a page of leftovers.
 func TestOnePageDemo(t *testing.T) {
+	if testing.Short() {
+		t.Skip("left out: -short")
+	}
 	facts, judged := demonstration(t)
 	for set := range editions(t, facts, judged) {
 		language, paper := set.Language(), set.Paper()
@@ -241,6 +244,9 @@ func TestOnePageDemo(t *testing.T) {
 // TestReflectanceOnOneLine: on every paper of the demonstration the reflectances
 // of both ends, their limit and the margin stand on one line.
 func TestReflectanceOnOneLine(t *testing.T) {
+	if testing.Short() {
+		t.Skip("left out: -short")
+	}
 	begun := regexp.MustCompile(`Refle(ctance at|ctancia a|xionsgrad bei) \d+ nm  `)
 	whole := regexp.MustCompile(` nm  (end|extremo|Ende) A −[\d.,]+ dB, (end|extremo|Ende) B −[\d.,]+ dB  .*−\d+ dB.*  (margin|margen|Reserve) [\d.,]+ dB$`)
 	facts, judged := demonstration(t)
@@ -323,6 +329,9 @@ var lone = regexp.MustCompile(`^−\d+[.,]\d dB$`)
 // TestOnePage: a link with two wavelengths in both directions takes one page,
 // with reflectances and a dozen applications, on both papers, in all languages.
 func TestOnePage(t *testing.T) {
+	if testing.Short() {
+		t.Skip("left out: -short")
+	}
 	for _, language := range []string{"de", "en", "es"} {
 		for _, paper := range []page.Paper{page.A4, page.Letter} {
 			f := library()
@@ -363,6 +372,9 @@ func TestOnePage(t *testing.T) {
 // TestOrderChangesNothing: how roomy a paper is set is first tried as the paper
 // before it was. Whichever that was, the paper is the same.
 func TestOrderChangesNothing(t *testing.T) {
+	if testing.Short() {
+		t.Skip("left out: -short")
+	}
 	f := estate(40)
 	for i := range f.Links { // of all heights
 		f.Links[i].From += strings.Repeat(", far behind the third door", 5*i%23)
@@ -394,6 +406,9 @@ func TestOrderChangesNothing(t *testing.T) {
 // TestRowsSubtract: whatever was measured, and however fine the limit, on every
 // row of a table measured and margin make up the limit in the digits printed.
 func TestRowsSubtract(t *testing.T) {
+	if testing.Short() {
+		t.Skip("left out: -short")
+	}
 	triple := regexp.MustCompile(`(?:A to B|B to A|mean|A–B|B–A)  (−?\d+\.\d+)(?: dB)?  (−?\d+\.\d+)(?: dB)?\*?  (−?\d+\.\d+)(?: dB)?(?:  |$)`)
 	rapid.Check(t, func(t *rapid.T) {
 		f := library()
@@ -553,6 +568,9 @@ func TestRunesCoverAll(t *testing.T) {
 // TestWorkingWithItsSource: how a limit came about and where its figures stand
 // are on one page.
 func TestWorkingWithItsSource(t *testing.T) {
+	if testing.Short() {
+		t.Skip("left out: -short")
+	}
 	facts, judged := demonstration(t)
 	for set := range editions(t, facts, judged) {
 		language, paper := set.Language(), set.Paper()
@@ -577,6 +595,9 @@ func TestWorkingWithItsSource(t *testing.T) {
 // TestReadAcross: what is allowed stands on the line of its figure, marked or
 // not, and a sentence in a table without names stands near what it is about.
 func TestReadAcross(t *testing.T) {
+	if testing.Short() {
+		t.Skip("left out: -short")
+	}
 	facts, judged := demonstration(t)
 	for set := range editions(t, facts, judged) {
 		language, paper := set.Language(), set.Paper()

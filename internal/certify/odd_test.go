@@ -16,6 +16,9 @@ import (
 
 // TestOddJobs: what a job leaves out leaves no hole on paper and stops nothing.
 func TestOddJobs(t *testing.T) {
+	if testing.Short() {
+		t.Skip("left out: -short")
+	}
 	for name, change := range map[string]func(*record.Facts){
 		"nothing measured": func(f *record.Facts) { f.Readings, f.Terminations, f.Accounts = nil, nil, nil },
 		"one link":         func(f *record.Facts) { f.Links = f.Links[:1] },
@@ -113,6 +116,9 @@ func sound(t rapid.TB, set *certify.Set, d *certify.Document) {
 
 // TestAnyNames: whatever things are called, nothing collides.
 func TestAnyNames(t *testing.T) {
+	if testing.Short() {
+		t.Skip("left out: -short")
+	}
 	words := rapid.StringOfN(rapid.RuneFrom([]rune("abcxyzABCXYZ019 -/_.:'éñøßΩЖ")), 0, 60, -1)
 	rapid.Check(t, func(t *rapid.T) {
 		f := library()

@@ -124,6 +124,9 @@ func TestStructureOutside(t *testing.T) {
 // values of every block stay in rows, on every paper, whatever the height of the
 // first sentence: nothing in the rail tears them apart.
 func TestLayoutKeepsRows(t *testing.T) {
+	if testing.Short() {
+		t.Skip("left out: -short")
+	}
 	rows := map[string][][]string{
 		"en": {{"fibre", "length", "mated pairs", "splices"}, {"OS2", " m (", "counted", "behind each face"}, {"end A", "end B", "cable", "stage"}, {"LC", "RR-C1-24", "final"},
 			{"nm", "way", "measured", "allowed", "margin"}, {"1310", "A to B", "LS-4, PM-9"}, {"end", "made", "lot", "by, finished"}, {"A", "spliced", "26-0417", "16 Nov"},

@@ -15,6 +15,9 @@ import (
 // says under it what the record knows: link, end and place, the connector with
 // its end face, by whom and when, file and digest.
 func TestPictures(t *testing.T) {
+	if testing.Short() {
+		t.Skip("left out: -short")
+	}
 	const left, right = 50.0, 14.4
 	for _, paper := range []page.Paper{page.A4, page.Letter} {
 		for language, want := range map[string][]string{

@@ -29,6 +29,9 @@ func specimenOf(t *testing.T, job *record.Facts) *certify.Set {
 // TestSpecimenShowsEveryForm: whoever approves a specimen sees each paper and
 // each section that the job may bring, and no verdict that could be taken for one.
 func TestSpecimenShowsEveryForm(t *testing.T) {
+	if testing.Short() {
+		t.Skip("left out: -short")
+	}
 	splicer := record.Instrument{ID: "FS-1", Kind: "fusion splicer", Serial: "7714"}
 	expired := record.Instrument{ID: "PM-3", Kind: "power meter", Serial: "20914", Calibrated: record.NewDate(2025, 10, 30), Due: record.NewDate(2026, 10, 30), Uncertainty: ptr("0.12")}
 	for name, change := range map[string]func(*record.Facts){

@@ -14,6 +14,9 @@ import (
 // TestPlacesInWords: the map of a large job says how many of its places are drawn
 // and why, nothing where all are, and calls none a panel in a job of closures.
 func TestPlacesInWords(t *testing.T) {
+	if testing.Short() {
+		t.Skip("left out: -short")
+	}
 	const repeats = 41 // of the library, each with three places
 	for language, c := range map[string]struct {
 		title, after string

@@ -90,6 +90,9 @@ func TestPlotsAreSaid(t *testing.T) {
 // TestManyPasses: of many links that all pass, the summary says so in place of a
 // map without places, and its bars leave no slits.
 func TestManyPasses(t *testing.T) {
+	if testing.Short() {
+		t.Skip("left out: -short")
+	}
 	f := testset.Estate(1200)
 	passes := map[string]bool{}
 	for _, l := range testset.Judged(t, f).Results() {

@@ -83,6 +83,9 @@ func TestCountsOfOneSize(t *testing.T) {
 // TestNoPageOfLeftovers: the last page of the demonstration's summary is worth
 // turning to.
 func TestNoPageOfLeftovers(t *testing.T) {
+	if testing.Short() {
+		t.Skip("left out: -short")
+	}
 	facts, judged := testset.Demonstration(t)
 	for set := range testset.Editions(t, facts, judged) {
 		language, paper := set.Language(), set.Paper()
