@@ -21,7 +21,7 @@ var lookAt = flag.String("look", "", "write the documents to this folder as PDF"
 
 // What package testset has, by the short names of this package's tests.
 var (
-	good, judged, options, newSet      = testset.Good, testset.Judged, testset.NewOptions, testset.New
+	good, judged, options, newSet      = testset.Good, testset.Judged, testset.NewSettings, testset.New
 	library, harsh, estate, alone      = testset.Library, testset.Harsh, testset.Estate, testset.Alone
 	setByBook, editions, demonstration = testset.ByBook, testset.Editions, testset.Demonstration
 	paperOf, papers, drawn, saidOn     = testset.PaperOf, testset.Papers, testset.Drawn, testset.Said

@@ -344,14 +344,14 @@ func TestOverride(t *testing.T) {
 // TestScriptsInJob: the place of a text of job.yaml is asked for by its key, and
 // a text of the command line is named by its flag.
 func TestScriptsInJob(t *testing.T) {
-	for want, change := range map[string]func(*record.Facts, *testset.Options){
-		"job.site.name":          func(f *record.Facts, _ *testset.Options) { f.Job.Site.Name = "図書館" },
-		"people[1].role":         func(f *record.Facts, _ *testset.Options) { f.Job.People[1].Role = "図書館" },
-		"instruments[0].kind":    func(f *record.Facts, _ *testset.Options) { f.Job.Instruments[0].Kind = "図書館" },
-		"cables[0].description":  func(f *record.Facts, _ *testset.Options) { f.Job.Cables[0].Description = "図書館" },
-		"pay.items[2].title":     func(f *record.Facts, _ *testset.Options) { f.Job.Pay.Items[2].Title = "図書館" },
-		"job.contractor.licence": func(f *record.Facts, _ *testset.Options) { f.Job.Contractor.Licence = "図書館" },
-		"--reason":               func(_ *record.Facts, o *testset.Options) { o.Reason = "図書館" },
+	for want, change := range map[string]func(*record.Facts, *testset.Settings){
+		"job.site.name":          func(f *record.Facts, _ *testset.Settings) { f.Job.Site.Name = "図書館" },
+		"people[1].role":         func(f *record.Facts, _ *testset.Settings) { f.Job.People[1].Role = "図書館" },
+		"instruments[0].kind":    func(f *record.Facts, _ *testset.Settings) { f.Job.Instruments[0].Kind = "図書館" },
+		"cables[0].description":  func(f *record.Facts, _ *testset.Settings) { f.Job.Cables[0].Description = "図書館" },
+		"pay.items[2].title":     func(f *record.Facts, _ *testset.Settings) { f.Job.Pay.Items[2].Title = "図書館" },
+		"job.contractor.licence": func(f *record.Facts, _ *testset.Settings) { f.Job.Contractor.Licence = "図書館" },
+		"--reason":               func(_ *record.Facts, o *testset.Settings) { o.Reason = "図書館" },
 	} {
 		f, o := library(), options()
 		o.PlaceOf = func(key string) diag.Place { return diag.Place{File: key} }

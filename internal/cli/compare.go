@@ -133,7 +133,7 @@ func (a *app) runCompare(f *compareFlags, paper, readings string) error {
 			return err
 		}
 	}
-	a.worse(exitOf(cert.checked.Outcome()))
+	a.worse(exitOf(cert.checked.Conclusion()))
 	switch result.Outcome {
 	case retest.NoChange, retest.Undecided:
 	default:
@@ -171,7 +171,7 @@ func (a *app) openCertificate(file string, who trusted) (*certificate, error) {
 		return nil, &failure{ExitWrong, fmt.Sprintf("%s is no paper that can be read: %s", diag.Safe(file), diag.Safe(c.checked.Items[0].Faults[0])),
 			"name the PDF file of a certificate, as it was issued"}
 	}
-	if c.checked.Outcome() == verify.Broken {
+	if c.checked.Conclusion() == verify.Broken {
 		return nil, &failure{ExitWrong, fmt.Sprintf("%s is not as it was signed: %s", diag.Safe(file), diag.Safe(strings.Join(c.checked.Items[0].Faults, "; "))),
 			"find an unchanged copy; `spanseal verify` says more"}
 	}

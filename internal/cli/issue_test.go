@@ -185,7 +185,7 @@ func whole(t *testing.T, job string) int {
 		}
 		n++
 		report, err := verify.Folder(filepath.Join(job, "issued", e.Name()), trust)
-		if err != nil || report.Outcome() != verify.Holds {
+		if err != nil || report.Conclusion() != verify.Holds {
 			t.Errorf("%s: %v, %+v", e.Name(), err, report)
 		}
 	}

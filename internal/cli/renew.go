@@ -141,7 +141,7 @@ func renewable(dir string) (*verify.Renewal, error) {
 	if err != nil {
 		return nil, refuse(mayRead, "%s cannot be read: %s", diag.Safe(dir), diag.Safe(err.Error()))
 	}
-	if report.Outcome() == verify.Broken {
+	if report.Conclusion() == verify.Broken {
 		return nil, &failure{ExitWrong, fmt.Sprintf("%s is not as it was signed, and nothing was stamped", diag.Safe(dir)),
 			"restore it from a copy; `spanseal verify` says what differs"}
 	}

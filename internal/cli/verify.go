@@ -66,7 +66,7 @@ a signer is not among those trusted, or a signature or file was not checked.`,
 				all = append(all, report.Verified{Target: arg, Report: r})
 			}
 			for _, v := range all {
-				a.worse(exitOf(v.Report.Outcome()))
+				a.worse(exitOf(v.Report.Conclusion()))
 			}
 			if how == "json" {
 				return a.print.VerifiedJSON(all, a.status)
@@ -222,7 +222,7 @@ func readPaper(path string) ([]byte, error) {
 }
 
 // exitOf is the exit code of a verification.
-func exitOf(o verify.Outcome) int {
+func exitOf(o verify.Conclusion) int {
 	switch o {
 	case verify.Broken:
 		return ExitWrong

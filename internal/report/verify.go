@@ -53,7 +53,7 @@ func (pr *Printer) Verification(v Verified, trusted bool) {
 	has := func(s verify.State) bool {
 		return slices.ContainsFunc(r.Items, func(i verify.Item) bool { return i.State == s })
 	}
-	outcome := r.Outcome()
+	outcome := r.Conclusion()
 	sound := outcome != verify.Broken
 	var word, fix string
 	switch {

@@ -33,7 +33,7 @@ func BenchmarkSummary(b *testing.B) {
 	testset.Good(b, problems)
 	judged, problems := judge.Judge(facts, book)
 	testset.Good(b, problems)
-	set, problems := testset.NewOptions().Set(facts, judged)
+	set, problems := testset.NewSettings().Set(facts, judged)
 	testset.Good(b, problems)
 	var results bytes.Buffer
 	if err := set.WriteResults(&results); err != nil {

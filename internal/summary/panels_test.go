@@ -34,7 +34,7 @@ func TestPlacesInWords(t *testing.T) {
 			l.From, l.To = strings.ReplaceAll(l.From, "panel ", "closure "), strings.ReplaceAll(l.To, "panel ", "closure ")
 		}
 		for open, want := range c.want {
-			set := testset.New(t, f, testset.NewOptions())
+			set := testset.New(t, f, testset.NewSettings())
 			for i := range set.Judgement.Links {
 				if l := &set.Judgement.Links[i]; l.Link.ID >= fmt.Sprintf("%03d", open) {
 					l.Verdict = judge.Pass

@@ -19,7 +19,7 @@ import (
 // TestPlotsAreSaid works out from the readings what the sentences of the plots have to
 // say.
 func TestPlotsAreSaid(t *testing.T) {
-	set := testset.New(t, testset.Library(), testset.NewOptions())
+	set := testset.New(t, testset.Library(), testset.NewSettings())
 	d, err := summary.New(set)
 	if err != nil {
 		t.Fatal(err)
@@ -101,7 +101,7 @@ func TestManyPasses(t *testing.T) {
 	f.Links = slices.DeleteFunc(f.Links, func(l record.Link) bool { return !passes[l.ID] })
 	f.Readings = slices.DeleteFunc(f.Readings, func(r record.Reading) bool { return !passes[r.Link] })
 	f.Terminations = slices.DeleteFunc(f.Terminations, func(one record.Termination) bool { return !passes[one.Link] })
-	set := testset.New(t, f, testset.NewOptions())
+	set := testset.New(t, f, testset.NewSettings())
 	d, err := summary.New(set)
 	if err != nil {
 		t.Fatal(err)

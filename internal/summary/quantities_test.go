@@ -14,7 +14,7 @@ import (
 // TestStatement counts by hand: 21 links of OS2 with two spliced-on ends each,
 // one of them failed; 6 of OM4, one never measured.
 func TestStatement(t *testing.T) {
-	o := testset.NewOptions()
+	o := testset.NewSettings()
 	o.Before = map[string]judge.Verdict{"A-01": judge.Pass, "A-02": judge.Marginal, "A-03": judge.Fail,
 		"A-07": judge.Pass, "Z-09": judge.Pass, "Z-10": judge.Fail} // one that fails now, and one that is on the schedule no more
 	f := testset.Library()

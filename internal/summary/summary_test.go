@@ -28,7 +28,7 @@ func summaryOf(t *testing.T, set *certify.Set) string {
 // TestOutline: the summary's outline names its sections in order, and under the
 // list of links the first of every page.
 func TestOutline(t *testing.T) {
-	set := testset.New(t, testset.Estate(200), testset.NewOptions())
+	set := testset.New(t, testset.Estate(200), testset.NewSettings())
 	d, err := summary.New(set)
 	if err != nil {
 		t.Fatal(err)
@@ -58,7 +58,7 @@ func TestOutline(t *testing.T) {
 // TestCountsOfOneSize: the counts of a large job stand apart, and all have the
 // size that the widest needs.
 func TestCountsOfOneSize(t *testing.T) {
-	set := testset.New(t, testset.Library(), testset.NewOptions())
+	set := testset.New(t, testset.Library(), testset.NewSettings())
 	set.Judgement.Counts = judge.Counts{Scheduled: 10000, Measured: 10000, Certified: 10000, Marginal: 7}
 	d, err := summary.New(set)
 	if err != nil {
@@ -114,7 +114,7 @@ func TestLimitsOfTheWholeJob(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	o := testset.NewOptions()
+	o := testset.NewSettings()
 	var problems *diag.List
 	o.Book, problems = limits.NewBook(sets)
 	testset.Good(t, problems)
@@ -152,7 +152,7 @@ func TestNothingMeasured(t *testing.T) {
 	for language, want := range map[string]string{"en": "The schedule has 27 links. Measured: 0. Certified: 0. 27 links are incomplete.", "es": "La relación tiene 27 enlaces. Medidos: 0. Certificados: 0. 27 enlaces están incompletos."} {
 		f := testset.Library()
 		f.Readings, f.Job.Documents.Language = nil, language
-		set := testset.New(t, f, testset.NewOptions())
+		set := testset.New(t, f, testset.NewSettings())
 		d, err := summary.New(set)
 		if err != nil {
 			t.Fatal(err)
@@ -169,7 +169,7 @@ func TestNothingThatNobodyAsked(t *testing.T) {
 	if text := summaryOf(t, testset.ByBook(t, testset.Library())); strings.Contains(text, "iec-61755") || strings.Contains(text, "shown to be within") {
 		t.Errorf("the summary speaks of sets that nobody agreed\n%s", text)
 	}
-	if text := summaryOf(t, testset.New(t, testset.Alone("A-12"), testset.NewOptions())); strings.Contains(text, "Statistics") {
+	if text := summaryOf(t, testset.New(t, testset.Alone("A-12"), testset.NewSettings())); strings.Contains(text, "Statistics") {
 		t.Errorf("statistics of four readings\n%s", text)
 	}
 }

@@ -114,15 +114,15 @@ func TokenOf(c seal.Claim, least int) (string, error) {
 	return (text + strings.Repeat("MZXW6YTBOI2DCNRTGQ4TS", n))[:n], nil
 }
 
-// Options is all that a set is made of but facts and judgement.
-type Options struct {
+// Settings are all that a set is made of but facts and judgement.
+type Settings struct {
 	form.Writer
 	certify.Options
 }
 
-// NewOptions are those of a set whose tokens are as long as real ones.
-func NewOptions() Options {
-	return Options{
+// NewSettings are those of a set whose tokens are as long as real ones.
+func NewSettings() Settings {
+	return Settings{
 		form.Writer{
 			Revision: 1, Issued: time.Date(2026, 11, 25, 16, 0, 0, 0, time.UTC),
 			Signer: form.Signatory{Name: "R. Lindqvist", Organisation: "Tidewater Fibre Works", KeyID: "5F0C 91D2"},
@@ -136,13 +136,13 @@ func NewOptions() Options {
 }
 
 // Set makes a set of facts and judgement.
-func (o Options) Set(f *record.Facts, judged *judge.Judgement) (*certify.Set, *diag.List) {
+func (o Settings) Set(f *record.Facts, judged *judge.Judgement) (*certify.Set, *diag.List) {
 	o.Facts, o.Judgement = f, judged
 	return certify.NewSet(o.Writer, o.Options)
 }
 
 // New is the set of a job.
-func New(t TB, f *record.Facts, o Options) *certify.Set {
+func New(t TB, f *record.Facts, o Settings) *certify.Set {
 	t.Helper()
 	set, problems := o.Set(f, Judged(t, f))
 	Good(t, problems)
@@ -155,7 +155,7 @@ func Editions(t TB, facts *record.Facts, judged *judge.Judgement) iter.Seq[*cert
 		for _, language := range []string{"de", "en", "es"} {
 			for _, paper := range []page.Paper{page.A4, page.Letter} {
 				facts.Job.Documents = record.Documents{Paper: paper.Name, Language: language}
-				set, problems := NewOptions().Set(facts, judged)
+				set, problems := NewSettings().Set(facts, judged)
 				Good(t, problems)
 				if !yield(set) {
 					return
@@ -227,7 +227,7 @@ func ByBook(t TB, f *record.Facts) *certify.Set {
 	Good(t, problems)
 	j, problems := judge.Judge(f, book)
 	Good(t, problems)
-	o := NewOptions()
+	o := NewSettings()
 	o.Book = book
 	set, problems := o.Set(f, j)
 	Good(t, problems)

@@ -20,7 +20,7 @@ func TestTwoThousandChangedBytes(t *testing.T) {
 	trust := trusting(me)
 	good := fstest.MapFS{}
 	maker{signer: me}.issue(t, good)
-	if r, err := folder(good, "r1", trust); err != nil || r.Outcome() != Holds {
+	if r, err := folder(good, "r1", trust); err != nil || r.Conclusion() != Holds {
 		t.Fatalf("%v, %+v", err, r)
 	}
 	names := slices.Sorted(maps.Keys(good))
@@ -34,8 +34,8 @@ func TestTwoThousandChangedBytes(t *testing.T) {
 		bad := maps.Clone(good)
 		bad[name] = &fstest.MapFile{Data: data}
 		r, err := folder(bad, "r1", trust)
-		if err != nil || r.Outcome() != Broken {
-			t.Fatalf("byte %d of %s changed by %#02x: %v, %s, %+v", at, name, by, err, r.Outcome(), r.Items)
+		if err != nil || r.Conclusion() != Broken {
+			t.Fatalf("byte %d of %s changed by %#02x: %v, %s, %+v", at, name, by, err, r.Conclusion(), r.Items)
 		}
 		met[name]++
 	}

@@ -55,8 +55,8 @@ func TestFuture(t *testing.T) {
 			trust := trusting(me)
 			trust.Now = c.now
 			r := see(trust)
-			if said := strings.Contains(notes(r), "signed with a date in the future, 2026-11-25: this computer's clock says 2026-11-23"); said != c.said || r.Outcome() != Holds {
-				t.Errorf("%s, %s: said %v, %s: %s", what, c.name, said, r.Outcome(), notes(r))
+			if said := strings.Contains(notes(r), "signed with a date in the future, 2026-11-25: this computer's clock says 2026-11-23"); said != c.said || r.Conclusion() != Holds {
+				t.Errorf("%s, %s: said %v, %s: %s", what, c.name, said, r.Conclusion(), notes(r))
 			}
 		}
 	}
@@ -84,7 +84,7 @@ func TestDatesOfASet(t *testing.T) {
 		name    string
 		set     fstest.MapFS
 		at      string
-		outcome Outcome
+		outcome Conclusion
 		fault   string
 		note    string
 	}{
@@ -102,8 +102,8 @@ func TestDatesOfASet(t *testing.T) {
 			if err != nil {
 				t.Fatal(err)
 			}
-			if found := strings.Join(faults(r, ""), "\n"); r.Outcome() != c.outcome || (c.fault == "") != (found == "") || !strings.Contains(found, c.fault) {
-				t.Errorf("%s, want %s; found %q, want %q", r.Outcome(), c.outcome, found, c.fault)
+			if found := strings.Join(faults(r, ""), "\n"); r.Conclusion() != c.outcome || (c.fault == "") != (found == "") || !strings.Contains(found, c.fault) {
+				t.Errorf("%s, want %s; found %q, want %q", r.Conclusion(), c.outcome, found, c.fault)
 			}
 			if !strings.Contains(notes(r), c.note) {
 				t.Errorf("noted %q, want %q", notes(r), c.note)
@@ -136,8 +136,8 @@ func TestSupersededBySuccessor(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		if said := strings.Contains(notes(r), "superseded by r2"); said != c.said || r.Outcome() != Holds {
-			t.Errorf("%s: said %v, %s", c.name, said, r.Outcome())
+		if said := strings.Contains(notes(r), "superseded by r2"); said != c.said || r.Conclusion() != Holds {
+			t.Errorf("%s: said %v, %s", c.name, said, r.Conclusion())
 		}
 	}
 }

@@ -98,8 +98,8 @@ func TestHostilePapers(t *testing.T) {
 			if bytes.Equal(data, good) {
 				t.Fatal("this attack changes nothing")
 			}
-			if r := PDF("a.pdf", data, trust); r.Outcome() != Broken {
-				t.Errorf("%s: %+v", r.Outcome(), r.Items[0])
+			if r := PDF("a.pdf", data, trust); r.Conclusion() != Broken {
+				t.Errorf("%s: %+v", r.Conclusion(), r.Items[0])
 			} else {
 				t.Log(r.Items[0].State, r.Items[0].Faults)
 			}
@@ -122,8 +122,8 @@ func TestHostilePapers(t *testing.T) {
 			return mine
 		}),
 	} {
-		if r := PDF("a.pdf", data, trust); r.Outcome() != Broken {
-			t.Errorf("%s: %s: %+v", name, r.Outcome(), r.Items[0])
+		if r := PDF("a.pdf", data, trust); r.Conclusion() != Broken {
+			t.Errorf("%s: %s: %+v", name, r.Conclusion(), r.Items[0])
 		}
 	}
 }
@@ -137,7 +137,7 @@ func FuzzPaper(f *testing.F) {
 	f.Add(append(bytes.Clone(good), '\n'))
 	f.Add(good[:len(good)/2])
 	f.Fuzz(func(t *testing.T, data []byte) {
-		if r := PDF("a.pdf", data, trust); r.Outcome() == Holds && !bytes.Equal(data, good) {
+		if r := PDF("a.pdf", data, trust); r.Conclusion() == Holds && !bytes.Equal(data, good) {
 			t.Error("another paper is called intact")
 		}
 	})
@@ -155,7 +155,7 @@ func FuzzSplice(f *testing.F) {
 		from := min(int(at), len(good))
 		to := min(from+int(size), len(good))
 		data := append(append(bytes.Clone(good[:from]), with...), good[to:]...)
-		if r := PDF("a.pdf", data, trust); r.Outcome() == Holds && !bytes.Equal(data, good) {
+		if r := PDF("a.pdf", data, trust); r.Conclusion() == Holds && !bytes.Equal(data, good) {
 			t.Errorf("%q for %q at %d is called intact", with, good[from:to], from)
 		}
 	})
@@ -177,7 +177,7 @@ func FuzzTable(f *testing.F) {
 			rows.disagree(seal.Claim{Link: "L-1"})
 		}
 		fsys["r1/results.csv"] = &fstest.MapFile{Data: data}
-		if r, err := folder(fsys, "r1", trust); err != nil || r.Outcome() == Holds && !bytes.Equal(data, good) {
+		if r, err := folder(fsys, "r1", trust); err != nil || r.Conclusion() == Holds && !bytes.Equal(data, good) {
 			t.Errorf("%v, another table is called intact", err)
 		}
 	})

@@ -75,17 +75,17 @@ type Report struct {
 	Files int `json:"files"`
 }
 
-// Outcome is what all that was looked at comes to.
-type Outcome string
+// Conclusion is what all that was looked at comes to.
+type Conclusion string
 
 const (
-	Holds     Outcome = "intact, and every signer trusted"
-	Untrusted Outcome = "intact, and a signer is not trusted or could not be checked"
-	Broken    Outcome = "not as it was signed"
+	Holds     Conclusion = "intact, and every signer trusted"
+	Untrusted Conclusion = "intact, and a signer is not trusted or could not be checked"
+	Broken    Conclusion = "not as it was signed"
 )
 
-// Outcome is the worst that was found out.
-func (r *Report) Outcome() Outcome {
+// Conclusion is the worst that was found out.
+func (r *Report) Conclusion() Conclusion {
 	out := Holds
 	for _, i := range r.Items {
 		switch {

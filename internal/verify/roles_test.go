@@ -133,7 +133,7 @@ func TestAttacksOnRoles(t *testing.T) {
 		signer        *seal.Signer
 		stamp         func([]byte) []byte
 		papers, times []held
-		outcome       Outcome
+		outcome       Conclusion
 		says          string // in why, or in a note
 	}{
 		{"nothing wrong: seen by a trusted clock", me.asSigner(t), clock.stamps(t, issued), []held{me}, []held{timeRoot}, Holds, "a time-stamp proves that it was signed before"},
@@ -174,8 +174,8 @@ func TestAttacksOnRoles(t *testing.T) {
 			r := PDF("a.pdf", f, trust)
 			item := r.Items[0]
 			said := item.Signer.Why + "\n" + strings.Join(item.Notes, "\n")
-			if r.Outcome() != c.outcome || !strings.Contains(said, c.says) {
-				t.Errorf("%s, want %s; it says %q, want %q", r.Outcome(), c.outcome, said, c.says)
+			if r.Conclusion() != c.outcome || !strings.Contains(said, c.says) {
+				t.Errorf("%s, want %s; it says %q, want %q", r.Conclusion(), c.outcome, said, c.says)
 			}
 		})
 	}
@@ -341,7 +341,7 @@ func TestRevocationLists(t *testing.T) {
 		by      held
 		entry   x509.RevocationListEntry
 		stamp   func([]byte) []byte
-		outcome Outcome
+		outcome Conclusion
 		says    string
 	}{
 		{"another is listed", middle, entry(clock, year(2027), 1), nil, Holds, "issued by Root"},
@@ -372,8 +372,8 @@ func TestRevocationLists(t *testing.T) {
 			if item.Signer.Stamped != "" {
 				said += "\na time-stamp by " + item.Signer.Stamped
 			}
-			if r.Outcome() != c.outcome || !strings.Contains(said, c.says) {
-				t.Errorf("%s, want %s; it says %q, want %q", r.Outcome(), c.outcome, said, c.says)
+			if r.Conclusion() != c.outcome || !strings.Contains(said, c.says) {
+				t.Errorf("%s, want %s; it says %q, want %q", r.Conclusion(), c.outcome, said, c.says)
 			}
 		})
 	}

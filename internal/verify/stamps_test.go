@@ -73,7 +73,7 @@ func TestRenewal(t *testing.T) {
 		name    string
 		make    func(f fstest.MapFS)
 		trust   func(tr *Trust)
-		outcome Outcome
+		outcome Conclusion
 		says    string
 	}{
 		{"not stamped", func(fstest.MapFS) {}, stolen, Untrusted, "no time-stamp proves"},
@@ -158,8 +158,8 @@ func TestRenewal(t *testing.T) {
 					said += "\n" + i.Signer.Why
 				}
 			}
-			if r.Outcome() != c.outcome || !strings.Contains(said, c.says) {
-				t.Errorf("%s, want %s; it says\n%s\nwant %q", r.Outcome(), c.outcome, said, c.says)
+			if r.Conclusion() != c.outcome || !strings.Contains(said, c.says) {
+				t.Errorf("%s, want %s; it says\n%s\nwant %q", r.Conclusion(), c.outcome, said, c.says)
 			}
 		})
 	}

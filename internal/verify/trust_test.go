@@ -206,8 +206,8 @@ func TestReaders(t *testing.T) {
 			data := maker{signer: c.signer}.paper(t, "L-1")
 			trust := &Trust{}
 			trust.Add(c.trust)
-			if r := PDF("a.pdf", data, trust); r.Outcome() != Holds {
-				t.Errorf("%s: %+v", r.Outcome(), r.Items[0])
+			if r := PDF("a.pdf", data, trust); r.Conclusion() != Holds {
+				t.Errorf("%s: %+v", r.Conclusion(), r.Items[0])
 			}
 			path := filepath.Join(t.TempDir(), "a.pdf")
 			if err := os.WriteFile(path, data, 0o600); err != nil {
@@ -262,13 +262,13 @@ func TestStampedPaper(t *testing.T) {
 	both.AddTime(root)
 	r := PDF("a.pdf", paper, both)
 	s := r.Items[0].Signer
-	if r.Outcome() != Holds || s.Stamped != "Harbour clock" || !s.Signed.Equal(at) {
-		t.Errorf("%s, stamped by %q at %v: %+v", r.Outcome(), s.Stamped, s.Signed, r.Items[0])
+	if r.Conclusion() != Holds || s.Stamped != "Harbour clock" || !s.Signed.Equal(at) {
+		t.Errorf("%s, stamped by %q at %v: %+v", r.Conclusion(), s.Stamped, s.Signed, r.Items[0])
 	}
 	r = PDF("a.pdf", paper, trusting(me))
 	s = r.Items[0].Signer
-	if r.Outcome() != Holds || s.Stamped != "" || !strings.Contains(strings.Join(r.Items[0].Notes, "\n"), "its authority is not among those trusted") {
-		t.Errorf("%s, stamped by %q: %+v", r.Outcome(), s.Stamped, r.Items[0])
+	if r.Conclusion() != Holds || s.Stamped != "" || !strings.Contains(strings.Join(r.Items[0].Notes, "\n"), "its authority is not among those trusted") {
+		t.Errorf("%s, stamped by %q: %+v", r.Conclusion(), s.Stamped, r.Items[0])
 	}
 	at = issued.AddDate(0, 0, 40)
 	r = PDF("a.pdf", maker{signer: me, stamp: stamp}.paper(t, "L-1"), both)
@@ -284,17 +284,17 @@ func TestStampedPaper(t *testing.T) {
 	both.Revoke(me.KeyID(), issued.AddDate(0, 1, 0), "laptop stolen")
 	const since = "is revoked since 2026-12-25: laptop stolen; "
 	r = PDF("a.pdf", paper, both)
-	if s := r.Items[0].Signer; r.Outcome() != Holds || !strings.Contains(s.Why, since+"a time-stamp proves that it was signed before") {
-		t.Errorf("revoked a month later: %s, %q", r.Outcome(), s.Why)
+	if s := r.Items[0].Signer; r.Conclusion() != Holds || !strings.Contains(s.Why, since+"a time-stamp proves that it was signed before") {
+		t.Errorf("revoked a month later: %s, %q", r.Conclusion(), s.Why)
 	}
 	r = PDF("a.pdf", maker{signer: me}.paper(t, "L-1"), both)
-	if s := r.Items[0].Signer; r.Outcome() != Untrusted || !strings.Contains(s.Why, since+"no time-stamp proves that it was signed before") {
-		t.Errorf("revoked a month later, no time-stamp: %s, %q", r.Outcome(), s.Why)
+	if s := r.Items[0].Signer; r.Conclusion() != Untrusted || !strings.Contains(s.Why, since+"no time-stamp proves that it was signed before") {
+		t.Errorf("revoked a month later, no time-stamp: %s, %q", r.Conclusion(), s.Why)
 	}
 	both.Revoke(me.KeyID(), issued.AddDate(0, -1, 0), "laptop stolen")
 	r = PDF("a.pdf", paper, both)
-	if s := r.Items[0].Signer; r.Outcome() != Untrusted || !strings.HasSuffix(s.Why, "is revoked since 2026-10-25: laptop stolen") {
-		t.Errorf("revoked a month before: %s, %q", r.Outcome(), s.Why)
+	if s := r.Items[0].Signer; r.Conclusion() != Untrusted || !strings.HasSuffix(s.Why, "is revoked since 2026-10-25: laptop stolen") {
+		t.Errorf("revoked a month before: %s, %q", r.Conclusion(), s.Why)
 	}
 }
 

@@ -25,7 +25,7 @@ func TestPaper(t *testing.T) {
 	for name, c := range map[string]struct {
 		make    maker
 		trust   *Trust
-		outcome Outcome
+		outcome Conclusion
 		fault   string // of all that are found, one holds this
 	}{
 		"good, trusted":          {good, trusting(me), Holds, ""},
@@ -70,8 +70,8 @@ func TestPaper(t *testing.T) {
 	} {
 		t.Run(name, func(t *testing.T) {
 			r := PDF("a.pdf", c.make.paper(t, "L-1"), c.trust)
-			if r.Outcome() != c.outcome {
-				t.Errorf("%s, want %s: %+v", r.Outcome(), c.outcome, r.Items)
+			if r.Conclusion() != c.outcome {
+				t.Errorf("%s, want %s: %+v", r.Conclusion(), c.outcome, r.Items)
 			}
 			found := strings.Join(faults(r, ""), "\n")
 			if (c.fault == "") != (found == "") || !strings.Contains(found, c.fault) {
@@ -95,7 +95,7 @@ func TestPaperEveryByte(t *testing.T) {
 		bad := bytes.Clone(good)
 		for _, flip := range flips {
 			bad[i] = good[i] ^ flip
-			if got := PDF("a.pdf", bad, trust).Outcome(); got != Broken {
+			if got := PDF("a.pdf", bad, trust).Conclusion(); got != Broken {
 				t.Errorf("byte %d, %q became %q: %s", i, good[i], bad[i], got)
 			}
 		}
@@ -105,12 +105,12 @@ func TestPaperEveryByte(t *testing.T) {
 		t.Fatal(err)
 	}
 	for i := 0; i < len(good); i += 97 {
-		if got := PDF("a.pdf", good[:i], trust).Outcome(); got != Broken {
+		if got := PDF("a.pdf", good[:i], trust).Conclusion(); got != Broken {
 			t.Errorf("cut after %d bytes: %s", i, got)
 		}
 	}
 	for _, more := range []string{"\n", " ", "%%EOF\n", "\x00", string(good)} {
-		if got := PDF("a.pdf", append(bytes.Clone(good), more...), trust).Outcome(); got != Broken {
+		if got := PDF("a.pdf", append(bytes.Clone(good), more...), trust).Conclusion(); got != Broken {
 			t.Errorf("%d bytes more: %s", len(more), got)
 		}
 	}
@@ -129,7 +129,7 @@ func TestToken(t *testing.T) {
 	for name, c := range map[string]struct {
 		text    string
 		trust   *Trust
-		outcome Outcome
+		outcome Conclusion
 		state   State
 		fault   string
 	}{
@@ -155,8 +155,8 @@ func TestToken(t *testing.T) {
 		"lower case and wrong":    {strings.ToLower(good[:90]), trusting(me), Broken, Unreadable, "in lower case"},
 	} {
 		r := TokenText(c.text, c.trust)
-		if r.Outcome() != c.outcome || r.Items[0].State != c.state {
-			t.Errorf("%s: %s, %s; want %s, %s", name, r.Outcome(), r.Items[0].State, c.outcome, c.state)
+		if r.Conclusion() != c.outcome || r.Items[0].State != c.state {
+			t.Errorf("%s: %s, %s; want %s, %s", name, r.Conclusion(), r.Items[0].State, c.outcome, c.state)
 		}
 		if found := strings.Join(faults(r, ""), "\n"); !strings.Contains(found, c.fault) {
 			t.Errorf("%s: found %q, want %q", name, found, c.fault)
@@ -175,7 +175,7 @@ func TestToken(t *testing.T) {
 				if tok, err := seal.ParseToken(bad); err == nil && tok.KeyID != me.KeyID() {
 					want = Untrusted // it names another key: nothing to check it with
 				}
-				if got := TokenText(bad, trusting(me)).Outcome(); got != want {
+				if got := TokenText(bad, trusting(me)).Conclusion(); got != want {
 					t.Errorf("character %d changed to %c: %s, want %s", i, with, got, want)
 				}
 			}
@@ -199,7 +199,7 @@ func TestFolder(t *testing.T) {
 		make    maker
 		change  change
 		trust   *Trust
-		outcome Outcome
+		outcome Conclusion
 		at      string
 		fault   string
 		note    string
@@ -335,8 +335,8 @@ func TestFolder(t *testing.T) {
 			if err != nil {
 				t.Fatal(err)
 			}
-			if r.Outcome() != c.outcome {
-				t.Errorf("%s, want %s: %+v", r.Outcome(), c.outcome, r.Items)
+			if r.Conclusion() != c.outcome {
+				t.Errorf("%s, want %s: %+v", r.Conclusion(), c.outcome, r.Items)
 			}
 			if found := strings.Join(faults(r, c.at), "\n"); c.fault != "" && !strings.Contains(found, c.fault) {
 				t.Errorf("found %q at %s, want %q; all: %q", found, c.at, c.fault, faults(r, ""))
@@ -387,8 +387,8 @@ func TestManifestEveryByte(t *testing.T) {
 			bad[i] ^= 0x20
 			fsys[name] = &fstest.MapFile{Data: bad}
 			r, err := folder(fsys, "r1", trust)
-			if err != nil || r.Outcome() != Broken {
-				t.Fatalf("%s, byte %d: %s, %v", name, i, r.Outcome(), err)
+			if err != nil || r.Conclusion() != Broken {
+				t.Fatalf("%s, byte %d: %s, %v", name, i, r.Conclusion(), err)
 			}
 		}
 		fsys[name] = &fstest.MapFile{Data: good}
@@ -408,7 +408,7 @@ func TestChain(t *testing.T) {
 		second  *seal.Signer
 		change  func(f fstest.MapFS)
 		at      string // which folder is looked at
-		outcome Outcome
+		outcome Conclusion
 		missing string // the only thing that is; "": none need be
 		fault   string
 		note    string
@@ -440,8 +440,8 @@ func TestChain(t *testing.T) {
 			if err != nil {
 				t.Fatal(err)
 			}
-			if r.Outcome() != c.outcome {
-				t.Errorf("%s, want %s: %+v", r.Outcome(), c.outcome, r.Items)
+			if r.Conclusion() != c.outcome {
+				t.Errorf("%s, want %s: %+v", r.Conclusion(), c.outcome, r.Items)
 			}
 			if found := strings.Join(faults(r, ""), "\n"); !strings.Contains(found, c.fault) {
 				t.Errorf("found %q, want %q", found, c.fault)
@@ -476,7 +476,7 @@ func TestLooseFolder(t *testing.T) {
 		"note.txt":  {},
 	}
 	r, err := folder(f, ".", trusting(me))
-	if err != nil || r.Outcome() != Holds || r.Files != 2 || r.Items[0].Path != "L-2.PDF" {
+	if err != nil || r.Conclusion() != Holds || r.Files != 2 || r.Items[0].Path != "L-2.PDF" {
 		t.Errorf("%v, %+v", err, r)
 	}
 	f["summary.pdf"] = &fstest.MapFile{Data: maker{signer: me}.paper(t, "")}
@@ -484,17 +484,17 @@ func TestLooseFolder(t *testing.T) {
 		t.Errorf("%v, %q", err, notes(r))
 	}
 	f["L-3.pdf"] = &fstest.MapFile{Data: []byte("L-2.PDF"), Mode: fs.ModeSymlink}
-	if r, err = folder(f, ".", trusting(me)); err != nil || r.Outcome() != Untrusted || !strings.Contains(notes(r), "not a plain file, and not looked at") {
+	if r, err = folder(f, ".", trusting(me)); err != nil || r.Conclusion() != Untrusted || !strings.Contains(notes(r), "not a plain file, and not looked at") {
 		t.Errorf("a link: %v, %q", err, notes(r))
 	}
 	delete(f, "L-3.pdf")
 	f["a/._L-1.pdf"] = &fstest.MapFile{Data: []byte("\x00\x05\x16\x07")}
-	if r, err = folder(f, ".", trusting(me)); err != nil || r.Outcome() != Holds || r.Files != 4 || !strings.Contains(notes(r), "left by a desktop system") {
+	if r, err = folder(f, ".", trusting(me)); err != nil || r.Conclusion() != Holds || r.Files != 4 || !strings.Contains(notes(r), "left by a desktop system") {
 		t.Errorf("left by a desktop: %v, %+v", err, r)
 	}
 	delete(f, "a/._L-1.pdf")
 	delete(f, "a/L-1.pdf")
-	if r, err = folder(f, ".", trusting(me)); err != nil || r.Outcome() != Holds || !strings.Contains(notes(r), "summary.pdf lists 2 papers; not here: L-1") {
+	if r, err = folder(f, ".", trusting(me)); err != nil || r.Conclusion() != Holds || !strings.Contains(notes(r), "summary.pdf lists 2 papers; not here: L-1") {
 		t.Errorf("%v, %q", err, notes(r))
 	}
 	for _, name := range []string{"note.txt", "._L-1.pdf"} {
@@ -522,7 +522,7 @@ func TestManifestTakenAway(t *testing.T) {
 	for _, test := range []struct {
 		name, as string
 		without  []string
-		outcome  Outcome
+		outcome  Conclusion
 	}{
 		{"whole", "r1", nil, Holds},
 		{"whole, under another name", "handover", nil, Holds},
@@ -549,8 +549,8 @@ func TestManifestTakenAway(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		if r.Outcome() != test.outcome {
-			t.Errorf("%s: %s, want %s: %+v", test.name, r.Outcome(), test.outcome, r.Items)
+		if r.Conclusion() != test.outcome {
+			t.Errorf("%s: %s, want %s: %+v", test.name, r.Conclusion(), test.outcome, r.Items)
 		}
 	}
 }
@@ -559,7 +559,7 @@ func BenchmarkPaper(b *testing.B) {
 	me := newSigner(b, "R. Lindqvist")
 	good, trust := maker{signer: me}.paper(b, "L-1"), trusting(me)
 	for b.Loop() {
-		if PDF("a.pdf", good, trust).Outcome() != Holds {
+		if PDF("a.pdf", good, trust).Conclusion() != Holds {
 			b.Fatal("refused")
 		}
 	}
