@@ -129,7 +129,7 @@ type Revision struct {
 	stamps      stamps
 	instruments []record.Instrument // id, kind and serial only
 	people      []record.Person     // id and name only
-	uses        []use
+	uses        []method
 	sets        [][]int  // of uses
 	columns     []string // of the names of links
 	links       []byte   // encoded, see the package comment
@@ -144,9 +144,9 @@ type stamps [3]stamp
 
 var read = [len(stamps{})]string{seal.ManifestName, seal.ManifestSignature, resultsName}
 
-// use is one way of measuring; instrument, source and person are positions
+// method is one way of measuring; instrument, source and person are positions
 // from one in the revision's lists, 0 for none.
-type use struct {
+type method struct {
 	instrument, source, person int
 	day                        record.Date
 }

@@ -73,7 +73,7 @@ func (q *Query) search(r *Revision, hits []Hit) []Hit {
 			return hits
 		}
 	}
-	usable := r.among(func(u use) bool {
+	usable := r.among(func(u method) bool {
 		return !slices.ContainsFunc(q.reading, func(fits readingTerm) bool { return !fits(r, u) })
 	})
 	if len(q.reading) == 0 { // links that were never measured are looked for too
@@ -84,7 +84,7 @@ func (q *Query) search(r *Revision, hits []Hit) []Hit {
 	words := r.wordsLeft(q.words)
 	rests := make([][]bool, len(words))
 	for i, w := range words {
-		rests[i] = r.among(func(u use) bool { return r.says(u, w) })
+		rests[i] = r.among(func(u method) bool { return r.says(u, w) })
 	}
 rows:
 	for i, x := range r.rows() {
@@ -109,11 +109,11 @@ rows:
 
 // says reports whether a folded word is part of a name that receivers use.
 func (x *row) says(word string) bool {
-	return slices.ContainsFunc(x.names, func(n name) bool { return contains(n.text, word) })
+	return slices.ContainsFunc(x.names, func(n naming) bool { return contains(n.text, word) })
 }
 
 // among tells which sets hold a use that fits.
-func (r *Revision) among(fits func(use) bool) []bool {
+func (r *Revision) among(fits func(method) bool) []bool {
 	one := make([]bool, len(r.uses))
 	for i, u := range r.uses {
 		one[i] = fits(u)
@@ -137,7 +137,7 @@ func (r *Revision) wordsLeft(words []string) []string {
 }
 
 // says reports whether a folded word is part of what names a use.
-func (r *Revision) says(u use, word string) bool {
+func (r *Revision) says(u method, word string) bool {
 	for _, n := range []int{u.instrument, u.source} {
 		if n > 0 && (contains([]byte(r.instruments[n-1].Serial), word) || contains([]byte(r.instruments[n-1].ID), word)) {
 			return true

@@ -37,7 +37,7 @@ func FuzzEntry(f *testing.F) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		if diff := cmp.Diff(r, again, cmp.AllowUnexported(Revision{}, stamp{}, use{})); diff != "" {
+		if diff := cmp.Diff(r, again, cmp.AllowUnexported(Revision{}, stamp{}, method{})); diff != "" {
 			t.Error(diff)
 		}
 	})

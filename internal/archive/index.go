@@ -83,8 +83,8 @@ func (r *Revision) column(key string) int {
 	return at
 }
 
-// name is one of a row: which of the columns, and its text.
-type name struct {
+// naming is one of a row: which of the columns, and its text.
+type naming struct {
 	column int
 	text   []byte
 }
@@ -93,20 +93,20 @@ type name struct {
 type row struct {
 	name, file   []byte
 	verdict, set int
-	names        []name // of this row until the next is read
+	names        []naming // of this row until the next is read
 }
 
 // rows yields the links in schedule order, with their position.
 func (r *Revision) rows() iter.Seq2[int, row] {
 	return func(yield func(int, row) bool) {
 		c := cursor{data: r.links}
-		var names []name
+		var names []naming
 		for i := range r.count {
 			var x row
 			x.name, x.verdict, x.set, x.file = c.bytes(), c.nat(), c.nat(), c.bytes()
 			names = names[:0]
 			for range c.count() {
-				n := name{c.nat(), c.bytes()}
+				n := naming{c.nat(), c.bytes()}
 				if c.bad || n.column >= len(r.columns) {
 					return
 				}
@@ -221,7 +221,7 @@ func decode(data []byte) (*Revision, error) {
 		r.people = append(r.people, record.Person{ID: c.text(), Name: c.text()})
 	}
 	for range c.list() {
-		u := use{c.nat(), c.nat(), c.nat(), date(c.int())}
+		u := method{c.nat(), c.nat(), c.nat(), date(c.int())}
 		c.bad = c.bad || u.instrument > len(r.instruments) || u.source > len(r.instruments) || u.person > len(r.people)
 		r.uses = append(r.uses, u)
 	}

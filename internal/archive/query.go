@@ -35,7 +35,7 @@ type Query struct {
 
 type (
 	setTerm     func(*Revision) bool
-	readingTerm func(*Revision, use) bool
+	readingTerm func(*Revision, method) bool
 	linkTerm    func(*Revision, row) bool
 )
 
@@ -82,7 +82,7 @@ func (q *Query) add(key, value string) error {
 		q.set = append(q.set, func(r *Revision) bool { return whole.fits(text(r)) })
 	}
 	instrument := func(text func(record.Instrument) string) {
-		q.reading = append(q.reading, func(r *Revision, u use) bool {
+		q.reading = append(q.reading, func(r *Revision, u method) bool {
 			fits := func(n int) bool { return n > 0 && whole.fits(text(r.instruments[n-1])) }
 			return fits(u.instrument) || fits(u.source)
 		})
@@ -124,14 +124,14 @@ func (q *Query) add(key, value string) error {
 		return err
 	case "measured":
 		days, err := parseDays(key, value)
-		q.reading = append(q.reading, func(_ *Revision, u use) bool { return days.hold(u.day) })
+		q.reading = append(q.reading, func(_ *Revision, u method) bool { return days.hold(u.day) })
 		return err
 	case "serial":
 		instrument(func(i record.Instrument) string { return i.Serial })
 	case "instrument":
 		instrument(func(i record.Instrument) string { return i.ID })
 	case "technician":
-		q.reading = append(q.reading, func(r *Revision, u use) bool {
+		q.reading = append(q.reading, func(r *Revision, u method) bool {
 			return u.person > 0 && (whole.fits(r.people[u.person-1].ID) || contains([]byte(r.people[u.person-1].Name), part))
 		})
 	case "link":

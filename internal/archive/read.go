@@ -247,12 +247,12 @@ type register struct {
 	r           *Revision
 	instruments map[string]int // by id, from one
 	people      map[string]int
-	uses        map[use]int
+	uses        map[method]int
 	sets        map[string]int
 }
 
 func newRegister(r *Revision) *register {
-	return &register{r, map[string]int{}, map[string]int{}, map[use]int{}, map[string]int{}}
+	return &register{r, map[string]int{}, map[string]int{}, map[method]int{}, map[string]int{}}
 }
 
 // full reports that there is more than any job has.
@@ -295,7 +295,7 @@ func (g *register) person(id string) int {
 func (g *register) set(uses []resultsUse) int {
 	var members []int
 	for _, x := range uses {
-		u := use{g.instrument(x.Instrument), g.instrument(x.Source), g.person(x.Person), x.Day}
+		u := method{g.instrument(x.Instrument), g.instrument(x.Source), g.person(x.Person), x.Day}
 		n, ok := g.uses[u]
 		if !ok {
 			n = len(g.r.uses)

@@ -177,7 +177,7 @@ func (sh *sheet) isOther(f judge.Finding) bool {
 // low confidence explained; "" where there are none.
 func (sh *sheet) otherSources() string {
 	w := sh.words
-	var values []value
+	var values []figure
 	low := false
 	for _, f := range sh.l.Findings {
 		if !sh.isOther(f) {
@@ -185,7 +185,7 @@ func (sh *sheet) otherSources() string {
 		}
 		for i := range f.Working.Terms {
 			t := &f.Working.Terms[i]
-			values = append(values, value{f.Working.From(t), w.Term("quantity", string(f.Quantity)), t})
+			values = append(values, figure{f.Working.From(t), w.Term("quantity", string(f.Quantity)), t})
 		}
 		low = low || isLow(f.Working)
 	}

@@ -218,17 +218,17 @@ func isLow(work *judge.Working) bool {
 
 // source says where the values of a working stand and how they are known.
 func (sh *sheet) source(work *judge.Working) string {
-	values := []value{{from: work.Origins()[0]}}
+	values := []figure{{from: work.Origins()[0]}}
 	for i := range work.Terms {
 		t := &work.Terms[i]
-		values = append(values, value{work.From(t), sh.words.Term("term", t.Label), t})
+		values = append(values, figure{work.From(t), sh.words.Term("term", t.Label), t})
 	}
 	return strings.Join(append(sh.stand(values, nil), sh.decision()+", "+sh.words.Say("working.unrounded")), "; ")
 }
 
-// value is a figure of a limit set, under the name by which it is known here;
+// figure is a figure of a limit set, under the name by which it is known here;
 // without a term it stands for the set alone.
-type value struct {
+type figure struct {
 	from judge.SetOrigin
 	name string
 	term *judge.WorkedTerm
@@ -237,7 +237,7 @@ type value struct {
 // stand says where values stand: those of one clause and provenance are named
 // together, those of one set under its edition and file, in order of first
 // appearance. Of a set that the paper names already the id is enough.
-func (sh *sheet) stand(values []value, named []judge.SetOrigin) []string {
+func (sh *sheet) stand(values []figure, named []judge.SetOrigin) []string {
 	w := sh.words
 	type group struct {
 		tag   string

@@ -50,11 +50,11 @@ type Old struct {
 	head   head
 	file   io.ReaderAt
 	order  []string
-	places map[string]place
+	places map[string]position
 }
 
-// place is where a link lies in the file, and its verdict.
-type place struct {
+// position is where a link lies in the file, and its verdict.
+type position struct {
 	at      int64
 	size, n int32 // n is its place in the order
 	verdict verdict
@@ -121,7 +121,7 @@ const (
 // Read finds the links in a results.json of the size. The file is read again
 // while it is compared.
 func Read(file io.ReaderAt, size int64) (*Old, error) {
-	o := &Old{file: file, places: map[string]place{}}
+	o := &Old{file: file, places: map[string]position{}}
 	h := &o.head
 	members := map[string]any{"format": &h.Format, "title": &h.Title, "job": &h.Job, "about": &h.About, "sets": &h.Sets, "files": &h.Files,
 		"questions": &h.Questions, "pay_items": &h.PayItems}
@@ -141,7 +141,7 @@ func Read(file io.ReaderAt, size int64) (*Old, error) {
 				return fmt.Errorf("the link %q stands there twice", l.Link)
 			}
 			o.order = append(o.order, l.Link)
-			o.places[l.Link] = place{from, int32(at() - from), int32(len(o.order)), l.Verdict}
+			o.places[l.Link] = position{from, int32(at() - from), int32(len(o.order)), l.Verdict}
 			return nil
 		},
 	}
@@ -172,7 +172,7 @@ func (o *Old) PayItems() json.RawMessage { return o.head.PayItems }
 func (o *Old) older() bool { return o.head.Format == form.ResultsForms[0] }
 
 // link reads one from the file.
-func (o *Old) link(p place) ([]byte, error) {
+func (o *Old) link(p position) ([]byte, error) {
 	b := make([]byte, p.size)
 	if _, err := o.file.ReadAt(b, p.at); err != nil {
 		return nil, err

@@ -7,11 +7,11 @@ import (
 	"spanseal/internal/statement"
 )
 
-// part is where a statement stands in the list.
-type part int
+// section is where a statement stands in the list.
+type section int
 
 const (
-	jobPart part = iota
+	jobPart section = iota
 	setPart
 	filePart
 	orderPart
@@ -27,15 +27,15 @@ const (
 
 // gathering collects statements: what many links have in common is said once.
 type gathering struct {
-	groups []*group
-	index  map[string]*group
+	groups []*gathered
+	index  map[string]*gathered
 	crowds map[string]*crowd
 	moved  bool // the links are in another order
 }
 
-// group is a statement, and the links that it is about.
-type group struct {
-	part  part
+// gathered is a statement, and the links that it is about.
+type gathered struct {
+	part  section
 	code  string
 	args  []statement.Value // behind the links
 	links []string          // nil where it is not about links
@@ -53,21 +53,21 @@ type crowd struct {
 }
 
 // tell adds a statement that is not about links.
-func (g *gathering) tell(p part, code string, args ...statement.Value) {
-	g.groups = append(g.groups, &group{part: p, code: code, args: args})
+func (g *gathering) tell(p section, code string, args ...statement.Value) {
+	g.groups = append(g.groups, &gathered{part: p, code: code, args: args})
 }
 
 // links adds a link to the statement that has its links first, then these arguments.
-func (g *gathering) links(p part, link, code string, args ...statement.Value) *group {
+func (g *gathering) links(p section, link, code string, args ...statement.Value) *gathered {
 	key := code
 	for _, a := range args {
 		key += "\x00" + keyOf(a)
 	}
 	one := g.index[key]
 	if one == nil {
-		one = &group{part: p, code: code, args: args}
+		one = &gathered{part: p, code: code, args: args}
 		if g.index == nil {
-			g.index = map[string]*group{}
+			g.index = map[string]*gathered{}
 		}
 		g.index[key] = one
 		g.groups = append(g.groups, one)
@@ -79,7 +79,7 @@ func (g *gathering) links(p part, link, code string, args ...statement.Value) *g
 }
 
 // crowded adds a link to a statement of which there may be very many.
-func (g *gathering) crowded(key string, most int, say func(statement.Amount) statement.Statement, p part, link, code string, args ...statement.Value) {
+func (g *gathering) crowded(key string, most int, say func(statement.Amount) statement.Statement, p section, link, code string, args ...statement.Value) {
 	one := g.links(p, link, code, args...)
 	c := g.crowds[key]
 	if c == nil {
@@ -117,7 +117,7 @@ func keyOf(v statement.Value) string {
 
 // list is everything that was gathered, in order.
 func (g *gathering) list() (out []statement.Statement) {
-	slices.SortStableFunc(g.groups, func(a, b *group) int { return cmp.Compare(a.part, b.part) })
+	slices.SortStableFunc(g.groups, func(a, b *gathered) int { return cmp.Compare(a.part, b.part) })
 	for _, one := range g.groups {
 		if c := one.crowd; c != nil && c.groups > c.most {
 			if !c.said {

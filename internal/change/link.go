@@ -441,7 +441,7 @@ func (s *sharing) note(of statement.Any, code string, args ...statement.Value) {
 }
 
 // tell says them of a link.
-func (s sharing) tell(g *gathering, p part, id string) {
+func (s sharing) tell(g *gathering, p section, id string) {
 	for _, one := range s {
 		g.links(p, id, one.code, slices.Concat([]statement.Value{statement.AnyOf(one.of...)}, one.args)...)
 	}

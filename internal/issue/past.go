@@ -87,8 +87,8 @@ const (
 	maxSignature = 256 << 10
 )
 
-// link is one earlier revision in the chain.
-type link struct {
+// predecessor is one earlier revision in the chain.
+type predecessor struct {
 	path     string // of its manifest
 	manifest *seal.Manifest
 	by       *seal.SignedBy
@@ -114,7 +114,7 @@ func (r *Request) readPast() (*past, error) {
 		return nil, err
 	}
 	p := &past{next: 1}
-	var chain []link
+	var chain []predecessor
 	for _, n := range numbers {
 		l, err := r.readLink(dir, n, chain)
 		if err != nil {
@@ -153,9 +153,9 @@ func (r *Request) checkResults(p *past) error {
 
 // readLink reads the revision of that number and holds it against its signature
 // and the chain so far.
-func (r *Request) readLink(dir folder, n int, chain []link) (l link, err error) {
+func (r *Request) readLink(dir folder, n int, chain []predecessor) (l predecessor, err error) {
 	at := func(name string) string { return filepath.Join(r.Folder, seal.RevisionFolder(n), name) }
-	damaged := func(name string, err error) (link, error) { return l, &DamagedError{at(name), plain.Cause(err)} }
+	damaged := func(name string, err error) (predecessor, error) { return l, &DamagedError{at(name), plain.Cause(err)} }
 	data, err := readUpTo(dir, path.Join(seal.RevisionFolder(n), seal.ManifestName), maxManifest)
 	if err != nil {
 		return damaged(seal.ManifestName, err)
@@ -164,7 +164,7 @@ func (r *Request) readLink(dir folder, n int, chain []link) (l link, err error) 
 	if err != nil {
 		return damaged(seal.ManifestSignature, err)
 	}
-	l = link{path: at(seal.ManifestName), sum: seal.NewManifestFile("", data).SHA256}
+	l = predecessor{path: at(seal.ManifestName), sum: seal.NewManifestFile("", data).SHA256}
 	if l.manifest, l.by, err = seal.VerifyManifest(data, signature); err != nil {
 		return damaged(seal.ManifestName, err)
 	}
@@ -172,7 +172,7 @@ func (r *Request) readLink(dir folder, n int, chain []link) (l link, err error) 
 	if l.issued, err = time.Parse(time.RFC3339, m.Issued); err != nil {
 		return damaged(seal.ManifestName, err)
 	}
-	before := link{manifest: &seal.Manifest{Job: m.Job}}
+	before := predecessor{manifest: &seal.Manifest{Job: m.Job}}
 	if len(chain) > 0 {
 		before = chain[len(chain)-1]
 	}
@@ -197,7 +197,7 @@ func (r *Request) readLink(dir folder, n int, chain []link) (l link, err error) 
 // vouched asks about the revisions since the last one that this signer signed.
 // That one names the hash of the one before it, and so on to the first: by
 // signing it, the signer vouched for them.
-func (r *Request) vouched(chain []link) error {
+func (r *Request) vouched(chain []predecessor) error {
 	for _, l := range slices.Backward(chain) {
 		if l.by.KeyID == r.Signer.KeyID() {
 			return nil

@@ -14,12 +14,12 @@ const masks = 8
 type frame struct {
 	version coding.Version
 	size    int          // modules a side
-	places  []place      // where each bit of data and error correction goes
+	places  []dot        // where each bit of data and error correction goes
 	masked  [masks]lines // the patterns, the format and the mask, with bits of zero
 }
 
-// place is a module, as a word and a bit of the rows and of the columns.
-type place struct {
+// dot is a module, as a word and a bit of the rows and of the columns.
+type dot struct {
 	row, column       int
 	rowBit, columnBit uint8
 }
@@ -39,11 +39,11 @@ func newLines(size int) lines {
 
 func strips(size int) int { return (size + 63) / 64 }
 
-func placeAt(row, column, size int) place {
-	return place{column/64*size + row, row/64*size + column, uint8(column % 64), uint8(row % 64)}
+func placeAt(row, column, size int) dot {
+	return dot{column/64*size + row, row/64*size + column, uint8(column % 64), uint8(row % 64)}
 }
 
-func (l lines) set(p place, dark uint64) {
+func (l lines) set(p dot, dark uint64) {
 	l.rows[p.row] |= dark << p.rowBit
 	l.columns[p.column] |= dark << p.columnBit
 }
@@ -63,7 +63,7 @@ func newFrame(version coding.Version) *frame {
 			panic(err) // the version is one of the forty
 		}
 		f.size = len(plan.Pixel)
-		f.places = make([]place, 8*(plan.DataBytes+plan.CheckBytes))
+		f.places = make([]dot, 8*(plan.DataBytes+plan.CheckBytes))
 		f.masked[mask] = newLines(f.size)
 		for y, row := range plan.Pixel {
 			for x, pixel := range row {

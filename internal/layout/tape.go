@@ -13,12 +13,12 @@ type tape struct {
 	pages int
 	marks []mark
 	// parts are where elements begin and end among the marks.
-	parts    []part
+	parts    []edge
 	elements []page.Element
 }
 
-// part is before which mark an element begins, or, with a place of -1, ends.
-type part struct{ mark, element int32 }
+// edge is before which mark an element begins, or, with a place of -1, ends.
+type edge struct{ mark, element int32 }
 
 // Mark is one thing drawn; which fields it has hangs on its kind.
 type mark struct {
@@ -155,14 +155,14 @@ func (t *tape) Bookmark(title string, level int) {
 
 func (t *tape) Begin(e page.Element) {
 	if t.pages == 1 {
-		t.parts = append(t.parts, part{int32(len(t.marks)), int32(len(t.elements))})
+		t.parts = append(t.parts, edge{int32(len(t.marks)), int32(len(t.elements))})
 		t.elements = append(t.elements, e)
 	}
 }
 
 func (t *tape) Finish() {
 	if t.pages == 1 {
-		t.parts = append(t.parts, part{int32(len(t.marks)), -1})
+		t.parts = append(t.parts, edge{int32(len(t.marks)), -1})
 	}
 }
 

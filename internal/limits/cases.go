@@ -119,7 +119,7 @@ func ParseCases(f *source.File) ([]Case, *diag.List) {
 }
 
 // caseBase reads what the file may say for all tests and a test for itself.
-func (r *reader) caseBase(f *fields, c *Case) {
+func (r *reader) caseBase(f *ticked, c *Case) {
 	if f.has("reference") {
 		c.Reference = choice(f, "reference", record.OneCord, record.TwoCord, record.ThreeCord)
 	}
@@ -165,7 +165,7 @@ func (r *reader) caseBase(f *fields, c *Case) {
 }
 
 // count reads a small whole number.
-func (f *fields) count(key string, into *int) {
+func (f *ticked) count(key string, into *int) {
 	if !f.has(key) {
 		return
 	}

@@ -34,8 +34,8 @@ func (r *reader) root() *yaml.Node {
 	return r.Root()
 }
 
-// fields are the keys of a mapping, ticked off as they are read.
-type fields struct {
+// ticked are the keys of a mapping, ticked off as they are read.
+type ticked struct {
 	r    *reader
 	node *yaml.Node
 	what string // such as "a limit", for messages
@@ -44,8 +44,8 @@ type fields struct {
 
 // mapping checks that n is a mapping without unknown or repeated keys. It is not ok
 // where n is none, or lacks a key that it needs.
-func (r *reader) mapping(n *yaml.Node, what string, known []string, needs ...string) (*fields, bool) {
-	f := &fields{r, n, what, map[string]*yaml.Node{}}
+func (r *reader) mapping(n *yaml.Node, what string, known []string, needs ...string) (*ticked, bool) {
+	f := &ticked{r, n, what, map[string]*yaml.Node{}}
 	ks := strict.Keys{}
 	for _, k := range known {
 		ks[k] = strict.Key{Required: slices.Contains(needs, k), Read: func(v *yaml.Node) { f.val[k] = v }}
@@ -54,10 +54,10 @@ func (r *reader) mapping(n *yaml.Node, what string, known []string, needs ...str
 	return f, n.Kind == yaml.MappingNode && !slices.ContainsFunc(needs, func(k string) bool { return !f.has(k) })
 }
 
-func (f *fields) has(key string) bool { return f.val[key] != nil }
+func (f *ticked) has(key string) bool { return f.val[key] != nil }
 
 // key is the node of a key, for a fault that is not its value's.
-func (f *fields) key(name string) *yaml.Node {
+func (f *ticked) key(name string) *yaml.Node {
 	for i := 0; i+1 < len(f.node.Content); i += 2 {
 		if k := f.node.Content[i]; k.Value == name {
 			return k
@@ -67,14 +67,14 @@ func (f *fields) key(name string) *yaml.Node {
 }
 
 // need reports a key that is not there, and has to be because of others.
-func (f *fields) need(key string) {
+func (f *ticked) need(key string) {
 	if !f.has(key) {
 		f.r.Missing(f.node, f.what, key)
 	}
 }
 
 // text reads a scalar as it was written; "" when it is not there.
-func (f *fields) text(key string) string {
+func (f *ticked) text(key string) string {
 	n := f.val[key]
 	if n == nil {
 		return ""
@@ -88,7 +88,7 @@ func (r *reader) scalar(n *yaml.Node, what string) string {
 }
 
 // texts reads a scalar or a list of scalars.
-func (f *fields) texts(key string) []string {
+func (f *ticked) texts(key string) []string {
 	var out []string
 	for _, n := range f.items(key) {
 		if s := f.r.scalar(n, key); s != "" {
@@ -99,7 +99,7 @@ func (f *fields) texts(key string) []string {
 }
 
 // items returns the nodes of a list, or the one node that stands for it.
-func (f *fields) items(key string) []*yaml.Node {
+func (f *ticked) items(key string) []*yaml.Node {
 	n := f.val[key]
 	switch {
 	case n == nil:
@@ -111,7 +111,7 @@ func (f *fields) items(key string) []*yaml.Node {
 }
 
 // choice reads one of a closed list.
-func choice[T ~string](f *fields, key string, from ...T) (v T) {
+func choice[T ~string](f *ticked, key string, from ...T) (v T) {
 	if n := f.val[key]; n != nil {
 		strict.OneOf(&f.r.Document, key, &v, from...)(n)
 	}
@@ -119,7 +119,7 @@ func choice[T ~string](f *fields, key string, from ...T) (v T) {
 }
 
 // flag reads true or false.
-func (f *fields) flag(key string) (v bool) {
+func (f *ticked) flag(key string) (v bool) {
 	if n := f.val[key]; n != nil {
 		f.r.Yes(key, &v)(n)
 	}
@@ -127,7 +127,7 @@ func (f *fields) flag(key string) (v bool) {
 }
 
 // number reads a plain decimal.
-func (f *fields) number(key string) *quantity.Decimal {
+func (f *ticked) number(key string) *quantity.Decimal {
 	n := f.val[key]
 	if n == nil {
 		return nil

@@ -64,7 +64,7 @@ type defaults struct {
 	low            bool
 }
 
-func (f *fields) defaults(d defaults) defaults {
+func (f *ticked) defaults(d defaults) defaults {
 	if f.has("clause") {
 		d.clause = f.text("clause")
 	}
@@ -279,7 +279,7 @@ func (r *reader) limit(n *yaml.Node, s *Set, d defaults) (Limit, bool) {
 
 // terms reads a list of terms, or a number with its unit, which becomes a
 // value of its own under the label "flat".
-func (r *reader) terms(f *fields, key string, s *Set, limit string, d defaults) []Term {
+func (r *reader) terms(f *ticked, key string, s *Set, limit string, d defaults) []Term {
 	n := f.val[key]
 	if n == nil {
 		return nil
@@ -359,7 +359,7 @@ func (r *reader) budget(n *yaml.Node, s *Set, l *Limit, d defaults) {
 	}
 }
 
-func (r *reader) selector(f *fields) Selector {
+func (r *reader) selector(f *ticked) Selector {
 	s := Selector{
 		Fibre: f.texts("fibre"), Connector: f.texts("connector"), Polish: f.texts("polish"),
 		Mode:        choice(f, "mode", record.Singlemode, record.Multimode),
@@ -392,7 +392,7 @@ func (r *reader) selector(f *fields) Selector {
 }
 
 // ranges reads whole numbers and ranges of them: 1310, or 1260-1360, or "3-".
-func (r *reader) ranges(f *fields, key string) []Range {
+func (r *reader) ranges(f *ticked, key string) []Range {
 	var out []Range
 	for _, n := range f.items(key) {
 		text := r.scalar(n, key)

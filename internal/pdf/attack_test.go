@@ -153,8 +153,8 @@ func (f *forgery) numbers() (most int) {
 
 // put writes objects and returns their places; those of the object stream go
 // before the last object.
-func (f *forgery) put(b *bytes.Buffer) map[int]place {
-	places := map[int]place{}
+func (f *forgery) put(b *bytes.Buffer) map[int]location {
+	places := map[int]location{}
 	var head, body []byte
 	n := 0
 	for i, o := range f.objects {
@@ -166,14 +166,14 @@ func (f *forgery) put(b *bytes.Buffer) map[int]place {
 		case f.tagged && number == f.stream:
 			continue
 		case f.tagged && f.packed[number]:
-			places[number] = place{n, ref(f.stream)}
+			places[number] = location{n, ref(f.stream)}
 			head = fmt.Appendf(head, "%d %d ", number, len(body))
 			n++
 			_, value, _ := strings.Cut(o, " 0 obj\n")
 			body = append(body, strings.TrimSuffix(value, "endobj\n")...)
 			continue
 		case f.tagged && i == len(f.objects)-1:
-			places[f.stream] = place{at: b.Len()}
+			places[f.stream] = location{at: b.Len()}
 			dict, data := fmt.Sprintf("<</Type/ObjStm/N %d/First %d/Filter/FlateDecode", n, len(head)), deflate(append(head, body...))
 			if f.repack != nil {
 				dict, data = f.repack(dict, append(head, body...))
@@ -181,7 +181,7 @@ func (f *forgery) put(b *bytes.Buffer) map[int]place {
 			fmt.Fprintf(b, "%d 0 obj\n%s/Length %d>>\nstream\n%s\nendstream\nendobj\n", f.stream, dict, len(data), data)
 		}
 		if number > 0 {
-			places[number] = place{at: b.Len() + objectStart.FindStringIndex(o)[0]}
+			places[number] = location{at: b.Len() + objectStart.FindStringIndex(o)[0]}
 		}
 		b.WriteString(o)
 	}
@@ -198,7 +198,7 @@ func (f *forgery) assemble(t testing.TB) []byte {
 	xref := b.Len()
 	if f.tagged {
 		n := f.numbers() + 1
-		places[n] = place{at: xref}
+		places[n] = location{at: xref}
 		rows := []byte{xrefUp, 0, 0, 0, 0, 0, 0xFF, 0xFF}
 		before := xrefRow(0, 0, 1<<16-1)
 		for i := range n {

@@ -32,7 +32,7 @@ type Canvas struct {
 
 	// The document being drawn.
 	tpl      *fpdf.Fpdf
-	sheets   []sheet
+	sheets   []drawnPage
 	contents []byte // their content streams, deflated
 	first    int    // of the sheets of this part
 	level    int    // of the part's own bookmarks
@@ -59,8 +59,8 @@ type Canvas struct {
 // span is a part of a buffer.
 type span struct{ from, to int }
 
-// sheet is a page that was drawn.
-type sheet struct {
+// drawnPage is a page that was drawn.
+type drawnPage struct {
 	content  span // in contents
 	marks    span // of its elements
 	pictures []int
@@ -184,7 +184,7 @@ func (c *Canvas) NextPage() {
 		c.unmark()
 		c.hand()
 	}
-	if c.sheets = append(c.sheets, sheet{marks: span{len(c.marks), len(c.marks)}}); c.PageNumber() > 1 { // a template starts with its first page
+	if c.sheets = append(c.sheets, drawnPage{marks: span{len(c.marks), len(c.marks)}}); c.PageNumber() > 1 { // a template starts with its first page
 		c.tpl.AddPage()
 	}
 	c.style = unset

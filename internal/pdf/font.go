@@ -37,7 +37,7 @@ func newTypeface(face *page.Typeface, runes []rune) (*typeface, error) {
 }
 
 // use says which cut has the character, unused for none.
-func (t *typeface) use(r rune) use {
+func (t *typeface) use(r rune) faceUse {
 	switch {
 	case t.narrow.contains(r):
 		return narrow
@@ -47,7 +47,7 @@ func (t *typeface) use(r rune) use {
 	return unused
 }
 
-func (t *typeface) cut(u use) *cut {
+func (t *typeface) cut(u faceUse) *cut {
 	if u == narrow {
 		return t.narrow
 	}

@@ -10,12 +10,12 @@ import (
 // file is a PDF being written. Objects follow one another without gaps.
 type file struct {
 	buf    []byte
-	places []place // of object n at n-1
+	places []location // of object n at n-1
 }
 
-// place is where an object stands: at an offset of the file, or, with so many
+// location is where an object stands: at an offset of the file, or, with so many
 // before it, in an object stream.
-type place struct {
+type location struct {
 	at int
 	in ref // 0: in none
 }
@@ -25,13 +25,13 @@ type ref int
 
 // reserve gives out the next object number.
 func (f *file) reserve() ref {
-	f.places = append(f.places, place{})
+	f.places = append(f.places, location{})
 	return ref(len(f.places))
 }
 
 // begin starts object r; what is appended to buf until end is its value.
 func (f *file) begin(r ref) {
-	f.places[r-1] = place{at: len(f.buf)}
+	f.places[r-1] = location{at: len(f.buf)}
 	f.buf = strconv.AppendInt(f.buf, int64(r), 10)
 	f.buf = append(f.buf, " 0 obj\n"...)
 }

@@ -29,7 +29,7 @@ func (p *packed) begin(r ref) {
 	if p.stream == 0 {
 		p.stream = p.out.reserve()
 	}
-	p.out.places[r-1] = place{p.n, p.stream}
+	p.out.places[r-1] = location{p.n, p.stream}
 	p.n++
 	p.head = append(strconv.AppendInt(p.head, int64(r), 10), ' ')
 	p.head = append(strconv.AppendInt(p.head, int64(len(p.buf)), 10), ' ')
@@ -66,7 +66,7 @@ func (p *packed) flush() {
 func (f *file) xref(root, info ref, zip func(parts ...[]byte) []byte, scratch []byte) (id int, rows []byte) {
 	self := f.reserve()
 	at := len(f.buf)
-	f.places[self-1] = place{at: at}
+	f.places[self-1] = location{at: at}
 	var before, row [xrefWidth]byte
 	rows = append(scratch[:0], xrefUp)
 	before = xrefRow(0, 0, 1<<16-1)

@@ -304,7 +304,7 @@ func parse(data []byte) (*structure, error) {
 
 	s := &structure{size: len(data)}
 	p.at = min(xref, len(data))
-	var places []place
+	var places []location
 	if isDigit(p.peek()) {
 		s.tagged = true
 		places, err = s.table(p)
@@ -364,7 +364,7 @@ func (s *structure) readTrailer(p *parser) error {
 }
 
 // xref reads the table and returns the places of objects 1 to n.
-func (p *parser) xref() ([]place, error) {
+func (p *parser) xref() ([]location, error) {
 	if err := p.want("xref\n0 "); err != nil {
 		return nil, err
 	}
@@ -379,7 +379,7 @@ func (p *parser) xref() ([]place, error) {
 	if err := p.want("\n0000000000 65535 f \n"); err != nil {
 		return nil, err
 	}
-	places := make([]place, n-1)
+	places := make([]location, n-1)
 	for i := range places {
 		row := p.data[p.at : p.at+entry]
 		if string(row[10:]) != " 00000 n \n" || slices.ContainsFunc(row[:10], func(c byte) bool { return !isDigit(c) }) {

@@ -55,13 +55,13 @@ type Press struct {
 }
 
 // faceSet says how a document uses each face.
-type faceSet [page.Faces]use
+type faceSet [page.Faces]faceUse
 
-type use uint8
+type faceUse uint8
 
 const (
-	unused use = iota
-	narrow     // the cut for the sample is enough
+	unused faceUse = iota
+	narrow         // the cut for the sample is enough
 	wide
 )
 

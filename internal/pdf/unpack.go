@@ -26,7 +26,7 @@ func maxRefs(objects int) int { return 1000 + 8*objects }
 var errTable = errors.New("the cross-reference stream is not as our files have it")
 
 // table reads a cross-reference stream, which is the file's trailer too.
-func (s *structure) table(p *parser) ([]place, error) {
+func (s *structure) table(p *parser) ([]location, error) {
 	from := p.at
 	self, err := p.int()
 	if err != nil {
@@ -57,7 +57,7 @@ func (s *structure) table(p *parser) ([]place, error) {
 		return nil, errTable
 	}
 	s.trailer = dict{"Size": size, "Root": d["Root"], "Info": d["Info"], "ID": d["ID"]}
-	places := make([]place, size-1)
+	places := make([]location, size-1)
 	var row [xrefWidth]byte
 	for n := range size {
 		if rows[0] != xrefUp {
@@ -76,7 +76,7 @@ func (s *structure) table(p *parser) ([]place, error) {
 		case row[0] == 1 && index == 0:
 			places[n-1].at = at
 		case row[0] == 2 && at > 0 && at < size:
-			places[n-1] = place{index, ref(at)}
+			places[n-1] = location{index, ref(at)}
 		default:
 			return nil, errTable
 		}
@@ -107,7 +107,7 @@ func inflateWhole(data []byte, most int) ([]byte, error) {
 // unpack goes through the object streams, and returns which objects nothing needs
 // to refer to: they and the cross-reference stream. What the packed objects say
 // is not kept but for what they refer to.
-func (s *structure) unpack(places []place) (carriers []bool, err error) {
+func (s *structure) unpack(places []location) (carriers []bool, err error) {
 	carriers = make([]bool, len(s.objects))
 	if !s.tagged {
 		return carriers, nil
@@ -150,7 +150,7 @@ func (s *structure) unpack(places []place) (carriers []bool, err error) {
 
 // unpackOne reads the objects of one stream: they follow one another, each with a
 // line feed, where the head says they do.
-func (s *structure) unpackOne(head, body []byte, n int, stream ref, places []place) error {
+func (s *structure) unpackOne(head, body []byte, n int, stream ref, places []location) error {
 	h, p := &parser{data: head}, &parser{data: body}
 	for index := range n {
 		number, err := h.int()
@@ -160,7 +160,7 @@ func (s *structure) unpackOne(head, body []byte, n int, stream ref, places []pla
 		if err != nil {
 			return err
 		}
-		if number < 1 || number > len(places) || places[number-1] != (place{index, stream}) {
+		if number < 1 || number > len(places) || places[number-1] != (location{index, stream}) {
 			return p.errorf("object %d is not said to be in object stream %d", number, stream)
 		}
 		o := &s.objects[number-1]

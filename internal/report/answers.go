@@ -17,27 +17,27 @@ func (pr *Printer) asks(f *judge.Finding) string {
 	return strings.TrimSpace(pr.says(f.Question) + " " + pr.says(f.Said()))
 }
 
-// draft is an answer that is still to be given.
-type draft struct {
+// openAnswer is an answer that is still to be given.
+type openAnswer struct {
 	code  string
 	links []string // none where it is about the job as a whole
 	texts []string // of the questions that one answer would be to
 }
 
-// drafts are the questions without an answer, those of many links that are asked in
+// openAnswers are the questions without an answer, those of many links that are asked in
 // the same words together.
-func (pr *Printer) drafts(judged *judge.Judgement) (out []*draft) {
-	index := map[string]*draft{}
+func (pr *Printer) openAnswers(judged *judge.Judgement) (out []*openAnswer) {
+	index := map[string]*openAnswer{}
 	add := func(link string, findings []judge.Finding) {
-		var here []*draft
+		var here []*openAnswer
 		for i := range findings {
 			f := &findings[i]
 			if !f.Asks() || f.Answer != nil {
 				continue
 			}
-			at := slices.IndexFunc(here, func(d *draft) bool { return d.code == f.Question.Code })
+			at := slices.IndexFunc(here, func(d *openAnswer) bool { return d.code == f.Question.Code })
 			if at < 0 {
-				at, here = len(here), append(here, &draft{code: f.Question.Code})
+				at, here = len(here), append(here, &openAnswer{code: f.Question.Code})
 			}
 			if text := pr.says(f.Question); !slices.Contains(here[at].texts, text) {
 				here[at].texts = append(here[at].texts, text)
@@ -74,7 +74,7 @@ func (pr *Printer) drafts(judged *judge.Judgement) (out []*draft) {
 // DraftAnswers prints a block for job.yaml, in which only the answers are missing:
 // their day is set down as today.
 func (pr *Printer) DraftAnswers(j *load.Job, today record.Date) {
-	all := pr.drafts(j.Judged)
+	all := pr.openAnswers(j.Judged)
 	if len(all) == 0 {
 		fmt.Fprintf(pr.w, "# No question is open.\n")
 		return

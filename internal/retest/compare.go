@@ -70,7 +70,7 @@ func differences(then, now *Side) (list statement.List) {
 }
 
 // compare fills in what the change is and whether measurement explains it.
-func (r *Row) compare(then, now result, tolerance *quantity.Decimal) {
+func (r *Row) compare(then, now measurement, tolerance *quantity.Decimal) {
 	change := now.value.Sub(then.value)
 	r.Change, r.UncertaintyThen, r.UncertaintyNow = &change, then.u, now.u
 	r.BeyondTolerance = tolerance != nil && isLoss(r.Quantity) && tolerance.Less(change.Abs())

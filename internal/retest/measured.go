@@ -19,8 +19,8 @@ type key struct {
 
 func keyOf(r *record.Reading) key { return key{r.Quantity, r.WavelengthNM, r.Direction, r.Event} }
 
-// result is one value of a side, its uncertainty, and the readings behind it.
-type result struct {
+// measurement is one value of a side, its uncertainty, and the readings behind it.
+type measurement struct {
 	value quantity.Decimal
 	u     *quantity.Decimal
 	of    []*record.Reading // two for an average
@@ -28,11 +28,11 @@ type result struct {
 
 // measured are the results of a side, two-way averages among them. An average
 // has the larger uncertainty of its two readings, as package judge has it.
-func measured(s *Side) map[key]result {
-	all := map[key]result{}
+func measured(s *Side) map[key]measurement {
+	all := map[key]measurement{}
 	for i := range s.Readings {
 		r := &s.Readings[i]
-		all[keyOf(r)] = result{r.Value, s.uncertainty(r), []*record.Reading{r}}
+		all[keyOf(r)] = measurement{r.Value, s.uncertainty(r), []*record.Reading{r}}
 	}
 	for k, one := range all {
 		k.direction = opposite(k.direction)
@@ -40,7 +40,7 @@ func measured(s *Side) map[key]result {
 		if k.quantity != record.InsertionLoss || k.direction != record.BA || !both {
 			continue
 		}
-		average := result{value: one.value.Add(other.value).Half(), of: slices.Concat(one.of, other.of)}
+		average := measurement{value: one.value.Add(other.value).Half(), of: slices.Concat(one.of, other.of)}
 		if one.u != nil && other.u != nil {
 			if average.u = one.u; one.u.Less(*other.u) {
 				average.u = other.u
@@ -62,7 +62,7 @@ func opposite(d record.Direction) record.Direction {
 }
 
 // keysOf are the keys of both sides in the order of a certificate.
-func keysOf(sides ...map[key]result) []key {
+func keysOf(sides ...map[key]measurement) []key {
 	var keys []key
 	for _, s := range sides {
 		for k := range s {

@@ -27,7 +27,7 @@ func sameMoment(a, b *record.Reading) bool {
 
 // shared counts the readings behind the new result that are behind the earlier
 // one as well.
-func shared(then, now result) int {
+func shared(then, now measurement) int {
 	n := 0
 	for _, r := range now.of {
 		if slices.ContainsFunc(then.of, func(was *record.Reading) bool { return same(was, r) }) {

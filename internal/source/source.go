@@ -27,14 +27,14 @@ type File struct {
 	Text  []byte
 	sum   [sha256.Size]byte
 	once  sync.Once
-	marks []mark // one for each stretch of the text
-	lines int    // starts of lines in all; one may lie at the end of the text
+	marks []milestone // one for each stretch of the text
+	lines int         // starts of lines in all; one may lie at the end of the text
 }
 
-// mark is what lies before a stretch of the text: how many lines start there,
+// milestone is what lies before a stretch of the text: how many lines start there,
 // and the byte at which the last of them starts. A hundred million short lines
 // would take a gigabyte if the start of each were kept.
-type mark struct{ lines, last int }
+type milestone struct{ lines, last int }
 
 // stretch is how many bytes lie between two marks.
 const stretch = 512
@@ -79,11 +79,11 @@ func (f *File) starts(at int) bool {
 // index makes the marks.
 func (f *File) index() {
 	f.once.Do(func() {
-		f.marks = make([]mark, 0, len(f.Text)/stretch+1)
+		f.marks = make([]milestone, 0, len(f.Text)/stretch+1)
 		last := 0
 		for at := 0; at <= len(f.Text); at++ {
 			if at%stretch == 0 {
-				f.marks = append(f.marks, mark{f.lines, last})
+				f.marks = append(f.marks, milestone{f.lines, last})
 			}
 			if f.starts(at) {
 				f.lines++

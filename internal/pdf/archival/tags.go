@@ -38,11 +38,11 @@ type node struct {
 	dict   types.Dict
 	kids   []*node
 	parent *node
-	marks  []mark
+	marks  []marked
 }
 
-// mark is content of a node.
-type mark struct {
+// marked is content of a node.
+type marked struct {
 	page, mcid int // objects of pages
 	object     int // of an annotation; 0: content
 }
@@ -62,7 +62,7 @@ func (f *file) tree() []*node {
 		}
 		if n, ok := f.number(o); ok {
 			if parent != nil {
-				parent.marks = append(parent.marks, mark{page: reference(pg), mcid: int(n)})
+				parent.marks = append(parent.marks, marked{page: reference(pg), mcid: int(n)})
 			}
 			return nil
 		}
@@ -74,7 +74,7 @@ func (f *file) tree() []*node {
 			}
 			n, _ := f.number(d["MCID"])
 			if parent != nil {
-				parent.marks = append(parent.marks, mark{reference(pg), int(n), reference(d["Obj"])})
+				parent.marks = append(parent.marks, marked{reference(pg), int(n), reference(d["Obj"])})
 			}
 			return nil
 		}
@@ -240,7 +240,7 @@ func checkTree(f *file) (found []string) {
 		key, _ := f.number(nums[i])
 		rows[int(key)] = nums[i+1]
 	}
-	seen := map[mark]bool{}
+	seen := map[marked]bool{}
 	f.nodes(func(n *node) {
 		parent := reference(f.root["StructTreeRoot"])
 		if n.parent != nil {
@@ -277,7 +277,7 @@ func checkTree(f *file) (found []string) {
 	})
 	for i := range ids {
 		for id := range ids[i] {
-			if !seen[mark{page: numbers[i], mcid: id}] {
+			if !seen[marked{page: numbers[i], mcid: id}] {
 				found = join(found, "page %d: content %d is in no element", i+1, id)
 			}
 		}
