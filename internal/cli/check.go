@@ -105,7 +105,7 @@ func (a *app) checkOnce(dir string, f checkFlags) error {
 		return err
 	}
 	set := j.Rehearse()
-	j.Problems.Join(authority(j.Facts))
+	j.Problems.Join(authorityFaults(j.Facts))
 	if ahead := j.ReadAfter(a.sys.Now()); ahead.Errors() > 0 {
 		j.Problems.Join(ahead)
 		j.Judged = nil

@@ -241,7 +241,7 @@ func (a *app) write(ctx context.Context, j *load.Job, signer *seal.Signer, at ti
 	line.Clear()
 	a.tooLarge(over, f.maxSize)
 	if stamper != nil {
-		stamper.client.notes(a)
+		a.noteAuthority(stamper.client)
 	}
 	if cause := stamper.cause(); cause != nil {
 		a.note("papers are signed without a time-stamp of %s: %v", diag.Safe(stamper.url), cause)

@@ -12,6 +12,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"spanseal/internal/authority"
 	"spanseal/internal/diag"
 	"spanseal/internal/intake"
 	"spanseal/internal/plain"
@@ -20,7 +21,7 @@ import (
 )
 
 func (a *app) renew() *cobra.Command {
-	var authority string
+	var named string
 	var times []string
 	c := &cobra.Command{
 		Use:   "renew ISSUED",
@@ -57,7 +58,7 @@ The stamps need no spanseal to be checked, in the folder of revisions:
 			if err != nil {
 				return err
 			}
-			address, err := a.authorityFor(args[0], authority)
+			address, err := a.authorityFor(args[0], named)
 			if err != nil {
 				return err
 			}
@@ -78,11 +79,11 @@ The stamps need no spanseal to be checked, in the folder of revisions:
 					return err
 				}
 			}
-			client.notes(a)
+			a.noteAuthority(client)
 			return nil
 		},
 	}
-	c.Flags().StringVar(&authority, "authority", "", "the address of a time-stamp authority (default: sign.timestamp_url of the job)")
+	c.Flags().StringVar(&named, "authority", "", "the address of a time-stamp authority (default: sign.timestamp_url of the job)")
 	c.Flags().StringArrayVar(&times, "trust-time", nil, "a certificate of a time-stamp authority that you trust, or a folder of them")
 	return c
 }
@@ -121,7 +122,7 @@ func issuedRevisions(arg string) ([]string, error) {
 func (a *app) authorityFor(arg, given string) (string, error) {
 	if given == "" && isJob(arg) {
 		facts, _ := intake.Read(arg, intake.Options{WithoutPhotos: true})
-		if err := a.report(authority(facts)); err != nil {
+		if err := a.report(authorityFaults(facts)); err != nil {
 			return "", err
 		}
 		given = facts.Job.Sign.TimestampURL
@@ -129,7 +130,7 @@ func (a *app) authorityFor(arg, given string) (string, error) {
 	if given == "" {
 		return "", misuse("name one, such as --authority https://clock.example/rfc3161", "there is no time-stamp authority to ask")
 	}
-	if p := addressFault(given); p.Code != "" {
+	if p := authority.AddressFault(given, loginName); p.Code != "" {
 		return "", misuse(p.Fix, "--authority: %s", p.Message)
 	}
 	return given, nil
@@ -153,8 +154,8 @@ func renewable(dir string) (*verify.Renewal, error) {
 }
 
 // renewOne stamps a revision anew.
-func (a *app) renewOne(ctx context.Context, r *verify.Renewal, client *authorityClient, trust *verify.Trust, choosy bool) error {
-	reply, ts, err := seal.RenewStamp(r.List, seal.HTTPAuthority(ctx, client.http, client.address))
+func (a *app) renewOne(ctx context.Context, r *verify.Renewal, client *authority.Client, trust *verify.Trust, choosy bool) error {
+	reply, ts, err := seal.RenewStamp(r.List, seal.HTTPAuthority(ctx, client.HTTP, client.Address))
 	if err != nil {
 		return &failure{ExitTool, fmt.Sprintf("%s was not stamped: %s", diag.Safe(r.Dir), diag.Safe(err.Error())),
 			"try again when the authority answers, or name another with --authority"}

@@ -4,17 +4,12 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"maps"
-	"net"
-	"net/http"
-	"net/url"
 	"os"
-	"regexp"
-	"slices"
 	"strings"
 	"sync"
 	"time"
 
+	"spanseal/internal/authority"
 	"spanseal/internal/diag"
 	"spanseal/internal/jobfile"
 	"spanseal/internal/load"
@@ -23,9 +18,6 @@ import (
 	"spanseal/internal/seal"
 	"spanseal/internal/verify"
 )
-
-// stampPatience is how long a time-stamp authority may take for one answer.
-const stampPatience = 15 * time.Second
 
 // stamper asks the time-stamp authority that a job names. A nil stamper asks
 // nobody.
@@ -37,7 +29,7 @@ type stamper struct {
 
 	mu     sync.Mutex
 	failed error // why it was given up on
-	client *authorityClient
+	client *authority.Client
 }
 
 // errUnstamped reports that a time-stamp is required and could not be had.
@@ -49,14 +41,14 @@ func (a *app) stamper(ctx context.Context, j *load.Job, signer *seal.Signer) (*s
 	if sign.TimestampURL == "" {
 		return nil, nil
 	}
-	if problems := authority(j.Facts); problems.Errors() > 0 {
+	if problems := authorityFaults(j.Facts); problems.Errors() > 0 {
 		return nil, a.report(problems)
 	}
 	client, err := a.authorityClient(sign.TimestampURL)
 	if err != nil {
 		return nil, err
 	}
-	return &stamper{url: sign.TimestampURL, ask: seal.HTTPAuthority(ctx, client.http, sign.TimestampURL), accept: a.acceptStamp(signer), required: sign.Timestamp != "when-reachable", client: client}, nil
+	return &stamper{url: sign.TimestampURL, ask: seal.HTTPAuthority(ctx, client.HTTP, sign.TimestampURL), accept: a.acceptStamp(signer), required: sign.Timestamp != "when-reachable", client: client}, nil
 }
 
 // acceptStamp refuses a time-stamp that whoever verifies would not count: by the
@@ -79,33 +71,15 @@ func (a *app) onTime(ts *seal.Timestamp) error {
 	return nil
 }
 
-// secretLike is the name of a value in an address that is mostly a secret.
-var secretLike = regexp.MustCompile(`(?i)key|token|secret|pass|auth|user|login`)
-
-// addressFault says what is wrong with the address of a time-stamp authority: that
-// it is none, or that it holds a secret, which would stand in messages and
-// logs. Whoever reports it does not repeat the address.
-func addressFault(address string) (p diag.Problem) {
-	switch u, err := url.Parse(address); {
-	case err != nil || u.Scheme != "http" && u.Scheme != "https" || u.Host == "":
-		p.Code, p.Message = "not-a-url", "this is not the address of a time-stamp authority"
-		p.Fix = "write http:// or https:// and a host"
-	case u.User != nil || slices.ContainsFunc(slices.Collect(maps.Keys(u.Query())), secretLike.MatchString) || secretLike.MatchString(u.Fragment):
-		p.Code, p.Message = "secret-in-address", "the address of the time-stamp authority holds a name, a password or a key"
-		p.Fix = "take it out of the address; give it as name:password in the variable " + loginName + ", or in the first line of the file that " + loginName + "_FILE names"
-	}
-	return p
-}
-
-// authority refuses an address that is none, and one that holds a secret:
+// authorityFaults refuses an address that is none, and one that holds a secret:
 // job.yaml is handed over with every revision.
-func authority(facts *record.Facts) *diag.List {
+func authorityFaults(facts *record.Facts) *diag.List {
 	problems := &diag.List{}
 	if facts == nil || facts.Job.Sign.TimestampURL == "" {
 		return problems
 	}
-	if p := addressFault(facts.Job.Sign.TimestampURL); p.Code != "" {
-		if p.Code == "secret-in-address" {
+	if p := authority.AddressFault(facts.Job.Sign.TimestampURL, loginName); p.Code != "" {
+		if p.Code == authority.SecretInAddress {
 			p.Message += ", and job.yaml is handed over with every revision"
 		}
 		p.Place = jobfile.PlaceOf(jobfile.Source(facts), "sign.timestamp_url")
@@ -119,105 +93,47 @@ func authority(facts *record.Facts) *diag.List {
 // authority; with _FILE behind it, the file that does.
 const loginName = "SPANSEAL_TIMESTAMP_LOGIN"
 
-// login returns what adds the credentials of the environment to requests to the
-// host that was written down, or nil. They are never printed.
-func (a *app) login(host string) (http.RoundTripper, error) {
+// login is that of the environment. It is never printed.
+func (a *app) login() (authority.Login, error) {
 	text := a.sys.Getenv(loginName)
 	if file := a.sys.Getenv(loginName + "_FILE"); text == "" && file != "" {
 		data, err := os.ReadFile(file)
 		if err != nil {
-			return nil, refuse("name a file that you may read", "%s_FILE: %v", loginName, plain.Cause(err))
+			return authority.Login{}, refuse("name a file that you may read", "%s_FILE: %v", loginName, plain.Cause(err))
 		}
 		a.noteReadable("file with the login of the time-stamp authority", file)
 		text, _, _ = strings.Cut(string(data), "\n")
 	}
-	if text = strings.TrimSpace(text); text == "" {
-		return nil, nil
+	login, err := authority.ParseLogin(text)
+	if err != nil {
+		return login, refuse("write name:password", "%s %v", loginName, err)
 	}
-	name, password, ok := strings.Cut(text, ":")
-	if !ok {
-		return nil, refuse("write name:password", "%s holds no colon", loginName)
-	}
-	return credentials{host, name, password}, nil
+	return login, nil
 }
 
-// credentials are sent to one host alone, and only where nobody reads along.
-type credentials struct{ host, name, password string }
-
-// RoundTrip adds the credentials to a request to that host.
-func (c credentials) RoundTrip(r *http.Request) (*http.Response, error) {
-	if r.URL.Host == c.host {
-		if r.URL.Scheme != "https" && !isLoopback(r.URL.Hostname()) {
-			return nil, errors.New("a name and password are not sent without encryption: write https://")
-		}
-		r = r.Clone(r.Context())
-		r.SetBasicAuth(c.name, c.password)
-	}
-	return http.DefaultTransport.RoundTrip(r)
-}
-
-func isLoopback(host string) bool {
-	ip := net.ParseIP(host)
-	return host == "localhost" || ip != nil && ip.IsLoopback()
-}
-
-// authorityClient asks a time-stamp authority, and remembers where it was sent
-// on to.
-type authorityClient struct {
-	address string
-	http    *http.Client
-	mu      sync.Mutex
-	sent    string // where requests were sent on to, or ""
-}
-
-// authorityClient returns one for an address, with the credentials of the
-// environment.
-func (a *app) authorityClient(address string) (*authorityClient, error) {
-	first, err := url.Parse(address)
+// authorityClient returns one for an address, with the login of the environment.
+func (a *app) authorityClient(address string) (*authority.Client, error) {
+	login, err := a.login()
 	if err != nil {
 		return nil, err
 	}
-	login, err := a.login(first.Host)
-	if err != nil {
-		return nil, err
-	}
-	c := &authorityClient{address: address}
-	c.http = &http.Client{Timeout: stampPatience, Transport: login, CheckRedirect: func(next *http.Request, before []*http.Request) error {
-		if next.URL.Scheme != "https" && before[0].URL.Scheme == "https" {
-			return fmt.Errorf("it sends requests on from https to %s", bare(next.URL))
-		}
-		if len(before) > 3 {
-			return errors.New("it sends requests on and on")
-		}
-		c.mu.Lock()
-		defer c.mu.Unlock()
-		c.sent = bare(next.URL)
-		return nil
-	}}
-	return c, nil
+	return authority.NewClient(address, login)
 }
 
-// bare is an address without what may be a secret in it.
-func bare(u *url.URL) string {
-	return (&url.URL{Scheme: u.Scheme, Host: u.Host, Path: u.Path}).String()
-}
-
-// notes tells of requests that went elsewhere than was written down, and of
+// noteAuthority tells of requests that went elsewhere than was written down, and of
 // those that everybody on the way could read. A stamp is signed, so neither
 // makes one worth less; but both show who asks, and when.
-func (c *authorityClient) notes(a *app) {
-	c.mu.Lock()
-	defer c.mu.Unlock()
-	if c.sent != "" {
-		a.note("the time-stamp authority %s sends requests on to %s: if that is right, write this address", diag.Safe(c.address), diag.Safe(c.sent))
+func (a *app) noteAuthority(c *authority.Client) {
+	if sent := c.SentOn(); sent != "" {
+		a.note("the time-stamp authority %s sends requests on to %s: if that is right, write this address", diag.Safe(c.Address), diag.Safe(sent))
 	}
-	a.noteUnencrypted(c.address)
+	a.noteUnencrypted(c.Address)
 }
 
 // noteUnencrypted tells of an address that is asked without encryption.
 func (a *app) noteUnencrypted(address string) {
-	if u, err := url.Parse(address); err == nil && u.Scheme == "http" {
-		a.note("the time-stamp authority %s is asked without encryption: whoever sees the network sees when you sign, and can keep stamps away; a stamp itself is signed", diag.Safe(bare(u)))
+	if bare := authority.Unencrypted(address); bare != "" {
+		a.note("the time-stamp authority %s is asked without encryption: whoever sees the network sees when you sign, and can keep stamps away; a stamp itself is signed", diag.Safe(bare))
 	}
 }
 
