@@ -30,9 +30,6 @@ const patience = 15 * time.Second
 // secretLike is the name of a value in an address that is mostly a secret.
 var secretLike = regexp.MustCompile(`(?i)key|token|secret|pass|auth|user|login`)
 
-// SecretInAddress is the code of the problem that an address holds a secret.
-const SecretInAddress = "secret-in-address"
-
 // AddressFault says what is wrong with the address of an authority: that it is none,
 // or that it holds a secret, which would stand in messages and logs. The way out of
 // that names variable, which holds name:password. A good address has the zero Problem;
@@ -43,7 +40,7 @@ func AddressFault(address, variable string) (p diag.Problem) {
 		p.Code, p.Message = "not-a-url", "this is not the address of a time-stamp authority"
 		p.Fix = "write http:// or https:// and a host"
 	case u.User != nil || slices.ContainsFunc(slices.Collect(maps.Keys(u.Query())), secretLike.MatchString) || secretLike.MatchString(u.Fragment):
-		p.Code, p.Message = SecretInAddress, "the address of the time-stamp authority holds a name, a password or a key"
+		p.Code, p.Message = "secret-in-address", "the address of the time-stamp authority holds a name, a password or a key"
 		p.Fix = "take it out of the address; give it as name:password in the variable " + variable + ", or in the first line of the file that " + variable + "_FILE names"
 	}
 	return p

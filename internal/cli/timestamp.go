@@ -79,7 +79,7 @@ func authorityFaults(facts *record.Facts) *diag.List {
 		return problems
 	}
 	if p := authority.AddressFault(facts.Job.Sign.TimestampURL, loginName); p.Code != "" {
-		if p.Code == authority.SecretInAddress {
+		if p.Code == "secret-in-address" {
 			p.Message += ", and job.yaml is handed over with every revision"
 		}
 		p.Place = jobfile.PlaceOf(jobfile.Source(facts), "sign.timestamp_url")
