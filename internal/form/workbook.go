@@ -14,12 +14,13 @@ import (
 	"spanseal/internal/judge"
 	"spanseal/internal/quantity"
 	"spanseal/internal/record"
+	"spanseal/internal/splices"
 	"spanseal/internal/wording"
 )
 
 // Workbook writes the judgement as a workbook (ECMA-376, .xlsx) of three sheets:
 // results, one line a finding, as in results.csv; links, one line a link; and
-// the job. Numbers are number cells that show the digits that were judged, days
+// the job; and of a fourth, splices, where any in a span is on record. Numbers are number cells that show the digits that were judged, days
 // and times are date cells in the job's zone, and texts are texts, whatever they
 // begin with. The same judgement gives the same bytes.
 func (s *Writer) Workbook() ([]byte, error) {
@@ -29,15 +30,20 @@ func (s *Writer) Workbook() ([]byte, error) {
 	if err := w.SetSheetName(w.GetSheetName(0), "results"); err != nil {
 		return nil, err
 	}
-	for _, one := range []struct {
+	type sheet struct {
 		name   string
 		widths []float64
 		rows   iter.Seq[[]any]
-	}{
+	}
+	sheets := []sheet{
 		{"results", []float64{20, 12, 12}, s.resultRows()},
 		{"links", []float64{14, 12, 20, 8, 12, 10, 26, 26}, slices.Values(s.linkRows())},
 		{"job", []float64{24, 48}, slices.Values(s.jobRows())},
-	} {
+	}
+	if splices.Recorded(s.Facts) {
+		sheets = append(sheets, sheet{"splices", []float64{14, 10, 14}, s.spliceRows()})
+	}
+	for _, one := range sheets {
 		if err := w.sheet(one.name, one.widths, one.rows); err != nil {
 			return nil, err
 		}
