@@ -194,7 +194,7 @@ func (sh *sheet) compose(f *layout.Flow, sections []string) {
 	f.Start()
 	sh.headNamed(f, sh.name(), sh.title, lead)
 	draw := map[string]func(*layout.Flow){
-		"link": sh.link, "ladder": sh.ladder, "readings": sh.readings, "terminations": sh.terminations, "inspections": sh.inspections, "reflectance": sh.reflectance,
+		"link": sh.link, "ladder": sh.ladder, "readings": sh.readings, "terminations": sh.terminations, "inspections": sh.inspections, "originals": sh.originals, "reflectance": sh.reflectance,
 		"method": sh.method, "questions": sh.questions, "signatures": sh.signatures, "small_print": sh.smallPrint,
 		"wrong": sh.wrong, "causes": sh.causes, "corrective": sh.corrective, "retest": sh.retest, "photos": sh.photos,
 	}

@@ -111,6 +111,9 @@ func (s *Set) texts(yield func(told) bool) {
 		for _, t := range r.Terminations {
 			at(t.Origin, t.Kind, t.Lot, t.Person, t.End)
 		}
+		for _, one := range r.InstrumentFiles {
+			from(record.Origin{File: one.File})
+		}
 		for _, one := range r.Inspections {
 			at(one.Origin, one.Criterion, one.Edition, one.Person)
 		}

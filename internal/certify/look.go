@@ -19,8 +19,8 @@ type look struct {
 // certificateSections are the sections that a certificate may have; a template
 // chooses and orders them. The other documents' stand beside them.
 var (
-	certificateSections    = []string{"link", "ladder", "readings", "terminations", "inspections", "reflectance", "method", "questions", "signatures", "small_print", "photos"}
-	nonconformanceSections = []string{"wrong", "ladder", "causes", "readings", "terminations", "inspections", "corrective", "retest", "link", "reflectance", "method", "questions", "signatures", "small_print", "photos"}
+	certificateSections    = []string{"link", "ladder", "readings", "terminations", "inspections", "reflectance", "method", "originals", "questions", "signatures", "small_print", "photos"}
+	nonconformanceSections = []string{"wrong", "ladder", "causes", "readings", "terminations", "inspections", "corrective", "retest", "link", "reflectance", "method", "originals", "questions", "signatures", "small_print", "photos"}
 	summarySections        = []string{"counts", "open", "dots", "margins", "map", "statistics", "population", "questions", "links", "splices", "faces", "sets", "people", "instruments", "files", "warranty", "revisions", "small_print"}
 )
 

@@ -199,6 +199,7 @@ var vocabulary = map[string]string{
 	"judge.require.directions":  "change_value",
 	"judge.require.reflectance": "change_value",
 	"judge.require.inspection":  "change_value",
+	"judge.require.originals":   "change_value",
 	"weight":                    "change_value",
 	"unit":                      "pay_unit",
 }

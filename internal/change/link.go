@@ -19,6 +19,7 @@ type link struct {
 	Verdict      verdict           `json:"verdict"`
 	Schedule     json.RawMessage   `json:"schedule"`
 	Photos       []string          `json:"photos"`
+	Originals    []instrumentFile  `json:"originals"`
 	Terminations []json.RawMessage `json:"terminations"`
 	Inspections  []json.RawMessage `json:"inspections"`
 	Readings     []json.RawMessage `json:"readings"`
@@ -93,7 +94,8 @@ func (g *gathering) schedule(id string, was, is *link) error {
 	if err != nil {
 		return err
 	}
-	for _, d := range differ(with(old, "photos", was.Photos), with(now, "photos", is.Photos)) {
+	old, now = with(with(old, "photos", was.Photos), "originals", named(was.Originals)), with(with(now, "photos", is.Photos), "originals", named(is.Originals))
+	for _, d := range differ(old, now) {
 		if slices.Contains(record.NameKeys, d.name) {
 			d.old, d.now = setable(d.old), setable(d.now)
 		}
@@ -104,6 +106,27 @@ func (g *gathering) schedule(id string, was, is *link) error {
 		g.links(linkPart, id, "change.link", word(d.name), value(d.name, d.old), value(d.name, d.now))
 	}
 	return nil
+}
+
+// instrumentFile is one that an instrument wrote.
+type instrumentFile struct {
+	WavelengthNM int    `json:"wavelength_nm"`
+	Direction    string `json:"direction"`
+	File         string `json:"file"`
+	SHA256       string `json:"sha256"`
+}
+
+// named are files as a list of changes names them: with the begin of their SHA-256, and
+// what each is of where its link does not say that.
+func named(files []instrumentFile) (out []string) {
+	for _, f := range files {
+		text := f.File + " " + f.SHA256[:min(8, len(f.SHA256))]
+		if f.WavelengthNM > 0 {
+			text += fmt.Sprintf(" %d nm", f.WavelengthNM)
+		}
+		out = append(out, strings.TrimSpace(text+" "+f.Direction))
+	}
+	return out
 }
 
 // further begins the names of columns of the schedule's own.

@@ -289,6 +289,13 @@ var checks = []Check{
 		Source: "IEC 61300-3-35; ISO/IEC 14763-3 requires inspection (its abstract); that the last inspection decides is ours",
 	},
 	{
+		Code: "original", Title: "The instrument's own file of every loss", Weight: Fatal,
+		Asks:   "Where is the file that the instrument wrote of this loss?",
+		Why:    "Owners' documents ask for the instrument's own data files beside the papers; an export can be edited, and the file shows more than a number.",
+		Settle: "Copy the file from the instrument, under a name that fits the pattern in job.yaml, or list it in originals.csv.",
+		Source: "asked by owners' documents; common practice",
+	},
+	{
 		Code: "no-termination", Title: "Record of a spliced-on end", Weight: Note,
 		Asks:   "Where is the record of an end that was spliced on?",
 		Why:    "The job limits the splicer's estimate, and there is none to hold against the limit.",

@@ -28,7 +28,7 @@ func (f *Folder) Schedule() string {
 // job, of its schedule, or nearly that of another file or folder that a job may have.
 func (f *Folder) AskUnread(schedule string) {
 	f.askBeside(schedule)
-	f.askMisnamed("terminations.csv", "inspections.csv", "readings", "photos")
+	f.askMisnamed("terminations.csv", "inspections.csv", "originals.csv", "readings", "photos")
 }
 
 // askBeside asks about files that look like the job or its schedule beside the

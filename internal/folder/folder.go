@@ -7,8 +7,10 @@
 // refuses those that a revision could not hold. [Sample] reads a file that is no
 // evidence yet, under the same bounds.
 //
-// All files together: 2 GB; a million files. How large one file may be is the
-// caller's to say. A file that changes while it is read is refused.
+// All files that are held together: 2 GB; a million files. Those that are only summed,
+// which may be in any format: 200,000 of at most 100 MB each, 10 GB together. How
+// large one file that is held may be is the caller's to say. A file that changes while
+// it is read is refused.
 package folder
 
 import (
@@ -32,14 +34,21 @@ import (
 const (
 	maxJob   = 2_000_000_000 // bytes of all files together
 	maxFiles = 1_000_000
+
+	maxSummed  = 100_000_000    // bytes of a file that is only summed
+	allSummed  = 10_000_000_000 // bytes of all of them
+	mostSummed = 200_000
 )
 
 // Folder is a folder of which files are read.
 type Folder struct {
+	dir       string
 	root      *os.Root
 	list      *diag.List
 	originals []record.Original
 	total     int64 // bytes read
+	summed    int64 // bytes that were only summed
+	sums      int   // how many files that were
 }
 
 // Open opens a folder, whose problems go to the list. The error is why it cannot be
@@ -49,7 +58,7 @@ func Open(dir string, list *diag.List) (*Folder, error) {
 	if err != nil {
 		return nil, errors.New(reason(err))
 	}
-	return &Folder{root: root, list: list}, nil
+	return &Folder{dir: dir, root: root, list: list}, nil
 }
 
 // Close closes the folder.
@@ -98,25 +107,10 @@ func (f *Folder) Size(name string) int64 {
 }
 
 func (f *Folder) slurp(name string, limit int64) ([]byte, *diag.Problem) {
-	failed := func(err error) *diag.Problem {
-		return &diag.Problem{Code: "cannot-read", Message: "the file cannot be read: " + reason(err)}
-	}
-	inside := plain.Below(f.root)
-	info, err := inside.Lstat(name)
+	info, problem := f.look(name)
 	switch {
-	case errors.Is(err, plain.ErrLink): // a folder on the way to it
-		return nil, &diag.Problem{Code: "symbolic-link", Message: "this lies behind a symbolic link, and links are not followed",
-			Fix: "put a copy of the folder itself into the job folder, so that the evidence is complete"}
-	case errors.Is(err, fs.ErrNotExist):
-		return nil, missing(name, f.Exists)
-	case err != nil:
-		return nil, failed(err)
-	case info.Mode()&fs.ModeSymlink != 0:
-		return nil, &diag.Problem{Code: "symbolic-link", Message: "this is a symbolic link, and links are not followed",
-			Fix: "put a copy of the file itself into the job folder, so that the evidence is complete"}
-	case !info.Mode().IsRegular():
-		return nil, &diag.Problem{Code: "not-a-file", Message: "this is not a regular file",
-			Fix: "remove it from the job folder"}
+	case problem != nil:
+		return nil, problem
 	case info.Size() > limit:
 		return nil, table.TooLarge(info.Size(), limit)
 	case info.Size() > maxJob-f.total:
@@ -124,7 +118,7 @@ func (f *Folder) slurp(name string, limit int64) ([]byte, *diag.Problem) {
 			Fix: "divide the work into several jobs"}
 	}
 	f.total += info.Size()
-	file, err := inside.File(name)
+	file, err := plain.Below(f.root).File(name)
 	if err != nil {
 		return nil, failed(err)
 	}
@@ -148,10 +142,39 @@ func (f *Folder) slurp(name string, limit int64) ([]byte, *diag.Problem) {
 		return nil, failed(err)
 	}
 	if int64(len(data)) != info.Size() || after.Size() != info.Size() || !after.ModTime().Equal(info.ModTime()) {
-		return nil, &diag.Problem{Code: "changed-while-read", Message: "the file changed while it was read",
-			Fix: "wait until the export or copy has finished, then run again"}
+		return nil, changed()
 	}
 	return data, nil
+}
+
+func failed(err error) *diag.Problem {
+	return &diag.Problem{Code: "cannot-read", Message: "the file cannot be read: " + reason(err)}
+}
+
+func changed() *diag.Problem {
+	return &diag.Problem{Code: "changed-while-read", Message: "the file changed while it was read",
+		Fix: "wait until the export or copy has finished, then run again"}
+}
+
+// look describes a regular file, or says why there is none.
+func (f *Folder) look(name string) (fs.FileInfo, *diag.Problem) {
+	info, err := plain.Below(f.root).Lstat(name)
+	switch {
+	case errors.Is(err, plain.ErrLink): // a folder on the way to it
+		return nil, &diag.Problem{Code: "symbolic-link", Message: "this lies behind a symbolic link, and links are not followed",
+			Fix: "put a copy of the folder itself into the job folder, so that the evidence is complete"}
+	case errors.Is(err, fs.ErrNotExist):
+		return nil, missing(name, f.Exists)
+	case err != nil:
+		return nil, failed(err)
+	case info.Mode()&fs.ModeSymlink != 0:
+		return nil, &diag.Problem{Code: "symbolic-link", Message: "this is a symbolic link, and links are not followed",
+			Fix: "put a copy of the file itself into the job folder, so that the evidence is complete"}
+	case !info.Mode().IsRegular():
+		return nil, &diag.Problem{Code: "not-a-file", Message: "this is not a regular file",
+			Fix: "remove it from the job folder"}
+	}
+	return info, nil
 }
 
 // Files lists the regular and odd files below a folder, by name. Hidden files

@@ -41,6 +41,9 @@ type Record struct {
 	Cited        []record.Reading     `json:"cited,omitempty"`
 	Terminations []record.Termination `json:"terminations,omitempty"`
 	Inspections  []record.Inspection  `json:"inspections,omitempty"`
+	// Originals are the files that instruments wrote of the link, each as it lies below
+	// originals/.
+	Originals []record.InstrumentFile `json:"originals,omitempty"`
 	// Instruments and People are those that the link's facts name.
 	Instruments []record.Instrument `json:"instruments,omitempty"`
 	People      []record.Person     `json:"people,omitempty"`
@@ -87,6 +90,7 @@ func (s *Writer) Record(l *judge.LinkResult) *Record {
 		Superseded:   l.Superseded,
 		Terminations: l.Terminations,
 		Inspections:  l.Inspections,
+		Originals:    l.InstrumentFiles,
 		Instruments:  s.instruments(l),
 		People:       s.people(l),
 		Sets:         s.confirmed(s.Judgement.SetsOf(l)),

@@ -71,6 +71,7 @@ type ResultLink struct {
 	Terminations []ResultTermination `json:"terminations,omitempty"`
 	Inspections  []ResultInspection  `json:"inspections,omitempty"`
 	Photos       []string            `json:"photos,omitempty"` // names, each with the begin of its SHA-256
+	Originals    []ResultOriginal    `json:"originals,omitempty"`
 	// Readings are those that count. Findings name them by their places.
 	Readings   []ResultReading `json:"readings,omitempty"`
 	Findings   []ResultFinding `json:"findings"`
@@ -111,6 +112,12 @@ type ResultInspection struct {
 	Photo  string  `json:"photo,omitempty"`
 	Link   nowhere `json:"link,omitzero"`
 	Origin nowhere `json:"origin,omitzero"`
+}
+
+// ResultOriginal is a file that an instrument wrote, without what the link repeats.
+type ResultOriginal struct {
+	record.InstrumentFile
+	Link nowhere `json:"link,omitzero"`
 }
 
 // pictured is the name of a picture, and the begin of its SHA-256.
@@ -289,6 +296,9 @@ func (s *Writer) ResultLinks() iter.Seq[ResultLink] {
 			}
 			for _, i := range l.Inspections {
 				r.Inspections = append(r.Inspections, ResultInspection{Inspection: i, Photo: pictured(i.Photo)})
+			}
+			for _, f := range l.InstrumentFiles {
+				r.Originals = append(r.Originals, ResultOriginal{InstrumentFile: f})
 			}
 			if l.Verdict.Certifiable() {
 				r.Certificate = CertificateNumber(job, l.Link.ID)

@@ -3,7 +3,7 @@
 //
 // [Read] reads every file before the first complaint: job.yaml, links.csv,
 // terminations.csv, inspections.csv, the files of readings/ as the mappings of
-// job.yaml say, and photos/. What it returns is only fit to judge when the list of problems holds
+// job.yaml say, photos/, and the files that instruments wrote. What it returns is only fit to judge when the list of problems holds
 // no error.
 //
 // # From bytes to readings
@@ -40,7 +40,7 @@
 // terminations.csv: 100 MB each; JSON, of which 800,000 values are held, and
 // reports of keys: 20 MB. YAML, which is held as a whole: 2 MB. Workbooks: 200
 // MB; unpacked 20 MB, or 60 times their size up to 2 GB. A transposed table: a
-// million cells. Photos: 20 MB. A million files in a folder, 4096 columns and 1
+// million cells. Photos: 20 MB. Files of instruments: see package folder. A million files in a folder, 4096 columns and 1
 // MB a row. 200,000 links, 10,000 readings of each. Of one code, a thousand
 // problems of a file are kept and the rest counted; behind 20,000 faults the
 // rows of a file are only counted.
@@ -57,7 +57,8 @@ import (
 
 // Options are what a caller may choose; the zero Options reads the whole job.
 type Options struct {
-	// WithoutPhotos leaves photos/ unread, for commands that show none.
+	// WithoutPhotos leaves photos/ and the instruments' own files unread, for commands
+	// that show none.
 	WithoutPhotos bool
 	// Show is how many rows of each file are handed to AsRead.
 	Show   int
@@ -91,6 +92,7 @@ func Read(dir string, opt Options) (*record.Facts, *diag.List) {
 	}
 	if !opt.WithoutPhotos {
 		r.readPhotos()
+		r.readInstrumentFiles()
 	}
 	r.askGiven()
 	r.folder.AskUnread(r.scheduleFile())

@@ -36,6 +36,7 @@
 //	bundle.pdf                       all papers in one, where asked for
 //	results.csv, results.json        every reading, limit, margin and verdict
 //	evidence/                        the originals, byte for byte
+//	originals/                       the files that instruments wrote, byte for byte
 //	check.html                       the page that checks a label
 //	index.html                       the page on which a receiver starts
 //	manifest.json, manifest.p7s      see package seal
@@ -50,6 +51,7 @@ package issue
 import (
 	"context"
 	"errors"
+	"fmt"
 	"io"
 	"io/fs"
 	"path/filepath"
@@ -229,10 +231,13 @@ func (r *Request) repeats(m *seal.Manifest) bool {
 	if !noChange(r.Set.Changes) || m.Signer != r.Signer.KeyID() {
 		return false
 	}
-	evidence, bundle := 0, false
+	evidence, originals, bundle := 0, 0, false
 	for _, f := range m.Files {
 		if strings.HasPrefix(f.Path, evidenceFolder) {
 			evidence++
+		}
+		if strings.HasPrefix(f.Path, originalsFolder) {
+			originals++
 		}
 		bundle = bundle || strings.HasPrefix(f.Path, "bundle")
 	}
@@ -241,7 +246,12 @@ func (r *Request) repeats(m *seal.Manifest) bool {
 			return false
 		}
 	}
-	return evidence == len(r.Set.Facts.Originals) && bundle == r.Bundle
+	for _, k := range r.Set.Facts.Kept {
+		if !slices.Contains(m.Files, seal.ManifestFile{Path: originalsFolder + k.Name, Size: k.Size, SHA256: k.SHA256}) {
+			return false
+		}
+	}
+	return evidence == len(r.Set.Facts.Originals) && originals == len(r.Set.Facts.Kept) && bundle == r.Bundle
 }
 
 // makeFolder makes a folder and says whether it was missing. What stands there
@@ -271,6 +281,11 @@ func (r *Request) files(d *draft) error {
 	for _, o := range r.Set.Facts.Originals {
 		if err := d.write(evidenceFolder+o.Name, o.Data); err != nil {
 			return err
+		}
+	}
+	for _, k := range r.Set.Facts.Kept {
+		if err := d.stream(originalsFolder+k.Name, k.Copy); err != nil {
+			return fmt.Errorf("%s: %w", k.Name, err)
 		}
 	}
 	return d.stream("index.html", func(w io.Writer) error { return summary.WriteStart(w, r.Set, d.files) })

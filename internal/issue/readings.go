@@ -23,11 +23,16 @@ import (
 // change tells how.
 const readingsFolder = evidenceFolder + "readings/"
 
-// ReadingsChange is a file of readings that a revision rests on and that the
+// originalsFolder is where the files lie that instruments wrote, which do not change
+// either.
+const originalsFolder = "originals/"
+
+// ReadingsChange is a file of readings, or one that an instrument wrote, that a revision rests on and that the
 // next one would not have as it was.
 type ReadingsChange struct {
 	Name     string // in the job folder, "readings/day1.csv"
 	Revision int    // that rests on it
+	Folder   string // of the revision in which it lies: evidence/ or originals/
 	Was      string // its SHA-256 there
 	Gone     bool
 	// Row is the first that differs, from one; 0 where the file is no text or
@@ -80,22 +85,37 @@ func compareReadings(dir folder, place string, m *seal.Manifest, facts *record.F
 		o := &facts.Originals[i]
 		now[evidenceFolder+o.Name], sums[o.SHA256] = o, true
 	}
+	kept := map[string]bool{}
+	for _, k := range facts.Kept {
+		kept[originalsFolder+k.Name], sums[k.SHA256] = true, true
+	}
 	for _, f := range m.Files {
-		if !strings.HasPrefix(f.Path, readingsFolder) || sums[f.SHA256] {
+		folder := evidenceFolder
+		if strings.HasPrefix(f.Path, originalsFolder) {
+			folder = originalsFolder
+		} else if !strings.HasPrefix(f.Path, readingsFolder) {
+			continue
+		}
+		if sums[f.SHA256] {
 			continue
 		}
 		explains := func(d record.Declared) bool {
-			return evidenceFolder+d.File == f.Path && d.Was != "" && strings.HasPrefix(f.SHA256, d.Was)
+			return folder+d.File == f.Path && d.Was != "" && strings.HasPrefix(f.SHA256, d.Was)
 		}
 		if i := slices.IndexFunc(facts.Job.Declared, explains); i >= 0 {
 			declared = append(declared, facts.Job.Declared[i])
 			continue
 		}
-		c := ReadingsChange{Was: f.SHA256, Name: strings.TrimPrefix(f.Path, evidenceFolder), Revision: m.Revision}
+		c := ReadingsChange{Was: f.SHA256, Folder: folder, Name: strings.TrimPrefix(f.Path, folder), Revision: m.Revision}
 		o := now[f.Path]
-		if o == nil {
+		switch {
+		case kept[f.Path]:
+			c.What = fmt.Sprintf("r%d holds other bytes of this file, as the instrument wrote it", m.Revision)
+		case folder == originalsFolder:
+			c.Gone, c.What = true, fmt.Sprintf("r%d holds this file of an instrument, and it is no longer handed over", m.Revision)
+		case o == nil:
 			c.Gone, c.What = true, fmt.Sprintf("r%d rests on this file, and it is gone", m.Revision)
-		} else {
+		default:
 			name := path.Join(seal.RevisionFolder(m.Revision), f.Path)
 			old, err := readUpTo(dir, name, f.Size)
 			if err == nil && seal.NewManifestFile(f.Path, old) != f {

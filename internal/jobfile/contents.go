@@ -6,6 +6,7 @@ import (
 	"spanseal/internal/diag"
 	"spanseal/internal/folder"
 	"spanseal/internal/mapping"
+	"spanseal/internal/original"
 	"spanseal/internal/record"
 	"spanseal/internal/source"
 )
@@ -17,8 +18,9 @@ type Contents struct {
 	Job       record.Job
 	WrongZone bool // job.time_zone is there and names no zone
 	Schedule  Schedule
-	Mappings  []*mapping.Mapping // the entries of readings
-	Aliases   map[string]Alias   // by the name in a file; nil without the key
+	Mappings  []*mapping.Mapping  // the entries of readings
+	Originals []*original.Pattern // of the instruments' own files
+	Aliases   map[string]Alias    // by the name in a file; nil without the key
 }
 
 // Alias is a name that the files use for a link.

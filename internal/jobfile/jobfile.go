@@ -17,6 +17,7 @@ import (
 	"spanseal/internal/folder"
 	"spanseal/internal/mapping"
 	"spanseal/internal/near"
+	"spanseal/internal/original"
 	"spanseal/internal/quantity"
 	"spanseal/internal/record"
 	"spanseal/internal/source"
@@ -169,10 +170,11 @@ func (r *reader) parse(f *source.File) {
 			})
 			j.Declared = append(j.Declared, v)
 		})),
-		"pay":      strict.Opt(d.Within("pay", payKeys(d, &j.Pay))),
-		"aliases":  strict.Opt(r.readAliases(d)),
-		"schedule": strict.Opt(r.readSchedule(d)),
-		"readings": strict.Opt(d.Items("readings", func(n *yaml.Node) { r.readMapping(d, n) })),
+		"pay":       strict.Opt(d.Within("pay", payKeys(d, &j.Pay))),
+		"aliases":   strict.Opt(r.readAliases(d)),
+		"schedule":  strict.Opt(r.readSchedule(d)),
+		"originals": strict.Opt(d.Within("originals", strict.Keys{"files": strict.Must(r.readPatterns(d))})),
+		"readings":  strict.Opt(d.Items("readings", func(n *yaml.Node) { r.readMapping(d, n) })),
 	})
 	checkWarranty(d, j)
 	for i, v := range j.Declared {
@@ -223,6 +225,29 @@ func (r *reader) readZone(d *strict.Document) func(*yaml.Node) {
 			}
 		}
 		r.WrongZone = true
+	}
+}
+
+// readPatterns reads one pattern of the instruments' own files, or several.
+func (r *reader) readPatterns(d *strict.Document) func(*yaml.Node) {
+	one := func(n *yaml.Node) {
+		text, ok := d.Scalar(n, "originals.files")
+		if !ok {
+			return
+		}
+		p, err := original.Parse(text)
+		if err != nil {
+			d.Fault(n, "bad-value", fmt.Sprintf("%q is not a pattern of files", text), err.Error(), "")
+			return
+		}
+		r.Originals = append(r.Originals, p)
+	}
+	return func(n *yaml.Node) {
+		if n.Kind == yaml.SequenceNode {
+			d.Items("originals.files", one)(n)
+			return
+		}
+		one(n)
 	}
 }
 

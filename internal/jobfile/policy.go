@@ -41,6 +41,7 @@ func policyKeys(d *strict.Document, p *record.Policy) strict.Keys {
 			})),
 			"directions":  strict.Opt(strict.OneOf(d, "require.directions", &p.Require.Directions, "both", "either")),
 			"reflectance": strict.Opt(strict.OneOf(d, "require.reflectance", &p.Require.Reflectance, "optional", "required")),
+			"originals":   strict.Opt(strict.OneOf(d, "require.originals", &p.Require.Originals, "optional", "required")),
 			"inspection":  strict.Opt(strict.OneOf(d, "require.inspection", &p.Require.Inspection, "optional", "required")),
 		})),
 		"optional": strict.Opt(d.Items("judge.optional", func(n *yaml.Node) {

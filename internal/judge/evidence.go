@@ -7,6 +7,7 @@ import (
 	"spanseal/internal/chance"
 	"spanseal/internal/colour"
 	"spanseal/internal/limits"
+	"spanseal/internal/original"
 	"spanseal/internal/quantity"
 	"spanseal/internal/record"
 	"spanseal/internal/statement"
@@ -26,6 +27,11 @@ func (d *linkJudge) evidence() {
 	d.connections()
 	d.duplicates()
 	d.shown()
+	if d.policy.Require.Originals == "required" {
+		if subjects, readings := original.Lacking(d.out.Readings, d.out.InstrumentFiles); len(subjects) > 0 {
+			d.ask(statement.New("original.missing", subjects), readings...)
+		}
+	}
 	for _, question := range colour.Questions(d.facts.Job.Colours, d.link) {
 		d.ask(question)
 	}

@@ -391,6 +391,14 @@ func TestQuestions(t *testing.T) {
 				{Link: "A-12", End: "B", EndFace: record.EndFacePass, Finished: midnight, Origin: record.Origin{Row: 4}},
 			}
 		}},
+		{"original", "required, and there of one direction", func(f *record.Facts) {
+			f.Job.Policy.Require.Originals = "required"
+			f.InstrumentFiles = []record.InstrumentFile{{Link: "A-12", Direction: record.AB, File: "traces/A-12_AB.sor"}}
+		}},
+		{"", "a file of the instrument for all", func(f *record.Facts) {
+			f.Job.Policy.Require.Originals = "required"
+			f.InstrumentFiles = []record.InstrumentFile{{Link: "A-12", File: "traces/A-12.sor"}}
+		}},
 		{"inspection", "required of a factory-made face", func(f *record.Facts) {
 			f.Job.Policy.Require.Inspection = "required"
 			f.Inspections = []record.Inspection{{Link: "A-12", End: "A", Criterion: "IEC 61300-3-35", Edition: "2022", Result: record.EndFacePass, Time: noon}}

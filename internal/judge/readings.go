@@ -53,7 +53,7 @@ func move(readings []record.Reading, to []int) {
 
 // unjudged lists the links of the schedule with what was read of each.
 func unjudged(facts *record.Facts) []LinkResult {
-	readings, made, inspected := facts.Readings, facts.Made(), facts.Inspected()
+	readings, made, inspected, files := facts.Readings, facts.Made(), facts.Inspected(), facts.OfInstruments()
 	if to := order(facts); !slices.IsSorted(to) {
 		readings = slices.Clone(readings)
 		move(readings, to)
@@ -62,7 +62,7 @@ func unjudged(facts *record.Facts) []LinkResult {
 	for i := range out {
 		l := &facts.Links[i]
 		r := &out[i]
-		r.Link, r.Terminations, r.Inspections = l, made[l.ID], inspected[l.ID]
+		r.Link, r.Terminations, r.Inspections, r.InstrumentFiles = l, made[l.ID], inspected[l.ID], files[l.ID]
 		used, all := 0, 0
 		for all < len(readings) && readings[all].Link == l.ID {
 			if all++; readings[all-1].Fate != record.Superseded {

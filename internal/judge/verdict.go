@@ -226,7 +226,9 @@ type LinkResult struct {
 	Superseded   []record.Reading     `json:"superseded"` // earlier ones, oldest first
 	Terminations []record.Termination `json:"terminations,omitempty"`
 	Inspections  []record.Inspection  `json:"inspections,omitempty"`
-	Carries      []Carries            `json:"carries,omitempty"`
+	// InstrumentFiles are the files that instruments wrote of the link.
+	InstrumentFiles []record.InstrumentFile `json:"originals,omitempty"`
+	Carries         []Carries               `json:"carries,omitempty"`
 	// Ledger has every limit of every set that binds the link, in the order of the
 	// sets and of their limits.
 	Ledger []LedgerEntry `json:"ledger,omitempty"`

@@ -2,6 +2,7 @@ package load
 
 import (
 	"fmt"
+	"strings"
 	"time"
 
 	"spanseal/internal/diag"
@@ -21,7 +22,7 @@ func (j *Job) Evidence(issued string) *diag.List {
 	}
 	for _, c := range changes {
 		p := diag.Problem{Code: "evidence-changed", Place: diag.Place{File: c.Name}, Message: c.What + "; why?",
-			Fix: fmt.Sprintf("put the file of issued/r%d/evidence back, and give new values in a new file; if the file itself was wrong, say why in job.yaml: declared: [{file: %s, was: \"%s\", because: ..., by: ID}]", c.Revision, c.Name, c.Was[:12])}
+			Fix: fmt.Sprintf("put the file of issued/r%d/%s back, and give new values in a new file; if the file itself was wrong, say why in job.yaml: declared: [{file: %s, was: \"%s\", because: ..., by: ID}]", c.Revision, strings.TrimSuffix(c.Folder, "/"), c.Name, c.Was[:12])}
 		if c.Row > 0 {
 			p.Place = rowOf(j.Facts, c.Name, c.Row)
 		}

@@ -294,6 +294,8 @@ type Require struct {
 	// Inspection is that of every end face, factory-made ones too: "required", or
 	// "optional" or "".
 	Inspection string `json:"inspection,omitempty"`
+	// Originals are the instrument's own files of every loss: the same.
+	Originals string `json:"originals,omitempty"`
 }
 
 // Agreed says by whose word what a limit is about need not be measured. Set, Limit
@@ -587,8 +589,11 @@ type Facts struct {
 	Terminations []Termination // in file order
 	Inspections  []Inspection  // in file order
 	Photos       []Photo
-	Accounts     []Account  // by file name
-	Originals    []Original // every file that was read, photos and shared mappings too; by name
+	Accounts     []Account // by file name
+	// InstrumentFiles are by file name; Kept are the files themselves.
+	InstrumentFiles []InstrumentFile
+	Kept            []KeptFile
+	Originals       []Original // every other file that was read, photos and shared mappings too; by name
 }
 
 // Made returns the terminations of each link by its id, in file order.

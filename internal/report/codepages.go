@@ -95,6 +95,11 @@ var codePages = []codePage{
 	{"photo-twice", "Two inspections name the same picture.", "Name each picture once, in the row of the inspection that it shows."},
 	{"photo-differs", "A picture's own name and the inspection that names it give different links or ends.", "Correct the one that is wrong."},
 	{"photo-without-record", "The job records inspections, and none of them names this picture of an end face. By which criterion it passed, nobody can tell.", "Name the picture under photo in its row of inspections.csv, or add the row."},
+	{"original-missing", "originals.csv lists a file that is not in the job folder.", "Put the file there, or correct its name."},
+	{"original-refused", "The file is not handed over as an instrument's: it is no path in the job folder, lies among the job's own files, was written by spanseal, or may be a key.", "Put the instrument's file into a folder such as traces, or take the other file out of there."},
+	{"original-of-nothing", "A file among those of the instruments cannot be tied to a link by its name, so it is not handed over.", "Rename it, add a pattern under originals in job.yaml, or list it in originals.csv."},
+	{"original-ambiguous", "The name of an instrument's file fits two links.", "List it in originals.csv, which says what it is of."},
+	{"original-copied", "Two files of instruments are the same, byte for byte, under two names. No two measurements are.", "Put the file there that the instrument wrote for that reading."},
 	{"which-length", "The schedule gives the length of a link twice, and they differ.", "Correct one of the two, or keep one column of lengths."},
 	{"missing-cell", "A cell that every row must fill is empty.", "Fill it in."},
 

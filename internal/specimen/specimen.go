@@ -30,7 +30,7 @@ const forms = 3
 func Facts(facts *record.Facts, day time.Time) *record.Facts {
 	f := *facts
 	f.Links = slices.Clone(facts.Links)
-	f.Readings, f.Terminations, f.Inspections, f.Accounts, f.Photos = nil, nil, nil, nil, nil
+	f.Readings, f.Terminations, f.Inspections, f.InstrumentFiles, f.Kept, f.Accounts, f.Photos = nil, nil, nil, nil, nil, nil, nil
 	for n := 2; len(f.Links) > 0 && len(f.Links) < forms; n++ {
 		l := f.Links[0]
 		l.ID, l.Pair = l.ID+"-"+strconv.Itoa(n), ""

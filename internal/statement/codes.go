@@ -145,6 +145,7 @@ var questions = []Entry{
 	entry("inspection.outdated", "end:name inspected:moment finished:moment", "the job requires an inspection of every end face, and the last one on record of that face was before the record of a termination says that the end was finished", Name("B"), moment(11, 17, 9, 10), moment(11, 18, 11, 0)),
 	entry("inspection.failed", "end:name criterion:name", "the last inspection on record of that face, once the end was finished, says that it did not pass by the criterion", Name("B"), Name("IEC 61300-3-35:2022")),
 	entry("inspection.contradicts", "end:name criterion:name", "the last inspection on record of that face, once the end was finished, says that it did not pass by the criterion, and the record of the termination says that it did", Name("B"), Name("IEC 61300-3-35:2022")),
+	entry("original.missing", "subjects:list", "the job requires the instrument's own file of every loss, and none is on record that is of these losses, which count", List{Subject{Quantity: record.InsertionLoss, NM: 1310, Way: record.AB}, Subject{Quantity: record.InsertionLoss, NM: 1310, Way: record.BA}}),
 	entry("no-termination", "end:name", "the end is spliced on, the job limits the splicer's estimate, and none is on record", Name("A")),
 	entry("expected-orl", "measured:number nm:nm expected:number", "the optical return loss is better than backscatter and reflectances allow, by more than the job's threshold", number("41"), NM(1550), number("33.7")),
 	entry("no-uncertainty", "", "guarded acceptance was agreed, and neither instrument nor job gives an uncertainty"),
@@ -238,7 +239,7 @@ func settling() (out []Entry) {
 		"expired-qualification", "reference-age", "before-finished", "before-shut", "direction-exempt", "colour-code", "negative-loss", "below-glass", "length-difference",
 		"bend", "direction-difference", "connection-count", "splice-count", "out-of-specification", "loosened", "duplicate-rows", "identical-results", "same-moment", "pace", "near-miss-names",
 		"direction-copied", "wavelength-copied", "wavelengths-swapped", "two-instruments",
-		"polarity", "end-face", "inspection", "no-termination", "expected-orl", "no-limit", "not-shown", "no-uncertainty", "application", "not-judged", "set-idle",
+		"polarity", "end-face", "inspection", "original", "no-termination", "expected-orl", "no-limit", "not-shown", "no-uncertainty", "application", "not-judged", "set-idle",
 	} {
 		out = append(out, entry("settle."+question, "", "the question is open"))
 	}

@@ -164,6 +164,14 @@ func (d *overview) files(f *layout.Flow) {
 		columns = append(columns, layout.Column{Name: w.Say("files." + key), Right: true})
 	}
 	f.Table(append(columns, layout.Column{Name: "SHA-256"}), rows)
+	if kept := d.Facts.Kept; len(kept) > 0 {
+		size := 0
+		for _, k := range kept {
+			size += int(k.Size)
+		}
+		f.Need(0.75 * f.Grid)
+		f.Paragraph(f.Caption, 0.75, w.Count("files.originals", len(kept), "bytes", w.Whole(size)))
+	}
 }
 
 // revisions is the history of the set, this issue last.

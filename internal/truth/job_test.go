@@ -34,7 +34,9 @@ type (
 		Links                                            []link
 		Made                                             []made
 		Seen                                             []look
-		EveryFace                                        bool      // must be inspected
+		EveryFace                                        bool // must be inspected
+		Traces                                           []trace
+		EveryTrace                                       bool      // must be there of each loss
 		Readings                                         []reading // in order of file and row
 		Files                                            []string
 		OverRange                                        []string
@@ -84,6 +86,12 @@ type (
 	}
 	made struct {
 		Link, End, Kind, Estimate, Face, Person, Finished, Lot, Closure, Tray, Shut string
+	}
+	trace struct {
+		File, Link string
+		NM         int
+		Way        string
+		Listed     bool // in originals.csv; else its name fits the pattern
 	}
 	look    struct{ Link, End, Criterion, Edition, Cleaning, Result, Person, Time string }
 	reading struct {
@@ -392,6 +400,20 @@ func (j *job) write(t testing.TB, dir string) {
 		fmt.Fprintf(&b, "%s,%s,%s,%s,1,%s,%s,%s,%s,%s,%s,%s\n", m.Link, m.End, m.Kind, m.Estimate, m.Lot, m.Face, m.Person, m.Finished, m.Closure, m.Tray, m.Shut)
 	}
 	put("terminations.csv", b.String())
+	b.Reset()
+	for _, t := range j.Traces {
+		put(t.File, "what the instrument wrote in "+t.File)
+		if t.Listed {
+			nm := ""
+			if t.NM > 0 {
+				nm = fmt.Sprint(t.NM)
+			}
+			fmt.Fprintf(&b, "%s,%s,%s,%s\n", t.File, t.Link, nm, t.Way)
+		}
+	}
+	if b.Len() > 0 {
+		put("originals.csv", "file,link,wavelength_nm,direction\n"+b.String())
+	}
 	if len(j.Seen) > 0 {
 		b.Reset()
 		b.WriteString("link,end,criterion,edition,cleaning,result,person,time\n")
@@ -547,6 +569,9 @@ func (j *job) yaml() string {
 	opt("  witness", j.Witness)
 	opt("  completed", j.Completed)
 	j.Warranty.write(p)
+	if len(j.Traces) > 0 {
+		p("originals: {files: [\"traces/{link}_{nm}_{way}.*\"]}")
+	}
 	p("people:")
 	for _, v := range j.People {
 		p("  - {id: %s, name: %s, role: %s%s}", v.ID, v.Name, v.Role, field("valid_until", v.Until))
@@ -567,6 +592,9 @@ func (j *job) yaml() string {
 	p("  require:\n    directions: %s\n    reflectance: %s", j.Directions, j.Reflectance)
 	if j.EveryFace {
 		p("    inspection: required")
+	}
+	if j.EveryTrace {
+		p("    originals: required")
 	}
 	p("    wavelengths_nm:")
 	for _, mode := range []string{"multimode", "singlemode"} {

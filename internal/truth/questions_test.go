@@ -491,6 +491,26 @@ var questions = map[string]checker{
 	"end-face.unrecorded": func(j *job, s *said) error {
 		return is(j.Face && len(j.terminationsAt(s.link, s.text("end"))) == 0 && s.link.end(s.text("end")) != "none" && j.lastLook(s.link, s.text("end")) == nil)
 	},
+	"original.missing": func(j *job, s *said) error {
+		var want []string
+		for _, r := range j.losses(s.link.ID) {
+			if !slices.ContainsFunc(j.Traces, func(t trace) bool {
+				return t.Link == r.Link && (t.NM == 0 || t.NM == r.NM) && (t.Way == "" || t.Way == r.Way)
+			}) {
+				want = append(want, fmt.Sprint(r.NM, r.Way))
+			}
+		}
+		var got []string
+		for _, v := range list(s.Args["subjects"]) {
+			if m, ok := v.(map[string]any); ok && m["quantity"] == "insertion_loss" {
+				way, _ := m["way"].(string)
+				got = append(got, fmt.Sprint(wholeOf(m["nm"]), way))
+			}
+		}
+		slices.Sort(want)
+		slices.Sort(got)
+		return is(j.EveryTrace && len(want) > 0 && slices.Equal(want, got))
+	},
 	"inspection.missing": func(j *job, s *said) error {
 		return is(j.EveryFace && s.link.end(s.text("end")) != "none" && j.lastLook(s.link, s.text("end")) == nil)
 	},

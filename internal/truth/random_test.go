@@ -104,6 +104,7 @@ func random(n uint64) *job {
 	d.made()
 	d.faces()
 	d.readings()
+	d.traces()
 	d.optional()
 	j.number()
 	if d.one(3) {
@@ -312,6 +313,29 @@ func (d *dice) made() {
 				}
 				d.j.Made = append(d.j.Made, m)
 			}
+		}
+	}
+}
+
+// traces keeps files of the instrument, of most losses.
+func (d *dice) traces() {
+	if !d.one(5) {
+		return
+	}
+	d.j.EveryTrace = true
+	for _, r := range d.j.Readings {
+		if r.Quantity != "insertion_loss" || r.Way == "" || d.one(9) {
+			continue
+		}
+		t := trace{File: fmt.Sprintf("traces/%s_%d_%s.sor", r.Link, r.NM, strings.ReplaceAll(r.Way, "-", "")), Link: r.Link, NM: r.NM, Way: r.Way}
+		if d.one(6) {
+			t.File, t.Listed = fmt.Sprintf("traces/listed/%04d.bin", len(d.j.Traces)), true
+			if d.one(3) {
+				t.Way = ""
+			}
+		}
+		if !slices.ContainsFunc(d.j.Traces, func(o trace) bool { return o.File == t.File }) {
+			d.j.Traces = append(d.j.Traces, t)
 		}
 	}
 }

@@ -585,12 +585,12 @@ func (t *Trust) chain(fsys fs.FS, v *revision, r *Report, all bool) {
 	}
 }
 
-// evidenceChanges says which files of readings of the earlier of two revisions
+// evidenceChanges says which files of readings and of instruments of the earlier of two revisions
 // the later one does not have as they were, and which other inputs are others,
 // such as job.yaml and a job's own wording. One that only has another name is
 // the same.
 func evidenceChanges(earlier, later *seal.Manifest) (texts []string) {
-	const evidence, readings = "evidence/", "evidence/readings/"
+	const evidence, readings, originals = "evidence/", "evidence/readings/", "originals/"
 	now, was := map[string]string{}, map[string]string{}
 	sums, before := map[string]bool{}, map[string]bool{}
 	for _, f := range later.Files {
@@ -601,11 +601,12 @@ func evidenceChanges(earlier, later *seal.Manifest) (texts []string) {
 		was[f.Path], before[f.SHA256] = f.SHA256, true
 		name, ok := strings.CutPrefix(f.Path, evidence)
 		_, there := now[f.Path]
+		kept := strings.HasPrefix(f.Path, readings) || strings.HasPrefix(f.Path, originals)
 		switch {
-		case !ok || sums[f.SHA256]:
-		case !strings.HasPrefix(f.Path, readings) && there:
+		case !ok && !kept || sums[f.SHA256]:
+		case !kept && there:
 			others = append(others, name)
-		case !strings.HasPrefix(f.Path, readings):
+		case !kept:
 			others = append(others, name+" (gone)")
 		case there:
 			texts = append(texts, fmt.Sprintf("the evidence changed: %s of r%d is not that of r%d; job.yaml among the evidence may declare why", name, later.Revision, earlier.Revision))

@@ -57,6 +57,7 @@ type recordFile struct {
 		Photo  origin `json:"photo"`
 		Origin origin `json:"origin"`
 	} `json:"inspections"`
+	Originals []origin `json:"originals"` // of instruments
 }
 
 type recordReading struct {

@@ -60,17 +60,23 @@ func (v *revision) names() []string {
 func (v *revision) compareOriginals() {
 	listed := map[string]seal.ManifestFile{}
 	for _, f := range v.manifest.Files {
-		if name, ok := strings.CutPrefix(f.Path, "evidence/"); ok {
-			listed[name] = f
-		}
+		listed[f.Path] = f
 	}
 	for _, p := range v.papers {
 		for _, o := range p.record.origins() {
-			switch f, ok := listed[o.File]; {
+			switch f, ok := listed["evidence/"+o.File]; {
 			case !ok:
 				p.note(fmt.Sprintf("the original %s is not among the evidence", o.File))
 			case f.SHA256 != o.SHA256 || f.Size != o.Size:
 				p.fault(Changed, fmt.Sprintf("the original %s among the evidence is not the one that was read", o.File))
+			}
+		}
+		for _, o := range p.record.Originals {
+			switch f, ok := listed["originals/"+o.File]; {
+			case !ok:
+				p.fault(Changed, fmt.Sprintf("the manifest does not list originals/%s, the instrument's own file", o.File))
+			case f.SHA256 != o.SHA256 || f.Size != o.Size:
+				p.fault(Changed, fmt.Sprintf("originals/%s is not the instrument's own file that the record names", o.File))
 			}
 		}
 	}

@@ -1,0 +1,40 @@
+package record
+
+import "io"
+
+// InstrumentFile is a file as an instrument wrote it, in any format, and what it is
+// of. One file may be of several links or wavelengths; each is one of these.
+type InstrumentFile struct {
+	Link         string    `json:"link"`
+	WavelengthNM int       `json:"wavelength_nm,omitempty"` // 0: all that were measured
+	Direction    Direction `json:"direction,omitempty"`     // NoWay: both
+	File         string    `json:"file"`                    // in the job folder, forward slashes
+	Size         int64     `json:"size"`                    // bytes
+	SHA256       string    `json:"sha256"`                  // lower-case hex
+}
+
+// Is reports whether the file is of a reading.
+func (f *InstrumentFile) Is(r *Reading) bool {
+	return f.Link == r.Link && (f.WavelengthNM == 0 || f.WavelengthNM == r.WavelengthNM) && (f.Direction == NoWay || f.Direction == r.Direction)
+}
+
+// KeptFile is one that is handed over byte for byte and is not held in memory.
+type KeptFile struct {
+	Name   string // in the job folder, forward slashes
+	SHA256 string
+	Size   int64
+	// Copy reads it again. The error says so where it is no longer what it was.
+	Copy func(to io.Writer) error
+}
+
+// OfInstruments returns the instruments' files of each link by its id, by file name.
+func (f *Facts) OfInstruments() map[string][]InstrumentFile {
+	if len(f.InstrumentFiles) == 0 {
+		return nil
+	}
+	of := map[string][]InstrumentFile{}
+	for _, i := range f.InstrumentFiles {
+		of[i.Link] = append(of[i.Link], i)
+	}
+	return of
+}
