@@ -203,7 +203,7 @@ passes, with a summary. Anybody can check them later without a network.`,
 	root.SetHelpCommand(a.help())
 	root.CompletionOptions.HiddenDefaultCmd = true
 	root.AddCommand(
-		a.demo(), a.create(), a.check(), a.explain(), a.issue(), a.verify(), a.renew(),
+		a.demo(), a.create(), a.check(), a.explain(), a.issue(), a.pack(), a.verify(), a.renew(),
 		a.compare(), a.find(), a.export(), a.key(), a.limits(), a.schema(), a.version(), a.docs(),
 	)
 	return root

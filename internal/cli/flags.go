@@ -60,7 +60,7 @@ func (a *app) tooLarge(o oversize, allowed size) {
 		files += fmt.Sprintf(" and %d more", more)
 	}
 	least := size(o.most)
-	a.note("larger than --max-size %s: %s; each is a single paper, which is not split: send it another way, or allow --max-size %s", &allowed, files, &least)
+	a.note("larger than --max-size %s: %s; each holds a single file, which is not split: send it another way, or allow --max-size %s", &allowed, files, &least)
 }
 
 // shard is a flag that holds one share of so many.

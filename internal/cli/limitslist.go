@@ -9,28 +9,14 @@ import (
 
 	"spanseal/internal/limits"
 	"spanseal/internal/load"
+	"spanseal/internal/report"
 )
-
-// kinds are the kinds of limit sets in the order in which people choose from them,
-// each with what it is about.
-var kinds = []struct {
-	limits.Kind
-	about string
-}{
-	{limits.Cabling, "what a link may lose or reflect, by its parts"},
-	{limits.Splices, "acceptance of splices"},
-	{limits.Population, "many connections together"},
-	{limits.Fibre, "fibre alone"},
-	{limits.Application, "what a transmission system needs"},
-	{limits.Planning, "typical figures, which bind nothing"},
-	{limits.Constants, "figures of glass, which bind nothing"},
-}
 
 func (a *app) limitsList() *cobra.Command {
 	var kind string
 	var names []string
-	for _, k := range kinds {
-		names = append(names, string(k.Kind))
+	for _, k := range report.LimitKinds() {
+		names = append(names, string(k))
 	}
 	c := &cobra.Command{
 		Use:   "list [WORD ...]",
@@ -55,7 +41,7 @@ WORD fits a part of the id, title, standard, edition or scope; all words must fi
 			if len(sets) == 0 {
 				return refuse("`spanseal limits list` prints all; for figures of your own see `spanseal limits --help`", "no built-in set has %s", quoted(words))
 			}
-			return a.listSets(sets)
+			return a.print.LimitSets(sets)
 		},
 	}
 	c.Flags().StringVar(&kind, "kind", "", "only sets of this `KIND`: "+strings.Join(names, ", "))
@@ -74,71 +60,4 @@ func quoted(words []string) string {
 		out[i] = fmt.Sprintf("%q", w)
 	}
 	return strings.Join(out, " and ")
-}
-
-// listSets prints sets below the name of their kind, examples of an owner's last.
-func (a *app) listSets(sets []*limits.Set) error {
-	slices.SortStableFunc(sets, func(x, y *limits.Set) int {
-		if example := x.Owner != ""; example != (y.Owner != "") {
-			if example {
-				return 1
-			}
-			return -1
-		}
-		return byNumber(x.ID, y.ID)
-	})
-	gap := ""
-	for _, k := range kinds {
-		t := a.table()
-		some := false
-		for _, s := range sets {
-			if s.Kind != k.Kind {
-				continue
-			}
-			if !some {
-				fmt.Fprintf(a.out, "%s%s: %s\n", gap, a.onOut.Strong(string(k.Kind)), k.about)
-				some, gap = true, "\n"
-			}
-			newer := ""
-			if s.Newer != "" {
-				newer = "; newer: " + s.Newer
-			}
-			fmt.Fprintf(t, "  %s\t%s\t%s (%s)%s\n", s.ID, s.Title, s.Standard, s.Edition, newer)
-		}
-		if err := t.Flush(); err != nil {
-			return err
-		}
-	}
-	return nil
-}
-
-// byNumber orders names as a person would: runs of digits by their number.
-func byNumber(x, y string) int {
-	for x != "" && y != "" {
-		a, b := leadingDigits(x), leadingDigits(y)
-		if a > 0 && b > 0 {
-			m, n := strings.TrimLeft(x[:a], "0"), strings.TrimLeft(y[:b], "0")
-			if c := len(m) - len(n); c != 0 {
-				return c
-			}
-			if c := strings.Compare(m, n); c != 0 {
-				return c
-			}
-			x, y = x[a:], y[b:]
-			continue
-		}
-		if x[0] != y[0] {
-			return int(x[0]) - int(y[0])
-		}
-		x, y = x[1:], y[1:]
-	}
-	return len(x) - len(y)
-}
-
-func leadingDigits(s string) int {
-	n := 0
-	for n < len(s) && '0' <= s[n] && s[n] <= '9' {
-		n++
-	}
-	return n
 }

@@ -1,5 +1,6 @@
 // Package report prints, for a person, what became of a job, a link, a comparison,
-// a verification or a search, and what a code means; and the last two for programs.
+// a verification or a search, which limit sets there are, and what a code means; a
+// search and codes for programs too.
 //
 // A [Printer] writes to the writer that it was given, in English, and in colour if
 // its style says so; names from files go through [diag.Safe]. It reads no flag and
