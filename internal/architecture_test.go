@@ -122,6 +122,27 @@ func TestWalls(t *testing.T) {
 	}
 }
 
+// longest is how many lines a package has at most, without its tests: one that outgrows
+// it keeps more than one promise.
+const longest = 4700
+
+func TestNoPackageIsTooLong(t *testing.T) {
+	lines := map[string]int{}
+	for _, f := range files(t) {
+		if !f.test && f.pkg != "" {
+			lines[filepath.Dir(f.path)] += fset.File(f.tree.Pos()).LineCount()
+		}
+	}
+	if len(lines) < 40 {
+		t.Fatalf("found %d packages only: the search is broken", len(lines))
+	}
+	for pkg, n := range lines {
+		if n > longest {
+			t.Errorf("%s has %d lines, more than %d: split it", pkg, n, longest)
+		}
+	}
+}
+
 // TestNoFloats keeps binary floats away from readings and limits: not as a
 // type, not as a literal, not by way of strconv or math.
 func TestNoFloats(t *testing.T) {

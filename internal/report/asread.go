@@ -7,6 +7,7 @@ import (
 
 	"spanseal/internal/diag"
 	"spanseal/internal/intake"
+	"spanseal/internal/profile"
 	"spanseal/internal/record"
 	"spanseal/internal/terminal"
 )
@@ -92,7 +93,7 @@ func cellText(text string) string {
 }
 
 // columnsAsRead prints the profile of each column.
-func columnsAsRead(w io.Writer, s terminal.Style, columns []intake.ColumnAsRead) {
+func columnsAsRead(w io.Writer, s terminal.Style, columns []profile.Column) {
 	names, fields := 0, 0
 	for i := range columns {
 		names = max(names, diag.DisplayWidth(cellText(columns[i].Name)))
@@ -108,7 +109,7 @@ func columnsAsRead(w io.Writer, s terminal.Style, columns []intake.ColumnAsRead)
 	}
 }
 
-func fieldsOf(c *intake.ColumnAsRead) string {
+func fieldsOf(c *profile.Column) string {
 	if len(c.Fields) == 0 {
 		return "not read"
 	}
@@ -116,7 +117,7 @@ func fieldsOf(c *intake.ColumnAsRead) string {
 }
 
 // holds says what stands in a column.
-func holds(c *intake.ColumnAsRead) string {
+func holds(c *profile.Column) string {
 	if c.Type == "" {
 		return "empty"
 	}
