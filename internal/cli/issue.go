@@ -240,6 +240,9 @@ func (a *app) write(ctx context.Context, j *load.Job, signer *seal.Signer, at ti
 	}
 	line.Clear()
 	a.tooLarge(over, f.maxSize)
+	if rev.WithoutWorkbook {
+		a.note("results.xlsx is left out, since no sheet holds so many results; results.csv has them all")
+	}
 	if stamper != nil {
 		a.noteAuthority(stamper.client)
 	}

@@ -18,17 +18,33 @@ import (
 	"spanseal/internal/wording"
 )
 
-// Workbook writes the judgement as a workbook (ECMA-376, .xlsx) of three sheets:
+// Workbook is what WriteWorkbook writes.
+func (s *Writer) Workbook() ([]byte, error) {
+	var b bytes.Buffer
+	err := s.WriteWorkbook(&b)
+	return b.Bytes(), err
+}
+
+// WorkbookFits reports whether a sheet has room for all results.
+func (s *Writer) WorkbookFits() bool {
+	rows := 1
+	for _, l := range s.Judgement.Results() {
+		rows += len(l.Findings) + len(l.Superseded)
+	}
+	return rows <= excelize.TotalRows
+}
+
+// WriteWorkbook writes the judgement as a workbook (ECMA-376, .xlsx) of three sheets:
 // results, one line a finding, as in results.csv; links, one line a link; and
 // the job; and of a fourth, splices, where any in a span is on record. Numbers are number cells that show the digits that were judged, days
 // and times are date cells in the job's zone, and texts are texts, whatever they
 // begin with. The same judgement gives the same bytes.
-func (s *Writer) Workbook() ([]byte, error) {
+func (s *Writer) WriteWorkbook(to io.Writer) error {
 	w := &workbook{File: excelize.NewFile(), styles: map[string]int{}}
 	defer w.Close()
-	w.SetZipWriter(func(to io.Writer) excelize.ZipWriter { return &sortedZip{to, map[string]*bytes.Buffer{}} })
+	w.SetZipWriter(func(to io.Writer) excelize.ZipWriter { return &sortedZip{to, map[string]*zipPart{}} })
 	if err := w.SetSheetName(w.GetSheetName(0), "results"); err != nil {
-		return nil, err
+		return err
 	}
 	type sheet struct {
 		name   string
@@ -45,12 +61,10 @@ func (s *Writer) Workbook() ([]byte, error) {
 	}
 	for _, one := range sheets {
 		if err := w.sheet(one.name, one.widths, one.rows); err != nil {
-			return nil, err
+			return err
 		}
 	}
-	var b bytes.Buffer
-	err := w.Write(&b)
-	return b.Bytes(), err
+	return w.Write(to)
 }
 
 type workbook struct {

@@ -35,6 +35,7 @@
 //	summary.pdf, labels.pdf          and, with pay items, statement.pdf
 //	bundle.pdf                       all papers in one, where asked for
 //	results.csv, results.json        every reading, limit, margin and verdict
+//	results.xlsx                     the same, if a sheet holds that many
 //	evidence/                        the originals, byte for byte
 //	originals/                       the files that instruments wrote, byte for byte
 //	check.html                       the page that checks a label
@@ -120,6 +121,9 @@ type Written struct {
 	Certificates   int
 	Nonconformance int
 	Changes        []statement.Statement // since the revision before, with their English texts; nil for the first
+	// WithoutWorkbook says that results.xlsx is left out, since no sheet holds so many
+	// results.
+	WithoutWorkbook bool
 	// Unflushed says why nobody knows whether the revision is on the disk for
 	// good, or is nil: it is there and whole, and the system would not confirm
 	// that it outlives a power cut.
@@ -186,12 +190,13 @@ func Write(ctx context.Context, r Request) (rev *Written, err error) {
 	set := r.Set
 	certified := set.Judgement.Counts.Certified
 	return &Written{
-		Number:         past.next,
-		Dir:            d.final,
-		Certificates:   certified,
-		Nonconformance: len(set.Judgement.Links) - certified,
-		Changes:        set.InEnglish(r.differences...),
-		Unflushed:      unflushed,
+		Number:          past.next,
+		Dir:             d.final,
+		Certificates:    certified,
+		Nonconformance:  len(set.Judgement.Links) - certified,
+		Changes:         set.InEnglish(r.differences...),
+		Unflushed:       unflushed,
+		WithoutWorkbook: !slices.ContainsFunc(d.files, func(f seal.ManifestFile) bool { return f.Path == workbookName }),
 	}, nil
 }
 

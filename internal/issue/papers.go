@@ -47,12 +47,16 @@ func (r *Request) papers(ctx context.Context, d *draft, links bool) error {
 	return r.bundle(ctx, press, d)
 }
 
+// workbookName is the results for a spreadsheet program.
+const workbookName = "results.xlsx"
+
 // results writes what is no paper but as long as one of a job, beside the others:
-// results.json with the summary, to which it is attached, and results.csv.
+// results.json with the summary, to which it is attached, results.csv, and results.xlsx
+// if a sheet holds that many.
 func (r *Request) results(d *draft) []maker {
 	const name = "results.json"
 	r.Set.Stored = func(w io.Writer) error { return d.copy(w, name) }
-	return []maker{
+	makers := []maker{
 		func() (*certify.Document, error) {
 			if err := d.stream(name, r.Set.WriteResults); err != nil {
 				return nil, err
@@ -61,6 +65,10 @@ func (r *Request) results(d *draft) []maker {
 		},
 		func() (*certify.Document, error) { return nil, d.stream("results.csv", r.Set.WriteCSV) },
 	}
+	if r.Set.WorkbookFits() {
+		makers = append(makers, func() (*certify.Document, error) { return nil, d.stream(workbookName, r.Set.WriteWorkbook) })
+	}
+	return makers
 }
 
 // print makes documents, with as many workers as there are processors.

@@ -154,8 +154,8 @@ func (p *startPage) papers(d *overview, files []seal.ManifestFile) {
 		ofLinks[d.PathOf(l)] = true
 	}
 	titles := map[string]string{certify.SummaryPath: w.Say("summary.title"), "statement.pdf": w.Say("statement.title"), "labels.pdf": w.Say("labels.title"),
-		"results.csv": w.Say("start.results_csv"), "results.json": w.Say("start.results_json"), "check.html": w.Say("check.title")}
-	order := []string{certify.SummaryPath, "statement.pdf", "labels.pdf", "check.html", "results.csv", "results.json"}
+		"results.csv": w.Say("start.results_csv"), "results.json": w.Say("start.results_json"), "results.xlsx": w.Say("start.results_xlsx"), "check.html": w.Say("check.title")}
+	order := []string{certify.SummaryPath, "statement.pdf", "labels.pdf", "check.html", "results.xlsx", "results.csv", "results.json"}
 	files = slices.Clone(files)
 	slices.SortFunc(files, func(a, b seal.ManifestFile) int {
 		place := func(f seal.ManifestFile) int {
