@@ -8,7 +8,7 @@ package templates
 import "embed"
 
 // Files holds the folders limits, wording, documents, job, check, start,
-// schema, demo and colours.
+// schema, demo, colours and polarity.
 //
-//go:embed limits wording documents job check start schema demo colours
+//go:embed limits wording documents job check start schema demo colours polarity
 var Files embed.FS

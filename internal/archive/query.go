@@ -16,7 +16,7 @@ import (
 // A term is a plain word, which fits a part of any text, or key:value (see
 // [Keys]) or a heading of the schedule's own, in which a space and _ are the same.
 // Capitals make no difference. Values of link, job, number, serial, instrument, key,
-// revision, label, asset, closure, tray, latitude and longitude fit as a whole, values
+// revision, label, asset, trunk, closure, tray, latitude and longitude fit as a whole, values
 // of the other texts a part;
 // in all of them, and in words, * stands for any run of characters. Dates are a day, a month
 // or a year, or two of them with .. between, or one with .. before or behind.
@@ -49,7 +49,7 @@ var Keys = []Key{
 	{"contractor", "by whom"}, {"invoice", "the invoice"}, {"issued", "date of issue"}, {"revision", "number of the revision, or current"},
 	{"signer", "who signed the set"}, {"key", "the signing key's id"},
 	{"label", "the label on the link"}, {"drawing", "the drawing"}, {"asset", "its number in the owner's register"}, {"room", "the room"},
-	{"closure", "the closure"}, {"tray", "the tray"}, {"colour", "the colour of the strand"}, {"latitude", "degrees as in the schedule"}, {"longitude", "degrees as in the schedule"}, {"notes", "the notes"},
+	{"trunk", "the trunk of which the link is a position"}, {"closure", "the closure"}, {"tray", "the tray"}, {"colour", "the colour of the strand"}, {"latitude", "degrees as in the schedule"}, {"longitude", "degrees as in the schedule"}, {"notes", "the notes"},
 	{"serial", "serial number of a meter or light source"}, {"instrument", "its id in the job"}, {"technician", "who measured"}, {"measured", "day of measurement"},
 }
 
@@ -153,7 +153,7 @@ func (q *Query) add(key, value string) error {
 			wanted[n] = true
 		}
 		q.link = append(q.link, func(_ *Revision, x row) bool { return wanted[x.verdict] })
-	case "label", "asset", "closure", "tray", "latitude", "longitude":
+	case "label", "asset", "trunk", "closure", "tray", "latitude", "longitude":
 		q.named(key, whole.fitsBytes)
 	default:
 		if !slices.Contains(record.NameKeys, key) {

@@ -63,8 +63,11 @@ type resultsLink struct {
 	Certificate string       `json:"certificate"`
 	File        string       `json:"file"`
 	Uses        []resultsUse `json:"measured_with"`
-	Schedule    record.Names `json:"schedule"`
-	Coded       record.Coded `json:"coded"`
+	Schedule    struct {
+		record.Names
+		Trunk string `json:"trunk"`
+	} `json:"schedule"`
+	Coded record.Coded `json:"coded"`
 }
 
 type resultsUse struct {
@@ -155,6 +158,9 @@ func (r *Revision) readResults(file string, m *seal.Manifest) {
 			l.Schedule.Colour = l.Coded.Colour.String()
 		}
 		given, further := l.Schedule.Given()
+		if l.Schedule.Trunk != "" {
+			given = append(given, record.Name{Key: "trunk", Text: l.Schedule.Trunk})
+		}
 		r.add(Link{Name: l.Link, Verdict: l.Verdict, File: l.File, Names: append(given, further...)}, known.set(l.Uses))
 	})
 	if err == nil && known.full() {

@@ -89,7 +89,7 @@ func (sh *sheet) newRail(symbol [][]bool) *Rail {
 	w, job, l := sh.words, &sh.Facts.Job, sh.l
 	r := &Rail{
 		Set:       sh.Set,
-		Treatment: treat(l.Verdict),
+		Treatment: Treat(l.Verdict),
 		Word:      w.Say("verdict." + l.Verdict.String()),
 		Name:      layout.Field{Caption: w.Say("rail.link"), Value: l.Link.ID},
 		Symbol:    symbol,

@@ -87,6 +87,9 @@ func (s *Set) texts(yield func(told) bool) {
 	if job.Warranty != nil {
 		key("job.warranty", "registration", job.Warranty.Registration)
 	}
+	for i, t := range job.Trunks {
+		key(item("trunks", i), "id", t.ID, "description", t.Description, "from", t.From, "to", t.To, "method", t.Method)
+	}
 	if c := job.Colours; c != nil {
 		key("colours", "title", c.Title)
 		for i, h := range c.Sequence {

@@ -148,11 +148,22 @@ type labelled struct {
 	symbol   symbol
 }
 
-// Labels returns a sheet of labels, one for each certified link in schedule
-// order, with its symbol and what a person can read. Links that are not
+// Label is that of a paper beside those of the links.
+type Label struct {
+	ID, From, To string
+	Verdict      judge.Verdict
+	Measured     record.Date
+	Symbol       [][]bool // nil of a specimen
+}
+
+// Labels is [Set.LabelsWith] no others.
+func (s *Set) Labels() (*Document, error) { return s.LabelsWith() }
+
+// LabelsWith returns a sheet of labels, one for each certified link in schedule
+// order and then the others, with its symbol and what a person can read. Links that are not
 // certified have none. It returns nil where no link is certified, and a
 // [*LabelError] where a symbol would be too fine to read.
-func (s *Set) Labels() (*Document, error) {
+func (s *Set) LabelsWith(others ...Label) (*Document, error) {
 	var all []labelled
 	g := s.look.labels
 	widest := g.least() + 2*g.quiet() // one for all, so that the texts stand under each other
@@ -164,17 +175,22 @@ func (s *Set) Labels() (*Document, error) {
 		if err != nil {
 			return nil, err
 		}
-		n := sealed.symbol.side
+		_, measured := s.MeasuredOn(l.Readings)
+		all = append(all, labelled{&s.Judgement.Links[i], measured, sealed.symbol})
+	}
+	for _, o := range others {
+		all = append(all, labelled{&judge.Brief{Link: &record.Link{ID: o.ID, From: o.From, To: o.To}, Verdict: o.Verdict}, o.Measured, pack(o.Symbol)})
+	}
+	for _, one := range all {
+		n := one.symbol.side
 		if n == 0 { // of a specimen
 			n = coarsest
 		}
 		side, ok := g.side(n)
 		if !ok {
-			return nil, &LabelError{l.Link.ID, wide(side, n), g.room()}
+			return nil, &LabelError{one.Link.ID, wide(side, n), g.room()}
 		}
 		widest = max(widest, wide(side, n))
-		_, measured := s.MeasuredOn(l.Readings)
-		all = append(all, labelled{&s.Judgement.Links[i], measured, sealed.symbol})
 	}
 	if len(all) == 0 {
 		return nil, nil

@@ -22,7 +22,8 @@ const (
 	Bare // says no verdict
 )
 
-func treat(v judge.Verdict) Treatment {
+// Treat is how a verdict looks.
+func Treat(v judge.Verdict) Treatment {
 	switch v {
 	case judge.Pass:
 		return Solid

@@ -106,6 +106,7 @@ func linkOf(t testing.TB, results, name string) string {
 const (
 	person = `{"id": "sv", "name": "S. Varga"}`
 	meter  = `{"id": "FS-1", "kind": "fusion splicer", "serial": "7714"}`
+	trunkA = `"trunks": [{"id": "T1", "fibres": 12, "method": "method A", "far": [1, 2]}], `
 	spare  = `{"id": "C2", "description": "spare"}`
 	item   = `{"line": "2.1", "title": "Strand tested", "unit": "strand", "fibre": "OS2", "cable": "C1", "rate": "7.25"}`
 	day1   = `{"file": "readings/day1.csv", "sha256": "618ad816f8a95b878b7eb7547ae2b4c01477daa0639a72e9b3bf9eb2cce9e457", "size": 956, "rows": 12, "used": 12, "superseded": 0, "refused": 0, "blank": 0}`
@@ -151,6 +152,9 @@ func rows(t testing.TB, base string) []row {
 		{"an instrument gone", nil, []string{", " + meter, ""}},
 		{"a field of a cable", nil, []string{"88-2041", "88-2042"}},
 		{"a cable more", []string{", " + spare, ""}, nil},
+		{"a trunk more", nil, []string{`"cables": [`, trunkA + `"cables": [`}},
+		{"a trunk gone", []string{`"cables": [`, trunkA + `"cables": [`}, nil},
+		{"the method of a trunk", []string{`"cables": [`, trunkA + `"cables": [`}, []string{`"cables": [`, strings.Replace(trunkA, "method A", "method B", 1) + `"cables": [`}},
 		{"a cable gone", nil, []string{", " + spare, ""}},
 		{"a field of a pay item", nil, []string{`"rate": "7.25"`, `"rate": "7.5"`}},
 		{"a pay item more", []string{item, ""}, nil},

@@ -12,6 +12,7 @@ var lists = map[string]string{
 	"people":      "change.person",
 	"instruments": "change.instrument",
 	"cables":      "change.cable",
+	"trunks":      "change.trunk",
 	"pay.items":   "change.item",
 }
 

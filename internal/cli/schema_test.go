@@ -185,6 +185,7 @@ pay: {%[1]s: 1, items: [{%[1]s: 1}]}
 sign: {%[1]s: 1}
 colours: {%[1]s: 1}
 originals: {%[1]s: 1}
+trunks: [{%[1]s: 1}]
 documents: {%[1]s: 1}
 schedule: {%[1]s: 1}
 declared: [{%[1]s: 1}]

@@ -261,6 +261,13 @@ var checks = []Check{
 		Source: "common practice",
 	},
 	{
+		Code: "array-position", Title: "Positions of array connectors", Weight: Fatal,
+		Asks:   "Did a test find each position of a trunk where the method that was agreed brings it out?",
+		Why:    "A position that comes out elsewhere leads transmitters to transmitters; a swapped pair passes every limit of loss.",
+		Settle: "Find the swapped fibres in the connector or cassette, or correct the method or the schedule.",
+		Source: "ANSI/TIA-568.3, polarity methods",
+	},
+	{
 		Code: "colour-code", Title: "Colours of strand and tube", Weight: Note,
 		Asks:   "Are strand and tube of the colours that their numbers have in the table that the job names?",
 		Why:    "A colour that is not the number's shows a wrong number in the schedule, or a strand that was crossed with another.",

@@ -2,6 +2,7 @@ package form
 
 import (
 	"spanseal/internal/colour"
+	"spanseal/internal/polarity"
 	"spanseal/internal/record"
 )
 
@@ -25,6 +26,23 @@ func (s *Writer) derived() (all []derivedColumn) {
 		coded("fibre_colour", func(c record.Coded) string { return c.Colour.String() })
 		coded("tube_number", func(c record.Coded) string { return number(c.Tube) })
 		coded("tube_colour", func(c record.Coded) string { return c.Hue.String() })
+	}
+	if len(s.Facts.Job.Trunks) > 0 {
+		array := func(heading string, cell func(*record.Array) string) {
+			all = append(all, derivedColumn{heading, func(l *record.Link) string {
+				if l.Array == nil {
+					return ""
+				}
+				return cell(l.Array)
+			}})
+		}
+		array("trunk", func(a *record.Array) string { return a.Trunk })
+		array("position", func(a *record.Array) string { return number(a.Position) })
+		array("far_position", func(a *record.Array) string { return number(a.FarPosition) })
+		array("far_position_wanted", func(a *record.Array) string {
+			t, _ := s.Facts.Job.Trunk(a.Trunk)
+			return number(polarity.Far(&t, a.Position))
+		})
 	}
 	return all
 }

@@ -48,6 +48,7 @@ type Record struct {
 	Instruments []record.Instrument `json:"instruments,omitempty"`
 	People      []record.Person     `json:"people,omitempty"`
 	Cable       *record.Cable       `json:"cable,omitempty"`
+	Trunk       *record.Trunk       `json:"trunk,omitempty"` // of which the link is a position
 	Sets        []judge.SetUsed     `json:"sets"`
 	// Ledger has every limit of every set that binds the link, and what became of it.
 	Ledger []judge.LedgerEntry `json:"ledger,omitempty"`
@@ -98,6 +99,11 @@ func (s *Writer) Record(l *judge.LinkResult) *Record {
 	}
 	if c, ok := job.Cable(l.Link.Cable); ok {
 		r.Cable = &c
+	}
+	if l.Link.Array != nil {
+		if t, ok := job.Trunk(l.Link.Trunk); ok {
+			r.Trunk = &t
+		}
 	}
 	r.cite(l, s.english)
 	return r

@@ -38,11 +38,16 @@ func (r *reader) readLinks() {
 const maxLinks = 200_000
 
 func (r *reader) links(f *source.File) {
-	l := r.openLedger(f, &r.job.Schedule, &jobfile.ScheduleColumns)
+	columns := jobfile.ScheduleColumns
+	if len(r.job.Job.Trunks) == 0 { // then they are the schedule's own
+		columns.Optional = slices.DeleteFunc(slices.Clone(columns.Optional), func(c string) bool { return slices.Contains(jobfile.ArrayColumns, c) })
+	}
+	l := r.openLedger(f, &r.job.Schedule, &columns)
 	if l == nil {
 		return
 	}
 	before := r.list.Errors()
+	taken := map[record.Array]string{}
 	for o := range l.rows() {
 		link := record.Link{
 			ID: norm.NFC.String(l.must("link", "a name such as A-11")), Cable: l.text("cable"), Tube: l.text("tube"), Strand: l.text("strand"),
@@ -52,6 +57,7 @@ func (r *reader) links(f *source.File) {
 			Applications: idList(l.text("applications")), Limits: idList(l.text("limits")),
 			Pair: l.text("pair"), Polarity: l.text("polarity"), Exempt: l.text("exempt"), Stage: l.text("stage"), Names: l.receivers(), Origin: o,
 		}
+		link.Array = r.array(l, taken, link.ID)
 		l.length(&link)
 		l.fibre(&link)
 		switch link.Polarity {
@@ -76,6 +82,7 @@ func (r *reader) links(f *source.File) {
 		r.names.Add(link.ID)
 		r.facts.Links = append(r.facts.Links, link)
 	}
+	r.trunksApart(l)
 	r.anyLink = r.anyLink || l.hopeless()
 	if len(r.facts.Links) == 0 && r.list.Errors() == before {
 		r.list.Add(diag.Problem{Code: "no-links", Place: diag.Place{File: f.Name}, Message: "the schedule names no link", Fix: "add a row for every link that must be certified"})

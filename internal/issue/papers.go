@@ -16,6 +16,7 @@ import (
 	"spanseal/internal/pdf"
 	"spanseal/internal/seal"
 	"spanseal/internal/summary"
+	"spanseal/internal/trunk"
 )
 
 // A maker makes one document; nil where the job has none of its kind.
@@ -37,7 +38,16 @@ func (r *Request) papers(ctx context.Context, d *draft, links bool) error {
 	if links {
 		makers = append(makers, r.links()...)
 	}
-	makers = append(makers, r.Set.Labels) // last, since they repeat the papers' tokens
+	for _, make := range trunk.Papers(r.Set) {
+		makers = append(makers, make)
+	}
+	makers = append(makers, func() (*certify.Document, error) { // last, since they repeat the papers' tokens
+		trunks, err := trunk.Labels(r.Set)
+		if err != nil {
+			return nil, err
+		}
+		return r.Set.LabelsWith(trunks...)
+	})
 	if err := r.print(ctx, press, d, makers); err != nil {
 		return err
 	}

@@ -123,6 +123,7 @@ func (r *reader) parse(f *source.File) {
 			j.Cables = append(j.Cables, v)
 		})),
 		"colours": strict.Opt(func(n *yaml.Node) { j.Colours = readColours(d, n) }),
+		"trunks":  strict.Opt(d.Items("trunks", func(n *yaml.Node) { readTrunk(d, n, j) })),
 		"judge":   strict.Must(d.Within("judge", policyKeys(d, p))),
 		"answers": strict.Opt(d.Items("answers", func(n *yaml.Node) {
 			var v record.Answer

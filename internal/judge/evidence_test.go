@@ -345,6 +345,14 @@ func TestQuestions(t *testing.T) {
 			copies(f, 6, func(i int) string { return []string{"A-13", "A-14", "A-15", "A-1O", "A-2O", "A-3O"}[i] }, 5*time.Minute)
 		}},
 		{"", "a three-cord reference", func(f *record.Facts) { f.Job.Policy.Reference = record.ThreeCord; f.Links[0].Splices = 9 }},
+		{"array-position", "a position comes out elsewhere", func(f *record.Facts) {
+			f.Job.Trunks = []record.Trunk{{ID: "T1", Fibres: 12, Method: "ours", Far: []int{1, 2, 3, 4, 5, 6, 7, 8, 9, 10, 11, 12}}}
+			f.Links[0].Array = &record.Array{Trunk: "T1", Position: 1, FarPosition: 2}
+		}},
+		{"", "a position that nobody tested", func(f *record.Facts) {
+			f.Job.Trunks = []record.Trunk{{ID: "T1", Fibres: 12, Method: "ours", Far: []int{1, 2, 3, 4, 5, 6, 7, 8, 9, 10, 11, 12}}}
+			f.Links[0].Array = &record.Array{Trunk: "T1", Position: 1}
+		}},
 		{"colour-code", "another colour than the number's", func(f *record.Facts) {
 			f.Job.Colours = &record.Colours{Title: "ours", Sequence: []record.Hue{{Name: "blue"}, {Name: "red"}}}
 			f.Links[0].Strand, f.Links[0].Names = "2", &record.Names{Colour: "blue"}

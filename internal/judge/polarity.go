@@ -45,13 +45,13 @@ func (b *jobJudge) polarities() {
 		case l.Polarity == "":
 			ask("unchecked", p.ID)
 		case !strings.EqualFold(l.Polarity, p.Polarity):
-			ask("disagree", p.ID, polarity(l.Polarity), polarity(p.Polarity))
+			ask("disagree", p.ID, polarityOf(l.Polarity), polarityOf(p.Polarity))
 		case !strings.EqualFold(l.Polarity, "crossed"):
-			ask("straight", p.ID, polarity(l.Polarity))
+			ask("straight", p.ID, polarityOf(l.Polarity))
 		}
 	}
 }
 
-func polarity(text string) statement.Word {
+func polarityOf(text string) statement.Word {
 	return statement.Word{Group: "polarity", Code: cmp.Or(strings.ToLower(text), "none")}
 }

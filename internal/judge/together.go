@@ -2,6 +2,7 @@ package judge
 
 import (
 	"spanseal/internal/chance"
+	"spanseal/internal/polarity"
 	"spanseal/internal/record"
 	"spanseal/internal/statement"
 )
@@ -12,6 +13,9 @@ func (b *jobJudge) together() []Finding {
 	b.identical()
 	b.lookAlikes()
 	b.polarities()
+	for _, q := range polarity.Questions(b.facts) {
+		b.askEach(q.Links, q.Question)
+	}
 	var out []Finding
 	for _, question := range append(b.sameFiles(), b.copies()...) {
 		if f, ok := b.raise(question); ok {

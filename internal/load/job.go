@@ -58,6 +58,7 @@ func (j *Job) Judge() error {
 	book, problems := j.book()
 	j.Problems.Join(problems)
 	j.Problems.Join(j.colours())
+	j.Problems.Join(j.trunks())
 	j.Problems.Join(j.unknownQuestions())
 	if j.Problems.Errors() > 0 {
 		return nil

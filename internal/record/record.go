@@ -154,6 +154,7 @@ type Job struct {
 	Instruments []Instrument `json:"instruments,omitempty"`
 	Cables      []Cable      `json:"cables,omitempty"`
 	Colours     *Colours     `json:"colours,omitempty"` // nil where the job names none
+	Trunks      []Trunk      `json:"trunks,omitempty"`
 	Policy      Policy       `json:"judge"`
 	Answers     []Answer     `json:"-"`
 	Pay         Pay          `json:"-"`
@@ -400,6 +401,7 @@ type Link struct {
 	Exempt string `json:"exempt,omitempty"`
 	Stage  string `json:"stage,omitempty"`
 	*Names        // nil where none is given, as of nearly all links
+	*Array        // nil where the link is no position of a trunk
 	Origin Origin `json:"origin"`
 }
 

@@ -136,6 +136,8 @@ var codePages = []codePage{
 	{"column-carried", "A heading of the schedule is none of ours. The column is carried into the results as it is, and it may be one of ours, mistyped.", "Correct the heading if it is meant for the column that is named."},
 	{"text-cut", "A text under notes, or in a column of the schedule's own, is longer than what is carried. The whole stays in the original, which is kept.", "Shorten it if the receiver is to have all of it."},
 	{"half-a-place", "A row of the schedule has a latitude or a longitude, and not the other.", "Give both, or neither."},
+	{"unknown-trunk", "A link names a trunk that job.yaml does not have.", "Correct the name, or add the trunk under trunks."},
+	{"position-twice", "Two links are the same position of one trunk.", "Give each its own position."},
 	{"unknown-table", "A table that job.yaml names does not come with the program.", "Correct its id, or give your own."},
 	{"second-heading", "A row among the readings repeats a part of the heading, so a table of other columns begins there.", "Export each table into a file of its own, or leave the row out under ignore_rows."},
 	{"no-unit", "A number has no unit, neither in its heading nor in the mapping.", "Put it into the name of the field, such as length_m, or into the heading in brackets."},

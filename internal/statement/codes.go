@@ -117,6 +117,9 @@ var questions = []Entry{
 	entry("colour-code.tube", "tube:name given:name wanted:statement table:name", "the schedule gives the tube another colour than the job's table of colours has at its number, which follows from the strand's", Name("3"), Name("blue"), Statement{Code: "hue.plain", Args: []Value{Word{"colour", "green"}}}, Name("ANSI/TIA-598-D")),
 	entry("colour-code.tube-number", "strand:name given:name tube:count per:count", "at so many fibres per tube the strand is in this tube, and the schedule gives another", Name("34"), Name("2"), Count(3), Count(12)),
 	entry("colour-code.unknown", "given:name table:name", "the schedule gives a colour that holds no word for any of the job's table", Name("sky"), Name("ANSI/TIA-598-D")),
+	entry("array-position.far", "trunk:name position:count far:count wanted:count method:name", "the schedule says that a test found the position there, and the method of the trunk has another far position", Name("T1"), Count(3), Count(4), Count(10), Name("ANSI/TIA-568.3-E, method B")),
+	entry("array-position.swapped", "trunk:name position:count other:count far:count other-far:count method:name", "the schedule says that a test found each of the two positions where the method of the trunk has the other", Name("T1"), Count(3), Count(4), Count(9), Count(10), Name("ANSI/TIA-568.3-E, method B")),
+	entry("array-position.same", "trunk:name position:count other:count far:count", "the schedule says that a test found both positions there", Name("T1"), Count(3), Count(4), Count(9)),
 	entry("hue.plain", "colour:word.colour", "the job's table of colours has this one at the number", Word{"colour", "red"}),
 	entry("hue.traced", "colour:word.colour tracer:word.colour", "the job's table of colours has this one with this tracer at the number", Word{"colour", "red"}, Word{"colour", "black"}),
 	entry("negative-loss", "", "the loss is below zero by more than its uncertainty and the job's threshold"),
@@ -236,7 +239,7 @@ var advice = []Entry{
 func settling() (out []Entry) {
 	for _, question := range []string{
 		"missing-wavelength", "missing-direction", "missing-reflectance", "calibration", "calibration-interval", "no-date", "unknown-instrument", "unknown-person",
-		"expired-qualification", "reference-age", "before-finished", "before-shut", "direction-exempt", "colour-code", "negative-loss", "below-glass", "length-difference",
+		"expired-qualification", "reference-age", "before-finished", "before-shut", "direction-exempt", "colour-code", "array-position", "negative-loss", "below-glass", "length-difference",
 		"bend", "direction-difference", "connection-count", "splice-count", "out-of-specification", "loosened", "duplicate-rows", "identical-results", "same-moment", "pace", "near-miss-names",
 		"direction-copied", "wavelength-copied", "wavelengths-swapped", "two-instruments",
 		"polarity", "end-face", "inspection", "original", "no-termination", "expected-orl", "no-limit", "not-shown", "no-uncertainty", "application", "not-judged", "set-idle",

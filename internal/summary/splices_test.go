@@ -34,7 +34,7 @@ func TestSplices(t *testing.T) {
 	}
 	none := testset.Library()
 	none.Terminations = nil
-	if got := summaryOf(t, testset.New(t, none, testset.NewOptions())); strings.Contains(got, "Register of splices") {
+	if got := summaryOf(t, testset.New(t, none, testset.NewSettings())); strings.Contains(got, "Register of splices") {
 		t.Error("a register without splices")
 	}
 }

@@ -178,7 +178,10 @@ func (p *startPage) papers(d *overview, files []seal.ManifestFile) {
 			p.Evidence = append(p.Evidence, filed{href(f.Path), name, bytes(w, f.Size)})
 		case ofLinks[f.Path]:
 		case title == "":
-			if title = f.Path; strings.HasPrefix(title, "bundle") {
+			title = f.Path
+			if trunk, ok := strings.CutPrefix(title, "trunks/"); ok {
+				title = w.Say("trunk.title") + " " + strings.TrimSuffix(trunk, ".pdf")
+			} else if strings.HasPrefix(title, "bundle") {
 				title = w.Say("bundle.title")
 			}
 			fallthrough

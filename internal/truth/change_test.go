@@ -355,6 +355,9 @@ func changeCheckers() map[string]func(b *between, s *said) error {
 		"change.instrument-gone": func(b *between, s *said) error {
 			return s.listed(b.was.instrument(s.text("id")) != nil, b.now.instrument(s.text("id")) != nil, true)
 		},
+		"change.trunk":      func(b *between, s *said) error { return is(len(b.was.Trunks) > 0 && s.text("id") == "T1") },
+		"change.trunk-new":  func(b *between, s *said) error { return is(len(b.was.Trunks) == 0 && len(b.now.Trunks) > 0) },
+		"change.trunk-gone": func(b *between, s *said) error { return is(len(b.was.Trunks) > 0 && len(b.now.Trunks) == 0) },
 		"change.cable": func(b *between, s *said) error {
 			return b.field(s, b.was.cable(s.text("id")), b.now.cable(s.text("id")), cableFields)
 		},

@@ -48,6 +48,7 @@ type (
 		Confirmed                                        []confirmed
 		Colours                                          colours
 		Warranty                                         windows
+		Trunks                                           []trunk
 	}
 	// colours are those of the job's cables, or of no table where the title is "".
 	colours struct {
@@ -83,6 +84,8 @@ type (
 		Applications, Limits                       []string
 		Pair, Polarity, Exempt                     string
 		Tube, Colour                               string
+		Trunk                                      string
+		Position, Far                              int
 	}
 	made struct {
 		Link, End, Kind, Estimate, Face, Person, Finished, Lot, Closure, Tray, Shut string
@@ -388,10 +391,18 @@ func (j *job) write(t testing.TB, dir string) {
 		put("confirmed.yaml", j.confirmations())
 	}
 	var b strings.Builder
-	b.WriteString("link,cable,strand,from,to,fibre,length_m,mated_pairs,splices,end_a,end_b,applications,limits,pair,polarity,exempt,tube,colour\n")
+	b.WriteString("link,cable,strand,from,to,fibre,length_m,mated_pairs,splices,end_a,end_b,applications,limits,pair,polarity,exempt,tube,colour")
+	if len(j.Trunks) > 0 {
+		b.WriteString(",trunk,position,far_position")
+	}
+	b.WriteString("\n")
 	for _, l := range j.Links {
-		fmt.Fprintf(&b, "%s,%s,%s,%s,%s,%s,%s,%d,%d,%s,%s,%s,%s,%s,%s,%s,%s,%s\n", l.ID, l.Cable, l.Strand, l.From, l.To, l.Fibre, l.Length, l.Pairs, l.Splices,
+		fmt.Fprintf(&b, "%s,%s,%s,%s,%s,%s,%s,%d,%d,%s,%s,%s,%s,%s,%s,%s,%s,%s", l.ID, l.Cable, l.Strand, l.From, l.To, l.Fibre, l.Length, l.Pairs, l.Splices,
 			l.EndA, l.EndB, strings.Join(l.Applications, " "), strings.Join(l.Limits, " "), l.Pair, l.Polarity, l.Exempt, l.Tube, l.Colour)
+		if len(j.Trunks) > 0 {
+			fmt.Fprintf(&b, ",%s,%s,%s", l.Trunk, given(l.Position), given(l.Far))
+		}
+		b.WriteString("\n")
 	}
 	put("links.csv", b.String())
 	b.Reset()
@@ -585,6 +596,9 @@ func (j *job) yaml() string {
 		p("  - {id: %s, description: %s%s}", v.ID, v.Description, field("reel", v.Reel))
 	}
 	j.Colours.write(p)
+	for _, t := range j.Trunks {
+		p("trunks: [{id: %s, fibres: %d, polarity: ansi-tia-568.3-%s}]", t.ID, t.Fibres, t.Method)
+	}
 	p("judge:\n  limits: [%s]\n  reference: %s\n  test_cords: %s\n  decision: %s", strings.Join(j.Limits, ", "), j.Reference, j.Cords, j.Decision)
 	opt("  guard_factor", j.Guard)
 	opt("  marginal_db", j.Marginal)

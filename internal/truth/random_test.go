@@ -121,6 +121,7 @@ func random(n uint64) *job {
 	}
 	paint(n, j)
 	insure(n, j)
+	gather(n, j)
 	return j
 }
 

@@ -34,7 +34,7 @@ func seen(code string) {
 
 // checkerOfCode finds the checker of a code.
 func checkerOfCode(code string) checker {
-	for _, table := range []map[string]checker{questions, advice, gapCheckers, ledgerCheckers, populationCheckers, colourCheckers, warrantyCheckers} {
+	for _, table := range []map[string]checker{questions, advice, gapCheckers, ledgerCheckers, populationCheckers, colourCheckers, warrantyCheckers, arrayCheckers} {
 		if c := table[code]; c != nil {
 			return c
 		}

@@ -19,9 +19,12 @@ import (
 // token repeats or that lead elsewhere; this reading of them owes nothing to
 // the code that wrote them.
 var (
-	linkRecords    = []string{"spanseal-record/1", "spanseal-record/2"}
+	linkRecords    = []string{"spanseal-record/1", "spanseal-record/2", trunkRecord}
 	summaryRecords = []string{"spanseal-results/1", "spanseal-results/2"}
 )
+
+// trunkRecord is the form of the record of a trunk, whose positions are links.
+const trunkRecord = "spanseal-trunk/1"
 
 // A statement is an attached record, as far as it is compared.
 type statement interface {
@@ -45,7 +48,11 @@ type recordFile struct {
 		ID     string `json:"id"`
 		Origin origin `json:"origin"`
 	} `json:"link"`
-	Findings []struct {
+	Trunk struct {
+		ID string `json:"id"`
+	} `json:"trunk"`
+	Positions []trunkPosition `json:"positions"`
+	Findings  []struct {
 		Margin *quantity.Decimal `json:"margin"`
 	} `json:"findings"`
 	Readings     []recordReading `json:"readings"`
@@ -58,6 +65,13 @@ type recordFile struct {
 		Origin origin `json:"origin"`
 	} `json:"inspections"`
 	Originals []origin `json:"originals"` // of instruments
+}
+
+// trunkPosition is a link in the record of a trunk.
+type trunkPosition struct {
+	Link        string `json:"link"`
+	Certificate string `json:"certificate"`
+	Verdict     string `json:"verdict"`
 }
 
 type recordReading struct {
@@ -237,6 +251,9 @@ func (r *recordFile) losses(standIns bool) (losses []seal.ClaimReading) {
 }
 
 func (r *recordFile) disagree(c seal.Claim) []string {
+	if r.Format == trunkRecord {
+		r.Link.ID = r.Trunk.ID
+	}
 	said := seal.Claim{
 		Certificate: r.Certificate, Revision: r.Revision, Job: r.Job.Number, Link: r.Link.ID,
 		Verdict: r.Verdict, Issued: r.Issued,

@@ -37,6 +37,10 @@ func (v *revision) compare(fsys fs.FS) {
 		case p.Claim == nil || p.Claim.Link == "":
 		case err != nil:
 			p.note(fmt.Sprintf("it could not be held against %s: %s", resultsName, err))
+		case p.record.Format == trunkRecord:
+			for _, f := range rows.disagreeTrunk(&p.record) {
+				p.fault(Changed, f)
+			}
 		default:
 			for _, f := range rows.disagree(*p.Claim) {
 				p.fault(Changed, f)
@@ -254,6 +258,29 @@ func unquote(s string) string {
 		return s[1:]
 	}
 	return s
+}
+
+// severity orders verdicts: a trunk is as good as the worst of its links.
+var severity = []string{"pass", "marginal", "fail", "incomplete"}
+
+// disagreeTrunk says where the table and the positions of a trunk are at odds, or the
+// trunk and its own positions.
+func (r results) disagreeTrunk(t *recordFile) (faults []string) {
+	worst := 0
+	for _, p := range t.Positions {
+		rows, known := r[p.Link]
+		switch {
+		case !known:
+			faults = append(faults, fmt.Sprintf("%s does not know the link %s", resultsName, p.Link))
+		case rows[0].verdict != p.Verdict || rows[0].certificate != p.Certificate:
+			faults = append(faults, fmt.Sprintf("%s says %s for the link %s, the trunk %s", resultsName, rows[0].verdict, p.Link, p.Verdict))
+		}
+		worst = max(worst, slices.Index(severity, p.Verdict))
+	}
+	if len(t.Positions) == 0 || severity[worst] != t.Verdict {
+		faults = append(faults, fmt.Sprintf("the trunk is %s, the worst of its links %s", t.Verdict, severity[worst]))
+	}
+	return faults
 }
 
 // disagree says where the table and a link's claim are at odds.
