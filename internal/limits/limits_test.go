@@ -14,6 +14,7 @@ import (
 	"github.com/google/go-cmp/cmp"
 	"github.com/google/go-cmp/cmp/cmpopts"
 
+	"spanseal/internal/diag"
 	"spanseal/internal/quantity"
 	"spanseal/internal/record"
 	"spanseal/internal/source"
@@ -156,6 +157,9 @@ func TestExtends(t *testing.T) {
 	if v := base.Value("mated_pair", at); v.Number.String() != "0.75" || len(base.Limits) != 3 {
 		t.Error("the base was changed")
 	}
+	if s.CountAbove == nil || s.CountAbove.String() != "-55" {
+		t.Errorf("counts reflections above %v, its base above -55 dB", s.CountAbove)
+	}
 	if near := b.Near("port-ansle"); near != "port-ansel" {
 		t.Errorf("near %q", near)
 	}
@@ -250,6 +254,99 @@ func TestCaseLink(t *testing.T) {
 	l := cases[0].Link
 	if l.Fibre != "OS2" || l.Mode != record.Singlemode || l.Length.Short() != "88" || l.MatedPairs != 2 || l.EndA != end || l.EndB != end {
 		t.Errorf("%+v", l)
+	}
+}
+
+// TestCases: all that a file of tests may say arrives, of all tests or of one; an
+// expectation of several wavelengths is several.
+func TestCases(t *testing.T) {
+	cases, problems := ParseCases(source.New("tests.yaml", []byte(`set: a
+reference: one-cord
+test_cords: standard
+reflectance: required
+tests:
+  - name: as the file has it
+    expect:
+      - {quantity: insertion_loss, id: loss, wavelength_nm: [1310, 1550], limit: 2.1, lower: 0.1}
+      - {quantity: length, none: true}
+  - name: otherwise
+    set: b
+    reference: two-cord
+    test_cords: reference-grade
+    reflectance: optional
+    link: {length_m: 88, mated_pairs: 3, splices: 10000, attempts: 2}
+    expect:
+      - {quantity: splice_loss, wavelength_nm: 1310, measured: 0.2, margin: -0.1, verdict: fail}
+      - {quantity: splice_loss, ledger: open, reason: open.splices}
+`)))
+	if problems.Len() > 0 {
+		t.Fatal(problems.Sorted())
+	}
+	dec := func(s string) *quantity.Decimal { d := quantity.Must(s); return &d }
+	loss := Expectation{Line: 8, Quantity: record.InsertionLoss, LimitID: "loss", WavelengthNM: 1310, Limit: dec("2.1"), Lower: dec("0.1")}
+	other := loss
+	other.WavelengthNM = 1550
+	want := []Case{{
+		File: "tests.yaml", Line: 6, Set: "a", Name: "as the file has it", Link: record.Link{ID: "test"},
+		Reference: record.OneCord, TestCords: record.StandardCords, Reflectance: "required",
+		Expect: []Expectation{loss, other, {Line: 9, Quantity: record.Length, None: true}},
+	}, {
+		File: "tests.yaml", Line: 10, Set: "b", Name: "otherwise", Link: record.Link{ID: "test", Length: *dec("88"), MatedPairs: 3, Splices: 10_000},
+		Reference: record.TwoCord, TestCords: record.ReferenceCords, Reflectance: "optional", Attempts: 2,
+		Expect: []Expectation{{Line: 17, Quantity: record.SpliceLoss, WavelengthNM: 1310, Measured: dec("0.2"), Margin: dec("-0.1"), Verdict: "fail"},
+			{Line: 18, Quantity: record.SpliceLoss, Ledger: "open", Reason: "open.splices"}},
+	}}
+	if diff := cmp.Diff(want, cases, cmp.Comparer(func(x, y quantity.Decimal) bool { return x.String() == y.String() })); diff != "" {
+		t.Error(diff)
+	}
+}
+
+// TestExpectations: what an expectation may not say together, or leaves out, is a fault,
+// and of a file with one no test is tried.
+func TestExpectations(t *testing.T) {
+	for says, want := range map[string]string{
+		"{quantity: length}":                                            "an expectation needs limit, measured, ledger or none: true",
+		"{quantity: length, measured: 80}":                              "an expectation has no \"verdict\"",
+		"{quantity: length, limit: 90, reason: open.length}":            "a state of the ledger is expected by itself, and a reason only of one",
+		"{quantity: length, limit: 90, ledger: open}":                   "a state of the ledger is expected by itself, and a reason only of one",
+		"{quantity: length, none: true, ledger: open}":                  "a state of the ledger is expected by itself, and a reason only of one",
+		"{quantity: length, measured: 80, ledger: judged}":              "",
+		"{quantity: length, measured: 80, verdict: pass}":               "",
+		"{quantity: length, none: true}":                                "",
+		"{quantity: length, ledger: open}":                              "",
+		"{quantity: length, limit: 90}":                                 "",
+		"{quantity: length, limit: 90, measured: 80, verdict: pass}":    "",
+		"{quantity: length, ledger: optional, reason: agreed.optional}": "",
+	} {
+		cases, problems := ParseCases(source.New("tests.yaml", []byte("set: a\ntests:\n  - {name: n, expect: ["+says+"]}\n")))
+		var got string
+		for _, p := range problems.Sorted() {
+			got += p.Message
+		}
+		if got != want || (cases == nil) != (want != "") {
+			t.Errorf("%s: %q and %d tests, want %q", says, got, len(cases), want)
+		}
+	}
+	for n, ok := range map[string]bool{"0": true, "10000": true, "10001": false, "-1": false, "two": false} {
+		_, problems := ParseCases(source.New("tests.yaml", []byte("set: a\nlink: {splices: "+n+"}\ntests: []\n")))
+		if (problems.Errors() == 0) != ok {
+			t.Errorf("%s splices: %v", n, problems.Sorted())
+		}
+	}
+}
+
+// TestUnknown: a mistyped id is told with the one that it is nearest to, and any other
+// with the command that lists them.
+func TestUnknown(t *testing.T) {
+	b := withBase(t)
+	for id, fix := range map[string]string{
+		"bsae":          "did you mean \"base\"? spanseal limits list names them all",
+		"harbour-rules": "run spanseal limits list for the ids that are known",
+	} {
+		p := b.Unknown("limit set", id, diag.Place{File: "job.yaml", Line: 3})
+		if p.Fix != fix || p.Message != fmt.Sprintf("limit set %q is not known", id) || p.Place.Line != 3 {
+			t.Errorf("%+v, want %q", p, fix)
+		}
 	}
 }
 
