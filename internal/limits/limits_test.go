@@ -51,9 +51,10 @@ func TestRefused(t *testing.T) {
 	}
 	for _, name := range names {
 		t.Run(strings.TrimSuffix(filepath.Base(name), ".yaml"), func(t *testing.T) {
-			problems := withBase(t).Add(read(t, name))
-			if problems.Errors() == 0 {
-				t.Fatal("not refused")
+			book := withBase(t)
+			problems := book.Add(read(t, name))
+			if problems.Errors() == 0 || len(book.All()) != 1 {
+				t.Fatalf("not refused: %d sets", len(book.All()))
 			}
 			var got bytes.Buffer
 			if err := problems.Write(&got, nil); err != nil {
@@ -126,6 +127,9 @@ func TestExtends(t *testing.T) {
 	s, ok := b.Find("further")
 	if !ok || s.Base.ID != "port-ansel" || s.Base.Base.ID != "base" {
 		t.Fatal("not joined")
+	}
+	if base, _ := b.Find("base"); !base.BuiltIn || s.BuiltIn || s.Kind != Cabling {
+		t.Errorf("built in: %v and %v; a set that names no kind is of kind %s", base.BuiltIn, s.BuiltIn, s.Kind)
 	}
 	at := &Situation{Fibre: "os2", Mode: record.Singlemode, LengthM: quantity.Int(50)}
 	for name, want := range map[string]string{"cable": "0.35", "mated_pair": "0.3", "splice": "0.1"} {
@@ -214,8 +218,9 @@ func TestConfirmations(t *testing.T) {
 // TestCaseFaults: a file of tests is read as strictly as a set.
 func TestCaseFaults(t *testing.T) {
 	for text, want := range map[string]int{
-		"tests: []\n": 0,
-		"set: a\n":    1,
+		"tests: []\n":             0,
+		"tests:\n  - {name: n}\n": 1, // no more of a test that lacks a key
+		"set: a\n":                1,
 		"set: a\ntests:\n  - {name: n, expect: [{quantity: insertion_loss, limit: 1}]}\n":                                                          0,
 		"tests:\n  - {name: n, expect: [{quantity: insertion_loss, limit: 1}]}\n":                                                                  1,
 		"set: a\nlink: {mated_pairs: two, spliced_ends: -1}\ntests:\n  - {name: n, expect: [{quantity: loss, measured: 1}, {quantity: length}]}\n": 5,
@@ -352,13 +357,14 @@ func TestUnknown(t *testing.T) {
 
 // TestMilliwatts: a group in mW is one in dBm once it is read, as its rows are.
 func TestMilliwatts(t *testing.T) {
-	s, problems := Parse(source.New("own.yaml", []byte("id: own\ntitle: t\nowner: o\nedition: e\nprovenance: read\nvalues:\n  weakest: {unit: mW, value: 0.01}\n  launched: {unit: dBm, value: -3}\n  ageing: {unit: dB, value: 2}\nlimits:\n  - {id: power-budget, quantity: insertion_loss, budget: {launch: launched, sensitivity: weakest, margin: ageing}}\n")))
+	s, problems := Parse(source.New("own.yaml", []byte("id: own\ntitle: t\nowner: o\nedition: e\nprovenance: read\nvalues:\n  weakest: {unit: mW, value: 0.01}\n  launched: {unit: dBm, value: -3}\n  ageing: {unit: dB, value: 2}\n  glass: {unit: \"1\", value: 1.468}\nlimits:\n  - {id: power-budget, quantity: insertion_loss, budget: {launch: launched, sensitivity: weakest, margin: ageing}}\n")))
 	if problems.Len() > 0 {
 		t.Fatal(problems.Sorted())
 	}
-	want := map[string]quantity.Unit{"weakest": quantity.DBm, "launched": quantity.DBm, "ageing": quantity.DB}
+	want := map[string]quantity.Unit{"weakest": quantity.DBm, "launched": quantity.DBm, "ageing": quantity.DB, "glass": quantity.One}
 	for _, g := range s.Groups {
-		if g.Unit != want[g.Name] || g.Rows[0].Unit != want[g.Name] {
+		// A plain number is written "1", and its rows have no unit.
+		if g.Rows[0].Unit != want[g.Name] || g.Unit != want[g.Name] && g.Name != "glass" {
 			t.Errorf("%s is in %s, its row in %s", g.Name, g.Unit, g.Rows[0].Unit)
 		}
 	}
