@@ -1,9 +1,12 @@
 package wording_test
 
 import (
+	"io/fs"
+	"slices"
 	"strings"
 	"testing"
 	"testing/fstest"
+	"time"
 
 	"spanseal/internal/diag"
 	"spanseal/internal/quantity"
@@ -45,10 +48,67 @@ func TestForms(t *testing.T) {
 		{"another quantity stands first", en.Subject(statement.Subject{Quantity: record.Reflectance, NM: 1310, End: "A"}), "reflectance, 1310 nm, end A"},
 		{"a wavelength of none", en.Subject(statement.Subject{Quantity: record.Length}), "length"},
 		{"a wavelength has no groups", wording.Nanometres(1550), "1550"},
+		{"a place in a file is its row", en.Row(record.Origin{File: "a.csv", Row: 1}), "a.csv row 1"},
+		{"or its cell", en.Row(record.Origin{File: "a.xlsx", Row: 7, Cell: "B7"}), "a.xlsx B7"},
+		{"or the file alone", en.Row(record.Origin{File: "a.csv"}), "a.csv"},
+		{"no hour", wording.Clock(time.Time{}), ""},
+		{"a day has no hour", wording.Clock(day(2026, 11, 18).Time()), ""},
+		{"an hour", wording.Clock(time.Date(2026, 11, 18, 9, 5, 30, 0, time.UTC)), "09:05"},
+		{"an edition", en.Edition("GR-326-CORE", "Issue 4"), "GR-326-CORE (Issue 4)"},
+		{"a standard without one", en.Edition("GR-326-CORE", ""), "GR-326-CORE"},
+		{"a text that the vocabulary has", es.Known("citation", "Cable attributes"), "atributos del cable"},
+		{"its first word", es.Known("citation", "clause 10.3"), "apartado 10.3"},
+		{"its first two", es.Known("citation", "class table 4 b"), "tabla de clases 4 b"},
+		{"with the rest inside", es.Known("made", "spliced LC"), "LC empalmado"},
+		{"its parts", es.Citation("clause 10.3, table 2, harbour rules"), "apartado 10.3, tabla 2, harbour rules"},
+		{"parts of any text", es.Known("citation", "clause 1, cable attributes"), "apartado 1, atributos del cable"},
+		{"a text that it has not", es.Known("citation", "harbour rules"), "harbour rules"},
+		{"no text", es.Known("citation", ""), ""},
 	} {
 		if c.got != c.want {
 			t.Errorf("%s: %q, want %q", c.name, c.got, c.want)
 		}
+	}
+}
+
+// TestArguments: an argument of any type is said as what it is, with its unit if it has
+// one.
+func TestArguments(t *testing.T) {
+	en := load(t, "en")
+	say := func(v statement.Value, unit string) string {
+		return strings.ReplaceAll(en.State(statement.New("change.job", statement.Word{Group: "change_field", Code: "customer_order"}, statement.Any{Value: v, Unit: unit}, statement.Any{})), "\u00a0", " ")
+	}
+	for name, c := range map[string]struct {
+		value      statement.Value
+		unit, want string
+	}{
+		"a number with its unit": {statement.Short(quantity.Must("0.71")), "dB", "0.71 dB"},
+		"a number":               {statement.Short(quantity.Must("0.71")), "", "0.71"},
+		"a wavelength":           {statement.NM(1310), "", "1310 nm"},
+		"nothing":                {nil, "", "not given"},
+		"a day":                  {statement.Day(record.NewDate(2026, 11, 18)), "", "18 Nov 2026"},
+		"a moment":               {statement.Moment(time.Date(2026, 11, 18, 9, 5, 0, 0, time.UTC)), "", "18 Nov 2026 09:05"},
+		"a moment with seconds":  {statement.Moment(time.Date(2026, 11, 18, 9, 5, 30, 0, time.UTC)), "", "18 Nov 2026 09:05:30"},
+		"a moment without hour":  {statement.Moment(record.NewDate(2026, 11, 18).Time()), "", "18 Nov 2026"},
+		"a span":                 {statement.Span{From: 1530, To: 1565}, "", "1530 to 1565"},
+		"a list":                 {statement.List{statement.Name("A"), statement.Name("B")}, "", "A and B"},
+		"some of many":           {statement.Some{First: []statement.Value{statement.Name("A"), statement.Name("B")}, More: 3}, "", "A, B and 3 more"},
+	} {
+		if got := say(c.value, c.unit); !strings.Contains(got, c.want) || c.unit == "" && strings.Contains(got, c.want+" dB") {
+			t.Errorf("%s: %q, want %q", name, got, c.want)
+		}
+	}
+}
+
+// TestStates: of sentences that read the same one is said, and the zero statement is none.
+func TestStates(t *testing.T) {
+	one, two := statement.New("retest.withheld", statement.Count(1)), statement.New("retest.withheld", statement.Count(2))
+	w := load(t, "en")
+	if got := w.States([]statement.Statement{one, {}, two, one}); !slices.Equal(got, []string{w.State(one), w.State(two)}) {
+		t.Errorf("%q", got)
+	}
+	if told := w.Told(one); told.Text != w.State(one) || told.Code != one.Code {
+		t.Errorf("%+v", told)
 	}
 }
 
@@ -78,6 +138,39 @@ func TestBraces(t *testing.T) {
 	}
 	if got := w.Say("certificate.title"); got != "Certificate" {
 		t.Errorf("%q", got)
+	}
+}
+
+// TestFaults: a language of the job's own has every key, twelve months, and asks for no
+// value that its sentence does not have; a form for one may ask for what the form for
+// more has.
+func TestFaults(t *testing.T) {
+	english, err := fs.ReadFile(templates.Files, "wording/en.yaml")
+	if err != nil {
+		t.Fatal(err)
+	}
+	for name, c := range map[string]struct{ old, by, code, says string }{
+		"whole":               {"", "", "", ""},
+		"no key":              {"  minus: ", "  plus: ", "missing-key", "\"locale.minus\" is missing"},
+		"eleven months":       {"[Jan, Feb, ", "[Jan, ", "bad-value", "a year has 12 months, not 11"},
+		"a value of no use":   {"{file} row {row}", "{file} row {column}", "unknown-placeholder", "{column} is not a value of this sentence"},
+		"a value of the many": {"one: \"{file} row ", "one: \"{file}, {rows}: row ", "", ""},
+	} {
+		if !strings.Contains(string(english), c.old) {
+			t.Fatalf("%s: English has no %q", name, c.old)
+		}
+		problems := &diag.List{}
+		own := fstest.MapFS{"wording/xx.yaml": {Data: []byte(strings.Replace(string(english), c.old, c.by, 1))}}
+		w := wording.Load(templates.Files, own, "xx", problems)
+		var said string
+		for _, p := range problems.Sorted() {
+			if p.Code == c.code {
+				said = p.Message
+			}
+		}
+		if (w == nil) != (c.code != "") || said != c.says || c.code == "" && problems.Len() > 0 {
+			t.Errorf("%s: %v, want %q", name, problems.Sorted(), c.says)
+		}
 	}
 }
 
