@@ -63,7 +63,19 @@ func TestForms(t *testing.T) {
 		{"its parts", es.Citation("clause 10.3, table 2, harbour rules"), "apartado 10.3, tabla 2, harbour rules"},
 		{"parts of any text", es.Known("citation", "clause 1, cable attributes"), "apartado 1, atributos del cable"},
 		{"a text that it has not", es.Known("citation", "harbour rules"), "harbour rules"},
+		{"words with a z", es.Known("citation", "Random-mated"), "acoplados al azar"},
 		{"no text", es.Known("citation", ""), ""},
+		{"a day in a sentence", plain(en.LongDay(day(2026, 11, 18))), "18 November 2026"},
+		{"a day of the year on the page", plain(en.ShortDay(day(2026, 11, 18), day(2026, 1, 2))), "18 Nov"},
+		{"a day of another year", plain(en.ShortDay(day(2026, 11, 18), day(2027, 1, 2))), "18 Nov 2026"},
+		{"a code of ours", es.Term("term", "mated_pair"), "par acoplado"},
+		{"a code of an owner's", es.Term("term", "harbour_rule"), "harbour rule"},
+		{"one", en.Count("small.rows", 1, "file", "a.csv", "rows", "7", "sha", "x"), "a.csv row 7 (SHA-256 x)"},
+		{"none are several", en.Count("small.rows", 0, "file", "a.csv", "rows", "7", "sha", "x"), "a.csv rows 7 (SHA-256 x)"},
+		{"several", en.Count("small.rows", 2, "file", "a.csv", "rows", "7 and 8", "sha", "x"), "a.csv rows 7 and 8 (SHA-256 x)"},
+		{"a list of none", en.List(nil), ""},
+		{"of one", en.List([]string{"A"}), "A"},
+		{"of three", en.List([]string{"A", "B", "C"}), "A, B and C"},
 	} {
 		if c.got != c.want {
 			t.Errorf("%s: %q, want %q", c.name, c.got, c.want)
@@ -91,11 +103,13 @@ func TestArguments(t *testing.T) {
 		"a moment with seconds":  {statement.Moment(time.Date(2026, 11, 18, 9, 5, 30, 0, time.UTC)), "", "18 Nov 2026 09:05:30"},
 		"a moment without hour":  {statement.Moment(record.NewDate(2026, 11, 18).Time()), "", "18 Nov 2026"},
 		"a span":                 {statement.Span{From: 1530, To: 1565}, "", "1530 to 1565"},
+		"a span of one":          {statement.Span{From: 1310, To: 1310}, "", "1310"},
+		"a phrase":               {statement.Phrase{statement.Any{Value: statement.Name("A-1")}, statement.Any{Value: statement.NM(1310)}}, "", "A-1 1310 nm"},
 		"a list":                 {statement.List{statement.Name("A"), statement.Name("B")}, "", "A and B"},
 		"some of many":           {statement.Some{First: []statement.Value{statement.Name("A"), statement.Name("B")}, More: 3}, "", "A, B and 3 more"},
 	} {
-		if got := say(c.value, c.unit); !strings.Contains(got, c.want) || c.unit == "" && strings.Contains(got, c.want+" dB") {
-			t.Errorf("%s: %q, want %q", name, got, c.want)
+		if got, want := say(c.value, c.unit), say(statement.Name(c.want), ""); got != want {
+			t.Errorf("%s: %q, want %q", name, got, want)
 		}
 	}
 }
@@ -170,6 +184,18 @@ func TestFaults(t *testing.T) {
 		}
 		if (w == nil) != (c.code != "") || said != c.says || c.code == "" && problems.Len() > 0 {
 			t.Errorf("%s: %v, want %q", name, problems.Sorted(), c.says)
+		}
+	}
+}
+
+// TestUnreadable: a language that cannot be read is one problem, and not one for every
+// key; one that says nothing lacks them all.
+func TestUnreadable(t *testing.T) {
+	for text, few := range map[string]bool{"locale: [\n": true, "locale: {}\n": false} {
+		problems := &diag.List{}
+		w := wording.Load(templates.Files, fstest.MapFS{"wording/xx.yaml": {Data: []byte(text)}}, "xx", problems)
+		if n := problems.Errors(); w != nil || n == 0 || (n == 1) != few {
+			t.Errorf("%q: %d problems, %v", text, n, problems.Sorted()[:1])
 		}
 	}
 }

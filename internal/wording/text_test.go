@@ -14,6 +14,18 @@ func TestFirstOf(t *testing.T) {
 	}
 }
 
+// TestUpperFirst: a text begins with a capital, of whatever alphabet, and none stays none.
+func TestUpperFirst(t *testing.T) {
+	for text, want := range map[string]string{"": "", "a b": "A b", "émission": "Émission", "Z": "Z", "1 b": "1 b"} {
+		if got := UpperFirst(text); got != want {
+			t.Errorf("%q: %q, want %q", text, got, want)
+		}
+	}
+	if got := Comma("a", "", "b", "a"); got != "a, b" {
+		t.Errorf("%q", got)
+	}
+}
+
 // TestAbbreviate: what is longer than its short form is shortened, and nothing else.
 func TestAbbreviate(t *testing.T) {
 	for text, want := range map[string]string{"": "", "0123456789ab": "0123456789ab", "0123456789abc": "01234567…9abc"} {

@@ -256,7 +256,7 @@ func (n Numerals) Localise(s string) string {
 		sign, s = n.minus, rest
 	}
 	whole, places, has := strings.Cut(s, ".")
-	for i := len(whole) - 3; i > 0 && len(whole) > 3; i -= 3 {
+	for i := len(whole) - 3; i > 0; i -= 3 {
 		whole = whole[:i] + n.group + whole[i:]
 	}
 	if has {

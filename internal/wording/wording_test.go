@@ -2,6 +2,7 @@ package wording_test
 
 import (
 	"regexp"
+	"strings"
 	"testing"
 	"testing/fstest"
 
@@ -95,6 +96,7 @@ func TestAnd(t *testing.T) {
 	es, en := load(t, "es"), load(t, "en")
 	for last, want := range map[string]string{
 		"Idris": "A e Idris", "hilos": "A e hilos", "hielo": "A y hielo", "B-1": "A y B-1", "Óscar": "A y Óscar",
+		"Íñigo": "A e Íñigo", "hiato": "A y hiato",
 	} {
 		if got := es.List([]string{"A", last}); got != want {
 			t.Errorf("got %q, want %q", got, want)
@@ -102,6 +104,12 @@ func TestAnd(t *testing.T) {
 	}
 	if got := en.List([]string{"A", "Idris"}); got != "A and Idris" {
 		t.Errorf("got %q", got)
+	}
+	for second, want := range map[string]string{"850": "u", "1310": "o", "11": "u", "110": "o", "11 dB": "u", "Ocho": "u", "hora": "u", "Óscar": "u", "hielo": "o", "hiato": "o", "hioides": "o", "azul": "o"} {
+		s := statement.New("application.average", statement.Name("X"), statement.Either{statement.Name("Z"), statement.Name(second)})
+		if got := es.State(s); !strings.Contains(got, "Z "+want+" "+second) {
+			t.Errorf("got %q, want %q before %q", got, want, second)
+		}
 	}
 	either := statement.New("application.average", statement.Name("X"), statement.Either{statement.Span{From: 1310, To: 1310}, statement.Span{From: 850, To: 850}})
 	if got := es.State(either); !regexp.MustCompile(`1310 u 850`).MatchString(got) {
