@@ -131,6 +131,13 @@ func TestExtends(t *testing.T) {
 	if base, _ := b.Find("base"); !base.BuiltIn || s.BuiltIn || s.Kind != Cabling {
 		t.Errorf("built in: %v and %v; a set that names no kind is of kind %s", base.BuiltIn, s.BuiltIn, s.Kind)
 	}
+	var groups []string
+	for _, g := range s.Groups {
+		groups = append(groups, g.Name)
+	}
+	if all := slices.Sorted(slices.Values(groups)); len(slices.Compact(slices.Clone(all))) != len(all) {
+		t.Errorf("a value stands twice: %v", groups)
+	}
 	at := &Situation{Fibre: "os2", Mode: record.Singlemode, LengthM: quantity.Int(50)}
 	for name, want := range map[string]string{"cable": "0.35", "mated_pair": "0.3", "splice": "0.1"} {
 		if v := s.Value(name, at); v == nil || v.Number.String() != want {
@@ -169,6 +176,24 @@ func TestExtends(t *testing.T) {
 	}
 	if all := b.All(); len(all) != 3 || all[0].ID != "base" || all[1].ID != "further" {
 		t.Error("not sorted")
+	}
+}
+
+// TestNothingToBind: figures for planning, and constants, need no limits.
+func TestNothingToBind(t *testing.T) {
+	for kind, want := range map[Kind]int{Planning: 0, Constants: 0, Fibre: 1, Cabling: 1} {
+		_, problems := Parse(source.New("own.yaml", []byte("id: own\nkind: "+string(kind)+"\ntitle: t\nowner: o\nedition: e\nprovenance: read\nvalues:\n  splice: 0.1 dB\n")))
+		if problems.Errors() != want {
+			t.Errorf("%s: %v", kind, problems.Sorted())
+		}
+	}
+}
+
+// TestUnreadableBook: a file that cannot be read is one problem, and the rest is of use.
+func TestUnreadableBook(t *testing.T) {
+	b, problems := NewBook(fstest.MapFS{"base.yaml": {Data: read(t, "testdata/ok/base.yaml").Raw}, "more.yaml/x": {}})
+	if all := problems.Sorted(); len(all) != 1 || all[0].Code != "unreadable" || all[0].Place.File != "more.yaml" || len(b.All()) != 1 {
+		t.Errorf("%v, %d sets", all, len(b.All()))
 	}
 }
 

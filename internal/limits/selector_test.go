@@ -63,3 +63,17 @@ func TestAmounts(t *testing.T) {
 		t.Error("an amount is not tested")
 	}
 }
+
+// TestEnds: of the connections at the ends of a link a reference method takes out none,
+// one or two, and never more than there are.
+func TestEnds(t *testing.T) {
+	for method, want := range map[record.ReferenceMethod][4]int{
+		record.OneCord: {0, 1, 2, 2}, record.TwoCord: {0, 0, 1, 1}, record.ThreeCord: {0, 0, 0, 0}, "": {0, 1, 2, 2},
+	} {
+		for pairs, want := range want {
+			if got := (&Situation{MatedPairs: pairs, Reference: method}).Ends(); got != want {
+				t.Errorf("%q, %d mated pairs: %d ends, want %d", method, pairs, got, want)
+			}
+		}
+	}
+}

@@ -165,10 +165,11 @@ func TestFaults(t *testing.T) {
 	}
 	for name, c := range map[string]struct{ old, by, code, says string }{
 		"whole":               {"", "", "", ""},
-		"no key":              {"  minus: ", "  plus: ", "missing-key", "\"locale.minus\" is missing"},
+		"no key":              {"  minus: ", "  plus: ", "missing-key", "\"locale.minus\" is missing, \"locale.plus\" is not a key of this file"},
 		"eleven months":       {"[Jan, Feb, ", "[Jan, ", "bad-value", "a year has 12 months, not 11"},
 		"a value of no use":   {"{file} row {row}", "{file} row {column}", "unknown-placeholder", "{column} is not a value of this sentence"},
-		"a value of the many": {"one: \"{file} row ", "one: \"{file}, {rows}: row ", "", ""},
+		"a value of the many": {"one: \"One reading fails.\"", "one: \"{n} reading fails.\"", "", ""},
+		"a value of none":     {"one: \"One reading fails.\"", "one: \"{m} reading fails.\"", "unknown-placeholder", "{m} is not a value of this sentence"},
 	} {
 		if !strings.Contains(string(english), c.old) {
 			t.Fatalf("%s: English has no %q", name, c.old)
@@ -178,9 +179,7 @@ func TestFaults(t *testing.T) {
 		w := wording.Load(templates.Files, own, "xx", problems)
 		var said string
 		for _, p := range problems.Sorted() {
-			if p.Code == c.code {
-				said = p.Message
-			}
+			said = wording.Comma(said, p.Message)
 		}
 		if (w == nil) != (c.code != "") || said != c.says || c.code == "" && problems.Len() > 0 {
 			t.Errorf("%s: %v, want %q", name, problems.Sorted(), c.says)

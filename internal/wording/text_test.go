@@ -1,6 +1,10 @@
 package wording
 
-import "testing"
+import (
+	"testing"
+
+	"spanseal/internal/statement"
+)
 
 // TestFirstOf: the first text that is there, or none.
 func TestFirstOf(t *testing.T) {
@@ -30,6 +34,31 @@ func TestUpperFirst(t *testing.T) {
 func TestAbbreviate(t *testing.T) {
 	for text, want := range map[string]string{"": "", "0123456789ab": "0123456789ab", "0123456789abc": "01234567…9abc"} {
 		if got := Abbreviate(text); got != want {
+			t.Errorf("%q: %q, want %q", text, got, want)
+		}
+	}
+}
+
+// TestPlural: the first count decides, wherever it stands; without one there are many.
+func TestPlural(t *testing.T) {
+	name, one, two := statement.Name("A"), statement.Count(1), statement.Count(2)
+	for _, c := range []struct {
+		want string
+		args []statement.Value
+	}{
+		{".one", []statement.Value{one, two}}, {".other", []statement.Value{two, one}}, {".one", []statement.Value{name, one}},
+		{".other", []statement.Value{name, two, one}}, {".other", []statement.Value{name}}, {".other", nil}, {".other", []statement.Value{statement.Count(0)}},
+	} {
+		if got := plural(c.args); got != c.want {
+			t.Errorf("%v: %q, want %q", c.args, got, c.want)
+		}
+	}
+}
+
+// TestSlug: small letters and digits make a key, and nothing else does.
+func TestSlug(t *testing.T) {
+	for text, want := range map[string]string{"A-Z 09": "a_z_09", " (1) Größe/`{": "1_gr_e", "": "", "–": ""} {
+		if got := slug(text); got != want {
 			t.Errorf("%q: %q, want %q", text, got, want)
 		}
 	}

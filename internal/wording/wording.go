@@ -488,9 +488,6 @@ func (w *Wording) moment(t time.Time) string {
 // what follows behind them; or each of its parts between commas. Else it stays as
 // it is.
 func (w *Wording) Known(group, text string) string {
-	if text == "" {
-		return ""
-	}
 	if key := group + "." + slug(text); w.Has(key) {
 		return w.Say(key)
 	}
@@ -533,6 +530,6 @@ func (w *Wording) Edition(standard, in string) string {
 // slug is the key of a text: small letters and digits, "_" for all between.
 func slug(text string) string {
 	return strings.Join(strings.FieldsFunc(strings.ToLower(text), func(r rune) bool {
-		return r >= 0x80 || !(r >= 'a' && r <= 'z' || r >= '0' && r <= '9')
+		return !(r >= 'a' && r <= 'z' || r >= '0' && r <= '9')
 	}), "_")
 }
