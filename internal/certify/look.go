@@ -21,7 +21,7 @@ type look struct {
 var (
 	certificateSections    = []string{"link", "ladder", "readings", "terminations", "inspections", "reflectance", "method", "originals", "questions", "signatures", "small_print", "photos"}
 	nonconformanceSections = []string{"wrong", "ladder", "causes", "readings", "terminations", "inspections", "corrective", "retest", "link", "reflectance", "method", "originals", "questions", "signatures", "small_print", "photos"}
-	summarySections        = []string{"counts", "open", "dots", "margins", "map", "statistics", "population", "questions", "links", "splices", "faces", "sets", "people", "instruments", "files", "warranty", "revisions", "small_print"}
+	summarySections        = []string{"counts", "open", "dots", "margins", "map", "statistics", "population", "questions", "first_tests", "links", "splices", "faces", "sets", "people", "instruments", "files", "warranty", "revisions", "small_print"}
 )
 
 // kept are the sections of each document that a template may move but not leave

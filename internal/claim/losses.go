@@ -54,6 +54,12 @@ func (s *Losses) Retests() (out []statement.Statement) {
 	return out
 }
 
+// Replaced leads the sheet of the readings of a link that later ones replaced: how many
+// they are, how many of them were over a limit, and on which paper those that count are.
+func Replaced(l *judge.LinkResult, over int, paper string) []statement.Statement {
+	return []statement.Statement{statement.New("lead.superseded", statement.Name(l.Link.ID), statement.Count(len(l.Superseded)), statement.Count(over), statement.Name(paper))}
+}
+
 // Retested says of a reading that was replaced, if it was over a limit that the
 // later one is within: then, now and what was noted of the later one. Nothing on
 // record says more of what was done.

@@ -13,6 +13,7 @@ import (
 	"spanseal/internal/quantity"
 	"spanseal/internal/record"
 	"spanseal/internal/statement"
+	"spanseal/internal/statistics"
 	"spanseal/internal/warranty"
 )
 
@@ -51,6 +52,9 @@ type Results struct {
 	Links    []ResultLink        `json:"links"`
 	// Questions are about the job as a whole.
 	Questions []ResultFinding `json:"questions,omitempty"`
+	// FirstTests are how many links passed when first measured, by wavelength, where
+	// something was measured again.
+	FirstTests []statistics.Yield `json:"first_tests,omitempty"`
 	// Statistics of the losses, by all, fibre, connector, person, instrument
 	// and panel, each at each wavelength.
 	Statistics []ResultGroup `json:"statistics,omitempty"`
@@ -76,6 +80,14 @@ type ResultLink struct {
 	Readings   []ResultReading `json:"readings,omitempty"`
 	Findings   []ResultFinding `json:"findings"`
 	Superseded []ResultReading `json:"superseded,omitempty"`
+	// SupersededPaper is their sheet.
+	SupersededPaper *ResultPaper `json:"superseded_paper,omitempty"`
+}
+
+// ResultPaper is a further paper of a link, and the sentences that lead it.
+type ResultPaper struct {
+	File       string                `json:"file"` // in the revision's folder
+	Statements []statement.Statement `json:"statements"`
 }
 
 // ResultFile is a file of readings, and what became of its rows.
@@ -220,6 +232,7 @@ func (s *Writer) ResultsHead() *Results {
 		Together:   s.entries(s.Judgement.Together),
 		Links:      []ResultLink{},
 		Questions:  s.resultFindings(s.Judgement.Questions),
+		FirstTests: s.firstTests(),
 		Statistics: resultGroups(s.LossGroups(), s.english),
 	}
 }
@@ -299,6 +312,9 @@ func (s *Writer) ResultLinks() iter.Seq[ResultLink] {
 			}
 			for _, f := range l.InstrumentFiles {
 				r.Originals = append(r.Originals, ResultOriginal{InstrumentFile: f})
+			}
+			if len(l.Superseded) > 0 {
+				r.SupersededPaper = &ResultPaper{s.SupersededPath(l), s.told(s.Replaced(l))}
 			}
 			if l.Verdict.Certifiable() {
 				r.Certificate = CertificateNumber(job, l.Link.ID)

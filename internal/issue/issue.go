@@ -32,6 +32,7 @@
 // # What is in it
 //
 //	certificates/, nonconformance/   one PDF a link
+//	superseded/                      one PDF for each link with readings that were replaced
 //	trunks/                          one PDF a trunk, where the job has any
 //	summary.pdf, labels.pdf          and, with pay items, statement.pdf
 //	bundle.pdf                       all papers in one, where asked for

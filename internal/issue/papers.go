@@ -16,6 +16,7 @@ import (
 	"spanseal/internal/pdf"
 	"spanseal/internal/seal"
 	"spanseal/internal/summary"
+	"spanseal/internal/superseded"
 	"spanseal/internal/trunk"
 )
 
@@ -37,6 +38,11 @@ func (r *Request) papers(ctx context.Context, d *draft, links bool) error {
 	}
 	if links {
 		makers = append(makers, r.links()...)
+	}
+	for _, l := range r.Set.Judgement.Results() {
+		if len(l.Superseded) > 0 {
+			makers = append(makers, func() (*certify.Document, error) { return superseded.Sheet(r.Set, l) })
+		}
 	}
 	for _, make := range trunk.Papers(r.Set) {
 		makers = append(makers, make)

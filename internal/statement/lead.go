@@ -11,6 +11,7 @@ var leads = []Entry{
 		Name("A-12"), Name("rack R1 port 12"), Name("cabinet K1 port 12"), List{example("lead.both", Wavelengths(1310, 1550)), example("lead.one", Wavelengths(1383), Word{"from", string(record.AB)})}, day(11, 18)),
 	entry("lead.measured-days", "link:name from:name to:name ways:list first:day last:day", "losses of the link at these wavelengths and in these directions count, and the readings with a time are of the first day to the last",
 		Name("A-12"), Name("rack R1 port 12"), Name("cabinet K1 port 12"), List{example("lead.both", Wavelengths(1310, 1550))}, day(11, 17), day(11, 18)),
+	entry("lead.superseded", "link:name n:count over:count paper:name", "so many readings of the link were replaced by later ones; so many of them are over a limit that binds the one that counts; the link's paper is the one named", Name("A-07"), Count(2), Count(1), Name("certificates/A-07.pdf")),
 	entry("lead.never", "link:name from:name to:name", "no reading of the link counts", Name("B-03"), Name("rack R1 port 3"), Name("cabinet K1 port 3")),
 	entry("lead.no-loss", "link:name from:name to:name", "readings of the link count, and none of them is a loss", Name("B-03"), Name("rack R1 port 3"), Name("cabinet K1 port 3")),
 	entry("lead.both", "nm:list", "at each of the wavelengths a loss counts in direction A-B and one in B-A", Wavelengths(1310, 1550)),

@@ -93,7 +93,7 @@ func Of(facts *record.Facts, j *judge.Judgement, book *limits.Book) []Group {
 	tallies := map[groupKey]*tally{}
 	first := make([]bool, len(j.Links))
 	for i, l := range j.Results() {
-		first[i] = firstTime(l)
+		first[i] = FirstTime(l)
 		shares := limitShares(l)
 		for k := range l.Readings {
 			r := &l.Readings[k]
@@ -206,15 +206,68 @@ func limitShares(l *judge.LinkResult) map[*record.Reading]float64 {
 	return out
 }
 
-// firstTime tells whether all losses of a link passed when first measured: it is
+// FirstTime tells whether all losses of a link passed when first measured: it is
 // certifiable, and no earlier reading was over a limit.
-func firstTime(l *judge.LinkResult) bool {
-	return l.Verdict.Certifiable() && !slices.ContainsFunc(l.Superseded, func(s record.Reading) bool {
-		return slices.ContainsFunc(l.Findings, func(f judge.Finding) bool {
-			return f.Kind == judge.KindLimit && f.Quantity == s.Quantity && f.WavelengthNM == s.WavelengthNM && f.Direction == s.Direction &&
-				f.Working.Bound != "at_least" && f.Working.Limit.Less(s.Value)
-		})
-	})
+func FirstTime(l *judge.LinkResult) bool {
+	return l.Verdict.Certifiable() && !slices.ContainsFunc(l.Superseded, func(s record.Reading) bool { return Over(l, &s) != nil })
+}
+
+// Over is the tightest limit that an earlier reading of a link was over, as it binds the
+// reading that counts now, or nil.
+func Over(l *judge.LinkResult, s *record.Reading) (over *judge.Finding) {
+	for i := range l.Findings {
+		if f := &l.Findings[i]; binds(f, s) && f.Working.Limit.Less(s.Value) && (over == nil || f.Working.Limit.Less(over.Working.Limit)) {
+			over = f
+		}
+	}
+	return over
+}
+
+// Bound is the tightest limit that a reading like an earlier one must not be over, or
+// nil.
+func Bound(l *judge.LinkResult, s *record.Reading) (bound *judge.Finding) {
+	for i := range l.Findings {
+		if f := &l.Findings[i]; binds(f, s) && (bound == nil || f.Working.Limit.Less(bound.Working.Limit)) {
+			bound = f
+		}
+	}
+	return bound
+}
+
+func binds(f *judge.Finding, s *record.Reading) bool {
+	return f.Kind == judge.KindLimit && f.Quantity == s.Quantity && f.WavelengthNM == s.WavelengthNM && f.Direction == s.Direction && f.Working.Bound != "at_least"
+}
+
+// Yield is how many of the links that have a loss at a wavelength passed when first
+// measured: the share is FirstTime of the group of all.
+type Yield struct {
+	WavelengthNM int `json:"wavelength_nm"`
+	Links        int `json:"links"`
+	First        int `json:"first_time"` // of them
+}
+
+// Yields are those of a job, by wavelength.
+func Yields(j *judge.Judgement) (out []Yield) {
+	for _, l := range j.Results() {
+		first, seen := FirstTime(l), map[int]bool{}
+		for k := range l.Readings {
+			r := &l.Readings[k]
+			if r.Quantity != record.InsertionLoss || r.Shown != "" || seen[r.WavelengthNM] {
+				continue
+			}
+			seen[r.WavelengthNM] = true
+			i := slices.IndexFunc(out, func(y Yield) bool { return y.WavelengthNM == r.WavelengthNM })
+			if i < 0 {
+				i, out = len(out), append(out, Yield{WavelengthNM: r.WavelengthNM})
+			}
+			out[i].Links++
+			if first {
+				out[i].First++
+			}
+		}
+	}
+	slices.SortFunc(out, func(a, b Yield) int { return cmp.Compare(a.WavelengthNM, b.WavelengthNM) })
+	return out
 }
 
 func (t *tally) sum(j *judge.Judgement, first []bool) Group {

@@ -155,6 +155,11 @@ func (p *startPage) papers(d *overview, files []seal.ManifestFile) {
 	}
 	titles := map[string]string{certify.SummaryPath: w.Say("summary.title"), "statement.pdf": w.Say("statement.title"), "labels.pdf": w.Say("labels.title"),
 		"results.csv": w.Say("start.results_csv"), "results.json": w.Say("start.results_json"), "results.xlsx": w.Say("start.results_xlsx"), "check.html": w.Say("check.title")}
+	for _, l := range d.Judgement.Results() {
+		if len(l.Superseded) > 0 {
+			titles[d.SupersededPath(l)] = w.Say("superseded.title") + " " + l.Link.ID
+		}
+	}
 	order := []string{certify.SummaryPath, "statement.pdf", "labels.pdf", "check.html", "results.xlsx", "results.csv", "results.json"}
 	files = slices.Clone(files)
 	slices.SortFunc(files, func(a, b seal.ManifestFile) int {
@@ -172,6 +177,7 @@ func (p *startPage) papers(d *overview, files []seal.ManifestFile) {
 	var size int64
 	for _, f := range files {
 		name, inside := strings.CutPrefix(f.Path, "evidence/")
+		inside = inside || strings.HasPrefix(name, "originals/") // of instruments
 		switch title := titles[f.Path]; {
 		case inside:
 			size += f.Size

@@ -63,7 +63,7 @@ func (d *overview) compose(f *layout.Flow) {
 	d.Head(f, d.title, d.lead())
 	draw := map[string]func(*layout.Flow){
 		"counts": d.counts, "open": d.open, "dots": d.dots, "margins": d.margins, "map": d.places, "statistics": d.statistics,
-		"population": d.populations, "questions": d.questions, "links": d.links, "splices": d.splices, "faces": d.faces, "sets": d.sets, "people": d.people, "instruments": d.instruments, "files": d.files,
+		"population": d.populations, "questions": d.questions, "links": d.links, "splices": d.splices, "faces": d.faces, "first_tests": d.firstTests, "sets": d.sets, "people": d.people, "instruments": d.instruments, "files": d.files,
 		"warranty": d.warranty, "revisions": d.revisions, "small_print": d.smallPrint,
 	}
 	for _, name := range d.SummarySections() {

@@ -30,6 +30,7 @@ import (
 	"spanseal/internal/seal"
 	"spanseal/internal/source"
 	"spanseal/internal/summary"
+	"spanseal/internal/superseded"
 	"spanseal/templates"
 )
 
@@ -201,6 +202,9 @@ func Papers(t TB, s *certify.Set) []*certify.Document {
 			add(s.Certificate(l))
 		} else {
 			add(s.Nonconformance(l))
+		}
+		if len(l.Superseded) > 0 {
+			add(superseded.Sheet(s, l))
 		}
 	}
 	return all

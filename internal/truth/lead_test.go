@@ -30,6 +30,24 @@ func leadCheckers() map[string]func(c *lead, s *said) error {
 		"lead.measured-days": measured(func(c *lead, s *said, first, last string) bool {
 			return first < last && s.text("first") == first && s.text("last") == last
 		}),
+		"lead.superseded": func(c *lead, s *said) error {
+			over, n := 0, 0
+			counting := c.j.counting(c.l.ID)
+			for i := range c.j.Readings {
+				r := &c.j.Readings[i]
+				if r.Link != c.l.ID || slices.Contains(counting, r) {
+					continue
+				}
+				n++
+				if slices.ContainsFunc(c.j.sets(c.l), func(by *set) bool {
+					_, limit := c.j.bounds(by, c.l, r.Quantity, r.NM)
+					return limit != nil && rat(r.Value).Cmp(limit) > 0 && !(by.Application && by.Average && r.Quantity == "insertion_loss")
+				}) {
+					over++
+				}
+			}
+			return isSo(s.text("link") == c.l.ID && s.whole("n") == n && n > 0 && s.whole("over") == over && s.text("paper") == c.is.links[c.l.ID]["file"])
+		},
 		"lead.never": func(c *lead, s *said) error {
 			return isSo(c.place(s) && !slices.ContainsFunc(c.j.Readings, func(r reading) bool { return r.Link == c.l.ID }))
 		},

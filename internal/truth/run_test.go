@@ -50,6 +50,7 @@ type issued struct {
 	summary  string
 	changes  []map[string]any // of the manifest
 	revision string           // folder
+	listed   map[string]bool  // files of the manifest
 }
 
 func parse(t testing.TB, data []byte) (v map[string]any) {
@@ -72,7 +73,7 @@ func read(t testing.TB, dir string, pages bool) *issued {
 		}
 		return data
 	}
-	is := &issued{results: parse(t, file("results.json")), links: map[string]map[string]any{}, records: map[string]map[string]any{}, pages: map[string]string{}, revision: dir}
+	is := &issued{results: parse(t, file("results.json")), links: map[string]map[string]any{}, records: map[string]map[string]any{}, pages: map[string]string{}, revision: dir, listed: map[string]bool{}}
 	for _, l := range list(is.results["links"]) {
 		l := l.(map[string]any)
 		id, path := l["link"].(string), l["file"].(string)
@@ -96,6 +97,9 @@ func read(t testing.TB, dir string, pages bool) *issued {
 	m, err := seal.ParseManifest(file("manifest.json"))
 	if err != nil {
 		t.Fatal(err)
+	}
+	for _, f := range m.Files {
+		is.listed[f.Path] = true
 	}
 	for _, raw := range m.Changes {
 		is.changes = append(is.changes, parse(t, raw))

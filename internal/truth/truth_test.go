@@ -94,6 +94,14 @@ func untruths(j *job, is *issued) (out []error) {
 			fault(l.ID+" in record.json", j.finding(one))
 		}
 		fault(l.ID+" in record.json", leading.all(list(rec["statements"])))
+		if paper, _ := results["superseded_paper"].(map[string]any); paper != nil {
+			fault(l.ID+" in results.json", leading.all(list(paper["statements"])))
+			if !is.listed[fmt.Sprint(paper["file"])] {
+				fault(l.ID, untrue("the manifest does not list %v", paper["file"]))
+			}
+		} else if len(list(results["superseded"])) > 0 {
+			fault(l.ID, untrue("readings were replaced, and there is no sheet of them"))
+		}
 		fault(l.ID+" in record.json", j.ledger(l, rec, workings, verdict))
 		fault(l.ID+" in record.json", j.setsAre(list(rec["sets"])))
 		switch results["verdict"] {
