@@ -186,7 +186,6 @@ func (sh *comparison) normalised(r *retest.Row) string {
 // table is what was read then and now.
 func (sh *comparison) table(f *layout.Flow) {
 	w := sh.words
-	f.Section(w.Say("comparison.readings"), 4)
 	columns := []layout.Column{{}, {Name: "nm", Right: true}, {Name: w.Say("readings.way")}, {Name: w.Say("comparison.then"), Right: true}, {Name: w.Say("comparison.now"), Right: true},
 		{Name: w.Say("comparison.change"), Right: true}, {Name: w.Say("comparison.then"), Over: "±U", Right: true}, {Name: w.Say("comparison.now"), Over: "±U", Right: true},
 		{Name: w.Say("comparison.explained"), Right: true}, {Name: "En", Right: true}, {Name: w.Say("comparison.allowed"), Right: true},
@@ -236,7 +235,7 @@ func (sh *comparison) table(f *layout.Flow) {
 		}
 		rows = append(rows, row)
 	}
-	f.Table(columns, rows)
+	f.Tabled(w.Say("comparison.readings"), columns, rows)
 	f.Lines(0.25)
 	note := w.Say("comparison.note")
 	if t := sh.c.Tolerance; t != nil {
@@ -246,11 +245,10 @@ func (sh *comparison) table(f *layout.Flow) {
 	if len(why) == 0 {
 		return
 	}
-	f.Section(w.Say("comparison.not_compared"), 1)
 	for i := range why {
 		why[i] = subjects[i] + ": " + why[i]
 	}
-	f.List(why)
+	f.Listed(w.Say("comparison.not_compared"), why)
 }
 
 // signed prints a change: a rise has its sign too.
@@ -362,14 +360,12 @@ func (sh *comparison) questions(f *layout.Flow) {
 	if len(sh.c.Questions) == 0 {
 		return
 	}
-	f.Section(sh.words.Say("questions.title"), 1)
-	f.List(sh.words.States(sh.c.Questions))
+	f.Listed(sh.words.Say("questions.title"), sh.words.States(sh.c.Questions))
 }
 
 // conditions are how the two measurements were made, side by side.
 func (sh *comparison) conditions(f *layout.Flow) {
 	w := sh.words
-	f.Section(w.Say("comparison.conditions"), 3)
 	row := func(name string, s *retest.Side) []layout.Cell {
 		var serials, due, by []string
 		for _, i := range devices(w, s.Readings, s.Instruments) {
@@ -391,7 +387,7 @@ func (sh *comparison) conditions(f *layout.Flow) {
 		out[0].Style = f.Strong
 		return out
 	}
-	f.Table([]layout.Column{{}, {Name: w.Say("method.reference")}, {Name: w.Say("method.cords"), Wrap: true}, {Name: w.Say("method.instruments"), Wrap: true},
+	f.Tabled(w.Say("comparison.conditions"), []layout.Column{{}, {Name: w.Say("method.reference")}, {Name: w.Say("method.cords"), Wrap: true}, {Name: w.Say("method.instruments"), Wrap: true},
 		{Name: w.Say("method.calibrated"), Wrap: true}, {Name: w.Say("method.by"), Wrap: true}, {Name: w.Say("rail.measured"), Wrap: true}},
 		[][]layout.Cell{row(w.Say("comparison.word_then"), &sh.c.Then), row(w.Say("comparison.word_now"), &sh.c.Now)})
 }

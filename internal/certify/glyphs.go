@@ -22,6 +22,7 @@ import (
 
 // signs are the characters that the code itself puts on paper.
 const signs = " 0123456789.,:;·–−-+±×=≥≈()[]/*…\"'%" +
+	"\u00AD" + // the hyphen of a word that is parted
 	"ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz"
 
 // told is a text that goes on paper, and where it was written: a place, or a key
@@ -138,7 +139,7 @@ func (s *Set) texts(yield func(told) bool) {
 		}
 	}
 	for _, set := range s.Judgement.Sets {
-		at(record.Origin{File: set.File}, set.ID, set.Standard, set.Edition, set.Confirmed, s.words.State(set.Confirmation))
+		at(record.Origin{File: set.File}, set.ID, set.Title, set.Standard, set.Edition, set.Confirmed, s.words.State(set.Confirmation))
 	}
 	for _, q := range s.Judgement.Questions {
 		at(own, s.words.State(q.Question), q.Code)

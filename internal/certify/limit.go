@@ -66,3 +66,39 @@ func (sh *sheet) severalLimits() bool {
 		return f.Working != nil && sh.limitName(f.Working) != f.Working.SetID
 	})
 }
+
+// SetName is what people call a limit set: the title of an application, the standard
+// of cabling, both of others, and as much more as tells it from the other sets of the
+// job. One that has neither goes by its id.
+func (s *Set) SetName(id string) string {
+	sets := s.Judgement.Sets
+	i := slices.IndexFunc(sets, func(u judge.SetUsed) bool { return u.ID == id })
+	if i < 0 {
+		return id
+	}
+	for length := range setNames {
+		name := s.setName(&sets[i], length)
+		if name != "" && !slices.ContainsFunc(sets, func(o judge.SetUsed) bool { return o.ID != id && s.setName(&o, length) == name }) {
+			return name
+		}
+	}
+	return id
+}
+
+// setNames is how many names a set has.
+const setNames = 3
+
+// setName is a name of a set, a longer one the larger the number.
+func (s *Set) setName(u *judge.SetUsed, length int) string {
+	switch {
+	case u.Kind == "application" || u.Standard == "":
+		return u.Title
+	case length == 0 && u.Kind != "cabling": // of a standard there are several
+		return s.words.Citation(u.Standard) + ", " + u.Title
+	case length == 0:
+		return s.words.Citation(u.Standard)
+	case length == 1:
+		return s.words.Edition(u.Standard, u.Edition)
+	}
+	return s.words.Edition(u.Standard, u.Edition) + ", " + u.Title
+}

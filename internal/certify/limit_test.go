@@ -49,9 +49,9 @@ func TestLocale(t *testing.T) {
 	problems := &diag.List{}
 	day := record.NewDate(2026, 11, 18)
 	for language, want := range map[string][]string{
-		"en": {"1 024", "−52.60", "10 234.5", "999", "18\u00A0Nov\u00A02026", "18\u00A0November\u00A02026", "18\u00A0Nov", "18 to 20\u00A0Nov\u00A02026", "30\u00A0Nov\u00A02026 to 1\u00A0Dec\u00A02026", "1 link", "2 links", "a, b and c"},
-		"de": {"1 024", "−52,60", "10 234,5", "999", "18.\u00A0Nov.\u00A02026", "18.\u00A0November\u00A02026", "18.\u00A0Nov.", "18. bis 20.\u00A0Nov.\u00A02026", "30.\u00A0Nov.\u00A02026 bis 1.\u00A0Dez.\u00A02026", "1 Strecke", "2 Strecken", "a, b und c"},
-		"es": {"1 024", "−52,60", "10 234,5", "999", "18\u00A0nov\u00A02026", "18\u00A0de\u00A0noviembre\u00A0de\u00A02026", "18\u00A0nov", "18 a 20\u00A0nov\u00A02026", "30\u00A0nov\u00A02026 a 1\u00A0dic\u00A02026", "1 enlace", "2 enlaces", "a, b y c"},
+		"en": {"1024", "−52.60", "10 234.5", "999", "18\u00A0Nov\u00A02026", "18\u00A0November\u00A02026", "18\u00A0Nov", "18 to 20\u00A0Nov\u00A02026", "30\u00A0Nov\u00A02026 to 1\u00A0Dec\u00A02026", "1 link", "2 links", "a, b and c"},
+		"de": {"1024", "−52,60", "10 234,5", "999", "18.\u00A0Nov.\u00A02026", "18.\u00A0November\u00A02026", "18.\u00A0Nov.", "18. bis 20.\u00A0Nov.\u00A02026", "30.\u00A0Nov.\u00A02026 bis 1.\u00A0Dez.\u00A02026", "1 Strecke", "2 Strecken", "a, b und c"},
+		"es": {"1024", "−52,60", "10 234,5", "999", "18\u00A0nov\u00A02026", "18\u00A0de\u00A0noviembre\u00A0de\u00A02026", "18\u00A0nov", "18 a 20\u00A0nov\u00A02026", "30\u00A0nov\u00A02026 a 1\u00A0dic\u00A02026", "1 enlace", "2 enlaces", "a, b y c"},
 	} {
 		w := wording.Load(templates.Files, nil, language, problems)
 		if problems.Errors() > 0 {

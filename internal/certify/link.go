@@ -116,7 +116,6 @@ func (sh *sheet) terminations(f *layout.Flow) {
 	}) {
 		remark += "; " + w.Say("terminations.face")
 	}
-	f.Section(w.Say("terminations.title"), 3, remark)
 	columns := []layout.Column{{Name: w.Say("terminations.end"), Wrap: true}, {Name: w.Say("terminations.kind"), Wrap: true}, {Name: w.Say("terminations.estimate"), Right: true},
 		{Name: w.Say("terminations.attempts"), Right: true}, {Name: w.Say("terminations.lot"), Wrap: true}, {Name: w.Say("terminations.end_face")},
 		{Name: w.Say("terminations.by"), Wrap: true}}
@@ -132,5 +131,5 @@ func (sh *sheet) terminations(f *layout.Flow) {
 		}
 		rows = append(rows, layout.Cells(f.Body, row...))
 	}
-	f.Table(columns, rows)
+	f.Tabled(w.Say("terminations.title"), columns, rows, remark)
 }

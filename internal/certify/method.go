@@ -95,8 +95,7 @@ func (sh *sheet) questions(f *layout.Flow) {
 	if texts = wording.Distinct(texts...); len(texts) == 0 {
 		return
 	}
-	f.Section(sh.words.Say("questions.title"), 1)
-	f.List(texts)
+	f.Listed(sh.words.Say("questions.title"), texts)
 }
 
 // UntoldExemption reports whether a link was measured in one direction by

@@ -16,8 +16,8 @@ import (
 func (sh *sheet) wrong(f *layout.Flow) {
 	w := sh.words
 	open := sh.l.Open()
-	f.Section(w.Say("wrong.title"), 2)
 	if len(open) == 0 {
+		f.Section(w.Say("wrong.title"), 2)
 		f.Paragraph(f.Body, 1, w.Say("wrong.none"))
 		return
 	}
@@ -51,7 +51,7 @@ func (sh *sheet) wrong(f *layout.Flow) {
 		}
 		rows = append(rows, row)
 	}
-	f.Table([]layout.Column{{}, {Name: what, Wrap: true}, {Name: w.Say("wrong.measured"), Right: true}, {Name: w.Say("wrong.allowed"), Right: true},
+	f.Tabled(w.Say("wrong.title"), []layout.Column{{}, {Name: what, Wrap: true, Runs: true}, {Name: w.Say("wrong.measured"), Right: true}, {Name: w.Say("wrong.allowed"), Right: true},
 		{Name: w.Say("wrong.by"), Right: true}}, rows)
 	sh.lowNote(f, open)
 }
@@ -69,8 +69,7 @@ func shortOfGuard(f judge.Finding) (quantity.Decimal, bool) {
 func (sh *sheet) causes(f *layout.Flow) {
 	w := sh.words
 	if !sh.l.Measured {
-		f.Section(w.Say("causes.open"), 2)
-		f.List([]string{w.Say("causes.measure")})
+		f.Listed(w.Say("causes.open"), []string{w.Say("causes.measure")})
 		return
 	}
 	var advice []string
@@ -84,8 +83,7 @@ func (sh *sheet) causes(f *layout.Flow) {
 	if sh.l.Verdict != judge.Fail { // something is missing, and nothing caused it
 		title = "causes.open"
 	}
-	f.Section(w.Say(title), 2)
-	f.List(advice)
+	f.Listed(w.Say(title), advice)
 	f.Paragraph(f.Note, 0.75, w.Count("causes.note", len(advice)))
 }
 

@@ -331,7 +331,7 @@ func (b *jobJudge) setsUsed() []SetUsed {
 	out := make([]SetUsed, 0, len(low))
 	for _, id := range slices.Sorted(maps.Keys(low)) {
 		s, _ := b.book.Find(id)
-		u := SetUsed{ID: s.ID, Extends: s.Extends, Title: s.Title, Standard: s.Standard, Edition: s.Edition, File: s.File, SHA256: s.SHA256, BuiltIn: s.BuiltIn, Owner: s.Owner != "", LowCount: len(low[id])}
+		u := SetUsed{ID: s.ID, Kind: s.Kind, Extends: s.Extends, Title: s.Title, Standard: s.Standard, Edition: s.Edition, File: s.File, SHA256: s.SHA256, BuiltIn: s.BuiltIn, Owner: s.Owner != "", LowCount: len(low[id])}
 		if c, ok := b.book.Confirmed(s); ok {
 			u.Confirmed = c.String()
 			sum := statement.Name(c.SHA256[:8] + "…" + c.SHA256[60:])

@@ -6,6 +6,7 @@ import (
 	"iter"
 	"slices"
 
+	"spanseal/internal/limits"
 	"spanseal/internal/quantity"
 	"spanseal/internal/record"
 	"spanseal/internal/statement"
@@ -283,16 +284,17 @@ func (l *LinkResult) Unbound() (out []record.Reading) {
 
 // SetUsed names a limit set that bound something, or that such a set extends.
 type SetUsed struct {
-	ID       string `json:"id"`
-	Extends  string `json:"extends,omitempty"` // id of its base, which is listed too
-	Title    string `json:"title"`
-	Standard string `json:"standard"`
-	Edition  string `json:"edition"`
-	File     string `json:"file"` // of the job, or the built-in's name
-	SHA256   string `json:"sha256"`
-	BuiltIn  bool   `json:"built_in"`
-	Owner    bool   `json:"owner"`     // an owner's own figures
-	LowCount int    `json:"low_count"` // values of low confidence of its file that were used
+	ID       string      `json:"id"`
+	Kind     limits.Kind `json:"-"`                 // what it is about
+	Extends  string      `json:"extends,omitempty"` // id of its base, which is listed too
+	Title    string      `json:"title"`
+	Standard string      `json:"standard"`
+	Edition  string      `json:"edition"`
+	File     string      `json:"file"` // of the job, or the built-in's name
+	SHA256   string      `json:"sha256"`
+	BuiltIn  bool        `json:"built_in"`
+	Owner    bool        `json:"owner"`     // an owner's own figures
+	LowCount int         `json:"low_count"` // values of low confidence of its file that were used
 	// Confirmed names who compared the set with the standard and when, or "".
 	Confirmed string `json:"confirmed,omitempty"`
 	// Confirmation says the same on paper, with what was noted and the file's

@@ -13,6 +13,7 @@ import (
 	"slices"
 	"strings"
 	"sync/atomic"
+	"unicode"
 	"unicode/utf8"
 
 	"golang.org/x/text/unicode/norm"
@@ -275,10 +276,33 @@ func (f *Flow) Paragraph(s page.Style, leading float64, text string) {
 }
 
 // Wrap breaks a text at spaces, and inside a word only where the word alone is
-// too wide. Line ends in the text are kept. The lines are shared: nobody may
-// change them.
+// too wide. No line begins with a separator, no number is parted, a word that is
+// parted ends with a hyphen, and a short word is not left alone on the last line.
+// Line ends in the text are kept. The lines are shared: nobody may change them.
 func (f *Flow) Wrap(s page.Style, width float64, text string) []string {
 	return f.Press.wraps.lines(s, width, text, func() []string { return f.breakLines(s, width, text) })
+}
+
+// separators stand between two texts, and never at the beginning of a line.
+const separators = "·–—×=≈+"
+
+// unit is words that no line end parts: one, and the separators behind it.
+type unit struct {
+	text  string
+	width float64
+}
+
+func (f *Flow) units(s page.Style, para string) []unit {
+	var all []unit
+	for word := range strings.FieldsFuncSeq(para, func(r rune) bool { return r == ' ' || r == '\t' }) {
+		if last := len(all) - 1; last >= 0 && strings.Trim(word, separators) == "" {
+			all[last].text += "\u00A0" + word
+			all[last].width = f.Width(s, all[last].text)
+			continue
+		}
+		all = append(all, unit{word, f.Width(s, word)})
+	}
+	return all
 }
 
 func (f *Flow) breakLines(s page.Style, width float64, text string) []string {
@@ -286,40 +310,88 @@ func (f *Flow) breakLines(s page.Style, width float64, text string) []string {
 	space := f.Width(s, " ")
 	var lines []string
 	for para := range strings.SplitSeq(norm.NFC.String(text), "\n") {
-		words := strings.FieldsFunc(para, func(r rune) bool { return r == ' ' || r == '\t' })
-		first, used := 0, 0.0 // of the words on this line, and how wide they are
-		for i, word := range words {
-			w := f.Width(s, word)
-			if first < i && used+space+w <= width {
-				used += space + w
+		units := f.units(s, para)
+		var ends []int // behind the last unit of each line so far, -1 within one
+		first, used := 0, 0.0
+		finish := func(upto int) {
+			var words []string
+			for _, u := range units[first:upto] {
+				words = append(words, u.text)
+			}
+			lines, ends, first = append(lines, strings.Join(words, " ")), append(ends, upto), upto
+		}
+		for i := range units {
+			u := &units[i]
+			if first < i && used+space+u.width <= width {
+				used += space + u.width
 				continue
 			}
 			if first < i {
-				lines = append(lines, strings.Join(words[first:i], " "))
+				finish(i)
 			}
-			for ; w > width; w = f.Width(s, word) {
-				n := f.fits(s, width, word)
-				line := strings.TrimRight(word[:n], "\u00A0")
+			for u.width > width {
+				n := f.fits(s, width, u.text)
+				line := strings.TrimRight(u.text[:n], "\u00A0")
 				if len(line) == n { // it breaks within a word
-					line += page.Joint
+					line += f.joint(s, u.text, n)
 				}
-				lines, word = append(lines, line), word[n:]
+				lines, ends = append(lines, line), append(ends, -1)
+				u.text = u.text[n:]
+				u.width = f.Width(s, u.text)
 			}
-			words[i], first, used = word, i, w
-			if word == "" {
+			used = u.width
+			if u.text == "" {
 				first++
 			}
 		}
-		if first < len(words) {
-			lines = append(lines, strings.Join(words[first:], " "))
+		if last := len(ends) - 1; first == len(units)-1 && first > 0 && last >= 0 && ends[last] == first && units[first].width < width/4 {
+			// A short word alone gets the one before it, where that leaves two.
+			from := 0
+			if last > 0 {
+				from = max(0, ends[last-1])
+			}
+			if first-from >= 3 && (last == 0 || ends[last-1] >= 0) && units[first-1].width+space+units[first].width <= width {
+				lines, ends, first = lines[:len(lines)-1], ends[:last], from
+				finish(len(units) - 2)
+			}
+		}
+		if first < len(units) {
+			finish(len(units))
 		}
 	}
 	return lines
 }
 
+// joint is what ends a line that breaks within a word: a hyphen between letters, as
+// the soft hyphen, which programs that read the text leave out.
+func (f *Flow) joint(s page.Style, word string, n int) string {
+	before, _ := utf8.DecodeLastRuneInString(word[:n])
+	after, _ := utf8.DecodeRuneInString(word[n:])
+	if unicode.IsLetter(before) && unicode.IsLetter(after) && len(f.Missing(s.Face, softHyphen)) == 0 {
+		return softHyphen + page.Joint
+	}
+	return page.Joint
+}
+
+const softHyphen = "\u00AD"
+
+// breaksAfter reports whether a name may go on in the next line behind the
+// character that ends the first part.
+func breaksAfter(part, rest string) bool {
+	last, _ := utf8.DecodeLastRuneInString(part)
+	next, _ := utf8.DecodeRuneInString(rest)
+	switch last {
+	case '-', '/', '_':
+		return next != last
+	case '.', ':', ',':
+		return !unicode.IsDigit(next) && !unicode.IsPunct(next)
+	}
+	return false
+}
+
 // fits returns how many bytes of a word fit, at least one character; it breaks
-// after a space that should not break, or else after a hyphen or slash where one
-// is near the end.
+// after a space that should not break, unless that stands in a number or before a
+// separator, or else after a hyphen or slash.
 func (f *Flow) fits(s page.Style, width float64, word string) int {
 	n, soft, space := 0, 0, 0
 	for i, r := range word {
@@ -327,18 +399,29 @@ func (f *Flow) fits(s page.Style, width float64, word string) int {
 		if n > 0 && f.Width(s, word[:next]) > width {
 			break
 		}
-		if r == '\u00A0' {
-			space = next
+		if before, _ := utf8.DecodeLastRuneInString(word[:i]); r == '\u00A0' {
+			after, _ := utf8.DecodeRuneInString(word[next:])
+			if !(unicode.IsDigit(before) && unicode.IsDigit(after)) && !strings.ContainsRune(separators, after) {
+				space = next
+			}
 		}
-		if n = next; strings.ContainsRune("-/_.:", r) {
+		if n = next; breaksAfter(word[:next], word[next:]) {
 			soft = next
 		}
 	}
 	switch {
 	case space > 0:
 		return space
-	case soft > n/2:
+	case soft > 0:
 		return soft
+	}
+	for n > 1 { // room for the hyphen, and no mark at the beginning of a line
+		_, size := utf8.DecodeLastRuneInString(word[:n])
+		after, _ := utf8.DecodeRuneInString(word[n:])
+		if n == size || f.Width(s, word[:n]+strings.TrimSuffix(f.joint(s, word, n), page.Joint)) <= width && !strings.ContainsRune("-/_.:,;)", after) {
+			break
+		}
+		n -= size
 	}
 	return n
 }
@@ -417,9 +500,21 @@ func Ceil(v, of float64) float64 {
 	return n * of
 }
 
+// indent is of the items of a list.
+const indent = 6.0
+
+// Listed is a section that is a list, and begins where its first item has room.
+func (f *Flow) Listed(name string, texts []string, remark ...string) {
+	first := 1.0
+	if len(texts) > 0 {
+		first = 1 + float64(len(f.Wrap(f.Body, f.W-indent, texts[0])))
+	}
+	f.Section(name, first, remark...)
+	f.List(texts)
+}
+
 // List sets numbered sentences.
 func (f *Flow) List(texts []string) {
-	const indent = 6.0
 	f.Begin(page.Element{Role: page.List, Numbered: true})
 	defer f.Finish()
 	for i, text := range texts {

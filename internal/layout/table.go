@@ -15,6 +15,11 @@ type Column struct {
 	Right bool
 	Wrap  bool // may break over lines where the table is too wide
 	Whole bool // rows with the same text here, or none, stay on one page that has room
+	// Carried is that a row without a text here has that of the row above, which a
+	// new page repeats. Other blank cells below a name are set as a dash.
+	Carried bool
+	// Runs is that a text runs on over the blank cells to its right.
+	Runs bool
 }
 
 // Cell is one text of a table.
@@ -32,7 +37,8 @@ type Table struct {
 	pitch   float64 // height of a line
 	digits  []int
 	widths  []float64
-	index   bool // its first column is what it is looked up by
+	gap     float64 // between columns
+	index   bool    // its first column is what it is looked up by
 }
 
 // NewTable measures a table of lines so high, in millimetres.
@@ -40,7 +46,7 @@ func (f *Flow) NewTable(columns []Column, rows [][]Cell, pitch float64) *Table {
 	t := &Table{pitch: pitch}
 	if t.columns, t.rows = dropEmpty(columns, rows); len(t.rows) > 0 {
 		t.digits = f.digits(t.columns, t.rows)
-		t.widths = f.columnWidths(t.columns, t.rows, t.digits)
+		t.measure(f)
 	}
 	return t
 }
@@ -50,29 +56,76 @@ func (f *Flow) Table(columns []Column, rows [][]Cell) {
 	f.Tabulate(f.NewTable(columns, rows, f.Grid), nil)
 }
 
-// Index is a table long enough to get lost in: the first row of every page is
-// in the outline.
-func (f *Flow) Index(columns []Column, rows [][]Cell) {
+// Tabled is a section that is a table, and begins where the table can.
+func (f *Flow) Tabled(name string, columns []Column, rows [][]Cell, remark ...string) {
+	t := f.NewTable(columns, rows, f.Grid)
+	f.Section(name, f.Opening(t), remark...)
+	f.Tabulate(t, nil)
+}
+
+// Index is a section that is a table long enough to get lost in: the first row of
+// every page is in the outline.
+func (f *Flow) Index(name string, columns []Column, rows [][]Cell, remark ...string) {
 	t := f.NewTable(columns, rows, 0.85*f.Grid)
 	t.index = true
+	f.Section(name, f.Opening(t), remark...)
 	f.Tabulate(t, func(n int) { f.Bookmark(rows[n][0].Text, 2) })
 }
 
 // leading is the distance of the lines of one row.
 func (t *Table) leading() float64 { return 0.86 * t.pitch }
 
+// dash stands in a cell that has nothing to say.
+const dash = "–"
+
 // rowLines breaks the texts of a row, and says how high they are.
 func (f *Flow) rowLines(t *Table, row []Cell) (set [][]string, height float64) {
 	set = make([][]string, len(row))
-	most := 1
+	most, title := 1, heads(row)
 	for i, c := range row {
-		set[i] = []string{c.Text}
-		if t.columns[i].Wrap {
-			set[i] = f.Wrap(c.Style, t.widths[i], c.Text)
+		switch width := t.widths[i] + t.runOn(row, i); {
+		case c.Text == "" && t.columns[i].Name != "" && !t.columns[i].Carried && !title && t.run(row, i) < 0:
+			set[i] = []string{dash}
+		case t.columns[i].Wrap:
+			set[i] = f.Wrap(c.Style, width, c.Text)
+		default:
+			set[i] = []string{c.Text}
 		}
 		most = max(most, len(set[i]))
 	}
 	return set, Ceil(t.pitch+float64(most-1)*t.leading(), f.Grid/4)
+}
+
+// heads reports whether a row names those below it: it has its first text alone.
+func heads(row []Cell) bool {
+	return len(row) > 1 && row[0].Text != "" && !slices.ContainsFunc(row[1:], func(c Cell) bool { return c.Text != "" })
+}
+
+// run is the column whose text runs on over this one, -1 for none.
+func (t *Table) run(row []Cell, i int) int {
+	for i > 0 && row[i].Text == "" {
+		if i--; row[i].Text != "" && t.columns[i].Runs {
+			return i
+		}
+	}
+	return -1
+}
+
+// runsTo is behind the last column that the text of a column takes.
+func (t *Table) runsTo(row []Cell, i int) int {
+	to := i + 1
+	for t.columns[i].Runs && row[i].Text != "" && to < len(row) && row[to].Text == "" {
+		to++
+	}
+	return to
+}
+
+// runOn is how much wider a text may be than its column.
+func (t *Table) runOn(row []Cell, i int) (more float64) {
+	for k := i + 1; k < t.runsTo(row, i); k++ {
+		more += t.gap + t.widths[k]
+	}
+	return more
 }
 
 // mostGap is how far apart two columns stand at most: those without names are
@@ -96,21 +149,32 @@ func (t *Table) headLines() float64 {
 	return lines
 }
 
-// block is how high the rows are that begin with the n-th, of this height, and
-// stay on one page: that one alone, unless it is the first of its kind.
-func (f *Flow) block(t *Table, n int, height float64) float64 {
-	at := slices.IndexFunc(t.columns, func(c Column) bool { return c.Whole })
-	if at < 0 {
-		return height
+// lastRows is how many rows a page begins with at least that ends a table.
+const lastRows = 3
+
+// need is how high the rows are, from the n-th, that stay on one page: those of its
+// kind, the first below a row that names them, and the last of the table.
+func (f *Flow) need(t *Table, n int, height float64) float64 {
+	to := n + 1
+	for to < len(t.rows) && heads(t.rows[to-1]) {
+		to++
 	}
-	kind, all := t.rows[n][at].Text, height
-	if kind == "" || n > 0 && t.rows[n-1][at].Text == kind {
-		return height
-	}
-	for _, row := range t.rows[n+1:] {
-		if text := row[at].Text; text != "" && text != kind {
-			break
+	if at := slices.IndexFunc(t.columns, func(c Column) bool { return c.Whole }); at >= 0 {
+		kind := t.rows[to-1][at].Text
+		if kind != "" && (to-1 == 0 || t.rows[to-2][at].Text != kind) {
+			for to < len(t.rows) && (t.rows[to][at].Text == "" || t.rows[to][at].Text == kind) {
+				to++
+			}
 		}
+	}
+	if n == 0 { // nor does the first row stand alone below the names
+		to = max(to, min(2, len(t.rows)))
+	}
+	if n > 0 && n >= len(t.rows)-lastRows {
+		to = len(t.rows)
+	}
+	all := height
+	for _, row := range t.rows[n+1 : to] {
 		_, more := f.rowLines(t, row)
 		all += more
 	}
@@ -127,7 +191,7 @@ func (f *Flow) Opening(t *Table) float64 {
 		return 0
 	}
 	_, height := f.rowLines(t, t.rows[0])
-	return t.headLines() + f.block(t, 0, height)/f.Grid
+	return t.headLines() + f.need(t, 0, height)/f.Grid
 }
 
 // Tabulate sets a table, and calls onPage where a page of it begins.
@@ -136,18 +200,10 @@ func (f *Flow) Tabulate(t *Table, onPage func(row int)) {
 		return
 	}
 	starts := make([]float64, len(t.columns))
-	space := f.W
-	for _, w := range t.widths {
-		space -= w
-	}
-	gap := 0.0
-	if len(t.columns) > 1 {
-		gap = min(space/float64(len(t.columns)-1), t.mostGap())
-	}
 	x := f.X
 	for i, w := range t.widths {
 		starts[i] = x
-		x += w + gap
+		x += w + t.gap
 	}
 	f.Begin(page.Element{Role: page.Table})
 	defer f.Finish()
@@ -161,7 +217,7 @@ func (f *Flow) Tabulate(t *Table, onPage func(row int)) {
 		}
 		f.Begin(page.Element{Role: page.Row})
 		for i, c := range t.columns {
-			f.Begin(heads(c.Name))
+			f.Begin(nameCell(c.Name))
 			if c.Right {
 				f.PutRight(starts[i]+t.widths[i], f.Base(), f.Caption, c.Name)
 			} else {
@@ -176,7 +232,7 @@ func (f *Flow) Tabulate(t *Table, onPage func(row int)) {
 	named := t.columns[0].Name == ""
 	for n, row := range t.rows {
 		set, height := f.rowLines(t, row)
-		before := f.block(t, n, height)
+		before := f.need(t, n, height)
 		if n == 0 {
 			before += max(1, t.headLines()) * f.Grid
 		}
@@ -198,11 +254,20 @@ func (f *Flow) Tabulate(t *Table, onPage func(row int)) {
 		}
 		f.Begin(page.Element{Role: page.Row})
 		for i, c := range row {
+			if t.run(row, i) >= 0 {
+				continue // it is a part of the cell that runs on over it
+			}
 			cell := page.Element{Role: page.Cell}
 			if i == 0 && (named || t.index) && c.Text != "" {
 				cell = page.Element{Role: page.HeaderCell, OfRow: true}
 			}
+			if to := t.runsTo(row, i); to > i+1 {
+				cell.Span = to - i
+			}
 			f.Begin(cell)
+			if turned && t.columns[i].Carried && c.Text == "" {
+				f.Aside(func() { f.carry(t, n, i, starts[i]) })
+			}
 			for k, line := range set[i] {
 				y := f.Y + LineBase*t.pitch + float64(k)*t.leading()
 				if t.columns[i].Right {
@@ -220,9 +285,24 @@ func (f *Flow) Tabulate(t *Table, onPage func(row int)) {
 	}
 }
 
-// heads is a cell that heads its column, or a blank one over columns without a
+// carry repeats on a new page what a blank cell has from the rows above.
+func (f *Flow) carry(t *Table, n, i int, x float64) {
+	for ; n >= 0 && t.rows[n][i].Text == ""; n-- {
+	}
+	if n < 0 || heads(t.rows[n]) {
+		return
+	}
+	c := t.rows[n][i]
+	if y := f.Y + LineBase*t.pitch; t.columns[i].Right {
+		f.PutRight(x+t.widths[i], y, c.Style, c.Text)
+	} else {
+		f.Put(x, y, f.Shrink(c.Style, 5, t.widths[i], c.Text), c.Text)
+	}
+}
+
+// nameCell is a cell that heads its column, or a blank one over columns without a
 // name.
-func heads(name string) page.Element {
+func nameCell(name string) page.Element {
 	if name == "" {
 		return page.Element{Role: page.Cell}
 	}
@@ -238,7 +318,7 @@ func (f *Flow) over(columns []Column, starts, widths []float64) {
 		for n < len(columns) && columns[n].Over == columns[i].Over {
 			n++
 		}
-		over := heads(columns[i].Over)
+		over := nameCell(columns[i].Over)
 		over.Span = n - i
 		f.Begin(over)
 		if name := columns[i].Over; name != "" {
@@ -350,63 +430,166 @@ func (f *Flow) hanging(s page.Style, text string) float64 {
 	return 0
 }
 
-func (f *Flow) columnWidths(columns []Column, rows [][]Cell, digits []int) []float64 {
-	widths, least := make([]float64, len(columns)), make([]float64, len(columns))
+// measure gives the columns their widths: those of their texts where there is room
+// for them, or else such that the rows come out as low as they can.
+func (t *Table) measure(f *Flow) {
+	columns, n := t.columns, len(t.columns)
+	widths := make([]float64, n)
+	natural := make([][]float64, len(t.rows)) // of every text
 	for i, c := range columns {
 		widths[i] = f.Width(f.Caption, c.Name)
-		least[i] = max(narrowest, widths[i])
 	}
-	for _, row := range rows {
+	for k, row := range t.rows {
+		natural[k] = make([]float64, n)
 		for i, c := range row {
-			widths[i] = max(widths[i], f.Width(c.Style, strings.TrimSuffix(c.Text, HangingMark))+f.short(c, digits[i]))
+			natural[k][i] = f.Width(c.Style, strings.TrimSuffix(c.Text, HangingMark)) + f.short(c, t.digits[i])
+			if t.runsTo(row, i) == i+1 {
+				widths[i] = max(widths[i], natural[k][i])
+			}
 		}
 	}
-	room := f.W - leastGap*float64(len(columns)-1)
-	over := -room
+	room := f.W - leastGap*float64(n-1)
+	for k, row := range t.rows { // a text that runs on takes no room of its own
+		for i := range row {
+			to := t.runsTo(row, i)
+			if to == i+1 {
+				continue
+			}
+			have := 0.0
+			for _, w := range widths[i:to] {
+				have += w + leastGap
+			}
+			short := min(natural[k][i]-have+leastGap, room-sum(widths))
+			if short > 0 && columns[i].Wrap {
+				widths[i] += short
+			}
+			natural[k][i] = 0
+		}
+	}
+	t.widths = f.fitted(t, natural, widths, room)
+	if t.gap = 0; n > 1 {
+		t.gap = max(0, min((f.W-sum(t.widths))/float64(n-1), t.mostGap()))
+	}
+}
+
+func sum(widths []float64) (all float64) {
 	for _, w := range widths {
-		over += w
+		all += w
 	}
-	for i, c := range columns {
-		if !c.Wrap {
-			least[i] = widths[i]
-		}
-	}
-	if over <= 0 {
+	return all
+}
+
+// fitted are widths that fit the room. Lines break between words while that is
+// enough, then within names, then within words; at last in every column.
+func (f *Flow) fitted(t *Table, natural [][]float64, widths []float64, room float64) []float64 {
+	if sum(widths) <= room {
 		return widths
 	}
-	// Lines break between words while that is enough, then within them; at last
-	// in every column.
 	for range 2 {
-		if over = squeeze(widths, f.widestWords(columns, rows, widths), over); over <= 0 {
-			return widths
+		words, parts := f.widest(t, widths, false), f.widest(t, widths, true)
+		between, low, ok := t.lowest(natural, widths, words, room)
+		within, lower, fits := t.lowest(natural, widths, parts, room)
+		switch {
+		case ok && low <= 1.3*lower: // names are rather kept whole
+			return between
+		case fits:
+			return within
 		}
-		if over = squeeze(widths, least, over); over <= 0 {
-			return widths
+		least := make([]float64, len(widths))
+		for i, c := range t.columns {
+			if least[i] = widths[i]; c.Wrap {
+				least[i] = min(widths[i], max(narrowest, f.Width(f.Caption, c.Name)))
+			}
 		}
-		for i, c := range columns {
-			columns[i].Wrap = true
-			least[i] = max(narrowest, f.Width(f.Caption, c.Name))
+		if within, _, fits = t.lowest(natural, widths, least, room); fits {
+			return within
 		}
+		t.columns = slices.Clone(t.columns)
+		for i := range t.columns {
+			t.columns[i].Wrap = true
+		}
+		widths = within
 	}
 	return widths
 }
 
-// widestWords is how wide columns must be for no word to be broken; those that do
-// not wrap keep their widths.
-func (f *Flow) widestWords(columns []Column, rows [][]Cell, widths []float64) []float64 {
-	words := slices.Clone(widths)
-	for i, c := range columns {
+// widest is how wide columns must be for no word to be broken, or no part of a name
+// between the marks behind which it may; those that do not wrap keep their widths.
+func (f *Flow) widest(t *Table, widths []float64, parts bool) []float64 {
+	least := slices.Clone(widths)
+	for i, c := range t.columns {
 		if !c.Wrap {
 			continue
 		}
-		words[i] = f.Width(f.Caption, c.Name)
-		for _, row := range rows {
+		least[i] = f.Width(f.Caption, c.Name)
+		for _, row := range t.rows {
+			if t.runsTo(row, i) > i+1 {
+				continue
+			}
 			for word := range strings.FieldsFuncSeq(row[i].Text, func(r rune) bool { return r == ' ' || r == '\t' || r == '\n' }) {
-				words[i] = max(words[i], f.Width(row[i].Style, word))
+				if whole := f.Width(row[i].Style, word); whole <= least[i] || !parts {
+					least[i] = max(least[i], whole)
+					continue
+				}
+				from := 0
+				for at := range word {
+					if at > from && breaksAfter(word[from:at], word[at:]) {
+						least[i] = max(least[i], f.Width(row[i].Style, word[from:at]))
+						from = at
+					}
+				}
+				least[i] = max(least[i], f.Width(row[i].Style, word[from:]))
 			}
 		}
 	}
-	return words
+	return least
+}
+
+// mostWeighed is how many rows tell how high those of a table come out.
+const mostWeighed = 300
+
+// lowest takes from the widths, a little at a time, where it makes the rows grow
+// least, until they fit the room; low is how many lines the rows have. It reports
+// whether they do.
+func (t *Table) lowest(natural [][]float64, widths, least []float64, room float64) (out []float64, low float64, fits bool) {
+	const step = 1.0
+	out = slices.Clone(widths)
+	every := max(1, len(natural)/mostWeighed)
+	lines := func() (all float64) {
+		for k := 0; k < len(natural); k += every {
+			most := 1.0
+			for i, w := range natural[k] {
+				if most*out[i] < w {
+					most = w / out[i]
+				}
+			}
+			all += most
+		}
+		return all
+	}
+	for {
+		over := sum(out) - room
+		if over <= 0.001 {
+			return out, lines(), true
+		}
+		best, grown := -1, 0.0
+		for i := range out {
+			take := min(over, step, out[i]-least[i])
+			if take <= 0.001 {
+				continue
+			}
+			out[i] -= take
+			all := lines()
+			out[i] += take
+			if best < 0 || all < grown || all == grown && out[i] > out[best] {
+				best, grown = i, all
+			}
+		}
+		if best < 0 {
+			return out, lines(), false
+		}
+		out[best] -= min(over, step, out[best]-least[best])
+	}
 }
 
 // squeeze takes so much from the widths, a little at a time from the widest

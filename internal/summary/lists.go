@@ -16,7 +16,6 @@ import (
 // links is the list of every link, in schedule order.
 func (d *overview) links(f *layout.Flow) {
 	w := d.words
-	f.Section(w.Say("links.title"), 4, w.Say("links.remark"))
 	columns := []layout.Column{{Name: w.Say("links.link"), Wrap: true}, {Name: w.Say("links.places"), Wrap: true}, {Name: w.Say("links.fibre")},
 		{Name: "m", Right: true}, {Name: w.Say("links.worst")}, {Name: w.Say("readings.measured"), Right: true},
 		{Name: w.Say("readings.allowed"), Right: true}, {Name: w.Say("readings.margin"), Right: true}, {Name: w.Say("links.verdict")}}
@@ -50,7 +49,7 @@ func (d *overview) links(f *layout.Flow) {
 		}
 		rows = append(rows, row)
 	}
-	f.Index(columns, rows)
+	f.Index(w.Say("links.title"), columns, rows, w.Say("links.remark"))
 }
 
 // noNumber is a loss of a link that fails and that only stands for what the instrument
@@ -106,22 +105,17 @@ func (d *overview) sets(f *layout.Flow) {
 	}
 }
 
-// whole is the room for a table of one line an item: all of it, or the beginning
-// of a long one.
-func whole[T any](items []T) float64 { return float64(min(len(items), 8) + 1) }
-
 func (d *overview) people(f *layout.Flow) {
 	job := &d.Facts.Job
 	if len(job.People) == 0 {
 		return
 	}
 	w := d.words
-	f.Section(w.Say("people.title"), whole(job.People))
 	var rows [][]layout.Cell
 	for _, p := range job.People {
 		rows = append(rows, layout.Cells(f.Body, p.Name, w.Known("role", p.Role), p.Qualification, w.Day(p.ValidUntil)))
 	}
-	f.Table([]layout.Column{{Name: w.Say("people.name"), Wrap: true}, {Name: w.Say("people.role"), Wrap: true}, {Name: w.Say("people.qualification"), Wrap: true},
+	f.Tabled(w.Say("people.title"), []layout.Column{{Name: w.Say("people.name"), Wrap: true}, {Name: w.Say("people.role"), Wrap: true}, {Name: w.Say("people.qualification"), Wrap: true},
 		{Name: w.Say("people.valid")}}, rows)
 }
 
@@ -131,7 +125,6 @@ func (d *overview) instruments(f *layout.Flow) {
 		return
 	}
 	w := d.words
-	f.Section(w.Say("instruments.title"), whole(job.Instruments))
 	var rows [][]layout.Cell
 	for _, i := range job.Instruments {
 		u := ""
@@ -140,7 +133,7 @@ func (d *overview) instruments(f *layout.Flow) {
 		}
 		rows = append(rows, layout.Cells(f.Body, i.ID, w.Known("instrument_kind", i.Kind), strings.TrimSpace(i.Make+" "+i.Model), i.Serial, w.Day(i.Calibrated), w.Day(i.Due), u))
 	}
-	f.Table([]layout.Column{{Name: w.Say("instruments.id"), Wrap: true}, {Name: w.Say("instruments.kind"), Wrap: true}, {Name: w.Say("instruments.made"), Wrap: true},
+	f.Tabled(w.Say("instruments.title"), []layout.Column{{Name: w.Say("instruments.id"), Wrap: true}, {Name: w.Say("instruments.kind"), Wrap: true}, {Name: w.Say("instruments.made"), Wrap: true},
 		{Name: w.Say("instruments.serial"), Wrap: true}, {Name: w.Say("instruments.calibrated")}, {Name: w.Say("instruments.due")}, {Name: "±U (k = 2) dB", Right: true}}, rows)
 }
 
@@ -150,7 +143,6 @@ func (d *overview) files(f *layout.Flow) {
 		return
 	}
 	w := d.words
-	f.Section(w.Say("files.title"), whole(d.Facts.Accounts))
 	var rows [][]layout.Cell
 	for _, a := range d.Facts.Accounts {
 		row := []string{a.File}
@@ -163,7 +155,7 @@ func (d *overview) files(f *layout.Flow) {
 	for _, key := range []string{"rows", "used", "superseded", "refused", "blank"} {
 		columns = append(columns, layout.Column{Name: w.Say("files." + key), Right: true})
 	}
-	f.Table(append(columns, layout.Column{Name: "SHA-256"}), rows)
+	f.Tabled(w.Say("files.title"), append(columns, layout.Column{Name: "SHA-256"}), rows)
 	if kept := d.Facts.Kept; len(kept) > 0 {
 		size := 0
 		for _, k := range kept {
@@ -177,7 +169,6 @@ func (d *overview) files(f *layout.Flow) {
 // revisions is the history of the set, this issue last.
 func (d *overview) revisions(f *layout.Flow) {
 	w := d.words
-	f.Section(w.Say("revisions.title"), 2)
 	all := append(slices.Clone(d.History), certify.HistoryLine{Number: d.Revision, Issued: d.IssuedOn(), Reason: d.Reason, Changes: d.Changes})
 	slices.SortStableFunc(all, func(a, b certify.HistoryLine) int { return cmp.Compare(a.Number, b.Number) })
 	var rows [][]layout.Cell
@@ -192,5 +183,5 @@ func (d *overview) revisions(f *layout.Flow) {
 		texts := append([]string{text}, d.Changed(r.Changes)...)
 		rows = append(rows, layout.Cells(f.Body, "r"+w.Whole(r.Number), w.Day(r.Issued), strings.Join(wording.Distinct(texts...), "\n")))
 	}
-	f.Table([]layout.Column{{Name: w.Say("revisions.number")}, {Name: w.Say("revisions.issued")}, {Name: w.Say("revisions.change"), Wrap: true}}, rows)
+	f.Tabled(w.Say("revisions.title"), []layout.Column{{Name: w.Say("revisions.number")}, {Name: w.Say("revisions.issued")}, {Name: w.Say("revisions.change"), Wrap: true}}, rows)
 }

@@ -45,7 +45,7 @@ func (d *overview) newRail(symbol [][]bool, first, last record.Date) *certify.Ra
 	}
 	var sets []string
 	for _, set := range d.Judgement.Sets {
-		sets = append(sets, set.ID)
+		sets = append(sets, d.SetName(set.ID))
 	}
 	r.Name = layout.Field{Caption: w.Say("rail.job_number"), Value: job.Number}
 	r.Fields = []layout.Field{

@@ -12,6 +12,7 @@ import (
 	"spanseal/internal/layout"
 	"spanseal/internal/page"
 	"spanseal/internal/statement"
+	"spanseal/internal/wording"
 )
 
 // mostPorts bounds the numbers taken for ports: a larger one is a name.
@@ -20,6 +21,13 @@ const mostPorts = 2000
 // mostPanels is how many panels are drawn whole; of more, only those with an
 // open port.
 const mostPanels = 60
+
+// mostOpen is how many panels of a large job are drawn because of an open port; of
+// more, the ports are named. fewestPorts is how many ports make a map.
+const (
+	mostOpen    = 20
+	fewestPorts = 4
+)
 
 // panel is a row of ports, as far as the names of places tell.
 type panel struct {
@@ -83,7 +91,11 @@ func kindRank(name string) int {
 // places draws every port as a cell with the verdict as letter and pattern.
 func (d *overview) places(f *layout.Flow) {
 	panels := d.panels()
-	if len(panels) == 0 {
+	ports := 0
+	for _, p := range panels {
+		ports += len(p.ports)
+	}
+	if ports < fewestPorts {
 		return
 	}
 	w := d.words
@@ -97,6 +109,12 @@ func (d *overview) places(f *layout.Flow) {
 			f.Paragraph(f.Body, 1, w.Say("map.all_pass", "all", w.Whole(all)))
 			return
 		}
+		if len(panels) > mostOpen {
+			f.Paragraph(f.Style.Small, 0.75, w.Say("map.too_many", "n", w.Whole(len(panels)), "all", w.Whole(all)))
+			f.Paragraph(f.Style.Small, 0.75, w.Say("map.legend"))
+			f.Paragraph(f.Caption, 0.75, d.openPlaces(panels))
+			return
+		}
 		if len(panels) < all {
 			f.Paragraph(f.Style.Small, 0.75, w.Count("map.only_open", len(panels), "all", w.Whole(all)))
 		}
@@ -108,7 +126,6 @@ func (d *overview) places(f *layout.Flow) {
 		for n := range p.ports {
 			last = max(last, n)
 		}
-		last = (last + 5) / 6 * 6
 		f.Begin(page.Element{Role: page.Figure, Alt: strings.Join(w.States(p.said()), " ")})
 		for from := 1; from <= last; from += perRow {
 			if from == 1 {
@@ -127,6 +144,26 @@ func (d *overview) places(f *layout.Flow) {
 		}
 		f.Finish()
 	}
+}
+
+// openPlaces names the ports that are not a plain pass, by place.
+func (d *overview) openPlaces(panels []*panel) string {
+	w := d.words
+	texts := make([]string, len(panels))
+	for i, p := range panels {
+		var ports []string
+		for _, n := range slices.Sorted(maps.Keys(p.ports)) {
+			letter := w.Say("map." + p.ports[n].String())
+			if p.ports[n] == judge.Incomplete && p.bare[n] {
+				letter = "–"
+			}
+			if p.ports[n] != judge.Pass {
+				ports = append(ports, w.Whole(n)+"\u00A0"+letter)
+			}
+		}
+		texts[i] = w.Say("map.place", "place", wording.Unbroken(p.name), "ports", strings.Join(ports, ", "))
+	}
+	return strings.Join(texts, " · ")
 }
 
 // said is how many ports of the panel pass, and which do not.

@@ -22,9 +22,9 @@ func TestPlacesInWords(t *testing.T) {
 		title, after string
 		want         map[int]string // by how many repeats have something open
 	}{
-		"en": {"Where they are", "Questions and deviations", map[int]string{repeats: "",
+		"en": {"Where they are", "Questions and deviations", map[int]string{repeats: "Of 123 places, 123 have a port that is not a plain pass.",
 			2: "6 of 123 places are drawn: those with a port that is not a plain pass.", 0: "None of the 123 places is drawn: every port is a plain pass."}},
-		"es": {"Dónde están", "Preguntas y desviaciones", map[int]string{repeats: "",
+		"es": {"Dónde están", "Preguntas y desviaciones", map[int]string{repeats: "De 123 lugares, 123 tienen algún puerto",
 			2: "Se dibujan 6 de 123 lugares: los que tienen algún puerto que no es conforme.", 0: "No se dibuja ninguno de los 123 lugares: todos los puertos son conformes."}},
 	} {
 		f := testset.Estate(repeats * len(testset.Library().Links))
@@ -50,7 +50,7 @@ func TestPlacesInWords(t *testing.T) {
 				t.Fatalf("%s: sections at %d and %d", language, from, to)
 			}
 			said := strings.Join(texts[from:to], " ")
-			if !strings.Contains(said, want) || want == "" && strings.Contains(said, " 123 ") {
+			if !strings.Contains(said, want) {
 				t.Errorf("%s, %d open: want %q in %.400q", language, open, want, said)
 			}
 			if strings.Contains(strings.ToLower(said), "panel") {

@@ -48,7 +48,6 @@ func (d *overview) plainRail() *certify.Rail {
 // items is the table of pay items, with amounts where rates are given.
 func (d *overview) items(f *layout.Flow) {
 	w, pay := d.words, d.Facts.Job.Pay
-	f.Section(w.Say("statement.items"), 3)
 	columns := []layout.Column{{Name: w.Say("statement.line"), Wrap: true}, {Name: w.Say("statement.item"), Wrap: true}, {Name: w.Say("statement.unit"), Wrap: true}}
 	for _, key := range []string{"scheduled", "done"} {
 		columns = append(columns, layout.Column{Name: w.Say("statement." + key), Right: true})
@@ -78,7 +77,7 @@ func (d *overview) items(f *layout.Flow) {
 		}
 		rows = append(rows, row)
 	}
-	f.Table(columns, rows)
+	f.Tabled(w.Say("statement.items"), columns, rows)
 	if !rated {
 		f.Paragraph(f.Note, 0.75, w.Say("statement.no_prices"))
 		return

@@ -17,21 +17,25 @@ import (
 // job has hundreds of panels. The others are in results.json.
 const mostGroups = 24
 
+// fewestLinks is how many links statistics are made of at least: those of fewer are the
+// list of links told again.
+const fewestLinks = 5
+
 // statistics are those of the judge: by fibre and connector, then by who
 // measured with what and where, so that a hand, an instrument or a panel that
 // differs from the others is seen.
 func (d *overview) statistics(f *layout.Flow) {
 	w := d.words
 	groups := d.LossGroups()
-	if len(groups) == 0 {
+	if !slices.ContainsFunc(groups, func(g statistics.Group) bool { return g.Links >= fewestLinks }) {
 		return
 	}
 	var rows [][]layout.Cell
 	var notes []string
 	for _, by := range []string{"fibre", "connector", "person", "instrument", "panel"} {
 		of := slices.DeleteFunc(slices.Clone(groups), func(g statistics.Group) bool { return g.By != by })
-		if len(of) == 0 {
-			continue
+		if len(of) == 0 || by != "fibre" && by != "connector" && !slices.ContainsFunc(of, func(g statistics.Group) bool { return g.Name != of[0].Name }) {
+			continue // one alone differs from no other
 		}
 		shown := worstGroups(of)
 		if len(shown) < len(of) {
@@ -56,8 +60,7 @@ func (d *overview) statistics(f *layout.Flow) {
 		}
 	}
 	notes = append(notes, d.graded(groups)...)
-	f.Section(w.Say("statistics.title"), float64(min(len(rows), 12))+2, w.Say("statistics.remark"))
-	columns := []layout.Column{{Wrap: true}, {Name: "nm", Right: true}}
+	columns := []layout.Column{{Wrap: true, Whole: true, Carried: true}, {Name: "nm", Right: true}}
 	for _, key := range statisticColumns {
 		columns = append(columns, layout.Column{Name: w.Say("statistics." + key), Right: true})
 	}
@@ -66,7 +69,7 @@ func (d *overview) statistics(f *layout.Flow) {
 			row[k].Style.Size = f.Caption.Size + 0.6
 		}
 	}
-	f.Table(columns, rows)
+	f.Tabled(w.Say("statistics.title"), columns, rows, w.Say("statistics.remark"))
 	for _, note := range notes {
 		f.Need(0.75 * f.Grid * float64(len(f.Wrap(f.Caption, f.W, note))))
 		f.Paragraph(f.Caption, 0.75, note)
@@ -136,9 +139,9 @@ func (d *overview) graded(groups []statistics.Group) []string {
 		var met, open []string
 		for _, grade := range g.Grades {
 			if grade.Met {
-				met = append(met, grade.SetID)
+				met = append(met, d.SetName(grade.SetID))
 			} else {
-				open = append(open, grade.SetID)
+				open = append(open, d.SetName(grade.SetID))
 			}
 		}
 		var parts []string
@@ -178,15 +181,14 @@ func (d *overview) populations(f *layout.Flow) {
 		if !one.Verdict.Certifiable() {
 			style = f.Alarm()
 		}
-		row := layout.Cells(f.Body, wording.UpperFirst(d.ofGroup(one)), wording.Nanometres(one.WavelengthNM), w.Whole(one.Population), one.Working.SetID,
+		row := layout.Cells(f.Body, wording.UpperFirst(d.ofGroup(one)), wording.Nanometres(one.WavelengthNM), w.Whole(one.Population), d.SetName(one.Working.SetID),
 			w.Fixed(*one.Measured, p), w.Fixed(*one.Limit, p), w.Fixed(*one.Margin, p), w.Say("open."+one.Verdict.String()))
 		row[6].Style, row[7].Style = style, style
 		rows = append(rows, row)
 	}
-	f.Section(w.Say("population.title"), float64(min(len(rows), 4))+1, w.Say("population.remark"))
-	f.Table([]layout.Column{{Name: w.Say("population.what"), Wrap: true}, {Name: "nm", Right: true}, {Name: "n", Right: true}, {Name: w.Say("readings.set"), Wrap: true},
+	f.Tabled(w.Say("population.title"), []layout.Column{{Name: w.Say("population.what"), Wrap: true}, {Name: "nm", Right: true}, {Name: "n", Right: true}, {Name: w.Say("readings.set"), Wrap: true},
 		{Name: w.Say("readings.measured"), Right: true}, {Name: w.Say("readings.allowed"), Right: true}, {Name: w.Say("readings.margin"), Right: true},
-		{Name: w.Say("links.verdict")}}, rows)
+		{Name: w.Say("links.verdict")}}, rows, w.Say("population.remark"))
 }
 
 // ofGroups are the limits of the whole job, those that are not met first.
@@ -233,7 +235,7 @@ func (d *overview) wholeJob(one *judge.Finding) string {
 		return d.Posed(one)
 	}
 	w, p := d.words, placesToAgree(d.ofGroups())
-	return w.Say("open.over", "subject", wording.Comma(d.ofGroup(*one), wording.Nanometres(one.WavelengthNM)+" nm", one.Working.SetID),
+	return w.Say("open.over", "subject", wording.Comma(d.ofGroup(*one), wording.Nanometres(one.WavelengthNM)+" nm", d.SetName(one.Working.SetID)),
 		"measured", w.Fixed(*one.Measured, p), "allowed", w.Fixed(*one.Limit, p), "margin", w.Fixed(one.Margin.Abs(), p), "unit", string(one.Unit))
 }
 

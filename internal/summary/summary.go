@@ -105,24 +105,6 @@ func (d *overview) counts(f *layout.Flow) {
 	f.Lines(2.5)
 }
 
-func (d *overview) open(f *layout.Flow) {
-	w := d.words
-	all, rows := d.exceptions(), d.openAsWhole(f)
-	if len(all)+len(rows) == 0 {
-		return
-	}
-	f.Section(w.Say("open.title"), 2)
-	for _, l := range all {
-		style := f.Strong
-		if !l.Verdict.Certifiable() {
-			style = f.Alarm()
-		}
-		what, next := d.why(l)
-		rows = append(rows, []layout.Cell{{Text: l.Link.ID, Style: f.Strong}, {Text: w.Say("open." + l.Verdict.String()), Style: style}, {Text: what, Style: f.Body}, {Text: next, Style: f.Body}})
-	}
-	f.Table([]layout.Column{{Wrap: true}, {}, {Wrap: true}, {Wrap: true}}, rows)
-}
-
 // questions lists what a careful reader should know, each question once with
 // the links that raise it.
 func (d *overview) questions(f *layout.Flow) {
@@ -169,8 +151,7 @@ func (d *overview) questions(f *layout.Flow) {
 			texts[i] = w.Say("questions.of", "links", w.List(links), "question", text)
 		}
 	}
-	f.Section(w.Say("questions.title_all"), 2, d.QuestionCounts())
-	f.List(texts)
+	f.Listed(w.Say("questions.title_all"), texts, d.QuestionCounts())
 }
 
 func (d *overview) smallPrint(f *layout.Flow) {

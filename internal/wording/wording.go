@@ -249,14 +249,15 @@ func (n Numerals) Short(d quantity.Decimal) string { return n.Localise(d.Short()
 // Whole writes a count.
 func (n Numerals) Whole(v int) string { return n.Localise(strconv.Itoa(v)) }
 
-// Localise writes the digits of a number in this language.
+// Localise writes the digits of a number in this language. Four digits stay together
+// (SI Brochure, 9th edition, 5.4.4; for Spanish also the Ortografía of 2010).
 func (n Numerals) Localise(s string) string {
 	sign := ""
 	if rest, negative := strings.CutPrefix(s, "-"); negative {
 		sign, s = n.minus, rest
 	}
 	whole, places, has := strings.Cut(s, ".")
-	for i := len(whole) - 3; i > 0; i -= 3 {
+	for i := len(whole) - 3; i > 0 && len(whole) > 4; i -= 3 {
 		whole = whole[:i] + n.group + whole[i:]
 	}
 	if has {

@@ -1,0 +1,125 @@
+package summary
+
+import (
+	"cmp"
+	"slices"
+	"strings"
+
+	"spanseal/internal/judge"
+	"spanseal/internal/layout"
+	"spanseal/internal/page"
+	"spanseal/internal/wording"
+)
+
+// mostNamed is how many links of one reason are named in the list of what is open; the
+// others are counted, and stand in the list of every link. fewest is from how many on
+// they share a row.
+const (
+	mostNamed = 40
+	fewest    = 3
+)
+
+// reason is links that are open for the same cause and have the same way out.
+type reason struct {
+	verdict     judge.Verdict
+	cause, next string
+	links       []*judge.LinkResult
+}
+
+// misses reports whether what is open on a link is a number, that has a margin.
+func (d *overview) misses(l *judge.LinkResult, one *judge.Finding) bool {
+	return one != nil && l.Measured && one.Shown() == "" && d.numbers(*one) != ""
+}
+
+// reasons groups the links that are not a plain pass, the worst verdict first.
+func (d *overview) reasons() []*reason {
+	type key struct {
+		verdict     judge.Verdict
+		cause, next string
+	}
+	var out []*reason
+	at := map[key]*reason{}
+	for _, l := range d.exceptions() {
+		what, next := d.why(l)
+		k := key{l.Verdict, what, next}
+		cause := what
+		if one := worstOpen(l); d.misses(l, one) {
+			cause = d.words.Say("open.margins")
+			if one.Margin.Sign() < 0 {
+				cause = d.words.Say("open.excess")
+			}
+			k.cause = cause
+		}
+		if at[k] == nil {
+			at[k] = &reason{verdict: l.Verdict, cause: cause, next: next}
+			out = append(out, at[k])
+		}
+		at[k].links = append(at[k].links, l)
+	}
+	return out
+}
+
+// open lists what stands in the way of a job that conforms: links with the same
+// reason and the same way out in one row, from three on.
+func (d *overview) open(f *layout.Flow) {
+	rows := d.openAsWhole(f)
+	for _, r := range d.reasons() {
+		if len(r.links) < fewest {
+			for _, l := range r.links {
+				what, next := d.why(l)
+				rows = append(rows, d.openRow(f, l.Link.ID, r.verdict, what, next))
+			}
+			continue
+		}
+		rows = append(rows, d.openRow(f, wording.Unbroken(d.words.Count("links", len(r.links))), r.verdict, d.together(r), r.next))
+	}
+	if len(rows) == 0 {
+		return
+	}
+	f.Tabled(d.words.Say("open.title"), []layout.Column{{Wrap: true}, {}, {Wrap: true, Runs: true}, {Wrap: true}}, rows)
+}
+
+func (d *overview) openRow(f *layout.Flow, who string, v judge.Verdict, what, next string) []layout.Cell {
+	style := f.Strong
+	if !v.Certifiable() {
+		style = page.Style(f.Alarm())
+	}
+	return []layout.Cell{{Text: who, Style: f.Strong}, {Text: d.words.Say("open." + v.String()), Style: style}, {Text: what, Style: f.Body}, {Text: next, Style: f.Body}}
+}
+
+// together says of several links in one text what is open: those that miss by most
+// first, each with its margin where it has one.
+func (d *overview) together(r *reason) string {
+	w := d.words
+	links := slices.Clone(r.links)
+	worst := make(map[*judge.LinkResult]*judge.Finding, len(links))
+	for _, l := range links {
+		worst[l] = worstOpen(l)
+	}
+	numbers := func(l *judge.LinkResult) bool { return d.misses(l, worst[l]) }
+	slices.SortStableFunc(links, func(a, b *judge.LinkResult) int {
+		switch p, q := numbers(a), numbers(b); {
+		case p && q:
+			return cmp.Compare(worst[a].Margin.Sub(*worst[b].Margin).Sign(), 0)
+		case p:
+			return -1
+		case q:
+			return 1
+		}
+		return 0
+	})
+	var names []string
+	for _, l := range links[:min(len(links), mostNamed)] {
+		name := wording.Unbroken(l.Link.ID)
+		if numbers(l) {
+			one := worst[l]
+			name += "\u00A0" + w.Fixed(one.Margin.Abs(), d.placesOf(*one))
+		}
+		names = append(names, name)
+	}
+	list := strings.Join(names, ", ")
+	if more := len(links) - len(names); more > 0 {
+		list = w.Say("open.more", "list", list, "n", w.Whole(more))
+	}
+	return w.Say("open.together", "cause", r.cause, "links", list)
+}

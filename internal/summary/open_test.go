@@ -1,0 +1,160 @@
+package summary_test
+
+import (
+	"fmt"
+	"regexp"
+	"slices"
+	"strings"
+	"testing"
+
+	"spanseal/internal/judge"
+	"spanseal/internal/page"
+	"spanseal/internal/record"
+	"spanseal/internal/summary"
+	"spanseal/internal/testset"
+)
+
+// TestOpenByReason: the links of a large job that are open for one reason share a row
+// and its advice, their plots stand on the first two pages, and of those that the plot
+// of margins does not name it says how many they are.
+func TestOpenByReason(t *testing.T) {
+	for _, language := range []string{"en", "es", "de"} {
+		f := testset.Estate(1200)
+		f.Job.Documents.Language = language
+		set := testset.New(t, f, testset.NewSettings())
+		d, err := summary.New(set)
+		if err != nil {
+			t.Fatal(err)
+		}
+		r := testset.Drawn(t, set.Paper(), d)
+		said := map[string]int{}
+		for _, l := range set.Judgement.Results() {
+			if l.Verdict == judge.Pass {
+				continue
+			}
+			for _, one := range l.Open() {
+				for _, text := range set.Next(one) {
+					said[text] = 0
+				}
+			}
+		}
+		var first []string
+		for n := 1; n <= 2; n++ {
+			first = append(first, r.Lines(n)...)
+		}
+		all := strings.Join(strings.Fields(strings.Join(r.Texts(), " ")), " ")
+		for text := range said {
+			if n := strings.Count(all, text); n > 2 {
+				t.Errorf("%s: the same advice %d times: %s", language, n, text)
+			}
+		}
+		titles := []string{set.Words().Say("dots.title"), set.Words().Say("margins.title_spread"), set.Words().Say("map.title")}
+		for _, title := range titles {
+			if !slices.ContainsFunc(first, func(l string) bool { return strings.Contains(l, title) }) {
+				t.Errorf("%s: %q is not on the first two pages", language, title)
+			}
+		}
+		if more := regexp.MustCompile(`\d+ (more than fit|más no caben|weitere passen nicht)`); !more.MatchString(all) {
+			t.Errorf("%s: the plot of margins says of no link that its name does not fit", language)
+		}
+	}
+}
+
+// TestEveryFailureNamed: each link that fails is named at its bar, or counted among
+// those whose names do not fit.
+func TestEveryFailureNamed(t *testing.T) {
+	for _, links := range []int{20, 60, 100} {
+		f := testset.Estate(links)
+		set := testset.New(t, f, testset.NewSettings())
+		d, err := summary.New(set)
+		if err != nil {
+			t.Fatal(err)
+		}
+		r := testset.Drawn(t, set.Paper(), d)
+		texts := r.Texts()
+		from := slices.Index(texts, "Margin of every link, smallest first")
+		if from < 0 {
+			t.Fatal("no plot of margins")
+		}
+		to := from + slices.IndexFunc(texts[from:], func(s string) bool { return strings.HasPrefix(s, "In dB.") })
+		want, named := 0, 0
+		for _, l := range set.Judgement.Results() {
+			if one := l.WorstFinding(); l.Verdict == judge.Pass || one == nil || one.Margin == nil || one.Shown() != "" {
+				continue
+			}
+			if want++; slices.Contains(texts[from:to], l.Link.ID) {
+				named++
+			}
+		}
+		note := strings.Join(texts[to:min(to+4, len(texts))], " ")
+		left := 0
+		if m := regexp.MustCompile(`(\d+) names? more`).FindString(note); m != "" {
+			fmt.Sscan(m, &left)
+		}
+		if named+left != want || want == 0 {
+			t.Errorf("%d links: %d named and %d more, want %d: %q", links, named, left, want, note)
+		}
+	}
+}
+
+// TestTinyJob: a job of one or two links has no statistics and no plot of what one
+// link is compared with, and no port is drawn that no link has.
+func TestTinyJob(t *testing.T) {
+	for links := 1; links <= 2; links++ {
+		set := testset.New(t, tiny(links), testset.NewSettings())
+		d, err := summary.New(set)
+		if err != nil {
+			t.Fatal(err)
+		}
+		r := testset.Drawn(t, set.Paper(), d)
+		if r.PageNumber() > 1 {
+			t.Errorf("%d links: %d pages", links, r.PageNumber())
+		}
+		for _, title := range []string{"Statistics of the losses", "Margin of every link, smallest first"} {
+			if slices.Contains(r.Texts(), title) {
+				t.Errorf("%d links: %q", links, title)
+			}
+		}
+	}
+	set := testset.New(t, tiny(5), testset.NewSettings())
+	d, err := summary.New(set)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, m := range testset.Drawn(t, set.Paper(), d).Marks {
+		if m.Kind == page.FrameMark && m.Ink == 0x5C636A && m.Box.W < 6 { // as an unused port is drawn
+			t.Errorf("a port that no link has: %v", m)
+		}
+	}
+}
+
+// tiny is the first links of the library.
+func tiny(links int) *record.Facts {
+	f := testset.Library()
+	f.Links = f.Links[:links]
+	gone := func(id string) bool {
+		return !slices.ContainsFunc(f.Links, func(l record.Link) bool { return l.ID == id })
+	}
+	f.Readings = slices.DeleteFunc(f.Readings, func(r record.Reading) bool { return gone(r.Link) })
+	f.Terminations = slices.DeleteFunc(f.Terminations, func(one record.Termination) bool { return gone(one.Link) })
+	f.Photos = slices.DeleteFunc(f.Photos, func(p record.Photo) bool { return gone(p.Link) })
+	return f
+}
+
+// TestSetsByName: what the rail says of limit sets is what people call them.
+func TestSetsByName(t *testing.T) {
+	facts, judged := testset.Demonstration(t, "iec-61755-1-grade-b")
+	for set := range testset.Editions(t, facts, judged) {
+		d, err := summary.New(set)
+		if err != nil {
+			t.Fatal(err)
+		}
+		texts := strings.Join(testset.Drawn(t, set.Paper(), d).Texts(), " ")
+		for _, name := range []string{"10GBASE-LR", "ANSI/TIA-568.3-E", "IEC 61755-1 and IEC 61753-1, Attenuation grade B"} {
+			if !strings.Contains(texts, name) {
+				t.Errorf("%s is named nowhere", name)
+			}
+		}
+		return
+	}
+}
