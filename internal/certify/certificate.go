@@ -126,7 +126,8 @@ func (sh *sheet) newRail(symbol [][]bool) *Rail {
 		{Caption: w.Say("rail.issued"), Value: w.Day(sh.IssuedOn())},
 		{Caption: w.Say("rail.job"), Value: wording.Comma(job.Site.Name, job.Title)},
 		{Caption: w.Say("rail.customer"), Value: job.Customer.Name},
-		{Caption: w.Say("rail.order"), Value: strings.Join(wording.Distinct(job.Customer.Order, job.Invoice), " · ")},
+		{Caption: w.Say("rail.order"), Value: job.Customer.Order},
+		{Caption: w.Say("rail.invoice"), Value: job.Invoice},
 	}
 	if l.Verdict.Certifiable() {
 		r.Fields = append(r.Fields, layout.Field{Caption: w.Say("rail.warranty"), Value: sh.warranty()})

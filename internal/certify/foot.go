@@ -30,18 +30,39 @@ func (s *Set) Signatures(f *layout.Flow) {
 	if signed {
 		f.SignedHere(s.words.Say("sign.field", "name", s.Signer.Name))
 	}
-	for i, caption := range []string{s.words.Say("sign.contractor"), s.words.Say("sign.engineer"), s.words.Say("sign.owner")} {
+	const day = 0.73 // of a line, where the place for the date begins
+	captions := []string{s.words.Say("sign.contractor"), s.words.Say("sign.engineer"), s.words.Say("sign.owner")}
+	small := f.Style.Small // of all three
+	for i, caption := range captions {
+		room := width - f.Width(small, s.words.Day(s.IssuedOn())) - 2
+		if i > 0 {
+			room = day*width - 2
+		}
+		small = f.Shrink(small, 4.5, room, caption)
+	}
+	for i, caption := range captions {
 		x := f.X + float64(i)*(width+gutter)
 		f.Begin(page.Element{Role: page.Paragraph})
 		if i == 0 && signed {
 			digital()
 		}
-		f.Line(x, f.Y, x+width, f.Y, 0.3, f.Ink)
+		if i == 0 {
+			f.Line(x, f.Y, x+width, f.Y, 0.3, f.Ink)
+		} else { // a name and a day are written by hand
+			f.Line(x, f.Y, x+day*width-2, f.Y, 0.3, f.Ink)
+			f.Line(x+day*width, f.Y, x+width, f.Y, 0.3, f.Ink)
+		}
 		if s.Specimen { // nobody signs it by hand either
 			word := page.Style{Face: page.Medium, Size: f.Style.Heading.Size, Ink: f.Rust}
 			f.Put(x, f.Y-0.4*f.Grid, word, s.words.Say("specimen.word"))
 		}
-		f.Put(x, f.Y+0.8*f.Grid, f.Shrink(f.Small, 4.5, width, caption), caption)
+		f.Put(x, f.Y+0.8*f.Grid, small, caption)
+		switch {
+		case i > 0:
+			f.Put(x+day*width, f.Y+0.8*f.Grid, small, s.words.Say("sign.day"))
+		case signed:
+			f.PutRight(x+width, f.Y+0.8*f.Grid, small, s.words.Day(s.IssuedOn()))
+		}
 		f.Finish()
 	}
 	f.Lines(1.5)

@@ -22,7 +22,7 @@ import (
 
 // signs are the characters that the code itself puts on paper.
 const signs = " 0123456789.,:;·–−-+±×=≥≈()[]/*…\"'%" +
-	"\u00AD" + // the hyphen of a word that is parted
+	page.SoftHyphen + // the hyphen of a word that is parted
 	"ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz"
 
 // told is a text that goes on paper, and where it was written: a place, or a key

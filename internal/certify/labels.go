@@ -5,6 +5,7 @@ import (
 	"math"
 	"slices"
 	"strings"
+	"unicode/utf8"
 
 	"spanseal/internal/judge"
 	"spanseal/internal/layout"
@@ -306,60 +307,81 @@ func heightOf(lines []labelLine) (sum float64) {
 	return sum
 }
 
-// labelText is what a person reads on a label, broken into lines for the width:
-// smaller where it is too high, and at last without what the certificate tells
-// as well. Link, verdict, date and number always stand.
+// The texts of a label are set at most so many times their size, and at least.
+const largestText, smallestText = 2.0, 0.7
+
+// labelText is what a person reads on a label, broken into lines for the width: as
+// large as the label allows. What does not fit at the smallest size is cut to a line
+// that ends with an ellipsis, first the contractor, then the ends: nothing is left out
+// without a sign of it.
 func (s *Set) labelText(f *layout.Flow, l *labelled, width, height float64) []labelLine {
 	w := s.words
-	verdict := wording.Distinct(w.Say("verdict."+l.Verdict.String()), w.Day(l.measured))
-	said := page.Style{Face: page.Medium, Size: 6.8, Ink: f.Ink}
-	between := " · "
-	if f.Width(said, strings.Join(verdict, between)) > width { // a date is not broken
-		between = "\n"
+	measured := ""
+	if !l.measured.IsZero() {
+		measured = w.Say("labels.measured", "day", w.Day(l.measured))
 	}
+	verdict := wording.Distinct(w.Say("verdict."+l.Verdict.String()), measured)
+	said := page.Style{Face: page.Medium, Size: 6.8, Ink: f.Ink}
 	plain := page.Style{Face: page.Regular, Size: 6.4, Ink: f.Ink}
 	fine := page.Style{Face: page.Regular, Size: 6, Ink: f.Ink}
 	all := []labelLine{
 		{style: page.Style{Face: page.Medium, Size: 11, Ink: f.Ink}, least: 7, text: l.Link.ID},
 		{style: plain, least: 6, text: l.Link.From},
 		{style: plain, least: 6, text: l.Link.To},
-		{style: said, least: 6, text: strings.Join(verdict, between)},
+		{style: said, least: 6, text: strings.Join(verdict, " · ")},
 		{style: fine, least: 5, text: s.CertificateNumber(l.Link.ID)},
 		{style: fine, least: 5, text: s.Facts.Job.Contractor.Name},
 	}
-	broken := func(scale float64) (set []labelLine, fits bool) {
+	broken := func(scale float64, cut ...int) (set []labelLine, fits bool) {
+		whole := true // no word is torn for the size
 		for of, line := range all {
-			style := line.style
+			style, text := line.style, line.text
 			style.Size = max(5, style.Size*scale)
-			for piece := range strings.SplitSeq(line.text, "\n") {
-				style = f.Shrink(style, max(5, line.least*scale), width, piece)
+			if of == 3 && f.Width(style, text) > width { // a date is not broken
+				text = strings.Join(verdict, "\n")
 			}
-			for _, text := range f.Wrap(style, width, line.text) {
+			for piece := range strings.SplitSeq(text, "\n") {
+				style = f.Shrink(style, max(5, line.least*min(scale, 1)), width, piece)
+			}
+			lines := f.Wrap(style, width, text)
+			if slices.Contains(cut, of) && len(lines) > 1 {
+				lines = []string{ellipted(f, style, width, text)}
+			}
+			for _, text := range lines {
+				whole = whole && !layout.Torn(text)
 				set = append(set, labelLine{style: style, text: text, of: of})
 			}
 		}
-		return set, heightOf(set) <= height
+		return set, heightOf(set) <= height && (whole || scale <= 1)
 	}
-	for {
-		for scale := 1.0; scale > 0.7; scale -= 0.05 {
-			if set, fits := broken(scale); fits {
-				return set
-			}
-		}
-		switch len(all) {
-		case 6: // the contractor is in the certificate
-			all = all[:5]
-		case 5: // and so are the ends
-			all = slices.Delete(all, 1, 3)
-		default:
-			set, fits := broken(0.7)
-			for ; !fits && len(set) > 1; fits = heightOf(set) <= height { // the symbol says the rest
-				set = set[:len(set)-1]
-				set[len(set)-1].text = "…"
-			}
+	for scale := largestText; scale > smallestText-0.01; scale -= 0.05 {
+		if set, fits := broken(scale); fits {
 			return set
 		}
 	}
+	const from, to, contractor = 1, 2, 5
+	for _, cut := range [][]int{{contractor}, {contractor, from, to}} {
+		if set, fits := broken(smallestText, cut...); fits {
+			return set
+		}
+	}
+	all = slices.Delete(slices.Delete(all, contractor, contractor+1), from, to+1) // they are in the certificate
+	set, fits := broken(smallestText)
+	for ; !fits && len(set) > 1; fits = heightOf(set) <= height { // the symbol says the rest
+		set = set[:len(set)-1]
+		set[len(set)-1].text = "…"
+	}
+	return set
+}
+
+// ellipted is as much of a text as fits a line, with an ellipsis behind it.
+func ellipted(f *layout.Flow, style page.Style, width float64, text string) string {
+	text = strings.Join(strings.Fields(text), " ")
+	for text != "" && f.Width(style, text+"…") > width {
+		_, size := utf8.DecodeLastRuneInString(text)
+		text = text[:len(text)-size]
+	}
+	return strings.TrimRight(text, " ,;·-") + "…"
 }
 
 // noSymbol is a hatched box where a specimen has no symbol.

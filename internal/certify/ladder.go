@@ -58,6 +58,9 @@ func rungs(losses []judge.Finding) []rung {
 	return out
 }
 
+// rightOfLadder is the room for figures beside the scale, mm.
+const rightOfLadder = 28.0
+
 // ladder draws, for each wavelength, the allowances as steps from zero to the
 // limit line and below them the readings, pointing the way the light went.
 func (sh *sheet) ladder(f *layout.Flow) {
@@ -66,8 +69,8 @@ func (sh *sheet) ladder(f *layout.Flow) {
 		return
 	}
 	w := sh.words
-	const label, right = 20.0, 28.0
-	s := layout.Scale{X0: f.X + label, Width: f.W - label - right}
+	const label = 20.0
+	s := layout.Scale{X0: f.X + label, Width: f.W - label - rightOfLadder}
 	highest := 0.0
 	for _, r := range all {
 		highest = max(highest, form.Float(*r.limit.Limit))
@@ -94,7 +97,25 @@ func (sh *sheet) ladder(f *layout.Flow) {
 	for _, r := range all {
 		limits = append(append(limits, r.limit), r.others...)
 	}
+	if nm := sh.undrawn(all); len(nm) > 0 {
+		f.Paragraph(f.Note, 0.7, w.Say("ladder.undrawn", "nm", w.List(nm)))
+	}
 	sh.lowNote(f, limits)
+}
+
+// undrawn are the wavelengths that were measured and that the ladder has no rung of.
+func (sh *sheet) undrawn(drawn []rung) (nm []string) {
+	var all []int
+	for _, r := range sh.l.Readings {
+		if r.Quantity == record.InsertionLoss && !slices.ContainsFunc(drawn, func(d rung) bool { return d.nm == r.WavelengthNM }) {
+			all = append(all, r.WavelengthNM)
+		}
+	}
+	slices.Sort(all)
+	for _, one := range slices.Compact(all) {
+		nm = append(nm, wording.Nanometres(one))
+	}
+	return nm
 }
 
 // drawn says what the ladder shows: at each wavelength between which losses its
@@ -290,7 +311,7 @@ func (sh *sheet) limits(f *layout.Flow, s layout.Scale, r rung, top, bottom floa
 	}
 	printed, allowed := marked(r.limit, sh.Allowed(r.limit, sh.places)+"\u00A0dB"), w.Say("ladder.allowed")
 	if len(r.others) > 0 && r.limit.Working != nil { // each is named
-		allowed += " " + sh.limitName(r.limit.Working)
+		allowed = sh.besideLimit(f, f.Caption, 4, allowed, r.limit.Working)
 	}
 	if len(r.others) == 0 { // nothing is drawn right of the line at the height of the steps
 		x = limit + 2
@@ -319,10 +340,23 @@ func (sh *sheet) limits(f *layout.Flow, s layout.Scale, r rung, top, bottom floa
 		dashes(form.Float(*o.Limit), 0.9, 0.7, 0.3)
 		text := marked(o, sh.Allowed(o, sh.places))
 		if o.Working != nil {
-			text += " " + sh.limitName(o.Working)
+			text = sh.besideLimit(f, f.Style.Small, 4.5, text, o.Working)
 		}
 		more(text)
 	}
+}
+
+// besideLimit puts behind a text which limit it is about, by its id where the name has
+// no room at the least size.
+func (sh *sheet) besideLimit(f *layout.Flow, s page.Style, least float64, text string, work *judge.Working) string {
+	s.Size = least
+	if long := text + " " + sh.limitName(work); f.Width(s, long) <= rightOfLadder-2 {
+		return long
+	}
+	if sh.limitName(work) != sh.SetName(work.SetID) {
+		return text + " " + work.SetID + " " + work.LimitID
+	}
+	return text + " " + work.SetID
 }
 
 // reading draws one mark: a triangle pointing the way the light went, a diamond

@@ -355,8 +355,8 @@ func TestOnePage(t *testing.T) {
 					t.Fatal(err)
 				}
 				want := 1
-				if l.Link.ID == "A-12" { // its three pictures stand on two more
-					want = 3
+				if l.Link.ID == "A-12" { // its three pictures stand on another
+					want = 2
 				}
 				if r := drawn(t, paper, d); r.PageNumber() != want {
 					t.Errorf("%s on %s in %s: %d pages, want %d", d.Path, paper.Name, language, r.PageNumber(), want)

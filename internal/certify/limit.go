@@ -54,16 +54,16 @@ func (sh *sheet) limitName(work *judge.Working) string {
 	if slices.ContainsFunc(sh.losses, func(f judge.Finding) bool {
 		return f.WavelengthNM == nm && f.Working != nil && f.Working.SetID == work.SetID && f.Working.LimitID != work.LimitID
 	}) {
-		return work.SetID + " " + work.LimitID
+		return sh.SetName(work.SetID) + " " + work.LimitID
 	}
-	return work.SetID
+	return sh.SetName(work.SetID)
 }
 
 // severalLimits reports whether the losses of the paper are held against limits
 // that have to be told apart.
 func (sh *sheet) severalLimits() bool {
 	return len(setsOf(sh.losses)) > 1 || slices.ContainsFunc(sh.losses, func(f judge.Finding) bool {
-		return f.Working != nil && sh.limitName(f.Working) != f.Working.SetID
+		return f.Working != nil && sh.limitName(f.Working) != sh.SetName(f.Working.SetID)
 	})
 }
 

@@ -42,11 +42,13 @@ func (sh *sheet) reflectance(f *layout.Flow) {
 		return
 	}
 	title := w.Say("reflectance.title")
-	if len(rows) == 0 {
+	switch {
+	case len(rows) == 0:
 		title = w.Say("carries.title")
+	case len(required)+len(missed)+len(open)+len(within)+len(loss) == 0: // no promise of what does not follow
+		title = w.Say("reflectance.alone")
 	}
-	f.Section(title, float64(min(len(rows)+1, 3)))
-	f.Table([]layout.Column{{Wrap: true}, {Wrap: true}, {}, {}}, rows)
+	f.Tabled(title, []layout.Column{{}, {Wrap: true}, {Wrap: true}, {}}, rows)
 	say := func(s page.Style, key string, list []string) {
 		if len(list) > 0 {
 			f.Paragraph(s, 0.7, w.Say(key, "list", strings.Join(list, "\u00A0· "))) // titles hold commas
@@ -229,17 +231,18 @@ func (sh *sheet) others(f *layout.Flow) [][]layout.Cell {
 	w := sh.words
 	type group struct {
 		what, limit, unit string
+		sets              []string // that set the limit; none where that goes without saying
 		measured          []string
 		least             *quantity.Decimal // margin; nil where no limit binds
 		places            int
 		style             page.Style
 	}
 	var groups []*group
-	join := func(what, limit, unit, measured string) *group {
-		i := slices.IndexFunc(groups, func(g *group) bool { return g.what == what && g.limit == limit })
+	join := func(what, limit, set, unit, measured string) *group {
+		i := slices.IndexFunc(groups, func(g *group) bool { return g.what == what && g.limit == limit && slices.Contains(g.sets, set) })
 		if i < 0 {
 			i = len(groups)
-			groups = append(groups, &group{what: what, limit: limit, unit: unit, style: f.Body})
+			groups = append(groups, &group{what: what, limit: limit, sets: []string{set}, unit: unit, style: f.Body})
 		}
 		groups[i].measured = append(groups[i].measured, measured)
 		return groups[i]
@@ -262,11 +265,7 @@ func (sh *sheet) others(f *layout.Flow) [][]layout.Cell {
 		if one.Event == "" && one.End != "" {
 			where = strings.ReplaceAll(w.Say("end.name", "end", one.End), " ", "\u00A0")
 		}
-		bound := sh.bound(one)
-		if several {
-			bound = w.Say("bound.of", "bound", bound, "set", one.Working.SetID)
-		}
-		g := join(sh.quantity(one.Quantity, one.WavelengthNM), bound, unit,
+		g := join(sh.quantity(one.Quantity, one.WavelengthNM), sh.bound(one), one.Working.SetID, unit,
 			strings.TrimPrefix(where+"\u00A0", "\u00A0")+w.Fixed(*one.Measured, p)+unit)
 		g.places = max(g.places, p)
 		if g.least == nil || one.Margin.Less(*g.least) {
@@ -285,10 +284,28 @@ func (sh *sheet) others(f *layout.Flow) [][]layout.Cell {
 			unit = "\u00A0m"
 		}
 		where := wording.Comma(r.Event, w.Term("way", string(r.Direction)))
-		join(sh.quantity(r.Quantity, r.WavelengthNM), w.Say("bound.none"), unit, strings.TrimSpace(where+" "+w.Fixed(r.Value, r.Value.Places())+unit))
+		join(sh.quantity(r.Quantity, r.WavelengthNM), w.Say("bound.none"), "", unit, strings.TrimSpace(where+" "+w.Fixed(r.Value, r.Value.Places())+unit))
+	}
+	for i := 0; i < len(groups); i++ { // sets that agree share a row
+		g := groups[i]
+		groups = slices.Concat(groups[:i+1], slices.DeleteFunc(slices.Clone(groups[i+1:]), func(o *group) bool {
+			same := o.what == g.what && o.limit == g.limit && slices.Equal(o.measured, g.measured)
+			if same {
+				g.sets = append(g.sets, o.sets...)
+			}
+			return same
+		}))
 	}
 	rows := make([][]layout.Cell, len(groups))
 	for i, g := range groups {
+		alone := !slices.ContainsFunc(groups, func(o *group) bool { return o != g && o.what == g.what })
+		if several && g.sets[0] != "" && (!alone || len(g.sets) == 1) {
+			names := make([]string, len(g.sets))
+			for k, id := range g.sets {
+				names[k] = sh.SetName(id)
+			}
+			g.limit = w.Say("bound.of", "bound", g.limit, "set", strings.Join(names, ", "))
+		}
 		margin := ""
 		if g.least != nil {
 			margin = w.Say("reflectance.margin", "margin", w.Fixed(*g.least, g.places)+g.unit)

@@ -20,9 +20,15 @@ func (s *Set) photosOf(link string) []record.Photo {
 	return photos
 }
 
-// photos shows the pictures of the link under each other, on pages of their own.
-// None takes more than half a page, so that two stand on it whatever their shape,
-// but one that is left over at the end has a page to itself.
+// Pictures stand under each other on the left, so many to a page, each with what is
+// known of it on its right. All have the same box, and so those of one shape one size.
+const (
+	onPage       = 3
+	pictureShare = 0.56 // of the column's width
+	besideGutter = 5.0
+)
+
+// photos shows the pictures of the link, on pages of their own.
 func (sh *sheet) photos(f *layout.Flow) {
 	photos := sh.photosOf(sh.l.Link.ID)
 	if len(photos) == 0 {
@@ -32,35 +38,27 @@ func (sh *sheet) photos(f *layout.Flow) {
 	f.Turn()
 	f.Apart++
 	f.Section(sh.words.Say("photos.title"), 2)
-	top := f.Y // of the pictures on this page
-	for n, p := range photos {
-		caption := sh.caption(f, p)
-		under := (float64(len(caption)) + 0.25) * f.Grid
-		half := float64(int((f.End-top)/2/f.Grid)-len(caption)-1) * f.Grid // and a free line
-		w, h := fit(p.Data, f.W, half)
-		if f.Y > top && f.Need(layout.Ceil(h, f.Grid)+under) {
-			top = f.Y
+	slot := float64(int((f.End-f.Y)/onPage/f.Grid)) * f.Grid
+	width, x := pictureShare*f.W, f.X+pictureShare*f.W+besideGutter
+	for _, p := range photos {
+		if f.Need(slot - f.Grid) {
 			f.Apart++
 		}
-		if f.Y == top && n == len(photos)-1 {
-			w, h = fit(p.Data, f.W, f.End-top-under-f.Grid)
-		}
-		f.Lines(layout.Ceil(h, f.Grid) / f.Grid)
+		caption := sh.caption(f, p, f.X+f.W-x)
+		w, h := fit(p.Data, width, slot-f.Grid)
 		f.Illustrate(sh.words.Say("figure.photo", "caption", caption[0].Text), func() {
-			f.PutPicture(f.X, f.Y-h, w, h, p.Origin.File, p.Data)
+			f.PutPicture(f.X, f.Y, w, h, p.Origin.File, p.Data)
 		})
-		f.Lines(0.25)
 		for i, line := range caption {
 			if i == 0 || line.Style != caption[i-1].Style {
 				f.Begin(page.Element{Role: page.Paragraph})
 			}
-			f.Put(f.X, f.Base(), line.Style, line.Text)
+			f.Put(x, f.Base()+float64(i)*f.Grid, line.Style, line.Text)
 			if i == len(caption)-1 || line.Style != caption[i+1].Style {
 				f.Finish()
 			}
-			f.Lines(1)
 		}
-		f.Lines(0.75)
+		f.Lines(max(layout.Ceil(h, f.Grid)/f.Grid, float64(len(caption))) + 1)
 	}
 }
 
@@ -74,10 +72,10 @@ func fit(data []byte, width, height float64) (w, h float64) {
 	return scale * float64(across), scale * float64(down)
 }
 
-// caption says under a picture where it was taken, what is on record of that end
+// caption says beside a picture where it was taken, what is on record of that end
 // and which file it is, one line each or more. The record holds no time of the
 // picture itself.
-func (sh *sheet) caption(f *layout.Flow, p record.Photo) []layout.Cell {
+func (sh *sheet) caption(f *layout.Flow, p record.Photo, width float64) []layout.Cell {
 	w, l := sh.words, sh.l.Link
 	where, made := w.Say("photos.whole", "link", l.ID, "from", l.From, "to", l.To), ""
 	if p.End != "" {
@@ -109,7 +107,7 @@ func (sh *sheet) caption(f *layout.Flow, p record.Photo) []layout.Cell {
 	}
 	var lines []layout.Cell
 	for _, text := range []layout.Cell{{Text: where, Style: f.Strong}, {Text: made, Style: f.Body}, {Text: p.Origin.File + ", SHA-256 " + wording.Abbreviate(p.Origin.SHA256), Style: f.Caption}} {
-		for _, line := range f.Wrap(text.Style, f.W, text.Text) {
+		for _, line := range f.Wrap(text.Style, width, text.Text) {
 			lines = append(lines, layout.Cell{Text: line, Style: text.Style})
 		}
 	}

@@ -50,8 +50,9 @@ type Rail struct {
 	beside []float64
 }
 
-// inset is the rail's own margin on either side.
-const inset = 6.0
+// inset is the rail's own margin on either side; beyondHole is where a text may begin
+// that stands beside a hole.
+const inset, beyondHole = 6.0, 17.3
 
 // Draw draws the rail of a page.
 func (r *Rail) Draw(f *layout.Flow) {
@@ -63,7 +64,7 @@ func (r *Rail) Draw(f *layout.Flow) {
 		r.block(f)
 	}
 	r.Set.band(f)
-	foot := height - f.Bottom
+	foot := height - f.Bottom + 2
 	top, draw := r.foot(f, foot)
 	r.values(f, f.RailWidth+8, top-4)
 	draw()
@@ -72,17 +73,17 @@ func (r *Rail) Draw(f *layout.Flow) {
 // block draws the verdict.
 func (r *Rail) block(f *layout.Flow) {
 	const rim = 3.2 // hatching beside the frame
-	above := 5.0    // and more above it, less where the frame holds more
-	if len(r.Below) > 1 {
-		above = 3.7
-		if strings.Contains(r.Word, " ") {
-			above = 2.4
-		}
+	above := 7.5    // and more above it, less where the frame holds more
+	if len(r.Below) > 1 || strings.Contains(r.Word, " ") {
+		above = 2.4
 	}
 	side := f.RailWidth
 	word, caption, value := f.Verdict, f.Caption, f.Strong
 	value.Size += 2
 	left, width := inset, side-2*inset
+	if r.Treatment == Hatched {
+		left, width = inset+0.5, side-2*inset-1
+	}
 	switch r.Treatment {
 	case Solid:
 		f.Fill(0, 0, side, side, f.Deep)
@@ -114,25 +115,32 @@ func (r *Rail) block(f *layout.Flow) {
 	} else {
 		word = f.Shrink(word, 8, width, r.Word)
 	}
-	y := 17.0
+	y := 12.8
 	if r.Treatment == Hatched { // inside its frame
-		y = rim + above + 3 + 0.72*word.Size*page.MM
+		y = rim + above + 2.4 + 0.72*word.Size*page.MM
 	}
 	f.Together(func() {
 		for i, line := range lines {
 			f.Put(left, y+float64(i)*word.Size*page.MM*1.15, word, line)
 		}
 	})
-	y += float64(len(lines)-1)*word.Size*page.MM*1.15 + 6.5
+	y += float64(len(lines)-1)*word.Size*page.MM*1.15 + 5.6
+	punched := holes(f.Paper())
+	put := func(s page.Style, least float64, text string, step float64) {
+		x, room := left, width
+		if size := s.Size * page.MM; below(punched, y-capHeight*size, y+descent*size) > 0 { // beside the hole
+			x, room = beyondHole, left+width-beyondHole
+		}
+		f.Put(x, y, f.Shrink(s, least, room, text), text)
+		y += step
+	}
 	for _, one := range r.Below {
 		f.Begin(page.Element{Role: page.Paragraph})
 		if one.Caption != "" {
-			f.Put(left, y, f.Shrink(caption, 5, width, one.Caption), one.Caption)
-			y += 4.4
+			put(caption, 4.5, one.Caption, 4.2)
 		}
 		if one.Value != "" {
-			f.Put(left, y, f.Shrink(value, 6, width, one.Value), one.Value)
-			y += 4
+			put(value, 6, one.Value, 3.8)
 		}
 		f.Finish()
 	}
@@ -170,17 +178,26 @@ func (r *Rail) foot(f *layout.Flow, bottom float64) (top float64, draw func()) {
 			}
 		}
 	}
-	y := bottom - float64(len(number)-1)*leading
-	page := block(number, y)
-	y -= float64(len(key)) * leading
-	signed := block(key, y)
-	y -= 0.6*leading + float64(len(lines))*leading
-	says := block(lines, y)
+	size, punched := f.Small.Size*page.MM, holes(f.Paper())
+	y := bottom + leading // the baseline below those that are placed
+	place := func(lines []string) func() {
+		if len(lines) == 0 {
+			return func() {}
+		}
+		y -= float64(len(lines)) * leading
+		y -= above(punched, y-capHeight*size, y+float64(len(lines)-1)*leading+descent*size)
+		return block(lines, y)
+	}
+	page := place(number)
+	signed := place(key)
+	y -= 0.6 * leading
+	says := place(lines)
 	y -= leading
 	side := f.Style.Symbol
 	x := (f.RailWidth - side) / 2
 	if r.Symbol != nil || r.Set.Specimen {
 		y -= side + 1.2
+		y -= above(punched, y, y+side)
 	}
 	return y, func() {
 		switch {
@@ -209,7 +226,12 @@ func (r *Rail) foot(f *layout.Flow, bottom float64) (top float64, draw func()) {
 // where they would not fit, and at last without those that do not.
 func (r *Rail) values(f *layout.Flow, top, bottom float64) {
 	width := f.RailWidth - inset - 3.0
-	for scale := 1.0; ; scale -= 0.08 {
+	const least, closer = 0.7, 0.08
+	torn := false // whether names may break within words
+	for scale := 1.0; ; scale -= closer {
+		if scale < least && !torn {
+			torn, scale = true, 1
+		}
 		big, value, caption := f.Big, f.Strong, f.Caption
 		big = f.Shrink(big, 0.55*big.Size, width, r.Name.Value)
 		big.Size, value.Size, caption.Size = big.Size*scale, value.Size*scale, caption.Size*scale
@@ -222,35 +244,47 @@ func (r *Rail) values(f *layout.Flow, top, bottom float64) {
 			}
 		}
 		start := y
-		whole := r.each(f, big, value, caption, width, &y, bottom, false)
-		if whole || scale < 0.7 {
+		whole := r.each(f, big, value, caption, width, &y, bottom, false, torn)
+		if whole || scale < least {
 			y = start
-			f.Pairs(func() { r.each(f, big, value, caption, width, &y, bottom, true) })
+			f.Pairs(func() { r.each(f, big, value, caption, width, &y, bottom, true, torn) })
 			return
 		}
 	}
 }
 
-func (r *Rail) each(f *layout.Flow, big, value, caption page.Style, width float64, y *float64, bottom float64, draw bool) bool {
+func (r *Rail) each(f *layout.Flow, big, value, caption page.Style, width float64, y *float64, bottom float64, draw, torn bool) bool {
+	punched := holes(f.Paper())
 	set := func(one layout.Field, s page.Style) bool {
 		if one.Value == "" {
 			return true
 		}
-		leading := s.Size * page.MM * 1.3
+		size := s.Size * page.MM
 		lines := f.Wrap(s, width, one.Value)
+		if !torn && slices.ContainsFunc(lines, layout.Torn) {
+			return false
+		}
 		first := firstLine(s, caption)
-		step := first + leading*float64(len(lines)-1)
-		if *y+step > bottom {
+		top := *y + below(punched, *y-capHeight*caption.Size*page.MM, *y+first+descent*size)
+		at := make([]float64, len(lines)) // the baselines
+		for i := range at {
+			if at[i] = top + first; i > 0 {
+				at[i] = at[i-1] + 1.3*size
+			}
+			at[i] += below(punched, at[i]-capHeight*size, at[i]+descent*size)
+		}
+		last := at[len(at)-1]
+		if last > bottom {
 			return false
 		}
 		if draw {
-			f.Pair(func() { f.Put(inset, *y, caption, one.Caption) }, func() {
+			f.Pair(func() { f.Put(inset, top, caption, one.Caption) }, func() {
 				for i, line := range lines {
-					f.Put(inset, *y+first+leading*float64(i), s, line)
+					f.Put(inset, at[i], s, line)
 				}
 			})
 		}
-		*y += step + 1.3*f.Grid
+		*y = last + 1.3*f.Grid
 		return true
 	}
 	whole := set(r.Name, big)

@@ -1,6 +1,7 @@
 package certify
 
 import (
+	"cmp"
 	"slices"
 	"strings"
 
@@ -12,8 +13,9 @@ import (
 	"spanseal/internal/wording"
 )
 
-// readings is the table of what was measured. A reading under several limit
-// sets has a row for each; what they share stands in the first.
+// readings is the table of what was measured, by wavelength. A reading under several
+// limit sets has a row for each that allows another loss; what they share stands in
+// the first.
 func (sh *sheet) readings(f *layout.Flow) {
 	w := sh.words
 	if len(sh.l.Readings) == 0 && len(sh.l.Superseded) == 0 {
@@ -44,10 +46,14 @@ func (sh *sheet) readings(f *layout.Flow) {
 		}
 		return strings.Join(both, ", ")
 	}
-	var rows [][]layout.Cell
+	type line struct {
+		nm    int
+		cells []layout.Cell
+	}
+	var lines []line
 	row := func(r record.Reading, measured page.Style, text ...string) {
-		rows = append(rows, []layout.Cell{{Text: wording.Nanometres(r.WavelengthNM), Style: f.Body}, {Text: w.Term("way_short", string(r.Direction)), Style: f.Body}, {Text: text[0], Style: measured}, {Text: text[1], Style: f.Body},
-			{Text: text[2], Style: measured}, {Text: text[3], Style: f.Body}, {Text: text[4], Style: f.Body}, {Text: with(r), Style: f.Body}, {Text: at(r), Style: f.Body}})
+		lines = append(lines, line{r.WavelengthNM, []layout.Cell{{Text: wording.Nanometres(r.WavelengthNM), Style: f.Body}, {Text: w.Term("way_short", string(r.Direction)), Style: f.Body}, {Text: text[0], Style: measured}, {Text: text[1], Style: f.Body},
+			{Text: text[2], Style: measured}, {Text: text[3], Style: f.Body}, {Text: text[4], Style: f.Body}, {Text: with(r), Style: f.Body}, {Text: at(r), Style: f.Body}}})
 	}
 	judged := map[claim.ReadingKey]bool{}
 	var above claim.ReadingKey
@@ -72,10 +78,19 @@ func (sh *sheet) readings(f *layout.Flow) {
 		if shown := one.Shown(); shown != "" { // the number only stands for it
 			value, margin, u = shown, "–", ""
 		}
-		row(r, measured, value, marked(one, sh.Allowed(one, p)), margin, u, set)
-		if key := claim.KeyOf(r); key == above {
+		allowed, key := marked(one, sh.Allowed(one, p)), claim.KeyOf(r)
+		if key == above {
+			last := lines[len(lines)-1].cells
+			if last[3].Text == allowed && last[4].Text == margin { // another set allows as much
+				last[6].Text = wording.Comma(last[6].Text, set)
+				continue
+			}
+		}
+		row(r, measured, value, allowed, margin, u, set)
+		if key == above {
+			cells := lines[len(lines)-1].cells
 			for _, i := range []int{0, 1, 2, 5, 7, 8} {
-				rows[len(rows)-1][i].Text = ""
+				cells[i].Text, cells[i].Above = "", true
 			}
 		} else {
 			above, judged[key] = key, true
@@ -85,6 +100,11 @@ func (sh *sheet) readings(f *layout.Flow) {
 		if r.Quantity == record.InsertionLoss && !judged[claim.KeyOf(r)] {
 			row(r, f.Strong, wording.FirstOf(r.Shown, w.Fixed(r.Value, sh.places)), "", "", "", "")
 		}
+	}
+	slices.SortStableFunc(lines, func(a, b line) int { return cmp.Compare(a.nm, b.nm) })
+	rows := make([][]layout.Cell, len(lines))
+	for i := range lines {
+		rows[i] = lines[i].cells
 	}
 	t := f.NewTable([]layout.Column{{Name: "nm", Right: true, Whole: true}, {Name: w.Say("readings.way")}, {Name: w.Say("readings.measured"), Right: true},
 		{Name: w.Say("readings.allowed"), Right: true}, {Name: w.Say("readings.margin"), Right: true}, {Name: "±U", Right: true},

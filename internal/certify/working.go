@@ -33,7 +33,7 @@ func (sh *sheet) working(f *layout.Flow) {
 		i := slices.IndexFunc(groups, func(g *workingGroup) bool { return g.work == one.Working }) // findings share workings
 		if i < 0 {
 			line, source := sh.sum(one.Working), sh.source(one.Working)
-			if name := sh.limitName(one.Working); name != one.Working.SetID {
+			if name := sh.limitName(one.Working); name != sh.SetName(one.Working.SetID) {
 				line = w.Say("bound.of", "bound", line, "set", name)
 			}
 			i = slices.IndexFunc(groups, func(g *workingGroup) bool { return g.line == line && g.source == source })
@@ -316,7 +316,7 @@ func (sh *sheet) probability() string {
 	if least.Probability > 0.999 {
 		return w.Say("working.sure", "p", w.Localise("0.999"))
 	}
-	return w.Say("working.probability", "subject", sh.Subject(*least), "set", least.Working.SetID, "p", w.Localise(lowerBound(least.Probability)))
+	return w.Say("working.probability", "subject", sh.Subject(*least), "set", sh.SetName(least.Working.SetID), "p", w.Localise(lowerBound(least.Probability)))
 }
 
 // lowerBound is a probability to three places that is no higher than it.

@@ -367,13 +367,18 @@ func (f *Flow) breakLines(s page.Style, width float64, text string) []string {
 func (f *Flow) joint(s page.Style, word string, n int) string {
 	before, _ := utf8.DecodeLastRuneInString(word[:n])
 	after, _ := utf8.DecodeRuneInString(word[n:])
-	if unicode.IsLetter(before) && unicode.IsLetter(after) && len(f.Missing(s.Face, softHyphen)) == 0 {
-		return softHyphen + page.Joint
+	if unicode.IsLetter(before) && unicode.IsLetter(after) && len(f.Missing(s.Face, page.SoftHyphen)) == 0 {
+		return page.SoftHyphen + page.Joint
 	}
 	return page.Joint
 }
 
-const softHyphen = "\u00AD"
+// Torn reports whether a line of [Flow.Wrap] ends within a word, and not behind a
+// mark at which a name may break.
+func Torn(line string) bool {
+	part, joint := strings.CutSuffix(line, page.Joint)
+	return joint && !breaksAfter(part, "x")
+}
 
 // breaksAfter reports whether a name may go on in the next line behind the
 // character that ends the first part.

@@ -15,17 +15,16 @@ type Column struct {
 	Right bool
 	Wrap  bool // may break over lines where the table is too wide
 	Whole bool // rows with the same text here, or none, stay on one page that has room
-	// Carried is that a row without a text here has that of the row above, which a
-	// new page repeats. Other blank cells below a name are set as a dash.
-	Carried bool
 	// Runs is that a text runs on over the blank cells to its right.
 	Runs bool
 }
 
-// Cell is one text of a table.
+// Cell is one text of a table. One without, below the name of its column, is set as
+// a dash.
 type Cell struct {
 	Text  string
 	Style page.Style
+	Above bool // the text is that of the row above, which a new page repeats
 }
 
 // Table is rows under the names of their columns, which are repeated on every
@@ -84,7 +83,7 @@ func (f *Flow) rowLines(t *Table, row []Cell) (set [][]string, height float64) {
 	most, title := 1, heads(row)
 	for i, c := range row {
 		switch width := t.widths[i] + t.runOn(row, i); {
-		case c.Text == "" && t.columns[i].Name != "" && !t.columns[i].Carried && !title && t.run(row, i) < 0:
+		case c.Text == "" && t.columns[i].Name != "" && !c.Above && !title && t.run(row, i) < 0:
 			set[i] = []string{dash}
 		case t.columns[i].Wrap:
 			set[i] = f.Wrap(c.Style, width, c.Text)
@@ -265,7 +264,7 @@ func (f *Flow) Tabulate(t *Table, onPage func(row int)) {
 				cell.Span = to - i
 			}
 			f.Begin(cell)
-			if turned && t.columns[i].Carried && c.Text == "" {
+			if turned && c.Above {
 				f.Aside(func() { f.carry(t, n, i, starts[i]) })
 			}
 			for k, line := range set[i] {
@@ -287,9 +286,9 @@ func (f *Flow) Tabulate(t *Table, onPage func(row int)) {
 
 // carry repeats on a new page what a blank cell has from the rows above.
 func (f *Flow) carry(t *Table, n, i int, x float64) {
-	for ; n >= 0 && t.rows[n][i].Text == ""; n-- {
+	for ; n >= 0 && t.rows[n][i].Above; n-- {
 	}
-	if n < 0 || heads(t.rows[n]) {
+	if n < 0 || t.rows[n][i].Text == "" {
 		return
 	}
 	c := t.rows[n][i]
@@ -616,7 +615,7 @@ func squeeze(widths, least []float64, over float64) float64 {
 func Cells(s page.Style, texts ...string) []Cell {
 	row := make([]Cell, len(texts))
 	for i, t := range texts {
-		row[i] = Cell{t, s}
+		row[i] = Cell{Text: t, Style: s}
 	}
 	return row
 }

@@ -95,7 +95,11 @@ func TestGroupGoesOn(t *testing.T) {
 			}
 			texts = append(texts, []string{name, strconv.Itoa(1310 + i), "0.40"})
 		}
-		f.Table([]Column{{Carried: true}, {Name: "nm", Right: true}, {Name: "mean", Right: true}}, rowsOf(f, texts...))
+		rows := rowsOf(f, texts...)
+		for i := range rows {
+			rows[i][0].Above = rows[i][0].Text == ""
+		}
+		f.Table([]Column{{}, {Name: "nm", Right: true}, {Name: "mean", Right: true}}, rows)
 	})
 	if r.PageNumber() < 2 {
 		t.Fatal("the table is too short")
@@ -111,10 +115,12 @@ func TestGroupGoesOn(t *testing.T) {
 // the row above, nor one that a text runs on over.
 func TestDash(t *testing.T) {
 	r := paperOf(t, func(f *Flow) {
-		f.Table([]Column{{Name: "nm", Carried: true}, {Name: "what", Wrap: true, Runs: true}, {Name: "measured", Right: true}, {Name: "allowed", Right: true}}, rowsOf(f,
+		rows := rowsOf(f,
 			[]string{"1310", "loss", "0.40", ""},
 			[]string{"", "loss", "0.50", "2.20"},
-			[]string{"1550", "a question that runs on over both of the columns with numbers, for it has none of its own", "", ""}))
+			[]string{"1550", "a question that runs on over both of the columns with numbers, for it has none of its own", "", ""})
+		rows[1][0].Above = true
+		f.Table([]Column{{Name: "nm"}, {Name: "what", Wrap: true, Runs: true}, {Name: "measured", Right: true}, {Name: "allowed", Right: true}}, rows)
 	})
 	want := []string{"nm  what  measured  allowed", "1310  loss  0.40  –", "  loss  0.50  2.20"}
 	if got := r.Lines(1)[:3]; !slices.Equal(got, want) {

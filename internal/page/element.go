@@ -48,3 +48,6 @@ type Element struct {
 // Joint ends a line that broke within a word, for there is no space between it
 // and the next line of its element. It is never drawn and has no width.
 const Joint = "\u200B"
+
+// SoftHyphen stands before the joint of a word that was parted between letters.
+const SoftHyphen = "\u00AD"

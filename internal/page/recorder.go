@@ -132,6 +132,9 @@ func (r *Recorder) Text(x, y float64, s Style, text string) {
 	f := r.faces[s.Face]
 	ascent, descent := float64(f.CapHeight)*em, float64(f.Descent)*em
 	box := Box{x, y - ascent, r.Width(s, text), ascent + descent}
+	if joined { // a soft hyphen is seen, and not read
+		text = strings.TrimSuffix(text, SoftHyphen)
+	}
 	r.add(Mark{Kind: TextMark, Box: box, Ink: s.Ink, Text: text, Style: s, At: Point{x, y}, Joined: joined})
 }
 

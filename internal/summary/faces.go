@@ -12,7 +12,6 @@ func (d *overview) faces(f *layout.Flow) {
 		return
 	}
 	w := d.words
-	f.Section(w.Say("faces.title"), float64(min(len(c.Criteria), 6))+2, w.Say("faces.remark", "inspected", w.Whole(c.Inspected), "all", w.Whole(c.Faces)))
 	var rows [][]layout.Cell
 	for _, of := range c.Criteria {
 		rows = append(rows, layout.Cells(f.Body, of.Criterion, w.Whole(of.Inspected), w.Whole(of.Passed), w.Whole(of.Inspected-of.Passed)))
@@ -20,6 +19,6 @@ func (d *overview) faces(f *layout.Flow) {
 	if none := c.Faces - c.Inspected; none > 0 {
 		rows = append(rows, layout.Cells(f.Body, w.Say("faces.none"), w.Whole(none), "–", "–"))
 	}
-	f.Table([]layout.Column{{Name: w.Say("faces.criterion"), Wrap: true}, {Name: w.Say("faces.faces"), Right: true}, {Name: w.Say("faces.passed"), Right: true},
-		{Name: w.Say("faces.failed"), Right: true}}, rows)
+	f.Tabled(w.Say("faces.title"), []layout.Column{{Name: w.Say("faces.criterion"), Wrap: true}, {Name: w.Say("faces.faces"), Right: true}, {Name: w.Say("faces.passed"), Right: true},
+		{Name: w.Say("faces.failed"), Right: true}}, rows, w.Say("faces.remark", "inspected", w.Whole(c.Inspected), "all", w.Whole(c.Faces)))
 }

@@ -36,7 +36,8 @@ func (d *overview) splices(f *layout.Flow) {
 		f.Together(func() { f.Put(f.X, f.Base(), f.Alarm(), w.Count("splices.out", len(out))) })
 		f.Lines(1)
 		f.Table(d.spliceColumns(), out)
-		f.Section(w.Say("splices.all"), 3)
+		f.Tabled(w.Say("splices.all"), d.spliceColumns(), all)
+		return
 	}
 	f.Table(d.spliceColumns(), all)
 }

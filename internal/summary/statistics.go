@@ -45,7 +45,7 @@ func (d *overview) statistics(f *layout.Flow) {
 		for i := range shown {
 			row := d.statistic(f, &shown[i])
 			if i > 0 && shown[i].Name == shown[i-1].Name {
-				row[0].Text = ""
+				row[0].Text, row[0].Above = "", true
 			}
 			rows = append(rows, row)
 		}
@@ -60,7 +60,7 @@ func (d *overview) statistics(f *layout.Flow) {
 		}
 	}
 	notes = append(notes, d.graded(groups)...)
-	columns := []layout.Column{{Wrap: true, Whole: true, Carried: true}, {Name: "nm", Right: true}}
+	columns := []layout.Column{{Wrap: true, Whole: true}, {Name: "nm", Right: true}}
 	for _, key := range statisticColumns {
 		columns = append(columns, layout.Column{Name: w.Say("statistics." + key), Right: true})
 	}
