@@ -5,7 +5,6 @@ import (
 	"math"
 	"slices"
 	"strings"
-	"unicode/utf8"
 
 	"spanseal/internal/judge"
 	"spanseal/internal/layout"
@@ -345,7 +344,7 @@ func (s *Set) labelText(f *layout.Flow, l *labelled, width, height float64) []la
 			}
 			lines := f.Wrap(style, width, text)
 			if slices.Contains(cut, of) && len(lines) > 1 {
-				lines = []string{ellipted(f, style, width, text)}
+				lines = []string{f.Clip(style, width, text)}
 			}
 			for _, text := range lines {
 				whole = whole && !layout.Torn(text)
@@ -374,21 +373,11 @@ func (s *Set) labelText(f *layout.Flow, l *labelled, width, height float64) []la
 	return set
 }
 
-// ellipted is as much of a text as fits a line, with an ellipsis behind it.
-func ellipted(f *layout.Flow, style page.Style, width float64, text string) string {
-	text = strings.Join(strings.Fields(text), " ")
-	for text != "" && f.Width(style, text+"…") > width {
-		_, size := utf8.DecodeLastRuneInString(text)
-		text = text[:len(text)-size]
-	}
-	return strings.TrimRight(text, " ,;·-") + "…"
-}
-
 // noSymbol is a hatched box where a specimen has no symbol.
 func (s *Set) noSymbol(f *layout.Flow, x, y, side float64) {
 	f.Begin(page.Element{Role: page.Figure, Alt: s.words.Say("figure.no_symbol")})
 	defer f.Finish()
-	hatch(f, x, y, side, side, 2.4, 0.5, f.Hair)
+	f.Hatch(x, y, side, side, 2.4, 0.5, f.Hair)
 	f.Frame(x, y, side, side, 0.4, f.Ink)
 	word := s.words.Say("specimen.word")
 	style := f.Shrink(f.Strong, 5, side-4, word)

@@ -45,7 +45,7 @@ func (sh *sheet) photos(f *layout.Flow) {
 			f.Apart++
 		}
 		caption := sh.caption(f, p, f.X+f.W-x)
-		w, h := fit(p.Data, width, slot-f.Grid)
+		w, h := layout.Fitted(p.Data, width, slot-f.Grid)
 		f.Illustrate(sh.words.Say("figure.photo", "caption", caption[0].Text), func() {
 			f.PutPicture(f.X, f.Y, w, h, p.Origin.File, p.Data)
 		})
@@ -60,16 +60,6 @@ func (sh *sheet) photos(f *layout.Flow) {
 		}
 		f.Lines(max(layout.Ceil(h, f.Grid)/f.Grid, float64(len(caption))) + 1)
 	}
-}
-
-// fit is the size of a picture that fills a box without changing its shape.
-func fit(data []byte, width, height float64) (w, h float64) {
-	across, down, err := page.PictureSize(data)
-	if err != nil { // drawing it will say so
-		return width, height
-	}
-	scale := min(width/float64(across), height/float64(down))
-	return scale * float64(across), scale * float64(down)
 }
 
 // caption says beside a picture where it was taken, what is on record of that end

@@ -101,7 +101,7 @@ func (r *Rail) block(f *layout.Flow) {
 		f.Fill(0, side-1.1, side, 1.1, f.Deep)
 	case Hatched:
 		f.Fill(0, 0, side, side, layout.White)
-		hatch(f, 0, 0, side, side, 3.4, 0.9, f.Rust)
+		f.Hatch(0, 0, side, side, 3.4, 0.9, f.Rust)
 		f.Fill(rim, rim+above, side-2*rim, side-2*rim-2*above, layout.White)
 		f.Frame(rim, rim+above, side-2*rim, side-2*rim-2*above, 1.1, f.Rust)
 	}
@@ -125,10 +125,10 @@ func (r *Rail) block(f *layout.Flow) {
 		}
 	})
 	y += float64(len(lines)-1)*word.Size*page.MM*1.15 + 5.6
-	punched := holes(f.Paper())
+	punched := layout.Holes(f.Paper())
 	put := func(s page.Style, least float64, text string, step float64) {
 		x, room := left, width
-		if size := s.Size * page.MM; below(punched, y-capHeight*size, y+descent*size) > 0 { // beside the hole
+		if size := s.Size * page.MM; layout.Below(punched, y-layout.CapHeight*size, y+layout.Descent*size) > 0 { // beside the hole
 			x, room = beyondHole, left+width-beyondHole
 		}
 		f.Put(x, y, f.Shrink(s, least, room, text), text)
@@ -178,14 +178,14 @@ func (r *Rail) foot(f *layout.Flow, bottom float64) (top float64, draw func()) {
 			}
 		}
 	}
-	size, punched := f.Small.Size*page.MM, holes(f.Paper())
+	size, punched := f.Small.Size*page.MM, layout.Holes(f.Paper())
 	y := bottom + leading // the baseline below those that are placed
 	place := func(lines []string) func() {
 		if len(lines) == 0 {
 			return func() {}
 		}
 		y -= float64(len(lines)) * leading
-		y -= above(punched, y-capHeight*size, y+float64(len(lines)-1)*leading+descent*size)
+		y -= layout.Above(punched, y-layout.CapHeight*size, y+float64(len(lines)-1)*leading+layout.Descent*size)
 		return block(lines, y)
 	}
 	page := place(number)
@@ -197,7 +197,7 @@ func (r *Rail) foot(f *layout.Flow, bottom float64) (top float64, draw func()) {
 	x := (f.RailWidth - side) / 2
 	if r.Symbol != nil || r.Set.Specimen {
 		y -= side + 1.2
-		y -= above(punched, y, y+side)
+		y -= layout.Above(punched, y, y+side)
 	}
 	return y, func() {
 		switch {
@@ -254,7 +254,7 @@ func (r *Rail) values(f *layout.Flow, top, bottom float64) {
 }
 
 func (r *Rail) each(f *layout.Flow, big, value, caption page.Style, width float64, y *float64, bottom float64, draw, torn bool) bool {
-	punched := holes(f.Paper())
+	punched := layout.Holes(f.Paper())
 	set := func(one layout.Field, s page.Style) bool {
 		if one.Value == "" {
 			return true
@@ -265,13 +265,13 @@ func (r *Rail) each(f *layout.Flow, big, value, caption page.Style, width float6
 			return false
 		}
 		first := firstLine(s, caption)
-		top := *y + below(punched, *y-capHeight*caption.Size*page.MM, *y+first+descent*size)
+		top := *y + layout.Below(punched, *y-layout.CapHeight*caption.Size*page.MM, *y+first+layout.Descent*size)
 		at := make([]float64, len(lines)) // the baselines
 		for i := range at {
 			if at[i] = top + first; i > 0 {
 				at[i] = at[i-1] + 1.3*size
 			}
-			at[i] += below(punched, at[i]-capHeight*size, at[i]+descent*size)
+			at[i] += layout.Below(punched, at[i]-layout.CapHeight*size, at[i]+layout.Descent*size)
 		}
 		last := at[len(at)-1]
 		if last > bottom {
@@ -293,24 +293,4 @@ func (r *Rail) each(f *layout.Flow, big, value, caption page.Style, width float6
 		whole = set(one, value) && whole
 	}
 	return whole
-}
-
-// hatch fills a box with rising diagonal strokes, cut at its edges.
-func hatch(f *layout.Flow, x, y, w, h, pitch, weight float64, ink page.Ink) {
-	// A diagonal runs from the left or bottom edge to the top or right one:
-	// px + py = c, measured from the top left corner.
-	low := func(c float64) page.Point { px := math.Max(0, c-h); return page.Point{X: x + px, Y: y + c - px} }
-	high := func(c float64) page.Point { px := math.Min(w, c); return page.Point{X: x + px, Y: y + c - px} }
-	for c := pitch / 2; c+weight < w+h; c += pitch {
-		end := c + weight
-		stroke := []page.Point{low(c), high(c)}
-		if c < w && w < end {
-			stroke = append(stroke, page.Point{X: x + w, Y: y})
-		}
-		stroke = append(stroke, high(end), low(end))
-		if c < h && h < end {
-			stroke = append(stroke, page.Point{X: x, Y: y + h})
-		}
-		f.Polygon(stroke, ink)
-	}
 }
