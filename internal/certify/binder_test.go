@@ -8,10 +8,12 @@ import (
 	"time"
 
 	"spanseal/internal/certify"
+	"spanseal/internal/comparison"
 	"spanseal/internal/page"
 	"spanseal/internal/record"
 	"spanseal/internal/retest"
 	"spanseal/internal/specimen"
+	"spanseal/internal/testset"
 )
 
 // TestBinder punches every page: neither the two holes of ISO 838 (6 mm, 80 mm apart,
@@ -81,13 +83,13 @@ func punches(p page.Paper) (all []punch) {
 // retested is the comparison sheet of a job, five years on.
 func retested(t *testing.T, f *record.Facts) *certify.Document {
 	t.Helper()
-	c := certifiedLink(t, newSet(t, f, options()))
+	c := testset.Certified(t, newSet(t, f, options()))
 	o := options()
 	o.Issued = time.Date(2031, 2, 5, 12, 0, 0, 0, time.UTC)
-	result := retest.Compare(c, risen(c, "0.60"))
-	set, problems := certify.NewComparison(c, result, f.Job.Documents, certify.WarrantyClaim{Number: "W-7"}, o.Writer, o.Options)
+	result := retest.Compare(c, testset.Risen(c, "0.60"))
+	set, problems := comparison.New(c, result, f.Job.Documents, comparison.Claim{Number: "W-7"}, o.Writer, o.Options)
 	good(t, problems)
-	d, err := set.Comparison(result, certify.Attachment{}, nil)
+	d, err := set.Sheet(result, certify.Attachment{}, nil)
 	if err != nil {
 		t.Fatal(err)
 	}

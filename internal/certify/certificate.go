@@ -122,7 +122,7 @@ func (sh *sheet) newRail(symbol [][]bool) *Rail {
 	r.Fields = []layout.Field{
 		{Caption: number, Value: sh.CertificateNumber(l.Link.ID)},
 		{Caption: w.Say("rail.revision"), Value: revision},
-		{Caption: w.Say("rail.measured"), Value: sh.measured(l.Readings)},
+		{Caption: w.Say("rail.measured"), Value: sh.Measured(l.Readings)},
 		{Caption: w.Say("rail.issued"), Value: w.Day(sh.IssuedOn())},
 		{Caption: w.Say("rail.job"), Value: wording.Comma(job.Site.Name, job.Title)},
 		{Caption: w.Say("rail.customer"), Value: job.Customer.Name},
@@ -135,8 +135,8 @@ func (sh *sheet) newRail(symbol [][]bool) *Rail {
 	return r
 }
 
-// measured is the day or days of the readings, "" where none has a time.
-func (s *Set) measured(readings []record.Reading) string {
+// Measured is the day or days of the readings, "" where none has a time.
+func (s *Set) Measured(readings []record.Reading) string {
 	first, last := s.MeasuredOn(readings)
 	if first.IsZero() {
 		return ""

@@ -85,8 +85,16 @@ type Options struct {
 	// makes it anew.
 	Stored func(io.Writer) error
 
-	also []told                // texts that go on paper beside those of facts and judgement
-	said []statement.Statement // what goes on paper beside the findings
+	// Also are texts that go on paper beside those of facts and judgement, and Said
+	// what is said on it beside the findings.
+	Also []Text
+	Said []statement.Statement
+}
+
+// Text is a text that goes on paper, and where it was written.
+type Text struct {
+	Text  string
+	Place diag.Place
 }
 
 // Set is one revision being written: what its files say, and how its papers are made.
@@ -100,7 +108,6 @@ type Set struct {
 	seals map[string]*sealing     // by link
 	// paper is the sheet that the job asks for.
 	paper    page.Paper
-	claimed  WarrantyClaim // of a comparison
 	press    *layout.Press
 	heavy    heavy
 	families atomic.Pointer[grouped] // of the last paper that names any
@@ -195,6 +202,9 @@ func (s *Set) Words() *wording.Wording { return s.words }
 
 // SummarySections are the sections of the summary, in their order.
 func (s *Set) SummarySections() []string { return s.look.summary }
+
+// ComparisonSections are the sections of a comparison sheet, in their order.
+func (s *Set) ComparisonSections() []string { return s.look.comparison }
 
 // Language is the BCP 47 tag of the set's wording.
 func (s *Set) Language() string { return s.words.Language }

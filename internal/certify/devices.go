@@ -8,18 +8,18 @@ import (
 	"spanseal/internal/wording"
 )
 
-// device is an instrument that readings name, with its row in the job's list or
+// Device is an instrument that readings name, with its row in the job's list or
 // its id alone.
-type device struct {
+type Device struct {
 	record.Instrument
-	name string // as printed
+	Name string // as printed
 }
 
-// devices are what readings were made with, sources first, then meters, each in
+// Devices are what readings were made with, sources first, then meters, each in
 // the order in which the readings name it. Where a reading names only one of the
 // two, the place in a list no longer tells which is which: then each has its kind
 // before it.
-func devices(w *wording.Wording, readings []record.Reading, listed []record.Instrument) []device {
+func Devices(w *wording.Wording, readings []record.Reading, listed []record.Instrument) []Device {
 	var ids []string
 	source, meter := map[string]bool{}, map[string]bool{}
 	for i := range readings {
@@ -31,15 +31,15 @@ func devices(w *wording.Wording, readings []record.Reading, listed []record.Inst
 		ids = append(ids, readings[i].Instrument)
 	}
 	kinds := oneSided(readings)
-	var out []device
+	var out []Device
 	for _, id := range wording.Distinct(ids...) {
-		d := device{Instrument: record.Instrument{ID: id}}
+		d := Device{Instrument: record.Instrument{ID: id}}
 		if i := slices.IndexFunc(listed, func(i record.Instrument) bool { return i.ID == id }); i >= 0 {
 			d.Instrument = listed[i]
 		}
-		d.name = strings.TrimSpace(d.ID + " " + d.Serial)
+		d.Name = strings.TrimSpace(d.ID + " " + d.Serial)
 		if kinds {
-			d.name = strings.TrimSpace(kindOf(w, d.Instrument, source[id], meter[id]) + " " + d.name)
+			d.Name = strings.TrimSpace(kindOf(w, d.Instrument, source[id], meter[id]) + " " + d.Name)
 		}
 		out = append(out, d)
 	}

@@ -11,11 +11,13 @@ import (
 	"github.com/google/go-cmp/cmp"
 
 	"spanseal/internal/certify"
+	"spanseal/internal/comparison"
 	"spanseal/internal/judge"
 	"spanseal/internal/pdf"
 	"spanseal/internal/pdf/archival"
 	"spanseal/internal/record"
 	"spanseal/internal/retest"
+	"spanseal/internal/testset"
 )
 
 // TestLadderIsSaid works out from the readings of each link what the sentence of
@@ -80,16 +82,16 @@ func TestLadderIsSaid(t *testing.T) {
 // TestComparisonIsSaid: the plot of a retest says of each loss what was certified
 // and what was measured again, and the sheet is read as it is seen.
 func TestComparisonIsSaid(t *testing.T) {
-	c := certifiedLink(t, newSet(t, library(), options()))
-	result := retest.Compare(c, risen(c, "0.20"))
+	c := testset.Certified(t, newSet(t, library(), options()))
+	result := retest.Compare(c, testset.Risen(c, "0.20"))
 	o := options()
-	set, problems := certify.NewComparison(c, result, record.Documents{Paper: "A4", Language: "en"}, certify.WarrantyClaim{}, o.Writer, o.Options)
+	set, problems := comparison.New(c, result, record.Documents{Paper: "A4", Language: "en"}, comparison.Claim{}, o.Writer, o.Options)
 	good(t, problems)
-	d, err := set.Comparison(result, certify.Attachment{Name: "certificate.pdf"}, nil)
+	d, err := set.Sheet(result, certify.Attachment{Name: "certificate.pdf"}, nil)
 	if err != nil {
 		t.Fatal(err)
 	}
-	all, n := strings.Join(figuresOf(t, set, d), "\n"), 0
+	all, n := strings.Join(figuresOf(t, set.Set, d), "\n"), 0
 	for _, r := range c.Readings {
 		if r.Quantity != record.InsertionLoss {
 			continue
@@ -107,7 +109,7 @@ func TestComparisonIsSaid(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	parts, err := archival.Read(paper(t, press, set, d))
+	parts, err := archival.Read(paper(t, press, set.Set, d))
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -43,10 +43,10 @@ func (s *Set) texts(yield func(told) bool) {
 			more = yield(t)
 		}
 	}
-	for _, t := range s.also {
-		add(t)
+	for _, t := range s.Also {
+		add(told{text: t.Text, place: t.Place})
 	}
-	for _, text := range s.words.States(s.said) {
+	for _, text := range s.words.States(s.Said) {
 		add(told{text: text, place: diag.Place{File: "comparison"}})
 	}
 	at := func(o record.Origin, texts ...string) {

@@ -91,7 +91,7 @@ func (sh *sheet) ladder(f *layout.Flow) {
 		for _, r := range all {
 			sh.rung(f, s, r)
 		}
-		sh.axis(f, s)
+		sh.Axis(f, s)
 	})
 	var limits []judge.Finding
 	for _, r := range all {
@@ -150,23 +150,24 @@ func (sh *sheet) drawn(all []rung) (out []statement.Statement) {
 	return append(out, statement.Failing(fails))
 }
 
-func (sh *sheet) axis(f *layout.Flow, s layout.Scale) {
+// Axis draws the scale of losses below a plot.
+func (s *Set) Axis(f *layout.Flow, scale layout.Scale) {
 	f.Need(f.Grid)
 	y := f.Y + 0.1*f.Grid
-	f.Line(s.X0, y, s.X0+s.Width, y, 0.15, f.Soft)
-	step := layout.NiceStep(s.Top, 8)
-	for n := 0; float64(n)*step <= s.Top*1.0001; n++ {
+	f.Line(scale.X0, y, scale.X0+scale.Width, y, 0.15, f.Soft)
+	step := layout.NiceStep(scale.Top, 8)
+	for n := 0; float64(n)*step <= scale.Top*1.0001; n++ {
 		v := float64(n) * step
-		x := s.At(v)
+		x := scale.At(v)
 		f.Line(x, y, x, y+0.8, 0.15, f.Soft)
 		places := 1
 		if step < 0.1 {
 			places = 2
 		}
-		text := sh.words.Localise(form.Decimals(v, places))
+		text := s.words.Localise(form.Decimals(v, places))
 		f.Put(x-f.Width(f.Style.Small, text)/2, f.Y+0.85*f.Grid, f.Style.Small, text)
 	}
-	f.Put(s.X0+s.Width+3, f.Y+0.85*f.Grid, f.Style.Small, "dB")
+	f.Put(scale.X0+scale.Width+3, f.Y+0.85*f.Grid, f.Style.Small, "dB")
 	f.Lines(1.25)
 }
 

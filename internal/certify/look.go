@@ -21,6 +21,7 @@ type look struct {
 var (
 	certificateSections    = []string{"link", "ladder", "readings", "terminations", "inspections", "reflectance", "method", "originals", "questions", "signatures", "small_print", "photos"}
 	nonconformanceSections = []string{"wrong", "ladder", "causes", "readings", "terminations", "inspections", "corrective", "retest", "link", "reflectance", "method", "originals", "questions", "signatures", "small_print", "photos"}
+	comparisonSections     = []string{"conclusion", "plot", "readings", "pattern", "questions", "conditions", "warranty", "claim", "signatures", "small_print"}
 	summarySections        = []string{"counts", "open", "dots", "margins", "map", "statistics", "population", "questions", "first_tests", "links", "splices", "faces", "sets", "people", "instruments", "files", "warranty", "revisions", "small_print"}
 )
 

@@ -30,8 +30,8 @@ func (sh *sheet) method(f *layout.Flow) {
 		taken = append(taken, strings.Join(powers, ", ")+" dBm")
 	}
 	var serials, calibrated, ofEach, made []string
-	for _, i := range devices(w, slices.Concat(sh.l.Readings, sh.l.Superseded), sh.Facts.Job.Instruments) {
-		serials = append(serials, i.name)
+	for _, i := range Devices(w, slices.Concat(sh.l.Readings, sh.l.Superseded), sh.Facts.Job.Instruments) {
+		serials = append(serials, i.Name)
 		made = append(made, strings.TrimSpace(i.Make+" "+i.Model))
 		if !i.Calibrated.IsZero() {
 			days := w.Say("method.due", "day", w.Day(i.Calibrated), "due", w.Day(i.Due))

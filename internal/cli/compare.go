@@ -17,6 +17,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"spanseal/internal/certify"
+	"spanseal/internal/comparison"
 	"spanseal/internal/diag"
 	"spanseal/internal/form"
 	"spanseal/internal/intake"
@@ -330,7 +331,7 @@ func (a *app) writeSheet(f *compareFlags, paper string, cert *certificate, now *
 	if now.dir == "" { // a file says nothing of papers
 		documents = a.documentsAs(cert)
 	}
-	set, problems := certify.NewComparison(cert.record, result, documents, claim, form.Writer{Issued: at, Signer: signerOnPaper(signer)}, o)
+	set, problems := comparison.New(cert.record, result, documents, claim, form.Writer{Issued: at, Signer: signerOnPaper(signer)}, o)
 	if err := a.report(problems); err != nil {
 		return err
 	}
@@ -345,11 +346,11 @@ func (a *app) writeSheet(f *compareFlags, paper string, cert *certificate, now *
 				Relationship: "Source", Data: o.Data, Modified: at})
 		}
 	}
-	doc, err := set.Comparison(result, held, files)
+	doc, err := set.Sheet(result, held, files)
 	if err != nil {
 		return err
 	}
-	data, err := signPaper(set, doc, signer, at)
+	data, err := signPaper(set.Set, doc, signer, at)
 	if err != nil {
 		return err
 	}
@@ -385,8 +386,8 @@ func (f *compareFlags) onSheetOnly() error {
 
 // warrantyClaim is what the flags say about the claim. Its days stand in the
 // order of the matter: issue, discovery, report, sheet.
-func (f *compareFlags) warrantyClaim(c *retest.Certified, sheet record.Date) (certify.WarrantyClaim, error) {
-	claim := certify.WarrantyClaim{Number: f.claim, Others: f.others, Cleaning: f.cleaning}
+func (f *compareFlags) warrantyClaim(c *retest.Certified, sheet record.Date) (comparison.Claim, error) {
+	claim := comparison.Claim{Number: f.claim, Others: f.others, Cleaning: f.cleaning}
 	for _, text := range []struct {
 		name, value string
 		most        int // characters that the sheet has room for

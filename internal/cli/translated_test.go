@@ -13,6 +13,7 @@ import (
 	"gopkg.in/yaml.v3"
 
 	"spanseal/internal/certify"
+	"spanseal/internal/comparison"
 	"spanseal/internal/diag"
 	"spanseal/internal/form"
 	"spanseal/internal/intake"
@@ -241,9 +242,9 @@ func translatedPapers(t *testing.T, language string) {
 		r.Value = r.Value.Add(r.Value.Half())
 	}
 	result := retest.Compare(was, now)
-	c, problems := certify.NewComparison(was, result, facts.Job.Documents, certify.WarrantyClaim{}, writer, options)
+	c, problems := comparison.New(was, result, facts.Job.Documents, comparison.Claim{}, writer, options)
 	fine(t, problems)
-	d, err := c.Comparison(result, certify.Attachment{Name: "certificate.pdf"}, nil)
+	d, err := c.Sheet(result, certify.Attachment{Name: "certificate.pdf"}, nil)
 	if err != nil {
 		t.Fatal(err)
 	}

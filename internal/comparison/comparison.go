@@ -1,10 +1,17 @@
-package certify
+// Package comparison makes the sheet that holds a retest against a certificate or a
+// nonconformance sheet: what the numbers show, then and now side by side, what may
+// have happened, and room for what only people know of a warranty claim.
+//
+// It is drawn as the papers of a set are (see package certify): its sentences come from
+// templates/wording, its sections and their order from templates/documents/comparison.yaml.
+package comparison
 
 import (
 	"cmp"
 	"slices"
 	"strings"
 
+	"spanseal/internal/certify"
 	"spanseal/internal/diag"
 	"spanseal/internal/form"
 	"spanseal/internal/judge"
@@ -18,60 +25,67 @@ import (
 	"spanseal/internal/wording"
 )
 
-// WarrantyClaim is what a warranty claim says about itself. What is empty is left as a
+// Claim is what a warranty claim says about itself. What is empty is left as a
 // place to write.
-type WarrantyClaim struct {
+type Claim struct {
 	Number               string
 	Discovered, Reported record.Date
 	Others               string // work or damage by others
 	Cleaning             string // done before the retest
 }
 
-// comparison is the sheet of a retest while it is drawn.
-type comparison struct {
-	*Set
-	c *retest.Comparison
+// Paper is the set that a comparison sheet is drawn from.
+type Paper struct {
+	*certify.Set
+	claimed Claim
 }
 
-// NewComparison makes the set that a comparison sheet is drawn from: the
-// certified job, with the instruments and people of both measurements.
-func NewComparison(c *retest.Certified, result *retest.Comparison, documents record.Documents, claim WarrantyClaim, w form.Writer, o Options) (*Set, *diag.List) {
+// comparison is the sheet of a retest while it is drawn.
+type comparison struct {
+	*certify.Set
+	words   *wording.Wording
+	c       *retest.Comparison
+	claimed Claim
+}
+
+// New makes the set that a comparison sheet is drawn from: the certified job, with the instruments and people of both measurements.
+func New(c *retest.Certified, result *retest.Comparison, documents record.Documents, claim Claim, w form.Writer, o certify.Options) (*Paper, *diag.List) {
 	now := &result.Now
 	job := record.Job{Number: c.Job.Number, Title: c.Job.Title, Site: c.Job.Site, Customer: c.Job.Customer, Contractor: c.Job.Contractor,
 		TimeZone: c.Job.TimeZone, Location: w.Issued.Location(), Policy: c.Job.Policy, Documents: documents,
 		Instruments: slices.Concat(c.Instruments, now.Instruments), People: slices.Concat(c.People, now.People)}
 	link := judge.LinkResult{Brief: judge.Brief{Link: &c.Link, Verdict: c.Verdict}, Worst: -1, Readings: slices.Concat(c.Readings, now.Readings)}
 	for _, said := range []layout.Field{{Caption: "--claim", Value: claim.Number}, {Caption: "--others", Value: claim.Others}, {Caption: "--cleaning", Value: claim.Cleaning}} {
-		o.also = append(o.also, told{text: said.Value, place: diag.Place{File: said.Caption}})
+		o.Also = append(o.Also, certify.Text{Text: said.Value, Place: diag.Place{File: said.Caption}})
 	}
 	result.Warranty = warranty.Claimed(c.Job.Warranty, c.Job.Completed, warranty.Claim{Discovered: claim.Discovered, Reported: claim.Reported, Compared: record.DateOf(w.Issued)})
-	o.said = slices.Concat(result.Conclusion, result.Advice, result.Questions, result.Warranty)
+	o.Said = slices.Concat(result.Conclusion, result.Advice, result.Questions, result.Warranty)
 	for _, r := range result.Rows {
-		o.said = append(o.said, r.NotCompared)
+		o.Said = append(o.Said, r.NotCompared)
 	}
 	w.Facts, w.Judgement = &record.Facts{Job: job}, judge.Settled(link)
-	set, problems := NewSet(w, o)
-	if set != nil {
-		set.claimed = claim
+	set, problems := certify.NewSet(w, o)
+	if set == nil {
+		return nil, problems
 	}
-	return set, problems
+	return &Paper{set, claim}, problems
 }
 
-// Comparison returns the sheet of a retest. Attached are the comparison itself,
+// Sheet returns the sheet of a retest. Attached are the comparison itself,
 // as comparison.json, the paper it was held against, and the files of the new
 // readings; their descriptions are this wording's.
-func (s *Set) Comparison(c *retest.Comparison, paper Attachment, readings []Attachment) (*Document, error) {
+func (s *Paper) Sheet(c *retest.Comparison, paper certify.Attachment, readings []certify.Attachment) (*certify.Document, error) {
 	data, err := form.Encode(c.Told(s.Told))
 	if err != nil {
 		return nil, err
 	}
-	sh := &comparison{s, c}
+	sh := &comparison{s.Set, s.Words(), c, s.claimed}
 	d := s.NewDocument("comparison.pdf", sh.title()+" "+c.Certificate, sh.compose)
 	paper.Description = sh.say("comparison.attached_paper")
-	d.Attachments = []Attachment{{Name: "comparison.json", MIME: "application/json", Description: s.words.Say("comparison.attached"),
+	d.Attachments = []certify.Attachment{{Name: "comparison.json", MIME: "application/json", Description: sh.words.Say("comparison.attached"),
 		Relationship: "Data", Data: data, Modified: s.Issued}, paper}
 	for _, file := range readings {
-		file.Description = s.words.Say("comparison.attached_readings")
+		file.Description = sh.words.Say("comparison.attached_readings")
 		d.Attachments = append(d.Attachments, file)
 	}
 	return d, nil
@@ -91,17 +105,14 @@ func (sh *comparison) title() string { return sh.say("comparison.title") }
 // outcomes are the keys of an outcome's word and how its block looks.
 var outcomes = map[retest.Outcome]struct {
 	key       string
-	treatment Treatment
+	treatment certify.Treatment
 }{
-	retest.NoChange:    {"no_change", Solid},
-	retest.Changed:     {"changed", Stroked},
-	retest.OverLimit:   {"over_limit", Hatched},
-	retest.Undecided:   {"undecided", Hatched},
-	retest.NotCompared: {"not_compared", Hatched},
+	retest.NoChange:    {"no_change", certify.Solid},
+	retest.Changed:     {"changed", certify.Stroked},
+	retest.OverLimit:   {"over_limit", certify.Hatched},
+	retest.Undecided:   {"undecided", certify.Hatched},
+	retest.NotCompared: {"not_compared", certify.Hatched},
 }
-
-// comparisonSections are the sections that a comparison sheet may have.
-var comparisonSections = []string{"conclusion", "plot", "readings", "pattern", "questions", "conditions", "warranty", "claim", "signatures", "small_print"}
 
 func (sh *comparison) compose(f *layout.Flow) {
 	f.DrawRail, f.Outline = sh.rail().Draw, true
@@ -113,7 +124,7 @@ func (sh *comparison) compose(f *layout.Flow) {
 		"conclusion": sh.conclusion, "plot": sh.plot, "readings": sh.table, "pattern": sh.advice, "questions": sh.questions, "conditions": sh.conditions, "warranty": sh.windows, "claim": sh.boxes,
 		"signatures": sh.Signatures, "small_print": sh.smallPrint,
 	}
-	for _, name := range sh.look.comparison {
+	for _, name := range sh.ComparisonSections() {
 		draw[name](f)
 	}
 }
@@ -123,9 +134,9 @@ func (sh *comparison) smallPrint(f *layout.Flow) {
 	sh.SmallPrint(f, sh.say("comparison.record")+" "+w.Say("small.records")+" "+w.Say("small.live")+" "+w.Say("small.codes"))
 }
 
-func (sh *comparison) rail() *Rail {
+func (sh *comparison) rail() *certify.Rail {
 	w, c, o := sh.words, sh.c, outcomes[sh.c.Outcome]
-	r := &Rail{Set: sh.Set, Treatment: o.treatment, Word: w.Say("comparison.outcome." + o.key), Name: layout.Field{Caption: w.Say("rail.link"), Value: c.Link.ID}, Key: sh.Key()}
+	r := &certify.Rail{Set: sh.Set, Treatment: o.treatment, Word: w.Say("comparison.outcome." + o.key), Name: layout.Field{Caption: w.Say("rail.link"), Value: c.Link.ID}, Key: sh.Key()}
 	var worst *retest.Row
 	for i := range c.Rows {
 		if one := &c.Rows[i]; one.NormalisedError != nil && (worst == nil || worst.NormalisedError.Less(*one.NormalisedError)) {
@@ -146,8 +157,8 @@ func (sh *comparison) rail() *Rail {
 		{Caption: paper, Value: c.Certificate},
 		{Caption: w.Say("rail.revision"), Value: w.Whole(c.Revision)},
 		{Caption: sh.say("comparison.certified"), Value: w.Day(c.Issued)},
-		{Caption: w.Say("comparison.measured_then"), Value: sh.measured(c.Then.Readings)},
-		{Caption: w.Say("comparison.measured_now"), Value: sh.measured(c.Now.Readings)},
+		{Caption: w.Say("comparison.measured_then"), Value: sh.Measured(c.Then.Readings)},
+		{Caption: w.Say("comparison.measured_now"), Value: sh.Measured(c.Now.Readings)},
 		{Caption: w.Say("comparison.compared"), Value: w.Day(sh.IssuedOn())},
 		{Caption: w.Say("rail.job"), Value: wording.Comma(sh.Facts.Job.Site.Name, sh.Facts.Job.Title)},
 		{Caption: w.Say("rail.customer"), Value: sh.Facts.Job.Customer.Name},
@@ -342,7 +353,7 @@ func (sh *comparison) changes(f *layout.Flow, s layout.Scale, rows []*retest.Row
 		f.PutRight(f.X+f.W, y+0.17*f.Grid, style, sh.signed(*r.Change, r.Places())+" dB")
 		f.Lines(pitch)
 	}
-	(&sheet{Set: sh.Set}).axis(f, s)
+	sh.Axis(f, s)
 }
 
 func (sh *comparison) advice(f *layout.Flow) {
@@ -368,8 +379,8 @@ func (sh *comparison) conditions(f *layout.Flow) {
 	w := sh.words
 	row := func(name string, s *retest.Side) []layout.Cell {
 		var serials, due, by []string
-		for _, i := range devices(w, s.Readings, s.Instruments) {
-			serials = append(serials, wording.Unbroken(i.name))
+		for _, i := range certify.Devices(w, s.Readings, s.Instruments) {
+			serials = append(serials, wording.Unbroken(i.Name))
 			if !i.Calibrated.IsZero() {
 				due = append(due, w.Say("method.due", "day", wording.Unbroken(w.Day(i.Calibrated)), "due", wording.Unbroken(w.Day(i.Due))))
 			}
@@ -379,7 +390,7 @@ func (sh *comparison) conditions(f *layout.Flow) {
 		}
 		unknown := w.Say("comparison.unknown")
 		cells := []string{name, cmp.Or(w.Term("reference", string(s.Reference)), unknown), cmp.Or(w.Term("cords", string(s.TestCords)), unknown),
-			wording.Comma(serials...), strings.Join(wording.Distinct(due...), "; "), wording.Comma(by...), sh.measured(s.Readings)}
+			wording.Comma(serials...), strings.Join(wording.Distinct(due...), "; "), wording.Comma(by...), sh.Measured(s.Readings)}
 		out := make([]layout.Cell, len(cells))
 		for i, text := range cells {
 			out[i] = layout.Cell{Text: text, Style: f.Body}

@@ -1,7 +1,6 @@
-package certify_test
+package comparison_test
 
 import (
-	"encoding/json"
 	"slices"
 	"strings"
 	"testing"
@@ -9,51 +8,17 @@ import (
 	"time"
 
 	"spanseal/internal/certify"
+	"spanseal/internal/comparison"
 	"spanseal/internal/diag"
 	"spanseal/internal/judge"
 	"spanseal/internal/page"
+	"spanseal/internal/quantity"
 	"spanseal/internal/record"
 	"spanseal/internal/retest"
+	"spanseal/internal/testset"
 	"spanseal/internal/wording"
 	"spanseal/templates"
 )
-
-// certifiedLink is the record of a set's first link that is certified, as its
-// certificate carries it.
-func certifiedLink(t *testing.T, set *certify.Set) *retest.Certified {
-	t.Helper()
-	for _, l := range set.Judgement.Results() {
-		if !l.Verdict.Certifiable() {
-			continue
-		}
-		data, err := json.Marshal(set.Record(l))
-		if err != nil {
-			t.Fatal(err)
-		}
-		c, err := retest.ParseRecord(data)
-		if err != nil {
-			t.Fatal(err)
-		}
-		return c
-	}
-	t.Fatal("no link is certified")
-	return nil
-}
-
-// risen is the certified measurement made again five years later, with every
-// loss higher by so much.
-func risen(c *retest.Certified, by string) retest.Side {
-	s := c.Side()
-	s.Readings = nil
-	for _, r := range c.Readings {
-		r.Time, r.Origin.SHA256 = r.Time.AddDate(5, 0, 0), strings.Repeat("5e", 32)
-		if r.Quantity == record.InsertionLoss {
-			r.Value = r.Value.Add(dec(by))
-		}
-		s.Readings = append(s.Readings, r)
-	}
-	return s
-}
 
 // TestComparisonSheet draws every outcome, with short and with long texts, on
 // both papers and in every language: nothing collides or leaves the paper, and
@@ -66,23 +31,23 @@ func TestComparisonSheet(t *testing.T) {
 	for _, facts := range []struct {
 		name  string
 		make  func() *record.Facts
-		claim certify.WarrantyClaim
+		claim comparison.Claim
 	}{
-		{"plain", library, certify.WarrantyClaim{Number: "W-7", Discovered: record.NewDate(2031, 1, 28), Reported: record.NewDate(2031, 1, 30)}},
-		{"harsh", harsh, certify.WarrantyClaim{Number: strings.Repeat("W-", 45), Discovered: record.NewDate(2031, 1, 28), Reported: record.NewDate(2031, 1, 30), Others: long, Cleaning: long}},
+		{"plain", testset.Library, comparison.Claim{Number: "W-7", Discovered: record.NewDate(2031, 1, 28), Reported: record.NewDate(2031, 1, 30)}},
+		{"harsh", testset.Harsh, comparison.Claim{Number: strings.Repeat("W-", 45), Discovered: record.NewDate(2031, 1, 28), Reported: record.NewDate(2031, 1, 30), Others: long, Cleaning: long}},
 	} {
 		for _, language := range []string{"de", "en", "es"} {
 			for _, paper := range []page.Paper{page.A4, page.Letter} {
 				t.Run(facts.name+" "+language+" "+paper.Name, func(t *testing.T) {
-					c := certifiedLink(t, newSet(t, facts.make(), options()))
+					c := testset.Certified(t, testset.New(t, facts.make(), testset.NewSettings()))
 					sheet := *c // the same, had its losses been too high
-					sheet.Verdict, sheet.Readings = judge.Fail, risen(c, "3.00").Readings
+					sheet.Verdict, sheet.Readings = judge.Fail, testset.Risen(c, "3.00").Readings
 					for i := range sheet.Readings {
 						sheet.Readings[i].Time, sheet.Readings[i].Origin = c.Readings[i].Time, c.Readings[i].Origin
 					}
-					other := risen(c, "0.50")
+					other := testset.Risen(c, "0.50")
 					other.Reference, other.TestCords = record.ThreeCord, record.ReferenceCords
-					uncertain := risen(c, "0.05")
+					uncertain := testset.Risen(c, "0.05")
 					uncertain.Instruments, uncertain.Uncertainty = nil, nil
 					for i := range uncertain.Readings {
 						uncertain.Readings[i].Time, uncertain.Readings[i].Instrument = time.Time{}, ""
@@ -93,24 +58,24 @@ func TestComparisonSheet(t *testing.T) {
 						want retest.Outcome
 						word string // in English
 					}{
-						{c, risen(c, "0.02"), retest.NoChange, "NO CHANGE SHOWN"}, {c, risen(c, "0.60"), retest.Changed, "CHANGED"}, {c, risen(c, "3.00"), retest.OverLimit, "OVER THE LIMIT"},
+						{c, testset.Risen(c, "0.02"), retest.NoChange, "NO CHANGE SHOWN"}, {c, testset.Risen(c, "0.60"), retest.Changed, "CHANGED"}, {c, testset.Risen(c, "3.00"), retest.OverLimit, "OVER THE LIMIT"},
 						{c, uncertain, retest.Undecided, "NOT DECIDED"}, {c, other, retest.NotCompared, "NOT COMPARED"},
 						{c, c.Side(), retest.NotCompared, "the same reading as on record"},
-						{&sheet, risen(c, "0.05"), retest.Changed, "Comparison with a nonconformance sheet"}, {&sheet, risen(c, "2.95"), retest.OverLimit, "certifies nothing"},
+						{&sheet, testset.Risen(c, "0.05"), retest.Changed, "Comparison with a nonconformance sheet"}, {&sheet, testset.Risen(c, "2.95"), retest.OverLimit, "certifies nothing"},
 					} {
 						result := retest.Compare(test.c, test.now)
 						if result.Outcome != test.want {
 							t.Fatalf("outcome %s, want %s", result.Outcome, test.want)
 						}
-						o := options()
+						o := testset.NewSettings()
 						o.Issued = time.Date(2031, 2, 5, 12, 0, 0, 0, time.UTC)
-						set, problems := certify.NewComparison(test.c, result, record.Documents{Paper: paper.Name, Language: language}, facts.claim, o.Writer, o.Options)
-						good(t, problems)
-						d, err := set.Comparison(result, certify.Attachment{}, nil)
+						set, problems := comparison.New(test.c, result, record.Documents{Paper: paper.Name, Language: language}, facts.claim, o.Writer, o.Options)
+						testset.Good(t, problems)
+						d, err := set.Sheet(result, certify.Attachment{}, nil)
 						if err != nil {
 							t.Fatal(err)
 						}
-						r := drawn(t, paper, d)
+						r := testset.Drawn(t, paper, d)
 						for _, fault := range append(append(r.Overlaps(), r.Outside(paper.Sheet())...), r.Faint(4.5)...) {
 							t.Errorf("%s: %s", test.want, fault)
 						}
@@ -179,8 +144,8 @@ func TestComparisonSheet(t *testing.T) {
 
 // TestClaimThatCannotBeSet: a text of the claim is checked like any other.
 func TestClaimThatCannotBeSet(t *testing.T) {
-	c := certifiedLink(t, newSet(t, library(), options()))
-	_, problems := certify.NewComparison(c, retest.Compare(c, c.Side()), record.Documents{Paper: "A4", Language: "en"}, certify.WarrantyClaim{Others: "水"}, options().Writer, options().Options)
+	c := testset.Certified(t, testset.New(t, testset.Library(), testset.NewSettings()))
+	_, problems := comparison.New(c, retest.Compare(c, c.Side()), record.Documents{Paper: "A4", Language: "en"}, comparison.Claim{Others: "水"}, testset.NewSettings().Writer, testset.NewSettings().Options)
 	if problems.Errors() != 1 {
 		t.Errorf("%d errors, want one about a missing glyph", problems.Errors())
 	}
@@ -191,23 +156,23 @@ func TestClaimThatCannotBeSet(t *testing.T) {
 // broken while another column can give.
 func TestComparisonAsMeasured(t *testing.T) {
 	for _, language := range []string{"en", "es"} {
-		f := library()
+		f := testset.Library()
 		r := f.Readings[0]
 		for _, way := range []record.Direction{record.AB, record.BA} {
-			r.Quantity, r.Value, r.Direction = record.Reflectance, dec("-50.5"), way
+			r.Quantity, r.Value, r.Direction = record.Reflectance, quantity.Must("-50.5"), way
 			f.Readings = append(f.Readings, r)
 		}
-		c := certifiedLink(t, newSet(t, f, options()))
-		result := retest.Compare(c, risen(c, "0.10"))
-		o := options()
+		c := testset.Certified(t, testset.New(t, f, testset.NewSettings()))
+		result := retest.Compare(c, testset.Risen(c, "0.10"))
+		o := testset.NewSettings()
 		o.Overrides = fstest.MapFS{"wording/es.yaml": {Data: []byte("comparison: {then: entonces}\n")}} // wider, so that other columns wrap
-		set, problems := certify.NewComparison(c, result, record.Documents{Paper: "A4", Language: language}, certify.WarrantyClaim{}, o.Writer, o.Options)
-		good(t, problems)
-		d, err := set.Comparison(result, certify.Attachment{Name: "certificate.pdf"}, nil)
+		set, problems := comparison.New(c, result, record.Documents{Paper: "A4", Language: language}, comparison.Claim{}, o.Writer, o.Options)
+		testset.Good(t, problems)
+		d, err := set.Sheet(result, certify.Attachment{Name: "certificate.pdf"}, nil)
 		if err != nil {
 			t.Fatal(err)
 		}
-		texts := drawn(t, page.A4, d).Texts()
+		texts := testset.Drawn(t, page.A4, d).Texts()
 		for _, want := range map[string][]string{"en": {"reflectance", "−50.5", "due 3 Mar 2027"}, "es": {"reflectancia", "−50,5", "vence 3 mar 2027"}}[language] {
 			if !slices.Contains(texts, want) {
 				t.Errorf("%s: the sheet does not say %q", language, want)
