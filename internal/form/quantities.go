@@ -8,25 +8,38 @@ import (
 )
 
 // Quantities are those of one pay item, counted from the facts. Accepted is what stands
-// on certified links; before is what the revision before states, or else what
-// stands on its certified links by the schedule of this one.
+// on certified links. Before is what the statement that was billed last has as accepted;
+// if nobody says which that was, what the revision before states, or else what stands on
+// its certified links by the schedule of this one.
 type Quantities struct{ Scheduled, Done, Accepted, Before int }
 
 // Quantities are those of every item of the order. Links that fail or are incomplete count
 // as scheduled, and as done where they were, never as accepted.
-func (s *Writer) Quantities() []Quantities { return s.quantities() }
+func (s *Writer) Quantities() []Quantities { return s.quantities().items }
 
-func (s *Writer) count() []Quantities {
+// Repeats reports whether the statement repeats that of the revision before, which it
+// replaces: nothing accepted differs, and nobody said that one was billed.
+func (s *Writer) Repeats() bool { return s.quantities().repeats }
+
+type counted struct {
+	items   []Quantities
+	repeats bool
+}
+
+func (s *Writer) count() (all counted) {
 	made := s.Facts.Made()
-	items := s.Facts.Job.Pay.Items
-	out := make([]Quantities, len(items))
-	for i := range items {
-		item, q := &items[i], &out[i]
+	pay := &s.Facts.Job.Pay
+	all.items = make([]Quantities, len(pay.Items))
+	all.repeats = pay.Billed == nil && len(pay.Items) > 0
+	for i := range pay.Items {
+		item, q := &pay.Items[i], &all.items[i]
+		links, before := 0, 0
 		for k := range s.Judgement.Links {
 			l := &s.Judgement.Links[k]
 			if item.Fibre != "" && item.Fibre != l.Link.Fibre || item.Cable != "" && item.Cable != l.Link.Cable {
 				continue
 			}
+			links++
 			scheduled, done := work(item.Unit, l, made[l.Link.ID])
 			q.Scheduled += scheduled
 			q.Done += done
@@ -34,25 +47,53 @@ func (s *Writer) count() []Quantities {
 			if l.Verdict.Certifiable() {
 				q.Accepted += accepted
 			}
-			if before, known := s.Before[l.Link.ID]; known && before.Certifiable() {
-				q.Before += accepted
+			if was, known := s.Before[l.Link.ID]; known && was.Certifiable() {
+				before += accepted
 			}
 		}
+		if pay.Billed == nil {
+			q.Before = before
+		}
+		if item.Unit == record.PayLump { // once, when all of it is
+			for _, n := range []*int{&q.Done, &q.Accepted, &q.Before} {
+				*n = one(links > 0 && *n == links)
+			}
+			q.Scheduled = one(links > 0)
+		}
+		same := false
 		for _, p := range s.Paid {
-			if same := (ResultPayItem{item.Line, item.Unit, item.Fibre, item.Cable, p.Accepted}); p == same {
+			if p.of(item) {
 				q.Before = p.Accepted
+				same = p.Accepted == q.Accepted && p.Before != nil
+			}
+		}
+		all.repeats = all.repeats && same
+	}
+	if all.repeats {
+		for i := range pay.Items {
+			for _, p := range s.Paid {
+				if p.of(&pay.Items[i]) {
+					all.items[i].Before = *p.Before
+				}
 			}
 		}
 	}
-	return out
+	return all
 }
 
-// payItems are the items with what is accepted of them to date.
+func one(yes bool) int {
+	if yes {
+		return 1
+	}
+	return 0
+}
+
+// payItems are the items with what is accepted of them to date, and before.
 func (s *Writer) payItems() []ResultPayItem {
 	var items []ResultPayItem
 	for k, q := range s.Quantities() {
 		i := &s.Facts.Job.Pay.Items[k]
-		items = append(items, ResultPayItem{i.Line, i.Unit, i.Fibre, i.Cable, q.Accepted})
+		items = append(items, ResultPayItem{i.Line, i.Unit, i.Fibre, i.Cable, q.Accepted, &q.Before})
 	}
 	return items
 }

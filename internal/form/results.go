@@ -150,6 +150,13 @@ type ResultPayItem struct {
 	Fibre    string         `json:"fibre,omitempty"`
 	Cable    string         `json:"cable,omitempty"`
 	Accepted int            `json:"accepted_to_date"`
+	// Before is what was billed or accepted before; nil in results of earlier programs.
+	Before *int `json:"accepted_before,omitempty"`
+}
+
+// of reports whether it is of the item, as this order has it.
+func (p *ResultPayItem) of(i *record.PayItem) bool {
+	return p.Line == i.Line && p.Unit == i.Unit && p.Fibre == i.Fibre && p.Cable == i.Cable
 }
 
 // ResultFinding is one finding without its working.

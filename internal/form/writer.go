@@ -63,8 +63,8 @@ type Writer struct {
 	// Before holds the verdicts of the revision before, by link: what is counted
 	// as accepted earlier. Nil for the first.
 	Before map[string]judge.Verdict
-	// Paid is what the revision before states as accepted to date; nil where it
-	// states nothing.
+	// Paid is what the revision before states as accepted to date, or, if the job says
+	// which was billed last, what that one states; nil where it states nothing.
 	Paid []ResultPayItem
 	// Specimen marks everything as a specimen: for approval before testing starts,
 	// never evidence.
@@ -75,7 +75,7 @@ type Writer struct {
 	names   map[string]string // link id → file name
 	// Worked out once, when first asked for.
 	groups     func() []statistics.Group
-	quantities func() []Quantities
+	quantities func() counted
 	measured   func() (first, last record.Date)
 }
 

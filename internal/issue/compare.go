@@ -2,12 +2,15 @@ package issue
 
 import (
 	"encoding/json"
+	"errors"
 	"fmt"
 	"os"
+	"path/filepath"
 
 	"spanseal/internal/certify"
 	"spanseal/internal/change"
 	"spanseal/internal/judge"
+	"spanseal/internal/seal"
 	"spanseal/internal/statement"
 )
 
@@ -42,10 +45,55 @@ func compare(before string, set *certify.Set) error {
 			}
 		}
 	}
-	if paid := old.PayItems(); paid != nil {
+	if paid := old.PayItems(); paid != nil && set.Facts.Job.Pay.Billed == nil {
 		return json.Unmarshal(paid, &set.Paid)
 	}
 	return nil
+}
+
+// billed reads what the revision states that job.yaml says was billed last. It is held
+// against its manifest, which was held against the chain.
+func (r *Request) billed(p *past) error {
+	n := r.Set.Facts.Job.Pay.Billed
+	if n == nil || *n == 0 {
+		return nil
+	}
+	if *n > len(p.manifests) {
+		return &BilledError{*n, len(p.manifests)}
+	}
+	dir, err := r.disk().folder(r.Folder)
+	if err != nil {
+		return err
+	}
+	defer dir.Close()
+	if err := r.checkListed(dir, p.manifests[*n-1], resultsName); err != nil {
+		return err
+	}
+	path := filepath.Join(r.Folder, seal.RevisionFolder(*n), resultsName)
+	f, err := os.Open(path)
+	if err != nil {
+		return err
+	}
+	defer f.Close()
+	about, err := f.Stat()
+	if err != nil {
+		return err
+	}
+	old, err := change.Read(f, about.Size())
+	if err != nil {
+		return fmt.Errorf("%s: %w", path, err)
+	}
+	if paid := old.PayItems(); paid != nil {
+		err = json.Unmarshal(paid, &r.Set.Paid)
+	}
+	return errors.Join(err, r.checkListed(dir, p.manifests[*n-1], resultsName))
+}
+
+// BilledError reports that job.yaml names a revision as billed that was never issued.
+type BilledError struct{ Billed, Issued int }
+
+func (e *BilledError) Error() string {
+	return fmt.Sprintf("pay.billed names r%d, and %d were issued", e.Billed, e.Issued)
 }
 
 // noChange reports whether nothing differs from the revision before.

@@ -222,6 +222,9 @@ func (r *Request) prepare(past *past) (err error) {
 			return changed
 		}
 	}
+	if billed := r.billed(past); err == nil {
+		err = billed
+	}
 	r.differences = set.Changes
 	if set.Later > 0 {
 		set.Changes = append(set.Changes, statement.New("change.partial", statement.Amount{N: set.Later, Of: "link"}))

@@ -21,13 +21,14 @@ import (
 // past is what the folder holds before a run, and what of it may be repeated:
 // nothing that is not signed by a key that is believed.
 type past struct {
-	next     int                   // the number of the revision to write
-	history  []certify.HistoryLine // of the finished ones, oldest first
-	manifest string                // SHA-256 of the latest manifest.json, or ""
-	path     string                // where that lies, or ""
-	latest   *seal.Manifest        // what it says, or nil
-	issued   time.Time             // when the latest was, or the zero time
-	results  string                // where the latest results.json lies, or ""
+	next      int                   // the number of the revision to write
+	history   []certify.HistoryLine // of the finished ones, oldest first
+	manifest  string                // SHA-256 of the latest manifest.json, or ""
+	path      string                // where that lies, or ""
+	latest    *seal.Manifest        // what it says, or nil
+	issued    time.Time             // when the latest was, or the zero time
+	manifests []*seal.Manifest      // of all, in order
+	results   string                // where the latest results.json lies, or ""
 }
 
 // DamagedError reports an earlier revision that is not as it was issued. A
@@ -127,6 +128,7 @@ func (r *Request) readPast() (*past, error) {
 			return nil, &DamagedError{l.path, err}
 		}
 		p.history = append(p.history, certify.HistoryLine{Number: n, Issued: record.DateOf(l.issued), Reason: m.Reason, Changes: changes})
+		p.manifests = append(p.manifests, m)
 		p.path, p.issued, p.latest, p.manifest, p.next = l.path, l.issued, m, l.sum, n+1
 	}
 	if err := r.vouched(chain); err != nil {

@@ -7,15 +7,26 @@ import (
 
 	"spanseal/internal/diag"
 	"spanseal/internal/issue"
+	"spanseal/internal/jobfile"
 	"spanseal/internal/record"
 	"spanseal/internal/source"
 )
 
 // Evidence names the files of readings of a job that differ from those on which
-// its latest revision rests. A revision that cannot be read is left to package issue,
-// which says so.
+// its latest revision rests, and a statement that cannot have been billed. A revision
+// that cannot be read is left to package issue, which says so.
 func (j *Job) Evidence(issued string) *diag.List {
 	problems := &diag.List{}
+	if n := j.Facts.Job.Pay.Billed; n != nil {
+		if next, err := issue.Next(issued); err == nil && *n >= next {
+			p := diag.Problem{Code: "billed-unissued", Place: diag.Place{File: "pay.yaml"}, Message: fmt.Sprintf("the statement of r%d is said to be billed, and there is no such revision", *n),
+				Fix: "name under billed the last revision whose statement was billed, or none"}
+			if place := jobfile.PlaceOf(jobfile.Source(j.Facts), "pay.billed"); place.Line > 0 {
+				p.Place = place
+			}
+			problems.Add(p)
+		}
+	}
 	changes, err := issue.ChangedReadings(issued, j.Facts)
 	if err != nil {
 		return problems

@@ -322,7 +322,10 @@ type Pay struct {
 	Currency string // such as "EUR"; "" where no rates are given
 	// Retainage is held back until release, in percent; nil: none.
 	Retainage *quantity.Decimal
-	Items     []PayItem
+	// Billed is the revision whose statement was billed last, 0 for none yet; nil:
+	// nobody said.
+	Billed *int
+	Items  []PayItem
 }
 
 // PayUnit is what a pay item counts.
@@ -334,6 +337,7 @@ const (
 	PayStrand      PayUnit = "strand"      // each strand tested: a link
 	PayLink        PayUnit = "link"
 	PayDrop        PayUnit = "drop" // each link to a customer's premises
+	PayLump        PayUnit = "lump" // all links of the item together, once
 )
 
 // PayItem is one line of the order that is paid by quantity.

@@ -21,6 +21,7 @@ var codePages = []codePage{
 	{"not-a-photo", "A file in photos/ is not named as a picture of a link and an end is.", "Name it link, then end, such as A-07-B.jpg; or move it out of photos/."},
 	{"not-a-picture", "The picture cannot be drawn: it is neither a JPEG nor a PNG, or it is damaged.", "Copy it again from the camera, save it anew as JPEG or PNG, or take it out of photos/."},
 	{"photo-of-no-link", "A picture is named for a link that the schedule does not list.", "Correct the picture's name, or add the link."},
+	{"billed-unissued", "pay.billed names a revision that was not issued. What is billed before is counted from the statement of that revision.", "Name the last revision whose statement was billed, such as r1, or none."},
 	{"evidence-changed", "A file of readings on which an issued revision rests differs or is gone. Whoever holds that revision could not compare the two.", "Put the file back as it was, and give new values in a new file; say under declared: in job.yaml why a file had to change."},
 	{"secret-in-address", "An address in job.yaml holds a password or a key, and job.yaml is handed over with every revision.", "Take it out, and give it in the variable SPANSEAL_TIMESTAMP_LOGIN or a file."},
 	{"symbolic-link", "A link to another place is not followed: the evidence would not be in the folder.", "Put a copy of the file itself into the job folder."},

@@ -30,6 +30,13 @@ func Quantities(s *certify.Set) (*certify.Document, error) {
 		c := d.Judgement.Counts
 		d.Head(f, title, d.words.Say("statement.lead", "links", d.words.Count("links", c.Scheduled), "accepted", d.words.Whole(c.Certified),
 			"open", d.words.Whole(c.Scheduled-c.Certified)))
+		if b := d.Facts.Job.Pay.Billed; d.Repeats() {
+			f.Paragraph(f.Body, 1, d.words.Say("statement.repeats", "before", d.words.Whole(d.Revision-1)))
+		} else if b != nil && *b > 0 {
+			f.Paragraph(f.Body, 1, d.words.Say("statement.billed", "n", d.words.Whole(*b)))
+		} else if b != nil {
+			f.Paragraph(f.Body, 1, d.words.Say("statement.unbilled"))
+		}
 		d.items(f)
 		d.notAccepted(f)
 		d.Signatures(f)
@@ -71,9 +78,10 @@ func (d *overview) items(f *layout.Flow) {
 		row[6].Style = f.Strong
 		if item.Rate != nil {
 			rated = true
-			amount := item.Rate.Mul(quantity.Int(q.Accepted - q.Before))
+			// Rounded line by line, so that the lines add up to the total as printed.
+			amount := item.Rate.Mul(quantity.Int(q.Accepted - q.Before)).Round(2)
 			total = total.Add(amount)
-			row[8].Text, row[9].Text = w.Fixed(*item.Rate, 2), w.Fixed(amount, 2)
+			row[8].Text, row[9].Text = w.Fixed(*item.Rate, max(2, item.Rate.Places())), w.Fixed(amount, 2)
 		}
 		rows = append(rows, row)
 	}
