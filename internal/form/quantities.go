@@ -15,17 +15,19 @@ type Quantities struct{ Scheduled, Done, Accepted, Before int }
 
 // Quantities are those of every item of the order. Links that fail or are incomplete count
 // as scheduled, and as done where they were, never as accepted.
-func (s *Writer) Quantities() []Quantities { return s.quantities().items }
+func (s *Writer) Quantities() []Quantities { return s.count().items }
 
 // Repeats reports whether the statement repeats that of the revision before, which it
 // replaces: nothing accepted differs, and nobody said that one was billed.
-func (s *Writer) Repeats() bool { return s.quantities().repeats }
+func (s *Writer) Repeats() bool { return s.count().repeats }
 
 type counted struct {
 	items   []Quantities
 	repeats bool
 }
 
+// count counts anew each time it is asked: what was accepted and billed before becomes
+// known only when the earlier revisions are read, after papers were rehearsed.
 func (s *Writer) count() (all counted) {
 	made := s.Facts.Made()
 	pay := &s.Facts.Job.Pay

@@ -74,9 +74,8 @@ type Writer struct {
 	number  string            // of a specimen, in the place of the job's
 	names   map[string]string // link id → file name
 	// Worked out once, when first asked for.
-	groups     func() []statistics.Group
-	quantities func() counted
-	measured   func() (first, last record.Date)
+	groups   func() []statistics.Group
+	measured func() (first, last record.Date)
 }
 
 // New makes a writer ready: its texts are in that wording, and a specimen has that
@@ -86,7 +85,6 @@ func New(w Writer, english *wording.Wording, specimen string) *Writer {
 	w.groups = sync.OnceValue(func() []statistics.Group {
 		return statistics.Of(w.Facts, w.Judgement, cmp.Or(w.Book, &limits.Book{}))
 	})
-	w.quantities = sync.OnceValue(w.count)
 	w.measured = sync.OnceValues(w.measuredInAll)
 	return &w
 }

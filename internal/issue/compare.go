@@ -30,13 +30,6 @@ func compare(before string, set *certify.Set) error {
 	if err != nil {
 		return fmt.Errorf("%s: %w", before, err)
 	}
-	head, err := json.Marshal(set.ResultsHead())
-	if err != nil {
-		return err
-	}
-	if set.Changes, err = old.Compare(head, set.ResultLinksJSON()); err != nil {
-		return fmt.Errorf("%s: %w", before, err)
-	}
 	set.Before = map[string]judge.Verdict{}
 	for link, was := range old.Verdicts() {
 		for _, v := range []judge.Verdict{judge.Pass, judge.Marginal, judge.Incomplete, judge.Fail} {
@@ -46,7 +39,16 @@ func compare(before string, set *certify.Set) error {
 		}
 	}
 	if paid := old.PayItems(); paid != nil && set.Facts.Job.Pay.Billed == nil {
-		return json.Unmarshal(paid, &set.Paid)
+		if err := json.Unmarshal(paid, &set.Paid); err != nil {
+			return fmt.Errorf("%s: %w", before, err)
+		}
+	}
+	head, err := json.Marshal(set.ResultsHead())
+	if err != nil {
+		return err
+	}
+	if set.Changes, err = old.Compare(head, set.ResultLinksJSON()); err != nil {
+		return fmt.Errorf("%s: %w", before, err)
 	}
 	return nil
 }

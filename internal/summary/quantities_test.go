@@ -1,11 +1,13 @@
 package summary_test
 
 import (
+	"slices"
 	"strings"
 	"testing"
 
 	"spanseal/internal/form"
 	"spanseal/internal/judge"
+	"spanseal/internal/quantity"
 	"spanseal/internal/record"
 	"spanseal/internal/summary"
 	"spanseal/internal/testset"
@@ -48,5 +50,51 @@ func TestStatement(t *testing.T) {
 		if strings.Contains(text, not) {
 			t.Errorf("the statement says %q", not)
 		}
+	}
+}
+
+// TestClaimIsRepeated: a correction in which nothing accepted differs repeats the claim that
+// it replaces; one that was billed is not claimed again, and what is printed adds up.
+func TestClaimIsRepeated(t *testing.T) {
+	zero := 0
+	paid := []form.ResultPayItem{{Line: "1.1", Unit: record.PayTermination, Accepted: 40, Before: &zero}, {Line: "1.2", Unit: record.PayStrand, Fibre: "OS2", Accepted: 20, Before: &zero},
+		{Line: "1.3", Unit: record.PayStrand, Fibre: "OM4", Accepted: 5, Before: &zero}}
+	rate := quantity.Must("18.505")
+	for _, c := range []struct {
+		name   string
+		billed *int
+		paid   []form.ResultPayItem
+		want   []string
+		not    string
+	}{
+		{"nothing differs", nil, paid, []string{"42  42  0  40  40  18.505  740.20", "21  21  0  20  20  7.25  145.00", "This statement repeats the claim of revision 1"}, "the last one that was billed"},
+		{"one was billed", new(int), nil, []string{"42  42  0  40  40", "No statement of this job was billed before."}, "repeats the claim"},
+		{"another number was accepted", nil, append(slices.Clone(paid[:2]), form.ResultPayItem{Line: "1.3", Unit: record.PayStrand, Fibre: "OM4", Accepted: 4, Before: &zero}),
+			[]string{"42  42  40  0  40", "6  5  4  1  5"}, "repeats the claim"},
+		{"results of an earlier program", nil, []form.ResultPayItem{{Line: "1.1", Unit: record.PayTermination, Accepted: 40}, {Line: "1.2", Unit: record.PayStrand, Fibre: "OS2", Accepted: 20},
+			{Line: "1.3", Unit: record.PayStrand, Fibre: "OM4", Accepted: 5}}, []string{"42  42  40  0  40"}, "repeats the claim"},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			o := testset.NewSettings()
+			o.Revision, o.Paid = 2, c.paid
+			f := testset.Library()
+			f.Job.Pay.Billed = c.billed
+			f.Job.Pay.Items = slices.Clone(f.Job.Pay.Items)
+			f.Job.Pay.Items[0].Rate = &rate
+			set := testset.New(t, f, o)
+			d, err := summary.Quantities(set)
+			if err != nil {
+				t.Fatal(err)
+			}
+			text := strings.Join(testset.Drawn(t, set.Paper(), d).Lines(1), "\n")
+			for _, want := range c.want {
+				if !strings.Contains(text, want) {
+					t.Errorf("%q is missing in\n%s", want, text)
+				}
+			}
+			if strings.Contains(text, c.not) {
+				t.Errorf("%q stands in\n%s", c.not, text)
+			}
+		})
 	}
 }
