@@ -101,7 +101,7 @@ func (s *Set) texts(yield func(told) bool) {
 	for i, r := range s.Judgement.Results() {
 		s.weigh(i, r)
 		l := r.Link
-		at(l.Origin, l.ID, l.Cable, l.Tube, l.Strand, l.From, l.To, l.Fibre, l.EndA.Text, l.EndB.Text, l.Pair, l.Polarity, l.Exempt, l.Stage)
+		at(l.Origin, l.ID, l.Cable, l.Tube, l.Strand, l.From, l.To, l.Fibre, l.EndA.Text, l.EndB.Text, l.Pair, l.Polarity, l.Exempt, l.Stage, l.Leg)
 		for _, one := range s.printable(l.Names) {
 			at(l.Origin, one.Key, one.Text)
 		}

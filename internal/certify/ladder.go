@@ -364,7 +364,7 @@ func (sh *sheet) besideLimit(f *layout.Flow, s page.Style, least float64, text s
 // for the two-way average, hollow and heavy where it is over the limit; a
 // whisker for its uncertainty; its number.
 func (sh *sheet) reading(f *layout.Flow, s layout.Scale, limit, edge, y float64, m judge.Finding) {
-	way := sh.words.Term("way_short", string(m.Direction))
+	way := sh.way(m.Direction)
 	f.PutRight(s.X0-3, y+0.17*f.Grid, f.Shrink(f.Caption, 4, s.X0-3-f.X, way), way)
 	v := form.Float(*m.Measured)
 	x := s.At(v)

@@ -3,6 +3,7 @@ package certify
 import (
 	"slices"
 	"strconv"
+	"strings"
 
 	"spanseal/internal/colour"
 	"spanseal/internal/layout"
@@ -58,6 +59,7 @@ func (sh *sheet) link(f *layout.Flow) {
 		layout.Field{Caption: w.Say("link.stage"), Value: wording.FirstOf(l.Stage, sh.Facts.Job.Stage)},
 		layout.Field{Caption: w.Say("link.pair"), Value: pair},
 		layout.Field{Caption: w.Say("link.colours"), Value: table},
+		layout.Field{Caption: w.Say("link.splitters"), Value: sh.splitters()},
 	}
 	sh.printNames(f, fields)
 }
@@ -68,6 +70,29 @@ func written(n int) string {
 		return ""
 	}
 	return strconv.Itoa(n)
+}
+
+// splitters are those on the way, and the output of the last.
+func (sh *sheet) splitters() string {
+	l := sh.l.Link
+	var list []string
+	for _, ratio := range l.Splitters {
+		list = append(list, "1:"+strconv.Itoa(ratio))
+	}
+	text := strings.Join(list, " + ")
+	if l.Leg != "" {
+		text = sh.words.Say("link.leg", "list", text, "leg", l.Leg)
+	}
+	return strings.TrimPrefix(text, ", ")
+}
+
+// way is a direction in few words. From a head end through splitters light goes
+// downstream, from A to B, and upstream.
+func (sh *sheet) way(d record.Direction) string {
+	if len(sh.l.Link.Splitters) > 0 {
+		return sh.words.Term("way_split", string(d))
+	}
+	return sh.words.Term("way_short", string(d))
 }
 
 // coloured is a part of a cable with the colour that its number has.

@@ -52,7 +52,7 @@ func (sh *sheet) readings(f *layout.Flow) {
 	}
 	var lines []line
 	row := func(r record.Reading, measured page.Style, text ...string) {
-		lines = append(lines, line{r.WavelengthNM, []layout.Cell{{Text: wording.Nanometres(r.WavelengthNM), Style: f.Body}, {Text: w.Term("way_short", string(r.Direction)), Style: f.Body}, {Text: text[0], Style: measured}, {Text: text[1], Style: f.Body},
+		lines = append(lines, line{r.WavelengthNM, []layout.Cell{{Text: wording.Nanometres(r.WavelengthNM), Style: f.Body}, {Text: sh.way(r.Direction), Style: f.Body}, {Text: text[0], Style: measured}, {Text: text[1], Style: f.Body},
 			{Text: text[2], Style: measured}, {Text: text[3], Style: f.Body}, {Text: text[4], Style: f.Body}, {Text: with(r), Style: f.Body}, {Text: at(r), Style: f.Body}}})
 	}
 	judged := map[claim.ReadingKey]bool{}
@@ -109,7 +109,11 @@ func (sh *sheet) readings(f *layout.Flow) {
 	t := f.NewTable([]layout.Column{{Name: "nm", Right: true, Whole: true}, {Name: w.Say("readings.way")}, {Name: w.Say("readings.measured"), Right: true},
 		{Name: w.Say("readings.allowed"), Right: true}, {Name: w.Say("readings.margin"), Right: true}, {Name: "±U", Right: true},
 		{Name: w.Say("readings.set"), Wrap: true}, {Name: w.Say("readings.instrument"), Wrap: true}, {Name: w.Say("readings.time"), Right: true}}, rows, f.Grid)
-	f.Section(w.Say("readings.title"), f.Opening(t), w.Say("readings.remark"))
+	remark := w.Say("readings.remark")
+	if len(sh.l.Link.Splitters) > 0 {
+		remark += "; " + w.Say("readings.downstream")
+	}
+	f.Section(w.Say("readings.title"), f.Opening(t), remark)
 	f.Tabulate(t, nil)
 	sh.superseded(f, func(r record.Reading) string { return wording.Comma(with(r), at(r)) })
 	f.Lines(0.25)
@@ -146,7 +150,7 @@ func (sh *sheet) superseded(f *layout.Flow, how func(record.Reading) string) {
 		if values[key] == nil {
 			order = append(order, key)
 		}
-		text := wording.Comma(wording.Nanometres(r.WavelengthNM)+" nm", w.Term("way_short", string(r.Direction))) + " " + wording.FirstOf(r.Shown, w.Fixed(r.Value, max(sh.places, r.Value.Places())))
+		text := wording.Comma(wording.Nanometres(r.WavelengthNM)+" nm", sh.way(r.Direction)) + " " + wording.FirstOf(r.Shown, w.Fixed(r.Value, max(sh.places, r.Value.Places())))
 		values[key] = append(values[key], strings.ReplaceAll(text, " ", "\u00A0"))
 	}
 	if len(retested) > 0 {

@@ -1,6 +1,9 @@
 package form
 
 import (
+	"slices"
+	"strings"
+
 	"spanseal/internal/colour"
 	"spanseal/internal/polarity"
 	"spanseal/internal/record"
@@ -26,6 +29,15 @@ func (s *Writer) derived() (all []derivedColumn) {
 		coded("fibre_colour", func(c record.Coded) string { return c.Colour.String() })
 		coded("tube_number", func(c record.Coded) string { return number(c.Tube) })
 		coded("tube_colour", func(c record.Coded) string { return c.Hue.String() })
+	}
+	if slices.ContainsFunc(s.Facts.Links, func(l record.Link) bool { return len(l.Splitters) > 0 || l.Leg != "" }) {
+		all = append(all, derivedColumn{"splitters", func(l *record.Link) string {
+			var list []string
+			for _, ratio := range l.Splitters {
+				list = append(list, "1:"+number(ratio))
+			}
+			return strings.Join(list, " ")
+		}}, derivedColumn{"splitter_leg", func(l *record.Link) string { return l.Leg }})
 	}
 	if len(s.Facts.Job.Trunks) > 0 {
 		array := func(heading string, cell func(*record.Array) string) {

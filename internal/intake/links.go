@@ -55,7 +55,7 @@ func (r *reader) links(f *source.File) {
 			MatedPairs: l.count("mated_pairs"), Splices: l.count("splices"),
 			EndA: l.end("end_a"), EndB: l.end("end_b"),
 			Applications: idList(l.text("applications")), Limits: idList(l.text("limits")),
-			Pair: l.text("pair"), Polarity: l.text("polarity"), Exempt: l.text("exempt"), Stage: l.text("stage"), Names: l.receivers(), Origin: o,
+			Pair: l.text("pair"), Polarity: l.text("polarity"), Exempt: l.text("exempt"), Stage: l.text("stage"), Splitters: l.splitters(), Leg: l.text("splitter_leg"), Names: l.receivers(), Origin: o,
 		}
 		link.Array = r.array(l, taken, link.ID)
 		l.length(&link)

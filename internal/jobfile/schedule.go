@@ -52,7 +52,7 @@ var ArrayColumns = []string{"trunk", "position", "far_position"}
 // ScheduleColumns are those of links.csv.
 var ScheduleColumns = Columns{
 	Required: []string{"link", "from", "to", "fibre", "length_m|length_km|length_ft|length_kft", "mated_pairs", "splices", "end_a", "end_b"},
-	Optional: []string{"cable", "tube", "strand", "applications", "limits", "pair", "polarity", "exempt", "stage", "trunk", "position", "far_position"},
+	Optional: []string{"cable", "tube", "strand", "applications", "limits", "pair", "polarity", "exempt", "stage", "trunk", "position", "far_position", "splitters", "splitter_leg"},
 	Names:    record.NameKeys,
 	Further:  true,
 }

@@ -57,7 +57,7 @@ func (c *worker) link(out *LinkResult) {
 	l := out.Link
 	d := &linkJudge{worker: c, link: l, sets: c.bind(l), out: out, at: limits.Situation{
 		Fibre: l.Fibre, Mode: l.Mode, TestCords: c.policy.TestCords, Reference: c.policy.Reference,
-		LengthM: l.Length, MatedPairs: l.MatedPairs, Splices: l.Splices, SplicedEnds: l.SplicedEnds(),
+		LengthM: l.Length, MatedPairs: l.MatedPairs, Splices: l.Splices, SplicedEnds: l.SplicedEnds(), Splitters: limits.SplittersOf(l.Splitters),
 	}}
 	out.Findings = c.draft[:0]
 	subjects := d.subjects()
@@ -368,7 +368,7 @@ func (u usage) workOut(l *limits.Limit, at *limits.Situation) (*Working, string)
 	for i, a := range sum.Addends {
 		v := a.Value
 		w.Terms[i] = WorkedTerm{
-			Label: v.Group, Rate: v.Number, RateUnit: v.Unit, Amount: a.Amount, AmountUnit: a.AmountUnit, Product: a.Product,
+			Label: a.Label(), Rate: v.Number, RateUnit: v.Unit, Amount: a.Amount, AmountUnit: a.AmountUnit, Product: a.Product,
 			Clause: v.Clause, Provenance: string(v.Provenance), Low: v.Low, Source: v.Source, Base: baseOf(set, v),
 		}
 	}

@@ -74,7 +74,7 @@ type Expectation struct {
 var (
 	caseFileKeys = []string{"set", "link", "reference", "test_cords", "reflectance", "tests"}
 	caseKeys     = []string{"set", "name", "link", "reference", "test_cords", "reflectance", "expect"}
-	caseLinkKeys = []string{"fibre", "mode", "length_m", "mated_pairs", "splices", "spliced_ends", "connector", "polish", "attempts"}
+	caseLinkKeys = []string{"fibre", "mode", "length_m", "mated_pairs", "splices", "spliced_ends", "connector", "polish", "attempts", "splitters"}
 	expectKeys   = []string{"quantity", "wavelength_nm", "id", "limit", "lower", "measured", "margin", "verdict", "none", "ledger", "reason"}
 )
 
@@ -149,6 +149,10 @@ func (r *reader) caseBase(f *ticked, c *Case) {
 	lf.count("mated_pairs", &c.Link.MatedPairs)
 	lf.count("splices", &c.Link.Splices)
 	lf.count("attempts", &c.Attempts)
+	for _, n := range lf.items("splitters") {
+		ratio, _ := strconv.Atoi(r.scalar(n, "splitters"))
+		c.Link.Splitters = append(c.Link.Splitters, ratio)
+	}
 	if lf.has("spliced_ends") {
 		var n int
 		lf.count("spliced_ends", &n)

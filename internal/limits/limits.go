@@ -39,6 +39,11 @@
 //
 //   - {id: short-link, quantity: insertion_loss, replaces: link-loss, where: {length_m: 0-100}, at_most: 2.0 dB}
 //
+// Splitters are counted by their ratio, each with the value of a row that names it:
+//
+//	splitter: {unit: dB, rows: [{value: 11.0, ratio: 8}, {value: 7.6, ratio: 4}]}
+//	at_most: [{rate: cable, amount: length_km}, {rate: splitter, amount: splitters}]
+//
 // Numbers are kept as written.
 //
 // # Power budget

@@ -22,7 +22,7 @@ var (
 	selectorKeys   = []string{"fibre", "mode", "wavelength_nm", "connector", "polish", "test_cords", "reference", "length_m", "mated_pairs", "splices", "reflections", "attempts"}
 	setKeys        = append([]string{"id", "kind", "title", "standard", "edition", "newer", "scope", "owner", "extends", "notes", "conflicts", "count_reflections_above_db", "values", "limits"}, provenanceKeys...)
 	groupKeys      = slices.Concat([]string{"unit", "value", "rows"}, provenanceKeys)
-	rowKeys        = slices.Concat([]string{"value"}, selectorKeys, provenanceKeys)
+	rowKeys        = slices.Concat([]string{"value", "ratio"}, selectorKeys, provenanceKeys)
 	limitKeys      = []string{"id", "title", "quantity", "of", "where", "replaces", "at_most", "at_least", "budget", "percentile", "over", "out_of_specification"}
 	termKeys       = []string{"rate", "amount"}
 	budgetKeys     = []string{"launch", "launch_most", "sensitivity", "overload", "penalties", "margin"}
@@ -369,6 +369,7 @@ func (r *reader) selector(f *ticked) Selector {
 		Splices:     r.ranges(f, "splices"),
 		Reflections: r.ranges(f, "reflections"),
 		Attempts:    r.ranges(f, "attempts"),
+		Ratio:       r.ranges(f, "ratio"),
 	}
 	for _, n := range f.items("reference") {
 		var m record.ReferenceMethod

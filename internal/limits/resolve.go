@@ -1,6 +1,10 @@
 package limits
 
-import "spanseal/internal/quantity"
+import (
+	"fmt"
+
+	"spanseal/internal/quantity"
+)
 
 // Addend is one term worked out: Value.Number × Amount = Product.
 type Addend struct {
@@ -8,6 +12,15 @@ type Addend struct {
 	Amount     quantity.Decimal
 	AmountUnit quantity.Unit
 	Product    quantity.Decimal
+	Ratio      int // of splitters, 8 of 1:8; else 0
+}
+
+// Label names what the addend is of: its value, and of splitters the ratio.
+func (a *Addend) Label() string {
+	if a.Ratio > 0 {
+		return fmt.Sprintf("%s_%d", a.Value.Group, a.Ratio)
+	}
+	return a.Value.Group
 }
 
 // Sum is a limit worked out for one situation.
@@ -23,6 +36,12 @@ func (s *Set) Add(terms []Term, at *Situation) (sum Sum, missing string) {
 	sum.Addends = make([]Addend, 0, len(terms))
 next:
 	for _, t := range terms {
+		if t.Amount == EachSplitter {
+			if missing := s.splitters(&sum, &t, at); missing != "" {
+				return Sum{}, missing
+			}
+			continue
+		}
 		amount, unit := at.Amount(t.Amount)
 		if amount.IsZero() && t.Amount != LengthKm {
 			continue
@@ -42,9 +61,29 @@ next:
 				continue next
 			}
 		}
-		sum.Addends = append(sum.Addends, Addend{v, amount, unit, product})
+		sum.Addends = append(sum.Addends, Addend{v, amount, unit, product, 0})
 	}
 	return sum, ""
+}
+
+// splitters adds a term for each ratio of splitters on the way.
+func (s *Set) splitters(sum *Sum, t *Term, at *Situation) (missing string) {
+	for i, n := range at.Splitters {
+		if n == 0 {
+			continue
+		}
+		one := *at
+		one.Ratio = 2 << i
+		v := s.pick(t.Rates, &one)
+		if v == nil {
+			return t.Rates[0]
+		}
+		amount := quantity.Int(int(n))
+		product := v.Number.Mul(amount)
+		sum.Total = sum.Total.Add(product)
+		sum.Addends = append(sum.Addends, Addend{v, amount, quantity.One, product, one.Ratio})
+	}
+	return ""
 }
 
 // pick returns the value of the first rate that has a fitting row. The set's

@@ -23,6 +23,7 @@ type Selector struct {
 	Splices     []Range
 	Reflections []Range
 	Attempts    []Range // at the splice
+	Ratio       []Range // of the splitter, 8 of 1:8; of values only
 }
 
 // Range is a closed range of whole numbers.
@@ -47,6 +48,24 @@ type Situation struct {
 	SplicedEnds  int
 	Reflections  int // that count; see [Set.CountAbove]
 	Attempts     int // on record of the splice at hand; 0: none
+	// Splitters counts those on the way by their ratio: see [SplittersOf].
+	Splitters Splitters
+	Ratio     int // of the splitter at hand; 0: none
+}
+
+// Splitters counts the splitters of a link by ratio: 2, 4, 8, 16, 32, 64, 128.
+type Splitters [7]uint8
+
+// SplittersOf counts splitters. A ratio that is none of those is left out.
+func SplittersOf(ratios []int) (s Splitters) {
+	for _, ratio := range ratios {
+		for i := range s {
+			if ratio == 2<<i {
+				s[i]++
+			}
+		}
+	}
+	return s
 }
 
 // Fits reports whether the situation is one that the selector names.
@@ -62,7 +81,8 @@ func (s *Selector) Fits(at *Situation) bool {
 		fitsRange(s.MatedPairs, at.MatedPairs) &&
 		fitsRange(s.Splices, at.Splices+at.SplicedEnds) &&
 		fitsRange(s.Reflections, at.Reflections) &&
-		fitsRange(s.Attempts, at.Attempts)
+		fitsRange(s.Attempts, at.Attempts) &&
+		fitsRange(s.Ratio, at.Ratio)
 }
 
 func fitsText(want []string, have string) bool {
@@ -109,10 +129,11 @@ const (
 	AllSplices   Amount = "splices"       // in the span and behind spliced-on ends
 	SpanSplices  Amount = "span_splices"
 	SplicedEnds  Amount = "spliced_ends"
+	EachSplitter Amount = "splitters" // of each ratio, with the value for it
 )
 
 // Amounts lists them all.
-var Amounts = []Amount{One, LengthKm, LengthM, MatedPairs, InnerPairs, EndPairs, PresentPairs, AllSplices, SpanSplices, SplicedEnds}
+var Amounts = []Amount{One, LengthKm, LengthM, MatedPairs, InnerPairs, EndPairs, PresentPairs, AllSplices, SpanSplices, SplicedEnds, EachSplitter}
 
 // endsOutside is how many end connections the reference method takes out of
 // the measurement. A method that is not given takes out none.
@@ -147,6 +168,12 @@ func (at *Situation) Amount(a Amount) (quantity.Decimal, quantity.Unit) {
 		return quantity.Int(at.Splices), quantity.One
 	case SplicedEnds:
 		return quantity.Int(at.SplicedEnds), quantity.One
+	case EachSplitter:
+		all := 0
+		for _, n := range at.Splitters {
+			all += int(n)
+		}
+		return quantity.Int(all), quantity.One
 	}
 	return quantity.Int(1), quantity.One
 }

@@ -392,7 +392,11 @@ type Link struct {
 	// MatedPairs counts every connection, both ends included.
 	MatedPairs int `json:"mated_pairs"`
 	// Splices counts those in the span; spliced-on ends add their own.
-	Splices      int      `json:"splices"`
+	Splices int `json:"splices"`
+	// Splitters are the ratios of those on the way, 8 of 1:8, in their order; Leg is
+	// which output of the last one the link is.
+	Splitters    []int    `json:"splitters,omitempty"`
+	Leg          string   `json:"splitter_leg,omitempty"`
 	EndA         End      `json:"end_a"`
 	EndB         End      `json:"end_b"`
 	Applications []string `json:"applications,omitempty"` // ids that the link must carry

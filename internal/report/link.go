@@ -160,6 +160,9 @@ func working(w *judge.Working, u quantity.Unit) string {
 		part := strings.TrimSpace(t.Rate.Short() + " " + string(t.RateUnit))
 		amount := t.Amount.Short()
 		words, counted := termWords[t.Label]
+		if ratio, of := strings.CutPrefix(t.Label, "splitter_"); of {
+			words, counted = [2]string{"splitter 1:" + ratio, "splitters 1:" + ratio}, true
+		}
 		switch {
 		case t.TakenOff():
 			sum += " − " + bracketed(&t, part)
@@ -210,7 +213,7 @@ func clauses(f *judge.Finding) (lines []string) {
 	}
 	for i := range f.Working.Terms {
 		t := &f.Working.Terms[i]
-		text := strings.ReplaceAll(t.Label, "_", " ") + " " + strings.TrimSpace(t.Rate.Short()+" "+string(t.RateUnit)) + ": " + f.Working.From(t).Standard
+		text := strings.ReplaceAll(strings.Replace(t.Label, "splitter_", "splitter 1:", 1), "_", " ") + " " + strings.TrimSpace(t.Rate.Short()+" "+string(t.RateUnit)) + ": " + f.Working.From(t).Standard
 		if t.Clause != "" {
 			text += ", " + t.Clause
 		}
