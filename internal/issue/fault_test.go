@@ -11,6 +11,7 @@ import (
 	"os"
 	"path/filepath"
 	"runtime"
+	"sync"
 	"syscall"
 	"testing"
 
@@ -18,22 +19,29 @@ import (
 	"spanseal/internal/seal"
 )
 
-// faulty is a disk of which one call fails, the n-th from one.
+// faulty is a disk of which one call fails: of one kind, the n-th from one.
 type faulty struct {
 	disk
-	n, calls int
-	failed   string // what did
-	errno    error
+	what   string
+	n      int
+	failed bool // it did
+	errno  error
+
+	mu    sync.Mutex
+	calls map[string]int
 	// done lets the call be done before it says that it failed, as a share does
 	// whose answer is lost.
 	done bool
 }
 
 func (d *faulty) fails(what string) error {
-	if d.calls++; d.calls != d.n {
+	d.mu.Lock()
+	defer d.mu.Unlock()
+	d.calls[what]++
+	if what != d.what || d.calls[what] != d.n {
 		return nil
 	}
-	d.failed = what
+	d.failed = true
 	return &fs.PathError{Op: what, Path: "a faulty disk", Err: d.errno}
 }
 
@@ -153,7 +161,22 @@ func contents(t *testing.T, dir string) map[string]string {
 	return files
 }
 
-var long = flag.Bool("long", false, "also run what takes minutes: a fault at every call, not at one in four")
+var long = flag.Bool("long", false, "also run what takes minutes: a fault at every call, not at three of a kind")
+
+// some are numbers from 1 to n, the first and the last among them: all, or so many.
+func some(n, most int) []int {
+	if n <= most {
+		most = n
+	}
+	if n == 0 {
+		return nil
+	}
+	list := []int{1}
+	for i := 1; i < most; i++ {
+		list = append(list, 1+i*(n-1)/(most-1))
+	}
+	return list
+}
 
 // TestEveryFault lets each call to the disk fail in turn, of a first revision
 // and of one that follows. A run that says it failed has changed nothing; one
@@ -182,64 +205,72 @@ func TestEveryFault(t *testing.T) {
 		done  bool
 	}{{"a full disk", false, syscall.ENOSPC, false}, {"a broken disk, at the first revision", true, syscall.EIO, false}, {"an answer lost", false, syscall.EIO, true}} {
 		t.Run(kind.name, func(t *testing.T) {
-			met := map[string]int{}
-			step := 4
-			switch {
-			case testing.Short():
-				step = 9
-			case *long:
-				step = 1
+			was := 2
+			if kind.first {
+				was = 1
 			}
-			for n := 1; ; n += step {
+			folder := func() string {
 				dir := filepath.Join(t.TempDir(), "issued")
-				before := map[string]string{}
 				if !kind.first {
 					if err := os.CopyFS(dir, os.DirFS(base)); err != nil {
 						t.Fatal(err)
 					}
-					before = contents(t, dir)
 				}
-				d := &faulty{disk: local{}, n: n, errno: kind.errno, done: kind.done}
-				rev, err := write(dir, d)
-				if d.failed == "" {
-					if err != nil {
-						t.Fatal(err)
-					}
-					break
+				return dir
+			}
+			sound := &faulty{disk: local{}, calls: map[string]int{}}
+			if _, err := write(folder(), sound); err != nil {
+				t.Fatal(err)
+			}
+			for _, what := range []string{"lock", "open folder", "list", "lstat", "open", "create", "write", "stat", "close", "mkdir", "mkdir -p", "rename", "flush", "flush the folder"} {
+				all := sound.calls[what]
+				if all == 0 {
+					t.Errorf("there is no call to %s: %v", what, sound.calls)
 				}
-				met[d.failed]++
-				next, nextErr := Next(dir)
-				if nextErr != nil {
-					t.Fatal(nextErr)
-				}
-				was := 2
-				if kind.first {
-					was = 1
-				}
+				most := 3
 				switch {
-				case err != nil:
-					after := map[string]string{}
-					if _, err := os.Stat(dir); err == nil {
-						after = contents(t, dir)
-					}
-					if next != was || !maps.Equal(before, after) {
-						t.Errorf("call %d, %s: %v, and the folder holds %d files, %d before", n, d.failed, err, len(after), len(before))
-					}
-				case next != was+1 || rev.Number != was:
-					t.Errorf("call %d, %s: nothing is said, and revision %d is next", n, d.failed, next)
-				case d.failed == "flush the folder" && (rev.Unflushed == nil || rev.Unflushed.Never):
-					t.Errorf("call %d, %s: it is not said", n, d.failed)
+				case testing.Short():
+					most = 1
+				case *long:
+					most = all
+				case what == "write":
+					most = 8
 				}
-				if _, err := write(dir, local{}); err != nil {
-					t.Errorf("call %d, %s: the next run: %v", n, d.failed, err)
+				for _, n := range some(all, most) {
+					dir := folder()
+					before := map[string]string{}
+					if !kind.first {
+						before = contents(t, dir)
+					}
+					d := &faulty{disk: local{}, calls: map[string]int{}, what: what, n: n, errno: kind.errno, done: kind.done}
+					rev, err := write(dir, d)
+					if !d.failed {
+						t.Fatalf("%s %d of %d did not fail: %v", what, n, all, err)
+					}
+					next, nextErr := Next(dir)
+					if nextErr != nil {
+						t.Fatal(nextErr)
+					}
+					switch {
+					case err != nil:
+						after := map[string]string{}
+						if _, err := os.Stat(dir); err == nil {
+							after = contents(t, dir)
+						}
+						if next != was || !maps.Equal(before, after) {
+							t.Errorf("%s %d of %d: %v, and the folder holds %d files, %d before", what, n, all, err, len(after), len(before))
+						}
+					case next != was+1 || rev.Number != was:
+						t.Errorf("%s %d of %d: nothing is said, and revision %d is next", what, n, all, next)
+					case what == "flush the folder" && (rev.Unflushed == nil || rev.Unflushed.Never):
+						t.Errorf("%s %d of %d: it is not said", what, n, all)
+					}
+					if _, err := write(dir, local{}); err != nil {
+						t.Errorf("%s %d of %d: the next run: %v", what, n, all, err)
+					}
 				}
 			}
-			for _, what := range []string{"lock", "open folder", "list", "lstat", "create", "write", "stat", "close", "mkdir", "mkdir -p", "rename", "flush", "flush the folder"} {
-				if met[what] == 0 && step == 1 {
-					t.Errorf("no %s failed: %v", what, met)
-				}
-			}
-			t.Log(met)
+			t.Log(sound.calls)
 		})
 	}
 }
