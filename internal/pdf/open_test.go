@@ -131,11 +131,9 @@ func TestOneChangedByteIsCaught(t *testing.T) {
 	}
 	bad := bytes.Clone(good)
 	for i := range good {
-		for _, flip := range []byte{0x01, 0x20, 0x80} {
-			bad[i] = good[i] ^ flip
-			if verify(bad) == nil {
-				t.Errorf("byte %d: %q became %q unnoticed", i, good[i], bad[i])
-			}
+		bad[i] = good[i] ^ []byte{0x01, 0x20, 0x80}[i%3] // another number, the other case, no character
+		if verify(bad) == nil {
+			t.Errorf("byte %d: %q became %q unnoticed", i, good[i], bad[i])
 		}
 		bad[i] = good[i]
 	}

@@ -62,6 +62,9 @@ func TestEveryDocument(t *testing.T) {
 	second := newReader(t)
 	kinds := map[string]int{}
 	err := filepath.WalkDir(job, func(path string, d fs.DirEntry, err error) error {
+		if err == nil && d.IsDir() && d.Name() == "r1" { // r2 has the same papers, and a bundle
+			return filepath.SkipDir
+		}
 		if err != nil || filepath.Ext(path) != ".pdf" {
 			return err
 		}
