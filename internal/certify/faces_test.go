@@ -16,7 +16,7 @@ func TestFaces(t *testing.T) {
 	for language, want := range map[string][]string{
 		"en": {"|Inspection of end faces|", "|A|IEC 61300-3-35:2022|before cleaning|failed|M. Okafor|17 Nov 2026 15:04|", "|A|IEC 61300-3-35:2022|after cleaning|passed|M. Okafor|17 Nov 2026 15:09|", "|B|none on record|",
 			" End face passed, IEC 61300-3-35:2022, after cleaning, M. Okafor, 17 Nov 2026 15:09 "},
-		"es": {"|Inspección de las caras|", "|antes de limpiar|rechazada|", "|no consta ninguna|"},
+		"es": {"|Inspección de las caras de los conectores|", "|antes de limpiar|rechazada|", "|no consta ninguna|"},
 		"de": {"|Prüfung der Stirnflächen|", "|vor der Reinigung|", "|keine verzeichnet|"},
 	} {
 		f := library()

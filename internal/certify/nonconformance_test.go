@@ -16,8 +16,8 @@ func TestNeverMeasured(t *testing.T) {
 	for language, c := range map[string]struct{ want, never []string }{
 		"en": {[]string{"How it is to be measured", "Measurement", "What to do"},
 			[]string{"How it was measured", "Measured again", "witness", "what", "Likely causes, and what to do", "Advice, not a finding."}},
-		"es": {[]string{"Cómo se ha de medir", "Medición", "Qué hacer"},
-			[]string{"Cómo se midió", "Medido de nuevo", "testigo", "qué", "Causas probables, y qué hacer", "Es un consejo, no un hallazgo."}},
+		"es": {[]string{"Cómo debe medirse", "Medición", "Qué hacer"},
+			[]string{"Cómo se midió", "Nueva medición", "testigo", "qué", "Causas probables y qué hacer", "Es una recomendación, no un hallazgo."}},
 	} {
 		f := library()
 		f.Job.Documents.Language = language

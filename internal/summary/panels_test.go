@@ -25,7 +25,7 @@ func TestPlacesInWords(t *testing.T) {
 		"en": {"Where they are", "Questions and deviations", map[int]string{repeats: "Of 123 places, 123 have a port that is not a plain pass.",
 			2: "6 of 123 places are drawn: those with a port that is not a plain pass.", 0: "None of the 123 places is drawn: every port is a plain pass."}},
 		"es": {"Dónde están", "Preguntas y desviaciones", map[int]string{repeats: "De 123 lugares, 123 tienen algún puerto",
-			2: "Se dibujan 6 de 123 lugares: los que tienen algún puerto que no es conforme.", 0: "No se dibuja ninguno de los 123 lugares: todos los puertos son conformes."}},
+			2: "Se dibujan 6 de 123 lugares: los que tienen algún puerto con un resultado distinto de conforme.", 0: "No se dibuja ninguno de los 123 lugares: todos los puertos son conformes."}},
 	} {
 		f := testset.Estate(repeats * len(testset.Library().Links))
 		f.Job.Documents.Language = language

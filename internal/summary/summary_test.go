@@ -149,7 +149,7 @@ func TestLimitsOfTheWholeJob(t *testing.T) {
 // TestNothingMeasured: a summary before the first measurement names no standard
 // that anything was certified against.
 func TestNothingMeasured(t *testing.T) {
-	for language, want := range map[string]string{"en": "The schedule has 27 links. Measured: 0. Certified: 0. 27 links are incomplete.", "es": "La relación tiene 27 enlaces. Medidos: 0. Certificados: 0. 27 enlaces están incompletos."} {
+	for language, want := range map[string]string{"en": "The schedule has 27 links. Measured: 0. Certified: 0. 27 links are incomplete.", "es": "El listado tiene 27 enlaces. Medidos: 0. Certificados: 0. 27 enlaces están incompletos."} {
 		f := testset.Library()
 		f.Readings, f.Job.Documents.Language = nil, language
 		set := testset.New(t, f, testset.NewSettings())

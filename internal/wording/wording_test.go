@@ -1,7 +1,9 @@
 package wording_test
 
 import (
+	"maps"
 	"regexp"
+	"slices"
 	"strings"
 	"testing"
 	"testing/fstest"
@@ -86,7 +88,7 @@ func TestSubject(t *testing.T) {
 	w := load(t, "es")
 	s := statement.New("retest.limit.lost", statement.Subject{Quantity: record.InsertionLoss, NM: 1310, Way: record.AB}, statement.Rounded(quantity.Must("2.4"), 2), statement.Name("dB"),
 		statement.New("retest.allowed.at-most", statement.Rounded(quantity.Must("2.2248"), 2), statement.Name("dB")), statement.Standard{Name: "GR-326-CORE", Edition: "Issue 4"})
-	if got, want := w.State(s), "El límite que consta ya no se cumple. 1310 nm, de A a B: 2,40 dB ahora, y GR-326-CORE (edición 4) permite 2,22 dB o menos."; got != want {
+	if got, want := w.State(s), "Ya no se cumple el límite registrado. 1310 nm, de A a B: 2,40 dB ahora; GR-326-CORE (edición 4) admite 2,22 dB o menos."; got != want {
 		t.Errorf("%q, want %q", got, want)
 	}
 }
@@ -114,5 +116,40 @@ func TestAnd(t *testing.T) {
 	either := statement.New("application.average", statement.Name("X"), statement.Either{statement.Span{From: 1310, To: 1310}, statement.Span{From: 850, To: 850}})
 	if got := es.State(either); !regexp.MustCompile(`1310 u 850`).MatchString(got) {
 		t.Errorf("got %q", got)
+	}
+}
+
+// oneName are captions that one word of a language says well where English has
+// two: the words of a group that never stand side by side.
+var oneName = map[string]bool{"es made_of": true, "de made_of": true, "de citation_of": true, "es check.verdict": true, "de check.verdict": true}
+
+// TestCaptionsDiffer: two captions of one group that differ in English differ in
+// every language, so that no paper has two fields with one name. The sheet of a
+// retest puts its own captions beside those of the rail.
+func TestCaptionsDiffer(t *testing.T) {
+	en := load(t, "en")
+	for _, language := range wording.Languages(templates.Files) {
+		w := load(t, language)
+		first := map[string]string{} // group and text -> the first key with it
+		for _, key := range slices.Sorted(maps.Keys(w.Texts)) {
+			group := key[:max(0, strings.LastIndexByte(key, '.'))]
+			counted := strings.HasSuffix(key, ".one") || strings.HasSuffix(key, ".other") // many words have one form for both
+			if strings.HasPrefix(key, "says.") || counted || oneName[language+" "+group] {
+				continue
+			}
+			groups := []string{group}
+			if slices.Contains([]string{"comparison.certified", "comparison.certified_sheet", "comparison.measured_then", "comparison.measured_now", "comparison.compared"}, key) {
+				groups = append(groups, "rail")
+			}
+			for _, group := range groups {
+				other, there := first[group+"|"+w.Texts[key].Text]
+				if there && w.Texts[key].Text != "" && en.Texts[key].Text != en.Texts[other].Text {
+					t.Errorf("%s: %s and %s are both %q, in English %q and %q", language, other, key, w.Texts[key].Text, en.Texts[other].Text, en.Texts[key].Text)
+				}
+				if !there {
+					first[group+"|"+w.Texts[key].Text] = key
+				}
+			}
+		}
 	}
 }
