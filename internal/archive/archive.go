@@ -33,7 +33,7 @@
 // only the manifest's time differs and its SHA-256 does not, nothing is read
 // again. The file is written beside its place and renamed.
 //
-//	index    = "spanseal index 2\n" entry* crc
+//	index    = "spanseal index 3\n" entry* crc
 //	entry    = length bytes
 //	crc      = CRC-32 (IEEE 802.3) of all before, little-endian, 4 bytes
 //	text     = length bytes                  UTF-8
@@ -44,8 +44,9 @@
 //	text path
 //	stamp × 3  manifest.json, manifest.p7s, results.json
 //	32 bytes   SHA-256 of manifest.json
-//	text × 13  job, title, site, customer, order, contractor, invoice, issued,
-//	           signer, previous, name of the signer, reason, "specimen" or ""
+//	text × 18  job, title, site, customer, order, contractor, invoice, issued,
+//	           signer, previous, name of the signer, reason, "specimen" or "";
+//	           the job's reference, launch, software, stage and witness
 //	nat revision, text* doubts
 //	text*      changes
 //	text*      columns: keys of names, and headings of schedules
@@ -130,10 +131,11 @@ type Revision struct {
 	instruments []record.Instrument // id, kind and serial only
 	people      []record.Person     // id and name only
 	uses        []method
-	sets        [][]int  // of uses
-	columns     []string // of the names of links
-	links       []byte   // encoded, see the package comment
-	count       int      // of links
+	sets        [][]int                 // of uses
+	columns     []string                // of the names of links
+	ways        [len(methodKeys)]string // of the job, for links that have none of their own
+	links       []byte                  // encoded, see the package comment
+	count       int                     // of links
 }
 
 // stamp tells whether a file is the one that was read.

@@ -380,7 +380,7 @@ func TestIndexIsOnlyACache(t *testing.T) {
 	}{
 		{"cut short", func(b []byte) []byte { return b[:len(b)/2] }},
 		{"a bit flipped", func(b []byte) []byte { b[len(b)/2] ^= 1; return b }},
-		{"another form", func(b []byte) []byte { return bytes.Replace(b, []byte("index 2"), []byte("index 3"), 1) }},
+		{"another form", func(b []byte) []byte { return bytes.Replace(b, []byte("index 3"), []byte("index 4"), 1) }},
 		{"empty", func([]byte) []byte { return nil }},
 	} {
 		data, err := os.ReadFile(index)

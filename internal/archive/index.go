@@ -17,7 +17,7 @@ import (
 // our largest revisions.
 const maxIndex = 1 << 28
 
-const magic = "spanseal index 2\n"
+const magic = "spanseal index 3\n"
 
 // Link is one link of a revision and the paper about it.
 type Link struct {
@@ -138,7 +138,8 @@ func (r *Revision) link(x row) Link {
 
 // texts are the texts of an entry in their order.
 func (r *Revision) texts(specimen *string) []*string {
-	return []*string{&r.Job, &r.Title, &r.Site, &r.Customer, &r.Order, &r.Contractor, &r.Invoice, &r.Issued, &r.SignerKey, &r.previous, &r.Signer, &r.Reason, specimen}
+	return []*string{&r.Job, &r.Title, &r.Site, &r.Customer, &r.Order, &r.Contractor, &r.Invoice, &r.Issued, &r.SignerKey, &r.previous, &r.Signer, &r.Reason, specimen,
+		&r.ways[0], &r.ways[1], &r.ways[2], &r.ways[3], &r.ways[4]}
 }
 
 func (r *Revision) encode() []byte {

@@ -16,7 +16,7 @@ import (
 // A term is a plain word, which fits a part of any text, or key:value (see
 // [Keys]) or a heading of the schedule's own, in which a space and _ are the same.
 // Capitals make no difference. Values of link, job, number, serial, instrument, key,
-// revision, label, asset, trunk, closure, tray, latitude and longitude fit as a whole, values
+// revision, label, asset, trunk, closure, tray, latitude, longitude and reference fit as a whole, values
 // of the other texts a part;
 // in all of them, and in words, * stands for any run of characters. Dates are a day, a month
 // or a year, or two of them with .. between, or one with .. before or behind.
@@ -50,6 +50,8 @@ var Keys = []Key{
 	{"signer", "who signed the set"}, {"key", "the signing key's id"},
 	{"label", "the label on the link"}, {"drawing", "the drawing"}, {"asset", "its number in the owner's register"}, {"room", "the room"},
 	{"trunk", "the trunk of which the link is a position"}, {"closure", "the closure"}, {"tray", "the tray"}, {"colour", "the colour of the strand"}, {"latitude", "degrees as in the schedule"}, {"longitude", "degrees as in the schedule"}, {"notes", "the notes"},
+	{"reference", "reference method: one-cord, two-cord, three-cord"}, {"launch", "the launch, such as encircled flux"}, {"software", "software of the instrument"},
+	{"stage", "stage of testing"}, {"witness", "who watched"},
 	{"serial", "serial number of a meter or light source"}, {"instrument", "its id in the job"}, {"technician", "who measured"}, {"measured", "day of measurement"},
 }
 
@@ -155,6 +157,10 @@ func (q *Query) add(key, value string) error {
 		q.link = append(q.link, func(_ *Revision, x row) bool { return wanted[x.verdict] })
 	case "label", "asset", "trunk", "closure", "tray", "latitude", "longitude":
 		q.named(key, whole.fitsBytes)
+	case "reference":
+		q.method(key, whole.fitsBytes)
+	case "launch", "software", "stage", "witness":
+		q.method(key, func(text []byte) bool { return contains(text, part) })
 	default:
 		if !slices.Contains(record.NameKeys, key) {
 			q.own = append(q.own, key)
@@ -173,6 +179,23 @@ func (q *Query) named(key string, fits func([]byte) bool) {
 			}
 		}
 		return false
+	})
+}
+
+// method adds a term about how links were measured: what a link has of its own, else
+// what the job has.
+func (q *Query) method(key string, fits func([]byte) bool) {
+	i := slices.Index(methodKeys[:], key)
+	q.link = append(q.link, func(r *Revision, x row) bool {
+		own := false
+		for _, n := range x.names {
+			if r.columns[n.column] == key {
+				if own = true; fits(n.text) {
+					return true
+				}
+			}
+		}
+		return !own && r.ways[i] != "" && fits([]byte(r.ways[i]))
 	})
 }
 

@@ -55,6 +55,9 @@ type resultsAbout struct {
 	Invoice     string              `json:"invoice"`
 	Instruments []record.Instrument `json:"instruments"`
 	People      []record.Person     `json:"people"`
+	Stage       string              `json:"stage"`
+	Witness     string              `json:"witness"`
+	Policy      record.Method       `json:"judge"` // of it, how readings are made
 }
 
 type resultsLink struct {
@@ -63,11 +66,45 @@ type resultsLink struct {
 	Certificate string       `json:"certificate"`
 	File        string       `json:"file"`
 	Uses        []resultsUse `json:"measured_with"`
+	Coded       record.Coded `json:"coded"`
 	Schedule    struct {
 		record.Names
+		record.Terms
+		Stage string `json:"stage"`
 		Trunk string `json:"trunk"`
 	} `json:"schedule"`
-	Coded record.Coded `json:"coded"`
+	Readings []resultsReading `json:"readings"`
+	Stages   []resultsReading `json:"stages"`
+}
+
+type resultsReading struct {
+	Method record.Method `json:"method"`
+}
+
+// methodKeys are by what a link is found that was not measured as all of the job were.
+var methodKeys = [...]string{"reference", "launch", "software", "stage", "witness"}
+
+// methods are what a link or a reading of it says of how it was measured, each once.
+func (l *resultsLink) methods() (all []record.Name) {
+	note := func(key, text string) {
+		if one := (record.Name{Key: key, Text: text}); text != "" && !slices.Contains(all, one) {
+			all = append(all, one)
+		}
+	}
+	of := func(m record.Method) {
+		for i, text := range []string{string(m.Reference), m.Launch, m.Software, string(m.Stage)} {
+			note(methodKeys[i], text)
+		}
+	}
+	if m := l.Schedule.Method; m != nil && len(l.Readings) == 0 {
+		of(*m)
+	}
+	for _, r := range slices.Concat(l.Readings, l.Stages) {
+		of(r.Method)
+	}
+	note("stage", l.Schedule.Stage)
+	note("witness", l.Schedule.Witness)
+	return all
 }
 
 type resultsUse struct {
@@ -161,7 +198,7 @@ func (r *Revision) readResults(file string, m *seal.Manifest) {
 		if l.Schedule.Trunk != "" {
 			given = append(given, record.Name{Key: "trunk", Text: l.Schedule.Trunk})
 		}
-		r.add(Link{Name: l.Link, Verdict: l.Verdict, File: l.File, Names: append(given, further...)}, known.set(l.Uses))
+		r.add(Link{Name: l.Link, Verdict: l.Verdict, File: l.File, Names: slices.Concat(given, l.methods(), further)}, known.set(l.Uses))
 	})
 	if err == nil && known.full() {
 		err = errNotResults
@@ -190,6 +227,7 @@ func (r *Revision) readResults(file string, m *seal.Manifest) {
 	about := &res.About
 	r.Title, r.Specimen, r.Invoice = res.Title, res.Specimen, about.Invoice
 	r.Site, r.Customer, r.Order, r.Contractor = about.Site.Name, about.Customer.Name, about.Customer.Order, about.Contractor.Name
+	r.ways = [...]string{string(about.Policy.Reference), about.Policy.Launch, about.Policy.Software, about.Stage, about.Witness}
 	known.describe(about)
 }
 

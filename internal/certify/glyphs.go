@@ -72,7 +72,7 @@ func (s *Set) texts(yield func(told) bool) {
 	}
 	item := func(list string, i int) string { return list + "[" + strconv.Itoa(i) + "]" }
 	key("job", "number", job.Number, "title", job.Title, "invoice", job.Invoice, "stage", job.Stage, "witness", job.Witness)
-	key("judge", "reference", string(job.Policy.Reference))
+	key("judge", "reference", string(job.Policy.Reference), "launch", job.Policy.Launch, "software", job.Policy.Software)
 	for i, p := range []record.Party{job.Site, job.Customer, job.Contractor} {
 		key("job."+[]string{"site", "customer", "contractor"}[i], "name", p.Name, "address", p.Address, "order", p.Order, "licence", p.Licence)
 	}
@@ -105,10 +105,22 @@ func (s *Set) texts(yield func(told) bool) {
 		for _, one := range s.printable(l.Names) {
 			at(l.Origin, one.Key, one.Text)
 		}
-		for _, readings := range [][]record.Reading{r.Readings, r.Superseded} {
+		if t := l.Terms; t != nil {
+			at(l.Origin, t.Witness)
+			if t.Method != nil {
+				at(l.Origin, t.Method.Launch, t.Method.Software)
+			}
+			for _, reason := range t.NotAt {
+				at(l.Origin, reason)
+			}
+		}
+		for _, readings := range [][]record.Reading{r.Readings, r.Superseded, r.Stages} {
 			for k := range readings {
 				one := &readings[k]
 				at(one.Origin, one.Instrument, one.Source, one.Person, one.Event, one.Note, one.Shown)
+				if one.Method != nil {
+					at(one.Origin, one.Method.Launch, one.Method.Software)
+				}
 				from(one.Origin)
 			}
 		}

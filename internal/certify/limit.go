@@ -54,9 +54,9 @@ func (sh *sheet) limitName(work *judge.Working) string {
 	if slices.ContainsFunc(sh.losses, func(f judge.Finding) bool {
 		return f.WavelengthNM == nm && f.Working != nil && f.Working.SetID == work.SetID && f.Working.LimitID != work.LimitID
 	}) {
-		return sh.SetName(work.SetID) + " " + work.LimitID
+		return sh.byReference(sh.SetName(work.SetID)+" "+work.LimitID, work)
 	}
-	return sh.SetName(work.SetID)
+	return sh.byReference(sh.SetName(work.SetID), work)
 }
 
 // severalLimits reports whether the losses of the paper are held against limits

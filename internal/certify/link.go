@@ -34,7 +34,7 @@ func (sh *sheet) link(f *layout.Flow) {
 	}
 	pairs := w.Whole(l.MatedPairs)
 	if counted, present := sh.counted(); present > 0 {
-		pairs = w.Say("link.counted", "counted", w.Whole(counted), "present", w.Whole(present))
+		pairs = w.Say("link.counted", "counted", strings.Join(counted, " / "), "present", w.Whole(present))
 	}
 	splices := w.Whole(l.AllSplices())
 	if n := l.SplicedEnds(); n > 0 {
@@ -103,14 +103,15 @@ func (sh *sheet) coloured(part string, hue record.Hue) string {
 	return sh.words.Say("link.coloured", "part", part, "colour", sh.words.State(colour.Said(hue)))
 }
 
-// counted returns how many of the mated pairs the measurement holds.
-func (sh *sheet) counted() (counted, present int) {
+// counted returns how many of the mated pairs the measurement holds, in each way in
+// which the link was measured.
+func (sh *sheet) counted() (counted []string, present int) {
 	for _, f := range sh.losses {
 		if f.Working != nil && f.Working.PairsPresent > 0 {
-			return f.Working.PairsCounted, f.Working.PairsPresent
+			counted, present = wording.Distinct(append(counted, sh.words.Whole(f.Working.PairsCounted))...), f.Working.PairsPresent
 		}
 	}
-	return 0, 0
+	return counted, present
 }
 
 // housed is what was made, and of a splice in the span the closure that holds it.

@@ -12,7 +12,7 @@ import (
 
 // method is how it was measured: the first thing a dispute asks for.
 func (sh *sheet) method(f *layout.Flow) {
-	w, policy := sh.words, &sh.Facts.Job.Policy
+	w, how := sh.words, sh.procedure()
 	title, witness := w.Say("method.title"), wording.FirstOf(sh.Facts.Job.Witness, w.Say("method.none"))
 	if len(sh.l.Readings) == 0 { // no word of a measurement that never was
 		title, witness = w.Say("method.planned"), sh.Facts.Job.Witness
@@ -30,7 +30,7 @@ func (sh *sheet) method(f *layout.Flow) {
 		taken = append(taken, strings.Join(powers, ", ")+" dBm")
 	}
 	var serials, calibrated, ofEach, made []string
-	for _, i := range Devices(w, slices.Concat(sh.l.Readings, sh.l.Superseded), sh.Facts.Job.Instruments) {
+	for _, i := range Devices(w, slices.Concat(sh.l.Readings, sh.l.Superseded, sh.l.Stages), sh.Facts.Job.Instruments) {
 		serials = append(serials, i.Name)
 		made = append(made, strings.TrimSpace(i.Make+" "+i.Model))
 		if !i.Calibrated.IsZero() {
@@ -53,15 +53,15 @@ func (sh *sheet) method(f *layout.Flow) {
 			by = append(by, r.Person)
 		}
 	}
-	f.Fields(3,
-		layout.Field{Caption: w.Say("method.reference"), Value: wording.Comma(append([]string{w.Term("reference", string(policy.Reference))}, taken...)...)},
-		layout.Field{Caption: w.Say("method.cords"), Value: w.Term("cords", string(policy.TestCords))},
-		layout.Field{Caption: w.Say("method.instruments"), Value: wording.Comma(serials...)},
-		layout.Field{Caption: w.Say("method.calibrated"), Value: strings.Join(calibrated, "; ")},
-		layout.Field{Caption: w.Say("method.by"), Value: strings.Join(wording.Distinct(by...), "; ")},
-		layout.Field{Caption: w.Say("method.witness"), Value: witness},
-		layout.Field{Caption: w.Say("method.made"), Value: strings.Join(wording.Distinct(made...), "; ")},
-	)
+	f.Fields(3, append([]layout.Field{
+		{Caption: w.Say("method.reference"), Value: wording.Comma(append([]string{how.Reference()}, taken...)...)},
+		{Caption: w.Say("method.cords"), Value: how.Cords()},
+		{Caption: w.Say("method.instruments"), Value: wording.Comma(serials...)},
+		{Caption: w.Say("method.calibrated"), Value: strings.Join(calibrated, "; ")},
+		{Caption: w.Say("method.by"), Value: strings.Join(wording.Distinct(by...), "; ")},
+		{Caption: w.Say("method.witness"), Value: witness},
+		{Caption: w.Say("method.made"), Value: strings.Join(wording.Distinct(made...), "; ")},
+	}, how.Further()...)...)
 }
 
 // Posed is a finding's question, with the answer that the job gives to it.

@@ -21,6 +21,7 @@ func (sh *sheet) readings(f *layout.Flow) {
 	if len(sh.l.Readings) == 0 && len(sh.l.Superseded) == 0 {
 		f.Section(w.Say("readings.title"), 1)
 		f.Paragraph(f.Body, 1, w.Say("readings.none"))
+		sh.procedure().Stages(f, sh.places, sh.Local)
 		return
 	}
 	several := sh.severalLimits()
@@ -118,6 +119,7 @@ func (sh *sheet) readings(f *layout.Flow) {
 	sh.superseded(f, func(r record.Reading) string { return wording.Comma(with(r), at(r)) })
 	f.Lines(0.25)
 	sh.working(f)
+	sh.procedure().Stages(f, sh.places, sh.Local)
 }
 
 // setsOf are the ids of the sets that findings were judged by, each once.

@@ -182,7 +182,7 @@ func equal(a, b any) bool { return reflect.DeepEqual(a, b) }
 
 // word names a field.
 func word(name string) statement.Word {
-	return statement.Word{Group: "change_field", Code: strings.ReplaceAll(strings.TrimPrefix(name, "judge."), ".", "_")}
+	return statement.Word{Group: "change_field", Code: strings.ReplaceAll(strings.TrimPrefix(strings.TrimPrefix(name, "judge."), "method."), ".", "_")}
 }
 
 // vocabulary is the group of words that the values of a field are of.
@@ -195,6 +195,9 @@ var vocabulary = map[string]string{
 	"quantity":                  "quantity",
 	"judge.reference":           "reference",
 	"judge.test_cords":          "cords",
+	"method.reference":          "reference",
+	"method.test_cords":         "cords",
+	"method.stage":              "stage",
 	"judge.decision":            "decision",
 	"judge.require.directions":  "change_value",
 	"judge.require.reflectance": "change_value",
@@ -208,7 +211,7 @@ var vocabulary = map[string]string{
 var days = []string{"calibrated", "due", "valid_until", "completed", "deadline", "finished", "shut", "time", "reference_time", "warranty.registered"}
 
 // numbers are the decimals that no unit at the end of their name shows.
-var numbers = []string{"value", "rate", "threshold", "retainage_percent", "pay.retainage_percent", "judge.guard_factor", "latitude", "longitude"}
+var numbers = []string{"value", "rate", "threshold", "retainage_percent", "pay.retainage_percent", "judge.guard_factor", "judge.group_index", "method.group_index", "latitude", "longitude"}
 
 // terminations is where the terminations of a link stand.
 const terminations = "terminations"

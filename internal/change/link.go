@@ -25,6 +25,7 @@ type link struct {
 	Readings     []json.RawMessage `json:"readings"`
 	Findings     []finding         `json:"findings"`
 	Superseded   []json.RawMessage `json:"superseded"`
+	Stages       []json.RawMessage `json:"stages"`
 }
 
 // finding is a number held against a limit, or a question.
@@ -103,6 +104,10 @@ func (g *gathering) schedule(id string, was, is *link) error {
 			g.links(linkPart, id, "change.link", word("further"), under(heading, d.old), under(heading, d.now))
 			continue
 		}
+		if nm, ok := strings.CutPrefix(d.name, exempt); ok {
+			g.links(linkPart, id, "change.link", word("exempt_wavelength"), under(nm+" nm", d.old), under(nm+" nm", d.now))
+			continue
+		}
 		g.links(linkPart, id, "change.link", word(d.name), value(d.name, d.old), value(d.name, d.now))
 	}
 	return nil
@@ -128,6 +133,9 @@ func named(files []instrumentFile) (out []string) {
 	}
 	return out
 }
+
+// exempt begins the names of reasons for not measuring at a wavelength.
+const exempt = "exempt_wavelengths."
 
 // further begins the names of columns of the schedule's own.
 const further = "further."
@@ -388,6 +396,9 @@ func (g *gathering) readings(id string, was, is *link, older bool) error {
 	if err != nil {
 		return err
 	}
+	if err := g.stages(id, was.Stages, is.Stages); err != nil {
+		return err
+	}
 	// Whatever counted and is superseded now goes without saying; so does what was
 	// superseded and counts again.
 	for _, r := range missing(superseded, slices.Concat(past, old)) {
@@ -396,6 +407,30 @@ func (g *gathering) readings(id string, was, is *link, older bool) error {
 	for _, r := range missing(past, slices.Concat(superseded, now)) {
 		g.links(readingPart, id, "change.superseded-gone", r.subject(), r.value())
 	}
+	return nil
+}
+
+// stages compares the readings of other stages of the work.
+func (g *gathering) stages(id string, before, after []json.RawMessage) error {
+	was, err := readingsOf(before)
+	if err != nil {
+		return err
+	}
+	is, err := readingsOf(after)
+	if err != nil {
+		return err
+	}
+	tell := func(code string, list, among []reading) {
+		for _, r := range list {
+			stage := statement.Word{Group: "stage", Code: r.fields.text("method.stage")}
+			same := func(o reading) bool { return o.fields.text("method.stage") == stage.Code }
+			if len(missing([]reading{r}, slices.DeleteFunc(slices.Clone(among), func(o reading) bool { return !same(o) }))) > 0 && stage.Code != "" {
+				g.links(readingPart, id, code, r.subject(), stage, r.value())
+			}
+		}
+	}
+	tell("change.stage-new", is, was)
+	tell("change.stage-gone", was, is)
 	return nil
 }
 

@@ -142,7 +142,16 @@ func (c *lead) days() (first, last record.Date) {
 // pass says against which sets the readings are within their limits, which have
 // none, what is marginal, and where no uncertainty is known.
 func (c *lead) pass() {
-	sets, reference := c.sets(), statement.Word{Group: "reference", Code: string(c.job.Policy.Reference)}
+	sets, code := c.sets(), ""
+	var reference statement.Value
+	var references statement.List
+	for _, m := range judge.References(&c.job.Policy, c.l.Link, c.l.Readings) {
+		reference = statement.Word{Group: "reference", Code: string(m)}
+		references = append(references, reference)
+	}
+	if len(references) > 1 {
+		code, reference = "-references", references
+	}
 	var unbound statement.List
 	for _, r := range c.l.Unbound() {
 		if s := (statement.Subject{Quantity: r.Quantity, NM: r.WavelengthNM}); !slices.Contains(unbound, statement.Value(s)) {
@@ -150,9 +159,9 @@ func (c *lead) pass() {
 		}
 	}
 	if unbound == nil {
-		c.say("lead.pass", sets, reference)
+		c.say("lead.pass"+code, sets, reference)
 	} else {
-		c.say("lead.pass-bound", sets, reference, unbound)
+		c.say("lead.pass-bound"+code, sets, reference, unbound)
 	}
 	if f := c.closest(func(f *judge.Finding) bool { return f.Verdict == judge.Marginal }); f != nil {
 		p := f.Places(c.places)
@@ -350,6 +359,9 @@ func Job(job *record.Job, j *judge.Judgement, declared []record.Declared) []stat
 		}
 		c.say("lead.job-sets", sets)
 	}
+	if methods := references(job, j); methods != nil {
+		c.say("lead.job-references", methods)
+	}
 	if t.byBand > 0 {
 		c.say("lead.job-marginal-band", statement.Count(t.byBand), statement.Short(*job.Policy.Marginal))
 	}
@@ -385,6 +397,33 @@ func Job(job *record.Job, j *judge.Judgement, declared []record.Declared) []stat
 		}
 	}
 	return c.out
+}
+
+// references counts the measured links by reference method; nil where all were
+// measured by the job's.
+func references(job *record.Job, j *judge.Judgement) (out statement.List) {
+	counts, several := map[record.ReferenceMethod]int{}, 0
+	for _, l := range j.Results() {
+		switch by := judge.References(&job.Policy, l.Link, l.Readings); {
+		case !l.Measured:
+		case len(by) > 1:
+			several++
+		default:
+			counts[by[0]]++
+		}
+	}
+	if counts[job.Policy.Reference] == j.Counts.Measured {
+		return nil
+	}
+	for _, m := range []record.ReferenceMethod{record.OneCord, record.TwoCord, record.ThreeCord} {
+		if n := counts[m]; n > 0 {
+			out = append(out, statement.New("lead.by-reference", statement.Count(n), statement.Word{Group: "reference", Code: string(m)}))
+		}
+	}
+	if several > 0 {
+		out = append(out, statement.New("lead.by-several", statement.Count(several)))
+	}
+	return out
 }
 
 // tallied is what the summary's lead counts over all links.

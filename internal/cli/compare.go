@@ -254,14 +254,14 @@ func (n *fresh) say(c *retest.Certified, f *compareFlags) error {
 	switch r := record.ReferenceMethod(f.reference); r {
 	case "":
 	case asCertified:
-		n.Reference = c.Job.Policy.Reference
+		n.AsCertified(c, true, false)
 	default:
 		n.Reference = r
 	}
 	switch g := record.TestCords(f.testCords); g {
 	case "":
 	case asCertified:
-		n.TestCords = c.Job.Policy.TestCords
+		n.AsCertified(c, false, true)
 	default:
 		n.TestCords = g
 	}

@@ -389,7 +389,11 @@ func (sh *comparison) conditions(f *layout.Flow) {
 			by = append(by, sh.personIn(s, r.Person))
 		}
 		unknown := w.Say("comparison.unknown")
-		cells := []string{name, cmp.Or(w.Term("reference", string(s.Reference)), unknown), cmp.Or(w.Term("cords", string(s.TestCords)), unknown),
+		var references, cords []string
+		for _, m := range s.Losses() {
+			references, cords = append(references, cmp.Or(w.Term("reference", string(m.Reference)), unknown)), append(cords, cmp.Or(w.Term("cords", string(m.TestCords)), unknown))
+		}
+		cells := []string{name, wording.Comma(references...), wording.Comma(cords...),
 			wording.Comma(serials...), strings.Join(wording.Distinct(due...), "; "), wording.Comma(by...), sh.Measured(s.Readings)}
 		out := make([]layout.Cell, len(cells))
 		for i, text := range cells {

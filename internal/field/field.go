@@ -37,6 +37,12 @@ const (
 	ReferenceDate
 	ReferenceTime
 	Note
+	ReferenceMethod
+	TestCords
+	Launch
+	Stage
+	Software
+	GroupIndex
 	Loss
 	LossPerKm
 	Reference
@@ -60,11 +66,15 @@ type InUnit struct {
 // was measured.
 func (f Field) Measured() bool { return f >= Loss }
 
+// OfMethod reports whether the field says how a reading was made.
+func (f Field) OfMethod() bool { return f >= ReferenceMethod && f <= GroupIndex }
+
 // base is the name of each field without its unit.
 var base = [Count]string{
 	Link: "link", Cable: "cable", Strand: "strand", Wavelength: "wavelength", Direction: "direction", End: "end", Event: "event",
 	Instrument: "instrument", Source: "source", Person: "person", Date: "date", Time: "time",
 	ReferenceDate: "reference_date", ReferenceTime: "reference_time", Note: "note",
+	ReferenceMethod: "reference_method", TestCords: "test_cords", Launch: "launch", Stage: "stage", Software: "software", GroupIndex: "group_index",
 	Loss: "loss", LossPerKm: "loss_per_km", Reference: "reference", Received: "received",
 	Reflectance: "reflectance", ReturnLoss: "return_loss", OpticalReturnLoss: "optical_return_loss",
 	SpliceLoss: "splice_loss", Length: "length",

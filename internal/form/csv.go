@@ -15,7 +15,7 @@ import (
 )
 
 // resultColumns are the columns of results.csv, one line a finding, then one
-// for each reading that was superseded.
+// for each reading that was superseded or is of another stage.
 var resultColumns = []string{"certificate", "link", "link_verdict", "kind", "code", "verdict", "quantity", "wavelength_nm", "direction", "end",
 	"measured", "limit", "margin", "unit", "uncertainty", "set", "fate", "time", "instrument", "person", "file", "row", "sha256", "question",
 	"answer", "answered_by", "answered_on", "shown"}
@@ -99,13 +99,19 @@ func (c *nameColumns) of(l *record.Link) []string {
 // schedule's own, follow behind the columns that every job has.
 func (s *Writer) WriteCSV(to io.Writer) error {
 	w := csv.NewWriter(to)
-	names := s.nameColumns(resultColumns)
+	methods := s.methods()
+	names := s.nameColumns(slices.Concat(resultColumns, methods))
 	var more []string // behind the cells of each line of a link
-	line := func(cells ...string) error { return w.Write(append(cells, more...)) }
+	line := func(r *ResultReading, cells ...string) error {
+		for _, text := range s.methodCells(methods, r) {
+			cells = append(cells, plain(text))
+		}
+		return w.Write(append(cells, more...))
+	}
 	for _, heading := range names.headings {
 		more = append(more, plain(heading))
 	}
-	if err := line(slices.Clip(resultColumns)...); err != nil {
+	if err := w.Write(slices.Concat(resultColumns, methods, more)); err != nil {
 		return err
 	}
 	for l := range s.ResultLinks() {
@@ -126,15 +132,15 @@ func (s *Writer) WriteCSV(to io.Writer) error {
 			if f.Answer != nil {
 				a = *f.Answer
 			}
-			if err := line(plain(l.Certificate), plain(l.Link), l.Verdict.String(), string(f.Kind), plain(f.Code), f.Verdict.String(),
+			if err := line(&r, plain(l.Certificate), plain(l.Link), l.Verdict.String(), string(f.Kind), plain(f.Code), f.Verdict.String(),
 				string(f.Quantity), number(f.WavelengthNM), string(f.Direction), plain(f.End), digits(f.Measured), digits(f.Limit), digits(f.Margin),
 				string(f.Unit), digits(f.Uncertainty), plain(f.Set), string(r.Fate), moment(r.Time), plain(r.Instrument), plain(r.Person),
 				plain(r.File), number(r.Row), r.SHA256, plain(f.Question.Text), plain(a.Text), plain(a.Who), a.Day.String(), plain(shownIn(&f))); err != nil {
 				return err
 			}
 		}
-		for _, r := range l.Superseded {
-			if err := line(plain(l.Certificate), plain(l.Link), l.Verdict.String(), "reading", "superseded", "", string(r.Quantity),
+		for _, r := range slices.Concat(l.Superseded, l.Stages) {
+			if err := line(&r, plain(l.Certificate), plain(l.Link), l.Verdict.String(), "reading", codeOf(&r), "", string(r.Quantity),
 				number(r.WavelengthNM), string(r.Direction), "", r.Value.String(), "", "", "", "", "", string(r.Fate), moment(r.Time),
 				plain(r.Instrument), plain(r.Person), plain(r.File), number(r.Row), r.SHA256, "", "", "", "", plain(r.Shown)); err != nil {
 				return err
@@ -152,6 +158,9 @@ func shownIn(f *ResultFinding) string {
 	}
 	return ""
 }
+
+// codeOf is what became of a reading that does not count, as a code.
+func codeOf(r *ResultReading) string { return strings.ReplaceAll(string(r.Fate), "_", "-") }
 
 // plain keeps a spreadsheet from running a text as a formula.
 func plain(text string) string {

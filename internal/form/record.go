@@ -37,6 +37,8 @@ type Record struct {
 	Workings   []*judge.Working `json:"workings,omitempty"`
 	Readings   []record.Reading `json:"readings"`
 	Superseded []record.Reading `json:"superseded,omitempty"`
+	// Stages are readings of other stages of the work: beside those that count.
+	Stages []record.Reading `json:"stages,omitempty"`
 	// Cited are further readings that a finding rests on, or asks about.
 	Cited        []record.Reading     `json:"cited,omitempty"`
 	Terminations []record.Termination `json:"terminations,omitempty"`
@@ -89,6 +91,7 @@ func (s *Writer) Record(l *judge.LinkResult) *Record {
 		Coded:        coded(job, l.Link),
 		Readings:     l.Readings,
 		Superseded:   l.Superseded,
+		Stages:       l.Stages,
 		Terminations: l.Terminations,
 		Inspections:  l.Inspections,
 		Originals:    l.InstrumentFiles,
@@ -135,7 +138,7 @@ func (s *Writer) instruments(l *judge.LinkResult) []record.Instrument {
 // EveryReading goes through the readings that count and those that do not.
 func EveryReading(l *judge.LinkResult) iter.Seq[*record.Reading] {
 	return func(yield func(*record.Reading) bool) {
-		for _, list := range [][]record.Reading{l.Readings, l.Superseded} {
+		for _, list := range [][]record.Reading{l.Readings, l.Superseded, l.Stages} {
 			for i := range list {
 				if !yield(&list[i]) {
 					return

@@ -80,6 +80,8 @@ type ResultLink struct {
 	Readings   []ResultReading `json:"readings,omitempty"`
 	Findings   []ResultFinding `json:"findings"`
 	Superseded []ResultReading `json:"superseded,omitempty"`
+	// Stages are readings of other stages of the work: beside those that count.
+	Stages []ResultReading `json:"stages,omitempty"`
 	// SupersededPaper is their sheet.
 	SupersededPaper *ResultPaper `json:"superseded_paper,omitempty"`
 }
@@ -207,10 +209,12 @@ type ResultReading struct {
 	Alias         string            `json:"alias,omitempty"`
 	Note          string            `json:"note,omitempty"`
 	Fate          record.Fate       `json:"fate"`
-	File          string            `json:"file"`
-	SHA256        string            `json:"-"` // of the file; in results.json it is among the files
-	Row           int               `json:"row,omitempty"`
-	Cell          string            `json:"cell,omitempty"`
+	// Method is how it was made; nil where it is as the job has it.
+	Method *record.Method `json:"method,omitempty"`
+	File   string         `json:"file"`
+	SHA256 string         `json:"-"` // of the file; in results.json it is among the files
+	Row    int            `json:"row,omitempty"`
+	Cell   string         `json:"cell,omitempty"`
 }
 
 // ResultsHead is results.json without its links.
@@ -310,7 +314,8 @@ func (s *Writer) ResultLinks() iter.Seq[ResultLink] {
 		for _, l := range s.Judgement.Results() {
 			r := ResultLink{Link: l.Link.ID, Verdict: l.Verdict, File: s.PathOf(l), Uses: usesOf(job, l.Readings),
 				Schedule: ResultSchedule{Link: *l.Link}, Coded: coded(job, l.Link), Photos: photos[l.Link.ID], Readings: resultReadings(l.Readings),
-				Findings: s.resultFindings(l.Findings), Superseded: resultReadings(l.Superseded)}
+				Findings: s.resultFindings(l.Findings), Superseded: resultReadings(l.Superseded), Stages: resultReadings(l.Stages)}
+			s.sayMethods(r.Readings)
 			for _, t := range made[l.Link.ID] {
 				r.Terminations = append(r.Terminations, ResultTermination{Termination: t})
 			}
@@ -352,7 +357,7 @@ func resultReadings(readings []record.Reading) []ResultReading {
 	var out []ResultReading
 	for _, r := range readings {
 		out = append(out, ResultReading{r.Quantity, r.WavelengthNM, r.Direction, r.Event, r.Value, r.Shown, r.Reference, r.Received,
-			r.Instrument, r.Source, r.Person, r.Time, r.ReferenceTime, r.Alias, r.Note, r.Fate,
+			r.Instrument, r.Source, r.Person, r.Time, r.ReferenceTime, r.Alias, r.Note, r.Fate, r.Method,
 			r.Origin.File, r.Origin.SHA256, r.Origin.Row, r.Origin.Cell})
 	}
 	return out

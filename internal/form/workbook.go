@@ -182,8 +182,9 @@ func (w *workbook) cell(v any, head bool) (any, error) {
 
 func (s *Writer) resultRows() iter.Seq[[]any] {
 	return func(yield func([]any) bool) {
-		names := s.nameColumns(resultColumns)
-		if !yield(texts(slices.Concat(resultColumns, names.headings))) {
+		methods := s.methods()
+		names := s.nameColumns(slices.Concat(resultColumns, methods))
+		if !yield(texts(slices.Concat(resultColumns, methods, names.headings))) {
 			return
 		}
 		for l := range s.ResultLinks() {
@@ -199,13 +200,13 @@ func (s *Writer) resultRows() iter.Seq[[]any] {
 				}
 				if !yield(append([]any{l.Certificate, l.Link, l.Verdict.String(), string(f.Kind), f.Code, f.Verdict.String(), string(f.Quantity), f.WavelengthNM, string(f.Direction), f.End,
 					f.Measured, f.Limit, f.Margin, string(f.Unit), f.Uncertainty, f.Set, string(r.Fate), s.Local(r.Time), r.Instrument, r.Person, r.File, r.Row, r.SHA256, f.Question.Text,
-					a.Text, a.Who, a.Day.String(), shownIn(&f)}, more...)) {
+					a.Text, a.Who, a.Day.String(), shownIn(&f)}, slices.Concat(texts(s.methodCells(methods, &r)), more)...)) {
 					return
 				}
 			}
-			for _, r := range l.Superseded {
-				if !yield(append([]any{l.Certificate, l.Link, l.Verdict.String(), "reading", "superseded", "", string(r.Quantity), r.WavelengthNM, string(r.Direction), "",
-					r.Value, "", "", "", "", "", string(r.Fate), s.Local(r.Time), r.Instrument, r.Person, r.File, r.Row, r.SHA256, "", "", "", "", r.Shown}, more...)) {
+			for _, r := range slices.Concat(l.Superseded, l.Stages) {
+				if !yield(append([]any{l.Certificate, l.Link, l.Verdict.String(), "reading", codeOf(&r), "", string(r.Quantity), r.WavelengthNM, string(r.Direction), "",
+					r.Value, "", "", "", "", "", string(r.Fate), s.Local(r.Time), r.Instrument, r.Person, r.File, r.Row, r.SHA256, "", "", "", "", r.Shown}, slices.Concat(texts(s.methodCells(methods, &r)), more)...)) {
 					return
 				}
 			}

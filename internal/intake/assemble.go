@@ -74,7 +74,9 @@ type assembler struct {
 		text, id, alias string
 		index           int32
 	}
-	lastTime [field.Count]timeMemo
+	lastTime    [field.Count]timeMemo
+	methodAsked [field.Count]bool
+	captured    int // how often a pattern found how readings were made
 }
 
 // wrong is a fault of the current row. Readings of one row share cells, and a
@@ -269,7 +271,7 @@ func (a *assembler) bad() bool { return len(a.wrong) > 0 }
 // above reads what stands above the heading.
 func (a *assembler) above(row *table.Row) {
 	text := row.Joined()
-	a.saysAbove(row)
+	before := a.captured
 	for _, p := range a.m.Preamble {
 		if p.PerWavelength() {
 			if a.captureReferences(p, row) {
@@ -280,6 +282,9 @@ func (a *assembler) above(row *table.Row) {
 		}
 	}
 	a.capture(a.m.Block, text)
+	if a.captured == before {
+		a.saysAbove(row)
+	}
 }
 
 // capture puts what a pattern finds into the groups.
@@ -297,6 +302,10 @@ func (a *assembler) capture(p *mapping.Pattern, text string) bool {
 		}
 	}
 	for i, fu := range p.Fields {
+		if fu.Field.OfMethod() {
+			a.capturedMethod(fu.Field, texts[i])
+			continue
+		}
 		for g := range a.groups {
 			if s := &a.groups[g][fu.Field]; s.Column < 0 {
 				*s = mapping.Slot{Unit: fu.Unit, Column: -1, Fixed: strings.Clone(texts[i])}
@@ -677,6 +686,9 @@ func (a *assembler) reading(row *table.Row, g *mapping.Group) {
 		Origin:        a.origin,
 	}
 	p.Origin.Row = row.Number
+	if index >= 0 && !a.bad() {
+		p.Method = a.method(row, g, index)
+	}
 	a.event = a.name(row, &g[field.Event])
 	a.ofEvent = a.event != "" && slices.ContainsFunc(atEvent, func(f field.Field) bool { return values[f] != nil })
 	only := onlyLength(g, &values, faulty)

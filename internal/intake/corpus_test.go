@@ -96,6 +96,9 @@ func printFacts(f *record.Facts, l *diag.List) string {
 				fmt.Fprintf(&b, ", %s %s", s.name, s.text)
 			}
 		}
+		if m := r.Method; m != nil {
+			fmt.Fprintf(&b, ", made %s", m.Key())
+		}
 		where := fmt.Sprintf("%d:%d", r.Origin.Row, r.Origin.Column)
 		if r.Origin.Cell != "" {
 			where = r.Origin.Cell

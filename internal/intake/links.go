@@ -3,7 +3,6 @@ package intake
 import (
 	"fmt"
 	"maps"
-	"regexp"
 	"slices"
 	"strings"
 	"sync"
@@ -58,6 +57,7 @@ func (r *reader) links(f *source.File) {
 			Pair: l.text("pair"), Polarity: l.text("polarity"), Exempt: l.text("exempt"), Stage: l.text("stage"), Splitters: l.splitters(), Leg: l.text("splitter_leg"), Names: l.receivers(), Origin: o,
 		}
 		link.Array = r.array(l, taken, link.ID)
+		link.Terms = l.terms(&link)
 		l.length(&link)
 		l.fibre(&link)
 		switch link.Polarity {
@@ -198,69 +198,25 @@ func (l *ledger) metres(fu field.InUnit) (v, m quantity.Decimal, ok bool) {
 	return v, m, l.faults == before
 }
 
-// Fibres by the names of ISO/IEC 11801-1 and of the recommendations ITU-T G.65x,
-// and older ones by those of IEEE Std 802.3 (table 38-2, clause 68): the core in
-// µm and the modal bandwidth in MHz·km at 850 nm, or the grade (all from memory).
-var (
-	multimodeFibre  = regexp.MustCompile(`^(OM[1-5]|G\.651(\.1)?|62\.5/160|50/400|FDDI)$`)
-	singlemodeFibre = regexp.MustCompile(`^(OS1|OS1a|OS2|G\.65[2-7](\.[A-E][1-3]?)?)$`)
-	onlyDiameters   = regexp.MustCompile(`^([89]|10|50|62\.5|100)/1(25|40)\b`)
-)
-
 // fibre reads the kind of fibre and so the mode.
 func (l *ledger) fibre(link *record.Link) {
 	text := l.must("fibre", "a kind of fibre such as OS2 or OM4")
 	if text == "" {
 		return
 	}
-	name := strings.ToUpper(strings.TrimSpace(strings.TrimPrefix(strings.ToUpper(text), "ITU-T")))
-	name = strings.Replace(name, ",", ".", 1) // 62,5/160
-	if name == "OS1A" {
-		name = "OS1a"
-	}
-	link.Fibre = name
-	switch {
-	case multimodeFibre.MatchString(name):
-		link.Mode = record.Multimode
-	case singlemodeFibre.MatchString(name):
-		link.Mode = record.Singlemode
-	default:
-		message := fmt.Sprintf("%q is not a kind of fibre", text)
-		if onlyDiameters.MatchString(name) {
-			message = fmt.Sprintf("%q is the diameters of core and cladding, which several kinds of fibre share", text)
-		}
+	name, mode, message := written.Fibre(text)
+	if link.Fibre, link.Mode = name, mode; message != "" {
 		l.fault("fibre", "unknown-fibre", message, "want OS1, OS1a, OS2, OM1 to OM5, 62.5/160, 50/400, FDDI, or a recommendation such as G.652.D or G.657.A1", "")
 	}
 }
-
-// ways of making an end, by the words of the schedule; true where a fusion
-// splice stands behind the connector.
-var ways = map[string]bool{
-	"spliced-on": true, "splice-on": true, "spliced": true, "pigtail": true,
-	"factory": false, "field": false, "field-polished": false, "": false,
-}
-
-var connector = regexp.MustCompile(`^([A-Za-z][A-Za-z0-9-]{0,11})(?:/(PC|UPC|APC))?$`)
 
 // end reads what an end of a link is, such as "spliced-on LC/UPC" or "factory
 // LC"; "none" is an end without a connector.
 func (l *ledger) end(column string) record.End {
 	text := l.must(column, `such as "spliced-on LC/UPC", "factory LC" or none`)
-	e := record.End{Text: text}
-	if text == "" || text == "none" {
-		return e
-	}
-	words := strings.Fields(text)
-	way := strings.ToLower(strings.Join(words[:len(words)-1], "-"))
-	spliced, known := ways[way]
-	m := connector.FindStringSubmatch(words[len(words)-1])
-	switch {
-	case !known:
-		l.fault(column, "unknown-end", fmt.Sprintf("%q does not say how the connector was made", text), "want spliced-on, pigtail, factory or field before the connector", "")
-	case m == nil:
-		l.fault(column, "unknown-end", fmt.Sprintf("%q does not name a connector", text), "want a connector such as LC/UPC or SC/APC; the polish is PC, UPC or APC", "")
-	default:
-		e.SplicedOn, e.Connector, e.Polish = spliced, strings.ToUpper(m[1]), m[2]
+	e, message, want := written.End(text)
+	if message != "" {
+		l.fault(column, "unknown-end", message, want, "")
 	}
 	return e
 }

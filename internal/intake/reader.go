@@ -6,6 +6,7 @@ import (
 	"spanseal/internal/diag"
 	"spanseal/internal/folder"
 	"spanseal/internal/jobfile"
+	"spanseal/internal/method"
 	"spanseal/internal/near"
 	"spanseal/internal/record"
 	"spanseal/internal/source"
@@ -27,9 +28,10 @@ type reader struct {
 	strands   map[strand]int32 // of links by cable and strand; nil until one is asked for
 	found     []found          // beside facts.Readings
 	perLink   []int32          // how many readings each link has
-	attempts  []attempt        // rows that name a link and hold no number
-	ahead     int64            // bytes of the files of readings that are still to be read
-	showRows  int              // of each file, see AsRead
+	ways      method.Ways
+	attempts  []attempt // rows that name a link and hold no number
+	ahead     int64     // bytes of the files of readings that are still to be read
+	showRows  int       // of each file, see AsRead
 	asRead    []AsRead
 	sources   map[string]*source.File
 	pictured  map[string]int // inspections by the pictures that they name

@@ -7,7 +7,7 @@ import (
 	"spanseal/internal/diag"
 	"spanseal/internal/quantity"
 	"spanseal/internal/record"
-	"spanseal/internal/source"
+	"spanseal/internal/written"
 )
 
 // A schedule may have any number of columns, of which so many are carried under
@@ -27,7 +27,7 @@ type furtherColumn struct {
 
 // carry notes a further column. Two under one heading are told apart by a number.
 func (l *ledger) carry(index int, heading string) {
-	heading = first(oneLine(strings.TrimPrefix(heading, "\ufeff")), maxFurtherHeading)
+	heading = written.First(written.OneLine(strings.TrimPrefix(heading, "\ufeff")), maxFurtherHeading)
 	for n, given := 2, heading; l.carries(heading); n++ {
 		heading = fmt.Sprintf("%s (%d)", given, n)
 	}
@@ -72,31 +72,12 @@ func (l *ledger) receivers() *record.Names {
 
 // carried is a cell that stops nothing: its lines are joined, and what is too long is cut.
 func (l *ledger) carried(heading string, column int) string {
-	text := oneLine(l.row.At(column))
-	if cut := first(text, maxFurtherText); cut != text {
+	text := written.OneLine(l.row.At(column))
+	if cut := written.First(text, maxFurtherText); cut != text {
 		l.add(column, diag.Problem{Severity: diag.Note, Code: "text-cut", Message: fmt.Sprintf("the text under %q is carried up to %d characters", heading, maxFurtherText)})
 		text = cut
 	}
 	return l.texts.keep(text)
-}
-
-// first returns so many characters of a text.
-func first(text string, most int) string {
-	n := 0
-	for at := range text {
-		if n++; n > most {
-			return text[:at]
-		}
-	}
-	return text
-}
-
-// oneLine puts a space in the place of line ends and other control characters.
-func oneLine(text string) string {
-	if strings.IndexFunc(text, source.IsControlInName) < 0 {
-		return strings.TrimSpace(text)
-	}
-	return strings.Join(strings.FieldsFunc(text, func(r rune) bool { return r == ' ' || source.IsControlInName(r) }), " ")
 }
 
 // degrees reads a latitude or longitude (ISO 6709): decimals, south and west negative.

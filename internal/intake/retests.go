@@ -34,6 +34,7 @@ func (r *reader) settle() {
 	from := int32(0)
 	for l := range r.facts.Links {
 		r.settleLink(byLink[from:starts[l]])
+		r.besideOthers(byLink[from:starts[l]])
 		from = starts[l]
 	}
 	r.settleAttempts()
@@ -46,7 +47,7 @@ func (r *reader) settleLink(of []int32) {
 	same := func(i, j int32) int {
 		a, b := &all[i], &all[j]
 		return cmp.Or(cmp.Compare(a.WavelengthNM, b.WavelengthNM), cmp.Compare(a.Direction, b.Direction),
-			cmp.Compare(a.Quantity, b.Quantity), cmp.Compare(a.Event, b.Event))
+			cmp.Compare(a.Quantity, b.Quantity), cmp.Compare(a.Event, b.Event), cmp.Compare(r.stageOf(a), r.stageOf(b)))
 	}
 	slices.SortStableFunc(of, same)
 	for i := 0; i < len(of); {
@@ -58,6 +59,24 @@ func (r *reader) settleLink(of []int32) {
 			r.settleGroup(of[i:n])
 		}
 		i = n
+	}
+}
+
+// stageOf is the stage of a reading, "" where it is that of the paper.
+func (r *reader) stageOf(of *record.Reading) record.Stage {
+	if of.Method == nil {
+		return ""
+	}
+	return of.Method.Stage
+}
+
+// besideOthers tells the readings of other stages from those at the stage of the paper:
+// stages do not supersede one another.
+func (r *reader) besideOthers(of []int32) {
+	for _, i := range of {
+		if one := &r.facts.Readings[i]; r.stageOf(one) != "" && one.Fate == record.Used {
+			one.Fate = record.OtherStage
+		}
 	}
 }
 
@@ -121,7 +140,7 @@ func (r *reader) settleAccounts() {
 		at := r.found[i]
 		used := false
 		for i < len(r.found) && r.found[i].account == at.account && r.found[i].row == at.row {
-			used = used || r.facts.Readings[i].Fate == record.Used
+			used = used || r.facts.Readings[i].Fate != record.Superseded
 			i++
 		}
 		if account := &r.facts.Accounts[at.account]; used {

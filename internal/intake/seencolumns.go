@@ -68,7 +68,7 @@ func (a *assembler) isRead(column int) bool {
 	for i := range a.groups {
 		for f := field.Link; f < field.Count; f++ {
 			switch f {
-			case field.Note, field.Event, field.Person, field.Instrument, field.Source:
+			case field.Note, field.Event, field.Person, field.Instrument, field.Source, field.Launch, field.Software:
 				continue
 			}
 			if a.groups[i][f].Column == column {

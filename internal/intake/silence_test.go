@@ -5,24 +5,8 @@ import (
 	"time"
 
 	"spanseal/internal/mapping"
-	"spanseal/internal/record"
 	"spanseal/internal/written"
 )
-
-// TestMethodIn reads reference methods as the trade writes them. The names by
-// the number of cords are those of IEC 61280-4-1 (recalled); jumper is the word
-// of older instruments (common practice).
-func TestMethodIn(t *testing.T) {
-	for text, want := range map[string]record.ReferenceMethod{
-		"1 jumper": record.OneCord, "one-cord": record.OneCord, "One test cord": record.OneCord, "1-jumper reference": record.OneCord,
-		"Reference method: 2 jumper": record.TwoCord, "two cord": record.TwoCord, "3 jumpers": record.ThreeCord, "three-test-cord": record.ThreeCord,
-		"21 jumpers": "", "cord 2": "", "Method B": "", "": "",
-	} {
-		if got, ok := methodIn(text); got != want || ok != (want != "") {
-			t.Errorf("%q: %q, want %q", text, got, want)
-		}
-	}
-}
 
 // TestDoubledHour holds the offset of one hour against the rule of the European
 // Union: clocks change at 01:00 UTC on the last Sunday of October (Directive

@@ -1,9 +1,12 @@
 package jobfile
 
 import (
+	"fmt"
+
 	"gopkg.in/yaml.v3"
 
 	"spanseal/internal/field"
+	"spanseal/internal/method"
 	"spanseal/internal/quantity"
 	"spanseal/internal/record"
 	"spanseal/internal/strict"
@@ -29,6 +32,9 @@ func policyKeys(d *strict.Document, p *record.Policy) strict.Keys {
 		"limits":           strict.Must(d.Texts("judge.limits", &p.Limits)),
 		"reference":        strict.Must(strict.OneOf(d, "judge.reference", &p.Reference, record.OneCord, record.TwoCord, record.ThreeCord)),
 		"test_cords":       strict.Must(strict.OneOf(d, "judge.test_cords", &p.TestCords, record.StandardCords, record.ReferenceCords)),
+		"launch":           strict.Opt(methodText(d, "launch", field.Launch, func(m record.Method) { p.Launch = m.Launch })),
+		"software":         strict.Opt(methodText(d, "software", field.Software, func(m record.Method) { p.Software = m.Software })),
+		"group_index":      strict.Opt(methodText(d, "group_index", field.GroupIndex, func(m record.Method) { p.GroupIndex = m.GroupIndex })),
 		"decision":         strict.Opt(strict.OneOf(d, "judge.decision", &p.Decision, "simple", "guarded")),
 		"guard_factor":     strict.Opt(d.Number("guard_factor", 0, 10, func(v quantity.Decimal) { p.GuardFactor = v })),
 		"retest_change_db": strict.Opt(d.Number("retest_change_db", 0, 10, decimal(&p.RetestChange))),
@@ -68,6 +74,21 @@ func policyKeys(d *strict.Document, p *record.Policy) strict.Keys {
 			"end_face_required":   strict.Opt(d.Yes("end_face_required", &p.EndFaceRequired)),
 		})),
 		"questions": strict.Opt(func(n *yaml.Node) { readQuestions(d, n, p) }),
+	}
+}
+
+// methodText reads how the readings of the job were made.
+func methodText(d *strict.Document, what string, f field.Field, set func(record.Method)) func(*yaml.Node) {
+	return func(n *yaml.Node) {
+		s, ok := d.Scalar(n, "judge."+what)
+		if !ok {
+			return
+		}
+		var said method.Said
+		if want := said.Take(f, s); want != "" {
+			d.Fault(n, "unknown-value", fmt.Sprintf("%q is not understood as %s", s, f.Noun()), want, "")
+		}
+		set(said.Method)
 	}
 }
 

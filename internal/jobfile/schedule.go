@@ -52,9 +52,10 @@ var ArrayColumns = []string{"trunk", "position", "far_position"}
 // ScheduleColumns are those of links.csv.
 var ScheduleColumns = Columns{
 	Required: []string{"link", "from", "to", "fibre", "length_m|length_km|length_ft|length_kft", "mated_pairs", "splices", "end_a", "end_b"},
-	Optional: []string{"cable", "tube", "strand", "applications", "limits", "pair", "polarity", "exempt", "stage", "trunk", "position", "far_position", "splitters", "splitter_leg"},
-	Names:    record.NameKeys,
-	Further:  true,
+	Optional: []string{"cable", "tube", "strand", "applications", "limits", "pair", "polarity", "exempt", "stage", "trunk", "position", "far_position", "splitters", "splitter_leg",
+		"reference", "reference_method", "test_cords", "launch", "software", "group_index", "witness"},
+	Names:   record.NameKeys,
+	Further: true,
 }
 
 func (r *reader) readSchedule(d *strict.Document) func(*yaml.Node) {

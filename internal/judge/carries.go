@@ -114,8 +114,10 @@ func ApplicationNotes(p *record.Policy, l *LinkResult) (out []statement.Statemen
 		return nil
 	}
 	out = append(out, statement.New("application-note.cords"))
-	if n := l.Link.MatedPairs - Counted(p, l.Link); n > 0 {
-		out = append(out, statement.New("application-note.ends", statement.Count(n), statement.Word{Group: "reference", Code: string(p.Reference)}))
+	for _, reference := range References(p, l.Link, l.Readings) {
+		if n := l.Link.MatedPairs - Counted(reference, l.Link); n > 0 {
+			out = append(out, statement.New("application-note.ends", statement.Count(n), statement.Word{Group: "reference", Code: string(reference)}))
+		}
 	}
 	for _, e := range beyond {
 		out = append(out, statement.New("application-note.engineered", named[e.Short()], statement.Short(quantity.Kilometres(*e))))
@@ -128,7 +130,7 @@ func (d *linkJudge) extremes(subjects []subject) []extreme {
 	out := make([]extreme, 0, len(subjects))
 	for i := range subjects {
 		s := &subjects[i]
-		e := extreme{slot{s.quantity, s.wavelength, endOf(s.quantity, s.direction)}, *s.value, *s.value, false}
+		e := extreme{slot{s.quantity, s.wavelength, endOf(s.quantity, s.direction), s.way}, *s.value, *s.value, false}
 		if s.quantity == record.ReturnLoss {
 			e.quantity, e.most = record.Reflectance, s.value.Neg()
 			e.least = e.most

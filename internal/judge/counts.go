@@ -65,7 +65,7 @@ func (d *linkJudge) attempts(splice string) (n int) {
 // the limits that this one replaces.
 func (d *linkJudge) listed(f *Finding, l *limits.Limit, attempts int) {
 	over := len(l.Replaces) == 0
-	at := d.situation(l.Set, f.WavelengthNM, "")
+	at := d.situation(l.Set, f.WavelengthNM, "", d.usual)
 	for i := range l.Set.Limits {
 		if o := &l.Set.Limits[i]; slices.Contains(l.Replaces, o.ID) && o.Where.Fits(&at) && o.AtMost != nil {
 			sum, missing := o.Set.Add(o.AtMost, &at)
@@ -113,7 +113,7 @@ func (d *linkJudge) fails(as func(*limits.Situation), code string, args ...state
 		if k < 0 || d.works[k].limit.AtMost == nil {
 			continue
 		}
-		at := d.situation(d.works[k].limit.Set, f.WavelengthNM, "")
+		at := d.situation(d.works[k].limit.Set, f.WavelengthNM, "", d.works[k].way)
 		as(&at)
 		sum, missing := d.works[k].limit.Set.Add(d.works[k].limit.AtMost, &at)
 		if missing != "" {

@@ -1,6 +1,7 @@
 package judge
 
 import (
+	"slices"
 	"strconv"
 	"time"
 
@@ -306,7 +307,7 @@ func (d *linkJudge) bend() {
 	}
 	for _, x := range losses {
 		for _, y := range losses {
-			if x.Direction != y.Direction || x.WavelengthNM >= y.WavelengthNM {
+			if x.Direction != y.Direction || x.WavelengthNM >= y.WavelengthNM || !d.alike(x, y) {
 				continue
 			}
 			if _, short := d.belowGlass(x); short {
@@ -362,7 +363,7 @@ func (d *linkJudge) directions() {
 	most := d.asks["direction-difference"].Threshold
 	for i := 1; i < len(d.out.Readings); i++ {
 		x, y := &d.out.Readings[i-1], &d.out.Readings[i]
-		if x.Quantity != record.InsertionLoss || y.Quantity != x.Quantity || x.WavelengthNM != y.WavelengthNM || x.Direction != record.AB || y.Direction != record.BA || x.Shown != "" || y.Shown != "" {
+		if x.Quantity != record.InsertionLoss || y.Quantity != x.Quantity || x.WavelengthNM != y.WavelengthNM || x.Direction != record.AB || y.Direction != record.BA || x.Shown != "" || y.Shown != "" || !d.alike(x, y) {
 			continue
 		}
 		if diff := x.Value.Sub(y.Value).Abs(); most.Less(diff) {
@@ -371,17 +372,26 @@ func (d *linkJudge) directions() {
 	}
 }
 
+// alike reports whether two losses were measured in one way, so that they hold the
+// same connections.
+func (b *jobJudge) alike(x, y *record.Reading) bool {
+	return x.Method == y.Method || wayOf(b.policy.MethodOf(x)) == wayOf(b.policy.MethodOf(y))
+}
+
 // connections asks where their number cannot be right.
 func (d *linkJudge) connections() {
-	n, spliced, method := d.link.MatedPairs, d.link.SplicedEnds(), d.policy.Reference
+	n, spliced := d.link.MatedPairs, d.link.SplicedEnds()
+	by := func(m record.ReferenceMethod) bool {
+		return slices.ContainsFunc(d.ways, func(w way) bool { return w.reference == m })
+	}
 	switch {
 	case spliced > n:
 		d.ask(statement.New("connection-count.spliced", statement.Count(spliced), pairs(n)))
-	case n < 2 && method == record.ThreeCord:
+	case n < 2 && by(record.ThreeCord):
 		d.ask(statement.New("connection-count.three-cord", pairs(n)))
 	case n < 2 && d.link.EndA.Connector != "" && d.link.EndB.Connector != "":
 		d.ask(statement.New("connection-count.ends", pairs(n)))
-	case n < 1 && method == record.TwoCord:
+	case n < 1 && by(record.TwoCord):
 		d.ask(statement.New("connection-count.two-cord"))
 	}
 }

@@ -28,6 +28,7 @@ import (
 	"sync"
 	"sync/atomic"
 
+	"spanseal/internal/arrange"
 	"spanseal/internal/chance"
 	"spanseal/internal/diag"
 	"spanseal/internal/evidence"
@@ -268,9 +269,9 @@ func finish(r *LinkResult) {
 	slices.SortStableFunc(r.Findings, func(x, y Finding) int {
 		return cmp.Or(
 			cmp.Compare(kindRank[x.Kind], kindRank[y.Kind]),
-			cmp.Compare(quantityRank[x.Quantity], quantityRank[y.Quantity]),
+			cmp.Compare(arrange.Quantity(x.Quantity), arrange.Quantity(y.Quantity)),
 			cmp.Compare(x.WavelengthNM, y.WavelengthNM),
-			cmp.Compare(directionRank[x.Direction], directionRank[y.Direction]),
+			cmp.Compare(arrange.Direction(x.Direction), arrange.Direction(y.Direction)),
 			strings.Compare(x.Event, y.Event),
 		)
 	})
@@ -285,14 +286,7 @@ func finish(r *LinkResult) {
 	}
 }
 
-var (
-	kindRank     = map[FindingKind]int{KindLimit: 0, KindRequired: 1, KindEstimate: 2, KindEvidence: 3}
-	quantityRank = map[record.Quantity]int{
-		record.InsertionLoss: 0, record.TwoWayAverage: 0, record.SpliceLoss: 1, record.Reflectance: 2,
-		record.ReturnLoss: 2, record.OpticalReturnLoss: 3, record.Length: 4, record.SplicerEstimate: 5,
-	}
-	directionRank = map[record.Direction]int{record.AB: 0, record.BA: 1, record.TwoWay: 2, record.NoWay: 3}
-)
+var kindRank = map[FindingKind]int{KindLimit: 0, KindRequired: 1, KindEstimate: 2, KindEvidence: 3}
 
 func (c *Counts) add(r *Brief) {
 	c.Scheduled++

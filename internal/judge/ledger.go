@@ -217,7 +217,7 @@ func (d *linkJudge) why(l *limits.Limit, i int, by bound, subjects []subject) wh
 			return why{}
 		}
 		for k, end := range []string{"A", "B"} {
-			if at := d.situation(l.Set, 0, end); !ends[k] && d.fitsAnywhere(l, &at) {
+			if _, fits := d.fitsSomeWay(l, end); !ends[k] && fits {
 				open = why{code: notReadFrom, end: end}
 				break
 			}
@@ -246,12 +246,10 @@ func (d *linkJudge) aboutOthers(l *limits.Limit, i int, by bound, lacks *work) (
 	if faces {
 		ends = []string{"A", "B"}
 	}
-	at := d.situation(l.Set, 0, ends[0])
-	fits := false
-	for _, end := range ends {
-		if s := d.situation(l.Set, 0, end); d.fitsAnywhere(l, &s) {
+	at, fits := d.fitsSomeWay(l, ends[0])
+	for _, end := range ends[1:] {
+		if s, ok := d.fitsSomeWay(l, end); ok && !fits {
 			at, fits = s, true
-			break
 		}
 	}
 	wavelengths := d.policy.Require.Wavelengths[d.link.Mode]
@@ -335,6 +333,18 @@ func (d *linkJudge) fitsAnywhere(l *limits.Limit, at *limits.Situation) bool {
 	where := l.Where
 	where.Wavelengths = nil
 	return where.Fits(at)
+}
+
+// fitsSomeWay reports whether a limit is about the link, at whatever wavelength, as it
+// was measured in some way, and the situation in which it is, or else the first.
+func (d *linkJudge) fitsSomeWay(l *limits.Limit, end string) (at limits.Situation, fits bool) {
+	for i := len(d.ways) - 1; i >= 0; i-- {
+		s := d.situation(l.Set, 0, end, d.ways[i])
+		if yes := d.fitsAnywhere(l, &s); yes || !fits {
+			at, fits = s, yes
+		}
+	}
+	return at, fits
 }
 
 // misfit says by what a link is not one that a limit is about.

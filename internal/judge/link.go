@@ -16,16 +16,27 @@ type subject struct {
 	wavelength int
 	direction  record.Direction
 	event      string
+	way        way               // how it was measured
 	value      *quantity.Decimal // in the reading, where it is one
 	u          *quantity.Decimal
 	readings   []record.Reading
 }
 
-// work is a limit worked out for one wavelength and end of the link at hand.
+// way is what of a method decides what is inside a loss.
+type way struct {
+	reference record.ReferenceMethod
+	cords     record.TestCords
+}
+
+func wayOf(m record.Method) way { return way{m.Reference, m.TestCords} }
+
+// work is a limit worked out for one wavelength, end and way of measuring of the link
+// at hand.
 type work struct {
 	limit      *limits.Limit
 	wavelength int
 	end        string
+	way        way
 	attempts   int // at the splice
 	result
 }
@@ -48,6 +59,8 @@ type linkJudge struct {
 	link  *record.Link
 	sets  []bound
 	at    limits.Situation
+	usual way   // how the link is measured where no reading says
+	ways  []way // of its losses, or the usual one
 	works []work
 	out   *LinkResult
 }
@@ -55,11 +68,11 @@ type linkJudge struct {
 // link judges a link by itself.
 func (c *worker) link(out *LinkResult) {
 	l := out.Link
-	d := &linkJudge{worker: c, link: l, sets: c.bind(l), out: out, at: limits.Situation{
-		Fibre: l.Fibre, Mode: l.Mode, TestCords: c.policy.TestCords, Reference: c.policy.Reference,
-		LengthM: l.Length, MatedPairs: l.MatedPairs, Splices: l.Splices, SplicedEnds: l.SplicedEnds(), Splitters: limits.SplittersOf(l.Splitters),
+	d := &linkJudge{worker: c, link: l, sets: c.bind(l), out: out, usual: wayOf(c.policy.MethodFor(l)), at: limits.Situation{
+		Fibre: l.Fibre, Mode: l.Mode, LengthM: l.Length, MatedPairs: l.MatedPairs, Splices: l.Splices, SplicedEnds: l.SplicedEnds(), Splitters: limits.SplittersOf(l.Splitters),
 	}}
 	out.Findings = c.draft[:0]
+	d.measuredIn()
 	subjects := d.subjects()
 	d.limits(subjects)
 	d.required()
@@ -72,6 +85,20 @@ func (c *worker) link(out *LinkResult) {
 		d.carries(subjects)
 	}
 	c.draft, out.Findings = out.Findings, slices.Clone(out.Findings)
+}
+
+// measuredIn gathers the ways in which the losses of the link were measured.
+func (d *linkJudge) measuredIn() {
+	for i := range d.out.Readings {
+		if r := &d.out.Readings[i]; r.Quantity == record.InsertionLoss {
+			if w := wayOf(d.policy.MethodOf(r)); !slices.Contains(d.ways, w) {
+				d.ways = append(d.ways, w)
+			}
+		}
+	}
+	if d.ways == nil {
+		d.ways = []way{d.usual}
+	}
 }
 
 // limits holds every subject of the link against every limit that binds it.
@@ -92,7 +119,7 @@ func (d *linkJudge) subjects() []subject {
 	length := false
 	for i := range rs {
 		r := &rs[i]
-		s := subject{r.Quantity, r.WavelengthNM, r.Direction, r.Event, &r.Value, nil, rs[i : i+1 : i+1]}
+		s := subject{r.Quantity, r.WavelengthNM, r.Direction, r.Event, wayOf(d.policy.MethodOf(r)), &r.Value, nil, rs[i : i+1 : i+1]}
 		switch r.Quantity {
 		case record.InsertionLoss, record.SpliceLoss:
 			s.u = d.uncertainty(r)
@@ -105,7 +132,7 @@ func (d *linkJudge) subjects() []subject {
 		if r.Quantity != record.SpliceLoss || r.Direction.From() == "" || d.oneWay() && !d.hasBothWays(i) {
 			out = append(out, s)
 		}
-		if average, ok := twoWay(rs, i); ok {
+		if average, ok := d.twoWay(rs, i); ok {
 			s.value, s.direction, s.readings = &average, record.TwoWay, rs[i-1:i+1:i+1]
 			s.u = larger(s.u, d.uncertainty(&rs[i-1]))
 			if r.Quantity == record.InsertionLoss {
@@ -115,16 +142,16 @@ func (d *linkJudge) subjects() []subject {
 		}
 	}
 	if !length {
-		out = append(out, subject{quantity: record.Length, value: &d.link.Length})
+		out = append(out, subject{quantity: record.Length, way: d.usual, value: &d.link.Length})
 	}
 	return out
 }
 
 // hasBothWays reports whether reading i has its counterpart from the other end.
 func (d *linkJudge) hasBothWays(i int) bool {
-	_, ok := twoWay(d.out.Readings, i)
+	_, ok := d.twoWay(d.out.Readings, i)
 	if !ok && i+1 < len(d.out.Readings) {
-		_, ok = twoWay(d.out.Readings, i+1)
+		_, ok = d.twoWay(d.out.Readings, i+1)
 		ok = ok && d.out.Readings[i].Direction == record.AB
 	}
 	return ok
@@ -137,7 +164,7 @@ func (d *linkJudge) oneWay() bool {
 
 // twoWay returns the average of both ways where reading i is B-A and the one
 // before it is its A-B; sifted readings stand in that order.
-func twoWay(rs []record.Reading, i int) (quantity.Decimal, bool) {
+func (b *jobJudge) twoWay(rs []record.Reading, i int) (quantity.Decimal, bool) {
 	if i == 0 || rs[i].Direction != record.BA || rs[i].Quantity != record.InsertionLoss && rs[i].Quantity != record.SpliceLoss {
 		return quantity.Decimal{}, false
 	}
@@ -146,6 +173,9 @@ func twoWay(rs []record.Reading, i int) (quantity.Decimal, bool) {
 		return quantity.Decimal{}, false
 	}
 	if p.Direction != record.AB || p.Quantity != r.Quantity || p.WavelengthNM != r.WavelengthNM || p.Event != r.Event {
+		return quantity.Decimal{}, false
+	}
+	if r.Quantity == record.InsertionLoss && !b.alike(p, r) {
 		return quantity.Decimal{}, false
 	}
 	return p.Value.Add(r.Value).Half(), true
@@ -183,7 +213,7 @@ func (d *linkJudge) hold(s *subject, by bound) {
 		if l.Quantity == record.SpliceLoss {
 			attempts = d.attempts(s.event)
 		}
-		w := d.work(l, s.wavelength, endOf(l.Quantity, s.direction), attempts)
+		w := d.work(l, s.wavelength, endOf(l.Quantity, s.direction), s.way, attempts)
 		if w.working == nil {
 			continue
 		}
@@ -253,17 +283,17 @@ var codeOf = map[record.Quantity]string{
 	record.InsertionLoss: "insertion-loss", record.TwoWayAverage: "two-way-average", record.Reflectance: "reflectance", record.Length: "length",
 }
 
-// work returns the limit as worked out for the link, once for each wavelength
-// and end, and for each number of attempts at a splice.
-func (d *linkJudge) work(l *limits.Limit, wavelength int, end string, attempts int) *work {
+// work returns the limit as worked out for the link, once for each wavelength,
+// end and way of measuring, and for each number of attempts at a splice.
+func (d *linkJudge) work(l *limits.Limit, wavelength int, end string, by way, attempts int) *work {
 	for i := range d.works {
-		if w := &d.works[i]; w.limit == l && w.wavelength == wavelength && w.end == end && w.attempts == attempts {
+		if w := &d.works[i]; w.limit == l && w.wavelength == wavelength && w.end == end && w.way == by && w.attempts == attempts {
 			return w
 		}
 	}
-	at := d.situation(l.Set, wavelength, end)
+	at := d.situation(l.Set, wavelength, end, by)
 	at.Attempts = attempts
-	w := work{limit: l, wavelength: wavelength, end: end, attempts: attempts}
+	w := work{limit: l, wavelength: wavelength, end: end, way: by, attempts: attempts}
 	if l.Applies(&at) {
 		w.result = d.once(l, &at)
 	}
@@ -272,17 +302,17 @@ func (d *linkJudge) work(l *limits.Limit, wavelength int, end string, attempts i
 }
 
 // situation is the link as the limits of a set see it at a wavelength, and from
-// the end whose face is judged.
-func (d *linkJudge) situation(set *limits.Set, wavelength int, end string) limits.Situation {
+// the end whose face is judged, in a way of measuring.
+func (d *linkJudge) situation(set *limits.Set, wavelength int, end string, by way) limits.Situation {
 	at := d.at
-	at.WavelengthNM = wavelength
+	at.WavelengthNM, at.Reference, at.TestCords = wavelength, by.reference, by.cords
 	switch end {
 	case "A":
 		at.Connector, at.Polish = d.link.EndA.Connector, d.link.EndA.Polish
 	case "B":
 		at.Connector, at.Polish = d.link.EndB.Connector, d.link.EndB.Polish
 	}
-	if set.CountAbove != nil {
+	if set != nil && set.CountAbove != nil {
 		at.Reflections = d.reflections(*set.CountAbove)
 	}
 	return at
@@ -412,11 +442,12 @@ func (d *linkJudge) unlimited(subjects []subject) {
 		quantity   record.Quantity
 		wavelength int
 		end        string
+		way        way
 	}
 	asked := map[gap]bool{}
 	for i := range subjects {
 		s := &subjects[i]
-		q := gap{alike[s.quantity], s.wavelength, endOf(s.quantity, s.direction)}
+		q := gap{alike[s.quantity], s.wavelength, endOf(s.quantity, s.direction), s.way}
 		if q.quantity == "" || s.quantity == record.TwoWayAverage || asked[q] {
 			continue
 		}
@@ -426,7 +457,7 @@ func (d *linkJudge) unlimited(subjects []subject) {
 		for j := range d.works {
 			w := &d.works[j]
 			switch {
-			case alike[w.limit.Quantity] != q.quantity || w.wavelength != q.wavelength || w.end != q.end:
+			case alike[w.limit.Quantity] != q.quantity || w.wavelength != q.wavelength || w.end != q.end || w.way != q.way:
 			case w.working != nil:
 				judged = true
 			case w.missing != "" && (q.quantity == record.InsertionLoss || w.limit.Set.Kind != limits.Application): // see mustCarry

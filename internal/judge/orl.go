@@ -19,8 +19,7 @@ func (d *linkJudge) expectORL() {
 		if r.Quantity != record.OpticalReturnLoss {
 			continue
 		}
-		at := d.at
-		at.WavelengthNM = r.WavelengthNM
+		at := d.situation(nil, r.WavelengthNM, "", wayOf(d.policy.MethodOf(r)))
 		for _, s := range d.sets {
 			k, alpha, n := s.Value("backscatter", &at), s.Value("fibre_attenuation", &at), s.Value("group_index", &at)
 			if k == nil || alpha == nil || n == nil {

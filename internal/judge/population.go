@@ -5,6 +5,7 @@ import (
 	"slices"
 	"strconv"
 
+	"spanseal/internal/arrange"
 	"spanseal/internal/chance"
 	"spanseal/internal/limits"
 	"spanseal/internal/quantity"
@@ -19,6 +20,21 @@ type Connections struct {
 	n      int                // connections
 	single []quantity.Decimal // losses of one connection each
 	joint  []quantity.Decimal // losses of several connections together
+	ways   []way              // in which they were measured
+}
+
+func (c *Connections) measured(by way) {
+	if !slices.Contains(c.ways, by) {
+		c.ways = append(c.ways, by)
+	}
+}
+
+// way is how all of them were measured, or the usual way where they were not alike.
+func (c *Connections) way(usual way) way {
+	if len(c.ways) == 1 {
+		return c.ways[0]
+	}
+	return usual
 }
 
 // Add adds the loss of so many connections. One that only stands for what was shown is
@@ -155,9 +171,10 @@ func (b *jobJudge) losses() (by map[population]*Connections, order []population)
 	for i := range b.facts.Links {
 		l := &b.facts.Links[i]
 		used := b.links[i].Readings
-		if pairs := Counted(b.policy, l); pairs > 0 {
-			for _, one := range eachWavelength(used) {
+		for _, one := range b.eachWavelength(used) {
+			if pairs := Counted(one.way.reference, l); pairs > 0 {
 				add(record.InsertionLoss, l, one.nm, one.loss, pairs, one.shown)
+				by[population{record.InsertionLoss, l.Mode, one.nm}].measured(one.way)
 			}
 		}
 		for k := range used {
@@ -167,13 +184,13 @@ func (b *jobJudge) losses() (by map[population]*Connections, order []population)
 			}
 			if r.Direction.From() == "" {
 				add(record.SpliceLoss, l, r.WavelengthNM, r.Value, 1, r.Shown != "")
-			} else if v, ok := twoWay(used, k); ok {
+			} else if v, ok := b.twoWay(used, k); ok {
 				add(record.SpliceLoss, l, r.WavelengthNM, v, 1, false)
 			}
 		}
 	}
 	slices.SortFunc(order, func(x, y population) int {
-		return cmp.Or(cmp.Compare(quantityRank[x.of], quantityRank[y.of]), cmp.Compare(x.mode, y.mode), cmp.Compare(x.wavelength, y.wavelength))
+		return cmp.Or(cmp.Compare(arrange.Quantity(x.of), arrange.Quantity(y.of)), cmp.Compare(x.mode, y.mode), cmp.Compare(x.wavelength, y.wavelength))
 	})
 	return by, order
 }
@@ -181,27 +198,45 @@ func (b *jobJudge) losses() (by map[population]*Connections, order []population)
 // Counted is how many connections of a link are inside its measurement. A loss is
 // that of all of them, of the glass and of the splices: more than the connections
 // lose, so that a grade that it meets is met.
-func Counted(p *record.Policy, l *record.Link) int {
-	at := limits.Situation{MatedPairs: l.MatedPairs, Reference: p.Reference}
+func Counted(reference record.ReferenceMethod, l *record.Link) int {
+	at := limits.Situation{MatedPairs: l.MatedPairs, Reference: reference}
 	return at.Inner() + at.Ends()
+}
+
+// References are the reference methods by which the losses of a link were measured,
+// in the order of the readings; where there are none, that by which they are to be.
+func References(p *record.Policy, l *record.Link, readings []record.Reading) (out []record.ReferenceMethod) {
+	for i := range readings {
+		r := &readings[i]
+		if m := p.MethodOf(r).Reference; r.Quantity == record.InsertionLoss && !slices.Contains(out, m) {
+			out = append(out, m)
+		}
+	}
+	if out == nil {
+		out = []record.ReferenceMethod{p.MethodFor(l).Reference}
+	}
+	return out
 }
 
 // oneLoss is the loss of a link at a wavelength.
 type oneLoss struct {
 	nm    int
+	way   way
 	loss  quantity.Decimal
 	shown bool // it only stands for what the instrument showed
 }
 
 // eachWavelength gives the loss of a link at each wavelength: the average of both
-// directions, or what was measured in one.
-func eachWavelength(used []record.Reading) (out []oneLoss) {
+// directions, or what was measured in one. Losses that hold other connections each
+// are two.
+func (b *jobJudge) eachWavelength(used []record.Reading) (out []oneLoss) {
 	for i := range used {
 		r := &used[i]
 		if r.Quantity != record.InsertionLoss {
 			continue
 		}
-		if n := len(out); n > 0 && out[n-1].nm == r.WavelengthNM {
+		by := wayOf(b.policy.MethodOf(r))
+		if n := len(out); n > 0 && out[n-1].nm == r.WavelengthNM && out[n-1].way == by {
 			switch one := &out[n-1]; {
 			case !one.shown && r.Shown == "":
 				one.loss = one.loss.Add(r.Value).Half()
@@ -212,7 +247,7 @@ func eachWavelength(used []record.Reading) (out []oneLoss) {
 			}
 			continue
 		}
-		out = append(out, oneLoss{r.WavelengthNM, r.Value, r.Shown != ""})
+		out = append(out, oneLoss{r.WavelengthNM, by, r.Value, r.Shown != ""})
 	}
 	return out
 }
@@ -228,7 +263,8 @@ func (b *jobJudge) populations() []Finding {
 		}
 		by, order := b.losses()
 		for _, k := range order {
-			at := limits.Situation{Mode: k.mode, WavelengthNM: k.wavelength, TestCords: b.policy.TestCords, Reference: b.policy.Reference}
+			w := by[k].way(wayOf(b.policy.Method()))
+			at := limits.Situation{Mode: k.mode, WavelengthNM: k.wavelength, TestCords: w.cords, Reference: w.reference}
 			for _, f := range by[k].Judge(set, k.of, &at, b.used[set]) {
 				if f.Kind == KindLimit {
 					f.ask(statement.New("population", statement.Count(f.Population), statement.Word{Group: "population_of", Code: populationOf(&f, k.of)},

@@ -8,6 +8,7 @@ import (
 	"testing"
 	"time"
 
+	"spanseal/internal/arrange"
 	"spanseal/internal/diag"
 	"spanseal/internal/judge"
 	"spanseal/internal/limits"
@@ -128,8 +129,8 @@ func TestJudgeChangesNothing(t *testing.T) {
 			if !reflect.DeepEqual(is, was) {
 				t.Errorf("judging changed the job\n%+v\nwas\n%+v", is, was)
 			}
-			judge.Arrange(is)
-			judge.Arrange(was)
+			arrange.Sort(is)
+			arrange.Sort(was)
 			pure(t, is, builtIn(t))
 			if !reflect.DeepEqual(is, was) {
 				t.Errorf("judging changed the arranged job\n%+v\nwas\n%+v", is, was)
@@ -157,7 +158,7 @@ func TestArranged(t *testing.T) {
 			j, _ := pure(t, f, builtIn(t))
 			want, _ := json.Marshal(j)
 			n := len(f.Readings)
-			judge.Arrange(f)
+			arrange.Sort(f)
 			if j, _ = pure(t, f, builtIn(t)); len(f.Readings) != n {
 				t.Fatalf("%d readings of %d", len(f.Readings), n)
 			}

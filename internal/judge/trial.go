@@ -31,6 +31,7 @@ type slot struct {
 	quantity   record.Quantity
 	wavelength int
 	end        string
+	way        way
 }
 
 // extreme is the readings of a slot that decide: the least and the most of
@@ -98,6 +99,7 @@ func (d *linkJudge) trialKey(extremes []extreme) trialKey {
 		e := &extremes[i]
 		text = append(append(append(text, e.quantity...), e.end...), ' ')
 		text = append(strconv.AppendInt(text, int64(e.wavelength), 10), ' ')
+		text = append(append(append(text, e.way.reference...), e.way.cords...), ' ')
 	}
 	for _, level := range d.needs.levels {
 		text = append(strconv.AppendInt(text, int64(d.reflections(level)), 10), ' ')
@@ -126,7 +128,7 @@ func (d *linkJudge) try(set *limits.Set, slots []extreme) trial {
 			if s.quantity != l.Quantity && !(turned && s.quantity == record.Reflectance) {
 				continue
 			}
-			at := d.situation(set, s.wavelength, s.end)
+			at := d.situation(set, s.wavelength, s.end, s.way)
 			if !l.Applies(&at) {
 				continue
 			}
@@ -152,10 +154,12 @@ func (d *linkJudge) try(set *limits.Set, slots []extreme) trial {
 			}
 			continue
 		}
-		at := d.situation(set, 0, "")
 		anywhere := *l
 		anywhere.Where.Wavelengths = nil
-		if !anywhere.Applies(&at) {
+		if !slices.ContainsFunc(d.ways, func(w way) bool {
+			at := d.situation(set, 0, "", w)
+			return anywhere.Applies(&at)
+		}) {
 			continue
 		}
 		known = true

@@ -222,9 +222,12 @@ type LinkResult struct {
 	// Worst is the index in Findings of the limit finding with the smallest
 	// margin among the losses of the link, one way and two-way averages, or −1.
 	// What has another scale takes no part: a splice, a reflectance, the length.
-	Worst        int                  `json:"worst"`
-	Readings     []record.Reading     `json:"readings"`   // used
-	Superseded   []record.Reading     `json:"superseded"` // earlier ones, oldest first
+	Worst      int              `json:"worst"`
+	Readings   []record.Reading `json:"readings"`   // used
+	Superseded []record.Reading `json:"superseded"` // earlier ones, oldest first
+	// Stages are those of other stages of the work, in its order: they stand beside
+	// the used ones and are not judged.
+	Stages       []record.Reading     `json:"stages,omitempty"`
 	Terminations []record.Termination `json:"terminations,omitempty"`
 	Inspections  []record.Inspection  `json:"inspections,omitempty"`
 	// InstrumentFiles are the files that instruments wrote of the link.

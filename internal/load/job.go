@@ -14,6 +14,7 @@ import (
 	"strings"
 	"time"
 
+	"spanseal/internal/arrange"
 	"spanseal/internal/diag"
 	"spanseal/internal/intake"
 	"spanseal/internal/judge"
@@ -64,7 +65,7 @@ func (j *Job) Judge() error {
 		return nil
 	}
 	j.Latest = record.Last(j.Facts.Readings)
-	judge.Arrange(j.Facts) // else they are twice in memory
+	arrange.Sort(j.Facts) // else they are twice in memory
 	judged, problems := judge.Judge(j.Facts, book)
 	j.Problems.Join(problems)
 	j.sets = book

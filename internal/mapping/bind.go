@@ -61,7 +61,11 @@ func (b *binder) group(columns map[field.Field]ColumnRef, constants map[field.Fi
 			if len(field.Units[f]) > 0 && m == nil {
 				b.askBracket(ref.Unit, i, ref.Number > 0, func() diag.Place { return ref.Place })
 			}
-			g[f] = Slot{Unit: b.unit(ref.Unit, i, func() diag.Place { return ref.Place }), Column: i, Composed: m}
+			fixed := ""
+			if f.OfMethod() { // what the file says stands for empty cells
+				fixed = g[f].Fixed
+			}
+			g[f] = Slot{Unit: b.unit(ref.Unit, i, func() diag.Place { return ref.Place }), Column: i, Fixed: fixed, Composed: m}
 		}
 	}
 	return g
@@ -179,7 +183,7 @@ func (b *binder) named(g *Group) {
 			}
 			b.h.Unread = append(b.h.Unread, i)
 			b.h.Concluded = append(b.h.Concluded, fmt.Sprintf("column %d %q is not read", i+1, name))
-		case g[fu.Field].Given():
+		case g[fu.Field].Given() && !(fu.Field.OfMethod() && g[fu.Field].Column < 0):
 			if j, twice := bound[fu.Field]; twice {
 				b.list.Add(diag.Problem{Code: "duplicate-heading", Place: b.place(i),
 					Message: fmt.Sprintf("columns %d and %d both hold %s", j+1, i+1, fu.Field),
@@ -189,7 +193,9 @@ func (b *binder) named(g *Group) {
 			b.h.Unread = append(b.h.Unread, i) // the mapping takes the field from elsewhere
 			b.h.Concluded = append(b.h.Concluded, fmt.Sprintf("column %d %q is not read", i+1, name))
 		default:
-			g[fu.Field] = Slot{Unit: b.unit(fu, i, func() diag.Place { return b.place(i) }), Column: i}
+			// How a reading was made its own row says more narrowly than the file: the
+			// constant stays for empty cells.
+			g[fu.Field] = Slot{Unit: b.unit(fu, i, func() diag.Place { return b.place(i) }), Column: i, Fixed: g[fu.Field].Fixed}
 			bound[fu.Field] = i
 		}
 	}

@@ -14,6 +14,7 @@ import (
 
 	"spanseal/internal/diag"
 	"spanseal/internal/field"
+	"spanseal/internal/method"
 	"spanseal/internal/quantity"
 	"spanseal/internal/record"
 	"spanseal/internal/strict"
@@ -98,6 +99,10 @@ func fits(d *strict.Document, n *yaml.Node, fu field.InUnit, s string) bool {
 		d.Number("reference_dbm", field.MinPower, field.MaxPower, func(quantity.Decimal) {})(n)
 	case field.Length:
 		d.Number("length", 0, field.MaxLength, func(quantity.Decimal) {})(n)
+	case field.ReferenceMethod, field.TestCords, field.Launch, field.Stage, field.Software, field.GroupIndex:
+		if want := new(method.Said).Take(f, s); want != "" {
+			d.Fault(n, "unknown-value", fmt.Sprintf("%q is not understood as %s", s, f.Noun()), want, "")
+		}
 	case field.Date, field.ReferenceDate:
 		var day record.Date
 		d.Date(f.String(), &day)(n)

@@ -149,6 +149,8 @@ type Job struct {
 	Warranty *Warranty `json:"warranty,omitempty"`
 	Stage    string    `json:"stage,omitempty"` // such as "final, closures shut"
 	Witness  string    `json:"witness,omitempty"`
+	// Witnesses are those who watched on certain days; see [Job.WitnessOf].
+	Witnesses []Witnessed `json:"witnesses,omitempty"`
 
 	People      []Person     `json:"people,omitempty"`
 	Instruments []Instrument `json:"instruments,omitempty"`
@@ -243,11 +245,15 @@ const (
 
 // Policy is what was agreed before measuring: what binds and what must be there.
 type Policy struct {
-	Limits      []string         `json:"limits"` // ids of sets that bind every link
-	Reference   ReferenceMethod  `json:"reference"`
-	TestCords   TestCords        `json:"test_cords"`
-	Decision    string           `json:"decision"`              // "simple" or "guarded"
-	GuardFactor quantity.Decimal `json:"guard_factor,omitzero"` // r in w = r·U; 1 unless given
+	Limits    []string        `json:"limits"` // ids of sets that bind every link
+	Reference ReferenceMethod `json:"reference"`
+	TestCords TestCords       `json:"test_cords"`
+	// Launch, Software and GroupIndex are the rest of the job's [Method].
+	Launch      string            `json:"launch,omitempty"`
+	Software    string            `json:"software,omitempty"`
+	GroupIndex  *quantity.Decimal `json:"group_index,omitempty"`
+	Decision    string            `json:"decision"`              // "simple" or "guarded"
+	GuardFactor quantity.Decimal  `json:"guard_factor,omitzero"` // r in w = r·U; 1 unless given
 	// Marginal is the job's own band in dB; nil: the uncertainty is the band.
 	Marginal *quantity.Decimal `json:"marginal_db,omitempty"`
 	// Uncertainty is the job's expanded uncertainty (k = 2), dB, where the
@@ -410,6 +416,7 @@ type Link struct {
 	Stage  string `json:"stage,omitempty"`
 	*Names        // nil where none is given, as of nearly all links
 	*Array        // nil where the link is no position of a trunk
+	*Terms        // the same
 	Origin Origin `json:"origin"`
 }
 
@@ -471,6 +478,7 @@ type Fate string
 const (
 	Used       Fate = "used"
 	Superseded Fate = "superseded"
+	OtherStage Fate = "other_stage" // of another stage of the work than the papers are of
 	Refused    Fate = "refused"
 	Blank      Fate = "blank" // no reading in it: empty, or only texts mapped as "not measured"
 )
@@ -499,7 +507,9 @@ type Reading struct {
 	// zero when not given.
 	Time          time.Time `json:"time,omitzero"`
 	ReferenceTime time.Time `json:"reference_time,omitzero"`
-	Fate          Fate      `json:"fate"` // Used or Superseded
+	Fate          Fate      `json:"fate"` // Used, Superseded or OtherStage
+	// Method is how it was made; nil where it is the job's own way. Readings share it.
+	Method *Method `json:"method,omitempty"`
 	// Alias is the name the file used, where an alias list led to Link.
 	Alias  string `json:"alias,omitempty"`
 	Note   string `json:"note,omitempty"`
@@ -570,7 +580,7 @@ type Photo struct {
 }
 
 // Account is what became of the rows of one file of readings.
-// Rows = Used + Superseded + Refused + Blank.
+// Rows = Used + Superseded + Refused + Blank. A row of another stage is used.
 type Account struct {
 	File       string `json:"file"`
 	SHA256     string `json:"sha256"`

@@ -47,6 +47,10 @@ func (pr *Printer) Link(j *load.Job, l *judge.LinkResult) {
 		fmt.Fprintf(pr.w, "\nsuperseded  %s %s %s %s\n    %s\n", r.Subject(), quantityWords[r.Quantity],
 			r.Value.String(), unitOf(r.Quantity), provenance(j, r))
 	}
+	for _, r := range l.Stages {
+		fmt.Fprintf(pr.w, "\nother stage  %s %s %s %s\n    %s\n", r.Subject(), quantityWords[r.Quantity],
+			r.Value.String(), unitOf(r.Quantity), provenance(j, r))
+	}
 	if len(l.Carries) > 0 {
 		pr.carries(l.Carries)
 	}
@@ -97,7 +101,7 @@ func (pr *Printer) explainFinding(j *load.Job, f *judge.Finding) {
 	if w := f.Working; w != nil {
 		line("%s", working(w, f.Unit))
 		if w.PairsPresent > 0 && w.PairsCounted != w.PairsPresent {
-			line("%d of %s inside a %s measurement", w.PairsCounted, diag.Plural(w.PairsPresent, "mated pair"), j.Facts.Job.Policy.Reference)
+			line("%d of %s inside a %s measurement", w.PairsCounted, diag.Plural(w.PairsPresent, "mated pair"), judgedBy(j, f).Reference)
 		}
 	}
 	if f.Uncertainty != nil {
@@ -242,6 +246,37 @@ func limitSet(f *judge.Finding) (lines []string) {
 	return lines
 }
 
+// judgedBy is how the readings of a finding were made.
+func judgedBy(j *load.Job, f *judge.Finding) record.Method {
+	if len(f.Readings) > 0 {
+		return j.Facts.Job.Policy.MethodOf(&f.Readings[0])
+	}
+	return j.Facts.Job.Policy.Method()
+}
+
+// made says how a reading was made, where that is not as the job has it.
+func made(r *record.Reading) (text string) {
+	m := r.Method
+	if m == nil {
+		return ""
+	}
+	for _, part := range []string{string(m.Reference) + " reference", string(m.TestCords) + " test cords", m.Launch} {
+		if part != "" {
+			text += ", " + part
+		}
+	}
+	if m.GroupIndex != nil {
+		text += ", group index " + m.GroupIndex.String()
+	}
+	if m.Software != "" {
+		text += ", software " + m.Software
+	}
+	if m.Stage != "" {
+		text += ", stage " + string(m.Stage)
+	}
+	return text
+}
+
 // instruments describes those that a finding's readings were taken with.
 func instruments(j *load.Job, f *judge.Finding) (lines []string) {
 	for _, r := range f.Readings {
@@ -270,6 +305,7 @@ func provenance(j *load.Job, r record.Reading) string {
 	for _, id := range nonEmpty(r.Source, r.Instrument) {
 		text += ", " + id
 	}
+	text += made(&r)
 	if p, ok := j.Facts.Job.Person(r.Person); ok {
 		text += ", " + p.Name
 	} else if r.Person != "" {

@@ -8,6 +8,7 @@ import (
 
 	"spanseal/internal/judge"
 	"spanseal/internal/quantity"
+	"spanseal/internal/record"
 	"spanseal/internal/statement"
 )
 
@@ -17,7 +18,6 @@ func Compare(c *Certified, now Side) *Comparison {
 		Format: Format, Certificate: c.Certificate, Revision: c.Revision, Issued: c.Issued, Verdict: c.Verdict,
 		Job: c.Job.Number, Link: c.Link, Tolerance: c.Job.Policy.RetestChange, Then: c.Side(), Now: now,
 	}
-	conditions := differences(&out.Then, &out.Now)
 	then, fresh := measured(&out.Then), measured(&out.Now)
 	least := judge.PlacesOf(slices.DeleteFunc(slices.Clone(c.Findings), func(f judge.Finding) bool { return f.Kind != judge.KindLimit || !ofLink(f.Quantity) }))
 	for _, k := range keysOf(then, fresh) {
@@ -39,9 +39,11 @@ func Compare(c *Certified, now Side) *Comparison {
 			r.NotCompared = statement.New("retest.same-reading")
 		case shared(before, after) > 0:
 			r.NotCompared = statement.New("retest.same-half")
-		case isLoss(k.quantity) && len(conditions) > 0:
-			r.NotCompared = statement.New("retest.measured-otherwise", conditions)
 		default:
+			if conditions := differences(out.Then.MethodOf(before.of[0]), out.Now.MethodOf(after.of[0])); isLoss(k.quantity) && len(conditions) > 0 {
+				r.NotCompared = statement.New("retest.measured-otherwise", conditions)
+				break
+			}
 			r.compare(before, after, out.Tolerance)
 			r.hold(c.Findings)
 		}
@@ -57,8 +59,8 @@ func Compare(c *Certified, now Side) *Comparison {
 // test cords, that nobody states.
 const unknown = "unknown"
 
-// differences are why losses of the two sides are not comparable at all.
-func differences(then, now *Side) (list statement.List) {
+// differences are why losses that were measured by two methods are not comparable at all.
+func differences(then, now record.Method) (list statement.List) {
 	differ := func(what, group, was, is string) {
 		if was != is {
 			list = append(list, statement.New("retest.conditions."+what, statement.Word{Group: group, Code: cmp.Or(was, unknown)}, statement.Word{Group: group, Code: cmp.Or(is, unknown)}))

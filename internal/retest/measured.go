@@ -40,6 +40,9 @@ func measured(s *Side) map[key]measurement {
 		if k.quantity != record.InsertionLoss || k.direction != record.BA || !both {
 			continue
 		}
+		if len(differences(s.MethodOf(one.of[0]), s.MethodOf(other.of[0]))) > 0 {
+			continue // they hold other connections each, and have no average
+		}
 		average := measurement{value: one.value.Add(other.value).Half(), of: slices.Concat(one.of, other.of)}
 		if one.u != nil && other.u != nil {
 			if average.u = one.u; one.u.Less(*other.u) {

@@ -156,6 +156,69 @@ type Side struct {
 	Link *record.Link `json:"link,omitempty"`
 }
 
+// MethodOf is how a reading was made: its own method, else that of the side.
+func (s *Side) MethodOf(r *record.Reading) record.Method {
+	m := record.Method{Reference: s.Reference, TestCords: s.TestCords}
+	if r.Method != nil {
+		return r.Method.Over(m)
+	}
+	return m
+}
+
+// Losses are the methods by which the losses of the side were measured, each once by
+// what a comparison asks of it; that of the side where it has none.
+func (s *Side) Losses() (out []record.Method) {
+	for i := range s.Readings {
+		if m := s.MethodOf(&s.Readings[i]); isLoss(s.Readings[i].Quantity) {
+			m = record.Method{Reference: m.Reference, TestCords: m.TestCords}
+			if !slices.Contains(out, m) {
+				out = append(out, m)
+			}
+		}
+	}
+	if out == nil {
+		out = []record.Method{{Reference: s.Reference, TestCords: s.TestCords}}
+	}
+	return out
+}
+
+// AsCertified gives every new reading that has no method of its own the reference, the
+// cords or both of the certified one at its wavelength and in its direction.
+func (s *Side) AsCertified(c *Certified, reference, cords bool) {
+	side := c.Side()
+	of := func(r *record.Reading) record.Method {
+		for i := range c.Readings {
+			if o := &c.Readings[i]; o.Quantity == r.Quantity && o.WavelengthNM == r.WavelengthNM && o.Direction == r.Direction && o.Event == r.Event {
+				return side.MethodOf(o)
+			}
+		}
+		return side.Losses()[0]
+	}
+	all := side.Losses()[0]
+	if reference {
+		s.Reference = all.Reference
+	}
+	if cords {
+		s.TestCords = all.TestCords
+	}
+	if len(side.Losses()) == 1 {
+		return
+	}
+	for i := range s.Readings {
+		r := &s.Readings[i]
+		then, m := of(r), s.MethodOf(r)
+		if said := r.Method; said == nil || said.Reference == "" || said.TestCords == "" {
+			if reference && (said == nil || said.Reference == "") {
+				m.Reference = then.Reference
+			}
+			if cords && (said == nil || said.TestCords == "") {
+				m.TestCords = then.TestCords
+			}
+			r.Method = &m
+		}
+	}
+}
+
 // Side is the certified measurement.
 func (c *Certified) Side() Side {
 	p := &c.Job.Policy

@@ -54,6 +54,8 @@ var changes = []Entry{
 	entry("change.reading-gone", "links:list of:any old:any", "only the earlier revision has such a reading that counts", Names("A-07"), loss(1550), Any{number("0.80"), "dB"}),
 	entry("change.reading-field", "links:list of:any field:word.change_field old:any new:any", "this field of the readings differs", Names("A-07"), AnyOf(loss(1310)), Word{"change_field", "person"}, As(Name("mo")), As(Name("ti"))),
 	entry("change.readings", "of:any links:amount", "so many links have another reading of this kind that counts; the results of both revisions have each", loss(1310), Amount{2400, "link"}),
+	entry("change.stage-new", "links:list of:any stage:word.stage value:any", "a reading of this value at this stage of the work is on record beside those that count, and was not before", Names("A-07"), loss(1310), Word{"stage", "reel"}, Any{number("0.12"), "dB"}),
+	entry("change.stage-gone", "links:list of:any stage:word.stage value:any", "a reading of this value at this stage of the work was on record beside those that count, and is no more", Names("A-07"), loss(1310), Word{"stage", "reel"}, Any{number("0.12"), "dB"}),
 	entry("change.superseded-new", "links:list of:any value:any", "a reading of this value is superseded, and neither counted nor was superseded before", Names("A-07"), loss(1310), Any{number("2.70"), "dB"}),
 	entry("change.superseded-gone", "links:list of:any value:any", "a reading of this value was superseded, and neither counts nor is superseded any more", Names("A-07"), loss(1310), Any{number("2.70"), "dB"}),
 	entry("change.limit", "links:list of:any set:name old:any new:any", "the limit of the set for the links differs", Names("A-07"), AnyOf(loss(1310)), Name("campus"), Any{number("2.22"), "dB"}, Any{number("2.97"), "dB"}),

@@ -73,10 +73,17 @@ var groupOrder = []string{"all", "fibre", "connector", "person", "instrument", "
 type tally struct {
 	key     groupKey
 	losses  []float64
-	shares  []float64                 // of the limit, where there is one
-	perPair map[int]*quantity.Decimal // of links whose connections are counted
+	shares  []float64                      // of the limit, where there is one
+	perPair map[measured]*quantity.Decimal // of links whose connections are counted
 	mode    record.Mode
 	links   map[int]bool
+}
+
+// measured is a link, by its number, and how its loss was: by another reference
+// method it holds other connections.
+type measured struct {
+	link int
+	by   record.ReferenceMethod
 }
 
 // What losses must be there for a figure to say anything. The numbers are ours:
@@ -104,7 +111,7 @@ func Of(facts *record.Facts, j *judge.Judgement, book *limits.Book) []Group {
 				name.wavelength = r.WavelengthNM
 				t := tallies[name]
 				if t == nil {
-					t = &tally{key: name, mode: l.Link.Mode, links: map[int]bool{}, perPair: map[int]*quantity.Decimal{}}
+					t = &tally{key: name, mode: l.Link.Mode, links: map[int]bool{}, perPair: map[measured]*quantity.Decimal{}}
 					tallies[name] = t
 				}
 				t.links[i] = true
@@ -113,11 +120,12 @@ func Of(facts *record.Facts, j *judge.Judgement, book *limits.Book) []Group {
 					t.shares = append(t.shares, s)
 				}
 				if name.by == "connector" {
-					if o := t.perPair[i]; o != nil {
+					of := measured{i, facts.Job.Policy.MethodOf(r).Reference}
+					if o := t.perPair[of]; o != nil {
 						*o = o.Add(r.Value).Half()
-					} else if judge.Counted(&facts.Job.Policy, l.Link) > 0 {
+					} else if judge.Counted(of.by, l.Link) > 0 {
 						loss := r.Value
-						t.perPair[i] = &loss
+						t.perPair[of] = &loss
 					}
 				}
 			}
@@ -355,7 +363,7 @@ func grades(book *limits.Book, facts *record.Facts, t *tally) []Grade {
 	agreed := facts.Job.Policy.Limits
 	var of judge.Connections
 	for i := range t.perPair {
-		of.Add(*t.perPair[i], judge.Counted(&facts.Job.Policy, &facts.Links[i]), false)
+		of.Add(*t.perPair[i], judge.Counted(i.by, &facts.Links[i.link]), false)
 	}
 	for _, set := range book.All() {
 		if set.Kind != limits.Population || !slices.Contains(agreed, set.ID) {

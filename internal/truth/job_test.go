@@ -86,6 +86,7 @@ type (
 		Tube, Colour                               string
 		Trunk                                      string
 		Position, Far                              int
+		Ref                                        string // reference method of its own, or ""
 	}
 	made struct {
 		Link, End, Kind, Estimate, Face, Person, Finished, Lot, Closure, Tray, Shut string
@@ -106,6 +107,7 @@ type (
 		Shown                                       string // that Value only stands for, or ""
 		Note                                        string
 		Source, Instrument, Person, Reference, Time string
+		Ref                                         string // reference method of its own, or ""
 	}
 	// set is a limit set of the job's own: attenuation by fibre and wavelength,
 	// one figure for a mated pair and one for a splice.
@@ -290,8 +292,38 @@ func (l *link) end(name string) string {
 
 // inside is how many mated pairs are inside the measurement: one-cord N,
 // two-cord N-1, three-cord N-2 (IEC 61280-4-1 and -4-2, from memory).
-func (j *job) inside(l *link) int {
-	return max(0, l.Pairs-map[string]int{"one-cord": 0, "two-cord": 1, "three-cord": 2}[j.Reference])
+func (j *job) inside(l *link, nm int) int {
+	return max(0, l.Pairs-outside[j.reference(l, nm)])
+}
+
+var outside = map[string]int{"one-cord": 0, "two-cord": 1, "three-cord": 2}
+
+// reference is how the reference was taken at a wavelength of a link: a reading says it
+// more narrowly than the link, and the link than the job. The readings of a wavelength
+// are made alike.
+func (j *job) reference(l *link, nm int) string {
+	for i := range j.Readings {
+		if r := &j.Readings[i]; r.Link == l.ID && r.NM == nm && r.Ref != "" {
+			return r.Ref
+		}
+	}
+	if l.Ref != "" {
+		return l.Ref
+	}
+	return j.Reference
+}
+
+// references are those of the losses of a link, or that by which it is to be measured.
+func (j *job) references(l *link) (out []string) {
+	for _, r := range j.losses(l.ID) {
+		if ref := j.reference(l, r.NM); !slices.Contains(out, ref) {
+			out = append(out, ref)
+		}
+	}
+	if out == nil {
+		out = []string{j.reference(l, -1)}
+	}
+	return out
 }
 
 // sets are those that bind a link: the job's, its own, the applications it must carry.
@@ -348,7 +380,7 @@ func (j *job) allowed(s *set, l *link, nm int) *big.Rat {
 	if rate == nil || s.Only != "" && s.Only != modeOf(l.Fibre) {
 		return nil
 	}
-	all := add(mul(rate, l.km()), mul(rat(s.Pair), num(j.inside(l))))
+	all := add(mul(rate, l.km()), mul(rat(s.Pair), num(j.inside(l, nm))))
 	return add(all, mul(rat(s.Splice), num(l.Splices+l.splicedEnds())))
 }
 
@@ -391,14 +423,14 @@ func (j *job) write(t testing.TB, dir string) {
 		put("confirmed.yaml", j.confirmations())
 	}
 	var b strings.Builder
-	b.WriteString("link,cable,strand,from,to,fibre,length_m,mated_pairs,splices,end_a,end_b,applications,limits,pair,polarity,exempt,tube,colour")
+	b.WriteString("link,cable,strand,from,to,fibre,length_m,mated_pairs,splices,end_a,end_b,applications,limits,pair,polarity,exempt,tube,colour,reference")
 	if len(j.Trunks) > 0 {
 		b.WriteString(",trunk,position,far_position")
 	}
 	b.WriteString("\n")
 	for _, l := range j.Links {
-		fmt.Fprintf(&b, "%s,%s,%s,%s,%s,%s,%s,%d,%d,%s,%s,%s,%s,%s,%s,%s,%s,%s", l.ID, l.Cable, l.Strand, l.From, l.To, l.Fibre, l.Length, l.Pairs, l.Splices,
-			l.EndA, l.EndB, strings.Join(l.Applications, " "), strings.Join(l.Limits, " "), l.Pair, l.Polarity, l.Exempt, l.Tube, l.Colour)
+		fmt.Fprintf(&b, "%s,%s,%s,%s,%s,%s,%s,%d,%d,%s,%s,%s,%s,%s,%s,%s,%s,%s,%s", l.ID, l.Cable, l.Strand, l.From, l.To, l.Fibre, l.Length, l.Pairs, l.Splices,
+			l.EndA, l.EndB, strings.Join(l.Applications, " "), strings.Join(l.Limits, " "), l.Pair, l.Polarity, l.Exempt, l.Tube, l.Colour, l.Ref)
 		if len(j.Trunks) > 0 {
 			fmt.Fprintf(&b, ",%s,%s,%s", l.Trunk, given(l.Position), given(l.Far))
 		}
@@ -444,7 +476,7 @@ func (j *job) write(t testing.TB, dir string) {
 // file is the text of a file of readings.
 func (j *job) file(name string) string {
 	var b strings.Builder
-	b.WriteString("link,wavelength_nm,direction,loss_db,reflectance_db,splice_loss_db,optical_return_loss_db,length_m,event,source,instrument,person,reference_time,time,note\n")
+	b.WriteString("link,wavelength_nm,direction,loss_db,reflectance_db,splice_loss_db,optical_return_loss_db,length_m,event,source,instrument,person,reference_time,time,note,reference_method\n")
 	for i := range j.Readings {
 		r := &j.Readings[i]
 		if r.File != name {
@@ -463,8 +495,8 @@ func (j *job) file(name string) string {
 			}
 			return r.Value
 		}
-		fmt.Fprintf(&b, "%s,%s,%s,%s,%s,%s,%s,%s,%s,%s,%s,%s,%s,%s,%s\n", r.Link, nm, r.Way, cell("insertion_loss"), cell("reflectance"), cell("splice_loss"), cell("optical_return_loss"), cell("length"),
-			r.Event, r.Source, r.Instrument, r.Person, r.Reference, r.Time, r.Note)
+		fmt.Fprintf(&b, "%s,%s,%s,%s,%s,%s,%s,%s,%s,%s,%s,%s,%s,%s,%s,%s\n", r.Link, nm, r.Way, cell("insertion_loss"), cell("reflectance"), cell("splice_loss"), cell("optical_return_loss"), cell("length"),
+			r.Event, r.Source, r.Instrument, r.Person, r.Reference, r.Time, r.Note, r.Ref)
 	}
 	return b.String()
 }
@@ -515,6 +547,11 @@ func quoted(s string) string {
 // number gives the readings their rows: one row each, below the headings.
 func (j *job) number() {
 	j.consistent()
+	for i := range j.Links { // no method leaves more connections outside than there are
+		if l := &j.Links[i]; outside[l.Ref] > l.Pairs {
+			l.Ref = ""
+		}
+	}
 	slices.SortStableFunc(j.Readings, func(a, b reading) int { return strings.Compare(a.File, b.File) })
 	rows := map[string]int{}
 	for i := range j.Readings {

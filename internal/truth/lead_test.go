@@ -62,6 +62,10 @@ func leadCheckers() map[string]func(c *lead, s *said) error {
 			}
 			return c.passes(s)
 		},
+		"lead.pass-references": func(c *lead, s *said) error { return leads["lead.pass"](c, s) },
+		"lead.pass-bound-references": func(c *lead, s *said) error {
+			return leads["lead.pass-bound"](c, s)
+		},
 		"lead.pass-bound": func(c *lead, s *said) error {
 			var said []string
 			for _, v := range list(s.Args["unbound"]) {
@@ -140,6 +144,18 @@ func leadCheckers() map[string]func(c *lead, s *said) error {
 			}
 			return isSo(n == len(c.j.Links) && of == "link" && s.whole("measured") == measured && s.whole("certified") == c.count("pass", "marginal"))
 		},
+		"lead.job-references": func(c *lead, s *said) error {
+			if n := len(list(s.Args["methods"])); n != len(c.byReference()) || n == 0 {
+				return untrue("there are %v", c.byReference())
+			}
+			return c.within(s)
+		},
+		"lead.by-reference": func(c *lead, s *said) error {
+			return isSo(s.whole("n") > 0 && s.whole("n") == c.byReference()[s.text("reference")])
+		},
+		"lead.by-several": func(c *lead, s *said) error {
+			return isSo(s.whole("n") > 0 && s.whole("n") == c.byReference()["several"])
+		},
 		"lead.job-sets": func(c *lead, s *said) error { return isSo(len(list(s.Args["sets"])) > 0) },
 		"lead.set-all": func(c *lead, s *said) error {
 			n, err := c.judgedBy(s)
@@ -199,6 +215,23 @@ func leadCheckers() map[string]func(c *lead, s *said) error {
 			}))
 		},
 	}
+}
+
+// byReference counts the measured links by reference method.
+func (c *lead) byReference() map[string]int {
+	counts := map[string]int{}
+	for i := range c.j.Links {
+		l := &c.j.Links[i]
+		if len(c.j.counting(l.ID)) == 0 {
+			continue
+		}
+		if refs := c.j.references(l); len(refs) > 1 {
+			counts["several"]++
+		} else {
+			counts[refs[0]]++
+		}
+	}
+	return counts
 }
 
 func isSo(ok bool) error { return is(ok) }
@@ -299,8 +332,15 @@ func sameSet(a, b []string) bool {
 // passes checks the sets that a link is said to pass: each judged a loss at each
 // wavelength, or at those that are named, and no reading is out.
 func (c *lead) passes(s *said) error {
-	if c.verdict != "pass" && c.verdict != "marginal" || s.text("reference") != c.j.Reference {
-		return untrue("the verdict is %s, the reference %s", c.verdict, c.j.Reference)
+	var named []string
+	for _, v := range list(s.Args["references"]) {
+		named = append(named, fmt.Sprint(v))
+	}
+	if one := s.text("reference"); one != "" {
+		named = append(named, one)
+	}
+	if refs := c.j.references(c.l); c.verdict != "pass" && c.verdict != "marginal" || !sameSet(named, refs) || (len(refs) > 1) != strings.HasSuffix(s.Code, "-references") {
+		return untrue("the verdict is %s, the references %v", c.verdict, refs)
 	}
 	sets := list(s.Args["sets"])
 	if len(sets) == 0 {

@@ -360,7 +360,7 @@ func notJudged(j *job, s *said) error {
 			l := &j.Links[i]
 			for _, r := range j.losses(l.ID) {
 				beyond := func(r *reading) bool { return r.Shown != "" }
-				if j.inside(l) > 0 && !slices.ContainsFunc(j.lossesAt(l, r.NM), beyond) {
+				if j.inside(l, r.NM) > 0 && !slices.ContainsFunc(j.lossesAt(l, r.NM), beyond) {
 					return untrue("losses of %s have connections inside", l.ID)
 				}
 			}

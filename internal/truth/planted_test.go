@@ -129,6 +129,14 @@ var plantings = []planting{
 		return false
 	}},
 	{"another reference", "lead.pass", func(j *job, l *link, m, args object) bool { return set1(args, "reference", "no-cord") }},
+	{"a link more by a method", "lead.job-references", func(j *job, l *link, m, args object) bool {
+		a := list(args["methods"])[0].(object)["args"].(object)
+		return set1(a, "n", one(a["n"]))
+	}},
+	{"one method left out", "lead.job-references", func(j *job, l *link, m, args object) bool { return set1(args, "methods", list(args["methods"])[1:]) }},
+	{"one of two references", "lead.pass-references", func(j *job, l *link, m, args object) bool {
+		return set1(args, "references", list(args["references"])[1:])
+	}},
 	{"an excess rounded up", "lead.fail", func(j *job, l *link, m, args object) bool { return set1(args, "over", more(args["over"])) }},
 	{"measured and allowed swapped", "lead.fail", func(j *job, l *link, m, args object) bool { return swap(args, "measured", "limit") }},
 	{"another text than was shown", "shown", func(j *job, l *link, m, args object) bool { return set1(args, "shown", "HI") }},
@@ -346,6 +354,8 @@ var elsewhere = map[string]string{
 	"stands-out":                  "of the statistics, not of a record",
 	"change.older-form":           "of sets of an earlier program; internal/change",
 	"change.partial":              "TestPartial of internal/cli",
+	"change.stage-new":            "TestScripts/stages of internal/cli",
+	"change.stage-gone":           "TestScripts/stages of internal/cli",
 	"change.readings":             "of more than a thousand links; internal/change",
 	"application-note.cords":      "on paper only; notesOnPage",
 	"application-note.ends":       "on paper only; notesOnPage",

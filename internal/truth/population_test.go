@@ -13,7 +13,7 @@ func (j *job) connectionsAt(mode string, nm int) (single, joint []*big.Rat) {
 	for i := range j.Links {
 		l := &j.Links[i]
 		at := j.lossesAt(l, nm)
-		if modeOf(l.Fibre) != mode || j.inside(l) == 0 || len(at) == 0 {
+		if modeOf(l.Fibre) != mode || j.inside(l, nm) == 0 || len(at) == 0 {
 			continue
 		}
 		loss := new(big.Rat)
@@ -28,7 +28,7 @@ func (j *job) connectionsAt(mode string, nm int) (single, joint []*big.Rat) {
 				loss = add(loss, mul(rat(r.Value), big.NewRat(1, int64(len(at)))))
 			}
 		}
-		if j.inside(l) == 1 {
+		if j.inside(l, nm) == 1 {
 			single = append(single, loss)
 		} else {
 			joint = append(joint, loss)
@@ -178,14 +178,20 @@ func notesOnPage(j *job, l *link, rec map[string]any, page string) error {
 			engineered = fmt.Sprint(c["title"])
 		}
 	}
-	ends := map[int]string{1: "leaves one end connection outside the measurement.", 2: "leaves 2 end connections outside the measurement."}[l.Pairs-j.inside(l)]
+	out := map[string]string{}
+	for _, ref := range []string{"one-cord", "two-cord", "three-cord"} {
+		if slices.Contains(j.references(l), ref) {
+			out[ref] = map[int]string{1: "leaves one end connection outside the measurement.", 2: "leaves 2 end connections outside the measurement."}[min(l.Pairs, outside[ref])]
+		}
+	}
 	for _, note := range []struct {
 		says string
 		so   bool
 	}{
 		{"Patch cords share this budget.", carried},
-		{"The " + j.Reference + " reference " + ends, carried && ends != ""},
-		{"outside the measurement. ", carried && ends != ""},
+		{"The two-cord reference " + out["two-cord"], carried && out["two-cord"] != ""},
+		{"The three-cord reference " + out["three-cord"], carried && out["three-cord"] != ""},
+		{"outside the measurement. ", carried && out["two-cord"]+out["three-cord"] != ""},
 		{"is engineered: these limits alone do not show", engineered != ""},
 	} {
 		// A sheet of what does not conform leaves them out.

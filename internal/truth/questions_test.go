@@ -434,7 +434,9 @@ var questions = map[string]checker{
 	"connection-count.spliced": func(j *job, s *said) error {
 		return is(s.pairsOf() && s.whole("ends") == s.link.splicedEnds() && s.link.splicedEnds() > s.link.Pairs)
 	},
-	"connection-count.three-cord": func(j *job, s *said) error { return is(s.pairsOf() && j.Reference == "three-cord" && s.link.Pairs < 2) },
+	"connection-count.three-cord": func(j *job, s *said) error {
+		return is(s.pairsOf() && slices.Contains(j.references(s.link), "three-cord") && s.link.Pairs < 2)
+	},
 	"connection-count.ends": func(j *job, s *said) error {
 		return is(s.pairsOf() && s.link.EndA != "none" && s.link.EndB != "none" && s.link.Pairs < 2)
 	},
@@ -472,7 +474,9 @@ var questions = map[string]checker{
 		}
 		return j.loosened(s, s.decimal("loss"), s.decimal("limit"), func(l *link) { l.Length = measured.Value })
 	},
-	"connection-count.two-cord": func(j *job, s *said) error { return is(j.Reference == "two-cord" && s.link.Pairs == 0) },
+	"connection-count.two-cord": func(j *job, s *said) error {
+		return is(slices.Contains(j.references(s.link), "two-cord") && s.link.Pairs == 0)
+	},
 	"duplicate-rows.reading": func(j *job, s *said) error {
 		a, b := j.row(s.Args["row"]), j.row(s.Args["other"])
 		return is(a != nil && b != nil && a != b && a.Link == s.link.ID && b.Link == a.Link && a.of() == b.of() && same(rat(a.Value), rat(b.Value)) && a.Time != "" && a.Time == b.Time)
@@ -571,10 +575,10 @@ var questions = map[string]checker{
 	"population": func(j *job, s *said) error {
 		n := 0
 		for i := range j.Links {
-			if l := &j.Links[i]; modeOf(l.Fibre) == s.text("mode") && j.inside(l) > 0 {
+			if l := &j.Links[i]; modeOf(l.Fibre) == s.text("mode") && j.inside(l, s.whole("nm")) > 0 {
 				at := j.lossesAt(l, s.whole("nm"))
 				if len(at) > 0 && !slices.ContainsFunc(at, func(r *reading) bool { return r.Shown != "" }) { // both directions are of the same connections
-					n += j.inside(l)
+					n += j.inside(l, s.whole("nm"))
 				}
 			}
 		}

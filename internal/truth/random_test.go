@@ -106,6 +106,7 @@ func random(n uint64) *job {
 	d.readings()
 	d.traces()
 	d.optional()
+	j.methods(n)
 	j.number()
 	if d.one(3) {
 		j.Currency, j.Retainage, j.PayApart = d.of("EUR", "EUR", ""), d.of("", "5", "10"), d.one(2)
@@ -123,6 +124,33 @@ func random(n uint64) *job {
 	insure(n, j)
 	gather(n, j)
 	return j
+}
+
+// methods gives links and wavelengths reference methods of their own, with dice of
+// their own, so that all else of a job is as it would be.
+func (j *job) methods(n uint64) {
+	d := rand.New(rand.NewPCG(n, 19))
+	refs := []string{"one-cord", "two-cord", "three-cord"}
+	if d.IntN(2) == 0 {
+		return
+	}
+	for i := range j.Links {
+		l := &j.Links[i]
+		if d.IntN(2) == 0 {
+			l.Ref = refs[d.IntN(3)]
+		}
+		for _, nm := range wavelengths[modeOf(l.Fibre)] {
+			ref := ""
+			if d.IntN(4) == 0 {
+				ref = refs[d.IntN(3)]
+			}
+			for k := range j.Readings {
+				if r := &j.Readings[k]; r.Link == l.ID && r.NM == nm {
+					r.Ref = ref
+				}
+			}
+		}
+	}
 }
 
 // optional is what the owner agreed need not be measured: mostly the splices.

@@ -325,7 +325,7 @@ func sayings(s *said) error {
 			}
 		case fmt.Stringer: // a number of JSON
 			numbers = append(numbers, v.String())
-			if !strings.Contains(text, v.String()) && !(v.String() == "1" && (strings.HasPrefix(text, "One ") || strings.Contains(text, " one link "))) {
+			if !strings.Contains(text, v.String()) && !(v.String() == "1" && (strings.HasPrefix(text, "One ") || strings.Contains(text, " one link"))) {
 				return untrue("%s is not said", v)
 			}
 		}
@@ -472,7 +472,7 @@ func (j *job) groupMean(f map[string]any) error {
 	total, n := new(big.Rat), 0
 	for i := range j.Links {
 		l := &j.Links[i]
-		if modeOf(l.Fibre) != args["mode"] || j.inside(l) == 0 {
+		if modeOf(l.Fibre) != args["mode"] || j.inside(l, nm) == 0 {
 			continue
 		}
 		at := j.lossesAt(l, nm) // both directions are of the same connections
@@ -483,7 +483,7 @@ func (j *job) groupMean(f map[string]any) error {
 		for _, r := range at {
 			loss = add(loss, mul(rat(r.Value), big.NewRat(1, int64(len(at)))))
 		}
-		total, n = add(total, loss), n+j.inside(l)
+		total, n = add(total, loss), n+j.inside(l, nm)
 	}
 	by := j.set(fmt.Sprint(f["set"]))
 	if n == 0 || by == nil || by.Mean == "" {

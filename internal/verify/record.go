@@ -57,6 +57,7 @@ type recordFile struct {
 	} `json:"findings"`
 	Readings     []recordReading `json:"readings"`
 	Superseded   []recordReading `json:"superseded"`
+	Stages       []recordReading `json:"stages"`
 	Terminations []struct {
 		Origin origin `json:"origin"`
 	} `json:"terminations"`
@@ -219,7 +220,7 @@ func (r *summaryFile) read(from io.Reader) error {
 // origins are the original files of a record, each once.
 func (r *recordFile) origins() []origin {
 	all := []origin{r.Link.Origin}
-	for _, x := range slices.Concat(r.Readings, r.Superseded) {
+	for _, x := range slices.Concat(r.Readings, r.Superseded, r.Stages) {
 		all = append(all, x.Origin)
 	}
 	for _, x := range r.Terminations {
