@@ -525,13 +525,14 @@ func (a *app) issued(j *load.Job, rev *issue.Written, cert string, partial bool)
 		verify += " --trust " + terminal.Argument(cert)
 	}
 	fmt.Fprintf(a.out, "\nopen\n")
-	for _, name := range []string{"summary.pdf", "labels.pdf", "statement.pdf"} { // the last only with pay items
+	for _, name := range []string{"index.html", "summary.pdf", "labels.pdf", "statement.pdf"} { // the last only with pay items
 		if path := filepath.Join(rev.Dir, name); isThere(path) {
 			fmt.Fprintf(a.out, "  %s\n", terminal.Argument(path))
 		}
 	}
 	fmt.Fprintf(a.out, "next\n")
 	a.print.Then(verify)
+	a.print.Then("pack " + terminal.Argument(rev.Dir))
 	a.flushed(rev)
 }
 
