@@ -174,6 +174,11 @@ func TestQuestions(t *testing.T) {
 			f.Links[0].Splices = 1
 			f.Terminations = []record.Termination{{Link: "A-12", Kind: "splice", Finished: noon.Add(-2 * time.Hour), Shut: noon.Add(-time.Hour)}}
 		}},
+		{"no-date", "a closure shut later, and no time", func(f *record.Facts) {
+			f.Links[0].Splices = 1
+			each(f, func(r *record.Reading) { r.Time, r.ReferenceTime = time.Time{}, time.Time{} })
+			f.Terminations = []record.Termination{{Link: "A-12", Kind: "splice", Shut: noon.Add(time.Second)}}
+		}},
 		{"", "a closure shut on the day, no clock", func(f *record.Facts) {
 			f.Links[0].Splices = 1
 			f.Terminations = []record.Termination{{Link: "A-12", Kind: "splice", Shut: midnight}}

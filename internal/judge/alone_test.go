@@ -1,0 +1,101 @@
+package judge
+
+import (
+	"testing"
+
+	"spanseal/internal/limits"
+	"spanseal/internal/optics"
+	"spanseal/internal/quantity"
+	"spanseal/internal/record"
+	"spanseal/internal/source"
+)
+
+// TestCalibrated: both the day of calibration and the day it is due are valid days, and
+// which day is missing is asked before any day is compared.
+func TestCalibrated(t *testing.T) {
+	march, due, none := record.NewDate(2026, 3, 3), record.NewDate(2027, 3, 3), record.Date{}
+	for _, c := range []struct {
+		name            string
+		calibrated, due record.Date
+		day             record.Date
+		want            string
+		days            int
+	}{
+		{"between them", march, due, record.NewDate(2026, 11, 18), "", 0},
+		{"on the day of calibration", march, due, march, "", 0},
+		{"the day before", march, due, record.NewDate(2026, 3, 2), "early", 2},
+		{"on the day it is due", march, due, due, "", 0},
+		{"the day after", march, due, record.NewDate(2027, 3, 4), "overdue", 2},
+		{"on no day", march, due, none, "", 0},
+		{"no dates", none, none, march, "no-dates", 0},
+		{"not said when it is due", march, none, march, "no-due", 0},
+		{"not said when it was calibrated", none, due, march, "no-start", 0},
+	} {
+		code, days := calibrated(&record.Instrument{Calibrated: c.calibrated, Due: c.due}, c.day)
+		if code != c.want || len(days) != c.days {
+			t.Errorf("%s: %q with %d days, want %q with %d", c.name, code, len(days), c.want, c.days)
+		}
+	}
+}
+
+// TestSplicesAt: a splice that was measured both ways is one, and at each wavelength is
+// counted what was measured there.
+func TestSplicesAt(t *testing.T) {
+	at := func(q record.Quantity, nm int, way record.Direction, event string) subject {
+		return subject{quantity: q, wavelength: nm, direction: way, event: event}
+	}
+	subjects := []subject{
+		at(record.SpliceLoss, 1550, record.AB, "S1"), at(record.SpliceLoss, 1550, record.BA, "S1"),
+		at(record.Reflectance, 1310, record.AB, "S1"), at(record.SpliceLoss, 1310, record.AB, "S1"), at(record.SpliceLoss, 1310, record.AB, "S2"),
+		at(record.SpliceLoss, 1310, record.BA, "S2"), at(record.InsertionLoss, 1625, record.AB, ""),
+	}
+	for nm, want := range map[int]int{1550: 1, 1310: 2, 1625: 0} {
+		if got := splicesAt(subjects, nm); got != want {
+			t.Errorf("%d nm: %d splices, want %d", nm, got, want)
+		}
+	}
+}
+
+// TestSeen: from one end the far reflection lies behind the loss of the link, and a
+// reading that says no direction is taken to see both at once, which is the worst.
+func TestSeen(t *testing.T) {
+	read := func(q record.Quantity, nm int, way record.Direction, value string) record.Reading {
+		return record.Reading{Quantity: q, WavelengthNM: nm, Direction: way, Value: quantity.Must(value)}
+	}
+	d := &linkJudge{out: &LinkResult{Readings: []record.Reading{
+		read(record.InsertionLoss, 1310, record.AB, "0.5"), read(record.InsertionLoss, 1550, record.AB, "0.25"),
+		read(record.Reflectance, 1310, record.AB, "-50"), read(record.ReturnLoss, 1310, record.BA, "45"),
+		read(record.Reflectance, 1550, record.AB, "-55"), read(record.Length, 1310, record.AB, "312"),
+	}}}
+	for way, want := range map[record.Direction][]optics.Reflection{
+		record.AB:    {{DB: -50}, {DB: -45, Away: 0.5}},
+		record.BA:    {{DB: -50, Away: 0.5}, {DB: -45}},
+		record.NoWay: {{DB: -50}, {DB: -45}},
+	} {
+		r := read(record.OpticalReturnLoss, 1310, way, "40")
+		got := d.seen(&r)
+		if len(got) != len(want) || got[0] != want[0] || got[1] != want[1] {
+			t.Errorf("%q: %v, want %v", way, got, want)
+		}
+	}
+}
+
+// TestUnmet: an application whose limit nothing was measured for says at which
+// wavelengths it has to be, or at any, and whether both ways.
+func TestUnmet(t *testing.T) {
+	for limit, want := range map[string]string{
+		"{id: loss, quantity: insertion_loss, at_most: [{rate: most}]}":                                       "application.loss-any",
+		"{id: loss, quantity: insertion_loss, where: {wavelength_nm: [1310, 1550]}, at_most: [{rate: most}]}": "application.loss",
+		"{id: mean, quantity: two_way_average, at_most: [{rate: most}]}":                                      "application.average-any",
+		"{id: mean, quantity: two_way_average, where: {wavelength_nm: 1310}, at_most: [{rate: most}]}":        "application.average",
+	} {
+		set, problems := limits.Parse(source.New("own.yaml", []byte("id: own\nkind: application\ntitle: t\nowner: o\nedition: e\nprovenance: read\nvalues: {most: 2 dB}\nlimits:\n  - "+limit+"\n")))
+		if problems.Len() > 0 {
+			t.Fatal(problems.Sorted())
+		}
+		d := &linkJudge{worker: &worker{}, link: &record.Link{Fibre: "OS2"}, at: limits.Situation{Fibre: "OS2", Mode: record.Singlemode}}
+		if got := d.try(set, nil); got.unmet.Code != want || len(got.rows) > 0 {
+			t.Errorf("%s: %q, want %q", limit, got.unmet.Code, want)
+		}
+	}
+}
