@@ -78,7 +78,7 @@ func keeps(j *load.Job, out string) error {
 	if out == "" {
 		return nil
 	}
-	for _, part := range []string{"job.yaml", "links.csv", "terminations.csv", "readings", "photos", "issued", "links.xlsx", "links.xlsm", "links.tsv", "links.txt"} {
+	for _, part := range []string{"job.yaml", "links.csv", "terminations.csv", "inspections.csv", "originals.csv", "readings", "photos", "issued", "links.xlsx", "links.xlsm", "links.tsv", "links.txt"} {
 		if part = filepath.Join(j.Dir, part); within(part, out) {
 			return misuse("name another file", "--out: %s is part of the job, and is not written over", diag.Safe(part))
 		}

@@ -10,6 +10,7 @@ import (
 
 	"spanseal/internal/folder"
 	"spanseal/internal/inspection"
+	"spanseal/internal/original"
 	"spanseal/internal/record"
 	"spanseal/internal/source"
 )
@@ -126,6 +127,49 @@ func FuzzInspections(f *testing.F) {
 		for _, i := range r.facts.Inspections {
 			if r.list.Errors() == 0 && (i.Link == "" || i.End == "" || i.Result == "" || i.Criterion == "" || i.Edition == "") {
 				t.Errorf("half an inspection: %+v", i)
+			}
+		}
+	})
+}
+
+// FuzzOriginals reads any bytes as originals.csv: whatever it names, nothing of the job's
+// own and nothing outside of it is handed over.
+func FuzzOriginals(f *testing.F) {
+	f.Add([]byte("file,link,wavelength_nm,direction\ntraces/a.sor,A-11,1310,A-B\nsigner.p12,A-11,,\n../x/y,A-11,,\ntraces/../signer.p12,A-11,1310,x\n"))
+	f.Add([]byte("file;link\ntraces/key.PEM;A-11\n;;\n"))
+	dir := f.TempDir()
+	if err := os.Mkdir(filepath.Join(dir, "traces"), 0o755); err != nil {
+		f.Fatal(err)
+	}
+	for _, name := range []string{"traces/a.sor", "traces/key.PEM", "signer.p12", "job.yaml"} {
+		if err := os.WriteFile(filepath.Join(dir, name), []byte(name), 0o644); err != nil {
+			f.Fatal(err)
+		}
+	}
+	f.Fuzz(func(t *testing.T, raw []byte) {
+		if err := os.WriteFile(filepath.Join(dir, original.File), raw, 0o644); err != nil {
+			t.Fatal(err)
+		}
+		r := newReader()
+		var err error
+		if r.folder, err = folder.Open(dir, r.list); err != nil {
+			t.Fatal(err)
+		}
+		defer r.folder.Close()
+		r.index["A-11"] = 0
+		r.facts.Links = []record.Link{{ID: "A-11"}}
+		r.readInstrumentFiles()
+		if err := r.list.Write(io.Discard, nil); err != nil {
+			t.Fatal(err)
+		}
+		for _, k := range r.facts.Kept {
+			if k.Name != "traces/a.sor" {
+				t.Errorf("%s is handed over", k.Name)
+			}
+		}
+		for _, i := range r.facts.InstrumentFiles {
+			if i.Link != "A-11" || i.SHA256 == "" {
+				t.Errorf("half a file: %+v", i)
 			}
 		}
 	})

@@ -8,10 +8,13 @@ import (
 	"strings"
 
 	"spanseal/internal/diag"
+	"spanseal/internal/inspection"
 	"spanseal/internal/judge"
 	"spanseal/internal/load"
+	"spanseal/internal/original"
 	"spanseal/internal/quantity"
 	"spanseal/internal/record"
+	"spanseal/internal/statement"
 	"spanseal/internal/terminal"
 )
 
@@ -446,11 +449,34 @@ func (pr *Printer) next(j *load.Job) {
 	if worst := mostSerious(j); worst != "" {
 		pr.Then(fmt.Sprintf("explain %s %s", terminal.Argument(j.Dir), terminal.Argument(worst)))
 	}
+	for _, in := range settledIn {
+		if asksOpenly(j, in.question) {
+			fmt.Fprintf(pr.w, "  %s settles that: %s\n", in.file, in.columns)
+		}
+	}
 	if _, err := os.Stat(j.Key()); err != nil {
 		signs, _ := j.Facts.Job.Person(j.Facts.Job.Sign.As)
 		pr.Then(fmt.Sprintf("key new %s --name \"%s\"", terminal.Argument(j.Key()), diag.Safe(cmp.Or(signs.Name, "who signs"))))
 	}
 	pr.Then("issue " + terminal.Argument(j.Dir))
+}
+
+// settledIn are the optional files that settle a question, and their columns.
+var settledIn = []struct{ question, file, columns string }{
+	{"inspection", inspection.File, strings.Join(slices.Concat(inspection.Required, inspection.Optional), ",")},
+	{"original", original.File, strings.Join(slices.Concat(original.Required, original.Optional), ",") + "; or a pattern under originals in job.yaml"},
+}
+
+// asksOpenly reports whether a question keeps some link from a certificate.
+func asksOpenly(j *load.Job, question string) bool {
+	for _, l := range j.Judged.Results() {
+		for i := range l.Findings {
+			if f := &l.Findings[i]; !f.Verdict.Certifiable() && statement.Question(f.Question.Code) == question {
+				return true
+			}
+		}
+	}
+	return false
 }
 
 // mostSerious is the link to look at first: the one that fails by most, or else the
