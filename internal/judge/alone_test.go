@@ -93,7 +93,7 @@ func TestUnmet(t *testing.T) {
 		if problems.Len() > 0 {
 			t.Fatal(problems.Sorted())
 		}
-		d := &linkJudge{worker: &worker{}, link: &record.Link{Fibre: "OS2"}, at: limits.Situation{Fibre: "OS2", Mode: record.Singlemode}}
+		d := &linkJudge{worker: &worker{}, link: &record.Link{Fibre: "OS2"}, ways: []way{{}}, at: limits.Situation{Fibre: "OS2", Mode: record.Singlemode}}
 		if got := d.try(set, nil); got.unmet.Code != want || len(got.rows) > 0 {
 			t.Errorf("%s: %q, want %q", limit, got.unmet.Code, want)
 		}
