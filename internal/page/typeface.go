@@ -28,6 +28,7 @@ type Typeface struct {
 	Ascent, Descent, CapHeight int // Descent is positive
 
 	ttf     []byte
+	prose   bool
 	notdef  int
 	advance [1 << 16]uint16 // one more than the width; 0: no glyph
 }
@@ -67,6 +68,30 @@ func ParseTypeface(ttf []byte) (*Typeface, error) {
 		t.advance[r] = uint16(scale(a) + 1)
 	}
 	return t, nil
+}
+
+// forProse is the face as running text wants it. The Go fonts are made for programs:
+// their hyphen is as long as a minus and longer than a dash, and their zero is slashed.
+// The soft hyphen of the same fonts has the length of a hyphen.
+func (t *Typeface) forProse() {
+	if t.Has(softHyphen) && t.advance[softHyphen] < t.advance['-'] {
+		t.prose, t.advance['-'] = true, t.advance[softHyphen]
+	}
+}
+
+const softHyphen = '\u00AD'
+
+// Prose reports whether the face is set for running text: with a hyphen that is no
+// minus, and a zero that has no slash.
+func (t *Typeface) Prose() bool { return t.prose }
+
+// Drawn is the character whose glyph stands for another: in prose that of the soft
+// hyphen for the hyphen.
+func (t *Typeface) Drawn(r rune) rune {
+	if t.prose && r == '-' {
+		return softHyphen
+	}
+	return r
 }
 
 // TTF is the font file.
@@ -119,6 +144,9 @@ var GoTypefaces = sync.OnceValue(func() [Faces]*Typeface {
 		t, err := ParseTypeface(ttf)
 		if err != nil {
 			panic(err) // the fonts are compiled in
+		}
+		if Face(f) != Mono { // sums and keys are set in it, which are codes
+			t.forProse()
 		}
 		faces[f] = t
 	}

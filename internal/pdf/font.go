@@ -58,7 +58,7 @@ func newCut(face *page.Typeface, runes []rune) (*cut, error) {
 	have := slices.DeleteFunc(slices.Clone(runes), func(r rune) bool { return !face.Has(r) })
 	slices.Sort(have)
 	have = slices.Compact(have)
-	ttf, glyphs, err := subset(face.TTF(), have)
+	ttf, glyphs, err := subset(face, have)
 	if err != nil {
 		return nil, fmt.Errorf("typeface: %w", err)
 	}

@@ -8,6 +8,8 @@ import (
 	"slices"
 
 	"golang.org/x/image/font/sfnt"
+
+	"spanseal/internal/page"
 )
 
 // errFont is the cause of every refusal of a font file's tables.
@@ -16,8 +18,10 @@ var errFont = errors.New("the font file is damaged or not a TrueType font with o
 // subset cuts a TrueType font down to the glyphs of the characters and of
 // .notdef, and says which glyph each character became. The cut has only the
 // tables that an embedded CIDFontType2 needs (ISO 32000-1, 9.9) and no
-// instructions: paper has no pixels to hint for, and they are half the bytes.
-func subset(ttf []byte, runes []rune) (cut []byte, glyphs map[rune]uint16, err error) {
+// instructions: paper has no pixels to hint for, and they are half the bytes. A face
+// for prose has its zero opened.
+func subset(face *page.Typeface, runes []rune) (cut []byte, glyphs map[rune]uint16, err error) {
+	ttf := face.TTF()
 	f, err := sfnt.Parse(ttf)
 	if err != nil {
 		return nil, nil, err
@@ -39,13 +43,17 @@ func subset(ttf []byte, runes []rune) (cut []byte, glyphs map[rune]uint16, err e
 		return n
 	}
 	var buf sfnt.Buffer
+	zero := uint16(0)
 	for _, r := range runes {
-		g, err := f.GlyphIndex(&buf, r)
+		g, err := f.GlyphIndex(&buf, face.Drawn(r))
 		if err != nil {
 			return nil, nil, err
 		}
 		if g != 0 {
 			glyphs[r] = add(uint16(g))
+		}
+		if r == '0' && face.Prose() {
+			zero = uint16(g)
 		}
 	}
 
@@ -55,6 +63,9 @@ func subset(ttf []byte, runes []rune) (cut []byte, glyphs map[rune]uint16, err e
 		outline, err := src.outline(order[i])
 		if err == nil {
 			outline, err = unhinted(outline, add)
+		}
+		if err == nil && zero != 0 && order[i] == zero {
+			outline = opened(outline, slantOf(f))
 		}
 		if err != nil {
 			return nil, nil, err
