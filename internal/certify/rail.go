@@ -1,6 +1,7 @@
 package certify
 
 import (
+	"cmp"
 	"math"
 	"slices"
 	"strings"
@@ -43,6 +44,7 @@ type Rail struct {
 	Fields    []layout.Field
 	Symbol    [][]bool
 	Under     string // what the symbol is for
+	Says      string // what it says to those who do not see it; "": that it is the paper's own
 	Key       string
 	// beside are baselines of the main column's first page. The name stands on
 	// one of them, or else its height tears their rows apart for programs that
@@ -208,7 +210,7 @@ func (r *Rail) foot(f *layout.Flow, bottom float64) (top float64, draw func()) {
 			// The quiet zone is four modules on each side (ISO/IEC 18004, from memory).
 			n := len(r.Symbol)
 			inner := onDots(side*float64(n)/float64(n+8), n, math.Floor)
-			f.Illustrate(r.Set.words.Say("figure.symbol"), func() {
+			f.Illustrate(cmp.Or(r.Says, r.Set.words.Say("figure.symbol")), func() {
 				f.Modules(toDot(x+(side-inner)/2), toDot(y+(side-inner)/2), inner, r.Symbol, f.Ink)
 			})
 		}

@@ -21,6 +21,7 @@ import (
 	"spanseal/internal/diag"
 	"spanseal/internal/form"
 	"spanseal/internal/intake"
+	"spanseal/internal/label"
 	"spanseal/internal/page"
 	"spanseal/internal/pdf"
 	"spanseal/internal/plain"
@@ -95,6 +96,7 @@ type certificate struct {
 	raw     []byte
 	record  *retest.Certified
 	checked *verify.Report
+	token   string
 	// documents are the size and the language of the paper.
 	documents record.Documents
 	// superseded says by what the paper is superseded, where that is known.
@@ -179,6 +181,11 @@ func (a *app) openCertificate(file string, who trusted) (*certificate, error) {
 	paper, err := pdf.Open(data)
 	if err != nil {
 		return nil, &failure{ExitWrong, err.Error(), ""}
+	}
+	for _, at := range paper.Attachments {
+		if at.Name == "token.txt" {
+			c.token = strings.TrimSpace(string(at.Data))
+		}
 	}
 	for _, at := range paper.Attachments {
 		if at.Name == "record.json" {
@@ -318,7 +325,8 @@ func (a *app) writeSheet(f *compareFlags, paper string, cert *certificate, now *
 		return &failure{ExitUntrusted, "a sheet signs for what it is held against, and whoever signed that paper is not among those trusted",
 			"compare the fingerprint over another channel, then name the certificate with --trust; `spanseal verify` shows it"}
 	}
-	o := certify.Options{Templates: templates.Files}
+	claim.Token = cert.token
+	o := certify.Options{Templates: templates.Files, Symbol: label.Encode}
 	if now.dir != "" {
 		own, err := plain.Open(now.dir)
 		if err != nil {

@@ -32,12 +32,15 @@ type Claim struct {
 	Discovered, Reported record.Date
 	Others               string // work or damage by others
 	Cleaning             string // done before the retest
+	// Token is that of the paper that the retest is held against, "" for none.
+	Token string
 }
 
 // Paper is the set that a comparison sheet is drawn from.
 type Paper struct {
 	*certify.Set
 	claimed Claim
+	symbol  [][]bool
 }
 
 // comparison is the sheet of a retest while it is drawn.
@@ -46,6 +49,7 @@ type comparison struct {
 	words   *wording.Wording
 	c       *retest.Comparison
 	claimed Claim
+	symbol  [][]bool
 }
 
 // New makes the set that a comparison sheet is drawn from: the certified job, with the instruments and people of both measurements.
@@ -68,7 +72,11 @@ func New(c *retest.Certified, result *retest.Comparison, documents record.Docume
 	if set == nil {
 		return nil, problems
 	}
-	return &Paper{set, claim}, problems
+	p := &Paper{Set: set, claimed: claim}
+	if claim.Token != "" && o.Symbol != nil {
+		p.symbol, _ = o.Symbol(claim.Token) // one too long for a symbol was printed without
+	}
+	return p, problems
 }
 
 // Sheet returns the sheet of a retest. Attached are the comparison itself,
@@ -79,7 +87,7 @@ func (s *Paper) Sheet(c *retest.Comparison, paper certify.Attachment, readings [
 	if err != nil {
 		return nil, err
 	}
-	sh := &comparison{s.Set, s.Words(), c, s.claimed}
+	sh := &comparison{s.Set, s.Words(), c, s.claimed, s.symbol}
 	d := s.NewDocument("comparison.pdf", sh.title()+" "+c.Certificate, sh.compose)
 	paper.Description = sh.say("comparison.attached_paper")
 	d.Attachments = []certify.Attachment{{Name: "comparison.json", MIME: "application/json", Description: sh.words.Say("comparison.attached"),
@@ -137,6 +145,9 @@ func (sh *comparison) smallPrint(f *layout.Flow) {
 func (sh *comparison) rail() *certify.Rail {
 	w, c, o := sh.words, sh.c, outcomes[sh.c.Outcome]
 	r := &certify.Rail{Set: sh.Set, Treatment: o.treatment, Word: w.Say("comparison.outcome." + o.key), Name: layout.Field{Caption: w.Say("rail.link"), Value: c.Link.ID}, Key: sh.Key()}
+	if sh.symbol != nil {
+		r.Symbol, r.Under, r.Says = sh.symbol, sh.say("comparison.symbol"), sh.say("comparison.symbol")
+	}
 	var worst *retest.Row
 	for i := range c.Rows {
 		if one := &c.Rows[i]; one.NormalisedError != nil && (worst == nil || worst.NormalisedError.Less(*one.NormalisedError)) {

@@ -33,7 +33,7 @@ func TestComparisonSheet(t *testing.T) {
 		make  func() *record.Facts
 		claim comparison.Claim
 	}{
-		{"plain", testset.Library, comparison.Claim{Number: "W-7", Discovered: record.NewDate(2031, 1, 28), Reported: record.NewDate(2031, 1, 30)}},
+		{"plain", testset.Library, comparison.Claim{Number: "W-7", Token: "SS1.TOKEN", Discovered: record.NewDate(2031, 1, 28), Reported: record.NewDate(2031, 1, 30)}},
 		{"harsh", testset.Harsh, comparison.Claim{Number: strings.Repeat("W-", 45), Discovered: record.NewDate(2031, 1, 28), Reported: record.NewDate(2031, 1, 30), Others: long, Cleaning: long}},
 	} {
 		for _, language := range []string{"de", "en", "es"} {
@@ -93,6 +93,9 @@ func TestComparisonSheet(t *testing.T) {
 						}
 						if facts.name == "plain" && pages != 1 {
 							t.Errorf("%s: %d pages, want one", test.want, pages)
+						}
+						if symbol := slices.ContainsFunc(r.Marks, func(m page.Mark) bool { return m.Kind == page.ModulesMark }); symbol != (facts.claim.Token != "") {
+							t.Errorf("%s: a symbol stands there: %v", test.want, symbol)
 						}
 						if !strings.Contains(first, strings.ReplaceAll(facts.claim.Number, " ", "")) {
 							t.Errorf("%s: page one does not name the claim", test.want)
