@@ -3,6 +3,7 @@ package certify_test
 import (
 	"fmt"
 	"math"
+	"regexp"
 	"strings"
 	"testing"
 	"time"
@@ -123,5 +124,26 @@ func TestSignatureLines(t *testing.T) {
 		if s := strings.Join(want, " "); !strings.Contains(all, s) {
 			t.Errorf("%s: no %q in\n%s", language, s, all)
 		}
+	}
+}
+
+// TestThreeMarks: on paper a number has a minus, and only names have hyphens; a dash is
+// a dash.
+func TestThreeMarks(t *testing.T) {
+	wrong := regexp.MustCompile(`(^|[\s(=×])-\d|\s-\s|\s--\s`)
+	facts, judged := demonstration(t)
+	minuses := 0
+	for set := range editions(t, facts, judged) {
+		for _, d := range papers(t, set) {
+			for _, text := range drawn(t, set.Paper(), d).Texts() {
+				if wrong.MatchString(text) {
+					t.Errorf("%s in %s: %q", d.Path, set.Language(), text)
+				}
+				minuses += strings.Count(text, "−")
+			}
+		}
+	}
+	if minuses == 0 {
+		t.Error("no number is negative")
 	}
 }

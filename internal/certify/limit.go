@@ -2,6 +2,7 @@ package certify
 
 import (
 	"slices"
+	"strings"
 
 	"spanseal/internal/judge"
 	"spanseal/internal/record"
@@ -83,6 +84,17 @@ func (s *Set) SetName(id string) string {
 		}
 	}
 	return id
+}
+
+// SetsLang is the language of the names of sets, where it is another than the paper's:
+// the titles of sets that are built in are in English.
+func (s *Set) SetsLang(ids ...string) string {
+	for i := range s.Judgement.Sets {
+		if u := &s.Judgement.Sets[i]; s.words.Language != "en" && u.BuiltIn && u.Kind != "application" && slices.Contains(ids, u.ID) && strings.HasSuffix(s.SetName(u.ID), u.Title) {
+			return "en"
+		}
+	}
+	return ""
 }
 
 // setNames is how many names a set has.

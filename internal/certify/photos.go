@@ -46,7 +46,13 @@ func (sh *sheet) photos(f *layout.Flow) {
 		}
 		caption := sh.caption(f, p, f.X+f.W-x)
 		w, h := layout.Fitted(p.Data, width, slot-f.Grid)
-		f.Illustrate(sh.words.Say("figure.photo", "caption", caption[0].Text), func() {
+		where := ""
+		for _, line := range caption {
+			if line.Style == caption[0].Style {
+				where = strings.TrimSpace(where + " " + strings.TrimSuffix(line.Text, page.Joint))
+			}
+		}
+		f.Illustrate(sh.words.Say("figure.photo", "caption", where), func() {
 			f.PutPicture(f.X, f.Y, w, h, p.Origin.File, p.Data)
 		})
 		for i, line := range caption {

@@ -88,6 +88,9 @@ func (sh *sheet) readings(f *layout.Flow) {
 			}
 		}
 		row(r, measured, value, allowed, margin, u, set)
+		if set != "" {
+			lines[len(lines)-1].cells[6].Lang = sh.SetsLang(one.Working.SetID)
+		}
 		if key == above {
 			cells := lines[len(lines)-1].cells
 			for _, i := range []int{0, 1, 2, 5, 7, 8} {

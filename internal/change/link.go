@@ -149,19 +149,44 @@ func under(heading string, v any) statement.Any {
 	return statement.As(statement.Phrase{statement.As(statement.Name(setable(heading).(string))), statement.As(statement.Name(text))})
 }
 
-// setable is a text with ? for what is not of the Latin script: such names stay off
-// papers for which they lack a typeface, and must not stop the list of changes either.
+// mostCodes is how many characters of another script are told by their codes.
+const mostCodes = 8
+
+// setable is a text with the codes of characters that are not of the Latin script:
+// such names stay off papers for which they lack a typeface, and must not stop the
+// list of changes either.
 func setable(v any) any {
 	text, ok := v.(string)
 	if !ok {
 		return v
 	}
-	return strings.Map(func(r rune) rune {
-		if r > '\u017f' || r == utf8.RuneError {
-			return '?'
+	var out strings.Builder
+	codes := 0 // so far in this run
+	for _, r := range norm.NFC.String(text) {
+		latin := r <= '\u017f' && r != utf8.RuneError
+		switch {
+		case latin && codes > 0:
+			out.WriteByte(']')
+			codes = 0
+			fallthrough
+		case latin:
+			out.WriteRune(r)
+			continue
+		case codes == 0:
+			out.WriteByte('[')
+		case codes < mostCodes:
+			out.WriteByte(' ')
 		}
-		return r
-	}, norm.NFC.String(text))
+		if codes++; codes <= mostCodes {
+			fmt.Fprintf(&out, "%U", r)
+		} else if codes == mostCodes+1 {
+			out.WriteString("…")
+		}
+	}
+	if codes > 0 {
+		out.WriteByte(']')
+	}
+	return out.String()
 }
 
 // with adds a list to fields.

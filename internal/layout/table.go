@@ -24,7 +24,8 @@ type Column struct {
 type Cell struct {
 	Text  string
 	Style page.Style
-	Above bool // the text is that of the row above, which a new page repeats
+	Above bool   // the text is that of the row above, which a new page repeats
+	Lang  string // of a text in another language than the document
 }
 
 // Table is rows under the names of their columns, which are repeated on every
@@ -260,6 +261,7 @@ func (f *Flow) Tabulate(t *Table, onPage func(row int)) {
 			if i == 0 && (named || t.index) && c.Text != "" {
 				cell = page.Element{Role: page.HeaderCell, OfRow: true}
 			}
+			cell.Lang = c.Lang
 			if to := t.runsTo(row, i); to > i+1 {
 				cell.Span = to - i
 			}

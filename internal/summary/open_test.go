@@ -158,3 +158,30 @@ func TestSetsByName(t *testing.T) {
 		return
 	}
 }
+
+// TestLanguageOfParts: the English titles of limit sets are marked as English on a
+// paper in another language, and on one in English nothing is.
+func TestLanguageOfParts(t *testing.T) {
+	facts, judged := testset.Demonstration(t, "iec-61755-1-grade-b")
+	for set := range testset.Editions(t, facts, judged) {
+		d, err := summary.New(set)
+		if err != nil {
+			t.Fatal(err)
+		}
+		r := testset.Drawn(t, set.Paper(), d)
+		marked := 0
+		for _, m := range r.Marks {
+			if m.In == 0 || !strings.Contains(m.Text, "Attenuation grade B") {
+				continue
+			}
+			for at := m.In; at > 0; at = r.Elements[at-1].Parent {
+				if r.Elements[at-1].Lang == "en" {
+					marked++
+				}
+			}
+		}
+		if english := set.Language() == "en"; english != (marked == 0) {
+			t.Errorf("%s: %d texts are marked as English", set.Language(), marked)
+		}
+	}
+}

@@ -43,9 +43,9 @@ func (d *overview) newRail(symbol [][]bool, first, last record.Date) *certify.Ra
 	if !first.IsZero() {
 		measured = w.Days(first, last)
 	}
-	var sets []string
+	var sets, ids []string
 	for _, set := range d.Judgement.Sets {
-		sets = append(sets, d.SetName(set.ID))
+		sets, ids = append(sets, d.SetName(set.ID)), append(ids, set.ID)
 	}
 	r.Name = layout.Field{Caption: w.Say("rail.job_number"), Value: job.Number}
 	r.Fields = []layout.Field{
@@ -59,7 +59,7 @@ func (d *overview) newRail(symbol [][]bool, first, last record.Date) *certify.Ra
 		{Caption: w.Say("rail.measured"), Value: measured},
 		{Caption: w.Say("rail.completed"), Value: w.Day(job.Completed)},
 		{Caption: w.Say("rail.deadline"), Value: w.Day(job.Deadline)},
-		{Caption: w.Say("rail.sets"), Value: strings.Join(wording.Distinct(sets...), "\n")},
+		{Caption: w.Say("rail.sets"), Value: strings.Join(wording.Distinct(sets...), "\n"), Lang: d.SetsLang(ids...)},
 		{Caption: w.Say("rail.decision"), Value: w.Term("decision", job.Policy.Decision)},
 	}
 	return r
