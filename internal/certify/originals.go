@@ -31,6 +31,9 @@ func (sh *sheet) originals(f *layout.Flow) {
 		if one.Direction != "" {
 			of = append(of, w.Term("arrow", string(one.Direction)))
 		}
+		if one.Stage != "" {
+			of = append(of, w.Term("stage", string(one.Stage)))
+		}
 		rows = append(rows, layout.Cells(f.Body, one.File, wording.FirstOf(strings.Join(of, " "), w.Say("originals.all")), w.Whole(int(one.Size)), one.SHA256[:min(16, len(one.SHA256))]))
 	}
 	f.Table([]layout.Column{{Name: w.Say("originals.file"), Wrap: true}, {Name: w.Say("originals.of")}, {Name: w.Say("originals.size"), Right: true},

@@ -117,6 +117,7 @@ func (g *gathering) schedule(id string, was, is *link) error {
 type instrumentFile struct {
 	WavelengthNM int    `json:"wavelength_nm"`
 	Direction    string `json:"direction"`
+	Stage        string `json:"stage"`
 	File         string `json:"file"`
 	SHA256       string `json:"sha256"`
 }
@@ -129,7 +130,12 @@ func named(files []instrumentFile) (out []string) {
 		if f.WavelengthNM > 0 {
 			text += fmt.Sprintf(" %d nm", f.WavelengthNM)
 		}
-		out = append(out, strings.TrimSpace(text+" "+f.Direction))
+		for _, of := range []string{f.Direction, f.Stage} {
+			if of != "" {
+				text += " " + of
+			}
+		}
+		out = append(out, text)
 	}
 	return out
 }

@@ -39,7 +39,8 @@ func (r *reader) readInstrumentFiles() {
 	}
 	slices.SortFunc(r.facts.Kept, func(a, b record.KeptFile) int { return strings.Compare(a.Name, b.Name) })
 	slices.SortStableFunc(r.facts.InstrumentFiles, func(a, b record.InstrumentFile) int {
-		return cmp.Or(strings.Compare(a.File, b.File), strings.Compare(a.Link, b.Link), cmp.Compare(a.WavelengthNM, b.WavelengthNM), strings.Compare(string(a.Direction), string(b.Direction)))
+		return cmp.Or(strings.Compare(a.File, b.File), strings.Compare(a.Link, b.Link), cmp.Compare(a.WavelengthNM, b.WavelengthNM), strings.Compare(string(a.Direction), string(b.Direction)),
+			strings.Compare(string(a.Stage), string(b.Stage)))
 	})
 	names := make([]record.Original, len(r.facts.Kept))
 	for i, k := range r.facts.Kept {
@@ -167,7 +168,7 @@ func (t *tying) tie(name string, of original.Tie) {
 	} else if !twice {
 		t.sums[k.SHA256] = name
 	}
-	f := record.InstrumentFile{Link: of.Link, WavelengthNM: of.WavelengthNM, Direction: of.Direction, File: name, Size: k.Size, SHA256: k.SHA256}
+	f := record.InstrumentFile{Link: of.Link, WavelengthNM: of.WavelengthNM, Direction: of.Direction, Stage: of.Stage, File: name, Size: k.Size, SHA256: k.SHA256}
 	if !slices.Contains(t.facts.InstrumentFiles, f) {
 		t.facts.InstrumentFiles = append(t.facts.InstrumentFiles, f)
 	}

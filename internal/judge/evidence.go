@@ -29,7 +29,7 @@ func (d *linkJudge) evidence() {
 	d.duplicates()
 	d.shown()
 	if d.policy.Require.Originals == "required" {
-		if subjects, readings := original.Lacking(d.out.Readings, d.out.InstrumentFiles); len(subjects) > 0 {
+		if subjects, readings := original.Lacking(d.out.Readings, d.out.InstrumentFiles, d.facts.Job.StageFor(d.link)); len(subjects) > 0 {
 			d.ask(statement.New("original.missing", subjects), readings...)
 		}
 	}

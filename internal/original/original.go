@@ -8,19 +8,20 @@
 //	traces/{link}_{nm}_{way}.*
 //
 // with {link} for the name of a link, {nm} for a wavelength in nanometres and {way}
-// for a direction (AB, BA, A-B, B-A). A star stands for anything within one name. The
-// first folder is named in full, and is one of its own. A file is of every wavelength
-// or direction that its pattern leaves out. In the name of a link an underscore may
+// for a direction (AB, BA, A-B, B-A). {stage} stands for a stage of the work by its
+// code (shipped, reel, placed, spliced, final). A star stands for anything within one name. The
+// first folder is named in full, and is one of its own. A file is of every wavelength,
+// direction or stage that its pattern leaves out. In the name of a link an underscore may
 // stand for what a file name cannot hold: a blank and / \ : * ? " < > |.
 //
 // # originals.csv
 //
 // One row for each link, wavelength and direction of a file whose name does not say it:
 //
-//	file,link,wavelength_nm,direction
-//	traces/0001.sor,A-11,1310,A-B
+//	file,link,wavelength_nm,direction,stage
+//	traces/0001.sor,A-11,1310,A-B,final
 //
-// wavelength_nm and direction may be left out. A pattern does not apply to a file that
+// wavelength_nm, direction and stage may be left out. A pattern does not apply to a file that
 // is listed.
 //
 // # Bounds
@@ -48,7 +49,7 @@ const File = "originals.csv"
 // The columns of the list.
 var (
 	Required = []string{"file", "link"}
-	Optional = []string{"wavelength_nm", "direction"}
+	Optional = []string{"wavelength_nm", "direction", "stage"}
 )
 
 // Tie is what a file is of, by its name or by the list.
@@ -56,6 +57,7 @@ type Tie struct {
 	Link         string // as written
 	WavelengthNM int    // 0: all
 	Direction    record.Direction
+	Stage        record.Stage // "": any
 }
 
 // Pattern is one of job.yaml.
@@ -70,7 +72,7 @@ type Pattern struct {
 var others = []string{"readings", "photos", "issued", "specimen", "wording", "documents", "limits"}
 
 // parts are the expressions of the placeholders.
-var parts = map[string]string{"nm": `(?P<nm>[0-9]{3,4})`, "way": `(?P<way>(?i:A-?B|B-?A))`}
+var parts = map[string]string{"nm": `(?P<nm>[0-9]{3,4})`, "way": `(?P<way>(?i:A-?B|B-?A))`, "stage": `(?P<stage>shipped|reel|placed|spliced|final)`}
 
 var placeholder = regexp.MustCompile(`\{[^{}]*\}|\*|[{}]`)
 
@@ -106,7 +108,7 @@ func Parse(text string) (*Pattern, error) {
 		case parts[name] != "" && part == "{"+name+"}":
 			long, short = long+parts[name], short+parts[name]
 		default:
-			return nil, fmt.Errorf("%q is no placeholder; want {link}, {nm} or {way}", part)
+			return nil, fmt.Errorf("%q is no placeholder; want {link}, {nm}, {way} or {stage}", part)
 		}
 		if seen[name] {
 			return nil, fmt.Errorf("{%s} stands there twice", name)
@@ -136,6 +138,8 @@ func (p *Pattern) Read(name string) (may []Tie) {
 				t.Link = m[i]
 			case "nm":
 				t.WavelengthNM, _ = strconv.Atoi(m[i])
+			case "stage":
+				t.Stage = record.Stage(m[i])
 			case "way":
 				t.Direction = record.AB
 				if strings.EqualFold(m[i][:1], "B") {
@@ -206,15 +210,20 @@ func Read(row Row) (file string, t Tie) {
 	default:
 		row.Fault("direction", "unknown-value", fmt.Sprintf("%q is not a direction", row.Text("direction")), "want A-B or B-A, or nothing for a file of both", "")
 	}
+	if text := record.Stage(strings.ToLower(row.Text("stage"))); text == "" || slices.Contains(record.Stages, text) {
+		t.Stage = text
+	} else {
+		row.Fault("stage", "unknown-value", fmt.Sprintf("%q is not a stage of the work", text), "want shipped, reel, placed, spliced or final, or nothing", "")
+	}
 	return file, t
 }
 
-// Lacking are the losses that count of a link for which there is no file, and the
-// readings themselves.
-func Lacking(readings []record.Reading, files []record.InstrumentFile) (subjects statement.List, without []record.Reading) {
+// Lacking are the losses that count of a link, made at a stage of the work, for which
+// there is no file, and the readings themselves.
+func Lacking(readings []record.Reading, files []record.InstrumentFile, at record.Stage) (subjects statement.List, without []record.Reading) {
 	for i := range readings {
 		r := &readings[i]
-		if r.Quantity != record.InsertionLoss || slices.ContainsFunc(files, func(f record.InstrumentFile) bool { return f.Is(r) }) {
+		if r.Quantity != record.InsertionLoss || slices.ContainsFunc(files, func(f record.InstrumentFile) bool { return f.Is(r, at) }) {
 			continue
 		}
 		subjects = append(subjects, statement.Subject{Quantity: r.Quantity, NM: r.WavelengthNM, Way: r.Direction})

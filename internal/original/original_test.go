@@ -16,6 +16,8 @@ func TestPatterns(t *testing.T) {
 		{"traces/{link}_{nm}_{way}.*", "traces/A-11_1310.sor", ""},
 		{"traces/{link}_{nm}_{way}.*", "traces/day1/A-11_1310_AB.sor", ""},
 		{"traces/{link}_{nm}_{way}.*", "traces/A_11_1310_AB.sor", "A_11 1310 A-B"},
+		{"traces/{link}_{stage}.x", "traces/A-11_reel.x", "A-11 0 reel"},
+		{"traces/{link}_{stage}.x", "traces/A-11_rail.x", ""},
 		{"traces/*/{link}.bin", "traces/day 1/A-11.bin", "A-11 0 "},
 		{"t/{nm}nm/{way}/{link}.x", "t/1550nm/BA/A.x", "A 1550 B-A"},
 		{"t/{link}_*", "t/A_1_2", "A_1 0 , A 0 "},
@@ -30,7 +32,7 @@ func TestPatterns(t *testing.T) {
 		}
 		var got []string
 		for _, tie := range p.Read(c.name) {
-			got = append(got, fmt.Sprint(tie.Link, " ", tie.WavelengthNM, " ", tie.Direction))
+			got = append(got, fmt.Sprint(tie.Link, " ", tie.WavelengthNM, " ", tie.Direction, tie.Stage))
 		}
 		if got := strings.Join(got, ", "); got != c.want {
 			t.Errorf("%s of %s: %q, want %q", c.name, c.pattern, got, c.want)
@@ -72,9 +74,11 @@ func TestLacking(t *testing.T) {
 		{"of another link", []record.InstrumentFile{{Link: "B"}}, 3},
 		{"of a wavelength", []record.InstrumentFile{{Link: "A", WavelengthNM: 1310}}, 1},
 		{"of a direction", []record.InstrumentFile{{Link: "A", Direction: record.AB}}, 1},
+		{"of the stage", []record.InstrumentFile{{Link: "A", Stage: record.Final}}, 0},
+		{"of another stage", []record.InstrumentFile{{Link: "A", Stage: record.OnReel}}, 3},
 		{"of both", []record.InstrumentFile{{Link: "A", WavelengthNM: 1310, Direction: record.BA}}, 2},
 	} {
-		if subjects, without := Lacking(readings, c.files); len(subjects) != c.want || len(without) != c.want {
+		if subjects, without := Lacking(readings, c.files, record.Final); len(subjects) != c.want || len(without) != c.want {
 			t.Errorf("%s: %v", c.name, subjects)
 		}
 	}

@@ -8,14 +8,15 @@ type InstrumentFile struct {
 	Link         string    `json:"link"`
 	WavelengthNM int       `json:"wavelength_nm,omitempty"` // 0: all that were measured
 	Direction    Direction `json:"direction,omitempty"`     // NoWay: both
+	Stage        Stage     `json:"stage,omitempty"`         // of the work; "": any
 	File         string    `json:"file"`                    // in the job folder, forward slashes
 	Size         int64     `json:"size"`                    // bytes
 	SHA256       string    `json:"sha256"`                  // lower-case hex
 }
 
-// Is reports whether the file is of a reading.
-func (f *InstrumentFile) Is(r *Reading) bool {
-	return f.Link == r.Link && (f.WavelengthNM == 0 || f.WavelengthNM == r.WavelengthNM) && (f.Direction == NoWay || f.Direction == r.Direction)
+// Is reports whether the file is of a reading that was made at a stage of the work.
+func (f *InstrumentFile) Is(r *Reading, at Stage) bool {
+	return f.Link == r.Link && (f.Stage == "" || f.Stage == at) && (f.WavelengthNM == 0 || f.WavelengthNM == r.WavelengthNM) && (f.Direction == NoWay || f.Direction == r.Direction)
 }
 
 // KeptFile is one that is handed over byte for byte and is not held in memory.

@@ -243,6 +243,9 @@ func Bound(l *judge.LinkResult, s *record.Reading) (bound *judge.Finding) {
 }
 
 func binds(f *judge.Finding, s *record.Reading) bool {
+	if s.Method != nil && s.Method.Stage != "" { // of another stage of the work than the findings
+		return false
+	}
 	return f.Kind == judge.KindLimit && f.Quantity == s.Quantity && f.WavelengthNM == s.WavelengthNM && f.Direction == s.Direction && f.Working.Bound != "at_least"
 }
 

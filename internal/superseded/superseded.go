@@ -108,15 +108,24 @@ func (sh *sheet) readings(f *layout.Flow) {
 				row[3].Text = w.Say("superseded.over")
 			}
 		}
-		if k := slices.IndexFunc(sh.l.Readings, func(n record.Reading) bool {
-			return n.Quantity == r.Quantity && n.WavelengthNM == r.WavelengthNM && n.Direction == r.Direction && n.Event == r.Event
+		now := slices.Concat(sh.l.Readings, sh.l.Stages)
+		if k := slices.IndexFunc(now, func(n record.Reading) bool {
+			return stageOf(&n) == stageOf(r) && n.Quantity == r.Quantity && n.WavelengthNM == r.WavelengthNM && n.Direction == r.Direction && n.Event == r.Event
 		}); k >= 0 {
-			row[6] = layout.Cell{Text: sh.value(&sh.l.Readings[k]), Style: f.Strong}
+			row[6] = layout.Cell{Text: sh.value(&now[k]), Style: f.Strong}
 		}
 		rows = append(rows, row)
 	}
 	f.Table([]layout.Column{{Name: w.Say("superseded.reading"), Wrap: true}, {Name: w.Say("readings.measured"), Right: true}, {Name: w.Say("readings.allowed"), Right: true},
 		{Name: w.Say("wrong.by"), Right: true}, {Name: w.Say("superseded.when")}, {Name: w.Say("superseded.by"), Wrap: true}, {Name: w.Say("superseded.now"), Right: true}}, rows)
+}
+
+// stageOf is the stage of the work that a reading is of, "" for that of the paper.
+func stageOf(r *record.Reading) record.Stage {
+	if r.Method == nil {
+		return ""
+	}
+	return r.Method.Stage
 }
 
 // placesOf is how many decimals a reading and what is allowed of it are printed with.
