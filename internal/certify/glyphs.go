@@ -73,6 +73,9 @@ func (s *Set) texts(yield func(told) bool) {
 	item := func(list string, i int) string { return list + "[" + strconv.Itoa(i) + "]" }
 	key("job", "number", job.Number, "title", job.Title, "invoice", job.Invoice, "stage", job.Stage, "witness", job.Witness)
 	key("judge", "reference", string(job.Policy.Reference), "launch", job.Policy.Launch, "software", job.Policy.Software)
+	for i, v := range job.Witnesses {
+		key(item("job.witness", i), "who", v.Who)
+	}
 	for i, p := range []record.Party{job.Site, job.Customer, job.Contractor} {
 		key("job."+[]string{"site", "customer", "contractor"}[i], "name", p.Name, "address", p.Address, "order", p.Order, "licence", p.Licence)
 	}

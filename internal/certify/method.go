@@ -13,7 +13,7 @@ import (
 // method is how it was measured: the first thing a dispute asks for.
 func (sh *sheet) method(f *layout.Flow) {
 	w, how := sh.words, sh.procedure()
-	title, witness := w.Say("method.title"), wording.FirstOf(sh.Facts.Job.Witness, w.Say("method.none"))
+	title, witness := w.Say("method.title"), wording.FirstOf(how.Witness(), w.Say("method.none"))
 	if len(sh.l.Readings) == 0 { // no word of a measurement that never was
 		title, witness = w.Say("method.planned"), sh.Facts.Job.Witness
 	}

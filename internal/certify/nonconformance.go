@@ -139,6 +139,9 @@ func (sh *sheet) retest(f *layout.Flow) {
 		ways = ways[:1]
 	}
 	for _, nm := range require.Wavelengths[sh.l.Link.Mode] {
+		if _, exempt := sh.l.Link.ExemptAt(nm); exempt {
+			continue
+		}
 		for _, way := range ways {
 			want = append(want, line{nm, way})
 		}

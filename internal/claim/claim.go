@@ -362,6 +362,13 @@ func Job(job *record.Job, j *judge.Judgement, declared []record.Declared) []stat
 	if methods := references(job, j); methods != nil {
 		c.say("lead.job-references", methods)
 	}
+	exempt, witnessed := departures(job, j)
+	if exempt > 0 {
+		c.say("lead.job-exempt", statement.Count(exempt))
+	}
+	if witnessed > 0 {
+		c.say("lead.job-witnessed", statement.Count(witnessed), statement.Count(n.Measured))
+	}
 	if t.byBand > 0 {
 		c.say("lead.job-marginal-band", statement.Count(t.byBand), statement.Short(*job.Policy.Marginal))
 	}
@@ -397,6 +404,25 @@ func Job(job *record.Job, j *judge.Judgement, declared []record.Declared) []stat
 		}
 	}
 	return c.out
+}
+
+// departures counts the links that have no loss at an exempt wavelength, and those that
+// a witness named for a day or a link watched.
+func departures(job *record.Job, j *judge.Judgement) (exempt, witnessed int) {
+	named := len(job.Witnesses) > 0
+	for _, l := range j.Results() {
+		if slices.ContainsFunc(l.Findings, func(f judge.Finding) bool { return f.Code == "wavelength-exempt" }) {
+			exempt++
+		}
+		named = named || l.Link.Terms != nil && l.Link.Terms.Witness != ""
+		if len(job.WitnessesOf(l.Link, l.Readings)) > 0 {
+			witnessed++
+		}
+	}
+	if !named {
+		witnessed = 0
+	}
+	return exempt, witnessed
 }
 
 // references counts the measured links by reference method; nil where all were

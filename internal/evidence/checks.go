@@ -114,6 +114,20 @@ var checks = []Check{
 		Source: "the figure is ours: one reference a working day",
 	},
 	{
+		Code: "no-reference-time", Title: "Time of the reference", Weight: Off,
+		Asks:   "When was the reference taken?",
+		Why:    "Without the time nobody can tell whether the reference was fresh; some owners want it for every session.",
+		Settle: "Map the column that holds the time of the reference, or give it in the mapping.",
+		Source: "asked by an owner's specification; asked only where the job sets its weight",
+	},
+	{
+		Code: "no-software", Title: "Software of the instrument", Weight: Off,
+		Asks:   "With which version of its software did the instrument measure?",
+		Why:    "Versions work values out differently; some owners want it for every session.",
+		Settle: "Add software under judge in job.yaml, to links.csv, to the mapping or as a column.",
+		Source: "asked by an owner's specification; asked only where the job sets its weight",
+	},
+	{
 		Code: "before-finished", Title: "Measured after the work was finished", Weight: Fatal,
 		Asks:   "Was the link measured before one of its terminations was finished?",
 		Why:    "The reading does not show the link that is handed over.",
@@ -132,6 +146,13 @@ var checks = []Check{
 		Asks:   "The schedule exempts this link from being measured in both directions: does the owner agree with the reason?",
 		Why:    "Owners allow single-ended readings for stated reasons only.",
 		Settle: "Have the owner agree in writing, or measure the other way as well.",
+		Source: "asked by owners' documents; common practice",
+	},
+	{
+		Code: "wavelength-exempt", Title: "One wavelength by exemption", Weight: Note,
+		Asks:   "The schedule exempts this link from being measured at a wavelength: does the owner agree with the reason?",
+		Why:    "Owners ask for every wavelength on every strand and allow exceptions for stated reasons only.",
+		Settle: "Have the owner agree in writing, or measure at that wavelength as well.",
 		Source: "asked by owners' documents; common practice",
 	},
 	{

@@ -27,12 +27,14 @@ type About struct {
 	Warranty       *record.Warranty `json:"warranty,omitempty"` // its windows
 	Stage          string           `json:"stage,omitempty"`
 	Witness        string           `json:"witness,omitempty"`
-	Trunks         []record.Trunk   `json:"trunks,omitempty"`
-	Colours        *record.Colours  `json:"colours,omitempty"`
-	Policy         record.Policy    `json:"judge"`
-	Pay            AboutPay         `json:"pay,omitzero"`
-	Documents      AboutDocuments   `json:"documents,omitzero"`
-	Signer         AboutSigner      `json:"signer,omitzero"`
+	// Witnesses are those who watched on certain days.
+	Witnesses []record.Witnessed `json:"witnesses,omitempty"`
+	Trunks    []record.Trunk     `json:"trunks,omitempty"`
+	Colours   *record.Colours    `json:"colours,omitempty"`
+	Policy    record.Policy      `json:"judge"`
+	Pay       AboutPay           `json:"pay,omitzero"`
+	Documents AboutDocuments     `json:"documents,omitzero"`
+	Signer    AboutSigner        `json:"signer,omitzero"`
 }
 
 // AboutPay is how the order pays for the work.
@@ -87,7 +89,7 @@ func (s *Writer) about() About {
 		Site: job.Site, Customer: job.Customer, Contractor: job.Contractor, Invoice: job.Invoice,
 		Instruments: job.Instruments, People: job.People, Cables: job.Cables,
 		Completed: job.Completed, Deadline: job.Deadline, TimeZone: job.TimeZone, WarrantyMonths: job.WarrantyMonths,
-		Stage: job.Stage, Witness: job.Witness, Colours: job.Colours, Trunks: job.Trunks, Policy: job.Policy,
+		Stage: job.Stage, Witness: job.Witness, Witnesses: job.Witnesses, Colours: job.Colours, Trunks: job.Trunks, Policy: job.Policy,
 		Pay:       AboutPay{Currency: job.Pay.Currency, Retainage: job.Pay.Retainage},
 		Documents: AboutDocuments{job.Documents.Paper, job.Documents.Language, job.Documents.CheckURL},
 		Signer:    AboutSigner{s.Signer.Name, s.Signer.Organisation, s.Signer.KeyID, job.Sign.TimestampURL},

@@ -69,6 +69,8 @@ type RecordJob struct {
 	TimeZone   string           `json:"time_zone,omitempty"`
 	Stage      string           `json:"stage,omitempty"`
 	Witness    string           `json:"witness,omitempty"`
+	// Witnesses are those who watched on certain days.
+	Witnesses []record.Witnessed `json:"witnesses,omitempty"`
 	// Colours are those of the job's cables, by number.
 	Colours *record.Colours `json:"colours,omitempty"`
 	Policy  record.Policy   `json:"judge"`
@@ -86,7 +88,7 @@ func (s *Writer) Record(l *judge.LinkResult) *Record {
 		Verdict:     l.Verdict,
 		Statements:  s.told(slices.Concat(claim.Link(job, l, losses.Places), losses.Retests())),
 		Job: RecordJob{job.Number, job.Title, job.Site, job.Customer, job.Contractor, job.Invoice, job.Completed, job.Warranty, job.TimeZone,
-			cmp.Or(l.Link.Stage, job.Stage), job.Witness, job.Colours, job.Policy},
+			cmp.Or(l.Link.Stage, job.Stage), job.Witness, job.Witnesses, job.Colours, job.Policy},
 		Link:         *l.Link,
 		Coded:        coded(job, l.Link),
 		Readings:     l.Readings,

@@ -57,9 +57,9 @@ func (r *reader) links(f *source.File) {
 			Pair: l.text("pair"), Polarity: l.text("polarity"), Exempt: l.text("exempt"), Stage: l.text("stage"), Splitters: l.splitters(), Leg: l.text("splitter_leg"), Names: l.receivers(), Origin: o,
 		}
 		link.Array = r.array(l, taken, link.ID)
-		link.Terms = l.terms(&link)
 		l.length(&link)
 		l.fibre(&link)
+		link.Terms = l.terms(&link)
 		switch link.Polarity {
 		case "", "crossed", "straight":
 		default:

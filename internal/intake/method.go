@@ -95,5 +95,5 @@ func (a *assembler) capturedMethod(f field.Field, text string) {
 
 // terms reads what of a link departs from the job.
 func (l *ledger) terms(link *record.Link) *record.Terms {
-	return method.Terms(link, l.text, l.fault)
+	return method.Terms(link, &l.r.facts.Job.Policy.Require, l.text, l.fault)
 }

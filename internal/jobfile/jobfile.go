@@ -73,7 +73,7 @@ func (r *reader) parse(f *source.File) {
 			"time_zone":  strict.Opt(r.readZone(d)),
 			"warranty":   strict.Opt(func(n *yaml.Node) { readWarranty(d, n, j) }),
 			"stage":      strict.Opt(d.Text("job.stage", &j.Stage)),
-			"witness":    strict.Opt(d.Text("job.witness", &j.Witness)),
+			"witness":    strict.Opt(readWitness(d, j)),
 		})),
 		"people": strict.Must(d.Items("people", func(n *yaml.Node) {
 			var v record.Person

@@ -19,6 +19,7 @@ import (
 func (d *linkJudge) evidence() {
 	d.traceable()
 	d.reference()
+	d.session()
 	d.afterFinished()
 	d.afterShut()
 	d.possible()
@@ -156,6 +157,23 @@ func (d *linkJudge) reference() {
 		}
 	}
 	old.ask(d)
+}
+
+// session asks for what some owners want on record of every session, where the job
+// gives that a weight.
+func (d *linkJudge) session() {
+	var untimed, unversioned gather
+	for i := range d.out.Readings {
+		r := &d.out.Readings[i]
+		if r.ReferenceTime.IsZero() && r.Quantity == record.InsertionLoss {
+			untimed.add(r, "no-reference-time")
+		}
+		if d.policy.MethodOf(r).Software == "" {
+			unversioned.add(r, "no-software")
+		}
+	}
+	untimed.ask(d)
+	unversioned.ask(d)
 }
 
 // afterFinished asks about readings that were certainly taken before a

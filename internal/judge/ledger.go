@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"slices"
 	"strconv"
+	"strings"
 
 	"spanseal/internal/diag"
 	"spanseal/internal/limits"
@@ -90,6 +91,7 @@ const (
 	replacedBy
 	ofTheJob
 	reflectanceOptional
+	exemptOptional
 	agreedOptional
 	notRead
 	notReadAt
@@ -223,6 +225,9 @@ func (d *linkJudge) why(l *limits.Limit, i int, by bound, subjects []subject) wh
 			}
 		}
 	case len(l.Where.Wavelengths) > 0:
+		if reason := d.exempts(l); reason != "" {
+			return why{code: exemptOptional, text: reason}
+		}
 		open = why{code: notReadAt}
 	default:
 		open = why{code: notRead}
@@ -387,12 +392,27 @@ func (d *linkJudge) agreed(l *limits.Limit, by bound) (why, bool) {
 // reflections are the quantities that judge.require.reflectance is about.
 var reflections = map[record.Quantity]bool{record.Reflectance: true, record.ReturnLoss: true, record.OpticalReturnLoss: true}
 
+// exempts is the reason for which the link need not be measured at any of the required
+// wavelengths that a limit is about, or "".
+func (d *linkJudge) exempts(l *limits.Limit) (reason string) {
+	for _, nm := range d.policy.Require.Wavelengths[d.link.Mode] {
+		if fitsOne(l, []int{nm}) {
+			why, exempt := d.link.ExemptAt(nm)
+			if !exempt {
+				return ""
+			}
+			reason = strings.TrimRight(why, ".")
+		}
+	}
+	return reason
+}
+
 // splicesOpen says what is missing for every splice of the span to be judged: each
 // at every wavelength that the job requires and the limit is about.
 func (d *linkJudge) splicesOpen(l *limits.Limit, judged bool, subjects []subject) why {
 	var wavelengths []int
 	for _, nm := range d.policy.Require.Wavelengths[d.link.Mode] {
-		if fitsOne(l, []int{nm}) {
+		if _, exempt := d.link.ExemptAt(nm); !exempt && fitsOne(l, []int{nm}) {
 			wavelengths = append(wavelengths, nm)
 		}
 	}
@@ -468,6 +488,8 @@ func (d *linkJudge) because(y *why, l *limits.Limit) statement.Statement {
 		return say("unjudged.job")
 	case reflectanceOptional:
 		return say("optional.reflectance")
+	case exemptOptional:
+		return say("optional.exempt", statement.Name(y.text))
 	case agreedOptional, restAgreed:
 		o := &d.policy.Optional[y.agreed]
 		return say("optional.agreed", statement.Name(o.By), statement.Name(o.Reason))

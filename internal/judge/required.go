@@ -33,6 +33,7 @@ func (d *linkJudge) required() {
 			}
 		}
 		switch {
+		case have == [3]bool{} && d.exemptAt(nm):
 		case have == [3]bool{}:
 			d.want(statement.New("missing-wavelength", statement.NM(nm)), nm, record.NoWay)
 		case either || have[0] && have[1]:
@@ -64,6 +65,17 @@ func (d *linkJudge) required() {
 	if d.link.Exempt != "" {
 		d.ask(statement.New("direction-exempt", statement.Name(strings.TrimRight(d.link.Exempt, "."))))
 	}
+}
+
+// exemptAt tells of a wavelength at which the link need not be measured, whatever the
+// weight of the question: an exemption is never left out.
+func (d *linkJudge) exemptAt(nm int) bool {
+	reason, exempt := d.link.ExemptAt(nm)
+	if exempt {
+		f, _ := d.raise(statement.New("wavelength-exempt", statement.NM(nm), statement.Name(strings.TrimRight(reason, "."))))
+		d.out.Findings = append(d.out.Findings, f)
+	}
+	return exempt
 }
 
 func missingWay(nm int, way record.Direction) statement.Statement {

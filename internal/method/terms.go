@@ -2,8 +2,12 @@ package method
 
 import (
 	"fmt"
+	"regexp"
+	"slices"
+	"strings"
 
 	"spanseal/internal/field"
+	"spanseal/internal/quantity"
 	"spanseal/internal/record"
 )
 
@@ -17,7 +21,7 @@ var columns = []struct {
 
 // Terms reads what of a link departs from the job, nil where nothing does: text gives
 // what stands in a column of its row, and fault complains of it.
-func Terms(link *record.Link, text func(column string) string, fault func(column, code, message, want, fix string)) *record.Terms {
+func Terms(link *record.Link, require *record.Require, text func(column string) string, fault func(column, code, message, want, fix string)) *record.Terms {
 	var said Said
 	take := func(to *Said, column string, f field.Field) {
 		if t := text(column); t != "" {
@@ -49,8 +53,43 @@ func Terms(link *record.Link, text func(column string) string, fault func(column
 	if said.Method != (record.Method{}) {
 		t.Method = &said.Method
 	}
-	if t.Method == nil {
+	t.Witness = text("witness")
+	link.Exempt, t.NotAt = exemptions(link.Exempt)
+	for nm := range t.NotAt {
+		if required := require.Wavelengths[link.Mode]; link.Mode != "" && !slices.Contains(required, nm) {
+			fault("exempt", "exempt-from-nothing", fmt.Sprintf("link %q is exempt from %d nm, at which the job does not require it to be measured", link.ID, nm),
+				"want one of "+strings.Trim(fmt.Sprint(required), "[]")+" nm", "correct the wavelength, or remove the exemption")
+		}
+	}
+	if t.Method == nil && t.Witness == "" && t.NotAt == nil {
 		return nil
 	}
 	return &t
+}
+
+// ofWavelengths is an exemption from wavelengths, with its reason.
+var ofWavelengths = regexp.MustCompile(`^(\d{3,4}(?: ?nm)?(?:\s*(?:,|and|&)\s*\d{3,4}(?: ?nm)?)*)\s*:\s*(\S.*)$`)
+
+var wavelength = regexp.MustCompile(`\d{3,4}`)
+
+// exemptions reads what a schedule exempts: parts between "|", each "1550: reason" for
+// a wavelength, "1310, 1550 nm: reason" for several, and any other text the reason for
+// measuring in one direction only.
+func exemptions(text string) (direction string, notAt map[int]string) {
+	var others []string
+	for part := range strings.SplitSeq(text, "|") {
+		m := ofWavelengths.FindStringSubmatch(strings.TrimSpace(part))
+		if m == nil {
+			others = append(others, part)
+			continue
+		}
+		for _, digits := range wavelength.FindAllString(m[1], -1) {
+			nm, _ := quantity.Whole(digits)
+			if notAt == nil {
+				notAt = map[int]string{}
+			}
+			notAt[nm] = m[2]
+		}
+	}
+	return strings.TrimSpace(strings.Join(others, "|")), notAt
 }

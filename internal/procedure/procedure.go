@@ -101,6 +101,20 @@ func (o *Of) Further() []layout.Field {
 	}
 }
 
+// Witness is who watched while the link was measured, and on which days where that was
+// not all of them; "" where nobody is named.
+func (o *Of) Witness() string {
+	var all []string
+	for _, v := range o.Job.WitnessesOf(o.Link.Link, o.Link.Readings) {
+		who := v.Who
+		if !v.From.IsZero() {
+			who = o.Words.Say("method.witnessed", "who", who, "days", o.Words.Days(v.From, v.To))
+		}
+		all = append(all, who)
+	}
+	return wording.Comma(all...)
+}
+
 // Stages shows what was measured at other stages of the work beside what counts: a
 // reading on the reel is no less a fact because it is not judged.
 func (o *Of) Stages(f *layout.Flow, places int, local func(time.Time) time.Time) {

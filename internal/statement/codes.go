@@ -97,6 +97,9 @@ var questions = []Entry{
 	entry("missing-direction.splice", "splice:name nm:nm end:name", "the splice was read from that end only, and the job requires both directions", Name("S2"), NM(1550), Name("A")),
 	entry("missing-reflectance", "end:name", "the job requires reflectance, and no reading of it was taken from that end", Name("B")),
 	entry("direction-exempt", "reason:name", "the schedule exempts the link from one direction, for this reason", Name("end B is inside a locked cage")),
+	entry("wavelength-exempt", "nm:nm reason:name", "the schedule exempts the link from being measured at this wavelength, for this reason, and no loss counts there", NM(1550), Name("the source has no laser for it")),
+	entry("no-reference-time", "", "the reading has no time of its reference"),
+	entry("no-software", "", "nobody says with which software the instrument measured"),
 	entry("no-date", "", "the reading has no time"),
 	entry("unknown-instrument.none", "", "neither the reading nor the mapping of its file names an instrument"),
 	entry("unknown-instrument.unlisted", "instrument:name", "the reading names the instrument, and the job's list does not", Name("PM-7")),
@@ -186,6 +189,7 @@ var questions = []Entry{
 	entry("unjudged.replaced", "limit:name", "that limit of the same set applies instead", Name("short-link")),
 	entry("unjudged.job", "", "the limit is about all connections of the job together"),
 	entry("optional.reflectance", "", "the job requires no reflectance, and the set has other limits to judge"),
+	entry("optional.exempt", "reason:name", "the schedule exempts the link from being measured at the wavelengths that the limit is about, for this reason", Name("the source has no laser for it")),
 	entry("optional.agreed", "by:name reason:name", "job.yaml lists it under judge.optional, agreed by them for this reason", Name("Port Ansel Council"), Name("the spans are short")),
 	entry("set-idle", "set:name links:amount reasons:list", "the set binds so many links, and none of its limits judged anything on any of them", Name("splice-carrier"), Amount{24, "link"}, List{Statement{Code: "unjudged.no-splice"}}),
 	entry("population", "n:count of:word.population_of nm:nm mode:word.mode", "so many connections, or splices, of the job make the population, each link with both directions as one", Count(96), Word{"population_of", "insertion_loss"}, NM(1310), Word{"mode", "singlemode"}),
@@ -239,7 +243,7 @@ var advice = []Entry{
 func settling() (out []Entry) {
 	for _, question := range []string{
 		"missing-wavelength", "missing-direction", "missing-reflectance", "calibration", "calibration-interval", "no-date", "unknown-instrument", "unknown-person",
-		"expired-qualification", "reference-age", "before-finished", "before-shut", "direction-exempt", "colour-code", "array-position", "negative-loss", "below-glass", "length-difference",
+		"expired-qualification", "reference-age", "before-finished", "before-shut", "direction-exempt", "wavelength-exempt", "no-reference-time", "no-software", "colour-code", "array-position", "negative-loss", "below-glass", "length-difference",
 		"bend", "direction-difference", "connection-count", "splice-count", "out-of-specification", "loosened", "duplicate-rows", "identical-results", "same-moment", "pace", "near-miss-names",
 		"direction-copied", "wavelength-copied", "wavelengths-swapped", "two-instruments",
 		"polarity", "end-face", "inspection", "original", "no-termination", "expected-orl", "no-limit", "not-shown", "no-uncertainty", "application", "not-judged", "set-idle",

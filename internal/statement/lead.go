@@ -60,6 +60,8 @@ var leads = []Entry{
 	entry("lead.job-sets", "sets:list", "these sets judged losses of certified links", List{example("lead.set-all", Standard{"ANSI/TIA-568.3-E", "2022"}), example("lead.set-links", Standard{"owner's figures", ""}, Count(5), Count(22))}),
 	entry("lead.job-references", "methods:list", "of the links with a reading that counts, so many had their losses measured by each reference method, and not all by the job's",
 		List{example("lead.by-reference", Count(3), Word{"reference", "one-cord"}), example("lead.by-several", Count(1))}),
+	entry("lead.job-exempt", "n:count", "so many links are exempt from being measured at some wavelength, and have no loss there", Count(2)),
+	entry("lead.job-witnessed", "n:count all:count", "of all links with a reading that counts, so many were measured while somebody named watched", Count(3), Count(24)),
 	entry("lead.by-reference", "n:count reference:word.reference", "the losses of so many links were measured by this reference method alone", Count(3), Word{"reference", "one-cord"}),
 	entry("lead.by-several", "n:count", "of so many links some losses were measured by one reference method and some by another", Count(1)),
 	entry("lead.set-all", "set:standard", "the set judged a loss of every certified link", Standard{"ANSI/TIA-568.3-E", "2022"}),
