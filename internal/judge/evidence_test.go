@@ -136,6 +136,26 @@ func TestQuestions(t *testing.T) {
 			f.Readings = []record.Reading{f.Readings[0], f.Readings[2]}
 			f.Links[0].Exempt = "end B is in a sealed vault"
 		}},
+		{"wavelength-exempt", "1550 nm by exemption", func(f *record.Facts) {
+			f.Readings = f.Readings[:2]
+			f.Links[0].Terms = &record.Terms{NotAt: map[int]string{1550: "the source has no laser for it"}}
+		}},
+		{"", "exempt and measured all the same", func(f *record.Facts) {
+			f.Links[0].Terms = &record.Terms{NotAt: map[int]string{1550: "the source has no laser for it"}}
+		}},
+		{"no-reference-time", "wanted and not there", func(f *record.Facts) {
+			f.Job.Policy.Questions = map[string]record.Question{"no-reference-time": {Weight: "fatal"}}
+			f.Readings[1].ReferenceTime = time.Time{}
+		}},
+		{"", "not wanted", func(f *record.Facts) { f.Readings[1].ReferenceTime = time.Time{} }},
+		{"no-software", "wanted and not there", func(f *record.Facts) {
+			f.Job.Policy.Questions = map[string]record.Question{"no-software": {Weight: "fatal"}}
+			f.Readings[1].Method = &record.Method{Software: "4.12"}
+		}},
+		{"", "one for all", func(f *record.Facts) {
+			f.Job.Policy.Questions = map[string]record.Question{"no-software": {Weight: "fatal"}}
+			f.Job.Policy.Software = "4.12"
+		}},
 		{"missing-reflectance", "reflectance required", func(f *record.Facts) { f.Job.Policy.Require.Reflectance = "required" }},
 		{"no-limit", "a fibre that the set does not know", func(f *record.Facts) { f.Links[0].Fibre = "OS7" }},
 		{"no-limit", "a further wavelength", func(f *record.Facts) {

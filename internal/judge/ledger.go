@@ -225,15 +225,15 @@ func (d *linkJudge) why(l *limits.Limit, i int, by bound, subjects []subject) wh
 			}
 		}
 	case len(l.Where.Wavelengths) > 0:
-		if reason := d.exempts(l); reason != "" {
-			return why{code: exemptOptional, text: reason}
-		}
 		open = why{code: notReadAt}
 	default:
 		open = why{code: notRead}
 	}
 	if open.code == isJudged {
 		return open
+	}
+	if reason := d.exempts(l); open.code == notReadAt && reason != "" {
+		return why{code: exemptOptional, text: reason}
 	}
 	if y, optional := d.agreed(l, by); optional {
 		if judged {

@@ -52,6 +52,14 @@ func TestLedger(t *testing.T) {
 		}, judge.Pass, []string{
 			"tia-568.3-e/link-loss judged", "tia-568.3-e/splice-loss optional optional.agreed", "tia-568.3-e/connection-reflectance optional optional.reflectance",
 			"splice-carrier/splice optional optional.agreed", "splice-carrier/splice-after-three-attempts not_applicable unjudged.attempts", "iec-61755-1-return-loss-3/return-loss optional optional.agreed"}},
+		{"exempt at the only wavelength", func(f *record.Facts) {
+			strict(f)
+			f.Readings = append(f.Readings[:2], splice(1310, record.AB, "1", "0.02"), splice(1310, record.BA, "1", "0.04"))
+			f.Links[0].Splices, f.Links[0].Terms = 1, &record.Terms{NotAt: map[int]string{1550: "no laser"}}
+			f.Job.Policy.Limits = []string{"tia-568.3-e", "splice-carrier"}
+		}, judge.Pass, []string{
+			"tia-568.3-e/link-loss judged", "tia-568.3-e/splice-loss judged", "tia-568.3-e/connection-reflectance optional optional.reflectance",
+			"splice-carrier/splice optional optional.exempt", "splice-carrier/splice-after-three-attempts not_applicable unjudged.attempts"}},
 		{"agreed for another link", func(f *record.Facts) {
 			f.Links[0].Splices = 1
 			f.Job.Policy.Optional[0].Links = []string{"A-13"}

@@ -37,7 +37,7 @@ func pure(t interface {
 		read[r.Link] = append(read[r.Link], r)
 	}
 	for _, got := range j.Results() {
-		back := slices.Concat(got.Readings, got.Superseded)
+		back := slices.Concat(got.Readings, got.Stages, got.Superseded)
 		for _, r := range read[got.Link.ID] {
 			k := slices.IndexFunc(back, func(b record.Reading) bool { return reflect.DeepEqual(b, r) })
 			if k < 0 {
