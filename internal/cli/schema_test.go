@@ -169,6 +169,7 @@ job:
   customer: {name: a, %[1]s: 1}
   contractor: {name: a, %[1]s: 1}
   warranty: {months: 2, %[1]s: 1}
+  witness: [{who: a, day: 2026-11-18, %[1]s: 1}]
 people: [{id: a, name: b, %[1]s: 1}]
 instruments: [{id: a, kind: k, serial: "1", %[1]s: 1}]
 cables: [{id: a, %[1]s: 1}]

@@ -22,11 +22,12 @@ var columns = []struct {
 // Terms reads what of a link departs from the job, nil where nothing does: text gives
 // what stands in a column of its row, and fault complains of it.
 func Terms(link *record.Link, require *record.Require, text func(column string) string, fault func(column, code, message, want, fix string)) *record.Terms {
+	wrong := func(column, code, message, want, fix string) { fault(column, code, message, want, fix) }
 	var said Said
 	take := func(to *Said, column string, f field.Field) {
 		if t := text(column); t != "" {
 			if want := to.Take(f, t); want != "" {
-				fault(column, "unknown-value", fmt.Sprintf("%q is not understood as %s", t, f.Noun()), want, "")
+				wrong(column, "unknown-value", fmt.Sprintf("%q is not understood as %s", t, f.Noun()), want, "")
 			}
 		}
 	}
@@ -36,7 +37,7 @@ func Terms(link *record.Link, require *record.Require, text func(column string) 
 	var again Said // by the name that files of readings have for it
 	take(&again, "reference_method", field.ReferenceMethod)
 	if said.Reference != "" && again.Reference != "" && said.Reference != again.Reference {
-		fault("reference_method", "method-contradicts", fmt.Sprintf("link %q has reference %s and reference_method %s", link.ID, said.Reference, again.Reference), "", "keep one of the two columns")
+		wrong("reference_method", "method-contradicts", fmt.Sprintf("link %q has reference %s and reference_method %s", link.ID, said.Reference, again.Reference), "", "keep one of the two columns")
 	}
 	if again.Reference != "" {
 		said.Reference = again.Reference
@@ -46,7 +47,7 @@ func Terms(link *record.Link, require *record.Require, text func(column string) 
 		if link.MatedPairs == 1 {
 			pairs = "1 mated pair"
 		}
-		fault("mated_pairs", "method-contradicts", fmt.Sprintf("link %q has %s, and %s", link.ID, pairs, misfit), "",
+		wrong("mated_pairs", "method-contradicts", fmt.Sprintf("link %q has %s, and %s", link.ID, pairs, misfit), "",
 			"correct reference or mated_pairs; both ends of the link count")
 	}
 	var t record.Terms
@@ -57,7 +58,7 @@ func Terms(link *record.Link, require *record.Require, text func(column string) 
 	link.Exempt, t.NotAt = exemptions(link.Exempt)
 	for nm := range t.NotAt {
 		if required := require.Wavelengths[link.Mode]; link.Mode != "" && !slices.Contains(required, nm) {
-			fault("exempt", "exempt-from-nothing", fmt.Sprintf("link %q is exempt from %d nm, at which the job does not require it to be measured", link.ID, nm),
+			wrong("exempt", "exempt-from-nothing", fmt.Sprintf("link %q is exempt from %d nm, at which the job does not require it to be measured", link.ID, nm),
 				"want one of "+strings.Trim(fmt.Sprint(required), "[]")+" nm", "correct the wavelength, or remove the exemption")
 		}
 	}
