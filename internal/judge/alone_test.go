@@ -1,6 +1,7 @@
 package judge
 
 import (
+	"strings"
 	"testing"
 
 	"spanseal/internal/limits"
@@ -96,6 +97,43 @@ func TestUnmet(t *testing.T) {
 		d := &linkJudge{worker: &worker{}, link: &record.Link{Fibre: "OS2"}, ways: []way{{}}, at: limits.Situation{Fibre: "OS2", Mode: record.Singlemode}}
 		if got := d.try(set, nil); got.unmet.Code != want || len(got.rows) > 0 {
 			t.Errorf("%s: %q, want %q", limit, got.unmet.Code, want)
+		}
+	}
+}
+
+// TestAdvice: what may help goes by what the link is made of, and by what was measured.
+func TestAdvice(t *testing.T) {
+	ptr := func(s string) *quantity.Decimal { d := quantity.Must(s); return &d }
+	read := func(values ...string) (rs []record.Reading) {
+		for _, v := range values {
+			rs = append(rs, record.Reading{Quantity: record.SpliceLoss, Value: quantity.Must(v)})
+		}
+		return rs
+	}
+	for name, c := range map[string]struct {
+		quantity record.Quantity
+		link     record.Link
+		readings []record.Reading
+		want     string
+	}{
+		"nothing joined":             {record.InsertionLoss, record.Link{}, nil, "advice.clean advice.reference"},
+		"connected":                  {record.InsertionLoss, record.Link{MatedPairs: 1}, nil, "advice.clean advice.seat advice.reference"},
+		"spliced":                    {record.InsertionLoss, record.Link{Splices: 1}, nil, "advice.clean advice.rework advice.reference"},
+		"a splice, one way":          {record.SpliceLoss, record.Link{Splices: 1}, read("0.4"), "advice.splice"},
+		"a splice, both ways alike":  {record.SpliceLoss, record.Link{Splices: 1}, read("0.4", "0.38"), "advice.splice"},
+		"a splice of unequal fibres": {record.SpliceLoss, record.Link{Splices: 1}, read("0.9", "-0.1"), "advice.splice advice.mode-field"},
+		"a face":                     {record.Reflectance, record.Link{}, nil, "advice.face advice.polish"},
+		"a length":                   {record.Length, record.Link{}, nil, "advice.length"},
+	} {
+		d := &linkJudge{worker: &worker{}, link: &c.link, out: &LinkResult{}}
+		c.link.Mode = record.Multimode // which is asked about no bend
+		f := &Finding{Matter: &Matter{Quantity: c.quantity}, Working: &Working{Bound: "at_most"}, Measured: ptr("2.5"), Limit: ptr("2"), Margin: ptr("-0.5"), Readings: c.readings}
+		var got []string
+		for _, s := range d.advice(f, &limits.Limit{}) {
+			got = append(got, s.Code)
+		}
+		if strings.Join(got, " ") != c.want {
+			t.Errorf("%s: %q, want %q", name, got, c.want)
 		}
 	}
 }

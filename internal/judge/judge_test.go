@@ -100,3 +100,23 @@ func TestNavyBands(t *testing.T) {
 		}
 	}
 }
+
+// TestSetsAndLinks: a set that somebody confirmed says so with the note, if there is one;
+// a link is found by its own id alone.
+func TestSetsAndLinks(t *testing.T) {
+	for note, want := range map[string]string{"": "confirmed.bare", "copy no. 7.": "confirmed.noted"} {
+		book := builtIn(t)
+		set, _ := book.Find("tia-568.3-e")
+		book.Confirm([]limits.Confirmation{{Set: set.ID, SHA256: set.SHA256, By: "M. Okafor", On: record.NewDate(2026, 11, 20), Note: note}})
+		j := judged(t, clean(), book)
+		if got := j.Sets[0]; got.Confirmation.Code != want || !strings.Contains(got.Confirmed, "M. Okafor") {
+			t.Errorf("%q: %q, %q, want %q", note, got.Confirmation.Code, got.Confirmed, want)
+		}
+		if l, ok := j.Link("A-12"); !ok || l.Link.ID != "A-12" {
+			t.Errorf("no A-12")
+		}
+		if _, ok := j.Link("a-12"); ok {
+			t.Errorf("a-12 is A-12")
+		}
+	}
+}
