@@ -137,3 +137,28 @@ func TestAdvice(t *testing.T) {
 		}
 	}
 }
+
+// TestPlacesOf: all losses of a paper have the digits that the one needs which needs
+// most, and two where none needs more.
+func TestPlacesOf(t *testing.T) {
+	finding := func(measured, limit, margin string) Finding {
+		m, l, by := quantity.Must(measured), quantity.Must(limit), quantity.Must(margin)
+		return Finding{Matter: &Matter{}, Working: &Working{Bound: "at_most"}, Measured: &m, Limit: &l, Margin: &by}
+	}
+	plain, fine := finding("1.10", "2.50", "1.40"), finding("2.2248", "2.2249", "0.0001")
+	for _, c := range []struct {
+		losses []Finding
+		want   int
+	}{{nil, 2}, {[]Finding{plain}, 2}, {[]Finding{fine}, 4}, {[]Finding{plain, fine}, 4}, {[]Finding{fine, plain}, 4}} {
+		if got := PlacesOf(c.losses); got != c.want {
+			t.Errorf("%d losses: %d digits, want %d", len(c.losses), got, c.want)
+		}
+	}
+	if f := (Finding{Matter: &Matter{}}); f.Places(3) != 3 || !f.Said().IsZero() {
+		t.Errorf("without a number: %d digits, %v", f.Places(3), f.Said())
+	}
+	answered := Finding{Matter: &Matter{}, Answer: &Reply{Text: "So it is.", Who: "A. Quill", Day: record.NewDate(2026, 11, 20)}}
+	if got := answered.Said().Code; got != "answer" {
+		t.Errorf("an answer is %q", got)
+	}
+}
