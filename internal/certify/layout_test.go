@@ -610,7 +610,7 @@ func TestReadAcross(t *testing.T) {
 			for i, m := range marks[1:] {
 				before := marks[i]
 				switch {
-				case (m.Text == "allowed" || m.Text == "admitido" || m.Text == "zulässig") && strings.HasSuffix(strings.TrimSuffix(before.Text, "*"), " dB"):
+				case (m.Text == "allowed" || m.Text == "admitidos" || m.Text == "zulässig") && strings.HasSuffix(strings.TrimSuffix(before.Text, "*"), " dB"):
 					if figures++; m.At.Y != before.At.Y {
 						t.Errorf("%s on %s in %s: %v is not beside %v", d.Path, paper.Name, language, m, before)
 					}
