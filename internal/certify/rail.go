@@ -83,7 +83,7 @@ func (r *Rail) block(f *layout.Flow) {
 	word, caption, value := f.Verdict, f.Caption, f.Strong
 	value.Size += 2
 	left, width := inset, side-2*inset
-	if r.Treatment == Hatched {
+	if r.Treatment == Hatched && !strings.Contains(r.Word, " ") { // a word alone stands off its frame
 		left, width = inset+0.5, side-2*inset-1
 	}
 	switch r.Treatment {
@@ -246,16 +246,19 @@ func (r *Rail) values(f *layout.Flow, top, bottom float64) {
 			}
 		}
 		start := y
-		whole := r.each(f, big, value, caption, width, &y, bottom, false, torn)
-		if whole || scale < least {
+		for _, gap := range []float64{1.3, 1.15, 1, 0.88} { // rather closer than smaller
 			y = start
-			f.Pairs(func() { r.each(f, big, value, caption, width, &y, bottom, true, torn) })
-			return
+			whole := r.each(f, big, value, caption, width, &y, gap*f.Grid, bottom, false, torn)
+			if whole || scale < least && gap < 1 {
+				y = start
+				f.Pairs(func() { r.each(f, big, value, caption, width, &y, gap*f.Grid, bottom, true, torn) })
+				return
+			}
 		}
 	}
 }
 
-func (r *Rail) each(f *layout.Flow, big, value, caption page.Style, width float64, y *float64, bottom float64, draw, torn bool) bool {
+func (r *Rail) each(f *layout.Flow, big, value, caption page.Style, width float64, y *float64, gap, bottom float64, draw, torn bool) bool {
 	punched := layout.Holes(f.Paper())
 	set := func(one layout.Field, s page.Style) bool {
 		if one.Value == "" {
@@ -286,7 +289,7 @@ func (r *Rail) each(f *layout.Flow, big, value, caption page.Style, width float6
 				}
 			})
 		}
-		*y = last + 1.3*f.Grid
+		*y = last + gap
 		return true
 	}
 	whole := set(r.Name, big)
