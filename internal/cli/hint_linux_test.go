@@ -30,16 +30,21 @@ func TestHintsCanBeTyped(t *testing.T) {
 		must(t, cli.ExitOK, "key", "new", "./"+name+"/signer.p12", "--name", "R. Lindqvist")
 		out := must(t, cli.ExitOK, "issue", "--", name)
 		lines := strings.Split(strings.TrimSpace(out), "\n")
-		hint, ok := strings.CutPrefix(strings.TrimSpace(lines[len(lines)-1]), "spanseal ")
-		if !ok {
-			t.Fatalf("%s: no hint in\n%s", name, out)
+		for i, answer := range []string{"INTACT, SIGNER TRUSTED", "packed "} { // the last two lines
+			hint, ok := strings.CutPrefix(strings.TrimSpace(lines[len(lines)-2+i]), "spanseal ")
+			if !ok {
+				t.Fatalf("%s: no hint in\n%s", name, out)
+			}
+			c := exec.Command("sh", "-c", program+" "+hint)
+			if data, err := c.CombinedOutput(); err != nil || !strings.HasPrefix(string(data), answer) {
+				t.Errorf("%s: %s: %v\n%s", name, hint, err, data)
+			}
 		}
-		c := exec.Command("sh", "-c", program+" "+hint)
-		if data, err := c.CombinedOutput(); err != nil || !strings.HasPrefix(string(data), "INTACT, SIGNER TRUSTED") {
-			t.Errorf("%s: %s: %v\n%s", name, hint, err, data)
+		if err := os.Remove("BL-2026-032-r1.zip"); err != nil { // all are of one job
+			t.Error(err)
 		}
 		if _, err := os.Lstat(filepath.Join(dir, "ran")); err == nil {
-			t.Fatalf("%s: a command in the name was run by %s", name, hint)
+			t.Fatalf("%s: a command in the name was run", name)
 		}
 	}
 }
