@@ -128,6 +128,13 @@ var checks = []Check{
 		Source: "asked by an owner's specification; asked only where the job sets its weight",
 	},
 	{
+		Code: "reel-loss", Title: "Loss on the reel against the shipping record", Weight: Off, Threshold: number("10"), Unit: "%",
+		Asks:   "Did the cable lose on the reel what its maker's record says?",
+		Why:    "A reel that loses more than when it left the maker was damaged on the way; after placing nobody can tell any more.",
+		Settle: "Measure the reel again, or settle it with the maker before the cable is placed.",
+		Source: "asked by an owner's specification with a percentage of its own; asked only where the job sets its weight",
+	},
+	{
 		Code: "before-finished", Title: "Measured after the work was finished", Weight: Fatal,
 		Asks:   "Was the link measured before one of its terminations was finished?",
 		Why:    "The reading does not show the link that is handed over.",

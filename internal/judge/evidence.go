@@ -1,6 +1,7 @@
 package judge
 
 import (
+	"cmp"
 	"slices"
 	"strconv"
 	"time"
@@ -20,6 +21,7 @@ func (d *linkJudge) evidence() {
 	d.traceable()
 	d.reference()
 	d.session()
+	d.onReel()
 	d.afterFinished()
 	d.afterShut()
 	d.possible()
@@ -174,6 +176,38 @@ func (d *linkJudge) session() {
 	}
 	untimed.ask(d)
 	unversioned.ask(d)
+}
+
+// onReel holds losses on the reel against those of the shipping record: at the same
+// wavelength, in the same direction if the record has it.
+func (d *linkJudge) onReel() {
+	most := d.asks["reel-loss"].Threshold
+	if len(d.out.Stages) == 0 {
+		return // one stage alone
+	}
+	all, paper := slices.Concat(d.out.Readings, d.out.Stages), d.facts.Job.StageFor(d.link)
+	of := func(stage record.Stage, nm int) (out []record.Reading) {
+		for _, r := range all {
+			if r.Quantity == record.InsertionLoss && r.Shown == "" && r.Fate != record.Superseded && cmp.Or(d.policy.MethodOf(&r).Stage, paper) == stage && (nm == 0 || r.WavelengthNM == nm) {
+				out = append(out, r)
+			}
+		}
+		return out
+	}
+	for _, reel := range of(record.OnReel, 0) {
+		shipped := of(record.Shipped, reel.WavelengthNM)
+		if same := slices.IndexFunc(shipped, func(r record.Reading) bool { return r.Direction == reel.Direction }); same > 0 {
+			shipped = shipped[same:]
+		}
+		if len(shipped) == 0 {
+			continue
+		}
+		differs := reel.Value.Sub(shipped[0].Value).Abs().Mul(quantity.Int(100))
+		if shipped[0].Value.Mul(most).Less(differs) {
+			d.ask(statement.New("reel-loss", statement.NM(reel.WavelengthNM), statement.Way(reel.Direction), statement.Number{Decimal: reel.Value},
+				statement.Number{Decimal: shipped[0].Value}, statement.Short(most)), reel, shipped[0])
+		}
+	}
 }
 
 // afterFinished asks about readings that were certainly taken before a

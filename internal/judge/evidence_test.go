@@ -113,6 +113,19 @@ func TestQuestions(t *testing.T) {
 			change(&f.Readings[i])
 		}
 	}
+	onReel := func(f *record.Facts, reel string, shipped ...string) {
+		f.Job.Policy.Questions = map[string]record.Question{"reel-loss": {Weight: "fatal", Threshold: ptr("10")}}
+		add := func(stage record.Stage, value string, way record.Direction, fate record.Fate) {
+			r := f.Readings[0]
+			r.Value, r.Direction, r.Fate, r.Method = dec(value), way, fate, &record.Method{Reference: record.OneCord, TestCords: record.StandardCords, Stage: stage}
+			f.Readings = append(f.Readings, r)
+		}
+		for i, value := range shipped {
+			add(record.Shipped, value, []record.Direction{record.BA, record.AB}[i], record.OtherStage)
+		}
+		add(record.OnReel, reel, record.AB, record.OtherStage)
+		add(record.OnReel, "9.99", record.AB, record.Superseded)
+	}
 	midnight := time.Date(2026, 11, 18, 0, 0, 0, 0, time.UTC)
 	cases := []struct {
 		code   string
@@ -155,6 +168,16 @@ func TestQuestions(t *testing.T) {
 		{"", "one for all", func(f *record.Facts) {
 			f.Job.Policy.Questions = map[string]record.Question{"no-software": {Weight: "fatal"}}
 			f.Job.Policy.Software = "4.12"
+		}},
+		{"reel-loss", "more than a tenth above the shipping record", func(f *record.Facts) { onReel(f, "0.782", "0.71") }}, // 0.71 × 1.1 = 0.781
+		{"reel-loss", "more than a tenth below it", func(f *record.Facts) { onReel(f, "0.638", "0.71") }},
+		{"", "a tenth", func(f *record.Facts) { onReel(f, "0.781", "0.71") }},
+		{"", "a tenth below", func(f *record.Facts) { onReel(f, "0.639", "0.71") }},
+		{"", "as the record has it in the same direction", func(f *record.Facts) { onReel(f, "0.71", "0.20", "0.71") }},
+		{"", "no shipping record", func(f *record.Facts) { onReel(f, "5.00") }},
+		{"", "not wanted", func(f *record.Facts) {
+			onReel(f, "5.00", "0.71")
+			f.Job.Policy.Questions = nil
 		}},
 		{"missing-reflectance", "reflectance required", func(f *record.Facts) { f.Job.Policy.Require.Reflectance = "required" }},
 		{"no-limit", "a fibre that the set does not know", func(f *record.Facts) { f.Links[0].Fibre = "OS7" }},

@@ -103,6 +103,7 @@ var questions = []Entry{
 	entry("no-date", "", "the reading has no time"),
 	entry("unknown-instrument.none", "", "neither the reading nor the mapping of its file names an instrument"),
 	entry("unknown-instrument.unlisted", "instrument:name", "the reading names the instrument, and the job's list does not", Name("PM-7")),
+	entry("reel-loss", "nm:nm way:word.way reel:number shipped:number most:number", "the loss of the fibre on the reel and that of the shipping record differ by more than this percentage of the latter", NM(1550), Way(record.AB), number("0.81"), number("0.70"), number("10")),
 	entry("calibration-interval", "instrument:name calibrated:day due:day months:number", "the job gives an instrument that was used these days, and the second is behind the month in which so many months since the first end", Name("PM-1"), day(3, 3), Day(record.NewDate(2028, 3, 3)), number("12")),
 	entry("calibration.no-dates", "instrument:name", "the job gives the instrument neither a day of calibration nor a due date", Name("PM-1")),
 	entry("calibration.no-due", "instrument:name", "the job gives the instrument no due date", Name("PM-1")),
@@ -243,7 +244,7 @@ var advice = []Entry{
 func settling() (out []Entry) {
 	for _, question := range []string{
 		"missing-wavelength", "missing-direction", "missing-reflectance", "calibration", "calibration-interval", "no-date", "unknown-instrument", "unknown-person",
-		"expired-qualification", "reference-age", "before-finished", "before-shut", "direction-exempt", "wavelength-exempt", "no-reference-time", "no-software", "colour-code", "array-position", "negative-loss", "below-glass", "length-difference",
+		"expired-qualification", "reference-age", "before-finished", "before-shut", "direction-exempt", "wavelength-exempt", "no-reference-time", "no-software", "reel-loss", "colour-code", "array-position", "negative-loss", "below-glass", "length-difference",
 		"bend", "direction-difference", "connection-count", "splice-count", "out-of-specification", "loosened", "duplicate-rows", "identical-results", "same-moment", "pace", "near-miss-names",
 		"direction-copied", "wavelength-copied", "wavelengths-swapped", "two-instruments",
 		"polarity", "end-face", "inspection", "original", "no-termination", "expected-orl", "no-limit", "not-shown", "no-uncertainty", "application", "not-judged", "set-idle",

@@ -357,6 +357,7 @@ var elsewhere = map[string]string{
 	"wavelength-exempt":           "TestScripts/witness of internal/cli",
 	"no-reference-time":           "TestScripts/witness of internal/cli",
 	"no-software":                 "TestScripts/witness of internal/cli",
+	"reel-loss":                   "TestQuestions of internal/judge",
 	"optional.exempt":             "TestLedger of internal/judge",
 	"lead.job-exempt":             "TestScripts/witness of internal/cli",
 	"lead.job-witnessed":          "TestScripts/witness of internal/cli",
