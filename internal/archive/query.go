@@ -52,6 +52,7 @@ var Keys = []Key{
 	{"trunk", "the trunk of which the link is a position"}, {"closure", "the closure"}, {"tray", "the tray"}, {"colour", "the colour of the strand"}, {"latitude", "degrees as in the schedule"}, {"longitude", "degrees as in the schedule"}, {"notes", "the notes"},
 	{"reference", "reference method: one-cord, two-cord, three-cord"}, {"launch", "the launch, such as encircled flux"}, {"software", "software of the instrument"},
 	{"stage", "stage of testing"}, {"witness", "who watched"},
+	{"inspection", "an inspection of an end face: its criterion, edition, result or person"}, {"original", "a file that an instrument wrote"},
 	{"serial", "serial number of a meter or light source"}, {"instrument", "its id in the job"}, {"technician", "who measured"}, {"measured", "day of measurement"},
 }
 
@@ -161,6 +162,8 @@ func (q *Query) add(key, value string) error {
 		q.method(key, whole.fitsBytes)
 	case "launch", "software", "stage", "witness":
 		q.method(key, func(text []byte) bool { return contains(text, part) })
+	case "inspection", "original":
+		q.named(key, func(text []byte) bool { return contains(text, part) })
 	default:
 		if !slices.Contains(record.NameKeys, key) {
 			q.own = append(q.own, key)

@@ -73,8 +73,18 @@ type resultsLink struct {
 		Stage string `json:"stage"`
 		Trunk string `json:"trunk"`
 	} `json:"schedule"`
-	Readings []resultsReading `json:"readings"`
-	Stages   []resultsReading `json:"stages"`
+	Readings    []resultsReading `json:"readings"`
+	Inspections []struct {
+		End       string `json:"end"`
+		Criterion string `json:"criterion"`
+		Edition   string `json:"edition"`
+		Result    string `json:"result"`
+		Person    string `json:"person"`
+	} `json:"inspections"`
+	Originals []struct {
+		File string `json:"file"`
+	} `json:"originals"`
+	Stages []resultsReading `json:"stages"`
 }
 
 type resultsReading struct {
@@ -104,6 +114,18 @@ func (l *resultsLink) methods() (all []record.Name) {
 	}
 	note("stage", l.Schedule.Stage)
 	note("witness", l.Schedule.Witness)
+	return all
+}
+
+// around is what is on record beside the readings: inspections, and the files that
+// instruments wrote.
+func (l *resultsLink) around() (all []record.Name) {
+	for _, i := range l.Inspections {
+		all = append(all, record.Name{Key: "inspection", Text: strings.Join([]string{i.Criterion, i.Edition, "end " + i.End, i.Result, i.Person}, " ")})
+	}
+	for _, f := range l.Originals {
+		all = append(all, record.Name{Key: "original", Text: f.File})
+	}
 	return all
 }
 
@@ -198,7 +220,7 @@ func (r *Revision) readResults(file string, m *seal.Manifest) {
 		if l.Schedule.Trunk != "" {
 			given = append(given, record.Name{Key: "trunk", Text: l.Schedule.Trunk})
 		}
-		r.add(Link{Name: l.Link, Verdict: l.Verdict, File: l.File, Names: slices.Concat(given, l.methods(), further)}, known.set(l.Uses))
+		r.add(Link{Name: l.Link, Verdict: l.Verdict, File: l.File, Names: slices.Concat(given, l.methods(), l.around(), further)}, known.set(l.Uses))
 	})
 	if err == nil && known.full() {
 		err = errNotResults
@@ -247,7 +269,7 @@ func streamResults(from io.Reader, link func(*resultsLink)) (res resultsFile, is
 			}
 			n, text, uses = n+1, text+len(l.Link)+len(l.File), uses+len(l.Uses)
 			given, further := l.Schedule.Given()
-			for _, one := range append(given, further...) {
+			for _, one := range slices.Concat(given, further, l.around()) {
 				text += len(one.Text)
 			}
 			if n > maxLinks || text > maxLinkText || uses > maxUses {

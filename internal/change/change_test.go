@@ -377,6 +377,36 @@ func TestRefusedInComparison(t *testing.T) {
 	}
 }
 
+// TestOwnMethod: a reading that says nothing of how it was made was made as its job says.
+func TestOwnMethod(t *testing.T) {
+	results := func(job, reading string) string {
+		return `{"format":"spanseal-results/2","about":{"judge":{"reference":"` + job + `","test_cords":"standard"}},"links":[{"link":"A","verdict":"pass","readings":[` +
+			`{"quantity":"insertion_loss","wavelength_nm":1310,"direction":"A-B","value":"0.7","file":"a.csv","row":2` + reading + `}]}]}`
+	}
+	const own = `,"method":{"reference":"three-cord","test_cords":"standard"}`
+	for _, c := range []struct {
+		name, was, now string
+		want           []string
+	}{
+		{"the job comes to what the reading says", results("two-cord", own), results("three-cord", ""), []string{"change.job"}},
+		{"the job leaves what the reading says", results("three-cord", ""), results("two-cord", own), []string{"change.job"}},
+		{"the reading alone", results("two-cord", ""), results("two-cord", own), []string{`"old":{"word":"two-cord","group":"reference"}`}},
+		{"the job alone", results("two-cord", ""), results("one-cord", ""), []string{"change.job"}},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			got := compare(t, c.was, c.now)
+			if len(got) != len(c.want) {
+				t.Fatalf("got %s", got)
+			}
+			for i, want := range c.want {
+				if !strings.Contains(got[i], want) {
+					t.Errorf("got %s, want %s", got[i], want)
+				}
+			}
+		})
+	}
+}
+
 // TestListsInLists: a later form may have them, and they are compared like the rest.
 func TestListsInLists(t *testing.T) {
 	const results = `{"format":"spanseal-results/2","about":{"pairs":[[1,2],[3,4]]},"links":[]}`

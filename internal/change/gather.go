@@ -30,7 +30,8 @@ type gathering struct {
 	groups []*gathered
 	index  map[string]*gathered
 	crowds map[string]*crowd
-	moved  bool // the links are in another order
+	moved  bool      // the links are in another order
+	ways   [2]fields // how readings were made, by the old job and by the new one
 }
 
 // gathered is a statement, and the links that it is about.

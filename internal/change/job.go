@@ -31,6 +31,7 @@ func (g *gathering) heads(old, now *head, older bool) error {
 	}
 	was = append(fields{{"number", old.Job}, {"title", old.Title}}, was...)
 	is = append(fields{{"number", now.Job}, {"title", now.Title}}, is...)
+	g.ways = [2]fields{was.ways(), is.ways()}
 	for _, d := range differ(was, is) {
 		code, check := strings.CutPrefix(d.name, checks)
 		switch {

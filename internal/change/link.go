@@ -465,6 +465,41 @@ func (g *gathering) stages(id string, before, after []json.RawMessage) error {
 	return nil
 }
 
+// methods begins the names of how a reading was made, which stand there only where that
+// is not as the job has it; policy begins those of the job.
+const methods, policy = "method.", "judge."
+
+// ways are how the readings of a job were made that say nothing of it, named as of a
+// reading.
+func (f fields) ways() (out fields) {
+	for _, name := range []string{"reference", "test_cords", "launch", "software", "group_index"} {
+		if v := f.get(policy + name); v != nil {
+			out = append(out, field{methods + name, v})
+		}
+	}
+	return out
+}
+
+// inFull adds to the fields of a reading, old and new, how it was made by its job, if one of
+// the two says so itself: else a job that changed its way would seem to have changed that of
+// a reading which has its own.
+func (g *gathering) inFull(old, now fields) (fields, fields) {
+	own := func(f field) bool { return strings.HasPrefix(f.name, methods) }
+	if !slices.ContainsFunc(old, own) && !slices.ContainsFunc(now, own) {
+		return old, now
+	}
+	fill := func(f, ways fields) fields {
+		f = slices.Clone(f)
+		for _, way := range ways {
+			if f.get(way.name) == nil {
+				f = append(f, way)
+			}
+		}
+		return f
+	}
+	return fill(old, g.ways[0]), fill(now, g.ways[1])
+}
+
 // counting compares the readings that count.
 func (g *gathering) counting(id string, old, now []reading, older bool) {
 	var together sharing
@@ -494,7 +529,8 @@ func (g *gathering) counting(id string, old, now []reading, older bool) {
 		if older {
 			but = append(but, "source", "reference_time", "reference_dbm", "received_dbm", "note", "alias", "event")
 		}
-		for _, d := range differ(before.fields, r.fields, but...) {
+		was, is := g.inFull(before.fields, r.fields)
+		for _, d := range differ(was, is, but...) {
 			together.note(r.subject(), "change.reading-field", word(d.name), value(d.name, d.old), value(d.name, d.now))
 		}
 	}

@@ -164,7 +164,7 @@ var (
 	instrumentFields = map[string]string{"kind": "Kind", "serial": "Serial", "calibrated": "Calibrated", "due": "Due", "uncertainty_db": "U"}
 	itemFields       = map[string]string{"line": "Line", "title": "Title", "unit": "Unit", "fibre": "Fibre", "cable": "Cable", "rate": "Rate"}
 	cableFields      = map[string]string{"description": "Description", "reel": "Reel"}
-	linkFields       = map[string]string{"cable": "Cable", "strand": "Strand", "from": "From", "to": "To", "fibre": "Fibre", "length_m": "Length", "mated_pairs": "Pairs", "splices": "Splices", "end_a_text": "EndA", "end_b_text": "EndB"}
+	linkFields       = map[string]string{"cable": "Cable", "strand": "Strand", "from": "From", "to": "To", "fibre": "Fibre", "length_m": "Length", "mated_pairs": "Pairs", "splices": "Splices", "end_a_text": "EndA", "end_b_text": "EndB", "reference": "Ref"}
 	lookFields       = map[string]string{"criterion": "Criterion", "edition": "Edition", "cleaning": "Cleaning", "result": "Result", "person": "Person", "time": "Time"}
 	madeFields       = map[string]string{"kind": "Kind", "estimate_db": "Estimate", "end_face": "Face", "person": "Person", "finished": "Finished", "lot": "Lot", "closure": "Closure", "tray": "Tray", "shut": "Shut"}
 )
@@ -527,6 +527,9 @@ func changeCheckers() map[string]func(b *between, s *said) error {
 		},
 		"change.reading-field": func(b *between, s *said) error {
 			return b.readings(s, func(was, now *reading) error {
+				if s.text("field") == "reference" { // of the reading, its link or the job
+					return b.fromTo(s, b.was.reference(b.was.link(was.Link), was.NM), b.now.reference(b.now.link(now.Link), now.NM))
+				}
 				return b.field(s, was, now, map[string]string{"person": "Person", "instrument": "Instrument", "source": "Source", "note": "Note", "time": "Time", "reference_time": "Reference"})
 			})
 		},

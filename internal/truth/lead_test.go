@@ -23,6 +23,18 @@ var leads map[string]func(c *lead, s *said) error
 
 func init() { leads = leadCheckers() } // some look up others
 
+// spliceWays are the directions in which the splice of a reading was measured, of the
+// readings that count.
+func spliceWays(counting []*reading, of *reading) map[string]bool {
+	ways := map[string]bool{}
+	for _, r := range counting {
+		if r.Quantity == of.Quantity && r.Event == of.Event && r.NM == of.NM {
+			ways[r.Way] = true
+		}
+	}
+	return ways
+}
+
 func leadCheckers() map[string]func(c *lead, s *said) error {
 	return map[string]func(c *lead, s *said) error{
 		"lead.measured":    measured(func(c *lead, s *said, first, last string) bool { return first == "" }),
@@ -41,6 +53,9 @@ func leadCheckers() map[string]func(c *lead, s *said) error {
 				n++
 				if slices.ContainsFunc(c.j.sets(c.l), func(by *set) bool {
 					_, limit := c.j.bounds(by, c.l, r.Quantity, r.NM)
+					if r.Quantity == "splice_loss" && (len(spliceWays(counting, r)) != 1 || !c.j.oneWay(c.l)) {
+						return false // the limit binds the mean of both directions
+					}
 					return limit != nil && rat(r.Value).Cmp(limit) > 0 && !(by.Application && by.Average && r.Quantity == "insertion_loss")
 				}) {
 					over++

@@ -519,8 +519,16 @@ var questions = map[string]checker{
 		return is(j.EveryFace && s.link.end(s.text("end")) != "none" && j.lastLook(s.link, s.text("end")) == nil)
 	},
 	"inspection.outdated": func(j *job, s *said) error {
-		last, finished := j.lastLook(s.link, s.text("end")), j.finishedAt(s.link, s.text("end"))
-		return is(j.EveryFace && last != nil && j.moment(s.text("inspected"), last.Time) && j.moment(s.text("finished"), finished) && j.isBefore(last.Time, finished))
+		last, all := j.lastLook(s.link, s.text("end")), j.terminationsAt(s.link, s.text("end"))
+		if last == nil {
+			return errNot
+		}
+		at := strings.TrimSuffix(last.Time, " 00:00") // the stroke of midnight is taken for the day
+		// The last to be finished: of a day and an hour of that day either may be.
+		return is(j.EveryFace && j.moment(s.text("inspected"), at) && slices.ContainsFunc(all, func(m *made) bool {
+			return j.moment(s.text("finished"), m.Finished) && j.isBefore(at, m.Finished) &&
+				!slices.ContainsFunc(all, func(o *made) bool { return j.isBefore(m.Finished, o.Finished) })
+		}))
 	},
 	"inspection.failed": func(j *job, s *said) error {
 		return is(j.lookFailed(s) && !j.wordPassed(s.link, s.text("end")))

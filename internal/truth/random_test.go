@@ -813,8 +813,18 @@ func next(j *job, n uint64, before *issued) *job {
 		case 22: // measured at another wavelength too, or for the first time
 			at := time.Date(2026, 11, 21, 11, 0, 0, 0, time.UTC)
 			l := &j.Links[d.IntN(len(j.Links))]
+			nm := wavelengths[modeOf(l.Fibre)][1]
+			if slices.ContainsFunc(j.Readings, func(r reading) bool { return r.Link == l.ID && r.NM == nm && r.Time == "" }) {
+				continue // nothing would tell which of the two is the later
+			}
+			ref := "" // the readings of a wavelength are made alike
+			for _, r := range j.Readings {
+				if r.Link == l.ID && r.NM == nm && r.Quantity == "insertion_loss" {
+					ref = r.Ref
+				}
+			}
 			for _, way := range []string{"A-B", "B-A"} {
-				j.Readings = append(j.Readings, reading{File: later, Link: l.ID, Quantity: "insertion_loss", NM: wavelengths[modeOf(l.Fibre)][1], Way: way, Value: d.hundredths(30 + d.IntN(60)), Source: "LS-4",
+				j.Readings = append(j.Readings, reading{File: later, Ref: ref, Link: l.ID, Quantity: "insertion_loss", NM: wavelengths[modeOf(l.Fibre)][1], Way: way, Value: d.hundredths(30 + d.IntN(60)), Source: "LS-4",
 					Instrument: "PM-9", Person: "mo", Reference: "2026-11-21 09:30", Time: at.Add(time.Duration(len(j.Readings)) * time.Minute).Format("2006-01-02 15:04:05")})
 			}
 			if !slices.Contains(j.Files, later) {
