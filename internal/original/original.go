@@ -37,6 +37,7 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"unicode/utf8"
 
 	"spanseal/internal/field"
 	"spanseal/internal/record"
@@ -80,6 +81,8 @@ var placeholder = regexp.MustCompile(`\{[^{}]*\}|\*|[{}]`)
 func Parse(text string) (*Pattern, error) {
 	first, _, below := strings.Cut(text, "/")
 	switch {
+	case !utf8.ValidString(text):
+		return nil, errors.New("want a text in UTF-8")
 	case strings.Contains(text, `\`):
 		return nil, errors.New("want / between folders")
 	case !below || first == "" || path.Clean(text) != text || first == "..":

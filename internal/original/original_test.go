@@ -88,6 +88,7 @@ func TestLacking(t *testing.T) {
 func FuzzPattern(f *testing.F) {
 	f.Add("traces/{link}_{nm}_{way}.*", "traces/A-11_1310_AB.sor")
 	f.Add("t/{link}_*", "t/_")
+	f.Add("t/{link}\xcd", "t/a")
 	f.Fuzz(func(t *testing.T, pattern, name string) {
 		p, err := Parse(pattern)
 		if err != nil {
