@@ -17,8 +17,9 @@ type Quantities struct{ Scheduled, Done, Accepted, Before int }
 // as scheduled, and as done where they were, never as accepted.
 func (s *Writer) Quantities() []Quantities { return s.count().items }
 
-// Repeats reports whether the statement repeats that of the revision before, which it
-// replaces: nothing accepted differs, and nobody said that one was billed.
+// Repeats reports whether the statement repeats the quantities of the revision before,
+// which it replaces: none that is accepted differs, though it may be of other links, and
+// nobody said that one was billed.
 func (s *Writer) Repeats() bool { return s.count().repeats }
 
 type counted struct {
