@@ -14,22 +14,31 @@ import (
 	"spanseal/internal/statement"
 )
 
+// readResults reads the results.json of an earlier revision, as far as it is held in
+// memory: links are read from the file again while they are compared, so close it then.
+func readResults(name string) (old *change.Old, done func() error, err error) {
+	f, err := os.Open(name)
+	if err != nil {
+		return nil, nil, err
+	}
+	about, err := f.Stat()
+	if err == nil {
+		old, err = change.Read(f, about.Size())
+	}
+	if err != nil {
+		return nil, nil, errors.Join(fmt.Errorf("%s: %w", name, err), f.Close())
+	}
+	return old, f.Close, nil
+}
+
 // compare tells a set what differs from the results.json of the revision before,
 // the verdicts of that one, and what was paid.
 func compare(before string, set *certify.Set) error {
-	f, err := os.Open(before)
+	old, done, err := readResults(before)
 	if err != nil {
 		return err
 	}
-	defer f.Close()
-	about, err := f.Stat()
-	if err != nil {
-		return err
-	}
-	old, err := change.Read(f, about.Size())
-	if err != nil {
-		return fmt.Errorf("%s: %w", before, err)
-	}
+	defer done()
 	set.Before = map[string]judge.Verdict{}
 	for link, was := range old.Verdicts() {
 		for _, v := range []judge.Verdict{judge.Pass, judge.Marginal, judge.Incomplete, judge.Fail} {
@@ -38,8 +47,8 @@ func compare(before string, set *certify.Set) error {
 			}
 		}
 	}
-	if paid := old.PayItems(); paid != nil && set.Facts.Job.Pay.Billed == nil {
-		if err := json.Unmarshal(paid, &set.Paid); err != nil {
+	if set.Facts.Job.Pay.Billed == nil {
+		if err := paid(old, set); err != nil {
 			return fmt.Errorf("%s: %w", before, err)
 		}
 	}
@@ -49,6 +58,14 @@ func compare(before string, set *certify.Set) error {
 	}
 	if set.Changes, err = old.Compare(head, set.ResultLinksJSON()); err != nil {
 		return fmt.Errorf("%s: %w", before, err)
+	}
+	return nil
+}
+
+// paid tells a set what earlier results state as accepted to date, if they do.
+func paid(old *change.Old, set *certify.Set) error {
+	if items := old.PayItems(); items != nil {
+		return json.Unmarshal(items, &set.Paid)
 	}
 	return nil
 }
@@ -63,32 +80,25 @@ func (r *Request) billed(p *past) error {
 	if *n > len(p.manifests) {
 		return &BilledError{*n, len(p.manifests)}
 	}
+	m := p.manifests[*n-1]
 	dir, err := r.disk().folder(r.Folder)
 	if err != nil {
 		return err
 	}
 	defer dir.Close()
-	if err := r.checkListed(dir, p.manifests[*n-1], resultsName); err != nil {
+	if err := r.checkListed(dir, m, resultsName); err != nil {
 		return err
 	}
-	path := filepath.Join(r.Folder, seal.RevisionFolder(*n), resultsName)
-	f, err := os.Open(path)
+	name := filepath.Join(r.Folder, seal.RevisionFolder(*n), resultsName)
+	old, done, err := readResults(name)
 	if err != nil {
 		return err
 	}
-	defer f.Close()
-	about, err := f.Stat()
-	if err != nil {
-		return err
+	defer done()
+	if err := paid(old, r.Set); err != nil {
+		return fmt.Errorf("%s: %w", name, err)
 	}
-	old, err := change.Read(f, about.Size())
-	if err != nil {
-		return fmt.Errorf("%s: %w", path, err)
-	}
-	if paid := old.PayItems(); paid != nil {
-		err = json.Unmarshal(paid, &r.Set.Paid)
-	}
-	return errors.Join(err, r.checkListed(dir, p.manifests[*n-1], resultsName))
+	return r.checkListed(dir, m, resultsName) // what was read is what was checked
 }
 
 // BilledError reports that job.yaml names a revision as billed that was never issued.

@@ -149,13 +149,11 @@ func (p *startPage) links(d *overview) {
 // originals apart.
 func (p *startPage) papers(d *overview, files []seal.ManifestFile) {
 	w := d.words
+	titles := map[string]string{certify.SummaryPath: w.Say("summary.title"), "statement.pdf": w.Say("statement.title"), "labels.pdf": w.Say("labels.title"),
+		"results.csv": w.Say("start.results_csv"), "results.json": w.Say("start.results_json"), "results.xlsx": w.Say("start.results_xlsx"), "check.html": w.Say("check.title")}
 	ofLinks := make(map[string]bool, len(d.Judgement.Links))
 	for _, l := range d.Judgement.Results() {
 		ofLinks[d.PathOf(l)] = true
-	}
-	titles := map[string]string{certify.SummaryPath: w.Say("summary.title"), "statement.pdf": w.Say("statement.title"), "labels.pdf": w.Say("labels.title"),
-		"results.csv": w.Say("start.results_csv"), "results.json": w.Say("start.results_json"), "results.xlsx": w.Say("start.results_xlsx"), "check.html": w.Say("check.title")}
-	for _, l := range d.Judgement.Results() {
 		if len(l.Superseded) > 0 {
 			titles[d.SupersededPath(l)] = w.Say("superseded.title") + " " + l.Link.ID
 		}
