@@ -112,7 +112,7 @@ func (t *Typeface) Advance(r rune) int {
 }
 
 // Width is how wide the text sets at a size in points, in millimetres. Text is
-// set without kerning.
+// set without kerning; a Joint at its end has no width.
 func (t *Typeface) Width(size float64, text string) float64 {
 	w := 0
 	for _, r := range strings.TrimSuffix(text, Joint) {
