@@ -27,6 +27,7 @@ import (
 	"github.com/spf13/cobra"
 	"github.com/spf13/pflag"
 
+	"spanseal/internal/keyfile"
 	"spanseal/internal/near"
 	"spanseal/internal/report"
 	"spanseal/internal/terminal"
@@ -136,6 +137,9 @@ func (a *app) conclude(err error) int {
 		return a.status
 	}
 	f := &failure{code: ExitTool, what: err.Error()}
+	if key := (*keyfile.Refusal)(nil); errors.As(err, &key) {
+		f = &failure{ExitRefused, key.What, key.Fix}
+	}
 	errors.As(err, &f)
 	fmt.Fprintf(a.err, "%s %s\n", a.onErr.Bad("error:"), f.what)
 	if f.fix != "" {

@@ -9,6 +9,7 @@ import (
 
 	"spanseal/internal/diag"
 	"spanseal/internal/judge"
+	"spanseal/internal/keyfile"
 	"spanseal/internal/seal"
 	"spanseal/internal/terminal"
 )
@@ -72,7 +73,7 @@ happens then; the exit code is 0 all the same.`,
 			fmt.Fprintf(a.out, "\nopen %s, then try\n", filepath.Join(rev.Dir, "summary.pdf"))
 			a.print.Then(
 				"explain "+terminal.Argument(dir)+" A-07",
-				fmt.Sprintf("verify %s --trust %s", terminal.Argument(rev.Dir), terminal.Argument(certificatePath(key))),
+				fmt.Sprintf("verify %s --trust %s", terminal.Argument(rev.Dir), terminal.Argument(keyfile.CertificatePath(key))),
 				"check "+terminal.Argument(dir),
 			)
 			return nil

@@ -20,8 +20,10 @@ import (
 	"spanseal/internal/form"
 	"spanseal/internal/issue"
 	"spanseal/internal/jobfile"
+	"spanseal/internal/keyfile"
 	"spanseal/internal/load"
 	"spanseal/internal/record"
+	"spanseal/internal/report"
 	"spanseal/internal/seal"
 	"spanseal/internal/terminal"
 	"spanseal/internal/verify"
@@ -127,7 +129,7 @@ which there is --postdated.`,
 			if err != nil {
 				return err
 			}
-			a.issued(j, rev, certificatePath(key), f.partial)
+			a.issued(j, rev, keyfile.CertificatePath(key), f.partial)
 			return nil
 		},
 	}
@@ -291,8 +293,8 @@ func (a *app) request(j *load.Job, signer *seal.Signer, at time.Time, f issueFla
 	if err != nil {
 		return issue.Request{}, err
 	}
-	if signer.LabelAlgorithm() == rsaLabels {
-		a.note("%s", fineSymbols)
+	if signer.LabelAlgorithm() == report.RSALabels {
+		a.note("%s", report.FineSymbols)
 	}
 	a.noteUnled(signer)
 	trust, err := a.readTrust(trusted{papers: f.trusted})

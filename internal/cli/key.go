@@ -1,9 +1,7 @@
 package cli
 
 import (
-	"bytes"
 	"cmp"
-	"crypto/x509"
 	"encoding/pem"
 	"errors"
 	"fmt"
@@ -13,11 +11,11 @@ import (
 	"runtime"
 	"strings"
 	"time"
-	"unicode/utf8"
 
 	"github.com/spf13/cobra"
 
 	"spanseal/internal/diag"
+	"spanseal/internal/keyfile"
 	"spanseal/internal/plain"
 	"spanseal/internal/seal"
 	"spanseal/internal/terminal"
@@ -89,21 +87,21 @@ lie, it also lists every revision there that the key signed.`,
   spanseal key show signer.pem /srv/jobs`,
 		Args: takes(1, 2, "a key file or a certificate, and perhaps a folder of jobs"),
 		RunE: func(cmd *cobra.Command, args []string) error {
-			data, err := keyFile(args[0], "name a key file (.p12) or a certificate (.pem); `spanseal key new` makes both")
+			data, err := keyfile.Read(args[0], "name a key file (.p12) or a certificate (.pem); `spanseal key new` makes both")
 			if err != nil {
 				return err
 			}
 			if len(args) == 2 && !isFolder(args[1]) {
 				return refuse("name the folder below which the jobs lie", "there is no folder %s", diag.Safe(args[1]))
 			}
-			cert, signer, pass, err := a.certificateIn(args[0], data, passFile)
+			cert, signer, pass, err := keyfile.Certificate(args[0], data, a.secret(passFile))
 			switch {
 			case err != nil:
 				return err
 			case signer == nil:
-				a.describe(cert, "")
+				a.print.Certificate(cert, "")
 			default:
-				a.describe(cert, signer.LabelAlgorithm())
+				a.print.Certificate(cert, signer.LabelAlgorithm())
 				a.noteUnled(signer)
 				a.noteCareless(args[0], pass)
 			}
@@ -139,11 +137,11 @@ one. Both files have the same passphrase.`,
 		Example: `  spanseal key rotate signer.p12 signer-2030.p12`,
 		Args:    takes(2, 2, "the old key file and the new one to write"),
 		RunE: func(cmd *cobra.Command, args []string) error {
-			data, err := keyFile(args[0], "name the key file that is to have a successor")
+			data, err := keyfile.Read(args[0], "name the key file that is to have a successor")
 			if err := errors.Join(err, yearsFit(years), free(args[1])); err != nil {
 				return err
 			}
-			old, pass, err := a.unlock(args[0], data, passFile)
+			old, pass, err := keyfile.Unlock(args[0], data, a.secret(passFile))
 			if err != nil {
 				return err
 			}
@@ -176,11 +174,6 @@ func (a *app) today() time.Time {
 	return time.Date(y, m, d, 0, 0, 0, 0, now.Location())
 }
 
-// certificatePath is where the certificate of a key lies: beside it.
-func certificatePath(key string) string {
-	return strings.TrimSuffix(key, filepath.Ext(key)) + ".pem"
-}
-
 // yearsFit refuses a validity that no certificate is given.
 func yearsFit(years int) error {
 	if years < 1 || years > 30 {
@@ -194,13 +187,13 @@ func free(path string) error {
 	if err := hasPlace(path); err != nil {
 		return err
 	}
-	for _, p := range []string{path, certificatePath(path)} {
+	for _, p := range []string{path, keyfile.CertificatePath(path)} {
 		if _, err := os.Lstat(p); err == nil {
 			return refuse("choose another name: a key is never overwritten, since papers were signed with it",
 				"%s is there already", p)
 		}
 	}
-	if certificatePath(path) == path {
+	if keyfile.CertificatePath(path) == path {
 		return misuse("such as signer.p12", "the key file cannot be called %s: the certificate beside it is called so", path)
 	}
 	return nil
@@ -215,9 +208,9 @@ func (a *app) saveKey(path string, signer *seal.Signer, pass string) error {
 		return err
 	}
 	a.noteCareless(path, pass)
-	a.describe(signer.Certificate(), signer.LabelAlgorithm())
+	a.print.Certificate(signer.Certificate(), signer.LabelAlgorithm())
 	fmt.Fprintf(a.out, "\nwrote %s: secret; keep it, with a copy\nwrote %s: give it to whoever checks your papers\n",
-		path, certificatePath(path))
+		path, keyfile.CertificatePath(path))
 	return nil
 }
 
@@ -232,7 +225,7 @@ func (a *app) storeKey(path string, signer *seal.Signer, pass string) error {
 		return err
 	}
 	cert := pem.EncodeToMemory(&pem.Block{Type: "CERTIFICATE", Bytes: signer.Certificate().Raw})
-	return writeNew(certificatePath(path), cert, 0o644)
+	return writeNew(keyfile.CertificatePath(path), cert, 0o644)
 }
 
 // hasPlace fails early where a file is to be written: there is no folder for it,
@@ -285,26 +278,22 @@ func rewrite(path string, data []byte) error {
 
 // openKey reads a key file, asking for its passphrase where need be.
 func (a *app) openKey(path, passFile string) (*seal.Signer, error) {
-	data, err := keyFile(path, fmt.Sprintf("make one with `spanseal key new %s --name \"who signs\"`, or name one with --key", path))
+	data, err := keyfile.Read(path, fmt.Sprintf("make one with `spanseal key new %s --name \"who signs\"`, or name one with --key", path))
 	if err != nil {
 		return nil, err
 	}
-	signer, pass, err := a.unlock(path, data, passFile)
+	signer, pass, err := keyfile.Unlock(path, data, a.secret(passFile))
 	if err == nil {
 		a.noteCareless(path, pass)
 	}
 	return signer, err
 }
 
-// leastPassphrase is the fewest characters that a secret may have that somebody
-// chose to remember (NIST SP 800-63B, 5.1.1.2, recalled).
-const leastPassphrase = 8
-
 // noteCareless tells of a key that others can take: its file may be read, or its
 // passphrase guessed.
 func (a *app) noteCareless(path, pass string) {
 	a.noteReadable("key file", path)
-	if n := utf8.RuneCountInString(pass); n < leastPassphrase {
+	if n, short := keyfile.Short(pass); short {
 		a.note("the passphrase of %s has %s: whoever gets the file soon has the key; choose a sentence", diag.Safe(path), diag.Plural(n, "character"))
 	}
 }
@@ -314,98 +303,4 @@ func (a *app) noteReadable(what, path string) {
 	if info, err := os.Stat(path); err == nil && runtime.GOOS != "windows" && info.Mode().Perm()&0o077 != 0 {
 		a.note("others on this computer may read or change the %s %s (mode %03o): allow it to its owner alone, such as with: chmod 600 %s", what, diag.Safe(path), info.Mode().Perm(), diag.Safe(terminal.Argument(path)))
 	}
-}
-
-// largestKey bounds what is read of a key file: a key and a chain of
-// certificates are a few kilobytes.
-const largestKey = 1 << 20
-
-// keyFile reads the bytes of a key file; absent is the way out where there is
-// none.
-func keyFile(path, absent string) ([]byte, error) {
-	info, err := os.Stat(path)
-	switch {
-	case errors.Is(err, fs.ErrNotExist):
-		return nil, refuse(absent, "there is no key at %s", diag.Safe(path))
-	case err == nil && info.IsDir():
-		return nil, refuse("name the key file itself, such as signer.p12", "%s is a folder", diag.Safe(path))
-	case err == nil && (!info.Mode().IsRegular() || info.Size() > largestKey):
-		return nil, refuse(nameKey, "%s: not a key file: too large, or no plain file", diag.Safe(path))
-	}
-	var data []byte
-	if err == nil {
-		data, err = os.ReadFile(path)
-	}
-	if err != nil {
-		return nil, refuse("allow reading it, or name another", "the key %s cannot be read: %v", diag.Safe(path), plain.Cause(err))
-	}
-	return data, nil
-}
-
-const nameKey = "name a key file as `spanseal key new` makes it, or a company's own (.p12, .pfx)"
-
-// unlock opens what a key file holds, and returns its passphrase too. Nobody
-// is asked for that of a file that cannot be a key.
-func (a *app) unlock(path string, data []byte, passFile string) (*seal.Signer, string, error) {
-	if _, err := verify.ParseCertificates(data); err == nil {
-		return nil, "", refuse("name the key file that it belongs to, such as signer.p12", "%s: a certificate, with which nobody can sign", diag.Safe(path))
-	}
-	if !bytes.HasPrefix(data, []byte{0x30}) { // PKCS#12 is a SEQUENCE in DER or BER (RFC 7292, 4)
-		return nil, "", refuse(nameKey, "%s: not a key file (PKCS#12)", diag.Safe(path))
-	}
-	pass, err := a.passphrase(passFile, path, false)
-	if err != nil {
-		return nil, "", err
-	}
-	signer, err := seal.OpenPKCS12(data, pass)
-	switch {
-	case errors.Is(err, seal.ErrPassphrase):
-		return nil, "", refuse("try again; without its passphrase nobody can use a key", "the passphrase does not open %s", diag.Safe(path))
-	case err != nil:
-		return nil, "", refuse(nameKey, "%s: %v", diag.Safe(path), err)
-	}
-	return signer, pass, nil
-}
-
-// certificateIn returns the certificate that a file is of: its own, or that of the key in it,
-// which is returned too with its passphrase.
-func (a *app) certificateIn(path string, data []byte, passFile string) (*x509.Certificate, *seal.Signer, string, error) {
-	if certs, err := verify.ParseCertificates(data); err == nil {
-		return certs[0], nil, "", nil
-	}
-	signer, pass, err := a.unlock(path, data, passFile)
-	if err != nil {
-		return nil, nil, "", err
-	}
-	return signer.Certificate(), signer, pass, nil
-}
-
-// rsaLabels is the algorithm whose signatures are too long for a 20 mm label
-// unless the key is of 2048 bits and all names are short.
-const rsaLabels = "PS256"
-
-const fineSymbols = "symbols signed with an RSA key may need more than 20 mm: they grow where a label has room, and a label without it is refused (documents/labels.yaml)"
-
-// describe prints a certificate.
-func (a *app) describe(c *x509.Certificate, algorithm string) {
-	row := func(label, value string) {
-		if value != "" {
-			fmt.Fprintf(a.out, "%-13s %s\n", label, diag.Safe(value))
-		}
-	}
-	row("signer", seal.CommonName(c))
-	row("organisation", strings.Join(c.Subject.Organization, ", "))
-	if c.CheckSignature(c.SignatureAlgorithm, c.RawTBSCertificate, c.Signature) != nil { // not by itself
-		row("issued by", c.Issuer.String())
-	}
-	if before := seal.Predecessor(c); before != nil {
-		row("successor of", seal.CommonName(before)+", key "+seal.KeyIDOf(before).String())
-	}
-	row("valid", c.NotBefore.Format(time.DateOnly)+" to "+c.NotAfter.Format(time.DateOnly))
-	row("key", seal.KeyIDOf(c).String())
-	row("labels", algorithm)
-	if algorithm == rsaLabels {
-		row("", fineSymbols)
-	}
-	row("fingerprint", seal.FingerprintOf(c))
 }

@@ -14,6 +14,7 @@ import (
 
 	"spanseal/internal/archive"
 	"spanseal/internal/diag"
+	"spanseal/internal/keyfile"
 	"spanseal/internal/plain"
 	"spanseal/internal/seal"
 	"spanseal/internal/verify"
@@ -53,11 +54,11 @@ all who check your papers, and issue with a new key.`,
 			if err := hasPlace(path); err != nil {
 				return err
 			}
-			data, err := keyFile(args[0], "name the key file (.p12) or its certificate (.pem)")
+			data, err := keyfile.Read(args[0], "name the key file (.p12) or its certificate (.pem)")
 			if err != nil {
 				return err
 			}
-			cert, _, _, err := a.certificateIn(args[0], data, passFile)
+			cert, _, _, err := keyfile.Certificate(args[0], data, a.secret(passFile))
 			if err != nil {
 				return err
 			}
@@ -105,16 +106,6 @@ func (a *app) signedWith(ctx context.Context, key seal.KeyID, dir string) error 
 	if err != nil {
 		return refuse("name the folder below which the jobs lie", "%s cannot be searched: %s", diag.Safe(dir), diag.Safe(err.Error()))
 	}
-	var mine []*archive.Revision
-	for _, r := range arch.Revisions {
-		if r.SignerKey == key.String() {
-			mine = append(mine, r)
-		}
-	}
-	fmt.Fprintf(a.out, "\nsigned %d of %s below %s\n", len(mine), diag.Plural(len(arch.Revisions), "revision"), diag.Safe(dir))
-	for _, r := range mine {
-		day, _, _ := strings.Cut(r.Issued, "T")
-		fmt.Fprintf(a.out, "  %s r%d, issued %s  %s\n", diag.Safe(r.Job), r.Number, day, diag.Safe(filepath.Join(arch.Dir, filepath.FromSlash(r.Path))))
-	}
+	a.print.SignedWith(key, arch)
 	return nil
 }

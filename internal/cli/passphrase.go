@@ -10,6 +10,7 @@ import (
 	"golang.org/x/term"
 
 	"spanseal/internal/diag"
+	"spanseal/internal/keyfile"
 	"spanseal/internal/plain"
 	"spanseal/internal/terminal"
 )
@@ -66,6 +67,11 @@ func (a *app) passphrase(file, key string, isNew bool) (string, error) {
 		return "", refuse("run the command again", "the two passphrases differ")
 	}
 	return p, err
+}
+
+// secret asks for the passphrase of a key that is there.
+func (a *app) secret(passFile string) keyfile.Ask {
+	return func(path string) (string, error) { return a.passphrase(passFile, path, false) }
 }
 
 // answer waits for a person, who may give up with an interrupt.
