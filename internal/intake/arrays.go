@@ -3,52 +3,53 @@ package intake
 import (
 	"fmt"
 
+	"spanseal/internal/ledger"
 	"spanseal/internal/polarity"
 	"spanseal/internal/record"
 )
 
 // array reads which position of a trunk a link is, nil where it is none. A place of a
 // face has one link.
-func (r *reader) array(l *ledger, taken map[record.Array]string, link string) *record.Array {
-	a := record.Array{Trunk: l.text("trunk")}
+func (r *reader) array(l *ledger.Ledger, taken map[record.Array]string, link string) *record.Array {
+	a := record.Array{Trunk: l.Text("trunk")}
 	if a.Trunk == "" {
 		for _, column := range []string{"position", "far_position"} {
-			if l.text(column) != "" {
-				l.fault(column, "contradiction", "this row has a "+noun(column)+" and no trunk", "", "name the trunk, or clear this cell")
+			if l.Text(column) != "" {
+				l.Fault(column, "contradiction", "this row has a "+ledger.Noun(column)+" and no trunk", "", "name the trunk, or clear this cell")
 			}
 		}
 		return nil
 	}
 	t, known := r.job.Job.Trunk(a.Trunk)
 	if !known {
-		l.fault("trunk", "unknown-trunk", fmt.Sprintf("%q is not a trunk of job.yaml", a.Trunk), "", "correct the name, or add the trunk under trunks in job.yaml")
+		l.Fault("trunk", "unknown-trunk", fmt.Sprintf("%q is not a trunk of job.yaml", a.Trunk), "", "correct the name, or add the trunk under trunks in job.yaml")
 		return nil
 	}
-	l.must("position", "a place on the face of the trunk, such as 1")
+	l.Must("position", "a place on the face of the trunk, such as 1")
 	for _, one := range []struct {
 		column string
 		to     *int
 	}{{"position", &a.Position}, {"far_position", &a.FarPosition}} {
-		if l.text(one.column) == "" {
+		if l.Text(one.column) == "" {
 			continue
 		}
-		if *one.to = l.count(one.column); !polarity.Used(t.Fibres, *one.to) {
-			l.fault(one.column, "out-of-range", fmt.Sprintf("a connector of %d fibres has no fibre at %s", t.Fibres, l.text(one.column)), "", "correct the "+noun(one.column)+", or the fibres of the trunk")
+		if *one.to = l.Count(one.column); !polarity.Used(t.Fibres, *one.to) {
+			l.Fault(one.column, "out-of-range", fmt.Sprintf("a connector of %d fibres has no fibre at %s", t.Fibres, l.Text(one.column)), "", "correct the "+ledger.Noun(one.column)+", or the fibres of the trunk")
 		}
 	}
 	place := record.Array{Trunk: a.Trunk, Position: a.Position}
 	if other, twice := taken[place]; twice && a.Position > 0 {
-		l.fault("position", "position-twice", fmt.Sprintf("position %d of trunk %s is that of link %s too", a.Position, a.Trunk, other), "", "give each link its own position")
+		l.Fault("position", "position-twice", fmt.Sprintf("position %d of trunk %s is that of link %s too", a.Position, a.Trunk, other), "", "give each link its own position")
 	}
 	taken[place] = link
 	return &a
 }
 
 // trunksApart complains of trunks that bear the name of a link: both have a paper.
-func (r *reader) trunksApart(l *ledger) {
+func (r *reader) trunksApart(l *ledger.Ledger) {
 	for i := range r.facts.Links {
 		if _, known := r.job.Job.Trunk(r.facts.Links[i].ID); known {
-			l.fault("link", "duplicate-id", fmt.Sprintf("%q is the name of a link and of a trunk", r.facts.Links[i].ID), "", "give the trunk another id: each has a paper of its own")
+			l.Fault("link", "duplicate-id", fmt.Sprintf("%q is the name of a link and of a trunk", r.facts.Links[i].ID), "", "give the trunk another id: each has a paper of its own")
 			return
 		}
 	}

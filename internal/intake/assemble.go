@@ -42,7 +42,7 @@ type assembler struct {
 	whyMark string
 	zone    *time.Location
 	groups  []mapping.Group // those of h, with what patterns found
-	texts   texts           // shared by readings
+	texts   table.Texts     // shared by readings
 	filled  map[int]string  // the last text of each column to fill down
 
 	added       int    // readings of this table
@@ -100,7 +100,7 @@ func (r *reader) assemble(t table.Table, m *mapping.Mapping, f *source.File, acc
 	}
 	a := &assembler{
 		r: r, m: m, t: t, h: h, file: f, origin: origin(f), account: account, index: len(r.facts.Accounts),
-		groups: slices.Clone(h.Groups), texts: texts{}, filled: map[int]string{}, zone: m.Location,
+		groups: slices.Clone(h.Groups), texts: table.Texts{}, filled: map[int]string{}, zone: m.Location,
 	}
 	if a.zone == nil && r.facts.Job.TimeZone != "" {
 		a.zone = r.facts.Job.Location
@@ -133,7 +133,7 @@ func (r *reader) assemble(t table.Table, m *mapping.Mapping, f *source.File, acc
 			account.Rows++
 			start := len(r.facts.Readings)
 			fate := record.Refused
-			if a.faults < hopeless {
+			if a.faults < table.Hopeless {
 				fate = a.row(row)
 				a.show.row(row, fate, start)
 			} else {
@@ -149,7 +149,7 @@ func (r *reader) assemble(t table.Table, m *mapping.Mapping, f *source.File, acc
 	}
 	a.show.done()
 	if unread > 0 {
-		r.list.Add(notRead(f.Name, a.faults, fmt.Sprintf("its last %s are refused unread", diag.Plural(unread, "row"))))
+		r.list.Add(table.NotRead(f.Name, a.faults, fmt.Sprintf("its last %s are refused unread", diag.Plural(unread, "row"))))
 	}
 	if s, ok := t.(*table.Sheet); ok {
 		s.Read = h.ColumnsRead()
@@ -175,14 +175,6 @@ func (r *reader) assemble(t table.Table, m *mapping.Mapping, f *source.File, acc
 	if a.repeated > 0 {
 		account.Concluded = append(account.Concluded, diag.Plural(a.repeated, "cell")+" that repeat a loss or a length of the link beside its events, counted once")
 	}
-}
-
-// hopeless is after how many faults the rest of a file is not read.
-const hopeless = 20_000
-
-func notRead(file string, faults int, rest string) diag.Problem {
-	return diag.Problem{Code: "too-many-faults", Place: diag.Place{File: file}, Message: fmt.Sprintf("this file has %d faults so far; %s", faults, rest),
-		Fix: "fix the first ones, and run again: so many mostly have one cause"}
 }
 
 // roomFrom is after how many readings of a table room is made for the next
@@ -471,24 +463,9 @@ func (a *assembler) odd(row *table.Row) bool {
 // decimal comma or a delimiter inside a text has cut a cell in two, and every
 // cell after it stands in the wrong column.
 func (a *assembler) overlong(row *table.Row) {
-	if i := overlong(row, len(a.h.Names)); i >= 0 && a.h.Line > 0 {
-		a.fault(row, i, tooManyCells(len(row.Cells), len(a.h.Names)))
+	if i := table.Overlong(row, len(a.h.Names)); i >= 0 && a.h.Line > 0 {
+		a.fault(row, i, table.TooManyCells(len(row.Cells), len(a.h.Names)))
 	}
-}
-
-// overlong returns the first cell with a text beyond the columns, or −1.
-func overlong(row *table.Row, columns int) int {
-	for i := columns; i < len(row.Cells); i++ {
-		if row.Cells[i].Text != "" {
-			return i
-		}
-	}
-	return -1
-}
-
-func tooManyCells(cells, columns int) diag.Problem {
-	return diag.Problem{Code: "too-many-cells", Message: fmt.Sprintf("this row has %s, but the heading names %s", diag.Plural(cells, "cell"), diag.Plural(columns, "column")),
-		Fix: "export the file again with quotes around its cells, or with another delimiter; in a file of your own, put quotes around a text or a number that holds the delimiter"}
 }
 
 // isHeading reports that the heading, or the row of units, is repeated.
@@ -604,26 +581,7 @@ func (a *assembler) carry(row *table.Row) {
 	a.fillDown(row)
 }
 
-// texts are those that rows share.
-type texts map[string]string
-
-// keep returns a text that does not hold the whole row in memory.
-func (t texts) keep(s string) string {
-	if s == "" {
-		return ""
-	}
-	if own, ok := t[s]; ok {
-		return own
-	}
-	const most = 100_000 // distinct texts, such as notes, need not be shared for ever
-	own := strings.Clone(s)
-	if len(t) < most {
-		t[own] = own
-	}
-	return own
-}
-
-func (a *assembler) keep(s string) string { return a.texts.keep(s) }
+func (a *assembler) keep(s string) string { return a.texts.Keep(s) }
 
 // maxOfLink is how many readings a link may have: twenty for each splice of
 // five hundred.

@@ -9,6 +9,7 @@ import (
 
 	"spanseal/internal/inspection"
 	"spanseal/internal/jobfile"
+	"spanseal/internal/ledger"
 	"spanseal/internal/record"
 )
 
@@ -30,20 +31,19 @@ func (r *reader) readInspections() {
 	if l == nil {
 		return
 	}
-	row := inspection.Row{Text: l.text, Must: l.must, Time: l.time, Fault: l.fault}
+	row := inspection.Row{Text: l.Text, Must: l.Must, Time: l.Time, Fault: l.Fault}
 	var register inspection.Register
 	r.pictured = map[string]int{}
-	for o := range l.rows() {
-		i := register.Read(row, l.scheduled(), o)
-		l.picture(&i)
+	for o := range l.Rows() {
+		i := register.Read(row, r.linkIn(l), o)
+		r.picture(l, &i)
 		r.facts.Inspections = append(r.facts.Inspections, i)
 	}
 }
 
-// scheduled is the link that a row names, or nil after a problem.
-func (l *ledger) scheduled() *record.Link {
-	r := l.r
-	text := l.must("link", "the name of a link in "+r.scheduled)
+// linkIn is the link that a row names, or nil after a problem.
+func (r *reader) linkIn(l *ledger.Ledger) *record.Link {
+	text := l.Must("link", "the name of a link in "+r.scheduled)
 	if text == "" {
 		return nil
 	}
@@ -54,30 +54,30 @@ func (l *ledger) scheduled() *record.Link {
 	if near := r.names.To(text); near != "" {
 		want = fmt.Sprintf("did you mean %q?", near)
 	}
-	l.fault("link", "unknown-link", fmt.Sprintf("%q is not a link of %s", text, r.scheduled), want, "correct the name, or add the link to "+r.scheduled)
+	l.Fault("link", "unknown-link", fmt.Sprintf("%q is not a link of %s", text, r.scheduled), want, "correct the name, or add the link to "+r.scheduled)
 	return nil
 }
 
 // picture finds the picture that an inspection names, among those of photos/.
-func (l *ledger) picture(i *record.Inspection) {
+func (r *reader) picture(l *ledger.Ledger, i *record.Inspection) {
 	name := i.Photo.File
 	if name == "" {
 		return
 	}
 	i.Photo = record.Origin{}
 	file := path.Join("photos", strings.TrimPrefix(path.Clean(filepath.ToSlash(name)), "photos/"))
-	before, twice := l.r.pictured[file]
+	before, twice := r.pictured[file]
 	switch {
 	case !strings.HasPrefix(file, "photos/") || strings.Contains(file, `\`):
-		l.fault("photo", "photo-missing", fmt.Sprintf("%q is no file of the folder photos", name), "want a name such as A-11-B.jpg", "")
+		l.Fault("photo", "photo-missing", fmt.Sprintf("%q is no file of the folder photos", name), "want a name such as A-11-B.jpg", "")
 	case !slices.Contains([]string{".jpg", ".jpeg", ".png"}, strings.ToLower(path.Ext(file))):
-		l.fault("photo", "photo-missing", fmt.Sprintf("%q is no picture that is read", name), "want a .jpg or .png", "save it as JPEG or PNG")
-	case !l.r.folder.Exists(file):
-		l.fault("photo", "photo-missing", fmt.Sprintf("the folder photos has no picture %q", strings.TrimPrefix(file, "photos/")), "", "put the picture there, correct its name, or clear this cell")
+		l.Fault("photo", "photo-missing", fmt.Sprintf("%q is no picture that is read", name), "want a .jpg or .png", "save it as JPEG or PNG")
+	case !r.folder.Exists(file):
+		l.Fault("photo", "photo-missing", fmt.Sprintf("the folder photos has no picture %q", strings.TrimPrefix(file, "photos/")), "", "put the picture there, correct its name, or clear this cell")
 	case twice:
-		l.fault("photo", "photo-twice", fmt.Sprintf("row %d names this picture too", l.r.facts.Inspections[before].Origin.Row), "", "name each picture once, in the row of the inspection that it shows")
+		l.Fault("photo", "photo-twice", fmt.Sprintf("row %d names this picture too", r.facts.Inspections[before].Origin.Row), "", "name each picture once, in the row of the inspection that it shows")
 	default:
-		l.r.pictured[file] = len(l.r.facts.Inspections)
+		r.pictured[file] = len(r.facts.Inspections)
 		i.Photo.File = file
 	}
 }

@@ -10,14 +10,38 @@ import (
 	"golang.org/x/text/unicode/norm"
 
 	"spanseal/internal/diag"
-	"spanseal/internal/field"
 	"spanseal/internal/folder"
 	"spanseal/internal/jobfile"
-	"spanseal/internal/quantity"
+	"spanseal/internal/ledger"
+	"spanseal/internal/method"
 	"spanseal/internal/record"
 	"spanseal/internal/source"
-	"spanseal/internal/written"
+	"spanseal/internal/table"
 )
+
+// readLedger returns the bytes of a file that people keep, or nil after adding a problem.
+func (r *reader) readLedger(name string) *source.File {
+	limit := int64(table.MaxText)
+	if table.KindOf(name) == "workbook" {
+		limit = table.MaxWorkbook
+	}
+	raw := r.folder.Read(name, limit)
+	if raw == nil {
+		return nil
+	}
+	f := source.New(name, raw)
+	r.folder.Keep(f)
+	return f
+}
+
+// openLedger reads the heading of such a file, or returns nil after adding problems.
+func (r *reader) openLedger(f *source.File, how *jobfile.Schedule, columns *jobfile.Columns) *ledger.Ledger {
+	j := ledger.Job{List: r.list, Scheduled: r.scheduled, ZoneSaid: &r.zoneSaid, Sheet: r.scheduleSheet}
+	if r.facts.Job.TimeZone != "" {
+		j.Zone = r.facts.Job.Location
+	}
+	return ledger.Open(j, f, how, columns)
+}
 
 // maxTaken is how many links are taken from files of readings, where the
 // schedule could not be read or is not asked.
@@ -47,35 +71,35 @@ func (r *reader) links(f *source.File) {
 	}
 	before := r.list.Errors()
 	taken := map[record.Array]string{}
-	for o := range l.rows() {
+	for o := range l.Rows() {
 		link := record.Link{
-			ID: norm.NFC.String(l.must("link", "a name such as A-11")), Cable: l.text("cable"), Tube: l.text("tube"), Strand: l.text("strand"),
-			From: l.must("from", "where end A is"), To: l.must("to", "where end B is"),
-			MatedPairs: l.count("mated_pairs"), Splices: l.count("splices"),
-			EndA: l.end("end_a"), EndB: l.end("end_b"),
-			Applications: idList(l.text("applications")), Limits: idList(l.text("limits")),
-			Pair: l.text("pair"), Polarity: l.text("polarity"), Exempt: l.text("exempt"), Stage: l.text("stage"), Splitters: l.splitters(), Leg: l.text("splitter_leg"), Names: l.receivers(), Origin: o,
+			ID: norm.NFC.String(l.Must("link", "a name such as A-11")), Cable: l.Text("cable"), Tube: l.Text("tube"), Strand: l.Text("strand"),
+			From: l.Must("from", "where end A is"), To: l.Must("to", "where end B is"),
+			MatedPairs: l.Count("mated_pairs"), Splices: l.Count("splices"),
+			EndA: l.End("end_a"), EndB: l.End("end_b"),
+			Applications: idList(l.Text("applications")), Limits: idList(l.Text("limits")),
+			Pair: l.Text("pair"), Polarity: l.Text("polarity"), Exempt: l.Text("exempt"), Stage: l.Text("stage"), Splitters: l.Splitters(), Leg: l.Text("splitter_leg"), Names: l.Receivers(), Origin: o,
 		}
 		link.Array = r.array(l, taken, link.ID)
-		l.length(&link)
-		l.fibre(&link)
-		link.Terms = l.terms(&link)
+		l.Length(&link)
+		l.Fibre(&link)
+		link.Terms = method.Terms(&link, &r.facts.Job.Policy.Require, l.Text, l.Fault)
 		switch link.Polarity {
 		case "", "crossed", "straight":
 		default:
-			l.fault("polarity", "unknown-value", fmt.Sprintf("%q is not a polarity", link.Polarity), "want crossed or straight", "")
+			l.Fault("polarity", "unknown-value", fmt.Sprintf("%q is not a polarity", link.Polarity), "want crossed or straight", "")
 		}
 		if link.ID == "" {
 			continue
 		}
 		if i, twice := r.index[link.ID]; twice {
-			l.fault("link", "duplicate-link", fmt.Sprintf("link %q stands twice in the schedule", link.ID), fmt.Sprintf("the first is at %s %d", l.t.Line(), r.facts.Links[i].Origin.Row),
+			l.Fault("link", "duplicate-link", fmt.Sprintf("link %q stands twice in the schedule", link.ID), fmt.Sprintf("the first is at %s %d", l.Line(), r.facts.Links[i].Origin.Row),
 				"give each link its own name, or remove one row")
 			continue
 		}
 		if len(r.facts.Links) == maxLinks {
 			r.anyLink = true // none is called unknown because it was not kept
-			l.fault("link", "too-many-links", fmt.Sprintf("the schedule names more than %d links", maxLinks), "", "divide the work into several jobs")
+			l.Fault("link", "too-many-links", fmt.Sprintf("the schedule names more than %d links", maxLinks), "", "divide the work into several jobs")
 			break
 		}
 		r.index[link.ID] = int32(len(r.facts.Links))
@@ -83,7 +107,7 @@ func (r *reader) links(f *source.File) {
 		r.facts.Links = append(r.facts.Links, link)
 	}
 	r.trunksApart(l)
-	r.anyLink = r.anyLink || l.hopeless()
+	r.anyLink = r.anyLink || l.Hopeless()
 	if len(r.facts.Links) == 0 && r.list.Errors() == before {
 		r.list.Add(diag.Problem{Code: "no-links", Place: diag.Place{File: f.Name}, Message: "the schedule names no link", Fix: "add a row for every link that must be certified"})
 	}
@@ -146,77 +170,4 @@ func (r *reader) link(index int32) *record.Link { return &r.facts.Links[index] }
 // idList reads ids parted by spaces, ";" or "|".
 func idList(s string) []string {
 	return strings.FieldsFunc(s, func(r rune) bool { return r == ' ' || r == ';' || r == '|' || r == ',' })
-}
-
-// length reads the length. Several columns of it have to agree as far as they
-// were rounded; the first is taken, unless another says a digit more.
-func (l *ledger) length(link *record.Link) {
-	var columns []field.InUnit
-	for _, u := range field.Units[field.Length] {
-		fu := field.InUnit{Field: field.Length, Unit: u}
-		if _, ok := l.columns[fu.Name()]; ok {
-			columns = append(columns, fu)
-		}
-	}
-	given := slices.DeleteFunc(slices.Clone(columns), func(fu field.InUnit) bool { return l.text(fu.Name()) == "" })
-	if len(given) == 0 {
-		l.must(columns[0].Name(), "a length such as 312")
-		return
-	}
-	var taken field.InUnit
-	var step quantity.Decimal // by which the length that was taken is told
-	for i, fu := range given {
-		v, m, ok := l.metres(fu)
-		if !ok {
-			return
-		}
-		s, _ := quantity.Metres(v.Step(), fu.Unit)
-		if i > 0 && step.Add(s).Half().Less(m.Sub(link.Length).Abs()) {
-			l.fault(fu.Name(), "which-length", fmt.Sprintf("link %q is %s %s long here, and %s in column %s", link.ID, v, fu.Unit, link.LengthText, taken.Name()),
-				"want the same length", "correct one of the two, or keep one column of lengths")
-		}
-		if i == 0 || s.Mul(quantity.Int(10)).Less(step) {
-			taken, step, link.Length, link.LengthText = fu, s, m, v.String()+" "+string(fu.Unit)
-		}
-	}
-}
-
-// metres reads a length that is given; ok is false after a problem.
-func (l *ledger) metres(fu field.InUnit) (v, m quantity.Decimal, ok bool) {
-	column, before := fu.Name(), l.faults
-	if v, ok = l.number(column); !ok {
-		return v, m, false
-	}
-	m, _ = quantity.Metres(v, fu.Unit)
-	text := l.text(column)
-	switch _, doubtful := written.MarkIn(text); {
-	case doubtful && l.delimiter() != ',':
-		l.fault(column, "which-decimal", fmt.Sprintf("%q could be a fraction or thousands", text), "write 1234 for thousands, 1,2340 for a fraction", "")
-	case m.Sign() < 0 || field.Bounds[field.MaxLength].Less(m):
-		l.fault(column, "out-of-range", fmt.Sprintf("a length of %s %s cannot be", text, fu.Unit), fmt.Sprintf("want 0 to %d m", field.MaxLength), "correct the cell, or the unit in the heading")
-	}
-	return v, m, l.faults == before
-}
-
-// fibre reads the kind of fibre and so the mode.
-func (l *ledger) fibre(link *record.Link) {
-	text := l.must("fibre", "a kind of fibre such as OS2 or OM4")
-	if text == "" {
-		return
-	}
-	name, mode, message := written.Fibre(text)
-	if link.Fibre, link.Mode = name, mode; message != "" {
-		l.fault("fibre", "unknown-fibre", message, "want OS1, OS1a, OS2, OM1 to OM5, 62.5/160, 50/400, FDDI, or a recommendation such as G.652.D or G.657.A1", "")
-	}
-}
-
-// end reads what an end of a link is, such as "spliced-on LC/UPC" or "factory
-// LC"; "none" is an end without a connector.
-func (l *ledger) end(column string) record.End {
-	text := l.must(column, `such as "spliced-on LC/UPC", "factory LC" or none`)
-	e, message, want := written.End(text)
-	if message != "" {
-		l.fault(column, "unknown-end", message, want, "")
-	}
-	return e
 }

@@ -92,8 +92,3 @@ func (a *assembler) capturedMethod(f field.Field, text string) {
 			Fix: "keep the one that is right"})
 	}
 }
-
-// terms reads what of a link departs from the job.
-func (l *ledger) terms(link *record.Link) *record.Terms {
-	return method.Terms(link, &l.r.facts.Job.Policy.Require, l.text, l.fault)
-}

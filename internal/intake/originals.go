@@ -70,19 +70,19 @@ func (t *tying) list() {
 	if l == nil {
 		return
 	}
-	row := original.Row{Text: l.text, Must: l.must, Fault: l.fault}
-	for range l.rows() {
+	row := original.Row{Text: l.Text, Must: l.Must, Fault: l.Fault}
+	for range l.Rows() {
 		name, tie := original.Read(row)
-		link := l.scheduled()
+		link := t.linkIn(l)
 		if name == "" || link == nil {
 			continue
 		}
 		if why := original.Refused(name, t.facts.Job.Sign.Key); why != "" {
-			l.fault("file", "original-refused", fmt.Sprintf("%q is not handed over: %s", name, why), "", "")
+			l.Fault("file", "original-refused", fmt.Sprintf("%q is not handed over: %s", name, why), "", "")
 			continue
 		}
 		if _, known := t.kept[name]; !known && !t.folder.Exists(name) {
-			l.fault("file", "original-missing", fmt.Sprintf("the job folder has no file %q", name), "", "put the file there, or correct its name")
+			l.Fault("file", "original-missing", fmt.Sprintf("the job folder has no file %q", name), "", "put the file there, or correct its name")
 			continue
 		}
 		tie.Link = link.ID

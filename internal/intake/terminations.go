@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"spanseal/internal/jobfile"
+	"spanseal/internal/ledger"
 	"spanseal/internal/near"
 	"spanseal/internal/quantity"
 	"spanseal/internal/record"
@@ -41,7 +42,7 @@ type ends struct {
 // fits compares a termination with the end that the schedule has, and with those
 // that were read before. Of an end that was made again the later one counts, so the
 // times must tell which that is.
-func (e ends) fits(l *ledger, t *record.Termination, made kind) {
+func (e ends) fits(l *ledger.Ledger, t *record.Termination, made kind) {
 	link := e.links[t.Link]
 	if link == nil || t.End != "A" && t.End != "B" {
 		return
@@ -60,14 +61,14 @@ func (e ends) fits(l *ledger, t *record.Termination, made kind) {
 		contradicts = end.SplicedOn || end.Connector == ""
 	}
 	if _, known := kinds[strings.ToLower(t.Kind)]; known && contradicts && end.Text != "" {
-		l.fault("kind", "kind-differs", fmt.Sprintf("a %s was recorded at end %s of %s, and the schedule has %s there", t.Kind, t.End, t.Link, end.Text), "", "correct the record, or the end in "+e.scheduled)
+		l.Fault("kind", "kind-differs", fmt.Sprintf("a %s was recorded at end %s of %s, and the schedule has %s there", t.Kind, t.End, t.Link, end.Text), "", "correct the record, or the end in "+e.scheduled)
 	}
 	at := t.Link + "/" + t.End
 	before := e.at[at]
 	e.at[at] = append(before, *t)
 	for _, o := range before {
 		if o.Finished.Equal(t.Finished) && kinds[strings.ToLower(o.Kind)] == made {
-			l.fault("end", "end-twice", fmt.Sprintf("end %s of %s is recorded twice, here and in row %d, and no time tells which is the later", t.End, t.Link, o.Origin.Row), "", "give each its time under finished if the end was made again, or remove one row")
+			l.Fault("end", "end-twice", fmt.Sprintf("end %s of %s is recorded twice, here and in row %d, and no time tells which is the later", t.End, t.Link, o.Origin.Row), "", "give each its time under finished if the end was made again, or remove one row")
 			return
 		}
 	}
@@ -94,11 +95,11 @@ func (r *reader) readTerminations() {
 	}
 	kindNames := slices.Sorted(maps.Keys(kinds))
 	nearKind := near.New(kindNames)
-	for o := range l.rows() {
+	for o := range l.Rows() {
 		t := record.Termination{
-			Link: l.must("link", "the name of a link in "+r.scheduled), End: strings.ToUpper(l.text("end")), Kind: l.must("kind", "such as spliced-on connector or splice"),
-			Splice: l.text("splice"), Lot: l.text("lot"), Person: l.text("person"), Finished: l.time("finished"),
-			Closure: l.text("closure"), Tray: l.text("tray"), Shut: l.time("shut"), EndFace: record.EndFaceNotInspected, Origin: o,
+			Link: l.Must("link", "the name of a link in "+r.scheduled), End: strings.ToUpper(l.Text("end")), Kind: l.Must("kind", "such as spliced-on connector or splice"),
+			Splice: l.Text("splice"), Lot: l.Text("lot"), Person: l.Text("person"), Finished: l.Time("finished"),
+			Closure: l.Text("closure"), Tray: l.Text("tray"), Shut: l.Time("shut"), EndFace: record.EndFaceNotInspected, Origin: o,
 		}
 		if t.Link != "" {
 			if id, _, _, ok := r.findLink(t.Link); ok {
@@ -108,7 +109,7 @@ func (r *reader) readTerminations() {
 				if near := r.names.To(t.Link); near != "" {
 					want = fmt.Sprintf("did you mean %q?", near)
 				}
-				l.fault("link", "unknown-link", fmt.Sprintf("%q is not a link of %s", t.Link, r.scheduled), want, "correct the name, or add the link to "+r.scheduled)
+				l.Fault("link", "unknown-link", fmt.Sprintf("%q is not a link of %s", t.Link, r.scheduled), want, "correct the name, or add the link to "+r.scheduled)
 			}
 		}
 		made, known := kinds[strings.ToLower(t.Kind)]
@@ -117,38 +118,38 @@ func (r *reader) readTerminations() {
 			if near := nearKind.To(t.Kind); near != "" {
 				want = fmt.Sprintf("did you mean %q?", near)
 			}
-			l.fault("kind", "unknown-kind", fmt.Sprintf("%q is not a kind of termination", t.Kind), want, "")
+			l.Fault("kind", "unknown-kind", fmt.Sprintf("%q is not a kind of termination", t.Kind), want, "")
 		}
 		before.fits(l, &t, made)
 		switch t.End {
 		case "A", "B":
 			for _, column := range []string{"closure", "tray", "shut"} {
-				if l.text(column) != "" {
-					l.fault(column, "contradiction", "a "+noun(column)+" is of a splice in the span, and this row is of end "+t.End, "", "leave end empty if the splice is in the span, or clear this cell")
+				if l.Text(column) != "" {
+					l.Fault(column, "contradiction", "a "+ledger.Noun(column)+" is of a splice in the span, and this row is of end "+t.End, "", "leave end empty if the splice is in the span, or clear this cell")
 				}
 			}
 		case "":
 			if known && made != isSplice {
-				l.fault("end", "missing-cell", "this row has no end", "want A or B; only a splice in the span has none", "")
+				l.Fault("end", "missing-cell", "this row has no end", "want A or B; only a splice in the span has none", "")
 			}
 		default:
-			l.fault("end", "unknown-value", fmt.Sprintf("%q is not an end", t.End), "want A or B", "")
+			l.Fault("end", "unknown-value", fmt.Sprintf("%q is not an end", t.End), "want A or B", "")
 		}
-		if v, ok := l.number("estimate_db"); ok {
+		if v, ok := l.Number("estimate_db"); ok {
 			if v.Less(quantity.Int(0)) || quantity.Int(10).Less(v) {
-				l.fault("estimate_db", "out-of-range", fmt.Sprintf("an estimate of %s dB cannot be", v), "want 0 to 10 dB", "")
+				l.Fault("estimate_db", "out-of-range", fmt.Sprintf("an estimate of %s dB cannot be", v), "want 0 to 10 dB", "")
 			}
 			t.Estimate = &v
 		}
-		if l.text("attempts") != "" {
-			t.Attempts = l.count("attempts")
+		if l.Text("attempts") != "" {
+			t.Attempts = l.Count("attempts")
 		}
-		switch face := strings.ToLower(l.text("end_face")); face {
+		switch face := strings.ToLower(l.Text("end_face")); face {
 		case "":
 		case string(record.EndFacePass), string(record.EndFaceFail), string(record.EndFaceNotInspected):
 			t.EndFace = record.EndFace(face)
 		default:
-			l.fault("end_face", "unknown-value", fmt.Sprintf("%q is not the result of an inspection", face), "want pass, fail or not inspected", "")
+			l.Fault("end_face", "unknown-value", fmt.Sprintf("%q is not the result of an inspection", face), "want pass, fail or not inspected", "")
 		}
 		r.facts.Terminations = append(r.facts.Terminations, t)
 	}

@@ -9,7 +9,6 @@ import (
 	"strings"
 	"time"
 	"unicode"
-	"unicode/utf8"
 
 	"spanseal/internal/diag"
 	"spanseal/internal/field"
@@ -303,7 +302,7 @@ func (a *assembler) direction(row *table.Row, g *mapping.Group) record.Direction
 func (a *assembler) name(row *table.Row, s *mapping.Slot) string {
 	text := a.text(row, s)
 	if at := strings.IndexFunc(text, source.IsControlInName); at >= 0 {
-		a.fault(row, s.Column, controlFault("name", text, at))
+		a.fault(row, s.Column, table.ControlFault("name", text, at))
 		return ""
 	}
 	return a.keep(text)
@@ -313,19 +312,13 @@ func (a *assembler) name(row *table.Row, s *mapping.Slot) string {
 func (a *assembler) note(row *table.Row, s *mapping.Slot) string {
 	text := a.text(row, s)
 	if at := strings.IndexFunc(text, source.IsControl); at >= 0 {
-		a.fault(row, s.Column, controlFault("remark", text, at))
+		a.fault(row, s.Column, table.ControlFault("remark", text, at))
 		return ""
 	}
 	if strings.ContainsAny(text, "\n\r\t") {
 		text = strings.Join(strings.Fields(text), " ")
 	}
 	return a.keep(text)
-}
-
-func controlFault(what, text string, at int) diag.Problem {
-	c, _ := utf8.DecodeRuneInString(text[at:])
-	return diag.Problem{Code: "control-character", Message: fmt.Sprintf("this %s holds the control character U+%04X", what, c),
-		Fix: "type the " + what + " again; such characters are invisible and come from copying"}
 }
 
 // time reads an instant from a time, a date, or both; the zero time if none is
@@ -481,7 +474,7 @@ func (a *assembler) unknownLink(row *table.Row, s *mapping.Slot, text string) {
 		return
 	}
 	if at := strings.IndexFunc(text, source.IsControlInName); at >= 0 {
-		a.fault(row, s.Column, controlFault("name", text, at))
+		a.fault(row, s.Column, table.ControlFault("name", text, at))
 		return
 	}
 	p := diag.Problem{Code: "unknown-link", Message: fmt.Sprintf("%q is not a link of %s", text, a.r.scheduled)}

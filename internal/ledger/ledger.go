@@ -1,4 +1,11 @@
-package intake
+// Package ledger reads the tables that people keep by hand: links.csv, terminations.csv,
+// inspections.csv, originals.csv. Their columns bear our own names, or those that job.yaml
+// gives them; the first row that is not blank is the heading.
+//
+// A Ledger stands at one row at a time, and its methods read the cells of that row by the
+// names of their columns. Whatever is wrong with a cell is a problem at its place; the
+// method then returns nothing.
+package ledger
 
 import (
 	"fmt"
@@ -18,10 +25,19 @@ import (
 	"spanseal/internal/written"
 )
 
-// ledger is links.csv, terminations.csv or inspections.csv: a file that people keep, whose
-// columns bear our own names.
-type ledger struct {
-	r       *reader
+// Job is what the ledgers of a job share.
+type Job struct {
+	List      *diag.List
+	Scheduled string         // the name of the file of the schedule
+	Zone      *time.Location // of times without an offset; nil if the job names none
+	ZoneSaid  *bool          // whether somebody said that it names none
+	// Sheet opens the workbook of a schedule; nil after adding a problem.
+	Sheet func(*source.File) *table.Sheet
+}
+
+// Ledger is one such file, at one of its rows.
+type Ledger struct {
+	job     Job
 	file    *source.File
 	how     *jobfile.Schedule
 	t       table.Table
@@ -32,29 +48,14 @@ type ledger struct {
 	mark    rune
 	row     *table.Row
 	faults  int
-	texts   texts
+	texts   table.Texts
 }
 
-// readLedger returns the bytes of a ledger, or nil after adding a problem.
-func (r *reader) readLedger(name string) *source.File {
-	limit := int64(table.MaxText)
-	if table.KindOf(name) == "workbook" {
-		limit = table.MaxWorkbook
-	}
-	raw := r.folder.Read(name, limit)
-	if raw == nil {
-		return nil
-	}
-	f := source.New(name, raw)
-	r.folder.Keep(f)
-	return f
-}
-
-// openLedger reads a file's heading, or returns nil after adding problems.
-func (r *reader) openLedger(whole *source.File, how *jobfile.Schedule, columns *jobfile.Columns) *ledger {
-	l := &ledger{r: r, file: whole, how: how, columns: map[string]int{}, mark: '.', texts: texts{}}
+// Open reads a file's heading, or returns nil after adding problems.
+func Open(job Job, whole *source.File, how *jobfile.Schedule, columns *jobfile.Columns) *Ledger {
+	l := &Ledger{job: job, file: whole, how: how, columns: map[string]int{}, mark: '.', texts: table.Texts{}}
 	if table.KindOf(whole.Name) == "workbook" {
-		t := r.scheduleSheet(whole)
+		t := job.Sheet(whole)
 		if t == nil {
 			return nil
 		}
@@ -63,16 +64,16 @@ func (r *reader) openLedger(whole *source.File, how *jobfile.Schedule, columns *
 		f, _, problem := table.Decode(whole, how.Encoding)
 		if problem != nil {
 			problem.Fix = "save the file as CSV in UTF-8"
-			if whole.Name == r.scheduled && problem.Code == "not-utf-8" {
+			if whole.Name == job.Scheduled && problem.Code == "not-utf-8" {
 				problem.Fix += "; or say its encoding in job.yaml: schedule: {encoding: windows-1252}"
 			}
-			r.list.Add(*problem)
+			job.List.Add(*problem)
 			return nil
 		}
 		l.file = f
 	}
 	f := l.file
-	before := r.list.Errors()
+	before := job.List.Errors()
 	if !l.open(columns) {
 		return nil
 	}
@@ -81,14 +82,14 @@ func (r *reader) openLedger(whole *source.File, how *jobfile.Schedule, columns *
 			l.add(-1, diag.Problem{Code: "missing-column", Message: fmt.Sprintf("%s has no column %s", f.Name, diag.Or(alternatives)), Fix: "add the column to the heading"})
 		}
 	}
-	if r.list.Errors() > before {
+	if job.List.Errors() > before {
 		return nil
 	}
 	return l
 }
 
 // open finds the delimiter and the heading: the first row that is not blank.
-func (l *ledger) open(columns *jobfile.Columns) bool {
+func (l *Ledger) open(columns *jobfile.Columns) bool {
 	known := columns.Known()
 	best, found := 0, false
 	var tables []table.Table
@@ -123,7 +124,7 @@ func (l *ledger) open(columns *jobfile.Columns) bool {
 		}
 	}
 	if !found {
-		l.r.list.Add(diag.Problem{Code: "empty-file", Place: diag.Place{File: l.file.Name}, Message: "the file is empty"})
+		l.job.List.Add(diag.Problem{Code: "empty-file", Place: diag.Place{File: l.file.Name}, Message: "the file is empty"})
 		return false
 	}
 	names, harmless := near.New(slices.DeleteFunc(slices.Clone(known), func(name string) bool { return slices.Contains(columns.Names, name) })), near.New(columns.Names)
@@ -162,7 +163,7 @@ func (l *ledger) open(columns *jobfile.Columns) bool {
 const headingRows = 30
 
 // columnNamed is our name of a column of the file.
-func (l *ledger) columnNamed(text string) string {
+func (l *Ledger) columnNamed(text string) string {
 	name := field.HeadingName(strings.TrimPrefix(text, "\ufeff"))
 	if ours, ok := l.how.Columns[name]; ok {
 		return ours
@@ -171,7 +172,7 @@ func (l *ledger) columnNamed(text string) string {
 }
 
 // delimiter is what parts the cells, or 0 in a sheet.
-func (l *ledger) delimiter() byte {
+func (l *Ledger) delimiter() byte {
 	if d, ok := l.t.(*table.Delimited); ok {
 		return d.Delimiter
 	}
@@ -180,7 +181,7 @@ func (l *ledger) delimiter() byte {
 
 // decideMark takes the comma where cells are not parted by commas, unless the
 // numbers of the file show a point.
-func (l *ledger) decideMark() {
+func (l *Ledger) decideMark() {
 	if c := l.delimiter(); c == ',' || c == 0 {
 		return
 	}
@@ -197,7 +198,7 @@ func (l *ledger) decideMark() {
 	}
 }
 
-func (l *ledger) hasAny(names []string) bool {
+func (l *Ledger) hasAny(names []string) bool {
 	for _, n := range names {
 		if _, ok := l.columns[n]; ok {
 			return true
@@ -206,21 +207,21 @@ func (l *ledger) hasAny(names []string) bool {
 	return false
 }
 
-// rows yields the rows below the heading that are not blank.
-func (l *ledger) rows() iter.Seq[record.Origin] {
+// Rows yields the rows below the heading that are not blank.
+func (l *Ledger) Rows() iter.Seq[record.Origin] {
 	return func(yield func(record.Origin) bool) {
-		o := origin(l.file)
+		o := record.Origin{File: l.file.Name, SHA256: l.file.SHA256Hex(), Size: int64(len(l.file.Raw))}
 		for r := range l.t.Rows() {
 			if r.Number <= l.heading || r.Blank() {
 				continue
 			}
 			l.row = r
-			if i := overlong(r, len(l.names)); i >= 0 { // every cell behind the cut is in the wrong column
-				l.add(i, tooManyCells(len(r.Cells), len(l.names)))
+			if i := table.Overlong(r, len(l.names)); i >= 0 { // every cell behind the cut is in the wrong column
+				l.add(i, table.TooManyCells(len(r.Cells), len(l.names)))
 				continue
 			}
-			if l.hopeless() {
-				l.r.list.Add(notRead(l.file.Name, l.faults, fmt.Sprintf("what stands from %s %d on is not read", l.t.Line(), r.Number)))
+			if l.Hopeless() {
+				l.job.List.Add(table.NotRead(l.file.Name, l.faults, fmt.Sprintf("what stands from %s %d on is not read", l.t.Line(), r.Number)))
 				return
 			}
 			o.Row, o.Cell = r.Number, l.t.CellName(r, 0)
@@ -229,27 +230,27 @@ func (l *ledger) rows() iter.Seq[record.Origin] {
 			}
 		}
 		if p := l.t.Fault(); p != nil {
-			l.r.list.Add(*p)
+			l.job.List.Add(*p)
 		}
 	}
 }
 
-// hopeless reports that the rest of the file need not be read.
-func (l *ledger) hopeless() bool { return l.faults >= hopeless }
+// table.Hopeless reports that the rest of the file need not be read.
+func (l *Ledger) Hopeless() bool { return l.faults >= table.Hopeless }
 
 // add adds a problem at a column of the current row; −1 is the row.
-func (l *ledger) add(column int, p diag.Problem) {
+func (l *Ledger) add(column int, p diag.Problem) {
 	if p.Severity != diag.Note {
 		l.faults++
 	}
-	if p.Place.File = l.file.Name; !l.r.list.Full(p.Severity, p.Code, l.file.Name) {
+	if p.Place.File = l.file.Name; !l.job.List.Full(p.Severity, p.Code, l.file.Name) {
 		p.Place = l.t.Place(l.row, column)
 	}
-	l.r.list.Add(p)
+	l.job.List.Add(p)
 }
 
-// fault adds a problem at a named column.
-func (l *ledger) fault(column, code, message, want, fix string) {
+// Fault adds a problem at a named column.
+func (l *Ledger) Fault(column, code, message, want, fix string) {
 	p := diag.Problem{Code: code, Message: message, Want: want, Fix: fix}
 	i, ok := l.columns[column]
 	if !ok {
@@ -260,57 +261,57 @@ func (l *ledger) fault(column, code, message, want, fix string) {
 	l.add(i, p)
 }
 
-// text returns an optional text.
-func (l *ledger) text(column string) string {
+// Text returns an optional text.
+func (l *Ledger) Text(column string) string {
 	i, ok := l.columns[column]
 	if !ok {
 		return ""
 	}
 	s := l.row.At(i)
 	if at := strings.IndexFunc(s, source.IsControlInName); at >= 0 {
-		p := controlFault("name", s, at)
-		l.fault(column, p.Code, p.Message, "", p.Fix)
+		p := table.ControlFault("name", s, at)
+		l.Fault(column, p.Code, p.Message, "", p.Fix)
 		return ""
 	}
-	return l.texts.keep(s)
+	return l.texts.Keep(s)
 }
 
-// must returns a text that has to be there.
-func (l *ledger) must(column, such string) string {
-	s := l.text(column)
+// Must returns a text that has to be there.
+func (l *Ledger) Must(column, such string) string {
+	s := l.Text(column)
 	if i := l.columns[column]; l.row.At(i) == "" {
-		l.fault(column, "missing-cell", "this row has no "+noun(column), "want "+such, "")
+		l.Fault(column, "missing-cell", "this row has no "+Noun(column), "want "+such, "")
 	}
 	return s
 }
 
 // noun is a column as a sentence names it, without its unit.
-func noun(column string) string {
+func Noun(column string) string {
 	if fu, ok := field.ByName[column]; ok {
 		column = fu.Field.String()
 	}
 	return strings.ReplaceAll(column, "_", " ")
 }
 
-// count returns a small whole number that has to be there.
-func (l *ledger) count(column string) int {
-	s := l.must(column, "a whole number such as 2")
+// Count returns a small whole number that has to be there.
+func (l *Ledger) Count(column string) int {
+	s := l.Must(column, "a whole number such as 2")
 	if s == "" {
 		return 0
 	}
 	v, ok := quantity.Whole(s)
 	switch {
 	case !ok:
-		l.fault(column, "not-a-number", fmt.Sprintf("%q is not a whole number", s), "want digits only, such as 2", "")
+		l.Fault(column, "not-a-number", fmt.Sprintf("%q is not a whole number", s), "want digits only, such as 2", "")
 	case v > 1000:
-		l.fault(column, "out-of-range", fmt.Sprintf("%d %s cannot be", v, noun(column)), "want at most 1000", "")
+		l.Fault(column, "out-of-range", fmt.Sprintf("%d %s cannot be", v, Noun(column)), "want at most 1000", "")
 	}
 	return v
 }
 
-// number reads a decimal; ok is false after a problem or for an empty cell.
-func (l *ledger) number(column string) (v quantity.Decimal, ok bool) {
-	s := l.text(column)
+// Number reads a decimal; ok is false after a problem or for an empty cell.
+func (l *Ledger) Number(column string) (v quantity.Decimal, ok bool) {
+	s := l.Text(column)
 	if s == "" {
 		return v, false
 	}
@@ -320,40 +321,39 @@ func (l *ledger) number(column string) (v quantity.Decimal, ok bool) {
 		if l.mark == ',' {
 			want = "want digits with at most one decimal comma, such as 312,5"
 		}
-		l.fault(column, "not-a-number", fmt.Sprintf("%q is not a number", s), want, "")
+		l.Fault(column, "not-a-number", fmt.Sprintf("%q is not a number", s), want, "")
 		return v, false
 	}
 	return v, true
 }
 
-// time reads a time; the zero time after a problem or for an empty cell.
-func (l *ledger) time(column string) time.Time {
-	s := l.text(column)
+// Time reads a time; the zero time after a problem or for an empty cell.
+func (l *Ledger) Time(column string) time.Time {
+	s := l.Text(column)
 	if s == "" {
 		return time.Time{}
 	}
 	w, err := written.ParseISO(s)
 	if err == nil {
-		loc := l.r.facts.Job.Location
-		if l.r.facts.Job.TimeZone == "" {
-			loc = nil
-		}
 		var t time.Time
-		if t, err = w.In(loc); err == nil {
+		if t, err = w.In(l.job.Zone); err == nil {
 			return t
 		}
 	}
 	want, fix := "want year-month-day and hour:minute, such as 2026-11-18 09:32", ""
 	if err == written.ErrNoZone {
-		if l.r.zoneSaid {
+		if *l.job.ZoneSaid {
 			return time.Time{}
 		}
-		l.r.zoneSaid = true
+		*l.job.ZoneSaid = true
 		want, fix = "the job does not say of which zone", "add time_zone to job in job.yaml, such as Europe/Dublin"
 	}
 	if err == written.ErrSkipped || err == written.ErrTwice {
 		want, fix = err.Error(), "write the offset behind the time, such as 2026-10-25 01:30 +00:00"
 	}
-	l.fault(column, "not-a-time", fmt.Sprintf("%q is not a time that can be read", s), want, fix)
+	l.Fault(column, "not-a-time", fmt.Sprintf("%q is not a time that can be read", s), want, fix)
 	return time.Time{}
 }
+
+// Line is how a row of the file is called: line, or row in a sheet.
+func (l *Ledger) Line() string { return l.t.Line() }

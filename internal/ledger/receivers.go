@@ -1,4 +1,4 @@
-package intake
+package ledger
 
 import (
 	"fmt"
@@ -26,7 +26,7 @@ type furtherColumn struct {
 }
 
 // carry notes a further column. Two under one heading are told apart by a number.
-func (l *ledger) carry(index int, heading string) {
+func (l *Ledger) carry(index int, heading string) {
 	heading = written.First(written.OneLine(strings.TrimPrefix(heading, "\ufeff")), maxFurtherHeading)
 	for n, given := 2, heading; l.carries(heading); n++ {
 		heading = fmt.Sprintf("%s (%d)", given, n)
@@ -34,7 +34,7 @@ func (l *ledger) carry(index int, heading string) {
 	l.further = append(l.further, furtherColumn{index, heading})
 }
 
-func (l *ledger) carries(heading string) bool {
+func (l *Ledger) carries(heading string) bool {
 	for _, c := range l.further {
 		if c.heading == heading {
 			return true
@@ -43,18 +43,18 @@ func (l *ledger) carries(heading string) bool {
 	return false
 }
 
-// receivers reads what receivers call the link and where it lies, and the columns
+// Receivers reads what receivers call the link and where it lies, and the columns
 // that we do not know.
-func (l *ledger) receivers() *record.Names {
+func (l *Ledger) Receivers() *record.Names {
 	n := record.Names{
-		Label: l.text("label"), Drawing: l.text("drawing"), Asset: l.text("asset"), Room: l.text("room"), Closure: l.text("closure"), Tray: l.text("tray"),
-		Colour: l.text("colour"), Latitude: l.degrees("latitude", 90), Longitude: l.degrees("longitude", 180),
+		Label: l.Text("label"), Drawing: l.Text("drawing"), Asset: l.Text("asset"), Room: l.Text("room"), Closure: l.Text("closure"), Tray: l.Text("tray"),
+		Colour: l.Text("colour"), Latitude: l.degrees("latitude", 90), Longitude: l.degrees("longitude", 180),
 	}
-	if given, without := "latitude", "longitude"; l.text("latitude") != "" != (l.text("longitude") != "") {
-		if l.text(given) == "" {
+	if given, without := "latitude", "longitude"; l.Text("latitude") != "" != (l.Text("longitude") != "") {
+		if l.Text(given) == "" {
 			given, without = without, given
 		}
-		l.fault(given, "half-a-place", fmt.Sprintf("this row has a %s and no %s", given, without), "want both, or neither", "")
+		l.Fault(given, "half-a-place", fmt.Sprintf("this row has a %s and no %s", given, without), "want both, or neither", "")
 	}
 	if i, ok := l.columns["notes"]; ok {
 		n.Notes = l.carried("notes", i)
@@ -71,20 +71,20 @@ func (l *ledger) receivers() *record.Names {
 }
 
 // carried is a cell that stops nothing: its lines are joined, and what is too long is cut.
-func (l *ledger) carried(heading string, column int) string {
+func (l *Ledger) carried(heading string, column int) string {
 	text := written.OneLine(l.row.At(column))
 	if cut := written.First(text, maxFurtherText); cut != text {
 		l.add(column, diag.Problem{Severity: diag.Note, Code: "text-cut", Message: fmt.Sprintf("the text under %q is carried up to %d characters", heading, maxFurtherText)})
 		text = cut
 	}
-	return l.texts.keep(text)
+	return l.texts.Keep(text)
 }
 
 // degrees reads a latitude or longitude (ISO 6709): decimals, south and west negative.
 // Coordinates are copied from elsewhere, so their decimal mark need not be the
 // file's; no thousands mark fits below 180.
-func (l *ledger) degrees(column string, most int) *quantity.Decimal {
-	text := l.text(column)
+func (l *Ledger) degrees(column string, most int) *quantity.Decimal {
+	text := l.Text(column)
 	if text == "" {
 		return nil
 	}
@@ -95,9 +95,9 @@ func (l *ledger) degrees(column string, most int) *quantity.Decimal {
 	v, err := quantity.ParseMark(text, mark)
 	switch {
 	case err != nil:
-		l.fault(column, "not-a-number", fmt.Sprintf("%q is not a %s", text, column), "want degrees as a decimal such as 53.3498; south and west are negative", "")
+		l.Fault(column, "not-a-number", fmt.Sprintf("%q is not a %s", text, column), "want degrees as a decimal such as 53.3498; south and west are negative", "")
 	case quantity.Int(most).Less(v.Abs()):
-		l.fault(column, "out-of-range", fmt.Sprintf("a %s of %s cannot be", column, text), fmt.Sprintf("want %d to %d", -most, most), "correct the cell, or see whether latitude and longitude are exchanged")
+		l.Fault(column, "out-of-range", fmt.Sprintf("a %s of %s cannot be", column, text), fmt.Sprintf("want %d to %d", -most, most), "correct the cell, or see whether latitude and longitude are exchanged")
 	default:
 		return &v
 	}
