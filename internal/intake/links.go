@@ -72,39 +72,9 @@ func (r *reader) links(f *source.File) {
 	before := r.list.Errors()
 	taken := map[record.Array]string{}
 	for o := range l.Rows() {
-		link := record.Link{
-			ID: norm.NFC.String(l.Must("link", "a name such as A-11")), Cable: l.Text("cable"), Tube: l.Text("tube"), Strand: l.Text("strand"),
-			From: l.Must("from", "where end A is"), To: l.Must("to", "where end B is"),
-			MatedPairs: l.Count("mated_pairs"), Splices: l.Count("splices"),
-			EndA: l.End("end_a"), EndB: l.End("end_b"),
-			Applications: idList(l.Text("applications")), Limits: idList(l.Text("limits")),
-			Pair: l.Text("pair"), Polarity: l.Text("polarity"), Exempt: l.Text("exempt"), Stage: l.Text("stage"), Splitters: l.Splitters(), Leg: l.Text("splitter_leg"), Names: l.Receivers(), Origin: o,
-		}
-		link.Array = r.array(l, taken, link.ID)
-		l.Length(&link)
-		l.Fibre(&link)
-		link.Terms = method.Terms(&link, &r.facts.Job.Policy.Require, l.Text, l.Fault)
-		switch link.Polarity {
-		case "", "crossed", "straight":
-		default:
-			l.Fault("polarity", "unknown-value", fmt.Sprintf("%q is not a polarity", link.Polarity), "want crossed or straight", "")
-		}
-		if link.ID == "" {
-			continue
-		}
-		if i, twice := r.index[link.ID]; twice {
-			l.Fault("link", "duplicate-link", fmt.Sprintf("link %q stands twice in the schedule", link.ID), fmt.Sprintf("the first is at %s %d", l.Line(), r.facts.Links[i].Origin.Row),
-				"give each link its own name, or remove one row")
-			continue
-		}
-		if len(r.facts.Links) == maxLinks {
-			r.anyLink = true // none is called unknown because it was not kept
-			l.Fault("link", "too-many-links", fmt.Sprintf("the schedule names more than %d links", maxLinks), "", "divide the work into several jobs")
+		if !r.linksOf(l, o, taken) {
 			break
 		}
-		r.index[link.ID] = int32(len(r.facts.Links))
-		r.names.Add(link.ID)
-		r.facts.Links = append(r.facts.Links, link)
 	}
 	r.trunksApart(l)
 	r.anyLink = r.anyLink || l.Hopeless()
@@ -114,6 +84,79 @@ func (r *reader) links(f *source.File) {
 	if len(r.facts.Links) > 0 && !r.anyLink {
 		r.checkNamed()
 	}
+}
+
+// linksOf reads the links of a row, one or a series; false if the schedule is full.
+func (r *reader) linksOf(l *ledger.Ledger, o record.Origin, taken map[record.Array]string) bool {
+	before := l.Faults()
+	n := l.Links("link")
+	r.anyLink = r.anyLink || n == 0 // none is called unknown because its series was not read
+	var link record.Link
+	var twice []string // links of the row that others are too
+	var first record.Origin
+	for i := range n {
+		if l.Take(i); i == 0 || l.Faults() == before { // of a faulty row the faults are said once
+			link = r.linkOf(l, taken)
+			link.Origin = o
+		} else {
+			link.ID = norm.NFC.String(l.Text("link"))
+		}
+		if link.ID == "" {
+			continue
+		}
+		if at, known := r.index[link.ID]; known {
+			if twice = append(twice, link.ID); len(twice) == 1 {
+				first = r.facts.Links[at].Origin
+			}
+			continue
+		}
+		if len(r.facts.Links) == maxLinks {
+			r.anyLink = true // none is called unknown because it was not kept
+			l.Fault("link", "too-many-links", fmt.Sprintf("the schedule names more than %d links", maxLinks), "", "divide the work into several jobs")
+			return false
+		}
+		r.index[link.ID] = int32(len(r.facts.Links))
+		r.names.Add(link.ID)
+		r.facts.Links = append(r.facts.Links, link)
+	}
+	if len(twice) == 0 {
+		return true
+	}
+	message, fix := fmt.Sprintf("link %q stands twice in the schedule", twice[0]), "give each link its own name, or remove one row"
+	if len(twice) > 1 {
+		message = fmt.Sprintf("%d links of this row stand twice in the schedule: %s", len(twice), strings.Join(diag.First(twice, 3), ", "))
+	}
+	if n > 1 {
+		fix = "end the series before the links that have a row of their own, or remove one of the two rows"
+	}
+	want := fmt.Sprintf("the first is at %s %d", l.Line(), first.Row)
+	if first.Row == o.Row {
+		want = "the first is in this row"
+	}
+	l.Fault("link", "duplicate-link", message, want, fix)
+	return true
+}
+
+// linkOf reads the link that is taken up of a row.
+func (r *reader) linkOf(l *ledger.Ledger, taken map[record.Array]string) record.Link {
+	link := record.Link{
+		ID: norm.NFC.String(l.Must("link", "a name such as A-11")), Cable: l.Text("cable"), Tube: l.Text("tube"), Strand: l.Text("strand"),
+		From: l.Must("from", "where end A is"), To: l.Must("to", "where end B is"),
+		MatedPairs: l.Count("mated_pairs"), Splices: l.Count("splices"),
+		EndA: l.End("end_a"), EndB: l.End("end_b"),
+		Applications: idList(l.Text("applications")), Limits: idList(l.Text("limits")),
+		Pair: l.Text("pair"), Polarity: l.Text("polarity"), Exempt: l.Text("exempt"), Stage: l.Text("stage"), Splitters: l.Splitters(), Leg: l.Text("splitter_leg"), Names: l.Receivers(),
+	}
+	link.Array = r.array(l, taken, link.ID)
+	l.Length(&link)
+	l.Fibre(&link)
+	link.Terms = method.Terms(&link, &r.facts.Job.Policy.Require, l.Text, l.Fault)
+	switch link.Polarity {
+	case "", "crossed", "straight":
+	default:
+		l.Fault("polarity", "unknown-value", fmt.Sprintf("%q is not a polarity", link.Polarity), "want crossed or straight", "")
+	}
+	return link
 }
 
 // checkNamed complains of links that job.yaml names and the schedule does not.

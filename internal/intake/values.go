@@ -15,6 +15,7 @@ import (
 	"spanseal/internal/mapping"
 	"spanseal/internal/quantity"
 	"spanseal/internal/record"
+	"spanseal/internal/series"
 	"spanseal/internal/source"
 	"spanseal/internal/table"
 	"spanseal/internal/written"
@@ -491,6 +492,9 @@ func (a *assembler) unknownLink(row *table.Row, s *mapping.Slot, text string) {
 	if day, is := spreadsheetDay(text, a.t); is {
 		p.Because = append(p.Because, day)
 		p.Fix = "if you know which link it is, add it to aliases in job.yaml"
+	}
+	if series.Meant(text) && !a.r.job.Schedule.NoSeries {
+		p.Because = append(p.Because, "a name with two points between numbers stands for a series of links in "+a.r.scheduled+"; if it is the name of one link there, say schedule: {series: false} in job.yaml")
 	}
 	a.explain(&p, row, field.Link, s, false)
 	a.fault(row, s.Column, p)

@@ -24,6 +24,7 @@ type Schedule struct {
 	Sheet      string
 	HeaderLine int               // 0: the row that names most columns
 	Columns    map[string]string // by field.HeadingName of the file's heading, to ours
+	NoSeries   bool              // a name such as K1-01..K1-24 is that of one link
 }
 
 // Columns are those of a file that people keep under our own headings; "|" parts names
@@ -86,6 +87,11 @@ func (r *reader) readSchedule(d *strict.Document) func(*yaml.Node) {
 			"sheet":       strict.Opt(d.Text("schedule.sheet", &s.Sheet)),
 			"header_line": strict.Opt(d.Count("schedule.header_line", 1, 100_000, &s.HeaderLine)),
 			"columns":     strict.Opt(d.Within("schedule.columns", ks)),
+			"series": strict.Opt(func(n *yaml.Node) {
+				series := true
+				d.Yes("schedule.series", &series)(n)
+				s.NoSeries = !series
+			}),
 		})
 	}
 }

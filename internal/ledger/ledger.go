@@ -20,6 +20,7 @@ import (
 	"spanseal/internal/near"
 	"spanseal/internal/quantity"
 	"spanseal/internal/record"
+	"spanseal/internal/series"
 	"spanseal/internal/source"
 	"spanseal/internal/table"
 	"spanseal/internal/written"
@@ -49,6 +50,9 @@ type Ledger struct {
 	row     *table.Row
 	faults  int
 	texts   table.Texts
+
+	counting map[string]series.Series // cells that count, by column; nil where the row is one link
+	member   int                      // which of them is taken up
 }
 
 // Open reads a file's heading, or returns nil after adding problems.
@@ -215,7 +219,7 @@ func (l *Ledger) Rows() iter.Seq[record.Origin] {
 			if r.Number <= l.heading || r.Blank() {
 				continue
 			}
-			l.row = r
+			l.row, l.counting, l.member = r, nil, 0
 			if i := table.Overlong(r, len(l.names)); i >= 0 { // every cell behind the cut is in the wrong column
 				l.add(i, table.TooManyCells(len(r.Cells), len(l.names)))
 				continue
@@ -242,6 +246,8 @@ func (l *Ledger) Hopeless() bool { return l.faults >= table.Hopeless }
 func (l *Ledger) add(column int, p diag.Problem) {
 	if p.Severity != diag.Note {
 		l.faults++
+	} else if l.member > 0 {
+		return // it was said of the first
 	}
 	if p.Place.File = l.file.Name; !l.job.List.Full(p.Severity, p.Code, l.file.Name) {
 		p.Place = l.t.Place(l.row, column)
@@ -272,6 +278,9 @@ func (l *Ledger) Text(column string) string {
 		p := table.ControlFault("name", s, at)
 		l.Fault(column, p.Code, p.Message, "", p.Fix)
 		return ""
+	}
+	if c, counts := l.counting[column]; counts {
+		return c.At(l.member)
 	}
 	return l.texts.Keep(s)
 }

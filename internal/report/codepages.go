@@ -81,6 +81,7 @@ var codePages = []codePage{
 
 	// The schedule.
 	{"no-links", "The schedule names no link.", "Add a row to the schedule for every link that must be certified."},
+	{"wrong-series", "A row of the schedule is meant to stand for several links, such as K1-01..K1-24, and it cannot be said which: the two ends differ in more than a number that counts up, or another cell of the row does not count along.", "Correct the two ends, and count strands as 1..24. If the text is the name of one link, say schedule: {series: false} in job.yaml."},
 	{"duplicate-link", "Two rows of the schedule have one name.", "Give each link its own, or remove one row."},
 	{"unknown-link", "The name is not a link of the schedule. It is not matched to a similar one, since the similar one may be another link.", "Say under aliases in job.yaml that both names are one link, add the link to the schedule, or leave the row out under ignore_rows."},
 	{"which-link", "What the file says fits two links, or none by the column that was mapped.", "Map the cable too, or give each link its own cable and strand in the schedule."},

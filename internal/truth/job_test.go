@@ -8,7 +8,9 @@ import (
 	"math/big"
 	"os"
 	"path/filepath"
+	"regexp"
 	"slices"
+	"strconv"
 	"strings"
 	"testing"
 	"time"
@@ -398,6 +400,56 @@ func (j *job) threshold(code, usual string) *big.Rat {
 	return rat(usual)
 }
 
+// cells are those of a link in links.csv.
+func (j *job) cells(l *link) []string {
+	cells := []string{l.ID, l.Cable, l.Strand, l.From, l.To, l.Fibre, l.Length, fmt.Sprint(l.Pairs), fmt.Sprint(l.Splices), l.EndA, l.EndB,
+		strings.Join(l.Applications, " "), strings.Join(l.Limits, " "), l.Pair, l.Polarity, l.Exempt, l.Tube, l.Colour, l.Ref}
+	if len(j.Trunks) > 0 {
+		cells = append(cells, l.Trunk, given(l.Position), given(l.Far))
+	}
+	return cells
+}
+
+// numbered is a cell that ends in a number.
+var numbered = regexp.MustCompile(`^(.*?)([0-9]+)$`)
+
+// series is how many links from one on a row can stand for: names, strands and places
+// count up together, and every other cell is the same.
+func (j *job) series(i int) int {
+	first := j.cells(&j.Links[i])
+	n := 1
+	for ; i+n < len(j.Links); n++ {
+		for k, cell := range j.cells(&j.Links[i+n]) {
+			switch k {
+			case 0, 2, 3, 4:
+				a, b := numbered.FindStringSubmatch(first[k]), numbered.FindStringSubmatch(cell)
+				if a == nil || b == nil || a[1] != b[1] || k == 0 && len(a[2]) != len(b[2]) {
+					return n
+				}
+				if from, _ := strconv.Atoi(a[2]); b[2] != fmt.Sprintf("%0*d", len(a[2]), from+n) {
+					return n
+				}
+			default:
+				if cell != first[k] || k == 13 && cell != "" || j.Links[i].Position > 0 { // pairs are of two links
+					return n
+				}
+			}
+		}
+	}
+	return n
+}
+
+// rowOf writes the links from one to another, which make a series, as one row.
+func (j *job) rowOf(first, last int) string {
+	cells := j.cells(&j.Links[first])
+	if end := j.cells(&j.Links[last]); last > first {
+		for _, k := range []int{0, 2, 3, 4} {
+			cells[k] += ".." + end[k]
+		}
+	}
+	return strings.Join(cells, ",") + "\n"
+}
+
 // write writes the job's files.
 func (j *job) write(t testing.TB, dir string) {
 	t.Helper()
@@ -428,13 +480,10 @@ func (j *job) write(t testing.TB, dir string) {
 		b.WriteString(",trunk,position,far_position")
 	}
 	b.WriteString("\n")
-	for _, l := range j.Links {
-		fmt.Fprintf(&b, "%s,%s,%s,%s,%s,%s,%s,%d,%d,%s,%s,%s,%s,%s,%s,%s,%s,%s,%s", l.ID, l.Cable, l.Strand, l.From, l.To, l.Fibre, l.Length, l.Pairs, l.Splices,
-			l.EndA, l.EndB, strings.Join(l.Applications, " "), strings.Join(l.Limits, " "), l.Pair, l.Polarity, l.Exempt, l.Tube, l.Colour, l.Ref)
-		if len(j.Trunks) > 0 {
-			fmt.Fprintf(&b, ",%s,%s,%s", l.Trunk, given(l.Position), given(l.Far))
-		}
-		b.WriteString("\n")
+	for i := 0; i < len(j.Links); {
+		n := j.series(i)
+		b.WriteString(j.rowOf(i, i+n-1))
+		i += n
 	}
 	put("links.csv", b.String())
 	b.Reset()

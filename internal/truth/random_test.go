@@ -300,6 +300,12 @@ func (d *dice) links() {
 		if d.bad(7) {
 			l.Exempt = d.of("end B is inside a locked cage", "end B is flooded.")
 		}
+		if i > 0 && names[i][:2] == names[i-1][:2] && d.one(3) { // of one series, as rowOf writes them
+			id, strand, from, to := l.ID, l.Strand, l.From, l.To
+			l = j.Links[i-1]
+			l.ID, l.Strand, l.From, l.To = id, strand, from, to
+			l.Limits, l.Applications = slices.Clone(l.Limits), slices.Clone(l.Applications)
+		}
 		j.Links = append(j.Links, l)
 	}
 	for i := 0; i+1 < n; i += 2 {
