@@ -104,12 +104,12 @@ func (s *Writer) WriteCSV(to io.Writer) error {
 	var more []string // behind the cells of each line of a link
 	line := func(r *ResultReading, cells ...string) error {
 		for _, text := range s.methodCells(methods, r) {
-			cells = append(cells, plain(text))
+			cells = append(cells, Plain(text))
 		}
 		return w.Write(append(cells, more...))
 	}
 	for _, heading := range names.headings {
-		more = append(more, plain(heading))
+		more = append(more, Plain(heading))
 	}
 	if err := w.Write(slices.Concat(resultColumns, methods, more)); err != nil {
 		return err
@@ -118,7 +118,7 @@ func (s *Writer) WriteCSV(to io.Writer) error {
 		more = more[:0]
 		for i, text := range names.of(&l.Schedule.Link) {
 			if i >= len(names.keys) || names.keys[i] != "latitude" && names.keys[i] != "longitude" { // numbers, south and west negative
-				text = plain(text)
+				text = Plain(text)
 			}
 			more = append(more, text)
 		}
@@ -132,17 +132,17 @@ func (s *Writer) WriteCSV(to io.Writer) error {
 			if f.Answer != nil {
 				a = *f.Answer
 			}
-			if err := line(&r, plain(l.Certificate), plain(l.Link), l.Verdict.String(), string(f.Kind), plain(f.Code), f.Verdict.String(),
-				string(f.Quantity), number(f.WavelengthNM), string(f.Direction), plain(f.End), digits(f.Measured), digits(f.Limit), digits(f.Margin),
-				string(f.Unit), digits(f.Uncertainty), plain(f.Set), string(r.Fate), moment(r.Time), plain(r.Instrument), plain(r.Person),
-				plain(r.File), number(r.Row), r.SHA256, plain(f.Question.Text), plain(a.Text), plain(a.Who), a.Day.String(), plain(shownIn(&f))); err != nil {
+			if err := line(&r, Plain(l.Certificate), Plain(l.Link), l.Verdict.String(), string(f.Kind), Plain(f.Code), f.Verdict.String(),
+				string(f.Quantity), number(f.WavelengthNM), string(f.Direction), Plain(f.End), digits(f.Measured), digits(f.Limit), digits(f.Margin),
+				string(f.Unit), digits(f.Uncertainty), Plain(f.Set), string(r.Fate), moment(r.Time), Plain(r.Instrument), Plain(r.Person),
+				Plain(r.File), number(r.Row), r.SHA256, Plain(f.Question.Text), Plain(a.Text), Plain(a.Who), a.Day.String(), Plain(shownIn(&f))); err != nil {
 				return err
 			}
 		}
 		for _, r := range slices.Concat(l.Superseded, l.Stages) {
-			if err := line(&r, plain(l.Certificate), plain(l.Link), l.Verdict.String(), "reading", codeOf(&r), "", string(r.Quantity),
+			if err := line(&r, Plain(l.Certificate), Plain(l.Link), l.Verdict.String(), "reading", codeOf(&r), "", string(r.Quantity),
 				number(r.WavelengthNM), string(r.Direction), "", r.Value.String(), "", "", "", "", "", string(r.Fate), moment(r.Time),
-				plain(r.Instrument), plain(r.Person), plain(r.File), number(r.Row), r.SHA256, "", "", "", "", plain(r.Shown)); err != nil {
+				Plain(r.Instrument), Plain(r.Person), Plain(r.File), number(r.Row), r.SHA256, "", "", "", "", Plain(r.Shown)); err != nil {
 				return err
 			}
 		}
@@ -162,8 +162,8 @@ func shownIn(f *ResultFinding) string {
 // codeOf is what became of a reading that does not count, as a code.
 func codeOf(r *ResultReading) string { return strings.ReplaceAll(string(r.Fate), "_", "-") }
 
-// plain keeps a spreadsheet from running a text as a formula.
-func plain(text string) string {
+// Plain keeps a spreadsheet from running a text of a CSV file as a formula.
+func Plain(text string) string {
 	if text != "" && strings.ContainsRune("=+-@\t\r", rune(text[0])) {
 		return "'" + text
 	}

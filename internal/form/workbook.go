@@ -40,27 +40,35 @@ func (s *Writer) WorkbookFits() bool {
 // and times are date cells in the job's zone, and texts are texts, whatever they
 // begin with. The same judgement gives the same bytes.
 func (s *Writer) WriteWorkbook(to io.Writer) error {
-	w := &workbook{File: excelize.NewFile(), styles: map[string]int{}}
-	defer w.Close()
-	w.SetZipWriter(func(to io.Writer) excelize.ZipWriter { return &sortedZip{to, map[string]*zipPart{}} })
-	if err := w.SetSheetName(w.GetSheetName(0), "results"); err != nil {
-		return err
-	}
-	type sheet struct {
-		name   string
-		widths []float64
-		rows   iter.Seq[[]any]
-	}
-	sheets := []sheet{
+	sheets := []Sheet{
 		{"results", []float64{20, 12, 12}, s.resultRows()},
 		{"links", []float64{14, 12, 20, 8, 12, 10, 26, 26}, slices.Values(s.linkRows())},
 		{"job", []float64{24, 48}, slices.Values(s.jobRows())},
 	}
 	if splices.Recorded(s.Facts) {
-		sheets = append(sheets, sheet{"splices", []float64{14, 10, 14}, s.spliceRows()})
+		sheets = append(sheets, Sheet{"splices", []float64{14, 10, 14}, s.spliceRows()})
+	}
+	return WriteSheets(to, sheets...)
+}
+
+// Sheet is one of a workbook. The first row names the columns.
+type Sheet struct {
+	Name   string
+	Widths []float64 // of the first columns, in characters
+	Rows   iter.Seq[[]any]
+}
+
+// WriteSheets writes a workbook (ECMA-376, .xlsx): decimals, counts, days and times are
+// typed cells as in results.xlsx, texts are texts. The same rows give the same bytes.
+func WriteSheets(to io.Writer, sheets ...Sheet) error {
+	w := &workbook{File: excelize.NewFile(), styles: map[string]int{}}
+	defer w.Close()
+	w.SetZipWriter(func(to io.Writer) excelize.ZipWriter { return &sortedZip{to, map[string]*zipPart{}} })
+	if err := w.SetSheetName(w.GetSheetName(0), sheets[0].Name); err != nil {
+		return err
 	}
 	for _, one := range sheets {
-		if err := w.sheet(one.name, one.widths, one.rows); err != nil {
+		if err := w.sheet(one.Name, one.Widths, one.Rows); err != nil {
 			return err
 		}
 	}
