@@ -1,6 +1,7 @@
 package cli
 
 import (
+	"errors"
 	"fmt"
 	"io/fs"
 	"os"
@@ -11,9 +12,11 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"spanseal/internal/asset"
 	"spanseal/internal/certify"
 	"spanseal/internal/diag"
 	"spanseal/internal/form"
+	"spanseal/internal/issue"
 	"spanseal/internal/load"
 	"spanseal/internal/terminal"
 	"spanseal/templates"
@@ -21,16 +24,23 @@ import (
 
 func (a *app) export() *cobra.Command {
 	var how format
-	var out string
+	var out, by string
 	c := &cobra.Command{
 		Use:   "export JOB",
-		Short: "the results for other systems, as CSV or a workbook",
+		Short: "the results for other systems: tables, maps, registers of assets",
 		Long: `Judges the job and writes every reading, limit, margin and verdict as CSV (UTF-8,
 comma, decimal point) or as a workbook whose cells are numbers, dates and texts.
 JSON is what ` + "`spanseal issue`" + ` writes as results.json; its schema is printed by
-` + "`spanseal schema results`" + `. Exit code 4 when a link is not pass or marginal.`,
+` + "`spanseal schema results`" + `. Exit code 4 when a link is not pass or marginal.
+
+assets is CSV with one line a link, by the owner's id in the column asset of the schedule.
+geojson has the links with coordinates as points (RFC 7946). cobie is a workbook of the
+sheets Document and Attribute for rows of Component that are called by the owner's ids; it
+lists the papers of the latest revision. Links without an id or coordinates are left out
+and named.`,
 		Example: `  spanseal export harbour-library > results.csv
-  spanseal export harbour-library --format xlsx --out results.xlsx`,
+  spanseal export harbour-library --format xlsx --out results.xlsx
+  spanseal export harbour-library --format cobie --by office@tidewater.example --out handover.xlsx`,
 		Args:              takes(1, 1, "a job folder"),
 		ValidArgsFunction: completeFolder,
 		RunE: func(_ *cobra.Command, args []string) error {
@@ -41,16 +51,22 @@ JSON is what ` + "`spanseal issue`" + ` writes as results.json; its schema is pr
 			if err := keeps(j, out); err != nil {
 				return err
 			}
+			if by != "" && (how != "cobie" || !strings.Contains(by, "@")) {
+				return misuse("give --by an address such as office@tidewater.example, with --format cobie", "--by %s: not an e-mail address, or not for %s", diag.Safe(by), how)
+			}
 			set, err := a.set(j, form.Writer{}, certify.Options{})
 			if err != nil {
 				return err
 			}
+			if _, screen := terminal.File(a.sys.Stdout); screen && out == "" && (how == "xlsx" || how == "cobie") {
+				return misuse("name a file with --out", "a workbook is not for a screen")
+			}
 			write := set.ResultsCSV
-			if how == "xlsx" {
-				if _, screen := terminal.File(a.sys.Stdout); screen && out == "" {
-					return misuse("name a file with --out", "a workbook is not for a screen")
-				}
+			switch {
+			case how == "xlsx":
 				write = set.Workbook
+			case slices.Contains(asset.Formats, string(how)):
+				write = func() ([]byte, error) { return a.assets(j, set, string(how), by) }
 			}
 			data, err := write()
 			if err != nil {
@@ -67,9 +83,22 @@ JSON is what ` + "`spanseal issue`" + ` writes as results.json; its schema is pr
 			return nil
 		},
 	}
-	how.flag(c, "csv", "xlsx")
+	how.flag(c, append([]string{"csv", "xlsx"}, asset.Formats...)...)
+	c.Flags().StringVar(&by, "by", "", "e-mail address of who hands over, for cobie")
 	c.Flags().StringVar(&out, "out", "", "the file to write (default: standard output)")
 	return c
+}
+
+// assets exports to a system of assets, and says what is left out.
+func (a *app) assets(j *load.Job, set *certify.Set, how, by string) ([]byte, error) {
+	e := asset.Export{Writer: set.Writer, Issued: filepath.Join(j.Dir, "issued"), By: by}
+	next, err := issue.Next(e.Issued)
+	if err != nil {
+		return nil, notIssued(err)
+	}
+	e.Latest = next - 1
+	data, problems, err := e.Make(how)
+	return data, errors.Join(err, a.report(problems))
 }
 
 // keeps refuses to write results over what the job is read from, or over what
