@@ -22,6 +22,7 @@ import (
 	"spanseal/internal/form"
 	"spanseal/internal/intake"
 	"spanseal/internal/label"
+	"spanseal/internal/load"
 	"spanseal/internal/page"
 	"spanseal/internal/pdf"
 	"spanseal/internal/plain"
@@ -60,8 +61,8 @@ and is compared in the same way. READINGS is a job folder, or a file of readings
 whose columns say all by their names: link, wavelength_nm, direction, loss_db.
 
 A file does not say how the reference was taken. Say so with --reference and
---test-cords; ` + asCertified + ` means as on the certificate. Losses taken in another way
-are shown and not compared. With --sheet the comparison is written as a signed
+--test-cords; ` + asCertified + ` means as on the certificate. If one of them is missing, the
+command to run is printed. Losses taken in another way are shown and not compared. With --sheet the comparison is written as a signed
 PDF with room for the claim.
 
 Exit code 4 when a change is larger than measurement explains, a limit is not
@@ -71,7 +72,9 @@ met, or nothing could be compared; 5 when the certificate was changed;
   spanseal compare A-12.pdf retest.csv --reference as-certified --test-cords as-certified --uncertainty 0.12
   spanseal compare A-12.pdf retest-2033 --sheet claim-77.pdf --claim 77 --discovered 2033-03-01`,
 		Args: takes(2, 2, "a certificate and new readings"),
-		RunE: func(_ *cobra.Command, args []string) error { return a.runCompare(&f, args[0], args[1]) },
+		RunE: func(c *cobra.Command, args []string) error {
+			return a.runCompare(&f, args[0], args[1], func(more ...string) string { return typed(c, args, more...) })
+		},
 	}
 	f.how.flag(c, "text", "json")
 	f.who.flags(c)
@@ -79,7 +82,7 @@ met, or nothing could be compared; 5 when the certificate was changed;
 	c.Flags().StringVar(&f.testCords, "test-cords", "", "their grade: standard, reference-grade or "+asCertified)
 	c.Flags().StringVar(&f.u, "uncertainty", "", "of a loss reading, expanded (k = 2), in dB, where the instrument gives none")
 	c.Flags().StringVar(&f.sheet, "sheet", "", "write a signed comparison sheet to this PDF file")
-	c.Flags().StringVar(&f.key, "key", "", "the key file that signs the sheet (default: the job's)")
+	c.Flags().StringVar(&f.key, "key", "", "the key file that signs the sheet (default: that of the job of the readings, else of the certificate)")
 	c.Flags().StringVar(&f.passFile, "passphrase-file", "", "a file whose first line is the key's passphrase")
 	c.Flags().StringVar(&f.date, "date", "", "the date of the sheet, such as 2033-03-10 (default: now)")
 	c.Flags().BoolVar(&f.postdated, "postdated", false, "the date of the sheet is meant to lie in the future")
@@ -110,7 +113,7 @@ type fresh struct {
 	dir   string // of the job, "" for a file
 }
 
-func (a *app) runCompare(f *compareFlags, paper, readings string) error {
+func (a *app) runCompare(f *compareFlags, paper, readings string, draft func(more ...string) string) error {
 	if err := errors.Join(f.onSheetOnly(), f.valid()); err != nil {
 		return err
 	}
@@ -120,6 +123,9 @@ func (a *app) runCompare(f *compareFlags, paper, readings string) error {
 	}
 	now, err := a.retested(cert.record, readings, f)
 	if err != nil {
+		return err
+	}
+	if err := a.askMethod(&now.Side, cert.record, draft); err != nil {
 		return err
 	}
 	result := retest.Compare(cert.record, now.Side)
@@ -155,6 +161,7 @@ func (a *app) runCompare(f *compareFlags, paper, readings string) error {
 	if f.sheet != "" {
 		fmt.Fprintf(a.out, "\nwrote %s\n", diag.Safe(f.sheet))
 	}
+	a.afterComparing(f, paper, cert, result, draft)
 	return nil
 }
 
@@ -226,7 +233,8 @@ func (a *app) retested(c *retest.Certified, path string, f *compareFlags) (*fres
 	if len(now.Readings) == 0 {
 		return nil, refuse("name the job or the file that holds its readings", "%s has no reading of link %s", diag.Safe(path), diag.Safe(c.Link.ID))
 	}
-	return now, now.say(c, f)
+	now.say(c, f)
+	return now, nil
 }
 
 // wantsEntry reports whether a problem is fixed in a file's entry of readings,
@@ -257,7 +265,7 @@ func (f *compareFlags) valid() error {
 }
 
 // say takes in what the flags, which are valid, say about the measurement.
-func (n *fresh) say(c *retest.Certified, f *compareFlags) error {
+func (n *fresh) say(c *retest.Certified, f *compareFlags) {
 	switch r := record.ReferenceMethod(f.reference); r {
 	case "":
 	case asCertified:
@@ -272,15 +280,10 @@ func (n *fresh) say(c *retest.Certified, f *compareFlags) error {
 	default:
 		n.TestCords = g
 	}
-	if n.Reference == "" || n.TestCords == "" {
-		return misuse("add --reference "+asCertified+" --test-cords "+asCertified+" if they were as on the certificate",
-			"the file does not say how the reference was taken and with which cords, and nothing is comparable without")
-	}
 	if f.u != "" {
 		u := quantity.Must(f.u)
 		n.Uncertainty = &u
 	}
-	return nil
 }
 
 // writeSheet writes the signed comparison sheet.
@@ -290,9 +293,9 @@ func (a *app) writeSheet(f *compareFlags, paper string, cert *certificate, now *
 	}
 	key := f.key
 	if key == "" && now.dir != "" {
-		key = filepath.Join(now.dir, filepath.FromSlash(cmp.Or(now.facts.Job.Sign.Key, "signer.p12")))
+		key = load.KeyOf(now.dir, &now.facts.Job)
 	}
-	if key == "" {
+	if key = cmp.Or(key, officeKey(paper)); key == "" {
 		return misuse("name it with --key", "a sheet is signed, and no key was named")
 	}
 	zone, err := time.LoadLocation(cert.record.Job.TimeZone)

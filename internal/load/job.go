@@ -81,8 +81,11 @@ func (j *Job) Judge() error {
 }
 
 // Key is where the job's key lies unless another is named.
-func (j *Job) Key() string {
-	return filepath.Join(j.Dir, filepath.FromSlash(cmp.Or(j.Facts.Job.Sign.Key, "signer.p12")))
+func (j *Job) Key() string { return KeyOf(j.Dir, &j.Facts.Job) }
+
+// KeyOf is where the key of a job in a folder lies unless another is named.
+func KeyOf(dir string, job *record.Job) string {
+	return filepath.Join(dir, filepath.FromSlash(cmp.Or(job.Sign.Key, "signer.p12")))
 }
 
 // keep adds a file to the evidence.
