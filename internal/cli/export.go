@@ -2,10 +2,7 @@ package cli
 
 import (
 	"errors"
-	"fmt"
-	"io/fs"
 	"os"
-	"path"
 	"path/filepath"
 	"slices"
 	"strings"
@@ -19,7 +16,6 @@ import (
 	"spanseal/internal/issue"
 	"spanseal/internal/load"
 	"spanseal/internal/terminal"
-	"spanseal/templates"
 )
 
 func (a *app) export() *cobra.Command {
@@ -113,43 +109,4 @@ func keeps(j *load.Job, out string) error {
 		}
 	}
 	return hasPlace(out)
-}
-
-// schemaSuffix ends the names of schemas among the templates.
-const schemaSuffix = ".schema.json"
-
-// schemas are the names of those there are.
-func schemas() []string {
-	entries, err := fs.ReadDir(templates.Files, "schema")
-	if err != nil {
-		panic(err) // the folder is embedded
-	}
-	var names []string
-	for _, e := range entries {
-		if name, ok := strings.CutSuffix(e.Name(), schemaSuffix); ok {
-			names = append(names, name)
-		}
-	}
-	return names
-}
-
-func (a *app) schema() *cobra.Command {
-	names := schemas()
-	return &cobra.Command{
-		Use:   "schema NAME",
-		Short: "print a JSON Schema, for editors and other programs",
-		Long: `Prints a JSON Schema (draft 2020-12): ` + strings.Join(names, ", ") + `. An editor that knows
-the schema of job.yaml completes its keys and marks mistakes.`,
-		Example:   `  spanseal schema job > job.schema.json`,
-		ValidArgs: names,
-		Args:      takes(1, 1, "one of "+strings.Join(names, ", ")),
-		RunE: func(_ *cobra.Command, args []string) error {
-			if !slices.Contains(names, args[0]) {
-				return misuse("choose one of "+strings.Join(names, ", "), "there is no schema %q", diag.Safe(args[0]))
-			}
-			data, err := fs.ReadFile(templates.Files, path.Join("schema", args[0]+schemaSuffix))
-			fmt.Fprint(a.out, string(data))
-			return err
-		},
-	}
 }

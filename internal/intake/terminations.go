@@ -13,6 +13,12 @@ import (
 	"spanseal/internal/record"
 )
 
+// TerminationColumns are those of terminations.csv.
+var TerminationColumns = jobfile.Columns{
+	Required: []string{"link", "kind"},
+	Optional: []string{"end", "splice", "estimate_db", "attempts", "lot", "end_face", "person", "finished", "closure", "tray", "shut"},
+}
+
 const terminationsFile = "terminations.csv"
 
 // kind is what a termination leaves at an end.
@@ -84,8 +90,7 @@ func (r *reader) readTerminations() {
 	if f == nil {
 		return
 	}
-	l := r.openLedger(f, &jobfile.Schedule{}, &jobfile.Columns{Required: []string{"link", "kind"},
-		Optional: []string{"end", "splice", "estimate_db", "attempts", "lot", "end_face", "person", "finished", "closure", "tray", "shut"}})
+	l := r.openLedger(f, &jobfile.Schedule{}, &TerminationColumns)
 	if l == nil {
 		return
 	}
