@@ -28,6 +28,7 @@ import (
 	"github.com/spf13/pflag"
 
 	"spanseal/internal/keyfile"
+	"spanseal/internal/diag"
 	"spanseal/internal/near"
 	"spanseal/internal/report"
 	"spanseal/internal/terminal"
@@ -232,14 +233,23 @@ func (a *app) knownCommand(c *cobra.Command, args []string) error {
 	return misuse(fix, "there is no command %q", strings.TrimSpace(group+" "+args[0]))
 }
 
-// help is "help COMMAND", for those who type it that way round.
+// help is "help COMMAND", for those who type it that way round, and "help TOPIC".
 func (a *app) help() *cobra.Command {
 	return &cobra.Command{
-		Use:   "help [COMMAND]",
-		Short: "what a command does, with examples",
+		Use:   "help [COMMAND | TOPIC]",
+		Short: "what a command does, or how to write a file",
+		Long:  "Prints what a command does, with examples, or a page on files that you edit:\n\n" + topicList(),
 		RunE: func(c *cobra.Command, args []string) error {
+			if len(args) == 1 {
+				if found, err := a.topicPage(args[0]); found {
+					return err
+				}
+			}
 			about, rest, err := c.Root().Find(args)
 			if err = errors.Join(err, a.knownCommand(about, rest)); err != nil {
+				if name := nearTopic(args); name != "" {
+					return misuse(fmt.Sprintf("did you mean `%s %s`?", c.CommandPath(), name), "there is no command or topic %q", diag.Safe(args[0]))
+				}
 				return err
 			}
 			about.InitDefaultHelpFlag() // as --help lists them

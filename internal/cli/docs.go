@@ -3,6 +3,7 @@ package cli
 import (
 	"bytes"
 	"fmt"
+	"io/fs"
 	"os"
 	"path/filepath"
 	"strings"
@@ -12,6 +13,7 @@ import (
 	"github.com/spf13/cobra/doc"
 
 	"spanseal/internal/statement"
+	"spanseal/templates"
 )
 
 // manDate is that of every manual page: it must not hang on the day of the
@@ -24,7 +26,7 @@ func (a *app) docs() *cobra.Command {
 	return &cobra.Command{
 		Use:    "docs DIR",
 		Short:  "write manual pages, shell completions and the table of codes",
-		Long:   "Writes manual pages to DIR/man1, completions for bash, zsh, fish and PowerShell to\nDIR/completions, and the table of all that is said, by code, to DIR/codes.md.",
+		Long:   "Writes manual pages to DIR/man1, completions for bash, zsh, fish and PowerShell to\nDIR/completions, the pages of `spanseal help TOPIC` to DIR/topics, and the table of all that is\nsaid, by code, to DIR/codes.md.",
 		Hidden: true,
 		Args:   takes(1, 1, "a folder"),
 		RunE: func(c *cobra.Command, args []string) error {
@@ -55,7 +57,20 @@ func (a *app) docs() *cobra.Command {
 			if err := os.WriteFile(codes, a.codesPage(), 0o644); err != nil {
 				return err
 			}
-			fmt.Fprintf(a.out, "wrote %s, %s and %s\n", man, completions, codes)
+			pages := filepath.Join(args[0], "topics")
+			if err := os.MkdirAll(pages, 0o755); err != nil {
+				return err
+			}
+			for _, t := range topics {
+				page, err := fs.ReadFile(templates.Files, t.file)
+				if err == nil {
+					err = os.WriteFile(filepath.Join(pages, t.name+filepath.Ext(t.file)), page, 0o644)
+				}
+				if err != nil {
+					return err
+				}
+			}
+			fmt.Fprintf(a.out, "wrote %s, %s, %s and %s\n", man, completions, pages, codes)
 			return nil
 		},
 	}

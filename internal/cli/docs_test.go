@@ -43,6 +43,11 @@ func TestManualPages(t *testing.T) {
 			}
 		}
 	}
+	for name, want := range map[string]string{"job-folder.txt": "links.csv", "limit-sets.md": "provenance", "papers.md": "labels.yaml", "wording.md": "locale", "schemas.md": "limit-tests"} {
+		if text, err := os.ReadFile(filepath.Join(dir, "topics", name)); err != nil || !strings.Contains(string(text), want) {
+			t.Errorf("topics/%s does not speak of %s, %v", name, want, err)
+		}
+	}
 	again := t.TempDir()
 	must(t, 0, "docs", again)
 	for _, page := range pages {
@@ -68,7 +73,7 @@ func TestCompletions(t *testing.T) {
 	}{
 		{"spanseal ver", []string{"verify", "version"}},
 		{"spanseal key n", []string{"new"}},
-		{"spanseal schema ", []string{"job", "record", "results"}},
+		{"spanseal schema ", []string{"job", "limits", "links", "record", "results", "style"}},
 		{"spanseal explain cabinet ", []string{"B-01"}},
 		{"spanseal check cabinet --form", []string{"--format"}},
 	} {
