@@ -27,11 +27,13 @@ import (
 	"github.com/spf13/cobra"
 	"github.com/spf13/pflag"
 
-	"spanseal/internal/keyfile"
 	"spanseal/internal/diag"
+	"spanseal/internal/keyfile"
+	"spanseal/internal/manual"
 	"spanseal/internal/near"
 	"spanseal/internal/report"
 	"spanseal/internal/terminal"
+	"spanseal/templates"
 )
 
 // The exit codes of the program. Scripts rely on them.
@@ -238,16 +240,17 @@ func (a *app) help() *cobra.Command {
 	return &cobra.Command{
 		Use:   "help [COMMAND | TOPIC]",
 		Short: "what a command does, or how to write a file",
-		Long:  "Prints what a command does, with examples, or a page on files that you edit:\n\n" + topicList(),
+		Long:  "Prints what a command does, with examples, or a page on files that you edit:\n\n" + manual.TopicList(),
 		RunE: func(c *cobra.Command, args []string) error {
 			if len(args) == 1 {
-				if found, err := a.topicPage(args[0]); found {
+				if page, err := manual.Topic(templates.Files, args[0]); err == nil {
+					_, err = a.out.Write(page)
 					return err
 				}
 			}
 			about, rest, err := c.Root().Find(args)
 			if err = errors.Join(err, a.knownCommand(about, rest)); err != nil {
-				if name := nearTopic(args); name != "" {
+				if name := manual.NearTopic(args); name != "" {
 					return misuse(fmt.Sprintf("did you mean `%s %s`?", c.CommandPath(), name), "there is no command or topic %q", diag.Safe(args[0]))
 				}
 				return err

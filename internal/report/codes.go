@@ -1,6 +1,7 @@
 package report
 
 import (
+	"bytes"
 	"fmt"
 	"strings"
 
@@ -91,4 +92,21 @@ func (pr *Printer) ListCodes() {
 			fmt.Fprintf(pr.w, "%-28s %s\n", e.Code, pr.says(statement.New(e.Code, e.Example...)))
 		}
 	}
+}
+
+// CodesPage is the table of all that is said, for contributors and for whoever reads
+// records by program.
+func (pr *Printer) CodesPage() []byte {
+	var b bytes.Buffer
+	b.WriteString("# What spanseal says\n\nEvery question, advice, change and first sentence is a code with typed arguments. The example is in English; " +
+		"a wording file holds one form for each code.\n\n| code | arguments | rests on | example |\n|---|---|---|---|\n")
+	cell := strings.NewReplacer("|", "\\|", "\u00a0", " ")
+	for _, e := range statement.Codes() {
+		args := make([]string, len(e.Params))
+		for i, p := range e.Params {
+			args[i] = p.Name + ": " + string(p.Kind)
+		}
+		fmt.Fprintf(&b, "| `%s` | %s | %s | %s |\n", e.Code, strings.Join(args, ", "), cell.Replace(e.Rests), cell.Replace(pr.Words().State(statement.New(e.Code, e.Example...))))
+	}
+	return b.Bytes()
 }
