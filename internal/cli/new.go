@@ -11,42 +11,43 @@ import (
 
 	"spanseal/internal/diag"
 	"spanseal/internal/folder"
-	"spanseal/internal/propose"
+	"spanseal/internal/outline"
 	"spanseal/internal/report"
 	"spanseal/internal/terminal"
 	"spanseal/templates"
 )
 
 func (a *app) create() *cobra.Command {
-	var from string
+	var from []string
 	c := &cobra.Command{
 		Use:   "new [DIR]",
 		Short: "a job folder with commented files to fill in",
 		Long: `Makes a job folder with commented files to fill in.
 
-With --from it drafts how to read the exports of your instrument from a sample,
-and says what it recognised, what it needs to be told, and what it makes of the
-first rows: compare these with the file. Without a folder the draft is printed,
-for a job that is there already.`,
+With --from, once for each file, it drafts the folder from exports of your
+instruments: how to read them, links.csv, people and instruments. It says what
+it recognised and what it makes of the first rows: compare these with the file.
+The list at the end names what you must still say, in the order in which you
+fill it in. Without a folder only the draft of how to read the files is
+printed, for a job that is there already.`,
 		Example: `  spanseal new harbour-library
-  spanseal new harbour-library --from export.csv
+  spanseal new harbour-library --from day1.csv --from day2.xlsx
   spanseal new --from export.csv`,
 		Args: func(c *cobra.Command, args []string) error {
-			if from != "" {
+			if len(from) > 0 {
 				return takes(0, 1, "at most one folder to make")(c, args)
 			}
 			return takes(1, 1, "the name of the folder to make")(c, args)
 		},
 		RunE: func(_ *cobra.Command, args []string) error {
-			var sample []byte
-			var draft *propose.Proposal
-			if from != "" {
+			var draft *outline.Draft
+			if len(from) > 0 {
 				var err error
-				if sample, draft, err = a.draft(from); err != nil {
+				if draft, err = a.draft(from, len(args) == 0); err != nil {
 					return err
 				}
 				if len(args) == 0 {
-					fmt.Fprintf(a.out, "%s", draft.YAML())
+					fmt.Fprintf(a.out, "%s", draft.Readings())
 					return nil
 				}
 			}
@@ -54,14 +55,21 @@ for a job that is there already.`,
 			if err := unpack(dir, "job"); err != nil {
 				return err
 			}
+			fmt.Fprintf(a.out, "wrote %s\n\n", dir)
 			if draft != nil {
-				if err := adopt(dir, filepath.Base(from), sample, draft); err != nil {
+				if err := adopt(dir, draft); err != nil {
 					return err
 				}
+				fmt.Fprintf(a.out, "still to say, in this order\n")
+				for i, p := range draft.Points() {
+					fmt.Fprintf(a.out, "  %d  %-9s  %s\n", i+1, p.File, diag.Safe(p.Text))
+				}
+				fmt.Fprintf(a.out, "\nnext\n")
+			} else {
+				fmt.Fprintf(a.out, "next\n")
+				fmt.Fprintf(a.out, "  fill in %s and %s\n", filepath.Join(dir, "job.yaml"), filepath.Join(dir, "links.csv"))
+				fmt.Fprintf(a.out, "  put what the instruments exported into %s\n", filepath.Join(dir, "readings"))
 			}
-			fmt.Fprintf(a.out, "wrote %s\n\nnext\n", dir)
-			fmt.Fprintf(a.out, "  fill in %s and %s\n", filepath.Join(dir, "job.yaml"), filepath.Join(dir, "links.csv"))
-			fmt.Fprintf(a.out, "  put what the instruments exported into %s\n", filepath.Join(dir, "readings"))
 			a.print.Then(
 				fmt.Sprintf("key new %s --name \"who signs\"", terminal.Argument(filepath.Join(dir, "signer.p12"))),
 				"check "+terminal.Argument(dir),
@@ -69,44 +77,60 @@ for a job that is there already.`,
 			return nil
 		},
 	}
-	c.Flags().StringVar(&from, "from", "", "draft how to read the exports from this sample")
+	c.Flags().StringArrayVar(&from, "from", nil, "an export to draft the folder from; may be repeated")
 	return c
 }
 
-// draft drafts a mapping from a sample, and says on standard error how far it
-// came: standard output holds the draft alone.
-func (a *app) draft(path string) (sample []byte, draft *propose.Proposal, err error) {
-	sample, problems := folder.Sample(path)
-	if err := a.report(problems); err != nil {
-		return nil, nil, err
+// draft drafts a job from exports, and says on standard error how far it came:
+// standard output holds the draft alone. needed: what it needs to be told is said too,
+// since no list will.
+func (a *app) draft(paths []string, needed bool) (*outline.Draft, error) {
+	var samples []outline.Sample
+	for _, path := range paths {
+		raw, problems := folder.Sample(path)
+		if err := a.report(problems); err != nil {
+			return nil, err
+		}
+		samples = append(samples, outline.Sample{Path: path, Raw: raw})
 	}
 	defer leanly()()
-	draft, problems = propose.Propose(filepath.ToSlash(path), sample)
+	draft, problems := outline.New(samples)
 	if err := a.report(problems); err != nil {
-		return nil, nil, err
+		return nil, err
 	}
-	for _, s := range draft.Recognised {
-		fmt.Fprintf(a.err, "recognised: %s\n", diag.Safe(s))
+	for i, p := range draft.Proposals {
+		if i > 0 {
+			fmt.Fprintln(a.err)
+		}
+		for _, s := range p.Recognised {
+			fmt.Fprintf(a.err, "recognised: %s\n", diag.Safe(s))
+		}
+		for _, s := range p.Needed {
+			if needed {
+				fmt.Fprintf(a.err, "%s %s\n", a.onErr.Asked("to be told:"), diag.Safe(s))
+			}
+		}
+		for k := range p.AsRead {
+			fmt.Fprintln(a.err)
+			report.AsRead(a.err, a.onErr, &p.AsRead[k])
+		}
 	}
-	for _, s := range draft.Needed {
-		fmt.Fprintf(a.err, "%s %s\n", a.onErr.Asked("to be told:"), diag.Safe(s))
-	}
-	for i := range draft.AsRead {
-		fmt.Fprintln(a.err)
-		report.AsRead(a.err, a.onErr, &draft.AsRead[i])
-	}
-	return sample, draft, nil
+	return draft, nil
 }
 
-// adopt puts a draft at the end of a new job.yaml, whose own remarks about
-// readings name nothing, and the sample into the job's readings.
-func adopt(dir, name string, sample []byte, draft *propose.Proposal) error {
-	job, err := os.OpenFile(filepath.Join(dir, "job.yaml"), os.O_WRONLY|os.O_APPEND, 0)
+// adopt puts a draft into a new job: the samples into its readings, links.csv, and
+// the entries at the end of job.yaml, whose own remarks about readings name nothing.
+func adopt(dir string, draft *outline.Draft) error {
+	file := filepath.Join(dir, "job.yaml")
+	blank, err := os.ReadFile(file)
 	if err != nil {
 		return err
 	}
-	_, err = fmt.Fprintf(job, "\n%s", draft.YAML())
-	return errors.Join(err, job.Close(), os.WriteFile(filepath.Join(dir, "readings", name), sample, 0o644))
+	errs := []error{os.WriteFile(file, draft.Job(blank), 0o644), os.WriteFile(filepath.Join(dir, "links.csv"), draft.Links(), 0o644)}
+	for _, s := range draft.Samples {
+		errs = append(errs, os.WriteFile(filepath.Join(dir, filepath.FromSlash(s.File())), s.Raw, 0o644))
+	}
+	return errors.Join(errs...)
 }
 
 // unpack writes an embedded folder to dir, which must be new or empty.

@@ -69,6 +69,24 @@ var (
 	Joined = strings.NewReplacer("_", " ", "\u00a0", " ")
 )
 
+// placeOfA and placeOfB are headings of columns that say where the ends of a link are.
+var (
+	placeOfA = regexp.MustCompile(`(?i)^(?:from|origin|(?:end|site|location|place|room|panel) a|a[- ](?:end|side|site)|near end|von|(?:ende|ort|standort) a|de|origine|(?:extrémité|site) a|desde|origen|(?:extremo|sitio) a)$`)
+	placeOfB = regexp.MustCompile(`(?i)^(?:to|destination|(?:end|site|location|place|room|panel) b|b[- ](?:end|side|site)|far end|nach|bis|ziel|(?:ende|ort|standort) b|à|vers|(?:extrémité|site) b|hasta|destino|(?:extremo|sitio) b)$`)
+)
+
+// PlaceOf is the end of a link, A or B, whose place a column of this heading may give; "" if
+// it gives none. What stands in the column decides: "From" may head a direction too.
+func PlaceOf(heading string) string {
+	switch name := strings.TrimSpace(Joined.Replace(heading)); {
+	case placeOfA.MatchString(name):
+		return "A"
+	case placeOfB.MatchString(name):
+		return "B"
+	}
+	return ""
+}
+
 // Sense is what a heading says by its words.
 type Sense struct {
 	Field       Field

@@ -22,6 +22,7 @@ type reader struct {
 	aliasUsed map[string]bool  // whether any file uses an alias
 	zoneSaid  bool             // that job.time_zone is missing or wrong
 	anyLink   bool             // there is no schedule, see ReadLoose, or it could not be read
+	survey    bool             // what is still to be told stops no row, see Look
 	taken     int              // links that only files of readings name
 	names     *near.Names      // of links
 	index     map[string]int32 // of links by id

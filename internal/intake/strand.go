@@ -68,7 +68,15 @@ func (a *assembler) linkByStrand(row *table.Row, g *mapping.Group) (id string, i
 	case ok && i != twice:
 		return a.r.facts.Links[i].ID, i, ""
 	case a.r.anyLink:
-		return a.linkNamed(row, &g[field.Strand], strings.TrimSpace(cable+" "+number))
+		name := strings.TrimSpace(cable + " " + number)
+		if a.r.survey {
+			name = strings.TrimPrefix(cable+"-"+number, "-")
+		}
+		if id, index, alias = a.linkNamed(row, &g[field.Strand], name); id != "" {
+			l := a.r.link(index)
+			l.Cable, l.Strand = strings.Clone(cable), strings.Clone(number)
+		}
+		return id, index, alias
 	}
 	p := diag.Problem{Code: "unknown-link", Message: "no link of " + a.r.scheduled + " has " + what, Fix: "correct cable and strand in " + a.r.scheduled + ", or say the cable in the file's entry of readings, such as cable: C1"}
 	if ok {

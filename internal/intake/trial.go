@@ -27,6 +27,16 @@ func Try(name string, entry []byte, f *source.File, t table.Table, show int) *Tr
 	r.anyLink = true
 	r.facts.Job.TimeZone = "UTC"
 	r.showRows = show
+	m := r.drafted(name, entry)
+	account := record.Account{File: name}
+	if r.list.Errors() == 0 {
+		r.assemble(t, m, f, &account)
+	}
+	return &Trial{Facts: r.facts, Account: account, AsRead: r.asRead, Problems: r.list}
+}
+
+// drafted reads the draft of an entry.
+func (r *reader) drafted(name string, entry []byte) *mapping.Mapping {
 	d := &strict.Document{File: source.New(name, entry), List: r.list}
 	m := mapping.New()
 	if top := d.Root(); top != nil {
@@ -34,9 +44,49 @@ func Try(name string, entry []byte, f *source.File, t table.Table, show int) *Tr
 		ks["files"] = strict.Opt(func(*yaml.Node) {})
 		d.Object(top.Content[0], "the draft", ks)
 	}
-	account := record.Account{File: name}
-	if r.list.Errors() == 0 {
-		r.assemble(t, m, f, &account)
+	return m
+}
+
+// Drafted is a file of readings and the draft of its entry.
+type Drafted struct {
+	Name       string // in readings/
+	Raw, Entry []byte
+}
+
+// Survey is what files of readings name, read by drafts.
+type Survey struct {
+	// Facts have every link of which a row gives or lacks a value, in the order of the
+	// files, with its cable and strand if the files name it by these. Readings have no time, and
+	// direction A-B where it is still to be told.
+	Facts  *record.Facts
+	AsRead []AsRead // all tables, up to show rows of each
+}
+
+// Look surveys files by drafts, each of which has one answer to give yet: any name is
+// a link, and times, directions and wavelengths that cannot be read stop no row.
+func Look(files []Drafted, show int) *Survey {
+	r := newReader()
+	r.anyLink, r.survey, r.showRows = true, true, show
+	for _, f := range files {
+		if m := r.drafted(f.Name, f.Entry); r.list.Errors() == 0 {
+			m.Untold = true
+			r.readRaw(source.New("readings/"+f.Name, f.Raw), m)
+		}
+		r.list = &diag.List{}
 	}
-	return &Trial{Facts: r.facts, Account: account, AsRead: r.asRead, Problems: r.list}
+	named := make([]bool, len(r.facts.Links))
+	for _, t := range r.attempts {
+		named[t.link] = true
+	}
+	for i := range r.facts.Readings {
+		named[r.index[r.facts.Readings[i].Link]] = true
+	}
+	kept := r.facts.Links[:0]
+	for i, l := range r.facts.Links {
+		if named[i] {
+			kept = append(kept, l)
+		}
+	}
+	r.facts.Links = kept
+	return &Survey{Facts: r.facts, AsRead: r.asRead}
 }

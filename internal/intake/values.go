@@ -206,6 +206,10 @@ func withArticle(noun string) string {
 // wavelength reads whole nanometres; 0 after a problem.
 func (a *assembler) wavelength(row *table.Row, s *mapping.Slot) int {
 	text := a.text(row, s)
+	if a.r.survey {
+		nm, _ := a.nanometres(text, s)
+		return nm
+	}
 	if text == "" {
 		a.missing(row, field.Wavelength, s, "wavelength", "nanometres, such as 1310")
 		return 0
@@ -276,6 +280,8 @@ func (a *assembler) direction(row *table.Row, g *mapping.Group) record.Direction
 	if text == "" {
 		if need := g.NeedsDirection(); need == field.None {
 			return record.NoWay
+		} else if a.r.survey {
+			return record.AB
 		}
 		if f = field.Direction; !g[f].Given() && g[field.End].Given() {
 			f = field.End
@@ -286,6 +292,9 @@ func (a *assembler) direction(row *table.Row, g *mapping.Group) record.Direction
 	d, ok := written.Direction(f, text, a.m.Directions)
 	if ok && len(a.m.Directions) > 0 {
 		a.m.Use("directions", text)
+	}
+	if !ok && a.r.survey {
+		return record.AB
 	}
 	if !ok {
 		p := diag.Problem{Code: "unknown-direction", Message: fmt.Sprintf("%q is not a direction", text), Want: written.WantDirection(f),
@@ -334,7 +343,7 @@ func (a *assembler) time(row *table.Row, g *mapping.Group, date, clock field.Fie
 	case g[date].Mark == 0 || s.Mark != 0: // both by the file, or both by the mapping
 		text, day = day+" "+text, ""
 	}
-	if text == "" || slices.Contains(a.m.NotMeasured, text) {
+	if text == "" || a.r.survey || slices.Contains(a.m.NotMeasured, text) {
 		return time.Time{}
 	}
 	if memo := &a.lastTime[clock]; memo.text == text && memo.day == day {

@@ -232,6 +232,9 @@ func (b *binder) complete(g *Group) {
 	case g[field.Reference].Column >= 0 && !lossBy && !g[field.Loss].Given():
 		missing("reference power without a received power gives no loss", "map received_dbm too")
 	}
+	if b.m.Untold {
+		return
+	}
 	onlyLength := g[field.Length].Column >= 0 && values == 1
 	if !found(field.Wavelength) && !onlyLength {
 		missing("nothing says at which wavelength was measured", "add a column wavelength_nm, or name it in the file's entry of readings")

@@ -30,6 +30,7 @@ type Mapping struct {
 	Matched int
 
 	EvidenceOnly bool // keep the file, read nothing from it
+	Untold       bool // wavelength and direction are still to be told: a draft, read for its links
 	Faulty       bool // the entry has problems, so its files cannot be read rightly
 
 	Encoding   string

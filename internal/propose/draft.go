@@ -19,6 +19,13 @@ import (
 	"spanseal/internal/written"
 )
 
+// How sentences begin that ask what no row says, and may hold for a whole file.
+const (
+	NeedsTime       = "when it was measured"
+	NeedsInstrument = "with which instrument"
+	NeedsPerson     = "who measured"
+)
+
 // assign says which column is which field.
 func (p *proposer) assign() {
 	var shared []string
@@ -28,6 +35,7 @@ func (p *proposer) assign() {
 			c.Field = field.Link
 		}
 	}
+	p.notOfReadings()
 	p.cableAndStrand()
 	p.eventPlaces()
 	p.findTimes()
@@ -129,9 +137,9 @@ func (p *proposer) assign() {
 		fields []field.Field
 		what   string
 	}{
-		{[]field.Field{field.Date, field.Time}, "when it was measured: add date: 2026-11-18 if it holds for the whole file, or give preamble or file_name a pattern with {date}"},
-		{[]field.Field{field.Instrument}, "with which instrument: add instrument: and its id in job.yaml, if it was one for the whole file"},
-		{[]field.Field{field.Person}, "who measured: add person: and the id in job.yaml, if it was one for the whole file"},
+		{[]field.Field{field.Date, field.Time}, NeedsTime + ": add date: 2026-11-18 if it holds for the whole file, or give preamble or file_name a pattern with {date}"},
+		{[]field.Field{field.Instrument}, NeedsInstrument + ": add instrument: and its id in job.yaml, if it was one for the whole file"},
+		{[]field.Field{field.Person}, NeedsPerson + ": add person: and the id in job.yaml, if it was one for the whole file"},
 	} {
 		if !slices.ContainsFunc(w.fields, func(f field.Field) bool { return said[f] != "" }) {
 			p.need("%s", w.what)
@@ -143,6 +151,22 @@ func (p *proposer) assign() {
 		}
 	}
 	p.doubts()
+}
+
+// notOfReadings leaves out columns whose headings have a word for a field, and whose cells
+// say what the schedule says of a link: where its ends are, and its kind of fibre.
+func (p *proposer) notOfReadings() {
+	for i := range p.columns {
+		c := &p.columns[i]
+		isWay := func(s string) bool { _, ok := written.Direction(field.End, s, nil); return ok }
+		isFibre := func(s string) bool { _, mode, why := written.Fibre(s); return mode != "" && why == "" }
+		switch {
+		case len(c.values) == 0:
+		case c.Field == field.End && field.PlaceOf(c.name) != "" && c.share(isWay) == 0,
+			c.Field == field.Link && c.share(isFibre) == 100:
+			c.Field = field.None
+		}
+	}
 }
 
 // plainFirst is the order in which columns are looked at: of two that could be
@@ -248,6 +272,9 @@ func (p *proposer) cableAndStrand() {
 		case ofCable.MatchString(c.name):
 			cable = c
 		}
+	}
+	if _, sheet := p.keyed[field.Cable]; sheet && strand != nil {
+		strand.Field = field.Strand
 	}
 	if cable != nil && strand != nil {
 		cable.Field, strand.Field = field.Cable, field.Strand

@@ -7,6 +7,7 @@ package propose
 import (
 	"fmt"
 	"path"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -14,6 +15,7 @@ import (
 	"spanseal/internal/field"
 	"spanseal/internal/intake"
 	"spanseal/internal/mapping"
+	"spanseal/internal/quantity"
 	"spanseal/internal/source"
 	"spanseal/internal/strict"
 	"spanseal/internal/table"
@@ -35,16 +37,73 @@ type Proposal struct {
 
 // YAML is the draft as it may be put at the end of job.yaml, with what is
 // needed as remarks above the entry.
-func (p *Proposal) YAML() string {
+func (p *Proposal) YAML() string { return Join([]*Proposal{p}) }
+
+// Join is several drafts as one list. Files of one kind of export, which have the same
+// entry, share it if no file of another kind has a name that ends alike.
+func Join(all []*Proposal) string {
 	var b strings.Builder
 	b.WriteString("readings:\n")
-	if len(p.Needed) > 0 {
-		fmt.Fprintf(&b, "  # Drafted from %s. To be told, or to be looked at:\n", diag.Safe(p.name))
+	for i, p := range all {
+		alike := p.alike(all)
+		if alike[0] != p {
+			continue // it stands already
+		}
+		if needed := Needed(alike); len(needed) > 0 {
+			fmt.Fprintf(&b, "  # Drafted from %s. To be told, or to be looked at:\n", diag.Safe(names(alike)))
+			for _, n := range needed {
+				fmt.Fprintf(&b, "  # - %s\n", diag.Safe(n))
+			}
+		}
+		entry := all[i].Entry
+		if len(alike) > 1 {
+			entry = fmt.Sprintf("  - files: %s\n%s", strconv.Quote("readings/*"+path.Ext(p.name)), p.body())
+		}
+		b.WriteString(entry)
+	}
+	return b.String()
+}
+
+// Needed is what several drafts need, each sentence once.
+func Needed(all []*Proposal) (needed []string) {
+	for _, p := range all {
 		for _, n := range p.Needed {
-			fmt.Fprintf(&b, "  # - %s\n", diag.Safe(n))
+			if !slices.Contains(needed, n) {
+				needed = append(needed, n)
+			}
 		}
 	}
-	return b.String() + p.Entry
+	return needed
+}
+
+func names(all []*Proposal) string {
+	var list []string
+	for _, p := range all {
+		list = append(list, p.name)
+	}
+	return strings.Join(list, ", ")
+}
+
+// body is the entry without the file that it is of.
+func (p *Proposal) body() string {
+	_, body, _ := strings.Cut(p.Entry, "\n")
+	return body
+}
+
+// alike are the drafts that share an entry with this one, itself among them.
+func (p *Proposal) alike(all []*Proposal) (alike []*Proposal) {
+	for _, q := range all {
+		switch {
+		case path.Ext(q.name) != path.Ext(p.name):
+		case plain.Replace(path.Ext(p.name)) != path.Ext(p.name):
+			return []*Proposal{p}
+		case q.body() != p.body():
+			return []*Proposal{p}
+		default:
+			alike = append(alike, q)
+		}
+	}
+	return alike
 }
 
 // Propose drafts the entry for a sample export: delimited text or a workbook.
@@ -52,7 +111,7 @@ func (p *Proposal) YAML() string {
 func Propose(name string, raw []byte) (*Proposal, *diag.List) {
 	list := &diag.List{}
 	p := &proposer{m: mapping.New(), list: list, name: path.Base(name)}
-	p.setConstant("files", strconv.Quote("readings/"+p.name))
+	p.setConstant("files", strconv.Quote("readings/"+plain.Replace(p.name)))
 	t := p.open(source.New(p.name, raw))
 	if t == nil {
 		return nil, list
@@ -68,6 +127,9 @@ func Propose(name string, raw []byte) (*Proposal, *diag.List) {
 	p.try(t)
 	return &Proposal{Entry: p.entry.String(), Recognised: p.recognised, Needed: p.needed, AsRead: p.asRead, name: p.name}, list
 }
+
+// plain writes a name as a pattern of itself.
+var plain = strings.NewReplacer("*", "?", "[", "?", "\\", "?")
 
 // open makes a table of the sample, or returns nil after adding a problem.
 func (p *proposer) open(raw *source.File) table.Table {
@@ -107,10 +169,20 @@ func (p *proposer) openSheet(raw *source.File) table.Table {
 	}
 	t := table.NewSheet(raw, book, filled[0])
 	p.sheets = len(filled)
-	if len(filled) > 1 {
+	sheet := strict.Quote(t.Name)
+	switch {
+	case len(filled) == 1:
+	case !sameHeading(raw, book, filled):
 		p.need("the sheet: the draft takes the first of %s", table.NamesOfSheets(filled))
+	default:
+		sheet = strconv.Quote("*")
+		if named := p.sheetsName(t, filled); named != "" {
+			sheet = strconv.Quote(named)
+		} else {
+			p.need("whether all sheets count, as the draft says: %s have the same heading", table.NamesOfSheets(filled))
+		}
 	}
-	p.setConstant("sheet", strict.Quote(t.Name))
+	p.setConstant("sheet", sheet)
 	if score := headingScore(t); columnScore(t) > score && score < 3 {
 		if v, bad := table.Turn(t, raw.Name); bad == nil && headingScore(v) > score {
 			p.saw("names in the first column: each column is read as a row")
@@ -121,6 +193,64 @@ func (p *proposer) openSheet(raw *source.File) table.Table {
 	}
 	return t
 }
+
+// sameHeading reports that the best row of each sheet is the same.
+func sameHeading(raw *source.File, book *table.Book, sheets []table.BookSheet) bool {
+	first := headingTexts(table.NewSheet(raw, book, sheets[0]))
+	for _, s := range sheets[1:] {
+		if !slices.Equal(first, headingTexts(table.NewSheet(raw, book, s))) {
+			return false
+		}
+	}
+	return len(first) > 0
+}
+
+// sheetsName is how the sheets name what their rows do not: the link, or the cable of its
+// strands; "" if the rows name the link.
+func (p *proposer) sheetsName(t table.Table, sheets []table.BookSheet) string {
+	names := headingTexts(t)
+	column := func(f field.Field) int {
+		return slices.IndexFunc(names, func(name string) bool { return field.SenseOf(name).Field == f })
+	}
+	link, strand, cable := column(field.Link), column(field.Strand), column(field.Cable)
+	bears := func(f field.Field) string {
+		p.keyed = map[field.Field]keyed{f: {field: f, value: sheets[0].Name}}
+		p.need("whether each sheet bears the name of its %s, as the draft says", f)
+		return "{" + f.String() + "}"
+	}
+	switch {
+	case len(sheets) > maxNamingSheets, cable >= 0:
+	case strand >= 0 || link >= 0 && countsBelow(t, names, link): // numbers begin again on each
+		return bears(field.Cable)
+	case link < 0:
+		return bears(field.Link)
+	}
+	return ""
+}
+
+// countsBelow reports that a column holds whole numbers alone below its heading.
+func countsBelow(t table.Table, names []string, column int) bool {
+	n, below := 0, false
+	for r := range t.Rows() {
+		switch text := r.At(column); {
+		case text == names[column]:
+			below = true
+		case !below || text == "":
+		default:
+			if _, whole := quantity.Whole(text); !whole {
+				return false
+			}
+			n++
+		}
+		if n == table.HeadingSearch {
+			break
+		}
+	}
+	return n > 0
+}
+
+// maxNamingSheets is how many sheets may be links or cables.
+const maxNamingSheets = 1000
 
 // heading finds the row whose words say most, and whether the row above it is
 // part of it.

@@ -1,6 +1,8 @@
 package propose
 
 import (
+	"strings"
+
 	"spanseal/internal/field"
 	"spanseal/internal/table"
 	"spanseal/internal/written"
@@ -14,6 +16,23 @@ func senses(r *table.Row) (n int) {
 		}
 	}
 	return n
+}
+
+// headingTexts are the texts of the best row of a table's first rows.
+func headingTexts(t table.Table) (texts []string) {
+	n, best := 0, 1
+	for r := range t.Rows() {
+		if n++; n > table.HeadingSearch {
+			break
+		}
+		if score := senses(r); score > best {
+			best, texts = score, nil
+			for i := range r.Cells {
+				texts = append(texts, strings.Clone(r.Cells[i].Text))
+			}
+		}
+	}
+	return texts
 }
 
 // headingScore is how many names the best row of a table's first rows has.

@@ -1,0 +1,157 @@
+package outline
+
+import (
+	"bytes"
+	"encoding/csv"
+	"flag"
+	"fmt"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"github.com/google/go-cmp/cmp"
+	"github.com/rogpeppe/go-internal/txtar"
+
+	"spanseal/internal/intake"
+	"spanseal/internal/intake/testjobs"
+	"spanseal/templates"
+)
+
+var update = flag.Bool("update", false, "refresh the drafts of testdata/intake/outline")
+
+// samples lays the exports of an archive out and reads them in its order.
+func samples(t *testing.T, files []txtar.File) (list []Sample) {
+	t.Helper()
+	dir := t.TempDir()
+	testjobs.LayOut(t, dir, files)
+	for _, f := range files {
+		name, _, _ := strings.Cut(f.Name, "!")
+		raw, err := os.ReadFile(filepath.Join(dir, name))
+		if err != nil {
+			t.Fatal(err)
+		}
+		list = append(list, Sample{name, raw})
+	}
+	return list
+}
+
+func printed(d *Draft) string {
+	var b strings.Builder
+	b.Write(d.Links())
+	for i, p := range d.Points() {
+		fmt.Fprintf(&b, "%d %s: %s\n", i+1, p.File, p.Text)
+	}
+	return b.String()
+}
+
+// TestDrafts holds the drafts of testdata/intake/outline, and that whatever is drafted of
+// a schedule reads as the links that the exports name.
+func TestDrafts(t *testing.T) {
+	names, err := filepath.Glob(filepath.Join(testjobs.Root, "outline", "*.txtar"))
+	if err != nil || len(names) < 12 {
+		t.Fatalf("%d archives (%v)", len(names), err)
+	}
+	for _, name := range names {
+		t.Run(strings.TrimSuffix(filepath.Base(name), ".txtar"), func(t *testing.T) {
+			a := testjobs.Archive(t, name)
+			last := &a.Files[len(a.Files)-1]
+			if last.Name != "draft" {
+				a.Files = append(a.Files, txtar.File{Name: "draft"})
+				last = &a.Files[len(a.Files)-1]
+			}
+			given := samples(t, a.Files[:len(a.Files)-1])
+			d, list := New(given)
+			got := testjobs.Problems(list)
+			if d != nil {
+				got = printed(d)
+			}
+			if *update {
+				last.Data = []byte(got)
+				if err := os.WriteFile(name, txtar.Format(a), 0o644); err != nil {
+					t.Fatal(err)
+				}
+			}
+			if diff := cmp.Diff(string(last.Data), got); diff != "" {
+				t.Errorf("(-want +got)\n%s", diff)
+			}
+			if d == nil {
+				return
+			}
+			if n := len(d.Points()); n > mostPoints {
+				t.Errorf("%d points, want at most %d", n, mostPoints)
+			}
+			readsBack(t, d)
+		})
+	}
+}
+
+// readsBack fills the drafted schedule in and reads it with the job's own reader.
+func readsBack(t *testing.T, d *Draft) {
+	t.Helper()
+	if len(d.rows) == 0 {
+		return
+	}
+	dir := t.TempDir()
+	all, err := csv.NewReader(bytes.NewReader(d.Links())).ReadAll()
+	if err != nil {
+		t.Fatal(err)
+	}
+	var rows bytes.Buffer
+	w := csv.NewWriter(&rows)
+	for i, cells := range all {
+		for k, with := range []string{3: "R1", 4: "C1", 5: "OS2", 6: "100", 7: "2", 8: "0", 9: "none", 10: "none"} {
+			if i > 0 && cells[k] == "" {
+				cells[k] = with
+			}
+		}
+		if err := w.Write(cells); err != nil {
+			t.Fatal(err)
+		}
+	}
+	w.Flush()
+	var job []txtar.File
+	if d.seen.meant {
+		job = append(job, txtar.File{Name: "job.yaml+", Data: []byte("\nschedule: {series: false}\n")})
+	}
+	testjobs.LayOut(t, dir, append(job, txtar.File{Name: "links.csv", Data: rows.Bytes()}))
+	facts, list := intake.Read(dir, intake.Options{})
+	if list.Errors() > 0 {
+		t.Fatalf("the drafted schedule cannot be read\n%s", testjobs.Problems(list))
+	}
+	var got, want []string
+	for _, l := range facts.Links {
+		got = append(got, l.ID)
+	}
+	for _, r := range d.rows {
+		for _, l := range r.links {
+			want = append(want, l.id)
+		}
+	}
+	if diff := cmp.Diff(want, got); diff != "" {
+		t.Errorf("links (-drafted +read)\n%s", diff)
+	}
+	if len(want) != len(d.survey.Facts.Links) {
+		t.Errorf("%d links of %d are drafted", len(want), len(d.survey.Facts.Links))
+	}
+}
+
+// TestLinesAreThere: the lines that a draft replaces are those of the job that is written.
+func TestLinesAreThere(t *testing.T) {
+	blank, err := templates.Files.ReadFile("job/job.yaml")
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, line := range append([]string{personLine, meterLine, sourceLine, signLine}, agreed...) {
+		if !bytes.Contains(blank, []byte("\n"+line)) {
+			t.Errorf("job.yaml has no line that begins with %q", line)
+		}
+	}
+	links, err := templates.Files.ReadFile("job/links.csv")
+	if err != nil {
+		t.Fatal(err)
+	}
+	if got := strings.TrimSpace(string(links)); got != strings.Join(heading, ",") {
+		t.Errorf("links.csv is headed %s", got)
+	}
+}
