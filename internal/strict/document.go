@@ -25,6 +25,19 @@ type Document struct {
 	List *diag.List
 	// NoBlanks: a key without a value is a problem even if it may be left out.
 	NoBlanks bool
+	// Part: what must be there may stand in another file that this one is a part of.
+	// Items of lists are whole all the same.
+	Part bool
+	// Others are the nodes that were read from other files than File.
+	Others map[*yaml.Node]*source.File
+}
+
+// FileOf is the file in which a node stands.
+func (d *Document) FileOf(n *yaml.Node) *source.File {
+	if f := d.Others[n]; f != nil {
+		return f
+	}
+	return d.File
 }
 
 // At is the place of a node, as wide as its text.
@@ -36,13 +49,13 @@ func (d *Document) At(n *yaml.Node) diag.Place {
 	case n.Style&(yaml.DoubleQuotedStyle|yaml.SingleQuotedStyle) != 0:
 		width += 2
 	}
-	return diag.AtLine(d.File, source.Position{Line: n.Line, Column: n.Column}, max(1, width))
+	return diag.AtLine(d.FileOf(n), source.Position{Line: n.Line, Column: n.Column}, max(1, width))
 }
 
 // Fault adds an error at a node. Of one code, a thousand of a file are kept.
 func (d *Document) Fault(n *yaml.Node, code, message, want, fix string) {
-	p := diag.Problem{Code: code, Place: diag.Place{File: d.File.Name}, Message: message, Want: want, Fix: fix}
-	if !d.List.Full(p.Severity, code, d.File.Name) {
+	p := diag.Problem{Code: code, Place: diag.Place{File: d.FileOf(n).Name}, Message: message, Want: want, Fix: fix}
+	if !d.List.Full(p.Severity, code, p.Place.File) {
 		p.Place = d.At(n)
 	}
 	d.List.Add(p)

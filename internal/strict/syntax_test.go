@@ -1,6 +1,13 @@
 package strict
 
-import "testing"
+import (
+	"testing"
+
+	"gopkg.in/yaml.v3"
+
+	"spanseal/internal/diag"
+	"spanseal/internal/source"
+)
 
 // TestUnclosed finds quotes that a line opens and does not close, and no others.
 func TestUnclosed(t *testing.T) {
@@ -33,5 +40,31 @@ func TestCutRemark(t *testing.T) {
 		if cutRemark.MatchString(remark) != want {
 			t.Errorf("%q may be the rest of a text: %t", remark, !want)
 		}
+	}
+}
+
+// TestPart: in a part of a whole nothing is missing, but in items of lists; and a node
+// of another file has its place there.
+func TestPart(t *testing.T) {
+	list := &diag.List{}
+	d := &Document{File: source.New("a.yaml", []byte("job: {title: }\npeople: [{id: a}]\n")), List: list, Part: true}
+	other := &Document{File: source.New("b.yaml", []byte("# b\n- wrong\n")), List: list}
+	theirs := other.Root()
+	d.Others = map[*yaml.Node]*source.File{theirs: other.File}
+	var text string
+	d.Object(d.Root(), "a.yaml", Keys{
+		"job": Must(d.Within("job", Keys{"title": Must(d.Text("title", &text)), "number": Must(d.Text("number", &text))})),
+		"people": Must(d.Items("people", func(n *yaml.Node) {
+			d.Object(n, "a person", Keys{"id": Must(d.Text("id", &text)), "name": Must(d.Text("name", &text))})
+		})),
+		"judge": Must(d.Text("judge", &text)),
+	})
+	d.Fault(theirs, "wrong", "wrong", "", "")
+	var got []string
+	for _, p := range list.Sorted() {
+		got = append(got, p.Error())
+	}
+	if len(got) != 2 || got[0] != `a.yaml:2:10: a person has no "name" [missing-key]` || got[1] != "b.yaml:2:1: wrong [wrong]" {
+		t.Errorf("%q", got)
 	}
 }

@@ -56,7 +56,7 @@ func (d *Document) Object(n *yaml.Node, what string, ks Keys) {
 		case !ok:
 			d.unknownKey(k, what, ks)
 		case v.Tag == "!!null":
-			if known.Required || d.NoBlanks {
+			if known.Required && !d.Part || d.NoBlanks {
 				d.Fault(k, "missing-value", fmt.Sprintf("%q of %s has no value", k.Value, what), "write a value behind the colon", "")
 			}
 		default:
@@ -64,7 +64,7 @@ func (d *Document) Object(n *yaml.Node, what string, ks Keys) {
 		}
 	}
 	for _, name := range slices.Sorted(maps.Keys(ks)) {
-		if _, there := seen[name]; ks[name].Required && !there {
+		if _, there := seen[name]; ks[name].Required && !there && !d.Part {
 			d.Missing(n, what, name)
 		}
 	}
@@ -106,9 +106,12 @@ func (d *Document) Items(what string, read func(*yaml.Node)) func(*yaml.Node) {
 			d.Fault(n, "wrong-type", what+" is "+KindOf(n)+", not a list", "want a list: [one, two], or one a line after a dash", "")
 			return
 		}
+		part := d.Part
+		d.Part = false
 		for _, item := range n.Content {
 			read(item)
 		}
+		d.Part = part
 	}
 }
 
