@@ -160,6 +160,12 @@ func (a *app) statusOf(judged *judge.Judgement) {
 	}
 }
 
+// company is the company file in check's JSON.
+type company struct {
+	File string   `json:"file"` // relative to the job folder
+	Took []string `json:"took"`
+}
+
 // checkJSON prints the form for programs, with the problems inside, and says
 // in the exit code what the text form says.
 func (a *app) checkJSON(j *load.Job) error {
@@ -167,12 +173,16 @@ func (a *app) checkJSON(j *load.Job) error {
 		Format    string           `json:"format"`
 		Job       string           `json:"job"`
 		Conforms  bool             `json:"conforms"`
+		Company   *company         `json:"company,omitempty"`
 		Problems  json.RawMessage  `json:"problems"`
 		Accounts  []record.Account `json:"accounts"`
 		Judgement *judge.Judgement `json:"judgement"` // null where the input was refused
 	}{Format: "spanseal-check/2", Judgement: j.Judged}
 	if j.Facts != nil {
 		out.Job, out.Accounts = j.Facts.Job.Number, j.Facts.Accounts
+		if c := j.Facts.Company; c != nil {
+			out.Company = &company{c.File, c.Took}
+		}
 	}
 	if j.Judged != nil {
 		out.Conforms = j.Judged.Conforms()

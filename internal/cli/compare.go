@@ -331,7 +331,7 @@ func (a *app) writeSheet(f *compareFlags, paper string, cert *certificate, now *
 	claim.Token = cert.token
 	o := certify.Options{Templates: templates.Files, Symbol: label.Encode}
 	if now.dir != "" {
-		own, err := plain.Open(now.dir)
+		own, err := load.Files(now.dir, now.facts)
 		if err != nil {
 			return err
 		}

@@ -17,6 +17,7 @@ import (
 
 	"spanseal/internal/certify"
 	"spanseal/internal/diag"
+	"spanseal/internal/folder"
 	"spanseal/internal/form"
 	"spanseal/internal/issue"
 	"spanseal/internal/jobfile"
@@ -355,7 +356,7 @@ func (a *app) doubts(j *load.Job, cert *x509.Certificate, at time.Time) error {
 	signs, named := j.Facts.Job.Person(j.Facts.Job.Sign.As)
 	if name := seal.CommonName(cert); named && name != signs.Name {
 		problems := &diag.List{}
-		problems.Add(diag.Problem{Severity: diag.Question, Code: "other-signer", Place: jobfile.PlaceOf(jobfile.Source(j.Facts), "sign.as"),
+		problems.Add(diag.Problem{Severity: diag.Question, Code: "other-signer", Place: jobfile.PlaceOf(j.Facts, "sign.as"),
 			Message: fmt.Sprintf("is %s to sign? The key is that of %s", signs.Name, name),
 			Fix:     "name the person of the key, or sign with the key of that person"})
 		return a.report(problems)
@@ -546,10 +547,10 @@ func (a *app) discloses(j *load.Job) {
 	if paysInJob(j) {
 		what = append(what, "rates and retainage (they may stand in pay.yaml instead, which is not handed over)")
 	}
-	if in.Sign.Key != "" {
+	if in.Sign.Key != "" && jobfile.PlaceOf(j.Facts, "sign.key").File == folder.Job {
 		what = append(what, "where the key lies")
 	}
-	if in.Sign.TimestampURL != "" {
+	if in.Sign.TimestampURL != "" && jobfile.PlaceOf(j.Facts, "sign.timestamp_url").File == folder.Job {
 		what = append(what, "the address of the time-stamp authority")
 	}
 	if what != nil {
@@ -559,8 +560,7 @@ func (a *app) discloses(j *load.Job) {
 
 // paysInJob reports that the pay items stand in job.yaml, which is handed over.
 func paysInJob(j *load.Job) bool {
-	doc := jobfile.Source(j.Facts)
-	return doc != nil && jobfile.PlaceOf(doc, "pay").Line > 0
+	return jobfile.PlaceOf(j.Facts, "pay").Line > 0
 }
 
 // flushed says what is not known of a revision that is in its place: whether it

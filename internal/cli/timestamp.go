@@ -82,7 +82,7 @@ func authorityFaults(facts *record.Facts) *diag.List {
 		if p.Code == "secret-in-address" {
 			p.Message += ", and job.yaml is handed over with every revision"
 		}
-		p.Place = jobfile.PlaceOf(jobfile.Source(facts), "sign.timestamp_url")
+		p.Place = jobfile.PlaceOf(facts, "sign.timestamp_url")
 		p.Place.Excerpt = "" // the line may hold the secret
 		problems.Add(p)
 	}

@@ -64,6 +64,9 @@ func Open(dir string, list *diag.List) (*Folder, error) {
 // Close closes the folder.
 func (f *Folder) Close() error { return f.root.Close() }
 
+// Dir is the folder as it was named to Open.
+func (f *Folder) Dir() string { return f.dir }
+
 // Originals are the files that were kept, by name.
 func (f *Folder) Originals() []record.Original {
 	slices.SortFunc(f.originals, func(a, b record.Original) int { return cmp.Compare(a.Name, b.Name) })

@@ -80,7 +80,7 @@ func Read(dir string, opt Options) (*record.Facts, *diag.List) {
 	}
 	defer r.folder.Close()
 	r.job = jobfile.Read(r.folder, r.list)
-	r.facts.Job = r.job.Job
+	r.facts.Job, r.facts.Company = r.job.Job, r.job.Company
 	r.zoneSaid = r.job.WrongZone // which need not be called a missing one in every row
 	r.readLinks()
 	r.readTerminations()
@@ -96,6 +96,7 @@ func Read(dir string, opt Options) (*record.Facts, *diag.List) {
 	}
 	r.askGiven()
 	r.folder.AskUnread(r.scheduleFile())
+	r.job.Take(r.folder, r.facts)
 	r.facts.Originals = r.folder.Originals()
 	r.list.Join(folder.CheckNames(r.facts.Originals))
 	r.list.Compact()

@@ -3,6 +3,7 @@ package jobfile
 import (
 	"time"
 
+	"spanseal/internal/company"
 	"spanseal/internal/diag"
 	"spanseal/internal/folder"
 	"spanseal/internal/mapping"
@@ -21,6 +22,9 @@ type Contents struct {
 	Mappings  []*mapping.Mapping  // the entries of readings
 	Originals []*original.Pattern // of the instruments' own files
 	Aliases   map[string]Alias    // by the name in a file; nil without the key
+	Company   *record.Company     // nil if job.yaml names no company file, or none that can be read
+
+	laid *company.Laid
 }
 
 // Alias is a name that the files use for a link.
@@ -32,8 +36,9 @@ type Alias struct {
 // reader is the state of one Read.
 type reader struct {
 	*Contents
-	folder *folder.Folder
-	list   *diag.List
+	folder  *folder.Folder
+	list    *diag.List
+	probing bool // only the company file is read, for its faults
 }
 
 func newReader(in *folder.Folder, list *diag.List) *reader {

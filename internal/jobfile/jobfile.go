@@ -1,8 +1,9 @@
 // Package jobfile reads job.yaml, strictly, and tells where each of its values stands.
 //
-// [Read] reads it, pay.yaml, which may hold what stands under pay, and the mapping
-// files that its entries of readings share. Whatever is not meant to be there is a
-// problem at its place. What the codes of questions, the ids of limit sets and the
+// [Read] reads it, the company file that it names and is laid over, pay.yaml, which may
+// hold what stands under pay, and the mapping files that its entries of readings share.
+// Whatever is not meant to be there is a problem at its place. [Contents.Take] settles,
+// once all else of the job is read, what the job took from the company file. What the codes of questions, the ids of limit sets and the
 // names of links stand for is for others to say: [PlaceOf] finds for them where the
 // value stands that they complain of.
 package jobfile
@@ -13,6 +14,7 @@ import (
 
 	"gopkg.in/yaml.v3"
 
+	"spanseal/internal/company"
 	"spanseal/internal/diag"
 	"spanseal/internal/folder"
 	"spanseal/internal/mapping"
@@ -49,8 +51,38 @@ func (r *reader) parse(f *source.File) {
 		return
 	}
 	r.Parsed = true
+	top = r.layOver(d, top)
 	j := &r.Job
 	j.Origin = record.Origin{File: f.Name, SHA256: f.SHA256Hex(), Size: int64(len(f.Raw))}
+	d.Object(top, folder.Job, r.keys(d))
+	if d.Part { // somebody may be named in the file that was not read
+		return
+	}
+	places := Places{d, top}
+	checkWarranty(d, j, places)
+	for i, v := range j.Declared {
+		if _, known := j.Person(v.By); !known && v.By != "" {
+			r.list.Add(diag.Problem{Code: "unknown-person", Place: places.Of(fmt.Sprintf("declared.%d.by", i)),
+				Message: fmt.Sprintf("%q is not the id of a person of this job", v.By), Fix: "name one of people, or add the person there"})
+		}
+	}
+	if _, known := j.Person(j.Sign.As); j.Sign.As != "" && !known {
+		ids := near.New(nil)
+		for _, v := range j.People {
+			ids.Add(v.ID)
+		}
+		want := "want the id of one of people"
+		if near := ids.To(j.Sign.As); near != "" {
+			want = fmt.Sprintf("did you mean %q?", near)
+		}
+		r.list.Add(diag.Problem{Code: "unknown-person", Place: places.Of("sign.as"),
+			Message: fmt.Sprintf("%q is not the id of a person of this job", j.Sign.As), Want: want})
+	}
+}
+
+// keys are those of job.yaml.
+func (r *reader) keys(d *strict.Document) strict.Keys {
+	j := &r.Job
 	p := &j.Policy
 	p.Decision, p.GuardFactor = "simple", quantity.Int(1)
 	p.Require = record.Require{Directions: "both", Reflectance: "optional", Wavelengths: map[record.Mode][]int{
@@ -60,7 +92,8 @@ func (r *reader) parse(f *source.File) {
 	}}
 	j.Documents = record.Documents{Paper: "A4", Language: "en"}
 
-	d.Object(top, folder.Job, strict.Keys{
+	return strict.Keys{
+		company.Key: strict.Opt(func(*yaml.Node) {}), // read first, see layOver
 		"job": strict.Must(d.Within("job", strict.Keys{
 			"number":     strict.Must(d.Text("job.number", &j.Number)),
 			"title":      strict.Must(d.Text("job.title", &j.Title)),
@@ -145,7 +178,7 @@ func (r *reader) parse(f *source.File) {
 			j.Answers = append(j.Answers, v)
 		})),
 		"sign": strict.Opt(d.Within("sign", strict.Keys{
-			"key": strict.Opt(d.Text("sign.key", &j.Sign.Key)),
+			"key": strict.Opt(r.readKey(d)),
 			"as":  strict.Opt(d.Text("sign.as", &j.Sign.As)),
 
 			"timestamp_url": strict.Opt(d.Text("sign.timestamp_url", &j.Sign.TimestampURL)),
@@ -176,25 +209,6 @@ func (r *reader) parse(f *source.File) {
 		"schedule":  strict.Opt(r.readSchedule(d)),
 		"originals": strict.Opt(d.Within("originals", strict.Keys{"files": strict.Must(r.readPatterns(d))})),
 		"readings":  strict.Opt(d.Items("readings", func(n *yaml.Node) { r.readMapping(d, n) })),
-	})
-	checkWarranty(d, j)
-	for i, v := range j.Declared {
-		if _, known := j.Person(v.By); !known && v.By != "" {
-			r.list.Add(diag.Problem{Code: "unknown-person", Place: PlaceOf(r.File, fmt.Sprintf("declared.%d.by", i)),
-				Message: fmt.Sprintf("%q is not the id of a person of this job", v.By), Fix: "name one of people, or add the person there"})
-		}
-	}
-	if _, known := j.Person(j.Sign.As); j.Sign.As != "" && !known {
-		ids := near.New(nil)
-		for _, v := range j.People {
-			ids.Add(v.ID)
-		}
-		want := "want the id of one of people"
-		if near := ids.To(j.Sign.As); near != "" {
-			want = fmt.Sprintf("did you mean %q?", near)
-		}
-		r.list.Add(diag.Problem{Code: "unknown-person", Place: PlaceOf(r.File, "sign.as"),
-			Message: fmt.Sprintf("%q is not the id of a person of this job", j.Sign.As), Want: want})
 	}
 }
 

@@ -202,7 +202,7 @@ func TestEveryKey(t *testing.T) {
 // TestPlaceOf holds that whoever comes later finds the place of a value of job.yaml.
 func TestPlaceOf(t *testing.T) {
 	_, in, _ := read(t, everyKey)
-	job := Source(&record.Facts{Originals: in.Originals()})
+	job := &record.Facts{Originals: in.Originals()}
 	for path, want := range map[string]string{
 		"judge.limits[0]": "job.yaml:21:12", "judge.limits[1]": "job.yaml:21:25", "judge.limits[9]": "job.yaml:21:11", "documents.language": "job.yaml:43:38",
 		"people[0].name": "job.yaml:15:20", "judge.questions.reference-age.weight": "job.yaml:34:29", "nowhere": "job.yaml", "": "job.yaml",

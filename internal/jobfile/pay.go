@@ -73,11 +73,14 @@ func (r *reader) readPay() {
 	d := &strict.Document{File: source.New(payFile, data), List: r.list}
 	pay := &r.Job.Pay
 	if len(pay.Items) > 0 {
-		r.list.Add(diag.Problem{Code: "duplicate-key", Place: PlaceOf(r.File, "pay"), Message: "the pay items stand in job.yaml and in pay.yaml",
+		r.list.Add(diag.Problem{Code: "duplicate-key", Place: PlacesIn(r.File).Of("pay"), Message: "the pay items stand in job.yaml and in pay.yaml",
 			Fix: "keep those of pay.yaml, which is not handed over as evidence, and take pay: out of job.yaml"})
 		return
 	}
 	if top := d.Root(); top != nil {
+		if r.laid != nil {
+			d.Others, top = r.laid.From, r.laid.OverPay(top)
+		}
 		d.Object(top, payFile, payKeys(d, pay))
 	}
 }

@@ -6,6 +6,7 @@ import (
 
 	"gopkg.in/yaml.v3"
 
+	"spanseal/internal/company"
 	"spanseal/internal/diag"
 	"spanseal/internal/folder"
 	"spanseal/internal/record"
@@ -17,9 +18,9 @@ import (
 // points, items of lists by number from zero, such as "judge.limits[1]" or
 // "documents.language". An empty path, or one that is not there, gives the
 // nearest group that is, down to the file as a whole. Whoever acts on a value of
-// the facts later can so complain at its place; [Source] rebuilds the file from the
-// evidence.
-func PlaceOf(job *source.File, path string) diag.Place { return PlacesIn(job).Of(path) }
+// the facts later can so complain at its place. Of a value that the job took from its
+// company file it is the place there.
+func PlaceOf(f *record.Facts, path string) diag.Place { return PlacesOf(f).Of(path) }
 
 // Places finds the values of job.yaml again, for whoever looks for many.
 type Places struct {
@@ -32,6 +33,21 @@ func PlacesIn(job *source.File) (p Places) {
 	if job != nil {
 		p.d = &strict.Document{File: job, List: &diag.List{}}
 		p.top = p.d.Root()
+	}
+	return p
+}
+
+// PlacesOf parses the job.yaml of a job anew, and the company file that it was laid
+// over, if any. What is said of pay is found in job.yaml only.
+func PlacesOf(f *record.Facts) Places {
+	p := PlacesIn(Source(f))
+	if f == nil || f.Company == nil || p.top == nil {
+		return p
+	}
+	d := &strict.Document{File: source.New(f.Company.File, f.Company.Data), List: &diag.List{}}
+	if firm := company.Read(d); firm != nil {
+		laid := company.Lay(p.top, firm, d.File)
+		p.top, p.d.Others = laid.Top, laid.From
 	}
 	return p
 }
@@ -84,10 +100,22 @@ func (p Places) OfAnswer(answer, link int) diag.Place {
 
 // Source returns job.yaml as it was read, or nil.
 func Source(f *record.Facts) *source.File {
+	if f == nil {
+		return nil
+	}
 	for _, o := range f.Originals {
 		if o.Name == folder.Job {
 			return source.New(folder.Job, o.Data)
 		}
 	}
 	return nil
+}
+
+// FileOf is the file of that name in which a value stands: job.yaml, or the company
+// file.
+func FileOf(f *record.Facts, name string) *source.File {
+	if f.Company != nil && f.Company.File == name {
+		return source.New(name, f.Company.Data)
+	}
+	return Source(f)
 }

@@ -1,13 +1,16 @@
 package jobfile
 
 import (
+	"errors"
 	"fmt"
+	"io/fs"
 	"path"
 	"strings"
 
 	"gopkg.in/yaml.v3"
 
 	"spanseal/internal/mapping"
+	"spanseal/internal/plain"
 	"spanseal/internal/source"
 	"spanseal/internal/strict"
 	"spanseal/internal/table"
@@ -46,16 +49,28 @@ func (r *reader) readShared(d *strict.Document, n *yaml.Node, m *mapping.Mapping
 	if !ok {
 		return
 	}
-	if !r.folder.Exists(name) {
+	var data []byte
+	switch {
+	case r.folder.Exists(name):
+		if data = r.folder.Read(name, table.MaxYAML); data == nil {
+			return
+		}
+	case r.Company != nil:
+		var err error
+		switch data, err = r.readBeside(name, table.MaxYAML); {
+		case errors.Is(err, fs.ErrNotExist):
+			d.Fault(n, "missing-file", fmt.Sprintf("there is no file %q in the job folder or beside %s", name, r.Company.File), "want the name of a mapping file", "")
+			return
+		case err != nil:
+			d.Fault(n, "missing-file", fmt.Sprintf("the mapping file %q beside %s cannot be read: %v", name, r.Company.File, plain.Cause(err)), "want the name of a mapping file", "")
+			return
+		}
+	default:
 		d.Fault(n, "missing-file", fmt.Sprintf("there is no file %q in the job folder", name), "want the name of a mapping file", "")
 		return
 	}
-	data := r.folder.Read(name, table.MaxYAML)
-	if data == nil {
-		return
-	}
 	f := source.New(name, data)
-	if !r.folder.Kept(name) {
+	if !r.probing && !r.folder.Kept(name) {
 		r.folder.Keep(f)
 	}
 	shared := &strict.Document{File: f, List: r.list}

@@ -12,7 +12,7 @@ import (
 func (j *Job) answersAstray() *diag.List {
 	list := &diag.List{}
 	for _, s := range j.Judged.AnswersAstray() {
-		list.Add(diag.Problem{Code: s.Code, Place: jobfile.PlacesIn(jobfile.Source(j.Facts)).OfAnswer(s.Answer, s.Link),
+		list.Add(diag.Problem{Code: s.Code, Place: jobfile.PlacesOf(j.Facts).OfAnswer(s.Answer, s.Link),
 			Message: s.Message, Want: s.Want, Fix: s.Fix})
 	}
 	return list
@@ -24,7 +24,7 @@ func (j *Job) SaidAfter(day record.Date, called string) *diag.List {
 	list := &diag.List{}
 	for i, said := range j.Facts.Job.Answers {
 		if said.Day.After(day) {
-			list.Add(diag.Problem{Code: "answer-after-issue", Place: jobfile.PlaceOf(jobfile.Source(j.Facts), fmt.Sprintf("answers[%d].day", i)),
+			list.Add(diag.Problem{Code: "answer-after-issue", Place: jobfile.PlaceOf(j.Facts, fmt.Sprintf("answers[%d].day", i)),
 				Message: fmt.Sprintf("the answer is of %s, after %s, %s", said.Day, called, day),
 				Fix:     "correct the day of the answer, or issue on that day or later"})
 		}

@@ -3,16 +3,20 @@ package load
 import (
 	"errors"
 	"io/fs"
+	"os"
 	"path"
+	"path/filepath"
 	"slices"
 	"strings"
 
 	"spanseal/internal/certify"
+	"spanseal/internal/company"
 	"spanseal/internal/diag"
 	"spanseal/internal/form"
 	"spanseal/internal/jobfile"
 	"spanseal/internal/label"
 	"spanseal/internal/plain"
+	"spanseal/internal/record"
 	"spanseal/templates"
 )
 
@@ -21,29 +25,40 @@ import (
 // input, or nobody could tell later why its papers say what they say. Typefaces
 // do not: they are cut into every paper, and many may not be passed on.
 type own struct {
-	*plain.Folder
+	*company.Files
 	job *Job
 }
 
 // ReadFile reads a file and keeps it.
 func (o own) ReadFile(name string) ([]byte, error) {
-	data, err := o.Folder.ReadFile(name)
+	data, err := o.Files.ReadFile(name)
 	if err == nil && !slices.Contains([]string{".ttf", ".otf", ".ttc"}, strings.ToLower(path.Ext(name))) {
 		o.job.keep(name, data)
 	}
 	return data, err
 }
 
+// Files opens the folder of a job, with what it lacks and lies beside its company file.
+func Files(dir string, f *record.Facts) (*company.Files, error) {
+	beside := ""
+	if f.Company != nil {
+		beside = f.Company.Dir
+	}
+	return company.OpenFiles(dir, beside)
+}
+
+func (j *Job) files() (*company.Files, error) { return Files(j.Dir, j.Facts) }
+
 // own opens what the job brings along, and refuses links in it.
 func (j *Job) own() (*own, *diag.List) {
 	problems := &diag.List{}
-	folder, err := plain.Open(j.Dir)
+	files, err := j.files()
 	if err != nil {
 		problems.Add(diag.Problem{Code: "no-job-folder", Place: diag.Place{File: j.Dir}, Message: err.Error()})
 		return nil, problems
 	}
 	for _, dir := range []string{"documents", "wording"} {
-		err := fs.WalkDir(folder, dir, func(name string, e fs.DirEntry, err error) error {
+		err := fs.WalkDir(files.InJob(), dir, func(name string, e fs.DirEntry, err error) error {
 			if errors.Is(err, plain.ErrLink) || err == nil && e.Type()&(fs.ModeSymlink|fs.ModeIrregular) != 0 {
 				problems.Add(symbolicLink(name))
 				return nil
@@ -54,11 +69,39 @@ func (j *Job) own() (*own, *diag.List) {
 			problems.Add(diag.Problem{Code: "cannot-read", Place: diag.Place{File: dir}, Message: "the folder cannot be read: " + plain.Cause(err).Error()})
 		}
 	}
+	problems.Join(j.linksBeside())
 	if problems.Errors() > 0 {
-		folder.Close()
+		files.Close()
 		return nil, problems
 	}
-	return &own{folder, j}, problems
+	return &own{files, j}, problems
+}
+
+// linksBeside refuses links among the templates beside the company file. Whatever else
+// lies there is none of the job's.
+func (j *Job) linksBeside() *diag.List {
+	problems := &diag.List{}
+	c := j.Facts.Company
+	if c == nil {
+		return problems
+	}
+	for _, dir := range []string{"documents", "wording"} {
+		at := filepath.Join(c.Dir, dir)
+		if info, err := os.Lstat(at); err == nil && info.Mode()&(fs.ModeSymlink|fs.ModeIrregular) != 0 {
+			problems.Add(symbolicLink(path.Join(path.Dir(c.File), dir)))
+			continue
+		}
+		entries, err := os.ReadDir(at)
+		if err != nil {
+			continue // nothing is taken from there
+		}
+		for _, e := range entries {
+			if e.Type()&(fs.ModeSymlink|fs.ModeIrregular) != 0 && path.Ext(e.Name()) == ".yaml" {
+				problems.Add(symbolicLink(path.Join(path.Dir(c.File), dir, e.Name())))
+			}
+		}
+	}
+	return problems
 }
 
 // symbolicLink is the problem of a link where a file of the job should be.
@@ -78,7 +121,7 @@ func (j *Job) Papers(w form.Writer, o certify.Options) (*certify.Set, *diag.List
 	defer own.Close()
 	o.Overrides = own
 	w.Facts, w.Judgement, w.Book = j.Facts, j.Judged, j.sets
-	o.PlaceOf = func(key string) diag.Place { return jobfile.PlaceOf(jobfile.Source(j.Facts), key) }
+	o.PlaceOf = func(key string) diag.Place { return jobfile.PlaceOf(j.Facts, key) }
 	return certify.NewSet(w, o)
 }
 

@@ -2,6 +2,9 @@ package load
 
 import (
 	"fmt"
+	"os"
+	"path/filepath"
+	"slices"
 	"strings"
 	"time"
 
@@ -21,7 +24,7 @@ func (j *Job) Evidence(issued string) *diag.List {
 		if next, err := issue.Next(issued); err == nil && *n >= next {
 			p := diag.Problem{Code: "billed-unissued", Place: diag.Place{File: "pay.yaml"}, Message: fmt.Sprintf("the statement of r%d is said to be billed, and there is no such revision", *n),
 				Fix: "name under billed the last revision whose statement was billed, or none"}
-			if place := jobfile.PlaceOf(jobfile.Source(j.Facts), "pay.billed"); place.Line > 0 {
+			if place := jobfile.PlaceOf(j.Facts, "pay.billed"); place.Line > 0 {
 				p.Place = place
 			}
 			problems.Add(p)
@@ -32,6 +35,9 @@ func (j *Job) Evidence(issued string) *diag.List {
 		return problems
 	}
 	for _, c := range changes {
+		if j.unread(c.Name) {
+			continue // what kept it from being read is said already
+		}
 		p := diag.Problem{Code: "evidence-changed", Place: diag.Place{File: c.Name}, Message: c.What + "; why?",
 			Fix: fmt.Sprintf("put the file of issued/r%d/%s back, and give new values in a new file; if the file itself was wrong, say why in job.yaml: declared: [{file: %s, was: \"%s\", because: ..., by: ID}]", c.Revision, strings.TrimSuffix(c.Folder, "/"), c.Name, c.Was[:12])}
 		if c.Row > 0 {
@@ -40,6 +46,16 @@ func (j *Job) Evidence(issued string) *diag.List {
 		problems.Add(p)
 	}
 	return problems
+}
+
+// unread reports a file that lies in the job folder and was not read, since the job is
+// refused.
+func (j *Job) unread(name string) bool {
+	if j.Problems.Errors() == 0 || slices.ContainsFunc(j.Facts.Originals, func(o record.Original) bool { return o.Name == name }) {
+		return false
+	}
+	_, err := os.Lstat(filepath.Join(j.Dir, filepath.FromSlash(name)))
+	return err == nil
 }
 
 // rowOf is the place of a row of an original.

@@ -18,8 +18,8 @@ func (j *Job) unknownQuestions() *diag.List {
 	list := &diag.List{}
 	for _, code := range slices.Sorted(maps.Keys(j.Facts.Job.Policy.Questions)) {
 		if p, unknown := evidence.Unknown(code, diag.Place{}); unknown {
-			yaml := jobfile.Source(j.Facts)
-			p.Place = keyBefore(yaml, code, jobfile.PlaceOf(yaml, "judge.questions."+code))
+			at := jobfile.PlaceOf(j.Facts, "judge.questions."+code)
+			p.Place = keyBefore(jobfile.FileOf(j.Facts, at.File), code, at)
 			list.Add(p)
 		}
 	}

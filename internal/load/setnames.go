@@ -34,9 +34,9 @@ func (j *Job) setNames() []setName {
 			names = append(names, setName{id, what, place})
 		}
 	}
-	yaml := jobfile.Source(j.Facts)
+	places := jobfile.PlacesOf(j.Facts)
 	for i, id := range j.Facts.Job.Policy.Limits {
-		add(id, "limit set", func() diag.Place { return jobfile.PlaceOf(yaml, fmt.Sprintf("judge.limits[%d]", i)) })
+		add(id, "limit set", func() diag.Place { return places.Of(fmt.Sprintf("judge.limits[%d]", i)) })
 	}
 	for i := range j.Facts.Links {
 		l := &j.Facts.Links[i]
@@ -71,15 +71,22 @@ func (j *Job) placeIn(o record.Origin, text string) diag.Place {
 }
 
 // unread is the problem of a job's own set that cannot be read.
-func (n setName) unread(err error) diag.Problem {
+func (n setName) unread(err error, c *record.Company) diag.Problem {
 	p := diag.Problem{Code: "no-limit-set", Place: n.place()}
+	beside := ""
+	if c != nil {
+		beside = " or beside " + c.File
+	}
 	switch {
 	case !filepath.IsLocal(filepath.FromSlash(n.id)):
 		p.Message = fmt.Sprintf("the %s %q lies outside the job folder", n.what, n.id)
 		p.Fix = "copy the file into the job folder and name it from there: what a certificate rests on is kept with the job"
 	case errors.Is(err, fs.ErrNotExist):
-		p.Message = fmt.Sprintf("there is no file %q in the job folder", n.id)
+		p.Message = fmt.Sprintf("there is no file %q in the job folder%s", n.id, beside)
 		p.Fix = "correct the path; it is relative to the job folder"
+		if c != nil {
+			p.Fix = "correct the path; it is relative to the job folder or to that of the company file"
+		}
 	case errors.Is(err, plain.ErrLink):
 		p = symbolicLink(n.id)
 		p.Place = n.place()

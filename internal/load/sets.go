@@ -53,7 +53,7 @@ func Sets(dir string) *limits.Book {
 // evidence like any other input. Every name that leads nowhere is a problem.
 func (j *Job) book() (*limits.Book, *diag.List) {
 	book, problems := BuiltIn()
-	files, err := plain.Open(j.Dir)
+	files, err := j.files()
 	if err != nil {
 		problems.Add(diag.Problem{Code: "no-job-folder", Place: diag.Place{File: filepath.ToSlash(j.Dir)}, Message: err.Error()})
 		return book, problems
@@ -68,7 +68,7 @@ func (j *Job) book() (*limits.Book, *diag.List) {
 		}
 		raw, err := files.ReadUpTo(n.id, largestSet)
 		if err != nil {
-			problems.Add(n.unread(err))
+			problems.Add(n.unread(err, j.Facts.Company))
 			continue
 		}
 		own = append(own, source.New(n.id, raw))
@@ -80,7 +80,7 @@ func (j *Job) book() (*limits.Book, *diag.List) {
 		}
 	}
 
-	raw, err := files.ReadUpTo(Confirmations, largestSet)
+	raw, err := files.InJob().ReadUpTo(Confirmations, largestSet)
 	switch {
 	case err == nil:
 		f := source.New(Confirmations, raw)

@@ -601,9 +601,19 @@ type Original struct {
 	Data   []byte
 }
 
+// Company is the file from which a job took what it does not say itself.
+type Company struct {
+	File string   // relative to the job folder, such as ../company.yaml
+	Name string   // as job.yaml has it
+	Dir  string   // the folder in which it lies
+	Data []byte   // it may hold prices, and is not handed over
+	Took []string // the keys of what was taken, and how many people and instruments
+}
+
 // Facts is all that intake read from a job folder.
 type Facts struct {
 	Job          Job
+	Company      *Company      // nil if the job names none
 	Links        []Link        // in schedule order
 	Readings     []Reading     // in order of file name and row
 	Terminations []Termination // in file order

@@ -45,9 +45,23 @@ func (pr *Printer) Check(j *load.Job, d Detail) {
 	}
 	pr.questions(j)
 	pr.unconfirmed(j)
+	pr.company(j)
 	pr.files(j, d.Verbose)
 	pr.counts(j)
 	pr.next(j)
+}
+
+// company says which company file was read, and what the job took from it.
+func (pr *Printer) company(j *load.Job) {
+	c := j.Facts.Company
+	if c == nil {
+		return
+	}
+	took := "nothing is taken from it"
+	if len(c.Took) > 0 {
+		took = strings.Join(c.Took, ", ")
+	}
+	fmt.Fprintf(pr.w, "\ncompany file\n  %s  %s\n", diag.Safe(c.File), diag.Safe(took))
 }
 
 // files prints what became of the rows of each file.

@@ -6,7 +6,8 @@
 // hold a copy of, with only the keys that it changes (documents/*.yaml and
 // wording/*.yaml), are made of the files themselves, which are their own schema: see
 // package template. What describes a part of job.yaml that may stand in a file of its
-// own (pay.yaml, a mapping of readings) is taken from the schema of job.yaml.
+// own (pay.yaml, a mapping of readings) is taken from the schema of job.yaml, and so is
+// that of a company file.
 //
 // A description says what a file looks like, not whether it is right.
 package schema
@@ -44,6 +45,7 @@ const (
 func All(templates fs.FS) []Described {
 	all := []Described{
 		stored("job", "job.yaml", ofJSON),
+		firm("company"),
 		part("pay", "pay.yaml", "pay"),
 		part("mapping", "a mapping file, named by readings in job.yaml", "mapping", "files", "evidence_only", "mapping"),
 		stored("links", "links.csv", ofCSV),

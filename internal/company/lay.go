@@ -1,0 +1,167 @@
+package company
+
+import (
+	"slices"
+
+	"gopkg.in/yaml.v3"
+
+	"spanseal/internal/source"
+)
+
+// whole are the groups that are one thing.
+var whole = []string{"job.contractor", "job.warranty", "colours", "schedule", "originals"}
+
+// byID are the lists of which a job takes single entries.
+var byID = []string{"people", "instruments"}
+
+// Laid is a job laid over a company file.
+type Laid struct {
+	Top *yaml.Node
+	// From are the nodes that were taken, each with the company file.
+	From map[*yaml.Node]*source.File
+	// Pay is what the company file says of pay, or nil. It is laid under the pay of the
+	// job, wherever that stands.
+	Pay *yaml.Node
+
+	file  *source.File
+	asked map[*yaml.Node]bool // entries of which the job names the id
+}
+
+// Lay lays the nodes of a job over those of a company file. The pay of a job that has
+// a file for it is not laid here: see [Laid.OverPay].
+func Lay(job, firm *yaml.Node, file *source.File) *Laid {
+	l := &Laid{From: map[*yaml.Node]*source.File{}, file: file, asked: map[*yaml.Node]bool{}}
+	l.mark(firm)
+	if at := find(firm, "pay"); at >= 0 {
+		l.Pay = firm.Content[at+1]
+		firm = &yaml.Node{Kind: yaml.MappingNode, Tag: firm.Tag, Line: firm.Line, Column: firm.Column, Style: firm.Style,
+			Content: slices.Concat(firm.Content[:at], firm.Content[at+2:])}
+		l.From[firm] = file
+	}
+	l.Top = l.over(job, firm, "")
+	return l
+}
+
+// OverPay lays what is said of pay, nil for nothing, over the company's.
+func (l *Laid) OverPay(pay *yaml.Node) *yaml.Node {
+	switch {
+	case l.Pay == nil:
+		return pay
+	case pay == nil || silent(pay):
+		return l.Pay
+	}
+	firm := l.Pay
+	if own, theirs := text(pay, "currency"), text(firm, "currency"); own != "" && own != theirs {
+		if at := find(firm, "items"); at >= 0 {
+			firm = &yaml.Node{Kind: yaml.MappingNode, Content: slices.Concat(firm.Content[:at], firm.Content[at+2:])}
+		}
+	}
+	return l.over(pay, firm, "pay")
+}
+
+// mark notes that a node and all below it are the company's.
+func (l *Laid) mark(n *yaml.Node) {
+	l.From[n] = l.file
+	for _, c := range n.Content {
+		l.mark(c)
+	}
+}
+
+// over lays what a job says of a key over what the company says.
+func (l *Laid) over(job, firm *yaml.Node, path string) *yaml.Node {
+	switch {
+	case path != "" && silent(job):
+		return firm
+	case job.Kind == yaml.SequenceNode && firm.Kind == yaml.SequenceNode && slices.Contains(byID, path):
+		return l.entries(job, firm)
+	case job.Kind != yaml.MappingNode || firm.Kind != yaml.MappingNode || slices.Contains(whole, path):
+		return job
+	}
+	laid := *job
+	laid.Content = nil
+	// The company's come first: a rate of the job is read behind the company's currency.
+	for i := 0; i+1 < len(firm.Content); i += 2 {
+		if key := firm.Content[i].Value; find(job, key) < 0 && find(firm, key) == i {
+			laid.Content = append(laid.Content, firm.Content[i], firm.Content[i+1])
+		}
+	}
+	for i := 0; i+1 < len(job.Content); i += 2 {
+		k, v := job.Content[i], job.Content[i+1]
+		if at := find(firm, k.Value); at >= 0 && k.Kind == yaml.ScalarNode && find(job, k.Value) == i {
+			if taken := l.over(v, firm.Content[at+1], join(path, k.Value)); taken != v {
+				if taken == firm.Content[at+1] {
+					k = firm.Content[at]
+				}
+				v = taken
+			}
+		}
+		laid.Content = append(laid.Content, k, v)
+	}
+	return &laid
+}
+
+// entries are those of the job, and those of the company that it does not list.
+func (l *Laid) entries(job, firm *yaml.Node) *yaml.Node {
+	laid := *job
+	laid.Content = nil
+	said := map[string]bool{}
+	for _, n := range job.Content {
+		id := text(n, "id")
+		if said[id] = true; id != "" && onlyID(n) {
+			if at := slices.IndexFunc(firm.Content, func(f *yaml.Node) bool { return text(f, "id") == id }); at >= 0 {
+				n = firm.Content[at]
+				l.asked[n] = true
+			}
+		}
+		laid.Content = append(laid.Content, n)
+	}
+	for _, n := range firm.Content {
+		if id := text(n, "id"); id == "" || !said[id] {
+			laid.Content = append(laid.Content, n)
+		}
+	}
+	return &laid
+}
+
+// silent reports that a node says nothing: it is empty, or all that it has is.
+func silent(n *yaml.Node) bool {
+	if n.Kind != yaml.MappingNode {
+		return n.Kind == yaml.ScalarNode && n.Tag == "!!null"
+	}
+	for i := 1; i < len(n.Content); i += 2 {
+		if !silent(n.Content[i]) {
+			return false
+		}
+	}
+	return true
+}
+
+// onlyID reports an entry that says nothing but its id.
+func onlyID(n *yaml.Node) bool {
+	for i := 0; i+1 < len(n.Content); i += 2 {
+		if n.Content[i].Value != "id" && !silent(n.Content[i+1]) {
+			return false
+		}
+	}
+	return true
+}
+
+// find is where the key of a group stands among its nodes, or −1.
+func find(group *yaml.Node, key string) int {
+	if group.Kind == yaml.MappingNode {
+		for i := 0; i+1 < len(group.Content); i += 2 {
+			if group.Content[i].Value == key {
+				return i
+			}
+		}
+	}
+	return -1
+}
+
+// text is the single value of a key, or "".
+func text(group *yaml.Node, key string) string {
+	if at := find(group, key); at >= 0 && group.Content[at+1].Kind == yaml.ScalarNode {
+		return group.Content[at+1].Value
+	}
+	return ""
+}
