@@ -2,6 +2,7 @@ package form
 
 import (
 	"strconv"
+	"strings"
 
 	"spanseal/internal/quantity"
 )
@@ -15,8 +16,14 @@ func Float(d quantity.Decimal) float64 {
 	return v
 }
 
-// Decimals prints a float of drawing or statistics.
-func Decimals(v float64, places int) string { return strconv.FormatFloat(v, 'f', places, 64) }
+// Decimals prints a float of drawing or statistics; what rounds to nothing has no sign.
+func Decimals(v float64, places int) string {
+	text := strconv.FormatFloat(v, 'f', places, 64)
+	if unsigned, ok := strings.CutPrefix(text, "-"); ok && strings.Trim(unsigned, "0.") == "" {
+		return unsigned
+	}
+	return text
+}
 
 // Statistic is what was worked out as a decimal, with more places than are ever
 // printed, so that half a unit is rounded up as on paper and nothing is rounded
