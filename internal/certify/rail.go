@@ -270,13 +270,11 @@ func (r *Rail) each(f *layout.Flow, big, value, caption page.Style, width float6
 			return false
 		}
 		first := firstLine(s, caption)
-		top := *y + layout.Below(punched, *y-layout.CapHeight*caption.Size*page.MM, *y+first+layout.Descent*size)
-		at := make([]float64, len(lines)) // the baselines
+		high := first + 1.3*size*float64(len(lines)-1) + layout.Descent*size
+		top := *y + layout.Below(punched, *y-layout.CapHeight*caption.Size*page.MM, *y+high) // whole below a hole
+		at := make([]float64, len(lines))                                                    // the baselines
 		for i := range at {
-			if at[i] = top + first; i > 0 {
-				at[i] = at[i-1] + 1.3*size
-			}
-			at[i] += layout.Below(punched, at[i]-layout.CapHeight*size, at[i]+layout.Descent*size)
+			at[i] = top + first + 1.3*size*float64(i)
 		}
 		last := at[len(at)-1]
 		if last > bottom {
