@@ -288,7 +288,7 @@ func (sh *sheet) rung(f *layout.Flow, s layout.Scale, r rung) {
 	}
 	sh.limits(f, s, r, y, y+bar+row*float64(len(r.marks))+0.15*f.Grid)
 	for i, m := range r.marks {
-		sh.reading(f, s, limit, edge, y+bar+row*(float64(i)+0.55), m)
+		sh.reading(f, s, limit, edge, y+bar+row*(float64(i)+0.55), m, r.others)
 	}
 	f.Lines(height / f.Grid)
 }
@@ -363,7 +363,7 @@ func (sh *sheet) besideLimit(f *layout.Flow, s page.Style, least float64, text s
 // reading draws one mark: a triangle pointing the way the light went, a diamond
 // for the two-way average, hollow and heavy where it is over the limit; a
 // whisker for its uncertainty; its number.
-func (sh *sheet) reading(f *layout.Flow, s layout.Scale, limit, edge, y float64, m judge.Finding) {
+func (sh *sheet) reading(f *layout.Flow, s layout.Scale, limit, edge, y float64, m judge.Finding, others []judge.Finding) {
 	way := sh.way(m.Direction)
 	f.PutRight(s.X0-3, y+0.17*f.Grid, f.Shrink(f.Caption, 4, s.X0-3-f.X, way), way)
 	v := form.Float(*m.Measured)
@@ -420,6 +420,11 @@ func (sh *sheet) reading(f *layout.Flow, s layout.Scale, limit, edge, y float64,
 	}
 	if at < s.X0-2 {
 		at = max(right, limit) + 1.2
+	}
+	for _, o := range others { // a line that is drawn lightly stops at the number
+		if line := s.At(form.Float(*o.Limit)); line > at-0.6 && line < at+width+0.6 {
+			f.Fill(at-0.4, y-0.3*f.Grid, width+0.8, 0.6*f.Grid, layout.White)
+		}
 	}
 	f.Put(at, y+0.17*f.Grid, style, text)
 }
