@@ -11,12 +11,13 @@ import (
 	"spanseal/internal/wording"
 )
 
-// mostNamed is how many links of one reason are named in the list of what is open; the
-// others are counted, and stand in the list of every link. fewest is from how many on
-// they share a row.
+// mostNamed is how many links of one reason are named in the list of what is open, and
+// mostLetters how many characters their names have together; the others are counted, and
+// stand in the list of every link. fewest is from how many on they share a row.
 const (
-	mostNamed = 40
-	fewest    = 3
+	mostNamed   = 40
+	mostLetters = 480
+	fewest      = 3
 )
 
 // reason is links that are open for the same cause and have the same way out.
@@ -109,7 +110,11 @@ func (d *overview) together(r *reason) string {
 		return 0
 	})
 	var names []string
+	letters := 0
 	for _, l := range links[:min(len(links), mostNamed)] {
+		if letters += len([]rune(l.Link.ID)); letters > mostLetters && len(names) > 0 {
+			break
+		}
 		name := wording.Unbroken(l.Link.ID)
 		if numbers(l) {
 			one := worst[l]
@@ -120,6 +125,9 @@ func (d *overview) together(r *reason) string {
 	list := strings.Join(names, ", ")
 	if more := len(links) - len(names); more > 0 {
 		list = w.Say("open.more", "list", list, "n", w.Whole(more))
+	}
+	if strings.HasSuffix(r.cause, "?") {
+		return w.Say("open.asked", "question", r.cause, "links", list)
 	}
 	return w.Say("open.together", "cause", r.cause, "links", list)
 }

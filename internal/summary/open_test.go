@@ -185,3 +185,29 @@ func TestLanguageOfParts(t *testing.T) {
 		}
 	}
 }
+
+// TestLongNamesAreCounted: of links with long names that are open for one reason as
+// many are named as a few lines hold, and the others are counted. A reason that is a
+// question has no colon behind it.
+func TestLongNamesAreCounted(t *testing.T) {
+	f := testset.Estate(60)
+	for i := range f.Links {
+		f.Links[i].ID = fmt.Sprintf("NORTHERN-MOLE-PUMPING-STATION-%03d", i)
+	}
+	f.Readings, f.Terminations = nil, nil
+	set := testset.New(t, f, testset.NewSettings())
+	d, err := summary.New(set)
+	if err != nil {
+		t.Fatal(err)
+	}
+	lines := testset.Drawn(t, set.Paper(), d).Lines(1)
+	all := strings.Join(lines, " ")
+	i := strings.Index(all, " more, in the list of every link")
+	n := strings.Count(all[:max(i, 0)], "NORTHERN-MOLE-PUMPING-STATION-")
+	if n < 5 || n > 20 {
+		t.Errorf("%d of %d long names:\n%s", n, len(f.Links), strings.Join(lines, "\n"))
+	}
+	if want := fmt.Sprintf("and %d more, in the list", len(f.Links)-n); !strings.Contains(all, want) || strings.Contains(all, "?:") {
+		t.Errorf("no %q, or a colon behind a question:\n%s", want, strings.Join(lines, "\n"))
+	}
+}

@@ -32,12 +32,12 @@ type group struct {
 
 func (g *group) name() string { return g.fibre + " " + wording.Nanometres(g.nm) + " nm" }
 
-// groups collects insertion losses by fibre and wavelength.
+// groups collects insertion losses by fibre and wavelength, those without a limit too.
 func (d *overview) groups() []*group {
 	var out []*group
 	at, rank := map[string]*group{}, map[string]int{}
 	for _, l := range d.Judgement.Results() {
-		for _, m := range tightest(l.Findings) {
+		for _, m := range drawn(l) {
 			key := l.Link.Fibre + " " + wording.Nanometres(m.WavelengthNM)
 			g := at[key]
 			if g == nil {
@@ -77,6 +77,21 @@ func (d *overview) groups() []*group {
 	slices.SortStableFunc(out, func(a, b *group) int {
 		return cmp.Or(cmp.Compare(rank[a.fibre], rank[b.fibre]), cmp.Compare(a.nm, b.nm))
 	})
+	return out
+}
+
+// drawn is every loss that was read as a number: as it was judged, or without a limit
+// if none applies to it.
+func drawn(l *judge.LinkResult) []judge.Finding {
+	out := tightest(l.Findings)
+	for i := range l.Readings {
+		r := &l.Readings[i]
+		if r.Quantity == record.InsertionLoss && r.Shown == "" && !slices.ContainsFunc(out, func(o judge.Finding) bool {
+			return o.WavelengthNM == r.WavelengthNM && o.Direction == r.Direction
+		}) {
+			out = append(out, judge.Finding{Matter: &judge.Matter{Quantity: r.Quantity, WavelengthNM: r.WavelengthNM, Direction: r.Direction}, Measured: &r.Value})
+		}
+	}
 	return out
 }
 

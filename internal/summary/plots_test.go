@@ -132,3 +132,33 @@ func TestManyPasses(t *testing.T) {
 		t.Errorf("the highest of the bars stands for %.0f links of %d", highest*each, len(margins))
 	}
 }
+
+// TestLossesWithoutLimit: a loss at a wavelength for which no set has a limit is drawn
+// and said as well, without a limit.
+func TestLossesWithoutLimit(t *testing.T) {
+	f := testset.Library()
+	first := f.Links[0].ID
+	var more []record.Reading
+	for _, r := range f.Readings {
+		if r.Link == first && r.Quantity == record.InsertionLoss && r.WavelengthNM == 1550 {
+			r.WavelengthNM = 1625
+			more = append(more, r)
+		}
+	}
+	if len(more) != 2 {
+		t.Fatalf("%d losses at 1550 nm", len(more))
+	}
+	f.Readings = append(f.Readings, more...)
+	set := testset.New(t, f, testset.NewSettings())
+	d, err := summary.New(set)
+	if err != nil {
+		t.Fatal(err)
+	}
+	all := strings.Join(testset.Figures(t, set, d), "\n")
+	if want := f.Links[0].Fibre + " at 1625 nm: 2 losses, between "; !strings.Contains(all, want) {
+		t.Errorf("no %q in\n%s", want, all)
+	}
+	if texts := testset.Drawn(t, set.Paper(), d).Texts(); !slices.Contains(texts, f.Links[0].Fibre+" 1625 nm") {
+		t.Errorf("the plot has no row for 1625 nm: %q", texts[:40])
+	}
+}
