@@ -1,7 +1,6 @@
 package cli
 
 import (
-	"fmt"
 	"io/fs"
 	"os"
 	"path/filepath"
@@ -37,7 +36,10 @@ Exit code 4 when a test fails.`,
 			if err := a.report(problems); err != nil {
 				return err
 			}
-			a.runCases(book, cases)
+			outcomes, untested := limittest.Run(book, cases)
+			if !a.print.Cases(cases, outcomes, untested) {
+				a.status = ExitOpen
+			}
 			return nil
 		},
 	}
@@ -83,32 +85,4 @@ func testFiles(names []string) (*limits.Book, []limits.Case, *diag.List, error) 
 		cases = append(cases, found...)
 	}
 	return book, cases, problems, nil
-}
-
-// runCases prints what fails, and how much was tried.
-func (a *app) runCases(book *limits.Book, cases []limits.Case) {
-	outcomes, untested := limittest.Run(book, cases)
-	failed := 0
-	for _, o := range outcomes {
-		for _, fault := range o.Faults {
-			fmt.Fprintf(a.out, "%s:%d: %s: %s\n", o.Case.File, o.Line, diag.Safe(o.Case.Name), diag.Safe(fault))
-		}
-		if len(o.Faults) > 0 {
-			failed++
-		}
-	}
-	for _, v := range untested {
-		fmt.Fprintf(a.out, "%s: no test uses %s %s (line %d)\n", v.Set, words(v.Group), strings.TrimSpace(v.Number.String()+" "+string(v.Unit)), v.Line)
-	}
-	sets := map[string]bool{}
-	for _, c := range cases {
-		sets[c.Set] = true
-	}
-	fmt.Fprintf(a.out, "%s in %s of %s: ", diag.Plural(len(outcomes), "expectation"), diag.Plural(len(cases), "test"), diag.Plural(len(sets), "limit set"))
-	if failed > 0 {
-		fmt.Fprintf(a.out, "%s\n", a.onOut.Bad(fmt.Sprintf("%d not met", failed)))
-		a.status = ExitOpen
-	} else {
-		fmt.Fprintf(a.out, "%s\n", a.onOut.Good("all met"))
-	}
 }
