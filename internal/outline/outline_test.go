@@ -6,6 +6,7 @@ import (
 	"flag"
 	"fmt"
 	"os"
+	"os/exec"
 	"path/filepath"
 	"strings"
 	"testing"
@@ -154,4 +155,51 @@ func TestLinesAreThere(t *testing.T) {
 	if got := strings.TrimSpace(string(links)); got != strings.Join(heading, ",") {
 		t.Errorf("links.csv is headed %s", got)
 	}
+}
+
+// panelDraft is the schedule of office/panel.xlsx: dates and hours are cells of their own.
+const panelDraft = `link,cable,strand,from,to,fibre,length_m,mated_pairs,splices,end_a,end_b
+M2-1..M2-6,M2,1..6,R1/01..R1/06,C4/01..C4/06,,61,,,,
+`
+
+func checkPanel(t *testing.T, file string) {
+	t.Helper()
+	raw, err := os.ReadFile(file)
+	if err != nil {
+		t.Fatal(err)
+	}
+	d, list := New([]Sample{{file, raw}})
+	if d == nil {
+		t.Fatal(testjobs.Problems(list))
+	}
+	if diff := cmp.Diff(panelDraft, string(d.Links())); diff != "" {
+		t.Errorf("(-want +got)\n%s", diff)
+	}
+	read := d.Proposals[0].AsRead[0].Rows[0].Readings[0]
+	if got := read.Time.Format("2006-01-02 15:04:05"); got != "2026-11-05 08:03:37" {
+		t.Errorf("the first time is %s", got)
+	}
+}
+
+// TestOfficeWorkbook drafts from what LibreOffice 7.4 made of office/panel.fods.
+func TestOfficeWorkbook(t *testing.T) {
+	checkPanel(t, filepath.Join(testjobs.Root, "office", "panel.xlsx"))
+}
+
+// TestOfficeWorkbookAnew has the installed LibreOffice write it again.
+func TestOfficeWorkbookAnew(t *testing.T) {
+	office, err := exec.LookPath("soffice")
+	if err != nil {
+		if os.Getenv("CI") != "" {
+			t.Fatal("soffice is missing")
+		}
+		t.Skip("left out: soffice is missing")
+	}
+	dir := t.TempDir()
+	cmd := exec.Command(office, "-env:UserInstallation=file://"+filepath.ToSlash(filepath.Join(dir, "profile")), "--headless",
+		"--convert-to", "xlsx", "--outdir", dir, filepath.Join(testjobs.Root, "office", "panel.fods"))
+	if out, err := cmd.CombinedOutput(); err != nil {
+		t.Fatalf("%v\n%s", err, out)
+	}
+	checkPanel(t, filepath.Join(dir, "panel.xlsx"))
 }
