@@ -10,6 +10,7 @@ import (
 	"spanseal/internal/layout"
 	"spanseal/internal/quantity"
 	"spanseal/internal/record"
+	"spanseal/internal/stationery"
 	"spanseal/internal/wording"
 	"spanseal/templates"
 )
@@ -101,9 +102,9 @@ func TestRulers(t *testing.T) {
 func TestSymbols(t *testing.T) {
 	const box = 36.0               // documents/style.yaml
 	for n := 45; n <= 89; n += 4 { // tokens make 49 and more
-		side := onDots(box*float64(n)/float64(n+8), n, math.Floor)
+		side := stationery.OnDots(box*float64(n)/float64(n+8), n, math.Floor)
 		module := side / float64(n)
-		if dots := module / dot; math.Abs(dots-math.Round(dots)) > 1e-9 {
+		if dots := module / stationery.Dot; math.Abs(dots-math.Round(dots)) > 1e-9 {
 			t.Errorf("%d modules: %.3f dots each", n, dots)
 		}
 		if quiet := (box - side) / 2 / module; side < 25 || quiet < 4-1e-9 {

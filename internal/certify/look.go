@@ -6,6 +6,7 @@ import (
 	"spanseal/internal/diag"
 	"spanseal/internal/layout"
 	"spanseal/internal/page"
+	"spanseal/internal/stationery"
 	"spanseal/internal/template"
 )
 
@@ -13,7 +14,7 @@ import (
 type look struct {
 	*layout.Style
 	certificate, nonconformance, summary, comparison []string
-	labels                                           labelGeometry
+	labels                                           stationery.Labels
 }
 
 // certificateSections are the sections that a certificate may have; a template
@@ -53,6 +54,6 @@ func loadLook(base, over fs.FS, problems *diag.List) *look {
 // and what depends on it.
 func (l *look) setPaper(name string, base, over fs.FS, problems *diag.List) page.Paper {
 	p := l.PaperNamed(name)
-	l.labels = labelsOf(template.ReadValues(base, over, "documents/labels.yaml", problems), p)
+	l.labels = stationery.Read(template.ReadValues(base, over, "documents/labels.yaml", problems), p)
 	return p
 }

@@ -9,6 +9,7 @@ import (
 	"spanseal/internal/judge"
 	"spanseal/internal/layout"
 	"spanseal/internal/page"
+	"spanseal/internal/stationery"
 )
 
 // Treatment is how a verdict block looks. The four stay apart in grey and at
@@ -209,9 +210,9 @@ func (r *Rail) foot(f *layout.Flow, bottom float64) (top float64, draw func()) {
 			f.Fill(x, y, side, side, layout.White)
 			// The quiet zone is four modules on each side (ISO/IEC 18004, from memory).
 			n := len(r.Symbol)
-			inner := onDots(side*float64(n)/float64(n+8), n, math.Floor)
+			inner := stationery.OnDots(side*float64(n)/float64(n+8), n, math.Floor)
 			f.Illustrate(cmp.Or(r.Says, r.Set.words.Say("figure.symbol")), func() {
-				f.Modules(toDot(x+(side-inner)/2), toDot(y+(side-inner)/2), inner, r.Symbol, f.Ink)
+				f.Modules(stationery.ToDot(x+(side-inner)/2), stationery.ToDot(y+(side-inner)/2), inner, r.Symbol, f.Ink)
 			})
 		}
 		if len(lines) > 0 {

@@ -9,6 +9,7 @@ import (
 	"spanseal/internal/judge"
 	"spanseal/internal/record"
 	"spanseal/internal/seal"
+	"spanseal/internal/stationery"
 )
 
 // Rehearse refuses what would stop the writing of a revision although its texts
@@ -74,8 +75,8 @@ func (s *Set) rehearse(l *judge.LinkResult, problems *diag.List) {
 		return // it gets no label
 	}
 	g := s.look.labels
-	if side, ok := g.side(len(modules)); !ok {
-		small := &LabelError{l.Link.ID, wide(side, len(modules)), g.room()}
+	if side, ok := g.Side(len(modules)); !ok {
+		small := &LabelError{l.Link.ID, stationery.Wide(side, len(modules)), g.Room()}
 		problems.Add(diag.Problem{Code: "label-too-small", Place: place, Message: small.Error(), Fix: LabelFix})
 	}
 }
