@@ -127,6 +127,8 @@ type Document struct {
 	Path                             string // "certificates/A-12.pdf", relative to the revision
 	Title, Subject, Author, Language string
 	Attachments                      []Attachment
+	// Paper is the size of its pages; zero: that of the set.
+	Paper page.Paper
 	// Signature is where the contractor signs; it is known once Draw has run,
 	// and nil where the paper has no such place.
 	Signature *layout.Mark

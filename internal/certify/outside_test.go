@@ -50,7 +50,7 @@ func outside(t *testing.T, name string, args ...string) string {
 // file writes a document as an unsigned PDF.
 func file(t *testing.T, set *certify.Set, d *certify.Document) string {
 	t.Helper()
-	press, err := pdf.NewPress(set.Paper(), pdf.Options{Runes: set.Runes()})
+	press, err := pdf.NewPress(sheetOf(set, d), pdf.Options{Runes: set.Runes()})
 	if err != nil {
 		t.Fatal(err)
 	}

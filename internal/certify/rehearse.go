@@ -3,6 +3,7 @@ package certify
 import (
 	"fmt"
 	"slices"
+	"strings"
 
 	"spanseal/internal/diag"
 	"spanseal/internal/form"
@@ -22,7 +23,8 @@ func (s *Set) Rehearse() *diag.List {
 		s.rehearse(s.Judgement.Result(i), problems)
 	}
 	if problems.Errors() == 0 && len(s.Judgement.Links) > 0 {
-		s.rehearse(s.Judgement.Result(s.heavy.largest), problems)
+		modules := s.rehearse(s.Judgement.Result(s.heavy.largest), problems)
+		s.rehearseLabels(modules, problems)
 	}
 	return problems
 }
@@ -50,10 +52,10 @@ func (s *Set) weigh(i int, l *judge.LinkResult) {
 	}
 }
 
-// rehearse goes through the token and the symbol of a link.
-func (s *Set) rehearse(l *judge.LinkResult, problems *diag.List) {
-	o := l.Link.Origin
-	place := diag.Place{File: o.File, Line: o.Row, Column: o.Column, Cell: o.Cell}
+// rehearse goes through the token and the symbol of a link, and returns how many modules
+// a side of that has, or 0 without one.
+func (s *Set) rehearse(l *judge.LinkResult, problems *diag.List) int {
+	place := placeOf(l.Link)
 	claim := s.claim(l, nil)
 	claim.Certificate, claim.Revision, claim.Issued = form.CertificateNumber(&s.Facts.Job, l.Link.ID), 1, "2026-01-01"
 	if claim.Measured != "" {
@@ -63,23 +65,110 @@ func (s *Set) rehearse(l *judge.LinkResult, problems *diag.List) {
 	if err != nil {
 		problems.Add(diag.Problem{Code: "no-token", Place: place, Message: fmt.Sprintf("no certificate of link %s can be signed: %v", l.Link.ID, err),
 			Fix: "shorten the name of the link in " + place.File + ", or the job's number; a link has at most 32 losses that count"})
-		return
+		return 0
 	}
 	modules, err := s.Symbol(s.symbolText(token))
 	if err != nil {
 		problems.Add(diag.Problem{Code: "no-symbol", Place: place, Message: fmt.Sprintf("no symbol of link %s can be made: %v", l.Link.ID, err),
 			Fix: "shorten the name of the link, the job's number or check_url"})
-		return
-	}
-	if !l.Verdict.Certifiable() {
-		return // it gets no label
+		return 0
 	}
 	g := s.look.labels
-	if side, ok := g.Side(len(modules)); !ok {
-		small := &LabelError{l.Link.ID, stationery.Wide(side, len(modules)), g.Room()}
-		problems.Add(diag.Problem{Code: "label-too-small", Place: place, Message: small.Error(), Fix: LabelFix})
+	if !l.Verdict.Certifiable() || g.Carries != stationery.Token {
+		return len(modules) // it gets no label, or one without the token
 	}
+	if side, ok := g.Side(len(modules)); !ok {
+		tooSmall(problems, l.Link, &LabelError{l.Link.ID, stationery.Wide(side, len(modules)), g.Room(), false})
+	}
+	return len(modules)
+}
+
+func tooSmall(problems *diag.List, l *record.Link, small *LabelError) {
+	problems.Add(diag.Problem{Code: "label-too-small", Place: placeOf(l), Message: small.Error(), Fix: LabelFix})
+}
+
+// placeOf is the row of the schedule in which a link stands.
+func placeOf(l *record.Link) diag.Place {
+	return diag.Place{File: l.Origin.File, Line: l.Origin.Row, Column: l.Origin.Column, Cell: l.Origin.Cell}
+}
+
+// rehearseLabels refuses labels without room for their number, and says what others do
+// without. Those that carry the token of a whole link leave nothing out that it lacks. A
+// side of the largest token's symbol has so many modules.
+func (s *Set) rehearseLabels(modules int, problems *diag.List) {
+	g := s.look.labels
+	if g.Carries == stationery.Token && !g.Ends {
+		return
+	}
+	box := 0.0 // of all symbols, as they are drawn
+	for _, l := range s.Judgement.Results() {
+		n := modules
+		switch {
+		case !l.Verdict.Certifiable() || g.Carries == stationery.Nothing:
+			continue
+		case g.Carries == stationery.Number:
+			symbol, err := s.Symbol(form.CertificateNumber(&s.Facts.Job, l.Link.ID))
+			if err != nil {
+				problems.Add(diag.Problem{Code: "no-symbol", Place: placeOf(l.Link), Message: fmt.Sprintf("no symbol of the number of link %s can be made: %v", l.Link.ID, err),
+					Fix: "shorten the name of the link, or the job's number"})
+				continue
+			}
+			n = len(symbol)
+		}
+		side, ok := g.Side(n)
+		if box = max(box, stationery.Wide(side, n)); !ok {
+			tooSmall(problems, l.Link, &LabelError{l.Link.ID, stationery.Wide(side, n), g.Room(), false})
+		}
+	}
+	if problems.Errors() > 0 {
+		return
+	}
+	f := s.ruler()
+	missing, some, made := map[int]bool{}, 0, 0
+	for i, l := range s.Judgement.Results() {
+		if !l.Verdict.Certifiable() {
+			continue
+		}
+		one := labelled{Brief: &s.Judgement.Links[i]}
+		_, one.measured = s.MeasuredOn(l.Readings)
+		for _, one.end = range ends(g) {
+			on := g
+			if g.Tape && g.Width == 0 {
+				on = g.Long(s.lengthOf(f, g, &one), box)
+			}
+			set, small := s.fitted(f, on, &one, box)
+			if small != nil {
+				tooSmall(problems, l.Link, small)
+				break
+			}
+			made++
+			left := false
+			for of := range labelContractor + 1 {
+				if !slices.ContainsFunc(set, func(line labelLine) bool { return line.of == of }) {
+					missing[of], left = true, true
+				}
+			}
+			if left {
+				some++
+			}
+		}
+	}
+	if some == 0 || problems.Errors() > 0 {
+		return
+	}
+	var what []string
+	names := []string{"the link's name", "from", "to", "verdict and day", "the number", "the contractor"}
+	if g.Ends {
+		names[labelTo] = "the other end"
+	}
+	for of, name := range names {
+		if missing[of] {
+			what = append(what, name)
+		}
+	}
+	problems.Add(diag.Problem{Severity: diag.Note, Code: "label-leaves-out", Place: diag.Place{File: "documents/labels.yaml"},
+		Message: fmt.Sprintf("%d of %s have no room for all of their text; left out: %s", some, diag.Plural(made, "label"), strings.Join(what, ", ")), Fix: "give larger labels, or let it be: the certificate has all of it"})
 }
 
 // LabelFix is the way out of a symbol that is too fine for the labels.
-const LabelFix = "give larger labels in documents/labels.yaml (height; width, or flag_wrap of a flag), or shorten the job's number or check_url"
+const LabelFix = "give larger labels in documents/labels.yaml (height; width, or flag_wrap of a flag), put less on them (carries: number, or nothing), or shorten the job's number or check_url"

@@ -215,7 +215,15 @@ func (p *printer) render(w io.Writer, doc *certify.Document) error {
 		}
 		return err
 	}
-	return p.canvas.Write(w, paper, signature)
+	canvas := p.canvas
+	if doc.Paper != (page.Paper{}) { // labels on tape
+		press, err := pdf.NewPress(doc.Paper, pdf.Options{Typefaces: p.Set.Typefaces(), Runes: p.Set.Runes()})
+		if err != nil {
+			return err
+		}
+		canvas = press.Canvas()
+	}
+	return canvas.Write(w, paper, signature)
 }
 
 // paper is a document without its drawing.

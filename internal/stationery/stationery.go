@@ -1,7 +1,9 @@
-// Package stationery knows labels: where each lies on its sheet, how large a symbol on one
-// may be, and which is too small for it.
+// Package stationery knows labels: where each lies on its sheet or tape, how large a symbol
+// on one may be, and which is too small for it.
 //
-// Measures are millimetres, from documents/labels.yaml. Symbols are QR symbols (ISO/IEC
+// A symbol carries the signed token of a link, or its certificate's number alone, for which
+// a smaller one is enough; or a label has no symbol. On tape each label is a page of the
+// tape's height. Measures are millimetres, from documents/labels.yaml. Symbols are QR symbols (ISO/IEC
 // 18004); every module of one is a whole number of dots of a 300 dpi printer where the
 // label has the room for that.
 package stationery
@@ -14,22 +16,37 @@ import (
 	"spanseal/internal/template"
 )
 
-// largestSymbol is what labels.yaml says of a symbol that is to be as large as
-// the label allows.
-const largestSymbol = "largest"
+// Words of labels.yaml: a symbol as large as the label allows, a tape cut as long as the
+// longest text needs.
+const (
+	largestSymbol = "largest"
+	neededLength  = "needed"
+)
 
-// leastSymbol is the smallest side of a label's symbol, in millimetres, and
-// leastDots how many dots of a 300 dpi printer a module has at least: what a
-// telephone manages (tested in package label). It has goodDots where there is
-// room.
+// What a symbol carries.
+const (
+	Token   = "token"
+	Number  = "number" // of the certificate
+	Nothing = "nothing"
+)
+
+// leastSymbol is the smallest side of the symbol of a token, in millimetres, leastNumber
+// that of a number, and leastDots how many dots of a 300 dpi printer a module has at least:
+// what a telephone manages (tested in packages label and certify). It has goodDots where
+// there is room.
 const (
 	leastSymbol = 20
+	leastNumber = 8
 	leastDots   = 3
 	goodDots    = 4
 )
 
-// leastText is the least width of the text beside a symbol, in millimetres.
-const leastText = 15
+// LeastText is the least width of the text of a label, in millimetres; a line of it is so
+// high at least.
+const (
+	LeastText = 15
+	leastLine = 5
+)
 
 // Labels is a sheet of labels, in millimetres.
 type Labels struct {
@@ -38,6 +55,10 @@ type Labels struct {
 	Outline bool
 	Start   int     // first label to use, from one
 	symbol  float64 // side of a symbol; 0: as large as the label allows
+	Carries string  // Token, Number or Nothing
+	Ends    bool    // one label for each end, which says at which it is
+	Copies  int     // of each label
+	Tape    bool    // one label a page; a Width of 0 is as long as its text needs
 
 	Columns, Rows  int
 	Left, Top      float64
@@ -45,7 +66,8 @@ type Labels struct {
 	PitchX, PitchY float64
 }
 
-// Read reads the geometry for a paper and refuses one that does not fit.
+// Read reads the geometry for a paper and refuses one that does not fit; it says what the
+// least is.
 func Read(t template.Values, paper page.Paper) Labels {
 	mm := func(key string) float64 { return t.Number(paper.Name+"."+key, 0, 400) }
 	g := Labels{
@@ -54,8 +76,24 @@ func Read(t template.Values, paper page.Paper) Labels {
 		Columns: int(mm("columns")), Rows: int(mm("rows")), Left: mm("left"), Top: mm("top"), Width: mm("width"), Height: mm("height"),
 		PitchX: mm("pitch_x"), PitchY: mm("pitch_y"),
 	}
+	g.Carries = t.OneOf("carries", Token, Number, Nothing)
+	g.Ends, g.Copies = t.OneOf("ends", "one", "both") == "both", int(t.Number("copies", 1, 100))
 	if t.Text("symbol") != largestSymbol {
-		g.symbol = t.NumberOr("symbol", leastSymbol, 100, largestSymbol)
+		g.symbol = t.NumberOr("symbol", g.leastSymbol(), 100, largestSymbol)
+	}
+	height, length := t.Number("tape.height", leastLine, 200), 0.0
+	if t.Text("tape.length") != neededLength {
+		length = t.NumberOr("tape.length", LeastText, 400, neededLength)
+	}
+	if t.OneOf("stationery", "sheet", "tape") == "tape" {
+		g.Tape, g.Columns, g.Rows, g.Left, g.Top, g.Width, g.Height, g.Start, g.Outline = true, 1, 1, 0, 0, length, height, 1, false
+		switch {
+		case g.short():
+			t.RefuseOne(g.want(), "tape.height", "tape.length", "symbol", "form", "flag_wrap", "carries")
+		case length > 0 && g.Half() < LeastText && g.Flag:
+			t.RefuseOne(fmt.Sprintf("each side of a flag is at least %d mm", LeastText), "tape.length", "flag_wrap")
+		}
+		return g
 	}
 	right := g.Left + float64(g.Columns-1)*g.PitchX + g.Width
 	bottom := g.Top + float64(g.Rows-1)*g.PitchY + g.Height
@@ -77,34 +115,122 @@ func Read(t template.Values, paper page.Paper) Labels {
 		t.RefuseOne("labels would lie on one another: the pitch is at least the width", of("pitch_x", "width")...)
 	case g.Rows > 1 && g.PitchY < g.Height:
 		t.RefuseOne("labels would lie on one another: the pitch is at least the height", of("pitch_y", "height")...)
-	case g.Least()+2*g.Quiet() > g.Room()+0.01:
-		t.RefuseOne(fmt.Sprintf("the symbol and its quiet zone need %.1f mm, the label has %.1f mm", g.Least()+2*g.Quiet(), g.Room()),
-			append([]string{"symbol", "form", "flag_wrap"}, of("width", "height")...)...)
+	case g.short():
+		size := of("width", "height")
+		if g.Room() >= g.Height {
+			size = of("height", "width")
+		}
+		t.RefuseOne(g.want(), append([]string{"symbol", "form", "flag_wrap", "carries"}, size...)...)
 	case g.Start > g.Columns*g.Rows:
 		t.RefuseOne(fmt.Sprintf("a sheet has %d labels", g.Columns*g.Rows), append([]string{"start"}, of("columns", "rows")...)...)
 	}
 	return g
 }
 
-// Least is the smallest side of a symbol.
-func (g Labels) Least() float64 { return max(g.symbol, leastSymbol) }
+// short reports labels without room for what they carry.
+func (g Labels) short() bool {
+	if g.Carries == Nothing {
+		return g.Room() < LeastText && !(g.Tape && g.Width == 0) || g.Height < leastLine
+	}
+	return g.need() > g.Room()+0.01
+}
 
-// Coarsest is how many modules a side of the coarsest symbol of a token has.
-const Coarsest = 45
+// need is what the smallest symbol takes, with the white around it.
+func (g Labels) need() float64 { return g.Least() + 2*g.Quiet() }
+
+// want says what the least is.
+func (g Labels) want() string {
+	if g.Carries == Nothing {
+		return fmt.Sprintf("text alone needs %d mm of width and %d mm of height", LeastText, leastLine)
+	}
+	want := fmt.Sprintf("the symbol and its quiet zone need %.1f mm, the label has %.1f mm", g.need(), g.Room())
+	if g.Carries == Token {
+		number := Labels{Carries: Number}
+		want += fmt.Sprintf("; one with carries: number needs %.1f mm, and carries: nothing none", number.need())
+	}
+	return want
+}
+
+func (g Labels) leastSymbol() float64 {
+	if g.Carries == Number {
+		return leastNumber
+	}
+	return leastSymbol
+}
+
+// Least is the smallest side of a symbol.
+func (g Labels) Least() float64 { return max(g.symbol, g.leastSymbol()) }
+
+// Coarsest is how many modules a side of the coarsest symbol has: of a token, or of a
+// number of up to twenty characters.
+func (g Labels) Coarsest() int {
+	if g.Carries == Number {
+		return 21
+	}
+	return 45
+}
 
 // Quiet is the white around the smallest of the coarsest symbols: four modules
-// (ISO/IEC 18004, 5.3.8).
-func (g Labels) Quiet() float64 { return g.Least() * 4 / Coarsest }
+// (ISO/IEC 18004, 5.3.8). Text keeps this distance too.
+func (g Labels) Quiet() float64 {
+	if g.Carries == Nothing {
+		return 1
+	}
+	return g.Least() * 4 / float64(g.Coarsest())
+}
 
 // Half is the width of a flag on one side of the cord.
 func (g Labels) Half() float64 { return (g.Width - g.Wrap) / 2 }
 
-// Room is the largest square for a symbol with the white around it.
+// Room is the largest square for a symbol with the white around it; without a symbol, the
+// width of the text.
 func (g Labels) Room() float64 {
-	if g.Flag {
+	switch {
+	case g.Carries == Nothing && g.Flag:
+		return g.Half()
+	case g.Carries == Nothing:
+		return g.Width
+	case g.Tape && g.Width == 0:
+		return g.Height
+	case g.Flag:
 		return min(g.Height, g.Half())
 	}
-	return min(g.Height, g.Width-leastText)
+	return min(g.Height, g.Width-LeastText)
+}
+
+// Beside is the width of the text beside a symbol that takes box with the white around
+// it, or 0 without one; of a flag, on its side of the cord.
+func (g Labels) Beside(box float64) float64 {
+	switch {
+	case g.Flag:
+		return g.Half() - 2*g.Quiet()
+	case box == 0:
+		return g.Width - 2*g.Quiet()
+	}
+	return g.Width - box - g.Quiet()
+}
+
+// share is how much of the room a symbol takes that is to be as large as the label allows:
+// that of a number leaves the text its half.
+func (g Labels) share() float64 {
+	if g.Carries == Number && !g.Flag && g.Width > 0 {
+		return min(g.Room(), g.Width/2)
+	}
+	return g.Room()
+}
+
+// Long is a tape that is cut so long that its text of a width fits, beside a symbol that
+// takes box with the white around it.
+func (g Labels) Long(text, box float64) Labels {
+	text = max(text, LeastText)
+	g.Width = box + text + g.Quiet()
+	if g.Carries == Nothing {
+		g.Width = text + 2*g.Quiet()
+	}
+	if g.Flag {
+		g.Width = 2*max(text+2*g.Quiet(), box) + g.Wrap
+	}
+	return g
 }
 
 // Side is how wide a symbol of n modules is drawn. Every module is a whole
@@ -115,7 +241,7 @@ func (g Labels) Side(n int) (side float64, ok bool) {
 	least := leastDots * Dot * float64(n)
 	sides := []float64{max(whole, goodDots*Dot*float64(n)), max(whole, least), max(g.Least(), least)}
 	if g.symbol == 0 { // of the label's room, four modules of white on either side
-		largest := OnDots((g.Room()-Dot)*float64(n)/float64(n+8), n, math.Floor)
+		largest := OnDots((g.share()-Dot)*float64(n)/float64(n+8), n, math.Floor)
 		sides = append([]float64{max(largest, sides[0])}, sides...)
 	}
 	for _, side = range sides {
