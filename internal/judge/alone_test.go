@@ -4,6 +4,8 @@ import (
 	"strings"
 	"testing"
 
+	"spanseal/internal/chance"
+	"spanseal/internal/evidence"
 	"spanseal/internal/limits"
 	"spanseal/internal/optics"
 	"spanseal/internal/quantity"
@@ -134,6 +136,107 @@ func TestAdvice(t *testing.T) {
 		}
 		if strings.Join(got, " ") != c.want {
 			t.Errorf("%s: %q, want %q", name, got, c.want)
+		}
+	}
+}
+
+// TestBent: a bend is looked for where a loss of single-mode fibre is more than glass
+// and a shorter wavelength of the same way explain; a mean is held against both ways.
+func TestBent(t *testing.T) {
+	glass := quantity.Must("0.1") // dB/km, made up, as is all here
+	read := func(q record.Quantity, nm int, way record.Direction, value string) record.Reading {
+		return record.Reading{Quantity: q, WavelengthNM: nm, Direction: way, Value: quantity.Must(value)}
+	}
+	low := func(way record.Direction) record.Reading { return read(record.InsertionLoss, 1310, way, "0.5") }
+	for _, c := range []struct {
+		name     string
+		mode     record.Mode
+		way      record.Direction
+		value    string
+		readings []record.Reading
+		want     bool
+	}{
+		{"2 km explain 0.2 dB and 0.3 dB more are allowed: 1.01 dB is more", record.Singlemode, record.AB, "1.01", []record.Reading{low(record.AB)}, true},
+		{"1 dB is not", record.Singlemode, record.AB, "1.00", []record.Reading{low(record.AB)}, false},
+		{"multimode fibre is asked about no bend", record.Multimode, record.AB, "1.01", []record.Reading{low(record.AB)}, false},
+		{"the other way tells nothing", record.Singlemode, record.AB, "1.01", []record.Reading{low(record.BA)}, false},
+		{"but of a mean it does", record.Singlemode, record.TwoWay, "1.01", []record.Reading{low(record.BA)}, true},
+		{"as does the same way", record.Singlemode, record.TwoWay, "1.01", []record.Reading{low(record.AB)}, true},
+		{"a reflectance is no loss", record.Singlemode, record.AB, "1.01", []record.Reading{read(record.Reflectance, 1310, record.AB, "-50")}, false},
+		{"nor does the same wavelength tell anything", record.Singlemode, record.AB, "1.01", []record.Reading{read(record.InsertionLoss, 1550, record.AB, "0.5")}, false},
+		{"or a longer one", record.Singlemode, record.AB, "1.01", []record.Reading{read(record.InsertionLoss, 1625, record.AB, "0.1")}, false},
+		{"a pair of wavelengths without a figure", record.Singlemode, record.AB, "9", []record.Reading{read(record.InsertionLoss, 850, record.AB, "0.5")}, false},
+		{"one reading that tells is enough", record.Singlemode, record.AB, "1.01", []record.Reading{low(record.BA), low(record.AB)}, true},
+		{"nothing else was measured", record.Singlemode, record.AB, "9", nil, false},
+	} {
+		figure := func(short, long int) chance.Wavelengths {
+			return chance.Wavelengths{Mode: record.Singlemode, Short: short, Long: long}
+		}
+		w := &worker{jobJudge: &jobJudge{asks: map[string]evidence.Terms{"bend": {Threshold: quantity.Must("0.3")}}},
+			differs: map[chance.Wavelengths]*quantity.Decimal{figure(1310, 1550): &glass, figure(1550, 1550): &glass, figure(1625, 1550): &glass, figure(850, 1550): nil}}
+		d := &linkJudge{worker: w, link: &record.Link{Mode: c.mode, Length: quantity.Must("2000")}, out: &LinkResult{Readings: c.readings}}
+		measured := quantity.Must(c.value)
+		if got := d.bent(&Finding{Matter: &Matter{WavelengthNM: 1550, Direction: c.way}, Measured: &measured}); got != c.want {
+			t.Errorf("%s: %t", c.name, got)
+		}
+	}
+}
+
+// TestAttempts: a record that names its splice is of that one, and one that names none
+// is of the only splice there is.
+func TestAttempts(t *testing.T) {
+	made := func(end, splice string, attempts int) record.Termination {
+		return record.Termination{End: end, Splice: splice, Attempts: attempts}
+	}
+	for _, c := range []struct {
+		name    string
+		splices int
+		splice  string
+		made    []record.Termination
+		want    int
+	}{
+		{"none on record", 1, "", nil, 0},
+		{"the only splice", 1, "", []record.Termination{made("", "", 2)}, 2},
+		{"the only splice, which a reading names", 1, "1", []record.Termination{made("", "", 2)}, 2},
+		{"a named one", 2, "2", []record.Termination{made("", "1", 3), made("", "2", 2)}, 2},
+		{"the most of several records of it", 1, "1", []record.Termination{made("", "1", 3), made("", "1", 2)}, 3},
+		{"another", 2, "2", []record.Termination{made("", "1", 3)}, 0},
+		{"of two records that name none, neither is known to be it", 1, "", []record.Termination{made("", "", 2), made("", "", 3)}, 0},
+		{"of two splices, one record that names none is of either", 2, "1", []record.Termination{made("", "", 2)}, 0},
+		{"a face is no splice of the span", 1, "", []record.Termination{made("A", "", 3)}, 0},
+		{"nor a splice behind a face", 1, "1", []record.Termination{made("A", "1", 3)}, 0},
+		{"faces count as no splices", 1, "", []record.Termination{made("A", "", 3), made("", "", 2), made("B", "", 3)}, 2},
+	} {
+		d := &linkJudge{link: &record.Link{Splices: c.splices}, out: &LinkResult{Terminations: c.made}}
+		if got := d.attempts(c.splice); got != c.want {
+			t.Errorf("%s: %d, want %d", c.name, got, c.want)
+		}
+	}
+}
+
+// TestPopulationOf: a percentile of losses is said to be of single connections; a mean,
+// and whatever is no loss of a link, of its own quantity.
+func TestPopulationOf(t *testing.T) {
+	for _, c := range []struct {
+		figure, of record.Quantity
+		want       string
+	}{
+		{record.GroupPercentile, record.InsertionLoss, "single_connection"},
+		{record.GroupMean, record.InsertionLoss, string(record.InsertionLoss)},
+		{record.GroupPercentile, record.SpliceLoss, string(record.SpliceLoss)},
+		{record.GroupMean, record.SpliceLoss, string(record.SpliceLoss)},
+	} {
+		if got := populationOf(&Finding{Matter: &Matter{Quantity: c.figure}}, c.of); got != c.want {
+			t.Errorf("%s of %s: %s", c.figure, c.of, got)
+		}
+	}
+}
+
+// TestTakenOff: only what stands with −1 of it is taken off, whole.
+func TestTakenOff(t *testing.T) {
+	for amount, want := range map[string]bool{"-1": true, "-1.0": true, "1": false, "-2": false, "0": false} {
+		if got := (&WorkedTerm{Amount: quantity.Must(amount)}).TakenOff(); got != want {
+			t.Errorf("%s: %t", amount, got)
 		}
 	}
 }
