@@ -1,8 +1,10 @@
 package judge
 
 import (
+	"fmt"
 	"strings"
 	"testing"
+	"time"
 
 	"spanseal/internal/chance"
 	"spanseal/internal/evidence"
@@ -11,6 +13,7 @@ import (
 	"spanseal/internal/quantity"
 	"spanseal/internal/record"
 	"spanseal/internal/source"
+	"spanseal/internal/statement"
 )
 
 // TestCalibrated: both the day of calibration and the day it is due are valid days, and
@@ -237,6 +240,163 @@ func TestTakenOff(t *testing.T) {
 	for amount, want := range map[string]bool{"-1": true, "-1.0": true, "1": false, "-2": false, "0": false} {
 		if got := (&WorkedTerm{Amount: quantity.Must(amount)}).TakenOff(); got != want {
 			t.Errorf("%s: %t", amount, got)
+		}
+	}
+}
+
+// TestPace: an instrument that was at more than ten links in less time than anybody
+// needs is asked about; strands that the schedule pairs, measured at one moment, are one.
+func TestPace(t *testing.T) {
+	noon := time.Date(2026, 11, 18, 12, 0, 1, 0, time.UTC)
+	links := make([]record.Link, 12)
+	for i := range links {
+		links[i].ID = string(rune('a' + i))
+	}
+	links[1].Pair = "a"
+	at := func(link, seconds int) visit {
+		return visit{noon.Add(time.Duration(seconds) * time.Second), link, "PM-9"}
+	}
+	// row visits links from first on, a second apart.
+	row := func(first, last int) (vs []visit) {
+		for i := first; i <= last; i++ {
+			vs = append(vs, at(i, i))
+		}
+		return vs
+	}
+	for _, c := range []struct {
+		name   string
+		visits []visit
+		want   string // the argument of seconds, or ""
+	}{
+		{"ten links", row(2, 11), ""},
+		{"eleven", row(1, 11), "10"},
+		{"eleven strands, two of them one pair at one moment", append([]visit{at(0, 0), at(1, 0)}, row(2, 10)...), ""},
+		{"the same strands one after the other", row(0, 10), "10"},
+		{"two at one moment that are no pair", append([]visit{at(0, 0), at(2, 0)}, row(3, 11)...), "11"},
+		{"one link twice and nine more", append([]visit{at(2, 0)}, row(2, 10)...), ""},
+		{"the first left long before", append([]visit{at(0, -900)}, row(2, 11)...), ""},
+		{"the first left before and come back to", append([]visit{at(1, -900)}, row(1, 11)...), "10"},
+		{"eleven in a hundred seconds", append(row(2, 11), at(1, 102)), ""},
+		{"and in one less", append(row(2, 11), at(1, 101)), "99"},
+	} {
+		b := &jobJudge{facts: &record.Facts{Links: links}, asks: map[string]evidence.Terms{"pace": {Threshold: quantity.Must("10")}}}
+		got := ""
+		if s := b.pace("PM-9", c.visits); !s.IsZero() {
+			got = fmt.Sprint(s.Args[3])
+		}
+		if got != c.want {
+			t.Errorf("%s: %q, want %q", c.name, got, c.want)
+		}
+	}
+}
+
+// TestNeedsOf: links are told apart by what some application tells them apart by, be it
+// one word in one place.
+func TestNeedsOf(t *testing.T) {
+	for where, want := range map[string]needs{
+		"":                             {},
+		"where: {splices: 2}":          {splices: true},
+		"where: {connector: LC}":       {ends: true},
+		"where: {polish: APC}":         {ends: true},
+		"where: {fibre: OS2}":          {},
+		"where: {wavelength_nm: 1310}": {},
+	} {
+		set, problems := limits.Parse(source.New("own.yaml", []byte("id: own\nkind: application\ntitle: t\nowner: o\nedition: e\nprovenance: read\nvalues: {most: 2 dB}\nlimits:\n  - {id: loss, quantity: insertion_loss, at_most: [{rate: most}], "+where+"}\n")))
+		if problems.Len() > 0 {
+			t.Fatal(where, problems.Sorted())
+		}
+		if got := needsOf([]*limits.Set{set}); got.splices != want.splices || got.ends != want.ends || len(got.lengths) > 0 || got.length[set] || len(got.levels) > 0 {
+			t.Errorf("%q: %+v", where, got)
+		}
+	}
+}
+
+// TestExtremes: one reading without an uncertainty makes all of its slot unsure where a
+// guard band was agreed, whichever stands first.
+func TestExtremes(t *testing.T) {
+	low, high, u := quantity.Must("0.30"), quantity.Must("0.50"), quantity.Must("0.10")
+	known := func(v *quantity.Decimal) subject {
+		return subject{quantity: record.InsertionLoss, wavelength: 1310, direction: record.AB, value: v, u: &u}
+	}
+	bare := func(v *quantity.Decimal) subject {
+		return subject{quantity: record.InsertionLoss, wavelength: 1310, direction: record.BA, value: v}
+	}
+	for _, c := range []struct {
+		name        string
+		decision    string
+		subjects    []subject
+		least, most string
+		unsure      bool
+	}{
+		{"simple acceptance", "simple", []subject{known(&low), bare(&high)}, "0.3", "0.5", false},
+		{"guarded, both known", "guarded", []subject{known(&high), known(&low)}, "0.2", "0.6", false},
+		{"the second not", "guarded", []subject{known(&low), bare(&high)}, "0.2", "0.5", true},
+		{"the first not", "guarded", []subject{bare(&high), known(&low)}, "0.2", "0.5", true},
+	} {
+		d := &linkJudge{worker: &worker{jobJudge: &jobJudge{policy: &record.Policy{Decision: c.decision, GuardFactor: quantity.Int(1)}}}, link: &record.Link{}}
+		got := d.extremes(c.subjects)
+		if len(got) != 1 || got[0].least.Short() != c.least || got[0].most.Short() != c.most || got[0].unsure != c.unsure {
+			t.Errorf("%s: %+v", c.name, got)
+		}
+	}
+}
+
+// TestAsks: what can be answered is a question, and no limit's.
+func TestAsks(t *testing.T) {
+	question := statement.New("not-measured")
+	for _, c := range []struct {
+		of   Matter
+		want bool
+	}{
+		{Matter{Kind: KindRequired, Question: question}, true}, {Matter{Kind: KindRequired}, false},
+		{Matter{Kind: KindLimit, Question: question}, false}, {Matter{Kind: KindLimit}, false},
+	} {
+		if got := (&Finding{Matter: &c.of}).Asks(); got != c.want {
+			t.Errorf("%+v: %t", c.of, got)
+		}
+	}
+}
+
+// TestUngraded: a limit about the whole job that judged nothing is optional where
+// somebody agreed to it, and not applicable where no link is of its kind.
+func TestUngraded(t *testing.T) {
+	loss := func(change func(*limits.Limit)) *limits.Limit {
+		l := &limits.Limit{Set: &limits.Set{ID: "own"}, ID: "mean", Quantity: record.GroupMean, Of: record.InsertionLoss}
+		if change != nil {
+			change(l)
+		}
+		return l
+	}
+	ofSplices := func(l *limits.Limit) { l.Of = record.SpliceLoss }
+	agreed := func(a record.Agreed) []record.Agreed { return []record.Agreed{a} }
+	spliced, multimode := record.Link{Fibre: "OS2", Mode: record.Singlemode, Splices: 1}, record.Link{Fibre: "OM4", Mode: record.Multimode}
+	for _, c := range []struct {
+		name   string
+		limit  *limits.Limit
+		agreed []record.Agreed
+		links  []record.Link
+		state  LedgerState
+		reason string
+	}{
+		{"nothing was read", loss(nil), nil, []record.Link{{}}, Open, "open.unread"},
+		{"its set is optional", loss(nil), agreed(record.Agreed{Set: "own"}), []record.Link{{}}, Optional, "optional.agreed"},
+		{"for one link alone", loss(nil), agreed(record.Agreed{Set: "own", Links: []string{"A-1"}}), []record.Link{{}}, Open, "open.unread"},
+		{"another set is", loss(nil), agreed(record.Agreed{Set: "other"}), []record.Link{{}}, Open, "open.unread"},
+		{"another set, and the quantity", loss(nil), agreed(record.Agreed{Set: "other", Quantity: record.InsertionLoss}), []record.Link{{}}, Open, "open.unread"},
+		{"the quantity, of whatever set", loss(nil), agreed(record.Agreed{Quantity: record.InsertionLoss}), []record.Link{{}}, Optional, "optional.agreed"},
+		{"another quantity", loss(nil), agreed(record.Agreed{Quantity: record.SpliceLoss}), []record.Link{{}}, Open, "open.unread"},
+		{"this limit of its set", loss(nil), agreed(record.Agreed{Set: "own", Limit: "mean"}), []record.Link{{}}, Optional, "optional.agreed"},
+		{"another limit of its set", loss(nil), agreed(record.Agreed{Set: "own", Limit: "each"}), []record.Link{{}}, Open, "open.unread"},
+		{"no link has such a fibre", loss(func(l *limits.Limit) { l.Where.Mode = record.Multimode }), nil, []record.Link{spliced}, NotApplicable, "unjudged.fibre"},
+		{"one of two has", loss(func(l *limits.Limit) { l.Where.Mode = record.Multimode }), nil, []record.Link{spliced, multimode}, Open, "open.unread"},
+		{"no link has a splice", loss(ofSplices), nil, []record.Link{{}}, NotApplicable, "unjudged.no-splice"},
+		{"one of two has a splice", loss(ofSplices), nil, []record.Link{spliced, multimode}, Open, "open.unread"},
+		{"a loss asks for no splice", loss(nil), nil, []record.Link{multimode}, Open, "open.unread"},
+	} {
+		b := &jobJudge{policy: &record.Policy{Optional: c.agreed}, facts: &record.Facts{Links: c.links}}
+		state, reason := b.ungraded(c.limit)
+		if state != c.state || reason.Code != c.reason {
+			t.Errorf("%s: %v, %s", c.name, state, reason.Code)
 		}
 	}
 }
