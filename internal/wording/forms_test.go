@@ -33,6 +33,7 @@ func TestForms(t *testing.T) {
 	for _, c := range []struct{ name, got, want string }{
 		{"three digits are one group", en.Whole(999), "999"},
 		{"four stay together", plain(en.Whole(1024)), "1024"},
+		{"five are two", plain(en.Whole(12345)), "12 345"},
 		{"seven are three", plain(en.Whole(1234567)), "1 234 567"},
 		{"six", plain(en.Whole(123456)), "123 456"},
 		{"a negative number has the sign of minus", plain(en.Fixed(dec("-1234.5"), 2)), "−1234.50"},
@@ -46,6 +47,7 @@ func TestForms(t *testing.T) {
 		{"a loss is not named", en.Subject(statement.Subject{Quantity: record.InsertionLoss, NM: 1310, Way: record.AB}), "1310 nm, A to B"},
 		{"nor its average", en.Subject(statement.Subject{Quantity: record.TwoWayAverage, NM: 1310}), "1310 nm"},
 		{"another quantity stands first", en.Subject(statement.Subject{Quantity: record.Reflectance, NM: 1310, End: "A"}), "reflectance, 1310 nm, end A"},
+		{"a wavelength is any above none", en.Subject(statement.Subject{Quantity: record.InsertionLoss, NM: 1}), "1 nm"},
 		{"a wavelength of none", en.Subject(statement.Subject{Quantity: record.Length}), "length"},
 		{"a wavelength has no groups", wording.Nanometres(1550), "1550"},
 		{"a place in a file is its row", en.Row(record.Origin{File: "a.csv", Row: 1}), "a.csv row 1"},
