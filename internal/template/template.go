@@ -6,12 +6,14 @@
 package template
 
 import (
+	"embed"
 	"errors"
 	"fmt"
 	"io/fs"
 	"maps"
 	"slices"
 	"strings"
+	"sync"
 
 	"gopkg.in/yaml.v3"
 
@@ -83,8 +85,35 @@ func UnknownKey(p diag.Place, key string, known Template) diag.Problem {
 }
 
 // Read reads one file, strictly: scalars, lists of scalars and nested
-// mappings; no key twice, no aliases, no second document.
+// mappings; no key twice, no aliases, no second document. One that comes with the
+// program is read once: the wording takes longer to read than a paper to draw, and each
+// set asks for it two or three times.
 func Read(files fs.FS, name string, problems *diag.List) Template {
+	ours, ok := files.(embed.FS)
+	if !ok {
+		return read(files, name, problems)
+	}
+	key := builtIn{ours, name}
+	if t, ok := known.Load(key); ok {
+		return maps.Clone(t.(Template))
+	}
+	before := problems.Len()
+	t := read(files, name, problems)
+	if problems.Len() == before {
+		known.Store(key, maps.Clone(t))
+	}
+	return t
+}
+
+// known has the good templates that come with the program, by builtIn.
+var known sync.Map
+
+type builtIn struct {
+	files embed.FS
+	name  string
+}
+
+func read(files fs.FS, name string, problems *diag.List) Template {
 	t := Template{}
 	raw, err := fs.ReadFile(files, name)
 	if err != nil {
