@@ -10,6 +10,7 @@ import (
 	"image/png"
 	"slices"
 	"strings"
+	"sync"
 	"time"
 
 	"spanseal/internal/quantity"
@@ -131,8 +132,20 @@ func Library() *record.Facts {
 	return f
 }
 
-// Picture is a round end face in grey, invented.
+// Picture is a round end face in grey, invented. Each is drawn once.
 func Picture(w, h int) []byte {
+	size := image.Pt(w, h)
+	if data, ok := pictures.Load(size); ok {
+		return bytes.Clone(data.([]byte))
+	}
+	data := picture(w, h)
+	pictures.Store(size, data)
+	return bytes.Clone(data)
+}
+
+var pictures sync.Map // by size
+
+func picture(w, h int) []byte {
 	img := image.NewGray(image.Rect(0, 0, w, h))
 	for y := range h {
 		for x := range w {
