@@ -100,21 +100,35 @@ func (f forger) revision(t *testing.T, dir string, files map[string][]byte) {
 }
 
 // fill repeats a text to a size.
-func fill(head, more string, size int, tail string) []byte {
-	n := max(size-len(head)-len(tail), 0) / len(more)
-	return []byte(head + strings.TrimSuffix(strings.Repeat(more, n), ",") + tail)
+func fill(head, more string, size int, tail string) lazy {
+	return func() []byte {
+		n := max(size-len(head)-len(tail), 0) / len(more)
+		b := make([]byte, 0, size+len(more))
+		b = append(b, head...)
+		for range n {
+			b = append(b, more...)
+		}
+		return append(bytes.TrimSuffix(b, []byte(",")), tail...)
+	}
 }
 
+// lazy makes bytes when they are wanted: all files of the table together are gigabytes.
+type lazy func() []byte
+
+func given(b []byte) lazy { return func() []byte { return b } }
+
 // numbered is fill with a number in each repetition.
-func numbered(head, more string, size int, tail string) []byte {
-	b := []byte(head)
-	for i := 0; len(b) < size-len(tail)-len(more)-12; i++ {
-		if i > 0 {
-			b = append(b, ',')
+func numbered(head, more string, size int, tail string) lazy {
+	return func() []byte {
+		b := []byte(head)
+		for i := 0; len(b) < size-len(tail)-len(more)-12; i++ {
+			if i > 0 {
+				b = append(b, ',')
+			}
+			b = fmt.Appendf(b, more, i)
 		}
-		b = fmt.Appendf(b, more, i)
+		return append(b, tail...)
 	}
-	return append(b, tail...)
 }
 
 // rawPDF is a file of one object, whole as far as a parser can tell.
@@ -213,54 +227,54 @@ func TestHostileFilesAreCheap(t *testing.T) {
 	}
 	f, program := newForger(t), program(t)
 	const results, record = `{"format":"spanseal-results/1","job":"J-7","revision":1,`, `{"format":"spanseal-record/1","certificate":"J-7/L-1",`
-	paper := func(link string, record []byte, more ...pdf.Attachment) func(*testing.T, string) {
-		return func(t *testing.T, at string) { check(t, os.WriteFile(at, f.paper(t, link, record, more...), 0o644)) }
+	paper := func(link string, record lazy, more ...pdf.Attachment) func(*testing.T, string) {
+		return func(t *testing.T, at string) { check(t, os.WriteFile(at, f.paper(t, link, record(), more...), 0o644)) }
 	}
-	raw := func(value []byte) func(*testing.T, string) {
-		return func(t *testing.T, at string) { check(t, os.WriteFile(at, rawPDF(value), 0o644)) }
+	raw := func(value lazy) func(*testing.T, string) {
+		return func(t *testing.T, at string) { check(t, os.WriteFile(at, rawPDF(value()), 0o644)) }
 	}
 	written := func(data func() []byte) func(*testing.T, string) {
 		return func(t *testing.T, at string) { check(t, os.WriteFile(at, data(), 0o644)) }
 	}
-	revision := func(name string, data []byte) func(*testing.T, string) {
+	revision := func(name string, data lazy) func(*testing.T, string) {
 		return func(t *testing.T, at string) {
 			files := map[string][]byte{"summary.pdf": f.paper(t, "", []byte(results+`"links":[]}`)), "results.json": []byte(results + `"links":[]}`), "results.csv": []byte("a\n")}
-			files[name] = data
+			files[name] = data()
 			f.revision(t, filepath.Join(at, "issued", "r1"), files)
 		}
 	}
-	manifest := func(data []byte) func(*testing.T, string) {
+	manifest := func(data lazy) func(*testing.T, string) {
 		return func(t *testing.T, at string) {
-			revision("results.csv", nil)(t, at)
-			check(t, os.WriteFile(filepath.Join(at, "issued", "r1", "manifest.json"), data, 0o644))
+			revision("results.csv", given(nil))(t, at)
+			check(t, os.WriteFile(filepath.Join(at, "issued", "r1", "manifest.json"), data(), 0o644))
 		}
 	}
 	// stamps are beside a whole revision: a list and what is said to be a stamp.
-	stamps := func(list, stamp []byte) func(*testing.T, string) {
+	stamps := func(list, stamp lazy) func(*testing.T, string) {
 		return func(t *testing.T, at string) {
-			revision("notes.txt", nil)(t, at)
+			revision("notes.txt", given(nil))(t, at)
 			dir := filepath.Join(at, "issued", "r1.stamps")
 			check(t, os.Mkdir(dir, 0o755))
-			check(t, os.WriteFile(filepath.Join(dir, "1.sha512"), list, 0o644))
-			check(t, os.WriteFile(filepath.Join(dir, "1.tsr"), stamp, 0o644))
+			check(t, os.WriteFile(filepath.Join(dir, "1.sha512"), list(), 0o644))
+			check(t, os.WriteFile(filepath.Join(dir, "1.tsr"), stamp(), 0o644))
 		}
 	}
 	// stamped has an authority of nobody's stamp the list.
 	clock, _ := authority(t)
-	stamped := func(list []byte) func(*testing.T, string) {
+	stamped := func(list lazy) func(*testing.T, string) {
 		return func(t *testing.T, at string) {
-			reply, _, err := seal.RenewStamp(list, seal.HTTPAuthority(t.Context(), http.DefaultClient, clock))
+			reply, _, err := seal.RenewStamp(list(), seal.HTTPAuthority(t.Context(), http.DefaultClient, clock))
 			check(t, err)
-			stamps(list, reply)(t, at)
+			stamps(list, given(reply))(t, at)
 		}
 	}
 	// trusted is a folder of certificates beside a paper.
-	trusted := func(name string, data []byte) func(*testing.T, string) {
+	trusted := func(name string, data lazy) func(*testing.T, string) {
 		return func(t *testing.T, at string) {
 			check(t, os.MkdirAll(filepath.Join(at, "trust"), 0o755))
 			check(t, os.WriteFile(filepath.Join(at, "a.pdf"), f.paper(t, "L-1", []byte(record+`"revision":1}`)), 0o644))
 			check(t, os.WriteFile(filepath.Join(at, "trust", "me.pem"), pem.EncodeToMemory(&pem.Block{Type: "CERTIFICATE", Bytes: f.Certificate().Raw}), 0o644))
-			check(t, os.WriteFile(filepath.Join(at, "trust", name), data, 0o644))
+			check(t, os.WriteFile(filepath.Join(at, "trust", name), data(), 0o644))
 		}
 	}
 	trusting := []string{"verify", "AT/a.pdf", "--trust", "AT/trust"}
@@ -278,7 +292,7 @@ func TestHostileFilesAreCheap(t *testing.T) {
 		args []string
 		code []int // one of them
 	}{
-		{"a small record", paper("L-1", []byte(record+`"revision":1}`)), verify, []int{cli.ExitWrong}},
+		{"a small record", paper("L-1", given([]byte(record+`"revision":1}`))), verify, []int{cli.ExitWrong}},
 		{"seventy million empty objects", paper("", fill(results+`"links":[`, "{},", 210<<20, "]}")), verify, []int{cli.ExitWrong}},
 		{"as many empty objects as may be", paper("", fill(results+`"links":[`, "{},", 48<<20, "]}")), verify, []int{cli.ExitWrong, cli.ExitUntrusted}},
 		{"as many links as may be, in a paper of 10 MB", paper("", fill(results+`"links":[`, `{"link":"L-1","verdict":"pass"},`, room, "]}"), bulky), verify, []int{cli.ExitWrong, cli.ExitUntrusted}},
@@ -300,11 +314,11 @@ func TestHostileFilesAreCheap(t *testing.T) {
 		{"a long text", raw(fill("(", "A", 9_900_000, ")")), verify, []int{cli.ExitWrong}},
 		{"texts", raw(fill("[", "()", 9_900_000, "]")), verify, []int{cli.ExitWrong}},
 		{"references", raw(fill("[", "1 0 R ", 9_900_000, "]")), verify, []int{cli.ExitWrong}},
-		{"references in an object stream", written(func() []byte { return packedPDF(fill("[", "1 0 R ", 15<<20, "]"), 1) }), verify, []int{cli.ExitWrong}},
-		{"dictionaries in an object stream", written(func() []byte { return packedPDF(fill("[", "<<>>", 15<<20, "]"), 1) }), verify, []int{cli.ExitWrong}},
-		{"texts in an object stream", written(func() []byte { return packedPDF(fill("[", "(a)", 15<<20, "]"), 1) }), verify, []int{cli.ExitWrong}},
-		{"a long text in an object stream", written(func() []byte { return packedPDF(fill("(", "A", 15<<20, ")"), 1) }), verify, []int{cli.ExitWrong}},
-		{"a bomb in an object stream", written(func() []byte { return packedPDF(fill("(", "A", 150<<20, ")"), 1) }), verify, []int{cli.ExitWrong}},
+		{"references in an object stream", written(func() []byte { return packedPDF(fill("[", "1 0 R ", 15<<20, "]")(), 1) }), verify, []int{cli.ExitWrong}},
+		{"dictionaries in an object stream", written(func() []byte { return packedPDF(fill("[", "<<>>", 15<<20, "]")(), 1) }), verify, []int{cli.ExitWrong}},
+		{"texts in an object stream", written(func() []byte { return packedPDF(fill("[", "(a)", 15<<20, "]")(), 1) }), verify, []int{cli.ExitWrong}},
+		{"a long text in an object stream", written(func() []byte { return packedPDF(fill("(", "A", 15<<20, ")")(), 1) }), verify, []int{cli.ExitWrong}},
+		{"a bomb in an object stream", written(func() []byte { return packedPDF(fill("(", "A", 150<<20, ")")(), 1) }), verify, []int{cli.ExitWrong}},
 		{"as many objects as an object stream can have", written(func() []byte { return packedPDF([]byte("<<>>"), 1<<16) }), verify, []int{cli.ExitWrong}},
 		{"more objects than may be", written(func() []byte { return packedPDF([]byte("<<>>"), 900_000) }), verify, []int{cli.ExitWrong}},
 		{"no text at all", func(t *testing.T, at string) { check(t, os.WriteFile(at, noise(9_900_000), 0o644)) }, verify, []int{cli.ExitWrong}},
@@ -316,8 +330,8 @@ func TestHostileFilesAreCheap(t *testing.T) {
 		{"a table of one cell", revision("results.csv", fill("certificate,link,link_verdict,quantity,wavelength_nm,direction,measured,kind\n\"", "xxxxxxxx", 9_900_000, "\",,,,,,,\n")), verify, []int{cli.ExitWrong, cli.ExitUntrusted}},
 		{"a list of stamped files, of empty lines", stamped(fill("", "\n", 9_900_000, "")), verify, []int{cli.ExitWrong}},
 		{"a list of stamped files", stamped(fill("", strings.Repeat("0", 128)+"  a\n", 9_900_000, "")), verify, []int{cli.ExitWrong}},
-		{"a long stamp", stamps([]byte(strings.Repeat("0", 128)+"  r1/a\n"), fill("\x30\x84\x00\x97\x0f\xda", "\x30\x00", 9_900_000, "")), verify, []int{cli.ExitWrong}},
-		{"a revocation list", trusted("a.crl", revocations(t, 220_000)), trusting, []int{cli.ExitRefused, cli.ExitWrong}},
+		{"a long stamp", stamps(given([]byte(strings.Repeat("0", 128)+"  r1/a\n")), fill("\x30\x84\x00\x97\x0f\xda", "\x30\x00", 9_900_000, "")), verify, []int{cli.ExitWrong}},
+		{"a revocation list", trusted("a.crl", func() []byte { return revocations(t, 220_000) }), trusting, []int{cli.ExitRefused, cli.ExitWrong}},
 		{"a revocation list of nothing", trusted("a.crl", fill("\x30\x84\x00\x97\x0f\xda", "\x30\x00", 9_900_000, "")), trusting, []int{cli.ExitRefused}},
 		{"certificates", trusted("a.pem", fill("", "-----BEGIN CERTIFICATE-----\n-----END CERTIFICATE-----\n", 9_900_000, "")), trusting, []int{cli.ExitRefused}},
 		{"revoked keys", trusted("revoked.txt", fill("", "0000000000000000\n", 9_900_000, "")), trusting, []int{cli.ExitRefused}},
