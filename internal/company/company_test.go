@@ -70,6 +70,8 @@ func TestLay(t *testing.T) {
 		{"the job's entry of an id wins, whole", "people: [{id: mo, name: A}]", "people: [{id: mo, name: B, qualification: FT-1}, {id: rl, name: C}]", "{people: [{id: mo, name: A}, {id: <rl>, name: <C>}]}"},
 		{"an id alone asks for the company's entry", "instruments: [{id: FS-1}]", "instruments: [{id: PM-9, kind: meter}, {id: FS-1, kind: splicer}]", "{instruments: [{id: <FS-1>, kind: <splicer>}, {id: <PM-9>, kind: <meter>}]}"},
 		{"an id alone that the company lacks", "instruments: [{id: FS-2}]", "instruments: [{id: FS-1, kind: splicer}]", "{instruments: [{id: FS-2}, {id: <FS-1>, kind: <splicer>}]}"},
+		{"a group of blanks that stays the job's", "job: {number: , title: }", "job: {time_zone: Europe/Dublin}", "{job: {time_zone: <Europe/Dublin>, number: , title: }}"},
+		{"a part without a value", "judge:", "judge: {reference: one-cord}", "{judge: {reference: <one-cord>}}"},
 		{"people of another kind", "people: M. Okafor", "people: [{id: mo}]", "{people: M. Okafor}"},
 		{"questions by code", "judge: {questions: {bend: {weight: note}}}", "judge: {questions: {bend: {weight: fatal, threshold: 1}, pace: {weight: off}}}", "{judge: {questions: {pace: {weight: <off>}, bend: {threshold: <1>, weight: note}}}}"},
 		{"pay is laid by itself", "job: {}", "pay: {currency: EUR}", "{job: {}}"},

@@ -69,20 +69,23 @@ func (l *Laid) mark(n *yaml.Node) {
 
 // over lays what a job says of a key over what the company says.
 func (l *Laid) over(job, firm *yaml.Node, path string) *yaml.Node {
+	group := firm.Kind == yaml.MappingNode && !slices.Contains(whole, path)
 	switch {
-	case path != "" && silent(job):
+	case silent(job) && !group && path != "":
 		return firm
 	case job.Kind == yaml.SequenceNode && firm.Kind == yaml.SequenceNode && slices.Contains(byID, path):
 		return l.entries(job, firm)
-	case job.Kind != yaml.MappingNode || firm.Kind != yaml.MappingNode || slices.Contains(whole, path):
+	case !group || job.Kind != yaml.MappingNode && !silent(job):
 		return job
 	}
-	laid := *job
-	laid.Content = nil
+	laid := blankGroup(job)
+	if laid.Style = job.Style; silent(job) {
+		laid.Style = firm.Style
+	}
 	// The company's come first: a rate of the job is read behind the company's currency.
 	for i := 0; i+1 < len(firm.Content); i += 2 {
 		if key := firm.Content[i].Value; find(job, key) < 0 && find(firm, key) == i {
-			laid.Content = append(laid.Content, firm.Content[i], firm.Content[i+1])
+			laid.Content = append(laid.Content, firm.Content[i], l.over(blankGroup(job), firm.Content[i+1], join(path, key)))
 		}
 	}
 	for i := 0; i+1 < len(job.Content); i += 2 {
@@ -97,7 +100,13 @@ func (l *Laid) over(job, firm *yaml.Node, path string) *yaml.Node {
 		}
 		laid.Content = append(laid.Content, k, v)
 	}
-	return &laid
+	return laid
+}
+
+// blankGroup stands at a node and says nothing. What is missing in it is missing in the
+// job, also if the job does not have the group.
+func blankGroup(at *yaml.Node) *yaml.Node {
+	return &yaml.Node{Kind: yaml.MappingNode, Tag: "!!map", Line: at.Line, Column: at.Column}
 }
 
 // entries are those of the job, and those of the company that it does not list.

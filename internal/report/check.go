@@ -59,9 +59,29 @@ func (pr *Printer) company(j *load.Job) {
 	}
 	took := "nothing is taken from it"
 	if len(c.Took) > 0 {
-		took = strings.Join(c.Took, ", ")
+		took = strings.Join(grouped(c.Took), ", ")
 	}
 	fmt.Fprintf(pr.w, "\ncompany file\n  %s  %s\n", diag.Safe(c.File), diag.Safe(took))
+}
+
+// grouped puts keys of one group together: judge (limits, reference).
+func grouped(keys []string) (all []string) {
+	at := map[string]int{}
+	members := map[string][]string{}
+	for _, key := range keys {
+		group, member, nested := strings.Cut(key, ".")
+		if _, known := at[group]; !known {
+			at[group] = len(all)
+			all = append(all, group)
+		}
+		if nested {
+			members[group] = append(members[group], member)
+		}
+	}
+	for group, m := range members {
+		all[at[group]] += " (" + strings.Join(m, ", ") + ")"
+	}
+	return all
 }
 
 // files prints what became of the rows of each file.
