@@ -160,8 +160,8 @@ func (a *app) statusOf(judged *judge.Judgement) {
 	}
 }
 
-// company is the company file in check's JSON.
-type company struct {
+// companyFile is the company file in check's JSON.
+type companyFile struct {
 	File string   `json:"file"` // relative to the job folder
 	Took []string `json:"took"`
 }
@@ -173,7 +173,7 @@ func (a *app) checkJSON(j *load.Job) error {
 		Format    string           `json:"format"`
 		Job       string           `json:"job"`
 		Conforms  bool             `json:"conforms"`
-		Company   *company         `json:"company,omitempty"`
+		Company   *companyFile     `json:"company,omitempty"`
 		Problems  json.RawMessage  `json:"problems"`
 		Accounts  []record.Account `json:"accounts"`
 		Judgement *judge.Judgement `json:"judgement"` // null where the input was refused
@@ -181,7 +181,7 @@ func (a *app) checkJSON(j *load.Job) error {
 	if j.Facts != nil {
 		out.Job, out.Accounts = j.Facts.Job.Number, j.Facts.Accounts
 		if c := j.Facts.Company; c != nil {
-			out.Company = &company{c.File, c.Took}
+			out.Company = &companyFile{c.File, c.Took}
 		}
 	}
 	if j.Judged != nil {

@@ -19,6 +19,7 @@ import (
 
 func (a *app) create() *cobra.Command {
 	var from []string
+	var like string
 	c := &cobra.Command{
 		Use:   "new [DIR]",
 		Short: "a job folder with commented files to fill in",
@@ -29,12 +30,17 @@ instruments: how to read them, links.csv, people and instruments. It says what
 it recognised and what it makes of the first rows: compare these with the file.
 The list at the end names what you must still say, in the order in which you
 fill it in. Without a folder only the draft of how to read the files is
-printed, for a job that is there already.`,
+printed, for a job that is there already.
+
+With --like it is made from an older job of your own: contractor, people,
+instruments, limits, how exports are read, pay items and papers stay, and what was
+said of that job's own work is emptied.`,
 		Example: `  spanseal new harbour-library
   spanseal new harbour-library --from day1.csv --from day2.xlsx
+  spanseal new harbour-offices --like harbour-library
   spanseal new --from export.csv`,
 		Args: func(c *cobra.Command, args []string) error {
-			if len(from) > 0 {
+			if len(from) > 0 && like == "" {
 				return takes(0, 1, "at most one folder to make")(c, args)
 			}
 			return takes(1, 1, "the name of the folder to make")(c, args)
@@ -52,18 +58,18 @@ printed, for a job that is there already.`,
 				}
 			}
 			dir := args[0]
+			if like != "" {
+				return a.createLike(dir, like, draft)
+			}
 			if err := unpack(dir, "job"); err != nil {
 				return err
 			}
 			fmt.Fprintf(a.out, "wrote %s\n\n", dir)
 			if draft != nil {
-				if err := adopt(dir, draft); err != nil {
+				if err := adopt(dir, draft, draft.Job); err != nil {
 					return err
 				}
-				fmt.Fprintf(a.out, "still to say, in this order\n")
-				for i, p := range draft.Points() {
-					fmt.Fprintf(a.out, "  %d  %-9s  %s\n", i+1, p.File, diag.Safe(p.Text))
-				}
+				a.stillToSay(draft.Points())
 				fmt.Fprintf(a.out, "\nnext\n")
 			} else {
 				fmt.Fprintf(a.out, "next\n")
@@ -77,6 +83,7 @@ printed, for a job that is there already.`,
 			return nil
 		},
 	}
+	c.Flags().StringVar(&like, "like", "", "an older job to make the folder from")
 	c.Flags().StringArrayVar(&from, "from", nil, "an export to draft the folder from; may be repeated")
 	return c
 }
@@ -118,15 +125,27 @@ func (a *app) draft(paths []string, needed bool) (*outline.Draft, error) {
 	return draft, nil
 }
 
+// stillToSay lists what a person must say.
+func (a *app) stillToSay(points []outline.Point) {
+	wide := 9
+	for _, p := range points {
+		wide = max(wide, diag.DisplayWidth(p.File))
+	}
+	fmt.Fprintf(a.out, "still to say, in this order\n")
+	for i, p := range points {
+		fmt.Fprintf(a.out, "  %*d  %s  %s\n", len(fmt.Sprint(len(points))), i+1, terminal.Pad(p.File, wide), diag.Safe(p.Text))
+	}
+}
+
 // adopt puts a draft into a new job: the samples into its readings, links.csv, and
 // the entries at the end of job.yaml, whose own remarks about readings name nothing.
-func adopt(dir string, draft *outline.Draft) error {
+func adopt(dir string, draft *outline.Draft, job func([]byte) []byte) error {
 	file := filepath.Join(dir, "job.yaml")
 	blank, err := os.ReadFile(file)
 	if err != nil {
 		return err
 	}
-	errs := []error{os.WriteFile(file, draft.Job(blank), 0o644), os.WriteFile(filepath.Join(dir, "links.csv"), draft.Links(), 0o644)}
+	errs := []error{os.WriteFile(file, job(blank), 0o644), os.WriteFile(filepath.Join(dir, "links.csv"), draft.Links(), 0o644)}
 	for _, s := range draft.Samples {
 		errs = append(errs, os.WriteFile(filepath.Join(dir, filepath.FromSlash(s.File())), s.Raw, 0o644))
 	}

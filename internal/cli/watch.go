@@ -10,6 +10,7 @@ import (
 	"strings"
 	"time"
 
+	"spanseal/internal/company"
 	"spanseal/internal/plain"
 )
 
@@ -48,8 +49,9 @@ func (a *app) watch(ctx context.Context, dir string, f checkFlags) error {
 	}
 }
 
-// snapshot is what tells a change of a job's files: names, sizes and times. What was
-// issued, and files that begin with a point, are none of them.
+// snapshot is what tells a change of a job's files: names, sizes and times, and the
+// company file that it names. What was issued, and files that begin with a point, are
+// none of them.
 func snapshot(dir string) (string, error) {
 	var state strings.Builder
 	err := filepath.WalkDir(dir, func(path string, d fs.DirEntry, err error) error {
@@ -81,6 +83,9 @@ func snapshot(dir string) (string, error) {
 	})
 	if err == nil {
 		_, err = os.Stat(dir)
+	}
+	if f := company.Of(dir); f != nil {
+		fmt.Fprintln(&state, f.Name, f.SHA256Hex())
 	}
 	return state.String(), err
 }

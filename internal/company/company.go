@@ -43,6 +43,8 @@ import (
 	"path/filepath"
 	"strings"
 
+	"gopkg.in/yaml.v3"
+
 	"spanseal/internal/diag"
 	"spanseal/internal/plain"
 	"spanseal/internal/source"
@@ -116,4 +118,26 @@ func isRoot(dir string) bool {
 	a, err := os.Stat(dir)
 	b, err2 := os.Stat(filepath.Join(dir, ".."))
 	return err != nil || err2 != nil || os.SameFile(a, b)
+}
+
+// Of is the company file that the job.yaml of a folder names, or nil: for those who only
+// want to know whether it changed.
+func Of(job string) *File {
+	files, err := plain.Open(job)
+	if err != nil {
+		return nil
+	}
+	defer files.Close()
+	data, err := files.ReadUpTo("job.yaml", largest)
+	if err != nil {
+		return nil
+	}
+	var said struct {
+		Company string `yaml:"company"`
+	}
+	if yaml.Unmarshal(data, &said) != nil || said.Company == "" {
+		return nil
+	}
+	file, _ := Find(job, said.Company)
+	return file
 }

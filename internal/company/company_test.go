@@ -244,6 +244,15 @@ func TestFind(t *testing.T) {
 			}
 		})
 	}
+	put("office/2026/job/job.yaml", "company: company.yaml\njob: {}\n")
+	if f := Of(job); f == nil || f.Name != "../../company.yaml" {
+		t.Errorf("%v", f)
+	}
+	for _, text := range []string{"job: {}\n", "company: none-such.yaml\n", "company: [\n"} {
+		if put("office/2026/job/job.yaml", text); Of(job) != nil {
+			t.Errorf("%q names a company file", text)
+		}
+	}
 	// A relative name of the job folder gives folders as a person would write them.
 	t.Chdir(filepath.Join(root, "office", "2026"))
 	for job, dir := range map[string]string{"job": "..", "job/": "..", ".": ".."} {

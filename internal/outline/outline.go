@@ -133,11 +133,17 @@ func (d *Draft) Job(blank []byte) []byte {
 			b.WriteString(text + "\n")
 		}
 	}
-	if d.seen.meant {
-		b.WriteString("\nschedule: {series: false}   # a name with two points between numbers is that of one link\n")
-	}
-	b.WriteString("\n" + d.Readings())
+	b.WriteString(d.Tail())
 	return b.Bytes()
+}
+
+// Tail is what a draft puts at the end of a job.yaml: the entries of readings, and what
+// they need.
+func (d *Draft) Tail() string {
+	if d.seen.meant {
+		return "\nschedule: {series: false}   # a name with two points between numbers is that of one link\n\n" + d.Readings()
+	}
+	return "\n" + d.Readings()
 }
 
 func only(so bool, text string) string {
