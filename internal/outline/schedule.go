@@ -375,7 +375,7 @@ func (d *Draft) linkPoints() (points []Point) {
 		say("a row for every link: by these drafts the files name none")
 		return points
 	}
-	say("%s", strings.Join(d.empty(), ", "))
+	say("%s; see: spanseal help job-folder", strings.Join(d.empty(), ", "))
 	if fibre := d.fibre(); fibre != "" {
 		say("fibre: %s", fibre)
 	}

@@ -2,7 +2,8 @@
 // a schedule may stand for.
 //
 // A series is written as its first and its last name with two points between them. The
-// two are the same but for one number, which counts up. A number with a leading zero
+// two are the same but for one number, which counts up; the last name may be its number
+// alone, if the first one ends in a number. A number with a leading zero
 // keeps its digits: 01..24 is 01, 02, ... 24, and 1..24 is 1, 2, ... 24. Only the digits
 // 0 to 9 count.
 //
@@ -11,10 +12,12 @@
 //	K1-01..K1-24        K1-01, K1-02, ... K1-24
 //	K1-8..K1-11         K1-8, K1-9, K1-10, K1-11
 //	R1/01/A..R1/12/A    R1/01/A, R1/02/A, ... R1/12/A
+//	panel R1 port 1..4  panel R1 port 1, panel R1 port 2, ... panel R1 port 4
 package series
 
 import (
 	"fmt"
+	"slices"
 	"strconv"
 	"strings"
 )
@@ -54,6 +57,9 @@ func Parse(text string, down bool) (s Series, why, want string) {
 		return s, fmt.Sprintf("%q has more than two points between its ends", text), "want " + a + mark + strings.TrimLeft(b, ". ")
 	}
 	first, last := runs(a), runs(b)
+	if n := len(first) - 1; n > 0 && isNumber(b) && isNumber(first[n]) {
+		last = append(slices.Clone(first[:n]), b)
+	}
 	at := -1
 	for i := range first {
 		if len(first) != len(last) || isNumber(first[i]) != isNumber(last[i]) {
@@ -71,11 +77,7 @@ func Parse(text string, down bool) (s Series, why, want string) {
 		}
 	}
 	if at == -2 || len(first) == 0 {
-		want = "want the same name at both ends but for one number, such as K1-01..K1-24"
-		if n := len(first) - 1; isNumber(b) && n > 0 && isNumber(first[n]) {
-			want = fmt.Sprintf("did you mean %s?", a+mark+strings.Join(first[:n], "")+b)
-		}
-		return s, fmt.Sprintf("the two ends of %q are names of different kinds", text), want
+		return s, fmt.Sprintf("the two ends of %q are names of different kinds", text), "want the same name at both ends but for one number, such as K1-01..K1-24"
 	}
 	if at == -1 {
 		return s, fmt.Sprintf("%q ends where it begins", text), "want two ends that differ in one number, or the name alone"
