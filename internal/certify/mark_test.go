@@ -51,7 +51,7 @@ func TestLowConfidenceIsMarked(t *testing.T) {
 			}
 			block := texts[at+1:]
 			for i, text := range block {
-				if slices.Contains([]string{"Likely causes, and what to do", "Terminations", "Readings", "Loss against its allowance"}, text) {
+				if slices.Contains([]string{"Likely causes and what to do", "Terminations", "Readings", "Loss against its allowance"}, text) {
 					block = block[:i]
 					break
 				}
@@ -69,7 +69,7 @@ func TestLowConfidenceIsMarked(t *testing.T) {
 				t.Errorf("%s: %s: %d marks", link, name, marked)
 			}
 		}
-		if notes := strings.Count(strings.Join(texts, " "), "* of low confidence"); notes != 1 {
+		if notes := strings.Count(strings.Join(texts, " "), "* low confidence:"); notes != 1 {
 			t.Errorf("%s: the mark is explained %d times", link, notes)
 		}
 	}

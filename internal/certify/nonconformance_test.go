@@ -15,7 +15,7 @@ import (
 func TestNeverMeasured(t *testing.T) {
 	for language, c := range map[string]struct{ want, never []string }{
 		"en": {[]string{"How it is to be measured", "Measurement", "What to do"},
-			[]string{"How it was measured", "Measured again", "witness", "what", "Likely causes, and what to do", "Advice, not a finding."}},
+			[]string{"How it was measured", "Retest", "witness", "finding", "Likely causes and what to do", "Advice, not a finding."}},
 		"es": {[]string{"Cómo debe medirse", "Medición", "Qué hacer"},
 			[]string{"Cómo se midió", "Nueva medición", "testigo", "qué", "Causas probables y qué hacer", "Es una recomendación, no un hallazgo."}},
 	} {
@@ -59,7 +59,7 @@ func TestPlacesToWriteAreNamed(t *testing.T) {
 	for n := range r.PageNumber() {
 		text := "\n" + strings.Join(r.Lines(n+1), "\n") + "\n"
 		for _, m := range regexp.MustCompile(`(\d{4} nm), [AB] to [AB]\n`).FindAllStringSubmatch(text, -1) {
-			if !strings.Contains(text, "measured dB") {
+			if !strings.Contains(text, "measured, dB") {
 				t.Errorf("page %d: nothing says what to write beside %q", n+1, m[1])
 			}
 			if at, ok := pages[m[1]]; ok && at != n {
@@ -80,7 +80,7 @@ func TestAdviceAsItIs(t *testing.T) {
 	facts.Job.Documents.Language = "en"
 	set, problems := options().Set(facts, judged)
 	good(t, problems)
-	const causes, several, one = "Likely causes, and what to do", "Advice, not a finding: the measurement does not say which of these it is.", "Advice, not a finding."
+	const causes, several, one = "Likely causes and what to do", "Advice, not a finding: the measurement does not say which of these it is.", "Advice, not a finding."
 	for id, want := range map[string][]string{"A-07": {causes, several}, "B-09": {"What to do", one}} {
 		l, _ := judged.Link(id)
 		d, err := set.Nonconformance(l)

@@ -16,7 +16,7 @@ import (
 func TestOtherLimits(t *testing.T) {
 	for language, want := range map[string][]string{
 		"en": {"allowed −60 dB* or lower", "allowed 5.500 dB* or lower", "allowed 0.3 dB or lower (ISO/IEC 11801-1, ANSI/TIA-568.3-E)", "(ANSI/TIA-568.3-E)", "S1, two-way mean 0.150 dB",
-			"Other limits:", "reflectance [connecting hardware, return loss, recalled]", "set iso-11801-1-2017, SHA-256", "set 1000base-bx10, SHA-256", "* of low confidence"},
+			"Other limits:", "reflectance [connecting hardware, return loss, recalled]", "set iso-11801-1-2017, SHA-256", "set 1000base-bx10, SHA-256", "* low confidence:"},
 		"es": {"máximo −60 dB*", "máximo 5,500 dB*", "máximo 0,3 dB (ISO/IEC 11801-1, ANSI/TIA-568.3-E)", "(ANSI/TIA-568.3-E)", "S1, media de ambos sentidos 0,150 dB",
 			"Otros límites:", "reflectancia [", "conjunto iso-11801-1-2017, SHA-256", "conjunto 1000base-bx10, SHA-256", "* de fiabilidad baja"},
 	} {

@@ -128,8 +128,8 @@ func TestLayoutKeepsRows(t *testing.T) {
 		t.Skip("left out: -short")
 	}
 	rows := map[string][][]string{
-		"en": {{"fibre", "length", "mated pairs", "splices"}, {"OS2", " m (", "counted", "behind each face"}, {"end A", "end B", "cable", "stage"}, {"LC", "RR-C1-24", "final"},
-			{"nm", "way", "measured", "allowed", "margin"}, {"1310", "A to B", "LS-4, PM-9"}, {"end", "made", "lot", "by, finished"}, {"A", "spliced", "26-0417", "16 Nov"},
+		"en": {{"fibre", "length", "mated pairs", "splices"}, {"OS2", " m (", "counted", "at each connector"}, {"end A", "end B", "cable", "stage"}, {"LC", "RR-C1-24", "final"},
+			{"nm", "direction", "measured", "allowed", "margin"}, {"1310", "A to B", "LS-4, PM-9"}, {"end", "type", "lot", "made by, finished"}, {"A", "spliced", "26-0417", "16 Nov"},
 			{"reference", "test cords", "source, meter"}, {"one-cord", "standard grade", "40117"}, {"calibrated", "measured by", "witness"}, {"3 Mar 2026", "M. Okafor", "none named"}},
 		"es": {{"fibra", "longitud"}, {"OS2", " m ("}, {"extremo A", "extremo B", "cable"}, {"LC", "RR-C1-24"}},
 	}

@@ -174,7 +174,7 @@ func TestThenAndNow(t *testing.T) {
 	}
 	f.Readings[0].Note = "after cleaning port C1-12"
 	text := said(t, newSet(t, f, options()), "A-12")
-	for _, want := range []string{"1310 nm, A to B: failed first, 2.610 dB (allowed 2.225); now 0.940 dB, passed. Noted with the new reading: after cleaning port C1-12.",
+	for _, want := range []string{"1310 nm, A to B: failed first, 2.610 dB (allowed 2.225); now 0.940 dB, passed. Note on the new reading: after cleaning port C1-12.",
 		"Measured again; earlier readings: 1310 nm, B to A 0.990"} {
 		if !strings.Contains(text, want) {
 			t.Errorf("want %q in\n%s", want, text)
@@ -185,7 +185,7 @@ func TestThenAndNow(t *testing.T) {
 // TestWhoseWord: an end face is somebody's word, and its criterion is on no file.
 func TestWhoseWord(t *testing.T) {
 	text := said(t, newSet(t, alone("A-12"), options()), "A-12")
-	for _, want := range []string{"end face passed, says M. Okafor, no criterion", "end faces: word of the person named, no criterion recorded"} {
+	for _, want := range []string{"end face passed according to M. Okafor, no criterion", "end faces as stated by the person named, no criterion recorded"} {
 		if !strings.Contains(strings.ToLower(text), strings.ToLower(want)) {
 			t.Errorf("want %q in\n%s", want, text)
 		}
@@ -212,10 +212,10 @@ func TestConfirmedFigures(t *testing.T) {
 		set, problems := options().Set(f, j)
 		good(t, problems)
 		paper := said(t, set, "A-12")
-		if asks := strings.Contains(paper, "should confirm it"); asks == confirmed {
+		if asks := strings.Contains(paper, "to be confirmed by somebody who has the standard"); asks == confirmed {
 			t.Errorf("confirmed %v: the paper asks: %v\n%s", confirmed, asks, paper)
 		}
-		if says := strings.Contains(paper, "Compared with the standard by R. Lindqvist on 20 Nov 2026, and noted: copy bought in 2024."); says != confirmed {
+		if says := strings.Contains(paper, "Compared with the standard by R. Lindqvist on 20 Nov 2026. Note: copy bought in 2024."); says != confirmed {
 			t.Errorf("confirmed %v: the paper says so: %v\n%s", confirmed, says, paper)
 		}
 	}

@@ -92,7 +92,7 @@ func TestLink(t *testing.T) {
 		{"no time", nil, link(judge.Pass, read{1310, ab, "0.50", 0}, read{1310, ba, "0.52", 0}),
 			[]string{"Link A-1, from rack to cabinet, was measured in both directions at 1310 nm.", passes}},
 		{"never measured", nil, link(judge.Incomplete),
-			[]string{"Link A-1, from rack to cabinet, has not been measured: no file holds a reading of it. It cannot be certified until it is."}},
+			[]string{"Link A-1, from rack to cabinet, has not been measured: no file contains a reading of it. It cannot be certified until it is measured."}},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			j := job()
@@ -126,18 +126,18 @@ func TestAfterwards(t *testing.T) {
 		}, []string{"Every reading is within the limits of standard set-a (2022) and standard set-b (2022) (at 1310 nm only), with a one-cord reference."}},
 		{"marginal by the uncertainty", nil, func() *judge.LinkResult { return link(judge.Marginal, read{1310, record.AB, "1.95", 18}) },
 			[]string{"Every reading is within the limits of standard set-a (2022), with a one-cord reference.",
-				"The margin of a marginal reading, 0.05 dB (1310 nm, A to B), is less than the uncertainty of that reading, 0.12 dB."}},
+				"A marginal reading (1310 nm, A to B) has a margin of 0.05 dB, less than its uncertainty of 0.12 dB."}},
 		{"marginal by the job's band", func(j *record.Job) { j.Policy.Marginal = dec("0.30") }, func() *judge.LinkResult {
 			l := link(judge.Marginal, read{1310, record.AB, "1.80", 18})
 			l.Findings[0].Verdict = judge.Marginal
 			return l
 		}, []string{"Every reading is within the limits of standard set-a (2022), with a one-cord reference.",
-			"The margin of a marginal reading, 0.20 dB (1310 nm, A to B), is within the band of 0.3 dB that this job calls marginal."}},
+			"A marginal reading (1310 nm, A to B) has a margin of 0.20 dB, within the band of 0.3 dB that this job calls marginal."}},
 		{"at the limit without an uncertainty", nil, func() *judge.LinkResult {
 			l := link(judge.Pass, one)
 			l.Findings = []judge.Finding{finding(l.Readings[0], "set-a", "0.50", "")}
 			return l
-		}, []string{"Every reading is within the limits of standard set-a (2022), with a one-cord reference.", "No uncertainty of the measurement is given."}},
+		}, []string{"Every reading is within the limits of standard set-a (2022), with a one-cord reference.", "No measurement uncertainty is given."}},
 		{"out of the limit", nil, func() *judge.LinkResult { return link(judge.Fail, read{1310, record.AB, "2.61", 18}, two) },
 			[]string{"It does not conform: 1310 nm, A to B, 2.61 dB measured, 2.00 dB allowed, 0.61 dB too much.", "The link is not certified."}},
 		{"a reading is missing", nil, func() *judge.LinkResult {
@@ -176,7 +176,7 @@ func TestDeclared(t *testing.T) {
 	j.People = []record.Person{{ID: "mo", Name: "M. Okafor"}}
 	judged := judge.Settled(*link(judge.Pass, read{1310, record.AB, "0.50", 18}))
 	got := english(t, claim.Job(j, judged, []record.Declared{{File: "readings/a.csv", By: "mo", On: record.NewDate(2026, 11, 24), Because: "cut off"}, {File: "readings/b.csv", By: "T. Idris", Because: "cut off"}}))
-	want := []string{"readings/a.csv differs from the revision before. M. Okafor declared on 24\u00a0Nov\u00a02026: cut off.", "readings/b.csv differs from the revision before. T. Idris declared: cut off."}
+	want := []string{"readings/a.csv differs from the previous revision. M. Okafor declared on 24\u00a0Nov\u00a02026: cut off.", "readings/b.csv differs from the previous revision. T. Idris declared: cut off."}
 	if len(got) < 2 || !slices.Equal(got[len(got)-2:], want) {
 		t.Errorf("got  %q\nwant %q", got, want)
 	}

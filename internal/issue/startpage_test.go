@@ -148,7 +148,7 @@ func TestStartPageInABrowser(t *testing.T) {
 		{"pa-00017", first, "1 of 5 links shown"},
 		{"<b>w-1 PASS", first, "1 of 5 links shown"},
 		{"fails", strings.Fields(every)[links-1], "1 of 5 links shown"},
-		{"nowhere", "", "No link has all these words. The search looks at link, places, names, length and verdict."},
+		{"nowhere", "", "No link matches all these words. The search covers link, places, names, length and verdict."},
 		{"", every, ""},
 	} {
 		text(`document.getElementById("find").value = ""`)

@@ -16,7 +16,7 @@ import (
 	"spanseal/internal/statement"
 )
 
-// TestCalibrated: both the day of calibration and the day it is due are valid days, and
+// TestCalibrated: both the calibration date and the day it is due are valid days, and
 // which day is missing is asked before any day is compared.
 func TestCalibrated(t *testing.T) {
 	march, due, none := record.NewDate(2026, 3, 3), record.NewDate(2027, 3, 3), record.Date{}
@@ -28,7 +28,7 @@ func TestCalibrated(t *testing.T) {
 		days            int
 	}{
 		{"between them", march, due, record.NewDate(2026, 11, 18), "", 0},
-		{"on the day of calibration", march, due, march, "", 0},
+		{"on the calibration date", march, due, march, "", 0},
 		{"the day before", march, due, record.NewDate(2026, 3, 2), "early", 2},
 		{"on the day it is due", march, due, due, "", 0},
 		{"the day after", march, due, record.NewDate(2027, 3, 4), "overdue", 2},

@@ -263,10 +263,10 @@ func TestApplicationNotes(t *testing.T) {
 		want      string
 	}{
 		{"one cord, short", record.OneCord, "312", "0.90", "Patch cords share this budget."},
-		{"two cords", record.TwoCord, "312", "0.90", "Patch cords share this budget.; The two-cord reference leaves one end connection outside the measurement. Its loss comes on top; it is not taken off the limits of applications, because it was not measured."},
-		{"three cords", record.ThreeCord, "312", "0.90", "Patch cords share this budget.; The three-cord reference leaves 2 end connections outside the measurement. Their loss comes on top; it is not taken off the limits of applications, because it was not measured."},
+		{"two cords", record.TwoCord, "312", "0.90", "Patch cords share this budget.; The two-cord reference leaves one end connection outside the measurement. Its loss comes on top; it was not measured, so it is not deducted from the limits of applications."},
+		{"three cords", record.ThreeCord, "312", "0.90", "Patch cords share this budget.; The three-cord reference leaves 2 end connections outside the measurement. Their loss comes on top; it was not measured, so it is not deducted from the limits of applications."},
 		{"as long as is not engineered", record.OneCord, "30000", "9.00", "Patch cords share this budget."},
-		{"engineered", record.OneCord, "35000", "9.00", "Patch cords share this budget.; Beyond 30 km a link of 10GBASE-ER is engineered: these limits alone do not show that it works."},
+		{"engineered", record.OneCord, "35000", "9.00", "Patch cords share this budget.; Beyond 30 km, a link for 10GBASE-ER is an engineered link: these limits alone do not show that it works."},
 	} {
 		f := clean()
 		f.Job.Policy.Reference = c.reference

@@ -51,16 +51,16 @@ func TestNoLimit(t *testing.T) {
 		verdict     judge.Verdict
 	}{
 		{"the only set lacks a value", "OS7", []string{"tia-568.3-e"}, 1310, []string{
-			"No limit applies: the set tia-568.3-e gives no figure of cable for OS7 at 1310 nm. Which limit binds this reading?",
-			"No limit applies: the set tia-568.3-e gives no figure of cable for OS7 at 1550 nm. Which limit binds this reading?",
+			"No limit applies: set tia-568.3-e has no cable figure for OS7 at 1310 nm. Which limit applies to this reading?",
+			"No limit applies: set tia-568.3-e has no cable figure for OS7 at 1550 nm. Which limit applies to this reading?",
 		}, judge.Incomplete},
 		{"no set is about such links", "OS2", []string{"itu-t-g.652.d"}, 1310, []string{
-			"No limit applies: no limit set of this job covers OS2 with 2 mated pairs and 2 splices at 1310 nm. Which limit binds this reading?",
-			"No limit applies: no limit set of this job covers OS2 with 2 mated pairs and 2 splices at 1550 nm. Which limit binds this reading?",
+			"No limit applies: no limit set of this job covers OS2 with 2 mated pairs and 2 splices at 1310 nm. Which limit applies to this reading?",
+			"No limit applies: no limit set of this job covers OS2 with 2 mated pairs and 2 splices at 1550 nm. Which limit applies to this reading?",
 		}, judge.Incomplete},
 		{"one of two sets lacks a value", "OS2", []string{"tia-568.3-e", "tia-568.3-d"}, 1310, []string{
-			"Not judged by every set: the set tia-568.3-d gives no figure of cable for OS2 at 1310 nm. Is that as agreed?",
-			"Not judged by every set: the set tia-568.3-d gives no figure of cable for OS2 at 1550 nm. Is that as agreed?",
+			"Not every set judges this reading: set tia-568.3-d has no cable figure for OS2 at 1310 nm. Is that as agreed?",
+			"Not every set judges this reading: set tia-568.3-d has no cable figure for OS2 at 1550 nm. Is that as agreed?",
 		}, judge.Pass},
 	} {
 		f := clean()
@@ -90,14 +90,14 @@ func TestUnboundReflectance(t *testing.T) {
 		verdict                judge.Verdict
 		unbound                int // readings
 	}{
-		{"eleven reflections", lossOnly, "400gbase-dr4", 11, "optional", []string{"400GBASE-DR4 gives no figure of discrete reflectance at 11 reflections above −55 dB. How is it to be judged?"}, judge.Incomplete, 1},
+		{"eleven reflections", lossOnly, "400gbase-dr4", 11, "optional", []string{"400GBASE-DR4 has no discrete reflectance figure for 11 reflections above −55 dB. How should it be judged?"}, judge.Incomplete, 1},
 		{"ten reflections", lossOnly, "400gbase-dr4", 10, "optional", nil, judge.Pass, 0},
 		{"required, and the set limits other faces", apcOnly, "", 2, "required", []string{
 			"No reflectance was measured at end B. When will it be?",
-			"No limit applies: no limit set of this job covers the reflectance of end A at 1310 nm. Which limit binds this reading?",
+			"No limit applies: no limit set of this job covers the reflectance of end A at 1310 nm. Which limit applies to this reading?",
 		}, judge.Incomplete, 1},
 		{"the set limits other faces", apcOnly, "", 2, "optional", nil, judge.Pass, 1},
-		{"the set lacks a row", noRow, "", 2, "optional", []string{"Not judged by every set: the set p gives no figure of face for end A at 1310 nm. Is that as agreed?"}, judge.Pass, 1},
+		{"the set lacks a row", noRow, "", 2, "optional", []string{"Not every set judges this reading: set p has no face figure for end A at 1310 nm. Is that as agreed?"}, judge.Pass, 1},
 	} {
 		book := own(t, "limits/p.yaml", c.set)
 		f := clean()
@@ -419,10 +419,10 @@ func TestSameMoment(t *testing.T) {
 	}
 	copies(f, 2, letters, 0)
 	want := []string{
-		"PM-9 measured A-12, N-B and N-C at the same moment, 18\u00a0Nov\u00a02026\u00a012:00:07. How?",
-		"PM-9 measured A-12, N-B and N-C at the same moment, 18\u00a0Nov\u00a02026\u00a012:01:07. How?",
-		"PM-9 measured A-12, N-B and N-C at the same moment, 18\u00a0Nov\u00a02026\u00a012:02:07. How?",
-		"PM-9 measured A-12, N-B and N-C at the same moment, 18\u00a0Nov\u00a02026\u00a012:03:07. How?",
+		"PM-9 measured A-12, N-B and N-C at the same moment, 18\u00a0Nov\u00a02026\u00a012:00:07. How is that possible?",
+		"PM-9 measured A-12, N-B and N-C at the same moment, 18\u00a0Nov\u00a02026\u00a012:01:07. How is that possible?",
+		"PM-9 measured A-12, N-B and N-C at the same moment, 18\u00a0Nov\u00a02026\u00a012:02:07. How is that possible?",
+		"PM-9 measured A-12, N-B and N-C at the same moment, 18\u00a0Nov\u00a02026\u00a012:03:07. How is that possible?",
 	}
 	if got := asked(judged(t, f, builtIn(t)), "same-moment"); !slices.Equal(got, want) {
 		t.Errorf("%q", got)
@@ -498,7 +498,7 @@ func TestExtremes(t *testing.T) {
 // TestUnmetApplications says what stands between a link and an application.
 func TestUnmetApplications(t *testing.T) {
 	for id, want := range map[string]string{
-		"10gbase-sr": "10GBASE-SR has no figure for OS2. Is it to run on this link?",
+		"10gbase-sr": "10GBASE-SR has no figure for OS2. Should it run on this link?",
 		"10gbase-er": "10GBASE-ER is judged by the loss at 1530 to 1565 nm. When will it be measured?",
 	} {
 		f := clean()

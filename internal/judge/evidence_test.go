@@ -411,7 +411,7 @@ func TestQuestions(t *testing.T) {
 		}},
 		{"polarity", "paired with itself", func(f *record.Facts) { f.Links[0].Pair, f.Links[0].Polarity = "A-12", "crossed" }},
 		{"calibration", "no due date", func(f *record.Facts) { f.Job.Instruments[0].Due = record.Date{} }},
-		{"calibration", "no day of calibration", func(f *record.Facts) { f.Job.Instruments[0].Calibrated = record.Date{} }},
+		{"calibration", "no calibration date", func(f *record.Facts) { f.Job.Instruments[0].Calibrated = record.Date{} }},
 		{"polarity", "paired with none", func(f *record.Facts) { f.Links[0].Pair = "A-13" }},
 		{"polarity", "the other names another", func(f *record.Facts) {
 			copies(f, 1, letters, 5*time.Minute)

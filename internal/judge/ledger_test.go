@@ -201,8 +201,8 @@ func TestIdleSets(t *testing.T) {
 		}
 	}
 	if want := []string{
-		"splice-carrier binds 2 links and judges nothing there: no splice in the span. Is it the set that was agreed?",
-		"iec-61755-1-return-loss-3 binds 2 links and judges nothing there: no return loss was measured. Is it the set that was agreed?",
+		"splice-carrier applies to 2 links but judges nothing there: no splice in the span. Is it the agreed set?",
+		"iec-61755-1-return-loss-3 applies to 2 links but judges nothing there: no return loss was measured. Is it the agreed set?",
 	}; !slices.Equal(idle, want) {
 		t.Errorf("%q", idle)
 	}

@@ -62,7 +62,7 @@ func (j *Job) colours() *diag.List {
 			want = fmt.Sprintf("did you mean %q?", id)
 		}
 		at := jobfile.PlaceOf(j.Facts, "colours.table")
-		list.Add(diag.Problem{Code: "unknown-table", Place: at, Message: fmt.Sprintf("%q is not a table of colours that comes with the program", c.Table), Want: want,
+		list.Add(diag.Problem{Code: "unknown-table", Place: at, Message: fmt.Sprintf("%q is not a colour table that comes with the program", c.Table), Want: want,
 			Fix: "name one that is there, or give the owner's own under title and sequence"})
 	}
 	return list

@@ -95,8 +95,8 @@ func TestOutcomeAndAdvice(t *testing.T) {
 		{"no pattern", side("0.12", "0.90", "0.53", "0.38", "0.99"), Changed, "The rise of 0.530 dB", "no single pattern"},
 		{"lower than certified", side("0.12", "0.20", "0.28", "0.14", "0.22"), Changed, "The fall of 0.24 dB", "keep both"},
 		{"over the limit as certified", side("0.12", "2.40", "2.48", "2.34", "2.42"), OverLimit,
-			"The limit on record is no longer met. 1310 nm, B to A: 2.48 dB now, where ANSI/TIA-568.3-E (2022) allows 2.22 dB or less.", "connection or a splice"},
-		{"no uncertainty now", side("", "0.84", "0.93", "0.79", "0.86"), Undecided, "An uncertainty is not known for 6 changes, so it is not decided", ""},
+			"The limit on record is no longer met. 1310 nm, B to A: 2.48 dB now; ANSI/TIA-568.3-E (2022) allows 2.22 dB or less.", "connection or a splice"},
+		{"no uncertainty now", side("", "0.84", "0.93", "0.79", "0.86"), Undecided, "For 6 changes an uncertainty is unknown, so it is undecided", ""},
 		{"one reading only", side("0.12", "0.84"), Changed, "5 readings are not compared, for the reasons given below.", ""},
 	} {
 		t.Run(test.name, func(t *testing.T) {
@@ -130,12 +130,12 @@ func TestNonconformanceSheet(t *testing.T) {
 		advice     string
 	}{
 		{"fixed", side("0.12", "2.44", "2.52", "0.38", "0.46"), side("0.12", "0.44", "0.52", "0.38", "0.46"), judge.Fail, Changed,
-			[]string{"A limit that was not met is met now. 1310 nm, B to A: 0.52 dB now, where ANSI/TIA-568.3-E (2022) allows 2.22 dB or less.",
+			[]string{"A limit that was not met is met now. 1310 nm, B to A: 0.52 dB now; ANSI/TIA-568.3-E (2022) allows 2.22 dB or less.",
 				"2 further readings meet a limit now that was not met then.",
 				"Every reading that was compared meets its limits on record.",
 				"This comparison certifies nothing. Only a new issue of the job can certify the link."}, "lower than on the nonconformance sheet"},
 		{"still out", side("0.12", "2.44", "2.52", "0.38", "0.46"), side("0.12", "2.40", "2.60", "0.38", "0.46"), judge.Fail, OverLimit,
-			[]string{"The limit on record is still not met. 1310 nm, B to A: 2.60 dB now, where ANSI/TIA-568.3-E (2022) allows 2.22 dB or less.", "2 further readings do not meet a limit on record."}, ""},
+			[]string{"The limit on record is still not met. 1310 nm, B to A: 2.60 dB now; ANSI/TIA-568.3-E (2022) allows 2.22 dB or less.", "2 further readings do not meet a limit on record."}, ""},
 		{"worse", side("0.12", "2.30", "2.31", "0.38", "0.46"), side("0.12", "0.40", "0.50", "2.58", "2.56"), judge.Fail, OverLimit,
 			[]string{"The limit on record is no longer met. 1550 nm, A to B: 2.58 dB now",
 				"A limit that was not met is met now. 1310 nm, B to A: 0.50 dB now"}, "tight bend"},
@@ -325,9 +325,9 @@ func TestQuestions(t *testing.T) {
 		{"a day later", at(side("0.12", "0.44", "0.52"), 4), nil},
 		{"a day earlier", at(side("0.12", "0.44", "0.52"), 2), []string{"The new readings were taken on 2 Feb 2031, before those on record (3 Feb 2031). Are they the new ones?"}},
 		{"no time", side("0.12", "0.44"), []string{"The new readings have no time. On which day was the link measured again?"}},
-		{"calibration, asked once", old, []string{"The calibration of PM-9 was due on 3 Feb 2031; the reading is of 4 Feb 2031. Was it calibrated again before that day?"}},
+		{"calibration, asked once", old, []string{"The calibration of PM-9 was due on 3 Feb 2031; the reading was taken on 4 Feb 2031. Was it calibrated again before that day?"}},
 		{"no instrument", nameless, []string{"No instrument is named. Which one took the new readings?"}},
-		{"every value as it was", at(side("0.12", "0.44", "0.52", "0.38"), 4), []string{"Every loss has the same digits as then. Was the link measured again?"}},
+		{"every value as it was", at(side("0.12", "0.44", "0.52", "0.38"), 4), []string{"Every loss has the same digits as before. Was the link measured again?"}},
 		{"one value as it was", at(side("0.12", "0.44", "0.53", "0.37"), 4), nil},
 		{"another value at the same moment", at(side("0.12", "0.44", "0.57", "0.38"), 3), []string{"1310 nm, B to A: a reading of the same moment was 0.52 dB then and is 0.57 dB now. Was it altered?"}},
 	} {
@@ -419,11 +419,11 @@ func TestTheLimitThatIsMeant(t *testing.T) {
 		want            string
 	}{
 		{"another is nearer now", "2.90", "1.00", []*judge.Working{working("Near", "at_least", "0.95", nil), working("Missed", "at_most", "2.00", nil)},
-			"A limit that was not met is met now. 1310 nm, A to B: 1.00 dB now, where Missed allows 2.00 dB or less."},
+			"A limit that was not met is met now. 1310 nm, A to B: 1.00 dB now; Missed allows 2.00 dB or less."},
 		{"too little of two sides", "5.00", "2.50", []*judge.Working{working("Both", "between", "10", ptr("3"))},
-			"The limit on record is no longer met. 1310 nm, A to B: 2.50 dB now, where Both allows 3.00 to 10.00 dB."},
+			"The limit on record is no longer met. 1310 nm, A to B: 2.50 dB now; Both allows 3.00 to 10.00 dB."},
 		{"at least", "5.00", "2.50", []*judge.Working{working("Least", "at_least", "3", nil)},
-			"The limit on record is no longer met. 1310 nm, A to B: 2.50 dB now, where Least allows 3.00 dB or more."},
+			"The limit on record is no longer met. 1310 nm, A to B: 2.50 dB now; Least allows 3.00 dB or more."},
 	} {
 		c := certified(side("0.12", test.then))
 		c.Findings = nil

@@ -226,7 +226,7 @@ func TestCheckPageMargin(t *testing.T) {
 	for margin, want := range map[string]string{
 		"1.5148": "Smallest margin\n1.51 dB", "0.3": "Smallest margin\n0.30 dB", "2": "Smallest margin\n2.00 dB", "0.125": "Smallest margin\n0.13 dB",
 		"0.004": "Smallest margin\n0.004 dB", "0.00040": "Smallest margin\n0.0004 dB", "0.000": "Smallest margin\n0.00 dB",
-		"-0.125": "Out of the limit by\n0.13 dB", "-10.004": "Out of the limit by\n10.00 dB",
+		"-0.125": "Outside the limit by\n0.13 dB", "-10.004": "Outside the limit by\n10.00 dB",
 	} {
 		c := claim()
 		m := quantity.Must(margin)
@@ -263,7 +263,7 @@ func TestCheckPageFuture(t *testing.T) {
 			t.Fatal(err)
 		}
 		get(b, chromedp.Evaluate[string](fmt.Sprintf("check(%s)", quoted(text)), chromedp.EvalAwaitPromise))
-		if _, shown := b.result(); strings.Contains(shown, "has not come yet") != said {
+		if _, shown := b.result(); strings.Contains(shown, "is in the future") != said {
 			t.Errorf("%d days ahead:\n%s", days, shown)
 		}
 	}

@@ -54,7 +54,7 @@ func TestOpenByReason(t *testing.T) {
 				t.Errorf("%s: %q is not on the first two pages", language, title)
 			}
 		}
-		if more := regexp.MustCompile(`\d+ (more than fit|más no caben|weitere passen nicht)`); !more.MatchString(all) {
+		if more := regexp.MustCompile(`(no room for \d+ more|\d+ más no caben|\d+ weitere passen nicht)`); !more.MatchString(all) {
 			t.Errorf("%s: the plot of margins says of no link that its name does not fit", language)
 		}
 	}
@@ -76,7 +76,7 @@ func TestEveryFailureNamed(t *testing.T) {
 		if from < 0 {
 			t.Fatal("no plot of margins")
 		}
-		to := from + slices.IndexFunc(texts[from:], func(s string) bool { return strings.HasPrefix(s, "In dB.") })
+		to := from + slices.IndexFunc(texts[from:], func(s string) bool { return strings.HasPrefix(s, "In dB;") })
 		want, named := 0, 0
 		for _, l := range set.Judgement.Results() {
 			if one := l.WorstFinding(); l.Verdict == judge.Pass || one == nil || one.Margin == nil || one.Shown() != "" {
@@ -88,8 +88,8 @@ func TestEveryFailureNamed(t *testing.T) {
 		}
 		note := strings.Join(texts[to:min(to+4, len(texts))], " ")
 		left := 0
-		if m := regexp.MustCompile(`(\d+) names? more`).FindString(note); m != "" {
-			fmt.Sscan(m, &left)
+		if m := regexp.MustCompile(`(?i)no room for (\d+) more`).FindStringSubmatch(note); m != nil {
+			fmt.Sscan(m[1], &left)
 		}
 		if named+left != want || want == 0 {
 			t.Errorf("%d links: %d named and %d more, want %d: %q", links, named, left, want, note)
@@ -202,12 +202,12 @@ func TestLongNamesAreCounted(t *testing.T) {
 	}
 	lines := testset.Drawn(t, set.Paper(), d).Lines(1)
 	all := strings.Join(lines, " ")
-	i := strings.Index(all, " more, in the list of every link")
+	i := strings.Index(all, " more (see All links)")
 	n := strings.Count(all[:max(i, 0)], "NORTHERN-MOLE-PUMPING-STATION-")
 	if n < 5 || n > 20 {
 		t.Errorf("%d of %d long names:\n%s", n, len(f.Links), strings.Join(lines, "\n"))
 	}
-	if want := fmt.Sprintf("and %d more, in the list", len(f.Links)-n); !strings.Contains(all, want) || strings.Contains(all, "?:") {
+	if want := fmt.Sprintf("and %d more (see", len(f.Links)-n); !strings.Contains(all, want) || strings.Contains(all, "?:") {
 		t.Errorf("no %q, or a colon behind a question:\n%s", want, strings.Join(lines, "\n"))
 	}
 }

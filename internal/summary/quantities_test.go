@@ -68,7 +68,7 @@ func TestClaimIsRepeated(t *testing.T) {
 		not    string
 	}{
 		{"nothing differs", nil, paid, []string{"42  42  0  40  40  18.505  740.20", "21  21  0  20  20  7.25  145.00", "No accepted quantity differs from revision 1", "This statement repeats the quantities of revision 1"}, "the last one that was billed"},
-		{"one was billed", new(int), nil, []string{"42  42  0  40  40", "No statement of this job was billed before."}, "repeats the quantities"},
+		{"one was billed", new(int), nil, []string{"42  42  0  40  40", "No earlier statement of this job was billed."}, "repeats the quantities"},
 		{"another number was accepted", nil, append(slices.Clone(paid[:2]), form.ResultPayItem{Line: "1.3", Unit: record.PayStrand, Fibre: "OM4", Accepted: 4, Before: &zero}),
 			[]string{"42  42  40  0  40", "6  5  4  1  5"}, "repeats the quantities"},
 		{"results of an earlier program", nil, []form.ResultPayItem{{Line: "1.1", Unit: record.PayTermination, Accepted: 40}, {Line: "1.2", Unit: record.PayStrand, Fibre: "OS2", Accepted: 20},

@@ -34,7 +34,7 @@ func TestOutline(t *testing.T) {
 		t.Fatal(err)
 	}
 	r := testset.Drawn(t, page.A4, d)
-	if len(r.Outlines) < 10 || r.Outlines[0].Title != "Project summary" || r.Outlines[0].Level != 0 || r.Outlines[1].Title != "Open first" || r.Outlines[1].Level != 1 {
+	if len(r.Outlines) < 10 || r.Outlines[0].Title != "Project summary" || r.Outlines[0].Level != 0 || r.Outlines[1].Title != "Open points" || r.Outlines[1].Level != 1 {
 		t.Fatalf("%v", r.Outlines)
 	}
 	list, pages := false, map[int]bool{}
@@ -43,7 +43,7 @@ func TestOutline(t *testing.T) {
 			t.Errorf("%v after %v", o, r.Outlines[i])
 		}
 		if o.Level == 1 {
-			list = o.Title == "Every link"
+			list = o.Title == "All links"
 		} else if !list || pages[o.Page] {
 			t.Errorf("%v is not the first link of a page", o)
 		} else {
@@ -126,13 +126,13 @@ func TestLimitsOfTheWholeJob(t *testing.T) {
 	}
 	r := testset.Drawn(t, page.A4, d)
 	said := strings.Join(r.Texts(), " ")
-	if want := "Losses of certified links were judged by ANSI/TIA-568.3-E (2022)."; !strings.Contains(said, want) || !strings.Contains(said, "Limits of the whole job") {
+	if want := "Losses of certified links were judged against ANSI/TIA-568.3-E (2022)."; !strings.Contains(said, want) || !strings.Contains(said, "Limits of the whole job") {
 		t.Errorf("want %q in %.900q", want, said)
 	}
 	begun, notes := 0, 0
 	for _, m := range r.Marks {
 		switch {
-		case strings.Contains(m.Text, ", taken together with"):
+		case strings.Contains(m.Text, ", including glass and"):
 			begun = m.Page
 			notes++
 		case begun > 0 && strings.HasPrefix(m.Text, "iec-61755") && strings.HasSuffix(m.Text, "."), strings.HasPrefix(m.Text, "be within"):

@@ -32,7 +32,7 @@ func (c *colours) write(p func(string, ...any)) {
 	}
 }
 
-// paint gives the job a table of colours, and links colours and tubes that fit or do not.
+// paint gives the job a colour table, and links colours and tubes that fit or do not.
 // It has dice of its own, so that the rest of the job is as it was without.
 func paint(n uint64, j *job) {
 	d := rand.New(rand.NewPCG(n, 598))

@@ -167,7 +167,7 @@ var plantings = []planting{
 	{"a link failed more", "lead.job-failed", func(j *job, l *link, m, args object) bool { return set1(args, "n", one(args["n"])) }},
 	{"no question, where some are asked", "lead.job-questions", func(j *job, l *link, m, args object) bool {
 		delete(m, "args")
-		m["code"], m["text"] = "lead.job-no-questions", "No question is asked."
+		m["code"], m["text"] = "lead.job-no-questions", "There are no questions."
 		return true
 	}},
 	{"all links, where it judged some", "lead.job-sets", func(j *job, l *link, m, args object) bool {
@@ -185,7 +185,7 @@ var plantings = []planting{
 	{"old and new swapped", "change.link", func(j *job, l *link, m, args object) bool { return swap(args, "old", "new") }},
 	{"a reading's old and new swapped", "change.reading", func(j *job, l *link, m, args object) bool { return swap(args, "old", "new") }},
 	{"another link", "change.verdict", func(j *job, l *link, m, args object) bool { return set1(args, "links", []any{"Z-1"}) }},
-	{"the wrong day of calibration", "change.instrument", func(j *job, l *link, m, args object) bool {
+	{"the wrong calibration date", "change.instrument", func(j *job, l *link, m, args object) bool {
 		o, _ := args["new"].(object)
 		return o["day"] != nil && set1(o, "day", later(o["day"], 1))
 	}},

@@ -105,7 +105,7 @@ func (h held) answer(request []byte, at time.Time, chain ...held) ([]byte, error
 }
 
 // TestAttacksOnRoles: what the holders of some key might do beyond their role,
-// and what verify exits with. The key of the signer was stolen on 25 December
+// and what verify exits with. The signer's key was stolen on 25 December
 // 2026, so a paper of 25 November counts only if somebody trusted saw it then.
 func TestAttacksOnRoles(t *testing.T) {
 	me := certify(t, "R. Lindqvist", nil, signerUse)

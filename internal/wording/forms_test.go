@@ -135,7 +135,7 @@ func TestFormOfTheFirstCount(t *testing.T) {
 		return en.State(statement.New("not-shown.few", statement.Count(n), statement.Name("own"), statement.Short(quantity.Int(50)), statement.Word{Group: "population_of_one", Code: "insertion_loss"},
 			statement.NM(1310), statement.Word{Group: "mode", Code: "singlemode"}, statement.Count(0), statement.Short(quantity.Int(1)), statement.Count(least)))
 	}
-	if one, more := few(1, 5), few(2, 1); !strings.Contains(one, "One at") || !strings.Contains(more, "2 at") {
+	if one, more := few(1, 5), few(2, 1); !strings.Contains(one, "One measured at") || !strings.Contains(more, "2 measured at") {
 		t.Errorf("one: %q\nmore: %q", one, more)
 	}
 }
