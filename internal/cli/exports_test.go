@@ -127,7 +127,7 @@ func TestFromExportsToSigned(t *testing.T) {
 	if err := os.WriteFile(filepath.Join(dir, "links.csv"), []byte(out.String()), 0o644); err != nil {
 		t.Fatal(err)
 	}
-	if again := must(t, cli.ExitOK, "issue", dir, "--reason", "rows written out"); !strings.Contains(again, "Nothing that is printed or recorded changed.") {
+	if again := must(t, cli.ExitOK, "issue", dir, "--reason", "rows written out"); !strings.Contains(again, "Nothing printed or recorded has changed.") {
 		t.Error(again)
 	}
 }
