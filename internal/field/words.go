@@ -69,6 +69,10 @@ var (
 	Joined = strings.NewReplacer("_", " ", "\u00a0", " ")
 )
 
+// powerMeter is the heading of a column that names the meter, though it holds a word for
+// what it shows.
+var powerMeter = regexp.MustCompile(`(?i)^(?:optical )?(?:power ?meter|leistungs?messer|pegelmesser|wattmètre|medidor de potencia)(?: (?:id|name|model|serial|serial number|serial no|s/n|no|number))?\.?$`)
+
 // placeOfA and placeOfB are headings of columns that say where the ends of a link are.
 var (
 	placeOfA = regexp.MustCompile(`(?i)^(?:from|origin|(?:end|site|location|place|room|panel) a|a[- ](?:end|side|site)|near end|von|(?:ende|ort|standort) a|de|origine|(?:extrémité|site) a|desde|origen|(?:extremo|sitio) a)$`)
@@ -132,6 +136,10 @@ func SenseOf(name string) (s Sense) {
 	}
 	if strings.EqualFold(strings.TrimSpace(plain), "nm") {
 		s.Field = Wavelength
+		return s
+	}
+	if s.Unit == "" && powerMeter.MatchString(strings.TrimSpace(plain)) {
+		s.Field = Instrument
 		return s
 	}
 	for _, w := range vocabulary {
