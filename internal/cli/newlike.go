@@ -27,7 +27,10 @@ func (a *app) createLike(dir, old string, draft *outline.Draft) error {
 		points = append(points, outline.Point(p))
 	}
 	if draft != nil {
-		if err := adopt(dir, draft, func(job []byte) []byte { return append(job, draft.Tail()...) }); err != nil {
+		if err := adopt(dir, draft, func(job []byte) []byte {
+			points = append(points, draft.Newcomers(job)...)
+			return append(job, draft.Tail()...)
+		}); err != nil {
 			return err
 		}
 		for _, p := range draft.Points() { // the rest is of a job from nothing

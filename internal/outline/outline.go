@@ -28,6 +28,8 @@ import (
 	"slices"
 	"strings"
 
+	"gopkg.in/yaml.v3"
+
 	"spanseal/internal/diag"
 	"spanseal/internal/intake"
 	"spanseal/internal/propose"
@@ -234,6 +236,44 @@ func (d *Draft) Points() []Point {
 		}
 	}
 	return append(points, after...)
+}
+
+// Newcomers are the people and instruments that the exports name and a job.yaml does not:
+// what must be added to a job that is made from another. What a company file says of them
+// is not looked at, but the job is known to name one.
+func (d *Draft) Newcomers(job []byte) (points []Point) {
+	var has struct {
+		Company             string
+		People, Instruments []struct{ ID string }
+	}
+	if yaml.Unmarshal(job, &has) != nil { // it is reported when the job is read
+		return nil
+	}
+	missing := func(key string, ids []string, known []struct{ ID string }) {
+		ids = slices.DeleteFunc(ids, func(id string) bool {
+			return slices.ContainsFunc(known, func(one struct{ ID string }) bool { return one.ID == id })
+		})
+		if len(ids) == 0 {
+			return
+		}
+		text := key + ": the exports name " + list(ids, 4)
+		if has.Company != "" {
+			text += "; add who the company file does not have"
+			if key == "instruments" {
+				text = strings.Replace(text, "add who", "add what", 1)
+			}
+		} else {
+			text += ", not there yet"
+		}
+		points = append(points, Point{"job.yaml", text})
+	}
+	var with []string
+	for _, one := range d.instruments() {
+		with = append(with, one.id)
+	}
+	missing("people", d.people(), has.People)
+	missing("instruments", with, has.Instruments)
+	return points
 }
 
 // holding puts what may hold for a whole file into one sentence.

@@ -43,7 +43,7 @@ func (pr *Printer) Check(j *load.Job, d Detail) {
 		pr.folded(j, judge.Fail, judge.Incomplete, judge.Marginal)
 		pr.passes(j)
 	}
-	pr.questions(j)
+	pr.questions(j, d.All)
 	pr.unconfirmed(j)
 	pr.company(j)
 	pr.files(j, d.Verbose)
@@ -422,38 +422,59 @@ func amount(d quantity.Decimal, places int, u quantity.Unit) string {
 	return strings.TrimSpace(d.Fixed(places) + " " + string(u))
 }
 
-// questions prints what is asked without standing in the way of a certificate,
-// about the job as a whole and about links, each question once.
-func (pr *Printer) questions(j *load.Job) {
+// fewAsked is how many questions of one kind are printed unless all are wanted.
+const fewAsked = 3
+
+// questions prints what is asked without standing in the way of a certificate, first
+// of the job and then of links. Links of which the same is asked share a line, and of
+// many lines that differ in their numbers alone the first few are printed.
+func (pr *Printer) questions(j *load.Job, all bool) {
+	type line struct {
+		code, text string
+		links      []string // none: of the job as a whole
+	}
 	judged := j.Judged
-	var texts []string
-	about := map[string][]string{}
+	var lines []*line
+	at := map[string]*line{}
 	for _, f := range judged.Questions {
 		if f.Kind != judge.KindLimit && f.Verdict.Certifiable() {
-			texts = append(texts, pr.asks(&f))
+			lines = append(lines, &line{text: pr.asks(&f)})
 		}
 	}
+	of := map[string]int{} // lines, by the code of their question
 	for _, l := range judged.Results() {
 		for _, f := range l.Findings {
 			if !isNote(&f) {
 				continue
 			}
 			text, id := pr.asks(&f), diag.Safe(l.Link.ID)
-			if about[text] == nil {
-				texts = append(texts, text)
+			one := at[text]
+			if one == nil {
+				one = &line{code: f.Question.Code, text: text}
+				at[text], lines = one, append(lines, one)
+				of[one.code]++
 			}
-			if !slices.Contains(about[text], id) {
-				about[text] = append(about[text], id)
+			if !slices.Contains(one.links, id) {
+				one.links = append(one.links, id)
 			}
 		}
 	}
-	if len(texts) == 0 {
+	if len(lines) == 0 {
 		return
 	}
 	fmt.Fprintf(pr.w, "\nquestions\n")
-	for _, text := range texts {
-		if links := about[text]; links != nil {
-			text = some(links) + ": " + text
+	printed, folded := map[string]int{}, map[string]int{}
+	for i, one := range lines {
+		if printed[one.code]++; !all && one.code != "" && of[one.code] > fewAsked+1 && printed[one.code] > fewAsked {
+			folded[one.code] += len(one.links)
+			if last := !slices.ContainsFunc(lines[i+1:], func(l *line) bool { return l.code == one.code }); last {
+				fmt.Fprintf(pr.w, "  %d more questions like these (--all lists them)\n", folded[one.code])
+			}
+			continue
+		}
+		text := one.text
+		if one.links != nil {
+			text = some(one.links) + ": " + text
 		}
 		fmt.Fprintf(pr.w, "  %s\n", text)
 	}
@@ -492,7 +513,11 @@ func (pr *Printer) next(j *load.Job) {
 		signs, _ := j.Facts.Job.Person(j.Facts.Job.Sign.As)
 		pr.Then(fmt.Sprintf("key new %s --name \"%s\"", terminal.Argument(j.Key()), diag.Safe(cmp.Or(signs.Name, "who signs"))))
 	}
-	pr.Then("issue " + terminal.Argument(j.Dir))
+	then := "issue " + terminal.Argument(j.Dir)
+	if c := j.Judged.Counts; c.Certified > 0 && c.Certified == c.Measured && c.Measured < c.Scheduled {
+		then += " --partial  # the rest follows"
+	}
+	pr.Then(then)
 }
 
 // settledIn are the optional files that settle a question, and their columns.
