@@ -163,6 +163,9 @@ func (s *Set) texts(yield func(told) bool) {
 		from(p.Origin)
 	}
 	key("pay", "currency", job.Pay.Currency)
+	for i, one := range job.Pay.Releases {
+		key(item("pay.releases", i), "reason", one.Reason)
+	}
 	for i, one := range job.Pay.Items {
 		key(item("pay.items", i), "line", one.Line, "title", one.Title, "fibre", one.Fibre, "cable", one.Cable)
 	}

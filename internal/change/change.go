@@ -70,6 +70,7 @@ type head struct {
 	Files     []inputFile     `json:"files"`
 	Questions []finding       `json:"questions"`
 	PayItems  json.RawMessage `json:"pay_items"`
+	Statement json.RawMessage `json:"statement"`
 }
 
 // limitSet is one of a judgement.
@@ -124,7 +125,7 @@ func Read(file io.ReaderAt, size int64) (*Old, error) {
 	o := &Old{file: file, places: map[string]position{}}
 	h := &o.head
 	members := map[string]any{"format": &h.Format, "title": &h.Title, "job": &h.Job, "about": &h.About, "sets": &h.Sets, "files": &h.Files,
-		"questions": &h.Questions, "pay_items": &h.PayItems}
+		"questions": &h.Questions, "pay_items": &h.PayItems, "statement": &h.Statement}
 	results := form.ResultsReader{
 		MaxMember: maxMember, MaxLink: maxLink,
 		Member: func(name string) any { return members[name] },
@@ -165,8 +166,10 @@ func (o *Old) Verdicts() iter.Seq2[string, string] {
 	}
 }
 
-// PayItems is what the results say of them, or nil.
-func (o *Old) PayItems() json.RawMessage { return o.head.PayItems }
+// Paid is what the results of that revision say of pay items, or nil.
+func (o *Old) Paid(revision int) (*form.Earlier, error) {
+	return form.ReadEarlier(revision, o.head.PayItems, o.head.Statement, o.head.About)
+}
 
 // older reports whether the schedule and the job's terms are not there.
 func (o *Old) older() bool { return o.head.Format == form.ResultsForms[0] }

@@ -159,6 +159,11 @@ func rows(t testing.TB, base string) []row {
 		{"a field of a pay item", nil, []string{`"rate": "7.25"`, `"rate": "7.5"`}},
 		{"a pay item more", []string{item, ""}, nil},
 		{"a pay item gone", nil, []string{item, ""}},
+		{"a release of retainage", nil, []string{payItems, released("50") + payItems}},
+		{"a release of retainage gone", []string{payItems, released("50") + payItems}, nil},
+		{"a field of a release of retainage", []string{payItems, released("50") + payItems}, []string{payItems, released("40") + payItems}},
+		{"the statement billed last, and the period", []string{payItems, `"period": {"from": "2026-11-01", "to": "2026-11-30"}, ` + payItems}, []string{payItems, `"billed": "r1", "period": {"from": "2026-12-01", "to": "2026-12-31"}, ` + payItems}},
+		{"a rate that holds for what was billed", nil, []string{`"rate": "7.25"`, `"rate": "7.50", "retroactive": true`}},
 		{"a set more", []string{"    " + tenGig + ",\n", ""}, nil},
 		{"a set gone", nil, []string{"    " + tenGig + ",\n", ""}},
 		{"another edition", nil, []string{`"standard": "IEEE Std 802.3", "edition": "2022"`, `"standard": "IEEE Std 802.3", "edition": "2027"`}},
@@ -225,6 +230,13 @@ const tenGig = `{"id": "10gbase-lr", "title": "10GBASE-LR", "standard": "IEEE St
 // looked is an inspection in front of the readings.
 const looked = `      "inspections": [{"end": "A", "criterion": "IEC 61300-3-35", "edition": "2015", "cleaning": "before", "result": "fail", "person": "mo", "time": "2026-11-18T09:10:00Z"}],
       "readings": [`
+
+// payItems is in front of the items of pay, released a release in front of those.
+const payItems = `"items": [{"line": "2.1"`
+
+func released(percent string) string {
+	return `"releases": [{"day": "2026-11-20", "percent": "` + percent + `", "reason": "accepted"}], `
+}
 
 // manyRows moves all twelve rows of readings.
 func manyRows() (pairs []string) {

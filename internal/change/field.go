@@ -78,7 +78,11 @@ func flat(d *json.Decoder, name string, all *fields, things *[]thing) error {
 				values = append(values, item[0].value)
 				continue
 			}
-			*things = append(*things, thing{name, item.id(n), item})
+			id := item.id(n)
+			if name == releases {
+				id = item.text("day")
+			}
+			*things = append(*things, thing{name, id, item})
 		}
 		if values != nil {
 			if err := all.add(field{name, values}); err != nil {
@@ -208,10 +212,10 @@ var vocabulary = map[string]string{
 }
 
 // days are the fields that are days or moments.
-var days = []string{"calibrated", "due", "valid_until", "completed", "deadline", "finished", "shut", "time", "reference_time", "warranty.registered"}
+var days = []string{"calibrated", "due", "valid_until", "completed", "deadline", "finished", "shut", "time", "reference_time", "warranty.registered", "pay.period.from", "pay.period.to"}
 
 // numbers are the decimals that no unit at the end of their name shows.
-var numbers = []string{"value", "rate", "threshold", "retainage_percent", "pay.retainage_percent", "judge.guard_factor", "judge.group_index", "method.group_index", "latitude", "longitude"}
+var numbers = []string{"value", "rate", "amount", "threshold", "retainage_percent", "pay.retainage_percent", "judge.guard_factor", "judge.group_index", "method.group_index", "latitude", "longitude"}
 
 // terminations is where the terminations of a link stand.
 const terminations = "terminations"
@@ -301,7 +305,7 @@ func unitOf(name string) string {
 		return "dB"
 	case strings.HasSuffix(name, "_m"):
 		return "m"
-	case strings.HasSuffix(name, "_percent"):
+	case strings.HasSuffix(name, "_percent"), name == "percent":
 		return "%"
 	}
 	return ""

@@ -4,6 +4,7 @@ import (
 	"slices"
 	"strings"
 
+	"spanseal/internal/record"
 	"spanseal/internal/statement"
 )
 
@@ -14,6 +15,20 @@ var lists = map[string]string{
 	"cables":      "change.cable",
 	"trunks":      "change.trunk",
 	"pay.items":   "change.item",
+	releases:      "change.release",
+}
+
+// releases are known by their days.
+const releases = "pay.releases"
+
+// name is what a thing is called.
+func (t *thing) name() statement.Value { return called(t.list, t.id) }
+
+func called(list, id string) statement.Value {
+	if day, err := record.ParseDate(id); err == nil && list == releases {
+		return statement.Day(day)
+	}
+	return statement.Name(id)
 }
 
 // checks is where the job says something about evidence checks, by code.
@@ -73,7 +88,7 @@ func (g *gathering) things(old, now []thing, older bool) {
 		switch {
 		case older && t.list != "people" && t.list != "instruments":
 		case was == nil && known:
-			g.tell(jobPart, code+"-new", statement.Name(t.id))
+			g.tell(jobPart, code+"-new", t.name())
 		case was == nil:
 			was = &thing{}
 			fallthrough
@@ -84,7 +99,7 @@ func (g *gathering) things(old, now []thing, older bool) {
 	for _, t := range old {
 		if find(now, t) == nil {
 			if code, known := lists[t.list]; known {
-				g.tell(jobPart, code+"-gone", statement.Name(t.id))
+				g.tell(jobPart, code+"-gone", t.name())
 			} else {
 				g.thing(t.list, t.id, "", t.fields, nil)
 			}
@@ -97,7 +112,7 @@ func (g *gathering) things(old, now []thing, older bool) {
 func (g *gathering) thing(list, id, code string, old, now fields) {
 	for _, d := range differ(old, now) {
 		if code != "" {
-			g.tell(jobPart, code, statement.Name(id), word(d.name), value(d.name, d.old, list), value(d.name, d.now, list))
+			g.tell(jobPart, code, called(list, id), word(d.name), value(d.name, d.old, list), value(d.name, d.now, list))
 		} else {
 			g.tell(jobPart, "change.job", word(list+" "+id+" "+d.name), value(d.name, d.old), value(d.name, d.now))
 		}

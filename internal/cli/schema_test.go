@@ -182,7 +182,7 @@ judge:
   termination: {%[1]s: 1}
   questions: {calibration: {%[1]s: 1}}
   optional: [{%[1]s: 1}]
-pay: {%[1]s: 1, items: [{%[1]s: 1}]}
+pay: {%[1]s: 1, period: {%[1]s: 1}, releases: [{%[1]s: 1}], items: [{%[1]s: 1}]}
 sign: {%[1]s: 1}
 colours: {%[1]s: 1}
 originals: {%[1]s: 1}

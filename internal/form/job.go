@@ -2,6 +2,7 @@ package form
 
 import (
 	"cmp"
+	"fmt"
 	"slices"
 	"strings"
 
@@ -41,11 +42,17 @@ type About struct {
 type AboutPay struct {
 	Currency  string            `json:"currency,omitempty"`
 	Retainage *quantity.Decimal `json:"retainage_percent,omitempty"`
-	Items     []AboutItem       `json:"items,omitempty"`
+	// Billed is the revision whose statement was billed last, such as "r1", or "none".
+	Billed   string           `json:"billed,omitempty"`
+	Period   record.Period    `json:"period,omitzero"`
+	Releases []record.Release `json:"releases,omitempty"`
+	Items    []AboutItem      `json:"items,omitempty"`
 }
 
 // IsZero reports whether nothing is paid by quantity.
-func (p AboutPay) IsZero() bool { return p.Currency == "" && p.Retainage == nil && p.Items == nil }
+func (p AboutPay) IsZero() bool {
+	return p.Currency == "" && p.Retainage == nil && p.Items == nil && p.Billed == "" && p.Period.IsZero() && p.Releases == nil
+}
 
 // AboutItem is one line of the order that is paid by quantity.
 type AboutItem struct {
@@ -55,6 +62,8 @@ type AboutItem struct {
 	Fibre string            `json:"fibre,omitempty"`
 	Cable string            `json:"cable,omitempty"`
 	Rate  *quantity.Decimal `json:"rate,omitempty"`
+	// Retroactive is that the difference of the rate is billed for what was billed before.
+	Retroactive bool `json:"retroactive,omitempty"`
 }
 
 // AboutDocuments is how the papers look.
@@ -90,7 +99,7 @@ func (s *Writer) about() About {
 		Instruments: job.Instruments, People: job.People, Cables: job.Cables,
 		Completed: job.Completed, Deadline: job.Deadline, TimeZone: job.TimeZone, WarrantyMonths: job.WarrantyMonths,
 		Stage: job.Stage, Witness: job.Witness, Witnesses: job.Witnesses, Colours: job.Colours, Trunks: job.Trunks, Policy: job.Policy,
-		Pay:       AboutPay{Currency: job.Pay.Currency, Retainage: job.Pay.Retainage},
+		Pay:       AboutPay{Currency: job.Pay.Currency, Retainage: job.Pay.Retainage, Period: job.Pay.Period, Releases: job.Pay.Releases},
 		Documents: AboutDocuments{job.Documents.Paper, job.Documents.Language, job.Documents.CheckURL},
 		Signer:    AboutSigner{s.Signer.Name, s.Signer.Organisation, s.Signer.KeyID, job.Sign.TimestampURL},
 	}
@@ -98,6 +107,12 @@ func (s *Writer) about() About {
 		windows := *job.Warranty
 		windows.Months = 0 // warranty_months
 		a.Warranty = &windows
+	}
+	if n := job.Pay.Billed; n != nil {
+		a.Pay.Billed = "none"
+		if *n > 0 {
+			a.Pay.Billed = fmt.Sprintf("r%d", *n)
+		}
 	}
 	for _, i := range job.Pay.Items {
 		a.Pay.Items = append(a.Pay.Items, AboutItem(i))

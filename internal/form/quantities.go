@@ -3,6 +3,7 @@ package form
 import (
 	"slices"
 
+	"spanseal/internal/billing"
 	"spanseal/internal/judge"
 	"spanseal/internal/record"
 )
@@ -22,9 +23,13 @@ func (s *Writer) Quantities() []Quantities { return s.count().items }
 // nobody said that one was billed.
 func (s *Writer) Repeats() bool { return s.count().repeats }
 
+// Statement is what is claimed of the items, from the statement that was billed last.
+func (s *Writer) Statement() *billing.Statement { return s.count().statement }
+
 type counted struct {
-	items   []Quantities
-	repeats bool
+	items     []Quantities
+	repeats   bool
+	statement *billing.Statement
 }
 
 // count counts anew each time it is asked: what was accepted and billed before becomes
@@ -33,7 +38,7 @@ func (s *Writer) count() (all counted) {
 	made := s.Facts.Made()
 	pay := &s.Facts.Job.Pay
 	all.items = make([]Quantities, len(pay.Items))
-	all.repeats = pay.Billed == nil && len(pay.Items) > 0
+	accepted := make([]int, len(pay.Items))
 	for i := range pay.Items {
 		item, q := &pay.Items[i], &all.items[i]
 		links, before := 0, 0
@@ -63,23 +68,13 @@ func (s *Writer) count() (all counted) {
 			}
 			q.Scheduled = one(links > 0)
 		}
-		same := false
-		for _, p := range s.Paid {
-			if p.of(item) {
-				q.Before = p.Accepted
-				same = p.Accepted == q.Accepted && p.Before != nil
-			}
-		}
-		all.repeats = all.repeats && same
+		accepted[i] = q.Accepted
 	}
-	if all.repeats {
-		for i := range pay.Items {
-			for _, p := range s.Paid {
-				if p.of(&pay.Items[i]) {
-					all.items[i].Before = *p.Before
-				}
-			}
-		}
+	var from billing.State
+	from, all.repeats = s.followed(all.items)
+	all.statement = billing.Of(pay, from, accepted)
+	for i := range all.items {
+		all.items[i].Before = billing.Quantity(from.Items[i])
 	}
 	return all
 }
@@ -91,21 +86,11 @@ func one(yes bool) int {
 	return 0
 }
 
-// payItems are the items with what is accepted of them to date, and before.
-func (s *Writer) payItems() []ResultPayItem {
-	var items []ResultPayItem
-	for k, q := range s.Quantities() {
-		i := &s.Facts.Job.Pay.Items[k]
-		items = append(items, ResultPayItem{i.Line, i.Unit, i.Fibre, i.Cable, q.Accepted, &q.Before})
-	}
-	return items
-}
-
 // work counts what the order pays for on one link: what the schedule asks for,
 // and what is on record as made.
 func work(unit record.PayUnit, l *judge.Brief, made []record.Termination) (scheduled, done int) {
 	switch unit {
-	case record.PayTermination:
+	case record.PayTermination, record.PayConnector:
 		// An end is made on site if it is spliced on or has a record.
 		for end, spliced := range map[string]bool{"A": l.Link.EndA.SplicedOn, "B": l.Link.EndB.SplicedOn} {
 			recorded := slices.ContainsFunc(made, func(t record.Termination) bool { return t.End == end })

@@ -45,6 +45,9 @@ type Results struct {
 	// PayItems say what is accepted to date, for the statement of the next
 	// revision.
 	PayItems []ResultPayItem `json:"pay_items,omitempty"`
+	// Statement is what is claimed of them, if it follows another, is for a period, or
+	// releases what was held back.
+	Statement *ResultStatement `json:"statement,omitempty"`
 	// Ledger counts what became of the limits of each set; the record of a link has
 	// them one by one. Together has the limits about the whole job.
 	Ledger   []judge.SetTally    `json:"ledger,omitempty"`
@@ -239,6 +242,7 @@ func (s *Writer) ResultsHead() *Results {
 		Faces:      inspection.Counted(s.Facts),
 		Files:      files,
 		PayItems:   s.payItems(),
+		Statement:  s.resultStatement(),
 		Ledger:     s.Judgement.Ledger,
 		Together:   s.entries(s.Judgement.Together),
 		Links:      []ResultLink{},

@@ -63,9 +63,9 @@ type Writer struct {
 	// Before holds the verdicts of the revision before, by link: what is counted
 	// as accepted earlier. Nil for the first.
 	Before map[string]judge.Verdict
-	// Paid is what the revision before states as accepted to date, or, if the job says
-	// which was billed last, what that one states; nil where it states nothing.
-	Paid []ResultPayItem
+	// Earlier is what the revision before states of pay items, or, if the job says which
+	// was billed last, what that one states; nil where it states nothing.
+	Earlier *Earlier
 	// Specimen marks everything as a specimen: for approval before testing starts,
 	// never evidence.
 	Specimen bool

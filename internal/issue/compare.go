@@ -9,6 +9,7 @@ import (
 
 	"spanseal/internal/certify"
 	"spanseal/internal/change"
+	"spanseal/internal/form"
 	"spanseal/internal/judge"
 	"spanseal/internal/seal"
 	"spanseal/internal/statement"
@@ -33,7 +34,7 @@ func readResults(name string) (old *change.Old, done func() error, err error) {
 
 // compare tells a set what differs from the results.json of the revision before,
 // the verdicts of that one, and what was paid.
-func compare(before string, set *certify.Set) error {
+func compare(before string, revision int, set *certify.Set) error {
 	old, done, err := readResults(before)
 	if err != nil {
 		return err
@@ -48,7 +49,7 @@ func compare(before string, set *certify.Set) error {
 		}
 	}
 	if set.Facts.Job.Pay.Billed == nil {
-		if err := paid(old, set); err != nil {
+		if set.Earlier, err = old.Paid(revision); err != nil {
 			return fmt.Errorf("%s: %w", before, err)
 		}
 	}
@@ -58,14 +59,6 @@ func compare(before string, set *certify.Set) error {
 	}
 	if set.Changes, err = old.Compare(head, set.ResultLinksJSON()); err != nil {
 		return fmt.Errorf("%s: %w", before, err)
-	}
-	return nil
-}
-
-// paid tells a set what earlier results state as accepted to date, if they do.
-func paid(old *change.Old, set *certify.Set) error {
-	if items := old.PayItems(); items != nil {
-		return json.Unmarshal(items, &set.Paid)
 	}
 	return nil
 }
@@ -95,7 +88,7 @@ func (r *Request) billed(p *past) error {
 		return err
 	}
 	defer done()
-	if err := paid(old, r.Set); err != nil {
+	if r.Set.Earlier, err = old.Paid(*n); err != nil {
 		return fmt.Errorf("%s: %w", name, err)
 	}
 	return r.checkListed(dir, m, resultsName) // what was read is what was checked
@@ -106,6 +99,23 @@ type BilledError struct{ Billed, Issued int }
 
 func (e *BilledError) Error() string {
 	return fmt.Sprintf("pay.billed names r%d, and %d were issued", e.Billed, e.Issued)
+}
+
+// TermsError reports terms of payment that the statement which was billed last rules
+// out. Package load says where they stand.
+type TermsError struct{ Code, Message string }
+
+func (e *TermsError) Error() string { return fmt.Sprintf("pay: %s [%s]", e.Message, e.Code) }
+
+// Stated reads what a revision in a folder states of pay items, for whoever asks before
+// anything is issued: nothing is held against a signature. Nil: it states nothing.
+func Stated(folder string, revision int) (*form.Earlier, error) {
+	old, done, err := readResults(filepath.Join(folder, seal.RevisionFolder(revision), resultsName))
+	if err != nil {
+		return nil, err
+	}
+	defer done()
+	return old.Paid(revision)
 }
 
 // noChange reports whether nothing differs from the revision before.

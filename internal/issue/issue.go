@@ -215,7 +215,7 @@ func (r *Request) prepare(past *past) (err error) {
 		}
 	}
 	if past.results != "" {
-		err = compare(past.results, set)
+		err = compare(past.results, past.latest.Revision, set)
 		// They were checked before they were read; what was read is what was
 		// checked only if they still are the same.
 		if changed := r.checkResults(past); changed != nil {
@@ -224,6 +224,9 @@ func (r *Request) prepare(past *past) (err error) {
 	}
 	if billed := r.billed(past); err == nil {
 		err = billed
+	}
+	if faults := set.BillingFaults(); err == nil && len(faults) > 0 {
+		err = &TermsError{faults[0].Code, faults[0].Message}
 	}
 	r.differences = set.Changes
 	if set.Later > 0 {

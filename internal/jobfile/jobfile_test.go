@@ -71,8 +71,13 @@ judge:
 pay:
   currency: EUR
   retainage_percent: 10
+  billed: r2
+  period: {from: 2026-11-01, to: 2026-11-30}
+  releases:
+    - {day: 2026-11-20, percent: 50, reason: provisional acceptance}
+    - {day: 2026-11-25, amount: 12.50, reason: papers complete}
   items:
-    - {line: "1.1", title: Connector, unit: termination, fibre: OS2, cable: C1, rate: 18.50}
+    - {line: "1.1", title: Connector, unit: termination, fibre: OS2, cable: C1, rate: 18.50, retroactive: true}
     - {title: Strand, unit: strand}
 sign: {key: signer.p12, as: mo, timestamp_url: "https://tsa.example.org", timestamp: when-reachable}
 documents: {paper: letter, language: de, check_url: "https://example.org/c"}
@@ -89,6 +94,9 @@ func TestEveryKey(t *testing.T) {
 		t.Errorf("%v %+v %+v", j.Location, j.Sign, j.Documents)
 	}
 	if p := j.Pay; p.Currency != "EUR" || p.Retainage.String() != "10" || len(p.Items) != 2 || p.Items[0].Rate.String() != "18.50" || p.Items[1].Rate != nil || p.Items[1].Unit != record.PayStrand || p.Items[0].Cable != "C1" {
+		t.Errorf("%+v", p)
+	} else if *p.Billed != 2 || p.Period.From.String() != "2026-11-01" || p.Period.To.String() != "2026-11-30" || !p.Items[0].Retroactive || len(p.Releases) != 2 ||
+		p.Releases[0].Percent.String() != "50" || p.Releases[0].Amount != nil || p.Releases[1].Amount.String() != "12.50" || p.Releases[1].Day.String() != "2026-11-25" || p.Releases[0].Reason != "provisional acceptance" {
 		t.Errorf("%+v", p)
 	}
 	if s := j.Sign; s.TimestampURL != "https://tsa.example.org" || s.Timestamp != "when-reachable" {
@@ -204,7 +212,7 @@ func TestPlaceOf(t *testing.T) {
 	_, in, _ := read(t, everyKey)
 	job := &record.Facts{Originals: in.Originals()}
 	for path, want := range map[string]string{
-		"judge.limits[0]": "job.yaml:21:12", "judge.limits[1]": "job.yaml:21:25", "judge.limits[9]": "job.yaml:21:11", "documents.language": "job.yaml:43:38",
+		"judge.limits[0]": "job.yaml:21:12", "judge.limits[1]": "job.yaml:21:25", "judge.limits[9]": "job.yaml:21:11", "documents.language": "job.yaml:48:38",
 		"people[0].name": "job.yaml:15:20", "judge.questions.reference-age.weight": "job.yaml:34:29", "nowhere": "job.yaml", "": "job.yaml",
 	} {
 		if got := PlaceOf(job, path).String(); got != want {
@@ -231,7 +239,7 @@ readings:
 	if s := said.Schedule; !s.Own || s.File != "keys.xlsx" || s.Sheet != "OS2" || s.HeaderLine != 3 || s.Columns["strang"] != "link" {
 		t.Errorf("%+v", s)
 	}
-	if a := said.Aliases["11"]; a.Link != "A-11" || a.Place.String() != "job.yaml:44:11" {
+	if a := said.Aliases["11"]; a.Link != "A-11" || a.Place.String() != "job.yaml:49:11" {
 		t.Errorf("%+v", a)
 	}
 	if m := said.Mappings; len(m) != 2 || !m[0].EvidenceOnly || m[1].Files != "readings/b*.csv" {

@@ -9,6 +9,7 @@ import (
 	"time"
 
 	"spanseal/internal/diag"
+	"spanseal/internal/form"
 	"spanseal/internal/issue"
 	"spanseal/internal/jobfile"
 	"spanseal/internal/record"
@@ -20,16 +21,7 @@ import (
 // that cannot be read is left to package issue, which says so.
 func (j *Job) Evidence(issued string) *diag.List {
 	problems := &diag.List{}
-	if n := j.Facts.Job.Pay.Billed; n != nil {
-		if next, err := issue.Next(issued); err == nil && *n >= next {
-			p := diag.Problem{Code: "billed-unissued", Place: diag.Place{File: "pay.yaml"}, Message: fmt.Sprintf("the statement of r%d is said to be billed, and there is no such revision", *n),
-				Fix: "name under billed the last revision whose statement was billed, or none"}
-			if place := jobfile.PlaceOf(j.Facts, "pay.billed"); place.Line > 0 {
-				p.Place = place
-			}
-			problems.Add(p)
-		}
-	}
+	problems.Join(j.terms(issued))
 	changes, err := issue.ChangedReadings(issued, j.Facts)
 	if err != nil {
 		return problems
@@ -56,6 +48,38 @@ func (j *Job) unread(name string) bool {
 	}
 	_, err := os.Lstat(filepath.Join(j.Dir, filepath.FromSlash(name)))
 	return err == nil
+}
+
+// terms are the problems of a statement that follows one which was billed.
+func (j *Job) terms(issued string) *diag.List {
+	problems := &diag.List{}
+	pay := &j.Facts.Job.Pay
+	next, err := issue.Next(issued)
+	if err != nil {
+		return problems
+	}
+	add := func(code, key, message, fix string) {
+		p := diag.Problem{Code: code, Place: diag.Place{File: "pay.yaml"}, Message: message, Fix: fix}
+		if jobfile.PlaceOf(j.Facts, "pay").Line > 0 {
+			p.Place = jobfile.PlaceOf(j.Facts, key)
+		}
+		problems.Add(p)
+	}
+	w := form.Writer{Facts: j.Facts, Judgement: j.Judged, Revision: next}
+	if n := pay.Billed; n != nil && *n >= next {
+		add("billed-unissued", "pay.billed", fmt.Sprintf("the statement of r%d is said to be billed, and there is no such revision", *n), "name under billed the last revision whose statement was billed, or none")
+		return problems
+	} else if j.Judged == nil {
+		return problems
+	} else if n != nil && *n > 0 {
+		if w.Earlier, err = issue.Stated(issued, *n); err != nil {
+			return problems
+		}
+	}
+	for _, f := range w.BillingFaults() {
+		add(f.Code, f.Key, f.Message, f.Fix)
+	}
+	return problems
 }
 
 // rowOf is the place of a row of an original.

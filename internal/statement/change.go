@@ -25,6 +25,9 @@ var changes = []Entry{
 	entry("change.item", "id:name field:word.change_field old:any new:any", "the value of this field of the pay item differs", Name("12"), Word{"change_field", "rate"}, Any{number("12.50"), ""}, Any{number("13"), ""}),
 	entry("change.item-new", "id:name", "only the new revision lists the pay item", Name("15")),
 	entry("change.item-gone", "id:name", "only the earlier revision lists the pay item", Name("15")),
+	entry("change.release", "day:day field:word.change_field old:any new:any", "the value of this field of the release of retainage differs", day(11, 20), Word{"change_field", "percent"}, Any{number("50"), "%"}, Any{number("40"), "%"}),
+	entry("change.release-new", "day:day", "only the new revision lists the release of retainage", day(11, 20)),
+	entry("change.release-gone", "day:day", "only the earlier revision lists the release of retainage", day(11, 20)),
 	entry("change.check", "check:word.check_name field:word.change_field old:any new:any", "what the job says about this evidence check differs", Word{"check_name", "bend"}, Word{"change_field", "weight"}, Any{}, As(Word{"change_value", "off"})),
 
 	entry("change.set-added", "set:name", "only the new revision lists the limit set", Name("campus")),

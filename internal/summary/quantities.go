@@ -5,10 +5,13 @@ import (
 	"slices"
 	"strings"
 
+	"spanseal/internal/billing"
 	"spanseal/internal/certify"
 	"spanseal/internal/judge"
 	"spanseal/internal/layout"
+	"spanseal/internal/page"
 	"spanseal/internal/quantity"
+	"spanseal/internal/record"
 	"spanseal/internal/wording"
 )
 
@@ -23,6 +26,10 @@ func Quantities(s *certify.Set) (*certify.Document, error) {
 	r := d.plainRail()
 	r.Treatment, r.Word = certify.Bare, d.words.Say("statement.accepted_of", "n", d.words.Whole(d.Judgement.Counts.Certified), "all", d.words.Whole(d.Judgement.Counts.Scheduled))
 	r.Below = []layout.Field{{Caption: d.words.Say("statement.accepted_links"), Value: d.words.Say("statement.accepted_in", "n", d.words.Whole(d.Revision))}}
+	if p := d.Facts.Job.Pay.Period; !p.IsZero() {
+		issued := slices.IndexFunc(r.Fields, func(f layout.Field) bool { return f.Caption == d.words.Say("rail.issued") })
+		r.Fields = slices.Insert(r.Fields, issued+1, layout.Field{Caption: d.words.Say("statement.period"), Value: d.words.Days(p.From, p.To)})
+	}
 	return d.NewDocument("statement.pdf", title+" "+d.Facts.Job.Number, func(f *layout.Flow) {
 		f.DrawRail, f.Outline = r.Draw, true
 		f.DrawHead = d.Again(d.words.Say("document.continued", "title", title+" "+d.Facts.Job.Number))
@@ -37,10 +44,22 @@ func Quantities(s *certify.Set) (*certify.Document, error) {
 		} else if b != nil {
 			f.Paragraph(f.Body, 1, d.words.Say("statement.unbilled"))
 		}
-		d.items(f)
+		claim := d.Statement()
+		d.items(f, claim)
+		if !claim.First() && len(claim.Rows) > 0 {
+			d.amounts(f, claim)
+		}
+		d.measuredLate(f)
 		d.notAccepted(f)
 		d.Signatures(f)
-		d.SmallPrint(f, d.words.Say("statement.note")+" "+d.words.Say("small.records")+" "+d.words.Say("small.payment"))
+		note := d.words.Say("statement.note")
+		if len(claim.Rows) > 0 {
+			note += " " + d.words.Say("statement.rounding")
+			if !claim.First() {
+				note += " " + d.words.Say("statement.less_before")
+			}
+		}
+		d.SmallPrint(f, note+" "+d.words.Say("small.records")+" "+d.words.Say("small.payment"))
 	}), nil
 }
 
@@ -52,8 +71,8 @@ func (d *overview) plainRail() *certify.Rail {
 	return r
 }
 
-// items is the table of pay items, with amounts where rates are given.
-func (d *overview) items(f *layout.Flow) {
+// items is the table of pay items; of a statement that follows none, with the amounts.
+func (d *overview) items(f *layout.Flow, claim *billing.Statement) {
 	w, pay := d.words, d.Facts.Job.Pay
 	columns := []layout.Column{{Name: w.Say("statement.line"), Wrap: true}, {Name: w.Say("statement.item"), Wrap: true}, {Name: w.Say("statement.unit"), Wrap: true}}
 	for _, key := range []string{"scheduled", "done"} {
@@ -63,34 +82,27 @@ func (d *overview) items(f *layout.Flow) {
 		columns = append(columns, layout.Column{Name: w.Say("statement." + key), Over: w.Say("statement.accepted"), Right: true})
 	}
 	columns = append(columns, layout.Column{Name: w.Say("statement.rate"), Right: true}, layout.Column{Name: w.Say("statement.amount"), Right: true})
+	first := claim.First()
 	var rows [][]layout.Cell
-	var total quantity.Decimal
-	rated := false
 	for k, q := range d.Quantities() {
 		item := &pay.Items[k]
-		narrowed := strings.Join(wording.Distinct(item.Fibre, item.Cable), ", ")
-		title := item.Title
-		if narrowed != "" {
-			title += " (" + narrowed + ")"
-		}
-		row := layout.Cells(f.Body, item.Line, title, w.Term("pay_unit", string(item.Unit)), w.Whole(q.Scheduled), w.Whole(q.Done),
+		row := layout.Cells(f.Body, item.Line, titleOf(item), w.Term("pay_unit", string(item.Unit)), w.Whole(q.Scheduled), w.Whole(q.Done),
 			w.Whole(q.Before), w.Whole(q.Accepted-q.Before), w.Whole(q.Accepted), "", "")
 		row[6].Style = f.Strong
-		if item.Rate != nil {
-			rated = true
-			// Rounded line by line, so that the lines add up to the total as printed.
-			amount := item.Rate.Mul(quantity.Int(q.Accepted - q.Before)).Round(2)
-			total = total.Add(amount)
-			row[8].Text, row[9].Text = w.Fixed(*item.Rate, max(2, item.Rate.Places())), w.Fixed(amount, 2)
+		if at := slices.IndexFunc(claim.Rows, func(r billing.Row) bool { return r.Item == k }); first && at >= 0 {
+			row[8].Text, row[9].Text = d.rate(*item.Rate), d.money(claim.Rows[at].Amount.This)
 		}
 		rows = append(rows, row)
 	}
 	f.Tabled(w.Say("statement.items"), columns, rows)
-	if !rated {
+	if len(claim.Rows) == 0 {
 		f.Paragraph(f.Note, 0.75, w.Say("statement.no_prices"))
 		return
 	}
-	sum := func(caption string, d quantity.Decimal, last bool) {
+	if !first {
+		return
+	}
+	sum := func(caption string, amount quantity.Decimal, last bool) {
 		style := f.Body
 		if last {
 			style = f.Strong
@@ -98,20 +110,118 @@ func (d *overview) items(f *layout.Flow) {
 		f.Need(f.Grid)
 		f.Together(func() {
 			f.PutRight(f.X+f.W-28, f.Base(), style, caption)
-			f.PutRight(f.X+f.W, f.Base(), style, strings.TrimSpace(w.Fixed(d, 2)+" "+pay.Currency))
+			f.PutRight(f.X+f.W, f.Base(), style, strings.TrimSpace(d.money(amount)+" "+pay.Currency))
 		})
 		f.Lines(1)
 	}
 	f.Lines(0.25)
-	if pay.Retainage == nil {
-		sum(w.Say("statement.total"), total, true)
+	sum(w.Say("statement.total"), claim.Total.This, pay.Retainage == nil)
+	if pay.Retainage != nil {
+		sum(d.held(), claim.Held.This.Neg(), false)
+		sum(w.Say("statement.due"), claim.Payable.This, true)
+	}
+}
+
+// titleOf is an item's title, and which links it counts.
+func titleOf(item *record.PayItem) string {
+	if narrowed := strings.Join(wording.Distinct(item.Fibre, item.Cable), ", "); narrowed != "" {
+		return item.Title + " (" + narrowed + ")"
+	}
+	return item.Title
+}
+
+// money is an amount, rate one with all its digits.
+func (d *overview) money(amount quantity.Decimal) string { return d.words.Fixed(amount, 2) }
+func (d *overview) rate(rate quantity.Decimal) string {
+	return d.words.Fixed(rate, max(2, rate.Places()))
+}
+
+// held names what is held back, and how much of a hundred.
+func (d *overview) held() string {
+	if r := d.Facts.Job.Pay.Retainage; r != nil {
+		return d.words.Say("statement.retainage", "percent", d.words.Short(*r))
+	}
+	return d.words.Say("statement.held")
+}
+
+// amounts is the table of a statement that follows one: every amount before, now and to
+// date, down to what is due.
+func (d *overview) amounts(f *layout.Flow, claim *billing.Statement) {
+	w, pay := d.words, &d.Facts.Job.Pay
+	columns := []layout.Column{{Name: w.Say("statement.line"), Wrap: true}, {Name: w.Say("statement.item"), Wrap: true},
+		{Name: w.Say("statement.quantity"), Right: true}, {Name: w.Say("statement.rate"), Right: true}}
+	for _, key := range []string{"before", "this", "to_date"} {
+		columns = append(columns, layout.Column{Name: w.Say("statement." + key), Over: strings.TrimSpace(w.Say("statement.amount") + " " + pay.Currency), Right: true})
+	}
+	var rows [][]layout.Cell
+	line := func(style page.Style, id, title, number, rate string, a billing.Sums) {
+		row := layout.Cells(style, id, title, number, rate, d.money(a.Before), d.money(a.This), d.money(a.ToDate))
+		row[5].Style = f.Strong
+		rows = append(rows, row)
+	}
+	for _, r := range claim.Rows {
+		item := &pay.Items[r.Item]
+		title := titleOf(item)
+		if r.From != nil {
+			title = w.Say("statement.difference", "old", d.rate(*r.From), "new", d.rate(*r.To))
+		}
+		line(f.Body, item.Line, title, w.Whole(r.Quantity), d.rate(r.Rate), r.Amount)
+	}
+	line(f.Strong, " ", w.Say("statement.sum"), " ", " ", claim.Total)
+	if held := claim.Held; pay.Retainage != nil || !held.Before.IsZero() {
+		negative := func(s billing.Sums) billing.Sums {
+			return billing.Sums{Before: s.Before.Neg(), This: s.This.Neg(), ToDate: s.ToDate.Neg()}
+		}
+		line(f.Body, " ", d.held(), " ", " ", negative(held))
+		if !claim.Released.ToDate.IsZero() {
+			line(f.Body, " ", w.Say("statement.released"), " ", " ", claim.Released)
+		}
+		line(f.Strong, " ", w.Say("statement.payable"), " ", " ", claim.Payable)
+		before := held.Before.Sub(claim.Released.Before)
+		line(f.Body, " ", w.Say("statement.still_held"), " ", " ", billing.Sums{Before: before, This: claim.Balance().Sub(before), ToDate: claim.Balance()})
+	}
+	f.Tabled(w.Say("statement.amounts"), columns, rows)
+	f.Space(0.5)
+	for _, r := range claim.New {
+		amount := strings.TrimSpace(d.money(r.Amount) + " " + pay.Currency)
+		if r.Percent != nil {
+			f.Paragraph(f.Body, 1, w.Say("statement.release_part", "day", w.Day(r.Day), "percent", w.Short(*r.Percent), "amount", amount, "reason", r.Reason))
+		} else {
+			f.Paragraph(f.Body, 1, w.Say("statement.release_amount", "day", w.Day(r.Day), "amount", amount, "reason", r.Reason))
+		}
+	}
+	var kept []string
+	for _, k := range claim.Kept(pay) {
+		kept = append(kept, wording.FirstOf(pay.Items[k].Line, pay.Items[k].Title))
+	}
+	if len(kept) > 0 {
+		f.Paragraph(f.Body, 1, w.Say("statement.kept", "items", w.List(kept)))
+	}
+	for k := range pay.Items {
+		if n := claim.Unrated(pay, k); n > 0 {
+			f.Paragraph(f.Body, 1, w.Say("statement.unrated", "item", wording.FirstOf(pay.Items[k].Line, pay.Items[k].Title), "n", w.Whole(n)))
+		}
+	}
+	if claim.Clipped {
+		f.Paragraph(f.Body, 1, w.Say("statement.clipped"))
+	}
+}
+
+// measuredLate names the accepted links with a reading that was taken after the period.
+func (d *overview) measuredLate(f *layout.Flow) {
+	to := d.Facts.Job.Pay.Period.To
+	if to.IsZero() {
 		return
 	}
-	sum(w.Say("statement.total"), total, false)
-	// Held back to the cent, so that the two parts add up to the total.
-	held := total.Mul(*pay.Retainage).Mul(quantity.Scaled(1, 2)).Round(2)
-	sum(w.Say("statement.retainage", "percent", w.Short(*pay.Retainage)), held.Neg(), false)
-	sum(w.Say("statement.due"), total.Round(2).Sub(held), true)
+	var late []string
+	for _, l := range d.Judgement.Results() {
+		if _, last := d.MeasuredOn(l.Readings); l.Verdict.Certifiable() && last.After(to) {
+			late = append(late, l.Link.ID)
+		}
+	}
+	if len(late) > 0 {
+		f.Paragraph(f.Body, 1, d.words.Say("statement.late", "links", d.words.List(late), "to", d.words.Day(to)))
+	}
 }
 
 // notAccepted names every link that is not offered for payment.

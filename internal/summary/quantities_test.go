@@ -28,20 +28,21 @@ func TestStatement(t *testing.T) {
 	}
 	lines := testset.Drawn(t, set.Paper(), d).Lines(1)
 	text := strings.Join(lines, "\n")
-	// Before, this issue, to date: 6 + 34 = 40, 34 × 18.50 = 629.00; 3 + 17 = 20,
-	// 17 × 7.25 = 123.25; 0 + 5 = 5, 5 × 6.10 = 30.50; in all 782.75, 10 % of it 78.28.
-	for _, want := range []string{"42  42  6  34  40  18.50  629.00", "21  21  3  17  20  7.25  123.25", "6  5  0  5  5  6.10  30.50",
-		"782.75 EUR", "−78.28 EUR", "704.47 EUR", "25 of 27", "Z-09"} {
+	// Before, this issue, to date: 6 + 34 = 40, 6 × 18.50 = 111.00, 40 × 18.50 = 740.00;
+	// 3 + 17 = 20, 3 × 7.25 = 21.75, 20 × 7.25 = 145.00; 0 + 5 = 5, 5 × 6.10 = 30.50; in all
+	// 132.75, 782.75 and 915.50. 10 % of 782.75 is 78.28.
+	for _, want := range []string{"42  42  6  34  40", "21  21  3  17  20", "6  5  0  5  5", "40  18.50  111.00  629.00  740.00", "20  7.25  21.75  123.25  145.00", "5  6.10  0.00  30.50  30.50",
+		"132.75  782.75  915.50", "0.00  −78.28  −78.28", "132.75  704.47  837.22", "25 of 27", "Z-09"} {
 		if !strings.Contains(text, want) {
 			t.Errorf("%q is missing in\n%s", want, text)
 		}
 	}
 	// What the revision before states goes before what its links have now.
-	o.Paid = []form.ResultPayItem{{Line: "1.1", Unit: record.PayTermination, Accepted: 44}, {Line: "1.2", Unit: record.PayTermination, Fibre: "OS2", Accepted: 7}}
+	o.Earlier = &form.Earlier{Revision: 1, Items: []form.ResultPayItem{{Line: "1.1", Unit: record.PayTermination, Accepted: 44}, {Line: "1.2", Unit: record.PayTermination, Fibre: "OS2", Accepted: 7}}}
 	if d, err = summary.Quantities(testset.New(t, f, o)); err != nil {
 		t.Fatal(err)
 	}
-	for _, want := range []string{"42  42  44  −4  40  18.50  −74.00", "21  21  3  17  20  7.25  123.25"} {
+	for _, want := range []string{"42  42  44  −4  40", "40  18.50  814.00  −74.00  740.00", "21  21  3  17  20"} {
 		if text := strings.Join(testset.Drawn(t, set.Paper(), d).Lines(1), "\n"); !strings.Contains(text, want) {
 			t.Errorf("%q is missing in\n%s", want, text)
 		}
@@ -76,7 +77,10 @@ func TestClaimIsRepeated(t *testing.T) {
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			o := testset.NewSettings()
-			o.Revision, o.Paid = 2, c.paid
+			o.Revision = 2
+			if c.paid != nil {
+				o.Earlier = &form.Earlier{Revision: 1, Items: c.paid}
+			}
 			f := testset.Library()
 			f.Job.Pay.Billed = c.billed
 			f.Job.Pay.Items = slices.Clone(f.Job.Pay.Items)
