@@ -159,10 +159,11 @@ func fieldOf(v any, fields map[string]string, name string) (string, error) {
 }
 
 var (
-	jobFields        = map[string]string{"pay_currency": "Currency", "pay_retainage_percent": "Retainage", "title": "Title", "customer_order": "Order", "invoice": "Invoice", "stage": "Stage", "uncertainty_db": "U", "marginal_db": "Marginal", "limits": "Limits"}
+	jobFields        = map[string]string{"pay_currency": "Currency", "pay_retainage_percent": "Retainage", "pay_billed": "Billed", "pay_period_from": "From", "pay_period_to": "To", "title": "Title", "customer_order": "Order", "invoice": "Invoice", "stage": "Stage", "uncertainty_db": "U", "marginal_db": "Marginal", "limits": "Limits"}
 	personFields     = map[string]string{"name": "Name", "role": "Role", "valid_until": "Until"}
 	instrumentFields = map[string]string{"kind": "Kind", "serial": "Serial", "calibrated": "Calibrated", "due": "Due", "uncertainty_db": "U"}
-	itemFields       = map[string]string{"line": "Line", "title": "Title", "unit": "Unit", "fibre": "Fibre", "cable": "Cable", "rate": "Rate"}
+	itemFields       = map[string]string{"line": "Line", "title": "Title", "unit": "Unit", "fibre": "Fibre", "cable": "Cable", "rate": "Rate", "retroactive": "Retro"}
+	releaseFields    = map[string]string{"percent": "Percent", "amount": "Amount", "reason": "Reason"}
 	cableFields      = map[string]string{"description": "Description", "reel": "Reel"}
 	linkFields       = map[string]string{"cable": "Cable", "strand": "Strand", "from": "From", "to": "To", "fibre": "Fibre", "length_m": "Length", "mated_pairs": "Pairs", "splices": "Splices", "end_a_text": "EndA", "end_b_text": "EndB", "reference": "Ref"}
 	lookFields       = map[string]string{"criterion": "Criterion", "edition": "Edition", "cleaning": "Cleaning", "result": "Result", "person": "Person", "time": "Time"}
@@ -187,6 +188,15 @@ func sep(s *said) string {
 		return "_"
 	}
 	return " "
+}
+
+func (j *job) release(day string) *release {
+	for i := range j.Releases {
+		if j.Releases[i].Day == day {
+			return &j.Releases[i]
+		}
+	}
+	return nil
 }
 
 func (j *job) cable(id string) *cable {
@@ -375,6 +385,15 @@ func changeCheckers() map[string]func(b *between, s *said) error {
 		},
 		"change.item-gone": func(b *between, s *said) error {
 			return s.listed(b.was.item(s.text("id")) != nil, b.now.item(s.text("id")) != nil, true)
+		},
+		"change.release": func(b *between, s *said) error {
+			return b.field(s, b.was.release(s.text("day")), b.now.release(s.text("day")), releaseFields)
+		},
+		"change.release-new": func(b *between, s *said) error {
+			return s.listed(b.was.release(s.text("day")) != nil, b.now.release(s.text("day")) != nil, false)
+		},
+		"change.release-gone": func(b *between, s *said) error {
+			return s.listed(b.was.release(s.text("day")) != nil, b.now.release(s.text("day")) != nil, true)
 		},
 		"change.answer":            func(b *between, s *said) error { return b.answers(s, "old", "new") },
 		"change.answer-new":        func(b *between, s *said) error { return b.answers(s, "", "answer") },

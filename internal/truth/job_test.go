@@ -45,6 +45,8 @@ type (
 		Answers                                          []answer
 		Currency, Retainage                              string // of pay
 		Items                                            []item
+		Billed, From, To                                 string // of pay
+		Releases                                         []release
 		PayApart                                         bool // pay stands in pay.yaml
 		Declared                                         []declared
 		Confirmed                                        []confirmed
@@ -58,12 +60,16 @@ type (
 		Sequence []string
 		PerTube  int
 	}
-	answer struct {
+	release struct{ Day, Percent, Amount, Reason string }
+	answer  struct {
 		Question       string
 		Links          []string
 		Text, Who, Day string
 	}
-	item     struct{ Line, Title, Unit, Fibre, Cable, Rate string }
+	item struct {
+		Line, Title, Unit, Fibre, Cable, Rate string
+		Retro                                 bool // retroactive
+	}
 	declared struct{ File, Was, Because, By, On string }
 	// confirmed says that somebody compared a set, or another file of it.
 	confirmed struct {
@@ -579,11 +585,30 @@ func (j *job) pay(in string) string {
 	if j.Retainage != "" {
 		p("retainage_percent: %s", j.Retainage)
 	}
+	if j.Billed != "" {
+		p("billed: %s", j.Billed)
+	}
+	if j.From != "" {
+		p("period: {from: %s, to: %s}", j.From, j.To)
+	}
+	if len(j.Releases) > 0 {
+		p("releases:")
+	}
+	for _, r := range j.Releases {
+		p("  - {day: %s%s%s, reason: %s}", r.Day, field("percent", r.Percent), field("amount", r.Amount), r.Reason)
+	}
 	p("items:")
 	for _, i := range j.Items {
-		p("  - {title: %s, unit: %s%s%s%s%s}", i.Title, i.Unit, field("line", quoted(i.Line)), field("fibre", i.Fibre), field("cable", i.Cable), field("rate", i.Rate))
+		p("  - {title: %s, unit: %s%s%s%s%s}", i.Title, i.Unit, field("line", quoted(i.Line)), field("fibre", i.Fibre), field("cable", i.Cable), field("rate", i.Rate)+retro(i.Retro))
 	}
 	return b.String()
+}
+
+func retro(yes bool) string {
+	if yes {
+		return ", retroactive: true"
+	}
+	return ""
 }
 
 func quoted(s string) string {

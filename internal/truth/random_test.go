@@ -123,7 +123,24 @@ func random(n uint64) *job {
 	paint(n, j)
 	insure(n, j)
 	gather(n, j)
+	j.terms(n, 1)
 	return j
+}
+
+// terms are a period and what was billed last, with dice of their own: of revisions
+// after the first none, so that each claims all. TestBilledInParts follows one that was.
+func (j *job) terms(n uint64, revision int) {
+	d := rand.New(rand.NewPCG(n, 23))
+	j.Billed, j.From, j.To = "", "", ""
+	if len(j.Items) == 0 || d.IntN(3) > 0 {
+		return
+	}
+	if revision > 1 {
+		j.Billed = "none"
+	}
+	if d.IntN(2) == 0 {
+		j.From, j.To = "2026-11-01", fmt.Sprintf("2026-11-%d", 20+d.IntN(5))
+	}
 }
 
 // methods gives links and wavelengths reference methods of their own, with dice of
@@ -688,6 +705,9 @@ func next(j *job, n uint64, before *issued) *job {
 	j = d.j
 	file, later := fmt.Sprintf("readings/day%d.csv", n), fmt.Sprintf("readings/later%d.csv", n)
 	if d.one(20) {
+		if j.Billed == "" {
+			j.From, j.To = "", "" // which want it said
+		}
 		return j
 	}
 	for range 1 + d.IntN(3) {
@@ -858,5 +878,6 @@ func next(j *job, n uint64, before *issued) *job {
 		return !slices.ContainsFunc(j.Readings, func(r reading) bool { return r.File == f })
 	})
 	j.number()
+	j.terms(n, 2)
 	return j
 }
