@@ -81,7 +81,7 @@ func (w *watch) row(row *table.Row, fate record.Fate, start int) {
 	}
 	if !a.isHeading(row) {
 		for i := range w.columns {
-			w.columns[i].Take(row.At(i), func(text string) (quantity.Decimal, error) { return a.number(text, a.mark, a.h.UnitOf(i)) },
+			w.columns[i].Take(shownIn(a.t, row, i), func(text string) (quantity.Decimal, error) { return a.number(text, a.mark, a.h.UnitOf(i)) },
 				func(text string) (written.Clock, error) { return a.wallTime(text, "", false) })
 		}
 	}
@@ -92,7 +92,7 @@ func (w *watch) row(row *table.Row, fate record.Fate, start int) {
 	}
 	shown := RowAsRead{Place: fmt.Sprintf("%s %d", a.t.Line(), row.Number), Fate: fate}
 	for i := range row.Cells {
-		shown.Cells = append(shown.Cells, strings.Clone(row.Cells[i].Text))
+		shown.Cells = append(shown.Cells, strings.Clone(shownIn(a.t, row, i)))
 	}
 	for i, reading := range a.r.facts.Readings[min(start, len(a.r.facts.Readings)):] {
 		column := w.from[i]
@@ -104,6 +104,24 @@ func (w *watch) row(row *table.Row, fate record.Fate, start int) {
 	}
 	w.from = w.from[:0]
 	w.as.Rows = append(w.as.Rows, shown)
+}
+
+// shownIn is a cell as a person sees it: of a sheet, the day or the hour of a number that is
+// shown as one.
+func shownIn(t table.Table, row *table.Row, column int) string {
+	text := row.At(column)
+	if text == "" {
+		return text
+	}
+	switch table.ShownAs(t, row.Cells[column]) {
+	case table.AsDay:
+		return written.ShowDay(text, table.Since1904(t))
+	case table.AsHour:
+		return written.ShowHour(text, table.Since1904(t))
+	case table.AsMoment:
+		return written.ShowMoment(text, table.Since1904(t))
+	}
+	return text
 }
 
 // done hands the table to whoever wants to see it.

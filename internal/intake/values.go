@@ -390,6 +390,9 @@ func (a *assembler) wallTime(text, day string, constant bool) (w written.Clock, 
 }
 
 func (a *assembler) notTime(row *table.Row, g *mapping.Group, date, f field.Field, s *mapping.Slot, text string, err error) {
+	if a.t.Stored() { // as a person sees it
+		text = written.ShowMoment(text, table.Since1904(a.t))
+	}
 	p := diag.Problem{Code: "not-a-time", Message: fmt.Sprintf("%q is not a time", text)}
 	switch {
 	case a.m.TimeFormat != nil && s.Mark == 0:

@@ -8,6 +8,7 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
+	"slices"
 	"strings"
 	"testing"
 
@@ -157,37 +158,49 @@ func TestLinesAreThere(t *testing.T) {
 	}
 }
 
-// panelDraft is the schedule of office/panel.xlsx: dates and hours are cells of their own.
-const panelDraft = `link,cable,strand,from,to,fibre,length_m,mated_pairs,splices,end_a,end_b
-M2-1..M2-6,M2,1..6,R1/01..R1/06,C4/01..C4/06,,61,,,,
-`
+// offices are workbooks that LibreOffice wrote: days and hours are cells of their own in two
+// of them, and moments in one; two have headings that do not say so.
+var offices = []struct{ name, links, needs string }{
+	{"panel", "M2-1..M2-6,M2,1..6,R1/01..R1/06,C4/01..C4/06,,61,,,,", ""},
+	{"moments", "K7-01..K7-03,K7,1..3,,,,,,,,", `whether "Logged" is when the reading was taken, as the draft says`},
+	{"days-and-hours", "K7-01..K7-03,K7,1..3,,,,,,,,", `whether "Clock" is the hour of that day, as the draft says`},
+}
 
-func checkPanel(t *testing.T, file string) {
+func checkOffices(t *testing.T, dir string) {
 	t.Helper()
-	raw, err := os.ReadFile(file)
-	if err != nil {
-		t.Fatal(err)
-	}
-	d, list := New([]Sample{{file, raw}})
-	if d == nil {
-		t.Fatal(testjobs.Problems(list))
-	}
-	if diff := cmp.Diff(panelDraft, string(d.Links())); diff != "" {
-		t.Errorf("(-want +got)\n%s", diff)
-	}
-	read := d.Proposals[0].AsRead[0].Rows[0].Readings[0]
-	if got := read.Time.Format("2006-01-02 15:04:05"); got != "2026-11-05 08:03:37" {
-		t.Errorf("the first time is %s", got)
+	for _, o := range offices {
+		file := filepath.Join(dir, o.name+".xlsx")
+		raw, err := os.ReadFile(file)
+		if err != nil {
+			t.Fatal(err)
+		}
+		d, list := New([]Sample{{file, raw}})
+		if d == nil {
+			t.Fatal(testjobs.Problems(list))
+		}
+		if diff := cmp.Diff(strings.Join(heading, ",")+"\n"+o.links+"\n", string(d.Links())); diff != "" {
+			t.Errorf("%s (-want +got)\n%s", o.name, diff)
+		}
+		p := d.Proposals[0]
+		for _, r := range p.AsRead[0].Rows[0].Readings {
+			if got := r.Time.Format("2006-01-02 15:04:05"); got != "2026-11-05 08:03:37" {
+				t.Errorf("%s: the first time is %s", o.name, got)
+			}
+		}
+		if cells := strings.Join(p.AsRead[0].Rows[0].Cells, " "); !strings.Contains(cells, "2026-11-05 08:03:37") {
+			t.Errorf("%s: times are shown as %s", o.name, cells)
+		}
+		if o.needs != "" && !slices.Contains(p.Needed, o.needs) {
+			t.Errorf("%s does not ask %s", o.name, o.needs)
+		}
 	}
 }
 
-// TestOfficeWorkbook drafts from what LibreOffice 7.4 made of office/panel.fods.
-func TestOfficeWorkbook(t *testing.T) {
-	checkPanel(t, filepath.Join(testjobs.Root, "office", "panel.xlsx"))
-}
+// TestOfficeWorkbooks drafts from what LibreOffice 7.4 made of the .fods of office/.
+func TestOfficeWorkbooks(t *testing.T) { checkOffices(t, filepath.Join(testjobs.Root, "office")) }
 
-// TestOfficeWorkbookAnew has the installed LibreOffice write it again.
-func TestOfficeWorkbookAnew(t *testing.T) {
+// TestOfficeWorkbooksAnew has the installed LibreOffice write them again.
+func TestOfficeWorkbooksAnew(t *testing.T) {
 	office, err := exec.LookPath("soffice")
 	if err != nil {
 		if os.Getenv("CI") != "" {
@@ -196,10 +209,12 @@ func TestOfficeWorkbookAnew(t *testing.T) {
 		t.Skip("left out: soffice is missing")
 	}
 	dir := t.TempDir()
-	cmd := exec.Command(office, "-env:UserInstallation=file://"+filepath.ToSlash(filepath.Join(dir, "profile")), "--headless",
-		"--convert-to", "xlsx", "--outdir", dir, filepath.Join(testjobs.Root, "office", "panel.fods"))
-	if out, err := cmd.CombinedOutput(); err != nil {
+	args := []string{"-env:UserInstallation=file://" + filepath.ToSlash(filepath.Join(dir, "profile")), "--headless", "--convert-to", "xlsx", "--outdir", dir}
+	for _, o := range offices {
+		args = append(args, filepath.Join(testjobs.Root, "office", o.name+".fods"))
+	}
+	if out, err := exec.Command(office, args...).CombinedOutput(); err != nil {
 		t.Fatalf("%v\n%s", err, out)
 	}
-	checkPanel(t, filepath.Join(dir, "panel.xlsx"))
+	checkOffices(t, dir)
 }

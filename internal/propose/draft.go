@@ -13,6 +13,7 @@ import (
 	"spanseal/internal/field"
 	"spanseal/internal/intake"
 	"spanseal/internal/quantity"
+	"spanseal/internal/record"
 	"spanseal/internal/source"
 	"spanseal/internal/strict"
 	"spanseal/internal/table"
@@ -583,6 +584,13 @@ func (p *proposer) gaps() {
 	}
 }
 
+// storedTimes reports that the workbook shows the times of the draft as times.
+func (p *proposer) storedTimes() bool {
+	return slices.ContainsFunc(p.columns, func(c proposed) bool {
+		return c.taken && (c.Field == field.Date || c.Field == field.Time) && (c.all(table.AsDay) || c.all(table.AsHour) || c.all(table.AsMoment))
+	})
+}
+
 // showSample is how many rows of a sample are shown as read.
 const showSample = 5
 
@@ -595,6 +603,9 @@ func (p *proposer) try(t table.Table) {
 		if problem.Code == "cut-number" || problem.Code == "mixed-dates" {
 			p.need("%s", problem.Message)
 		}
+	}
+	if at := slices.IndexFunc(r.Facts.Readings, func(x record.Reading) bool { return !x.Time.IsZero() }); at >= 0 && p.storedTimes() {
+		p.saw("dates and hours that the workbook stores as such: the first is %s", r.Facts.Readings[at].Time.Format("2006-01-02 15:04:05"))
 	}
 	links := map[string]bool{}
 	for _, reading := range r.Facts.Readings {

@@ -392,6 +392,12 @@ func (p *proposer) values(t table.Table) {
 			case text == p.columns[i].name: // the heading again
 			case text != "":
 				p.columns[i].values = append(p.columns[i].values, strings.Clone(text))
+				if as := table.ShownAs(t, r.Cells[i]); as != table.AsNumber {
+					if p.columns[i].shown == nil {
+						p.columns[i].shown = map[table.Shown]int{}
+					}
+					p.columns[i].shown[as]++
+				}
 			case !r.Blank():
 				p.columns[i].empty++
 			}

@@ -48,6 +48,7 @@ type proposed struct {
 	values []string // that are not empty, of the first rows
 	empty  int      // cells in rows that hold something
 	taken  bool
+	shown  map[table.Shown]int // what a workbook shows its values as
 }
 
 func (p *proposer) saw(format string, args ...any) {
@@ -66,6 +67,9 @@ func (p *proposer) setConstant(key, value string) {
 	}
 	fmt.Fprintf(&p.entry, "%s%s: %s\n", lead, key, value)
 }
+
+// all reports that a workbook shows every value of a column as one thing.
+func (c *proposed) all(as table.Shown) bool { return len(c.values) > 0 && c.shown[as] == len(c.values) }
 
 // counts reports whether a column holds whole numbers alone.
 func (c *proposed) counts() bool {

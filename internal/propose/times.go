@@ -6,18 +6,38 @@ import (
 
 	"spanseal/internal/field"
 	"spanseal/internal/quantity"
+	"spanseal/internal/table"
 	"spanseal/internal/written"
 )
 
 // findTimes takes a column of dates for the time, where no heading names one.
 func (p *proposer) findTimes() {
-	if slices.ContainsFunc(p.columns, func(c proposed) bool { return c.Field == field.Date || c.Field == field.Time }) {
+	free := func(c *proposed) bool { return c.Field == field.None && c.Wavelength == 0 && c.name != "" }
+	named := func(f field.Field) bool {
+		return slices.ContainsFunc(p.columns, func(c proposed) bool { return c.Field == f })
+	}
+	if !named(field.Date) && !named(field.Time) {
+		for i := range p.columns {
+			c := &p.columns[i]
+			if !free(c) || len(c.values) == 0 {
+				continue
+			}
+			if c.all(table.AsDay) || c.all(table.AsMoment) || written.FitsISO(c.values) || len(written.FormsOf(c.values)) > 0 {
+				if c.Field = field.Time; c.all(table.AsDay) {
+					c.Field = field.Date
+				}
+				p.need("whether %q is when the reading was taken, as the draft says", c.name)
+				break
+			}
+		}
+	}
+	if !named(field.Date) || named(field.Time) {
 		return
 	}
-	for i := range p.columns {
-		if c := &p.columns[i]; c.Field == field.None && c.Wavelength == 0 && c.name != "" && len(c.values) > 0 && (written.FitsISO(c.values) || len(written.FormsOf(c.values)) > 0) {
+	for i := range p.columns { // the hours of those days, as a workbook shows them
+		if c := &p.columns[i]; free(c) && c.all(table.AsHour) {
 			c.Field = field.Time
-			p.need("whether %q is when the reading was taken, as the draft says", c.name)
+			p.need("whether %q is the hour of that day, as the draft says", c.name)
 			return
 		}
 	}

@@ -36,6 +36,8 @@ type Book struct {
 	Sheets    []BookSheet
 	texts     sharedTexts // that cells share
 	since1904 bool
+	styles    string  // the part that has them
+	shown     []Shown // by style, once asked for
 	// toCalculate: the values kept with formulas are not those of a calculation.
 	toCalculate bool
 }
@@ -109,6 +111,9 @@ func (b *Book) read() error {
 		case related[i].Type == "worksheet": // not a chart
 			b.Sheets = append(b.Sheets, BookSheet{s.Name, related[i].Target, s.State == "hidden" || s.State == "veryHidden"})
 		}
+	}
+	if i := slices.IndexFunc(related, func(r relation) bool { return r.Type == "styles" }); i >= 0 {
+		b.styles = related[i].Target
 	}
 	for _, r := range related {
 		if r.Type == "sharedStrings" {

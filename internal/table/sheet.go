@@ -192,6 +192,7 @@ func rowNumber(e xml.StartElement, last int) (int, error) {
 type sheetCell struct {
 	column  int // from one
 	kind    string
+	style   int32
 	text    []byte
 	formula bool
 	value   bool // there is one
@@ -203,6 +204,9 @@ type sheetCell struct {
 func (c *sheetCell) start(e xml.StartElement) error {
 	last := c.column
 	*c = sheetCell{column: last + 1, kind: attribute(e.Attr, "t"), text: c.text[:0]}
+	if style, ok := quantity.Whole(attribute(e.Attr, "s")); ok {
+		c.style = int32(style)
+	}
 	if name := attribute(e.Attr, "r"); name != "" {
 		column, _, err := excelize.CellNameToCoordinates(name)
 		if err != nil {
@@ -264,7 +268,7 @@ func (t *Sheet) end(c *sheetCell, r *Row) error {
 	for len(r.Cells) < c.column-1 {
 		r.Cells = append(r.Cells, Cell{})
 	}
-	r.Cells = append(r.Cells, Cell{Text: text})
+	r.Cells = append(r.Cells, Cell{Text: text, style: c.style, number: c.kind == "" || c.kind == "n"})
 	return nil
 }
 

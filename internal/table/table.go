@@ -54,6 +54,9 @@ type Oddity struct {
 type Cell struct {
 	Text       string
 	Start, End int // bytes in the file's text; unused in sheets
+
+	style  int32 // of a sheet's cell: in which format it is shown
+	number bool
 }
 
 // At returns the text of a column counted from zero; rows may end early.

@@ -395,6 +395,31 @@ func StoredTime(text string, since1904 bool) (Clock, bool) {
 	return w, true
 }
 
+// ShowDay, ShowHour and ShowMoment write what a workbook stores as a person reads it, such as
+// 2026-11-18 09:05:30; they return the text where it is no such number.
+func ShowDay(text string, since1904 bool) string { return show(text, since1904, "2006-01-02") }
+
+// ShowHour is the hour of a fraction of a day.
+func ShowHour(text string, since1904 bool) string {
+	if v, err := quantity.ParseStored(text); err != nil || v.Sign() < 0 || !v.Less(quantity.Int(1)) {
+		return ShowMoment(text, since1904)
+	}
+	if shown := show(firstSerial.String()+" "+text, since1904, "15:04:05"); !strings.Contains(shown, " ") {
+		return shown
+	}
+	return text
+}
+
+func ShowMoment(text string, since1904 bool) string { return show(text, since1904, "2006-01-02 15:04:05") }
+
+func show(text string, since1904 bool, layout string) string {
+	w, ok := StoredTime(text, since1904)
+	if !ok {
+		return text
+	}
+	return time.Date(w.Year, time.Month(w.Month), w.Day, w.Hour, w.Minute, w.Second, 0, time.UTC).Format(layout)
+}
+
 // Spreadsheets store a time as days since the end of 1899 (or since 1904), the
 // hour as a fraction of the day (ECMA-376 part 1, 18.17.4.1). Serial numbers
 // outside these years are taken for something else.
