@@ -60,6 +60,8 @@ type Survey struct {
 	// direction A-B where it is still to be told.
 	Facts  *record.Facts
 	AsRead []AsRead // all tables, up to show rows of each
+	// More: there may be links beyond those, which are as many as are taken.
+	More bool
 }
 
 // Look surveys files by drafts, each of which has one answer to give yet: any name is
@@ -88,5 +90,5 @@ func Look(files []Drafted, show int) *Survey {
 		}
 	}
 	r.facts.Links = kept
-	return &Survey{Facts: r.facts, AsRead: r.asRead}
+	return &Survey{Facts: r.facts, AsRead: r.asRead, More: r.taken >= maxTaken}
 }

@@ -17,6 +17,7 @@ import (
 
 	"spanseal/internal/intake"
 	"spanseal/internal/intake/testjobs"
+	"spanseal/internal/series"
 	"spanseal/templates"
 )
 
@@ -217,4 +218,53 @@ func TestOfficeWorkbooksAnew(t *testing.T) {
 		t.Fatalf("%v\n%s", err, out)
 	}
 	checkOffices(t, dir)
+}
+
+// FuzzNew holds that a draft of any export is a schedule that CSV readers take, with every
+// link once, and a list that is short.
+func FuzzNew(f *testing.F) {
+	for _, text := range testjobs.Texts(f) {
+		f.Add(text)
+	}
+	f.Add([]byte("Fibre,Wavelength,Direction,Loss (dB),From\nK1-01..K1-03,1310,A-B,0.3,R1..R2\nK1-0,850,A-B,0.4,R\nK1-00,850,A-B,0.4,\n"))
+	f.Fuzz(func(t *testing.T, raw []byte) {
+		d, list := New([]Sample{{"export.csv", raw}})
+		if d == nil {
+			if list.Errors() == 0 {
+				t.Error("no draft and no reason")
+			}
+			return
+		}
+		if n := len(d.Points()); n > mostPoints {
+			t.Errorf("%d points", n)
+		}
+		all, err := csv.NewReader(bytes.NewReader(d.Links())).ReadAll()
+		if err != nil {
+			t.Fatal(err)
+		}
+		names := map[string]bool{}
+		for _, cells := range all[1:] {
+			one := series.One(cells[0])
+			if series.Meant(cells[0]) && !d.seen.meant {
+				var why string
+				if one, why, _ = series.Parse(cells[0], false); why != "" {
+					t.Fatal(why)
+				}
+			}
+			for i := range one.Len() {
+				if names[one.At(i)] {
+					t.Fatalf("%q twice\n%s", one.At(i), d.Links())
+				}
+				names[one.At(i)] = true
+			}
+		}
+		for _, l := range d.survey.Facts.Links {
+			if !names[l.ID] {
+				t.Errorf("%q is not drafted\n%s", l.ID, d.Links())
+			}
+		}
+		if len(names) != len(d.survey.Facts.Links) {
+			t.Errorf("%d names of %d links", len(names), len(d.survey.Facts.Links))
+		}
+	})
 }

@@ -5,6 +5,7 @@ import (
 	"encoding/csv"
 	"fmt"
 	"slices"
+	"sort"
 	"strconv"
 	"strings"
 
@@ -44,6 +45,7 @@ type seen struct {
 	fibresDiffer   int
 	lengthsDiffer  int // links whose lengths are too far apart
 	lengths        bool
+	cut            bool     // a table has more rows than are looked through
 	missing        []string // numbers that a series leaves out
 }
 
@@ -140,6 +142,7 @@ func (d *Draft) columns(byID map[string]*link) {
 			if quoted := strconv.Quote(column.Name); !slices.Contains(*noted, quoted) {
 				*noted = append(*noted, quoted)
 			}
+			d.seen.cut = d.seen.cut || len(t.Rows) == showRows && t.More > 0
 			*differ += fill(t, c, byID, to)
 		}
 	}
@@ -255,45 +258,46 @@ func (d *Draft) strands(group []*link) {
 	d.seen.counted = true
 }
 
-// together is how many links at the beginning of a group make one row.
+// together is how many links at the beginning of a group make one row. What fits some
+// links fits fewer of them too, so it doubles their number until it fits no more.
 func (d *Draft) together(group []*link) int {
 	if d.seen.meant {
 		return 1
 	}
-	first, n := group[0], 1
-	least, greatest, mode := first.least, first.greatest, modeOf(first.waves)
-	for ; n < len(group) && n < series.Most; n++ {
-		l := group[n]
-		if l.number != first.number+n || l.cable != first.cable || l.fibre != first.fibre || !fits(mode, modeOf(l.waves)) || (l.least == nil) != (least == nil) {
-			break
-		}
-		if mode == "" {
-			mode = modeOf(l.waves)
-		}
-		if least != nil {
-			low, high := lesser(*least, *l.least), lesser(*greatest, *l.greatest)
-			if high.Equal(*greatest) {
-				high = *l.greatest
-			}
-			if far(low, high) {
-				break
-			}
-			least, greatest = &low, &high
-		}
+	fits := func(n int) bool { return n <= len(group) && n <= series.Most && alike(group[:n]) && counts(group[:n]) }
+	n := 1
+	for fits(2 * n) {
+		n *= 2
 	}
-	for ; n > 1; n-- { // as far as the other cells count along
-		if d.counts(group[:n]) {
-			return n
-		}
-	}
-	return 1
+	return n + sort.Search(n, func(more int) bool { return !fits(n + more + 1) })
 }
 
-func lesser(a, b quantity.Decimal) quantity.Decimal {
-	if b.Less(a) {
-		return b
+// alike reports that links are numbered one by one, and say the same but for what counts.
+func alike(links []*link) bool {
+	first := links[0]
+	least, greatest, mode := first.least, first.greatest, modeOf(first.waves)
+	for i, l := range links {
+		own := modeOf(l.waves)
+		if l.number != first.number+i || l.cable != first.cable || l.fibre != first.fibre || !fits(mode, own) || (l.least == nil) != (least == nil) {
+			return false
+		}
+		if mode == "" {
+			mode = own
+		}
+		if least == nil {
+			continue
+		}
+		if l.least.Less(*least) {
+			least = l.least
+		}
+		if greatest.Less(*l.greatest) {
+			greatest = l.greatest
+		}
+		if i > 0 && far(*least, *greatest) {
+			return false
+		}
 	}
-	return a
+	return true
 }
 
 // far reports that two lengths are not those of one cable: more than 2 % apart.
@@ -302,7 +306,7 @@ func far(least, greatest quantity.Decimal) bool {
 }
 
 // counts reports that the cells of some links can be written as one row.
-func (d *Draft) counts(links []*link) bool {
+func counts(links []*link) bool {
 	if _, ok := counted(links, func(l *link) string { return l.id }, true); !ok {
 		return false
 	}
@@ -386,6 +390,8 @@ func (d *Draft) linkPoints() (points []Point) {
 	look = append(look, onlyIf(d.seen.lengths, "length_m is the least that was measured")...)
 	look = append(look, onlyIf(len(d.seen.places) > 0, "places are from "+strings.Join(d.seen.places, ", "))...)
 	look = append(look, onlyIf(len(d.seen.fibres) > 0, "fibre is from "+strings.Join(d.seen.fibres, ", "))...)
+	look = append(look, onlyIf(d.seen.cut, fmt.Sprintf("places and kinds of fibre are from the first %d rows of each table", showRows))...)
+	look = append(look, onlyIf(d.survey.More, fmt.Sprintf("links beyond the first %d are left out", len(d.survey.Facts.Links)))...)
 	look = append(look, onlyIf(d.seen.placesDiffer > 0, fmt.Sprintf("places differ between the rows of %s, and are left empty", diag.Plural(d.seen.placesDiffer, "link")))...)
 	look = append(look, onlyIf(d.seen.fibresDiffer > 0, fmt.Sprintf("kinds of fibre differ between the rows of %s, and are left empty", diag.Plural(d.seen.fibresDiffer, "link")))...)
 	look = append(look, onlyIf(d.seen.lengthsDiffer > 0, fmt.Sprintf("lengths measured in %s are more than 2 %% apart, and left empty", diag.Plural(d.seen.lengthsDiffer, "row")))...)
