@@ -186,6 +186,7 @@ func NewSet(w form.Writer, o Options) (*Set, *diag.List) {
 	}
 	s.Writer = form.New(w, english, s.words.Say("specimen.word"))
 	s.checkGlyphs(problems)
+	s.checkNames(problems)
 	if problems.Errors() > 0 {
 		return nil, problems
 	}

@@ -72,6 +72,7 @@ func (s *Set) texts(yield func(told) bool) {
 	}
 	item := func(list string, i int) string { return list + "[" + strconv.Itoa(i) + "]" }
 	key("job", "number", job.Number, "title", job.Title, "invoice", job.Invoice, "stage", job.Stage, "witness", job.Witness)
+	key("documents", "name", job.Documents.Name) // in the names of papers that others cite
 	key("judge", "reference", string(job.Policy.Reference), "launch", job.Policy.Launch, "software", job.Policy.Software)
 	for i, v := range job.Witnesses {
 		key(item("job.witness", i), "who", v.Who)

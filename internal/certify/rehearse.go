@@ -172,3 +172,20 @@ func (s *Set) rehearseLabels(modules int, problems *diag.List) {
 
 // LabelFix is the way out of a symbol that is too fine for the labels.
 const LabelFix = "give larger labels in documents/labels.yaml (height; width, or flag_wrap of a flag), put less on them (carries: number, or nothing), or shorten the job's number or check_url"
+
+// checkNames refuses papers that cannot be called as the job's pattern has it.
+func (s *Set) checkNames(problems *diag.List) {
+	if s.Specimen {
+		return
+	}
+	for _, f := range s.NameFaults() {
+		p := diag.Problem{Code: "paper-name", Place: placeOf(f.Link), Message: fmt.Sprintf("the paper of link %s cannot have the name that the job wants: %s", f.Link.ID, f.Fault),
+			Fix: "change documents.name in job.yaml, or what the schedule has for the words in its braces"}
+		if s.PlaceOf != nil {
+			if at := s.PlaceOf("documents.name"); at.Line > 0 {
+				p.Also = []diag.Beside{{Place: at, What: "the names of papers are made by this"}}
+			}
+		}
+		problems.Add(p)
+	}
+}

@@ -93,6 +93,7 @@ func (a *app) assets(j *load.Job, set *certify.Set, how, by string) ([]byte, err
 		return nil, notIssued(err)
 	}
 	e.Latest = next - 1
+	set.Revision = max(e.Latest, 1) // papers may be named by it
 	data, problems, err := e.Make(how)
 	return data, errors.Join(err, a.report(problems))
 }

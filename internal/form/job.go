@@ -71,6 +71,7 @@ type AboutDocuments struct {
 	Paper    string `json:"paper,omitempty"`
 	Language string `json:"language,omitempty"`
 	CheckURL string `json:"check_url,omitempty"`
+	Name     string `json:"name,omitempty"`
 }
 
 // AboutSigner is who signs, and by which key.
@@ -100,7 +101,7 @@ func (s *Writer) about() About {
 		Completed: job.Completed, Deadline: job.Deadline, TimeZone: job.TimeZone, WarrantyMonths: job.WarrantyMonths,
 		Stage: job.Stage, Witness: job.Witness, Witnesses: job.Witnesses, Colours: job.Colours, Trunks: job.Trunks, Policy: job.Policy,
 		Pay:       AboutPay{Currency: job.Pay.Currency, Retainage: job.Pay.Retainage, Period: job.Pay.Period, Releases: job.Pay.Releases},
-		Documents: AboutDocuments{job.Documents.Paper, job.Documents.Language, job.Documents.CheckURL},
+		Documents: AboutDocuments{job.Documents.Paper, job.Documents.Language, job.Documents.CheckURL, job.Documents.Name},
 		Signer:    AboutSigner{s.Signer.Name, s.Signer.Organisation, s.Signer.KeyID, job.Sign.TimestampURL},
 	}
 	if job.Warranty != nil {

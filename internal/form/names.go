@@ -3,6 +3,7 @@ package form
 import (
 	"crypto/sha256"
 	"encoding/hex"
+	"fmt"
 	"regexp"
 	"strings"
 	"unicode"
@@ -10,6 +11,8 @@ import (
 	"golang.org/x/text/unicode/norm"
 
 	"spanseal/internal/judge"
+	"spanseal/internal/naming"
+	"spanseal/internal/record"
 )
 
 // longestName bounds a file name, so that folders deep in a share stay within
@@ -59,17 +62,62 @@ func digest(s string) string {
 
 // fileNames gives every link its file name. Names that differ only in case
 // would be one file on Windows and macOS; each of them carries its digest.
-func fileNames(judged *judge.Judgement) map[string]string {
-	names, held := make(map[string]string, len(judged.Links)), map[string]int{}
+func fileNames(judged *judge.Judgement) map[string]naming.Name {
+	names, held := make(map[string]naming.Name, len(judged.Links)), map[string]int{}
 	for i := range judged.Links {
 		id := judged.Links[i].Link.ID
-		names[id] = FileName(id)
-		held[strings.ToLower(names[id])]++
+		names[id] = naming.Name{FileName(id)}
+		held[names[id].Key()]++
 	}
 	for id, n := range names {
-		if held[strings.ToLower(n)] > 1 {
-			names[id] = n + "-" + digest(id)
+		if held[n.Key()] > 1 {
+			names[id] = naming.Name{n[0] + "-" + digest(id)}
 		}
 	}
 	return names
+}
+
+// patterned gives every link the name that the job's pattern makes.
+func (w *Writer) patterned(p naming.Pattern) map[string]naming.Name {
+	names := make(map[string]naming.Name, len(w.Judgement.Links))
+	for i := range w.Judgement.Links {
+		l := w.Judgement.Links[i].Link
+		names[l.ID], _ = p.Of(w.jobNumber(), l)
+	}
+	return names
+}
+
+// NameFault is why the paper of a link cannot be called as the job's pattern has it.
+type NameFault struct {
+	Link  *record.Link
+	Fault string
+}
+
+// NameFaults tells which papers cannot be called as the job's pattern has it: something is
+// missing, some system does not take the name, or another paper has it.
+func (w *Writer) NameFaults() (all []NameFault) {
+	p, err := naming.Parse(w.Facts.Job.Documents.Name)
+	if err != nil || p.IsZero() {
+		return nil
+	}
+	held := map[string]string{}
+	for i := range w.Judgement.Links {
+		l := w.Judgement.Links[i].Link
+		name, missing := p.Of(w.jobNumber(), l)
+		key, shown := name.Key(), strings.Join(name, "1")
+		fault := name.Fault()
+		switch other, twice := held[key]; {
+		case missing != "":
+			fault = fmt.Sprintf("it has nothing for {%s}", missing)
+		case fault != "":
+			fault = fmt.Sprintf("%q: %s", shown, fault)
+		case twice:
+			fault = fmt.Sprintf("%q is the name of the paper of link %s too", shown, other)
+		default:
+			held[key] = l.ID
+			continue
+		}
+		all = append(all, NameFault{l, fault})
+	}
+	return all
 }

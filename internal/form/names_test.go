@@ -71,7 +71,8 @@ func TestFileNamesStayApart(t *testing.T) {
 			judged.Links = append(judged.Links, judge.Brief{Link: &record.Link{ID: name}})
 		}
 		taken := map[string]string{}
-		for link, name := range fileNames(judged) {
+		for link, parts := range fileNames(judged) {
+			name := parts.In(1)
 			folded := strings.ToLower(name)
 			if other, twice := taken[folded]; twice {
 				t.Errorf("%q and %q both become %q", link, other, name)

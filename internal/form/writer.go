@@ -38,6 +38,7 @@ import (
 
 	"spanseal/internal/judge"
 	"spanseal/internal/limits"
+	"spanseal/internal/naming"
 	"spanseal/internal/record"
 	"spanseal/internal/statistics"
 	"spanseal/internal/wording"
@@ -70,9 +71,9 @@ type Writer struct {
 	// never evidence.
 	Specimen bool
 
-	english *wording.Wording  // of the texts in all files
-	number  string            // of a specimen, in the place of the job's
-	names   map[string]string // link id → file name
+	english *wording.Wording       // of the texts in all files
+	number  string                 // of a specimen, in the place of the job's
+	names   map[string]naming.Name // link id → file name, without its extension
 	// Worked out once, when first asked for.
 	groups   func() []statistics.Group
 	measured func() (first, last record.Date)
@@ -81,7 +82,14 @@ type Writer struct {
 // New makes a writer ready: its texts are in that wording, and a specimen has that
 // word in the place of the job's number.
 func New(w Writer, english *wording.Wording, specimen string) *Writer {
-	w.english, w.number, w.names = english, specimen, fileNames(w.Judgement)
+	w.english, w.number = english, specimen
+	// A pattern that is none is refused where it stands. The links of a specimen are
+	// invented, and share what tells those of the job apart.
+	if p, err := naming.Parse(w.Facts.Job.Documents.Name); err == nil && !p.IsZero() && !(w.Specimen && len(w.NameFaults()) > 0) {
+		w.names = w.patterned(p)
+	} else {
+		w.names = fileNames(w.Judgement)
+	}
 	w.groups = sync.OnceValue(func() []statistics.Group {
 		return statistics.Of(w.Facts, w.Judgement, cmp.Or(w.Book, &limits.Book{}))
 	})
@@ -108,17 +116,26 @@ func (w *Writer) CertificateNumber(link string) string {
 	return CertificateNumber(&w.Facts.Job, link)
 }
 
+// jobNumber is that of the job in the names of files; a specimen has the word.
+func (w *Writer) jobNumber() string {
+	if w.Specimen {
+		return w.number
+	}
+	return w.Facts.Job.Number
+}
+
 // CertificateNumber is the number of a paper of the job: the job's number, "/" and
 // the link.
 func CertificateNumber(job *record.Job, link string) string { return job.Number + "/" + link }
 
-// PathOf is where the paper of a link belongs, relative to the revision.
+// PathOf is where the paper of a link belongs, relative to the revision. A name by a
+// pattern may hold the number of the revision, which is to be known then.
 func (w *Writer) PathOf(l *judge.LinkResult) string {
 	folder := "nonconformance/"
 	if l.Verdict.Certifiable() {
 		folder = "certificates/"
 	}
-	return folder + w.names[l.Link.ID] + ".pdf"
+	return folder + w.names[l.Link.ID].In(w.Revision) + ".pdf"
 }
 
 // LossGroups are the statistics of the losses.

@@ -188,6 +188,7 @@ func (r *reader) keys(d *strict.Document) strict.Keys {
 			"paper":     strict.Opt(strict.OneOf(d, "documents.paper", &j.Documents.Paper, "A4", "letter")),
 			"language":  strict.Opt(d.Text("documents.language", &j.Documents.Language)),
 			"check_url": strict.Opt(d.Text("documents.check_url", &j.Documents.CheckURL)),
+			"name":      strict.Opt(readPattern(d, &j.Documents.Name)),
 		})),
 		"declared": strict.Opt(d.Items("declared", func(n *yaml.Node) {
 			var v record.Declared

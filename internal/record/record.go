@@ -398,6 +398,7 @@ type Documents struct {
 	Paper    string // "A4" or "letter"
 	Language string // "en", ...
 	CheckURL string // printed before the token in the QR symbol, or ""
+	Name     string // pattern of the names of the links' papers, or ""; see package naming
 }
 
 // End is one end of a link.

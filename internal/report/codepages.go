@@ -218,6 +218,7 @@ var codePages = []codePage{
 	{"right-to-left", "Text that runs from right to left cannot be set in its order yet.", "Write the name in letters that run from left to right, or in both."},
 	{"no-token", "The names or readings of a link are more than a signed token holds, so it could get no certificate.", "Shorten the link's name or the job's number; a link has at most 32 losses that count."},
 	{"no-symbol", "The token and the address before it are more than a QR symbol holds.", "Shorten the link's name, the job's number or check_url."},
+	{"paper-name", "The paper of a link cannot be called as documents.name has it: something is missing, a system does not take the name, or another paper has it.", "Change the pattern, or what the schedule has for the words in its braces."},
 	{"label-too-small", "The QR symbol of a link would be too fine to be read from the labels of the job, or its text has no room on them.", "Give larger labels in documents/labels.yaml, put less on them (carries: number, or nothing), or shorten the job's number or check_url."},
 	{"label-leaves-out", "Labels are too small for all that is said on one. What is left out stands on the certificate.", "Give larger labels in documents/labels.yaml if receivers are to read it there."},
 	{"other-signer", "The key is not that of the person who the job says signs.", "Name the person of the key under sign.as, or sign with the right key."},
