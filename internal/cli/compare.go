@@ -121,7 +121,7 @@ func (a *app) runCompare(f *compareFlags, paper, readings string, draft func(mor
 	if err != nil {
 		return err
 	}
-	now, err := a.retested(cert.record, readings, f)
+	now, err := a.retested(cert.record, paper, readings, f)
 	if err != nil {
 		return err
 	}
@@ -207,7 +207,7 @@ func (a *app) openCertificate(file string, who trusted) (*certificate, error) {
 }
 
 // retested reads the new measurement of a certified link.
-func (a *app) retested(c *retest.Certified, path string, f *compareFlags) (*fresh, error) {
+func (a *app) retested(c *retest.Certified, paper, path string, f *compareFlags) (*fresh, error) {
 	info, err := os.Stat(path)
 	switch {
 	case errors.Is(err, fs.ErrNotExist):
@@ -222,6 +222,12 @@ func (a *app) retested(c *retest.Certified, path string, f *compareFlags) (*fres
 		now.dir = path
 	} else {
 		now.facts, problems = intake.ReadLoose(path, c.Link, c.Job.TimeZone)
+		if dir, job := officeJob(paper); problems.Errors() > 0 && job != nil {
+			if facts, by := intake.ReadLooseAs(path, c.Link, c.Job.TimeZone, job.Mappings); facts != nil {
+				now.facts, problems = facts, &diag.List{}
+				a.note("%s is read as %s of %s is; who measured, with what and when is taken from the file alone", diag.Safe(path), diag.Safe(by.Files), diag.Safe(dir))
+			}
+		}
 	}
 	if err := a.report(problems); err != nil {
 		if bad := (*failure)(nil); now.dir == "" && wantsEntry(problems) && errors.As(err, &bad) {

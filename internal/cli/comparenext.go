@@ -81,24 +81,32 @@ func (a *app) askMethod(n *retest.Side, c *retest.Certified, draft func(more ...
 	return nil
 }
 
-// officeKey is the key file that issued a paper, if the paper lies where it was issued:
-// in a revision of a job folder. Otherwise it is "".
-func officeKey(paper string) string {
+// officeJob is the job that issued a paper, as its job.yaml is today, and its folder, if
+// the paper lies where it was issued: in a revision of a job folder.
+func officeJob(paper string) (dir string, job *jobfile.Contents) {
 	whole := verify.RevisionOf(paper)
 	if whole == "" {
-		return ""
+		return "", nil
 	}
-	job := filepath.Dir(filepath.Dir(whole))
-	if !isJob(job) {
-		return ""
+	if dir = filepath.Dir(filepath.Dir(whole)); !isJob(dir) {
+		return "", nil
 	}
-	var problems diag.List // of job.yaml as it is today, which is not asked here
-	in, err := folder.Open(job, &problems)
+	var problems diag.List // which are not asked here
+	in, err := folder.Open(dir, &problems)
 	if err != nil {
-		return ""
+		return "", nil
 	}
 	defer in.Close()
-	return load.KeyOf(job, &jobfile.Read(in, &problems).Job)
+	return dir, jobfile.Read(in, &problems)
+}
+
+// officeKey is the key file of the job that issued a paper, or "".
+func officeKey(paper string) string {
+	dir, job := officeJob(paper)
+	if job == nil {
+		return ""
+	}
+	return load.KeyOf(dir, &job.Job)
 }
 
 // afterComparing prints the command to run next: with whom to trust, or what is missing
@@ -109,7 +117,7 @@ func (a *app) afterComparing(f *compareFlags, paper string, cert *certificate, r
 	switch {
 	case len(f.who.papers) == 0 && signedBy(cert.checked, pem):
 		next = draft("--trust", terminal.Argument(pem)) + "  # if the key of this job is yours"
-	case result.Outcome == retest.Undecided && f.u == "":
+	case f.u == "" && slices.ContainsFunc(result.Rows, func(r retest.Row) bool { return r.UncertaintyThen != nil && r.UncertaintyNow == nil && r.Now != nil }):
 		next = draft("--uncertainty", "U") + "  # U: of a loss reading, expanded (k = 2), in dB"
 	case f.sheet == "":
 		name := strings.TrimSuffix(filepath.Base(paper), filepath.Ext(paper)) + "-compared.pdf"

@@ -2,6 +2,7 @@ package intake
 
 import (
 	"fmt"
+	"maps"
 	"path/filepath"
 	"strings"
 	"time"
@@ -9,6 +10,7 @@ import (
 	"golang.org/x/text/unicode/norm"
 
 	"spanseal/internal/diag"
+	"spanseal/internal/field"
 	"spanseal/internal/folder"
 	"spanseal/internal/mapping"
 	"spanseal/internal/record"
@@ -21,6 +23,30 @@ import (
 // "", is the time zone (IANA) of times without one. The facts hold the
 // readings, an account and the file itself, and no job.
 func ReadLoose(file string, link record.Link, zone string) (*record.Facts, *diag.List) {
+	return readLoose(file, link, zone, mapping.New())
+}
+
+// ReadLooseAs reads such a file as a job reads exports of its kind: by the first of its
+// entries that gives readings of the link. It is nil where none does. What an entry says
+// of whole files (who measured, with what, when) was true of the job's own.
+func ReadLooseAs(file string, link record.Link, zone string, entries []*mapping.Mapping) (*record.Facts, *mapping.Mapping) {
+	for _, m := range entries {
+		if m.EvidenceOnly || m.Faulty {
+			continue
+		}
+		own := *m
+		own.Constants = maps.Clone(m.Constants)
+		for _, f := range []field.Field{field.Instrument, field.Source, field.Person, field.Date, field.Time, field.ReferenceDate, field.ReferenceTime} {
+			delete(own.Constants, f)
+		}
+		if facts, list := readLoose(file, link, zone, &own); list.Errors() == 0 {
+			return facts, m
+		}
+	}
+	return nil, nil
+}
+
+func readLoose(file string, link record.Link, zone string, m *mapping.Mapping) (*record.Facts, *diag.List) {
 	r := newReader()
 	r.anyLink = true
 	if loc, err := time.LoadLocation(zone); err == nil && zone != "" {
@@ -33,7 +59,7 @@ func ReadLoose(file string, link record.Link, zone string) (*record.Facts, *diag
 	}
 	defer r.folder.Close()
 	r.take(link)
-	r.readFile(filepath.Base(file), mapping.New())
+	r.readFile(filepath.Base(file), m)
 	r.settle()
 	r.facts.Originals = r.folder.Originals()
 	r.list.Compact()

@@ -6,6 +6,10 @@ import (
 	"strings"
 	"testing"
 
+	"spanseal/internal/diag"
+	"spanseal/internal/field"
+	"spanseal/internal/folder"
+	"spanseal/internal/jobfile"
 	"spanseal/internal/quantity"
 	"spanseal/internal/record"
 )
@@ -65,5 +69,47 @@ func TestReadLoose(t *testing.T) {
 				t.Errorf("originals: %d", len(facts.Originals))
 			}
 		})
+	}
+}
+
+// TestReadLooseAs reads a file by the entries of a job that reads its kind. What they say
+// of whole files holds for the job's own alone.
+func TestReadLooseAs(t *testing.T) {
+	link := record.Link{ID: "A-12", Length: quantity.Int(500)}
+	job := t.TempDir()
+	if err := os.WriteFile(filepath.Join(job, "job.yaml"), []byte(`readings:
+  - {files: "readings/a.csv", columns: {link: Circuit}}
+  - {files: "readings/b.csv", columns: {link: Cable ID}, evidence_only: true}
+  - {files: "readings/c.csv", columns: {link: Cable ID}, instrument: PM-1, person: mo, direction: A-B}
+`), 0o644); err != nil {
+		t.Fatal(err)
+	}
+	var list diag.List // of all that this job.yaml lacks
+	in, err := folder.Open(job, &list)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer in.Close()
+	entries := jobfile.Read(in, &list).Mappings
+	fits := entries[2]
+	file := filepath.Join(t.TempDir(), "r.csv")
+	if err := os.WriteFile(file, []byte("Cable ID,wavelength_nm,loss_db\nA-12,1310,0.44\n"), 0o644); err != nil {
+		t.Fatal(err)
+	}
+	if _, list := ReadLoose(file, link, ""); list.Errors() == 0 {
+		t.Error("its columns say all by their names")
+	}
+	facts, by := ReadLooseAs(file, link, "", entries)
+	if by != fits {
+		t.Fatalf("read by %v", by)
+	}
+	if r := facts.Readings; len(r) != 1 || r[0].Value.String() != "0.44" || r[0].Direction != record.AB || r[0].Instrument != "" || r[0].Person != "" {
+		t.Errorf("%+v", r)
+	}
+	if fits.Constants[field.Instrument].Text != "PM-1" {
+		t.Error("the job's own entry was changed")
+	}
+	if facts, by := ReadLooseAs(file, link, "", entries[:2]); facts != nil || by != nil {
+		t.Error("an entry that does not fit was taken")
 	}
 }
