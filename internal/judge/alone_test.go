@@ -401,6 +401,40 @@ func TestUngraded(t *testing.T) {
 	}
 }
 
+// TestLengthClass: a link is in the same class as another where it lies on the same side
+// of both ends of every range, which are closed.
+func TestLengthClass(t *testing.T) {
+	end := func(s string) *quantity.Decimal { d := quantity.Must(s); return &d }
+	of := needs{lengths: []*limits.Span{{Min: end("100")}, {Max: end("300")}, {Min: end("300"), Max: end("2000")}}}
+	for length, want := range map[string]int{"99.9": 0, "100": 1, "299": 1, "300": 2, "300.1": 3, "2000": 3, "2000.1": 4} {
+		d := &linkJudge{worker: &worker{jobJudge: &jobJudge{needs: of}}, link: &record.Link{Length: quantity.Must(length)}}
+		if got := d.lengthClass(); got != want {
+			t.Errorf("%s m: %d, want %d", length, got, want)
+		}
+	}
+}
+
+// TestPlacesOfParts: a finding that lacks one of its numbers has as many digits as are
+// asked for, but for those that tell its verdict.
+func TestPlacesOfParts(t *testing.T) {
+	number := func(s string) *quantity.Decimal { d := quantity.Must(s); return &d }
+	for _, c := range []struct {
+		name                    string
+		measured, limit, margin *quantity.Decimal
+		want                    int
+	}{
+		{"whole, told by three", number("0.4449"), number("0.5051"), number("0.0602"), 3},
+		{"without a margin", number("0.4449"), number("0.5051"), nil, 2},
+		{"without a limit", number("0.4449"), nil, number("0.0602"), 2},
+		{"without a measurement", nil, number("0.5051"), number("0.0602"), 2},
+	} {
+		f := Finding{Matter: &Matter{}, Working: &Working{Bound: "at_most"}, Measured: c.measured, Limit: c.limit, Margin: c.margin}
+		if got := f.Places(2); got != c.want {
+			t.Errorf("%s: %d, want %d", c.name, got, c.want)
+		}
+	}
+}
+
 // TestPlacesOf: all losses of a paper have the digits that the one needs which needs
 // most, and two where none needs more.
 func TestPlacesOf(t *testing.T) {
