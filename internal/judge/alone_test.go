@@ -290,6 +290,55 @@ func TestPace(t *testing.T) {
 	}
 }
 
+// TestAtTwo: somebody who reads two instruments at two links at one time is asked about,
+// with the later of the two beginnings; what another read, what has no hour and what is
+// one pair of strands is no such thing.
+func TestAtTwo(t *testing.T) {
+	noon := time.Date(2026, 11, 18, 12, 0, 0, 0, time.UTC)
+	read := func(instrument string, seconds int) record.Reading {
+		return record.Reading{Person: "mo", Instrument: instrument, Time: noon.Add(time.Duration(seconds) * time.Second)}
+	}
+	with := func(r record.Reading, change func(*record.Reading)) record.Reading {
+		change(&r)
+		return r
+	}
+	nine := []record.Reading{read("PM-9", 1), read("PM-9", 9)}
+	for _, c := range []struct {
+		name string
+		pair string
+		one  []record.Reading // at link A-1
+		two  []record.Reading // at link A-2
+		want string
+	}{
+		{"the second begins later", "", nine, []record.Reading{read("PM-8", 3), read("PM-8", 5)}, "M. Okafor PM-8 A-2 PM-9 A-1 12:00:03"},
+		{"the second begins before", "", []record.Reading{read("PM-9", 3), read("PM-9", 5)}, []record.Reading{read("PM-8", 2), read("PM-8", 9)}, "M. Okafor PM-8 A-2 PM-9 A-1 12:00:03"},
+		{"one moment within", "", nine, []record.Reading{read("PM-8", 9)}, "M. Okafor PM-8 A-2 PM-9 A-1 12:00:09"},
+		{"one after the other", "", nine, []record.Reading{read("PM-8", 10)}, ""},
+		{"one instrument", "", nine, []record.Reading{read("PM-9", 10), read("PM-9", 12)}, ""},
+		{"a pair of strands", "A-2", nine, []record.Reading{read("PM-8", 3), read("PM-8", 5)}, ""},
+		{"one link", "", append(nine[:2:2], read("PM-8", 3)), nil, ""},
+		{"read by another", "", nine, []record.Reading{with(read("PM-8", 3), func(r *record.Reading) { r.Person = "jl" })}, ""},
+		{"with no instrument", "", nine, []record.Reading{read("", 3)}, ""},
+		{"at no time", "", []record.Reading{with(read("PM-9", 0), func(r *record.Reading) { r.Time = time.Time{} })}, []record.Reading{with(read("PM-8", 0), func(r *record.Reading) { r.Time = time.Time{} })}, ""},
+		{"on one day", "", []record.Reading{with(read("PM-9", 0), func(r *record.Reading) { r.Time = record.NewDate(2026, 11, 18).Time() })}, []record.Reading{with(read("PM-8", 0), func(r *record.Reading) { r.Time = record.NewDate(2026, 11, 18).Time() })}, ""},
+	} {
+		facts := &record.Facts{Links: []record.Link{{ID: "A-1", Pair: c.pair}, {ID: "A-2"}}}
+		b := &jobJudge{facts: facts, people: map[string]*record.Person{"mo": {Name: "M. Okafor"}},
+			links: []LinkResult{{Brief: Brief{Link: &facts.Links[0]}, Readings: c.one}, {Brief: Brief{Link: &facts.Links[1]}, Readings: c.two}}}
+		got := ""
+		if s := b.atTwo("mo"); !s.IsZero() {
+			got = fmt.Sprint(s.Args[0], " ", s.Args[1], " ", s.Args[2], " ", s.Args[3], " ", s.Args[4], " ", time.Time(s.Args[5].(statement.Moment)).Format("15:04:05"))
+		}
+		if got != c.want {
+			t.Errorf("%s: %q, want %q", c.name, got, c.want)
+		}
+	}
+	b := &jobJudge{facts: &record.Facts{Links: []record.Link{{ID: "A-1"}, {ID: "A-2"}}}, links: []LinkResult{{Readings: nine}, {Readings: []record.Reading{read("PM-8", 3)}}}}
+	if s := b.atTwo("mo"); s.IsZero() || fmt.Sprint(s.Args[0]) != "mo" {
+		t.Errorf("somebody the job does not name: %v", s)
+	}
+}
+
 // TestNeedsOf: links are told apart by what some application tells them apart by, be it
 // one word in one place.
 func TestNeedsOf(t *testing.T) {

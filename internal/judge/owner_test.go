@@ -1,6 +1,7 @@
 package judge_test
 
 import (
+	"fmt"
 	"math"
 	"strings"
 	"testing"
@@ -280,6 +281,11 @@ values:
 		j := judged(t, f, book)
 		if got := len(questions(j)); got != want {
 			t.Errorf("%s dB: %v", value, questions(j))
+		}
+		for _, x := range j.Result(0).Findings {
+			if x.Code == "expected-orl" && fmt.Sprint(x.Question.Args[2]) != "33.9" {
+				t.Errorf("expected is said to be %v", x.Question.Args[2])
+			}
 		}
 		if e := j.Result(0).ExpectedORL; len(e) != 1 || math.Abs(e[0].DB-33.9) > 0.05 {
 			t.Errorf("%s dB: expected %v", value, e)

@@ -56,6 +56,10 @@ limits:
 			f.Job.Policy.Require.Directions = "either"
 			f.Readings = slices.DeleteFunc(f.Readings, func(r record.Reading) bool { return r.Quantity == record.InsertionLoss && r.Direction == record.BA })
 		}, "judged"},
+		{"where nothing is connected", func(f *record.Facts) {
+			returned()(f)
+			f.Links[0].MatedPairs = 0
+		}, "not_applicable: no connection in the span"},
 		{"no figure at the wavelength of the limit", func(f *record.Facts) {
 			f.Job.Policy.Limits, f.Job.Policy.Require.Wavelengths = []string{"own"}, nil
 			f.Readings = f.Readings[2:] // at 1550 nm alone
