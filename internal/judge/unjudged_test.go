@@ -11,6 +11,7 @@ import (
 	"github.com/google/go-cmp/cmp"
 
 	"spanseal/internal/judge"
+	"spanseal/internal/quantity"
 	"spanseal/internal/record"
 )
 
@@ -56,6 +57,12 @@ limits:
 			f.Job.Policy.Require.Directions = "either"
 			f.Readings = slices.DeleteFunc(f.Readings, func(r record.Reading) bool { return r.Quantity == record.InsertionLoss && r.Direction == record.BA })
 		}, "judged"},
+		{"replaced by what is about more attempts", func(f *record.Facts) {
+			f.Job.Policy.Limits = []string{"splice-carrier"}
+			f.Readings = append(f.Readings, splice(1310, record.AB, "1", "0.20"), splice(1310, record.BA, "1", "0.20"), splice(1550, record.AB, "1", "0.20"), splice(1550, record.BA, "1", "0.20"))
+			f.Links[0].Splices = 1
+			f.Terminations = []record.Termination{{Link: "A-12", Splice: "1", Attempts: 3, Finished: noon.Add(-2 * time.Hour)}}
+		}, "not_applicable: splice-after-three-attempts applies instead"},
 		{"where nothing is connected", func(f *record.Facts) {
 			returned()(f)
 			f.Links[0].MatedPairs = 0
@@ -288,5 +295,59 @@ func TestWrittenWhole(t *testing.T) {
 	}
 	if err != nil || json.Unmarshal(data, &got) != nil || len(got.Links) != 1 || got.Links[0] == nil || got.Links[0].Verdict != "pass" {
 		t.Errorf("%v, %.200s", err, data)
+	}
+}
+
+// TestReferenceTimes: where a job wants to know when a reference was taken, it wants it
+// of losses: a reflectance has none.
+func TestReferenceTimes(t *testing.T) {
+	for _, c := range []struct {
+		name  string
+		of    record.Quantity
+		taken bool
+		asked bool
+	}{
+		{"a loss, and it is known", record.InsertionLoss, true, false}, {"a loss, and it is not", record.InsertionLoss, false, true},
+		{"a return loss, and it is known", record.ReturnLoss, true, false}, {"a return loss, and it is not", record.ReturnLoss, false, false},
+	} {
+		f := clean()
+		f.Job.Policy.Questions = map[string]record.Question{"no-reference-time": {Weight: "fatal"}}
+		for i := range f.Readings {
+			f.Readings[i].ReferenceTime = f.Readings[i].Time
+		}
+		r := f.Readings[0]
+		if r.Quantity = c.of; c.of == record.ReturnLoss {
+			r.Value = dec("50")
+			f.Readings = append(f.Readings, r)
+		}
+		if !c.taken {
+			f.Readings[len(f.Readings)-1].ReferenceTime = time.Time{}
+		}
+		if got := slices.Contains(questions(judged(t, f, builtIn(t))), "no-reference-time"); got != c.asked {
+			t.Errorf("%s: asked %t", c.name, got)
+		}
+	}
+}
+
+// TestAtLeast: a limit is to be reached where it is the least, or the lower of two.
+func TestAtLeast(t *testing.T) {
+	for _, c := range []struct {
+		name         string
+		bound        string
+		limit, lower *quantity.Decimal
+		want         bool
+	}{
+		{"at most", "at_most", ptr("2"), nil, false}, {"at least", "at_least", ptr("2"), nil, true},
+		{"at most, equal to some lower one", "at_most", ptr("2"), ptr("2"), false},
+		{"the lower of two", "between", ptr("2"), ptr("2"), true}, {"the upper of two", "between", ptr("7"), ptr("2"), false},
+		{"between, with no lower one", "between", ptr("7"), nil, false}, {"no limit", "at_least", nil, nil, false},
+	} {
+		f := judge.Finding{Matter: &judge.Matter{}, Working: &judge.Working{Bound: c.bound, Lower: c.lower}, Limit: c.limit}
+		if got := f.AtLeast(); got != c.want {
+			t.Errorf("%s: %t", c.name, got)
+		}
+	}
+	if (&judge.Finding{Matter: &judge.Matter{}, Limit: ptr("2")}).AtLeast() {
+		t.Error("without a working")
 	}
 }
