@@ -450,6 +450,93 @@ func TestUngraded(t *testing.T) {
 	}
 }
 
+// TestFails: of the limits of loss that are met, the one is named that would be missed
+// by most if the link were as its record has it; limits of other kinds, limits that are
+// missed already and lower limits are not worked out again.
+func TestFails(t *testing.T) {
+	set, problems := limits.Parse(source.New("own.yaml", []byte(`
+id: own
+title: t
+owner: o
+edition: e
+provenance: read
+values: {pair: {unit: dB, value: 0.5}, least: 1 dB}
+limits:
+  - {id: loss, quantity: insertion_loss, at_most: [{rate: pair, amount: mated_pairs}]}
+  - {id: least, quantity: insertion_loss, at_least: [{rate: least}]}
+`)))
+	if problems.Len() > 0 {
+		t.Fatal(problems.Sorted())
+	}
+	type of struct {
+		kind     FindingKind
+		quantity record.Quantity
+		verdict  Verdict
+		limit    int
+		measured string
+		guard    string
+	}
+	met := func(measured string) of {
+		return of{KindLimit, record.InsertionLoss, Pass, 0, measured, ""}
+	}
+	guarded := met("0.45")
+	guarded.guard = "0.10"
+	average, failed, required, orl, lower := met("0.80"), met("0.80"), met("0.80"), met("0.80"), met("0.80")
+	average.quantity, failed.verdict, required.kind, orl.quantity, lower.limit = record.TwoWayAverage, Fail, KindRequired, record.OpticalReturnLoss, 1
+	for _, c := range []struct {
+		name string
+		of   []of
+		want string // the loss that is named
+	}{
+		{"within the 0.5 dB of one pair", []of{met("0.50")}, ""},
+		{"over it", []of{met("0.51")}, "0.51"},
+		{"over it with its guard band", []of{guarded}, "0.45"},
+		{"the mean of two ways", []of{average}, "0.8"},
+		{"the worst of several, which stands last", []of{met("0.60"), met("0.70")}, "0.7"},
+		{"the worst of several, which stands first", []of{met("0.70"), met("0.60")}, "0.7"},
+		{"one that is missed already", []of{failed}, ""},
+		{"no limit at all", []of{required}, ""},
+		{"another quantity", []of{orl}, ""},
+		{"a limit to be reached", []of{lower}, ""},
+		{"none", nil, ""},
+	} {
+		w := &worker{jobJudge: &jobJudge{asks: map[string]evidence.Terms{}, policy: &record.Policy{}}}
+		d := &linkJudge{worker: w, link: &record.Link{}, out: &LinkResult{}, at: limits.Situation{MatedPairs: 2}}
+		for _, o := range c.of {
+			working, measured := &Working{}, quantity.Must(o.measured)
+			f := Finding{Matter: &Matter{Kind: o.kind, Quantity: o.quantity}, Verdict: o.verdict, Measured: &measured, Working: working}
+			if o.guard != "" {
+				guard := quantity.Must(o.guard)
+				f.Guard = &guard
+			}
+			d.out.Findings = append(d.out.Findings, f)
+			d.works = append(d.works, work{limit: &set.Limits[o.limit], result: result{working: working}})
+		}
+		n := len(d.out.Findings)
+		asked := d.fails(func(at *limits.Situation) { at.MatedPairs = 1 }, "loosened.pairs", pairs(2), statement.Count(1))
+		got := ""
+		if len(d.out.Findings) > n {
+			got = d.out.Findings[n].Question.Args[3].(statement.Number).Decimal.Short()
+		}
+		if got != c.want || asked != (c.want != "") {
+			t.Errorf("%s: %q asked %t, want %q", c.name, got, asked, c.want)
+		}
+	}
+}
+
+// TestShown: a finding shows what the instrument showed where it is of one reading.
+func TestShown(t *testing.T) {
+	bound := record.Reading{Shown: "<0.05"}
+	for want, readings := range map[string][]record.Reading{"<0.05": {bound}, "": {bound, bound}} {
+		if got := (&Finding{Readings: readings}).Shown(); got != want {
+			t.Errorf("of %d readings: %q", len(readings), got)
+		}
+	}
+	if got := (&Finding{}).Shown(); got != "" {
+		t.Errorf("of none: %q", got)
+	}
+}
+
 // TestLengthClass: a link is in the same class as another where it lies on the same side
 // of both ends of every range, which are closed.
 func TestLengthClass(t *testing.T) {
