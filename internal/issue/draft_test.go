@@ -169,3 +169,34 @@ func TestLargestBundle(t *testing.T) {
 		}
 	}
 }
+
+// TestMakeFolder: a folder is made where there is none, with those above it, and it is
+// said whether it was: only then is it taken away when a run comes to nothing.
+func TestMakeFolder(t *testing.T) {
+	dir := t.TempDir()
+	file := filepath.Join(dir, "file")
+	if err := os.WriteFile(file, nil, 0o644); err != nil {
+		t.Fatal(err)
+	}
+	d := (&Request{}).disk()
+	for _, c := range []struct {
+		name, path   string
+		made, refuse bool
+	}{
+		{"missing", filepath.Join(dir, "a", "b"), true, false},
+		{"there by now", filepath.Join(dir, "a", "b"), false, false},
+		{"a file", file, false, true},
+		{"below a file", filepath.Join(file, "a"), false, true},
+	} {
+		made, err := makeFolder(d, c.path)
+		if made != c.made || (err != nil) != c.refuse {
+			t.Errorf("%s: made %t, %v", c.name, made, err)
+		}
+	}
+	if err := flush(dir); err != nil {
+		t.Errorf("a folder that is there: %v", err)
+	}
+	if err := flush(filepath.Join(dir, "missing")); err == nil {
+		t.Error("a folder that is not there is flushed")
+	}
+}

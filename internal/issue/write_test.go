@@ -7,6 +7,7 @@ import (
 	"encoding/hex"
 	"encoding/json"
 	"errors"
+	"fmt"
 	"io/fs"
 	"os"
 	"os/exec"
@@ -469,6 +470,17 @@ func TestMaxSize(t *testing.T) {
 			}
 		}
 		slices.Sort(names)
+		want := []string{"bundle.pdf"}
+		if len(names) > 1 {
+			want = nil
+			for i := range names {
+				want = append(want, fmt.Sprintf("bundle-%d-of-%d.pdf", i+1, len(names)))
+			}
+			slices.Sort(want)
+		}
+		if diff := cmp.Diff(want, names); diff != "" {
+			t.Errorf("- want + got\n%s", diff)
+		}
 		for _, name := range names {
 			parts = append(parts, len(files[name]))
 		}
