@@ -121,14 +121,15 @@ func TestAdvice(t *testing.T) {
 		readings []record.Reading
 		want     string
 	}{
-		"nothing joined":             {record.InsertionLoss, record.Link{}, nil, "advice.clean advice.reference"},
-		"connected":                  {record.InsertionLoss, record.Link{MatedPairs: 1}, nil, "advice.clean advice.seat advice.reference"},
-		"spliced":                    {record.InsertionLoss, record.Link{Splices: 1}, nil, "advice.clean advice.rework advice.reference"},
-		"a splice, one way":          {record.SpliceLoss, record.Link{Splices: 1}, read("0.4"), "advice.splice"},
-		"a splice, both ways alike":  {record.SpliceLoss, record.Link{Splices: 1}, read("0.4", "0.38"), "advice.splice"},
-		"a splice of unequal fibres": {record.SpliceLoss, record.Link{Splices: 1}, read("0.9", "-0.1"), "advice.splice advice.mode-field"},
-		"a face":                     {record.Reflectance, record.Link{}, nil, "advice.face advice.polish"},
-		"a length":                   {record.Length, record.Link{}, nil, "advice.length"},
+		"nothing joined":               {record.InsertionLoss, record.Link{}, nil, "advice.clean advice.reference"},
+		"connected":                    {record.InsertionLoss, record.Link{MatedPairs: 1}, nil, "advice.clean advice.seat advice.reference"},
+		"spliced":                      {record.InsertionLoss, record.Link{Splices: 1}, nil, "advice.clean advice.rework advice.reference"},
+		"a splice, one way":            {record.SpliceLoss, record.Link{Splices: 1}, read("0.4"), "advice.splice"},
+		"a splice, both ways alike":    {record.SpliceLoss, record.Link{Splices: 1}, read("0.4", "0.38"), "advice.splice"},
+		"a splice of unequal fibres":   {record.SpliceLoss, record.Link{Splices: 1}, read("0.9", "-0.1"), "advice.splice advice.mode-field"},
+		"a splice of fibres far apart": {record.SpliceLoss, record.Link{Splices: 1}, read("1.9", "-1.1"), "advice.splice advice.mode-field"},
+		"a face":                       {record.Reflectance, record.Link{}, nil, "advice.face advice.polish"},
+		"a length":                     {record.Length, record.Link{}, nil, "advice.length"},
 	} {
 		d := &linkJudge{worker: &worker{}, link: &c.link, out: &LinkResult{}}
 		c.link.Mode = record.Multimode // which is asked about no bend
@@ -136,6 +137,11 @@ func TestAdvice(t *testing.T) {
 		var got []string
 		for _, s := range d.advice(f, &limits.Limit{}) {
 			got = append(got, s.Code)
+			// D. Marcuse's loss of two mode fields, −20 log(2 w1 w2/(w1² + w2²)), for a step of
+			// 1.5 dB (recalled): the ratio is 1.4125, the loss 0.51 dB.
+			if s.Code == "advice.mode-field" && c.readings[0].Value.Short() == "1.9" && fmt.Sprint(s.Args[1]) != "0.51" {
+				t.Errorf("%s: %v", name, s.Args)
+			}
 		}
 		if strings.Join(got, " ") != c.want {
 			t.Errorf("%s: %q, want %q", name, got, c.want)
@@ -534,6 +540,135 @@ func TestShown(t *testing.T) {
 	}
 	if got := (&Finding{}).Shown(); got != "" {
 		t.Errorf("of none: %q", got)
+	}
+}
+
+// TestDirections: two losses of one wavelength, one from each end and measured alike,
+// are held against each other; numbers that only stand for what was shown are not.
+func TestDirections(t *testing.T) {
+	read := func(way record.Direction, value string, change func(*record.Reading)) record.Reading {
+		r := record.Reading{Quantity: record.InsertionLoss, WavelengthNM: 1310, Direction: way, Value: quantity.Must(value)}
+		if change != nil {
+			change(&r)
+		}
+		return r
+	}
+	shown := func(r *record.Reading) { r.Shown = "<0.05" }
+	longer := func(r *record.Reading) { r.WavelengthNM = 1550 }
+	splice := func(r *record.Reading) { r.Quantity = record.SpliceLoss }
+	three := func(r *record.Reading) { r.Method = &record.Method{Reference: record.ThreeCord} }
+	for _, c := range []struct {
+		name string
+		x, y record.Reading
+		want bool
+	}{
+		{"0.31 dB apart", read(record.AB, "0.50", nil), read(record.BA, "0.81", nil), true},
+		{"the other way round", read(record.AB, "0.81", nil), read(record.BA, "0.50", nil), true},
+		{"0.30 dB, which is allowed", read(record.AB, "0.50", nil), read(record.BA, "0.80", nil), false},
+		{"of two wavelengths", read(record.AB, "0.50", nil), read(record.BA, "0.81", longer), false},
+		{"of one direction", read(record.AB, "0.50", nil), read(record.AB, "0.81", nil), false},
+		{"of no direction", read(record.NoWay, "0.50", nil), read(record.BA, "0.81", nil), false},
+		{"the first is no number", read(record.AB, "0.05", shown), read(record.BA, "0.81", nil), false},
+		{"the second is no number", read(record.AB, "0.81", nil), read(record.BA, "0.05", shown), false},
+		{"of splices", read(record.AB, "0.50", splice), read(record.BA, "0.81", splice), false},
+		{"of a link and a splice", read(record.AB, "0.50", nil), read(record.BA, "0.81", splice), false},
+		{"by two methods", read(record.AB, "0.50", nil), read(record.BA, "0.81", three), false},
+	} {
+		w := &worker{jobJudge: &jobJudge{asks: map[string]evidence.Terms{"direction-difference": {Threshold: quantity.Must("0.3")}}, policy: &record.Policy{Reference: record.OneCord}}}
+		d := &linkJudge{worker: w, link: &record.Link{}, out: &LinkResult{Readings: []record.Reading{c.x, c.y}}}
+		if d.directions(); (len(d.out.Findings) == 1) != c.want {
+			t.Errorf("%s: %d questions", c.name, len(d.out.Findings))
+		}
+	}
+}
+
+// TestListed: a splice that is within the limit for its attempts is told of if it is
+// over one of those that this limit replaces, be it one of several, and over no other.
+func TestListed(t *testing.T) {
+	for _, c := range []struct {
+		name     string
+		replaces string
+		want     bool
+	}{
+		{"over the one", "[tight]", true}, {"within the one", "[wide]", false}, {"over one of two", "[wide, tight]", true},
+		{"over one of two, told first", "[tight, wide]", true}, {"over one about other fibre", "[other]", false},
+		{"no upper limit", "[least]", false}, {"over none, since it replaces none", "[]", true},
+	} {
+		replaces := ""
+		if c.replaces != "[]" {
+			replaces = "replaces: " + c.replaces + ", "
+		}
+		set, problems := limits.Parse(source.New("own.yaml", []byte(`
+id: own
+title: t
+owner: o
+edition: e
+provenance: read
+limits:
+  - {id: tight, quantity: splice_loss, at_most: 0.05 dB}
+  - {id: wide, quantity: splice_loss, at_most: 0.15 dB}
+  - {id: other, quantity: splice_loss, where: {fibre: OM4}, at_most: 0.05 dB}
+  - {id: least, quantity: splice_loss, at_least: 0.01 dB}
+  - {id: attempts, quantity: splice_loss, `+replaces+`where: {attempts: [3]}, at_most: 0.3 dB}
+`)))
+		if problems.Len() > 0 {
+			t.Fatal(problems.Sorted())
+		}
+		measured := quantity.Must("0.10")
+		d := &linkJudge{worker: &worker{jobJudge: &jobJudge{asks: map[string]evidence.Terms{}}}, link: &record.Link{}, out: &LinkResult{}, at: limits.Situation{Fibre: "OS2", Mode: record.Singlemode}}
+		d.listed(&Finding{Matter: &Matter{Quantity: record.SpliceLoss, WavelengthNM: 1310}, Measured: &measured}, &set.Limits[4], 3)
+		if got := len(d.out.Findings) == 1; got != c.want {
+			t.Errorf("%s: told of %t", c.name, got)
+		}
+	}
+}
+
+// TestTwoWay: the average is of two neighbours of one wavelength and event, from A and
+// from B; a number that only stands for what was shown has none.
+func TestTwoWay(t *testing.T) {
+	read := func(way record.Direction, value string, change func(*record.Reading)) record.Reading {
+		r := record.Reading{Quantity: record.SpliceLoss, WavelengthNM: 1310, Direction: way, Event: "1", Value: quantity.Must(value)}
+		if change != nil {
+			change(&r)
+		}
+		return r
+	}
+	first := read(record.AB, "0.10", nil)
+	for _, c := range []struct {
+		name string
+		p, r record.Reading
+		want string
+	}{
+		{"both ways", first, read(record.BA, "0.05", nil), "0.075"},
+		{"the second from A too", first, read(record.AB, "0.05", nil), ""},
+		{"the first from B too", read(record.BA, "0.10", nil), read(record.BA, "0.05", nil), ""},
+		{"of reflectances", read(record.AB, "-50", func(r *record.Reading) { r.Quantity = record.Reflectance }), read(record.BA, "-52", func(r *record.Reading) { r.Quantity = record.Reflectance }), ""},
+		{"of a link and a splice", read(record.AB, "0.10", func(r *record.Reading) { r.Quantity = record.InsertionLoss }), read(record.BA, "0.05", nil), ""},
+		{"of two wavelengths", first, read(record.BA, "0.05", func(r *record.Reading) { r.WavelengthNM = 1550 }), ""},
+		{"of two splices", first, read(record.BA, "0.05", func(r *record.Reading) { r.Event = "2" }), ""},
+		{"the first is no number", read(record.AB, "0.10", func(r *record.Reading) { r.Shown = "<0.1" }), read(record.BA, "0.05", nil), ""},
+		{"the second is no number", first, read(record.BA, "0.05", func(r *record.Reading) { r.Shown = "<0.05" }), ""},
+	} {
+		b := &jobJudge{policy: &record.Policy{}}
+		got := ""
+		if average, ok := b.twoWay([]record.Reading{c.p, c.r}, 1); ok {
+			got = average.Short()
+		}
+		if got != c.want {
+			t.Errorf("%s: %q, want %q", c.name, got, c.want)
+		}
+		if _, ok := b.twoWay([]record.Reading{c.r}, 0); ok {
+			t.Errorf("%s: the first of all has an average", c.name)
+		}
+	}
+}
+
+// TestOfLink: a fault of an answer says what it is about.
+func TestOfLink(t *testing.T) {
+	for link, want := range map[string]string{"": " about the job as a whole", "A-12": " about link A-12"} {
+		if got := ofLink(link); got != want {
+			t.Errorf("%q: %q", link, got)
+		}
 	}
 }
 

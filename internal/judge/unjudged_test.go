@@ -13,6 +13,7 @@ import (
 	"spanseal/internal/judge"
 	"spanseal/internal/quantity"
 	"spanseal/internal/record"
+	"spanseal/internal/source"
 )
 
 // TestLedgerSaysWhich: a limit that is open or judged in part says from which end, at
@@ -39,19 +40,40 @@ values:
 limits:
   - {id: loss, quantity: insertion_loss, where: {wavelength_nm: 1310}, at_most: [{rate: most}]}
 `)
+	report(t, book.Add(source.New("longer.yaml", []byte(`
+id: longer
+title: Longer
+owner: test
+edition: "1"
+provenance: read
+values:
+  most: {unit: dB, rows: [{value: 2, fibre: OS2, wavelength_nm: 1550}]}
+limits:
+  - {id: loss, quantity: insertion_loss, where: {wavelength_nm: 1550}, at_most: [{rate: most}]}
+`))))
+	report(t, book.Add(source.New("pair.yaml", []byte(`
+id: pair
+title: Pair
+owner: test
+edition: "1"
+provenance: read
+limits:
+  - {id: any, quantity: insertion_loss, at_most: 3 dB}
+  - {id: long, quantity: insertion_loss, where: {fibre: OS2}, replaces: any, at_most: 2 dB}
+`))))
 	for _, c := range []struct {
 		name   string
 		change func(f *record.Facts)
 		want   string
 	}{
-		{"seen from A alone", returned(record.AB), "open: no return loss was measured from end B"},
-		{"seen from B alone", returned(record.BA), "open: no return loss was measured from end A"},
+		{"seen from A alone", returned(record.AB), "open open.end {quantity return_loss} B"},
+		{"seen from B alone", returned(record.BA), "open open.end {quantity return_loss} A"},
 		{"from both", returned(record.AB, record.BA), "judged"},
 		{"from both, whichever is read first", returned(record.BA, record.AB), "judged"},
 		{"from one end, and the rest agreed", func(f *record.Facts) {
 			returned(record.AB)(f)
 			f.Job.Policy.Optional = []record.Agreed{{Set: "iec-61755-1-return-loss-3", By: "the owner", Reason: "end B is theirs"}}
-		}, "judged: optional, agreed by the owner: end B is theirs"},
+		}, "judged optional.agreed the owner end B is theirs"},
 		{"from one end, where one is enough", func(f *record.Facts) {
 			returned(record.AB)(f)
 			f.Job.Policy.Require.Directions = "either"
@@ -62,22 +84,30 @@ limits:
 			f.Readings = append(f.Readings, splice(1310, record.AB, "1", "0.20"), splice(1310, record.BA, "1", "0.20"), splice(1550, record.AB, "1", "0.20"), splice(1550, record.BA, "1", "0.20"))
 			f.Links[0].Splices = 1
 			f.Terminations = []record.Termination{{Link: "A-12", Splice: "1", Attempts: 3, Finished: noon.Add(-2 * time.Hour)}}
-		}, "not_applicable: splice-after-three-attempts applies instead"},
+		}, "not_applicable unjudged.replaced splice-after-three-attempts"},
+		{"replaced by what is about this fibre", func(f *record.Facts) { f.Job.Policy.Limits = []string{"pair"} }, "not_applicable unjudged.replaced long"},
 		{"where nothing is connected", func(f *record.Facts) {
 			returned()(f)
 			f.Links[0].MatedPairs = 0
-		}, "not_applicable: no connection in the span"},
+		}, "not_applicable unjudged.no-connection"},
+		{"a figure there, and nothing measured", func(f *record.Facts) {
+			f.Job.Policy.Limits, f.Job.Policy.Require.Wavelengths = []string{"longer"}, nil
+			f.Readings = f.Readings[:2] // at 1310 nm alone
+		}, "open open.unread-at {quantity insertion_loss} [{1550 1550}]"},
 		{"no figure at the wavelength of the limit", func(f *record.Facts) {
 			f.Job.Policy.Limits, f.Job.Policy.Require.Wavelengths = []string{"own"}, nil
 			f.Readings = f.Readings[2:] // at 1550 nm alone
-		}, "not_applicable: no figure of most for OS2"},
+		}, "not_applicable unjudged.figure {value most} OS2"},
 	} {
 		f := clean()
 		c.change(f)
 		e := judged(t, f, book).Result(0).Ledger[0]
 		got := string(e.State)
 		if !e.Reason.IsZero() {
-			got += ": " + said(e.Reason)
+			got += " " + e.Reason.Code
+			for _, a := range e.Reason.Args {
+				got += fmt.Sprintf(" %v", a)
+			}
 		}
 		if got != c.want {
 			t.Errorf("%s: %q, want %q", c.name, got, c.want)
