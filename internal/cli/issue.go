@@ -545,7 +545,7 @@ func (a *app) discloses(j *load.Job) {
 	in := &j.Facts.Job
 	var what []string
 	if paysInJob(j) {
-		what = append(what, "rates and retainage (they may stand in pay.yaml instead, which is not handed over)")
+		what = append(what, "rates and retainage, as on statement.pdf and in results.json (in pay.yaml instead they are not in job.yaml)")
 	}
 	if in.Sign.Key != "" && jobfile.PlaceOf(j.Facts, "sign.key").File == folder.Job {
 		what = append(what, "where the key lies")

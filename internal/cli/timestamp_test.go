@@ -358,7 +358,7 @@ func TestDiscloses(t *testing.T) {
 	must(t, cli.ExitOK, "key", "new", key, "--name", "R. Lindqvist")
 	clockURL, _ := authority(t)
 	sign(t, job, "{key: signer.p12, timestamp_url: '"+clockURL+"'}\npay: {currency: EUR, items: [{title: Links, unit: link, rate: 12.50}]}")
-	const said = "note: the set holds job.yaml byte for byte, and in it: rates and retainage (they may stand in pay.yaml instead, which is not handed over); where the key lies; the address of the time-stamp authority\n"
+	const said = "note: the set holds job.yaml byte for byte, and in it: rates and retainage, as on statement.pdf and in results.json (in pay.yaml instead they are not in job.yaml); where the key lies; the address of the time-stamp authority\n"
 	const readAlong = "is asked without encryption"
 	const readable = "others on this computer may read or change the key file"
 	check(t, os.Chmod(key, 0o644))
