@@ -8,7 +8,7 @@ package templates
 import "embed"
 
 // Files holds the folders limits, wording, documents, job, check, start,
-// schema, demo, colours and polarity.
+// schema, demo, colours, polarity and company.
 //
-//go:embed limits wording documents job check start schema demo colours polarity
+//go:embed limits wording documents job check start schema demo colours polarity company
 var Files embed.FS

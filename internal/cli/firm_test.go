@@ -54,6 +54,15 @@ func TestCompanySchema(t *testing.T) {
 	}
 }
 
+// TestTwoQuays: the example of two jobs with one company file conforms.
+func TestTwoQuays(t *testing.T) {
+	for _, job := range []string{"north-quay", "south-quay"} {
+		if out := must(t, cli.ExitOK, "check", "../../examples/two-quays/"+job); !strings.Contains(out, "\n  ../company.yaml  2 of 3 people") {
+			t.Errorf("%s: %s", job, out)
+		}
+	}
+}
+
 // deflated is where the bytes of a compressed stream of a PDF begin.
 var deflated = regexp.MustCompile(`stream\r?\n`)
 

@@ -74,6 +74,7 @@ func forManual(c *cobra.Command, last string) {
 // topics by name; files are below templates.
 var topics = []struct{ name, about, file string }{
 	{"job-folder", "the files of a job, and what each column is for", "job/README.txt"},
+	{"company", "a file above the jobs, for what is the same in all of them", "company/README.md"},
 	{"limit-sets", "limit sets of your own, and their tests", "limits/README.md"},
 	{"papers", "how papers and labels look: logo, typefaces, measures, sections", "documents/README.md"},
 	{"wording", "what papers say, and in which language", "wording/README.md"},
