@@ -48,6 +48,7 @@ type (
 		Billed, From, To                                 string // of pay
 		Releases                                         []release
 		PayApart                                         bool // pay stands in pay.yaml
+		Firm                                             bool // much stands in a company file
 		Declared                                         []declared
 		Confirmed                                        []confirmed
 		Colours                                          colours
@@ -468,7 +469,13 @@ func (j *job) write(t testing.TB, dir string) {
 			t.Fatal(err)
 		}
 	}
-	put("job.yaml", j.yaml())
+	text := j.yaml()
+	if j.Firm {
+		var firm string
+		text, firm = parted(t, text)
+		put("house/company.yaml", firm)
+	}
+	put("job.yaml", text)
 	for _, name := range []string{"pay.yaml", "confirmed.yaml"} {
 		if err := os.Remove(filepath.Join(dir, name)); err != nil && !os.IsNotExist(err) {
 			t.Fatal(err)

@@ -120,6 +120,7 @@ func random(n uint64) *job {
 		}
 		j.Answers = append(j.Answers, d.answer(d.of("direction-exempt", "bend", "direction-difference", "polarity", "calibration", "unknown-instrument.none", "reference-age.old", "not-measured", "below-glass", "no-limit", "connection-count"), j.Links[i].ID))
 	}
+	hire(n, j)
 	paint(n, j)
 	insure(n, j)
 	gather(n, j)
