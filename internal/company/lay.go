@@ -11,6 +11,10 @@ import (
 // whole are the groups that are one thing.
 var whole = []string{"job.contractor", "job.warranty", "colours", "schedule", "originals"}
 
+// needed are the groups in which something must stand: what is missing there is missing
+// in the job, also if it does not have the group. The first is the whole file.
+var needed = []string{"", "job", "judge"}
+
 // byID are the lists of which a job takes single entries.
 var byID = []string{"people", "instruments"}
 
@@ -71,7 +75,7 @@ func (l *Laid) mark(n *yaml.Node) {
 func (l *Laid) over(job, firm *yaml.Node, path string) *yaml.Node {
 	group := firm.Kind == yaml.MappingNode && !slices.Contains(whole, path)
 	switch {
-	case silent(job) && !group && path != "":
+	case silent(job) && !(group && slices.Contains(needed, path)):
 		return firm
 	case job.Kind == yaml.SequenceNode && firm.Kind == yaml.SequenceNode && slices.Contains(byID, path):
 		return l.entries(job, firm)
@@ -103,8 +107,7 @@ func (l *Laid) over(job, firm *yaml.Node, path string) *yaml.Node {
 	return laid
 }
 
-// blankGroup stands at a node and says nothing. What is missing in it is missing in the
-// job, also if the job does not have the group.
+// blankGroup stands at a node and says nothing.
 func blankGroup(at *yaml.Node) *yaml.Node {
 	return &yaml.Node{Kind: yaml.MappingNode, Tag: "!!map", Line: at.Line, Column: at.Column}
 }
@@ -130,6 +133,17 @@ func (l *Laid) entries(job, firm *yaml.Node) *yaml.Node {
 		}
 	}
 	return &laid
+}
+
+// Keep drops from a list of which a job takes single entries those that it did not take,
+// so that its entries have the numbers that they have in the job.
+func (l *Laid) Keep(list string, taken func(id string) bool) {
+	if i := find(l.Top, list); i >= 0 && l.Top.Content[i+1].Kind == yaml.SequenceNode {
+		kept := *l.Top.Content[i+1]
+		kept.Content = slices.DeleteFunc(slices.Clone(kept.Content), func(n *yaml.Node) bool { return !taken(text(n, "id")) })
+		l.From[&kept] = l.From[l.Top.Content[i+1]]
+		l.Top.Content[i+1] = &kept
+	}
 }
 
 // silent reports that a node says nothing: it is empty, or all that it has is.

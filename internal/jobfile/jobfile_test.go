@@ -2,6 +2,7 @@ package jobfile
 
 import (
 	"encoding/json"
+	"errors"
 	"io"
 	"os"
 	"path/filepath"
@@ -285,4 +286,44 @@ func FuzzJob(f *testing.F) {
 			t.Error("a job without a number passes")
 		}
 	})
+}
+
+// TestCompanyPlaces: a value that was taken has its place in the company file, also
+// where people that were not taken stand before it.
+func TestCompanyPlaces(t *testing.T) {
+	office := t.TempDir()
+	job := filepath.Join(office, "job")
+	for name, text := range map[string]string{
+		"company.yaml": "people:\n  - {id: zi, name: Z. Idle}\n  - {id: mo, name: M. Okafor}\nsign: {key: keys/a.p12, as: mo}\njudge: {limits: [a, b], questions: {bend: {weight: note}}}\n",
+		"job/job.yaml": "company: company.yaml\njob:\n  number: X\n  contractor: {name: Ours}\npeople: [{id: t1, name: T. Own}]\njudge: {reference: one-cord}\n",
+	} {
+		name = filepath.Join(office, filepath.FromSlash(name))
+		if err := errors.Join(os.MkdirAll(filepath.Dir(name), 0o755), os.WriteFile(name, []byte(text), 0o644)); err != nil {
+			t.Fatal(err)
+		}
+	}
+	list := &diag.List{}
+	in, err := folder.Open(job, list)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer in.Close()
+	said := Read(in, list)
+	f := &record.Facts{Job: said.Job, Company: said.Company}
+	said.Take(in, f)
+	f.Originals = in.Originals()
+	if len(f.Job.People) != 2 || f.Job.People[1].ID != "mo" || f.Job.Sign.Key != "../keys/a.p12" {
+		t.Errorf("%+v %+v", f.Job.People, f.Job.Sign)
+	}
+	for path, want := range map[string]string{
+		"people[0].name": "job.yaml:5:25", "people[1].name": "../company.yaml:3:20", "sign.as": "../company.yaml:4:29", "judge.limits[1]": "../company.yaml:5:21",
+		"judge.reference": "job.yaml:6:20", "job.contractor.name": "job.yaml:4:22", "judge.questions.bend": "../company.yaml:5:43", "pay": "job.yaml",
+	} {
+		if got := PlaceOf(f, path).String(); got != want {
+			t.Errorf("%s: %s, want %s", path, got, want)
+		}
+	}
+	if got := FileOf(f, "../company.yaml"); got == nil || got.Line(2) != "  - {id: zi, name: Z. Idle}" {
+		t.Error("the company file is not found")
+	}
 }

@@ -47,6 +47,8 @@ func PlacesOf(f *record.Facts) Places {
 	d := &strict.Document{File: source.New(f.Company.File, f.Company.Data), List: &diag.List{}}
 	if firm := company.Read(d); firm != nil {
 		laid := company.Lay(p.top, firm, d.File)
+		laid.Keep("people", func(id string) bool { _, is := f.Job.Person(id); return is })
+		laid.Keep("instruments", func(id string) bool { _, is := f.Job.Instrument(id); return is })
 		p.top, p.d.Others = laid.Top, laid.From
 	}
 	return p
