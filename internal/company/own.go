@@ -15,7 +15,7 @@ var Own = []string{
 	Key, "answers", "declared", "aliases", "cables", "trunks",
 	"job.number", "job.title", "job.site", "job.customer", "job.invoice", "job.completed", "job.deadline", "job.stage", "job.witness",
 	"job.warranty.registration", "job.warranty.registered",
-	"judge.optional", "pay.billed",
+	"judge.optional", "pay.billed", "pay.period", "pay.releases",
 }
 
 // Read reads the nodes of a company file. What is a job's own is a problem, and left

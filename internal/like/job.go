@@ -23,6 +23,9 @@ var asked = []string{"number", "title", "site", "customer", "invoice", "complete
 var once = []string{"link", "cable", "strand", "event", "note", "date", "time", "reference_date", "reference_time", "reference", "reference_dbm",
 	"length", "length_m", "length_km", "length_ft", "length_kft", "doubled_hour"}
 
+// billing are the keys of pay that say what was billed of the older job.
+var billing = []string{"billed", "period", "releases"}
+
 // job is the new job.yaml: the lines of the old one where nothing is emptied.
 func (c *Copy) job(old *source.File) ([]byte, error) {
 	var b bytes.Buffer
@@ -146,7 +149,7 @@ func (c *Copy) dropped(name string, v *yaml.Node) (all []member) {
 	case "judge":
 		add(v, nil, func(k, _ *yaml.Node) bool { return k.Value == "optional" })
 	case "pay":
-		add(v, nil, func(k, _ *yaml.Node) bool { return k.Value == "billed" })
+		add(v, nil, func(k, _ *yaml.Node) bool { return slices.Contains(billing, k.Value) })
 	case "readings":
 		entries := items(v)
 		for i, n := range entries {
@@ -235,7 +238,7 @@ func (c *Copy) change(name string, v *yaml.Node) bool {
 		c.say(folder.Job, fmt.Sprintf("judge: optional: who agrees this time that %s need not be measured", some(what)))
 		return true
 	case "pay":
-		return drop(v, "billed")
+		return drop(v, billing...)
 	case "readings":
 		return c.changeReadings(v)
 	}

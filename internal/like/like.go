@@ -5,7 +5,7 @@
 // file, and the files that these name. What was said of the older job's own work is
 // emptied, so that nothing of it can stand on a new paper unsaid: number, title, site,
 // customer and dates, links, cables and trunks, readings and what was made, answers,
-// declarations, aliases, what was agreed as optional, what was billed, and in the
+// declarations, aliases, what was agreed as optional, what was billed and released, and in the
 // entries of readings whatever holds for one day, one link or one measurement. Keys
 // that the older job had stay behind, blank. [Copy.Points] lists what must still be
 // said, in the order in which it is filled in.
@@ -184,8 +184,7 @@ func (c *Copy) named(dir string) {
 	if c.take("pay.yaml") {
 		f := &c.Files[len(c.Files)-1]
 		d := &strict.Document{File: source.New("pay.yaml", f.Data), List: &diag.List{}}
-		if pay := d.Root(); pay != nil && at(pay, "billed") != nil {
-			drop(pay, "billed")
+		if pay := d.Root(); pay != nil && drop(pay, billing...) {
 			if data, err := encode(pay); err == nil {
 				f.Data = data
 			}
@@ -241,6 +240,9 @@ func at(n *yaml.Node, keys ...string) *yaml.Node {
 
 // drop takes keys out of a group, and reports whether one was there.
 func drop(n *yaml.Node, keys ...string) bool {
+	if n.Kind != yaml.MappingNode {
+		return false
+	}
 	var kept []*yaml.Node
 	for i := 0; i+1 < len(n.Content); i += 2 {
 		if !slices.Contains(keys, n.Content[i].Value) {

@@ -177,7 +177,7 @@ func TestFiles(t *testing.T) {
 	old := map[string]string{
 		"job.yaml": older, "company.yaml": "people: []\n", "house.yaml": "id: house\n", "pm.yaml": "delimiter: tab\n", "unused.yaml": "OLD: 1\n", "confirmed.yaml": "c: 1\n",
 		"links.csv": "\"link\",from,to\nOLD,OLD,OLD\n", "terminations.csv": "# kept by hand\nlink;end\nOLD;A\n", "inspections.csv": "OLD,end\nOLD,A\n",
-		"pay.yaml":             "currency: EUR\nbilled: r4\nitems: [{title: Link, unit: link, rate: 9.50}]\n",
+		"pay.yaml":             "currency: EUR\nbilled: r4\nperiod: {from: 2026-01-01, to: 2026-01-31}\nreleases: [{day: 2026-02-01, percent: 50, reason: OLD}]\nitems: [{title: Link, unit: link, rate: 9.50}]\n",
 		"documents/style.yaml": "logo: house.png\ntypefaces: {regular: fonts/plain.ttf, bold: ../away.ttf}\n", "house.png": "png", "fonts/plain.ttf": "ttf", "wording/en.yaml": "{}\n",
 		"keys/signer.p12": "OLD", "signer.p12": "OLD", "readings/OLD.csv": "OLD", "photos/OLD.jpg": "OLD", "issued/r1/summary.pdf": "OLD",
 	}
