@@ -99,7 +99,7 @@ func (r *reader) linksOf(l *ledger.Ledger, o record.Origin, taken map[record.Arr
 			link = r.linkOf(l, taken)
 			link.Origin = o
 		} else {
-			link.ID = norm.NFC.String(l.Text("link"))
+			link.ID, link.Strand = norm.NFC.String(l.Text("link")), l.Text("strand") // by which readings find it
 		}
 		if link.ID == "" {
 			continue

@@ -282,11 +282,11 @@ func holding(needed []string) (rest []string) {
 	for _, n := range needed {
 		switch {
 		case strings.HasPrefix(n, propose.NeedsTime):
-			keys = append(keys, "date")
+			keys = append(keys, "date: 2026-11-18")
 		case strings.HasPrefix(n, propose.NeedsInstrument):
-			keys = append(keys, "instrument")
+			keys = append(keys, "instrument: ID")
 		case strings.HasPrefix(n, propose.NeedsPerson):
-			keys = append(keys, "person")
+			keys = append(keys, "person: ID")
 		default:
 			rest = append(rest, n)
 		}
@@ -294,7 +294,7 @@ func holding(needed []string) (rest []string) {
 	if len(keys) == 0 {
 		return rest
 	}
-	return append(rest, strings.Join(keys, ", ")+", each as key: value in the entry, if it was one for the whole file")
+	return append(rest, "add "+strings.Join(keys, ", ")+" to the entry, each if it was one for the whole file")
 }
 
 // unnamed are ids that are no names.

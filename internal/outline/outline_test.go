@@ -15,6 +15,7 @@ import (
 	"github.com/google/go-cmp/cmp"
 	"github.com/rogpeppe/go-internal/txtar"
 
+	"spanseal/internal/diag"
 	"spanseal/internal/intake"
 	"spanseal/internal/intake/testjobs"
 	"spanseal/internal/series"
@@ -85,6 +86,7 @@ func TestDrafts(t *testing.T) {
 				t.Errorf("%d points, want at most %d", n, mostPoints)
 			}
 			readsBack(t, d)
+			asWritten(t, d)
 		})
 	}
 }
@@ -136,6 +138,39 @@ func readsBack(t *testing.T, d *Draft) {
 	}
 	if len(want) != len(d.survey.Facts.Links) {
 		t.Errorf("%d links of %d are drafted", len(want), len(d.survey.Facts.Links))
+	}
+}
+
+// asWritten reads the folder as it is drafted: what is wrong with it is that cells and values
+// are empty, or what the draft asks.
+func asWritten(t *testing.T, d *Draft) {
+	t.Helper()
+	blank, err := templates.Files.ReadFile("job/job.yaml")
+	if err != nil {
+		t.Fatal(err)
+	}
+	dir := t.TempDir()
+	files := map[string][]byte{"job.yaml": d.Job(blank), "links.csv": d.Links()}
+	for _, s := range d.Samples {
+		files[s.File()] = s.Raw
+	}
+	for name, data := range files {
+		if err := os.MkdirAll(filepath.Dir(filepath.Join(dir, name)), 0o755); err != nil {
+			t.Fatal(err)
+		}
+		if err := os.WriteFile(filepath.Join(dir, name), data, 0o644); err != nil {
+			t.Fatal(err)
+		}
+	}
+	_, list := intake.Read(dir, intake.Options{})
+	for _, p := range list.Sorted() {
+		switch p.Code {
+		case "missing-value", "missing-cell", "no-links", "no-time-zone", "which-date", "missing-column", "unknown-direction", "not-a-number": // empty, or asked
+		default:
+			if p.Severity == diag.Error {
+				t.Errorf("the drafted folder: %s [%s]", p.Message, p.Code)
+			}
+		}
 	}
 }
 
