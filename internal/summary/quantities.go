@@ -207,6 +207,9 @@ func (d *overview) amounts(f *layout.Flow, claim *billing.Statement) {
 	}
 }
 
+// mostLate is how many links are named that were measured after the period.
+const mostLate = 12
+
 // measuredLate names the accepted links with a reading that was taken after the period.
 func (d *overview) measuredLate(f *layout.Flow) {
 	to := d.Facts.Job.Pay.Period.To
@@ -219,19 +222,51 @@ func (d *overview) measuredLate(f *layout.Flow) {
 			late = append(late, l.Link.ID)
 		}
 	}
-	if len(late) > 0 {
-		f.Paragraph(f.Body, 1, d.words.Say("statement.late", "links", d.words.List(late), "to", d.words.Day(to)))
+	if len(late) == 0 {
+		return
 	}
+	list := d.words.List(late)
+	if more := len(late) - mostLate; more > 0 {
+		list = d.words.Say("locale.more", "list", strings.Join(late[:mostLate], ", "), "n", d.words.Whole(more))
+	}
+	f.Paragraph(f.Body, 1, d.words.Say("statement.late", "links", list, "to", d.words.Day(to)))
 }
+
+// mostAlike is how many links that are not accepted for one reason have a row each, such
+// as those of a part that is measured later; more share one.
+const mostAlike = 12
 
 // notAccepted names every link that is not offered for payment.
 func (d *overview) notAccepted(f *layout.Flow) {
 	w := d.words
-	var rows [][]layout.Cell
+	type reason struct {
+		verdict judge.Verdict
+		what    string
+	}
+	alike := map[reason][]string{}
+	var order []reason
 	for _, l := range d.exceptions() {
 		if !l.Verdict.Certifiable() {
 			what, _ := d.why(l)
-			rows = append(rows, []layout.Cell{{Text: l.Link.ID, Style: f.Strong}, {Text: w.Say("open." + l.Verdict.String()), Style: f.Alarm()}, {Text: what, Style: f.Body}})
+			r := reason{l.Verdict, what}
+			if alike[r] == nil {
+				order = append(order, r)
+			}
+			alike[r] = append(alike[r], wording.Unbroken(l.Link.ID))
+		}
+	}
+	var rows [][]layout.Cell
+	row := func(who string, r reason, what string) {
+		rows = append(rows, []layout.Cell{{Text: who, Style: f.Strong}, {Text: w.Say("open." + r.verdict.String()), Style: f.Alarm()}, {Text: what, Style: f.Body}})
+	}
+	for _, r := range order {
+		links := alike[r]
+		if len(links) > mostAlike {
+			row(wording.Unbroken(w.Count("links", len(links))), r, w.Say("open.together", "cause", r.what, "links", strings.Join(links, ", ")))
+			continue
+		}
+		for _, id := range links {
+			row(id, r, r.what)
 		}
 	}
 	gone := maps.Clone(d.Before)

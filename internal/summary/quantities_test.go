@@ -102,3 +102,51 @@ func TestClaimIsRepeated(t *testing.T) {
 		})
 	}
 }
+
+// TestPeriod: the period stands on the paper, and what was measured after it is named.
+func TestPeriod(t *testing.T) {
+	for _, c := range []struct {
+		name string
+		to   int
+		want string
+	}{
+		{"all of it within", 30, ""},
+		{"all of it later", 1, "Measured after this period, which ends 1 Nov 2026: A-01, A-02, A-03, A-04, A-05, A-06, A-08, A-09, A-10, A-11, A-12, A-13 and 13 more."},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			f := testset.Library()
+			f.Job.Pay.Period = record.Period{From: record.NewDate(2026, 11, 1), To: record.NewDate(2026, 11, c.to)}
+			set := testset.New(t, f, testset.NewSettings())
+			d, err := summary.Quantities(set)
+			if err != nil {
+				t.Fatal(err)
+			}
+			text := strings.Join(strings.Fields(strings.Join(testset.Drawn(t, set.Paper(), d).Texts(), " ")), " ")
+			if !strings.Contains(text, "period of this statement") || !strings.Contains(text, c.want) || c.want == "" && strings.Contains(text, "Measured after") {
+				t.Errorf("%q is missing in\n%s", c.want, text)
+			}
+		})
+	}
+}
+
+// TestManyAlike: links that are not accepted for one reason share a row when they are
+// many, each by its name.
+func TestManyAlike(t *testing.T) {
+	f := testset.Library()
+	f.Readings = nil
+	set := testset.New(t, f, testset.NewSettings())
+	d, err := summary.Quantities(set)
+	if err != nil {
+		t.Fatal(err)
+	}
+	r := testset.Drawn(t, set.Paper(), d)
+	text := strings.Join(strings.Fields(strings.Join(r.Texts(), " ")), " ")
+	if strings.Count(text, "no reading in any file") != 1 || r.PageNumber() != 1 {
+		t.Errorf("%d pages\n%s", r.PageNumber(), text)
+	}
+	for i := range f.Links {
+		if id := f.Links[i].ID; !strings.Contains(text, id) {
+			t.Errorf("%s is not named", id)
+		}
+	}
+}

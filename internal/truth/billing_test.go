@@ -219,21 +219,20 @@ sign: {key: signer.p12}
 		j        job
 		accepted [2]int
 		out      string // what is released: percent of what is held, or an amount
-		late     string
 		said     []string
 	}{
 		{"20 of 36", func() { day(17, 1, 20, "") }, job{Billed: "none", From: "2026-11-01", To: "2026-11-18",
 			Items: []item{{Line: "1", Title: "Strand tested", Unit: "strand", Rate: "18.505"}, {Line: "2", Title: "Cable C2 complete", Unit: "lump", Cable: "C2", Rate: "1200"}}},
-			[2]int{20, 0}, "", "", []string{"20 of 36", "B-21 incomplete", "period of this statement 1 to 18 Nov 2026"}},
+			[2]int{20, 0}, "", []string{"20 of 36", "16 links incomplete no reading in any file: B-21", "period of this statement 1 to 18 Nov 2026"}},
 		{"all 36", func() { day(19, 21, 36, "") }, job{Billed: "r1", From: "2026-11-19", To: "2026-11-30", Releases: []release{{"2026-11-20", "50", "", "provisional acceptance"}},
 			Items: []item{{Line: "1", Title: "Strand tested", Unit: "strand", Rate: "19.50"}, {Line: "2", Title: "Cable C2 complete", Unit: "lump", Cable: "C2", Rate: "1200"}}},
-			[2]int{36, 1}, "50 %", "", []string{"36 of 36", "The rate changed: 1.", "19 to 30 Nov 2026", "provisional acceptance"}},
+			[2]int{36, 1}, "50 %", []string{"36 of 36", "The rate changed: 1.", "19 to 30 Nov 2026", "provisional acceptance"}},
 		{"one fails before that is billed", func() { day(20, 36, 36, "3") }, job{Billed: "r1", From: "2026-11-19", To: "2026-11-30", Releases: []release{{"2026-11-20", "50", "", "provisional acceptance"}},
 			Items: []item{{Line: "1", Title: "Strand tested", Unit: "strand", Rate: "19.50"}, {Line: "2", Title: "Cable C2 complete", Unit: "lump", Cable: "C2", Rate: "1200"}}},
-			[2]int{35, 1}, "50 %", "", []string{"35 of 36", "B-36 fail"}},
+			[2]int{35, 1}, "50 %", []string{"35 of 36", "B-36 fail"}},
 		{"all again, at the new rate", func() { day(24, 36, 36, "") }, job{Billed: "r3", From: "2026-12-01", To: "2026-12-31", Releases: []release{{"2026-11-24", "", "50.00", "papers complete"}},
 			Items: []item{{Line: "1", Title: "Strand tested", Unit: "strand", Rate: "19.50", Retro: true}, {Line: "2", Title: "Cable C2 complete", Unit: "lump", Cable: "C2", Rate: "1200"}}},
-			[2]int{36, 1}, "50.00", "", []string{"36 of 36", "difference of rate, 18.505 → 19.50", "Retainage released 24 Nov 2026, papers complete: 50.00 EUR."}},
+			[2]int{36, 1}, "50.00", []string{"36 of 36", "difference of rate, 18.505 → 19.50", "Retainage released 24 Nov 2026, papers complete: 50.00 EUR."}},
 	} {
 		c.measure()
 		c.j.Currency, c.j.Retainage = "EUR", "10"
