@@ -7,6 +7,7 @@ import (
 
 	"spanseal/internal/billing"
 	"spanseal/internal/certify"
+	"spanseal/internal/form"
 	"spanseal/internal/judge"
 	"spanseal/internal/layout"
 	"spanseal/internal/page"
@@ -40,7 +41,11 @@ func Quantities(s *certify.Set) (*certify.Document, error) {
 		if b := d.Facts.Job.Pay.Billed; d.Repeats() {
 			f.Paragraph(f.Body, 1, d.words.Say("statement.repeats", "before", d.words.Whole(d.Revision-1)))
 		} else if b != nil && *b > 0 {
-			f.Paragraph(f.Body, 1, d.words.Say("statement.billed", "n", d.words.Whole(*b)))
+			said := d.words.Say("statement.billed", "n", d.words.Whole(*b))
+			if d.nothingNew() {
+				said += " " + d.words.Say("statement.nothing")
+			}
+			f.Paragraph(f.Body, 1, said)
 		} else if b != nil {
 			f.Paragraph(f.Body, 1, d.words.Say("statement.unbilled"))
 		}
@@ -61,6 +66,13 @@ func Quantities(s *certify.Set) (*certify.Document, error) {
 		}
 		d.SmallPrint(f, note+" "+d.words.Say("small.records")+" "+d.words.Say("small.payment"))
 	}), nil
+}
+
+// nothingNew reports a statement that claims nothing over the one that was billed last.
+func (d *overview) nothingNew() bool {
+	claim := d.Statement()
+	return claim.Payable.This.IsZero() && claim.Total.This.IsZero() && len(claim.New) == 0 &&
+		!slices.ContainsFunc(d.Quantities(), func(q form.Quantities) bool { return q.Accepted != q.Before })
 }
 
 // plainRail is the rail of papers about the job that carry no seal of their own.
@@ -229,6 +241,7 @@ func (d *overview) measuredLate(f *layout.Flow) {
 	if more := len(late) - mostLate; more > 0 {
 		list = d.words.Say("locale.more", "list", strings.Join(late[:mostLate], ", "), "n", d.words.Whole(more))
 	}
+	f.Space(0.5)
 	f.Paragraph(f.Body, 1, d.words.Say("statement.late", "links", list, "to", d.words.Day(to)))
 }
 

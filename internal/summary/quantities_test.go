@@ -69,6 +69,7 @@ func TestClaimIsRepeated(t *testing.T) {
 		not    string
 	}{
 		{"nothing differs", nil, paid, []string{"42  42  0  40  40  18.505  740.20", "21  21  0  20  20  7.25  145.00", "No accepted quantity differs from revision 1", "This statement repeats the quantities of revision 1"}, "the last one that was billed"},
+		{"it was billed", new(1), paid, []string{"42  42  40  0  40", "40  18.505  740.20  0.00  740.20", "Nothing is claimed"}, "repeats the quantities"},
 		{"one was billed", new(int), nil, []string{"42  42  0  40  40", "No earlier statement of this job was billed."}, "repeats the quantities"},
 		{"another number was accepted", nil, append(slices.Clone(paid[:2]), form.ResultPayItem{Line: "1.3", Unit: record.PayStrand, Fibre: "OM4", Accepted: 4, Before: &zero}),
 			[]string{"42  42  40  0  40", "6  5  4  1  5"}, "repeats the quantities"},
