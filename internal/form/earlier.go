@@ -123,6 +123,12 @@ func (s *Writer) followed(of []Quantities) (from billing.State, repeats bool) {
 	var was billing.State
 	if e != nil {
 		was = s.stateOf(e, at, repeats)
+	} else { // what stood on certified links was held back of as it is now
+		before := make([]int, len(of))
+		for i, q := range of {
+			before[i] = q.Before
+		}
+		was = billing.Of(&record.Pay{Retainage: pay.Retainage, Items: pay.Items}, billing.State{}, before).ToDate
 	}
 	from = billing.State{Period: was.Period, Held: was.Held, Releases: was.Releases}
 	for i, q := range of {
@@ -192,7 +198,7 @@ func (s *Writer) BillingFaults() (faults []billing.Fault) {
 
 // stateOf is that up to the earlier statement, or up to the one that it follows itself.
 // Where results say no more than quantities, these were billed at the rates of that
-// revision or, if results of an early program have none, at those of this one.
+// revision or, if results of an early program have no terms, by those of this one.
 func (s *Writer) stateOf(e *Earlier, at []int, before bool) billing.State {
 	if e.Statement != nil {
 		if before {
@@ -201,6 +207,9 @@ func (s *Writer) stateOf(e *Earlier, at []int, before bool) billing.State {
 		return e.Statement.ToDate
 	}
 	pay := record.Pay{Retainage: e.Terms.Retainage}
+	if e.Terms.IsZero() {
+		pay.Retainage = s.Facts.Job.Pay.Retainage
+	}
 	n := make([]int, len(e.Items))
 	for k, i := range e.Items {
 		item := record.PayItem{Line: i.Line, Unit: i.Unit, Fibre: i.Fibre, Cable: i.Cable}

@@ -30,9 +30,9 @@ func TestStatement(t *testing.T) {
 	text := strings.Join(lines, "\n")
 	// Before, this issue, to date: 6 + 34 = 40, 6 × 18.50 = 111.00, 40 × 18.50 = 740.00;
 	// 3 + 17 = 20, 3 × 7.25 = 21.75, 20 × 7.25 = 145.00; 0 + 5 = 5, 5 × 6.10 = 30.50; in all
-	// 132.75, 782.75 and 915.50. 10 % of 782.75 is 78.28.
+	// 132.75, 782.75 and 915.50. 10 % of 132.75 is 13.28, of 782.75 is 78.28.
 	for _, want := range []string{"42  42  6  34  40", "21  21  3  17  20", "6  5  0  5  5", "40  18.50  111.00  629.00  740.00", "20  7.25  21.75  123.25  145.00", "5  6.10  0.00  30.50  30.50",
-		"132.75  782.75  915.50", "0.00  −78.28  −78.28", "132.75  704.47  837.22", "25 of 27", "Z-09"} {
+		"132.75  782.75  915.50", "−13.28  −78.28  −91.56", "119.47  704.47  823.94", "25 of 27", "Z-09"} {
 		if !strings.Contains(text, want) {
 			t.Errorf("%q is missing in\n%s", want, text)
 		}
@@ -69,7 +69,7 @@ func TestClaimIsRepeated(t *testing.T) {
 		not    string
 	}{
 		{"nothing differs", nil, paid, []string{"42  42  0  40  40  18.505  740.20", "21  21  0  20  20  7.25  145.00", "No accepted quantity differs from revision 1", "This statement repeats the quantities of revision 1"}, "the last one that was billed"},
-		{"it was billed", new(1), paid, []string{"42  42  40  0  40", "40  18.505  740.20  0.00  740.20", "Nothing is claimed"}, "repeats the quantities"},
+		{"it was billed", new(1), paid, []string{"42  42  40  0  40", "40  18.505  740.20  0.00  740.20", "billed. Nothing"}, "repeats the quantities"},
 		{"one was billed", new(int), nil, []string{"42  42  0  40  40", "No earlier statement of this job was billed."}, "repeats the quantities"},
 		{"another number was accepted", nil, append(slices.Clone(paid[:2]), form.ResultPayItem{Line: "1.3", Unit: record.PayStrand, Fibre: "OM4", Accepted: 4, Before: &zero}),
 			[]string{"42  42  40  0  40", "6  5  4  1  5"}, "repeats the quantities"},
