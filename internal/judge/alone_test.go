@@ -149,6 +149,23 @@ func TestAdvice(t *testing.T) {
 	}
 }
 
+// TestAdviceOnTooLittle: where a link loses less than an application needs, light is to
+// be taken away; within its guard band it is said how wide that is, and no more.
+func TestAdviceOnTooLittle(t *testing.T) {
+	for margin, want := range map[string]string{"-0.1": "advice.attenuator", "0": "advice.guard", "0.05": "advice.guard"} {
+		by, limit, guard := quantity.Must(margin), quantity.Must("4"), quantity.Must("0.1")
+		d := &linkJudge{worker: &worker{}, link: &record.Link{MatedPairs: 2}, out: &LinkResult{}}
+		f := &Finding{Matter: &Matter{Quantity: record.InsertionLoss}, Working: &Working{Bound: "at_least"}, Limit: &limit, Margin: &by, Guard: &guard}
+		var got []string
+		for _, s := range d.advice(f, &limits.Limit{}) {
+			got = append(got, s.Code)
+		}
+		if text := strings.Join(got, " "); text != want {
+			t.Errorf("by %s dB: %q, want %q", margin, text, want)
+		}
+	}
+}
+
 // TestBent: a bend is looked for where a loss of single-mode fibre is more than glass
 // and a shorter wavelength of the same way explain; a mean is held against both ways.
 func TestBent(t *testing.T) {
@@ -320,6 +337,8 @@ func TestAtTwo(t *testing.T) {
 		{"the second begins before", "", []record.Reading{read("PM-9", 3), read("PM-9", 5)}, []record.Reading{read("PM-8", 2), read("PM-8", 9)}, "M. Okafor PM-8 A-2 PM-9 A-1 12:00:03"},
 		{"one moment within", "", nine, []record.Reading{read("PM-8", 9)}, "M. Okafor PM-8 A-2 PM-9 A-1 12:00:09"},
 		{"one after the other", "", nine, []record.Reading{read("PM-8", 10)}, ""},
+		{"between two stays, ten minutes and a second apart", "", []record.Reading{read("PM-9", 1), read("PM-9", 602)}, []record.Reading{read("PM-8", 300)}, ""},
+		{"within one, of ten minutes", "", []record.Reading{read("PM-9", 1), read("PM-9", 601)}, []record.Reading{read("PM-8", 301)}, "M. Okafor PM-8 A-2 PM-9 A-1 12:05:01"},
 		{"one instrument", "", nine, []record.Reading{read("PM-9", 10), read("PM-9", 12)}, ""},
 		{"a pair of strands", "A-2", nine, []record.Reading{read("PM-8", 3), read("PM-8", 5)}, ""},
 		{"one link", "", append(nine[:2:2], read("PM-8", 3)), nil, ""},
@@ -695,6 +714,7 @@ func TestPlacesOfParts(t *testing.T) {
 		want                    int
 	}{
 		{"whole, told by three", number("0.4449"), number("0.5051"), number("0.0602"), 3},
+		{"no more than four, whatever is hidden", number("1.000004"), number("1.000005"), number("0.000001"), 4},
 		{"without a margin", number("0.4449"), number("0.5051"), nil, 2},
 		{"without a limit", number("0.4449"), nil, number("0.0602"), 2},
 		{"without a measurement", nil, number("0.5051"), number("0.0602"), 2},
