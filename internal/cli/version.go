@@ -20,11 +20,11 @@ type build struct {
 	Changed  bool     `json:"changed,omitempty"`     // since that commit
 	Go       string   `json:"go"`
 	Platform string   `json:"platform"`
-	Modules  []module `json:"modules"`
+	Modules  []library `json:"modules"`
 }
 
-// module is a library in the program.
-type module struct {
+// library is one that the program is built with.
+type library struct {
 	Path    string `json:"path"`
 	Version string `json:"version"`
 	Sum     string `json:"sum,omitempty"` // as in go.sum
@@ -32,7 +32,7 @@ type module struct {
 
 // built reads what the Go toolchain wrote into the program.
 func built() build {
-	b := build{Format: "spanseal-version/1", Version: "(unknown build)", Go: runtime.Version(), Platform: runtime.GOOS + "/" + runtime.GOARCH, Modules: []module{}}
+	b := build{Format: "spanseal-version/1", Version: "(unknown build)", Go: runtime.Version(), Platform: runtime.GOOS + "/" + runtime.GOARCH, Modules: []library{}}
 	info, ok := debug.ReadBuildInfo()
 	if !ok {
 		return b
@@ -54,7 +54,7 @@ func built() build {
 		if m.Replace != nil {
 			m = m.Replace
 		}
-		b.Modules = append(b.Modules, module{m.Path, m.Version, m.Sum})
+		b.Modules = append(b.Modules, library{m.Path, m.Version, m.Sum})
 	}
 	return b
 }

@@ -16,9 +16,9 @@ import (
 	"spanseal/internal/wording"
 )
 
-// group is the losses of one kind of fibre at one wavelength, with the limits
+// lossPlot is a drawing of the losses of one kind of fibre at one wavelength, with the limits
 // they were held against. Floats serve drawing and statistics only.
-type group struct {
+type lossPlot struct {
 	fibre           string
 	nm              int
 	losses, fails   []float64
@@ -30,18 +30,18 @@ type group struct {
 	smallest, largest float64
 }
 
-func (g *group) name() string { return g.fibre + " " + wording.Nanometres(g.nm) + " nm" }
+func (g *lossPlot) name() string { return g.fibre + " " + wording.Nanometres(g.nm) + " nm" }
 
-// groups collects insertion losses by fibre and wavelength, those without a limit too.
-func (d *overview) groups() []*group {
-	var out []*group
-	at, rank := map[string]*group{}, map[string]int{}
+// lossPlots collects insertion losses by fibre and wavelength, those without a limit too.
+func (d *overview) lossPlots() []*lossPlot {
+	var out []*lossPlot
+	at, rank := map[string]*lossPlot{}, map[string]int{}
 	for _, l := range d.Judgement.Results() {
 		for _, m := range drawn(l) {
 			key := l.Link.Fibre + " " + wording.Nanometres(m.WavelengthNM)
 			g := at[key]
 			if g == nil {
-				g = &group{fibre: l.Link.Fibre, nm: m.WavelengthNM}
+				g = &lossPlot{fibre: l.Link.Fibre, nm: m.WavelengthNM}
 				if _, known := rank[g.fibre]; !known {
 					rank[g.fibre] = len(rank)
 				}
@@ -74,7 +74,7 @@ func (d *overview) groups() []*group {
 		}
 	}
 	// Fibres stay in the order of the schedule, their wavelengths rise.
-	slices.SortStableFunc(out, func(a, b *group) int {
+	slices.SortStableFunc(out, func(a, b *lossPlot) int {
 		return cmp.Or(cmp.Compare(rank[a.fibre], rank[b.fibre]), cmp.Compare(a.nm, b.nm))
 	})
 	return out
@@ -117,7 +117,7 @@ func tightest(findings []judge.Finding) []judge.Finding {
 
 // dots draws every loss of every kind of fibre against its limits.
 func (d *overview) dots(f *layout.Flow) {
-	groups := d.groups()
+	groups := d.lossPlots()
 	if len(groups) == 0 {
 		return
 	}
@@ -192,8 +192,8 @@ func (d *overview) dots(f *layout.Flow) {
 	d.dotAxis(f, s, each)
 }
 
-// said is between which losses the group lies, and which limits it has.
-func (g *group) said() statement.Statement {
+// said is between which losses the plot lies, and which limits it has.
+func (g *lossPlot) said() statement.Statement {
 	args := []statement.Value{statement.Name(g.fibre), statement.NM(g.nm), statement.Count(len(g.losses)), g.losing[0], g.losing[1]}
 	switch {
 	case !g.limited:
