@@ -13,13 +13,13 @@ import (
 
 // build is what is known about how the program was built.
 type build struct {
-	Format   string   `json:"format"`
-	Version  string   `json:"version"`
-	Commit   string   `json:"commit,omitempty"`
-	Time     string   `json:"commit_time,omitempty"` // RFC 3339
-	Changed  bool     `json:"changed,omitempty"`     // since that commit
-	Go       string   `json:"go"`
-	Platform string   `json:"platform"`
+	Format   string    `json:"format"`
+	Version  string    `json:"version"`
+	Commit   string    `json:"commit,omitempty"`
+	Time     string    `json:"commit_time,omitempty"` // RFC 3339
+	Changed  bool      `json:"changed,omitempty"`     // since that commit
+	Go       string    `json:"go"`
+	Platform string    `json:"platform"`
 	Modules  []library `json:"modules"`
 }
 

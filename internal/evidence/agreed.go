@@ -10,19 +10,19 @@ import (
 	"spanseal/internal/record"
 )
 
-// Terms are the weight and the threshold of a check in a job.
-type Terms struct {
+// Setting is the weight and the threshold of a check in a job.
+type Setting struct {
 	Weight    Weight
 	Threshold quantity.Decimal // zero where the check has none
 }
 
 // Agreed returns the terms of every check, by code, as a job has them, and what is
 // wrong with what it says.
-func Agreed(job *record.Job) (terms map[string]Terms, problems *diag.List) {
+func Agreed(job *record.Job) (terms map[string]Setting, problems *diag.List) {
 	problems = new(diag.List)
-	terms = make(map[string]Terms, len(checks))
+	terms = make(map[string]Setting, len(checks))
 	for _, c := range checks {
-		t := Terms{Weight: c.Weight}
+		t := Setting{Weight: c.Weight}
 		if c.Threshold != nil {
 			t.Threshold = *c.Threshold
 		}

@@ -167,8 +167,8 @@ func Since(all []record.Inspection, t *record.Termination) bool {
 	return false
 }
 
-// Question is what an end face leaves open.
-type Question struct {
+// Gap is what an end face leaves open.
+type Gap struct {
 	End  string
 	Asks statement.Statement
 }
@@ -176,7 +176,7 @@ type Question struct {
 // Open tells what the end faces of a link leave open, in the order of the ends: a
 // last inspection that did not pass, and, where the job requires one of every face,
 // that there is none of a face as it is now.
-func Open(link *record.Link, all []record.Inspection, made []record.Termination, required bool) (open []Question) {
+func Open(link *record.Link, all []record.Inspection, made []record.Termination, required bool) (open []Gap) {
 	if len(all) == 0 && !required {
 		return nil
 	}
@@ -186,18 +186,18 @@ func Open(link *record.Link, all []record.Inspection, made []record.Termination,
 		switch {
 		case last == nil:
 			if required {
-				open = append(open, Question{end, statement.New("inspection.missing", name)})
+				open = append(open, Gap{end, statement.New("inspection.missing", name)})
 			}
 		case !counts(last, made):
 			if required {
-				open = append(open, Question{end, statement.New("inspection.outdated", name, statement.Moment(last.Time), statement.Moment(finished(made, end)))})
+				open = append(open, Gap{end, statement.New("inspection.outdated", name, statement.Moment(last.Time), statement.Moment(finished(made, end)))})
 			}
 		case last.Result == record.EndFaceFail:
 			code := "inspection.failed"
 			if saysPassed(made, end) {
 				code = "inspection.contradicts"
 			}
-			open = append(open, Question{end, statement.New(code, name, statement.Name(Criterion(last)))})
+			open = append(open, Gap{end, statement.New(code, name, statement.Name(Criterion(last)))})
 		}
 	}
 	return open

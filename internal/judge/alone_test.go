@@ -198,7 +198,7 @@ func TestBent(t *testing.T) {
 		figure := func(short, long int) chance.Wavelengths {
 			return chance.Wavelengths{Mode: record.Singlemode, Short: short, Long: long}
 		}
-		w := &worker{jobJudge: &jobJudge{asks: map[string]evidence.Terms{"bend": {Threshold: quantity.Must("0.3")}}},
+		w := &worker{jobJudge: &jobJudge{asks: map[string]evidence.Setting{"bend": {Threshold: quantity.Must("0.3")}}},
 			differs: map[chance.Wavelengths]*quantity.Decimal{figure(1310, 1550): &glass, figure(1550, 1550): &glass, figure(1625, 1550): &glass, figure(850, 1550): nil}}
 		d := &linkJudge{worker: w, link: &record.Link{Mode: c.mode, Length: quantity.Must("2000")}, out: &LinkResult{Readings: c.readings}}
 		measured := quantity.Must(c.value)
@@ -302,7 +302,7 @@ func TestPace(t *testing.T) {
 		{"eleven in a hundred seconds", append(row(2, 11), at(1, 102)), ""},
 		{"and in one less", append(row(2, 11), at(1, 101)), "99"},
 	} {
-		b := &jobJudge{facts: &record.Facts{Links: links}, asks: map[string]evidence.Terms{"pace": {Threshold: quantity.Must("10")}}}
+		b := &jobJudge{facts: &record.Facts{Links: links}, asks: map[string]evidence.Setting{"pace": {Threshold: quantity.Must("10")}}}
 		got := ""
 		if s := b.pace("PM-9", c.visits); !s.IsZero() {
 			got = fmt.Sprint(s.Args[3])
@@ -525,7 +525,7 @@ limits:
 		{"a limit to be reached", []of{lower}, ""},
 		{"none", nil, ""},
 	} {
-		w := &worker{jobJudge: &jobJudge{asks: map[string]evidence.Terms{}, policy: &record.Policy{}}}
+		w := &worker{jobJudge: &jobJudge{asks: map[string]evidence.Setting{}, policy: &record.Policy{}}}
 		d := &linkJudge{worker: w, link: &record.Link{}, out: &LinkResult{}, at: limits.Situation{MatedPairs: 2}}
 		for _, o := range c.of {
 			working, measured := &Working{}, quantity.Must(o.measured)
@@ -593,7 +593,7 @@ func TestDirections(t *testing.T) {
 		{"of a link and a splice", read(record.AB, "0.50", nil), read(record.BA, "0.81", splice), false},
 		{"by two methods", read(record.AB, "0.50", nil), read(record.BA, "0.81", three), false},
 	} {
-		w := &worker{jobJudge: &jobJudge{asks: map[string]evidence.Terms{"direction-difference": {Threshold: quantity.Must("0.3")}}, policy: &record.Policy{Reference: record.OneCord}}}
+		w := &worker{jobJudge: &jobJudge{asks: map[string]evidence.Setting{"direction-difference": {Threshold: quantity.Must("0.3")}}, policy: &record.Policy{Reference: record.OneCord}}}
 		d := &linkJudge{worker: w, link: &record.Link{}, out: &LinkResult{Readings: []record.Reading{c.x, c.y}}}
 		if d.directions(); (len(d.out.Findings) == 1) != c.want {
 			t.Errorf("%s: %d questions", c.name, len(d.out.Findings))
@@ -634,7 +634,7 @@ limits:
 			t.Fatal(problems.Sorted())
 		}
 		measured := quantity.Must("0.10")
-		d := &linkJudge{worker: &worker{jobJudge: &jobJudge{asks: map[string]evidence.Terms{}}}, link: &record.Link{}, out: &LinkResult{}, at: limits.Situation{Fibre: "OS2", Mode: record.Singlemode}}
+		d := &linkJudge{worker: &worker{jobJudge: &jobJudge{asks: map[string]evidence.Setting{}}}, link: &record.Link{}, out: &LinkResult{}, at: limits.Situation{Fibre: "OS2", Mode: record.Singlemode}}
 		d.listed(&Finding{Matter: &Matter{Quantity: record.SpliceLoss, WavelengthNM: 1310}, Measured: &measured}, &set.Limits[4], 3)
 		if got := len(d.out.Findings) == 1; got != c.want {
 			t.Errorf("%s: told of %t", c.name, got)

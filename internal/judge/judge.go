@@ -51,7 +51,7 @@ type jobJudge struct {
 	people      map[string]*record.Person
 	glass       *limits.Set // lowest losses of glass, or nil
 	differences *limits.Set // of glass between two wavelengths, or nil
-	asks        map[string]evidence.Terms
+	asks        map[string]evidence.Setting
 
 	applications []*limits.Set
 	needs        needs
