@@ -410,7 +410,9 @@ func ShowHour(text string, since1904 bool) string {
 	return text
 }
 
-func ShowMoment(text string, since1904 bool) string { return show(text, since1904, "2006-01-02 15:04:05") }
+func ShowMoment(text string, since1904 bool) string {
+	return show(text, since1904, "2006-01-02 15:04:05")
+}
 
 func show(text string, since1904 bool, layout string) string {
 	w, ok := StoredTime(text, since1904)
