@@ -323,7 +323,7 @@ func (e *Export) keyed() *diag.List {
 			continue
 		}
 		if other, twice := held[id]; twice {
-			problems.Add(diag.Problem{Code: "asset-twice", Place: placeOf(l.Origin), Message: fmt.Sprintf("the asset id %q of link %s is that of link %s too", id, l.ID, other),
+			problems.Add(diag.Problem{Code: "asset-twice", Place: placeOf(l.Origin), Message: fmt.Sprintf("the asset id %q of link %s is also used by link %s", id, l.ID, other),
 				Fix: "give each link an id of its own; if several links are one asset, export csv, which has the id in a column"})
 			continue
 		}

@@ -165,13 +165,13 @@ func (e *Export) current() (*revision, *diag.List) {
 	problems := &diag.List{}
 	at := diag.Place{File: "issued"}
 	if e.Latest < 1 {
-		problems.Add(diag.Problem{Code: "nothing-issued", Place: at, Message: "COBie lists papers, and no revision of this job was issued", Fix: "issue the job, then export"})
+		problems.Add(diag.Problem{Code: "nothing-issued", Place: at, Message: "COBie lists documents, but no revision of this job has been issued", Fix: "issue the job, then export"})
 		return nil, problems
 	}
 	r, err := open(e.Issued, e.Latest)
 	if err != nil {
 		at.File = path.Join(at.File, seal.RevisionFolder(e.Latest))
-		problems.Add(diag.Problem{Code: "revision-damaged", Place: at, Message: "the revision cannot be read: " + err.Error(), Fix: "`spanseal verify` says what is wrong with it"})
+		problems.Add(diag.Problem{Code: "revision-damaged", Place: at, Message: "the revision cannot be read: " + err.Error(), Fix: "run `spanseal verify` to see what is wrong with it"})
 		return nil, problems
 	}
 	for _, l := range e.Judgement.Results() {
@@ -184,7 +184,7 @@ func (e *Export) current() (*revision, *diag.List) {
 		}
 	}
 	if e.By == "" {
-		problems.Add(diag.Problem{Severity: diag.Note, Code: "no-author", Place: at, Message: `CreatedBy is "n/a": COBie wants the e-mail address that the sheet Contact has`, Fix: "give it by --by ADDRESS"})
+		problems.Add(diag.Problem{Severity: diag.Note, Code: "no-author", Place: at, Message: `CreatedBy is "n/a": COBie needs an e-mail address that is in the sheet Contact`, Fix: "add --by ADDRESS"})
 	}
 	return r, problems
 }

@@ -218,7 +218,7 @@ func (s *Set) checkGlyphs(problems *diag.List) {
 		}, norm.NFC.String(t.text))
 		if r, ok := rightToLeft(text); ok {
 			problems.Add(diag.Problem{Code: "right-to-left", Place: s.placeOf(t),
-				Message: fmt.Sprintf("%s has the character %s of a script that runs from right to left", strconv.Quote(text), name(r)),
+				Message: fmt.Sprintf("%s has the right-to-left character %s", strconv.Quote(text), name(r)),
 				Because: []string{"documents are set from left to right; the text would come out backwards"},
 				Fix:     "write the name in a left-to-right script as well as on the drawing, such as a transliteration"})
 			continue

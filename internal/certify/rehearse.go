@@ -63,13 +63,13 @@ func (s *Set) rehearse(l *judge.LinkResult, problems *diag.List) int {
 	}
 	token, err := seal.Rehearse(claim)
 	if err != nil {
-		problems.Add(diag.Problem{Code: "no-token", Place: place, Message: fmt.Sprintf("no certificate of link %s can be signed: %v", l.Link.ID, err),
+		problems.Add(diag.Problem{Code: "no-token", Place: place, Message: fmt.Sprintf("the certificate of link %s cannot be signed: %v", l.Link.ID, err),
 			Fix: "shorten the name of the link in " + place.File + ", or the job's number; a link has at most 32 losses that count"})
 		return 0
 	}
 	modules, err := s.Symbol(s.symbolText(token))
 	if err != nil {
-		problems.Add(diag.Problem{Code: "no-symbol", Place: place, Message: fmt.Sprintf("no symbol of link %s can be made: %v", l.Link.ID, err),
+		problems.Add(diag.Problem{Code: "no-symbol", Place: place, Message: fmt.Sprintf("the symbol of link %s cannot be made: %v", l.Link.ID, err),
 			Fix: "shorten the name of the link, the job's number or check_url"})
 		return 0
 	}
@@ -109,7 +109,7 @@ func (s *Set) rehearseLabels(modules int, problems *diag.List) {
 		case g.Carries == stationery.Number:
 			symbol, err := s.Symbol(form.CertificateNumber(&s.Facts.Job, l.Link.ID))
 			if err != nil {
-				problems.Add(diag.Problem{Code: "no-symbol", Place: placeOf(l.Link), Message: fmt.Sprintf("no symbol of the number of link %s can be made: %v", l.Link.ID, err),
+				problems.Add(diag.Problem{Code: "no-symbol", Place: placeOf(l.Link), Message: fmt.Sprintf("the symbol with the number of link %s cannot be made: %v", l.Link.ID, err),
 					Fix: "shorten the name of the link, or the job's number"})
 				continue
 			}
@@ -167,7 +167,7 @@ func (s *Set) rehearseLabels(modules int, problems *diag.List) {
 		}
 	}
 	problems.Add(diag.Problem{Severity: diag.Note, Code: "label-leaves-out", Place: diag.Place{File: "documents/labels.yaml"},
-		Message: fmt.Sprintf("%d of %s have no room for all of their text; left out: %s", some, diag.Plural(made, "label"), strings.Join(what, ", ")), Fix: "give larger labels, or let it be: the certificate has all of it"})
+		Message: fmt.Sprintf("%d of %s have no room for all of their text; left out: %s", some, diag.Plural(made, "label"), strings.Join(what, ", ")), Fix: "choose larger labels, or leave it: the certificate has the full text"})
 }
 
 // LabelFix is the way out of a symbol that is too fine for the labels.

@@ -285,7 +285,7 @@ var attacks = []attack{
 	{name: "rates in both", do: func(t *testing.T, w world) {
 		w.put(t, "pay.yaml", "items:\n  - {title: Links, unit: link}\n")
 		w.edit(t, "job.yaml", "readings:\n", "pay: {items: [{title: Links, unit: link}]}\nreadings:\n")
-	}, args: []string{"check", "JOB"}, code: cli.ExitRefused, says: "the pay items stand in job.yaml and in pay.yaml"},
+	}, args: []string{"check", "JOB"}, code: cli.ExitRefused, says: "there are pay items in both job.yaml and pay.yaml"},
 
 	{name: "a style by a link", do: func(t *testing.T, w world) {
 		check(t, os.Mkdir(w.path("documents"), 0o755))

@@ -211,9 +211,9 @@ func (a *app) retested(c *retest.Certified, paper, path string, f *compareFlags)
 	info, err := os.Stat(path)
 	switch {
 	case errors.Is(err, fs.ErrNotExist):
-		return nil, refuse("name a job folder, or a file of readings", "there is nothing at %s", diag.Safe(path))
+		return nil, refuse("name a job folder, or a file of readings", "%s does not exist", diag.Safe(path))
 	case err != nil:
-		return nil, refuse("allow reading it, or name a copy", "%s cannot be read: %v", diag.Safe(path), plain.Cause(err))
+		return nil, refuse("make it readable, or name a copy", "%s cannot be read: %v", diag.Safe(path), plain.Cause(err))
 	}
 	now := &fresh{}
 	var problems *diag.List
@@ -295,14 +295,14 @@ func (n *fresh) say(c *retest.Certified, f *compareFlags) {
 // writeSheet writes the signed comparison sheet.
 func (a *app) writeSheet(f *compareFlags, paper string, cert *certificate, now *fresh, result *retest.Comparison) error {
 	if _, err := os.Lstat(f.sheet); err == nil {
-		return refuse("choose another name", "%s is there already", diag.Safe(f.sheet))
+		return refuse("choose another name", "%s already exists", diag.Safe(f.sheet))
 	}
 	key := f.key
 	if key == "" && now.dir != "" {
 		key = load.KeyOf(now.dir, &now.facts.Job)
 	}
 	if key = cmp.Or(key, officeKey(paper)); key == "" {
-		return misuse("name it with --key", "a sheet is signed, and no key was named")
+		return misuse("name it with --key", "a sheet must be signed, but no key was named")
 	}
 	zone, err := time.LoadLocation(cert.record.Job.TimeZone)
 	if err != nil {
@@ -395,7 +395,7 @@ func (f *compareFlags) onSheetOnly() error {
 		{"--others", f.others}, {"--cleaning", f.cleaning},
 	} {
 		if f.sheet == "" && flag.value != "" {
-			return misuse("add --sheet FILE.pdf", "%s is for the comparison sheet, and none is asked for", flag.name)
+			return misuse("add --sheet FILE.pdf", "%s is for the comparison sheet, but no sheet was asked for", flag.name)
 		}
 	}
 	return nil
@@ -410,7 +410,7 @@ func (f *compareFlags) warrantyClaim(c *retest.Certified, sheet record.Date) (co
 		most        int // characters that the sheet has room for
 	}{{"--claim", f.claim, 100}, {"--others", f.others, 1000}, {"--cleaning", f.cleaning, 1000}} {
 		if n := utf8.RuneCountInString(text.value); n > text.most {
-			return claim, misuse("say it in fewer words, and name the letter that holds the rest", "%s: %d characters do not fit on the sheet, which has room for %d", text.name, n, text.most)
+			return claim, misuse("use fewer words, and refer to a letter for the rest", "%s: %d characters do not fit on the sheet, which has room for %d", text.name, n, text.most)
 		}
 	}
 	type day struct {

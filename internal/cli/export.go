@@ -55,7 +55,7 @@ and named.`,
 				return err
 			}
 			if _, screen := terminal.File(a.sys.Stdout); screen && out == "" && (how == "xlsx" || how == "cobie") {
-				return misuse("name a file with --out", "a workbook is not for a screen")
+				return misuse("name a file with --out", "a workbook cannot be written to the terminal")
 			}
 			write := set.ResultsCSV
 			switch {
@@ -106,7 +106,7 @@ func keeps(j *load.Job, out string) error {
 	}
 	for _, part := range []string{"job.yaml", "links.csv", "terminations.csv", "inspections.csv", "originals.csv", "readings", "photos", "issued", "links.xlsx", "links.xlsm", "links.tsv", "links.txt"} {
 		if part = filepath.Join(j.Dir, part); within(part, out) {
-			return misuse("name another file", "--out: %s is part of the job, and is not written over", diag.Safe(part))
+			return misuse("name another file", "--out: %s is part of the job and is not overwritten", diag.Safe(part))
 		}
 	}
 	return hasPlace(out)

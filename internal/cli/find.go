@@ -56,7 +56,7 @@ does not fit, or a paper that is printed is gone. Whether a paper is genuine say
 			if limit < 0 {
 				return misuse("0 prints all", "--limit: %d is less than none", limit)
 			}
-			const where = "name the folder below which the jobs lie"
+			const where = "name the folder that holds the jobs"
 			line := a.progress("revisions read")
 			o.Progress = line.Report
 			arch, err := archive.Open(c.Context(), args[0], o)

@@ -155,11 +155,11 @@ which there is --postdated.`,
 // into another one, which would not be as it was signed any more.
 func keepsApart(j *load.Job, out string) error {
 	if whole := verify.RevisionOf(filepath.Join(out, "r1")); whole != "" {
-		return misuse("name another folder with --out; revisions lie side by side", "%s is an issued revision, to which nothing is added", diag.Safe(whole))
+		return misuse("name another folder with --out; each revision has its own", "%s is an issued revision and cannot be added to", diag.Safe(whole))
 	}
 	for _, input := range []string{"readings", "photos"} {
 		if within(filepath.Join(j.Dir, input), out) {
-			return misuse("leave --out away, or name a folder elsewhere", "--out: what lies in %s/ is read as input", input)
+			return misuse("omit --out, or name a folder elsewhere", "--out: everything in %s/ is read as input", input)
 		}
 	}
 	return nil
@@ -258,7 +258,7 @@ func (a *app) write(ctx context.Context, j *load.Job, signer *seal.Signer, at ti
 // writeShard makes one share of the papers.
 func (a *app) writeShard(ctx context.Context, j *load.Job, signer *seal.Signer, at time.Time, f issueFlags) error {
 	if j.Facts.Job.Sign.TimestampURL != "" {
-		return misuse("issue it in one run", "a job with time-stamps cannot be made in shards: stamped papers are never the same twice")
+		return misuse("issue it in one run", "a job with time-stamps cannot be made in shards: stamped documents are never the same twice")
 	}
 	defer roomForPapers()()
 	r, err := a.request(j, signer, at, f)
@@ -321,7 +321,7 @@ func (a *app) request(j *load.Job, signer *seal.Signer, at time.Time, f issueFla
 func givenUp(signer *seal.Signer, at time.Time, revoked []seal.RevokedKey) error {
 	for _, k := range revoked {
 		if k.KeyID == signer.KeyID() && (k.Until == "" || at.UTC().Format(time.DateOnly) > k.Until) {
-			return refuse("sign with another key: `spanseal key new` makes one", "the key %s is listed in %s as not to be believed: %s", k.KeyID, verify.RevokedName, diag.Safe(cmp.Or(k.Reason, "no reason stated")))
+			return refuse("sign with another key: `spanseal key new` makes one", "the key %s is listed in %s as not to be trusted: %s", k.KeyID, verify.RevokedName, diag.Safe(cmp.Or(k.Reason, "no reason stated")))
 		}
 	}
 	return nil
@@ -342,7 +342,7 @@ func datedAfter(last *record.Reading, at time.Time, zone *time.Location) error {
 	if !last.Time.After(at) {
 		return nil
 	}
-	return refuse("choose a --date after the work, or say the right form or zone of the file's times in its entry of readings",
+	return refuse("choose a --date after the work, or correct the form or zone of the file's times in its readings entry",
 		"the date of issue, %s, is before a reading: link %s was measured %s (%s)",
 		minute(at), diag.Safe(last.Link), minute(last.Time), diag.Safe(last.Origin.Where()))
 }
@@ -357,8 +357,8 @@ func (a *app) doubts(j *load.Job, cert *x509.Certificate, at time.Time) error {
 	if name := seal.CommonName(cert); named && name != signs.Name {
 		problems := &diag.List{}
 		problems.Add(diag.Problem{Severity: diag.Question, Code: "other-signer", Place: jobfile.PlaceOf(j.Facts, "sign.as"),
-			Message: fmt.Sprintf("is %s to sign? The key is that of %s", signs.Name, name),
-			Fix:     "name the person of the key, or sign with the key of that person"})
+			Message: fmt.Sprintf("%s is to sign, but the key is that of %s. Who signs?", signs.Name, name),
+			Fix:     "name the key's owner there, or sign with that person's key"})
 		return a.report(problems)
 	}
 	return nil
@@ -454,7 +454,7 @@ func notIssued(err error) error {
 	var link *issue.LinkError
 	switch {
 	case errors.As(err, &unchanged):
-		return refuse("leave it as it is; to make the papers anew all the same, such as after a change of wording, add --again", "%v", unchanged)
+		return refuse("nothing needs to be issued; to issue a revision anyway, such as after a change of wording, add --again", "%v", unchanged)
 	case errors.As(err, &back):
 		return refuse("choose a --date on that day or later, or correct this computer's clock", "%s: a revision is dated after the one before it, which was issued %s; this one would be dated %s",
 			back.Path, record.DateOf(back.Before), record.DateOf(back.At))
@@ -479,7 +479,7 @@ func notIssued(err error) error {
 	case errors.As(err, &other):
 		return refuse("correct the job's number, or issue into another folder with --out", "nothing was issued: %s", diag.Safe(other.Error()))
 	case errors.As(err, &link):
-		return refuse("take it away, and put there what it leads to if that is the job's own", "nothing was issued: %s", diag.Safe(link.Error()))
+		return refuse("replace it with what it points to, if that belongs to the job", "nothing was issued: %s", diag.Safe(link.Error()))
 	case errors.Is(err, context.Canceled):
 		return &failure{ExitTool, "stopped; nothing was issued", ""}
 	case errors.Is(err, errUnstamped):

@@ -92,7 +92,7 @@ lie, it also lists every revision there that the key signed.`,
 				return err
 			}
 			if len(args) == 2 && !isFolder(args[1]) {
-				return refuse("name the folder below which the jobs lie", "there is no folder %s", diag.Safe(args[1]))
+				return refuse("name the folder that holds the jobs", "there is no folder %s", diag.Safe(args[1]))
 			}
 			cert, signer, pass, err := keyfile.Certificate(args[0], data, a.secret(passFile))
 			switch {
@@ -190,7 +190,7 @@ func free(path string) error {
 	for _, p := range []string{path, keyfile.CertificatePath(path)} {
 		if _, err := os.Lstat(p); err == nil {
 			return refuse("choose another name: a key is never overwritten, since papers were signed with it",
-				"%s is there already", p)
+				"%s already exists", p)
 		}
 	}
 	if keyfile.CertificatePath(path) == path {
@@ -236,7 +236,7 @@ func hasPlace(path string) error {
 		return &failure{ExitTool, fmt.Sprintf("nothing was written: there is no folder %s", diag.Safe(dir)), "make it first, or name a file in another"}
 	}
 	if whole := verify.RevisionOf(path); whole != "" {
-		return misuse("name a file elsewhere", "%s is an issued revision, to which nothing is added", diag.Safe(whole))
+		return misuse("name a file elsewhere", "%s is an issued revision and cannot be added to", diag.Safe(whole))
 	}
 	return nil
 }
@@ -251,7 +251,7 @@ func unwritable(path string, err error) error {
 func writeNew(path string, data []byte, mode fs.FileMode) error {
 	f, err := os.OpenFile(path, os.O_WRONLY|os.O_CREATE|os.O_EXCL, mode)
 	if errors.Is(err, fs.ErrExist) {
-		return refuse("choose another name", "%s is there already", path)
+		return refuse("choose another name", "%s already exists", path)
 	}
 	if err != nil {
 		return unwritable(path, err)

@@ -45,7 +45,7 @@ all who check your papers, and issue with a new key.`,
 				}
 			}
 			if strings.ContainsFunc(because, func(r rune) bool { return r < ' ' || r == '#' }) {
-				return misuse("say it in one line without #", "--because: these words do not fit into a line of %s", verify.RevokedName)
+				return misuse("write one line without #", "--because: these words do not fit into a line of %s", verify.RevokedName)
 			}
 			if !isFolder(args[1]) {
 				return refuse("make the folder, and put the certificates that are trusted into it", "there is no folder %s", diag.Safe(args[1]))
@@ -65,7 +65,7 @@ all who check your papers, and issue with a new key.`,
 			key := seal.KeyIDOf(cert)
 			before, err := os.ReadFile(path)
 			if err != nil && !errors.Is(err, fs.ErrNotExist) {
-				return refuse("allow reading it", "%s: %v", diag.Safe(path), plain.Cause(err))
+				return refuse("make it readable", "%s: %v", diag.Safe(path), plain.Cause(err))
 			}
 			trust, err := a.readTrust(trusted{papers: args[1:]})
 			if err != nil {
@@ -73,7 +73,7 @@ all who check your papers, and issue with a new key.`,
 			}
 			for _, k := range trust.Revoked() {
 				if k.KeyID == key {
-					return refuse("change its line by hand if the day is another", "the key %s stands in %s already", key, diag.Safe(path))
+					return refuse("change its line by hand if the day is another", "the key %s is already in %s", key, diag.Safe(path))
 				}
 			}
 			word := "until"
@@ -104,7 +104,7 @@ all who check your papers, and issue with a new key.`,
 func (a *app) signedWith(ctx context.Context, key seal.KeyID, dir string) error {
 	arch, err := archive.Open(ctx, dir, archive.Options{NoIndex: true})
 	if err != nil {
-		return refuse("name the folder below which the jobs lie", "%s cannot be searched: %s", diag.Safe(dir), diag.Safe(err.Error()))
+		return refuse("name the folder that holds the jobs", "%s cannot be searched: %s", diag.Safe(dir), diag.Safe(err.Error()))
 	}
 	a.print.SignedWith(key, arch)
 	return nil

@@ -77,7 +77,7 @@ func (a *app) setOf(dir, id string) (*limits.Set, error) {
 func (a *app) addConfirmation(path string, c limits.Confirmation) error {
 	var all []limits.Confirmation
 	if info, err := os.Lstat(path); err == nil && !info.Mode().IsRegular() {
-		return refuse("take it away, and put there what it leads to if that is the job's own", "%s is a symbolic link or no file, and links are not followed", diag.Safe(path))
+		return refuse("replace it with what it points to, if that belongs to the job", "%s is a symbolic link or no file, and links are not followed", diag.Safe(path))
 	}
 	raw, err := os.ReadFile(path)
 	switch {

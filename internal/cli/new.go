@@ -30,7 +30,7 @@ instruments: how to read them, links.csv, people and instruments. It says what
 it recognised and what it makes of the first rows: compare these with the file.
 The list at the end names what you must still say, in the order in which you
 fill it in. Without a folder only the draft of how to read the files is
-printed, for a job that is there already.
+printed, for a job that already exists.
 
 With --like it is made from an older job of your own: contractor, people,
 instruments, limits, how exports are read, pay items and papers stay, and what was
@@ -157,9 +157,9 @@ func unpack(dir, name string) error {
 	entries, err := os.ReadDir(dir)
 	switch {
 	case err == nil && len(entries) > 0:
-		return refuse("name a folder that is empty or not there yet", "the folder %s holds something already", dir)
+		return refuse("name a folder that is empty or does not exist yet", "the folder %s is not empty", dir)
 	case err != nil && !errors.Is(err, fs.ErrNotExist):
-		return refuse("name a folder that is empty or not there yet", "%s cannot be used: %v", dir, err)
+		return refuse("name a folder that is empty or does not exist yet", "%s cannot be used: %v", dir, err)
 	}
 	files, err := fs.Sub(templates.Files, name)
 	if err != nil {

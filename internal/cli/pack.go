@@ -76,7 +76,7 @@ func (a *app) packRevision(dir string, o archives) error {
 	}
 	path = strings.NewReplacer("{job}", form.FileName(r.Job()), "{revision}", strconv.Itoa(r.Number())).Replace(path)
 	if !strings.EqualFold(filepath.Ext(path), ".zip") {
-		return misuse("let it end in .zip", "%s is not the name of a ZIP archive", diag.Safe(path))
+		return misuse("use a name that ends in .zip", "%s is not the name of a ZIP archive", diag.Safe(path))
 	}
 	if err := hasPlace(path); err != nil {
 		return err
@@ -92,7 +92,7 @@ func (a *app) packRevision(dir string, o archives) error {
 	case errors.As(err, &changed):
 		return &failure{ExitWrong, fmt.Sprintf("nothing was packed: %s", diag.Safe(err.Error())), "restore it from a copy; `spanseal verify` says what differs"}
 	case errors.As(err, &fault) && errors.Is(err, fs.ErrExist):
-		return refuse("choose another name, or move it away", "%s is there already", diag.Safe(fault.Path))
+		return refuse("choose another name, or move it away", "%s already exists", diag.Safe(fault.Path))
 	case err != nil:
 		return &failure{ExitTool, fmt.Sprintf("nothing was packed: %s", diag.Safe(err.Error())), "restore what is missing from a copy, and name a folder that you may write to"}
 	}

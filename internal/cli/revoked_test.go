@@ -44,7 +44,7 @@ func TestRevokedWhereIssued(t *testing.T) {
 		{"given up later", id(key) + " until 2026-11-25", cli.ExitOK},
 	} {
 		list(c.line)
-		if code, _, stderr := run(t, "issue", job, "--trust", known, "--again", "--reason", "a test"); code != c.code || c.code != cli.ExitOK && !strings.Contains(stderr, "is listed in revoked.txt as not to be believed") {
+		if code, _, stderr := run(t, "issue", job, "--trust", known, "--again", "--reason", "a test"); code != c.code || c.code != cli.ExitOK && !strings.Contains(stderr, "is listed in revoked.txt as not to be trusted") {
 			t.Errorf("%s: exit code %d: %s", c.name, code, stderr)
 		}
 	}

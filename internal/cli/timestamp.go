@@ -99,7 +99,7 @@ func (a *app) login() (authority.Login, error) {
 	if file := a.sys.Getenv(loginName + "_FILE"); text == "" && file != "" {
 		data, err := os.ReadFile(file)
 		if err != nil {
-			return authority.Login{}, refuse("name a file that you may read", "%s_FILE: %v", loginName, plain.Cause(err))
+			return authority.Login{}, refuse("name a file that you can read", "%s_FILE: %v", loginName, plain.Cause(err))
 		}
 		a.noteReadable("file with the login of the time-stamp authority", file)
 		text, _, _ = strings.Cut(string(data), "\n")

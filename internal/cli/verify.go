@@ -146,7 +146,7 @@ func look(arg string, trust *verify.Trust) (*verify.Report, error) {
 	case verify.LooksLikeToken(arg) && !strings.EqualFold(filepath.Ext(arg), ".pdf"):
 		return verify.TokenText(arg, trust), nil
 	case errors.Is(err, fs.ErrNotExist):
-		return nil, refuse(whatToVerify, "there is nothing at %s", diag.Safe(report.Brief(arg)))
+		return nil, refuse(whatToVerify, "%s does not exist", diag.Safe(report.Brief(arg)))
 	}
 	fix := whatToVerify
 	if errors.Is(err, fs.ErrPermission) {
@@ -159,7 +159,7 @@ func look(arg string, trust *verify.Trust) (*verify.Report, error) {
 func lookInto(dir string, trust *verify.Trust) (*verify.Report, error) {
 	whole := verify.RevisionOf(dir)
 	if whole == "" && isJob(dir) && !hasRevisions(dir) {
-		return nil, refuse(fmt.Sprintf("issue it first: `spanseal issue %s`", terminal.Argument(dir)), "%s: nothing was issued of this job yet", diag.Safe(dir))
+		return nil, refuse(fmt.Sprintf("issue it first: `spanseal issue %s`", terminal.Argument(dir)), "%s: nothing has been issued for this job yet", diag.Safe(dir))
 	}
 	r, err := verify.Folder(dir, trust)
 	switch {
@@ -203,11 +203,11 @@ func readPaper(path string) ([]byte, error) {
 	info, err := os.Stat(path)
 	switch {
 	case errors.Is(err, fs.ErrNotExist):
-		return nil, refuse("name the PDF file of a certificate", "there is nothing at %s", diag.Safe(path))
+		return nil, refuse("name the PDF file of a certificate", "%s does not exist", diag.Safe(path))
 	case err == nil && info.IsDir():
 		return nil, refuse("name the PDF file itself", "%s is a folder", diag.Safe(path))
 	case err == nil && !info.Mode().IsRegular():
-		return nil, refuse("copy the paper itself to a file", "%s is no plain file, but a pipe or a device", diag.Safe(path))
+		return nil, refuse("copy the paper itself to a file", "%s is not a regular file", diag.Safe(path))
 	case err == nil && info.Size() > largestPaper:
 		return nil, refuse("name a paper", "%s is too large to be one: %d MB", diag.Safe(path), info.Size()>>20)
 	}

@@ -87,7 +87,7 @@ func Find(job, name string) (*File, *diag.Problem) {
 		data, err := files.ReadUpTo(name, largest)
 		switch {
 		case errors.Is(err, plain.ErrLink):
-			return nil, &diag.Problem{Code: "symbolic-link", Message: up + name + " is a symbolic link, or lies behind one, and links are not followed",
+			return nil, &diag.Problem{Code: "symbolic-link", Message: up + name + " is a symbolic link, or is behind one, and links are not followed",
 				Fix: "put the file itself there, or name another"}
 		case errors.Is(err, plain.ErrNotRegular):
 			return nil, &diag.Problem{Code: "not-a-file", Message: up + name + " is not a regular file", Fix: "name a file"}

@@ -284,7 +284,7 @@ func (l *List) counted() (list []Problem) {
 		}
 		list = append(list, Problem{Severity: first.severity, Code: "too-many-faults", Place: Place{File: first.file},
 			Message: fmt.Sprintf("only counted: %d more %s of this file: %s", n, noun, strings.Join(each, ", ")),
-			Fix:     "fix the first ones, and run again: so many mostly have one cause"})
+			Fix:     "fix the first ones and run again: many faults usually have one cause"})
 	}
 	return list
 }

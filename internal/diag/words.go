@@ -30,5 +30,5 @@ func First[T any](s []T, n int) []T { return s[:min(n, len(s))] }
 func NotUTF8(f *source.File, at int, fix string) Problem {
 	place := AtLine(f, f.Position(at), 1)
 	place.Excerpt = strings.ToValidUTF8(place.Excerpt, "\uFFFD")
-	return Problem{Code: "not-utf-8", Place: place, Message: "the file is not UTF-8 text from here on", Want: "this byte starts no UTF-8 character", Fix: fix}
+	return Problem{Code: "not-utf-8", Place: place, Message: "the file is not UTF-8 text from here on", Want: "no UTF-8 character starts with this byte", Fix: fix}
 }

@@ -40,7 +40,7 @@ func Agreed(job *record.Job) (terms map[string]Setting, problems *diag.List) {
 		case Fatal, Note, Off:
 			t.Weight = w
 		default:
-			problems.Add(diag.Problem{Code: "unknown-weight", Place: place, Message: fmt.Sprintf("the weight of %q cannot be %q", code, said.Weight), Fix: "want fatal, note or off"})
+			problems.Add(diag.Problem{Code: "unknown-weight", Place: place, Message: fmt.Sprintf("the weight of %q cannot be %q", code, said.Weight), Fix: "use fatal, note or off"})
 		}
 		if said.Threshold != nil {
 			t.Threshold = *said.Threshold
@@ -60,7 +60,7 @@ func Unknown(code string, at diag.Place) (p diag.Problem, ok bool) {
 	if slices.Contains(names, code) {
 		return diag.Problem{}, false
 	}
-	p = diag.Problem{Code: "unknown-question", Place: at, Message: fmt.Sprintf("%q is not an evidence check", code), Fix: "spanseal explain --code lists them all"}
+	p = diag.Problem{Code: "unknown-question", Place: at, Message: fmt.Sprintf("%q is not an evidence check", code), Fix: "`spanseal explain --code list` lists them all"}
 	if near := near.Word(code, names); near != "" {
 		p.Fix = fmt.Sprintf("did you mean %q?", near)
 	}

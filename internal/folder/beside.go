@@ -60,7 +60,7 @@ func (f *Folder) askMisnamed(optional ...string) {
 	known := near.New(missing)
 	for _, e := range diag.First(entries, maxFiles) {
 		if near := known.To(e.Name()); near != "" {
-			f.list.Add(diag.Problem{Severity: diag.Question, Code: "not-read", Place: diag.Place{File: e.Name()}, Message: "nothing is read from this name",
+			f.list.Add(diag.Problem{Severity: diag.Question, Code: "not-read", Place: diag.Place{File: e.Name()}, Message: "no file of this name is read",
 				Want: fmt.Sprintf("did you mean %q?", near)})
 		}
 	}

@@ -28,7 +28,7 @@ func CheckNames(originals []record.Original) *diag.List {
 			add("name-not-utf-8", fmt.Sprintf("the file's name is not UTF-8: %q", o.Name), "rename the file; its bytes stay as they are")
 		case control >= 0:
 			r, _ := utf8.DecodeRuneInString(o.Name[control:])
-			add("control-character", fmt.Sprintf("the file's name holds the control character U+%04X", r), "rename the file; its bytes stay as they are")
+			add("control-character", fmt.Sprintf("the file's name contains the control character U+%04X", r), "rename the file; its bytes stay as they are")
 		case strings.Contains(o.Name, `\`):
 			add("name-with-backslash", `the file's name holds a backslash, which parts folders on other systems`, "rename the file; its bytes stay as they are")
 		case twice:

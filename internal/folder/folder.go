@@ -118,7 +118,7 @@ func (f *Folder) slurp(name string, limit int64) ([]byte, *diag.Problem) {
 		return nil, table.TooLarge(info.Size(), limit)
 	case info.Size() > maxJob-f.total:
 		return nil, &diag.Problem{Code: "too-large", Message: fmt.Sprintf("with this file the job would have more than %d bytes", maxJob),
-			Fix: "divide the work into several jobs"}
+			Fix: "split the work into several jobs"}
 	}
 	f.total += info.Size()
 	file, err := plain.Below(f.root).File(name)
@@ -164,7 +164,7 @@ func (f *Folder) look(name string) (fs.FileInfo, *diag.Problem) {
 	info, err := plain.Below(f.root).Lstat(name)
 	switch {
 	case errors.Is(err, plain.ErrLink): // a folder on the way to it
-		return nil, &diag.Problem{Code: "symbolic-link", Message: "this lies behind a symbolic link, and links are not followed",
+		return nil, &diag.Problem{Code: "symbolic-link", Message: "this is behind a symbolic link, and links are not followed",
 			Fix: "put a copy of the folder itself into the job folder, so that the evidence is complete"}
 	case errors.Is(err, fs.ErrNotExist):
 		return nil, missing(name, f.Exists)

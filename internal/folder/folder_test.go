@@ -48,11 +48,11 @@ func TestRead(t *testing.T) {
 	}
 	for _, c := range []struct{ name, want string }{
 		{"readings/a.csv", ""},
-		{"photos/a.csv", "photos/a.csv: error: this lies behind a symbolic link"},
+		{"photos/a.csv", "photos/a.csv: error: this is behind a symbolic link"},
 		{"short.csv", "short.csv: error: this is a symbolic link"},
 		{"readings", "readings: error: this is not a regular file"},
 		{"long.csv", "[too-large]"},
-		{"pay.yaml", "fix: name a file that is there"},
+		{"pay.yaml", "fix: name an existing file"},
 		{Job, "fix: rename job.yml to job.yaml"},
 		{Links, "fix: save links.xls as links.xlsx or links.csv"},
 	} {

@@ -31,10 +31,10 @@ var otherNames = map[string][]string{
 func missing(name string, exists func(string) bool) *diag.Problem {
 	at := slices.IndexFunc(otherNames[name], exists)
 	if at < 0 {
-		return &diag.Problem{Code: "missing-file", Message: "the file is not there", Fix: cmp.Or(newFile[name], "name a file that is there")}
+		return &diag.Problem{Code: "missing-file", Message: "the file is missing", Fix: cmp.Or(newFile[name], "name an existing file")}
 	}
 	other := otherNames[name][at]
-	p := &diag.Problem{Code: "missing-file", Message: fmt.Sprintf("the file is not there, but %s is, from which nothing is read", other),
+	p := &diag.Problem{Code: "missing-file", Message: fmt.Sprintf("the file is missing; %s is there, but is not read", other),
 		Fix: fmt.Sprintf("rename %s to %s", other, name)}
 	switch path.Ext(other) {
 	case ".xls", ".ods", ".numbers":

@@ -35,7 +35,7 @@ func (f *Folder) sum(name string) (*record.KeptFile, *diag.Problem) {
 		return nil, table.TooLarge(info.Size(), maxSummed)
 	case info.Size() > allSummed-f.summed || f.sums == mostSummed:
 		return nil, &diag.Problem{Code: "too-large", Message: fmt.Sprintf("with this file the instruments' files would be more than %d bytes or %d files", int64(allSummed), mostSummed),
-			Fix: "divide the work into several jobs"}
+			Fix: "split the work into several jobs"}
 	}
 	f.summed += info.Size()
 	f.sums++

@@ -98,7 +98,7 @@ func (g *Register) Read(row Row, link *record.Link, o record.Origin) record.Insp
 	at := face{i.Link, i.End}
 	for _, o := range g.faces[at] {
 		if o.Result != i.Result && order(&o, &i) == 0 {
-			row.Fault("result", "inspection-twice", fmt.Sprintf("end %s of %s has another result in row %d, and nothing tells which of the two is the later", i.End, i.Link, o.Origin.Row),
+			row.Fault("result", "inspection-twice", fmt.Sprintf("end %s of %s has another result in row %d, and neither is known to be the later", i.End, i.Link, o.Origin.Row),
 				"", "give each its time, or say under cleaning which was before and which after")
 			break
 		}

@@ -39,7 +39,7 @@ func (r *reader) array(l *ledger.Ledger, taken map[record.Array]string, link str
 	}
 	place := record.Array{Trunk: a.Trunk, Position: a.Position}
 	if other, twice := taken[place]; twice && a.Position > 0 {
-		l.Fault("position", "position-twice", fmt.Sprintf("position %d of trunk %s is that of link %s too", a.Position, a.Trunk, other), "", "give each link its own position")
+		l.Fault("position", "position-twice", fmt.Sprintf("position %d of trunk %s is also used by link %s", a.Position, a.Trunk, other), "", "give each link its own position")
 	}
 	taken[place] = link
 	return &a

@@ -109,7 +109,7 @@ func (r *reader) assemble(t table.Table, m *mapping.Mapping, f *source.File, acc
 	fits := m.FileName == nil || a.capture(m.FileName, baseName(f.Name))
 	if !fits {
 		r.list.Add(diag.Problem{Code: "pattern-does-not-fit", Place: diag.Place{File: f.Name},
-			Message: fmt.Sprintf("the file's name does not fit the pattern %q of the mapping", m.FileName.Text),
+			Message: fmt.Sprintf("the file name does not match the pattern %q of the mapping", m.FileName.Text),
 			Fix:     "correct file_name in the mapping, or the file's name"})
 	}
 	if s := table.SheetIn(t); s != nil {
@@ -319,8 +319,8 @@ func (a *assembler) whichLink(p *mapping.Pattern, text string, little []string, 
 	switch {
 	case a1 && a2:
 		a.r.list.Add(diag.Problem{Code: "which-link", Place: diag.Place{File: a.file.Name},
-			Message: fmt.Sprintf("%q fits the pattern %q in two ways: link %q or link %q", text, p.Text, little[i], much[i]),
-			Fix:     "make the pattern say more of the text"})
+			Message: fmt.Sprintf("%q matches the pattern %q in two ways: link %q or link %q", text, p.Text, little[i], much[i]),
+			Fix:     "make the pattern more specific"})
 		return nil, false
 	case a2:
 		return much, true
@@ -432,7 +432,7 @@ func (a *assembler) askPassed() {
 	}
 	a.r.list.Add(diag.Problem{Severity: diag.Question, Code: "number-not-read", Place: a.passed.place,
 		Message: fmt.Sprintf("%s %s no reading, but a number in a column that is not read: %s", diag.Plural(a.passed.rows, "row"), verb, strings.Join(names, ", ")),
-		Fix:     "map the column under columns in the file's entry of readings, or leave the rows out under ignore_rows"})
+		Fix:     "map the column under columns in the file's readings entry, or leave the rows out under ignore_rows"})
 }
 
 // unsaved complains of cells that are read and hold a formula without its value.
@@ -739,7 +739,7 @@ func (a *assembler) losses(row *table.Row, g *mapping.Group, p *record.Reading, 
 	if v[field.Received] != nil {
 		if v[field.Reference] == nil {
 			a.fault(row, g[field.Reference].Column, diag.Problem{Code: "missing-reference", Message: "a received power without its reference power gives no loss",
-				Fix: "give the reference power in the file's entry of readings, such as reference_dbm: -4.02; if this row alone has none, " + leaveOut})
+				Fix: "give the reference power in the file's readings entry, such as reference_dbm: -4.02; if this row alone has none, " + leaveOut})
 			return
 		}
 		p.Reference, p.Received = v[field.Reference], v[field.Received]

@@ -144,7 +144,7 @@ func (r *reader) settleAttempts() {
 			has = "an empty cell"
 		}
 		p := diag.Problem{Code: "no-number-later", Place: r.placeOfAttempt(t),
-			Message: fmt.Sprintf("%s has %s here, and %s dB before: what came of the later measurement?", what, has, x.Value),
+			Message: fmt.Sprintf("%s has %s here, and %s dB before: what did the later measurement show?", what, has, x.Value),
 			Because: []string{"the earlier reading is at " + x.Origin.Where() + ", and would count"},
 			Fix:     "measure the link again; if the text means beyond the range, list it under over_range; if nothing was measured here, leave the row out under ignore_rows"}
 		if !known {

@@ -44,7 +44,7 @@ func (r *reader) chooseSheets(f *source.File, c sheetChoice) (*table.Book, []tab
 	}
 	switch {
 	case len(chosen) == 0:
-		return fail(diag.Problem{Code: "empty-file", Message: "no sheet of the workbook holds anything"})
+		return fail(diag.Problem{Code: "empty-file", Message: "every sheet of the workbook is empty"})
 	case len(chosen) == 1 || c.says != nil && c.several:
 		return b, chosen
 	}
@@ -55,8 +55,8 @@ func (r *reader) chooseSheets(f *source.File, c sheetChoice) (*table.Book, []tab
 // holds anything.
 func (r *reader) readWorkbook(f *source.File, m *mapping.Mapping, account *record.Account) {
 	c := sheetChoice{
-		several: true, wrong: "correct sheet in the file's entry of readings",
-		which: `name one under sheet in the file's entry of readings, or say sheet: "*" for all of them`,
+		several: true, wrong: "correct sheet in the file's readings entry",
+		which: `name one under sheet in the file's readings entry, or set sheet: "*" for all of them`,
 	}
 	if m.Sheet != nil {
 		c.named = m.Sheet.Text + ", as the mapping says"
@@ -86,7 +86,7 @@ func (r *reader) askHidden(t *table.Sheet) {
 	}
 	if t.Hidden {
 		ask("hidden-sheet", 1, 1, "this sheet is hidden, and read all the same",
-			"show it and look at it; name another under sheet in the file's entry of readings if it is not to be read")
+			"show it and look at it; name another under sheet in the file's readings entry if it is not to be read")
 	}
 	if len(t.HiddenRows) > 0 {
 		ask("hidden-rows", t.HiddenRows[0], 1, fmt.Sprintf("rows of this sheet are hidden, by a filter or by hand, and read all the same: %s from here on", diag.Plural(len(t.HiddenRows), "row")),

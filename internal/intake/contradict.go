@@ -136,7 +136,7 @@ func (a *assembler) askSayings() {
 			}
 		}
 		if c.own {
-			a.r.list.Add(diag.Problem{Code: "method-contradicts", Place: c.place, Message: message, Fix: "say in the file's entry of readings, under columns, which column counts, or leave the rows out under ignore_rows"})
+			a.r.list.Add(diag.Problem{Code: "method-contradicts", Place: c.place, Message: message, Fix: "name the column that counts under columns in the file's readings entry, or leave the rows out under ignore_rows"})
 			continue
 		}
 		a.r.list.Add(diag.Problem{Severity: diag.Question, Code: "file-contradicts", Place: c.place, Message: message, Fix: fix})
@@ -177,7 +177,7 @@ func (a *assembler) otherUnit(row *table.Row) {
 			}
 		}
 		if !read && len(want) > 0 {
-			a.fault(row, column, diag.Problem{Code: "unknown-unit", Message: fmt.Sprintf("the unit of this row is %s, and its numbers are read as %s", text, diag.Or(want)),
+			a.fault(row, column, diag.Problem{Code: "unknown-unit", Message: fmt.Sprintf("the unit of this row is %s, but its numbers are read as %s", text, diag.Or(want)),
 				Fix: leaveOut})
 		}
 	}

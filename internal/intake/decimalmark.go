@@ -56,7 +56,7 @@ func (a *assembler) decideMark() (ok bool) {
 					if doubt == nil {
 						doubt = &diag.Problem{Code: "which-decimal", Place: a.t.Place(row, column),
 							Message: fmt.Sprintf("%q could be a fraction or thousands", text),
-							Fix:     `say decimal: "." or decimal: "," in the file's entry of readings, and thousands where the file has such marks`}
+							Fix:     `set decimal: "." or decimal: "," in the file's readings entry, and thousands if the file has such marks`}
 					}
 				case mark == '.':
 					shows[0]++

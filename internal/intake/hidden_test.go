@@ -34,7 +34,7 @@ func TestHiddenColumns(t *testing.T) {
      = fix: show all columns and look at them; map others if these are not to be read
 `
 	const whole = `readings/a.xlsx:S!A1: question: this sheet is hidden, and read all the same [hidden-sheet]
-     = fix: show it and look at it; name another under sheet in the file's entry of readings if it is not to be read
+     = fix: show it and look at it; name another under sheet in the file's readings entry if it is not to be read
 `
 	for name, c := range map[string]struct {
 		hide  func(f *excelize.File) error

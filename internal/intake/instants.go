@@ -83,7 +83,7 @@ func (a *assembler) askTimes() {
 		return
 	}
 	a.r.list.Add(diag.Problem{Code: "mixed-dates", Place: a.times.place,
-		Message: fmt.Sprintf("this column holds %s as dates and %s as text: did a program read the day for the month? This one is %s", diag.Plural(a.times.stored, "time"), diag.Plural(a.times.written, "time"), a.times.shown),
+		Message: fmt.Sprintf("this column holds %s as dates and %s as text. Did a program swap day and month? This one is %s", diag.Plural(a.times.stored, "time"), diag.Plural(a.times.written, "time"), a.times.shown),
 		Because: []string{"the first text is at " + a.times.other, "a program that expects another order of day and month makes dates of those days that it can, and leaves the others as text"},
-		Fix:     "export the file as CSV from the instrument's own program; if the dates are right as they are stored, say mixed_dates: true in the file's entry of readings"})
+		Fix:     "export the file as CSV from the instrument's own program; if the dates are right as they are stored, set mixed_dates: true in the file's readings entry"})
 }

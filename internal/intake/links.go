@@ -112,7 +112,7 @@ func (r *reader) linksOf(l *ledger.Ledger, o record.Origin, taken map[record.Arr
 		}
 		if len(r.facts.Links) == maxLinks {
 			r.anyLink = true // none is called unknown because it was not kept
-			l.Fault("link", "too-many-links", fmt.Sprintf("the schedule names more than %d links", maxLinks), "", "divide the work into several jobs")
+			l.Fault("link", "too-many-links", fmt.Sprintf("the schedule names more than %d links", maxLinks), "", "split the work into several jobs")
 			return false
 		}
 		r.index[link.ID] = int32(len(r.facts.Links))
@@ -122,7 +122,7 @@ func (r *reader) linksOf(l *ledger.Ledger, o record.Origin, taken map[record.Arr
 	if len(twice) == 0 {
 		return true
 	}
-	message, fix := fmt.Sprintf("link %q stands twice in the schedule", twice[0]), "give each link its own name, or remove one row"
+	message, fix := fmt.Sprintf("link %q is listed twice in the schedule", twice[0]), "give each link its own name, or remove one row"
 	if len(twice) > 1 {
 		message = fmt.Sprintf("%d links of this row stand twice in the schedule: %s", len(twice), strings.Join(diag.First(twice, 3), ", "))
 	}

@@ -89,6 +89,6 @@ func (a *assembler) capturedMethod(f field.Field, text string) {
 		a.r.list.Add(diag.Problem{Code: "method-not-read", Place: diag.Place{File: a.file.Name}, Message: fmt.Sprintf("%q is not understood as %s", text, f.Noun()), Want: want, Fix: "correct the pattern of the mapping"})
 	case given && said.Take(f, c.Text) == "" && found.Key() != said.Key():
 		a.r.list.Add(diag.Problem{Code: "method-contradicts", Place: c.Place, Message: fmt.Sprintf("the mapping says %s: %s, and the file itself %q", f, c.Text, text),
-			Fix: "keep the one that is right"})
+			Fix: "keep the correct one"})
 	}
 }

@@ -36,7 +36,7 @@ func (r *reader) readPhotos() {
 			i := &r.facts.Inspections[inspected]
 			if ok && end != "" && (link != i.Link || end != i.End) {
 				r.list.Add(diag.Problem{Code: "photo-differs", Place: diag.Place{File: name},
-					Message: fmt.Sprintf("the picture is named by end %s of %s, and %s has it of end %s of %s", end, link, i.Origin.Where(), i.End, i.Link),
+					Message: fmt.Sprintf("the picture is named for end %s of %s, but %s has it for end %s of %s", end, link, i.Origin.Where(), i.End, i.Link),
 					Fix:     "correct the picture's name, or the row of " + inspection.File})
 				continue
 			}
@@ -59,14 +59,14 @@ func (r *reader) readPhotos() {
 		r.folder.Keep(f)
 		if err := page.CheckPicture(raw); err != nil {
 			r.list.Add(diag.Problem{Code: "not-a-picture", Place: diag.Place{File: name}, Message: "the picture cannot be drawn: " + err.Error(),
-				Fix: "copy it again from the camera, save it anew as JPEG or PNG, or take it out of photos"})
+				Fix: "copy it again from the camera, save it again as JPEG or PNG, or remove it from photos"})
 			continue
 		}
 		if named {
 			r.facts.Inspections[inspected].Photo = origin(f)
 		} else if end != "" && r.inspects() {
 			r.list.Add(diag.Problem{Severity: diag.Question, Code: "photo-without-record", Place: diag.Place{File: name},
-				Message: fmt.Sprintf("the picture is of end %s of %s, and no inspection on record names it", end, link),
+				Message: fmt.Sprintf("the picture is of end %s of %s, but no inspection on record names it", end, link),
 				Fix:     "name it under photo in the row of that inspection in " + inspection.File})
 		}
 		r.facts.Photos = append(r.facts.Photos, record.Photo{Link: link, End: end, Origin: origin(f), Data: raw})

@@ -37,7 +37,7 @@ func (r *reader) readReadings() {
 	}
 	for _, m := range r.job.Mappings {
 		if m.Matched == 0 && m.Files != "" {
-			r.list.Add(diag.Problem{Severity: diag.Note, Code: "no-files", Place: m.Place, Message: fmt.Sprintf("no file is named %s yet", m.Files)})
+			r.list.Add(diag.Problem{Severity: diag.Note, Code: "no-files", Place: m.Place, Message: fmt.Sprintf("no file matches %s yet", m.Files)})
 		}
 	}
 	r.settle()
@@ -60,13 +60,13 @@ func (r *reader) mappingOf(name string) (*mapping.Mapping, bool) {
 		for _, m := range hits {
 			m.Matched++
 		}
-		r.list.Add(diag.Problem{Code: "two-mappings", Place: hits[1].Place, Message: fmt.Sprintf("%s is named by two entries of readings", name),
+		r.list.Add(diag.Problem{Code: "two-mappings", Place: hits[1].Place, Message: fmt.Sprintf("%s matches two readings entries", name),
 			Also: []diag.Beside{{Place: hits[0].Place, What: "the other entry"}}, Fix: "make the patterns narrower, so that each file has one entry"})
 		return nil, false
 	case !slices.ContainsFunc(r.job.Mappings, func(m *mapping.Mapping) bool { return !m.EvidenceOnly }):
 		return mapping.New(), true
 	}
-	r.list.Add(diag.Problem{Code: "unmapped-file", Place: diag.Place{File: name}, Message: "no entry of readings in job.yaml names this file, so its readings would be lost",
+	r.list.Add(diag.Problem{Code: "unmapped-file", Place: diag.Place{File: name}, Message: "no readings entry in job.yaml matches this file, so its readings would be lost",
 		Fix: fmt.Sprintf("add an entry such as - files: %q, with evidence_only: true if nothing is to be read from it", name)})
 	return nil, false
 }
@@ -94,7 +94,7 @@ func (r *reader) readRaw(f *source.File, m *mapping.Mapping) {
 		r.readYAMLReadings(f, m, &account)
 	case "other workbook":
 		r.list.Add(diag.Problem{Code: "other-workbook", Place: diag.Place{File: f.Name}, Message: "workbooks of this kind are not read",
-			Fix: "save it as .xlsx or as CSV beside this file, and keep this one as evidence only: evidence_only: true in its entry of readings"})
+			Fix: "save it as .xlsx or as CSV beside this file, and keep this one as evidence only: evidence_only: true in its readings entry"})
 	default:
 		r.readText(f, m, &account)
 	}

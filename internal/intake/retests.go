@@ -114,7 +114,7 @@ func (r *reader) order(a, b *record.Reading, byRow bool) *diag.Problem {
 		return &diag.Problem{Code: "which-is-later", Place: r.placeOf(untimed.Origin),
 			Message: fmt.Sprintf("%s has two readings of %s, and this one has no time", b.Link, what),
 			Because: []string{"the other is at " + other.Origin.Where()},
-			Fix:     "map a time or a date, give the file one (date: 2026-11-18), or say in_row_order: true where later rows were measured later"}
+			Fix:     "map a time or a date, give the file one (date: 2026-11-18), or set in_row_order: true if later rows were measured later"}
 	case record.Latest(a.Time).Before(b.Time), a.Time.Before(b.Time) && !record.DayOnly(a.Time):
 		return nil
 	case a.Value.Equal(b.Value):
@@ -125,10 +125,10 @@ func (r *reader) order(a, b *record.Reading, byRow bool) *diag.Problem {
 	p := &diag.Problem{Code: "which-is-later", Place: r.placeOf(b.Origin),
 		Message: fmt.Sprintf("%s has two different readings of %s at the same time, %s", b.Link, what, b.Time.Format(time.DateTime)),
 		Because: []string{"the other is at " + a.Origin.Where()},
-		Fix:     "say in_row_order: true if later rows were measured later; else leave the row that is wrong out under ignore_rows"}
+		Fix:     "set in_row_order: true if later rows were measured later; otherwise leave the wrong row out under ignore_rows"}
 	if record.DayOnly(a.Time) {
 		p.Message = fmt.Sprintf("%s has two different readings of %s on one day, %s, and no hour tells which is later", b.Link, what, a.Time.Format(time.DateOnly))
-		p.Fix = "map the hour too, or say in_row_order: true where later rows were measured later"
+		p.Fix = "map the hour too, or set in_row_order: true if later rows were measured later"
 	}
 	return p
 }

@@ -94,17 +94,17 @@ func (a *assembler) askSeen() {
 		switch {
 		case c.cut > 0 && c.natural == 0:
 			p := diag.Problem{Code: "cut-number", Place: c.firstCut,
-				Message: fmt.Sprintf("%q is followed by %q, which is read as no number: is this %s,%s, cut in two at its decimal comma?", c.text, c.after, c.text, c.after),
+				Message: fmt.Sprintf("%q is followed by %q, which is not read as a number. Is this %s,%s, cut in two at its decimal comma?", c.text, c.after, c.text, c.after),
 				Because: []string{fmt.Sprintf("the delimiter is \",\"; so it is with %d of %d values of column %s, all of them whole numbers", c.cut, c.values, name)},
-				Fix:     `export the file with another delimiter or with quotes around its cells; if the numbers are whole, say decimal: "." in its entry of readings`}
+				Fix:     `export the file with another delimiter or with quotes around its cells; if the numbers are whole, set decimal: "." in its readings entry`}
 			if c.whole < c.values {
 				p.Because = []string{fmt.Sprintf("the delimiter is \",\"; so it is with %d of %d values of column %s", c.cut, c.values, name)}
 			}
 			a.r.list.Add(p)
 		case c.values >= ConstantFrom && !c.differ && (c.field == field.Loss || c.field == field.Received || c.field == field.LossPerKm):
 			a.r.list.Add(diag.Problem{Severity: diag.Question, Code: "constant-reading", Place: c.place,
-				Message: fmt.Sprintf("all %d values of column %s are the same: is it a limit or an allowance, and not what was measured?", c.values, name),
-				Fix:     "if another column holds the readings, map that one under columns in the file's entry of readings"})
+				Message: fmt.Sprintf("all %d values of column %s are the same. Is it a limit or an allowance, not a measured value?", c.values, name),
+				Fix:     "if another column holds the readings, map that one under columns in the file's readings entry"})
 		}
 	}
 }

@@ -40,7 +40,7 @@ func (a *assembler) partsAgree(row *table.Row, g *mapping.Group) {
 		switch {
 		case n > s.Composed.Parts:
 			a.fault(row, s.Column, diag.Problem{Code: "parts-differ", Message: fmt.Sprintf("%q holds %d values, but the mapping reads %d", text, n, s.Composed.Parts),
-				Fix: "add an item with part: " + strconv.Itoa(n) + " to each, in the file's entry of readings"})
+				Fix: "add an item with part: " + strconv.Itoa(n) + " to each, in the file's readings entry"})
 			return
 		case count > 0 && n != count:
 			a.fault(row, s.Column, diag.Problem{Code: "parts-differ", Message: fmt.Sprintf("%q holds %s, but %q holds %s", text, diag.Plural(n, "value"), row.At(of), diag.Plural(count, "value")),

@@ -78,13 +78,13 @@ func (a *assembler) linkByStrand(row *table.Row, g *mapping.Group) (id string, i
 		}
 		return id, index, alias
 	}
-	p := diag.Problem{Code: "unknown-link", Message: "no link of " + a.r.scheduled + " has " + what, Fix: "correct cable and strand in " + a.r.scheduled + ", or say the cable in the file's entry of readings, such as cable: C1"}
+	p := diag.Problem{Code: "unknown-link", Message: "no link of " + a.r.scheduled + " has " + what, Fix: "correct cable and strand in " + a.r.scheduled + ", or give the cable in the file's readings entry, such as cable: C1"}
 	if ok {
 		p.Code, p.Message = "which-link", "two links of "+a.r.scheduled+" have "+what
 		p.Fix = "map the cable too, or give each link its own cable and strand in " + a.r.scheduled
 	}
 	if _, _, _, isLink := a.r.findLink(number); isLink {
-		p.Want, p.Fix = "this is the name of a link", "map the column as link, under columns in the file's entry of readings"
+		p.Want, p.Fix = "this is the name of a link", "map the column as link, under columns in the file's readings entry"
 	}
 	a.explain(&p, row, field.Strand, &g[field.Strand], false)
 	a.fault(row, g[field.Strand].Column, p)

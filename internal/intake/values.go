@@ -26,7 +26,7 @@ import (
 const leaveOut = "leave the row out under ignore_rows, and give the right one in a new file of readings/"
 
 // noReading is the way out of every cell that holds no number.
-const noReading = `if the text means "no reading", list it under not_measured in the file's entry of readings; else ` + leaveOut
+const noReading = `if the text means "no reading", list it under not_measured in the file's readings entry; otherwise ` + leaveOut
 
 // value reads a measured field of a row; ok is false where there is none or
 // it is wrong.
@@ -137,17 +137,17 @@ func (a *assembler) notNumber(row *table.Row, f field.Field, s *mapping.Slot, te
 	}
 	switch {
 	case a.otherMark(text):
-		p.Fix = "set decimal (or thousands) in the file's entry of readings; if this cell alone is wrong, " + leaveOut
+		p.Fix = "set decimal (or thousands) in the file's readings entry; if this cell alone is wrong, " + leaveOut
 	case a.m.Thousands == 0 && written.ThousandsIn(text, a.mark) != 0:
-		p.Fix = fmt.Sprintf("say thousands: %q in the file's entry of readings; if this cell alone is wrong, %s", string(written.ThousandsIn(text, a.mark)), leaveOut)
+		p.Fix = fmt.Sprintf("set thousands: %q in the file's readings entry; if this cell alone is wrong, %s", string(written.ThousandsIn(text, a.mark)), leaveOut)
 	case written.IsBound(text) && (lossLike(f) || f == field.Received):
 		p.Message = fmt.Sprintf("%q is a bound on the side where the worst is not known", text)
-		p.Want, p.Fix = "", fmt.Sprintf("if it means beyond the range of the instrument, say so in the file's entry of readings: over_range: [%q]", text)
+		p.Want, p.Fix = "", fmt.Sprintf("if it means beyond the range of the instrument, add to the file's readings entry: over_range: [%q]", text)
 	case strings.HasPrefix(text, "#"):
 		p.Message = fmt.Sprintf("%q is a spreadsheet's error, not a number", text)
 	}
 	if p.Fix == noReading && !strings.ContainsFunc(text, unicode.IsDigit) && !strings.HasPrefix(text, "#") {
-		p.Patch = &diag.Patch{Intro: `if these texts mean "no reading", paste into the file's entry of readings; else ` + leaveOut, Head: "not_measured:", Line: "- " + strconv.Quote(text)}
+		p.Patch = &diag.Patch{Intro: `if these texts mean "no reading", paste into the file's readings entry; otherwise ` + leaveOut, Head: "not_measured:", Line: "- " + strconv.Quote(text)}
 	}
 	a.explain(&p, row, f, s, true)
 	a.fault(row, s.Column, p)
@@ -190,7 +190,7 @@ func (a *assembler) inRange(row *table.Row, column int, f field.Field, v quantit
 		}
 	}
 	if fix == "" {
-		p.Fix = "correct the unit or the sign in the file's entry of readings; if this cell alone is wrong, " + leaveOut
+		p.Fix = "correct the unit or the sign in the file's readings entry; if this cell alone is wrong, " + leaveOut
 	}
 	a.fault(row, column, p)
 	return false
@@ -298,7 +298,7 @@ func (a *assembler) direction(row *table.Row, g *mapping.Group) record.Direction
 	}
 	if !ok {
 		p := diag.Problem{Code: "unknown-direction", Message: fmt.Sprintf("%q is not a direction", text), Want: written.WantDirection(f),
-			Fix: "say which texts mean which under directions in the file's entry of readings"}
+			Fix: "list under directions what each text means, in the file's readings entry"}
 		if f == field.End {
 			p.Message = fmt.Sprintf("%q is not an end", text)
 		}
@@ -400,10 +400,10 @@ func (a *assembler) notTime(row *table.Row, g *mapping.Group, date, f field.Fiel
 	default:
 		p.Want = "want year-month-day and hour:minute, such as 2026-11-18 09:32"
 	}
-	p.Fix = "say its form under time_format in the file's entry of readings; if this cell alone is wrong, " + leaveOut
+	p.Fix = "give its form under time_format in the file's readings entry; if this cell alone is wrong, " + leaveOut
 	forms := written.FormsOf([]string{text})
 	if len(forms) > 0 {
-		p.Fix = "where all times of the file look so, say in its entry of readings: time_format: " + strings.Join(forms, " or ")
+		p.Fix = "if all times of the file have this form, set in its readings entry: time_format: " + strings.Join(forms, " or ")
 	}
 	if a.m.TimeFormat != nil {
 		p.Fix = "correct time_format; if this cell alone is wrong, " + leaveOut
@@ -413,12 +413,12 @@ func (a *assembler) notTime(row *table.Row, g *mapping.Group, date, f field.Fiel
 		p.Code = "which-date"
 		p.Message = fmt.Sprintf("the order of day and month in %q is not said", text)
 		p.Want = ""
-		p.Fix = "say in the file's entry of readings time_format: " + cmp.Or(strings.Join(forms, " or "), "DD.MM.YYYY HH:mm, MM/DD/YYYY h:mm AM or the like")
+		p.Fix = "set in the file's readings entry time_format: " + cmp.Or(strings.Join(forms, " or "), "DD.MM.YYYY HH:mm, MM/DD/YYYY h:mm AM or the like")
 	case errors.Is(err, written.ErrNoDay):
 		p.Code = "no-date"
 		p.Message = fmt.Sprintf("%q is an hour without a day", text)
 		p.Want = ""
-		p.Fix = "map a date, or give the file one in its entry of readings, such as date: 2026-11-18"
+		p.Fix = "map a date, or give the file one in its readings entry, such as date: 2026-11-18"
 	case errors.Is(err, written.ErrNoSuch):
 		p.Code = "no-such-time"
 		p.Message = fmt.Sprintf("%q is no day and hour of any calendar", text)
@@ -427,13 +427,13 @@ func (a *assembler) notTime(row *table.Row, g *mapping.Group, date, f field.Fiel
 		p.Code = "clock-change"
 		p.Message = fmt.Sprintf("%q came twice in %s, where the clocks were put back", text, a.zone)
 		p.Want = ""
-		p.Fix = "say in the file's entry of readings which of the two it was, by the offset of that hour only: " + a.doubled(text, s, row, g, date)
+		p.Fix = "say in the file's readings entry which of the two it was, by the offset of that hour only: " + a.doubled(text, s, row, g, date)
 	case errors.Is(err, written.ErrSkipped):
 		p.Code = "clock-change"
 		p.Message = fmt.Sprintf("%q never was in %s, where the clocks were put forward over it", text, a.zone)
 		p.Want = ""
 		p.Because = append(p.Because, "the instrument's clock was not put forward, so its later times are an hour off too")
-		p.Fix = "if the clock stood on one offset all along, say it in the file's entry of readings, such as time_zone: +00:00"
+		p.Fix = "if the clock stood on one offset all along, say it in the file's readings entry, such as time_zone: +00:00"
 	case errors.Is(err, written.ErrNoZone):
 		if a.r.zoneSaid {
 			a.wrong = append(a.wrong, wrong{s.Column, "no-time-zone"})
@@ -506,7 +506,7 @@ func (a *assembler) unknownLink(row *table.Row, s *mapping.Slot, text string) {
 		p.Fix = "if you know which link it is, add it to aliases in job.yaml"
 	}
 	if series.Meant(text) && !a.r.job.Schedule.NoSeries {
-		p.Because = append(p.Because, "a name with two points between numbers stands for a series of links in "+a.r.scheduled+"; if it is the name of one link there, say schedule: {series: false} in job.yaml")
+		p.Because = append(p.Because, "a name with two points between numbers stands for a series of links in "+a.r.scheduled+"; if it is the name of one link there, set schedule: {series: false} in job.yaml")
 	}
 	a.explain(&p, row, field.Link, s, false)
 	a.fault(row, s.Column, p)

@@ -67,7 +67,7 @@ type ShardError struct {
 func (e *ShardError) Error() string { return e.Problem }
 
 // Shard makes the papers of one of so many shares of the links, index from
-// one. It returns how many papers it made. A shard that is there already is
+// one. It returns how many papers it made. A shard that already exists is
 // made again.
 func Shard(ctx context.Context, r Request, index, of int) (papers int, err error) {
 	r.Folder = filepath.Clean(r.Folder)

@@ -27,11 +27,11 @@ func readColours(d *strict.Document, n *yaml.Node) *record.Colours {
 	})
 	switch {
 	case c.Table == "" && (c.Title == "" || own == nil):
-		d.Fault(n, "missing-key", "the colours are neither those of a table nor the owner's own", "want table: ansi-tia-598, or title and sequence", "")
+		d.Fault(n, "missing-key", "colours has neither a table nor the owner's own sequence", "want table: ansi-tia-598, or title and sequence", "")
 	case c.Table != "" && (c.Title != "" || own != nil):
-		d.Fault(n, "bad-value", "the colours are those of a table and the owner's own", "want table, or title and sequence", "")
+		d.Fault(n, "bad-value", "colours has both a table and the owner's own sequence", "want table, or title and sequence", "")
 	case len(own) > mostColours:
-		d.Fault(n, "bad-value", "a sequence of colours is longer than any cable's", "", "give the colours of one tube, and fibres_per_tube")
+		d.Fault(n, "bad-value", "the colour sequence is longer than that of any cable", "", "give the colours of one tube, and fibres_per_tube")
 	}
 	for _, text := range own {
 		c.Sequence = append(c.Sequence, record.ParseHue(text))

@@ -171,7 +171,7 @@ func (r *reader) keys(d *strict.Document) strict.Keys {
 			})
 			switch {
 			case one != "" && v.Links != nil:
-				d.Fault(n, "link-and-links", "the answer has both link and links", "", "name all of them under links")
+				d.Fault(n, "link-and-links", "the answer has both link and links", "", "list all of them under links")
 			case one != "":
 				v.Links = []string{one}
 			}
@@ -196,7 +196,7 @@ func (r *reader) keys(d *strict.Document) strict.Keys {
 				"file": strict.Must(d.Text("file", &v.File)),
 				"was": strict.Must(func(n *yaml.Node) {
 					if d.Text("was", &v.Was)(n); v.Was != "" && !hashLike.MatchString(v.Was) {
-						d.Fault(n, "bad-value", fmt.Sprintf("%q is not the beginning of a SHA-256", v.Was), "want eight digits or more, such as 9f86d081", "copy it from the message that says that the file differs")
+						d.Fault(n, "bad-value", fmt.Sprintf("%q is not the beginning of a SHA-256", v.Was), "want eight digits or more, such as 9f86d081", "copy it from the message that reports the changed file")
 					}
 				}),
 				"because": strict.Must(d.Text("because", &v.Because)),
@@ -253,7 +253,7 @@ func (r *reader) readPatterns(d *strict.Document) func(*yaml.Node) {
 		}
 		p, err := original.Parse(text)
 		if err != nil {
-			d.Fault(n, "bad-value", fmt.Sprintf("%q is not a pattern of files", text), err.Error(), "")
+			d.Fault(n, "bad-value", fmt.Sprintf("%q is not a file pattern", text), err.Error(), "")
 			return
 		}
 		r.Originals = append(r.Originals, p)

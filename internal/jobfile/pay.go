@@ -117,8 +117,8 @@ func (r *reader) readPay() {
 	d := &strict.Document{File: source.New(payFile, data), List: r.list}
 	pay := &r.Job.Pay
 	if len(pay.Items) > 0 {
-		r.list.Add(diag.Problem{Code: "duplicate-key", Place: PlacesIn(r.File).Of("pay"), Message: "the pay items stand in job.yaml and in pay.yaml",
-			Fix: "keep those of pay.yaml, which is not handed over as evidence, and take pay: out of job.yaml"})
+		r.list.Add(diag.Problem{Code: "duplicate-key", Place: PlacesIn(r.File).Of("pay"), Message: "there are pay items in both job.yaml and pay.yaml",
+			Fix: "keep those in pay.yaml, which is not handed over as evidence, and remove pay: from job.yaml"})
 		return
 	}
 	if top := d.Root(); top != nil {

@@ -36,13 +36,13 @@ func readTrunk(d *strict.Document, n *yaml.Node, j *record.Job) {
 	places := polarity.FaceOf(v.Fibres).Places
 	switch {
 	case v.Fibres > 0 && !slices.Contains(polarity.Fibres, v.Fibres):
-		d.Fault(n, "bad-value", fmt.Sprintf("an array connector has no %d fibres", v.Fibres), "want 8, 12, 16 or 24", "")
+		d.Fault(n, "bad-value", fmt.Sprintf("no array connector has %d fibres", v.Fibres), "want 8, 12, 16 or 24", "")
 	case v.Polarity == "" && (v.Method == "" || v.Far == nil):
 		d.Fault(n, "missing-key", "the trunk has no polarity", "want polarity: ansi-tia-568.3-b, or the owner's own method and far", "")
 	case v.Polarity != "" && (v.Method != "" || v.Far != nil):
-		d.Fault(n, "bad-value", "the polarity is that of a table and the owner's own", "want polarity, or method and far", "")
+		d.Fault(n, "bad-value", "the trunk has both a built-in polarity and the owner's own", "want polarity, or method and far", "")
 	case v.Far != nil && (len(v.Far) != places || !polarity.Whole(v.Far)):
-		d.Fault(n, "bad-value", "the far positions are not each place of the face once", fmt.Sprintf("want %d numbers, 1 to %d", places, places), "")
+		d.Fault(n, "bad-value", "far does not list each position of the face exactly once", fmt.Sprintf("want %d numbers, 1 to %d", places, places), "")
 	}
 	if slices.ContainsFunc(j.Trunks, func(o record.Trunk) bool { return strings.EqualFold(o.ID, v.ID) }) && v.ID != "" { // their papers lie side by side
 		idTwice(d, n, "trunk", v.ID)

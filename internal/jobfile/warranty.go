@@ -30,6 +30,6 @@ func readWarranty(d *strict.Document, n *yaml.Node, j *record.Job) {
 func checkWarranty(d *strict.Document, j *record.Job, places Places) {
 	if w := j.Warranty; w != nil && j.Completed.IsZero() {
 		d.List.Add(diag.Problem{Code: "missing-key", Place: places.Of("job.warranty"),
-			Message: "the windows of the warranty count from the completion date, and the job gives none", Fix: "add completed: under job"})
+			Message: "the warranty windows count from the completion date, but the job gives none", Fix: "add completed: under job"})
 	}
 }

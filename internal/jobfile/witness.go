@@ -22,11 +22,11 @@ func readWitness(d *strict.Document, j *record.Job) func(*yaml.Node) {
 		})
 		switch {
 		case !day.IsZero() && !(v.From.IsZero() && v.To.IsZero()):
-			d.Fault(n, "day-and-days", "the witness has both day and from or to", "", "keep the one that is right")
+			d.Fault(n, "day-and-days", "the witness has both day and from or to", "", "keep the correct one")
 		case !day.IsZero():
 			v.From, v.To = day, day
 		case v.From.IsZero() && v.To.IsZero():
-			d.Fault(n, "missing-key", fmt.Sprintf("nothing says on which day %s watched", v.Who), "want day, or from and to", "")
+			d.Fault(n, "missing-key", fmt.Sprintf("no day is given on which %s watched", v.Who), "want day, or from and to", "")
 		case !v.To.IsZero() && v.To.Before(v.From):
 			d.Fault(n, "dates-reversed", fmt.Sprintf("%s watched from %s to %s, which is earlier", v.Who, v.From, v.To), "", "correct one of the dates")
 		}

@@ -184,7 +184,7 @@ func (j *Judgement) AnswersAstray() (out []Astray) {
 				out = append(out, j.toNothing(i, k, link))
 			case again || k > slices.Index(said.Links, link):
 				out = append(out, Astray{Answer: i, Link: k, Code: "answered-twice",
-					Message: fmt.Sprintf("the question %q%s has an answer already", said.Question, ofLink(link)), Fix: "keep one of the answers"})
+					Message: fmt.Sprintf("the question %q%s already has an answer", said.Question, ofLink(link)), Fix: "keep one of the answers"})
 			}
 		}
 	}
@@ -203,7 +203,7 @@ func ofLink(link string) string {
 func (j *Judgement) toNothing(i, k int, link string) Astray {
 	said := &j.answers.asked[i]
 	out := Astray{Answer: i, Link: k, Code: "answer-to-nothing", Message: fmt.Sprintf("the question %q%s is not asked", said.Question, ofLink(link)),
-		Fix: "remove the answer, which has nothing to answer any more, or correct its question or its link"}
+		Fix: "remove the answer, or correct its question or its link"}
 	if link != "" {
 		if slices.ContainsFunc(j.Questions, func(f Finding) bool { return f.goesBy(said.Question) }) {
 			out.Fix = "leave out the link: the question is about the job as a whole"

@@ -227,7 +227,7 @@ func (b *jobJudge) find(id, what string, from record.Origin) {
 	}
 	if s.Kind == limits.Planning {
 		b.list.Add(diag.Problem{Code: "binds-nothing", Place: placeOf(from),
-			Message: fmt.Sprintf("%s %q holds figures of kind %s, which bind nothing", what, id, s.Kind), Fix: "name the set that was agreed"})
+			Message: fmt.Sprintf("%s %q has figures of kind %s, which are not limits", what, id, s.Kind), Fix: "name the agreed set"})
 	}
 	b.sets[id] = s
 	if _, known := b.numbers[s]; !known {

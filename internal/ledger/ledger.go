@@ -150,7 +150,7 @@ func (l *Ledger) open(columns *jobfile.Columns) bool {
 			case name != "" && columns.Further && len(l.further) < maxFurther:
 				l.carry(i, c.Text)
 				if near := harmless.To(name); near != "" {
-					l.add(i, diag.Problem{Severity: diag.Note, Code: "column-carried", Message: fmt.Sprintf("column %q is carried as it is", c.Text), Want: fmt.Sprintf("did you mean %q?", near)})
+					l.add(i, diag.Problem{Severity: diag.Note, Code: "column-carried", Message: fmt.Sprintf("column %q is carried unchanged", c.Text), Want: fmt.Sprintf("did you mean %q?", near)})
 				}
 			case name != "":
 				l.add(i, diag.Problem{Severity: diag.Note, Code: "column-not-read", Message: fmt.Sprintf("column %q is not read", c.Text)})
@@ -360,7 +360,7 @@ func (l *Ledger) Time(column string) time.Time {
 	if err == written.ErrSkipped || err == written.ErrTwice {
 		want, fix = err.Error(), "write the offset behind the time, such as 2026-10-25 01:30 +00:00"
 	}
-	l.Fault(column, "not-a-time", fmt.Sprintf("%q is not a time that can be read", s), want, fix)
+	l.Fault(column, "not-a-time", fmt.Sprintf("%q is not a recognised time", s), want, fix)
 	return time.Time{}
 }
 

@@ -54,7 +54,7 @@ func (l *Ledger) Receivers() *record.Names {
 		if l.Text(given) == "" {
 			given, without = without, given
 		}
-		l.Fault(given, "half-a-place", fmt.Sprintf("this row has a %s and no %s", given, without), "want both, or neither", "")
+		l.Fault(given, "half-a-place", fmt.Sprintf("this row has a %s but no %s", given, without), "want both, or neither", "")
 	}
 	if i, ok := l.columns["notes"]; ok {
 		n.Notes = l.carried("notes", i)
@@ -97,7 +97,7 @@ func (l *Ledger) degrees(column string, most int) *quantity.Decimal {
 	case err != nil:
 		l.Fault(column, "not-a-number", fmt.Sprintf("%q is not a %s", text, column), "want degrees as a decimal such as 53.3498; south and west are negative", "")
 	case quantity.Int(most).Less(v.Abs()):
-		l.Fault(column, "out-of-range", fmt.Sprintf("a %s of %s cannot be", column, text), fmt.Sprintf("want %d to %d", -most, most), "correct the cell, or see whether latitude and longitude are exchanged")
+		l.Fault(column, "out-of-range", fmt.Sprintf("a %s of %s cannot be", column, text), fmt.Sprintf("want %d to %d", -most, most), "correct the cell, or check whether latitude and longitude are swapped")
 	default:
 		return &v
 	}

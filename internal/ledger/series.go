@@ -27,7 +27,7 @@ func (l *Ledger) Links(column string) int {
 	}
 	s, why, want := series.Parse(text, false)
 	if why != "" {
-		l.Fault(column, "wrong-series", why, want, "correct the series; if this is the name of one link, say schedule: {series: false} in job.yaml")
+		l.Fault(column, "wrong-series", why, want, "correct the series; if this is the name of one link, set schedule: {series: false} in job.yaml")
 		return 0
 	}
 	counting := map[string]series.Series{column: s}

@@ -15,7 +15,7 @@ func (l *Ledger) Splitters() (ratios []int) {
 	for _, one := range strings.FieldsFunc(l.Text("splitters"), func(r rune) bool { return r == ' ' || r == ';' || r == '|' || r == '+' }) {
 		m := splitter.FindStringSubmatch(strings.ToLower(one))
 		if m == nil {
-			l.Fault("splitters", "unknown-value", fmt.Sprintf("%q is not a splitter", one), "want 1:2, 1:4, 1:8, 1:16, 1:32, 1:64 or 1:128, each as often as it is on the way", "")
+			l.Fault("splitters", "unknown-value", fmt.Sprintf("%q is not a splitter", one), "want 1:2, 1:4, 1:8, 1:16, 1:32, 1:64 or 1:128, each as often as it is in the link", "")
 			return nil
 		}
 		n, _ := strconv.Atoi(m[1])

@@ -97,12 +97,12 @@ func (b *Book) add(builtIn bool, files []*source.File) *diag.List {
 func (b *Book) take(s *Set, f *source.File) *diag.List {
 	list := new(diag.List)
 	if known := b.byID[s.ID]; known != nil {
-		list.Add(diag.Problem{Code: "repeated-id", Place: place(f, "id"), Message: fmt.Sprintf("the id %q is already that of %s", s.ID, known.File), Fix: "give this set an id of its own; it may extend the other"})
+		list.Add(diag.Problem{Code: "repeated-id", Place: place(f, "id"), Message: fmt.Sprintf("the id %q is already used by %s", s.ID, known.File), Fix: "give this set an id of its own; it may extend the other"})
 		return list
 	}
 	if base := b.byID[s.Extends]; base != nil && base.Kind == Planning {
 		list.Add(diag.Problem{Code: "binds-nothing", Place: place(f, "extends"),
-			Message: fmt.Sprintf("%q, which %q extends, holds figures of kind %s, which bind nothing", s.Extends, s.ID, base.Kind), Fix: "write the figures that were agreed into the set itself"})
+			Message: fmt.Sprintf("%q, which %q extends, has figures of kind %s, which are not limits", s.Extends, s.ID, base.Kind), Fix: "write the agreed figures into the set itself"})
 		return list
 	}
 	if s.Extends != "" {

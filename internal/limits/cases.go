@@ -197,7 +197,7 @@ func (r *reader) expect(n *yaml.Node) []Expectation {
 	case e.Limit == nil && e.Measured == nil && !e.None && e.Ledger == "":
 		r.Fault(n, "missing-key", "an expectation needs limit, measured, ledger or none: true", "add one of them", "")
 	case e.Reason != "" && e.Ledger == "", e.Ledger != "" && (e.Limit != nil || e.None):
-		r.Fault(n, "unknown-value", "a state of the ledger is expected by itself, and a reason only of one", "make two expectations of it", "")
+		r.Fault(n, "unknown-value", "a state of the ledger is expected by itself, and a reason only of one", "split it into two expectations", "")
 	}
 	if e.Measured != nil && e.Verdict == "" && e.Ledger == "" {
 		f.need("verdict")

@@ -49,7 +49,7 @@ func ParseConfirmations(f *source.File) ([]Confirmation, *diag.List) {
 		}
 		c := Confirmation{Set: cf.text("set"), SHA256: cf.text("sha256"), By: cf.text("by"), Note: cf.text("note")}
 		if !sha256Form.MatchString(c.SHA256) {
-			r.Fault(cf.val["sha256"], "unknown-value", "this is not a SHA-256", "want 64 small hexadecimal digits", "")
+			r.Fault(cf.val["sha256"], "unknown-value", "this is not a SHA-256", "want 64 lower-case hexadecimal digits", "")
 		}
 		on, err := record.ParseDate(cf.text("on"))
 		if err != nil {

@@ -93,7 +93,7 @@ func (r *reader) set(n *yaml.Node) *Set {
 		File:       r.File.Name, SHA256: r.File.SHA256Hex(),
 	}
 	if !idForm.MatchString(s.ID) {
-		r.Fault(f.val["id"], "bad-id", fmt.Sprintf("%q cannot be the id of a set", s.ID), "want small letters, digits, points, plus signs and hyphens, such as tia-568.3-e", "")
+		r.Fault(f.val["id"], "bad-id", fmt.Sprintf("%q cannot be the id of a set", s.ID), "want lower-case letters, digits, points, plus signs and hyphens, such as tia-568.3-e", "")
 	}
 	s.Kind = choice(f, "kind", Cabling, Application, Fibre, Splices, Population, Planning, Constants)
 	if !f.has("kind") {
@@ -123,7 +123,7 @@ func (r *reader) set(n *yaml.Node) *Set {
 		}
 	}
 	if len(s.Limits) > 0 && s.Kind == Planning {
-		r.Fault(f.key("limits"), "binds-nothing", fmt.Sprintf("a set of kind %s has no limits", s.Kind), "give the set another kind, or take limits: out", "")
+		r.Fault(f.key("limits"), "binds-nothing", fmt.Sprintf("a set of kind %s has no limits", s.Kind), "give the set another kind, or remove limits:", "")
 	}
 	return s
 }
@@ -203,7 +203,7 @@ func (r *reader) finish(n *yaml.Node, v *Value, d defaults) *Value {
 		v.Number, v.Unit = level, quantity.DBm
 	}
 	if d.provenance == "" {
-		r.Fault(n, "missing-key", "a value has no provenance", "say provenance: read, quoted or recalled, here or above", "")
+		r.Fault(n, "missing-key", "a value has no provenance", "add provenance: read, quoted or recalled, here or above", "")
 	}
 	return v
 }
@@ -213,7 +213,7 @@ func (r *reader) amount(n *yaml.Node) (quantity.Decimal, quantity.Unit, bool) {
 	number, unit, _ := strings.Cut(r.scalar(n, "a value"), " ")
 	u := quantity.Unit(strings.TrimSpace(unit))
 	if u == "" || !slices.Contains(units, u) {
-		r.Fault(n, "no-unit", fmt.Sprintf("%q has no unit that is known here", n.Value), "want such as 0.3 dB, 0.35 dB/km, 300 m or -8 dBm", "")
+		r.Fault(n, "no-unit", fmt.Sprintf("%q has no unit that is known here", n.Value), "want a value such as 0.3 dB, 0.35 dB/km, 300 m or -8 dBm", "")
 		return quantity.Decimal{}, "", false
 	}
 	d := r.decimal(n, number, "a value")
@@ -229,7 +229,7 @@ func (r *reader) limit(n *yaml.Node, s *Set, d defaults) (Limit, bool) {
 		return Limit{}, false
 	}
 	if record.Quantity(f.text("quantity")) == record.SplicerEstimate {
-		r.Fault(f.val["quantity"], "unknown-value", "a set cannot limit what a splicer estimates, which is no measurement", "want estimate_db_at_most under judge in job.yaml", "")
+		r.Fault(f.val["quantity"], "unknown-value", "a set cannot limit a splicer's estimate, which is not a measurement", "want estimate_db_at_most under judge in job.yaml", "")
 		return Limit{}, false
 	}
 	l := Limit{place: r.At(n), ID: f.text("id"), Title: f.text("title"), Quantity: choice(f, "quantity", quantities...)}
@@ -252,7 +252,7 @@ func (r *reader) limit(n *yaml.Node, s *Set, d defaults) (Limit, bool) {
 	if b := f.val["budget"]; b != nil {
 		switch {
 		case l.AtMost != nil || l.AtLeast != nil:
-			r.Fault(f.key("budget"), "duplicate-key", "a limit has a budget and at_most or at_least", "make two limits of it", "")
+			r.Fault(f.key("budget"), "duplicate-key", "a limit has a budget and at_most or at_least", "split it into two limits", "")
 		case l.Quantity != record.InsertionLoss && l.Quantity != record.TwoWayAverage:
 			r.Fault(f.key("budget"), "unknown-value", fmt.Sprintf("a power budget is a limit of loss, not of %s", l.Quantity), "want quantity: insertion_loss or two_way_average", "")
 		default:
@@ -386,7 +386,7 @@ func (r *reader) selector(f *ticked) Selector {
 			s.Length.Max = r.decimal(n, to, "length_m")
 		}
 		if from == "" && to == "" {
-			r.Fault(n, "bad-range", "length_m has no ends", "want such as 0-100, 100- or -100", "")
+			r.Fault(n, "bad-range", "length_m has neither a start nor an end", "want a value such as 0-100, 100- or -100", "")
 		}
 	}
 	return s
@@ -406,7 +406,7 @@ func (r *reader) ranges(f *ticked, key string) []Range {
 			}
 		}
 		if err != nil || a < 0 || b < a {
-			r.Fault(n, "bad-range", fmt.Sprintf("%s: %q is not a whole number or a range of them", key, text), "want such as 1310 or 1260-1360", "")
+			r.Fault(n, "bad-range", fmt.Sprintf("%s: %q is not a whole number or a range of them", key, text), "want a value such as 1310 or 1260-1360", "")
 			continue
 		}
 		out = append(out, Range{a, b})

@@ -25,7 +25,7 @@ func (j *Job) SaidAfter(day record.Date, called string) *diag.List {
 	for i, said := range j.Facts.Job.Answers {
 		if said.Day.After(day) {
 			list.Add(diag.Problem{Code: "answer-after-issue", Place: jobfile.PlaceOf(j.Facts, fmt.Sprintf("answers[%d].day", i)),
-				Message: fmt.Sprintf("the answer is of %s, after %s, %s", said.Day, called, day),
+				Message: fmt.Sprintf("the answer is dated %s, after %s, %s", said.Day, called, day),
 				Fix:     "correct the day of the answer, or issue on that day or later"})
 		}
 	}

@@ -62,8 +62,8 @@ func (j *Job) colours() *diag.List {
 			want = fmt.Sprintf("did you mean %q?", id)
 		}
 		at := jobfile.PlaceOf(j.Facts, "colours.table")
-		list.Add(diag.Problem{Code: "unknown-table", Place: at, Message: fmt.Sprintf("%q is not a colour table that comes with the program", c.Table), Want: want,
-			Fix: "name one that is there, or give the owner's own under title and sequence"})
+		list.Add(diag.Problem{Code: "unknown-table", Place: at, Message: fmt.Sprintf("%q is not a built-in colour table", c.Table), Want: want,
+			Fix: "name a built-in one, or give the owner's own under title and sequence"})
 	}
 	return list
 }

@@ -31,7 +31,7 @@ func (j *Job) Evidence(issued string) *diag.List {
 			continue // what kept it from being read is said already
 		}
 		p := diag.Problem{Code: "evidence-changed", Place: diag.Place{File: c.Name}, Message: c.What + "; why?",
-			Fix: fmt.Sprintf("put the file of issued/r%d/%s back, and give new values in a new file; if the file itself was wrong, say why in job.yaml: declared: [{file: %s, was: \"%s\", because: ..., by: ID}]", c.Revision, strings.TrimSuffix(c.Folder, "/"), c.Name, c.Was[:12])}
+			Fix: fmt.Sprintf("restore the file from issued/r%d/%s, and give new values in a new file; if the file itself was wrong, declare it in job.yaml: declared: [{file: %s, was: \"%s\", because: ..., by: ID}]", c.Revision, strings.TrimSuffix(c.Folder, "/"), c.Name, c.Was[:12])}
 		if c.Row > 0 {
 			p.Place = rowOf(j.Facts, c.Name, c.Row)
 		}
@@ -67,7 +67,7 @@ func (j *Job) terms(issued string) *diag.List {
 	}
 	w := form.Writer{Facts: j.Facts, Judgement: j.Judged, Revision: next}
 	if n := pay.Billed; n != nil && *n >= next {
-		add("billed-unissued", "pay.billed", fmt.Sprintf("the statement of r%d is said to be billed, and there is no such revision", *n), "name under billed the last revision whose statement was billed, or none")
+		add("billed-unissued", "pay.billed", fmt.Sprintf("billed names r%d, but there is no such revision", *n), "name under billed the last revision whose statement was billed, or none")
 		return problems
 	} else if j.Judged == nil {
 		return problems
@@ -103,6 +103,6 @@ func (j *Job) ReadAfter(now time.Time) *diag.List {
 	o := j.Latest.Origin
 	problems.Add(diag.Problem{Code: "reading-after-now", Place: diag.Place{File: o.File, Line: o.Row, Column: o.Column, Cell: o.Cell},
 		Message: fmt.Sprintf("link %s was measured %s, and this computer's clock says %s", j.Latest.Link, minute(j.Latest.Time), minute(now)),
-		Fix:     "say the right form or zone of the file's times in its entry of readings, or correct the clock"})
+		Fix:     "correct the form or zone of the file's times in its readings entry, or correct the clock"})
 	return problems
 }

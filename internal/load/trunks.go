@@ -60,7 +60,7 @@ func (j *Job) trunks() *diag.List {
 				want = fmt.Sprintf("did you mean %q?", id)
 			}
 			list.Add(diag.Problem{Code: "unknown-table", Place: jobfile.PlaceOf(j.Facts, fmt.Sprintf("trunks[%d].polarity", i)),
-				Message: fmt.Sprintf("%q is not a polarity that comes with the program", t.Polarity), Want: want, Fix: "name one that is there, or give the owner's own under method and far"})
+				Message: fmt.Sprintf("%q is not a built-in polarity", t.Polarity), Want: want, Fix: "name a built-in one, or give the owner's own under method and far"})
 		}
 	}
 	return list

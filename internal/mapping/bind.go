@@ -149,9 +149,9 @@ func (b *binder) unit(fu field.InUnit, column int, place func() diag.Place) quan
 		return quantity.Nanometre // no other unit gives 600 to 1700
 	default:
 		b.list.Add(diag.Problem{Code: "no-unit", Place: place(),
-			Message: fmt.Sprintf("the unit of %s is not said", fu.Field),
+			Message: fmt.Sprintf("the unit of %s is not stated", fu.Field),
 			Want:    "want " + diag.Or(fu.Field.Names()),
-			Fix:     "put the unit into the name of the field, or into the heading in brackets"})
+			Fix:     "put the unit into the field name, or in brackets into the heading"})
 	}
 	return fu.Unit
 }
@@ -177,8 +177,8 @@ func (b *binder) named(g *Group) {
 			}
 			if near != "" && !g[field.ByName[near].Field].Given() && !b.heads(near) {
 				b.list.Add(diag.Problem{Code: "unknown-column", Place: b.place(i),
-					Message: fmt.Sprintf("%q is not the name of a field", name), Want: fmt.Sprintf("did you mean %q?", near),
-					Fix: "map the column under columns in the file's entry of readings"})
+					Message: fmt.Sprintf("%q is not a field name", name), Want: fmt.Sprintf("did you mean %q?", near),
+					Fix: "map the column under columns in the file's readings entry"})
 				continue
 			}
 			b.h.Unread = append(b.h.Unread, i)
@@ -187,7 +187,7 @@ func (b *binder) named(g *Group) {
 			if j, twice := bound[fu.Field]; twice {
 				b.list.Add(diag.Problem{Code: "duplicate-heading", Place: b.place(i),
 					Message: fmt.Sprintf("columns %d and %d both hold %s", j+1, i+1, fu.Field),
-					Fix:     "say under columns in the file's entry of readings which one counts"})
+					Fix:     "name the one that counts under columns in the file's readings entry"})
 				continue
 			}
 			b.h.Unread = append(b.h.Unread, i) // the mapping takes the field from elsewhere
@@ -237,10 +237,10 @@ func (b *binder) complete(g *Group) {
 	}
 	onlyLength := g[field.Length].Column >= 0 && values == 1
 	if !found(field.Wavelength) && !onlyLength {
-		missing("nothing says at which wavelength was measured", "add a column wavelength_nm, or name it in the file's entry of readings")
+		missing("nothing says at which wavelength was measured", "add a column wavelength_nm, or name it in the file's readings entry")
 	}
 	if f := g.NeedsDirection(); f != field.None && !found(field.Direction) && !found(field.End) {
-		missing("nothing says in which direction the "+f.QuantityName()+" was measured", "add a column direction (A-B, B-A) or end (A, B), or name it in the file's entry of readings")
+		missing("nothing says in which direction the "+f.QuantityName()+" was measured", "add a column direction (A-B, B-A) or end (A, B), or name it in the file's readings entry")
 	}
 }
 

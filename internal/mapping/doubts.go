@@ -26,8 +26,8 @@ func (b *binder) askHeadings() {
 				continue
 			}
 			b.list.Add(diag.Problem{Severity: diag.Question, Code: "limit-as-reading", Place: b.place(column),
-				Message: fmt.Sprintf("column %d %q is read as a measured %s: is %q not a limit, or something worked out?", column+1, name, f.Noun(), word),
-				Fix:     "if it is, map the column that holds what was measured"})
+				Message: fmt.Sprintf("column %d %q is read as a measured %s. Is %q a limit or a calculated value instead?", column+1, name, f.Noun(), word),
+				Fix:     "if so, map the column that holds the measured values"})
 		}
 	}
 }

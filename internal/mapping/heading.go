@@ -44,7 +44,7 @@ func (b *binder) find() bool {
 				Message: "no row of this file names its columns",
 				Because: append(b.whatStands(), b.said...),
 				Also:    b.m.Says("delimiter", "the mapping says what parts the cells"),
-				Fix:     "give header_line and columns in the file's entry of readings, or evidence_only: true if it holds no readings"})
+				Fix:     "give header_line and columns in the file's readings entry, or evidence_only: true if it holds no readings"})
 			return false
 		}
 		b.h.Concluded = append(b.h.Concluded, fmt.Sprintf("heading at %s %d, where %s of fields stand", b.t.Line(), line, diag.Plural(best, "name")))

@@ -89,7 +89,7 @@ func fits(d *strict.Document, n *yaml.Node, fu field.InUnit, s string) bool {
 		if fu.Unit == quantity.Micrometre {
 			v, err := quantity.Parse(s)
 			if v = v.Mul(quantity.Int(1000)); err != nil || v.Less(quantity.Int(field.MinWavelength)) || quantity.Int(field.MaxWavelength).Less(v) || !v.Round(0).Equal(v) {
-				d.Fault(n, "not-a-wavelength", fmt.Sprintf("%q is not a wavelength in µm", s), "want such as 1.31", "")
+				d.Fault(n, "not-a-wavelength", fmt.Sprintf("%q is not a wavelength in µm", s), "want a value such as 1.31", "")
 			}
 			break
 		}
@@ -215,7 +215,7 @@ func (m *Mapping) readFillDown(d *strict.Document) func(*yaml.Node) {
 			s, ok := d.Scalar(n, "an item of fill_down")
 			if fu := field.ByName[s]; ok && (fu.Field == field.None || fu.Field.Measured()) {
 				// A measured value is never that of the row above.
-				d.Fault(n, "unknown-value", fmt.Sprintf("%q is not a field to fill down", s), "want such as link, date or instrument", "")
+				d.Fault(n, "unknown-value", fmt.Sprintf("%q is not a field to fill down", s), "want a value such as link, date or instrument", "")
 			} else if ok {
 				m.FillDown = append(m.FillDown, fu.Field)
 			}
@@ -259,7 +259,7 @@ const MaxParts = 8
 // Check looks at what keys say together.
 func (m *Mapping) Check(d *strict.Document, n *yaml.Node) {
 	if parts := m.Parts(); m.Split == "" && parts > 0 {
-		d.Fault(n, "missing-key", "part is given, but not what stands between the values in a cell", `want such as split: "/"`, "")
+		d.Fault(n, "missing-key", "part is given, but not what stands between the values in a cell", `want a value such as split: "/"`, "")
 	} else if m.Split != "" && parts < 2 {
 		d.Fault(n, "missing-key", "split is given, but no items of each with part: 1 and part: 2", "", "say under each which of the values in a cell is which reading")
 	}
@@ -387,7 +387,7 @@ func (m *Mapping) readTexts(d *strict.Document, what string, to *[]string) func(
 				m.give(what, s, d.At(n))
 				if what == "not_measured" && written.IsBound(s) {
 					d.List.Add(diag.Problem{Severity: diag.Question, Code: "bound-not-measured", Place: d.At(n),
-						Message: fmt.Sprintf("%q says that something was measured: is it no reading?", s),
+						Message: fmt.Sprintf("%q says that something was measured. Is it really not a reading?", s),
 						Fix:     "list it under over_range if it means beyond the range of the instrument"})
 				}
 			}
@@ -414,7 +414,7 @@ func (m *Mapping) readDoubledHour(d *strict.Document) func(*yaml.Node) {
 	return func(n *yaml.Node) {
 		if s, ok := d.Scalar(n, "doubled_hour"); ok {
 			if _, rest, is := written.Offset(s); !is || rest != "" {
-				d.Fault(n, "unknown-time-zone", fmt.Sprintf("%q is not an offset", s), "want such as +01:00", "")
+				d.Fault(n, "unknown-time-zone", fmt.Sprintf("%q is not an offset", s), "want a value such as +01:00", "")
 				return
 			}
 			m.DoubledHour = ZoneNamed(d, n, s)

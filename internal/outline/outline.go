@@ -66,7 +66,7 @@ func New(samples []Sample) (*Draft, *diag.List) {
 		s := &samples[i]
 		if other, twice := first[strings.ToLower(s.name())]; twice {
 			list.Add(diag.Problem{Code: "names-differ-in-case", Place: diag.Place{File: filepath.ToSlash(s.Path)}, Message: "another export has the same name: " + filepath.ToSlash(other),
-				Fix: "rename one of the two: both are put into readings/"})
+				Fix: "rename one of the two: both go into readings/"})
 			continue
 		}
 		first[strings.ToLower(s.name())] = s.Path

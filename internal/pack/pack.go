@@ -117,7 +117,7 @@ func (r *Revision) parts(folder string, most int64) (parts [][]seal.ManifestFile
 }
 
 // Write packs the revision. Folder names the folder inside; name gives the path of an
-// archive by its part, of so many. An archive that is there already is refused before
+// archive by its part, of so many. An archive that already exists is refused before
 // anything is written; with an error none of them is there.
 func (r *Revision) Write(folder string, most int64, name func(part, of int) string) (made []Archive, err error) {
 	issued, err := time.Parse(time.RFC3339, r.manifest.Issued)

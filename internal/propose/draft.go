@@ -114,7 +114,7 @@ func (p *proposer) assign() {
 	}
 	if said[field.Link] == "" && said[field.Strand] == "" {
 		if p.sheets > 1 {
-			p.need(`which column names the link: add it under columns, or say sheet: "{link}" where each sheet bears the name of its link`)
+			p.need(`which column names the link: add it under columns, or set sheet: "{link}" where each sheet bears the name of its link`)
 		} else {
 			p.need("which column names the link: add it under columns, or give file_name or preamble a pattern with {link}")
 		}

@@ -164,7 +164,7 @@ func (p *proposer) openSheet(raw *source.File) table.Table {
 	}
 	filled := table.FilledSheets(raw, book)
 	if len(filled) == 0 {
-		p.list.Add(diag.Problem{Code: "empty-file", Place: diag.Place{File: raw.Name}, Message: "no sheet of the workbook holds anything"})
+		p.list.Add(diag.Problem{Code: "empty-file", Place: diag.Place{File: raw.Name}, Message: "every sheet of the workbook is empty"})
 		return nil
 	}
 	t := table.NewSheet(raw, book, filled[0])
@@ -315,7 +315,7 @@ func (p *proposer) heading(t table.Table) bool {
 
 func (p *proposer) noHeading() {
 	p.list.Add(diag.Problem{Code: "no-heading", Place: diag.Place{File: p.name}, Message: "no row of the first 200 has words that name a link and a reading",
-		Fix: "write the entry by hand: say header_line, and the columns by their headings or numbers"})
+		Fix: "write the entry by hand: give header_line, and name the columns by heading or number"})
 }
 
 // headed makes the columns of the names over them.

@@ -45,7 +45,7 @@ func (d *Document) Object(n *yaml.Node, what string, ks Keys) {
 			continue
 		}
 		if line, twice := seen[k.Value]; twice {
-			d.Fault(k, "duplicate-key", fmt.Sprintf("%q stands twice in %s", k.Value, what), fmt.Sprintf("the first is at line %d", line), "keep one of them")
+			d.Fault(k, "duplicate-key", fmt.Sprintf("%q occurs twice in %s", k.Value, what), fmt.Sprintf("the first is at line %d", line), "keep one of them")
 			continue
 		}
 		seen[k.Value] = k.Line
@@ -57,7 +57,7 @@ func (d *Document) Object(n *yaml.Node, what string, ks Keys) {
 			d.unknownKey(k, what, ks)
 		case v.Tag == "!!null":
 			if known.Required && !d.Part || d.NoBlanks {
-				d.Fault(k, "missing-value", fmt.Sprintf("%q of %s has no value", k.Value, what), "write a value behind the colon", "")
+				d.Fault(k, "missing-value", fmt.Sprintf("%s has no value for %q", what, k.Value), "write a value after the colon", "")
 			}
 		default:
 			known.Read(v)
@@ -82,7 +82,7 @@ func (d *Document) cutAtComma(before, k, v *yaml.Node) bool {
 	if !whole || !fraction || v.Tag != "!!null" || before.Line != k.Line {
 		return false
 	}
-	d.Fault(k, "decimal-comma", fmt.Sprintf("between braces the comma parts %q from %q", before.Value, k.Value), "want a decimal point: "+before.Value+"."+k.Value, "")
+	d.Fault(k, "decimal-comma", fmt.Sprintf("inside braces the comma separates %q from %q", before.Value, k.Value), "want a decimal point: "+before.Value+"."+k.Value, "")
 	return true
 }
 
@@ -103,7 +103,7 @@ func (d *Document) Within(what string, ks Keys) func(*yaml.Node) {
 func (d *Document) Items(what string, read func(*yaml.Node)) func(*yaml.Node) {
 	return func(n *yaml.Node) {
 		if n.Kind != yaml.SequenceNode {
-			d.Fault(n, "wrong-type", what+" is "+KindOf(n)+", not a list", "want a list: [one, two], or one a line after a dash", "")
+			d.Fault(n, "wrong-type", what+" is "+KindOf(n)+", not a list", "want a list: [one, two], or one per line after a dash", "")
 			return
 		}
 		part := d.Part
@@ -123,7 +123,7 @@ func (d *Document) Scalar(n *yaml.Node, what string) (string, bool) {
 		return "", false
 	}
 	if at := strings.IndexFunc(n.Value, source.IsControl); at >= 0 {
-		d.Fault(n, "control-character", what+" holds a control character", "", "remove it")
+		d.Fault(n, "control-character", what+" contains a control character", "", "remove it")
 		return "", false
 	}
 	d.askText(n)

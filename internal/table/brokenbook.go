@@ -20,8 +20,8 @@ import (
 
 // NotCalculated is the problem of such a cell.
 var NotCalculated = diag.Problem{Code: "formula-without-value",
-	Message: "this cell holds a formula, and the workbook was saved without its value",
-	Fix:     "open the workbook in a spreadsheet program, let it calculate every cell anew, and save it there; or export the sheet as CSV"}
+	Message: "this cell has a formula, but the workbook was saved without its value",
+	Fix:     "open the workbook in a spreadsheet program, let it recalculate every cell, and save it; or export the sheet as CSV"}
 
 // BrokenBook is the problem of a workbook that cannot be opened; it says what the
 // file is instead, if that shows.

@@ -51,8 +51,8 @@ func OpenDelimited(f *source.File, s Shape) (*Delimited, string, *diag.Problem) 
 	best := trials[0]
 	if len(trials) > 1 && trials[1].heading == best.heading && trials[1].rows == best.rows {
 		return nil, "", &diag.Problem{Code: "which-delimiter", Place: diag.Place{File: f.Name},
-			Message: fmt.Sprintf("the columns could be cut at %s or at %s", DelimiterName(rune(best.delimiter)), DelimiterName(rune(trials[1].delimiter))),
-			Fix:     "name the delimiter in the file's entry of readings"}
+			Message: fmt.Sprintf("the columns could be separated by %s or by %s", DelimiterName(rune(best.delimiter)), DelimiterName(rune(trials[1].delimiter))),
+			Fix:     "name the delimiter in the file's readings entry"}
 	}
 	how := fmt.Sprintf("cells are parted by %s, as %s agree", DelimiterName(rune(best.delimiter)), diag.Plural(best.rows, "row"))
 	return &Delimited{File: f, Delimiter: best.delimiter}, how, nil

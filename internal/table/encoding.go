@@ -81,15 +81,15 @@ func Decode(f *source.File, named string) (*source.File, string, *diag.Problem) 
 	}
 	if kind := noText(raw); kind != "" && named == "" {
 		return nil, "", &diag.Problem{Code: "binary-file", Place: diag.Place{File: f.Name}, Message: "this is " + kind + ", not text",
-			Fix: fmt.Sprintf("take it out of readings/, or keep it as evidence by an entry of readings: - {files: %q, evidence_only: true}", f.Name)}
+			Fix: fmt.Sprintf("remove it from readings/, or keep it as evidence with a readings entry: - {files: %q, evidence_only: true}", f.Name)}
 	}
 	if at := bytes.IndexByte(f.Text, 0); at >= 0 {
 		return nil, "", &diag.Problem{Code: "binary-file", Place: diag.At(f, source.Span{Start: at, End: at + 1}),
-			Message: "the file holds a zero byte, so it is not text",
-			Fix:     fmt.Sprintf("export it again as CSV, or keep it as evidence by an entry of readings: - {files: %q, evidence_only: true}", f.Name)}
+			Message: "the file contains a zero byte, so it is not text",
+			Fix:     fmt.Sprintf("export it again as CSV, or keep it as evidence with a readings entry: - {files: %q, evidence_only: true}", f.Name)}
 	}
 	if at, ok := source.InvalidUTF8(f.Text); !ok {
-		p := diag.NotUTF8(f, at, "name the file's encoding in its entry of readings, such as encoding: windows-1252; it cannot be told from the bytes")
+		p := diag.NotUTF8(f, at, "name the file's encoding in its readings entry, such as encoding: windows-1252; it cannot be told from the bytes")
 		return nil, "", &p
 	}
 	if how == "" {

@@ -16,7 +16,7 @@ const Hopeless = 20_000
 // NotRead says that a file has too many faults to be read on, and what became of the rest.
 func NotRead(file string, faults int, rest string) diag.Problem {
 	return diag.Problem{Code: "too-many-faults", Place: diag.Place{File: file}, Message: fmt.Sprintf("this file has %d faults so far; %s", faults, rest),
-		Fix: "fix the first ones, and run again: so many mostly have one cause"}
+		Fix: "fix the first ones and run again: many faults usually have one cause"}
 }
 
 // Overlong returns the first cell with a text beyond the columns, or −1.
@@ -32,13 +32,13 @@ func Overlong(row *Row, columns int) int {
 // TooManyCells is the problem of such a row.
 func TooManyCells(cells, columns int) diag.Problem {
 	return diag.Problem{Code: "too-many-cells", Message: fmt.Sprintf("this row has %s, but the heading names %s", diag.Plural(cells, "cell"), diag.Plural(columns, "column")),
-		Fix: "export the file again with quotes around its cells, or with another delimiter; in a file of your own, put quotes around a text or a number that holds the delimiter"}
+		Fix: "export the file again with quotes around its cells, or with another delimiter; in a file of your own, put quotes around a text or a number that contains the delimiter"}
 }
 
 // ControlFault is the problem of a text with a control character at a byte of it.
 func ControlFault(what, text string, at int) diag.Problem {
 	c, _ := utf8.DecodeRuneInString(text[at:])
-	return diag.Problem{Code: "control-character", Message: fmt.Sprintf("this %s holds the control character U+%04X", what, c),
+	return diag.Problem{Code: "control-character", Message: fmt.Sprintf("this %s contains the control character U+%04X", what, c),
 		Fix: "type the " + what + " again; such characters are invisible and come from copying"}
 }
 

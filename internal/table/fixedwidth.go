@@ -51,8 +51,8 @@ func (t *FixedWidth) CutLine(r *Row, at, end int) {
 	line := t.File.Text[at:end]
 	r.Text = string(line)
 	if i := bytes.IndexByte(line, '\t'); i >= 0 {
-		r.Odd = append(r.Odd, Oddity{0, diag.Problem{Code: "tab-in-fixed-width", Message: "this line holds a tab, so its characters do not show where columns begin",
-			Fix: "say delimiter: tab in the file's entry of readings if the columns are parted by tabs"}})
+		r.Odd = append(r.Odd, Oddity{0, diag.Problem{Code: "tab-in-fixed-width", Message: "this line has a tab, so character positions do not show where columns begin",
+			Fix: "set delimiter: tab in the file's readings entry if tabs separate the columns"}})
 	}
 	if Ruled(line) {
 		r.Text = ""
@@ -66,8 +66,8 @@ func (t *FixedWidth) CutLine(r *Row, at, end int) {
 		if column < len(t.Starts) && n == t.Starts[column] {
 			if !unicode.IsSpace(last) && !unicode.IsSpace(c) {
 				r.Odd = append(r.Odd, Oddity{max(column-1, 0), diag.Problem{Code: "text-across-columns",
-					Message: fmt.Sprintf("a text goes on across character %d, where column %d begins", n, column+1),
-					Fix:     "correct fixed_width in the file's entry of readings, or leave the row out under ignore_rows"}})
+					Message: fmt.Sprintf("text runs across character %d, where column %d begins", n, column+1),
+					Fix:     "correct fixed_width in the file's readings entry, or leave the row out under ignore_rows"}})
 			}
 			switch {
 			case column > 0:
@@ -91,8 +91,8 @@ func (t *FixedWidth) CutLine(r *Row, at, end int) {
 
 // before is a text that stands left of every column.
 func (t *FixedWidth) before() Oddity {
-	return Oddity{0, diag.Problem{Code: "text-across-columns", Message: fmt.Sprintf("a text stands before character %d, where the first column begins", t.Starts[0]),
-		Fix: "correct fixed_width in the file's entry of readings, or leave the row out under ignore_rows"}}
+	return Oddity{0, diag.Problem{Code: "text-across-columns", Message: fmt.Sprintf("there is text before character %d, where the first column begins", t.Starts[0]),
+		Fix: "correct fixed_width in the file's readings entry, or leave the row out under ignore_rows"}}
 }
 
 // cell adds the text between two bytes, without the spaces around it.

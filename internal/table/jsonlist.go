@@ -145,7 +145,7 @@ func (r *jsonReader) inside(n *jsonNode, depth int) *jsonNode {
 				}
 			}
 			if seen[key] || seen == nil && slices.Contains(n.keys, key) {
-				r.fail("duplicate-key", fmt.Sprintf("%q stands twice in this object", key), "export the file again: of two values under one key nobody can say which counts", start)
+				r.fail("duplicate-key", fmt.Sprintf("%q occurs twice in this object", key), "export the file again: if one key has two values, it is not clear which counts", start)
 				return nil
 			}
 			if seen != nil {
@@ -185,15 +185,15 @@ func OpenJSON(f *source.File, list string) (*JSONList, string, *diag.Problem) {
 	t := &JSONList{file: f, List: list, index: map[string]int{}}
 	switch {
 	case len(lists) == 0:
-		return nil, "", &diag.Problem{Code: "no-list", Place: diag.Place{File: f.Name}, Message: "this file holds no list of objects, each with the keys of a reading",
-			Fix: "keep it as evidence only: evidence_only: true in its entry of readings"}
+		return nil, "", &diag.Problem{Code: "no-list", Place: diag.Place{File: f.Name}, Message: "this file has no list of objects with the keys of a reading",
+			Fix: "keep it as evidence only: evidence_only: true in its readings entry"}
 	case list == "" && len(lists) == 1:
 		t.List = lists[0]
 	case list == "" && lists[0] == ".":
 		t.List = "."
 	case list == "":
-		return nil, "", &diag.Problem{Code: "which-list", Place: diag.Place{File: f.Name}, Message: "this file holds several lists of objects: " + strings.Join(diag.First(lists, 10), ", "),
-			Fix: "name the one whose items are the readings, such as list: " + lists[len(lists)-1] + ", in the file's entry of readings"}
+		return nil, "", &diag.Problem{Code: "which-list", Place: diag.Place{File: f.Name}, Message: "this file has several lists of objects: " + strings.Join(diag.First(lists, 10), ", "),
+			Fix: "name the one whose items are the readings, such as list: " + lists[len(lists)-1] + ", in the file's readings entry"}
 	}
 	t.walk(top, "", nil)
 	if len(t.Names) > MaxColumns {
@@ -202,7 +202,7 @@ func OpenJSON(f *source.File, list string) (*JSONList, string, *diag.Problem) {
 	}
 	if len(t.items) == 0 {
 		return nil, "", &diag.Problem{Code: "no-list", Place: diag.Place{File: f.Name}, Message: fmt.Sprintf("this file has no list of objects at %q", t.List),
-			Want: "it has " + strings.Join(diag.First(lists, 10), ", "), Fix: "correct list in the file's entry of readings"}
+			Want: "it has " + strings.Join(diag.First(lists, 10), ", "), Fix: "correct list in the file's readings entry"}
 	}
 	return t, fmt.Sprintf("%s of the list %s", diag.Plural(len(t.items), "item"), t.List), nil
 }

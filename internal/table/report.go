@@ -117,16 +117,16 @@ func OpenReport(f *source.File, begins, filled []string) (*Report, string, *diag
 				before[name] = n
 			case stood && !t.Begins(e.Key):
 				return nil, "", &diag.Problem{Code: "which-record", Place: diag.At(f, source.Span{Start: e.start, End: e.end}),
-					Message: fmt.Sprintf("%q stands before the first record and inside one: it could belong to the record above or below", e.Key),
+					Message: fmt.Sprintf("%q is before the first record and also inside one: it could belong to the record above or below", e.Key),
 					Because: []string{fmt.Sprintf("the first is at line %d; records begin at %s, as report says", line, diag.Or(quotedAll(begins)))},
-					Fix:     fmt.Sprintf("add %q to report in the file's entry of readings if a record begins there", e.Key)}
+					Fix:     fmt.Sprintf("add %q to report in the file's readings entry if a record begins there", e.Key)}
 			}
 		}
 	}
 	if !begun {
 		return nil, "", &diag.Problem{Code: "no-record", Place: diag.Place{File: f.Name}, Message: fmt.Sprintf("no line of this file begins with %s", diag.Or(quotedAll(begins))),
 			Because: []string{"its keys are " + strings.Join(diag.First(slices.Sorted(maps.Keys(before)), 20), ", ")},
-			Fix:     "correct report in the file's entry of readings: it names the keys that begin a record"}
+			Fix:     "correct report in the file's readings entry: it names the keys that begin a record"}
 	}
 	how := fmt.Sprintf("%s of a report", diag.Plural(records, "record"))
 	if t.loose > 0 {
@@ -196,9 +196,9 @@ func (t *Report) Rows() iter.Seq[*Row] {
 				case was.End == 0 || was.Text == "":
 					r.Cells[i] = c
 				case was.Text != c.Text:
-					r.Odd = append(r.Odd, Oddity{i, diag.Problem{Code: "key-twice", Message: fmt.Sprintf("%q stands twice in this record, with two values", e.Key),
+					r.Odd = append(r.Odd, Oddity{i, diag.Problem{Code: "key-twice", Message: fmt.Sprintf("%q occurs twice in this record, with two values", e.Key),
 						Because: []string{fmt.Sprintf("the second is %q at line %d", c.Text, n)},
-						Fix:     fmt.Sprintf("add %q to report in the file's entry of readings if a record begins there", e.Key)}})
+						Fix:     fmt.Sprintf("add %q to report in the file's readings entry if a record begins there", e.Key)}})
 				}
 			}
 		}

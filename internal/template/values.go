@@ -105,7 +105,7 @@ func (v Values) Keeping(key string, chosen, needed []string) []string {
 		}
 	}
 	if len(lacking) > 0 {
-		v.Problems.Add(diag.Problem{Code: "missing-section", Place: v.Template[key].Place, Message: fmt.Sprintf("%s: %s may not be left out", key, strings.Join(lacking, ", ")),
+		v.Problems.Add(diag.Problem{Code: "missing-section", Place: v.Template[key].Place, Message: fmt.Sprintf("%s: %s cannot be left out", key, strings.Join(lacking, ", ")),
 			Want: "want at least " + strings.Join(needed, ", ") + ", in any order", Fix: "add what is missing; to change a heading, write your own in wording/"})
 	}
 	return chosen

@@ -169,9 +169,9 @@ func TestFaults(t *testing.T) {
 		"whole":               {"", "", "", ""},
 		"no key":              {"  minus: ", "  plus: ", "missing-key", "\"locale.minus\" is missing, \"locale.plus\" is not a key of this file"},
 		"eleven months":       {"[Jan, Feb, ", "[Jan, ", "bad-value", "a year has 12 months, not 11"},
-		"a value of no use":   {"{file} row {row}", "{file} row {column}", "unknown-placeholder", "{column} is not a value of this sentence"},
+		"a value of no use":   {"{file} row {row}", "{file} row {column}", "unknown-placeholder", "{column} is not a placeholder of this sentence"},
 		"a value of the many": {"one: \"One reading fails.\"", "one: \"{n} reading fails.\"", "", ""},
-		"a value of none":     {"one: \"One reading fails.\"", "one: \"{m} reading fails.\"", "unknown-placeholder", "{m} is not a value of this sentence"},
+		"a value of none":     {"one: \"One reading fails.\"", "one: \"{m} reading fails.\"", "unknown-placeholder", "{m} is not a placeholder of this sentence"},
 	} {
 		if !strings.Contains(string(english), c.old) {
 			t.Fatalf("%s: English has no %q", name, c.old)

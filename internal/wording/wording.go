@@ -117,8 +117,8 @@ func compareKeys(schema, texts template.Template, name string, problems *diag.Li
 		for _, p := range placeholder.FindAllString(have.Text, -1) {
 			if !strings.Contains(schema[key].Text, p) && !strings.Contains(schema[pluralSibling(key)].Text, p) {
 				problems.Add(diag.Problem{Code: "unknown-placeholder", Place: have.Place,
-					Message: fmt.Sprintf("%s is not a value of this sentence", p),
-					Want:    fmt.Sprintf("in English: %q", schema[key].Text), Fix: "use only the values that the English sentence has"})
+					Message: fmt.Sprintf("%s is not a placeholder of this sentence", p),
+					Want:    fmt.Sprintf("in English: %q", schema[key].Text), Fix: "use only the placeholders of the English sentence"})
 			}
 		}
 	}
