@@ -251,7 +251,7 @@ func TestHit(t *testing.T) {
 
 func TestQueryFaults(t *testing.T) {
 	for _, test := range []struct{ query, want string }{
-		{"link:", "nothing behind the colon"},
+		{"link:", "nothing after the colon"},
 		{"verdict:good", `"good" is not a verdict`},
 		{"revision:abc", `"abc" is not a revision`},
 		{"revision:r", `"r" is not a revision`},

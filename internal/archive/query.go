@@ -44,15 +44,15 @@ type Key struct{ Name, Of string }
 
 // Keys are the keys of a query, with what each is about.
 var Keys = []Key{
-	{"link", "the link"}, {"number", "the number of the certificate"}, {"verdict", "pass, marginal, fail or incomplete; several with commas"},
-	{"job", "the job's number"}, {"title", "the job's title"}, {"site", "where"}, {"customer", "for whom"}, {"order", "the customer's order"},
-	{"contractor", "by whom"}, {"invoice", "the invoice"}, {"issued", "date of issue"}, {"revision", "number of the revision, or current"},
+	{"link", "link name"}, {"number", "certificate number"}, {"verdict", "pass, marginal, fail or incomplete; several with commas"},
+	{"job", "the job's number"}, {"title", "the job's title"}, {"site", "site name"}, {"customer", "customer name"}, {"order", "the customer's order"},
+	{"contractor", "contractor name"}, {"invoice", "the invoice"}, {"issued", "date of issue"}, {"revision", "number of the revision, or current"},
 	{"signer", "who signed the set"}, {"key", "the signing key's id"},
 	{"label", "the label on the link"}, {"drawing", "the drawing"}, {"asset", "its number in the owner's register"}, {"room", "the room"},
-	{"trunk", "the trunk of which the link is a position"}, {"closure", "the closure"}, {"tray", "the tray"}, {"colour", "the colour of the strand"}, {"latitude", "degrees as in the schedule"}, {"longitude", "degrees as in the schedule"}, {"notes", "the notes"},
+	{"trunk", "the trunk that contains the link"}, {"closure", "the closure"}, {"tray", "the tray"}, {"colour", "the colour of the strand"}, {"latitude", "degrees as in the schedule"}, {"longitude", "degrees as in the schedule"}, {"notes", "the notes"},
 	{"reference", "reference method: one-cord, two-cord, three-cord"}, {"launch", "the launch, such as encircled flux"}, {"software", "software of the instrument"},
-	{"stage", "stage of testing"}, {"witness", "who watched"},
-	{"inspection", "an inspection of an end face: its criterion, edition, result or person"}, {"original", "a file that an instrument wrote"},
+	{"stage", "test stage"}, {"witness", "witness name"},
+	{"inspection", "an inspection of an end face: its criterion, edition, result or person"}, {"original", "an instrument's own file"},
 	{"serial", "serial number of a meter or light source"}, {"instrument", "its id in the job"}, {"technician", "who measured"}, {"measured", "day of measurement"},
 }
 
@@ -66,7 +66,7 @@ func ParseQuery(terms []string) (*Query, error) {
 		case !keyed:
 			q.words = append(q.words, strings.ToLower(t))
 		case value == "":
-			return nil, fmt.Errorf("%q has nothing behind the colon", t)
+			return nil, fmt.Errorf("%q has nothing after the colon", t)
 		default:
 			if err := q.add(strings.ToLower(key), value); err != nil {
 				return nil, err

@@ -45,18 +45,17 @@ func (a *app) check() *cobra.Command {
 		Short: "judge everything and print what is wrong and what is missing",
 		Long: `Reads the whole job folder, judges every link, and prints problems, the verdict,
 the open links, the questions, and what became of every row. Links with the same
-reasons share them, and those that pass are counted; --all prints each. Nothing is
-written. Exit code 3 when the input is refused, 4 when a link is not pass or
-marginal.
+reasons are grouped, and links that pass are counted; --all prints each. Nothing is
+written. The exit code is 3 if the input is refused, and 4 if a link is neither pass
+nor marginal.
 
-With --watch it goes on until it is interrupted, and checks again whenever a file
-of the job has changed: leave it running beside a folder into which the instrument
-exports.
+With --watch it runs until it is interrupted, and checks again whenever a file of
+the job has changed: leave it running while the instrument exports to the folder.
 
 With --answers it prints, instead, a block for job.yaml with an entry for each
-question that has no answer yet. An answer stands beside its question on every
-paper. It changes no number and no verdict: what is incomplete stays so until it
-is measured, or until the job names what settles it.`,
+question that has no answer yet. Every document prints an answer beside its
+question. An answer changes no number and no verdict: an incomplete link stays
+incomplete until it is measured, or until the job supplies what settles it.`,
 		Example: `  spanseal check harbour-library
   spanseal check harbour-library --all           every link, those that pass too
   spanseal check harbour-library -v              every problem, and what was told from the bytes
@@ -83,11 +82,11 @@ is measured, or until the job names what settles it.`,
 		},
 	}
 	f.how.flag(c, "text", "json", "csv")
-	c.Flags().BoolVarP(&f.verbose, "verbose", "v", false, "print every row with the same fault, limits of the whole job that are met, and what was told from the bytes of each file")
-	c.Flags().BoolVar(&f.all, "all", false, "print every link by itself, those that pass too")
+	c.Flags().BoolVarP(&f.verbose, "verbose", "v", false, "print every row with the same fault, limits of the whole job that are met, and what was concluded from the bytes of each file")
+	c.Flags().BoolVar(&f.all, "all", false, "print every link by itself, including those that pass")
 	c.Flags().BoolVar(&f.answers, "answers", false, "print a draft of answers to the questions that have none, for job.yaml")
 	c.Flags().BoolVar(&f.watch, "watch", false, "check again whenever a file of the job has changed, until interrupted")
-	c.Flags().IntVar(&f.rows, "rows", 0, "show the first rows of each file as they were read, and what each column holds")
+	c.Flags().IntVar(&f.rows, "rows", 0, "show the first rows of each file as read, and what each column holds")
 	return c
 }
 

@@ -52,22 +52,24 @@ func (a *app) compare() *cobra.Command {
 	var f compareFlags
 	c := &cobra.Command{
 		Use:   "compare CERTIFICATE READINGS",
-		Short: "hold a retest against what was certified",
-		Long: `Reads the record that a certificate (a PDF) carries and holds new readings of the
-same link against it: then, now, the change, and whether it is larger than the
+		Short: "compare a retest with the certified result",
+		Long: `Reads the record in a certificate (a PDF) and compares new readings of the same
+link with it: then, now, the change, whether the change is larger than the
 uncertainties of the two measurements explain (normalised error above 1), and
-whether the limit of then is kept. A nonconformance sheet carries the same record
-and is compared in the same way. READINGS is a job folder, or a file of readings
-whose columns say all by their names: link, wavelength_nm, direction, loss_db.
+whether the original limit is still met. A nonconformance sheet contains the same
+record and is compared in the same way. READINGS is a job folder, or a file of readings
+with the standard column names, so that no mapping is needed: link, wavelength_nm,
+direction, loss_db.
 
 A file does not say how the reference was taken. Say so with --reference and
 --test-cords; ` + asCertified + ` means as on the certificate. If one of them is missing, the
-command to run is printed. Losses taken in another way are shown and not compared. With --sheet the comparison is written as a signed
-PDF with room for the claim.
+command to run is printed. Losses measured in another way are shown, but not
+compared. With --sheet the comparison is written as a signed PDF with space for the
+claim.
 
-Exit code 4 when a change is larger than measurement explains, a limit is not
-met, or nothing could be compared; 5 when the certificate was changed;
-6 when its signer is not among those trusted.`,
+The exit code is 4 if a change is larger than measurement explains, a limit is not
+met, or nothing could be compared; 5 if the certificate was changed; 6 if its signer
+is not trusted.`,
 		Example: `  spanseal compare A-12.pdf retest-2033 --trust tidewater.pem
   spanseal compare A-12.pdf retest.csv --reference as-certified --test-cords as-certified --uncertainty 0.12
   spanseal compare A-12.pdf retest-2033 --sheet claim-77.pdf --claim 77 --discovered 2033-03-01`,
@@ -80,12 +82,12 @@ met, or nothing could be compared; 5 when the certificate was changed;
 	f.who.flags(c)
 	c.Flags().StringVar(&f.reference, "reference", "", "how the reference was taken: one-cord, two-cord, three-cord or "+asCertified)
 	c.Flags().StringVar(&f.testCords, "test-cords", "", "their grade: standard, reference-grade or "+asCertified)
-	c.Flags().StringVar(&f.u, "uncertainty", "", "of a loss reading, expanded (k = 2), in dB, where the instrument gives none")
+	c.Flags().StringVar(&f.u, "uncertainty", "", "expanded uncertainty (k = 2) of a loss reading in dB, if the instrument states none")
 	c.Flags().StringVar(&f.sheet, "sheet", "", "write a signed comparison sheet to this PDF file")
 	c.Flags().StringVar(&f.key, "key", "", "the key file that signs the sheet (default: that of the job of the readings, else of the certificate)")
 	c.Flags().StringVar(&f.passFile, "passphrase-file", "", "a file whose first line is the key's passphrase")
 	c.Flags().StringVar(&f.date, "date", "", "the date of the sheet, such as 2033-03-10 (default: now)")
-	c.Flags().BoolVar(&f.postdated, "postdated", false, "the date of the sheet is meant to lie in the future")
+	c.Flags().BoolVar(&f.postdated, "postdated", false, "allow a date of the sheet in the future")
 	c.Flags().StringVar(&f.claim, "claim", "", "number of the claim, for the sheet")
 	c.Flags().StringVar(&f.discovered, "discovered", "", "day on which the fault was discovered, for the sheet")
 	c.Flags().StringVar(&f.reported, "reported", "", "day on which it was reported, for the sheet")
@@ -231,7 +233,7 @@ func (a *app) retested(c *retest.Certified, paper, path string, f *compareFlags)
 	}
 	if err := a.report(problems); err != nil {
 		if bad := (*failure)(nil); now.dir == "" && wantsEntry(problems) && errors.As(err, &bad) {
-			bad.fix = "a file by itself has no entry of readings: name its columns link, wavelength_nm, direction and loss_db, or name the job folder whose job.yaml has its entry"
+			bad.fix = "a file by itself has no readings entry: name its columns link, wavelength_nm, direction and loss_db, or name the job folder whose job.yaml has its entry"
 		}
 		return nil, err
 	}
@@ -243,10 +245,10 @@ func (a *app) retested(c *retest.Certified, paper, path string, f *compareFlags)
 	return now, nil
 }
 
-// wantsEntry reports whether a problem is fixed in a file's entry of readings,
+// wantsEntry reports whether a problem is fixed in a file's readings entry,
 // which a file by itself does not have.
 func wantsEntry(problems *diag.List) bool {
-	return slices.ContainsFunc(problems.Sorted(), func(p diag.Problem) bool { return strings.Contains(p.Fix, "entry of readings") })
+	return slices.ContainsFunc(problems.Sorted(), func(p diag.Problem) bool { return strings.Contains(p.Fix, "readings entry") })
 }
 
 // valid refuses what the flags cannot say about a measurement.

@@ -29,8 +29,8 @@ func (a *app) demo() *cobra.Command {
 		Use:   "demo [DIR]",
 		Short: "write a demonstration job, check it and issue it",
 		Long: `Writes an invented job, the refit of a small harbour library, makes a key for it,
-checks it and issues its certificates. Some links fail, so that you see what
-happens then; the exit code is 0 all the same.`,
+checks it and issues its certificates. Some links fail, so that you can see what
+happens then; the exit code is still 0.`,
 		Example: `  spanseal demo
   spanseal demo /tmp/harbour`,
 		Args: takes(0, 1, "at most one folder"),

@@ -17,11 +17,11 @@ func (a *app) explain() *cobra.Command {
 		Use:   "explain JOB LINK",
 		Short: "one link: every finding with its working and source",
 		Long: `Shows each finding of one link: what was measured and where it was read, how its
-limit came about and where that stands, the margin, and what to try first.
+limit was calculated and where it is published, the margin, and what to try first.
 
-With --code it explains what stands in brackets behind a problem, or names a
-finding or a question, such as "not-a-number" or "calibration", and needs no job;
---code list names them all.`,
+With --code it explains the code in brackets after a problem, or the code of a
+finding or a question, such as "not-a-number" or "calibration". It needs no job;
+--code list prints all codes.`,
 		Example: `  spanseal explain harbour-library A-07
   spanseal explain --code calibration`,
 		ValidArgsFunction: completeLink,

@@ -27,13 +27,13 @@ func (a *app) export() *cobra.Command {
 		Long: `Judges the job and writes every reading, limit, margin and verdict as CSV (UTF-8,
 comma, decimal point) or as a workbook whose cells are numbers, dates and texts.
 JSON is what ` + "`spanseal issue`" + ` writes as results.json; its schema is printed by
-` + "`spanseal schema results`" + `. Exit code 4 when a link is not pass or marginal.
+` + "`spanseal schema results`" + `. The exit code is 4 if a link is neither pass nor marginal.
 
-assets is CSV with one line a link, by the owner's id in the column asset of the schedule.
-geojson has the links with coordinates as points (RFC 7946). cobie is a workbook of the
-sheets Document and Attribute for rows of Component that are called by the owner's ids; it
-lists the papers of the latest revision. Links without an id or coordinates are left out
-and named.`,
+assets is CSV with one line per link, by the owner's id in the column asset of the
+schedule. geojson has the links with coordinates as points (RFC 7946). cobie is a
+workbook with the sheets Document and Attribute, for rows of Component named by the
+owner's ids; it lists the documents of the latest revision. Links without an id or
+without coordinates are left out and named.`,
 		Example: `  spanseal export harbour-library > results.csv
   spanseal export harbour-library --format xlsx --out results.xlsx
   spanseal export harbour-library --format cobie --by office@tidewater.example --out handover.xlsx`,
@@ -80,7 +80,7 @@ and named.`,
 		},
 	}
 	how.flag(c, append([]string{"csv", "xlsx"}, asset.Formats...)...)
-	c.Flags().StringVar(&by, "by", "", "e-mail address of who hands over, for cobie")
+	c.Flags().StringVar(&by, "by", "", "e-mail address of the person who hands over, for cobie")
 	c.Flags().StringVar(&out, "out", "", "the file to write (default: standard output)")
 	return c
 }

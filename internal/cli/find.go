@@ -29,20 +29,22 @@ func (a *app) find() *cobra.Command {
 	}
 	c := &cobra.Command{
 		Use:   "find ARCHIVE [TERM ...]",
-		Short: "find certificates in a tree of jobs, or what rests on an instrument",
+		Short: "find a link in many jobs, or everything measured with a given instrument",
 		Long: `Looks through every issued revision below the folder ARCHIVE and prints the
-links that fit all terms, the newest issue first. A term is a word, which fits a
+links that match all terms, the newest issue first. A term is a word, which matches
 part of any text, or key:value:
 
 ` + keys.String() + `
-A further column of a schedule is a key by its heading: "rack unit:12". Capitals make no difference, * stands for any run of characters, and a date is a
-day, a month, a year, or two of them with .. between. Terms about how a link was
-measured must fit one and the same reading: serial:22803 with two days between
-finds every certificate that rests on that instrument between them.
+The heading of any other column of the schedule is a key too: "rack unit:12". Case is
+ignored, * matches any characters, and a date is a day, a month, a year, or two of
+them with .. between. Terms about how a link was measured must all match the same
+reading: serial:22803 with two days finds every certificate with a reading of that
+instrument between them.
 
-What was read is kept in a file .spanseal-index in ARCHIVE, which may be deleted.
-Manifests are held against their signatures and results; exit code 5 when one
-does not fit, or a paper that is printed is gone. Whether a paper is genuine says ` + "`spanseal verify`" + `.`,
+An index is kept in the file .spanseal-index in ARCHIVE, which may be deleted. Each
+manifest is checked against its signature and results; the exit code is 5 if one does
+not match or a listed document is missing. To check that a document is genuine, use
+` + "`spanseal verify`" + `.`,
 		Example: `  spanseal find /srv/jobs A-12
   spanseal find /srv/jobs link:A-12 site:library revision:current
   spanseal find /srv/jobs serial:22803 measured:2026-11-16..2026-11-18 --format csv > recall.csv`,
@@ -54,7 +56,7 @@ does not fit, or a paper that is printed is gone. Whether a paper is genuine say
 				return misuse("see `spanseal find --help`", "%v", err)
 			}
 			if limit < 0 {
-				return misuse("0 prints all", "--limit: %d is less than none", limit)
+				return misuse("0 prints all", "--limit must be 0 or more, not %d", limit)
 			}
 			const where = "name the folder that holds the jobs"
 			line := a.progress("revisions read")
@@ -68,7 +70,7 @@ does not fit, or a paper that is printed is gone. Whether a paper is genuine say
 				return refuse(where, "%s is a file", diag.Safe(args[0]))
 			case err != nil:
 				return &failure{ExitTool, fmt.Sprintf("%s cannot be searched: %s", diag.Safe(args[0]), diag.Safe(err.Error())),
-					"allow reading all that lies below it, or search a copy"}
+					"make everything below it readable, or search a copy"}
 			}
 			if err := arch.Unknown(q); err != nil {
 				return misuse("see `spanseal find --help`", "%v", err)
@@ -109,7 +111,7 @@ does not fit, or a paper that is printed is gone. Whether a paper is genuine say
 		},
 	}
 	how.flag(c, "text", "csv", "json")
-	c.Flags().IntVar(&limit, "limit", 0, fmt.Sprintf("print at most so many links; 0 prints all (default: %d as text, else all)", shownHits))
+	c.Flags().IntVar(&limit, "limit", 0, fmt.Sprintf("print at most this many links; 0 prints all (default: %d as text, else all)", shownHits))
 	c.Flags().StringVar(&o.Index, "index", "", "the file of the index (default: .spanseal-index in ARCHIVE)")
 	c.Flags().BoolVar(&o.NoIndex, "no-index", false, "read everything and keep nothing")
 	return c

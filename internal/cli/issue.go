@@ -49,26 +49,26 @@ func (a *app) issue() *cobra.Command {
 		Long: `Judges the job and writes the next revision: a signed certificate for each link
 that passes, a nonconformance sheet for each that does not, a summary, labels,
 results, the originals and a signed manifest. A revision is written whole or not
-at all, and earlier ones are never touched.
+at all, and earlier ones are never changed.
 
-With --partial the rest is declared to follow later: links without any reading
-do not make the exit code 4. The summary conforms only when all links do.
+With --partial the other links are declared as still to follow: links without any
+reading do not make the exit code 4. The summary conforms only if all links do.
 
-Machines that share a disk may share the work: each makes a part of the papers
-with --shard 1/3, 2/3 and 3/3, then one run with --join makes the rest. The bytes
-are those of one run. Without its first number, as in --shard /3, a shard's is
-taken from the index variable that a cluster's scheduler sets.
+Machines that share a disk can share the work: each makes some of the documents
+with --shard 1/3, 2/3 and 3/3, then one run with --join makes the rest. The result
+is byte for byte the same as that of a single run. With --shard /3, the shard number
+is read from the scheduler's array index variable.
 
-With --specimen it prints the papers with invented values, for approval before
-anything is measured: into specimen/, unsigned, evidence of nothing.
+With --specimen it prints the documents with invented values, for approval before
+anything is measured. They go into specimen/, are not signed and prove nothing.
 
-Earlier revisions are checked before a new one is built on them. One that another
-key signed is asked about: if it is your office's own, name that certificate with
---trust.
+Earlier revisions are checked before a new one is built on them. If another key
+signed one, you are asked about it: if that key is your office's own, name its
+certificate with --trust.
 
 The same inputs, key and --date give the same bytes. A date before that of the
-revision before is refused, and so is one more than a day ahead of the clock, for
-which there is --postdated.`,
+previous revision is refused. A date more than a day ahead of the clock needs
+--postdated.`,
 		Example: `  spanseal issue harbour-library
   spanseal issue harbour-library --date 2026-11-25 --reason "A-07 re-terminated"
   spanseal issue harbour-library --key ~/keys/office.p12 --out /srv/handover/BL-2026-031
@@ -136,18 +136,18 @@ which there is --postdated.`,
 	}
 	c.Flags().StringVar(&f.key, "key", "", "the key file (default: the one that job.yaml names)")
 	c.Flags().StringVar(&f.passFile, "passphrase-file", "", "a file whose first line is the key's passphrase")
-	c.Flags().StringArrayVar(&f.trusted, "trust", nil, "a certificate, or a folder of them, of those who signed earlier revisions with another key")
+	c.Flags().StringArrayVar(&f.trusted, "trust", nil, "a certificate, or a folder of certificates, of other keys that signed earlier revisions")
 	c.Flags().StringVar(&f.date, "date", "", "the date of issue, such as 2026-11-25 or 2026-11-25T16:00:00Z (default: now)")
-	c.Flags().BoolVar(&f.postdated, "postdated", false, "the date is meant to lie in the future")
+	c.Flags().BoolVar(&f.postdated, "postdated", false, "allow a date in the future")
 	c.Flags().StringVar(&f.out, "out", "", "the folder of revisions (default: issued/ in the job folder)")
-	c.Flags().StringVar(&f.reason, "reason", "", "why the job is issued again; wanted from the second revision on")
-	c.Flags().BoolVar(&f.again, "again", false, "issue a revision in which nothing is new, such as after a change of wording")
-	c.Flags().BoolVar(&f.partial, "partial", false, "links that were not measured yet follow later")
+	c.Flags().StringVar(&f.reason, "reason", "", "why the job is issued again; required from the second revision on")
+	c.Flags().BoolVar(&f.again, "again", false, "issue a revision even if nothing has changed, such as after a change of wording")
+	c.Flags().BoolVar(&f.partial, "partial", false, "declare links not yet measured as still to follow")
 	c.Flags().BoolVar(&f.bundle, "bundle", false, "also write summary and papers as one PDF")
-	c.Flags().Var(&f.maxSize, "max-size", "the bundle in files of at most this size, such as 10MB; implies --bundle; a single larger paper stands alone")
-	c.Flags().Var(&f.shard, "shard", "make one of several shares of the papers, such as 2/3")
-	c.Flags().BoolVar(&f.join, "join", false, "join the shards to a revision")
-	c.Flags().BoolVar(&f.specimen, "specimen", false, "print the papers with invented values, for approval")
+	c.Flags().Var(&f.maxSize, "max-size", "split the bundle into files of at most this size, such as 10MB; implies --bundle; a larger document gets its own file")
+	c.Flags().Var(&f.shard, "shard", "make one of several shares of the documents, such as 2/3")
+	c.Flags().BoolVar(&f.join, "join", false, "join the shards into a revision")
+	c.Flags().BoolVar(&f.specimen, "specimen", false, "print the documents with invented values, for approval")
 	return c
 }
 

@@ -31,11 +31,11 @@ func (a *app) key() *cobra.Command {
 	return a.group(&cobra.Command{
 		Use:   "key",
 		Short: "make or show the signing key",
-		Long: `The signing key is one PKCS#12 file behind a passphrase. A company's own
-document-signing certificate in that form serves as it is. The certificate
-beside it (.pem) holds no secret: give it to whoever checks your papers.
+		Long: `The signing key is one PKCS#12 file with a passphrase. A company's own
+document-signing certificate in that form can be used unchanged. The certificate
+beside it (.pem) contains no secret: give it to everybody who checks your documents.
 
-The passphrase is asked for, or read from --passphrase-file, or taken from the
+The program asks for the passphrase, or reads it from --passphrase-file or the
 environment variable ` + passphraseVariable + `. It is never an argument.`,
 		Example: `  spanseal key new signer.p12 --name "R. Lindqvist" --organisation "Tidewater Fibre Works"
   spanseal key show signer.p12
@@ -69,8 +69,8 @@ func (a *app) keyNew() *cobra.Command {
 			return a.saveKey(args[0], signer, pass)
 		},
 	}
-	c.Flags().StringVar(&name, "name", "", "who signs, as it stands on the papers")
-	c.Flags().StringVar(&organisation, "organisation", "", "for whom")
+	c.Flags().StringVar(&name, "name", "", "the signer's name, as printed on the documents")
+	c.Flags().StringVar(&organisation, "organisation", "", "the organisation the signer acts for")
 	c.Flags().IntVar(&years, "years", keyYears, "how long the certificate is valid")
 	c.Flags().StringVar(&passFile, "passphrase-file", "", "a file whose first line is the passphrase")
 	return c
@@ -80,9 +80,9 @@ func (a *app) keyShow() *cobra.Command {
 	var passFile string
 	c := &cobra.Command{
 		Use:   "show FILE [ARCHIVE]",
-		Short: "say whose key or certificate a file holds, and what it signed",
-		Long: `Prints whose key or certificate a file holds. With ARCHIVE, a folder below which jobs
-lie, it also lists every revision there that the key signed.`,
+		Short: "show whose key or certificate a file holds, and what it signed",
+		Long: `Prints whose key or certificate a file holds. With ARCHIVE, a folder that holds jobs,
+it also lists every revision there that the key signed.`,
 		Example: `  spanseal key show signer.p12
   spanseal key show signer.pem /srv/jobs`,
 		Args: takes(1, 2, "a key file or a certificate, and perhaps a folder of jobs"),
@@ -131,9 +131,9 @@ func (a *app) keyRotate() *cobra.Command {
 	c := &cobra.Command{
 		Use:   "rotate OLD NEW",
 		Short: "make a new key that the old one names as its successor",
-		Long: `A successor is a new key. Its certificate carries a statement, signed by the old
-key, that it follows. Whoever trusts the old certificate can follow to the new
-one. Both files have the same passphrase.`,
+		Long: `A successor is a new key. Its certificate contains a statement, signed by the old
+key, that it is the successor. A receiver who trusts the old certificate can
+therefore trust the new one. Both files have the same passphrase.`,
 		Example: `  spanseal key rotate signer.p12 signer-2030.p12`,
 		Args:    takes(2, 2, "the old key file and the new one to write"),
 		RunE: func(cmd *cobra.Command, args []string) error {
@@ -159,8 +159,8 @@ one. Both files have the same passphrase.`,
 			return a.saveKey(args[1], next, pass)
 		},
 	}
-	c.Flags().StringVar(&name, "name", "", "who signs from now on (default: as before)")
-	c.Flags().StringVar(&organisation, "organisation", "", "for whom (default: as before)")
+	c.Flags().StringVar(&name, "name", "", "the new signer's name (default: as before)")
+	c.Flags().StringVar(&organisation, "organisation", "", "the organisation the signer acts for (default: as before)")
 	c.Flags().IntVar(&years, "years", keyYears, "how long the certificate is valid")
 	c.Flags().StringVar(&passFile, "passphrase-file", "", "a file whose first line is the passphrase")
 	return c

@@ -25,14 +25,14 @@ func (a *app) keyRetire() *cobra.Command {
 	var stolen bool
 	c := &cobra.Command{
 		Use:   "retire KEY FOLDER",
-		Short: "list a key that signs no more",
-		Long: `Adds a line to ` + verify.RevokedName + ` in FOLDER, from which receivers take whom they trust
-(verify --trust). What the key signed up to the day counts for ever, what it signs
-later does not. With --stolen others may have the key and can write any date: what
-it signed counts only if a time-stamp shows that this was before the day.
+		Short: "list a key that is no longer used to sign",
+		Long: `Adds a line to ` + verify.RevokedName + ` in FOLDER, the folder of certificates that receivers
+trust (verify --trust). What the key signed up to the day stays trusted; what it signs
+later is not. Use --stolen if others may have the key, because they can write any date:
+what it signed counts only if a time-stamp proves that it was before the day.
 
-KEY is the key file or, if that is gone, its certificate (.pem). Hand the folder to
-all who check your papers, and issue with a new key.`,
+KEY is the key file or, if that is lost, its certificate (.pem). Give the folder to
+everybody who checks your documents, and issue with a new key.`,
 		Example: `  spanseal key retire signer.pem trust --on 2030-06-30 --because "left the company"
   spanseal key retire signer.pem trust --on 2027-03-01 --stolen --because "laptop stolen"`,
 		Args: takes(2, 2, "the key file or certificate, and the folder of those who are trusted"),

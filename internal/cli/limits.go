@@ -15,10 +15,10 @@ import (
 func (a *app) limits() *cobra.Command {
 	return a.group(&cobra.Command{
 		Use:   "limits",
-		Short: "what limit sets are known, with their sources",
-		Long: `Limit sets are YAML files: values with their clause and where they come from, and
-the limits made of them. A job names those that bind it, by id or, for files of
-its own, by path.`,
+		Short: "the known limit sets, with their sources",
+		Long: `Limit sets are YAML files: values with their clause and source, and the limits
+calculated from them. A job names the sets that apply to it by id or, for its own
+files, by path.`,
 		Example: `  spanseal limits list splice
   spanseal limits show tia-568.3-e
   spanseal limits show harbour-library/owner.yaml

@@ -23,12 +23,13 @@ func (a *app) limitsConfirm() *cobra.Command {
 		Use:   "confirm JOB SET",
 		Short: "record that somebody compared a set with the standard",
 		Long: `Standards are sold, so many built-in values are recalled or quoted. Once somebody
-has compared every value of a set with their own copy of the standard, this
-records who and when in the job's file ` + load.Confirmations + `, and the papers say so.
+has compared every value of a set with their own copy of the standard, this command
+records who and when in the job's file ` + load.Confirmations + `, and the documents
+say so.
 
-The record is of the set's file as it is now, by its SHA-256: an altered file is
-no longer confirmed. It lies in the job, so that the papers do not depend on
-whose machine issues them.`,
+The record applies to the set's file as it is now, by its SHA-256: an altered file
+is no longer confirmed. It is kept in the job, so the documents do not depend on the
+machine that issues them.`,
 		Example: `  spanseal limits show tia-568.3-e
   spanseal limits confirm harbour-library tia-568.3-e --by "R. Lindqvist" --note "copy bought in 2024"`,
 		Args: takes(2, 2, "a job folder and the id or file of a limit set"),
@@ -53,7 +54,7 @@ whose machine issues them.`,
 		},
 	}
 	c.Flags().StringVar(&by, "by", "", "who compared the set with the standard")
-	c.Flags().StringVar(&note, "note", "", "with which copy, or what else there is to say")
+	c.Flags().StringVar(&note, "note", "", "which copy was used, or another remark")
 	return c
 }
 

@@ -21,8 +21,8 @@ func (a *app) limitsList() *cobra.Command {
 	c := &cobra.Command{
 		Use:   "list [WORD ...]",
 		Short: "built-in sets by kind: all, or those with a word",
-		Long: `Prints the built-in limit sets by kind, those that a job most often names first. A
-WORD fits a part of the id, title, standard, edition or scope; all words must fit.`,
+		Long: `Prints the built-in limit sets by kind, the most often used first. A WORD matches
+part of the id, title, standard, edition or scope; all words must match.`,
 		Example: `  spanseal limits list
   spanseal limits list --kind splice
   spanseal limits list return loss`,

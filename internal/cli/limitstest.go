@@ -21,11 +21,11 @@ func (a *app) limitsTest() *cobra.Command {
 	return &cobra.Command{
 		Use:   "test [FILE ...]",
 		Short: "run the tests of limit sets",
-		Long: `Runs tests written in YAML: given a link, expect a limit and verdicts at it, just
-below and just above. Without a file the built-in sets are tested. Files of tests
-and limit sets of your own may be given together.
+		Long: `Runs tests written in YAML: for a given link, each expects a limit and the verdicts
+at it, just below it and just above it. Without a file the built-in sets are tested.
+You may name test files together with limit sets of your own.
 
-Exit code 4 when a test fails.`,
+The exit code is 4 if a test fails.`,
 		Example: `  spanseal limits test
   spanseal limits test owner.yaml owner-tests.yaml`,
 		RunE: func(_ *cobra.Command, args []string) error {

@@ -22,7 +22,7 @@ func (a *app) create() *cobra.Command {
 	var like string
 	c := &cobra.Command{
 		Use:   "new [DIR]",
-		Short: "a job folder with commented files to fill in",
+		Short: "make a job folder with commented files to fill in",
 		Long: `Makes a job folder with commented files to fill in.
 
 With --from, once for each file, it drafts the folder from exports of your

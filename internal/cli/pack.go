@@ -35,10 +35,10 @@ func (a *app) pack() *cobra.Command {
 	var o archives
 	c := &cobra.Command{
 		Use:   "pack ISSUED",
-		Short: "put an issued revision into a ZIP archive to send, or into several of a size",
-		Long: `Puts a revision into a ZIP archive, every file held against the manifest on the
-way. Of a job, or of its folder issued, it takes the latest revision. Whoever unpacks all
-parts into one place has the revision as it was issued: ` + "`spanseal verify`" + ` says so. The
+		Short: "put an issued revision into a ZIP archive, or into several of a given size",
+		Long: `Puts a revision into a ZIP archive and checks every file against the manifest. For a
+job, or its folder issued, it takes the latest revision. All parts unpacked into one
+folder give the revision as it was issued; check it with ` + "`spanseal verify`" + `. The
 receiver opens index.html first. The same revision gives the same bytes.`,
 		Example: `  spanseal pack harbour-library
   spanseal pack harbour-library/issued/r1 --out /srv/mail/BL-2026-031.zip --max-size 20MB`,

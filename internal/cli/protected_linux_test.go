@@ -187,10 +187,10 @@ func TestNoPlainFile(t *testing.T) {
 		args []string
 		says string
 	}{
-		{[]string{"verify", pipe}, "pipe.pdf is no plain file"},
-		{[]string{"verify", zero}, "zero.pdf is no plain file"},
+		{[]string{"verify", pipe}, "pipe.pdf is not a regular file"},
+		{[]string{"verify", zero}, "zero.pdf is not a regular file"},
 		{[]string{"verify", sparse}, "sparse.pdf is too large to be one: 1048576 MB"},
-		{[]string{"compare", pipe, pipe}, "pipe.pdf is no plain file"},
+		{[]string{"compare", pipe, pipe}, "pipe.pdf is not a regular file"},
 		{[]string{"compare", dir, dir}, "is a folder"},
 	} {
 		if code, _, stderr := run(t, test.args...); code != cli.ExitRefused || !strings.Contains(stderr, test.says) {

@@ -25,24 +25,25 @@ func (a *app) renew() *cobra.Command {
 	var times []string
 	c := &cobra.Command{
 		Use:   "renew ISSUED",
-		Short: "time-stamp issued revisions again, before the old proof of time grows weak",
-		Long: `Asks a time-stamp authority (RFC 3161) for a fresh stamp over each revision: over
-every file, the signatures, and the stamps before it. Nothing in a revision is
-touched: the stamps lie beside it, those of r1 in r1.stamps. Hand them over with it.
+		Short: "time-stamp issued revisions again, before the old proof of time expires",
+		Long: `Requests a new stamp from a time-stamp authority (RFC 3161) for each revision: over
+every file, the signatures, and the earlier stamps. Nothing in a revision is changed:
+the stamps are kept beside it, those of r1 in r1.stamps. Hand them over with it.
 
-A certificate of an authority ends after some years, and algorithms grow weak. Do
-this before either happens, and the papers stay provable for as long as a warranty
-runs. ` + "`spanseal verify`" + ` follows the chain of stamps and says when the next is due.
+An authority's certificate expires after some years, and algorithms become weak.
+Renew before either happens, and the documents stay provable for as long as a
+warranty runs. ` + "`spanseal verify`" + ` follows the chain of stamps and says when the next
+is due.
 
-A name and password for the authority stand in no address. They come from the
+The authority's name and password never go into an address. They come from the
 variable ` + loginName + ` (name:password), or from the file that
 ` + loginName + `_FILE names.
 
-ISSUED is a job, its folder issued, or one revision. What is not as it was signed
-is not stamped. With --trust-time a stamp is kept only if its authority is one of
-those that you, or your receivers, trust.
+ISSUED is a job, its folder issued, or one revision. A revision that was changed since
+it was signed is not stamped. With --trust-time a stamp is kept only if it comes from
+an authority that you, or your receivers, trust.
 
-The stamps need no spanseal to be checked, in the folder of revisions:
+The stamps can be checked without spanseal, in the folder of revisions:
   sha512sum -c r1.stamps/1.sha512
   openssl ts -verify -data r1.stamps/1.sha512 -in r1.stamps/1.tsr -CAfile root.pem`,
 		Example: `  spanseal renew harbour-library --authority https://clock.example/rfc3161
@@ -84,7 +85,7 @@ The stamps need no spanseal to be checked, in the folder of revisions:
 		},
 	}
 	c.Flags().StringVar(&named, "authority", "", "the address of a time-stamp authority (default: sign.timestamp_url of the job)")
-	c.Flags().StringArrayVar(&times, "trust-time", nil, "a certificate of a time-stamp authority that you trust, or a folder of them")
+	c.Flags().StringArrayVar(&times, "trust-time", nil, "a certificate of a time-stamp authority that you trust, or a folder of certificates")
 	return c
 }
 

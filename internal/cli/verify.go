@@ -25,29 +25,28 @@ func (a *app) verify() *cobra.Command {
 	var who trusted
 	c := &cobra.Command{
 		Use:   "verify PATH|TOKEN ...",
-		Short: "say who signed a PDF, a label or an issued folder, and whether it was changed",
-		Long: `Checks, without a network, that papers are as they were signed, and by whom.
+		Short: "show who signed a PDF, a label or an issued folder, and whether it was changed",
+		Long: `Checks, without a network, who signed documents and whether they were changed since.
 PATH is a PDF file or an issued folder; TOKEN is the text of a QR symbol.
 
-A signature proves who said it, not that it is true. Whether you believe the
-signer is yours to say: name their certificate, or a folder of certificates,
-with --trust. Get it from them directly, or compare its fingerprint by telephone.
-Whether you believe a time-stamp is another question: name the certificates of
-time-stamp authorities with --trust-time. A signer vouches for no time, and an
-authority signs no papers.
+A signature proves who said something, not that it is true. You decide whom to
+trust: name the signer's certificate, or a folder of certificates, with --trust. Get
+it from the signer directly, or compare its fingerprint by telephone. Time-stamps are
+trusted separately: name the certificates of time-stamp authorities with
+--trust-time. A signer cannot vouch for a time, and an authority cannot sign
+documents.
 
-List keys that are no longer to be believed in revoked.txt in one of these
-folders, one per line: key, "since" or "until", day, and why if you like, such as
+List revoked keys in revoked.txt in one of these folders, one per line: key, "since"
+or "until", day, and optionally the reason, such as
   5F0C 91D2 07AA 3B1E since 2027-03-01 laptop stolen
   77B0 0C4E 9A1D 52F3 until 2030-06-30 left the company
-"since" is for a key that somebody else may have: what it signed from that day on
-is not trusted; nor is what it says it signed before, unless a time-stamp proves
-it. "until" is for a key that was given up: what it says it signed up to that day
-is trusted, and later papers are not. Certificate revocation lists (.crl, X.509)
-in these folders are read too.
+"since" is for a key that somebody else may have: what it signed from that day on is
+not trusted, nor is anything dated earlier, unless a time-stamp proves it. "until" is
+for a key that was given up: documents dated up to that day are trusted, later ones
+are not. Certificate revocation lists (.crl, X.509) in these folders are read too.
 
-Exit code 5 when anything was changed; 6 when all that was checked is intact, but
-a signer is not among those trusted, or a signature or file was not checked.`,
+The exit code is 5 if anything was changed; 6 if everything checked is intact, but a
+signer is not trusted, or a signature or file was not checked.`,
 		Example: `  spanseal verify A-12.pdf
   spanseal verify handover/r1 --trust tidewater.pem
   spanseal verify SS1.2KCEJ...`,
@@ -90,8 +89,8 @@ a signer is not among those trusted, or a signature or file was not checked.`,
 type trusted struct{ papers, times []string }
 
 func (w *trusted) flags(c *cobra.Command) {
-	c.Flags().StringArrayVar(&w.papers, "trust", nil, "a certificate that you trust to sign papers, or a folder of them")
-	c.Flags().StringArrayVar(&w.times, "trust-time", nil, "a certificate of a time-stamp authority that you trust, or a folder of them")
+	c.Flags().StringArrayVar(&w.papers, "trust", nil, "a certificate that you trust to sign documents, or a folder of certificates")
+	c.Flags().StringArrayVar(&w.times, "trust-time", nil, "a certificate of a time-stamp authority that you trust, or a folder of certificates")
 }
 
 // readTrust reads whom the reader believes, today.

@@ -70,7 +70,7 @@ func (a *app) version() *cobra.Command {
 	var how format
 	c := &cobra.Command{
 		Use:     "version",
-		Short:   "say what built this program",
+		Short:   "show how this program was built",
 		Long:    "Prints version, commit, compiler and platform, and every library with its version;\n--format json for programs.",
 		Example: "  spanseal version",
 		Args:    takes(0, 0, "no arguments"),
