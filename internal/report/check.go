@@ -466,7 +466,7 @@ func (pr *Printer) questions(j *load.Job, all bool) {
 	printed, folded := map[string]int{}, map[string]int{}
 	for i, one := range lines {
 		if printed[one.code]++; !all && one.code != "" && of[one.code] > fewAsked+1 && printed[one.code] > fewAsked {
-			folded[one.code] += len(one.links)
+			folded[one.code]++
 			if last := !slices.ContainsFunc(lines[i+1:], func(l *line) bool { return l.code == one.code }); last {
 				fmt.Fprintf(pr.w, "  %d more questions like these (--all lists them)\n", folded[one.code])
 			}
