@@ -86,6 +86,7 @@ func FuzzLinks(f *testing.F) {
 	f.Add(data)
 	f.Add(bytes.ReplaceAll(data, []byte(","), []byte(";")))
 	f.Add(bytes.ReplaceAll(data, []byte("length_m"), []byte("length_kft")))
+	f.Add(bytes.ReplaceAll(data, []byte("A-12,R1 port 12"), []byte("K1-01..K1-24,R1 port 01..R1 port 24")))
 	f.Fuzz(func(t *testing.T, raw []byte) {
 		r := newReader()
 		r.links(source.New(folder.Links, raw))

@@ -41,7 +41,7 @@
 // reports of keys: 20 MB. YAML, which is held as a whole: 2 MB. Workbooks: 200
 // MB; unpacked 20 MB, or 60 times their size up to 2 GB. A transposed table: a
 // million cells. Photos: 20 MB. Files of instruments: see package folder. A million files in a folder, 4096 columns and 1
-// MB a row. 200,000 links, 10,000 readings of each. Of one code, a thousand
+// MB a row. 200,000 links, 10,000 in one series, 10,000 readings of each. Of one code, a thousand
 // problems of a file are kept and the rest counted; behind 20,000 faults the
 // rows of a file are only counted.
 package intake
