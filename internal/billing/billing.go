@@ -80,6 +80,13 @@ func (s *State) Released() (sum quantity.Decimal) {
 	return sum
 }
 
+// Exact reports that what is held and released are amounts to the cent, as every
+// statement makes them.
+func (s *State) Exact() bool {
+	cents := func(d quantity.Decimal) bool { return d.Round(places).Equal(d) }
+	return cents(s.Held) && !slices.ContainsFunc(s.Releases, func(r Released) bool { return !cents(r.Amount) })
+}
+
 // empty reports that nothing was stated.
 func (s *State) empty() bool {
 	return s.Period.IsZero() && s.Held.IsZero() && s.Releases == nil && !slices.ContainsFunc(s.Items, func(parts []Part) bool { return Quantity(parts) != 0 })

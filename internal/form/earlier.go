@@ -2,6 +2,7 @@ package form
 
 import (
 	"encoding/json"
+	"errors"
 	"fmt"
 	"slices"
 
@@ -41,11 +42,14 @@ func ReadEarlier(revision int, items, statement, about json.RawMessage) (*Earlie
 	if statement == nil {
 		return e, nil
 	}
-	if err := json.Unmarshal(statement, &e.Statement); err != nil {
-		return nil, err
+	if err := json.Unmarshal(statement, &e.Statement); err != nil || e.Statement == nil { // null
+		return e, err
+	}
+	s := e.Statement
+	if !s.Before.Exact() || !s.ToDate.Exact() {
+		return nil, errors.New("what is held or released is no amount to the cent")
 	}
 	for k, i := range e.Items {
-		s := e.Statement
 		if len(s.Before.Items) != len(e.Items) || len(s.ToDate.Items) != len(e.Items) || billing.Quantity(s.ToDate.Items[k]) != i.Accepted || i.Before == nil || billing.Quantity(s.Before.Items[k]) != *i.Before {
 			return nil, fmt.Errorf("the parts of pay item %d are not what is accepted of it", k+1)
 		}
@@ -221,7 +225,10 @@ func (s *Writer) stateOf(e *Earlier, at []int, before bool) billing.State {
 		pay.Items = append(pay.Items, item)
 		n[k] = i.Accepted
 		if before {
-			n[k] = *i.Before
+			n[k] = 0
+			if i.Before != nil {
+				n[k] = *i.Before
+			}
 		}
 	}
 	return billing.Of(&pay, billing.State{}, n).ToDate

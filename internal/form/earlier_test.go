@@ -23,9 +23,11 @@ func TestReadEarlier(t *testing.T) {
 		{"nothing of pay items", "", "", ""},
 		{"items alone", items, "", ""},
 		{"parts that add up", items, statement(`[[{"quantity": 2, "rates": ["9"]}]]`, `[[{"quantity": 2, "rates": ["9"]}, {"quantity": 3, "rates": ["9.50"]}]]`), ""},
+		{"no statement", items, "null", ""},
 		{"a part too few to date", items, statement(`[[{"quantity": 2}]]`, `[[{"quantity": 2}]]`), "the parts of pay item 1"},
 		{"a part too few before", items, statement(`[[]]`, `[[{"quantity": 5}]]`), "the parts of pay item 1"},
 		{"an item too few", items, statement(`[]`, `[]`), "the parts of pay item 1"},
+		{"parts of a cent", items, strings.Replace(statement(`[[{"quantity": 2}]]`, `[[{"quantity": 5}]]`), `"1.50"`, `"1.505"`, 1), "no amount to the cent"},
 		{"before is not said", strings.Replace(items, `, "accepted_before": 2`, "", 1), statement(`[[]]`, `[[{"quantity": 5}]]`), "the parts of pay item 1"},
 		{"no number", items, statement(`[[{"quantity": 2, "rates": ["nine"]}]]`, `[[{"quantity": 5}]]`), "not a number"},
 	} {
@@ -45,6 +47,39 @@ func TestReadEarlier(t *testing.T) {
 			}
 		})
 	}
+}
+
+// FuzzReadEarlier: whatever an earlier results.json holds is refused, or can be counted
+// from: what is claimed then adds up.
+func FuzzReadEarlier(f *testing.F) {
+	f.Add(`[{"line": "1.1", "unit": "termination", "accepted_to_date": 5, "accepted_before": 2}]`, `null`, `{"pay": {"retainage_percent": "10", "items": [{"unit": "link", "rate": "9"}]}}`, true)
+	f.Add(`[{"line": "1.1", "unit": "termination", "accepted_to_date": 40}, {"unit": "link", "accepted_to_date": -1}]`, ``, `{}`, false)
+	f.Add(`[{"line": "1.1", "unit": "termination", "accepted_to_date": 2, "accepted_before": 0}]`,
+		`{"follows": 1, "before": {"items": [[]], "held": "1"}, "to_date": {"items": [[{"quantity": 3, "rates": ["1", "2.005"]}, {"quantity": -1}]], "held": "7", "releases": [{"day": "2026-11-20", "amount": "8", "reason": "x"}]}}`, `null`, false)
+	f.Add(`[{"line": "1.1", "unit": "termination", "accepted_to_date": 0, "accepted_before": 0}]`, `{"before": {"items": [[]], "held": "-7.005"}, "to_date": {"items": [[]], "held": "-7.005"}}`, ``, true)
+	library := testset.Library()
+	judged := testset.Judged(f, library)
+	f.Fuzz(func(t *testing.T, items, statement, about string, said bool) {
+		raw := func(s string) json.RawMessage {
+			if s == "" {
+				return nil
+			}
+			return json.RawMessage(s)
+		}
+		e, err := form.ReadEarlier(1, raw(items), raw(statement), raw(about))
+		if err != nil {
+			return
+		}
+		facts := *library
+		if said {
+			facts.Job.Pay.Billed = new(1)
+		}
+		w := form.Writer{Facts: &facts, Judgement: judged, Revision: 2, Earlier: e}
+		w.BillingFaults()
+		if s := w.Statement(); !s.Payable.Before.Add(s.Payable.This).Equal(s.Payable.ToDate) || !s.Total.This.Sub(s.Held.This).Add(s.Released.This).Equal(s.Payable.This) {
+			t.Errorf("%+v", s)
+		}
+	})
 }
 
 // TestBillingFaults: terms that no statement can be made by are told by their codes, and
