@@ -410,6 +410,7 @@ func ShowHour(text string, since1904 bool) string {
 	return text
 }
 
+// ShowMoment is the day and the hour.
 func ShowMoment(text string, since1904 bool) string {
 	return show(text, since1904, "2006-01-02 15:04:05")
 }
