@@ -51,6 +51,15 @@ values:
 limits:
   - {id: loss, quantity: insertion_loss, where: {wavelength_nm: 1550}, at_most: [{rate: most}]}
 `))))
+	report(t, book.Add(source.New("face.yaml", []byte(`
+id: face
+title: Face
+owner: test
+edition: "1"
+provenance: read
+limits:
+  - {id: face, quantity: reflectance, at_most: -35 dB}
+`))))
 	report(t, book.Add(source.New("pair.yaml", []byte(`
 id: pair
 title: Pair
@@ -90,6 +99,12 @@ limits:
 			returned()(f)
 			f.Links[0].MatedPairs = 0
 		}, "not_applicable unjudged.no-connection"},
+		{"nor has it a reflectance", func(f *record.Facts) {
+			f.Job.Policy.Limits, f.Links[0].MatedPairs = []string{"face"}, 0
+		}, "not_applicable unjudged.no-connection"},
+		{"but a loss it has", func(f *record.Facts) {
+			f.Readings, f.Links[0].MatedPairs = nil, 0
+		}, "open open.unread {quantity insertion_loss}"},
 		{"a figure there, and nothing measured", func(f *record.Facts) {
 			f.Job.Policy.Limits, f.Job.Policy.Require.Wavelengths = []string{"longer"}, nil
 			f.Readings = f.Readings[:2] // at 1310 nm alone
