@@ -273,16 +273,16 @@ func TestBendSays(t *testing.T) {
 	t.Error("no question about a bend")
 }
 
-// TestNoWavelengthRequired: where a job requires no wavelength, a link is not said to
-// lack its loss.
-func TestNoWavelengthRequired(t *testing.T) {
-	f := clean()
-	r := f.Readings[0]
-	r.Quantity, r.Value = record.ReturnLoss, dec("50")
-	f.Readings, f.Job.Policy.Require.Wavelengths = []record.Reading{r}, nil
-	for _, x := range judged(t, f, builtIn(t)).Result(0).Findings {
-		if x.Code == "not-measured" {
-			t.Error(said(x.Question))
+// TestLossRequired: a link of which a return loss alone was measured lacks its loss if
+// the job requires a wavelength, be it one.
+func TestLossRequired(t *testing.T) {
+	for _, required := range [][]int{nil, {1310}, {1310, 1550}} {
+		f := clean()
+		r := f.Readings[0]
+		r.Quantity, r.Value = record.ReturnLoss, dec("50")
+		f.Readings, f.Job.Policy.Require.Wavelengths = []record.Reading{r}, map[record.Mode][]int{record.Singlemode: required}
+		if asked := slices.Contains(questions(judged(t, f, builtIn(t))), "not-measured"); asked != (required != nil) {
+			t.Errorf("with %v required: asked %t", required, asked)
 		}
 	}
 }
