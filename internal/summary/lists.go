@@ -180,8 +180,23 @@ func (d *overview) revisions(f *layout.Flow) {
 				text = w.Say("revisions.first")
 			}
 		}
-		texts := append([]string{text}, d.Changed(r.Changes)...)
-		rows = append(rows, layout.Cells(f.Body, "r"+w.Whole(r.Number), w.Day(r.Issued), strings.Join(wording.Distinct(texts...), "\n")))
+		texts, english := []string{text}, []string(nil)
+		for i, said := range d.Changed(r.Changes) {
+			if w.Language != "en" && i < len(r.Changes) && said == r.Changes[i].Text && w.State(r.Changes[i]) == "" {
+				english = append(english, said) // of an earlier program, which gave its texts no code
+				continue
+			}
+			texts = append(texts, said)
+		}
+		row := layout.Cells(f.Body, "r"+w.Whole(r.Number), w.Day(r.Issued), strings.Join(wording.Distinct(texts...), "\n"))
+		if len(english) > 0 {
+			if row[2].Text != "" {
+				rows, row = append(rows, row), layout.Cells(f.Body, "", "", "")
+				row[0].Above, row[1].Above = true, true
+			}
+			row[2].Text, row[2].Lang = strings.Join(wording.Distinct(english...), "\n"), "en"
+		}
+		rows = append(rows, row)
 	}
 	f.Tabled(w.Say("revisions.title"), []layout.Column{{Name: w.Say("revisions.number")}, {Name: w.Say("revisions.issued")}, {Name: w.Say("revisions.change"), Wrap: true}}, rows)
 }

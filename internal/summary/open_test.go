@@ -7,9 +7,11 @@ import (
 	"strings"
 	"testing"
 
+	"spanseal/internal/certify"
 	"spanseal/internal/judge"
 	"spanseal/internal/page"
 	"spanseal/internal/record"
+	"spanseal/internal/statement"
 	"spanseal/internal/summary"
 	"spanseal/internal/testset"
 )
@@ -209,5 +211,43 @@ func TestLongNamesAreCounted(t *testing.T) {
 	}
 	if want := fmt.Sprintf("and %d more (see", len(f.Links)-n); !strings.Contains(all, want) || strings.Contains(all, "?:") {
 		t.Errorf("no %q, or a colon behind a question:\n%s", want, strings.Join(lines, "\n"))
+	}
+}
+
+// TestEarlierTextsAreEnglish: a change that an earlier program wrote without a code
+// stays in English, and is marked so on a paper in another language; one with a code
+// is said in the language of the paper.
+func TestEarlierTextsAreEnglish(t *testing.T) {
+	const old = "link A-07: fail before, pass now"
+	for language, want := range map[string]int{"en": 0, "es": 1, "de": 1} {
+		f := testset.Estate(3)
+		f.Job.Documents.Language = language
+		set := testset.New(t, f, testset.NewSettings())
+		set.Revision = 2
+		set.History = []certify.HistoryLine{{Number: 1, Issued: record.NewDate(2026, 11, 20), Reason: "uno", Changes: []statement.Statement{{Text: old}, statement.New("change.order")}}}
+		d, err := summary.New(set)
+		if err != nil {
+			t.Fatal(err)
+		}
+		r := testset.Drawn(t, set.Paper(), d)
+		marked, seen, wrong := 0, 0, 0
+		for _, m := range r.Marks {
+			english := false
+			for at := m.In; at > 0; at = r.Elements[at-1].Parent {
+				english = english || r.Elements[at-1].Lang == "en"
+			}
+			switch {
+			case strings.Contains(m.Text, old):
+				seen++
+				if english {
+					marked++
+				}
+			case english && strings.Contains(m.Text, set.Words().State(statement.New("change.order"))):
+				wrong++
+			}
+		}
+		if seen != 1 || marked != want || wrong > 0 {
+			t.Errorf("%s: the text stands %d times, %d marked, want %d; %d others are marked", language, seen, marked, want, wrong)
+		}
 	}
 }
