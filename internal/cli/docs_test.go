@@ -36,7 +36,7 @@ func TestManualPages(t *testing.T) {
 			}
 		}
 		if filepath.Base(page) == "spanseal-find.1" {
-			for _, want := range []string{"       serial      serial number of a meter or light source\n", "* stands for any run"} {
+			for _, want := range []string{"       serial      serial number of a meter or light source\n", "* matches any"} {
 				if !strings.Contains(string(out), want) {
 					t.Errorf("the page of find does not hold %q:\n%s", want, out)
 				}

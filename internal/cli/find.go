@@ -70,7 +70,7 @@ not match or a listed document is missing. To check that a document is genuine, 
 				return refuse(where, "%s is a file", diag.Safe(args[0]))
 			case err != nil:
 				return &failure{ExitTool, fmt.Sprintf("%s cannot be searched: %s", diag.Safe(args[0]), diag.Safe(err.Error())),
-					"make everything below it readable, or search a copy"}
+					"allow reading everything below it, or search a copy"}
 			}
 			if err := arch.Unknown(q); err != nil {
 				return misuse("see `spanseal find --help`", "%v", err)
