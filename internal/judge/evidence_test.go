@@ -677,7 +677,7 @@ func TestUnknownNames(t *testing.T) {
 	want := []string{
 		`job.yaml: "calibraton" is not an evidence check; did you mean "calibration"?`,
 		`job.yaml: limit set "tia-568.3-f" is not known; did you mean "tia-568.3-d"? spanseal limits list names them all`,
-		`job.yaml: the weight of "bend" cannot be "deadly"; want fatal, note or off`,
+		`job.yaml: the weight of "bend" cannot be "deadly"; use fatal, note or off`,
 		`links.csv:2: limit set "iec-61755-1-grade-b" is about all connections of a job together, not about one link; name it under judge.limits in job.yaml`,
 		`links.csv:2: application "10gbase-lx" is not known; did you mean "10gbase-lr"? spanseal limits list names them all`,
 	}
