@@ -83,6 +83,51 @@ func (s *Set) rehearse(l *judge.LinkResult, problems *diag.List) int {
 	return len(modules)
 }
 
+// RehearseOther tries the token, the symbol and the label of a paper that is of no link,
+// whose name stands at a place: what would be refused only when a revision is written.
+func (s *Set) RehearseOther(claim seal.Claim, o Label, place diag.Place) *diag.List {
+	problems := &diag.List{}
+	refuse := func(code, what string, err error, fix string) *diag.List {
+		problems.Add(diag.Problem{Code: code, Place: place, Message: fmt.Sprintf(what+": %v", o.ID, err), Fix: fix})
+		return problems
+	}
+	const shorten = "shorten its name, the job's number or check_url"
+	token, err := seal.Rehearse(claim)
+	if err != nil {
+		return refuse("no-token", "the paper of %s cannot be signed", err, shorten)
+	}
+	modules, err := s.Symbol(s.symbolText(token))
+	g := s.look.labels
+	if err == nil && o.Verdict.Certifiable() && g.Carries == stationery.Number {
+		modules, err = s.Symbol(form.CertificateNumber(&s.Facts.Job, o.ID))
+	}
+	if err != nil {
+		return refuse("no-symbol", "the symbol of %s cannot be made", err, shorten)
+	}
+	if !o.Verdict.Certifiable() {
+		return problems
+	}
+	box := 0.0
+	if g.Carries != stationery.Nothing {
+		side, ok := g.Side(len(modules))
+		if box = stationery.Wide(side, len(modules)); !ok {
+			return refuse("label-too-small", "the label of %s has no room for its symbol", &LabelError{o.ID, box, g.Room(), false}, LabelFix)
+		}
+	}
+	one := labelled{Brief: &judge.Brief{Link: &record.Link{ID: o.ID, From: o.From, To: o.To}, Verdict: o.Verdict}, measured: o.Measured}
+	f := s.ruler()
+	for _, one.end = range ends(g) {
+		on := g
+		if g.Tape && g.Width == 0 {
+			on = g.Long(s.lengthOf(f, g, &one), box)
+		}
+		if _, small := s.fitted(f, on, &one, box); small != nil {
+			return refuse("label-too-small", "the label of %s has no room for its text", small, LabelFix)
+		}
+	}
+	return problems
+}
+
 func tooSmall(problems *diag.List, l *record.Link, small *LabelError) {
 	problems.Add(diag.Problem{Code: "label-too-small", Place: placeOf(l), Message: small.Error(), Fix: LabelFix})
 }

@@ -289,7 +289,7 @@ func (a *app) request(j *load.Job, signer *seal.Signer, at time.Time, f issueFla
 	}
 	set, err := a.set(j, form.Writer{Issued: at, Signer: signerOnPaper(signer)}, certify.Options{Reason: f.reason, Later: f.later(j), Sign: signer.SignToken})
 	if err == nil {
-		err = a.report(set.Rehearse())
+		err = a.report(load.Rehearse(set))
 	}
 	if err != nil {
 		return issue.Request{}, err

@@ -17,6 +17,7 @@ import (
 	"spanseal/internal/label"
 	"spanseal/internal/plain"
 	"spanseal/internal/record"
+	"spanseal/internal/trunk"
 	"spanseal/templates"
 )
 
@@ -125,6 +126,14 @@ func (j *Job) Papers(w form.Writer, o certify.Options) (*certify.Set, *diag.List
 	return certify.NewSet(w, o)
 }
 
+// Rehearse refuses what would stop the writing of a revision: papers and labels of links,
+// and of trunks.
+func Rehearse(set *certify.Set) *diag.List {
+	problems := set.Rehearse()
+	problems.Join(trunk.Rehearse(set))
+	return problems
+}
+
 // Rehearse tries whether papers could be made of a judged job: characters that the
 // typefaces lack, layouts that the job broke, names too long to be signed. Where
 // there is a problem the judgement is dropped, as after any other.
@@ -134,7 +143,7 @@ func (j *Job) Rehearse() *certify.Set {
 	}
 	set, problems := j.Papers(form.Writer{}, certify.Options{})
 	if set != nil {
-		problems.Join(set.Rehearse())
+		problems.Join(Rehearse(set))
 	}
 	if j.Problems.Join(problems); problems.Errors() > 0 {
 		j.Judged = nil

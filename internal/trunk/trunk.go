@@ -12,6 +12,7 @@ import (
 	"strings"
 
 	"spanseal/internal/certify"
+	"spanseal/internal/diag"
 	"spanseal/internal/form"
 	"spanseal/internal/judge"
 	"spanseal/internal/layout"
@@ -136,6 +137,30 @@ func Papers(s *certify.Set) (makers []func() (*certify.Document, error)) {
 		})
 	}
 	return makers
+}
+
+// Rehearse refuses what would keep the papers of the trunks, or their labels, from being
+// written.
+func Rehearse(s *certify.Set) *diag.List {
+	problems := &diag.List{}
+	for _, t := range s.Facts.Job.Trunks {
+		sh := of(s, t)
+		if sh == nil {
+			continue
+		}
+		_, last := s.MeasuredOn(sh.measured)
+		claim := seal.Claim{Certificate: sh.record.Certificate, Revision: 1, Job: s.Facts.Job.Number, Link: t.ID,
+			Verdict: sh.record.Verdict.String(), Issued: "2026-01-01", Measured: last.String()}
+		if claim.Measured != "" {
+			claim.Issued = claim.Measured
+		}
+		place := diag.Place{File: "job.yaml"}
+		if s.PlaceOf != nil {
+			place = s.PlaceOf("trunks")
+		}
+		problems.Join(s.RehearseOther(claim, certify.Label{ID: t.ID, From: sh.t.From, To: sh.t.To, Verdict: sh.record.Verdict, Measured: last}, place))
+	}
+	return problems
 }
 
 // Labels are those of the certified trunks.
