@@ -104,7 +104,7 @@ people:
   - {id: zi, name: Z. Feldspar}
 instruments: [{id: PM-9, kind: power meter, serial: "5550555"}]
 sign: {key: marble/signer.p12}
-pay: {currency: EUR, items: [{line: "1", title: Link tested, unit: link, rate: 7731.25}, {title: Granite, unit: lump, rate: 4242.75}]}
+pay: {currency: EUR, items: [{line: "1", title: Link tested, unit: link, rate: 77311234.25}, {title: Granite, unit: lump, rate: 42429876.75}]}
 `
 	check(t, os.WriteFile(filepath.Join(office, "company.yaml"), []byte(firm), 0o644))
 	text, err := os.ReadFile(filepath.Join(job, "job.yaml"))
@@ -128,7 +128,7 @@ pay: {currency: EUR, items: [{line: "1", title: Link tested, unit: link, rate: 7
 			}
 			data, err := os.ReadFile(name)
 			for _, part := range inside(data) {
-				for _, word := range []string{"Quartzite", "Basalt", "Feldspar", "5550555", "marble", "7731", "7,731", "4242", "4,242", "Granite", "M. Okafor"} {
+				for _, word := range []string{"Quartzite", "Basalt", "Feldspar", "5550555", "marble", "77311234", "77,311,234", "42429876", "42,429,876", "Granite", "M. Okafor"} {
 					rel, _ := filepath.Rel(set, name)
 					if bytes.Contains(part, []byte(word)) && !slices.Contains(found[word], rel) {
 						found[word] = append(found[word], rel)
@@ -150,7 +150,7 @@ pay: {currency: EUR, items: [{line: "1", title: Link tested, unit: link, rate: 7
 	}
 	check(t, os.Remove(filepath.Join(job, "pay.yaml")))
 	found = holding("r2", "--reason", "prices of the company")
-	for _, price := range []string{"7731", "7,731", "4242", "4,242", "Granite"} {
+	for _, price := range []string{"77311234", "77,311,234", "42429876", "42,429,876", "Granite"} {
 		for _, name := range found[price] {
 			// As with pay.yaml: the statement and the results say them, and the list of changes.
 			if !slices.Contains([]string{"results.json", "results.xlsx", "summary.pdf", "statement.pdf", "manifest.json"}, name) && !strings.HasPrefix(name, "bundle") {
@@ -158,7 +158,7 @@ pay: {currency: EUR, items: [{line: "1", title: Link tested, unit: link, rate: 7
 			}
 		}
 	}
-	if !slices.Contains(found["7731"], "results.json") {
-		t.Errorf("the job is not paid at the company's rates: %v", found["7731"])
+	if !slices.Contains(found["77311234"], "results.json") {
+		t.Errorf("the job is not paid at the company's rates: %v", found["77311234"])
 	}
 }
