@@ -725,7 +725,7 @@ func jobs(t *testing.T) int {
 	return 40
 }
 
-var astray = regexp.MustCompile(`the question "([^"]+)" about (?:link (.+?)|the job as a whole) (is not asked|has an answer already)`)
+var astray = regexp.MustCompile(`the question "([^"]+)" about (?:link (.+?)|the job as a whole) (is not asked|already has an answer)`)
 
 // unanswer takes out the answers that the program refuses: those to questions that
 // nobody asks, and second ones. It reports false where there are none.
