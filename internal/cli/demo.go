@@ -70,7 +70,7 @@ happens then; the exit code is still 0.`,
 			a.print.Verdicts(j, judge.Fail, judge.Incomplete)
 			fmt.Fprintf(a.out, "certified, but marginal\n")
 			a.print.Verdicts(j, judge.Marginal)
-			fmt.Fprintf(a.out, "\nopen %s, then try\n", filepath.Join(rev.Dir, "summary.pdf"))
+			fmt.Fprintf(a.out, "\nopen %s in a browser, then try\n", filepath.Join(rev.Dir, "index.html"))
 			a.print.Then(
 				"explain "+terminal.Argument(dir)+" A-07",
 				fmt.Sprintf("verify %s --trust %s", terminal.Argument(rev.Dir), terminal.Argument(keyfile.CertificatePath(key))),
