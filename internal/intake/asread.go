@@ -17,7 +17,8 @@ import (
 type AsRead struct {
 	File, Sheet string // Sheet is "" but in workbooks
 	Rows        []RowAsRead
-	More        int // rows below those, blank ones included
+	More        int  // rows below those, blank ones included
+	Cut         bool // not all rows with a cell are among Rows
 	Columns     []profile.Column
 }
 
@@ -39,10 +40,14 @@ type ReadingAsRead struct {
 // maxShown is how many columns are profiled.
 const maxShown = 100
 
+// mostCells is how many cells of a table are held.
+const mostCells = 500_000
+
 // watch collects an AsRead while a table is assembled. A nil watch does nothing.
 type watch struct {
 	a       *assembler
 	rows    int // to show
+	cells   int // of those that are held
 	as      AsRead
 	columns []profile.Counter
 	from    []int // columns of the row's readings
@@ -85,12 +90,14 @@ func (w *watch) row(row *table.Row, fate record.Fate, start int) {
 				func(text string) (written.Clock, error) { return a.wallTime(text, "", false) })
 		}
 	}
-	if len(w.as.Rows) == w.rows {
+	if len(w.as.Rows) == w.rows || w.cells > mostCells {
+		w.as.Cut = true
 		w.as.More++
 		w.from = w.from[:0]
 		return
 	}
 	shown := RowAsRead{Place: fmt.Sprintf("%s %d", a.t.Line(), row.Number), Fate: fate}
+	w.cells += len(row.Cells)
 	for i := range row.Cells {
 		shown.Cells = append(shown.Cells, strings.Clone(shownIn(a.t, row, i)))
 	}

@@ -123,12 +123,16 @@ func (r *reader) assemble(t table.Table, m *mapping.Mapping, f *source.File, acc
 	a.mayCut = t.Parted() == ',' && m.Decimal == 0
 	a.listen()
 	width, unread := 0, 0
+rows:
 	for row := range t.Rows() {
 		width = max(width, len(row.Cells))
 		switch {
 		case row.Number <= h.Line, row.Beside:
 			a.above(row)
 		case row.Number == h.Skip:
+		case r.surveyed(account.Rows):
+			r.more = true
+			break rows
 		default:
 			account.Rows++
 			start := len(r.facts.Readings)

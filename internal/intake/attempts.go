@@ -93,6 +93,10 @@ func (a *assembler) quietTime(row *table.Row, g *mapping.Group) time.Time {
 // not tried.
 func (a *assembler) keepAttempts(gave bool) {
 	for _, t := range a.pending {
+		if a.r.survey { // which asks for the names of links alone
+			a.r.tried[t.link] = true
+			continue
+		}
 		if t.beside = gave; t.text != "" || !gave {
 			a.r.attempts = append(a.r.attempts, t)
 		}

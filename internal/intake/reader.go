@@ -23,6 +23,8 @@ type reader struct {
 	zoneSaid  bool             // that job.time_zone is missing or wrong
 	anyLink   bool             // there is no schedule, see ReadLoose, or it could not be read
 	survey    bool             // what is still to be told stops no row, see Look
+	tried     map[int32]bool   // in a survey, links of which a row gives no number
+	more      bool             // a survey ended before a file did
 	taken     int              // links that only files of readings name
 	names     *near.Names      // of links
 	index     map[string]int32 // of links by id

@@ -60,15 +60,28 @@ type Survey struct {
 	// direction A-B where it is still to be told.
 	Facts  *record.Facts
 	AsRead []AsRead // all tables, up to show rows of each
-	// More: there may be links beyond those, which are as many as are taken.
+	// More: there may be links beyond those, which are as many as are taken, or in rows
+	// beyond those that were read.
 	More bool
+}
+
+// A survey goes through so many rows of a table, and ends with so many readings of all:
+// what a file of any size may take of memory and time.
+const (
+	mostRows     = 500_000
+	mostReadings = 200_000
+)
+
+// surveyed reports whether a survey has seen enough after so many rows of a table.
+func (r *reader) surveyed(rows int) bool {
+	return r.survey && (rows >= mostRows || len(r.facts.Readings) >= mostReadings)
 }
 
 // Look surveys files by drafts, each of which has one answer to give yet: any name is
 // a link, and times, directions and wavelengths that cannot be read stop no row.
 func Look(files []Drafted, show int) *Survey {
 	r := newReader()
-	r.anyLink, r.survey, r.showRows = true, true, show
+	r.anyLink, r.survey, r.showRows, r.tried = true, true, show, map[int32]bool{}
 	for _, f := range files {
 		if m := r.drafted(f.Name, f.Entry); r.list.Errors() == 0 {
 			m.Untold = true
@@ -77,8 +90,8 @@ func Look(files []Drafted, show int) *Survey {
 		r.list = &diag.List{}
 	}
 	named := make([]bool, len(r.facts.Links))
-	for _, t := range r.attempts {
-		named[t.link] = true
+	for link := range r.tried {
+		named[link] = true
 	}
 	for i := range r.facts.Readings {
 		named[r.index[r.facts.Readings[i].Link]] = true
@@ -90,5 +103,5 @@ func Look(files []Drafted, show int) *Survey {
 		}
 	}
 	r.facts.Links = kept
-	return &Survey{Facts: r.facts, AsRead: r.asRead, More: r.taken >= maxTaken}
+	return &Survey{Facts: r.facts, AsRead: r.asRead, More: r.more || r.taken >= maxTaken}
 }

@@ -142,7 +142,7 @@ func (d *Draft) columns(byID map[string]*link) {
 			if quoted := strconv.Quote(column.Name); !slices.Contains(*noted, quoted) {
 				*noted = append(*noted, quoted)
 			}
-			d.seen.cut = d.seen.cut || len(t.Rows) == showRows && t.More > 0
+			d.seen.cut = d.seen.cut || t.Cut
 			*differ += fill(t, c, byID, to)
 		}
 	}
@@ -390,7 +390,7 @@ func (d *Draft) linkPoints() (points []Point) {
 	look = append(look, onlyIf(d.seen.lengths, "length_m is the least that was measured")...)
 	look = append(look, onlyIf(len(d.seen.places) > 0, "places are from "+strings.Join(d.seen.places, ", "))...)
 	look = append(look, onlyIf(len(d.seen.fibres) > 0, "fibre is from "+strings.Join(d.seen.fibres, ", "))...)
-	look = append(look, onlyIf(d.seen.cut, fmt.Sprintf("places and kinds of fibre are from the first %d rows of each table", showRows))...)
+	look = append(look, onlyIf(d.seen.cut, "places and kinds of fibre are from the first rows of a table, for it is long")...)
 	look = append(look, onlyIf(d.survey.More, fmt.Sprintf("links beyond the first %d are left out", len(d.survey.Facts.Links)))...)
 	look = append(look, onlyIf(d.seen.placesDiffer > 0, fmt.Sprintf("places differ between the rows of %s, and are left empty", diag.Plural(d.seen.placesDiffer, "link")))...)
 	look = append(look, onlyIf(d.seen.fibresDiffer > 0, fmt.Sprintf("kinds of fibre differ between the rows of %s, and are left empty", diag.Plural(d.seen.fibresDiffer, "link")))...)
