@@ -10,9 +10,15 @@ import (
 // large job that is half a gigabyte too much, of a small one it is work that need not
 // be. Who sets GOGC or GOMEMLIMIT knows better.
 
-// leanly lets garbage be half of what is kept, while a job is read and judged.
-func leanly() (undo func()) {
-	const percent = 50
+// Garbage may be half of what is kept while a job is read and judged, and less of a
+// draft, of which most is the export itself.
+const (
+	halfAgain    = 50
+	quarterAgain = 25
+)
+
+// leanly lets garbage be so many percent of what is kept.
+func leanly(percent int) (undo func()) {
 	before := debug.SetGCPercent(percent)
 	if before < percent {
 		debug.SetGCPercent(before)

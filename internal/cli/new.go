@@ -100,8 +100,12 @@ func (a *app) draft(paths []string, needed bool) (*outline.Draft, error) {
 		}
 		samples = append(samples, outline.Sample{Path: path, Raw: raw})
 	}
-	defer leanly()()
-	draft, problems := outline.New(samples)
+	defer leanly(quarterAgain)()
+	from := outline.New
+	if needed { // for a job that is there already
+		from = outline.Entries
+	}
+	draft, problems := from(samples)
 	if err := a.report(problems); err != nil {
 		return nil, err
 	}

@@ -84,7 +84,9 @@ func (r *reader) take(l record.Link) int32 {
 	l.ID = norm.NFC.String(l.ID)
 	i := int32(len(r.facts.Links))
 	r.index[l.ID] = i
-	r.names.Add(l.ID)
+	if !r.survey { // which says of no name what it was meant for
+		r.names.Add(l.ID)
+	}
 	r.facts.Links = append(r.facts.Links, l)
 	return i
 }

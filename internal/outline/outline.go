@@ -59,6 +59,23 @@ const showRows = 20_000
 
 // New drafts from exports. The list holds why it cannot.
 func New(samples []Sample) (*Draft, *diag.List) {
+	d, files, list := entries(samples)
+	if d == nil {
+		return nil, list
+	}
+	d.survey = intake.Look(files, showRows)
+	d.schedule()
+	return d, list
+}
+
+// Entries drafts how to read the exports and nothing else: it has no links, people or
+// instruments, for the files are not gone through.
+func Entries(samples []Sample) (*Draft, *diag.List) {
+	d, _, list := entries(samples)
+	return d, list
+}
+
+func entries(samples []Sample) (*Draft, []intake.Drafted, *diag.List) {
 	d, list := &Draft{Samples: samples}, &diag.List{}
 	first := map[string]string{}
 	var files []intake.Drafted
@@ -79,11 +96,9 @@ func New(samples []Sample) (*Draft, *diag.List) {
 		files = append(files, intake.Drafted{Name: s.name(), Raw: s.Raw, Entry: []byte(p.Entry)})
 	}
 	if list.Errors() > 0 {
-		return nil, list
+		return nil, nil, list
 	}
-	d.survey = intake.Look(files, showRows)
-	d.schedule()
-	return d, list
+	return d, files, list
 }
 
 // Readings is the list of entries, as it may be put at the end of job.yaml.
