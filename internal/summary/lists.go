@@ -188,15 +188,21 @@ func (d *overview) revisions(f *layout.Flow) {
 			}
 			texts = append(texts, said)
 		}
-		row := layout.Cells(f.Body, "r"+w.Whole(r.Number), w.Day(r.Issued), strings.Join(wording.Distinct(texts...), "\n"))
-		if len(english) > 0 {
-			if row[2].Text != "" {
-				rows, row = append(rows, row), layout.Cells(f.Body, "", "", "")
-				row[0].Above, row[1].Above = true, true
+		// A change is a row of its own, so that a long list goes on overleaf.
+		first := len(rows)
+		add := func(text, lang string) {
+			row := layout.Cells(f.Body, "r"+w.Whole(r.Number), w.Day(r.Issued), text)
+			if row[2].Lang = lang; len(rows) > first {
+				row[0].Text, row[1].Text, row[0].Above, row[1].Above = "", "", true, true
 			}
-			row[2].Text, row[2].Lang = strings.Join(wording.Distinct(english...), "\n"), "en"
+			rows = append(rows, row)
 		}
-		rows = append(rows, row)
+		for _, text := range wording.Distinct(texts...) {
+			add(text, "")
+		}
+		for _, text := range wording.Distinct(english...) {
+			add(text, "en")
+		}
 	}
 	f.Tabled(w.Say("revisions.title"), []layout.Column{{Name: w.Say("revisions.number")}, {Name: w.Say("revisions.issued")}, {Name: w.Say("revisions.change"), Wrap: true}}, rows)
 }

@@ -1,6 +1,7 @@
 package summary_test
 
 import (
+	"fmt"
 	"io/fs"
 	"strings"
 	"testing"
@@ -11,6 +12,7 @@ import (
 	"spanseal/internal/limits"
 	"spanseal/internal/page"
 	"spanseal/internal/record"
+	"spanseal/internal/statement"
 	"spanseal/internal/summary"
 	"spanseal/internal/testset"
 	"spanseal/templates"
@@ -171,5 +173,42 @@ func TestNothingThatNobodyAsked(t *testing.T) {
 	}
 	if text := summaryOf(t, testset.New(t, testset.Alone("A-12"), testset.NewSettings())); strings.Contains(text, "Statistics") {
 		t.Errorf("statistics of four readings\n%s", text)
+	}
+}
+
+// TestLongChangeLists: a revision that differs in more than a page holds goes on
+// overleaf, under its number, and every change is on paper, above the foot.
+func TestLongChangeLists(t *testing.T) {
+	o := testset.NewSettings()
+	o.Revision, o.Reason = 2, "links that followed"
+	for i := range 150 {
+		o.Changes = append(o.Changes, statement.Statement{Text: fmt.Sprintf("change %d of a link with a long name, which takes more than one line of the column of changes, for it goes on and on", i)})
+	}
+	set := testset.New(t, testset.Library(), o)
+	d, err := summary.New(set)
+	if err != nil {
+		t.Fatal(err)
+	}
+	r := testset.Drawn(t, set.Paper(), d)
+	foot := set.Paper().Height - 9 // the least margin
+	for _, m := range r.Marks {
+		if m.Kind == page.TextMark && m.Box.Y+m.Box.H > foot {
+			t.Fatalf("page %d: %q is below the foot", m.Page, m.Text)
+		}
+	}
+	all := strings.Join(r.Texts(), "\n")
+	for _, i := range []int{0, 75, 149} {
+		if !strings.Contains(all, fmt.Sprintf("change %d of", i)) {
+			t.Errorf("change %d is not on paper", i)
+		}
+	}
+	numbers := 0
+	for _, m := range r.Marks {
+		if m.Kind == page.TextMark && m.Text == "r2" {
+			numbers++
+		}
+	}
+	if numbers < 3 {
+		t.Errorf("the number of the revision stands %d times, want it on each page of its changes", numbers)
 	}
 }

@@ -210,12 +210,15 @@ func Papers(t TB, s *certify.Set) []*certify.Document {
 	return all
 }
 
-// Drawn is a document as it was drawn.
+// Drawn is a document as it was drawn, all of it on its sheets.
 func Drawn(t TB, p page.Paper, d *certify.Document) *page.Recorder {
 	t.Helper()
 	r := page.NewRecorder(p)
 	if err := d.Draw(r); err != nil {
 		t.Fatal(err)
+	}
+	if out := r.Outside(p.Sheet()); len(out) > 0 {
+		t.Fatal(out[0])
 	}
 	return r
 }
