@@ -7,6 +7,7 @@ import (
 
 	"spanseal/internal/form"
 	"spanseal/internal/judge"
+	"spanseal/internal/page"
 	"spanseal/internal/quantity"
 	"spanseal/internal/record"
 	"spanseal/internal/summary"
@@ -148,6 +149,32 @@ func TestManyAlike(t *testing.T) {
 	for i := range f.Links {
 		if id := f.Links[i].ID; !strings.Contains(text, id) {
 			t.Errorf("%s is not named", id)
+		}
+	}
+}
+
+// TestNotAcceptedGoesOn: of a part of a large job the statement names every link that is
+// not accepted, on as many pages as that takes, and none below the foot of one.
+func TestNotAcceptedGoesOn(t *testing.T) {
+	f := testset.Estate(1200)
+	f.Job.Pay = record.Pay{Currency: "EUR", Items: []record.PayItem{{Line: "1", Title: "Link tested", Unit: record.PayLink}}}
+	first := f.Links[0].ID
+	f.Readings = slices.DeleteFunc(f.Readings, func(r record.Reading) bool { return r.Link != first })
+	set := testset.New(t, f, testset.NewSettings())
+	d, err := summary.Quantities(set)
+	if err != nil {
+		t.Fatal(err)
+	}
+	r := testset.Drawn(t, set.Paper(), d)
+	said, foot := strings.Join(r.Texts(), " "), set.Paper().Height-9
+	for _, l := range f.Links[1:] {
+		if !strings.Contains(said, strings.ReplaceAll(l.ID, " ", "\u00a0")) {
+			t.Fatalf("link %s is not named", l.ID)
+		}
+	}
+	for _, m := range r.Marks {
+		if m.Kind == page.TextMark && m.Box.Y+m.Box.H > foot {
+			t.Fatalf("page %d: %q is below the foot", m.Page, m.Text)
 		}
 	}
 }
