@@ -463,12 +463,12 @@ func (pr *Printer) questions(j *load.Job, all bool) {
 		return
 	}
 	fmt.Fprintf(pr.w, "\nquestions\n")
-	printed, folded := map[string]int{}, map[string]int{}
-	for i, one := range lines {
-		if printed[one.code]++; !all && one.code != "" && of[one.code] > fewAsked+1 && printed[one.code] > fewAsked {
-			folded[one.code]++
-			if last := !slices.ContainsFunc(lines[i+1:], func(l *line) bool { return l.code == one.code }); last {
-				fmt.Fprintf(pr.w, "  %d more questions like these (--all lists them)\n", folded[one.code])
+	seen := map[string]int{} // lines, by code
+	for _, one := range lines {
+		seen[one.code]++
+		if n := of[one.code]; !all && n > fewAsked+1 && seen[one.code] > fewAsked { // none is of the job as a whole
+			if seen[one.code] == n {
+				fmt.Fprintf(pr.w, "  %d more questions like these (--all lists them)\n", n-fewAsked)
 			}
 			continue
 		}
