@@ -11,6 +11,7 @@ import (
 	"path/filepath"
 	"slices"
 	"strings"
+	"sync"
 	"time"
 	"unicode/utf8"
 
@@ -21,6 +22,7 @@ import (
 	"spanseal/internal/diag"
 	"spanseal/internal/form"
 	"spanseal/internal/intake"
+	"spanseal/internal/jobfile"
 	"spanseal/internal/label"
 	"spanseal/internal/load"
 	"spanseal/internal/page"
@@ -106,6 +108,8 @@ type certificate struct {
 	documents record.Documents
 	// superseded says by what the paper is superseded, where that is known.
 	superseded string
+	// office is the job that issued it, see officeJob, read once and only if asked for.
+	office func() (dir string, job *jobfile.Contents)
 }
 
 // fresh is a new measurement, and the job that it was found in, or nil.
@@ -123,7 +127,7 @@ func (a *app) runCompare(f *compareFlags, paper, readings string, draft func(mor
 	if err != nil {
 		return err
 	}
-	now, err := a.retested(cert.record, paper, readings, f)
+	now, err := a.retested(cert, readings, f)
 	if err != nil {
 		return err
 	}
@@ -177,7 +181,8 @@ func (a *app) openCertificate(file string, who trusted) (*certificate, error) {
 	if err != nil {
 		return nil, err
 	}
-	c := &certificate{raw: data, checked: verify.PDF(file, data, trust), superseded: verify.Superseded(file)}
+	c := &certificate{raw: data, checked: verify.PDF(file, data, trust), superseded: verify.Superseded(file),
+		office: sync.OnceValues(func() (string, *jobfile.Contents) { return officeJob(file) })}
 	verify.NoteSuccessor(c.checked, file)
 	if c.checked.Items[0].State == verify.Unreadable {
 		return nil, &failure{ExitWrong, fmt.Sprintf("%s is no paper that can be read: %s", diag.Safe(file), diag.Safe(c.checked.Items[0].Faults[0])),
@@ -209,7 +214,8 @@ func (a *app) openCertificate(file string, who trusted) (*certificate, error) {
 }
 
 // retested reads the new measurement of a certified link.
-func (a *app) retested(c *retest.Certified, paper, path string, f *compareFlags) (*fresh, error) {
+func (a *app) retested(cert *certificate, path string, f *compareFlags) (*fresh, error) {
+	c := cert.record
 	info, err := os.Stat(path)
 	switch {
 	case errors.Is(err, fs.ErrNotExist):
@@ -224,10 +230,9 @@ func (a *app) retested(c *retest.Certified, paper, path string, f *compareFlags)
 		now.dir = path
 	} else {
 		now.facts, problems = intake.ReadLoose(path, c.Link, c.Job.TimeZone)
-		if dir, job := officeJob(paper); problems.Errors() > 0 && job != nil {
-			if facts, by := intake.ReadLooseAs(path, c.Link, c.Job.TimeZone, job.Mappings); facts != nil {
+		if problems.Errors() > 0 {
+			if facts := a.retestedAs(cert, path); facts != nil {
 				now.facts, problems = facts, &diag.List{}
-				a.note("%s is read as %s of %s is; who measured, with what and when is taken from the file alone", diag.Safe(path), diag.Safe(by.Files), diag.Safe(dir))
 			}
 		}
 	}
@@ -303,7 +308,7 @@ func (a *app) writeSheet(f *compareFlags, paper string, cert *certificate, now *
 	if key == "" && now.dir != "" {
 		key = load.KeyOf(now.dir, &now.facts.Job)
 	}
-	if key = cmp.Or(key, officeKey(paper)); key == "" {
+	if key = cmp.Or(key, cert.key()); key == "" {
 		return misuse("name it with --key", "a sheet must be signed, but no key was named")
 	}
 	zone, err := time.LoadLocation(cert.record.Job.TimeZone)

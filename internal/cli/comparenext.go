@@ -13,6 +13,7 @@ import (
 
 	"spanseal/internal/diag"
 	"spanseal/internal/folder"
+	"spanseal/internal/intake"
 	"spanseal/internal/jobfile"
 	"spanseal/internal/keyfile"
 	"spanseal/internal/load"
@@ -100,22 +101,38 @@ func officeJob(paper string) (dir string, job *jobfile.Contents) {
 	return dir, jobfile.Read(in, &problems)
 }
 
-// officeKey is the key file of the job that issued a paper, or "".
-func officeKey(paper string) string {
-	dir, job := officeJob(paper)
+// key is the key file of the job that issued the paper, or "".
+func (c *certificate) key() string {
+	dir, job := c.office()
 	if job == nil {
 		return ""
 	}
 	return load.KeyOf(dir, &job.Job)
 }
 
+// retestedAs reads a file as the job that issued the paper reads exports of its kind, and
+// says so; nil if it cannot.
+func (a *app) retestedAs(cert *certificate, path string) *record.Facts {
+	dir, job := cert.office()
+	if job == nil {
+		return nil
+	}
+	facts, by := intake.ReadLooseAs(path, cert.record.Link, cert.record.Job.TimeZone, job.Mappings)
+	if facts != nil {
+		a.note("%s is read as %s of %s is; who measured, with what and when is taken from the file alone", diag.Safe(path), diag.Safe(by.Files), diag.Safe(dir))
+	}
+	return facts
+}
+
 // afterComparing prints the command to run next: with whom to trust, or what is missing
 // to decide, or to write the comparison down. It is one thing at a time.
 func (a *app) afterComparing(f *compareFlags, paper string, cert *certificate, result *retest.Comparison, draft func(more ...string) string) {
-	next := ""
-	pem := keyfile.CertificatePath(officeKey(paper))
+	next, pem := "", ""
+	if len(f.who.papers) == 0 {
+		pem = keyfile.CertificatePath(cert.key())
+	}
 	switch {
-	case len(f.who.papers) == 0 && signedBy(cert.checked, pem):
+	case pem != "" && signedBy(cert.checked, pem):
 		next = draft("--trust", terminal.Argument(pem)) + "  # if the key of this job is yours"
 	case f.u == "" && slices.ContainsFunc(result.Rows, func(r retest.Row) bool { return r.UncertaintyThen != nil && r.UncertaintyNow == nil && r.Now != nil }):
 		next = draft("--uncertainty", "U") + "  # U: of a loss reading, expanded (k = 2), in dB"
