@@ -15,6 +15,7 @@ import (
 
 	"spanseal/internal/cli"
 	"spanseal/internal/company"
+	"spanseal/internal/schema/schematest"
 )
 
 // TestCompanySchema: the schema of a company file refuses what is a job's own, and
@@ -24,7 +25,7 @@ func TestCompanySchema(t *testing.T) {
 	for _, own := range company.Own {
 		keys := strings.Split(own, ".")
 		text := strings.Join(keys, ": {") + ": x" + strings.Repeat("}", len(keys)-1) + "\n"
-		if err := validateYAML(s, []byte(text)); err == nil || !strings.Contains(err.Error(), "additional properties '"+keys[len(keys)-1]+"'") {
+		if err := schematest.ValidateYAML(s, []byte(text)); err == nil || !strings.Contains(err.Error(), "additional properties '"+keys[len(keys)-1]+"'") {
 			t.Errorf("%s: %v", text, err)
 		}
 	}
@@ -36,7 +37,7 @@ func TestCompanySchema(t *testing.T) {
 		{"a job's own", "job: {number: 7}\n", false},
 		{"half a person", "people: [{id: mo}]\n", false},
 	} {
-		if err := validateYAML(s, []byte(c.text)); (err == nil) != c.good {
+		if err := schematest.ValidateYAML(s, []byte(c.text)); (err == nil) != c.good {
 			t.Errorf("%s: %v", c.name, err)
 		}
 	}
@@ -48,7 +49,7 @@ func TestCompanySchema(t *testing.T) {
 		{"with a company file", "company: company.yaml\njob: {number: 1, title: t, site: {name: s}, customer: {name: c}}\ninstruments: [{id: FS-1}]\n", true},
 		{"without", "job: {number: 1, title: t, site: {name: s}, customer: {name: c}}\ninstruments: [{id: FS-1}]\n", false},
 	} {
-		if err := validateYAML(job, []byte(c.text)); (err == nil) != c.good {
+		if err := schematest.ValidateYAML(job, []byte(c.text)); (err == nil) != c.good {
 			t.Errorf("%s: %v", c.name, err)
 		}
 	}

@@ -9,90 +9,27 @@ import (
 	"path/filepath"
 	"reflect"
 	"slices"
-	"strconv"
 	"strings"
 	"testing"
 
 	"github.com/google/go-cmp/cmp"
 	"github.com/rogpeppe/go-internal/txtar"
 	"github.com/santhosh-tekuri/jsonschema/v6"
-	"gopkg.in/yaml.v3"
 
 	"spanseal/internal/evidence"
 	"spanseal/internal/form"
 	"spanseal/internal/intake"
 	"spanseal/internal/pdf"
 	"spanseal/internal/record"
+	"spanseal/internal/schema/schematest"
 	"spanseal/internal/statement"
 	"spanseal/templates"
 )
 
-// compiled is a schema as the program prints it, read by a validator of
-// somebody else's making.
+// compiled is a schema as the program prints it.
 func compiled(t testing.TB, name string) *jsonschema.Schema {
 	t.Helper()
-	doc, err := jsonschema.UnmarshalJSON(strings.NewReader(must(t, 0, "schema", name)))
-	if err != nil {
-		t.Fatal(err)
-	}
-	c := jsonschema.NewCompiler()
-	c.AssertFormat()
-	if err := c.AddResource("schema.json", doc); err != nil {
-		t.Fatal(err)
-	}
-	s, err := c.Compile("schema.json")
-	if err != nil {
-		t.Fatal(err)
-	}
-	if s.DraftVersion != 2020 {
-		t.Errorf("%s is of draft %d, want 2020-12", name, s.DraftVersion)
-	}
-	return s
-}
-
-// fromYAML is a document as a validator wants it: numbers keep their digits,
-// days stay texts, and a key without a value is not there.
-func fromYAML(n *yaml.Node) any {
-	switch n.Kind {
-	case yaml.DocumentNode:
-		return fromYAML(n.Content[0])
-	case yaml.MappingNode:
-		m := map[string]any{}
-		for i := 0; i+1 < len(n.Content); i += 2 {
-			if v := fromYAML(n.Content[i+1]); v != nil {
-				m[n.Content[i].Value] = v
-			}
-		}
-		return m
-	case yaml.SequenceNode:
-		list := []any{}
-		for _, item := range n.Content {
-			list = append(list, fromYAML(item))
-		}
-		return list
-	}
-	switch n.Tag {
-	case "!!null":
-		return nil
-	case "!!bool":
-		return n.Value == "true"
-	case "!!int", "!!float":
-		if _, err := strconv.ParseFloat(n.Value, 64); err == nil {
-			return json.Number(n.Value)
-		}
-	}
-	return n.Value
-}
-
-func validateYAML(s *jsonschema.Schema, data []byte) error {
-	var doc yaml.Node
-	if err := yaml.Unmarshal(data, &doc); err != nil {
-		return err
-	}
-	if doc.Kind == 0 {
-		return fmt.Errorf("it is empty")
-	}
-	return s.Validate(fromYAML(&doc))
+	return schematest.Compile(t, name, must(t, 0, "schema", name))
 }
 
 // corpusJob is the job.yaml of a job of intake's corpus.
@@ -139,7 +76,7 @@ func TestSchemaTakesGoodJobs(t *testing.T) {
 		}
 	}
 	for name, data := range jobs {
-		if err := validateYAML(s, data); err != nil {
+		if err := schematest.ValidateYAML(s, data); err != nil {
 			t.Errorf("%s: %v", name, err)
 		}
 	}
@@ -150,7 +87,7 @@ func TestSchemaRefusesBadJobs(t *testing.T) {
 	s := compiled(t, "job")
 	for _, name := range []string{"bad-date", "answers", "missing-key", "no-reference", "paper", "people-not-a-list", "question-weight", "reference", "site-is-text",
 		"uncertainty", "unknown-key", "wrong-type", "empty-value"} {
-		if err := validateYAML(s, corpusJob(t, "../../testdata/intake/err/job-"+name+".txtar")); err == nil {
+		if err := schematest.ValidateYAML(s, corpusJob(t, "../../testdata/intake/err/job-"+name+".txtar")); err == nil {
 			t.Errorf("job-%s: the schema takes it", name)
 		}
 	}

@@ -8,13 +8,11 @@ import (
 	"maps"
 	"path"
 	"slices"
-	"strconv"
 	"strings"
 	"testing"
 
 	"github.com/google/go-cmp/cmp"
 	"github.com/santhosh-tekuri/jsonschema/v6"
-	"gopkg.in/yaml.v3"
 
 	"spanseal/internal/diag"
 	"spanseal/internal/inspection"
@@ -23,6 +21,7 @@ import (
 	"spanseal/internal/limits"
 	"spanseal/internal/original"
 	"spanseal/internal/schema"
+	"spanseal/internal/schema/schematest"
 	"spanseal/internal/source"
 	"spanseal/templates"
 )
@@ -37,59 +36,7 @@ func compiled(t *testing.T, name string) *jsonschema.Schema {
 	if err != nil {
 		t.Fatal(name, err)
 	}
-	doc, err := jsonschema.UnmarshalJSON(strings.NewReader(string(data)))
-	if err != nil {
-		t.Fatal(name, err)
-	}
-	c := jsonschema.NewCompiler()
-	if err := c.AddResource("schema.json", doc); err != nil {
-		t.Fatal(name, err)
-	}
-	s, err := c.Compile("schema.json")
-	if err != nil {
-		t.Fatal(name, err)
-	}
-	if s.DraftVersion != 2020 {
-		t.Errorf("%s is of draft %d, want 2020-12", name, s.DraftVersion)
-	}
-	return s
-}
-
-// value is a YAML node as a validator wants it: numbers keep their digits.
-func value(n *yaml.Node) any {
-	switch n.Kind {
-	case yaml.DocumentNode:
-		return value(n.Content[0])
-	case yaml.MappingNode:
-		m := map[string]any{}
-		for i := 0; i+1 < len(n.Content); i += 2 {
-			m[n.Content[i].Value] = value(n.Content[i+1])
-		}
-		return m
-	case yaml.SequenceNode:
-		list := []any{}
-		for _, item := range n.Content {
-			list = append(list, value(item))
-		}
-		return list
-	}
-	switch n.Tag {
-	case "!!bool":
-		return n.Value == "true"
-	case "!!int", "!!float":
-		if _, err := strconv.ParseFloat(n.Value, 64); err == nil {
-			return json.Number(n.Value)
-		}
-	}
-	return n.Value
-}
-
-func valid(s *jsonschema.Schema, text []byte) error {
-	var doc yaml.Node
-	if err := yaml.Unmarshal(text, &doc); err != nil {
-		return err
-	}
-	return s.Validate(value(&doc))
+	return schematest.Compile(t, name, string(data))
 }
 
 func TestEveryDescription(t *testing.T) {
@@ -168,12 +115,12 @@ func TestFiles(t *testing.T) {
 		t.Run(tt.name, func(t *testing.T) {
 			s := compiled(t, tt.name)
 			for _, text := range tt.ok {
-				if err := valid(s, []byte(text)); err != nil {
+				if err := schematest.ValidateYAML(s, []byte(text)); err != nil {
 					t.Errorf("%.60q: %v", text, err)
 				}
 			}
 			for _, text := range tt.fail {
-				if err := valid(s, []byte(text)); err == nil {
+				if err := schematest.ValidateYAML(s, []byte(text)); err == nil {
 					t.Errorf("%q is taken", text)
 				}
 			}
