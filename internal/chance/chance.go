@@ -19,6 +19,11 @@ func Float(d quantity.Decimal) float64 {
 	return v
 }
 
+// Decimal is a number that was worked out, with so many places after the mark.
+func Decimal(v float64, places int) quantity.Decimal {
+	return quantity.Must(strconv.FormatFloat(v, 'f', places, 64)) // not a limit: worked out from readings
+}
+
 // thousandths is a loss in thousandths of a decibel, rounded: for statistics.
 func thousandths(d quantity.Decimal) int32 {
 	return int32(math.Round(max(-1e6, min(1e6, Float(d)*1000))))

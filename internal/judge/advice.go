@@ -2,12 +2,10 @@ package judge
 
 import (
 	"math"
-	"strconv"
 
 	"spanseal/internal/chance"
 	"spanseal/internal/limits"
 	"spanseal/internal/optics"
-	"spanseal/internal/quantity"
 	"spanseal/internal/record"
 	"spanseal/internal/statement"
 )
@@ -43,7 +41,7 @@ func (d *linkJudge) advice(f *Finding, l *limits.Limit) (all []statement.Stateme
 		}
 		say("advice.clean")
 		if d.link.MatedPairs > 0 {
-			say("advice.seat", rounded(optics.FresnelLoss(glassIndex), 1))
+			say("advice.seat", statement.Number{Decimal: chance.Decimal(optics.FresnelLoss(glassIndex), 1)})
 		}
 		if d.link.AllSplices() > 0 {
 			say("advice.rework")
@@ -56,7 +54,7 @@ func (d *linkJudge) advice(f *Finding, l *limits.Limit) (all []statement.Stateme
 			// of the mode fields and so what no splicer can better.
 			step := chance.Float(f.Readings[0].Value.Sub(f.Readings[1].Value)) / 2
 			if least := optics.ModeFieldLoss(1, math.Pow(10, step/10)); least >= 0.01 {
-				say("advice.mode-field", statement.Number{Decimal: f.Readings[0].Value.Sub(f.Readings[1].Value).Abs()}, rounded(least, 2))
+				say("advice.mode-field", statement.Number{Decimal: f.Readings[0].Value.Sub(f.Readings[1].Value).Abs()}, statement.Number{Decimal: chance.Decimal(least, 2)})
 			}
 		}
 	case record.Reflectance, record.ReturnLoss:
@@ -88,9 +86,4 @@ func (d *linkJudge) bent(f *Finding) bool {
 		}
 	}
 	return false
-}
-
-// rounded is a number that was worked out, with the digits that are said of it.
-func rounded(v float64, places int) statement.Number {
-	return statement.Number{Decimal: quantity.Must(strconv.FormatFloat(v, 'f', places, 64))} // not a limit: advice
 }

@@ -133,7 +133,7 @@ func Judge(facts *record.Facts, book *limits.Book) (*Judgement, *diag.List) {
 		return nil, b.list
 	}
 	b.each()
-	j := &Judgement{Questions: append(b.together(), b.populations()...), answers: answersOf(&facts.Job)}
+	j := &Judgement{Questions: append(b.crosscheck(), b.populations()...), answers: answersOf(&facts.Job)}
 	for i := range b.links {
 		finish(&b.links[i]) // with what was asked of many links together
 		j.Links = append(j.Links, b.links[i].Brief)

@@ -29,7 +29,7 @@ func (d *linkJudge) expectORL() {
 			expected := optics.ReturnLoss(glass, d.seen(r)...)
 			d.out.ExpectedORL = append(d.out.ExpectedORL, ExpectedORL{WavelengthNM: r.WavelengthNM, Direction: r.Direction, DB: expected})
 			if q := d.asks["expected-orl"]; chance.Float(r.Value) > expected+chance.Float(q.Threshold) {
-				d.ask(statement.New("expected-orl", statement.Number{Decimal: r.Value}, statement.NM(r.WavelengthNM), rounded(expected, 1)), *r)
+				d.ask(statement.New("expected-orl", statement.Number{Decimal: r.Value}, statement.NM(r.WavelengthNM), statement.Number{Decimal: chance.Decimal(expected, 1)}), *r)
 			}
 			break
 		}

@@ -3,7 +3,6 @@ package judge
 import (
 	"cmp"
 	"slices"
-	"strconv"
 
 	"spanseal/internal/arrange"
 	"spanseal/internal/chance"
@@ -76,7 +75,7 @@ func (c *Connections) Judge(set *limits.Set, of record.Quantity, at *limits.Situ
 		var measured quantity.Decimal
 		over, n := false, c.n
 		if l.Quantity == record.GroupMean {
-			measured, over = statistic(chance.Float(c.sum)/float64(n)), quantity.Int(n).Mul(w.Limit).Less(c.sum)
+			measured, over = chance.Decimal(chance.Float(c.sum)/float64(n), placesOfMean), quantity.Int(n).Mul(w.Limit).Less(c.sum)
 		} else {
 			w.Percentile = &l.Percentile
 			var question statement.Statement
@@ -291,8 +290,5 @@ func hasGroupLimits(s *limits.Set) bool {
 	})
 }
 
-// statistic turns a statistic into a decimal: six places, far below what any
-// instrument shows.
-func statistic(v float64) quantity.Decimal {
-	return quantity.Must(strconv.FormatFloat(v, 'f', 6, 64)) // not a limit: worked out from readings
-}
+// placesOfMean are far below what any instrument shows.
+const placesOfMean = 6

@@ -87,16 +87,10 @@ func Far(t *record.Trunk, position int) int {
 	return t.Far[position-1]
 }
 
-// Asked is a question about links of the schedule, by their places in it.
-type Asked struct {
-	Links    []int
-	Question statement.Statement
-}
-
 // Questions asks about positions that come out elsewhere than the method of their trunk
 // says: two that were exchanged together, each other one alone, and two that are said to
 // come out at one place.
-func Questions(f *record.Facts) (ask []Asked) {
+func Questions(f *record.Facts) (ask []statement.Asked) {
 	type place struct {
 		trunk string
 		far   int
@@ -121,7 +115,7 @@ func Questions(f *record.Facts) (ask []Asked) {
 		t, _ := f.Job.Trunk(a.Trunk)
 		name, far, wanted := statement.Name(t.ID), statement.Count(a.FarPosition), Far(&t, a.Position)
 		if both := at[place{a.Trunk, a.FarPosition}]; len(both) > 1 && both[0] == i {
-			ask = append(ask, Asked{both, statement.New("array-position.same", name, statement.Count(a.Position), statement.Count(f.Links[both[1]].Position), far)})
+			ask = append(ask, statement.Asked{Links: both, Question: statement.New("array-position.same", name, statement.Count(a.Position), statement.Count(f.Links[both[1]].Position), far)})
 			continue
 		} else if len(both) > 1 {
 			continue
@@ -132,11 +126,11 @@ func Questions(f *record.Facts) (ask []Asked) {
 		if other := meant[place{a.Trunk, a.FarPosition}]; len(other) == 1 && f.Links[other[0]].FarPosition == wanted {
 			if k := other[0]; i < k {
 				o := f.Links[k].Array
-				ask = append(ask, Asked{[]int{i, k}, statement.New("array-position.swapped", name, statement.Count(a.Position), statement.Count(o.Position), far, statement.Count(o.FarPosition), statement.Name(t.Method))})
+				ask = append(ask, statement.Asked{Links: []int{i, k}, Question: statement.New("array-position.swapped", name, statement.Count(a.Position), statement.Count(o.Position), far, statement.Count(o.FarPosition), statement.Name(t.Method))})
 			}
 			continue
 		}
-		ask = append(ask, Asked{[]int{i}, statement.New("array-position.far", name, statement.Count(a.Position), far, statement.Count(wanted), statement.Name(t.Method))})
+		ask = append(ask, statement.Asked{Links: []int{i}, Question: statement.New("array-position.far", name, statement.Count(a.Position), far, statement.Count(wanted), statement.Name(t.Method))})
 	}
 	return ask
 }

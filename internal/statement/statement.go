@@ -40,6 +40,13 @@ type Statement struct {
 	Text string
 }
 
+// Asked is a question and what it is asked of: links of the schedule, by their places in
+// it, or the job as a whole where there are none.
+type Asked struct {
+	Links    []int
+	Question Statement
+}
+
 // New makes a statement. A code that is not in the table, and arguments of
 // another number or kind than it names, are programming faults.
 func New(code string, args ...Value) Statement {

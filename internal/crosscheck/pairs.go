@@ -1,4 +1,4 @@
-package judge
+package crosscheck
 
 import (
 	"cmp"
@@ -7,12 +7,12 @@ import (
 	"spanseal/internal/statement"
 )
 
-// polarities asks where the two strands of a pair do not agree.
-func (b *jobJudge) polarities() {
+// pairs asks where the two strands of a pair do not agree.
+func (c *check) pairs() {
 	type strand struct{ cable, name string }
 	byID, byStrand := map[string]int{}, map[strand]int{}
 	paired := false
-	links := b.facts.Links
+	links := c.Links
 	for i := range links {
 		l := &links[i]
 		byID[l.ID] = i
@@ -28,7 +28,7 @@ func (b *jobJudge) polarities() {
 			continue
 		}
 		ask := func(what, pair string, args ...statement.Value) {
-			b.askEach([]int{i}, statement.New("polarity."+what, append([]statement.Value{statement.Name(l.ID), statement.Name(pair)}, args...)...))
+			c.ask(statement.New("polarity."+what, append([]statement.Value{statement.Name(l.ID), statement.Name(pair)}, args...)...), i)
 		}
 		k, ok := byID[l.Pair]
 		if !ok {

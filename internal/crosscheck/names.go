@@ -1,4 +1,4 @@
-package judge
+package crosscheck
 
 import (
 	"slices"
@@ -10,13 +10,13 @@ import (
 
 // lookAlikes asks about names of the schedule that are easily mixed up, and about a
 // letter where names like it have a digit.
-func (b *jobJudge) lookAlikes() {
+func (c *check) lookAlikes() {
 	asked := map[string]bool{}
 	for _, alike := range []func(rune) rune{unicode.ToLower, twin} {
 		same := map[string][]int{}
 		var order []string
-		for i := range b.facts.Links {
-			k := blur(b.facts.Links[i].ID, alike)
+		for i := range c.Links {
+			k := blur(c.Links[i].ID, alike)
 			if same[k] == nil {
 				order = append(order, k)
 			}
@@ -24,15 +24,15 @@ func (b *jobJudge) lookAlikes() {
 		}
 		for _, k := range order {
 			if which := same[k]; len(which) > 1 {
-				question := statement.New("near-miss-names.alike", b.linksOf(which))
+				question := statement.New("near-miss-names.alike", c.linksOf(which))
 				if key := question.Key(); !asked[key] {
 					asked[key] = true
-					b.askEach(which, question)
+					c.ask(question, which...)
 				}
 			}
 		}
 	}
-	b.lettersForDigits()
+	c.lettersForDigits()
 }
 
 // fewestShaped is how many names must have a digit where one has a letter.
@@ -40,14 +40,14 @@ const fewestShaped = 3
 
 // lettersForDigits asks about names such as A-1O among and others, where
 // no other name is written so.
-func (b *jobJudge) lettersForDigits() {
+func (c *check) lettersForDigits() {
 	shapes := map[string][]int{}
-	for i := range b.facts.Links {
-		k := shape(b.facts.Links[i].ID)
+	for i := range c.Links {
+		k := shape(c.Links[i].ID)
 		shapes[k] = append(shapes[k], i)
 	}
-	for i := range b.facts.Links {
-		id := b.facts.Links[i].ID
+	for i := range c.Links {
+		id := c.Links[i].ID
 		meant := strings.Map(twinOnly, id)
 		if meant == id || len(shapes[shape(id)]) > 1 {
 			continue
@@ -58,7 +58,7 @@ func (b *jobJudge) lettersForDigits() {
 		}
 		runes := []rune(id)
 		at := slices.IndexFunc(runes, func(r rune) bool { return twinOnly(r) != r })
-		b.askEach([]int{i}, statement.New("near-miss-names.letter", statement.Name(id), statement.Name(string(runes[at])), b.linksOf(others)))
+		c.ask(statement.New("near-miss-names.letter", statement.Name(id), statement.Name(string(runes[at])), c.linksOf(others)), i)
 	}
 }
 

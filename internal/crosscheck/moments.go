@@ -1,7 +1,8 @@
-package judge
+package crosscheck
 
 import (
 	"cmp"
+	"maps"
 	"slices"
 	"time"
 
@@ -19,10 +20,10 @@ type visit struct {
 
 // times asks about instruments that were at two links at once, about a pace of work
 // that nobody keeps up, and about people who were at two instruments at once.
-func (b *jobJudge) times() []Finding {
+func (c *check) times() {
 	visits, people := map[string][]visit{}, map[string]map[string]bool{}
-	for i := range b.links {
-		for r := range b.links[i].everyReading() {
+	for i := range c.Links {
+		for r := range c.All(i) {
 			if !r.Time.IsZero() && !record.DayOnly(r.Time) && r.Instrument != "" {
 				visits[r.Instrument] = append(visits[r.Instrument], visit{r.Time, i, r.Instrument})
 				if r.Person != "" {
@@ -34,39 +35,24 @@ func (b *jobJudge) times() []Finding {
 			}
 		}
 	}
-	var out []Finding
-	for _, name := range sortedKeys(visits) {
+	for _, name := range slices.Sorted(maps.Keys(visits)) {
 		vs := visits[name]
 		slices.SortStableFunc(vs, func(x, y visit) int { return x.at.Compare(y.at) })
 		if bySecond(vs) {
-			b.sameMoment(name, vs)
+			c.sameMoment(name, vs)
 		}
-		if question := b.pace(name, vs); !question.IsZero() {
-			if f, ok := b.raise(question); ok {
-				out = append(out, f)
-			}
+		if question := c.pace(name, vs); !question.IsZero() {
+			c.ask(question)
 		}
 	}
-	for _, person := range sortedKeys(people) {
+	for _, person := range slices.Sorted(maps.Keys(people)) {
 		if len(people[person]) < 2 {
 			continue
 		}
-		if question := b.atTwo(person); !question.IsZero() {
-			if f, ok := b.raise(question); ok {
-				out = append(out, f)
-			}
+		if question := c.atTwo(person); !question.IsZero() {
+			c.ask(question)
 		}
 	}
-	return out
-}
-
-func sortedKeys[T any](m map[string]T) []string {
-	out := make([]string, 0, len(m))
-	for k := range m {
-		out = append(out, k)
-	}
-	slices.Sort(out)
-	return out
 }
 
 // bySecond reports whether an instrument's times hold seconds. Times to the
@@ -76,15 +62,15 @@ func bySecond(vs []visit) bool {
 }
 
 // channels is how many fibres an instrument measures at one moment.
-func (b *jobJudge) channels(instrument string) int {
-	if in := b.instruments[instrument]; in != nil {
+func (c *check) channels(instrument string) int {
+	if in := c.instruments[instrument]; in != nil {
 		return max(1, in.Channels)
 	}
 	return 1
 }
 
-func (b *jobJudge) sameMoment(instrument string, vs []visit) {
-	channels := b.channels(instrument)
+func (c *check) sameMoment(instrument string, vs []visit) {
+	channels := c.channels(instrument)
 	for from := 0; from < len(vs); {
 		to := from + 1
 		for to < len(vs) && vs[to].at.Equal(vs[from].at) {
@@ -96,9 +82,9 @@ func (b *jobJudge) sameMoment(instrument string, vs []visit) {
 				which = append(which, v.link)
 			}
 		}
-		if len(which) > max(2, channels) || len(which) == 2 && channels == 1 && !areTwins(&b.facts.Links[which[0]], &b.facts.Links[which[1]]) {
+		if len(which) > max(2, channels) || len(which) == 2 && channels == 1 && !areTwins(&c.Links[which[0]], &c.Links[which[1]]) {
 			slices.Sort(which)
-			b.askEach(which, statement.New("same-moment", statement.Name(instrument), b.linksOf(which), statement.Moment(vs[from].at)))
+			c.ask(statement.New("same-moment", statement.Name(instrument), c.linksOf(which), statement.Moment(vs[from].at)), which...)
 		}
 		from = to
 	}
@@ -118,11 +104,11 @@ const paceOver = 10
 
 // pace returns what there is to ask about the fastest run of an instrument: the
 // first in which it was at more than ten different links.
-func (b *jobJudge) pace(instrument string, vs []visit) statement.Statement {
+func (c *check) pace(instrument string, vs []visit) statement.Statement {
 	// Paired strands that were ever measured at one moment count as one.
 	twin := map[int]int{}
 	for i := 1; i < len(vs); i++ {
-		if x, y := vs[i-1], vs[i]; x.link != y.link && x.at.Equal(y.at) && areTwins(&b.facts.Links[x.link], &b.facts.Links[y.link]) {
+		if x, y := vs[i-1], vs[i]; x.link != y.link && x.at.Equal(y.at) && areTwins(&c.Links[x.link], &c.Links[y.link]) {
 			twin[max(x.link, y.link)] = min(x.link, y.link)
 		}
 	}
@@ -132,8 +118,8 @@ func (b *jobJudge) pace(instrument string, vs []visit) statement.Statement {
 		}
 		return v.link
 	}
-	over := paceOver * b.channels(instrument)
-	seconds := b.asks["pace"].Threshold
+	over := paceOver * c.channels(instrument)
+	seconds := c.Settings["pace"].Threshold
 	least := time.Duration(chance.Float(seconds) * float64(time.Second) * paceOver)
 	if !bySecond(vs) {
 		least -= time.Minute // what times to the minute may hide
@@ -172,10 +158,10 @@ const (
 
 // atTwo returns what there is to ask about somebody who read two instruments at two
 // links at the same time.
-func (b *jobJudge) atTwo(person string) statement.Statement {
+func (c *check) atTwo(person string) statement.Statement {
 	var vs []visit
-	for i := range b.links {
-		for r := range b.links[i].everyReading() {
+	for i := range c.Links {
+		for r := range c.All(i) {
 			if r.Person == person && r.Instrument != "" && !r.Time.IsZero() && !record.DayOnly(r.Time) {
 				vs = append(vs, visit{r.Time, i, r.Instrument})
 			}
@@ -200,7 +186,7 @@ func (b *jobJudge) atTwo(person string) statement.Statement {
 	for _, s := range stays {
 		there = slices.DeleteFunc(there, func(o *stay) bool { return o.to.Before(s.from) })
 		for _, o := range there {
-			if o.instrument == s.instrument || o.link == s.link || areTwins(&b.facts.Links[o.link], &b.facts.Links[s.link]) {
+			if o.instrument == s.instrument || o.link == s.link || areTwins(&c.Links[o.link], &c.Links[s.link]) {
 				continue
 			}
 			end := s.to
@@ -232,9 +218,9 @@ func (b *jobJudge) atTwo(person string) statement.Statement {
 		at2 = first[1].from
 	}
 	name := person
-	if p := b.people[person]; p != nil {
+	if p := c.people[person]; p != nil {
 		name = p.Name
 	}
-	return statement.New("two-instruments", statement.Name(name), statement.Name(first[0].instrument), statement.Name(b.facts.Links[first[0].link].ID),
-		statement.Name(first[1].instrument), statement.Name(b.facts.Links[first[1].link].ID), statement.Moment(at2), statement.Count(both))
+	return statement.New("two-instruments", statement.Name(name), statement.Name(first[0].instrument), statement.Name(c.Links[first[0].link].ID),
+		statement.Name(first[1].instrument), statement.Name(c.Links[first[1].link].ID), statement.Moment(at2), statement.Count(both))
 }
