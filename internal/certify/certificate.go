@@ -9,6 +9,7 @@ import (
 	"spanseal/internal/judge"
 	"spanseal/internal/layout"
 	"spanseal/internal/page"
+	"spanseal/internal/rail"
 	"spanseal/internal/record"
 	"spanseal/internal/wording"
 )
@@ -19,7 +20,7 @@ type sheet struct {
 	*Set
 	l      *judge.LinkResult
 	title  string
-	rail   *Rail
+	rail   *rail.Rail
 	losses []judge.Finding // without those that an application's line tells
 	places int             // of all losses on this paper
 	folded *claim.Losses   // the same, with what the lines of applications tell
@@ -85,11 +86,12 @@ func (s *Set) paperOf(l *judge.LinkResult, title string, sections []string) (*Do
 }
 
 // newRail gathers what stands in the rail.
-func (sh *sheet) newRail(symbol [][]bool) *Rail {
+func (sh *sheet) newRail(symbol [][]bool) *rail.Rail {
 	w, job, l := sh.words, &sh.Facts.Job, sh.l
-	r := &Rail{
-		Set:       sh.Set,
-		Treatment: Treat(l.Verdict),
+	r := &rail.Rail{
+		Words:     w,
+		Specimen:  sh.Specimen,
+		Treatment: rail.Treat(l.Verdict),
 		Word:      w.Say("verdict." + l.Verdict.String()),
 		Name:      layout.Field{Caption: w.Say("rail.link"), Value: l.Link.ID},
 		Symbol:    symbol,
@@ -191,7 +193,7 @@ func (sh *sheet) compose(f *layout.Flow, sections []string) {
 	sh.lowTold = false // a paper is set more than once
 	f.DrawHead = sh.Again(sh.words.Say("document.continued", "title", sh.title+" "+sh.CertificateNumber(sh.l.Link.ID)))
 	lead := sh.lead()
-	sh.rail.beside = sh.baselines(f, lead, sections[0])
+	sh.rail.Beside = sh.baselines(f, lead, sections[0])
 	f.Start()
 	sh.headNamed(f, sh.name(), sh.title, lead)
 	draw := map[string]func(*layout.Flow){

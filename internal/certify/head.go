@@ -4,6 +4,7 @@ import (
 	"strings"
 
 	"spanseal/internal/layout"
+	"spanseal/internal/rail"
 	"spanseal/internal/wording"
 )
 
@@ -13,7 +14,7 @@ func (s *Set) letterhead(f *layout.Flow) {
 	if f.Logo != nil {
 		top := 2.0
 		if s.Specimen {
-			top = bandTop + bandHeight + 0.75
+			top = rail.BelowBand + 0.75
 		}
 		h := min(f.LogoHeight, max(f.Y+f.Grid-top, 3))
 		w := f.LogoWidth * h / f.LogoHeight

@@ -8,6 +8,7 @@ import (
 	"spanseal/internal/judge"
 	"spanseal/internal/layout"
 	"spanseal/internal/page"
+	"spanseal/internal/rail"
 	"spanseal/internal/record"
 	"spanseal/internal/stationery"
 	"spanseal/internal/wording"
@@ -225,7 +226,7 @@ func (s *Set) label(f *layout.Flow, g stationery.Labels, x, y, box float64, l *l
 	case symbol == nil:
 		side, _ := g.Side(g.Coarsest())
 		top = y + (g.Height-side)/2
-		s.noSymbol(f, x+(box-side)/2, top, side)
+		rail.NoSymbol(f, s.words, x+(box-side)/2, top, side)
 	default:
 		side, _ := g.Side(len(symbol))
 		top = y + (g.Height-side)/2
@@ -432,17 +433,4 @@ type ruler struct {
 
 func (r *ruler) Width(s page.Style, text string) float64 {
 	return r.style.Glyphs[s.Face].Width(s.Size, text)
-}
-
-// noSymbol is a hatched box where a specimen has no symbol.
-func (s *Set) noSymbol(f *layout.Flow, x, y, side float64) {
-	f.Begin(page.Element{Role: page.Figure, Alt: s.words.Say("figure.no_symbol")})
-	defer f.Finish()
-	f.Hatch(x, y, side, side, 2.4, 0.5, f.Hair)
-	f.Frame(x, y, side, side, 0.4, f.Ink)
-	word := s.words.Say("specimen.word")
-	style := f.Shrink(f.Strong, 5, side-4, word)
-	width := f.Width(style, word)
-	f.Fill(x+(side-width)/2-1, y+side/2-3, width+2, 5, layout.White)
-	f.Put(x+(side-width)/2, y+side/2+0.7, style, word)
 }

@@ -114,7 +114,7 @@ func TestWordingIsUsed(t *testing.T) {
 		t.Fatal(err)
 	}
 	files = slices.Concat(files, saying, changes)
-	for _, papers := range []string{"summary", "trunk", "procedure", "comparison", "superseded"} {
+	for _, papers := range []string{"summary", "trunk", "procedure", "comparison", "superseded", "rail"} {
 		more, err := filepath.Glob("../" + papers + "/*.go")
 		if err != nil || more == nil {
 			t.Fatal(papers, err)

@@ -18,6 +18,7 @@ import (
 	"spanseal/internal/layout"
 	"spanseal/internal/page"
 	"spanseal/internal/quantity"
+	"spanseal/internal/rail"
 	"spanseal/internal/record"
 	"spanseal/internal/retest"
 	"spanseal/internal/statement"
@@ -113,13 +114,13 @@ func (sh *comparison) title() string { return sh.say("comparison.title") }
 // outcomes are the keys of an outcome's word and how its block looks.
 var outcomes = map[retest.Outcome]struct {
 	key       string
-	treatment certify.Treatment
+	treatment rail.Treatment
 }{
-	retest.NoChange:    {"no_change", certify.Solid},
-	retest.Changed:     {"changed", certify.Stroked},
-	retest.OverLimit:   {"over_limit", certify.Hatched},
-	retest.Undecided:   {"undecided", certify.Hatched},
-	retest.NotCompared: {"not_compared", certify.Hatched},
+	retest.NoChange:    {"no_change", rail.Solid},
+	retest.Changed:     {"changed", rail.Stroked},
+	retest.OverLimit:   {"over_limit", rail.Hatched},
+	retest.Undecided:   {"undecided", rail.Hatched},
+	retest.NotCompared: {"not_compared", rail.Hatched},
 }
 
 func (sh *comparison) compose(f *layout.Flow) {
@@ -142,9 +143,9 @@ func (sh *comparison) smallPrint(f *layout.Flow) {
 	sh.SmallPrint(f, sh.say("comparison.record")+" "+w.Say("small.records")+" "+w.Say("small.live")+" "+w.Say("small.codes"))
 }
 
-func (sh *comparison) rail() *certify.Rail {
+func (sh *comparison) rail() *rail.Rail {
 	w, c, o := sh.words, sh.c, outcomes[sh.c.Outcome]
-	r := &certify.Rail{Set: sh.Set, Treatment: o.treatment, Word: w.Say("comparison.outcome." + o.key), Name: layout.Field{Caption: w.Say("rail.link"), Value: c.Link.ID}, Key: sh.Key()}
+	r := &rail.Rail{Words: w, Specimen: sh.Specimen, Treatment: o.treatment, Word: w.Say("comparison.outcome." + o.key), Name: layout.Field{Caption: w.Say("rail.link"), Value: c.Link.ID}, Key: sh.Key()}
 	if sh.symbol != nil {
 		r.Symbol, r.Under, r.Says = sh.symbol, sh.say("comparison.symbol"), sh.say("comparison.symbol")
 	}

@@ -6,6 +6,7 @@ import (
 	"spanseal/internal/certify"
 	"spanseal/internal/judge"
 	"spanseal/internal/layout"
+	"spanseal/internal/rail"
 	"spanseal/internal/record"
 	"spanseal/internal/wording"
 )
@@ -14,7 +15,7 @@ import (
 type overview struct {
 	*certify.Set
 	words  *wording.Wording
-	rail   *certify.Rail
+	rail   *rail.Rail
 	title  string
 	digits map[record.Quantity]int // see settle
 }
@@ -22,14 +23,14 @@ type overview struct {
 func newOverview(s *certify.Set) *overview { return &overview{Set: s, words: s.Words()} }
 
 // newRail gathers what stands in the rail.
-func (d *overview) newRail(symbol [][]bool, first, last record.Date) *certify.Rail {
+func (d *overview) newRail(symbol [][]bool, first, last record.Date) *rail.Rail {
 	w, job, counts := d.words, &d.Facts.Job, d.Judgement.Counts
-	r := &certify.Rail{Set: d.Set, Symbol: symbol, Under: w.Say("rail.set"), Key: d.Key()}
+	r := &rail.Rail{Words: w, Specimen: d.Specimen, Symbol: symbol, Under: w.Say("rail.set"), Key: d.Key()}
 	if d.Judgement.Conforms() {
-		r.Treatment, r.Word = certify.Solid, w.Say("summary.conforms")
+		r.Treatment, r.Word = rail.Solid, w.Say("summary.conforms")
 		r.Below = []layout.Field{{Caption: "", Value: w.Count("summary.all_certified", counts.Certified)}}
 	} else {
-		r.Treatment, r.Word = certify.Hatched, w.Say("summary.does_not_conform")
+		r.Treatment, r.Word = rail.Hatched, w.Say("summary.does_not_conform")
 		r.Below = []layout.Field{{Caption: "", Value: w.Say("summary.job_open")}}
 	}
 	if c := counts; c.Certified < c.Scheduled {

@@ -12,6 +12,7 @@ import (
 	"spanseal/internal/layout"
 	"spanseal/internal/page"
 	"spanseal/internal/quantity"
+	"spanseal/internal/rail"
 	"spanseal/internal/record"
 	"spanseal/internal/wording"
 )
@@ -25,7 +26,7 @@ func Quantities(s *certify.Set) (*certify.Document, error) {
 	}
 	title := d.words.Say("statement.title")
 	r := d.plainRail()
-	r.Treatment, r.Word = certify.Bare, d.words.Say("statement.accepted_of", "n", d.words.Whole(d.Judgement.Counts.Certified), "all", d.words.Whole(d.Judgement.Counts.Scheduled))
+	r.Treatment, r.Word = rail.Bare, d.words.Say("statement.accepted_of", "n", d.words.Whole(d.Judgement.Counts.Certified), "all", d.words.Whole(d.Judgement.Counts.Scheduled))
 	r.Below = []layout.Field{{Caption: d.words.Say("statement.accepted_links"), Value: d.words.Say("statement.accepted_in", "n", d.words.Whole(d.Revision))}}
 	if p := d.Facts.Job.Pay.Period; !p.IsZero() {
 		issued := slices.IndexFunc(r.Fields, func(f layout.Field) bool { return f.Caption == d.words.Say("rail.issued") })
@@ -76,7 +77,7 @@ func (d *overview) nothingNew() bool {
 }
 
 // plainRail is the rail of papers about the job that carry no seal of their own.
-func (d *overview) plainRail() *certify.Rail {
+func (d *overview) plainRail() *rail.Rail {
 	first, last := d.MeasuredInAll()
 	r := d.newRail(nil, first, last)
 	r.Under = d.words.Say("rail.beside")

@@ -19,6 +19,7 @@ import (
 	"spanseal/internal/inspection"
 	"spanseal/internal/judge"
 	"spanseal/internal/layout"
+	"spanseal/internal/rail"
 	"spanseal/internal/record"
 	"spanseal/internal/statement"
 	"spanseal/internal/statistics"
@@ -56,10 +57,10 @@ type sheet struct {
 	places int
 }
 
-func (sh *sheet) rail() *certify.Rail {
+func (sh *sheet) rail() *rail.Rail {
 	w, job, l := sh.words, &sh.Facts.Job, sh.l
-	return &certify.Rail{
-		Set: sh.Set, Treatment: certify.Bare, Word: w.Say("superseded.word"), Under: w.Say("rail.beside"), Key: sh.Key(),
+	return &rail.Rail{
+		Words: w, Specimen: sh.Specimen, Treatment: rail.Bare, Word: w.Say("superseded.word"), Under: w.Say("rail.beside"), Key: sh.Key(),
 		Below: []layout.Field{{Caption: w.Say("superseded.counts_not")}},
 		Name:  layout.Field{Caption: w.Say("rail.link"), Value: l.Link.ID},
 		Fields: []layout.Field{

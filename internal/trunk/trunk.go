@@ -17,6 +17,7 @@ import (
 	"spanseal/internal/judge"
 	"spanseal/internal/layout"
 	"spanseal/internal/polarity"
+	"spanseal/internal/rail"
 	"spanseal/internal/record"
 	"spanseal/internal/seal"
 	"spanseal/internal/statement"
@@ -199,7 +200,7 @@ func (sh *sheet) document() (*certify.Document, error) {
 
 func (sh *sheet) compose(f *layout.Flow, title string, symbol [][]bool) {
 	w, job := sh.words, &sh.Facts.Job
-	r := &certify.Rail{Set: sh.Set, Treatment: certify.Treat(sh.record.Verdict), Word: w.Say("verdict." + sh.record.Verdict.String()),
+	r := &rail.Rail{Words: w, Specimen: sh.Specimen, Treatment: rail.Treat(sh.record.Verdict), Word: w.Say("verdict." + sh.record.Verdict.String()),
 		Name: layout.Field{Caption: w.Say("trunk.trunk"), Value: sh.t.ID}, Symbol: symbol, Under: w.Say("rail.scan"), Key: sh.Key()}
 	certified := 0
 	for _, p := range sh.record.Positions {

@@ -1,4 +1,10 @@
-package certify
+// Package rail draws the rail of a paper: the coloured column on its left with what a
+// person looks for who has it in hand, its verdict, whose it is, and its symbol.
+//
+// A [Rail] is filled by whoever makes the paper. It draws itself on each page, round the
+// holes of a paper that is punched, and with its values closer or smaller where they
+// would not fit. That of a specimen says no verdict and has no symbol.
+package rail
 
 import (
 	"cmp"
@@ -10,6 +16,7 @@ import (
 	"spanseal/internal/layout"
 	"spanseal/internal/page"
 	"spanseal/internal/stationery"
+	"spanseal/internal/wording"
 )
 
 // Treatment is how a verdict block looks. The four stay apart in grey and at
@@ -37,7 +44,8 @@ func Treat(v judge.Verdict) Treatment {
 
 // Rail is what a person looks for with the page in hand.
 type Rail struct {
-	Set       *Set
+	Words     *wording.Wording
+	Specimen  bool // the paper is for approval only
 	Treatment Treatment
 	Word      string
 	Below     []layout.Field // in the block, under the word
@@ -47,10 +55,10 @@ type Rail struct {
 	Under     string // what the symbol is for
 	Says      string // what it says to those who do not see it; "": that it is the paper's own
 	Key       string
-	// beside are baselines of the main column's first page. The name stands on
+	// Beside are baselines of the main column's first page. The name stands on
 	// one of them, or else its height tears their rows apart for programs that
 	// extract text by lines.
-	beside []float64
+	Beside []float64
 }
 
 // inset is the rail's own margin on either side; beyondHole is where a text may begin
@@ -61,12 +69,12 @@ const inset, beyondHole = 6.0, 17.3
 func (r *Rail) Draw(f *layout.Flow) {
 	height := f.Paper().Height
 	f.Fill(0, 0, f.RailWidth, height, f.RailInk)
-	if r.Set.Specimen {
+	if r.Specimen {
 		r.inPlace().block(f)
 	} else {
 		r.block(f)
 	}
-	r.Set.band(f)
+	r.band(f)
 	foot := height - f.Bottom + 2
 	top, draw := r.foot(f, foot)
 	r.values(f, f.RailWidth+8, top-4)
@@ -152,9 +160,8 @@ func (r *Rail) block(f *layout.Flow) {
 // inPlace is the block of a specimen: it names the verdict whose place it is
 // in, and says none.
 func (r *Rail) inPlace() *Rail {
-	s := r.Set
-	caption := s.words.Say("specimen.instead")
-	return &Rail{Set: s, Treatment: Bare, Word: s.words.Say("specimen.word"), Below: []layout.Field{{Caption: caption, Value: strings.ToLower(r.Word)}}}
+	caption := r.Words.Say("specimen.instead")
+	return &Rail{Words: r.Words, Specimen: true, Treatment: Bare, Word: r.Words.Say("specimen.word"), Below: []layout.Field{{Caption: caption, Value: strings.ToLower(r.Word)}}}
 }
 
 // firstLine is how far below its caption the first line of a value stands.
@@ -167,10 +174,10 @@ func firstLine(value, caption page.Style) float64 {
 func (r *Rail) foot(f *layout.Flow, bottom float64) (top float64, draw func()) {
 	const leading = 3.1
 	width := f.RailWidth - 2*inset + 2
-	number := f.Wrap(f.Small, width, r.Set.words.Say("rail.page", "n", r.Set.words.Whole(f.PageNumber()), "m", r.Set.words.Whole(max(f.Pages, f.PageNumber()))))
+	number := f.Wrap(f.Small, width, r.Words.Say("rail.page", "n", r.Words.Whole(f.PageNumber()), "m", r.Words.Whole(max(f.Pages, f.PageNumber()))))
 	key := f.Wrap(f.Small, width, r.Key)
 	under := r.Under
-	if r.Set.Specimen {
+	if r.Specimen {
 		under = ""
 	}
 	lines := f.Wrap(f.Small, width, under)
@@ -198,20 +205,20 @@ func (r *Rail) foot(f *layout.Flow, bottom float64) (top float64, draw func()) {
 	y -= leading
 	side := f.Style.Symbol
 	x := (f.RailWidth - side) / 2
-	if r.Symbol != nil || r.Set.Specimen {
+	if r.Symbol != nil || r.Specimen {
 		y -= side + 1.2
 		y -= layout.Above(punched, y, y+side)
 	}
 	return y, func() {
 		switch {
-		case r.Symbol == nil && r.Set.Specimen:
-			r.Set.noSymbol(f, x, y, side)
+		case r.Symbol == nil && r.Specimen:
+			NoSymbol(f, r.Words, x, y, side)
 		case r.Symbol != nil:
 			f.Fill(x, y, side, side, layout.White)
 			// The quiet zone is four modules on each side (ISO/IEC 18004, from memory).
 			n := len(r.Symbol)
 			inner := stationery.OnDots(side*float64(n)/float64(n+8), n, math.Floor)
-			f.Illustrate(cmp.Or(r.Says, r.Set.words.Say("figure.symbol")), func() {
+			f.Illustrate(cmp.Or(r.Says, r.Words.Say("figure.symbol")), func() {
 				f.Modules(stationery.ToDot(x+(side-inner)/2), stationery.ToDot(y+(side-inner)/2), inner, r.Symbol, f.Ink)
 			})
 		}
@@ -241,9 +248,9 @@ func (r *Rail) values(f *layout.Flow, top, bottom float64) {
 		y := top
 		if f.PageNumber() == 1 {
 			first := firstLine(big, caption)
-			i := slices.IndexFunc(r.beside, func(base float64) bool { return base > top+first-1.5 })
-			if i >= 0 && r.beside[i] < top+first+2*f.Grid {
-				y = r.beside[i] - first
+			i := slices.IndexFunc(r.Beside, func(base float64) bool { return base > top+first-1.5 })
+			if i >= 0 && r.Beside[i] < top+first+2*f.Grid {
+				y = r.Beside[i] - first
 			}
 		}
 		start := y
