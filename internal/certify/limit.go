@@ -2,7 +2,6 @@ package certify
 
 import (
 	"slices"
-	"strings"
 
 	"spanseal/internal/judge"
 	"spanseal/internal/record"
@@ -86,31 +85,24 @@ func (s *Set) SetName(id string) string {
 	return id
 }
 
-// SetsLang is the language of the names of sets, where it is another than the paper's:
-// the titles of sets that are built in are in English.
-func (s *Set) SetsLang(ids ...string) string {
-	for i := range s.Judgement.Sets {
-		if u := &s.Judgement.Sets[i]; s.words.Language != "en" && u.BuiltIn && u.Kind != "application" && slices.Contains(ids, u.ID) && strings.HasSuffix(s.SetName(u.ID), u.Title) {
-			return "en"
-		}
-	}
-	return ""
-}
-
 // setNames is how many names a set has.
 const setNames = 3
 
 // setName is a name of a set, a longer one the larger the number.
 func (s *Set) setName(u *judge.SetUsed, length int) string {
+	title := u.Title
+	if u.BuiltIn { // others are in whatever language their owner wrote
+		title = s.words.Citation(title)
+	}
 	switch {
 	case u.Kind == "application" || u.Standard == "":
-		return u.Title
+		return title
 	case length == 0 && u.Kind != "cabling": // of a standard there are several
-		return s.words.Citation(u.Standard) + ", " + u.Title
+		return s.words.Citation(u.Standard) + ", " + title
 	case length == 0:
 		return s.words.Citation(u.Standard)
 	case length == 1:
 		return s.words.Edition(u.Standard, u.Edition)
 	}
-	return s.words.Edition(u.Standard, u.Edition) + ", " + u.Title
+	return s.words.Edition(u.Standard, u.Edition) + ", " + title
 }

@@ -64,7 +64,14 @@ func TestOddJobs(t *testing.T) {
 				f.Readings = append(f.Readings, r)
 			}
 		},
-		"late": func(f *record.Facts) { f.Job.Deadline = record.NewDate(2026, 11, 20) },
+		"lengths": func(f *record.Facts) {
+			for _, r := range f.Readings[:8] {
+				r.Quantity, r.Value, r.WavelengthNM = record.Length, dec("312"), 0
+				f.Readings = append(f.Readings, r)
+			}
+		},
+		"no limits": func(f *record.Facts) { f.Job.Policy.Limits = nil },
+		"late":      func(f *record.Facts) { f.Job.Deadline = record.NewDate(2026, 11, 20) },
 	} {
 		t.Run(name, func(t *testing.T) {
 			f := library()
@@ -104,7 +111,11 @@ func sound(t rapid.TB, set *certify.Set, d *certify.Document) {
 	if err := d.Draw(r); err != nil {
 		t.Fatal(err)
 	}
-	for _, fault := range append(r.Overlaps(), r.Outside(set.Paper().Sheet())...) {
+	faults := append(r.Overlaps(), r.Outside(set.Paper().Sheet())...)
+	if set.Language() == "en" {
+		faults = append(faults, namesWhatFollows(r)...)
+	}
+	for _, fault := range faults {
 		t.Errorf("%s: %s", d.Path, fault)
 	}
 	for _, text := range r.Texts() {

@@ -17,9 +17,10 @@ import (
 // reflectance is what else was judged, and what the link would carry.
 func (sh *sheet) reflectance(f *layout.Flow) {
 	w := sh.words
-	rows := sh.others(f)
+	rows, quantities := sh.others(f)
 	var required, missed, open, within, loss []string
 	for _, c := range sh.l.Carries {
+		c.Title = w.Citation(c.Title)
 		switch {
 		case c.Required && c.Within:
 			required = append(required, w.Say("carries.required", "title", c.Title, "numbers", sh.worstOf(c.Findings)))
@@ -41,12 +42,20 @@ func (sh *sheet) reflectance(f *layout.Flow) {
 	if len(rows)+len(expected)+len(required)+len(missed)+len(open)+len(within)+len(loss) == 0 {
 		return
 	}
-	title := w.Say("reflectance.title")
-	switch {
-	case len(rows) == 0:
+	if len(expected) > 0 && !slices.Contains(quantities, record.OpticalReturnLoss) {
+		quantities = append(quantities, record.OpticalReturnLoss)
+	}
+	title := "" // no promise of what does not follow
+	switch len(quantities) {
+	case 0:
 		title = w.Say("carries.title")
-	case len(required)+len(missed)+len(open)+len(within)+len(loss) == 0: // no promise of what does not follow
-		title = w.Say("reflectance.alone")
+	case 1:
+		title = wording.UpperFirst(w.Term("quantity", string(quantities[0])))
+	default:
+		title = w.Say("reflectance.several")
+	}
+	if len(quantities) > 0 && len(required)+len(missed)+len(open)+len(within)+len(loss) > 0 {
+		title = w.Say("reflectance.carries", "what", title)
 	}
 	f.Tabled(title, []layout.Column{{}, {Wrap: true}, {Wrap: true}, {}}, rows)
 	say := func(s page.Style, key string, list []string) {
@@ -227,7 +236,8 @@ func (sh *sheet) severalSets() bool {
 // others are the limits that are not about loss, those of one quantity and one
 // limit in a row: "Reflectance at 1310 nm | end A −52.6 dB, end B −50.9 dB".
 // What was measured and no limit binds follows.
-func (sh *sheet) others(f *layout.Flow) [][]layout.Cell {
+// Which quantities they are of is told too.
+func (sh *sheet) others(f *layout.Flow) (rows [][]layout.Cell, quantities []record.Quantity) {
 	w := sh.words
 	type group struct {
 		what, limit, unit string
@@ -238,7 +248,11 @@ func (sh *sheet) others(f *layout.Flow) [][]layout.Cell {
 		style             page.Style
 	}
 	var groups []*group
-	join := func(what, limit, set, unit, measured string) *group {
+	join := func(q record.Quantity, nm int, limit, set, unit, measured string) *group {
+		if !slices.Contains(quantities, q) {
+			quantities = append(quantities, q)
+		}
+		what := sh.quantity(q, nm)
 		i := slices.IndexFunc(groups, func(g *group) bool { return g.what == what && g.limit == limit && slices.Contains(g.sets, set) })
 		if i < 0 {
 			i = len(groups)
@@ -265,7 +279,7 @@ func (sh *sheet) others(f *layout.Flow) [][]layout.Cell {
 		if one.Event == "" && one.End != "" {
 			where = strings.ReplaceAll(w.Say("end.name", "end", one.End), " ", "\u00A0")
 		}
-		g := join(sh.quantity(one.Quantity, one.WavelengthNM), sh.bound(one), one.Working.SetID, unit,
+		g := join(one.Quantity, one.WavelengthNM, sh.bound(one), one.Working.SetID, unit,
 			strings.TrimPrefix(where+"\u00A0", "\u00A0")+w.Fixed(*one.Measured, p)+unit)
 		g.places = max(g.places, p)
 		if g.least == nil || one.Margin.Less(*g.least) {
@@ -284,7 +298,7 @@ func (sh *sheet) others(f *layout.Flow) [][]layout.Cell {
 			unit = "\u00A0m"
 		}
 		where := wording.Comma(r.Event, w.Term("way", string(r.Direction)))
-		join(sh.quantity(r.Quantity, r.WavelengthNM), w.Say("bound.none"), "", unit, strings.TrimSpace(where+" "+w.Fixed(r.Value, r.Value.Places())+unit))
+		join(r.Quantity, r.WavelengthNM, w.Say("bound.none"), "", unit, strings.TrimSpace(where+" "+w.Fixed(r.Value, r.Value.Places())+unit))
 	}
 	for i := 0; i < len(groups); i++ { // sets that agree share a row
 		g := groups[i]
@@ -296,7 +310,7 @@ func (sh *sheet) others(f *layout.Flow) [][]layout.Cell {
 			return same
 		}))
 	}
-	rows := make([][]layout.Cell, len(groups))
+	rows = make([][]layout.Cell, len(groups))
 	for i, g := range groups {
 		alone := !slices.ContainsFunc(groups, func(o *group) bool { return o != g && o.what == g.what })
 		if several && g.sets[0] != "" && (!alone || len(g.sets) == 1) {
@@ -312,7 +326,7 @@ func (sh *sheet) others(f *layout.Flow) [][]layout.Cell {
 		}
 		rows[i] = []layout.Cell{{Text: g.what, Style: f.Body}, {Text: strings.Join(g.measured, ", "), Style: g.style}, {Text: g.limit, Style: f.Body}, {Text: margin, Style: f.Body}}
 	}
-	return rows
+	return rows, quantities
 }
 
 // quantity names what was measured, and at which wavelength.

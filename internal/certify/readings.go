@@ -89,7 +89,6 @@ func (sh *sheet) readings(f *layout.Flow) {
 		}
 		row(r, measured, value, allowed, margin, u, set)
 		if set != "" {
-			lines[len(lines)-1].cells[6].Lang = sh.SetsLang(one.Working.SetID)
 		}
 		if key == above {
 			cells := lines[len(lines)-1].cells

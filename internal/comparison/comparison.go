@@ -372,7 +372,11 @@ func (sh *comparison) advice(f *layout.Flow) {
 	if len(sh.c.Advice) == 0 {
 		return
 	}
-	f.Section(sh.words.Say("comparison.pattern"), 4, sh.words.Count("causes.note", len(sh.c.Advice)))
+	title := sh.words.Say("comparison.pattern")
+	if !slices.ContainsFunc(sh.c.Advice, func(s statement.Statement) bool { return s.Code != "retest.advice.no-pattern" }) {
+		title = sh.words.Say("causes.open")
+	}
+	f.Section(title, 4, sh.words.Count("causes.note", len(sh.c.Advice)))
 	for _, text := range sh.words.States(sh.c.Advice) {
 		f.Paragraph(f.Body, 1, text)
 	}

@@ -440,9 +440,8 @@ func (f *Flow) Shrink(s page.Style, least, width float64, text string) page.Styl
 	return s
 }
 
-// Field is a value under its caption. Lang is the language of the value where it is
-// another than the document's.
-type Field struct{ Caption, Value, Lang string }
+// Field is a value under its caption.
+type Field struct{ Caption, Value string }
 
 // CaptionBase and valueBase are where the baselines of a field stand in its
 // first two lines of the grid.

@@ -27,15 +27,10 @@ func (f *Flow) Together(draw func()) { f.within(page.Paragraph, draw) }
 func (f *Flow) Pairs(draw func()) { f.within(page.List, draw) }
 
 // Pair draws a caption and its value. What has no value is a paragraph.
-func (f *Flow) Pair(caption, value func()) { f.PairIn("", caption, value) }
-
-// PairIn is [Flow.Pair] with a value in another language than the document's.
-func (f *Flow) PairIn(lang string, caption, value func()) {
+func (f *Flow) Pair(caption, value func()) {
 	f.Begin(page.Element{Role: page.Item})
 	f.within(page.Label, caption)
-	f.Begin(page.Element{Role: page.ItemBody, Lang: lang})
-	value()
-	f.Finish()
+	f.within(page.ItemBody, value)
 	f.Finish()
 }
 

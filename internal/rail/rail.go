@@ -289,7 +289,7 @@ func (r *Rail) each(f *layout.Flow, big, value, caption page.Style, width float6
 			return false
 		}
 		if draw {
-			f.PairIn(one.Lang, func() { f.Put(inset, top, caption, one.Caption) }, func() {
+			f.Pair(func() { f.Put(inset, top, caption, one.Caption) }, func() {
 				for i, line := range lines {
 					f.Put(inset, at[i], s, line)
 				}

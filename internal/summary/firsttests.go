@@ -41,8 +41,10 @@ func (d *overview) firstTests(f *layout.Flow) {
 		yields = append(yields, w.Say("first.yield", "nm", wording.Nanometres(y.WavelengthNM), "n", w.Whole(y.First), "all", w.Whole(y.Links),
 			"percent", w.Fixed(form.Statistic(100*float64(y.First)/float64(y.Links)), 0)))
 	}
-	f.Section(w.Say("first.title"), float64(min(len(rows), 6))+2, w.Say("first.remark"))
-	if len(rows) > 0 {
+	if len(rows) == 0 {
+		f.Section(w.Say("first.none"), 2)
+	} else {
+		f.Section(w.Say("first.title"), float64(min(len(rows), 6))+2, w.Say("first.remark"))
 		f.Table([]layout.Column{{Name: w.Say("links.link"), Wrap: true}, {Name: w.Say("first.measured"), Wrap: true}, {Name: w.Say("readings.allowed"), Right: true},
 			{Name: w.Say("superseded.when")}, {Name: w.Say("first.now")}, {Name: w.Say("first.sheet"), Wrap: true}}, rows)
 	}

@@ -44,9 +44,9 @@ func (d *overview) newRail(symbol [][]bool, first, last record.Date) *rail.Rail 
 	if !first.IsZero() {
 		measured = w.Days(first, last)
 	}
-	var sets, ids []string
+	var sets []string
 	for _, set := range d.Judgement.Sets {
-		sets, ids = append(sets, d.SetName(set.ID)), append(ids, set.ID)
+		sets = append(sets, d.SetName(set.ID))
 	}
 	r.Name = layout.Field{Caption: w.Say("rail.job_number"), Value: job.Number}
 	r.Fields = []layout.Field{
@@ -60,7 +60,7 @@ func (d *overview) newRail(symbol [][]bool, first, last record.Date) *rail.Rail 
 		{Caption: w.Say("rail.measured"), Value: measured},
 		{Caption: w.Say("rail.completed"), Value: w.Day(job.Completed)},
 		{Caption: w.Say("rail.deadline"), Value: w.Day(job.Deadline)},
-		{Caption: w.Say("rail.sets"), Value: strings.Join(wording.Distinct(sets...), "\n"), Lang: d.SetsLang(ids...)},
+		{Caption: w.Say("rail.sets"), Value: strings.Join(wording.Distinct(sets...), "\n")},
 		{Caption: w.Say("rail.decision"), Value: w.Term("decision", job.Policy.Decision)},
 	}
 	return r

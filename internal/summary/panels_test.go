@@ -22,9 +22,9 @@ func TestPlacesInWords(t *testing.T) {
 		title, after string
 		want         map[int]string // by how many repeats have something open
 	}{
-		"en": {"Port map", "Questions and deviations", map[int]string{repeats: "123 of 123 places have a port that is not a plain pass.",
+		"en": {"Ports", "Questions", map[int]string{repeats: "123 of 123 places have a port that is not a plain pass.",
 			2: "6 of 123 places are drawn: those with a port that is not a plain pass.", 0: "None of the 123 places is drawn: every port is a plain pass."}},
-		"es": {"Dónde están", "Preguntas y desviaciones", map[int]string{repeats: "De 123 lugares, 123 tienen algún puerto",
+		"es": {"Puertos", "Preguntas", map[int]string{repeats: "De 123 lugares, 123 tienen algún puerto",
 			2: "Se dibujan 6 de 123 lugares: los que tienen algún puerto con un resultado distinto de conforme.", 0: "No se dibuja ninguno de los 123 lugares: todos los puertos son conformes."}},
 	} {
 		f := testset.Estate(repeats * len(testset.Library().Links))

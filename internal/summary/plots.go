@@ -141,7 +141,12 @@ func (d *overview) dots(f *layout.Flow) {
 	for _, g := range groups {
 		each = max(each, (slices.Max(pile(g.losses))+7)/8)
 	}
-	f.Section(w.Say("dots.title"), 5)
+	limited := slices.ContainsFunc(groups, func(g *lossPlot) bool { return g.limited })
+	title := w.Say("dots.title")
+	if !limited {
+		title = w.Say("dots.unlimited")
+	}
+	f.Section(title, 5)
 	fails := 0
 	var said []statement.Statement
 	for _, g := range groups {
@@ -189,7 +194,7 @@ func (d *overview) dots(f *layout.Flow) {
 		}
 		f.Lines(height/f.Grid + 0.25)
 	}
-	d.dotAxis(f, s, each)
+	d.dotAxis(f, s, each, limited)
 }
 
 // said is between which losses the plot lies, and which limits it has.
@@ -204,7 +209,7 @@ func (g *lossPlot) said() statement.Statement {
 	return statement.New("figure.losses-limits", append(args, g.limits[0], g.limits[1])...)
 }
 
-func (d *overview) dotAxis(f *layout.Flow, s layout.Scale, each int) {
+func (d *overview) dotAxis(f *layout.Flow, s layout.Scale, each int, limited bool) {
 	w := d.words
 	step := layout.NiceStep(s.Top, 8)
 	for n := 0; float64(n)*step <= s.Top; n++ {
@@ -220,6 +225,9 @@ func (d *overview) dotAxis(f *layout.Flow, s layout.Scale, each int) {
 	f.Finish() // the figure
 	f.Lines(1)
 	note := w.Say("dots.note")
+	if !limited {
+		note = w.Say("dots.reading")
+	}
 	if each > 1 {
 		note += " " + w.Say("dots.each", "n", w.Whole(each))
 	}

@@ -184,7 +184,6 @@ func (d *overview) populations(f *layout.Flow) {
 		row := layout.Cells(f.Body, wording.UpperFirst(d.ofGroup(one)), wording.Nanometres(one.WavelengthNM), w.Whole(one.Population), d.SetName(one.Working.SetID),
 			w.Fixed(*one.Measured, p), w.Fixed(*one.Limit, p), w.Fixed(*one.Margin, p), w.Say("open."+one.Verdict.String()))
 		row[6].Style, row[7].Style = style, style
-		row[3].Lang = d.SetsLang(one.Working.SetID)
 		rows = append(rows, row)
 	}
 	f.Tabled(w.Say("population.title"), []layout.Column{{Name: w.Say("population.what"), Wrap: true}, {Name: "nm", Right: true}, {Name: "n", Right: true}, {Name: w.Say("readings.set"), Wrap: true},

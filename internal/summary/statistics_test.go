@@ -17,7 +17,7 @@ import (
 func TestPopulationOnPaper(t *testing.T) {
 	for language, want := range map[string]struct{ whole, figure, row, old string }{
 		"en": {"whole job", "percentile 97, connections, 1310 nm, IEC 61755-1 and IEC 61753-1, Attenuation grade B:", "Percentile 97, connections", "Over "},
-		"es": {"todo el trabajo", "percentil 97, conexiones, 1310 nm, IEC 61755-1 and IEC 61753-1, Attenuation grade B:", "Percentil 97, conexiones", "Over "},
+		"es": {"todo el trabajo", "percentil 97, conexiones, 1310 nm, IEC 61755-1 e IEC 61753-1, grado de atenuación B:", "Percentil 97, conexiones", "Over "},
 	} {
 		f := testset.Library()
 		f.Job.Documents.Language = language

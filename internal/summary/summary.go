@@ -111,7 +111,9 @@ func (d *overview) questions(f *layout.Flow) {
 	w, job := d.words, &d.Facts.Job
 	var texts []string
 	about := map[string][]string{}
-	ask := func(text, link string) {
+	questions, deviations := 0, 0
+	ask := func(count *int, text, link string) {
+		*count++
 		if _, asked := about[text]; !asked && text != "" {
 			texts = append(texts, text)
 		}
@@ -123,20 +125,20 @@ func (d *overview) questions(f *layout.Flow) {
 	}
 	for _, one := range d.Judgement.Questions {
 		if one.Asks() { // limits are in a table of their own
-			ask(d.Posed(&one), "")
+			ask(&questions, d.Posed(&one), "")
 		}
 	}
 	if !job.Deadline.IsZero() && job.Deadline.Before(d.IssuedOn()) {
-		ask(w.Say("questions.late", "deadline", w.Day(job.Deadline), "issued", w.Day(d.IssuedOn())), "")
+		ask(&deviations, w.Say("questions.late", "deadline", w.Day(job.Deadline), "issued", w.Day(d.IssuedOn())), "")
 	}
 	for _, l := range d.Judgement.Results() {
 		for _, one := range l.Findings {
 			if one.Asks() {
-				ask(d.Posed(&one), l.Link.ID)
+				ask(&questions, d.Posed(&one), l.Link.ID)
 			}
 		}
 		if certify.UntoldExemption(l) {
-			ask(w.Say("questions.exempt", "reason", l.Link.Exempt), l.Link.ID)
+			ask(&deviations, w.Say("questions.exempt", "reason", l.Link.Exempt), l.Link.ID)
 		}
 	}
 	if len(texts) == 0 {
@@ -151,7 +153,14 @@ func (d *overview) questions(f *layout.Flow) {
 			texts[i] = w.Say("questions.of", "links", w.List(links), "question", text)
 		}
 	}
-	f.Listed(w.Say("questions.title_all"), texts, d.QuestionCounts())
+	title := w.Say("questions.title_all")
+	switch {
+	case deviations == 0:
+		title = w.Say("questions.title")
+	case questions == 0:
+		title = w.Say("questions.deviations")
+	}
+	f.Listed(title, texts, d.QuestionCounts())
 }
 
 func (d *overview) smallPrint(f *layout.Flow) {
