@@ -8,6 +8,7 @@ import (
 
 	"spanseal/internal/chance"
 	"spanseal/internal/colour"
+	"spanseal/internal/evidence"
 	"spanseal/internal/limits"
 	"spanseal/internal/original"
 	"spanseal/internal/quantity"
@@ -164,13 +165,14 @@ func (d *linkJudge) reference() {
 // session asks for what some owners want on record of every session, where the job
 // gives that a weight.
 func (d *linkJudge) session() {
+	times, versions := d.asks["no-reference-time"].Weight != evidence.Off, d.asks["no-software"].Weight != evidence.Off
 	var untimed, unversioned gather
 	for i := range d.out.Readings {
 		r := &d.out.Readings[i]
-		if r.ReferenceTime.IsZero() && r.Quantity == record.InsertionLoss {
+		if times && r.ReferenceTime.IsZero() && r.Quantity == record.InsertionLoss {
 			untimed.add(r, "no-reference-time")
 		}
-		if d.policy.MethodOf(r).Software == "" {
+		if versions && d.policy.MethodOf(r).Software == "" {
 			unversioned.add(r, "no-software")
 		}
 	}
