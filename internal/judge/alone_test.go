@@ -310,7 +310,7 @@ func TestExtremes(t *testing.T) {
 		{"the first not", "guarded", []subject{bare(&high), known(&low)}, "0.2", "0.5", true},
 	} {
 		d := &linkJudge{worker: &worker{jobJudge: &jobJudge{policy: &record.Policy{Decision: c.decision, GuardFactor: quantity.Int(1)}}}, link: &record.Link{}}
-		got := d.extremes(c.subjects)
+		got := d.slots(c.subjects)
 		if len(got) != 1 || got[0].least.Short() != c.least || got[0].most.Short() != c.most || got[0].unsure != c.unsure {
 			t.Errorf("%s: %+v", c.name, got)
 		}

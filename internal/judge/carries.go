@@ -15,10 +15,9 @@ import (
 // and lists the others that it would: those that it would be within were they
 // required.
 func (d *linkJudge) carries(subjects []subject) {
-	extremes := d.extremes(subjects)
+	extremes := d.slots(subjects)
 	all := d.trials(extremes)
-	within := make([]byte, len(all), 256)
-	required := false
+	within, required := make([]byte, len(all), 256), false
 	for i := range all {
 		t := &all[i]
 		switch {
@@ -125,9 +124,9 @@ func ApplicationNotes(p *record.Policy, l *LinkResult) (out []statement.Statemen
 	return out
 }
 
-// extremes sorts what there is to judge into slots.
-func (d *linkJudge) extremes(subjects []subject) []extreme {
-	out := make([]extreme, 0, len(subjects))
+// slots sorts what there is to judge into slots.
+func (d *linkJudge) slots(subjects []subject) []extreme {
+	out := d.extremes[:0]
 	for i := range subjects {
 		s := &subjects[i]
 		e := extreme{slot{s.quantity, s.wavelength, endOf(s.quantity, s.direction), s.way}, *s.value, *s.value, false}
@@ -156,6 +155,7 @@ func (d *linkJudge) extremes(subjects []subject) []extreme {
 		}
 		o.unsure = o.unsure || e.unsure
 	}
+	d.extremes = out
 	return out
 }
 

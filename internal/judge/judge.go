@@ -77,8 +77,12 @@ type worker struct {
 	ledgers map[string][]LedgerEntry // by what they say
 	opens   map[*LedgerEntry]*Matter // the findings of open entries
 
-	draft []Finding // reused from link to link
-	whys  []why
+	// What follows is reused from link to link.
+	draft    []Finding
+	topics   []subject
+	extremes []extreme
+	works    []work
+	whys     []why
 }
 
 func (b *jobJudge) worker() *worker {

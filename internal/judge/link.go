@@ -61,7 +61,6 @@ type linkJudge struct {
 	at    limits.Situation
 	usual way   // how the link is measured where no reading says
 	ways  []way // of its losses, or the usual one
-	works []work
 	out   *LinkResult
 }
 
@@ -71,7 +70,7 @@ func (c *worker) link(out *LinkResult) {
 	d := &linkJudge{worker: c, link: l, sets: c.bind(l), out: out, usual: wayOf(c.policy.MethodFor(l)), at: limits.Situation{
 		Fibre: l.Fibre, Mode: l.Mode, LengthM: l.Length, MatedPairs: l.MatedPairs, Splices: l.Splices, SplicedEnds: l.SplicedEnds(), Splitters: limits.SplittersOf(l.Splitters),
 	}}
-	out.Findings = c.draft[:0]
+	out.Findings, c.works = c.draft[:0], c.works[:0]
 	d.measuredIn()
 	subjects := d.subjects()
 	d.limits(subjects)
@@ -84,7 +83,7 @@ func (c *worker) link(out *LinkResult) {
 	if d.out.Measured {
 		d.carries(subjects)
 	}
-	c.draft, out.Findings = out.Findings, slices.Clone(out.Findings)
+	c.draft, c.topics, out.Findings = out.Findings, subjects, slices.Clone(out.Findings)
 }
 
 // measuredIn gathers the ways in which the losses of the link were measured.
@@ -115,7 +114,7 @@ func (d *linkJudge) limits(subjects []subject) {
 // averages, and the length, measured or as scheduled.
 func (d *linkJudge) subjects() []subject {
 	rs := d.out.Readings
-	out := make([]subject, 0, len(rs)*3/2+1)
+	out := d.topics[:0]
 	length := false
 	for i := range rs {
 		r := &rs[i]
@@ -444,14 +443,14 @@ func (d *linkJudge) unlimited(subjects []subject) {
 		end        string
 		way        way
 	}
-	asked := map[gap]bool{}
+	asked := make([]gap, 0, 16)
 	for i := range subjects {
 		s := &subjects[i]
 		q := gap{alike[s.quantity], s.wavelength, endOf(s.quantity, s.direction), s.way}
-		if q.quantity == "" || s.quantity == record.TwoWayAverage || asked[q] {
+		if q.quantity == "" || s.quantity == record.TwoWayAverage || slices.Contains(asked, q) {
 			continue
 		}
-		asked[q] = true
+		asked = append(asked, q)
 		judged := false
 		var gaps statement.List
 		for j := range d.works {
