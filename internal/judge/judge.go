@@ -77,8 +77,7 @@ type worker struct {
 	ledgers map[string][]LedgerEntry // by what they say
 	opens   map[*LedgerEntry]*Matter // the findings of open entries
 
-	// What follows is reused from link to link.
-	draft    []Finding
+	draft    []Finding // it and what follows are reused from link to link
 	topics   []subject
 	extremes []extreme
 	works    []work

@@ -113,9 +113,7 @@ func (d *linkJudge) limits(subjects []subject) {
 // subjects lists what there is to judge: every used reading, the two-way
 // averages, and the length, measured or as scheduled.
 func (d *linkJudge) subjects() []subject {
-	rs := d.out.Readings
-	out := d.topics[:0]
-	length := false
+	rs, out, length := d.out.Readings, d.topics[:0], false
 	for i := range rs {
 		r := &rs[i]
 		s := subject{r.Quantity, r.WavelengthNM, r.Direction, r.Event, wayOf(d.policy.MethodOf(r)), &r.Value, nil, rs[i : i+1 : i+1]}
@@ -463,18 +461,19 @@ func (d *linkJudge) unlimited(subjects []subject) {
 				gaps = append(gaps, d.gap(w, q.end, s.wavelength))
 			}
 		}
+		missing := !judged && d.mustBind(s)
+		if !missing && len(gaps) == 0 {
+			continue
+		}
 		f := Finding{Matter: &Matter{Kind: KindRequired, Code: "no-limit", Quantity: s.quantity, WavelengthNM: s.wavelength, End: q.end}, Probability: -1}
-		switch {
-		case !judged && d.mustBind(s):
+		if missing {
 			f.Verdict = Incomplete
 			if len(gaps) == 0 {
 				gaps = statement.List{d.uncovered(q.end, s.wavelength)}
 			}
 			f.ask(statement.New("no-limit.which", gaps))
-		case len(gaps) > 0:
+		} else {
 			f.ask(statement.New("no-limit.unjudged", gaps))
-		default:
-			continue
 		}
 		d.out.Findings = append(d.out.Findings, f)
 	}
