@@ -181,10 +181,11 @@ rows:
 	}
 }
 
-// roomFrom is after how many readings of a table room is made for the next
-// ones, and manyRooms after how many for all: a few good rows say little of the
-// rest.
-const roomFrom, manyRooms = 1000, 32_000
+// roomFrom is after how many readings of a table room is made for the next ones,
+// for at most as many times as many as there are already of all tables as moreRoom
+// says: a few good rows say little of the rest. After manyRooms of one table, room
+// is made anew.
+const roomFrom, moreRoom, manyRooms = 1000, 32, 32_000
 
 // makeRoom makes room for the readings of a file at once, and for as many in
 // the files that follow as their sizes lead to expect: growing step by step
@@ -192,7 +193,7 @@ const roomFrom, manyRooms = 1000, 32_000
 //
 // A file must have given some readings before: one of nothing but faults needs
 // no room.
-func (a *assembler) makeRoom(most int64) {
+func (a *assembler) makeRoom() {
 	values := 0 // of a row
 	for i := range a.groups {
 		for f := field.Loss; f < field.Count; f++ {
@@ -201,14 +202,15 @@ func (a *assembler) makeRoom(most int64) {
 			}
 		}
 	}
-	size := int64(len(a.file.Text))
+	rs, size := a.r.facts.Readings, int64(len(a.file.Text))
+	most := min(moreRoom*int64(len(rs)), 1<<20) // a file of empty lines has none of them
 	rows := int64(bytes.Count(a.file.Text, []byte{'\n'}))
 	if t, ok := a.t.(*table.Sheet); ok { // the search for the heading has read some of it
 		rows = t.About()
 		rows += rows / 16
 	}
 	n := min(rows*int64(values)*roomFrom/int64(max(roomFrom, a.account.Rows*values)), size/16, most)
-	if rs := a.r.facts.Readings; n > int64(cap(rs)-len(rs)) {
+	if n > int64(cap(rs)-len(rs)) {
 		n = max(n, min(n*(size+a.r.ahead)/size, most))
 		a.r.facts.Readings = slices.Grow(rs, int(n))
 		a.r.found = slices.Grow(a.r.found, int(n))
@@ -808,10 +810,8 @@ func (a *assembler) add(row *table.Row, g *mapping.Group, f field.Field, p *reco
 	p.Origin.Cell = a.t.CellName(row, g[f].Column)
 	a.show.value(g[f].Column)
 	switch a.added++; a.added {
-	case roomFrom:
-		a.makeRoom(manyRooms)
-	case manyRooms:
-		a.makeRoom(1 << 20) // a file of empty lines has none of them
+	case roomFrom, manyRooms:
+		a.makeRoom()
 	}
 	a.r.facts.Readings = append(a.r.facts.Readings, *p)
 	a.r.found = append(a.r.found, found{link: link, account: int32(a.index), row: int32(a.account.Rows), ordered: a.m.InRowOrder, event: a.event != p.Event})
