@@ -108,7 +108,7 @@ func nearest(b page.Box, x, y float64) float64 {
 func TestSignatureLines(t *testing.T) {
 	for language, want := range map[string][]string{
 		"en": {"for the contractor", "25 Nov 2026", "engineer: name, signature", "date", "owner: name, signature", "date"},
-		"es": {"por el contratista", "25 nov 2026", "dirección técnica: nombre, firma", "fecha", "propiedad: nombre, firma", "fecha"},
+		"es": {"por el contratista", "25 nov 2026", "dirección de obra: nombre, firma", "fecha", "propietario: nombre, firma", "fecha"},
 		"de": {"für den Auftragnehmer", "25. Nov. 2026", "Bauleitung: Name, Unterschrift", "Datum", "Bauherr: Name, Unterschrift", "Datum"},
 	} {
 		f := library()

@@ -13,7 +13,7 @@ func TestWhatLimitsOfApplicationsDoNotShow(t *testing.T) {
 	for language, want := range map[string][2]string{
 		"en": {"Patch cords share this budget.", "leaves one end connection outside the measurement"},
 		"de": {"Dieses Dämpfungsbudget schließt die Rangierkabel ein.", "lässt eine Endverbindung außerhalb der Messung"},
-		"es": {"Este presupuesto de pérdida incluye los latiguillos.", "deja una conexión de extremo fuera de la medición"},
+		"es": {"Este presupuesto de pérdida incluye los cordones de conexión.", "deja una conexión de extremo fuera de la medición"},
 	} {
 		for _, reference := range []record.ReferenceMethod{record.OneCord, record.TwoCord} {
 			f := library()

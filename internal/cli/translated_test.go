@@ -48,7 +48,7 @@ var jobWords = map[string]*strings.Replacer{
 		"12 Quay Row, Port Ansel", "Kaizeile 12, Ansel", "Port Ansel Council", "Gemeinde Ansel", "Tidewater Fibre Works", "Gezeiten Glasfaser", "4 Slipway Lane, Port Ansel", "Slipweg 4, Ansel",
 		"short spans", "kurze Strecken", "24 strand OS2", "24 Fasern OS2", "12 strand OM4", "12 Fasern OM4",
 		"Spliced-on connector with test and papers", "Angespleißter Stecker mit Messung und Unterlagen", "Splice in the span", "Spleiß in der Trasse",
-		"Singlemode strand tested both ways", "In beiden Richtungen gemessene Einmodenfaser", "Multimode strand tested both ways", "In beiden Richtungen gemessene Mehrmodenfaser",
+		"Singlemode strand tested both ways", "In beiden Richtungen gemessene Singlemodefaser", "Multimode strand tested both ways", "In beiden Richtungen gemessene Multimodefaser",
 	),
 }
 

@@ -43,7 +43,7 @@ func TestSheet(t *testing.T) {
 		"en": {"superseded/A-12.pdf|", "|Superseded readings|", "|4.120|2.225|1.895|18 Nov 08:33|", "|1.030|", "End A, spliced-on connector, finished 18 Nov 09:39, M. Okafor",
 			"End A, end face passed, IEC 61300-3-35:2022, 18 Nov 09:49, M. Okafor", "|certificates/A-12.pdf|", "|readings/first.csv row 3, SHA-256 "},
 		"es": {"|Lecturas sustituidas|", "terminado 18 nov 09:39", "|certificates/A-12.pdf|"},
-		"de": {"|Überholte Messwerte|", "|certificates/A-12.pdf|"},
+		"de": {"|Ersetzte Messwerte|", "|certificates/A-12.pdf|"},
 	} {
 		f := testset.Library()
 		f.Job.Documents.Language = language
