@@ -94,6 +94,7 @@ func TestLabelForms(t *testing.T) {
 			for _, fault := range append(r.Overlaps(), r.Outside(paper.Sheet())...) {
 				t.Error(fault)
 			}
+			noteOfLess(t, set, d, made)
 			if !c.scan || testing.Short() {
 				return
 			}
@@ -115,6 +116,50 @@ func TestLabelForms(t *testing.T) {
 	}
 }
 
+// noteOfLess: check says that labels do without some of their text if a text is drawn with
+// an ellipsis, or less often than there are labels; and else not.
+func noteOfLess(t *testing.T, set *certify.Set, d *certify.Document, made int) {
+	t.Helper()
+	said := ""
+	for _, p := range set.Rehearse().Sorted() {
+		if p.Code == "label-leaves-out" {
+			said = p.Message
+		}
+	}
+	r := drawn(t, sheetOf(set, d), d)
+	all := strings.Join(r.Texts(), "\n")
+	contractor := strings.Count(strings.ReplaceAll(strings.Join(r.Texts(), " "), page.Joint, ""), set.Facts.Job.Contractor.Name)
+	if less := strings.Contains(all, "…") || contractor < made; less != (said != "") {
+		t.Errorf("%d labels, %d with the contractor, and check says %q of\n%.900s", made, contractor, said, all)
+	}
+}
+
+// TestNothingIsCutInSilence: of labels with long texts check names the first, with its sheet,
+// and what they do without: those whose symbol carries the token too.
+func TestNothingIsCutInSilence(t *testing.T) {
+	long := library()
+	long.Job.Contractor.Name = "Tidewater Fibre Works and Harbour Electrical Installations of Port Ansel"
+	for i := range long.Links {
+		if l := &long.Links[i]; i < 3 {
+			l.To = "panel C1 port 1 of the western equipment room on the second floor of the pumping station at the northern mole"
+		}
+	}
+	for name, c := range map[string]struct{ override, want string }{
+		"token":             {"A4: {height: 25.4, width: 48.5}\n", "20 of 25 labels have no room for all of their text: A-01 (sheet 1), A-02 (sheet 1), A-03 (sheet 1) and 17 more; cut short: from, to, the contractor"},
+		"one for each end":  {small + "carries: nothing\nends: both\n", "A-01 end A (sheet 1), A-01 end B (sheet 1), A-02 end A (sheet 1)"},
+		"from another":      {small + "carries: number\nstart: 64\n", "A-01 (sheet 1), A-02 (sheet 1), A-03 (sheet 2)"},
+		"three copies each": {"copies: 3\nA4: {height: 25.4, width: 48.5}\n", "60 of 75 labels have no room"},
+	} {
+		t.Run(name, func(t *testing.T) {
+			set, d := labelsBy(t, long, c.override)
+			noteOfLess(t, set, d, 1<<20)
+			if said := fmt.Sprint(set.Rehearse().Sorted()); !strings.Contains(said, c.want) {
+				t.Errorf("%s, want %q", said, c.want)
+			}
+		})
+	}
+}
+
 // TestLabelsRefused: a label without room is refused before anything is written, by a
 // sentence that says what the least is; what is left out is said.
 func TestLabelsRefused(t *testing.T) {
@@ -128,7 +173,7 @@ func TestLabelsRefused(t *testing.T) {
 		{"half a copy", "copies: 0\n", "want a number from 1 to 100"},
 		{"a tape of 4 mm", "stationery: tape\ncarries: nothing\ntape: {height: 4}\n", "want a number from 5 to 200"},
 		{"both ends on 5 mm", "carries: nothing\nends: both\nA4: {width: 20, height: 5}\n", "the label of A-01: its text needs 8.6 mm of height, and a label has 5.0 mm"},
-		{"the contractor on 12 mm", "stationery: tape\ncarries: number\ntape: {height: 12}\n", "25 of 25 labels have no room for all of their text; left out: to, verdict and day, the contractor"},
+		{"the contractor on 12 mm", "stationery: tape\ncarries: number\ntape: {height: 12}\n", "25 of 25 labels have no room for all of their text: A-01, A-02, A-03 and 22 more; left out: to, verdict and day, the contractor"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			o := options()

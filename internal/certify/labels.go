@@ -265,7 +265,8 @@ type labelLine struct {
 	style page.Style
 	least float64 // size that it may shrink to
 	text  string
-	of    int // the text that it is a line of
+	of    int  // the text that it is a line of
+	cut   bool // it ends with an ellipsis
 }
 
 func (l labelLine) height() float64 { return l.style.Size * page.MM * 1.25 }
@@ -335,35 +336,13 @@ func dropped(l *labelled) (all [][]int) {
 // large as the label allows. What does not fit at the smallest size is cut to a line
 // that ends with an ellipsis, first the contractor, then the ends: nothing is left out
 // without a sign of it. Where a symbol carries the token, the rest is in that; of other
-// labels, and of those of one end, some texts are left out, which [Set.Rehearse] says, and
-// fits is false if even the others have no room.
+// labels, and of those of one end, some texts are left out, and fits is false if even the
+// others have no room. [Set.Rehearse] says what is cut and left out.
 func (s *Set) labelText(f *layout.Flow, g stationery.Labels, l *labelled, width float64) (set []labelLine, fits bool) {
 	height := g.Height - 2*labelMargin
 	all, verdict := s.lines(f, l)
-	broken := func(scale float64, cut, without []int) (set []labelLine, fits bool) {
-		whole := true // no word is torn for the size
-		for of, line := range all {
-			if slices.Contains(without, of) {
-				continue
-			}
-			style, text := line.style, line.text
-			style.Size = max(5, style.Size*scale)
-			if of == labelVerdict && f.Width(style, text) > width { // a date is not broken
-				text = strings.Join(verdict, "\n")
-			}
-			for piece := range strings.SplitSeq(text, "\n") {
-				style = f.Shrink(style, max(5, line.least*min(scale, 1)), width, piece)
-			}
-			lines := f.Wrap(style, width, text)
-			if slices.Contains(cut, of) && len(lines) > 1 {
-				lines = []string{f.Clip(style, width, text)}
-			}
-			for _, text := range lines {
-				whole = whole && !layout.Torn(text)
-				set = append(set, labelLine{style: style, text: text, of: of})
-			}
-		}
-		return set, heightOf(set) <= height && (whole || scale <= 1)
+	broken := func(scale float64, cut, without []int) ([]labelLine, bool) {
+		return brokenLabel(f, all, verdict, width, height, scale, cut, without)
 	}
 	for scale := largestText; scale > smallestText-0.01; scale -= 0.05 {
 		if set, fits := broken(scale, nil, nil); fits {
@@ -392,9 +371,38 @@ func (s *Set) labelText(f *layout.Flow, g stationery.Labels, l *labelled, width 
 	set, fits = broken(smallestText, nil, []int{labelFrom, labelTo, labelContractor}) // they are in the certificate
 	for ; !fits && len(set) > 1; fits = heightOf(set) <= height {                     // the symbol says the rest
 		set = set[:len(set)-1]
-		set[len(set)-1].text = "…"
+		set[len(set)-1].text, set[len(set)-1].cut = "…", true
 	}
 	return set, true
+}
+
+// brokenLabel breaks the texts of a label into lines, at a share of their size, some cut to
+// one line and without others, and reports whether it has the height for them.
+func brokenLabel(f *layout.Flow, all []labelLine, verdict []string, width, height, scale float64, cut, without []int) (set []labelLine, fits bool) {
+	whole := true // no word is torn for the size
+	for of, line := range all {
+		if slices.Contains(without, of) {
+			continue
+		}
+		style, text := line.style, line.text
+		style.Size = max(5, style.Size*scale)
+		if of == labelVerdict && f.Width(style, text) > width { // a date is not broken
+			text = strings.Join(verdict, "\n")
+		}
+		for piece := range strings.SplitSeq(text, "\n") {
+			style = f.Shrink(style, max(5, line.least*min(scale, 1)), width, piece)
+		}
+		lines := f.Wrap(style, width, text)
+		clip := slices.Contains(cut, of) && len(lines) > 1
+		if clip {
+			lines = []string{f.Clip(style, width, text)}
+		}
+		for _, text := range lines {
+			whole = whole && !layout.Torn(text)
+			set = append(set, labelLine{style: style, text: text, of: of, cut: clip})
+		}
+	}
+	return set, heightOf(set) <= height && (whole || scale <= 1)
 }
 
 // lengthOf is how long the longest line of a label on tape is, each text on one line: of

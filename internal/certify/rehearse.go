@@ -8,6 +8,7 @@ import (
 	"spanseal/internal/diag"
 	"spanseal/internal/form"
 	"spanseal/internal/judge"
+	"spanseal/internal/layout"
 	"spanseal/internal/record"
 	"spanseal/internal/seal"
 	"spanseal/internal/stationery"
@@ -115,16 +116,14 @@ func (s *Set) RehearseOther(claim seal.Claim, o Label, place diag.Place) *diag.L
 		}
 	}
 	one := labelled{Brief: &judge.Brief{Link: &record.Link{ID: o.ID, From: o.From, To: o.To}, Verdict: o.Verdict}, measured: o.Measured}
-	f := s.ruler()
+	f, short, made := s.ruler(), shortfall{}, 0
 	for _, one.end = range ends(g) {
-		on := g
-		if g.Tape && g.Width == 0 {
-			on = g.Long(s.lengthOf(f, g, &one), box)
-		}
-		if _, small := s.fitted(f, on, &one, box); small != nil {
+		if small := s.short(f, g, &one, box, -1, &short); small != nil {
 			return refuse("label-too-small", "the label of %s has no room for its text", small, LabelFix)
 		}
+		made += g.Copies
 	}
+	short.note(g, made, problems)
 	return problems
 }
 
@@ -137,19 +136,19 @@ func placeOf(l *record.Link) diag.Place {
 	return diag.Place{File: l.Origin.File, Line: l.Origin.Row, Column: l.Origin.Column, Cell: l.Origin.Cell}
 }
 
-// rehearseLabels refuses labels without room for their number, and says what others do
-// without. Those that carry the token of a whole link leave nothing out that it lacks. A
-// side of the largest token's symbol has so many modules.
+// rehearseLabels refuses labels without room for their number, and says which others do
+// without some of their text. A side of the largest token's symbol has so many modules.
 func (s *Set) rehearseLabels(modules int, problems *diag.List) {
 	g := s.look.labels
-	if g.Carries == stationery.Token && !g.Ends {
-		return
+	box := 0.0                                    // of all symbols, as they are drawn
+	if g.Carries == stationery.Token && !g.Ends { // whose symbols are tried already
+		side, _ := g.Side(modules)
+		box = stationery.Wide(side, modules)
 	}
-	box := 0.0 // of all symbols, as they are drawn
 	for _, l := range s.Judgement.Results() {
 		n := modules
 		switch {
-		case !l.Verdict.Certifiable() || g.Carries == stationery.Nothing:
+		case !l.Verdict.Certifiable() || g.Carries == stationery.Nothing || box > 0 && g.Carries == stationery.Token:
 			continue
 		case g.Carries == stationery.Number:
 			symbol, err := s.Symbol(form.CertificateNumber(&s.Facts.Job, l.Link.ID))
@@ -168,8 +167,7 @@ func (s *Set) rehearseLabels(modules int, problems *diag.List) {
 	if problems.Errors() > 0 {
 		return
 	}
-	f := s.ruler()
-	missing, some, made := map[int]bool{}, 0, 0
+	f, short, made := s.ruler(), shortfall{}, 0
 	for i, l := range s.Judgement.Results() {
 		if !l.Verdict.Certifiable() {
 			continue
@@ -177,42 +175,112 @@ func (s *Set) rehearseLabels(modules int, problems *diag.List) {
 		one := labelled{Brief: &s.Judgement.Links[i]}
 		_, one.measured = s.MeasuredOn(l.Readings)
 		for _, one.end = range ends(g) {
-			on := g
-			if g.Tape && g.Width == 0 {
-				on = g.Long(s.lengthOf(f, g, &one), box)
-			}
-			set, small := s.fitted(f, on, &one, box)
-			if small != nil {
+			if small := s.short(f, g, &one, box, made, &short); small != nil {
 				tooSmall(problems, l.Link, small)
 				break
 			}
-			made++
-			left := false
-			for of := range labelContractor + 1 {
-				if !slices.ContainsFunc(set, func(line labelLine) bool { return line.of == of }) {
-					missing[of], left = true, true
-				}
-			}
-			if left {
-				some++
-			}
+			made += g.Copies
 		}
 	}
-	if some == 0 || problems.Errors() > 0 {
+	if problems.Errors() == 0 {
+		short.note(g, made, problems)
+	}
+}
+
+// shortfall is what labels do without.
+type shortfall struct {
+	labels int
+	names  []string     // of the first of these labels, with their sheets
+	gone   map[int]bool // texts that some of them have not
+	cut    map[int]bool // texts that some of them have with an ellipsis
+}
+
+// short adds what a label does without, which is the n-th or, below 0, somewhere; or says
+// that it has no room.
+func (s *Set) short(f *layout.Flow, g stationery.Labels, one *labelled, box float64, n int, to *shortfall) *LabelError {
+	on := g
+	if g.Tape && g.Width == 0 {
+		on = g.Long(s.lengthOf(f, g, one), box)
+	}
+	all, verdict := s.lines(f, one)
+	if _, fits := brokenLabel(f, all, verdict, on.Beside(box), on.Height-2*labelMargin, smallestText, nil, nil); fits {
+		return nil // as of nearly all, which are then not set at every size
+	}
+	set, small := s.fitted(f, on, one, box)
+	if small != nil {
+		return small
+	}
+	less := false
+	for of, text := range all {
+		has, cut, said := false, false, text.text != ""
+		for _, line := range set {
+			if line.of == of {
+				has, cut = true, cut || line.cut
+			}
+		}
+		switch {
+		case said && !has:
+			less, to.gone = true, with(to.gone, of)
+		case said && cut:
+			less, to.cut = true, with(to.cut, of)
+		}
+	}
+	if !less {
+		return nil
+	}
+	if to.labels++; len(to.names) < 3 {
+		name := one.Link.ID
+		if one.end != "" {
+			name += " end " + one.end
+		}
+		if !g.Tape && n >= 0 {
+			name += fmt.Sprintf(" (sheet %d)", (n+g.Start-1)/(g.Columns*g.Rows)+1)
+		}
+		to.names = append(to.names, name)
+	}
+	return nil
+}
+
+func with(set map[int]bool, of int) map[int]bool {
+	if set == nil {
+		set = map[int]bool{}
+	}
+	set[of] = true
+	return set
+}
+
+// note says which labels do without what, of so many.
+func (s *shortfall) note(g stationery.Labels, made int, problems *diag.List) {
+	if s.labels == 0 {
 		return
 	}
-	var what []string
 	names := []string{"the link's name", "from", "to", "verdict and day", "the number", "the contractor"}
 	if g.Ends {
-		names[labelTo] = "the other end"
+		names[labelFrom], names[labelTo] = "this end", "the other end"
 	}
-	for of, name := range names {
-		if missing[of] {
-			what = append(what, name)
+	list := func(of map[int]bool) string {
+		var what []string
+		for i, name := range names {
+			if of[i] {
+				what = append(what, name)
+			}
 		}
+		return strings.Join(what, ", ")
+	}
+	var what []string
+	if text := list(s.gone); text != "" {
+		what = append(what, "left out: "+text)
+	}
+	if text := list(s.cut); text != "" {
+		what = append(what, "cut short: "+text)
+	}
+	which := strings.Join(s.names, ", ")
+	if more := s.labels - len(s.names); more > 0 {
+		which += fmt.Sprintf(" and %d more", more)
 	}
 	problems.Add(diag.Problem{Severity: diag.Note, Code: "label-leaves-out", Place: diag.Place{File: "documents/labels.yaml"},
-		Message: fmt.Sprintf("%d of %s have no room for all of their text; left out: %s", some, diag.Plural(made, "label"), strings.Join(what, ", ")), Fix: "choose larger labels, or leave it: the certificate has the full text"})
+		Message: fmt.Sprintf("%d of %s have no room for all of their text: %s; %s", s.labels*g.Copies, diag.Plural(made, "label"), which, strings.Join(what, "; ")),
+		Fix:     "choose larger labels, or leave it: the certificate has the full text"})
 }
 
 // LabelFix is the way out of a symbol that is too fine for the labels.

@@ -224,7 +224,7 @@ var codePages = []codePage{
 	{"no-symbol", "The token and the address before it are more than a QR symbol holds.", "Shorten the link's name, the job's number or check_url."},
 	{"paper-name", "The paper of a link cannot be called as documents.name has it: something is missing, a system does not take the name, or another paper has it.", "Change the pattern, or what the schedule has for the words in its braces."},
 	{"label-too-small", "The QR symbol of a link would be too fine to read on the job's labels, or its text has no room there.", "Choose larger labels in documents/labels.yaml, put less on them (carries: number, or nothing), or shorten the job's number or check_url."},
-	{"label-leaves-out", "Labels are too small for their full text. The certificate has what is left out.", "If receivers should read it on the label, choose larger labels in documents/labels.yaml."},
+	{"label-leaves-out", "Labels are too small for their full text, so some of it is left out or cut short. The certificate has it all.", "If receivers should read it on the label, choose larger labels in documents/labels.yaml."},
 	{"other-signer", "The key does not belong to the person who signs according to the job.", "Name the person of the key under sign.as, or sign with the right key."},
 
 	// Findings of a link.
