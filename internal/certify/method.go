@@ -7,6 +7,7 @@ import (
 	"spanseal/internal/judge"
 	"spanseal/internal/layout"
 	"spanseal/internal/record"
+	"spanseal/internal/statement"
 	"spanseal/internal/wording"
 )
 
@@ -65,8 +66,17 @@ func (sh *sheet) method(f *layout.Flow) {
 }
 
 // Posed is a finding's question, with the answer that the job gives to it.
-func (s *Set) Posed(one *judge.Finding) string {
-	return strings.TrimSpace(s.words.State(one.Question) + " " + s.words.State(one.Said()))
+func (s *Set) Posed(one *judge.Finding) string { return s.posed(one, one.Question) }
+
+// PosedApart is [Set.Posed] without the wavelength of a question that names one, for
+// [wording.Wording.At] to put in; 0 for no wavelength.
+func (s *Set) PosedApart(one *judge.Finding) (string, statement.NM) {
+	question, nm := statement.Apart(one.Question)
+	return s.posed(one, question), nm
+}
+
+func (s *Set) posed(one *judge.Finding, question statement.Statement) string {
+	return strings.TrimSpace(s.words.State(question) + " " + s.words.State(one.Said()))
 }
 
 // QuestionCounts says how many questions there are, and how many have an answer.
@@ -83,11 +93,15 @@ func (s *Set) QuestionCounts() string {
 // The job may ask about an exemption; else its reason is said all the same.
 func (sh *sheet) questions(f *layout.Flow) {
 	var texts []string
+	var asked []judge.Finding
 	for _, one := range sh.l.Findings {
 		if one.Kind == judge.KindLimit || !sh.l.Verdict.Certifiable() && one.Verdict != judge.Pass { // what is open stands first on its sheet
 			continue
 		}
-		texts = append(texts, sh.Posed(&one))
+		asked = append(asked, one)
+	}
+	for _, one := range sh.Fold(asked) {
+		texts = append(texts, one.Posed)
 	}
 	if UntoldExemption(sh.l) {
 		texts = append(texts, sh.words.Say("questions.exempt", "reason", sh.l.Link.Exempt))

@@ -24,7 +24,8 @@ func (sh *sheet) wrong(f *layout.Flow) {
 	several := len(setsOf(open)) > 1 || sh.severalLimits()
 	var rows [][]layout.Cell
 	what := "" // a sentence needs no head over it, but numbers do
-	for _, one := range open {
+	for _, each := range sh.Fold(open) {
+		one := each.Finding
 		head := f.Alarm()
 		if one.Verdict == judge.Marginal {
 			head = f.Strong
@@ -47,7 +48,7 @@ func (sh *sheet) wrong(f *layout.Flow) {
 				row[2].Text, row[4].Text = shown, "–"
 			}
 		} else { // a question has no numbers of its own
-			row[1].Text = wording.FirstOf(sh.Posed(&one), row[1].Text, w.Term("code", one.Code))
+			row[1].Text = wording.FirstOf(each.Posed, row[1].Text, w.Term("code", one.Code))
 		}
 		rows = append(rows, row)
 	}

@@ -52,5 +52,40 @@ func (s *Set) Changed(changes []statement.Statement) (texts []string) {
 	return texts
 }
 
+// Folded is findings of one verdict that are put in the same words but for their
+// wavelengths.
+type Folded struct {
+	judge.Finding                       // the first of them
+	Posed         string                // their question, with all wavelengths
+	Questions     []statement.Statement // of each
+}
+
+// Fold puts together findings whose questions differ in the wavelength alone: on paper
+// they are one point. Findings with numbers stay alone.
+func (s *Set) Fold(findings []judge.Finding) []Folded {
+	type key struct {
+		verdict      judge.Verdict
+		text, advice string
+	}
+	out := make([]Folded, 0, len(findings))
+	at, nms := map[key]int{}, map[int][]statement.NM{}
+	for i := range findings {
+		f := findings[i]
+		text, nm := s.PosedApart(&f)
+		k := key{f.Verdict, text, strings.Join(s.words.States(f.Advice), "\n")}
+		i, seen := at[k]
+		if !seen || nm == 0 {
+			i = len(out)
+			at[k], out = i, append(out, Folded{Finding: f, Posed: k.text})
+		}
+		out[i].Questions = append(out[i].Questions, f.Question)
+		nms[i] = append(nms[i], nm)
+	}
+	for i := range out {
+		out[i].Posed = s.words.At(out[i].Posed, nms[i])
+	}
+	return out
+}
+
 // Subject is what a finding is about, in words: "1310 nm, A to B".
 func (s *Set) Subject(f judge.Finding) string { return s.words.Subject(claim.Subject(&f)) }

@@ -51,12 +51,12 @@ func TestNoLimit(t *testing.T) {
 		verdict     judge.Verdict
 	}{
 		{"the only set lacks a value", "OS7", []string{"tia-568.3-e"}, 1310, []string{
-			"No limit applies: set tia-568.3-e has no cable figure for OS7 at 1310 nm. Which limit applies to this reading?",
-			"No limit applies: set tia-568.3-e has no cable figure for OS7 at 1550 nm. Which limit applies to this reading?",
+			"No limit applies: set tia-568.3-e has no cable figure for OS7 at 1310 nm. Which limit should apply?",
+			"No limit applies: set tia-568.3-e has no cable figure for OS7 at 1550 nm. Which limit should apply?",
 		}, judge.Incomplete},
 		{"no set is about such links", "OS2", []string{"itu-t-g.652.d"}, 1310, []string{
-			"No limit applies: no limit set of this job covers OS2 with 2 mated pairs and 2 splices at 1310 nm. Which limit applies to this reading?",
-			"No limit applies: no limit set of this job covers OS2 with 2 mated pairs and 2 splices at 1550 nm. Which limit applies to this reading?",
+			"No limit applies: no limit set of this job covers OS2 with 2 mated pairs and 2 splices at 1310 nm. Which limit should apply?",
+			"No limit applies: no limit set of this job covers OS2 with 2 mated pairs and 2 splices at 1550 nm. Which limit should apply?",
 		}, judge.Incomplete},
 		{"one of two sets lacks a value", "OS2", []string{"tia-568.3-e", "tia-568.3-d"}, 1310, []string{
 			"Not every set judges this reading: set tia-568.3-d has no cable figure for OS2 at 1310 nm. Is that as agreed?",
@@ -94,7 +94,7 @@ func TestUnboundReflectance(t *testing.T) {
 		{"ten reflections", lossOnly, "400gbase-dr4", 10, "optional", nil, judge.Pass, 0},
 		{"required, and the set limits other faces", apcOnly, "", 2, "required", []string{
 			"No reflectance was measured at end B. When will it be?",
-			"No limit applies: no limit set of this job covers the reflectance of end A at 1310 nm. Which limit applies to this reading?",
+			"No limit applies: no limit set of this job covers the reflectance of end A at 1310 nm. Which limit should apply?",
 		}, judge.Incomplete, 1},
 		{"the set limits other faces", apcOnly, "", 2, "optional", nil, judge.Pass, 1},
 		{"the set lacks a row", noRow, "", 2, "optional", []string{"Not every set judges this reading: set p has no face figure for end A at 1310 nm. Is that as agreed?"}, judge.Pass, 1},

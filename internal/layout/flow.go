@@ -510,23 +510,42 @@ const indent = 6.0
 
 // Listed is a section that is a list, and begins where its first item has room.
 func (f *Flow) Listed(name string, texts []string, remark ...string) {
+	f.ListedTogether(name, texts, nil, remark...)
+}
+
+// ListedTogether is [Flow.Listed], with texts that each stand for so many items: they are
+// numbered "1–5", "6".
+func (f *Flow) ListedTogether(name string, texts []string, counts []int, remark ...string) {
 	first := 1.0
 	if len(texts) > 0 {
 		first = 1 + float64(len(f.Wrap(f.Body, f.W-indent, texts[0])))
 	}
 	f.Section(name, first, remark...)
-	f.List(texts)
+	f.list(texts, counts)
 }
 
 // List sets numbered sentences.
-func (f *Flow) List(texts []string) {
+func (f *Flow) List(texts []string) { f.list(texts, nil) }
+
+func (f *Flow) list(texts []string, counts []int) {
+	numbers, next, indent := make([]string, len(texts)), 1, indent
+	for i := range texts {
+		from := next
+		if next++; i < len(counts) {
+			next = from + counts[i]
+		}
+		if numbers[i] = f.Press.Whole(from); next > from+1 {
+			numbers[i] += "–" + f.Press.Whole(next-1)
+		}
+		indent = max(indent, f.Width(f.Caption, numbers[i])+2)
+	}
 	f.Begin(page.Element{Role: page.List, Numbered: true})
 	defer f.Finish()
 	for i, text := range texts {
 		lines := f.Wrap(f.Body, f.W-indent, text)
 		height := Ceil(f.Grid+float64(len(lines)-1)*f.ValueLeading(), f.Grid/2)
 		f.Need(height)
-		f.Pair(func() { f.Put(f.X, f.Base(), f.Caption, f.Press.Whole(i+1)) }, func() {
+		f.Pair(func() { f.Put(f.X, f.Base(), f.Caption, numbers[i]) }, func() {
 			for k, line := range lines {
 				f.Put(f.X+indent, f.Base()+float64(k)*f.ValueLeading(), f.Body, line)
 			}

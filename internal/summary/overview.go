@@ -1,6 +1,7 @@
 package summary
 
 import (
+	"slices"
 	"strings"
 
 	"spanseal/internal/certify"
@@ -8,6 +9,7 @@ import (
 	"spanseal/internal/layout"
 	"spanseal/internal/rail"
 	"spanseal/internal/record"
+	"spanseal/internal/statement"
 	"spanseal/internal/wording"
 )
 
@@ -101,7 +103,13 @@ func (d *overview) why(l *judge.LinkResult) (what, next string) {
 	if !l.Measured {
 		what = strings.TrimSpace(w.Say("open.no_reading") + " " + w.State(worst.Said()))
 	} else if what = d.numbers(worst); what == "" {
-		what = wording.FirstOf(d.Posed(&worst), w.Term("code", worst.Code))
+		for _, one := range d.Fold(l.Open()) {
+			if slices.ContainsFunc(one.Questions, func(q statement.Statement) bool { return q.Key() == worst.Question.Key() }) {
+				what = one.Posed
+				break
+			}
+		}
+		what = wording.FirstOf(what, w.Term("code", worst.Code))
 	}
 	return what, wording.FirstOf(d.Next(worst)...)
 }

@@ -13,14 +13,17 @@ package summary
 
 import (
 	"crypto/sha256"
+	"fmt"
+	"slices"
 	"strings"
 
 	"spanseal/internal/certify"
 	"spanseal/internal/claim"
+	"spanseal/internal/judge"
 	"spanseal/internal/layout"
 	"spanseal/internal/page"
 	"spanseal/internal/seal"
-	"spanseal/internal/wording"
+	"spanseal/internal/statement"
 )
 
 // New returns the cover of the set: whether the job conforms, what is open,
@@ -109,49 +112,76 @@ func (d *overview) counts(f *layout.Flow) {
 // the links that raise it.
 func (d *overview) questions(f *layout.Flow) {
 	w, job := d.words, &d.Facts.Job
-	var texts []string
-	about := map[string][]string{}
+	type point struct {
+		text  string
+		nm    []statement.NM
+		links []string
+	}
+	var points []*point
+	about := map[string]*point{}
 	questions, deviations := 0, 0
-	ask := func(count *int, text, link string) {
+	ask := func(count *int, text string, nm statement.NM, link string) {
 		*count++
-		if _, asked := about[text]; !asked && text != "" {
-			texts = append(texts, text)
+		key := fmt.Sprint(nm, " ", text)
+		p := about[key]
+		if p == nil {
+			p = &point{text: text, nm: []statement.NM{nm}}
+			if about[key] = p; text != "" {
+				points = append(points, p)
+			}
 		}
-		if link != "" {
-			about[text] = append(about[text], link)
-		} else {
-			about[text] = nil
+		if link != "" && (len(p.links) == 0 || p.links[len(p.links)-1] != link) {
+			p.links = append(p.links, link)
+		}
+	}
+	pose := func(one judge.Finding, link string) {
+		if one.Asks() { // limits are in a table of their own
+			text, nm := d.PosedApart(&one)
+			ask(&questions, text, nm, link)
 		}
 	}
 	for _, one := range d.Judgement.Questions {
-		if one.Asks() { // limits are in a table of their own
-			ask(&questions, d.Posed(&one), "")
-		}
+		pose(one, "")
 	}
 	if !job.Deadline.IsZero() && job.Deadline.Before(d.IssuedOn()) {
-		ask(&deviations, w.Say("questions.late", "deadline", w.Day(job.Deadline), "issued", w.Day(d.IssuedOn())), "")
+		ask(&deviations, w.Say("questions.late", "deadline", w.Day(job.Deadline), "issued", w.Day(d.IssuedOn())), 0, "")
 	}
 	for _, l := range d.Judgement.Results() {
 		for _, one := range l.Findings {
-			if one.Asks() {
-				ask(&questions, d.Posed(&one), l.Link.ID)
-			}
+			pose(one, l.Link.ID)
 		}
 		if certify.UntoldExemption(l) {
-			ask(&deviations, w.Say("questions.exempt", "reason", l.Link.Exempt), l.Link.ID)
+			ask(&deviations, w.Say("questions.exempt", "reason", l.Link.Exempt), 0, l.Link.ID)
 		}
 	}
-	if len(texts) == 0 {
+	if len(points) == 0 {
 		return
 	}
 	const named = 4 // links named before the rest are counted
-	for i, text := range texts {
-		switch links := wording.Distinct(about[text]...); {
-		case len(links) > named:
-			texts[i] = w.Say("questions.many", "links", strings.Join(links[:named-1], ", "), "n", w.Whole(len(links)-named+1), "question", text)
-		case len(links) > 0:
-			texts[i] = w.Say("questions.of", "links", w.List(links), "question", text)
+	var texts []string
+	var counts []int
+	together := map[string]*point{} // what is asked of the same links at several wavelengths
+	points = slices.DeleteFunc(points, func(p *point) bool {
+		if p.nm[0] == 0 {
+			return false
 		}
+		key := p.text + "\n" + strings.Join(p.links, "\n")
+		if first := together[key]; first != nil {
+			first.nm = append(first.nm, p.nm...)
+			return true
+		}
+		together[key] = p
+		return false
+	})
+	for _, p := range points {
+		text := w.At(p.text, p.nm)
+		switch links := p.links; {
+		case len(links) > named:
+			text = w.Say("questions.many", "links", strings.Join(links[:named-1], ", "), "n", w.Whole(len(links)-named+1), "question", text)
+		case len(links) > 0:
+			text = w.Say("questions.of", "links", w.List(links), "question", text)
+		}
+		texts, counts = append(texts, text), append(counts, len(p.nm))
 	}
 	title := w.Say("questions.title_all")
 	switch {
@@ -160,7 +190,7 @@ func (d *overview) questions(f *layout.Flow) {
 	case questions == 0:
 		title = w.Say("questions.deviations")
 	}
-	f.Listed(title, texts, d.QuestionCounts())
+	f.ListedTogether(title, texts, counts, d.QuestionCounts())
 }
 
 func (d *overview) smallPrint(f *layout.Flow) {

@@ -361,6 +361,22 @@ func (w *Wording) Told(s statement.Statement) statement.Statement {
 	return s
 }
 
+// eachNM stands in a text for the wavelengths that [Wording.At] puts there.
+const eachNM = "\uFFFC"
+
+// At puts wavelengths, in nm, into the text of statements that differ in them alone:
+// one that [statement.Apart] has taken its own from.
+func (w *Wording) At(text string, nm []statement.NM) string {
+	if !strings.Contains(text, eachNM) {
+		return text
+	}
+	all := make([]string, len(nm))
+	for i, v := range nm {
+		all[i] = Nanometres(int(v))
+	}
+	return strings.ReplaceAll(text, eachNM, w.List(all))
+}
+
 // value writes an argument.
 func (w *Wording) value(v statement.Value) string {
 	switch v := v.(type) {
@@ -371,6 +387,9 @@ func (w *Wording) value(v statement.Value) string {
 	case statement.Count:
 		return w.Whole(int(v))
 	case statement.NM:
+		if v == statement.EachNM {
+			return eachNM
+		}
 		return Nanometres(int(v))
 	case statement.Day:
 		return w.Day(record.Date(v))
