@@ -237,8 +237,14 @@ func (s *Set) BundleTitle() string {
 // SummaryPath is where the summary belongs.
 const SummaryPath = "summary.pdf"
 
-// NewDocument fills what all documents have in common.
+// NewDocument fills what all documents have in common, for one that flows over its pages.
 func (s *Set) NewDocument(path, title string, compose func(*layout.Flow)) *Document {
+	return s.newDocument(path, title, compose, func(on page.Sheet, compose func(*layout.Flow)) (*layout.Flow, error) {
+		return s.press.Lay(on, path != SummaryPath, compose)
+	})
+}
+
+func (s *Set) newDocument(path, title string, compose func(*layout.Flow), lay func(page.Sheet, func(*layout.Flow)) (*layout.Flow, error)) *Document {
 	d := &Document{
 		Path:     path,
 		Title:    s.Titled(title),
@@ -247,7 +253,7 @@ func (s *Set) NewDocument(path, title string, compose func(*layout.Flow)) *Docum
 		Language: s.words.Language,
 	}
 	d.Draw = func(sheet page.Sheet) error {
-		f, err := s.press.Lay(sheet, path != SummaryPath, func(f *layout.Flow) {
+		f, err := lay(sheet, func(f *layout.Flow) {
 			compose(f)
 			if f.Mark == nil && !s.Specimen && s.Signer.Name != "" { // no place to sign is drawn
 				f.SignedHere(s.words.Say("sign.field", "name", s.Signer.Name))

@@ -92,7 +92,7 @@ func (s *Set) LabelsWith(others ...Label) (*Document, error) {
 			return nil, small
 		}
 	}
-	d := s.NewDocument("labels.pdf", s.words.Say("labels.title")+" "+s.Facts.Job.Number, func(f *layout.Flow) {
+	d := s.newDocument("labels.pdf", s.words.Say("labels.title")+" "+s.Facts.Job.Number, func(f *layout.Flow) {
 		each := g.Columns * g.Rows
 		for n, one := range all {
 			at := n + g.Start - 1
@@ -115,7 +115,7 @@ func (s *Set) LabelsWith(others ...Label) (*Document, error) {
 			f.Finish()
 		}
 		f.Finish()
-	})
+	}, s.press.Place)
 	if g.Tape {
 		d.Paper = page.Paper{Name: "tape", Width: g.Width, Height: g.Height}
 	}

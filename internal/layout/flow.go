@@ -83,13 +83,8 @@ const fewPages = 4
 // page of leftovers.
 func (p *Press) Lay(sheet page.Sheet, onePage bool, compose func(*Flow)) (*Flow, error) {
 	run := func(on page.Sheet, d density, pages int, endless bool) (*Flow, error) {
-		style := *p.Style
-		style.Grid *= d.grid
-		f := &Flow{Sheet: on, Style: &style, Press: p, Gap: d.gap, Pages: pages, endless: endless, first: true}
-		paper := on.Paper()
-		f.X = f.RailWidth + f.Gutter
-		f.W = paper.Width - f.Right - f.X
-		f.End = paper.Height - f.Bottom
+		f := p.flow(on, d)
+		f.Pages, f.endless = pages, endless
 		compose(f)
 		return f, f.err
 	}
@@ -120,6 +115,26 @@ func (p *Press) Lay(sheet page.Sheet, onePage bool, compose func(*Flow)) (*Flow,
 		}
 	}
 	return run(sheet, best, fewest, false)
+}
+
+// Place draws a document that puts its texts where it wants them, page by page: it
+// is as long at every density, and so is drawn once.
+func (p *Press) Place(sheet page.Sheet, compose func(*Flow)) (*Flow, error) {
+	f := p.flow(sheet, densities[0])
+	compose(f)
+	return f, f.err
+}
+
+// flow is before the first page of a document.
+func (p *Press) flow(sheet page.Sheet, d density) *Flow {
+	style := *p.Style
+	style.Grid *= d.grid
+	f := &Flow{Sheet: sheet, Style: &style, Press: p, Gap: d.gap, first: true}
+	paper := sheet.Paper()
+	f.X = f.RailWidth + f.Gutter
+	f.W = paper.Width - f.Right - f.X
+	f.End = paper.Height - f.Bottom
+	return f
 }
 
 // Pages is how many pages a document takes as Lay would draw it.
