@@ -28,21 +28,25 @@ func (o *Of) made(field func(record.Method) string) string {
 	if len(o.Link.Readings) == 0 {
 		return field(p.MethodFor(o.Link.Link))
 	}
-	var values []string
-	of := map[string][]record.Reading{}
+	var values []string // of each reading
+	same := true
 	for i := range o.Link.Readings {
-		r := &o.Link.Readings[i]
-		v := field(p.MethodOf(r))
-		if !slices.Contains(values, v) {
-			values = append(values, v)
-		}
-		of[v] = append(of[v], *r)
+		values = append(values, field(p.MethodOf(&o.Link.Readings[i])))
+		same = same && values[i] == values[0]
 	}
-	if len(values) == 1 {
+	if same { // as nearly always
 		return values[0]
 	}
+	of := map[string][]record.Reading{}
+	var each []string
+	for i, v := range values {
+		if _, known := of[v]; !known {
+			each = append(each, v)
+		}
+		of[v] = append(of[v], o.Link.Readings[i])
+	}
 	var all []string
-	for _, v := range values {
+	for _, v := range each {
 		if v != "" {
 			all = append(all, o.Words.Say("method.of", "value", v, "readings", o.which(of[v], of)))
 		}
