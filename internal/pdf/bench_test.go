@@ -14,30 +14,38 @@ import (
 // plainFpdf is the same page by fpdf alone, unsigned: the yardstick.
 func plainFpdf(p *Press, w io.Writer, draw func(page.Sheet)) error {
 	f := fpdf.NewCustom(&fpdf.InitType{UnitStr: "mm", Size: fpdf.SizeType{Wd: page.A4.Width, Ht: page.A4.Height}})
-	c := p.Canvas()
-	c.tpl = f
-	c.Begin(page.Element{}) // without tags
+	o := &ownFonts{Canvas: p.Canvas(), file: f}
+	o.Begin(page.Element{}) // without tags
 	f.AddPage()
-	draw(&ownFonts{Canvas: c})
-	c.hand()
+	draw(o)
+	o.hand()
 	return f.Output(w)
 }
 
 // ownFonts is a canvas that leaves the fonts to fpdf: those that it draws.
 type ownFonts struct {
 	*Canvas
-	has [page.Faces]bool
+	file *fpdf.Fpdf
+	has  [page.Faces]bool
+}
+
+// hand hands over what our canvas has drawn.
+func (o *ownFonts) hand() {
+	if n := len(o.pending); n > 0 {
+		o.file.RawWriteStr(string(o.pending[:n-1]))
+		o.pending = o.pending[:0]
+	}
 }
 
 func (o *ownFonts) Text(x, y float64, s page.Style, text string) {
 	if !o.has[s.Face] {
-		o.tpl.AddUTF8FontFromBytes(s.Face.String(), "", page.GoTypefaces()[s.Face].TTF())
+		o.file.AddUTF8FontFromBytes(s.Face.String(), "", page.GoTypefaces()[s.Face].TTF())
 		o.has[s.Face] = true
 	}
-	o.tpl.SetFont(s.Face.String(), "", s.Size)
+	o.file.SetFont(s.Face.String(), "", s.Size)
 	o.fill(s.Ink)
 	o.hand()
-	o.tpl.Text(x, y, text)
+	o.file.Text(x, y, text)
 }
 
 func BenchmarkNewPress(b *testing.B) {

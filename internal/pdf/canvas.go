@@ -11,7 +11,6 @@ import (
 	"strings"
 	"unicode/utf8"
 
-	"github.com/go-pdf/fpdf"
 	"github.com/klauspost/compress/zlib"
 
 	"spanseal/internal/page"
@@ -22,7 +21,6 @@ import (
 // document.
 type Canvas struct {
 	press  *Press
-	layout *fpdf.Fpdf          // never written out
 	inks   map[page.Ink]string // as the operands of a colour operator
 	file   file
 	zip    *zlib.Writer
@@ -31,9 +29,9 @@ type Canvas struct {
 	rows   []byte // of the cross-reference stream
 
 	// The document being drawn.
-	tpl      *fpdf.Fpdf
 	sheets   []drawnPage
 	contents []byte // their content streams, deflated
+	pending  []byte // that of the page which is being drawn
 	first    int    // of the sheets of this part
 	level    int    // of the part's own bookmarks
 	used     faceSet
@@ -42,7 +40,6 @@ type Canvas struct {
 	pictures []picture
 	placed   map[[32]byte]int // pictures by their source
 	codes    []byte           // those of the last text
-	pending  []byte           // operators that fpdf has not been handed yet
 	missing  [page.Faces][]rune
 
 	// Its structure.
@@ -66,7 +63,7 @@ type drawnPage struct {
 	pictures []int
 }
 
-// style is the graphics state that fpdf has been told.
+// style is the graphics state that the page has been told.
 type style struct {
 	face         page.Face
 	size, weight float64
@@ -80,12 +77,11 @@ var _ page.Sheet = (*Canvas)(nil)
 
 // Canvas returns a new canvas of the press, for one worker.
 func (p *Press) Canvas() *Canvas {
-	layout := fpdf.NewCustom(&fpdf.InitType{UnitStr: "mm", Size: fpdf.SizeType{Wd: p.paper.Width, Ht: p.paper.Height}})
 	zip, err := zlib.NewWriterLevel(io.Discard, contentLevel)
 	if err != nil {
 		panic(err) // a constant level
 	}
-	c := &Canvas{press: p, layout: layout, zip: zip, inks: map[page.Ink]string{}, placed: map[[32]byte]int{}}
+	c := &Canvas{press: p, zip: zip, inks: map[page.Ink]string{}, placed: map[[32]byte]int{}}
 	c.packed.zip = c.deflate
 	c.beginStructure()
 	return c
@@ -119,8 +115,8 @@ func (c *Canvas) draw(d *Document) error {
 	return c.missed()
 }
 
-// drawPart draws one part as a template of its own: what is unpacked at a time
-// is a part, however long the bundle.
+// drawPart draws one part. What is unpacked at a time is a page, however long the
+// bundle.
 func (c *Canvas) drawPart(p Part, bundled bool) error {
 	c.first, c.level = len(c.sheets), 0
 	if p.Title != "" {
@@ -131,28 +127,23 @@ func (c *Canvas) drawPart(p Part, bundled bool) error {
 	if bundled {
 		c.Begin(page.Element{Role: page.Part})
 	}
-	var err error
-	tpl := c.layout.CreateTemplate(func(t *fpdf.Tpl) {
-		c.tpl = &t.Fpdf
-		if err = p.Draw(c); err == nil {
-			c.unmark()
-			c.hand()
-			err = c.tpl.Error()
-		}
-	})
-	c.tpl = nil
-	if err != nil {
+	if err := p.Draw(c); err != nil {
 		return err
 	}
 	if len(c.sheets) == c.first {
 		return errors.New("pdf: a part of the document has no page")
 	}
-	for i, p := range tpl.FromPages() {
-		from := len(c.contents)
-		c.contents = append(c.contents, c.deflate(p.Bytes())...)
-		c.sheets[c.first+i].content = span{from, len(c.contents)}
-	}
+	c.endPage()
 	return nil
+}
+
+// endPage packs what was drawn on the page.
+func (c *Canvas) endPage() {
+	c.unmark()
+	from := len(c.contents)
+	c.contents = append(c.contents, c.deflate(c.pending)...)
+	c.sheets[len(c.sheets)-1].content = span{from, len(c.contents)}
+	c.pending = c.pending[:0]
 }
 
 // MissingError says which characters a document uses that the press has no
@@ -181,12 +172,9 @@ func (c *Canvas) Paper() page.Paper { return c.press.paper }
 
 func (c *Canvas) NextPage() {
 	if c.PageNumber() > 0 {
-		c.unmark()
-		c.hand()
+		c.endPage()
 	}
-	if c.sheets = append(c.sheets, drawnPage{marks: span{len(c.marks), len(c.marks)}}); c.PageNumber() > 1 { // a template starts with its first page
-		c.tpl.AddPage()
-	}
+	c.sheets = append(c.sheets, drawnPage{marks: span{len(c.marks), len(c.marks)}})
 	c.style = unset
 }
 
@@ -272,14 +260,6 @@ func (c *Canvas) numbers(digits int, all ...float64) {
 func (c *Canvas) box(x, y, w, h float64, operator string) {
 	c.numbers(2, x*points, (c.press.paper.Height-y)*points, w*points, -h*points)
 	c.operate(operator)
-}
-
-// hand hands fpdf what is pending, at the end of a page.
-func (c *Canvas) hand() {
-	if n := len(c.pending); n > 0 {
-		c.tpl.RawWriteStr(string(c.pending[:n-1]))
-		c.pending = c.pending[:0]
-	}
 }
 
 // points are those in a millimetre.
@@ -397,7 +377,7 @@ func (c *Canvas) place(n, orientation int, x, y, w, h float64) {
 	if !slices.Contains(here.pictures, n) {
 		here.pictures = append(here.pictures, n)
 	}
-	k := c.tpl.GetConversionRatio()
+	const k = points
 	c.operate(fmt.Sprintf("q %.3f 0 0 %.3f %.3f %.3f cm %s/I%d Do Q",
 		w*k, h*k, x*k, (c.press.paper.Height-y-h)*k, turns[orientation], n))
 }

@@ -69,10 +69,7 @@
 //
 // # Drawing
 //
-// Pages are templates of one long-lived go-pdf/fpdf document for each canvas, and
-// only their content streams are taken over, without fonts; fpdf writes 1.3 files
-// without identifier, output intent, tags and attachments' relationships, and
-// subsets its fonts afresh for every one. Operators are written here: fpdf would
-// note every character for a subset that is never made, keep two states for one
-// ink, and print numbers one by one.
+// Operators are written here. go-pdf/fpdf, which tests draw the same pages by, writes
+// 1.3 files without identifier, output intent, tags and attachments' relationships,
+// and cuts its fonts afresh for every one.
 package pdf

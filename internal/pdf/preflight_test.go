@@ -71,7 +71,7 @@ func TestPreflight(t *testing.T) {
 		t.Parallel()
 		f := takeApart(t, kinds(t)["certificate"])
 		f.all(`/W\[32\[\d+`, "/W[32[999")
-		f.content(t, "0 J", "0 0 0 1 k 0 J") // ink of no profile
+		f.content(t, "BT ", "0 0 0 1 k BT ") // ink of no profile
 		f.all("<pdfaid:conformance>A", "<pdfaid:conformance>X")
 		found := strings.Join(against(preflight(t, withCIDSets(t, f))), "\n")
 		for _, want := range []string{"width", "Color", "conformance level"} {
