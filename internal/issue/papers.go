@@ -182,12 +182,17 @@ func (r *Request) share(ctx context.Context, n int, worker func() func(int) erro
 // printer is one worker: what it has is reused from paper to paper.
 type printer struct {
 	*Request
-	canvas *pdf.Canvas
-	draft  *draft
+	canvas  *pdf.Canvas
+	draft   *draft
+	reserve int // bytes for a signature
 }
 
 func (r *Request) printer(press *pdf.Press, d *draft) *printer {
-	return &printer{Request: r, canvas: press.Canvas(), draft: d}
+	p := &printer{Request: r, canvas: press.Canvas(), draft: d}
+	if !r.Set.Specimen { // which nobody signs
+		p.reserve = r.Signer.MaxCMS()
+	}
+	return p
 }
 
 func (p *printer) print(make maker) error {
@@ -242,7 +247,7 @@ func (p *printer) signature(reason string) *pdf.Signature {
 	}
 	signature := &pdf.Signature{
 		Name: seal.CommonName(p.Signer.Certificate()), Reason: reason,
-		When: p.Set.Issued, Reserve: p.Signer.MaxCMS(),
+		When: p.Set.Issued, Reserve: p.reserve,
 		// A PDF says the time of signing in its signature dictionary.
 		Sign: func(digest [32]byte) ([]byte, error) { return p.Signer.SignCMS(digest, time.Time{}) },
 	}

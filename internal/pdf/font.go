@@ -31,8 +31,8 @@ type cut struct {
 	programLength                int // inflated
 }
 
-func newTypeface(face *page.Typeface, runes []rune) (*typeface, error) {
-	c, err := newCut(face, runes)
+func newTypeface(face *page.Typeface, runes []rune, unicodes []byte) (*typeface, error) {
+	c, err := newCut(face, runes, unicodes)
 	return &typeface{face, c, c}, err
 }
 
@@ -54,7 +54,8 @@ func (t *typeface) cut(u faceUse) *cut {
 	return t.wide
 }
 
-func newCut(face *page.Typeface, runes []rune) (*cut, error) {
+// newCut cuts a font down; unicodes is the CMap of its codes, deflated.
+func newCut(face *page.Typeface, runes []rune, unicodes []byte) (*cut, error) {
 	have := slices.DeleteFunc(slices.Clone(runes), func(r rune) bool { return !face.Has(r) })
 	slices.Sort(have)
 	have = slices.Compact(have)
@@ -65,7 +66,7 @@ func newCut(face *page.Typeface, runes []rune) (*cut, error) {
 	c := &cut{
 		descendant: fmt.Sprintf("/DW %d/W[%s]", face.Advance(-1), widths(face, have)),
 		program:    deflate(ttf), programLength: len(ttf),
-		toUnicode: deflate(toUnicode(have)),
+		toUnicode: unicodes,
 	}
 	if c.name, err = postScriptName(face.TTF()); err != nil {
 		return nil, fmt.Errorf("typeface: %w", err)
@@ -175,14 +176,20 @@ func descriptor(face *page.Typeface) (string, error) {
 }
 
 // toUnicode is the CMap that makes text selectable: every code is its own
-// character (ISO 32000-1, 9.10.3). A range stays within one high byte.
+// character (ISO 32000-1, 9.10.3), of whole rows of characters, one high byte each, so
+// that all faces have the same. It leaves out controls and what is no character.
 func toUnicode(runes []rune) []byte {
 	var ranges [][2]rune
-	for _, r := range runes {
-		if n := len(ranges); n > 0 && ranges[n-1][1]+1 == r && r&0xFF != 0 {
-			ranges[n-1][1] = r
-		} else {
-			ranges = append(ranges, [2]rune{r, r})
+	for _, r := range slices.Compact(slices.Sorted(slices.Values(runes))) {
+		row := [2]rune{max(' ', r&^0xFF), r | 0xFF}
+		switch row[1] {
+		case 0xFEFF:
+			row[1] = 0xFEFE // the last is the mark of byte order
+		case 0xFFFF:
+			row[1] = 0xFFFD
+		}
+		if n := len(ranges); n == 0 || ranges[n-1] != row {
+			ranges = append(ranges, row)
 		}
 	}
 	var b bytes.Buffer
@@ -202,8 +209,7 @@ func toUnicode(runes []rune) []byte {
 }
 
 // font writes the objects of a composite font whose codes are Unicode
-// characters (ISO 32000-1, 9.7). Faces cut to the same characters mostly have
-// the same maps; those in written stand in the file already.
+// characters (ISO 32000-1, 9.7). Maps in written stand in the file already.
 func (f *file) font(c *cut, written map[string]ref) ref {
 	shared := func(data []byte) ref {
 		r, ok := written[string(data)]

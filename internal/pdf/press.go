@@ -83,6 +83,7 @@ func NewPress(paper page.Paper, opt Options) (*Press, error) {
 	if runes == nil {
 		runes = Repertoire()
 	}
+	unicodes := deflate(toUnicode(runes))
 	for f, face := range page.GoTypefaces() {
 		var err error
 		if ttf := opt.Typefaces[f]; ttf != nil {
@@ -90,7 +91,7 @@ func NewPress(paper page.Paper, opt Options) (*Press, error) {
 				return nil, err
 			}
 		}
-		if p.faces[f], err = newTypeface(face, runes); err != nil {
+		if p.faces[f], err = newTypeface(face, runes, unicodes); err != nil {
 			return nil, err
 		}
 	}
@@ -108,7 +109,7 @@ func NewPress(paper page.Paper, opt Options) (*Press, error) {
 		used := slices.Collect(maps.Keys(s.used[f]))
 		used = slices.DeleteFunc(used, func(r rune) bool { return !t.wide.contains(r) })
 		var err error
-		if t.narrow, err = newCut(t.Typeface, used); err != nil {
+		if t.narrow, err = newCut(t.Typeface, used, unicodes); err != nil {
 			return nil, err
 		}
 	}

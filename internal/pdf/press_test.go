@@ -157,18 +157,24 @@ func TestProfile(t *testing.T) {
 		}
 	}
 
-	// Two points of the transfer function of IEC 61966-2-1, 5.2: the knee, and
-	// 21.4 % of light at half the signal.
+	// The transfer function of IEC 61966-2-1, 5.2: two points of it, the knee, and
+	// 21.4 % of light at half the signal; and all of it.
 	curve := tags["rTRC"][12:]
 	at := func(v float64) float64 { // as a reader interpolates
-		p := v * 255
-		i := min(int(p), 254)
+		last := len(curve)/2 - 1
+		p := v * float64(last)
+		i := min(int(p), last-1)
 		lo, hi := float64(binary.BigEndian.Uint16(curve[2*i:])), float64(binary.BigEndian.Uint16(curve[2*i+2:]))
 		return (lo + (hi-lo)*(p-float64(i))) / 65535
 	}
 	for _, tt := range []struct{ signal, light float64 }{{0, 0}, {0.04045, 0.0031308}, {0.5, 0.21404}, {1, 1}} {
 		if got := at(tt.signal); math.Abs(got-tt.light) > 0.0001 {
 			t.Errorf("signal %g: light %.5f, want %.5f", tt.signal, got, tt.light)
+		}
+	}
+	for v := 0.0405; v <= 1; v += 0.0005 {
+		if got, want := at(v), math.Pow((v+0.055)/1.055, 2.4); math.Abs(got-want) > 0.0001 {
+			t.Errorf("signal %g: light %.5f, want %.5f", v, got, want)
 		}
 	}
 }

@@ -57,9 +57,10 @@ func sRGB() []byte {
 	return profile
 }
 
-// sRGBCurve samples the transfer function of IEC 61966-2-1 at 256 places.
+// sRGBCurve samples the transfer function of IEC 61966-2-1 at 64 places: lines between
+// them are within a hundredth of a percent of it, where eight bits tell 0.4 %.
 func sRGBCurve() []byte {
-	const n = 256
+	const n = 64
 	b := append([]byte("curv\x00\x00\x00\x00"), 0, 0, n>>8, n&0xFF)
 	for i := range n {
 		v := float64(i) / (n - 1)

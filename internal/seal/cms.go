@@ -85,17 +85,27 @@ func (s *Signer) SignCMS(digest [32]byte, at time.Time) ([]byte, error) {
 }
 
 // MaxCMS is the most bytes that SignCMS returns for this signer, so that a
-// file can leave room before it is signed. A time-stamp comes on top.
+// file can leave room before it is signed. A time-stamp comes on top. Where nothing can
+// be encoded it is 0, and SignCMS says why.
 func (s *Signer) MaxCMS() int {
-	size := 512 // everything but certificates, names and signature; DER lengths included
-	for _, c := range s.chain {
-		size += len(c.Raw) + 64
+	late := time.Date(2050, 1, 1, 0, 0, 0, 0, time.UTC) // in the longer form (RFC 5652, 11.3)
+	d := signedData{chain: s.chain, signed: late, signature: make([]byte, s.maxSignature())}
+	der, err := d.encode()
+	if err != nil {
+		return 0
 	}
-	size += len(s.chain[0].RawIssuer)
-	if key, ok := s.key.(*rsa.PrivateKey); ok {
-		return size + key.Size()
+	return len(der)
+}
+
+// maxSignature is the most bytes of a signature by the key.
+func (s *Signer) maxSignature() int {
+	key, ok := s.key.(*ecdsa.PrivateKey)
+	if !ok {
+		return s.key.(*rsa.PrivateKey).Size()
 	}
-	return size + 2*48 + 16
+	// A SEQUENCE of two INTEGERs, each with a byte for its sign (RFC 3279, 2.2.3). That
+	// of P-384 is shorter than 128 bytes, so that its length takes one.
+	return 2 + 2*(2+1+(key.Params().BitSize+7)/8)
 }
 
 // attributes encodes the signed attributes under the tag: SET for the
