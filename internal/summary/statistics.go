@@ -37,9 +37,9 @@ func (d *overview) statistics(f *layout.Flow) {
 		if len(of) == 0 || by != "fibre" && by != "connector" && !slices.ContainsFunc(of, func(g statistics.Group) bool { return g.Name != of[0].Name }) {
 			continue // one alone differs from no other
 		}
-		shown := worstGroups(of)
-		if len(shown) < len(of) {
-			notes = append(notes, w.Say("statistics.some", "group", w.Term("statistics.by", by), "shown", w.Whole(len(shown)), "all", w.Whole(len(of))))
+		shown, n, all := worstGroups(of)
+		if n < all {
+			notes = append(notes, w.Say("statistics.some", "group", w.Term("statistics.by", by), "shown", w.Whole(n), "all", w.Whole(all)))
 		}
 		rows = append(rows, append([]layout.Cell{{Text: wording.UpperFirst(w.Term("statistics.by", by)), Style: f.Strong}}, layout.Cells(f.Body, make([]string, len(statisticColumns)+1)...)...))
 		for i := range shown {
@@ -100,33 +100,51 @@ func (d *overview) statistic(f *layout.Flow, g *statistics.Group) []layout.Cell 
 	return set
 }
 
-// worstGroups keeps, of more groups than there is room for, those that stand
-// out and then those with the largest mean, in their own order.
-func worstGroups(groups []statistics.Group) []statistics.Group {
-	if len(groups) <= mostGroups {
-		return groups
+// worstGroups keeps, of more groups than there is room for, those that stand out and then
+// those with the largest mean, in their own order: whole ones, at each of their
+// wavelengths. It says how many there are with a name of their own, before and after.
+func worstGroups(groups []statistics.Group) (worst []statistics.Group, shown, all int) {
+	type named struct {
+		name  string
+		out   bool // stands out
+		mean  float64
+		rows  int
+		taken bool
 	}
-	order := make([]int, len(groups))
-	for i := range order {
-		order[i] = i
+	var names []*named
+	at := map[string]*named{}
+	for i := range groups {
+		g := &groups[i]
+		n := at[g.Name]
+		if n == nil {
+			n = &named{name: g.Name, mean: g.Mean}
+			at[g.Name], names = n, append(names, n)
+		}
+		n.out, n.mean, n.rows = n.out || !g.StandsOut.IsZero(), max(n.mean, g.Mean), n.rows+1
 	}
-	slices.SortStableFunc(order, func(x, y int) int {
-		p, q := &groups[x], &groups[y]
+	slices.SortStableFunc(names, func(a, b *named) int {
 		switch {
-		case !p.StandsOut.IsZero() && q.StandsOut.IsZero():
+		case a.out && !b.out:
 			return -1
-		case p.StandsOut.IsZero() && !q.StandsOut.IsZero():
+		case b.out && !a.out:
 			return 1
 		}
-		return cmp.Compare(q.Mean, p.Mean)
+		return cmp.Compare(b.mean, a.mean)
 	})
-	order = order[:mostGroups]
-	slices.Sort(order)
-	out := make([]statistics.Group, len(order))
-	for i, k := range order {
-		out[i] = groups[k]
+	rows := 0
+	for _, n := range names {
+		if rows += n.rows; rows > mostGroups && shown > 0 {
+			break
+		}
+		n.taken = true
+		shown++
 	}
-	return out
+	for _, g := range groups {
+		if at[g.Name].taken {
+			worst = append(worst, g)
+		}
+	}
+	return worst, shown, len(names)
 }
 
 // graded says which population sets the connectors are within, those with the

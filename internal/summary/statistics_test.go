@@ -1,11 +1,14 @@
 package summary_test
 
 import (
+	"fmt"
+	"regexp"
 	"slices"
 	"strings"
 	"testing"
 
 	"spanseal/internal/judge"
+	"spanseal/internal/page"
 	"spanseal/internal/summary"
 	"spanseal/internal/testset"
 )
@@ -51,6 +54,57 @@ func TestPopulationOnPaper(t *testing.T) {
 			if !slices.Contains(r.Texts(), head) {
 				t.Errorf("%s: %q is in no cell", language, head)
 			}
+		}
+	}
+}
+
+// TestWholePlaces: of more places than there is room for, each that is shown is shown at
+// all its wavelengths, and the note counts places.
+func TestWholePlaces(t *testing.T) {
+	set := testset.New(t, testset.Estate(1200), testset.NewSettings())
+	d, err := summary.New(set)
+	if err != nil {
+		t.Fatal(err)
+	}
+	r := testset.Drawn(t, set.Paper(), d)
+	at, rows := false, map[string]int{} // by place
+	cells := map[int][]string{}
+	var order []int
+	for _, m := range r.Marks {
+		if m.Kind != page.TextMark || m.Text == "" || m.In == 0 || r.Artifact(m) {
+			continue
+		}
+		if e := r.Elements[m.In-1]; e.Role == page.Cell || e.Role == page.HeaderCell {
+			if cells[e.Parent] == nil {
+				order = append(order, e.Parent)
+			}
+			cells[e.Parent] = append(cells[e.Parent], m.Text)
+		}
+	}
+	place, names := "", 0
+	for _, row := range order {
+		c := cells[row]
+		switch {
+		case len(c) == 1:
+			at = c[0] == "Place"
+		case !at:
+		case strings.HasPrefix(c[0], "panel"):
+			place = c[0]
+			names++
+			rows[place]++
+		case slices.Contains([]string{"850", "1300", "1310", "1550"}, c[0]):
+			rows[place]++
+		default:
+			at = false
+		}
+	}
+	said := regexp.MustCompile(`By place: (\d+) of (\d+) are shown`).FindStringSubmatch(strings.ReplaceAll(strings.Join(r.Texts(), " "), "\u00A0", " "))
+	if said == nil || said[1] != fmt.Sprint(names) || names < 6 || names == 24 {
+		t.Errorf("%d places, said %q", names, said)
+	}
+	for place, n := range rows {
+		if n != 2 && n != 4 { // a panel of one kind of fibre, or of both
+			t.Errorf("%s is shown in %d rows", place, n)
 		}
 	}
 }
