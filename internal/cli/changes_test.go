@@ -1,6 +1,7 @@
 package cli_test
 
 import (
+	"bytes"
 	"encoding/json"
 	"os"
 	"path/filepath"
@@ -11,8 +12,14 @@ import (
 	"github.com/google/go-cmp/cmp"
 	"github.com/rogpeppe/go-internal/txtar"
 
+	"spanseal/internal/certify"
+	"spanseal/internal/change"
+	"spanseal/internal/form"
+	"spanseal/internal/intake"
+	"spanseal/internal/load"
 	"spanseal/internal/seal"
 	"spanseal/internal/statement"
+	"spanseal/internal/testset"
 )
 
 // edit replaces a text of a file of the job once, writes the whole file where old is
@@ -91,6 +98,44 @@ func changesOf(t *testing.T, dir, revision string) (texts []string) {
 	return texts
 }
 
+// listed are the changes between the results of a revision and a job as it is now, in
+// English, found as issue finds them before it makes papers.
+func listed(t *testing.T, dir string, before []byte) (texts []string) {
+	t.Helper()
+	at := now().AddDate(0, 0, 1)
+	j, err := load.Read(dir, at, intake.Options{})
+	if err != nil || j.Judged == nil {
+		t.Fatalf("%v: %v", err, j.Problems.Sorted())
+	}
+	var was form.Results
+	if err := json.Unmarshal(before, &was); err != nil {
+		t.Fatal(err)
+	}
+	set, problems := j.Papers(form.Writer{Revision: 2, Issued: at, Signer: form.Signatory{Name: was.About.Signer.Name, Organisation: was.About.Signer.Organisation, KeyID: was.About.Signer.Key}}, certify.Options{Sign: func(c seal.Claim) (string, error) { return testset.TokenOf(c, 0) }})
+	if problems.Errors() > 0 {
+		t.Fatal(problems.Sorted())
+	}
+	old, err := change.Read(bytes.NewReader(before), int64(len(before)))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if set.Earlier, err = old.Paid(1); err != nil {
+		t.Fatal(err)
+	}
+	head, err := json.Marshal(set.ResultsHead())
+	if err != nil {
+		t.Fatal(err)
+	}
+	all, err := old.Compare(head, set.ResultLinksJSON())
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, s := range set.InEnglish(all...) {
+		texts = append(texts, strings.ReplaceAll(s.Text, "\u00a0", " "))
+	}
+	return texts
+}
+
 // refusedChanges are no list's to tell: a revision of another job does not follow,
 // and what an earlier revision rests on does not change.
 var refusedChanges = map[string]string{
@@ -102,7 +147,8 @@ var refusedChanges = map[string]string{
 
 // TestChangeList: each field of job.yaml, links.csv and terminations.csv, and each
 // kind of change of a reading, is altered in turn between two revisions. Each is
-// named, old and new, with what it brings about; nothing else is named.
+// named, old and new, with what it brings about; nothing else is named. Every tenth
+// is issued, and has the same list in its manifest.
 func TestChangeList(t *testing.T) {
 	if testing.Short() {
 		t.Skip("left out: -short")
@@ -114,7 +160,11 @@ func TestChangeList(t *testing.T) {
 	const job, links, made, day1, day2 = "job.yaml", "links.csv", "terminations.csv", "readings/day1.csv", "readings/day2.csv"
 	const head = "link,wavelength_nm,direction,loss_db,reflectance_db,event,source,instrument,person,reference_time,time,note\n"
 	seen := map[string]bool{}
-	for _, c := range changeCases(job, links, made, day1, day2, head) {
+	before, err := os.ReadFile(filepath.Join(base, "issued", "r1", "results.json"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	for i, c := range changeCases(job, links, made, day1, day2, head) {
 		if seen[c.name] {
 			t.Errorf("%s stands there twice", c.name)
 		}
@@ -127,8 +177,17 @@ func TestChangeList(t *testing.T) {
 			for _, e := range c.edits {
 				e.apply(t, dir)
 			}
+			why := refusedChanges[c.name]
+			if why == "" {
+				if diff := cmp.Diff(c.want, listed(t, dir, before)); diff != "" {
+					t.Error(diff)
+				}
+				if i%10 > 0 {
+					return
+				}
+			}
 			code, stdout, stderr := run(t, "issue", dir, "--date", "2026-11-26", "--postdated", "--reason", "a test", "--again")
-			if why := refusedChanges[c.name]; why != "" {
+			if why != "" {
 				if code != 3 || !strings.Contains(stderr, why) {
 					t.Fatalf("exit code %d, want 3 and %q: %s%s", code, why, stdout, stderr)
 				}
