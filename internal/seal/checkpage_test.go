@@ -186,7 +186,7 @@ func TestCheckPageInSpanish(t *testing.T) {
 		name, text, state string
 		want              []string
 	}{
-		{"holds", text, "holds", []string{"Este texto se firmó con la clave " + signer.KeyID().String(), "Trate toda fibra como activa", "CONFORME|conforme", "Margen menor", "1,51 dB", "0,84 dB", "0,790 dB", "A a B", "2026-11-25, revisión 1", "la clave es de Test vectors, Never trust this key. La página no puede demostrarlo"}},
+		{"holds", text, "holds", []string{"Este texto se firmó con la clave " + signer.KeyID().String(), "Trate toda fibra como activa", "CONFORME|conforme", "Margen mínimo", "1,51 dB", "0,84 dB", "0,790 dB", "A a B", "2026-11-25, revisión 1", "la clave es de Test vectors, Never trust this key. La página no puede demostrarlo"}},
 		{"unknown", foreign, "unknown", []string{"esta página no conoce la clave", "Afirma: conforme."}},
 		{"cut", text[:len(text)-3], "unreadable", []string{"Esto no es una etiqueta", "El texto se cortó"}},
 	} {
@@ -362,6 +362,20 @@ type tab struct {
 	ctx context.Context
 }
 
+// browser is one for all tests, since to start it takes longer than most of them.
+var browser struct {
+	sync.Once
+	ctx context.Context
+	end func()
+}
+
+func TestMain(m *testing.M) {
+	browser.end = func() {}
+	code := m.Run()
+	browser.end()
+	os.Exit(code)
+}
+
 func open(t *testing.T) tab {
 	t.Helper()
 	program := ""
@@ -374,13 +388,17 @@ func open(t *testing.T) tab {
 	if program == "" {
 		program = needs(t, "chromium")
 	}
-	ctx, cancel := context.WithTimeout(t.Context(), 2*time.Minute)
+	browser.Do(func() {
+		ctx, kill := chromedp.NewExecAllocator(context.Background(), append(chromedp.DefaultExecAllocatorOptions[:], chromedp.ExecPath(program), chromedp.NoSandbox,
+			chromedp.Flag("host-resolver-rules", "MAP harbour.test 127.0.0.1"),
+			chromedp.Flag("use-fake-device-for-media-stream", true), chromedp.Flag("use-fake-ui-for-media-stream", true))...)
+		ctx, shut := chromedp.NewContext(ctx)
+		browser.ctx, browser.end = ctx, func() { shut(); kill() }
+		tab{t, ctx}.do() // or it ends with the first tab
+	})
+	ctx, cancel := chromedp.NewContext(browser.ctx)
 	t.Cleanup(cancel)
-	ctx, cancel = chromedp.NewExecAllocator(ctx, append(chromedp.DefaultExecAllocatorOptions[:], chromedp.ExecPath(program), chromedp.NoSandbox,
-		chromedp.Flag("host-resolver-rules", "MAP harbour.test 127.0.0.1"),
-		chromedp.Flag("use-fake-device-for-media-stream", true), chromedp.Flag("use-fake-ui-for-media-stream", true))...)
-	t.Cleanup(cancel)
-	ctx, cancel = chromedp.NewContext(ctx)
+	ctx, cancel = context.WithTimeout(ctx, 2*time.Minute)
 	t.Cleanup(cancel)
 	b := tab{t, ctx}
 	b.do(chromedp.EmulateViewport(320, 640))

@@ -100,7 +100,7 @@ func TestRenewedVectors(t *testing.T) {
 			t.Errorf("stamp %d is before the one that it renews", n)
 		}
 		last = ts.Time
-		everyByte(t, seal.StampReply(n), reply, func(b []byte) error {
+		everyByte(t, seal.StampReply(n), reply, 5, func(b []byte) error {
 			_, err := seal.ReadRenewal(b, list)
 			return err
 		})
