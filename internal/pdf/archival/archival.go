@@ -58,6 +58,11 @@ type file struct {
 	offsets map[int]int
 	trailer *model.XRefTable
 	root    types.Dict
+
+	// What many rules look at is worked out once.
+	ends  map[int]int
+	drawn []content
+	fonts map[string]*cidFont
 }
 
 func read(data []byte) (f *file, err error) {
@@ -88,6 +93,7 @@ func read(data []byte) (f *file, err error) {
 			f.offsets[n] = int(*e.Offset)
 		}
 	}
+	f.ends = f.findEnds()
 	if ctx.Root == nil {
 		return nil, fmt.Errorf("no catalog")
 	}
@@ -218,19 +224,26 @@ func (f *file) forbid(keys ...string) (found []string) {
 // in order.
 func (f *file) placed() []int { return slices.Sorted(maps.Keys(f.offsets)) }
 
-// raw returns the bytes of an object up to the next, or to the table or the end.
-func (f *file) raw(n int) []byte {
-	from, to := f.offsets[n], bytes.LastIndex(f.data, []byte("\nxref\n"))+1
-	if to == 0 {
-		to = bytes.LastIndex(f.data, []byte("\nstartxref\n")) + 1
+// findEnds finds where each object ends: at the next, or at the table or the end.
+func (f *file) findEnds() map[int]int {
+	last := bytes.LastIndex(f.data, []byte("\nxref\n")) + 1
+	if last == 0 {
+		last = bytes.LastIndex(f.data, []byte("\nstartxref\n")) + 1
 	}
-	for _, at := range f.offsets {
-		if at > from {
-			to = min(to, at)
+	starts := slices.Sorted(maps.Values(f.offsets))
+	ends := map[int]int{}
+	for n, from := range f.offsets {
+		next, _ := slices.BinarySearch(starts, from+1)
+		ends[n] = last
+		if next < len(starts) {
+			ends[n] = min(last, starts[next])
 		}
 	}
-	return f.data[from:max(from, to)]
+	return ends
 }
+
+// raw returns the bytes of an object.
+func (f *file) raw(n int) []byte { return f.data[f.offsets[n]:max(f.offsets[n], f.ends[n])] }
 
 // pages returns the page dictionaries in order.
 func (f *file) pages() (pages []types.Dict) {

@@ -136,6 +136,10 @@ type content struct {
 
 // contents returns the streams of pages and of form XObjects.
 func (f *file) contents() (all []content) {
+	if f.drawn != nil {
+		return f.drawn
+	}
+	defer func() { f.drawn = all }()
 	for i, p := range f.pages() {
 		var joined []byte
 		var fault error

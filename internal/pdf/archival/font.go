@@ -139,22 +139,25 @@ func (f *file) codes(visit func(where string, c *cidFont, code int, err error)) 
 		font string
 		code int
 	}
-	fonts, seen := map[string]*cidFont{}, map[use]bool{}
+	seen := map[use]bool{}
+	if f.fonts == nil {
+		f.fonts = map[string]*cidFont{}
+	}
 	f.shown(func(where string, font types.Dict, code int) {
 		name := f.name(font["BaseFont"])
 		if seen[use{name, code}] {
 			return
 		}
 		seen[use{name, code}] = true
-		if fonts[name] == nil {
+		if f.fonts[name] == nil {
 			c, err := f.cidFont(font)
 			if err != nil {
 				visit(where, nil, code, fmt.Errorf("font %s: %w", name, err))
 				return
 			}
-			fonts[name] = c
+			f.fonts[name] = c
 		}
-		visit(where, fonts[name], code, nil)
+		visit(where, f.fonts[name], code, nil)
 	})
 }
 
