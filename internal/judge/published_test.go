@@ -17,7 +17,7 @@ import (
 // A sum of terms as a limit set: name, unit, value, amount.
 type addend struct {
 	name, unit, value string
-	amount            limits.Amount
+	amount            limits.Factor
 }
 
 // allowance adds terms up through a limit set and the judge, as for any link.

@@ -208,7 +208,7 @@ func (l *Limit) Bound() string {
 // Term is one addend of a limit: a rate times an amount.
 type Term struct {
 	Rates  []string // names of groups; the first with a fitting row is used
-	Amount Amount
+	Amount Factor
 	Less   bool // it is taken off: the amount is counted below nothing
 	Power  bool // the rate is an absolute power, in dBm
 }

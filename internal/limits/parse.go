@@ -517,7 +517,7 @@ func (s *Set) checkReplaced(l *Limit, list *diag.List) {
 }
 
 // product is the unit of a rate times an amount, or "?".
-func product(rate quantity.Unit, a Amount) quantity.Unit {
+func product(rate quantity.Unit, a Factor) quantity.Unit {
 	switch {
 	case rate == quantity.DBPerKm && a == LengthKm:
 		return quantity.DB

@@ -114,26 +114,26 @@ func (s *Span) fits(have quantity.Decimal) bool {
 		(s.Min == nil || !have.Less(*s.Min)) && (s.Max == nil || !s.Max.Less(have))
 }
 
-// Amount is what a rate is multiplied with.
-type Amount string
+// Factor is what a rate is multiplied with.
+type Factor string
 
 // The closed list of amounts.
 const (
-	One          Amount = "one"
-	LengthKm     Amount = "length_km"
-	LengthM      Amount = "length_m"
-	MatedPairs   Amount = "mated_pairs"   // inside the measurement
-	InnerPairs   Amount = "inner_pairs"   // of them, those not at an end of the link
-	EndPairs     Amount = "end_pairs"     // of them, those at an end of the link
-	PresentPairs Amount = "present_pairs" // N, whatever the reference method
-	AllSplices   Amount = "splices"       // in the span and behind spliced-on ends
-	SpanSplices  Amount = "span_splices"
-	SplicedEnds  Amount = "spliced_ends"
-	EachSplitter Amount = "splitters" // of each ratio, with the value for it
+	One          Factor = "one"
+	LengthKm     Factor = "length_km"
+	LengthM      Factor = "length_m"
+	MatedPairs   Factor = "mated_pairs"   // inside the measurement
+	InnerPairs   Factor = "inner_pairs"   // of them, those not at an end of the link
+	EndPairs     Factor = "end_pairs"     // of them, those at an end of the link
+	PresentPairs Factor = "present_pairs" // N, whatever the reference method
+	AllSplices   Factor = "splices"       // in the span and behind spliced-on ends
+	SpanSplices  Factor = "span_splices"
+	SplicedEnds  Factor = "spliced_ends"
+	EachSplitter Factor = "splitters" // of each ratio, with the value for it
 )
 
 // Amounts lists them all.
-var Amounts = []Amount{One, LengthKm, LengthM, MatedPairs, InnerPairs, EndPairs, PresentPairs, AllSplices, SpanSplices, SplicedEnds, EachSplitter}
+var Amounts = []Factor{One, LengthKm, LengthM, MatedPairs, InnerPairs, EndPairs, PresentPairs, AllSplices, SpanSplices, SplicedEnds, EachSplitter}
 
 // endsOutside is how many end connections the reference method takes out of
 // the measurement. A method that is not given takes out none.
@@ -148,7 +148,7 @@ func (at *Situation) Ends() int {
 func (at *Situation) Inner() int { return max(0, at.MatedPairs-2) }
 
 // Amount counts one of the [Amounts], with its unit.
-func (at *Situation) Amount(a Amount) (quantity.Decimal, quantity.Unit) {
+func (at *Situation) Amount(a Factor) (quantity.Decimal, quantity.Unit) {
 	switch a {
 	case LengthKm:
 		return quantity.Kilometres(at.LengthM), quantity.Kilometre

@@ -50,7 +50,7 @@ func TestFits(t *testing.T) {
 // TestAmounts counts every amount of the closed list.
 func TestAmounts(t *testing.T) {
 	at := Situation{Reference: record.TwoCord, LengthM: quantity.Must("312"), MatedPairs: 4, Splices: 3, SplicedEnds: 1, Splitters: SplittersOf([]int{4, 8, 8, 5})}
-	want := map[Amount]string{
+	want := map[Factor]string{
 		One: "1", LengthKm: "0.312", LengthM: "312", MatedPairs: "3", InnerPairs: "2", EndPairs: "1", PresentPairs: "4",
 		AllSplices: "4", SpanSplices: "3", SplicedEnds: "1", EachSplitter: "3",
 	}
