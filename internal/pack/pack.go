@@ -46,8 +46,8 @@ type Revision struct {
 	own      map[string][]byte   // these two, by name
 }
 
-// Archive is one that was written.
-type Archive struct {
+// ZipFile is one that was written.
+type ZipFile struct {
 	Path  string
 	Files int
 	Size  int64 // bytes
@@ -119,7 +119,7 @@ func (r *Revision) parts(folder string, most int64) (parts [][]seal.ManifestFile
 // Write packs the revision. Folder names the folder inside; name gives the path of an
 // archive by its part, of so many. An archive that already exists is refused before
 // anything is written; with an error none of them is there.
-func (r *Revision) Write(folder string, most int64, name func(part, of int) string) (made []Archive, err error) {
+func (r *Revision) Write(folder string, most int64, name func(part, of int) string) (made []ZipFile, err error) {
 	issued, err := time.Parse(time.RFC3339, r.manifest.Issued)
 	if err != nil {
 		return nil, err
@@ -158,7 +158,7 @@ func (r *Revision) Write(folder string, most int64, name func(part, of int) stri
 		}
 	}
 	for i, draft := range drafts { // only after all are whole
-		a := Archive{Path: name(i+1, len(parts)), Files: len(parts[i])}
+		a := ZipFile{Path: name(i+1, len(parts)), Files: len(parts[i])}
 		info, err := os.Stat(draft)
 		if err != nil {
 			return made, err

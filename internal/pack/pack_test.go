@@ -59,7 +59,7 @@ func into(dir string) func(part, of int) string {
 	return func(part, of int) string { return filepath.Join(dir, fmt.Sprintf("part-%d-of-%d.zip", part, of)) }
 }
 
-func write(t *testing.T, dir, to string, most int64) []pack.Archive {
+func write(t *testing.T, dir, to string, most int64) []pack.ZipFile {
 	t.Helper()
 	r, err := pack.Open(dir)
 	if err != nil {
