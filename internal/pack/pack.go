@@ -38,8 +38,8 @@ var own = []string{seal.ManifestName, seal.ManifestSignature}
 // manifestSize bounds what is read of a manifest: that of 1,000,000 links has 200 MB.
 const manifestSize = 256 << 20
 
-// A Revision is one that is to be packed.
-type Revision struct {
+// A Packing is one that is to be packed.
+type Packing struct {
 	dir      string
 	manifest *seal.Manifest
 	files    []seal.ManifestFile // with manifest and signature
@@ -62,13 +62,13 @@ func (e *ChangedError) Error() string {
 
 // Open reads the manifest of a revision. It does not check the signature: who
 // packs a revision need not trust it.
-func Open(dir string) (*Revision, error) {
+func Open(dir string) (*Packing, error) {
 	folder, err := plain.Open(dir)
 	if err != nil {
 		return nil, err
 	}
 	defer folder.Close()
-	r := &Revision{dir: dir, own: map[string][]byte{}}
+	r := &Packing{dir: dir, own: map[string][]byte{}}
 	for _, name := range own {
 		if r.own[name], err = folder.ReadUpTo(name, manifestSize); err != nil {
 			return nil, fmt.Errorf("%s: %w", name, plain.Cause(err))
@@ -94,8 +94,8 @@ func Open(dir string) (*Revision, error) {
 }
 
 // Job and Number name the revision.
-func (r *Revision) Job() string { return r.manifest.Job }
-func (r *Revision) Number() int { return r.manifest.Revision }
+func (r *Packing) Job() string { return r.manifest.Job }
+func (r *Packing) Number() int { return r.manifest.Revision }
 
 // headers is what a file takes in an archive beside its bytes, at most: a local
 // header, a data descriptor and an entry of the directory, with 64-bit sizes.
@@ -103,7 +103,7 @@ func headers(name string) int64 { return 30 + 24 + 46 + 2*(int64(len(name))+32) 
 
 // parts deals the files out, in their order, so that no part is larger than most
 // bytes even if nothing can be compressed; 0 makes one part.
-func (r *Revision) parts(folder string, most int64) (parts [][]seal.ManifestFile) {
+func (r *Packing) parts(folder string, most int64) (parts [][]seal.ManifestFile) {
 	room := int64(-1)
 	for _, f := range r.files {
 		need := f.Size + headers(folder+f.Path)
@@ -119,7 +119,7 @@ func (r *Revision) parts(folder string, most int64) (parts [][]seal.ManifestFile
 // Write packs the revision. Folder names the folder inside; name gives the path of an
 // archive by its part, of so many. An archive that already exists is refused before
 // anything is written; with an error none of them is there.
-func (r *Revision) Write(folder string, most int64, name func(part, of int) string) (made []ZipFile, err error) {
+func (r *Packing) Write(folder string, most int64, name func(part, of int) string) (made []ZipFile, err error) {
 	issued, err := time.Parse(time.RFC3339, r.manifest.Issued)
 	if err != nil {
 		return nil, err
@@ -177,7 +177,7 @@ func (r *Revision) Write(folder string, most int64, name func(part, of int) stri
 var packed = []string{".pdf", ".xlsx", ".xlsm", ".zip", ".jpg", ".jpeg", ".png"}
 
 // archive writes one.
-func (r *Revision) archive(to io.Writer, in *plain.Folder, folder string, files []seal.ManifestFile, issued time.Time) error {
+func (r *Packing) archive(to io.Writer, in *plain.Folder, folder string, files []seal.ManifestFile, issued time.Time) error {
 	z := zip.NewWriter(to)
 	z.RegisterCompressor(zip.Deflate, func(w io.Writer) (io.WriteCloser, error) { return flate.NewWriter(w, flate.DefaultCompression) })
 	for _, f := range files {
@@ -204,7 +204,7 @@ func (r *Revision) archive(to io.Writer, in *plain.Folder, folder string, files 
 }
 
 // copy writes a file as the manifest has it.
-func (r *Revision) copy(to io.Writer, in *plain.Folder, f seal.ManifestFile) error {
+func (r *Packing) copy(to io.Writer, in *plain.Folder, f seal.ManifestFile) error {
 	from, err := in.Open(f.Path)
 	if err != nil {
 		return fmt.Errorf("%s: %w", f.Path, plain.Cause(err))
