@@ -70,7 +70,7 @@ func (a *app) passphrase(file, key string, isNew bool) (string, error) {
 }
 
 // secret asks for the passphrase of a key that is there.
-func (a *app) secret(passFile string) keyfile.Ask {
+func (a *app) secret(passFile string) keyfile.Prompt {
 	return func(path string) (string, error) { return a.passphrase(passFile, path, false) }
 }
 

@@ -31,8 +31,8 @@ func refuse(fix, format string, args ...any) error {
 	return &Refusal{fmt.Sprintf(format, args...), fix}
 }
 
-// Ask finds the passphrase of the key file at a path.
-type Ask func(path string) (string, error)
+// Prompt finds the passphrase of the key file at a path.
+type Prompt func(path string) (string, error)
 
 // CertificatePath is where the certificate of a key lies: beside it.
 func CertificatePath(key string) string {
@@ -68,7 +68,7 @@ func Read(path, absent string) ([]byte, error) {
 const nameKey = "name a key file as `spanseal key new` makes it, or a company's own (.p12, .pfx)"
 
 // Unlock opens what the key file at a path holds, and returns its passphrase too.
-func Unlock(path string, data []byte, ask Ask) (*seal.Signer, string, error) {
+func Unlock(path string, data []byte, ask Prompt) (*seal.Signer, string, error) {
 	if _, err := verify.ParseCertificates(data); err == nil {
 		return nil, "", refuse("name the key file that it belongs to, such as signer.p12", "%s: a certificate, with which nobody can sign", diag.Safe(path))
 	}
@@ -91,7 +91,7 @@ func Unlock(path string, data []byte, ask Ask) (*seal.Signer, string, error) {
 
 // Certificate returns the certificate that a file holds, or that of the key in it, which
 // is returned too with its passphrase.
-func Certificate(path string, data []byte, ask Ask) (*x509.Certificate, *seal.Signer, string, error) {
+func Certificate(path string, data []byte, ask Prompt) (*x509.Certificate, *seal.Signer, string, error) {
 	if certs, err := verify.ParseCertificates(data); err == nil {
 		return certs[0], nil, "", nil
 	}
