@@ -22,13 +22,13 @@ type sheetChoice struct {
 
 // chooseSheets returns the sheets that are named, or the only one that holds
 // anything, or none after adding a problem.
-func (r *reader) chooseSheets(f *source.File, c sheetChoice) (*table.Book, []table.BookSheet) {
+func (r *reader) chooseSheets(f *source.File, c sheetChoice) (*table.Workbook, []table.BookSheet) {
 	b, err := table.OpenBook(f)
 	if err != nil {
 		r.list.Add(table.BrokenBook(f, err))
 		return nil, nil
 	}
-	fail := func(p diag.Problem) (*table.Book, []table.BookSheet) {
+	fail := func(p diag.Problem) (*table.Workbook, []table.BookSheet) {
 		p.Place = diag.Place{File: f.Name}
 		r.list.Add(p)
 		return nil, nil

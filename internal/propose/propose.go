@@ -195,7 +195,7 @@ func (p *proposer) openSheet(raw *source.File) table.Table {
 }
 
 // sameHeading reports that the best row of each sheet is the same.
-func sameHeading(raw *source.File, book *table.Book, sheets []table.BookSheet) bool {
+func sameHeading(raw *source.File, book *table.Workbook, sheets []table.BookSheet) bool {
 	first := headingTexts(table.NewSheet(raw, book, sheets[0]))
 	for _, s := range sheets[1:] {
 		if !slices.Equal(first, headingTexts(table.NewSheet(raw, book, s))) {

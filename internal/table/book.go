@@ -27,11 +27,11 @@ const (
 // errBomb reports a workbook that unpacks to more than can be honest.
 var errBomb = errors.New("it unpacks to more than a workbook of its size can hold")
 
-// Book is what a workbook holds beside its cells (ECMA-376 part 1, 18.2, and
+// Workbook is what a workbook holds beside its cells (ECMA-376 part 1, 18.2, and
 // part 2, Open Packaging Conventions). Workbooks are not read by the library
 // that writes ours: it ends a sheet in silence where the XML is broken, and
 // takes a text that is not there for an empty cell, so readings would be lost.
-type Book struct {
+type Workbook struct {
 	parts     *zip.Reader
 	Sheets    []BookSheet
 	texts     sharedTexts // that cells share
@@ -49,7 +49,7 @@ type BookSheet struct {
 }
 
 // OpenBook opens a workbook; what it unpacks is bounded.
-func OpenBook(f *source.File) (*Book, error) {
+func OpenBook(f *source.File) (*Workbook, error) {
 	z, err := zip.NewReader(bytes.NewReader(f.Raw), int64(len(f.Raw)))
 	if err != nil {
 		return nil, err
@@ -69,12 +69,12 @@ func OpenBook(f *source.File) (*Book, error) {
 		}
 		limit -= part.UncompressedSize64
 	}
-	b := &Book{parts: z}
+	b := &Workbook{parts: z}
 	return b, b.read()
 }
 
 // read finds the sheets and reads the texts.
-func (b *Book) read() error {
+func (b *Workbook) read() error {
 	root, err := b.relations("")
 	if err != nil {
 		return err
@@ -135,7 +135,7 @@ type relation struct {
 
 // relations reads the relations of a part, or of the whole file; targets are
 // names of parts, and types the last words of theirs.
-func (b *Book) relations(part string) ([]relation, error) {
+func (b *Workbook) relations(part string) ([]relation, error) {
 	var list struct {
 		All []relation `xml:"Relationship"`
 	}
@@ -159,7 +159,7 @@ func partName(s string) string {
 }
 
 // find returns a part by its name.
-func (b *Book) find(name string) (*zip.File, error) {
+func (b *Workbook) find(name string) (*zip.File, error) {
 	for _, f := range b.parts.File {
 		if partName(f.Name) == partName(name) {
 			return f, nil
@@ -172,7 +172,7 @@ func (b *Book) find(name string) (*zip.File, error) {
 const maxSmallPart = 2_000_000
 
 // open opens a part by its name.
-func (b *Book) open(name string) (io.ReadCloser, error) {
+func (b *Workbook) open(name string) (io.ReadCloser, error) {
 	part, err := b.find(name)
 	if err != nil {
 		return nil, err
@@ -181,7 +181,7 @@ func (b *Book) open(name string) (io.ReadCloser, error) {
 }
 
 // decode reads a small part.
-func (b *Book) decode(name string, to any) error {
+func (b *Workbook) decode(name string, to any) error {
 	stream, err := b.open(name)
 	if err != nil {
 		return err
@@ -194,7 +194,7 @@ func (b *Book) decode(name string, to any) error {
 
 // readTexts reads the texts that cells share (18.4.8): plain, or runs of
 // several looks; how a text is pronounced (rPh) is left out.
-func (b *Book) readTexts(name string) error {
+func (b *Workbook) readTexts(name string) error {
 	stream, err := b.open(name)
 	if err != nil {
 		return err

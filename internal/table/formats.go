@@ -33,7 +33,7 @@ func ShownAs(t Table, c Cell) Shown {
 
 // formats are what each style of a cell shows (18.8.10). A workbook whose styles cannot be
 // read shows numbers: its cells are what they are.
-func (b *Book) formats() []Shown {
+func (b *Workbook) formats() []Shown {
 	if b.shown != nil || b.styles == "" {
 		return b.shown
 	}

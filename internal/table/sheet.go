@@ -21,7 +21,7 @@ import (
 // is shown: numbers with their point, times as serial numbers.
 type Sheet struct {
 	File *source.File
-	book *Book
+	book *Workbook
 	BookSheet
 	seen          struct{ rows, bytes int64 } // when most of its rows were read
 	HiddenRows    []int                       // rows that hold something and are not shown
@@ -31,7 +31,7 @@ type Sheet struct {
 }
 
 // NewSheet is one sheet of a workbook.
-func NewSheet(f *source.File, b *Book, s BookSheet) *Sheet {
+func NewSheet(f *source.File, b *Workbook, s BookSheet) *Sheet {
 	return &Sheet{File: f, book: b, BookSheet: s}
 }
 
@@ -290,7 +290,7 @@ func unescaped(s string) string {
 }
 
 // FilledSheets are the sheets that hold anything, or cannot be read to the end.
-func FilledSheets(f *source.File, b *Book) (filled []BookSheet) {
+func FilledSheets(f *source.File, b *Workbook) (filled []BookSheet) {
 	for _, s := range b.Sheets {
 		t := NewSheet(f, b, s)
 		holds := false
