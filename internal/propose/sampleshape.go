@@ -103,7 +103,7 @@ func (p *proposer) openList(f *source.File) table.Table {
 }
 
 // guessReport finds the keys of a report and with which of them a record begins.
-func (p *proposer) guessReport(f *source.File) ([]string, *table.Report) {
+func (p *proposer) guessReport(f *source.File) ([]string, *table.KeyedLines) {
 	lines, keyed, known := 0, 0, 0
 	var keys []string
 	count := map[string]int{}
@@ -170,7 +170,7 @@ func (p *proposer) guessReport(f *source.File) ([]string, *table.Report) {
 }
 
 // takeReport writes the keys of a report into the draft.
-func (p *proposer) takeReport(t *table.Report, begins string) table.Table {
+func (p *proposer) takeReport(t *table.KeyedLines, begins string) table.Table {
 	p.m.Report = []string{begins}
 	p.setConstant("report", strconv.Quote(begins))
 	p.saw("lines with keys; a record begins at %q", begins)

@@ -14,13 +14,13 @@ import (
 	"spanseal/internal/source"
 )
 
-// Report is a table made of lines such as "Loss: 0.35 dB": each record is a row,
+// KeyedLines is a table made of lines such as "Loss: 0.35 dB": each record is a row,
 // and each key a column. A record begins at certain keys.
 //
 // Several keys may stand in one line, parted by two spaces or more, or a tab. A
 // key begins with a letter and ends at ":" or "="; dots before that lead the eye
 // and are no part of it. Lines without a key are let be.
-type Report struct {
+type KeyedLines struct {
 	file   *source.File
 	starts []string // headingName of the keys that begin a record
 	filled []string // and of those among them that are filled down
@@ -75,11 +75,11 @@ func LinesOf(text []byte) iter.Seq2[int, [2]int] {
 
 // OpenReport finds the keys of a report and checks that its records can be told
 // apart: a record begins at certain keys, and at those that are filled down.
-func OpenReport(f *source.File, begins, filled []string) (*Report, string, *diag.Problem) {
+func OpenReport(f *source.File, begins, filled []string) (*KeyedLines, string, *diag.Problem) {
 	if problem := heldWhole(f); problem != nil {
 		return nil, "", problem
 	}
-	t := &Report{file: f, index: map[string]int{}}
+	t := &KeyedLines{file: f, index: map[string]int{}}
 	for _, key := range begins {
 		t.starts = append(t.starts, field.HeadingName(key))
 	}
@@ -137,7 +137,7 @@ func OpenReport(f *source.File, begins, filled []string) (*Report, string, *diag
 
 // BeginAt makes records begin at other keys: at those that are filled down, and at
 // one that is not.
-func (t *Report) BeginAt(filled []string, begins string) {
+func (t *KeyedLines) BeginAt(filled []string, begins string) {
 	t.filled = nil
 	for _, key := range filled {
 		t.filled = append(t.filled, field.HeadingName(key))
@@ -153,17 +153,19 @@ func quotedAll(texts []string) (list []string) {
 }
 
 // Begins reports that a record begins at a key.
-func (t *Report) Begins(key string) bool { return slices.Contains(t.starts, field.HeadingName(key)) }
+func (t *KeyedLines) Begins(key string) bool {
+	return slices.Contains(t.starts, field.HeadingName(key))
+}
 
-func (t *Report) Fault() *diag.Problem      { return t.bad }
-func (t *Report) Line() string              { return "line" }
-func (t *Report) Stored() bool              { return false }
-func (t *Report) Parted() byte              { return 0 }
-func (t *Report) CellName(*Row, int) string { return "" }
-func (t *Report) ColumnNames() []string     { return t.Names }
+func (t *KeyedLines) Fault() *diag.Problem      { return t.bad }
+func (t *KeyedLines) Line() string              { return "line" }
+func (t *KeyedLines) Stored() bool              { return false }
+func (t *KeyedLines) Parted() byte              { return 0 }
+func (t *KeyedLines) CellName(*Row, int) string { return "" }
+func (t *KeyedLines) ColumnNames() []string     { return t.Names }
 
 // Rows yields each line before the first record, and then each record.
-func (t *Report) Rows() iter.Seq[*Row] {
+func (t *KeyedLines) Rows() iter.Seq[*Row] {
 	return func(yield func(*Row) bool) {
 		text := t.file.Text
 		r := &Row{}
@@ -208,19 +210,19 @@ func (t *Report) Rows() iter.Seq[*Row] {
 	}
 }
 
-func (t *Report) Place(r *Row, column int) diag.Place {
+func (t *KeyedLines) Place(r *Row, column int) diag.Place {
 	if column < 0 || column >= len(r.Cells) || r.Cells[column].End == 0 {
 		return diag.AtLine(t.file, source.Position{Line: r.Number}, 0)
 	}
 	return diag.At(t.file, source.Span{Start: r.Cells[column].Start, End: r.Cells[column].End})
 }
 
-func (t *Report) position(r *Row, column int) source.Position {
+func (t *KeyedLines) position(r *Row, column int) source.Position {
 	if column < 0 || column >= len(r.Cells) || r.Cells[column].End == 0 {
 		return source.Position{Line: r.Number}
 	}
 	return t.file.Position(r.Cells[column].Start)
 }
 
-func (t *Report) Column(r *Row, column int) int { return t.position(r, column).Column }
-func (t *Report) RowOf(r *Row, column int) int  { return t.position(r, column).Line }
+func (t *KeyedLines) Column(r *Row, column int) int { return t.position(r, column).Column }
+func (t *KeyedLines) RowOf(r *Row, column int) int  { return t.position(r, column).Line }
