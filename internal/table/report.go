@@ -33,14 +33,14 @@ type KeyedLines struct {
 // keyIn finds a key. Longer than that, it is prose; two spaces end it.
 var keyIn = regexp.MustCompile(`(?:^[ \t]*|[ \t]{2,}|\t)(\pL(?:[^:=\t ]| [^:=\t ]){0,59}?)[ \t]*[:=]`)
 
-// Entry is a key and its value in a line.
-type Entry struct {
+// KeyValue is a key and its value in a line.
+type KeyValue struct {
 	Key        string
 	start, end int // of the value, bytes in the text
 }
 
 // EntriesOf finds the keys and values of a line.
-func EntriesOf(text []byte, at, end int) (list []Entry) {
+func EntriesOf(text []byte, at, end int) (list []KeyValue) {
 	line := text[at:end]
 	hits := keyIn.FindAllSubmatchIndex(line, MaxColumns)
 	for i, hit := range hits {
@@ -54,7 +54,7 @@ func EntriesOf(text []byte, at, end int) (list []Entry) {
 		if len(value) > 0 {
 			from += bytes.Index(line[hit[1]:to], value)
 		}
-		list = append(list, Entry{string(key), at + from, at + from + len(value)})
+		list = append(list, KeyValue{string(key), at + from, at + from + len(value)})
 	}
 	return list
 }
@@ -172,7 +172,7 @@ func (t *KeyedLines) Rows() iter.Seq[*Row] {
 		begun := false
 		for n, span := range LinesOf(text) {
 			entries := EntriesOf(text, span[0], span[1])
-			if begun = begun || slices.ContainsFunc(entries, func(e Entry) bool { return t.Begins(e.Key) }); !begun {
+			if begun = begun || slices.ContainsFunc(entries, func(e KeyValue) bool { return t.Begins(e.Key) }); !begun {
 				if !Blank(text[span[0]:span[1]]) && !yield(&Row{Number: n, Beside: true, Whole: true, Text: string(text[span[0]:span[1]])}) {
 					return
 				}
