@@ -39,7 +39,7 @@ type Results struct {
 	About    About                 `json:"about"`
 	Sets     []judge.SetUsed       `json:"sets"`
 	// Faces counts the end faces that were inspected, where the job records that.
-	Faces *inspection.Count `json:"faces,omitempty"`
+	Faces *inspection.Tally `json:"faces,omitempty"`
 	// Files are those of readings; a reading names its file only.
 	Files []ResultFile `json:"files,omitempty"`
 	// PayItems say what is accepted to date, for the statement of the next

@@ -240,8 +240,8 @@ func Criterion(i *record.Inspection) string {
 	return i.Criterion + ", " + i.Edition
 }
 
-// Count says how many end faces of a job were inspected, and by what.
-type Count struct {
+// Tally says how many end faces of a job were inspected, and by what.
+type Tally struct {
 	Faces     int `json:"faces"`     // ends of links that have a connector
 	Inspected int `json:"inspected"` // the last inspection of the face that is there now is on record
 	Passed    int `json:"passed"`    // of them
@@ -259,12 +259,12 @@ type OfCriterion struct {
 
 // Counted counts the end faces of a job, or returns nil where it neither records
 // inspections nor requires them.
-func Counted(facts *record.Facts) *Count {
+func Counted(facts *record.Facts) *Tally {
 	if len(facts.Inspections) == 0 && facts.Job.Policy.Require.Inspection != "required" {
 		return nil
 	}
 	all, made := facts.Inspected(), facts.Made()
-	c := &Count{}
+	c := &Tally{}
 	for k := range facts.Links {
 		l := &facts.Links[k]
 		for _, end := range l.Faces() {
