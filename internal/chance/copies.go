@@ -92,8 +92,8 @@ type Swapped struct {
 	Of   int
 }
 
-// Found is what looks copied or swapped over a whole job.
-type Found struct {
+// Likenesses is what looks copied or swapped over a whole job.
+type Likenesses struct {
 	Directions  *Copied // nil where neither looks copied from the other
 	Wavelengths []Copied
 	Swapped     []Swapped
@@ -103,7 +103,7 @@ type Found struct {
 // copied from each other, and those of multimode fibre that look swapped. A function
 // gives the readings of a link that count, another the most that glass loses at the
 // longer wavelength beyond the shorter one, dB/km, or nil.
-func Copies(links []record.Link, readings func(link int) []record.Reading, difference func(Wavelengths) *quantity.Decimal) (out Found) {
+func Copies(links []record.Link, readings func(link int) []record.Reading, difference func(Wavelengths) *quantity.Decimal) (out Likenesses) {
 	var directions doubles
 	var steps stepper
 	wavelengths, swaps := map[Wavelengths]*doubles{}, map[Wavelengths]*swap{}
