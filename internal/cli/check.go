@@ -144,7 +144,7 @@ func (a *app) checkOnce(dir string, f checkFlags) error {
 
 // careless says before anything is issued what issue says of the input: what
 // others can take, read or see.
-func (a *app) careless(j *load.Job) {
+func (a *app) careless(j *load.JudgedJob) {
 	a.noteUnencrypted(j.Facts.Job.Sign.TimestampURL)
 	a.noteReadable("key file", j.Key())
 	if n, err := issue.Next(filepath.Join(j.Dir, "issued")); err == nil && n == 1 && paysInJob(j) {
@@ -167,7 +167,7 @@ type companyFile struct {
 
 // checkJSON prints the form for programs, with the problems inside, and says
 // in the exit code what the text form says.
-func (a *app) checkJSON(j *load.Job) error {
+func (a *app) checkJSON(j *load.JudgedJob) error {
 	out := struct {
 		Format    string           `json:"format"`
 		Job       string           `json:"job"`

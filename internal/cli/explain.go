@@ -68,7 +68,7 @@ func (a *app) explainCode(code string) error {
 }
 
 // noLink refuses a name that is not in the schedule, naming the nearest.
-func noLink(j *load.Job, name string) error {
+func noLink(j *load.JudgedJob, name string) error {
 	var known []string
 	for _, l := range j.Facts.Links {
 		known = append(known, l.ID)

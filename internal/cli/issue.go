@@ -153,7 +153,7 @@ previous revision is refused. A date more than a day ahead of the clock needs
 
 // keepsApart refuses to write revisions where the next run would read them, and
 // into another one, which would not be as it was signed any more.
-func keepsApart(j *load.Job, out string) error {
+func keepsApart(j *load.JudgedJob, out string) error {
 	if whole := verify.RevisionOf(filepath.Join(out, "r1")); whole != "" {
 		return misuse("name another folder with --out; each revision has its own", "%s is an issued revision and cannot be added to", diag.Safe(whole))
 	}
@@ -219,7 +219,7 @@ func (a *app) note(format string, args ...any) {
 }
 
 // write issues the next revision of a judged job.
-func (a *app) write(ctx context.Context, j *load.Job, signer *seal.Signer, at time.Time, f issueFlags) (*issue.Written, error) {
+func (a *app) write(ctx context.Context, j *load.JudgedJob, signer *seal.Signer, at time.Time, f issueFlags) (*issue.Written, error) {
 	defer roomForPapers()()
 	r, err := a.request(j, signer, at, f)
 	if err != nil {
@@ -256,7 +256,7 @@ func (a *app) write(ctx context.Context, j *load.Job, signer *seal.Signer, at ti
 }
 
 // writeShard makes one share of the papers.
-func (a *app) writeShard(ctx context.Context, j *load.Job, signer *seal.Signer, at time.Time, f issueFlags) error {
+func (a *app) writeShard(ctx context.Context, j *load.JudgedJob, signer *seal.Signer, at time.Time, f issueFlags) error {
 	if j.Facts.Job.Sign.TimestampURL != "" {
 		return misuse("issue it in one run", "a job with time-stamps cannot be made in shards: stamped documents are never the same twice")
 	}
@@ -278,7 +278,7 @@ func (a *app) writeShard(ctx context.Context, j *load.Job, signer *seal.Signer, 
 }
 
 // request is what to issue of a judged job.
-func (a *app) request(j *load.Job, signer *seal.Signer, at time.Time, f issueFlags) (issue.Request, error) {
+func (a *app) request(j *load.JudgedJob, signer *seal.Signer, at time.Time, f issueFlags) (issue.Request, error) {
 	cert := signer.Certificate()
 	if at.Before(cert.NotBefore) || at.After(cert.NotAfter) {
 		return issue.Request{}, refuse("choose another --date or another key", "the certificate of %s is valid from %s to %s, not on %s",
@@ -349,7 +349,7 @@ func datedAfter(last *record.Reading, at time.Time, zone *time.Location) error {
 
 // doubts asks about papers that would look odd: signed by somebody else than
 // the job says, or dated before the last reading, which is refused.
-func (a *app) doubts(j *load.Job, cert *x509.Certificate, at time.Time) error {
+func (a *app) doubts(j *load.JudgedJob, cert *x509.Certificate, at time.Time) error {
 	if err := datedAfter(&j.Latest, at, j.Facts.Job.Location); err != nil {
 		return err
 	}
@@ -389,7 +389,7 @@ func (a *app) askReason(f *issueFlags) error {
 }
 
 // later is how many links --partial declares to follow.
-func (f *issueFlags) later(j *load.Job) int {
+func (f *issueFlags) later(j *load.JudgedJob) int {
 	if !f.partial {
 		return 0
 	}
@@ -397,14 +397,14 @@ func (f *issueFlags) later(j *load.Job) int {
 }
 
 // unmeasured counts the links without any reading.
-func unmeasured(j *load.Job) int {
+func unmeasured(j *load.JudgedJob) int {
 	c := j.Judged.Counts
 	return c.Scheduled - c.Measured
 }
 
 // openAsWhole counts what stands in the way of conformity though it is about no
 // link of its own.
-func openAsWhole(j *load.Job) int {
+func openAsWhole(j *load.JudgedJob) int {
 	n := 0
 	for i := range j.Judged.Questions {
 		if !j.Judged.Questions[i].Verdict.Certifiable() {
@@ -426,7 +426,7 @@ func checkPage(set *certify.Set, signer *seal.Signer, revoked []seal.RevokedKey)
 }
 
 // set makes the documents of a job, and prints why it cannot.
-func (a *app) set(j *load.Job, w form.Writer, o certify.Options) (*certify.Set, error) {
+func (a *app) set(j *load.JudgedJob, w form.Writer, o certify.Options) (*certify.Set, error) {
 	set, problems := j.Papers(w, o)
 	return set, a.report(problems)
 }
@@ -495,7 +495,7 @@ func notIssued(err error) error {
 }
 
 // issued says what was written.
-func (a *app) issued(j *load.Job, rev *issue.Written, cert string, partial bool) {
+func (a *app) issued(j *load.JudgedJob, rev *issue.Written, cert string, partial bool) {
 	fmt.Fprintf(a.out, "issued %s: %s, %s, and a summary\n", rev.Dir,
 		diag.Plural(rev.Certificates, "certificate"), diag.Plural(rev.Nonconformance, "nonconformance sheet"))
 	for i, c := range rev.Changes {
@@ -541,7 +541,7 @@ func (a *app) issued(j *load.Job, rev *issue.Written, cert string, partial bool)
 
 // discloses says, once, what whoever gets the set can read in job.yaml that the
 // papers do not say.
-func (a *app) discloses(j *load.Job) {
+func (a *app) discloses(j *load.JudgedJob) {
 	in := &j.Facts.Job
 	var what []string
 	if paysInJob(j) {
@@ -559,7 +559,7 @@ func (a *app) discloses(j *load.Job) {
 }
 
 // paysInJob reports that the pay items stand in job.yaml, which is handed over.
-func paysInJob(j *load.Job) bool {
+func paysInJob(j *load.JudgedJob) bool {
 	return jobfile.PlaceOf(j.Facts, "pay").Line > 0
 }
 

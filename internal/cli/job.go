@@ -14,7 +14,7 @@ import (
 
 // readJob reads and judges a job folder. Problems are printed as soon as all
 // of it is read; with errors among them the job is refused.
-func (a *app) readJob(dir string) (*load.Job, error) {
+func (a *app) readJob(dir string) (*load.JudgedJob, error) {
 	j, err := a.loadJob(dir)
 	if err != nil {
 		return nil, err
@@ -52,12 +52,12 @@ func refusal(problems *diag.List) error {
 
 // loadJob reads a job folder as far as it can be read. With errors among the
 // problems, facts may be incomplete and the judgement is missing.
-func (a *app) loadJob(dir string) (*load.Job, error) {
+func (a *app) loadJob(dir string) (*load.JudgedJob, error) {
 	return a.loadJobShowing(dir, intake.Options{})
 }
 
 // loadJobShowing is loadJob that hands on what the options ask for.
-func (a *app) loadJobShowing(dir string, opt intake.Options) (*load.Job, error) {
+func (a *app) loadJobShowing(dir string, opt intake.Options) (*load.JudgedJob, error) {
 	switch info, err := os.Stat(dir); {
 	case errors.Is(err, fs.ErrNotExist):
 		return nil, refuse(fmt.Sprintf("make one with `spanseal new %s`, or try `spanseal demo`", dir), "there is no job folder at %s", dir)

@@ -17,7 +17,7 @@ import (
 )
 
 // writeSpecimen prints the papers of a job with invented readings.
-func (a *app) writeSpecimen(ctx context.Context, j *load.Job, at time.Time, f issueFlags) error {
+func (a *app) writeSpecimen(ctx context.Context, j *load.JudgedJob, at time.Time, f issueFlags) error {
 	j.Facts = specimen.Facts(j.Facts, at)
 	// Nothing is asked about invented readings: they are evidence of nothing.
 	j.Facts.Job.Policy.Questions = map[string]record.Question{}

@@ -36,7 +36,7 @@ type stamper struct {
 var errUnstamped = errors.New("the job asks for time-stamps")
 
 // stamper returns that of a job, nil where the job names no authority.
-func (a *app) stamper(ctx context.Context, j *load.Job, signer *seal.Signer) (*stamper, error) {
+func (a *app) stamper(ctx context.Context, j *load.JudgedJob, signer *seal.Signer) (*stamper, error) {
 	sign := j.Facts.Job.Sign
 	if sign.TimestampURL == "" {
 		return nil, nil

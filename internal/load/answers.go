@@ -9,7 +9,7 @@ import (
 )
 
 // answersAstray tells of answers that stand beside no question, where they stand.
-func (j *Job) answersAstray() *diag.List {
+func (j *JudgedJob) answersAstray() *diag.List {
 	list := &diag.List{}
 	for _, s := range j.Judged.AnswersAstray() {
 		list.Add(diag.Problem{Code: s.Code, Place: jobfile.PlacesOf(j.Facts).OfAnswer(s.Answer, s.Link),
@@ -20,7 +20,7 @@ func (j *Job) answersAstray() *diag.List {
 
 // SaidAfter tells of answers and confirmations that are dated after a day, which is
 // called so.
-func (j *Job) SaidAfter(day record.Date, called string) *diag.List {
+func (j *JudgedJob) SaidAfter(day record.Date, called string) *diag.List {
 	list := &diag.List{}
 	for i, said := range j.Facts.Job.Answers {
 		if said.Day.After(day) {

@@ -42,7 +42,7 @@ type colourTable struct {
 }
 
 // colours settles the table of colours that the job names, and keeps it as evidence.
-func (j *Job) colours() *diag.List {
+func (j *JudgedJob) colours() *diag.List {
 	list, c := &diag.List{}, j.Facts.Job.Colours
 	if c == nil {
 		return list

@@ -23,8 +23,8 @@ import (
 	"spanseal/internal/source"
 )
 
-// Job is a job folder, read and judged.
-type Job struct {
+// JudgedJob is a job folder, read and judged.
+type JudgedJob struct {
 	Dir      string
 	Facts    *record.Facts
 	Latest   record.Reading   // the last of them by its time, or none
@@ -37,8 +37,8 @@ type Job struct {
 
 // Read reads and judges the job in a folder as of now. It may be relied on where
 // the problems hold no error.
-func Read(dir string, now time.Time, opt intake.Options) (*Job, error) {
-	j := &Job{Dir: dir}
+func Read(dir string, now time.Time, opt intake.Options) (*JudgedJob, error) {
+	j := &JudgedJob{Dir: dir}
 	j.Facts, j.Problems = intake.Read(dir, opt)
 	if j.Problems.Errors() > 0 {
 		return j, nil
@@ -55,7 +55,7 @@ func Read(dir string, now time.Time, opt intake.Options) (*Job, error) {
 
 // Judge judges the facts as they are, which may not be those that were read. Its
 // error is of the program, not of the job.
-func (j *Job) Judge() error {
+func (j *JudgedJob) Judge() error {
 	book, problems := j.book()
 	j.Problems.Join(problems)
 	j.Problems.Join(j.colours())
@@ -81,7 +81,7 @@ func (j *Job) Judge() error {
 }
 
 // Key is where the job's key lies unless another is named.
-func (j *Job) Key() string { return KeyOf(j.Dir, &j.Facts.Job) }
+func (j *JudgedJob) Key() string { return KeyOf(j.Dir, &j.Facts.Job) }
 
 // KeyOf is where the key of a job in a folder lies unless another is named.
 func KeyOf(dir string, job *record.Job) string {
@@ -89,7 +89,7 @@ func KeyOf(dir string, job *record.Job) string {
 }
 
 // keep adds a file to the evidence.
-func (j *Job) keep(name string, raw []byte) {
+func (j *JudgedJob) keep(name string, raw []byte) {
 	at, found := slices.BinarySearchFunc(j.Facts.Originals, name, func(o record.Original, name string) int {
 		return strings.Compare(o.Name, name)
 	})

@@ -70,20 +70,20 @@ func TestEvidence(t *testing.T) {
 func TestProblems(t *testing.T) {
 	for _, test := range []struct {
 		name, code string
-		change     func(dir string, j *load.Job) error
+		change     func(dir string, j *load.JudgedJob) error
 	}{
-		{"a link where wording should be", "symbolic-link", func(dir string, _ *load.Job) error {
+		{"a link where wording should be", "symbolic-link", func(dir string, _ *load.JudgedJob) error {
 			return os.Symlink(t.TempDir(), filepath.Join(dir, "wording"))
 		}},
-		{"a limit set that is not there", "no-limit-set", func(_ string, j *load.Job) error {
+		{"a limit set that is not there", "no-limit-set", func(_ string, j *load.JudgedJob) error {
 			j.Facts.Job.Policy.Limits = append(j.Facts.Job.Policy.Limits, "agreed.yaml")
 			return j.Judge()
 		}},
-		{"a question that is none", "unknown-question", func(_ string, j *load.Job) error {
+		{"a question that is none", "unknown-question", func(_ string, j *load.JudgedJob) error {
 			j.Facts.Job.Policy.Questions = map[string]record.Question{"weather": {}}
 			return j.Judge()
 		}},
-		{"a reading of tomorrow", "reading-after-now", func(_ string, j *load.Job) error {
+		{"a reading of tomorrow", "reading-after-now", func(_ string, j *load.JudgedJob) error {
 			j.Problems.Join(j.ReadAfter(j.Latest.Time.Add(-time.Hour)))
 			return nil
 		}},

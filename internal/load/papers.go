@@ -27,7 +27,7 @@ import (
 // do not: they are cut into every paper, and many may not be passed on.
 type own struct {
 	*company.Files
-	job *Job
+	job *JudgedJob
 }
 
 // ReadFile reads a file and keeps it.
@@ -48,10 +48,10 @@ func Files(dir string, f *record.Facts) (*company.Files, error) {
 	return company.OpenFiles(dir, beside)
 }
 
-func (j *Job) files() (*company.Files, error) { return Files(j.Dir, j.Facts) }
+func (j *JudgedJob) files() (*company.Files, error) { return Files(j.Dir, j.Facts) }
 
 // own opens what the job brings along, and refuses links in it.
-func (j *Job) own() (*own, *diag.List) {
+func (j *JudgedJob) own() (*own, *diag.List) {
 	problems := &diag.List{}
 	files, err := j.files()
 	if err != nil {
@@ -80,7 +80,7 @@ func (j *Job) own() (*own, *diag.List) {
 
 // linksBeside refuses links among the templates beside the company file. Whatever else
 // lies there is none of the job's.
-func (j *Job) linksBeside() *diag.List {
+func (j *JudgedJob) linksBeside() *diag.List {
 	problems := &diag.List{}
 	c := j.Facts.Company
 	if c == nil {
@@ -112,7 +112,7 @@ func symbolicLink(name string) diag.Problem {
 }
 
 // Papers makes the set of papers of a judged job.
-func (j *Job) Papers(w form.Writer, o certify.Options) (*certify.Set, *diag.List) {
+func (j *JudgedJob) Papers(w form.Writer, o certify.Options) (*certify.Set, *diag.List) {
 	o.Symbol = label.Encode
 	o.Templates = templates.Files
 	own, problems := j.own()
@@ -137,7 +137,7 @@ func Rehearse(set *certify.Set) *diag.List {
 // Rehearse tries whether papers could be made of a judged job: characters that the
 // typefaces lack, layouts that the job broke, names too long to be signed. Where
 // there is a problem the judgement is dropped, as after any other.
-func (j *Job) Rehearse() *certify.Set {
+func (j *JudgedJob) Rehearse() *certify.Set {
 	if j.Judged == nil {
 		return nil
 	}

@@ -19,7 +19,7 @@ import (
 // Evidence names the files of readings of a job that differ from those on which
 // its latest revision rests, and a statement that cannot have been billed. A revision
 // that cannot be read is left to package issue, which says so.
-func (j *Job) Evidence(issued string) *diag.List {
+func (j *JudgedJob) Evidence(issued string) *diag.List {
 	problems := &diag.List{}
 	problems.Join(j.terms(issued))
 	changes, err := issue.ChangedReadings(issued, j.Facts)
@@ -42,7 +42,7 @@ func (j *Job) Evidence(issued string) *diag.List {
 
 // unread reports a file that lies in the job folder and was not read, since the job is
 // refused.
-func (j *Job) unread(name string) bool {
+func (j *JudgedJob) unread(name string) bool {
 	if j.Problems.Errors() == 0 || slices.ContainsFunc(j.Facts.Originals, func(o record.Original) bool { return o.Name == name }) {
 		return false
 	}
@@ -51,7 +51,7 @@ func (j *Job) unread(name string) bool {
 }
 
 // terms are the problems of a statement that follows one which was billed.
-func (j *Job) terms(issued string) *diag.List {
+func (j *JudgedJob) terms(issued string) *diag.List {
 	problems := &diag.List{}
 	pay := &j.Facts.Job.Pay
 	next, err := issue.Next(issued)
@@ -94,7 +94,7 @@ func rowOf(facts *record.Facts, name string, row int) diag.Place {
 
 // ReadAfter tells of the last reading if it is later than now: issue would refuse to
 // date a paper before it.
-func (j *Job) ReadAfter(now time.Time) *diag.List {
+func (j *JudgedJob) ReadAfter(now time.Time) *diag.List {
 	problems := &diag.List{}
 	if j.Facts == nil || !j.Latest.Time.After(now.Truncate(time.Second)) {
 		return problems

@@ -14,7 +14,7 @@ import (
 
 // unknownQuestions tells of names under judge.questions that are no checks,
 // where they stand.
-func (j *Job) unknownQuestions() *diag.List {
+func (j *JudgedJob) unknownQuestions() *diag.List {
 	list := &diag.List{}
 	for _, code := range slices.Sorted(maps.Keys(j.Facts.Job.Policy.Questions)) {
 		if p, unknown := evidence.Unknown(code, diag.Place{}); unknown {

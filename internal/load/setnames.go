@@ -25,7 +25,7 @@ type setName struct {
 
 // setNames lists the sets that a job names, each once, at the first place where
 // it does; sorted by id.
-func (j *Job) setNames() []setName {
+func (j *JudgedJob) setNames() []setName {
 	var names []setName
 	seen := map[string]bool{}
 	add := func(id, what string, place func() diag.Place) {
@@ -53,7 +53,7 @@ func (j *Job) setNames() []setName {
 
 // placeIn is where a text stands in the row of a fact, or that row where it is
 // not written so.
-func (j *Job) placeIn(o record.Origin, text string) diag.Place {
+func (j *JudgedJob) placeIn(o record.Origin, text string) diag.Place {
 	row := diag.Place{File: o.File, Line: o.Row, Column: o.Column, Cell: o.Cell}
 	i := slices.IndexFunc(j.Facts.Originals, func(f record.Original) bool { return f.Name == o.File })
 	if i < 0 || o.Cell != "" {

@@ -42,7 +42,7 @@ const largestSet = 4 << 20
 // Sets is every limit set that a job in a folder may name, as far as they can be
 // read. The rest of the job may still be wrong.
 func Sets(dir string) *limits.Book {
-	j := &Job{Dir: dir}
+	j := &JudgedJob{Dir: dir}
 	j.Facts, _ = intake.Read(dir, intake.Options{})
 	book, _ := j.book()
 	return book
@@ -51,7 +51,7 @@ func Sets(dir string) *limits.Book {
 // book is every limit set that the job may name: the built-in ones, and the
 // files of its own; with what is confirmed of them. The job's files become
 // evidence like any other input. Every name that leads nowhere is a problem.
-func (j *Job) book() (*limits.Book, *diag.List) {
+func (j *JudgedJob) book() (*limits.Book, *diag.List) {
 	book, problems := BuiltIn()
 	files, err := j.files()
 	if err != nil {
@@ -103,7 +103,7 @@ func (j *Job) book() (*limits.Book, *diag.List) {
 
 // keepSets adds the built-in limit sets that bound something to the evidence:
 // in nine years nobody may have this edition of the program any more.
-func (j *Job) keepSets(book *limits.Book) error {
+func (j *JudgedJob) keepSets(book *limits.Book) error {
 	for _, used := range j.Judged.Sets {
 		for s, ok := book.Find(used.ID); ok && s != nil; s = s.Base {
 			if !s.BuiltIn {

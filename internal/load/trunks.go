@@ -38,7 +38,7 @@ var polarities = sync.OnceValues(func() (all []*polarity.Table, raw map[string][
 
 // trunks settles the polarity of each trunk of the job, and keeps the tables that it
 // rests on as evidence.
-func (j *Job) trunks() *diag.List {
+func (j *JudgedJob) trunks() *diag.List {
 	list := &diag.List{}
 	all, raw := polarities()
 	for i := range j.Facts.Job.Trunks {

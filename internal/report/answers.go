@@ -73,7 +73,7 @@ func (pr *Printer) openAnswers(judged *judge.Judgement) (out []*openAnswer) {
 
 // DraftAnswers prints a block for job.yaml, in which only the answers are missing:
 // their day is set down as today.
-func (pr *Printer) DraftAnswers(j *load.Job, today record.Date) {
+func (pr *Printer) DraftAnswers(j *load.JudgedJob, today record.Date) {
 	all := pr.openAnswers(j.Judged)
 	if len(all) == 0 {
 		fmt.Fprintf(pr.w, "# No question is open.\n")

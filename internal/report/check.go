@@ -27,7 +27,7 @@ type Detail struct {
 // Check prints a judged job for a person: the verdict and what is open first,
 // what became of the files, the counts and what to do next last, where the eye is
 // when a long list has run through.
-func (pr *Printer) Check(j *load.Job, d Detail) {
+func (pr *Printer) Check(j *load.JudgedJob, d Detail) {
 	s := pr.style
 	job := j.Facts.Job
 	verdict := s.Bad("DOES NOT CONFORM")
@@ -52,7 +52,7 @@ func (pr *Printer) Check(j *load.Job, d Detail) {
 }
 
 // company says which company file was read, and what the job took from it.
-func (pr *Printer) company(j *load.Job) {
+func (pr *Printer) company(j *load.JudgedJob) {
 	c := j.Facts.Company
 	if c == nil {
 		return
@@ -85,7 +85,7 @@ func grouped(keys []string) (all []string) {
 }
 
 // files prints what became of the rows of each file.
-func (pr *Printer) files(j *load.Job, verbose bool) {
+func (pr *Printer) files(j *load.JudgedJob, verbose bool) {
 	const most = 40 // files that are listed, where a job has thousands
 	accounts, wide := j.Facts.Accounts, 0
 	var rest record.Account // of all others together
@@ -116,7 +116,7 @@ func (pr *Printer) files(j *load.Job, verbose bool) {
 }
 
 // counts prints how many links are what.
-func (pr *Printer) counts(j *load.Job) {
+func (pr *Printer) counts(j *load.JudgedJob) {
 	counts := j.Judged.Counts
 	fmt.Fprintf(pr.w, "\n%s scheduled, %d measured, %d to certify", diag.Plural(counts.Scheduled, "link"), counts.Measured, counts.Certified)
 	if counts.Marginal > 0 {
@@ -127,7 +127,7 @@ func (pr *Printer) counts(j *load.Job) {
 
 // folded lists the links with the verdicts; those that have the same reasons share
 // them.
-func (pr *Printer) folded(j *load.Job, verdicts ...judge.Verdict) {
+func (pr *Printer) folded(j *load.JudgedJob, verdicts ...judge.Verdict) {
 	type shared struct {
 		links   []string
 		verdict judge.Verdict
@@ -165,7 +165,7 @@ func (pr *Printer) folded(j *load.Job, verdicts ...judge.Verdict) {
 }
 
 // passes says how many links pass, and which of them is nearest to its limit.
-func (pr *Printer) passes(j *load.Job) {
+func (pr *Printer) passes(j *load.JudgedJob) {
 	n, nearest := 0, ""
 	var least *quantity.Decimal
 	for i := range j.Judged.Links {
@@ -199,7 +199,7 @@ func passing(n int) string {
 
 // unconfirmed names sets of which values known with low confidence were used and
 // that nobody compared with the standard: the receiver will read so on the papers.
-func (pr *Printer) unconfirmed(j *load.Job) {
+func (pr *Printer) unconfirmed(j *load.JudgedJob) {
 	for _, s := range j.Judged.Sets {
 		if s.LowCount > 0 && s.Confirmed == "" {
 			fmt.Fprintf(pr.w, "\n%s: %s of low confidence used, and the papers will say so; compare with the standard, then\n  spanseal limits confirm %s %s\n",
@@ -211,7 +211,7 @@ func (pr *Printer) unconfirmed(j *load.Job) {
 // wholeJob prints what is judged of the job as a whole: what stands in the way
 // of conformity, and the limits that are met, which only a verbose person wants
 // to see.
-func (pr *Printer) wholeJob(j *load.Job, verbose bool) {
+func (pr *Printer) wholeJob(j *load.JudgedJob, verbose bool) {
 	var over []string // what the findings are about, in their order
 	about := map[string][]string{}
 	add := func(what, line string) {
@@ -256,7 +256,7 @@ func (pr *Printer) wholeJob(j *load.Job, verbose bool) {
 }
 
 // Verdicts lists the links with the verdicts, each in schedule order.
-func (pr *Printer) Verdicts(j *load.Job, verdicts ...judge.Verdict) {
+func (pr *Printer) Verdicts(j *load.JudgedJob, verdicts ...judge.Verdict) {
 	judged := j.Judged
 	wide := 4
 	for _, l := range judged.Links {
@@ -279,7 +279,7 @@ func (pr *Printer) Verdicts(j *load.Job, verdicts ...judge.Verdict) {
 
 // reasons says why a link has its verdict: its open findings, or the smallest
 // margin. What is merely marginal does not matter on a link that is open.
-func (pr *Printer) reasons(j *load.Job, l *judge.LinkResult) []string {
+func (pr *Printer) reasons(j *load.JudgedJob, l *judge.LinkResult) []string {
 	var lines []string
 	for _, f := range l.Open() {
 		if f.Verdict == judge.Marginal && l.Verdict != judge.Marginal {
@@ -322,7 +322,7 @@ func repeats(lines []string, sentence string) bool {
 
 // state prints measured, limit and margin of a finding, or "" where no number
 // was judged; and whose limit it is, where that is not plain.
-func state(j *load.Job, f *judge.Finding) string {
+func state(j *load.JudgedJob, f *judge.Finding) string {
 	if f.Measured == nil || f.Limit == nil || f.Margin == nil {
 		return ""
 	}
@@ -367,7 +367,7 @@ func state(j *load.Job, f *judge.Finding) string {
 
 // band is what the margin of a marginal finding is less than, and its name: the
 // job's own band, or else the uncertainty.
-func band(j *load.Job, f *judge.Finding) (*quantity.Decimal, string) {
+func band(j *load.JudgedJob, f *judge.Finding) (*quantity.Decimal, string) {
 	own := j.Facts.Job.Policy.Marginal
 	switch {
 	case f.Verdict != judge.Marginal:
@@ -428,7 +428,7 @@ const fewAsked = 3
 // questions prints what is asked without standing in the way of a certificate, first
 // of the job and then of links. Links of which the same is asked share a line, and of
 // many lines that differ in their numbers alone the first few are printed.
-func (pr *Printer) questions(j *load.Job, all bool) {
+func (pr *Printer) questions(j *load.JudgedJob, all bool) {
 	type line struct {
 		code, text string
 		links      []string // none: of the job as a whole
@@ -499,7 +499,7 @@ func some(names []string) string {
 }
 
 // next says what to do now.
-func (pr *Printer) next(j *load.Job) {
+func (pr *Printer) next(j *load.JudgedJob) {
 	fmt.Fprintf(pr.w, "\nnext\n")
 	if worst := mostSerious(j); worst != "" {
 		pr.Then(fmt.Sprintf("explain %s %s", terminal.Argument(j.Dir), terminal.Argument(worst)))
@@ -527,7 +527,7 @@ var settledIn = []struct{ question, file, columns string }{
 }
 
 // asksOpenly reports whether a question keeps some link from a certificate.
-func asksOpenly(j *load.Job, question string) bool {
+func asksOpenly(j *load.JudgedJob, question string) bool {
 	for _, l := range j.Judged.Results() {
 		for i := range l.Findings {
 			if f := &l.Findings[i]; !f.Verdict.Certifiable() && statement.Question(f.Question.Code) == question {
@@ -540,7 +540,7 @@ func asksOpenly(j *load.Job, question string) bool {
 
 // mostSerious is the link to look at first: the one that fails by most, or else the
 // first that is incomplete though it was measured, or else the first that is open.
-func mostSerious(j *load.Job) (id string) {
+func mostSerious(j *load.JudgedJob) (id string) {
 	var out *quantity.Decimal
 	rank := 0
 	for i := range j.Judged.Links {

@@ -30,7 +30,7 @@ func lengths(l *judge.LinkResult) string {
 }
 
 // Link explains every finding of one link: its working, its readings and its sources.
-func (pr *Printer) Link(j *load.Job, l *judge.LinkResult) {
+func (pr *Printer) Link(j *load.JudgedJob, l *judge.LinkResult) {
 	s, link := pr.style, l.Link
 	fmt.Fprintf(pr.w, "%s  %s\n", s.Strong(diag.Safe(link.ID)), verdictWord(s, l.Verdict, 0))
 	fmt.Fprintf(pr.w, "  %s to %s\n", diag.Safe(link.From), diag.Safe(link.To))
@@ -77,7 +77,7 @@ func (pr *Printer) list(title string, findings []judge.Finding, say func(*judge.
 	}
 }
 
-func (pr *Printer) explainFinding(j *load.Job, f *judge.Finding) {
+func (pr *Printer) explainFinding(j *load.JudgedJob, f *judge.Finding) {
 	s := pr.style
 	title := state(j, f)
 	if title == "" {
@@ -247,7 +247,7 @@ func limitSet(f *judge.Finding) (lines []string) {
 }
 
 // judgedBy is how the readings of a finding were made.
-func judgedBy(j *load.Job, f *judge.Finding) record.Method {
+func judgedBy(j *load.JudgedJob, f *judge.Finding) record.Method {
 	if len(f.Readings) > 0 {
 		return j.Facts.Job.Policy.MethodOf(&f.Readings[0])
 	}
@@ -278,7 +278,7 @@ func made(r *record.Reading) (text string) {
 }
 
 // instruments describes those that a finding's readings were taken with.
-func instruments(j *load.Job, f *judge.Finding) (lines []string) {
+func instruments(j *load.JudgedJob, f *judge.Finding) (lines []string) {
 	for _, r := range f.Readings {
 		for _, id := range nonEmpty(r.Source, r.Instrument) {
 			i, ok := j.Facts.Job.Instrument(id)
@@ -297,7 +297,7 @@ func instruments(j *load.Job, f *judge.Finding) (lines []string) {
 }
 
 // provenance prints where a reading was read, with what, by whom and when.
-func provenance(j *load.Job, r record.Reading) string {
+func provenance(j *load.JudgedJob, r record.Reading) string {
 	text := "read at " + r.Origin.Where()
 	if r.Reference != nil && r.Received != nil {
 		text += fmt.Sprintf(": reference %s dBm, received %s dBm", r.Reference, r.Received)
