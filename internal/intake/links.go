@@ -36,7 +36,7 @@ func (r *reader) readLedger(name string) *source.File {
 
 // openLedger reads the heading of such a file, or returns nil after adding problems.
 func (r *reader) openLedger(f *source.File, how *jobfile.Schedule, columns *jobfile.Columns) *ledger.Ledger {
-	j := ledger.Job{List: r.list, Scheduled: r.scheduled, ZoneSaid: &r.zoneSaid, Sheet: r.scheduleSheet}
+	j := ledger.Shared{List: r.list, Scheduled: r.scheduled, ZoneSaid: &r.zoneSaid, Sheet: r.scheduleSheet}
 	if r.facts.Job.TimeZone != "" {
 		j.Zone = r.facts.Job.Location
 	}

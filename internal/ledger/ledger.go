@@ -26,8 +26,8 @@ import (
 	"spanseal/internal/written"
 )
 
-// Job is what the ledgers of a job share.
-type Job struct {
+// Shared is what the ledgers of a job share.
+type Shared struct {
 	List      *diag.List
 	Scheduled string         // the name of the file of the schedule
 	Zone      *time.Location // of times without an offset; nil if the job names none
@@ -38,7 +38,7 @@ type Job struct {
 
 // Ledger is one such file, at one of its rows.
 type Ledger struct {
-	job     Job
+	job     Shared
 	file    *source.File
 	how     *jobfile.Schedule
 	t       table.Table
@@ -56,7 +56,7 @@ type Ledger struct {
 }
 
 // Open reads a file's heading, or returns nil after adding problems.
-func Open(job Job, whole *source.File, how *jobfile.Schedule, columns *jobfile.Columns) *Ledger {
+func Open(job Shared, whole *source.File, how *jobfile.Schedule, columns *jobfile.Columns) *Ledger {
 	l := &Ledger{job: job, file: whole, how: how, columns: map[string]int{}, mark: '.', texts: table.Texts{}}
 	if table.KindOf(whole.Name) == "workbook" {
 		t := job.Sheet(whole)
