@@ -39,11 +39,11 @@ type (
 	linkTerm    func(*Revision, row) bool
 )
 
-// Key is one word before a colon.
-type Key struct{ Name, Of string }
+// SearchKey is one word before a colon.
+type SearchKey struct{ Name, Of string }
 
 // Keys are the keys of a query, with what each is about.
-var Keys = []Key{
+var Keys = []SearchKey{
 	{"link", "link name"}, {"number", "certificate number"}, {"verdict", "pass, marginal, fail or incomplete; several with commas"},
 	{"job", "the job's number"}, {"title", "the job's title"}, {"site", "site name"}, {"customer", "customer name"}, {"order", "the customer's order"},
 	{"contractor", "contractor name"}, {"invoice", "the invoice"}, {"issued", "date of issue"}, {"revision", "number of the revision, or current"},
