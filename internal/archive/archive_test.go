@@ -230,7 +230,7 @@ func TestHit(t *testing.T) {
 	if len(h) != 1 {
 		t.Fatalf("%d hits, want 1", len(h))
 	}
-	if diff := cmp.Diff(Link{"A-07", "marginal", "BL-2026-031/A-07", "certificates/A-07.pdf", nil}, h[0].Link); diff != "" {
+	if diff := cmp.Diff(LinkPaper{"A-07", "marginal", "BL-2026-031/A-07", "certificates/A-07.pdf", nil}, h[0].LinkPaper); diff != "" {
 		t.Errorf("(-want +got)\n%s", diff)
 	}
 	meter := record.Instrument{ID: "PM-9", Kind: "power meter", Serial: "22803"}
@@ -244,7 +244,7 @@ func TestHit(t *testing.T) {
 		t.Errorf("reason %q, want %q", got, want)
 	}
 	q, _ = ParseQuery([]string{"link:kai*"})
-	if got, want := a.Find(q)[0].Link, (Link{"Kai 1/2", "pass", "QY-2027-004/Kai 1/2", "certificates/Kai_1_2-3f2b1c00.pdf", nil}); !cmp.Equal(got, want) {
+	if got, want := a.Find(q)[0].LinkPaper, (LinkPaper{"Kai 1/2", "pass", "QY-2027-004/Kai 1/2", "certificates/Kai_1_2-3f2b1c00.pdf", nil}); !cmp.Equal(got, want) {
 		t.Errorf("got %+v, want %+v", got, want)
 	}
 }

@@ -12,7 +12,7 @@ import (
 // Hit is a link whose paper fits a query.
 type Hit struct {
 	Revision *Revision
-	Link
+	LinkPaper
 	set, row int
 }
 

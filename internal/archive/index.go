@@ -19,8 +19,8 @@ const maxIndex = 1 << 28
 
 const magic = "spanseal index 3\n"
 
-// Link is one link of a revision and the paper about it.
-type Link struct {
+// LinkPaper is one link of a revision and the paper about it.
+type LinkPaper struct {
 	Name    string
 	Verdict string // "" where results.json could not be read
 	Number  string // of its certificate, "" without one
@@ -55,7 +55,7 @@ func usualFile(name, verdict string) string {
 }
 
 // add appends a link, with the number of its set of uses.
-func (r *Revision) add(l Link, set int) {
+func (r *Revision) add(l LinkPaper, set int) {
 	if l.File == usualFile(l.Name, l.Verdict) {
 		l.File = ""
 	}
@@ -121,8 +121,8 @@ func (r *Revision) rows() iter.Seq2[int, row] {
 }
 
 // link spells a row out.
-func (r *Revision) link(x row) Link {
-	l := Link{Name: string(x.name), File: string(x.file)}
+func (r *Revision) link(x row) LinkPaper {
+	l := LinkPaper{Name: string(x.name), File: string(x.file)}
 	if x.verdict > 0 {
 		l.Verdict = verdicts[x.verdict-1]
 	}

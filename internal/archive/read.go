@@ -220,7 +220,7 @@ func (r *Revision) readResults(file string, m *seal.Manifest) {
 		if l.Schedule.Trunk != "" {
 			given = append(given, record.Name{Key: "trunk", Text: l.Schedule.Trunk})
 		}
-		r.add(Link{Name: l.Link, Verdict: l.Verdict, File: l.File, Names: slices.Concat(given, l.methods(), l.around(), further)}, known.set(l.Uses))
+		r.add(LinkPaper{Name: l.Link, Verdict: l.Verdict, File: l.File, Names: slices.Concat(given, l.methods(), l.around(), further)}, known.set(l.Uses))
 	})
 	if err == nil && known.full() {
 		err = errNotResults
@@ -303,7 +303,7 @@ func (r *Revision) fromManifest(m *seal.Manifest) {
 	for _, f := range m.Files {
 		folder, name, _ := strings.Cut(f.Path, "/")
 		if name, ok := strings.CutSuffix(name, ".pdf"); ok && (folder == certificates || folder == nonconformance) {
-			r.add(Link{Name: name, File: f.Path}, none)
+			r.add(LinkPaper{Name: name, File: f.Path}, none)
 		}
 	}
 }
