@@ -115,7 +115,7 @@ func (r *Row) hold(findings []judge.Finding) {
 			continue
 		}
 		w := f.Working
-		l := Limit{Set: w.SetID, Standard: w.Standard, Edition: w.Edition, SHA256: w.SHA256, Bound: w.Bound, Limit: w.Limit, Lower: w.Lower}
+		l := OriginalLimit{Set: w.SetID, Standard: w.Standard, Edition: w.Edition, SHA256: w.SHA256, Bound: w.Bound, Limit: w.Limit, Lower: w.Lower}
 		l.Margin = l.margin(*r.Now)
 		l.Within, l.Met = l.Margin.Sign() >= 0, l.margin(*r.Then).Sign() >= 0
 		r.Limits = append(r.Limits, l)

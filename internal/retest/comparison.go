@@ -69,13 +69,13 @@ type Row struct {
 	Explained       *quantity.Decimal `json:"explained,omitempty"`
 	Larger          bool              `json:"larger_than_measurement_explains"`
 	BeyondTolerance bool              `json:"beyond_tolerance,omitempty"`
-	Limits          []Limit           `json:"limits,omitempty"`
+	Limits          []OriginalLimit   `json:"limits,omitempty"`
 
 	places, uncertainty int // digits, as settled
 }
 
-// Limit is a limit of then, and how both readings stand to it.
-type Limit struct {
+// OriginalLimit is a limit of then, and how both readings stand to it.
+type OriginalLimit struct {
 	Set      string            `json:"set"`
 	Standard string            `json:"standard"`
 	Edition  string            `json:"edition"`
@@ -89,7 +89,7 @@ type Limit struct {
 }
 
 // margin of a value: how far it is within the limit, negative where it is out.
-func (l *Limit) margin(value quantity.Decimal) quantity.Decimal {
+func (l *OriginalLimit) margin(value quantity.Decimal) quantity.Decimal {
 	if l.Bound == "at_least" {
 		return value.Sub(l.Limit)
 	}
@@ -121,12 +121,12 @@ func (r *Row) judgedBy(f *judge.Finding) bool {
 
 // Within reports whether the new reading keeps every limit of then.
 func (r *Row) Within() bool {
-	return !slices.ContainsFunc(r.Limits, func(l Limit) bool { return !l.Within })
+	return !slices.ContainsFunc(r.Limits, func(l OriginalLimit) bool { return !l.Within })
 }
 
 // Tightest is the limit with the smallest margin, or nil.
-func (r *Row) Tightest() *Limit {
-	var t *Limit
+func (r *Row) Tightest() *OriginalLimit {
+	var t *OriginalLimit
 	for i := range r.Limits {
 		if t == nil || r.Limits[i].Margin.Less(t.Margin) {
 			t = &r.Limits[i]

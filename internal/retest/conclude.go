@@ -89,7 +89,7 @@ func (c *Comparison) conclude() {
 		}
 	}
 	// limit says how a new reading stands to a limit of then.
-	limit := func(what string, r *Row, l *Limit) {
+	limit := func(what string, r *Row, l *OriginalLimit) {
 		p := r.LimitPlaces(l)
 		say(what, r.Subject(), statement.Rounded(*r.Now, p), statement.Name(r.Unit), l.allowed(p, r.Unit), statement.Standard{Name: l.Standard, Edition: l.Edition})
 	}
@@ -127,7 +127,7 @@ func (c *Comparison) conclude() {
 
 // first is the row whose limit has the smallest margin, with that limit; nil of
 // no rows.
-func first(rows []*Row, of func(*Row) *Limit) (*Row, *Limit) {
+func first(rows []*Row, of func(*Row) *OriginalLimit) (*Row, *OriginalLimit) {
 	if len(rows) == 0 {
 		return nil, nil
 	}
@@ -137,8 +137,8 @@ func first(rows []*Row, of func(*Row) *Limit) (*Row, *Limit) {
 
 // missed is the limit that the earlier reading did not meet, of several the one
 // that the new reading is nearest to; nil if there is none.
-func (r *Row) missed() *Limit {
-	var m *Limit
+func (r *Row) missed() *OriginalLimit {
+	var m *OriginalLimit
 	for i := range r.Limits {
 		if l := &r.Limits[i]; !l.Met && (m == nil || l.Margin.Less(m.Margin)) {
 			m = l
@@ -148,7 +148,7 @@ func (r *Row) missed() *Limit {
 }
 
 // allowed is what a limit allows.
-func (l *Limit) allowed(places int, unit quantity.Unit) statement.Statement {
+func (l *OriginalLimit) allowed(places int, unit quantity.Unit) statement.Statement {
 	of, limit := statement.Name(unit), statement.Rounded(l.Limit, places)
 	switch {
 	case l.Bound == "at_least":

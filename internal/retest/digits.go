@@ -123,7 +123,7 @@ func (r *Row) UncertaintyPlaces() int {
 
 // LimitPlaces is how many digits a limit and its margin are printed with: enough
 // to tell the reading from the limit.
-func (r *Row) LimitPlaces(l *Limit) int {
+func (r *Row) LimitPlaces(l *OriginalLimit) int {
 	p := max(r.Places(), min(l.Limit.Places(), 3))
 	if isLoss(r.Quantity) {
 		p = max(r.Places(), quantity.PlacesToTell(*r.Now, l.Limit))
