@@ -62,24 +62,24 @@ func digest(s string) string {
 
 // fileNames gives every link its file name. Names that differ only in case
 // would be one file on Windows and macOS; each of them carries its digest.
-func fileNames(judged *judge.Judgement) map[string]naming.Name {
-	names, held := make(map[string]naming.Name, len(judged.Links)), map[string]int{}
+func fileNames(judged *judge.Judgement) map[string]naming.PaperName {
+	names, held := make(map[string]naming.PaperName, len(judged.Links)), map[string]int{}
 	for i := range judged.Links {
 		id := judged.Links[i].Link.ID
-		names[id] = naming.Name{FileName(id)}
+		names[id] = naming.PaperName{FileName(id)}
 		held[names[id].Key()]++
 	}
 	for id, n := range names {
 		if held[n.Key()] > 1 {
-			names[id] = naming.Name{n[0] + "-" + digest(id)}
+			names[id] = naming.PaperName{n[0] + "-" + digest(id)}
 		}
 	}
 	return names
 }
 
 // patterned gives every link the name that the job's pattern makes.
-func (w *Writer) patterned(p naming.Pattern) map[string]naming.Name {
-	names := make(map[string]naming.Name, len(w.Judgement.Links))
+func (w *Writer) patterned(p naming.Pattern) map[string]naming.PaperName {
+	names := make(map[string]naming.PaperName, len(w.Judgement.Links))
 	for i := range w.Judgement.Links {
 		l := w.Judgement.Links[i].Link
 		names[l.ID], _ = p.Of(w.jobNumber(), l)

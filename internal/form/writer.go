@@ -71,9 +71,9 @@ type Writer struct {
 	// never evidence.
 	Specimen bool
 
-	english *wording.Wording       // of the texts in all files
-	number  string                 // of a specimen, in the place of the job's
-	names   map[string]naming.Name // link id → file name, without its extension
+	english *wording.Wording            // of the texts in all files
+	number  string                      // of a specimen, in the place of the job's
+	names   map[string]naming.PaperName // link id → file name, without its extension
 	// Worked out once, when first asked for.
 	groups   func() []statistics.Group
 	measured func() (first, last record.Date)

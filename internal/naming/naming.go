@@ -71,11 +71,11 @@ func Parse(pattern string) (p Pattern, err error) {
 // IsZero reports a pattern that makes no names.
 func (p Pattern) IsZero() bool { return len(p.parts) == 0 }
 
-// Name is a name for each revision: all but the number of that is known.
-type Name []string // what stands before, between and behind the numbers
+// PaperName is a name for each revision: all but the number of that is known.
+type PaperName []string // what stands before, between and behind the numbers
 
 // Of names the paper of a link. Missing is a word for which the link has nothing, or "".
-func (p Pattern) Of(job string, l *record.Link) (name Name, missing string) {
+func (p Pattern) Of(job string, l *record.Link) (name PaperName, missing string) {
 	var b strings.Builder
 	for _, one := range p.parts {
 		text := one.text
@@ -118,13 +118,15 @@ func value(word, job string, l *record.Link) string {
 }
 
 // In is the name in a revision.
-func (n Name) In(revision int) string { return strings.Join(n, strconv.Itoa(revision)) }
+func (n PaperName) In(revision int) string { return strings.Join(n, strconv.Itoa(revision)) }
 
 // highest is a revision whose number is as long as any will be.
 const highest = 9999
 
 // Key is the same for names that some system takes for one.
-func (n Name) Key() string { return strings.ToLower(strings.ToUpper(norm.NFC.String(n.In(highest)))) }
+func (n PaperName) Key() string {
+	return strings.ToLower(strings.ToUpper(norm.NFC.String(n.In(highest))))
+}
 
 // forbidden are characters that Windows takes in no name: naming conventions of its file
 // systems; the slash no system takes.
@@ -135,7 +137,7 @@ const forbidden = `<>:"/\|?*`
 var reserved = regexp.MustCompile(`(?i)^(con|prn|aux|nul|com[0-9¹²³]|lpt[0-9¹²³])( *\..*)?$`)
 
 // Fault says why no such file can be made everywhere, or "".
-func (n Name) Fault() string {
+func (n PaperName) Fault() string {
 	name := n.In(highest)
 	bad := strings.IndexFunc(name, func(r rune) bool {
 		return strings.ContainsRune(forbidden, r) || r == utf8.RuneError || !unicode.IsPrint(r)

@@ -73,7 +73,7 @@ func TestPatternsThatAreNone(t *testing.T) {
 func TestNamesFit(t *testing.T) {
 	piece := rapid.SampledFrom([]string{"a", "A", "é", "e\u0301", "/", `\`, ":", ".", " ", "con", "NUL", "com1", "lpt¹", "\x00", "\u200b", "\u202e", "水", "*", "?", "|", "-", "{link}", "{revision}", strings.Repeat("x", 40)})
 	rapid.Check(t, func(t *rapid.T) {
-		draw := func(label string) naming.Name {
+		draw := func(label string) naming.PaperName {
 			p, err := naming.Parse(strings.Join(rapid.SliceOfN(piece, 1, 6).Draw(t, label), ""))
 			if err != nil {
 				t.Fatal(err)
