@@ -26,7 +26,7 @@ type LinkPaper struct {
 	Number  string // of its certificate, "" without one
 	File    string // relative to the revision
 	// Names are those of the schedule, by key or heading of its own.
-	Names []record.Name
+	Names []record.GivenName
 }
 
 // verdicts by their number in the index, from one.
@@ -127,7 +127,7 @@ func (r *Revision) link(x row) LinkPaper {
 		l.Verdict = verdicts[x.verdict-1]
 	}
 	for _, n := range x.names {
-		l.Names = append(l.Names, record.Name{Key: r.columns[n.column], Text: string(n.text)})
+		l.Names = append(l.Names, record.GivenName{Key: r.columns[n.column], Text: string(n.text)})
 	}
 	l.Number = r.number(l.Name, l.Verdict)
 	if l.File == "" {

@@ -95,9 +95,9 @@ type resultsReading struct {
 var methodKeys = [...]string{"reference", "launch", "software", "stage", "witness"}
 
 // methods are what a link or a reading of it says of how it was measured, each once.
-func (l *resultsLink) methods() (all []record.Name) {
+func (l *resultsLink) methods() (all []record.GivenName) {
 	note := func(key, text string) {
-		if one := (record.Name{Key: key, Text: text}); text != "" && !slices.Contains(all, one) {
+		if one := (record.GivenName{Key: key, Text: text}); text != "" && !slices.Contains(all, one) {
 			all = append(all, one)
 		}
 	}
@@ -119,12 +119,12 @@ func (l *resultsLink) methods() (all []record.Name) {
 
 // around is what is on record beside the readings: inspections, and the files that
 // instruments wrote.
-func (l *resultsLink) around() (all []record.Name) {
+func (l *resultsLink) around() (all []record.GivenName) {
 	for _, i := range l.Inspections {
-		all = append(all, record.Name{Key: "inspection", Text: strings.Join([]string{i.Criterion, i.Edition, "end " + i.End, i.Result, i.Person}, " ")})
+		all = append(all, record.GivenName{Key: "inspection", Text: strings.Join([]string{i.Criterion, i.Edition, "end " + i.End, i.Result, i.Person}, " ")})
 	}
 	for _, f := range l.Originals {
-		all = append(all, record.Name{Key: "original", Text: f.File})
+		all = append(all, record.GivenName{Key: "original", Text: f.File})
 	}
 	return all
 }
@@ -218,7 +218,7 @@ func (r *Revision) readResults(file string, m *seal.Manifest) {
 		}
 		given, further := l.Schedule.Given()
 		if l.Schedule.Trunk != "" {
-			given = append(given, record.Name{Key: "trunk", Text: l.Schedule.Trunk})
+			given = append(given, record.GivenName{Key: "trunk", Text: l.Schedule.Trunk})
 		}
 		r.add(LinkPaper{Name: l.Link, Verdict: l.Verdict, File: l.File, Names: slices.Concat(given, l.methods(), l.around(), further)}, known.set(l.Uses))
 	})

@@ -240,9 +240,9 @@ func (s *Set) checkGlyphs(problems *diag.List) {
 
 // printable are the names and further columns of a link that the typefaces can set. The
 // others stand in the record: a column that nobody has to read on paper refuses no job.
-func (s *Set) printable(n *record.Names) []record.Name {
+func (s *Set) printable(n *record.Names) []record.GivenName {
 	given, further := n.Given()
-	return slices.DeleteFunc(slices.Concat(given, further), func(one record.Name) bool {
+	return slices.DeleteFunc(slices.Concat(given, further), func(one record.GivenName) bool {
 		text := norm.NFC.String(one.Key + one.Text)
 		if _, backwards := rightToLeft(text); backwards || strings.ContainsRune(text, utf8.RuneError) {
 			return true

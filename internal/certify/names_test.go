@@ -61,7 +61,7 @@ func TestReceiversNames(t *testing.T) {
 	bare := pages(paper("en", record.Names{}))
 	many := record.Names{Label: "QW-12"}
 	for i := range 90 {
-		many.Further = append(many.Further, record.Name{Key: fmt.Sprintf("column %d.", i), Text: strings.Repeat("so much to say ", 20)})
+		many.Further = append(many.Further, record.GivenName{Key: fmt.Sprintf("column %d.", i), Text: strings.Repeat("so much to say ", 20)})
 	}
 	r := paper("en", many)
 	got := texts(r)

@@ -83,7 +83,7 @@ func (c *nameColumns) of(l *record.Link) []string {
 		if !slices.Contains(record.NameKeys, key) {
 			in = further
 		}
-		if at := slices.IndexFunc(in, func(n record.Name) bool { return n.Key == key }); at >= 0 {
+		if at := slices.IndexFunc(in, func(n record.GivenName) bool { return n.Key == key }); at >= 0 {
 			cells[i] = in[at].Text
 		}
 	}

@@ -61,7 +61,7 @@ func (l *Ledger) Receivers() *record.Names {
 	}
 	for _, c := range l.further {
 		if text := l.carried(c.heading, c.index); text != "" {
-			n.Further = append(n.Further, record.Name{Key: c.heading, Text: text})
+			n.Further = append(n.Further, record.GivenName{Key: c.heading, Text: text})
 		}
 	}
 	if given, further := n.Given(); len(given)+len(further) == 0 {

@@ -32,20 +32,20 @@ type Names struct {
 // without the further columns.
 var NameKeys = []string{"label", "drawing", "asset", "room", "closure", "tray", "colour", "latitude", "longitude", "notes"}
 
-// Name is one that is given: a key of NameKeys or the heading of a further column, and
+// GivenName is one that is given: a key of NameKeys or the heading of a further column, and
 // its text.
-type Name struct{ Key, Text string }
+type GivenName struct{ Key, Text string }
 
 // Given are the names that are given, in the order of NameKeys, and the further ones
 // after them; none of nil.
-func (n *Names) Given() (given, further []Name) {
+func (n *Names) Given() (given, further []GivenName) {
 	if n == nil {
 		return nil, nil
 	}
 	texts := [...]string{n.Label, n.Drawing, n.Asset, n.Room, n.Closure, n.Tray, n.Colour, degrees(n.Latitude), degrees(n.Longitude), n.Notes}
 	for i, text := range texts {
 		if text != "" {
-			given = append(given, Name{NameKeys[i], text})
+			given = append(given, GivenName{NameKeys[i], text})
 		}
 	}
 	return given, n.Further
@@ -60,7 +60,7 @@ func degrees(d *quantity.Decimal) string {
 
 // Further are texts under headings of the schedule's own, each heading once. In JSON
 // they are an object whose members are in the order of the file.
-type Further []Name
+type Further []GivenName
 
 func (f Further) MarshalJSON() ([]byte, error) {
 	var b bytes.Buffer
@@ -105,7 +105,7 @@ func (f *Further) UnmarshalJSON(data []byte) error {
 		if !ok {
 			return fmt.Errorf("further column %q is not a text", key)
 		}
-		*f = append(*f, Name{key.(string), text})
+		*f = append(*f, GivenName{key.(string), text})
 	}
 	return nil
 }
