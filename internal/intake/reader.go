@@ -26,7 +26,7 @@ type reader struct {
 	tried     map[int32]bool   // in a survey, links of which a row gives no number
 	more      bool             // a survey ended before a file did
 	taken     int              // links that only files of readings name
-	names     *near.Names      // of links
+	names     *near.Index      // of links
 	index     map[string]int32 // of links by id
 	strands   map[strand]int32 // of links by cable and strand; nil until one is asked for
 	found     []found          // beside facts.Readings

@@ -1,7 +1,7 @@
 // Package near finds what a mistyped name or word was probably meant for. It never
 // decides that two are the same: that is the person's to say.
 //
-// [Names] are of links, columns and keys, where A-13 is a neighbour of A-12 and no
+// [Index] are of links, columns and keys, where A-13 is a neighbour of A-12 and no
 // slip. A [Word] is one of a few in a list. For both a slip is a letter that is
 // inserted, dropped, changed, or swapped with its neighbour.
 package near
@@ -11,8 +11,8 @@ import (
 	"unicode"
 )
 
-// Names finds the near miss of a name among known ones.
-type Names struct {
+// Index finds the near miss of a name among known ones.
+type Index struct {
 	all []string
 	// An index is made when the first name is missed: most jobs never need it.
 	indexed int                 // how many of all it holds
@@ -22,12 +22,12 @@ type Names struct {
 }
 
 // New returns the names among which near misses are looked for.
-func New(all []string) *Names { return &Names{all: all} }
+func New(all []string) *Index { return &Index{all: all} }
 
 // Add adds a name.
-func (n *Names) Add(s string) { n.all = append(n.all, s) }
+func (n *Index) Add(s string) { n.all = append(n.all, s) }
 
-func (n *Names) index() {
+func (n *Index) index() {
 	if n.plain == nil {
 		n.plain, n.looks, n.digits = map[string]string{}, map[string]string{}, map[string][]string{}
 	}
@@ -50,7 +50,7 @@ var looks = strings.NewReplacer("l", "1", "I", "1", "|", "1", "O", "0", "o", "0"
 // To returns the known name that s most probably means, or "". Names that
 // differ in a digit are neighbours rather than slips, so A-13 is not near to
 //
-func (n *Names) To(s string) string {
+func (n *Index) To(s string) string {
 	n.index()
 	if hit := n.plain[plain(s)]; hit != "" {
 		return hit
