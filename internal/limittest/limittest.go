@@ -16,8 +16,8 @@ import (
 	"spanseal/internal/record"
 )
 
-// Outcome is what became of one expectation of a test of a limit set.
-type Outcome struct {
+// Result is what became of one expectation of a test of a limit set.
+type Result struct {
 	Case   *limits.Case
 	Line   int      // of the expectation
 	Faults []string // empty: all as expected
@@ -25,7 +25,7 @@ type Outcome struct {
 
 // Run runs tests of limit sets. It also returns the values of the tested sets that no test
 // used, in the order of sets and lines.
-func Run(book *limits.Book, cases []limits.Case) (outcomes []Outcome, untested []*limits.Value) {
+func Run(book *limits.Book, cases []limits.Case) (outcomes []Result, untested []*limits.Value) {
 	used := map[*limits.Value]bool{}
 	tested := map[*limits.Set]bool{}
 	for i := range cases {
@@ -33,14 +33,14 @@ func Run(book *limits.Book, cases []limits.Case) (outcomes []Outcome, untested [
 		set, ok := book.Find(c.Set)
 		if !ok {
 			fault := fmt.Sprintf("the set %q is not known", c.Set)
-			outcomes = append(outcomes, Outcome{c, c.Line, []string{fault}})
+			outcomes = append(outcomes, Result{c, c.Line, []string{fault}})
 			continue
 		}
 		tested[set] = true
 		for _, e := range c.Expect {
 			p := prober{book, set, c, e, used, nil}
 			p.run()
-			outcomes = append(outcomes, Outcome{c, e.Line, p.faults})
+			outcomes = append(outcomes, Result{c, e.Line, p.faults})
 		}
 	}
 	for _, set := range book.All() {

@@ -177,7 +177,7 @@ func where(s *limits.Selector) string {
 
 // Cases prints which expectations of tests are not met and which values no test uses, and
 // how much was tried. It reports whether all were met.
-func (pr *Printer) Cases(cases []limits.Case, outcomes []limittest.Outcome, untested []*limits.Value) bool {
+func (pr *Printer) Cases(cases []limits.Case, outcomes []limittest.Result, untested []*limits.Value) bool {
 	failed := 0
 	for _, o := range outcomes {
 		for _, fault := range o.Faults {
