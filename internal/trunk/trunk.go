@@ -41,12 +41,12 @@ type Record struct {
 		Site   record.Party `json:"site"`
 	} `json:"job"`
 	Trunk     record.Trunk          `json:"trunk"`
-	Positions []Place               `json:"positions"` // those that are links, in their order
+	Positions []FacePlace           `json:"positions"` // those that are links, in their order
 	Questions []statement.Statement `json:"questions,omitempty"`
 }
 
-// Place is one of the face that is a link.
-type Place struct {
+// FacePlace is one of the face that is a link.
+type FacePlace struct {
 	Position    int           `json:"position"`
 	Link        string        `json:"link"`
 	Certificate string        `json:"certificate,omitempty"` // of pass and marginal
@@ -84,7 +84,7 @@ func of(s *certify.Set, t record.Trunk) *sheet {
 		if l == nil {
 			continue
 		}
-		p := Place{Position: place, Link: l.Link.ID, File: s.PathOf(l), Verdict: l.Verdict, Far: l.Link.FarPosition, Wanted: polarity.Far(&t, place)}
+		p := FacePlace{Position: place, Link: l.Link.ID, File: s.PathOf(l), Verdict: l.Verdict, Far: l.Link.FarPosition, Wanted: polarity.Far(&t, place)}
 		if l.Verdict.Certifiable() {
 			p.Certificate = s.CertificateNumber(l.Link.ID)
 		}
