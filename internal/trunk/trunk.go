@@ -27,8 +27,8 @@ import (
 // Format names the form of the record attached to the paper of a trunk.
 const Format = "spanseal-trunk/1"
 
-// Record is what is known about one trunk.
-type Record struct {
+// TrunkRecord is what is known about one trunk.
+type TrunkRecord struct {
 	Format      string        `json:"format"`
 	Certificate string        `json:"certificate"` // job number, "/", trunk
 	Revision    int           `json:"revision"`
@@ -62,7 +62,7 @@ type sheet struct {
 	words     *wording.Wording
 	t         record.Trunk
 	at        map[int]*judge.LinkResult
-	record    *Record
+	record    *TrunkRecord
 	questions []*judge.Finding
 	measured  []record.Reading
 }
@@ -70,7 +70,7 @@ type sheet struct {
 // of gathers what is known about a trunk, nil where none of its positions is a link.
 func of(s *certify.Set, t record.Trunk) *sheet {
 	sh := &sheet{Set: s, words: s.Words(), t: t, at: map[int]*judge.LinkResult{}}
-	r := &Record{Format: Format, Certificate: s.CertificateNumber(t.ID), Revision: s.Revision, Issued: s.IssuedOn(), Specimen: s.Specimen, Trunk: t}
+	r := &TrunkRecord{Format: Format, Certificate: s.CertificateNumber(t.ID), Revision: s.Revision, Issued: s.IssuedOn(), Specimen: s.Specimen, Trunk: t}
 	job := &s.Facts.Job
 	r.Job.Number, r.Job.Title, r.Job.Site = job.Number, job.Title, job.Site
 	for _, l := range s.Judgement.Results() {
