@@ -131,7 +131,7 @@ type Document struct {
 	Paper page.Paper
 	// Signature is where the contractor signs; it is known once Draw has run,
 	// and nil where the paper has no such place.
-	Signature *layout.Mark
+	Signature *layout.SigningPlace
 	// Draw draws all pages. It may be called again, on another sheet.
 	Draw func(page.Sheet) error
 	// Token is the text of the document's QR symbol, "" for those without.

@@ -21,7 +21,7 @@ func (s *Set) Signatures(f *layout.Flow) {
 	top := f.Y
 	f.Lines(2)
 	digital := func() {
-		f.Mark = &layout.Mark{Page: f.PageNumber(), Box: page.Box{X: f.X, Y: top, W: width, H: 2 * f.Grid}}
+		f.Mark = &layout.SigningPlace{Page: f.PageNumber(), Box: page.Box{X: f.X, Y: top, W: width, H: 2 * f.Grid}}
 		f.Put(f.X, f.Y-0.9*f.Grid, f.Shrink(f.Strong, 6, width, s.Signer.Name), s.Signer.Name)
 		digital := s.words.Say("sign.digital", "key", s.Signer.KeyID)
 		f.Put(f.X, f.Y-0.25*f.Grid, f.Shrink(f.Small, 4.5, width, digital), digital)

@@ -39,15 +39,15 @@ type Flow struct {
 	first   bool    // nothing stands on this page yet
 	Part    string  // the section that is being set
 	Outline bool    // sections stand in the outline
-	Mark    *Mark
+	Mark    *SigningPlace
 	err     error // the first that drawing met
 
 	DrawRail func(f *Flow) // draws the rail
 	DrawHead func(f *Flow) // repeats the head on later pages
 }
 
-// Mark is a place on paper: where the signature stands.
-type Mark struct {
+// SigningPlace is a place on paper: where the signature stands.
+type SigningPlace struct {
 	Page int // from one
 	Box  page.Box
 }
