@@ -108,7 +108,7 @@ type Set struct {
 	seals map[string]*sealing     // by link
 	// paper is the sheet that the job asks for.
 	paper    page.Paper
-	press    *layout.Press
+	press    *layout.Compositor
 	heavy    heavy
 	families atomic.Pointer[grouped] // of the last paper that names any
 }
@@ -176,7 +176,7 @@ func NewSet(w form.Writer, o Options) (*Set, *diag.List) {
 	if s.Glyphs == nil {
 		s.Glyphs = s.look.Glyphs
 	}
-	s.press = &layout.Press{Style: s.look.Style, Mark: s.words.Mark, Whole: s.words.Whole}
+	s.press = &layout.Compositor{Style: s.look.Style, Mark: s.words.Mark, Whole: s.words.Whole}
 	s.seals = make(map[string]*sealing, len(judged.Links))
 	for i := range judged.Links {
 		s.seals[judged.Links[i].Link.ID] = &sealing{}

@@ -1,8 +1,8 @@
 // Package layout sets text, tables and pictures on pages, on one grid of lines, and
 // knows nothing of what they say.
 //
-// A [Press] holds what the papers of a set share: their [Style], read from
-// documents/style.yaml, and how their language writes numbers. [Press.Lay] sets one
+// A [Compositor] holds what the papers of a set share: their [Style], read from
+// documents/style.yaml, and how their language writes numbers. [Compositor.Lay] sets one
 // paper, as roomy as it may be to fit its pages; the function that it is given
 // moves a [Flow] from the top of the first page to the end of the last. Lengths
 // are millimetres, sizes of type points.
@@ -27,7 +27,7 @@ import (
 type Flow struct {
 	page.Sheet
 	*Style
-	Press *Press
+	Press *Compositor
 
 	X, W    float64 // the main column
 	Y, End  float64
@@ -52,10 +52,10 @@ type SigningPlace struct {
 	Box  page.Box
 }
 
-// Press is what the papers of a set share: how they are drawn, how their
+// Compositor is what the papers of a set share: how they are drawn, how their
 // language writes numbers, and what one paper leaves for the next to go by. It
 // may be used by several goroutines.
-type Press struct {
+type Compositor struct {
 	Style *Style
 	Mark  string             // decimal mark
 	Whole func(n int) string // a whole number
@@ -81,7 +81,7 @@ const fewPages = 4
 // page can say how many there are. A paper that is to fit one page is set at its
 // closest; another, such as a summary, is set a little closer at most, to save a
 // page of leftovers.
-func (p *Press) Lay(sheet page.Sheet, onePage bool, compose func(*Flow)) (*Flow, error) {
+func (p *Compositor) Lay(sheet page.Sheet, onePage bool, compose func(*Flow)) (*Flow, error) {
 	run := func(on page.Sheet, d density, pages int, endless bool) (*Flow, error) {
 		f := p.flow(on, d)
 		f.Pages, f.endless = pages, endless
@@ -119,14 +119,14 @@ func (p *Press) Lay(sheet page.Sheet, onePage bool, compose func(*Flow)) (*Flow,
 
 // Place draws a document that puts its texts where it wants them, page by page: it
 // is as long at every density, and so is drawn once.
-func (p *Press) Place(sheet page.Sheet, compose func(*Flow)) (*Flow, error) {
+func (p *Compositor) Place(sheet page.Sheet, compose func(*Flow)) (*Flow, error) {
 	f := p.flow(sheet, densities[0])
 	compose(f)
 	return f, f.err
 }
 
 // flow is before the first page of a document.
-func (p *Press) flow(sheet page.Sheet, d density) *Flow {
+func (p *Compositor) flow(sheet page.Sheet, d density) *Flow {
 	style := *p.Style
 	style.Grid *= d.grid
 	f := &Flow{Sheet: sheet, Style: &style, Press: p, Gap: d.gap, first: true}
@@ -138,7 +138,7 @@ func (p *Press) flow(sheet page.Sheet, d density) *Flow {
 }
 
 // Pages is how many pages a document takes as Lay would draw it.
-func (p *Press) Pages(sheet page.Sheet, onePage bool, compose func(*Flow)) (int, error) {
+func (p *Compositor) Pages(sheet page.Sheet, onePage bool, compose func(*Flow)) (int, error) {
 	drawn := newTape(sheet)
 	defer drawn.free()
 	drawn.rewind()
@@ -151,7 +151,7 @@ func (p *Press) Pages(sheet page.Sheet, onePage bool, compose func(*Flow)) (int,
 // two settings find the roomiest that fits, and one where the guess was right.
 // The guess is the last paper's, of whichever worker; it costs time at most. No
 // Flow is returned for what does not fit one page.
-func (p *Press) single(sheet page.Sheet, run func(page.Sheet, density, int, bool) (*Flow, error)) (*Flow, error) {
+func (p *Compositor) single(sheet page.Sheet, run func(page.Sheet, density, int, bool) (*Flow, error)) (*Flow, error) {
 	drawn := newTape(sheet)
 	defer drawn.free()
 	at := int(p.guess.Load())

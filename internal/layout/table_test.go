@@ -16,7 +16,7 @@ func paperOf(t *testing.T, draw func(*Flow)) *page.Recorder {
 	style := &Style{Grid: 4.7, RailWidth: 42, Gutter: 8, Top: 14.7, Right: 14.4, Bottom: 13,
 		Title: page.Style{Face: page.Medium, Size: 20}, Heading: page.Style{Face: page.Medium, Size: 9.6}, Body: page.Style{Face: page.Regular, Size: 8.6},
 		Strong: page.Style{Face: page.Medium, Size: 8.6}, Caption: page.Style{Face: page.Regular, Size: 7}, Small: page.Style{Face: page.Regular, Size: 6.4}}
-	press := &Press{Style: style, Mark: ".", Whole: strconv.Itoa}
+	press := &Compositor{Style: style, Mark: ".", Whole: strconv.Itoa}
 	r := page.NewRecorder(page.A4)
 	if _, err := press.Lay(r, false, func(f *Flow) {
 		f.DrawRail, f.DrawHead = func(*Flow) {}, func(*Flow) {}
@@ -147,7 +147,7 @@ func TestLineEnds(t *testing.T) {
 		"no hyphen begins a line":       {18.2, "Ravensberge-Okafor", []string{"Ravensberg\u00AD\u200B", "e-Okafor"}},
 		"no short word alone":           {40, "Limpie e inspeccione las conexiones y vuelva a medir.", nil},
 	} {
-		f := &Flow{Sheet: page.NewRecorder(page.A4), Press: &Press{}}
+		f := &Flow{Sheet: page.NewRecorder(page.A4), Press: &Compositor{}}
 		got := f.Wrap(body, one.width, one.text)
 		if one.want != nil && !slices.Equal(got, one.want) {
 			t.Errorf("%s: %q, want %q", name, got, one.want)

@@ -14,7 +14,7 @@ import (
 // those of the text in its own style and width.
 func TestWraps(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
-		f := &Flow{Sheet: page.NewRecorder(page.A4), Press: &Press{}}
+		f := &Flow{Sheet: page.NewRecorder(page.A4), Press: &Compositor{}}
 		styles := []page.Style{{Face: page.Regular, Size: 8}, {Face: page.Bold, Size: 8}, {Face: page.Regular, Size: 12}}
 		texts := rapid.SliceOfN(rapid.StringOfN(rapid.RuneFrom([]rune("abcdefgh ñ")), 0, 60, -1), 1, 3).Draw(t, "texts")
 		for range rapid.IntRange(2, 40).Draw(t, "n") {
@@ -29,7 +29,7 @@ func TestWraps(t *testing.T) {
 
 // TestWrapsOfMany: texts that share a place do not share their lines.
 func TestWrapsOfMany(t *testing.T) {
-	f := &Flow{Sheet: page.NewRecorder(page.A4), Press: &Press{}}
+	f := &Flow{Sheet: page.NewRecorder(page.A4), Press: &Compositor{}}
 	for i := range 4 * len(f.Press.wraps) {
 		text := strconv.Itoa(i)
 		if got := f.Wrap(page.Style{Size: 8}, 40, text); !slices.Equal(got, []string{text}) {

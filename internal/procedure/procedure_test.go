@@ -144,7 +144,7 @@ func TestStages(t *testing.T) {
 		style := &layout.Style{Grid: 4.7, RailWidth: 42, Gutter: 8, Top: 14.7, Right: 14.4, Bottom: 13,
 			Title: page.Style{Face: page.Medium, Size: 20}, Heading: page.Style{Face: page.Medium, Size: 9.6}, Body: page.Style{Face: page.Regular, Size: 8.6},
 			Strong: page.Style{Face: page.Medium, Size: 8.6}, Caption: page.Style{Face: page.Regular, Size: 7}, Small: page.Style{Face: page.Regular, Size: 6.4}}
-		press := &layout.Press{Style: style, Mark: ".", Whole: strconv.Itoa}
+		press := &layout.Compositor{Style: style, Mark: ".", Whole: strconv.Itoa}
 		r := page.NewRecorder(page.A4)
 		if _, err := press.Lay(r, false, func(f *layout.Flow) {
 			f.DrawRail, f.DrawHead = func(*layout.Flow) {}, func(*layout.Flow) {}
