@@ -381,13 +381,13 @@ func folded(p Problem, more []Problem, others bool) string {
 }
 
 // Paint colours a piece of the report; nil means plain text.
-type Paint func(role Role, text string) string
+type Paint func(role Tone, text string) string
 
-// Role is what a painted piece is.
-type Role int
+// Tone is what a painted piece is.
+type Tone int
 
 const (
-	RoleError Role = iota
+	RoleError Tone = iota
 	RoleQuestion
 	RoleNote
 	RoleCaret
@@ -408,7 +408,7 @@ func (l *List) WriteAll(w io.Writer, paint Paint) error {
 
 func (l *List) write(w io.Writer, paint Paint, problems []Problem, more [][]Problem) error {
 	if paint == nil {
-		paint = func(_ Role, s string) string { return s }
+		paint = func(_ Tone, s string) string { return s }
 	}
 	var b strings.Builder
 	patches := patchesOf(problems, more)
@@ -496,7 +496,7 @@ func (p *patchBlock) write(b *strings.Builder) {
 }
 
 func writeOne(b *strings.Builder, p Problem, paint Paint) {
-	fmt.Fprintf(b, "%s: %s: %s [%s]\n", Safe(p.Place.String()), paint(Role(p.Severity), p.Severity.String()), Safe(p.Message), p.Code)
+	fmt.Fprintf(b, "%s: %s: %s [%s]\n", Safe(p.Place.String()), paint(Tone(p.Severity), p.Severity.String()), Safe(p.Message), p.Code)
 	writePlace(b, p.Place, p.Want, paint)
 	for _, s := range p.Because {
 		fmt.Fprintf(b, "     = %s\n", Safe(s))

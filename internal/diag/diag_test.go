@@ -271,7 +271,7 @@ func TestPaint(t *testing.T) {
 	var l List
 	l.Add(Problem{Code: "c", Place: Place{File: "a", Line: 1, Column: 1, Excerpt: "x"}, Message: "m"})
 	var b bytes.Buffer
-	if err := l.Write(&b, func(r Role, s string) string { return fmt.Sprintf("<%d %s>", r, s) }); err != nil {
+	if err := l.Write(&b, func(r Tone, s string) string { return fmt.Sprintf("<%d %s>", r, s) }); err != nil {
 		t.Fatal(err)
 	}
 	want := fmt.Sprintf("a:1:1: <%d error>: m [c]\n     <%d |>\n   1 <%d |> x\n     <%d |> <%d ^>\n", RoleError, RoleDim, RoleDim, RoleDim, RoleCaret)

@@ -50,7 +50,7 @@ func (s Style) Strong(t string) string { return s.sgr("1", t) }
 func (s Style) Dim(t string) string    { return s.sgr("2", t) }
 
 // Paint colours the pieces of a report of problems.
-func (s Style) Paint(role diag.Role, t string) string {
+func (s Style) Paint(role diag.Tone, t string) string {
 	switch role {
 	case diag.RoleError:
 		return s.Bad(t)
