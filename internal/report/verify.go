@@ -124,7 +124,7 @@ func howToRead(v Verified) string {
 }
 
 // signedBy prints a signer, in lines of their own.
-func signedBy(s *verify.Signer) string {
+func signedBy(s *verify.Signed) string {
 	if s == nil {
 		return ""
 	}

@@ -40,7 +40,7 @@ type Item struct {
 	Path   string      `json:"path"`
 	Kind   Kind        `json:"kind"`
 	State  State       `json:"state"`
-	Signer *Signer     `json:"signer,omitempty"` // nil where none could be made out
+	Signer *Signed     `json:"signer,omitempty"` // nil where none could be made out
 	Claim  *seal.Claim `json:"claim,omitempty"`
 	// Faults say what is wrong, Notes what could not be checked and what else
 	// a reader should know; each one sentence without a full stop.
@@ -48,8 +48,8 @@ type Item struct {
 	Notes  []string `json:"notes,omitempty"`
 }
 
-// Signer is who signed, when, and why it is trusted or not.
-type Signer struct {
+// Signed is who signed, when, and why it is trusted or not.
+type Signed struct {
 	Name         string     `json:"name"`
 	Organisation string     `json:"organisation,omitempty"`
 	Fingerprint  string     `json:"fingerprint"` // SHA-256 of the certificate
@@ -135,8 +135,8 @@ func told(list []string, text string) []string {
 }
 
 // signer describes a certificate; trust is still to be found out.
-func signer(c *x509.Certificate) *Signer {
-	s := &Signer{
+func signer(c *x509.Certificate) *Signed {
+	s := &Signed{
 		Name:        seal.CommonName(c),
 		Fingerprint: seal.FingerprintOf(c),
 		KeyID:       seal.KeyIDOf(c),
