@@ -53,8 +53,8 @@ type Released struct {
 	Reason  string            `json:"reason"`
 }
 
-// State is what statements come to up to one of them.
-type State struct {
+// Standing is what statements come to up to one of them.
+type Standing struct {
 	// Period is that of the statement; zero: it states none.
 	Period record.Period `json:"period,omitzero"`
 	// Items are the parts of each pay item, in the order of the items.
@@ -73,7 +73,7 @@ func Quantity(parts []Part) (n int) {
 }
 
 // Released is what was paid out of what is held.
-func (s *State) Released() (sum quantity.Decimal) {
+func (s *Standing) Released() (sum quantity.Decimal) {
 	for _, r := range s.Releases {
 		sum = sum.Add(r.Amount)
 	}
@@ -82,13 +82,13 @@ func (s *State) Released() (sum quantity.Decimal) {
 
 // Exact reports that what is held and released are amounts to the cent, as every
 // statement makes them.
-func (s *State) Exact() bool {
+func (s *Standing) Exact() bool {
 	cents := func(d quantity.Decimal) bool { return d.Round(places).Equal(d) }
 	return cents(s.Held) && !slices.ContainsFunc(s.Releases, func(r Released) bool { return !cents(r.Amount) })
 }
 
 // empty reports that nothing was stated.
-func (s *State) empty() bool {
+func (s *Standing) empty() bool {
 	return s.Period.IsZero() && s.Held.IsZero() && s.Releases == nil && !slices.ContainsFunc(s.Items, func(parts []Part) bool { return Quantity(parts) != 0 })
 }
 
@@ -123,7 +123,7 @@ type Fault struct{ Code, Key, Message, Fix string }
 
 // Statement is what a statement claims.
 type Statement struct {
-	Before, ToDate State
+	Before, ToDate Standing
 	Rows           []Row
 	// Total is the sum of the rows. Held and Released are positive: Payable is Total
 	// less Held, and Released more.
@@ -137,8 +137,8 @@ type Statement struct {
 
 // Of makes the statement of an order of which so much is accepted to date, by item.
 // The items of the state before are those of the order, in its order; it is not changed.
-func Of(pay *record.Pay, before State, accepted []int) *Statement {
-	s := &Statement{Before: before, ToDate: State{Period: pay.Period, Held: before.Held, Releases: slices.Clone(before.Releases)}}
+func Of(pay *record.Pay, before Standing, accepted []int) *Statement {
+	s := &Statement{Before: before, ToDate: Standing{Period: pay.Period, Held: before.Held, Releases: slices.Clone(before.Releases)}}
 	for i := range pay.Items {
 		var was []Part
 		if i < len(before.Items) {

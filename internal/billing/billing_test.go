@@ -46,7 +46,7 @@ func TestChain(t *testing.T) {
 		{Line: "1.1", Unit: record.PayStrand, Rate: ptr("18.505")}, {Line: "1.2", Unit: record.PayLump, Rate: ptr("1200")}}}
 	half := record.Release{Day: day(20), Percent: ptr("50"), Reason: "provisional acceptance"}
 	fifty := record.Release{Day: day(26), Amount: ptr("50.00"), Reason: "papers complete"}
-	state := map[string]billing.State{}
+	state := map[string]billing.Standing{}
 	for _, c := range []struct {
 		name, after string
 		change      func()
@@ -148,7 +148,7 @@ still held 0.00
 func TestFaults(t *testing.T) {
 	one := []record.PayItem{{Line: "1", Unit: record.PayLink, Rate: ptr("100")}}
 	billed := billing.Of(&record.Pay{Retainage: ptr("10"), Items: one, Period: record.Period{From: day(1), To: day(10)},
-		Releases: []record.Release{{Day: day(9), Amount: ptr("4.00"), Reason: "first half"}}}, billing.State{}, []int{1}).ToDate
+		Releases: []record.Release{{Day: day(9), Amount: ptr("4.00"), Reason: "first half"}}}, billing.Standing{}, []int{1}).ToDate
 	for name, c := range map[string]struct {
 		pay  record.Pay
 		want string
@@ -181,7 +181,7 @@ func TestFaults(t *testing.T) {
 // for it too.
 func TestWithoutRate(t *testing.T) {
 	pay := record.Pay{Items: []record.PayItem{{Line: "1", Unit: record.PayLink}}}
-	before := billing.Of(&pay, billing.State{}, []int{3}).ToDate
+	before := billing.Of(&pay, billing.Standing{}, []int{3}).ToDate
 	pay.Items[0].Rate = ptr("10")
 	s := billing.Of(&pay, before, []int{5})
 	if s.Total.This.String() != "20.00" || s.Unrated(&pay, 0) != 3 {
@@ -219,7 +219,7 @@ func TestRecomputed(t *testing.T) {
 		pay := record.Pay{Items: make([]record.PayItem, rapid.IntRange(1, 3).Draw(t, "items"))}
 		piles := make([][][]string, len(pay.Items)) // per item, per unit, its line and its rates
 		lines := 0
-		var state billing.State
+		var state billing.Standing
 		held, released, total := new(big.Rat), new(big.Rat), new(big.Rat)
 		for n := range rapid.IntRange(1, 5).Draw(t, "statements") {
 			pay.Retainage = nil

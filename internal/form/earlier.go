@@ -64,12 +64,12 @@ type ResultStatement struct {
 	Follows int `json:"follows,omitempty"`
 	// Total is that of the lines, of which Held is held back; Released is paid out of
 	// what is held.
-	Total    billing.Sums  `json:"total"`
-	Held     billing.Sums  `json:"held"`
-	Released billing.Sums  `json:"released"`
-	Payable  billing.Sums  `json:"payable"`
-	Before   billing.State `json:"before"`
-	ToDate   billing.State `json:"to_date"`
+	Total    billing.Sums     `json:"total"`
+	Held     billing.Sums     `json:"held"`
+	Released billing.Sums     `json:"released"`
+	Payable  billing.Sums     `json:"payable"`
+	Before   billing.Standing `json:"before"`
+	ToDate   billing.Standing `json:"to_date"`
 }
 
 // follows is the revision whose statement this one counts from; 0: none.
@@ -94,7 +94,7 @@ func (s *Writer) resultStatement() *ResultStatement {
 		return nil
 	}
 	b := c.statement
-	for _, state := range []*billing.State{&b.Before, &b.ToDate} {
+	for _, state := range []*billing.Standing{&b.Before, &b.ToDate} {
 		for k := range state.Items {
 			if state.Items[k] == nil {
 				state.Items[k] = []billing.Part{} // an empty list, not null
@@ -117,14 +117,14 @@ func (s *Writer) payItems() []ResultPayItem {
 // followed is the state that the statement counts from, its items those of the order, and
 // whether the statement repeats the one before. What is counted of them has what stands
 // on certified links of the revision before, for items that no statement has.
-func (s *Writer) followed(of []Quantities) (from billing.State, repeats bool) {
+func (s *Writer) followed(of []Quantities) (from billing.Standing, repeats bool) {
 	pay, e := &s.Facts.Job.Pay, s.Earlier
 	at := s.earlierItems()
 	repeats = pay.Billed == nil && len(pay.Items) > 0
 	for i, q := range of {
 		repeats = repeats && at[i] >= 0 && e.Items[at[i]].Accepted == q.Accepted && e.Items[at[i]].Before != nil
 	}
-	var was billing.State
+	var was billing.Standing
 	if e != nil {
 		was = s.stateOf(e, at, repeats)
 	} else { // what stood on certified links was held back of as it is now
@@ -132,16 +132,16 @@ func (s *Writer) followed(of []Quantities) (from billing.State, repeats bool) {
 		for i, q := range of {
 			before[i] = q.Before
 		}
-		was = billing.Of(&record.Pay{Retainage: pay.Retainage, Items: pay.Items}, billing.State{}, before).ToDate
+		was = billing.Of(&record.Pay{Retainage: pay.Retainage, Items: pay.Items}, billing.Standing{}, before).ToDate
 	}
-	from = billing.State{Period: was.Period, Held: was.Held, Releases: was.Releases}
+	from = billing.Standing{Period: was.Period, Held: was.Held, Releases: was.Releases}
 	for i, q := range of {
 		var parts []billing.Part
 		switch {
 		case at[i] >= 0:
 			parts = was.Items[at[i]]
 		case q.Before != 0:
-			parts = billing.Of(&record.Pay{Items: pay.Items[i : i+1]}, billing.State{}, []int{q.Before}).ToDate.Items[0]
+			parts = billing.Of(&record.Pay{Items: pay.Items[i : i+1]}, billing.Standing{}, []int{q.Before}).ToDate.Items[0]
 		}
 		from.Items = append(from.Items, parts)
 	}
@@ -203,7 +203,7 @@ func (s *Writer) BillingFaults() (faults []billing.Fault) {
 // stateOf is that up to the earlier statement, or up to the one that it follows itself.
 // Where results say no more than quantities, these were billed at the rates of that
 // revision or, if results of an early program have no terms, by those of this one.
-func (s *Writer) stateOf(e *Earlier, at []int, before bool) billing.State {
+func (s *Writer) stateOf(e *Earlier, at []int, before bool) billing.Standing {
 	if e.Statement != nil {
 		if before {
 			return e.Statement.Before
@@ -231,5 +231,5 @@ func (s *Writer) stateOf(e *Earlier, at []int, before bool) billing.State {
 			}
 		}
 	}
-	return billing.Of(&pay, billing.State{}, n).ToDate
+	return billing.Of(&pay, billing.Standing{}, n).ToDate
 }

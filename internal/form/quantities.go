@@ -70,7 +70,7 @@ func (s *Writer) count() (all counted) {
 		}
 		accepted[i] = q.Accepted
 	}
-	var from billing.State
+	var from billing.Standing
 	from, all.repeats = s.followed(all.items)
 	all.statement = billing.Of(pay, from, accepted)
 	for i := range all.items {
