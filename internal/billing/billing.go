@@ -121,8 +121,8 @@ type Row struct {
 // Fault is why a statement cannot be made as the terms have it.
 type Fault struct{ Code, Key, Message, Fix string }
 
-// Statement is what a statement claims.
-type Statement struct {
+// QuantityStatement is what a statement claims.
+type QuantityStatement struct {
 	Before, ToDate Standing
 	Rows           []Row
 	// Total is the sum of the rows. Held and Released are positive: Payable is Total
@@ -137,8 +137,8 @@ type Statement struct {
 
 // Of makes the statement of an order of which so much is accepted to date, by item.
 // The items of the state before are those of the order, in its order; it is not changed.
-func Of(pay *record.Pay, before Standing, accepted []int) *Statement {
-	s := &Statement{Before: before, ToDate: Standing{Period: pay.Period, Held: before.Held, Releases: slices.Clone(before.Releases)}}
+func Of(pay *record.Pay, before Standing, accepted []int) *QuantityStatement {
+	s := &QuantityStatement{Before: before, ToDate: Standing{Period: pay.Period, Held: before.Held, Releases: slices.Clone(before.Releases)}}
 	for i := range pay.Items {
 		var was []Part
 		if i < len(before.Items) {
@@ -169,19 +169,19 @@ func payable(total, held, released quantity.Decimal) quantity.Decimal {
 
 // Plain reports a statement that follows none, states no period and releases nothing:
 // all of it is in the quantities, the rates and the percentage held.
-func (s *Statement) Plain() bool {
+func (s *QuantityStatement) Plain() bool {
 	return s.First() && s.ToDate.Period.IsZero()
 }
 
 // First reports a statement that follows none and releases nothing: nothing came before
 // what it claims.
-func (s *Statement) First() bool { return s.Before.empty() && s.ToDate.Releases == nil }
+func (s *QuantityStatement) First() bool { return s.Before.empty() && s.ToDate.Releases == nil }
 
 // Balance is what is still held.
-func (s *Statement) Balance() quantity.Decimal { return s.Held.ToDate.Sub(s.Released.ToDate) }
+func (s *QuantityStatement) Balance() quantity.Decimal { return s.Held.ToDate.Sub(s.Released.ToDate) }
 
 // Kept are the items of which a part keeps a rate that is not the item's own now.
-func (s *Statement) Kept(pay *record.Pay) (items []int) {
+func (s *QuantityStatement) Kept(pay *record.Pay) (items []int) {
 	for i, parts := range s.ToDate.Items {
 		rate := pay.Items[i].Rate
 		if rate != nil && slices.ContainsFunc(parts, func(p Part) bool { return len(p.Rates) > 0 && !p.Rates[len(p.Rates)-1].Equal(*rate) }) {
@@ -192,7 +192,7 @@ func (s *Statement) Kept(pay *record.Pay) (items []int) {
 }
 
 // Unrated is how much of an item with a rate was stated without one.
-func (s *Statement) Unrated(pay *record.Pay, item int) (n int) {
+func (s *QuantityStatement) Unrated(pay *record.Pay, item int) (n int) {
 	for _, p := range s.ToDate.Items[item] {
 		if len(p.Rates) == 0 && pay.Items[item].Rate != nil {
 			n += p.Quantity
@@ -238,7 +238,7 @@ func amount(n int, rate quantity.Decimal) quantity.Decimal {
 }
 
 // rows are the lines of an item, from its parts before and to date.
-func (s *Statement) rows(item int, was, is []Part) {
+func (s *QuantityStatement) rows(item int, was, is []Part) {
 	for k, p := range is {
 		var before Part
 		if k < len(was) {
@@ -261,7 +261,7 @@ func (s *Statement) rows(item int, was, is []Part) {
 }
 
 // hold holds back of what is claimed.
-func (s *Statement) hold(pay *record.Pay) {
+func (s *QuantityStatement) hold(pay *record.Pay) {
 	if pay.Retainage == nil {
 		return
 	}
@@ -273,7 +273,7 @@ func (s *Statement) hold(pay *record.Pay) {
 }
 
 // release pays out what was not paid out before, by day.
-func (s *Statement) release(pay *record.Pay) {
+func (s *QuantityStatement) release(pay *record.Pay) {
 	order := make([]int, len(pay.Releases))
 	for i := range order {
 		order[i] = i

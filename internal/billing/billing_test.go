@@ -20,7 +20,7 @@ func ptr(s string) *quantity.Decimal { d := quantity.Must(s); return &d }
 func day(n int) record.Date { return record.NewDate(2026, 11, n) }
 
 // told is a statement as its paper has it: a line for each row, then totals.
-func told(s *billing.Statement) string {
+func told(s *billing.QuantityStatement) string {
 	var b strings.Builder
 	sums := func(name string, a billing.Sums) {
 		b.WriteString(name + " " + a.Before.Fixed(2) + " " + a.This.Fixed(2) + " " + a.ToDate.Fixed(2) + "\n")

@@ -24,12 +24,12 @@ func (s *Writer) Quantities() []Quantities { return s.count().items }
 func (s *Writer) Repeats() bool { return s.count().repeats }
 
 // Statement is what is claimed of the items, from the statement that was billed last.
-func (s *Writer) Statement() *billing.Statement { return s.count().statement }
+func (s *Writer) Statement() *billing.QuantityStatement { return s.count().statement }
 
 type counted struct {
 	items     []Quantities
 	repeats   bool
-	statement *billing.Statement
+	statement *billing.QuantityStatement
 }
 
 // count counts anew each time it is asked: what was accepted and billed before becomes

@@ -85,7 +85,7 @@ func (d *overview) plainRail() *rail.Rail {
 }
 
 // items is the table of pay items; of a statement that follows none, with the amounts.
-func (d *overview) items(f *layout.Flow, claim *billing.Statement) {
+func (d *overview) items(f *layout.Flow, claim *billing.QuantityStatement) {
 	w, pay := d.words, d.Facts.Job.Pay
 	columns := []layout.Column{{Name: w.Say("statement.line"), Wrap: true}, {Name: w.Say("statement.item"), Wrap: true}, {Name: w.Say("statement.unit"), Wrap: true}}
 	for _, key := range []string{"scheduled", "done"} {
@@ -159,7 +159,7 @@ func (d *overview) held() string {
 
 // amounts is the table of a statement that follows one: every amount before, now and to
 // date, down to what is due.
-func (d *overview) amounts(f *layout.Flow, claim *billing.Statement) {
+func (d *overview) amounts(f *layout.Flow, claim *billing.QuantityStatement) {
 	w, pay := d.words, &d.Facts.Job.Pay
 	columns := []layout.Column{{Name: w.Say("statement.line"), Wrap: true}, {Name: w.Say("statement.item"), Wrap: true},
 		{Name: w.Say("statement.quantity"), Right: true}, {Name: w.Say("statement.rate"), Right: true}}
