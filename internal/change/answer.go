@@ -19,7 +19,7 @@ func (a *answer) statement() statement.Statement {
 // reply is a change of an answer: its code, and what stands behind the links.
 type reply struct {
 	code string
-	args []statement.Value
+	args []statement.Argument
 }
 
 // answered compares the answers to questions by code and arguments. A question that
@@ -44,11 +44,11 @@ func answered(old, now []finding) (out []reply) {
 		case seen[key]:
 		case before == nil && f.Answer == nil:
 		case before == nil:
-			out = append(out, reply{"answer-new", []statement.Value{q, f.Answer.statement()}})
+			out = append(out, reply{"answer-new", []statement.Argument{q, f.Answer.statement()}})
 		case f.Answer == nil:
-			out = append(out, reply{"answer-gone", []statement.Value{q, before.statement()}})
+			out = append(out, reply{"answer-gone", []statement.Argument{q, before.statement()}})
 		case *before != *f.Answer:
-			out = append(out, reply{"answer", []statement.Value{q, before.statement(), f.Answer.statement()}})
+			out = append(out, reply{"answer", []statement.Argument{q, before.statement(), f.Answer.statement()}})
 		}
 		seen[key] = true
 	}

@@ -287,7 +287,7 @@ func text(name, v string) statement.Any {
 	unit := unitOf(name)
 	if unit != "" || slices.Contains(numbers, name) {
 		if d, err := quantity.Parse(v); err == nil {
-			return statement.Any{Value: statement.Number{Decimal: d}, Unit: unit}
+			return statement.Any{Argument: statement.Number{Decimal: d}, Unit: unit}
 		}
 	}
 	if strings.HasSuffix(name, "sha256") && len(v) > 16 {

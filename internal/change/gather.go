@@ -38,8 +38,8 @@ type gathering struct {
 type gathered struct {
 	part  section
 	code  string
-	args  []statement.Value // behind the links
-	links []string          // nil where it is not about links
+	args  []statement.Argument // behind the links
+	links []string             // nil where it is not about links
 	crowd *crowd
 }
 
@@ -54,12 +54,12 @@ type crowd struct {
 }
 
 // tell adds a statement that is not about links.
-func (g *gathering) tell(p section, code string, args ...statement.Value) {
+func (g *gathering) tell(p section, code string, args ...statement.Argument) {
 	g.groups = append(g.groups, &gathered{part: p, code: code, args: args})
 }
 
 // links adds a link to the statement that has its links first, then these arguments.
-func (g *gathering) links(p section, link, code string, args ...statement.Value) *gathered {
+func (g *gathering) links(p section, link, code string, args ...statement.Argument) *gathered {
 	key := code
 	for _, a := range args {
 		key += "\x00" + keyOf(a)
@@ -80,7 +80,7 @@ func (g *gathering) links(p section, link, code string, args ...statement.Value)
 }
 
 // crowded adds a link to a statement of which there may be very many.
-func (g *gathering) crowded(key string, most int, say func(statement.Amount) statement.Statement, p section, link, code string, args ...statement.Value) {
+func (g *gathering) crowded(key string, most int, say func(statement.Amount) statement.Statement, p section, link, code string, args ...statement.Argument) {
 	one := g.links(p, link, code, args...)
 	c := g.crowds[key]
 	if c == nil {
@@ -98,7 +98,7 @@ func (g *gathering) crowded(key string, most int, say func(statement.Amount) sta
 }
 
 // keyOf tells arguments apart.
-func keyOf(v statement.Value) string {
+func keyOf(v statement.Argument) string {
 	switch v := v.(type) {
 	case statement.Name:
 		return string(v)
@@ -128,7 +128,7 @@ func (g *gathering) list() (out []statement.Statement) {
 		}
 		args := one.args
 		if one.links != nil {
-			args = slices.Concat([]statement.Value{statement.Few(one.links)}, args)
+			args = slices.Concat([]statement.Argument{statement.Few(one.links)}, args)
 		}
 		out = append(out, statement.New(one.code, args...))
 	}

@@ -22,9 +22,9 @@ var lists = map[string]string{
 const releases = "pay.releases"
 
 // name is what a thing is called.
-func (t *thing) name() statement.Value { return called(t.list, t.id) }
+func (t *thing) name() statement.Argument { return called(t.list, t.id) }
 
-func called(list, id string) statement.Value {
+func called(list, id string) statement.Argument {
 	if day, err := record.ParseDate(id); err == nil && list == releases {
 		return statement.Day(day)
 	}

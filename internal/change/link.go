@@ -346,9 +346,9 @@ func (r *reading) subject() statement.Any {
 	if q := r.fields.text("quantity"); q != "" {
 		p = append(p, statement.As(statement.Word{Group: "quantity", Code: q}))
 	}
-	if nm, ok := value("wavelength_nm", r.fields.get("wavelength_nm")).Value.(statement.Count); ok {
+	if nm, ok := value("wavelength_nm", r.fields.get("wavelength_nm")).Argument.(statement.Count); ok {
 		p = append(p, statement.As(statement.NM(nm)))
-	} else if nm, ok := value("wavelength_nm", r.fields.get("wavelength_nm")).Value.(statement.NM); ok {
+	} else if nm, ok := value("wavelength_nm", r.fields.get("wavelength_nm")).Argument.(statement.NM); ok {
 		p = append(p, statement.As(nm))
 	}
 	if way := r.fields.text("direction"); way != "" {
@@ -376,8 +376,8 @@ func (r *reading) value() statement.Any {
 
 // sameNumber compares values as numbers: 0.80 is 0.800.
 func sameNumber(a, b statement.Any) bool {
-	x, isNumber := a.Value.(statement.Number)
-	y, both := b.Value.(statement.Number)
+	x, isNumber := a.Argument.(statement.Number)
+	y, both := b.Argument.(statement.Number)
 	if isNumber && both {
 		return x.Equal(y.Decimal)
 	}
@@ -548,11 +548,11 @@ type sharing []*shared
 type shared struct {
 	key, code string
 	of        []statement.Any
-	args      []statement.Value
+	args      []statement.Argument
 }
 
 // note adds what a change is of.
-func (s *sharing) note(of statement.Any, code string, args ...statement.Value) {
+func (s *sharing) note(of statement.Any, code string, args ...statement.Argument) {
 	key := code
 	for _, a := range args {
 		key += "\x00" + keyOf(a)
@@ -568,12 +568,12 @@ func (s *sharing) note(of statement.Any, code string, args ...statement.Value) {
 // tell says them of a link.
 func (s sharing) tell(g *gathering, p section, id string) {
 	for _, one := range s {
-		g.links(p, id, one.code, slices.Concat([]statement.Value{statement.AnyOf(one.of...)}, one.args)...)
+		g.links(p, id, one.code, slices.Concat([]statement.Argument{statement.AnyOf(one.of...)}, one.args)...)
 	}
 }
 
 // manyReadings adds a change of a reading, of which there may be as many as links.
-func (g *gathering) manyReadings(r reading, id, code string, args ...statement.Value) {
+func (g *gathering) manyReadings(r reading, id, code string, args ...statement.Argument) {
 	subject := r.subject()
 	g.crowded("reading\x00"+keyOf(subject), mostReadings, func(links statement.Amount) statement.Statement {
 		return statement.New("change.readings", subject, links)
@@ -691,7 +691,7 @@ func (f *finding) number(text string) statement.Any {
 	if err != nil {
 		return statement.As(statement.Name(text))
 	}
-	return statement.Any{Value: statement.Number{Decimal: d}, Unit: f.Unit}
+	return statement.Any{Argument: statement.Number{Decimal: d}, Unit: f.Unit}
 }
 
 // questions are those that findings ask.

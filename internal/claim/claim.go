@@ -45,7 +45,7 @@ type lead struct {
 	out    []statement.Statement
 }
 
-func (c *lead) say(code string, args ...statement.Value) {
+func (c *lead) say(code string, args ...statement.Argument) {
 	c.out = append(c.out, statement.New(code, args...))
 }
 
@@ -53,7 +53,7 @@ func (c *lead) say(code string, args ...statement.Value) {
 // measured, and on which days.
 func (c *lead) measured() {
 	l := c.l.Link
-	args := []statement.Value{statement.Name(l.ID), statement.Name(l.From), statement.Name(l.To)}
+	args := []statement.Argument{statement.Name(l.ID), statement.Name(l.From), statement.Name(l.To)}
 	switch ways := c.ways(); {
 	case !c.l.Measured:
 		c.say("lead.never", args...)
@@ -143,7 +143,7 @@ func (c *lead) days() (first, last record.Date) {
 // none, what is marginal, and where no uncertainty is known.
 func (c *lead) pass() {
 	sets, code := c.sets(), ""
-	var reference statement.Value
+	var reference statement.Argument
 	var references statement.List
 	for _, m := range judge.References(&c.job.Policy, c.l.Link, c.l.Readings) {
 		reference = statement.Word{Group: "reference", Code: string(m)}
@@ -154,7 +154,7 @@ func (c *lead) pass() {
 	}
 	var unbound statement.List
 	for _, r := range c.l.Unbound() {
-		if s := (statement.Subject{Quantity: r.Quantity, NM: r.WavelengthNM}); !slices.Contains(unbound, statement.Value(s)) {
+		if s := (statement.Subject{Quantity: r.Quantity, NM: r.WavelengthNM}); !slices.Contains(unbound, statement.Argument(s)) {
 			unbound = append(unbound, s)
 		}
 	}
@@ -227,7 +227,7 @@ func (c *lead) sets() (out statement.List) {
 	}
 	if out == nil { // judged as an application alone, or by no limit of loss
 		for i := range c.l.Findings {
-			if f := &c.l.Findings[i]; f.Kind == judge.KindLimit && f.Working != nil && !slices.Contains(out, statement.Value(standard(f.Working))) {
+			if f := &c.l.Findings[i]; f.Kind == judge.KindLimit && f.Working != nil && !slices.Contains(out, statement.Argument(standard(f.Working))) {
 				out = append(out, standard(f.Working))
 			}
 		}
@@ -262,7 +262,7 @@ func (c *lead) fail() {
 
 // missed says by how much a loss is out of its limit, of a limit between two with both.
 func missed(f *judge.Finding, places int) statement.Statement {
-	code, args := "lead.fail", []statement.Value{Subject(f)}
+	code, args := "lead.fail", []statement.Argument{Subject(f)}
 	between := f.Working.Bound == "between" && f.Working.Lower != nil
 	number := func(d quantity.Decimal) { args = append(args, statement.Rounded(d, places)) }
 	shown := f.Shown()

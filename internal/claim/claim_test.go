@@ -110,7 +110,7 @@ func TestLink(t *testing.T) {
 func TestAfterwards(t *testing.T) {
 	one := read{1310, record.AB, "0.50", 18}
 	two := read{1550, record.AB, "0.40", 18}
-	asks := func(code string, args ...statement.Value) judge.Finding {
+	asks := func(code string, args ...statement.Argument) judge.Finding {
 		return judge.Finding{Matter: &judge.Matter{Kind: judge.KindRequired, Question: statement.New(code, args...)}, Verdict: judge.Incomplete}
 	}
 	for _, c := range []struct {

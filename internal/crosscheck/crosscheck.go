@@ -67,7 +67,7 @@ func (c *check) ask(question statement.Statement, links ...int) {
 }
 
 // linksOf names links of the schedule, the first few of them where they are many.
-func (c *check) linksOf(which []int) statement.Value {
+func (c *check) linksOf(which []int) statement.Argument {
 	out := make([]string, len(which))
 	for i, k := range which {
 		out[i] = c.Links[k].ID

@@ -27,8 +27,8 @@ func (c *check) pairs() {
 		if l.Pair == "" {
 			continue
 		}
-		ask := func(what, pair string, args ...statement.Value) {
-			c.ask(statement.New("polarity."+what, append([]statement.Value{statement.Name(l.ID), statement.Name(pair)}, args...)...), i)
+		ask := func(what, pair string, args ...statement.Argument) {
+			c.ask(statement.New("polarity."+what, append([]statement.Argument{statement.Name(l.ID), statement.Name(pair)}, args...)...), i)
 		}
 		k, ok := byID[l.Pair]
 		if !ok {

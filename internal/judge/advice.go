@@ -16,7 +16,7 @@ const glassIndex = 1.47
 // advice says what usually causes a limit to be missed and what to try first.
 // It is advice: only a new measurement shows what it was.
 func (d *linkJudge) advice(f *Finding, l *limits.Limit) (all []statement.Statement) {
-	say := func(code string, args ...statement.Value) { all = append(all, statement.New(code, args...)) }
+	say := func(code string, args ...statement.Argument) { all = append(all, statement.New(code, args...)) }
 	if f.Margin.Sign() >= 0 {
 		say("advice.guard", statement.Short(*f.Guard))
 	} else {

@@ -101,7 +101,7 @@ func (d *linkJudge) countPairs() {
 
 // fails works out each limit of loss that is met for the link as a record has it, and
 // asks about the one that would be missed by most; false where none would be.
-func (d *linkJudge) fails(as func(*limits.Situation), code string, args ...statement.Value) bool {
+func (d *linkJudge) fails(as func(*limits.Situation), code string, args ...statement.Argument) bool {
 	var worst *Finding
 	var limit, most quantity.Decimal
 	for i := range d.out.Findings {

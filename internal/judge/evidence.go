@@ -59,7 +59,7 @@ type gather struct {
 	by        map[string][]record.Reading // by the question's key
 }
 
-func (g *gather) add(r *record.Reading, code string, args ...statement.Value) {
+func (g *gather) add(r *record.Reading, code string, args ...statement.Argument) {
 	if g.by == nil {
 		g.by = map[string][]record.Reading{}
 	}
@@ -100,7 +100,7 @@ func (d *linkJudge) traceable() {
 				continue
 			}
 			if code, days := calibrated(in, day); code != "" {
-				calibration.add(r, "calibration."+code, append([]statement.Value{statement.Name(in.ID)}, days...)...)
+				calibration.add(r, "calibration."+code, append([]statement.Argument{statement.Name(in.ID)}, days...)...)
 			}
 		}
 		switch p := d.people[r.Person]; {
@@ -122,7 +122,7 @@ func (d *linkJudge) traceable() {
 // calibrated returns what there is to ask about an instrument on a day, or "", and
 // the days that it rests on.
 // The day of calibration and the day it is due are both valid days.
-func calibrated(in *record.Instrument, day record.Date) (code string, days []statement.Value) {
+func calibrated(in *record.Instrument, day record.Date) (code string, days []statement.Argument) {
 	switch {
 	case in.Calibrated.IsZero() && in.Due.IsZero():
 		return "no-dates", nil
@@ -132,9 +132,9 @@ func calibrated(in *record.Instrument, day record.Date) (code string, days []sta
 		return "no-start", nil
 	case day.IsZero():
 	case day.After(in.Due):
-		return "overdue", []statement.Value{statement.Day(day), statement.Day(in.Due)}
+		return "overdue", []statement.Argument{statement.Day(day), statement.Day(in.Due)}
 	case day.Before(in.Calibrated):
-		return "early", []statement.Value{statement.Day(day), statement.Day(in.Calibrated)}
+		return "early", []statement.Argument{statement.Day(day), statement.Day(in.Calibrated)}
 	}
 	return "", nil
 }

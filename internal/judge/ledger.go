@@ -538,7 +538,7 @@ func (b *jobJudge) tally(j *Judgement) {
 				j.Ledger[k].Links += n
 			}
 			last = e.Set
-			if all := reasons[e.Set]; !e.Reason.IsZero() && !slices.ContainsFunc(all, func(v statement.Value) bool { return v.(statement.Statement).Key() == e.Reason.Key() }) {
+			if all := reasons[e.Set]; !e.Reason.IsZero() && !slices.ContainsFunc(all, func(v statement.Argument) bool { return v.(statement.Statement).Key() == e.Reason.Key() }) {
 				reasons[e.Set] = append(all, e.Reason)
 			}
 		}

@@ -113,9 +113,9 @@ func (d *linkJudge) trialKey(extremes []extreme) trialKey {
 func (d *linkJudge) try(set *limits.Set, slots []extreme) trial {
 	t := trial{set: set}
 	known := false // a limit of loss is about such a link
-	unmet := func(code string, args ...statement.Value) {
+	unmet := func(code string, args ...statement.Argument) {
 		if t.unmet.IsZero() {
-			t.unmet = statement.New(code, append([]statement.Value{statement.Name(set.Title)}, args...)...)
+			t.unmet = statement.New(code, append([]statement.Argument{statement.Name(set.Title)}, args...)...)
 		}
 	}
 	fibre := statement.Name(d.link.Fibre)

@@ -19,7 +19,7 @@ func (c *Comparison) advise(rows []*Row) []statement.Statement {
 			losses = append(losses, r)
 		}
 	}
-	say := func(what string, args ...statement.Value) []statement.Statement {
+	say := func(what string, args ...statement.Argument) []statement.Statement {
 		return []statement.Statement{statement.New("retest.advice."+what, args...)}
 	}
 	rose := func(r *Row) bool { return r.Larger && r.Change.Sign() > 0 }

@@ -45,7 +45,7 @@ func (c *Comparison) conclude() {
 			}
 		}
 	}
-	say := func(what string, args ...statement.Value) {
+	say := func(what string, args ...statement.Argument) {
 		c.Conclusion = append(c.Conclusion, statement.New("retest."+what, args...))
 	}
 	switch {
@@ -178,7 +178,7 @@ func otherwise(then, now *record.Link) (list statement.List) {
 	if then == nil || now == nil {
 		return nil
 	}
-	differ := func(what string, differs bool, was, is statement.Value) {
+	differ := func(what string, differs bool, was, is statement.Argument) {
 		if differs {
 			list = append(list, statement.New("retest.described."+what, was, is))
 		}

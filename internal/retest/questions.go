@@ -11,7 +11,7 @@ import (
 func (c *Comparison) questions() []statement.Statement {
 	then, now := &c.Then, &c.Now
 	var list []statement.Statement
-	ask := func(code string, args ...statement.Value) {
+	ask := func(code string, args ...statement.Argument) {
 		q := statement.New(code, args...)
 		if key := q.Key(); !slices.ContainsFunc(list, func(s statement.Statement) bool { return s.Key() == key }) {
 			list = append(list, q)

@@ -29,7 +29,7 @@ const KindAny Kind = "any"
 //
 //	{"number": "0.71", "unit": "dB"}    {"day": "2026-11-18"}    {"word": "pass", "group": "verdict"}
 type Any struct {
-	Value
+	Argument
 	Unit string
 }
 
@@ -41,7 +41,7 @@ func (Any) kind() Kind    { return KindAny }
 func (Phrase) kind() Kind { return KindAny }
 
 // As makes an argument of any type.
-func As(v Value) Any { return Any{Value: v} }
+func As(v Argument) Any { return Any{Argument: v} }
 
 // anyJSON is an Any as JSON has it.
 type anyJSON struct {
@@ -61,7 +61,7 @@ type anyJSON struct {
 // MarshalJSON writes the form of the type's comment.
 func (a Any) MarshalJSON() ([]byte, error) {
 	var out anyJSON
-	switch v := a.Value.(type) {
+	switch v := a.Argument.(type) {
 	case nil:
 		return []byte("null"), nil
 	case Name:
@@ -109,7 +109,7 @@ func (a *Any) UnmarshalJSON(b []byte) error {
 		return nil
 	case len(b) > 0 && b[0] == '"':
 		n, err := read[Name](b)
-		a.Value = n
+		a.Argument = n
 		return err
 	}
 	var in anyJSON
@@ -122,25 +122,25 @@ func (a *Any) UnmarshalJSON(b []byte) error {
 		*a = Any{Number{d}, in.Unit}
 		return err
 	case in.Count != nil:
-		a.Value = *in.Count
+		a.Argument = *in.Count
 	case in.NM != nil:
-		a.Value = *in.NM
+		a.Argument = *in.NM
 	case in.Day != nil:
-		a.Value = *in.Day
+		a.Argument = *in.Day
 	case in.Moment != nil:
-		a.Value = *in.Moment
+		a.Argument = *in.Moment
 	case in.Word != nil:
-		a.Value = Word{in.Group, *in.Word}
+		a.Argument = Word{in.Group, *in.Word}
 	case in.Text != nil:
-		a.Value = Known{in.Group, *in.Text}
+		a.Argument = Known{in.Group, *in.Text}
 	case len(in.List) > 0:
 		var list List
 		for _, item := range in.List {
 			list = append(list, item)
 		}
-		a.Value = list
+		a.Argument = list
 	case len(in.Phrase) > 0:
-		a.Value = Phrase(in.Phrase)
+		a.Argument = Phrase(in.Phrase)
 	default:
 		return fmt.Errorf("a value of no known kind")
 	}

@@ -16,7 +16,7 @@ func Apart(s Statement) (Statement, NM) {
 	}
 	var placed func(Statement) Statement
 	placed = func(s Statement) Statement {
-		out := Statement{Code: s.Code, Args: make([]Value, len(s.Args))}
+		out := Statement{Code: s.Code, Args: make([]Argument, len(s.Args))}
 		for i, a := range s.Args {
 			switch a := a.(type) {
 			case NM:

@@ -64,19 +64,19 @@ var changes = []Entry{
 	entry("change.limit", "links:list of:any set:name old:any new:any", "the limit of the set for the links differs", Names("A-07"), AnyOf(loss(1310)), Name("campus"), Any{number("2.22"), "dB"}, Any{number("2.97"), "dB"}),
 	entry("change.question-new", "links:list question:statement", "only the new revision asks this of the links", Names("A-07"), Statement{Code: "no-date"}),
 	entry("change.question-settled", "links:list question:statement", "only the earlier revision asks this of the links", Names("A-07"), Statement{Code: "no-date"}),
-	entry("change.asked-new", "question:statement", "only the new revision asks this of the job", Statement{Code: "near-miss-names.alike", Args: []Value{Names("A-10", "A-1O")}}),
-	entry("change.asked-settled", "question:statement", "only the earlier revision asks this of the job", Statement{Code: "near-miss-names.alike", Args: []Value{Names("A-10", "A-1O")}}),
+	entry("change.asked-new", "question:statement", "only the new revision asks this of the job", Statement{Code: "near-miss-names.alike", Args: []Argument{Names("A-10", "A-1O")}}),
+	entry("change.asked-settled", "question:statement", "only the earlier revision asks this of the job", Statement{Code: "near-miss-names.alike", Args: []Argument{Names("A-10", "A-1O")}}),
 	entry("change.answer-new", "links:list question:statement answer:statement", "only in the new revision has the question, about the links, an answer", Names("A-07"), Statement{Code: "no-date"}, said("Of 18 November.")),
 	entry("change.answer", "links:list question:statement old:statement new:statement", "the question, about the links, has another answer", Names("A-07"), Statement{Code: "no-date"}, said("Of 18 November."), said("Of 19 November.")),
 	entry("change.answer-gone", "links:list question:statement answer:statement", "only in the earlier revision has the question, about the links, an answer", Names("A-07"), Statement{Code: "no-date"}, said("Of 18 November.")),
-	entry("change.asked-answer-new", "question:statement answer:statement", "only in the new revision has the question about the job an answer", Statement{Code: "near-miss-names.alike", Args: []Value{Names("A-10", "A-1O")}}, said("Both exist.")),
-	entry("change.asked-answer", "question:statement old:statement new:statement", "the question about the job has another answer", Statement{Code: "near-miss-names.alike", Args: []Value{Names("A-10", "A-1O")}}, said("Both exist."), said("One is A-11.")),
-	entry("change.asked-answer-gone", "question:statement answer:statement", "only in the earlier revision has the question about the job an answer", Statement{Code: "near-miss-names.alike", Args: []Value{Names("A-10", "A-1O")}}, said("Both exist.")),
+	entry("change.asked-answer-new", "question:statement answer:statement", "only in the new revision has the question about the job an answer", Statement{Code: "near-miss-names.alike", Args: []Argument{Names("A-10", "A-1O")}}, said("Both exist.")),
+	entry("change.asked-answer", "question:statement old:statement new:statement", "the question about the job has another answer", Statement{Code: "near-miss-names.alike", Args: []Argument{Names("A-10", "A-1O")}}, said("Both exist."), said("One is A-11.")),
+	entry("change.asked-answer-gone", "question:statement answer:statement", "only in the earlier revision has the question about the job an answer", Statement{Code: "near-miss-names.alike", Args: []Argument{Names("A-10", "A-1O")}}, said("Both exist.")),
 }
 
 // said is an answer, as an example.
 func said(text string) Statement {
-	return Statement{Code: "answer", Args: []Value{Name("M. Okafor"), day(11, 20), Name(text)}}
+	return Statement{Code: "answer", Args: []Argument{Name("M. Okafor"), day(11, 20), Name(text)}}
 }
 
 // loss is the loss from A to B, as an example of a reading.

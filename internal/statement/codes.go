@@ -16,7 +16,7 @@ type Entry struct {
 	// Rests says what must be on record for the statement to be true.
 	Rests string
 	// Example are arguments of an example, invented.
-	Example []Value
+	Example []Argument
 }
 
 // Param is one argument of a code; Group is the vocabulary's, of words.
@@ -70,7 +70,7 @@ var index = func() map[string]*Entry {
 }()
 
 // entry writes a row: parameters as "name:kind name:kind".
-func entry(code, params, rests string, example ...Value) Entry {
+func entry(code, params, rests string, example ...Argument) Entry {
 	e := Entry{Code: code, Rests: rests, Example: example}
 	for _, p := range strings.Fields(params) {
 		name, kind, _ := strings.Cut(p, ":")
@@ -117,8 +117,8 @@ var questions = []Entry{
 	entry("reference-age.old", "reference:moment hours:number", "more hours lie between reference and reading than the job allows", moment(11, 17, 8, 5), number("12")),
 	entry("before-shut", "shut:moment", "the reading was taken before the record of a splice says that its closure was shut", moment(11, 18, 11, 0)),
 	entry("before-finished", "end:word.end_at finished:moment", "the reading was taken before the record of the termination says it was finished", End("B"), moment(11, 18, 11, 0)),
-	entry("colour-code.strand", "strand:name given:name wanted:statement table:name", "the schedule gives the strand another colour than the job's colour table has at its number", Name("7"), Name("blue"), Statement{Code: "hue.plain", Args: []Value{Word{"colour", "red"}}}, Name("ANSI/TIA-598-D")),
-	entry("colour-code.tube", "tube:name given:name wanted:statement table:name", "the schedule gives the tube another colour than the job's colour table has at its number, which follows from the strand's", Name("3"), Name("blue"), Statement{Code: "hue.plain", Args: []Value{Word{"colour", "green"}}}, Name("ANSI/TIA-598-D")),
+	entry("colour-code.strand", "strand:name given:name wanted:statement table:name", "the schedule gives the strand another colour than the job's colour table has at its number", Name("7"), Name("blue"), Statement{Code: "hue.plain", Args: []Argument{Word{"colour", "red"}}}, Name("ANSI/TIA-598-D")),
+	entry("colour-code.tube", "tube:name given:name wanted:statement table:name", "the schedule gives the tube another colour than the job's colour table has at its number, which follows from the strand's", Name("3"), Name("blue"), Statement{Code: "hue.plain", Args: []Argument{Word{"colour", "green"}}}, Name("ANSI/TIA-598-D")),
 	entry("colour-code.tube-number", "strand:name given:name tube:count per:count", "at so many fibres per tube the strand is in this tube, and the schedule gives another", Name("34"), Name("2"), Count(3), Count(12)),
 	entry("colour-code.unknown", "given:name table:name", "the schedule gives a colour that holds no word for any of the job's table", Name("sky"), Name("ANSI/TIA-598-D")),
 	entry("array-position.far", "trunk:name position:count far:count wanted:count method:name", "the schedule says that a test found the position there, and the method of the trunk has another far position", Name("T1"), Count(3), Count(4), Count(10), Name("ANSI/TIA-568.3-E, method B")),
@@ -156,8 +156,8 @@ var questions = []Entry{
 	entry("no-termination", "end:name", "the end is spliced on, the job limits the splicer's estimate, and none is on record", Name("A")),
 	entry("expected-orl", "measured:number nm:nm expected:number", "the optical return loss is better than backscatter and reflectances allow, by more than the job's threshold", number("41"), NM(1550), number("33.7")),
 	entry("no-uncertainty", "", "guarded acceptance was agreed, and neither instrument nor job gives an uncertainty"),
-	entry("no-limit.which", "gaps:list", "no set that binds the link has a limit for a reading that the job requires", List{Statement{Code: "gap.none-end", Args: []Value{Name("A"), NM(1310)}}}),
-	entry("no-limit.unjudged", "gaps:list", "one of several sets that bind the link has no figure for the reading", List{Statement{Code: "gap.value", Args: []Value{Name("owner"), Word{"value", "cable"}, Name("OS2"), NM(1310)}}}),
+	entry("no-limit.which", "gaps:list", "no set that binds the link has a limit for a reading that the job requires", List{Statement{Code: "gap.none-end", Args: []Argument{Name("A"), NM(1310)}}}),
+	entry("no-limit.unjudged", "gaps:list", "one of several sets that bind the link has no figure for the reading", List{Statement{Code: "gap.value", Args: []Argument{Name("owner"), Word{"value", "cable"}, Name("OS2"), NM(1310)}}}),
 	entry("gap.value", "set:name value:word.value fibre:name nm:nm", "the set has no row of the value for the fibre and wavelength", Name("owner"), Word{"value", "cable"}, Name("OS2"), NM(1310)),
 	entry("gap.value-end", "set:name value:word.value end:name nm:nm", "the set has no row of the value for the connection and wavelength", Name("owner"), Word{"value", "return_loss"}, Name("A"), NM(1310)),
 	entry("gap.none", "fibre:name pairs:amount splices:amount nm:nm", "no limit of any set that binds applies to such a link", Name("OS2"), Amount{2, "mated_pair"}, Amount{1, "splice"}, NM(1310)),
@@ -170,7 +170,7 @@ var questions = []Entry{
 	entry("application.average", "application:name nm:either", "the application is judged by the mean of both directions at such a wavelength, and there is none", Name("100GBASE-LR4"), Either{Span{1295, 1310}}),
 	entry("application.loss", "application:name nm:either", "the application is judged by a loss at such a wavelength, and there is none", Name("10GBASE-LR"), Either{Span{1260, 1355}}),
 	entry("application.fibre", "application:name fibre:name", "the application's set has no limit of loss for the fibre", Name("10GBASE-SR"), Name("OS2")),
-	entry("not-judged", "set:name limit:name reason:statement", "the limit binds the link, and what it is about was not measured, or not all of it", Name("tia-568.3-e"), Name("splice-loss"), Statement{Code: "open.unread", Args: []Value{Word{"quantity", "splice_loss"}}}),
+	entry("not-judged", "set:name limit:name reason:statement", "the limit binds the link, and what it is about was not measured, or not all of it", Name("tia-568.3-e"), Name("splice-loss"), Statement{Code: "open.unread", Args: []Argument{Word{"quantity", "splice_loss"}}}),
 	entry("open.unread", "quantity:word.quantity", "no reading of the quantity counts", Word{"quantity", "splice_loss"}),
 	entry("open.unread-at", "quantity:word.quantity nm:either", "no reading of the quantity at such a wavelength counts", Word{"quantity", "splice_loss"}, Either{Span{1550, 1550}}),
 	entry("open.end", "quantity:word.quantity end:name", "no reading of the quantity was taken from that end", Word{"quantity", "return_loss"}, Name("B")),

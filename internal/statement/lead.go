@@ -82,4 +82,4 @@ var leads = []Entry{
 
 // example is a statement within an example; the table is not there yet, so New
 // cannot make it.
-func example(code string, args ...Value) Statement { return Statement{Code: code, Args: args} }
+func example(code string, args ...Argument) Statement { return Statement{Code: code, Args: args} }

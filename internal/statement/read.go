@@ -30,7 +30,7 @@ func (s *Statement) UnmarshalJSON(b []byte) error {
 	if e == nil || len(in.Args) != len(e.Params) {
 		return nil
 	}
-	args := make([]Value, len(e.Params))
+	args := make([]Argument, len(e.Params))
 	for i := range e.Params {
 		v, err := e.Params[i].read(in.Args[e.Params[i].Name])
 		if err != nil || !e.Params[i].takes(v) {
@@ -46,7 +46,7 @@ func (s *Statement) UnmarshalJSON(b []byte) error {
 }
 
 // read reads an argument.
-func (p *Param) read(b json.RawMessage) (Value, error) {
+func (p *Param) read(b json.RawMessage) (Argument, error) {
 	switch p.Kind {
 	case KindWord:
 		code, err := read[string](b)
@@ -108,7 +108,7 @@ func readList(b json.RawMessage) (out List, err error) {
 
 // readAny reads what tells itself apart: a name, a wavelength or a span of them, a
 // list, the first of many, a subject, a standard, a statement.
-func readAny(b json.RawMessage) (Value, error) {
+func readAny(b json.RawMessage) (Argument, error) {
 	switch b = bytes.TrimSpace(b); {
 	case len(b) == 0:
 		return nil, fmt.Errorf("an argument is missing")

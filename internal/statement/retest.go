@@ -9,9 +9,9 @@ var retestCodes = func() []Entry {
 	loss := Subject{Quantity: record.InsertionLoss, NM: 1550, Way: record.AB}
 	short := Subject{Quantity: record.InsertionLoss, NM: 1310, Way: record.AB}
 	standard := Standard{"ANSI/TIA-568.3-E", "2022"}
-	atMost := Statement{Code: "retest.allowed.at-most", Args: []Value{number("2.22"), Name("dB")}}
-	pairs := Statement{Code: "retest.described.mated-pairs", Args: []Value{Count(2), Count(3)}}
-	cords := Statement{Code: "retest.conditions.cords", Args: []Value{Word{"cords", "standard"}, Word{"cords", "reference-grade"}}}
+	atMost := Statement{Code: "retest.allowed.at-most", Args: []Argument{number("2.22"), Name("dB")}}
+	pairs := Statement{Code: "retest.described.mated-pairs", Args: []Argument{Count(2), Count(3)}}
+	cords := Statement{Code: "retest.conditions.cords", Args: []Argument{Word{"cords", "standard"}, Word{"cords", "reference-grade"}}}
 	const bend = "single-mode; in every direction the loss at the longest wavelength is up by more than its two measurements explain; the changes named are those of the direction in which shortest and longest wavelength differ most; "
 	return []Entry{
 		// What the numbers show.

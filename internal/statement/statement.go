@@ -35,7 +35,7 @@ import (
 // Statement is one thing that is said. The zero Statement says nothing.
 type Statement struct {
 	Code string
-	Args []Value // in the order of the code's parameters
+	Args []Argument // in the order of the code's parameters
 	// Text is the English text, where a writer filled it in.
 	Text string
 }
@@ -49,7 +49,7 @@ type Asked struct {
 
 // New makes a statement. A code that is not in the table, and arguments of
 // another number or kind than it names, are programming faults.
-func New(code string, args ...Value) Statement {
+func New(code string, args ...Argument) Statement {
 	e := index[code]
 	if e == nil {
 		panic("statement: no code " + code)
@@ -124,8 +124,8 @@ func (s Statement) MarshalJSON() ([]byte, error) {
 	return b.Bytes(), nil
 }
 
-// Value is an argument: one of the types below.
-type Value interface{ kind() Kind }
+// Argument is an argument: one of the types below.
+type Argument interface{ kind() Kind }
 
 // Kind is the type of an argument.
 type Kind string
@@ -175,8 +175,8 @@ type Word struct{ Group, Code string }
 
 // List is several values joined by "and", Either by "or".
 type (
-	List   []Value
-	Either []Value
+	List   []Argument
+	Either []Argument
 )
 
 // Some is the first of many values, and how many more there are.
@@ -232,7 +232,7 @@ func (Subject) kind() Kind   { return KindSubject }
 func (Standard) kind() Kind  { return KindStandard }
 
 // takes reports whether an argument is of the parameter's kind.
-func (p *Param) takes(v Value) bool {
+func (p *Param) takes(v Argument) bool {
 	if v == nil || v.kind() != p.Kind {
 		return false
 	}
@@ -316,7 +316,7 @@ func Wavelengths(nm ...int) List {
 const mostNamed = 4
 
 // Few is a list of names, the first few of them where there are many.
-func Few(names []string) Value {
+func Few(names []string) Argument {
 	if len(names) <= mostNamed {
 		return Names(names...)
 	}

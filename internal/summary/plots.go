@@ -199,7 +199,7 @@ func (d *overview) dots(f *layout.Flow) {
 
 // said is between which losses the plot lies, and which limits it has.
 func (g *lossPlot) said() statement.Statement {
-	args := []statement.Value{statement.Name(g.fibre), statement.NM(g.nm), statement.Count(len(g.losses)), g.losing[0], g.losing[1]}
+	args := []statement.Argument{statement.Name(g.fibre), statement.NM(g.nm), statement.Count(len(g.losses)), g.losing[0], g.losing[1]}
 	switch {
 	case !g.limited:
 		return statement.New("figure.losses", args...)

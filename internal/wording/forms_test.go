@@ -94,11 +94,11 @@ func TestForms(t *testing.T) {
 // one.
 func TestArguments(t *testing.T) {
 	en := load(t, "en")
-	say := func(v statement.Value, unit string) string {
-		return strings.ReplaceAll(en.State(statement.New("change.job", statement.Word{Group: "change_field", Code: "customer_order"}, statement.Any{Value: v, Unit: unit}, statement.Any{})), "\u00a0", " ")
+	say := func(v statement.Argument, unit string) string {
+		return strings.ReplaceAll(en.State(statement.New("change.job", statement.Word{Group: "change_field", Code: "customer_order"}, statement.Any{Argument: v, Unit: unit}, statement.Any{})), "\u00a0", " ")
 	}
 	for name, c := range map[string]struct {
-		value      statement.Value
+		value      statement.Argument
 		unit, want string
 	}{
 		"a number with its unit": {statement.Short(quantity.Must("0.71")), "dB", "0.71 dB"},
@@ -111,9 +111,9 @@ func TestArguments(t *testing.T) {
 		"a moment without hour":  {statement.Moment(record.NewDate(2026, 11, 18).Time()), "", "18 Nov 2026"},
 		"a span":                 {statement.Span{From: 1530, To: 1565}, "", "1530 to 1565"},
 		"a span of one":          {statement.Span{From: 1310, To: 1310}, "", "1310"},
-		"a phrase":               {statement.Phrase{statement.Any{Value: statement.Name("A-1")}, statement.Any{Value: statement.NM(1310)}}, "", "A-1 1310 nm"},
+		"a phrase":               {statement.Phrase{statement.Any{Argument: statement.Name("A-1")}, statement.Any{Argument: statement.NM(1310)}}, "", "A-1 1310 nm"},
 		"a list":                 {statement.List{statement.Name("A"), statement.Name("B")}, "", "A and B"},
-		"some of many":           {statement.Some{First: []statement.Value{statement.Name("A"), statement.Name("B")}, More: 3}, "", "A, B and 3 more"},
+		"some of many":           {statement.Some{First: []statement.Argument{statement.Name("A"), statement.Name("B")}, More: 3}, "", "A, B and 3 more"},
 	} {
 		if got, want := say(c.value, c.unit), say(statement.Name(c.want), ""); got != want {
 			t.Errorf("%s: %q, want %q", name, got, want)

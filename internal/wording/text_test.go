@@ -44,10 +44,10 @@ func TestPlural(t *testing.T) {
 	name, one, two := statement.Name("A"), statement.Count(1), statement.Count(2)
 	for _, c := range []struct {
 		want string
-		args []statement.Value
+		args []statement.Argument
 	}{
-		{".one", []statement.Value{one, two}}, {".other", []statement.Value{two, one}}, {".one", []statement.Value{name, one}},
-		{".other", []statement.Value{name, two, one}}, {".other", []statement.Value{name}}, {".other", nil}, {".other", []statement.Value{statement.Count(0)}},
+		{".one", []statement.Argument{one, two}}, {".other", []statement.Argument{two, one}}, {".one", []statement.Argument{name, one}},
+		{".other", []statement.Argument{name, two, one}}, {".other", []statement.Argument{name}}, {".other", nil}, {".other", []statement.Argument{statement.Count(0)}},
 	} {
 		if got := plural(c.args); got != c.want {
 			t.Errorf("%v: %q, want %q", c.args, got, c.want)

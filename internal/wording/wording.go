@@ -334,7 +334,7 @@ func (w *Wording) State(s statement.Statement) string {
 }
 
 // plural is the form of a statement's text that its first count asks for.
-func plural(args []statement.Value) string {
+func plural(args []statement.Argument) string {
 	for _, a := range args {
 		if n, ok := a.(statement.Count); ok && n == 1 {
 			return ".one"
@@ -378,7 +378,7 @@ func (w *Wording) At(text string, nm []statement.NM) string {
 }
 
 // value writes an argument.
-func (w *Wording) value(v statement.Value) string {
+func (w *Wording) value(v statement.Argument) string {
 	switch v := v.(type) {
 	case statement.Name:
 		return string(v)
@@ -432,7 +432,7 @@ func (w *Wording) value(v statement.Value) string {
 
 // any writes an argument of any type with its unit; what is not given is said.
 func (w *Wording) any(v statement.Any) string {
-	switch inner := v.Value.(type) {
+	switch inner := v.Argument.(type) {
 	case nil:
 		return w.Say("locale.not_given")
 	case statement.NM:
@@ -440,14 +440,14 @@ func (w *Wording) any(v statement.Any) string {
 	case statement.Known:
 		return w.Known(inner.Group, inner.Text)
 	}
-	text := w.value(v.Value)
+	text := w.value(v.Argument)
 	if v.Unit != "" {
 		text += Unbroken(" " + v.Unit)
 	}
 	return text
 }
 
-func (w *Wording) values(list []statement.Value) []string {
+func (w *Wording) values(list []statement.Argument) []string {
 	out := make([]string, len(list))
 	for i, v := range list {
 		out[i] = w.value(v)
