@@ -34,7 +34,7 @@ func (pr *Printer) Code(code string) bool {
 	for _, e := range statement.Codes() {
 		if e.Code == code {
 			fmt.Fprintf(pr.w, "%s\n", pr.style.Strong(e.Code))
-			pr.explainStatements([]statement.Entry{e})
+			pr.explainStatements([]statement.CodeRow{e})
 			return true
 		}
 	}
@@ -58,7 +58,7 @@ func Codes() []string {
 
 // explainStatements prints what may be said under a code: the sentence of an
 // example, its arguments and what must be on record for it.
-func (pr *Printer) explainStatements(all []statement.Entry) {
+func (pr *Printer) explainStatements(all []statement.CodeRow) {
 	for _, e := range all {
 		fmt.Fprintf(pr.w, "\nsaid as %s:\n    %s\n", e.Code, pr.says(statement.New(e.Code, e.Example...)))
 		if len(e.Params) > 0 {

@@ -4,7 +4,7 @@ import "spanseal/internal/record"
 
 // changes say what differs between two revisions that follow each other: old and
 // new, as the results of both have it.
-var changes = []Entry{
+var changes = []CodeRow{
 	entry("change.none", "", "nothing that the results of both revisions have differs"),
 	entry("change.older-form", "", "the results of the revision before are of a form that lacks the schedule, the terminations and the job's terms"),
 	entry("change.partial", "n:amount", "so many links of the schedule have no reading, and the issuer declares that they follow", Amount{3, "link"}),

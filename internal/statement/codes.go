@@ -9,8 +9,8 @@ import (
 	"spanseal/internal/record"
 )
 
-// Entry is one row of the table of codes.
-type Entry struct {
+// CodeRow is one row of the table of codes.
+type CodeRow struct {
 	Code   string
 	Params []Param
 	// Rests says what must be on record for the statement to be true.
@@ -27,11 +27,11 @@ type Param struct {
 }
 
 // Codes returns the table, in the order in which things are asked and said.
-func Codes() []Entry { return slices.Clone(codes) }
+func Codes() []CodeRow { return slices.Clone(codes) }
 
 // Of lists the codes of a question, advice or change: those that begin with its
 // name and a dot, and the name itself.
-func Of(name string) (out []Entry) {
+func Of(name string) (out []CodeRow) {
 	for _, e := range codes {
 		if e.Code == name || strings.HasPrefix(e.Code, name+".") {
 			out = append(out, e)
@@ -41,10 +41,10 @@ func Of(name string) (out []Entry) {
 }
 
 // Lookup returns a code's row.
-func Lookup(code string) (Entry, bool) {
+func Lookup(code string) (CodeRow, bool) {
 	e := index[code]
 	if e == nil {
-		return Entry{}, false
+		return CodeRow{}, false
 	}
 	return *e, true
 }
@@ -58,8 +58,8 @@ func Question(code string) string {
 
 var codes = slices.Concat(questions, advice, settling(), answering, leads, notes, figures, retestCodes, changes)
 
-var index = func() map[string]*Entry {
-	m := make(map[string]*Entry, len(codes))
+var index = func() map[string]*CodeRow {
+	m := make(map[string]*CodeRow, len(codes))
 	for i := range codes {
 		if m[codes[i].Code] != nil {
 			panic("statement: code twice: " + codes[i].Code)
@@ -70,8 +70,8 @@ var index = func() map[string]*Entry {
 }()
 
 // entry writes a row: parameters as "name:kind name:kind".
-func entry(code, params, rests string, example ...Argument) Entry {
-	e := Entry{Code: code, Rests: rests, Example: example}
+func entry(code, params, rests string, example ...Argument) CodeRow {
+	e := CodeRow{Code: code, Rests: rests, Example: example}
 	for _, p := range strings.Fields(params) {
 		name, kind, _ := strings.Cut(p, ":")
 		kind, group, _ := strings.Cut(kind, ".")
@@ -89,7 +89,7 @@ func moment(m time.Month, d, hour, minute int) Moment {
 }
 
 // questions are what the judge asks of a link or of the job.
-var questions = []Entry{
+var questions = []CodeRow{
 	entry("not-measured", "", "no loss reading of the link counts, and the schedule lists the link"),
 	entry("missing-wavelength", "nm:nm", "the job requires the wavelength, and no loss reading of the link has it", NM(1550)),
 	entry("missing-direction.unstated", "nm:nm", "loss readings at the wavelength state no direction, and the job requires both", NM(1550)),
@@ -221,7 +221,7 @@ var questions = []Entry{
 
 // advice says what usually causes a finding and what to try first. It claims
 // nothing about the link.
-var advice = []Entry{
+var advice = []CodeRow{
 	entry("advice.guard", "guard:number", "the margin is positive and smaller than the guard band", number("0.20")),
 	entry("advice.owner", "text:name", "the limit set says so for a reading that is out by so much", Name("Clean every connection and measure again.")),
 	entry("advice.attenuator", "", "the loss is below the least that the application needs"),
@@ -241,7 +241,7 @@ var advice = []Entry{
 
 // settling says, to whoever receives the papers, how an open question is settled.
 // What the technician changes for that in job.yaml is the terminal's to say.
-func settling() (out []Entry) {
+func settling() (out []CodeRow) {
 	for _, question := range []string{
 		"missing-wavelength", "missing-direction", "missing-reflectance", "calibration", "calibration-interval", "no-date", "unknown-instrument", "unknown-person",
 		"expired-qualification", "reference-age", "before-finished", "before-shut", "direction-exempt", "wavelength-exempt", "no-reference-time", "no-software", "reel-loss", "colour-code", "array-position", "negative-loss", "below-glass", "length-difference",

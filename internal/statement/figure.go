@@ -4,7 +4,7 @@ import "spanseal/internal/record"
 
 // figures are what drawings say to those who do not see them: alternative texts,
 // on paper only. Their numbers are those that are drawn.
-var figures = []Entry{
+var figures = []CodeRow{
 	entry("figure.reading", "nm:nm measured:number limit:number", "one loss of the link at the wavelength is judged, means aside unless they alone are; the tightest limit allows this", NM(1310), number("0.42"), number("2.22")),
 	entry("figure.readings", "nm:nm n:count least:number most:number limit:number", "so many losses of the link at the wavelength are judged, means aside unless they alone are; the tightest limit allows this", NM(1310), Count(2), number("0.42"), number("1.12"), number("2.22")),
 	entry("figure.none-over", "", "no loss that is drawn fails"),

@@ -4,7 +4,7 @@ import "spanseal/internal/record"
 
 // leads are the first sentences of a paper: what was measured, when, and what it
 // proves.
-var leads = []Entry{
+var leads = []CodeRow{
 	entry("lead.measured", "link:name from:name to:name ways:list", "losses of the link at these wavelengths and in these directions count, and none of them has a time",
 		Name("A-12"), Name("rack R1 port 12"), Name("cabinet K1 port 12"), List{example("lead.both", Wavelengths(1310, 1550))}),
 	entry("lead.measured-on", "link:name from:name to:name ways:list day:day", "losses of the link at these wavelengths and in these directions count, and every reading with a time is of the day",

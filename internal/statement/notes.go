@@ -3,7 +3,7 @@ package statement
 import "spanseal/internal/record"
 
 // notes are what a paper adds below its tables.
-var notes = []Entry{
+var notes = []CodeRow{
 	entry("retested", "subject:subject then:number limit:number now:number", "a reading over the limit was replaced by a later one, which is within every limit that judges it",
 		Subject{Quantity: record.InsertionLoss, NM: 1310, Way: record.AB}, number("2.61"), number("2.22"), number("0.57")),
 	entry("retested-shown", "subject:subject then:name limit:number now:number", "a reading that the file shows as this text and that counted for more than the limit was replaced by a later one, which is within every limit that judges it",

@@ -5,7 +5,7 @@ import "spanseal/internal/record"
 // retestCodes are what a comparison says of two measurements of a link. Each rests
 // on the record that the earlier paper carries, "the record" below, and on the new
 // readings. Numbers have the digits with which the sheet prints them.
-var retestCodes = func() []Entry {
+var retestCodes = func() []CodeRow {
 	loss := Subject{Quantity: record.InsertionLoss, NM: 1550, Way: record.AB}
 	short := Subject{Quantity: record.InsertionLoss, NM: 1310, Way: record.AB}
 	standard := Standard{"ANSI/TIA-568.3-E", "2022"}
@@ -13,7 +13,7 @@ var retestCodes = func() []Entry {
 	pairs := Statement{Code: "retest.described.mated-pairs", Args: []Argument{Count(2), Count(3)}}
 	cords := Statement{Code: "retest.conditions.cords", Args: []Argument{Word{"cords", "standard"}, Word{"cords", "reference-grade"}}}
 	const bend = "single-mode; in every direction the loss at the longest wavelength is up by more than its two measurements explain; the changes named are those of the direction in which shortest and longest wavelength differ most; "
-	return []Entry{
+	return []CodeRow{
 		// What the numbers show.
 		entry("retest.nothing-compared", "", "no quantity is comparable: each row has its reason"),
 		entry("retest.higher", "subject:subject now:number then:number by:number explained:number",

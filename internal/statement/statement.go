@@ -69,7 +69,7 @@ func New(code string, args ...Argument) Statement {
 func (s Statement) IsZero() bool { return s.Code == "" }
 
 // Entry is the code's row of the table.
-func (s Statement) Entry() *Entry { return index[s.Code] }
+func (s Statement) Entry() *CodeRow { return index[s.Code] }
 
 // Key tells statements apart: two with the same key say the same.
 func (s Statement) Key() string {
