@@ -18,9 +18,9 @@ import (
 func parsed(t testing.TB, job, firm string) (*yaml.Node, *yaml.Node, *source.File) {
 	t.Helper()
 	list := &diag.List{}
-	j := (&strict.Document{File: source.New("job.yaml", []byte(job)), List: list}).Root()
+	j := (&strict.YAML{File: source.New("job.yaml", []byte(job)), List: list}).Root()
 	file := source.New("../company.yaml", []byte(firm))
-	f := Read(&strict.Document{File: file, List: list})
+	f := Read(&strict.YAML{File: file, List: list})
 	if list.Len() > 0 || j == nil || f == nil {
 		t.Fatalf("%v", list.Sorted())
 	}
@@ -172,7 +172,7 @@ func TestOwn(t *testing.T) {
 			}
 			list := &diag.List{}
 			file := source.New("../company.yaml", []byte(text+strings.Repeat("  ", len(keys))+"x\n"))
-			top := Read(&strict.Document{File: file, List: list})
+			top := Read(&strict.YAML{File: file, List: list})
 			p := list.Sorted()
 			if len(p) != 1 || p[0].Code != "job-only" || p[0].Place.Line != len(keys) || p[0].Place.File != "../company.yaml" || !strings.Contains(p[0].Message, `"`+keys[len(keys)-1]+`"`) {
 				t.Errorf("%v", p)
@@ -324,9 +324,9 @@ func FuzzLay(f *testing.F) {
 	f.Add("{a: , b: {c: }}\n", "{a: 1, a: 2, b: {c: |\n  x\n }}\n")
 	f.Fuzz(func(t *testing.T, job, firm string) {
 		list := &diag.List{}
-		j := (&strict.Document{File: source.New("job.yaml", []byte(job)), List: list}).Root()
+		j := (&strict.YAML{File: source.New("job.yaml", []byte(job)), List: list}).Root()
 		file := source.New("../company.yaml", []byte(firm))
-		c := Read(&strict.Document{File: file, List: list})
+		c := Read(&strict.YAML{File: file, List: list})
 		if j == nil || c == nil {
 			return
 		}
@@ -336,7 +336,7 @@ func FuzzLay(f *testing.F) {
 		taken := l.Taken("company.yaml", keep)
 		list = &diag.List{}
 		file = source.New("company.yaml", taken.YAML)
-		c = Read(&strict.Document{File: file, List: list})
+		c = Read(&strict.YAML{File: file, List: list})
 		if c == nil {
 			t.Fatalf("%v\n%s", list.Sorted(), taken.YAML)
 		}

@@ -20,7 +20,7 @@ var Own = []string{
 
 // Read reads the nodes of a company file. What is a job's own is a problem, and left
 // out. The result is nil where nothing can be read.
-func Read(d *strict.Document) *yaml.Node {
+func Read(d *strict.YAML) *yaml.Node {
 	top := d.Root()
 	switch {
 	case top == nil:
@@ -34,7 +34,7 @@ func Read(d *strict.Document) *yaml.Node {
 }
 
 // refuse takes what is a job's own out of a group.
-func refuse(d *strict.Document, group *yaml.Node, path string) {
+func refuse(d *strict.YAML, group *yaml.Node, path string) {
 	if group.Kind != yaml.MappingNode {
 		return
 	}

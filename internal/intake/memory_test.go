@@ -35,7 +35,7 @@ func readMemory(tb rapid.TB, name string, raw []byte, entry string) (*record.Fac
 	}
 	m := mapping.New()
 	if entry != "" {
-		d := &strict.Document{File: source.New("mapping.yaml", []byte(entry)), List: r.list}
+		d := &strict.YAML{File: source.New("mapping.yaml", []byte(entry)), List: r.list}
 		d.Object(d.Root(), "mapping.yaml", m.Keys(d))
 		if r.list.Errors() > 0 {
 			tb.Fatal(printProblems(r.list))
@@ -46,8 +46,8 @@ func readMemory(tb rapid.TB, name string, raw []byte, entry string) (*record.Fac
 	return r.facts, r.list
 }
 
-func memoryDocument(name string, raw []byte) *strict.Document {
-	return &strict.Document{File: source.New(name, raw), List: &diag.List{}}
+func memoryDocument(name string, raw []byte) *strict.YAML {
+	return &strict.YAML{File: source.New(name, raw), List: &diag.List{}}
 }
 
 // lines joins lines, as a file has them.

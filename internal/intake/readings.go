@@ -126,7 +126,7 @@ func (r *reader) readText(raw *source.File, m *mapping.Mapping, account *record.
 // fields beside it that hold for all of them.
 func (r *reader) readYAMLReadings(f *source.File, m *mapping.Mapping, account *record.Account) {
 	r.sources[f.Name] = f
-	d := &strict.Document{File: f, List: r.list}
+	d := &strict.YAML{File: f, List: r.list}
 	top := d.Root()
 	if top == nil {
 		return

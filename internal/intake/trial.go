@@ -37,7 +37,7 @@ func Try(name string, entry []byte, f *source.File, t table.Table, show int) *Tr
 
 // drafted reads the draft of an entry.
 func (r *reader) drafted(name string, entry []byte) *mapping.Mapping {
-	d := &strict.Document{File: source.New(name, entry), List: r.list}
+	d := &strict.YAML{File: source.New(name, entry), List: r.list}
 	m := mapping.New()
 	if top := d.Root(); top != nil {
 		ks := m.Keys(d)

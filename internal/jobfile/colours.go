@@ -12,7 +12,7 @@ const mostColours = 144
 
 // readColours reads the id of a table that comes with the program, or the table with the
 // number of fibres per tube, or the owner's own title and sequence.
-func readColours(d *strict.Document, n *yaml.Node) *record.Colours {
+func readColours(d *strict.YAML, n *yaml.Node) *record.Colours {
 	c := &record.Colours{}
 	if n.Kind == yaml.ScalarNode {
 		d.Text("colours", &c.Table)(n)

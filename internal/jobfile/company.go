@@ -15,7 +15,7 @@ import (
 )
 
 // layOver lays job.yaml over the company file that it names, if it names one.
-func (r *reader) layOver(d *strict.Document, top *yaml.Node) *yaml.Node {
+func (r *reader) layOver(d *strict.YAML, top *yaml.Node) *yaml.Node {
 	n := valueOf(top, company.Key)
 	if n == nil || n.Tag == "!!null" {
 		return top
@@ -53,7 +53,7 @@ func (r *reader) layOver(d *strict.Document, top *yaml.Node) *yaml.Node {
 // readFirm reads a company file by itself, so that whatever is wrong in it is said,
 // also of what the job does not take. It returns the nodes that may be taken.
 func (r *reader) readFirm(file *company.File) *yaml.Node {
-	d := &strict.Document{File: file.File, List: r.list}
+	d := &strict.YAML{File: file.File, List: r.list}
 	firm := company.Read(d)
 	if firm == nil {
 		return nil
@@ -92,7 +92,7 @@ func (r *reader) layPay() {
 }
 
 // readKey reads where the key lies. What a company file says is relative to that file.
-func (r *reader) readKey(d *strict.Document) func(*yaml.Node) {
+func (r *reader) readKey(d *strict.YAML) func(*yaml.Node) {
 	return func(n *yaml.Node) {
 		key := &r.Job.Sign.Key
 		if d.Text("sign.key", key)(n); r.Company != nil && d.FileOf(n).Name == r.Company.File && *key != "" {

@@ -45,7 +45,7 @@ var hashLike = regexp.MustCompile(`^[0-9a-f]{8,64}$`)
 
 func (r *reader) parse(f *source.File) {
 	r.File = f
-	d := &strict.Document{File: r.File, List: r.list}
+	d := &strict.YAML{File: r.File, List: r.list}
 	top := d.Root()
 	if top == nil {
 		return
@@ -81,7 +81,7 @@ func (r *reader) parse(f *source.File) {
 }
 
 // keys are those of job.yaml.
-func (r *reader) keys(d *strict.Document) strict.Keys {
+func (r *reader) keys(d *strict.YAML) strict.Keys {
 	j := &r.Job
 	p := &j.Policy
 	p.Decision, p.GuardFactor = "simple", quantity.Int(1)
@@ -213,11 +213,11 @@ func (r *reader) keys(d *strict.Document) strict.Keys {
 	}
 }
 
-func idTwice(d *strict.Document, n *yaml.Node, what, id string) {
+func idTwice(d *strict.YAML, n *yaml.Node, what, id string) {
 	d.Fault(n, "duplicate-id", fmt.Sprintf("%s %q is listed twice", what, id), "", "give each its own id, or remove one")
 }
 
-func readParty(d *strict.Document, what string, p *record.Party) func(*yaml.Node) {
+func readParty(d *strict.YAML, what string, p *record.Party) func(*yaml.Node) {
 	ks := strict.Keys{
 		"name":    strict.Must(d.Text(what+".name", &p.Name)),
 		"address": strict.Opt(d.Text(what+".address", &p.Address)),
@@ -231,7 +231,7 @@ func readParty(d *strict.Document, what string, p *record.Party) func(*yaml.Node
 	return d.Within(what, ks)
 }
 
-func (r *reader) readZone(d *strict.Document) func(*yaml.Node) {
+func (r *reader) readZone(d *strict.YAML) func(*yaml.Node) {
 	return func(n *yaml.Node) {
 		j := &r.Job
 		if s, ok := d.Scalar(n, "job.time_zone"); ok {
@@ -245,7 +245,7 @@ func (r *reader) readZone(d *strict.Document) func(*yaml.Node) {
 }
 
 // readPatterns reads one pattern of the instruments' own files, or several.
-func (r *reader) readPatterns(d *strict.Document) func(*yaml.Node) {
+func (r *reader) readPatterns(d *strict.YAML) func(*yaml.Node) {
 	one := func(n *yaml.Node) {
 		text, ok := d.Scalar(n, "originals.files")
 		if !ok {
@@ -268,7 +268,7 @@ func (r *reader) readPatterns(d *strict.Document) func(*yaml.Node) {
 }
 
 // readAliases reads the names that the files use for a link's id.
-func (r *reader) readAliases(d *strict.Document) func(*yaml.Node) {
+func (r *reader) readAliases(d *strict.YAML) func(*yaml.Node) {
 	return func(n *yaml.Node) {
 		if n.Kind != yaml.MappingNode {
 			d.Fault(n, "wrong-type", "aliases is "+strict.KindOf(n)+", not a list of names", `want "name in the file": id in links.csv`, "")

@@ -12,7 +12,7 @@ import (
 )
 
 // readPattern reads by what pattern the papers are named.
-func readPattern(d *strict.Document, to *string) func(*yaml.Node) {
+func readPattern(d *strict.YAML, to *string) func(*yaml.Node) {
 	return func(n *yaml.Node) {
 		text, ok := d.Scalar(n, "documents.name")
 		if !ok {

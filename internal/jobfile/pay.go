@@ -17,7 +17,7 @@ import (
 )
 
 // payKeys reads the order's pay items.
-func payKeys(d *strict.Document, p *record.Pay) strict.Keys {
+func payKeys(d *strict.YAML, p *record.Pay) strict.Keys {
 	return strict.Keys{
 		"currency":          strict.Opt(d.Text("pay.currency", &p.Currency)),
 		"retainage_percent": strict.Opt(d.Number("retainage_percent", 0, 100, func(v quantity.Decimal) { p.Retainage = &v })),
@@ -47,7 +47,7 @@ func payKeys(d *strict.Document, p *record.Pay) strict.Keys {
 }
 
 // readBilled reads r1, or none.
-func readBilled(d *strict.Document, p *record.Pay) func(*yaml.Node) {
+func readBilled(d *strict.YAML, p *record.Pay) func(*yaml.Node) {
 	return func(n *yaml.Node) {
 		text, ok := d.Scalar(n, "pay.billed")
 		if !ok {
@@ -66,7 +66,7 @@ func readBilled(d *strict.Document, p *record.Pay) func(*yaml.Node) {
 }
 
 // readPeriod reads what a statement is for: two days, both within it.
-func readPeriod(d *strict.Document, p *record.Period) func(*yaml.Node) {
+func readPeriod(d *strict.YAML, p *record.Period) func(*yaml.Node) {
 	return func(n *yaml.Node) {
 		d.Object(n, "pay.period", strict.Keys{
 			"from": strict.Must(d.Date("from", &p.From)),
@@ -79,7 +79,7 @@ func readPeriod(d *strict.Document, p *record.Period) func(*yaml.Node) {
 }
 
 // readRelease reads one release of what was held back. Its day is its name.
-func readRelease(d *strict.Document, n *yaml.Node, p *record.Pay) {
+func readRelease(d *strict.YAML, n *yaml.Node, p *record.Pay) {
 	var v record.Release
 	faults := d.List.Len()
 	d.Object(n, "a release", strict.Keys{
@@ -114,7 +114,7 @@ func (r *reader) readPay() {
 	if data == nil {
 		return
 	}
-	d := &strict.Document{File: source.New(payFile, data), List: r.list}
+	d := &strict.YAML{File: source.New(payFile, data), List: r.list}
 	pay := &r.Job.Pay
 	if len(pay.Items) > 0 {
 		r.list.Add(diag.Problem{Code: "duplicate-key", Place: PlacesIn(r.File).Of("pay"), Message: "there are pay items in both job.yaml and pay.yaml",

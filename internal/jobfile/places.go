@@ -24,14 +24,14 @@ func PlaceOf(f *record.Facts, path string) diag.Place { return PlacesOf(f).Of(pa
 
 // Places finds the values of job.yaml again, for whoever looks for many.
 type Places struct {
-	d   *strict.Document
+	d   *strict.YAML
 	top *yaml.Node // nil if there is none
 }
 
 // PlacesIn parses job.yaml anew; nil is a job without one.
 func PlacesIn(job *source.File) (p Places) {
 	if job != nil {
-		p.d = &strict.Document{File: job, List: &diag.List{}}
+		p.d = &strict.YAML{File: job, List: &diag.List{}}
 		p.top = p.d.Root()
 	}
 	return p
@@ -44,7 +44,7 @@ func PlacesOf(f *record.Facts) Places {
 	if f == nil || f.Company == nil || p.top == nil {
 		return p
 	}
-	d := &strict.Document{File: source.New(f.Company.File, f.Company.Data), List: &diag.List{}}
+	d := &strict.YAML{File: source.New(f.Company.File, f.Company.Data), List: &diag.List{}}
 	if firm := company.Read(d); firm != nil {
 		laid := company.Lay(p.top, firm, d.File)
 		laid.Keep("people", func(id string) bool { _, is := f.Job.Person(id); return is })

@@ -13,7 +13,7 @@ import (
 )
 
 // policyKeys reads by what the job is judged.
-func policyKeys(d *strict.Document, p *record.Policy) strict.Keys {
+func policyKeys(d *strict.YAML, p *record.Policy) strict.Keys {
 	wavelengths := func(m record.Mode) strict.Key {
 		return strict.Opt(func(n *yaml.Node) {
 			var list []int
@@ -78,7 +78,7 @@ func policyKeys(d *strict.Document, p *record.Policy) strict.Keys {
 }
 
 // methodText reads how the readings of the job were made.
-func methodText(d *strict.Document, what string, f field.Field, set func(record.Method)) func(*yaml.Node) {
+func methodText(d *strict.YAML, what string, f field.Field, set func(record.Method)) func(*yaml.Node) {
 	return func(n *yaml.Node) {
 		s, ok := d.Scalar(n, "judge."+what)
 		if !ok {
@@ -94,7 +94,7 @@ func methodText(d *strict.Document, what string, f field.Field, set func(record.
 
 // readQuestions reads weights and thresholds of evidence checks. Their codes are
 // package judge's to know.
-func readQuestions(d *strict.Document, n *yaml.Node, p *record.Policy) {
+func readQuestions(d *strict.YAML, n *yaml.Node, p *record.Policy) {
 	ks := strict.Keys{}
 	if n.Kind == yaml.MappingNode {
 		p.Questions = map[string]record.Question{}

@@ -17,7 +17,7 @@ import (
 )
 
 // readMapping reads one entry of readings.
-func (r *reader) readMapping(d *strict.Document, n *yaml.Node) {
+func (r *reader) readMapping(d *strict.YAML, n *yaml.Node) {
 	m := mapping.New()
 	m.Place = d.At(n)
 	before := r.list.Errors()
@@ -44,7 +44,7 @@ func (r *reader) readMapping(d *strict.Document, n *yaml.Node) {
 
 // readShared reads a mapping file; what the entry itself says comes after it
 // and so wins.
-func (r *reader) readShared(d *strict.Document, n *yaml.Node, m *mapping.Mapping) {
+func (r *reader) readShared(d *strict.YAML, n *yaml.Node, m *mapping.Mapping) {
 	name, ok := d.Scalar(n, "mapping")
 	if !ok {
 		return
@@ -73,7 +73,7 @@ func (r *reader) readShared(d *strict.Document, n *yaml.Node, m *mapping.Mapping
 	if !r.probing && !r.folder.Kept(name) {
 		r.folder.Keep(f)
 	}
-	shared := &strict.Document{File: f, List: r.list}
+	shared := &strict.YAML{File: f, List: r.list}
 	if top := shared.Root(); top != nil {
 		shared.Object(top, name, m.Keys(shared))
 	}

@@ -59,7 +59,7 @@ var ScheduleColumns = Columns{
 	Further: true,
 }
 
-func (r *reader) readSchedule(d *strict.Document) func(*yaml.Node) {
+func (r *reader) readSchedule(d *strict.YAML) func(*yaml.Node) {
 	s := &r.Schedule
 	return func(n *yaml.Node) {
 		s.Own = true

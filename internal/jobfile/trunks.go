@@ -17,7 +17,7 @@ const longestTrunk = 60
 
 // readTrunk reads a trunk: its method is a table that comes with the program, or the
 // owner's own far positions under a name.
-func readTrunk(d *strict.Document, n *yaml.Node, j *record.Job) {
+func readTrunk(d *strict.YAML, n *yaml.Node, j *record.Job) {
 	var v record.Trunk
 	d.Object(n, "a trunk", strict.Keys{
 		"id":          strict.Must(d.Text("id", &v.ID)),

@@ -9,7 +9,7 @@ import (
 )
 
 // readWarranty reads the term of the warranty, and its windows where there are any.
-func readWarranty(d *strict.Document, n *yaml.Node, j *record.Job) {
+func readWarranty(d *strict.YAML, n *yaml.Node, j *record.Job) {
 	var w record.Warranty
 	d.Object(n, "warranty", strict.Keys{
 		"months":                 strict.Must(d.Count("warranty.months", 1, 1200, &j.WarrantyMonths)),
@@ -27,7 +27,7 @@ func readWarranty(d *strict.Document, n *yaml.Node, j *record.Job) {
 }
 
 // checkWarranty complains of windows that count from a day which nobody gives.
-func checkWarranty(d *strict.Document, j *record.Job, places Places) {
+func checkWarranty(d *strict.YAML, j *record.Job, places Places) {
 	if w := j.Warranty; w != nil && j.Completed.IsZero() {
 		d.List.Add(diag.Problem{Code: "missing-key", Place: places.Of("job.warranty"),
 			Message: "the warranty windows count from the completion date, but the job gives none", Fix: "add completed: under job"})

@@ -10,7 +10,7 @@ import (
 )
 
 // readWitness reads who watched: a name for the whole job, or a list of names with days.
-func readWitness(d *strict.Document, j *record.Job) func(*yaml.Node) {
+func readWitness(d *strict.YAML, j *record.Job) func(*yaml.Node) {
 	list := d.Items("job.witness", func(n *yaml.Node) {
 		var v record.Witnessed
 		var day record.Date

@@ -79,7 +79,7 @@ func Read(dir string, drafted bool) (*Copy, *diag.List) {
 		return nil, list
 	}
 	file := source.New(path.Join(filepath.ToSlash(dir), folder.Job), bytes.ReplaceAll(data, []byte("\r\n"), []byte("\n")))
-	d := &strict.Document{File: file, List: list}
+	d := &strict.YAML{File: file, List: list}
 	top := d.Root()
 	if top != nil && top.Kind != yaml.MappingNode {
 		d.Fault(top, "wrong-type", "job.yaml is "+strict.KindOf(top)+", not a group of keys and values", "", "")
@@ -167,7 +167,7 @@ func (c *Copy) named(dir string) {
 		})
 	}
 	if i := slices.IndexFunc(c.Files, func(f File) bool { return f.Name == "documents/style.yaml" }); i >= 0 {
-		d := &strict.Document{File: source.New("style.yaml", c.Files[i].Data), List: &diag.List{}}
+		d := &strict.YAML{File: source.New("style.yaml", c.Files[i].Data), List: &diag.List{}}
 		if style := d.Root(); style != nil {
 			c.takeNamed(style)
 		}
@@ -183,7 +183,7 @@ func (c *Copy) named(dir string) {
 	}
 	if c.take("pay.yaml") {
 		f := &c.Files[len(c.Files)-1]
-		d := &strict.Document{File: source.New("pay.yaml", f.Data), List: &diag.List{}}
+		d := &strict.YAML{File: source.New("pay.yaml", f.Data), List: &diag.List{}}
 		if pay := d.Root(); pay != nil && drop(pay, billing...) {
 			if data, err := encode(pay); err == nil {
 				f.Data = data

@@ -18,10 +18,10 @@ const maxFile = 1 << 20
 
 // reader reads one YAML file of limits. What is given has a value: a key that was
 // left blank could loosen a limit without a word.
-type reader struct{ strict.Document }
+type reader struct{ strict.YAML }
 
 func newReader(f *source.File) *reader {
-	return &reader{strict.Document{File: f, List: new(diag.List), NoBlanks: true}}
+	return &reader{strict.YAML{File: f, List: new(diag.List), NoBlanks: true}}
 }
 
 // root parses the file into its one mapping, or reports why not.
@@ -113,7 +113,7 @@ func (f *ticked) items(key string) []*yaml.Node {
 // choice reads one of a closed list.
 func choice[T ~string](f *ticked, key string, from ...T) (v T) {
 	if n := f.val[key]; n != nil {
-		strict.OneOf(&f.r.Document, key, &v, from...)(n)
+		strict.OneOf(&f.r.YAML, key, &v, from...)(n)
 	}
 	return v
 }

@@ -373,7 +373,7 @@ func (r *reader) selector(f *ticked) Selector {
 	}
 	for _, n := range f.items("reference") {
 		var m record.ReferenceMethod
-		strict.OneOf(&r.Document, "reference", &m, record.OneCord, record.TwoCord, record.ThreeCord)(n)
+		strict.OneOf(&r.YAML, "reference", &m, record.OneCord, record.TwoCord, record.ThreeCord)(n)
 		s.Reference = append(s.Reference, m)
 	}
 	if n := f.val["length_m"]; n != nil {

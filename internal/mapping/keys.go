@@ -23,7 +23,7 @@ import (
 )
 
 // Keys are those of a mapping, wherever it stands.
-func (m *Mapping) Keys(d *strict.Document) strict.Keys {
+func (m *Mapping) Keys(d *strict.YAML) strict.Keys {
 	ks := strict.Keys{
 		"encoding":       strict.Opt(ReadEncoding(d, &m.Encoding)),
 		"delimiter":      strict.Opt(readMark(d, "delimiter", &m.delimiter, map[string]rune{",": ',', ";": ';', "\t": '\t', `\t`: '\t', "tab": '\t', "|": '|'}, `want ",", ";", "|" or tab`)),
@@ -60,7 +60,7 @@ func (m *Mapping) Keys(d *strict.Document) strict.Keys {
 }
 
 // ConstantKeys are the fields to which the mapping itself gives a value.
-func ConstantKeys(d *strict.Document, to map[field.Field]Constant, inEach bool) strict.Keys {
+func ConstantKeys(d *strict.YAML, to map[field.Field]Constant, inEach bool) strict.Keys {
 	ks := strict.Keys{}
 	for name, fu := range field.ByName {
 		f := fu.Field
@@ -78,7 +78,7 @@ func ConstantKeys(d *strict.Document, to map[field.Field]Constant, inEach bool) 
 }
 
 // fits checks a constant where it stands, rather than in every row.
-func fits(d *strict.Document, n *yaml.Node, fu field.InUnit, s string) bool {
+func fits(d *strict.YAML, n *yaml.Node, fu field.InUnit, s string) bool {
 	faults := d.List.Len()
 	switch f := fu.Field; f {
 	case field.Direction, field.End:
@@ -117,7 +117,7 @@ func fits(d *strict.Document, n *yaml.Node, fu field.InUnit, s string) bool {
 	return d.List.Len() == faults
 }
 
-func (m *Mapping) readColumns(d *strict.Document) func(*yaml.Node) {
+func (m *Mapping) readColumns(d *strict.YAML) func(*yaml.Node) {
 	ks := strict.Keys{}
 	for name, fu := range field.ByName {
 		ks[name] = strict.Opt(m.readColumn(d, fu, m.Columns))
@@ -126,7 +126,7 @@ func (m *Mapping) readColumns(d *strict.Document) func(*yaml.Node) {
 }
 
 // readColumn reads the heading or the number of a field's column.
-func (m *Mapping) readColumn(d *strict.Document, fu field.InUnit, to map[field.Field]ColumnRef) func(*yaml.Node) {
+func (m *Mapping) readColumn(d *strict.YAML, fu field.InUnit, to map[field.Field]ColumnRef) func(*yaml.Node) {
 	return func(n *yaml.Node) {
 		s, ok := d.Scalar(n, fu.Name())
 		if !ok {
@@ -152,7 +152,7 @@ func (m *Mapping) readColumn(d *strict.Document, fu field.InUnit, to map[field.F
 
 // readEach reads the readings of one row in wide form: measured fields name
 // their columns, all others are constants, or name columns in braces.
-func (m *Mapping) readEach(d *strict.Document) func(*yaml.Node) {
+func (m *Mapping) readEach(d *strict.YAML) func(*yaml.Node) {
 	return func(n *yaml.Node) {
 		m.Each = nil
 		d.Items("each", func(n *yaml.Node) {
@@ -180,7 +180,7 @@ func (m *Mapping) readEach(d *strict.Document) func(*yaml.Node) {
 	}
 }
 
-func (m *Mapping) readZone(d *strict.Document) func(*yaml.Node) {
+func (m *Mapping) readZone(d *strict.YAML) func(*yaml.Node) {
 	return func(n *yaml.Node) {
 		if s, ok := d.Scalar(n, "time_zone"); ok {
 			m.Location = ZoneNamed(d, n, s)
@@ -188,7 +188,7 @@ func (m *Mapping) readZone(d *strict.Document) func(*yaml.Node) {
 	}
 }
 
-func (m *Mapping) readDirections(d *strict.Document) func(*yaml.Node) {
+func (m *Mapping) readDirections(d *strict.YAML) func(*yaml.Node) {
 	read := func(direction string) strict.Key {
 		return strict.Opt(func(n *yaml.Node) {
 			if n.Kind == yaml.ScalarNode {
@@ -208,7 +208,7 @@ func (m *Mapping) readDirections(d *strict.Document) func(*yaml.Node) {
 	return d.Within("directions", strict.Keys{"A-B": read("A-B"), "B-A": read("B-A")})
 }
 
-func (m *Mapping) readFillDown(d *strict.Document) func(*yaml.Node) {
+func (m *Mapping) readFillDown(d *strict.YAML) func(*yaml.Node) {
 	return func(n *yaml.Node) {
 		m.FillDown = nil
 		d.Items("fill_down", func(n *yaml.Node) {
@@ -224,7 +224,7 @@ func (m *Mapping) readFillDown(d *strict.Document) func(*yaml.Node) {
 }
 
 // readFixedWidth reads the characters at which columns begin.
-func (m *Mapping) readFixedWidth(d *strict.Document) func(*yaml.Node) {
+func (m *Mapping) readFixedWidth(d *strict.YAML) func(*yaml.Node) {
 	return func(n *yaml.Node) {
 		m.FixedWidth = nil
 		d.Items("fixed_width", func(n *yaml.Node) {
@@ -243,7 +243,7 @@ func (m *Mapping) readFixedWidth(d *strict.Document) func(*yaml.Node) {
 }
 
 // readReport reads the keys that begin a record: one, or a list.
-func (m *Mapping) readReport(d *strict.Document) func(*yaml.Node) {
+func (m *Mapping) readReport(d *strict.YAML) func(*yaml.Node) {
 	return func(n *yaml.Node) {
 		if n.Kind == yaml.ScalarNode {
 			n = &yaml.Node{Kind: yaml.SequenceNode, Content: []*yaml.Node{n}, Line: n.Line, Column: n.Column}
@@ -257,7 +257,7 @@ func (m *Mapping) readReport(d *strict.Document) func(*yaml.Node) {
 const MaxParts = 8
 
 // Check looks at what keys say together.
-func (m *Mapping) Check(d *strict.Document, n *yaml.Node) {
+func (m *Mapping) Check(d *strict.YAML, n *yaml.Node) {
 	if parts := m.Parts(); m.Split == "" && parts > 0 {
 		d.Fault(n, "missing-key", "part is given, but not what stands between the values in a cell", `want a value such as split: "/"`, "")
 	} else if m.Split != "" && parts < 2 {
@@ -272,7 +272,7 @@ func (m *Mapping) Check(d *strict.Document, n *yaml.Node) {
 }
 
 // readMark reads a single character by its names.
-func readMark(d *strict.Document, what string, to *rune, known map[string]rune, want string) func(*yaml.Node) {
+func readMark(d *strict.YAML, what string, to *rune, known map[string]rune, want string) func(*yaml.Node) {
 	return func(n *yaml.Node) {
 		if n.Kind == yaml.ScalarNode {
 			if r, ok := known[n.Value]; ok {
@@ -284,7 +284,7 @@ func readMark(d *strict.Document, what string, to *rune, known map[string]rune, 
 	}
 }
 
-func readPattern(d *strict.Document, what string, to **Pattern) func(*yaml.Node) {
+func readPattern(d *strict.YAML, what string, to **Pattern) func(*yaml.Node) {
 	return func(n *yaml.Node) {
 		s, ok := d.Scalar(n, what)
 		if !ok {
@@ -300,7 +300,7 @@ func readPattern(d *strict.Document, what string, to **Pattern) func(*yaml.Node)
 }
 
 // ReadEncoding reads the name of an encoding.
-func ReadEncoding(d *strict.Document, to *string) func(*yaml.Node) {
+func ReadEncoding(d *strict.YAML, to *string) func(*yaml.Node) {
 	return func(n *yaml.Node) {
 		s, ok := d.Scalar(n, "encoding")
 		if !ok {
@@ -314,7 +314,7 @@ func ReadEncoding(d *strict.Document, to *string) func(*yaml.Node) {
 	}
 }
 
-func readTimeFormat(d *strict.Document, to **written.TimeFormat) func(*yaml.Node) {
+func readTimeFormat(d *strict.YAML, to **written.TimeFormat) func(*yaml.Node) {
 	return func(n *yaml.Node) {
 		s, ok := d.Scalar(n, "time_format")
 		if !ok {
@@ -330,7 +330,7 @@ func readTimeFormat(d *strict.Document, to **written.TimeFormat) func(*yaml.Node
 }
 
 // ZoneNamed reads a zone's name of the time zone database, or a fixed offset.
-func ZoneNamed(d *strict.Document, n *yaml.Node, s string) *time.Location {
+func ZoneNamed(d *strict.YAML, n *yaml.Node, s string) *time.Location {
 	if off, rest, ok := written.Offset(s); ok && rest == "" {
 		return time.FixedZone(s, off)
 	}
@@ -350,7 +350,7 @@ var templateColumn = regexp.MustCompile(`\{([^{}]+)\}`)
 
 // readTemplate reads a template into the columns that it names, with a
 // reference for each; a number names a column by its number.
-func (ref *ColumnRef) readTemplate(d *strict.Document, n *yaml.Node) bool {
+func (ref *ColumnRef) readTemplate(d *strict.YAML, n *yaml.Node) bool {
 	rest := ref.heading
 	for rest != "" {
 		at := templateColumn.FindStringSubmatchIndex(rest)
@@ -377,7 +377,7 @@ func (ref *ColumnRef) readTemplate(d *strict.Document, n *yaml.Node) bool {
 }
 
 // readTexts reads texts that cells may hold.
-func (m *Mapping) readTexts(d *strict.Document, what string, to *[]string) func(*yaml.Node) {
+func (m *Mapping) readTexts(d *strict.YAML, what string, to *[]string) func(*yaml.Node) {
 	return func(n *yaml.Node) {
 		*to = nil
 		m.Given = slices.DeleteFunc(m.Given, func(g Given) bool { return g.Kind == what })
@@ -396,7 +396,7 @@ func (m *Mapping) readTexts(d *strict.Document, what string, to *[]string) func(
 }
 
 // readPatterns reads patterns that rows may fit.
-func (m *Mapping) readPatterns(d *strict.Document, what string, to *[]*Pattern) func(*yaml.Node) {
+func (m *Mapping) readPatterns(d *strict.YAML, what string, to *[]*Pattern) func(*yaml.Node) {
 	return func(n *yaml.Node) {
 		*to = nil
 		m.Given = slices.DeleteFunc(m.Given, func(g Given) bool { return g.Kind == what })
@@ -410,7 +410,7 @@ func (m *Mapping) readPatterns(d *strict.Document, what string, to *[]*Pattern) 
 	}
 }
 
-func (m *Mapping) readDoubledHour(d *strict.Document) func(*yaml.Node) {
+func (m *Mapping) readDoubledHour(d *strict.YAML) func(*yaml.Node) {
 	return func(n *yaml.Node) {
 		if s, ok := d.Scalar(n, "doubled_hour"); ok {
 			if _, rest, is := written.Offset(s); !is || rest != "" {
@@ -424,7 +424,7 @@ func (m *Mapping) readDoubledHour(d *strict.Document) func(*yaml.Node) {
 
 // placed makes the keys of a mapping note where they stand: a fault in a file is
 // as often one of the line that says how to read it.
-func (m *Mapping) placed(d *strict.Document, ks strict.Keys) strict.Keys {
+func (m *Mapping) placed(d *strict.YAML, ks strict.Keys) strict.Keys {
 	if m.Places == nil {
 		m.Places = map[string]diag.Place{}
 	}

@@ -93,7 +93,7 @@ func FuzzPropose(f *testing.F) {
 			return
 		}
 		m := mapping.New()
-		d := &strict.Document{File: source.New("draft", []byte(p.YAML())), List: &diag.List{}}
+		d := &strict.YAML{File: source.New("draft", []byte(p.YAML())), List: &diag.List{}}
 		top := d.Root()
 		if top == nil {
 			t.Fatalf("%s\n%s", p.YAML(), testjobs.Problems(d.List))

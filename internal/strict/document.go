@@ -1,7 +1,7 @@
 // Package strict reads YAML files that a person wrote, and takes nothing for what it
 // was not meant to be.
 //
-// A [Document] is read as nodes: every value keeps its place and its literal text, so
+// A [YAML] is read as nodes: every value keeps its place and its literal text, so
 // 0.10 stays 0.10 and a serial 0042 keeps its zeros. Unknown, missing and repeated
 // keys are problems, and so is a value of the wrong kind. Anchors and aliases are
 // refused: nothing in a job needs them, and a few lines of them can stand for
@@ -19,8 +19,8 @@ import (
 	"spanseal/internal/source"
 )
 
-// Document is one YAML file and the list of what is wrong with it.
-type Document struct {
+// YAML is one YAML file and the list of what is wrong with it.
+type YAML struct {
 	File *source.File
 	List *diag.List
 	// NoBlanks: a key without a value is a problem even if it may be left out.
@@ -33,7 +33,7 @@ type Document struct {
 }
 
 // FileOf is the file in which a node stands.
-func (d *Document) FileOf(n *yaml.Node) *source.File {
+func (d *YAML) FileOf(n *yaml.Node) *source.File {
 	if f := d.Others[n]; f != nil {
 		return f
 	}
@@ -41,7 +41,7 @@ func (d *Document) FileOf(n *yaml.Node) *source.File {
 }
 
 // At is the place of a node, as wide as its text.
-func (d *Document) At(n *yaml.Node) diag.Place {
+func (d *YAML) At(n *yaml.Node) diag.Place {
 	width := utf8.RuneCountInString(n.Value)
 	switch {
 	case n.Kind != yaml.ScalarNode:
@@ -53,7 +53,7 @@ func (d *Document) At(n *yaml.Node) diag.Place {
 }
 
 // Fault adds an error at a node. Of one code, a thousand of a file are kept.
-func (d *Document) Fault(n *yaml.Node, code, message, want, fix string) {
+func (d *YAML) Fault(n *yaml.Node, code, message, want, fix string) {
 	p := diag.Problem{Code: code, Place: diag.Place{File: d.FileOf(n).Name}, Message: message, Want: want, Fix: fix}
 	if !d.List.Full(p.Severity, code, p.Place.File) {
 		p.Place = d.At(n)

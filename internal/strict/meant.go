@@ -24,7 +24,7 @@ var (
 )
 
 // askText asks about a value that may have been meant otherwise than it is read.
-func (d *Document) askText(n *yaml.Node) {
+func (d *YAML) askText(n *yaml.Node) {
 	ask := func(code, message, fix string) {
 		severity := diag.Question
 		if code == "odd-blank" || code == "yaml-tag" {

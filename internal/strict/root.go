@@ -13,7 +13,7 @@ import (
 
 // Root returns the document's top node, or nil after adding a problem: for an empty
 // file, bytes that are no UTF-8, a fault of syntax, a second document, an alias.
-func (d *Document) Root() *yaml.Node {
+func (d *YAML) Root() *yaml.Node {
 	if at, ok := source.InvalidUTF8(d.File.Text); !ok {
 		d.List.Add(diag.NotUTF8(d.File, at, "save the file as UTF-8"))
 		return nil

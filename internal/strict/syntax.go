@@ -19,7 +19,7 @@ var twoColons = regexp.MustCompile(`^(\s*(?:- +)?[^\s"'\[{#][^:"']*: +)([^"'\[{|
 
 // colonInText recognises title: Refit: phase 2, where the second colon would make
 // the text a key.
-func (d *Document) colonInText(err error, p *diag.Problem) bool {
+func (d *YAML) colonInText(err error, p *diag.Problem) bool {
 	if !strings.Contains(err.Error(), "mapping values are not allowed") {
 		return false
 	}
@@ -46,7 +46,7 @@ func (d *Document) colonInText(err error, p *diag.Problem) bool {
 
 // openQuote looks for a quote that opens a text and is not closed in its line:
 // the parser reads on, and complains wherever the next quote ends the text.
-func (d *Document) openQuote(p *diag.Problem) bool {
+func (d *YAML) openQuote(p *diag.Problem) bool {
 	block := -1 // the indentation of a literal text, which ends where a line has no more
 	for n := 1; n <= d.File.Lines(); n++ {
 		line := strings.TrimRight(d.File.Line(n), " \r")
@@ -112,7 +112,7 @@ func closing(line string, open int) int {
 
 var yamlLine = regexp.MustCompile(`^yaml: (?:line (\d+): )?(.*)`)
 
-func (d *Document) syntax(err error) {
+func (d *YAML) syntax(err error) {
 	p := diag.Problem{Code: "yaml-syntax", Place: diag.Place{File: d.File.Name},
 		Fix: "look at this line and its neighbours: a missing space after a colon, a bracket or a quote that is not closed"}
 	for n := 1; n <= d.File.Lines(); n++ {

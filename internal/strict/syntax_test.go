@@ -47,8 +47,8 @@ func TestCutRemark(t *testing.T) {
 // of another file has its place there.
 func TestPart(t *testing.T) {
 	list := &diag.List{}
-	d := &Document{File: source.New("a.yaml", []byte("job: {title: }\npeople: [{id: a}]\n")), List: list, Part: true}
-	other := &Document{File: source.New("b.yaml", []byte("# b\n- wrong\n")), List: list}
+	d := &YAML{File: source.New("a.yaml", []byte("job: {title: }\npeople: [{id: a}]\n")), List: list, Part: true}
+	other := &YAML{File: source.New("b.yaml", []byte("# b\n- wrong\n")), List: list}
 	theirs := other.Root()
 	d.Others = map[*yaml.Node]*source.File{theirs: other.File}
 	var text string

@@ -33,7 +33,7 @@ func Opt(read func(*yaml.Node)) Key { return Key{Read: read} }
 func Must(read func(*yaml.Node)) Key { return Key{Read: read, Required: true} }
 
 // Object reads a mapping node by its keys; what names it in problems.
-func (d *Document) Object(n *yaml.Node, what string, ks Keys) {
+func (d *YAML) Object(n *yaml.Node, what string, ks Keys) {
 	if n.Kind != yaml.MappingNode {
 		d.Fault(n, "wrong-type", what+" is "+KindOf(n)+", not a group of keys and values", "want keys such as "+strings.Join(diag.First(slices.Sorted(maps.Keys(ks)), 3), ", "), "")
 		return
@@ -71,12 +71,12 @@ func (d *Document) Object(n *yaml.Node, what string, ks Keys) {
 }
 
 // Missing adds the problem of an object without a key that it needs.
-func (d *Document) Missing(n *yaml.Node, what, key string) {
+func (d *YAML) Missing(n *yaml.Node, what, key string) {
 	d.Fault(n, "missing-key", fmt.Sprintf("%s has no %q", what, key), "add "+key+" here", "")
 }
 
 // cutAtComma recognises 0,12 between braces, where the comma ends the value.
-func (d *Document) cutAtComma(before, k, v *yaml.Node) bool {
+func (d *YAML) cutAtComma(before, k, v *yaml.Node) bool {
 	_, whole := quantity.Whole(before.Value)
 	_, fraction := quantity.Whole(k.Value)
 	if !whole || !fraction || v.Tag != "!!null" || before.Line != k.Line {
@@ -86,7 +86,7 @@ func (d *Document) cutAtComma(before, k, v *yaml.Node) bool {
 	return true
 }
 
-func (d *Document) unknownKey(k *yaml.Node, what string, ks Keys) {
+func (d *YAML) unknownKey(k *yaml.Node, what string, ks Keys) {
 	want := "known here: " + strings.Join(slices.Sorted(maps.Keys(ks)), ", ")
 	if near := near.New(slices.Sorted(maps.Keys(ks))).To(k.Value); near != "" {
 		want = fmt.Sprintf("did you mean %q?", near)
@@ -95,12 +95,12 @@ func (d *Document) unknownKey(k *yaml.Node, what string, ks Keys) {
 }
 
 // Within is a key whose value is an object itself.
-func (d *Document) Within(what string, ks Keys) func(*yaml.Node) {
+func (d *YAML) Within(what string, ks Keys) func(*yaml.Node) {
 	return func(n *yaml.Node) { d.Object(n, what, ks) }
 }
 
 // Items reads each item of a sequence.
-func (d *Document) Items(what string, read func(*yaml.Node)) func(*yaml.Node) {
+func (d *YAML) Items(what string, read func(*yaml.Node)) func(*yaml.Node) {
 	return func(n *yaml.Node) {
 		if n.Kind != yaml.SequenceNode {
 			d.Fault(n, "wrong-type", what+" is "+KindOf(n)+", not a list", "want a list: [one, two], or one per line after a dash", "")
@@ -117,7 +117,7 @@ func (d *Document) Items(what string, read func(*yaml.Node)) func(*yaml.Node) {
 
 // Scalar returns the literal text of a single value, without spaces at its ends. It
 // asks about a text that may have been meant otherwise.
-func (d *Document) Scalar(n *yaml.Node, what string) (string, bool) {
+func (d *YAML) Scalar(n *yaml.Node, what string) (string, bool) {
 	if n.Kind != yaml.ScalarNode || n.Tag == "!!null" {
 		d.Fault(n, "wrong-type", what+" is "+KindOf(n)+", not a single value", "", "")
 		return "", false
@@ -131,7 +131,7 @@ func (d *Document) Scalar(n *yaml.Node, what string) (string, bool) {
 }
 
 // Text reads a text of one value.
-func (d *Document) Text(what string, to *string) func(*yaml.Node) {
+func (d *YAML) Text(what string, to *string) func(*yaml.Node) {
 	return func(n *yaml.Node) {
 		if s, ok := d.Scalar(n, what); ok {
 			*to = s
@@ -140,7 +140,7 @@ func (d *Document) Text(what string, to *string) func(*yaml.Node) {
 }
 
 // Texts reads a list of texts behind those that are there.
-func (d *Document) Texts(what string, to *[]string) func(*yaml.Node) {
+func (d *YAML) Texts(what string, to *[]string) func(*yaml.Node) {
 	return d.Items(what, func(n *yaml.Node) {
 		if s, ok := d.Scalar(n, "an item of "+what); ok {
 			*to = append(*to, s)
@@ -149,7 +149,7 @@ func (d *Document) Texts(what string, to *[]string) func(*yaml.Node) {
 }
 
 // Date reads a day.
-func (d *Document) Date(what string, to *record.Date) func(*yaml.Node) {
+func (d *YAML) Date(what string, to *record.Date) func(*yaml.Node) {
 	return func(n *yaml.Node) {
 		s, ok := d.Scalar(n, what)
 		if !ok {
@@ -165,7 +165,7 @@ func (d *Document) Date(what string, to *record.Date) func(*yaml.Node) {
 }
 
 // Number reads a decimal within bounds.
-func (d *Document) Number(what string, lo, hi int, set func(quantity.Decimal)) func(*yaml.Node) {
+func (d *YAML) Number(what string, lo, hi int, set func(quantity.Decimal)) func(*yaml.Node) {
 	return func(n *yaml.Node) {
 		s, ok := d.Scalar(n, what)
 		if !ok {
@@ -184,7 +184,7 @@ func (d *Document) Number(what string, lo, hi int, set func(quantity.Decimal)) f
 }
 
 // Count reads a whole number within bounds.
-func (d *Document) Count(what string, lo, hi int, to *int) func(*yaml.Node) {
+func (d *YAML) Count(what string, lo, hi int, to *int) func(*yaml.Node) {
 	return func(n *yaml.Node) {
 		s, ok := d.Scalar(n, what)
 		if !ok {
@@ -203,7 +203,7 @@ func (d *Document) Count(what string, lo, hi int, to *int) func(*yaml.Node) {
 }
 
 // Yes reads true or false, yes or no.
-func (d *Document) Yes(what string, to *bool) func(*yaml.Node) {
+func (d *YAML) Yes(what string, to *bool) func(*yaml.Node) {
 	return func(n *yaml.Node) {
 		switch s, ok := d.Scalar(n, what); {
 		case !ok:
@@ -218,7 +218,7 @@ func (d *Document) Yes(what string, to *bool) func(*yaml.Node) {
 }
 
 // OneOf reads a word out of a few.
-func OneOf[S ~string](d *Document, what string, to *S, words ...S) func(*yaml.Node) {
+func OneOf[S ~string](d *YAML, what string, to *S, words ...S) func(*yaml.Node) {
 	return func(n *yaml.Node) {
 		if s, ok := d.Scalar(n, what); !ok {
 			return

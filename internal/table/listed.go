@@ -13,7 +13,7 @@ import (
 
 // Listed is a table made of a YAML list: each item is a row, each key a column.
 type Listed struct {
-	d     *strict.Document
+	d     *strict.YAML
 	names []string
 	items []*yaml.Node
 	cells [][]*yaml.Node // by item and column; nil where an item lacks the key
@@ -21,7 +21,7 @@ type Listed struct {
 }
 
 // NewListed is a table of no items yet, whose columns are keys out of known ones.
-func NewListed(d *strict.Document, known iter.Seq[string]) *Listed {
+func NewListed(d *strict.YAML, known iter.Seq[string]) *Listed {
 	t := &Listed{d: d, keys: strict.Keys{}}
 	for name := range known {
 		t.keys[name] = strict.Opt(func(v *yaml.Node) { t.put(name, v) })

@@ -129,7 +129,7 @@ func read(files fs.FS, name string, problems *diag.List) Template {
 	if saysNothing(file) {
 		return t
 	}
-	d := &strict.Document{File: file, List: problems}
+	d := &strict.YAML{File: file, List: problems}
 	if top := d.Root(); top != nil {
 		t.flatten(d, top, "")
 	}
@@ -148,7 +148,7 @@ func saysNothing(file *source.File) bool {
 }
 
 // flatten takes the values of an object, and of those in it, under dotted keys.
-func (t Template) flatten(d *strict.Document, n *yaml.Node, prefix string) {
+func (t Template) flatten(d *strict.YAML, n *yaml.Node, prefix string) {
 	if n.Kind != yaml.MappingNode {
 		d.Fault(n, "wrong-type", "this is "+strict.KindOf(n)+", not a group of keys and values", "", "write key: value")
 		return
