@@ -12,7 +12,7 @@ import (
 
 // Schedule is the file of the schedule in a job that names none: links.csv, or the
 // only other file of that name that can be read.
-func (f *Folder) Schedule() string {
+func (f *JobFolder) Schedule() string {
 	if f.Exists(Links) {
 		return Links
 	}
@@ -26,14 +26,14 @@ func (f *Folder) Schedule() string {
 
 // AskUnread asks about what nothing is read from although its name is that of the
 // job, of its schedule, or nearly that of another file or folder that a job may have.
-func (f *Folder) AskUnread(schedule string) {
+func (f *JobFolder) AskUnread(schedule string) {
 	f.askBeside(schedule)
 	f.askMisnamed("terminations.csv", "inspections.csv", "originals.csv", "readings", "photos")
 }
 
 // askBeside asks about files that look like the job or its schedule beside the
 // ones that are read.
-func (f *Folder) askBeside(schedule string) {
+func (f *JobFolder) askBeside(schedule string) {
 	others := append([]string{"job.yml", "job.yaml.txt"}, "links.csv", "links.xlsx", "links.xlsm", "links.tsv", "links.txt", "links.xls", "links.ods")
 	for _, name := range others {
 		is := "the schedule"
@@ -51,7 +51,7 @@ func (f *Folder) askBeside(schedule string) {
 
 // askMisnamed asks about names in the job folder that are nearly those of files
 // and folders that it may have: under a wrong name they would not be missed.
-func (f *Folder) askMisnamed(optional ...string) {
+func (f *JobFolder) askMisnamed(optional ...string) {
 	missing := slices.DeleteFunc(optional, f.Exists)
 	entries, err := fs.ReadDir(f.root.FS(), ".")
 	if err != nil || len(missing) == 0 {

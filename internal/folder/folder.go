@@ -1,8 +1,8 @@
 // Package folder opens the files of a job folder, and keeps what is its evidence.
 //
-// A [Folder] reads regular files of bounded size inside one folder. A symbolic link
+// A [JobFolder] reads regular files of bounded size inside one folder. A symbolic link
 // could lead to evidence that is not the job's, so none is followed. The names of
-// files say which is the job and which the schedule. [Folder.AskUnread] asks about
+// files say which is the job and which the schedule. [JobFolder.AskUnread] asks about
 // names that are nearly one of these, from which nothing is read; [CheckNames]
 // refuses those that a revision could not hold. [Sample] reads a file that is no
 // evidence yet, under the same bounds.
@@ -40,8 +40,8 @@ const (
 	mostSummed = 200_000
 )
 
-// Folder is a folder of which files are read.
-type Folder struct {
+// JobFolder is a folder of which files are read.
+type JobFolder struct {
 	dir       string
 	root      *os.Root
 	list      *diag.List
@@ -53,44 +53,44 @@ type Folder struct {
 
 // Open opens a folder, whose problems go to the list. The error is why it cannot be
 // opened, in the system's own words. The caller closes the folder.
-func Open(dir string, list *diag.List) (*Folder, error) {
+func Open(dir string, list *diag.List) (*JobFolder, error) {
 	root, err := os.OpenRoot(dir)
 	if err != nil {
 		return nil, errors.New(reason(err))
 	}
-	return &Folder{dir: dir, root: root, list: list}, nil
+	return &JobFolder{dir: dir, root: root, list: list}, nil
 }
 
 // Close closes the folder.
-func (f *Folder) Close() error { return f.root.Close() }
+func (f *JobFolder) Close() error { return f.root.Close() }
 
 // Dir is the folder as it was named to Open.
-func (f *Folder) Dir() string { return f.dir }
+func (f *JobFolder) Dir() string { return f.dir }
 
 // Originals are the files that were kept, by name.
-func (f *Folder) Originals() []record.Original {
+func (f *JobFolder) Originals() []record.Original {
 	slices.SortFunc(f.originals, func(a, b record.Original) int { return cmp.Compare(a.Name, b.Name) })
 	return f.originals
 }
 
 // Keep makes a file part of the evidence.
-func (f *Folder) Keep(s *source.File) {
+func (f *JobFolder) Keep(s *source.File) {
 	f.originals = append(f.originals, record.Original{Name: s.Name, SHA256: s.SHA256Hex(), Data: s.Raw})
 }
 
 // Kept reports that a file is part of the evidence.
-func (f *Folder) Kept(name string) bool {
+func (f *JobFolder) Kept(name string) bool {
 	return slices.ContainsFunc(f.originals, func(o record.Original) bool { return o.Name == name })
 }
 
 // Exists reports that there is something of a name, be it a link.
-func (f *Folder) Exists(name string) bool {
+func (f *JobFolder) Exists(name string) bool {
 	_, err := f.root.Lstat(name)
 	return err == nil
 }
 
 // Read returns the bytes of a file, or nil after adding a problem.
-func (f *Folder) Read(name string, limit int64) []byte {
+func (f *JobFolder) Read(name string, limit int64) []byte {
 	data, problem := f.slurp(name, limit)
 	if problem != nil {
 		problem.Place = diag.Place{File: name}
@@ -101,7 +101,7 @@ func (f *Folder) Read(name string, limit int64) []byte {
 }
 
 // Size is how large a file is, or 0.
-func (f *Folder) Size(name string) int64 {
+func (f *JobFolder) Size(name string) int64 {
 	info, err := f.root.Lstat(name)
 	if err != nil {
 		return 0
@@ -109,7 +109,7 @@ func (f *Folder) Size(name string) int64 {
 	return info.Size()
 }
 
-func (f *Folder) slurp(name string, limit int64) ([]byte, *diag.Problem) {
+func (f *JobFolder) slurp(name string, limit int64) ([]byte, *diag.Problem) {
 	info, problem := f.look(name)
 	switch {
 	case problem != nil:
@@ -160,7 +160,7 @@ func changed() *diag.Problem {
 }
 
 // look describes a regular file, or says why there is none.
-func (f *Folder) look(name string) (fs.FileInfo, *diag.Problem) {
+func (f *JobFolder) look(name string) (fs.FileInfo, *diag.Problem) {
 	info, err := plain.Below(f.root).Lstat(name)
 	switch {
 	case errors.Is(err, plain.ErrLink): // a folder on the way to it
@@ -182,7 +182,7 @@ func (f *Folder) look(name string) (fs.FileInfo, *diag.Problem) {
 
 // Files lists the regular and odd files below a folder, by name. Hidden files
 // and README files are left out, as are the lock files of office programs.
-func (f *Folder) Files(dir string) []string {
+func (f *JobFolder) Files(dir string) []string {
 	info, err := f.root.Lstat(dir)
 	switch {
 	case err != nil:

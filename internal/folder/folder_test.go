@@ -14,7 +14,7 @@ import (
 )
 
 // open lays files of one byte out and opens their folder.
-func open(t *testing.T, names ...string) (*Folder, string) {
+func open(t *testing.T, names ...string) (*JobFolder, string) {
 	t.Helper()
 	dir := t.TempDir()
 	for _, name := range names {

@@ -16,7 +16,7 @@ import (
 // Sum reads a file of any format for its digest, and does not hold it; nil after
 // adding a problem. It may be copied after the folder is closed, as long as it lies
 // where it was.
-func (f *Folder) Sum(name string) *record.KeptFile {
+func (f *JobFolder) Sum(name string) *record.KeptFile {
 	kept, problem := f.sum(name)
 	if problem != nil {
 		problem.Place = diag.Place{File: name}
@@ -26,7 +26,7 @@ func (f *Folder) Sum(name string) *record.KeptFile {
 	return kept
 }
 
-func (f *Folder) sum(name string) (*record.KeptFile, *diag.Problem) {
+func (f *JobFolder) sum(name string) (*record.KeptFile, *diag.Problem) {
 	info, problem := f.look(name)
 	switch {
 	case problem != nil:

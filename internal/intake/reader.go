@@ -14,7 +14,7 @@ import (
 
 // reader is the state of one Read.
 type reader struct {
-	folder    *folder.Folder
+	folder    *folder.JobFolder
 	facts     *record.Facts
 	list      *diag.List
 	job       *jobfile.Contents

@@ -104,7 +104,7 @@ func (r *reader) readKey(d *strict.YAML) func(*yaml.Node) {
 // Take settles what the job takes from its company file, once all that names people
 // and instruments is read: those that somebody or something names. It keeps a file of
 // it as evidence.
-func (c *Contents) Take(in *folder.Folder, facts *record.Facts) {
+func (c *Contents) Take(in *folder.JobFolder, facts *record.Facts) {
 	if c.laid == nil {
 		return
 	}

@@ -36,12 +36,12 @@ type Alias struct {
 // reader is the state of one Read.
 type reader struct {
 	*Contents
-	folder  *folder.Folder
+	folder  *folder.JobFolder
 	list    *diag.List
 	probing bool // only the company file is read, for its faults
 }
 
-func newReader(in *folder.Folder, list *diag.List) *reader {
+func newReader(in *folder.JobFolder, list *diag.List) *reader {
 	r := &reader{Contents: &Contents{}, folder: in, list: list}
 	r.Job.Location = time.UTC
 	return r

@@ -29,7 +29,7 @@ import (
 
 // Read reads job.yaml and pay.yaml, and keeps job.yaml and the mapping files as
 // evidence.
-func Read(in *folder.Folder, list *diag.List) *Contents {
+func Read(in *folder.JobFolder, list *diag.List) *Contents {
 	r := newReader(in, list)
 	if data := in.Read(folder.Job, table.MaxYAML); data != nil {
 		f := source.New(folder.Job, data)

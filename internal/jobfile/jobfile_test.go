@@ -18,7 +18,7 @@ import (
 )
 
 // read reads a job.yaml that lies alone in a folder.
-func read(t *testing.T, yaml string) (*Contents, *folder.Folder, *diag.List) {
+func read(t *testing.T, yaml string) (*Contents, *folder.JobFolder, *diag.List) {
 	t.Helper()
 	dir := t.TempDir()
 	if err := os.WriteFile(filepath.Join(dir, folder.Job), []byte(yaml), 0o644); err != nil {
