@@ -56,21 +56,21 @@ func Whole(far []int) bool {
 	return true
 }
 
-// Face is how a connector looks with the key up.
-type Face struct{ Rows, Places int }
+// ArrayFace is how a connector looks with the key up.
+type ArrayFace struct{ Rows, Places int }
 
 // Fibres are the numbers of fibres that array connectors have.
 var Fibres = []int{8, 12, 16, 24}
 
 // FaceOf is the face of a connector with so many fibres.
-func FaceOf(fibres int) Face {
+func FaceOf(fibres int) ArrayFace {
 	switch fibres {
 	case 24:
-		return Face{2, 24}
+		return ArrayFace{2, 24}
 	case 16:
-		return Face{1, 16}
+		return ArrayFace{1, 16}
 	}
-	return Face{1, 12}
+	return ArrayFace{1, 12}
 }
 
 // Used reports whether a place of the face has a fibre.

@@ -85,7 +85,7 @@ func (sh *sheet) faces(f *layout.Flow) {
 }
 
 // face draws the squares of one connector, its key above the middle of them.
-func (sh *sheet) face(f *layout.Flow, c face, kind polarity.Face, name string, state func(place int) (linked, wrong bool)) {
+func (sh *sheet) face(f *layout.Flow, c face, kind polarity.ArrayFace, name string, state func(place int) (linked, wrong bool)) {
 	f.Put(f.X, c.y+c.side*0.62, f.Caption, name)
 	key := 2.5 * c.pitch
 	f.Fill(c.x+(float64(c.row)*c.pitch-key)/2, c.y-2.3, key, 1.6, f.Deep)
