@@ -32,13 +32,13 @@ func (r *Request) bundle(ctx context.Context, press *pdf.Press, d *draft) error 
 	if err != nil {
 		return err
 	}
-	parts := []pdf.Part{{Draw: summary.Draw}}
+	parts := []pdf.BundlePart{{Draw: summary.Draw}}
 	for _, make := range r.links() {
 		doc, err := make()
 		if err != nil {
 			return err
 		}
-		parts = append(parts, pdf.Part{Draw: doc.Draw})
+		parts = append(parts, pdf.BundlePart{Draw: doc.Draw})
 	}
 	volumes, err := p.volumes(ctx, summary, parts)
 	if err != nil {
@@ -61,7 +61,7 @@ func (r *Request) bundle(ctx context.Context, press *pdf.Press, d *draft) error 
 
 // volumes prints parts into as few PDFs as halving gives, each of at most
 // as many bytes as it may have. A single paper that is larger stands alone.
-func (p *printer) volumes(ctx context.Context, summary *certify.Document, parts []pdf.Part) ([][]byte, error) {
+func (p *printer) volumes(ctx context.Context, summary *certify.Document, parts []pdf.BundlePart) ([][]byte, error) {
 	if err := ctx.Err(); err != nil {
 		return nil, err
 	}

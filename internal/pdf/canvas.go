@@ -102,7 +102,7 @@ func (c *Canvas) draw(d *Document) error {
 	clear(c.missing[:])
 	parts := d.Parts
 	if d.Draw != nil {
-		parts = []Part{{Draw: d.Draw}}
+		parts = []BundlePart{{Draw: d.Draw}}
 	}
 	for _, p := range parts {
 		if err := c.drawPart(p, d.Draw == nil); err != nil {
@@ -117,7 +117,7 @@ func (c *Canvas) draw(d *Document) error {
 
 // drawPart draws one part. What is unpacked at a time is a page, however long the
 // bundle.
-func (c *Canvas) drawPart(p Part, bundled bool) error {
+func (c *Canvas) drawPart(p BundlePart, bundled bool) error {
 	c.first, c.level = len(c.sheets), 0
 	if p.Title != "" {
 		c.outline = append(c.outline, bookmark{p.Title, 0, c.first})

@@ -18,12 +18,12 @@ type Document struct {
 	Attachments            []Attachment
 	// Draw draws the pages. A bundle of several documents has Parts instead.
 	Draw  func(page.Sheet) error
-	Parts []Part
+	Parts []BundlePart
 }
 
-// Part is one document of a bundle. Its pages count from one; its bookmarks
+// BundlePart is one document of a bundle. Its pages count from one; its bookmarks
 // stand below one of its title, if it has a title.
-type Part struct {
+type BundlePart struct {
 	Title string
 	Draw  func(page.Sheet) error
 }

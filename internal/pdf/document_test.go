@@ -45,7 +45,7 @@ func TestWriteRefuses(t *testing.T) {
 		{"nothing to draw", func(d *Document, _ *Signature) { d.Draw = nil }, "either a drawing or parts"},
 		{"no page", func(d *Document, _ *Signature) { d.Draw = func(page.Sheet) error { return nil } }, "no page"},
 		{"part without page", func(d *Document, _ *Signature) {
-			d.Parts = []Part{{"one", d.Draw}, {"two", func(page.Sheet) error { return nil }}}
+			d.Parts = []BundlePart{{"one", d.Draw}, {"two", func(page.Sheet) error { return nil }}}
 			d.Draw = nil
 		}, "a part of the document has no page"},
 		{"drawing fails", func(d *Document, _ *Signature) { d.Draw = func(page.Sheet) error { return boom } }, "boom"},
@@ -182,8 +182,8 @@ func TestNoModulesAreNoSymbol(t *testing.T) {
 
 func TestBundle(t *testing.T) {
 	var numbers []int
-	part := func(title string, pages int) Part {
-		return Part{title, func(s page.Sheet) error {
+	part := func(title string, pages int) BundlePart {
+		return BundlePart{title, func(s page.Sheet) error {
 			for i := range pages {
 				setTexts(s, fmt.Sprintf("%s %d", title, i+1))
 				numbers = append(numbers, s.PageNumber())
@@ -193,7 +193,7 @@ func TestBundle(t *testing.T) {
 		}}
 	}
 	d := certificate("A-17")
-	d.Draw, d.Parts = nil, []Part{part("Summary", 2), part("A-17", 1), part("", 2)}
+	d.Draw, d.Parts = nil, []BundlePart{part("Summary", 2), part("A-17", 1), part("", 2)}
 	data := write(t, d, signature())
 	s, err := Open(data)
 	if err != nil {
@@ -235,7 +235,7 @@ func TestThousandsOfPages(t *testing.T) {
 	d := certificate("A-17")
 	d.Draw = nil
 	for i := range n {
-		d.Parts = append(d.Parts, Part{fmt.Sprint("Link ", i), func(s page.Sheet) error { return setTexts(s, fmt.Sprint("Link ", i), "0.35 dB") }})
+		d.Parts = append(d.Parts, BundlePart{fmt.Sprint("Link ", i), func(s page.Sheet) error { return setTexts(s, fmt.Sprint("Link ", i), "0.35 dB") }})
 	}
 	data := write(t, d, signature())
 	if err := verify(data); err != nil {

@@ -170,7 +170,7 @@ func TestManyObjectStreams(t *testing.T) {
 	d := certificate("A-17")
 	d.Draw = nil
 	for i := range 200 {
-		d.Parts = append(d.Parts, Part{fmt.Sprint("Link ", i), func(s page.Sheet) error {
+		d.Parts = append(d.Parts, BundlePart{fmt.Sprint("Link ", i), func(s page.Sheet) error {
 			texts := make([]string, 40)
 			for k := range texts {
 				texts[k] = fmt.Sprint("text ", k)
