@@ -35,7 +35,7 @@ func paper(t testing.TB, press *pdf.Press, set *certify.Set, d *certify.Document
 
 // aloud writes what a document says, one line a paragraph, caption, value or cell,
 // further in what is within another.
-func aloud(parts []archival.Part, indent string) string {
+func aloud(parts []archival.ReadAloud, indent string) string {
 	var b strings.Builder
 	for _, p := range parts {
 		kind := p.Kind
@@ -57,7 +57,7 @@ func aloud(parts []archival.Part, indent string) string {
 }
 
 // heard is what parts say, in order; of a figure, what is drawn in it.
-func heard(parts []archival.Part) (texts []string) {
+func heard(parts []archival.ReadAloud) (texts []string) {
 	for _, p := range parts {
 		if p.Text != "" {
 			texts = append(texts, p.Text)

@@ -6,20 +6,20 @@ import (
 	"unicode/utf16"
 )
 
-// Part is a structure element as it is read aloud.
-type Part struct {
+// ReadAloud is a structure element as it is read aloud.
+type ReadAloud struct {
 	Kind  string // standard structure type
 	Alt   string // in place of Text, for figures
 	Text  string // of its own content
 	Pages []int  // from one, that its own content is on, in order
 	Scope string // of header cells
 	Span  int    // columns of a cell, if more than one
-	Parts []Part
+	Parts []ReadAloud
 }
 
 // Read returns a document as its structure tells it, in reading order. What is no
 // part of the structure is not read: whoever reads aloud has nothing else.
-func Read(data []byte) ([]Part, error) {
+func Read(data []byte) ([]ReadAloud, error) {
 	f, err := read(data)
 	if err != nil {
 		return nil, err
@@ -29,10 +29,10 @@ func Read(data []byte) ([]Part, error) {
 	for i, n := range f.pageNumbers() {
 		page[n] = i
 	}
-	var parts func([]*node) []Part
-	parts = func(nodes []*node) (out []Part) {
+	var parts func([]*node) []ReadAloud
+	parts = func(nodes []*node) (out []ReadAloud) {
 		for _, n := range nodes {
-			p := Part{Kind: n.kind, Alt: decode(f.text(n.dict["Alt"])), Scope: f.name(f.dict(n.dict["A"])["Scope"]), Parts: parts(n.kids)}
+			p := ReadAloud{Kind: n.kind, Alt: decode(f.text(n.dict["Alt"])), Scope: f.name(f.dict(n.dict["A"])["Scope"]), Parts: parts(n.kids)}
 			if v, ok := f.number(f.dict(n.dict["A"])["ColSpan"]); ok {
 				p.Span = int(v)
 			}

@@ -94,7 +94,7 @@ func (a another) write(b *strings.Builder, e references.FPDF_STRUCTELEMENT, inde
 
 // onPage writes what of a document is on a page, in the same form: elements with
 // content there, and those that they are in.
-func onPage(parts []archival.Part, page int, indent string) string {
+func onPage(parts []archival.ReadAloud, page int, indent string) string {
 	var b strings.Builder
 	for _, p := range parts {
 		within := onPage(p.Parts, page, indent+"  ")
