@@ -49,8 +49,8 @@ const system = "spanseal"
 func (e *Export) cobie(r *revision) ([]byte, error) {
 	var b bytes.Buffer
 	err := form.WriteSheets(&b,
-		form.Sheet{Name: "Document", Widths: []float64{30, 24, 20, 16, 20, 10, 12, 20, 20, 24}, Rows: e.documents(r)},
-		form.Sheet{Name: "Attribute", Widths: []float64{30, 24, 20, 12, 12, 20, 16, 8}, Rows: e.attributes(r)})
+		form.Worksheet{Name: "Document", Widths: []float64{30, 24, 20, 16, 20, 10, 12, 20, 20, 24}, Rows: e.documents(r)},
+		form.Worksheet{Name: "Attribute", Widths: []float64{30, 24, 20, 12, 12, 20, 16, 8}, Rows: e.attributes(r)})
 	return b.Bytes(), err
 }
 

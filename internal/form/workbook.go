@@ -40,19 +40,19 @@ func (s *Writer) WorkbookFits() bool {
 // and times are date cells in the job's zone, and texts are texts, whatever they
 // begin with. The same judgement gives the same bytes.
 func (s *Writer) WriteWorkbook(to io.Writer) error {
-	sheets := []Sheet{
+	sheets := []Worksheet{
 		{"results", []float64{20, 12, 12}, s.resultRows()},
 		{"links", []float64{14, 12, 20, 8, 12, 10, 26, 26}, slices.Values(s.linkRows())},
 		{"job", []float64{24, 48}, slices.Values(s.jobRows())},
 	}
 	if splices.Recorded(s.Facts) {
-		sheets = append(sheets, Sheet{"splices", []float64{14, 10, 14}, s.spliceRows()})
+		sheets = append(sheets, Worksheet{"splices", []float64{14, 10, 14}, s.spliceRows()})
 	}
 	return WriteSheets(to, sheets...)
 }
 
-// Sheet is one of a workbook. The first row names the columns.
-type Sheet struct {
+// Worksheet is one of a workbook. The first row names the columns.
+type Worksheet struct {
 	Name   string
 	Widths []float64 // of the first columns, in characters
 	Rows   iter.Seq[[]any]
@@ -60,7 +60,7 @@ type Sheet struct {
 
 // WriteSheets writes a workbook (ECMA-376, .xlsx): decimals, counts, days and times are
 // typed cells as in results.xlsx, texts are texts. The same rows give the same bytes.
-func WriteSheets(to io.Writer, sheets ...Sheet) error {
+func WriteSheets(to io.Writer, sheets ...Worksheet) error {
 	w := &workbook{File: excelize.NewFile(), styles: map[string]int{}}
 	defer w.Close()
 	w.SetZipWriter(func(to io.Writer) excelize.ZipWriter { return &sortedZip{to, map[string]*zipPart{}} })
