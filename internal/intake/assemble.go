@@ -155,7 +155,7 @@ rows:
 	if unread > 0 {
 		r.list.Add(table.NotRead(f.Name, a.faults, fmt.Sprintf("its last %s are refused unread", diag.Plural(unread, "row"))))
 	}
-	if s, ok := t.(*table.Sheet); ok {
+	if s, ok := t.(*table.Worksheet); ok {
 		s.Read = h.ColumnsRead()
 	}
 	if p := t.Fault(); p != nil {
@@ -205,7 +205,7 @@ func (a *assembler) makeRoom() {
 	rs, size := a.r.facts.Readings, int64(len(a.file.Text))
 	most := min(moreRoom*int64(len(rs)), 1<<20) // a file of empty lines has none of them
 	rows := int64(bytes.Count(a.file.Text, []byte{'\n'}))
-	if t, ok := a.t.(*table.Sheet); ok { // the search for the heading has read some of it
+	if t, ok := a.t.(*table.Worksheet); ok { // the search for the heading has read some of it
 		rows = t.About()
 		rows += rows / 16
 	}

@@ -80,7 +80,7 @@ func (r *reader) readWorkbook(f *source.File, m *mapping.Mapping, account *recor
 }
 
 // askHidden asks about what gave readings of a sheet and nobody sees who opens it.
-func (r *reader) askHidden(t *table.Sheet) {
+func (r *reader) askHidden(t *table.Worksheet) {
 	ask := func(code string, at, column int, message, fix string) {
 		r.list.Add(diag.Problem{Severity: diag.Question, Code: code, Place: diag.Place{File: t.File.Name, Cell: table.CellIn(t.Name, at, column-1)}, Message: message, Fix: fix})
 	}

@@ -16,7 +16,7 @@ func (r *reader) scheduleFile() string {
 
 // scheduleSheet makes a table of the schedule's workbook: of the sheet that
 // job.yaml names, or of the only one that holds anything.
-func (r *reader) scheduleSheet(f *source.File) *table.Sheet {
+func (r *reader) scheduleSheet(f *source.File) *table.Worksheet {
 	c := sheetChoice{
 		wrong: "correct sheet under schedule in job.yaml", which: "name the one of the schedule in job.yaml: schedule: {sheet: NAME}",
 	}

@@ -33,7 +33,7 @@ type Shared struct {
 	Zone      *time.Location // of times without an offset; nil if the job names none
 	ZoneSaid  *bool          // whether somebody said that it names none
 	// Sheet opens the workbook of a schedule; nil after adding a problem.
-	Sheet func(*source.File) *table.Sheet
+	Sheet func(*source.File) *table.Worksheet
 }
 
 // Ledger is one such file, at one of its rows.

@@ -17,9 +17,9 @@ import (
 	"spanseal/internal/source"
 )
 
-// Sheet is a table of a workbook's sheet. Cells hold what is stored, not what
+// Worksheet is a table of a workbook's sheet. Cells hold what is stored, not what
 // is shown: numbers with their point, times as serial numbers.
-type Sheet struct {
+type Worksheet struct {
 	File *source.File
 	book *Workbook
 	BookSheet
@@ -31,20 +31,20 @@ type Sheet struct {
 }
 
 // NewSheet is one sheet of a workbook.
-func NewSheet(f *source.File, b *Workbook, s BookSheet) *Sheet {
-	return &Sheet{File: f, book: b, BookSheet: s}
+func NewSheet(f *source.File, b *Workbook, s BookSheet) *Worksheet {
+	return &Worksheet{File: f, book: b, BookSheet: s}
 }
 
-func (t *Sheet) Fault() *diag.Problem { return t.bad }
-func (t *Sheet) Line() string         { return "row" }
-func (t *Sheet) Stored() bool         { return true }
-func (t *Sheet) Parted() byte         { return 0 }
+func (t *Worksheet) Fault() *diag.Problem { return t.bad }
+func (t *Worksheet) Line() string         { return "row" }
+func (t *Worksheet) Stored() bool         { return true }
+func (t *Worksheet) Parted() byte         { return 0 }
 
-func (t *Sheet) RowOf(r *Row, _ int) int { return r.Number }
+func (t *Worksheet) RowOf(r *Row, _ int) int { return r.Number }
 
-func (t *Sheet) Column(_ *Row, column int) int { return max(column, 0) + 1 }
+func (t *Worksheet) Column(_ *Row, column int) int { return max(column, 0) + 1 }
 
-func (t *Sheet) CellName(r *Row, column int) string { return CellIn(t.Name, r.Number, column) }
+func (t *Worksheet) CellName(r *Row, column int) string { return CellIn(t.Name, r.Number, column) }
 
 // CellIn is the name of a cell of a sheet, such as "Sheet1!B7": rows count from one,
 // columns from zero.
@@ -56,7 +56,7 @@ func CellIn(sheet string, row, column int) string {
 	return sheet + "!" + name
 }
 
-func (t *Sheet) Place(r *Row, column int) diag.Place {
+func (t *Worksheet) Place(r *Row, column int) diag.Place {
 	p := diag.Place{File: t.File.Name, Cell: t.CellName(r, column), Excerpt: r.At(column)}
 	if column < 0 {
 		p.Excerpt = r.Joined()
@@ -65,7 +65,7 @@ func (t *Sheet) Place(r *Row, column int) diag.Place {
 }
 
 // About is how many rows the sheet has, by what was read of it.
-func (t *Sheet) About() int64 {
+func (t *Worksheet) About() int64 {
 	part, err := t.book.find(t.part)
 	if err != nil || t.seen.bytes == 0 {
 		return 0
@@ -73,7 +73,7 @@ func (t *Sheet) About() int64 {
 	return int64(part.UncompressedSize64) * t.seen.rows / t.seen.bytes
 }
 
-func (t *Sheet) Rows() iter.Seq[*Row] {
+func (t *Worksheet) Rows() iter.Seq[*Row] {
 	return func(yield func(*Row) bool) {
 		t.bad, t.HiddenRows, t.HiddenColumns = nil, t.HiddenRows[:0], t.HiddenColumns[:0]
 		switch err := t.stream(yield); {
@@ -88,7 +88,7 @@ func (t *Sheet) Rows() iter.Seq[*Row] {
 
 // stream reads the sheet's rows (18.3.1.73) until yield has had enough. Rows
 // that the sheet leaves out are blank.
-func (t *Sheet) stream(yield func(*Row) bool) error {
+func (t *Worksheet) stream(yield func(*Row) bool) error {
 	stream, err := t.book.open(t.part)
 	if err != nil {
 		return err
@@ -234,7 +234,7 @@ func (c *sheetCell) child(name string) {
 }
 
 // end puts a cell into its row. A formula whose value was not saved is marked.
-func (t *Sheet) end(c *sheetCell, r *Row) error {
+func (t *Worksheet) end(c *sheetCell, r *Row) error {
 	if c.values > 1 {
 		return fmt.Errorf("cell %s holds %d values", t.CellName(r, c.column-1), c.values)
 	}

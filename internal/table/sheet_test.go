@@ -15,7 +15,7 @@ import (
 )
 
 // openSheet opens the first sheet of a workbook.
-func openSheet(raw []byte) (*Sheet, error) {
+func openSheet(raw []byte) (*Worksheet, error) {
 	f := source.New("a.xlsx", raw)
 	b, err := OpenBook(f)
 	if err != nil || len(b.Sheets) == 0 {
@@ -26,7 +26,7 @@ func openSheet(raw []byte) (*Sheet, error) {
 
 // printed is a sheet's rows, a line each: texts, and ! for a formula without
 // its value.
-func printed(t *Sheet) string {
+func printed(t *Worksheet) string {
 	var out strings.Builder
 	for r := range t.Rows() {
 		var texts []string

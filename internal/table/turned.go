@@ -98,9 +98,9 @@ func (t *Turned) CellName(r *Row, column int) string {
 func (t *Turned) RowOf(_ *Row, column int) int { return t.in(column).Number }
 
 // SheetIn is the sheet that a table is or was made of, or nil.
-func SheetIn(t Table) *Sheet {
+func SheetIn(t Table) *Worksheet {
 	switch t := t.(type) {
-	case *Sheet:
+	case *Worksheet:
 		return t
 	case *Turned:
 		return SheetIn(t.Table)
