@@ -28,7 +28,7 @@ func TestBinder(t *testing.T) {
 	hit := 0
 	for name, facts := range map[string]func() *record.Facts{"plain": library, "harsh": harsh,
 		"specimen": func() *record.Facts { return specimen.Facts(library(), options().Issued) }} {
-		for _, paper := range []page.Paper{page.A4, page.Letter} {
+		for _, paper := range []page.PaperSize{page.A4, page.Letter} {
 			for _, language := range []string{"en", "es", "de"} {
 				if name == "specimen" && language != "en" {
 					continue
@@ -70,7 +70,7 @@ func TestBinder(t *testing.T) {
 
 type punch struct{ x, y, r float64 }
 
-func punches(p page.Paper) (all []punch) {
+func punches(p page.PaperSize) (all []punch) {
 	middle := p.Height / 2
 	for _, off := range []float64{-40, 40} {
 		all = append(all, punch{12, middle + off, 3})

@@ -107,7 +107,7 @@ type Set struct {
 	files map[string]*source.File // originals by name
 	seals map[string]*sealing     // by link
 	// paper is the sheet that the job asks for.
-	paper    page.Paper
+	paper    page.PaperSize
 	press    *layout.Compositor
 	heavy    heavy
 	families atomic.Pointer[grouped] // of the last paper that names any
@@ -128,7 +128,7 @@ type Document struct {
 	Title, Subject, Author, Language string
 	Attachments                      []Attachment
 	// Paper is the size of its pages; zero: that of the set.
-	Paper page.Paper
+	Paper page.PaperSize
 	// Signature is where the contractor signs; it is known once Draw has run,
 	// and nil where the paper has no such place.
 	Signature *layout.SigningPlace
@@ -194,7 +194,7 @@ func NewSet(w form.Writer, o Options) (*Set, *diag.List) {
 }
 
 // Paper is the size of every page of the set.
-func (s *Set) Paper() page.Paper { return s.paper }
+func (s *Set) Paper() page.PaperSize { return s.paper }
 
 // Typefaces returns the TrueType files that the job names, by face, nil where
 // it names none: what pdf.Options wants.

@@ -29,8 +29,8 @@ func labelsBy(t *testing.T, facts *record.Facts, override string) (*certify.Set,
 }
 
 // sheetOf is the paper that a document is on.
-func sheetOf(set *certify.Set, d *certify.Document) page.Paper {
-	if d.Paper != (page.Paper{}) {
+func sheetOf(set *certify.Set, d *certify.Document) page.PaperSize {
+	if d.Paper != (page.PaperSize{}) {
 		return d.Paper
 	}
 	return set.Paper()

@@ -117,7 +117,7 @@ func (s *Set) LabelsWith(others ...Label) (*Document, error) {
 		f.Finish()
 	}, s.press.Place)
 	if g.Tape {
-		d.Paper = page.Paper{Name: "tape", Width: g.Width, Height: g.Height}
+		d.Paper = page.PaperSize{Name: "tape", Width: g.Width, Height: g.Height}
 	}
 	return d, nil
 }

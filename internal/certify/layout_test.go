@@ -43,7 +43,7 @@ func TestNothingCollides(t *testing.T) {
 		},
 		"specimen":           func() *record.Facts { return specimen.Facts(library(), options().Issued) },
 		"specimen with logo": func() *record.Facts { return specimen.Facts(library(), options().Issued) }} {
-		for _, paper := range []page.Paper{page.A4, page.Letter} {
+		for _, paper := range []page.PaperSize{page.A4, page.Letter} {
 			t.Run(name+" "+paper.Name, func(t *testing.T) {
 				f := facts()
 				f.Job.Documents.Paper = paper.Name
@@ -333,7 +333,7 @@ func TestOnePage(t *testing.T) {
 		t.Skip("left out: -short")
 	}
 	for _, language := range []string{"de", "en", "es"} {
-		for _, paper := range []page.Paper{page.A4, page.Letter} {
+		for _, paper := range []page.PaperSize{page.A4, page.Letter} {
 			f := library()
 			f.Job.Documents.Paper, f.Job.Documents.Language = paper.Name, language
 			for _, r := range slices.Clone(f.Readings) {

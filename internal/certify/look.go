@@ -52,7 +52,7 @@ func loadLook(base, over fs.FS, problems *diag.List) *look {
 
 // setPaper chooses the sheet, by the name in job.yaml or else the template's,
 // and what depends on it.
-func (l *look) setPaper(name string, base, over fs.FS, problems *diag.List) page.Paper {
+func (l *look) setPaper(name string, base, over fs.FS, problems *diag.List) page.PaperSize {
 	p := l.PaperNamed(name)
 	l.labels = stationery.Read(template.ReadValues(base, over, "documents/labels.yaml", problems), p)
 	return p

@@ -134,7 +134,7 @@ func TestLayoutKeepsRows(t *testing.T) {
 		"es": {{"fibra", "longitud"}, {"OS2", " m ("}, {"extremo A", "extremo B", "cable"}, {"LC", "RR-C1-24"}},
 	}
 	for language, rows := range rows {
-		for _, paper := range []page.Paper{page.A4, page.Letter} {
+		for _, paper := range []page.PaperSize{page.A4, page.Letter} {
 			for _, room := range []string{"", " (reading room, north wall, behind the columns)", " (reading room, north wall, behind the columns of the old entrance and left of the second window)"} {
 				f := library()
 				f.Job.Documents.Language, f.Job.Documents.Paper = language, paper.Name

@@ -193,7 +193,7 @@ func translatedPapers(t *testing.T, language string) {
 			}
 		}
 	}
-	look := func(name string, d *certify.Document, paper page.Paper) {
+	look := func(name string, d *certify.Document, paper page.PaperSize) {
 		r := page.NewRecorder(paper)
 		if err := d.Draw(r); err != nil {
 			t.Fatal(err)

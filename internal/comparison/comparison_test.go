@@ -37,7 +37,7 @@ func TestComparisonSheet(t *testing.T) {
 		{"harsh", testset.Harsh, comparison.Claim{Number: strings.Repeat("W-", 45), Discovered: record.NewDate(2031, 1, 28), Reported: record.NewDate(2031, 1, 30), Others: long, Cleaning: long}},
 	} {
 		for _, language := range []string{"de", "en", "es"} {
-			for _, paper := range []page.Paper{page.A4, page.Letter} {
+			for _, paper := range []page.PaperSize{page.A4, page.Letter} {
 				t.Run(facts.name+" "+language+" "+paper.Name, func(t *testing.T) {
 					c := testset.Certified(t, testset.New(t, facts.make(), testset.NewSettings()))
 					sheet := *c // the same, had its losses been too high

@@ -221,7 +221,7 @@ func (p *printer) render(w io.Writer, doc *certify.Document) error {
 		return err
 	}
 	canvas := p.canvas
-	if doc.Paper != (page.Paper{}) { // labels on tape
+	if doc.Paper != (page.PaperSize{}) { // labels on tape
 		press, err := pdf.NewPress(doc.Paper, pdf.Options{Typefaces: p.Set.Typefaces(), Runes: p.Set.Runes()})
 		if err != nil {
 			return err

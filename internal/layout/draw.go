@@ -15,7 +15,7 @@ type Hole struct{ from, to float64 }
 // 4 1/4 in apart, of up to 8 mm (common practice in North America). Either stands in
 // the middle of the paper's height. Nothing that is read stands at their heights near
 // the edge.
-func Holes(p page.Paper) []Hole {
+func Holes(p page.PaperSize) []Hole {
 	middle := p.Height / 2
 	const two, three, air = 3.0, 4.0, 0.4
 	var out []Hole

@@ -105,9 +105,9 @@ func (l *Style) legible(t template.Values) {
 }
 
 // PaperNamed is the sheet by its name, the template's where the job names none.
-func (l *Style) PaperNamed(name string) page.Paper {
+func (l *Style) PaperNamed(name string) page.PaperSize {
 	for _, n := range []string{name, l.paperName} {
-		for _, p := range []page.Paper{page.A4, page.Letter} {
+		for _, p := range []page.PaperSize{page.A4, page.Letter} {
 			if strings.EqualFold(n, p.Name) {
 				return p
 			}

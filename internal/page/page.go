@@ -32,16 +32,16 @@ type Point struct{ X, Y float64 }
 // Millimetres in a point of type, 1/72 inch (ISO 32000-1, 8.3.2.3).
 const MM = 25.4 / 72
 
-// Paper is a sheet size in millimetres.
-type Paper struct {
+// PaperSize is a sheet size in millimetres.
+type PaperSize struct {
 	Name          string
 	Width, Height float64
 }
 
 // The papers of the world's offices (ISO 216; ANSI/ASME Y14.1).
 var (
-	A4     = Paper{"A4", 210, 297}
-	Letter = Paper{"letter", 215.9, 279.4}
+	A4     = PaperSize{"A4", 210, 297}
+	Letter = PaperSize{"letter", 215.9, 279.4}
 )
 
 // Sheet is what documents draw on. Drawing goes to the current page; NextPage
@@ -55,7 +55,7 @@ var (
 // decoration outside of figures.
 type Sheet interface {
 	// Paper is the size of every page.
-	Paper() Paper
+	Paper() PaperSize
 	// NextPage starts a page. The first page needs it too.
 	NextPage()
 	// PageNumber counts from one; 0 before the first NextPage.

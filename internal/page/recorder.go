@@ -96,7 +96,7 @@ type Recorder struct {
 	Elements []Node
 
 	open  []int // places of the open elements
-	paper Paper
+	paper PaperSize
 	page  int
 	faces [Faces]*Typeface
 }
@@ -104,13 +104,13 @@ type Recorder struct {
 var _ Sheet = (*Recorder)(nil)
 
 // NewRecorder returns an empty sheet with the Go fonts.
-func NewRecorder(p Paper) *Recorder {
+func NewRecorder(p PaperSize) *Recorder {
 	return &Recorder{paper: p, faces: GoTypefaces()}
 }
 
-func (r *Recorder) Paper() Paper    { return r.paper }
-func (r *Recorder) NextPage()       { r.page++ }
-func (r *Recorder) PageNumber() int { return r.page }
+func (r *Recorder) Paper() PaperSize { return r.paper }
+func (r *Recorder) NextPage()        { r.page++ }
+func (r *Recorder) PageNumber() int  { return r.page }
 
 func (r *Recorder) Width(s Style, text string) float64 { return r.faces[s.Face].Width(s.Size, text) }
 
@@ -304,7 +304,7 @@ func (r *Recorder) Outside(box Box) []string {
 }
 
 // Sheet is the box of the whole paper.
-func (p Paper) Sheet() Box { return Box{0, 0, p.Width, p.Height} }
+func (p PaperSize) Sheet() Box { return Box{0, 0, p.Width, p.Height} }
 
 // Faint lists the texts whose contrast to the fill below them, or to white
 // paper, is under the ratio.

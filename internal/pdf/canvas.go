@@ -168,7 +168,7 @@ func (c *Canvas) missed() error {
 	return nil
 }
 
-func (c *Canvas) Paper() page.Paper { return c.press.paper }
+func (c *Canvas) Paper() page.PaperSize { return c.press.paper }
 
 func (c *Canvas) NextPage() {
 	if c.PageNumber() > 0 {

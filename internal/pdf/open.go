@@ -24,7 +24,7 @@ type Signed struct {
 	Title, Author, Subject, Language string
 	Created                          time.Time
 	Pages                            int
-	Paper                            page.Paper // of every page; zero: neither A4 nor letter
+	Paper                            page.PaperSize // of every page; zero: neither A4 nor letter
 	Attachments                      []Attachment
 
 	// What the signature dictionary says of itself; the signer's certificate
@@ -446,7 +446,7 @@ func (s *structure) readPlace(root, field dict, self ref, signed *Signed) error 
 	if err != nil {
 		return err
 	}
-	for _, p := range []page.Paper{page.A4, page.Letter} {
+	for _, p := range []page.PaperSize{page.A4, page.Letter} {
 		const near = 0.01 // mm, for what was rounded to thousandths of a point
 		if math.Abs(media[2]*page.MM-p.Width) < near && math.Abs(media[3]*page.MM-p.Height) < near {
 			signed.Paper = p

@@ -47,7 +47,7 @@ func Repertoire() []rune {
 // Press holds what the files of one run share: the subset fonts and the colour
 // profile, ready as PDF objects. It is safe for concurrent use.
 type Press struct {
-	paper page.Paper
+	paper page.PaperSize
 	faces [page.Faces]*typeface
 
 	mu     sync.Mutex
@@ -77,7 +77,7 @@ type start struct {
 
 // NewPress prepares the fonts for a run on one paper size. It refuses a
 // typeface that is not a TrueType font.
-func NewPress(paper page.Paper, opt Options) (*Press, error) {
+func NewPress(paper page.PaperSize, opt Options) (*Press, error) {
 	p := &Press{paper: paper, starts: map[faceSet]*start{}}
 	runes := opt.Runes
 	if runes == nil {

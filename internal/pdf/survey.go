@@ -30,9 +30,9 @@ func (s *survey) Text(_, _ float64, style page.Style, text string) {
 	used[' '] = true // it goes between texts of one element
 }
 
-func (s *survey) Paper() page.Paper { return s.press.paper }
-func (s *survey) NextPage()         { s.pages++ }
-func (s *survey) PageNumber() int   { return s.pages }
+func (s *survey) Paper() page.PaperSize { return s.press.paper }
+func (s *survey) NextPage()             { s.pages++ }
+func (s *survey) PageNumber() int       { return s.pages }
 
 func (s *survey) Width(style page.Style, text string) float64 {
 	return s.press.faces[style.Face].Width(style.Size, text)

@@ -68,7 +68,7 @@ type Labels struct {
 
 // Read reads the geometry for a paper and refuses one that does not fit; it says what the
 // least is.
-func Read(t template.Values, paper page.Paper) Labels {
+func Read(t template.Values, paper page.PaperSize) Labels {
 	mm := func(key string) float64 { return t.Number(paper.Name+"."+key, 0, 400) }
 	g := Labels{
 		Flag: t.OneOf("form", "plain", "flag") == "flag", Wrap: t.Number("flag_wrap", 0, 100),

@@ -16,7 +16,7 @@ import (
 	"spanseal/templates"
 )
 
-func read(over string, paper page.Paper) (stationery.Labels, *diag.List) {
+func read(over string, paper page.PaperSize) (stationery.Labels, *diag.List) {
 	problems := &diag.List{}
 	own := fstest.MapFS{"documents/labels.yaml": {Data: []byte(over)}}
 	return stationery.Read(template.ReadValues(fs.FS(templates.Files), own, "documents/labels.yaml", problems), paper), problems

@@ -154,7 +154,7 @@ func New(t TB, f *record.Facts, o Settings) *certify.Set {
 func Editions(t TB, facts *record.Facts, judged *judge.Judgement) iter.Seq[*certify.Set] {
 	return func(yield func(*certify.Set) bool) {
 		for _, language := range []string{"de", "en", "es"} {
-			for _, paper := range []page.Paper{page.A4, page.Letter} {
+			for _, paper := range []page.PaperSize{page.A4, page.Letter} {
 				facts.Job.Documents = record.Documents{Paper: paper.Name, Language: language}
 				set, problems := NewSettings().Set(facts, judged)
 				Good(t, problems)
@@ -211,7 +211,7 @@ func Papers(t TB, s *certify.Set) []*certify.Document {
 }
 
 // Drawn is a document as it was drawn, all of it on its sheets.
-func Drawn(t TB, p page.Paper, d *certify.Document) *page.Recorder {
+func Drawn(t TB, p page.PaperSize, d *certify.Document) *page.Recorder {
 	t.Helper()
 	r := page.NewRecorder(p)
 	if err := d.Draw(r); err != nil {
