@@ -37,8 +37,8 @@ type Claim struct {
 	Token string
 }
 
-// Paper is the set that a comparison sheet is drawn from.
-type Paper struct {
+// Source is the set that a comparison sheet is drawn from.
+type Source struct {
 	*certify.Set
 	claimed Claim
 	symbol  [][]bool
@@ -54,7 +54,7 @@ type comparison struct {
 }
 
 // New makes the set that a comparison sheet is drawn from: the certified job, with the instruments and people of both measurements.
-func New(c *retest.Certified, result *retest.Comparison, documents record.Documents, claim Claim, w form.Writer, o certify.Options) (*Paper, *diag.List) {
+func New(c *retest.Certified, result *retest.Comparison, documents record.Documents, claim Claim, w form.Writer, o certify.Options) (*Source, *diag.List) {
 	now := &result.Now
 	job := record.Job{Number: c.Job.Number, Title: c.Job.Title, Site: c.Job.Site, Customer: c.Job.Customer, Contractor: c.Job.Contractor,
 		TimeZone: c.Job.TimeZone, Location: w.Issued.Location(), Policy: c.Job.Policy, Documents: documents,
@@ -73,7 +73,7 @@ func New(c *retest.Certified, result *retest.Comparison, documents record.Docume
 	if set == nil {
 		return nil, problems
 	}
-	p := &Paper{Set: set, claimed: claim}
+	p := &Source{Set: set, claimed: claim}
 	if claim.Token != "" && o.Symbol != nil {
 		p.symbol, _ = o.Symbol(claim.Token) // one too long for a symbol was printed without
 	}
@@ -83,7 +83,7 @@ func New(c *retest.Certified, result *retest.Comparison, documents record.Docume
 // Sheet returns the sheet of a retest. Attached are the comparison itself,
 // as comparison.json, the paper it was held against, and the files of the new
 // readings; their descriptions are this wording's.
-func (s *Paper) Sheet(c *retest.Comparison, paper certify.Attachment, readings []certify.Attachment) (*certify.Document, error) {
+func (s *Source) Sheet(c *retest.Comparison, paper certify.Attachment, readings []certify.Attachment) (*certify.Document, error) {
 	data, err := form.Encode(c.Told(s.Told))
 	if err != nil {
 		return nil, err
