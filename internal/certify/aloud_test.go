@@ -23,7 +23,7 @@ import (
 var update = flag.Bool("update", false, "write what papers read aloud anew")
 
 // paper writes a document as an unsigned PDF.
-func paper(t testing.TB, press *pdf.Press, set *certify.Set, d *certify.Document) []byte {
+func paper(t testing.TB, press *pdf.Press, set *certify.Set, d *certify.Paper) []byte {
 	t.Helper()
 	var b bytes.Buffer
 	doc := &pdf.Document{Title: d.Title, Language: d.Language, Created: set.Issued, Draw: d.Draw}

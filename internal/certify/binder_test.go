@@ -82,7 +82,7 @@ func punches(p page.PaperSize) (all []punch) {
 }
 
 // retested is the comparison sheet of a job, five years on.
-func retested(t *testing.T, f *record.Facts) *certify.Document {
+func retested(t *testing.T, f *record.Facts) *certify.Paper {
 	t.Helper()
 	c := testset.Certified(t, newSet(t, f, options()))
 	o := options()
@@ -115,7 +115,7 @@ func TestSignatureLines(t *testing.T) {
 		f.Job.Documents.Language = language
 		set := newSet(t, f, options())
 		l, _ := set.Judgement.Link("A-01")
-		var d *certify.Document
+		var d *certify.Paper
 		var err error
 		if d, err = set.Certificate(l); err != nil {
 			t.Fatal(err)

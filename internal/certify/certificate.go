@@ -43,7 +43,7 @@ func (sh *sheet) lead() string {
 
 // Certificate returns the certificate of a link. It refuses a link that is not
 // certifiable: there is no way to print a certificate for a failed link.
-func (s *Set) Certificate(l *judge.LinkResult) (*Document, error) {
+func (s *Set) Certificate(l *judge.LinkResult) (*Paper, error) {
 	if !l.Verdict.Certifiable() {
 		return nil, fmt.Errorf("link %s is %s: only a link that is pass or marginal gets a certificate", l.Link.ID, l.Verdict)
 	}
@@ -52,14 +52,14 @@ func (s *Set) Certificate(l *judge.LinkResult) (*Document, error) {
 
 // Nonconformance returns the sheet of a link that fails or is incomplete. It
 // refuses any other.
-func (s *Set) Nonconformance(l *judge.LinkResult) (*Document, error) {
+func (s *Set) Nonconformance(l *judge.LinkResult) (*Paper, error) {
 	if l.Verdict.Certifiable() {
 		return nil, fmt.Errorf("link %s is %s: it gets a certificate, not a nonconformance sheet", l.Link.ID, l.Verdict)
 	}
 	return s.paperOf(l, s.words.Say("nonconformance.title"), s.look.nonconformance)
 }
 
-func (s *Set) paperOf(l *judge.LinkResult, title string, sections []string) (*Document, error) {
+func (s *Set) paperOf(l *judge.LinkResult, title string, sections []string) (*Paper, error) {
 	recordJSON, err := form.Encode(s.Record(l))
 	if err != nil {
 		return nil, err

@@ -122,8 +122,8 @@ type Attachment struct {
 	Modified                time.Time
 }
 
-// Document is one piece of paper, ready to be drawn.
-type Document struct {
+// Paper is one piece of paper, ready to be drawn.
+type Paper struct {
 	Path                             string // "certificates/A-12.pdf", relative to the revision
 	Title, Subject, Author, Language string
 	Attachments                      []Attachment
@@ -238,14 +238,14 @@ func (s *Set) BundleTitle() string {
 const SummaryPath = "summary.pdf"
 
 // NewDocument fills what all documents have in common, for one that flows over its pages.
-func (s *Set) NewDocument(path, title string, compose func(*layout.Flow)) *Document {
+func (s *Set) NewDocument(path, title string, compose func(*layout.Flow)) *Paper {
 	return s.newDocument(path, title, compose, func(on page.Sheet, compose func(*layout.Flow)) (*layout.Flow, error) {
 		return s.press.Lay(on, path != SummaryPath, compose)
 	})
 }
 
-func (s *Set) newDocument(path, title string, compose func(*layout.Flow), lay func(page.Sheet, func(*layout.Flow)) (*layout.Flow, error)) *Document {
-	d := &Document{
+func (s *Set) newDocument(path, title string, compose func(*layout.Flow), lay func(page.Sheet, func(*layout.Flow)) (*layout.Flow, error)) *Paper {
+	d := &Paper{
 		Path:     path,
 		Title:    s.Titled(title),
 		Subject:  s.words.Say("document.subject", "job", s.Facts.Job.Number, "title", s.Facts.Job.Title, "site", s.Facts.Job.Site.Name),

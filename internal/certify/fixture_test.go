@@ -60,7 +60,7 @@ func TestLook(t *testing.T) {
 	}
 }
 
-func write(t testing.TB, canvas *pdf.Canvas, d *certify.Document, when time.Time, folder string) {
+func write(t testing.TB, canvas *pdf.Canvas, d *certify.Paper, when time.Time, folder string) {
 	t.Helper()
 	doc := &pdf.Document{Title: d.Title, Subject: d.Subject, Author: d.Author, Language: d.Language, Created: when, Draw: d.Draw}
 	for _, a := range d.Attachments {

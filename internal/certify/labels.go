@@ -46,13 +46,13 @@ type Label struct {
 }
 
 // Labels is [Set.LabelsWith] no others.
-func (s *Set) Labels() (*Document, error) { return s.LabelsWith() }
+func (s *Set) Labels() (*Paper, error) { return s.LabelsWith() }
 
 // LabelsWith returns the labels, those of each certified link in schedule
 // order and then the others, with their symbols and what a person can read. Links that are not
 // certified have none. It returns nil where no link is certified, and a
 // [*LabelError] where a symbol would be too fine to read.
-func (s *Set) LabelsWith(others ...Label) (*Document, error) {
+func (s *Set) LabelsWith(others ...Label) (*Paper, error) {
 	g := s.look.labels
 	all, err := s.labelled(g, others)
 	if err != nil || len(all) == 0 {

@@ -465,7 +465,7 @@ func signerOnPaper(s *seal.Signer) form.Signatory {
 }
 
 // signPaper makes one signed PDF of a document.
-func signPaper(set *certify.Set, doc *certify.Document, signer *seal.Signer, at time.Time) ([]byte, error) {
+func signPaper(set *certify.Set, doc *certify.Paper, signer *seal.Signer, at time.Time) ([]byte, error) {
 	press, err := pdf.NewPress(set.Paper(), pdf.Options{Runes: set.Runes(), Sample: []func(page.Sheet) error{doc.Draw}})
 	if err != nil {
 		return nil, err

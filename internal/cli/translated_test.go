@@ -193,7 +193,7 @@ func translatedPapers(t *testing.T, language string) {
 			}
 		}
 	}
-	look := func(name string, d *certify.Document, paper page.PaperSize) {
+	look := func(name string, d *certify.Paper, paper page.PaperSize) {
 		r := page.NewRecorder(paper)
 		if err := d.Draw(r); err != nil {
 			t.Fatal(err)
@@ -210,13 +210,13 @@ func translatedPapers(t *testing.T, language string) {
 	}
 	for _, name := range []string{"demo", "specimen"} {
 		s := sets[name]
-		makers := []func() (*certify.Document, error){s.Labels, func() (*certify.Document, error) { return summary.New(s) },
-			func() (*certify.Document, error) { return summary.Quantities(s) }}
+		makers := []func() (*certify.Paper, error){s.Labels, func() (*certify.Paper, error) { return summary.New(s) },
+			func() (*certify.Paper, error) { return summary.Quantities(s) }}
 		for _, l := range s.Judgement.Results() {
 			if l.Verdict.Certifiable() {
-				makers = append(makers, func() (*certify.Document, error) { return s.Certificate(l) })
+				makers = append(makers, func() (*certify.Paper, error) { return s.Certificate(l) })
 			} else {
-				makers = append(makers, func() (*certify.Document, error) { return s.Nonconformance(l) })
+				makers = append(makers, func() (*certify.Paper, error) { return s.Nonconformance(l) })
 			}
 		}
 		for _, make := range makers {

@@ -83,7 +83,7 @@ func New(c *retest.Certified, result *retest.Comparison, documents record.Docume
 // Sheet returns the sheet of a retest. Attached are the comparison itself,
 // as comparison.json, the paper it was held against, and the files of the new
 // readings; their descriptions are this wording's.
-func (s *Source) Sheet(c *retest.Comparison, paper certify.Attachment, readings []certify.Attachment) (*certify.Document, error) {
+func (s *Source) Sheet(c *retest.Comparison, paper certify.Attachment, readings []certify.Attachment) (*certify.Paper, error) {
 	data, err := form.Encode(c.Told(s.Told))
 	if err != nil {
 		return nil, err

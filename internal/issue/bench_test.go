@@ -76,7 +76,7 @@ func certificates(b *testing.B, percent int, symbol func(string) ([][]bool, erro
 	}
 	p := r.printer(press, nil)
 	var makers []maker
-	one := func(watch *stopwatch, write func(*certify.Document) error) {
+	one := func(watch *stopwatch, write func(*certify.Paper) error) {
 		if len(makers) == 0 { // a set seals each link once
 			r.Set = fresh(signer)
 			makers = r.links()
@@ -96,13 +96,13 @@ func certificates(b *testing.B, percent int, symbol func(string) ([][]bool, erro
 	turn := func(papers int) {
 		collector(100)
 		for range papers {
-			one(&theirs, func(doc *certify.Document) error { return withoutUs(doc, p.canvas) })
+			one(&theirs, func(doc *certify.Paper) error { return withoutUs(doc, p.canvas) })
 		}
 		collector(percent)
 	}
 	n := 0
 	for b.Loop() {
-		one(&ours, func(doc *certify.Document) error { paper.Reset(); return p.render(&paper, doc) })
+		one(&ours, func(doc *certify.Paper) error { paper.Reset(); return p.render(&paper, doc) })
 		if n++; n%stretch == 0 {
 			turn(stretch / toOne)
 		}
@@ -169,7 +169,7 @@ func processorTime() time.Duration {
 
 // withoutUs writes the pages of a document by fpdf alone, as the shortest program
 // that uses it would.
-func withoutUs(doc *certify.Document, measure page.Sheet) error {
+func withoutUs(doc *certify.Paper, measure page.Sheet) error {
 	f := fpdf.New("P", "mm", "A4", "")
 	if err := doc.Draw(&plainSheet{Sheet: measure, Fpdf: f}); err != nil {
 		return err

@@ -61,7 +61,7 @@ func (r *Request) bundle(ctx context.Context, press *pdf.Press, d *draft) error 
 
 // volumes prints parts into as few PDFs as halving gives, each of at most
 // as many bytes as it may have. A single paper that is larger stands alone.
-func (p *printer) volumes(ctx context.Context, summary *certify.Document, parts []pdf.BundlePart) ([][]byte, error) {
+func (p *printer) volumes(ctx context.Context, summary *certify.Paper, parts []pdf.BundlePart) ([][]byte, error) {
 	if err := ctx.Err(); err != nil {
 		return nil, err
 	}

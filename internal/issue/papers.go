@@ -21,7 +21,7 @@ import (
 )
 
 // A maker makes one document; nil where the job has none of its kind.
-type maker func() (*certify.Document, error)
+type maker func() (*certify.Paper, error)
 
 // papers makes the documents about the job, and of its links if they are not
 // there already.
@@ -30,8 +30,8 @@ func (r *Request) papers(ctx context.Context, d *draft, links bool) error {
 	if err != nil {
 		return err
 	}
-	cover := func() (*certify.Document, error) { return summary.New(r.Set) }
-	quantities := func() (*certify.Document, error) { return summary.Quantities(r.Set) }
+	cover := func() (*certify.Paper, error) { return summary.New(r.Set) }
+	quantities := func() (*certify.Paper, error) { return summary.Quantities(r.Set) }
 	makers := []maker{cover, quantities}
 	if !r.Set.Specimen {
 		makers = slices.Insert(r.results(d), 1, quantities)
@@ -41,13 +41,13 @@ func (r *Request) papers(ctx context.Context, d *draft, links bool) error {
 	}
 	for _, l := range r.Set.Judgement.Results() {
 		if len(l.Superseded) > 0 {
-			makers = append(makers, func() (*certify.Document, error) { return superseded.Sheet(r.Set, l) })
+			makers = append(makers, func() (*certify.Paper, error) { return superseded.Sheet(r.Set, l) })
 		}
 	}
 	for _, make := range trunk.Papers(r.Set) {
 		makers = append(makers, make)
 	}
-	makers = append(makers, func() (*certify.Document, error) { // last, since they repeat the papers' tokens
+	makers = append(makers, func() (*certify.Paper, error) { // last, since they repeat the papers' tokens
 		trunks, err := trunk.Labels(r.Set)
 		if err != nil {
 			return nil, err
@@ -73,16 +73,16 @@ func (r *Request) results(d *draft) []maker {
 	const name = "results.json"
 	r.Set.Stored = func(w io.Writer) error { return d.copy(w, name) }
 	makers := []maker{
-		func() (*certify.Document, error) {
+		func() (*certify.Paper, error) {
 			if err := d.stream(name, r.Set.WriteResults); err != nil {
 				return nil, err
 			}
 			return summary.New(r.Set)
 		},
-		func() (*certify.Document, error) { return nil, d.stream("results.csv", r.Set.WriteCSV) },
+		func() (*certify.Paper, error) { return nil, d.stream("results.csv", r.Set.WriteCSV) },
 	}
 	if r.Set.WorkbookFits() {
-		makers = append(makers, func() (*certify.Document, error) { return nil, d.stream(workbookName, r.Set.WriteWorkbook) })
+		makers = append(makers, func() (*certify.Paper, error) { return nil, d.stream(workbookName, r.Set.WriteWorkbook) })
 	}
 	return makers
 }
@@ -119,7 +119,7 @@ func (r *Request) links() []maker {
 	judged := r.Set.Judgement
 	makers := make([]maker, len(judged.Links))
 	for i := range makers {
-		makers[i] = func() (*certify.Document, error) {
+		makers[i] = func() (*certify.Paper, error) {
 			l := judged.Result(i)
 			if l.Verdict.Certifiable() {
 				return r.Set.Certificate(l)
@@ -209,7 +209,7 @@ func (p *printer) print(make maker) error {
 }
 
 // render writes the signed PDF of a document.
-func (p *printer) render(w io.Writer, doc *certify.Document) error {
+func (p *printer) render(w io.Writer, doc *certify.Paper) error {
 	paper := p.paper(doc)
 	signature := p.signature(doc.Title)
 	// Where the signature stands is known once the paper is drawn.
@@ -232,7 +232,7 @@ func (p *printer) render(w io.Writer, doc *certify.Document) error {
 }
 
 // paper is a document without its drawing.
-func (p *printer) paper(doc *certify.Document) *pdf.Document {
+func (p *printer) paper(doc *certify.Paper) *pdf.Document {
 	paper := &pdf.Document{Title: doc.Title, Subject: doc.Subject, Author: doc.Author, Language: doc.Language, Created: p.Set.Issued}
 	for _, a := range doc.Attachments {
 		paper.Attachments = append(paper.Attachments, pdf.Attachment(a))

@@ -27,7 +27,7 @@ import (
 )
 
 // Sheet returns the sheet of a link, or nil where none of its readings was replaced.
-func Sheet(s *certify.Set, l *judge.LinkResult) (*certify.Document, error) {
+func Sheet(s *certify.Set, l *judge.LinkResult) (*certify.Paper, error) {
 	if len(l.Superseded) == 0 {
 		return nil, nil
 	}

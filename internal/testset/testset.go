@@ -167,7 +167,7 @@ func Editions(t TB, facts *record.Facts, judged *judge.Judgement) iter.Seq[*cert
 }
 
 // PaperOf is the certificate of a link, or its nonconformance sheet.
-func PaperOf(t TB, set *certify.Set, l *judge.LinkResult) *certify.Document {
+func PaperOf(t TB, set *certify.Set, l *judge.LinkResult) *certify.Paper {
 	t.Helper()
 	make := set.Certificate
 	if !l.Verdict.Certifiable() {
@@ -181,10 +181,10 @@ func PaperOf(t TB, set *certify.Set, l *judge.LinkResult) *certify.Document {
 }
 
 // Papers returns every document of a set.
-func Papers(t TB, s *certify.Set) []*certify.Document {
+func Papers(t TB, s *certify.Set) []*certify.Paper {
 	t.Helper()
-	var all []*certify.Document
-	add := func(d *certify.Document, err error) {
+	var all []*certify.Paper
+	add := func(d *certify.Paper, err error) {
 		t.Helper()
 		if err != nil {
 			t.Fatal(err)
@@ -192,7 +192,7 @@ func Papers(t TB, s *certify.Set) []*certify.Document {
 		all = append(all, d)
 	}
 	add(summary.New(s))
-	for _, make := range []func() (*certify.Document, error){s.Labels, func() (*certify.Document, error) { return summary.Quantities(s) }} {
+	for _, make := range []func() (*certify.Paper, error){s.Labels, func() (*certify.Paper, error) { return summary.Quantities(s) }} {
 		if d, err := make(); d != nil || err != nil {
 			add(d, err)
 		}
@@ -211,7 +211,7 @@ func Papers(t TB, s *certify.Set) []*certify.Document {
 }
 
 // Drawn is a document as it was drawn, all of it on its sheets.
-func Drawn(t TB, p page.PaperSize, d *certify.Document) *page.Recorder {
+func Drawn(t TB, p page.PaperSize, d *certify.Paper) *page.Recorder {
 	t.Helper()
 	r := page.NewRecorder(p)
 	if err := d.Draw(r); err != nil {
@@ -268,7 +268,7 @@ func Demonstration(t testing.TB, more ...string) (*record.Facts, *judge.Judgemen
 }
 
 // Figures are the alternative texts of a paper.
-func Figures(t TB, set *certify.Set, d *certify.Document) (alts []string) {
+func Figures(t TB, set *certify.Set, d *certify.Paper) (alts []string) {
 	t.Helper()
 	for _, e := range Drawn(t, set.Paper(), d).Elements {
 		if e.Role == page.Figure {
@@ -285,7 +285,7 @@ func Span(losses []float64, places int) (least, most string) {
 }
 
 // Said is all text of a paper, with plain spaces.
-func Said(t TB, d *certify.Document) string {
+func Said(t TB, d *certify.Paper) string {
 	t.Helper()
 	return strings.ReplaceAll(strings.Join(Drawn(t, page.A4, d).Texts(), " "), "\u00A0", " ")
 }

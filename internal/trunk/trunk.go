@@ -127,9 +127,9 @@ func (sh *sheet) sealed() (data []byte, token string, symbol [][]bool, err error
 }
 
 // Papers are makers of the papers of the job's trunks.
-func Papers(s *certify.Set) (makers []func() (*certify.Document, error)) {
+func Papers(s *certify.Set) (makers []func() (*certify.Paper, error)) {
 	for _, t := range s.Facts.Job.Trunks {
-		makers = append(makers, func() (*certify.Document, error) {
+		makers = append(makers, func() (*certify.Paper, error) {
 			sh := of(s, t)
 			if sh == nil {
 				return nil, nil
@@ -181,7 +181,7 @@ func Labels(s *certify.Set) (labels []certify.Label, err error) {
 	return labels, nil
 }
 
-func (sh *sheet) document() (*certify.Document, error) {
+func (sh *sheet) document() (*certify.Paper, error) {
 	data, token, symbol, err := sh.sealed()
 	if err != nil {
 		return nil, err
