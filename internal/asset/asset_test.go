@@ -31,7 +31,7 @@ func registered() *record.Facts {
 	return f
 }
 
-func export(t *testing.T, f *record.Facts) (*certify.Set, *asset.Export) {
+func export(t *testing.T, f *record.Facts) (*certify.PaperSet, *asset.Export) {
 	t.Helper()
 	set := testset.New(t, f, testset.NewSettings())
 	return set, &asset.Export{Writer: set.Writer, By: "office@tidewater.example"}
@@ -246,7 +246,7 @@ func TestLeftOut(t *testing.T) {
 }
 
 // issued writes what an export reads of a revision.
-func issued(t *testing.T, set *certify.Set, change func(files []string) []string) string {
+func issued(t *testing.T, set *certify.PaperSet, change func(files []string) []string) string {
 	t.Helper()
 	dir := t.TempDir()
 	results, err := set.ResultsJSON()

@@ -23,7 +23,7 @@ import (
 var update = flag.Bool("update", false, "write what papers read aloud anew")
 
 // paper writes a document as an unsigned PDF.
-func paper(t testing.TB, press *pdf.Press, set *certify.Set, d *certify.Paper) []byte {
+func paper(t testing.TB, press *pdf.Press, set *certify.PaperSet, d *certify.Paper) []byte {
 	t.Helper()
 	var b bytes.Buffer
 	doc := &pdf.Document{Title: d.Title, Language: d.Language, Created: set.Issued, Draw: d.Draw}
@@ -115,7 +115,7 @@ func TestReadAloud(t *testing.T) {
 	german.Job.Documents.Language = "de"
 	shown := options()
 	shown.Specimen = true
-	sets := map[string]*certify.Set{
+	sets := map[string]*certify.PaperSet{
 		"en": newSet(t, library(), options()), "es": newSet(t, spanish, options()), "de": newSet(t, german, options()),
 		"harsh": newSet(t, harsh(), options()), "specimen": newSet(t, specimen.Facts(library(), shown.Issued), shown),
 	}

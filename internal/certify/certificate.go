@@ -17,7 +17,7 @@ import (
 // sheet is the paper of one link while it is drawn: certificate or
 // nonconformance sheet.
 type sheet struct {
-	*Set
+	*PaperSet
 	l      *judge.LinkResult
 	title  string
 	rail   *rail.Rail
@@ -31,9 +31,9 @@ type sheet struct {
 }
 
 // sheetOf is the paper of a link before it is drawn.
-func (s *Set) sheetOf(l *judge.LinkResult) *sheet {
+func (s *PaperSet) sheetOf(l *judge.LinkResult) *sheet {
 	losses := claim.LossesOf(l)
-	return &sheet{Set: s, l: l, losses: losses.Findings, places: losses.Places, folded: losses}
+	return &sheet{PaperSet: s, l: l, losses: losses.Findings, places: losses.Places, folded: losses}
 }
 
 // lead says in plain words what was measured, when, and what it proves.
@@ -43,7 +43,7 @@ func (sh *sheet) lead() string {
 
 // Certificate returns the certificate of a link. It refuses a link that is not
 // certifiable: there is no way to print a certificate for a failed link.
-func (s *Set) Certificate(l *judge.LinkResult) (*Paper, error) {
+func (s *PaperSet) Certificate(l *judge.LinkResult) (*Paper, error) {
 	if !l.Verdict.Certifiable() {
 		return nil, fmt.Errorf("link %s is %s: only a link that is pass or marginal gets a certificate", l.Link.ID, l.Verdict)
 	}
@@ -52,14 +52,14 @@ func (s *Set) Certificate(l *judge.LinkResult) (*Paper, error) {
 
 // Nonconformance returns the sheet of a link that fails or is incomplete. It
 // refuses any other.
-func (s *Set) Nonconformance(l *judge.LinkResult) (*Paper, error) {
+func (s *PaperSet) Nonconformance(l *judge.LinkResult) (*Paper, error) {
 	if l.Verdict.Certifiable() {
 		return nil, fmt.Errorf("link %s is %s: it gets a certificate, not a nonconformance sheet", l.Link.ID, l.Verdict)
 	}
 	return s.paperOf(l, s.words.Say("nonconformance.title"), s.look.nonconformance)
 }
 
-func (s *Set) paperOf(l *judge.LinkResult, title string, sections []string) (*Paper, error) {
+func (s *PaperSet) paperOf(l *judge.LinkResult, title string, sections []string) (*Paper, error) {
 	recordJSON, err := form.Encode(s.Record(l))
 	if err != nil {
 		return nil, err
@@ -138,7 +138,7 @@ func (sh *sheet) newRail(symbol [][]bool) *rail.Rail {
 }
 
 // Measured is the day or days of the readings, "" where none has a time.
-func (s *Set) Measured(readings []record.Reading) string {
+func (s *PaperSet) Measured(readings []record.Reading) string {
 	first, last := s.MeasuredOn(readings)
 	if first.IsZero() {
 		return ""
@@ -148,7 +148,7 @@ func (s *Set) Measured(readings []record.Reading) string {
 
 // warranty is the last day of the warranty, where the job states a term and a
 // day of completion.
-func (s *Set) warranty() string {
+func (s *PaperSet) warranty() string {
 	job := &s.Facts.Job
 	if job.WarrantyMonths == 0 || job.Completed.IsZero() {
 		return ""
@@ -157,7 +157,7 @@ func (s *Set) warranty() string {
 }
 
 // Key is the short name of the signing key.
-func (s *Set) Key() string {
+func (s *PaperSet) Key() string {
 	if s.Signer.KeyID == "" || s.Specimen {
 		return ""
 	}

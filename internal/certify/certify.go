@@ -2,7 +2,7 @@
 // numbers and pictures. What all papers of a set have in common is here too: package
 // summary makes those about the whole job of it.
 //
-// A [Set] is one revision being written. It hands out documents one by one,
+// A [PaperSet] is one revision being written. It hands out documents one by one,
 // each with the path it belongs at, the data attached inside it and a function
 // that draws it on any [page.Sheet]; who turns sheets into paper is not its
 // concern. A Set is read-only once made, so documents may be asked for and
@@ -97,8 +97,8 @@ type Text struct {
 	Place diag.Place
 }
 
-// Set is one revision being written: what its files say, and how its papers are made.
-type Set struct {
+// PaperSet is one revision being written: what its files say, and how its papers are made.
+type PaperSet struct {
 	*form.Writer
 	Options
 
@@ -139,7 +139,7 @@ type Paper struct {
 }
 
 // hasLanguage refuses a language that neither the program nor the job has.
-func (s *Set) hasLanguage(language string, problems *diag.List) bool {
+func (s *PaperSet) hasLanguage(language string, problems *diag.List) bool {
 	known := wording.Languages(s.Templates)
 	if slices.Contains(known, language) || s.Overrides != nil && slices.Contains(wording.Languages(s.Overrides), language) {
 		return true
@@ -156,10 +156,10 @@ func (s *Set) hasLanguage(language string, problems *diag.List) bool {
 // NewSet resolves the templates and checks everything that could go wrong on
 // paper before any of it is written. The list may hold notes where the set is
 // good; with errors the set is nil.
-func NewSet(w form.Writer, o Options) (*Set, *diag.List) {
+func NewSet(w form.Writer, o Options) (*PaperSet, *diag.List) {
 	problems := &diag.List{}
 	facts, judged := w.Facts, w.Judgement
-	s := &Set{Options: o, files: map[string]*source.File{}}
+	s := &PaperSet{Options: o, files: map[string]*source.File{}}
 	language := cmp.Or(facts.Job.Documents.Language, "en")
 	if s.hasLanguage(language, problems) {
 		s.words = wording.Load(o.Templates, o.Overrides, language, problems)
@@ -194,27 +194,27 @@ func NewSet(w form.Writer, o Options) (*Set, *diag.List) {
 }
 
 // Paper is the size of every page of the set.
-func (s *Set) Paper() page.PaperSize { return s.paper }
+func (s *PaperSet) Paper() page.PaperSize { return s.paper }
 
 // Typefaces returns the TrueType files that the job names, by face, nil where
 // it names none: what pdf.Options wants.
-func (s *Set) Typefaces() [page.Faces][]byte { return s.look.Faces }
+func (s *PaperSet) Typefaces() [page.Faces][]byte { return s.look.Faces }
 
 // Words are those of all papers of the set.
-func (s *Set) Words() *wording.Wording { return s.words }
+func (s *PaperSet) Words() *wording.Wording { return s.words }
 
 // SummarySections are the sections of the summary, in their order.
-func (s *Set) SummarySections() []string { return s.look.summary }
+func (s *PaperSet) SummarySections() []string { return s.look.summary }
 
 // ComparisonSections are the sections of a comparison sheet, in their order.
-func (s *Set) ComparisonSections() []string { return s.look.comparison }
+func (s *PaperSet) ComparisonSections() []string { return s.look.comparison }
 
 // Language is the BCP 47 tag of the set's wording.
-func (s *Set) Language() string { return s.words.Language }
+func (s *PaperSet) Language() string { return s.words.Language }
 
 // symbolText is what a QR symbol says: the token, after the address of a
 // checking page where the job names one.
-func (s *Set) symbolText(token string) string {
+func (s *PaperSet) symbolText(token string) string {
 	if url := s.Facts.Job.Documents.CheckURL; url != "" {
 		return url + "#" + token
 	}
@@ -222,7 +222,7 @@ func (s *Set) symbolText(token string) string {
 }
 
 // Titled is the title of a file; that of a specimen says what it is.
-func (s *Set) Titled(title string) string {
+func (s *PaperSet) Titled(title string) string {
 	if word := s.words.Say("specimen.word"); s.Specimen && !strings.Contains(title, word) {
 		return word + ", " + title
 	}
@@ -230,7 +230,7 @@ func (s *Set) Titled(title string) string {
 }
 
 // BundleTitle is the title of summary and papers in one file.
-func (s *Set) BundleTitle() string {
+func (s *PaperSet) BundleTitle() string {
 	return s.Titled(s.words.Say("bundle.title") + " " + s.Facts.Job.Number)
 }
 
@@ -238,13 +238,13 @@ func (s *Set) BundleTitle() string {
 const SummaryPath = "summary.pdf"
 
 // NewDocument fills what all documents have in common, for one that flows over its pages.
-func (s *Set) NewDocument(path, title string, compose func(*layout.Flow)) *Paper {
+func (s *PaperSet) NewDocument(path, title string, compose func(*layout.Flow)) *Paper {
 	return s.newDocument(path, title, compose, func(on page.Sheet, compose func(*layout.Flow)) (*layout.Flow, error) {
 		return s.press.Lay(on, path != SummaryPath, compose)
 	})
 }
 
-func (s *Set) newDocument(path, title string, compose func(*layout.Flow), lay func(page.Sheet, func(*layout.Flow)) (*layout.Flow, error)) *Paper {
+func (s *PaperSet) newDocument(path, title string, compose func(*layout.Flow), lay func(page.Sheet, func(*layout.Flow)) (*layout.Flow, error)) *Paper {
 	d := &Paper{
 		Path:     path,
 		Title:    s.Titled(title),

@@ -10,7 +10,7 @@ import (
 const checkTexts = "check."
 
 // PageWords are the texts of check.html in the language of the papers.
-func (s *Set) PageWords() seal.PageWords {
+func (s *PaperSet) PageWords() seal.PageWords {
 	w := s.words
 	words := seal.PageWords{Language: w.Language, Decimal: w.Mark, Texts: map[string]string{}}
 	for key, e := range w.Texts {

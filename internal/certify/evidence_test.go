@@ -296,7 +296,7 @@ func TestMarginIsNeverAlone(t *testing.T) {
 	}
 }
 
-func marginIsNeverAlone(t *testing.T, set *certify.Set) {
+func marginIsNeverAlone(t *testing.T, set *certify.PaperSet) {
 	t.Helper()
 	both := regexp.MustCompile(`^\d+[.,]\d+ dB (of|de|von) (at least |al menos |mindestens )?\d+[.,]\d+( allowed| admitidos| zulässigen)?$`)
 	for _, l := range set.Judgement.Results() {

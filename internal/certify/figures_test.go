@@ -91,7 +91,7 @@ func TestComparisonIsSaid(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	all, n := strings.Join(figuresOf(t, set.Set, d), "\n"), 0
+	all, n := strings.Join(figuresOf(t, set.PaperSet, d), "\n"), 0
 	for _, r := range c.Readings {
 		if r.Quantity != record.InsertionLoss {
 			continue
@@ -109,7 +109,7 @@ func TestComparisonIsSaid(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	parts, err := archival.Read(paper(t, press, set.Set, d))
+	parts, err := archival.Read(paper(t, press, set.PaperSet, d))
 	if err != nil {
 		t.Fatal(err)
 	}

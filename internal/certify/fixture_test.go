@@ -43,7 +43,7 @@ func TestLook(t *testing.T) {
 	spanish.Job.Documents.Language = "es"
 	letter := harsh()
 	letter.Job.Documents.Paper = "letter"
-	for folder, set := range map[string]*certify.Set{
+	for folder, set := range map[string]*certify.PaperSet{
 		"":         newSet(t, library(), options()),
 		"specimen": newSet(t, specimen.Facts(library(), shown.Issued), shown),
 		"spanish":  newSet(t, spanish, options()),

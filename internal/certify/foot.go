@@ -10,10 +10,10 @@ import (
 	"spanseal/internal/wording"
 )
 
-func (sh *sheet) signatures(f *layout.Flow) { sh.Set.Signatures(f) }
+func (sh *sheet) signatures(f *layout.Flow) { sh.PaperSet.Signatures(f) }
 
 // Signatures are three places to sign: the contractor's is the digital one.
-func (s *Set) Signatures(f *layout.Flow) {
+func (s *PaperSet) Signatures(f *layout.Flow) {
 	const gutter = 6.0
 	width := (f.W - 2*gutter) / 3
 	f.Space(0.5)
@@ -111,11 +111,11 @@ func (sh *sheet) smallPrint(f *layout.Flow) {
 	if unjudged := sh.unjudged(); unjudged != "" && len(sh.l.Readings) > 0 {
 		text = unjudged + " " + text
 	}
-	sh.Set.SmallPrint(f, text)
+	sh.PaperSet.SmallPrint(f, text)
 }
 
 // SmallPrint sets small print.
-func (s *Set) SmallPrint(f *layout.Flow, text string) {
+func (s *PaperSet) SmallPrint(f *layout.Flow, text string) {
 	const leading = 0.66
 	lines := f.Wrap(f.Style.Small, f.W, text)
 	f.Need(leading * f.Grid * float64(min(len(lines), 8)))

@@ -35,7 +35,7 @@ type told struct {
 
 // texts are every foreign text that documents print, each where it stands
 // first.
-func (s *Set) texts(yield func(told) bool) {
+func (s *PaperSet) texts(yield func(told) bool) {
 	seen, more := map[string]bool{"": true}, true
 	add := func(t told) {
 		if more && !seen[t.text] {
@@ -190,7 +190,7 @@ func (s *Set) texts(yield func(told) bool) {
 
 // Runes returns every character that the documents of the set may use, sorted:
 // what a subset of the typefaces must hold.
-func (s *Set) Runes() []rune {
+func (s *PaperSet) Runes() []rune {
 	seen := map[rune]bool{}
 	for _, r := range signs {
 		seen[r] = true
@@ -208,7 +208,7 @@ func (s *Set) Runes() []rune {
 // checkGlyphs refuses, before anything is written, text that could not be set:
 // characters that a typeface lacks would come out as boxes, and text that runs
 // from right to left would come out backwards.
-func (s *Set) checkGlyphs(problems *diag.List) {
+func (s *PaperSet) checkGlyphs(problems *diag.List) {
 	for t := range s.texts {
 		text := strings.Map(func(r rune) rune {
 			if r == '\n' {
@@ -240,7 +240,7 @@ func (s *Set) checkGlyphs(problems *diag.List) {
 
 // printable are the names and further columns of a link that the typefaces can set. The
 // others stand in the record: a column that nobody has to read on paper refuses no job.
-func (s *Set) printable(n *record.Names) []record.GivenName {
+func (s *PaperSet) printable(n *record.Names) []record.GivenName {
 	given, further := n.Given()
 	return slices.DeleteFunc(slices.Concat(given, further), func(one record.GivenName) bool {
 		text := norm.NFC.String(one.Key + one.Text)
@@ -255,7 +255,7 @@ func (s *Set) printable(n *record.Names) []record.GivenName {
 
 // placeOf is where a text stands: of a row, its characters in the line; of a
 // file read as a whole, the first line that has it; of job.yaml, its key.
-func (s *Set) placeOf(t told) diag.Place {
+func (s *PaperSet) placeOf(t told) diag.Place {
 	if t.key != "" && s.PlaceOf != nil {
 		return s.PlaceOf(t.key)
 	}
@@ -277,7 +277,7 @@ func (s *Set) placeOf(t told) diag.Place {
 }
 
 // setFile is the file of a limit set.
-func (s *Set) setFile(id string) string {
+func (s *PaperSet) setFile(id string) string {
 	for _, set := range s.Judgement.Sets {
 		if set.ID == id && set.File != "" {
 			return set.File

@@ -9,7 +9,7 @@ import (
 )
 
 // letterhead is the contractor, over the title.
-func (s *Set) letterhead(f *layout.Flow) {
+func (s *PaperSet) letterhead(f *layout.Flow) {
 	lines := s.letterheadLines(f)
 	if f.Logo != nil {
 		top := 2.0
@@ -31,7 +31,7 @@ func (s *Set) letterhead(f *layout.Flow) {
 }
 
 // letterheadLines are the lines of the letterhead, beside the logo.
-func (s *Set) letterheadLines(f *layout.Flow) []string {
+func (s *PaperSet) letterheadLines(f *layout.Flow) []string {
 	c := s.Facts.Job.Contractor
 	licence := ""
 	if c.Licence != "" {
@@ -50,12 +50,12 @@ const aboveTitle, titleLines = 0.5, 2.5
 
 // Head is the letterhead, the title, by which the outline names the document,
 // and the first sentence.
-func (s *Set) Head(f *layout.Flow, title, lead string) {
+func (s *PaperSet) Head(f *layout.Flow, title, lead string) {
 	s.headNamed(f, title, title, lead)
 }
 
 // headNamed is the head of a document that the outline names in other words.
-func (s *Set) headNamed(f *layout.Flow, name, title, lead string) {
+func (s *PaperSet) headNamed(f *layout.Flow, name, title, lead string) {
 	s.letterhead(f)
 	f.Lines(aboveTitle)
 	style := f.Shrink(f.Title, 14, f.W, title)
@@ -68,12 +68,12 @@ func (s *Set) headNamed(f *layout.Flow, name, title, lead string) {
 }
 
 // headHeight is how high the head of a first page is, in lines of the grid.
-func (s *Set) headHeight(f *layout.Flow, lead string) float64 {
+func (s *PaperSet) headHeight(f *layout.Flow, lead string) float64 {
 	return float64(len(s.letterheadLines(f))) + aboveTitle + titleLines + float64(len(f.Wrap(f.Lead, f.W, lead))) + f.Gap
 }
 
 // Again is the head of later pages.
-func (s *Set) Again(title string) func(f *layout.Flow) {
+func (s *PaperSet) Again(title string) func(f *layout.Flow) {
 	return func(f *layout.Flow) {
 		s.letterhead(f)
 		f.Lines(0.25)

@@ -16,7 +16,7 @@ import (
 // small is a sheet of 65 labels of 38.1 × 21.2 mm, a size that stationers sell.
 const small = "A4: {columns: 5, rows: 13, left: 4.75, top: 10.7, width: 38.1, height: 21.2, pitch_x: 40.6, pitch_y: 21.2}\n"
 
-func labelsBy(t *testing.T, facts *record.Facts, override string) (*certify.Set, *certify.Paper) {
+func labelsBy(t *testing.T, facts *record.Facts, override string) (*certify.PaperSet, *certify.Paper) {
 	t.Helper()
 	o := options()
 	o.Overrides = fstest.MapFS{"documents/labels.yaml": {Data: []byte(override)}}
@@ -29,7 +29,7 @@ func labelsBy(t *testing.T, facts *record.Facts, override string) (*certify.Set,
 }
 
 // sheetOf is the paper that a document is on.
-func sheetOf(set *certify.Set, d *certify.Paper) page.PaperSize {
+func sheetOf(set *certify.PaperSet, d *certify.Paper) page.PaperSize {
 	if d.Paper != (page.PaperSize{}) {
 		return d.Paper
 	}
@@ -118,7 +118,7 @@ func TestLabelForms(t *testing.T) {
 
 // noteOfLess: check says that labels do without some of their text if a text is drawn with
 // an ellipsis, or less often than there are labels; and else not.
-func noteOfLess(t *testing.T, set *certify.Set, d *certify.Paper, made int) {
+func noteOfLess(t *testing.T, set *certify.PaperSet, d *certify.Paper, made int) {
 	t.Helper()
 	said := ""
 	for _, p := range set.Rehearse().Sorted() {

@@ -45,14 +45,14 @@ type Label struct {
 	Symbol       [][]bool // nil of a specimen
 }
 
-// Labels is [Set.LabelsWith] no others.
-func (s *Set) Labels() (*Paper, error) { return s.LabelsWith() }
+// Labels is [PaperSet.LabelsWith] no others.
+func (s *PaperSet) Labels() (*Paper, error) { return s.LabelsWith() }
 
 // LabelsWith returns the labels, those of each certified link in schedule
 // order and then the others, with their symbols and what a person can read. Links that are not
 // certified have none. It returns nil where no link is certified, and a
 // [*LabelError] where a symbol would be too fine to read.
-func (s *Set) LabelsWith(others ...Label) (*Paper, error) {
+func (s *PaperSet) LabelsWith(others ...Label) (*Paper, error) {
 	g := s.look.labels
 	all, err := s.labelled(g, others)
 	if err != nil || len(all) == 0 {
@@ -131,7 +131,7 @@ func ends(g stationery.Labels) []string {
 }
 
 // fitted is the text of a label beside a symbol that takes box, or what it needs.
-func (s *Set) fitted(f *layout.Flow, g stationery.Labels, l *labelled, box float64) ([]labelLine, *LabelError) {
+func (s *PaperSet) fitted(f *layout.Flow, g stationery.Labels, l *labelled, box float64) ([]labelLine, *LabelError) {
 	set, fits := s.labelText(f, g, l, g.Beside(box))
 	if !fits {
 		return nil, &LabelError{l.Link.ID, heightOf(set) + 2*labelMargin, g.Height, true}
@@ -140,7 +140,7 @@ func (s *Set) fitted(f *layout.Flow, g stationery.Labels, l *labelled, box float
 }
 
 // labelled are all labels, in order: the copies of one follow each other.
-func (s *Set) labelled(g stationery.Labels, others []Label) (all []labelled, err error) {
+func (s *PaperSet) labelled(g stationery.Labels, others []Label) (all []labelled, err error) {
 	add := func(one labelled) {
 		for _, one.end = range ends(g) {
 			for range g.Copies {
@@ -189,7 +189,7 @@ func (s *Set) labelled(g stationery.Labels, others []Label) (all []labelled, err
 
 // printing says beside the labels how to print the sheet, where their first row
 // leaves the room: a coarser printer makes symbols that telephones do not read.
-func (s *Set) printing(f *layout.Flow, g stationery.Labels) {
+func (s *PaperSet) printing(f *layout.Flow, g stationery.Labels) {
 	const least = 9 // mm above the labels, of which printers leave some blank
 	if g.Top < least {
 		return
@@ -203,7 +203,7 @@ func (s *Set) printing(f *layout.Flow, g stationery.Labels) {
 
 // label draws one label: the symbol in a box of its own, the text right of it or
 // on the other side of the cord; without a symbol, the text on both.
-func (s *Set) label(f *layout.Flow, g stationery.Labels, x, y, box float64, l *labelled) {
+func (s *PaperSet) label(f *layout.Flow, g stationery.Labels, x, y, box float64, l *labelled) {
 	from, width := x+box, g.Beside(box)
 	if box == 0 {
 		from = x + g.Quiet()
@@ -245,7 +245,7 @@ func (s *Set) label(f *layout.Flow, g stationery.Labels, x, y, box float64, l *l
 const labelMargin = 1
 
 // put sets the text of a label: beside the top of the symbol, or higher where it is long.
-func (s *Set) put(f *layout.Flow, g stationery.Labels, x, y, top, width float64, l *labelled) {
+func (s *PaperSet) put(f *layout.Flow, g stationery.Labels, x, y, top, width float64, l *labelled) {
 	set, _ := s.labelText(f, g, l, width)
 	at := min(top, y+g.Height-labelMargin-heightOf(set))
 	for i, line := range set {
@@ -292,7 +292,7 @@ const (
 )
 
 // lines is what a label says: where it says at which end it is, that end before the other.
-func (s *Set) lines(f *layout.Flow, l *labelled) (all []labelLine, verdict []string) {
+func (s *PaperSet) lines(f *layout.Flow, l *labelled) (all []labelLine, verdict []string) {
 	w := s.words
 	measured := ""
 	if !l.measured.IsZero() {
@@ -337,8 +337,8 @@ func dropped(l *labelled) (all [][]int) {
 // that ends with an ellipsis, first the contractor, then the ends: nothing is left out
 // without a sign of it. Where a symbol carries the token, the rest is in that; of other
 // labels, and of those of one end, some texts are left out, and fits is false if even the
-// others have no room. [Set.Rehearse] says what is cut and left out.
-func (s *Set) labelText(f *layout.Flow, g stationery.Labels, l *labelled, width float64) (set []labelLine, fits bool) {
+// others have no room. [PaperSet.Rehearse] says what is cut and left out.
+func (s *PaperSet) labelText(f *layout.Flow, g stationery.Labels, l *labelled, width float64) (set []labelLine, fits bool) {
 	height := g.Height - 2*labelMargin
 	all, verdict := s.lines(f, l)
 	broken := func(scale float64, cut, without []int) ([]labelLine, bool) {
@@ -407,7 +407,7 @@ func brokenLabel(f *layout.Flow, all []labelLine, verdict []string, width, heigh
 
 // lengthOf is how long the longest line of a label on tape is, each text on one line: of
 // those for which the tape is high enough.
-func (s *Set) lengthOf(f *layout.Flow, g stationery.Labels, l *labelled) (length float64) {
+func (s *PaperSet) lengthOf(f *layout.Flow, g stationery.Labels, l *labelled) (length float64) {
 	all, _ := s.lines(f, l)
 	for _, without := range append([][]int{nil}, dropped(l)...) {
 		for scale := 1.0; scale > smallestText-0.01; scale -= 0.05 {
@@ -430,7 +430,7 @@ func (s *Set) lengthOf(f *layout.Flow, g stationery.Labels, l *labelled) (length
 }
 
 // ruler measures texts in the typefaces of the set, and draws nothing that is kept.
-func (s *Set) ruler() *layout.Flow {
+func (s *PaperSet) ruler() *layout.Flow {
 	return &layout.Flow{Sheet: &ruler{page.NewRecorder(s.paper), s.look.Style}, Style: s.look.Style, Press: s.press}
 }
 

@@ -151,7 +151,7 @@ func (sh *sheet) drawn(all []rung) (out []statement.Statement) {
 }
 
 // Axis draws the scale of losses below a plot.
-func (s *Set) Axis(f *layout.Flow, scale layout.Scale) {
+func (s *PaperSet) Axis(f *layout.Flow, scale layout.Scale) {
 	f.Need(f.Grid)
 	y := f.Y + 0.1*f.Grid
 	f.Line(scale.X0, y, scale.X0+scale.Width, y, 0.15, f.Soft)

@@ -21,7 +21,7 @@ func Upper(f judge.Finding) judge.Finding {
 
 // Allowed is a finding's limit as it stands in tables: "2.22", "≥ 26.00", or of a
 // limit between two both, "13.00 to 28.00".
-func (s *Set) Allowed(f judge.Finding, places int) string {
+func (s *PaperSet) Allowed(f judge.Finding, places int) string {
 	w := s.words
 	switch {
 	case f.Limit == nil:
@@ -70,7 +70,7 @@ func (sh *sheet) severalLimits() bool {
 // SetName is what people call a limit set: the title of an application, the standard
 // of cabling, both of others, and as much more as tells it from the other sets of the
 // job. One that has neither goes by its id.
-func (s *Set) SetName(id string) string {
+func (s *PaperSet) SetName(id string) string {
 	sets := s.Judgement.Sets
 	i := slices.IndexFunc(sets, func(u judge.SetUsed) bool { return u.ID == id })
 	if i < 0 {
@@ -89,7 +89,7 @@ func (s *Set) SetName(id string) string {
 const setNames = 3
 
 // setName is a name of a set, a longer one the larger the number.
-func (s *Set) setName(u *judge.SetUsed, length int) string {
+func (s *PaperSet) setName(u *judge.SetUsed, length int) string {
 	title := u.Title
 	if u.BuiltIn { // others are in whatever language their owner wrote
 		title = s.words.Citation(title)

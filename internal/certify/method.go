@@ -66,21 +66,21 @@ func (sh *sheet) method(f *layout.Flow) {
 }
 
 // Posed is a finding's question, with the answer that the job gives to it.
-func (s *Set) Posed(one *judge.Finding) string { return s.posed(one, one.Question) }
+func (s *PaperSet) Posed(one *judge.Finding) string { return s.posed(one, one.Question) }
 
-// PosedApart is [Set.Posed] without the wavelength of a question that names one, for
+// PosedApart is [PaperSet.Posed] without the wavelength of a question that names one, for
 // [wording.Wording.At] to put in; 0 for no wavelength.
-func (s *Set) PosedApart(one *judge.Finding) (string, statement.NM) {
+func (s *PaperSet) PosedApart(one *judge.Finding) (string, statement.NM) {
 	question, nm := statement.Apart(one.Question)
 	return s.posed(one, question), nm
 }
 
-func (s *Set) posed(one *judge.Finding, question statement.Statement) string {
+func (s *PaperSet) posed(one *judge.Finding, question statement.Statement) string {
 	return strings.TrimSpace(s.words.State(question) + " " + s.words.State(one.Said()))
 }
 
 // QuestionCounts says how many questions there are, and how many have an answer.
-func (s *Set) QuestionCounts() string {
+func (s *PaperSet) QuestionCounts() string {
 	asked, answered := s.Judgement.QuestionCounts()
 	text := s.words.Count("questions.asked", asked)
 	if answered > 0 {

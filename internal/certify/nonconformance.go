@@ -90,7 +90,7 @@ func (sh *sheet) causes(f *layout.Flow) {
 
 // Next is what to do about a finding: its own advice, or how its question is
 // settled.
-func (s *Set) Next(f judge.Finding) []string {
+func (s *PaperSet) Next(f judge.Finding) []string {
 	if len(f.Advice) > 0 {
 		return s.words.States(f.Advice)
 	}

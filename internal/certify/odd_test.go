@@ -105,7 +105,7 @@ func onlyAB(readings []record.Reading) []record.Reading {
 
 // sound draws a document and reports what lies on something else or leaves the
 // paper, and texts that were never filled in.
-func sound(t rapid.TB, set *certify.Set, d *certify.Paper) {
+func sound(t rapid.TB, set *certify.PaperSet, d *certify.Paper) {
 	t.Helper()
 	r := page.NewRecorder(set.Paper())
 	if err := d.Draw(r); err != nil {

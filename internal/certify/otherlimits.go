@@ -86,7 +86,7 @@ func (sh *sheet) reflectance(f *layout.Flow) {
 
 // familiesOf is families, worked out once for links that carry the same, as nearly
 // all of a job do.
-func (s *Set) familiesOf(titles []string) []string {
+func (s *PaperSet) familiesOf(titles []string) []string {
 	last := s.families.Load()
 	if last == nil || !slices.Equal(last.titles, titles) {
 		last = &grouped{titles, families(titles)}

@@ -48,7 +48,7 @@ func outside(t *testing.T, name string, args ...string) string {
 }
 
 // file writes a document as an unsigned PDF.
-func file(t *testing.T, set *certify.Set, d *certify.Paper) string {
+func file(t *testing.T, set *certify.PaperSet, d *certify.Paper) string {
 	t.Helper()
 	press, err := pdf.NewPress(sheetOf(set, d), pdf.Options{Runes: set.Runes()})
 	if err != nil {

@@ -10,7 +10,7 @@ import (
 )
 
 // photosOf are the pictures of a link, in the order of their files.
-func (s *Set) photosOf(link string) []record.Photo {
+func (s *PaperSet) photosOf(link string) []record.Photo {
 	var photos []record.Photo
 	for _, p := range s.Facts.Photos {
 		if p.Link == link {

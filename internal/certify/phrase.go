@@ -42,7 +42,7 @@ const mostChanges = 200
 
 // Changed says the changes of a revision in this wording. A text of an earlier
 // program has no code and stays as it is.
-func (s *Set) Changed(changes []statement.Statement) (texts []string) {
+func (s *PaperSet) Changed(changes []statement.Statement) (texts []string) {
 	for i, c := range changes {
 		if i == mostChanges {
 			return append(texts, s.words.Count("revisions.more", len(changes)-i))
@@ -62,7 +62,7 @@ type Folded struct {
 
 // Fold puts together findings whose questions differ in the wavelength alone: on paper
 // they are one point. Findings with numbers stay alone.
-func (s *Set) Fold(findings []judge.Finding) []Folded {
+func (s *PaperSet) Fold(findings []judge.Finding) []Folded {
 	type key struct {
 		verdict      judge.Verdict
 		text, advice string
@@ -88,4 +88,4 @@ func (s *Set) Fold(findings []judge.Finding) []Folded {
 }
 
 // Subject is what a finding is about, in words: "1310 nm, A to B".
-func (s *Set) Subject(f judge.Finding) string { return s.words.Subject(claim.Subject(&f)) }
+func (s *PaperSet) Subject(f judge.Finding) string { return s.words.Subject(claim.Subject(&f)) }

@@ -18,7 +18,7 @@ import (
 // can be set: names too long for a token, more losses of a link than one holds,
 // a symbol too fine for the labels. Keys of RSA make larger symbols, which only
 // the writing shows.
-func (s *Set) Rehearse() *diag.List {
+func (s *PaperSet) Rehearse() *diag.List {
 	problems := &diag.List{}
 	for _, i := range s.heavy.tooLong {
 		s.rehearse(s.Judgement.Result(i), problems)
@@ -38,7 +38,7 @@ type heavy struct {
 
 // weigh notes a link whose token is larger than those before. It is called for
 // each as the texts of the set are gone through, before any of it is written.
-func (s *Set) weigh(i int, l *judge.LinkResult) {
+func (s *PaperSet) weigh(i int, l *judge.LinkResult) {
 	losses := 0
 	for k := range l.Readings {
 		if l.Readings[k].Quantity == record.InsertionLoss {
@@ -55,7 +55,7 @@ func (s *Set) weigh(i int, l *judge.LinkResult) {
 
 // rehearse goes through the token and the symbol of a link, and returns how many modules
 // a side of that has, or 0 without one.
-func (s *Set) rehearse(l *judge.LinkResult, problems *diag.List) int {
+func (s *PaperSet) rehearse(l *judge.LinkResult, problems *diag.List) int {
 	place := placeOf(l.Link)
 	claim := s.claim(l, nil)
 	claim.Certificate, claim.Revision, claim.Issued = form.CertificateNumber(&s.Facts.Job, l.Link.ID), 1, "2026-01-01"
@@ -86,7 +86,7 @@ func (s *Set) rehearse(l *judge.LinkResult, problems *diag.List) int {
 
 // RehearseOther tries the token, the symbol and the label of a paper that is of no link,
 // whose name stands at a place: what would be refused only when a revision is written.
-func (s *Set) RehearseOther(claim seal.Claim, o Label, place diag.Place) *diag.List {
+func (s *PaperSet) RehearseOther(claim seal.Claim, o Label, place diag.Place) *diag.List {
 	problems := &diag.List{}
 	refuse := func(code, what string, err error, fix string) *diag.List {
 		problems.Add(diag.Problem{Code: code, Place: place, Message: fmt.Sprintf(what+": %v", o.ID, err), Fix: fix})
@@ -138,7 +138,7 @@ func placeOf(l *record.Link) diag.Place {
 
 // rehearseLabels refuses labels without room for their number, and says which others do
 // without some of their text. A side of the largest token's symbol has so many modules.
-func (s *Set) rehearseLabels(modules int, problems *diag.List) {
+func (s *PaperSet) rehearseLabels(modules int, problems *diag.List) {
 	g := s.look.labels
 	box := 0.0                                    // of all symbols, as they are drawn
 	if g.Carries == stationery.Token && !g.Ends { // whose symbols are tried already
@@ -197,7 +197,7 @@ type shortfall struct {
 
 // short adds what a label does without, which is the n-th or, below 0, somewhere; or says
 // that it has no room.
-func (s *Set) short(f *layout.Flow, g stationery.Labels, one *labelled, box float64, n int, to *shortfall) *LabelError {
+func (s *PaperSet) short(f *layout.Flow, g stationery.Labels, one *labelled, box float64, n int, to *shortfall) *LabelError {
 	on := g
 	if g.Tape && g.Width == 0 {
 		on = g.Long(s.lengthOf(f, g, one), box)
@@ -287,7 +287,7 @@ func (s *shortfall) note(g stationery.Labels, made int, problems *diag.List) {
 const LabelFix = "give larger labels in documents/labels.yaml (height; width, or flag_wrap of a flag), put less on them (carries: number, or nothing), or shorten the job's number or check_url"
 
 // checkNames refuses papers that cannot be called as the job's pattern has it.
-func (s *Set) checkNames(problems *diag.List) {
+func (s *PaperSet) checkNames(problems *diag.List) {
 	if s.Specimen {
 		return
 	}

@@ -19,7 +19,7 @@ import (
 // claim is the statement of a link's paper about the record with the digest. A
 // number that only stands for what the instrument showed is in no token: who
 // scans it sees no row that says so.
-func (s *Set) claim(l *judge.LinkResult, recordJSON []byte) seal.Claim {
+func (s *PaperSet) claim(l *judge.LinkResult, recordJSON []byte) seal.Claim {
 	c := seal.Claim{
 		Certificate: s.CertificateNumber(l.Link.ID),
 		Revision:    s.Revision,
@@ -63,7 +63,7 @@ type sealing struct {
 
 // sealed signs a link's record, the first time that it is asked. The record is
 // made here where it is not given; it is not kept, since it is large.
-func (s *Set) sealed(l *judge.LinkResult, recordJSON []byte) (*sealing, error) {
+func (s *PaperSet) sealed(l *judge.LinkResult, recordJSON []byte) (*sealing, error) {
 	one := s.seals[l.Link.ID]
 	if one == nil {
 		return nil, fmt.Errorf("link %s is not of this job", l.Link.ID)
@@ -117,14 +117,14 @@ func (p symbol) modules() [][]bool {
 }
 
 // attachments are the files inside a link's paper.
-func (s *Set) attachments(l *judge.LinkResult, recordJSON []byte, token string) []Attachment {
+func (s *PaperSet) attachments(l *judge.LinkResult, recordJSON []byte, token string) []Attachment {
 	files := []Attachment{{Name: "record.json", MIME: "application/json", Description: s.words.Say("attach.record"), Relationship: "Data", Data: recordJSON, Modified: s.Issued}}
 	return append(append(files, s.TokenFile(token)...),
 		Attachment{Name: "source-rows.txt", MIME: "text/plain", Description: s.words.Say("attach.rows"), Relationship: "Source", Data: s.sourceRows(l), Modified: s.Issued})
 }
 
 // TokenFile is token.txt; a specimen has none.
-func (s *Set) TokenFile(token string) []Attachment {
+func (s *PaperSet) TokenFile(token string) []Attachment {
 	if token == "" {
 		return nil
 	}
@@ -133,7 +133,7 @@ func (s *Set) TokenFile(token string) []Attachment {
 }
 
 // Seal signs a claim and draws its symbol. A specimen is never signed.
-func (s *Set) Seal(c seal.Claim) (token string, symbol [][]bool, err error) {
+func (s *PaperSet) Seal(c seal.Claim) (token string, symbol [][]bool, err error) {
 	if s.Specimen {
 		return "", nil, nil
 	}
@@ -150,7 +150,7 @@ func (s *Set) Seal(c seal.Claim) (token string, symbol [][]bool, err error) {
 // terminations and inspections were read from. Bytes that are not UTF-8 are written as \xNN,
 // so that nothing is guessed; rows of a spreadsheet have no line of text and
 // are named only.
-func (s *Set) sourceRows(l *judge.LinkResult) []byte {
+func (s *PaperSet) sourceRows(l *judge.LinkResult) []byte {
 	var origins []record.Origin
 	for r := range form.EveryReading(l) {
 		origins = append(origins, r.Origin)

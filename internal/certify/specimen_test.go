@@ -13,7 +13,7 @@ import (
 )
 
 // specimenOf is a specimen of a job, with every form of its papers.
-func specimenOf(t *testing.T, job *record.Facts) *certify.Set {
+func specimenOf(t *testing.T, job *record.Facts) *certify.PaperSet {
 	t.Helper()
 	o := options()
 	o.Specimen = true

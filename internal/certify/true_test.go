@@ -17,7 +17,7 @@ import (
 )
 
 // said is all text of a link's paper, with plain spaces.
-func said(t *testing.T, set *certify.Set, id string) string {
+func said(t *testing.T, set *certify.PaperSet, id string) string {
 	t.Helper()
 	l, ok := set.Judgement.Link(id)
 	if !ok {
@@ -26,7 +26,7 @@ func said(t *testing.T, set *certify.Set, id string) string {
 	return saidOn(t, paperOf(t, set, l))
 }
 
-func summaryOf(t *testing.T, set *certify.Set) string {
+func summaryOf(t *testing.T, set *certify.PaperSet) string {
 	t.Helper()
 	d, err := summary.New(set)
 	if err != nil {

@@ -374,7 +374,7 @@ func (a *app) writeSheet(f *compareFlags, paper string, cert *certificate, now *
 	if err != nil {
 		return err
 	}
-	data, err := signPaper(set.Set, doc, signer, at)
+	data, err := signPaper(set.PaperSet, doc, signer, at)
 	if err != nil {
 		return err
 	}
@@ -465,7 +465,7 @@ func signerOnPaper(s *seal.Signer) form.Signatory {
 }
 
 // signPaper makes one signed PDF of a document.
-func signPaper(set *certify.Set, doc *certify.Paper, signer *seal.Signer, at time.Time) ([]byte, error) {
+func signPaper(set *certify.PaperSet, doc *certify.Paper, signer *seal.Signer, at time.Time) ([]byte, error) {
 	press, err := pdf.NewPress(set.Paper(), pdf.Options{Runes: set.Runes(), Sample: []func(page.Sheet) error{doc.Draw}})
 	if err != nil {
 		return nil, err

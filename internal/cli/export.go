@@ -86,7 +86,7 @@ without coordinates are left out and named.`,
 }
 
 // assets exports to a system of assets, and says what is left out.
-func (a *app) assets(j *load.JudgedJob, set *certify.Set, how, by string) ([]byte, error) {
+func (a *app) assets(j *load.JudgedJob, set *certify.PaperSet, how, by string) ([]byte, error) {
 	e := asset.Export{Writer: set.Writer, Issued: filepath.Join(j.Dir, "issued"), By: by}
 	next, err := issue.Next(e.Issued)
 	if err != nil {

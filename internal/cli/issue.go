@@ -417,7 +417,7 @@ func openAsWhole(j *load.JudgedJob) int {
 // checkPage is the page that checks labels of the signer, and of the keys that
 // this one follows, in the language of the papers. It refuses those of keys that
 // are known to be revoked.
-func checkPage(set *certify.Set, signer *seal.Signer, revoked []seal.RevokedKey) ([]byte, error) {
+func checkPage(set *certify.PaperSet, signer *seal.Signer, revoked []seal.RevokedKey) ([]byte, error) {
 	template, err := fs.ReadFile(templates.Files, "check/check.html")
 	if err != nil {
 		return nil, err
@@ -426,7 +426,7 @@ func checkPage(set *certify.Set, signer *seal.Signer, revoked []seal.RevokedKey)
 }
 
 // set makes the documents of a job, and prints why it cannot.
-func (a *app) set(j *load.JudgedJob, w form.Writer, o certify.Options) (*certify.Set, error) {
+func (a *app) set(j *load.JudgedJob, w form.Writer, o certify.Options) (*certify.PaperSet, error) {
 	set, problems := j.Papers(w, o)
 	return set, a.report(problems)
 }

@@ -161,7 +161,7 @@ func translatedPapers(t *testing.T, language string) {
 		Sign: func(seal.Claim) (string, error) { return "SS1.MZXW6YTB", nil }, Symbol: label.Encode,
 		History: []certify.HistoryLine{{Number: 1, Issued: record.NewDate(2026, 11, 20), Changes: []statement.Statement{statement.New("change.partial", statement.Amount{N: 3, Of: "link"})}}},
 		Changes: everyChange()}
-	sets := map[string]*certify.Set{}
+	sets := map[string]*certify.PaperSet{}
 	make := func(name string, facts *record.Facts, w form.Writer) {
 		judged, problems := judge.Judge(facts, book)
 		fine(t, problems)
@@ -252,7 +252,7 @@ func translatedPapers(t *testing.T, language string) {
 }
 
 // recordOf is the record that a link's paper carries.
-func recordOf(t *testing.T, s *certify.Set, l *judge.LinkResult) []byte {
+func recordOf(t *testing.T, s *certify.PaperSet, l *judge.LinkResult) []byte {
 	t.Helper()
 	d, err := s.Certificate(l)
 	if err != nil {

@@ -39,14 +39,14 @@ type Claim struct {
 
 // Source is the set that a comparison sheet is drawn from.
 type Source struct {
-	*certify.Set
+	*certify.PaperSet
 	claimed Claim
 	symbol  [][]bool
 }
 
 // comparison is the sheet of a retest while it is drawn.
 type comparison struct {
-	*certify.Set
+	*certify.PaperSet
 	words   *wording.Wording
 	c       *retest.Comparison
 	claimed Claim
@@ -73,7 +73,7 @@ func New(c *retest.Certified, result *retest.Comparison, documents record.Docume
 	if set == nil {
 		return nil, problems
 	}
-	p := &Source{Set: set, claimed: claim}
+	p := &Source{PaperSet: set, claimed: claim}
 	if claim.Token != "" && o.Symbol != nil {
 		p.symbol, _ = o.Symbol(claim.Token) // one too long for a symbol was printed without
 	}
@@ -88,7 +88,7 @@ func (s *Source) Sheet(c *retest.Comparison, paper certify.Attachment, readings 
 	if err != nil {
 		return nil, err
 	}
-	sh := &comparison{s.Set, s.Words(), c, s.claimed, s.symbol}
+	sh := &comparison{s.PaperSet, s.Words(), c, s.claimed, s.symbol}
 	d := s.NewDocument("comparison.pdf", sh.title()+" "+c.Certificate, sh.compose)
 	paper.Description = sh.say("comparison.attached_paper")
 	d.Attachments = []certify.Attachment{{Name: "comparison.json", MIME: "application/json", Description: sh.words.Say("comparison.attached"),

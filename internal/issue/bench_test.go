@@ -119,7 +119,7 @@ func certificates(b *testing.B, percent int, symbol func(string) ([][]bool, erro
 var issued = time.Date(2026, time.November, 25, 16, 0, 0, 0, time.UTC)
 
 // sets returns a function that makes sets of the same job.
-func sets(b testing.TB, links int, symbol func(string) ([][]bool, error)) func(*seal.Signer) *certify.Set {
+func sets(b testing.TB, links int, symbol func(string) ([][]bool, error)) func(*seal.Signer) *certify.PaperSet {
 	dir := b.TempDir()
 	if err := bulk.Write(dir, links); err != nil {
 		b.Fatal(err)
@@ -134,7 +134,7 @@ func sets(b testing.TB, links int, symbol func(string) ([][]bool, error)) func(*
 	if judged.Counts.Certified != links {
 		b.Fatalf("%d of %d links are certified", judged.Counts.Certified, links)
 	}
-	return func(signer *seal.Signer) *certify.Set {
+	return func(signer *seal.Signer) *certify.PaperSet {
 		set, problems := certify.NewSet(form.Writer{
 			Facts: facts, Judgement: judged, Revision: 1, Issued: issued,
 			Signer: form.Signatory{Name: "R. Lindqvist", Organisation: "Tidewater Fibre Works", KeyID: signer.KeyID().String(), Fingerprint: signer.Fingerprint()},

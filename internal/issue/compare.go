@@ -34,7 +34,7 @@ func readResults(name string) (old *change.Old, done func() error, err error) {
 
 // compare tells a set what differs from the results.json of the revision before,
 // the verdicts of that one, and what was paid.
-func compare(before string, revision int, set *certify.Set) error {
+func compare(before string, revision int, set *certify.PaperSet) error {
 	old, done, err := readResults(before)
 	if err != nil {
 		return err
@@ -124,7 +124,7 @@ func noChange(changes []statement.Statement) bool {
 }
 
 // said are statements as a manifest has them, with their English text.
-func said(set *certify.Set, changes []statement.Statement) ([]json.RawMessage, error) {
+func said(set *certify.PaperSet, changes []statement.Statement) ([]json.RawMessage, error) {
 	var out []json.RawMessage
 	for _, c := range set.InEnglish(changes...) {
 		b, err := c.MarshalJSON()

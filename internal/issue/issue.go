@@ -74,7 +74,7 @@ type Request struct {
 	// Folder is where the revisions lie; it is made where missing.
 	Folder string
 	// Set makes the documents. Write fills in its number, history and changes.
-	Set *certify.Set
+	Set *certify.PaperSet
 	// Signer signs documents and manifest, at the set's time of issue.
 	Signer *seal.Signer
 	// Stamp, where given, adds a time-stamp to each CMS signature; see

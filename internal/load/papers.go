@@ -112,7 +112,7 @@ func symbolicLink(name string) diag.Problem {
 }
 
 // Papers makes the set of papers of a judged job.
-func (j *JudgedJob) Papers(w form.Writer, o certify.Options) (*certify.Set, *diag.List) {
+func (j *JudgedJob) Papers(w form.Writer, o certify.Options) (*certify.PaperSet, *diag.List) {
 	o.Symbol = label.Encode
 	o.Templates = templates.Files
 	own, problems := j.own()
@@ -128,7 +128,7 @@ func (j *JudgedJob) Papers(w form.Writer, o certify.Options) (*certify.Set, *dia
 
 // Rehearse refuses what would stop the writing of a revision: papers and labels of links,
 // and of trunks.
-func Rehearse(set *certify.Set) *diag.List {
+func Rehearse(set *certify.PaperSet) *diag.List {
 	problems := set.Rehearse()
 	problems.Join(trunk.Rehearse(set))
 	return problems
@@ -137,7 +137,7 @@ func Rehearse(set *certify.Set) *diag.List {
 // Rehearse tries whether papers could be made of a judged job: characters that the
 // typefaces lack, layouts that the job broke, names too long to be signed. Where
 // there is a problem the judgement is dropped, as after any other.
-func (j *JudgedJob) Rehearse() *certify.Set {
+func (j *JudgedJob) Rehearse() *certify.PaperSet {
 	if j.Judged == nil {
 		return nil
 	}

@@ -15,14 +15,14 @@ import (
 
 // overview is the set while a paper about the whole job is drawn.
 type overview struct {
-	*certify.Set
+	*certify.PaperSet
 	words  *wording.Wording
 	rail   *rail.Rail
 	title  string
 	digits map[record.Quantity]int // see settle
 }
 
-func newOverview(s *certify.Set) *overview { return &overview{Set: s, words: s.Words()} }
+func newOverview(s *certify.PaperSet) *overview { return &overview{PaperSet: s, words: s.Words()} }
 
 // newRail gathers what stands in the rail.
 func (d *overview) newRail(symbol [][]bool, first, last record.Date) *rail.Rail {

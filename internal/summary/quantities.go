@@ -19,7 +19,7 @@ import (
 
 // Quantities returns the quantities for an invoice, or nil where job.yaml lists
 // no pay items.
-func Quantities(s *certify.Set) (*certify.Paper, error) {
+func Quantities(s *certify.PaperSet) (*certify.Paper, error) {
 	d := newOverview(s)
 	if len(d.Facts.Job.Pay.Items) == 0 {
 		return nil, nil

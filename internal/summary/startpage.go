@@ -56,7 +56,7 @@ type startLink struct {
 // WriteStart writes index.html, on which a receiver starts: what the summary says
 // first, and every file of the revision one click away. Files are those that the
 // revision has so far; those of the manifest follow.
-func WriteStart(to io.Writer, s *certify.Set, files []seal.ManifestFile) error {
+func WriteStart(to io.Writer, s *certify.PaperSet, files []seal.ManifestFile) error {
 	text, err := fs.ReadFile(s.Templates, startTemplate)
 	if err != nil {
 		return err

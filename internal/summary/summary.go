@@ -28,7 +28,7 @@ import (
 
 // New returns the cover of the set: whether the job conforms, what is open,
 // every link, and what all of it rests on. Its token binds results.json.
-func New(s *certify.Set) (*certify.Paper, error) {
+func New(s *certify.PaperSet) (*certify.Paper, error) {
 	results := s.Stored
 	if results == nil {
 		results = s.WriteResults

@@ -18,7 +18,7 @@ import (
 	"spanseal/templates"
 )
 
-func summaryOf(t *testing.T, set *certify.Set) string {
+func summaryOf(t *testing.T, set *certify.PaperSet) string {
 	t.Helper()
 	d, err := summary.New(set)
 	if err != nil {

@@ -27,11 +27,11 @@ import (
 )
 
 // Sheet returns the sheet of a link, or nil where none of its readings was replaced.
-func Sheet(s *certify.Set, l *judge.LinkResult) (*certify.Paper, error) {
+func Sheet(s *certify.PaperSet, l *judge.LinkResult) (*certify.Paper, error) {
 	if len(l.Superseded) == 0 {
 		return nil, nil
 	}
-	sh := &sheet{Set: s, words: s.Words(), l: l, places: max(2, claim.LossesOf(l).Places)}
+	sh := &sheet{PaperSet: s, words: s.Words(), l: l, places: max(2, claim.LossesOf(l).Places)}
 	w := sh.words
 	title := w.Say("superseded.title")
 	r := sh.rail()
@@ -51,7 +51,7 @@ func Sheet(s *certify.Set, l *judge.LinkResult) (*certify.Paper, error) {
 
 // sheet is the sheet of a link while it is drawn.
 type sheet struct {
-	*certify.Set
+	*certify.PaperSet
 	words  *wording.Wording
 	l      *judge.LinkResult
 	places int

@@ -11,7 +11,7 @@ import (
 
 // Certified is the record of a set's first link that is certified, as its
 // certificate carries it.
-func Certified(t TB, set *certify.Set) *retest.Certified {
+func Certified(t TB, set *certify.PaperSet) *retest.Certified {
 	t.Helper()
 	for _, l := range set.Judgement.Results() {
 		if !l.Verdict.Certifiable() {

@@ -137,13 +137,13 @@ func NewSettings() Settings {
 }
 
 // Set makes a set of facts and judgement.
-func (o Settings) Set(f *record.Facts, judged *judge.Judgement) (*certify.Set, *diag.List) {
+func (o Settings) Set(f *record.Facts, judged *judge.Judgement) (*certify.PaperSet, *diag.List) {
 	o.Facts, o.Judgement = f, judged
 	return certify.NewSet(o.Writer, o.Options)
 }
 
 // New is the set of a job.
-func New(t TB, f *record.Facts, o Settings) *certify.Set {
+func New(t TB, f *record.Facts, o Settings) *certify.PaperSet {
 	t.Helper()
 	set, problems := o.Set(f, Judged(t, f))
 	Good(t, problems)
@@ -151,8 +151,8 @@ func New(t TB, f *record.Facts, o Settings) *certify.Set {
 }
 
 // Editions are the sets of a job in every language, on both papers.
-func Editions(t TB, facts *record.Facts, judged *judge.Judgement) iter.Seq[*certify.Set] {
-	return func(yield func(*certify.Set) bool) {
+func Editions(t TB, facts *record.Facts, judged *judge.Judgement) iter.Seq[*certify.PaperSet] {
+	return func(yield func(*certify.PaperSet) bool) {
 		for _, language := range []string{"de", "en", "es"} {
 			for _, paper := range []page.PaperSize{page.A4, page.Letter} {
 				facts.Job.Documents = record.Documents{Paper: paper.Name, Language: language}
@@ -167,7 +167,7 @@ func Editions(t TB, facts *record.Facts, judged *judge.Judgement) iter.Seq[*cert
 }
 
 // PaperOf is the certificate of a link, or its nonconformance sheet.
-func PaperOf(t TB, set *certify.Set, l *judge.LinkResult) *certify.Paper {
+func PaperOf(t TB, set *certify.PaperSet, l *judge.LinkResult) *certify.Paper {
 	t.Helper()
 	make := set.Certificate
 	if !l.Verdict.Certifiable() {
@@ -181,7 +181,7 @@ func PaperOf(t TB, set *certify.Set, l *judge.LinkResult) *certify.Paper {
 }
 
 // Papers returns every document of a set.
-func Papers(t TB, s *certify.Set) []*certify.Paper {
+func Papers(t TB, s *certify.PaperSet) []*certify.Paper {
 	t.Helper()
 	var all []*certify.Paper
 	add := func(d *certify.Paper, err error) {
@@ -224,7 +224,7 @@ func Drawn(t TB, p page.PaperSize, d *certify.Paper) *page.Recorder {
 }
 
 // ByBook is the set of a job that may name every built-in limit set.
-func ByBook(t TB, f *record.Facts) *certify.Set {
+func ByBook(t TB, f *record.Facts) *certify.PaperSet {
 	t.Helper()
 	sets, err := fs.Sub(templates.Files, "limits")
 	if err != nil {
@@ -268,7 +268,7 @@ func Demonstration(t testing.TB, more ...string) (*record.Facts, *judge.Judgemen
 }
 
 // Figures are the alternative texts of a paper.
-func Figures(t TB, set *certify.Set, d *certify.Paper) (alts []string) {
+func Figures(t TB, set *certify.PaperSet, d *certify.Paper) (alts []string) {
 	t.Helper()
 	for _, e := range Drawn(t, set.Paper(), d).Elements {
 		if e.Role == page.Figure {

@@ -58,7 +58,7 @@ type FacePlace struct {
 
 // sheet is the paper of one trunk.
 type sheet struct {
-	*certify.Set
+	*certify.PaperSet
 	words     *wording.Wording
 	t         record.Trunk
 	at        map[int]*judge.LinkResult
@@ -68,8 +68,8 @@ type sheet struct {
 }
 
 // of gathers what is known about a trunk, nil where none of its positions is a link.
-func of(s *certify.Set, t record.Trunk) *sheet {
-	sh := &sheet{Set: s, words: s.Words(), t: t, at: map[int]*judge.LinkResult{}}
+func of(s *certify.PaperSet, t record.Trunk) *sheet {
+	sh := &sheet{PaperSet: s, words: s.Words(), t: t, at: map[int]*judge.LinkResult{}}
 	r := &TrunkRecord{Format: Format, Certificate: s.CertificateNumber(t.ID), Revision: s.Revision, Issued: s.IssuedOn(), Specimen: s.Specimen, Trunk: t}
 	job := &s.Facts.Job
 	r.Job.Number, r.Job.Title, r.Job.Site = job.Number, job.Title, job.Site
@@ -127,7 +127,7 @@ func (sh *sheet) sealed() (data []byte, token string, symbol [][]bool, err error
 }
 
 // Papers are makers of the papers of the job's trunks.
-func Papers(s *certify.Set) (makers []func() (*certify.Paper, error)) {
+func Papers(s *certify.PaperSet) (makers []func() (*certify.Paper, error)) {
 	for _, t := range s.Facts.Job.Trunks {
 		makers = append(makers, func() (*certify.Paper, error) {
 			sh := of(s, t)
@@ -142,7 +142,7 @@ func Papers(s *certify.Set) (makers []func() (*certify.Paper, error)) {
 
 // Rehearse refuses what would keep the papers of the trunks, or their labels, from being
 // written.
-func Rehearse(s *certify.Set) *diag.List {
+func Rehearse(s *certify.PaperSet) *diag.List {
 	problems := &diag.List{}
 	for _, t := range s.Facts.Job.Trunks {
 		sh := of(s, t)
@@ -165,7 +165,7 @@ func Rehearse(s *certify.Set) *diag.List {
 }
 
 // Labels are those of the certified trunks.
-func Labels(s *certify.Set) (labels []certify.Label, err error) {
+func Labels(s *certify.PaperSet) (labels []certify.Label, err error) {
 	for _, t := range s.Facts.Job.Trunks {
 		sh := of(s, t)
 		if sh == nil || !sh.record.Verdict.Certifiable() {
