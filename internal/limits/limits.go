@@ -122,8 +122,8 @@ type Set struct {
 	// Conflicts say where other standards or editions differ from the figures of
 	// this set; those of a base are about the base.
 	Conflicts []string
-	Groups    []Group // in file order, the base's behind
-	Limits    []Limit // in file order, the base's behind
+	Groups    []ValueRows // in file order, the base's behind
+	Limits    []Limit     // in file order, the base's behind
 	// CountAbove is the reflectance, dB, from which on a reflection counts; nil
 	// where the set counts none.
 	CountAbove *quantity.Decimal
@@ -133,8 +133,8 @@ type Set struct {
 	BuiltIn bool
 }
 
-// Group is the rows of one kind of value, such as "cable".
-type Group struct {
+// ValueRows is the rows of one kind of value, such as "cable".
+type ValueRows struct {
 	Name string
 	Unit quantity.Unit
 	Rows []*Value
@@ -222,7 +222,7 @@ type Band struct {
 }
 
 // Group returns the rows of a name.
-func (s *Set) Group(name string) (*Group, bool) {
+func (s *Set) Group(name string) (*ValueRows, bool) {
 	for i := range s.Groups {
 		if s.Groups[i].Name == name {
 			return &s.Groups[i], true

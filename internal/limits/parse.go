@@ -129,7 +129,7 @@ func (r *reader) set(n *yaml.Node) *Set {
 }
 
 // groups reads the values of a set, in the order of the file.
-func (r *reader) groups(n *yaml.Node, id string, d defaults) (out []Group) {
+func (r *reader) groups(n *yaml.Node, id string, d defaults) (out []ValueRows) {
 	ks := strict.Keys{}
 	if n.Kind == yaml.MappingNode {
 		for i := 0; i+1 < len(n.Content); i += 2 {
@@ -145,8 +145,8 @@ func (r *reader) groups(n *yaml.Node, id string, d defaults) (out []Group) {
 	return out
 }
 
-func (r *reader) group(name string, v *yaml.Node, id string, d defaults) (Group, bool) {
-	g := Group{Name: name}
+func (r *reader) group(name string, v *yaml.Node, id string, d defaults) (ValueRows, bool) {
+	g := ValueRows{Name: name}
 	if v.Kind == yaml.ScalarNode { // mated_pair: 0.3 dB
 		number, unit, ok := r.amount(v)
 		if !ok {
@@ -314,7 +314,7 @@ func (r *reader) terms(f *ticked, key string, s *Set, limit string, d defaults) 
 func (r *reader) inline(n *yaml.Node, s *Set, limit, key, label string, number quantity.Decimal, unit quantity.Unit, d defaults) string {
 	name := Inline + s.ID + " " + limit + " " + key
 	v := r.finish(n, &Value{Group: label, Set: s.ID, Number: number, Unit: unit, Line: n.Line}, d)
-	s.Groups = append(s.Groups, Group{Name: name, Unit: v.Unit, Rows: []*Value{v}})
+	s.Groups = append(s.Groups, ValueRows{Name: name, Unit: v.Unit, Rows: []*Value{v}})
 	return name
 }
 
@@ -472,7 +472,7 @@ func (s *Set) check(f *source.File, list *diag.List) {
 // checkSigns reports the set's own figures that no limit can have: a loss a
 // kilometre, a length or a whole allowance below nothing, a reflectance above. A
 // term of a sum may be below: it is taken off; of a power budget only a power.
-func (s *Set) checkSigns(l *Limit, t *Term, g *Group, f *source.File, list *diag.List) {
+func (s *Set) checkSigns(l *Limit, t *Term, g *ValueRows, f *source.File, list *diag.List) {
 	alone := l.AtLeast == nil && len(l.AtMost) == 1
 	for _, v := range g.Rows {
 		sign, want := v.Number.Sign(), ""
