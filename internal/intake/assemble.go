@@ -41,9 +41,9 @@ type assembler struct {
 	mark    rune // decimal
 	whyMark string
 	zone    *time.Location
-	groups  []mapping.Group // those of h, with what patterns found
-	texts   table.Texts     // shared by readings
-	filled  map[int]string  // the last text of each column to fill down
+	groups  []mapping.ReadingSlots // those of h, with what patterns found
+	texts   table.Texts            // shared by readings
+	filled  map[int]string         // the last text of each column to fill down
 
 	added       int    // readings of this table
 	ignored     int    // rows left out by ignore_rows
@@ -607,7 +607,7 @@ func (r *reader) mayHaveMore(link int32) bool {
 
 // reading reads what one group says of a row: none, one or several readings.
 // It reads every cell, so that all faults of a row are said at once.
-func (a *assembler) reading(row *table.Row, g *mapping.Group) {
+func (a *assembler) reading(row *table.Row, g *mapping.ReadingSlots) {
 	var values [field.Count]*quantity.Decimal
 	any, before := false, len(a.wrong)
 	a.unanswered, a.over = a.unanswered[:0], false
@@ -708,7 +708,7 @@ func (a *assembler) told(p *record.Reading) bool {
 // length adds a length, once a row however many groups share its column. It is
 // of the wavelength, for which the glass has an index of refraction of its own,
 // and of the direction, where those groups agree on them.
-func (a *assembler) length(row *table.Row, g *mapping.Group, p record.Reading, value quantity.Decimal, index int32) {
+func (a *assembler) length(row *table.Row, g *mapping.ReadingSlots, p record.Reading, value quantity.Decimal, index int32) {
 	first := true
 	for i := range a.groups {
 		switch other := &a.groups[i]; {
@@ -731,7 +731,7 @@ func (a *assembler) length(row *table.Row, g *mapping.Group, p record.Reading, v
 
 // onlyLength reports that a row says nothing that needs a wavelength. Where a
 // value could not be read, its column tells.
-func onlyLength(g *mapping.Group, values *[field.Count]*quantity.Decimal, faulty bool) bool {
+func onlyLength(g *mapping.ReadingSlots, values *[field.Count]*quantity.Decimal, faulty bool) bool {
 	for f := field.Loss; f < field.Length; f++ {
 		if f != field.Reference && (values[f] != nil || faulty && g[f].Column >= 0) {
 			return false
@@ -741,7 +741,7 @@ func onlyLength(g *mapping.Group, values *[field.Count]*quantity.Decimal, faulty
 }
 
 // losses adds the insertion loss, given as such, as a rate, or as two powers.
-func (a *assembler) losses(row *table.Row, g *mapping.Group, p *record.Reading, v *[field.Count]*quantity.Decimal, index int32) {
+func (a *assembler) losses(row *table.Row, g *mapping.ReadingSlots, p *record.Reading, v *[field.Count]*quantity.Decimal, index int32) {
 	if v[field.Received] != nil {
 		if v[field.Reference] == nil {
 			a.fault(row, g[field.Reference].Column, diag.Problem{Code: "missing-reference", Message: "a received power without its reference power gives no loss",
@@ -784,7 +784,7 @@ func (a *assembler) losses(row *table.Row, g *mapping.Group, p *record.Reading, 
 }
 
 // add adds one reading whose value came from field f.
-func (a *assembler) add(row *table.Row, g *mapping.Group, f field.Field, p *record.Reading, value quantity.Decimal, link int32) {
+func (a *assembler) add(row *table.Row, g *mapping.ReadingSlots, f field.Field, p *record.Reading, value quantity.Decimal, link int32) {
 	if a.bad() {
 		return
 	}

@@ -38,7 +38,7 @@ type of struct {
 }
 
 // tryAgain remembers what a group gave no number for.
-func (a *assembler) tryAgain(row *table.Row, g *mapping.Group, f field.Field, text string, index int32) {
+func (a *assembler) tryAgain(row *table.Row, g *mapping.ReadingSlots, f field.Field, text string, index int32) {
 	if f == field.Reference || f == field.Length {
 		return
 	}
@@ -64,7 +64,7 @@ func (a *assembler) tryAgain(row *table.Row, g *mapping.Group, f field.Field, te
 }
 
 // quietTime is the row's time where it can be read.
-func (a *assembler) quietTime(row *table.Row, g *mapping.Group) time.Time {
+func (a *assembler) quietTime(row *table.Row, g *mapping.ReadingSlots) time.Time {
 	s, text, day := &g[field.Time], a.text(row, &g[field.Time]), a.text(row, &g[field.Date])
 	switch {
 	case s.Column < 0 && g[field.Date].Column < 0:

@@ -36,7 +36,7 @@ func (a *assembler) offsets(w written.Clock) (both []string) {
 }
 
 // doubled is how a mapping says of which of the two an hour is.
-func (a *assembler) doubled(text string, s *mapping.Slot, row *table.Row, g *mapping.Group, date field.Field) string {
+func (a *assembler) doubled(text string, s *mapping.Slot, row *table.Row, g *mapping.ReadingSlots, date field.Field) string {
 	day := a.text(row, &g[date])
 	if s.Column == g[date].Column || g[date].Mark == 0 || s.Mark != 0 {
 		day = ""

@@ -14,7 +14,7 @@ import (
 
 // method settles how the reading of a group was made: what its row says, then its
 // file, its link, the job.
-func (a *assembler) method(row *table.Row, g *mapping.Group, index int32) *record.Method {
+func (a *assembler) method(row *table.Row, g *mapping.ReadingSlots, index int32) *record.Method {
 	text := func(f field.Field) (own, fixed string) {
 		if g[f].Column >= 0 {
 			own = a.name(row, &g[f])

@@ -55,7 +55,7 @@ func (a *assembler) captureReferences(p *mapping.Pattern, row *table.Row) (any b
 
 // reference returns the slot of a row's reference power: its group's, or the one
 // above the table for its wavelength.
-func (a *assembler) reference(row *table.Row, g *mapping.Group) *mapping.Slot {
+func (a *assembler) reference(row *table.Row, g *mapping.ReadingSlots) *mapping.Slot {
 	s := &g[field.Reference]
 	if s.Given() || len(a.references) == 0 || !g[field.Received].Given() {
 		return s

@@ -24,7 +24,7 @@ func (a *assembler) parted(row *table.Row) bool {
 	return a.bad()
 }
 
-func (a *assembler) partsAgree(row *table.Row, g *mapping.Group) {
+func (a *assembler) partsAgree(row *table.Row, g *mapping.ReadingSlots) {
 	count, of, told := 0, -1, false
 	for f := field.Link; f < field.Count; f++ {
 		s := &g[f]

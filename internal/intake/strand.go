@@ -50,7 +50,7 @@ func (r *reader) indexStrands() {
 
 // linkByStrand finds the link of a row that gives a strand, and perhaps a cable,
 // instead of a link.
-func (a *assembler) linkByStrand(row *table.Row, g *mapping.Group) (id string, index int32, alias string) {
+func (a *assembler) linkByStrand(row *table.Row, g *mapping.ReadingSlots) (id string, index int32, alias string) {
 	cable, number := a.text(row, &g[field.Cable]), a.text(row, &g[field.Strand])
 	if number == "" {
 		a.missing(row, field.Strand, &g[field.Strand], "link and no strand", "the name of a link in "+a.r.scheduled+", or the number of its strand")

@@ -270,7 +270,7 @@ func (a *assembler) missing(row *table.Row, f field.Field, s *mapping.Slot, what
 
 // direction reads A-B or B-A, from a direction or from the end that the light
 // entered; "" after a problem, or where what was measured needs none.
-func (a *assembler) direction(row *table.Row, g *mapping.Group) record.Direction {
+func (a *assembler) direction(row *table.Row, g *mapping.ReadingSlots) record.Direction {
 	f := field.Direction
 	text := a.text(row, &g[field.Direction])
 	if text == "" {
@@ -333,7 +333,7 @@ func (a *assembler) note(row *table.Row, s *mapping.Slot) string {
 
 // time reads an instant from a time, a date, or both; the zero time if none is
 // given.
-func (a *assembler) time(row *table.Row, g *mapping.Group, date, clock field.Field) time.Time {
+func (a *assembler) time(row *table.Row, g *mapping.ReadingSlots, date, clock field.Field) time.Time {
 	s, f := &g[clock], clock
 	text, day := a.text(row, s), a.text(row, &g[date])
 	switch {
@@ -389,7 +389,7 @@ func (a *assembler) wallTime(text, day string, constant bool) (w written.Clock, 
 	return w, err
 }
 
-func (a *assembler) notTime(row *table.Row, g *mapping.Group, date, f field.Field, s *mapping.Slot, text string, err error) {
+func (a *assembler) notTime(row *table.Row, g *mapping.ReadingSlots, date, f field.Field, s *mapping.Slot, text string, err error) {
 	if a.t.Stored() { // as a person sees it
 		text = written.ShowMoment(text, table.Since1904(a.t))
 	}
@@ -454,7 +454,7 @@ func (a *assembler) notTime(row *table.Row, g *mapping.Group, date, f field.Fiel
 
 // link finds the link that a row names, or whose strand it gives; id is "" after
 // a problem.
-func (a *assembler) link(row *table.Row, g *mapping.Group) (id string, index int32, alias string) {
+func (a *assembler) link(row *table.Row, g *mapping.ReadingSlots) (id string, index int32, alias string) {
 	switch s := &g[field.Link]; {
 	case a.text(row, s) != "":
 		return a.linkNamed(row, s, a.text(row, s))

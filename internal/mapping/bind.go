@@ -44,7 +44,7 @@ func (b *binder) columns() {
 }
 
 // Group resolves the columns and constants of a mapping over those of g.
-func (b *binder) group(columns map[field.Field]ColumnRef, constants map[field.Field]Constant, g Group) Group {
+func (b *binder) group(columns map[field.Field]ColumnRef, constants map[field.Field]Constant, g ReadingSlots) ReadingSlots {
 	for f, c := range constants {
 		g[f] = Slot{Unit: c.Unit, Column: -1, Fixed: c.Text, Mark: '.'}
 	}
@@ -158,7 +158,7 @@ func (b *binder) unit(fu field.InUnit, column int, place func() diag.Place) quan
 
 // named binds the columns whose own names say what they are, unless the
 // mapping binds the field otherwise.
-func (b *binder) named(g *Group) {
+func (b *binder) named(g *ReadingSlots) {
 	mapped := len(b.m.Columns)+len(b.m.Each) > 0
 	bound := map[field.Field]int{}
 	for i, name := range b.h.Names {
@@ -210,7 +210,7 @@ func (b *binder) heads(name string) bool {
 const mapPower = "map it under columns as received_dbm, and the power without the link as reference_dbm: their difference is the loss"
 
 // complete asks for what every reading needs.
-func (b *binder) complete(g *Group) {
+func (b *binder) complete(g *ReadingSlots) {
 	values := 0
 	for f := field.Loss; f < field.Count; f++ {
 		if g[f].Column >= 0 {
@@ -281,7 +281,7 @@ func (b *binder) make(ref ColumnRef) (first int, m *Composition) {
 
 // takePart makes the columns that a reading of each names give one of the values
 // in their cells.
-func (b *binder) takePart(g *Group, e *Each) {
+func (b *binder) takePart(g *ReadingSlots, e *Each) {
 	for f, ref := range e.Columns {
 		s := &g[f]
 		if s.Column < 0 || ref.template != nil && len(ref.template) > 1 {

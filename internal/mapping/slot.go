@@ -23,9 +23,9 @@ type Slot struct {
 
 func (s *Slot) Given() bool { return s.Column >= 0 || s.Fixed != "" }
 
-// Group is the slots of one reading of a row; long form has one group, wide
+// ReadingSlots is the slots of one reading of a row; long form has one group, wide
 // form several.
-type Group [field.Count]Slot
+type ReadingSlots [field.Count]Slot
 
 // Heading is how the columns of a table are bound.
 type Heading struct {
@@ -33,7 +33,7 @@ type Heading struct {
 	Skip      int      // the row of units, or 0
 	Names     []string // by column
 	Bare      []string // the same without units
-	Groups    []Group
+	Groups    []ReadingSlots
 	Unread    []int // columns with a heading that say nothing to us
 	Concluded []string
 }
@@ -76,7 +76,7 @@ func (h *Heading) ReadAs(column int) (fields []string) {
 				continue
 			}
 			name := field.InUnit{Field: f, Unit: s.Unit}.Name()
-			if of := strings.TrimSpace(g[field.Wavelength].Fixed + " " + g[field.Direction].Fixed); len(h.Groups) > 1 && of != "" && !slices.ContainsFunc(h.Groups, func(o Group) bool {
+			if of := strings.TrimSpace(g[field.Wavelength].Fixed + " " + g[field.Direction].Fixed); len(h.Groups) > 1 && of != "" && !slices.ContainsFunc(h.Groups, func(o ReadingSlots) bool {
 				return o != *g && o[f].Takes(column)
 			}) {
 				name += " " + of
@@ -96,7 +96,7 @@ func (h *Heading) ReadAs(column int) (fields []string) {
 }
 
 // Because says how a column came to be read as a field.
-func (h *Heading) Because(t table.Table, g *Group, f field.Field) string {
+func (h *Heading) Because(t table.Table, g *ReadingSlots, f field.Field) string {
 	if _, named := t.(table.SelfNamed); named {
 		return "" // a key stands beside its value
 	}
@@ -184,7 +184,7 @@ func (m *Composition) nth(text string) string {
 }
 
 // noGroup is a group none of whose slots is given.
-func noGroup() (g Group) {
+func noGroup() (g ReadingSlots) {
 	for i := range g {
 		g[i].Column = -1
 	}
@@ -193,7 +193,7 @@ func noGroup() (g Group) {
 
 // NeedsDirection returns a measured field of the group that means nothing
 // without a direction.
-func (g *Group) NeedsDirection() field.Field {
+func (g *ReadingSlots) NeedsDirection() field.Field {
 	for _, f := range []field.Field{field.Loss, field.LossPerKm, field.Received, field.Reflectance, field.ReturnLoss, field.OpticalReturnLoss} {
 		if g[f].Column >= 0 {
 			return f
