@@ -88,7 +88,7 @@ func retested(t *testing.T, f *record.Facts) *certify.Paper {
 	o := options()
 	o.Issued = time.Date(2031, 2, 5, 12, 0, 0, 0, time.UTC)
 	result := retest.Compare(c, testset.Risen(c, "0.60"))
-	set, problems := comparison.New(c, result, f.Job.Documents, comparison.Claim{Number: "W-7"}, o.Writer, o.Options)
+	set, problems := comparison.New(c, result, f.Job.Documents, comparison.WarrantyClaim{Number: "W-7"}, o.Writer, o.Options)
 	good(t, problems)
 	d, err := set.Sheet(result, certify.Attachment{}, nil)
 	if err != nil {

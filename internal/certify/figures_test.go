@@ -85,7 +85,7 @@ func TestComparisonIsSaid(t *testing.T) {
 	c := testset.Certified(t, newSet(t, library(), options()))
 	result := retest.Compare(c, testset.Risen(c, "0.20"))
 	o := options()
-	set, problems := comparison.New(c, result, record.Documents{Paper: "A4", Language: "en"}, comparison.Claim{}, o.Writer, o.Options)
+	set, problems := comparison.New(c, result, record.Documents{Paper: "A4", Language: "en"}, comparison.WarrantyClaim{}, o.Writer, o.Options)
 	good(t, problems)
 	d, err := set.Sheet(result, certify.Attachment{Name: "certificate.pdf"}, nil)
 	if err != nil {

@@ -410,8 +410,8 @@ func (f *compareFlags) onSheetOnly() error {
 
 // warrantyClaim is what the flags say about the claim. Its days stand in the
 // order of the matter: issue, discovery, report, sheet.
-func (f *compareFlags) warrantyClaim(c *retest.Certified, sheet record.Date) (comparison.Claim, error) {
-	claim := comparison.Claim{Number: f.claim, Others: f.others, Cleaning: f.cleaning}
+func (f *compareFlags) warrantyClaim(c *retest.Certified, sheet record.Date) (comparison.WarrantyClaim, error) {
+	claim := comparison.WarrantyClaim{Number: f.claim, Others: f.others, Cleaning: f.cleaning}
 	for _, text := range []struct {
 		name, value string
 		most        int // characters that the sheet has room for

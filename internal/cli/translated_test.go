@@ -242,7 +242,7 @@ func translatedPapers(t *testing.T, language string) {
 		r.Value = r.Value.Add(r.Value.Half())
 	}
 	result := retest.Compare(was, now)
-	c, problems := comparison.New(was, result, facts.Job.Documents, comparison.Claim{}, writer, options)
+	c, problems := comparison.New(was, result, facts.Job.Documents, comparison.WarrantyClaim{}, writer, options)
 	fine(t, problems)
 	d, err := c.Sheet(result, certify.Attachment{Name: "certificate.pdf"}, nil)
 	if err != nil {

@@ -26,9 +26,9 @@ import (
 	"spanseal/internal/wording"
 )
 
-// Claim is what a warranty claim says about itself. What is empty is left as a
+// WarrantyClaim is what a warranty claim says about itself. What is empty is left as a
 // place to write.
-type Claim struct {
+type WarrantyClaim struct {
 	Number               string
 	Discovered, Reported record.Date
 	Others               string // work or damage by others
@@ -40,7 +40,7 @@ type Claim struct {
 // Source is the set that a comparison sheet is drawn from.
 type Source struct {
 	*certify.PaperSet
-	claimed Claim
+	claimed WarrantyClaim
 	symbol  [][]bool
 }
 
@@ -49,12 +49,12 @@ type comparison struct {
 	*certify.PaperSet
 	words   *wording.Wording
 	c       *retest.Comparison
-	claimed Claim
+	claimed WarrantyClaim
 	symbol  [][]bool
 }
 
 // New makes the set that a comparison sheet is drawn from: the certified job, with the instruments and people of both measurements.
-func New(c *retest.Certified, result *retest.Comparison, documents record.Documents, claim Claim, w form.Writer, o certify.Options) (*Source, *diag.List) {
+func New(c *retest.Certified, result *retest.Comparison, documents record.Documents, claim WarrantyClaim, w form.Writer, o certify.Options) (*Source, *diag.List) {
 	now := &result.Now
 	job := record.Job{Number: c.Job.Number, Title: c.Job.Title, Site: c.Job.Site, Customer: c.Job.Customer, Contractor: c.Job.Contractor,
 		TimeZone: c.Job.TimeZone, Location: w.Issued.Location(), Policy: c.Job.Policy, Documents: documents,

@@ -31,10 +31,10 @@ func TestComparisonSheet(t *testing.T) {
 	for _, facts := range []struct {
 		name  string
 		make  func() *record.Facts
-		claim comparison.Claim
+		claim comparison.WarrantyClaim
 	}{
-		{"plain", testset.Library, comparison.Claim{Number: "W-7", Token: "SS1.TOKEN", Discovered: record.NewDate(2031, 1, 28), Reported: record.NewDate(2031, 1, 30)}},
-		{"harsh", testset.Harsh, comparison.Claim{Number: strings.Repeat("W-", 45), Discovered: record.NewDate(2031, 1, 28), Reported: record.NewDate(2031, 1, 30), Others: long, Cleaning: long}},
+		{"plain", testset.Library, comparison.WarrantyClaim{Number: "W-7", Token: "SS1.TOKEN", Discovered: record.NewDate(2031, 1, 28), Reported: record.NewDate(2031, 1, 30)}},
+		{"harsh", testset.Harsh, comparison.WarrantyClaim{Number: strings.Repeat("W-", 45), Discovered: record.NewDate(2031, 1, 28), Reported: record.NewDate(2031, 1, 30), Others: long, Cleaning: long}},
 	} {
 		for _, language := range []string{"de", "en", "es"} {
 			for _, paper := range []page.PaperSize{page.A4, page.Letter} {
@@ -148,7 +148,7 @@ func TestComparisonSheet(t *testing.T) {
 // TestClaimThatCannotBeSet: a text of the claim is checked like any other.
 func TestClaimThatCannotBeSet(t *testing.T) {
 	c := testset.Certified(t, testset.New(t, testset.Library(), testset.NewSettings()))
-	_, problems := comparison.New(c, retest.Compare(c, c.Side()), record.Documents{Paper: "A4", Language: "en"}, comparison.Claim{Others: "水"}, testset.NewSettings().Writer, testset.NewSettings().Options)
+	_, problems := comparison.New(c, retest.Compare(c, c.Side()), record.Documents{Paper: "A4", Language: "en"}, comparison.WarrantyClaim{Others: "水"}, testset.NewSettings().Writer, testset.NewSettings().Options)
 	if problems.Errors() != 1 {
 		t.Errorf("%d errors, want one about a missing glyph", problems.Errors())
 	}
@@ -169,7 +169,7 @@ func TestComparisonAsMeasured(t *testing.T) {
 		result := retest.Compare(c, testset.Risen(c, "0.10"))
 		o := testset.NewSettings()
 		o.Overrides = fstest.MapFS{"wording/es.yaml": {Data: []byte("comparison: {then: entonces}\n")}} // wider, so that other columns wrap
-		set, problems := comparison.New(c, result, record.Documents{Paper: "A4", Language: language}, comparison.Claim{}, o.Writer, o.Options)
+		set, problems := comparison.New(c, result, record.Documents{Paper: "A4", Language: language}, comparison.WarrantyClaim{}, o.Writer, o.Options)
 		testset.Good(t, problems)
 		d, err := set.Sheet(result, certify.Attachment{Name: "certificate.pdf"}, nil)
 		if err != nil {
