@@ -63,7 +63,7 @@ func New(c *retest.Certified, result *retest.Comparison, documents record.Docume
 	for _, said := range []layout.Field{{Caption: "--claim", Value: claim.Number}, {Caption: "--others", Value: claim.Others}, {Caption: "--cleaning", Value: claim.Cleaning}} {
 		o.Also = append(o.Also, certify.Text{Text: said.Value, Place: diag.Place{File: said.Caption}})
 	}
-	result.Warranty = warranty.Claimed(c.Job.Warranty, c.Job.Completed, warranty.Claim{Discovered: claim.Discovered, Reported: claim.Reported, Compared: record.DateOf(w.Issued)})
+	result.Warranty = warranty.Claimed(c.Job.Warranty, c.Job.Completed, warranty.ClaimDays{Discovered: claim.Discovered, Reported: claim.Reported, Compared: record.DateOf(w.Issued)})
 	o.Said = slices.Concat(result.Conclusion, result.Advice, result.Questions, result.Warranty)
 	for _, r := range result.Rows {
 		o.Said = append(o.Said, r.NotCompared)

@@ -42,12 +42,12 @@ func Job(job *record.Job, measured record.Date) (said []statement.Statement) {
 	return append(said, statement.New("warranty.falsified"))
 }
 
-// Claim are the days of a claim, zero where nobody states one.
-type Claim struct{ Discovered, Reported, Compared record.Date }
+// ClaimDays are the days of a claim, zero where nobody states one.
+type ClaimDays struct{ Discovered, Reported, Compared record.Date }
 
 // Claimed says of a claim which windows its days are in, by what the job's record shows.
 // Completed is the day from which the terms count.
-func Claimed(w *record.Warranty, completed record.Date, c Claim) (said []statement.Statement) {
+func Claimed(w *record.Warranty, completed record.Date, c ClaimDays) (said []statement.Statement) {
 	if w == nil {
 		return nil
 	}

@@ -31,7 +31,7 @@ func TestClaimed(t *testing.T) {
 		{"not reported", day(2027, 1, 1), record.Date{}, day(2027, 1, 1), []string{"term in", "discovery in", "not-reported", "retention in"}},
 	} {
 		var got []string
-		for _, s := range Claimed(w, done, Claim{c.discovered, c.reported, c.compared}) {
+		for _, s := range Claimed(w, done, ClaimDays{c.discovered, c.reported, c.compared}) {
 			text := s.Code[len("retest.warranty."):]
 			if word, ok := s.Args[len(s.Args)-1].(statement.Word); ok {
 				text += " " + word.Code
@@ -42,7 +42,7 @@ func TestClaimed(t *testing.T) {
 			t.Errorf("%s: %v, want %v", c.name, got, c.want)
 		}
 	}
-	if Claimed(nil, done, Claim{}) != nil || Job(&record.Job{WarrantyMonths: 12}, done) != nil {
+	if Claimed(nil, done, ClaimDays{}) != nil || Job(&record.Job{WarrantyMonths: 12}, done) != nil {
 		t.Error("something is said of a warranty without windows")
 	}
 }
