@@ -41,8 +41,8 @@ const (
 	largestFile = 20_000_000
 )
 
-// File is one file of the new folder.
-type File struct {
+// NewFile is one file of the new folder.
+type NewFile struct {
 	Name string // forward slashes
 	Data []byte
 }
@@ -52,7 +52,7 @@ type Point struct{ File, Text string }
 
 // Copy is what a new folder is made of.
 type Copy struct {
-	Files  []File // besides what every new folder has; job.yaml first
+	Files  []NewFile // besides what every new folder has; job.yaml first
 	Points []Point
 
 	firm     string // the name of a company file that is not among the files
@@ -92,7 +92,7 @@ func Read(dir string, drafted bool) (*Copy, *diag.List) {
 	if err != nil {
 		panic(err) // these nodes were read from YAML
 	}
-	c.Files = append(c.Files, File{folder.Job, text})
+	c.Files = append(c.Files, NewFile{folder.Job, text})
 	c.tables()
 	c.named(dir)
 	c.sayRest()
@@ -131,14 +131,14 @@ func (c *Copy) say(file, text string) { c.Points = append(c.Points, Point{file, 
 
 // take copies a file of the older job, if it is there and can be copied.
 func (c *Copy) take(name string) bool {
-	if !fs.ValidPath(name) || slices.ContainsFunc(c.Files, func(f File) bool { return f.Name == name }) {
+	if !fs.ValidPath(name) || slices.ContainsFunc(c.Files, func(f NewFile) bool { return f.Name == name }) {
 		return false
 	}
 	data, err := c.old.ReadUpTo(name, largestFile)
 	if err != nil {
 		return false
 	}
-	c.Files = append(c.Files, File{name, data})
+	c.Files = append(c.Files, NewFile{name, data})
 	return true
 }
 
@@ -166,7 +166,7 @@ func (c *Copy) named(dir string) {
 			return nil
 		})
 	}
-	if i := slices.IndexFunc(c.Files, func(f File) bool { return f.Name == "documents/style.yaml" }); i >= 0 {
+	if i := slices.IndexFunc(c.Files, func(f NewFile) bool { return f.Name == "documents/style.yaml" }); i >= 0 {
 		d := &strict.YAML{File: source.New("style.yaml", c.Files[i].Data), List: &diag.List{}}
 		if style := d.Root(); style != nil {
 			c.takeNamed(style)

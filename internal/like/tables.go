@@ -23,7 +23,7 @@ func (c *Copy) tables() {
 	}
 	for _, name := range []string{"terminations.csv", "inspections.csv", "originals.csv"} {
 		if head, err := c.head(name, "link"); err == nil {
-			c.Files = append(c.Files, File{name, head})
+			c.Files = append(c.Files, NewFile{name, head})
 			if name != "terminations.csv" {
 				c.say(name, "as in the older job, which had one")
 			}
@@ -51,7 +51,7 @@ func (c *Copy) links() {
 		heading = n.Value
 	}
 	if head, err := c.head(schedule, heading); err == nil {
-		c.Files = append(c.Files, File{schedule, head})
+		c.Files = append(c.Files, NewFile{schedule, head})
 	}
 	c.say(schedule, "every link that must be certified")
 	c.schedule = schedule
