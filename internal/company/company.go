@@ -56,15 +56,15 @@ const Key = "company"
 // largest bounds a company file, in bytes: as job.yaml, it is held as nodes.
 const largest = 2_000_000
 
-// File is a company file.
-type File struct {
+// CompanyFile is a company file.
+type CompanyFile struct {
 	*source.File        // its name is relative to the job folder, such as ../company.yaml
 	Dir          string // the folder in which it lies
 }
 
 // Find looks for a company file in a job folder and in those above it. The problem,
 // which has no place, says why there is none to read.
-func Find(job, name string) (*File, *diag.Problem) {
+func Find(job, name string) (*CompanyFile, *diag.Problem) {
 	if !fs.ValidPath(name) || name == "." || strings.Contains(name, `\`) {
 		return nil, &diag.Problem{Code: "company-outside", Message: fmt.Sprintf("%q cannot be the name of a company file", name),
 			Want: "want a name such as company.yaml", Fix: "write the name alone: it is looked for in the job folder and in each folder above it"}
@@ -95,7 +95,7 @@ func Find(job, name string) (*File, *diag.Problem) {
 			return nil, &diag.Problem{Code: "cannot-read", Message: fmt.Sprintf("the company file %s cannot be read: %v", up+name, plain.Cause(err)),
 				Fix: "make it a readable file of at most 2 MB"}
 		}
-		return &File{source.New(up+name, data), filepath.Join(dir, filepath.FromSlash(path.Dir(name)))}, nil
+		return &CompanyFile{source.New(up+name, data), filepath.Join(dir, filepath.FromSlash(path.Dir(name)))}, nil
 	}
 }
 
@@ -122,7 +122,7 @@ func isRoot(dir string) bool {
 
 // Of is the company file that the job.yaml of a folder names, or nil: for those who only
 // want to know whether it changed.
-func Of(job string) *File {
+func Of(job string) *CompanyFile {
 	files, err := plain.Open(job)
 	if err != nil {
 		return nil

@@ -52,7 +52,7 @@ func (r *reader) layOver(d *strict.YAML, top *yaml.Node) *yaml.Node {
 
 // readFirm reads a company file by itself, so that whatever is wrong in it is said,
 // also of what the job does not take. It returns the nodes that may be taken.
-func (r *reader) readFirm(file *company.File) *yaml.Node {
+func (r *reader) readFirm(file *company.CompanyFile) *yaml.Node {
 	d := &strict.YAML{File: file.File, List: r.list}
 	firm := company.Read(d)
 	if firm == nil {
