@@ -2,12 +2,10 @@ package pdf
 
 import (
 	"bytes"
-	"compress/zlib"
 	"crypto/sha256"
 	"errors"
 	"fmt"
 	"io"
-	"maps"
 	"math"
 	"slices"
 	"strings"
@@ -127,10 +125,14 @@ func only(what string, d dict, keys ...name) error {
 	if d == nil {
 		return fmt.Errorf("no %s", what)
 	}
-	for _, k := range slices.Sorted(maps.Keys(d)) {
+	var others []name
+	for k := range d {
 		if !slices.Contains(keys, k) {
-			return fmt.Errorf("%s: key /%s has no place here", what, k)
+			others = append(others, k)
 		}
+	}
+	if others != nil {
+		return fmt.Errorf("%s: key /%s has no place here", what, slices.Min(others))
 	}
 	return nil
 }
@@ -138,7 +140,7 @@ func only(what string, d dict, keys ...name) error {
 // only takes the keys of tagged files in those.
 func (s *structure) only(what string, d dict, keys ...name) error {
 	if s.tagged {
-		keys = append(keys, slices.Collect(maps.Keys(taggedKeys))...)
+		keys = append(keys, taggedNames...)
 	}
 	return only(what, d, keys...)
 }
@@ -276,7 +278,7 @@ func (s *structure) attachment(r ref, room *int64) (a Attachment, data ref, err 
 			break
 		}
 		*room -= int64(size)
-		content := bytes.NewBuffer(make([]byte, 0, size))
+		content := bytes.NewBuffer(make([]byte, 0, size+bytes.MinRead)) // so that it need not grow to find the end
 		err = inflate(content, file.data, size)
 		a.Data = content.Bytes()
 	default:
@@ -292,10 +294,11 @@ var errSize = errors.New("not of the size it is said to have")
 
 // inflate unpacks a stream whose size is known.
 func inflate(to io.Writer, packed []byte, size int) error {
-	z, err := zlib.NewReader(bytes.NewReader(packed))
+	z, err := inflater(bytes.NewReader(packed))
 	if err != nil {
 		return err
 	}
+	defer inflaters.Put(z)
 	n, err := io.Copy(to, io.LimitReader(z, int64(size)+1))
 	if err == nil && n != int64(size) {
 		err = errSize

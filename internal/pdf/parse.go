@@ -5,6 +5,7 @@ import (
 	"encoding/hex"
 	"errors"
 	"fmt"
+	"maps"
 	"slices"
 	"strconv"
 	"strings"
@@ -162,9 +163,11 @@ func (p *parser) value(depth int) (value, error) {
 	case c == '/':
 		return p.name()
 	case c == '(':
-		return p.literal()
+		t, err := p.literal()
+		return t, err
 	case c == '<':
-		return p.hex()
+		t, err := p.hex()
+		return t, err
 	case p.take("true"):
 		return true, nil
 	case p.take("false"):
@@ -175,11 +178,26 @@ func (p *parser) value(depth int) (value, error) {
 	return nil, p.errorf("want a value")
 }
 
+// regular are the characters of a name that stand for themselves.
+var regular = func() (is [256]bool) {
+	for c := byte('!'); c < 0x7F; c++ {
+		is[c] = strings.IndexByte("()<>[]{}/%#", c) < 0
+	}
+	return is
+}()
+
 func (p *parser) name() (name, error) {
 	if err := p.want("/"); err != nil {
 		return "", err
 	}
-	var n []byte
+	from := p.at
+	for p.at < len(p.data) && regular[p.data[p.at]] {
+		p.at++
+	}
+	if c := p.peek(); c != '#' && p.at-from <= maxName {
+		return name(p.data[from:p.at]), nil
+	}
+	n := bytes.Clone(p.data[from:p.at]) // and what is written by its code
 	for {
 		if len(n) > maxName {
 			return "", p.errorf("want a shorter name")
@@ -195,7 +213,7 @@ func (p *parser) name() (name, error) {
 			}
 			n = append(n, b[0])
 			p.at += 3
-		case c > ' ' && c < 0x7F && strings.IndexByte("()<>[]{}/%", c) < 0:
+		case regular[c]:
 			n = append(n, c)
 			p.at++
 		default:
@@ -224,13 +242,17 @@ func (p *parser) number() (value, error) {
 	return nil, p.errorf("want a number")
 }
 
-func (p *parser) literal() (value, error) {
+func (p *parser) literal() (text, error) {
 	t := text{from: p.at}
 	p.at++
+	if n := bytes.IndexAny(p.data[p.at:], `()\`); n >= 0 { // mostly its end: as it stands in the file
+		t.bytes = p.data[p.at : p.at+n : p.at+n]
+		p.at += n
+	}
 	for {
 		c := p.peek()
 		if p.at == len(p.data) || c == '(' {
-			return nil, p.errorf("want a string")
+			return t, p.errorf("want a string")
 		}
 		p.at++
 		switch c {
@@ -240,7 +262,7 @@ func (p *parser) literal() (value, error) {
 		case '\\':
 			i := bytes.IndexByte([]byte(`()\rn`), p.peek())
 			if i < 0 || p.at == len(p.data) {
-				return nil, p.errorf("want a string")
+				return t, p.errorf("want a string")
 			}
 			c = "()\\\r\n"[i]
 			p.at++
@@ -250,17 +272,17 @@ func (p *parser) literal() (value, error) {
 }
 
 // hex reads digits in lower case: every value has one spelling.
-func (p *parser) hex() (value, error) {
+func (p *parser) hex() (text, error) {
 	t := text{from: p.at}
 	p.at++
 	n := bytes.IndexByte(p.data[p.at:], '>')
 	if n < 0 {
-		return nil, p.errorf("want a string")
+		return t, p.errorf("want a string")
 	}
 	digits := p.data[p.at : p.at+n]
 	t.bytes = make([]byte, hex.DecodedLen(n))
 	if _, err := hex.Decode(t.bytes, digits); err != nil || slices.ContainsFunc(digits, func(c byte) bool { return c >= 'A' && c <= 'F' }) {
-		return nil, p.errorf("want a string of hexadecimal digits")
+		return t, p.errorf("want a string of hexadecimal digits")
 	}
 	p.at += n + 1
 	t.to = p.at
@@ -409,8 +431,9 @@ var keys = keySet(`
 // taggedKeys are those that only tagged files have, and packedKeys those of the
 // objects in object streams: the outline and the structure tree.
 var (
-	taggedKeys = keySet("MarkInfo Marked StructParent StructParents StructTreeRoot TU Tabs")
-	packedKeys = keySet(`A Alt BBox ColSpan Count Dest First K Lang Last ListNumbering MCID Next Nums O Obj P Parent ParentTree
+	taggedNames = slices.Collect(maps.Keys(taggedKeys))
+	taggedKeys  = keySet("MarkInfo Marked StructParent StructParents StructTreeRoot TU Tabs")
+	packedKeys  = keySet(`A Alt BBox ColSpan Count Dest First K Lang Last ListNumbering MCID Next Nums O Obj P Parent ParentTree
 		ParentTreeNextKey Pg Placement Prev S Scope Title Type`)
 )
 

@@ -6,6 +6,7 @@ import (
 	"errors"
 	"io"
 	"strconv"
+	"sync"
 )
 
 // maxObjects is how many objects a file of so many bytes may have: ours, of large
@@ -84,24 +85,40 @@ func (s *structure) table(p *parser) ([]location, error) {
 	return places, nil
 }
 
+// inflaters are kept for the next stream: each has 60 KB of its own, which takes
+// longer to make than most streams of a certificate take to unpack.
+var inflaters sync.Pool
+
+// inflater starts to unpack a stream. Put it back when it is done.
+func inflater(from *bytes.Reader) (io.Reader, error) {
+	z, ok := inflaters.Get().(io.Reader)
+	if !ok {
+		return zlib.NewReader(from)
+	}
+	return z, z.(zlib.Resetter).Reset(from, nil)
+}
+
 // inflateWhole unpacks a stream of at most so many bytes that ends where its data
 // do.
 func inflateWhole(data []byte, most int) ([]byte, error) {
 	in := bytes.NewReader(data)
-	z, err := zlib.NewReader(in)
+	z, err := inflater(in)
 	if err != nil {
 		return nil, err
 	}
-	out, err := io.ReadAll(io.LimitReader(z, int64(most)+1))
+	defer inflaters.Put(z)
+	var out bytes.Buffer
+	out.Grow(min(most, 8*len(data)) + bytes.MinRead) // as much as ours mostly need
+	_, err = out.ReadFrom(io.LimitReader(z, int64(most)+1))
 	switch {
 	case err != nil:
 		return nil, err
-	case len(out) > most:
+	case out.Len() > most:
 		return nil, errors.New("a stream inflates to more than our files have")
 	case in.Len() > 0:
 		return nil, errors.New("bytes behind the end of a stream")
 	}
-	return out, nil
+	return out.Bytes(), nil
 }
 
 // unpack goes through the object streams, and returns which objects nothing needs
@@ -154,8 +171,8 @@ func (s *structure) unpackOne(head, body []byte, n int, stream ref, places []loc
 	h, p := &parser{data: head}, &parser{data: body}
 	for index := range n {
 		number, err := h.int()
-		if err == nil {
-			err = h.want(" " + strconv.Itoa(p.at) + " ")
+		if err == nil && !h.take(" "+strconv.Itoa(p.at)+" ") {
+			err = h.errorf("want \" %d \"", p.at)
 		}
 		if err != nil {
 			return err
