@@ -1,6 +1,7 @@
 package verify
 
 import (
+	"bytes"
 	"crypto/sha256"
 	"encoding/hex"
 	"errors"
@@ -390,7 +391,14 @@ func readUpTo(fsys fs.FS, name string, most int64) ([]byte, error) {
 		return nil, err
 	}
 	defer f.Close()
-	return io.ReadAll(io.LimitReader(f, most))
+	info, err := f.Stat()
+	if err != nil {
+		return nil, err
+	}
+	var data bytes.Buffer
+	data.Grow(int(min(info.Size(), most)) + bytes.MinRead)
+	_, err = data.ReadFrom(io.LimitReader(f, most))
+	return data.Bytes(), err
 }
 
 // files compares the folder with the manifest and looks into its papers.

@@ -28,6 +28,7 @@ const trunkRecord = "spanseal-trunk/1"
 
 // A statement is an attached record, as far as it is compared.
 type statement interface {
+	parse([]byte) error
 	read(io.Reader) error
 	form() string
 	// disagree says where the record and the claim are at odds.
@@ -117,7 +118,7 @@ func (r *summaryFile) form() string { return r.Format }
 func read(a *pdf.Attachment, s statement) (hash [16]byte, known bool, err error) {
 	if a.Write == nil {
 		h := sha256.Sum256(a.Data)
-		return [16]byte(h[:16]), s.read(bytes.NewReader(a.Data)) == nil, nil
+		return [16]byte(h[:16]), s.parse(a.Data) == nil, nil
 	}
 	h := sha256.New()
 	r, w := io.Pipe()
@@ -158,11 +159,17 @@ func (r *recordFile) read(from io.Reader) error {
 	if err != nil {
 		return err
 	}
+	return r.parse(data)
+}
+
+func (r *recordFile) parse(data []byte) error {
 	if len(data) > maxRecord {
 		return bounds.ErrTooLarge
 	}
 	return bounds.Unmarshal(data, maxValues, r)
 }
+
+func (r *summaryFile) parse(data []byte) error { return r.read(bytes.NewReader(data)) }
 
 // read goes from link to link: those of a large job are a gigabyte together.
 func (r *summaryFile) read(from io.Reader) error {
