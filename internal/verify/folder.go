@@ -390,6 +390,11 @@ func readUpTo(fsys fs.FS, name string, most int64) ([]byte, error) {
 	if err != nil {
 		return nil, err
 	}
+	return readOpen(f, most)
+}
+
+// readOpen reads a file and closes it.
+func readOpen(f fs.File, most int64) ([]byte, error) {
 	defer f.Close()
 	info, err := f.Stat()
 	if err != nil {
@@ -481,7 +486,11 @@ func (t *Trust) file(fsys fs.FS, v *revision, f seal.ManifestFile) (*paper, erro
 	}
 	h := sha256.New()
 	if isPaper {
-		data, err := readFile(fsys, full)
+		opened, err := fsys.Open(full) // a plain file: see above
+		if err != nil {
+			return nil, err
+		}
+		data, err := readOpen(opened, mostRead)
 		if err != nil {
 			return nil, err
 		}
