@@ -27,7 +27,7 @@ import (
 	"spanseal/internal/issue"
 	"spanseal/internal/judge"
 	"spanseal/internal/label"
-	"spanseal/internal/limits"
+	"spanseal/internal/load"
 	"spanseal/internal/record"
 	"spanseal/internal/seal"
 	"spanseal/templates"
@@ -78,11 +78,7 @@ func (o *office) request(t *testing.T, folder string) issue.Request {
 
 func (o *office) requestBy(t *testing.T, folder string, signer *seal.Signer) issue.Request {
 	t.Helper()
-	files, err := fs.Sub(templates.Files, "limits")
-	if err != nil {
-		t.Fatal(err)
-	}
-	book, _ := limits.NewBook(files)
+	book, _ := load.BuiltIn()
 	facts := *o.facts
 	judged, problems := judge.Judge(&facts, book)
 	if problems.Errors() > 0 {
@@ -331,6 +327,8 @@ func TestEarlier(t *testing.T) {
 			replace(t, path, bytes.Replace(data, []byte(old), []byte(new), 1))
 		}
 	}
+	first, earlier := newOffice(t), filepath.Join(t.TempDir(), "issued")
+	write(t, first.request(t, earlier))
 	for _, c := range []struct {
 		name   string
 		damage func(t *testing.T, o *office, r1 string)
@@ -377,7 +375,11 @@ func TestEarlier(t *testing.T) {
 		t.Run(c.name, func(t *testing.T) {
 			t.Parallel()
 			o, folder := newOffice(t), filepath.Join(t.TempDir(), "issued")
-			r1 := write(t, o.request(t, folder)).Dir
+			o.signer = first.signer
+			if err := os.CopyFS(folder, os.DirFS(earlier)); err != nil {
+				t.Fatal(err)
+			}
+			r1 := filepath.Join(folder, "r1")
 			if c.damage != nil {
 				c.damage(t, o, r1)
 			}

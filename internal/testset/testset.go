@@ -78,17 +78,32 @@ limits:
       - {rate: splice, amount: splices}
 `
 
-// Judged is a job judged by one cabling standard and an owner's own set.
-func Judged(t TB, f *record.Facts) *judge.Judgement {
-	t.Helper()
+// owners holds one cabling standard and an owner's own set.
+var owners = sync.OnceValues(func() (*limits.Book, *diag.List) {
 	const name = "tia-568.3-e.yaml"
 	text, err := fs.ReadFile(templates.Files, "limits/"+name)
 	if err != nil {
-		t.Fatal(err)
+		panic(err) // it is embedded
 	}
 	book, problems := limits.NewBook(fstest.MapFS{name: {Data: text}})
+	problems.Join(book.Add(source.New("owner.yaml", []byte(OwnersFigures))))
+	return book, problems
+})
+
+// builtIn holds every built-in limit set.
+var builtIn = sync.OnceValues(func() (*limits.Book, *diag.List) {
+	sets, err := fs.Sub(templates.Files, "limits")
+	if err != nil {
+		panic(err) // the folder is embedded
+	}
+	return limits.NewBook(sets)
+})
+
+// Judged is a job judged by one cabling standard and an owner's own set.
+func Judged(t TB, f *record.Facts) *judge.Judgement {
+	t.Helper()
+	book, problems := owners()
 	Good(t, problems)
-	Good(t, book.Add(source.New("owner.yaml", []byte(OwnersFigures))))
 	taken := *f // the readings, of which the test has more to say
 	j, problems := judge.Judge(&taken, book)
 	Good(t, problems)
@@ -226,11 +241,7 @@ func Drawn(t TB, p page.PaperSize, d *certify.Paper) *page.Recorder {
 // ByBook is the set of a job that may name every built-in limit set.
 func ByBook(t TB, f *record.Facts) *certify.PaperSet {
 	t.Helper()
-	sets, err := fs.Sub(templates.Files, "limits")
-	if err != nil {
-		t.Fatal(err)
-	}
-	book, problems := limits.NewBook(sets)
+	book, problems := builtIn()
 	Good(t, problems)
 	j, problems := judge.Judge(f, book)
 	Good(t, problems)
@@ -253,11 +264,7 @@ func Demonstration(t testing.TB, more ...string) (*record.Facts, *judge.Judgemen
 	if err := os.CopyFS(dir, demo); err != nil {
 		t.Fatal(err)
 	}
-	sets, err := fs.Sub(templates.Files, "limits")
-	if err != nil {
-		t.Fatal(err)
-	}
-	book, problems := limits.NewBook(sets)
+	book, problems := builtIn()
 	Good(t, problems)
 	facts, problems := intake.Read(dir, intake.Options{})
 	Good(t, problems)
