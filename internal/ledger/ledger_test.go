@@ -33,7 +33,7 @@ func open(t testing.TB, name, text string, how jobfile.Schedule, columns *jobfil
 		t.Fatal(err)
 	}
 	list := new(diag.List)
-	job := ledger.Job{List: list, Scheduled: "links.csv", Zone: zone, ZoneSaid: new(bool)}
+	job := ledger.Shared{List: list, Scheduled: "links.csv", Zone: zone, ZoneSaid: new(bool)}
 	return ledger.Open(job, source.New(name, []byte(text)), &how, columns), list
 }
 
@@ -191,7 +191,7 @@ func TestTimes(t *testing.T) {
 		t.Errorf("%q\n%s", got, said(t, list))
 	}
 	list = new(diag.List)
-	job := ledger.Job{List: list, ZoneSaid: new(bool)}
+	job := ledger.Shared{List: list, ZoneSaid: new(bool)}
 	if got := times(ledger.Open(job, source.New("made.csv", []byte(text)), &jobfile.Schedule{}, &made)); !slices.Equal(got, []string{"", "", "2026-07-18 07:32", ""}) {
 		t.Errorf("without a zone: %q", got)
 	}
