@@ -262,8 +262,9 @@ func (sh *sheet) rung(f *layout.Flow, s layout.Scale, r rung) {
 	height := layout.Ceil(tagged+bar+row*float64(len(r.marks))+0.55*f.Grid, f.Grid/4)
 	f.Need(height)
 	y := f.Y + tagged
+	clear := max(0.22*f.Grid, layout.Descent*f.Caption.Size*page.MM+0.65) // of the head of the limit's line
 	for _, t := range tags {
-		f.Put(t.x, y-0.22*f.Grid-float64(t.line)*0.7*f.Grid, f.Caption, t.text)
+		f.Put(t.x, y-clear-float64(t.line)*0.7*f.Grid, f.Caption, t.text)
 	}
 	middle := midline(f, y)
 	f.Put(f.X, middle, f.Strong, wording.Nanometres(r.nm)+" nm")

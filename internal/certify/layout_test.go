@@ -61,8 +61,8 @@ func TestNothingCollides(t *testing.T) {
 					if d.Path != "labels.pdf" {
 						for _, m := range r.Marks {
 							// The verdict block is as high as the rail is wide.
-							if in, out := 42.0, 50.0; m.Kind == page.TextMark && m.Box.X < in && (m.Box.X+m.Box.W > in || m.Box.Y < in && m.Box.Y+m.Box.H > in-3) ||
-								m.Kind == page.TextMark && m.Box.X >= in && (m.Box.X < out-0.01 || m.Box.X+m.Box.W > paper.Width-14.4+0.01) {
+							if in, out := 42.0, 48.0; m.Kind == page.TextMark && m.Box.X < in && (m.Box.X+m.Box.W > in || m.Box.Y < in && m.Box.Y+m.Box.H > in-3) ||
+								m.Kind == page.TextMark && m.Box.X >= in && (m.Box.X < out-0.01 || m.Box.X+m.Box.W > paper.Width-16.8+0.01) {
 								t.Errorf("%s: page %d: %v leaves its column", d.Path, m.Page, m)
 							}
 						}

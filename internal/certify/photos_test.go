@@ -17,7 +17,7 @@ func TestPictures(t *testing.T) {
 	if testing.Short() {
 		t.Skip("left out: -short")
 	}
-	const left, right = 50.0, 14.4
+	const left, right = 48.0, 16.8
 	for _, paper := range []page.PaperSize{page.A4, page.Letter} {
 		for language, want := range map[string][]string{
 			"en": {"A-12, end A, panel R1 port 12 (reading room)", "End face passed according to M. Okafor, no criterion, spliced-on connector, finished 16 Nov 2026 14:25", "photos/A-12 A.png, SHA-256 ",

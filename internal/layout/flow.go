@@ -253,7 +253,8 @@ func (f *Flow) Section(name string, lines float64, remark ...string) {
 	}
 	f.within(page.Subheading, func() { f.Put(f.X, f.Base(), f.Style.Heading, name) })
 	for _, r := range remark {
-		f.Put(f.X+f.Width(f.Style.Heading, name)+3, f.Base(), f.Caption, r)
+		x := f.X + f.Width(f.Style.Heading, name) + 3
+		f.Put(x, f.Base(), f.Shrink(f.Caption, 4.5, f.X+f.W-x, r), r)
 	}
 	f.Lines(HeadingLines)
 }
@@ -279,11 +280,17 @@ func (f *Flow) PutRight(x, y float64, s page.Style, text string) {
 	f.Put(x-f.Width(s, norm.NFC.String(text)), y, s, text)
 }
 
-// Paragraph sets a text over the column, leading in lines of the grid.
+// Paragraph sets a text over the column, leading in lines of the grid. Neither its first
+// line nor its last stands alone on a page.
 func (f *Flow) Paragraph(s page.Style, leading float64, text string) {
 	f.Begin(page.Element{Role: page.Paragraph})
-	for _, line := range f.Wrap(s, f.W, text) {
-		f.Need(leading * f.Grid)
+	lines := f.Wrap(s, f.W, text)
+	for i, line := range lines {
+		together := 1.0
+		if len(lines) > 1 && (i == 0 || i == len(lines)-2) {
+			together = 2
+		}
+		f.Need(together * leading * f.Grid)
 		f.Put(f.X, f.Y+LineBase*leading*f.Grid, s, line)
 		f.Lines(leading)
 	}

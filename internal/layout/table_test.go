@@ -52,6 +52,29 @@ func TestWidthsByContent(t *testing.T) {
 	}
 }
 
+// TestNoLoneLine: wherever a paragraph begins, no page has one line of it alone.
+func TestNoLoneLine(t *testing.T) {
+	text := strings.Repeat("Treat every fibre as live until it is shown to be dark. ", 12)
+	for n := range 60 {
+		r := paperOf(t, func(f *Flow) {
+			f.Lines(float64(n))
+			f.Paragraph(f.Body, 0.9, text)
+			f.Paragraph(f.Body, 0.9, "One line.")
+		})
+		lines := map[int]int{}
+		for _, m := range r.Marks {
+			if m.Kind == page.TextMark && m.Text != "One line." {
+				lines[m.Page]++
+			}
+		}
+		for p, k := range lines {
+			if k == 1 {
+				t.Errorf("behind %d lines: page %d has one line of the paragraph", n, p)
+			}
+		}
+	}
+}
+
 // TestNoLoneRow: whatever the length of a table, no page has one row of it alone,
 // above or below its names, and a row that names others stands on their page.
 func TestNoLoneRow(t *testing.T) {

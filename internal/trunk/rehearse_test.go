@@ -12,14 +12,15 @@ import (
 	"spanseal/internal/trunk"
 )
 
-// What issue would refuse of a trunk, its token or its label, is refused before.
+// What issue would refuse of a trunk, its token or its label, is refused before; what its label has no
+// room for is noted.
 func TestRehearse(t *testing.T) {
 	for _, tt := range []struct {
 		name, id, labels string
 		code             string
 	}{
 		{"as it is", "T1", "", ""},
-		{"on small labels with the number", "T1", "carries: number\nA4: {width: 38.1, height: 21.2, pitch_x: 40.6, pitch_y: 21.2, columns: 5, rows: 13, left: 4.75, top: 10.7}\n", ""},
+		{"on small labels with the number", "T1", "carries: number\nA4: {width: 38.1, height: 21.2, pitch_x: 40.6, pitch_y: 21.2, columns: 5, rows: 13, left: 4.75, top: 10.7}\n", "label-leaves-out"},
 		{"a name that no token holds", strings.Repeat("T", 3000), "", "no-token"},
 		{"a name too long for a small label", strings.Repeat("TRUNK-", 40), "carries: number\nA4: {width: 38.1, height: 21.2, pitch_x: 40.6, pitch_y: 21.2, columns: 5, rows: 13, left: 4.75, top: 10.7}\n", "label-too-small"},
 	} {
