@@ -241,7 +241,7 @@ func (r *Revision) readResults(file string, m *seal.Manifest) {
 		r.doubt("results.json is of job %s, revision %d; the manifest of job %s, revision %d", res.Job, res.Revision, m.Job, m.Revision)
 	}
 	if unlisted > 0 {
-		r.doubt("the manifest does not list the papers of %d links that results.json names", unlisted)
+		r.doubt("the manifest does not list the documents of %d links that results.json names", unlisted)
 	}
 	if misnumbered > 0 {
 		r.doubt("%d links of results.json have another number than job and link give", misnumbered)

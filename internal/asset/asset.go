@@ -303,7 +303,7 @@ func (e *Export) left(problems *diag.List, of func(*record.Link) bool, code, lac
 	case 0:
 		return
 	case len(e.Facts.Links):
-		p.Severity, p.Message = diag.Error, "the schedule has no "+lack+", so nothing can be exported by it"
+		p.Severity, p.Message = diag.Error, "the schedule has no "+lack+", so there is nothing to export"
 	}
 	problems.Add(p)
 }

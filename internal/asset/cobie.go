@@ -155,7 +155,7 @@ func (e *Export) attributesOf(l *judge.LinkResult) (all []attribute) {
 			sets = append(sets, f.Working.SetID)
 		}
 	}
-	add("Limit sets", strings.Join(sets, ", "), none, "limits that the link was held against")
+	add("Limit sets", strings.Join(sets, ", "), none, "limits by which the link was judged")
 	return all
 }
 
@@ -180,7 +180,7 @@ func (e *Export) current() (*revision, *diag.List) {
 				was = "not there"
 			}
 			problems.Add(diag.Problem{Code: "changed-since-issue", Place: placeOf(l.Link.Origin),
-				Message: fmt.Sprintf("link %s is %s now, and %s in r%d, whose papers are listed", l.Link.ID, l.Verdict, was, e.Latest), Fix: "issue the job again, then export"})
+				Message: fmt.Sprintf("link %s is %s now, and %s in r%d, whose documents are listed", l.Link.ID, l.Verdict, was, e.Latest), Fix: "issue the job again, then export"})
 		}
 	}
 	if e.By == "" {

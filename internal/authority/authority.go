@@ -40,7 +40,7 @@ func AddressFault(address, variable string) (p diag.Problem) {
 		p.Code, p.Message = "not-a-url", "this is not the address of a time-stamp authority"
 		p.Fix = "write http:// or https:// and a host"
 	case u.User != nil || slices.ContainsFunc(slices.Collect(maps.Keys(u.Query())), secretLike.MatchString) || secretLike.MatchString(u.Fragment):
-		p.Code, p.Message = "secret-in-address", "the address of the time-stamp authority holds a name, a password or a key"
+		p.Code, p.Message = "secret-in-address", "the address of the time-stamp authority contains a name, a password or a key"
 		p.Fix = "take it out of the address; give it as name:password in the variable " + variable + ", or in the first line of the file that " + variable + "_FILE names"
 	}
 	return p

@@ -286,13 +286,13 @@ func (s *QuantityStatement) release(pay *record.Pay) {
 		}
 		if k := slices.IndexFunc(s.Before.Releases, func(b Released) bool { return b.Day.Equal(r.Day) }); k >= 0 {
 			if !s.Before.Releases[k].is(r) {
-				fault("release-billed", "write it as it was billed; for a further release, add one with a day of its own", "the release of %s was billed as %s, and is another here", r.Day, s.Before.Releases[k].says())
+				fault("release-billed", "write it as it was billed; for a further release, add one with a day of its own", "the release of %s was billed as %s, and differs here", r.Day, s.Before.Releases[k].says())
 			}
 			continue
 		}
 		held := s.ToDate.Held.Sub(s.ToDate.Released())
 		if held.Sign() <= 0 {
-			fault("release-exceeds", "take the release out, or correct its day: one that was billed has the day with which it was billed", "nothing is held of which the release of %s could be paid", r.Day)
+			fault("release-exceeds", "remove the release, or correct its day: a billed release keeps the day with which it was billed", "nothing is held from which the release of %s could be paid", r.Day)
 			continue
 		}
 		one := Released{Day: r.Day, Percent: r.Percent, Reason: r.Reason}
@@ -303,7 +303,7 @@ func (s *QuantityStatement) release(pay *record.Pay) {
 			one.Amount = r.Amount.Round(places)
 		}
 		if held.Less(one.Amount) {
-			fault("release-exceeds", "release at most that much, or percent: 100", "the release of %s is %s, and %s are held", r.Day, one.Amount, held)
+			fault("release-exceeds", "release at most that much, or percent: 100", "the release of %s is %s, but only %s is held", r.Day, one.Amount, held)
 			continue
 		}
 		s.New = append(s.New, one)

@@ -95,7 +95,7 @@ func (s *PaperSet) RehearseOther(claim seal.Claim, o Label, place diag.Place) *d
 	const shorten = "shorten its name, the job's number or check_url"
 	token, err := seal.Rehearse(claim)
 	if err != nil {
-		return refuse("no-token", "the paper of %s cannot be signed", err, shorten)
+		return refuse("no-token", "the document of %s cannot be signed", err, shorten)
 	}
 	modules, err := s.Symbol(s.symbolText(token))
 	g := s.look.labels
@@ -292,11 +292,11 @@ func (s *PaperSet) checkNames(problems *diag.List) {
 		return
 	}
 	for _, f := range s.NameFaults() {
-		p := diag.Problem{Code: "paper-name", Place: placeOf(f.Link), Message: fmt.Sprintf("the paper of link %s cannot have the name that the job wants: %s", f.Link.ID, f.Fault),
+		p := diag.Problem{Code: "paper-name", Place: placeOf(f.Link), Message: fmt.Sprintf("the document of link %s cannot have the name that the job gives it: %s", f.Link.ID, f.Fault),
 			Fix: "change documents.name in job.yaml, or what the schedule has for the words in its braces"}
 		if s.PlaceOf != nil {
 			if at := s.PlaceOf("documents.name"); at.Line > 0 {
-				p.Also = []diag.Beside{{Place: at, What: "the names of papers are made by this"}}
+				p.Also = []diag.Beside{{Place: at, What: "this pattern names the documents"}}
 			}
 		}
 		problems.Add(p)

@@ -113,7 +113,7 @@ var attacks = []attack{
 	{name: "the first revision by a stranger", do: func(t *testing.T, w world) {
 		check(t, os.RemoveAll(w.path("issued", "r1")))
 		check(t, os.CopyFS(w.path("issued", "r1"), os.DirFS(filepath.Join(w.stranger, "r1"))))
-	}, args: issueAgain, code: cli.ExitWrong, says: "it follows another revision than the one that lies before it"},
+	}, args: issueAgain, code: cli.ExitWrong, says: "it does not follow the revision before it"},
 	{name: "revisions in each other's folder", do: func(t *testing.T, w world) {
 		check(t, os.Rename(w.path("issued", "r1"), w.path("issued", "r0x")))
 		check(t, os.Rename(w.path("issued", "r2"), w.path("issued", "r1")))
@@ -181,7 +181,7 @@ var attacks = []attack{
 	}, args: issueAgain, code: cli.ExitRefused, says: "symbolic link"},
 	// Evidence does not change.
 	{name: "a row of readings changed", do: func(t *testing.T, w world) { w.edit(t, "readings/day1.csv", "0.71", "0.61") },
-		args: issueAgain, code: cli.ExitRefused, says: "readings/day1.csv:2:1: error: r2 rests on other rows of this file: row 2 differs; why? [evidence-changed]"},
+		args: issueAgain, code: cli.ExitRefused, says: "readings/day1.csv:2:1: error: r2 used other rows of this file: row 2 differs; why? [evidence-changed]"},
 	{name: "a row of readings added", do: func(t *testing.T, w world) {
 		w.edit(t, "readings/day1.csv", "B-01,1300,A-B,0.48", "B-01,850,A-B,0.61,LS-6,PM-9,mo,2026-11-18 08:15,2026-11-18 09:20\nB-01,1300,A-B,0.48")
 	}, args: issueAgain, code: cli.ExitRefused, says: "row 4 is added"},
@@ -192,7 +192,7 @@ var attacks = []attack{
 	}, args: []string{"check", "JOB"}, code: cli.ExitRefused, says: "row 5 is gone"},
 	{name: "a file of readings gone", do: func(t *testing.T, w world) {
 		check(t, os.Rename(w.path("readings", "day1.csv"), filepath.Join(w.stranger, "day1.csv")))
-	}, args: []string{"check", "JOB"}, code: cli.ExitRefused, says: "readings/day1.csv: error: r2 rests on this file, and it is gone; why? [evidence-changed]"},
+	}, args: []string{"check", "JOB"}, code: cli.ExitRefused, says: "readings/day1.csv: error: r2 used this file, but it is gone; why? [evidence-changed]"},
 	{name: "a file of readings under another name", do: func(t *testing.T, w world) {
 		check(t, os.Rename(w.path("readings", "day1.csv"), w.path("readings", "cabinet.csv")))
 	}, args: issueAgain, code: cli.ExitOK, says: "issued JOB/issued/r3", writes: true},
@@ -210,10 +210,10 @@ var attacks = []attack{
 	{name: "what notes are about", do: func(*testing.T, world) {}, args: verifyJob, code: cli.ExitOK, says: "only its signature was checked (r1/labels.pdf, r2/labels.pdf)"},
 	{name: "what a note is about", do: func(*testing.T, world) {}, args: []string{"verify", "JOB/issued/r1", "--trust", "JOB/signer.pem"}, code: cli.ExitOK, says: "only its signature was checked (labels.pdf)", not: "one more ("},
 	{name: "a paper beside the revisions", do: func(t *testing.T, w world) { w.put(t, "issued/A-07.pdf", "%PDF") },
-		args: verifyJob, code: cli.ExitUntrusted, says: "note: A-07.pdf: it lies beside the revisions", not: "INTACT, SIGNER TRUSTED"},
+		args: verifyJob, code: cli.ExitUntrusted, says: "note: A-07.pdf: it is beside the revisions", not: "INTACT, SIGNER TRUSTED"},
 	{name: "a paper beside the revisions, named as a desktop's file, whose header comes late", do: func(t *testing.T, w world) {
 		w.put(t, "issued/._A-07.pdf", strings.Repeat("\x00", 5000)+"%PDF-1.7")
-	}, args: verifyJob, code: cli.ExitUntrusted, says: "note: ._A-07.pdf: it lies beside the revisions", not: "INTACT, SIGNER TRUSTED"},
+	}, args: verifyJob, code: cli.ExitUntrusted, says: "note: ._A-07.pdf: it is beside the revisions", not: "INTACT, SIGNER TRUSTED"},
 	{name: "the same in a revision", do: func(t *testing.T, w world) {
 		w.put(t, "issued/r2/certificates/._A-07.pdf", strings.Repeat("\x00", 5000)+"%PDF-1.7")
 	}, args: verifyJob, code: cli.ExitWrong, says: "r2/certificates/._A-07.pdf: added: the manifest does not list it"},
@@ -236,15 +236,15 @@ var attacks = []attack{
 		w.put(t, "issued/r2", "")
 	}, args: issueAgain, code: cli.ExitRefused, says: "issued/r2: it is not a folder"},
 	{name: "a folder like a revision", do: func(t *testing.T, w world) { w.put(t, "issued/r1-final/certificates/B-01.pdf", "%PDF") },
-		args: verifyJob, code: cli.ExitUntrusted, says: "note: r1-final: it lies beside the revisions", not: "INTACT, SIGNER TRUSTED"},
+		args: verifyJob, code: cli.ExitUntrusted, says: "note: r1-final: it is beside the revisions", not: "INTACT, SIGNER TRUSTED"},
 	{name: "a revision with a nought", do: func(t *testing.T, w world) {
 		check(t, os.CopyFS(w.path("issued", "r01"), os.DirFS(w.path("issued", "r1"))))
 	},
-		args: verifyJob, code: cli.ExitUntrusted, says: "note: r01: it lies beside the revisions", not: "INTACT, SIGNER TRUSTED"},
+		args: verifyJob, code: cli.ExitUntrusted, says: "note: r01: it is beside the revisions", not: "INTACT, SIGNER TRUSTED"},
 	{name: "a revision in capitals", do: func(t *testing.T, w world) { check(t, os.Mkdir(w.path("issued", "R7"), 0o755)) },
-		args: verifyJob, code: cli.ExitUntrusted, says: "note: R7: it lies beside the revisions", not: "INTACT, SIGNER TRUSTED"},
+		args: verifyJob, code: cli.ExitUntrusted, says: "note: R7: it is beside the revisions", not: "INTACT, SIGNER TRUSTED"},
 	{name: "a remark beside the revisions", do: func(t *testing.T, w world) { w.put(t, "issued/sent.txt", "to the council\n") },
-		args: verifyJob, code: cli.ExitOK, says: "note: sent.txt: it lies beside the revisions"},
+		args: verifyJob, code: cli.ExitOK, says: "note: sent.txt: it is beside the revisions"},
 	{name: "no manifest", do: func(t *testing.T, w world) { check(t, os.Remove(w.path("issued", "r2", "manifest.json"))) },
 		args: verifyJob, code: cli.ExitWrong, says: "r2/manifest.json: missing"},
 	{name: "no manifest, and a paper changed", do: func(t *testing.T, w world) {

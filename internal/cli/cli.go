@@ -229,7 +229,7 @@ func (a *app) knownCommand(c *cobra.Command, args []string) error {
 	if near := near.Word(args[0], known); near != "" {
 		fix = fmt.Sprintf("did you mean `%s %s`?", c.CommandPath(), near)
 	} else if !c.HasParent() && isJob(args[0]) {
-		fix = fmt.Sprintf("to see how the job stands: `%s check %s`", c.CommandPath(), terminal.Argument(args[0]))
+		fix = fmt.Sprintf("to see the state of the job: `%s check %s`", c.CommandPath(), terminal.Argument(args[0]))
 	}
 	_, group, _ := strings.Cut(c.CommandPath(), " ") // below the program itself
 	return misuse(fix, "there is no command %q", strings.TrimSpace(group+" "+args[0]))
@@ -267,7 +267,7 @@ func takes(least, most int, what string) cobra.PositionalArgs {
 	return func(c *cobra.Command, args []string) error {
 		if slices.Contains(args, "") {
 			return misuse(fmt.Sprintf("`%s`; see `%s --help`", c.UseLine(), c.CommandPath()),
-				"%s: an argument is empty, as a variable that is not set leaves it", c.CommandPath())
+				"%s: an argument is empty; is a variable not set?", c.CommandPath())
 		}
 		if len(args) >= least && (most < 0 || len(args) <= most) {
 			return nil

@@ -185,7 +185,7 @@ func (a *app) openCertificate(file string, who trusted) (*certificate, error) {
 		office: sync.OnceValues(func() (string, *jobfile.Contents) { return officeJob(file) })}
 	verify.NoteSuccessor(c.checked, file)
 	if c.checked.Items[0].State == verify.Unreadable {
-		return nil, &failure{ExitWrong, fmt.Sprintf("%s is no paper that can be read: %s", diag.Safe(file), diag.Safe(c.checked.Items[0].Faults[0])),
+		return nil, &failure{ExitWrong, fmt.Sprintf("%s cannot be read as a document: %s", diag.Safe(file), diag.Safe(c.checked.Items[0].Faults[0])),
 			"name the PDF file of a certificate, as it was issued"}
 	}
 	if c.checked.Conclusion() == verify.Broken {

@@ -69,7 +69,7 @@ func methodThen(c *retest.Certified, of func(record.Method) string) string {
 func (a *app) askMethod(n *retest.Side, c *retest.Certified, draft func(more ...string) string) error {
 	ask := func(flag, what, then, others string) error {
 		return misuse(fmt.Sprintf("if as for the certificate: `%s %s`; if not, name it: %s %s", a.sys.Program, draft(flag, asCertified), flag, others),
-			"the file does not say %s, without which nothing can be compared (%s)", what, then)
+			"the file does not say %s; without that, nothing can be compared (%s)", what, then)
 	}
 	switch {
 	case n.Reference == "":

@@ -62,7 +62,7 @@ func TestFromExportsToSigned(t *testing.T) {
   4  job.yaml   judge: limits, reference and test_cords, as agreed; see: spanseal limits list
   5  links.csv  from, to, length_m, mated_pairs, splices, end_a, end_b; see: spanseal help job-folder
   6  links.csv  fibre: line 2 single-mode (1310, 1550 nm): OS2, OS1a, OS1 or G.652.D; line 3 multimode (850, 1300 nm): OM1 to OM5
-  7  links.csv  look whether it is right: cable and strand are from the names; length_m is the least that was measured; places are from "From", "To"
+  7  links.csv  check whether this is right: cable and strand are from the names; length_m is the least that was measured; places are from "From", "To"
 
 `
 	if got, _, _ := strings.Cut(said, "next\n"); got != list {

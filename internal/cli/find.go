@@ -76,7 +76,7 @@ not match or a listed document is missing. To check that a document is genuine, 
 				return misuse("see `spanseal find --help`", "%v", err)
 			}
 			if len(arch.Revisions) == 0 && len(arch.Doubts()) == 0 {
-				a.note("nothing was issued below %s; %s", diag.Safe(args[0]), where)
+				a.note("no issued revision found below %s; %s", diag.Safe(args[0]), where)
 			}
 			if arch.Kept != nil {
 				fmt.Fprintf(a.err, "note: the index could not be kept, so the next search reads all again: %v\n", arch.Kept)

@@ -143,7 +143,7 @@ previous revision is refused. A date more than a day ahead of the clock needs
 	c.Flags().StringVar(&f.reason, "reason", "", "why the job is issued again; required from the second revision on")
 	c.Flags().BoolVar(&f.again, "again", false, "issue a revision even if nothing has changed, such as after a change of wording")
 	c.Flags().BoolVar(&f.partial, "partial", false, "declare links not yet measured as still to follow")
-	c.Flags().BoolVar(&f.bundle, "bundle", false, "also write summary and papers as one PDF")
+	c.Flags().BoolVar(&f.bundle, "bundle", false, "also write summary and documents of links as one PDF")
 	c.Flags().Var(&f.maxSize, "max-size", "split the bundle into files of at most this size, such as 10MB; implies --bundle; a larger document gets its own file")
 	c.Flags().Var(&f.shard, "shard", "make one of several shares of the documents, such as 2/3")
 	c.Flags().BoolVar(&f.join, "join", false, "join the shards into a revision")
@@ -205,10 +205,10 @@ func (a *app) checkAhead(at time.Time, meant bool) error {
 	case at.Sub(now) <= ahead:
 		a.note("the date of issue, %s, is after today: %s", record.DateOf(at), clock)
 	case meant:
-		a.note("the date of issue, %s, lies in the future: %s, and `spanseal verify` will say so until then", record.DateOf(at), clock)
+		a.note("the date of issue, %s, is in the future: %s, and `spanseal verify` will say so until then", record.DateOf(at), clock)
 	default:
-		return refuse("correct the date or the clock; if it is meant, add --postdated, and `spanseal verify` will say so until then",
-			"the date of issue, %s, lies in the future: %s", record.DateOf(at), clock)
+		return refuse("correct the date or the clock; if it is intended, add --postdated, and `spanseal verify` will say so until then",
+			"the date of issue, %s, is in the future: %s", record.DateOf(at), clock)
 	}
 	return nil
 }
@@ -244,13 +244,13 @@ func (a *app) write(ctx context.Context, j *load.JudgedJob, signer *seal.Signer,
 	line.Clear()
 	a.tooLarge(over, f.maxSize)
 	if rev.WithoutWorkbook {
-		a.note("results.xlsx is left out, since no sheet holds so many results; results.csv has them all")
+		a.note("results.xlsx is left out, because no sheet holds that many results; results.csv has them all")
 	}
 	if stamper != nil {
 		a.noteAuthority(stamper.client)
 	}
 	if cause := stamper.cause(); cause != nil {
-		a.note("papers are signed without a time-stamp of %s: %v", diag.Safe(stamper.url), cause)
+		a.note("documents are signed without a time-stamp of %s: %v", diag.Safe(stamper.url), cause)
 	}
 	return rev, nil
 }

@@ -177,7 +177,7 @@ func (a *app) today() time.Time {
 // yearsFit refuses a validity that no certificate is given.
 func yearsFit(years int) error {
 	if years < 1 || years > 30 {
-		return misuse("such as --years 10", "a certificate for %d years is not made: want 1 to 30", years)
+		return misuse("such as --years 10", "a certificate can be valid for 1 to 30 years, not %d", years)
 	}
 	return nil
 }
@@ -189,12 +189,12 @@ func free(path string) error {
 	}
 	for _, p := range []string{path, keyfile.CertificatePath(path)} {
 		if _, err := os.Lstat(p); err == nil {
-			return refuse("choose another name: a key is never overwritten, since papers were signed with it",
+			return refuse("choose another name: a key is never overwritten, because documents were signed with it",
 				"%s already exists", p)
 		}
 	}
 	if keyfile.CertificatePath(path) == path {
-		return misuse("such as signer.p12", "the key file cannot be called %s: the certificate beside it is called so", path)
+		return misuse("such as signer.p12", "the key file cannot be named %s: that is the name of the certificate beside it", path)
 	}
 	return nil
 }
@@ -209,7 +209,7 @@ func (a *app) saveKey(path string, signer *seal.Signer, pass string) error {
 	}
 	a.noteCareless(path, pass)
 	a.print.Certificate(signer.Certificate(), signer.LabelAlgorithm())
-	fmt.Fprintf(a.out, "\nwrote %s: secret; keep it, with a copy\nwrote %s: give it to whoever checks your papers\n",
+	fmt.Fprintf(a.out, "\nwrote %s: secret; keep it, with a copy\nwrote %s: give it to everybody who checks your documents\n",
 		path, keyfile.CertificatePath(path))
 	return nil
 }

@@ -89,7 +89,7 @@ everybody who checks your documents, and issue with a new key.`,
 				return err
 			}
 			fmt.Fprintf(a.out, "wrote into %s: %s\n", diag.Safe(path), diag.Safe(line))
-			fmt.Fprintf(a.out, "hand the folder %s to whoever checks your papers\n", diag.Safe(args[1]))
+			fmt.Fprintf(a.out, "give the folder %s to everybody who checks your documents\n", diag.Safe(args[1]))
 			return nil
 		},
 	}

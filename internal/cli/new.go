@@ -26,15 +26,15 @@ func (a *app) create() *cobra.Command {
 		Long: `Makes a job folder with commented files to fill in.
 
 With --from, once for each file, it drafts the folder from exports of your
-instruments: how to read them, links.csv, people and instruments. It says what
-it recognised and what it makes of the first rows: compare these with the file.
-The list at the end names what you must still say, in the order in which you
-fill it in. Without a folder only the draft of how to read the files is
-printed, for a job that already exists.
+instruments: how to read them, links.csv, people and instruments. It prints what
+it recognised and how it reads the first rows: compare these with the file. The
+list at the end names what you must still say, in the order in which you fill it
+in. Without DIR it prints only the draft of how to read the files, for a job that
+already exists.
 
-With --like it is made from an older job of your own: contractor, people,
-instruments, limits, how exports are read, pay items and papers stay, and what was
-said of that job's own work is emptied.`,
+With --like it makes the folder from an older job of your own. Contractor, people,
+instruments, limits, how exports are read, pay items and the look of documents are
+kept; what belonged to that job's own work is emptied.`,
 		Example: `  spanseal new harbour-library
   spanseal new harbour-library --from day1.csv --from day2.xlsx
   spanseal new harbour-offices --like harbour-library
@@ -118,7 +118,7 @@ func (a *app) draft(paths []string, needed bool) (*outline.Draft, error) {
 		}
 		for _, s := range p.Needed {
 			if needed {
-				fmt.Fprintf(a.err, "%s %s\n", a.onErr.Asked("to be told:"), diag.Safe(s))
+				fmt.Fprintf(a.err, "%s %s\n", a.onErr.Asked("still to say:"), diag.Safe(s))
 			}
 		}
 		for k := range p.AsRead {

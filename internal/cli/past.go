@@ -23,7 +23,7 @@ func (a *app) believes(signer *seal.Signer, trust *verify.Trust) func(string, in
 		}
 		s := trust.Signer(by)
 		if s.Trusted {
-			a.note("r%d was signed with another key, %s, by %s; it is built on: %s", n, by.KeyID, diag.Safe(s.Name), diag.Safe(s.Why))
+			a.note("r%d was signed with another key, %s, by %s; it is accepted: %s", n, by.KeyID, diag.Safe(s.Name), diag.Safe(s.Why))
 			return true
 		}
 		if _, ok := terminal.File(a.sys.Stdin); !ok {

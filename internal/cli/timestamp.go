@@ -57,7 +57,7 @@ func (a *app) stamper(ctx context.Context, j *load.JudgedJob, signer *seal.Signe
 func (a *app) acceptStamp(signer *seal.Signer) func(*seal.Timestamp) error {
 	return func(ts *seal.Timestamp) error {
 		if verify.OwnTime(ts, signer) {
-			return fmt.Errorf("the time-stamp leads to the key that signs the papers, and whoever signs does not vouch for the time")
+			return fmt.Errorf("the time-stamp leads to the key that signs the documents, and a signer cannot vouch for the time")
 		}
 		return a.onTime(ts)
 	}

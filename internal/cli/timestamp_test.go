@@ -152,7 +152,7 @@ func TestTimestamps(t *testing.T) {
 	}
 	sign(t, job, "{key: signer.p12, timestamp: when-reachable, timestamp_url: '"+nobody+"'}")
 	code, _, stderr = run(t, "issue", job, "--again", "--reason", "a test")
-	if code != cli.ExitOK || !strings.Contains(stderr, "note: papers are signed without a time-stamp of "+nobody+": ") ||
+	if code != cli.ExitOK || !strings.Contains(stderr, "note: documents are signed without a time-stamp of "+nobody+": ") ||
 		!strings.Contains(stderr, "note: the time-stamp authority "+nobody+" is asked without encryption: ") {
 		t.Errorf("exit code %d: %s", code, stderr)
 	}
@@ -203,7 +203,7 @@ func TestRequiredStamps(t *testing.T) {
 		{"its certificate ended a year ago", now, before, nil, "the time-stamp is worth nothing: it is of 2026-11-25, and the certificate of Harbour clock is valid from 2025-11-25 to 2025-11-25"},
 		{"the same, and its clock stands in those days", func() time.Time { return before }, before, nil, "the authority says that it is 2025-11-25, this computer's clock 2026-11-25"},
 		{"its certificate is not valid yet", now, now().AddDate(1, 0, 0), nil, "the time-stamp is worth nothing"},
-		{"the signer made it", now, now(), own, "the time-stamp leads to the key that signs the papers"},
+		{"the signer made it", now, now(), own, "the time-stamp leads to the key that signs the documents"},
 	} {
 		t.Run(test.name, func(t *testing.T) {
 			url, clock := authorityOf(t, test.clock, test.day, test.issuer, private.(crypto.Signer))
@@ -218,7 +218,7 @@ func TestRequiredStamps(t *testing.T) {
 			// Without the demand the papers are issued, and say that they have none.
 			sign(t, job, "{key: signer.p12, timestamp: when-reachable, timestamp_url: '"+url+"'}")
 			code, _, stderr = run(t, "issue", job)
-			if code != cli.ExitOK || !strings.Contains(stderr, "papers are signed without a time-stamp") || !strings.Contains(stderr, test.says) {
+			if code != cli.ExitOK || !strings.Contains(stderr, "documents are signed without a time-stamp") || !strings.Contains(stderr, test.says) {
 				t.Errorf("when reachable: exit code %d: %s", code, stderr)
 			}
 			// Nor does renew take one, whoever trusts the authority.

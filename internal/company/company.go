@@ -67,7 +67,7 @@ type CompanyFile struct {
 func Find(job, name string) (*CompanyFile, *diag.Problem) {
 	if !fs.ValidPath(name) || name == "." || strings.Contains(name, `\`) {
 		return nil, &diag.Problem{Code: "company-outside", Message: fmt.Sprintf("%q cannot be the name of a company file", name),
-			Want: "want a name such as company.yaml", Fix: "write the name alone: it is looked for in the job folder and in each folder above it"}
+			Want: "want a name such as company.yaml", Fix: "write the name alone: the job folder and each folder above it are searched"}
 	}
 	up := ""
 	for dir := filepath.Clean(job); ; dir, up = filepath.Join(dir, ".."), up+"../" {
@@ -87,7 +87,7 @@ func Find(job, name string) (*CompanyFile, *diag.Problem) {
 		data, err := files.ReadUpTo(name, largest)
 		switch {
 		case errors.Is(err, plain.ErrLink):
-			return nil, &diag.Problem{Code: "symbolic-link", Message: up + name + " is a symbolic link, or is behind one, and links are not followed",
+			return nil, &diag.Problem{Code: "symbolic-link", Message: up + name + " is a symbolic link, or is reached through one; symbolic links are not followed",
 				Fix: "put the file itself there, or name another"}
 		case errors.Is(err, plain.ErrNotRegular):
 			return nil, &diag.Problem{Code: "not-a-file", Message: up + name + " is not a regular file", Fix: "name a file"}

@@ -47,7 +47,7 @@ func refuse(d *strict.YAML, group *yaml.Node, path string) {
 			if path != "" {
 				of = fmt.Sprintf(" of %s", path)
 			}
-			d.Fault(k, "job-only", fmt.Sprintf("%q%s is each job's own, and this file is read by several", k.Value, of), "", "say it in job.yaml of the job that it is about")
+			d.Fault(k, "job-only", fmt.Sprintf("%q%s belongs to one job, but several jobs read this file", k.Value, of), "", "state it in job.yaml of that job")
 			continue
 		}
 		refuse(d, v, name)

@@ -30,7 +30,7 @@ func CheckNames(originals []record.Original) *diag.List {
 			r, _ := utf8.DecodeRuneInString(o.Name[control:])
 			add("control-character", fmt.Sprintf("the file's name contains the control character U+%04X", r), "rename the file; its bytes stay as they are")
 		case strings.Contains(o.Name, `\`):
-			add("name-with-backslash", `the file's name holds a backslash, which parts folders on other systems`, "rename the file; its bytes stay as they are")
+			add("name-with-backslash", `the file's name contains a backslash, which separates folders on other systems`, "rename the file; its bytes stay as they are")
 		case twice:
 			add("names-differ-in-case", fmt.Sprintf("the names of this file and of %s differ in capitals only, so other systems would keep one of them", first),
 				"rename one of the two; their bytes stay as they are")

@@ -164,7 +164,7 @@ func (f *JobFolder) look(name string) (fs.FileInfo, *diag.Problem) {
 	info, err := plain.Below(f.root).Lstat(name)
 	switch {
 	case errors.Is(err, plain.ErrLink): // a folder on the way to it
-		return nil, &diag.Problem{Code: "symbolic-link", Message: "this is behind a symbolic link, and links are not followed",
+		return nil, &diag.Problem{Code: "symbolic-link", Message: "this is reached through a symbolic link; symbolic links are not followed",
 			Fix: "put a copy of the folder itself into the job folder, so that the evidence is complete"}
 	case errors.Is(err, fs.ErrNotExist):
 		return nil, missing(name, f.Exists)

@@ -48,7 +48,7 @@ func TestRead(t *testing.T) {
 	}
 	for _, c := range []struct{ name, want string }{
 		{"readings/a.csv", ""},
-		{"photos/a.csv", "photos/a.csv: error: this is behind a symbolic link"},
+		{"photos/a.csv", "photos/a.csv: error: this is reached through a symbolic link"},
 		{"short.csv", "short.csv: error: this is a symbolic link"},
 		{"readings", "readings: error: this is not a regular file"},
 		{"long.csv", "[too-large]"},

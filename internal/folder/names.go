@@ -17,7 +17,7 @@ const (
 
 // newFile says how to come by a file that every job has.
 var newFile = map[string]string{
-	Job:   "name the folder that holds the job, or have one written to fill in: spanseal new FOLDER",
+	Job:   "name the folder that holds the job, or make one to fill in: spanseal new FOLDER",
 	Links: "list every link that must be certified in it; spanseal new FOLDER writes one to fill in",
 }
 

@@ -187,13 +187,13 @@ func (s *Writer) gone() (gone []ResultPayItem) {
 func (s *Writer) BillingFaults() (faults []billing.Fault) {
 	pay := &s.Facts.Job.Pay
 	if pay.Billed == nil && s.Revision > 1 && (!pay.Period.IsZero() || len(pay.Releases) > 0) {
-		return []billing.Fault{{Code: "billed-unsaid", Key: "pay", Message: fmt.Sprintf("which statement was billed last is not said, and r%d was issued", s.Revision-1),
+		return []billing.Fault{{Code: "billed-unsaid", Key: "pay", Message: fmt.Sprintf("r%d was issued, but the job does not state which statement was billed last", s.Revision-1),
 			Fix: fmt.Sprintf("add billed: r%d if the statement of r%d was billed, or billed: and the one that was, or billed: none", s.Revision-1, s.Revision-1)}}
 	}
 	if pay.Billed != nil {
 		for _, g := range s.gone() {
 			name := wording.FirstOf(g.Line, string(g.Unit))
-			faults = append(faults, billing.Fault{Code: "billed-item-gone", Key: "pay.items", Message: fmt.Sprintf("item %s, of which %d were billed with r%d, is not among the pay items now", name, g.Accepted, s.Earlier.Revision),
+			faults = append(faults, billing.Fault{Code: "billed-item-gone", Key: "pay.items", Message: fmt.Sprintf("item %s is no longer among the pay items; quantity billed before: %d, with r%d", name, g.Accepted, s.Earlier.Revision),
 				Fix: "put it back with its line, unit, fibre and cable: without it, what was billed would be claimed again under another line, or be lost"})
 		}
 	}

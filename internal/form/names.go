@@ -112,7 +112,7 @@ func (w *Writer) NameFaults() (all []NameFault) {
 		case fault != "":
 			fault = fmt.Sprintf("%q: %s", shown, fault)
 		case twice:
-			fault = fmt.Sprintf("%q is the name of the paper of link %s too", shown, other)
+			fault = fmt.Sprintf("%q is also the name of the document of link %s", shown, other)
 		default:
 			held[key] = l.ID
 			continue

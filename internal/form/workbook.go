@@ -122,7 +122,7 @@ func (w *workbook) sheet(name string, widths []float64, rows iter.Seq[[]any]) er
 	n := 0
 	for row := range rows {
 		if n == excelize.TotalRows {
-			return fmt.Errorf("a sheet holds %d rows, and there are more results: write them as CSV", excelize.TotalRows)
+			return fmt.Errorf("a sheet has at most %d rows, and there are more results: write them as CSV", excelize.TotalRows)
 		}
 		at, err := excelize.CoordinatesToCellName(1, n+1)
 		if err != nil {

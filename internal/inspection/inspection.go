@@ -62,7 +62,7 @@ type face struct{ link, end string }
 // not known. Photo holds the name of the file as it was written.
 func (g *Register) Read(row Row, link *record.Link, o record.Origin) record.Inspection {
 	i := record.Inspection{
-		End: strings.ToUpper(row.Must("end", "A or B")), Criterion: row.Must("criterion", "what the face was judged by, such as IEC 61300-3-35"),
+		End: strings.ToUpper(row.Must("end", "A or B")), Criterion: row.Must("criterion", "by what the face was judged, such as IEC 61300-3-35"),
 		Edition: row.Must("edition", "which edition of the criterion, such as 2022"), Person: row.Text("person"), Time: row.Time("time"),
 		Photo: record.Origin{File: row.Text("photo")}, Origin: o,
 	}

@@ -519,7 +519,7 @@ func (a *assembler) otherHeading(row *table.Row) bool {
 	if other < 0 {
 		return false
 	}
-	a.fault(row, other, diag.Problem{Code: "second-heading", Message: "another heading stands here, so the rows below it are not read by the first",
+	a.fault(row, other, diag.Problem{Code: "second-heading", Message: "another heading begins here, so the first one does not apply to the rows below it",
 		Fix: "export each table into a file of its own; leave this row out under ignore_rows if it is no heading"})
 	return true
 }

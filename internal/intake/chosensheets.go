@@ -64,7 +64,7 @@ func (r *reader) readWorkbook(f *source.File, m *mapping.Mapping, account *recor
 	}
 	b, chosen := r.chooseSheets(f, c)
 	if m.Sheet == nil && len(chosen) == 1 {
-		account.Concluded = append(account.Concluded, fmt.Sprintf("sheet %q, as no other holds anything", chosen[0].Name))
+		account.Concluded = append(account.Concluded, fmt.Sprintf("sheet %q: all others are empty", chosen[0].Name))
 	}
 	for _, s := range chosen {
 		if len(chosen) > 1 {

@@ -115,7 +115,7 @@ func (a *assembler) askSayings() {
 			message = fmt.Sprintf("the file itself gives a negative margin, %s, in %s, and the job judges by its own limits: which limit is right?", c.text, rows)
 			fix = "compare the limit that the instrument was set to with spanseal explain JOB LINK"
 		case field.SaysLimit:
-			message = fmt.Sprintf("the file itself gives a limit of %s where the loss is %s, in %s, and the job judges by its own limits: which limit is right?", c.text, c.loss, rows)
+			message = fmt.Sprintf("the file itself gives a limit of %s for a loss of %s, in %s, but the job judges by its own limits: which limit is right?", c.text, c.loss, rows)
 			fix = "compare the limit that the instrument was set to with spanseal explain JOB LINK"
 		case field.SaysMethod, field.SaysCords:
 			said, p := "job.yaml says", &a.r.facts.Job.Policy

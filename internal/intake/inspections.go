@@ -69,7 +69,7 @@ func (r *reader) picture(l *ledger.Ledger, i *record.Inspection) {
 	before, twice := r.pictured[file]
 	switch {
 	case !strings.HasPrefix(file, "photos/") || strings.Contains(file, `\`):
-		l.Fault("photo", "photo-missing", fmt.Sprintf("%q is no file of the folder photos", name), "want a name such as A-11-B.jpg", "")
+		l.Fault("photo", "photo-missing", fmt.Sprintf("%q is not a file in the folder photos", name), "want a name such as A-11-B.jpg", "")
 	case !slices.Contains([]string{".jpg", ".jpeg", ".png"}, strings.ToLower(path.Ext(file))):
 		l.Fault("photo", "photo-missing", fmt.Sprintf("%q is no picture that is read", name), "want a .jpg or .png", "save it as JPEG or PNG")
 	case !r.folder.Exists(file):

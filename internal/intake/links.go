@@ -124,7 +124,7 @@ func (r *reader) linksOf(l *ledger.Ledger, o record.Origin, taken map[record.Arr
 	}
 	message, fix := fmt.Sprintf("link %q is listed twice in the schedule", twice[0]), "give each link its own name, or remove one row"
 	if len(twice) > 1 {
-		message = fmt.Sprintf("%d links of this row stand twice in the schedule: %s", len(twice), strings.Join(diag.First(twice, 3), ", "))
+		message = fmt.Sprintf("%d links of this row are listed twice in the schedule: %s", len(twice), strings.Join(diag.First(twice, 3), ", "))
 	}
 	if n > 1 {
 		fix = "end the series before the links that have a row of their own, or remove one of the two rows"

@@ -29,7 +29,7 @@ func (a *assembler) method(row *table.Row, g *mapping.ReadingSlots, index int32)
 		} else if !a.methodAsked[f] { // a heading may be meant otherwise
 			a.methodAsked[f] = true
 			p.Severity, p.Place = diag.Question, a.t.Place(row, g[f].Column)
-			p.Fix = "the column is passed over where it says something else; map it under columns if it is meant"
+			p.Fix = "such cells are ignored, because the column is not mapped; map it under columns if it holds this"
 			a.r.list.Add(p)
 		}
 	})

@@ -44,7 +44,7 @@ A-12 insertion_loss 1310 nm B-A 1 used, at 2026-11-18T23:59:59Z [day1.xlsx Leses
 A-12 insertion_loss 1550 nm A-B -0.02 used, at 2026-11-18T23:59:59Z [day1.xlsx Lesesaal!E5]
 A-12 insertion_loss 1550 nm B-A 0.005 used, at 2026-11-18T23:59:59Z [day1.xlsx Lesesaal!F5]
 readings/day1.xlsx: 2 rows, 2 used, 0 superseded, 0 refused, 0 blank
-  sheet "Lesesaal", as no other holds anything
+  sheet "Lesesaal": all others are empty
   1 cell without a reading, as not_measured of the mapping says
 `
 

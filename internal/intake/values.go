@@ -170,9 +170,9 @@ func (a *assembler) inRange(row *table.Row, column int, f field.Field, v quantit
 	case field.Loss, field.SpliceLoss, field.LossPerKm:
 		lo, hi = -field.MaxLoss, field.MaxLoss
 	case field.Reflectance:
-		lo, hi, fix = -field.MaxLoss, 0, "reflectance is negative; where a file writes it without the sign, say reflectance_is: positive"
+		lo, hi, fix = -field.MaxLoss, 0, "reflectance is negative; if a file writes it without the sign, set reflectance_is: positive"
 	case field.ReturnLoss, field.OpticalReturnLoss:
-		lo, hi, fix = 0, field.MaxLoss, "return loss is positive; where the column holds reflectance, map it as reflectance_db"
+		lo, hi, fix = 0, field.MaxLoss, "return loss is positive; if the column holds reflectance, map it as reflectance_db"
 	case field.Reference, field.Received:
 		lo, hi = field.MinPower, field.MaxPower
 	case field.Length:
@@ -411,7 +411,7 @@ func (a *assembler) notTime(row *table.Row, g *mapping.ReadingSlots, date, f fie
 	switch {
 	case errors.Is(err, written.ErrAmbiguous):
 		p.Code = "which-date"
-		p.Message = fmt.Sprintf("the order of day and month in %q is not said", text)
+		p.Message = fmt.Sprintf("the order of day and month in %q is not clear", text)
 		p.Want = ""
 		p.Fix = "set in the file's readings entry time_format: " + cmp.Or(strings.Join(forms, " or "), "DD.MM.YYYY HH:mm, MM/DD/YYYY h:mm AM or the like")
 	case errors.Is(err, written.ErrNoDay):
@@ -425,12 +425,12 @@ func (a *assembler) notTime(row *table.Row, g *mapping.ReadingSlots, date, f fie
 		p.Fix = leaveOut
 	case errors.Is(err, written.ErrTwice):
 		p.Code = "clock-change"
-		p.Message = fmt.Sprintf("%q came twice in %s, where the clocks were put back", text, a.zone)
+		p.Message = fmt.Sprintf("%q occurred twice in %s, because the clocks were put back", text, a.zone)
 		p.Want = ""
 		p.Fix = "say in the file's readings entry which of the two it was, by the offset of that hour only: " + a.doubled(text, s, row, g, date)
 	case errors.Is(err, written.ErrSkipped):
 		p.Code = "clock-change"
-		p.Message = fmt.Sprintf("%q never was in %s, where the clocks were put forward over it", text, a.zone)
+		p.Message = fmt.Sprintf("%q did not exist in %s: the clocks were put forward over it", text, a.zone)
 		p.Want = ""
 		p.Because = append(p.Because, "the instrument's clock was not put forward, so its later times are an hour off too")
 		p.Fix = "if the clock stood on one offset all along, say it in the file's readings entry, such as time_zone: +00:00"
@@ -499,7 +499,7 @@ func (a *assembler) unknownLink(row *table.Row, s *mapping.Slot, text string) {
 		p.Fix = "add the link to " + a.r.scheduled + ", or leave the row out under ignore_rows"
 	}
 	if a.faults < 100 && slices.ContainsFunc(a.r.facts.Links, func(l record.Link) bool { return l.Strand == text }) {
-		p.Because = append(p.Because, fmt.Sprintf("%s has a strand %s: where the file names strands, map the column as strand, and cable", a.r.scheduled, text))
+		p.Because = append(p.Because, fmt.Sprintf("%s has a strand %s: if the file names strands, map the column as strand, and cable", a.r.scheduled, text))
 	}
 	if day, is := spreadsheetDay(text, a.t); is {
 		p.Because = append(p.Because, day)

@@ -186,7 +186,7 @@ func (r *Request) readLink(dir folder, n int, chain []predecessor) (l predecesso
 	case n != before.manifest.Revision+1:
 		err = fmt.Errorf("this is revision %d, and revision %d is not there", n, before.manifest.Revision+1)
 	case m.Previous != before.sum:
-		err = errors.New("it follows another revision than the one that lies before it")
+		err = errors.New("it does not follow the revision before it")
 	case l.issued.Before(before.issued) && record.DateOf(l.issued).Before(record.DateOf(before.issued)):
 		err = fmt.Errorf("it is dated %s, before the revision that it follows, %s", record.DateOf(l.issued), record.DateOf(before.issued))
 	}

@@ -110,11 +110,11 @@ func compareReadings(dir folder, place string, m *seal.Manifest, facts *record.F
 		o := now[f.Path]
 		switch {
 		case kept[f.Path]:
-			c.What = fmt.Sprintf("r%d holds other bytes of this file, as the instrument wrote it", m.Revision)
+			c.What = fmt.Sprintf("in r%d this file of the instrument has other bytes", m.Revision)
 		case folder == originalsFolder:
-			c.Gone, c.What = true, fmt.Sprintf("r%d holds this file of an instrument, and it is no longer handed over", m.Revision)
+			c.Gone, c.What = true, fmt.Sprintf("r%d contains this file of an instrument, but it is no longer handed over", m.Revision)
 		case o == nil:
-			c.Gone, c.What = true, fmt.Sprintf("r%d rests on this file, and it is gone", m.Revision)
+			c.Gone, c.What = true, fmt.Sprintf("r%d used this file, but it is gone", m.Revision)
 		default:
 			name := path.Join(seal.RevisionFolder(m.Revision), f.Path)
 			old, err := readUpTo(dir, name, f.Size)
@@ -125,7 +125,7 @@ func compareReadings(dir folder, place string, m *seal.Manifest, facts *record.F
 				return nil, nil, &DamagedError{filepath.Join(place, filepath.FromSlash(name)), plain.Cause(err)}
 			}
 			c.Row, c.What = differing(old, o.Data)
-			c.What = fmt.Sprintf("r%d rests on other rows of this file: %s", m.Revision, c.What)
+			c.What = fmt.Sprintf("r%d used other rows of this file: %s", m.Revision, c.What)
 		}
 		changes = append(changes, c)
 	}

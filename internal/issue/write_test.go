@@ -370,7 +370,7 @@ func TestEarlier(t *testing.T) {
 				}
 			}
 			*r = o.request(t, r.Folder)
-		}, is: is[*issue.ChangedReadingsError], says: "readings/team-01.csv: r1 rests on other rows of this file"},
+		}, is: is[*issue.ChangedReadingsError], says: "readings/team-01.csv: r1 used other rows of this file"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			t.Parallel()

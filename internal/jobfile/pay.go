@@ -36,7 +36,7 @@ func payKeys(d *strict.YAML, p *record.Pay) strict.Keys {
 				"retroactive": strict.Opt(d.Yes("retroactive", &v.Retroactive)),
 			})
 			if v.Retroactive && v.Rate == nil {
-				d.Fault(n, "missing-key", "a rate that holds for what was billed before is not there", "", "add rate: and what one costs, or take retroactive out")
+				d.Fault(n, "missing-key", "retroactive is set, but there is no rate", "", "add rate: with the price of one, or remove retroactive")
 			}
 			if v.Rate != nil && p.Currency == "" {
 				d.Fault(n, "missing-key", "a rate needs a currency", "", "add currency to pay, above items, such as currency: EUR")

@@ -70,7 +70,7 @@ const nameKey = "name a key file as `spanseal key new` makes it, or a company's 
 // Unlock opens what the key file at a path holds, and returns its passphrase too.
 func Unlock(path string, data []byte, ask Prompt) (*seal.Signer, string, error) {
 	if _, err := verify.ParseCertificates(data); err == nil {
-		return nil, "", refuse("name the key file that it belongs to, such as signer.p12", "%s: a certificate, with which nobody can sign", diag.Safe(path))
+		return nil, "", refuse("name the key file that it belongs to, such as signer.p12", "%s: this is a certificate, and only a key can sign", diag.Safe(path))
 	}
 	if !bytes.HasPrefix(data, []byte{0x30}) { // PKCS#12 is a SEQUENCE in DER or BER (RFC 7292, 4)
 		return nil, "", refuse(nameKey, "%s: not a key file (PKCS#12)", diag.Safe(path))

@@ -37,7 +37,7 @@ func TestRefusals(t *testing.T) {
 	}{
 		{"its key", p12, "a sentence to remember", "", "", true},
 		{"another passphrase", p12, "another sentence", "the passphrase does not open", "try again", true},
-		{"a certificate", cert, "", "a certificate, with which nobody can sign", "name the key file that it belongs to", false},
+		{"a certificate", cert, "", "this is a certificate, and only a key can sign", "name the key file that it belongs to", false},
 		{"text", []byte("not a key"), "", "not a key file (PKCS#12)", "name a key file", false},
 		{"nothing", nil, "", "not a key file (PKCS#12)", "name a key file", false},
 		{"cut short", p12[:len(p12)/2], "a sentence to remember", "", "name a key file", true},

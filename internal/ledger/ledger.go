@@ -358,7 +358,7 @@ func (l *Ledger) Time(column string) time.Time {
 		want, fix = "the job does not say of which zone", "add time_zone to job in job.yaml, such as Europe/Dublin"
 	}
 	if err == written.ErrSkipped || err == written.ErrTwice {
-		want, fix = err.Error(), "write the offset behind the time, such as 2026-10-25 01:30 +00:00"
+		want, fix = err.Error(), "write the offset after the time, such as 2026-10-25 01:30 +00:00"
 	}
 	l.Fault(column, "not-a-time", fmt.Sprintf("%q is not a recognised time", s), want, fix)
 	return time.Time{}

@@ -208,13 +208,13 @@ func (c *Copy) sayRest() {
 	switch {
 	case key == nil && c.firm != "":
 	case key != nil && strings.HasPrefix(key.Value, "../"): // beside both jobs, if these lie beside each other
-		c.say(folder.Job, "sign: whether the key lies at "+key.Value+" from here too")
+		c.say(folder.Job, "sign: whether the key is at "+key.Value+" from here too")
 	default:
 		name := "signer.p12"
 		if key != nil && key.Value != "" {
 			name = key.Value
 		}
-		c.say(name, "the key is not copied: put it there, or say in job.yaml under sign where it lies")
+		c.say(name, "the key is not copied: put it there, or state in job.yaml under sign where it is")
 	}
 	if !c.drafted {
 		c.say("readings/", "what the instruments exported")

@@ -204,7 +204,7 @@ func TestFiles(t *testing.T) {
 		{"job.yaml", "readings: link, reference_dbm, which the older job said of its own files"},
 		{"job.yaml", "readings: whether this is true of the new files too: person: mo"},
 		{"links.csv", "every link that must be certified"},
-		{"keys/signer.p12", "the key is not copied: put it there, or say in job.yaml under sign where it lies"},
+		{"keys/signer.p12", "the key is not copied: put it there, or state in job.yaml under sign where it is"},
 		{"readings/", "what the instruments exported"},
 	}
 	if diff := cmp.Diff(want, c.Points); diff != "" {

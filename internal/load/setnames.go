@@ -79,7 +79,7 @@ func (n setName) unread(err error, c *record.Company) diag.Problem {
 	}
 	switch {
 	case !filepath.IsLocal(filepath.FromSlash(n.id)):
-		p.Message = fmt.Sprintf("the %s %q lies outside the job folder", n.what, n.id)
+		p.Message = fmt.Sprintf("the %s %q is outside the job folder", n.what, n.id)
 		p.Fix = "copy the file into the job folder and name it from there: what a certificate rests on is kept with the job"
 	case errors.Is(err, fs.ErrNotExist):
 		p.Message = fmt.Sprintf("there is no file %q in the job folder%s", n.id, beside)

@@ -76,9 +76,9 @@ var topics = []struct{ name, about, file string }{
 	{"job-folder", "the files of a job, and what each column is for", "job/README.txt"},
 	{"company", "a file above the jobs, for what is the same in all of them", "company/README.md"},
 	{"limit-sets", "limit sets of your own, and their tests", "limits/README.md"},
-	{"papers", "how papers and labels look: logo, typefaces, measures, sections", "documents/README.md"},
-	{"wording", "what papers say, and in which language", "wording/README.md"},
-	{"schemas", "what editors and programs can know of all these files", "schema/README.md"},
+	{"papers", "how documents and labels look: logo, typefaces, measures, sections", "documents/README.md"},
+	{"wording", "what documents say, and in which language", "wording/README.md"},
+	{"schemas", "descriptions of all these files, for editors and programs", "schema/README.md"},
 }
 
 func topicNames() (names []string) {

@@ -27,7 +27,7 @@ func (b *binder) askHeadings() {
 			}
 			b.list.Add(diag.Problem{Severity: diag.Question, Code: "limit-as-reading", Place: b.place(column),
 				Message: fmt.Sprintf("column %d %q is read as a measured %s. Is %q a limit or a calculated value instead?", column+1, name, f.Noun(), word),
-				Fix:     "if so, map the column that holds the measured values"})
+				Fix:     "if so, map the column with the measured values"})
 		}
 	}
 }

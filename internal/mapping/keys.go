@@ -231,7 +231,7 @@ func (m *Mapping) readFixedWidth(d *strict.YAML) func(*yaml.Node) {
 			at := 0
 			d.Count("fixed_width", 1, table.MaxRow, &at)(n)
 			if last := len(m.FixedWidth) - 1; at > 0 && last >= 0 && at <= m.FixedWidth[last] {
-				d.Fault(n, "out-of-order", fmt.Sprintf("a column at character %d does not begin behind the one before it", at), "want the characters at which columns begin, from left to right", "")
+				d.Fault(n, "out-of-order", fmt.Sprintf("the column at character %d does not begin after the one before it", at), "want the characters at which columns begin, from left to right", "")
 				return
 			}
 			m.FixedWidth = append(m.FixedWidth, at)

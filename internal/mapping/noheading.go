@@ -33,7 +33,7 @@ func (b *binder) whatStands() []string {
 		}
 	}
 	if len(widest) == 0 {
-		return append(said, "no row holds anything")
+		return append(said, "every row is empty")
 	}
 	for i, t := range widest {
 		if r := []rune(t); len(r) > 40 {
@@ -48,7 +48,7 @@ func (b *binder) whatStands() []string {
 	}
 	for _, c := range table.Delimiters {
 		if n := strings.Count(shown, string(rune(c))); c != d.Delimiter && n > 1 {
-			return append(said, fmt.Sprintf("the cells were parted by %s, and %s stands in that row %d times: is that the delimiter?", table.DelimiterName(rune(d.Delimiter)), table.DelimiterName(rune(c)), n))
+			return append(said, fmt.Sprintf("the cells were separated by %s, but %s occurs %d times in that row: is that the delimiter?", table.DelimiterName(rune(d.Delimiter)), table.DelimiterName(rune(c)), n))
 		}
 	}
 	return said

@@ -61,7 +61,7 @@ func Parse(pattern string) (p Pattern, err error) {
 			known = known || w == word
 		}
 		if !known {
-			return Pattern{}, &PatternError{fmt.Sprintf("{%s} stands for nothing", word), word}
+			return Pattern{}, &PatternError{fmt.Sprintf("{%s} is not known here", word), word}
 		}
 		p.parts, rest = append(p.parts, part{word: word}), after
 	}
@@ -146,16 +146,16 @@ func (n PaperName) Fault() string {
 	case name == "":
 		return "it is empty"
 	case len(name) > Longest:
-		return fmt.Sprintf("it has %d bytes, and at most %d fit", len(name), Longest)
+		return fmt.Sprintf("it has %d bytes; at most %d fit", len(name), Longest)
 	case bad >= 0:
 		r, _ := utf8.DecodeRuneInString(name[bad:])
-		return fmt.Sprintf("no file name may hold %q", r)
+		return fmt.Sprintf("a file name cannot contain %q", r)
 	case strings.HasPrefix(name, "."), strings.HasPrefix(name, " "), strings.HasSuffix(name, " "), strings.HasSuffix(name, "."):
 		return "a name may not begin with a point or space, nor end with one"
 	case !norm.NFC.IsNormalString(name):
-		return "a letter and its accent are two characters in it: type it as one"
+		return "it has a letter and its accent as two characters: type them as one"
 	case reserved.MatchString(name):
-		return "Windows keeps it for a device"
+		return "Windows reserves it for a device"
 	}
 	return ""
 }

@@ -92,7 +92,7 @@ func Parse(text string) (*Pattern, error) {
 	case strings.HasPrefix(first, "."):
 		return nil, errors.New("files of hidden folders are not read")
 	case slices.Contains(others, strings.ToLower(first)):
-		return nil, fmt.Errorf("%s/ holds other files; want a folder of their own, such as traces", first)
+		return nil, fmt.Errorf("%s/ contains other files; want a separate folder, such as traces", first)
 	}
 	p := &Pattern{Text: text, Folder: first}
 	long, short, at := "", "", 0
@@ -114,12 +114,12 @@ func Parse(text string) (*Pattern, error) {
 			return nil, fmt.Errorf("%q is no placeholder; want {link}, {nm}, {way} or {stage}", part)
 		}
 		if seen[name] {
-			return nil, fmt.Errorf("{%s} stands there twice", name)
+			return nil, fmt.Errorf("{%s} occurs twice", name)
 		}
 		seen[name] = true
 	}
 	if !seen["link"] {
-		return nil, errors.New("want {link} where the names of the files have that of the link")
+		return nil, errors.New("want {link} in place of the link's name")
 	}
 	rest := regexp.QuoteMeta(text[at:])
 	p.read, p.short = regexp.MustCompile(`^`+long+rest+`$`), regexp.MustCompile(`^`+short+rest+`$`)
@@ -176,9 +176,9 @@ func Refused(name, key string) string {
 	case path.Clean(name) == path.Clean(key) || slices.Contains([]string{".p12", ".pfx", ".pem", ".key"}, strings.ToLower(path.Ext(name))):
 		return "it is, or may be, a key"
 	case strings.Contains(name, `\`) || path.Clean(name) != name || strings.HasPrefix(name, "/") || strings.HasPrefix(name, "../"):
-		return "it is no path within the job folder, with / between folders"
+		return "it is not a path within the job folder, with / between folders"
 	case !strings.Contains(name, "/"):
-		return "it lies among the job's own files; put it into a folder such as traces"
+		return "it is among the job's own files; put it into a folder such as traces"
 	case strings.HasPrefix(name, "issued/") || strings.HasPrefix(name, "specimen/"):
 		return "spanseal wrote that folder"
 	}

@@ -158,7 +158,7 @@ func (d *Draft) Job(blank []byte) []byte {
 // they need.
 func (d *Draft) Tail() string {
 	if d.seen.meant {
-		return "\nschedule: {series: false}   # a name with two points between numbers is that of one link\n\n" + d.Readings()
+		return "\nschedule: {series: false}   # a name with two points between numbers is the name of one link\n\n" + d.Readings()
 	}
 	return "\n" + d.Readings()
 }
@@ -244,7 +244,7 @@ func (d *Draft) Points() []Point {
 	case len(needed) > room && len(joined) <= 250:
 		points = append(points, Point{job, "readings: " + joined})
 	case len(needed) > room:
-		points = append(points, Point{job, fmt.Sprintf("readings: %s, in the remarks above the entries", diag.Plural(len(needed), "point"))})
+		points = append(points, Point{job, fmt.Sprintf("readings: %s, in the comments above the entries", diag.Plural(len(needed), "point"))})
 	default:
 		for _, n := range needed {
 			points = append(points, Point{job, "readings: " + n})
@@ -309,7 +309,7 @@ func holding(needed []string) (rest []string) {
 	if len(keys) == 0 {
 		return rest
 	}
-	return append(rest, "add "+strings.Join(keys, ", ")+" to the entry, each if it was one for the whole file")
+	return append(rest, "add "+strings.Join(keys, ", ")+" to the entry, each if it is the same in the whole file")
 }
 
 // unnamed are ids that are no names.

@@ -376,7 +376,7 @@ func (d *Draft) row(links []*link) row {
 func (d *Draft) linkPoints() (points []Point) {
 	say := func(format string, args ...any) { points = append(points, Point{Text: fmt.Sprintf(format, args...)}) }
 	if len(d.rows) == 0 {
-		say("a row for every link: by these drafts the files name none")
+		say("a row for every link: as drafted, the files name none")
 		return points
 	}
 	say("%s; see: spanseal help job-folder", strings.Join(d.empty(), ", "))
@@ -384,20 +384,20 @@ func (d *Draft) linkPoints() (points []Point) {
 		say("fibre: %s", fibre)
 	}
 	var look []string
-	look = append(look, onlyIf(d.seen.meant, "names with two points are of single links, as schedule in job.yaml says")...)
+	look = append(look, onlyIf(d.seen.meant, "a name with two points is one link, as schedule in job.yaml says")...)
 	look = append(look, onlyIf(d.seen.named, "links are named by cable and strand")...)
 	look = append(look, onlyIf(d.seen.counted, "cable and strand are from the names")...)
 	look = append(look, onlyIf(d.seen.lengths, "length_m is the least that was measured")...)
 	look = append(look, onlyIf(len(d.seen.places) > 0, "places are from "+strings.Join(d.seen.places, ", "))...)
 	look = append(look, onlyIf(len(d.seen.fibres) > 0, "fibre is from "+strings.Join(d.seen.fibres, ", "))...)
-	look = append(look, onlyIf(d.seen.cut, "places and kinds of fibre are from the first rows of a table, for it is long")...)
+	look = append(look, onlyIf(d.seen.cut, "places and kinds of fibre are from the first rows, because a table is long")...)
 	look = append(look, onlyIf(d.survey.More, fmt.Sprintf("links beyond the first %d are left out", len(d.survey.Facts.Links)))...)
 	look = append(look, onlyIf(d.seen.placesDiffer > 0, fmt.Sprintf("places differ between the rows of %s, and are left empty", diag.Plural(d.seen.placesDiffer, "link")))...)
 	look = append(look, onlyIf(d.seen.fibresDiffer > 0, fmt.Sprintf("kinds of fibre differ between the rows of %s, and are left empty", diag.Plural(d.seen.fibresDiffer, "link")))...)
 	look = append(look, onlyIf(d.seen.lengthsDiffer > 0, fmt.Sprintf("lengths measured in %s are more than 2 %% apart, and left empty", diag.Plural(d.seen.lengthsDiffer, "row")))...)
 	look = append(look, onlyIf(len(d.seen.missing) > 0, "no file names "+list(d.seen.missing, 3))...)
 	if len(look) > 0 {
-		say("look whether it is right: %s", strings.Join(look, "; "))
+		say("check whether this is right: %s", strings.Join(look, "; "))
 	}
 	return points
 }

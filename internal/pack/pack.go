@@ -57,7 +57,7 @@ type ZipFile struct {
 type ChangedError struct{ Dir, File string }
 
 func (e *ChangedError) Error() string {
-	return fmt.Sprintf("%s: %s is not as the manifest says", e.Dir, e.File)
+	return fmt.Sprintf("%s: %s does not match the manifest", e.Dir, e.File)
 }
 
 // Open reads the manifest of a revision. It does not check the signature: who

@@ -23,7 +23,7 @@ import (
 // How sentences begin that ask what no row says, and may hold for a whole file.
 const (
 	NeedsTime       = "when it was measured"
-	NeedsInstrument = "with which instrument"
+	NeedsInstrument = "the instrument"
 	NeedsPerson     = "who measured"
 )
 
@@ -94,10 +94,10 @@ func (p *proposer) assign() {
 			return slices.ContainsFunc(each, func(s string) bool { return !strings.Contains(s, name+": ") })
 		}
 		if said[field.Wavelength] == "" && lacks("wavelength_nm") {
-			p.need("the wavelength: add wavelength_nm: 1310 if it holds for the whole file")
+			p.need("the wavelength: add wavelength_nm: 1310 if it is the same in the whole file")
 		}
 		if said[field.Direction] == "" && said[field.End] == "" && lacks("direction") {
-			p.need("the direction: add direction: A-B or B-A if it holds for the whole file%s", p.directionInName())
+			p.need("the direction: add direction: A-B or B-A if it is the same in the whole file%s", p.directionInName())
 		}
 	}
 	if len(shared) > 0 {
@@ -114,7 +114,7 @@ func (p *proposer) assign() {
 	}
 	if said[field.Link] == "" && said[field.Strand] == "" {
 		if p.sheets > 1 {
-			p.need(`which column names the link: add it under columns, or set sheet: "{link}" where each sheet bears the name of its link`)
+			p.need(`which column names the link: add it under columns, or set sheet: "{link}" if each sheet is named after its link`)
 		} else {
 			p.need("which column names the link: add it under columns, or give file_name or preamble a pattern with {link}")
 		}
@@ -128,19 +128,19 @@ func (p *proposer) assign() {
 	onlyLength := !slices.ContainsFunc(p.columns, func(c proposed) bool { return c.taken && c.Field.Measured() && c.Field != field.Length })
 	if len(each) == 0 && !onlyLength {
 		if said[field.Wavelength] == "" {
-			p.need("the wavelength: add wavelength_nm: 1310 if it holds for the whole file")
+			p.need("the wavelength: add wavelength_nm: 1310 if it is the same in the whole file")
 		}
 		if said[field.Direction] == "" && said[field.End] == "" {
-			p.need("the direction: add direction: A-B or B-A if it holds for the whole file%s", p.directionInName())
+			p.need("the direction: add direction: A-B or B-A if it is the same in the whole file%s", p.directionInName())
 		}
 	}
 	for _, w := range []struct {
 		fields []field.Field
 		what   string
 	}{
-		{[]field.Field{field.Date, field.Time}, NeedsTime + ": add date: 2026-11-18 if it holds for the whole file, or give preamble or file_name a pattern with {date}"},
-		{[]field.Field{field.Instrument}, NeedsInstrument + ": add instrument: and its id in job.yaml, if it was one for the whole file"},
-		{[]field.Field{field.Person}, NeedsPerson + ": add person: and the id in job.yaml, if it was one for the whole file"},
+		{[]field.Field{field.Date, field.Time}, NeedsTime + ": add date: 2026-11-18 if it is the same in the whole file, or give preamble or file_name a pattern with {date}"},
+		{[]field.Field{field.Instrument}, NeedsInstrument + ": add instrument: with its id in job.yaml, if one was used for the whole file"},
+		{[]field.Field{field.Person}, NeedsPerson + ": add person: with the id in job.yaml, if one person measured the whole file"},
 	} {
 		if !slices.ContainsFunc(w.fields, func(f field.Field) bool { return said[f] != "" }) {
 			p.need("%s", w.what)
@@ -222,7 +222,7 @@ func (p *proposer) doubts() {
 		taken = taken || isLoss
 		switch {
 		case isLoss && len(c.values) >= intake.ConstantFrom && !slices.ContainsFunc(c.values, func(s string) bool { return s != c.values[0] }):
-			p.need("why all values of %q are %s: the same number in every row is a limit or an allowance rather than what was measured", c.name, c.values[0])
+			p.need("why all values of %q are %s: the same number in every row is a limit or an allowance, not a measurement", c.name, c.values[0])
 		case !c.taken && c.name != "" && c.Field != field.Length && c.Unit != quantity.Metre && c.Unit != quantity.Kilometre && !field.WorkedOut.MatchString(field.Joined.Replace(c.name)) && losses(c):
 			also = append(also, strconv.Quote(c.name))
 		}
@@ -306,7 +306,7 @@ func (p *proposer) valueField(c *proposed) (field.InUnit, bool) {
 	fu := field.InUnit{Field: c.Field, Unit: c.Unit}
 	if text := field.UnitText(c.name); text != "" && !field.OtherThanUnits.MatchString(text) {
 		if _, known := field.UnitNamed(text); !known {
-			p.need("what %q in the heading %q is: no unit in which a %s is read; if it is no unit, map the column by its number", text, c.name, c.Field.Noun())
+			p.need("what %q in the heading %q is: it is not a unit in which a %s is read; if it is not a unit at all, map the column by its number", text, c.name, c.Field.Noun())
 			return fu, false
 		}
 	}
@@ -485,7 +485,7 @@ func (p *proposer) marks() {
 		p.need("whether %s means measured and beyond the instrument's range, as the draft says under over_range", strings.Join(over, ", "))
 	}
 	if len(digited) > 0 {
-		p.need("what the texts %s say: they hold digits, and are no numbers", strings.Join(diag.First(digited, 8), ", "))
+		p.need("what the texts %s mean: they contain digits, but are not numbers", strings.Join(diag.First(digited, 8), ", "))
 	}
 	if len(odd) > 0 && len(odd) <= 8 {
 		for i, s := range odd {
@@ -518,7 +518,7 @@ func (p *proposer) thousands(odd []string) []string {
 			if _, doubt := written.MarkIn(v); doubt {
 				p.need("whether %q is more than a thousand, as the draft says under thousands", v)
 			} else {
-				p.saw("thousands parted by %q in %q", string(mark), v)
+				p.saw("thousands separated by %q in %q", string(mark), v)
 			}
 			return slices.DeleteFunc(odd, func(s string) bool { return written.ThousandsIn(s, p.mark) == mark })
 		}
@@ -615,7 +615,7 @@ func (p *proposer) try(t table.Table) {
 	case len(r.Facts.Readings) > 0:
 		p.saw("by this draft the sample gives %s of %s", diag.Plural(len(r.Facts.Readings), "reading"), diag.Plural(len(links), "link"))
 		if r.Account.Refused > 0 {
-			p.need("why spanseal check refuses %s, once the entry stands in job.yaml", diag.Plural(r.Account.Refused, "row"))
+			p.need("why spanseal check refuses %s, once the entry is in job.yaml", diag.Plural(r.Account.Refused, "row"))
 		}
 	case len(p.needed) == 0:
 		for _, problem := range diag.First(r.Problems.Sorted(), 1) {

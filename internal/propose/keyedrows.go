@@ -93,7 +93,7 @@ func (p *proposer) around(t table.Table) {
 	}
 	if len(sums) > 0 && len(sums) <= 8 {
 		p.setConstant("ignore_rows", "["+strings.Join(sums, ", ")+"]")
-		p.need("whether rows that begin with %s hold no reading, as the draft says under ignore_rows", strings.Join(sums, ", "))
+		p.need("whether rows that begin with %s contain no reading, as the draft says under ignore_rows", strings.Join(sums, ", "))
 	}
 }
 

@@ -50,7 +50,7 @@ func Join(all []*Proposal) string {
 			continue // it stands already
 		}
 		if needed := Needed(alike); len(needed) > 0 {
-			fmt.Fprintf(&b, "  # Drafted from %s. To be told, or to be looked at:\n", diag.Safe(names(alike)))
+			fmt.Fprintf(&b, "  # Drafted from %s. Still to say, or to check:\n", diag.Safe(names(alike)))
 			for _, n := range needed {
 				fmt.Fprintf(&b, "  # - %s\n", diag.Safe(n))
 			}
@@ -143,7 +143,7 @@ func (p *proposer) open(raw *source.File) table.Table {
 	}
 	f, how, problem := table.Decode(raw, "")
 	if problem != nil && problem.Code == "not-utf-8" {
-		p.need("the encoding: windows-1252 was assumed for this draft; look whether accented letters are right")
+		p.need("the encoding: windows-1252 was assumed for this draft; check that accented letters are right")
 		p.setConstant("encoding", "windows-1252")
 		f, how, problem = table.Decode(raw, "windows-1252")
 	}
@@ -215,7 +215,7 @@ func (p *proposer) sheetsName(t table.Table, sheets []table.BookSheet) string {
 	link, strand, cable := column(field.Link), column(field.Strand), column(field.Cable)
 	bears := func(f field.Field) string {
 		p.keyed = map[field.Field]keyed{f: {field: f, value: sheets[0].Name}}
-		p.need("whether each sheet bears the name of its %s, as the draft says", f)
+		p.need("whether each sheet is named after its %s, as the draft says", f)
 		return "{" + f.String() + "}"
 	}
 	switch {

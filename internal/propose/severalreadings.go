@@ -40,7 +40,7 @@ func (p *proposer) pairs(said map[field.Field]string) (each []string) {
 		if each = p.pairsOf(mark, n, columns, said); each != nil {
 			p.split = mark
 			p.setConstant("split", strconv.Quote(mark))
-			p.saw("%d values in a cell, parted by %q", n, mark)
+			p.saw("%d values in a cell, separated by %q", n, mark)
 			return each
 		}
 	}

@@ -15,7 +15,7 @@ const (
 type Inspection struct {
 	Link string `json:"link"`
 	End  string `json:"end"` // "A" or "B"
-	// Criterion is what the face was judged by, such as IEC 61300-3-35, and Edition
+	// Criterion is by what the face was judged, such as IEC 61300-3-35, and Edition
 	// which of it, such as 2022.
 	Criterion string    `json:"criterion"`
 	Edition   string    `json:"edition"`

@@ -202,7 +202,7 @@ func passing(n int) string {
 func (pr *Printer) unconfirmed(j *load.JudgedJob) {
 	for _, s := range j.Judged.Sets {
 		if s.LowCount > 0 && s.Confirmed == "" {
-			fmt.Fprintf(pr.w, "\n%s: %s of low confidence used, and the papers will say so; compare with the standard, then\n  spanseal limits confirm %s %s\n",
+			fmt.Fprintf(pr.w, "\n%s: %s of low confidence used, and the documents will say so; compare with the standard, then\n  spanseal limits confirm %s %s\n",
 				diag.Safe(s.ID), diag.Plural(s.LowCount, "value"), terminal.Argument(j.Dir), terminal.Argument(s.ID))
 		}
 	}

@@ -17,7 +17,7 @@ import (
 const RSALabels = "PS256"
 
 // FineSymbols says what that means for labels.
-const FineSymbols = "symbols signed with an RSA key may need more than 20 mm: they grow where a label has room, and a label without it is refused (documents/labels.yaml)"
+const FineSymbols = "symbols signed with an RSA key may need more than 20 mm: they grow if a label has room; a label without room is refused (documents/labels.yaml)"
 
 // Certificate prints whose key a certificate is of; algorithm is that of its labels, if the
 // key is at hand.

@@ -118,7 +118,7 @@ func howToRead(v Verified) string {
 		return "to check it as a file of its revision, verify that: " + diag.Safe(whole)
 	}
 	if info, err := os.Stat(v.Target); err == nil && info.IsDir() {
-		return "take out what is no paper of spanseal, or get a copy of it that can be read"
+		return "remove what is not a document of spanseal, or get a copy of it that can be read"
 	}
 	return "name a paper as it was issued (PDF), the folder of a revision, or the text of a label"
 }
@@ -205,9 +205,9 @@ func (pr *Printer) notes(r *verify.Report) {
 			text = someOf(at) + ": " + n
 		case len(at) == 1 && (papers == 0 || all[verify.KindPaper] == 1) && (manifests == 0 || all[verify.KindManifest] == 1):
 		case papers > 1 && papers == all[verify.KindPaper] && others == 0:
-			text += fmt.Sprintf(" (all %d papers)", papers)
+			text += fmt.Sprintf(" (all %d documents)", papers)
 		case papers > 1 && papers == all[verify.KindPaper] && others == manifests:
-			text += fmt.Sprintf(" (papers and manifests, %d in all)", len(at))
+			text += fmt.Sprintf(" (documents and manifests, %d in all)", len(at))
 		default:
 			text += " (" + someOf(at) + ")"
 		}

@@ -50,7 +50,7 @@ func newKey(name, organisation string, notBefore time.Time, years int) (*ecdsa.P
 		return nil, nil, errors.New("a signer needs a name")
 	}
 	if years < 1 || years > 30 {
-		return nil, nil, fmt.Errorf("a certificate for %d years is not made: want 1 to 30", years)
+		return nil, nil, fmt.Errorf("a certificate can be valid for 1 to 30 years, not %d", years)
 	}
 	key, err := ecdsa.GenerateKey(elliptic.P256(), rand.Reader)
 	if err != nil {

@@ -73,11 +73,11 @@ func Parse(text string, down bool) (s Series, why, want string) {
 		case at == -1:
 			at = i
 		case at >= 0:
-			return s, fmt.Sprintf("%q counts in two places", text), "want one number that counts, such as K1-01..K1-24; give the others rows of their own"
+			return s, fmt.Sprintf("%q counts in two places", text), "want one number that counts up, such as K1-01..K1-24; give the others their own rows"
 		}
 	}
 	if at == -2 || len(first) == 0 {
-		return s, fmt.Sprintf("the two ends of %q are names of different kinds", text), "want the same name at both ends but for one number, such as K1-01..K1-24"
+		return s, fmt.Sprintf("the two ends of %q are names of different kinds", text), "want the same name at both ends except for one number, such as K1-01..K1-24"
 	}
 	if at == -1 {
 		return s, fmt.Sprintf("%q ends where it begins", text), "want two ends that differ in one number, or the name alone"

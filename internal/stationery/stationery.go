@@ -112,9 +112,9 @@ func Read(t template.Values, paper page.PaperSize) Labels {
 	case bottom > paper.Height+0.01:
 		t.RefuseOne(fmt.Sprintf("the last row ends at %.1f mm, the paper at %.1f mm", bottom, paper.Height), down...)
 	case g.Columns > 1 && g.PitchX < g.Width:
-		t.RefuseOne("labels would lie on one another: the pitch is at least the width", of("pitch_x", "width")...)
+		t.RefuseOne("labels would overlap: the pitch is at least the width", of("pitch_x", "width")...)
 	case g.Rows > 1 && g.PitchY < g.Height:
-		t.RefuseOne("labels would lie on one another: the pitch is at least the height", of("pitch_y", "height")...)
+		t.RefuseOne("labels would overlap: the pitch is at least the height", of("pitch_y", "height")...)
 	case g.short():
 		size := of("width", "height")
 		if g.Room() >= g.Height {

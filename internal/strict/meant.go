@@ -36,7 +36,7 @@ func (d *YAML) askText(n *yaml.Node) {
 	if remark := n.LineComment; plain && cutRemark.MatchString(remark) && n.Value != "" {
 		whole := n.Value + " " + remark
 		ask("cut-at-remark", fmt.Sprintf("is this %q, or %q? Behind a space, # begins a remark, so the first is read", n.Value, whole),
-			fmt.Sprintf("put the text in quotes if all of it is meant: %q; else put a space behind the #", whole))
+			fmt.Sprintf("if the # belongs to the text, put the text in quotes: %q; otherwise put a space after the #", whole))
 	}
 	if n.Style&yaml.TaggedStyle != 0 {
 		ask("yaml-tag", fmt.Sprintf("the tag %s is not part of the text %q, and says nothing here", n.ShortTag(), n.Value),
@@ -50,7 +50,7 @@ func (d *YAML) askText(n *yaml.Node) {
 	if at := strings.IndexAny(n.Value, blanks); at >= 0 {
 		r := firstRune(n.Value[at:])
 		ask("odd-blank", fmt.Sprintf("%q holds U+%04X, which looks like a space or like nothing, and is neither", n.Value, r),
-			"type the text again with plain spaces, unless the character is meant")
+			"type the text again with plain spaces, unless the character is intended")
 	}
 }
 

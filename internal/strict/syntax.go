@@ -37,7 +37,7 @@ func (d *YAML) colonInText(err error, p *diag.Problem) bool {
 			continue
 		}
 		p.Place = diag.AtLine(d.File, source.Position{Line: n, Column: utf8.RuneCountInString(parts[1]) + 1}, utf8.RuneCountInString(parts[2]))
-		p.Message = fmt.Sprintf("the text %s holds a colon and a space, which YAML reads as a key", parts[2])
+		p.Message = fmt.Sprintf("the text %s contains a colon and a space, which YAML reads as a key", parts[2])
 		p.Want, p.Fix = "", fmt.Sprintf("put the text in quotes: %s%q", strings.TrimLeft(parts[1], " "), parts[2])
 		return true
 	}
@@ -119,7 +119,7 @@ func (d *YAML) syntax(err error) {
 		line := d.File.Line(n)
 		if at := len(line) - len(strings.TrimLeft(line, " ")); strings.HasPrefix(line[at:], "\t") {
 			p.Place = diag.AtLine(d.File, source.Position{Line: n, Column: at + 1}, 1)
-			p.Message, p.Want, p.Fix = "not valid YAML: a tab stands in the indentation", "want spaces", ""
+			p.Message, p.Want, p.Fix = "not valid YAML: the indentation contains a tab", "want spaces", ""
 			d.List.Add(p)
 			return
 		}

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"iter"
 	"slices"
+	"strings"
 
 	"spanseal/internal/diag"
 	"spanseal/internal/source"
@@ -21,7 +22,7 @@ func OpenDelimited(f *source.File, s Shape) (*Delimited, string, *diag.Problem) 
 		return &Delimited{File: f, Delimiter: s.Delimiter}, "", nil
 	}
 	if rest, ok := bytes.CutPrefix(f.Text, []byte("sep=")); ok && len(rest) > 1 && (rest[1] == '\n' || rest[1] == '\r') && slices.Contains(Delimiters, rest[0]) {
-		return &Delimited{File: f, Delimiter: rest[0]}, fmt.Sprintf("cells are parted by %s, as the file's first line says", DelimiterName(rune(rest[0]))), nil
+		return &Delimited{File: f, Delimiter: rest[0]}, fmt.Sprintf("delimiter %s: stated in the file's first line", strings.TrimPrefix(DelimiterName(rune(rest[0])), "a ")), nil
 	}
 	type trial struct {
 		delimiter byte
@@ -31,7 +32,7 @@ func OpenDelimited(f *source.File, s Shape) (*Delimited, string, *diag.Problem) 
 	var trials []trial
 	present := slices.DeleteFunc(slices.Clone(Delimiters), func(c byte) bool { return bytes.IndexByte(f.Text, c) < 0 })
 	if len(present) == 1 {
-		return &Delimited{File: f, Delimiter: present[0]}, fmt.Sprintf("cells are parted by %s, as no other delimiter stands in the file", DelimiterName(rune(present[0]))), nil
+		return &Delimited{File: f, Delimiter: present[0]}, fmt.Sprintf("delimiter %s: no other delimiter occurs in the file", strings.TrimPrefix(DelimiterName(rune(present[0])), "a ")), nil
 	}
 	for _, c := range present {
 		heading, rows := tryDelimiter(f, c, s)
@@ -54,7 +55,7 @@ func OpenDelimited(f *source.File, s Shape) (*Delimited, string, *diag.Problem) 
 			Message: fmt.Sprintf("the columns could be separated by %s or by %s", DelimiterName(rune(best.delimiter)), DelimiterName(rune(trials[1].delimiter))),
 			Fix:     "name the delimiter in the file's readings entry"}
 	}
-	how := fmt.Sprintf("cells are parted by %s, as %s agree", DelimiterName(rune(best.delimiter)), diag.Plural(best.rows, "row"))
+	how := fmt.Sprintf("delimiter %s: %s agree", strings.TrimPrefix(DelimiterName(rune(best.delimiter)), "a "), diag.Plural(best.rows, "row"))
 	return &Delimited{File: f, Delimiter: best.delimiter}, how, nil
 }
 

@@ -93,7 +93,7 @@ func Decode(f *source.File, named string) (*source.File, string, *diag.Problem) 
 		return nil, "", &p
 	}
 	if how == "" {
-		how = "encoding UTF-8, as every byte of the file fits it"
+		how = "encoding UTF-8: the whole file is valid UTF-8"
 	}
 	return f, how, nil
 }

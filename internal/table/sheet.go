@@ -183,7 +183,7 @@ func rowNumber(e xml.StartElement, last int) (int, error) {
 	case !ok || n < 1 || n > excelize.TotalRows:
 		return 0, fmt.Errorf("there is no row %q", s)
 	case n <= last:
-		return 0, fmt.Errorf("row %d stands behind row %d", n, last)
+		return 0, fmt.Errorf("row %d comes after row %d", n, last)
 	}
 	return n, nil
 }
@@ -213,7 +213,7 @@ func (c *sheetCell) start(e xml.StartElement) error {
 			return err
 		}
 		if c.column = column; column <= last {
-			return fmt.Errorf("cell %s stands behind one that should follow it", name)
+			return fmt.Errorf("cell %s comes after one that should follow it", name)
 		}
 	}
 	return nil

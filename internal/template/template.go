@@ -157,7 +157,7 @@ func (t Template) flatten(d *strict.YAML, n *yaml.Node, prefix string) {
 		k, v := n.Content[i], n.Content[i+1]
 		key := prefix + k.Value
 		if _, twice := t[key]; twice {
-			d.Fault(k, "duplicate-key", fmt.Sprintf("%q stands here twice", key), "", "keep one of them")
+			d.Fault(k, "duplicate-key", fmt.Sprintf("%q occurs here twice", key), "", "keep one of them")
 			continue
 		}
 		switch v.Kind {

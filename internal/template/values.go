@@ -80,7 +80,7 @@ func (v Values) Choice(key string, known []string) []string {
 		case !slices.Contains(known, item.Text):
 			problem = "is not known"
 		case slices.Contains(chosen, item.Text):
-			problem = "stands here twice"
+			problem = "occurs here twice"
 		}
 		if problem != "" {
 			v.Problems.Add(diag.Problem{Code: "bad-value", Place: item.Place, Message: fmt.Sprintf("%s: %q %s", key, item.Text, problem),

@@ -144,14 +144,14 @@ func unchecked(fsys fs.FS, r *Report, latest int) error {
 			item.State = Intact
 			item.note(leftByDesktop)
 		case e.IsDir():
-			item.note("it lies beside the revisions and was not checked: the folder of a revision is named r1, r2 and so on")
+			item.note("it is beside the revisions and was not checked: the folder of a revision is named r1, r2 and so on")
 		case !e.Type().IsRegular():
 			item.note(errNotPlain.Error() + ", and not looked at")
 		case strings.EqualFold(path.Ext(name), ".pdf"):
-			item.note("it lies beside the revisions and was not checked: no manifest lists it; verify it by itself")
+			item.note("it is beside the revisions and was not checked: no manifest lists it; verify it by itself")
 		default:
 			item.State = Intact
-			item.note("it lies beside the revisions, is no part of them and was not checked")
+			item.note("it is beside the revisions, is not part of them and was not checked")
 		}
 		r.Files++
 		r.add(item)
@@ -216,7 +216,7 @@ func (t *Trust) loose(fsys fs.FS) (*Report, error) {
 		return nil, err
 	}
 	for _, p := range papers {
-		p.note("there is no manifest in this folder: whether papers are missing was not checked")
+		p.note("there is no manifest in this folder: it was not checked whether documents are missing")
 		if text := p.unaccompanied(papers); text != "" {
 			p.note(text)
 		}
@@ -252,7 +252,7 @@ func (p *paper) unaccompanied(found []*paper) string {
 	if more := len(gone) - named; more > 0 {
 		list += fmt.Sprintf(" and %d more", more)
 	}
-	return fmt.Sprintf("%s lists %d papers; not here: %s", p.Path, len(p.summary.Links), list)
+	return fmt.Sprintf("%s lists %d documents; not here: %s", p.Path, len(p.summary.Links), list)
 }
 
 // revision is one issued folder.

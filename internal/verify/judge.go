@@ -56,7 +56,7 @@ func (t *Trust) judgeTime(s *Signed, chain []*x509.Certificate, at, existed time
 		}
 	}
 	if c := leadsTo(slices.Concat(chain, path), others); c != nil {
-		s.Why = fmt.Sprintf("it leads to a key that signs papers, %s, and whoever signs does not vouch for the time", seal.KeyIDOf(c))
+		s.Why = fmt.Sprintf("it leads to a key that signs documents, %s, and a signer cannot vouch for the time", seal.KeyIDOf(c))
 		return
 	}
 	t.conclude(s, path, why, at, existed)

@@ -142,7 +142,7 @@ func (p *paper) compare(by *seal.SignedBy, attached map[string]pdf.Attachment) {
 	}
 	a, ok := attached[name]
 	if !ok {
-		p.note("the paper carries no record to hold against its token")
+		p.note("the document has no record to compare with its token")
 		return
 	}
 	hash, known, err := read(&a, record)

@@ -142,13 +142,13 @@ func TestAttacksOnRoles(t *testing.T) {
 		{"nobody is trusted for the time", me.asSigner(t), clock.stamps(t, issued), []held{me}, nil, Untrusted, "its authority is not among those trusted"},
 		{"the clock is trusted for papers alone", me.asSigner(t), clock.stamps(t, issued), []held{me, clock, timeRoot}, nil, Untrusted, "its authority is not among those trusted"},
 		{"the signer certifies a clock", me.asSigner(t), mine.stamps(t, issued), []held{me}, []held{timeRoot}, Untrusted, "its authority is not among those trusted"},
-		{"the signer certifies a clock, which is trusted by itself", me.asSigner(t), mine.stamps(t, issued), []held{me}, []held{mine}, Untrusted, "it leads to a key that signs papers"},
-		{"another signer does", me.asSigner(t), ofOther.stamps(t, issued), []held{me, other}, []held{ofOther}, Untrusted, "it leads to a key that signs papers"},
+		{"the signer certifies a clock, which is trusted by itself", me.asSigner(t), mine.stamps(t, issued), []held{me}, []held{mine}, Untrusted, "it leads to a key that signs documents"},
+		{"another signer does", me.asSigner(t), ofOther.stamps(t, issued), []held{me, other}, []held{ofOther}, Untrusted, "it leads to a key that signs documents"},
 		{"the same, signer trusted for the time too", me.asSigner(t), mine.stamps(t, issued), []held{me}, []held{me}, Untrusted, "its authority is not among those trusted"},
 		{"an old key certifies a clock", old.asSigner(t), ofOld.stamps(t, issued, old), []held{old}, []held{timeRoot}, Untrusted, "its authority is not among those trusted"},
-		{"the same, old key trusted for the time too", old.asSigner(t), ofOld.stamps(t, issued, old), []held{old}, []held{old}, Untrusted, "it leads to a key that signs papers"},
-		{"the same, clock trusted by mistake", me.asSigner(t), ofOther.stamps(t, issued, other), []held{me, other}, []held{other}, Untrusted, "it leads to a key that signs papers"},
-		{"the signer's key has a clock's certificate", me.asSigner(t), sameKey.stamps(t, issued), []held{me}, []held{timeRoot}, Untrusted, "it leads to a key that signs papers"},
+		{"the same, old key trusted for the time too", old.asSigner(t), ofOld.stamps(t, issued, old), []held{old}, []held{old}, Untrusted, "it leads to a key that signs documents"},
+		{"the same, clock trusted by mistake", me.asSigner(t), ofOther.stamps(t, issued, other), []held{me, other}, []held{other}, Untrusted, "it leads to a key that signs documents"},
+		{"the signer's key has a clock's certificate", me.asSigner(t), sameKey.stamps(t, issued), []held{me}, []held{timeRoot}, Untrusted, "it leads to a key that signs documents"},
 		{"the clock was stopped before", me.asSigner(t), func(cms []byte) []byte { // seal.Stamp refuses it, so it is put in by hand
 			return stampedBy(t, ended, cms, issued)
 		}, []held{me}, []held{timeRoot}, Untrusted, "the certificate was not valid on 2026-11-25"},
@@ -450,7 +450,7 @@ func TestTrustFolder(t *testing.T) {
 		err    string
 	}{
 		{"a text", map[string][]byte{"README.txt": []byte("our contractors")}, "README.txt was not read", ""},
-		{"a clock among signers", map[string][]byte{"clock.pem": clock.pem()}, "clock.pem holds a certificate, Harbour clock, that is for time-stamps and signs no papers", ""},
+		{"a clock among signers", map[string][]byte{"clock.pem": clock.pem()}, "clock.pem holds a certificate, Harbour clock, that is for time-stamps and cannot sign documents", ""},
 		{"a key", map[string][]byte{"old.p12": {0x30}}, "old.p12 was not read", ""},
 		{"left by a desktop", map[string][]byte{".DS_Store": {0}}, "", ""},
 		{"a list of a trusted authority", map[string][]byte{"root.crl": root.crl(t, year(2040), listed)}, "", ""},
@@ -484,8 +484,8 @@ func TestTrustFolder(t *testing.T) {
 		papers, times []string
 		err, fix      string
 	}{
-		"a clock for papers":    {[]string{filepath.Join(folderOf(t, map[string][]byte{"a.pem": clock.pem()}), "a.pem")}, nil, "signs no papers", "--trust-time"},
-		"a signer for the time": {nil, []string{filepath.Join(folderOf(t, map[string][]byte{"a.pem": me.pem()}), "a.pem")}, "vouches for no time", "name it with --trust"},
+		"a clock for papers":    {[]string{filepath.Join(folderOf(t, map[string][]byte{"a.pem": clock.pem()}), "a.pem")}, nil, "cannot sign documents", "--trust-time"},
+		"a signer for the time": {nil, []string{filepath.Join(folderOf(t, map[string][]byte{"a.pem": me.pem()}), "a.pem")}, "cannot vouch for a time", "name it with --trust"},
 		"a folder without one":  {nil, []string{folderOf(t, map[string][]byte{"a.pem": me.pem()})}, "no certificate of a time-stamp authority in this folder", "put the time-stamp authority's certificate"},
 	} {
 		_, err := ReadTrust(year(2028), c.papers, c.times)

@@ -84,7 +84,7 @@ func NoteRenewed(r *Report, paper string) {
 		return
 	}
 	if stamps, err := os.ReadDir(seal.StampsFolder(dir)); err == nil && len(stamps) > 0 {
-		r.Items[0].note(fmt.Sprintf("renewed time-stamps lie beside its revision and were not looked at: verify %s to follow them", dir))
+		r.Items[0].note(fmt.Sprintf("there are renewed time-stamps beside its revision, which were not checked: verify %s to follow them", dir))
 	}
 }
 

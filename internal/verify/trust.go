@@ -133,13 +133,13 @@ type role struct {
 var (
 	signers = &role{"signer", func(c *x509.Certificate) string {
 		if seal.IsAuthority(c) {
-			return "is for time-stamps and signs no papers; to trust its times, name it with --trust-time"
+			return "is for time-stamps and cannot sign documents; to trust its times, name it with --trust-time"
 		}
 		return ""
 	}, func(t *Trust) *[]*x509.Certificate { return &t.certs }}
 	clocks = &role{"time-stamp authority", func(c *x509.Certificate) string {
 		if signsPapers(c) {
-			return "is for signing papers and vouches for no time; to trust what it signs, name it with --trust"
+			return "is for signing documents and cannot vouch for a time; to trust what it signs, name it with --trust"
 		}
 		return ""
 	}, func(t *Trust) *[]*x509.Certificate { return &t.clocks }}
@@ -299,7 +299,7 @@ func (t *Trust) readFile(as *role, path string) error {
 		return &TrustError{path, "a key file, which holds a secret", "name the certificate beside it, " + beside}
 	}
 	if strings.EqualFold(filepath.Base(path), RevokedName) {
-		return &TrustError{path, "a list of revoked keys, not a certificate", "name the folder in which it lies with the certificates"}
+		return &TrustError{path, "a list of revoked keys, not a certificate", "name the folder that contains it and the certificates"}
 	}
 	if strings.EqualFold(filepath.Ext(path), ".crl") {
 		return t.readList(path)
@@ -331,7 +331,7 @@ func unfit(as *role, path string, err error) error {
 }
 
 // errSecret reports a private key among certificates.
-var errSecret = errors.New("holds a private key: to trust somebody takes the certificate alone")
+var errSecret = errors.New("holds a private key: to trust somebody, only the certificate is needed")
 
 // ParseCertificates reads one DER certificate or any number in PEM.
 func ParseCertificates(data []byte) ([]*x509.Certificate, error) {

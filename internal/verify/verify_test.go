@@ -516,7 +516,7 @@ func TestLooseFolder(t *testing.T) {
 	}
 	delete(f, "a/._L-1.pdf")
 	delete(f, "a/L-1.pdf")
-	if r, err = folder(f, ".", trusting(me)); err != nil || r.Conclusion() != Holds || !strings.Contains(notes(r), "summary.pdf lists 2 papers; not here: L-1") {
+	if r, err = folder(f, ".", trusting(me)); err != nil || r.Conclusion() != Holds || !strings.Contains(notes(r), "summary.pdf lists 2 documents; not here: L-1") {
 		t.Errorf("%v, %q", err, notes(r))
 	}
 	for _, name := range []string{"note.txt", "._L-1.pdf"} {
