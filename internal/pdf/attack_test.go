@@ -27,9 +27,9 @@ type forgery struct {
 	ranges  string    // in place of the right byte range, "" for the right one
 	end     [2]string // replaced in table and trailer
 
-	tagged bool         // has a cross-reference stream
-	packed map[int]bool // objects of the object stream
-	stream int          // the object stream's number
+	tagged  bool        // has a cross-reference stream
+	packed  map[int]int // the object streams of objects
+	streams []int
 	// Of a tagged file: what the dictionary of the object stream, its data and the
 	// rows of the table become.
 	repack  func(dict string, data []byte) (string, []byte)
@@ -66,11 +66,10 @@ func takeApart(t testing.TB, data []byte) *forgery {
 	return f
 }
 
-// unpack makes plain objects of those in the object streams, and one object stream
-// of several.
+// unpack makes plain objects of those in the object streams.
 func (f *forgery) unpack(t testing.TB) {
 	t.Helper()
-	f.packed = map[int]bool{}
+	f.packed = map[int]int{}
 	var plain, unpacked []string
 	for _, o := range f.objects {
 		m := regexp.MustCompile(`(?s)^(\d+) 0 obj\n<</Type/ObjStm/N (\d+)/First (\d+).*?>>\nstream\n(.*)\nendstream\nendobj\n$`).FindStringSubmatch(o)
@@ -78,9 +77,8 @@ func (f *forgery) unpack(t testing.TB) {
 			plain = append(plain, o)
 			continue
 		}
-		if f.stream == 0 {
-			f.stream, _ = strconv.Atoi(m[1])
-		}
+		stream, _ := strconv.Atoi(m[1])
+		f.streams = append(f.streams, stream)
 		plain = append(plain, m[1]+" 0 obj\n<<>>\nendobj\n")
 		data, err := inflateWhole([]byte(m[4]), 1<<30)
 		if err != nil {
@@ -95,13 +93,13 @@ func (f *forgery) unpack(t testing.TB) {
 				to, _ = strconv.Atoi(numbers[i+3])
 			}
 			n, _ := strconv.Atoi(numbers[i])
-			f.packed[n] = true
+			f.packed[n] = stream
 			unpacked = append(unpacked, numbers[i]+" 0 obj\n"+string(data[first+from:first+to])+"endobj\n")
 		}
 	}
 	last := len(plain) - 1
 	f.objects = slices.Concat(plain[:last], unpacked, plain[last:])
-	if f.stream == 0 {
+	if f.streams == nil {
 		t.Fatal("no object stream")
 	}
 }
@@ -151,34 +149,44 @@ func (f *forgery) numbers() (most int) {
 	return most
 }
 
-// put writes objects and returns their places; those of the object stream go
-// before the last object.
+// put writes objects and returns their places; object streams go before the last
+// object.
 func (f *forgery) put(b *bytes.Buffer) map[int]location {
 	places := map[int]location{}
-	var head, body []byte
-	n := 0
+	type objects struct {
+		head, body []byte
+		n          int
+	}
+	streams := map[int]*objects{}
+	for _, number := range f.streams {
+		streams[number] = &objects{}
+	}
 	for i, o := range f.objects {
 		number := 0
 		if m := objectStart.FindStringSubmatch(o); m != nil {
 			number, _ = strconv.Atoi(m[1])
 		}
 		switch {
-		case f.tagged && number == f.stream:
+		case f.tagged && streams[number] != nil:
 			continue
-		case f.tagged && f.packed[number]:
-			places[number] = location{n, ref(f.stream)}
-			head = fmt.Appendf(head, "%d %d ", number, len(body))
-			n++
+		case f.tagged && f.packed[number] != 0:
+			in := streams[f.packed[number]]
+			places[number] = location{in.n, ref(f.packed[number])}
+			in.head = fmt.Appendf(in.head, "%d %d ", number, len(in.body))
+			in.n++
 			_, value, _ := strings.Cut(o, " 0 obj\n")
-			body = append(body, strings.TrimSuffix(value, "endobj\n")...)
+			in.body = append(in.body, strings.TrimSuffix(value, "endobj\n")...)
 			continue
 		case f.tagged && i == len(f.objects)-1:
-			places[f.stream] = location{at: b.Len()}
-			dict, data := fmt.Sprintf("<</Type/ObjStm/N %d/First %d/Filter/FlateDecode", n, len(head)), deflate(append(head, body...))
-			if f.repack != nil {
-				dict, data = f.repack(dict, append(head, body...))
+			for k, number := range f.streams {
+				in := streams[number]
+				places[number] = location{at: b.Len()}
+				dict, data := fmt.Sprintf("<</Type/ObjStm/N %d/First %d/Filter/FlateDecode", in.n, len(in.head)), deflate(append(in.head, in.body...))
+				if f.repack != nil && k == len(f.streams)-1 {
+					dict, data = f.repack(dict, append(in.head, in.body...))
+				}
+				fmt.Fprintf(b, "%d 0 obj\n%s/Length %d>>\nstream\n%s\nendstream\nendobj\n", number, dict, len(data), data)
 			}
-			fmt.Fprintf(b, "%d 0 obj\n%s/Length %d>>\nstream\n%s\nendstream\nendobj\n", f.stream, dict, len(data), data)
 		}
 		if number > 0 {
 			places[number] = location{at: b.Len() + objectStart.FindStringIndex(o)[0]}

@@ -210,16 +210,16 @@ func (c *Canvas) Text(x, y float64, s page.Style, text string) {
 	operator := append(c.pending, "BT "...)
 	if c.style.face != s.Face || c.style.size != s.Size {
 		operator = append(append(operator, resourceName(s.Face)...), ' ')
-		operator = append(strconv.AppendFloat(operator, s.Size, 'f', 2, 64), " Tf "...)
+		operator = append(number(operator, s.Size, 2), " Tf "...)
 		c.style.face, c.style.size = s.Face, s.Size
 	}
 	if apart { // the text begins where it would without the space, to the fourth digit
 		left := math.Round(100*x*points)/100 - float64(c.press.faces[s.Face].Advance(' '))/1000*math.Round(100*s.Size)/100
-		operator = append(strconv.AppendFloat(operator, left, 'f', 4, 64), ' ')
+		operator = append(number(operator, left, 4), ' ')
 	} else {
-		operator = append(strconv.AppendFloat(operator, x*points, 'f', 2, 64), ' ')
+		operator = append(number(operator, x*points, 2), ' ')
 	}
-	operator = append(strconv.AppendFloat(operator, (c.press.paper.Height-y)*points, 'f', 2, 64), " Td ("...)
+	operator = append(number(operator, (c.press.paper.Height-y)*points, 2), " Td("...)
 	for _, b := range c.codes {
 		switch b {
 		case '(', ')', '\\':
@@ -230,7 +230,7 @@ func (c *Canvas) Text(x, y float64, s page.Style, text string) {
 			operator = append(operator, b)
 		}
 	}
-	c.pending = append(operator, ") Tj ET\n"...)
+	c.pending = append(operator, ")Tj ET\n"...)
 	if c.figure >= 0 && c.artifacts == 0 {
 		h := s.Size * page.MM
 		c.extend(x, y-0.8*h, c.Width(s, text), h)
@@ -252,8 +252,14 @@ func (c *Canvas) numbers(digits int, all ...float64) {
 		if i > 0 {
 			c.pending = append(c.pending, ' ')
 		}
-		c.pending = strconv.AppendFloat(c.pending, v, 'f', digits, 64)
+		c.pending = number(c.pending, v, digits)
 	}
+}
+
+// number appends a number with so many digits behind the point at most.
+func number(to []byte, v float64, digits int) []byte {
+	to = strconv.AppendFloat(to, v, 'f', digits, 64)
+	return bytes.TrimRight(bytes.TrimRight(to, "0"), ".")
 }
 
 // box adds a rectangle and what is done with it.
@@ -307,7 +313,9 @@ func (c *Canvas) stroke(weight float64, ink page.Ink) {
 func (c *Canvas) ink(i page.Ink) string {
 	text, ok := c.inks[i]
 	if !ok {
-		text = fmt.Sprintf("%.3f %.3f %.3f", float64(i>>16&0xFF)/255, float64(i>>8&0xFF)/255, float64(i&0xFF)/255)
+		red := number(nil, float64(i>>16&0xFF)/255, 3)
+		green := number(append(red, ' '), float64(i>>8&0xFF)/255, 3)
+		text = string(number(append(green, ' '), float64(i&0xFF)/255, 3))
 		c.inks[i] = text
 	}
 	return text
@@ -353,7 +361,7 @@ func (c *Canvas) Polygon(shape []page.Point, ink page.Ink) {
 		if i == 0 {
 			operator = " m "
 		}
-		c.numbers(5, p.X*points, (c.press.paper.Height-p.Y)*points)
+		c.numbers(2, p.X*points, (c.press.paper.Height-p.Y)*points)
 		c.pending = append(c.pending, operator...)
 	}
 	c.operate("f")

@@ -10,14 +10,15 @@
 //
 //	header       %PDF-1.7 and a comment of four bytes above 127
 //	objects      1 0 obj to n 0 obj, back to back; shared ones first: the
-//	             colour profile and the fonts; then what is drawn, and object
-//	             streams; the signature dictionary last but one
+//	             colour profile and the fonts; then what is drawn, and another
+//	             object stream or more; the signature dictionary last but one
 //	xref         the last object, a cross-reference stream, which is the
 //	             trailer too: Type, Size, W, DecodeParms, Root, Info, ID, Filter,
 //	             Length; its rows have widths 1, 4 and 2 and PNG's predictor Up
 //	startxref    and %%EOF with a line feed, the last bytes of the file
 //
-// Object streams hold the outline and the structure tree with its tables, and
+// Object streams hold the dictionaries of fonts, one stream with all, and the outline
+// and the structure tree with its tables, and
 // nothing else: some hundred small objects, which weigh a tenth in them. In each,
 // objects follow one another with a line feed behind each; the head names each
 // with its place, a space behind every number; one ends when it holds 64 KB.

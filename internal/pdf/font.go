@@ -209,8 +209,10 @@ func toUnicode(runes []rune) []byte {
 }
 
 // font writes the objects of a composite font whose codes are Unicode
-// characters (ISO 32000-1, 9.7). Maps in written stand in the file already.
-func (f *file) font(c *cut, written map[string]ref) ref {
+// characters (ISO 32000-1, 9.7): its streams to the file, the rest packed. Maps in
+// written stand in the file already.
+func (p *packed) font(c *cut, written map[string]ref) ref {
+	f := p.out
 	shared := func(data []byte) ref {
 		r, ok := written[string(data)]
 		if !ok {
@@ -223,27 +225,27 @@ func (f *file) font(c *cut, written map[string]ref) ref {
 	program := f.reserve()
 	f.stream(program, fmt.Sprintf("/Length1 %d/Filter/FlateDecode", c.programLength), c.program)
 	cidToGID, toUC := shared(c.cidToGID), shared(c.toUnicode)
-	descriptor, descendant, font := f.reserve(), f.reserve(), f.reserve()
+	descriptor, descendant, font := p.reserve(), p.reserve(), p.reserve()
 
-	f.begin(descriptor)
-	f.str("<</Type/FontDescriptor/FontName/", c.name, c.descriptor)
-	f.ref("/FontFile2", program)
-	f.str(">>")
-	f.end()
+	p.begin(descriptor)
+	p.str("<</Type/FontDescriptor/FontName/", c.name, c.descriptor)
+	p.ref("/FontFile2", program)
+	p.str(">>")
+	p.end()
 
-	f.begin(descendant)
-	f.str("<</Type/Font/Subtype/CIDFontType2/BaseFont/", c.name,
+	p.begin(descendant)
+	p.str("<</Type/Font/Subtype/CIDFontType2/BaseFont/", c.name,
 		"/CIDSystemInfo<</Registry(Adobe)/Ordering(Identity)/Supplement 0>>", c.descendant)
-	f.ref("/FontDescriptor", descriptor)
-	f.ref("/CIDToGIDMap", cidToGID)
-	f.str(">>")
-	f.end()
+	p.ref("/FontDescriptor", descriptor)
+	p.ref("/CIDToGIDMap", cidToGID)
+	p.str(">>")
+	p.end()
 
-	f.begin(font)
-	f.str("<</Type/Font/Subtype/Type0/BaseFont/", c.name, "/Encoding/Identity-H")
-	f.ref("/DescendantFonts[", descendant)
-	f.ref("]/ToUnicode", toUC)
-	f.str(">>")
-	f.end()
+	p.begin(font)
+	p.str("<</Type/Font/Subtype/Type0/BaseFont/", c.name, "/Encoding/Identity-H")
+	p.ref("/DescendantFonts[", descendant)
+	p.ref("]/ToUnicode", toUC)
+	p.str(">>")
+	p.end()
 	return font
 }

@@ -429,12 +429,14 @@ var keys = keySet(`
 		ViewerPreferences W Width XObject`)
 
 // taggedKeys are those that only tagged files have, and packedKeys those of the
-// objects in object streams: the outline and the structure tree.
+// objects in object streams: fonts, the outline and the structure tree.
 var (
 	taggedNames = slices.Collect(maps.Keys(taggedKeys))
 	taggedKeys  = keySet("MarkInfo Marked StructParent StructParents StructTreeRoot TU Tabs")
 	packedKeys  = keySet(`A Alt BBox ColSpan Count Dest First K Lang Last ListNumbering MCID Next Nums O Obj P Parent ParentTree
-		ParentTreeNextKey Pg Placement Prev S Scope Title Type`)
+		ParentTreeNextKey Pg Placement Prev S Scope Title Type
+		Ascent BaseFont CapHeight CIDSystemInfo CIDToGIDMap DescendantFonts Descent DW Encoding Flags FontBBox FontDescriptor FontFile2
+		FontName ItalicAngle Ordering Registry StemV Subtype Supplement ToUnicode W`)
 )
 
 func keySet(list string) map[name]bool {

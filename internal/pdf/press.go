@@ -134,11 +134,14 @@ func (p *Press) start(used faceSet) *start {
 	f.stream(s.profile, "/N 3/Filter/FlateDecode", deflate(sRGB()))
 	fonts := map[page.Face]ref{}
 	shared := map[string]ref{}
+	dicts := packed{zip: func(parts ...[]byte) []byte { return deflate(slices.Concat(parts...)) }}
+	dicts.into(f)
 	for face := range page.Face(page.Faces) {
 		if used[face] != unused {
-			fonts[face] = f.font(p.faces[face].cut(used[face]), shared)
+			fonts[face] = dicts.font(p.faces[face].cut(used[face]), shared)
 		}
 	}
+	dicts.flush()
 	s.fonts = f.reserve()
 	f.begin(s.fonts)
 	f.str("<<")

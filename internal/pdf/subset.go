@@ -4,6 +4,7 @@ import (
 	"encoding/binary"
 	"errors"
 	"fmt"
+	"math"
 	"math/bits"
 	"slices"
 
@@ -58,7 +59,7 @@ func subset(face *page.Typeface, runes []rune) (cut []byte, glyphs map[rune]uint
 	}
 
 	var glyf, loca, hmtx []byte
-	loca = binary.BigEndian.AppendUint32(loca, 0)
+	ends := []int{0}                  // of the glyphs
 	for i := 0; i < len(order); i++ { // order grows by the parts of composites
 		outline, err := src.outline(order[i])
 		if err == nil {
@@ -71,16 +72,28 @@ func subset(face *page.Typeface, runes []rune) (cut []byte, glyphs map[rune]uint
 			return nil, nil, err
 		}
 		glyf = append(glyf, outline...)
-		for len(glyf)%4 != 0 {
+		if len(glyf)%2 != 0 {
 			glyf = append(glyf, 0)
 		}
-		loca = binary.BigEndian.AppendUint32(loca, uint32(len(glyf)))
+		ends = append(ends, len(glyf))
 		hmtx = append(hmtx, src.metric(order[i])...)
 	}
 
+	long := uint16(0) // loca holds 32 bits, or half of what is even in 16
+	if len(glyf)/2 > math.MaxUint16 {
+		long = 1
+	}
+	for _, end := range ends {
+		if long == 1 {
+			loca = binary.BigEndian.AppendUint32(loca, uint32(end))
+		} else {
+			loca = binary.BigEndian.AppendUint16(loca, uint16(end/2))
+		}
+	}
+
 	head, hhea, maxp := slices.Clone(src.head), slices.Clone(src.hhea), slices.Clone(src.maxp)
-	binary.BigEndian.PutUint32(head[8:], 0)  // checksum adjustment, below
-	binary.BigEndian.PutUint16(head[50:], 1) // loca holds 32 bits
+	binary.BigEndian.PutUint32(head[8:], 0) // checksum adjustment, below
+	binary.BigEndian.PutUint16(head[50:], long)
 	binary.BigEndian.PutUint16(hhea[34:], uint16(len(order)))
 	binary.BigEndian.PutUint16(maxp[4:], uint16(len(order)))
 	for _, at := range []int{18, 20, 22, 24, 26} { // storage, functions, stack, instructions

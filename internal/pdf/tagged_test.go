@@ -75,7 +75,7 @@ func TestAttacksOnTaggedFiles(t *testing.T) {
 	}{
 		// What every file must not have.
 		{"hidden object", forge(func(f *forgery) { f.add("<</Type/Page>>") }), "hidden"},
-		{"hidden object in the object stream", forge(func(f *forgery) { f.packed[f.add("<</S/P>>")] = true }), "hidden"},
+		{"hidden object in the object stream", forge(func(f *forgery) { f.packed[f.add("<</S/P>>")] = f.streams[1] }), "hidden"},
 		{"hidden bytes", forge(func(f *forgery) { f.objects[3] += "%shadow\n" }), "is said to be at"},
 		{"hidden bytes before the table", forge(func(f *forgery) { f.objects[len(f.objects)-1] += "% shadow\n" }), "is said to be at"},
 		{"annotation over a reading", forge(func(f *forgery) {
@@ -95,7 +95,7 @@ func TestAttacksOnTaggedFiles(t *testing.T) {
 				if strings.Contains(o, "/Type/Pages") {
 					f.objects[i] = "9999 0 obj\n"
 					n := f.add(strings.TrimSuffix(strings.SplitN(o, " 0 obj\n", 2)[1], "\nendobj\n"))
-					f.packed[n] = true
+					f.packed[n] = f.streams[1]
 					f.all(`/(Pages|Parent) `+strings.SplitN(o, " ", 2)[0]+` `, fmt.Sprintf("/$1 %d ", n))
 					f.objects = append(f.objects[:i:i], f.objects[i+1:]...)
 					return

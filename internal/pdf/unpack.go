@@ -6,6 +6,7 @@ import (
 	"errors"
 	"io"
 	"strconv"
+	"strings"
 	"sync"
 )
 
@@ -233,7 +234,11 @@ func (p *parser) skim(depth int, refs []int32) ([]int32, error) {
 			}
 		}
 	case c == '/':
-		err = p.word()
+		from := p.at
+		if err = p.word(); err == nil && strings.IndexByte("/<[( ]>", p.peek()) < 0 { // a font's
+			p.at = from
+			_, err = p.name()
+		}
 	case c == '(':
 		_, err = p.literal()
 	case c == '<':

@@ -82,11 +82,20 @@ func (c *cidFont) tables() (err error) {
 	c.metrics = int(be.Uint16(table["hhea"][34:]))
 	c.count = int(be.Uint16(table["maxp"][4:]))
 	c.advances = table["hmtx"]
-	if len(c.advances) < 4*c.metrics || len(table["loca"]) != 4*(c.count+1) {
+	width := 2
+	if be.Uint16(table["head"][50:]) == 1 {
+		width = 4
+	}
+	if len(c.advances) < 4*c.metrics || len(table["loca"]) != width*(c.count+1) {
 		return fmt.Errorf("font program: tables of the wrong length")
 	}
 	loca := table["loca"]
-	c.outlined = func(gid int) bool { return be.Uint32(loca[4*gid:]) < be.Uint32(loca[4*gid+4:]) }
+	c.outlined = func(gid int) bool {
+		if width == 2 { // halves, in 16 bits
+			return be.Uint16(loca[2*gid:]) < be.Uint16(loca[2*gid+2:])
+		}
+		return be.Uint32(loca[4*gid:]) < be.Uint32(loca[4*gid+4:])
+	}
 	return nil
 }
 
