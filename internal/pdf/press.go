@@ -2,12 +2,14 @@ package pdf
 
 import (
 	"bytes"
-	"compress/zlib"
+
 	"crypto/sha256"
 	"hash"
 	"maps"
 	"slices"
 	"sync"
+
+	"github.com/klauspost/compress/zlib"
 
 	"spanseal/internal/page"
 )

@@ -61,7 +61,7 @@ func (c *Canvas) Write(w io.Writer, d *Document, sig *Signature) error {
 	f.str("/MarkInfo<</Marked true>>")
 	f.ref("/StructTreeRoot", structure)
 	f.str("/ViewerPreferences<</DisplayDocTitle true>>")
-	f.str("/OutputIntents[<</Type/OutputIntent/S/GTS_PDFA1/OutputConditionIdentifier(sRGB IEC61966-2-1)/Info(sRGB IEC61966-2-1)")
+	f.str("/OutputIntents[<</Type/OutputIntent/S/GTS_PDFA1/OutputConditionIdentifier(sRGB IEC61966-2-1)")
 	f.ref("/DestOutputProfile", begin.profile)
 	f.str(">>]")
 	if outline != 0 {
