@@ -3,13 +3,14 @@ package form
 import (
 	"archive/zip"
 	"bytes"
-	"compress/flate"
 	"errors"
 	"hash/crc32"
 	"io"
 	"io/fs"
 	"maps"
 	"slices"
+
+	"github.com/klauspost/compress/flate"
 )
 
 // sortedZip keeps the parts of a workbook, compressed, until it is closed and writes

@@ -2,7 +2,6 @@ package pdf
 
 import (
 	"bytes"
-
 	"crypto/sha256"
 	"hash"
 	"maps"

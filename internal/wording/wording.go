@@ -18,6 +18,7 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"sync"
 	"time"
 
 	"spanseal/internal/diag"
@@ -38,6 +39,8 @@ type Wording struct {
 	Numerals
 	months, monthsLong        []string
 	date, dateLong, dateShort string // "{day} {month} {year}"
+
+	cited sync.Map // citations by their text, which limit sets have few of and papers many
 }
 
 // Numerals is how numbers are written. Rounding is for print only: two places,
@@ -532,11 +535,16 @@ func (w *Wording) Known(group, text string) string {
 
 // Citation is the place in a standard, part by part: "clause 10.3, table 2".
 func (w *Wording) Citation(text string) string {
+	if known, ok := w.cited.Load(text); ok {
+		return known.(string)
+	}
 	parts := strings.Split(text, ", ")
 	for i, p := range parts {
 		parts[i] = w.Known("citation", p)
 	}
-	return strings.Join(parts, ", ")
+	said := strings.Join(parts, ", ")
+	w.cited.Store(text, said)
+	return said
 }
 
 // Edition is a standard with its edition.
