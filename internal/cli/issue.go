@@ -79,6 +79,10 @@ previous revision is refused. A date more than a day ahead of the clock needs
 		Args:              takes(1, 1, "a job folder"),
 		ValidArgsFunction: completeFolder,
 		RunE: func(c *cobra.Command, args []string) error {
+			open := unlock(keyfile.Unlock)
+			if !f.specimen {
+				open = a.unlockAhead(args[0], f.key, f.passFile)
+			}
 			j, err := a.readJob(args[0])
 			if err != nil {
 				return err
@@ -119,7 +123,7 @@ previous revision is refused. A date more than a day ahead of the clock needs
 				return err
 			}
 			key := cmp.Or(f.key, j.Key())
-			signer, err := a.openKey(key, f.passFile)
+			signer, err := a.openKeyBy(open, key, f.passFile)
 			if err != nil {
 				return err
 			}

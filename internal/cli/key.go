@@ -1,6 +1,7 @@
 package cli
 
 import (
+	"bytes"
 	"cmp"
 	"encoding/pem"
 	"errors"
@@ -15,7 +16,11 @@ import (
 	"github.com/spf13/cobra"
 
 	"spanseal/internal/diag"
+	"spanseal/internal/fault"
+	"spanseal/internal/folder"
+	"spanseal/internal/jobfile"
 	"spanseal/internal/keyfile"
+	"spanseal/internal/load"
 	"spanseal/internal/plain"
 	"spanseal/internal/seal"
 	"spanseal/internal/terminal"
@@ -278,15 +283,69 @@ func rewrite(path string, data []byte) error {
 
 // openKey reads a key file, asking for its passphrase where need be.
 func (a *app) openKey(path, passFile string) (*seal.Signer, error) {
+	return a.openKeyBy(keyfile.Unlock, path, passFile)
+}
+
+// unlock opens what a key file holds, as [keyfile.Unlock] does.
+type unlock func(path string, data []byte, ask keyfile.Prompt) (*seal.Signer, string, error)
+
+func (a *app) openKeyBy(open unlock, path, passFile string) (*seal.Signer, error) {
 	data, err := keyfile.Read(path, fmt.Sprintf("make one with `spanseal key new %s --name \"who signs\"`, or name one with --key", path))
 	if err != nil {
 		return nil, err
 	}
-	signer, pass, err := keyfile.Unlock(path, data, a.secret(passFile))
+	signer, pass, err := open(path, data, a.secret(passFile))
 	if err == nil {
 		a.noteCareless(path, pass)
 	}
 	return signer, err
+}
+
+// unlockAhead begins to open the key of a job before the job is read, which takes a third
+// of a second on one processor, unless somebody must be asked for its passphrase. What
+// stands in the way of it is told only when the key is opened in its turn.
+func (a *app) unlockAhead(dir, path, passFile string) unlock {
+	if passFile == "" && a.sys.Getenv(passphraseVariable) == "" {
+		return keyfile.Unlock
+	}
+	if path == "" {
+		path = keyOf(dir)
+	}
+	data, err := keyfile.Read(path, "")
+	if err != nil {
+		return keyfile.Unlock
+	}
+	pass, err := a.passphrase(passFile, path, false)
+	if err != nil {
+		return keyfile.Unlock
+	}
+	var signer *seal.Signer
+	done := make(chan struct{})
+	go func() {
+		defer close(done)
+		err = fault.Guard(func() (err error) {
+			signer, _, err = keyfile.Unlock(path, data, func(string) (string, error) { return pass, nil })
+			return err
+		})
+	}()
+	return func(path string, now []byte, ask keyfile.Prompt) (*seal.Signer, string, error) {
+		<-done
+		if said, failed := ask(path); err != nil || failed != nil || said != pass || !bytes.Equal(now, data) {
+			return keyfile.Unlock(path, now, ask)
+		}
+		return signer, pass, nil
+	}
+}
+
+// keyOf is the key that the job in a folder names, as far as its job.yaml can be read.
+func keyOf(dir string) string {
+	var problems diag.List // which are told when the job is read
+	in, err := folder.Open(dir, &problems)
+	if err != nil {
+		return ""
+	}
+	defer in.Close()
+	return load.KeyOf(dir, &jobfile.Read(in, &problems).Job)
 }
 
 // noteCareless tells of a key that others can take: its file may be read, or its
