@@ -124,7 +124,7 @@ func howToRead(v Verified) string {
 }
 
 // signedBy prints a signer, in lines of their own.
-func signedBy(s *verify.Signed) string {
+func signedBy(s *verify.SignerFound) string {
 	if s == nil {
 		return ""
 	}

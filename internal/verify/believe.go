@@ -4,7 +4,7 @@ import "spanseal/internal/seal"
 
 // Signer says who made a signature, and whether they are trusted to have made
 // it at the time that the signature itself or its time-stamp says.
-func (t *Trust) Signer(by *seal.SignedBy) *Signed {
+func (t *Trust) Signer(by *seal.SignedBy) *SignerFound {
 	var item Item
 	t.signedBy(&item, by, by.SigningTime)
 	return item.Signer

@@ -4,7 +4,7 @@
 // reports on each thing in plain words. Two questions are kept apart. Is it
 // as it was signed? That is arithmetic, and the answer is a [State]. Is the
 // signer one whom the reader believes? That is the reader's [Trust], and the
-// answer stands in [Signed]. A certificate that has expired since it signed is
+// answer stands in [SignerFound]. A certificate that has expired since it signed is
 // said, not failed.
 //
 // # Bounds

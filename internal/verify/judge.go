@@ -21,7 +21,7 @@ import (
 // is a successor: each key signed the next while it was valid, from a trusted
 // one to the signer's. It must be for signing documents, and not for
 // time-stamps.
-func (t *Trust) judge(s *Signed, chain []*x509.Certificate, at, existed time.Time) {
+func (t *Trust) judge(s *SignerFound, chain []*x509.Certificate, at, existed time.Time) {
 	if err := seal.MaySign(chain[0]); err != nil {
 		s.Why = err.Error()
 		return
@@ -41,7 +41,7 @@ func (t *Trust) judge(s *Signed, chain []*x509.Certificate, at, existed time.Tim
 // when another authority saw the stamp, or zero. Others are the keys that sign
 // papers, that of the stamped one first: no stamp counts that leads to one of
 // them, since whoever signs would vouch for their own time.
-func (t *Trust) judgeTime(s *Signed, chain []*x509.Certificate, at, existed time.Time, others []*x509.Certificate) {
+func (t *Trust) judgeTime(s *SignerFound, chain []*x509.Certificate, at, existed time.Time, others []*x509.Certificate) {
 	if !t.within(s, chain[0], at) {
 		return
 	}
@@ -83,7 +83,7 @@ func OwnTime(ts *seal.Timestamp, s *seal.Signer) bool {
 }
 
 // within notes whether a certificate was valid and whether it still is.
-func (t *Trust) within(s *Signed, c *x509.Certificate, at time.Time) bool {
+func (t *Trust) within(s *SignerFound, c *x509.Certificate, at time.Time) bool {
 	if at.Before(c.NotBefore) || at.After(c.NotAfter) {
 		s.Why = fmt.Sprintf("the certificate was not valid on %s", at.UTC().Format(time.DateOnly))
 		return false
@@ -93,7 +93,7 @@ func (t *Trust) within(s *Signed, c *x509.Certificate, at time.Time) bool {
 }
 
 // conclude trusts a path, unless one of its keys or certificates is revoked.
-func (t *Trust) conclude(s *Signed, path []*x509.Certificate, why string, at, existed time.Time) {
+func (t *Trust) conclude(s *SignerFound, path []*x509.Certificate, why string, at, existed time.Time) {
 	for i, c := range path {
 		acted := at // of an issuer or a predecessor: when it made the next one
 		if i > 0 {

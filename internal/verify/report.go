@@ -37,19 +37,19 @@ const (
 // Item is what was found out about one thing. A file that is intact and
 // nothing more has no item; see Report.Files.
 type Item struct {
-	Path   string      `json:"path"`
-	Kind   Kind        `json:"kind"`
-	State  State       `json:"state"`
-	Signer *Signed     `json:"signer,omitempty"` // nil where none could be made out
-	Claim  *seal.Claim `json:"claim,omitempty"`
+	Path   string       `json:"path"`
+	Kind   Kind         `json:"kind"`
+	State  State        `json:"state"`
+	Signer *SignerFound `json:"signer,omitempty"` // nil where none could be made out
+	Claim  *seal.Claim  `json:"claim,omitempty"`
 	// Faults say what is wrong, Notes what could not be checked and what else
 	// a reader should know; each one sentence without a full stop.
 	Faults []string `json:"faults,omitempty"`
 	Notes  []string `json:"notes,omitempty"`
 }
 
-// Signed is who signed, when, and why it is trusted or not.
-type Signed struct {
+// SignerFound is who signed, when, and why it is trusted or not.
+type SignerFound struct {
 	Name         string     `json:"name"`
 	Organisation string     `json:"organisation,omitempty"`
 	Fingerprint  string     `json:"fingerprint"` // SHA-256 of the certificate
@@ -135,8 +135,8 @@ func told(list []string, text string) []string {
 }
 
 // signer describes a certificate; trust is still to be found out.
-func signer(c *x509.Certificate) *Signed {
-	s := &Signed{
+func signer(c *x509.Certificate) *SignerFound {
+	s := &SignerFound{
 		Name:        seal.CommonName(c),
 		Fingerprint: seal.FingerprintOf(c),
 		KeyID:       seal.KeyIDOf(c),
