@@ -130,7 +130,7 @@ func (a *app) draft(paths []string, needed bool) (*outline.Draft, error) {
 }
 
 // stillToSay lists what a person must say.
-func (a *app) stillToSay(points []outline.Point) {
+func (a *app) stillToSay(points []diag.Unsaid) {
 	wide := 9
 	for _, p := range points {
 		wide = max(wide, diag.DisplayWidth(p.File))

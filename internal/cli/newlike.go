@@ -22,10 +22,7 @@ func (a *app) createLike(dir, old string, draft *outline.Draft) error {
 	if err := older.Write(dir); err != nil {
 		return err
 	}
-	var points []outline.Point
-	for _, p := range older.Points {
-		points = append(points, outline.Point(p))
-	}
+	points := older.Points
 	if draft != nil {
 		if err := adopt(dir, draft, func(job []byte) []byte {
 			points = append(points, draft.Newcomers(job)...)

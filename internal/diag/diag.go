@@ -166,6 +166,10 @@ func (p *Problem) Error() string {
 	return p.Place.String() + ": " + p.Message + " [" + p.Code + "]"
 }
 
+// Unsaid is something that a person must still say in a file, or look at: no fault, but
+// a draft's way of asking.
+type Unsaid struct{ File, Text string }
+
 // List collects problems. The zero List is ready to use. It is not safe for
 // concurrent use; packages that read in parallel keep a list each and Join them.
 //

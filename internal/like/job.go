@@ -8,6 +8,7 @@ import (
 
 	"gopkg.in/yaml.v3"
 
+	"spanseal/internal/diag"
 	"spanseal/internal/folder"
 	"spanseal/internal/source"
 )
@@ -287,7 +288,7 @@ func (c *Copy) changeWork(v *yaml.Node) bool {
 		}
 	}
 	v.Content, v.Style = content, 0
-	c.Points = slices.Insert(c.Points, 0, Point{folder.Job, "job: " + strings.Join(names, ", ")})
+	c.Points = slices.Insert(c.Points, 0, diag.Unsaid{File: folder.Job, Text: "job: " + strings.Join(names, ", ")})
 	return true
 }
 

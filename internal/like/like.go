@@ -47,13 +47,10 @@ type NewFile struct {
 	Data []byte
 }
 
-// Point is something that must still be said.
-type Point struct{ File, Text string }
-
 // Copy is what a new folder is made of.
 type Copy struct {
 	Files  []NewFile // besides what every new folder has; job.yaml first
-	Points []Point
+	Points []diag.Unsaid
 
 	firm     string // the name of a company file that is not among the files
 	schedule string // the name of the schedule
@@ -121,13 +118,15 @@ func (c *Copy) Write(dir string) error {
 	}
 	if c.firm != "" {
 		if _, problem := company.Find(dir, c.firm); problem != nil {
-			c.Points = slices.Insert(c.Points, min(1, len(c.Points)), Point{folder.Job, fmt.Sprintf("company: there is no %s above the new folder: move the folder, or copy the file", c.firm)})
+			c.Points = slices.Insert(c.Points, min(1, len(c.Points)), diag.Unsaid{File: folder.Job, Text: fmt.Sprintf("company: there is no %s above the new folder: move the folder, or copy the file", c.firm)})
 		}
 	}
 	return nil
 }
 
-func (c *Copy) say(file, text string) { c.Points = append(c.Points, Point{file, text}) }
+func (c *Copy) say(file, text string) {
+	c.Points = append(c.Points, diag.Unsaid{File: file, Text: text})
+}
 
 // take copies a file of the older job, if it is there and can be copied.
 func (c *Copy) take(name string) bool {

@@ -196,7 +196,7 @@ func TestFiles(t *testing.T) {
 	if got := c.file("links.csv") + c.file("terminations.csv") + c.file("pay.yaml"); got != "\"link\",from,to\n# kept by hand\nlink;end\ncurrency: EUR\nitems: [{title: Link, unit: link, rate: 9.50}]\n" {
 		t.Error(got)
 	}
-	want := []Point{
+	want := []diag.Unsaid{
 		{"job.yaml", "job: number, title, site, customer, completed, witness, warranty: its registration"},
 		{"job.yaml", "cables: those of this job"},
 		{"job.yaml", "judge: optional: who agrees this time that splice_loss, house need not be measured"},
@@ -240,7 +240,7 @@ func TestSchedules(t *testing.T) {
 			if _, err := os.Stat(filepath.Join(dir, "links.csv")); (err != nil) != c.gone {
 				t.Errorf("links.csv: %v", err)
 			}
-			if !slices.ContainsFunc(got.Points, func(p Point) bool { return p.File == c.at }) {
+			if !slices.ContainsFunc(got.Points, func(p diag.Unsaid) bool { return p.File == c.at }) {
 				t.Errorf("%v", got.Points)
 			}
 		})

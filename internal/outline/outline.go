@@ -207,16 +207,13 @@ func (d *Draft) instruments() (all []instrument) {
 	return all
 }
 
-// Point is something that a person must still say, or look at.
-type Point struct{ File, Text string }
-
 // mostPoints is how many lines the list has.
 const mostPoints = 8
 
 // Points are what must still be said, in the order in which it is filled in.
-func (d *Draft) Points() []Point {
+func (d *Draft) Points() []diag.Unsaid {
 	const job, links = "job.yaml", "links.csv"
-	points := []Point{{job, "job: number, title, site, customer, contractor, time_zone"}}
+	points := []diag.Unsaid{{File: job, Text: "job: number, title, site, customer, contractor, time_zone"}}
 	who := "people: id and name of everybody who measured or signs"
 	if ids := d.people(); len(ids) > 0 {
 		who = "people: the name of " + list(unnamed(ids), 3) + "; sign: who signs"
@@ -224,7 +221,7 @@ func (d *Draft) Points() []Point {
 			who = "sign: who signs, of people"
 		}
 	}
-	points = append(points, Point{job, who})
+	points = append(points, diag.Unsaid{File: job, Text: who})
 	with := "instruments: id, kind, serial, calibrated and due of each"
 	if all := d.instruments(); len(all) > 0 {
 		var ids []string
@@ -233,7 +230,7 @@ func (d *Draft) Points() []Point {
 		}
 		with = "instruments: kind, serial, calibrated and due of " + list(ids, 3)
 	}
-	points = append(points, Point{job, with}, Point{job, "judge: limits, reference and test_cords, as agreed; see: spanseal limits list"})
+	points = append(points, diag.Unsaid{File: job, Text: with}, diag.Unsaid{File: job, Text: "judge: limits, reference and test_cords, as agreed; see: spanseal limits list"})
 	after := d.linkPoints()
 	for i := range after {
 		after[i].File = links
@@ -242,12 +239,12 @@ func (d *Draft) Points() []Point {
 	joined := strings.Join(needed, "; ")
 	switch room := mostPoints - len(points) - len(after); {
 	case len(needed) > room && len(joined) <= 250:
-		points = append(points, Point{job, "readings: " + joined})
+		points = append(points, diag.Unsaid{File: job, Text: "readings: " + joined})
 	case len(needed) > room:
-		points = append(points, Point{job, fmt.Sprintf("readings: %s, in the comments above the entries", diag.Plural(len(needed), "point"))})
+		points = append(points, diag.Unsaid{File: job, Text: fmt.Sprintf("readings: %s, in the comments above the entries", diag.Plural(len(needed), "point"))})
 	default:
 		for _, n := range needed {
-			points = append(points, Point{job, "readings: " + n})
+			points = append(points, diag.Unsaid{File: job, Text: "readings: " + n})
 		}
 	}
 	return append(points, after...)
@@ -256,7 +253,7 @@ func (d *Draft) Points() []Point {
 // Newcomers are the people and instruments that the exports name and a job.yaml does not:
 // what must be added to a job that is made from another. What a company file says of them
 // is not looked at, but the job is known to name one.
-func (d *Draft) Newcomers(job []byte) (points []Point) {
+func (d *Draft) Newcomers(job []byte) (points []diag.Unsaid) {
 	var has struct {
 		Company             string
 		People, Instruments []struct{ ID string }
@@ -280,7 +277,7 @@ func (d *Draft) Newcomers(job []byte) (points []Point) {
 		} else {
 			text += ", not there yet"
 		}
-		points = append(points, Point{"job.yaml", text})
+		points = append(points, diag.Unsaid{File: "job.yaml", Text: text})
 	}
 	var with []string
 	for _, one := range d.instruments() {

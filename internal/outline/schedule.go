@@ -373,8 +373,10 @@ func (d *Draft) row(links []*link) row {
 }
 
 // linkPoints are what links.csv still needs, and what to look at in it.
-func (d *Draft) linkPoints() (points []Point) {
-	say := func(format string, args ...any) { points = append(points, Point{Text: fmt.Sprintf(format, args...)}) }
+func (d *Draft) linkPoints() (points []diag.Unsaid) {
+	say := func(format string, args ...any) {
+		points = append(points, diag.Unsaid{Text: fmt.Sprintf(format, args...)})
+	}
 	if len(d.rows) == 0 {
 		say("a row for every link: as drafted, the files name none")
 		return points
