@@ -94,7 +94,7 @@ func retested(t *testing.T, f *record.Facts) *certify.Paper {
 	result := retest.Compare(c, testset.Risen(c, "0.60"))
 	set, problems := comparison.New(c, result, f.Job.Documents, comparison.WarrantyClaim{Number: "W-7"}, o.Writer, o.Options)
 	good(t, problems)
-	d, err := set.Sheet(result, certify.Attachment{}, nil)
+	d, err := set.Sheet(result, page.Attachment{}, nil)
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -36,7 +36,6 @@ import (
 	"slices"
 	"strings"
 	"sync/atomic"
-	"time"
 
 	"spanseal/internal/diag"
 	"spanseal/internal/form"
@@ -113,20 +112,11 @@ type PaperSet struct {
 	families atomic.Pointer[grouped] // of the last paper that names any
 }
 
-// Attachment is a file carried inside a PDF.
-type Attachment struct {
-	Name, MIME, Description string
-	Relationship            string // AFRelationship of ISO 32000-2: "Data", "Source", "Supplement"
-	Data                    []byte
-	Write                   func(io.Writer) error // the content, where it is too large to be held as Data
-	Modified                time.Time
-}
-
 // Paper is one piece of paper, ready to be drawn.
 type Paper struct {
 	Path                             string // "certificates/A-12.pdf", relative to the revision
 	Title, Subject, Author, Language string
-	Attachments                      []Attachment
+	Attachments                      []page.Attachment
 	// Paper is the size of its pages; zero: that of the set.
 	Paper page.PaperSize
 	// Signature is where the contractor signs; it is known once Draw has run,

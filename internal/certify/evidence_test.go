@@ -187,7 +187,7 @@ func TestSourceRows(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	i := slices.IndexFunc(d.Attachments, func(a certify.Attachment) bool { return a.Name == "source-rows.txt" })
+	i := slices.IndexFunc(d.Attachments, func(a page.Attachment) bool { return a.Name == "source-rows.txt" })
 	text := string(d.Attachments[i].Data)
 	for _, want := range []string{"readings/day2-roomR.csv\nSHA-256 " + f.Originals[0].SHA256, "\n13: A-12,caf\\xE9,2026-11-18 11:24,0.94,1.03,0.88,0.96\n", "links.csv\n"} {
 		if !strings.Contains(text, want) {
@@ -275,7 +275,7 @@ func TestResults(t *testing.T) {
 }
 
 // content is what is attached.
-func content(t *testing.T, a certify.Attachment) []byte {
+func content(t *testing.T, a page.Attachment) []byte {
 	if a.Write == nil {
 		return a.Data
 	}

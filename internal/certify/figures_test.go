@@ -10,9 +10,9 @@ import (
 
 	"github.com/google/go-cmp/cmp"
 
-	"spanseal/internal/certify"
 	"spanseal/internal/comparison"
 	"spanseal/internal/judge"
+	"spanseal/internal/page"
 	"spanseal/internal/pdf"
 	"spanseal/internal/pdf/archival"
 	"spanseal/internal/record"
@@ -87,7 +87,7 @@ func TestComparisonIsSaid(t *testing.T) {
 	o := options()
 	set, problems := comparison.New(c, result, record.Documents{Paper: "A4", Language: "en"}, comparison.WarrantyClaim{}, o.Writer, o.Options)
 	good(t, problems)
-	d, err := set.Sheet(result, certify.Attachment{Name: "certificate.pdf"}, nil)
+	d, err := set.Sheet(result, page.Attachment{Name: "certificate.pdf"}, nil)
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -63,9 +63,7 @@ func TestLook(t *testing.T) {
 func write(t testing.TB, canvas *pdf.Canvas, d *certify.Paper, when time.Time, folder string) {
 	t.Helper()
 	doc := &pdf.Document{Title: d.Title, Subject: d.Subject, Author: d.Author, Language: d.Language, Created: when, Draw: d.Draw}
-	for _, a := range d.Attachments {
-		doc.Attachments = append(doc.Attachments, pdf.Attachment(a))
-	}
+	doc.Attachments = d.Attachments
 	var b bytes.Buffer
 	if err := canvas.Write(&b, doc, nil); err != nil {
 		t.Fatalf("%s: %v", d.Path, err)

@@ -12,6 +12,7 @@ import (
 
 	"spanseal/internal/form"
 	"spanseal/internal/judge"
+	"spanseal/internal/page"
 	"spanseal/internal/record"
 	"spanseal/internal/seal"
 )
@@ -117,18 +118,18 @@ func (p symbol) modules() [][]bool {
 }
 
 // attachments are the files inside a link's paper.
-func (s *PaperSet) attachments(l *judge.LinkResult, recordJSON []byte, token string) []Attachment {
-	files := []Attachment{{Name: "record.json", MIME: "application/json", Description: s.words.Say("attach.record"), Relationship: "Data", Data: recordJSON, Modified: s.Issued}}
+func (s *PaperSet) attachments(l *judge.LinkResult, recordJSON []byte, token string) []page.Attachment {
+	files := []page.Attachment{{Name: "record.json", MIME: "application/json", Description: s.words.Say("attach.record"), Relationship: "Data", Data: recordJSON, Modified: s.Issued}}
 	return append(append(files, s.TokenFile(token)...),
-		Attachment{Name: "source-rows.txt", MIME: "text/plain", Description: s.words.Say("attach.rows"), Relationship: "Source", Data: s.sourceRows(l), Modified: s.Issued})
+		page.Attachment{Name: "source-rows.txt", MIME: "text/plain", Description: s.words.Say("attach.rows"), Relationship: "Source", Data: s.sourceRows(l), Modified: s.Issued})
 }
 
 // TokenFile is token.txt; a specimen has none.
-func (s *PaperSet) TokenFile(token string) []Attachment {
+func (s *PaperSet) TokenFile(token string) []page.Attachment {
 	if token == "" {
 		return nil
 	}
-	return []Attachment{{Name: "token.txt", MIME: "text/plain", Description: s.words.Say("attach.token"), Relationship: "Supplement",
+	return []page.Attachment{{Name: "token.txt", MIME: "text/plain", Description: s.words.Say("attach.token"), Relationship: "Supplement",
 		Data: []byte(token + "\n"), Modified: s.Issued}}
 }
 

@@ -54,7 +54,7 @@ func newForger(t *testing.T) forger {
 
 // paper is a signed paper of a link, or of a job for "", with its record and
 // whatever else.
-func (f forger) paper(t *testing.T, link string, record []byte, more ...pdf.Attachment) []byte {
+func (f forger) paper(t *testing.T, link string, record []byte, more ...page.Attachment) []byte {
 	t.Helper()
 	sum := sha256.Sum256(record)
 	name := "record.json"
@@ -66,7 +66,7 @@ func (f forger) paper(t *testing.T, link string, record []byte, more ...pdf.Atta
 	check(t, err)
 	doc := &pdf.Document{
 		Title: "Certificate", Author: "Stranger", Subject: "A link", Language: "en", Created: now(),
-		Attachments: append([]pdf.Attachment{
+		Attachments: append([]page.Attachment{
 			{Name: name, MIME: "application/json", Relationship: "Data", Data: record},
 			{Name: "token.txt", MIME: "text/plain", Relationship: "Supplement", Data: []byte(token + "\n")},
 		}, more...),
@@ -227,7 +227,7 @@ func TestHostileFilesAreCheap(t *testing.T) {
 	}
 	f, program := newForger(t), program(t)
 	const results, record = `{"format":"spanseal-results/1","job":"J-7","revision":1,`, `{"format":"spanseal-record/1","certificate":"J-7/L-1",`
-	paper := func(link string, record lazy, more ...pdf.Attachment) func(*testing.T, string) {
+	paper := func(link string, record lazy, more ...page.Attachment) func(*testing.T, string) {
 		return func(t *testing.T, at string) { check(t, os.WriteFile(at, f.paper(t, link, record(), more...), 0o644)) }
 	}
 	raw := func(value lazy) func(*testing.T, string) {
@@ -280,7 +280,7 @@ func TestHostileFilesAreCheap(t *testing.T) {
 	trusting := []string{"verify", "AT/a.pdf", "--trust", "AT/trust"}
 	verify, find := []string{"verify", "AT"}, []string{"find", "AT", "L-1", "--no-index"}
 	compare := []string{"compare", "AT", "AT"}
-	bulky := pdf.Attachment{Name: "bulk", MIME: "application/octet-stream", Relationship: "Data", Data: noise(7_700_000)}
+	bulky := page.Attachment{Name: "bulk", MIME: "application/octet-stream", Relationship: "Data", Data: noise(7_700_000)}
 	every := 4 // one hostile file in four
 	if *long {
 		every = 1

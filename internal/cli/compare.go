@@ -359,14 +359,14 @@ func (a *app) writeSheet(f *compareFlags, paper string, cert *certificate, now *
 	if err := a.report(problems); err != nil {
 		return err
 	}
-	held := certify.Attachment{Name: "certificate-" + filepath.Base(paper), MIME: "application/pdf", Relationship: "Source", Data: cert.raw, Modified: at}
+	held := page.Attachment{Name: "certificate-" + filepath.Base(paper), MIME: "application/pdf", Relationship: "Source", Data: cert.raw, Modified: at}
 	if !cert.record.Verdict.Certifiable() {
 		held.Name = "nonconformance-" + filepath.Base(paper)
 	}
-	var files []certify.Attachment
+	var files []page.Attachment
 	for _, o := range now.facts.Originals {
 		if named(now.Readings, o.Name) {
-			files = append(files, certify.Attachment{Name: strings.ReplaceAll(o.Name, "/", "-"), MIME: "application/octet-stream",
+			files = append(files, page.Attachment{Name: strings.ReplaceAll(o.Name, "/", "-"), MIME: "application/octet-stream",
 				Relationship: "Source", Data: o.Data, Modified: at})
 		}
 	}
@@ -470,10 +470,7 @@ func signPaper(set *certify.PaperSet, doc *certify.Paper, signer *seal.Signer, a
 	if err != nil {
 		return nil, err
 	}
-	paper := &pdf.Document{Title: doc.Title, Subject: doc.Subject, Author: doc.Author, Language: doc.Language, Created: at}
-	for _, f := range doc.Attachments {
-		paper.Attachments = append(paper.Attachments, pdf.Attachment(f))
-	}
+	paper := &pdf.Document{Title: doc.Title, Subject: doc.Subject, Author: doc.Author, Language: doc.Language, Created: at, Attachments: doc.Attachments}
 	signature := &pdf.Signature{Name: seal.CommonName(signer.Certificate()), Reason: doc.Title, When: at, Reserve: signer.MaxCMS(),
 		Sign: func(digest [32]byte) ([]byte, error) { return signer.SignCMS(digest, time.Time{}) }}
 	paper.Draw = func(sheet page.Sheet) error { // where the signature stands is known once the paper is drawn

@@ -244,7 +244,7 @@ func translatedPapers(t *testing.T, language string) {
 	result := retest.Compare(was, now)
 	c, problems := comparison.New(was, result, facts.Job.Documents, comparison.WarrantyClaim{}, writer, options)
 	fine(t, problems)
-	d, err := c.Sheet(result, certify.Attachment{Name: "certificate.pdf"}, nil)
+	d, err := c.Sheet(result, page.Attachment{Name: "certificate.pdf"}, nil)
 	if err != nil {
 		t.Fatal(err)
 	}

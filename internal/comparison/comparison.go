@@ -83,7 +83,7 @@ func New(c *retest.Certified, result *retest.Comparison, documents record.Docume
 // Sheet returns the sheet of a retest. Attached are the comparison itself,
 // as comparison.json, the paper it was held against, and the files of the new
 // readings; their descriptions are this wording's.
-func (s *Source) Sheet(c *retest.Comparison, paper certify.Attachment, readings []certify.Attachment) (*certify.Paper, error) {
+func (s *Source) Sheet(c *retest.Comparison, paper page.Attachment, readings []page.Attachment) (*certify.Paper, error) {
 	data, err := form.Encode(c.Told(s.Told))
 	if err != nil {
 		return nil, err
@@ -91,7 +91,7 @@ func (s *Source) Sheet(c *retest.Comparison, paper certify.Attachment, readings 
 	sh := &comparison{s.PaperSet, s.Words(), c, s.claimed, s.symbol}
 	d := s.NewDocument("comparison.pdf", sh.title()+" "+c.Certificate, sh.compose)
 	paper.Description = sh.say("comparison.attached_paper")
-	d.Attachments = []certify.Attachment{{Name: "comparison.json", MIME: "application/json", Description: sh.words.Say("comparison.attached"),
+	d.Attachments = []page.Attachment{{Name: "comparison.json", MIME: "application/json", Description: sh.words.Say("comparison.attached"),
 		Relationship: "Data", Data: data, Modified: s.Issued}, paper}
 	for _, file := range readings {
 		file.Description = sh.words.Say("comparison.attached_readings")

@@ -7,7 +7,6 @@ import (
 	"testing/fstest"
 	"time"
 
-	"spanseal/internal/certify"
 	"spanseal/internal/comparison"
 	"spanseal/internal/diag"
 	"spanseal/internal/judge"
@@ -71,7 +70,7 @@ func TestComparisonSheet(t *testing.T) {
 						o.Issued = time.Date(2031, 2, 5, 12, 0, 0, 0, time.UTC)
 						set, problems := comparison.New(test.c, result, record.Documents{Paper: paper.Name, Language: language}, facts.claim, o.Writer, o.Options)
 						testset.Good(t, problems)
-						d, err := set.Sheet(result, certify.Attachment{}, nil)
+						d, err := set.Sheet(result, page.Attachment{}, nil)
 						if err != nil {
 							t.Fatal(err)
 						}
@@ -171,7 +170,7 @@ func TestComparisonAsMeasured(t *testing.T) {
 		o.Overrides = fstest.MapFS{"wording/es.yaml": {Data: []byte("comparison: {then: entonces}\n")}} // wider, so that other columns wrap
 		set, problems := comparison.New(c, result, record.Documents{Paper: "A4", Language: language}, comparison.WarrantyClaim{}, o.Writer, o.Options)
 		testset.Good(t, problems)
-		d, err := set.Sheet(result, certify.Attachment{Name: "certificate.pdf"}, nil)
+		d, err := set.Sheet(result, page.Attachment{Name: "certificate.pdf"}, nil)
 		if err != nil {
 			t.Fatal(err)
 		}

@@ -233,11 +233,7 @@ func (p *printer) render(w io.Writer, doc *certify.Paper) error {
 
 // paper is a document without its drawing.
 func (p *printer) paper(doc *certify.Paper) *pdf.Document {
-	paper := &pdf.Document{Title: doc.Title, Subject: doc.Subject, Author: doc.Author, Language: doc.Language, Created: p.Set.Issued}
-	for _, a := range doc.Attachments {
-		paper.Attachments = append(paper.Attachments, pdf.Attachment(a))
-	}
-	return paper
+	return &pdf.Document{Title: doc.Title, Subject: doc.Subject, Author: doc.Author, Language: doc.Language, Created: p.Set.Issued, Attachments: doc.Attachments}
 }
 
 // signature asks for one; a specimen is never signed.

@@ -6,6 +6,8 @@ import (
 	"fmt"
 	"io"
 	"slices"
+
+	"spanseal/internal/page"
 )
 
 // embedded is an attachment and its file specification.
@@ -59,7 +61,7 @@ const plainBelow = 1 << 10
 
 // content is an attachment as the file holds it, with the entry of its filter,
 // and its size.
-func (c *Canvas) content(a *Attachment) (packed []byte, filter string, size int, err error) {
+func (c *Canvas) content(a *page.Attachment) (packed []byte, filter string, size int, err error) {
 	const deflated = "/Filter/FlateDecode"
 	if a.Write == nil {
 		if len(a.Data) < plainBelow {

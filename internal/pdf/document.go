@@ -3,7 +3,6 @@ package pdf
 import (
 	"errors"
 	"fmt"
-	"io"
 	"time"
 
 	"spanseal/internal/page"
@@ -15,7 +14,7 @@ type Document struct {
 	Title, Author, Subject string
 	Language               string // BCP 47, such as "en-GB"
 	Created                time.Time
-	Attachments            []Attachment
+	Attachments            []page.Attachment
 	// Draw draws the pages. A bundle of several documents has Parts instead.
 	Draw  func(page.Sheet) error
 	Parts []BundlePart
@@ -26,18 +25,6 @@ type Document struct {
 type BundlePart struct {
 	Title string
 	Draw  func(page.Sheet) error
-}
-
-// Attachment is a file embedded in a document.
-type Attachment struct {
-	Name         string // unique in the document
-	MIME         string // media type, such as "text/csv"
-	Description  string
-	Relationship string // what the file is to the document; see Source
-	Data         []byte
-	// Write writes the content where it is too large to be held as Data.
-	Write    func(io.Writer) error
-	Modified time.Time // to the second; the zero time stands for the document's
 }
 
 // The relationships of an attachment to its document (ISO 19005-3, 6.8).

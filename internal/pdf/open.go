@@ -23,7 +23,7 @@ type Signed struct {
 	Created                          time.Time
 	Pages                            int
 	Paper                            page.PaperSize // of every page; zero: neither A4 nor letter
-	Attachments                      []Attachment
+	Attachments                      []page.Attachment
 
 	// What the signature dictionary says of itself; the signer's certificate
 	// is the authority.
@@ -227,7 +227,7 @@ func (s *structure) readAttachments(root dict, signed *Signed) error {
 	return nil
 }
 
-func (s *structure) attachment(r ref, room *int64) (a Attachment, data ref, err error) {
+func (s *structure) attachment(r ref, room *int64) (a page.Attachment, data ref, err error) {
 	spec := s.dict(r)
 	if err := only("attachment", spec, "Type", "F", "UF", "Desc", "AFRelationship", "EF"); err != nil {
 		return a, 0, err

@@ -55,7 +55,7 @@ func TestOpenReadsWhatWriteWrote(t *testing.T) {
 func TestOpenHoldsNoLargeAttachment(t *testing.T) {
 	large := bytes.Repeat([]byte("0.44 dB\n"), (maxHeld+8)/8)
 	d := certificate("A-17")
-	d.Attachments = []Attachment{
+	d.Attachments = []page.Attachment{
 		{Name: "small", MIME: "text/plain", Relationship: Data, Data: large[:4096]},
 		{Name: "large", MIME: "text/plain", Relationship: Data, Write: func(w io.Writer) error { _, err := w.Write(large); return err }},
 		{Name: "second", MIME: "text/plain", Relationship: Data, Data: large[:4096]},
@@ -157,7 +157,7 @@ func TestOpenReadsAnyText(t *testing.T) {
 		d.Subject = letters.Draw(t, "subject")
 		d.Attachments = nil
 		for _, name := range rapid.SliceOfNDistinct(letters, 0, 4, rapid.ID).Draw(t, "names") {
-			d.Attachments = append(d.Attachments, Attachment{
+			d.Attachments = append(d.Attachments, page.Attachment{
 				Name: "." + name, MIME: "a/" + letters.Draw(t, "media type"), Description: letters.Draw(t, "description"),
 				Relationship: Data, Data: rapid.SliceOf(rapid.Byte()).Draw(t, "data"), Modified: issued,
 			})

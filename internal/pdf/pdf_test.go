@@ -52,7 +52,7 @@ func certificate(link string) *Document {
 	return &Document{
 		Title: "Certificate " + link, Author: "Test Cabling", Subject: "Insertion loss of link " + link + ", ≤ 2.60 dB",
 		Language: "en-GB", Created: issued,
-		Attachments: []Attachment{
+		Attachments: []page.Attachment{
 			{Name: "record.json", MIME: "application/json", Description: "What was judged", Relationship: Data,
 				Data: bytes.Repeat([]byte(`{"link":"`+link+`","loss_db":"0.35"}`), 60)},
 			{Name: "source-rows.txt", MIME: "text/plain", Relationship: Source, Modified: issued.Add(-time.Hour),

@@ -54,9 +54,7 @@ func BenchmarkSummary(b *testing.B) {
 			b.Fatal(err)
 		}
 		doc := &pdf.Document{Title: d.Title, Language: d.Language, Created: set.Issued, Draw: d.Draw}
-		for _, a := range d.Attachments {
-			doc.Attachments = append(doc.Attachments, pdf.Attachment(a))
-		}
+		doc.Attachments = d.Attachments
 		if err := canvas.Write(io.Discard, doc, nil); err != nil {
 			b.Fatal(err)
 		}

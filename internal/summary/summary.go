@@ -54,7 +54,7 @@ func New(s *certify.PaperSet) (*certify.Paper, error) {
 	d.rail = d.newRail(symbol, first, last)
 	doc := s.NewDocument(certify.SummaryPath, d.title+" "+s.Facts.Job.Number, d.compose)
 	doc.Token = token
-	doc.Attachments = append([]certify.Attachment{{Name: "results.json", MIME: "application/json", Description: d.words.Say("attach.results"), Relationship: "Data",
+	doc.Attachments = append([]page.Attachment{{Name: "results.json", MIME: "application/json", Description: d.words.Say("attach.results"), Relationship: "Data",
 		Write: results, Modified: s.Issued}}, s.TokenFile(token)...)
 	return doc, nil
 }

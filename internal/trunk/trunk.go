@@ -16,6 +16,7 @@ import (
 	"spanseal/internal/form"
 	"spanseal/internal/judge"
 	"spanseal/internal/layout"
+	"spanseal/internal/page"
 	"spanseal/internal/polarity"
 	"spanseal/internal/rail"
 	"spanseal/internal/record"
@@ -193,7 +194,7 @@ func (sh *sheet) document() (*certify.Paper, error) {
 	}
 	d := sh.NewDocument("trunks/"+form.FileName(sh.t.ID)+".pdf", title+" "+sh.record.Certificate, func(f *layout.Flow) { sh.compose(f, title, symbol) })
 	d.Token = token
-	d.Attachments = append([]certify.Attachment{{Name: "record.json", MIME: "application/json", Description: w.Say("trunk.attached"), Relationship: "Data", Data: data, Modified: sh.Issued}},
+	d.Attachments = append([]page.Attachment{{Name: "record.json", MIME: "application/json", Description: w.Say("trunk.attached"), Relationship: "Data", Data: data, Modified: sh.Issued}},
 		sh.TokenFile(token)...)
 	return d, nil
 }

@@ -48,7 +48,7 @@ type maker struct {
 
 	claim    func(link string, c *seal.Claim)
 	record   func(link string, r map[string]any)
-	attach   func(link string, a []pdf.Attachment) []pdf.Attachment
+	attach   func(link string, a []page.Attachment) []page.Attachment
 	files    func(fsys fstest.MapFS) // before the manifest is made
 	manifest func(m *seal.Manifest)
 	paperKey *seal.Signer // signs the papers instead
@@ -132,7 +132,7 @@ func (m maker) paper(t testing.TB, link string) []byte {
 	if err != nil {
 		t.Fatal(err)
 	}
-	attachments := []pdf.Attachment{
+	attachments := []page.Attachment{
 		{Name: name, MIME: "application/json", Relationship: "Data", Data: data},
 		{Name: "token.txt", MIME: "text/plain", Relationship: "Supplement", Data: []byte(text + "\n")},
 	}

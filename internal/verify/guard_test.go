@@ -5,7 +5,7 @@ import (
 	"io"
 	"testing"
 
-	"spanseal/internal/pdf"
+	"spanseal/internal/page"
 )
 
 // A fault of the program that a hostile file has met is told of that file. In
@@ -21,7 +21,7 @@ func TestFaultsAreTold(t *testing.T) {
 	if !errors.Is(err, errFault) {
 		t.Errorf("in a worker: %v", err)
 	}
-	a := pdf.Attachment{Write: func(io.Writer) error { panic("unpacking") }}
+	a := page.Attachment{Write: func(io.Writer) error { panic("unpacking") }}
 	if _, _, err := read(&a, &recordFile{}); !errors.Is(err, errFault) {
 		t.Errorf("while unpacking: %v", err)
 	}

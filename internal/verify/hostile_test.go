@@ -9,6 +9,7 @@ import (
 	"testing"
 	"testing/fstest"
 
+	"spanseal/internal/page"
 	"spanseal/internal/pdf"
 	"spanseal/internal/seal"
 )
@@ -107,17 +108,17 @@ func TestHostilePapers(t *testing.T) {
 	}
 
 	// By somebody who holds the key and mixes what it signed before.
-	borrowed := func(change func(mine, other []pdf.Attachment) []pdf.Attachment) []byte {
+	borrowed := func(change func(mine, other []page.Attachment) []page.Attachment) []byte {
 		opened, err := pdf.Open(other)
 		if err != nil {
 			t.Fatal(err)
 		}
-		return maker{signer: me, attach: func(_ string, a []pdf.Attachment) []pdf.Attachment { return change(a, opened.Attachments) }}.paper(t, "L-1")
+		return maker{signer: me, attach: func(_ string, a []page.Attachment) []page.Attachment { return change(a, opened.Attachments) }}.paper(t, "L-1")
 	}
 	for name, data := range map[string][]byte{
-		"token of another paper":  borrowed(func(mine, other []pdf.Attachment) []pdf.Attachment { return []pdf.Attachment{mine[0], other[1]} }),
-		"record of another paper": borrowed(func(mine, other []pdf.Attachment) []pdf.Attachment { return []pdf.Attachment{other[0], mine[1]} }),
-		"empty token": borrowed(func(mine, _ []pdf.Attachment) []pdf.Attachment {
+		"token of another paper":  borrowed(func(mine, other []page.Attachment) []page.Attachment { return []page.Attachment{mine[0], other[1]} }),
+		"record of another paper": borrowed(func(mine, other []page.Attachment) []page.Attachment { return []page.Attachment{other[0], mine[1]} }),
+		"empty token": borrowed(func(mine, _ []page.Attachment) []page.Attachment {
 			mine[1].Data = nil
 			return mine
 		}),

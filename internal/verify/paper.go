@@ -7,6 +7,7 @@ import (
 	"strings"
 	"time"
 
+	"spanseal/internal/page"
 	"spanseal/internal/pdf"
 	"spanseal/internal/seal"
 )
@@ -60,7 +61,7 @@ func (t *Trust) readPaper(p *paper, data []byte) {
 		return
 	}
 	t.signedBy(&p.Item, by, file.When)
-	attached := map[string]pdf.Attachment{}
+	attached := map[string]page.Attachment{}
 	for _, a := range file.Attachments {
 		if _, twice := attached[a.Name]; twice {
 			p.fault(Changed, fmt.Sprintf("it carries two attachments named %q", a.Name))
@@ -120,7 +121,7 @@ func somewhere(day string, at time.Time) bool {
 
 // compare holds the attached record and token against each other and against
 // who signed the paper.
-func (p *paper) compare(by *seal.SignedBy, attached map[string]pdf.Attachment) {
+func (p *paper) compare(by *seal.SignedBy, attached map[string]page.Attachment) {
 	text, ok := attached[tokenName]
 	if !ok {
 		p.note("the paper carries no token; only its signature was checked")

@@ -10,7 +10,7 @@ import (
 	"slices"
 
 	"spanseal/internal/bounds"
-	"spanseal/internal/pdf"
+	"spanseal/internal/page"
 	"spanseal/internal/quantity"
 	"spanseal/internal/seal"
 )
@@ -115,7 +115,7 @@ func (r *summaryFile) form() string { return r.Format }
 // read reads an attached record into s, and returns the part of its SHA-256 that
 // a token holds. It is not known where it is no JSON of such members; the error
 // is that of unpacking.
-func read(a *pdf.Attachment, s statement) (hash [16]byte, known bool, err error) {
+func read(a *page.Attachment, s statement) (hash [16]byte, known bool, err error) {
 	if a.Write == nil {
 		h := sha256.Sum256(a.Data)
 		return [16]byte(h[:16]), s.parse(a.Data) == nil, nil

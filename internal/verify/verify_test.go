@@ -12,7 +12,7 @@ import (
 	"testing"
 	"testing/fstest"
 
-	"spanseal/internal/pdf"
+	"spanseal/internal/page"
 	"spanseal/internal/quantity"
 	"spanseal/internal/seal"
 )
@@ -20,8 +20,8 @@ import (
 func TestPaper(t *testing.T) {
 	me, other := newSigner(t, "R. Lindqvist"), newSigner(t, "Somebody")
 	good := maker{signer: me}
-	token := func(link string, a []pdf.Attachment) []byte {
-		i := slices.IndexFunc(a, func(a pdf.Attachment) bool { return a.Name == "token.txt" })
+	token := func(link string, a []page.Attachment) []byte {
+		i := slices.IndexFunc(a, func(a page.Attachment) bool { return a.Name == "token.txt" })
 		return a[i].Data
 	}
 	for name, c := range map[string]struct {
@@ -59,16 +59,16 @@ func TestPaper(t *testing.T) {
 		"day before the signature's": {maker{signer: me, claim: func(_ string, c *seal.Claim) { c.Issued = "2026-01-05" },
 			record: func(_ string, r map[string]any) { r["issued"] = "2026-01-05" }}, trusting(me), Broken, "issued on 2026-01-05, its signature 2026-11-25"},
 		"margin nobody has": {maker{signer: me, claim: func(_ string, c *seal.Claim) { m := quantity.Must("0.99"); c.Margin = &m }}, trusting(me), Broken, "disagree about margin"},
-		"token changed": {maker{signer: me, attach: func(l string, a []pdf.Attachment) []pdf.Attachment {
+		"token changed": {maker{signer: me, attach: func(l string, a []page.Attachment) []page.Attachment {
 			d := token(l, a)
 			d[60] ^= 1
 			return a
 		}}, trusting(me), Broken, "token that it carries"},
-		"two line ends": {maker{signer: me, attach: func(l string, a []pdf.Attachment) []pdf.Attachment {
+		"two line ends": {maker{signer: me, attach: func(l string, a []page.Attachment) []page.Attachment {
 			a[1].Data = append(a[1].Data, '\n')
 			return a
 		}}, trusting(me), Broken, "token that it carries is wrong"},
-		"no token": {maker{signer: me, attach: func(_ string, a []pdf.Attachment) []pdf.Attachment { return a[:1] }}, trusting(me), Holds, ""},
+		"no token": {maker{signer: me, attach: func(_ string, a []page.Attachment) []page.Attachment { return a[:1] }}, trusting(me), Holds, ""},
 	} {
 		t.Run(name, func(t *testing.T) {
 			r := PDF("a.pdf", c.make.paper(t, "L-1"), c.trust)
