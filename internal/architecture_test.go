@@ -83,10 +83,10 @@ func dependencyRules(t *testing.T) map[string][]string {
 	return plan
 }
 
-// TestWalls holds what each package imports against the table, both ways: nothing
+// TestImportsFollowTheTable holds what each package imports against the table, both ways: nothing
 // is imported that the table does not allow, and nothing is allowed that no file
 // imports.
-func TestWalls(t *testing.T) {
+func TestImportsFollowTheTable(t *testing.T) {
 	plan := dependencyRules(t)
 	used := map[string][]string{}
 	for _, f := range files(t) {
@@ -236,6 +236,60 @@ func TestOnlyCLIChoosesExitCodes(t *testing.T) {
 				}
 			}
 		}
+	}
+}
+
+// sharedNames are the exported type names that may stand in several packages, with the
+// reason: each is a general word whose package says the rest. A word of the subject
+// never is one: it means one thing, which "Words in the code" in DEVELOPERS.md says.
+var sharedNames = map[string]string{
+	"Table":     "of rows: read, set on paper, or a file that comes with the program",
+	"Row":       "of a table: read by number or by heading, reckoned, or said",
+	"Column":    "of a table that is set on paper, or whose contents are summed up",
+	"Cell":      "of a table that is read, or set on paper",
+	"Worksheet": "of a workbook that is read, or written",
+	"Field":     "of a reading, or a value under its caption on paper",
+	"Pattern":   "with names in braces, by which texts are read, made or matched",
+	"Span":      "from one to another: of bytes, of decimals, of wavelengths",
+	"Kind":      "of what its package holds",
+	"List":      "of problems, or of what is said",
+	"Style":     "of a text, of papers, of a terminal",
+	"Options":   "that a caller of the package may choose",
+}
+
+// TestTypesHaveNamesOfTheirOwn: an exported type name stands in two packages only if it
+// is among the shared ones, and those do.
+func TestTypesHaveNamesOfTheirOwn(t *testing.T) {
+	homes := map[string][]string{}
+	for _, f := range files(t) {
+		if f.pkg == "" || f.test {
+			continue
+		}
+		for _, d := range f.tree.Decls {
+			if g, ok := d.(*ast.GenDecl); ok {
+				for _, s := range g.Specs {
+					if ts, ok := s.(*ast.TypeSpec); ok && ts.Name.IsExported() {
+						homes[ts.Name.Name] = append(homes[ts.Name.Name], strings.TrimSuffix(strings.TrimPrefix(filepath.ToSlash(filepath.Dir(f.path)), "internal/"), "/"))
+					}
+				}
+			}
+		}
+	}
+	if len(homes) < 200 {
+		t.Fatalf("found %d types only: the search is broken", len(homes))
+	}
+	for name, in := range homes {
+		if len(in) > 1 && sharedNames[name] == "" {
+			t.Errorf("type %s stands in packages %v: one word for several things, or one thing several times", name, in)
+		}
+	}
+	for name := range sharedNames {
+		if len(homes[name]) < 2 {
+			t.Errorf("type %s stands in %v alone: it needs no leave to be shared", name, homes[name])
+		}
+	}
+	if most := 14; len(sharedNames) > most {
+		t.Errorf("%d names are shared, more than %d: find exact ones", len(sharedNames), most)
 	}
 }
 
