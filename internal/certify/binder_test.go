@@ -38,7 +38,7 @@ func TestBinder(t *testing.T) {
 				f.Job.Documents = record.Documents{Paper: paper.Name, Language: language}
 				o := options()
 				o.Specimen = name == "specimen"
-				all := papers(t, newSet(t, f, o))
+				all := differing(t, newSet(t, f, o))
 				if name == "plain" {
 					all = append(all, retested(t, f))
 				}

@@ -3,8 +3,11 @@ package certify_test
 import (
 	"bytes"
 	"flag"
+	"fmt"
 	"os"
+	"path"
 	"path/filepath"
+	"strings"
 	"testing"
 	"time"
 
@@ -31,6 +34,31 @@ var (
 func dec(s string) quantity.Decimal { return quantity.Must(s) }
 
 func ptr(s string) *quantity.Decimal { d := dec(s); return &d }
+
+// differing are the papers of a set, and with -long all of them. Without, those of links
+// whose papers have the same lines are one: what a test of layout looks at are lines, and
+// where they fall.
+func differing(t *testing.T, set *certify.PaperSet) (some []*certify.Paper) {
+	t.Helper()
+	seen := map[string]bool{}
+	for _, d := range papers(t, set) {
+		folder, name := path.Split(d.Path)
+		l, ok := set.Judgement.Link(strings.TrimSuffix(name, ".pdf"))
+		if folder == "" || !ok || *long {
+			some = append(some, d)
+			continue
+		}
+		lines := []any{folder, l.Verdict, l.Link.Fibre, l.Link.EndA, l.Link.EndB, len(l.Readings), len(l.Superseded), len(l.Terminations), len(l.Link.ID), len(l.Link.From), len(l.Link.To)}
+		for _, f := range l.Findings {
+			lines = append(lines, f.Code, f.Verdict, f.Question.Code, len(f.Advice))
+		}
+		if shape := fmt.Sprint(lines...); !seen[shape] {
+			seen[shape] = true
+			some = append(some, d)
+		}
+	}
+	return some
+}
 
 // TestLook writes the documents for the eye; without -look it only makes them.
 func TestLook(t *testing.T) {

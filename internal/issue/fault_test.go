@@ -172,6 +172,9 @@ func some(n, most int) []int {
 		return nil
 	}
 	list := []int{1}
+	if n == 1 {
+		return list
+	}
 	for i := 1; i < most; i++ {
 		list = append(list, 1+i*(n-1)/(most-1))
 	}

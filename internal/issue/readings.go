@@ -164,7 +164,7 @@ func differing(old, now []byte) (row int, what string) {
 	case new == 0:
 		return from + 1, span(from+1, gone) + " gone"
 	}
-	return from + 1, span(from+1, gone) + " became " + strconv.Itoa(new)
+	return from + 1, span(from+1, gone) + " now " + strconv.Itoa(new)
 }
 
 func isText(data []byte) bool { return utf8.Valid(data) && bytes.IndexByte(data, 0) < 0 }

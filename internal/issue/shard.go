@@ -85,12 +85,12 @@ func Shard(ctx context.Context, r Request, index, of int) (papers int, err error
 	if err != nil {
 		return 0, err
 	}
-	made, err := makeFolder(r.disk(), r.Folder)
-	if err != nil {
-		return 0, err
-	}
 	dir, name := r.shards(past.next), shardFolder(index, of)
 	if err := realFolder(r.disk(), dir); err != nil {
+		return 0, err
+	}
+	made, err := makeFolder(r.disk(), r.Folder)
+	if err != nil {
 		return 0, err
 	}
 	defer func() {

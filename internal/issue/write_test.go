@@ -12,6 +12,7 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
+	"regexp"
 	"runtime"
 	"slices"
 	"strings"
@@ -575,5 +576,89 @@ func TestSpecimen(t *testing.T) {
 	}
 	if n, err := issue.Next(folder); n != 1 || err != nil {
 		t.Errorf("revision %d is next: %v", n, err)
+	}
+}
+
+// TestShardOfALaterRevision: a shard is refused where the revision would be.
+func TestShardOfALaterRevision(t *testing.T) {
+	o, folder := newOffice(t), filepath.Join(t.TempDir(), "issued")
+	write(t, o.request(t, folder))
+	before := tree(t, folder)
+	for _, c := range []struct {
+		name string
+		ask  func(r *issue.Request)
+		is   func(error) bool
+	}{
+		{"nothing new", func(*issue.Request) {}, is[*issue.UnchangedError]},
+		{"dated before it", func(r *issue.Request) { r.Set.Issued = issuedOn.AddDate(0, 0, -1) }, is[*issue.BackdatedError]},
+	} {
+		r := o.request(t, folder)
+		c.ask(&r)
+		if n, err := issue.Shard(context.Background(), r, 1, 1); n != 0 || err == nil || !c.is(err) {
+			t.Errorf("%s: %d papers, %T %v", c.name, n, err, err)
+		}
+		if !cmp.Equal(before, tree(t, folder)) {
+			t.Errorf("%s: the folder is not as it was", c.name)
+		}
+	}
+}
+
+// TestSignatureIsSeen: the signature of a certificate has its place on a page (ISO 32000-1,
+// 12.7.4.5: one of no size is not seen).
+func TestSignatureIsSeen(t *testing.T) {
+	o := newOffice(t)
+	rev := write(t, o.request(t, filepath.Join(t.TempDir(), "issued")))
+	rect := regexp.MustCompile(`/Rect\s*\[([^\]]*)\]`)
+	for name, data := range tree(t, rev.Dir) {
+		if !strings.HasPrefix(name, "certificates/") {
+			continue
+		}
+		i := strings.Index(data, "/Subtype/Widget")
+		if i < 0 {
+			t.Fatalf("%s has no field for its signature", name)
+		}
+		object := data[strings.LastIndex(data[:i], " obj"):]
+		m := rect.FindStringSubmatch(object)
+		if m == nil {
+			t.Fatalf("%s: the field has no place", name)
+		}
+		var x, y, right, top float64
+		if n, err := fmt.Sscan(m[1], &x, &y, &right, &top); n != 4 || err != nil || right-x < 20 || top-y < 5 {
+			t.Errorf("%s: the signature is %s", name, m[1])
+		}
+	}
+}
+
+// TestBilled: job.yaml names the revision that was billed last by its number; one that
+// was never issued, or whose results are not as they were, is refused.
+func TestBilled(t *testing.T) {
+	for _, c := range []struct {
+		name   string
+		billed int
+		damage func(r1 string)
+		want   string // of the error
+	}{
+		{"none", 0, nil, ""},
+		{"the first", 1, nil, ""},
+		{"one that is still to come", 2, nil, "pay.billed names r2, and 1 were issued"},
+		{"one whose results were edited", 1, func(r1 string) { replace(t, filepath.Join(r1, "results.json"), []byte("{}")) }, "results.json"},
+		{"one whose results are gone", 1, func(r1 string) { remove(t, filepath.Join(r1, "results.json")) }, "results.json"},
+	} {
+		o, folder := newOffice(t), filepath.Join(t.TempDir(), "issued")
+		r1 := write(t, o.request(t, folder)).Dir
+		if earlier, err := issue.Stated(folder, 1); err != nil || earlier != nil {
+			t.Errorf("%s: r1 states %+v, %v", c.name, earlier, err)
+		}
+		if _, err := issue.Stated(folder, 2); !errors.Is(err, fs.ErrNotExist) {
+			t.Errorf("%s: r2 states something: %v", c.name, err)
+		}
+		if c.damage != nil {
+			c.damage(r1)
+		}
+		o.facts.Job.Pay.Billed, o.facts.Job.Invoice = &c.billed, "2026-121"
+		_, err := issue.Write(context.Background(), o.request(t, folder))
+		if c.want == "" && err != nil || c.want != "" && (err == nil || !strings.Contains(err.Error(), c.want)) {
+			t.Errorf("%s: %v, want %q", c.name, err, c.want)
+		}
 	}
 }

@@ -1,0 +1,242 @@
+//go:build unix
+
+package issue
+
+import (
+	"context"
+	"errors"
+	"io/fs"
+	"maps"
+	"os"
+	"path/filepath"
+	"runtime"
+	"strings"
+	"syscall"
+	"testing"
+
+	"spanseal/internal/label"
+	"spanseal/internal/seal"
+)
+
+// TestFaultsOfShardsAndSpecimens lets each call to the disk fail in turn while a shard is
+// made, while shards are joined, and while a specimen is printed. A run that says it failed
+// has left nothing, and the next one makes what one makes that never failed.
+func TestFaultsOfShardsAndSpecimens(t *testing.T) {
+	defer runtime.GOMAXPROCS(runtime.GOMAXPROCS(1)) // the same calls in the same order
+	signer, err := seal.NewSigner("R. Lindqvist", "Tidewater Fibre Works", issued.AddDate(-1, 0, 0), 10)
+	if err != nil {
+		t.Fatal(err)
+	}
+	fresh := sets(t, 1, label.Encode)
+	request := func(dir string, on disk) Request {
+		return Request{Folder: dir, Set: fresh(signer), Signer: signer, Holder: "a test", on: on}
+	}
+	shard := func(dir string, on disk) error {
+		n, err := Shard(context.Background(), request(dir, on), 1, 1)
+		if err == nil && n != 1 {
+			t.Errorf("a shard of %d papers", n)
+		}
+		return err
+	}
+	nothing := func(string) {}
+	for _, run := range []struct {
+		name   string
+		before func(dir string)
+		do     func(dir string, on disk) error
+	}{
+		{"a shard", nothing, shard},
+		{"a specimen", nothing, func(dir string, on disk) error {
+			r := request(dir, on)
+			r.Set.Specimen = true
+			at, err := Specimen(context.Background(), r)
+			if err == nil && at != filepath.Join(dir, "specimen") {
+				t.Errorf("the specimen lies in %s", at)
+			}
+			return err
+		}},
+		{"the joining of shards", func(dir string) {
+			if err := shard(dir, local{}); err != nil {
+				t.Fatal(err)
+			}
+		}, func(dir string, on disk) error {
+			r := request(dir, on)
+			r.Join = true
+			_, err := Write(context.Background(), r)
+			return err
+		}},
+	} {
+		t.Run(run.name, func(t *testing.T) {
+			within := func(dir string) map[string]string { // by paths below the folder
+				files := map[string]string{}
+				if _, err := os.Stat(dir); errors.Is(err, fs.ErrNotExist) {
+					return nil
+				}
+				for name, data := range contents(t, dir) {
+					files[strings.TrimPrefix(name, dir)] = data
+				}
+				return files
+			}
+			folder := func() string {
+				dir := filepath.Join(t.TempDir(), "issued")
+				run.before(dir)
+				return dir
+			}
+			sound, whole := &faulty{disk: local{}, calls: map[string]int{}}, folder()
+			if err := run.do(whole, sound); err != nil {
+				t.Fatal(err)
+			}
+			want := within(whole)
+			for what, all := range sound.calls {
+				most := 2
+				if *long {
+					most = all
+				}
+				for _, n := range some(all, most) {
+					dir := folder()
+					before := within(dir)
+					d := &faulty{disk: local{}, calls: map[string]int{}, what: what, n: n, errno: syscall.EIO}
+					err := run.do(dir, d)
+					if !d.failed {
+						t.Fatalf("%s %d of %d did not fail: %v", what, n, all, err)
+					}
+					if after := within(dir); err != nil && (!maps.Equal(before, after) || before == nil != (after == nil)) {
+						t.Errorf("%s %d of %d: %v, and the folder holds %d files, %d before", what, n, all, err, len(after), len(before))
+					} else if err == nil && !maps.Equal(want, after) {
+						t.Errorf("%s %d of %d: nothing is said, and the folder holds %d files, want %d", what, n, all, len(after), len(want))
+					}
+					if err == nil {
+						continue
+					}
+					if err := run.do(dir, local{}); err != nil || !maps.Equal(want, within(dir)) {
+						t.Errorf("%s %d of %d: the next run: %v", what, n, all, err)
+					}
+				}
+			}
+		})
+	}
+}
+
+// TestShardsRefused: shards make a revision only if all are there, of one number, made
+// from the same files, by the key that signs it, and as they were made. What is wrong is
+// said by the shard that is to be made (again).
+func TestShardsRefused(t *testing.T) {
+	signer, err := seal.NewSigner("R. Lindqvist", "Tidewater Fibre Works", issued.AddDate(-1, 0, 0), 10)
+	if err != nil {
+		t.Fatal(err)
+	}
+	other, err := seal.NewSigner("S. Varga", "Tidewater Fibre Works", issued.AddDate(-1, 0, 0), 10)
+	if err != nil {
+		t.Fatal(err)
+	}
+	fresh := sets(t, 2, label.Encode)
+	request := func(dir string, by *seal.Signer) Request {
+		return Request{Folder: dir, Set: fresh(by), Signer: by, Holder: "a test"}
+	}
+	make := func(t *testing.T, r Request, index, of int) {
+		t.Helper()
+		if n, err := Shard(context.Background(), r, index, of); err != nil || n != 2/of {
+			t.Fatalf("%d papers, %v", n, err)
+		}
+	}
+	all := fresh(signer).Facts.Links
+	first, last := all[0].ID, all[1].ID
+	base := filepath.Join(t.TempDir(), "issued")
+	make(t, request(base, signer), 1, 2)
+	make(t, request(base, signer), 2, 2)
+	edit := func(name, old, new string) func(*testing.T, string) {
+		return func(t *testing.T, shards string) {
+			data, err := os.ReadFile(filepath.Join(shards, name))
+			if err != nil || !strings.Contains(string(data), old) {
+				t.Fatalf("%s: %v", name, err)
+			}
+			if err := os.WriteFile(filepath.Join(shards, name), []byte(strings.Replace(string(data), old, new, 1)), 0o644); err != nil {
+				t.Fatal(err)
+			}
+		}
+	}
+	do := func(t *testing.T, all ...error) {
+		t.Helper()
+		if err := errors.Join(all...); err != nil {
+			t.Fatal(err)
+		}
+	}
+	for _, c := range []struct {
+		name   string
+		damage func(t *testing.T, shards string)
+		want   ShardError
+		link   string // at what path of the shards a link is refused
+	}{
+		{name: "whole"},
+		{name: "a lock, and what a killed run left", damage: func(t *testing.T, shards string) {
+			do(t, os.WriteFile(filepath.Join(shards, "1-of-2.lock"), nil, 0o644), os.Mkdir(filepath.Join(shards, ".2-of-2-partial"), 0o755))
+		}},
+		{name: "the first gone", damage: func(t *testing.T, shards string) { do(t, os.RemoveAll(filepath.Join(shards, "1-of-2"))) },
+			want: ShardError{Index: 1, Of: 2, Problem: "shard 1 of 2 is not there"}},
+		{name: "the last gone", damage: func(t *testing.T, shards string) { do(t, os.RemoveAll(filepath.Join(shards, "2-of-2"))) },
+			want: ShardError{Index: 2, Of: 2, Problem: "shard 2 of 2 is not there"}},
+		{name: "all gone", damage: func(t *testing.T, shards string) {
+			do(t, os.RemoveAll(filepath.Join(shards, "1-of-2")), os.RemoveAll(filepath.Join(shards, "2-of-2")))
+		}, want: ShardError{Problem: "there are no shards to join"}},
+		{name: "their folder gone", damage: func(t *testing.T, shards string) { do(t, os.RemoveAll(shards)) }, want: ShardError{Problem: "there are no shards to join"}},
+		{name: "a shard of another number", damage: func(t *testing.T, shards string) { make(t, request(filepath.Dir(shards), signer), 1, 1) },
+			want: ShardError{Problem: "there are shards of 1 and shards of 2 in "}},
+		{name: "of another reason", damage: func(t *testing.T, shards string) {
+			r := request(filepath.Dir(shards), signer)
+			r.Set.Reason = "another"
+			make(t, r, 2, 2)
+		}, want: ShardError{Index: 2, Of: 2, Problem: "shard 2 of 2 was made from other files, or with another date or reason"}},
+		{name: "by another key", damage: func(t *testing.T, shards string) { make(t, request(filepath.Dir(shards), other), 1, 2) },
+			want: ShardError{Index: 1, Of: 2, Problem: "shard 1 of 2 was made with another key, " + other.KeyID().String() + ", by S. Varga"}},
+		{name: "a list edited", damage: edit("2-of-2/"+shardName, `"index"`, `"Index"`), want: ShardError{Index: 2, Of: 2, Damaged: true, Problem: "shard 2 of 2 is damaged: " + shardName}},
+		{name: "a list gone", damage: func(t *testing.T, shards string) { do(t, os.Remove(filepath.Join(shards, "2-of-2", shardName))) },
+			want: ShardError{Index: 2, Of: 2, Damaged: true, Problem: "shard 2 of 2 is damaged: " + shardName}},
+		{name: "a signature gone", damage: func(t *testing.T, shards string) { do(t, os.Remove(filepath.Join(shards, "1-of-2", shardSignature))) },
+			want: ShardError{Index: 1, Of: 2, Damaged: true, Problem: "shard 1 of 2 is damaged: " + shardSignature}},
+		{name: "two exchanged", damage: func(t *testing.T, shards string) {
+			do(t, os.Rename(filepath.Join(shards, "1-of-2"), filepath.Join(shards, "x")), os.Rename(filepath.Join(shards, "2-of-2"), filepath.Join(shards, "1-of-2")),
+				os.Rename(filepath.Join(shards, "x"), filepath.Join(shards, "2-of-2")))
+		}, want: ShardError{Index: 1, Of: 2, Damaged: true, Problem: "shard 1 of 2 is damaged: " + shardName + ": it is not the list of this shard"}},
+		{name: "a paper edited", damage: edit("1-of-2/certificates/"+first+".pdf", "/Type", "/type"),
+			want: ShardError{Index: 1, Of: 2, Damaged: true, Problem: "shard 1 of 2 is damaged: certificates/" + first + ".pdf"}},
+		{name: "a paper gone", damage: func(t *testing.T, shards string) {
+			do(t, os.Remove(filepath.Join(shards, "2-of-2", "certificates", last+".pdf")))
+		}, want: ShardError{Index: 2, Of: 2, Damaged: true, Problem: "shard 2 of 2 is damaged: certificates/" + last + ".pdf"}},
+		{name: "a file with the name of a shard", damage: func(t *testing.T, shards string) { do(t, os.WriteFile(filepath.Join(shards, "3-of-3"), nil, 0o644)) }, link: "3-of-3"},
+		{name: "a link with the name of a shard", damage: func(t *testing.T, shards string) { do(t, os.Symlink("1-of-2", filepath.Join(shards, "3-of-3"))) }, link: "3-of-3"},
+		{name: "a link in place of their folder", damage: func(t *testing.T, shards string) {
+			do(t, os.Rename(shards, shards+"-there"), os.Symlink(filepath.Base(shards)+"-there", shards))
+		}, link: "."},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			dir := filepath.Join(t.TempDir(), "issued")
+			do(t, os.CopyFS(dir, os.DirFS(base)))
+			r := request(dir, signer)
+			shards := r.shards(1)
+			if c.damage != nil {
+				c.damage(t, shards)
+			}
+			r.Join = true
+			rev, err := Write(context.Background(), r)
+			var refused *ShardError
+			var link *LinkError
+			switch {
+			case c.link != "":
+				if !errors.As(err, &link) || link.Path != filepath.Join(shards, c.link) {
+					t.Errorf("%v, want a link at %s", err, c.link)
+				}
+			case c.want == ShardError{}:
+				if err != nil || rev.Certificates != 2 {
+					t.Errorf("%+v, %v", rev, err)
+				}
+				if _, err := os.Stat(shards); !errors.Is(err, fs.ErrNotExist) {
+					t.Errorf("the shards stay behind: %v", err)
+				}
+			case !errors.As(err, &refused) || refused.Index != c.want.Index || refused.Of != c.want.Of || refused.Damaged != c.want.Damaged || !strings.HasPrefix(refused.Error(), c.want.Problem):
+				t.Errorf("%+v (%v), want %+v", refused, err, c.want)
+			}
+			if n, err := Next(dir); err != nil || n == 2 != (c.want == ShardError{} && c.link == "") {
+				t.Errorf("revision %d is next: %v", n, err)
+			}
+		})
+	}
+}
