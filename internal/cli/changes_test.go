@@ -278,7 +278,7 @@ func changeCases(job, links, made, day1, day2, head string) []changeCase {
 		one("paper", job, "paper: A4", "paper: letter", "paper size: A4 → letter"),
 		one("language", job, "language: en", "language: es", "document language: en → es"),
 		one("address in symbols", job, "check_url: https://a.example/c", "check_url: https://b.example/c", "address in the symbols: https://a.example/c → https://b.example/c"),
-		one("names of papers", job, `name: "{job}-{link}"`, `name: "{job}-{link}-r{revision}"`, "names of the papers: {job}-{link} → {job}-{link}-r{revision}"),
+		one("names of papers", job, `name: "{job}-{link}"`, `name: "{job}-{link}-r{revision}"`, "names of the documents: {job}-{link} → {job}-{link}-r{revision}"),
 		one("currency", job, "currency: EUR", "currency: GBP", "currency: EUR → GBP"),
 		one("retainage", job, "retainage_percent: 10", "retainage_percent: 5", "retainage: 10 % → 5 %"),
 		one("rate", job, "rate: 7.25", "rate: 7.50", "pay item 2.1, rate: 7.25 → 7.50"),

@@ -338,7 +338,7 @@ func (a *app) writeSheet(f *compareFlags, paper string, cert *certificate, now *
 		return err
 	}
 	if by := cert.checked.Items[0].Signer; by == nil || !by.Trusted && by.KeyID != signer.KeyID() {
-		return &failure{ExitUntrusted, "a sheet signs for what it is held against, and whoever signed that paper is not among those trusted",
+		return &failure{ExitUntrusted, "a sheet vouches for the document that it is compared with, but the signer of that document is not trusted",
 			"compare the fingerprint over another channel, then name the certificate with --trust; `spanseal verify` shows it"}
 	}
 	claim.Token = cert.token

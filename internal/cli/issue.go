@@ -277,7 +277,7 @@ func (a *app) writeShard(ctx context.Context, j *load.JudgedJob, signer *seal.Si
 		return notIssued(err)
 	}
 	line.Clear()
-	fmt.Fprintf(a.out, "made shard %s: %s\n", &f.shard, diag.Plural(n, "paper"))
+	fmt.Fprintf(a.out, "made shard %s: %s\n", &f.shard, diag.Plural(n, "document"))
 	return nil
 }
 

@@ -32,7 +32,7 @@ func TestShardsJoin(t *testing.T) {
 	issue("whole")
 	refused("there are no shards to join", "--date", "2026-11-26")
 	for _, i := range []int{3, 1} {
-		if out, want := issue("joined", "--shard", fmt.Sprintf("%d/3", i)), fmt.Sprintf("made shard %d/3: %d papers\n", i, []int{6, 7, 7}[i-1]); out != want {
+		if out, want := issue("joined", "--shard", fmt.Sprintf("%d/3", i)), fmt.Sprintf("made shard %d/3: %d documents\n", i, []int{6, 7, 7}[i-1]); out != want {
 			t.Errorf("got %q, want %q", out, want)
 		}
 	}

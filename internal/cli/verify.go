@@ -207,7 +207,7 @@ func readPaper(path string) ([]byte, error) {
 	case err == nil && info.IsDir():
 		return nil, refuse("name the PDF file itself", "%s is a folder", diag.Safe(path))
 	case err == nil && !info.Mode().IsRegular():
-		return nil, refuse("copy the paper itself to a file", "%s is not a regular file", diag.Safe(path))
+		return nil, refuse("copy the document itself to a file", "%s is not a regular file", diag.Safe(path))
 	case err == nil && info.Size() > largestPaper:
 		return nil, refuse("name a paper", "%s is too large to be one: %d MB", diag.Safe(path), info.Size()>>20)
 	}

@@ -9,7 +9,7 @@
 //	     |
 //	  14 | A-17;1310;0,3S;AB
 //	     |           ^~~~ want digits with at most one decimal comma, such as 0,35
-//	     = column 3 is loss_db (header at line 9); decimal comma, because the delimiter is ";"
+//	     = column 3 is loss_db (heading at line 9); decimal comma, because the delimiter is ";"
 //	     = job.yaml:22:24: the mapping says that column "Loss" is loss_db
 //	     |
 //	  22 |     columns: {loss_db: Loss}

@@ -34,14 +34,14 @@ func TestForm(t *testing.T) {
 		Code: "not-a-number", Place: At(f, source.Span{Start: start, End: start + 4}),
 		Message: `"0,3S" is not a number`,
 		Want:    "want digits with at most one decimal comma, such as 0,35",
-		Because: []string{`column 3 is loss_db (header at line 9); decimal comma, because the delimiter is ";"`},
+		Because: []string{`column 3 is loss_db (heading at line 9); decimal comma, because the delimiter is ";"`},
 		Fix:     `correct the cell, or map a text for "no reading" under not_measured`,
 	}
 	want := `readings/otdr-day2.csv:14:11: error: "0,3S" is not a number [not-a-number]
      |
   14 | A-17;1310;0,3S;AB
      |           ^~~~ want digits with at most one decimal comma, such as 0,35
-     = column 3 is loss_db (header at line 9); decimal comma, because the delimiter is ";"
+     = column 3 is loss_db (heading at line 9); decimal comma, because the delimiter is ";"
      = fix: correct the cell, or map a text for "no reading" under not_measured
 `
 	if got := write(t, p); got != want {

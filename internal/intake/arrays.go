@@ -49,7 +49,7 @@ func (r *reader) array(l *ledger.Ledger, taken map[record.Array]string, link str
 func (r *reader) trunksApart(l *ledger.Ledger) {
 	for i := range r.facts.Links {
 		if _, known := r.job.Job.Trunk(r.facts.Links[i].ID); known {
-			l.Fault("link", "duplicate-id", fmt.Sprintf("%q is the name of a link and of a trunk", r.facts.Links[i].ID), "", "give the trunk another id: each has a paper of its own")
+			l.Fault("link", "duplicate-id", fmt.Sprintf("%q is the name of a link and of a trunk", r.facts.Links[i].ID), "", "give the trunk another id: each has its own document")
 			return
 		}
 	}

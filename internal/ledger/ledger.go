@@ -262,7 +262,7 @@ func (l *Ledger) Fault(column, code, message, want, fix string) {
 	if !ok {
 		i = -1
 	} else {
-		p.Because = []string{fmt.Sprintf("column %d is %s (header at %s %d)", i+1, column, l.t.Line(), l.heading)}
+		p.Because = []string{fmt.Sprintf("column %d is %s (heading at %s %d)", i+1, column, l.t.Line(), l.heading)}
 	}
 	l.add(i, p)
 }

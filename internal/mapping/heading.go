@@ -47,7 +47,7 @@ func (b *binder) find() bool {
 				Fix:     "give header_line and columns in the file's readings entry, or evidence_only: true if it holds no readings"})
 			return false
 		}
-		b.h.Concluded = append(b.h.Concluded, fmt.Sprintf("heading at %s %d, where %s of fields stand", b.t.Line(), line, diag.Plural(best, "name")))
+		b.h.Concluded = append(b.h.Concluded, fmt.Sprintf("heading at %s %d (%s)", b.t.Line(), line, diag.Plural(best, "known column name")))
 	}
 	last := line + m.HeaderRows - 1
 	var texts [][]string // of the heading's rows

@@ -37,7 +37,7 @@ func (pr *Printer) Link(j *load.JudgedJob, l *judge.LinkResult) {
 	fmt.Fprintf(pr.w, "  %s, %s, %s, %s", diag.Safe(link.Fibre), lengths(l),
 		diag.Plural(link.MatedPairs, "mated pair"), diag.Plural(link.AllSplices(), "splice"))
 	if n := link.SplicedEnds(); n > 0 {
-		fmt.Fprintf(pr.w, " (%d behind spliced-on ends)", n)
+		fmt.Fprintf(pr.w, " (%d at spliced-on ends)", n)
 	}
 	fmt.Fprintln(pr.w)
 	for i := range l.Findings {
@@ -55,7 +55,7 @@ func (pr *Printer) Link(j *load.JudgedJob, l *judge.LinkResult) {
 		pr.carries(l.Carries)
 	}
 	pr.list("try first", l.Findings, pr.tries)
-	pr.list("where the limits stand", l.Findings, clauses)
+	pr.list("sources of the limits", l.Findings, clauses)
 	pr.list("limit sets", l.Findings, limitSet)
 	pr.list("measured with", l.Findings, func(f *judge.Finding) []string { return instruments(j, f) })
 }
@@ -358,9 +358,9 @@ func (pr *Printer) carries(all []judge.Carries) {
 		}
 	}
 	if len(within) > 0 {
-		fmt.Fprintf(pr.w, "within length and loss for %s\n", strings.Join(within, "; "))
+		fmt.Fprintf(pr.w, "meets the length and loss limits of %s\n", strings.Join(within, "; "))
 	}
 	if len(loss) > 0 {
-		fmt.Fprintf(pr.w, "within loss for %s; no length is judged\n", strings.Join(loss, "; "))
+		fmt.Fprintf(pr.w, "meets the loss limits of %s; length is not judged\n", strings.Join(loss, "; "))
 	}
 }

@@ -120,7 +120,7 @@ func howToRead(v Verified) string {
 	if info, err := os.Stat(v.Target); err == nil && info.IsDir() {
 		return "remove what is not a document of spanseal, or get a copy of it that can be read"
 	}
-	return "name a paper as it was issued (PDF), the folder of a revision, or the text of a label"
+	return "name a document as it was issued (PDF), the folder of a revision, or the text of a label"
 }
 
 // signedBy prints a signer, in lines of their own.

@@ -47,7 +47,7 @@ func firm(name string) Described {
 			items["required"] = append(have, more...)
 		}
 		schema["$id"], schema["title"] = "urn:spanseal:schema:"+name+":1", "company.yaml"
-		schema["description"] = "What is the same in every job of a company: job.yaml takes it where it does not say it itself."
+		schema["description"] = "What is the same in every job of a company: a job takes from it what its job.yaml does not state."
 		return indented(schema)
 	}}
 }

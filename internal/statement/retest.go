@@ -44,7 +44,7 @@ var retestCodes = func() []CodeRow {
 		entry("retest.warranty.reporting", "reported:day last:day days:count discovered:day window:word.window", "the claim gives this day of reporting; so many days after the day of discovery is the last", day(12, 8), day(12, 6), Count(5), day(12, 1), Word{"window", "out"}),
 		entry("retest.warranty.not-reported", "last:day days:count discovered:day", "the claim gives no day of reporting; so many days after the day of discovery is the last", day(12, 6), Count(5), day(12, 1)),
 		entry("retest.warranty.retention", "until:day years:count completed:day compared:day window:word.window", "records are to be kept so many years from completion, and the sheet is of the day", Day(record.NewDate(2036, 11, 18)), Count(10), day(11, 18), day(12, 9), Word{"window", "in"}),
-		entry("retest.certifies-nothing", "", "the earlier paper is a nonconformance sheet"),
+		entry("retest.certifies-nothing", "", "the earlier document is a nonconformance sheet"),
 		entry("retest.withheld", "n:count", "so many rows are not compared", Count(2)),
 		entry("retest.description", "changes:list", "record and new job describe the link differently in this", List{pairs}),
 		entry("retest.described.fibre", "then:name now:name", "the fibre in the record and in the new job", Name("OS2"), Name("G.657.A1")),
@@ -72,7 +72,7 @@ var retestCodes = func() []CodeRow {
 
 		// What the pattern of changes suggests; none of it is a finding.
 		entry("retest.advice.lower", "", "no loss is higher, and at least one is lower, by more than the two measurements explain"),
-		entry("retest.advice.lower-sheet", "", "that is so, and the earlier paper is a nonconformance sheet"),
+		entry("retest.advice.lower-sheet", "", "that is so, and the earlier document is a nonconformance sheet"),
 		entry("retest.advice.bend", "long:subject change:number short:subject least:number",
 			bend+"in every direction they are further apart than their four uncertainties explain", loss, number("0.60"), short, number("0.02")),
 		entry("retest.advice.bend-likely", "long:subject change:number short:subject least:number",

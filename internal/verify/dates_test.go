@@ -95,7 +95,7 @@ func TestDatesOfASet(t *testing.T) {
 		{"backwards, from the last", chain(day(0), day(-4), day(3)), "r3", Broken, "r2 is dated 2026-11-21", ""},
 		{"backwards, from the first", chain(day(0), day(-4)), "r1", Holds, "", "superseded by r2, issued on 2026-11-21; that is before r1 itself was, on 2026-11-25: one of the two dates is wrong"},
 		{"another day in the manifest", dated("2026-10-01T09:30:00Z"), "r1", Broken, "it says that it was issued on 2026-10-01, its signature 2026-11-25", ""},
-		{"the day before in the manifest", dated("2026-11-24T23:30:00Z"), "r1", Broken, "a paper issued on 2026-11-25, the manifest on 2026-11-24", ""},
+		{"the day before in the manifest", dated("2026-11-24T23:30:00Z"), "r1", Broken, "a document issued on 2026-11-25, the manifest on 2026-11-24", ""},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			r, err := folder(c.set, c.at, trusting(me))

@@ -537,13 +537,13 @@ func (v *revision) belongs(p *paper) {
 	}
 	if c := p.Claim; c != nil {
 		if c.Revision != v.manifest.Revision {
-			p.fault(Changed, fmt.Sprintf("a paper of revision r%d", c.Revision))
+			p.fault(Changed, fmt.Sprintf("a document of revision r%d", c.Revision))
 		}
 		if c.Issued != day(v.manifest) {
-			p.fault(Changed, fmt.Sprintf("a paper issued on %s, the manifest on %s", c.Issued, day(v.manifest)))
+			p.fault(Changed, fmt.Sprintf("a document issued on %s, the manifest on %s", c.Issued, day(v.manifest)))
 		}
 		if c.Job != v.manifest.Job {
-			p.fault(Changed, fmt.Sprintf("a paper of the job %s", c.Job))
+			p.fault(Changed, fmt.Sprintf("a document of the job %s", c.Job))
 		}
 	}
 }

@@ -124,7 +124,7 @@ func somewhere(day string, at time.Time) bool {
 func (p *paper) compare(by *seal.SignedBy, attached map[string]page.Attachment) {
 	text, ok := attached[tokenName]
 	if !ok {
-		p.note("the paper carries no token; only its signature was checked")
+		p.note("the document has no token; only its signature was checked")
 		return
 	}
 	token, err := seal.ParseToken(strings.TrimSuffix(string(text.Data), "\n"))

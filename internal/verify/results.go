@@ -107,7 +107,7 @@ func (v *revision) compareSummary() {
 			}
 			c := p.Claim
 			if c != nil && (c.Link != l.Link || c.Verdict != l.Verdict || l.Certificate != "" && c.Certificate != l.Certificate) {
-				p.fault(Changed, fmt.Sprintf("%s says %s for the link %s; this paper says %s for %s", name, l.Verdict, l.Link, c.Verdict, c.Link))
+				p.fault(Changed, fmt.Sprintf("%s says %s for the link %s; this document says %s for %s", name, l.Verdict, l.Link, c.Verdict, c.Link))
 			}
 		}
 	}
@@ -291,10 +291,10 @@ func (r results) disagree(c seal.Claim) []string {
 	}
 	var faults []string
 	if rows[0].verdict != c.Verdict {
-		faults = append(faults, fmt.Sprintf("%s says %s, the paper %s", resultsName, rows[0].verdict, c.Verdict))
+		faults = append(faults, fmt.Sprintf("%s says %s, the document %s", resultsName, rows[0].verdict, c.Verdict))
 	}
 	if n := rows[0].certificate; n != "" && n != c.Certificate {
-		faults = append(faults, fmt.Sprintf("%s has the number %s, the paper %s", resultsName, n, c.Certificate))
+		faults = append(faults, fmt.Sprintf("%s has the number %s, the document %s", resultsName, n, c.Certificate))
 	}
 	for _, reading := range c.Readings {
 		same := func(row resultRow) bool {
@@ -302,7 +302,7 @@ func (r results) disagree(c seal.Claim) []string {
 		}
 		i := slices.IndexFunc(rows, same)
 		if i >= 0 && !rows[i].measured.Equal(reading.Loss) {
-			faults = append(faults, fmt.Sprintf("%s has %s dB at %d nm %s, the paper %s dB", resultsName, rows[i].measured,
+			faults = append(faults, fmt.Sprintf("%s has %s dB at %d nm %s, the document %s dB", resultsName, rows[i].measured,
 				reading.WavelengthNM, reading.Direction, reading.Loss))
 		}
 	}

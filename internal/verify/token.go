@@ -52,7 +52,7 @@ func TokenText(text string, trust *Trust) *Report {
 	if token.URL != "" {
 		item.note("the address before # is not signed")
 	}
-	item.note("the token vouches for what it says; the paper itself was not at hand")
+	item.note("the token vouches for what it says; the document itself was not at hand")
 	if day, err := time.Parse(time.DateOnly, token.Claim.Issued); err == nil {
 		if text := trust.future(day); text != "" {
 			item.note(text)

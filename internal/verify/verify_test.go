@@ -288,7 +288,7 @@ func TestFolder(t *testing.T) {
 		"papers of another key":  {make: maker{signer: me, paperKey: other, tokenKey: other}, outcome: Broken, at: l1, fault: "another key than the manifest"},
 		"papers of another job":  {make: maker{signer: me, manifest: func(m *seal.Manifest) { m.Job = "J-8" }}, outcome: Broken, at: l1, fault: "of the job J-7"},
 		"papers of a revision":   {make: maker{signer: me, claim: func(_ string, c *seal.Claim) { c.Revision = 3 }, record: func(_ string, r map[string]any) { r["revision"] = 3 }}, outcome: Broken, at: l1, fault: "revision r3"},
-		"table at odds, loss":    {make: maker{signer: me, files: edit("results.csv", "A-B,0.84", "A-B,0.85")}, outcome: Broken, at: l1, fault: "results.csv has 0.85 dB at 1310 nm A-B, the paper 0.84 dB"},
+		"table at odds, loss":    {make: maker{signer: me, files: edit("results.csv", "A-B,0.84", "A-B,0.85")}, outcome: Broken, at: l1, fault: "results.csv has 0.85 dB at 1310 nm A-B, the document 0.84 dB"},
 		"table at odds, verdict": {make: maker{signer: me, files: edit("results.csv", "L-1,pass", "L-1,fail")}, outcome: Broken, at: l1, fault: "results.csv says fail"},
 		"table lacks a link":     {make: maker{signer: me, files: edit("results.csv", "L-1", "L-9")}, outcome: Broken, at: l1, fault: "does not know the link"},
 		"wrong original":         {make: maker{signer: me, files: edit("evidence/readings/a.csv", "0.84", "0.74")}, outcome: Broken, at: l1, fault: "not the one that was read"},
@@ -301,7 +301,7 @@ func TestFolder(t *testing.T) {
 			if l == "" {
 				r["links"].([]any)[0].(map[string]any)["verdict"] = "marginal"
 			}
-		}}, outcome: Broken, at: l1, fault: "summary.pdf says marginal for the link L-1; this paper says pass for L-1"},
+		}}, outcome: Broken, at: l1, fault: "summary.pdf says marginal for the link L-1; this document says pass for L-1"},
 		"summary names no paper": {make: maker{signer: me, record: func(l string, r map[string]any) {
 			if l == "" {
 				r["links"].([]any)[0].(map[string]any)["file"] = "certificates/L-9.pdf"
