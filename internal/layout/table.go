@@ -39,6 +39,7 @@ type Table struct {
 	widths  []float64
 	gap     float64 // between columns
 	index   bool    // its first column is what it is looked up by
+	over    float64 // by which share of the room its texts are too wide to stand on one line
 }
 
 // NewTable measures a table of lines so high, in millimetres.
@@ -46,9 +47,30 @@ func (f *Flow) NewTable(columns []Column, rows [][]Cell, pitch float64) *Table {
 	t := &Table{pitch: pitch}
 	if t.columns, t.rows = dropEmpty(columns, rows); len(t.rows) > 0 {
 		t.digits = f.digits(t.columns, t.rows)
-		t.measure(f)
+		if t.measure(f); t.over > 0 && t.over <= mostShrunk {
+			small := &Table{columns: t.columns, pitch: pitch, digits: t.digits, rows: smaller(t.rows, 1/(1+t.over)-0.002)}
+			if small.measure(f); small.over <= 0 {
+				return small
+			}
+		}
 	}
 	return t
+}
+
+// mostShrunk is the share of its room by which a table may be too wide to be set a little
+// smaller rather than in rows of two lines.
+const mostShrunk = 0.07
+
+// smaller are rows in smaller letters.
+func smaller(rows [][]Cell, scale float64) [][]Cell {
+	out := make([][]Cell, len(rows))
+	for i, row := range rows {
+		out[i] = slices.Clone(row)
+		for k := range out[i] {
+			out[i][k].Style.Size *= scale
+		}
+	}
+	return out
 }
 
 // Table sets a table.
@@ -467,6 +489,7 @@ func (t *Table) measure(f *Flow) {
 			natural[k][i] = 0
 		}
 	}
+	t.over = sum(widths)/room - 1
 	t.widths = f.fitted(t, natural, widths, room)
 	if t.gap = 0; n > 1 {
 		t.gap = max(0, min((f.W-sum(t.widths))/float64(n-1), t.mostGap()))

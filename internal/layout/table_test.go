@@ -52,6 +52,36 @@ func TestWidthsByContent(t *testing.T) {
 	}
 }
 
+// TestSmallerBeforeTwoLines: a table that is a little too wide is set a little smaller,
+// and one that is much too wide in rows of several lines at its size.
+func TestSmallerBeforeTwoLines(t *testing.T) {
+	for _, c := range []struct {
+		letters, lines int
+		smaller        bool
+	}{{96, 1, false}, {105, 1, true}, {125, 2, false}} {
+		size := 0.0
+		r := paperOf(t, func(f *Flow) {
+			size = f.Body.Size
+			text := ""
+			for f.Width(f.Body, text) < (f.W-leastGap-f.Width(f.Body, "1.32"))*float64(c.letters-1)/100 {
+				text += "it "
+			}
+			f.Table([]Column{{Name: "a", Wrap: true}, {Name: "b", Right: true}}, rowsOf(f, []string{text, "1.32"}))
+		})
+		lines := 0
+		for _, m := range r.Marks {
+			if m.Kind == page.TextMark && strings.HasPrefix(m.Text, "it") {
+				if lines++; (m.Style.Size < size) != c.smaller || m.Style.Size < 0.9*size {
+					t.Errorf("%d %% of the room: set in %.2f of %.2f", c.letters, m.Style.Size, size)
+				}
+			}
+		}
+		if lines != c.lines {
+			t.Errorf("%d %% of the room: %d lines, want %d", c.letters, lines, c.lines)
+		}
+	}
+}
+
 // TestNoLoneLine: wherever a paragraph begins, no page has one line of it alone.
 func TestNoLoneLine(t *testing.T) {
 	text := strings.Repeat("Treat every fibre as live until it is shown to be dark. ", 12)
