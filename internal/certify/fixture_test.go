@@ -7,11 +7,11 @@ import (
 	"os"
 	"path"
 	"path/filepath"
-	"strings"
 	"testing"
 	"time"
 
 	"spanseal/internal/certify"
+	"spanseal/internal/judge"
 	"spanseal/internal/pdf"
 	"spanseal/internal/quantity"
 	"spanseal/internal/specimen"
@@ -40,14 +40,21 @@ func ptr(s string) *quantity.Decimal { d := dec(s); return &d }
 // where they fall.
 func differing(t *testing.T, set *certify.PaperSet) (some []*certify.Paper) {
 	t.Helper()
-	seen := map[string]bool{}
-	for _, d := range papers(t, set) {
-		folder, name := path.Split(d.Path)
-		l, ok := set.Judgement.Link(strings.TrimSuffix(name, ".pdf"))
-		if folder == "" || !ok || *long {
+	var links []*judge.LinkResult
+	for _, l := range set.Judgement.Results() {
+		links = append(links, l)
+	}
+	seen, n := map[string]bool{}, -1
+	for _, d := range papers(t, set) { // those of links are in their order
+		folder := path.Dir(d.Path)
+		if folder == "certificates" || folder == "nonconformance" {
+			n++
+		}
+		if folder == "." || *long {
 			some = append(some, d)
 			continue
 		}
+		l := links[n]
 		lines := []any{folder, l.Verdict, l.Link.Fibre, l.Link.EndA, l.Link.EndB, len(l.Readings), len(l.Superseded), len(l.Terminations), len(l.Link.ID), len(l.Link.From), len(l.Link.To)}
 		for _, f := range l.Findings {
 			lines = append(lines, f.Code, f.Verdict, f.Question.Code, len(f.Advice))
