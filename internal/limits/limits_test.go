@@ -108,6 +108,9 @@ func TestRead(t *testing.T) {
 	}, loss, equal, cmpopts.IgnoreUnexported(Limit{}), cmpopts.IgnoreFields(Limit{}, "Set")); diff != "" {
 		t.Error(diff)
 	}
+	if p := s.Limits[2].Percentile; p.String() != "97" {
+		t.Errorf("percentile %s", p)
+	}
 	if got := fmt.Sprint(loss.Bound(), " ", s.Limits[1].Bound()); got != "at_most between" {
 		t.Error(got)
 	}
@@ -189,6 +192,21 @@ func TestNothingToBind(t *testing.T) {
 	}
 }
 
+// TestPlanningBindsNothing: figures for planning are no base of limits, and the set that
+// extends them is left out.
+func TestPlanningBindsNothing(t *testing.T) {
+	const head = "title: t\nowner: o\nedition: e\nprovenance: read\n"
+	b := withBase(t)
+	problems := b.Add(source.New("plan.yaml", []byte("id: plan\nkind: planning\n"+head+"values:\n  splice: 0.1 dB\n")),
+		source.New("own.yaml", []byte("id: own\nextends: plan\n"+head+"limits:\n  - {id: splice, quantity: splice_loss, at_most: [{rate: splice}]}\n")))
+	if all := problems.Sorted(); len(all) != 1 || all[0].Code != "binds-nothing" || all[0].Place.String() != "own.yaml:2:1" {
+		t.Errorf("%v", all)
+	}
+	if _, known := b.Find("own"); known {
+		t.Error("it is known nevertheless")
+	}
+}
+
 // TestUnreadableBook: a file that cannot be read is one problem, and the rest is of use.
 func TestUnreadableBook(t *testing.T) {
 	b, problems := NewBook(fstest.MapFS{"base.yaml": {Data: read(t, "testdata/ok/base.yaml").Raw}, "more.yaml/x": {}})
@@ -243,9 +261,10 @@ func TestConfirmations(t *testing.T) {
 // TestCaseFaults: a file of tests is read as strictly as a set.
 func TestCaseFaults(t *testing.T) {
 	for text, want := range map[string]int{
-		"tests: []\n":             0,
-		"tests:\n  - {name: n}\n": 1, // no more of a test that lacks a key
-		"set: a\n":                1,
+		"tests: []\n":                        0,
+		"tests:\n  - {name: n}\n":            1, // no more of a test that lacks a key
+		"set: a\n":                           1,
+		"set: a\nlink: {mated_pairs: two}\n": 1, // nor of a file
 		"set: a\ntests:\n  - {name: n, expect: [{quantity: insertion_loss, limit: 1}]}\n":                                                          0,
 		"tests:\n  - {name: n, expect: [{quantity: insertion_loss, limit: 1}]}\n":                                                                  1,
 		"set: a\nlink: {mated_pairs: two, spliced_ends: -1}\ntests:\n  - {name: n, expect: [{quantity: loss, measured: 1}, {quantity: length}]}\n": 5,

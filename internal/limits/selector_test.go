@@ -1,6 +1,8 @@
 package limits
 
 import (
+	"fmt"
+	"strings"
 	"testing"
 
 	"spanseal/internal/quantity"
@@ -49,10 +51,10 @@ func TestFits(t *testing.T) {
 
 // TestAmounts counts every amount of the closed list.
 func TestAmounts(t *testing.T) {
-	at := Situation{Reference: record.TwoCord, LengthM: quantity.Must("312"), MatedPairs: 4, Splices: 3, SplicedEnds: 1, Splitters: SplittersOf([]int{4, 8, 8, 5})}
+	at := Situation{Reference: record.TwoCord, LengthM: quantity.Must("312"), MatedPairs: 4, Splices: 3, SplicedEnds: 2, Splitters: SplittersOf([]int{4, 8, 8, 5})}
 	want := map[Factor]string{
 		One: "1", LengthKm: "0.312", LengthM: "312", MatedPairs: "3", InnerPairs: "2", EndPairs: "1", PresentPairs: "4",
-		AllSplices: "4", SpanSplices: "3", SplicedEnds: "1", EachSplitter: "3",
+		AllSplices: "5", SpanSplices: "3", SplicedEnds: "2", EachSplitter: "3",
 	}
 	for _, a := range Amounts {
 		if got, _ := at.Amount(a); got.Short() != want[a] {
@@ -71,9 +73,58 @@ func TestEnds(t *testing.T) {
 		record.OneCord: {0, 1, 2, 2}, record.TwoCord: {0, 0, 1, 1}, record.ThreeCord: {0, 0, 0, 0}, "": {0, 1, 2, 2},
 	} {
 		for pairs, want := range want {
-			if got := (&Situation{MatedPairs: pairs, Reference: method}).Ends(); got != want {
+			at := &Situation{MatedPairs: pairs, Reference: method}
+			if got := at.Ends(); got != want {
 				t.Errorf("%q, %d mated pairs: %d ends, want %d", method, pairs, got, want)
 			}
+			if got, want := at.Inner(), [4]int{0, 0, 0, 1}[pairs]; got != want {
+				t.Errorf("%d mated pairs: %d between the ends, want %d", pairs, got, want)
+			}
+		}
+	}
+}
+
+// TestAdd: terms that take one value by one unit are one addend; a term of nothing is
+// none, but for the glass.
+func TestAdd(t *testing.T) {
+	rate := func(name, number string) *Value {
+		return &Value{Group: name, Set: "own", Number: quantity.Must(number), Unit: quantity.DB}
+	}
+	s := &Set{ID: "own"}
+	for _, v := range []*Value{rate("pair", "0.5"), rate("splice", "0.1"), rate("cable", "0.4")} {
+		s.Groups = append(s.Groups, ValueRows{Name: v.Group, Rows: []*Value{v}})
+	}
+	for _, c := range []struct {
+		name  string
+		at    Situation
+		terms []Term
+		want  string
+	}{
+		{"one of each", Situation{MatedPairs: 2, Splices: 3, LengthM: quantity.Int(500)},
+			[]Term{{Rates: []string{"pair"}, Amount: MatedPairs}, {Rates: []string{"splice"}, Amount: AllSplices}, {Rates: []string{"cable"}, Amount: LengthKm}},
+			"pair×2 splice×3 cable×0.5 = 1.5"},
+		{"counted together", Situation{MatedPairs: 3}, []Term{{Rates: []string{"pair"}, Amount: EndPairs}, {Rates: []string{"pair"}, Amount: InnerPairs}}, "pair×3 = 1.5"},
+		{"apart by their units", Situation{MatedPairs: 2, LengthM: quantity.Int(2000)},
+			[]Term{{Rates: []string{"cable"}, Amount: LengthKm}, {Rates: []string{"cable"}, Amount: EndPairs}}, "cable×2 cable×2 = 1.6"},
+		{"taken off", Situation{MatedPairs: 2, Splices: 1},
+			[]Term{{Rates: []string{"pair"}, Amount: EndPairs}, {Rates: []string{"splice"}, Amount: AllSplices, Less: true}}, "pair×2 splice×-1 = 0.9"},
+		{"nothing of any", Situation{}, []Term{{Rates: []string{"none"}, Amount: MatedPairs}, {Rates: []string{"cable"}, Amount: LengthKm}}, "cable×0 = 0"},
+		{"no such value", Situation{Splices: 1}, []Term{{Rates: []string{"none", "no"}, Amount: AllSplices}}, "none is missing"},
+	} {
+		sum, missing := s.Add(c.terms, &c.at)
+		var got strings.Builder
+		for _, a := range sum.Addends {
+			fmt.Fprintf(&got, "%s×%s ", a.Value.Group, a.Amount.Short())
+			if a.Ratio != 0 {
+				t.Errorf("%s: a splitter of 1:%d", c.name, a.Ratio)
+			}
+		}
+		if got.WriteString("= " + sum.Total.Short()); missing != "" {
+			got.Reset()
+			got.WriteString(missing + " is missing")
+		}
+		if got.String() != c.want {
+			t.Errorf("%s: %s, want %s", c.name, &got, c.want)
 		}
 	}
 }

@@ -1,6 +1,7 @@
 package wording
 
 import (
+	"slices"
 	"testing"
 
 	"spanseal/internal/statement"
@@ -16,6 +17,28 @@ func TestFirstOf(t *testing.T) {
 			t.Errorf("%q: %q, want %q", c.texts, got, c.want)
 		}
 	}
+}
+
+// TestDistinct: each text once, in order, without the empty ones and the space around.
+func TestDistinct(t *testing.T) {
+	for _, c := range []struct{ texts, want []string }{
+		{nil, nil}, {[]string{"", " "}, nil}, {[]string{" b", "a", "", "b", "a "}, []string{"b", "a"}},
+	} {
+		if got := Distinct(c.texts...); !slices.Equal(got, c.want) {
+			t.Errorf("%q: %q, want %q", c.texts, got, c.want)
+		}
+	}
+}
+
+// TestSayNothing: a key without a text is a fault of the program, and none of the paper.
+func TestSayNothing(t *testing.T) {
+	defer func() {
+		if said := recover(); said != "wording: no text for no.such" {
+			t.Errorf("%v", said)
+		}
+	}()
+	(&Wording{}).Say("no.such")
+	t.Error("it said something")
 }
 
 // TestUpperFirst: a text begins with a capital, of whatever alphabet, and none stays none.
