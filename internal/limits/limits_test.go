@@ -111,7 +111,10 @@ func TestRead(t *testing.T) {
 	if p := s.Limits[2].Percentile; p.String() != "97" {
 		t.Errorf("percentile %s", p)
 	}
-	if got := fmt.Sprint(loss.Bound(), " ", s.Limits[1].Bound()); got != "at_most between" {
+	if own, _ := Parse(read(t, "testdata/ok/owner.yaml")); own.Standard != "Port Ansel Council" {
+		t.Errorf("an owner's figures are by %q", own.Standard)
+	}
+	if got := fmt.Sprint(loss.Bound(), " ", s.Limits[1].Bound(), " ", (&Limit{AtLeast: []Term{{}}}).Bound()); got != "at_most between at_least" {
 		t.Error(got)
 	}
 	if !cmp.Equal(s.Conflicts, []string{"one", "two"}) || !cmp.Equal(s.Notes, []string{"one note alone"}) || s.CountAbove.String() != "-55" {
@@ -192,13 +195,21 @@ func TestNothingToBind(t *testing.T) {
 	}
 }
 
+// TestLarge: a file beyond 1 MB is not parsed.
+func TestLarge(t *testing.T) {
+	s, problems := Parse(source.New("own.yaml", bytes.Repeat([]byte("a: [\n"), 1<<20/5+1)))
+	if all := problems.Sorted(); s != nil || len(all) != 1 || all[0].Code != "too-large" {
+		t.Errorf("%v", all)
+	}
+}
+
 // TestPlanningBindsNothing: figures for planning are no base of limits, and the set that
 // extends them is left out.
 func TestPlanningBindsNothing(t *testing.T) {
 	const head = "title: t\nowner: o\nedition: e\nprovenance: read\n"
 	b := withBase(t)
 	problems := b.Add(source.New("plan.yaml", []byte("id: plan\nkind: planning\n"+head+"values:\n  splice: 0.1 dB\n")),
-		source.New("own.yaml", []byte("id: own\nextends: plan\n"+head+"limits:\n  - {id: splice, quantity: splice_loss, at_most: [{rate: splice}]}\n")))
+		source.New("own.yaml", []byte("id: own\nextends: plan\n"+head+"limits:\n  - {id: splice, quantity: splice_loss, at_most: [{rate: splise}]}\n"))) // of what it says itself nothing more
 	if all := problems.Sorted(); len(all) != 1 || all[0].Code != "binds-nothing" || all[0].Place.String() != "own.yaml:2:1" {
 		t.Errorf("%v", all)
 	}
@@ -252,9 +263,9 @@ func TestConfirmations(t *testing.T) {
 	if c, ok := b.Confirmed(own); !ok || c.String() != `R. "Rob" Lindqvist, 2026-11-20` {
 		t.Errorf("%v %v", c, ok)
 	}
-	_, problems = ParseConfirmations(source.New("confirmed.yaml", []byte("confirmed:\n  - {set: a, sha256: 12, by: b, on: yesterday}\n  - {set: a}\n")))
-	if problems.Errors() != 5 {
-		t.Errorf("%v", problems.Sorted())
+	back, problems = ParseConfirmations(source.New("confirmed.yaml", []byte("confirmed:\n  - {set: a, sha256: 12, by: b, on: yesterday}\n  - {set: a}\n")))
+	if problems.Errors() != 5 || back != nil {
+		t.Errorf("%v, %v", problems.Sorted(), back)
 	}
 }
 

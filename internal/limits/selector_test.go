@@ -91,7 +91,7 @@ func TestAdd(t *testing.T) {
 		return &Value{Group: name, Set: "own", Number: quantity.Must(number), Unit: quantity.DB}
 	}
 	s := &Set{ID: "own"}
-	for _, v := range []*Value{rate("pair", "0.5"), rate("splice", "0.1"), rate("cable", "0.4")} {
+	for _, v := range []*Value{rate("pair", "0.5"), rate("splice", "0.1"), rate("cable", "0.4"), rate("splitter", "7")} {
 		s.Groups = append(s.Groups, ValueRows{Name: v.Group, Rows: []*Value{v}})
 	}
 	for _, c := range []struct {
@@ -109,6 +109,7 @@ func TestAdd(t *testing.T) {
 		{"taken off", Situation{MatedPairs: 2, Splices: 1},
 			[]Term{{Rates: []string{"pair"}, Amount: EndPairs}, {Rates: []string{"splice"}, Amount: AllSplices, Less: true}}, "pair×2 splice×-1 = 0.9"},
 		{"nothing of any", Situation{}, []Term{{Rates: []string{"none"}, Amount: MatedPairs}, {Rates: []string{"cable"}, Amount: LengthKm}}, "cable×0 = 0"},
+		{"of each ratio", Situation{Splitters: SplittersOf([]int{4, 16, 16})}, []Term{{Rates: []string{"splitter"}, Amount: EachSplitter}}, "splitter×1 of 1:4 splitter×2 of 1:16 = 21"},
 		{"no such value", Situation{Splices: 1}, []Term{{Rates: []string{"none", "no"}, Amount: AllSplices}}, "none is missing"},
 	} {
 		sum, missing := s.Add(c.terms, &c.at)
@@ -116,7 +117,7 @@ func TestAdd(t *testing.T) {
 		for _, a := range sum.Addends {
 			fmt.Fprintf(&got, "%s×%s ", a.Value.Group, a.Amount.Short())
 			if a.Ratio != 0 {
-				t.Errorf("%s: a splitter of 1:%d", c.name, a.Ratio)
+				fmt.Fprintf(&got, "of 1:%d ", a.Ratio)
 			}
 		}
 		if got.WriteString("= " + sum.Total.Short()); missing != "" {

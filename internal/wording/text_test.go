@@ -5,6 +5,7 @@ import (
 	"testing"
 
 	"spanseal/internal/statement"
+	"spanseal/internal/template"
 )
 
 // TestFirstOf: the first text that is there, or none.
@@ -27,6 +28,14 @@ func TestDistinct(t *testing.T) {
 		if got := Distinct(c.texts...); !slices.Equal(got, c.want) {
 			t.Errorf("%q: %q, want %q", c.texts, got, c.want)
 		}
+	}
+}
+
+// TestFill: names stand for their values, and a value that is a name as well for itself.
+func TestFill(t *testing.T) {
+	w := &Wording{Texts: template.Template{"a": {Text: "{link} in {room}, {x}"}}}
+	if got := w.Say("a", "link", "x", "room", "{link}"); got != "x in {link}, {x}" {
+		t.Errorf("%q", got)
 	}
 }
 
