@@ -257,6 +257,68 @@ func TestPopulationOf(t *testing.T) {
 	}
 }
 
+// TestSpliceLosses: in the losses of splices counts the average of both ways, and what
+// has no way, but not one way alone.
+func TestSpliceLosses(t *testing.T) {
+	splice := func(event string, way record.Direction, loss string) record.Reading {
+		return record.Reading{Quantity: record.SpliceLoss, WavelengthNM: 1550, Event: event, Direction: way, Value: quantity.Must(loss)}
+	}
+	b := &jobJudge{facts: &record.Facts{Links: []record.Link{{ID: "S-1", Mode: record.Singlemode}}}, policy: &record.Policy{}}
+	b.links = make([]LinkResult, 1)
+	b.links[0].Readings = []record.Reading{
+		splice("1", record.AB, "0.10"), splice("1", record.BA, "0.02"), splice("2", "", "0.04"), splice("3", record.AB, "0.30"),
+	}
+	by, order := b.losses()
+	of := population{record.SpliceLoss, record.Singlemode, 1550}
+	if got := by[of]; len(order) != 1 || got == nil || got.n != 2 || got.sum.Short() != "0.1" {
+		t.Errorf("%v: %+v", order, got)
+	}
+}
+
+// TestWithoutFigure: a limit lacks a figure only if it does at every wavelength that it is
+// about, and the last of them is named.
+func TestWithoutFigure(t *testing.T) {
+	set, problems := limits.Parse(source.New("own.yaml", []byte(`
+id: own
+title: t
+owner: o
+edition: e
+provenance: read
+values:
+  glass: {unit: dB, rows: [{value: 0.4, wavelength_nm: 1310}]}
+limits:
+  - {id: any, quantity: insertion_loss, at_most: [{rate: glass}]}
+  - {id: some, quantity: insertion_loss, where: {wavelength_nm: [1530-1565]}, at_least: [{rate: glass}]}
+`)))
+	if problems.Len() > 0 {
+		t.Fatal(problems.Sorted())
+	}
+	for _, c := range []struct {
+		limit       int
+		wavelengths []int
+		lacks       *work
+		value       string
+		nm          int
+	}{
+		{0, []int{1310}, nil, "", 0}, {0, []int{1310, 1550}, nil, "", 0}, {0, []int{1550, 1310}, nil, "", 0}, {0, []int{1550, 1625}, nil, "glass", 1625},
+		{0, nil, nil, "glass", 0}, {1, nil, nil, "glass", 1530}, {1, []int{1310}, nil, "glass", 1530}, {1, []int{1310, 1550}, nil, "glass", 1550},
+		{0, []int{1550}, &work{wavelength: 1490, result: result{missing: "cable"}}, "cable", 1490},
+	} {
+		if value, nm := (&linkJudge{}).withoutFigure(&set.Limits[c.limit], limits.Situation{}, c.wavelengths, c.lacks); value != c.value || nm != c.nm {
+			t.Errorf("limit %d at %v: %q at %d, want %q at %d", c.limit, c.wavelengths, value, nm, c.value, c.nm)
+		}
+	}
+}
+
+// TestSpeed: a title's rate is in Mbit/s, of at most six digits.
+func TestSpeed(t *testing.T) {
+	for title, want := range map[string]int{"": 0, "BASE": 0, "100BASE-FX": 100, "25GBASE-LR": 25_000, "16GFC": 16_000, "100": 100, "10G": 10_000, "1234567G": 123_456} {
+		if got := speed(title); got != want {
+			t.Errorf("%q: %d, want %d", title, got, want)
+		}
+	}
+}
+
 // TestTakenOff: only what stands with −1 of it is taken off, whole.
 func TestTakenOff(t *testing.T) {
 	for amount, want := range map[string]bool{"-1": true, "-1.0": true, "1": false, "-2": false, "0": false} {
@@ -297,6 +359,9 @@ func TestExtremes(t *testing.T) {
 	bare := func(v *quantity.Decimal) subject {
 		return subject{quantity: record.InsertionLoss, wavelength: 1310, direction: record.BA, value: v}
 	}
+	back := func(v *quantity.Decimal) subject {
+		return subject{quantity: record.ReturnLoss, wavelength: 1310, direction: record.AB, value: v}
+	}
 	for _, c := range []struct {
 		name        string
 		decision    string
@@ -305,6 +370,7 @@ func TestExtremes(t *testing.T) {
 		unsure      bool
 	}{
 		{"simple acceptance", "simple", []subject{known(&low), bare(&high)}, "0.3", "0.5", false},
+		{"return loss, as reflectance", "simple", []subject{back(&low), back(&high)}, "-0.5", "-0.3", false},
 		{"guarded, both known", "guarded", []subject{known(&high), known(&low)}, "0.2", "0.6", false},
 		{"the second not", "guarded", []subject{known(&low), bare(&high)}, "0.2", "0.5", true},
 		{"the first not", "guarded", []subject{bare(&high), known(&low)}, "0.2", "0.5", true},
