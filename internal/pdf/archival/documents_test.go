@@ -107,7 +107,7 @@ func TestEveryDocument(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	for _, kind := range []string{"certificates", "nonconformance", "summary.pdf", "labels.pdf", "bundle.pdf", "comparison.pdf", "specimen"} {
+	for _, kind := range []string{"certificates", "nonconformance", "superseded", "summary.pdf", "statement.pdf", "labels.pdf", "bundle.pdf", "comparison.pdf", "specimen"} {
 		if kinds[kind] == 0 {
 			t.Errorf("no %s among %v", kind, kinds)
 		}
