@@ -293,6 +293,78 @@ func TestTypesHaveNamesOfTheirOwn(t *testing.T) {
 	}
 }
 
+// mostUnnamed is how many members a value of ours may have that are written down without
+// their names: by their order alone more are easily mixed up.
+const mostUnnamed = 4
+
+// TestLargeStructsNameTheirMembers: outside of tests, a value of a struct of a package
+// names its members.
+func TestLargeStructsNameTheirMembers(t *testing.T) {
+	all, members := files(t), map[string]int{}
+	for _, f := range all {
+		for _, d := range f.tree.Decls {
+			g, ok := d.(*ast.GenDecl)
+			if !ok || f.test {
+				continue
+			}
+			for _, s := range g.Specs {
+				if ts, ok := s.(*ast.TypeSpec); ok {
+					if st, ok := ts.Type.(*ast.StructType); ok {
+						members[f.tree.Name.Name+"."+ts.Name.Name] = st.Fields.NumFields()
+					}
+				}
+			}
+		}
+	}
+	for _, f := range all {
+		if f.test {
+			continue
+		}
+		// check looks at a value and those in it; kind is the type that a list of them has.
+		var check func(n ast.Node, kind ast.Expr)
+		check = func(n ast.Node, kind ast.Expr) {
+			ast.Inspect(n, func(n ast.Node) bool {
+				lit, ok := n.(*ast.CompositeLit)
+				if !ok {
+					return true
+				}
+				of, inner, name := lit.Type, ast.Expr(nil), ""
+				if of == nil {
+					of = kind
+				}
+				if p, ok := of.(*ast.StarExpr); ok {
+					of = p.X
+				}
+				switch of := of.(type) {
+				case *ast.ArrayType:
+					inner = of.Elt
+				case *ast.MapType:
+					inner = of.Value
+				case *ast.Ident:
+					name = f.tree.Name.Name + "." + of.Name
+				case *ast.SelectorExpr:
+					if pkg, ok := of.X.(*ast.Ident); ok {
+						name = pkg.Name + "." + of.Sel.Name
+					}
+				}
+				for i, e := range lit.Elts {
+					kv, named := e.(*ast.KeyValueExpr)
+					if i == 0 && !named && members[name] > mostUnnamed {
+						t.Errorf("%s: a %s with %d members does not name them", fset.Position(lit.Pos()), name, members[name])
+					}
+					if named {
+						check(kv.Value, inner)
+					} else {
+						check(e, inner)
+					}
+				}
+				return false
+			})
+		}
+		check(f.tree, nil)
+	}
+}
+
 // TestPackagesSpeak: every package has a comment, and none has a name
 // that promises nothing.
 func TestPackagesSpeak(t *testing.T) {

@@ -318,7 +318,7 @@ type register struct {
 }
 
 func newRegister(r *Revision) *register {
-	return &register{r, map[string]int{}, map[string]int{}, map[method]int{}, map[string]int{}}
+	return &register{r: r, instruments: map[string]int{}, people: map[string]int{}, uses: map[method]int{}, sets: map[string]int{}}
 }
 
 // full reports that there is more than any job has.

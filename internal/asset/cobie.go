@@ -117,7 +117,7 @@ type attribute struct{ name, value, unit, description, allowed string }
 func (e *Export) attributesOf(l *judge.LinkResult) (all []attribute) {
 	add := func(name, value, unit, description string) {
 		if value != "" {
-			all = append(all, attribute{name, value, unit, description, none})
+			all = append(all, attribute{name: name, value: value, unit: unit, description: description, allowed: none})
 		}
 	}
 	add("Optical test verdict", l.Verdict.String(), none, "verdict of link "+l.Link.ID+" against its limits")

@@ -122,5 +122,5 @@ type ReadingKey struct {
 
 // KeyOf is the key of a reading.
 func KeyOf(r record.Reading) ReadingKey {
-	return ReadingKey{r.Quantity, r.WavelengthNM, r.Direction, r.Origin, r.Time, r.Value}
+	return ReadingKey{quantity: r.Quantity, wavelength: r.WavelengthNM, direction: r.Direction, origin: r.Origin, time: r.Time, value: r.Value}
 }

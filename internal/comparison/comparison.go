@@ -88,7 +88,7 @@ func (s *Source) Sheet(c *retest.Comparison, paper page.Attachment, readings []p
 	if err != nil {
 		return nil, err
 	}
-	sh := &comparison{s.PaperSet, s.Words(), c, s.claimed, s.symbol}
+	sh := &comparison{PaperSet: s.PaperSet, words: s.Words(), c: c, claimed: s.claimed, symbol: s.symbol}
 	d := s.NewDocument("comparison.pdf", sh.title()+" "+c.Certificate, sh.compose)
 	paper.Description = sh.say("comparison.attached_paper")
 	d.Attachments = []page.Attachment{{Name: "comparison.json", MIME: "application/json", Description: sh.words.Say("comparison.attached"),

@@ -101,7 +101,7 @@ func (s *Writer) resultStatement() *ResultStatement {
 			}
 		}
 	}
-	return &ResultStatement{s.follows(c.repeats), b.Total, b.Held, b.Released, b.Payable, b.Before, b.ToDate}
+	return &ResultStatement{Follows: s.follows(c.repeats), Total: b.Total, Held: b.Held, Released: b.Released, Payable: b.Payable, Before: b.Before, ToDate: b.ToDate}
 }
 
 // payItems are the items with what is accepted of them to date, and before.
@@ -109,7 +109,7 @@ func (s *Writer) payItems() []ResultPayItem {
 	var items []ResultPayItem
 	for k, q := range s.Quantities() {
 		i := &s.Facts.Job.Pay.Items[k]
-		items = append(items, ResultPayItem{i.Line, i.Unit, i.Fibre, i.Cable, q.Accepted, &q.Before})
+		items = append(items, ResultPayItem{Line: i.Line, Unit: i.Unit, Fibre: i.Fibre, Cable: i.Cable, Accepted: q.Accepted, Before: &q.Before})
 	}
 	return items
 }

@@ -224,7 +224,7 @@ type ResultReading struct {
 func (s *Writer) ResultsHead() *Results {
 	var files []ResultFile
 	for _, a := range s.Facts.Accounts {
-		files = append(files, ResultFile{a.File, a.SHA256, a.Size, a.Rows, a.Used, a.Superseded, a.Refused, a.Blank})
+		files = append(files, ResultFile{File: a.File, SHA256: a.SHA256, Size: a.Size, Rows: a.Rows, Used: a.Used, Superseded: a.Superseded, Refused: a.Refused, Blank: a.Blank})
 	}
 	return &Results{
 		Format:     ResultsFormat,
@@ -303,7 +303,7 @@ type readingPlace struct {
 }
 
 func (r *ResultReading) place() readingPlace {
-	return readingPlace{r.Quantity, r.WavelengthNM, r.Direction, r.Event, r.File, r.Cell, r.Row}
+	return readingPlace{quantity: r.Quantity, wavelength: r.WavelengthNM, direction: r.Direction, event: r.Event, file: r.File, cell: r.Cell, row: r.Row}
 }
 
 // ResultLinks are the results of every link, in the order of the schedule.
@@ -345,8 +345,9 @@ func (s *Writer) ResultLinks() iter.Seq[ResultLink] {
 func (s *Writer) resultFindings(findings []judge.Finding) []ResultFinding {
 	out := make([]ResultFinding, len(findings))
 	for i, f := range findings {
-		out[i] = ResultFinding{f.Kind, f.Code, f.Verdict, f.Quantity, f.WavelengthNM, f.Direction, f.End,
-			f.Measured, f.Limit, nil, f.Margin, f.Unit, f.Uncertainty, "", s.english.Told(f.Question), f.Answer, nil, resultReadings(f.Readings), f.Population, nil}
+		out[i] = ResultFinding{Kind: f.Kind, Code: f.Code, Verdict: f.Verdict, Quantity: f.Quantity, WavelengthNM: f.WavelengthNM, Direction: f.Direction, End: f.End,
+			Measured: f.Measured, Limit: f.Limit, Margin: f.Margin, Unit: f.Unit, Uncertainty: f.Uncertainty,
+			Question: s.english.Told(f.Question), Answer: f.Answer, Readings: resultReadings(f.Readings), Population: f.Population}
 		if f.Working != nil {
 			out[i].Set, out[i].Percentile = f.Working.SetID, f.Working.Percentile
 			if w := f.Working; w.Bound == "between" && w.Lower != nil {
@@ -360,9 +361,10 @@ func (s *Writer) resultFindings(findings []judge.Finding) []ResultFinding {
 func resultReadings(readings []record.Reading) []ResultReading {
 	var out []ResultReading
 	for _, r := range readings {
-		out = append(out, ResultReading{r.Quantity, r.WavelengthNM, r.Direction, r.Event, r.Value, r.Shown, r.Reference, r.Received,
-			r.Instrument, r.Source, r.Person, r.Time, r.ReferenceTime, r.Alias, r.Note, r.Fate, r.Method,
-			r.Origin.File, r.Origin.SHA256, r.Origin.Row, r.Origin.Cell})
+		out = append(out, ResultReading{Quantity: r.Quantity, WavelengthNM: r.WavelengthNM, Direction: r.Direction, Event: r.Event, Value: r.Value,
+			Shown: r.Shown, Reference: r.Reference, Received: r.Received,
+			Instrument: r.Instrument, Source: r.Source, Person: r.Person, Time: r.Time, ReferenceTime: r.ReferenceTime, Alias: r.Alias, Note: r.Note, Fate: r.Fate, Method: r.Method,
+			File: r.Origin.File, SHA256: r.Origin.SHA256, Row: r.Origin.Row, Cell: r.Origin.Cell})
 	}
 	return out
 }

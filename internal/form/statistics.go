@@ -42,8 +42,8 @@ func resultGroups(groups []statistics.Group, words *wording.Wording) []ResultGro
 			d := four(*v)
 			return &d
 		}
-		out[i] = ResultGroup{g.By, g.Name, g.WavelengthNM, g.N, g.Links, four(g.Mean), shown(g.SD), four(g.Median),
-			shown(g.P95), shown(g.P97), four(g.Worst), four(g.FirstTime), four(g.Marginal), g.Grades, words.Told(g.StandsOut)}
+		out[i] = ResultGroup{By: g.By, Name: g.Name, WavelengthNM: g.WavelengthNM, Losses: g.N, Links: g.Links, Mean: four(g.Mean), Deviation: shown(g.SD), Median: four(g.Median),
+			Percentile95: shown(g.P95), Percentile97: shown(g.P97), Worst: four(g.Worst), FirstTime: four(g.FirstTime), Marginal: four(g.Marginal), Grades: g.Grades, StandsOut: words.Told(g.StandsOut)}
 	}
 	return out
 }

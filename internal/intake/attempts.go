@@ -117,14 +117,14 @@ func (r *reader) settleAttempts() {
 		if q == "" {
 			q = record.InsertionLoss
 		}
-		tried[of{t.link, q, int(t.wavelength), t.direction, t.event}] = int32(i)
+		tried[of{link: t.link, quantity: q, wavelength: int(t.wavelength), direction: t.direction, event: t.event}] = int32(i)
 	}
 	for i := range r.facts.Readings {
 		x := &r.facts.Readings[i]
 		if x.Fate != record.Used {
 			continue
 		}
-		n, ok := tried[of{r.found[i].link, x.Quantity, x.WavelengthNM, x.Direction, x.Event}]
+		n, ok := tried[of{link: r.found[i].link, quantity: x.Quantity, wavelength: x.WavelengthNM, direction: x.Direction, event: x.Event}]
 		if !ok {
 			continue
 		}

@@ -129,7 +129,7 @@ func Shard(ctx context.Context, r Request, index, of int) (papers int, err error
 		return 0, err
 	}
 	slices.SortFunc(d.files, func(a, b seal.ManifestFile) int { return cmp.Compare(a.Path, b.Path) })
-	list, err := json.MarshalIndent(shardList{shardFormat, inputs, index, of, d.files}, "", "  ")
+	list, err := json.MarshalIndent(shardList{Format: shardFormat, Inputs: inputs, Index: index, Of: of, Files: d.files}, "", "  ")
 	if err != nil {
 		return 0, err
 	}

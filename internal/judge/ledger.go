@@ -136,7 +136,7 @@ func (d *linkJudge) ledger(subjects []subject) {
 		for _, s := range d.sets {
 			for i := range s.Limits {
 				y := &whys[len(entries)]
-				entries = append(entries, LedgerEntry{s.ID, s.Limits[i].ID, s.Limits[i].Quantity, y.code.state(), d.because(y, &s.Limits[i])})
+				entries = append(entries, LedgerEntry{Set: s.ID, Limit: s.Limits[i].ID, Quantity: s.Limits[i].Quantity, State: y.code.state(), Reason: d.because(y, &s.Limits[i])})
 			}
 		}
 		remember(d.ledgers, string(key), entries, mostWorked)

@@ -116,7 +116,7 @@ func (d *linkJudge) subjects() []subject {
 	rs, out, length := d.out.Readings, d.topics[:0], false
 	for i := range rs {
 		r := &rs[i]
-		s := subject{r.Quantity, r.WavelengthNM, r.Direction, r.Event, wayOf(d.policy.MethodOf(r)), &r.Value, nil, rs[i : i+1 : i+1]}
+		s := subject{quantity: r.Quantity, wavelength: r.WavelengthNM, direction: r.Direction, event: r.Event, way: wayOf(d.policy.MethodOf(r)), value: &r.Value, readings: rs[i : i+1 : i+1]}
 		switch r.Quantity {
 		case record.InsertionLoss, record.SpliceLoss:
 			s.u = d.uncertainty(r)

@@ -61,7 +61,7 @@ next:
 				continue next
 			}
 		}
-		sum.Addends = append(sum.Addends, Addend{v, amount, unit, product, 0})
+		sum.Addends = append(sum.Addends, Addend{Value: v, Amount: amount, AmountUnit: unit, Product: product})
 	}
 	return sum, ""
 }
@@ -81,7 +81,7 @@ func (s *Set) splitters(sum *Sum, t *Term, at *Situation) (missing string) {
 		amount := quantity.Int(int(n))
 		product := v.Number.Mul(amount)
 		sum.Total = sum.Total.Add(product)
-		sum.Addends = append(sum.Addends, Addend{v, amount, quantity.One, product, one.Ratio})
+		sum.Addends = append(sum.Addends, Addend{Value: v, Amount: amount, AmountUnit: quantity.One, Product: product, Ratio: one.Ratio})
 	}
 	return ""
 }

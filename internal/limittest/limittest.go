@@ -38,7 +38,7 @@ func Run(book *limits.Book, cases []limits.Case) (outcomes []Result, untested []
 		}
 		tested[set] = true
 		for _, e := range c.Expect {
-			p := prober{book, set, c, e, used, nil}
+			p := prober{book: book, set: set, test: c, e: e, used: used}
 			p.run()
 			outcomes = append(outcomes, Result{c, e.Line, p.faults})
 		}

@@ -222,7 +222,7 @@ func (s *Side) AsCertified(c *Certified, reference, cords bool) {
 // Side is the certified measurement.
 func (c *Certified) Side() Side {
 	p := &c.Job.Policy
-	return Side{p.Reference, p.TestCords, p.Uncertainty, c.Instruments, c.People, c.Readings, &c.Link}
+	return Side{Reference: p.Reference, TestCords: p.TestCords, Uncertainty: p.Uncertainty, Instruments: c.Instruments, People: c.People, Readings: c.Readings, Link: &c.Link}
 }
 
 // SideOf is the measurement of a link in a job.

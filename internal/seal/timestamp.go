@@ -38,19 +38,19 @@ type stampAlgorithm struct {
 
 var stampAlgorithms = []stampAlgorithm{
 	{
-		oidSHA256, crypto.SHA256,
-		oidRSASHA256, x509.SHA256WithRSA,
-		oidECDSASHA256, x509.ECDSAWithSHA256,
+		id: oidSHA256, hash: crypto.SHA256,
+		rsaID: oidRSASHA256, withRSA: x509.SHA256WithRSA,
+		ecdsaID: oidECDSASHA256, withECDSA: x509.ECDSAWithSHA256,
 	},
 	{
-		asn1.ObjectIdentifier{2, 16, 840, 1, 101, 3, 4, 2, 2}, crypto.SHA384,
-		asn1.ObjectIdentifier{1, 2, 840, 113549, 1, 1, 12}, x509.SHA384WithRSA,
-		asn1.ObjectIdentifier{1, 2, 840, 10045, 4, 3, 3}, x509.ECDSAWithSHA384,
+		id: asn1.ObjectIdentifier{2, 16, 840, 1, 101, 3, 4, 2, 2}, hash: crypto.SHA384,
+		rsaID: asn1.ObjectIdentifier{1, 2, 840, 113549, 1, 1, 12}, withRSA: x509.SHA384WithRSA,
+		ecdsaID: asn1.ObjectIdentifier{1, 2, 840, 10045, 4, 3, 3}, withECDSA: x509.ECDSAWithSHA384,
 	},
 	{
-		asn1.ObjectIdentifier{2, 16, 840, 1, 101, 3, 4, 2, 3}, crypto.SHA512,
-		asn1.ObjectIdentifier{1, 2, 840, 113549, 1, 1, 13}, x509.SHA512WithRSA,
-		asn1.ObjectIdentifier{1, 2, 840, 10045, 4, 3, 4}, x509.ECDSAWithSHA512,
+		id: asn1.ObjectIdentifier{2, 16, 840, 1, 101, 3, 4, 2, 3}, hash: crypto.SHA512,
+		rsaID: asn1.ObjectIdentifier{1, 2, 840, 113549, 1, 1, 13}, withRSA: x509.SHA512WithRSA,
+		ecdsaID: asn1.ObjectIdentifier{1, 2, 840, 10045, 4, 3, 4}, withECDSA: x509.ECDSAWithSHA512,
 	},
 }
 

@@ -124,7 +124,7 @@ func (p *startPage) open(d *overview) {
 	}
 	for _, l := range d.exceptions() {
 		what, next := d.why(l)
-		p.Open = append(p.Open, openPoint{href(d.PathOf(l)), l.Link.ID, w.Say("open." + l.Verdict.String()), what, next})
+		p.Open = append(p.Open, openPoint{Path: href(d.PathOf(l)), Link: l.Link.ID, Verdict: w.Say("open." + l.Verdict.String()), What: what, Next: next})
 	}
 }
 

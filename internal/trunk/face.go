@@ -42,8 +42,8 @@ func (sh *sheet) faces(f *layout.Flow) {
 	const between = 26.0
 	height := layout.Ceil(2*high+between+3, f.Grid/4)
 	f.Need(height)
-	a := face{f.X + label, f.Y + 2.5, side, pitch, row}
-	b := face{f.X + label, f.Y + high + between + 2.5, side, pitch, row}
+	a := face{x: f.X + label, y: f.Y + 2.5, side: side, pitch: pitch, row: row}
+	b := face{x: f.X + label, y: f.Y + high + between + 2.5, side: side, pitch: pitch, row: row}
 	wrong := 0
 	for _, p := range sh.record.Positions {
 		if p.Far > 0 && p.Far != p.Wanted {
