@@ -242,7 +242,7 @@ func (f *Flow) Section(name string, lines float64, remark ...string) {
 	if !f.first {
 		f.Space(0.5)
 	}
-	f.Need((2 + lines) * f.Grid)
+	f.Need((2 + max(lines, 1.5)) * f.Grid) // two lines of small text at least, which stay together
 	if !f.first {
 		f.Line(f.X, f.Y, f.X+f.W, f.Y, 0.2, f.Hair)
 		f.Space(0.5)

@@ -82,17 +82,26 @@ func TestSmallerBeforeTwoLines(t *testing.T) {
 	}
 }
 
-// TestNoLoneLine: wherever a paragraph begins, no page has one line of it alone.
+// TestNoLoneLine: wherever a paragraph begins, no page has one line of it alone, and the
+// name of its section stands above it.
 func TestNoLoneLine(t *testing.T) {
-	text := strings.Repeat("Treat every fibre as live until it is shown to be dark. ", 12)
-	for n := range 60 {
+	text := strings.Repeat("Treat every fibre as live until it is shown to be dark. ", 40)
+	for n := range 300 {
 		r := paperOf(t, func(f *Flow) {
-			f.Lines(float64(n))
-			f.Paragraph(f.Body, 0.9, text)
-			f.Paragraph(f.Body, 0.9, "One line.")
+			f.Lines(float64(n) / 5)
+			f.Section("Applications", 0)
+			f.Paragraph(f.Body, 0.7, text)
+			f.Paragraph(f.Body, 0.7, "One line.")
 		})
-		lines := map[int]int{}
+		lines, named := map[int]int{}, 0
 		for _, m := range r.Marks {
+			if m.Text == "Applications" {
+				named = m.Page
+				continue
+			}
+			if m.Kind == page.TextMark && named > 0 && lines[named] == 0 && m.Page != named {
+				t.Errorf("behind %d lines: the name of the section stands alone", n)
+			}
 			if m.Kind == page.TextMark && m.Text != "One line." {
 				lines[m.Page]++
 			}
