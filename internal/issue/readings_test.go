@@ -121,9 +121,9 @@ func TestInstrumentFiles(t *testing.T) {
 		{"as they were", record.Facts{Originals: []record.Original{same}, Kept: []record.KeptFile{{Name: "a.sor", SHA256: was}}}, nil},
 		{"under another name", record.Facts{Originals: []record.Original{{Name: "readings/d1.csv", SHA256: was}}}, nil},
 		{"other bytes", record.Facts{Kept: []record.KeptFile{{Name: "a.sor", SHA256: now}}},
-			[]string{"originals/ a.sor: r3 holds other bytes of this file, as the instrument wrote it", "evidence/ readings/day1.csv gone: r3 rests on this file, and it is gone"}},
+			[]string{"originals/ a.sor: in r3 this file of the instrument has other bytes", "evidence/ readings/day1.csv gone: r3 used this file, but it is gone"}},
 		{"gone", record.Facts{},
-			[]string{"originals/ a.sor gone: r3 holds this file of an instrument, and it is no longer handed over", "evidence/ readings/day1.csv gone: r3 rests on this file, and it is gone"}},
+			[]string{"originals/ a.sor gone: r3 contains this file of an instrument, but it is no longer handed over", "evidence/ readings/day1.csv gone: r3 used this file, but it is gone"}},
 	} {
 		changes, declared, err := compareReadings(f, dir, m, &c.facts)
 		var got []string
