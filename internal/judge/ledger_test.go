@@ -60,6 +60,11 @@ func TestLedger(t *testing.T) {
 		}, judge.Pass, []string{
 			"tia-568.3-e/link-loss judged", "tia-568.3-e/splice-loss judged", "tia-568.3-e/connection-reflectance optional optional.reflectance",
 			"splice-carrier/splice optional optional.exempt", "splice-carrier/splice-after-three-attempts not_applicable unjudged.attempts"}},
+		{"agreed to be optional, and measured nevertheless", func(f *record.Facts) {
+			f.Links[0].Splices = 1
+			f.Readings = append(f.Readings, splice(1310, record.AB, "S1", "0.05"), splice(1310, record.BA, "S1", "0.05"), splice(1550, record.AB, "S1", "0.05"), splice(1550, record.BA, "S1", "0.05"))
+		}, judge.Pass, []string{
+			"tia-568.3-e/link-loss judged", "tia-568.3-e/splice-loss judged", "tia-568.3-e/connection-reflectance optional optional.reflectance"}},
 		{"agreed for another link", func(f *record.Facts) {
 			f.Links[0].Splices = 1
 			f.Job.Policy.Optional[0].Links = []string{"A-13"}
