@@ -197,15 +197,15 @@ func TestFiles(t *testing.T) {
 		t.Error(got)
 	}
 	want := []diag.Unsaid{
-		{"job.yaml", "job: number, title, site, customer, completed, witness, warranty: its registration"},
-		{"job.yaml", "cables: those of this job"},
-		{"job.yaml", "judge: optional: who agrees this time that splice_loss, house need not be measured"},
-		{"job.yaml", "readings: files: the names of this job's files, instead of readings/OLD.csv"},
-		{"job.yaml", "readings: link, reference_dbm, which the older job said of its own files"},
-		{"job.yaml", "readings: whether this is true of the new files too: person: mo"},
-		{"links.csv", "every link that must be certified"},
-		{"keys/signer.p12", "the key is not copied: put it there, or state in job.yaml under sign where it is"},
-		{"readings/", "what the instruments exported"},
+		{File: "job.yaml", Text: "job: number, title, site, customer, completed, witness, warranty: its registration"},
+		{File: "job.yaml", Text: "cables: those of this job"},
+		{File: "job.yaml", Text: "judge: optional: who agrees this time that splice_loss, house need not be measured"},
+		{File: "job.yaml", Text: "readings: files: the names of this job's files, instead of readings/OLD.csv"},
+		{File: "job.yaml", Text: "readings: link, reference_dbm, which the older job said of its own files"},
+		{File: "job.yaml", Text: "readings: whether this is true of the new files too: person: mo"},
+		{File: "links.csv", Text: "every link that must be certified"},
+		{File: "keys/signer.p12", Text: "the key is not copied: put it there, or state in job.yaml under sign where it is"},
+		{File: "readings/", Text: "what the instruments exported"},
 	}
 	if diff := cmp.Diff(want, c.Points); diff != "" {
 		t.Errorf("(-want +got)\n%s", diff)
