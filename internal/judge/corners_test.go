@@ -170,6 +170,12 @@ func TestMissingDirections(t *testing.T) {
 	if got := limitsOf(j.Result(0), record.TwoWayAverage); got != nil {
 		t.Errorf("averages %v", got)
 	}
+	// A loss without a direction stands for neither.
+	unstated := clean()
+	unstated.Readings[1].Direction = record.NoWay
+	if got, want := asked(judged(t, unstated, builtIn(t)), "missing-direction"), []string{"No loss was measured at 1310 nm, B to A. When will it be?"}; !slices.Equal(got, want) {
+		t.Errorf("%q, want %q", got, want)
+	}
 }
 
 // TestAverages: two ways average where they are of one thing, and carry the

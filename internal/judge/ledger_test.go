@@ -96,6 +96,18 @@ func TestLedger(t *testing.T) {
 		}, judge.Incomplete, []string{
 			"tia-568.3-e/link-loss judged", "tia-568.3-e/splice-loss not_applicable unjudged.no-splice", "tia-568.3-e/connection-reflectance judged",
 			"iec-61755-1-return-loss-3/return-loss open open.end"}},
+		{"a return loss at both wavelengths, from one end of two", func(f *record.Facts) {
+			f.Job.Policy.Limits = []string{"iec-61755-1-return-loss-3"}
+			for _, nm := range []int{1310, 1550} {
+				f.Readings = append(f.Readings, loss(f, nm, record.AB, record.ReturnLoss, "50"))
+			}
+		}, judge.Incomplete, []string{"iec-61755-1-return-loss-3/return-loss open open.end"}},
+		{"a return loss from one end of two, and no loss from the other", func(f *record.Facts) {
+			f.Job.Policy.Limits = []string{"tia-568.3-e", "iec-61755-1-return-loss-3"}
+			f.Readings = append(f.Readings[:3], loss(f, 1310, record.AB, record.ReturnLoss, "50"))
+		}, judge.Incomplete, []string{
+			"tia-568.3-e/link-loss judged", "tia-568.3-e/splice-loss not_applicable unjudged.no-splice", "tia-568.3-e/connection-reflectance judged",
+			"iec-61755-1-return-loss-3/return-loss open open.end"}},
 		{"about other links", func(f *record.Facts) {
 			f.Job.Policy.Limits = []string{"tia-568.3-e", "itu-t-g.652.d", "iec-63267-1-return-loss-2m", "iso-11801-1-connections"}
 		}, judge.Pass, []string{

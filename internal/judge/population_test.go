@@ -97,6 +97,48 @@ func TestMeanCountsConnections(t *testing.T) {
 	}
 }
 
+// TestMeanIsOfTheMethodOfItsReadings: what a mean may be goes by how its losses were
+// measured, if all were measured alike, and by the job's method if they were not.
+func TestMeanIsOfTheMethodOfItsReadings(t *testing.T) {
+	book := own(t, "means.yaml", `
+id: means
+title: Tells cords apart
+owner: Port Ansel
+edition: "1"
+provenance: read
+values:
+  most: {unit: dB, rows: [{value: 0.20, test_cords: standard}, {value: 0.10, test_cords: reference-grade}]}
+limits:
+  - {id: mean, quantity: group_mean, at_most: [{rate: most}]}
+`)
+	for _, c := range []struct {
+		name  string
+		cords [2]record.TestCords
+		want  string
+	}{
+		{"the job's cords", [2]record.TestCords{record.StandardCords, record.StandardCords}, "0.20"},
+		{"all by other cords", [2]record.TestCords{record.ReferenceCords, record.ReferenceCords}, "0.10"},
+		{"some by other cords", [2]record.TestCords{record.StandardCords, record.ReferenceCords}, "0.20"},
+	} {
+		f := several(1, "0.05", "0.06")
+		f.Job.Policy.TestCords = record.StandardCords
+		f.Job.Policy.Limits = append(f.Job.Policy.Limits, "means")
+		for i := range f.Readings {
+			m := record.Method{TestCords: c.cords[i/2]}.Over(f.Job.Policy.Method())
+			f.Readings[i].Method = &m
+		}
+		var got []string
+		for _, x := range judged(t, f, book).Questions {
+			if x.Kind == judge.KindLimit {
+				got = append(got, x.Limit.String())
+			}
+		}
+		if !slices.Equal(got, []string{c.want}) {
+			t.Errorf("%s: held against %q, want %s", c.name, got, c.want)
+		}
+	}
+}
+
 // TestEveryConnection: percentile 100 of ISO/IEC 11801-1 (from memory, 0.75 dB) is
 // about every connection, and several within it together are so one by one.
 func TestEveryConnection(t *testing.T) {
