@@ -171,14 +171,14 @@ look.yaml:1:18: error: an item of sections is a group of keys and values, not a 
      |                  ^
 `},
 		{"a key twice", "title: a\ntitle: b\n", `
-look.yaml:2:1: error: "title" stands here twice [duplicate-key]
+look.yaml:2:1: error: "title" occurs here twice [duplicate-key]
      |
    2 | title: b
      | ^~~~~
      = fix: keep one of them
 `},
 		{"a key twice, once with a point", "A4: {width: 1}\nA4.width: 2\n", `
-look.yaml:2:1: error: "A4.width" stands here twice [duplicate-key]
+look.yaml:2:1: error: "A4.width" occurs here twice [duplicate-key]
      |
    2 | A4.width: 2
      | ^~~~~~~~
@@ -260,7 +260,7 @@ func TestValues(t *testing.T) {
 		{"one twice", "sections: [link, link]", func(v template.Values) any {
 			return strings.Join(v.Choice("sections", []string{"link", "readings"}), " ")
 		}, "link",
-			`look.yaml:1:18 sections: "link" stands here twice: want some of link, readings`},
+			`look.yaml:1:18 sections: "link" occurs here twice: want some of link, readings`},
 		{"one that is none", "sections: [lynk]", func(v template.Values) any { return strings.Join(v.Choice("sections", []string{"link"}), " ") }, "",
 			`look.yaml:1:12 sections: "lynk" is not known: want some of link`},
 		{"all that is needed", "sections: [readings, link]", func(v template.Values) any {
