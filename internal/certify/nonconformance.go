@@ -126,14 +126,24 @@ func ruled(f *layout.Flow, captions ...string) {
 	f.Lines(1)
 }
 
-// retest is a blank table for measuring what was required, again or at last.
-func (sh *sheet) retest(f *layout.Flow) {
-	w := sh.words
-	type line struct {
-		nm  int
-		way record.Direction
+// toMeasure is a line of the blank table for measuring again. A loss is of a way, a
+// reflectance of an end, a splice of an event and a way.
+type toMeasure struct {
+	quantity   record.Quantity
+	nm         int // 0: any
+	way        record.Direction
+	end, event string
+}
+
+// toMeasure lists the losses that the job requires or that were measured, and what else
+// is missing or over its limit.
+func (sh *sheet) toMeasure() []toMeasure {
+	var want []toMeasure
+	add := func(one toMeasure) {
+		if !slices.Contains(want, one) {
+			want = append(want, one)
+		}
 	}
-	var want []line
 	ways := []record.Direction{record.AB, record.BA}
 	require := sh.Facts.Job.Policy.Require
 	if require.Directions == "either" || sh.l.Link.Exempt != "" {
@@ -144,14 +154,49 @@ func (sh *sheet) retest(f *layout.Flow) {
 			continue
 		}
 		for _, way := range ways {
-			want = append(want, line{nm, way})
+			add(toMeasure{quantity: record.InsertionLoss, nm: nm, way: way})
 		}
 	}
 	for _, one := range sh.losses {
-		if l := (line{one.WavelengthNM, one.Direction}); one.Direction.From() != "" && !slices.Contains(want, l) {
-			want = append(want, l)
+		if one.Direction.From() != "" {
+			add(toMeasure{quantity: record.InsertionLoss, nm: one.WavelengthNM, way: one.Direction})
 		}
 	}
+	for i := range sh.l.Findings {
+		one := &sh.l.Findings[i]
+		switch over := one.Kind == judge.KindLimit && one.Verdict == judge.Fail; {
+		case one.Code == "missing-reflectance":
+			add(toMeasure{quantity: record.Reflectance, end: one.Direction.From()})
+		case over && (one.Quantity == record.Reflectance || one.Quantity == record.ReturnLoss):
+			add(toMeasure{quantity: one.Quantity, nm: one.WavelengthNM, end: one.End})
+		case over && one.Quantity == record.SpliceLoss:
+			way := one.Direction
+			if way.From() == "" { // a mean, which is measured from both ends
+				way = record.NoWay
+			}
+			add(toMeasure{quantity: one.Quantity, nm: one.WavelengthNM, way: way, event: one.Event})
+		}
+	}
+	return want
+}
+
+// measure says what is to be measured: "1310 nm, A to B", "reflectance, end A".
+func (sh *sheet) measure(one toMeasure) string {
+	w := sh.words
+	what := sh.quantity(one.quantity, one.nm)
+	if one.quantity == record.InsertionLoss {
+		what = wording.Nanometres(one.nm) + " nm"
+	}
+	if one.end != "" {
+		what = wording.Comma(what, w.Say("end.name", "end", one.end))
+	}
+	return wording.Comma(wording.Comma(what, one.event), w.Term("way", string(one.way)))
+}
+
+// retest is a blank table for measuring what was required, again or at last.
+func (sh *sheet) retest(f *layout.Flow) {
+	w := sh.words
+	want := sh.toMeasure()
 	if len(want) == 0 {
 		return
 	}
@@ -192,7 +237,8 @@ func (sh *sheet) retest(f *layout.Flow) {
 		}
 		cell(page.Element{Role: page.Row}, func() {
 			cell(page.Element{Role: page.HeaderCell, OfRow: true}, func() {
-				f.Put(f.X, f.Y+0.95*f.Grid, f.Body, wording.Nanometres(one.nm)+" nm, "+w.Term("way", string(one.way)))
+				name := sh.measure(one)
+				f.Put(f.X, f.Y+0.95*f.Grid, f.Shrink(f.Body, 6, label-1, name), name)
 			})
 			for i := range captions {
 				x := f.X + label + float64(i)*width

@@ -7,6 +7,7 @@ import (
 	"strings"
 	"testing"
 
+	"spanseal/internal/quantity"
 	"spanseal/internal/record"
 )
 
@@ -70,6 +71,65 @@ func TestPlacesToWriteAreNamed(t *testing.T) {
 	}
 	if len(pages) != 6 || slices.Max(slices.Collect(maps.Values(pages))) == slices.Min(slices.Collect(maps.Values(pages))) {
 		t.Errorf("the table is not over two pages: %v", pages)
+	}
+}
+
+// TestFormAsksForWhatIsOpen: the blank table has a line for a reflectance that is missing
+// or too high, and for a splice that lost too much, beside the losses.
+func TestFormAsksForWhatIsOpen(t *testing.T) {
+	reflectance := func(f *record.Facts, l *record.Link, value string) {
+		r := f.Readings[slices.IndexFunc(f.Readings, func(r record.Reading) bool { return r.Link == l.ID })]
+		r.Quantity, r.Value, r.Direction = record.Reflectance, quantity.Must(value), record.AB
+		f.Readings = append(f.Readings, r)
+	}
+	for _, c := range []struct {
+		name   string
+		change func(f *record.Facts, l *record.Link)
+		want   []string
+	}{
+		{"both ends missing", func(f *record.Facts, l *record.Link) { f.Job.Policy.Require.Reflectance = "required" }, []string{"Reflectance, end A", "Reflectance, end B"}},
+		{"one end missing", func(f *record.Facts, l *record.Link) {
+			f.Job.Policy.Require.Reflectance = "required"
+			reflectance(f, l, "-48")
+		}, []string{"Reflectance, end B"}},
+		{"one too high", func(f *record.Facts, l *record.Link) { reflectance(f, l, "-20") }, []string{"Reflectance at 1310 nm, end A"}},
+		{"a splice over its limit", func(f *record.Facts, l *record.Link) {
+			l.Splices = 1
+			for _, way := range []record.Direction{record.AB, record.BA} {
+				reflectance(f, l, "0.9")
+				r := &f.Readings[len(f.Readings)-1]
+				r.Quantity, r.Direction, r.Event = record.SpliceLoss, way, "S1"
+			}
+		}, []string{"Splice loss at 1310 nm, S1"}},
+	} {
+		f := library()
+		l := &f.Links[0]
+		c.change(f, l)
+		set := newSet(t, f, options())
+		result, _ := set.Judgement.Link(l.ID)
+		if result.Verdict.Certifiable() {
+			t.Fatalf("%s: certified", c.name)
+		}
+		d, err := set.Nonconformance(result)
+		if err != nil {
+			t.Fatal(err)
+		}
+		texts := drawn(t, set.Paper(), d).Texts()
+		from := slices.Index(texts, "initials")
+		for i, text := range []string{"1310 nm, A to B", "1310 nm, B to A"} {
+			if texts[from+1+i] != text {
+				t.Fatalf("%s: %q", c.name, texts[from:])
+			}
+		}
+		var got []string
+		for _, text := range texts[from:] {
+			if strings.HasPrefix(text, "Reflectance") && strings.Contains(text, ", end") || strings.HasPrefix(text, "Splice loss") && strings.HasSuffix(text, ", S1") {
+				got = append(got, text)
+			}
+		}
+		if !slices.Equal(got, c.want) {
+			t.Errorf("%s: %q, want %q", c.name, got, c.want)
+		}
 	}
 }
 
