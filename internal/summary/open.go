@@ -68,11 +68,11 @@ func (d *overview) open(f *layout.Flow) {
 		if len(r.links) < fewest {
 			for _, l := range r.links {
 				what, next := d.why(l)
-				rows = append(rows, d.openRow(f, l.Link.ID, r.verdict, what, next))
+				rows = append(rows, d.openRow(f, 1, l.Link.ID, r.verdict, what, next))
 			}
 			continue
 		}
-		rows = append(rows, d.openRow(f, wording.Unbroken(d.words.Count("links", len(r.links))), r.verdict, d.together(r), r.next))
+		rows = append(rows, d.openRow(f, len(r.links), wording.Unbroken(d.words.Count("links", len(r.links))), r.verdict, d.together(r), r.next))
 	}
 	if len(rows) == 0 {
 		return
@@ -80,12 +80,20 @@ func (d *overview) open(f *layout.Flow) {
 	f.Tabled(d.words.Say("open.title"), []layout.Column{{Wrap: true}, {}, {Wrap: true, Runs: true}, {Wrap: true}}, rows)
 }
 
-func (d *overview) openRow(f *layout.Flow, who string, v judge.Verdict, what, next string) []layout.Cell {
+// verdictOf is the verdict of so many links: one link fails, several fail.
+func (d *overview) verdictOf(n int, v judge.Verdict) string {
+	if n > 1 {
+		return d.words.Say("open.several." + v.String())
+	}
+	return d.words.Say("open." + v.String())
+}
+
+func (d *overview) openRow(f *layout.Flow, n int, who string, v judge.Verdict, what, next string) []layout.Cell {
 	style := f.Strong
 	if !v.Certifiable() {
 		style = page.Style(f.Alarm())
 	}
-	return []layout.Cell{{Text: who, Style: f.Strong}, {Text: d.words.Say("open." + v.String()), Style: style}, {Text: what, Style: f.Body}, {Text: next, Style: f.Body}}
+	return []layout.Cell{{Text: who, Style: f.Strong}, {Text: d.verdictOf(n, v), Style: style}, {Text: what, Style: f.Body}, {Text: next, Style: f.Body}}
 }
 
 // together says of several links in one text what is open: those that miss by most

@@ -270,8 +270,8 @@ func (d *overview) notAccepted(f *layout.Flow) {
 		}
 	}
 	var rows [][]layout.Cell
-	row := func(who string, r reason, what string) {
-		rows = append(rows, []layout.Cell{{Text: who, Style: f.Strong}, {Text: w.Say("open." + r.verdict.String()), Style: f.Alarm()}, {Text: what, Style: f.Body}})
+	row := func(n int, who string, r reason, what string) {
+		rows = append(rows, []layout.Cell{{Text: who, Style: f.Strong}, {Text: d.verdictOf(n, r.verdict), Style: f.Alarm()}, {Text: what, Style: f.Body}})
 	}
 	for _, r := range order {
 		links := alike[r]
@@ -284,17 +284,17 @@ func (d *overview) notAccepted(f *layout.Flow) {
 					list += ","
 				}
 				if i > 0 { // so that a long list goes on overleaf
-					row("", r, list)
+					row(len(links), "", r, list)
 					last := rows[len(rows)-1]
 					last[0].Above, last[1].Text, last[1].Above = true, "", true
 					continue
 				}
-				row(said, r, w.Say("open.together", "cause", r.what, "links", list))
+				row(len(links), said, r, w.Say("open.together", "cause", r.what, "links", list))
 			}
 			continue
 		}
 		for _, id := range links {
-			row(id, r, r.what)
+			row(1, id, r, r.what)
 		}
 	}
 	gone := maps.Clone(d.Before)
