@@ -645,7 +645,7 @@ func onPage(j *job, rec map[string]any, page string) error {
 	for _, raw := range said {
 		m := raw.(map[string]any)
 		text, _ := m["text"].(string)
-		if j.Lang == "en" && !strings.Contains(page, plain(text)) {
+		if j.Lang == "en" && !strings.Contains(page, plain(text)) && !together(text, said, page) {
 			return untrue("%q is not on the paper", text)
 		}
 		args, _ := m["args"].(map[string]any)
@@ -664,6 +664,51 @@ func onPage(j *job, rec map[string]any, page string) error {
 		}
 	}
 	return nil
+}
+
+var wavelength = regexp.MustCompile(`\b(\d{3,4}) nm`)
+
+// together is that the paper says a text of its wavelength and of others at once, "at
+// 1310 and 1550 nm", and that the record says it of each of them.
+func together(text string, said []any, page string) bool {
+	nm := wavelength.FindStringSubmatch(text)
+	if nm == nil {
+		return false
+	}
+	of := strings.ReplaceAll(regexp.QuoteMeta(plain(text)), nm[0], `((?:\d{3,4}, )*\d{3,4} and \d{3,4}) nm`)
+	for _, found := range regexp.MustCompile(of).FindAllStringSubmatch(page, -1) {
+		all := strings.FieldsFunc(found[1], func(r rune) bool { return r < '0' || r > '9' })
+		each := slices.Contains(all, nm[1]) && !slices.ContainsFunc(found[1:], func(list string) bool { return list != found[1] })
+		for _, other := range all {
+			alike := strings.ReplaceAll(text, nm[0], other+" nm")
+			each = each && slices.ContainsFunc(said, func(raw any) bool { return raw.(map[string]any)["text"] == alike })
+		}
+		if each {
+			return true
+		}
+	}
+	return false
+}
+
+// TestTogether: several wavelengths may be said at once, but none that is not on record.
+func TestTogether(t *testing.T) {
+	of := func(nm string) any { return map[string]any{"text": "No limit applies at " + nm + " nm (set a). Why?"} }
+	said := []any{of("1310"), of("1383"), of("1550")}
+	for _, c := range []struct {
+		name, page string
+		want       bool
+	}{
+		{"all", "No limit applies at 1310, 1383 and 1550 nm (set a). Why?", true},
+		{"some", "No limit applies at 1310 and 1550 nm (set a). Why?", true},
+		{"without it", "No limit applies at 1383 and 1550 nm (set a). Why?", false},
+		{"with one that is not on record", "No limit applies at 1310 and 1625 nm (set a). Why?", false},
+		{"of another set", "No limit applies at 1310 and 1550 nm (set b). Why?", false},
+		{"nowhere", "", false},
+	} {
+		if got := together("No limit applies at 1310 nm (set a). Why?", said, c.page); got != c.want {
+			t.Errorf("%s: %v", c.name, got)
+		}
+	}
 }
 
 // written are the ways in which a decimal may stand on paper: with a point or a comma,
