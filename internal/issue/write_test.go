@@ -629,6 +629,18 @@ func TestSignatureIsSeen(t *testing.T) {
 	}
 }
 
+// TestTermsThatRuleAStatementOut: a second revision for a period must say which statement
+// was billed last.
+func TestTermsThatRuleAStatementOut(t *testing.T) {
+	o, folder := newOffice(t), filepath.Join(t.TempDir(), "issued")
+	write(t, o.request(t, folder))
+	o.facts.Job.Pay.Period.To = record.DateOf(issuedOn)
+	var terms *issue.TermsError
+	if _, err := issue.Write(context.Background(), o.request(t, folder)); !errors.As(err, &terms) || terms.Code != "billed-unsaid" {
+		t.Errorf("%v", err)
+	}
+}
+
 // TestBilled: job.yaml names the revision that was billed last by its number; one that
 // was never issued, or whose results are not as they were, is refused.
 func TestBilled(t *testing.T) {
