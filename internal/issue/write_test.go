@@ -164,6 +164,7 @@ func TestManifest(t *testing.T) {
 	var m struct {
 		Job, Previous string
 		Revision      int
+		Changes       []json.RawMessage
 		Files         []struct {
 			Path, SHA256 string
 			Size         int
@@ -200,8 +201,8 @@ func TestManifest(t *testing.T) {
 	if next.Number != 2 || m.Revision != 2 || m.Previous != sum(manifest) {
 		t.Errorf("revision %d follows %s, want %s", m.Revision, m.Previous, sum(manifest))
 	}
-	if len(next.Changes) != 1 || !strings.Contains(next.Changes[0].Text, "2026-120") {
-		t.Errorf("what changed: %v", next.Changes)
+	if len(next.Changes) != 1 || !strings.Contains(next.Changes[0].Text, "2026-120") || len(m.Changes) != 1 || !strings.Contains(string(m.Changes[0]), "2026-120") {
+		t.Errorf("what changed: %v, in the manifest %s", next.Changes, m.Changes)
 	}
 }
 
