@@ -284,6 +284,16 @@ func TestNothing(t *testing.T) {
 				return cms, nil
 			}
 		}, broken.Error()},
+		{"no time-stamp for the bundle", func(r *issue.Request, _ func()) {
+			r.Bundle = true
+			signatures := 0
+			r.Stamp = func(cms []byte) ([]byte, error) {
+				if signatures++; signatures == links+3 { // of the links, the summary and the labels before it
+					return nil, broken
+				}
+				return cms, nil
+			}
+		}, broken.Error()},
 		{"a fault of the program", func(r *issue.Request, _ func()) {
 			r.Stamp = func([]byte) ([]byte, error) { panic("index out of range") }
 		}, "a fault of the program: index out of range"},
