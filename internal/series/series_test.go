@@ -103,7 +103,7 @@ func TestCounts(t *testing.T) {
 
 // FuzzParse: no text makes a series of nothing, or of more than may be.
 func FuzzParse(f *testing.F) {
-	for _, text := range []string{"K1-01..K1-24", "1..2..3", "0..000", "9..1", "..", "1...2", "a1..a", "1..1"} {
+	for _, text := range []string{"K1-01..K1-24", "1..2..3", "0..000", "9..1", "..", "1...2", "a1..a", "1..1", ".0..1", "1. .. 2."} {
 		f.Add(text)
 	}
 	f.Fuzz(func(t *testing.T, text string) {
@@ -115,7 +115,11 @@ func FuzzParse(f *testing.F) {
 			if n := s.Len(); n < 2 || n > Most {
 				t.Fatalf("%q stands for %d names", text, n)
 			}
-			if again, why, _ := Parse(s.At(0)+mark+s.At(s.Len()-1), down); why != "" || again.Len() != s.Len() {
+			first, last := s.At(0), s.At(s.Len()-1)
+			if strings.HasSuffix(first, ".") || strings.HasPrefix(last, ".") {
+				continue // a point beside the two cannot be told from them
+			}
+			if again, why, _ := Parse(first+mark+last, down); why != "" || again.Len() != s.Len() {
 				t.Fatalf("%q: %s", text, why)
 			}
 		}
