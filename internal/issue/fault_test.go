@@ -234,7 +234,7 @@ func TestEveryFault(t *testing.T) {
 				switch {
 				case testing.Short():
 					most = 1
-				case *long:
+				case *long, what == "open folder": // a few, each for another reason
 					most = all
 				case what == "write":
 					most = 8
