@@ -126,20 +126,12 @@ func ruled(f *layout.Flow, captions ...string) {
 	f.Lines(1)
 }
 
-// toMeasure is a line of the blank table for measuring again. A loss is of a way, a
-// reflectance of an end, a splice of an event and a way.
-type toMeasure struct {
-	quantity   record.Quantity
-	nm         int // 0: any
-	way        record.Direction
-	end, event string
-}
-
 // toMeasure lists the losses that the job requires or that were measured, and what else
-// is missing or over its limit.
-func (sh *sheet) toMeasure() []toMeasure {
-	var want []toMeasure
-	add := func(one toMeasure) {
+// is missing or over its limit. A loss is of a way, a reflectance of an end, a splice of
+// an event and a way.
+func (sh *sheet) toMeasure() []statement.Subject {
+	var want []statement.Subject
+	add := func(one statement.Subject) {
 		if !slices.Contains(want, one) {
 			want = append(want, one)
 		}
@@ -154,43 +146,42 @@ func (sh *sheet) toMeasure() []toMeasure {
 			continue
 		}
 		for _, way := range ways {
-			add(toMeasure{quantity: record.InsertionLoss, nm: nm, way: way})
+			add(statement.Subject{Quantity: record.InsertionLoss, NM: nm, Way: way})
 		}
 	}
 	for _, one := range sh.losses {
 		if one.Direction.From() != "" {
-			add(toMeasure{quantity: record.InsertionLoss, nm: one.WavelengthNM, way: one.Direction})
+			add(statement.Subject{Quantity: record.InsertionLoss, NM: one.WavelengthNM, Way: one.Direction})
 		}
 	}
 	for i := range sh.l.Findings {
 		one := &sh.l.Findings[i]
 		switch over := one.Kind == judge.KindLimit && one.Verdict == judge.Fail; {
 		case one.Code == "missing-reflectance":
-			add(toMeasure{quantity: record.Reflectance, end: one.Direction.From()})
+			add(statement.Subject{Quantity: record.Reflectance, End: one.Direction.From()})
 		case over && (one.Quantity == record.Reflectance || one.Quantity == record.ReturnLoss):
-			add(toMeasure{quantity: one.Quantity, nm: one.WavelengthNM, end: one.End})
+			add(statement.Subject{Quantity: one.Quantity, NM: one.WavelengthNM, End: one.End})
 		case over && one.Quantity == record.SpliceLoss:
 			way := one.Direction
 			if way.From() == "" { // a mean, which is measured from both ends
 				way = record.NoWay
 			}
-			add(toMeasure{quantity: one.Quantity, nm: one.WavelengthNM, way: way, event: one.Event})
+			add(statement.Subject{Quantity: one.Quantity, NM: one.WavelengthNM, Way: way, Event: one.Event})
 		}
 	}
 	return want
 }
 
-// measure says what is to be measured: "1310 nm, A to B", "reflectance, end A".
-func (sh *sheet) measure(one toMeasure) string {
-	w := sh.words
-	what := sh.quantity(one.quantity, one.nm)
-	if one.quantity == record.InsertionLoss {
-		what = wording.Nanometres(one.nm) + " nm"
+// measure says what is to be measured: "1310 nm, A to B", "Reflectance, end A".
+func (sh *sheet) measure(one statement.Subject) string {
+	if one.Quantity == record.InsertionLoss {
+		return sh.words.Subject(one)
 	}
-	if one.end != "" {
-		what = wording.Comma(what, w.Say("end.name", "end", one.end))
+	end := ""
+	if one.End != "" {
+		end = sh.words.Say("end.name", "end", one.End)
 	}
-	return wording.Comma(wording.Comma(what, one.event), w.Term("way", string(one.way)))
+	return wording.Comma(sh.quantity(one.Quantity, one.NM), end, one.Event, sh.words.Term("way", string(one.Way)))
 }
 
 // retest is a blank table for measuring what was required, again or at last.
@@ -229,7 +220,7 @@ func (sh *sheet) retest(f *layout.Flow) {
 	defer f.Finish()
 	for n, one := range want {
 		together := 1.0 // those of one wavelength stay on one page
-		if n+1 < len(want) && want[n+1].nm == one.nm {
+		if n+1 < len(want) && want[n+1].NM == one.NM {
 			together = 2
 		}
 		if f.Need(together * 1.25 * f.Grid) {

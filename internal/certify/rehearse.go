@@ -190,9 +190,9 @@ func (s *PaperSet) rehearseLabels(modules int, problems *diag.List) {
 // shortfall is what labels do without.
 type shortfall struct {
 	labels int
-	names  []string     // of the first of these labels, with their sheets
-	gone   map[int]bool // texts that some of them have not
-	cut    map[int]bool // texts that some of them have with an ellipsis
+	names  []string                  // of the first of these labels, with their sheets
+	gone   [labelContractor + 1]bool // texts that some of them have not
+	cut    [labelContractor + 1]bool // texts that some of them have with an ellipsis
 }
 
 // short adds what a label does without, which is the n-th or, below 0, somewhere; or says
@@ -220,9 +220,9 @@ func (s *PaperSet) short(f *layout.Flow, g stationery.Labels, one *labelled, box
 		}
 		switch {
 		case said && !has:
-			less, to.gone = true, with(to.gone, of)
+			less, to.gone[of] = true, true
 		case said && cut:
-			less, to.cut = true, with(to.cut, of)
+			less, to.cut[of] = true, true
 		}
 	}
 	if !less {
@@ -241,14 +241,6 @@ func (s *PaperSet) short(f *layout.Flow, g stationery.Labels, one *labelled, box
 	return nil
 }
 
-func with(set map[int]bool, of int) map[int]bool {
-	if set == nil {
-		set = map[int]bool{}
-	}
-	set[of] = true
-	return set
-}
-
 // note says which labels do without what, of so many.
 func (s *shortfall) note(g stationery.Labels, made int, problems *diag.List) {
 	if s.labels == 0 {
@@ -258,7 +250,7 @@ func (s *shortfall) note(g stationery.Labels, made int, problems *diag.List) {
 	if g.Ends {
 		names[labelFrom], names[labelTo] = "this end", "the other end"
 	}
-	list := func(of map[int]bool) string {
+	list := func(of [labelContractor + 1]bool) string {
 		var what []string
 		for i, name := range names {
 			if of[i] {

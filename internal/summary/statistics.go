@@ -105,7 +105,6 @@ func (d *overview) statistic(f *layout.Flow, g *statistics.Group) []layout.Cell 
 // wavelengths. It says how many there are with a name of their own, before and after.
 func worstGroups(groups []statistics.Group) (worst []statistics.Group, shown, all int) {
 	type named struct {
-		name  string
 		out   bool // stands out
 		mean  float64
 		rows  int
@@ -117,7 +116,7 @@ func worstGroups(groups []statistics.Group) (worst []statistics.Group, shown, al
 		g := &groups[i]
 		n := at[g.Name]
 		if n == nil {
-			n = &named{name: g.Name, mean: g.Mean}
+			n = &named{mean: g.Mean}
 			at[g.Name], names = n, append(names, n)
 		}
 		n.out, n.mean, n.rows = n.out || !g.StandsOut.IsZero(), max(n.mean, g.Mean), n.rows+1
