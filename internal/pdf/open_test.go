@@ -147,8 +147,11 @@ func TestOneChangedByteIsCaught(t *testing.T) {
 // Whatever a document is called and carries, it is read back.
 func TestOpenReadsAnyText(t *testing.T) {
 	c := press().Canvas()
-	letters := rapid.StringOf(rapid.RuneFrom(nil, unicode.L, unicode.N, unicode.P, unicode.S, unicode.Zs).
-		Filter(func(r rune) bool { return r != unicode.ReplacementChar }))
+	letter := rapid.RuneFrom(nil, unicode.L, unicode.N, unicode.P, unicode.S, unicode.Zs).
+		Filter(func(r rune) bool { return r != unicode.ReplacementChar })
+	letters := rapid.StringOf(letter)
+	// A media type is a name, of at most 127 bytes (ISO 32000-1, annex C).
+	subtypes := rapid.StringOfN(letter, 0, -1, 127-len("a/"))
 	rapid.Check(t, func(t *rapid.T) {
 		d := certificate("A-17")
 		d.Draw = func(s page.Sheet) error { return setTexts(s, "A") }
@@ -158,7 +161,7 @@ func TestOpenReadsAnyText(t *testing.T) {
 		d.Attachments = nil
 		for _, name := range rapid.SliceOfNDistinct(letters, 0, 4, rapid.ID).Draw(t, "names") {
 			d.Attachments = append(d.Attachments, page.Attachment{
-				Name: "." + name, MIME: "a/" + letters.Draw(t, "media type"), Description: letters.Draw(t, "description"),
+				Name: "." + name, MIME: "a/" + subtypes.Draw(t, "media type"), Description: letters.Draw(t, "description"),
 				Relationship: Data, Data: rapid.SliceOf(rapid.Byte()).Draw(t, "data"), Modified: issued,
 			})
 		}
