@@ -2,15 +2,6 @@ package record
 
 import "time"
 
-// Cleaning says whether an end face was inspected before or after it was cleaned, or
-// is "" where nobody wrote it down.
-type Cleaning string
-
-const (
-	BeforeCleaning Cleaning = "before"
-	AfterCleaning  Cleaning = "after"
-)
-
 // Inspection is one look at an end face.
 type Inspection struct {
 	Link string `json:"link"`
@@ -28,25 +19,11 @@ type Inspection struct {
 	Origin Origin `json:"origin"`
 }
 
-// Faces are the ends of the link that have an end face, in order.
-func (l *Link) Faces() (ends []string) {
-	if l.EndA.Connector != "" {
-		ends = append(ends, "A")
-	}
-	if l.EndB.Connector != "" {
-		ends = append(ends, "B")
-	}
-	return ends
-}
+// Cleaning says whether an end face was inspected before or after it was cleaned, or
+// is "" where nobody wrote it down.
+type Cleaning string
 
-// Inspected returns the inspections of each link by its id, in file order.
-func (f *Facts) Inspected() map[string][]Inspection {
-	if len(f.Inspections) == 0 {
-		return nil
-	}
-	of := map[string][]Inspection{}
-	for _, i := range f.Inspections {
-		of[i.Link] = append(of[i.Link], i)
-	}
-	return of
-}
+const (
+	BeforeCleaning Cleaning = "before"
+	AfterCleaning  Cleaning = "after"
+)

@@ -2,6 +2,22 @@ package record
 
 import "io"
 
+// Original is an input file as it lay on disk, for evidence/.
+type Original struct {
+	Name   string // relative to the job folder, forward slashes
+	SHA256 string
+	Data   []byte
+}
+
+// KeptFile is one that is handed over byte for byte and is not held in memory.
+type KeptFile struct {
+	Name   string // in the job folder, forward slashes
+	SHA256 string
+	Size   int64
+	// Copy reads it again. The error says so where it is no longer what it was.
+	Copy func(to io.Writer) error
+}
+
 // InstrumentFile is a file as an instrument wrote it, in any format, and what it is
 // of. One file may be of several links or wavelengths; each is one of these.
 type InstrumentFile struct {
@@ -17,25 +33,4 @@ type InstrumentFile struct {
 // Is reports whether the file is of a reading that was made at a stage of the work.
 func (f *InstrumentFile) Is(r *Reading, at Stage) bool {
 	return f.Link == r.Link && (f.Stage == "" || f.Stage == at) && (f.WavelengthNM == 0 || f.WavelengthNM == r.WavelengthNM) && (f.Direction == NoWay || f.Direction == r.Direction)
-}
-
-// KeptFile is one that is handed over byte for byte and is not held in memory.
-type KeptFile struct {
-	Name   string // in the job folder, forward slashes
-	SHA256 string
-	Size   int64
-	// Copy reads it again. The error says so where it is no longer what it was.
-	Copy func(to io.Writer) error
-}
-
-// OfInstruments returns the instruments' files of each link by its id, by file name.
-func (f *Facts) OfInstruments() map[string][]InstrumentFile {
-	if len(f.InstrumentFiles) == 0 {
-		return nil
-	}
-	of := map[string][]InstrumentFile{}
-	for _, i := range f.InstrumentFiles {
-		of[i.Link] = append(of[i.Link], i)
-	}
-	return of
 }

@@ -23,13 +23,3 @@ type Array struct {
 	// FarPosition is where a test found it at end B, 0 where none did.
 	FarPosition int `json:"far_position,omitempty"`
 }
-
-// Trunk returns the trunk with the id.
-func (j *Job) Trunk(id string) (Trunk, bool) {
-	for _, t := range j.Trunks {
-		if t.ID == id {
-			return t, true
-		}
-	}
-	return Trunk{}, false
-}
