@@ -7,12 +7,14 @@ import (
 	"go/parser"
 	"go/token"
 	"io/fs"
+	"maps"
 	"os"
 	"path/filepath"
 	"regexp"
 	"slices"
 	"strconv"
 	"strings"
+	"sync"
 	"testing"
 )
 
@@ -28,11 +30,18 @@ type file struct {
 
 var fset = token.NewFileSet()
 
-// files parses every Go file of the repository.
+// files returns every Go file of the repository.
 func files(t *testing.T) []file {
 	t.Helper()
-	var all []file
-	err := filepath.WalkDir("..", func(path string, d fs.DirEntry, err error) error {
+	all, err := parsed()
+	if err != nil {
+		t.Fatal(err)
+	}
+	return all
+}
+
+var parsed = sync.OnceValues(func() (all []file, err error) {
+	err = filepath.WalkDir("..", func(path string, d fs.DirEntry, err error) error {
 		if err != nil {
 			return err
 		}
@@ -55,11 +64,8 @@ func files(t *testing.T) []file {
 		all = append(all, f)
 		return nil
 	})
-	if err != nil {
-		t.Fatal(err)
-	}
-	return all
-}
+	return all, err
+})
 
 // dependencyRules reads the table of packages in DEVELOPERS.md.
 func dependencyRules(t *testing.T) map[string][]string {
@@ -140,6 +146,169 @@ func TestNoPackageIsTooLong(t *testing.T) {
 		if n > longest {
 			t.Errorf("%s has %d lines, more than %d: split it", pkg, n, longest)
 		}
+	}
+}
+
+// TestFilesHaveAnOrder: the files of a package can be put in an order in which fewer than
+// a third of the arrows between them run back. A package without such an order is a
+// tangle: to understand one of its files, a reader has to know all.
+func TestFilesHaveAnOrder(t *testing.T) {
+	packages := map[string][]file{}
+	for _, f := range files(t) {
+		if f.pkg != "" && !f.test {
+			packages[filepath.Dir(f.path)] = append(packages[filepath.Dir(f.path)], f)
+		}
+	}
+	measured := 0
+	for pkg, files := range packages {
+		if len(files) < 4 {
+			continue
+		}
+		measured++
+		arrows := arrowsBetween(files)
+		if len(arrows) == 0 {
+			t.Errorf("%s has %d files and no arrow between them: the count is broken, or these are several packages", pkg, len(files))
+			continue
+		}
+		if back := runBack(files, arrows); 3*len(back) >= len(arrows) {
+			t.Errorf("%s: %d of %d arrows between its files run back; move what these files use of one another:\n\t%s",
+				pkg, len(back), len(arrows), strings.Join(back, "\n\t"))
+		}
+	}
+	if measured < 20 {
+		t.Fatalf("measured %d packages only: the search is broken", measured)
+	}
+}
+
+// arrow runs from a file to one that declares something it uses.
+type arrow struct{ from, to string }
+
+// arrowsBetween finds the arrows between the files of one package: by its package-level
+// names, and by methods and fields with unexported names, which are nobody else's. A name
+// that several files declare, as for several operating systems, makes no arrow.
+func arrowsBetween(files []file) map[arrow]bool {
+	names, members := map[string]string{}, map[string]string{} // to the file that declares them
+	declare := func(homes map[string]string, name, home string) {
+		if other, known := homes[name]; known && other != home {
+			home = ""
+		}
+		homes[name] = home
+	}
+	for _, f := range files {
+		for name, object := range f.tree.Scope.Objects {
+			declare(names, name, f.path)
+			if ts, ok := object.Decl.(*ast.TypeSpec); ok {
+				ast.Inspect(ts.Type, func(n ast.Node) bool {
+					if field, ok := n.(*ast.Field); ok {
+						for _, id := range field.Names {
+							declare(members, id.Name, f.path)
+						}
+					}
+					return true
+				})
+			}
+		}
+		for _, d := range f.tree.Decls {
+			if fn, ok := d.(*ast.FuncDecl); ok && fn.Recv != nil {
+				declare(members, fn.Name.Name, f.path)
+			}
+		}
+	}
+	arrows := map[arrow]bool{}
+	for _, f := range files {
+		use := func(home string) {
+			if home != "" && home != f.path {
+				arrows[arrow{f.path, home}] = true
+			}
+		}
+		for _, id := range f.tree.Unresolved { // within the file
+			use(names[id.Name])
+		}
+		ast.Inspect(f.tree, func(n ast.Node) bool {
+			if sel, ok := n.(*ast.SelectorExpr); ok && !sel.Sel.IsExported() {
+				use(members[sel.Sel.Name])
+			}
+			return true
+		})
+	}
+	return arrows
+}
+
+// runBack puts files in an order and returns the arrows that run back in it. A file that
+// uses none of those that are left goes last; if there is none, the one goes first that
+// uses most more than use it. There may be a better order, but one is proof.
+func runBack(files []file, arrows map[arrow]bool) (back []string) {
+	left := map[string]bool{}
+	for _, f := range files {
+		left[f.path] = true
+	}
+	for len(left) > 0 {
+		next, last, most := "", false, -len(files)
+		for _, path := range slices.Sorted(maps.Keys(left)) {
+			uses, usedBy := 0, 0
+			for a := range arrows {
+				if a.from == path && left[a.to] {
+					uses++
+				}
+				if a.to == path && left[a.from] {
+					usedBy++
+				}
+			}
+			if uses == 0 {
+				next, last = path, true
+				break
+			}
+			if uses-usedBy > most {
+				next, most = path, uses-usedBy
+			}
+		}
+		delete(left, next)
+		for a := range arrows {
+			if !last && a.to == next && left[a.from] {
+				back = append(back, filepath.Base(a.from)+" uses "+filepath.Base(a.to))
+			}
+		}
+	}
+	slices.Sort(back)
+	return back
+}
+
+// TestArrowsAreCounted plants what arrowsBetween and runBack must find, and what they must
+// not take for an arrow.
+func TestArrowsAreCounted(t *testing.T) {
+	pkg := func(texts ...string) (files []file) {
+		for i, text := range texts {
+			path := string(rune('a'+i)) + ".go"
+			tree, err := parser.ParseFile(fset, path, "package p\n"+text, 0)
+			if err != nil {
+				t.Fatal(err)
+			}
+			files = append(files, file{path: path, tree: tree})
+		}
+		return files
+	}
+	for _, c := range []struct {
+		name         string
+		files        []file
+		arrows, back int
+	}{
+		{"a chain, whatever the order of names", pkg("func one() {}", "func two() { one() }", "func three() { two(); one() }"), 3, 0},
+		{"a cycle of three", pkg("func one() { two() }", "func two() { three() }", "func three() { one() }"), 3, 1},
+		{"all use all", pkg("func one() { two(); three() }", "func two() { one(); three() }", "func three() { one(); two() }"), 6, 3},
+		{"many uses are one arrow", pkg("func one() {}; type two int", "func three() { one(); one(); var _ two }"), 1, 0},
+		{"a cycle by methods", pkg("type t struct{}; func (v t) one() { v.two() }", "func (v t) two() { v.one() }"), 2, 1},
+		{"a method alone", pkg("type t struct{}; func (t) one() {}", "func three(v interface{ one() }) { v.one() }"), 1, 0},
+		{"a field that two share", pkg("type t struct{ n *u }; func (v t) one() { v.n.m() }", "type u struct{}; func (v *u) m() {}; func two(v t) { _ = v.n }"), 2, 1},
+		{"names of their own", pkg("var one, two int", "func three(one int) { two := one; _ = two }"), 0, 0},
+		{"exported methods may be anybody's", pkg("type t int; func (t) Len() {}", "func three(v interface{ Len() }) { v.Len() }"), 0, 0},
+		{"a name for each of two systems", pkg("func one() {}", "func one() {}", "func two() { one() }"), 0, 0},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			arrows := arrowsBetween(c.files)
+			if back := runBack(c.files, arrows); len(arrows) != c.arrows || len(back) != c.back {
+				t.Errorf("arrows %v, of which %v run back; want %d and %d", arrows, back, c.arrows, c.back)
+			}
+		})
 	}
 }
 
