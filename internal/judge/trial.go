@@ -94,7 +94,7 @@ func (d *linkJudge) trialKey(extremes []extreme) trialKey {
 			key.ends[i] = record.End{Connector: e.Connector, Polish: e.Polish}
 		}
 	}
-	text := make([]byte, 0, 128)
+	text := make([]byte, 0, 512)
 	for i := range extremes {
 		e := &extremes[i]
 		text = append(append(append(text, e.quantity...), e.end...), ' ')
