@@ -322,60 +322,60 @@ func newRegister(r *Revision) *register {
 }
 
 // full reports that there is more than any job has.
-func (g *register) full() bool {
-	return max(len(g.instruments), len(g.people), len(g.uses), len(g.sets)) > maxDistinct || len(g.r.columns) > maxColumns
+func (r *register) full() bool {
+	return max(len(r.instruments), len(r.people), len(r.uses), len(r.sets)) > maxDistinct || len(r.r.columns) > maxColumns
 }
 
 // describe adds what the job says of the instruments and people that were met.
-func (g *register) describe(about *resultsAbout) {
+func (r *register) describe(about *resultsAbout) {
 	for _, i := range about.Instruments {
-		if n := g.instruments[i.ID]; n > 0 {
-			g.r.instruments[n-1].Kind, g.r.instruments[n-1].Serial = i.Kind, i.Serial
+		if n := r.instruments[i.ID]; n > 0 {
+			r.r.instruments[n-1].Kind, r.r.instruments[n-1].Serial = i.Kind, i.Serial
 		}
 	}
 	for _, p := range about.People {
-		if n := g.people[p.ID]; n > 0 {
-			g.r.people[n-1].Name = p.Name
+		if n := r.people[p.ID]; n > 0 {
+			r.r.people[n-1].Name = p.Name
 		}
 	}
 }
 
 // instrument numbers an instrument by its id.
-func (g *register) instrument(id string) int {
-	if id != "" && g.instruments[id] == 0 {
-		g.r.instruments = append(g.r.instruments, record.Instrument{ID: id})
-		g.instruments[id] = len(g.r.instruments)
+func (r *register) instrument(id string) int {
+	if id != "" && r.instruments[id] == 0 {
+		r.r.instruments = append(r.r.instruments, record.Instrument{ID: id})
+		r.instruments[id] = len(r.r.instruments)
 	}
-	return g.instruments[id]
+	return r.instruments[id]
 }
 
-func (g *register) person(id string) int {
-	if id != "" && g.people[id] == 0 {
-		g.r.people = append(g.r.people, record.Person{ID: id, Name: id})
-		g.people[id] = len(g.r.people)
+func (r *register) person(id string) int {
+	if id != "" && r.people[id] == 0 {
+		r.r.people = append(r.r.people, record.Person{ID: id, Name: id})
+		r.people[id] = len(r.r.people)
 	}
-	return g.people[id]
+	return r.people[id]
 }
 
 // set numbers a set of uses, from zero.
-func (g *register) set(uses []resultsUse) int {
+func (r *register) set(uses []resultsUse) int {
 	var members []int
 	for _, x := range uses {
-		u := method{g.instrument(x.Instrument), g.instrument(x.Source), g.person(x.Person), x.Day}
-		n, ok := g.uses[u]
+		u := method{r.instrument(x.Instrument), r.instrument(x.Source), r.person(x.Person), x.Day}
+		n, ok := r.uses[u]
 		if !ok {
-			n = len(g.r.uses)
-			g.uses[u] = n
-			g.r.uses = append(g.r.uses, u)
+			n = len(r.r.uses)
+			r.uses[u] = n
+			r.r.uses = append(r.r.uses, u)
 		}
 		members = append(members, n)
 	}
 	key := fmt.Sprint(members)
-	n, ok := g.sets[key]
+	n, ok := r.sets[key]
 	if !ok {
-		n = len(g.r.sets)
-		g.sets[key] = n
-		g.r.sets = append(g.r.sets, members)
+		n = len(r.r.sets)
+		r.sets[key] = n
+		r.r.sets = append(r.r.sets, members)
 	}
 	return n
 }

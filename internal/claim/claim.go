@@ -18,7 +18,7 @@ import (
 // Link is what leads the paper of a link. Losses are printed with so many places
 // at least.
 func Link(job *record.Job, l *judge.LinkResult, places int) []statement.Statement {
-	c := &lead{job: job, l: l, places: places}
+	c := &lead{job: job, of: l, places: places}
 	c.measured()
 	if !l.Measured {
 		return c.out
@@ -40,48 +40,48 @@ func Link(job *record.Job, l *judge.LinkResult, places int) []statement.Statemen
 // lead gathers the sentences of one paper.
 type lead struct {
 	job    *record.Job
-	l      *judge.LinkResult
+	of     *judge.LinkResult
 	places int
 	out    []statement.Statement
 }
 
-func (c *lead) say(code string, args ...statement.Argument) {
-	c.out = append(c.out, statement.New(code, args...))
+func (l *lead) say(code string, args ...statement.Argument) {
+	l.out = append(l.out, statement.New(code, args...))
 }
 
 // measured says at which wavelengths and in which directions losses were
 // measured, and on which days.
-func (c *lead) measured() {
-	l := c.l.Link
-	args := []statement.Argument{statement.Name(l.ID), statement.Name(l.From), statement.Name(l.To)}
-	switch ways := c.ways(); {
-	case !c.l.Measured:
-		c.say("lead.never", args...)
+func (l *lead) measured() {
+	link := l.of.Link
+	args := []statement.Argument{statement.Name(link.ID), statement.Name(link.From), statement.Name(link.To)}
+	switch ways := l.ways(); {
+	case !l.of.Measured:
+		l.say("lead.never", args...)
 		return
 	case len(ways) == 0:
-		c.say("lead.no-loss", args...)
+		l.say("lead.no-loss", args...)
 		return
 	default:
 		args = append(args, ways)
 	}
-	switch first, last := c.days(); {
+	switch first, last := l.days(); {
 	case first.IsZero():
-		c.say("lead.measured", args...)
+		l.say("lead.measured", args...)
 	case first.Equal(last):
-		c.say("lead.measured-on", append(args, statement.Day(first))...)
+		l.say("lead.measured-on", append(args, statement.Day(first))...)
 	default:
-		c.say("lead.measured-days", append(args, statement.Day(first), statement.Day(last))...)
+		l.say("lead.measured-days", append(args, statement.Day(first), statement.Day(last))...)
 	}
 }
 
 // ways gathers the wavelengths that were measured alike: in both directions, in
 // one, in none that is stated.
-func (c *lead) ways() (out statement.List) {
+func (l *lead) ways() (out statement.List) {
 	type directions struct{ ab, ba, unstated bool }
 	at := map[int]directions{}
 	var nm []int
-	for i := range c.l.Readings {
-		r := &c.l.Readings[i]
+	for i := range l.of.Readings {
+		r := &l.of.Readings[i]
 		if r.Quantity != record.InsertionLoss {
 			continue
 		}
@@ -119,14 +119,14 @@ func (c *lead) ways() (out statement.List) {
 
 // days are the first and the last on which the link was measured, in the job's
 // zone.
-func (c *lead) days() (first, last record.Date) {
-	for i := range c.l.Readings {
-		t := c.l.Readings[i].Time
+func (l *lead) days() (first, last record.Date) {
+	for i := range l.of.Readings {
+		t := l.of.Readings[i].Time
 		if t.IsZero() {
 			continue
 		}
-		if c.job.Location != nil {
-			t = t.In(c.job.Location)
+		if l.job.Location != nil {
+			t = t.In(l.job.Location)
 		}
 		day := record.DateOf(t)
 		if first.IsZero() || day.Before(first) {
@@ -141,11 +141,11 @@ func (c *lead) days() (first, last record.Date) {
 
 // pass says against which sets the readings are within their limits, which have
 // none, what is marginal, and where no uncertainty is known.
-func (c *lead) pass() {
-	sets, code := c.sets(), ""
+func (l *lead) pass() {
+	sets, code := l.sets(), ""
 	var reference statement.Argument
 	var references statement.List
-	for _, m := range judge.References(&c.job.Policy, c.l.Link, c.l.Readings) {
+	for _, m := range judge.References(&l.job.Policy, l.of.Link, l.of.Readings) {
 		reference = statement.Word{Group: "reference", Code: string(m)}
 		references = append(references, reference)
 	}
@@ -153,31 +153,31 @@ func (c *lead) pass() {
 		code, reference = "-references", references
 	}
 	var unbound statement.List
-	for _, r := range c.l.Unbound() {
+	for _, r := range l.of.Unbound() {
 		if s := (statement.Subject{Quantity: r.Quantity, NM: r.WavelengthNM}); !slices.Contains(unbound, statement.Argument(s)) {
 			unbound = append(unbound, s)
 		}
 	}
 	if unbound == nil {
-		c.say("lead.pass"+code, sets, reference)
+		l.say("lead.pass"+code, sets, reference)
 	} else {
-		c.say("lead.pass-bound"+code, sets, reference, unbound)
+		l.say("lead.pass-bound"+code, sets, reference, unbound)
 	}
-	if f := c.closest(func(f *judge.Finding) bool { return f.Verdict == judge.Marginal }); f != nil {
-		p := f.Places(c.places)
-		if band := c.job.Policy.Marginal; band != nil && losses[f.Quantity] {
-			c.say("lead.marginal-band", Subject(f), statement.Rounded(*f.Margin, p), statement.Short(*band))
+	if f := l.closest(func(f *judge.Finding) bool { return f.Verdict == judge.Marginal }); f != nil {
+		p := f.Places(l.places)
+		if band := l.job.Policy.Marginal; band != nil && losses[f.Quantity] {
+			l.say("lead.marginal-band", Subject(f), statement.Rounded(*f.Margin, p), statement.Short(*band))
 		} else {
-			c.say("lead.marginal-u", Subject(f), statement.Rounded(*f.Margin, p), statement.Rounded(*f.Uncertainty, p))
+			l.say("lead.marginal-u", Subject(f), statement.Rounded(*f.Margin, p), statement.Rounded(*f.Uncertainty, p))
 		}
 	}
 	without, all := 0, 0
-	for i := range c.l.Findings {
-		f := &c.l.Findings[i]
+	for i := range l.of.Findings {
+		f := &l.of.Findings[i]
 		again := func(o judge.Finding) bool { // by another set
 			return isLoss(&o) && len(o.Readings) == 1 && o.WavelengthNM == f.WavelengthNM && o.Direction == f.Direction
 		}
-		if !isLoss(f) || len(f.Readings) != 1 || slices.ContainsFunc(c.l.Findings[:i], again) {
+		if !isLoss(f) || len(f.Readings) != 1 || slices.ContainsFunc(l.of.Findings[:i], again) {
 			continue
 		}
 		all++
@@ -188,25 +188,25 @@ func (c *lead) pass() {
 	switch {
 	case without == 0:
 	case without == all:
-		c.say("lead.no-uncertainty")
+		l.say("lead.no-uncertainty")
 	default:
-		c.say("lead.some-uncertainty", statement.Count(without), statement.Count(all))
+		l.say("lead.some-uncertainty", statement.Count(without), statement.Count(all))
 	}
 }
 
 // sets are the standards whose limits the losses were held against. One that
 // judged some wavelengths only says which.
-func (c *lead) sets() (out statement.List) {
+func (l *lead) sets() (out statement.List) {
 	measured := map[int]bool{}
-	for i := range c.l.Readings {
-		if r := &c.l.Readings[i]; r.Quantity == record.InsertionLoss {
+	for i := range l.of.Readings {
+		if r := &l.of.Readings[i]; r.Quantity == record.InsertionLoss {
 			measured[r.WavelengthNM] = true
 		}
 	}
 	by, order := map[statement.Standard][]int{}, []statement.Standard(nil)
-	for i := range c.l.Findings {
-		f := &c.l.Findings[i]
-		if !isLoss(f) || c.carries(f) {
+	for i := range l.of.Findings {
+		f := &l.of.Findings[i]
+		if !isLoss(f) || l.carries(f) {
 			continue
 		}
 		s := standard(f.Working)
@@ -226,8 +226,8 @@ func (c *lead) sets() (out statement.List) {
 		}
 	}
 	if out == nil { // judged as an application alone, or by no limit of loss
-		for i := range c.l.Findings {
-			if f := &c.l.Findings[i]; f.Kind == judge.KindLimit && f.Working != nil && !slices.Contains(out, statement.Argument(standard(f.Working))) {
+		for i := range l.of.Findings {
+			if f := &l.of.Findings[i]; f.Kind == judge.KindLimit && f.Working != nil && !slices.Contains(out, statement.Argument(standard(f.Working))) {
 				out = append(out, standard(f.Working))
 			}
 		}
@@ -237,8 +237,8 @@ func (c *lead) sets() (out statement.List) {
 
 // carries reports whether a finding belongs to an application, which its own line
 // on the paper tells.
-func (c *lead) carries(f *judge.Finding) bool {
-	return slices.ContainsFunc(c.l.Carries, func(a judge.Carries) bool { return a.Required && a.ID == f.Working.SetID })
+func (l *lead) carries(f *judge.Finding) bool {
+	return slices.ContainsFunc(l.of.Carries, func(a judge.Carries) bool { return a.Required && a.ID == f.Working.SetID })
 }
 
 func standard(w *judge.Working) statement.Standard {
@@ -246,18 +246,18 @@ func standard(w *judge.Working) statement.Standard {
 }
 
 // fail names the reading that is out by most, where it is a loss.
-func (c *lead) fail() {
-	f := c.closest(func(f *judge.Finding) bool { return f.Verdict == judge.Fail && isLoss(f) })
+func (l *lead) fail() {
+	f := l.closest(func(f *judge.Finding) bool { return f.Verdict == judge.Fail && isLoss(f) })
 	switch {
 	case f == nil:
-		c.say("lead.fail-other")
+		l.say("lead.fail-other")
 	case f.Margin.Sign() >= 0:
-		p := f.Places(c.places)
-		c.say("lead.fail-guard", Subject(f), statement.Rounded(*f.Margin, p), statement.Rounded(*f.Guard, max(p, f.Guard.Places())))
+		p := f.Places(l.places)
+		l.say("lead.fail-guard", Subject(f), statement.Rounded(*f.Margin, p), statement.Rounded(*f.Guard, max(p, f.Guard.Places())))
 	default:
-		c.out = append(c.out, missed(f, f.Places(c.places)))
+		l.out = append(l.out, missed(f, f.Places(l.places)))
 	}
-	c.say("lead.not-certified")
+	l.say("lead.not-certified")
 }
 
 // missed says by how much a loss is out of its limit, of a limit between two with both.
@@ -297,9 +297,9 @@ func missed(f *judge.Finding, places int) statement.Statement {
 }
 
 // incomplete says what is missing or open.
-func (c *lead) incomplete() {
-	for i := range c.l.Findings {
-		f := &c.l.Findings[i]
+func (l *lead) incomplete() {
+	for i := range l.of.Findings {
+		f := &l.of.Findings[i]
 		if f.Verdict != judge.Incomplete {
 			continue
 		}
@@ -313,17 +313,17 @@ func (c *lead) incomplete() {
 		case question == "no-uncertainty":
 			code = "lead.uncertain"
 		}
-		if !slices.ContainsFunc(c.out, func(s statement.Statement) bool { return s.Code == code }) {
-			c.say(code)
+		if !slices.ContainsFunc(l.out, func(s statement.Statement) bool { return s.Code == code }) {
+			l.say(code)
 		}
 	}
-	c.say("lead.not-certified")
+	l.say("lead.not-certified")
 }
 
 // closest is the finding of some with the smallest margin, nil of none.
-func (c *lead) closest(of func(*judge.Finding) bool) (out *judge.Finding) {
-	for i := range c.l.Findings {
-		f := &c.l.Findings[i]
+func (l *lead) closest(of func(*judge.Finding) bool) (out *judge.Finding) {
+	for i := range l.of.Findings {
+		f := &l.of.Findings[i]
 		if f.Kind == judge.KindLimit && f.Margin != nil && of(f) && (out == nil || f.Margin.Less(*out.Margin)) {
 			out = f
 		}
@@ -465,7 +465,7 @@ func tally(job *record.Job, j *judge.Judgement) *tallied {
 		if !l.Verdict.Certifiable() {
 			continue
 		}
-		c := &lead{job: job, l: l}
+		c := &lead{job: job, of: l}
 		var judged []statement.Standard
 		u, band := false, false
 		for i := range l.Findings {

@@ -21,9 +21,9 @@ var resultColumns = []string{"certificate", "link", "link_verdict", "kind", "cod
 	"answer", "answered_by", "answered_on", "shown"}
 
 // ResultsCSV is results.csv.
-func (s *Writer) ResultsCSV() ([]byte, error) {
+func (w *Writer) ResultsCSV() ([]byte, error) {
 	var b bytes.Buffer
-	err := s.WriteCSV(&b)
+	err := w.WriteCSV(&b)
 	return b.Bytes(), err
 }
 
@@ -35,12 +35,12 @@ type nameColumns struct {
 	derived        []derivedColumn
 }
 
-func (s *Writer) nameColumns(ours []string) (c nameColumns) {
+func (w *Writer) nameColumns(ours []string) (c nameColumns) {
 	var given [2]map[string]bool
 	given[0], given[1] = map[string]bool{}, map[string]bool{}
 	var further []string
-	for i := range s.Facts.Links {
-		names, own := s.Facts.Links[i].Given()
+	for i := range w.Facts.Links {
+		names, own := w.Facts.Links[i].Given()
 		for _, n := range names {
 			given[0][n.Key] = true
 		}
@@ -64,7 +64,7 @@ func (s *Writer) nameColumns(ours []string) (c nameColumns) {
 		}
 		c.keys, c.headings = append(c.keys, key), append(c.headings, heading)
 	}
-	c.derived = s.derived()
+	c.derived = w.derived()
 	for _, one := range c.derived {
 		c.headings = append(c.headings, one.heading)
 	}
@@ -97,24 +97,24 @@ func (c *nameColumns) of(l *record.Link) []string {
 // comma, decimal point, LF line ends. Texts that a spreadsheet would run as a
 // formula begin with an apostrophe. Names that receivers use, and columns of the
 // schedule's own, follow behind the columns that every job has.
-func (s *Writer) WriteCSV(to io.Writer) error {
-	w := csv.NewWriter(to)
-	methods := s.methods()
-	names := s.nameColumns(slices.Concat(resultColumns, methods))
+func (w *Writer) WriteCSV(to io.Writer) error {
+	rows := csv.NewWriter(to)
+	methods := w.methods()
+	names := w.nameColumns(slices.Concat(resultColumns, methods))
 	var more []string // behind the cells of each line of a link
 	line := func(r *ResultReading, cells ...string) error {
-		for _, text := range s.methodCells(methods, r) {
+		for _, text := range w.methodCells(methods, r) {
 			cells = append(cells, Plain(text))
 		}
-		return w.Write(append(cells, more...))
+		return rows.Write(append(cells, more...))
 	}
 	for _, heading := range names.headings {
 		more = append(more, Plain(heading))
 	}
-	if err := w.Write(slices.Concat(resultColumns, methods, more)); err != nil {
+	if err := rows.Write(slices.Concat(resultColumns, methods, more)); err != nil {
 		return err
 	}
-	for l := range s.ResultLinks() {
+	for l := range w.ResultLinks() {
 		more = more[:0]
 		for i, text := range names.of(&l.Schedule.Link) {
 			if i >= len(names.keys) || names.keys[i] != "latitude" && names.keys[i] != "longitude" { // numbers, south and west negative
@@ -147,8 +147,8 @@ func (s *Writer) WriteCSV(to io.Writer) error {
 			}
 		}
 	}
-	w.Flush()
-	return w.Error()
+	rows.Flush()
+	return rows.Error()
 }
 
 // shownIn is what the instrument showed where the finding's number only stands for it.

@@ -17,8 +17,8 @@ type derivedColumn struct {
 }
 
 // derived are the columns of what the job lets us work out about a link.
-func (s *Writer) derived() (all []derivedColumn) {
-	if colours := s.Facts.Job.Colours; colours != nil {
+func (w *Writer) derived() (all []derivedColumn) {
+	if colours := w.Facts.Job.Colours; colours != nil {
 		coded := func(heading string, cell func(record.Coded) string) {
 			all = append(all, derivedColumn{heading, func(l *record.Link) string {
 				code, _ := colour.Of(colours, l)
@@ -30,7 +30,7 @@ func (s *Writer) derived() (all []derivedColumn) {
 		coded("tube_number", func(c record.Coded) string { return number(c.Tube) })
 		coded("tube_colour", func(c record.Coded) string { return c.Hue.String() })
 	}
-	if slices.ContainsFunc(s.Facts.Links, func(l record.Link) bool { return len(l.Splitters) > 0 || l.Leg != "" }) {
+	if slices.ContainsFunc(w.Facts.Links, func(l record.Link) bool { return len(l.Splitters) > 0 || l.Leg != "" }) {
 		all = append(all, derivedColumn{"splitters", func(l *record.Link) string {
 			var list []string
 			for _, ratio := range l.Splitters {
@@ -39,7 +39,7 @@ func (s *Writer) derived() (all []derivedColumn) {
 			return strings.Join(list, " ")
 		}}, derivedColumn{"splitter_leg", func(l *record.Link) string { return l.Leg }})
 	}
-	if len(s.Facts.Job.Trunks) > 0 {
+	if len(w.Facts.Job.Trunks) > 0 {
 		array := func(heading string, cell func(*record.Array) string) {
 			all = append(all, derivedColumn{heading, func(l *record.Link) string {
 				if l.Array == nil {
@@ -52,7 +52,7 @@ func (s *Writer) derived() (all []derivedColumn) {
 		array("position", func(a *record.Array) string { return number(a.Position) })
 		array("far_position", func(a *record.Array) string { return number(a.FarPosition) })
 		array("far_position_wanted", func(a *record.Array) string {
-			t, _ := s.Facts.Job.Trunk(a.Trunk)
+			t, _ := w.Facts.Job.Trunk(a.Trunk)
 			return number(polarity.Far(&t, a.Position))
 		})
 	}

@@ -73,23 +73,23 @@ type ResultStatement struct {
 }
 
 // follows is the revision whose statement this one counts from; 0: none.
-func (s *Writer) follows(repeats bool) int {
-	switch billed := s.Facts.Job.Pay.Billed; {
+func (w *Writer) follows(repeats bool) int {
+	switch billed := w.Facts.Job.Pay.Billed; {
 	case billed != nil:
 		return *billed
-	case s.Earlier == nil:
+	case w.Earlier == nil:
 		return 0
 	case !repeats:
-		return s.Earlier.Revision
-	case s.Earlier.Statement != nil:
-		return s.Earlier.Statement.Follows
+		return w.Earlier.Revision
+	case w.Earlier.Statement != nil:
+		return w.Earlier.Statement.Follows
 	}
 	return 0
 }
 
 // resultStatement is nil where nothing need be said.
-func (s *Writer) resultStatement() *ResultStatement {
-	c := s.count()
+func (w *Writer) resultStatement() *ResultStatement {
+	c := w.count()
 	if len(c.items) == 0 || c.statement.Plain() {
 		return nil
 	}
@@ -101,14 +101,14 @@ func (s *Writer) resultStatement() *ResultStatement {
 			}
 		}
 	}
-	return &ResultStatement{Follows: s.follows(c.repeats), Total: b.Total, Held: b.Held, Released: b.Released, Payable: b.Payable, Before: b.Before, ToDate: b.ToDate}
+	return &ResultStatement{Follows: w.follows(c.repeats), Total: b.Total, Held: b.Held, Released: b.Released, Payable: b.Payable, Before: b.Before, ToDate: b.ToDate}
 }
 
 // payItems are the items with what is accepted of them to date, and before.
-func (s *Writer) payItems() []ResultPayItem {
+func (w *Writer) payItems() []ResultPayItem {
 	var items []ResultPayItem
-	for k, q := range s.Quantities() {
-		i := &s.Facts.Job.Pay.Items[k]
+	for k, q := range w.Quantities() {
+		i := &w.Facts.Job.Pay.Items[k]
 		items = append(items, ResultPayItem{Line: i.Line, Unit: i.Unit, Fibre: i.Fibre, Cable: i.Cable, Accepted: q.Accepted, Before: &q.Before})
 	}
 	return items
@@ -117,16 +117,16 @@ func (s *Writer) payItems() []ResultPayItem {
 // followed is the state that the statement counts from, its items those of the order, and
 // whether the statement repeats the one before. What is counted of them has what stands
 // on certified links of the revision before, for items that no statement has.
-func (s *Writer) followed(of []Quantities) (from billing.Standing, repeats bool) {
-	pay, e := &s.Facts.Job.Pay, s.Earlier
-	at := s.earlierItems()
+func (w *Writer) followed(of []Quantities) (from billing.Standing, repeats bool) {
+	pay, e := &w.Facts.Job.Pay, w.Earlier
+	at := w.earlierItems()
 	repeats = pay.Billed == nil && len(pay.Items) > 0
 	for i, q := range of {
 		repeats = repeats && at[i] >= 0 && e.Items[at[i]].Accepted == q.Accepted && e.Items[at[i]].Before != nil
 	}
 	var was billing.Standing
 	if e != nil {
-		was = s.stateOf(e, at, repeats)
+		was = w.stateOf(e, at, repeats)
 	} else { // what stood on certified links was held back of as it is now
 		before := make([]int, len(of))
 		for i, q := range of {
@@ -150,16 +150,16 @@ func (s *Writer) followed(of []Quantities) (from billing.Standing, repeats bool)
 
 // earlierItems are the places of the items of the order among those of the earlier
 // statement, -1 for none. Of several that are alike the first is the first.
-func (s *Writer) earlierItems() []int {
+func (w *Writer) earlierItems() []int {
 	var taken []int
-	at := make([]int, len(s.Facts.Job.Pay.Items))
-	for i := range s.Facts.Job.Pay.Items {
+	at := make([]int, len(w.Facts.Job.Pay.Items))
+	for i := range w.Facts.Job.Pay.Items {
 		at[i] = -1
-		if s.Earlier == nil {
+		if w.Earlier == nil {
 			continue
 		}
-		for k := range s.Earlier.Items {
-			if s.Earlier.Items[k].of(&s.Facts.Job.Pay.Items[i]) && !slices.Contains(taken, k) {
+		for k := range w.Earlier.Items {
+			if w.Earlier.Items[k].of(&w.Facts.Job.Pay.Items[i]) && !slices.Contains(taken, k) {
 				at[i], taken = k, append(taken, k)
 				break
 			}
@@ -169,12 +169,12 @@ func (s *Writer) earlierItems() []int {
 }
 
 // gone are the items that were billed and that the order has no longer.
-func (s *Writer) gone() (gone []ResultPayItem) {
-	if s.Earlier == nil {
+func (w *Writer) gone() (gone []ResultPayItem) {
+	if w.Earlier == nil {
 		return nil
 	}
-	at := s.earlierItems()
-	for k, i := range s.Earlier.Items {
+	at := w.earlierItems()
+	for k, i := range w.Earlier.Items {
 		if i.Accepted != 0 && !slices.Contains(at, k) {
 			gone = append(gone, i)
 		}
@@ -184,26 +184,26 @@ func (s *Writer) gone() (gone []ResultPayItem) {
 
 // BillingFaults say why no statement can be made as the job's terms have it. The revision
 // and the earlier statement must be known.
-func (s *Writer) BillingFaults() (faults []billing.Fault) {
-	pay := &s.Facts.Job.Pay
-	if pay.Billed == nil && s.Revision > 1 && (!pay.Period.IsZero() || len(pay.Releases) > 0) {
-		return []billing.Fault{{Code: "billed-unsaid", Key: "pay", Message: fmt.Sprintf("r%d was issued, but the job does not state which statement was billed last", s.Revision-1),
-			Fix: fmt.Sprintf("add billed: r%d if the statement of r%d was billed, or billed: and the one that was, or billed: none", s.Revision-1, s.Revision-1)}}
+func (w *Writer) BillingFaults() (faults []billing.Fault) {
+	pay := &w.Facts.Job.Pay
+	if pay.Billed == nil && w.Revision > 1 && (!pay.Period.IsZero() || len(pay.Releases) > 0) {
+		return []billing.Fault{{Code: "billed-unsaid", Key: "pay", Message: fmt.Sprintf("r%d was issued, but the job does not state which statement was billed last", w.Revision-1),
+			Fix: fmt.Sprintf("add billed: r%d if the statement of r%d was billed, or billed: and the one that was, or billed: none", w.Revision-1, w.Revision-1)}}
 	}
 	if pay.Billed != nil {
-		for _, g := range s.gone() {
+		for _, g := range w.gone() {
 			name := wording.FirstOf(g.Line, string(g.Unit))
-			faults = append(faults, billing.Fault{Code: "billed-item-gone", Key: "pay.items", Message: fmt.Sprintf("item %s is no longer among the pay items; quantity billed before: %d, with r%d", name, g.Accepted, s.Earlier.Revision),
+			faults = append(faults, billing.Fault{Code: "billed-item-gone", Key: "pay.items", Message: fmt.Sprintf("item %s is no longer among the pay items; quantity billed before: %d, with r%d", name, g.Accepted, w.Earlier.Revision),
 				Fix: "put it back with its line, unit, fibre and cable: without it, what was billed would be claimed again under another line, or be lost"})
 		}
 	}
-	return append(faults, s.Statement().Faults...)
+	return append(faults, w.Statement().Faults...)
 }
 
 // stateOf is that up to the earlier statement, or up to the one that it follows itself.
 // Where results say no more than quantities, these were billed at the rates of that
 // revision or, if results of an early program have no terms, by those of this one.
-func (s *Writer) stateOf(e *Earlier, at []int, before bool) billing.Standing {
+func (w *Writer) stateOf(e *Earlier, at []int, before bool) billing.Standing {
 	if e.Statement != nil {
 		if before {
 			return e.Statement.Before
@@ -212,7 +212,7 @@ func (s *Writer) stateOf(e *Earlier, at []int, before bool) billing.Standing {
 	}
 	pay := record.Pay{Retainage: e.Terms.Retainage}
 	if e.Terms.IsZero() {
-		pay.Retainage = s.Facts.Job.Pay.Retainage
+		pay.Retainage = w.Facts.Job.Pay.Retainage
 	}
 	n := make([]int, len(e.Items))
 	for k, i := range e.Items {
@@ -220,7 +220,7 @@ func (s *Writer) stateOf(e *Earlier, at []int, before bool) billing.Standing {
 		if k < len(e.Terms.Items) {
 			item.Rate = e.Terms.Items[k].Rate
 		} else if now := slices.Index(at, k); now >= 0 {
-			item.Rate = s.Facts.Job.Pay.Items[now].Rate
+			item.Rate = w.Facts.Job.Pay.Items[now].Rate
 		}
 		pay.Items = append(pay.Items, item)
 		n[k] = i.Accepted

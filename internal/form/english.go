@@ -9,41 +9,41 @@ import (
 )
 
 // told are statements with their English text, for records.
-func (s *Writer) told(all []statement.Statement) []statement.Statement {
+func (w *Writer) told(all []statement.Statement) []statement.Statement {
 	for i := range all {
-		all[i] = s.english.Told(all[i])
+		all[i] = w.english.Told(all[i])
 	}
 	return all
 }
 
 // confirmed are sets whose confirmations have their English text, for records.
-func (s *Writer) confirmed(sets []judge.SetUsed) []judge.SetUsed {
+func (w *Writer) confirmed(sets []judge.SetUsed) []judge.SetUsed {
 	out := slices.Clone(sets)
 	for i := range out {
 		if c := &out[i].Confirmation; !c.IsZero() {
-			*c = s.english.Told(*c)
+			*c = w.english.Told(*c)
 		}
 	}
 	return out
 }
 
 // entries are those of a ledger with their reasons in English.
-func (s *Writer) entries(ledger []judge.LedgerEntry) []judge.LedgerEntry {
+func (w *Writer) entries(ledger []judge.LedgerEntry) []judge.LedgerEntry {
 	out := slices.Clone(ledger) // many links share one
 	for i := range out {
 		if e := &out[i]; !e.Reason.IsZero() {
-			e.Reason = s.english.Told(e.Reason)
+			e.Reason = w.english.Told(e.Reason)
 		}
 	}
 	return out
 }
 
 // InEnglish returns statements with their English texts, as records have them.
-func (s *Writer) InEnglish(all ...statement.Statement) []statement.Statement {
+func (w *Writer) InEnglish(all ...statement.Statement) []statement.Statement {
 	out := slices.Clone(all)
 	for i, one := range out {
 		if one.Code != "" {
-			out[i] = s.english.Told(one)
+			out[i] = w.english.Told(one)
 		}
 	}
 	return out
@@ -64,4 +64,4 @@ func ToldFinding(f *judge.Finding, english *wording.Wording) *judge.Finding {
 }
 
 // Told is a statement with its English text.
-func (s *Writer) Told(one statement.Statement) statement.Statement { return s.english.Told(one) }
+func (w *Writer) Told(one statement.Statement) statement.Statement { return w.english.Told(one) }

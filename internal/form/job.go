@@ -93,8 +93,8 @@ type MeasuredWith struct {
 }
 
 // about describes a job.
-func (s *Writer) about() About {
-	job := &s.Facts.Job
+func (w *Writer) about() About {
+	job := &w.Facts.Job
 	a := About{
 		Site: job.Site, Customer: job.Customer, Contractor: job.Contractor, Invoice: job.Invoice,
 		Instruments: job.Instruments, People: job.People, Cables: job.Cables,
@@ -102,7 +102,7 @@ func (s *Writer) about() About {
 		Stage: job.Stage, Witness: job.Witness, Witnesses: job.Witnesses, Colours: job.Colours, Trunks: job.Trunks, Policy: job.Policy,
 		Pay:       AboutPay{Currency: job.Pay.Currency, Retainage: job.Pay.Retainage, Period: job.Pay.Period, Releases: job.Pay.Releases},
 		Documents: AboutDocuments{job.Documents.Paper, job.Documents.Language, job.Documents.CheckURL, job.Documents.Name},
-		Signer:    AboutSigner{s.Signer.Name, s.Signer.Organisation, s.Signer.KeyID, job.Sign.TimestampURL},
+		Signer:    AboutSigner{w.Signer.Name, w.Signer.Organisation, w.Signer.KeyID, job.Sign.TimestampURL},
 	}
 	if job.Warranty != nil {
 		windows := *job.Warranty

@@ -16,15 +16,15 @@ type Quantities struct{ Scheduled, Done, Accepted, Before int }
 
 // Quantities are those of every item of the order. Links that fail or are incomplete count
 // as scheduled, and as done where they were, never as accepted.
-func (s *Writer) Quantities() []Quantities { return s.count().items }
+func (w *Writer) Quantities() []Quantities { return w.count().items }
 
 // Repeats reports whether the statement repeats the quantities of the revision before,
 // which it replaces: none that is accepted differs, though it may be of other links, and
 // nobody said that one was billed.
-func (s *Writer) Repeats() bool { return s.count().repeats }
+func (w *Writer) Repeats() bool { return w.count().repeats }
 
 // Statement is what is claimed of the items, from the statement that was billed last.
-func (s *Writer) Statement() *billing.QuantityStatement { return s.count().statement }
+func (w *Writer) Statement() *billing.QuantityStatement { return w.count().statement }
 
 type counted struct {
 	items     []Quantities
@@ -34,16 +34,16 @@ type counted struct {
 
 // count counts anew each time it is asked: what was accepted and billed before becomes
 // known only when the earlier revisions are read, after papers were rehearsed.
-func (s *Writer) count() (all counted) {
-	made := s.Facts.Made()
-	pay := &s.Facts.Job.Pay
+func (w *Writer) count() (all counted) {
+	made := w.Facts.Made()
+	pay := &w.Facts.Job.Pay
 	all.items = make([]Quantities, len(pay.Items))
 	accepted := make([]int, len(pay.Items))
 	for i := range pay.Items {
 		item, q := &pay.Items[i], &all.items[i]
 		links, before := 0, 0
-		for k := range s.Judgement.Links {
-			l := &s.Judgement.Links[k]
+		for k := range w.Judgement.Links {
+			l := &w.Judgement.Links[k]
 			if item.Fibre != "" && item.Fibre != l.Link.Fibre || item.Cable != "" && item.Cable != l.Link.Cable {
 				continue
 			}
@@ -55,7 +55,7 @@ func (s *Writer) count() (all counted) {
 			if l.Verdict.Certifiable() {
 				q.Accepted += accepted
 			}
-			if was, known := s.Before[l.Link.ID]; known && was.Certifiable() {
+			if was, known := w.Before[l.Link.ID]; known && was.Certifiable() {
 				before += accepted
 			}
 		}
@@ -71,7 +71,7 @@ func (s *Writer) count() (all counted) {
 		accepted[i] = q.Accepted
 	}
 	var from billing.Standing
-	from, all.repeats = s.followed(all.items)
+	from, all.repeats = w.followed(all.items)
 	all.statement = billing.Of(pay, from, accepted)
 	for i := range all.items {
 		all.items[i].Before = billing.Quantity(from.Items[i])

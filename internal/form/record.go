@@ -77,16 +77,16 @@ type RecordJob struct {
 }
 
 // Record returns the record of a link.
-func (s *Writer) Record(l *judge.LinkResult) *Record {
-	job, losses := &s.Facts.Job, claim.LossesOf(l)
+func (w *Writer) Record(l *judge.LinkResult) *Record {
+	job, losses := &w.Facts.Job, claim.LossesOf(l)
 	r := &Record{
 		Format:      RecordFormat,
-		Certificate: s.CertificateNumber(l.Link.ID),
-		Revision:    s.Revision,
-		Issued:      s.IssuedOn(),
-		Specimen:    s.Specimen,
+		Certificate: w.CertificateNumber(l.Link.ID),
+		Revision:    w.Revision,
+		Issued:      w.IssuedOn(),
+		Specimen:    w.Specimen,
 		Verdict:     l.Verdict,
-		Statements:  s.told(slices.Concat(claim.Link(job, l, losses.Places), losses.Retests())),
+		Statements:  w.told(slices.Concat(claim.Link(job, l, losses.Places), losses.Retests())),
 		Job: RecordJob{Number: job.Number, Title: job.Title, Site: job.Site, Customer: job.Customer, Contractor: job.Contractor, Invoice: job.Invoice,
 			Completed: job.Completed, Warranty: job.Warranty, TimeZone: job.TimeZone,
 			Stage: cmp.Or(l.Link.Stage, job.Stage), Witness: job.Witness, Witnesses: job.Witnesses, Colours: job.Colours, Policy: job.Policy},
@@ -98,10 +98,10 @@ func (s *Writer) Record(l *judge.LinkResult) *Record {
 		Terminations: l.Terminations,
 		Inspections:  l.Inspections,
 		Originals:    l.InstrumentFiles,
-		Instruments:  s.instruments(l),
-		People:       s.people(l),
-		Sets:         s.confirmed(s.Judgement.SetsOf(l)),
-		Ledger:       s.entries(l.Ledger),
+		Instruments:  w.instruments(l),
+		People:       w.people(l),
+		Sets:         w.confirmed(w.Judgement.SetsOf(l)),
+		Ledger:       w.entries(l.Ledger),
 	}
 	if c, ok := job.Cable(l.Link.Cable); ok {
 		r.Cable = &c
@@ -111,7 +111,7 @@ func (s *Writer) Record(l *judge.LinkResult) *Record {
 			r.Trunk = &t
 		}
 	}
-	r.cite(l, s.english)
+	r.cite(l, w.english)
 	return r
 }
 
@@ -124,13 +124,13 @@ func coded(job *record.Job, l *record.Link) *record.Coded {
 }
 
 // instruments are those named by a link's readings, in the job's order.
-func (s *Writer) instruments(l *judge.LinkResult) []record.Instrument {
+func (w *Writer) instruments(l *judge.LinkResult) []record.Instrument {
 	named := map[string]bool{}
 	for r := range EveryReading(l) {
 		named[r.Instrument], named[r.Source] = true, true
 	}
 	var out []record.Instrument
-	for _, i := range s.Facts.Job.Instruments {
+	for _, i := range w.Facts.Job.Instruments {
 		if named[i.ID] {
 			out = append(out, i)
 		}
@@ -152,7 +152,7 @@ func EveryReading(l *judge.LinkResult) iter.Seq[*record.Reading] {
 }
 
 // people are those named by a link's readings, terminations and inspections.
-func (s *Writer) people(l *judge.LinkResult) []record.Person {
+func (w *Writer) people(l *judge.LinkResult) []record.Person {
 	named := map[string]bool{}
 	for r := range EveryReading(l) {
 		named[r.Person] = true
@@ -164,7 +164,7 @@ func (s *Writer) people(l *judge.LinkResult) []record.Person {
 		named[i.Person] = true
 	}
 	var out []record.Person
-	for _, p := range s.Facts.Job.People {
+	for _, p := range w.Facts.Job.People {
 		if named[p.ID] {
 			out = append(out, p)
 		}

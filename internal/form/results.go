@@ -221,49 +221,49 @@ type ResultReading struct {
 }
 
 // ResultsHead is results.json without its links.
-func (s *Writer) ResultsHead() *Results {
+func (w *Writer) ResultsHead() *Results {
 	var files []ResultFile
-	for _, a := range s.Facts.Accounts {
+	for _, a := range w.Facts.Accounts {
 		files = append(files, ResultFile{File: a.File, SHA256: a.SHA256, Size: a.Size, Rows: a.Rows, Used: a.Used, Superseded: a.Superseded, Refused: a.Refused, Blank: a.Blank})
 	}
 	return &Results{
 		Format:     ResultsFormat,
-		Job:        s.Facts.Job.Number,
-		Title:      s.Facts.Job.Title,
-		Revision:   s.Revision,
-		Issued:     s.IssuedOn(),
-		Specimen:   s.Specimen,
-		Conforms:   s.Judgement.Conforms(),
-		Counts:     s.Judgement.Counts,
-		Statements: s.told(claim.Job(&s.Facts.Job, s.Judgement, s.Declared)),
-		Warranty:   s.told(s.WarrantyFacts()),
-		About:      s.about(),
-		Sets:       s.confirmed(s.Judgement.Sets),
-		Faces:      inspection.Counted(s.Facts),
+		Job:        w.Facts.Job.Number,
+		Title:      w.Facts.Job.Title,
+		Revision:   w.Revision,
+		Issued:     w.IssuedOn(),
+		Specimen:   w.Specimen,
+		Conforms:   w.Judgement.Conforms(),
+		Counts:     w.Judgement.Counts,
+		Statements: w.told(claim.Job(&w.Facts.Job, w.Judgement, w.Declared)),
+		Warranty:   w.told(w.WarrantyFacts()),
+		About:      w.about(),
+		Sets:       w.confirmed(w.Judgement.Sets),
+		Faces:      inspection.Counted(w.Facts),
 		Files:      files,
-		PayItems:   s.payItems(),
-		Statement:  s.resultStatement(),
-		Ledger:     s.Judgement.Ledger,
-		Together:   s.entries(s.Judgement.Together),
+		PayItems:   w.payItems(),
+		Statement:  w.resultStatement(),
+		Ledger:     w.Judgement.Ledger,
+		Together:   w.entries(w.Judgement.Together),
 		Links:      []ResultLink{},
-		Questions:  s.resultFindings(s.Judgement.Questions),
-		FirstTests: s.firstTests(),
-		Statistics: resultGroups(s.LossGroups(), s.english),
+		Questions:  w.resultFindings(w.Judgement.Questions),
+		FirstTests: w.firstTests(),
+		Statistics: resultGroups(w.LossGroups(), w.english),
 	}
 }
 
 // WarrantyFacts are what is on record of the warranty's registration.
-func (s *Writer) WarrantyFacts() []statement.Statement {
-	_, last := s.MeasuredInAll()
-	return warranty.Job(&s.Facts.Job, last)
+func (w *Writer) WarrantyFacts() []statement.Statement {
+	_, last := w.MeasuredInAll()
+	return warranty.Job(&w.Facts.Job, last)
 }
 
 // ResultLinksJSON are the links as results.json has them, each on one line.
-func (s *Writer) ResultLinksJSON() iter.Seq2[string, []byte] {
+func (w *Writer) ResultLinksJSON() iter.Seq2[string, []byte] {
 	return func(yield func(string, []byte) bool) {
 		var compact bytes.Buffer
 		e := newEncoder(&compact)
-		for l := range s.ResultLinks() {
+		for l := range w.ResultLinks() {
 			compact.Reset()
 			l.lean()
 			if err := e.Encode(l); err != nil {
@@ -307,19 +307,19 @@ func (r *ResultReading) place() readingPlace {
 }
 
 // ResultLinks are the results of every link, in the order of the schedule.
-func (s *Writer) ResultLinks() iter.Seq[ResultLink] {
+func (w *Writer) ResultLinks() iter.Seq[ResultLink] {
 	return func(yield func(ResultLink) bool) {
-		job := &s.Facts.Job
-		made := s.Facts.Made()
+		job := &w.Facts.Job
+		made := w.Facts.Made()
 		photos := map[string][]string{}
-		for _, p := range s.Facts.Photos {
+		for _, p := range w.Facts.Photos {
 			photos[p.Link] = append(photos[p.Link], pictured(p.Origin))
 		}
-		for _, l := range s.Judgement.Results() {
-			r := ResultLink{Link: l.Link.ID, Verdict: l.Verdict, File: s.PathOf(l), Uses: usesOf(job, l.Readings),
+		for _, l := range w.Judgement.Results() {
+			r := ResultLink{Link: l.Link.ID, Verdict: l.Verdict, File: w.PathOf(l), Uses: usesOf(job, l.Readings),
 				Schedule: ResultSchedule{Link: *l.Link}, Coded: coded(job, l.Link), Photos: photos[l.Link.ID], Readings: resultReadings(l.Readings),
-				Findings: s.resultFindings(l.Findings), Superseded: resultReadings(l.Superseded), Stages: resultReadings(l.Stages)}
-			s.sayMethods(r.Readings)
+				Findings: w.resultFindings(l.Findings), Superseded: resultReadings(l.Superseded), Stages: resultReadings(l.Stages)}
+			w.sayMethods(r.Readings)
 			for _, t := range made[l.Link.ID] {
 				r.Terminations = append(r.Terminations, ResultTermination{Termination: t})
 			}
@@ -330,7 +330,7 @@ func (s *Writer) ResultLinks() iter.Seq[ResultLink] {
 				r.Originals = append(r.Originals, ResultOriginal{InstrumentFile: f})
 			}
 			if len(l.Superseded) > 0 {
-				r.SupersededPaper = &ResultPaper{s.SupersededPath(l), s.told(s.Replaced(l))}
+				r.SupersededPaper = &ResultPaper{w.SupersededPath(l), w.told(w.Replaced(l))}
 			}
 			if l.Verdict.Certifiable() {
 				r.Certificate = CertificateNumber(job, l.Link.ID)
@@ -342,16 +342,16 @@ func (s *Writer) ResultLinks() iter.Seq[ResultLink] {
 	}
 }
 
-func (s *Writer) resultFindings(findings []judge.Finding) []ResultFinding {
+func (w *Writer) resultFindings(findings []judge.Finding) []ResultFinding {
 	out := make([]ResultFinding, len(findings))
 	for i, f := range findings {
 		out[i] = ResultFinding{Kind: f.Kind, Code: f.Code, Verdict: f.Verdict, Quantity: f.Quantity, WavelengthNM: f.WavelengthNM, Direction: f.Direction, End: f.End,
 			Measured: f.Measured, Limit: f.Limit, Margin: f.Margin, Unit: f.Unit, Uncertainty: f.Uncertainty,
-			Question: s.english.Told(f.Question), Answer: f.Answer, Readings: resultReadings(f.Readings), Population: f.Population}
+			Question: w.english.Told(f.Question), Answer: f.Answer, Readings: resultReadings(f.Readings), Population: f.Population}
 		if f.Working != nil {
 			out[i].Set, out[i].Percentile = f.Working.SetID, f.Working.Percentile
-			if w := f.Working; w.Bound == "between" && w.Lower != nil {
-				out[i].Between = []quantity.Decimal{*w.Lower, w.Limit}
+			if one := f.Working; one.Bound == "between" && one.Lower != nil {
+				out[i].Between = []quantity.Decimal{*one.Lower, one.Limit}
 			}
 		}
 	}
@@ -370,16 +370,16 @@ func resultReadings(readings []record.Reading) []ResultReading {
 }
 
 // ResultsJSON is results.json.
-func (s *Writer) ResultsJSON() ([]byte, error) {
+func (w *Writer) ResultsJSON() ([]byte, error) {
 	var b bytes.Buffer
-	err := s.WriteResults(&b)
+	err := w.WriteResults(&b)
 	return b.Bytes(), err
 }
 
 // WriteResults writes results.json, link by link: of 100,000 links it is most of a
 // gigabyte.
-func (s *Writer) WriteResults(w io.Writer) error {
-	all, err := Encode(s.ResultsHead())
+func (w *Writer) WriteResults(to io.Writer) error {
+	all, err := Encode(w.ResultsHead())
 	if err != nil {
 		return err
 	}
@@ -387,16 +387,16 @@ func (s *Writer) WriteResults(w io.Writer) error {
 	before, after, _ := bytes.Cut(all, []byte(open))
 	out := slices.Concat(before, []byte(open))
 	separator := "\n    "
-	for _, compact := range s.ResultLinksJSON() {
+	for _, compact := range w.ResultLinksJSON() {
 		out = indent(append(out, separator...), compact, 2, 2+broken)
-		if _, err := w.Write(out); err != nil {
+		if _, err := to.Write(out); err != nil {
 			return err
 		}
 		out, separator = out[:0], ",\n    "
 	}
-	if len(s.Judgement.Links) > 0 {
+	if len(w.Judgement.Links) > 0 {
 		out = append(out, "\n  "...)
 	}
-	_, err = w.Write(append(out, after...))
+	_, err = to.Write(append(out, after...))
 	return err
 }

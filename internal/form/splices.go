@@ -12,7 +12,7 @@ import (
 var spliceColumns = []string{"link", "splice", "closure", "tray", "shut", "kind", "person", "finished", "estimate_db", "attempts", "wavelength_nm",
 	"a_b_db", "b_a_db", "average_db", "limit_db", "margin_db", "verdict", "out_of_specification"}
 
-func (s *Writer) spliceRows() iter.Seq[[]any] {
+func (w *Writer) spliceRows() iter.Seq[[]any] {
 	return func(yield func([]any) bool) {
 		if !yield(texts(spliceColumns)) {
 			return
@@ -26,11 +26,11 @@ func (s *Writer) spliceRows() iter.Seq[[]any] {
 			}
 			return r.Value
 		}
-		for _, r := range s.Judgement.Results() {
+		for _, r := range w.Judgement.Results() {
 			for _, one := range splices.Of(r) {
 				row := []any{one.Link.ID, one.Name, "", "", "", "", "", "", "", one.Attempts, 0, "", "", "", "", "", "", ""}
 				if t := one.Made; t != nil {
-					row[2], row[3], row[4], row[5], row[6], row[7] = t.Closure, t.Tray, s.Local(t.Shut), t.Kind, t.Person, s.Local(t.Finished)
+					row[2], row[3], row[4], row[5], row[6], row[7] = t.Closure, t.Tray, w.Local(t.Shut), t.Kind, t.Person, w.Local(t.Finished)
 					row[8] = t.Estimate
 				}
 				if len(one.At) == 0 && !yield(row) {

@@ -19,16 +19,16 @@ import (
 )
 
 // Workbook is what WriteWorkbook writes.
-func (s *Writer) Workbook() ([]byte, error) {
+func (w *Writer) Workbook() ([]byte, error) {
 	var b bytes.Buffer
-	err := s.WriteWorkbook(&b)
+	err := w.WriteWorkbook(&b)
 	return b.Bytes(), err
 }
 
 // WorkbookFits reports whether a sheet has room for all results.
-func (s *Writer) WorkbookFits() bool {
+func (w *Writer) WorkbookFits() bool {
 	rows := 1
-	for _, l := range s.Judgement.Results() {
+	for _, l := range w.Judgement.Results() {
 		rows += len(l.Findings) + len(l.Superseded)
 	}
 	return rows <= excelize.TotalRows
@@ -39,14 +39,14 @@ func (s *Writer) WorkbookFits() bool {
 // the job; and of a fourth, splices, where any in a span is on record. Numbers are number cells that show the digits that were judged, days
 // and times are date cells in the job's zone, and texts are texts, whatever they
 // begin with. The same judgement gives the same bytes.
-func (s *Writer) WriteWorkbook(to io.Writer) error {
+func (w *Writer) WriteWorkbook(to io.Writer) error {
 	sheets := []Worksheet{
-		{"results", []float64{20, 12, 12}, s.resultRows()},
-		{"links", []float64{14, 12, 20, 8, 12, 10, 26, 26}, slices.Values(s.linkRows())},
-		{"job", []float64{24, 48}, slices.Values(s.jobRows())},
+		{"results", []float64{20, 12, 12}, w.resultRows()},
+		{"links", []float64{14, 12, 20, 8, 12, 10, 26, 26}, slices.Values(w.linkRows())},
+		{"job", []float64{24, 48}, slices.Values(w.jobRows())},
 	}
-	if splices.Recorded(s.Facts) {
-		sheets = append(sheets, Worksheet{"splices", []float64{14, 10, 14}, s.spliceRows()})
+	if splices.Recorded(w.Facts) {
+		sheets = append(sheets, Worksheet{"splices", []float64{14, 10, 14}, w.spliceRows()})
 	}
 	return WriteSheets(to, sheets...)
 }
@@ -188,14 +188,14 @@ func (w *workbook) cell(v any, head bool) (any, error) {
 	return excelize.Cell{StyleID: id, Value: v}, err
 }
 
-func (s *Writer) resultRows() iter.Seq[[]any] {
+func (w *Writer) resultRows() iter.Seq[[]any] {
 	return func(yield func([]any) bool) {
-		methods := s.methods()
-		names := s.nameColumns(slices.Concat(resultColumns, methods))
+		methods := w.methods()
+		names := w.nameColumns(slices.Concat(resultColumns, methods))
 		if !yield(texts(slices.Concat(resultColumns, methods, names.headings))) {
 			return
 		}
-		for l := range s.ResultLinks() {
+		for l := range w.ResultLinks() {
 			more := texts(names.of(&l.Schedule.Link))
 			for _, f := range l.Findings {
 				var r ResultReading // the first names the place, as in results.csv
@@ -207,14 +207,14 @@ func (s *Writer) resultRows() iter.Seq[[]any] {
 					a = *f.Answer
 				}
 				if !yield(append([]any{l.Certificate, l.Link, l.Verdict.String(), string(f.Kind), f.Code, f.Verdict.String(), string(f.Quantity), f.WavelengthNM, string(f.Direction), f.End,
-					f.Measured, f.Limit, f.Margin, string(f.Unit), f.Uncertainty, f.Set, string(r.Fate), s.Local(r.Time), r.Instrument, r.Person, r.File, r.Row, r.SHA256, f.Question.Text,
-					a.Text, a.Who, a.Day.String(), shownIn(&f)}, slices.Concat(texts(s.methodCells(methods, &r)), more)...)) {
+					f.Measured, f.Limit, f.Margin, string(f.Unit), f.Uncertainty, f.Set, string(r.Fate), w.Local(r.Time), r.Instrument, r.Person, r.File, r.Row, r.SHA256, f.Question.Text,
+					a.Text, a.Who, a.Day.String(), shownIn(&f)}, slices.Concat(texts(w.methodCells(methods, &r)), more)...)) {
 					return
 				}
 			}
 			for _, r := range slices.Concat(l.Superseded, l.Stages) {
 				if !yield(append([]any{l.Certificate, l.Link, l.Verdict.String(), "reading", codeOf(&r), "", string(r.Quantity), r.WavelengthNM, string(r.Direction), "",
-					r.Value, "", "", "", "", "", string(r.Fate), s.Local(r.Time), r.Instrument, r.Person, r.File, r.Row, r.SHA256, "", "", "", "", r.Shown}, slices.Concat(texts(s.methodCells(methods, &r)), more)...)) {
+					r.Value, "", "", "", "", "", string(r.Fate), w.Local(r.Time), r.Instrument, r.Person, r.File, r.Row, r.SHA256, "", "", "", "", r.Shown}, slices.Concat(texts(w.methodCells(methods, &r)), more)...)) {
 					return
 				}
 			}
@@ -235,16 +235,16 @@ func texts(all []string) []any {
 var linkColumns = []string{"link", "verdict", "certificate", "strand", "cable", "fibre", "from", "to", "length_m", "mated_pairs", "splices", "end_a", "end_b",
 	"smallest_margin_db", "at_nm", "direction", "measured_last", "open_points"}
 
-func (s *Writer) linkRows() [][]any {
-	names := s.nameColumns(linkColumns)
+func (w *Writer) linkRows() [][]any {
+	names := w.nameColumns(linkColumns)
 	rows := [][]any{texts(slices.Concat(linkColumns, names.headings))}
-	for _, r := range s.Judgement.Results() {
+	for _, r := range w.Judgement.Results() {
 		l := r.Link
 		number := ""
 		if r.Verdict.Certifiable() {
-			number = s.CertificateNumber(l.ID)
+			number = w.CertificateNumber(l.ID)
 		}
-		row := []any{l.ID, r.Verdict.String(), number, l.Strand, l.Cable, l.Fibre, l.From, l.To, l.Length, l.MatedPairs, l.Splices, l.EndA.Text, l.EndB.Text, "", "", "", s.Local(record.Last(r.Readings).Time), len(r.Open())}
+		row := []any{l.ID, r.Verdict.String(), number, l.Strand, l.Cable, l.Fibre, l.From, l.To, l.Length, l.MatedPairs, l.Splices, l.EndA.Text, l.EndB.Text, "", "", "", w.Local(record.Last(r.Readings).Time), len(r.Open())}
 		if f := r.WorstFinding(); f != nil {
 			row[13], row[14], row[15] = f.Margin, f.WavelengthNM, string(f.Direction)
 		}
@@ -253,22 +253,22 @@ func (s *Writer) linkRows() [][]any {
 	return rows
 }
 
-func (s *Writer) jobRows() [][]any {
-	j, c := &s.Facts.Job, s.Judgement.Counts
+func (w *Writer) jobRows() [][]any {
+	j, c := &w.Facts.Job, w.Judgement.Counts
 	conforms := "does not conform"
-	if s.Judgement.Conforms() {
+	if w.Judgement.Conforms() {
 		conforms = "conforms"
 	}
 	rows := [][]any{{"of the job", ""}, {"number", j.Number}, {"title", j.Title}, {"site", j.Site.Name}, {"customer", j.Customer.Name}, {"order", j.Customer.Order},
 		{"contractor", j.Contractor.Name}, {"invoice", j.Invoice}, {"completed", j.Completed}, {"time zone of times", j.TimeZone}, {"result", conforms},
 		{"scheduled", c.Scheduled}, {"measured", c.Measured}, {"certified", c.Certified}, {"of which marginal", c.Marginal}, {"failed", c.Failed}, {"incomplete", c.Incomplete}}
-	for _, set := range s.Judgement.Sets {
-		rows = append(rows, []any{"limit set " + set.ID, s.english.Edition(set.Standard, set.Edition) + ", SHA-256 " + set.SHA256})
+	for _, set := range w.Judgement.Sets {
+		rows = append(rows, []any{"limit set " + set.ID, w.english.Edition(set.Standard, set.Edition) + ", SHA-256 " + set.SHA256})
 	}
 	for _, i := range j.Instruments {
 		rows = append(rows, []any{"instrument " + i.ID, wording.Comma(i.Kind, i.Make, i.Model, i.Serial)})
 	}
-	for _, a := range s.Facts.Accounts {
+	for _, a := range w.Facts.Accounts {
 		rows = append(rows, []any{"file " + a.File, "SHA-256 " + a.SHA256})
 	}
 	return rows

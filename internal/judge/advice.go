@@ -15,7 +15,7 @@ const glassIndex = 1.47
 
 // advice says what usually causes a limit to be missed and what to try first.
 // It is advice: only a new measurement shows what it was.
-func (d *linkJudge) advice(f *Finding, l *limits.Limit) (all []statement.Statement) {
+func (j *linkJudge) advice(f *Finding, l *limits.Limit) (all []statement.Statement) {
 	say := func(code string, args ...statement.Argument) { all = append(all, statement.New(code, args...)) }
 	if f.Margin.Sign() >= 0 {
 		say("advice.guard", statement.Short(*f.Guard))
@@ -36,14 +36,14 @@ func (d *linkJudge) advice(f *Finding, l *limits.Limit) (all []statement.Stateme
 			}
 			return all
 		}
-		if d.bent(f) {
+		if j.bent(f) {
 			say("advice.bend")
 		}
 		say("advice.clean")
-		if d.link.MatedPairs > 0 {
+		if j.link.MatedPairs > 0 {
 			say("advice.seat", statement.Number{Decimal: chance.Decimal(optics.FresnelLoss(glassIndex), 1)})
 		}
-		if d.link.AllSplices() > 0 {
+		if j.link.AllSplices() > 0 {
 			say("advice.rework")
 		}
 		say("advice.reference")
@@ -70,18 +70,18 @@ func (d *linkJudge) advice(f *Finding, l *limits.Limit) (all []statement.Stateme
 
 // bent reports whether the finding's loss is more than glass and a reading of a
 // shorter wavelength in its direction explain, by what the question of bends allows.
-func (d *linkJudge) bent(f *Finding) bool {
-	if d.link.Mode != record.Singlemode {
+func (j *linkJudge) bent(f *Finding) bool {
+	if j.link.Mode != record.Singlemode {
 		return false
 	}
-	most := d.asks["bend"].Threshold
+	most := j.asks["bend"].Threshold
 	long := record.Reading{WavelengthNM: f.WavelengthNM, Value: *f.Measured}
-	for i := range d.out.Readings {
-		r := &d.out.Readings[i]
+	for i := range j.out.Readings {
+		r := &j.out.Readings[i]
 		if r.Quantity != record.InsertionLoss || r.WavelengthNM >= f.WavelengthNM || r.Direction != f.Direction && f.Direction != record.TwoWay {
 			continue
 		}
-		if excess, ok := d.excess(r, &long); ok && most.Less(excess) {
+		if excess, ok := j.excess(r, &long); ok && most.Less(excess) {
 			return true
 		}
 	}

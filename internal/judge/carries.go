@@ -14,62 +14,62 @@ import (
 // carries says of every application that the link must carry whether it does,
 // and lists the others that it would: those that it would be within were they
 // required.
-func (d *linkJudge) carries(subjects []subject) {
-	extremes := d.slots(subjects)
-	all := d.trials(extremes)
+func (j *linkJudge) carries(subjects []subject) {
+	extremes := j.slots(subjects)
+	all := j.trials(extremes)
 	within, required := make([]byte, len(all), 256), false
 	for i := range all {
 		t := &all[i]
 		switch {
-		case slices.ContainsFunc(d.sets, func(s bound) bool { return s.Set == t.set }):
+		case slices.ContainsFunc(j.sets, func(s bound) bool { return s.Set == t.set }):
 			required = true
 		case t.within(extremes):
 			within[i] = 1
 			if t.judgesLength(extremes) {
 				within[i] |= 2
 			}
-			if d.engineered(t.set) != nil {
+			if j.engineered(t.set) != nil {
 				within[i] |= 4
 			}
 		}
 	}
 	// Links that carry the same share one list.
-	list, ok := d.lists[string(within)]
+	list, ok := j.lists[string(within)]
 	if !ok {
 		for i, yes := range within {
 			if yes != 0 {
 				c := Carries{ID: all[i].set.ID, Title: all[i].set.Title, Within: true, LengthJudged: yes&2 != 0}
 				if yes&4 != 0 {
-					c.EngineeredBeyond = d.engineered(all[i].set)
+					c.EngineeredBeyond = j.engineered(all[i].set)
 				}
 				list = append(list, c)
 			}
 		}
-		d.lists[string(within)] = list
+		j.lists[string(within)] = list
 	}
 	if !required {
-		d.out.Carries = list
+		j.out.Carries = list
 		return
 	}
-	d.out.Carries = append(d.mustCarry(all, extremes), list...)
+	j.out.Carries = append(j.mustCarry(all, extremes), list...)
 }
 
 // mustCarry judges the applications that the link must carry.
-func (d *linkJudge) mustCarry(all []trial, extremes []extreme) (out []Carries) {
-	for _, s := range d.sets {
+func (j *linkJudge) mustCarry(all []trial, extremes []extreme) (out []Carries) {
+	for _, s := range j.sets {
 		i := slices.IndexFunc(all, func(t trial) bool { return t.set == s.Set })
 		if i < 0 {
 			continue
 		}
 		t := &all[i]
-		c := Carries{ID: t.set.ID, Title: t.set.Title, Required: true, Within: t.unmet.IsZero(), LengthJudged: t.judgesLength(extremes), EngineeredBeyond: d.engineered(t.set)}
+		c := Carries{ID: t.set.ID, Title: t.set.Title, Required: true, Within: t.unmet.IsZero(), LengthJudged: t.judgesLength(extremes), EngineeredBeyond: j.engineered(t.set)}
 		if !t.unmet.IsZero() {
 			f := Finding{Matter: &Matter{Kind: KindRequired, Code: "application", Question: t.unmet}, Verdict: Incomplete, Probability: -1}
-			d.out.Findings = append(d.out.Findings, f)
+			j.out.Findings = append(j.out.Findings, f)
 			c.Findings = append(c.Findings, f)
 		}
-		for i := range d.out.Findings {
-			if f := &d.out.Findings[i]; f.Working != nil && f.Working.SetID == t.set.ID {
+		for i := range j.out.Findings {
+			if f := &j.out.Findings[i]; f.Working != nil && f.Working.SetID == t.set.ID {
 				c.Findings = append(c.Findings, *f)
 				c.Within = c.Within && f.Verdict.Certifiable()
 			}
@@ -84,9 +84,9 @@ const engineeredBeyond = "engineered_beyond"
 
 // engineered is the length beyond which links of an application are engineered, where
 // the link is longer; else nil.
-func (d *linkJudge) engineered(set *limits.Set) *quantity.Decimal {
-	v := set.Value(engineeredBeyond, &d.at)
-	if v == nil || !v.Number.Less(d.link.Length) {
+func (j *linkJudge) engineered(set *limits.Set) *quantity.Decimal {
+	v := set.Value(engineeredBeyond, &j.at)
+	if v == nil || !v.Number.Less(j.link.Length) {
 		return nil
 	}
 	return &v.Number
@@ -125,8 +125,8 @@ func ApplicationNotes(p *record.Policy, l *LinkResult) (out []statement.Statemen
 }
 
 // slots sorts what there is to judge into slots.
-func (d *linkJudge) slots(subjects []subject) []extreme {
-	out := d.extremes[:0]
+func (j *linkJudge) slots(subjects []subject) []extreme {
+	out := j.extremes[:0]
 	for i := range subjects {
 		s := &subjects[i]
 		e := extreme{slot{s.quantity, s.wavelength, endOf(s.quantity, s.direction), s.way}, *s.value, *s.value, false}
@@ -134,9 +134,9 @@ func (d *linkJudge) slots(subjects []subject) []extreme {
 			e.quantity, e.most = record.Reflectance, s.value.Neg()
 			e.least = e.most
 		}
-		if d.policy.Decision == "guarded" {
+		if j.policy.Decision == "guarded" {
 			if s.u != nil {
-				w := d.guardFactor().Mul(*s.u)
+				w := j.guardFactor().Mul(*s.u)
 				e.least, e.most = e.least.Sub(w), e.most.Add(w)
 			}
 			e.unsure = s.u == nil && losses[s.quantity]
@@ -155,7 +155,7 @@ func (d *linkJudge) slots(subjects []subject) []extreme {
 		}
 		o.unsure = o.unsure || e.unsure
 	}
-	d.extremes = out
+	j.extremes = out
 	return out
 }
 

@@ -13,17 +13,17 @@ import (
 // against splices recorded, mated pairs against ends, the scheduled length against
 // the measured one. Where the limit of the record would fail the link, the question
 // is fatal.
-func (d *linkJudge) counts(subjects []subject) {
-	d.countSplices(subjects)
-	d.countPairs()
+func (j *linkJudge) counts(subjects []subject) {
+	j.countSplices(subjects)
+	j.countPairs()
 }
 
 // countSplices asks about splices of the span that are on record more or less often
 // than the schedule has them. What is not recorded at all proves nothing.
-func (d *linkJudge) countSplices(subjects []subject) {
+func (j *linkJudge) countSplices(subjects []subject) {
 	made := 0
-	for i := range d.out.Terminations {
-		if d.out.Terminations[i].End == "" {
+	for i := range j.out.Terminations {
+		if j.out.Terminations[i].End == "" {
 			made++
 		}
 	}
@@ -33,28 +33,28 @@ func (d *linkJudge) countSplices(subjects []subject) {
 			recorded = max(recorded, splicesAt(subjects, s.wavelength))
 		}
 	}
-	scheduled := statement.Amount{N: d.link.Splices, Of: "splice"}
+	scheduled := statement.Amount{N: j.link.Splices, Of: "splice"}
 	switch {
-	case recorded > d.link.Splices:
-		d.ask(statement.New("splice-count.more", scheduled, statement.Count(recorded)))
-	case recorded == 0 || recorded == d.link.Splices:
-	case !d.fails(func(at *limits.Situation) { at.Splices = recorded }, "loosened.splices", scheduled, statement.Count(recorded)):
-		d.ask(statement.New("splice-count.fewer", scheduled, statement.Count(recorded)))
+	case recorded > j.link.Splices:
+		j.ask(statement.New("splice-count.more", scheduled, statement.Count(recorded)))
+	case recorded == 0 || recorded == j.link.Splices:
+	case !j.fails(func(at *limits.Situation) { at.Splices = recorded }, "loosened.splices", scheduled, statement.Count(recorded)):
+		j.ask(statement.New("splice-count.fewer", scheduled, statement.Count(recorded)))
 	}
 }
 
 // attempts is how many are on record for a splice of the span, or 0. A record that
 // names no splice is of the only one.
-func (d *linkJudge) attempts(splice string) (n int) {
+func (j *linkJudge) attempts(splice string) (n int) {
 	made := 0
-	for i := range d.out.Terminations {
-		if d.out.Terminations[i].End == "" {
+	for i := range j.out.Terminations {
+		if j.out.Terminations[i].End == "" {
 			made++
 		}
 	}
-	for i := range d.out.Terminations {
-		t := &d.out.Terminations[i]
-		if t.End == "" && (t.Splice == splice && splice != "" || t.Splice == "" && made == 1 && d.link.Splices == 1) {
+	for i := range j.out.Terminations {
+		t := &j.out.Terminations[i]
+		if t.End == "" && (t.Splice == splice && splice != "" || t.Splice == "" && made == 1 && j.link.Splices == 1) {
 			n = max(n, t.Attempts)
 		}
 	}
@@ -63,9 +63,9 @@ func (d *linkJudge) attempts(splice string) (n int) {
 
 // listed tells of a splice that is within a limit which depends on attempts, and over
 // the limits that this one replaces.
-func (d *linkJudge) listed(f *Finding, l *limits.Limit, attempts int) {
+func (j *linkJudge) listed(f *Finding, l *limits.Limit, attempts int) {
 	over := len(l.Replaces) == 0
-	at := d.situation(l.Set, f.WavelengthNM, "", d.usual)
+	at := j.situation(l.Set, f.WavelengthNM, "", j.usual)
 	for i := range l.Set.Limits {
 		if o := &l.Set.Limits[i]; slices.Contains(l.Replaces, o.ID) && o.Where.Fits(&at) && o.AtMost != nil {
 			sum, missing := o.Set.Add(o.AtMost, &at)
@@ -73,16 +73,16 @@ func (d *linkJudge) listed(f *Finding, l *limits.Limit, attempts int) {
 		}
 	}
 	if over {
-		d.ask(statement.New("out-of-specification", statement.Name(l.Set.ID), statement.Subject{Quantity: f.Quantity, NM: f.WavelengthNM, Way: f.Direction, Event: f.Event},
+		j.ask(statement.New("out-of-specification", statement.Name(l.Set.ID), statement.Subject{Quantity: f.Quantity, NM: f.WavelengthNM, Way: f.Direction, Event: f.Event},
 			statement.Short(*f.Measured), statement.Count(attempts)), f.Readings...)
 	}
 }
 
 // countPairs asks about mated pairs that the ends of the schedule do not have. Three
 // and more may lie between the ends.
-func (d *linkJudge) countPairs() {
+func (j *linkJudge) countPairs() {
 	ends := 0
-	for _, e := range []*record.End{&d.link.EndA, &d.link.EndB} {
+	for _, e := range []*record.End{&j.link.EndA, &j.link.EndB} {
 		switch {
 		case e.Text == "" && e.Connector == "":
 			return // the schedule does not say
@@ -90,32 +90,32 @@ func (d *linkJudge) countPairs() {
 			ends++
 		}
 	}
-	n := d.link.MatedPairs
+	n := j.link.MatedPairs
 	if n > 2 || n <= ends {
 		return
 	}
-	if !d.fails(func(at *limits.Situation) { at.MatedPairs = ends }, "loosened.pairs", pairs(n), statement.Count(ends)) {
-		d.ask(statement.New("connection-count.no-connector", pairs(n), statement.Count(ends)))
+	if !j.fails(func(at *limits.Situation) { at.MatedPairs = ends }, "loosened.pairs", pairs(n), statement.Count(ends)) {
+		j.ask(statement.New("connection-count.no-connector", pairs(n), statement.Count(ends)))
 	}
 }
 
 // fails works out each limit of loss that is met for the link as a record has it, and
 // asks about the one that would be missed by most; false where none would be.
-func (d *linkJudge) fails(as func(*limits.Situation), code string, args ...statement.Argument) bool {
+func (j *linkJudge) fails(as func(*limits.Situation), code string, args ...statement.Argument) bool {
 	var worst *Finding
 	var limit, most quantity.Decimal
-	for i := range d.out.Findings {
-		f := &d.out.Findings[i]
+	for i := range j.out.Findings {
+		f := &j.out.Findings[i]
 		if f.Kind != KindLimit || f.Quantity != record.InsertionLoss && f.Quantity != record.TwoWayAverage || f.Verdict == Fail {
 			continue
 		}
-		k := slices.IndexFunc(d.works, func(w work) bool { return w.working == f.Working })
-		if k < 0 || d.works[k].limit.AtMost == nil {
+		k := slices.IndexFunc(j.works, func(w work) bool { return w.working == f.Working })
+		if k < 0 || j.works[k].limit.AtMost == nil {
 			continue
 		}
-		at := d.situation(d.works[k].limit.Set, f.WavelengthNM, "", d.works[k].way)
+		at := j.situation(j.works[k].limit.Set, f.WavelengthNM, "", j.works[k].way)
 		as(&at)
-		sum, missing := d.works[k].limit.Set.Add(d.works[k].limit.AtMost, &at)
+		sum, missing := j.works[k].limit.Set.Add(j.works[k].limit.AtMost, &at)
 		if missing != "" {
 			continue
 		}
@@ -132,6 +132,6 @@ func (d *linkJudge) fails(as func(*limits.Situation), code string, args ...state
 	}
 	about := statement.Subject{Quantity: worst.Quantity, NM: worst.WavelengthNM, Way: worst.Direction}
 	readings := worst.Readings
-	d.ask(statement.New(code, append(args, about, statement.Number{Decimal: *worst.Measured}, statement.Short(limit))...), readings...)
+	j.ask(statement.New(code, append(args, about, statement.Number{Decimal: *worst.Measured}, statement.Short(limit))...), readings...)
 	return true
 }

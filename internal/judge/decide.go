@@ -15,7 +15,7 @@ var losses = map[record.Quantity]bool{record.InsertionLoss: true, record.TwoWayA
 
 // decide fills in limit, margin, probability and verdict of a finding that has
 // its measured value, uncertainty and working.
-func (b *jobJudge) decide(f *Finding) {
+func (j *jobJudge) decide(f *Finding) {
 	w := f.Working
 	limit := &w.Limit // shared by all findings of the working
 	var margin quantity.Decimal
@@ -41,10 +41,10 @@ func (b *jobJudge) decide(f *Finding) {
 		}
 		return
 	}
-	guarded := b.policy.Decision == "guarded"
+	guarded := j.policy.Decision == "guarded"
 	band := f.Uncertainty
-	if b.policy.Marginal != nil && losses[f.Quantity] {
-		band = b.policy.Marginal
+	if j.policy.Marginal != nil && losses[f.Quantity] {
+		band = j.policy.Marginal
 	}
 	switch {
 	case margin.Sign() < 0:
@@ -53,7 +53,7 @@ func (b *jobJudge) decide(f *Finding) {
 		f.Verdict = Incomplete
 		f.ask(statement.New("no-uncertainty"))
 	case guarded && f.Uncertainty != nil:
-		guard := b.guardFactor().Mul(*f.Uncertainty)
+		guard := j.guardFactor().Mul(*f.Uncertainty)
 		f.Guard = &guard
 		if margin.Less(guard) {
 			f.Verdict = Fail
@@ -66,11 +66,11 @@ func (b *jobJudge) decide(f *Finding) {
 }
 
 // guardFactor is r in w = r·U; 1 unless the job names another.
-func (b *jobJudge) guardFactor() quantity.Decimal {
-	if b.policy.GuardFactor.IsZero() {
+func (j *jobJudge) guardFactor() quantity.Decimal {
+	if j.policy.GuardFactor.IsZero() {
 		return quantity.Int(1)
 	}
-	return b.policy.GuardFactor
+	return j.policy.GuardFactor
 }
 
 // conformity is the probability that the true value lies within the limit,

@@ -84,13 +84,13 @@ type worker struct {
 	whys     []why
 }
 
-func (b *jobJudge) worker() *worker {
-	c := &worker{jobJudge: b, used: usage{}, tried: map[trialKey][]trial{}, lists: map[string][]Carries{}, worked: map[situation]result{}, matters: map[about]*Matter{},
+func (j *jobJudge) worker() *worker {
+	w := &worker{jobJudge: j, used: usage{}, tried: map[trialKey][]trial{}, lists: map[string][]Carries{}, worked: map[situation]result{}, matters: map[about]*Matter{},
 		differs: map[chance.Wavelengths]*quantity.Decimal{}, least: map[kindOfGlass]*quantity.Decimal{}, ledgers: map[string][]LedgerEntry{}, opens: map[*LedgerEntry]*Matter{}, draft: make([]Finding, 0, 32)}
-	for s := range b.used {
-		c.used[s] = map[*limits.Value]bool{}
+	for s := range j.used {
+		w.used[s] = map[*limits.Value]bool{}
 	}
-	return c
+	return w
 }
 
 // atOnce is how many links a worker takes on at a time.
@@ -98,31 +98,31 @@ const atOnce = 64
 
 // each judges every link, on as many processors as there are. The outcome does
 // not depend on how the links fall to the workers.
-func (b *jobJudge) each() {
+func (j *jobJudge) each() {
 	var next atomic.Int64
 	var done sync.WaitGroup
-	workers := make([]*worker, max(1, min(runtime.GOMAXPROCS(0), len(b.links)/atOnce)))
+	workers := make([]*worker, max(1, min(runtime.GOMAXPROCS(0), len(j.links)/atOnce)))
 	for i := range workers {
-		c := b.worker()
-		workers[i] = c
+		w := j.worker()
+		workers[i] = w
 		done.Go(func() {
 			for {
 				to := int(next.Add(atOnce))
-				for k := to - atOnce; k < min(to, len(b.links)); k++ {
-					c.link(&b.links[k])
-					finish(&b.links[k])
-					b.digests[k] = chance.DigestOf(b.links[k].Readings)
+				for k := to - atOnce; k < min(to, len(j.links)); k++ {
+					w.link(&j.links[k])
+					finish(&j.links[k])
+					j.digests[k] = chance.DigestOf(j.links[k].Readings)
 				}
-				if to >= len(b.links) {
+				if to >= len(j.links) {
 					return
 				}
 			}
 		})
 	}
 	done.Wait()
-	for _, c := range workers {
-		for set, values := range c.used {
-			maps.Copy(b.used[set], values)
+	for _, w := range workers {
+		for set, values := range w.used {
+			maps.Copy(j.used[set], values)
 		}
 	}
 }
@@ -130,46 +130,46 @@ func (b *jobJudge) each() {
 // Judge judges a whole job. The judgement is nil when the list holds an error:
 // a limit set or an application that is not known.
 func Judge(facts *record.Facts, book *limits.Book) (*Judgement, *diag.List) {
-	b := newJobJudge(facts, book)
-	b.resolve()
-	if b.list.Errors() > 0 {
-		return nil, b.list
+	j := newJobJudge(facts, book)
+	j.resolve()
+	if j.list.Errors() > 0 {
+		return nil, j.list
 	}
-	b.each()
-	j := &Judgement{Questions: append(b.crosscheck(), b.populations()...), answers: answersOf(&facts.Job)}
-	for i := range b.links {
-		finish(&b.links[i]) // with what was asked of many links together
-		j.Links = append(j.Links, b.links[i].Brief)
-		j.Counts.add(&j.Links[i])
+	j.each()
+	out := &Judgement{Questions: append(j.crosscheck(), j.populations()...), answers: answersOf(&facts.Job)}
+	for i := range j.links {
+		finish(&j.links[i]) // with what was asked of many links together
+		out.Links = append(out.Links, j.links[i].Brief)
+		out.Counts.add(&out.Links[i])
 	}
-	j.results = b.links
-	b.tally(j)
-	j.Sets, j.counted = b.setsUsed(), j.countedOnce()
-	j.answers.give("", j.Questions)
-	for i := range j.results {
-		r := &j.results[i]
-		j.answers.give(r.Link.ID, r.Findings)
+	out.results = j.links
+	j.tally(out)
+	out.Sets, out.counted = j.setsUsed(), out.countedOnce()
+	out.answers.give("", out.Questions)
+	for i := range out.results {
+		r := &out.results[i]
+		out.answers.give(r.Link.ID, r.Findings)
 		for k := range r.Carries {
-			j.answers.give(r.Link.ID, r.Carries[k].Findings)
+			out.answers.give(r.Link.ID, r.Carries[k].Findings)
 		}
 	}
-	return j, b.list
+	return out, j.list
 }
 
 // Alone judges the first link of a job by itself, as a test of limits wants it: no
 // other link bears on it, and no answer. It also returns the values of each set that
 // its limits were worked out from.
 func Alone(facts *record.Facts, book *limits.Book) (*LinkResult, map[*limits.Set]map[*limits.Value]bool) {
-	b := newJobJudge(facts, book)
-	b.resolve()
-	c, out := b.worker(), &b.links[0]
-	c.link(out)
+	j := newJobJudge(facts, book)
+	j.resolve()
+	w, out := j.worker(), &j.links[0]
+	w.link(out)
 	finish(out)
-	return out, c.used
+	return out, w.used
 }
 
 func newJobJudge(facts *record.Facts, book *limits.Book) *jobJudge {
-	b := &jobJudge{
+	j := &jobJudge{
 		facts: facts, book: book, policy: &facts.Job.Policy, list: new(diag.List),
 		sets:        map[string]*limits.Set{},
 		numbers:     map[*limits.Set]int{},
@@ -180,29 +180,29 @@ func newJobJudge(facts *record.Facts, book *limits.Book) *jobJudge {
 		digests:     make([]chance.Digest, len(facts.Links)),
 	}
 	for i := range facts.Job.Instruments {
-		b.instruments[facts.Job.Instruments[i].ID] = &facts.Job.Instruments[i]
+		j.instruments[facts.Job.Instruments[i].ID] = &facts.Job.Instruments[i]
 	}
 	for i := range facts.Job.People {
-		b.people[facts.Job.People[i].ID] = &facts.Job.People[i]
+		j.people[facts.Job.People[i].ID] = &facts.Job.People[i]
 	}
-	b.glass, _ = book.Find("lowest-glass-loss")
-	b.differences, _ = book.Find("glass-differences")
-	b.applications = applications(book)
-	b.needs = needsOf(b.applications)
-	return b
+	j.glass, _ = book.Find("lowest-glass-loss")
+	j.differences, _ = book.Find("glass-differences")
+	j.applications = applications(book)
+	j.needs = needsOf(j.applications)
+	return j
 }
 
 // resolve finds every set and application that the job names.
-func (b *jobJudge) resolve() {
-	for _, id := range b.policy.Limits {
-		b.find(id, "limit set", b.facts.Job.Origin)
+func (j *jobJudge) resolve() {
+	for _, id := range j.policy.Limits {
+		j.find(id, "limit set", j.facts.Job.Origin)
 	}
-	for i := range b.facts.Links {
-		l := &b.facts.Links[i]
+	for i := range j.facts.Links {
+		l := &j.facts.Links[i]
 		for _, id := range l.Limits {
-			b.find(id, "limit set", l.Origin)
-			if s := b.sets[id]; s != nil && hasGroupLimits(s) {
-				b.list.Add(diag.Problem{
+			j.find(id, "limit set", l.Origin)
+			if s := j.sets[id]; s != nil && hasGroupLimits(s) {
+				j.list.Add(diag.Problem{
 					Code: "population-set", Place: placeOf(l.Origin),
 					Message: fmt.Sprintf("limit set %q is about all connections of a job together, not about one link", id),
 					Fix:     "name it under judge.limits in job.yaml",
@@ -210,33 +210,33 @@ func (b *jobJudge) resolve() {
 			}
 		}
 		for _, id := range l.Applications {
-			b.find(id, "application", l.Origin)
+			j.find(id, "application", l.Origin)
 		}
 	}
 	var problems *diag.List
-	b.asks, problems = evidence.Agreed(&b.facts.Job)
-	b.list.Join(problems)
-	b.checkOptional()
+	j.asks, problems = evidence.Agreed(&j.facts.Job)
+	j.list.Join(problems)
+	j.checkOptional()
 }
 
-func (b *jobJudge) find(id, what string, from record.Origin) {
-	if b.sets[id] != nil {
+func (j *jobJudge) find(id, what string, from record.Origin) {
+	if j.sets[id] != nil {
 		return
 	}
-	s, ok := b.book.Find(id)
+	s, ok := j.book.Find(id)
 	if !ok {
-		b.list.Add(b.book.Unknown(what, id, placeOf(from)))
+		j.list.Add(j.book.Unknown(what, id, placeOf(from)))
 		return
 	}
 	if s.Kind == limits.Planning {
-		b.list.Add(diag.Problem{Code: "binds-nothing", Place: placeOf(from),
+		j.list.Add(diag.Problem{Code: "binds-nothing", Place: placeOf(from),
 			Message: fmt.Sprintf("%s %q has figures of kind %s, which are not limits", what, id, s.Kind), Fix: "name the agreed set"})
 	}
-	b.sets[id] = s
-	if _, known := b.numbers[s]; !known {
-		b.numbers[s] = len(b.numbers)
+	j.sets[id] = s
+	if _, known := j.numbers[s]; !known {
+		j.numbers[s] = len(j.numbers)
 	}
-	b.used[s] = map[*limits.Value]bool{}
+	j.used[s] = map[*limits.Value]bool{}
 }
 
 func placeOf(o record.Origin) diag.Place {
@@ -251,17 +251,17 @@ type bound struct {
 
 // bind lists the sets that bind a link, each once: the job's, the link's own,
 // then the applications it must carry.
-func (b *jobJudge) bind(l *record.Link) []bound {
+func (j *jobJudge) bind(l *record.Link) []bound {
 	out := make([]bound, 0, 4)
 	add := func(ids []string, application bool) {
 		for _, id := range ids {
-			s := b.sets[id]
+			s := j.sets[id]
 			if !slices.ContainsFunc(out, func(o bound) bool { return o.Set == s }) {
 				out = append(out, bound{s, application || s.Kind == limits.Application})
 			}
 		}
 	}
-	add(b.policy.Limits, false)
+	add(j.policy.Limits, false)
 	add(l.Limits, false)
 	add(l.Applications, true)
 	return out
@@ -311,9 +311,9 @@ func (c *Counts) add(r *Brief) {
 
 // setsUsed lists the sets that bound something and those that they extend, in
 // the order of their ids. A value counts for the set whose file holds it.
-func (b *jobJudge) setsUsed() []SetUsed {
+func (j *jobJudge) setsUsed() []SetUsed {
 	low := map[string]map[*limits.Value]bool{}
-	for s, values := range b.used {
+	for s, values := range j.used {
 		for base := s; base != nil; base = base.Base {
 			if low[base.ID] == nil {
 				low[base.ID] = map[*limits.Value]bool{}
@@ -327,9 +327,9 @@ func (b *jobJudge) setsUsed() []SetUsed {
 	}
 	out := make([]SetUsed, 0, len(low))
 	for _, id := range slices.Sorted(maps.Keys(low)) {
-		s, _ := b.book.Find(id)
+		s, _ := j.book.Find(id)
 		u := SetUsed{ID: s.ID, Kind: s.Kind, Extends: s.Extends, Title: s.Title, Standard: s.Standard, Edition: s.Edition, File: s.File, SHA256: s.SHA256, BuiltIn: s.BuiltIn, Owner: s.Owner != "", LowCount: len(low[id])}
-		if c, ok := b.book.Confirmed(s); ok {
+		if c, ok := j.book.Confirmed(s); ok {
 			u.Confirmed = c.String()
 			sum := statement.Name(c.SHA256[:8] + "…" + c.SHA256[60:])
 			u.Confirmation = statement.New("confirmed.bare", statement.Name(c.By), statement.Day(c.On), sum)
@@ -344,9 +344,9 @@ func (b *jobJudge) setsUsed() []SetUsed {
 
 // uncertainty of a loss reading, expanded (k = 2): its instrument's, else the
 // job's, else nil.
-func (b *jobJudge) uncertainty(r *record.Reading) *quantity.Decimal {
-	if i := b.instruments[r.Instrument]; i != nil && i.Uncertainty != nil {
+func (j *jobJudge) uncertainty(r *record.Reading) *quantity.Decimal {
+	if i := j.instruments[r.Instrument]; i != nil && i.Uncertainty != nil {
 		return i.Uncertainty
 	}
-	return b.policy.Uncertainty
+	return j.policy.Uncertainty
 }

@@ -114,13 +114,13 @@ func (r reason) state() LedgerState {
 
 // ledger enters every limit of every set that binds the link, and asks about those
 // that are open.
-func (d *linkJudge) ledger(subjects []subject) {
+func (j *linkJudge) ledger(subjects []subject) {
 	key := make([]byte, 0, 256)
-	whys := d.whys[:0]
-	for _, s := range d.sets {
-		key = strconv.AppendInt(append(key, '/'), int64(d.numbers[s.Set]), 10)
+	whys := j.whys[:0]
+	for _, s := range j.sets {
+		key = strconv.AppendInt(append(key, '/'), int64(j.numbers[s.Set]), 10)
 		for i := range s.Limits {
-			y := d.why(&s.Limits[i], i, s, subjects)
+			y := j.why(&s.Limits[i], i, s, subjects)
 			whys = append(whys, y)
 			key = append(key, ' ', byte('a'+y.code))
 			for _, n := range []int{y.n, y.of, y.nm, y.agreed, y.limit} {
@@ -129,43 +129,43 @@ func (d *linkJudge) ledger(subjects []subject) {
 			key = append(append(append(key, y.text...), 0), y.end...)
 		}
 	}
-	d.whys = whys
-	entries, known := d.ledgers[string(key)]
+	j.whys = whys
+	entries, known := j.ledgers[string(key)]
 	if !known {
 		entries = make([]LedgerEntry, 0, len(whys))
-		for _, s := range d.sets {
+		for _, s := range j.sets {
 			for i := range s.Limits {
 				y := &whys[len(entries)]
-				entries = append(entries, LedgerEntry{Set: s.ID, Limit: s.Limits[i].ID, Quantity: s.Limits[i].Quantity, State: y.code.state(), Reason: d.because(y, &s.Limits[i])})
+				entries = append(entries, LedgerEntry{Set: s.ID, Limit: s.Limits[i].ID, Quantity: s.Limits[i].Quantity, State: y.code.state(), Reason: j.because(y, &s.Limits[i])})
 			}
 		}
-		remember(d.ledgers, string(key), entries, mostWorked)
+		remember(j.ledgers, string(key), entries, mostWorked)
 	}
-	d.out.Ledger = entries
-	d.unjudged()
+	j.out.Ledger = entries
+	j.unjudged()
 }
 
 // unjudged asks about what is open, but for what another finding asks already: a
 // link without any loss, and what an application needs.
-func (d *linkJudge) unjudged() {
+func (j *linkJudge) unjudged() {
 	asked := func(code string) bool {
-		return slices.ContainsFunc(d.out.Findings, func(f Finding) bool { return f.Code == code && f.Verdict == Incomplete })
+		return slices.ContainsFunc(j.out.Findings, func(f Finding) bool { return f.Code == code && f.Verdict == Incomplete })
 	}
 	if asked(notMeasured.Code) {
 		return
 	}
 	face := asked("missing-reflectance")
 	n := 0
-	for _, s := range d.sets {
+	for _, s := range j.sets {
 		for i := range s.Limits {
-			e := &d.out.Ledger[n] // one for all links with the same ledger
+			e := &j.out.Ledger[n] // one for all links with the same ledger
 			n++
 			switch q := alike[e.Quantity]; {
 			case e.State != Open, s.application && q == record.InsertionLoss, face && q == record.Reflectance:
 				continue
 			}
-			d.out.Findings = append(d.out.Findings, Finding{
-				Matter:  d.openMatter(e, &s.Limits[i]),
+			j.out.Findings = append(j.out.Findings, Finding{
+				Matter:  j.openMatter(e, &s.Limits[i]),
 				Verdict: Incomplete, Probability: -1,
 			})
 		}
@@ -174,25 +174,25 @@ func (d *linkJudge) unjudged() {
 
 // openMatter is what the finding of an open limit is about, one for all links with
 // the same ledger.
-func (c *worker) openMatter(e *LedgerEntry, l *limits.Limit) *Matter {
-	m := c.opens[e]
+func (w *worker) openMatter(e *LedgerEntry, l *limits.Limit) *Matter {
+	m := w.opens[e]
 	if m == nil {
 		m = &Matter{Kind: KindRequired, Code: "not-judged", Quantity: l.Quantity,
 			Question: statement.New("not-judged", statement.Name(e.Set), statement.Name(e.Limit), e.Reason)}
-		remember(c.opens, e, m, mostWorked)
+		remember(w.opens, e, m, mostWorked)
 	}
 	return m
 }
 
 // why says what became of limit number i of a set.
-func (d *linkJudge) why(l *limits.Limit, i int, by bound, subjects []subject) why {
+func (j *linkJudge) why(l *limits.Limit, i int, by bound, subjects []subject) why {
 	if l.Quantity == record.GroupMean || l.Quantity == record.GroupPercentile {
 		return why{code: ofTheJob}
 	}
 	judged, lacks := false, (*work)(nil)
 	var ends [2]bool // judged as seen from A, from B
-	for k := range d.works {
-		w := &d.works[k]
+	for k := range j.works {
+		w := &j.works[k]
 		switch {
 		case w.limit != l:
 		case w.working != nil:
@@ -206,20 +206,20 @@ func (d *linkJudge) why(l *limits.Limit, i int, by bound, subjects []subject) wh
 		return why{}
 	}
 	if !judged {
-		if y, other := d.aboutOthers(l, i, by, lacks); other {
+		if y, other := j.aboutOthers(l, i, by, lacks); other {
 			return y
 		}
 	}
 	open := why{}
 	switch {
 	case l.Quantity == record.SpliceLoss:
-		open = d.splicesOpen(l, judged, subjects)
+		open = j.splicesOpen(l, judged, subjects)
 	case judged: // a reflectance
-		if y, optional := d.agreed(l, by); optional && y.code == reflectanceOptional || d.oneWay() {
+		if y, optional := j.agreed(l, by); optional && y.code == reflectanceOptional || j.oneWay() {
 			return why{}
 		}
 		for k, end := range []string{"A", "B"} {
-			if _, fits := d.fitsSomeWay(l, end); !ends[k] && fits {
+			if _, fits := j.fitsSomeWay(l, end); !ends[k] && fits {
 				open = why{code: notReadFrom, end: end}
 				break
 			}
@@ -232,10 +232,10 @@ func (d *linkJudge) why(l *limits.Limit, i int, by bound, subjects []subject) wh
 	if open.code == isJudged {
 		return open
 	}
-	if reason := d.exempts(l); open.code == notReadAt && reason != "" {
+	if reason := j.exempts(l); open.code == notReadAt && reason != "" {
 		return why{code: exemptOptional, text: reason}
 	}
-	if y, optional := d.agreed(l, by); optional {
+	if y, optional := j.agreed(l, by); optional {
 		if judged {
 			y.code = restAgreed
 		}
@@ -245,31 +245,31 @@ func (d *linkJudge) why(l *limits.Limit, i int, by bound, subjects []subject) wh
 }
 
 // aboutOthers says why a limit that judged nothing is about other links, if it is.
-func (d *linkJudge) aboutOthers(l *limits.Limit, i int, by bound, lacks *work) (why, bool) {
+func (j *linkJudge) aboutOthers(l *limits.Limit, i int, by bound, lacks *work) (why, bool) {
 	ends := []string{""}
 	faces := l.Quantity == record.Reflectance || l.Quantity == record.ReturnLoss
 	if faces {
 		ends = []string{"A", "B"}
 	}
-	at, fits := d.fitsSomeWay(l, ends[0])
+	at, fits := j.fitsSomeWay(l, ends[0])
 	for _, end := range ends[1:] {
-		if s, ok := d.fitsSomeWay(l, end); ok && !fits {
+		if s, ok := j.fitsSomeWay(l, end); ok && !fits {
 			at, fits = s, true
 		}
 	}
-	wavelengths := d.policy.Require.Wavelengths[d.link.Mode]
+	wavelengths := j.policy.Require.Wavelengths[j.link.Mode]
 	switch {
-	case l.Quantity == record.SpliceLoss && d.link.Splices == 0:
+	case l.Quantity == record.SpliceLoss && j.link.Splices == 0:
 		return why{code: noSplice}, true
 	case !fits:
-		return d.misfit(&l.Where, &at), true
-	case faces && d.link.MatedPairs == 0:
+		return j.misfit(&l.Where, &at), true
+	case faces && j.link.MatedPairs == 0:
 		return why{code: noConnection}, true
 	}
 	for k := range by.Limits {
 		o := &by.Limits[k]
-		always := d.fitsAnywhere(o, &at) && len(o.Where.Wavelengths) == 0
-		judges := slices.ContainsFunc(d.works, func(w work) bool { return w.limit == o && w.working != nil }) // of each splice, by its attempts
+		always := j.fitsAnywhere(o, &at) && len(o.Where.Wavelengths) == 0
+		judges := slices.ContainsFunc(j.works, func(w work) bool { return w.limit == o && w.working != nil }) // of each splice, by its attempts
 		if slices.Contains(o.Replaces, l.ID) && (always || judges && len(o.Where.Attempts) > 0) {
 			return why{code: replacedBy, limit: k}, true
 		}
@@ -279,20 +279,20 @@ func (d *linkJudge) aboutOthers(l *limits.Limit, i int, by bound, lacks *work) (
 	if len(l.Where.Wavelengths) > 0 && len(wavelengths) > 0 && !by.application && !fitsOne(l, wavelengths) {
 		for k := range by.Limits {
 			o := &by.Limits[k]
-			if k != i && o.Quantity == l.Quantity && d.fitsAnywhere(o, &at) && fitsOne(o, wavelengths) {
+			if k != i && o.Quantity == l.Quantity && j.fitsAnywhere(o, &at) && fitsOne(o, wavelengths) {
 				return why{code: otherWavelength}, true
 			}
 		}
 	}
-	if value, nm := d.withoutFigure(l, at, wavelengths, lacks); value != "" {
-		return why{code: noFigure, text: value, end: d.link.Fibre, nm: nm}, true
+	if value, nm := j.withoutFigure(l, at, wavelengths, lacks); value != "" {
+		return why{code: noFigure, text: value, end: j.link.Fibre, nm: nm}, true
 	}
 	return why{}, false
 }
 
 // withoutFigure returns the value that the set lacks for such a link, at each
 // wavelength that the job requires, or else at those that were measured.
-func (d *linkJudge) withoutFigure(l *limits.Limit, at limits.Situation, wavelengths []int, lacks *work) (value string, nm int) {
+func (j *linkJudge) withoutFigure(l *limits.Limit, at limits.Situation, wavelengths []int, lacks *work) (value string, nm int) {
 	tried := false
 	try := func(nm int) (missing string) {
 		tried = true
@@ -334,7 +334,7 @@ func fitsOne(l *limits.Limit, wavelengths []int) bool {
 }
 
 // fitsAnywhere reports whether a limit is about such a link, at whatever wavelength.
-func (d *linkJudge) fitsAnywhere(l *limits.Limit, at *limits.Situation) bool {
+func (j *linkJudge) fitsAnywhere(l *limits.Limit, at *limits.Situation) bool {
 	where := l.Where
 	where.Wavelengths = nil
 	return where.Fits(at)
@@ -342,10 +342,10 @@ func (d *linkJudge) fitsAnywhere(l *limits.Limit, at *limits.Situation) bool {
 
 // fitsSomeWay reports whether a limit is about the link, at whatever wavelength, as it
 // was measured in some way, and the situation in which it is, or else the first.
-func (d *linkJudge) fitsSomeWay(l *limits.Limit, end string) (at limits.Situation, fits bool) {
-	for i := len(d.ways) - 1; i >= 0; i-- {
-		s := d.situation(l.Set, 0, end, d.ways[i])
-		if yes := d.fitsAnywhere(l, &s); yes || !fits {
+func (j *linkJudge) fitsSomeWay(l *limits.Limit, end string) (at limits.Situation, fits bool) {
+	for i := len(j.ways) - 1; i >= 0; i-- {
+		s := j.situation(l.Set, 0, end, j.ways[i])
+		if yes := j.fitsAnywhere(l, &s); yes || !fits {
 			at, fits = s, yes
 		}
 	}
@@ -353,15 +353,15 @@ func (d *linkJudge) fitsSomeWay(l *limits.Limit, end string) (at limits.Situatio
 }
 
 // misfit says by what a link is not one that a limit is about.
-func (d *linkJudge) misfit(w *limits.Selector, at *limits.Situation) why {
+func (j *linkJudge) misfit(w *limits.Selector, at *limits.Situation) why {
 	for _, part := range []struct {
 		only limits.Selector
 		why  why
 	}{
-		{limits.Selector{Fibre: w.Fibre, Mode: w.Mode}, why{code: otherFibre, text: d.link.Fibre}},
+		{limits.Selector{Fibre: w.Fibre, Mode: w.Mode}, why{code: otherFibre, text: j.link.Fibre}},
 		{limits.Selector{MatedPairs: w.MatedPairs}, why{code: otherPairs, n: at.MatedPairs}},
 		{limits.Selector{Splices: w.Splices}, why{code: otherSplices, n: at.Splices + at.SplicedEnds}},
-		{limits.Selector{Length: w.Length}, why{code: otherLength, text: d.link.Length.String()}},
+		{limits.Selector{Length: w.Length}, why{code: otherLength, text: j.link.Length.String()}},
 		{limits.Selector{Attempts: w.Attempts}, why{code: otherAttempts}},
 		{limits.Selector{TestCords: w.TestCords, Reference: w.Reference}, why{code: otherMethod}},
 		{limits.Selector{Connector: w.Connector, Polish: w.Polish}, why{code: otherConnector}},
@@ -374,15 +374,15 @@ func (d *linkJudge) misfit(w *limits.Selector, at *limits.Situation) why {
 }
 
 // agreed says by whose word what a limit is about need not be measured.
-func (d *linkJudge) agreed(l *limits.Limit, by bound) (why, bool) {
-	for i := range d.policy.Optional {
-		if o := &d.policy.Optional[i]; o.Covers(l.Set.ID, l.ID, l.Quantity, d.link.ID) {
+func (j *linkJudge) agreed(l *limits.Limit, by bound) (why, bool) {
+	for i := range j.policy.Optional {
+		if o := &j.policy.Optional[i]; o.Covers(l.Set.ID, l.ID, l.Quantity, j.link.ID) {
 			return why{code: agreedOptional, agreed: i}, true
 		}
 	}
 	// What the job says of all links holds for a set that has more to judge. A set
 	// about reflections alone was named for them.
-	if reflections[l.Quantity] && d.policy.Require.Reflectance == "optional" &&
+	if reflections[l.Quantity] && j.policy.Require.Reflectance == "optional" &&
 		slices.ContainsFunc(by.Limits, func(o limits.Limit) bool { return !reflections[o.Quantity] }) {
 		return why{code: reflectanceOptional}, true
 	}
@@ -394,10 +394,10 @@ var reflections = map[record.Quantity]bool{record.Reflectance: true, record.Retu
 
 // exempts is the reason for which the link need not be measured at any of the required
 // wavelengths that a limit is about, or "".
-func (d *linkJudge) exempts(l *limits.Limit) (reason string) {
-	for _, nm := range d.policy.Require.Wavelengths[d.link.Mode] {
+func (j *linkJudge) exempts(l *limits.Limit) (reason string) {
+	for _, nm := range j.policy.Require.Wavelengths[j.link.Mode] {
 		if fitsOne(l, []int{nm}) {
-			why, exempt := d.link.ExemptAt(nm)
+			why, exempt := j.link.ExemptAt(nm)
 			if !exempt {
 				return ""
 			}
@@ -409,23 +409,23 @@ func (d *linkJudge) exempts(l *limits.Limit) (reason string) {
 
 // splicesOpen says what is missing for every splice of the span to be judged: each
 // at every wavelength that the job requires and the limit is about.
-func (d *linkJudge) splicesOpen(l *limits.Limit, judged bool, subjects []subject) why {
+func (j *linkJudge) splicesOpen(l *limits.Limit, judged bool, subjects []subject) why {
 	var wavelengths []int
-	for _, nm := range d.policy.Require.Wavelengths[d.link.Mode] {
-		if _, exempt := d.link.ExemptAt(nm); !exempt && fitsOne(l, []int{nm}) {
+	for _, nm := range j.policy.Require.Wavelengths[j.link.Mode] {
+		if _, exempt := j.link.ExemptAt(nm); !exempt && fitsOne(l, []int{nm}) {
 			wavelengths = append(wavelengths, nm)
 		}
 	}
 	if len(wavelengths) == 0 {
-		for k := range d.works {
-			if w := &d.works[k]; w.limit == l && w.working != nil {
+		for k := range j.works {
+			if w := &j.works[k]; w.limit == l && w.working != nil {
 				wavelengths = append(wavelengths, w.wavelength)
 			}
 		}
 	}
 	for _, nm := range wavelengths {
-		if n := splicesAt(subjects, nm); n < d.link.Splices {
-			return why{code: splicesMissing, n: n, of: d.link.Splices, nm: nm}
+		if n := splicesAt(subjects, nm); n < j.link.Splices {
+			return why{code: splicesMissing, n: n, of: j.link.Splices, nm: nm}
 		}
 	}
 	switch {
@@ -455,7 +455,7 @@ func splicesAt(subjects []subject, nm int) (n int) {
 
 // because writes a reason out. It may say nothing of the link that the reason does
 // not hold, since links with the same reasons have one ledger.
-func (d *linkJudge) because(y *why, l *limits.Limit) statement.Statement {
+func (j *linkJudge) because(y *why, l *limits.Limit) statement.Statement {
 	say := statement.New
 	switch y.code {
 	case otherFibre:
@@ -465,7 +465,7 @@ func (d *linkJudge) because(y *why, l *limits.Limit) statement.Statement {
 	case otherMethod:
 		return say("unjudged.method")
 	case otherLength:
-		return say("unjudged.length", statement.Short(d.link.Length))
+		return say("unjudged.length", statement.Short(j.link.Length))
 	case otherPairs:
 		return say("unjudged.pairs", pairs(y.n))
 	case otherSplices:
@@ -491,7 +491,7 @@ func (d *linkJudge) because(y *why, l *limits.Limit) statement.Statement {
 	case exemptOptional:
 		return say("optional.exempt", statement.Name(y.text))
 	case agreedOptional, restAgreed:
-		o := &d.policy.Optional[y.agreed]
+		o := &j.policy.Optional[y.agreed]
 		return say("optional.agreed", statement.Name(o.By), statement.Name(o.Reason))
 	case notRead:
 		return say("open.unread", statement.Word{Group: "quantity", Code: string(l.Quantity)})
@@ -507,11 +507,11 @@ func (d *linkJudge) because(y *why, l *limits.Limit) statement.Statement {
 
 // tally counts the ledgers of all links by set, and enters the limits that are about
 // the whole job.
-func (b *jobJudge) tally(j *Judgement) {
+func (j *jobJudge) tally(out *Judgement) {
 	ledgers := map[*LedgerEntry]int{}
 	var order [][]LedgerEntry
-	for i := range b.links {
-		l := b.links[i].Ledger
+	for i := range j.links {
+		l := j.links[i].Ledger
 		if len(l) == 0 {
 			continue
 		}
@@ -528,14 +528,14 @@ func (b *jobJudge) tally(j *Judgement) {
 			e := &l[i]
 			k, known := sets[e.Set]
 			if !known {
-				k = len(j.Ledger)
-				sets[e.Set], j.Ledger = k, append(j.Ledger, SetTally{Set: e.Set})
+				k = len(out.Ledger)
+				sets[e.Set], out.Ledger = k, append(out.Ledger, SetTally{Set: e.Set})
 			}
-			if t := &j.Ledger[k]; e.Reason.Code != "unjudged.job" {
+			if t := &out.Ledger[k]; e.Reason.Code != "unjudged.job" {
 				t.add(e.State, n)
 			}
 			if e.Set != last { // the limits of a set stand together
-				j.Ledger[k].Links += n
+				out.Ledger[k].Links += n
 			}
 			last = e.Set
 			if all := reasons[e.Set]; !e.Reason.IsZero() && !slices.ContainsFunc(all, func(v statement.Argument) bool { return v.(statement.Statement).Key() == e.Reason.Key() }) {
@@ -543,42 +543,42 @@ func (b *jobJudge) tally(j *Judgement) {
 			}
 		}
 	}
-	b.ofWholeJob(j)
-	for _, e := range j.Together {
-		j.Ledger[sets[e.Set]].add(e.State, 1)
+	j.ofWholeJob(out)
+	for _, e := range out.Together {
+		out.Ledger[sets[e.Set]].add(e.State, 1)
 	}
-	for _, t := range j.Ledger {
-		if t.Judged > 0 || j.Counts.Measured == 0 || t.Open > 0 && t.Links == 1 { // that link says so itself
+	for _, t := range out.Ledger {
+		if t.Judged > 0 || out.Counts.Measured == 0 || t.Open > 0 && t.Links == 1 { // that link says so itself
 			continue
 		}
 		why := reasons[t.Set]
 		const most = 3 // of a job with many kinds of link
-		j.Questions = append(j.Questions, Finding{Matter: &Matter{Kind: KindRequired, Code: "set-idle",
+		out.Questions = append(out.Questions, Finding{Matter: &Matter{Kind: KindRequired, Code: "set-idle",
 			Question: statement.New("set-idle", statement.Name(t.Set), statement.Amount{N: t.Links, Of: "link"}, why[:min(len(why), most)])}, Probability: -1})
 	}
 }
 
 // ofWholeJob enters the limits about all connections of the job, and asks about those
 // that judged nothing.
-func (b *jobJudge) ofWholeJob(j *Judgement) {
-	for _, id := range b.policy.Limits {
-		set := b.sets[id]
+func (j *jobJudge) ofWholeJob(out *Judgement) {
+	for _, id := range j.policy.Limits {
+		set := j.sets[id]
 		for i := range set.Limits {
 			l := &set.Limits[i]
 			if l.Quantity != record.GroupMean && l.Quantity != record.GroupPercentile ||
-				slices.ContainsFunc(j.Together, func(e LedgerEntry) bool { return e.Set == set.ID && e.Limit == l.ID }) {
+				slices.ContainsFunc(out.Together, func(e LedgerEntry) bool { return e.Set == set.ID && e.Limit == l.ID }) {
 				continue
 			}
 			e := LedgerEntry{Set: set.ID, Limit: l.ID, Quantity: l.Quantity, State: Judged}
 			found := false
-			for k := range j.Questions {
-				f := &j.Questions[k]
+			for k := range out.Questions {
+				f := &out.Questions[k]
 				if f.Working == nil || f.Working.SetID != set.ID || f.Working.LimitID != l.ID {
 					continue
 				}
 				found = true
 				if f.Code == "not-shown" { // which asks by itself
-					if e.State, e.Reason = b.ungraded(l); e.State == Optional {
+					if e.State, e.Reason = j.ungraded(l); e.State == Optional {
 						f.Verdict = Pass
 					} else {
 						e.State, e.Reason = Open, f.Question
@@ -586,11 +586,11 @@ func (b *jobJudge) ofWholeJob(j *Judgement) {
 				}
 			}
 			if !found {
-				e.State, e.Reason = b.ungraded(l)
+				e.State, e.Reason = j.ungraded(l)
 			}
-			j.Together = append(j.Together, e)
-			if !found && e.State == Open && j.Counts.Measured > 0 {
-				j.Questions = append(j.Questions, Finding{Matter: &Matter{Kind: KindRequired, Code: "not-judged",
+			out.Together = append(out.Together, e)
+			if !found && e.State == Open && out.Counts.Measured > 0 {
+				out.Questions = append(out.Questions, Finding{Matter: &Matter{Kind: KindRequired, Code: "not-judged",
 					Question: statement.New("not-judged", statement.Name(e.Set), statement.Name(e.Limit), e.Reason)}, Verdict: Incomplete, Probability: -1})
 			}
 		}
@@ -598,15 +598,15 @@ func (b *jobJudge) ofWholeJob(j *Judgement) {
 }
 
 // ungraded says why a limit about the whole job judged nothing.
-func (b *jobJudge) ungraded(l *limits.Limit) (LedgerState, statement.Statement) {
-	for i := range b.policy.Optional {
-		if o := &b.policy.Optional[i]; len(o.Links) == 0 && (o.Set == l.Set.ID || o.Set == "" && o.Quantity == l.Of) && (o.Limit == "" || o.Limit == l.ID) {
+func (j *jobJudge) ungraded(l *limits.Limit) (LedgerState, statement.Statement) {
+	for i := range j.policy.Optional {
+		if o := &j.policy.Optional[i]; len(o.Links) == 0 && (o.Set == l.Set.ID || o.Set == "" && o.Quantity == l.Of) && (o.Limit == "" || o.Limit == l.ID) {
 			return Optional, statement.New("optional.agreed", statement.Name(o.By), statement.Name(o.Reason))
 		}
 	}
 	fits, spliced, fibre := false, false, ""
-	for i := range b.facts.Links {
-		k := &b.facts.Links[i]
+	for i := range j.facts.Links {
+		k := &j.facts.Links[i]
 		only := limits.Selector{Mode: l.Where.Mode, Fibre: l.Where.Fibre}
 		if !only.Fits(&limits.Situation{Mode: k.Mode, Fibre: k.Fibre}) {
 			fibre = k.Fibre
@@ -625,19 +625,19 @@ func (b *jobJudge) ungraded(l *limits.Limit) (LedgerState, statement.Statement) 
 
 // checkOptional tells of agreements that are about nothing: a set, a limit or a link
 // that the job does not have.
-func (b *jobJudge) checkOptional() {
+func (j *jobJudge) checkOptional() {
 	links := map[string]bool{}
-	for i := range b.facts.Links {
-		links[b.facts.Links[i].ID] = true
+	for i := range j.facts.Links {
+		links[j.facts.Links[i].ID] = true
 	}
 	bound := map[string]*limits.Set{}
-	for s := range b.numbers {
+	for s := range j.numbers {
 		bound[s.ID] = s
 	}
-	for i := range b.policy.Optional {
-		o := &b.policy.Optional[i]
+	for i := range j.policy.Optional {
+		o := &j.policy.Optional[i]
 		wrong := func(what, fix string) {
-			b.list.Add(diag.Problem{Code: "agreed-about-nothing", Place: placeOf(o.Origin), Message: "judge.optional is about " + what, Fix: fix})
+			j.list.Add(diag.Problem{Code: "agreed-about-nothing", Place: placeOf(o.Origin), Message: "judge.optional is about " + what, Fix: fix})
 		}
 		if s := bound[o.Set]; o.Set != "" && s == nil {
 			wrong(fmt.Sprintf("the limit set %q, which binds no link", o.Set), "name one of the sets of the job by its id")

@@ -65,12 +65,12 @@ type linkJudge struct {
 }
 
 // link judges a link by itself.
-func (c *worker) link(out *LinkResult) {
+func (w *worker) link(out *LinkResult) {
 	l := out.Link
-	d := &linkJudge{worker: c, link: l, sets: c.bind(l), out: out, usual: wayOf(c.policy.MethodFor(l)), at: limits.Situation{
+	d := &linkJudge{worker: w, link: l, sets: w.bind(l), out: out, usual: wayOf(w.policy.MethodFor(l)), at: limits.Situation{
 		Fibre: l.Fibre, Mode: l.Mode, LengthM: l.Length, MatedPairs: l.MatedPairs, Splices: l.Splices, SplicedEnds: l.SplicedEnds(), Splitters: limits.SplittersOf(l.Splitters),
 	}}
-	out.Findings, c.works = c.draft[:0], c.works[:0]
+	out.Findings, w.works = w.draft[:0], w.works[:0]
 	d.measuredIn()
 	subjects := d.subjects()
 	d.limits(subjects)
@@ -83,55 +83,55 @@ func (c *worker) link(out *LinkResult) {
 	if d.out.Measured {
 		d.carries(subjects)
 	}
-	c.draft, c.topics, out.Findings = out.Findings, subjects, slices.Clone(out.Findings)
+	w.draft, w.topics, out.Findings = out.Findings, subjects, slices.Clone(out.Findings)
 }
 
 // measuredIn gathers the ways in which the losses of the link were measured.
-func (d *linkJudge) measuredIn() {
-	for i := range d.out.Readings {
-		if r := &d.out.Readings[i]; r.Quantity == record.InsertionLoss {
-			if w := wayOf(d.policy.MethodOf(r)); !slices.Contains(d.ways, w) {
-				d.ways = append(d.ways, w)
+func (j *linkJudge) measuredIn() {
+	for i := range j.out.Readings {
+		if r := &j.out.Readings[i]; r.Quantity == record.InsertionLoss {
+			if w := wayOf(j.policy.MethodOf(r)); !slices.Contains(j.ways, w) {
+				j.ways = append(j.ways, w)
 			}
 		}
 	}
-	if d.ways == nil {
-		d.ways = []way{d.usual}
+	if j.ways == nil {
+		j.ways = []way{j.usual}
 	}
 }
 
 // limits holds every subject of the link against every limit that binds it.
-func (d *linkJudge) limits(subjects []subject) {
+func (j *linkJudge) limits(subjects []subject) {
 	for i := range subjects {
-		for _, s := range d.sets {
-			d.hold(&subjects[i], s)
+		for _, s := range j.sets {
+			j.hold(&subjects[i], s)
 		}
 	}
-	d.unlimited(subjects)
+	j.unlimited(subjects)
 }
 
 // subjects lists what there is to judge: every used reading, the two-way
 // averages, and the length, measured or as scheduled.
-func (d *linkJudge) subjects() []subject {
-	rs, out, length := d.out.Readings, d.topics[:0], false
+func (j *linkJudge) subjects() []subject {
+	rs, out, length := j.out.Readings, j.topics[:0], false
 	for i := range rs {
 		r := &rs[i]
-		s := subject{quantity: r.Quantity, wavelength: r.WavelengthNM, direction: r.Direction, event: r.Event, way: wayOf(d.policy.MethodOf(r)), value: &r.Value, readings: rs[i : i+1 : i+1]}
+		s := subject{quantity: r.Quantity, wavelength: r.WavelengthNM, direction: r.Direction, event: r.Event, way: wayOf(j.policy.MethodOf(r)), value: &r.Value, readings: rs[i : i+1 : i+1]}
 		switch r.Quantity {
 		case record.InsertionLoss, record.SpliceLoss:
-			s.u = d.uncertainty(r)
+			s.u = j.uncertainty(r)
 		case record.Length:
 			length = true
 		}
 		// One way through a splice is no more than an apparent loss, and may be
 		// an apparent gain: the average of both ways is judged, unless the job
 		// is content with one.
-		if r.Quantity != record.SpliceLoss || r.Direction.From() == "" || d.oneWay() && !d.hasBothWays(i) {
+		if r.Quantity != record.SpliceLoss || r.Direction.From() == "" || j.oneWay() && !j.hasBothWays(i) {
 			out = append(out, s)
 		}
-		if average, ok := d.twoWay(rs, i); ok {
+		if average, ok := j.twoWay(rs, i); ok {
 			s.value, s.direction, s.readings = &average, record.TwoWay, rs[i-1:i+1:i+1]
-			s.u = larger(s.u, d.uncertainty(&rs[i-1]))
+			s.u = larger(s.u, j.uncertainty(&rs[i-1]))
 			if r.Quantity == record.InsertionLoss {
 				s.quantity = record.TwoWayAverage
 			}
@@ -139,29 +139,29 @@ func (d *linkJudge) subjects() []subject {
 		}
 	}
 	if !length {
-		out = append(out, subject{quantity: record.Length, way: d.usual, value: &d.link.Length})
+		out = append(out, subject{quantity: record.Length, way: j.usual, value: &j.link.Length})
 	}
 	return out
 }
 
 // hasBothWays reports whether reading i has its counterpart from the other end.
-func (d *linkJudge) hasBothWays(i int) bool {
-	_, ok := d.twoWay(d.out.Readings, i)
-	if !ok && i+1 < len(d.out.Readings) {
-		_, ok = d.twoWay(d.out.Readings, i+1)
-		ok = ok && d.out.Readings[i].Direction == record.AB
+func (j *linkJudge) hasBothWays(i int) bool {
+	_, ok := j.twoWay(j.out.Readings, i)
+	if !ok && i+1 < len(j.out.Readings) {
+		_, ok = j.twoWay(j.out.Readings, i+1)
+		ok = ok && j.out.Readings[i].Direction == record.AB
 	}
 	return ok
 }
 
 // oneWay reports whether the link needs no more than one direction.
-func (d *linkJudge) oneWay() bool {
-	return d.policy.Require.Directions == "either" || d.link.Exempt != ""
+func (j *linkJudge) oneWay() bool {
+	return j.policy.Require.Directions == "either" || j.link.Exempt != ""
 }
 
 // twoWay returns the average of both ways where reading i is B-A and the one
 // before it is its A-B; sifted readings stand in that order.
-func (b *jobJudge) twoWay(rs []record.Reading, i int) (quantity.Decimal, bool) {
+func (j *jobJudge) twoWay(rs []record.Reading, i int) (quantity.Decimal, bool) {
 	if i == 0 || rs[i].Direction != record.BA || rs[i].Quantity != record.InsertionLoss && rs[i].Quantity != record.SpliceLoss {
 		return quantity.Decimal{}, false
 	}
@@ -172,7 +172,7 @@ func (b *jobJudge) twoWay(rs []record.Reading, i int) (quantity.Decimal, bool) {
 	if p.Direction != record.AB || p.Quantity != r.Quantity || p.WavelengthNM != r.WavelengthNM || p.Event != r.Event {
 		return quantity.Decimal{}, false
 	}
-	if r.Quantity == record.InsertionLoss && !b.alike(p, r) {
+	if r.Quantity == record.InsertionLoss && !j.alike(p, r) {
 		return quantity.Decimal{}, false
 	}
 	return p.Value.Add(r.Value).Half(), true
@@ -186,7 +186,7 @@ func larger(x, y *quantity.Decimal) *quantity.Decimal {
 }
 
 // hold judges a subject by one set.
-func (d *linkJudge) hold(s *subject, by bound) {
+func (j *linkJudge) hold(s *subject, by bound) {
 	own := false // the set has a limit of its own for two-way averages
 	for i := range by.Limits {
 		own = own || by.Limits[i].Quantity == record.TwoWayAverage
@@ -208,38 +208,38 @@ func (d *linkJudge) hold(s *subject, by bound) {
 		}
 		attempts := 0
 		if l.Quantity == record.SpliceLoss {
-			attempts = d.attempts(s.event)
+			attempts = j.attempts(s.event)
 		}
-		w := d.work(l, s.wavelength, endOf(l.Quantity, s.direction), s.way, attempts)
+		w := j.work(l, s.wavelength, endOf(l.Quantity, s.direction), s.way, attempts)
 		if w.working == nil {
 			continue
 		}
-		f := Finding{Matter: d.matter(l.Quantity, s), Measured: value, Uncertainty: s.u, Working: w.working, Readings: s.readings}
-		d.decide(&f)
+		f := Finding{Matter: j.matter(l.Quantity, s), Measured: value, Uncertainty: s.u, Working: w.working, Readings: s.readings}
+		j.decide(&f)
 		if f.Verdict == Fail {
-			f.ask(statement.Statement{}, d.advice(&f, l)...)
+			f.ask(statement.Statement{}, j.advice(&f, l)...)
 		}
 		if l.Listed && f.Verdict != Fail {
-			d.listed(&f, l, attempts)
+			j.listed(&f, l, attempts)
 		}
-		d.out.Findings = append(d.out.Findings, f)
+		j.out.Findings = append(j.out.Findings, f)
 	}
 }
 
 // matter is what the comparison of a subject with a limit is about, one for all
 // links: a large job has a million findings.
-func (c *worker) matter(limited record.Quantity, s *subject) *Matter {
+func (w *worker) matter(limited record.Quantity, s *subject) *Matter {
 	if s.quantity == record.TwoWayAverage {
 		limited = s.quantity
 	}
 	key := about{limited, s.wavelength, s.direction, s.event}
-	m := c.matters[key]
+	m := w.matters[key]
 	if m == nil {
 		m = &Matter{
 			Kind: KindLimit, Code: code(limited), Quantity: limited, WavelengthNM: s.wavelength, Direction: s.direction,
 			End: endOf(limited, s.direction), Event: s.event, Unit: unitOf(limited),
 		}
-		remember(c.matters, key, m, mostWorked)
+		remember(w.matters, key, m, mostWorked)
 	}
 	return m
 }
@@ -282,35 +282,35 @@ var codeOf = map[record.Quantity]string{
 
 // work returns the limit as worked out for the link, once for each wavelength,
 // end and way of measuring, and for each number of attempts at a splice.
-func (d *linkJudge) work(l *limits.Limit, wavelength int, end string, by way, attempts int) *work {
-	for i := range d.works {
-		if w := &d.works[i]; w.limit == l && w.wavelength == wavelength && w.end == end && w.way == by && w.attempts == attempts {
+func (j *linkJudge) work(l *limits.Limit, wavelength int, end string, by way, attempts int) *work {
+	for i := range j.works {
+		if w := &j.works[i]; w.limit == l && w.wavelength == wavelength && w.end == end && w.way == by && w.attempts == attempts {
 			return w
 		}
 	}
-	at := d.situation(l.Set, wavelength, end, by)
+	at := j.situation(l.Set, wavelength, end, by)
 	at.Attempts = attempts
 	w := work{limit: l, wavelength: wavelength, end: end, way: by, attempts: attempts}
 	if l.Applies(&at) {
-		w.result = d.once(l, &at)
+		w.result = j.once(l, &at)
 	}
-	d.works = append(d.works, w)
-	return &d.works[len(d.works)-1]
+	j.works = append(j.works, w)
+	return &j.works[len(j.works)-1]
 }
 
 // situation is the link as the limits of a set see it at a wavelength, and from
 // the end whose face is judged, in a way of measuring.
-func (d *linkJudge) situation(set *limits.Set, wavelength int, end string, by way) limits.Situation {
-	at := d.at
+func (j *linkJudge) situation(set *limits.Set, wavelength int, end string, by way) limits.Situation {
+	at := j.at
 	at.WavelengthNM, at.Reference, at.TestCords = wavelength, by.reference, by.cords
 	switch end {
 	case "A":
-		at.Connector, at.Polish = d.link.EndA.Connector, d.link.EndA.Polish
+		at.Connector, at.Polish = j.link.EndA.Connector, j.link.EndA.Polish
 	case "B":
-		at.Connector, at.Polish = d.link.EndB.Connector, d.link.EndB.Polish
+		at.Connector, at.Polish = j.link.EndB.Connector, j.link.EndB.Polish
 	}
 	if set != nil && set.CountAbove != nil {
-		at.Reflections = d.reflections(*set.CountAbove)
+		at.Reflections = j.reflections(*set.CountAbove)
 	}
 	return at
 }
@@ -318,12 +318,12 @@ func (d *linkJudge) situation(set *limits.Set, wavelength int, end string, by wa
 // once works a limit out once for all links that are alike, which then share
 // its working: otherwise the workings of a large job take as much memory as its
 // readings.
-func (c *worker) once(l *limits.Limit, at *limits.Situation) result {
+func (w *worker) once(l *limits.Limit, at *limits.Situation) result {
 	key := situation{l, *at}
-	r, known := c.worked[key]
+	r, known := w.worked[key]
 	if !known {
-		r.working, r.missing = c.used.workOut(l, at)
-		remember(c.worked, key, r, mostWorked)
+		r.working, r.missing = w.used.workOut(l, at)
+		remember(w.worked, key, r, mostWorked)
 	}
 	return r
 }
@@ -342,12 +342,12 @@ func remember[K comparable, V any](values map[K]V, key K, value V, most int) {
 
 // reflections counts the connections of a link that may reflect more than a
 // level: all of them, but for ends that measured no more than it.
-func (d *linkJudge) reflections(above quantity.Decimal) int {
-	n := d.link.MatedPairs
+func (j *linkJudge) reflections(above quantity.Decimal) int {
+	n := j.link.MatedPairs
 	for _, from := range []record.Direction{record.AB, record.BA} {
 		seen, strong := false, false
-		for i := range d.out.Readings {
-			r := &d.out.Readings[i]
+		for i := range j.out.Readings {
+			r := &j.out.Readings[i]
 			value := r.Value
 			switch {
 			case r.Direction != from:
@@ -434,7 +434,7 @@ var alike = map[record.Quantity]record.Quantity{
 
 // unlimited asks about readings that a set has no figure for, and about those
 // that must be there and that no set has one for.
-func (d *linkJudge) unlimited(subjects []subject) {
+func (j *linkJudge) unlimited(subjects []subject) {
 	type gap struct {
 		quantity   record.Quantity
 		wavelength int
@@ -451,17 +451,17 @@ func (d *linkJudge) unlimited(subjects []subject) {
 		asked = append(asked, q)
 		judged := false
 		var gaps statement.List
-		for j := range d.works {
-			w := &d.works[j]
+		for k := range j.works {
+			w := &j.works[k]
 			switch {
 			case alike[w.limit.Quantity] != q.quantity || w.wavelength != q.wavelength || w.end != q.end || w.way != q.way:
 			case w.working != nil:
 				judged = true
 			case w.missing != "" && (q.quantity == record.InsertionLoss || w.limit.Set.Kind != limits.Application): // see mustCarry
-				gaps = append(gaps, d.gap(w, q.end, s.wavelength))
+				gaps = append(gaps, j.gap(w, q.end, s.wavelength))
 			}
 		}
-		missing := !judged && d.mustBind(s)
+		missing := !judged && j.mustBind(s)
 		if !missing && len(gaps) == 0 {
 			continue
 		}
@@ -469,43 +469,43 @@ func (d *linkJudge) unlimited(subjects []subject) {
 		if missing {
 			f.Verdict = Incomplete
 			if len(gaps) == 0 {
-				gaps = statement.List{d.uncovered(q.end, s.wavelength)}
+				gaps = statement.List{j.uncovered(q.end, s.wavelength)}
 			}
 			f.ask(statement.New("no-limit.which", gaps))
 		} else {
 			f.ask(statement.New("no-limit.unjudged", gaps))
 		}
-		d.out.Findings = append(d.out.Findings, f)
+		j.out.Findings = append(j.out.Findings, f)
 	}
 }
 
 // mustBind reports whether the job requires the reading, so that it must not
 // pass for want of a limit.
-func (d *linkJudge) mustBind(s *subject) bool {
+func (j *linkJudge) mustBind(s *subject) bool {
 	switch alike[s.quantity] {
 	case record.InsertionLoss:
-		return slices.Contains(d.policy.Require.Wavelengths[d.link.Mode], s.wavelength)
+		return slices.Contains(j.policy.Require.Wavelengths[j.link.Mode], s.wavelength)
 	case record.Reflectance:
-		return d.policy.Require.Reflectance == "required"
+		return j.policy.Require.Reflectance == "required"
 	}
 	return false
 }
 
 // gap is the value that a set does not give.
-func (d *linkJudge) gap(w *work, end string, nm int) statement.Statement {
+func (j *linkJudge) gap(w *work, end string, nm int) statement.Statement {
 	set, value := statement.Name(w.limit.Set.ID), statement.Word{Group: "value", Code: w.missing}
 	if end != "" {
 		return statement.New("gap.value-end", set, value, statement.Name(end), statement.NM(nm))
 	}
-	return statement.New("gap.value", set, value, statement.Name(d.link.Fibre), statement.NM(nm))
+	return statement.New("gap.value", set, value, statement.Name(j.link.Fibre), statement.NM(nm))
 }
 
 // uncovered says that no set covers the link: some are about bare spans only.
-func (d *linkJudge) uncovered(end string, nm int) statement.Statement {
+func (j *linkJudge) uncovered(end string, nm int) statement.Statement {
 	if end != "" {
 		return statement.New("gap.none-end", statement.Name(end), statement.NM(nm))
 	}
-	return statement.New("gap.none", statement.Name(d.link.Fibre), pairs(d.link.MatedPairs), statement.Amount{N: d.link.AllSplices(), Of: "splice"}, statement.NM(nm))
+	return statement.New("gap.none", statement.Name(j.link.Fibre), pairs(j.link.MatedPairs), statement.Amount{N: j.link.AllSplices(), Of: "splice"}, statement.NM(nm))
 }
 
 func pairs(n int) statement.Amount { return statement.Amount{N: n, Of: "mated_pair"} }

@@ -157,7 +157,7 @@ type population struct {
 
 // losses gathers the losses of links, each the average of its directions where both
 // were measured, since A-B and B-A of one connection are one; and those of splices.
-func (b *jobJudge) losses() (by map[population]*Connections, order []population) {
+func (j *jobJudge) losses() (by map[population]*Connections, order []population) {
 	by = map[population]*Connections{}
 	add := func(of record.Quantity, l *record.Link, nm int, v quantity.Decimal, pairs int, shown bool) {
 		k := population{of, l.Mode, nm}
@@ -167,10 +167,10 @@ func (b *jobJudge) losses() (by map[population]*Connections, order []population)
 		}
 		by[k].Add(v, pairs, shown)
 	}
-	for i := range b.facts.Links {
-		l := &b.facts.Links[i]
-		used := b.links[i].Readings
-		for _, one := range b.eachWavelength(used) {
+	for i := range j.facts.Links {
+		l := &j.facts.Links[i]
+		used := j.links[i].Readings
+		for _, one := range j.eachWavelength(used) {
 			if pairs := Counted(one.way.reference, l); pairs > 0 {
 				add(record.InsertionLoss, l, one.nm, one.loss, pairs, one.shown)
 				by[population{record.InsertionLoss, l.Mode, one.nm}].measured(one.way)
@@ -183,7 +183,7 @@ func (b *jobJudge) losses() (by map[population]*Connections, order []population)
 			}
 			if r.Direction.From() == "" {
 				add(record.SpliceLoss, l, r.WavelengthNM, r.Value, 1, r.Shown != "")
-			} else if v, ok := b.twoWay(used, k); ok {
+			} else if v, ok := j.twoWay(used, k); ok {
 				add(record.SpliceLoss, l, r.WavelengthNM, v, 1, false)
 			}
 		}
@@ -228,13 +228,13 @@ type oneLoss struct {
 // eachWavelength gives the loss of a link at each wavelength: the average of both
 // directions, or what was measured in one. Losses that hold other connections each
 // are two.
-func (b *jobJudge) eachWavelength(used []record.Reading) (out []oneLoss) {
+func (j *jobJudge) eachWavelength(used []record.Reading) (out []oneLoss) {
 	for i := range used {
 		r := &used[i]
 		if r.Quantity != record.InsertionLoss {
 			continue
 		}
-		by := wayOf(b.policy.MethodOf(r))
+		by := wayOf(j.policy.MethodOf(r))
 		if n := len(out); n > 0 && out[n-1].nm == r.WavelengthNM && out[n-1].way == by {
 			switch one := &out[n-1]; {
 			case !one.shown && r.Shown == "":
@@ -253,18 +253,18 @@ func (b *jobJudge) eachWavelength(used []record.Reading) (out []oneLoss) {
 
 // populations holds the job's connections and splices against the group limits
 // of the sets that bind the job.
-func (b *jobJudge) populations() []Finding {
+func (j *jobJudge) populations() []Finding {
 	var out []Finding
-	for _, id := range b.policy.Limits {
-		set := b.sets[id]
+	for _, id := range j.policy.Limits {
+		set := j.sets[id]
 		if !hasGroupLimits(set) {
 			continue
 		}
-		by, order := b.losses()
+		by, order := j.losses()
 		for _, k := range order {
-			w := by[k].way(wayOf(b.policy.Method()))
+			w := by[k].way(wayOf(j.policy.Method()))
 			at := limits.Situation{Mode: k.mode, WavelengthNM: k.wavelength, TestCords: w.cords, Reference: w.reference}
-			for _, f := range by[k].Judge(set, k.of, &at, b.used[set]) {
+			for _, f := range by[k].Judge(set, k.of, &at, j.used[set]) {
 				if f.Kind == KindLimit {
 					f.ask(statement.New("population", statement.Count(f.Population), statement.Word{Group: "population_of", Code: populationOf(&f, k.of)},
 						statement.NM(k.wavelength), statement.Word{Group: "mode", Code: string(k.mode)}))

@@ -10,18 +10,18 @@ import (
 var notMeasured = Matter{Kind: KindRequired, Code: "not-measured", Question: statement.New("not-measured")}
 
 // required asks for every reading that must be there and is not.
-func (d *linkJudge) required() {
-	wavelengths := d.policy.Require.Wavelengths[d.link.Mode]
-	if !d.out.Measured || len(wavelengths) > 0 && !d.has(func(r *record.Reading) bool { return r.Quantity == record.InsertionLoss }) {
+func (j *linkJudge) required() {
+	wavelengths := j.policy.Require.Wavelengths[j.link.Mode]
+	if !j.out.Measured || len(wavelengths) > 0 && !j.has(func(r *record.Reading) bool { return r.Quantity == record.InsertionLoss }) {
 		// Not a question of weight: nothing is certified that was not measured.
-		d.out.Findings = append(d.out.Findings, Finding{Matter: &notMeasured, Verdict: Incomplete, Probability: -1})
+		j.out.Findings = append(j.out.Findings, Finding{Matter: &notMeasured, Verdict: Incomplete, Probability: -1})
 		return
 	}
-	either := d.oneWay()
+	either := j.oneWay()
 	for _, nm := range wavelengths {
 		var have [3]bool // A-B, B-A, not stated
-		for i := range d.out.Readings {
-			if r := &d.out.Readings[i]; r.Quantity == record.InsertionLoss && r.WavelengthNM == nm {
+		for i := range j.out.Readings {
+			if r := &j.out.Readings[i]; r.Quantity == record.InsertionLoss && r.WavelengthNM == nm {
 				switch r.Direction {
 				case record.AB:
 					have[0] = true
@@ -33,47 +33,47 @@ func (d *linkJudge) required() {
 			}
 		}
 		switch {
-		case have == [3]bool{} && d.exemptAt(nm):
+		case have == [3]bool{} && j.exemptAt(nm):
 		case have == [3]bool{}:
-			d.want(statement.New("missing-wavelength", statement.NM(nm)), nm, record.NoWay)
+			j.want(statement.New("missing-wavelength", statement.NM(nm)), nm, record.NoWay)
 		case either || have[0] && have[1]:
 		case !have[0] && !have[1]:
-			d.want(statement.New("missing-direction.unstated", statement.NM(nm)), nm, record.NoWay)
+			j.want(statement.New("missing-direction.unstated", statement.NM(nm)), nm, record.NoWay)
 		case !have[0]:
-			d.want(missingWay(nm, record.AB), nm, record.AB)
+			j.want(missingWay(nm, record.AB), nm, record.AB)
 		default:
-			d.want(missingWay(nm, record.BA), nm, record.BA)
+			j.want(missingWay(nm, record.BA), nm, record.BA)
 		}
 	}
-	for i := range d.out.Readings {
-		r := &d.out.Readings[i]
-		if r.Quantity == record.SpliceLoss && r.Direction.From() != "" && !either && !d.hasBothWays(i) {
-			d.want(statement.New("missing-direction.splice", statement.Name(r.Event), statement.NM(r.WavelengthNM), statement.Name(r.Direction.From())), r.WavelengthNM, r.Direction)
+	for i := range j.out.Readings {
+		r := &j.out.Readings[i]
+		if r.Quantity == record.SpliceLoss && r.Direction.From() != "" && !either && !j.hasBothWays(i) {
+			j.want(statement.New("missing-direction.splice", statement.Name(r.Event), statement.NM(r.WavelengthNM), statement.Name(r.Direction.From())), r.WavelengthNM, r.Direction)
 		}
 	}
-	if d.policy.Require.Reflectance == "required" {
+	if j.policy.Require.Reflectance == "required" {
 		for _, way := range []record.Direction{record.AB, record.BA} {
-			measured := d.has(func(r *record.Reading) bool { return r.Direction == way && r.Quantity == record.InsertionLoss })
-			reflected := d.has(func(r *record.Reading) bool {
+			measured := j.has(func(r *record.Reading) bool { return r.Direction == way && r.Quantity == record.InsertionLoss })
+			reflected := j.has(func(r *record.Reading) bool {
 				return r.Direction == way && (r.Quantity == record.Reflectance || r.Quantity == record.ReturnLoss)
 			})
 			if !reflected && (measured || !either) {
-				d.want(statement.New("missing-reflectance", statement.Name(way.From())), 0, way)
+				j.want(statement.New("missing-reflectance", statement.Name(way.From())), 0, way)
 			}
 		}
 	}
-	if d.link.Exempt != "" {
-		d.ask(statement.New("direction-exempt", statement.Name(strings.TrimRight(d.link.Exempt, "."))))
+	if j.link.Exempt != "" {
+		j.ask(statement.New("direction-exempt", statement.Name(strings.TrimRight(j.link.Exempt, "."))))
 	}
 }
 
 // exemptAt tells of a wavelength at which the link need not be measured, whatever the
 // weight of the question: an exemption is never left out.
-func (d *linkJudge) exemptAt(nm int) bool {
-	reason, exempt := d.link.ExemptAt(nm)
+func (j *linkJudge) exemptAt(nm int) bool {
+	reason, exempt := j.link.ExemptAt(nm)
 	if exempt {
-		f, _ := d.raise(statement.New("wavelength-exempt", statement.NM(nm), statement.Name(strings.TrimRight(reason, "."))))
-		d.out.Findings = append(d.out.Findings, f)
+		f, _ := j.raise(statement.New("wavelength-exempt", statement.NM(nm), statement.Name(strings.TrimRight(reason, "."))))
+		j.out.Findings = append(j.out.Findings, f)
 	}
 	return exempt
 }
@@ -83,17 +83,17 @@ func missingWay(nm int, way record.Direction) statement.Statement {
 }
 
 // want raises the question of a reading that is missing.
-func (d *linkJudge) want(question statement.Statement, nm int, way record.Direction) {
-	if f, ok := d.raise(question); ok {
+func (j *linkJudge) want(question statement.Statement, nm int, way record.Direction) {
+	if f, ok := j.raise(question); ok {
 		f.Kind, f.WavelengthNM, f.Direction = KindRequired, nm, way
-		d.out.Findings = append(d.out.Findings, f)
+		j.out.Findings = append(j.out.Findings, f)
 	}
 }
 
 // has reports whether some reading that counts is as asked.
-func (d *linkJudge) has(as func(*record.Reading) bool) bool {
-	for i := range d.out.Readings {
-		if as(&d.out.Readings[i]) {
+func (j *linkJudge) has(as func(*record.Reading) bool) bool {
+	for i := range j.out.Readings {
+		if as(&j.out.Readings[i]) {
 			return true
 		}
 	}

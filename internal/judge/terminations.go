@@ -12,26 +12,26 @@ import (
 // terminations holds the splicer's estimates against the job's own limit and
 // asks about end faces. An estimate is never a measurement: its findings are of
 // a kind of their own and take no part in the loss.
-func (d *linkJudge) terminations() {
-	seen := d.out.Inspections
-	for _, open := range inspection.Open(d.link, seen, d.out.Terminations, d.policy.Require.Inspection == "required") {
-		d.askEnd(open.Asks, &record.Termination{End: open.End})
+func (j *linkJudge) terminations() {
+	seen := j.out.Inspections
+	for _, open := range inspection.Open(j.link, seen, j.out.Terminations, j.policy.Require.Inspection == "required") {
+		j.askEnd(open.Asks, &record.Termination{End: open.End})
 	}
-	d.unrecorded()
-	for i := range d.out.Terminations {
-		t := &d.out.Terminations[i]
-		if most := d.policy.EstimateAtMost; most != nil && t.Estimate != nil {
-			d.estimate(t, *most)
+	j.unrecorded()
+	for i := range j.out.Terminations {
+		t := &j.out.Terminations[i]
+		if most := j.policy.EstimateAtMost; most != nil && t.Estimate != nil {
+			j.estimate(t, *most)
 		}
-		if d.passedLater(t) || inspection.Since(seen, t) {
+		if j.passedLater(t) || inspection.Since(seen, t) {
 			continue
 		}
 		switch t.EndFace {
 		case record.EndFaceFail:
-			d.askEnd(statement.New("end-face.failed", statement.End(t.End)), t)
+			j.askEnd(statement.New("end-face.failed", statement.End(t.End)), t)
 		case record.EndFaceNotInspected, "":
-			if t.End != "" && d.faceWanted(t.End) {
-				d.askEnd(statement.New("end-face.not-inspected", statement.End(t.End)), t)
+			if t.End != "" && j.faceWanted(t.End) {
+				j.askEnd(statement.New("end-face.not-inspected", statement.End(t.End)), t)
 			}
 		}
 	}
@@ -39,8 +39,8 @@ func (d *linkJudge) terminations() {
 
 // passedLater reports whether a later record of the same end says that the face
 // passed: what was cleaned or made again is not as it was.
-func (d *linkJudge) passedLater(t *record.Termination) bool {
-	return t.End != "" && slices.ContainsFunc(d.out.Terminations, func(o record.Termination) bool {
+func (j *linkJudge) passedLater(t *record.Termination) bool {
+	return t.End != "" && slices.ContainsFunc(j.out.Terminations, func(o record.Termination) bool {
 		return o.End == t.End && o.EndFace == record.EndFacePass && later(&o, t)
 	})
 }
@@ -56,31 +56,31 @@ func later(x, y *record.Termination) bool {
 
 // faceWanted reports whether the record of a termination must tell of the end face:
 // no inspection of it is on record, and its absence is not asked about already.
-func (d *linkJudge) faceWanted(end string) bool {
-	return d.policy.EndFaceRequired && d.policy.Require.Inspection != "required" && !inspection.Known(d.out.Inspections, d.out.Terminations, end)
+func (j *linkJudge) faceWanted(end string) bool {
+	return j.policy.EndFaceRequired && j.policy.Require.Inspection != "required" && !inspection.Known(j.out.Inspections, j.out.Terminations, end)
 }
 
 // unrecorded asks about ends that were made on the job and have no record,
 // where the job judges such records.
-func (d *linkJudge) unrecorded() {
+func (j *linkJudge) unrecorded() {
 	for _, end := range []struct {
 		name string
 		*record.End
-	}{{"A", &d.link.EndA}, {"B", &d.link.EndB}} {
-		if slices.ContainsFunc(d.out.Terminations, func(t record.Termination) bool { return t.End == end.name }) {
+	}{{"A", &j.link.EndA}, {"B", &j.link.EndB}} {
+		if slices.ContainsFunc(j.out.Terminations, func(t record.Termination) bool { return t.End == end.name }) {
 			continue
 		}
-		made := &record.Termination{Link: d.link.ID, End: end.name}
+		made := &record.Termination{Link: j.link.ID, End: end.name}
 		switch {
-		case d.faceWanted(end.name) && end.Connector != "":
-			d.askEnd(statement.New("end-face.unrecorded", statement.Name(end.name)), made)
-		case d.policy.EstimateAtMost != nil && end.SplicedOn:
-			d.askEnd(statement.New("no-termination", statement.Name(end.name)), made)
+		case j.faceWanted(end.name) && end.Connector != "":
+			j.askEnd(statement.New("end-face.unrecorded", statement.Name(end.name)), made)
+		case j.policy.EstimateAtMost != nil && end.SplicedOn:
+			j.askEnd(statement.New("no-termination", statement.Name(end.name)), made)
 		}
 	}
 }
 
-func (d *linkJudge) estimate(t *record.Termination, most quantity.Decimal) {
+func (j *linkJudge) estimate(t *record.Termination, most quantity.Decimal) {
 	margin := most.Sub(*t.Estimate)
 	f := Finding{
 		Matter:   &Matter{Kind: KindEstimate, Code: "splicer-estimate", Quantity: record.SplicerEstimate, End: t.End, Unit: quantity.DB},
@@ -90,12 +90,12 @@ func (d *linkJudge) estimate(t *record.Termination, most quantity.Decimal) {
 		f.Verdict = Fail
 		f.ask(statement.Statement{}, statement.New("advice.splice-again"))
 	}
-	d.out.Findings = append(d.out.Findings, f)
+	j.out.Findings = append(j.out.Findings, f)
 }
 
-func (d *linkJudge) askEnd(question statement.Statement, t *record.Termination) {
-	if f, ok := d.raise(question); ok {
+func (j *linkJudge) askEnd(question statement.Statement, t *record.Termination) {
+	if f, ok := j.raise(question); ok {
 		f.Kind, f.End = KindEstimate, t.End
-		d.out.Findings = append(d.out.Findings, f)
+		j.out.Findings = append(j.out.Findings, f)
 	}
 }

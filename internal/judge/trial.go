@@ -63,34 +63,34 @@ type trialKey struct {
 const mostTried = 200
 
 // trials returns the applications as worked out for the link at hand.
-func (d *linkJudge) trials(extremes []extreme) []trial {
-	key := d.trialKey(extremes)
-	all, known := d.tried[key]
+func (j *linkJudge) trials(extremes []extreme) []trial {
+	key := j.trialKey(extremes)
+	all, known := j.tried[key]
 	if !known {
-		for _, set := range d.applications {
-			all = append(all, d.try(set, extremes))
+		for _, set := range j.applications {
+			all = append(all, j.try(set, extremes))
 		}
-		remember(d.tried, key, all, mostTried)
+		remember(j.tried, key, all, mostTried)
 	}
-	if len(d.needs.length) > 0 {
+	if len(j.needs.length) > 0 {
 		all = slices.Clone(all)
 		for i := range all {
-			if set := all[i].set; d.needs.length[set] {
-				all[i] = d.try(set, extremes)
+			if set := all[i].set; j.needs.length[set] {
+				all[i] = j.try(set, extremes)
 			}
 		}
 	}
 	return all
 }
 
-func (d *linkJudge) trialKey(extremes []extreme) trialKey {
-	key := trialKey{Situation: d.at}
-	key.LengthM = quantity.Int(d.lengthClass())
-	if !d.needs.splices {
+func (j *linkJudge) trialKey(extremes []extreme) trialKey {
+	key := trialKey{Situation: j.at}
+	key.LengthM = quantity.Int(j.lengthClass())
+	if !j.needs.splices {
 		key.Splices, key.SplicedEnds = 0, 0
 	}
-	if d.needs.ends {
-		for i, e := range []*record.End{&d.link.EndA, &d.link.EndB} {
+	if j.needs.ends {
+		for i, e := range []*record.End{&j.link.EndA, &j.link.EndB} {
 			key.ends[i] = record.End{Connector: e.Connector, Polish: e.Polish}
 		}
 	}
@@ -101,8 +101,8 @@ func (d *linkJudge) trialKey(extremes []extreme) trialKey {
 		text = append(strconv.AppendInt(text, int64(e.wavelength), 10), ' ')
 		text = append(append(append(text, e.way.reference...), e.way.cords...), ' ')
 	}
-	for _, level := range d.needs.levels {
-		text = append(strconv.AppendInt(text, int64(d.reflections(level)), 10), ' ')
+	for _, level := range j.needs.levels {
+		text = append(strconv.AppendInt(text, int64(j.reflections(level)), 10), ' ')
 	}
 	key.slots = string(text)
 	return key
@@ -110,7 +110,7 @@ func (d *linkJudge) trialKey(extremes []extreme) trialKey {
 
 // try works out an application for the link at hand, by the rules by which it
 // is judged where it is required.
-func (d *linkJudge) try(set *limits.Set, slots []extreme) trial {
+func (j *linkJudge) try(set *limits.Set, slots []extreme) trial {
 	t := trial{set: set}
 	known := false // a limit of loss is about such a link
 	unmet := func(code string, args ...statement.Argument) {
@@ -118,7 +118,7 @@ func (d *linkJudge) try(set *limits.Set, slots []extreme) trial {
 			t.unmet = statement.New(code, append([]statement.Argument{statement.Name(set.Title)}, args...)...)
 		}
 	}
-	fibre := statement.Name(d.link.Fibre)
+	fibre := statement.Name(j.link.Fibre)
 	for i := range set.Limits {
 		l := &set.Limits[i]
 		turned := l.Quantity == record.ReturnLoss // which slots have as reflectance
@@ -128,7 +128,7 @@ func (d *linkJudge) try(set *limits.Set, slots []extreme) trial {
 			if s.quantity != l.Quantity && !(turned && s.quantity == record.Reflectance) {
 				continue
 			}
-			at := d.situation(set, s.wavelength, s.end, s.way)
+			at := j.situation(set, s.wavelength, s.end, s.way)
 			if !l.Applies(&at) {
 				continue
 			}
@@ -147,7 +147,7 @@ func (d *linkJudge) try(set *limits.Set, slots []extreme) trial {
 			if missing != "" {
 				value := statement.Word{Group: "value", Code: missing}
 				if level := set.CountAbove; level != nil {
-					unmet("application.no-figure-count", value, statement.Count(d.reflections(*level)), statement.Number{Decimal: *level})
+					unmet("application.no-figure-count", value, statement.Count(j.reflections(*level)), statement.Number{Decimal: *level})
 				} else {
 					unmet("application.no-figure", value)
 				}
@@ -156,8 +156,8 @@ func (d *linkJudge) try(set *limits.Set, slots []extreme) trial {
 		}
 		anywhere := *l
 		anywhere.Where.Wavelengths = nil
-		if !slices.ContainsFunc(d.ways, func(w way) bool {
-			at := d.situation(set, 0, "", w)
+		if !slices.ContainsFunc(j.ways, func(w way) bool {
+			at := j.situation(set, 0, "", w)
 			return anywhere.Applies(&at)
 		}) {
 			continue
@@ -275,13 +275,13 @@ func needsOf(sets []*limits.Set) needs {
 
 // lengthClass counts the ends of length ranges that the link lies beyond. Links
 // of one class fit the same rows.
-func (d *linkJudge) lengthClass() int {
+func (j *linkJudge) lengthClass() int {
 	n := 0
-	for _, s := range d.needs.lengths {
-		if s.Min != nil && !d.link.Length.Less(*s.Min) {
+	for _, s := range j.needs.lengths {
+		if s.Min != nil && !j.link.Length.Less(*s.Min) {
 			n++
 		}
-		if s.Max != nil && s.Max.Less(d.link.Length) {
+		if s.Max != nil && s.Max.Less(j.link.Length) {
 			n++
 		}
 	}

@@ -81,9 +81,9 @@ const fewPages = 4
 // page can say how many there are. A paper that is to fit one page is set at its
 // closest; another, such as a summary, is set a little closer at most, to save a
 // page of leftovers.
-func (p *Compositor) Lay(sheet page.Sheet, onePage bool, compose func(*Flow)) (*Flow, error) {
+func (c *Compositor) Lay(sheet page.Sheet, onePage bool, compose func(*Flow)) (*Flow, error) {
 	run := func(on page.Sheet, d density, pages int, endless bool) (*Flow, error) {
-		f := p.flow(on, d)
+		f := c.flow(on, d)
 		f.Pages, f.endless = pages, endless
 		compose(f)
 		return f, f.err
@@ -91,7 +91,7 @@ func (p *Compositor) Lay(sheet page.Sheet, onePage bool, compose func(*Flow)) (*
 	closest := 4
 	if onePage {
 		closest = len(densities)
-		if f, err := p.single(sheet, run); f != nil || err != nil {
+		if f, err := c.single(sheet, run); f != nil || err != nil {
 			return f, err
 		}
 	}
@@ -119,17 +119,17 @@ func (p *Compositor) Lay(sheet page.Sheet, onePage bool, compose func(*Flow)) (*
 
 // Place draws a document that puts its texts where it wants them, page by page: it
 // is as long at every density, and so is drawn once.
-func (p *Compositor) Place(sheet page.Sheet, compose func(*Flow)) (*Flow, error) {
-	f := p.flow(sheet, densities[0])
+func (c *Compositor) Place(sheet page.Sheet, compose func(*Flow)) (*Flow, error) {
+	f := c.flow(sheet, densities[0])
 	compose(f)
 	return f, f.err
 }
 
 // flow is before the first page of a document.
-func (p *Compositor) flow(sheet page.Sheet, d density) *Flow {
-	style := *p.Style
+func (c *Compositor) flow(sheet page.Sheet, d density) *Flow {
+	style := *c.Style
 	style.Grid *= d.grid
-	f := &Flow{Sheet: sheet, Style: &style, Press: p, Gap: d.gap, first: true}
+	f := &Flow{Sheet: sheet, Style: &style, Press: c, Gap: d.gap, first: true}
 	paper := sheet.Paper()
 	f.X = f.RailWidth + f.Gutter
 	f.W = paper.Width - f.Right - f.X
@@ -138,11 +138,11 @@ func (p *Compositor) flow(sheet page.Sheet, d density) *Flow {
 }
 
 // Pages is how many pages a document takes as Lay would draw it.
-func (p *Compositor) Pages(sheet page.Sheet, onePage bool, compose func(*Flow)) (int, error) {
+func (c *Compositor) Pages(sheet page.Sheet, onePage bool, compose func(*Flow)) (int, error) {
 	drawn := newTape(sheet)
 	defer drawn.free()
 	drawn.rewind()
-	_, err := p.Lay(drawn, onePage, compose)
+	_, err := c.Lay(drawn, onePage, compose)
 	return drawn.pages, err
 }
 
@@ -151,10 +151,10 @@ func (p *Compositor) Pages(sheet page.Sheet, onePage bool, compose func(*Flow)) 
 // two settings find the roomiest that fits, and one where the guess was right.
 // The guess is the last paper's, of whichever worker; it costs time at most. No
 // Flow is returned for what does not fit one page.
-func (p *Compositor) single(sheet page.Sheet, run func(page.Sheet, density, int, bool) (*Flow, error)) (*Flow, error) {
+func (c *Compositor) single(sheet page.Sheet, run func(page.Sheet, density, int, bool) (*Flow, error)) (*Flow, error) {
 	drawn := newTape(sheet)
 	defer drawn.free()
-	at := int(p.guess.Load())
+	at := int(c.guess.Load())
 	for range 2 {
 		drawn.rewind()
 		f, err := run(drawn, densities[at], 0, true)
@@ -163,7 +163,7 @@ func (p *Compositor) single(sheet page.Sheet, run func(page.Sheet, density, int,
 		}
 		roomiest := slices.IndexFunc(densities, func(d density) bool { return f.ends(d) <= f.End+0.01 })
 		if roomiest == at || roomiest > at && f.Y <= f.End+0.01 {
-			p.guess.Store(int32(at))
+			c.guess.Store(int32(at))
 			return f, drawn.play(sheet)
 		}
 		if roomiest < 0 {

@@ -408,14 +408,14 @@ func (p *proposer) wide(said map[field.Field]string) (each []string) {
 
 // ofReading reports that the heading says of which of a row's readings the
 // column is: by its wavelength, or by its direction where numbers stand in it.
-func (c *proposed) ofReading() bool {
+func (p *proposed) ofReading() bool {
 	switch {
-	case c.taken || c.name == "":
+	case p.taken || p.name == "":
 		return false
-	case c.Wavelength > 0:
+	case p.Wavelength > 0:
 		return true
 	}
-	return c.Direction != "" && (c.Field.Measured() || c.Field == field.None && c.share(written.Numeric) > 50)
+	return p.Direction != "" && (p.Field.Measured() || p.Field == field.None && p.share(written.Numeric) > 50)
 }
 
 func nmText(nm int) string {

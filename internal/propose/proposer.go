@@ -69,25 +69,25 @@ func (p *proposer) setConstant(key, value string) {
 }
 
 // all reports that a workbook shows every value of a column as one thing.
-func (c *proposed) all(as table.Shown) bool { return len(c.values) > 0 && c.shown[as] == len(c.values) }
+func (p *proposed) all(as table.Shown) bool { return len(p.values) > 0 && p.shown[as] == len(p.values) }
 
 // counts reports whether a column holds whole numbers alone.
-func (c *proposed) counts() bool {
-	return c.share(func(s string) bool { _, ok := quantity.Whole(s); return ok }) == 100
+func (p *proposed) counts() bool {
+	return p.share(func(s string) bool { _, ok := quantity.Whole(s); return ok }) == 100
 }
 
 // share returns how many of a column's values satisfy a test, out of 100.
-func (c *proposed) share(test func(string) bool) int {
+func (p *proposed) share(test func(string) bool) int {
 	n := 0
-	for _, v := range c.values {
+	for _, v := range p.values {
 		if test(v) {
 			n++
 		}
 	}
-	if len(c.values) == 0 {
+	if len(p.values) == 0 {
 		return 0
 	}
-	return 100 * n / len(c.values)
+	return 100 * n / len(p.values)
 }
 
 // cellMark is the delimiter of the sample, between quotes of which a mark may
@@ -115,25 +115,25 @@ func (p *proposer) heads(text string) bool {
 }
 
 // bare is how a column is named inside braces.
-func (c *proposed) bare() string {
-	if s, err := strconv.Unquote(c.ref); err == nil {
+func (p *proposed) bare() string {
+	if s, err := strconv.Unquote(p.ref); err == nil {
 		return s
 	}
-	return c.ref
+	return p.ref
 }
 
 // unitAs is the unit of a field about a reading: of wavelengths in micrometres
 // too, which show by their size.
-func (c *proposed) unitAs(f field.Field) quantity.Unit {
+func (p *proposed) unitAs(f field.Field) quantity.Unit {
 	if f != field.Wavelength {
 		return f.Unit()
 	}
-	small := c.share(func(s string) bool {
+	small := p.share(func(s string) bool {
 		v, err := quantity.Parse(strings.Replace(s, ",", ".", 1))
 		v = v.Mul(quantity.Int(1000))
 		return err == nil && v.Less(quantity.Int(field.MaxWavelength+1)) && !v.Less(quantity.Int(field.MinWavelength))
 	})
-	if c.Unit == quantity.Micrometre || small == 100 {
+	if p.Unit == quantity.Micrometre || small == 100 {
 		return quantity.Micrometre
 	}
 	return f.Unit()
@@ -141,12 +141,12 @@ func (c *proposed) unitAs(f field.Field) quantity.Unit {
 
 // parts is how many numbers most cells of a column hold, or 0. Most must hold
 // the same number of them, and no cell may hold a text.
-func (c *proposed) parts(mark string) int {
+func (p *proposed) parts(mark string) int {
 	counts := map[int]int{}
-	for _, v := range c.values {
+	for _, v := range p.values {
 		list := strings.Split(v, mark)
 		if slices.ContainsFunc(list, func(s string) bool {
-			return !written.Numeric(strings.TrimSpace(withoutUnitBehind(strings.TrimSpace(s), field.Units[c.Field])))
+			return !written.Numeric(strings.TrimSpace(withoutUnitBehind(strings.TrimSpace(s), field.Units[p.Field])))
 		}) {
 			if !strings.ContainsFunc(v, unicode.IsDigit) {
 				continue // no reading

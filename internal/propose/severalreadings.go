@@ -173,18 +173,18 @@ var wordIn = regexp.MustCompile(`[\pL\pN]+`)
 
 // tag is what a heading says beside its field, wavelength, unit and way: a
 // number or a word that tells columns of the same kind apart.
-func (c *proposed) tag() string {
-	name := strings.ToLower(field.Joined.Replace(field.WithoutUnit(c.name)))
+func (p *proposed) tag() string {
+	name := strings.ToLower(field.Joined.Replace(field.WithoutUnit(p.name)))
 	name = field.AToB.ReplaceAllString(field.BToA.ReplaceAllString(name, " "), " ")
 	var rest []string
 	for _, w := range wordIn.FindAllString(name, -1) {
 		if nm, ok := quantity.Whole(w); ok && nm >= field.MinWavelength && nm <= field.MaxWavelength {
 			continue
 		}
-		if s := field.SenseOf(w); s.Field == c.Field || w == "nm" || w == "db" || w == "no" || w == "dbm" {
+		if s := field.SenseOf(w); s.Field == p.Field || w == "nm" || w == "db" || w == "no" || w == "dbm" {
 			continue
 		}
-		if exp := field.Words[c.Field]; exp != nil && exp.MatchString(w) {
+		if exp := field.Words[p.Field]; exp != nil && exp.MatchString(w) {
 			continue
 		}
 		rest = append(rest, w)

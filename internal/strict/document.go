@@ -33,15 +33,15 @@ type YAML struct {
 }
 
 // FileOf is the file in which a node stands.
-func (d *YAML) FileOf(n *yaml.Node) *source.File {
-	if f := d.Others[n]; f != nil {
+func (y *YAML) FileOf(n *yaml.Node) *source.File {
+	if f := y.Others[n]; f != nil {
 		return f
 	}
-	return d.File
+	return y.File
 }
 
 // At is the place of a node, as wide as its text.
-func (d *YAML) At(n *yaml.Node) diag.Place {
+func (y *YAML) At(n *yaml.Node) diag.Place {
 	width := utf8.RuneCountInString(n.Value)
 	switch {
 	case n.Kind != yaml.ScalarNode:
@@ -49,14 +49,14 @@ func (d *YAML) At(n *yaml.Node) diag.Place {
 	case n.Style&(yaml.DoubleQuotedStyle|yaml.SingleQuotedStyle) != 0:
 		width += 2
 	}
-	return diag.AtLine(d.FileOf(n), source.Position{Line: n.Line, Column: n.Column}, max(1, width))
+	return diag.AtLine(y.FileOf(n), source.Position{Line: n.Line, Column: n.Column}, max(1, width))
 }
 
 // Fault adds an error at a node. Of one code, a thousand of a file are kept.
-func (d *YAML) Fault(n *yaml.Node, code, message, want, fix string) {
-	p := diag.Problem{Code: code, Place: diag.Place{File: d.FileOf(n).Name}, Message: message, Want: want, Fix: fix}
-	if !d.List.Full(p.Severity, code, p.Place.File) {
-		p.Place = d.At(n)
+func (y *YAML) Fault(n *yaml.Node, code, message, want, fix string) {
+	p := diag.Problem{Code: code, Place: diag.Place{File: y.FileOf(n).Name}, Message: message, Want: want, Fix: fix}
+	if !y.List.Full(p.Severity, code, p.Place.File) {
+		p.Place = y.At(n)
 	}
-	d.List.Add(p)
+	y.List.Add(p)
 }

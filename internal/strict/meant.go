@@ -24,13 +24,13 @@ var (
 )
 
 // askText asks about a value that may have been meant otherwise than it is read.
-func (d *YAML) askText(n *yaml.Node) {
+func (y *YAML) askText(n *yaml.Node) {
 	ask := func(code, message, fix string) {
 		severity := diag.Question
 		if code == "odd-blank" || code == "yaml-tag" {
 			severity = diag.Note
 		}
-		d.List.Add(diag.Problem{Severity: severity, Code: code, Place: d.At(n), Message: message, Fix: fix})
+		y.List.Add(diag.Problem{Severity: severity, Code: code, Place: y.At(n), Message: message, Fix: fix})
 	}
 	plain := n.Style&(yaml.DoubleQuotedStyle|yaml.SingleQuotedStyle|yaml.LiteralStyle|yaml.FoldedStyle) == 0
 	if remark := n.LineComment; plain && cutRemark.MatchString(remark) && n.Value != "" {

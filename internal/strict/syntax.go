@@ -19,7 +19,7 @@ var twoColons = regexp.MustCompile(`^(\s*(?:- +)?[^\s"'\[{#][^:"']*: +)([^"'\[{|
 
 // colonInText recognises title: Refit: phase 2, where the second colon would make
 // the text a key.
-func (d *YAML) colonInText(err error, p *diag.Problem) bool {
+func (y *YAML) colonInText(err error, p *diag.Problem) bool {
 	if !strings.Contains(err.Error(), "mapping values are not allowed") {
 		return false
 	}
@@ -29,14 +29,14 @@ func (d *YAML) colonInText(err error, p *diag.Problem) bool {
 	}
 	said, _ := strconv.Atoi(m[1])
 	for _, n := range []int{said, said + 1, said - 1} {
-		if n < 1 || n > d.File.Lines() {
+		if n < 1 || n > y.File.Lines() {
 			continue
 		}
-		parts := twoColons.FindStringSubmatch(strings.TrimRight(d.File.Line(n), " \r"))
+		parts := twoColons.FindStringSubmatch(strings.TrimRight(y.File.Line(n), " \r"))
 		if parts == nil {
 			continue
 		}
-		p.Place = diag.AtLine(d.File, source.Position{Line: n, Column: utf8.RuneCountInString(parts[1]) + 1}, utf8.RuneCountInString(parts[2]))
+		p.Place = diag.AtLine(y.File, source.Position{Line: n, Column: utf8.RuneCountInString(parts[1]) + 1}, utf8.RuneCountInString(parts[2]))
 		p.Message = fmt.Sprintf("the text %s contains a colon and a space, which YAML reads as a key", parts[2])
 		p.Want, p.Fix = "", fmt.Sprintf("put the text in quotes: %s%q", strings.TrimLeft(parts[1], " "), parts[2])
 		return true
@@ -46,10 +46,10 @@ func (d *YAML) colonInText(err error, p *diag.Problem) bool {
 
 // openQuote looks for a quote that opens a text and is not closed in its line:
 // the parser reads on, and complains wherever the next quote ends the text.
-func (d *YAML) openQuote(p *diag.Problem) bool {
+func (y *YAML) openQuote(p *diag.Problem) bool {
 	block := -1 // the indentation of a literal text, which ends where a line has no more
-	for n := 1; n <= d.File.Lines(); n++ {
-		line := strings.TrimRight(d.File.Line(n), " \r")
+	for n := 1; n <= y.File.Lines(); n++ {
+		line := strings.TrimRight(y.File.Line(n), " \r")
 		indent := len(line) - len(strings.TrimLeft(line, " "))
 		if block >= 0 && (line == "" || indent > block) {
 			continue
@@ -59,7 +59,7 @@ func (d *YAML) openQuote(p *diag.Problem) bool {
 			block = indent
 		}
 		if at := unclosed(line); at >= 0 {
-			p.Place = diag.AtLine(d.File, source.Position{Line: n, Column: utf8.RuneCountInString(line[:at]) + 1}, 1)
+			p.Place = diag.AtLine(y.File, source.Position{Line: n, Column: utf8.RuneCountInString(line[:at]) + 1}, 1)
 			p.Message, p.Want = "a quote opens here and is not closed in this line", ""
 			p.Fix = "close it; write a quote inside double quotes as \\\", and inside single quotes twice"
 			return true
@@ -112,20 +112,20 @@ func closing(line string, open int) int {
 
 var yamlLine = regexp.MustCompile(`^yaml: (?:line (\d+): )?(.*)`)
 
-func (d *YAML) syntax(err error) {
-	p := diag.Problem{Code: "yaml-syntax", Place: diag.Place{File: d.File.Name},
+func (y *YAML) syntax(err error) {
+	p := diag.Problem{Code: "yaml-syntax", Place: diag.Place{File: y.File.Name},
 		Fix: "look at this line and its neighbours: a missing space after a colon, a bracket or a quote that is not closed"}
-	for n := 1; n <= d.File.Lines(); n++ {
-		line := d.File.Line(n)
+	for n := 1; n <= y.File.Lines(); n++ {
+		line := y.File.Line(n)
 		if at := len(line) - len(strings.TrimLeft(line, " ")); strings.HasPrefix(line[at:], "\t") {
-			p.Place = diag.AtLine(d.File, source.Position{Line: n, Column: at + 1}, 1)
+			p.Place = diag.AtLine(y.File, source.Position{Line: n, Column: at + 1}, 1)
 			p.Message, p.Want, p.Fix = "not valid YAML: the indentation contains a tab", "want spaces", ""
-			d.List.Add(p)
+			y.List.Add(p)
 			return
 		}
 	}
-	if d.colonInText(err, &p) || d.openQuote(&p) {
-		d.List.Add(p)
+	if y.colonInText(err, &p) || y.openQuote(&p) {
+		y.List.Add(p)
 		return
 	}
 	m := yamlLine.FindStringSubmatch(strings.SplitN(err.Error(), "\n", 2)[0])
@@ -136,8 +136,8 @@ func (d *YAML) syntax(err error) {
 		if strings.HasPrefix(m[2], "did not find expected") {
 			line++ // yaml.v3 counts lines from zero in errors of its parser, from one in those of its scanner
 		}
-		p.Place = diag.Place{File: d.File.Name, Line: line, Excerpt: d.File.Line(line)}
+		p.Place = diag.Place{File: y.File.Name, Line: line, Excerpt: y.File.Line(line)}
 	}
 	p.Message = "not valid YAML: " + m[2]
-	d.List.Add(p)
+	y.List.Add(p)
 }

@@ -33,131 +33,131 @@ func Opt(read func(*yaml.Node)) Key { return Key{Read: read} }
 func Must(read func(*yaml.Node)) Key { return Key{Read: read, Required: true} }
 
 // Object reads a mapping node by its keys; what names it in problems.
-func (d *YAML) Object(n *yaml.Node, what string, ks Keys) {
+func (y *YAML) Object(n *yaml.Node, what string, ks Keys) {
 	if n.Kind != yaml.MappingNode {
-		d.Fault(n, "wrong-type", what+" is "+KindOf(n)+", not a group of keys and values", "want keys such as "+strings.Join(diag.First(slices.Sorted(maps.Keys(ks)), 3), ", "), "")
+		y.Fault(n, "wrong-type", what+" is "+KindOf(n)+", not a group of keys and values", "want keys such as "+strings.Join(diag.First(slices.Sorted(maps.Keys(ks)), 3), ", "), "")
 		return
 	}
 	seen := map[string]int{}
 	for i := 0; i+1 < len(n.Content); i += 2 {
 		k, v := n.Content[i], n.Content[i+1]
-		if i > 0 && d.cutAtComma(n.Content[i-1], k, v) {
+		if i > 0 && y.cutAtComma(n.Content[i-1], k, v) {
 			continue
 		}
 		if line, twice := seen[k.Value]; twice {
-			d.Fault(k, "duplicate-key", fmt.Sprintf("%q occurs twice in %s", k.Value, what), fmt.Sprintf("the first is at line %d", line), "keep one of them")
+			y.Fault(k, "duplicate-key", fmt.Sprintf("%q occurs twice in %s", k.Value, what), fmt.Sprintf("the first is at line %d", line), "keep one of them")
 			continue
 		}
 		seen[k.Value] = k.Line
 		known, ok := ks[k.Value]
 		switch {
 		case k.Kind != yaml.ScalarNode:
-			d.Fault(k, "wrong-type", "a key of "+what+" is "+KindOf(k)+", not a plain word", "", "")
+			y.Fault(k, "wrong-type", "a key of "+what+" is "+KindOf(k)+", not a plain word", "", "")
 		case !ok:
-			d.unknownKey(k, what, ks)
+			y.unknownKey(k, what, ks)
 		case v.Tag == "!!null":
-			if known.Required && !d.Part || d.NoBlanks {
-				d.Fault(k, "missing-value", fmt.Sprintf("%s has no value for %q", what, k.Value), "write a value after the colon", "")
+			if known.Required && !y.Part || y.NoBlanks {
+				y.Fault(k, "missing-value", fmt.Sprintf("%s has no value for %q", what, k.Value), "write a value after the colon", "")
 			}
 		default:
 			known.Read(v)
 		}
 	}
 	for _, name := range slices.Sorted(maps.Keys(ks)) {
-		if _, there := seen[name]; ks[name].Required && !there && !d.Part {
-			d.Missing(n, what, name)
+		if _, there := seen[name]; ks[name].Required && !there && !y.Part {
+			y.Missing(n, what, name)
 		}
 	}
 }
 
 // Missing adds the problem of an object without a key that it needs.
-func (d *YAML) Missing(n *yaml.Node, what, key string) {
-	d.Fault(n, "missing-key", fmt.Sprintf("%s has no %q", what, key), "add "+key+" here", "")
+func (y *YAML) Missing(n *yaml.Node, what, key string) {
+	y.Fault(n, "missing-key", fmt.Sprintf("%s has no %q", what, key), "add "+key+" here", "")
 }
 
 // cutAtComma recognises 0,12 between braces, where the comma ends the value.
-func (d *YAML) cutAtComma(before, k, v *yaml.Node) bool {
+func (y *YAML) cutAtComma(before, k, v *yaml.Node) bool {
 	_, whole := quantity.Whole(before.Value)
 	_, fraction := quantity.Whole(k.Value)
 	if !whole || !fraction || v.Tag != "!!null" || before.Line != k.Line {
 		return false
 	}
-	d.Fault(k, "decimal-comma", fmt.Sprintf("inside braces the comma separates %q from %q", before.Value, k.Value), "want a decimal point: "+before.Value+"."+k.Value, "")
+	y.Fault(k, "decimal-comma", fmt.Sprintf("inside braces the comma separates %q from %q", before.Value, k.Value), "want a decimal point: "+before.Value+"."+k.Value, "")
 	return true
 }
 
-func (d *YAML) unknownKey(k *yaml.Node, what string, ks Keys) {
+func (y *YAML) unknownKey(k *yaml.Node, what string, ks Keys) {
 	want := "known here: " + strings.Join(slices.Sorted(maps.Keys(ks)), ", ")
 	if near := near.New(slices.Sorted(maps.Keys(ks))).To(k.Value); near != "" {
 		want = fmt.Sprintf("did you mean %q?", near)
 	}
-	d.Fault(k, "unknown-key", fmt.Sprintf("%q is not a key of %s", k.Value, what), want, "")
+	y.Fault(k, "unknown-key", fmt.Sprintf("%q is not a key of %s", k.Value, what), want, "")
 }
 
 // Within is a key whose value is an object itself.
-func (d *YAML) Within(what string, ks Keys) func(*yaml.Node) {
-	return func(n *yaml.Node) { d.Object(n, what, ks) }
+func (y *YAML) Within(what string, ks Keys) func(*yaml.Node) {
+	return func(n *yaml.Node) { y.Object(n, what, ks) }
 }
 
 // Items reads each item of a sequence.
-func (d *YAML) Items(what string, read func(*yaml.Node)) func(*yaml.Node) {
+func (y *YAML) Items(what string, read func(*yaml.Node)) func(*yaml.Node) {
 	return func(n *yaml.Node) {
 		if n.Kind != yaml.SequenceNode {
-			d.Fault(n, "wrong-type", what+" is "+KindOf(n)+", not a list", "want a list: [one, two], or one per line after a dash", "")
+			y.Fault(n, "wrong-type", what+" is "+KindOf(n)+", not a list", "want a list: [one, two], or one per line after a dash", "")
 			return
 		}
-		part := d.Part
-		d.Part = false
+		part := y.Part
+		y.Part = false
 		for _, item := range n.Content {
 			read(item)
 		}
-		d.Part = part
+		y.Part = part
 	}
 }
 
 // Scalar returns the literal text of a single value, without spaces at its ends. It
 // asks about a text that may have been meant otherwise.
-func (d *YAML) Scalar(n *yaml.Node, what string) (string, bool) {
+func (y *YAML) Scalar(n *yaml.Node, what string) (string, bool) {
 	if n.Kind != yaml.ScalarNode || n.Tag == "!!null" {
-		d.Fault(n, "wrong-type", what+" is "+KindOf(n)+", not a single value", "", "")
+		y.Fault(n, "wrong-type", what+" is "+KindOf(n)+", not a single value", "", "")
 		return "", false
 	}
 	if at := strings.IndexFunc(n.Value, source.IsControl); at >= 0 {
-		d.Fault(n, "control-character", what+" contains a control character", "", "remove it")
+		y.Fault(n, "control-character", what+" contains a control character", "", "remove it")
 		return "", false
 	}
-	d.askText(n)
+	y.askText(n)
 	return strings.TrimSpace(n.Value), true
 }
 
 // Text reads a text of one value.
-func (d *YAML) Text(what string, to *string) func(*yaml.Node) {
+func (y *YAML) Text(what string, to *string) func(*yaml.Node) {
 	return func(n *yaml.Node) {
-		if s, ok := d.Scalar(n, what); ok {
+		if s, ok := y.Scalar(n, what); ok {
 			*to = s
 		}
 	}
 }
 
 // Texts reads a list of texts behind those that are there.
-func (d *YAML) Texts(what string, to *[]string) func(*yaml.Node) {
-	return d.Items(what, func(n *yaml.Node) {
-		if s, ok := d.Scalar(n, "an item of "+what); ok {
+func (y *YAML) Texts(what string, to *[]string) func(*yaml.Node) {
+	return y.Items(what, func(n *yaml.Node) {
+		if s, ok := y.Scalar(n, "an item of "+what); ok {
 			*to = append(*to, s)
 		}
 	})
 }
 
 // Date reads a day.
-func (d *YAML) Date(what string, to *record.Date) func(*yaml.Node) {
+func (y *YAML) Date(what string, to *record.Date) func(*yaml.Node) {
 	return func(n *yaml.Node) {
-		s, ok := d.Scalar(n, what)
+		s, ok := y.Scalar(n, what)
 		if !ok {
 			return
 		}
 		v, err := record.ParseDate(s)
 		if err != nil {
-			d.Fault(n, "not-a-date", fmt.Sprintf("%q is not a date", s), "want year-month-day, such as 2026-11-18", "")
+			y.Fault(n, "not-a-date", fmt.Sprintf("%q is not a date", s), "want year-month-day, such as 2026-11-18", "")
 			return
 		}
 		*to = v
@@ -165,18 +165,18 @@ func (d *YAML) Date(what string, to *record.Date) func(*yaml.Node) {
 }
 
 // Number reads a decimal within bounds.
-func (d *YAML) Number(what string, lo, hi int, set func(quantity.Decimal)) func(*yaml.Node) {
+func (y *YAML) Number(what string, lo, hi int, set func(quantity.Decimal)) func(*yaml.Node) {
 	return func(n *yaml.Node) {
-		s, ok := d.Scalar(n, what)
+		s, ok := y.Scalar(n, what)
 		if !ok {
 			return
 		}
 		v, err := quantity.Parse(s)
 		switch {
 		case err != nil:
-			d.Fault(n, "not-a-number", fmt.Sprintf("%q is not a number", s), "want digits with at most one point, such as 0.12", "")
+			y.Fault(n, "not-a-number", fmt.Sprintf("%q is not a number", s), "want digits with at most one point, such as 0.12", "")
 		case v.Less(quantity.Int(lo)) || quantity.Int(hi).Less(v):
-			d.Fault(n, "out-of-range", fmt.Sprintf("%s %s is out of range", what, s), fmt.Sprintf("want %d to %d", lo, hi), "")
+			y.Fault(n, "out-of-range", fmt.Sprintf("%s %s is out of range", what, s), fmt.Sprintf("want %d to %d", lo, hi), "")
 		default:
 			set(v)
 		}
@@ -184,18 +184,18 @@ func (d *YAML) Number(what string, lo, hi int, set func(quantity.Decimal)) func(
 }
 
 // Count reads a whole number within bounds.
-func (d *YAML) Count(what string, lo, hi int, to *int) func(*yaml.Node) {
+func (y *YAML) Count(what string, lo, hi int, to *int) func(*yaml.Node) {
 	return func(n *yaml.Node) {
-		s, ok := d.Scalar(n, what)
+		s, ok := y.Scalar(n, what)
 		if !ok {
 			return
 		}
 		v, err := strconv.Atoi(s)
 		switch {
 		case err != nil:
-			d.Fault(n, "not-a-number", fmt.Sprintf("%q is not a whole number", s), "want digits only, such as 2", "")
+			y.Fault(n, "not-a-number", fmt.Sprintf("%q is not a whole number", s), "want digits only, such as 2", "")
 		case v < lo || v > hi:
-			d.Fault(n, "out-of-range", fmt.Sprintf("%s %s is out of range", what, s), fmt.Sprintf("want %d to %d", lo, hi), "")
+			y.Fault(n, "out-of-range", fmt.Sprintf("%s %s is out of range", what, s), fmt.Sprintf("want %d to %d", lo, hi), "")
 		default:
 			*to = v
 		}
@@ -203,16 +203,16 @@ func (d *YAML) Count(what string, lo, hi int, to *int) func(*yaml.Node) {
 }
 
 // Yes reads true or false, yes or no.
-func (d *YAML) Yes(what string, to *bool) func(*yaml.Node) {
+func (y *YAML) Yes(what string, to *bool) func(*yaml.Node) {
 	return func(n *yaml.Node) {
-		switch s, ok := d.Scalar(n, what); {
+		switch s, ok := y.Scalar(n, what); {
 		case !ok:
 		case s == "true" || s == "yes":
 			*to = true
 		case s == "false" || s == "no":
 			*to = false
 		default:
-			d.Fault(n, "unknown-value", fmt.Sprintf("%q is neither yes nor no", s), "want true or false", "")
+			y.Fault(n, "unknown-value", fmt.Sprintf("%q is neither yes nor no", s), "want true or false", "")
 		}
 	}
 }

@@ -6,12 +6,12 @@ import (
 )
 
 // faces counts the end faces that were inspected, by criterion.
-func (d *overview) faces(f *layout.Flow) {
-	c := inspection.Counted(d.Facts)
+func (o *overview) faces(f *layout.Flow) {
+	c := inspection.Counted(o.Facts)
 	if c == nil {
 		return
 	}
-	w := d.words
+	w := o.words
 	var rows [][]layout.Cell
 	for _, of := range c.Criteria {
 		rows = append(rows, layout.Cells(f.Body, of.Criterion, w.Whole(of.Inspected), w.Whole(of.Passed), w.Whole(of.Inspected-of.Passed)))

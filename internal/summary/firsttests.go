@@ -16,11 +16,11 @@ import (
 // firstTests is the register of links that were measured and did not pass at first, and
 // the share of those that did: that of the statistics. A job in which nothing was
 // measured again has none.
-func (d *overview) firstTests(f *layout.Flow) {
-	w := d.words
+func (o *overview) firstTests(f *layout.Flow) {
+	w := o.words
 	again := false
 	var rows [][]layout.Cell
-	for _, l := range d.Judgement.Results() {
+	for _, l := range o.Judgement.Results() {
 		again = again || len(l.Superseded) > 0
 		if !l.Measured || statistics.FirstTime(l) {
 			continue
@@ -29,7 +29,7 @@ func (d *overview) firstTests(f *layout.Flow) {
 		if !l.Verdict.Certifiable() {
 			verdict = f.Alarm()
 		}
-		first, allowed, when, sheet := d.worstFirst(l)
+		first, allowed, when, sheet := o.worstFirst(l)
 		rows = append(rows, []layout.Cell{{Text: l.Link.ID, Style: f.Strong}, {Text: first, Style: f.Body}, {Text: allowed, Style: f.Body}, {Text: when, Style: f.Body},
 			{Text: w.Say("open." + l.Verdict.String()), Style: verdict}, {Text: sheet, Style: f.Body}})
 	}
@@ -37,7 +37,7 @@ func (d *overview) firstTests(f *layout.Flow) {
 		return
 	}
 	var yields []string
-	for _, y := range statistics.Yields(d.Judgement) {
+	for _, y := range statistics.Yields(o.Judgement) {
 		yields = append(yields, w.Say("first.yield", "nm", wording.Nanometres(y.WavelengthNM), "n", w.Whole(y.First), "all", w.Whole(y.Links),
 			"percent", w.Fixed(form.Statistic(100*float64(y.First)/float64(y.Links)), 0)))
 	}
@@ -55,8 +55,8 @@ func (d *overview) firstTests(f *layout.Flow) {
 
 // worstFirst is the reading that was furthest over a limit before it was replaced, and
 // where its sheet is; nothing of a link that never passed, which has a sheet of its own.
-func (d *overview) worstFirst(l *judge.LinkResult) (first, allowed, when, sheet string) {
-	w := d.words
+func (o *overview) worstFirst(l *judge.LinkResult) (first, allowed, when, sheet string) {
+	w := o.words
 	var worst *record.Reading
 	var limit *judge.Finding
 	var most quantity.Decimal
@@ -70,21 +70,21 @@ func (d *overview) worstFirst(l *judge.LinkResult) (first, allowed, when, sheet 
 		}
 	}
 	if len(l.Superseded) > 0 {
-		sheet = d.SupersededPath(l)
+		sheet = o.SupersededPath(l)
 	}
 	if worst == nil { // it has not passed yet
 		one := l.WorstFinding()
 		if one == nil || one.Verdict != judge.Fail || len(one.Readings) == 0 {
 			return "–", "–", "", sheet
 		}
-		p := d.placesOf(*one)
-		return d.Subject(*one) + ": " + w.Fixed(*one.Measured, p), d.Allowed(*one, p), w.ShortDay(record.DateOf(d.Local(one.Readings[0].Time)), d.IssuedOn()), sheet
+		p := o.placesOf(*one)
+		return o.Subject(*one) + ": " + w.Fixed(*one.Measured, p), o.Allowed(*one, p), w.ShortDay(record.DateOf(o.Local(one.Readings[0].Time)), o.IssuedOn()), sheet
 	}
-	p := d.placesOf(*limit)
+	p := o.placesOf(*limit)
 	value := w.Fixed(worst.Value, max(p, worst.Value.Places()))
 	if worst.Shown != "" {
 		value = worst.Shown
 	}
 	subject := w.Subject(statement.Subject{Quantity: worst.Quantity, NM: worst.WavelengthNM, Way: worst.Direction, Event: worst.Event})
-	return subject + ": " + value, d.Allowed(*limit, p), w.ShortDay(record.DateOf(d.Local(worst.Time)), d.IssuedOn()), sheet
+	return subject + ": " + value, o.Allowed(*limit, p), w.ShortDay(record.DateOf(o.Local(worst.Time)), o.IssuedOn()), sheet
 }

@@ -14,13 +14,13 @@ import (
 )
 
 // links is the list of every link, in schedule order.
-func (d *overview) links(f *layout.Flow) {
-	w := d.words
+func (o *overview) links(f *layout.Flow) {
+	w := o.words
 	columns := []layout.Column{{Name: w.Say("links.link"), Wrap: true}, {Name: w.Say("links.places"), Wrap: true}, {Name: w.Say("links.fibre")},
 		{Name: "m", Right: true}, {Name: w.Say("links.worst")}, {Name: w.Say("readings.measured"), Right: true},
 		{Name: w.Say("readings.allowed"), Right: true}, {Name: w.Say("readings.margin"), Right: true}, {Name: w.Say("links.verdict")}}
-	rows := make([][]layout.Cell, 0, len(d.Judgement.Links))
-	for _, l := range d.Judgement.Results() {
+	rows := make([][]layout.Cell, 0, len(o.Judgement.Links))
+	for _, l := range o.Judgement.Results() {
 		verdict := f.Body
 		switch {
 		case l.Verdict == judge.Marginal:
@@ -37,12 +37,12 @@ func (d *overview) links(f *layout.Flow) {
 			{Text: w.Say("open." + l.Verdict.String()), Style: verdict}}
 		if one := noNumber(l); one != nil { // worse than any number
 			row[4].Text = wording.Nanometres(one.WavelengthNM) + " " + w.Term("arrow", string(one.Direction))
-			row[5].Text, row[6].Text, row[7].Text = one.Shown(), d.Allowed(*one, d.placesOf(*one)), "–"
+			row[5].Text, row[6].Text, row[7].Text = one.Shown(), o.Allowed(*one, o.placesOf(*one)), "–"
 			row[7].Style = verdict
 		} else if one := l.WorstFinding(); one != nil && one.Measured != nil {
 			row[4].Text = wording.Nanometres(one.WavelengthNM) + " " + w.Term("arrow", string(one.Direction))
-			p := d.placesOf(*one)
-			row[5].Text, row[6].Text, row[7].Text = w.Fixed(*one.Measured, p), d.Allowed(*one, p), w.Fixed(*one.Margin, p)
+			p := o.placesOf(*one)
+			row[5].Text, row[6].Text, row[7].Text = w.Fixed(*one.Measured, p), o.Allowed(*one, p), w.Fixed(*one.Margin, p)
 		}
 		for k := range row {
 			row[k].Style.Size = f.Caption.Size + 0.6
@@ -64,16 +64,16 @@ func noNumber(l *judge.LinkResult) *judge.Finding {
 }
 
 // sets names the limit sets: what was agreed, in which edition, in which bytes.
-func (d *overview) sets(f *layout.Flow) {
-	w := d.words
-	if len(d.Judgement.Sets) == 0 {
+func (o *overview) sets(f *layout.Flow) {
+	w := o.words
+	if len(o.Judgement.Sets) == 0 {
 		return
 	}
 	f.Section(w.Say("sets.title"), 3)
 	const indent = 34.0
 	f.Begin(page.Element{Role: page.List})
 	defer f.Finish()
-	for _, set := range d.Judgement.Sets {
+	for _, set := range o.Judgement.Sets {
 		kind := w.Say("sets.built_in")
 		switch {
 		case set.Owner:
@@ -105,12 +105,12 @@ func (d *overview) sets(f *layout.Flow) {
 	}
 }
 
-func (d *overview) people(f *layout.Flow) {
-	job := &d.Facts.Job
+func (o *overview) people(f *layout.Flow) {
+	job := &o.Facts.Job
 	if len(job.People) == 0 {
 		return
 	}
-	w := d.words
+	w := o.words
 	var rows [][]layout.Cell
 	for _, p := range job.People {
 		rows = append(rows, layout.Cells(f.Body, p.Name, w.Known("role", p.Role), p.Qualification, w.Day(p.ValidUntil)))
@@ -119,12 +119,12 @@ func (d *overview) people(f *layout.Flow) {
 		{Name: w.Say("people.valid")}}, rows)
 }
 
-func (d *overview) instruments(f *layout.Flow) {
-	job := &d.Facts.Job
+func (o *overview) instruments(f *layout.Flow) {
+	job := &o.Facts.Job
 	if len(job.Instruments) == 0 {
 		return
 	}
-	w := d.words
+	w := o.words
 	var rows [][]layout.Cell
 	for _, i := range job.Instruments {
 		u := ""
@@ -138,13 +138,13 @@ func (d *overview) instruments(f *layout.Flow) {
 }
 
 // files accounts for every row of every file of readings.
-func (d *overview) files(f *layout.Flow) {
-	if len(d.Facts.Accounts) == 0 {
+func (o *overview) files(f *layout.Flow) {
+	if len(o.Facts.Accounts) == 0 {
 		return
 	}
-	w := d.words
+	w := o.words
 	var rows [][]layout.Cell
-	for _, a := range d.Facts.Accounts {
+	for _, a := range o.Facts.Accounts {
 		row := []string{a.File}
 		for _, n := range []int{a.Rows, a.Used, a.Superseded, a.Refused, a.Blank} {
 			row = append(row, w.Whole(n))
@@ -156,7 +156,7 @@ func (d *overview) files(f *layout.Flow) {
 		columns = append(columns, layout.Column{Name: w.Say("files." + key), Right: true})
 	}
 	f.Tabled(w.Say("files.title"), append(columns, layout.Column{Name: "SHA-256"}), rows)
-	if kept := d.Facts.Kept; len(kept) > 0 {
+	if kept := o.Facts.Kept; len(kept) > 0 {
 		size := 0
 		for _, k := range kept {
 			size += int(k.Size)
@@ -167,9 +167,9 @@ func (d *overview) files(f *layout.Flow) {
 }
 
 // revisions is the history of the set, this issue last.
-func (d *overview) revisions(f *layout.Flow) {
-	w := d.words
-	all := append(slices.Clone(d.History), certify.HistoryLine{Number: d.Revision, Issued: d.IssuedOn(), Reason: d.Reason, Changes: d.Changes})
+func (o *overview) revisions(f *layout.Flow) {
+	w := o.words
+	all := append(slices.Clone(o.History), certify.HistoryLine{Number: o.Revision, Issued: o.IssuedOn(), Reason: o.Reason, Changes: o.Changes})
 	slices.SortStableFunc(all, func(a, b certify.HistoryLine) int { return cmp.Compare(a.Number, b.Number) })
 	var rows [][]layout.Cell
 	for _, r := range all {
@@ -181,7 +181,7 @@ func (d *overview) revisions(f *layout.Flow) {
 			}
 		}
 		texts, english := []string{text}, []string(nil)
-		for i, said := range d.Changed(r.Changes) {
+		for i, said := range o.Changed(r.Changes) {
 			if w.Language != "en" && i < len(r.Changes) && said == r.Changes[i].Text && w.State(r.Changes[i]) == "" {
 				english = append(english, said) // of an earlier program, which gave its texts no code
 				continue

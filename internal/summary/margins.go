@@ -31,12 +31,12 @@ const (
 )
 
 // margins draws the smallest margin of every link.
-func (d *overview) margins(f *layout.Flow) {
+func (o *overview) margins(f *layout.Flow) {
 	var all []margin
 	var open []string // links that are drawn and not certified
-	for _, l := range d.Judgement.Results() {
+	for _, l := range o.Judgement.Results() {
 		if one := l.WorstFinding(); one != nil && one.Margin != nil && noNumber(l) == nil {
-			all = append(all, margin{l.Link.ID, form.Float(*one.Margin), l.Verdict, statement.Rounded(*one.Margin, d.placesOf(*one))})
+			all = append(all, margin{l.Link.ID, form.Float(*one.Margin), l.Verdict, statement.Rounded(*one.Margin, o.placesOf(*one))})
 			if !l.Verdict.Certifiable() {
 				open = append(open, l.Link.ID)
 			}
@@ -50,17 +50,17 @@ func (d *overview) margins(f *layout.Flow) {
 	if len(open) > 0 {
 		said = append(said, statement.New("figure.margins-open", statement.Count(len(open)), statement.Few(open)))
 	}
-	alt := strings.Join(d.words.States(said), " ")
+	alt := strings.Join(o.words.States(said), " ")
 	if (f.W-marginLabel)/float64(len(all)) < thinnestBar {
-		d.spread(f, all, alt)
+		o.spread(f, all, alt)
 	} else {
-		d.bars(f, all, alt)
+		o.bars(f, all, alt)
 	}
 }
 
 // bars draws a bar a link, the smallest margin first.
-func (d *overview) bars(f *layout.Flow, all []margin, alt string) {
-	w := d.words
+func (o *overview) bars(f *layout.Flow, all []margin, alt string) {
+	w := o.words
 	low, high := min(0, all[0].v), max(0, all[len(all)-1].v)
 	if high == low {
 		high = low + 1
@@ -85,7 +85,7 @@ func (d *overview) bars(f *layout.Flow, all []margin, alt string) {
 	names, lines, unnamed := zero-low*unit+0.65*f.Grid, 0, 0
 	for i, one := range all {
 		x := x0 + float64(i)*pitch
-		d.bar(f, x, zero, pitch-gap, one.v*unit, one.verdict)
+		o.bar(f, x, zero, pitch-gap, one.v*unit, one.verdict)
 		if one.verdict == judge.Pass {
 			continue
 		}
@@ -109,7 +109,7 @@ func (d *overview) bars(f *layout.Flow, all []margin, alt string) {
 }
 
 // bar draws a margin up or down from zero, as its link was judged.
-func (d *overview) bar(f *layout.Flow, x, zero, width, h float64, v judge.Verdict) {
+func (o *overview) bar(f *layout.Flow, x, zero, width, h float64, v judge.Verdict) {
 	y := zero - h
 	if h < 0 {
 		y, h = zero, -h
@@ -148,8 +148,8 @@ const (
 
 // spread draws how many links have which margin, and names those that are not
 // certified, the worst first, as far as two lines go.
-func (d *overview) spread(f *layout.Flow, all []margin, alt string) {
-	w := d.words
+func (o *overview) spread(f *layout.Flow, all []margin, alt string) {
+	w := o.words
 	low, high := min(0, all[0].v), max(0, all[len(all)-1].v)
 	width := layout.NiceStep(high-low, mostBins)
 	first := math.Floor(low/width + 0.0001)
@@ -191,7 +191,7 @@ func (d *overview) spread(f *layout.Flow, all []margin, alt string) {
 		}{{b.open, judge.Fail}, {b.marginal, judge.Marginal}, {b.pass, judge.Pass}} {
 			if part.n > 0 {
 				h := max(leastBar, float64(part.n)/float64(most)*height)
-				d.bar(f, x, y, 0.85*pitch, h, part.v)
+				o.bar(f, x, y, 0.85*pitch, h, part.v)
 				y -= h
 			}
 		}
@@ -208,14 +208,14 @@ func (d *overview) spread(f *layout.Flow, all []margin, alt string) {
 	f.Lines(marginLines + 1)
 	f.Paragraph(f.Note, 0.75, w.Say("margins.note_spread"))
 	if len(named) > 0 {
-		f.Paragraph(f.Caption, 0.75, d.namedOn(f, named))
+		f.Paragraph(f.Caption, 0.75, o.namedOn(f, named))
 	}
 }
 
 // namedOn names links with their margins on two lines, and says how many more there
 // are than fit.
-func (d *overview) namedOn(f *layout.Flow, all []margin) string {
-	w := d.words
+func (o *overview) namedOn(f *layout.Flow, all []margin) string {
+	w := o.words
 	texts := make([]string, len(all))
 	for i, one := range all {
 		texts[i] = strings.ReplaceAll(one.link, " ", "\u00A0") + "\u00A0" + w.Localise(one.printed.String())

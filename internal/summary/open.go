@@ -28,26 +28,26 @@ type reason struct {
 }
 
 // misses reports whether what is open on a link is a number, that has a margin.
-func (d *overview) misses(l *judge.LinkResult, one *judge.Finding) bool {
-	return one != nil && l.Measured && one.Shown() == "" && d.numbers(*one) != ""
+func (o *overview) misses(l *judge.LinkResult, one *judge.Finding) bool {
+	return one != nil && l.Measured && one.Shown() == "" && o.numbers(*one) != ""
 }
 
 // reasons groups the links that are not a plain pass, the worst verdict first.
-func (d *overview) reasons() []*reason {
+func (o *overview) reasons() []*reason {
 	type key struct {
 		verdict     judge.Verdict
 		cause, next string
 	}
 	var out []*reason
 	at := map[key]*reason{}
-	for _, l := range d.exceptions() {
-		what, next := d.why(l)
+	for _, l := range o.exceptions() {
+		what, next := o.why(l)
 		k := key{l.Verdict, what, next}
 		cause := what
-		if one := worstOpen(l); d.misses(l, one) {
-			cause = d.words.Say("open.margins")
+		if one := worstOpen(l); o.misses(l, one) {
+			cause = o.words.Say("open.margins")
 			if one.Margin.Sign() < 0 {
-				cause = d.words.Say("open.excess")
+				cause = o.words.Say("open.excess")
 			}
 			k.cause = cause
 		}
@@ -62,50 +62,50 @@ func (d *overview) reasons() []*reason {
 
 // open lists what stands in the way of a job that conforms: links with the same
 // reason and the same way out in one row, from three on.
-func (d *overview) open(f *layout.Flow) {
-	rows := d.openAsWhole(f)
-	for _, r := range d.reasons() {
+func (o *overview) open(f *layout.Flow) {
+	rows := o.openAsWhole(f)
+	for _, r := range o.reasons() {
 		if len(r.links) < fewest {
 			for _, l := range r.links {
-				what, next := d.why(l)
-				rows = append(rows, d.openRow(f, 1, l.Link.ID, r.verdict, what, next))
+				what, next := o.why(l)
+				rows = append(rows, o.openRow(f, 1, l.Link.ID, r.verdict, what, next))
 			}
 			continue
 		}
-		rows = append(rows, d.openRow(f, len(r.links), wording.Unbroken(d.words.Count("links", len(r.links))), r.verdict, d.together(r), r.next))
+		rows = append(rows, o.openRow(f, len(r.links), wording.Unbroken(o.words.Count("links", len(r.links))), r.verdict, o.together(r), r.next))
 	}
 	if len(rows) == 0 {
 		return
 	}
-	f.Tabled(d.words.Say("open.title"), []layout.Column{{Wrap: true}, {}, {Wrap: true, Runs: true}, {Wrap: true}}, rows)
+	f.Tabled(o.words.Say("open.title"), []layout.Column{{Wrap: true}, {}, {Wrap: true, Runs: true}, {Wrap: true}}, rows)
 }
 
 // verdictOf is the verdict of so many links: one link fails, several fail.
-func (d *overview) verdictOf(n int, v judge.Verdict) string {
+func (o *overview) verdictOf(n int, v judge.Verdict) string {
 	if n > 1 {
-		return d.words.Say("open.several." + v.String())
+		return o.words.Say("open.several." + v.String())
 	}
-	return d.words.Say("open." + v.String())
+	return o.words.Say("open." + v.String())
 }
 
-func (d *overview) openRow(f *layout.Flow, n int, who string, v judge.Verdict, what, next string) []layout.Cell {
+func (o *overview) openRow(f *layout.Flow, n int, who string, v judge.Verdict, what, next string) []layout.Cell {
 	style := f.Strong
 	if !v.Certifiable() {
 		style = page.Style(f.Alarm())
 	}
-	return []layout.Cell{{Text: who, Style: f.Strong}, {Text: d.verdictOf(n, v), Style: style}, {Text: what, Style: f.Body}, {Text: next, Style: f.Body}}
+	return []layout.Cell{{Text: who, Style: f.Strong}, {Text: o.verdictOf(n, v), Style: style}, {Text: what, Style: f.Body}, {Text: next, Style: f.Body}}
 }
 
 // together says of several links in one text what is open: those that miss by most
 // first, each with its margin where it has one.
-func (d *overview) together(r *reason) string {
-	w := d.words
+func (o *overview) together(r *reason) string {
+	w := o.words
 	links := slices.Clone(r.links)
 	worst := make(map[*judge.LinkResult]*judge.Finding, len(links))
 	for _, l := range links {
 		worst[l] = worstOpen(l)
 	}
-	numbers := func(l *judge.LinkResult) bool { return d.misses(l, worst[l]) }
+	numbers := func(l *judge.LinkResult) bool { return o.misses(l, worst[l]) }
 	slices.SortStableFunc(links, func(a, b *judge.LinkResult) int {
 		switch p, q := numbers(a), numbers(b); {
 		case p && q:
@@ -126,7 +126,7 @@ func (d *overview) together(r *reason) string {
 		name := wording.Unbroken(l.Link.ID)
 		if numbers(l) {
 			one := worst[l]
-			name += "\u00A0" + w.Fixed(one.Margin.Abs(), d.placesOf(*one))
+			name += "\u00A0" + w.Fixed(one.Margin.Abs(), o.placesOf(*one))
 		}
 		names = append(names, name)
 	}

@@ -25,10 +25,10 @@ type overview struct {
 func newOverview(s *certify.PaperSet) *overview { return &overview{PaperSet: s, words: s.Words()} }
 
 // newRail gathers what stands in the rail.
-func (d *overview) newRail(symbol [][]bool, first, last record.Date) *rail.Rail {
-	w, job, counts := d.words, &d.Facts.Job, d.Judgement.Counts
-	r := &rail.Rail{Words: w, Specimen: d.Specimen, Symbol: symbol, Under: w.Say("rail.set"), Key: d.Key()}
-	if d.Judgement.Conforms() {
+func (o *overview) newRail(symbol [][]bool, first, last record.Date) *rail.Rail {
+	w, job, counts := o.words, &o.Facts.Job, o.Judgement.Counts
+	r := &rail.Rail{Words: w, Specimen: o.Specimen, Symbol: symbol, Under: w.Say("rail.set"), Key: o.Key()}
+	if o.Judgement.Conforms() {
 		r.Treatment, r.Word = rail.Solid, w.Say("summary.conforms")
 		r.Below = []layout.Field{{Caption: "", Value: w.Count("summary.all_certified", counts.Certified)}}
 	} else {
@@ -38,23 +38,23 @@ func (d *overview) newRail(symbol [][]bool, first, last record.Date) *rail.Rail 
 	if c := counts; c.Certified < c.Scheduled {
 		r.Below = []layout.Field{{Caption: "", Value: w.Say("summary.some_open", "open", w.Whole(counts.Scheduled-counts.Certified), "all", w.Whole(counts.Scheduled))}}
 	}
-	revision := w.Say("rail.first", "n", w.Whole(d.Revision))
-	if d.Revision > 1 {
-		revision = w.Say("rail.replaces", "n", w.Whole(d.Revision), "before", w.Whole(d.Revision-1))
+	revision := w.Say("rail.first", "n", w.Whole(o.Revision))
+	if o.Revision > 1 {
+		revision = w.Say("rail.replaces", "n", w.Whole(o.Revision), "before", w.Whole(o.Revision-1))
 	}
 	measured := ""
 	if !first.IsZero() {
 		measured = w.Days(first, last)
 	}
 	var sets []string
-	for _, set := range d.Judgement.Sets {
-		sets = append(sets, d.SetName(set.ID))
+	for _, set := range o.Judgement.Sets {
+		sets = append(sets, o.SetName(set.ID))
 	}
 	r.Name = layout.Field{Caption: w.Say("rail.job_number"), Value: job.Number}
 	r.Fields = []layout.Field{
 		{Caption: w.Say("rail.title"), Value: job.Title},
 		{Caption: w.Say("rail.revision"), Value: revision},
-		{Caption: w.Say("rail.issued"), Value: w.Day(d.IssuedOn())},
+		{Caption: w.Say("rail.issued"), Value: w.Day(o.IssuedOn())},
 		{Caption: w.Say("rail.site"), Value: wording.Comma(job.Site.Name, job.Site.Address)},
 		{Caption: w.Say("rail.customer"), Value: job.Customer.Name},
 		{Caption: w.Say("rail.order"), Value: job.Customer.Order},
@@ -69,12 +69,12 @@ func (d *overview) newRail(symbol [][]bool, first, last record.Date) *rail.Rail 
 }
 
 // exceptions are the links that are not a plain pass, worst first.
-func (d *overview) exceptions() []*judge.LinkResult {
+func (o *overview) exceptions() []*judge.LinkResult {
 	var out []*judge.LinkResult
 	for _, v := range []judge.Verdict{judge.Fail, judge.Incomplete, judge.Marginal} {
-		for i := range d.Judgement.Links {
-			if d.Judgement.Links[i].Verdict == v {
-				out = append(out, d.Judgement.Result(i))
+		for i := range o.Judgement.Links {
+			if o.Judgement.Links[i].Verdict == v {
+				out = append(out, o.Judgement.Result(i))
 			}
 		}
 	}
@@ -94,16 +94,16 @@ func worstOpen(l *judge.LinkResult) (worst *judge.Finding) {
 }
 
 // why says in few words what is open on a link and what to try first.
-func (d *overview) why(l *judge.LinkResult) (what, next string) {
+func (o *overview) why(l *judge.LinkResult) (what, next string) {
 	one := worstOpen(l)
 	if one == nil {
 		return "", ""
 	}
-	w, worst := d.words, *one
+	w, worst := o.words, *one
 	if !l.Measured {
 		what = strings.TrimSpace(w.Say("open.no_reading") + " " + w.State(worst.Said()))
-	} else if what = d.numbers(worst); what == "" {
-		for _, one := range d.Fold(l.Open()) {
+	} else if what = o.numbers(worst); what == "" {
+		for _, one := range o.Fold(l.Open()) {
 			if slices.ContainsFunc(one.Questions, func(q statement.Statement) bool { return q.Key() == worst.Question.Key() }) {
 				what = one.Posed
 				break
@@ -111,21 +111,21 @@ func (d *overview) why(l *judge.LinkResult) (what, next string) {
 		}
 		what = wording.FirstOf(what, w.Term("code", worst.Code))
 	}
-	return what, wording.FirstOf(d.Next(worst)...)
+	return what, wording.FirstOf(o.Next(worst)...)
 }
 
 // numbers are a finding's reading, limit and margin in one phrase, "" where no
 // number was judged.
-func (d *overview) numbers(f judge.Finding) string {
+func (o *overview) numbers(f judge.Finding) string {
 	if f.Measured == nil || f.Limit == nil || f.Margin == nil {
 		return ""
 	}
-	w, p := d.words, d.placesOf(f)
+	w, p := o.words, o.placesOf(f)
 	if shown := f.Shown(); shown != "" {
-		return w.Say("open.shown", "subject", d.Subject(f), "shown", shown, "allowed", d.Allowed(f, p), "unit", string(f.Unit))
+		return w.Say("open.shown", "subject", o.Subject(f), "shown", shown, "allowed", o.Allowed(f, p), "unit", string(f.Unit))
 	}
 	key := "open.margin"
-	values := []string{"subject", d.Subject(f), "measured", w.Fixed(*f.Measured, p), "allowed", d.Allowed(f, p),
+	values := []string{"subject", o.Subject(f), "measured", w.Fixed(*f.Measured, p), "allowed", o.Allowed(f, p),
 		"margin", w.Fixed(f.Margin.Abs(), p), "unit", string(f.Unit)}
 	switch {
 	case f.Margin.Sign() < 0:
@@ -140,20 +140,20 @@ func (d *overview) numbers(f judge.Finding) string {
 // settle finds how many digits each quantity is printed with: as many as the finding
 // that needs most of those that the summary prints, so that one limit reads the
 // same everywhere on it.
-func (d *overview) settle() {
-	d.digits = map[record.Quantity]int{}
+func (o *overview) settle() {
+	o.digits = map[record.Quantity]int{}
 	more := false
 	need := func(f *judge.Finding) {
 		if f == nil || f.Measured == nil || f.Limit == nil || f.Shown() != "" {
 			return
 		}
-		if p := f.Places(d.placesOf(*f)); p > d.placesOf(*f) {
-			d.digits[alike(f.Quantity)], more = p, true
+		if p := f.Places(o.placesOf(*f)); p > o.placesOf(*f) {
+			o.digits[alike(f.Quantity)], more = p, true
 		}
 	}
 	for more = true; more; { // more digits for one may be too few for another
 		more = false
-		for _, l := range d.Judgement.Results() {
+		for _, l := range o.Judgement.Results() {
 			need(l.WorstFinding())
 			if l.Measured && l.Verdict != judge.Pass {
 				need(worstOpen(l))
@@ -172,4 +172,4 @@ func alike(q record.Quantity) record.Quantity {
 }
 
 // placesOf is how many digits a finding is printed with on the summary.
-func (d *overview) placesOf(f judge.Finding) int { return max(2, d.digits[alike(f.Quantity)]) }
+func (o *overview) placesOf(f judge.Finding) int { return max(2, o.digits[alike(f.Quantity)]) }

@@ -46,8 +46,8 @@ func (p *panel) open() bool {
 	return false
 }
 
-func (d *overview) panels() []*panel {
-	words := strings.Split(d.words.Say("map.port_words"), ",")
+func (o *overview) panels() []*panel {
+	words := strings.Split(o.words.Say("map.port_words"), ",")
 	for i := range words {
 		words[i] = regexp.QuoteMeta(strings.TrimSpace(words[i]))
 	}
@@ -55,8 +55,8 @@ func (d *overview) panels() []*panel {
 	place := regexp.MustCompile(`(?i)^(.*?)[\s,;:/·-]*\b(?:` + strings.Join(words, "|") + `)\s*\.?\s*(\d{1,4})\b`)
 	var out []*panel
 	at := map[string]*panel{}
-	for i := range d.Judgement.Links {
-		l := &d.Judgement.Links[i]
+	for i := range o.Judgement.Links {
+		l := &o.Judgement.Links[i]
 		for _, where := range []string{l.Link.From, l.Link.To} {
 			m := place.FindStringSubmatch(where)
 			if m == nil || m[1] == "" {
@@ -89,8 +89,8 @@ func kindRank(name string) int {
 }
 
 // places draws every port as a cell with the verdict as letter and pattern.
-func (d *overview) places(f *layout.Flow) {
-	panels := d.panels()
+func (o *overview) places(f *layout.Flow) {
+	panels := o.panels()
 	ports := 0
 	for _, p := range panels {
 		ports += len(p.ports)
@@ -98,7 +98,7 @@ func (d *overview) places(f *layout.Flow) {
 	if ports < fewestPorts {
 		return
 	}
-	w := d.words
+	w := o.words
 	const label, perRow, gap = 24.0, 24, 0.9
 	pitch := (f.W - label) / perRow
 	side := pitch - gap
@@ -112,7 +112,7 @@ func (d *overview) places(f *layout.Flow) {
 		if len(panels) > mostOpen {
 			f.Paragraph(f.Style.Small, 0.75, w.Say("map.too_many", "n", w.Whole(len(panels)), "all", w.Whole(all)))
 			f.Paragraph(f.Style.Small, 0.75, w.Say("map.legend"))
-			f.Paragraph(f.Caption, 0.75, d.openPlaces(panels))
+			f.Paragraph(f.Caption, 0.75, o.openPlaces(panels))
 			return
 		}
 		if len(panels) < all {
@@ -129,13 +129,13 @@ func (d *overview) places(f *layout.Flow) {
 		f.Begin(page.Element{Role: page.Figure, Alt: strings.Join(w.States(p.said()), " ")})
 		for from := 1; from <= last; from += perRow {
 			if from == 1 {
-				d.panelName(f, p.name, label-2, side)
+				o.panelName(f, p.name, label-2, side)
 			}
 			f.Need(2 * f.Grid)
 			for n := from; n < from+perRow && n <= last; n++ {
 				x := f.X + label + float64(n-from)*pitch
 				v, used := p.ports[n]
-				d.port(f, x, f.Y, side, v, used, p.bare[n])
+				o.port(f, x, f.Y, side, v, used, p.bare[n])
 				text := w.Whole(n)
 				style := f.Shrink(f.Style.Small, 4, side, text)
 				f.Put(x+(side-f.Width(style, text))/2, f.Y+side+2.6, style, text)
@@ -147,8 +147,8 @@ func (d *overview) places(f *layout.Flow) {
 }
 
 // openPlaces names the ports that are not a plain pass, by place.
-func (d *overview) openPlaces(panels []*panel) string {
-	w := d.words
+func (o *overview) openPlaces(panels []*panel) string {
+	w := o.words
 	texts := make([]string, len(panels))
 	for i, p := range panels {
 		var ports []string
@@ -194,7 +194,7 @@ func (p *panel) said() []statement.Statement {
 
 // panelName names a panel left of its first ports, on two lines where it takes
 // them, or above the ports where two are not enough.
-func (d *overview) panelName(f *layout.Flow, name string, width, side float64) {
+func (o *overview) panelName(f *layout.Flow, name string, width, side float64) {
 	style := f.Shrink(f.Body, 7, width, name)
 	lines := f.Wrap(style, width, name)
 	if len(lines) > 2 {
@@ -209,13 +209,13 @@ func (d *overview) panelName(f *layout.Flow, name string, width, side float64) {
 }
 
 // port draws one cell.
-func (d *overview) port(f *layout.Flow, x, y, side float64, v judge.Verdict, used, bare bool) {
+func (o *overview) port(f *layout.Flow, x, y, side float64, v judge.Verdict, used, bare bool) {
 	letter := page.Style{Face: page.Medium, Size: f.Caption.Size, Ink: f.Ink}
 	if !used {
 		f.Frame(x+0.1, y+0.1, side-0.2, side-0.2, 0.15, f.Soft)
 		return
 	}
-	text := d.words.Say("map." + v.String())
+	text := o.words.Say("map." + v.String())
 	switch v {
 	case judge.Pass:
 		f.Fill(x, y, side, side, f.Deep)

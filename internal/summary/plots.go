@@ -33,10 +33,10 @@ type lossPlot struct {
 func (g *lossPlot) name() string { return g.fibre + " " + wording.Nanometres(g.nm) + " nm" }
 
 // lossPlots collects insertion losses by fibre and wavelength, those without a limit too.
-func (d *overview) lossPlots() []*lossPlot {
+func (o *overview) lossPlots() []*lossPlot {
 	var out []*lossPlot
 	at, rank := map[string]*lossPlot{}, map[string]int{}
-	for _, l := range d.Judgement.Results() {
+	for _, l := range o.Judgement.Results() {
 		for _, m := range drawn(l) {
 			key := l.Link.Fibre + " " + wording.Nanometres(m.WavelengthNM)
 			g := at[key]
@@ -49,10 +49,10 @@ func (d *overview) lossPlots() []*lossPlot {
 			}
 			v := form.Float(*m.Measured)
 			if len(g.losses) == 0 || v < g.smallest {
-				g.smallest, g.losing[0] = v, statement.Rounded(*m.Measured, d.placesOf(m))
+				g.smallest, g.losing[0] = v, statement.Rounded(*m.Measured, o.placesOf(m))
 			}
 			if len(g.losses) == 0 || v > g.largest {
-				g.largest, g.losing[1] = v, statement.Rounded(*m.Measured, d.placesOf(m))
+				g.largest, g.losing[1] = v, statement.Rounded(*m.Measured, o.placesOf(m))
 			}
 			g.losses = append(g.losses, v)
 			if m.Verdict == judge.Fail {
@@ -63,12 +63,12 @@ func (d *overview) lossPlots() []*lossPlot {
 			}
 			v = form.Float(*m.Limit)
 			if !g.limited || v < g.least {
-				g.least, g.lowest = v, d.words.Fixed(*m.Limit, d.placesOf(m))
-				g.limits[0] = statement.Rounded(*m.Limit, d.placesOf(m))
+				g.least, g.lowest = v, o.words.Fixed(*m.Limit, o.placesOf(m))
+				g.limits[0] = statement.Rounded(*m.Limit, o.placesOf(m))
 			}
 			if !g.limited || v > g.most {
-				g.most, g.highest = v, d.words.Fixed(*m.Limit, d.placesOf(m))
-				g.limits[1] = statement.Rounded(*m.Limit, d.placesOf(m))
+				g.most, g.highest = v, o.words.Fixed(*m.Limit, o.placesOf(m))
+				g.limits[1] = statement.Rounded(*m.Limit, o.placesOf(m))
 			}
 			g.limited = true
 		}
@@ -116,12 +116,12 @@ func tightest(findings []judge.Finding) []judge.Finding {
 }
 
 // dots draws every loss of every kind of fibre against its limits.
-func (d *overview) dots(f *layout.Flow) {
-	groups := d.lossPlots()
+func (o *overview) dots(f *layout.Flow) {
+	groups := o.lossPlots()
 	if len(groups) == 0 {
 		return
 	}
-	w := d.words
+	w := o.words
 	const label, right, size = 26.0, 8.0, 1.5
 	s := layout.Scale{X0: f.X + label, Width: f.W - label - right}
 	for _, g := range groups {
@@ -194,7 +194,7 @@ func (d *overview) dots(f *layout.Flow) {
 		}
 		f.Lines(height/f.Grid + 0.25)
 	}
-	d.dotAxis(f, s, each, limited)
+	o.dotAxis(f, s, each, limited)
 }
 
 // said is between which losses the plot lies, and which limits it has.
@@ -209,8 +209,8 @@ func (g *lossPlot) said() statement.Statement {
 	return statement.New("figure.losses-limits", append(args, g.limits[0], g.limits[1])...)
 }
 
-func (d *overview) dotAxis(f *layout.Flow, s layout.Scale, each int, limited bool) {
-	w := d.words
+func (o *overview) dotAxis(f *layout.Flow, s layout.Scale, each int, limited bool) {
+	w := o.words
 	step := layout.NiceStep(s.Top, 8)
 	for n := 0; float64(n)*step <= s.Top; n++ {
 		x := s.At(float64(n) * step)

@@ -70,23 +70,23 @@ func Quantities(s *certify.PaperSet) (*certify.Paper, error) {
 }
 
 // nothingNew reports a statement that claims nothing over the one that was billed last.
-func (d *overview) nothingNew() bool {
-	claim := d.Statement()
+func (o *overview) nothingNew() bool {
+	claim := o.Statement()
 	return claim.Payable.This.IsZero() && claim.Total.This.IsZero() && len(claim.New) == 0 &&
-		!slices.ContainsFunc(d.Quantities(), func(q form.Quantities) bool { return q.Accepted != q.Before })
+		!slices.ContainsFunc(o.Quantities(), func(q form.Quantities) bool { return q.Accepted != q.Before })
 }
 
 // plainRail is the rail of papers about the job that carry no seal of their own.
-func (d *overview) plainRail() *rail.Rail {
-	first, last := d.MeasuredInAll()
-	r := d.newRail(nil, first, last)
-	r.Under = d.words.Say("rail.beside")
+func (o *overview) plainRail() *rail.Rail {
+	first, last := o.MeasuredInAll()
+	r := o.newRail(nil, first, last)
+	r.Under = o.words.Say("rail.beside")
 	return r
 }
 
 // items is the table of pay items; of a statement that follows none, with the amounts.
-func (d *overview) items(f *layout.Flow, claim *billing.QuantityStatement) {
-	w, pay := d.words, d.Facts.Job.Pay
+func (o *overview) items(f *layout.Flow, claim *billing.QuantityStatement) {
+	w, pay := o.words, o.Facts.Job.Pay
 	columns := []layout.Column{{Name: w.Say("statement.line"), Wrap: true}, {Name: w.Say("statement.item"), Wrap: true}, {Name: w.Say("statement.unit"), Wrap: true}}
 	for _, key := range []string{"scheduled", "done"} {
 		columns = append(columns, layout.Column{Name: w.Say("statement." + key), Right: true})
@@ -97,13 +97,13 @@ func (d *overview) items(f *layout.Flow, claim *billing.QuantityStatement) {
 	columns = append(columns, layout.Column{Name: w.Say("statement.rate"), Right: true}, layout.Column{Name: w.Say("statement.amount"), Right: true})
 	first := claim.First()
 	var rows [][]layout.Cell
-	for k, q := range d.Quantities() {
+	for k, q := range o.Quantities() {
 		item := &pay.Items[k]
 		row := layout.Cells(f.Body, item.Line, titleOf(item), w.Term("pay_unit", string(item.Unit)), w.Whole(q.Scheduled), w.Whole(q.Done),
 			w.Whole(q.Before), w.Whole(q.Accepted-q.Before), w.Whole(q.Accepted), "", "")
 		row[6].Style = f.Strong
 		if at := slices.IndexFunc(claim.Rows, func(r billing.Row) bool { return r.Item == k }); first && at >= 0 {
-			row[8].Text, row[9].Text = d.rate(*item.Rate), d.money(claim.Rows[at].Amount.This)
+			row[8].Text, row[9].Text = o.rate(*item.Rate), o.money(claim.Rows[at].Amount.This)
 		}
 		rows = append(rows, row)
 	}
@@ -123,14 +123,14 @@ func (d *overview) items(f *layout.Flow, claim *billing.QuantityStatement) {
 		f.Need(f.Grid)
 		f.Together(func() {
 			f.PutRight(f.X+f.W-28, f.Base(), style, caption)
-			f.PutRight(f.X+f.W, f.Base(), style, strings.TrimSpace(d.money(amount)+" "+pay.Currency))
+			f.PutRight(f.X+f.W, f.Base(), style, strings.TrimSpace(o.money(amount)+" "+pay.Currency))
 		})
 		f.Lines(1)
 	}
 	f.Lines(0.25)
 	sum(w.Say("statement.total"), claim.Total.This, pay.Retainage == nil)
 	if pay.Retainage != nil {
-		sum(d.held(), claim.Held.This.Neg(), false)
+		sum(o.held(), claim.Held.This.Neg(), false)
 		sum(w.Say("statement.due"), claim.Payable.This, true)
 	}
 }
@@ -144,23 +144,23 @@ func titleOf(item *record.PayItem) string {
 }
 
 // money is an amount, rate one with all its digits.
-func (d *overview) money(amount quantity.Decimal) string { return d.words.Fixed(amount, 2) }
-func (d *overview) rate(rate quantity.Decimal) string {
-	return d.words.Fixed(rate, max(2, rate.Places()))
+func (o *overview) money(amount quantity.Decimal) string { return o.words.Fixed(amount, 2) }
+func (o *overview) rate(rate quantity.Decimal) string {
+	return o.words.Fixed(rate, max(2, rate.Places()))
 }
 
 // held names what is held back, and how much of a hundred.
-func (d *overview) held() string {
-	if r := d.Facts.Job.Pay.Retainage; r != nil {
-		return d.words.Say("statement.retainage", "percent", d.words.Short(*r))
+func (o *overview) held() string {
+	if r := o.Facts.Job.Pay.Retainage; r != nil {
+		return o.words.Say("statement.retainage", "percent", o.words.Short(*r))
 	}
-	return d.words.Say("statement.held")
+	return o.words.Say("statement.held")
 }
 
 // amounts is the table of a statement that follows one: every amount before, now and to
 // date, down to what is due.
-func (d *overview) amounts(f *layout.Flow, claim *billing.QuantityStatement) {
-	w, pay := d.words, &d.Facts.Job.Pay
+func (o *overview) amounts(f *layout.Flow, claim *billing.QuantityStatement) {
+	w, pay := o.words, &o.Facts.Job.Pay
 	columns := []layout.Column{{Name: w.Say("statement.line"), Wrap: true}, {Name: w.Say("statement.item"), Wrap: true},
 		{Name: w.Say("statement.quantity"), Right: true}, {Name: w.Say("statement.rate"), Right: true}}
 	for _, key := range []string{"before", "this", "to_date"} {
@@ -168,7 +168,7 @@ func (d *overview) amounts(f *layout.Flow, claim *billing.QuantityStatement) {
 	}
 	var rows [][]layout.Cell
 	line := func(style page.Style, id, title, number, rate string, a billing.Sums) {
-		row := layout.Cells(style, id, title, number, rate, d.money(a.Before), d.money(a.This), d.money(a.ToDate))
+		row := layout.Cells(style, id, title, number, rate, o.money(a.Before), o.money(a.This), o.money(a.ToDate))
 		row[5].Style = f.Strong
 		rows = append(rows, row)
 	}
@@ -176,16 +176,16 @@ func (d *overview) amounts(f *layout.Flow, claim *billing.QuantityStatement) {
 		item := &pay.Items[r.Item]
 		title := titleOf(item)
 		if r.From != nil {
-			title = w.Say("statement.difference", "old", d.rate(*r.From), "new", d.rate(*r.To))
+			title = w.Say("statement.difference", "old", o.rate(*r.From), "new", o.rate(*r.To))
 		}
-		line(f.Body, item.Line, title, w.Whole(r.Quantity), d.rate(r.Rate), r.Amount)
+		line(f.Body, item.Line, title, w.Whole(r.Quantity), o.rate(r.Rate), r.Amount)
 	}
 	line(f.Strong, " ", w.Say("statement.sum"), " ", " ", claim.Total)
 	if held := claim.Held; pay.Retainage != nil || !held.Before.IsZero() {
 		negative := func(s billing.Sums) billing.Sums {
 			return billing.Sums{Before: s.Before.Neg(), This: s.This.Neg(), ToDate: s.ToDate.Neg()}
 		}
-		line(f.Body, " ", d.held(), " ", " ", negative(held))
+		line(f.Body, " ", o.held(), " ", " ", negative(held))
 		if !claim.Released.ToDate.IsZero() {
 			line(f.Body, " ", w.Say("statement.released"), " ", " ", claim.Released)
 		}
@@ -196,7 +196,7 @@ func (d *overview) amounts(f *layout.Flow, claim *billing.QuantityStatement) {
 	f.Tabled(w.Say("statement.amounts"), columns, rows)
 	f.Space(0.5)
 	for _, r := range claim.New {
-		amount := strings.TrimSpace(d.money(r.Amount) + " " + pay.Currency)
+		amount := strings.TrimSpace(o.money(r.Amount) + " " + pay.Currency)
 		if r.Percent != nil {
 			f.Paragraph(f.Body, 1, w.Say("statement.release_part", "day", w.Day(r.Day), "percent", w.Short(*r.Percent), "amount", amount, "reason", r.Reason))
 		} else {
@@ -224,26 +224,26 @@ func (d *overview) amounts(f *layout.Flow, claim *billing.QuantityStatement) {
 const mostLate = 12
 
 // measuredLate names the accepted links with a reading that was taken after the period.
-func (d *overview) measuredLate(f *layout.Flow) {
-	to := d.Facts.Job.Pay.Period.To
+func (o *overview) measuredLate(f *layout.Flow) {
+	to := o.Facts.Job.Pay.Period.To
 	if to.IsZero() {
 		return
 	}
 	var late []string
-	for _, l := range d.Judgement.Results() {
-		if _, last := d.MeasuredOn(l.Readings); l.Verdict.Certifiable() && last.After(to) {
+	for _, l := range o.Judgement.Results() {
+		if _, last := o.MeasuredOn(l.Readings); l.Verdict.Certifiable() && last.After(to) {
 			late = append(late, l.Link.ID)
 		}
 	}
 	if len(late) == 0 {
 		return
 	}
-	list := d.words.List(late)
+	list := o.words.List(late)
 	if more := len(late) - mostLate; more > 0 {
-		list = d.words.Say("locale.more", "list", strings.Join(late[:mostLate], ", "), "n", d.words.Whole(more))
+		list = o.words.Say("locale.more", "list", strings.Join(late[:mostLate], ", "), "n", o.words.Whole(more))
 	}
 	f.Space(0.5)
-	f.Paragraph(f.Body, 1, d.words.Say("statement.late", "links", list, "to", d.words.Day(to)))
+	f.Paragraph(f.Body, 1, o.words.Say("statement.late", "links", list, "to", o.words.Day(to)))
 }
 
 // mostAlike is how many links that are not accepted for one reason have a row each, such
@@ -251,17 +251,17 @@ func (d *overview) measuredLate(f *layout.Flow) {
 const mostAlike = 12
 
 // notAccepted names every link that is not offered for payment.
-func (d *overview) notAccepted(f *layout.Flow) {
-	w := d.words
+func (o *overview) notAccepted(f *layout.Flow) {
+	w := o.words
 	type reason struct {
 		verdict judge.Verdict
 		what    string
 	}
 	alike := map[reason][]string{}
 	var order []reason
-	for _, l := range d.exceptions() {
+	for _, l := range o.exceptions() {
 		if !l.Verdict.Certifiable() {
-			what, _ := d.why(l)
+			what, _ := o.why(l)
 			r := reason{l.Verdict, what}
 			if alike[r] == nil {
 				order = append(order, r)
@@ -271,7 +271,7 @@ func (d *overview) notAccepted(f *layout.Flow) {
 	}
 	var rows [][]layout.Cell
 	row := func(n int, who string, r reason, what string) {
-		rows = append(rows, []layout.Cell{{Text: who, Style: f.Strong}, {Text: d.verdictOf(n, r.verdict), Style: f.Alarm()}, {Text: what, Style: f.Body}})
+		rows = append(rows, []layout.Cell{{Text: who, Style: f.Strong}, {Text: o.verdictOf(n, r.verdict), Style: f.Alarm()}, {Text: what, Style: f.Body}})
 	}
 	for _, r := range order {
 		links := alike[r]
@@ -297,10 +297,10 @@ func (d *overview) notAccepted(f *layout.Flow) {
 			row(1, id, r, r.what)
 		}
 	}
-	gone := maps.Clone(d.Before)
+	gone := maps.Clone(o.Before)
 	maps.DeleteFunc(gone, func(_ string, v judge.Verdict) bool { return !v.Certifiable() })
-	for i := range d.Judgement.Links {
-		delete(gone, d.Judgement.Links[i].Link.ID)
+	for i := range o.Judgement.Links {
+		delete(gone, o.Judgement.Links[i].Link.ID)
 	}
 	if len(rows)+len(gone) == 0 {
 		return

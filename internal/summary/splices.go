@@ -13,17 +13,17 @@ import (
 
 // splices is the register of every splice in a span, on a page of its own, and those
 // of them that are out of specification.
-func (d *overview) splices(f *layout.Flow) {
-	if !splices.Recorded(d.Facts) {
+func (o *overview) splices(f *layout.Flow) {
+	if !splices.Recorded(o.Facts) {
 		return
 	}
-	w := d.words
+	w := o.words
 	var all, out [][]layout.Cell
 	n := 0
-	for _, r := range d.Judgement.Results() {
+	for _, r := range o.Judgement.Results() {
 		for _, s := range splices.Of(r) {
 			n++
-			rows := d.spliceRows(f, s)
+			rows := o.spliceRows(f, s)
 			if all = append(all, rows...); s.Out() {
 				out = append(out, rows...)
 			}
@@ -35,15 +35,15 @@ func (d *overview) splices(f *layout.Flow) {
 	if len(out) > 0 {
 		f.Together(func() { f.Put(f.X, f.Base(), f.Alarm(), w.Count("splices.out", len(out))) })
 		f.Lines(1)
-		f.Table(d.spliceColumns(), out)
-		f.Tabled(w.Say("splices.all"), d.spliceColumns(), all)
+		f.Table(o.spliceColumns(), out)
+		f.Tabled(w.Say("splices.all"), o.spliceColumns(), all)
 		return
 	}
-	f.Table(d.spliceColumns(), all)
+	f.Table(o.spliceColumns(), all)
 }
 
-func (d *overview) spliceColumns() []layout.Column {
-	w := d.words
+func (o *overview) spliceColumns() []layout.Column {
+	w := o.words
 	return []layout.Column{{Name: w.Say("links.link"), Wrap: true}, {Name: w.Say("splices.splice"), Wrap: true}, {Name: w.Say("splices.place"), Wrap: true},
 		{Name: w.Say("splices.estimate"), Right: true}, {Name: w.Say("terminations.attempts"), Right: true}, {Name: "nm", Right: true},
 		{Name: w.Term("arrow", string(record.AB)), Right: true}, {Name: w.Term("arrow", string(record.BA)), Right: true}, {Name: w.Term("arrow", string(record.TwoWay)), Right: true},
@@ -51,8 +51,8 @@ func (d *overview) spliceColumns() []layout.Column {
 }
 
 // spliceRows are a row for each wavelength at which the splice was measured, or one.
-func (d *overview) spliceRows(f *layout.Flow, s *splices.Splice) (rows [][]layout.Cell) {
-	w := d.words
+func (o *overview) spliceRows(f *layout.Flow, s *splices.Splice) (rows [][]layout.Cell) {
+	w := o.words
 	first := []string{s.Link.ID, s.Name, "", "", "", "", "", "", "", "", "", ""}
 	if t := s.Made; t != nil {
 		if first[2] = t.Closure; t.Tray != "" {
@@ -61,7 +61,7 @@ func (d *overview) spliceRows(f *layout.Flow, s *splices.Splice) (rows [][]layou
 		if t.Estimate != nil {
 			first[3] = w.Fixed(*t.Estimate, max(2, t.Estimate.Places()))
 		}
-		first[11] = wording.Comma(d.Person(t.Person), w.ShortDay(record.DateOf(d.Local(t.Finished)), d.IssuedOn()))
+		first[11] = wording.Comma(o.Person(t.Person), w.ShortDay(record.DateOf(o.Local(t.Finished)), o.IssuedOn()))
 	}
 	if s.Attempts > 0 {
 		first[4] = w.Whole(s.Attempts)
@@ -89,7 +89,7 @@ func (d *overview) spliceRows(f *layout.Flow, s *splices.Splice) (rows [][]layou
 		row[5], row[6], row[7], row[8] = wording.Nanometres(l.WavelengthNM), wording.FirstOf(read(l.AB), read(l.Unstated)), read(l.BA), number(l.Average)
 		style := f.Body
 		if one := l.Judged; one != nil {
-			row[9], row[10] = d.Allowed(*one, max(2, one.Limit.Places())), w.Say("open."+one.Verdict.String())
+			row[9], row[10] = o.Allowed(*one, max(2, one.Limit.Places())), w.Say("open."+one.Verdict.String())
 			if one.Verdict == judge.Fail {
 				style = f.Alarm()
 			}

@@ -70,11 +70,11 @@ func WriteStart(to io.Writer, s *certify.PaperSet, files []seal.ManifestFile) er
 	return t.Execute(to, d.startPage(files))
 }
 
-func (d *overview) startPage(files []seal.ManifestFile) *startPage {
-	w, job, counts := d.words, &d.Facts.Job, d.Judgement.Counts
+func (o *overview) startPage(files []seal.ManifestFile) *startPage {
+	w, job, counts := o.words, &o.Facts.Job, o.Judgement.Counts
 	p := &startPage{
-		Language: w.Language, Title: d.Titled(w.Say("start.title", "job", job.Number, "n", w.Whole(d.Revision))),
-		Conforms: d.Judgement.Conforms(), Verdict: w.Say("summary.does_not_conform"), Lead: strings.Join(w.States(claim.Job(job, d.Judgement, d.Declared)), " "),
+		Language: w.Language, Title: o.Titled(w.Say("start.title", "job", job.Number, "n", w.Whole(o.Revision))),
+		Conforms: o.Judgement.Conforms(), Verdict: w.Say("summary.does_not_conform"), Lead: strings.Join(w.States(claim.Job(job, o.Judgement, o.Declared)), " "),
 		Say: map[string]string{
 			"skip": w.Say("start.skip"), "open": w.Say("open.title"), "link": w.Say("links.link"), "verdict": w.Say("links.verdict"), "what": w.Say("wrong.what"),
 			"next": w.Say("start.next"), "papers": w.Say("start.papers"), "links": w.Say("links.title"), "find": w.Say("start.find"),
@@ -92,23 +92,23 @@ func (d *overview) startPage(files []seal.ManifestFile) *startPage {
 		p.Counts = append(p.Counts, captioned{w.Say("summary.count_" + one.key), w.Whole(one.n)})
 	}
 	measured := ""
-	if first, last := d.MeasuredInAll(); !first.IsZero() {
+	if first, last := o.MeasuredInAll(); !first.IsZero() {
 		measured = w.Days(first, last)
 	}
 	for _, one := range []captioned{
 		{w.Say("rail.title"), job.Title}, {w.Say("rail.site"), wording.Comma(job.Site.Name, job.Site.Address)},
 		{w.Say("rail.customer"), job.Customer.Name}, {w.Say("start.contractor"), job.Contractor.Name},
-		{w.Say("rail.measured"), measured}, {w.Say("rail.issued"), w.Day(d.IssuedOn())},
+		{w.Say("rail.measured"), measured}, {w.Say("rail.issued"), w.Day(o.IssuedOn())},
 	} {
 		if one.Value != "" {
 			p.Facts = append(p.Facts, one)
 		}
 	}
-	p.open(d)
-	p.links(d)
-	p.papers(d, files)
+	p.open(o)
+	p.links(o)
+	p.papers(o, files)
 	p.Checks = []string{w.Say("start.check_text"), w.Say("start.check_self")}
-	if key := d.Signer; key.Fingerprint != "" {
+	if key := o.Signer; key.Fingerprint != "" {
 		p.Checks = slices.Insert(p.Checks, 1, w.Say("start.check_key", "name", key.Name, "key", key.KeyID, "fingerprint", key.Fingerprint))
 	}
 	return p

@@ -24,9 +24,9 @@ const fewestLinks = 5
 // statistics are those of the judge: by fibre and connector, then by who
 // measured with what and where, so that a hand, an instrument or a panel that
 // differs from the others is seen.
-func (d *overview) statistics(f *layout.Flow) {
-	w := d.words
-	groups := d.LossGroups()
+func (o *overview) statistics(f *layout.Flow) {
+	w := o.words
+	groups := o.LossGroups()
 	if !slices.ContainsFunc(groups, func(g statistics.Group) bool { return g.Links >= fewestLinks }) {
 		return
 	}
@@ -43,7 +43,7 @@ func (d *overview) statistics(f *layout.Flow) {
 		}
 		rows = append(rows, append([]layout.Cell{{Text: wording.UpperFirst(w.Term("statistics.by", by)), Style: f.Strong}}, layout.Cells(f.Body, make([]string, len(statisticColumns)+1)...)...))
 		for i := range shown {
-			row := d.statistic(f, &shown[i])
+			row := o.statistic(f, &shown[i])
 			if i > 0 && shown[i].Name == shown[i-1].Name {
 				row[0].Text, row[0].Above = "", true
 			}
@@ -59,7 +59,7 @@ func (d *overview) statistics(f *layout.Flow) {
 			notes = append(notes, w.Say("statistics.stands_out", "group", wording.UpperFirst(group), "nm", wording.Nanometres(g.WavelengthNM), "how", w.State(g.StandsOut)))
 		}
 	}
-	notes = append(notes, d.graded(groups)...)
+	notes = append(notes, o.graded(groups)...)
 	columns := []layout.Column{{Wrap: true, Whole: true}, {Name: "nm", Right: true}}
 	for _, key := range statisticColumns {
 		columns = append(columns, layout.Column{Name: w.Say("statistics." + key), Right: true})
@@ -80,8 +80,8 @@ func (d *overview) statistics(f *layout.Flow) {
 var statisticColumns = []string{"n", "links", "mean", "median", "p95", "p97", "worst", "deviation", "first_time", "marginal"}
 
 // statistic is one group as a row.
-func (d *overview) statistic(f *layout.Flow, g *statistics.Group) []layout.Cell {
-	w := d.words
+func (o *overview) statistic(f *layout.Flow, g *statistics.Group) []layout.Cell {
+	w := o.words
 	row := []string{w.Known("made", g.Name), wording.Nanometres(g.WavelengthNM), w.Whole(g.N), w.Whole(g.Links)}
 	shown := func(v *float64, places int) string {
 		if v == nil { // the sample does not show it
@@ -148,17 +148,17 @@ func worstGroups(groups []statistics.Group) (worst []statistics.Group, shown, al
 
 // graded says which population sets the connectors are within, those with the
 // same outcome together.
-func (d *overview) graded(groups []statistics.Group) []string {
-	w := d.words
+func (o *overview) graded(groups []statistics.Group) []string {
+	w := o.words
 	var outcomes []string
 	of := map[string][]string{}
 	for _, g := range groups {
 		var met, open []string
 		for _, grade := range g.Grades {
 			if grade.Met {
-				met = append(met, d.SetName(grade.SetID))
+				met = append(met, o.SetName(grade.SetID))
 			} else {
-				open = append(open, d.SetName(grade.SetID))
+				open = append(open, o.SetName(grade.SetID))
 			}
 		}
 		var parts []string
@@ -185,9 +185,9 @@ func (d *overview) graded(groups []statistics.Group) []string {
 
 // populations are the limits of all connections or splices of the job together,
 // those that are not met first.
-func (d *overview) populations(f *layout.Flow) {
-	w := d.words
-	all := d.ofGroups()
+func (o *overview) populations(f *layout.Flow) {
+	w := o.words
+	all := o.ofGroups()
 	if len(all) == 0 {
 		return
 	}
@@ -198,7 +198,7 @@ func (d *overview) populations(f *layout.Flow) {
 		if !one.Verdict.Certifiable() {
 			style = f.Alarm()
 		}
-		row := layout.Cells(f.Body, wording.UpperFirst(d.ofGroup(one)), wording.Nanometres(one.WavelengthNM), w.Whole(one.Population), d.SetName(one.Working.SetID),
+		row := layout.Cells(f.Body, wording.UpperFirst(o.ofGroup(one)), wording.Nanometres(one.WavelengthNM), w.Whole(one.Population), o.SetName(one.Working.SetID),
 			w.Fixed(*one.Measured, p), w.Fixed(*one.Limit, p), w.Fixed(*one.Margin, p), w.Say("open."+one.Verdict.String()))
 		row[6].Style, row[7].Style = style, style
 		rows = append(rows, row)
@@ -209,9 +209,9 @@ func (d *overview) populations(f *layout.Flow) {
 }
 
 // ofGroups are the limits of the whole job, those that are not met first.
-func (d *overview) ofGroups() (all []judge.Finding) {
+func (o *overview) ofGroups() (all []judge.Finding) {
 	for _, v := range []bool{false, true} {
-		for _, one := range d.Judgement.Questions {
+		for _, one := range o.Judgement.Questions {
 			if one.Kind == judge.KindLimit && one.Verdict.Certifiable() == v && one.Limit != nil {
 				all = append(all, one)
 			}
@@ -222,8 +222,8 @@ func (d *overview) ofGroups() (all []judge.Finding) {
 
 // ofGroup says which figure of which group is judged: "percentile 97, each
 // connection".
-func (d *overview) ofGroup(one judge.Finding) string {
-	w := d.words
+func (o *overview) ofGroup(one judge.Finding) string {
+	w := o.words
 	figure := w.Say("population.mean")
 	if p := one.Working.Percentile; p != nil {
 		figure = w.Say("population.percentile", "p", w.Short(*p))
@@ -233,26 +233,26 @@ func (d *overview) ofGroup(one judge.Finding) string {
 
 // openAsWhole are the rows of what stands in the way though it is about no link
 // of its own.
-func (d *overview) openAsWhole(f *layout.Flow) (rows [][]layout.Cell) {
-	w := d.words
-	for i := range d.Judgement.Questions {
-		one := &d.Judgement.Questions[i]
+func (o *overview) openAsWhole(f *layout.Flow) (rows [][]layout.Cell) {
+	w := o.words
+	for i := range o.Judgement.Questions {
+		one := &o.Judgement.Questions[i]
 		if one.Verdict.Certifiable() {
 			continue
 		}
-		next := wording.FirstOf(d.Next(*one)...)
-		rows = append(rows, []layout.Cell{{Text: w.Say("open.whole"), Style: f.Strong}, {Text: w.Say("open." + one.Verdict.String()), Style: f.Alarm()}, {Text: d.wholeJob(one), Style: f.Body}, {Text: next, Style: f.Body}})
+		next := wording.FirstOf(o.Next(*one)...)
+		rows = append(rows, []layout.Cell{{Text: w.Say("open.whole"), Style: f.Strong}, {Text: w.Say("open." + one.Verdict.String()), Style: f.Alarm()}, {Text: o.wholeJob(one), Style: f.Body}, {Text: next, Style: f.Body}})
 	}
 	return rows
 }
 
 // wholeJob says what stands in the way though it is about no link of its own.
-func (d *overview) wholeJob(one *judge.Finding) string {
+func (o *overview) wholeJob(one *judge.Finding) string {
 	if one.Kind != judge.KindLimit {
-		return d.Posed(one)
+		return o.Posed(one)
 	}
-	w, p := d.words, placesToAgree(d.ofGroups())
-	return w.Say("open.over", "subject", wording.Comma(d.ofGroup(*one), wording.Nanometres(one.WavelengthNM)+" nm", d.SetName(one.Working.SetID)),
+	w, p := o.words, placesToAgree(o.ofGroups())
+	return w.Say("open.over", "subject", wording.Comma(o.ofGroup(*one), wording.Nanometres(one.WavelengthNM)+" nm", o.SetName(one.Working.SetID)),
 		"measured", w.Fixed(*one.Measured, p), "allowed", w.Fixed(*one.Limit, p), "margin", w.Fixed(one.Margin.Abs(), p), "unit", string(one.Unit))
 }
 

@@ -59,30 +59,30 @@ func New(s *certify.PaperSet) (*certify.Paper, error) {
 	return doc, nil
 }
 
-func (d *overview) compose(f *layout.Flow) {
-	f.DrawRail, f.Outline = d.rail.Draw, true
-	f.DrawHead = d.Again(d.words.Say("document.continued", "title", d.title+" "+d.Facts.Job.Number))
+func (o *overview) compose(f *layout.Flow) {
+	f.DrawRail, f.Outline = o.rail.Draw, true
+	f.DrawHead = o.Again(o.words.Say("document.continued", "title", o.title+" "+o.Facts.Job.Number))
 	f.Start()
-	d.Head(f, d.title, d.lead())
+	o.Head(f, o.title, o.lead())
 	draw := map[string]func(*layout.Flow){
-		"counts": d.counts, "open": d.open, "dots": d.dots, "margins": d.margins, "map": d.places, "statistics": d.statistics,
-		"population": d.populations, "questions": d.questions, "links": d.links, "splices": d.splices, "faces": d.faces, "first_tests": d.firstTests, "sets": d.sets, "people": d.people, "instruments": d.instruments, "files": d.files,
-		"warranty": d.warranty, "revisions": d.revisions, "small_print": d.smallPrint,
+		"counts": o.counts, "open": o.open, "dots": o.dots, "margins": o.margins, "map": o.places, "statistics": o.statistics,
+		"population": o.populations, "questions": o.questions, "links": o.links, "splices": o.splices, "faces": o.faces, "first_tests": o.firstTests, "sets": o.sets, "people": o.people, "instruments": o.instruments, "files": o.files,
+		"warranty": o.warranty, "revisions": o.revisions, "small_print": o.smallPrint,
 	}
-	for _, name := range d.SummarySections() {
+	for _, name := range o.SummarySections() {
 		draw[name](f)
 	}
 }
 
 // lead is the whole job in words.
-func (d *overview) lead() string {
-	return strings.Join(d.words.States(claim.Job(&d.Facts.Job, d.Judgement, d.Declared)), " ")
+func (o *overview) lead() string {
+	return strings.Join(o.words.States(claim.Job(&o.Facts.Job, o.Judgement, o.Declared)), " ")
 }
 
 // counts are the numbers that a receiver looks for first.
-func (d *overview) counts(f *layout.Flow) {
-	w, c := d.words, d.Judgement.Counts
-	asked, answered := d.Judgement.QuestionCounts()
+func (o *overview) counts(f *layout.Flow) {
+	w, c := o.words, o.Judgement.Counts
+	asked, answered := o.Judgement.QuestionCounts()
 	all := []struct {
 		key string
 		n   int
@@ -110,8 +110,8 @@ func (d *overview) counts(f *layout.Flow) {
 
 // questions lists what a careful reader should know, each question once with
 // the links that raise it.
-func (d *overview) questions(f *layout.Flow) {
-	w, job := d.words, &d.Facts.Job
+func (o *overview) questions(f *layout.Flow) {
+	w, job := o.words, &o.Facts.Job
 	type point struct {
 		text  string
 		nm    []statement.NM
@@ -136,17 +136,17 @@ func (d *overview) questions(f *layout.Flow) {
 	}
 	pose := func(one judge.Finding, link string) {
 		if one.Asks() { // limits are in a table of their own
-			text, nm := d.PosedApart(&one)
+			text, nm := o.PosedApart(&one)
 			ask(&questions, text, nm, link)
 		}
 	}
-	for _, one := range d.Judgement.Questions {
+	for _, one := range o.Judgement.Questions {
 		pose(one, "")
 	}
-	if !job.Deadline.IsZero() && job.Deadline.Before(d.IssuedOn()) {
-		ask(&deviations, w.Say("questions.late", "deadline", w.Day(job.Deadline), "issued", w.Day(d.IssuedOn())), 0, "")
+	if !job.Deadline.IsZero() && job.Deadline.Before(o.IssuedOn()) {
+		ask(&deviations, w.Say("questions.late", "deadline", w.Day(job.Deadline), "issued", w.Day(o.IssuedOn())), 0, "")
 	}
-	for _, l := range d.Judgement.Results() {
+	for _, l := range o.Judgement.Results() {
 		for _, one := range l.Findings {
 			pose(one, l.Link.ID)
 		}
@@ -190,11 +190,11 @@ func (d *overview) questions(f *layout.Flow) {
 	case questions == 0:
 		title = w.Say("questions.deviations")
 	}
-	f.ListedTogether(title, texts, counts, d.QuestionCounts())
+	f.ListedTogether(title, texts, counts, o.QuestionCounts())
 }
 
-func (d *overview) smallPrint(f *layout.Flow) {
-	w := d.words
+func (o *overview) smallPrint(f *layout.Flow) {
+	w := o.words
 	f.Space(0.5)
-	d.SmallPrint(f, w.Say("small.set")+" "+w.Say("small.records")+" "+w.Say("small.payment")+" "+w.Say("small.live")+" "+w.Say("small.codes"))
+	o.SmallPrint(f, w.Say("small.set")+" "+w.Say("small.records")+" "+w.Say("small.payment")+" "+w.Say("small.live")+" "+w.Say("small.codes"))
 }
