@@ -9,120 +9,162 @@ import (
 	"spanseal/internal/statement"
 )
 
-// conclude says what the numbers show, and what they do not.
-func (c *Comparison) conclude() {
-	var compared, larger, out, met, beyond []*Row
-	withheld, bound, undecided, losses, unclear := 0, 0, 0, 0, 0
-	for i := range c.Rows {
-		r := &c.Rows[i]
+// standing is how the new readings of a link stand to those of then, by what is said
+// of them.
+type standing struct {
+	compared   []*Row
+	larger     []*Row // changed by more than measuring explains
+	beyond     []*Row // changed by more than the tolerance
+	out        []*Row // beyond a limit of then
+	met        []*Row // within every limit, of which one was missed then
+	withheld   int    // rows that are not compared
+	bound      int    // rows that have a limit
+	losses     int
+	undecided  int // rows of which nobody knows what measuring explains
+	lossesOpen int // losses among them
+}
+
+func standingOf(rows []Row) *standing {
+	s := new(standing)
+	for i := range rows {
+		r := &rows[i]
 		if !r.NotCompared.IsZero() {
-			withheld++
+			s.withheld++
 			continue
 		}
-		compared = append(compared, r)
+		s.compared = append(s.compared, r)
 		if len(r.Limits) > 0 {
-			bound++
+			s.bound++
 		}
 		if r.Larger {
-			larger = append(larger, r)
+			s.larger = append(s.larger, r)
 		}
 		switch {
 		case !r.Within():
-			out = append(out, r)
+			s.out = append(s.out, r)
 		case r.missed() != nil:
-			met = append(met, r)
+			s.met = append(s.met, r)
 		}
 		if r.BeyondTolerance {
-			beyond = append(beyond, r)
+			s.beyond = append(s.beyond, r)
 		}
 		if isLoss(r.Quantity) {
-			losses++
+			s.losses++
 		}
 		if r.Explained == nil {
-			undecided++
+			s.undecided++
 			if isLoss(r.Quantity) {
-				unclear++
+				s.lossesOpen++
 			}
 		}
 	}
-	say := func(what string, args ...statement.Argument) {
-		c.Conclusion = append(c.Conclusion, statement.New("retest."+what, args...))
-	}
-	switch {
-	case len(compared) == 0:
-		c.Outcome = NotCompared
-		say("nothing-compared")
-		return
-	case len(out) > 0:
-		c.Outcome = OverLimit
-	case len(larger) > 0 || len(beyond) > 0:
-		c.Outcome = Changed
-	case unclear > 0 || undecided == len(compared):
-		c.Outcome = Undecided
-	default:
-		c.Outcome = NoChange
-	}
+	return s
+}
 
-	if r := largest(larger); r != nil {
+func (s *standing) outcome() Outcome {
+	switch {
+	case len(s.compared) == 0:
+		return NotCompared
+	case len(s.out) > 0:
+		return OverLimit
+	case len(s.larger) > 0 || len(s.beyond) > 0:
+		return Changed
+	case s.lossesOpen > 0 || s.undecided == len(s.compared):
+		return Undecided
+	default:
+		return NoChange
+	}
+}
+
+// conclude says what the numbers show, and what they do not.
+func (c *Comparison) conclude() {
+	s := standingOf(c.Rows)
+	c.Outcome = s.outcome()
+	if c.Outcome == NotCompared {
+		c.say("nothing-compared")
+		return
+	}
+	c.concludeChange(s)
+	c.concludeTolerance(s)
+	c.concludeLimits(s)
+	if !c.Verdict.Certifiable() {
+		c.say("certifies-nothing")
+	}
+	if s.withheld > 0 {
+		c.say("withheld", statement.Count(s.withheld))
+	}
+	if changes := otherwise(c.Then.Link, c.Now.Link); len(changes) > 0 {
+		c.say("description", changes)
+	}
+	c.say("no-cause")
+	c.Advice = c.advise(s.compared)
+}
+
+// say adds a sentence to the conclusion.
+func (c *Comparison) say(what string, args ...statement.Argument) {
+	c.Conclusion = append(c.Conclusion, statement.New("retest."+what, args...))
+}
+
+// concludeChange names the largest change that measuring does not explain.
+func (c *Comparison) concludeChange(s *standing) {
+	if r := largest(s.larger); r != nil {
 		change := "higher"
 		if r.Change.Sign() < 0 {
 			change = "lower"
 		}
 		p, by := r.Places(), r.Change.Abs()
 		tell := min(max(r.UncertaintyPlaces(), quantity.PlacesToTell(by, *r.Explained)), printed)
-		say(change, r.Subject(), statement.Rounded(*r.Now, p), statement.Rounded(*r.Then, p), statement.Rounded(by, p), statement.Rounded(*r.Explained, tell))
-		if n := len(larger) - 1; n > 0 {
-			say("further", statement.Count(n))
+		c.say(change, r.Subject(), statement.Rounded(*r.Now, p), statement.Rounded(*r.Then, p), statement.Rounded(by, p), statement.Rounded(*r.Explained, tell))
+		if n := len(s.larger) - 1; n > 0 {
+			c.say("further", statement.Count(n))
 		}
-	} else if undecided < len(compared) {
-		say("none-larger")
+	} else if s.undecided < len(s.compared) {
+		c.say("none-larger")
 	}
-	if undecided > 0 {
-		say("undecided", statement.Count(undecided))
+	if s.undecided > 0 {
+		c.say("undecided", statement.Count(s.undecided))
 	}
-	if t := c.Tolerance; t != nil && losses > 0 {
-		if r := largest(beyond); r != nil {
-			by := r.Change.Abs()
-			say("tolerance.exceeded", statement.Number{Decimal: *t}, r.Subject(), statement.Rounded(by, max(r.Places(), quantity.PlacesToTell(by, *t))))
-		} else {
-			say("tolerance.kept", statement.Number{Decimal: *t})
-		}
+}
+
+// concludeTolerance says whether the losses keep the change that was agreed, if one was.
+func (c *Comparison) concludeTolerance(s *standing) {
+	t := c.Tolerance
+	if t == nil || s.losses == 0 {
+		return
 	}
-	// limit says how a new reading stands to a limit of then.
+	if r := largest(s.beyond); r != nil {
+		by := r.Change.Abs()
+		c.say("tolerance.exceeded", statement.Number{Decimal: *t}, r.Subject(), statement.Rounded(by, max(r.Places(), quantity.PlacesToTell(by, *t))))
+	} else {
+		c.say("tolerance.kept", statement.Number{Decimal: *t})
+	}
+}
+
+// concludeLimits says how the new readings stand to the limits of then.
+func (c *Comparison) concludeLimits(s *standing) {
 	limit := func(what string, r *Row, l *OriginalLimit) {
 		p := r.LimitPlaces(l)
-		say(what, r.Subject(), statement.Rounded(*r.Now, p), statement.Name(r.Unit), l.allowed(p, r.Unit), statement.Standard{Name: l.Standard, Edition: l.Edition})
+		c.say(what, r.Subject(), statement.Rounded(*r.Now, p), statement.Name(r.Unit), l.allowed(p, r.Unit), statement.Standard{Name: l.Standard, Edition: l.Edition})
 	}
-	if r, l := first(out, (*Row).Tightest); r != nil {
+	if r, l := first(s.out, (*Row).Tightest); r != nil {
 		what := "limit.lost"
 		if !l.Met {
 			what = "limit.still-missed"
 		}
 		limit(what, r, l)
-		if n := len(out) - 1; n > 0 {
-			say("limit.also-missed", statement.Count(n))
+		if n := len(s.out) - 1; n > 0 {
+			c.say("limit.also-missed", statement.Count(n))
 		}
 	}
-	if r, l := first(met, (*Row).missed); r != nil {
+	if r, l := first(s.met, (*Row).missed); r != nil {
 		limit("limit.met-now", r, l)
-		if n := len(met) - 1; n > 0 {
-			say("limit.also-met", statement.Count(n))
+		if n := len(s.met) - 1; n > 0 {
+			c.say("limit.also-met", statement.Count(n))
 		}
 	}
-	if len(out) == 0 && bound > 0 {
-		say("limit.all-met")
+	if len(s.out) == 0 && s.bound > 0 {
+		c.say("limit.all-met")
 	}
-	if !c.Verdict.Certifiable() {
-		say("certifies-nothing")
-	}
-	if withheld > 0 {
-		say("withheld", statement.Count(withheld))
-	}
-	if changes := otherwise(c.Then.Link, c.Now.Link); len(changes) > 0 {
-		say("description", changes)
-	}
-	say("no-cause")
-	c.Advice = c.advise(compared)
 }
 
 // first is the row whose limit has the smallest margin, with that limit; nil of
