@@ -27,10 +27,17 @@ const (
 	NeedsPerson     = "who measured"
 )
 
+// binding is what a draft binds: the lines under "columns" and those under "each", and
+// by which column, key or pattern each field is said.
+type binding struct {
+	shared []string
+	each   []string
+	said   map[field.Field]string
+}
+
 // assign says which column is which field.
 func (p *proposer) assign() {
-	var shared []string
-	said := map[field.Field]string{}
+	b := &binding{said: map[field.Field]string{}}
 	for i := range p.columns { // strands have numbers, links have names
 		if c := &p.columns[i]; c.Field == field.Strand && !c.counts() {
 			c.Field = field.Link
@@ -41,78 +48,108 @@ func (p *proposer) assign() {
 	p.eventPlaces()
 	p.findTimes()
 	for f, k := range p.keyed {
-		said[f] = k.value
+		b.said[f] = k.value
 	}
-	each := p.severalLinks(said)
-	if link := p.noLinkColumn(said); link != "" {
-		shared = append(shared, link)
+	b.each = p.severalLinks(b.said)
+	if link := p.noLinkColumn(b.said); link != "" {
+		b.shared = append(b.shared, link)
 	}
+	p.assignFacts(b)
+	if len(b.each) == 0 {
+		b.each = p.pairs(b.said)
+	}
+	if len(b.each) == 0 {
+		for _, s := range p.wide(b.said) {
+			b.each = append(b.each, "{"+s+"}")
+		}
+	}
+	p.assignValues(b)
+	p.writeColumns(b)
+	p.needFacts(b)
+	for _, c := range p.columns {
+		if !c.taken && c.name != "" {
+			p.saw("column %q is not read", c.name)
+		}
+	}
+	p.doubts()
+}
+
+// assignFacts binds what is no measured value: the link, the day, the instrument.
+func (p *proposer) assignFacts(b *binding) {
 	for f := field.Link; f < field.Loss; f++ {
 		for i := range p.columns {
 			c := &p.columns[i]
 			if c.Field != f || c.Wavelength > 0 || c.taken || c.name == "" {
 				continue
 			}
-			if other, twice := said[f]; twice {
+			if other, twice := b.said[f]; twice {
 				p.need("which column is the %s: the draft takes %q, not %q", f, other, c.name)
 				continue
 			}
-			said[f], c.taken = c.name, true
+			b.said[f], c.taken = c.name, true
 			if fu := field.FromHeading(c.name); fu.Field != f || f == field.Wavelength && c.unitAs(f) == quantity.Micrometre && fu.Unit != quantity.Micrometre { // else its own name binds it
-				shared = append(shared, fmt.Sprintf("%s: %s", field.InUnit{Field: f, Unit: c.unitAs(f)}.Name(), c.ref))
+				b.shared = append(b.shared, fmt.Sprintf("%s: %s", field.InUnit{Field: f, Unit: c.unitAs(f)}.Name(), c.ref))
 			}
 		}
 	}
-	if len(each) == 0 {
-		each = p.pairs(said)
-	}
-	if len(each) == 0 {
-		for _, s := range p.wide(said) {
-			each = append(each, "{"+s+"}")
-		}
-	}
+}
+
+// assignValues binds measured values of which a row has one each.
+func (p *proposer) assignValues(b *binding) {
 	for _, i := range p.plainFirst() {
 		c := &p.columns[i]
-		if !c.Field.Measured() || c.taken || len(each) > 0 && c.Field != field.Length {
+		if !c.Field.Measured() || c.taken || len(b.each) > 0 && c.Field != field.Length {
 			continue
 		}
 		fu, ok := p.valueField(c)
 		if !ok {
 			continue
 		}
-		if first := said[fu.Field]; first != "" {
+		if first := b.said[fu.Field]; first != "" {
 			p.need("which column is the %s: the draft takes column %s, not %d", fu.Field.Noun(), first, i+1)
 			continue
 		}
-		said[fu.Field], c.taken = strconv.Itoa(i+1), true
+		b.said[fu.Field], c.taken = strconv.Itoa(i+1), true
 		if field.FromHeading(c.name) != fu || c.ref != strict.Quote(c.name) {
-			shared = append(shared, fmt.Sprintf("%s: %s", fu.Name(), c.ref))
+			b.shared = append(b.shared, fmt.Sprintf("%s: %s", fu.Name(), c.ref))
 		}
 	}
-	if p.several {
-		lacks := func(name string) bool {
-			return slices.ContainsFunc(each, func(s string) bool { return !strings.Contains(s, name+": ") })
-		}
-		if said[field.Wavelength] == "" && lacks("wavelength_nm") {
-			p.need("the wavelength: add wavelength_nm: 1310 if it is the same in the whole file")
-		}
-		if said[field.Direction] == "" && said[field.End] == "" && lacks("direction") {
-			p.need("the direction: add direction: A-B or B-A if it is the same in the whole file%s", p.directionInName())
-		}
-	}
-	if len(shared) > 0 {
+}
+
+// writeColumns writes the lines of the draft that bind columns.
+func (p *proposer) writeColumns(b *binding) {
+	if len(b.shared) > 0 {
 		p.entry.WriteString("    columns:\n")
-		for _, s := range shared {
+		for _, s := range b.shared {
 			p.entry.WriteString("      " + s + "\n")
 		}
 	}
-	if len(each) > 0 {
+	if len(b.each) > 0 {
 		p.entry.WriteString("    each:\n")
-		for _, s := range each {
+		for _, s := range b.each {
 			p.entry.WriteString("      - " + s + "\n")
 		}
 	}
-	if said[field.Link] == "" && said[field.Strand] == "" {
+}
+
+// needLight asks for the wavelength and the direction if nothing says them.
+func (p *proposer) needLight(b *binding, lacks func(name string) bool) {
+	if b.said[field.Wavelength] == "" && lacks("wavelength_nm") {
+		p.need("the wavelength: add wavelength_nm: 1310 if it is the same in the whole file")
+	}
+	if b.said[field.Direction] == "" && b.said[field.End] == "" && lacks("direction") {
+		p.need("the direction: add direction: A-B or B-A if it is the same in the whole file%s", p.directionInName())
+	}
+}
+
+// needFacts asks for what a reading must have and nothing in the sample says.
+func (p *proposer) needFacts(b *binding) {
+	if p.several {
+		p.needLight(b, func(name string) bool {
+			return slices.ContainsFunc(b.each, func(s string) bool { return !strings.Contains(s, name+": ") })
+		})
+	}
+	if b.said[field.Link] == "" && b.said[field.Strand] == "" {
 		if p.sheets > 1 {
 			p.need(`which column names the link: add it under columns, or set sheet: "{link}" if each sheet is named after its link`)
 		} else {
@@ -126,13 +163,8 @@ func (p *proposer) assign() {
 		}
 	}
 	onlyLength := !slices.ContainsFunc(p.columns, func(c proposed) bool { return c.taken && c.Field.Measured() && c.Field != field.Length })
-	if len(each) == 0 && !onlyLength {
-		if said[field.Wavelength] == "" {
-			p.need("the wavelength: add wavelength_nm: 1310 if it is the same in the whole file")
-		}
-		if said[field.Direction] == "" && said[field.End] == "" {
-			p.need("the direction: add direction: A-B or B-A if it is the same in the whole file%s", p.directionInName())
-		}
+	if len(b.each) == 0 && !onlyLength {
+		p.needLight(b, func(string) bool { return true })
 	}
 	for _, w := range []struct {
 		fields []field.Field
@@ -142,16 +174,10 @@ func (p *proposer) assign() {
 		{[]field.Field{field.Instrument}, NeedsInstrument + ": add instrument: with its id in job.yaml, if one was used for the whole file"},
 		{[]field.Field{field.Person}, NeedsPerson + ": add person: with the id in job.yaml, if one person measured the whole file"},
 	} {
-		if !slices.ContainsFunc(w.fields, func(f field.Field) bool { return said[f] != "" }) {
+		if !slices.ContainsFunc(w.fields, func(f field.Field) bool { return b.said[f] != "" }) {
 			p.need("%s", w.what)
 		}
 	}
-	for _, c := range p.columns {
-		if !c.taken && c.name != "" {
-			p.saw("column %q is not read", c.name)
-		}
-	}
-	p.doubts()
 }
 
 // notOfReadings leaves out columns whose headings have a word for a field, and whose cells
