@@ -66,26 +66,39 @@ func shortOfGuard(f judge.Finding) (quantity.Decimal, bool) {
 	return f.Guard.Sub(*f.Margin), true
 }
 
-// causes is advice: what to look at first, or how to settle what is open.
+// causes is advice: what may have caused a failed reading, and, apart from it, how to
+// settle what is open.
 func (sh *sheet) causes(f *layout.Flow) {
 	w := sh.words
 	if !sh.l.Measured {
 		f.Listed(w.Say("causes.open"), []string{w.Say("causes.measure")})
 		return
 	}
-	var advice []string
-	for _, one := range sh.l.Open() {
-		advice = append(advice, sh.Next(one)...)
+	var causes, settling []string
+	questions := 0
+	for _, each := range sh.Fold(sh.l.Open()) {
+		next := sh.Next(each.Finding)
+		switch {
+		case len(each.Advice) > 0:
+			causes = append(causes, next...)
+		case len(next) > 0:
+			settling = append(settling, next...)
+			questions++
+		}
 	}
-	if advice = wording.Distinct(advice...); len(advice) == 0 {
-		advice = []string{w.Say("causes.default")}
+	if len(causes)+len(settling) == 0 {
+		f.Listed(w.Say("causes.open"), []string{w.Say("causes.default")})
+		f.Paragraph(f.Note, 0.75, w.Count("causes.note", 1))
+		return
 	}
-	title := "causes.title"
-	if sh.l.Verdict != judge.Fail { // something is missing, and nothing caused it
-		title = "causes.open"
+	list := func(title string, advice []string, note int) {
+		if advice = wording.Distinct(advice...); len(advice) > 0 {
+			f.Listed(title, advice)
+			f.Paragraph(f.Note, 0.75, w.Count("causes.note", min(note, len(advice))))
+		}
 	}
-	f.Listed(w.Say(title), advice)
-	f.Paragraph(f.Note, 0.75, w.Count("causes.note", len(advice)))
+	list(w.Say("causes.title"), causes, len(causes))
+	list(w.Count("causes.settle", questions), settling, 1) // all of them are to be settled
 }
 
 // Next is what to do about a finding: its own advice, or how its question is
@@ -172,18 +185,6 @@ func (sh *sheet) toMeasure() []statement.Subject {
 	return want
 }
 
-// measure says what is to be measured: "1310 nm, A to B", "Reflectance, end A".
-func (sh *sheet) measure(one statement.Subject) string {
-	if one.Quantity == record.InsertionLoss {
-		return sh.words.Subject(one)
-	}
-	end := ""
-	if one.End != "" {
-		end = sh.words.Say("end.name", "end", one.End)
-	}
-	return wording.Comma(sh.quantity(one.Quantity, one.NM), end, one.Event, sh.words.Term("way", string(one.Way)))
-}
-
 // retest is a blank table for measuring what was required, again or at last.
 func (sh *sheet) retest(f *layout.Flow) {
 	w := sh.words
@@ -197,7 +198,12 @@ func (sh *sheet) retest(f *layout.Flow) {
 	}
 	f.Section(title, float64(min(len(want), 4))+1)
 	captions := []string{w.Say("retest.measured"), w.Say("readings.instrument"), w.Say("readings.time"), w.Say("retest.initials")}
-	const label, gutter = 34.0, 5.0
+	const gutter = 5.0
+	names, label := make([]string, len(want)), 34.0
+	for i, one := range want {
+		names[i] = wording.UpperFirst(sh.words.Subject(one))
+		label = max(label, min(f.Width(f.Body, names[i])+1, 0.4*f.W))
+	}
 	width := (f.W - label + gutter) / float64(len(captions))
 	cell := func(e page.Element, draw func()) {
 		f.Begin(e)
@@ -228,8 +234,7 @@ func (sh *sheet) retest(f *layout.Flow) {
 		}
 		cell(page.Element{Role: page.Row}, func() {
 			cell(page.Element{Role: page.HeaderCell, OfRow: true}, func() {
-				name := sh.measure(one)
-				f.Put(f.X, f.Y+0.95*f.Grid, f.Shrink(f.Body, 6, label-1, name), name)
+				f.Put(f.X, f.Y+0.95*f.Grid, f.Shrink(f.Body, 6, label-1, names[n]), names[n])
 			})
 			for i := range captions {
 				x := f.X + label + float64(i)*width
