@@ -20,6 +20,10 @@ const (
 	fewest      = 3
 )
 
+// longList is how many times as wide as the page a list of links is whose advice stands
+// below it: beside it, each would have a column too narrow to read.
+const longList = 2
+
 // reason is links that are open for the same cause and have the same way out.
 type reason struct {
 	verdict     judge.Verdict
@@ -72,7 +76,14 @@ func (o *overview) open(f *layout.Flow) {
 			}
 			continue
 		}
-		rows = append(rows, o.openRow(f, len(r.links), wording.Unbroken(o.words.Count("links", len(r.links))), r.verdict, o.together(r), r.next))
+		n, who, what, next := len(r.links), wording.Unbroken(o.words.Count("links", len(r.links))), o.together(r), r.next
+		if next == "" || f.Width(f.Body, what) < longList*f.W {
+			rows = append(rows, o.openRow(f, n, who, r.verdict, what, next))
+			continue
+		}
+		below := o.openRow(f, n, "", r.verdict, next, "")
+		below[1].Text = ""
+		rows = append(rows, o.openRow(f, n, who, r.verdict, what, ""), below)
 	}
 	if len(rows) == 0 {
 		return

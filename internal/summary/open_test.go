@@ -20,7 +20,8 @@ import (
 )
 
 // TestOpenByReason: the links of a large job that are open for one reason share a row
-// and its advice, their plots stand on the first two pages, and of those that the plot
+// and its advice, which stands below a long list and not in a narrow column beside it,
+// their plots stand on the first two pages, and of those that the plot
 // of margins does not name it says how many they are.
 func TestOpenByReason(t *testing.T) {
 	for _, language := range []string{"en", "es", "de"} {
@@ -52,6 +53,19 @@ func TestOpenByReason(t *testing.T) {
 			if n := strings.Count(all, text); n > 2 {
 				t.Errorf("%s: the same advice %d times: %s", language, n, text)
 			}
+		}
+		below := 0
+		for _, line := range r.Texts() {
+			for text := range said {
+				if rest := strings.TrimPrefix(text, line); rest != text && len([]rune(line)) > 15 {
+					if below++; rest != "" && len([]rune(line)) < 40 {
+						t.Errorf("%s: a narrow column: %q", language, line)
+					}
+				}
+			}
+		}
+		if below == 0 {
+			t.Errorf("%s: no advice", language)
 		}
 		titles := []string{set.Words().Say("dots.title"), set.Words().Say("margins.title_spread"), set.Words().Say("map.title")}
 		for _, title := range titles {
