@@ -69,7 +69,7 @@ func (sh *sheet) method(f *layout.Flow) {
 func (s *PaperSet) Posed(one *judge.Finding) string { return s.posed(one, one.Question) }
 
 // PosedApart is [PaperSet.Posed] without the wavelength of a question that names one, for
-// [wording.Wording.At] to put in; 0 for no wavelength.
+// [wording.Wording.Together] to put in; 0 for no wavelength.
 func (s *PaperSet) PosedApart(one *judge.Finding) (string, statement.NM) {
 	question, nm := statement.Apart(one.Question)
 	return s.posed(one, question), nm

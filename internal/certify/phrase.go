@@ -8,6 +8,7 @@ import (
 	"spanseal/internal/judge"
 	"spanseal/internal/quantity"
 	"spanseal/internal/statement"
+	"spanseal/internal/wording"
 )
 
 // fixed writes a loss with so many places, "" for none.
@@ -63,26 +64,19 @@ type Folded struct {
 // Fold puts together findings whose questions differ in the wavelength alone: on paper
 // they are one point. Findings with numbers stay alone.
 func (s *PaperSet) Fold(findings []judge.Finding) []Folded {
-	type key struct {
-		verdict      judge.Verdict
-		text, advice string
-	}
-	out := make([]Folded, 0, len(findings))
-	at, nms := map[key]int{}, map[int][]statement.NM{}
+	apart := make([]wording.SaidApart, len(findings))
 	for i := range findings {
-		f := findings[i]
-		text, nm := s.PosedApart(&f)
-		k := key{f.Verdict, text, strings.Join(s.words.States(f.Advice), "\n")}
-		i, seen := at[k]
-		if !seen || nm == 0 {
-			i = len(out)
-			at[k], out = i, append(out, Folded{Finding: f, Posed: k.text})
-		}
-		out[i].Questions = append(out[i].Questions, f.Question)
-		nms[i] = append(nms[i], nm)
+		f := &findings[i]
+		apart[i].Text, apart[i].NM = s.PosedApart(f)
+		apart[i].With = f.Verdict.String() + "\n" + strings.Join(s.words.States(f.Advice), "\n")
 	}
-	for i := range out {
-		out[i].Posed = s.words.At(out[i].Posed, nms[i])
+	var out []Folded
+	for _, one := range s.words.Together(apart) {
+		folded := Folded{Finding: findings[one.Of[0]], Posed: one.Text}
+		for _, i := range one.Of {
+			folded.Questions = append(folded.Questions, findings[i].Question)
+		}
+		out = append(out, folded)
 	}
 	return out
 }

@@ -14,7 +14,6 @@ package summary
 import (
 	"crypto/sha256"
 	"fmt"
-	"slices"
 	"strings"
 
 	"spanseal/internal/certify"
@@ -24,6 +23,7 @@ import (
 	"spanseal/internal/page"
 	"spanseal/internal/seal"
 	"spanseal/internal/statement"
+	"spanseal/internal/wording"
 )
 
 // New returns the cover of the set: whether the job conforms, what is open,
@@ -114,7 +114,7 @@ func (o *overview) questions(f *layout.Flow) {
 	w, job := o.words, &o.Facts.Job
 	type point struct {
 		text  string
-		nm    []statement.NM
+		nm    statement.NM
 		links []string
 	}
 	var points []*point
@@ -125,7 +125,7 @@ func (o *overview) questions(f *layout.Flow) {
 		key := fmt.Sprint(nm, " ", text)
 		p := about[key]
 		if p == nil {
-			p = &point{text: text, nm: []statement.NM{nm}}
+			p = &point{text: text, nm: nm}
 			if about[key] = p; text != "" {
 				points = append(points, p)
 			}
@@ -160,28 +160,19 @@ func (o *overview) questions(f *layout.Flow) {
 	const named = 4 // links named before the rest are counted
 	var texts []string
 	var counts []int
-	together := map[string]*point{} // what is asked of the same links at several wavelengths
-	points = slices.DeleteFunc(points, func(p *point) bool {
-		if p.nm[0] == 0 {
-			return false
-		}
-		key := p.text + "\n" + strings.Join(p.links, "\n")
-		if first := together[key]; first != nil {
-			first.nm = append(first.nm, p.nm...)
-			return true
-		}
-		together[key] = p
-		return false
-	})
-	for _, p := range points {
-		text := w.At(p.text, p.nm)
-		switch links := p.links; {
+	apart := make([]wording.SaidApart, len(points))
+	for i, p := range points { // what is asked of the same links at several wavelengths is one point
+		apart[i] = wording.SaidApart{Text: p.text, NM: p.nm, With: strings.Join(p.links, "\n")}
+	}
+	for _, one := range w.Together(apart) {
+		text := one.Text
+		switch links := points[one.Of[0]].links; {
 		case len(links) > named:
 			text = w.Say("questions.many", "links", strings.Join(links[:named-1], ", "), "n", w.Whole(len(links)-named+1), "question", text)
 		case len(links) > 0:
 			text = w.Say("questions.of", "links", w.List(links), "question", text)
 		}
-		texts, counts = append(texts, text), append(counts, len(p.nm))
+		texts, counts = append(texts, text), append(counts, len(one.Of))
 	}
 	title := w.Say("questions.title_all")
 	switch {

@@ -70,8 +70,6 @@ func TestForms(t *testing.T) {
 		{"its parts", es.Citation("clause 10.3, table 2, harbour rules"), "apartado 10.3, tabla 2, harbour rules"},
 		{"parts of any text", es.Known("citation", "clause 1, cable attributes"), "apartado 1, atributos del cable"},
 		{"a text that it has not", es.Known("citation", "harbour rules"), "harbour rules"},
-		{"several wavelengths", en.At(en.State(statement.New("missing-wavelength", statement.EachNM)), []statement.NM{1310, 1550}), "No loss was measured at 1310 and 1550 nm. When will it be?"},
-		{"a text of none", en.At("No wavelength.", []statement.NM{1310}), "No wavelength."},
 		{"a word that needs another", es.Known("made", "spliced"), "spliced"},
 		{"words with a z", es.Known("citation", "Random-mated"), "acoplados al azar"},
 		{"no text", es.Known("citation", ""), ""},

@@ -364,12 +364,12 @@ func (w *Wording) Told(s statement.Statement) statement.Statement {
 	return s
 }
 
-// eachNM stands in a text for the wavelengths that [Wording.At] puts there.
+// eachNM stands in a text for the wavelengths that [Wording.Together] puts there.
 const eachNM = "\uFFFC"
 
-// At puts wavelengths, in nm, into the text of statements that differ in them alone:
+// at puts wavelengths, in nm, into the text of statements that differ in them alone:
 // one that [statement.Apart] has taken its own from.
-func (w *Wording) At(text string, nm []statement.NM) string {
+func (w *Wording) at(text string, nm []statement.NM) string {
 	if !strings.Contains(text, eachNM) {
 		return text
 	}
@@ -378,6 +378,41 @@ func (w *Wording) At(text string, nm []statement.NM) string {
 		all[i] = Nanometres(int(v))
 	}
 	return strings.ReplaceAll(text, eachNM, w.List(all))
+}
+
+// SaidApart is a text that [statement.Apart] has taken the wavelength from, or one that
+// has none, and what else it shares with those that are said together with it.
+type SaidApart struct {
+	Text, With string
+	NM         statement.NM // 0 for none
+}
+
+// SaidTogether is a text that stands for some of many, by their numbers.
+type SaidTogether struct {
+	Text string
+	Of   []int
+}
+
+// Together says texts that differ in their wavelengths alone as one, in the place of the
+// first, with all wavelengths. A text without one stays alone.
+func (w *Wording) Together(apart []SaidApart) []SaidTogether {
+	type key struct{ text, with string }
+	var out []SaidTogether
+	at, nms := map[key]int{}, [][]statement.NM{}
+	for i, one := range apart {
+		k := key{one.Text, one.With}
+		g, seen := at[k]
+		if !seen || one.NM == 0 {
+			g = len(out)
+			at[k], out, nms = g, append(out, SaidTogether{}), append(nms, nil)
+		}
+		out[g].Of = append(out[g].Of, i)
+		nms[g] = append(nms[g], one.NM)
+	}
+	for g := range out {
+		out[g].Text = w.at(apart[out[g].Of[0]].Text, nms[g])
+	}
+	return out
 }
 
 // value writes an argument.

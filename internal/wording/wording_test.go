@@ -2,6 +2,7 @@ package wording_test
 
 import (
 	"maps"
+	"reflect"
 	"regexp"
 	"slices"
 	"strings"
@@ -151,5 +152,29 @@ func TestCaptionsDiffer(t *testing.T) {
 				}
 			}
 		}
+	}
+}
+
+// TestTogether: texts that differ in their wavelengths alone are one, in the place of the
+// first; what else they must share, or no wavelength, keeps them apart.
+func TestTogether(t *testing.T) {
+	w := load(t, "en")
+	lacks := func(nm int, with string) wording.SaidApart {
+		s, at := statement.Apart(statement.New("missing-wavelength", statement.NM(nm)))
+		return wording.SaidApart{Text: w.State(s), NM: at, With: with}
+	}
+	other := wording.SaidApart{Text: "no wavelength"}
+	got := w.Together([]wording.SaidApart{lacks(1310, "a"), other, lacks(1550, "b"), lacks(1550, "a"), other, lacks(1625, "a")})
+	want := []wording.SaidTogether{
+		{Text: "No loss was measured at 1310, 1550 and 1625 nm. When will it be?", Of: []int{0, 3, 5}},
+		{Text: "no wavelength", Of: []int{1}},
+		{Text: "No loss was measured at 1550 nm. When will it be?", Of: []int{2}},
+		{Text: "no wavelength", Of: []int{4}},
+	}
+	if !reflect.DeepEqual(got, want) {
+		t.Errorf("%v, want %v", got, want)
+	}
+	if got := w.Together(nil); got != nil {
+		t.Errorf("%v of nothing", got)
 	}
 }
