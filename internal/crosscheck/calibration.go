@@ -1,6 +1,8 @@
 package crosscheck
 
 import (
+	"time"
+
 	"spanseal/internal/chance"
 	"spanseal/internal/record"
 	"spanseal/internal/statement"
@@ -18,12 +20,11 @@ func (c *check) intervals() {
 	months := c.Settings["calibration-interval"].Threshold
 	for i := range c.Job.Instruments {
 		in := &c.Job.Instruments[i]
-		if !used[in.ID] || in.Calibrated.IsZero() || in.Due.IsZero() {
+		if !used[in.ID] || in.Calibrated.IsZero() { // one that is never due is due too late by no day
 			continue
 		}
-		over := in.Calibrated.AddMonths(int(chance.Float(months)))
-		y, m, _ := over.Time().Date()
-		if in.Due.After(record.NewDate(y, m+1, 0)) {
+		y, m, _ := in.Calibrated.Time().Date() // its day plays no part: half a year from 31 August ends with February
+		if in.Due.After(record.NewDate(y, m+time.Month(chance.Float(months))+1, 0)) {
 			c.ask(statement.New("calibration-interval", statement.Name(in.ID), statement.Day(in.Calibrated), statement.Day(in.Due), statement.Short(months)))
 		}
 	}

@@ -76,14 +76,13 @@ func (c *check) sameMoment(instrument string, vs []visit) {
 		for to < len(vs) && vs[to].at.Equal(vs[from].at) {
 			to++
 		}
-		var which []int
+		var which []int // in the order of the schedule, as visits of one moment are
 		for _, v := range vs[from:to] {
 			if !slices.Contains(which, v.link) {
 				which = append(which, v.link)
 			}
 		}
 		if len(which) > max(2, channels) || len(which) == 2 && channels == 1 && !areTwins(&c.Links[which[0]], &c.Links[which[1]]) {
-			slices.Sort(which)
 			c.ask(statement.New("same-moment", statement.Name(instrument), c.linksOf(which), statement.Moment(vs[from].at)), which...)
 		}
 		from = to
@@ -92,10 +91,7 @@ func (c *check) sameMoment(instrument string, vs []visit) {
 
 // areTwins reports whether the schedule pairs two strands.
 func areTwins(x, y *record.Link) bool {
-	names := func(p, q *record.Link) bool {
-		return p.Pair != "" && (p.Pair == q.ID || p.Pair == q.Strand && p.Cable == q.Cable)
-	}
-	return names(x, y) || names(y, x)
+	return pairedWith(x, y) || pairedWith(y, x)
 }
 
 // paceOver is over how many links the pace of work is taken, for each fibre that
@@ -210,9 +206,7 @@ func (c *check) atTwo(person string) statement.Statement {
 	if overlaps == 0 && alike < fewestAlike {
 		return statement.Statement{}
 	}
-	slices.SortFunc(first[:], func(x, y *stay) int {
-		return cmp.Or(cmp.Compare(x.instrument, y.instrument), cmp.Compare(x.link, y.link))
-	})
+	slices.SortFunc(first[:], func(x, y *stay) int { return cmp.Compare(x.instrument, y.instrument) })
 	at2 := first[0].from
 	if at2.Before(first[1].from) {
 		at2 = first[1].from

@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"strings"
 
+	"spanseal/internal/record"
 	"spanseal/internal/statement"
 )
 
@@ -11,16 +12,11 @@ import (
 func (c *check) pairs() {
 	type strand struct{ cable, name string }
 	byID, byStrand := map[string]int{}, map[strand]int{}
-	paired := false
 	links := c.Links
 	for i := range links {
 		l := &links[i]
 		byID[l.ID] = i
 		byStrand[strand{l.Cable, l.Strand}] = i
-		paired = paired || l.Pair != ""
-	}
-	if !paired {
-		return
 	}
 	for i := range links {
 		l := &links[i]
@@ -40,7 +36,7 @@ func (c *check) pairs() {
 		}
 		p := &links[k]
 		switch {
-		case p.Pair != l.ID && (p.Pair != l.Strand || p.Cable != l.Cable):
+		case !pairedWith(p, l):
 			ask("other", p.ID)
 		case l.Polarity == "":
 			ask("unchecked", p.ID)
@@ -50,6 +46,13 @@ func (c *check) pairs() {
 			ask("straight", p.ID, polarityOf(l.Polarity))
 		}
 	}
+}
+
+// pairedWith reports whether the schedule pairs a link with another: by its name, or by
+// its strand within one cable. A link that has no pair is paired with none, not with
+// those that have no strand.
+func pairedWith(l, other *record.Link) bool {
+	return l.Pair != "" && (l.Pair == other.ID || l.Pair == other.Strand && l.Cable == other.Cable)
 }
 
 func polarityOf(text string) statement.Word {
