@@ -21,19 +21,50 @@ import (
 func (s *PaperSet) Rehearse() *diag.List {
 	problems := &diag.List{}
 	for _, i := range s.heavy.tooLong {
-		s.rehearse(s.Judgement.Result(i), problems)
+		s.rehearseLink(s.Judgement.Result(i), problems)
 	}
-	if problems.Errors() == 0 && len(s.Judgement.Links) > 0 {
-		modules := s.rehearse(s.Judgement.Result(s.heavy.largest), problems)
-		s.rehearseLabels(modules, problems)
+	modules := 0
+	for _, largest := range []heaviest{s.heavy.all, s.heavy.certified} {
+		if problems.Errors() == 0 && largest.size > 0 {
+			modules = s.rehearseLink(s.Judgement.Result(largest.link), problems)
+		}
+	}
+	if problems.Errors() == 0 && s.heavy.certified.size > 0 {
+		s.rehearseLabels(s.heavy.certified.link, modules, problems)
 	}
 	return problems
 }
 
-// heavy is which links have the most to say in their tokens.
+// RehearseOther tries the token, the symbol and the label of a paper that is of no link,
+// whose name stands at a place: what would be refused only when a revision is written.
+func (s *PaperSet) RehearseOther(claim seal.Claim, o Label, place diag.Place) *diag.List {
+	p := rehearsed{o.ID, false, place, &diag.List{}}
+	modules, ok := s.rehearseToken(p, claim)
+	if !ok || !o.Verdict.Certifiable() {
+		return p.problems
+	}
+	if box, ok := s.rehearseBox(p, modules); ok {
+		one := labelled{Brief: &judge.Brief{Link: &record.Link{ID: o.ID, From: o.From, To: o.To}, Verdict: o.Verdict}, measured: o.Measured}
+		var short shortfall
+		s.rehearseTexts(p, s.ruler(), &one, box, &short)
+		short.note(s.look.labels, p.problems)
+	}
+	return p.problems
+}
+
+// heavy is which links have the most to say in their tokens, and which more than one holds.
 type heavy struct {
-	largest, size int
-	tooLong       []int
+	all, certified heaviest // only those that are certified have labels
+	tooLong        []int
+}
+
+// heaviest is a link and about how many bytes its token has; no link of size 0.
+type heaviest struct{ link, size int }
+
+func (h *heaviest) weigh(link, size int) {
+	if size > h.size {
+		*h = heaviest{link, size}
+	}
 }
 
 // weigh notes a link whose token is larger than those before. It is called for
@@ -45,90 +76,103 @@ func (s *PaperSet) weigh(i int, l *judge.LinkResult) {
 			losses++
 		}
 	}
-	if size := len(l.Link.ID) + 6*losses; size > s.heavy.size { // a loss takes about six bytes
-		s.heavy.largest, s.heavy.size = i, size
+	size := 1 + len(l.Link.ID) + 6*losses // a loss takes about six bytes
+	s.heavy.all.weigh(i, size)
+	if l.Verdict.Certifiable() {
+		s.heavy.certified.weigh(i, size)
 	}
 	if (len(l.Link.ID) > seal.MaxText || losses > seal.MaxReadings) && len(s.heavy.tooLong) < 100 && !slices.Contains(s.heavy.tooLong, i) {
 		s.heavy.tooLong = append(s.heavy.tooLong, i)
 	}
 }
 
-// rehearse goes through the token and the symbol of a link, and returns how many modules
-// a side of that has, or 0 without one.
-func (s *PaperSet) rehearse(l *judge.LinkResult, problems *diag.List) int {
-	place := placeOf(l.Link)
+// rehearsed is a paper whose token, symbol and label are tried.
+type rehearsed struct {
+	id       string     // of its link, or of what else it is of
+	link     bool       // else a trunk, say
+	place    diag.Place // where the id stands
+	problems *diag.List
+}
+
+func rehearsedLink(l *record.Link, problems *diag.List) rehearsed {
+	return rehearsed{l.ID, true, placeOf(l), problems}
+}
+
+// refuse adds a problem with the token or a symbol, of which the message says of what;
+// besides the name, what else can be shortened follows.
+func (p *rehearsed) refuse(code, message string, err error, besides string) {
+	what, fix := p.id, "shorten its name"+besides
+	if p.link {
+		what, fix = "link "+p.id, "shorten the name of the link in "+p.place.File+besides
+	}
+	p.problems.Add(diag.Problem{Code: code, Place: p.place, Message: fmt.Sprintf(message+": %v", what, err), Fix: fix})
+}
+
+func (p *rehearsed) tooSmall(small *LabelError) {
+	p.problems.Add(diag.Problem{Code: "label-too-small", Place: p.place, Message: small.Error(), Fix: LabelFix})
+}
+
+// rehearseLink goes through the token and the symbol of a link, and returns how many
+// modules a side of that has, or 0 without one.
+func (s *PaperSet) rehearseLink(l *judge.LinkResult, problems *diag.List) int {
 	claim := s.claim(l, nil)
 	claim.Certificate, claim.Revision, claim.Issued = form.CertificateNumber(&s.Facts.Job, l.Link.ID), 1, "2026-01-01"
 	if claim.Measured != "" {
 		claim.Issued = claim.Measured
 	}
-	token, err := seal.Rehearse(claim)
-	if err != nil {
-		problems.Add(diag.Problem{Code: "no-token", Place: place, Message: fmt.Sprintf("the certificate of link %s cannot be signed: %v", l.Link.ID, err),
-			Fix: "shorten the name of the link in " + place.File + ", or the job's number; a link has at most 32 losses that count"})
-		return 0
-	}
-	modules, err := s.Symbol(s.symbolText(token))
-	if err != nil {
-		problems.Add(diag.Problem{Code: "no-symbol", Place: place, Message: fmt.Sprintf("the symbol of link %s cannot be made: %v", l.Link.ID, err),
-			Fix: "shorten the name of the link, the job's number or check_url"})
-		return 0
-	}
-	g := s.look.labels
-	if !l.Verdict.Certifiable() || g.Carries != stationery.Token {
-		return len(modules) // it gets no label, or one without the token
-	}
-	if side, ok := g.Side(len(modules)); !ok {
-		tooSmall(problems, l.Link, &LabelError{l.Link.ID, stationery.Wide(side, len(modules)), g.Room(), false})
-	}
-	return len(modules)
+	modules, _ := s.rehearseToken(rehearsedLink(l.Link, problems), claim)
+	return modules
 }
 
-// RehearseOther tries the token, the symbol and the label of a paper that is of no link,
-// whose name stands at a place: what would be refused only when a revision is written.
-func (s *PaperSet) RehearseOther(claim seal.Claim, o Label, place diag.Place) *diag.List {
-	problems := &diag.List{}
-	refuse := func(code, what string, err error, fix string) *diag.List {
-		problems.Add(diag.Problem{Code: code, Place: place, Message: fmt.Sprintf(what+": %v", o.ID, err), Fix: fix})
-		return problems
-	}
-	const shorten = "shorten its name, the job's number or check_url"
+// rehearseToken makes the token of a paper and its symbol, of which a side has so many
+// modules.
+func (s *PaperSet) rehearseToken(p rehearsed, claim seal.Claim) (modules int, ok bool) {
 	token, err := seal.Rehearse(claim)
 	if err != nil {
-		return refuse("no-token", "the document of %s cannot be signed", err, shorten)
+		p.refuse("no-token", "the document of %s cannot be signed", err, ", or the job's number; a link has at most 32 losses that count")
+		return 0, false
 	}
-	modules, err := s.Symbol(s.symbolText(token))
-	g := s.look.labels
-	if err == nil && o.Verdict.Certifiable() && g.Carries == stationery.Number {
-		modules, err = s.Symbol(form.CertificateNumber(&s.Facts.Job, o.ID))
-	}
+	symbol, err := s.Symbol(s.symbolText(token))
 	if err != nil {
-		return refuse("no-symbol", "the symbol of %s cannot be made", err, shorten)
+		p.refuse("no-symbol", "the symbol of %s cannot be made", err, ", the job's number or check_url")
+		return 0, false
 	}
-	if !o.Verdict.Certifiable() {
-		return problems
-	}
-	box := 0.0
-	if g.Carries != stationery.Nothing {
-		side, ok := g.Side(len(modules))
-		if box = stationery.Wide(side, len(modules)); !ok {
-			return refuse("label-too-small", "the label of %s has no room for its symbol", &LabelError{o.ID, box, g.Room(), false}, LabelFix)
+	return len(symbol), true
+}
+
+// rehearseBox makes the symbol of a paper's label, and says how wide it is drawn with the
+// white around it. A side of that of the token has so many modules.
+func (s *PaperSet) rehearseBox(p rehearsed, modules int) (box float64, ok bool) {
+	g := s.look.labels
+	switch g.Carries {
+	case stationery.Nothing:
+		return 0, true
+	case stationery.Number:
+		symbol, err := s.Symbol(form.CertificateNumber(&s.Facts.Job, p.id))
+		if err != nil {
+			p.refuse("no-symbol", "the symbol with the number of %s cannot be made", err, ", or the job's number")
+			return 0, false
 		}
+		modules = len(symbol)
 	}
-	one := labelled{Brief: &judge.Brief{Link: &record.Link{ID: o.ID, From: o.From, To: o.To}, Verdict: o.Verdict}, measured: o.Measured}
-	f, short, made := s.ruler(), shortfall{}, 0
+	side, ok := g.Side(modules)
+	box = stationery.Wide(side, modules)
+	if !ok {
+		p.tooSmall(&LabelError{p.id, box, g.Room(), false})
+	}
+	return box, ok
+}
+
+// rehearseTexts sets the texts of a paper's labels beside their symbol.
+func (s *PaperSet) rehearseTexts(p rehearsed, f *layout.Flow, one *labelled, box float64, short *shortfall) {
+	g := s.look.labels
 	for _, one.end = range ends(g) {
-		if small := s.short(f, g, &one, box, -1, &short); small != nil {
-			return refuse("label-too-small", "the label of %s has no room for its text", small, LabelFix)
+		if small := s.short(f, g, one, box, short); small != nil {
+			p.tooSmall(small)
+			return
 		}
-		made += g.Copies
+		short.made += g.Copies
 	}
-	short.note(g, made, problems)
-	return problems
-}
-
-func tooSmall(problems *diag.List, l *record.Link, small *LabelError) {
-	problems.Add(diag.Problem{Code: "label-too-small", Place: placeOf(l), Message: small.Error(), Fix: LabelFix})
 }
 
 // placeOf is the row of the schedule in which a link stands.
@@ -136,68 +180,48 @@ func placeOf(l *record.Link) diag.Place {
 	return diag.Place{File: l.Origin.File, Line: l.Origin.Row, Column: l.Origin.Column, Cell: l.Origin.Cell}
 }
 
-// rehearseLabels refuses labels without room for their number, and says which others do
-// without some of their text. A side of the largest token's symbol has so many modules.
-func (s *PaperSet) rehearseLabels(modules int, problems *diag.List) {
+// rehearseLabels refuses labels without room for their symbol or their number, and says
+// which others do without some of their text. Largest is the link with the largest token,
+// and a side of the symbol of that has so many modules.
+func (s *PaperSet) rehearseLabels(largest, modules int, problems *diag.List) {
 	g := s.look.labels
-	box := 0.0                                    // of all symbols, as they are drawn
-	if g.Carries == stationery.Token && !g.Ends { // whose symbols are tried already
-		side, _ := g.Side(modules)
-		box = stationery.Wide(side, modules)
-	}
-	for _, l := range s.Judgement.Results() {
-		n := modules
-		switch {
-		case !l.Verdict.Certifiable() || g.Carries == stationery.Nothing || box > 0 && g.Carries == stationery.Token:
+	box := 0.0 // of all symbols, as they are drawn
+	for i, l := range s.Judgement.Results() {
+		if !l.Verdict.Certifiable() || g.Carries == stationery.Token && i != largest {
 			continue
-		case g.Carries == stationery.Number:
-			symbol, err := s.Symbol(form.CertificateNumber(&s.Facts.Job, l.Link.ID))
-			if err != nil {
-				problems.Add(diag.Problem{Code: "no-symbol", Place: placeOf(l.Link), Message: fmt.Sprintf("the symbol with the number of link %s cannot be made: %v", l.Link.ID, err),
-					Fix: "shorten the name of the link, or the job's number"})
-				continue
-			}
-			n = len(symbol)
 		}
-		side, ok := g.Side(n)
-		if box = max(box, stationery.Wide(side, n)); !ok {
-			tooSmall(problems, l.Link, &LabelError{l.Link.ID, stationery.Wide(side, n), g.Room(), false})
-		}
+		one, _ := s.rehearseBox(rehearsedLink(l.Link, problems), modules)
+		box = max(box, one)
 	}
 	if problems.Errors() > 0 {
 		return
 	}
-	f, short, made := s.ruler(), shortfall{}, 0
+	f, short := s.ruler(), shortfall{sheets: !g.Tape}
 	for i, l := range s.Judgement.Results() {
 		if !l.Verdict.Certifiable() {
 			continue
 		}
 		one := labelled{Brief: &s.Judgement.Links[i]}
 		_, one.measured = s.MeasuredOn(l.Readings)
-		for _, one.end = range ends(g) {
-			if small := s.short(f, g, &one, box, made, &short); small != nil {
-				tooSmall(problems, l.Link, small)
-				break
-			}
-			made += g.Copies
-		}
+		s.rehearseTexts(rehearsedLink(l.Link, problems), f, &one, box, &short)
 	}
 	if problems.Errors() == 0 {
-		short.note(g, made, problems)
+		short.note(g, problems)
 	}
 }
 
 // shortfall is what labels do without.
 type shortfall struct {
-	labels int
+	made   int                       // labels
+	sheets bool                      // it is known on which sheet each is
+	labels int                       // that do without something
 	names  []string                  // of the first of these labels, with their sheets
 	gone   [labelContractor + 1]bool // texts that some of them have not
 	cut    [labelContractor + 1]bool // texts that some of them have with an ellipsis
 }
 
-// short adds what a label does without, which is the n-th or, below 0, somewhere; or says
-// that it has no room.
-func (s *PaperSet) short(f *layout.Flow, g stationery.Labels, one *labelled, box float64, n int, to *shortfall) *LabelError {
+// short adds what the next label does without, or says that it has no room.
+func (s *PaperSet) short(f *layout.Flow, g stationery.Labels, one *labelled, box float64, to *shortfall) *LabelError {
 	on := g
 	if g.Tape && g.Width == 0 {
 		on = g.Long(s.lengthOf(f, g, one), box)
@@ -233,16 +257,16 @@ func (s *PaperSet) short(f *layout.Flow, g stationery.Labels, one *labelled, box
 		if one.end != "" {
 			name += " end " + one.end
 		}
-		if !g.Tape && n >= 0 {
-			name += fmt.Sprintf(" (sheet %d)", (n+g.Start-1)/(g.Columns*g.Rows)+1)
+		if to.sheets {
+			name += fmt.Sprintf(" (sheet %d)", (to.made+g.Start-1)/(g.Columns*g.Rows)+1)
 		}
 		to.names = append(to.names, name)
 	}
 	return nil
 }
 
-// note says which labels do without what, of so many.
-func (s *shortfall) note(g stationery.Labels, made int, problems *diag.List) {
+// note says which labels do without what.
+func (s *shortfall) note(g stationery.Labels, problems *diag.List) {
 	if s.labels == 0 {
 		return
 	}
@@ -271,7 +295,7 @@ func (s *shortfall) note(g stationery.Labels, made int, problems *diag.List) {
 		which += fmt.Sprintf(" and %d more", more)
 	}
 	problems.Add(diag.Problem{Severity: diag.Note, Code: "label-leaves-out", Place: diag.Place{File: "documents/labels.yaml"},
-		Message: fmt.Sprintf("%d of %s have no room for all of their text: %s; %s", s.labels*g.Copies, diag.Plural(made, "label"), which, strings.Join(what, "; ")),
+		Message: fmt.Sprintf("%d of %s have no room for all of their text: %s; %s", s.labels*g.Copies, diag.Plural(s.made, "label"), which, strings.Join(what, "; ")),
 		Fix:     "choose larger labels, or leave it: the certificate has the full text"})
 }
 
