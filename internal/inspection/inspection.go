@@ -44,11 +44,11 @@ var (
 
 // Row is one row of the file, by the names of its columns. Text is "" for an empty
 // cell; Must adds a problem for one. Fault adds a problem at a cell.
-type Row struct {
-	Text  func(column string) string
-	Must  func(column, such string) string
-	Time  func(column string) time.Time
-	Fault func(column, code, message, want, fix string)
+type Row interface {
+	Text(column string) string
+	Must(column, such string) string
+	Time(column string) time.Time
+	Fault(column, code, message, want, fix string)
 }
 
 // Register is what was read of the file so far. The zero Register is ready.

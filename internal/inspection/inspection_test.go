@@ -92,31 +92,37 @@ func TestRead(t *testing.T) {
 	} {
 		var faults []string
 		var register Register
-		for _, row := range strings.Split(c.cells, ";") {
-			cells := map[string]string{}
-			for _, cell := range strings.Fields(row) {
-				name, text, _ := strings.Cut(cell, "=")
-				cells[name] = text
+		for _, text := range strings.Split(c.cells, ";") {
+			cells := row{faults: &faults, cells: map[string]string{}}
+			for _, cell := range strings.Fields(text) {
+				name, value, _ := strings.Cut(cell, "=")
+				cells.cells[name] = value
 			}
-			if row != "" {
-				cells["criterion"], cells["edition"] = "IEC 61300-3-35", "2022"
+			if text != "" {
+				cells.cells["criterion"], cells.cells["edition"] = "IEC 61300-3-35", "2022"
 			}
-			fault := func(_, code, _, _, _ string) { faults = append(faults, code) }
-			register.Read(Row{
-				Text: func(c string) string { return cells[c] },
-				Must: func(c, _ string) string {
-					if cells[c] == "" {
-						fault(c, "missing-cell", "", "", "")
-					}
-					return cells[c]
-				},
-				Time: func(string) time.Time { return time.Time{} }, Fault: fault,
-			}, link, record.Origin{})
+			register.Read(cells, link, record.Origin{})
 		}
 		if got := strings.Join(faults, " "); got != c.want {
 			t.Errorf("%s: %q, want %q", c.name, got, c.want)
 		}
 	}
+}
+
+// row is one with cells and no times; it keeps the codes of faults.
+type row struct {
+	cells  map[string]string
+	faults *[]string
+}
+
+func (r row) Text(column string) string     { return r.cells[column] }
+func (r row) Time(string) time.Time         { return time.Time{} }
+func (r row) Fault(_, code, _, _, _ string) { *r.faults = append(*r.faults, code) }
+func (r row) Must(column, _ string) string {
+	if r.cells[column] == "" {
+		r.Fault(column, "missing-cell", "", "", "")
+	}
+	return r.cells[column]
 }
 
 // TestCriterion: IEC cites the year of an edition behind a colon (ISO/IEC Directives,

@@ -31,11 +31,10 @@ func (r *reader) readInspections() {
 	if l == nil {
 		return
 	}
-	row := inspection.Row{Text: l.Text, Must: l.Must, Time: l.Time, Fault: l.Fault}
 	var register inspection.Register
 	r.pictured = map[string]int{}
 	for o := range l.Rows() {
-		i := register.Read(row, r.linkIn(l), o)
+		i := register.Read(l, r.linkIn(l), o)
 		r.picture(l, &i)
 		r.facts.Inspections = append(r.facts.Inspections, i)
 	}

@@ -70,9 +70,8 @@ func (t *tying) list() {
 	if l == nil {
 		return
 	}
-	row := original.Row{Text: l.Text, Must: l.Must, Fault: l.Fault}
 	for range l.Rows() {
-		name, tie := original.Read(row)
+		name, tie := original.Read(l)
 		link := t.linkIn(l)
 		if name == "" || link == nil {
 			continue

@@ -187,10 +187,10 @@ func Refused(name, key string) string {
 
 // Row is one row of the list, by the names of its columns. Must adds a problem for an
 // empty cell, and Fault one at a cell.
-type Row struct {
-	Text  func(column string) string
-	Must  func(column, such string) string
-	Fault func(column, code, message, want, fix string)
+type Row interface {
+	Text(column string) string
+	Must(column, such string) string
+	Fault(column, code, message, want, fix string)
 }
 
 // Read reads a row: a file, and what it is of.
