@@ -2,9 +2,7 @@ package certify_test
 
 import (
 	"bytes"
-	"flag"
 	"fmt"
-	"os"
 	"path/filepath"
 	"regexp"
 	"slices"
@@ -14,13 +12,12 @@ import (
 	"github.com/google/go-cmp/cmp"
 
 	"spanseal/internal/certify"
+	"spanseal/internal/golden"
 	"spanseal/internal/page"
 	"spanseal/internal/pdf"
 	"spanseal/internal/pdf/archival"
 	"spanseal/internal/specimen"
 )
-
-var update = flag.Bool("update", false, "write what papers read aloud anew")
 
 // paper writes a document as an unsigned PDF.
 func paper(t testing.TB, press *pdf.Press, set *certify.PaperSet, d *certify.Paper) []byte {
@@ -152,23 +149,7 @@ func TestReadAloud(t *testing.T) {
 			if !kept[title] {
 				continue
 			}
-			golden := filepath.Join("testdata", "aloud", strings.ReplaceAll(title, "/", "-")+".txt")
-			got := aloud(parts, "")
-			if *update {
-				if err := os.MkdirAll(filepath.Dir(golden), 0o755); err != nil {
-					t.Fatal(err)
-				}
-				if err := os.WriteFile(golden, []byte(got), 0o644); err != nil {
-					t.Fatal(err)
-				}
-			}
-			want, err := os.ReadFile(golden)
-			if err != nil {
-				t.Fatal(err)
-			}
-			if diff := cmp.Diff(strings.Split(string(want), "\n"), strings.Split(got, "\n")); diff != "" {
-				t.Errorf("%s is read otherwise (-update writes it anew):\n%s", title, diff)
-			}
+			golden.Compare(t, filepath.Join("testdata", "aloud", strings.ReplaceAll(title, "/", "-")+".txt"), aloud(parts, ""))
 		}
 	}
 }

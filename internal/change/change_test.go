@@ -2,16 +2,14 @@ package change_test
 
 import (
 	"encoding/json"
-	"flag"
 	"fmt"
 	"iter"
 	"os"
 	"strings"
 	"testing"
 
-	"github.com/google/go-cmp/cmp"
-
 	"spanseal/internal/change"
+	"spanseal/internal/golden"
 	"spanseal/internal/statement"
 )
 
@@ -274,21 +272,7 @@ func TestKinds(t *testing.T) {
 			t.Errorf("no row makes %s", e.Code)
 		}
 	}
-	golden(t, "../../testdata/change/kinds.txt", all.String())
-}
-
-var update = flag.Bool("update", false, "write the golden files anew")
-
-func golden(t *testing.T, name, got string) {
-	t.Helper()
-	if *update {
-		if err := os.WriteFile(name, []byte(got), 0o644); err != nil {
-			t.Fatal(err)
-		}
-	}
-	if diff := cmp.Diff(file(t, name), got); diff != "" {
-		t.Error(diff)
-	}
+	golden.Compare(t, "../../testdata/change/kinds.txt", all.String())
 }
 
 // TestFormOne reads results of the earlier form: what that one has is compared, and a
@@ -316,7 +300,7 @@ func TestFormOne(t *testing.T) {
 			t.Errorf("%s: nothing says that the results are of an earlier form", c.name)
 		}
 	}
-	golden(t, "../../testdata/change/form1.txt", all.String())
+	golden.Compare(t, "../../testdata/change/form1.txt", all.String())
 }
 
 // TestCrowd: where more than a thousand links have other values, one statement

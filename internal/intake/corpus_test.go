@@ -1,23 +1,17 @@
 package intake
 
 import (
-	"flag"
 	"fmt"
-	"os"
 	"path/filepath"
 	"strings"
 	"testing"
 	"time"
 
-	"github.com/google/go-cmp/cmp"
-	"github.com/rogpeppe/go-internal/txtar"
-
 	"spanseal/internal/diag"
+	"spanseal/internal/golden"
 	"spanseal/internal/intake/testjobs"
 	"spanseal/internal/record"
 )
-
-var update = flag.Bool("update", false, "write the expectations of the corpus anew")
 
 const corpus = testjobs.Root
 
@@ -51,29 +45,15 @@ func TestCorpus(t *testing.T) {
 		}
 		for _, name := range names {
 			t.Run(kind.dir+"/"+strings.TrimSuffix(filepath.Base(name), ".txtar"), func(t *testing.T) {
-				a := archive(t, name)
-				last := len(a.Files) - 1
-				if last < 0 || a.Files[last].Name != kind.expectation {
-					a.Files = append(a.Files, txtar.File{Name: kind.expectation})
-					last++
-				}
+				files, check := golden.Archive(t, name, kind.expectation)
 				dir := t.TempDir()
-				layOut(t, dir, a.Files[:last])
+				layOut(t, dir, files)
 				facts, list := Read(dir, Options{})
 				if (list.Errors() > 0) != (kind.dir == "err") {
 					t.Errorf("%d errors:\n%s", list.Errors(), printProblems(list))
 				}
 				checkAccounts(t, facts)
-				got := kind.print(facts, list)
-				if *update {
-					a.Files[last].Data = []byte(got)
-					if err := os.WriteFile(name, txtar.Format(a), 0o644); err != nil {
-						t.Fatal(err)
-					}
-				}
-				if diff := cmp.Diff(string(a.Files[last].Data), got); diff != "" {
-					t.Errorf("(-want +got)\n%s", diff)
-				}
+				check(kind.print(facts, list))
 			})
 		}
 	}

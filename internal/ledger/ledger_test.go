@@ -2,7 +2,6 @@ package ledger_test
 
 import (
 	"bytes"
-	"flag"
 	"os"
 	"path/filepath"
 	"slices"
@@ -13,14 +12,13 @@ import (
 	"github.com/google/go-cmp/cmp"
 
 	"spanseal/internal/diag"
+	"spanseal/internal/golden"
 	"spanseal/internal/jobfile"
 	"spanseal/internal/ledger"
 	"spanseal/internal/quantity"
 	"spanseal/internal/record"
 	"spanseal/internal/source"
 )
-
-var update = flag.Bool("update", false, "write what is said of testdata/err anew")
 
 // made are the columns of a table of what somebody made, with a number and a time.
 var made = jobfile.Columns{Required: []string{"link", "kind"}, Optional: []string{"estimate_db", "finished"}}
@@ -270,16 +268,7 @@ func TestRefused(t *testing.T) {
 			if list.Len() == 0 || l == nil && list.Errors() == 0 {
 				t.Error("nothing is said of it")
 			}
-			got, golden := said(t, list), strings.TrimSuffix(file, ".csv")+".txt"
-			if *update {
-				if err := os.WriteFile(golden, []byte(got), 0o644); err != nil {
-					t.Fatal(err)
-				}
-			}
-			want, err := os.ReadFile(golden)
-			if diff := cmp.Diff(string(want), got); err != nil || diff != "" {
-				t.Errorf("%v (- want, + got)\n%s", err, diff)
-			}
+			golden.Compare(t, strings.TrimSuffix(file, ".csv")+".txt", said(t, list))
 		})
 	}
 }

@@ -2,7 +2,6 @@ package limits
 
 import (
 	"bytes"
-	"flag"
 	"fmt"
 	"os"
 	"path/filepath"
@@ -15,12 +14,11 @@ import (
 	"github.com/google/go-cmp/cmp/cmpopts"
 
 	"spanseal/internal/diag"
+	"spanseal/internal/golden"
 	"spanseal/internal/quantity"
 	"spanseal/internal/record"
 	"spanseal/internal/source"
 )
-
-var update = flag.Bool("update", false, "write the golden files anew")
 
 func read(t testing.TB, name string) *source.File {
 	t.Helper()
@@ -60,19 +58,7 @@ func TestRefused(t *testing.T) {
 			if err := problems.Write(&got, nil); err != nil {
 				t.Fatal(err)
 			}
-			golden := strings.TrimSuffix(name, ".yaml") + ".txt"
-			if *update {
-				if err := os.WriteFile(golden, got.Bytes(), 0o644); err != nil {
-					t.Fatal(err)
-				}
-			}
-			want, err := os.ReadFile(golden)
-			if err != nil {
-				t.Fatal(err)
-			}
-			if diff := cmp.Diff(string(want), got.String()); diff != "" {
-				t.Error(diff)
-			}
+			golden.Compare(t, strings.TrimSuffix(name, ".yaml")+".txt", got.String())
 		})
 	}
 }

@@ -3,7 +3,6 @@ package outline
 import (
 	"bytes"
 	"encoding/csv"
-	"flag"
 	"fmt"
 	"os"
 	"os/exec"
@@ -16,13 +15,12 @@ import (
 	"github.com/rogpeppe/go-internal/txtar"
 
 	"spanseal/internal/diag"
+	"spanseal/internal/golden"
 	"spanseal/internal/intake"
 	"spanseal/internal/intake/testjobs"
 	"spanseal/internal/series"
 	"spanseal/templates"
 )
-
-var update = flag.Bool("update", false, "refresh the drafts of testdata/intake/outline")
 
 // samples lays the exports of an archive out and reads them in its order.
 func samples(t *testing.T, files []txtar.File) (list []Sample) {
@@ -58,27 +56,14 @@ func TestDrafts(t *testing.T) {
 	}
 	for _, name := range names {
 		t.Run(strings.TrimSuffix(filepath.Base(name), ".txtar"), func(t *testing.T) {
-			a := testjobs.Archive(t, name)
-			last := &a.Files[len(a.Files)-1]
-			if last.Name != "draft" {
-				a.Files = append(a.Files, txtar.File{Name: "draft"})
-				last = &a.Files[len(a.Files)-1]
-			}
-			given := samples(t, a.Files[:len(a.Files)-1])
+			files, check := golden.Archive(t, name, "draft")
+			given := samples(t, files)
 			d, list := New(given)
 			got := testjobs.Problems(list)
 			if d != nil {
 				got = printed(d)
 			}
-			if *update {
-				last.Data = []byte(got)
-				if err := os.WriteFile(name, txtar.Format(a), 0o644); err != nil {
-					t.Fatal(err)
-				}
-			}
-			if diff := cmp.Diff(string(last.Data), got); diff != "" {
-				t.Errorf("(-want +got)\n%s", diff)
-			}
+			check(got)
 			if d == nil {
 				return
 			}

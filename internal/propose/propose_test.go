@@ -2,7 +2,6 @@ package propose
 
 import (
 	"bytes"
-	"flag"
 	"fmt"
 	"os"
 	"path/filepath"
@@ -11,17 +10,15 @@ import (
 	"testing"
 
 	"spanseal/internal/diag"
+	"spanseal/internal/golden"
 	"spanseal/internal/intake"
 	"spanseal/internal/intake/testjobs"
 	"spanseal/internal/mapping"
 	"spanseal/internal/source"
 	"spanseal/internal/strict"
 
-	"github.com/google/go-cmp/cmp"
 	"github.com/rogpeppe/go-internal/txtar"
 )
-
-var update = flag.Bool("update", false, "write the expectations of the corpus anew")
 
 // printProposal is what the corpus of drafts compares.
 func printProposal(name string, raw []byte) string {
@@ -46,24 +43,15 @@ func TestPropose(t *testing.T) {
 	}
 	for _, name := range names {
 		t.Run(strings.TrimSuffix(filepath.Base(name), ".txtar"), func(t *testing.T) {
-			a := testjobs.Archive(t, name)
+			files, check := golden.Archive(t, name, "draft")
 			dir := t.TempDir()
-			testjobs.LayOut(t, dir, a.Files[:1])
-			sample, _, _ := strings.Cut(a.Files[0].Name, "!")
+			testjobs.LayOut(t, dir, files)
+			sample, _, _ := strings.Cut(files[0].Name, "!")
 			raw, err := os.ReadFile(filepath.Join(dir, sample))
 			if err != nil {
 				t.Fatal(err)
 			}
-			got := printProposal(sample, raw)
-			if *update {
-				a.Files = append(a.Files[:1], txtar.File{Name: "draft", Data: []byte(got)})
-				if err := os.WriteFile(name, txtar.Format(a), 0o644); err != nil {
-					t.Fatal(err)
-				}
-			}
-			if diff := cmp.Diff(string(a.Files[1].Data), got); diff != "" {
-				t.Errorf("(-want +got)\n%s", diff)
-			}
+			check(printProposal(sample, raw))
 			// What the evidence needs does not keep a reading from being read.
 			forEvidence := func(s string) bool {
 				return strings.HasPrefix(s, "when it was measured") || strings.HasPrefix(s, "with which instrument") || strings.HasPrefix(s, "who measured")

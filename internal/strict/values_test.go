@@ -2,7 +2,6 @@ package strict_test
 
 import (
 	"bytes"
-	"flag"
 	"os"
 	"path/filepath"
 	"strings"
@@ -11,13 +10,12 @@ import (
 	"github.com/google/go-cmp/cmp"
 
 	"spanseal/internal/diag"
+	"spanseal/internal/golden"
 	"spanseal/internal/quantity"
 	"spanseal/internal/record"
 	"spanseal/internal/source"
 	"spanseal/internal/strict"
 )
-
-var update = flag.Bool("update", false, "write what is said of testdata/err anew")
 
 // site is an object with a key of every kind.
 type site struct {
@@ -97,16 +95,7 @@ func TestRefused(t *testing.T) {
 		if list.Errors() == 0 {
 			t.Errorf("%s: nothing is wrong with it", file)
 		}
-		got, golden := said(t, list), strings.TrimSuffix(file, ".yaml")+".txt"
-		if *update {
-			if err := os.WriteFile(golden, []byte(got), 0o644); err != nil {
-				t.Fatal(err)
-			}
-		}
-		want, err := os.ReadFile(golden)
-		if diff := cmp.Diff(string(want), got); err != nil || diff != "" {
-			t.Errorf("%s: %v (- want, + got)\n%s", file, err, diff)
-		}
+		golden.Compare(t, strings.TrimSuffix(file, ".yaml")+".txt", said(t, list))
 	}
 }
 
