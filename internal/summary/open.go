@@ -128,12 +128,11 @@ func (o *overview) together(r *reason) string {
 		}
 		return 0
 	})
-	var names []string
-	letters := 0
+	var ids, names []string
 	for _, l := range links[:min(len(links), mostNamed)] {
-		if letters += len([]rune(l.Link.ID)); letters > mostLetters && len(names) > 0 {
-			break
-		}
+		ids = append(ids, l.Link.ID)
+	}
+	for _, l := range links[:fitting(ids, 0)] {
 		name := wording.Unbroken(l.Link.ID)
 		if numbers(l) {
 			one := worst[l]
@@ -149,4 +148,16 @@ func (o *overview) together(r *reason) string {
 		return w.Say("open.asked", "question", r.cause, "links", list)
 	}
 	return w.Say("open.together", "cause", r.cause, "links", list)
+}
+
+// fitting is how many of the first names have at most mostLetters characters together,
+// each with so many more between it and the next; one at the least.
+func fitting(names []string, between int) int {
+	letters := 0
+	for i, name := range names {
+		if letters += len([]rune(name)) + between; letters > mostLetters && i > 0 {
+			return i
+		}
+	}
+	return len(names)
 }

@@ -277,19 +277,19 @@ func (o *overview) notAccepted(f *layout.Flow) {
 		links := alike[r]
 		if len(links) > mostAlike {
 			said := wording.Unbroken(w.Count("links", len(links)))
-			parts := runs(links, mostLetters)
-			for i, names := range parts {
-				list := strings.Join(names, ", ")
-				if i < len(parts)-1 {
+			for rest := links; len(rest) > 0; {
+				first, n := len(rest) == len(links), fitting(rest, len(", "))
+				list := strings.Join(rest[:n], ", ")
+				if rest = rest[n:]; len(rest) > 0 {
 					list += ","
 				}
-				if i > 0 { // so that a long list goes on overleaf
-					row(len(links), "", r, list)
-					last := rows[len(rows)-1]
-					last[0].Above, last[1].Text, last[1].Above = true, "", true
+				if first {
+					row(len(links), said, r, w.Say("open.together", "cause", r.what, "links", list))
 					continue
 				}
-				row(len(links), said, r, w.Say("open.together", "cause", r.what, "links", list))
+				row(len(links), "", r, list) // so that a long list goes on overleaf
+				last := rows[len(rows)-1]
+				last[0].Above, last[1].Text, last[1].Above = true, "", true
 			}
 			continue
 		}
@@ -310,17 +310,4 @@ func (o *overview) notAccepted(f *layout.Flow) {
 		f.Paragraph(f.Body, 1, w.Say("statement.gone", "links", w.List(slices.Sorted(maps.Keys(gone)))))
 	}
 	f.Table([]layout.Column{{Wrap: true}, {}, {Wrap: true}}, rows)
-}
-
-// runs cuts a list of names so that those of a part have so many characters, or one name
-// has more.
-func runs(names []string, letters int) (parts [][]string) {
-	n := 0
-	for i, name := range names {
-		if n += len([]rune(name)) + 2; i == 0 || n > letters {
-			parts, n = append(parts, nil), len([]rune(name))+2
-		}
-		parts[len(parts)-1] = append(parts[len(parts)-1], name)
-	}
-	return parts
 }
