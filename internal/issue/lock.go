@@ -32,7 +32,10 @@ var errHeld = errors.New("held by another process")
 // hold takes a lock, by its file. The operating system drops it when its
 // process ends, however it ends, so a killed run never leaves a stale one; what
 // the file says is only for the message.
-func hold(path, holder string) (release func(), err error) {
+func hold(path, holder string) (release func(), err error) { return holdBy(path, holder, lockFile) }
+
+// holdBy asks the operating system for the lock by a function of its own.
+func holdBy(path, holder string, lock func(*os.File) error) (release func(), err error) {
 	for {
 		if info, err := os.Lstat(path); err == nil && !info.Mode().IsRegular() {
 			return nil, &LinkError{path, plain.ErrLink}
@@ -41,7 +44,7 @@ func hold(path, holder string) (release func(), err error) {
 		if err != nil {
 			return nil, err
 		}
-		if err := lockFile(f); err != nil {
+		if err := lock(f); err != nil {
 			text, _ := io.ReadAll(io.LimitReader(f, 200))
 			f.Close()
 			if errors.Is(err, errHeld) {

@@ -248,15 +248,19 @@ func (p *printer) signature(reason string) *pdf.Signature {
 		Sign: func(digest [32]byte) ([]byte, error) { return p.Signer.SignCMS(digest, time.Time{}) },
 	}
 	if p.Stamp != nil {
-		sign := signature.Sign
 		signature.Reserve += seal.MaxTimestamp
-		signature.Sign = func(digest [32]byte) ([]byte, error) {
-			cms, err := sign(digest)
-			if err != nil {
-				return nil, err
-			}
-			return p.Stamp(cms)
-		}
+		signature.Sign = stamped(signature.Sign, p.Stamp)
 	}
 	return signature
+}
+
+// stamped asks for a time-stamp on each signature that was made.
+func stamped(sign func([32]byte) ([]byte, error), stamp func([]byte) ([]byte, error)) func([32]byte) ([]byte, error) {
+	return func(digest [32]byte) ([]byte, error) {
+		cms, err := sign(digest)
+		if err != nil {
+			return nil, err
+		}
+		return stamp(cms)
+	}
 }

@@ -4,7 +4,6 @@ import (
 	"bytes"
 	"errors"
 	"fmt"
-	"io/fs"
 	"path"
 	"path/filepath"
 	"slices"
@@ -198,9 +197,6 @@ func rowsOf(rows []int) string {
 // before, and tells the set what job.yaml declares of those that do.
 func (r *Request) unchanged(p *past) error {
 	dir, err := r.disk().folder(r.Folder)
-	if errors.Is(err, fs.ErrNotExist) {
-		return nil
-	}
 	if err != nil {
 		return err
 	}

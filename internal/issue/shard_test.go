@@ -6,115 +6,14 @@ import (
 	"context"
 	"errors"
 	"io/fs"
-	"maps"
 	"os"
 	"path/filepath"
-	"runtime"
 	"strings"
-	"syscall"
 	"testing"
 
 	"spanseal/internal/label"
 	"spanseal/internal/seal"
 )
-
-// TestFaultsOfShardsAndSpecimens lets each call to the disk fail in turn while a shard is
-// made, while shards are joined, and while a specimen is printed. A run that says it failed
-// has left nothing, and the next one makes what one makes that never failed.
-func TestFaultsOfShardsAndSpecimens(t *testing.T) {
-	defer runtime.GOMAXPROCS(runtime.GOMAXPROCS(1)) // the same calls in the same order
-	signer, err := seal.NewSigner("R. Lindqvist", "Tidewater Fibre Works", issued.AddDate(-1, 0, 0), 10)
-	if err != nil {
-		t.Fatal(err)
-	}
-	fresh := sets(t, 1, label.Encode)
-	request := func(dir string, on disk) Request {
-		return Request{Folder: dir, Set: fresh(signer), Signer: signer, Holder: "a test", on: on}
-	}
-	shard := func(dir string, on disk) error {
-		n, err := Shard(context.Background(), request(dir, on), 1, 1)
-		if err == nil && n != 1 {
-			t.Errorf("a shard of %d papers", n)
-		}
-		return err
-	}
-	nothing := func(string) {}
-	for _, run := range []struct {
-		name   string
-		before func(dir string)
-		do     func(dir string, on disk) error
-	}{
-		{"a shard", nothing, shard},
-		{"a specimen", nothing, func(dir string, on disk) error {
-			r := request(dir, on)
-			r.Set.Specimen = true
-			at, err := Specimen(context.Background(), r)
-			if err == nil && at != filepath.Join(dir, "specimen") {
-				t.Errorf("the specimen lies in %s", at)
-			}
-			return err
-		}},
-		{"the joining of shards", func(dir string) {
-			if err := shard(dir, local{}); err != nil {
-				t.Fatal(err)
-			}
-		}, func(dir string, on disk) error {
-			r := request(dir, on)
-			r.Join = true
-			_, err := Write(context.Background(), r)
-			return err
-		}},
-	} {
-		t.Run(run.name, func(t *testing.T) {
-			within := func(dir string) map[string]string { // by paths below the folder
-				files := map[string]string{}
-				if _, err := os.Stat(dir); errors.Is(err, fs.ErrNotExist) {
-					return nil
-				}
-				for name, data := range contents(t, dir) {
-					files[strings.TrimPrefix(name, dir)] = data
-				}
-				return files
-			}
-			folder := func() string {
-				dir := filepath.Join(t.TempDir(), "issued")
-				run.before(dir)
-				return dir
-			}
-			sound, whole := &faulty{disk: local{}, calls: map[string]int{}}, folder()
-			if err := run.do(whole, sound); err != nil {
-				t.Fatal(err)
-			}
-			want := within(whole)
-			for what, all := range sound.calls {
-				most := 2
-				if *long || what == "open folder" { // a few, each for another reason
-					most = all
-				}
-				for _, n := range some(all, most) {
-					dir := folder()
-					before := within(dir)
-					d := &faulty{disk: local{}, calls: map[string]int{}, what: what, n: n, errno: syscall.EIO}
-					err := run.do(dir, d)
-					if !d.failed {
-						t.Fatalf("%s %d of %d did not fail: %v", what, n, all, err)
-					}
-					if after := within(dir); err != nil && (!maps.Equal(before, after) || before == nil != (after == nil)) {
-						t.Errorf("%s %d of %d: %v, and the folder holds %d files, %d before", what, n, all, err, len(after), len(before))
-					} else if err == nil && !maps.Equal(want, after) {
-						t.Errorf("%s %d of %d: nothing is said, and the folder holds %d files, want %d", what, n, all, len(after), len(want))
-					}
-					if err == nil {
-						continue
-					}
-					if err := run.do(dir, local{}); err != nil || !maps.Equal(want, within(dir)) {
-						t.Errorf("%s %d of %d: the next run: %v", what, n, all, err)
-					}
-				}
-			}
-		})
-	}
-}
 
 // TestShardsRefused: shards make a revision only if all are there, of one number, made
 // from the same files, by the key that signs it, and as they were made. What is wrong is
