@@ -9,6 +9,7 @@ import (
 	"io/fs"
 	"path/filepath"
 	"regexp"
+	"slices"
 	"strings"
 	"sync"
 
@@ -110,6 +111,11 @@ func (d *draft) create(name string) (file, error) {
 
 // path is where a file of the draft lies.
 func (d *draft) path(name string) string { return filepath.Join(d.dir, filepath.FromSlash(name)) }
+
+// has reports whether a file was added.
+func (d *draft) has(name string) bool {
+	return slices.ContainsFunc(d.files, func(f seal.ManifestFile) bool { return f.Path == name })
+}
 
 // copy writes a file that was written before.
 func (d *draft) copy(w io.Writer, name string) error {

@@ -58,8 +58,8 @@ func TestRevisionsCountOnlyFinishedOnes(t *testing.T) {
 
 func TestSweepRemovesLeftoversOnly(t *testing.T) {
 	dir := t.TempDir()
-	keep := []string{"r1", ".r2-partial-notes", "r2-partial"}
-	for _, name := range append([]string{".r2-partial/certificates", ".r12-partial"}, keep...) {
+	keep := []string{"r1", ".r2-partial-notes", "r2-partial", ".rx-partial", ".r-partial", "a.r2-partial"}
+	for _, name := range append([]string{".r2-partial/certificates", ".r12-partial", ".specimen-partial"}, keep...) {
 		if err := os.MkdirAll(filepath.Join(dir, name), 0o755); err != nil {
 			t.Fatal(err)
 		}
@@ -75,7 +75,7 @@ func TestSweepRemovesLeftoversOnly(t *testing.T) {
 	for _, e := range entries {
 		got = append(got, e.Name())
 	}
-	if diff := cmp.Diff([]string{".r2-partial-notes", "r1", "r2-partial"}, got); diff != "" {
+	if diff := cmp.Diff([]string{".r-partial", ".r2-partial-notes", ".rx-partial", "a.r2-partial", "r1", "r2-partial"}, got); diff != "" {
 		t.Error(diff)
 	}
 }
@@ -125,8 +125,11 @@ func TestDraftRefusesNamesThatFoldIntoOne(t *testing.T) {
 	if err := d.write("certificates/a-01.pdf", nil); err != nil {
 		t.Fatal(err)
 	}
-	if err := d.write("certificates/A-01.pdf", nil); err == nil {
-		t.Error("two names that are one file on Windows and macOS were both written")
+	if err := d.write("certificates/A-01.pdf", nil); err == nil || err.Error() != "two documents would be called certificates/a-01.pdf and certificates/A-01.pdf" {
+		t.Errorf("two names that are one file on Windows and macOS: %v", err)
+	}
+	if !d.has("certificates/a-01.pdf") || d.has("certificates/A-01.pdf") || d.has("certificates/b-01.pdf") {
+		t.Errorf("what is there: %v", d.files)
 	}
 }
 
@@ -178,6 +181,10 @@ func TestMakeFolder(t *testing.T) {
 	if err := os.WriteFile(file, nil, 0o644); err != nil {
 		t.Fatal(err)
 	}
+	link := filepath.Join(dir, "link")
+	if err := os.Symlink("a", link); err != nil {
+		t.Fatal(err)
+	}
 	d := (&Request{}).disk()
 	for _, c := range []struct {
 		name, path   string
@@ -187,16 +194,50 @@ func TestMakeFolder(t *testing.T) {
 		{"there by now", filepath.Join(dir, "a", "b"), false, false},
 		{"a file", file, false, true},
 		{"below a file", filepath.Join(file, "a"), false, true},
+		{"a link", link, false, true},
 	} {
 		made, err := makeFolder(d, c.path)
 		if made != c.made || (err != nil) != c.refuse {
 			t.Errorf("%s: made %t, %v", c.name, made, err)
 		}
 	}
-	if err := flush(dir); err != nil {
-		t.Errorf("a folder that is there: %v", err)
+	for path, want := range map[string]string{file: "it is not a folder", link: "it is a symbolic link, and links are not followed"} {
+		if err := realFolder(d, path); err == nil || err.Error() != path+": "+want {
+			t.Errorf("%v, want %s", err, want)
+		}
 	}
-	if err := flush(filepath.Join(dir, "missing")); err == nil {
-		t.Error("a folder that is not there is flushed")
+}
+
+// losing is a disk whose renames fail, after they have done what a test wants.
+type losing struct {
+	local
+	do func(from, to string) error
+}
+
+func (d losing) rename(from, to string) error {
+	return errors.Join(d.do(from, to), os.ErrDeadlineExceeded)
+}
+
+// TestRenamed: a rename that failed was done all the same only if the draft is gone and a
+// folder is in its place.
+func TestRenamed(t *testing.T) {
+	for _, c := range []struct {
+		name string
+		do   func(from, to string) error
+		done bool
+	}{
+		{"done", os.Rename, true},
+		{"not done", func(string, string) error { return nil }, false},
+		{"not done, and somebody made one", func(_, to string) error { return os.Mkdir(to, 0o755) }, false},
+		{"gone, and nothing there", func(from, _ string) error { return os.RemoveAll(from) }, false},
+		{"gone, and a file there", func(from, to string) error { return errors.Join(os.RemoveAll(from), os.WriteFile(to, nil, 0o644)) }, false},
+	} {
+		d, err := begin(losing{do: c.do}, t.TempDir(), "r1")
+		if err != nil {
+			t.Fatal(err)
+		}
+		if _, err := d.publish(); (err == nil) != c.done || !c.done && !errors.Is(err, os.ErrDeadlineExceeded) {
+			t.Errorf("%s: %v", c.name, err)
+		}
 	}
 }

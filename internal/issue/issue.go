@@ -198,7 +198,7 @@ func Write(ctx context.Context, r Request) (rev *Written, err error) {
 		Nonconformance:  len(set.Judgement.Links) - certified,
 		Changes:         set.InEnglish(r.differences...),
 		Unflushed:       unflushed,
-		WithoutWorkbook: !slices.ContainsFunc(d.files, func(f seal.ManifestFile) bool { return f.Path == workbookName }),
+		WithoutWorkbook: !d.has(workbookName),
 	}, nil
 }
 

@@ -8,7 +8,9 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+	"io"
 	"io/fs"
+	"maps"
 	"os"
 	"os/exec"
 	"path/filepath"
@@ -126,6 +128,27 @@ func tree(t *testing.T, dir string) map[string]string {
 	return files
 }
 
+// keptFile is a file that an instrument wrote.
+func keptFile(name, data string) record.KeptFile {
+	return record.KeptFile{Name: name, SHA256: sum(data), Size: int64(len(data)), Copy: func(to io.Writer) error {
+		_, err := io.WriteString(to, data)
+		return err
+	}}
+}
+
+// replace adds to a link a reading that a later one replaced.
+func (o *office) replace(link int) {
+	is := func(r record.Reading) bool { return r.Link == o.facts.Links[link].ID }
+	first := slices.IndexFunc(o.facts.Readings, is)
+	last := first
+	for last < len(o.facts.Readings) && is(o.facts.Readings[last]) {
+		last++
+	}
+	old := o.facts.Readings[first]
+	old.Fate = record.Superseded
+	o.facts.Readings = slices.Insert(o.facts.Readings, last, old)
+}
+
 // sum is the SHA-256 of a text, worked out here.
 func sum(text string) string {
 	digest := sha256.Sum256([]byte(text))
@@ -137,24 +160,25 @@ func sum(text string) string {
 // it. openssl, which knows nothing of us, verifies the signature (RFC 5652).
 func TestManifest(t *testing.T) {
 	o, folder := newOffice(t), filepath.Join(t.TempDir(), "issued")
+	o.facts.Kept = []record.KeptFile{keptFile("trace.sor", "trace")}
+	o.replace(1)
 	r := o.request(t, folder)
 	r.CheckPage = []byte("<p>check</p>")
 	rev := write(t, r)
-	if rev.Number != 1 || rev.Dir != filepath.Join(folder, "r1") || rev.Certificates != links-1 || rev.Nonconformance != 1 || rev.Changes != nil || rev.Unflushed != nil {
+	if rev.WithoutWorkbook || rev.Number != 1 || rev.Dir != filepath.Join(folder, "r1") || rev.Certificates != links-1 || rev.Nonconformance != 1 || rev.Changes != nil || rev.Unflushed != nil {
 		t.Errorf("%+v", rev)
 	}
 	files := tree(t, rev.Dir)
-	for _, name := range []string{"summary.pdf", "labels.pdf", "results.json", "results.csv", "check.html", "evidence/job.yaml", "evidence/links.csv", "evidence/readings/team-01.csv"} {
-		if files[name] == "" {
-			t.Errorf("%s is not there", name)
+	want := []string{"certificates/L-000001.pdf", "certificates/L-000002.pdf", "certificates/L-000003.pdf", "certificates/L-000004.pdf", "check.html",
+		"evidence/job.yaml", "evidence/links.csv", "evidence/readings/team-01.csv", "index.html", "labels.pdf", "manifest.json", "manifest.p7s",
+		"nonconformance/L-000005.pdf", "originals/trace.sor", "results.csv", "results.json", "results.xlsx", "summary.pdf", "superseded/L-000002.pdf"}
+	if diff := cmp.Diff(want, slices.Sorted(maps.Keys(files))); diff != "" {
+		t.Errorf("- want + got\n%s", diff)
+	}
+	for name, data := range files {
+		if data == "" {
+			t.Errorf("%s is empty", name)
 		}
-	}
-	papers := map[string]int{}
-	for name := range files {
-		papers[strings.Split(name, "/")[0]]++
-	}
-	if papers["certificates"] != links-1 || papers["nonconformance"] != 1 {
-		t.Errorf("%v papers", papers)
 	}
 	for _, original := range o.facts.Originals {
 		if files["evidence/"+original.Name] != string(original.Data) {
@@ -162,10 +186,10 @@ func TestManifest(t *testing.T) {
 		}
 	}
 	var m struct {
-		Job, Previous string
-		Revision      int
-		Changes       []json.RawMessage
-		Files         []struct {
+		Job, Previous, Issued, Reason, Signer string
+		Revision                              int
+		Changes                               []json.RawMessage
+		Files                                 []struct {
 			Path, SHA256 string
 			Size         int
 		}
@@ -185,6 +209,9 @@ func TestManifest(t *testing.T) {
 	if len(files) > 0 || m.Job != o.facts.Job.Number || m.Revision != 1 || m.Previous != "" {
 		t.Errorf("%d files are not listed; job %s, revision %d after %q", len(files), m.Job, m.Revision, m.Previous)
 	}
+	if m.Issued != "2026-11-25T16:00:00Z" || m.Reason != "" || m.Signer != o.signer.KeyID().String() {
+		t.Errorf("issued %s by %s for %q", m.Issued, m.Signer, m.Reason)
+	}
 	if _, by, err := seal.VerifyManifest([]byte(manifest), []byte(signature)); err != nil || by.KeyID != o.signer.KeyID() {
 		t.Errorf("signed by %v: %v", by, err)
 	}
@@ -192,16 +219,16 @@ func TestManifest(t *testing.T) {
 
 	o.facts.Job.Invoice = "2026-120"
 	r = o.request(t, folder)
-	r.Set.Reason = "another invoice"
+	r.Set.Reason, r.Set.Later = "another invoice", 3
 	next := write(t, r)
 	second := tree(t, next.Dir)
 	if err := json.Unmarshal([]byte(second["manifest.json"]), &m); err != nil {
 		t.Fatal(err)
 	}
-	if next.Number != 2 || m.Revision != 2 || m.Previous != sum(manifest) {
+	if next.Number != 2 || m.Revision != 2 || m.Previous != sum(manifest) || m.Reason != "another invoice" {
 		t.Errorf("revision %d follows %s, want %s", m.Revision, m.Previous, sum(manifest))
 	}
-	if len(next.Changes) != 1 || !strings.Contains(next.Changes[0].Text, "2026-120") || len(m.Changes) != 1 || !strings.Contains(string(m.Changes[0]), "2026-120") {
+	if len(next.Changes) != 1 || !strings.Contains(next.Changes[0].Text, "2026-120") || len(m.Changes) != 2 || !strings.Contains(string(m.Changes[0]), "2026-120") || !strings.Contains(string(m.Changes[1]), "Partial delivery: 3 links not measured yet") {
 		t.Errorf("what changed: %v, in the manifest %s", next.Changes, m.Changes)
 	}
 }
@@ -274,7 +301,10 @@ func TestNothing(t *testing.T) {
 				}
 			}
 		}, "context canceled"},
-		{"no time-stamp", func(r *issue.Request, _ func()) { r.Stamp = func([]byte) ([]byte, error) { return nil, broken } }, broken.Error()},
+		{"no time-stamp", func(r *issue.Request, _ func()) { r.Stamp = func([]byte) ([]byte, error) { return nil, broken } }, "summary.pdf: " + broken.Error()},
+		{"an instrument's file that is another by now", func(r *issue.Request, _ func()) {
+			r.Set.Facts.Kept = []record.KeptFile{{Name: "trace.sor", SHA256: sum(""), Copy: func(io.Writer) error { return broken }}}
+		}, "trace.sor: " + broken.Error()},
 		{"no time-stamp for the manifest", func(r *issue.Request, _ func()) {
 			signatures := 0
 			r.Stamp = func(cms []byte) ([]byte, error) {
@@ -293,7 +323,7 @@ func TestNothing(t *testing.T) {
 				}
 				return cms, nil
 			}
-		}, broken.Error()},
+		}, "bundle: " + broken.Error()},
 		{"a fault of the program", func(r *issue.Request, _ func()) {
 			r.Stamp = func([]byte) ([]byte, error) { panic("index out of range") }
 		}, "a fault of the program: index out of range"},
@@ -308,7 +338,7 @@ func TestNothing(t *testing.T) {
 				ctx, cancel := context.WithCancel(context.Background())
 				defer cancel()
 				c.stop(&r, cancel)
-				if rev, err := issue.Write(ctx, r); err == nil || !strings.Contains(err.Error(), c.want) {
+				if rev, err := issue.Write(ctx, r); err == nil || !strings.HasPrefix(err.Error(), c.want) {
 					t.Fatalf("revision %d: %+v, %v", revision, rev, err)
 				}
 				if !cmp.Equal(before, tree(t, folder)) {
@@ -357,6 +387,12 @@ func TestEarlier(t *testing.T) {
 		{name: "signature gone", damage: func(t *testing.T, _ *office, r1 string) { remove(t, filepath.Join(r1, "manifest.p7s")) }, is: is[*issue.DamagedError], says: "manifest.p7s"},
 		{name: "signed results that are no JSON", damage: func(t *testing.T, o *office, r1 string) { signAnew(t, o, r1, "not JSON at all") }, says: "results.json: it is not an object"},
 		{name: "signed results of a later form", damage: func(t *testing.T, o *office, r1 string) { signAnew(t, o, r1, `{"format":"spanseal-results/9"}`) }, says: `"spanseal-results/9" is not a form of results`},
+		{name: "signed results whose pay items are none", damage: func(t *testing.T, o *office, r1 string) {
+			signAnew(t, o, r1, `{"format":"spanseal-results/2","pay_items":5}`)
+		}, says: "results.json: json: cannot unmarshal"},
+		{name: "signed results of which a link cannot be read", damage: func(t *testing.T, o *office, r1 string) {
+			signAnew(t, o, r1, `{"format":"spanseal-results/2","links":[{"link":"L-000001","verdict":"pass","readings":5}]}`)
+		}, says: `results.json: link "L-000001": json: cannot unmarshal`},
 		{name: "dated before it", ask: func(_ *testing.T, _ *office, r *issue.Request) { r.Set.Issued = issuedOn.AddDate(0, 0, -1) }, is: is[*issue.BackdatedError], says: "2026-11-24"},
 		{name: "dated earlier on its day", ask: func(_ *testing.T, _ *office, r *issue.Request) {
 			r.Set.Issued, r.Again = issuedOn.Add(-time.Hour), true
@@ -655,6 +691,7 @@ func TestTermsThatRuleAStatementOut(t *testing.T) {
 // TestBilled: job.yaml names the revision that was billed last by its number; one that
 // was never issued, or whose results are not as they were, is refused.
 func TestBilled(t *testing.T) {
+	var signing *office
 	for _, c := range []struct {
 		name   string
 		billed int
@@ -665,6 +702,7 @@ func TestBilled(t *testing.T) {
 		{"the first", 1, nil, ""},
 		{"one that is still to come", 2, nil, "pay.billed names r2, and 1 were issued"},
 		{"one whose results were edited", 1, func(r1 string) { replace(t, filepath.Join(r1, "results.json"), []byte("{}")) }, "results.json"},
+		{"one whose results cannot be read", 1, func(r1 string) { signAnew(t, signing, r1, `{"format":"spanseal-results/2","pay_items":5}`) }, "results.json: json: cannot unmarshal"},
 		{"one whose results are gone", 1, func(r1 string) { remove(t, filepath.Join(r1, "results.json")) }, "results.json"},
 	} {
 		o, folder := newOffice(t), filepath.Join(t.TempDir(), "issued")
@@ -675,7 +713,7 @@ func TestBilled(t *testing.T) {
 		if _, err := issue.Stated(folder, 2); !errors.Is(err, fs.ErrNotExist) {
 			t.Errorf("%s: r2 states something: %v", c.name, err)
 		}
-		if c.damage != nil {
+		if signing = o; c.damage != nil {
 			c.damage(r1)
 		}
 		o.facts.Job.Pay.Billed, o.facts.Job.Invoice = &c.billed, "2026-121"
