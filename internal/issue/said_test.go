@@ -3,6 +3,7 @@ package issue_test
 import (
 	"context"
 	"errors"
+	"io/fs"
 	"os"
 	"path/filepath"
 	"runtime"
@@ -59,6 +60,17 @@ func TestChangedReadings(t *testing.T) {
 	var damaged *issue.DamagedError
 	if _, err := issue.ChangedReadings(folder, o.facts); !errors.As(err, &damaged) || damaged.Path != manifest {
 		t.Errorf("damaged: %v", err)
+	}
+	remove(t, manifest)
+	if _, err := issue.ChangedReadings(folder, o.facts); !errors.As(err, &damaged) || damaged.Path != manifest || !errors.Is(err, fs.ErrNotExist) {
+		t.Errorf("gone: %v", err)
+	}
+	if err := os.Symlink("r1", filepath.Join(folder, "r2")); err != nil {
+		t.Fatal(err)
+	}
+	var link *issue.LinkError
+	if _, err := issue.ChangedReadings(folder, o.facts); !errors.As(err, &link) || link.Path != filepath.Join(folder, "r2") {
+		t.Errorf("a link: %v", err)
 	}
 }
 
