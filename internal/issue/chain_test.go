@@ -201,6 +201,21 @@ func TestChain(t *testing.T) {
 			}
 		})
 	}
+	facts := fresh(office).Facts
+	nothingOpen(t, func() {
+		if n, err := Next(base); n != 3 || err != nil {
+			t.Errorf("%d is next, %v", n, err)
+		}
+		if changes, err := ChangedReadings(base, facts); changes != nil || err != nil {
+			t.Errorf("%v, %v", changes, err)
+		}
+		if n, err := Next(filepath.Join(base, "r1", "manifest.json")); n != 1 || err == nil || !strings.HasSuffix(err.Error(), "manifest.json: it is not a folder") {
+			t.Errorf("in a file %d is next, %v", n, err)
+		}
+		if n, err := Next(t.TempDir()); n != 1 || err != nil {
+			t.Errorf("in an empty folder %d is next, %v", n, err)
+		}
+	})
 	r := Request{Folder: filepath.Join(t.TempDir(), "nowhere"), Set: fresh(office), Signer: office}
 	if p, err := r.readPast(); err != nil || p.next != 1 || p.latest != nil || p.results != "" {
 		t.Errorf("before there is anything: %+v, %v", p, err)

@@ -19,6 +19,7 @@ import (
 	"slices"
 	"strings"
 	"testing"
+	"testing/fstest"
 	"time"
 
 	"github.com/google/go-cmp/cmp"
@@ -40,8 +41,9 @@ var issuedOn = time.Date(2026, time.November, 25, 16, 0, 0, 0, time.UTC)
 
 // office is a job of five links, of which one fails, and who signs for it.
 type office struct {
-	facts  *record.Facts
-	signer *seal.Signer
+	facts     *record.Facts
+	signer    *seal.Signer
+	overrides fs.FS // of templates
 }
 
 const links = 5
@@ -62,7 +64,7 @@ func newOffice(t *testing.T) *office {
 			r.Value = r.Value.Add(r.Value).Add(r.Value).Add(r.Value).Add(r.Value).Add(r.Value).Add(r.Value).Add(r.Value)
 		}
 	}
-	return &office{facts, newSigner(t, "R. Lindqvist")}
+	return &office{facts: facts, signer: newSigner(t, "R. Lindqvist")}
 }
 
 func newSigner(t *testing.T, name string) *seal.Signer {
@@ -89,7 +91,7 @@ func (o *office) requestBy(t *testing.T, folder string, signer *seal.Signer) iss
 	}
 	set, problems := certify.NewSet(form.Writer{Facts: &facts, Judgement: judged, Issued: issuedOn, Book: book,
 		Signer: form.Signatory{Name: "R. Lindqvist", Organisation: "Tidewater Fibre Works", KeyID: signer.KeyID().String(), Fingerprint: signer.Fingerprint()}},
-		certify.Options{Templates: templates.Files, Symbol: label.Encode, Sign: signer.SignToken})
+		certify.Options{Templates: templates.Files, Overrides: o.overrides, Symbol: label.Encode, Sign: signer.SignToken})
 	if problems.Errors() > 0 {
 		t.Fatal("the set has problems")
 	}
@@ -672,6 +674,22 @@ func TestSignatureIsSeen(t *testing.T) {
 		var x, y, right, top float64
 		if n, err := fmt.Sscan(m[1], &x, &y, &right, &top); n != 4 || err != nil || right-x < 20 || top-y < 5 {
 			t.Errorf("%s: the signature is %s", name, m[1])
+		}
+	}
+}
+
+// TestLabelsOnTape: each label is a page as high as the tape (24 mm are 68.031 points), and all
+// other papers are of their own size.
+func TestLabelsOnTape(t *testing.T) {
+	o := newOffice(t)
+	o.overrides = fstest.MapFS{"documents/labels.yaml": {Data: []byte("stationery: tape\n")}}
+	r := o.request(t, filepath.Join(t.TempDir(), "issued"))
+	files := tree(t, write(t, r).Dir)
+	box := regexp.MustCompile(`/MediaBox\s*\[\s*0\s+0\s+[0-9.]+\s+([0-9.]+)\s*\]`)
+	for name, want := range map[string]string{"labels.pdf": "68.031", "summary.pdf": "841.890", "certificates/L-000001.pdf": "841.890"} {
+		found := box.FindStringSubmatch(files[name])
+		if found == nil || found[1] != want {
+			t.Errorf("%s is on pages %s high, want %s", name, found, want)
 		}
 	}
 }
