@@ -21,7 +21,8 @@ import (
 // centres 12 mm from the edge) nor the three of North America (8 mm, 4 1/4 in apart,
 // centres 1/2 in from the edge; common practice) hits a glyph, a symbol or a picture, on
 // either paper, in any language, whatever the names; on even pages those at the other edge,
-// where they are on the backs of sheets. Labels are cut apart and not filed.
+// where they are on the backs of sheets. In the block of a verdict no text stands aside for
+// a hole: there is room for half of it there. Labels are cut apart and not filed.
 func TestBinder(t *testing.T) {
 	if testing.Short() {
 		t.Skip("left out: -short")
@@ -50,6 +51,9 @@ func TestBinder(t *testing.T) {
 					for _, m := range r.Marks {
 						if m.Kind != page.TextMark && m.Kind != page.ModulesMark && m.Kind != page.PictureMark || strings.TrimSpace(m.Text) == "" && m.Kind == page.TextMark {
 							continue
+						}
+						if m.Kind == page.TextMark && m.Box.X > 7 && m.Box.X < 42 && m.Box.Y < 42 {
+							t.Errorf("%s, %s, %s: %s: %v stands aside for a hole", name, paper.Name, language, d.Path, m)
 						}
 						for _, hole := range punches(paper) {
 							if m.Page%2 == 0 { // the back of a sheet that is printed on both sides

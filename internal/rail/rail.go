@@ -65,6 +65,11 @@ type Rail struct {
 // that stands beside a hole.
 const inset, beyondHole = 6.0, 17.3
 
+// leastAbove is how much more than the rim is above the frame or the word of a block whose
+// texts must end above a hole; closest is how much smaller the word may be for it, and
+// densest how much closer the texts may stand.
+const leastAbove, closest, densest = 0.6, 0.7, 0.85
+
 // Draw draws the rail of a page.
 func (r *Rail) Draw(f *layout.Flow) {
 	height := f.Paper().Height
@@ -81,24 +86,102 @@ func (r *Rail) Draw(f *layout.Flow) {
 	draw()
 }
 
+// rim is the hatching beside the frame of a verdict.
+const rim = 3.2
+
+// line is a text under the word of a verdict: the size below which it does not shrink,
+// and how far below it the next one stands.
+type line struct {
+	text        string
+	style       page.Style
+	least, step float64
+}
+
+// under are the texts under the word, by what belongs together.
+func (r *Rail) under(caption, value page.Style) [][]line {
+	out := make([][]line, len(r.Below))
+	for i, one := range r.Below {
+		if one.Caption != "" {
+			out[i] = append(out[i], line{one.Caption, caption, 4.5, 4.2})
+		}
+		if one.Value != "" {
+			out[i] = append(out[i], line{one.Value, value, 6, 3.8})
+		}
+	}
+	return out
+}
+
+// word is the style of the word of the block: one word shrinks, several break.
+func (r *Rail) word(f *layout.Flow, width float64) page.Style {
+	word := f.Verdict
+	if strings.Contains(r.Word, " ") {
+		word.Size *= 0.62
+	}
+	for one := range strings.FieldsSeq(r.Word) {
+		word = f.Shrink(word, 8, width, one)
+	}
+	return word
+}
+
+// beside reports whether a text with its baseline at y stands at the height of a hole.
+func beside(punched []layout.Hole, s page.Style, y float64) bool {
+	size := s.Size * page.MM
+	return layout.Below(punched, y-layout.CapHeight*size, y+layout.Descent*size) > 0
+}
+
 // block draws the verdict.
 func (r *Rail) block(f *layout.Flow) {
-	const rim = 3.2 // hatching beside the frame
-	above := 7.5    // and more above it, less where the frame holds more
+	above := 7.5 // of the frame, and more hatching than beside it; less where it holds more
 	if len(r.Below) > 1 || strings.Contains(r.Word, " ") {
 		above = 2.4
 	}
 	side := f.RailWidth
-	word, caption, value := f.Verdict, f.Caption, f.Strong
+	caption, value, ink := f.Caption, f.Strong, f.Verdict.Ink
 	value.Size += 2
+	switch r.Treatment {
+	case Solid:
+		caption.Ink, value.Ink, ink = layout.White, layout.White, layout.White
+	case Stroked:
+		caption.Ink = f.Ink
+	}
 	left, width := inset, side-2*inset
 	if r.Treatment == Hatched && !strings.Contains(r.Word, " ") { // a word alone stands off its frame
 		left, width = inset+0.5, side-2*inset-1
 	}
+	word, lines := r.word(f, width), []string(nil)
+	word.Ink = ink
+	under, punched := r.under(caption, value), layout.Holes(f.Paper())
+	full, first, next, closer := word.Size, 12.8, 0.0, 1.0
+	for place := func() (clear bool) {
+		word.Size = full * closer
+		lines = f.Wrap(word, width, r.Word)
+		switch within := rim + above + 2.4 + 0.72*word.Size*page.MM; {
+		case r.Treatment == Hatched: // inside its frame
+			first = within
+		case above == leastAbove:
+			first = min(first, within)
+		}
+		next = first + float64(len(lines)-1)*word.Size*page.MM*1.15 + 5.6*max(closer, densest)
+		y := next
+		for _, group := range under {
+			for _, one := range group {
+				if beside(punched, one.style, y) {
+					return false
+				}
+				y += one.step * max(closer, densest)
+			}
+		}
+		return true
+	}; !place() && closer > closest; { // higher first, then closer
+		if above > leastAbove {
+			above = leastAbove
+		} else {
+			closer -= 0.05
+		}
+	}
 	switch r.Treatment {
 	case Solid:
 		f.Fill(0, 0, side, side, f.Deep)
-		word.Ink, caption.Ink, value.Ink = layout.White, layout.White, layout.White
 	case Stroked:
 		f.Fill(0, 0, side, side, f.Step2)
 		// A band of vertical strokes at the foot of the block.
@@ -106,7 +189,6 @@ func (r *Rail) block(f *layout.Flow) {
 		for x := 0.75; x < side; x += 3 {
 			f.Fill(x, side-band, 1.5, band, f.Deep)
 		}
-		caption.Ink = f.Ink
 	case Bare:
 		f.Fill(0, 0, side, side, layout.White)
 		f.Fill(0, side-1.1, side, 1.1, f.Deep)
@@ -116,42 +198,20 @@ func (r *Rail) block(f *layout.Flow) {
 		f.Fill(rim, rim+above, side-2*rim, side-2*rim-2*above, layout.White)
 		f.Frame(rim, rim+above, side-2*rim, side-2*rim-2*above, 1.1, f.Rust)
 	}
-	lines := []string{r.Word} // a word alone shrinks, several break
-	if strings.Contains(r.Word, " ") {
-		word.Size *= 0.62
-		for one := range strings.FieldsSeq(r.Word) {
-			word = f.Shrink(word, 8, width, one)
-		}
-		lines = f.Wrap(word, width, r.Word)
-	} else {
-		word = f.Shrink(word, 8, width, r.Word)
-	}
-	y := 12.8
-	if r.Treatment == Hatched { // inside its frame
-		y = rim + above + 2.4 + 0.72*word.Size*page.MM
-	}
 	f.Together(func() {
 		for i, line := range lines {
-			f.Put(left, y+float64(i)*word.Size*page.MM*1.15, word, line)
+			f.Put(left, first+float64(i)*word.Size*page.MM*1.15, word, line)
 		}
 	})
-	y += float64(len(lines)-1)*word.Size*page.MM*1.15 + 5.6
-	punched := layout.Holes(f.Paper())
-	put := func(s page.Style, least float64, text string, step float64) {
-		x, room := left, width
-		if size := s.Size * page.MM; layout.Below(punched, y-layout.CapHeight*size, y+layout.Descent*size) > 0 { // beside the hole
-			x, room = beyondHole, left+width-beyondHole
-		}
-		f.Put(x, y, f.Shrink(s, least, room, text), text)
-		y += step
-	}
-	for _, one := range r.Below {
+	for _, group := range under {
 		f.Begin(page.Element{Role: page.Paragraph})
-		if one.Caption != "" {
-			put(caption, 4.5, one.Caption, 4.2)
-		}
-		if one.Value != "" {
-			put(value, 6, one.Value, 3.8)
+		for _, one := range group {
+			x, room := left, width
+			if beside(punched, one.style, next) {
+				x, room = beyondHole, left+width-beyondHole
+			}
+			f.Put(x, next, f.Shrink(one.style, one.least, room, one.text), one.text)
+			next += one.step * max(closer, densest)
 		}
 		f.Finish()
 	}
