@@ -128,7 +128,11 @@ func TestAdvice(t *testing.T) {
 		"a splice of unequal fibres":   {record.SpliceLoss, record.Link{Splices: 1}, read("0.9", "-0.1"), "advice.splice advice.mode-field"},
 		"a splice of fibres far apart": {record.SpliceLoss, record.Link{Splices: 1}, read("1.9", "-1.1"), "advice.splice advice.mode-field"},
 		"a face":                       {record.Reflectance, record.Link{}, nil, "advice.face advice.polish"},
+		"a face, as return loss":       {record.ReturnLoss, record.Link{}, nil, "advice.face advice.polish"},
+		"all reflections together":     {record.OpticalReturnLoss, record.Link{MatedPairs: 2}, nil, "advice.reflection"},
 		"a length":                     {record.Length, record.Link{}, nil, "advice.length"},
+		"a mean":                       {record.TwoWayAverage, record.Link{MatedPairs: 1}, nil, "advice.clean advice.seat advice.reference"},
+		"spliced at an end":            {record.InsertionLoss, record.Link{EndB: record.End{SplicedOn: true}}, nil, "advice.clean advice.rework advice.reference"},
 	} {
 		d := &linkJudge{worker: &worker{}, link: &c.link, out: &LinkResult{}}
 		c.link.Mode = record.Multimode // which is asked about no bend
@@ -289,6 +293,8 @@ values:
 limits:
   - {id: any, quantity: insertion_loss, at_most: [{rate: glass}]}
   - {id: some, quantity: insertion_loss, where: {wavelength_nm: [1530-1565]}, at_least: [{rate: glass}]}
+  - {id: upper, quantity: insertion_loss, at_most: [{rate: glass}], at_least: 0 dB}
+  - {id: lower, quantity: insertion_loss, at_most: 9 dB, at_least: [{rate: glass}]}
 `)))
 	if problems.Len() > 0 {
 		t.Fatal(problems.Sorted())
@@ -302,6 +308,7 @@ limits:
 	}{
 		{0, []int{1310}, nil, "", 0}, {0, []int{1310, 1550}, nil, "", 0}, {0, []int{1550, 1310}, nil, "", 0}, {0, []int{1550, 1625}, nil, "glass", 1625},
 		{0, nil, nil, "glass", 0}, {1, nil, nil, "glass", 1530}, {1, []int{1310}, nil, "glass", 1530}, {1, []int{1310, 1550}, nil, "glass", 1550},
+		{2, []int{1550}, nil, "glass", 1550}, {2, []int{1310}, nil, "", 0}, {3, []int{1550}, nil, "glass", 1550}, {3, []int{1310}, nil, "", 0},
 		{0, []int{1550}, &work{wavelength: 1490, result: result{missing: "cable"}}, "cable", 1490},
 	} {
 		if value, nm := (&linkJudge{}).withoutFigure(&set.Limits[c.limit], limits.Situation{}, c.wavelengths, c.lacks); value != c.value || nm != c.nm {
@@ -453,10 +460,11 @@ title: t
 owner: o
 edition: e
 provenance: read
-values: {pair: {unit: dB, value: 0.5}, least: 1 dB}
+values: {pair: {unit: dB, value: 0.5}, least: 1 dB, two: {unit: dB, rows: [{value: 1, mated_pairs: 2}]}}
 limits:
   - {id: loss, quantity: insertion_loss, at_most: [{rate: pair, amount: mated_pairs}]}
   - {id: least, quantity: insertion_loss, at_least: [{rate: least}]}
+  - {id: two, quantity: insertion_loss, at_most: [{rate: two}]}
 `)))
 	if problems.Len() > 0 {
 		t.Fatal(problems.Sorted())
@@ -474,7 +482,8 @@ limits:
 	}
 	guarded := met("0.45")
 	guarded.guard = "0.10"
-	average, failed, required, orl, lower := met("0.80"), met("0.80"), met("0.80"), met("0.80"), met("0.80")
+	average, failed, required, orl, lower, unsaid := met("0.80"), met("0.80"), met("0.80"), met("0.80"), met("0.80"), met("0.80")
+	unsaid.limit = 2
 	average.quantity, failed.verdict, required.kind, orl.quantity, lower.limit = record.TwoWayAverage, Fail, KindRequired, record.OpticalReturnLoss, 1
 	for _, c := range []struct {
 		name string
@@ -491,6 +500,8 @@ limits:
 		{"no limit at all", []of{required}, ""},
 		{"another quantity", []of{orl}, ""},
 		{"a limit to be reached", []of{lower}, ""},
+		{"a limit that says nothing of one pair", []of{unsaid}, ""},
+		{"beside one that does", []of{unsaid, met("0.60")}, "0.6"},
 		{"none", nil, ""},
 	} {
 		w := &worker{jobJudge: &jobJudge{asks: map[string]evidence.Setting{}, policy: &record.Policy{}}}

@@ -91,11 +91,8 @@ type answers struct {
 	about map[string][]int // which of them by link, "" being the job as a whole
 }
 
-// answersOf reads the answers of a job, or returns nil where it has none.
+// answersOf reads the answers of a job.
 func answersOf(job *record.Job) *answers {
-	if len(job.Answers) == 0 {
-		return nil
-	}
 	a := &answers{asked: job.Answers, about: map[string][]int{}}
 	for i, said := range job.Answers {
 		who := said.Who
@@ -120,9 +117,6 @@ func aboutOf(said *record.Answer) []string {
 
 // give puts the answers beside the questions about a link, or "" for the job.
 func (a *answers) give(link string, findings []Finding) {
-	if a == nil {
-		return
-	}
 	for _, i := range a.about[link] {
 		for k := range findings {
 			if f := &findings[k]; f.Answer == nil && f.goesBy(a.asked[i].Question) {

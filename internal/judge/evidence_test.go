@@ -209,6 +209,23 @@ func TestQuestions(t *testing.T) {
 		{"before-finished", "a splice made later", func(f *record.Facts) {
 			f.Terminations = []record.Termination{{Link: "A-12", End: "B", EndFace: record.EndFacePass, Finished: noon.Add(time.Second)}}
 		}},
+		{"before-finished", "two ends, the first of them made later", func(f *record.Facts) {
+			f.Terminations = []record.Termination{{Link: "A-12", End: "A", EndFace: record.EndFacePass, Finished: noon.Add(time.Second)}, {Link: "A-12", End: "B", EndFace: record.EndFacePass, Finished: noon.Add(-time.Hour)}}
+		}},
+		{"before-finished", "two ends, of one of which nobody knows when", func(f *record.Facts) {
+			f.Terminations = []record.Termination{{Link: "A-12", End: "A", EndFace: record.EndFacePass}, {Link: "A-12", End: "B", EndFace: record.EndFacePass, Finished: noon.Add(time.Second)}}
+		}},
+		{"", "finished as the first reading was taken", func(f *record.Facts) {
+			f.Terminations = []record.Termination{{Link: "A-12", End: "B", EndFace: record.EndFacePass, Finished: noon}}
+		}},
+		{"", "a closure shut as the first reading was taken", func(f *record.Facts) {
+			f.Links[0].Splices = 1
+			f.Terminations = []record.Termination{{Link: "A-12", Kind: "splice", Shut: noon}}
+		}},
+		{"before-shut", "two closures, the first of them shut later", func(f *record.Facts) {
+			f.Links[0].Splices = 2
+			f.Terminations = []record.Termination{{Link: "A-12", Kind: "splice", Shut: noon.Add(time.Second)}, {Link: "A-12", Kind: "splice", Shut: noon.Add(-time.Hour)}}
+		}},
 		{"before-shut", "a closure shut later", func(f *record.Facts) {
 			f.Links[0].Splices = 1
 			f.Terminations = []record.Termination{{Link: "A-12", Kind: "splice", Finished: noon.Add(-time.Hour), Shut: noon.Add(time.Second)}}
@@ -511,11 +528,31 @@ func TestQuestions(t *testing.T) {
 			f.Readings = append(f.Readings, splice(1550, record.AB, "S1", "0.15"), splice(1550, record.BA, "S1", "0.15"))
 			f.Terminations = []record.Termination{{Link: "A-12", Kind: "splice", Attempts: 3, EndFace: record.EndFacePass}}
 		}},
+		{"splice-count", "two splices where the schedule has one, at a wavelength at which no loss was measured", func(f *record.Facts) {
+			f.Links[0].Splices = 1
+			for _, event := range []string{"S1", "S2"} {
+				f.Readings = append(f.Readings, splice(1625, record.AB, event, "0.02"), splice(1625, record.BA, event, "0.02"))
+			}
+		}},
+		{"", "one splice, on record by its loss and by its termination", func(f *record.Facts) {
+			f.Links[0].Splices = 1
+			f.Readings = append(f.Readings, splice(1550, record.AB, "S1", "0.02"), splice(1550, record.BA, "S1", "0.02"))
+			f.Terminations = []record.Termination{{Link: "A-12", Kind: "splice", EndFace: record.EndFacePass}}
+		}},
+		{"splice-count", "two splices by their terminations, one by its loss, where the schedule has one", func(f *record.Facts) {
+			f.Links[0].Splices = 1
+			f.Readings = append(f.Readings, splice(1550, record.AB, "S1", "0.02"), splice(1550, record.BA, "S1", "0.02"))
+			f.Terminations = []record.Termination{{Link: "A-12", Kind: "splice"}, {Link: "A-12", Kind: "splice"}}
+		}},
 		{"", "no splice on record at all", func(f *record.Facts) { f.Links[0].Splices = 5 }},
 		{"connection-count", "two pairs, and a connector at one end", func(f *record.Facts) {
 			f.Links[0].EndB = record.End{Text: "none"}
 			f.Links[0].Splices = 3
 		}},
+		{"", "two pairs, and an end of which the schedule says nothing", func(f *record.Facts) { f.Links[0].EndB = record.End{} }},
+		{"", "two pairs, and two ends with connectors, one of which has a text too", func(f *record.Facts) { f.Links[0].EndB.Text = "LC, in the vault" }},
+		{"", "one pair, and a connector at one end", func(f *record.Facts) { f.Links[0].MatedPairs, f.Links[0].EndB = 1, record.End{Text: "none"} }},
+		{"shown", "a loss of which the instrument showed a bound", func(f *record.Facts) { f.Readings[0].Shown = "<0.94" }},
 		{"", "three pairs, and a connector at one end", func(f *record.Facts) { f.Links[0].EndB, f.Links[0].MatedPairs = record.End{Text: "none"}, 3 }},
 		{"loosened", "the loss fails with the splices on record", func(f *record.Facts) {
 			// 0.4 × 1.8 + 0.75 × 2 + 0.3 × 5 = 3.72 dB by the schedule, 2.52 dB by the record.

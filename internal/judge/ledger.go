@@ -120,7 +120,7 @@ func (j *linkJudge) ledger(subjects []subject) {
 	for _, s := range j.sets {
 		key = strconv.AppendInt(append(key, '/'), int64(j.numbers[s.Set]), 10)
 		for i := range s.Limits {
-			y := j.why(&s.Limits[i], i, s, subjects)
+			y := j.why(&s.Limits[i], s, subjects)
 			whys = append(whys, y)
 			key = append(key, ' ', byte('a'+y.code))
 			for _, n := range []int{y.n, y.of, y.nm, y.agreed, y.limit} {
@@ -184,8 +184,8 @@ func (w *worker) openMatter(e *LedgerEntry, l *limits.Limit) *Matter {
 	return m
 }
 
-// why says what became of limit number i of a set.
-func (j *linkJudge) why(l *limits.Limit, i int, by bound, subjects []subject) why {
+// why says what became of a limit of a set.
+func (j *linkJudge) why(l *limits.Limit, by bound, subjects []subject) why {
 	if l.Quantity == record.GroupMean || l.Quantity == record.GroupPercentile {
 		return why{code: ofTheJob}
 	}
@@ -206,7 +206,7 @@ func (j *linkJudge) why(l *limits.Limit, i int, by bound, subjects []subject) wh
 		return why{}
 	}
 	if !judged {
-		if y, other := j.aboutOthers(l, i, by, lacks); other {
+		if y, other := j.aboutOthers(l, by, lacks); other {
 			return y
 		}
 	}
@@ -245,7 +245,7 @@ func (j *linkJudge) why(l *limits.Limit, i int, by bound, subjects []subject) wh
 }
 
 // aboutOthers says why a limit that judged nothing is about other links, if it is.
-func (j *linkJudge) aboutOthers(l *limits.Limit, i int, by bound, lacks *work) (why, bool) {
+func (j *linkJudge) aboutOthers(l *limits.Limit, by bound, lacks *work) (why, bool) {
 	ends := []string{""}
 	faces := l.Quantity == record.Reflectance || l.Quantity == record.ReturnLoss
 	if faces {
@@ -268,9 +268,11 @@ func (j *linkJudge) aboutOthers(l *limits.Limit, i int, by bound, lacks *work) (
 	}
 	for k := range by.Limits {
 		o := &by.Limits[k]
-		always := j.fitsAnywhere(o, &at) && len(o.Where.Wavelengths) == 0
-		judges := slices.ContainsFunc(j.works, func(w work) bool { return w.limit == o && w.working != nil }) // of each splice, by its attempts
-		if slices.Contains(o.Replaces, l.ID) && (always || judges && len(o.Where.Attempts) > 0) {
+		if !slices.Contains(o.Replaces, l.ID) {
+			continue
+		}
+		judges := slices.ContainsFunc(j.works, func(w work) bool { return w.limit == o && w.working != nil })
+		if j.fitsAnywhere(o, &at) && j.takesPlace(o, l, judges) || judges && len(o.Where.Attempts) > 0 { // of each splice, by its attempts
 			return why{code: replacedBy, limit: k}, true
 		}
 	}
@@ -279,7 +281,7 @@ func (j *linkJudge) aboutOthers(l *limits.Limit, i int, by bound, lacks *work) (
 	if len(l.Where.Wavelengths) > 0 && len(wavelengths) > 0 && !by.application && !fitsOne(l, wavelengths) {
 		for k := range by.Limits {
 			o := &by.Limits[k]
-			if k != i && o.Quantity == l.Quantity && j.fitsAnywhere(o, &at) && fitsOne(o, wavelengths) {
+			if o.Quantity == l.Quantity && j.fitsAnywhere(o, &at) && fitsOne(o, wavelengths) {
 				return why{code: otherWavelength}, true
 			}
 		}
@@ -288,6 +290,22 @@ func (j *linkJudge) aboutOthers(l *limits.Limit, i int, by bound, lacks *work) (
 		return why{code: noFigure, text: value, end: j.link.Fibre, nm: nm}, true
 	}
 	return why{}, false
+}
+
+// takesPlace reports whether a limit stands in the place of another, as far as the job
+// wants the link measured: at each wavelength that it requires, or at those that were
+// measured where it requires none.
+func (j *linkJudge) takesPlace(by, of *limits.Limit, judges bool) bool {
+	required := false
+	for _, nm := range j.policy.Require.Wavelengths[j.link.Mode] {
+		if _, exempt := j.link.ExemptAt(nm); exempt || !fitsOne(of, []int{nm}) {
+			continue
+		}
+		if required = true; !fitsOne(by, []int{nm}) {
+			return false
+		}
+	}
+	return required || judges || len(by.Where.Wavelengths) == 0
 }
 
 // withoutFigure returns the value that the set lacks for such a link, at each

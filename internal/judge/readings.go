@@ -32,12 +32,7 @@ func unjudged(facts *record.Facts) []LinkResult {
 		if r.Measured = used > 0; r.Measured {
 			r.Readings = readings[:used:used]
 		}
-		if used < staged {
-			r.Stages = readings[used:staged:staged]
-		}
-		if staged < all {
-			r.Superseded = readings[staged:all:all]
-		}
+		r.Stages, r.Superseded = readings[used:staged:staged], readings[staged:all:all]
 		readings = readings[all:]
 	}
 	return out

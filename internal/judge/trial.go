@@ -73,8 +73,7 @@ func (j *linkJudge) trials(extremes []extreme) []trial {
 		remember(j.tried, key, all, mostTried)
 	}
 	if len(j.needs.length) > 0 {
-		all = slices.Clone(all)
-		for i := range all {
+		for i := range all { // those that are remembered are of the length of another link
 			if set := all[i].set; j.needs.length[set] {
 				all[i] = j.try(set, extremes)
 			}
