@@ -150,9 +150,14 @@ func TestLockThatCannotBeWritten(t *testing.T) {
 	const asked = "SPANSEAL_TEST_LOCK"
 	if path := os.Getenv(asked); path != "" {
 		signal.Ignore(syscall.SIGXFSZ)
-		if err := unix.Setrlimit(unix.RLIMIT_FSIZE, &unix.Rlimit{}); err != nil {
+		var limit unix.Rlimit
+		if err := unix.Getrlimit(unix.RLIMIT_FSIZE, &limit); err != nil {
 			t.Fatal(err)
 		}
+		if err := unix.Setrlimit(unix.RLIMIT_FSIZE, &unix.Rlimit{Max: limit.Max}); err != nil {
+			t.Fatal(err)
+		}
+		defer unix.Setrlimit(unix.RLIMIT_FSIZE, &limit) // the coverage is written at the end
 		nothingOpen(t, func() {
 			if _, err := hold(path, "process 2"); !errors.Is(err, syscall.EFBIG) {
 				t.Errorf("%v", err)

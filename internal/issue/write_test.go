@@ -303,6 +303,15 @@ func TestNothing(t *testing.T) {
 				}
 			}
 		}, "context canceled"},
+		{"cancelled with the last signature", func(r *issue.Request, cancel func()) {
+			signatures := 0
+			r.Stamp = func(cms []byte) ([]byte, error) {
+				if signatures++; signatures == links+3 { // of the links, the summary and the labels before it
+					cancel()
+				}
+				return cms, nil
+			}
+		}, "context canceled"},
 		{"no time-stamp", func(r *issue.Request, _ func()) { r.Stamp = func([]byte) ([]byte, error) { return nil, broken } }, "summary.pdf: " + broken.Error()},
 		{"an instrument's file that is another by now", func(r *issue.Request, _ func()) {
 			r.Set.Facts.Kept = []record.KeptFile{{Name: "trace.sor", SHA256: sum(""), Copy: func(io.Writer) error { return broken }}}
