@@ -23,6 +23,9 @@ func TestFlush(t *testing.T) {
 	if err := errors.Join(os.Symlink("nowhere", filepath.Join(dir, "broken", "b.pdf")), unix.Mkfifo(filepath.Join(dir, "piped", "b.pdf"), 0o644)); err != nil {
 		t.Fatal(err)
 	}
+	by := func(err error) func(string) error {
+		return func(dir string) error { return flushBy(dir, func(int) error { return err }) }
+	}
 	for _, c := range []struct {
 		name  string
 		flush func(string) error
@@ -31,6 +34,8 @@ func TestFlush(t *testing.T) {
 		{"whole", flush, nil}, {"missing", flush, fs.ErrNotExist},
 		{"whole", flushDir, nil}, {"missing", flushDir, fs.ErrNotExist},
 		{"whole", flushEach, nil}, {"missing", flushEach, fs.ErrNotExist}, {"broken", flushEach, fs.ErrNotExist}, {"piped", flushEach, syscall.EINVAL},
+		{"piped", by(nil), nil}, {"piped", by(syscall.EIO), syscall.EIO}, // no file is flushed by itself
+		{"piped", by(syscall.ENOSYS), syscall.EINVAL}, {"piped", by(syscall.EPERM), syscall.EINVAL}, {"whole", by(syscall.EPERM), nil},
 	} {
 		nothingOpen(t, func() {
 			if err := c.flush(filepath.Join(dir, c.name)); !errors.Is(err, c.want) {
