@@ -164,6 +164,10 @@ func TestManifest(t *testing.T) {
 	o, folder := newOffice(t), filepath.Join(t.TempDir(), "issued")
 	o.facts.Kept = []record.KeptFile{keptFile("trace.sor", "trace")}
 	o.replace(1)
+	o.facts.Job.Trunks = []record.Trunk{{ID: "T-1", Fibres: 12, Method: "straight", Far: []int{1, 2, 3, 4, 5, 6, 7, 8, 9, 10, 11, 12}}}
+	for i := range 2 {
+		o.facts.Links[i].Array = &record.Array{Trunk: "T-1", Position: i + 1}
+	}
 	r := o.request(t, folder)
 	r.CheckPage = []byte("<p>check</p>")
 	rev := write(t, r)
@@ -173,7 +177,7 @@ func TestManifest(t *testing.T) {
 	files := tree(t, rev.Dir)
 	want := []string{"certificates/L-000001.pdf", "certificates/L-000002.pdf", "certificates/L-000003.pdf", "certificates/L-000004.pdf", "check.html",
 		"evidence/job.yaml", "evidence/links.csv", "evidence/readings/team-01.csv", "index.html", "labels.pdf", "manifest.json", "manifest.p7s",
-		"nonconformance/L-000005.pdf", "originals/trace.sor", "results.csv", "results.json", "results.xlsx", "summary.pdf", "superseded/L-000002.pdf"}
+		"nonconformance/L-000005.pdf", "originals/trace.sor", "results.csv", "results.json", "results.xlsx", "summary.pdf", "superseded/L-000002.pdf", "trunks/T-1.pdf"}
 	if diff := cmp.Diff(want, slices.Sorted(maps.Keys(files))); diff != "" {
 		t.Errorf("- want + got\n%s", diff)
 	}
