@@ -96,6 +96,7 @@ type app struct {
 
 // Main runs the program once and returns its exit code.
 func Main(sys System) (code int) {
+	leanly()
 	a := &app{
 		sys:   sys,
 		out:   bufio.NewWriter(sys.Stdout),

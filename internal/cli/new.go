@@ -100,7 +100,6 @@ func (a *app) draft(paths []string, needed bool) (*outline.Draft, error) {
 		}
 		samples = append(samples, outline.Sample{Path: path, Raw: raw})
 	}
-	defer leanly(quarterAgain)()
 	from := outline.New
 	if needed { // for a job that is there already
 		from = outline.Entries
