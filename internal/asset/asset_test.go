@@ -14,6 +14,7 @@ import (
 	"spanseal/internal/asset"
 	"spanseal/internal/certify"
 	"spanseal/internal/diag"
+	"spanseal/internal/outside"
 	"spanseal/internal/quantity"
 	"spanseal/internal/record"
 	"spanseal/internal/seal"
@@ -57,19 +58,6 @@ func codes(problems *diag.List) (all []string) {
 	return all
 }
 
-// needs finds a program of another hand.
-func needs(t *testing.T, name string) string {
-	t.Helper()
-	program, err := exec.LookPath(name)
-	if err != nil {
-		if os.Getenv("CI") != "" {
-			t.Fatalf("%s is missing", name)
-		}
-		t.Skipf("%s is not installed: what it would check was left out", name)
-	}
-	return program
-}
-
 // geoJSONRules are rules of RFC 7946, each with its section, in another language. Numbers
 // stay the texts that they are in the file.
 const geoJSONRules = `
@@ -104,7 +92,7 @@ func TestGeoJSON(t *testing.T) {
 	f := registered()
 	_, e := export(t, f)
 	data := made(t, e, "geojson")
-	check := exec.Command(needs(t, "python3"), "-c", geoJSONRules)
+	check := exec.Command(outside.Program(t, "python3"), "-c", geoJSONRules)
 	check.Stdin = bytes.NewReader(data)
 	got, err := check.CombinedOutput()
 	if err != nil {
@@ -298,7 +286,7 @@ func TestCOBie(t *testing.T) {
 		t.Fatal(err)
 	}
 	// Commas, quotes, UTF-8, as shown, every sheet in a file of its own.
-	cmd := exec.Command(needs(t, "soffice"), "-env:UserInstallation=file://"+filepath.ToSlash(filepath.Join(dir, "profile")), "--headless",
+	cmd := exec.Command(outside.Program(t, "soffice"), "-env:UserInstallation=file://"+filepath.ToSlash(filepath.Join(dir, "profile")), "--headless",
 		"--convert-to", "csv:Text - txt - csv (StarCalc):44,34,76,1,,0,false,true,false,false,false,-1", "--outdir", dir, book)
 	if out, err := cmd.CombinedOutput(); err != nil {
 		t.Fatalf("%v\n%s", err, out)

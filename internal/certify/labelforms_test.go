@@ -9,6 +9,7 @@ import (
 	"testing/fstest"
 
 	"spanseal/internal/certify"
+	"spanseal/internal/outside"
 	"spanseal/internal/page"
 	"spanseal/internal/record"
 )
@@ -99,11 +100,11 @@ func TestLabelForms(t *testing.T) {
 				return
 			}
 			name := file(t, set, d)
-			outside(t, "pdftoppm", "-r", "300", "-gray", "-png", name, strings.TrimSuffix(name, ".pdf"))
+			outside.Run(t, "pdftoppm", "-r", "300", "-gray", "-png", name, strings.TrimSuffix(name, ".pdf"))
 			found := map[string]bool{}
 			images, _ := filepath.Glob(filepath.Join(filepath.Dir(name), "*.png"))
 			for _, image := range images {
-				for text := range strings.Lines(outside(t, "zbarimg", "-q", "--raw", image)) {
+				for text := range strings.Lines(outside.Run(t, "zbarimg", "-q", "--raw", image)) {
 					found[strings.TrimSpace(text)] = true
 				}
 			}

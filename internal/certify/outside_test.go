@@ -19,31 +19,12 @@ import (
 	"github.com/google/go-cmp/cmp"
 
 	"spanseal/internal/certify"
+	"spanseal/internal/outside"
 	"spanseal/internal/page"
 	"spanseal/internal/pdf"
 	"spanseal/internal/record"
 	"spanseal/internal/seal"
 )
-
-// outside runs a program that we did not write. Where it is missing, the test
-// says what it leaves out, and fails where everything must be there.
-func outside(t *testing.T, name string, args ...string) string {
-	t.Helper()
-	if _, err := exec.LookPath(name); err != nil {
-		if os.Getenv("CI") != "" {
-			t.Fatal(err)
-		}
-		t.Logf("%s is not installed: its check is left out", name)
-		t.Skip(name)
-	}
-	var out, errs bytes.Buffer
-	cmd := exec.Command(name, args...)
-	cmd.Stdout, cmd.Stderr = &out, &errs
-	if err := cmd.Run(); err != nil {
-		t.Fatalf("%s %s: %v\n%s", name, strings.Join(args, " "), err, errs.String())
-	}
-	return out.String()
-}
 
 // file writes a document as an unsigned PDF.
 func file(t *testing.T, set *certify.PaperSet, d *certify.Paper) string {
@@ -73,7 +54,7 @@ func TestTextReadsInOrder(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	text := outside(t, "pdftotext", "-layout", "-enc", "UTF-8", file(t, set, d), "-")
+	text := outside.Run(t, "pdftotext", "-layout", "-enc", "UTF-8", file(t, set, d), "-")
 	words := strings.Join(strings.Fields(text), " ")
 	at := 0
 	for _, want := range []string{"Optical fibre link certificate", "Link A-12, from panel R1 port 12", "The link", "Loss against its allowance", "Readings",
@@ -99,7 +80,7 @@ func TestStructureOutside(t *testing.T) {
 		if d.Path != "certificates/A-12.pdf" && (!*long || d.Path != "nonconformance/A-07.pdf" && d.Path != "statement.pdf") {
 			continue // it draws a page anew for each element
 		}
-		out := outside(t, "pdfinfo", "-enc", "UTF-8", "-struct-text", file(t, set, d))
+		out := outside.Run(t, "pdfinfo", "-enc", "UTF-8", "-struct-text", file(t, set, d))
 		var heard []string
 		for line := range strings.Lines(out) {
 			line = strings.TrimSpace(line)
@@ -147,7 +128,7 @@ func TestLayoutKeepsRows(t *testing.T) {
 					if err != nil {
 						t.Fatal(err)
 					}
-					lines := strings.Split(outside(t, "pdftotext", "-layout", "-enc", "UTF-8", file(t, set, d), "-"), "\n")
+					lines := strings.Split(outside.Run(t, "pdftotext", "-layout", "-enc", "UTF-8", file(t, set, d), "-"), "\n")
 					for _, row := range rows {
 						if !slices.ContainsFunc(lines, func(line string) bool {
 							return !slices.ContainsFunc(row, func(word string) bool { return !strings.Contains(line, word) })
@@ -204,13 +185,13 @@ func TestLabelsScan(t *testing.T) {
 				t.Errorf("%d tokens for %d certified links", len(want), set.Judgement.Counts.Certified)
 			}
 			name := file(t, set, d)
-			outside(t, "pdftoppm", "-r", "300", "-gray", name, strings.TrimSuffix(name, ".pdf"))
+			outside.Run(t, "pdftoppm", "-r", "300", "-gray", name, strings.TrimSuffix(name, ".pdf"))
 			pages, _ := filepath.Glob(filepath.Join(filepath.Dir(name), "*.pgm"))
 			if len(pages) != 2 {
 				t.Fatalf("%d pages", len(pages))
 			}
 			found := map[string]bool{}
-			for token := range strings.Lines(outside(t, "zbarimg", append([]string{"-q", "--raw"}, pages...)...)) {
+			for token := range strings.Lines(outside.Run(t, "zbarimg", append([]string{"-q", "--raw"}, pages...)...)) {
 				found[strings.TrimSpace(token)] = true
 			}
 			for token := range want {
@@ -233,7 +214,7 @@ func TestLabelsScan(t *testing.T) {
 					args = append(args, one)
 				}
 			}
-			tokens := strings.Fields(outside(t, "zbarimg", args...)) // one of each, in order
+			tokens := strings.Fields(outside.Run(t, "zbarimg", args...)) // one of each, in order
 			if len(tokens) != len(args)-2 {
 				t.Errorf("blurred, %d of %d are read", len(tokens), len(args)-2)
 			}
@@ -283,7 +264,7 @@ func TestLabelsOfCoarsePrinters(t *testing.T) {
 				t.Fatal(err)
 			}
 			name := file(t, set, d)
-			outside(t, "pdftoppm", "-r", c.dpi, "-mono", name, strings.TrimSuffix(name, ".pdf")) // black or white, as a printer has it
+			outside.Run(t, "pdftoppm", "-r", c.dpi, "-mono", name, strings.TrimSuffix(name, ".pdf")) // black or white, as a printer has it
 			pages, _ := filepath.Glob(filepath.Join(filepath.Dir(name), "*.pbm"))
 			var sheets []*image.Gray
 			for _, page := range pages {
@@ -425,7 +406,7 @@ func TestGreyKeepsTheVerdict(t *testing.T) {
 			t.Fatal(err)
 		}
 		name := file(t, set, d)
-		outside(t, "pdftoppm", "-r", "50", "-gray", "-l", "1", name, strings.TrimSuffix(name, ".pdf"))
+		outside.Run(t, "pdftoppm", "-r", "50", "-gray", "-l", "1", name, strings.TrimSuffix(name, ".pdf"))
 		pages, _ := filepath.Glob(filepath.Join(filepath.Dir(name), "*.pgm"))
 		rendered := grey(t, pages[0])
 		block := 42 * 50 / 25.4

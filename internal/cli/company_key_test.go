@@ -9,19 +9,14 @@ import (
 	"time"
 
 	"spanseal/internal/cli"
+	"spanseal/internal/outside"
 )
 
 // A company's key file, as openssl exports it, that lacks the certificate of
 // who issued the signer's: said when it is shown and when it is used, since the
 // receiver who trusts the root cannot follow.
 func TestKeyWithoutIntermediate(t *testing.T) {
-	openssl, err := exec.LookPath("openssl")
-	if err != nil {
-		if os.Getenv("CI") != "" {
-			t.Fatal("openssl is missing")
-		}
-		t.Skip("openssl is not installed: no key file of another program was read")
-	}
+	openssl := outside.Program(t, "openssl")
 	dir := t.TempDir()
 	file := func(name string) string { return filepath.Join(dir, name) }
 	ssl := func(args ...string) {

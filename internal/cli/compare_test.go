@@ -6,6 +6,8 @@ import (
 	"path/filepath"
 	"strings"
 	"testing"
+
+	"spanseal/internal/outside"
 )
 
 // TestSheetOpensElsewhere: readers that are none of ours open a comparison
@@ -27,17 +29,17 @@ func TestSheetOpensElsewhere(t *testing.T) {
 	must(t, 4, "compare", certificate, at("retest.csv"), "--reference", "as-certified", "--test-cords", "as-certified", "--uncertainty", "0.12",
 		"--trust", at("signer.pem"), "--sheet", at("sheet.pdf"), "--key", at("signer.p12"), "--claim", "W-7")
 
-	outside(t, "qpdf", "--check", at("sheet.pdf"))
-	if text := outside(t, "pdfsig", "-nocert", at("sheet.pdf")); !strings.Contains(text, "Signature is Valid") || !strings.Contains(text, "Total document signed") {
+	outside.Run(t, "qpdf", "--check", at("sheet.pdf"))
+	if text := outside.Run(t, "pdfsig", "-nocert", at("sheet.pdf")); !strings.Contains(text, "Signature is Valid") || !strings.Contains(text, "Total document signed") {
 		t.Errorf("pdfsig says\n%s", text)
 	}
-	if text := outside(t, "pdftotext", "-layout", at("sheet.pdf"), "-"); !strings.Contains(text, "W-7") || !strings.Contains(text, "CHANGED") {
+	if text := outside.Run(t, "pdftotext", "-layout", at("sheet.pdf"), "-"); !strings.Contains(text, "W-7") || !strings.Contains(text, "CHANGED") {
 		t.Errorf("the sheet reads\n%s", text)
 	}
 	if err := os.Mkdir(at("out"), 0o755); err != nil {
 		t.Fatal(err)
 	}
-	outside(t, "pdfdetach", "-saveall", "-o", at("out"), at("sheet.pdf"))
+	outside.Run(t, "pdfdetach", "-saveall", "-o", at("out"), at("sheet.pdf"))
 	for name, original := range map[string]string{"certificate-B-01.pdf": certificate, "retest.csv": at("retest.csv")} {
 		want, err := os.ReadFile(original)
 		if err != nil {
@@ -120,10 +122,10 @@ func TestSheetTakesAfterTheCertificate(t *testing.T) {
 			if !bytes.Contains(data, []byte("/Lang("+test.language+")")) {
 				t.Errorf("the sheet is not marked as %q", test.language)
 			}
-			if info := outside(t, "pdfinfo", sheet); !strings.Contains(info, test.size) {
+			if info := outside.Run(t, "pdfinfo", sheet); !strings.Contains(info, test.size) {
 				t.Errorf("want %s:\n%s", test.size, info)
 			}
-			if text := outside(t, "pdftotext", "-layout", sheet, "-"); !strings.Contains(strings.ToUpper(text), test.says) {
+			if text := outside.Run(t, "pdftotext", "-layout", sheet, "-"); !strings.Contains(strings.ToUpper(text), test.says) {
 				t.Errorf("want %q:\n%s", test.says, text)
 			}
 		})

@@ -8,13 +8,14 @@ import (
 	"strings"
 	"testing"
 
+	"spanseal/internal/outside"
 	"spanseal/internal/statement"
 )
 
 // TestManualPages: every command that is listed has a page, man finds nothing
 // to warn about, and lists in texts are still lists.
 func TestManualPages(t *testing.T) {
-	outside(t, "man", "--version")
+	outside.Run(t, "man", "--version")
 	dir := t.TempDir()
 	must(t, 0, "docs", dir)
 	pages, err := filepath.Glob(filepath.Join(dir, "man1", "*.1"))
@@ -61,7 +62,7 @@ func TestManualPages(t *testing.T) {
 
 // TestCompletions lets bash itself complete command lines.
 func TestCompletions(t *testing.T) {
-	outside(t, "bash", "--version")
+	outside.Run(t, "bash", "--version")
 	dir := t.TempDir()
 	must(t, 0, "docs", dir)
 	if err := os.CopyFS(filepath.Join(dir, "cabinet"), os.DirFS("../../testdata/script/cabinet")); err != nil {

@@ -8,6 +8,8 @@ import (
 	"regexp"
 	"strings"
 	"testing"
+
+	"spanseal/internal/outside"
 )
 
 // turns is what differs from one demonstration to the next: the key, and the day
@@ -62,7 +64,7 @@ func TestPicturesAreOfToday(t *testing.T) {
 			if got := sha256.Sum256(picture); hex.EncodeToString(got[:]) != sum {
 				t.Error("the text is that of another picture; run go generate ./examples")
 			}
-			then, now := said(text), said(outside(t, "pdftotext", "-raw", "-enc", "UTF-8", "-f", "1", "-l", "1", paper, "-"))
+			then, now := said(text), said(outside.Run(t, "pdftotext", "-raw", "-enc", "UTF-8", "-f", "1", "-l", "1", paper, "-"))
 			if then == now {
 				return
 			}

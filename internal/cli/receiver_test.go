@@ -4,7 +4,6 @@ import (
 	"bytes"
 	"encoding/hex"
 	"os"
-	"os/exec"
 	"path/filepath"
 	"regexp"
 	"strconv"
@@ -13,27 +12,9 @@ import (
 
 	"github.com/pdfcpu/pdfcpu/pkg/api"
 	"github.com/pdfcpu/pdfcpu/pkg/pdfcpu/model"
-)
 
-// outside runs a program that is not ours. Where it is missing the check is
-// left out and said so, except where CI promises that it is there.
-func outside(t *testing.T, program string, args ...string) string {
-	t.Helper()
-	if _, err := exec.LookPath(program); err != nil {
-		if os.Getenv("CI") != "" {
-			t.Fatalf("%s is missing", program)
-		}
-		t.Skipf("left out: %s is missing", program)
-	}
-	var stderr strings.Builder
-	cmd := exec.Command(program, args...)
-	cmd.Stderr = &stderr
-	out, err := cmd.Output()
-	if err != nil {
-		t.Fatalf("%s %s: %v\n%s%s", program, strings.Join(args, " "), err, out, stderr.String())
-	}
-	return string(out)
-}
+	"spanseal/internal/outside"
+)
 
 // signedParts takes a signed PDF apart as ISO 32000-1, 12.8.1 says, knowing
 // nothing of how we write one.
@@ -82,12 +63,12 @@ func TestReceiver(t *testing.T) {
 				}
 			})
 			t.Run("qpdf", func(t *testing.T) {
-				if out := outside(t, "qpdf", "--check", path); !strings.Contains(out, "No syntax or stream encoding errors found") {
+				if out := outside.Run(t, "qpdf", "--check", path); !strings.Contains(out, "No syntax or stream encoding errors found") {
 					t.Error(out)
 				}
 			})
 			t.Run("pdfsig", func(t *testing.T) {
-				out := outside(t, "pdfsig", path)
+				out := outside.Run(t, "pdfsig", path)
 				for _, want := range []string{"Signature is Valid", "Total document signed", "ETSI.CAdES.detached", "CN=R. Lindqvist"} {
 					if !strings.Contains(out, want) {
 						t.Errorf("want %q in\n%s", want, out)
@@ -104,13 +85,13 @@ func TestReceiver(t *testing.T) {
 				if err := os.WriteFile(der, cms, 0o600); err != nil {
 					t.Fatal(err)
 				}
-				outside(t, "openssl", "cms", "-verify", "-binary", "-inform", "DER", "-in", der, "-content", signed,
+				outside.Run(t, "openssl", "cms", "-verify", "-binary", "-inform", "DER", "-in", der, "-content", signed,
 					"-CAfile", anchor, "-purpose", "any", "-no_check_time", "-out", os.DevNull)
 			})
 			t.Run("zbarimg", func(t *testing.T) {
 				png := filepath.Join(t.TempDir(), "page")
-				outside(t, "pdftoppm", "-r", "150", "-png", "-f", "1", "-l", "1", "-singlefile", path, png)
-				token := strings.TrimSpace(outside(t, "zbarimg", "-q", "--raw", png+".png"))
+				outside.Run(t, "pdftoppm", "-r", "150", "-png", "-f", "1", "-l", "1", "-singlefile", path, png)
+				token := strings.TrimSpace(outside.Run(t, "zbarimg", "-q", "--raw", png+".png"))
 				if !strings.HasPrefix(token, "SS1.") {
 					t.Fatalf("the symbol says %q", token)
 				}
@@ -122,7 +103,7 @@ func TestReceiver(t *testing.T) {
 	}
 
 	t.Run("openssl on the manifest", func(t *testing.T) {
-		outside(t, "openssl", "cms", "-verify", "-binary", "-inform", "DER", "-in", filepath.Join(issued, "manifest.p7s"),
+		outside.Run(t, "openssl", "cms", "-verify", "-binary", "-inform", "DER", "-in", filepath.Join(issued, "manifest.p7s"),
 			"-content", filepath.Join(issued, "manifest.json"), "-CAfile", anchor, "-purpose", "any", "-no_check_time", "-out", os.DevNull)
 	})
 }

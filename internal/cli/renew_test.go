@@ -9,6 +9,7 @@ import (
 	"time"
 
 	"spanseal/internal/cli"
+	"spanseal/internal/outside"
 )
 
 // Revisions are stamped anew beside themselves, verify follows the stamps, and
@@ -81,13 +82,7 @@ func TestRenew(t *testing.T) {
 	must(t, cli.ExitOK, "renew", filepath.Join(job, "issued", "r2"), "--authority", other, "--trust-time", otherClock)
 
 	t.Run("openssl", func(t *testing.T) {
-		openssl, err := exec.LookPath("openssl")
-		if err != nil {
-			if os.Getenv("CI") != "" {
-				t.Fatal("openssl is missing")
-			}
-			t.Skip("openssl is not installed: a second opinion was left out")
-		}
+		openssl := outside.Program(t, "openssl")
 		for _, c := range []struct {
 			stamp, root string
 			good        bool

@@ -5,23 +5,9 @@ import (
 	"os/exec"
 	"path/filepath"
 	"testing"
-)
 
-// needs looks a program up. Where it is missing the test is left out, but not
-// in continuous integration.
-func needs(t *testing.T, programs ...string) string {
-	t.Helper()
-	for _, p := range programs {
-		if path, err := exec.LookPath(p); err == nil {
-			return path
-		}
-	}
-	if os.Getenv("CI") != "" {
-		t.Fatalf("%s is missing", programs[0])
-	}
-	t.Skipf("left out: %s is missing", programs[0])
-	return ""
-}
+	"spanseal/internal/outside"
+)
 
 // officeEntry reads the workbook of office/: merged headings, formulas, dates.
 const officeEntry = `
@@ -67,7 +53,7 @@ func TestOfficeWorkbook(t *testing.T) { checkOffice(t, filepath.Join(corpus, "of
 
 // TestOfficeWorkbookAnew has the installed LibreOffice write it again.
 func TestOfficeWorkbookAnew(t *testing.T) {
-	office := needs(t, "soffice", "libreoffice")
+	office := outside.Program(t, "soffice", "libreoffice")
 	dir := t.TempDir()
 	cmd := exec.Command(office, "-env:UserInstallation=file://"+filepath.ToSlash(filepath.Join(dir, "profile")), "--headless",
 		"--convert-to", "xlsx", "--outdir", dir, filepath.Join(corpus, "office", "day1.fods"))

@@ -4,7 +4,6 @@ import (
 	"context"
 	"net/url"
 	"os"
-	"os/exec"
 	"path/filepath"
 	"regexp"
 	"slices"
@@ -19,6 +18,7 @@ import (
 	"github.com/chromedp/chromedp/kb"
 
 	"spanseal/internal/issue"
+	"spanseal/internal/outside"
 	"spanseal/internal/record"
 )
 
@@ -88,13 +88,7 @@ func TestStartPage(t *testing.T) {
 // finds a link by any of its names, the keyboard reaches everything, a screen reader is told
 // of headings and tables, and the page asks nobody for anything.
 func TestStartPageInABrowser(t *testing.T) {
-	program, err := exec.LookPath("chromium")
-	if err != nil {
-		if os.Getenv("CI") != "" {
-			t.Fatal("chromium is missing")
-		}
-		t.Skip("chromium is not installed: what it would check was left out")
-	}
+	program := outside.Program(t, "chromium")
 	rev, _ := startPage(t)
 	ctx, cancel := context.WithTimeout(t.Context(), 2*time.Minute)
 	defer cancel()

@@ -18,6 +18,7 @@ import (
 	"spanseal/internal/golden"
 	"spanseal/internal/intake"
 	"spanseal/internal/intake/testjobs"
+	"spanseal/internal/outside"
 	"spanseal/internal/series"
 	"spanseal/templates"
 )
@@ -222,13 +223,7 @@ func TestOfficeWorkbooks(t *testing.T) { checkOffices(t, filepath.Join(testjobs.
 
 // TestOfficeWorkbooksAnew has the installed LibreOffice write them again.
 func TestOfficeWorkbooksAnew(t *testing.T) {
-	office, err := exec.LookPath("soffice")
-	if err != nil {
-		if os.Getenv("CI") != "" {
-			t.Fatal("soffice is missing")
-		}
-		t.Skip("left out: soffice is missing")
-	}
+	office := outside.Program(t, "soffice")
 	dir := t.TempDir()
 	args := []string{"-env:UserInstallation=file://" + filepath.ToSlash(filepath.Join(dir, "profile")), "--headless", "--convert-to", "xlsx", "--outdir", dir}
 	for _, o := range offices {

@@ -16,6 +16,7 @@ import (
 	"testing"
 	"time"
 
+	"spanseal/internal/outside"
 	"spanseal/internal/pack"
 	"spanseal/internal/seal"
 )
@@ -142,13 +143,7 @@ func TestWhole(t *testing.T) {
 
 // TestElsewhere: a reader of ZIP archives of another hand unpacks it.
 func TestElsewhere(t *testing.T) {
-	python, err := exec.LookPath("python3")
-	if err != nil {
-		if os.Getenv("CI") != "" {
-			t.Fatal("python3 is missing")
-		}
-		t.Skip("python3 is not installed: what it would check was left out")
-	}
+	python := outside.Program(t, "python3")
 	dir, all := revision(t, usual)
 	made := write(t, dir, t.TempDir(), 0)
 	to := t.TempDir()

@@ -19,21 +19,14 @@ import (
 	"github.com/pdfcpu/pdfcpu/pkg/api"
 	"github.com/pdfcpu/pdfcpu/pkg/pdfcpu/model"
 
+	"spanseal/internal/outside"
 	"spanseal/internal/page"
 )
 
-// run runs an outside program and returns what it prints. A missing program
-// leaves the check out, except where CI promises that it is there.
+// run runs an outside program and returns what it prints on either stream.
 func run(t *testing.T, program string, args ...string) string {
 	t.Helper()
-	if _, err := exec.LookPath(program); err != nil {
-		if os.Getenv("CI") != "" {
-			t.Fatalf("%s is missing", program)
-		}
-		t.Logf("left out: %s is missing", program)
-		t.SkipNow()
-	}
-	out, err := exec.Command(program, args...).CombinedOutput()
+	out, err := exec.Command(outside.Program(t, program), args...).CombinedOutput()
 	if err != nil {
 		t.Fatalf("%s %s: %v\n%s", program, strings.Join(args, " "), err, out)
 	}

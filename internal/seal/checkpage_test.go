@@ -12,7 +12,6 @@ import (
 	"net/http"
 	"net/http/httptest"
 	"os"
-	"os/exec"
 	"path/filepath"
 	"regexp"
 	"slices"
@@ -28,6 +27,7 @@ import (
 	"github.com/chromedp/chromedp/kb"
 	"gopkg.in/yaml.v3"
 
+	"spanseal/internal/outside"
 	"spanseal/internal/quantity"
 	"spanseal/internal/seal"
 	"spanseal/templates"
@@ -378,16 +378,7 @@ func TestMain(m *testing.M) {
 
 func open(t *testing.T) tab {
 	t.Helper()
-	program := ""
-	for _, name := range []string{"chromium", "chromium-browser", "google-chrome"} {
-		if path, err := exec.LookPath(name); err == nil {
-			program = path
-			break
-		}
-	}
-	if program == "" {
-		program = needs(t, "chromium")
-	}
+	program := outside.Program(t, "chromium", "chromium-browser", "google-chrome")
 	browser.Do(func() {
 		ctx, kill := chromedp.NewExecAllocator(context.Background(), append(chromedp.DefaultExecAllocatorOptions[:], chromedp.ExecPath(program), chromedp.NoSandbox,
 			chromedp.Flag("host-resolver-rules", "MAP harbour.test 127.0.0.1"),

@@ -27,6 +27,7 @@ import (
 	"github.com/digitorus/pkcs7"
 	"software.sslmate.com/src/go-pkcs12"
 
+	"spanseal/internal/outside"
 	"spanseal/internal/seal"
 )
 
@@ -201,22 +202,8 @@ func TestAttributes(t *testing.T) {
 	}
 }
 
-// needs finds an outside program; without it the test is left out, and on the
-// build machine (CI set) it fails.
-func needs(t testing.TB, program string) string {
-	t.Helper()
-	path, err := exec.LookPath(program)
-	if err != nil {
-		if os.Getenv("CI") != "" {
-			t.Fatalf("%s is missing", program)
-		}
-		t.Skipf("%s is not installed: what it would check was left out", program)
-	}
-	return path
-}
-
 func TestOpenSSLChecks(t *testing.T) {
-	openssl := needs(t, "openssl")
+	openssl := outside.Program(t, "openssl")
 	dir := t.TempDir()
 	content := []byte("the paper\n")
 	digest := sha256.Sum256(content)
@@ -312,7 +299,7 @@ func everyByte(t *testing.T, name string, good []byte, step int, check func([]by
 // TestCMSRefuses checks messages that another program signed correctly, with
 // our key, but in another form.
 func TestCMSRefuses(t *testing.T) {
-	openssl := needs(t, "openssl")
+	openssl := outside.Program(t, "openssl")
 	dir := t.TempDir()
 	content := []byte("the paper\n")
 	digest := sha256.Sum256(content)
@@ -369,7 +356,7 @@ func TestCMSRefuses(t *testing.T) {
 // TestKeyFilesOfOthers opens key files as other programs write them, old and
 // new ciphers, with and without the issuer's certificates.
 func TestKeyFilesOfOthers(t *testing.T) {
-	openssl := needs(t, "openssl")
+	openssl := outside.Program(t, "openssl")
 	firm := newCompany(t, rsa2048()).signer
 	dir := t.TempDir()
 	file := func(name string) string { return filepath.Join(dir, name) }

@@ -14,6 +14,7 @@ import (
 
 	"github.com/digitorus/timestamp"
 
+	"spanseal/internal/outside"
 	"spanseal/internal/seal"
 )
 
@@ -109,7 +110,7 @@ func TestRenewedVectors(t *testing.T) {
 		}
 	}
 	t.Run("openssl", func(t *testing.T) { // as the package comment has it
-		openssl := needs(t, "openssl")
+		openssl := outside.Program(t, "openssl")
 		for n := 1; n <= 2; n++ {
 			run := exec.Command(openssl, "ts", "-verify", "-data", "r1.stamps/"+seal.StampList(n), "-in", "r1.stamps/"+seal.StampReply(n), "-CAfile", "root.pem")
 			run.Dir = renewedVectors
@@ -119,7 +120,7 @@ func TestRenewedVectors(t *testing.T) {
 		}
 	})
 	t.Run("sha512sum", func(t *testing.T) {
-		program := needs(t, "sha512sum")
+		program := outside.Program(t, "sha512sum")
 		for n := 1; n <= 2; n++ {
 			run := exec.Command(program, "--strict", "-c", "r1.stamps/"+seal.StampList(n))
 			run.Dir = renewedVectors

@@ -22,6 +22,7 @@ import (
 
 	"github.com/digitorus/timestamp"
 
+	"spanseal/internal/outside"
 	"spanseal/internal/seal"
 )
 
@@ -62,7 +63,7 @@ ess_cert_id_alg = sha256
 
 func newAuthority(t *testing.T) *authority {
 	t.Helper()
-	a := &authority{openssl: needs(t, "openssl"), dir: t.TempDir()}
+	a := &authority{openssl: outside.Program(t, "openssl"), dir: t.TempDir()}
 	a.write(t, "openssl.cnf", []byte(strings.ReplaceAll(authorityConfig, "$dir", a.dir)))
 	a.write(t, "serial", []byte("01\n"))
 	a.run(t, "req", "-config", a.path("openssl.cnf"), "-new", "-x509", "-newkey", "ec", "-pkeyopt", "ec_paramgen_curve:P-256", "-nodes",

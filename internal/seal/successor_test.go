@@ -21,6 +21,7 @@ import (
 
 	"software.sslmate.com/src/go-pkcs12"
 
+	"spanseal/internal/outside"
 	"spanseal/internal/seal"
 )
 
@@ -146,7 +147,7 @@ func TestSuccessionRefused(t *testing.T) {
 // TestSuccessionOpenSSL reads a statement with the decoder of the standard
 // library, by the structure of RFC 5755, and has openssl check its signature.
 func TestSuccessionOpenSSL(t *testing.T) {
-	openssl := needs(t, "openssl")
+	openssl := outside.Program(t, "openssl")
 	first := newSigner(t)
 	second := successorOf(t, first, "R. Lindqvist", day.AddDate(5, 0, 0))
 	var list []struct {

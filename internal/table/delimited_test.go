@@ -6,7 +6,6 @@ import (
 	"encoding/json"
 	"fmt"
 	"io"
-	"os"
 	"os/exec"
 	"path/filepath"
 	"strings"
@@ -16,6 +15,7 @@ import (
 	"golang.org/x/text/encoding/charmap"
 
 	"spanseal/internal/diag"
+	"spanseal/internal/outside"
 	"spanseal/internal/source"
 )
 
@@ -110,7 +110,7 @@ func TestSameAsCSV(t *testing.T) {
 // TestSameAsPython reads the corpus with the csv module of Python, which takes
 // a quote inside a cell as we do.
 func TestSameAsPython(t *testing.T) {
-	python := program(t, "python3")
+	python := outside.Program(t, "python3")
 	const script = `
 import csv, io, json, sys
 for line in sys.stdin:
@@ -252,20 +252,4 @@ func corpusFiles(t testing.TB) map[string][]byte {
 		}
 	}
 	return all
-}
-
-// program looks a program up. Where it is missing the test is left out, but not
-// in continuous integration.
-func program(t *testing.T, programs ...string) string {
-	t.Helper()
-	for _, p := range programs {
-		if path, err := exec.LookPath(p); err == nil {
-			return path
-		}
-	}
-	if os.Getenv("CI") != "" {
-		t.Fatalf("%s is missing", programs[0])
-	}
-	t.Skipf("left out: %s is missing", programs[0])
-	return ""
 }
