@@ -2,21 +2,10 @@ package asset
 
 import (
 	"fmt"
-	"strings"
 
 	"spanseal/internal/diag"
 	"spanseal/internal/record"
 )
-
-// named prints the first few links, and how many more there are.
-func named(links []string) string {
-	const shown = 5
-	text := strings.Join(links[:min(len(links), shown)], ", ")
-	if more := len(links) - shown; more > 0 {
-		text += fmt.Sprintf(" and %d more", more)
-	}
-	return text
-}
 
 // left tells which links are left out for what they lack; with no other the export has
 // nothing in it, and is refused.
@@ -36,7 +25,7 @@ func (e *Export) left(problems *diag.List, of func(*record.Link) bool, code, lac
 		have = "has"
 	}
 	p := diag.Problem{Severity: diag.Note, Code: code, Place: placeOf(first), Fix: fix,
-		Message: fmt.Sprintf("left out: %s; %d of %s %s no %s", named(out), len(out), diag.Plural(len(e.Facts.Links), "link"), have, lack)}
+		Message: fmt.Sprintf("left out: %s; %d of %s %s no %s", diag.Few(out, 5), len(out), diag.Plural(len(e.Facts.Links), "link"), have, lack)}
 	switch len(out) {
 	case 0:
 		return

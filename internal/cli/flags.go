@@ -5,6 +5,8 @@ import (
 	"fmt"
 	"strconv"
 	"strings"
+
+	"spanseal/internal/diag"
 )
 
 // size is a flag that holds a number of bytes.
@@ -54,13 +56,8 @@ func (a *app) tooLarge(o oversize, allowed size) {
 	if len(o.files) == 0 {
 		return
 	}
-	const named = 5
-	files := strings.Join(o.files[:min(len(o.files), named)], ", ")
-	if more := len(o.files) - named; more > 0 {
-		files += fmt.Sprintf(" and %d more", more)
-	}
 	least := size(o.most)
-	a.note("larger than --max-size %s: %s; each holds a single file, which is not split: send it another way, or allow --max-size %s", &allowed, files, &least)
+	a.note("larger than --max-size %s: %s; each holds a single file, which is not split: send it another way, or allow --max-size %s", &allowed, diag.Few(o.files, 5), &least)
 }
 
 // shard is a flag that holds one share of so many.

@@ -26,6 +26,15 @@ func Or(words []string) string {
 // First is as much of a list as a sentence has room for.
 func First[T any](s []T, n int) []T { return s[:min(n, len(s))] }
 
+// Few prints the first few names, and how many more there are.
+func Few(names []string, few int) string {
+	text := strings.Join(First(names, few), ", ")
+	if more := len(names) - few; more > 0 {
+		text += fmt.Sprintf(" and %d more", more)
+	}
+	return text
+}
+
 // NotUTF8 is the problem of a file that stops being UTF-8 at a byte.
 func NotUTF8(f *source.File, at int, fix string) Problem {
 	place := AtLine(f, f.Position(at), 1)

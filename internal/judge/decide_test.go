@@ -102,7 +102,7 @@ func TestDecide(t *testing.T) {
 		if len(bound) > 2 {
 			w.Lower = number(bound[1])
 		}
-		f := Finding{Matter: &Matter{Quantity: c.quantity, Unit: unitOf(c.quantity)}, Measured: number(c.measured), Uncertainty: number(c.u), Working: w}
+		f := Finding{Matter: &Matter{Quantity: c.quantity, Unit: c.quantity.Unit()}, Measured: number(c.measured), Uncertainty: number(c.u), Working: w}
 		b.decide(&f)
 		got := fmt.Sprintf("%s %s %s", f.Limit.Short(), f.Margin.Short(), f.Verdict)
 		if f.Guard != nil {

@@ -237,7 +237,7 @@ func (w *worker) matter(limited record.Quantity, s *subject) *Matter {
 	if m == nil {
 		m = &Matter{
 			Kind: KindLimit, Code: code(limited), Quantity: limited, WavelengthNM: s.wavelength, Direction: s.direction,
-			End: endOf(limited, s.direction), Event: s.event, Unit: unitOf(limited),
+			End: endOf(limited, s.direction), Event: s.event, Unit: limited.Unit(),
 		}
 		remember(w.matters, key, m, mostWorked)
 	}
@@ -258,13 +258,6 @@ func endOf(q record.Quantity, dir record.Direction) string {
 		return dir.From()
 	}
 	return ""
-}
-
-func unitOf(q record.Quantity) quantity.Unit {
-	if q == record.Length {
-		return quantity.Metre
-	}
-	return quantity.DB
 }
 
 // code turns a quantity's name into a finding's code.

@@ -338,11 +338,7 @@ func some(all []string) string {
 			once = append(once, s)
 		}
 	}
-	const few = 4
-	if len(once) > few {
-		return fmt.Sprintf("%s and %d more", strings.Join(once[:few], ", "), len(once)-few)
-	}
-	return strings.Join(once, ", ")
+	return diag.Few(once, 4)
 }
 
 // encode writes nodes as YAML.

@@ -427,10 +427,7 @@ func (s *Set) check(f *source.File, list *diag.List) {
 	for i := range s.Limits {
 		l := &s.Limits[i]
 		s.checkReplaced(l, list)
-		want := quantity.DB
-		if l.Quantity == record.Length {
-			want = quantity.Metre
-		}
+		want := l.Quantity.Unit()
 		for _, t := range slices.Concat(l.AtMost, l.AtLeast) {
 			for _, rate := range t.Rates {
 				g, ok := s.Group(rate)

@@ -216,7 +216,7 @@ func (d *Draft) Points() []diag.Unsaid {
 	points := []diag.Unsaid{{File: job, Text: "job: number, title, site, customer, contractor, time_zone"}}
 	who := "people: id and name of everybody who measured or signs"
 	if ids := d.people(); len(ids) > 0 {
-		who = "people: the name of " + list(unnamed(ids), 3) + "; sign: who signs"
+		who = "people: the name of " + diag.Few(unnamed(ids), 3) + "; sign: who signs"
 		if len(unnamed(ids)) == 0 {
 			who = "sign: who signs, of people"
 		}
@@ -228,7 +228,7 @@ func (d *Draft) Points() []diag.Unsaid {
 		for _, i := range all {
 			ids = append(ids, i.id)
 		}
-		with = "instruments: kind, serial, calibrated and due of " + list(ids, 3)
+		with = "instruments: kind, serial, calibrated and due of " + diag.Few(ids, 3)
 	}
 	points = append(points, diag.Unsaid{File: job, Text: with}, diag.Unsaid{File: job, Text: "judge: limits, reference and test_cords, as agreed; see: spanseal limits list"})
 	after := d.linkPoints()
@@ -268,7 +268,7 @@ func (d *Draft) Newcomers(job []byte) (points []diag.Unsaid) {
 		if len(ids) == 0 {
 			return
 		}
-		text := key + ": the exports name " + list(ids, 4)
+		text := key + ": the exports name " + diag.Few(ids, 4)
 		if has.Company != "" {
 			text += "; add who the company file does not have"
 			if key == "instruments" {
@@ -312,15 +312,6 @@ func holding(needed []string) (rest []string) {
 // unnamed are ids that are no names.
 func unnamed(ids []string) []string {
 	return slices.DeleteFunc(slices.Clone(ids), func(id string) bool { return strings.Contains(id, " ") })
-}
-
-// list names a few of several.
-func list(all []string, few int) string {
-	text := strings.Join(diag.First(all, few), ", ")
-	if len(all) > few {
-		text += fmt.Sprintf(" and %d more", len(all)-few)
-	}
-	return text
 }
 
 // File is where a sample goes in the job folder.

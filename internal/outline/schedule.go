@@ -397,7 +397,7 @@ func (d *Draft) linkPoints() (points []diag.Unsaid) {
 	look = append(look, onlyIf(d.seen.placesDiffer > 0, fmt.Sprintf("places differ between the rows of %s, and are left empty", diag.Plural(d.seen.placesDiffer, "link")))...)
 	look = append(look, onlyIf(d.seen.fibresDiffer > 0, fmt.Sprintf("kinds of fibre differ between the rows of %s, and are left empty", diag.Plural(d.seen.fibresDiffer, "link")))...)
 	look = append(look, onlyIf(d.seen.lengthsDiffer > 0, fmt.Sprintf("lengths measured in %s are more than 2 %% apart, and left empty", diag.Plural(d.seen.lengthsDiffer, "row")))...)
-	look = append(look, onlyIf(len(d.seen.missing) > 0, "no file names "+list(d.seen.missing, 3))...)
+	look = append(look, onlyIf(len(d.seen.missing) > 0, "no file names "+diag.Few(d.seen.missing, 3))...)
 	if len(look) > 0 {
 		say("check whether this is right: %s", strings.Join(look, "; "))
 	}
@@ -509,5 +509,5 @@ func spans(lines []int) string {
 	if len(lines) > 1 {
 		word = "lines "
 	}
-	return word + list(parts, 4)
+	return word + diag.Few(parts, 4)
 }

@@ -57,6 +57,14 @@ const (
 	GroupPercentile   Quantity = "group_percentile"
 )
 
+// Unit is that in which readings of the quantity are kept, and its limits.
+func (q Quantity) Unit() quantity.Unit {
+	if q == Length {
+		return quantity.Metre
+	}
+	return quantity.DB
+}
+
 // Direction is the way the light went.
 type Direction string
 

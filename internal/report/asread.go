@@ -56,7 +56,7 @@ func readingLine(r *record.Reading) string {
 		parts = append(parts, fmt.Sprintf("%d nm", r.WavelengthNM))
 	}
 	parts = append(parts, string(r.Direction))
-	value := fmt.Sprintf("%s %s %s", quantityWords[r.Quantity], r.Value, unitOf(r.Quantity))
+	value := fmt.Sprintf("%s %s %s", quantityWords[r.Quantity], r.Value, r.Quantity.Unit())
 	if r.Reference != nil && r.Received != nil {
 		value += fmt.Sprintf(" from %s and %s dBm", r.Reference, r.Received)
 	}

@@ -13,6 +13,7 @@ import (
 
 	"spanseal/internal/archive"
 	"spanseal/internal/diag"
+	"spanseal/internal/form"
 	"spanseal/internal/record"
 	"spanseal/internal/terminal"
 )
@@ -179,20 +180,12 @@ func (pr *Printer) FoundCSV(f *Found) error {
 			strings.Join(serials(uses), "; "), strings.Join(technicians(uses), "; "), r.Title, r.Site, r.Customer, r.Order, r.Signer,
 			path.Join(r.Path, h.File), strings.Join(r.Doubts, "; "), missing}
 		for c, text := range row {
-			row[c] = inert(text)
+			row[c] = form.Plain(text)
 		}
 		w.Write(row)
 	}
 	w.Flush()
 	return w.Error()
-}
-
-// inert keeps a spreadsheet from running a text as a formula.
-func inert(text string) string {
-	if text != "" && strings.ContainsRune("=+-@\t\r", rune(text[0])) {
-		return "'" + text
-	}
-	return text
 }
 
 // foundLink is a hit for programs.

@@ -45,11 +45,11 @@ func (pr *Printer) Link(j *load.JudgedJob, l *judge.LinkResult) {
 	}
 	for _, r := range l.Superseded {
 		fmt.Fprintf(pr.w, "\nsuperseded  %s %s %s %s\n    %s\n", r.Subject(), quantityWords[r.Quantity],
-			r.Value.String(), unitOf(r.Quantity), provenance(j, r))
+			r.Value.String(), r.Quantity.Unit(), provenance(j, r))
 	}
 	for _, r := range l.Stages {
 		fmt.Fprintf(pr.w, "\nother stage  %s %s %s %s\n    %s\n", r.Subject(), quantityWords[r.Quantity],
-			r.Value.String(), unitOf(r.Quantity), provenance(j, r))
+			r.Value.String(), r.Quantity.Unit(), provenance(j, r))
 	}
 	if len(l.Carries) > 0 {
 		pr.carries(l.Carries)
@@ -321,14 +321,6 @@ func provenance(j *load.JudgedJob, r record.Reading) string {
 		text += ", there called " + r.Alias
 	}
 	return diag.Safe(text)
-}
-
-// unitOf is the unit that readings of a quantity are kept in.
-func unitOf(q record.Quantity) quantity.Unit {
-	if q == record.Length {
-		return quantity.Metre
-	}
-	return quantity.DB
 }
 
 // probability prints a probability without claiming certainty.

@@ -5,7 +5,6 @@ import (
 	"fmt"
 	"os"
 	"slices"
-	"strings"
 	"time"
 
 	"spanseal/internal/diag"
@@ -202,24 +201,15 @@ func (pr *Printer) notes(r *verify.Report) {
 		papers, manifests := of[n][verify.KindPaper], of[n][verify.KindManifest]
 		switch others := len(at) - papers; {
 		case first[n]:
-			text = someOf(at) + ": " + n
+			text = diag.Few(at, 8) + ": " + n
 		case len(at) == 1 && (papers == 0 || all[verify.KindPaper] == 1) && (manifests == 0 || all[verify.KindManifest] == 1):
 		case papers > 1 && papers == all[verify.KindPaper] && others == 0:
 			text += fmt.Sprintf(" (all %d documents)", papers)
 		case papers > 1 && papers == all[verify.KindPaper] && others == manifests:
 			text += fmt.Sprintf(" (documents and manifests, %d in all)", len(at))
 		default:
-			text += " (" + someOf(at) + ")"
+			text += " (" + diag.Few(at, 8) + ")"
 		}
 		fmt.Fprintf(pr.w, "  note: %s\n", diag.Safe(text))
 	}
-}
-
-// someOf names things, the first of many.
-func someOf(names []string) string {
-	const named = 8
-	if more := len(names) - named; more > 0 {
-		return fmt.Sprintf("%s and %d more", strings.Join(names[:named], ", "), more)
-	}
-	return strings.Join(names, ", ")
 }

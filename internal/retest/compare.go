@@ -21,7 +21,7 @@ func Compare(c *Certified, now Side) *Comparison {
 	then, fresh := measured(&out.Then), measured(&out.Now)
 	least := judge.PlacesOf(slices.DeleteFunc(slices.Clone(c.Findings), func(f judge.Finding) bool { return f.Kind != judge.KindLimit || !ofLink(f.Quantity) }))
 	for _, k := range keysOf(then, fresh) {
-		r := Row{Quantity: k.quantity, WavelengthNM: k.wavelength, Direction: k.direction, Event: k.event, Unit: unitOf(k.quantity)}
+		r := Row{Quantity: k.quantity, WavelengthNM: k.wavelength, Direction: k.direction, Event: k.event, Unit: k.quantity.Unit()}
 		before, was := then[k]
 		after, is := fresh[k]
 		if was {

@@ -107,13 +107,6 @@ func isLoss(q record.Quantity) bool {
 // ofLink reports whether a quantity is a loss of the whole link.
 func ofLink(q record.Quantity) bool { return q == record.InsertionLoss || q == record.TwoWayAverage }
 
-func unitOf(q record.Quantity) quantity.Unit {
-	if q == record.Length {
-		return quantity.Metre
-	}
-	return quantity.DB
-}
-
 // judgedBy reports whether a finding held the earlier reading against a limit.
 func (r *Row) judgedBy(f *judge.Finding) bool {
 	return f.Kind == judge.KindLimit && f.Quantity == r.Quantity && f.WavelengthNM == r.WavelengthNM && f.Direction == r.Direction && f.Event == r.Event

@@ -24,7 +24,7 @@ func (c *Comparison) questions() []statement.Statement {
 		for j := range then.Readings {
 			if r, was := &now.Readings[i], &then.Readings[j]; altered(was, r) {
 				about := statement.Subject{Quantity: r.Quantity, NM: r.WavelengthNM, Way: r.Direction, Event: r.Event}
-				ask("retest.question.altered", about, statement.Number{Decimal: was.Value}, statement.Number{Decimal: r.Value}, statement.Name(unitOf(r.Quantity)))
+				ask("retest.question.altered", about, statement.Number{Decimal: was.Value}, statement.Number{Decimal: r.Value}, statement.Name(r.Quantity.Unit()))
 			}
 		}
 	}

@@ -65,22 +65,13 @@ func (sh *sheet) rail() *rail.Rail {
 		Name:  layout.Field{Caption: w.Say("rail.link"), Value: l.Link.ID},
 		Fields: []layout.Field{
 			{Caption: w.Say("rail.revision"), Value: w.Whole(sh.Revision)},
-			{Caption: w.Say("superseded.first_measured"), Value: sh.days(l.Superseded)},
-			{Caption: w.Say("rail.measured"), Value: sh.days(l.Readings)},
+			{Caption: w.Say("superseded.first_measured"), Value: sh.Measured(l.Superseded)},
+			{Caption: w.Say("rail.measured"), Value: sh.Measured(l.Readings)},
 			{Caption: w.Say("rail.issued"), Value: w.Day(sh.IssuedOn())},
 			{Caption: w.Say("rail.job"), Value: wording.Comma(job.Site.Name, job.Title)},
 			{Caption: w.Say("rail.customer"), Value: job.Customer.Name},
 		},
 	}
-}
-
-// days are those of readings, "" where none has a time.
-func (sh *sheet) days(readings []record.Reading) string {
-	first, last := sh.MeasuredOn(readings)
-	if first.IsZero() {
-		return ""
-	}
-	return sh.words.Days(first, last)
 }
 
 func (sh *sheet) when(t time.Time) string {
@@ -196,7 +187,7 @@ func (sh *sheet) now(f *layout.Flow) {
 	f.Fields(3,
 		layout.Field{Caption: w.Say("links.verdict"), Value: w.Say("open." + sh.l.Verdict.String())},
 		layout.Field{Caption: w.Say("superseded.paper"), Value: sh.PathOf(sh.l)},
-		layout.Field{Caption: w.Say("rail.measured"), Value: sh.days(sh.l.Readings)},
+		layout.Field{Caption: w.Say("rail.measured"), Value: sh.Measured(sh.l.Readings)},
 	)
 }
 

@@ -247,12 +247,7 @@ func (p *paper) unaccompanied(found []*paper) string {
 	if len(gone) == 0 {
 		return ""
 	}
-	const named = 8
-	list := strings.Join(gone[:min(len(gone), named)], ", ")
-	if more := len(gone) - named; more > 0 {
-		list += fmt.Sprintf(" and %d more", more)
-	}
-	return fmt.Sprintf("%s lists %d documents; not here: %s", p.Path, len(p.summary.Links), list)
+	return fmt.Sprintf("%s lists %d documents; not here: %s", p.Path, len(p.summary.Links), someOf(gone))
 }
 
 // revision is one issued folder.
