@@ -110,6 +110,7 @@ func TestChain(t *testing.T) {
 		{name: "dated a day before the first", damage: again("r2", office, func(m *seal.Manifest) { m.Issued = "2026-11-24T16:00:00Z" }),
 			place: "r2/manifest.json", says: "it is dated 2026-11-24, before the revision that it follows, 2026-11-25"},
 		{name: "dated an hour before the first", damage: again("r2", office, func(m *seal.Manifest) { m.Issued = "2026-11-25T15:00:00Z" })},
+		{name: "dated a day before the first where it is signed, and later all the same", damage: again("r2", office, func(m *seal.Manifest) { m.Issued = "2026-11-24T20:00:00-23:00" })},
 		{name: "dated a day later", damage: again("r2", office, func(m *seal.Manifest) { m.Issued = "2026-11-26T16:00:00Z" })},
 		{name: "of another job", damage: again("r2", office, func(m *seal.Manifest) { m.Job = "X-1" }), place: "r2/manifest.json", says: "a revision of the job X-1, and this is the job BL-2026-077"},
 		{name: "the first of another job", damage: again("r1", office, func(m *seal.Manifest) { m.Job = "X-1" }), place: "r1/manifest.json", says: "a revision of the job X-1, and this is the job BL-2026-077"},

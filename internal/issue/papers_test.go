@@ -6,12 +6,16 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"io/fs"
+	"os"
 	"path/filepath"
 	"runtime"
 	"slices"
 	"strings"
 	"sync/atomic"
 	"testing"
+
+	"golang.org/x/sys/unix"
 
 	"spanseal/internal/fault"
 	"spanseal/internal/label"
@@ -226,5 +230,104 @@ func TestNoBundleOfACancelledRun(t *testing.T) {
 			t.Errorf("%s: %v, %d signatures", c.name, err, signed)
 		}
 		cancel()
+	}
+}
+
+// TestSignature: a paper says who signs it, why and when, and has room for what is put there.
+func TestSignature(t *testing.T) {
+	signer := newSigner(t, "R. Lindqvist")
+	set := sets(t, 1, label.Encode)(signer)
+	r := &Request{Set: set, Signer: signer}
+	press, err := r.press()
+	if err != nil {
+		t.Fatal(err)
+	}
+	plain := r.printer(press, nil).signature("a reason")
+	if plain.Name != "R. Lindqvist" || plain.Reason != "a reason" || !plain.When.Equal(issued) || plain.Reserve != signer.MaxCMS() {
+		t.Errorf("%+v", plain)
+	}
+	cms, err := plain.Sign([32]byte{1})
+	if by, bad := seal.VerifyCMS(cms, [32]byte{1}); err != nil || bad != nil || by.KeyID != signer.KeyID() {
+		t.Errorf("%+v, %v, %v", by, err, bad)
+	}
+	r.Stamp = func(cms []byte) ([]byte, error) { return append(cms, "-stamped"...), nil }
+	with := r.printer(press, nil).signature("a reason")
+	if cms, err := with.Sign([32]byte{1}); with.Reserve != signer.MaxCMS()+seal.MaxTimestamp || err != nil || !strings.HasSuffix(string(cms), "-stamped") {
+		t.Errorf("room for %d bytes, %v", with.Reserve, err)
+	}
+	set.Specimen = true
+	if p := (&Request{Set: set}).printer(press, nil); p.signature("a reason") != nil || p.reserve != 0 {
+		t.Error("a specimen is signed")
+	}
+}
+
+// TestFolderStays: when a run comes to nothing, a folder that it made goes, one that was
+// there stays, and a link in its place is refused however it is written.
+func TestFolderStays(t *testing.T) {
+	signer := newSigner(t, "R. Lindqvist")
+	fresh := sets(t, 1, label.Encode)
+	cancelled, cancel := context.WithCancel(context.Background())
+	cancel()
+	for name, run := range map[string]func(Request) error{
+		"a revision": func(r Request) error { _, err := Write(cancelled, r); return err },
+		"a shard":    func(r Request) error { _, err := Shard(cancelled, r, 1, 1); return err },
+		"a specimen": func(r Request) error {
+			r.Set.Specimen = true
+			_, err := Specimen(cancelled, r)
+			return err
+		},
+	} {
+		dir := t.TempDir()
+		link := filepath.Join(dir, "link")
+		if err := os.Symlink(dir, link); err != nil {
+			t.Fatal(err)
+		}
+		for _, there := range []bool{false, true} {
+			issued := filepath.Join(dir, "issued")
+			if there {
+				if err := os.Mkdir(issued, 0o755); err != nil {
+					t.Fatal(err)
+				}
+			}
+			if err := run(Request{Folder: issued, Set: fresh(signer), Signer: signer, Holder: "a test"}); !errors.Is(err, context.Canceled) {
+				t.Errorf("%s: %v", name, err)
+			}
+			if left := contents(t, issued); len(left) > 1 || (left != nil) != there {
+				t.Errorf("%s: there %t, and then %v", name, there, left)
+			}
+		}
+		var refused *LinkError
+		if err := run(Request{Folder: link + string(filepath.Separator), Set: fresh(signer), Signer: signer, Holder: "a test"}); !errors.As(err, &refused) || refused.Path != link {
+			t.Errorf("%s: %v", name, err)
+		}
+	}
+}
+
+// TestPermissions: what is issued may be read by all and written by its owner, as far as the
+// system lets him.
+func TestPermissions(t *testing.T) {
+	defer unix.Umask(unix.Umask(0))
+	dir := t.TempDir()
+	d := local{}
+	f, err := d.create(filepath.Join(dir, "file"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	f.Close()
+	release, err := d.hold(filepath.Join(dir, "lock"), "a test")
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer release()
+	if err := errors.Join(d.mkdir(filepath.Join(dir, "folder")), d.mkdirAll(filepath.Join(dir, "all", "folders"))); err != nil {
+		t.Fatal(err)
+	}
+	for name, want := range map[string]fs.FileMode{"file": 0o644, "lock": 0o644, "folder": 0o755, "all": 0o755, "all/folders": 0o755} {
+		if info, err := os.Stat(filepath.Join(dir, name)); err != nil || info.Mode().Perm() != want {
+			t.Errorf("%s: %v, %v, want %v", name, info.Mode(), err, want)
+		}
+	}
+	if _, err := d.create(filepath.Join(dir, "file")); !errors.Is(err, fs.ErrExist) {
+		t.Errorf("a file that is there is made: %v", err)
 	}
 }

@@ -59,13 +59,18 @@ func newOffice(t *testing.T) *office {
 	if problems.Errors() > 0 {
 		t.Fatal("the job has problems")
 	}
-	last := facts.Links[links-1].ID
-	for i := range facts.Readings {
-		if r := &facts.Readings[i]; r.Link == last && r.Quantity == record.InsertionLoss {
+	o := &office{facts: facts, signer: newSigner(t, "R. Lindqvist")}
+	o.fail(links - 1)
+	return o
+}
+
+// fail makes a link lose far more than it may.
+func (o *office) fail(link int) {
+	for i := range o.facts.Readings {
+		if r := &o.facts.Readings[i]; r.Link == o.facts.Links[link].ID && r.Quantity == record.InsertionLoss {
 			r.Value = r.Value.Add(r.Value).Add(r.Value).Add(r.Value).Add(r.Value).Add(r.Value).Add(r.Value).Add(r.Value)
 		}
 	}
-	return &office{facts: facts, signer: newSigner(t, "R. Lindqvist")}
 }
 
 func newSigner(t *testing.T, name string) *seal.Signer {
@@ -407,6 +412,9 @@ func TestEarlier(t *testing.T) {
 		{name: "dated earlier on its day", ask: func(_ *testing.T, _ *office, r *issue.Request) {
 			r.Set.Issued, r.Again = issuedOn.Add(-time.Hour), true
 		}},
+		{name: "dated later, on an earlier day where it is signed", ask: func(_ *testing.T, _ *office, r *issue.Request) {
+			r.Set.Issued, r.Again = issuedOn.Add(3*time.Hour).In(time.FixedZone("", -23*60*60)), true
+		}},
 		{name: "another key", ask: func(t *testing.T, o *office, r *issue.Request) {
 			*r = o.requestBy(t, r.Folder, newSigner(t, "S. Varga"))
 		}, is: is[*issue.StrangerError], says: "R. Lindqvist"},
@@ -607,6 +615,42 @@ func TestShards(t *testing.T) {
 	}
 }
 
+// TestListOfAShard: the papers of a shard are listed by their paths, in whatever order they
+// were made.
+func TestListOfAShard(t *testing.T) {
+	o, folder := newOffice(t), filepath.Join(t.TempDir(), "issued")
+	o.fail(0)
+	if _, err := issue.Shard(context.Background(), o.request(t, folder), 1, 1); err != nil {
+		t.Fatal(err)
+	}
+	var list struct{ Files []struct{ Path string } }
+	if err := json.Unmarshal([]byte(tree(t, folder)[".r1-shards/1-of-1/shard.json"]), &list); err != nil {
+		t.Fatal(err)
+	}
+	var paths []string
+	for _, f := range list.Files {
+		paths = append(paths, f.Path)
+	}
+	if len(paths) != links || !slices.IsSorted(paths) {
+		t.Errorf("%q", paths)
+	}
+}
+
+// TestTenShards: shards are joined by their numbers, not by the names of their folders.
+func TestTenShards(t *testing.T) {
+	o, folder := newOffice(t), filepath.Join(t.TempDir(), "issued")
+	for i := range 10 {
+		if _, err := issue.Shard(context.Background(), o.request(t, folder), i+1, 10); err != nil {
+			t.Fatal(err)
+		}
+	}
+	r := o.request(t, folder)
+	r.Join = true
+	if rev := write(t, r); rev.Certificates != links-1 {
+		t.Errorf("%+v", rev)
+	}
+}
+
 // TestSpecimen: a specimen has neither signature nor manifest nor results, and
 // replaces the one before.
 func TestSpecimen(t *testing.T) {
@@ -705,12 +749,17 @@ func TestLabelsOnTape(t *testing.T) {
 // TestTermsThatRuleAStatementOut: a second revision for a period must say which statement
 // was billed last.
 func TestTermsThatRuleAStatementOut(t *testing.T) {
-	o, folder := newOffice(t), filepath.Join(t.TempDir(), "issued")
-	write(t, o.request(t, folder))
-	o.facts.Job.Pay.Period.To = record.DateOf(issuedOn)
-	var terms *issue.TermsError
-	if _, err := issue.Write(context.Background(), o.request(t, folder)); !errors.As(err, &terms) || terms.Code != "billed-unsaid" {
-		t.Errorf("%v", err)
+	for _, same := range []bool{false, true} { // the terms of the first revision
+		o, folder := newOffice(t), filepath.Join(t.TempDir(), "issued")
+		if same {
+			o.facts.Job.Pay.Period.To = record.DateOf(issuedOn)
+		}
+		write(t, o.request(t, folder))
+		o.facts.Job.Pay.Period.To = record.DateOf(issuedOn)
+		var terms *issue.TermsError
+		if _, err := issue.Write(context.Background(), o.request(t, folder)); !errors.As(err, &terms) || terms.Code != "billed-unsaid" {
+			t.Errorf("%v", err)
+		}
 	}
 }
 
