@@ -1,7 +1,6 @@
 package cli
 
 import (
-	"bytes"
 	"cmp"
 	"encoding/json"
 	"errors"
@@ -18,10 +17,12 @@ import (
 	"github.com/spf13/cobra"
 
 	"spanseal/internal/certify"
+	"spanseal/internal/company"
 	"spanseal/internal/comparison"
 	"spanseal/internal/diag"
 	"spanseal/internal/form"
 	"spanseal/internal/intake"
+	"spanseal/internal/issue"
 	"spanseal/internal/jobfile"
 	"spanseal/internal/label"
 	"spanseal/internal/load"
@@ -315,15 +316,8 @@ func (a *app) writeSheet(f *compareFlags, paper string, cert *certificate, now *
 	if err != nil {
 		zone = time.UTC
 	}
-	at, err := a.issueDate(f.date, zone)
+	at, err := a.sheetDate(f, now, zone)
 	if err != nil {
-		return err
-	}
-	last := record.Last(now.Readings)
-	if _, err := record.ParseDate(f.date); err == nil {
-		at = afterReading(&last, at)
-	}
-	if err := datedAfter(&last, at, zone); err != nil {
 		return err
 	}
 	claim, err := f.warrantyClaim(cert.record, record.DateOf(at.In(zone)))
@@ -343,38 +337,27 @@ func (a *app) writeSheet(f *compareFlags, paper string, cert *certificate, now *
 	}
 	claim.Token = cert.token
 	o := certify.Options{Templates: templates.Files, Symbol: label.Encode}
-	if now.dir != "" {
-		own, err := load.Files(now.dir, now.facts)
-		if err != nil {
-			return err
-		}
+	own, err := cert.shapedBy(now, signer)
+	if err != nil {
+		return err
+	}
+	if own != nil {
 		defer own.Close()
 		o.Overrides = own
 	}
 	documents := now.facts.Job.Documents
 	if now.dir == "" { // a file says nothing of papers
-		documents = a.documentsAs(cert)
+		documents = a.documentsAs(cert, own)
 	}
 	set, problems := comparison.New(cert.record, result, documents, claim, form.Writer{Issued: at, Signer: signerOnPaper(signer)}, o)
 	if err := a.report(problems); err != nil {
 		return err
 	}
-	held := page.Attachment{Name: "certificate-" + filepath.Base(paper), MIME: "application/pdf", Relationship: "Source", Data: cert.raw, Modified: at}
-	if !cert.record.Verdict.Certifiable() {
-		held.Name = "nonconformance-" + filepath.Base(paper)
-	}
-	var files []page.Attachment
-	for _, o := range now.facts.Originals {
-		if named(now.Readings, o.Name) {
-			files = append(files, page.Attachment{Name: strings.ReplaceAll(o.Name, "/", "-"), MIME: "application/octet-stream",
-				Relationship: "Source", Data: o.Data, Modified: at})
-		}
-	}
-	doc, err := set.Sheet(result, held, files)
+	doc, err := set.Sheet(result, cert.held(paper, at), now.files(at))
 	if err != nil {
 		return err
 	}
-	data, err := signPaper(set.PaperSet, doc, signer, at)
+	data, err := issue.Single(set.PaperSet, doc, signer)
 	if err != nil {
 		return err
 	}
@@ -384,11 +367,64 @@ func (a *app) writeSheet(f *compareFlags, paper string, cert *certificate, now *
 	return nil
 }
 
+// sheetDate is when the sheet is dated: not before the last of the new readings.
+func (a *app) sheetDate(f *compareFlags, now *fresh, zone *time.Location) (time.Time, error) {
+	at, err := a.issueDate(f.date, zone)
+	if err != nil {
+		return at, err
+	}
+	last := record.Last(now.Readings)
+	if _, err := record.ParseDate(f.date); err == nil {
+		at = afterReading(&last, at)
+	}
+	return at, datedAfter(&last, at, zone)
+}
+
+// shapedBy opens what shapes the sheet, the wording, layout and typefaces of the job
+// that was measured now, or else of the job that issued the paper; nil if neither is at
+// hand. The job around a paper that another key signed is somebody else's, whose words
+// are not to be signed.
+func (c *certificate) shapedBy(now *fresh, signer *seal.Signer) (*company.Files, error) {
+	if now.dir != "" {
+		return load.Files(now.dir, now.facts.Company)
+	}
+	if dir, job := c.office(); job != nil && c.checked.Items[0].Signer.KeyID == signer.KeyID() {
+		return load.Files(dir, job.Company)
+	}
+	return nil, nil
+}
+
+// held is the paper itself, as the sheet carries it.
+func (c *certificate) held(paper string, at time.Time) page.Attachment {
+	name := "certificate-"
+	if !c.record.Verdict.Certifiable() {
+		name = "nonconformance-"
+	}
+	return page.Attachment{Name: name + filepath.Base(paper), MIME: "application/pdf", Relationship: "Source", Data: c.raw, Modified: at}
+}
+
+// files are those that the new readings of the link were read from, as the sheet carries
+// them.
+func (n *fresh) files(at time.Time) (files []page.Attachment) {
+	for _, o := range n.facts.Originals {
+		if slices.ContainsFunc(n.Readings, func(r record.Reading) bool { return r.Origin.File == o.Name }) {
+			files = append(files, page.Attachment{Name: strings.ReplaceAll(o.Name, "/", "-"), MIME: "application/octet-stream",
+				Relationship: "Source", Data: o.Data, Modified: at})
+		}
+	}
+	return files
+}
+
 // documentsAs are the settings of a sheet that looks as the certificate does: in
-// its language, unless that was one of its job's own.
-func (a *app) documentsAs(c *certificate) record.Documents {
+// its language, unless that was one of its job's own and the job is not at hand.
+func (a *app) documentsAs(c *certificate, own *company.Files) record.Documents {
 	d := c.documents
-	if _, err := fs.Stat(templates.Files, "wording/"+d.Language+".yaml"); err != nil {
+	wording := "wording/" + d.Language + ".yaml"
+	_, err := fs.Stat(templates.Files, wording)
+	if err != nil && own != nil {
+		_, err = fs.Stat(own, wording)
+	}
+	if err != nil {
 		a.note("the sheet is in English: the wording of the certificate, %s, is one of its job's own", diag.Safe(d.Language))
 		d.Language = "en"
 	}
@@ -448,39 +484,8 @@ func (f *compareFlags) warrantyClaim(c *retest.Certified, sheet record.Date) (co
 	return claim, nil
 }
 
-// named reports whether a reading was read from the file.
-func named(readings []record.Reading, file string) bool {
-	for _, r := range readings {
-		if r.Origin.File == file {
-			return true
-		}
-	}
-	return false
-}
-
 // signerOnPaper is how a paper names who signs it.
 func signerOnPaper(s *seal.Signer) form.Signatory {
 	cert := s.Certificate()
 	return form.Signatory{Name: seal.CommonName(cert), Organisation: strings.Join(cert.Subject.Organization, ", "), KeyID: s.KeyID().String(), Fingerprint: s.Fingerprint()}
-}
-
-// signPaper makes one signed PDF of a document.
-func signPaper(set *certify.PaperSet, doc *certify.Paper, signer *seal.Signer, at time.Time) ([]byte, error) {
-	press, err := pdf.NewPress(set.Paper(), pdf.Options{Runes: set.Runes(), Sample: []func(page.Sheet) error{doc.Draw}})
-	if err != nil {
-		return nil, err
-	}
-	paper := &pdf.Document{Title: doc.Title, Subject: doc.Subject, Author: doc.Author, Language: doc.Language, Created: at, Attachments: doc.Attachments}
-	signature := &pdf.Signature{Name: seal.CommonName(signer.Certificate()), Reason: doc.Title, When: at, Reserve: signer.MaxCMS(),
-		Sign: func(digest [32]byte) ([]byte, error) { return signer.SignCMS(digest, time.Time{}) }}
-	paper.Draw = func(sheet page.Sheet) error { // where the signature stands is known once the paper is drawn
-		err := doc.Draw(sheet)
-		if m := doc.Signature; m != nil {
-			signature.Page, signature.Box = m.Page, m.Box
-		}
-		return err
-	}
-	var out bytes.Buffer
-	err = press.Canvas().Write(&out, paper, signature)
-	return out.Bytes(), err
 }

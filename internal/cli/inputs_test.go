@@ -281,6 +281,52 @@ func TestEveryKindOfInput(t *testing.T) {
 	}
 }
 
+// TestComparedInItsTypefaces takes a text that only the job's own typefaces have to a
+// comparison sheet, with a later job and with a file of readings: the sheet is set as the
+// certificate was. Beside a paper that another key signed, the job's files are somebody
+// else's, and are not asked.
+func TestComparedInItsTypefaces(t *testing.T) {
+	if testing.Short() {
+		t.Skip("left out: -short")
+	}
+	keys := t.TempDir()
+	key, other := filepath.Join(keys, "signer.p12"), filepath.Join(keys, "other.p12")
+	must(t, cli.ExitOK, "key", "new", key, "--name", "M. Okafor")
+	must(t, cli.ExitOK, "key", "new", other, "--name", "R. Lindqvist")
+	day1 := joined(cabinetRows, ",")
+	later := bytes.ReplaceAll(day1, []byte("2026-11-18"), []byte("2026-11-20"))
+	in := input{"own.ttf": typefaceWith(t, "測定", 'A'), "readings/day1.csv": day1,
+		"documents/style.yaml": []byte("typefaces: {regular: own.ttf, medium: own.ttf, bold: own.ttf, italic: own.ttf, mono: own.ttf}\n"),
+		"links.csv":            bytes.Replace(joined(cabinetLinks, ","), []byte("cabinet"), []byte("測定"), 1)}
+	dir := layIn(t, in)
+	must(t, cli.ExitOK, "issue", dir, "--key", key)
+	in["readings/day1.csv"] = later
+	job, file := layIn(t, in), filepath.Join(keys, "retest.csv")
+	check(t, os.WriteFile(file, later, 0o644))
+	paper := filepath.Join(dir, "issued", "r1", "certificates", "B-01.pdf")
+	sheet := filepath.Join(keys, "sheet.pdf")
+	asCertified := []string{"--reference", "as-certified", "--test-cords", "as-certified"}
+	for _, tt := range []struct {
+		name, now, key string
+		more           []string
+		code           int
+	}{
+		{"a job", job, key, nil, cli.ExitOK},
+		{"a job, with another key", job, other, nil, cli.ExitOK},
+		{"a file", file, key, asCertified, cli.ExitOK},
+		{"a file, with another key", file, other, asCertified, cli.ExitRefused},
+	} {
+		t.Run(tt.name, func(t *testing.T) {
+			must(t, tt.code, append([]string{"compare", paper, tt.now, "--sheet", sheet, "--key", tt.key, "--trust", certificatePath(key)}, tt.more...)...)
+			if tt.code != cli.ExitOK {
+				return
+			}
+			must(t, cli.ExitOK, "verify", sheet, "--trust", certificatePath(tt.key))
+			check(t, os.Remove(sheet))
+		})
+	}
+}
+
 // TestCheckRefusesFirst holds that check refuses whatever issue would refuse
 // about the input, and that issue never fails on what check has let pass: the
 // two commands end with the same exit code, whatever texts stand where.

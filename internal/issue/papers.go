@@ -1,6 +1,7 @@
 package issue
 
 import (
+	"bytes"
 	"context"
 	"fmt"
 	"io"
@@ -107,6 +108,10 @@ func (r *Request) press() (*pdf.Press, error) {
 		}
 		sample = append(sample, doc.Draw)
 	}
+	return r.pressFor(sample)
+}
+
+func (r *Request) pressFor(sample []func(page.Sheet) error) (*pdf.Press, error) {
 	return pdf.NewPress(r.Set.Paper(), pdf.Options{Typefaces: r.Set.Typefaces(), Runes: r.Set.Runes(), Sample: sample})
 }
 
@@ -229,6 +234,19 @@ func (p *printer) render(w io.Writer, doc *certify.Paper) error {
 		canvas = press.Canvas()
 	}
 	return canvas.Write(w, paper, signature)
+}
+
+// Single makes the signed PDF of a document that is part of no revision, such as a
+// comparison sheet, by the time of issue of its set.
+func Single(set *certify.PaperSet, doc *certify.Paper, signer *seal.Signer) ([]byte, error) {
+	r := &Request{Set: set, Signer: signer}
+	press, err := r.pressFor([]func(page.Sheet) error{doc.Draw})
+	if err != nil {
+		return nil, err
+	}
+	var out bytes.Buffer
+	err = r.printer(press, nil).render(&out, doc)
+	return out.Bytes(), err
 }
 
 // paper is a document without its drawing.

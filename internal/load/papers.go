@@ -39,16 +39,17 @@ func (o own) ReadFile(name string) ([]byte, error) {
 	return data, err
 }
 
-// Files opens the folder of a job, with what it lacks and lies beside its company file.
-func Files(dir string, f *record.Facts) (*company.Files, error) {
+// Files opens the folder of a job, with what it lacks and lies beside its company file,
+// nil for none.
+func Files(dir string, firm *record.Company) (*company.Files, error) {
 	beside := ""
-	if f.Company != nil {
-		beside = f.Company.Dir
+	if firm != nil {
+		beside = firm.Dir
 	}
 	return company.OpenFiles(dir, beside)
 }
 
-func (j *JudgedJob) files() (*company.Files, error) { return Files(j.Dir, j.Facts) }
+func (j *JudgedJob) files() (*company.Files, error) { return Files(j.Dir, j.Facts.Company) }
 
 // own opens what the job brings along, and refuses links in it.
 func (j *JudgedJob) own() (*own, *diag.List) {
