@@ -96,7 +96,7 @@ func (w *watch) row(row *table.Row, fate record.Fate, start int) {
 		w.from = w.from[:0]
 		return
 	}
-	shown := RowAsRead{Place: fmt.Sprintf("%s %d", a.t.Line(), row.Number), Fate: fate}
+	shown := RowAsRead{Place: fmt.Sprintf("%s %d", a.t.RowWord(), row.Number), Fate: fate}
 	w.cells += len(row.Cells)
 	for i := range row.Cells {
 		shown.Cells = append(shown.Cells, strings.Clone(shownIn(a.t, row, i)))

@@ -120,7 +120,7 @@ func (r *reader) assemble(t table.Table, m *mapping.Mapping, f *source.File, acc
 		return
 	}
 	a.show = r.watch(a)
-	a.mayCut = t.Parted() == ',' && m.Decimal == 0
+	a.mayCut = t.CellDelimiter() == ',' && m.Decimal == 0
 	a.listen()
 	width, unread := 0, 0
 rows:

@@ -22,7 +22,7 @@ func (a *assembler) decideMark() (ok bool) {
 		return true
 	}
 	a.mark = '.'
-	delimiter := a.t.Parted()
+	delimiter := a.t.CellDelimiter()
 	if delimiter == ',' && bytes.IndexByte(a.file.Text, '"') < 0 {
 		a.whyMark = `decimal point, because the delimiter is ","`
 		return true

@@ -129,7 +129,7 @@ func (r *reader) linksOf(l *ledger.Ledger, o record.Origin, taken map[record.Arr
 	if n > 1 {
 		fix = "end the series before the links that have a row of their own, or remove one of the two rows"
 	}
-	want := fmt.Sprintf("the first is at %s %d", l.Line(), first.Row)
+	want := fmt.Sprintf("the first is at %s %d", l.RowWord(), first.Row)
 	if first.Row == o.Row {
 		want = "the first is in this row"
 	}

@@ -40,7 +40,7 @@ func (a *assembler) captureReferences(p *mapping.Pattern, row *table.Row) (any b
 		any = true
 		if was, twice := a.references[nm]; twice && was.Fixed != s.Fixed {
 			problem := diag.Problem{Code: "two-references", Place: a.t.Place(row, -1), Message: fmt.Sprintf("this row gives another reference power for %d nm: %s, not %s", nm, s.Fixed, was.Fixed),
-				Because: []string{fmt.Sprintf("the first is at %s %d", a.t.Line(), was.row)},
+				Because: []string{fmt.Sprintf("the first is at %s %d", a.t.RowWord(), was.row)},
 				Fix:     "make the preamble pattern more specific"}
 			a.r.list.Add(problem)
 			continue

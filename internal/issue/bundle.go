@@ -26,7 +26,7 @@ func (r *Request) most() int {
 // bundle writes the summary and the papers of all links in schedule order as
 // one PDF, or as several where it would be too large. The papers name
 // themselves in its outline, so the parts have no titles.
-func (r *Request) bundle(ctx context.Context, press *pdf.Press, d *draft) error {
+func (r *Request) bundle(ctx context.Context, press *pdf.Press, d *unfinished) error {
 	p := r.printer(press, d)
 	summary, err := summary.New(r.Set)
 	if err != nil {

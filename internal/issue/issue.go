@@ -285,7 +285,7 @@ func makeFolder(d disk, dir string) (made bool, err error) {
 const evidenceFolder = "evidence/"
 
 // files writes what came in, and the page that checks labels.
-func (r *Request) files(d *draft) error {
+func (r *Request) files(d *unfinished) error {
 	if r.CheckPage != nil {
 		if err := d.write("check.html", r.CheckPage); err != nil {
 			return err
@@ -305,7 +305,7 @@ func (r *Request) files(d *draft) error {
 }
 
 // manifest writes the manifest of all files so far, and its signature.
-func (r *Request) manifest(d *draft, past *past) error {
+func (r *Request) manifest(d *unfinished, past *past) error {
 	changes, err := said(r.Set, r.Set.Changes)
 	if err != nil {
 		return err

@@ -26,7 +26,7 @@ type maker func() (*certify.Paper, error)
 
 // papers makes the documents about the job, and of its links if they are not
 // there already.
-func (r *Request) papers(ctx context.Context, d *draft, links bool) error {
+func (r *Request) papers(ctx context.Context, d *unfinished, links bool) error {
 	press, err := r.press()
 	if err != nil {
 		return err
@@ -70,7 +70,7 @@ const workbookName = "results.xlsx"
 // results writes what is no paper but as long as one of a job, beside the others:
 // results.json with the summary, to which it is attached, results.csv, and results.xlsx
 // if a sheet holds that many.
-func (r *Request) results(d *draft) []maker {
+func (r *Request) results(d *unfinished) []maker {
 	const name = "results.json"
 	r.Set.Stored = func(w io.Writer) error { return d.copy(w, name) }
 	makers := []maker{
@@ -89,7 +89,7 @@ func (r *Request) results(d *draft) []maker {
 }
 
 // print makes documents, with as many workers as there are processors.
-func (r *Request) print(ctx context.Context, press *pdf.Press, d *draft, makers []maker) error {
+func (r *Request) print(ctx context.Context, press *pdf.Press, d *unfinished, makers []maker) error {
 	return r.share(ctx, len(makers), func() func(int) error {
 		p := r.printer(press, d)
 		return func(i int) error { return p.print(makers[i]) }
@@ -188,12 +188,12 @@ func (r *Request) share(ctx context.Context, n int, worker func() func(int) erro
 type printer struct {
 	*Request
 	canvas  *pdf.Canvas
-	draft   *draft
+	to      *unfinished
 	reserve int // bytes for a signature
 }
 
-func (r *Request) printer(press *pdf.Press, d *draft) *printer {
-	p := &printer{Request: r, canvas: press.Canvas(), draft: d}
+func (r *Request) printer(press *pdf.Press, d *unfinished) *printer {
+	p := &printer{Request: r, canvas: press.Canvas(), to: d}
 	if !r.Set.Specimen { // which nobody signs
 		p.reserve = r.Signer.MaxCMS()
 	}
@@ -205,7 +205,7 @@ func (p *printer) print(make maker) error {
 	if err != nil || doc == nil {
 		return err
 	}
-	return p.draft.stream(doc.Path, func(w io.Writer) error {
+	return p.to.stream(doc.Path, func(w io.Writer) error {
 		if err := p.render(w, doc); err != nil {
 			return fmt.Errorf("%s: %w", doc.Path, err)
 		}

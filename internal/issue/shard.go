@@ -160,8 +160,8 @@ func (r *Request) inputs(past *past) (string, error) {
 	return hex.EncodeToString(h.Sum(nil)), nil
 }
 
-// join copies the papers of all shards into the draft.
-func (r *Request) join(d *draft, past *past) error {
+// join copies the papers of all shards into the unfinished revision.
+func (r *Request) join(d *unfinished, past *past) error {
 	dir := r.shards(past.next)
 	if err := realFolder(r.disk(), dir); err != nil {
 		return err

@@ -95,7 +95,7 @@ func (c *Compositor) Lay(sheet page.Sheet, onePage bool, compose func(*Flow)) (*
 			return f, err
 		}
 	}
-	drawn := newTape(sheet)
+	drawn := newReplay(sheet)
 	defer drawn.free()
 	best, fewest := densities[0], 0
 	for _, d := range densities[:closest] {
@@ -139,7 +139,7 @@ func (c *Compositor) flow(sheet page.Sheet, d density) *Flow {
 
 // Pages is how many pages a document takes as Lay would draw it.
 func (c *Compositor) Pages(sheet page.Sheet, onePage bool, compose func(*Flow)) (int, error) {
-	drawn := newTape(sheet)
+	drawn := newReplay(sheet)
 	defer drawn.free()
 	drawn.rewind()
 	_, err := c.Lay(drawn, onePage, compose)
@@ -152,7 +152,7 @@ func (c *Compositor) Pages(sheet page.Sheet, onePage bool, compose func(*Flow)) 
 // The guess is the last paper's, of whichever worker; it costs time at most. No
 // Flow is returned for what does not fit one page.
 func (c *Compositor) single(sheet page.Sheet, run func(page.Sheet, density, int, bool) (*Flow, error)) (*Flow, error) {
-	drawn := newTape(sheet)
+	drawn := newReplay(sheet)
 	defer drawn.free()
 	at := int(c.guess.Load())
 	for range 2 {

@@ -225,7 +225,7 @@ func (l *Ledger) Rows() iter.Seq[record.Origin] {
 				continue
 			}
 			if l.Hopeless() {
-				l.job.List.Add(table.NotRead(l.file.Name, l.faults, fmt.Sprintf("what stands from %s %d on is not read", l.t.Line(), r.Number)))
+				l.job.List.Add(table.NotRead(l.file.Name, l.faults, fmt.Sprintf("what stands from %s %d on is not read", l.t.RowWord(), r.Number)))
 				return
 			}
 			o.Row, o.Cell = r.Number, l.t.CellName(r, 0)
@@ -262,7 +262,7 @@ func (l *Ledger) Fault(column, code, message, want, fix string) {
 	if !ok {
 		i = -1
 	} else {
-		p.Because = []string{fmt.Sprintf("column %d is %s (heading at %s %d)", i+1, column, l.t.Line(), l.heading)}
+		p.Because = []string{fmt.Sprintf("column %d is %s (heading at %s %d)", i+1, column, l.t.RowWord(), l.heading)}
 	}
 	l.add(i, p)
 }
@@ -364,5 +364,5 @@ func (l *Ledger) Time(column string) time.Time {
 	return time.Time{}
 }
 
-// Line is how a row of the file is called: line, or row in a sheet.
-func (l *Ledger) Line() string { return l.t.Line() }
+// RowWord is how a row of the file is called: line, or row in a sheet.
+func (l *Ledger) RowWord() string { return l.t.RowWord() }

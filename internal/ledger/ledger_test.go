@@ -158,8 +158,8 @@ lines",D1,D2,E. Brandt`+"\n", jobfile.Schedule{}, &jobfile.ScheduleColumns)
 	if diff := cmp.Diff(record.Further{{Key: "Duct", Text: "D1"}, {Key: "Duct (2)", Text: "D2"}}, n.Further); diff != "" {
 		t.Error(diff)
 	}
-	if l.Line() != "line" || ledger.Noun("length_km") != "length" || ledger.Noun("mated_pairs") != "mated pairs" {
-		t.Errorf("%s, %s, %s", l.Line(), ledger.Noun("length_km"), ledger.Noun("mated_pairs"))
+	if l.RowWord() != "line" || ledger.Noun("length_km") != "length" || ledger.Noun("mated_pairs") != "mated pairs" {
+		t.Errorf("%s, %s, %s", l.RowWord(), ledger.Noun("length_km"), ledger.Noun("mated_pairs"))
 	}
 
 	l, list = open(t, "links.csv", heading+"\nL-1,a,b,OM4,10,0,0,none,none\n", jobfile.Schedule{}, &jobfile.ScheduleColumns)

@@ -115,7 +115,7 @@ func (b *binder) reads() string {
 	if _, named := b.t.(table.SelfNamed); named {
 		return "its keys are " + names
 	}
-	return fmt.Sprintf("the heading at %s %d reads: %s", b.t.Line(), b.h.Line, names)
+	return fmt.Sprintf("the heading at %s %d reads: %s", b.t.RowWord(), b.h.Line, names)
 }
 
 // Unit settles the unit of a column from the mapping's name of the field and

@@ -47,7 +47,7 @@ func (b *binder) find() bool {
 				Fix:     "give header_line and columns in the file's readings entry, or evidence_only: true if it holds no readings"})
 			return false
 		}
-		b.h.Concluded = append(b.h.Concluded, fmt.Sprintf("heading at %s %d (%s)", b.t.Line(), line, diag.Plural(best, "known column name")))
+		b.h.Concluded = append(b.h.Concluded, fmt.Sprintf("heading at %s %d (%s)", b.t.RowWord(), line, diag.Plural(best, "known column name")))
 	}
 	last := line + m.HeaderRows - 1
 	var texts [][]string // of the heading's rows
@@ -64,7 +64,7 @@ func (b *binder) find() bool {
 		default:
 			if IsUnits(r, b.h.Names) {
 				b.h.Skip = r.Number
-				b.h.Concluded = append(b.h.Concluded, fmt.Sprintf("units at %s %d", b.t.Line(), r.Number))
+				b.h.Concluded = append(b.h.Concluded, fmt.Sprintf("units at %s %d", b.t.RowWord(), r.Number))
 			}
 		}
 		if r.Number > last {
@@ -81,7 +81,7 @@ func (b *binder) find() bool {
 			place.File = fmt.Sprint(b.file)
 		}
 		b.list.Add(diag.Problem{Code: "no-heading", Place: place,
-			Message: fmt.Sprintf("%s has no row at %s %d, where the mapping puts the heading", b.file, b.t.Line(), line),
+			Message: fmt.Sprintf("%s has no row at %s %d, where the mapping puts the heading", b.file, b.t.RowWord(), line),
 			Fix:     "correct header_line"})
 		return false
 	}

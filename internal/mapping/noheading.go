@@ -41,7 +41,7 @@ func (b *binder) whatStands() []string {
 		}
 	}
 	shown := strings.Join(diag.First(widest, 12), " | ")
-	said = append(said, fmt.Sprintf("%s %d has most, %s: %s", b.t.Line(), line, diag.Plural(len(widest), "cell"), shown))
+	said = append(said, fmt.Sprintf("%s %d has most, %s: %s", b.t.RowWord(), line, diag.Plural(len(widest), "cell"), shown))
 	d, ok := b.t.(*table.Delimited)
 	if !ok || len(widest) > 2 {
 		return said

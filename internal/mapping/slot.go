@@ -110,7 +110,7 @@ func (h *Heading) Because(t table.Table, g *ReadingSlots, f field.Field) string 
 	case h.Line == 0:
 		return "column " + strconv.Itoa(s.Column+1) + " is " + name
 	}
-	return fmt.Sprintf("column %d is %s (heading at %s %d)", s.Column+1, name, t.Line(), h.Line)
+	return fmt.Sprintf("column %d is %s (heading at %s %d)", s.Column+1, name, t.RowWord(), h.Line)
 }
 
 // Takes reports that the slot takes its text, or a part of it, from a column.

@@ -257,7 +257,7 @@ const maxNamingSheets = 1000
 func (p *proposer) heading(t table.Table) bool {
 	if named, ok := t.(table.SelfNamed); ok {
 		p.headed(named.ColumnNames())
-		if senses(&table.Row{Cells: cellsOf(named.ColumnNames())}) < 2 {
+		if countNamed(&table.Row{Cells: cellsOf(named.ColumnNames())}) < 2 {
 			p.noHeading()
 			return false
 		}
@@ -275,7 +275,7 @@ func (p *proposer) heading(t table.Table) bool {
 		for _, c := range r.Cells {
 			texts = append(texts, c.Text)
 		}
-		score = senses(r)
+		score = countNamed(r)
 		switch row++; {
 		case score > best:
 			best, line, above, found, below = score, r.Number, last, texts, nil
@@ -308,7 +308,7 @@ func (p *proposer) heading(t table.Table) bool {
 	if rows > 1 {
 		p.setConstant("header_rows", strconv.Itoa(rows))
 	}
-	p.saw("heading at %s %d: %s", t.Line(), line, strings.Join(names, " | "))
+	p.saw("heading at %s %d: %s", t.RowWord(), line, strings.Join(names, " | "))
 	p.headed(names)
 	return true
 }
@@ -375,7 +375,7 @@ func (p *proposer) values(t table.Table) {
 		}
 		if r.Number == first && !named {
 			if mapping.IsUnits(r, make([]string, len(r.Cells))) {
-				p.saw("units at %s %d", t.Line(), r.Number)
+				p.saw("units at %s %d", t.RowWord(), r.Number)
 				for i, c := range r.Cells {
 					if u, ok := field.UnitNamed(c.Text); ok && i < len(p.columns) && p.columns[i].Unit == "" {
 						p.columns[i].Unit = u

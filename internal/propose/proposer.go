@@ -93,7 +93,7 @@ func (p *proposed) share(test func(string) bool) int {
 // cellMark is the delimiter of the sample, between quotes of which a mark may
 // stand all the same; it is never taken for one between values.
 func (p *proposer) cellMark() string {
-	if d := p.t.Parted(); d != 0 {
+	if d := p.t.CellDelimiter(); d != 0 {
 		return string(rune(d))
 	}
 	return ""

@@ -40,7 +40,7 @@ func (p *proposer) openText(f *source.File) table.Table {
 		}
 	}
 	if keys, t := p.guessReport(f); t != nil && len(keys) > 0 {
-		if n := senses(&table.Row{Cells: cellsOf(t.Names)}); n > score {
+		if n := countNamed(&table.Row{Cells: cellsOf(t.Names)}); n > score {
 			return p.takeReport(t, keys[0])
 		}
 	}
@@ -85,7 +85,7 @@ func (p *proposer) openList(f *source.File) table.Table {
 			if bad != nil {
 				continue
 			}
-			if n := senses(&table.Row{Cells: cellsOf(other.Names)}); n > score {
+			if n := countNamed(&table.Row{Cells: cellsOf(other.Names)}); n > score {
 				t, how, problem, score, p.m.List = other, said, nil, n, list
 			}
 		}
@@ -212,7 +212,7 @@ func guessFixed(f *source.File) *table.FixedWidth {
 					break
 				}
 			}
-			if n := senses(&r); n > score && len(r.Odd) == 0 {
+			if n := countNamed(&r); n > score && len(r.Odd) == 0 {
 				best, score = t, n
 			}
 		}

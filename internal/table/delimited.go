@@ -190,13 +190,13 @@ type Delimited struct {
 
 func (t *Delimited) Stored() bool { return false }
 
-func (t *Delimited) Parted() byte { return t.Delimiter }
+func (t *Delimited) CellDelimiter() byte { return t.Delimiter }
 
 func (t *Delimited) RowOf(r *Row, _ int) int { return r.Number }
 
 func (t *Delimited) Fault() *diag.Problem { return t.bad }
 
-func (t *Delimited) Line() string { return "line" }
+func (t *Delimited) RowWord() string { return "line" }
 
 func (t *Delimited) CellName(*Row, int) string { return "" }
 

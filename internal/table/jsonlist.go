@@ -326,9 +326,9 @@ func (t *JSONList) item(n *jsonNode, around []jsonCell) {
 }
 
 func (t *JSONList) Fault() *diag.Problem      { return nil }
-func (t *JSONList) Line() string              { return "line" }
+func (t *JSONList) RowWord() string           { return "line" }
 func (t *JSONList) Stored() bool              { return false }
-func (t *JSONList) Parted() byte              { return 0 }
+func (t *JSONList) CellDelimiter() byte       { return 0 }
 func (t *JSONList) CellName(*Row, int) string { return "" }
 func (t *JSONList) ColumnNames() []string     { return t.Names }
 

@@ -30,9 +30,9 @@ func NewListed(d *strict.YAML, known iter.Seq[string]) *Listed {
 }
 
 func (t *Listed) Fault() *diag.Problem      { return nil }
-func (t *Listed) Line() string              { return "line" }
+func (t *Listed) RowWord() string           { return "line" }
 func (t *Listed) Stored() bool              { return false }
-func (t *Listed) Parted() byte              { return 0 }
+func (t *Listed) CellDelimiter() byte       { return 0 }
 func (t *Listed) RowOf(r *Row, _ int) int   { return r.Number }
 func (t *Listed) ColumnNames() []string     { return t.names }
 func (t *Listed) CellName(*Row, int) string { return "" }

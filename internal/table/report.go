@@ -158,9 +158,9 @@ func (t *KeyedLines) Begins(key string) bool {
 }
 
 func (t *KeyedLines) Fault() *diag.Problem      { return t.bad }
-func (t *KeyedLines) Line() string              { return "line" }
+func (t *KeyedLines) RowWord() string           { return "line" }
 func (t *KeyedLines) Stored() bool              { return false }
-func (t *KeyedLines) Parted() byte              { return 0 }
+func (t *KeyedLines) CellDelimiter() byte       { return 0 }
 func (t *KeyedLines) CellName(*Row, int) string { return "" }
 func (t *KeyedLines) ColumnNames() []string     { return t.Names }
 

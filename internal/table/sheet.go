@@ -36,9 +36,9 @@ func NewSheet(f *source.File, b *Workbook, s BookSheet) *Worksheet {
 }
 
 func (t *Worksheet) Fault() *diag.Problem { return t.bad }
-func (t *Worksheet) Line() string         { return "row" }
+func (t *Worksheet) RowWord() string      { return "row" }
 func (t *Worksheet) Stored() bool         { return true }
-func (t *Worksheet) Parted() byte         { return 0 }
+func (t *Worksheet) CellDelimiter() byte  { return 0 }
 
 func (t *Worksheet) RowOf(r *Row, _ int) int { return r.Number }
 

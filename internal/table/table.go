@@ -107,13 +107,13 @@ type Table interface {
 	Column(r *Row, column int) int
 	// CellName is such as "Sheet1!B7" in a sheet, or "".
 	CellName(r *Row, column int) string
-	// Line says what a row's number counts: "line" or "row".
-	Line() string
+	// RowWord says what a row's number counts: "line", "row" or "column".
+	RowWord() string
 	// Stored reports that numbers and times are as a spreadsheet stores them,
 	// not as a person wrote them.
 	Stored() bool
-	// Parted is the delimiter between the cells of a row, or 0.
-	Parted() byte
+	// CellDelimiter is the delimiter between the cells of a row, or 0.
+	CellDelimiter() byte
 	// RowOf is the line or the sheet's row of a cell, which is that of the row
 	// but where a row is made of several lines.
 	RowOf(r *Row, column int) int

@@ -31,7 +31,7 @@ func Turn(t Table, file string) (*Turned, *diag.Problem) {
 	cells := 0
 	for r := range t.Rows() {
 		if cells += len(r.Cells); len(v.lines) == MaxColumns || cells > maxTurned {
-			return nil, &diag.Problem{Code: "too-large", Place: diag.Place{File: file}, Message: fmt.Sprintf("a transposed table has at most %d %ss and %d cells", MaxColumns, t.Line(), maxTurned),
+			return nil, &diag.Problem{Code: "too-large", Place: diag.Place{File: file}, Message: fmt.Sprintf("a transposed table has at most %d %ss and %d cells", MaxColumns, t.RowWord(), maxTurned),
 				Fix: "split the export into several files, each with its names"}
 		}
 		v.lines = append(v.lines, Row{Number: r.Number, Text: r.Text, Cells: cloned(r.Cells), Unsaved: slices.Clone(r.Unsaved)})
@@ -50,7 +50,7 @@ func cloned(cells []Cell) []Cell {
 }
 
 func (t *Turned) Fault() *diag.Problem { return nil }
-func (t *Turned) Line() string         { return "column" }
+func (t *Turned) RowWord() string      { return "column" }
 
 func (t *Turned) Rows() iter.Seq[*Row] {
 	return func(yield func(*Row) bool) {

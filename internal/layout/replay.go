@@ -6,9 +6,9 @@ import (
 	"spanseal/internal/page"
 )
 
-// tape is a sheet that measures as another one does, counts pages and
+// replay is a sheet that measures as another one does, counts pages and
 // remembers what is drawn on the first.
-type tape struct {
+type replay struct {
 	page.Sheet
 	pages int
 	marks []mark
@@ -45,31 +45,31 @@ const (
 	aPicture
 )
 
-// tapes are used again: a paper has some hundred marks.
-var tapes = sync.Pool{New: func() any { return new(tape) }}
+// replays are used again: a paper has some hundred marks.
+var replays = sync.Pool{New: func() any { return new(replay) }}
 
-func newTape(sheet page.Sheet) *tape {
-	t := tapes.Get().(*tape)
+func newReplay(sheet page.Sheet) *replay {
+	t := replays.Get().(*replay)
 	t.Sheet = sheet
 	return t
 }
 
 // rewind forgets what was drawn.
-func (t *tape) rewind() {
+func (t *replay) rewind() {
 	t.pages, t.marks, t.parts, t.elements = 0, t.marks[:0], t.parts[:0], t.elements[:0]
 }
 
-// free gives up the tape.
-func (t *tape) free() {
+// free gives up the replay.
+func (t *replay) free() {
 	clear(t.marks[:cap(t.marks)])
 	clear(t.elements[:cap(t.elements)])
 	t.rewind()
 	t.Sheet = nil
-	tapes.Put(t)
+	replays.Put(t)
 }
 
-// play draws what the tape remembers.
-func (t *tape) play(on page.Sheet) error {
+// play draws what the replay remembers.
+func (t *replay) play(on page.Sheet) error {
 	on.NextPage()
 	parts := t.parts
 	turn := func(upto int) {
@@ -111,63 +111,63 @@ func (t *tape) play(on page.Sheet) error {
 }
 
 // keep remembers a mark, as long as there is one page.
-func (t *tape) keep(m mark) {
+func (t *replay) keep(m mark) {
 	if t.pages == 1 {
 		t.marks = append(t.marks, m)
 	}
 }
 
-func (t *tape) PageNumber() int { return t.pages }
+func (t *replay) PageNumber() int { return t.pages }
 
-func (t *tape) NextPage() {
+func (t *replay) NextPage() {
 	if t.pages++; t.pages > 1 {
 		t.marks, t.parts, t.elements = t.marks[:0], t.parts[:0], t.elements[:0]
 	}
 }
 
-func (t *tape) Text(x, y float64, s page.Style, text string) {
+func (t *replay) Text(x, y float64, s page.Style, text string) {
 	t.keep(mark{kind: aText, x: x, y: y, style: s, text: text})
 }
 
-func (t *tape) Line(x1, y1, x2, y2, weight float64, ink page.Ink) {
+func (t *replay) Line(x1, y1, x2, y2, weight float64, ink page.Ink) {
 	t.keep(mark{kind: aLine, x: x1, y: y1, w: x2, h: y2, weight: weight, ink: ink})
 }
 
-func (t *tape) Fill(x, y, w, h float64, ink page.Ink) {
+func (t *replay) Fill(x, y, w, h float64, ink page.Ink) {
 	t.keep(mark{kind: aFill, x: x, y: y, w: w, h: h, ink: ink})
 }
 
-func (t *tape) Frame(x, y, w, h, weight float64, ink page.Ink) {
+func (t *replay) Frame(x, y, w, h, weight float64, ink page.Ink) {
 	t.keep(mark{kind: aFrame, x: x, y: y, w: w, h: h, weight: weight, ink: ink})
 }
 
-func (t *tape) Polygon(points []page.Point, ink page.Ink) {
+func (t *replay) Polygon(points []page.Point, ink page.Ink) {
 	t.keep(mark{kind: aPolygon, rest: points, ink: ink})
 }
 
-func (t *tape) Modules(x, y, side float64, dark [][]bool, ink page.Ink) {
+func (t *replay) Modules(x, y, side float64, dark [][]bool, ink page.Ink) {
 	t.keep(mark{kind: aSymbol, x: x, y: y, w: side, rest: dark, ink: ink})
 }
 
-func (t *tape) Bookmark(title string, level int) {
+func (t *replay) Bookmark(title string, level int) {
 	t.keep(mark{kind: aBookmark, text: title, level: level})
 }
 
-func (t *tape) Begin(e page.Element) {
+func (t *replay) Begin(e page.Element) {
 	if t.pages == 1 {
 		t.parts = append(t.parts, edge{int32(len(t.marks)), int32(len(t.elements))})
 		t.elements = append(t.elements, e)
 	}
 }
 
-func (t *tape) Finish() {
+func (t *replay) Finish() {
 	if t.pages == 1 {
 		t.parts = append(t.parts, edge{int32(len(t.marks)), -1})
 	}
 }
 
-// Picture is refused, if at all, when the tape is played.
-func (t *tape) Picture(x, y, w, h float64, data []byte) error {
+// Picture is refused, if at all, when the replay is played.
+func (t *replay) Picture(x, y, w, h float64, data []byte) error {
 	t.keep(mark{kind: aPicture, x: x, y: y, w: w, h: h, rest: data})
 	return nil
 }

@@ -218,7 +218,7 @@ func (d losing) rename(from, to string) error {
 	return errors.Join(d.do(from, to), os.ErrDeadlineExceeded)
 }
 
-// TestRenamed: a rename that failed was done all the same only if the draft is gone and a
+// TestRenamed: a rename that failed was done all the same only if the unfinished revision is gone and a
 // folder is in its place.
 func TestRenamed(t *testing.T) {
 	for _, c := range []struct {

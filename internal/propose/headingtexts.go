@@ -8,8 +8,8 @@ import (
 	"spanseal/internal/written"
 )
 
-// senses counts the texts of a row that name a field, a wavelength or a way.
-func senses(r *table.Row) (n int) {
+// countNamed counts the texts of a row that name a field, a wavelength or a way.
+func countNamed(r *table.Row) (n int) {
 	for _, c := range r.Cells {
 		if named := c.Text != "" && !written.Numeric(c.Text) && field.SenseOf(c.Text).Says(); named {
 			n++
@@ -25,7 +25,7 @@ func headingTexts(t table.Table) (texts []string) {
 		if n++; n > table.HeadingSearch {
 			break
 		}
-		if score := senses(r); score > best {
+		if score := countNamed(r); score > best {
 			best, texts = score, nil
 			for i := range r.Cells {
 				texts = append(texts, strings.Clone(r.Cells[i].Text))
@@ -42,7 +42,7 @@ func headingScore(t table.Table) (best int) {
 		if n++; n > table.HeadingSearch {
 			break
 		}
-		best = max(best, senses(r))
+		best = max(best, countNamed(r))
 	}
 	return best
 }
@@ -66,7 +66,7 @@ func columnScore(t table.Table) (best int) {
 			continue
 		}
 		name := r.Cells[0].Text
-		if written.Numeric(name) || senses(r) > 1 {
+		if written.Numeric(name) || countNamed(r) > 1 {
 			continue
 		}
 		if s := field.SenseOf(name); s.Wavelength == 0 && s.Direction == "" && s.Field == field.None {

@@ -17,9 +17,9 @@ import (
 	"spanseal/internal/seal"
 )
 
-// A draft is a revision, or a specimen, while it is written: a hidden folder
+// An unfinished revision, or specimen, is one while it is written: a hidden folder
 // beside the final one, so that the last step is a rename within one file system.
-type draft struct {
+type unfinished struct {
 	disk  disk
 	dir   string // issued/.r2-partial
 	final string // issued/r2
@@ -32,7 +32,7 @@ type draft struct {
 var partialName = regexp.MustCompile(`^\.(r[0-9]+|specimen)-partial$`)
 
 // sweep removes what killed runs left behind. The caller holds the lock, so
-// no draft can be somebody's work.
+// no unfinished revision can be somebody's work.
 func sweep(d disk, dir string) error {
 	f, err := d.folder(dir)
 	if err != nil {
@@ -52,17 +52,17 @@ func sweep(d disk, dir string) error {
 	return nil
 }
 
-// begin starts the draft of a folder in dir.
-func begin(disk disk, dir, name string) (*draft, error) {
+// begin starts what is to be a folder in dir.
+func begin(disk disk, dir, name string) (*unfinished, error) {
 	tmp := filepath.Join(dir, "."+name+"-partial")
 	if err := disk.mkdir(tmp); err != nil {
 		return nil, err
 	}
-	return &draft{disk: disk, dir: tmp, final: filepath.Join(dir, name), taken: map[string]string{}}, nil
+	return &unfinished{disk: disk, dir: tmp, final: filepath.Join(dir, name), taken: map[string]string{}}, nil
 }
 
 // write adds a file. It is safe for concurrent use.
-func (d *draft) write(name string, data []byte) error {
+func (d *unfinished) write(name string, data []byte) error {
 	return d.stream(name, func(w io.Writer) error {
 		_, err := w.Write(data)
 		return err
@@ -70,7 +70,7 @@ func (d *draft) write(name string, data []byte) error {
 }
 
 // stream adds a file that is too large to be held. It is safe for concurrent use.
-func (d *draft) stream(name string, write func(io.Writer) error) error {
+func (d *unfinished) stream(name string, write func(io.Writer) error) error {
 	d.mu.Lock()
 	folded := strings.ToLower(name)
 	before, clash := d.taken[folded]
@@ -98,7 +98,7 @@ func (d *draft) stream(name string, write func(io.Writer) error) error {
 	return nil
 }
 
-func (d *draft) create(name string) (file, error) {
+func (d *unfinished) create(name string) (file, error) {
 	path := d.path(name)
 	f, err := d.disk.create(path)
 	if errors.Is(err, fs.ErrNotExist) { // the first file of its folder
@@ -109,16 +109,16 @@ func (d *draft) create(name string) (file, error) {
 	return f, err
 }
 
-// path is where a file of the draft lies.
-func (d *draft) path(name string) string { return filepath.Join(d.dir, filepath.FromSlash(name)) }
+// path is where a file of it lies.
+func (d *unfinished) path(name string) string { return filepath.Join(d.dir, filepath.FromSlash(name)) }
 
 // has reports whether a file was added.
-func (d *draft) has(name string) bool {
+func (d *unfinished) has(name string) bool {
 	return slices.ContainsFunc(d.files, func(f seal.ManifestFile) bool { return f.Path == name })
 }
 
 // copy writes a file that was written before.
-func (d *draft) copy(w io.Writer, name string) error {
+func (d *unfinished) copy(w io.Writer, name string) error {
 	dir, err := d.disk.folder(d.dir)
 	if err != nil {
 		return err
@@ -146,10 +146,10 @@ type UnflushedError struct {
 func (e *UnflushedError) Error() string { return fmt.Sprintf("%s: %v", e.Dir, e.Err) }
 func (e *UnflushedError) Unwrap() error { return e.Err }
 
-// publish makes the draft the revision: it is flushed, then renamed. With an
+// publish makes it the revision: it is flushed, then renamed. With an
 // error it is not there. Where it is there and the folder around it could not
 // be flushed, that is returned beside.
-func (d *draft) publish() (*UnflushedError, error) {
+func (d *unfinished) publish() (*UnflushedError, error) {
 	if err := d.disk.flush(d.dir); err != nil {
 		return nil, err
 	}
@@ -165,11 +165,11 @@ func (d *draft) publish() (*UnflushedError, error) {
 
 // renamed reports that a rename that failed was done all the same, as when the
 // answer of a share is lost and the second request finds nothing to rename.
-func (d *draft) renamed() bool {
+func (d *unfinished) renamed() bool {
 	_, gone := d.disk.lstat(d.dir)
 	info, err := d.disk.lstat(d.final)
 	return errors.Is(gone, fs.ErrNotExist) && err == nil && info.IsDir()
 }
 
-// discard removes the draft; after publish there is nothing left to remove.
-func (d *draft) discard() { d.disk.removeAll(d.dir) }
+// discard removes it; after publish there is nothing left to remove.
+func (d *unfinished) discard() { d.disk.removeAll(d.dir) }
