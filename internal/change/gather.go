@@ -3,6 +3,7 @@ package change
 import (
 	"cmp"
 	"slices"
+	"strings"
 
 	"spanseal/internal/statement"
 )
@@ -106,6 +107,12 @@ func keyOf(v statement.Argument) string {
 		return v.Code
 	case statement.Statement:
 		return v.Key() + v.Text
+	case statement.List:
+		keys := make([]string, len(v))
+		for i, one := range v {
+			keys[i] = keyOf(one)
+		}
+		return strings.Join(keys, "\x01")
 	case interface{ MarshalJSON() ([]byte, error) }:
 		b, err := v.MarshalJSON()
 		if err != nil {

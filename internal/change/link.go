@@ -343,9 +343,26 @@ func findReading(in []reading, key string) *reading {
 
 func (r *reading) subject() statement.Any {
 	var p statement.Phrase
-	if q := r.fields.text("quantity"); q != "" {
-		p = append(p, statement.As(statement.Word{Group: "quantity", Code: q}))
+	if q := r.quantity(); q.Code != "" {
+		p = append(p, statement.As(q))
 	}
+	return statement.As(append(p, r.at()...))
+}
+
+func (r *reading) quantity() statement.Word {
+	return statement.Word{Group: "quantity", Code: r.fields.text("quantity")}
+}
+
+// place is what a reading is of where its quantity is said already.
+func (r *reading) place() statement.Any {
+	if p := r.at(); len(p) > 0 {
+		return statement.As(p)
+	}
+	return r.subject()
+}
+
+// at is what a reading is of, but for its quantity.
+func (r *reading) at() (p statement.Phrase) {
 	if nm, ok := value("wavelength_nm", r.fields.get("wavelength_nm")).Argument.(statement.Count); ok {
 		p = append(p, statement.As(statement.NM(nm)))
 	} else if nm, ok := value("wavelength_nm", r.fields.get("wavelength_nm")).Argument.(statement.NM); ok {
@@ -357,7 +374,7 @@ func (r *reading) subject() statement.Any {
 	if event := r.fields.text("event"); event != "" {
 		p = append(p, statement.As(statement.Name(event)))
 	}
-	return statement.As(p)
+	return p
 }
 
 // value is what was read, with its unit; the text that the instrument showed where a
@@ -396,7 +413,7 @@ func (r *reading) row() statement.Row {
 // The most statements of one kind that are said one by one: beyond, one says of
 // how many links they are.
 const (
-	mostReadings = 1000
+	mostReadings = 40
 	mostRows     = 8
 )
 
@@ -503,18 +520,24 @@ func (g *gathering) inFull(old, now fields) (fields, fields) {
 // counting compares the readings that count.
 func (g *gathering) counting(id string, old, now []reading, older bool) {
 	var together sharing
+	changed := alikes{alone: "change.reading", together: "change.readings-changed"}
+	added := alikes{alone: "change.reading-new", together: "change.readings-new"}
+	gone := alikes{alone: "change.reading-gone", together: "change.readings-gone"}
+	read := func(r *reading) statement.Statement {
+		return statement.New("value.read", r.place(), r.value())
+	}
 	for _, r := range now {
 		before := findReading(old, r.key)
 		if before == nil {
 			if !older {
-				g.manyReadings(r, id, "change.reading-new", r.subject(), r.value())
+				added.note(&r, read(&r), nil, r.subject(), r.value())
 			}
 			continue
 		}
 		from, to := before.row(), r.row()
 		switch {
 		case !sameNumber(before.value(), r.value()):
-			g.manyReadings(r, id, "change.reading", r.subject(), before.value(), r.value(), to)
+			changed.note(&r, step(before, &r), []statement.Argument{statement.Name(to.File)}, r.subject(), before.value(), r.value(), to)
 		case from.File != to.File:
 			together.note(r.subject(), "change.origin", statement.Name(from.File), statement.Name(to.File))
 		case from != to:
@@ -536,10 +559,90 @@ func (g *gathering) counting(id string, old, now []reading, older bool) {
 	}
 	for _, r := range old {
 		if !older && findReading(now, r.key) == nil {
-			g.manyReadings(r, id, "change.reading-gone", r.subject(), r.value())
+			gone.note(&r, read(&r), nil, r.subject(), r.value())
 		}
 	}
+	for _, all := range []*alikes{&changed, &added, &gone} {
+		all.tell(g, id)
+	}
 	together.tell(g, readingPart, id)
+}
+
+// step is what a reading was and is, with the unit said once.
+func step(before, now *reading) statement.Statement {
+	old := before.value()
+	if to := now.value(); to.Unit == old.Unit && !isName(to) && !isName(old) {
+		old.Unit = ""
+	}
+	return statement.New("value.step", now.place(), old, now.value())
+}
+
+func isName(v statement.Any) bool { _, ok := v.Argument.(statement.Name); return ok }
+
+// unitOnce leaves their unit to the last of several values, where all of them are numbers
+// of one unit.
+func unitOnce(parts statement.List) statement.List {
+	last := func(one statement.Argument) *statement.Any {
+		args := one.(statement.Statement).Args
+		v := args[len(args)-1].(statement.Any)
+		return &v
+	}
+	unit := last(parts[len(parts)-1]).Unit
+	for _, one := range parts {
+		for _, v := range one.(statement.Statement).Args[1:] {
+			if v := v.(statement.Any); isName(v) || v.Unit != "" && v.Unit != unit {
+				return parts
+			}
+		}
+	}
+	out := slices.Clone(parts)
+	for i, one := range out[:len(out)-1] {
+		v, s := last(one), one.(statement.Statement)
+		v.Unit = ""
+		s.Args = append(slices.Clone(s.Args[:len(s.Args)-1]), *v)
+		out[i] = s
+	}
+	return out
+}
+
+// alikes are changes of one kind of the readings of a link: those of one quantity, and of
+// one file where that matters, are one statement.
+type alikes struct {
+	alone, together string // the codes of one, and of several
+	of              []*alike
+}
+
+type alike struct {
+	quantity statement.Word
+	key      string
+	parts    statement.List       // of the statement about several
+	file     []statement.Argument // that it names
+	args     []statement.Argument // of the first alone, behind its link
+}
+
+// note adds a change, as a part of a statement about several and with its arguments alone.
+func (a *alikes) note(r *reading, part statement.Statement, file []statement.Argument, args ...statement.Argument) {
+	key := r.quantity().Code
+	for _, f := range file {
+		key += "\x00" + keyOf(f)
+	}
+	i := slices.IndexFunc(a.of, func(one *alike) bool { return one.key == key })
+	if i < 0 {
+		i = len(a.of)
+		a.of = append(a.of, &alike{quantity: r.quantity(), key: key, file: file, args: args})
+	}
+	a.of[i].parts = append(a.of[i].parts, part)
+}
+
+// tell says them of a link.
+func (a *alikes) tell(g *gathering, id string) {
+	for _, one := range a.of {
+		code, args := a.alone, one.args
+		if len(one.parts) > 1 {
+			code, args = a.together, slices.Concat([]statement.Argument{one.quantity, unitOnce(one.parts)}, one.file)
+		}
+		g.manyReadings(one.quantity, id, code, args...)
+	}
 }
 
 // sharing are changes that several readings or limits of one link may have in common.
@@ -572,11 +675,10 @@ func (s sharing) tell(g *gathering, p section, id string) {
 	}
 }
 
-// manyReadings adds a change of a reading, of which there may be as many as links.
-func (g *gathering) manyReadings(r reading, id, code string, args ...statement.Argument) {
-	subject := r.subject()
-	g.crowded("reading\x00"+keyOf(subject), mostReadings, func(links statement.Amount) statement.Statement {
-		return statement.New("change.readings", subject, links)
+// manyReadings adds a change of readings, of which there may be as many as links.
+func (g *gathering) manyReadings(of statement.Word, id, code string, args ...statement.Argument) {
+	g.crowded("reading\x00"+of.Code, mostReadings, func(links statement.Amount) statement.Statement {
+		return statement.New("change.readings", statement.As(statement.Phrase{statement.As(of)}), links)
 	}, readingPart, id, code, args...)
 }
 

@@ -56,7 +56,12 @@ var changes = []CodeRow{
 	entry("change.reading-new", "links:list of:any new:any", "only the new revision has such a reading that counts", Names("A-07"), loss(1550), Any{number("0.80"), "dB"}),
 	entry("change.reading-gone", "links:list of:any old:any", "only the earlier revision has such a reading that counts", Names("A-07"), loss(1550), Any{number("0.80"), "dB"}),
 	entry("change.reading-field", "links:list of:any field:word.change_field old:any new:any", "this field of the readings differs", Names("A-07"), AnyOf(loss(1310)), Word{"change_field", "person"}, As(Name("mo")), As(Name("ti"))),
-	entry("change.readings", "of:any links:amount", "so many links have another reading of this kind that counts; the results of both revisions have each", loss(1310), Amount{2400, "link"}),
+	entry("change.readings", "of:any links:amount", "so many links have another reading of this kind that counts; the results of both revisions have each", As(Phrase{As(insertionLoss)}), Amount{2400, "link"}),
+	entry("change.readings-changed", "links:list quantity:word.quantity changes:list file:name", "each of these readings that count has another value, which is in the file", Names("A-07"), insertionLoss, List{step(1310, "2.70", "0.80", ""), step(1550, "2.75", "0.71", "dB")}, Name("readings/day2.csv")),
+	entry("change.readings-new", "links:list quantity:word.quantity readings:list", "only the new revision has each of these readings that count", Names("A-07"), insertionLoss, List{readAt(1310, "0.80", ""), readAt(1550, "0.71", "dB")}),
+	entry("change.readings-gone", "links:list quantity:word.quantity readings:list", "only the earlier revision has each of these readings that count", Names("A-07"), insertionLoss, List{readAt(1310, "0.80", ""), readAt(1550, "0.71", "dB")}),
+	entry("value.step", "of:any old:any new:any", "the reading has another value than before", As(Phrase{As(NM(1310)), As(Way(record.AB))}), Any{number("2.70"), ""}, Any{number("0.80"), "dB"}),
+	entry("value.read", "of:any value:any", "the reading has the value", As(Phrase{As(NM(1310)), As(Way(record.AB))}), Any{number("0.80"), "dB"}),
 	entry("change.stage-new", "links:list of:any stage:word.stage value:any", "a reading of this value at this stage of the work is on record beside those that count, and was not before", Names("A-07"), loss(1310), Word{"stage", "reel"}, Any{number("0.12"), "dB"}),
 	entry("change.stage-gone", "links:list of:any stage:word.stage value:any", "a reading of this value at this stage of the work was on record beside those that count, and is no more", Names("A-07"), loss(1310), Word{"stage", "reel"}, Any{number("0.12"), "dB"}),
 	entry("change.superseded-new", "links:list of:any value:any", "a reading of this value is superseded, and neither counted nor was superseded before", Names("A-07"), loss(1310), Any{number("2.70"), "dB"}),
@@ -82,6 +87,17 @@ func said(text string) Statement {
 // loss is the loss from A to B, as an example of a reading.
 func loss(nm int) Any {
 	return As(Phrase{As(Word{"quantity", string(record.InsertionLoss)}), As(NM(nm)), As(Way(record.AB))})
+}
+
+var insertionLoss = Word{"quantity", string(record.InsertionLoss)}
+
+// readAt and step are a value from A to B, and another, as examples.
+func readAt(nm int, value, unit string) Statement {
+	return Statement{Code: "value.read", Args: []Argument{As(Phrase{As(NM(nm)), As(Way(record.AB))}), Any{number(value), unit}}}
+}
+
+func step(nm int, old, now, unit string) Statement {
+	return Statement{Code: "value.step", Args: []Argument{As(Phrase{As(NM(nm)), As(Way(record.AB))}), Any{number(old), ""}, Any{number(now), unit}}}
 }
 
 // AnyOf makes a list of values of any kind.

@@ -273,6 +273,32 @@ func (b *between) readings(s *said, so func(was, now *reading) error) error {
 	})
 }
 
+// eachOf asks the same of each reading that the parts of a statement are of: several of one
+// quantity, each of them once.
+func (b *between) eachOf(s *said, name, code string, so func(part *said, was, now *reading) error) error {
+	return each(s, func(id string) error {
+		parts, seen := list(s.Args[name]), map[string]bool{}
+		for _, raw := range parts {
+			m, _ := raw.(map[string]any)
+			args, _ := m["args"].(map[string]any)
+			part := &said{Code: code, Args: args}
+			of := subjects(part.Args["of"])
+			if m["code"] != code || len(of) != 1 {
+				return untrue("%v is no part", raw)
+			}
+			subject := s.text("quantity") + of[0]
+			if seen[subject] {
+				return untrue("%s stands there twice", subject)
+			}
+			seen[subject] = true
+			if err := so(part, b.was.of(id, subject), b.now.of(id, subject)); err != nil {
+				return fmt.Errorf("%s: %w", subject, err)
+			}
+		}
+		return is(len(parts) > 1)
+	})
+}
+
 func both(was, now *reading) error {
 	if was == nil || now == nil {
 		return untrue("there is no such reading")
@@ -533,6 +559,30 @@ func changeCheckers() map[string]func(b *between, s *said) error {
 				}
 			}
 			return is(of == "link" && n == len(moved))
+		},
+		"change.readings-changed": func(b *between, s *said) error {
+			return b.eachOf(s, "changes", "value.step", func(part *said, was, now *reading) error {
+				if err := both(was, now); err != nil {
+					return err
+				}
+				if now.File != s.text("file") {
+					return untrue("it is in %s", now.File)
+				}
+				if !b.shows(part.Args["old"], was) || !b.shows(part.Args["new"], now) || was.Shown == now.Shown && same(rat(was.Value), rat(now.Value)) {
+					return untrue("it is %s%s → %s%s", was.Value, was.Shown, now.Value, now.Shown)
+				}
+				return nil
+			})
+		},
+		"change.readings-new": func(b *between, s *said) error {
+			return b.eachOf(s, "readings", "value.read", func(part *said, was, now *reading) error {
+				return is(was == nil && now != nil && b.shows(part.Args["value"], now))
+			})
+		},
+		"change.readings-gone": func(b *between, s *said) error {
+			return b.eachOf(s, "readings", "value.read", func(part *said, was, now *reading) error {
+				return is(now == nil && was != nil && b.shows(part.Args["value"], was))
+			})
 		},
 		"change.reading-new": func(b *between, s *said) error {
 			return b.readings(s, func(was, now *reading) error {

@@ -188,6 +188,18 @@ var plantings = []planting{
 	}},
 	{"old and new swapped", "change.link", func(j *job, l *link, m, args object) bool { return swap(args, "old", "new") }},
 	{"a reading's old and new swapped", "change.reading", func(j *job, l *link, m, args object) bool { return swap(args, "old", "new") }},
+	{"the old and new of one of several readings swapped", "change.readings-changed", func(j *job, l *link, m, args object) bool {
+		return swap(list(args["changes"])[1].(object)["args"].(object), "old", "new")
+	}},
+	{"a new reading of another wavelength", "change.readings-new", func(j *job, l *link, m, args object) bool {
+		part := list(args["readings"])[0].(object)["args"].(object)
+		for _, p := range list(part["of"].(object)["phrase"]) {
+			if p, _ := p.(object); p["nm"] != nil {
+				return set1(p, "nm", json.Number("1"))
+			}
+		}
+		return false
+	}},
 	{"another link", "change.verdict", func(j *job, l *link, m, args object) bool { return set1(args, "links", []any{"Z-1"}) }},
 	{"the wrong calibration date", "change.instrument", func(j *job, l *link, m, args object) bool {
 		o, _ := args["new"].(object)
@@ -370,7 +382,7 @@ var elsewhere = map[string]string{
 	"lead.job-witnessed":          "TestScripts/witness of internal/cli",
 	"change.stage-new":            "TestScripts/stages of internal/cli",
 	"change.stage-gone":           "TestScripts/stages of internal/cli",
-	"change.readings":             "of more than a thousand links; internal/change",
+	"change.readings":             "of more than forty links; internal/change",
 	"application-note.cords":      "on paper only; notesOnPage",
 	"application-note.ends":       "on paper only; notesOnPage",
 	"application-note.engineered": "on paper only; notesOnPage",
@@ -387,7 +399,7 @@ var elsewhere = map[string]string{
 }
 
 // within are codes that the checkers of others check.
-var within = []string{"lead.set-some", "answer", "confirmed.noted", "confirmed.bare", "hue.plain", "hue.traced"}
+var within = []string{"lead.set-some", "answer", "confirmed.noted", "confirmed.bare", "hue.plain", "hue.traced", "value.step", "value.read"}
 
 // TestEveryCode is that each code of the table has a checker, or says where else it
 // is held.
