@@ -153,6 +153,9 @@ func TestChain(t *testing.T) {
 				return slices.Contains(c.believes, revision)
 			}
 			p, err := r.readPast()
+			if n, bad := Next(dir); (n == 0) != (bad != nil) {
+				t.Errorf("%d is next, %v", n, bad)
+			}
 			if d.open != 0 || !slices.Equal(asked, c.asked) {
 				t.Errorf("%d files stay open, asked about %v", d.open, asked)
 			}
@@ -210,7 +213,7 @@ func TestChain(t *testing.T) {
 		if changes, err := ChangedReadings(base, facts); changes != nil || err != nil {
 			t.Errorf("%v, %v", changes, err)
 		}
-		if n, err := Next(filepath.Join(base, "r1", "manifest.json")); n != 1 || err == nil || !strings.HasSuffix(err.Error(), "manifest.json: it is not a folder") {
+		if n, err := Next(filepath.Join(base, "r1", "manifest.json")); n != 0 || err == nil || !strings.HasSuffix(err.Error(), "manifest.json: it is not a folder") {
 			t.Errorf("in a file %d is next, %v", n, err)
 		}
 		if n, err := Next(t.TempDir()); n != 1 || err != nil {

@@ -274,22 +274,25 @@ func revisionsIn(dir fs.ReadDirFS, place string) ([]int, error) {
 }
 
 // Next returns the number that the next revision in a folder has. A folder
-// that is not there yet gets its first.
+// that is not there yet gets its first. With an error it is 0.
 func Next(dir string) (int, error) {
 	if err := realFolder(local{}, dir); err != nil {
-		return 1, err
+		return 0, err
 	}
 	f, err := plain.Open(dir)
 	if errors.Is(err, fs.ErrNotExist) {
 		return 1, nil
 	}
 	if err != nil {
-		return 1, err
+		return 0, err
 	}
 	defer f.Close()
 	ns, err := revisionsIn(f, dir)
-	if err != nil || len(ns) == 0 {
-		return 1, err
+	if err != nil {
+		return 0, err
+	}
+	if len(ns) == 0 {
+		return 1, nil
 	}
 	return ns[len(ns)-1] + 1, nil
 }

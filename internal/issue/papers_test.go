@@ -149,7 +149,13 @@ func TestPapersThatCannotBeMade(t *testing.T) {
 		do   func(Request) error
 	}{
 		{"a revision", func(r Request) error { _, err := Write(context.Background(), r); return err }},
-		{"a shard", func(r Request) error { _, err := Shard(context.Background(), r, 1, 1); return err }},
+		{"a shard", func(r Request) error {
+			n, err := Shard(context.Background(), r, 1, 1)
+			if n != 1 && err == nil || n != 0 && err != nil {
+				t.Errorf("a shard of %d papers, %v", n, err)
+			}
+			return err
+		}},
 	} {
 		all := 0
 		for most = 1000; most >= 0; most-- {

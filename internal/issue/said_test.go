@@ -92,8 +92,8 @@ func TestNextFollowsNoLink(t *testing.T) {
 		t.Fatal(err)
 	}
 	var to *issue.LinkError
-	if _, err := issue.Next(link); !errors.As(err, &to) || to.Path != link {
-		t.Errorf("%v", err)
+	if n, err := issue.Next(link); n != 0 || !errors.As(err, &to) || to.Path != link {
+		t.Errorf("%d, %v", n, err)
 	}
 }
 

@@ -67,8 +67,8 @@ type ShardError struct {
 func (e *ShardError) Error() string { return e.Problem }
 
 // Shard makes the papers of one of so many shares of the links, index from
-// one. It returns how many papers it made. A shard that already exists is
-// made again.
+// one. It returns how many papers it made, none with an error. A shard that already
+// exists is made again.
 func Shard(ctx context.Context, r Request, index, of int) (papers int, err error) {
 	r.Folder = filepath.Clean(r.Folder)
 	if err := realFolder(r.disk(), r.Folder); err != nil {
@@ -143,8 +143,10 @@ func Shard(ctx context.Context, r Request, index, of int) (papers int, err error
 	if err := r.disk().removeAll(d.final); err != nil {
 		return 0, err
 	}
-	_, err = d.publish() // a shard that a power cut takes is made again
-	return len(links), err
+	if _, err := d.publish(); err != nil { // a shard that a power cut takes is made again
+		return 0, err
+	}
+	return len(links), nil
 }
 
 // inputs is a digest of everything that the papers of a revision hang on.

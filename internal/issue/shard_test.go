@@ -196,7 +196,10 @@ func TestShardAgain(t *testing.T) {
 	signer := newSigner(t, "R. Lindqvist")
 	fresh, dir := sets(t, 1, label.Encode), filepath.Join(t.TempDir(), "issued")
 	shard := func() error {
-		_, err := Shard(context.Background(), Request{Folder: dir, Set: fresh(signer), Signer: signer, Holder: "a test", on: &faulty{disk: local{}}}, 1, 1)
+		n, err := Shard(context.Background(), Request{Folder: dir, Set: fresh(signer), Signer: signer, Holder: "a test", on: &faulty{disk: local{}}}, 1, 1)
+		if n != 1 && err == nil || n != 0 && err != nil {
+			t.Errorf("a shard of %d papers, %v", n, err)
+		}
 		return err
 	}
 	if err := shard(); err != nil {
