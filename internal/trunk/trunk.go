@@ -266,6 +266,6 @@ func (sh *sheet) positions(f *layout.Flow) {
 		row[1].Style, row[3].Style, row[8].Style = f.Strong, style, verdict
 		rows = append(rows, row)
 	}
-	f.Table([]layout.Column{{Name: w.Say("trunk.position"), Right: true}, {Name: w.Say("links.link"), Wrap: true}, {Name: w.Say("trunk.wanted"), Right: true}, {Name: w.Say("trunk.found"), Right: true},
+	f.Table([]layout.Column{{Name: w.Say("trunk.position"), Right: true}, {Name: w.Say("links.link"), Wrap: true}, {Name: w.Say("trunk.wanted"), Over: w.Say("trunk.far"), Right: true}, {Name: w.Say("trunk.found"), Over: w.Say("trunk.far"), Right: true},
 		{Name: w.Say("links.worst")}, {Name: w.Say("readings.measured"), Right: true}, {Name: w.Say("readings.allowed"), Right: true}, {Name: w.Say("readings.margin"), Right: true}, {Name: w.Say("links.verdict")}}, rows)
 }

@@ -47,6 +47,12 @@ func TestFaces(t *testing.T) {
 					t.Errorf("%d fibres: place %d stands %d times", fibres, place, numbers[fmt.Sprint(place)])
 				}
 			}
+			for i := range 4 { // no caption is so long that it breaks words
+				l, _ := set.Judgement.Link(f.Links[i].ID)
+				if word := set.Words().Say("open." + l.Verdict.String()); numbers[word] == 0 {
+					t.Errorf("%d fibres, %s: %s is not whole", fibres, language, word)
+				}
+			}
 			alts := testset.Figures(t, set, d)
 			if !regexp.MustCompile(`\b2\b`).MatchString(strings.Join(alts, " ")) {
 				t.Errorf("%d fibres, %s: %v", fibres, language, alts)

@@ -2,9 +2,11 @@ package archival_test
 
 import (
 	"bytes"
+	"fmt"
 	"io/fs"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -38,6 +40,38 @@ func spanseal(t *testing.T, args ...string) {
 	}
 }
 
+// onTrunk puts links of a job on the first positions of a trunk with array connectors.
+func onTrunk(t *testing.T, job string, links ...string) {
+	t.Helper()
+	file := filepath.Join(job, "job.yaml")
+	text, err := os.ReadFile(file)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := os.WriteFile(file, append(text, "\ntrunks:\n  - {id: T1, fibres: 12, polarity: ansi-tia-568.3-b}\n"...), 0o644); err != nil {
+		t.Fatal(err)
+	}
+	file = filepath.Join(job, "links.csv")
+	if text, err = os.ReadFile(file); err != nil {
+		t.Fatal(err)
+	}
+	rows := strings.Split(strings.TrimRight(string(text), "\n"), "\n")
+	for i := range rows {
+		id, _, _ := strings.Cut(rows[i], ",")
+		switch at := slices.Index(links, id); {
+		case i == 0:
+			rows[i] += ",trunk,position,far_position"
+		case at >= 0:
+			rows[i] += fmt.Sprintf(",T1,%d,%d", at+1, 12-at)
+		default:
+			rows[i] += ",,,"
+		}
+	}
+	if err := os.WriteFile(file, []byte(strings.Join(rows, "\n")+"\n"), 0o644); err != nil {
+		t.Fatal(err)
+	}
+}
+
 // Every kind of document that the program writes keeps the rules, has the structure
 // for others that it has for us, and opens again if it is signed.
 func TestEveryDocument(t *testing.T) {
@@ -46,7 +80,8 @@ func TestEveryDocument(t *testing.T) {
 	}
 	job := filepath.Join(t.TempDir(), "job")
 	spanseal(t, "demo", job)
-	spanseal(t, "issue", job, "--bundle", "--reason", "with a bundle")
+	onTrunk(t, job, "B-01", "B-02", "B-04")
+	spanseal(t, "issue", job, "--bundle", "--reason", "with a bundle and a trunk")
 	spanseal(t, "issue", job, "--specimen")
 	retest := filepath.Join(t.TempDir(), "retest.csv")
 	if err := os.WriteFile(retest, []byte("link,wavelength_nm,direction,loss_db\nA-01,1310,A-B,0.75\n"), 0o644); err != nil {
@@ -107,7 +142,7 @@ func TestEveryDocument(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	for _, kind := range []string{"certificates", "nonconformance", "superseded", "summary.pdf", "statement.pdf", "labels.pdf", "bundle.pdf", "comparison.pdf", "specimen"} {
+	for _, kind := range []string{"certificates", "nonconformance", "superseded", "trunks", "summary.pdf", "statement.pdf", "labels.pdf", "bundle.pdf", "comparison.pdf", "specimen"} {
 		if kinds[kind] == 0 {
 			t.Errorf("no %s among %v", kind, kinds)
 		}
