@@ -271,7 +271,7 @@ func (r *Rail) foot(f *layout.Flow, bottom float64) (top float64, draw func()) {
 	}
 	return y, func() {
 		switch {
-		case r.Symbol == nil && r.Specimen:
+		case r.Specimen:
 			NoSymbol(f, r.Words, x, y, side)
 		case r.Symbol != nil:
 			f.Fill(x, y, side, side, layout.White)
