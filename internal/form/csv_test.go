@@ -150,7 +150,7 @@ func TestWorkbook(t *testing.T) {
 	}{
 		"A2": {"=A-1", excelize.CellTypeInlineString}, "B2": {"0.35", excelize.CellTypeUnset}, "C2": {"3", excelize.CellTypeUnset},
 		"D2": {"46344", excelize.CellTypeUnset}, // days since 1899-12-30 (ECMA-376, 18.17.4.1)
-		"B3": {"", excelize.CellTypeUnset}, "C3": {"", excelize.CellTypeUnset}, "D3": {"", excelize.CellTypeUnset},
+		"B3": {"", excelize.CellTypeUnset}, "C3": {"", excelize.CellTypeUnset} /* 0 is what nobody gave */, "D3": {"", excelize.CellTypeUnset},
 	} {
 		got, err := f.GetCellValue("two", cell, excelize.Options{RawCellValue: true})
 		kind, err2 := f.GetCellType("two", cell)
