@@ -260,9 +260,9 @@ func made(r *record.Reading) (text string) {
 	if m == nil {
 		return ""
 	}
-	for _, part := range []string{string(m.Reference) + " reference", string(m.TestCords) + " test cords", m.Launch} {
-		if part != "" {
-			text += ", " + part
+	for _, part := range [][2]string{{string(m.Reference), " reference"}, {string(m.TestCords), " test cords"}, {m.Launch, ""}} {
+		if part[0] != "" {
+			text += ", " + part[0] + part[1]
 		}
 	}
 	if m.GroupIndex != nil {
