@@ -43,6 +43,39 @@ func TestCalibrated(t *testing.T) {
 	}
 }
 
+// TestReflections: each mated pair may reflect more than a level, but for one at an end
+// that was measured, by whatever reading, and showed no more from there.
+func TestReflections(t *testing.T) {
+	read := func(q record.Quantity, way record.Direction, value string) record.Reading {
+		return record.Reading{Quantity: q, Direction: way, Value: quantity.Must(value)}
+	}
+	weakA, weakB, strongA := read(record.Reflectance, record.AB, "-56"), read(record.ReturnLoss, record.BA, "56"), read(record.Reflectance, record.AB, "-54")
+	for _, c := range []struct {
+		name     string
+		pairs    int
+		readings []record.Reading
+		want     int
+	}{
+		{"not measured", 3, nil, 3},
+		{"end A weak", 3, []record.Reading{weakA}, 2},
+		{"both ends weak", 3, []record.Reading{weakA, weakB}, 1},
+		{"end A strong", 3, []record.Reading{strongA}, 3},
+		{"end A strong, end B weak", 3, []record.Reading{strongA, weakB}, 2},
+		{"end A strong in one of two readings", 3, []record.Reading{weakA, strongA}, 3},
+		{"end A strong in one of two readings, which stands first", 3, []record.Reading{strongA, weakA}, 3},
+		{"exactly the level", 3, []record.Reading{read(record.Reflectance, record.AB, "-55")}, 2},
+		{"from nobody knows where", 3, []record.Reading{read(record.Reflectance, record.NoWay, "-56")}, 3},
+		{"a loss is no reflectance", 3, []record.Reading{read(record.InsertionLoss, record.AB, "-56")}, 3},
+		{"nor is that of all of the link", 3, []record.Reading{read(record.OpticalReturnLoss, record.AB, "56")}, 3},
+		{"one pair, weak from both ends", 1, []record.Reading{weakA, weakB}, 0},
+	} {
+		d := &linkJudge{link: &record.Link{MatedPairs: c.pairs}, out: &LinkResult{Readings: c.readings}}
+		if got := d.reflections(quantity.Int(-55)); got != c.want {
+			t.Errorf("%s: %d, want %d", c.name, got, c.want)
+		}
+	}
+}
+
 // TestSplicesAt: a splice that was measured both ways is one, and at each wavelength is
 // counted what was measured there.
 func TestSplicesAt(t *testing.T) {
@@ -270,7 +303,9 @@ func TestSpliceLosses(t *testing.T) {
 	b := &jobJudge{facts: &record.Facts{Links: []record.Link{{ID: "S-1", Mode: record.Singlemode}}}, policy: &record.Policy{}}
 	b.links = make([]LinkResult, 1)
 	b.links[0].Readings = []record.Reading{
+		{Quantity: record.InsertionLoss, WavelengthNM: 1550, Direction: record.AB, Value: quantity.Must("0.9")}, {Quantity: record.InsertionLoss, WavelengthNM: 1550, Direction: record.BA, Value: quantity.Must("0.9")},
 		splice("1", record.AB, "0.10"), splice("1", record.BA, "0.02"), splice("2", "", "0.04"), splice("3", record.AB, "0.30"),
+		{Quantity: record.Length, Value: quantity.Int(300)},
 	}
 	by, order := b.losses()
 	of := population{record.SpliceLoss, record.Singlemode, 1550}

@@ -435,3 +435,70 @@ func TestSetsOfALink(t *testing.T) {
 		}
 	}
 }
+
+// TestTheLargestIsNamed: of several bends, and of several lengths, the one is named that is
+// the largest, wherever it stands.
+func TestTheLargestIsNamed(t *testing.T) {
+	for i, values := range [][4]string{{"0.94", "0.94", "1.50", "1.40"}, {"0.94", "0.94", "1.40", "1.50"}, {"0.94", "0.84", "1.40", "1.40"}, {"0.84", "0.94", "1.40", "1.40"}} {
+		f := clean()
+		for k, v := range values {
+			f.Readings[k].Value = dec(v)
+		}
+		want := "1.5 from 0.94"
+		if i > 1 {
+			want = "1.4 from 0.84"
+		}
+		got := ""
+		for _, x := range judged(t, f, builtIn(t)).Result(0).Findings {
+			if x.Code == "bend" {
+				got += fmt.Sprintf("%s from %s", x.Readings[1].Value.Short(), x.Readings[0].Value.Short())
+			}
+		}
+		if got != want {
+			t.Errorf("%q: %s, want %s", values, got, want)
+		}
+	}
+	for _, lengths := range [][]string{{"1100", "1200", "1000"}, {"1200", "1100", "1000"}, {"1000", "1100", "1200"}} {
+		f := clean()
+		measuredLength(f, "1000", lengths...)
+		if got := asked(judged(t, f, builtIn(t)), "length-difference"); len(got) != 1 || !strings.Contains(got[0], "1200") && !strings.Contains(got[0], "1,200") && !strings.Contains(got[0], "1.2") {
+			t.Errorf("%q: %q", lengths, got)
+		}
+	}
+}
+
+// TestWhatIsMissing: a finding about a reading that is missing is of what must be there, at
+// its wavelength and in its direction.
+func TestWhatIsMissing(t *testing.T) {
+	required := func(f *record.Facts) { f.Job.Policy.Require.Reflectance = "required" }
+	for _, c := range []struct {
+		name   string
+		change func(f *record.Facts)
+		want   string
+	}{
+		{"a wavelength", func(f *record.Facts) { f.Readings = f.Readings[:2] }, "missing-wavelength 1550 "},
+		{"a direction", func(f *record.Facts) { f.Readings = f.Readings[:3] }, "missing-direction.way 1550 B-A"},
+		{"the other", func(f *record.Facts) { f.Readings = slices.Delete(f.Readings, 2, 3) }, "missing-direction.way 1550 A-B"},
+		{"both, where none is stated", func(f *record.Facts) { f.Readings = f.Readings[:3]; f.Readings[2].Direction = record.NoWay }, "missing-direction.unstated 1550 "},
+		{"a reflectance of each end", required, "missing-reflectance 0 A-B, missing-reflectance 0 B-A"},
+		{"a direction of a splice", func(f *record.Facts) {
+			f.Links[0].Splices = 1
+			f.Readings = append(f.Readings, splice(1550, record.BA, "S1", "0.02"))
+		}, "missing-direction.splice 1550 B-A"},
+	} {
+		f := clean()
+		c.change(f)
+		var got []string
+		for _, x := range judged(t, f, builtIn(t)).Result(0).Findings {
+			if strings.HasPrefix(x.Code, "missing-") {
+				got = append(got, fmt.Sprintf("%s %d %s", x.Question.Code, x.WavelengthNM, x.Direction))
+				if x.Kind != judge.KindRequired || x.Verdict != judge.Incomplete || x.Probability != -1 {
+					t.Errorf("%s: %s is of kind %s, %s, probability %v", c.name, x.Code, x.Kind, x.Verdict, x.Probability)
+				}
+			}
+		}
+		if text := strings.Join(got, ", "); text != c.want {
+			t.Errorf("%s: %q, want %q", c.name, text, c.want)
+		}
+	}
+}

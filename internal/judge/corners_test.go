@@ -69,6 +69,15 @@ func TestNoLimit(t *testing.T) {
 		if got := asked(j, "no-limit"); !slices.Equal(got, c.want) || j.Result(0).Verdict != c.verdict {
 			t.Errorf("%s: %v, asked %q", c.name, j.Result(0).Verdict, got)
 		}
+		n := 0 // once for both directions and their average
+		for _, x := range j.Result(0).Findings {
+			if x.Code == "no-limit" {
+				n++
+			}
+		}
+		if n != len(c.want) {
+			t.Errorf("%s: asked %d times", c.name, n)
+		}
 	}
 }
 

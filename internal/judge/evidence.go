@@ -265,7 +265,7 @@ func (j *linkJudge) possible() {
 		if r.Quantity != record.InsertionLoss {
 			continue
 		}
-		if r.Value.Sign() < 0 && j.most(r).Add(below).Sign() < 0 {
+		if j.most(r).Add(below).Sign() < 0 {
 			negative.add(r, "negative-loss")
 		} else if least, so := j.belowGlass(r); so {
 			glass.add(r, "below-glass", statement.NM(r.WavelengthNM), statement.Short(j.link.Length), statement.Number{Decimal: least.Round(2)})
@@ -291,7 +291,7 @@ func (j *linkJudge) belowGlass(r *record.Reading) (least quantity.Decimal, so bo
 		return least, false
 	}
 	least = rate.Mul(quantity.Kilometres(j.link.Length))
-	return least, r.Value.Less(least) && j.most(r).Add(j.asks["below-glass"].Threshold).Less(least)
+	return least, j.most(r).Add(j.asks["below-glass"].Threshold).Less(least)
 }
 
 // kindOfGlass is a fibre at a wavelength.

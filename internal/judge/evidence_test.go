@@ -202,6 +202,8 @@ func TestQuestions(t *testing.T) {
 		{"unknown-person", "not on the list", func(f *record.Facts) { f.Readings[0].Person = "om" }},
 		{"unknown-person", "not named", func(f *record.Facts) { f.Readings[0].Person = "" }},
 		{"expired-qualification", "expired", func(f *record.Facts) { f.Job.People[0].ValidUntil = record.NewDate(2026, 11, 17) }},
+		{"", "qualified until the day", func(f *record.Facts) { f.Job.People[0].ValidUntil = record.NewDate(2026, 11, 18) }},
+		{"", "qualified for good", func(f *record.Facts) { f.Job.People[0].ValidUntil = record.Date{} }},
 		{"reference-age", "a day old", func(f *record.Facts) {
 			each(f, func(r *record.Reading) { r.ReferenceTime = r.ReferenceTime.Add(-23 * time.Hour) })
 		}},
@@ -257,6 +259,14 @@ func TestQuestions(t *testing.T) {
 		}},
 		{"bend", "1550 nm above 1310 nm", func(f *record.Facts) { f.Readings[2].Value = dec("1.11") }},
 		{"", "no more above than the threshold", func(f *record.Facts) { f.Readings[2].Value = dec("1.10") }},
+		{"", "1550 nm above 1310 nm, by another method", func(f *record.Facts) {
+			for i := range f.Readings[2:] {
+				f.Readings[2+i].Method, f.Readings[2+i].Value = &record.Method{Reference: record.ThreeCord, TestCords: record.StandardCords}, dec("1.40")
+			}
+			f.Links[0].Splices = 9
+		}},
+		{"shown", "a bound at 1550 nm, far above 1310 nm", func(f *record.Facts) { f.Readings[2].Value, f.Readings[2].Shown = dec("2.00"), "<2.00" }},
+		{"shown", "a bound at 1310 nm, far below 1550 nm", func(f *record.Facts) { f.Readings[0].Value, f.Readings[0].Shown = dec("0.10"), "<0.10" }},
 		// Losses of 20 km and 10 km at the nominal figures of G.652.D (recalled): 0.335 dB/km at
 		// 1310 nm, 0.195 at 1550, 0.2175 at 1625.
 		{"", "20 km of bare glass at 1625 nm", func(f *record.Facts) { spanOf(f, "20000", "6.70", "3.90", "4.35") }},
@@ -276,6 +286,17 @@ func TestQuestions(t *testing.T) {
 		{"connection-count", "two-cord reference, no connection", func(f *record.Facts) {
 			f.Job.Policy.Reference = record.TwoCord
 			f.Links[0].MatedPairs, f.Links[0].EndA, f.Links[0].EndB, f.Links[0].Splices = 0, record.End{}, record.End{}, 5
+		}},
+		{"", "two-cord reference, one connection", func(f *record.Facts) {
+			f.Job.Policy.Reference = record.TwoCord
+			f.Links[0].MatedPairs, f.Links[0].EndA, f.Links[0].EndB, f.Links[0].Splices = 1, record.End{}, record.End{}, 5
+		}},
+		{"", "one-cord reference, no connection", func(f *record.Facts) {
+			f.Links[0].MatedPairs, f.Links[0].EndA, f.Links[0].EndB, f.Links[0].Splices = 0, record.End{}, record.End{}, 5
+		}},
+		{"connection-count", "three-cord reference at one wavelength, one connection", func(f *record.Facts) {
+			f.Readings[3].Method = &record.Method{Reference: record.ThreeCord, TestCords: record.StandardCords}
+			f.Links[0].MatedPairs, f.Links[0].EndA, f.Links[0].EndB, f.Links[0].Splices = 1, record.End{}, record.End{}, 5
 		}},
 		{"duplicate-rows", "a row twice", func(f *record.Facts) {
 			r := f.Readings[0]
@@ -622,6 +643,7 @@ func TestQuestions(t *testing.T) {
 		{"length-difference", "a tenth of the scheduled length", func(f *record.Facts) { measuredLength(f, "1000", "100", "110") }},
 		{"length-difference", "just too long", func(f *record.Facts) { measuredLength(f, "1000", "1060.1") }},
 		{"length-difference", "just too short", func(f *record.Facts) { measuredLength(f, "1000", "1000", "939.9") }},
+		{"length-difference", "the first of two just too short", func(f *record.Facts) { measuredLength(f, "1000", "939.9", "1000") }},
 		{"", "as long as five percent and ten metres allow", func(f *record.Facts) { measuredLength(f, "1000", "1060", "940") }},
 		{"", "slack on a short link", func(f *record.Facts) { measuredLength(f, "20", "31", "10") }},
 		{"", "a threshold of the job's own", func(f *record.Facts) {

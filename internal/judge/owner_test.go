@@ -253,6 +253,17 @@ func TestEstimates(t *testing.T) {
 		if l.Verdict != want || l.WorstFinding().Quantity != record.InsertionLoss {
 			t.Errorf("%s dB: %v, want %v", estimate, l.Verdict, want)
 		}
+		for _, x := range l.Findings {
+			if x.Code != "splicer-estimate" {
+				continue
+			}
+			if x.Kind != judge.KindEstimate || x.End != "A" || !x.Margin.Equal(dec("0.10").Sub(dec(estimate))) || x.Probability != -1 {
+				t.Errorf("%s dB: %+v", estimate, x)
+			}
+			if advised := len(x.Advice) == 1 && x.Advice[0].Code == "advice.splice-again"; advised != (want == judge.Fail) {
+				t.Errorf("%s dB: advised %v", estimate, x.Advice)
+			}
+		}
 	}
 }
 

@@ -73,7 +73,8 @@ func (c *Connections) Judge(set *limits.Set, of record.Quantity, at *limits.Situ
 		}
 		w.Of = of
 		var measured quantity.Decimal
-		over, n := false, c.n
+		var over bool
+		n := c.n
 		if l.Quantity == record.GroupMean {
 			measured, over = chance.Decimal(chance.Float(c.sum)/float64(n), placesOfMean), quantity.Int(n).Mul(w.Limit).Less(c.sum)
 		} else {

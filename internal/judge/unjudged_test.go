@@ -175,6 +175,7 @@ func TestTogether(t *testing.T) {
 		{"which somebody agreed to", func(f *record.Facts) {
 			f.Job.Policy.Optional = append(f.Job.Policy.Optional, record.Agreed{Set: set, Limit: "percentile-97", By: "the owner", Reason: "few links"})
 		}, []string{"mean judged", "percentile-97 optional optional.agreed"}, 0},
+		{"named twice", func(f *record.Facts) { f.Job.Policy.Limits = append(f.Job.Policy.Limits, set) }, []string{"mean judged", "percentile-97 open not-shown.few"}, 0},
 		{"nothing measured", func(f *record.Facts) { f.Readings = nil }, []string{"mean open open.unread", "percentile-97 open open.unread"}, 0},
 		{"a length alone", func(f *record.Facts) {
 			r := f.Readings[0]
@@ -220,6 +221,9 @@ func TestUnrecordedEnd(t *testing.T) {
 		var ends []string
 		for _, x := range judged(t, f, builtIn(t)).Result(0).Findings {
 			if x.Code == "no-termination" {
+				if x.Kind != judge.KindEstimate || x.End != fmt.Sprint(x.Question.Args[0]) {
+					t.Errorf("on record %q: %s is of kind %s about end %q", c.on, x.Code, x.Kind, x.End)
+				}
 				ends = append(ends, fmt.Sprint(x.Question.Args[0]))
 			}
 		}
