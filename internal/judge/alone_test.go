@@ -241,6 +241,9 @@ func TestBent(t *testing.T) {
 		if got := d.bent(&Finding{Matter: &Matter{WavelengthNM: 1550, Direction: c.way}, Measured: &measured}); got != c.want {
 			t.Errorf("%s: %t", c.name, got)
 		}
+		if _, ok := d.excess(&record.Reading{WavelengthNM: 850}, &record.Reading{WavelengthNM: 1550}); ok {
+			t.Error("there is an excess without a figure of the glass")
+		}
 	}
 }
 
@@ -481,6 +484,9 @@ func TestUngraded(t *testing.T) {
 		state, reason := b.ungraded(c.limit)
 		if state != c.state || reason.Code != c.reason {
 			t.Errorf("%s: %v, %s", c.name, state, reason.Code)
+		}
+		if reason.Code == "unjudged.fibre" && reason.Args[0] != statement.Name(c.links[0].Fibre) {
+			t.Errorf("%s: %v", c.name, reason.Args)
 		}
 	}
 }

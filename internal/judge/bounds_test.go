@@ -421,8 +421,8 @@ func TestQuestionsOfALink(t *testing.T) {
 func TestSetsOfALink(t *testing.T) {
 	set := func(id, extends string) judge.SetUsed { return judge.SetUsed{ID: id, Extends: extends} }
 	for _, sets := range [][]judge.SetUsed{
-		{set("a", "b"), set("b", "c"), set("c", ""), set("d", "c")},
-		{set("d", "c"), set("c", ""), set("b", "c"), set("a", "b")},
+		{set("a", "b"), set("b", "c"), set("c", ""), set("d", "c"), set("e", "f"), set("f", "")},
+		{set("f", ""), set("e", "f"), set("d", "c"), set("c", ""), set("b", "c"), set("a", "b")},
 	} {
 		j := &judge.Judgement{Sets: sets}
 		l := &judge.LinkResult{Findings: []judge.Finding{{Working: &judge.Working{SetID: "a"}}, {}}}

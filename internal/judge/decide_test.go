@@ -224,8 +224,8 @@ func TestOnReel(t *testing.T) {
 	reel := func(way record.Direction, value string) record.Reading { return read(record.OnReel, 1310, way, value) }
 	for _, c := range []struct {
 		name   string
-		stages []record.Reading
-		want   string // reel and shipping record, for each that is asked about
+		stages []record.Reading // those that count are among them
+		want   string           // reel and shipping record, for each that is asked about
 	}{
 		{"a tenth more", []record.Reading{shipped(record.AB, "0.71"), reel(record.AB, "0.781")}, ""},
 		{"just over it", []record.Reading{shipped(record.AB, "0.71"), reel(record.AB, "0.7811")}, "0.7811 0.71"},
@@ -241,10 +241,19 @@ func TestOnReel(t *testing.T) {
 		{"as of the record", []record.Reading{with(shipped(record.AB, "0.71"), func(r *record.Reading) { r.Shown = "<0.71" }), reel(record.AB, "0.90")}, ""},
 		{"a reflectance", []record.Reading{shipped(record.AB, "0.71"), with(reel(record.AB, "-50"), func(r *record.Reading) { r.Quantity = record.Reflectance })}, ""},
 		{"one that was replaced", []record.Reading{shipped(record.AB, "0.71"), with(reel(record.AB, "0.90"), func(r *record.Reading) { r.Fate = record.Superseded })}, ""},
+		{"where the reading on the reel is the one that counts", []record.Reading{shipped(record.AB, "0.71"), with(reel(record.AB, "0.90"), func(r *record.Reading) { r.Fate = record.Used })}, "0.9 0.71"},
+		{"where that of the record is the one that counts", []record.Reading{with(shipped(record.AB, "0.71"), func(r *record.Reading) { r.Fate = record.Used }), reel(record.AB, "0.90")}, "0.9 0.71"},
 		{"after placing", []record.Reading{shipped(record.AB, "0.71"), read(record.Placed, 1310, record.AB, "0.90")}, ""},
 	} {
 		b := &jobJudge{facts: &record.Facts{}, policy: &record.Policy{}, asks: map[string]evidence.Setting{"reel-loss": {Weight: evidence.Fatal, Threshold: quantity.Int(10)}}}
-		d := &linkJudge{worker: &worker{jobJudge: b}, link: &record.Link{}, out: &LinkResult{Stages: c.stages}}
+		d := &linkJudge{worker: &worker{jobJudge: b}, link: &record.Link{}, out: &LinkResult{}}
+		for _, r := range c.stages {
+			if r.Fate == record.Used {
+				d.out.Readings = append(d.out.Readings, r)
+			} else {
+				d.out.Stages = append(d.out.Stages, r)
+			}
+		}
 		d.onReel()
 		var got []string
 		for _, f := range d.out.Findings {

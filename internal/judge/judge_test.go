@@ -98,6 +98,15 @@ func TestNavyBands(t *testing.T) {
 		if over := first.Margin.Sign() < 0; over != (first.Verdict == judge.Fail) || over && !strings.HasPrefix(said(first.Advice[0]), c.want) {
 			t.Errorf("%s, %s dB of %s: %v %q", c.set, c.loss, first.Limit, first.Verdict, first.Advice)
 		}
+		bands := 0
+		for _, a := range first.Advice {
+			if a.Code == "advice.owner" {
+				bands++
+			}
+		}
+		if bands > 1 {
+			t.Errorf("%s, %s dB is in %d bands", c.set, c.loss, bands)
+		}
 	}
 }
 
