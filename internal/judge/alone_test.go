@@ -2,6 +2,7 @@ package judge
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 	"testing"
 
@@ -314,6 +315,25 @@ func TestSpliceLosses(t *testing.T) {
 	of := population{record.SpliceLoss, record.Singlemode, 1550}
 	if got := by[of]; len(order) != 1 || got == nil || got.n != 2 || got.sum.Short() != "0.1" {
 		t.Errorf("%v: %+v", order, got)
+	}
+}
+
+// TestOrderOfPopulations: populations come by quantity, kind of fibre and wavelength, not
+// in the order of the schedule.
+func TestOrderOfPopulations(t *testing.T) {
+	read := func(q record.Quantity, nm int) record.Reading {
+		return record.Reading{Quantity: q, WavelengthNM: nm, Value: quantity.Must("0.1")}
+	}
+	b := &jobJudge{facts: &record.Facts{Links: []record.Link{{ID: "S-1", Mode: record.Singlemode, MatedPairs: 2}, {ID: "M-1", Mode: record.Multimode, MatedPairs: 2}}}, policy: &record.Policy{Reference: record.OneCord}}
+	b.links = []LinkResult{
+		{Readings: []record.Reading{read(record.SpliceLoss, 1310), read(record.InsertionLoss, 1550), read(record.InsertionLoss, 1310)}},
+		{Readings: []record.Reading{read(record.InsertionLoss, 1300), read(record.InsertionLoss, 850)}},
+	}
+	_, got := b.losses()
+	want := []population{{record.InsertionLoss, record.Multimode, 850}, {record.InsertionLoss, record.Multimode, 1300},
+		{record.InsertionLoss, record.Singlemode, 1310}, {record.InsertionLoss, record.Singlemode, 1550}, {record.SpliceLoss, record.Singlemode, 1310}}
+	if !slices.Equal(got, want) {
+		t.Errorf("%v, want %v", got, want)
 	}
 }
 

@@ -316,9 +316,6 @@ func (j *linkJudge) withoutFigure(l *limits.Limit, at limits.Situation, waveleng
 		tried = true
 		at.WavelengthNM = nm
 		for _, terms := range [][]limits.Term{l.AtMost, l.AtLeast} {
-			if terms == nil {
-				continue
-			}
 			if _, missing = l.Set.Add(terms, &at); missing != "" {
 				break
 			}
