@@ -782,7 +782,7 @@ func TestPlacesOf(t *testing.T) {
 			t.Errorf("%d losses: %d digits, want %d", len(c.losses), got, c.want)
 		}
 	}
-	if f := (Finding{Matter: &Matter{}}); f.Places(3) != 3 || !f.Said().IsZero() {
+	if f := (Finding{Matter: &Matter{}}); f.Places(3) != 3 || f.Places(1) != 2 || !f.Said().IsZero() {
 		t.Errorf("without a number: %d digits, %v", f.Places(3), f.Said())
 	}
 	answered := Finding{Matter: &Matter{}, Answer: &Reply{Text: "So it is.", Who: "A. Quill", Day: record.NewDate(2026, 11, 20)}}
