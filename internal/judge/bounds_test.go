@@ -147,6 +147,7 @@ func TestLedgerOfParts(t *testing.T) {
 		"apc-return: limits: [{id: face, quantity: return_loss, where: {polish: APC}, at_least: 60 dB}]",
 		"splice: limits: [{id: any, quantity: splice_loss, at_most: 0.1 dB}]",
 		"splice-at: limits: [{id: at, quantity: splice_loss, where: {wavelength_nm: 1550}, at_most: 0.1 dB}]",
+		"splice-figure: values: {s: {unit: dB, rows: [{value: 0.1, wavelength_nm: 1310}]}}\nlimits: [{id: any, quantity: splice_loss, at_most: [{rate: s}]}]",
 		"by-place: limits: [{id: any, quantity: insertion_loss, at_most: 1 dB}, {id: short, quantity: insertion_loss, replaces: any, where: {wavelength_nm: 1310}, at_most: 2 dB}]")
 	face := func(set, a, b string, from ...record.Direction) func(f *record.Facts) {
 		return func(f *record.Facts) {
@@ -190,6 +191,8 @@ func TestLedgerOfParts(t *testing.T) {
 		{"none of two splices at a wavelength", spliced(2, "splice-at", 1550), "at open open.unread-at {quantity splice_loss} [{1550 1550}]"},
 		{"one of two splices at a wavelength", spliced(2, "splice-at", 1550, "S1"), "at open open.splices 1 {2 splice} 1550"},
 		{"at another wavelength", spliced(1, "splice-at", 1310, "S1"), "at open open.unread-at {quantity splice_loss} [{1550 1550}]"},
+		{"a splice at a wavelength for which there is a figure", spliced(1, "splice-figure", 1310, "S1"), "any judged"},
+		{"a splice at another", spliced(1, "splice-figure", 1550, "S1"), "any not_applicable unjudged.figure {value s} OS2"},
 		{"no splice", spliced(0, "splice", 1550), "any not_applicable unjudged.no-splice"},
 		{"two wavelengths, one of them under a limit of its own", at([]int{1310, 1550}, 4), "any judged; short judged"},
 		{"the wavelength under a limit of its own alone", at([]int{1310}, 2), "any not_applicable unjudged.replaced short; short judged"},
@@ -203,8 +206,12 @@ func TestLedgerOfParts(t *testing.T) {
 	} {
 		f := clean()
 		c.change(f)
-		if got := entries(judged(t, f, book).Result(0)); got != c.want {
+		j := judged(t, f, book)
+		if got := entries(j.Result(0)); got != c.want {
 			t.Errorf("%s: %s, want %s", c.name, got, c.want)
+		}
+		if got := asked(j, "no-limit"); len(got) > 0 && strings.HasPrefix(f.Job.Policy.Limits[0], "splice") { // the ledger says so
+			t.Errorf("%s: %q", c.name, got)
 		}
 	}
 }
