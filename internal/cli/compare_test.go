@@ -95,7 +95,7 @@ func TestSheetTakesAfterTheCertificate(t *testing.T) {
 	}{
 		{"spanish", "documents: {language: es, paper: letter}\n", "", "es", "612 x 792", "COMPARACIÓN"},
 		{"english", "documents: {paper: A4}\n", "", "en", "(A4)", "COMPARISON"},
-		{"own", "documents: {language: gl, paper: letter}\n", "", "en", "612 x 792", "COMPARISON"},
+		{"own", "documents: {language: gl, paper: letter}\n", "", "gl", "612 x 792", "COMPARACIÓN"},
 		{"job", "documents: {language: es, paper: letter}\n", "documents: {language: en, paper: A4}\n", "en", "(A4)", "COMPARISON"},
 	} {
 		t.Run(test.name, func(t *testing.T) {
