@@ -31,7 +31,7 @@ func rungs(losses []judge.Finding) []rung {
 		if f.Measured == nil || f.Limit == nil || f.Shown() != "" {
 			continue
 		}
-		f = Upper(f)
+		f = AgainstMost(f)
 		i := slices.IndexFunc(out, func(r rung) bool { return r.nm == f.WavelengthNM })
 		if i < 0 {
 			out = append(out, rung{nm: f.WavelengthNM, limit: f})
@@ -48,7 +48,7 @@ func rungs(losses []judge.Finding) []rung {
 	for i := range out {
 		r := &out[i]
 		for _, f := range losses {
-			f = Upper(f)
+			f = AgainstMost(f)
 			if f.WavelengthNM == r.nm && f.Limit != nil && !f.Limit.Equal(*r.limit.Limit) &&
 				!slices.ContainsFunc(r.others, func(o judge.Finding) bool { return o.Limit.Equal(*f.Limit) }) {
 				r.others = append(r.others, f)

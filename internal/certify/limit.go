@@ -10,9 +10,9 @@ import (
 // places is how many digits a finding that stands alone is printed with.
 func places(f judge.Finding) int { return f.Places(2) }
 
-// Upper is a finding as held against the most that is allowed, for drawings of
+// AgainstMost is a finding as held against the most that is allowed, for drawings of
 // losses: of a limit between two, the upper one.
-func Upper(f judge.Finding) judge.Finding {
+func AgainstMost(f judge.Finding) judge.Finding {
 	if f.AtLeast() && f.Working.Bound == "between" {
 		f.Limit = &f.Working.Limit
 	}

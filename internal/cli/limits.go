@@ -45,7 +45,7 @@ func (a *app) limitsShow() *cobra.Command {
 // findSet returns a built-in set by its id, or reads one from a file.
 func (a *app) findSet(id string) (*limits.Set, error) {
 	book, problems := load.BuiltIn()
-	if load.IsFile(id) {
+	if load.NamesFile(id) {
 		raw, err := os.ReadFile(id)
 		if err != nil {
 			return nil, refuse("", "the limit set cannot be read: %v", err)

@@ -61,7 +61,7 @@ machine that issues them.`,
 // setOf returns a set that a job may name: a built-in one, or one of the job's
 // own by its id or by its file. The rest of the job may still be wrong.
 func (a *app) setOf(dir, id string) (*limits.Set, error) {
-	if load.IsFile(id) {
+	if load.NamesFile(id) {
 		return a.findSet(filepath.Join(dir, filepath.FromSlash(id)))
 	}
 	book, problems := load.BuiltIn()

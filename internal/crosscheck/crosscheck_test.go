@@ -19,7 +19,7 @@ import (
 // has them, and behind a bar the links that each is asked of.
 func asks(t *testing.T, f *record.Facts) (out []string) {
 	t.Helper()
-	settings, problems := evidence.Agreed(&f.Job)
+	settings, problems := evidence.Settings(&f.Job)
 	if problems.Len() > 0 {
 		t.Fatal(problems.Sorted())
 	}

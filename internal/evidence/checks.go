@@ -2,7 +2,7 @@
 // asks and why, what settles it, and how much it weighs.
 //
 // A check is a question, never an accusation. [Checks] lists them with the weight
-// and the threshold that they have unless the job says otherwise, and [Agreed]
+// and the threshold that they have unless the job says otherwise, and [Settings]
 // returns what a job made of them. Whether a question is asked about a link is for
 // package judge to find.
 package evidence

@@ -29,10 +29,10 @@ func TestChecksAreExplained(t *testing.T) {
 	}
 }
 
-// TestAgreed: a check has the weight and threshold of the table unless the job says
+// TestSettings: a check has the weight and threshold of the table unless the job says
 // otherwise, each for itself; what the job says of no check, or with no weight, is refused
 // at its job.yaml and changes nothing.
-func TestAgreed(t *testing.T) {
+func TestSettings(t *testing.T) {
 	of := func(weight, threshold string) record.Question {
 		q := record.Question{Weight: weight}
 		if threshold != "" {
@@ -62,7 +62,7 @@ func TestAgreed(t *testing.T) {
 		{"a slip", map[string]record.Question{"bnd": of("fatal", "")}, "bnd", evidence.Setting{}, `job.yaml unknown-question: "bnd" is not an evidence check (did you mean "bend"?)`},
 		{"no check at all", map[string]record.Question{"weather": of("fatal", "")}, "weather", evidence.Setting{}, "job.yaml unknown-question: \"weather\" is not an evidence check (`spanseal explain --code list` lists them all)"},
 	} {
-		terms, problems := evidence.Agreed(&record.Job{Origin: record.Origin{File: "job.yaml"}, Policy: record.Policy{Questions: c.said}})
+		terms, problems := evidence.Settings(&record.Job{Origin: record.Origin{File: "job.yaml"}, Policy: record.Policy{Questions: c.said}})
 		var got []string
 		for _, p := range problems.Sorted() {
 			got = append(got, fmt.Sprintf("%s %s: %s (%s)", p.Place.File, p.Code, p.Message, p.Fix))

@@ -19,7 +19,7 @@ func (w *Writer) SupersededPath(l *judge.LinkResult) string {
 func (w *Writer) Replaced(l *judge.LinkResult) []statement.Statement {
 	over := 0
 	for i := range l.Superseded {
-		if statistics.Over(l, &l.Superseded[i]) != nil {
+		if statistics.MissedLimit(l, &l.Superseded[i]) != nil {
 			over++
 		}
 	}

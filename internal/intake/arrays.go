@@ -33,7 +33,7 @@ func (r *reader) array(l *ledger.Ledger, taken map[record.Array]string, link str
 		if l.Text(one.column) == "" {
 			continue
 		}
-		if *one.to = l.Count(one.column); !polarity.Used(t.Fibres, *one.to) {
+		if *one.to = l.Count(one.column); !polarity.HasFibre(t.Fibres, *one.to) {
 			l.Fault(one.column, "out-of-range", fmt.Sprintf("a connector of %d fibres has no fibre at %s", t.Fibres, l.Text(one.column)), "", "correct the "+ledger.Noun(one.column)+", or the fibres of the trunk")
 		}
 	}

@@ -214,7 +214,7 @@ func (j *jobJudge) resolve() {
 		}
 	}
 	var problems *diag.List
-	j.asks, problems = evidence.Agreed(&j.facts.Job)
+	j.asks, problems = evidence.Settings(&j.facts.Job)
 	j.list.Join(problems)
 	j.checkOptional()
 }

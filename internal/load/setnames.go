@@ -97,7 +97,7 @@ func (n setName) unread(err error, c *record.Company) diag.Problem {
 	return p
 }
 
-// IsFile tells a path of the job's own limit set from the id of a built-in.
-func IsFile(id string) bool {
+// NamesFile tells a path of the job's own limit set from the id of a built-in.
+func NamesFile(id string) bool {
 	return strings.HasSuffix(id, ".yaml") || strings.HasSuffix(id, ".yml")
 }

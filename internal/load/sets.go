@@ -63,7 +63,7 @@ func (j *JudgedJob) book() (*limits.Book, *diag.List) {
 	names := j.setNames()
 	var own []*source.File
 	for _, n := range names {
-		if !IsFile(n.id) {
+		if !NamesFile(n.id) {
 			continue
 		}
 		raw, err := files.ReadUpTo(n.id, largestSet)
@@ -75,7 +75,7 @@ func (j *JudgedJob) book() (*limits.Book, *diag.List) {
 	}
 	problems.Join(book.Add(own...))
 	for _, n := range names {
-		if _, ok := book.Find(n.id); !ok && !IsFile(n.id) {
+		if _, ok := book.Find(n.id); !ok && !NamesFile(n.id) {
 			problems.Add(book.Unknown(n.what, n.id, n.place()))
 		}
 	}

@@ -73,8 +73,8 @@ func FaceOf(fibres int) ArrayFace {
 	return ArrayFace{1, 12}
 }
 
-// Used reports whether a place of the face has a fibre.
-func Used(fibres, place int) bool {
+// HasFibre reports whether a place of the face has a fibre.
+func HasFibre(fibres, place int) bool {
 	f := FaceOf(fibres)
 	return place >= 1 && place <= f.Places && (fibres != 8 || place <= 4 || place >= 9)
 }

@@ -61,7 +61,7 @@ func TestFaces(t *testing.T) {
 	for fibres, want := range map[int]string{8: "1 2 3 4 9 10 11 12", 12: "1 2 3 4 5 6 7 8 9 10 11 12"} {
 		var got []string
 		for place := range 30 {
-			if Used(fibres, place) {
+			if HasFibre(fibres, place) {
 				got = append(got, fmt.Sprint(place))
 			}
 		}
@@ -69,7 +69,7 @@ func TestFaces(t *testing.T) {
 			t.Errorf("%d fibres: %v", fibres, got)
 		}
 	}
-	if Used(16, 17) || !Used(16, 16) || !Used(24, 24) || Used(24, 25) {
+	if HasFibre(16, 17) || !HasFibre(16, 16) || !HasFibre(24, 24) || HasFibre(24, 25) {
 		t.Error("sixteen or twenty-four")
 	}
 }

@@ -113,7 +113,7 @@ func (p *proposer) guessReport(f *source.File) ([]string, *table.KeyedLines) {
 			return nil, nil
 		}
 		line := f.Text[span[0]:span[1]]
-		if table.Blank(line) || table.Ruled(line) {
+		if table.Blank(line) || table.IsRule(line) {
 			continue
 		}
 		if lines++; lines > 5000 { // enough to tell
@@ -236,10 +236,10 @@ func columnStarts(lines []string, gap int) (starts []int) {
 			}
 			continue
 		}
-		if table.Ruled([]byte(line)) && i <= 2 && strings.Contains(strings.TrimSpace(line), " ") {
+		if table.IsRule([]byte(line)) && i <= 2 && strings.Contains(strings.TrimSpace(line), " ") {
 			return ruledStarts(text)
 		}
-		if table.Ruled([]byte(line)) {
+		if table.IsRule([]byte(line)) {
 			continue
 		}
 		if i > 0 {

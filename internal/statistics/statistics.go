@@ -217,12 +217,12 @@ func limitShares(l *judge.LinkResult) map[*record.Reading]float64 {
 // FirstTime tells whether all losses of a link passed when first measured: it is
 // certifiable, and no earlier reading was over a limit.
 func FirstTime(l *judge.LinkResult) bool {
-	return l.Verdict.Certifiable() && !slices.ContainsFunc(l.Superseded, func(s record.Reading) bool { return Over(l, &s) != nil })
+	return l.Verdict.Certifiable() && !slices.ContainsFunc(l.Superseded, func(s record.Reading) bool { return MissedLimit(l, &s) != nil })
 }
 
-// Over is the tightest limit that an earlier reading of a link was over, as it binds the
+// MissedLimit is the tightest limit that an earlier reading of a link was over, as it binds the
 // reading that counts now, or nil.
-func Over(l *judge.LinkResult, s *record.Reading) (over *judge.Finding) {
+func MissedLimit(l *judge.LinkResult, s *record.Reading) (over *judge.Finding) {
 	for i := range l.Findings {
 		if f := &l.Findings[i]; binds(f, s) && f.Working.Limit.Less(s.Value) && (over == nil || f.Working.Limit.Less(over.Working.Limit)) {
 			over = f
@@ -231,9 +231,9 @@ func Over(l *judge.LinkResult, s *record.Reading) (over *judge.Finding) {
 	return over
 }
 
-// Bound is the tightest limit that a reading like an earlier one must not be over, or
+// TightestLimit is the tightest limit that a reading like an earlier one must not be over, or
 // nil.
-func Bound(l *judge.LinkResult, s *record.Reading) (bound *judge.Finding) {
+func TightestLimit(l *judge.LinkResult, s *record.Reading) (bound *judge.Finding) {
 	for i := range l.Findings {
 		if f := &l.Findings[i]; binds(f, s) && (bound == nil || f.Working.Limit.Less(bound.Working.Limit)) {
 			bound = f

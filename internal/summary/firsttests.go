@@ -62,7 +62,7 @@ func (o *overview) worstFirst(l *judge.LinkResult) (first, allowed, when, sheet 
 	var most quantity.Decimal
 	for i := range l.Superseded {
 		r := &l.Superseded[i]
-		if over := statistics.Over(l, r); over != nil {
+		if over := statistics.MissedLimit(l, r); over != nil {
 			loss := r.Quantity == record.InsertionLoss // which goes before the rest
 			if by := r.Value.Sub(over.Working.Limit); worst == nil || loss && worst.Quantity != record.InsertionLoss || most.Less(by) && loss == (worst.Quantity == record.InsertionLoss) {
 				worst, limit, most = r, over, by

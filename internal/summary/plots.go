@@ -103,7 +103,7 @@ func tightest(findings []judge.Finding) []judge.Finding {
 		if f.Kind != judge.KindLimit || f.Quantity != record.InsertionLoss || f.Measured == nil || f.Shown() != "" {
 			continue
 		}
-		f = certify.Upper(f)
+		f = certify.AgainstMost(f)
 		i := slices.IndexFunc(out, func(o judge.Finding) bool { return o.WavelengthNM == f.WavelengthNM && o.Direction == f.Direction })
 		switch {
 		case i < 0:

@@ -91,10 +91,10 @@ func (sh *sheet) readings(f *layout.Flow) {
 		r := &sh.l.Superseded[i]
 		row := layout.Cells(f.Body, w.Subject(statement.Subject{Quantity: r.Quantity, NM: r.WavelengthNM, Way: r.Direction, Event: r.Event}),
 			sh.value(r), "–", "", sh.when(r.Time), wording.Comma(r.Instrument, sh.Person(r.Person)), "–")
-		if bound := statistics.Bound(sh.l, r); bound != nil {
+		if bound := statistics.TightestLimit(sh.l, r); bound != nil {
 			row[2].Text, row[3].Text = sh.Allowed(*bound, sh.placesOf(r)), w.Say("superseded.within")
 		}
-		if over := statistics.Over(sh.l, r); over != nil {
+		if over := statistics.MissedLimit(sh.l, r); over != nil {
 			row[2].Text, row[3].Text, row[3].Style = sh.Allowed(*over, sh.placesOf(r)), w.Fixed(r.Value.Sub(over.Working.Limit), sh.placesOf(r)), f.Alarm()
 			if r.Shown != "" { // the number only stands for it
 				row[3].Text = w.Say("superseded.over")

@@ -54,7 +54,7 @@ func (t *FixedWidth) CutLine(r *Row, at, end int) {
 		r.Odd = append(r.Odd, Oddity{0, diag.Problem{Code: "tab-in-fixed-width", Message: "this line has a tab, so character positions do not show where columns begin",
 			Fix: "set delimiter: tab in the file's readings entry if tabs separate the columns"}})
 	}
-	if Ruled(line) {
+	if IsRule(line) {
 		r.Text = ""
 		return
 	}
@@ -105,8 +105,8 @@ func (t *FixedWidth) cell(r *Row, from, to int) {
 	r.Cells = append(r.Cells, Cell{Text: string(trimmed), Start: from, End: from + len(trimmed)})
 }
 
-// Ruled reports a line that only rules a table: ----- ----- or =====.
-func Ruled(line []byte) bool {
+// IsRule reports a line that only rules a table: ----- ----- or =====.
+func IsRule(line []byte) bool {
 	return len(line) >= 3 && len(bytes.Trim(line, "-=_+| \r")) == 0 && bytes.ContainsAny(line, "-=_")
 }
 

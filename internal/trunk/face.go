@@ -102,7 +102,7 @@ func (sh *sheet) face(f *layout.Flow, c face, kind polarity.ArrayFace, name stri
 		case linked:
 			f.Fill(x, y, c.side, c.side, f.Step3)
 			f.Frame(x, y, c.side, c.side, 0.2, f.Ink)
-		case polarity.Used(sh.t.Fibres, place):
+		case polarity.HasFibre(sh.t.Fibres, place):
 			f.Frame(x, y, c.side, c.side, 0.2, f.Hair)
 		default: // a place without a fibre is crossed out
 			f.Frame(x, y, c.side, c.side, 0.2, f.Hair)

@@ -16,9 +16,9 @@ type Setting struct {
 	Threshold quantity.Decimal // zero where the check has none
 }
 
-// Agreed returns the terms of every check, by code, as a job has them, and what is
+// Settings returns the terms of every check, by code, as a job has them, and what is
 // wrong with what it says.
-func Agreed(job *record.Job) (terms map[string]Setting, problems *diag.List) {
+func Settings(job *record.Job) (terms map[string]Setting, problems *diag.List) {
 	problems = new(diag.List)
 	terms = make(map[string]Setting, len(checks))
 	for _, c := range checks {
