@@ -203,6 +203,41 @@ func TestLabelTooSmall(t *testing.T) {
 	}
 }
 
+// TestThreeSets: a link judged by three sets, of which two allow the same, has one page: no
+// name of a set is broken, and what two allow is worked out once.
+func TestThreeSets(t *testing.T) {
+	for _, language := range []string{"en", "es"} {
+		f := library()
+		f.Job.Documents.Language = language
+		f.Job.Policy.Limits = []string{"tia-568.3-e", "iso-11801-1-2017", "mil-std-2042-6b"}
+		f.Terminations = nil
+		for i := range f.Links {
+			f.Links[i].EndA.SplicedOn, f.Links[i].EndB.SplicedOn = false, false
+		}
+		f.Readings = slices.DeleteFunc(f.Readings, func(r record.Reading) bool { return r.Quantity != record.InsertionLoss })
+		set := setByBook(t, f)
+		l := set.Judgement.Result(0)
+		d, err := set.Certificate(l)
+		if err != nil {
+			t.Fatal(err)
+		}
+		r := drawn(t, set.Paper(), d)
+		texts := r.Texts()
+		if n := strings.Count(strings.Join(texts, "\n"), "ANSI/TIA-568.3-E, ISO/IEC 11801-1\n"); r.PageNumber() != 1 || n != 6 {
+			t.Errorf("%s: %d pages, and both sets are named in %d rows:\n%s", language, r.PageNumber(), n, strings.Join(texts, "\n"))
+		}
+		workings := 0
+		for _, text := range texts {
+			if strings.Contains(text, " 2 × ") || strings.Contains(text, " × 2 ") {
+				workings++
+			}
+		}
+		if workings != 2 {
+			t.Errorf("%s: %d workings", language, workings)
+		}
+	}
+}
+
 // TestOnePageDemo: every paper of the demonstration, on both papers and in every
 // language, has one page, and another for what it was not meant to hold:
 // pictures, or the forms of a nonconformance sheet; the place to sign is never

@@ -88,8 +88,6 @@ func (sh *sheet) readings(f *layout.Flow) {
 			}
 		}
 		row(r, measured, value, allowed, margin, u, set)
-		if set != "" {
-		}
 		if key == above {
 			cells := lines[len(lines)-1].cells
 			for _, i := range []int{0, 1, 2, 5, 7, 8} {
@@ -109,9 +107,16 @@ func (sh *sheet) readings(f *layout.Flow) {
 	for i := range lines {
 		rows[i] = lines[i].cells
 	}
-	t := f.NewTable([]layout.Column{{Name: "nm", Right: true, Whole: true}, {Name: w.Say("readings.way")}, {Name: w.Say("readings.measured"), Right: true},
+	columns := []layout.Column{{Name: "nm", Right: true, Whole: true}, {Name: w.Say("readings.way")}, {Name: w.Say("readings.measured"), Right: true},
 		{Name: w.Say("readings.allowed"), Right: true}, {Name: w.Say("readings.margin"), Right: true}, {Name: "±U", Right: true},
-		{Name: w.Say("readings.set"), Wrap: true}, {Name: w.Say("readings.instrument"), Wrap: true}, {Name: w.Say("readings.time"), Right: true}}, rows, f.Grid)
+		{Name: w.Say("readings.set"), Wrap: true}, {Name: w.Say("readings.instrument"), Wrap: true}, {Name: w.Say("readings.time"), Right: true}}
+	t := f.NewTable(columns, rows, f.Grid)
+	if t.Wraps() && several && oneText(rows, 7) { // then the method block alone names the instruments
+		for i := range rows {
+			rows[i][7].Text = ""
+		}
+		t = f.NewTable(columns, rows, f.Grid)
+	}
 	remark := w.Say("readings.remark")
 	if len(sh.l.Link.Splitters) > 0 {
 		remark += "; " + w.Say("readings.downstream")
@@ -122,6 +127,15 @@ func (sh *sheet) readings(f *layout.Flow) {
 	f.Lines(0.25)
 	sh.working(f)
 	sh.procedure().Stages(f, sh.places, sh.Local)
+}
+
+// oneText reports whether the cells of a column have one text, or none.
+func oneText(rows [][]layout.Cell, column int) bool {
+	var texts []string
+	for _, row := range rows {
+		texts = append(texts, row[column].Text)
+	}
+	return len(wording.Distinct(texts...)) == 1
 }
 
 // setsOf are the ids of the sets that findings were judged by, each once.

@@ -1,6 +1,7 @@
 package certify
 
 import (
+	"cmp"
 	"slices"
 
 	"spanseal/internal/form"
@@ -92,6 +93,7 @@ func (sh *sheet) smallPrint(f *layout.Flow) {
 	}
 	var origins []string
 	for _, o := range from {
+		slices.SortFunc(o.rows, func(a, b string) int { return cmp.Or(cmp.Compare(len(a), len(b)), cmp.Compare(a, b)) }) // 9 before 10
 		origins = append(origins, w.Count("small.rows", len(o.rows), "file", o.name, "rows", w.List(o.rows), "sha", wording.Abbreviate(o.sum)))
 	}
 	live := w.Say("small.live")

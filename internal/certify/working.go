@@ -52,14 +52,20 @@ func (sh *sheet) working(f *layout.Flow) {
 		for to < len(groups) && groups[to].source == groups[from].source {
 			to++
 		}
-		sh.workings(f, groups[from:to], len(groups) == 1, to == len(groups))
+		again := from > 0 && to == from+1 && groups[from].like(groups[from-1]) // the terms of another set, from a source of its own
+		sh.workings(f, groups[from:to], len(groups) == 1, again, to == len(groups))
 		from = to
 	}
 }
 
-// workings prints the workings of one source and under them the source, on one
-// page.
-func (sh *sheet) workings(f *layout.Flow, groups []*workingGroup, only, last bool) {
+// like reports whether two workings read alike, but for their sources.
+func (g *workingGroup) like(o *workingGroup) bool {
+	return g.line == o.line && g.mean == o.mean && slices.Equal(g.nm, o.nm)
+}
+
+// workings prints the workings of one source and under them the source, on one page;
+// again: they stand above already.
+func (sh *sheet) workings(f *layout.Flow, groups []*workingGroup, only, again, last bool) {
 	w := sh.words
 	type paragraph struct {
 		layout.Cell
@@ -77,9 +83,12 @@ func (sh *sheet) workings(f *layout.Flow, groups []*workingGroup, only, last boo
 		case only:
 			what = "working.all"
 		}
+		low = low || g.low
+		if again {
+			continue
+		}
 		line := w.Say(what, "nm", w.List(g.nm), "sum", g.line)
 		all = append(all, paragraph{layout.Cell{Text: line, Style: f.Shrink(f.Body, 0.92*f.Body.Size, f.W, line)}, 0.9})
-		low = low || g.low
 	}
 	source := groups[0].source
 	if p := sh.probability(); p != "" && last && sh.l.Verdict.Certifiable() {

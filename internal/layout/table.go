@@ -73,6 +73,9 @@ func smaller(rows [][]Cell, scale float64) [][]Cell {
 	return out
 }
 
+// Wraps reports whether texts of the table are broken for want of room.
+func (t *Table) Wraps() bool { return t.over > 0 }
+
 // Table sets a table.
 func (f *Flow) Table(columns []Column, rows [][]Cell) {
 	f.Tabulate(f.NewTable(columns, rows, f.Grid), nil)
