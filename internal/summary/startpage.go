@@ -6,7 +6,6 @@ import (
 	"io"
 	"io/fs"
 	"net/url"
-	"path"
 	"slices"
 	"strings"
 
@@ -39,6 +38,7 @@ type captioned struct{ Caption, Value string }
 type openPoint struct {
 	Path                      template.URL
 	Link, Verdict, What, Next string
+	Certified                 bool // marginal
 }
 
 // filed is a file of the revision.
@@ -50,7 +50,7 @@ type filed struct {
 type startLink struct {
 	Path                                 template.URL
 	Link, Places, Names, Length, Verdict string
-	IsOpen                               bool
+	IsOpen, Certified                    bool // both: marginal
 }
 
 // WriteStart writes index.html, on which a receiver starts: what the summary says
@@ -124,7 +124,7 @@ func (p *startPage) open(d *overview) {
 	}
 	for _, l := range d.exceptions() {
 		what, next := d.why(l)
-		p.Open = append(p.Open, openPoint{Path: href(d.PathOf(l)), Link: l.Link.ID, Verdict: w.Say("open." + l.Verdict.String()), What: what, Next: next})
+		p.Open = append(p.Open, openPoint{Path: href(d.PathOf(l)), Link: l.Link.ID, Verdict: w.Say("open." + l.Verdict.String()), What: what, Next: next, Certified: l.Verdict.Certifiable()})
 	}
 }
 
@@ -133,7 +133,7 @@ func (p *startPage) links(d *overview) {
 	p.Links = make([]startLink, 0, len(d.Judgement.Links))
 	for _, l := range d.Judgement.Results() {
 		one := startLink{Path: href(d.PathOf(l)), Link: l.Link.ID, Places: l.Link.From + " – " + l.Link.To, Verdict: w.Say("open." + l.Verdict.String()),
-			IsOpen: l.Verdict != judge.Pass, Length: w.Short(l.Link.Length.Round(min(l.Link.Length.Places(), 3)))}
+			IsOpen: l.Verdict != judge.Pass, Certified: l.Verdict.Certifiable(), Length: w.Short(l.Link.Length.Round(min(l.Link.Length.Places(), 3)))}
 		given, further := l.Link.Given()
 		var names []string
 		for _, n := range slices.Concat(given, further) {
@@ -190,7 +190,7 @@ func (p *startPage) papers(d *overview, files []seal.ManifestFile) {
 			}
 			fallthrough
 		default:
-			p.Papers = append(p.Papers, filed{href(f.Path), title, path.Base(f.Path) + ", " + bytes(w, f.Size)})
+			p.Papers = append(p.Papers, filed{href(f.Path), title, f.Path + ", " + bytes(w, f.Size)})
 		}
 	}
 	p.Say["evidence_note"] = w.Count("start.evidence_files", len(p.Evidence), "size", bytes(w, size))
