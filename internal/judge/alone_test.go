@@ -174,6 +174,10 @@ func TestAdvice(t *testing.T) {
 		var got []string
 		for _, s := range d.advice(f, &limits.Limit{}) {
 			got = append(got, s.Code)
+			// Two faces of index 1.47 in air, (n − 1)²/(n + 1)² = 3.62 % each (Fresnel): 0.32 dB.
+			if s.Code == "advice.seat" && fmt.Sprint(s.Args[0]) != "0.3" {
+				t.Errorf("%s: %v", name, s.Args)
+			}
 			// D. Marcuse's loss of two mode fields, −20 log(2 w1 w2/(w1² + w2²)), for a step of
 			// 1.5 dB (recalled): the ratio is 1.4125, the loss 0.51 dB.
 			if s.Code == "advice.mode-field" && c.readings[0].Value.Short() == "1.9" && fmt.Sprint(s.Args[1]) != "0.51" {
