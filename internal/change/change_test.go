@@ -430,6 +430,7 @@ func FuzzRead(f *testing.F) {
 	for _, s := range []string{
 		small, strings.Replace(small, "results/2", "results/1", 1), `{}`, `{"links":[]}`, `{"links":[{"link":"A"},{"link":"B","verdict":"fail"}]}`,
 		`{"format":"spanseal-results/2","about":{"people":[{"id":"a"},{"id":"a"}],"judge":{"questions":{"x":{"weight":1}}}},"links":[{"link":"A","readings":[{}],"findings":[{"readings":[{}]}]}]}`,
+		`{"format":"spanseal-results/2","links":[{"link":"A","readings":[{},{},{"value":"1","shown":"x"},{"value":null},{"quantity":"insertion_loss","wavelength_nm":1310,"direction":"A-B","value":"x"},{"quantity":"insertion_loss","wavelength_nm":"y","value":"2"}]}]}`,
 		`{"links":[{"link":"A","schedule":[1,[2,{"x":[]}]],"terminations":[{"end":1},null]}]}`,
 	} {
 		f.Add(s)
