@@ -170,7 +170,13 @@ func TestCompare(t *testing.T) {
 	if err := os.WriteFile(name, []byte("no JSON"), 0o644); err != nil {
 		t.Fatal(err)
 	}
+	m.Files[0] = seal.NewManifestFile(resultsName, []byte("no JSON"))
+	r := &Request{Folder: dir, Set: fresh(signer)}
+	facts := *r.Set.Facts
+	facts.Job.Pay.Billed = &one
+	r.Set.Facts = &facts
 	for what, err := range map[string]error{
+		"billed":   r.billed(&past{manifests: []*seal.Manifest{m}}),
 		"compared": compare(name, 1, fresh(signer)),
 		"stated":   func() error { _, err := Stated(dir, 1); return err }(),
 	} {
