@@ -96,7 +96,7 @@ type app struct {
 
 // Main runs the program once and returns its exit code.
 func Main(sys System) (code int) {
-	leanly()
+	leanly(garbage)
 	a := &app{
 		sys:   sys,
 		out:   bufio.NewWriter(sys.Stdout),

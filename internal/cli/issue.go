@@ -79,7 +79,6 @@ previous revision is refused. A date more than a day ahead of the clock needs
 		Args:              takes(1, 1, "a job folder"),
 		ValidArgsFunction: completeFolder,
 		RunE: func(c *cobra.Command, args []string) error {
-			defer roomForPapers()()
 			open := unlock(keyfile.Unlock)
 			if !f.specimen {
 				open = a.unlockAhead(args[0], f.key, f.passFile)
@@ -225,6 +224,7 @@ func (a *app) note(format string, args ...any) {
 
 // write issues the next revision of a judged job.
 func (a *app) write(ctx context.Context, j *load.JudgedJob, signer *seal.Signer, at time.Time, f issueFlags) (*issue.Written, error) {
+	defer makeRoomForPapers()()
 	r, err := a.request(j, signer, at, f)
 	if err != nil {
 		return nil, err
@@ -264,6 +264,7 @@ func (a *app) writeShard(ctx context.Context, j *load.JudgedJob, signer *seal.Si
 	if j.Facts.Job.Sign.TimestampURL != "" {
 		return misuse("issue it in one run", "a job with time-stamps cannot be made in shards: stamped documents are never the same twice")
 	}
+	defer makeRoomForPapers()()
 	r, err := a.request(j, signer, at, f)
 	if err != nil {
 		return err

@@ -1,31 +1,46 @@
 package cli
 
 import (
+	"math"
 	"runtime"
 	"runtime/debug"
 )
 
-// garbage is how much Go's collector lets lie before it cleans up, in percent of what
-// is kept. As much as is kept, its usual share, is half a gigabyte too much of a large
-// job. Who sets GOGC to less knows better.
-const garbage = 50
+// Go's collector lets garbage be as much as what is kept before it cleans up. Of a large
+// job that is half a gigabyte too much; of a small one, while papers are made or read
+// one after another, it would clean up after every few, which takes an eighth of the
+// time. Who sets GOGC to less, or GOMEMLIMIT, knows better.
+const (
+	garbage       = 50        // percent of what is kept
+	roomForPapers = 192 << 20 // bytes, and a quarter as much again as is kept of the job
+	roomToVerify  = 32 << 20  // bytes
+)
 
-// leanly has the collector keep to that share until the program ends.
-func leanly() {
-	if before := debug.SetGCPercent(garbage); before < garbage {
+// leanly has the collector keep to a share of what is kept.
+func leanly(percent int) {
+	if before := debug.SetGCPercent(percent); before < percent {
 		debug.SetGCPercent(before)
 	}
 }
 
-// room is how many bytes of garbage may lie in any case while papers are made or read,
-// one after another: of a small job so little is kept that the collector would run
-// after every few papers, which takes an eighth of the time.
-const room = 64 << 20
+// makeRoomForPapers has the collector wait for that room once a job is judged.
+func makeRoomForPapers() (undo func()) {
+	before := debug.SetMemoryLimit(-1) // only asks
+	if before != math.MaxInt64 {
+		return func() {}
+	}
+	runtime.GC()
+	var kept runtime.MemStats
+	runtime.ReadMemStats(&kept)
+	debug.SetMemoryLimit(roomForPapers + int64(kept.HeapAlloc)*5/4)
+	percent := debug.SetGCPercent(-1)
+	return func() { debug.SetGCPercent(percent); debug.SetMemoryLimit(before) }
+}
 
-// roomForPapers makes that room, at the start of a command: what it allocates counts as
-// kept, and takes no memory if it comes fresh from the system and nothing is written to
-// it.
-func roomForPapers() (undo func()) {
-	kept := make([]byte, room*100/garbage)
-	return func() { runtime.KeepAlive(kept) }
+// makeRoomToVerify has the collector wait for that room from the start: nothing is kept
+// of papers. What it allocates counts as kept, and takes no memory as long as nothing is
+// written to it.
+func makeRoomToVerify() (undo func()) {
+	counted := make([]byte, roomToVerify*100/garbage)
+	return func() { runtime.KeepAlive(counted) }
 }

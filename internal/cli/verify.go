@@ -57,7 +57,7 @@ signer is not trusted, or a signature or file was not checked.`,
 				return err
 			}
 			var all []report.Verified
-			defer roomForPapers()()
+			defer makeRoomToVerify()()
 			for _, arg := range args {
 				r, err := look(arg, trust)
 				if err != nil {
