@@ -67,26 +67,51 @@ var parsed = sync.OnceValues(func() (all []file, err error) {
 	return all, err
 })
 
-// dependencyRules reads the table of packages in DEVELOPERS.md.
+// dependencyRules reads the tables of packages in DEVELOPERS.md.
 func dependencyRules(t *testing.T) map[string][]string {
+	t.Helper()
+	plan, _ := packageTables(t)
+	return plan
+}
+
+// packageTables reads them with the packages in the order of their rows.
+func packageTables(t *testing.T) (plan map[string][]string, order []string) {
 	t.Helper()
 	b, err := os.ReadFile("../DEVELOPERS.md")
 	if err != nil {
 		t.Fatal(err)
 	}
-	_, table, ok := strings.Cut(string(b), "| package (internal/) | promise | may import |\n|---|---|---|\n")
+	_, section, ok := strings.Cut(string(b), "\n## Packages\n")
 	if !ok {
-		t.Fatal("DEVELOPERS.md: the table of packages is gone")
+		t.Fatal("DEVELOPERS.md: the section of packages is gone")
 	}
-	plan := map[string][]string{}
-	for line := range strings.Lines(table) {
+	section, _, _ = strings.Cut(section, "\n## ")
+	plan = map[string][]string{}
+	for line := range strings.Lines(section) {
 		cells := strings.Split(strings.TrimSpace(line), "|")
-		if len(cells) != 5 {
-			break
+		if len(cells) != 5 || strings.HasPrefix(cells[1], "-") || strings.Contains(cells[1], "(internal/)") {
+			continue
 		}
-		plan[strings.TrimSpace(cells[1])] = strings.Fields(cells[3])
+		name := strings.TrimSpace(cells[1])
+		if _, twice := plan[name]; twice {
+			t.Errorf("DEVELOPERS.md: package %q has two rows", name)
+		}
+		plan[name] = strings.Fields(cells[3])
+		order = append(order, name)
 	}
-	return plan
+	return plan, order
+}
+
+// TestTableRunsOneWay: a package imports only packages whose rows stand above its own.
+func TestTableRunsOneWay(t *testing.T) {
+	plan, order := packageTables(t)
+	for i, name := range order {
+		for _, imported := range plan[name] {
+			if imported != "all" && !slices.Contains(order[:i], imported) {
+				t.Errorf("DEVELOPERS.md: %s imports %s, whose row is not above it", name, imported)
+			}
+		}
+	}
 }
 
 // TestImportsFollowTheTable holds what each package imports against the table, both ways: nothing
