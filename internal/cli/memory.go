@@ -13,7 +13,7 @@ import (
 const (
 	garbage       = 50        // percent of what is kept
 	roomForPapers = 192 << 20 // bytes, and a quarter as much again as is kept of the job
-	roomToVerify  = 32 << 20  // bytes
+	roomToVerify  = 16 << 20  // bytes
 )
 
 // leanly has the collector keep to a share of what is kept.
@@ -38,8 +38,8 @@ func makeRoomForPapers() (undo func()) {
 }
 
 // makeRoomToVerify has the collector wait for that room from the start: nothing is kept
-// of papers. What it allocates counts as kept, and takes no memory as long as nothing is
-// written to it.
+// of papers. What it allocates counts as kept, and takes no memory if it comes fresh from
+// the system, as it mostly does: nothing is written to it.
 func makeRoomToVerify() (undo func()) {
 	counted := make([]byte, roomToVerify*100/garbage)
 	return func() { runtime.KeepAlive(counted) }
