@@ -213,27 +213,26 @@ func TestNoBundleOfACancelledRun(t *testing.T) {
 	for _, c := range []struct {
 		name   string
 		max    int
-		at     int // cancelled with the n-th signature after the papers; 0: before it
-		signed int // after the papers
+		at     int64 // cancelled with the n-th signature after the papers; 0: before it
+		signed int64 // after the papers
 	}{{"before it is begun", 0, 0, 0}, {"after the whole, which is too large", 1, 1, 1}} {
 		ctx, cancel := context.WithCancel(context.Background())
-		papers, signed := false, 0
+		var papers atomic.Bool // workers sign side by side
+		var signed atomic.Int64
 		r := Request{Folder: filepath.Join(t.TempDir(), "issued"), Set: fresh(signer), Signer: signer, Holder: "a test", Bundle: true, MaxSize: c.max, on: &faulty{disk: local{}}}
 		r.Progress = func(done, total int) {
-			if papers = done == total; papers && c.at == 0 {
+			if papers.Store(done == total); done == total && c.at == 0 {
 				cancel()
 			}
 		}
 		r.Stamp = func(cms []byte) ([]byte, error) {
-			if papers {
-				if signed++; signed == c.at {
-					cancel()
-				}
+			if papers.Load() && signed.Add(1) == c.at {
+				cancel()
 			}
 			return cms, nil
 		}
-		if _, err := Write(ctx, r); !errors.Is(err, context.Canceled) || signed != c.signed {
-			t.Errorf("%s: %v, %d signatures", c.name, err, signed)
+		if _, err := Write(ctx, r); !errors.Is(err, context.Canceled) || signed.Load() != c.signed {
+			t.Errorf("%s: %v, %d signatures", c.name, err, signed.Load())
 		}
 		cancel()
 	}

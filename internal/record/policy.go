@@ -33,7 +33,7 @@ type Policy struct {
 	// EndFaceRequired makes an end face that was not inspected an open question.
 	EndFaceRequired bool `json:"end_face_required,omitempty"`
 	// Questions holds thresholds and weights of evidence checks by code, as
-	// literal text from job.yaml; package judge knows the codes.
+	// literal text from job.yaml; package evidence knows the codes.
 	Questions map[string]Question `json:"questions,omitempty"`
 }
 

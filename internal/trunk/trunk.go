@@ -259,7 +259,7 @@ func (sh *sheet) positions(f *layout.Flow) {
 		}
 		row := layout.Cells(f.Body, w.Whole(p.Position), p.Link, w.Whole(p.Wanted), far, "", "", "", "", w.Say("open."+l.Verdict.String()))
 		if one := l.WorstFinding(); one != nil && one.Measured != nil && one.Margin != nil {
-			places := max(2, one.Places(2))
+			places := one.Places(2)
 			row[4].Text = wording.Nanometres(one.WavelengthNM) + " " + w.Term("arrow", string(one.Direction))
 			row[5].Text, row[6].Text, row[7].Text = w.Fixed(*one.Measured, places), sh.Allowed(*one, places), w.Fixed(*one.Margin, places)
 		}
