@@ -96,7 +96,6 @@ type app struct {
 
 // Main runs the program once and returns its exit code.
 func Main(sys System) (code int) {
-	leanly(garbage)
 	a := &app{
 		sys:   sys,
 		out:   bufio.NewWriter(sys.Stdout),

@@ -66,5 +66,6 @@ func (a *app) loadJobShowing(dir string, opt intake.Options) (*load.JudgedJob, e
 	case !info.IsDir():
 		return nil, refuse(fmt.Sprintf("name the folder, such as %s", filepath.Dir(dir)), "%s is a file, not a job folder", dir)
 	}
+	leanly()
 	return load.Read(dir, a.sys.Now(), opt)
 }

@@ -11,14 +11,14 @@ import (
 // one after another, it would clean up after every few, which takes an eighth of the
 // time. Who sets GOGC to less, or GOMEMLIMIT, knows better.
 const (
-	garbage       = 50        // percent of what is kept
+	garbage       = 50        // percent of what is kept of a job or a draft
 	roomForPapers = 192 << 20 // bytes, and a quarter as much again as is kept of the job
-	roomToVerify  = 16 << 20  // bytes
+	roomToVerify  = 32 << 20  // bytes, and as much as is kept
 )
 
-// leanly has the collector keep to a share of what is kept.
-func leanly(percent int) {
-	if before := debug.SetGCPercent(percent); before < percent {
+// leanly has the collector keep to that share from the reading of a job on.
+func leanly() {
+	if before := debug.SetGCPercent(garbage); before < garbage {
 		debug.SetGCPercent(before)
 	}
 }
@@ -41,6 +41,6 @@ func makeRoomForPapers() (undo func()) {
 // of papers. What it allocates counts as kept, and takes no memory if it comes fresh from
 // the system, as it mostly does: nothing is written to it.
 func makeRoomToVerify() (undo func()) {
-	counted := make([]byte, roomToVerify*100/garbage)
+	counted := make([]byte, roomToVerify)
 	return func() { runtime.KeepAlive(counted) }
 }

@@ -100,6 +100,7 @@ func (a *app) draft(paths []string, needed bool) (*outline.Draft, error) {
 		}
 		samples = append(samples, outline.Sample{Path: path, Raw: raw})
 	}
+	leanly()
 	from := outline.New
 	if needed { // for a job that is there already
 		from = outline.Entries
