@@ -24,7 +24,7 @@ func (s *PaperSet) Rehearse() *diag.List {
 		s.rehearseLink(s.Judgement.Result(i), problems)
 	}
 	modules := 0
-	for _, largest := range []heaviest{s.heavy.all, s.heavy.certified} {
+	for _, largest := range slices.Compact([]heaviest{s.heavy.all, s.heavy.certified}) { // mostly one
 		if problems.Errors() == 0 && largest.size > 0 {
 			modules = s.rehearseLink(s.Judgement.Result(largest.link), problems)
 		}

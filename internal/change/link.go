@@ -582,10 +582,9 @@ func isName(v statement.Any) bool { _, ok := v.Argument.(statement.Name); return
 // unitOnce leaves their unit to the last of several values, where all of them are numbers
 // of one unit.
 func unitOnce(parts statement.List) statement.List {
-	last := func(one statement.Argument) *statement.Any {
+	last := func(one statement.Argument) statement.Any {
 		args := one.(statement.Statement).Args
-		v := args[len(args)-1].(statement.Any)
-		return &v
+		return args[len(args)-1].(statement.Any)
 	}
 	unit := last(parts[len(parts)-1]).Unit
 	for _, one := range parts {
@@ -599,7 +598,7 @@ func unitOnce(parts statement.List) statement.List {
 	for i, one := range out[:len(out)-1] {
 		v, s := last(one), one.(statement.Statement)
 		v.Unit = ""
-		s.Args = append(slices.Clone(s.Args[:len(s.Args)-1]), *v)
+		s.Args = append(slices.Clone(s.Args[:len(s.Args)-1]), v)
 		out[i] = s
 	}
 	return out

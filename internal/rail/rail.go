@@ -152,7 +152,8 @@ func (r *Rail) block(f *layout.Flow) {
 	word.Ink = ink
 	under, punched := r.under(caption, value), layout.Holes(f.Paper())
 	full, first, next, closer := word.Size, 12.8, 0.0, 1.0
-	for place := func() (clear bool) {
+	// place tries a height and a size, and reports whether all texts are clear of the holes.
+	place := func() (clear bool) {
 		word.Size = full * closer
 		lines = f.Wrap(word, width, r.Word)
 		switch within := rim + above + 2.4 + 0.72*word.Size*page.MM; {
@@ -172,7 +173,8 @@ func (r *Rail) block(f *layout.Flow) {
 			}
 		}
 		return true
-	}; !place() && closer > closest; { // higher first, then closer
+	}
+	for !place() && closer > closest { // higher first, then closer
 		if above > leastAbove {
 			above = leastAbove
 		} else {
